@@ -1,0 +1,219 @@
+package flows
+
+import (
+	"fmt"
+	"slices"
+	"time"
+
+	"soundings/engine"
+)
+
+// AddAssumption adds one belief.
+type AddAssumption struct {
+	By
+	Text    string
+	Because string // what makes them think so; raters see it
+}
+
+func (i AddAssumption) decide(k *Kickoff, _ time.Time) ([]Event, error) {
+	if err := k.takesAssumptions(); err != nil {
+		return nil, err
+	}
+	if err := checkAssumption(i.Text, i.Because); err != nil {
+		return nil, err
+	}
+	return []Event{AssumptionAdded{ID: fmt.Sprintf("A%d", len(k.Assumptions)+1), Text: i.Text, Because: i.Because}}, nil
+}
+
+// takesAssumptions lets people add beliefs from the first day on: whoever
+// logs one early should not be told to come back.
+func (k *Kickoff) takesAssumptions() error {
+	if slices.Index(Stages(), k.Stage) < slices.Index(Stages(), StageAssumptions) {
+		return nil
+	}
+	return k.takes(StageAssumptions)
+}
+
+func checkAssumption(text, because string) error {
+	if err := checkText("text", "assumption", text, MaxText, true); err != nil {
+		return err
+	}
+	return checkText("because", "reason", because, MaxText, false)
+}
+
+// AssumptionAdded adds a belief under its id.
+type AssumptionAdded struct{ ID, Text, Because string }
+
+func (AssumptionAdded) kind() string { return "assumption-added" }
+func (e AssumptionAdded) apply(k *Kickoff, _ time.Time, by UserID) {
+	k.Assumptions = append(k.Assumptions, Assumption{ID: e.ID, By: by, Text: e.Text, Because: e.Because})
+}
+
+// ImportAssumptions adds many at once, as from a table; all or none.
+type ImportAssumptions struct {
+	By
+	Rows []AddAssumption
+}
+
+func (i ImportAssumptions) decide(k *Kickoff, _ time.Time) ([]Event, error) {
+	if err := k.takesAssumptions(); err != nil {
+		return nil, err
+	}
+	var events []Event
+	for n, row := range i.Rows {
+		if err := checkAssumption(row.Text, row.Because); err != nil {
+			return nil, refuse("Row %d: %s Nothing was taken over.", n+1, err)
+		}
+		events = append(events, AssumptionAdded{ID: fmt.Sprintf("A%d", len(k.Assumptions)+n+1), Text: row.Text, Because: row.Because})
+	}
+	return events, nil
+}
+
+// EditAssumption changes a belief; its author or a lead may.
+type EditAssumption struct {
+	By
+	ID, Text, Because string
+}
+
+func (i EditAssumption) decide(k *Kickoff, _ time.Time) ([]Event, error) {
+	if err := k.mayChange(i.ID, i.Who); err != nil {
+		return nil, err
+	}
+	if err := checkAssumption(i.Text, i.Because); err != nil {
+		return nil, err
+	}
+	return []Event{AssumptionEdited{ID: i.ID, Text: i.Text, Because: i.Because}}, nil
+}
+
+// mayChange does not say whose the assumption is: authors stay hidden.
+func (k *Kickoff) mayChange(id string, who UserID) error {
+	if err := k.takesAssumptions(); err != nil {
+		return err
+	}
+	a, ok := k.Assumption(id)
+	if !ok || a.Withdrawn {
+		return refuse("There is no assumption %s.", id)
+	}
+	if a.By != who && !k.IsLead(who) {
+		return refuse("Only whoever wrote %s, or the lead, can change it. You can add one of your own.", id)
+	}
+	return nil
+}
+
+// AssumptionEdited changes the words of a belief.
+type AssumptionEdited struct{ ID, Text, Because string }
+
+func (AssumptionEdited) kind() string { return "assumption-edited" }
+func (e AssumptionEdited) apply(k *Kickoff, _ time.Time, _ UserID) {
+	a := k.assumption(e.ID)
+	a.Text, a.Because = e.Text, e.Because
+}
+
+// WithdrawAssumption takes a belief back; its author or a lead may.
+type WithdrawAssumption struct {
+	By
+	ID string
+}
+
+func (i WithdrawAssumption) decide(k *Kickoff, _ time.Time) ([]Event, error) {
+	if err := k.mayChange(i.ID, i.Who); err != nil {
+		return nil, err
+	}
+	return []Event{AssumptionWithdrawn{ID: i.ID}}, nil
+}
+
+// AssumptionWithdrawn takes a belief off the list; its id is not used again.
+type AssumptionWithdrawn struct{ ID string }
+
+func (AssumptionWithdrawn) kind() string { return "assumption-withdrawn" }
+func (e AssumptionWithdrawn) apply(k *Kickoff, _ time.Time, _ UserID) {
+	k.assumption(e.ID).Withdrawn = true
+}
+
+// JoinAssumptions lets one belief stand for others that say the same. The
+// joined wordings are kept with it.
+type JoinAssumptions struct {
+	ByLead
+	Keep string
+	Join []string
+}
+
+func (i JoinAssumptions) decide(k *Kickoff, _ time.Time) ([]Event, error) {
+	if err := k.takes(StageAssumptions); err != nil {
+		return nil, err
+	}
+	if slices.Contains(i.Join, i.Keep) {
+		return nil, refuseField("join", "An assumption cannot be joined to itself. Choose others than %s.", i.Keep)
+	}
+	for _, id := range append([]string{i.Keep}, i.Join...) {
+		if a, ok := k.Assumption(id); !ok || a.Withdrawn || a.JoinedTo != "" {
+			return nil, refuseField("join", "There is no assumption %s on the list.", id)
+		}
+	}
+	if len(i.Join) == 0 {
+		return nil, refuseField("join", "Choose what is joined to %s.", i.Keep)
+	}
+	return []Event{AssumptionsJoined{Keep: i.Keep, Join: i.Join}}, nil
+}
+
+// AssumptionsJoined lets Keep stand for Join.
+type AssumptionsJoined struct {
+	Keep string
+	Join []string
+}
+
+func (AssumptionsJoined) kind() string { return "assumptions-joined" }
+func (e AssumptionsJoined) apply(k *Kickoff, _ time.Time, _ UserID) {
+	keep := k.assumption(e.Keep)
+	for _, id := range e.Join {
+		joined := k.assumption(id)
+		joined.JoinedTo = e.Keep
+		keep.Wordings = append(append(keep.Wordings, joined.Text), joined.Wordings...)
+	}
+}
+
+func (k *Kickoff) assumption(id string) *Assumption {
+	for i := range k.Assumptions {
+		if k.Assumptions[i].ID == id {
+			return &k.Assumptions[i]
+		}
+	}
+	panic("flows: the journal speaks of assumption " + id + ", which was never added")
+}
+
+// Assumption finds an assumption by its id.
+func (k *Kickoff) Assumption(id string) (Assumption, bool) {
+	for _, a := range k.Assumptions {
+		if a.ID == id {
+			return a, true
+		}
+	}
+	return Assumption{}, false
+}
+
+// Listed are the assumptions that stand: not withdrawn, not joined to
+// another.
+func (k *Kickoff) Listed() []Assumption {
+	var out []Assumption
+	for _, a := range k.Assumptions {
+		if !a.Withdrawn && a.JoinedTo == "" {
+			out = append(out, a)
+		}
+	}
+	return out
+}
+
+// Lookalikes finds listed assumptions that say much the same as text, the
+// nearest first. It suggests; nothing is joined by itself.
+func (k *Kickoff) Lookalikes(text string) []Assumption {
+	index := engine.NewIndex()
+	for _, a := range k.Listed() {
+		index.Add(a.ID, a.Text)
+	}
+	var out []Assumption
+	for _, m := range index.Similar(text, 3) {
+		a, _ := k.Assumption(m.ID)
+		out = append(out, a)
+	}
+	return out
+}

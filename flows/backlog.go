@@ -1,0 +1,241 @@
+package flows
+
+import (
+	"slices"
+	"time"
+
+	"soundings/engine"
+)
+
+// VoteKinds says which kind of risk each assumption is; the last vote counts.
+type VoteKinds struct {
+	By
+	Kinds map[string]Kind
+}
+
+func (i VoteKinds) decide(k *Kickoff, _ time.Time) ([]Event, error) {
+	if err := k.takes(StageBacklog); err != nil {
+		return nil, err
+	}
+	var events []Event
+	for _, id := range k.Order() {
+		kind, voted := i.Kinds[id]
+		if !voted {
+			continue
+		}
+		if !slices.Contains(Kinds(), kind) {
+			return nil, refuseField("kind", "Choose desirability, viability, feasibility or usability.")
+		}
+		if k.Backlog.Kinds[id][i.Who] != kind {
+			events = append(events, KindVoted{Assumption: id, Kind: kind})
+		}
+	}
+	for id := range i.Kinds {
+		if !slices.Contains(k.Order(), id) {
+			return nil, refuseField("kind", "There is no assumption %s on the list.", id)
+		}
+	}
+	return events, nil
+}
+
+// KindVoted is one person's view of what kind of risk an assumption is.
+type KindVoted struct {
+	Assumption string
+	Kind       Kind
+}
+
+func (KindVoted) kind() string { return "kind-voted" }
+func (e KindVoted) apply(k *Kickoff, _ time.Time, by UserID) {
+	if k.Backlog.Kinds[e.Assumption] == nil {
+		put(&k.Backlog.Kinds, e.Assumption, map[UserID]Kind{})
+	}
+	k.Backlog.Kinds[e.Assumption][by] = e.Kind
+}
+
+// KindsOf is the kind of risk that most saw in an assumption. Several kinds
+// mean a tie, in the order of Kinds; none means that nobody voted.
+func (k *Kickoff) KindsOf(id string) []Kind {
+	counts := map[Kind]int{}
+	most := 0
+	for _, kind := range k.Backlog.Kinds[id] {
+		counts[kind]++
+		most = max(most, counts[kind])
+	}
+	var top []Kind
+	for _, kind := range Kinds() {
+		if most > 0 && counts[kind] == most {
+			top = append(top, kind)
+		}
+	}
+	return top
+}
+
+// A Plan is what a test consists of, before it has a number.
+type Plan struct {
+	Assumption string
+	Method     string
+	Learn      string
+	PassShare  float64
+	EffortDays float64
+	LeadDays   float64
+	Owner      UserID
+	Size       int
+}
+
+// Limits of a test. Discovery tests that take longer are projects.
+const (
+	maxEffortDays = 60
+	maxLeadDays   = 60
+	maxSize       = 1_000_000
+)
+
+func (k *Kickoff) checkPlan(p Plan) error {
+	if !slices.Contains(k.Order(), p.Assumption) {
+		return refuseField("assumption", "There is no assumption %s on the list.", p.Assumption)
+	}
+	if err := checkText("method", "method", p.Method, MaxTitle, true); err != nil {
+		return err
+	}
+	if err := checkText("learn", "“what we learn”", p.Learn, MaxText, false); err != nil {
+		return err
+	}
+	switch {
+	case p.PassShare < 0 || p.PassShare > 1:
+		return refuseField("pass", "The pass mark is a share from 0 to 100 %%.")
+	case p.EffortDays < 0 || p.EffortDays > maxEffortDays:
+		return refuseField("effort", "The effort is 0 to %d person-days.", maxEffortDays)
+	case p.LeadDays < 0 || p.LeadDays > maxLeadDays:
+		return refuseField("lead", "The lead time is 0 to %d working days.", maxLeadDays)
+	case p.Size < 0 || p.Size > maxSize:
+		return refuseField("size", "The number of people or cases is 0 to %d.", maxSize)
+	case p.Owner != "" && !k.Takes(p.Owner):
+		return refuseField("owner", "The owner must take part in this kickoff.")
+	}
+	return nil
+}
+
+// AddTest adds a way to find out.
+type AddTest struct {
+	By
+	Plan
+}
+
+func (i AddTest) decide(k *Kickoff, _ time.Time) ([]Event, error) {
+	if err := k.takes(StageBacklog); err != nil {
+		return nil, err
+	}
+	if err := k.checkPlan(i.Plan); err != nil {
+		return nil, err
+	}
+	return []Event{TestAdded{N: len(k.Backlog.Tests) + 1, Plan: i.Plan}}, nil
+}
+
+// TestAdded adds a test under its number.
+type TestAdded struct {
+	N int
+	Plan
+}
+
+func (TestAdded) kind() string { return "test-added" }
+func (e TestAdded) apply(k *Kickoff, _ time.Time, by UserID) {
+	k.Backlog.Tests = append(k.Backlog.Tests, e.Plan.test(e.N, by))
+}
+
+func (p Plan) test(n int, by UserID) Test {
+	return Test{N: n, By: by, Assumption: p.Assumption, Method: p.Method, Learn: p.Learn, PassShare: p.PassShare,
+		EffortDays: p.EffortDays, LeadDays: p.LeadDays, Owner: p.Owner, Size: p.Size}
+}
+
+// EditTest changes a test; whoever added or owns it, or a lead, may. The
+// pass mark cannot move once the discovery is underway.
+type EditTest struct {
+	By
+	N int
+	Plan
+}
+
+func (i EditTest) decide(k *Kickoff, _ time.Time) ([]Event, error) {
+	if err := k.mayChangeTest(i.N, i.Who); err != nil {
+		return nil, err
+	}
+	if err := k.checkPlan(i.Plan); err != nil {
+		return nil, err
+	}
+	return []Event{TestEdited{N: i.N, Plan: i.Plan}}, nil
+}
+
+func (k *Kickoff) mayChangeTest(n int, who UserID) error {
+	if err := k.takes(StageBacklog); err != nil {
+		return err
+	}
+	if n < 1 || n > len(k.Backlog.Tests) || k.Backlog.Tests[n-1].Withdrawn {
+		return refuse("There is no test %d.", n)
+	}
+	if t := k.Backlog.Tests[n-1]; t.By != who && t.Owner != who && !k.IsLead(who) {
+		return refuse("Only %s, the owner, or the lead can change that test.", k.Name(t.By))
+	}
+	return nil
+}
+
+// TestEdited changes a test.
+type TestEdited struct {
+	N int
+	Plan
+}
+
+func (TestEdited) kind() string { return "test-edited" }
+func (e TestEdited) apply(k *Kickoff, _ time.Time, _ UserID) {
+	t := &k.Backlog.Tests[e.N-1]
+	*t = e.Plan.test(e.N, t.By)
+}
+
+// WithdrawTest takes a test off the backlog.
+type WithdrawTest struct {
+	By
+	N int
+}
+
+func (i WithdrawTest) decide(k *Kickoff, _ time.Time) ([]Event, error) {
+	if err := k.mayChangeTest(i.N, i.Who); err != nil {
+		return nil, err
+	}
+	return []Event{TestWithdrawn{N: i.N}}, nil
+}
+
+// TestWithdrawn takes a test off the backlog; its number is not used again.
+type TestWithdrawn struct{ N int }
+
+func (TestWithdrawn) kind() string { return "test-withdrawn" }
+func (e TestWithdrawn) apply(k *Kickoff, _ time.Time, _ UserID) {
+	k.Backlog.Tests[e.N-1].Withdrawn = true
+}
+
+// Test finds a test that stands.
+func (k *Kickoff) Test(n int) (Test, bool) {
+	if n < 1 || n > len(k.Backlog.Tests) || k.Backlog.Tests[n-1].Withdrawn {
+		return Test{}, false
+	}
+	return k.Backlog.Tests[n-1], true
+}
+
+// TestsOf lists the standing tests of an assumption.
+func (k *Kickoff) TestsOf(id string) []Test {
+	var out []Test
+	for _, t := range k.Backlog.Tests {
+		if !t.Withdrawn && t.Assumption == id {
+			out = append(out, t)
+		}
+	}
+	return out
+}
+
+// InZone lists the assumptions of a zone, in test order.
+func (k *Kickoff) InZone(z engine.Zone) []string {
+	var out []string
+	for _, id := range k.Order() {
+		if a, ok := k.Scored(id); ok && a.Zone == z {
+			out = append(out, id)
+		}
+	}
+	return out
+}

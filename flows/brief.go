@@ -1,0 +1,205 @@
+package flows
+
+import (
+	"slices"
+	"strings"
+	"time"
+)
+
+// The longest texts that a kickoff takes, in characters. What a form of the
+// chat platform can hold is 3,000; a title has to fit a heading.
+const (
+	MaxText  = 3000
+	MaxTitle = 150
+)
+
+// Start begins a kickoff: the lead's brief, the people, the pace.
+type Start struct {
+	FromOutside
+	ID, Team, Channel string
+	Brief             Brief
+	People            []Person // the lead first
+	Pace              int      // working days per stage, 1 to 10; 0 means 1
+}
+
+func (i Start) decide(k *Kickoff, now time.Time) ([]Event, error) {
+	if !k.Started.IsZero() {
+		return nil, refuse("A kickoff is open in this channel already. End that one first, or start in another channel.")
+	}
+	if err := checkBrief(i.Brief); err != nil {
+		return nil, err
+	}
+	if len(i.People) == 0 || i.People[0].ID != i.Who {
+		return nil, refuseField("people", "Name the people who take part.")
+	}
+	if i.Pace < 0 || i.Pace > 10 {
+		return nil, refuseField("pace", "The pace is 1 to 10 working days a stage.")
+	}
+	begun := Started{ID: i.ID, Team: i.Team, Channel: i.Channel, Brief: i.Brief, People: i.People, Pace: max(i.Pace, 1)}
+	after := Kickoff{}
+	begun.apply(&after, now, i.Who)
+	opened := after.open(StageBrief, 0, now)
+	opened.apply(&after, now, i.Who)
+	return append([]Event{begun, opened, BriefRead{}}, after.finish(i.Who)...), nil
+}
+
+// checkBrief holds the brief to what the later stages stand on.
+func checkBrief(b Brief) error {
+	for _, f := range []struct {
+		field, text, name string
+		longest           int
+		needed            bool
+	}{
+		{"title", b.Title, "title", MaxTitle, true},
+		{"problem", b.Problem, "problem statement", MaxText, true},
+		{"why", b.Why, "“why now”", MaxText, false},
+		{"outcome", b.Outcome, "outcome", MaxText, false},
+		{"out_of_bounds", b.OutOfBounds, "“out of bounds”", MaxText, false},
+	} {
+		if err := checkText(f.field, f.name, f.text, f.longest, f.needed); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// checkText refuses a text that is missing or too long. Nothing is cut: what
+// somebody wrote is either kept whole or handed back.
+func checkText(field, name, text string, longest int, needed bool) error {
+	if needed && strings.TrimSpace(text) == "" {
+		return refuseField(field, "Please write the %s.", name)
+	}
+	if n := len([]rune(text)); n > longest {
+		return refuseField(field, "The %s has %d characters; %d fit. Please shorten it.", name, n, longest)
+	}
+	return nil
+}
+
+// Started begins the journal of a kickoff.
+type Started struct {
+	ID, Team, Channel string
+	Brief             Brief
+	People            []Person
+	Pace              int
+}
+
+func (Started) kind() string { return "started" }
+func (e Started) apply(k *Kickoff, at time.Time, by UserID) {
+	k.ID, k.Team, k.Channel = e.ID, e.Team, e.Channel
+	k.Started, k.Brief, k.People, k.Pace = at, e.Brief, slices.Clone(e.People), e.Pace
+	k.Leads = []UserID{by}
+}
+
+// EditBrief changes what the lead wrote, as long as the brief is open.
+type EditBrief struct {
+	ByLead
+	Brief Brief
+}
+
+func (i EditBrief) decide(k *Kickoff, _ time.Time) ([]Event, error) {
+	if err := k.takes(StageBrief); err != nil {
+		return nil, err
+	}
+	if err := checkBrief(i.Brief); err != nil {
+		return nil, err
+	}
+	return []Event{BriefEdited{Brief: i.Brief}}, nil
+}
+
+// BriefEdited replaces the lead's texts; what people asked stays.
+type BriefEdited struct{ Brief Brief }
+
+func (BriefEdited) kind() string { return "brief-edited" }
+func (e BriefEdited) apply(k *Kickoff, _ time.Time, _ UserID) {
+	read, questions := k.Brief.Read, k.Brief.Questions
+	k.Brief = e.Brief
+	k.Brief.Read, k.Brief.Questions = read, questions
+}
+
+// MarkRead says that the actor has read the brief.
+type MarkRead struct{ By }
+
+func (i MarkRead) decide(k *Kickoff, _ time.Time) ([]Event, error) {
+	if err := k.takes(StageBrief); err != nil {
+		return nil, err
+	}
+	if k.Brief.Read[i.Who] {
+		return nil, nil
+	}
+	return append([]Event{BriefRead{}}, k.finish(i.Who)...), nil
+}
+
+// BriefRead notes that somebody has read the brief.
+type BriefRead struct{}
+
+func (BriefRead) kind() string                             { return "brief-read" }
+func (BriefRead) apply(k *Kickoff, _ time.Time, by UserID) { put(&k.Brief.Read, by, true) }
+
+// Ask asks a question. It is welcome until the summary is out.
+type Ask struct {
+	By
+	Ask string
+}
+
+func (i Ask) decide(k *Kickoff, _ time.Time) ([]Event, error) {
+	if err := checkText("ask", "question", i.Ask, MaxText, true); err != nil {
+		return nil, err
+	}
+	events := []Event{QuestionAsked{N: len(k.Brief.Questions) + 1, Ask: i.Ask}}
+	if k.takes(StageBrief) == nil {
+		events = append(events, k.finish(i.Who)...)
+	}
+	return events, nil
+}
+
+// QuestionAsked adds an open question.
+type QuestionAsked struct {
+	N   int
+	Ask string
+}
+
+func (QuestionAsked) kind() string { return "question-asked" }
+func (e QuestionAsked) apply(k *Kickoff, _ time.Time, by UserID) {
+	k.Brief.Questions = append(k.Brief.Questions, Question{N: e.N, By: by, Ask: e.Ask})
+}
+
+// Answer answers a question, or changes its answer; anyone who takes part
+// may know.
+type Answer struct {
+	By
+	N      int
+	Answer string
+}
+
+func (i Answer) decide(k *Kickoff, _ time.Time) ([]Event, error) {
+	if i.N < 1 || i.N > len(k.Brief.Questions) {
+		return nil, refuse("That question is not on the list.")
+	}
+	if err := checkText("answer", "answer", i.Answer, MaxText, true); err != nil {
+		return nil, err
+	}
+	return []Event{QuestionAnswered{N: i.N, Answer: i.Answer}}, nil
+}
+
+// QuestionAnswered gives a question its answer.
+type QuestionAnswered struct {
+	N      int
+	Answer string
+}
+
+func (QuestionAnswered) kind() string { return "question-answered" }
+func (e QuestionAnswered) apply(k *Kickoff, _ time.Time, by UserID) {
+	q := &k.Brief.Questions[e.N-1]
+	q.Answer, q.Answered = e.Answer, by
+}
+
+// OpenQuestions lists the questions without an answer.
+func (k *Kickoff) OpenQuestions() []Question {
+	var open []Question
+	for _, q := range k.Brief.Questions {
+		if q.Answer == "" {
+			open = append(open, q)
+		}
+	}
+	return open
+}

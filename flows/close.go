@@ -1,0 +1,106 @@
+package flows
+
+import "time"
+
+// AddAction adds something that somebody will do next. It can be added until
+// the discovery ends: plans grow.
+type AddAction struct {
+	By
+	What  string
+	Owner UserID
+	Due   LocalDay
+}
+
+func (i AddAction) decide(k *Kickoff, _ time.Time) ([]Event, error) {
+	if k.Stage != StageUnderway {
+		if err := k.takes(StageClose); err != nil {
+			return nil, err
+		}
+	}
+	if err := k.checkAction(i.What, i.Owner, i.Due); err != nil {
+		return nil, err
+	}
+	return []Event{ActionAdded{N: len(k.Actions) + 1, What: i.What, Owner: i.Owner, Due: i.Due}}, nil
+}
+
+func (k *Kickoff) checkAction(what string, owner UserID, due LocalDay) error {
+	if err := checkText("what", "action", what, MaxText, true); err != nil {
+		return err
+	}
+	if !k.Takes(owner) {
+		return refuseField("owner", "Choose an owner who takes part in this kickoff.")
+	}
+	if _, err := time.Parse(time.DateOnly, string(due)); err != nil {
+		return refuseField("due", "Choose the day by which it is done.")
+	}
+	return nil
+}
+
+// ActionAdded adds an action under its number.
+type ActionAdded struct {
+	N     int
+	What  string
+	Owner UserID
+	Due   LocalDay
+}
+
+func (ActionAdded) kind() string { return "action-added" }
+func (e ActionAdded) apply(k *Kickoff, _ time.Time, _ UserID) {
+	k.Actions = append(k.Actions, Action(e))
+}
+
+// EditAction changes an action; its owner or a lead may.
+type EditAction struct {
+	By
+	N     int
+	What  string
+	Owner UserID
+	Due   LocalDay
+}
+
+func (i EditAction) decide(k *Kickoff, _ time.Time) ([]Event, error) {
+	if i.N < 1 || i.N > len(k.Actions) {
+		return nil, refuse("That action is not on the list.")
+	}
+	if owner := k.Actions[i.N-1].Owner; owner != i.Who && !k.IsLead(i.Who) {
+		return nil, refuse("Only %s or the lead can change that action.", k.Name(owner))
+	}
+	if err := k.checkAction(i.What, i.Owner, i.Due); err != nil {
+		return nil, err
+	}
+	return []Event{ActionEdited{N: i.N, What: i.What, Owner: i.Owner, Due: i.Due}}, nil
+}
+
+// ActionEdited changes an action.
+type ActionEdited struct {
+	N     int
+	What  string
+	Owner UserID
+	Due   LocalDay
+}
+
+func (ActionEdited) kind() string                              { return "action-edited" }
+func (e ActionEdited) apply(k *Kickoff, _ time.Time, _ UserID) { k.Actions[e.N-1] = Action(e) }
+
+// PostSummary posts what the kickoff has agreed, and starts the time box.
+type PostSummary struct{ ByLead }
+
+func (i PostSummary) decide(k *Kickoff, now time.Time) ([]Event, error) {
+	if err := k.takes(StageClose); err != nil {
+		return nil, err
+	}
+	events := k.finish(i.Who)
+	return append(events, append([]Event{WindowClosed{Stage: StageClose, Why: ClosedByLead}}, k.postSummary(now)...)...), nil
+}
+
+// postSummary ends the kickoff proper: the summary goes out and the time box
+// begins, both in one decision, since a summary names the end of its box.
+func (k *Kickoff) postSummary(now time.Time) []Event {
+	return []Event{SummaryPosted{}, k.startBox(k.Timebox.Weeks, now)}
+}
+
+// SummaryPosted marks the moment at which the summary goes out.
+type SummaryPosted struct{}
+
+func (SummaryPosted) kind() string                      { return "summary-posted" }
+func (SummaryPosted) apply(*Kickoff, time.Time, UserID) {}

@@ -1,0 +1,169 @@
+package flows
+
+import (
+	"errors"
+	"fmt"
+	"time"
+)
+
+// An Intent is what somebody, or the clock, wants to happen. Each intent
+// lives in the file of its stage and knows its own rules.
+type Intent interface {
+	actor() UserID
+	needs() access
+	decide(k *Kickoff, now time.Time) ([]Event, error)
+}
+
+// access says who may want something.
+type access int
+
+const (
+	forParticipants access = iota
+	forLeads
+	forAnyone // people outside included
+	forShell  // the clock, and what the shell reports back
+)
+
+// By is embedded in what a participant may do.
+type By struct{ Who UserID }
+
+func (b By) actor() UserID { return b.Who }
+func (By) needs() access   { return forParticipants }
+
+// ByLead is embedded in what only a lead may do.
+type ByLead struct{ Who UserID }
+
+func (b ByLead) actor() UserID { return b.Who }
+func (ByLead) needs() access   { return forLeads }
+
+// FromOutside is embedded in the few things that anyone may do.
+type FromOutside struct{ Who UserID }
+
+func (b FromOutside) actor() UserID { return b.Who }
+func (FromOutside) needs() access   { return forAnyone }
+
+// FromShell is embedded in what the clock or the shell reports.
+type FromShell struct{}
+
+func (FromShell) actor() UserID { return "" }
+func (FromShell) needs() access { return forShell }
+
+// A Tick says only that time has passed; the state decides what is due.
+type Tick struct{ FromShell }
+
+func (Tick) decide(*Kickoff, time.Time) ([]Event, error) { return nil, nil }
+
+// ErrDue says that something fell due before this intent: the caller decides
+// on a Tick first, appends what follows from it, and asks again. So an answer
+// that arrives after its window should have closed finds it closed, and what
+// the clock brought is never written down under somebody's name.
+var ErrDue = errors.New("something is due first")
+
+// Decide turns an intent into the events that follow from it at now, into a
+// *Refusal, or into ErrDue. The events include what the intent completes: the
+// last answer closes its window and opens the next stage, in one decision.
+// No events and no error mean that there is nothing to be done.
+func Decide(k Kickoff, in Intent, now time.Time) ([]Event, error) {
+	if err := k.allow(in); err != nil {
+		return nil, err
+	}
+	d := decision{k: k.clone(), by: in.actor(), now: now}
+	if _, tick := in.(Tick); !tick && len(d.k.due(now)) > 0 {
+		return nil, ErrDue
+	}
+	events, err := in.decide(&d.k, now)
+	if err != nil {
+		return nil, err
+	}
+	d.take(events)
+	d.advance()
+	return d.events, nil
+}
+
+// allow holds the rules on who may want anything at all.
+func (k *Kickoff) allow(in Intent) error {
+	who := in.actor()
+	switch {
+	case in.needs() == forShell || in.needs() == forAnyone:
+		return nil
+	case k.Started.IsZero():
+		return refuse("There is no kickoff here yet. Start one with /soundings start.")
+	case !k.Takes(who):
+		return refuse("You are not part of this kickoff, so nothing was changed. Ask %s to add you.", k.Lead().Name)
+	case in.needs() == forLeads && !k.IsLead(who):
+		return refuse("Only the lead can do that, so nothing was changed. The lead is %s.", k.Lead().Name)
+	case k.Stage == StageEnded:
+		return refuse("This kickoff has ended, so nothing was changed. Its summary stays in the channel.")
+	}
+	return nil
+}
+
+// A decision collects events and the state that they lead to.
+type decision struct {
+	k      Kickoff
+	by     UserID
+	now    time.Time
+	events []Event
+}
+
+func (d *decision) take(events []Event) {
+	for _, e := range events {
+		e.apply(&d.k, d.now, d.by)
+	}
+	d.events = append(d.events, events...)
+}
+
+// steps bounds how much may fall due at once: a kickoff that slept for years
+// closes a few windows at each wake, and the next wake goes on.
+const steps = 64
+
+// advance adds what is due at this moment until nothing is.
+func (d *decision) advance() {
+	for range steps {
+		events := d.k.due(d.now)
+		if len(events) == 0 {
+			return
+		}
+		d.take(events)
+	}
+}
+
+// due is what has fallen due, one step of it.
+func (k *Kickoff) due(now time.Time) []Event {
+	switch {
+	case k.Started.IsZero() || k.Stage == StageEnded:
+		return nil
+	case k.Stage == StageUnderway:
+		return k.dueUnderway(now)
+	case k.Window.Phase == PhaseSettling:
+		return k.dueSettling(now)
+	case k.Window.Phase == PhaseOpen:
+		return k.dueWindow(now)
+	}
+	panic(fmt.Sprintf("flows: stage %s in phase %q", k.Stage, k.Window.Phase))
+}
+
+// NextWake is when the kickoff next needs to look at the clock; zero when
+// never.
+func (k *Kickoff) NextWake() time.Time {
+	switch {
+	case k.Started.IsZero() || k.Stage == StageEnded:
+		return time.Time{}
+	case k.Stage == StageUnderway:
+		return k.wakeUnderway()
+	case k.Window.Phase == PhaseSettling:
+		return k.Window.Until
+	}
+	return earliest(k.Window.Closes, k.nextReminder(k.owing(), k.Window.Opened, k.Window.Closes))
+}
+
+// earliest is the first of the times that are set.
+func earliest(times ...time.Time) time.Time {
+	var first time.Time
+	for _, t := range times {
+		if !t.IsZero() && (first.IsZero() || t.Before(first)) {
+			first = t
+		}
+	}
+	return first
+}

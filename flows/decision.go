@@ -1,0 +1,174 @@
+package flows
+
+import (
+	"slices"
+	"time"
+)
+
+// DecideNow opens the decision before the time box has ended.
+type DecideNow struct{ ByLead }
+
+func (i DecideNow) decide(k *Kickoff, now time.Time) ([]Event, error) {
+	if k.Stage != StageUnderway {
+		return nil, refuse("There is nothing to decide before the discovery is underway.")
+	}
+	if k.Underway.Decision.Phase != "" {
+		return nil, refuse("The decision is open already.")
+	}
+	var events []Event
+	if c := k.checkin(); c != nil {
+		events = append(events, k.closeCheckin(c))
+	}
+	return append(events, k.openDecision(true, now)), nil
+}
+
+func (k *Kickoff) openDecision(early bool, now time.Time) DecisionOpened {
+	return DecisionOpened{Early: early, Closes: k.fairClose(now, workday, k.Participants())}
+}
+
+// DecisionOpened asks everybody: build, stop, or another time box?
+type DecisionOpened struct {
+	Early  bool `json:",omitempty"`
+	Closes time.Time
+}
+
+func (DecisionOpened) kind() string { return "decision-opened" }
+func (e DecisionOpened) apply(k *Kickoff, at time.Time, _ UserID) {
+	earlier := k.Underway.Decision.Earlier
+	k.Underway.Decision = Decision{Opened: at, Closes: e.Closes, Early: e.Early, Phase: PhaseOpen, Earlier: earlier}
+}
+
+func (k *Kickoff) owingDecision() []UserID {
+	return slices.DeleteFunc(k.Participants(), func(u UserID) bool {
+		_, voted := k.Underway.Decision.Votes[u]
+		return voted
+	})
+}
+
+// VoteDecision is the actor's choice; the last one counts.
+type VoteDecision struct {
+	By
+	Choice Choice
+	Weeks  int // for Another
+}
+
+func (i VoteDecision) decide(k *Kickoff, _ time.Time) ([]Event, error) {
+	if k.Stage != StageUnderway || k.Underway.Decision.Phase != PhaseOpen {
+		return nil, refuse("The vote is not open at the moment.")
+	}
+	if err := checkChoice(i.Choice, i.Weeks); err != nil {
+		return nil, err
+	}
+	return []Event{DecisionVoted{Choice: i.Choice, Weeks: i.Weeks}}, nil
+}
+
+func checkChoice(c Choice, weeks int) error {
+	switch c {
+	case Build, Stop:
+		return nil
+	case Another:
+		return checkWeeks(weeks)
+	}
+	return refuseField("choice", "Choose build, stop, or another time box.")
+}
+
+// DecisionVoted is one person's choice.
+type DecisionVoted struct {
+	Choice Choice
+	Weeks  int `json:",omitempty"`
+}
+
+func (DecisionVoted) kind() string { return "decision-voted" }
+func (e DecisionVoted) apply(k *Kickoff, _ time.Time, by UserID) {
+	put(&k.Underway.Decision.Votes, by, DecisionVote(e))
+}
+
+// DecisionCounted ends the vote; the lead settles it.
+type DecisionCounted struct{ Until time.Time }
+
+func (DecisionCounted) kind() string { return "decision-counted" }
+func (e DecisionCounted) apply(k *Kickoff, _ time.Time, _ UserID) {
+	k.Underway.Decision.Phase, k.Underway.Decision.Until = PhaseSettling, e.Until
+}
+
+// dueDecision settles for a silent lead only what the vote made plain. A tie
+// is asked about again each working day: no machine should stop, or build,
+// what people are divided on.
+func (k *Kickoff) dueDecision(now time.Time) []Event {
+	d := k.Underway.Decision
+	if now.Before(d.Until) {
+		return nil
+	}
+	if vote, plain := k.plainChoice(); plain {
+		return k.settleDecision(vote, now)
+	}
+	return []Event{DecisionCounted{Until: hadWorked(k.Lead(), now, workday)}}
+}
+
+// plainChoice is what most voted for, when that is one thing.
+func (k *Kickoff) plainChoice() (DecisionVote, bool) {
+	counts := map[DecisionVote]int{}
+	var best DecisionVote
+	for _, u := range k.Participants() {
+		if v, voted := k.Underway.Decision.Votes[u]; voted {
+			counts[v]++
+			if counts[v] > counts[best] {
+				best = v
+			}
+		}
+	}
+	for v, n := range counts {
+		if v != best && n == counts[best] {
+			return DecisionVote{}, false
+		}
+	}
+	return best, counts[best] > 0
+}
+
+// SettleDecision is the lead's word on how the time box ends.
+type SettleDecision struct {
+	ByLead
+	Choice Choice
+	Weeks  int
+}
+
+func (i SettleDecision) decide(k *Kickoff, now time.Time) ([]Event, error) {
+	if k.Stage != StageUnderway || k.Underway.Decision.Phase == "" {
+		return nil, refuse("The vote has not been opened. Open it first, so that everybody is heard.")
+	}
+	if err := checkChoice(i.Choice, i.Weeks); err != nil {
+		return nil, err
+	}
+	return k.settleDecision(DecisionVote{Choice: i.Choice, Weeks: i.Weeks}, now), nil
+}
+
+func (k *Kickoff) settleDecision(v DecisionVote, now time.Time) []Event {
+	made := DecisionMade{N: len(k.Underway.Decision.Earlier) + 1, Choice: v.Choice}
+	if v.Choice != Another {
+		return []Event{made}
+	}
+	made.Weeks = v.Weeks
+	return []Event{made, k.startBox(v.Weeks, now)}
+}
+
+// DecisionMade ends the time box: to build, to stop, or with another one.
+type DecisionMade struct {
+	N      int // of the decision, from 1
+	Choice Choice
+	Weeks  int `json:",omitempty"`
+}
+
+func (DecisionMade) kind() string { return "decision-made" }
+func (e DecisionMade) apply(k *Kickoff, at time.Time, by UserID) {
+	d := k.Underway.Decision
+	d.Phase, d.Set, d.Weeks, d.SetBy, d.At = PhaseClosed, e.Choice, e.Weeks, by, at
+	if e.Choice == Another {
+		earlier := append(d.Earlier, d)
+		earlier[len(earlier)-1].Earlier = nil
+		k.Underway.Decision = Decision{Earlier: earlier}
+		return
+	}
+	k.Underway.Decision = d
+	k.Stage = StageEnded
+	k.Window.Stage, k.Window.Phase = StageEnded, PhaseClosed
+}

@@ -1,0 +1,26 @@
+// Package flows is the kickoff: what may happen in it, what has happened,
+// and what the world should do about it. It is pure. It reads no clock, sends
+// nothing, stores nothing and knows no chat platform; whoever calls it passes
+// the time in.
+//
+// Three functions carry everything, and data goes one way through them:
+//
+//	Decide(kickoff, intent, now)  what somebody wants, or the clock brings,
+//	                              becomes events, or a Refusal that says why not
+//	Fold(kickoff, after, records) events become the next state; nothing is
+//	                              refused, so every old journal loads
+//	React(kickoff, record)        events become Effects: messages to show,
+//	                              files to share, a time to wake
+//
+// A Kickoff is the state, a plain value. Each stage has its file: brief,
+// framing, roles, assumptions, rating, backlog, timebox, close, underway and
+// decision. There an intent stands beside the events it leads to, the rules
+// in the intent's decide, the facts in the event's apply. What all stages
+// share, the window that opens and closes at a fair moment, is in window.go;
+// the lead's powers are in lead.go; reminders in reminders.go.
+//
+// Two rules keep the journal readable for ever. An event's kind and fields
+// are never renamed or given another meaning. And apply only writes down what
+// the event says: whatever had to be computed or chosen was so in decide, and
+// stands in the event.
+package flows

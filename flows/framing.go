@@ -1,0 +1,250 @@
+package flows
+
+import (
+	"slices"
+	"strings"
+	"time"
+
+	"soundings/engine"
+)
+
+// Original is the number of the wording that the lead brought.
+const Original = 0
+
+// AddWording puts a wording on the ladder.
+type AddWording struct {
+	By
+	Level   int // +2 broader … -2 narrower; 0 is the level of the original
+	Text    string
+	Drafted bool // it is a machine's draft, unedited
+}
+
+func (i AddWording) decide(k *Kickoff, _ time.Time) ([]Event, error) {
+	if err := k.takes(StageFraming); err != nil {
+		return nil, err
+	}
+	if err := checkLevel(i.Level); err != nil {
+		return nil, err
+	}
+	if err := checkText("text", "wording", i.Text, MaxText, true); err != nil {
+		return nil, err
+	}
+	if n, ok := k.Framing.sameWording(i.Text); ok {
+		return nil, refuseField("text", "That wording is on the ladder already, as number %d. You can tick it when you choose.", n)
+	}
+	return []Event{WordingAdded{N: len(k.Framing.Wordings) + 1, Level: i.Level, Text: i.Text, Drafted: i.Drafted}}, nil
+}
+
+func checkLevel(level int) error {
+	if level < -2 || level > 2 {
+		return refuseField("level", "Choose a level from +2 (broader) to -2 (narrower).")
+	}
+	return nil
+}
+
+func (f Framing) sameWording(text string) (int, bool) {
+	for _, w := range f.Wordings {
+		if strings.EqualFold(strings.TrimSpace(w.Text), strings.TrimSpace(text)) {
+			return w.N, true
+		}
+	}
+	return 0, false
+}
+
+// WordingAdded adds a rung's wording.
+type WordingAdded struct {
+	N       int
+	Level   int
+	Text    string
+	Drafted bool `json:",omitempty"`
+}
+
+func (WordingAdded) kind() string { return "wording-added" }
+func (e WordingAdded) apply(k *Kickoff, _ time.Time, by UserID) {
+	k.Framing.Wordings = append(k.Framing.Wordings, Wording{N: e.N, By: by, Level: e.Level, Text: e.Text, Drafted: e.Drafted})
+}
+
+// EditWording changes a wording; its author or a lead may.
+type EditWording struct {
+	By
+	N     int
+	Level int
+	Text  string
+}
+
+func (i EditWording) decide(k *Kickoff, _ time.Time) ([]Event, error) {
+	if err := k.takes(StageFraming); err != nil {
+		return nil, err
+	}
+	if i.N < 1 || i.N > len(k.Framing.Wordings) {
+		return nil, refuse("That wording is not on the ladder.")
+	}
+	if by := k.Framing.Wordings[i.N-1].By; by != i.Who && !k.IsLead(i.Who) {
+		return nil, refuse("Only %s or the lead can change that wording. You can add one of your own.", k.Name(by))
+	}
+	if err := checkLevel(i.Level); err != nil {
+		return nil, err
+	}
+	if err := checkText("text", "wording", i.Text, MaxText, true); err != nil {
+		return nil, err
+	}
+	return []Event{WordingEdited{N: i.N, Level: i.Level, Text: i.Text}}, nil
+}
+
+// WordingEdited changes a wording. A draft that a person edited is theirs.
+type WordingEdited struct {
+	N     int
+	Level int
+	Text  string
+}
+
+func (WordingEdited) kind() string { return "wording-edited" }
+func (e WordingEdited) apply(k *Kickoff, _ time.Time, _ UserID) {
+	w := &k.Framing.Wordings[e.N-1]
+	w.Level, w.Text, w.Drafted = e.Level, e.Text, false
+}
+
+// VoteFraming gives, or changes, the actor's level and ticks.
+type VoteFraming struct {
+	By
+	Level int
+	Ticks []int // wordings one could live with; Original is 0
+}
+
+func (i VoteFraming) decide(k *Kickoff, _ time.Time) ([]Event, error) {
+	if err := k.takes(StageFraming); err != nil {
+		return nil, err
+	}
+	if err := checkLevel(i.Level); err != nil {
+		return nil, err
+	}
+	ticks := slices.Clone(i.Ticks)
+	slices.Sort(ticks)
+	ticks = slices.Compact(ticks)
+	for _, n := range ticks {
+		if n < 0 || n > len(k.Framing.Wordings) {
+			return nil, refuseField("ticks", "Wording %d is not on the ladder.", n)
+		}
+	}
+	return append([]Event{FramingVoted{Level: i.Level, Ticks: ticks}}, k.finish(i.Who)...), nil
+}
+
+// FramingVoted is one person's choice; the last one counts.
+type FramingVoted struct {
+	Level int
+	Ticks []int
+}
+
+func (FramingVoted) kind() string { return "framing-voted" }
+func (e FramingVoted) apply(k *Kickoff, _ time.Time, by UserID) {
+	put(&k.Framing.Votes, by, FramingVote(e))
+}
+
+// Ticks counts, for each wording from the original on, who could live with it.
+func (f Framing) Ticks() []int {
+	counts := make([]int, len(f.Wordings)+1)
+	for _, v := range f.Votes {
+		for _, n := range v.Ticks {
+			if n < len(counts) {
+				counts[n]++
+			}
+		}
+	}
+	return counts
+}
+
+// LevelOf is the level of wording n; the original stands in the middle.
+func (f Framing) LevelOf(n int) int {
+	if n == Original {
+		return 0
+	}
+	return f.Wordings[n-1].Level
+}
+
+// countFraming takes the median level and the wording with most ticks. Among
+// wordings with equal ticks the one nearest to the agreed level is proposed,
+// then the one that has stood longest.
+func (k *Kickoff) countFraming() FramingCounted {
+	var levels []int
+	for _, u := range k.Participants() {
+		if v, ok := k.Framing.Votes[u]; ok {
+			levels = append(levels, v.Level)
+		}
+	}
+	level := engine.Ladder(levels)
+	best, ticks := Original, k.Framing.Ticks()
+	away := func(n int) int { return abs(k.Framing.LevelOf(n) - level.Level) }
+	for n := range ticks {
+		if ticks[n] > ticks[best] || ticks[n] == ticks[best] && away(n) < away(best) {
+			best = n
+		}
+	}
+	return FramingCounted{Level: level, Proposed: best}
+}
+
+func abs(n int) int { return max(n, -n) }
+
+// FramingCounted is the result of the choice, before the lead settles it.
+type FramingCounted struct {
+	Level    engine.LadderLevel
+	Proposed int
+}
+
+func (FramingCounted) kind() string { return "framing-counted" }
+func (e FramingCounted) apply(k *Kickoff, _ time.Time, _ UserID) {
+	k.Framing.Level, k.Framing.Proposed = e.Level, e.Proposed
+}
+
+// WordingText is the text of wording n.
+func (k *Kickoff) WordingText(n int) string {
+	if n == Original {
+		return k.Brief.Problem
+	}
+	return k.Framing.Wordings[n-1].Text
+}
+
+func (k *Kickoff) proposedProblem() string { return k.WordingText(k.Framing.Proposed) }
+
+// SettleFraming confirms, edits, or keeps the original problem statement.
+type SettleFraming struct {
+	ByLead
+	Problem string
+	Level   int
+}
+
+func (i SettleFraming) decide(k *Kickoff, now time.Time) ([]Event, error) {
+	if err := k.settles(StageFraming); err != nil {
+		return nil, err
+	}
+	if err := checkText("problem", "problem statement", i.Problem, MaxText, true); err != nil {
+		return nil, err
+	}
+	if err := checkLevel(i.Level); err != nil {
+		return nil, err
+	}
+	return k.settleFraming(i.Problem, i.Level, now), nil
+}
+
+func (k *Kickoff) settleFraming(problem string, level int, now time.Time) []Event {
+	return append([]Event{FramingSettled{Problem: problem, Level: level}}, k.openNext(now)...)
+}
+
+// FramingSettled is the problem on which the rest stands.
+type FramingSettled struct {
+	Problem string
+	Level   int
+}
+
+func (FramingSettled) kind() string { return "framing-settled" }
+func (e FramingSettled) apply(k *Kickoff, _ time.Time, by UserID) {
+	f := &k.Framing
+	f.Settled, f.SettledBy, f.Problem, f.AtLevel = true, by, e.Problem, e.Level
+}
+
+// Problem is the problem statement as it stands: agreed, or as brought.
+func (k *Kickoff) Problem() string {
+	if k.Framing.Settled {
+		return k.Framing.Problem
+	}
+	return k.Brief.Problem
+}

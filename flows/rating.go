@@ -1,0 +1,272 @@
+package flows
+
+import (
+	"maps"
+	"slices"
+	"time"
+
+	"soundings/engine"
+)
+
+// lastRound is how many blind passes there are at most.
+const lastRound = 2
+
+// openFirstRound opens the rating of everything listed. With nothing to
+// rate, the kickoff goes on to the backlog: there is no map of nothing.
+func (k *Kickoff) openFirstRound(now time.Time) []Event {
+	var ids []string
+	for _, a := range k.Listed() {
+		ids = append(ids, a.ID)
+	}
+	if len(ids) == 0 {
+		return []Event{k.open(StageBacklog, 0, now)}
+	}
+	return k.openRound(1, ids, now)
+}
+
+func (k *Kickoff) openRound(n int, ids []string, now time.Time) []Event {
+	return []Event{k.open(StageRating, n, now), RoundOpened{N: n, IDs: ids}}
+}
+
+// RoundOpened begins a blind pass over the assumptions named.
+type RoundOpened struct {
+	N   int
+	IDs []string
+}
+
+func (RoundOpened) kind() string { return "round-opened" }
+func (e RoundOpened) apply(k *Kickoff, _ time.Time, _ UserID) {
+	k.Rounds = append(k.Rounds[:e.N-1], Round{N: e.N, IDs: e.IDs})
+}
+
+// round is the open round, or the last one.
+func (k *Kickoff) round() *Round { return &k.Rounds[len(k.Rounds)-1] }
+
+// Rate enters one rating on a ballot. It is saved at once, and replaces what
+// was entered before.
+type Rate struct {
+	By
+	Round      int
+	Assumption string
+	Scale      Scale
+	Value      int // 1 to 9, CantSay, or 0 to clear it
+}
+
+func (i Rate) decide(k *Kickoff, _ time.Time) ([]Event, error) {
+	if err := k.takes(StageRating); err != nil {
+		return nil, err
+	}
+	if i.Round != k.Window.Round {
+		return nil, refuse("That round of rating has closed. Open your ballot again from the newest message.")
+	}
+	if !slices.Contains(k.round().IDs, i.Assumption) {
+		return nil, refuse("%s is not asked about in this round.", i.Assumption)
+	}
+	if i.Scale != Importance && i.Scale != Evidence {
+		return nil, refuse("A rating is about importance or about evidence.")
+	}
+	if i.Value < CantSay || i.Value > 9 {
+		return nil, refuse("A rating is a whole number from 1 to 9, or “can't say”.")
+	}
+	return []Event{Rated{Round: i.Round, Assumption: i.Assumption, Scale: i.Scale, Value: i.Value}}, nil
+}
+
+// Rated is one entry on a ballot. Ratings commute, so they are appended
+// unchecked, and one that lands after its round has closed is ignored here.
+type Rated struct {
+	Round      int
+	Assumption string
+	Scale      Scale
+	Value      int
+}
+
+func (Rated) kind() string { return "rated" }
+func (e Rated) apply(k *Kickoff, _ time.Time, by UserID) {
+	if k.Stage != StageRating || k.Window.Phase != PhaseOpen || k.Window.Round != e.Round {
+		return
+	}
+	r := k.round()
+	if r.Ballots[by] == nil {
+		put(&r.Ballots, by, map[string]Marking{})
+	}
+	m := r.Ballots[by][e.Assumption]
+	if e.Scale == Importance {
+		m.Importance = e.Value
+	} else {
+		m.Evidence = e.Value
+	}
+	r.Ballots[by][e.Assumption] = m
+}
+
+// Ballot is what u has entered in round n so far. In a later round it is
+// only what they entered in that round.
+func (k *Kickoff) Ballot(n int, u UserID) map[string]Marking {
+	if n < 1 || n > len(k.Rounds) {
+		return nil
+	}
+	return k.Rounds[n-1].Ballots[u]
+}
+
+// countRound makes the map of the round that closes, and opens a second one
+// when something is split. There is no third: what is still split then is
+// worth a conversation, not another number.
+func (k *Kickoff) countRound(now time.Time) []Event {
+	r := k.round()
+	result := engine.Score(k.table(), engine.Options{Asked: len(k.Window.Asked), Seed: resampleSeed})
+	var splits []string
+	for _, a := range result.Assumptions {
+		if a.Importance.Agreement == engine.Split || a.Evidence.Agreement == engine.Split {
+			splits = append(splits, a.ID)
+		}
+	}
+	counted := RoundCounted{N: r.N, Result: result, Splits: splits}
+	if len(splits) > 0 && r.N < lastRound {
+		return append([]Event{counted}, k.openRound(r.N+1, splits, now)...)
+	}
+	return append([]Event{counted}, k.openNextAfterRating(now)...)
+}
+
+func (k *Kickoff) openNextAfterRating(now time.Time) []Event {
+	return []Event{k.open(StageBacklog, 0, now)}
+}
+
+// resampleSeed is fixed, so that everyone who folds the journal sees the
+// same shares.
+const resampleSeed = 1
+
+// table lays out the ratings of all rounds so far: a later entry replaces an
+// earlier one, and who did not answer a later round keeps the earlier.
+// People who have left still count: they judged when they were asked.
+func (k *Kickoff) table() engine.Table {
+	var t engine.Table
+	first := k.Rounds[0]
+	for _, id := range first.IDs {
+		a, _ := k.Assumption(id)
+		t.IDs = append(t.IDs, id)
+		t.Statements = append(t.Statements, a.Text)
+	}
+	for _, p := range k.People {
+		ballot := k.combinedBallot(p.ID)
+		if len(ballot) == 0 {
+			continue
+		}
+		importance, evidence := make([]engine.Rating, len(t.IDs)), make([]engine.Rating, len(t.IDs))
+		for i, id := range t.IDs {
+			importance[i], evidence[i] = rating(ballot[id].Importance), rating(ballot[id].Evidence)
+		}
+		t.Raters = append(t.Raters, string(p.ID))
+		t.Importance, t.Evidence = append(t.Importance, importance), append(t.Evidence, evidence)
+	}
+	return t
+}
+
+func (k *Kickoff) combinedBallot(u UserID) map[string]Marking {
+	ballot := map[string]Marking{}
+	for _, r := range k.Rounds {
+		for id, m := range r.Ballots[u] {
+			old := ballot[id]
+			if m.Importance == 0 {
+				m.Importance = old.Importance
+			}
+			if m.Evidence == 0 {
+				m.Evidence = old.Evidence
+			}
+			ballot[id] = m
+		}
+	}
+	maps.DeleteFunc(ballot, func(_ string, m Marking) bool { return m == Marking{} })
+	return ballot
+}
+
+func rating(entry int) engine.Rating {
+	if entry == CantSay {
+		return 0
+	}
+	return engine.Rating(entry)
+}
+
+// RoundCounted is the map of a round, kept as it was shown: a later release
+// with other figures must not change what people decided upon.
+type RoundCounted struct {
+	N      int
+	Result engine.Result
+	Splits []string `json:",omitempty"`
+}
+
+func (RoundCounted) kind() string { return "round-counted" }
+func (e RoundCounted) apply(k *Kickoff, _ time.Time, _ UserID) {
+	r := &k.Rounds[e.N-1]
+	r.Result, r.Splits = &e.Result, e.Splits
+}
+
+// Map is the result of the last round that was counted, or nil.
+func (k *Kickoff) Map() *engine.Result {
+	for i := len(k.Rounds) - 1; i >= 0; i-- {
+		if k.Rounds[i].Result != nil {
+			return k.Rounds[i].Result
+		}
+	}
+	return nil
+}
+
+// Scored is the figure of assumption id in the last map.
+func (k *Kickoff) Scored(id string) (engine.AssumptionScore, bool) {
+	m := k.Map()
+	if m == nil {
+		return engine.AssumptionScore{}, false
+	}
+	for _, a := range m.Assumptions {
+		if a.ID == id {
+			return a, true
+		}
+	}
+	return engine.AssumptionScore{}, false
+}
+
+// GiveReason says, signed or unsigned, what others may not know about a
+// split assumption.
+type GiveReason struct {
+	By
+	Assumption string
+	Text       string
+	Signed     bool
+}
+
+func (i GiveReason) decide(k *Kickoff, _ time.Time) ([]Event, error) {
+	if len(k.Rounds) == 0 || !slices.ContainsFunc(k.Rounds, func(r Round) bool { return slices.Contains(r.Splits, i.Assumption) }) {
+		return nil, refuse("There is no open talk about %s.", i.Assumption)
+	}
+	if err := checkText("text", "reason", i.Text, MaxText, true); err != nil {
+		return nil, err
+	}
+	return []Event{ReasonGiven{N: len(k.Reasons) + 1, Assumption: i.Assumption, Text: i.Text, Signed: i.Signed}}, nil
+}
+
+// ReasonGiven adds a reason. An unsigned one keeps no name in the state.
+type ReasonGiven struct {
+	N          int
+	Assumption string
+	Text       string
+	Signed     bool
+}
+
+func (ReasonGiven) kind() string { return "reason-given" }
+func (e ReasonGiven) apply(k *Kickoff, _ time.Time, by UserID) {
+	r := Reason{N: e.N, Assumption: e.Assumption, Text: e.Text}
+	if e.Signed {
+		r.By = by
+	}
+	k.Reasons = append(k.Reasons, r)
+}
+
+// Order lists the assumptions in test order, or as listed before any map.
+func (k *Kickoff) Order() []string {
+	if m := k.Map(); m != nil {
+		return m.Order
+	}
+	var ids []string
+	for _, a := range k.Listed() {
+		ids = append(ids, a.ID)
+	}
+	return ids
+}

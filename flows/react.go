@@ -1,0 +1,353 @@
+package flows
+
+import (
+	"fmt"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+)
+
+// A Slot is the place of one message of ours: posted once, then kept
+// current. Its name is the same in every replay.
+type Slot struct {
+	Screen string `json:"screen"`
+	Arg    string `json:"arg,omitempty"`   // which one of its kind
+	To     UserID `json:"to,omitempty"`    // a private message; else it stands in the channel
+	Under  string `json:"under,omitempty"` // name of the slot in whose thread it stands
+}
+
+// Name identifies the slot within its kickoff.
+func (s Slot) Name() string {
+	parts := []string{s.Screen}
+	if s.Arg != "" {
+		parts = append(parts, s.Arg)
+	}
+	if s.To != "" {
+		parts = append(parts, "@"+string(s.To))
+	}
+	return strings.Join(parts, "/")
+}
+
+// The screens that a slot can show.
+const (
+	ScreenStage    = "stage"    // arg: stage, for rating stage/round; what is asked, and the progress
+	ScreenQuestion = "question" // arg: number; in the brief's thread
+	ScreenResult   = "result"   // arg: as for stage; what came out
+	ScreenSplit    = "split"    // arg: assumption; asks for what others may not know
+	ScreenReason   = "reason"   // arg: number; in the split's thread
+	ScreenDesk     = "desk"     // to a lead: the controls
+	ScreenQuorum   = "quorum"   // to a lead: too few have answered
+	ScreenSettle   = "settle"   // to a lead: confirm or change a result
+	ScreenReminder = "reminder" // to a person: what is still open
+	ScreenJoin     = "join"     // to a lead: somebody asks to take part
+	ScreenSummary  = "summary"  // the agreed kickoff, and how the discovery stands
+	ScreenPart     = "part"     // arg: a part of the summary; in its thread
+	ScreenCheckin  = "checkin"  // arg: number; asks for results and confidence
+	ScreenMoved    = "moved"    // arg: number; what a check-in moved
+	ScreenDigest   = "digest"   // arg: number; to the informed
+	ScreenDecision = "decision" // arg: number; build, stop, or another box
+	ScreenOutcome  = "outcome"  // arg: number of the decision; what was decided
+)
+
+// Parts lists the parts of a summary, in the order of its thread.
+func Parts() []string {
+	return []string{"problem", "roles", "map", "backlog", "timebox", "questions", "actions"}
+}
+
+// StageArg names a stage, and its round where it has rounds.
+func StageArg(s Stage, round int) string {
+	if round > 0 {
+		return string(s) + "/" + strconv.Itoa(round)
+	}
+	return string(s)
+}
+
+// ParseStageArg undoes StageArg.
+func ParseStageArg(arg string) (Stage, int) {
+	stage, round, _ := strings.Cut(arg, "/")
+	n, _ := strconv.Atoi(round)
+	return Stage(stage), n
+}
+
+// A Deed is what an effect does to the world.
+type Deed string
+
+// The deeds.
+const (
+	Show    Deed = "show"    // post the slot's message, or bring it up to date, now
+	Refresh Deed = "refresh" // bring the slot's message up to date soon; many become one
+	Picture Deed = "picture" // put the map of a round into the slot's thread
+	Files   Deed = "files"   // put the summary's files into the slot's thread
+	Pin     Deed = "pin"     // pin the slot's message
+	Unpin   Deed = "unpin"   // and let it go
+	Free    Deed = "free"    // the channel may hold another kickoff
+	Enlist  Deed = "enlist"  // the people now take part: list the kickoff for them
+	Wake    Deed = "wake"    // look at the clock at At
+)
+
+// An Effect is something that the world should now do, as data. Effects are
+// safe to repeat; ID tells one from another within its record.
+type Effect struct {
+	Do   Deed
+	Slot Slot
+	At   time.Time // for Wake
+}
+
+// ID is the same in every replay of the record that caused the effect.
+func (e Effect) ID() string {
+	if e.Do == Wake {
+		return fmt.Sprintf("wake/%d", e.At.Unix())
+	}
+	return string(e.Do) + "/" + e.Slot.Name()
+}
+
+// React lists what should follow from one record, in the order in which
+// people should see it. k is the state with the record applied; effects show
+// the state as it is when they are done, which may be later.
+func React(k Kickoff, r Record) []Effect {
+	var b reaction
+	b.k = &k
+	for _, e := range r.Events {
+		if reacting, ok := e.(interface{ react(*reaction) }); ok {
+			reacting.react(&b)
+		}
+	}
+	if at := k.NextWake(); !at.IsZero() && !onlyBookkeeping(r.Events) {
+		b.add(Effect{Do: Wake, At: at})
+	}
+	return b.effects
+}
+
+// onlyBookkeeping reports that nothing happened but messages being sent.
+func onlyBookkeeping(events []Event) bool {
+	return !slices.ContainsFunc(events, func(e Event) bool {
+		_, posted := e.(MessagePosted)
+		return !posted
+	})
+}
+
+type reaction struct {
+	k       *Kickoff
+	effects []Effect
+}
+
+func (b *reaction) add(e Effect) {
+	if !slices.Contains(b.effects, e) {
+		b.effects = append(b.effects, e)
+	}
+}
+
+func (b *reaction) show(screen, arg string) {
+	b.add(Effect{Do: Show, Slot: Slot{Screen: screen, Arg: arg}})
+}
+
+func (b *reaction) showUnder(screen, arg, under string) {
+	b.add(Effect{Do: Show, Slot: Slot{Screen: screen, Arg: arg, Under: under}})
+}
+
+func (b *reaction) tell(screen, arg string, to UserID) {
+	b.add(Effect{Do: Show, Slot: Slot{Screen: screen, Arg: arg, To: to}})
+}
+
+func (b *reaction) tellLeads(screen, arg string) {
+	for _, u := range b.k.Leads {
+		b.tell(screen, arg, u)
+	}
+}
+
+// progress keeps the open stage's message current.
+func (b *reaction) progress() {
+	w := b.k.Window
+	if w.Phase == PhaseOpen {
+		b.refresh(ScreenStage, StageArg(w.Stage, w.Round))
+	}
+}
+
+func (b *reaction) refresh(screen, arg string) {
+	b.add(Effect{Do: Refresh, Slot: Slot{Screen: screen, Arg: arg}})
+}
+
+func (e Started) react(b *reaction) {
+	b.add(Effect{Do: Enlist})
+	b.tellLeads(ScreenDesk, "")
+}
+
+func (e StageOpened) react(b *reaction) {
+	b.show(ScreenStage, StageArg(e.Stage, e.Round))
+	b.tellLeads(ScreenDesk, "")
+	if e.Stage == StageClose {
+		b.tellLeads(ScreenSettle, string(StageClose))
+	}
+}
+
+func (e StageReopened) react(b *reaction) {
+	b.show(ScreenStage, StageArg(e.Stage, e.Round))
+	b.tellLeads(ScreenDesk, "")
+}
+
+func (e WindowClosed) react(b *reaction) {
+	for _, w := range append([]Window{b.k.Window}, b.k.Past...) {
+		if w.Stage == e.Stage && w.Phase != PhaseOpen {
+			b.show(ScreenStage, StageArg(w.Stage, w.Round))
+		}
+	}
+	if !e.Until.IsZero() {
+		b.tellLeads(ScreenSettle, string(e.Stage))
+	}
+	if e.Stage == StageBacklog || e.Stage == StageAssumptions {
+		b.show(ScreenResult, string(e.Stage))
+	}
+}
+
+func (e QuorumMissed) react(b *reaction) {
+	b.tellLeads(ScreenQuorum, StageArg(e.Stage, b.k.Window.Round))
+	b.progress()
+}
+
+func (WindowMoved) react(b *reaction)   { b.progress() }
+func (FinishedStage) react(b *reaction) { b.progress() }
+func (BriefEdited) react(b *reaction)   { b.progress() }
+func (WordingAdded) react(b *reaction)  { b.progress() }
+func (WordingEdited) react(b *reaction) { b.progress() }
+
+func (AssumptionAdded) react(b *reaction)     { b.progress() }
+func (AssumptionEdited) react(b *reaction)    { b.progress() }
+func (AssumptionWithdrawn) react(b *reaction) { b.progress() }
+func (AssumptionsJoined) react(b *reaction)   { b.progress() }
+func (TestAdded) react(b *reaction)           { b.progress() }
+func (TestEdited) react(b *reaction)          { b.progress() }
+func (TestWithdrawn) react(b *reaction)       { b.progress() }
+
+func (e PeopleJoined) react(b *reaction) {
+	b.add(Effect{Do: Enlist})
+	b.progress()
+}
+
+func (e LeadsChanged) react(b *reaction) { b.tellLeads(ScreenDesk, "") }
+func (e JoinAsked) react(b *reaction)    { b.tellLeads(ScreenJoin, string(e.Person.ID)) }
+
+func (e RemindersSent) react(b *reaction) {
+	for _, u := range b.k.Participants() {
+		if day, ok := e.Days[u]; ok {
+			b.tell(ScreenReminder, string(day), u)
+		}
+	}
+}
+
+func (e QuestionAsked) react(b *reaction) { b.question(e.N) }
+
+func (e QuestionAnswered) react(b *reaction) { b.question(e.N) }
+
+func (b *reaction) question(n int) {
+	b.showUnder(ScreenQuestion, strconv.Itoa(n), Slot{Screen: ScreenStage, Arg: string(StageBrief)}.Name())
+	b.progress()
+}
+
+func (FramingSettled) react(b *reaction) {
+	b.tellLeads(ScreenSettle, string(StageFraming))
+	b.show(ScreenResult, string(StageFraming))
+}
+
+func (e RolesSettled) react(b *reaction) {
+	if e.Skipped {
+		return
+	}
+	b.tellLeads(ScreenSettle, string(StageRoles))
+	b.show(ScreenResult, string(StageRoles))
+}
+
+func (e RoundCounted) react(b *reaction) {
+	result := Slot{Screen: ScreenResult, Arg: StageArg(StageRating, e.N)}
+	b.add(Effect{Do: Show, Slot: result})
+	b.add(Effect{Do: Picture, Slot: result})
+	if e.N == 1 {
+		for _, id := range e.Splits {
+			b.show(ScreenSplit, id)
+		}
+	}
+}
+
+func (e ReasonGiven) react(b *reaction) {
+	b.showUnder(ScreenReason, strconv.Itoa(e.N), Slot{Screen: ScreenSplit, Arg: e.Assumption}.Name())
+}
+
+func (TimeboxSet) react(b *reaction) {
+	b.tellLeads(ScreenSettle, string(StageTimebox))
+	b.show(ScreenResult, string(StageTimebox))
+}
+
+func (ActionAdded) react(b *reaction)  { b.actions() }
+func (ActionEdited) react(b *reaction) { b.actions() }
+
+func (b *reaction) actions() {
+	b.progress()
+	if b.k.Stage == StageUnderway {
+		b.showUnder(ScreenPart, "actions", ScreenSummary)
+	}
+}
+
+func (SummaryPosted) react(b *reaction) {
+	b.tellLeads(ScreenSettle, string(StageClose))
+	b.show(ScreenSummary, "")
+	for _, part := range Parts() {
+		b.showUnder(ScreenPart, part, ScreenSummary)
+	}
+	summary := Slot{Screen: ScreenSummary}
+	b.add(Effect{Do: Files, Slot: summary})
+	b.add(Effect{Do: Pin, Slot: summary})
+}
+
+func (BoxStarted) react(b *reaction) {
+	b.tellLeads(ScreenDesk, "")
+	b.refresh(ScreenSummary, "")
+}
+
+func (e CheckinOpened) react(b *reaction) { b.show(ScreenCheckin, strconv.Itoa(e.N)) }
+
+func (ResultReported) react(b *reaction)  { b.checkin() }
+func (EvidenceRerated) react(b *reaction) { b.checkin() }
+func (ConfidenceVoted) react(b *reaction) { b.checkin() }
+
+func (b *reaction) checkin() {
+	if c := b.k.checkin(); c != nil {
+		b.refresh(ScreenCheckin, strconv.Itoa(c.N))
+	}
+}
+
+func (e CheckinClosed) react(b *reaction) {
+	n := strconv.Itoa(e.N)
+	b.show(ScreenCheckin, n)
+	b.show(ScreenMoved, n)
+	b.show(ScreenSummary, "")
+	for _, u := range b.k.InRing(Informed) {
+		b.tell(ScreenDigest, n, u)
+	}
+}
+
+func (DecisionOpened) react(b *reaction) { b.show(ScreenDecision, b.decisionArg()) }
+func (DecisionVoted) react(b *reaction)  { b.refresh(ScreenDecision, b.decisionArg()) }
+
+// decisionArg numbers the decisions of a kickoff from 1.
+func (b *reaction) decisionArg() string {
+	return strconv.Itoa(len(b.k.Underway.Decision.Earlier) + 1)
+}
+
+func (e DecisionCounted) react(b *reaction) {
+	b.show(ScreenDecision, b.decisionArg())
+	b.tellLeads(ScreenSettle, "decision/"+b.decisionArg())
+}
+
+func (e DecisionMade) react(b *reaction) {
+	n := strconv.Itoa(e.N)
+	b.show(ScreenDecision, n)
+	b.tellLeads(ScreenSettle, "decision/"+n)
+	b.show(ScreenOutcome, n)
+	b.show(ScreenSummary, "")
+	if e.Choice != Another {
+		b.tellLeads(ScreenDesk, "")
+		b.add(Effect{Do: Files, Slot: Slot{Screen: ScreenOutcome, Arg: n}})
+		b.add(Effect{Do: Unpin, Slot: Slot{Screen: ScreenSummary}})
+		b.add(Effect{Do: Free})
+	}
+}

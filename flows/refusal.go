@@ -1,0 +1,22 @@
+package flows
+
+import "fmt"
+
+// A Refusal tells a person why nothing was changed, and what they can do
+// instead. It is an answer, not a failure: it is shown to them alone and
+// never logged as an error.
+type Refusal struct {
+	Field  string // the form field it is about; may be empty
+	Reason string // one or two plain sentences
+}
+
+// Error gives the sentence that the person reads.
+func (r *Refusal) Error() string { return r.Reason }
+
+func refuse(format string, args ...any) error {
+	return &Refusal{Reason: fmt.Sprintf(format, args...)}
+}
+
+func refuseField(field, format string, args ...any) error {
+	return &Refusal{Field: field, Reason: fmt.Sprintf(format, args...)}
+}

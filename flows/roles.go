@@ -1,0 +1,167 @@
+package flows
+
+import (
+	"maps"
+	"slices"
+	"strings"
+	"time"
+)
+
+// PlaceSelf says in which ring the actor sees themselves, and for the core
+// how many days a week they can give.
+type PlaceSelf struct {
+	By
+	Ring Ring
+	Days float64 // counts only in the core; 0 means DefaultDays
+}
+
+func (i PlaceSelf) decide(k *Kickoff, _ time.Time) ([]Event, error) {
+	if err := k.takes(StageRoles); err != nil {
+		return nil, err
+	}
+	if !slices.Contains(Rings(), i.Ring) {
+		return nil, refuseField("ring", "Choose core team, consulted or informed.")
+	}
+	if i.Days < 0 || i.Days > 5 {
+		return nil, refuseField("days", "Days a week are between 0 and 5.")
+	}
+	e := PlacedSelf{Ring: i.Ring}
+	if i.Ring == Core {
+		e.Days = i.Days
+		if e.Days == 0 {
+			e.Days = DefaultDays
+		}
+	}
+	return append([]Event{e}, k.finish(i.Who)...), nil
+}
+
+// PlacedSelf is somebody's own choice of ring.
+type PlacedSelf struct {
+	Ring Ring
+	Days float64 `json:",omitempty"`
+}
+
+func (PlacedSelf) kind() string { return "placed-self" }
+func (e PlacedSelf) apply(k *Kickoff, _ time.Time, by UserID) {
+	put(&k.Roles.Self, by, e.Ring)
+	delete(k.Roles.Days, by)
+	if e.Ring == Core {
+		put(&k.Roles.Days, by, e.Days)
+	}
+}
+
+// NamePerson says who is missing, or in which ring somebody is expected.
+type NamePerson struct {
+	By
+	Name string // as written
+	User UserID // when it is somebody on the platform
+	Ring Ring
+}
+
+func (i NamePerson) decide(k *Kickoff, _ time.Time) ([]Event, error) {
+	if err := k.takes(StageRoles); err != nil {
+		return nil, err
+	}
+	if i.User == "" {
+		if err := checkText("name", "name", i.Name, MaxTitle, true); err != nil {
+			return nil, err
+		}
+	}
+	if !slices.Contains(Rings(), i.Ring) {
+		return nil, refuseField("ring", "Choose core team, consulted or informed.")
+	}
+	named := NamedPerson{By: i.Who, Name: strings.TrimSpace(i.Name), User: i.User, Ring: i.Ring}
+	if slices.Contains(k.Roles.Named, named) {
+		return nil, nil
+	}
+	return []Event{PersonNamed{Name: named.Name, User: named.User, Ring: named.Ring}}, nil
+}
+
+// PersonNamed notes a name, and the ring in which it is expected.
+type PersonNamed struct {
+	Name string
+	User UserID `json:",omitempty"`
+	Ring Ring
+}
+
+func (PersonNamed) kind() string { return "person-named" }
+func (e PersonNamed) apply(k *Kickoff, _ time.Time, by UserID) {
+	k.Roles.Named = append(k.Roles.Named, NamedPerson{By: by, Name: e.Name, User: e.User, Ring: e.Ring})
+}
+
+// A RoleGap is something about the rings that the lead should settle.
+type RoleGap struct {
+	Person   UserID // empty when nobody is core
+	Self     Ring   // empty when they did not say
+	Expected Ring
+	By       UserID // who expects it
+}
+
+// RoleGaps lists where self-placement and others' expectation differ. A gap
+// without a person says that nobody placed themselves in the core.
+func (k *Kickoff) RoleGaps() []RoleGap {
+	var gaps []RoleGap
+	core := false
+	for _, u := range k.Participants() {
+		core = core || k.RingOf(u) == Core
+	}
+	if !core {
+		gaps = append(gaps, RoleGap{})
+	}
+	for _, n := range k.Roles.Named {
+		if n.User != "" && k.Takes(n.User) && k.Roles.Self[n.User] != n.Ring {
+			gaps = append(gaps, RoleGap{Person: n.User, Self: k.Roles.Self[n.User], Expected: n.Ring, By: n.By})
+		}
+	}
+	return gaps
+}
+
+// Missing lists the named who do not take part, each once.
+func (k *Kickoff) Missing() []NamedPerson {
+	var out []NamedPerson
+	for _, n := range k.Roles.Named {
+		known := n.User != "" && k.Takes(n.User)
+		again := slices.ContainsFunc(out, func(m NamedPerson) bool {
+			return m.User == n.User && strings.EqualFold(m.Name, n.Name)
+		})
+		if !known && !again {
+			out = append(out, n)
+		}
+	}
+	return out
+}
+
+// SettleRoles puts people into rings where the lead sees it differently; an
+// empty map takes the rings as they stand.
+type SettleRoles struct {
+	ByLead
+	Rings map[UserID]Ring
+}
+
+func (i SettleRoles) decide(k *Kickoff, now time.Time) ([]Event, error) {
+	if err := k.settles(StageRoles); err != nil {
+		return nil, err
+	}
+	for u, r := range i.Rings {
+		if !k.Takes(u) || !slices.Contains(Rings(), r) {
+			return nil, refuseField("rings", "Each person settled must take part, and stand in core team, consulted or informed.")
+		}
+	}
+	return k.settleRoles(i.Rings, now), nil
+}
+
+func (k *Kickoff) settleRoles(rings map[UserID]Ring, now time.Time) []Event {
+	return append([]Event{RolesSettled{Rings: rings}}, k.openNext(now)...)
+}
+
+// RolesSettled ends the talk about rings.
+type RolesSettled struct {
+	Rings   map[UserID]Ring `json:",omitempty"`
+	Skipped bool            `json:",omitempty"`
+}
+
+func (RolesSettled) kind() string { return "roles-settled" }
+func (e RolesSettled) apply(k *Kickoff, _ time.Time, by UserID) {
+	r := &k.Roles
+	r.Done, r.DoneBy, r.Skipped, r.Settled = true, by, e.Skipped, maps.Clone(e.Rings)
+}

@@ -1,0 +1,327 @@
+package flows
+
+import (
+	"maps"
+	"slices"
+	"time"
+
+	"soundings/engine"
+)
+
+// BoxStarted begins a time box; the kickoff is underway until it ends.
+type BoxStarted struct {
+	Weeks int
+	Ends  time.Time
+}
+
+func (BoxStarted) kind() string { return "box-started" }
+func (e BoxStarted) apply(k *Kickoff, at time.Time, _ UserID) {
+	if k.Stage != StageUnderway {
+		k.Past = append(k.Past, k.Window)
+		k.Window = Window{Stage: StageUnderway, Opened: at, Phase: PhaseClosed}
+		k.Stage = StageUnderway
+		k.Timebox.Starts = at
+	} else {
+		k.Timebox.Renewals = append(k.Timebox.Renewals, e.Weeks)
+	}
+	k.Timebox.Ends = e.Ends
+}
+
+// startBox ends at the close of the lead's working day, so many weeks from
+// now: a date that can be said aloud.
+func (k *Kickoff) startBox(weeks int, now time.Time) BoxStarted {
+	h := k.Lead().Hours()
+	day := now.In(h.Zone).AddDate(0, 0, 7*weeks)
+	return BoxStarted{Weeks: weeks, Ends: atMinute(day, h.To)}
+}
+
+func atMinute(day time.Time, minute int) time.Time {
+	return time.Date(day.Year(), day.Month(), day.Day(), 0, minute, 0, 0, day.Location()).UTC()
+}
+
+// CheckinTimes lists when the check-ins of the present box open: on the
+// chosen day of each week, an hour into the lead's working day.
+func (k *Kickoff) CheckinTimes() []time.Time {
+	if k.Timebox.Starts.IsZero() {
+		return nil
+	}
+	h := k.Lead().Hours()
+	day := k.Timebox.Starts.In(h.Zone)
+	ahead := (int(k.Timebox.Checkin) - int(day.Weekday()) + 7) % 7
+	if ahead == 0 {
+		ahead = 7
+	}
+	var times []time.Time
+	for day = day.AddDate(0, 0, ahead); ; day = day.AddDate(0, 0, 7) {
+		at := atMinute(day, h.From+60)
+		if at.After(k.Timebox.Ends) {
+			return times
+		}
+		times = append(times, at)
+	}
+}
+
+// nextCheckin is when the next check-in opens; zero when there is none left.
+func (k *Kickoff) nextCheckin() time.Time {
+	var last time.Time
+	if n := len(k.Underway.Checkins); n > 0 {
+		last = k.Underway.Checkins[n-1].Opened
+	}
+	for _, at := range k.CheckinTimes() {
+		if at.After(last) {
+			return at
+		}
+	}
+	return time.Time{}
+}
+
+// checkin is the open check-in, or nil.
+func (k *Kickoff) checkin() *Checkin {
+	if n := len(k.Underway.Checkins); n > 0 && k.Underway.Checkins[n-1].Closed.IsZero() {
+		return &k.Underway.Checkins[n-1]
+	}
+	return nil
+}
+
+// dueUnderway opens and closes check-ins and the decision.
+func (k *Kickoff) dueUnderway(now time.Time) []Event {
+	if c := k.checkin(); c != nil {
+		if !now.Before(c.Closes) {
+			return []Event{k.closeCheckin(c)}
+		}
+		return k.dueReminders(k.owingCheckin(c), c.Opened, c.Closes, now)
+	}
+	d := k.Underway.Decision
+	switch {
+	case d.Phase == PhaseOpen && !now.Before(d.Closes):
+		return []Event{DecisionCounted{Until: hadWorked(k.Lead(), now, workday)}}
+	case d.Phase == PhaseOpen:
+		return k.dueReminders(k.owingDecision(), d.Opened, d.Closes, now)
+	case d.Phase == PhaseSettling:
+		return k.dueDecision(now)
+	case !now.Before(k.Timebox.Ends):
+		return []Event{k.openDecision(false, now)}
+	}
+	if at := k.nextCheckin(); !at.IsZero() && !now.Before(at) {
+		n := len(k.Underway.Checkins) + 1
+		return []Event{CheckinOpened{N: n, Closes: k.fairClose(now, workday, k.InRing(Core))}}
+	}
+	return nil
+}
+
+func (k *Kickoff) wakeUnderway() time.Time {
+	if c := k.checkin(); c != nil {
+		return earliest(c.Closes, k.nextReminder(k.owingCheckin(c), c.Opened, c.Closes))
+	}
+	switch d := k.Underway.Decision; d.Phase {
+	case PhaseOpen:
+		return earliest(d.Closes, k.nextReminder(k.owingDecision(), d.Opened, d.Closes))
+	case PhaseSettling:
+		return d.Until
+	}
+	return earliest(k.nextCheckin(), k.Timebox.Ends)
+}
+
+// CheckinOpened asks the owners how their tests went and the core team what
+// they now think.
+type CheckinOpened struct {
+	N      int
+	Closes time.Time
+}
+
+func (CheckinOpened) kind() string { return "checkin-opened" }
+func (e CheckinOpened) apply(k *Kickoff, at time.Time, _ UserID) {
+	k.Underway.Checkins = append(k.Underway.Checkins, Checkin{N: e.N, Opened: at, Closes: e.Closes})
+}
+
+// owingCheckin lists the core people who have not voted their confidence.
+func (k *Kickoff) owingCheckin(c *Checkin) []UserID {
+	return slices.DeleteFunc(k.InRing(Core), func(u UserID) bool {
+		_, voted := c.Confidence[u]
+		return voted || !k.Takes(u)
+	})
+}
+
+func (k *Kickoff) needsCheckin() (*Checkin, error) {
+	if c := k.checkin(); c != nil {
+		return c, nil
+	}
+	return nil, refuse("No check-in is open at the moment. The next one is announced in the channel.")
+}
+
+// ReportResult reports k of n of a test. A later report of the same test
+// replaces the earlier one.
+type ReportResult struct {
+	By
+	Test int
+	K, N int
+}
+
+func (i ReportResult) decide(k *Kickoff, _ time.Time) ([]Event, error) {
+	if _, err := k.needsCheckin(); err != nil {
+		return nil, err
+	}
+	if _, ok := k.Test(i.Test); !ok {
+		return nil, refuseField("test", "There is no test %d.", i.Test)
+	}
+	if i.N < 1 || i.K < 0 || i.K > i.N || i.N > maxSize {
+		return nil, refuseField("result", "Give how many of how many: for instance 9 of 12.")
+	}
+	return []Event{ResultReported{Test: i.Test, K: i.K, N: i.N}}, nil
+}
+
+// ResultReported is what a test showed.
+type ResultReported struct{ Test, K, N int }
+
+func (ResultReported) kind() string { return "result-reported" }
+func (e ResultReported) apply(k *Kickoff, _ time.Time, by UserID) {
+	c := k.checkin()
+	c.Results = slices.DeleteFunc(c.Results, func(r TestResult) bool { return r.Test == e.Test })
+	c.Results = append(c.Results, TestResult{Test: e.Test, K: e.K, N: e.N, By: by})
+}
+
+// RerateEvidence says how solid the actor finds the evidence now.
+type RerateEvidence struct {
+	By
+	Evidence map[string]int // assumption -> 1 to 9
+}
+
+func (i RerateEvidence) decide(k *Kickoff, _ time.Time) ([]Event, error) {
+	if _, err := k.needsCheckin(); err != nil {
+		return nil, err
+	}
+	for id, value := range i.Evidence {
+		if _, ok := k.Scored(id); !ok {
+			return nil, refuseField("evidence", "%s was not rated in this kickoff.", id)
+		}
+		if value < 1 || value > 9 {
+			return nil, refuseField("evidence", "A rating is a whole number from 1 to 9.")
+		}
+	}
+	if len(i.Evidence) == 0 {
+		return nil, nil
+	}
+	return []Event{EvidenceRerated{Evidence: i.Evidence}}, nil
+}
+
+// EvidenceRerated is one person's new view of some evidence.
+type EvidenceRerated struct{ Evidence map[string]int }
+
+func (EvidenceRerated) kind() string { return "evidence-rerated" }
+func (e EvidenceRerated) apply(k *Kickoff, _ time.Time, by UserID) {
+	c := k.checkin()
+	if c.Evidence[by] == nil {
+		put(&c.Evidence, by, map[string]int{})
+	}
+	maps.Copy(c.Evidence[by], e.Evidence)
+}
+
+// VoteConfidence says how confident the actor is in the opportunity as a
+// whole.
+type VoteConfidence struct {
+	By
+	Confidence int // 1 to 9
+}
+
+func (i VoteConfidence) decide(k *Kickoff, _ time.Time) ([]Event, error) {
+	if _, err := k.needsCheckin(); err != nil {
+		return nil, err
+	}
+	if i.Confidence < 1 || i.Confidence > 9 {
+		return nil, refuseField("confidence", "Confidence is a whole number from 1 to 9.")
+	}
+	return []Event{ConfidenceVoted{Confidence: i.Confidence}}, nil
+}
+
+// ConfidenceVoted is one person's overall confidence; the last one counts.
+type ConfidenceVoted struct{ Confidence int }
+
+func (ConfidenceVoted) kind() string { return "confidence-voted" }
+func (e ConfidenceVoted) apply(k *Kickoff, _ time.Time, by UserID) {
+	put(&k.checkin().Confidence, by, e.Confidence)
+}
+
+// closeCheckin works out what moved. The cuts stay those of the kickoff's
+// map: with new cuts at each check-in nothing would seem to move.
+func (k *Kickoff) closeCheckin(c *Checkin) CheckinClosed {
+	var moves []Move
+	if m := k.Map(); m != nil {
+		before, after := k.evidenceBefore(c.N), k.evidenceBefore(c.N+1)
+		for _, a := range m.Assumptions {
+			if from, to := before[a.ID], after[a.ID]; from != to && to.Defined() {
+				moves = append(moves, Move{Assumption: a.ID, From: from, To: to,
+					ZoneFrom: m.ZoneAt(a.Importance.Median, from), ZoneTo: m.ZoneAt(a.Importance.Median, to)})
+			}
+		}
+	}
+	return CheckinClosed{N: c.N, Moved: moves}
+}
+
+// evidenceBefore gives the median evidence of each assumption as it stood
+// before check-in n: everyone's latest rating.
+func (k *Kickoff) evidenceBefore(n int) map[string]engine.Figure {
+	latest := map[string]map[UserID]int{}
+	note := func(id string, u UserID, value int) {
+		if latest[id] == nil {
+			latest[id] = map[UserID]int{}
+		}
+		latest[id][u] = value
+	}
+	for _, p := range k.People {
+		for id, m := range k.combinedBallot(p.ID) {
+			if m.Evidence > 0 {
+				note(id, p.ID, m.Evidence)
+			}
+		}
+	}
+	for _, c := range k.Underway.Checkins {
+		if c.N >= n {
+			break
+		}
+		for u, ratings := range c.Evidence {
+			for id, value := range ratings {
+				note(id, u, value)
+			}
+		}
+	}
+	medians := map[string]engine.Figure{}
+	for id, by := range latest {
+		medians[id] = medianOf(by)
+	}
+	return medians
+}
+
+func medianOf(by map[UserID]int) engine.Figure {
+	var values []float64
+	for _, v := range by {
+		values = append(values, float64(v))
+	}
+	slices.Sort(values)
+	return engine.Figure(engine.Quantile(values, 0.5))
+}
+
+// CheckinClosed ends a check-in and says what moved on the map.
+type CheckinClosed struct {
+	N     int
+	Moved []Move `json:",omitempty"`
+}
+
+func (CheckinClosed) kind() string { return "checkin-closed" }
+func (e CheckinClosed) apply(k *Kickoff, at time.Time, _ UserID) {
+	c := &k.Underway.Checkins[e.N-1]
+	c.Closed, c.Moved = at, e.Moved
+}
+
+// ResultOf is the last result reported for test n.
+func (k *Kickoff) ResultOf(n int) (TestResult, bool) {
+	var last TestResult
+	found := false
+	for _, c := range k.Underway.Checkins {
+		for _, r := range c.Results {
+			if r.Test == n {
+				last, found = r, true
+			}
+		}
+	}
+	return last, found
+}
