@@ -1,0 +1,18 @@
+// Package screens turns a kickoff into what people see: messages, forms,
+// pictures and files. And it reads a filled-in form back into intents. It
+// decides nothing and sends nothing.
+//
+// Start from three functions:
+//
+//	Message  the message of one slot, as the kickoff stands
+//	Open     the form behind a button
+//	Submit   what a filled-in form means: intents, a next page, or errors
+//
+// Do maps the buttons that need no form to their intent. Each stage has one
+// file with its messages and forms side by side.
+//
+// Whatever people typed is text. It goes into rich text elements and plain
+// text objects, which parse nothing: no mention, no link, no formatting. Only
+// words of our own may stand in an object that is parsed. The line that
+// phones read aloud, a message's top-level text, is escaped instead.
+package screens

@@ -1,0 +1,152 @@
+package screens
+
+import (
+	"github.com/slack-go/slack"
+
+	"soundings/flows"
+)
+
+// The inputs of forms. An input's block id is the name of its field; its
+// action id is always "in".
+const inputAction = "in"
+
+func label(text string) *slack.TextBlockObject {
+	return slack.NewTextBlockObject(slack.PlainTextType, text, false, false)
+}
+
+// form is a modal. Title at most 24 characters; submit names the outcome,
+// and is empty for a form that only shows something.
+func form(title, submit string, blocks ...slack.Block) slack.ModalViewRequest {
+	view := slack.ModalViewRequest{Title: label(title), Close: label("Not Now"), Blocks: slack.Blocks{BlockSet: blocks}}
+	if submit != "" {
+		view.Submit = label(submit)
+	} else {
+		view.Close = label("Close")
+	}
+	return view
+}
+
+// An inputOption changes an input as it is built.
+type inputOption func(*slack.InputBlock)
+
+// optional lets an input stay empty.
+func optional(b *slack.InputBlock) { b.Optional = true }
+
+// hint is a rule in small print under an input.
+func hint(text string) inputOption {
+	return func(b *slack.InputBlock) { b.Hint = label(text) }
+}
+
+func input(field, name string, element slack.BlockElement, options []inputOption) slack.Block {
+	b := slack.NewInputBlock(field, label(name), nil, element)
+	for _, o := range options {
+		o(b)
+	}
+	return b
+}
+
+// textInput is a line, or with lines several, of text, at most longest
+// characters.
+func textInput(field, name, initial string, lines bool, longest int, options ...inputOption) slack.Block {
+	e := slack.NewPlainTextInputBlockElement(nil, inputAction)
+	e.InitialValue, e.Multiline, e.MaxLength = initial, lines, min(longest, flows.MaxText)
+	return input(field, name, e, options)
+}
+
+// An option of a select: Value comes back, Text is shown.
+type option struct{ Value, Text, About string }
+
+func optionObjects(options []option) []*slack.OptionBlockObject {
+	out := make([]*slack.OptionBlockObject, len(options))
+	for i, o := range options {
+		var about *slack.TextBlockObject
+		if o.About != "" {
+			about = label(clip(o.About, 75))
+		}
+		text := o.Text
+		if text == "" {
+			text = o.Value
+		}
+		out[i] = slack.NewOptionBlockObject(o.Value, label(clip(text, 75)), about)
+	}
+	return out
+}
+
+// chosen finds the options whose values are given.
+func chosen(all []*slack.OptionBlockObject, values ...string) []*slack.OptionBlockObject {
+	var out []*slack.OptionBlockObject
+	for _, o := range all {
+		for _, v := range values {
+			if o.Value == v {
+				out = append(out, o)
+			}
+		}
+	}
+	return out
+}
+
+// selectInput is a list to choose one from, at most 100.
+func selectInput(field, name, initial string, options []option, more ...inputOption) slack.Block {
+	all := optionObjects(options)
+	e := slack.NewOptionsSelectBlockElement(slack.OptTypeStatic, label("Choose"), inputAction, all...)
+	if at := chosen(all, initial); len(at) > 0 {
+		e.InitialOption = at[0]
+	}
+	return input(field, name, e, more)
+}
+
+// radioInput shows at most 10 choices at once, of which one is chosen.
+func radioInput(field, name, initial string, options []option, more ...inputOption) slack.Block {
+	all := optionObjects(options)
+	e := slack.NewRadioButtonsBlockElement(inputAction, all...)
+	if at := chosen(all, initial); len(at) > 0 {
+		e.InitialOption = at[0]
+	}
+	return input(field, name, e, more)
+}
+
+// tickInput shows at most 10 boxes to tick.
+func tickInput(field, name string, initial []string, options []option, more ...inputOption) slack.Block {
+	all := optionObjects(options)
+	e := slack.NewCheckboxGroupsBlockElement(inputAction, all...)
+	e.InitialOptions = chosen(all, initial...)
+	return input(field, name, e, more)
+}
+
+// manyInput is a list to choose several from, at most 100.
+func manyInput(field, name string, initial []string, options []option, more ...inputOption) slack.Block {
+	all := optionObjects(options)
+	e := slack.NewOptionsMultiSelectBlockElement(slack.MultiOptTypeStatic, label("Choose"), inputAction, all...)
+	e.InitialOptions = chosen(all, initial...)
+	return input(field, name, e, more)
+}
+
+// personInput chooses one person of the workplace.
+func personInput(field, name string, initial flows.UserID, more ...inputOption) slack.Block {
+	e := slack.NewOptionsSelectBlockElement(slack.OptTypeUser, label("Choose"), inputAction)
+	e.InitialUser = string(initial)
+	return input(field, name, e, more)
+}
+
+// peopleInput chooses several people of the workplace.
+func peopleInput(field, name string, initial []flows.UserID, more ...inputOption) slack.Block {
+	e := slack.NewOptionsMultiSelectBlockElement(slack.MultiOptTypeUser, label("Choose"), inputAction)
+	for _, u := range initial {
+		e.InitialUsers = append(e.InitialUsers, string(u))
+	}
+	return input(field, name, e, more)
+}
+
+// numberInput is a number; decimals lets it have a fraction.
+func numberInput(field, name, initial string, decimals bool, least, most string, more ...inputOption) slack.Block {
+	e := slack.NewNumberInputBlockElement(nil, inputAction, decimals)
+	e.InitialValue, e.MinValue, e.MaxValue = initial, least, most
+	return input(field, name, e, more)
+}
+
+// dayInput chooses a date.
+func dayInput(field, name string, initial flows.LocalDay, more ...inputOption) slack.Block {
+	e := slack.NewDatePickerBlockElement(inputAction)
+	e.InitialDate = string(initial)
+	return input(field, name, e, more)
+}

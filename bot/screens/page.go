@@ -1,0 +1,235 @@
+package screens
+
+import (
+	"encoding/json"
+	"fmt"
+	"time"
+
+	"github.com/slack-go/slack"
+
+	"soundings/flows"
+)
+
+// A Page is what a screen is drawn from: the kickoff as it stands, who will
+// look at it, when, and which one of its kind it is.
+type Page struct {
+	Kickoff flows.Kickoff
+	Viewer  flows.UserID // empty for a message that a whole channel reads
+	Now     time.Time
+	Args    Args
+}
+
+// Args travel with a button or a form and say what it is about. They are
+// read back from the platform as they were sent, and trusted for nothing:
+// flows checks every intent.
+type Args struct {
+	Kickoff    string `json:"k,omitempty"`
+	Stage      string `json:"s,omitempty"`
+	Round      int    `json:"r,omitempty"`
+	Assumption string `json:"a,omitempty"`
+	N          int    `json:"n,omitempty"`    // a question, wording, test, action, page, or number of weeks
+	Choice     string `json:"c,omitempty"`    // of a button that offers several
+	Sure       bool   `json:"sure,omitempty"` // asked once already: take it as it is
+}
+
+// String is the form in which args travel.
+func (a Args) String() string {
+	data, err := json.Marshal(a)
+	if err != nil {
+		panic(fmt.Sprintf("screens: args do not encode: %v", err)) // strings and numbers always do
+	}
+	return string(data)
+}
+
+// ParseArgs reads what String wrote.
+func ParseArgs(s string) (Args, error) {
+	var a Args
+	if err := json.Unmarshal([]byte(s), &a); err != nil {
+		return Args{}, fmt.Errorf("read what the button is about: %w", err)
+	}
+	return a, nil
+}
+
+// A Posting is a message ready to send. Text carries point and action on its
+// own: it is what a lock screen shows and a screen reader reads.
+type Posting struct {
+	Text   string
+	Blocks []slack.Block
+}
+
+// A Form is one modal: how it opens, and what its answers mean.
+type Form struct {
+	Open   func(Page) (slack.ModalViewRequest, error)
+	Submit func(Page, Values) (Answer, error)
+}
+
+// An Answer is what a filled-in form means.
+type Answer struct {
+	Intents []flows.Intent          // to be decided in order; a refusal is shown at its field
+	Next    *slack.ModalViewRequest // shown when the intents were taken; else the form closes
+	Errors  map[string]string       // by block id; nothing else happens when there are any
+}
+
+// Message draws the message of a slot. k is drawn as it stands at now.
+func Message(k flows.Kickoff, slot flows.Slot, now time.Time) (Posting, error) {
+	draw, ok := messages()[slot.Screen]
+	if !ok {
+		return Posting{}, fmt.Errorf("draw %s: there is no such screen", slot.Name())
+	}
+	p := Page{Kickoff: k, Viewer: slot.To, Now: now, Args: Args{Kickoff: k.ID}}
+	out, err := draw(p, slot.Arg)
+	if err != nil {
+		return Posting{}, fmt.Errorf("draw %s: %w", slot.Name(), err)
+	}
+	return out, nil
+}
+
+// messages knows how to draw each screen; arg says which one of its kind.
+func messages() map[string]func(p Page, arg string) (Posting, error) {
+	return map[string]func(Page, string) (Posting, error){
+		flows.ScreenStage:    stageMessage,
+		flows.ScreenQuestion: questionMessage,
+		flows.ScreenResult:   resultMessage,
+		flows.ScreenSplit:    splitMessage,
+		flows.ScreenReason:   reasonMessage,
+		flows.ScreenDesk:     deskMessage,
+		flows.ScreenQuorum:   quorumMessage,
+		flows.ScreenSettle:   settleMessage,
+		flows.ScreenReminder: reminderMessage,
+		flows.ScreenJoin:     joinMessage,
+		flows.ScreenSummary:  summaryMessage,
+		flows.ScreenPart:     partMessage,
+		flows.ScreenCheckin:  checkinMessage,
+		flows.ScreenMoved:    movedMessage,
+		flows.ScreenDigest:   digestMessage,
+		flows.ScreenDecision: decisionMessage,
+		flows.ScreenOutcome:  outcomeMessage,
+	}
+}
+
+// stageMessage draws the one message in which a stage asks for something.
+// Once the window has closed it shrinks to a line with the outcome.
+func stageMessage(p Page, arg string) (Posting, error) {
+	stage, round := flows.ParseStageArg(arg)
+	switch stage {
+	case flows.StageBrief:
+		return briefMessage(p)
+	case flows.StageFraming:
+		return framingMessage(p)
+	case flows.StageRoles:
+		return rolesMessage(p)
+	case flows.StageAssumptions:
+		return assumptionsMessage(p)
+	case flows.StageRating:
+		return ratingMessage(p, round)
+	case flows.StageBacklog:
+		return backlogMessage(p)
+	case flows.StageTimebox:
+		return timeboxMessage(p)
+	case flows.StageClose:
+		return closeMessage(p)
+	}
+	return Posting{}, fmt.Errorf("there is no stage %q to ask for", arg)
+}
+
+// resultMessage draws what came out of a stage.
+func resultMessage(p Page, arg string) (Posting, error) {
+	stage, round := flows.ParseStageArg(arg)
+	switch stage {
+	case flows.StageFraming:
+		return framingResult(p)
+	case flows.StageRoles:
+		return rolesResult(p)
+	case flows.StageAssumptions:
+		return assumptionsResult(p)
+	case flows.StageRating:
+		return ratingResult(p, round)
+	case flows.StageBacklog:
+		return backlogResult(p)
+	case flows.StageTimebox:
+		return timeboxResult(p)
+	}
+	return Posting{}, fmt.Errorf("there is no result of %q", arg)
+}
+
+// settleMessage draws what a lead is asked to confirm or change, or, once
+// settled, a line that says so.
+func settleMessage(p Page, arg string) (Posting, error) {
+	stage, _ := flows.ParseStageArg(arg)
+	switch stage {
+	case flows.StageFraming:
+		return framingSettle(p)
+	case flows.StageRoles:
+		return rolesSettle(p)
+	case flows.StageTimebox:
+		return timeboxSettle(p)
+	case flows.StageClose:
+		return closeSettle(p)
+	case "decision":
+		return decisionSettle(p, arg)
+	}
+	return Posting{}, fmt.Errorf("there is nothing to settle in %q", arg)
+}
+
+// Open draws the form of that name, as behind the button "open/<name>".
+func Open(name string, p Page) (slack.ModalViewRequest, error) {
+	form, ok := forms()[name]
+	if !ok {
+		return slack.ModalViewRequest{}, fmt.Errorf("open form %s: there is no such form", name)
+	}
+	view, err := form.Open(p)
+	if err != nil {
+		return slack.ModalViewRequest{}, fmt.Errorf("open form %s: %w", name, err)
+	}
+	return seal(name, p, view), nil
+}
+
+// Submit reads the filled-in form of that name.
+func Submit(name string, p Page, v Values) (Answer, error) {
+	form, ok := forms()[name]
+	if !ok {
+		return Answer{}, fmt.Errorf("read form %s: there is no such form", name)
+	}
+	answer, err := form.Submit(p, v)
+	if err != nil {
+		return Answer{}, fmt.Errorf("read form %s: %w", name, err)
+	}
+	return answer, nil
+}
+
+// seal puts the name and args of a form where the platform hands them back.
+func seal(name string, p Page, view slack.ModalViewRequest) slack.ModalViewRequest {
+	view.Type = slack.VTModal
+	view.CallbackID = name
+	view.PrivateMetadata = p.Args.String()
+	return view
+}
+
+// forms knows every form by name. Names are part of what is stored in open
+// forms on people's phones: do not rename lightly.
+func forms() map[string]Form {
+	all := map[string]Form{}
+	for _, some := range []map[string]Form{briefForms(), framingForms(), rolesForms(), assumptionsForms(),
+		ratingForms(), backlogForms(), timeboxForms(), closeForms(), underwayForms(), leadForms(), personalForms()} {
+		for name, form := range some {
+			all[name] = form
+		}
+	}
+	return all
+}
+
+// Do says what the button "do/<name>" means, and the few words with which the
+// person who pressed it is thanked, to them alone.
+func Do(name string, p Page) (intent flows.Intent, thanks string, err error) {
+	for _, some := range []map[string]deed{briefDeeds(), framingDeeds(), rolesDeeds(), assumptionsDeeds(),
+		backlogDeeds(), closeDeeds(), underwayDeeds(), leadDeeds(), personalDeeds()} {
+		if d, ok := some[name]; ok {
+			intent, thanks := d(p)
+			return intent, thanks, nil
+		}
+	}
+	return nil, "", fmt.Errorf("press %s: there is no such button", name)
+}
+
+// A deed turns a pressed button into its intent and a word of thanks.
+type deed func(Page) (intent flows.Intent, thanks string)

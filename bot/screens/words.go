@@ -1,0 +1,150 @@
+package screens
+
+import (
+	"fmt"
+	"strings"
+	"time"
+	"unicode/utf8"
+
+	"github.com/slack-go/slack"
+)
+
+// A word is one run of rich text: nothing in it is parsed.
+type word = slack.RichTextSectionElement
+
+// plain is text as it stands, ours or somebody's.
+func plain(format string, args ...any) word {
+	return styled(sprintf(format, args), nil)
+}
+
+// typed is what somebody typed, clipped for the screen; whole texts stand in
+// the files. Empty text, which the platform refuses, becomes a dash.
+func typed(text string, longest int) word { return styled(clip(text, longest), nil) }
+
+func bold(format string, args ...any) word {
+	return styled(sprintf(format, args), &slack.RichTextSectionTextStyle{Bold: true})
+}
+
+func boldTyped(text string, longest int) word {
+	return styled(clip(text, longest), &slack.RichTextSectionTextStyle{Bold: true})
+}
+
+func italic(format string, args ...any) word {
+	return styled(sprintf(format, args), &slack.RichTextSectionTextStyle{Italic: true})
+}
+
+func sprintf(format string, args []any) string {
+	if len(args) == 0 {
+		return format
+	}
+	return fmt.Sprintf(format, args...)
+}
+
+func styled(text string, style *slack.RichTextSectionTextStyle) word {
+	if text == "" {
+		text = "–"
+	}
+	return slack.NewRichTextSectionTextElement(text, style)
+}
+
+// when is a moment in the reader's own time.
+func when(t time.Time) word {
+	fallback := t.UTC().Format("Mon 2 Jan 15:04 UTC")
+	return slack.NewRichTextSectionDateElement(t.Unix(), "{date_short_pretty} at {time}", nil, &fallback)
+}
+
+// onDay is a day in the reader's own time.
+func onDay(t time.Time) word {
+	fallback := t.UTC().Format("Mon 2 Jan 2006")
+	return slack.NewRichTextSectionDateElement(t.Unix(), "{date_short_pretty}", nil, &fallback)
+}
+
+// para is one paragraph.
+func para(words ...word) slack.Block {
+	return slack.NewRichTextBlock("", slack.NewRichTextSection(words...))
+}
+
+// quoted sets words apart as somebody's own.
+func quoted(words ...word) slack.Block {
+	return slack.NewRichTextBlock("", &slack.RichTextQuote{Type: slack.RTEQuote, Elements: words})
+}
+
+// bullets is a list; ordered numbers it.
+func bullets(items ...[]word) slack.Block { return listOf(slack.RTEListBullet, items) }
+
+func ordered(items ...[]word) slack.Block { return listOf(slack.RTEListOrdered, items) }
+
+func listOf(style slack.RichTextListElementType, items [][]word) slack.Block {
+	elements := make([]slack.RichTextElement, len(items))
+	for i, words := range items {
+		elements[i] = slack.NewRichTextSection(words...)
+	}
+	return slack.NewRichTextBlock("", slack.NewRichTextList(style, 0, elements...))
+}
+
+// heading is a block that screen readers use to find their way. It holds
+// plain text only, at most 150 characters.
+func heading(text string) slack.Block {
+	return slack.NewHeaderBlock(slack.NewTextBlockObject(slack.PlainTextType, clip(text, 150), false, false))
+}
+
+// note is small print: words of ours or plain text.
+func note(text string) slack.Block {
+	return slack.NewContextBlock("", slack.NewTextBlockObject(slack.PlainTextType, clip(text, 1900), false, false))
+}
+
+// buttons is a row of buttons.
+func buttons(all ...*slack.ButtonBlockElement) slack.Block {
+	elements := make([]slack.BlockElement, len(all))
+	for i, b := range all {
+		elements[i] = b
+	}
+	return slack.NewActionBlock("", elements...)
+}
+
+// button opens a form ("open/<name>") or does something at once
+// ("do/<name>"). Labels are in title case, short, and ours.
+func button(label, action string, args Args) *slack.ButtonBlockElement {
+	return slack.NewButtonBlockElement(action, args.String(), slack.NewTextBlockObject(slack.PlainTextType, label, false, false))
+}
+
+// primary marks the one button of a message that most people want.
+func primary(b *slack.ButtonBlockElement) *slack.ButtonBlockElement {
+	return b.WithStyle(slack.StylePrimary)
+}
+
+// asking puts a question before a button acts, where it cannot be undone.
+func asking(b *slack.ButtonBlockElement, title, question, yes string) *slack.ButtonBlockElement {
+	text := func(s string) *slack.TextBlockObject {
+		return slack.NewTextBlockObject(slack.PlainTextType, s, false, false)
+	}
+	return b.WithConfirm(slack.NewConfirmationBlockObject(text(title), text(question), text(yes), text("Not Now")))
+}
+
+// clip shortens text to at most longest characters, and shows that it did.
+func clip(text string, longest int) string {
+	if utf8.RuneCountInString(text) <= longest {
+		return text
+	}
+	runes := []rune(text)
+	return strings.TrimRight(string(runes[:longest-1]), " \n\t") + "…"
+}
+
+// escape makes text safe in a message's top-level text: exactly the three
+// characters that the platform parses.
+func escape(text string) string {
+	return strings.NewReplacer("&", "&amp;", "<", "&lt;", ">", "&gt;").Replace(text)
+}
+
+// whenText is when, for a message's top-level text.
+func whenText(t time.Time) string {
+	return fmt.Sprintf("<!date^%d^{date_short_pretty} at {time}|%s>", t.Unix(), t.UTC().Format("Mon 2 Jan 15:04 UTC"))
+}
+
+// count writes a number with its noun: "1 question", "3 questions".
+func count(n int, one, many string) string {
+	if n == 1 {
+		return "1 " + one
+	}
+	return fmt.Sprintf("%d %s", n, many)
+}
