@@ -3,6 +3,7 @@ package flows
 import (
 	"fmt"
 	"slices"
+	"strings"
 	"time"
 
 	"soundings/engine"
@@ -11,6 +12,7 @@ import (
 // AddAssumption adds one belief.
 type AddAssumption struct {
 	By
+	ID      string // their own reference, from a list they keep; empty: it is numbered here
 	Text    string
 	Because string // what makes them think so; raters see it
 }
@@ -22,7 +24,38 @@ func (i AddAssumption) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 	if err := checkAssumption(i.Text, i.Because); err != nil {
 		return nil, err
 	}
-	return []Event{AssumptionAdded{ID: fmt.Sprintf("A%d", len(k.Assumptions)+1), Text: i.Text, Because: i.Because}}, nil
+	id, err := k.idFor(i.ID)
+	if err != nil {
+		return nil, err
+	}
+	return []Event{AssumptionAdded{ID: id, Text: i.Text, Because: i.Because}}, nil
+}
+
+// idFor takes a reference of somebody's own where it can serve as an id, or
+// gives the next free number.
+func (k *Kickoff) idFor(own string) (string, error) {
+	own = strings.TrimSpace(own)
+	if own == "" {
+		for n := len(k.Assumptions) + 1; ; n++ {
+			id := fmt.Sprintf("A%d", n)
+			if _, taken := k.Assumption(id); !taken {
+				return id, nil
+			}
+		}
+	}
+	if len(own) > maxID || strings.ContainsFunc(own, func(r rune) bool { return !isIDRune(r) }) {
+		return "", refuseField("id", "A reference has up to %d letters, digits, dots or hyphens, such as A7. Or leave it empty.", maxID)
+	}
+	if _, taken := k.Assumption(own); taken {
+		return "", refuseField("id", "%s is taken. Leave the reference empty and it will be numbered.", own)
+	}
+	return own, nil
+}
+
+const maxID = 16
+
+func isIDRune(r rune) bool {
+	return 'a' <= r && r <= 'z' || 'A' <= r && r <= 'Z' || '0' <= r && r <= '9' || r == '.' || r == '-' || r == '_'
 }
 
 // takesAssumptions lets people add beliefs from the first day on: whoever
@@ -55,16 +88,22 @@ type ImportAssumptions struct {
 	Rows []AddAssumption
 }
 
-func (i ImportAssumptions) decide(k *Kickoff, _ time.Time) ([]Event, error) {
+func (i ImportAssumptions) decide(k *Kickoff, now time.Time) ([]Event, error) {
 	if err := k.takesAssumptions(); err != nil {
 		return nil, err
 	}
 	var events []Event
 	for n, row := range i.Rows {
-		if err := checkAssumption(row.Text, row.Because); err != nil {
+		id, err := k.idFor(row.ID)
+		if err == nil {
+			err = checkAssumption(row.Text, row.Because)
+		}
+		if err != nil {
 			return nil, refuse("Row %d: %s Nothing was taken over.", n+1, err)
 		}
-		events = append(events, AssumptionAdded{ID: fmt.Sprintf("A%d", len(k.Assumptions)+n+1), Text: row.Text, Because: row.Because})
+		added := AssumptionAdded{ID: id, Text: row.Text, Because: row.Because}
+		added.apply(k, now, i.Who) // k is Decide's own copy: the next row sees this id taken
+		events = append(events, added)
 	}
 	return events, nil
 }

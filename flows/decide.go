@@ -71,7 +71,8 @@ func Decide(k Kickoff, in Intent, now time.Time) ([]Event, error) {
 	if _, tick := in.(Tick); !tick && len(d.k.due(now)) > 0 {
 		return nil, ErrDue
 	}
-	events, err := in.decide(&d.k, now)
+	scratch := k.clone() // decide may try its events on it
+	events, err := in.decide(&scratch, now)
 	if err != nil {
 		return nil, err
 	}

@@ -8,7 +8,10 @@ import (
 
 // The inputs of forms. An input's block id is the name of its field; its
 // action id is always "in".
-const inputAction = "in"
+const inputAction = InputAction
+
+// InputAction is the action id of every input.
+const InputAction = "in"
 
 func label(text string) *slack.TextBlockObject {
 	return slack.NewTextBlockObject(slack.PlainTextType, text, false, false)

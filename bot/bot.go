@@ -1,0 +1,86 @@
+package bot
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"log/slog"
+	"net/http"
+	"time"
+
+	"soundings/bot/jobs"
+	"soundings/bot/journal"
+)
+
+// A Queue takes jobs. A job whose id it knows already is a success and does
+// nothing.
+type Queue interface {
+	Enqueue(ctx context.Context, j jobs.Job) error
+}
+
+// Config is what a Bot is made of. Every field without a default is needed.
+type Config struct {
+	Journal *journal.Journal
+	Queue   Queue
+	Chat    *Chat
+	Clock   func() time.Time // default: time.Now
+	Logger  *slog.Logger     // default: discards
+	Client  *http.Client     // for answers outside the Web API; default: one with a short time limit
+	Secret  string           // signs what the platform sends over HTTP
+	Command string           // the slash command; default: /soundings
+
+	// Coalesce is how long a change of progress may wait for others, so that
+	// many answers cost one update. Default: 20 s.
+	Coalesce time.Duration
+}
+
+// validate reports every fault at once, by the name of the field.
+func (c *Config) validate() error {
+	var faults []error
+	if c.Journal == nil {
+		faults = append(faults, errors.New("Journal is missing"))
+	}
+	if c.Queue == nil {
+		faults = append(faults, errors.New("Queue is missing"))
+	}
+	if c.Chat == nil {
+		faults = append(faults, errors.New("Chat is missing"))
+	}
+	if c.Coalesce < 0 {
+		faults = append(faults, errors.New("Coalesce is negative"))
+	}
+	return errors.Join(faults...)
+}
+
+func (c *Config) setDefaults() {
+	if c.Clock == nil {
+		c.Clock = time.Now
+	}
+	if c.Logger == nil {
+		c.Logger = slog.New(slog.DiscardHandler)
+	}
+	if c.Client == nil {
+		c.Client = &http.Client{Timeout: 2 * time.Second}
+	}
+	if c.Command == "" {
+		c.Command = "/soundings"
+	}
+	if c.Coalesce == 0 {
+		c.Coalesce = 20 * time.Second
+	}
+}
+
+// A Bot serves kickoffs. It may be used by many goroutines.
+type Bot struct {
+	Config
+	kept *kept
+}
+
+// New makes a Bot, or says what is wrong with its Config.
+func New(c Config) (*Bot, error) {
+	if err := c.validate(); err != nil {
+		return nil, fmt.Errorf("configure the bot: %w", err)
+	}
+	c.setDefaults()
+	return &Bot{Config: c, kept: newKept()}, nil
+}

@@ -1,0 +1,236 @@
+package bot
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"net/http"
+	"slices"
+	"time"
+
+	"github.com/slack-go/slack"
+
+	"soundings/bot/screens"
+	"soundings/flows"
+)
+
+// What can be wrong with a call to the platform, as far as callers care.
+// Whatever else goes wrong may pass: trying again may help.
+var (
+	ErrGone       = errors.New("the message cannot be changed any more")
+	ErrClosedDoor = errors.New("the platform does not let us in")
+	ErrNotAllowed = errors.New("the app lacks the right to do this")
+)
+
+// A RateLimited error says how long the platform asks us to wait.
+type RateLimited struct {
+	Wait   time.Duration
+	Method string
+}
+
+func (e *RateLimited) Error() string {
+	return fmt.Sprintf("%s: the platform asks to wait %v", e.Method, e.Wait)
+}
+
+// A Tag travels with a message as its metadata, so that a message whose
+// sending was cut off can be found. Anyone in the workspace can read it.
+type Tag struct{ Kickoff, Slot string }
+
+const tagEvent = "soundings_message"
+
+// Chat is the one way to the Web API. It makes each call once: waiting and
+// trying again is the queue's work.
+type Chat struct {
+	api    *slack.Client
+	client *http.Client
+}
+
+// callTimeout bounds every call; the platform answers within a second or
+// something is wrong.
+const callTimeout = 10 * time.Second
+
+// NewChat makes a Chat for one workspace. apiURL is empty for the platform
+// itself, or the address of a local workspace, ending in a slash.
+func NewChat(token, apiURL string, client *http.Client) *Chat {
+	if client == nil {
+		client = &http.Client{Timeout: callTimeout}
+	}
+	options := []slack.Option{slack.OptionHTTPClient(client)}
+	if apiURL != "" {
+		options = append(options, slack.OptionAPIURL(apiURL))
+	}
+	return &Chat{api: slack.New(token, options...), client: client}
+}
+
+// Post sends a message to a channel or a person, or into a thread.
+func (c *Chat) Post(ctx context.Context, to, thread string, tag Tag, m screens.Posting) (flows.Posting, error) {
+	options := content(m)
+	options = append(options, slack.MsgOptionMetadata(slack.SlackMetadata{
+		EventType:    tagEvent,
+		EventPayload: map[string]any{"kickoff": tag.Kickoff, "slot": tag.Slot},
+	}))
+	if thread != "" {
+		options = append(options, slack.MsgOptionTS(thread))
+	}
+	channel, ts, err := c.api.PostMessageContext(ctx, to, options...)
+	if err != nil {
+		return flows.Posting{}, explain("chat.postMessage", err)
+	}
+	return flows.Posting{Channel: channel, TS: ts}, nil
+}
+
+// content never unfurls links and never turns words into mentions.
+func content(m screens.Posting) []slack.MsgOption {
+	return []slack.MsgOption{
+		slack.MsgOptionText(m.Text, false),
+		slack.MsgOptionBlocks(m.Blocks...),
+		slack.MsgOptionDisableLinkUnfurl(),
+		slack.MsgOptionDisableMediaUnfurl(),
+	}
+}
+
+// Update changes a message of ours. ErrGone says that it cannot be changed.
+func (c *Chat) Update(ctx context.Context, at flows.Posting, m screens.Posting) error {
+	_, _, _, err := c.api.UpdateMessageContext(ctx, at.Channel, at.TS, content(m)...)
+	return explain("chat.update", err)
+}
+
+// Find looks for a message of ours by its tag among the latest hundred of a
+// channel or thread. Without the right to read them it finds nothing, and the
+// message may stand twice: rare, and better than not at all.
+func (c *Chat) Find(ctx context.Context, channel, thread string, tag Tag) (flows.Posting, bool) {
+	var messages []slack.Message
+	if thread != "" {
+		found, _, _, err := c.api.GetConversationRepliesContext(ctx, &slack.GetConversationRepliesParameters{
+			ChannelID: channel, Timestamp: thread, Limit: 100, IncludeAllMetadata: true})
+		if err != nil {
+			return flows.Posting{}, false
+		}
+		messages = found
+	} else {
+		history, err := c.api.GetConversationHistoryContext(ctx, &slack.GetConversationHistoryParameters{
+			ChannelID: channel, Limit: 100, IncludeAllMetadata: true})
+		if err != nil {
+			return flows.Posting{}, false
+		}
+		messages = history.Messages
+	}
+	for _, m := range messages {
+		data := m.Metadata.EventPayload
+		if m.Metadata.EventType == tagEvent && data["kickoff"] == tag.Kickoff && data["slot"] == tag.Slot {
+			return flows.Posting{Channel: channel, TS: m.Timestamp}, true
+		}
+	}
+	return flows.Posting{}, false
+}
+
+// OpenView opens a form within the trigger's three seconds. It is never
+// queued.
+func (c *Chat) OpenView(ctx context.Context, trigger string, view slack.ModalViewRequest) error {
+	_, err := c.api.OpenViewContext(ctx, trigger, view)
+	return explain("views.open", err)
+}
+
+// PushView puts a form on top of an open one.
+func (c *Chat) PushView(ctx context.Context, trigger string, view slack.ModalViewRequest) error {
+	_, err := c.api.PushViewContext(ctx, trigger, view)
+	return explain("views.push", err)
+}
+
+// UpdateView replaces an open form, unless it has changed since hash.
+func (c *Chat) UpdateView(ctx context.Context, viewID, hash string, view slack.ModalViewRequest) error {
+	_, err := c.api.UpdateViewContext(ctx, view, "", hash, viewID)
+	return explain("views.update", err)
+}
+
+// Pin pins a message, or takes the pin away.
+func (c *Chat) Pin(ctx context.Context, at flows.Posting, on bool) error {
+	item := slack.NewRefToMessage(at.Channel, at.TS)
+	if !on {
+		return ignoring(explain("pins.remove", c.api.RemovePinContext(ctx, at.Channel, item)), "no_pin")
+	}
+	return ignoring(explain("pins.add", c.api.AddPinContext(ctx, at.Channel, item)), "already_pinned")
+}
+
+// ignoring takes an answer that says "so it is already" as a success.
+func ignoring(err error, code string) error {
+	var answer slack.SlackErrorResponse
+	if errors.As(err, &answer) && answer.Err == code {
+		return nil
+	}
+	return err
+}
+
+// Share puts a file into the thread of a message.
+func (c *Chat) Share(ctx context.Context, at flows.Posting, f screens.File) error {
+	_, err := c.api.UploadFileContext(ctx, slack.UploadFileParameters{
+		Filename: f.Name, Title: f.Title, AltTxt: f.Alt, Reader: readerOf(f.Data), FileSize: len(f.Data),
+		Channel: at.Channel, ThreadTimestamp: at.TS,
+	})
+	return explain("files.upload", err)
+}
+
+// Person asks the platform who somebody is. isBot is true for apps.
+func (c *Chat) Person(ctx context.Context, u flows.UserID) (p flows.Person, isBot bool, err error) {
+	user, err := c.api.GetUserInfoContext(ctx, string(u))
+	if err != nil {
+		return flows.Person{}, false, explain("users.info", err)
+	}
+	name := user.Profile.DisplayName
+	for _, n := range []string{user.RealName, user.Name, string(u)} {
+		if name == "" {
+			name = n
+		}
+	}
+	return flows.Person{ID: u, Name: name, Zone: user.TZ}, user.IsBot || user.Deleted, nil
+}
+
+// InChannel reports whether the bot may post in a channel.
+func (c *Chat) InChannel(ctx context.Context, channel string) (bool, error) {
+	info, err := c.api.GetConversationInfoContext(ctx, &slack.GetConversationInfoInput{ChannelID: channel})
+	err = explain("conversations.info", err)
+	if errors.Is(err, ErrClosedDoor) {
+		return false, nil
+	}
+	if err != nil {
+		return false, err
+	}
+	return info.IsMember, nil
+}
+
+// Whisper answers a pressed button to the one who pressed it. It costs no
+// Web API call, and its failure is nobody's loss but theirs.
+func (c *Chat) Whisper(ctx context.Context, responseURL, text string) error {
+	err := slack.PostWebhookCustomHTTPContext(ctx, responseURL, c.client, &slack.WebhookMessage{
+		Text: text, ResponseType: slack.ResponseTypeEphemeral, ReplaceOriginal: false})
+	if err != nil {
+		return fmt.Errorf("answer a button: %w", err)
+	}
+	return nil
+}
+
+// explain wraps an error of the platform in what callers can act upon.
+func explain(method string, err error) error {
+	if err == nil {
+		return nil
+	}
+	var limited *slack.RateLimitedError
+	if errors.As(err, &limited) {
+		return &RateLimited{Wait: limited.RetryAfter, Method: method}
+	}
+	var answer slack.SlackErrorResponse
+	if !errors.As(err, &answer) {
+		return fmt.Errorf("%s: %w", method, err)
+	}
+	is := func(codes ...string) bool { return slices.Contains(codes, answer.Err) }
+	switch {
+	case method == "chat.update" && is("message_not_found", "edit_window_closed", "cant_update_message"):
+		return fmt.Errorf("%s: %w: %w", method, ErrGone, err)
+	case is("missing_scope", "not_allowed_token_type", "no_permission"):
+		return fmt.Errorf("%s: %w: %w", method, ErrNotAllowed, err)
+	case is("channel_not_found", "not_in_channel", "is_archived", "is_inactive", "account_inactive", "invalid_auth",
+		"token_revoked", "not_authed", "user_not_found", "restricted_action", "cannot_dm_bot"):
+		return fmt.Errorf("%s: %w: %w", method, ErrClosedDoor, err)
+	}
+	return fmt.Errorf("%s: %w", method, err)
+}

@@ -1,0 +1,285 @@
+package bot
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"time"
+
+	"soundings/bot/jobs"
+	"soundings/bot/journal"
+	"soundings/bot/screens"
+	"soundings/flows"
+)
+
+// The kinds of jobs.
+const (
+	jobEffects = "effects" // do the effects of one entry, in order
+	jobRefresh = "refresh" // bring one message up to date
+	jobWake    = "wake"    // look at the clock
+)
+
+// work is the payload of every job.
+type work struct {
+	Key     journal.Key
+	Version int64          // the entry that caused it
+	Effects []flows.Effect `json:",omitempty"`
+	Slot    flows.Slot     `json:",omitzero"`
+	At      time.Time      `json:",omitzero"`
+}
+
+// follow queues what should follow from an entry. It may fail, since the
+// entry is durable: Sweep finds entries whose effects were never queued.
+func (b *Bot) follow(ctx context.Context, key journal.Key, version int64, effects []flows.Effect) {
+	var now []flows.Effect
+	for _, e := range effects {
+		switch e.Do {
+		case flows.Wake:
+			b.enqueue(ctx, b.wakeJob(key, version, e.At))
+		case flows.Refresh:
+			b.enqueue(ctx, b.refreshJob(key, version, e.Slot))
+		default:
+			now = append(now, e)
+		}
+	}
+	if len(now) > 0 {
+		b.enqueue(ctx, jobOf(jobEffects, fmt.Sprint(version), b.Clock(), work{Key: key, Version: version, Effects: now}))
+	}
+}
+
+func (b *Bot) enqueue(ctx context.Context, j jobs.Job) {
+	if err := b.Queue.Enqueue(ctx, j); err != nil {
+		b.Logger.Warn("job was not queued; the sweeper will find it", "job", j.Kind, "error", err)
+	}
+}
+
+// jobOf builds a job whose id is the same in every replay.
+func jobOf(kind, which string, at time.Time, w work) jobs.Job {
+	payload, err := json.Marshal(w)
+	if err != nil {
+		panic(fmt.Sprintf("bot: a job does not encode: %v", err)) // plain data always does
+	}
+	id := fmt.Sprintf("%s/%s/%s/%s", kind, w.Key.Team, w.Key.Kickoff, which)
+	return jobs.Job{ID: id, Kind: kind, Payload: payload, At: at}
+}
+
+func (b *Bot) wakeJob(key journal.Key, version int64, at time.Time) jobs.Job {
+	// The queue keeps whole seconds; waking early would only cost another look.
+	if whole := at.Truncate(time.Second); whole.Before(at) {
+		at = whole.Add(time.Second)
+	}
+	return jobOf(jobWake, fmt.Sprint(at.Unix()), at, work{Key: key, Version: version, At: at})
+}
+
+func (b *Bot) refreshJob(key journal.Key, version int64, slot flows.Slot) jobs.Job {
+	at := b.Clock().Add(b.Coalesce)
+	return jobOf(jobRefresh, fmt.Sprintf("%s/%d", slot.Name(), version), at, work{Key: key, Version: version, Slot: slot})
+}
+
+// Work does one job. It is safe to repeat at any point: whatever was done is
+// found done. Its error says whether trying again may help.
+func (b *Bot) Work(ctx context.Context, j jobs.Job) error {
+	var w work
+	if err := json.Unmarshal(j.Payload, &w); err != nil {
+		return jobs.Drop(fmt.Errorf("read job %s: %w", j.Kind, err))
+	}
+	switch j.Kind {
+	case jobWake:
+		return b.wake(ctx, w)
+	case jobRefresh:
+		return b.retrying(b.refresh(ctx, w))
+	case jobEffects:
+		for _, e := range w.Effects {
+			if err := b.once(ctx, w, e); err != nil {
+				return b.retrying(err)
+			}
+		}
+		return nil
+	}
+	return jobs.Drop(fmt.Errorf("do job %s: there is no such kind", j.Kind))
+}
+
+// wake lets flows look at the clock, and sees that it will look again.
+func (b *Bot) wake(ctx context.Context, w work) error {
+	if early := w.At.Sub(b.Clock()); early > 0 {
+		return jobs.Retry(errEarly, early)
+	}
+	if err := b.do(ctx, w.Key, flows.Tick{}, ""); err != nil {
+		return err
+	}
+	k, err := b.load(ctx, w.Key)
+	if err != nil {
+		return err
+	}
+	next := k.NextWake()
+	if next.IsZero() {
+		return nil
+	}
+	if soon := b.Clock().Add(time.Minute); next.Before(b.Clock()) {
+		next = soon // something is late on purpose, such as a reminder out of hours
+	}
+	return b.Queue.Enqueue(ctx, b.wakeJob(w.Key, k.Version, next))
+}
+
+var errEarly = errors.New("woken early")
+
+// once does an effect unless the journal says that it was done.
+func (b *Bot) once(ctx context.Context, w work, e flows.Effect) error {
+	mark := fmt.Sprintf("%d/%s", w.Version, e.ID())
+	done, err := b.Journal.Done(ctx, w.Key, mark)
+	if err != nil || done {
+		return err
+	}
+	if err := b.perform(ctx, w, e); err != nil {
+		return fmt.Errorf("%s of kickoff %s: %w", e.ID(), w.Key.Kickoff, err)
+	}
+	return b.Journal.MarkDone(ctx, w.Key, mark)
+}
+
+func (b *Bot) perform(ctx context.Context, w work, e flows.Effect) error {
+	k, err := b.load(ctx, w.Key)
+	if err != nil {
+		return err
+	}
+	switch e.Do {
+	case flows.Show:
+		return b.show(ctx, w.Key, k, e.Slot)
+	case flows.Picture:
+		return b.sharePicture(ctx, w, k, e.Slot)
+	case flows.Files:
+		return b.shareFiles(ctx, w, k, e.Slot)
+	case flows.Pin, flows.Unpin:
+		return b.pin(ctx, k, e)
+	case flows.Enlist:
+		return b.enlist(ctx, w.Key, k)
+	case flows.Free:
+		return b.Journal.Release(ctx, w.Key.Team, k.Channel, w.Key.Kickoff)
+	}
+	return jobs.Drop(fmt.Errorf("there is no deed %q", e.Do))
+}
+
+// refresh brings a message up to date unless a later look has done so.
+func (b *Bot) refresh(ctx context.Context, w work) error {
+	shown, err := b.Journal.Shown(ctx, w.Key, w.Slot.Name())
+	if err != nil || shown >= w.Version {
+		return err
+	}
+	k, err := b.load(ctx, w.Key)
+	if err != nil {
+		return err
+	}
+	if _, posted := k.Posted[w.Slot.Name()]; !posted {
+		return nil // it will be posted as it stands then
+	}
+	return b.show(ctx, w.Key, k, w.Slot)
+}
+
+// show posts the message of a slot, or brings it up to date.
+func (b *Bot) show(ctx context.Context, key journal.Key, k flows.Kickoff, slot flows.Slot) error {
+	message, err := screens.Message(k, slot, b.Clock())
+	if err != nil {
+		return jobs.Drop(err)
+	}
+	at, posted := k.Posted[slot.Name()]
+	if posted {
+		err := b.Chat.Update(ctx, at, message)
+		if !errors.Is(err, ErrGone) {
+			return b.shown(ctx, key, k, slot, err)
+		}
+		// Deleted, or too old to edit here: it is posted anew.
+	}
+	at, err = b.post(ctx, key, k, slot, message, posted)
+	if err != nil {
+		return err
+	}
+	if err := b.do(ctx, key, flows.Posted{Slot: slot.Name(), Posting: at}, ""); err != nil {
+		return err
+	}
+	return b.shown(ctx, key, k, slot, nil)
+}
+
+func (b *Bot) shown(ctx context.Context, key journal.Key, k flows.Kickoff, slot flows.Slot, err error) error {
+	if err != nil {
+		return err
+	}
+	return b.Journal.MarkShown(ctx, key, slot.Name(), k.Version)
+}
+
+// post sends a message that was not sent before. The platform has no key that
+// would make a second sending harmless, so the attempt is marked first; an
+// attempt that was cut off is looked for in the channel before another one.
+func (b *Bot) post(ctx context.Context, key journal.Key, k flows.Kickoff, slot flows.Slot, m screens.Posting, anew bool) (flows.Posting, error) {
+	to, thread, err := place(k, slot)
+	if err != nil {
+		return flows.Posting{}, err
+	}
+	tag := Tag{Kickoff: key.Kickoff, Slot: slot.Name()}
+	mark := "sending/" + slot.Name()
+	tried, err := b.Journal.Done(ctx, key, mark)
+	if err != nil {
+		return flows.Posting{}, err
+	}
+	if tried && !anew {
+		if at, found := b.Chat.Find(ctx, to, thread, tag); found {
+			return at, nil
+		}
+	}
+	if err := b.Journal.MarkDone(ctx, key, mark); err != nil {
+		return flows.Posting{}, err
+	}
+	return b.Chat.Post(ctx, to, thread, tag, m)
+}
+
+// place says where a slot's message goes: to a person, into the channel, or
+// into a thread once its first message stands.
+func place(k flows.Kickoff, slot flows.Slot) (to, thread string, err error) {
+	to = k.Channel
+	if slot.To != "" {
+		to = string(slot.To)
+	}
+	if slot.Under == "" {
+		return to, "", nil
+	}
+	parent, ok := k.Posted[slot.Under]
+	if !ok {
+		return "", "", jobs.Retry(fmt.Errorf("the thread %s has not begun", slot.Under), time.Second)
+	}
+	return parent.Channel, parent.TS, nil
+}
+
+func (b *Bot) pin(ctx context.Context, k flows.Kickoff, e flows.Effect) error {
+	at, ok := k.Posted[e.Slot.Name()]
+	if !ok {
+		return nil
+	}
+	err := b.Chat.Pin(ctx, at, e.Do == flows.Pin)
+	if errors.Is(err, ErrNotAllowed) {
+		b.Logger.Info("a message was not pinned: the app may not pin", "kickoff", k.ID)
+		return nil // a pin is a convenience
+	}
+	return err
+}
+
+func (b *Bot) enlist(ctx context.Context, key journal.Key, k flows.Kickoff) error {
+	for _, u := range k.Participants() {
+		if err := b.Journal.Join(ctx, key.Team, string(u), key.Kickoff); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// retrying turns an error of the platform into advice for the queue.
+func (b *Bot) retrying(err error) error {
+	var limited *RateLimited
+	switch {
+	case err == nil:
+		return nil
+	case errors.As(err, &limited):
+		return jobs.Retry(err, limited.Wait)
+	case errors.Is(err, ErrClosedDoor):
+		return jobs.Drop(err)
+	}
+	return err
+}

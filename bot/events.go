@@ -1,0 +1,85 @@
+package bot
+
+import (
+	"context"
+	"encoding/json"
+	"fmt"
+
+	"soundings/bot/journal"
+	"soundings/flows"
+)
+
+// A platformEvent is what we read of the events that we subscribe to.
+type platformEvent struct {
+	TeamID  string `json:"team_id"`
+	EventID string `json:"event_id"`
+	Event   struct {
+		Type         string          `json:"type"`
+		User         json.RawMessage `json:"user"` // an id, or a whole person
+		Channel      json.RawMessage `json:"channel"`
+		OldChannelID string          `json:"old_channel_id"`
+		NewChannelID string          `json:"new_channel_id"`
+	} `json:"event"`
+}
+
+// idOf reads an id that stands alone or within an object.
+func idOf(raw json.RawMessage) string {
+	var id string
+	if json.Unmarshal(raw, &id) == nil {
+		return id
+	}
+	var object struct {
+		ID string `json:"id"`
+	}
+	if json.Unmarshal(raw, &object) == nil {
+		return object.ID
+	}
+	return ""
+}
+
+// Event handles what the platform reports by itself. Events of other kinds
+// are taken note of by doing nothing.
+func (b *Bot) Event(ctx context.Context, body []byte) error {
+	var e platformEvent
+	if err := json.Unmarshal(body, &e); err != nil {
+		return fmt.Errorf("%w: %w", errUnreadable, err)
+	}
+	switch e.Event.Type {
+	case "member_left_channel":
+		return b.left(ctx, e, idOf(e.Event.Channel))
+	case "channel_id_changed":
+		return b.channelMoved(ctx, e)
+	}
+	return nil
+}
+
+// left ends somebody's part in the kickoff of a channel they left.
+func (b *Bot) left(ctx context.Context, e platformEvent, channel string) error {
+	id, err := b.Journal.InChannel(ctx, e.TeamID, channel)
+	if err != nil || id == "" {
+		return err
+	}
+	key := journal.Key{Team: e.TeamID, Kickoff: id}
+	err = b.do(ctx, key, flows.Left{Person: flows.UserID(idOf(e.Event.User))}, "event/"+e.EventID)
+	if isRefusal(err) {
+		return nil // the last lead left: the kickoff goes on by its windows
+	}
+	return err
+}
+
+// channelMoved keeps a kickoff whose channel got another id.
+func (b *Bot) channelMoved(ctx context.Context, e platformEvent) error {
+	from, to := e.Event.OldChannelID, e.Event.NewChannelID
+	id, err := b.Journal.InChannel(ctx, e.TeamID, from)
+	if err != nil || id == "" {
+		return err
+	}
+	if _, err := b.Journal.Claim(ctx, e.TeamID, to, id); err != nil {
+		return err
+	}
+	key := journal.Key{Team: e.TeamID, Kickoff: id}
+	if err := b.do(ctx, key, flows.MoveChannel{To: to}, "event/"+e.EventID); err != nil {
+		return err
+	}
+	return b.Journal.Release(ctx, e.TeamID, from, id)
+}

@@ -1,0 +1,344 @@
+package bot
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"strings"
+	"time"
+
+	"github.com/slack-go/slack"
+
+	"soundings/bot/journal"
+	"soundings/bot/screens"
+	"soundings/flows"
+)
+
+// errUnreadable marks what the platform sent but we cannot make sense of.
+var errUnreadable = errors.New("the payload makes no sense here")
+
+// Interaction handles a pressed button, a choice, a form. Its answer, if any,
+// goes back in the acknowledgement.
+func (b *Bot) Interaction(ctx context.Context, in slack.InteractionCallback) (any, error) {
+	switch in.Type {
+	case slack.InteractionTypeBlockActions:
+		return nil, b.pressed(ctx, in)
+	case slack.InteractionTypeViewSubmission:
+		return b.submitted(ctx, in)
+	case slack.InteractionTypeShortcut, slack.InteractionTypeMessageAction:
+		return nil, b.shortcut(ctx, in)
+	case slack.InteractionTypeViewClosed:
+		return nil, nil
+	}
+	return nil, fmt.Errorf("%w: interaction type %q", errUnreadable, in.Type)
+}
+
+// A visit is one request of one person about one kickoff.
+type visit struct {
+	key      journal.Key
+	page     screens.Page
+	trigger  string
+	respond  string // where to answer a button, if anywhere
+	delivery string
+}
+
+// visit reads who wants something, and about which kickoff.
+func (b *Bot) visit(ctx context.Context, in slack.InteractionCallback, args string) (visit, error) {
+	a, err := screens.ParseArgs(args)
+	if err != nil {
+		return visit{}, fmt.Errorf("%w: %w", errUnreadable, err)
+	}
+	v := visit{key: journal.Key{Team: in.Team.ID, Kickoff: a.Kickoff}, trigger: in.TriggerID, respond: in.ResponseURL,
+		delivery: "click/" + in.TriggerID}
+	k, err := b.load(ctx, v.key)
+	if err != nil {
+		return visit{}, err
+	}
+	v.page = screens.Page{Kickoff: k, Viewer: flows.UserID(in.User.ID), Now: b.Clock(), Args: a}
+	return v, nil
+}
+
+// pressed handles buttons and the choices on a ballot.
+func (b *Bot) pressed(ctx context.Context, in slack.InteractionCallback) error {
+	for _, action := range in.ActionCallback.BlockActions {
+		var err error
+		switch verb, name, _ := strings.Cut(action.ActionID, "/"); verb {
+		case "open":
+			err = b.openForm(ctx, in, name, action.Value)
+		case "do":
+			err = b.doDeed(ctx, in, name, action.Value)
+		case "rate":
+			err = b.choose(ctx, in, *action)
+		case screens.InputAction:
+			// An input that reports itself: its value comes with the form.
+		default:
+			err = fmt.Errorf("%w: action %q", errUnreadable, action.ActionID)
+		}
+		if err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// openForm opens the form behind a button, on top of one that is open.
+func (b *Bot) openForm(ctx context.Context, in slack.InteractionCallback, name, args string) error {
+	v, err := b.visit(ctx, in, args)
+	if err != nil {
+		return err
+	}
+	view, err := screens.Open(name, v.page)
+	if err != nil {
+		return b.told(ctx, v, err)
+	}
+	if in.View.ID != "" {
+		return b.Chat.PushView(ctx, in.TriggerID, view)
+	}
+	return b.Chat.OpenView(ctx, in.TriggerID, view)
+}
+
+// doDeed does what a button means, and thanks the one who pressed it.
+func (b *Bot) doDeed(ctx context.Context, in slack.InteractionCallback, name, args string) error {
+	v, err := b.visit(ctx, in, args)
+	if err != nil {
+		return err
+	}
+	intent, thanks, err := screens.Do(name, v.page)
+	if err != nil {
+		return fmt.Errorf("%w: %w", errUnreadable, err)
+	}
+	if intent, err = b.complete(ctx, v, intent); err == nil {
+		err = b.do(ctx, v.key, intent, v.delivery)
+	}
+	if err != nil {
+		return b.told(ctx, v, err)
+	}
+	return b.whisper(ctx, v, thanks)
+}
+
+// choose saves one choice on a ballot.
+func (b *Bot) choose(ctx context.Context, in slack.InteractionCallback, action slack.BlockAction) error {
+	v, err := b.visit(ctx, in, in.View.PrivateMetadata)
+	if err != nil {
+		return err
+	}
+	intent, ok := screens.Choice(v.page, action.ActionID, action.SelectedOption.Value)
+	if !ok {
+		return fmt.Errorf("%w: choice %q", errUnreadable, action.ActionID)
+	}
+	err = b.do(ctx, v.key, intent, v.delivery)
+	var refusal *flows.Refusal
+	if errors.As(err, &refusal) {
+		return b.Chat.UpdateView(ctx, in.View.ID, "", screens.Notice("Not saved", refusal.Reason))
+	}
+	return err
+}
+
+// told tells a person why nothing was done, and keeps every other error.
+func (b *Bot) told(ctx context.Context, v visit, err error) error {
+	var refusal *flows.Refusal
+	if !errors.As(err, &refusal) {
+		return err
+	}
+	return b.whisper(ctx, v, refusal.Reason)
+}
+
+// whisper answers a button to the one who pressed it. A button in a form has
+// no address to answer to; there the form itself shows what changed.
+func (b *Bot) whisper(ctx context.Context, v visit, text string) error {
+	if v.respond == "" || text == "" {
+		return nil
+	}
+	if err := b.Chat.Whisper(ctx, v.respond, screens.Escape(text)); err != nil {
+		b.Logger.Warn("a word to one person was not delivered", "error", err)
+	}
+	return nil
+}
+
+// submitted handles a filled-in form: field errors, the next page, or
+// nothing, which closes it.
+func (b *Bot) submitted(ctx context.Context, in slack.InteractionCallback) (any, error) {
+	v, err := b.visit(ctx, in, in.View.PrivateMetadata)
+	if err != nil {
+		return nil, err
+	}
+	answer, err := screens.Submit(in.View.CallbackID, v.page, values(in))
+	var refusal *flows.Refusal
+	switch {
+	case errors.As(err, &refusal):
+		return refused(in, refusal), nil
+	case err != nil:
+		return nil, err
+	case len(answer.Errors) > 0:
+		return slack.NewErrorsViewSubmissionResponse(answer.Errors), nil
+	}
+	for i, intent := range answer.Intents {
+		intent, err := b.complete(ctx, v, intent)
+		if err == nil {
+			err = b.do(ctx, keyFor(v.key, intent), intent, fmt.Sprintf("%s/%d", v.delivery, i))
+		}
+		if errors.As(err, &refusal) {
+			return refused(in, refusal), nil
+		}
+		if err != nil {
+			return nil, err
+		}
+	}
+	if answer.Next != nil {
+		return slack.NewUpdateViewSubmissionResponse(answer.Next), nil
+	}
+	return nil, nil
+}
+
+// keyFor is the kickoff that an intent is about: the one that it begins, or
+// the one of the form.
+func keyFor(key journal.Key, in flows.Intent) journal.Key {
+	if start, ok := in.(flows.Start); ok {
+		key.Kickoff = start.ID
+	}
+	return key
+}
+
+// refused shows a refusal at its field, or where no field is meant, in the
+// form's place.
+func refused(in slack.InteractionCallback, r *flows.Refusal) any {
+	if field := fieldFor(in.View.Blocks, r.Field); field != "" {
+		return slack.NewErrorsViewSubmissionResponse(map[string]string{field: r.Reason})
+	}
+	notice := screens.Notice("Nothing was changed", r.Reason)
+	return slack.NewUpdateViewSubmissionResponse(&notice)
+}
+
+// fieldFor finds the input that a refusal is about: the one of that name, or
+// the first of those whose names begin with it, as "ticks/0" does.
+func fieldFor(blocks slack.Blocks, field string) string {
+	if field == "" {
+		return ""
+	}
+	for _, block := range blocks.BlockSet {
+		if block.BlockType() != slack.MBTInput {
+			continue
+		}
+		if id := block.ID(); id == field || strings.HasPrefix(id, field+"/") {
+			return id
+		}
+	}
+	return ""
+}
+
+func values(in slack.InteractionCallback) screens.Values {
+	out := screens.Values{}
+	if in.View.State == nil {
+		return out
+	}
+	return in.View.State.Values
+}
+
+// complete fills in what only the platform knows: names and time zones. It
+// also keeps the channel for a kickoff that begins.
+func (b *Bot) complete(ctx context.Context, v visit, in flows.Intent) (flows.Intent, error) {
+	switch i := in.(type) {
+	case flows.Start:
+		return b.completeStart(ctx, v.key.Team, i)
+	case flows.Invite:
+		people, err := b.people(ctx, i.People)
+		i.People = people
+		return i, err
+	case flows.AskToJoin:
+		people, err := b.people(ctx, []flows.Person{i.Person})
+		if err == nil {
+			i.Person = people[0]
+		}
+		return i, err
+	}
+	return in, nil
+}
+
+// completeStart looks the people up and claims the channel. The claim comes
+// last: it is the one thing that must not be left behind.
+func (b *Bot) completeStart(ctx context.Context, team string, start flows.Start) (flows.Start, error) {
+	start.Team = team
+	if start.ID == "" {
+		start.ID = fmt.Sprintf("%s-%d", start.Channel, b.Clock().Unix())
+	}
+	in, err := b.Chat.InChannel(ctx, start.Channel)
+	if err != nil {
+		return start, err
+	}
+	if !in {
+		return start, &flows.Refusal{Reason: "I am not in that channel yet. Add me there with /invite, then start again."}
+	}
+	if start.People, err = b.people(ctx, start.People); err != nil {
+		return start, err
+	}
+	if _, err := flows.Decide(flows.Kickoff{}, start, b.Clock()); err != nil {
+		return start, err
+	}
+	holder, err := b.Journal.Claim(ctx, team, start.Channel, start.ID)
+	if err != nil {
+		return start, err
+	}
+	if holder != start.ID {
+		return start, &flows.Refusal{Reason: "A kickoff is open in this channel already. End that one first, or start in another channel."}
+	}
+	return start, nil
+}
+
+// people asks the platform who everybody is. Apps and people who have left
+// are passed over: they would never answer.
+func (b *Bot) people(ctx context.Context, wanted []flows.Person) ([]flows.Person, error) {
+	ctx, cancel := context.WithTimeout(ctx, 2500*time.Millisecond)
+	defer cancel()
+	var out []flows.Person
+	for _, p := range wanted {
+		person, other, err := b.Chat.Person(ctx, p.ID)
+		if errors.Is(err, ErrClosedDoor) || other {
+			continue
+		}
+		if err != nil {
+			return nil, fmt.Errorf("look up who takes part: %w", err)
+		}
+		out = append(out, person)
+	}
+	return out, nil
+}
+
+// shortcut opens the form behind a shortcut.
+func (b *Bot) shortcut(ctx context.Context, in slack.InteractionCallback) error {
+	switch in.CallbackID {
+	case "log-assumption":
+		return b.logAssumption(ctx, in)
+	case "start-kickoff":
+		view, err := screens.Open("brief.start", screens.Page{Viewer: flows.UserID(in.User.ID), Now: b.Clock()})
+		if err != nil {
+			return err
+		}
+		return b.Chat.OpenView(ctx, in.TriggerID, view)
+	}
+	return fmt.Errorf("%w: shortcut %q", errUnreadable, in.CallbackID)
+}
+
+// logAssumption opens the form for an assumption with a message's words.
+func (b *Bot) logAssumption(ctx context.Context, in slack.InteractionCallback) error {
+	id, err := b.Journal.InChannel(ctx, in.Team.ID, in.Channel.ID)
+	if err != nil {
+		return err
+	}
+	if id == "" {
+		return b.Chat.Whisper(ctx, in.ResponseURL, "No kickoff is open in this channel, so there is nowhere to log this.")
+	}
+	v, err := b.visit(ctx, in, screens.Args{Kickoff: id}.String())
+	if err != nil {
+		return err
+	}
+	view, err := screens.Open("assumptions.add", v.page)
+	if err != nil {
+		return b.told(ctx, v, err)
+	}
+	return b.Chat.OpenView(ctx, in.TriggerID, screens.Prefilled(view, "text", screens.Unescape(in.Message.Text)))
+}
+
+func isRefusal(err error) bool {
+	var refusal *flows.Refusal
+	return errors.As(err, &refusal)
+}

@@ -1,0 +1,116 @@
+package bot
+
+import (
+	"encoding/json"
+	"errors"
+	"io"
+	"mime"
+	"net/http"
+	"net/url"
+
+	"github.com/slack-go/slack"
+)
+
+// maxBody bounds what a request may weigh. The largest form that the platform
+// sends is far smaller.
+const maxBody = 1 << 20
+
+// Handler serves what the platform sends over HTTP.
+func (b *Bot) Handler() http.Handler {
+	mux := http.NewServeMux()
+	mux.Handle("POST /slack/interactions", b.signed("application/x-www-form-urlencoded", b.serveInteraction))
+	mux.Handle("POST /slack/commands", b.signed("application/x-www-form-urlencoded", b.serveCommand))
+	mux.Handle("POST /slack/events", b.signed("application/json", b.serveEvent))
+	return mux
+}
+
+// signed reads a request's body once, holds it to its signature, and hands it
+// on. Nothing is parsed before that.
+func (b *Bot) signed(contentType string, next func(w http.ResponseWriter, r *http.Request, body []byte)) http.Handler {
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		if kind, _, err := mime.ParseMediaType(r.Header.Get("Content-Type")); err != nil || kind != contentType {
+			http.Error(w, "the content type must be "+contentType, http.StatusUnsupportedMediaType)
+			return
+		}
+		body, err := io.ReadAll(http.MaxBytesReader(w, r.Body, maxBody))
+		if err != nil {
+			http.Error(w, "the request is too large, or was cut off", http.StatusRequestEntityTooLarge)
+			return
+		}
+		if err := verify(b.Secret, r.Header, body, b.Clock()); err != nil {
+			b.Logger.Warn("request refused", "path", r.URL.Path, "reason", err)
+			http.Error(w, "the request is not signed as it must be", http.StatusUnauthorized)
+			return
+		}
+		next(w, r, body)
+	})
+}
+
+// serveInteraction takes the payload from the body alone: what stands in the
+// address is not signed.
+func (b *Bot) serveInteraction(w http.ResponseWriter, r *http.Request, body []byte) {
+	form, err := url.ParseQuery(string(body))
+	if err != nil {
+		http.Error(w, "the form cannot be read", http.StatusBadRequest)
+		return
+	}
+	var in slack.InteractionCallback
+	if err := json.Unmarshal([]byte(form.Get("payload")), &in); err != nil {
+		http.Error(w, "the payload cannot be read", http.StatusBadRequest)
+		return
+	}
+	answer, err := b.Interaction(r.Context(), in)
+	b.respond(w, r, answer, err)
+}
+
+func (b *Bot) serveCommand(w http.ResponseWriter, r *http.Request, body []byte) {
+	form, err := url.ParseQuery(string(body))
+	if err != nil {
+		http.Error(w, "the form cannot be read", http.StatusBadRequest)
+		return
+	}
+	if form.Get("ssl_check") == "1" {
+		return // the platform only asks whether we are there
+	}
+	answer, err := b.SlashCommand(r.Context(), slack.SlashCommand{
+		TeamID: form.Get("team_id"), ChannelID: form.Get("channel_id"), UserID: form.Get("user_id"),
+		Command: form.Get("command"), Text: form.Get("text"), TriggerID: form.Get("trigger_id"),
+		ResponseURL: form.Get("response_url"),
+	})
+	b.respond(w, r, answer, err)
+}
+
+func (b *Bot) serveEvent(w http.ResponseWriter, r *http.Request, body []byte) {
+	var outer struct {
+		Type, Challenge string
+	}
+	if err := json.Unmarshal(body, &outer); err != nil {
+		http.Error(w, "the event cannot be read", http.StatusBadRequest)
+		return
+	}
+	if outer.Type == "url_verification" {
+		b.respond(w, r, map[string]string{"challenge": outer.Challenge}, nil)
+		return
+	}
+	b.respond(w, r, nil, b.Event(r.Context(), body))
+}
+
+// respond acknowledges with 200 only what is durable. A failure is answered
+// with 500, so that the platform shows an error or sends again.
+func (b *Bot) respond(w http.ResponseWriter, r *http.Request, answer any, err error) {
+	switch {
+	case errors.Is(err, errUnreadable):
+		b.Logger.Warn("request cannot be read", "path", r.URL.Path, "error", err)
+		http.Error(w, "the request cannot be read", http.StatusBadRequest)
+	case err != nil:
+		b.Logger.Error("request failed", "path", r.URL.Path, "error", err)
+		http.Error(w, "this could not be done just now", http.StatusInternalServerError)
+	case answer == nil:
+		w.WriteHeader(http.StatusOK)
+	default:
+		w.Header().Set("Content-Type", "application/json")
+		if err := json.NewEncoder(w).Encode(answer); err != nil {
+			b.Logger.Warn("answer was cut off", "path", r.URL.Path, "error", err)
+		}
+	}
+}

@@ -1,0 +1,99 @@
+package flows
+
+import (
+	"slices"
+
+	"soundings/engine"
+)
+
+// This file asks the engine what the backlog comes to: when the tests are
+// done, how long the time box should be, and in the end how well the group
+// had guessed.
+
+// proposal is how many weeks the bot proposes, and why. Without a map there
+// is nothing to be tested first, and a short box will do.
+func (k *Kickoff) proposal() engine.Proposal {
+	cut := engine.Cut{Importance: engine.Undefined(), Evidence: engine.Undefined()}
+	if m := k.Map(); m != nil {
+		cut = m.Cut
+	}
+	return engine.ProposeWeeks(k.Schedule(), cut)
+}
+
+// Schedule lays the tests of the backlog, in test order, on the days that
+// people can give. The tests of one assumption stay in the order in which
+// they were added.
+func (k *Kickoff) Schedule() engine.Plan {
+	var tests []engine.PlanTest
+	for _, id := range k.Order() {
+		for _, t := range k.TestsOf(id) {
+			tests = append(tests, engine.PlanTest{Assumption: id, Effort: t.EffortDays, Lead: t.LeadDays, Owner: string(k.doerOf(t))})
+		}
+	}
+	return engine.MakePlan(k.InZone(engine.TestFirst), tests, k.capacity())
+}
+
+// doerOf is the owner of a test. A test whose owner has left is anybody's: it
+// still has to be done, and the plan should say when.
+func (k *Kickoff) doerOf(t Test) UserID {
+	if k.Takes(t.Owner) {
+		return t.Owner
+	}
+	return ""
+}
+
+// capacity is what the people who do tests can give: the core team, and who
+// owns a test without being core.
+func (k *Kickoff) capacity() []engine.Capacity {
+	doers := slices.DeleteFunc(k.InRing(Core), func(u UserID) bool { return !k.Takes(u) })
+	for _, t := range k.Backlog.Tests {
+		if owner := k.doerOf(t); !t.Withdrawn && owner != "" && !slices.Contains(doers, owner) {
+			doers = append(doers, owner)
+		}
+	}
+	team := make([]engine.Capacity, len(doers))
+	for i, u := range doers {
+		team[i] = engine.Capacity{ID: string(u), Days: k.DaysOf(u)}
+	}
+	return team
+}
+
+// FindingOf lays the last result of a test against its pass mark; false when
+// none was reported.
+func (k *Kickoff) FindingOf(test int) (engine.Finding, bool) {
+	t, stands := k.Test(test)
+	r, reported := k.ResultOf(test)
+	if !stands || !reported {
+		return engine.Finding{}, false
+	}
+	return engine.Judge(r.K, r.N, t.PassShare), true
+}
+
+// Calibration lays the ratings of the kickoff beside what the tests found.
+// The zones are those of the kickoff's map, whatever was learnt since.
+func (k *Kickoff) Calibration() engine.Calibration {
+	return engine.Calibrate(k.outcomes())
+}
+
+// outcomes has a row for each result of an assumption, and one with an empty
+// verdict for each that was not tested.
+func (k *Kickoff) outcomes() []engine.Outcome {
+	m := k.Map()
+	if m == nil {
+		return nil
+	}
+	var rows []engine.Outcome
+	for _, a := range m.Assumptions {
+		tested := false
+		for _, t := range k.TestsOf(a.ID) {
+			if f, ok := k.FindingOf(t.N); ok {
+				rows = append(rows, engine.Outcome{ID: a.ID, Zone: a.Zone, Verdict: f.Verdict})
+				tested = true
+			}
+		}
+		if !tested {
+			rows = append(rows, engine.Outcome{ID: a.ID, Zone: a.Zone})
+		}
+	}
+	return rows
+}

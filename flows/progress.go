@@ -1,0 +1,83 @@
+package flows
+
+import (
+	"time"
+
+	"soundings/engine"
+)
+
+// A Progress is how far a discovery has come.
+type Progress struct {
+	TestFirst  int           // assumptions that the kickoff's map puts first
+	Tested     int           // of these, how many have a result
+	DaysLeft   int           // dates until the box ends: 1 when it ends tomorrow, 0 on its last day and after
+	Over       bool          // the box has ended
+	Checkin    int           // the last check-in that was opened; 0 when none was
+	Confidence engine.Figure // median of the latest check-in with votes, 1 to 9; undefined without
+	Voters     int           // how many votes that is
+}
+
+// Share is the part of the test-first assumptions that has a result, 0 to 1;
+// undefined when there are none.
+func (p Progress) Share() engine.Figure {
+	if p.TestFirst == 0 {
+		return engine.Undefined()
+	}
+	return engine.Figure(float64(p.Tested) / float64(p.TestFirst))
+}
+
+// Progress tells how far the discovery has come at now. What is to be tested
+// first stays what the kickoff's map said: with a moving target nobody could
+// tell how far along it is.
+func (k *Kickoff) Progress(now time.Time) Progress {
+	p := Progress{Checkin: len(k.Underway.Checkins), Confidence: engine.Undefined()}
+	for _, id := range k.InZone(engine.TestFirst) {
+		p.TestFirst++
+		if k.tested(id) {
+			p.Tested++
+		}
+	}
+	p.DaysLeft, p.Over = k.daysLeft(now)
+	for _, c := range k.Underway.Checkins {
+		if len(c.Confidence) > 0 {
+			p.Confidence, p.Voters = medianOf(c.Confidence), len(c.Confidence)
+		}
+	}
+	return p
+}
+
+// tested reports whether any test of an assumption has a result.
+func (k *Kickoff) tested(id string) bool {
+	for _, t := range k.TestsOf(id) {
+		if _, ok := k.ResultOf(t.N); ok {
+			return true
+		}
+	}
+	return false
+}
+
+// daysLeft counts dates where the lead is, since the box ends at the close of
+// a working day of theirs.
+func (k *Kickoff) daysLeft(now time.Time) (days int, over bool) {
+	ends := k.Timebox.Ends
+	if ends.IsZero() {
+		return 0, false
+	}
+	zone := k.Lead().Hours().Zone
+	return max(0, dateNumber(ends.In(zone))-dateNumber(now.In(zone))), !now.Before(ends)
+}
+
+// dateNumber numbers the dates of the calendar, whatever the length of days.
+func dateNumber(t time.Time) int {
+	y, m, d := t.Date()
+	return int(time.Date(y, m, d, 0, 0, 0, 0, time.UTC).Unix() / (24 * 60 * 60))
+}
+
+// ConfidenceOf is the median confidence voted in check-in n; undefined when
+// nobody voted.
+func (k *Kickoff) ConfidenceOf(n int) engine.Figure {
+	if n < 1 || n > len(k.Underway.Checkins) || len(k.Underway.Checkins[n-1].Confidence) == 0 {
+		return engine.Undefined()
+	}
+	return medianOf(k.Underway.Checkins[n-1].Confidence)
+}
