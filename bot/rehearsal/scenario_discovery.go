@@ -128,21 +128,17 @@ func (in *scenarioReading) readUnderway(s spot) {
 		return
 	}
 	f := s.fields("checkins", "decision")
-	u := &ScenarioUnderway{Decision: f.get("decision").decision()}
+	u := &ScenarioUnderway{}
 	for _, c := range f.get("checkins").list("a list of check-ins, each {results, evidence, confidence}") {
 		u.Checkins = append(u.Checkins, c.checkin())
 	}
+	u.Decision = f.get("decision").decision()
 	in.s.Underway = u
 }
 
 func (s spot) checkin() ScenarioCheckin {
 	f := s.fields("results", "evidence", "confidence")
-	c := ScenarioCheckin{
-		Evidence: perPerson(f.get("evidence"), "underway", func(s spot) map[string]int {
-			return perAssumption(s, func(s spot) int { return s.mark("evidence") })
-		}),
-		Confidence: perPerson(f.get("confidence"), "underway", func(s spot) int { return s.mark("confidence") }),
-	}
+	var c ScenarioCheckin
 	for _, r := range f.get("results").list("a list of results, each {test, k, n}") {
 		result := r.result()
 		if slices.ContainsFunc(c.Results, func(o ScenarioResult) bool { return o.Test == result.Test }) {
@@ -150,6 +146,10 @@ func (s spot) checkin() ScenarioCheckin {
 		}
 		c.Results = append(c.Results, result)
 	}
+	c.Evidence = perPerson(f.get("evidence"), "underway", func(s spot) map[string]int {
+		return perAssumption(s, func(s spot) int { return s.mark("evidence") })
+	})
+	c.Confidence = perPerson(f.get("confidence"), "underway", func(s spot) int { return s.mark("confidence") })
 	return c
 }
 
