@@ -39,14 +39,14 @@ func TestScenarioFilesRoundTrip(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			for _, lost := range lostLeaves("", plain(t, data), plain(t, out)) {
+			for _, lost := range lostLeaves("", rawYAML(t, data), rawYAML(t, out)) {
 				t.Error(lost)
 			}
 		})
 	}
 }
 
-func plain(t *testing.T, data []byte) any {
+func rawYAML(t *testing.T, data []byte) any {
 	t.Helper()
 	var v any
 	if err := yaml.Unmarshal(data, &v); err != nil {
@@ -87,12 +87,12 @@ func written(s *Scenario) *yaml.Node {
 	top := fieldsOut{"title": s.Title, "starts": s.Starts, "pace_days": s.PaceDays, "brief": writtenBrief(s.Brief),
 		"framing": writtenFraming(s.Framing), "roles": writtenRoles(s.Roles), "backlog": writtenBacklog(s.Backlog),
 		"ratings": fieldsOut{"round1": writtenBallots(s.Ratings.Round1), "round2": writtenBallots(s.Ratings.Round2)},
-		"assumptions": each(s.Assumptions, func(a ScenarioAssumption) any {
+		"assumptions": eachWritten(s.Assumptions, func(a ScenarioAssumption) any {
 			return fieldsOut{"id": a.ID, "by": a.By, "text": a.Text, "because": a.Because}
 		}),
-		"actions": each(s.Actions, func(a ScenarioAction) any { return fieldsOut{"what": a.What, "owner": a.Owner, "due_days": a.DueDays} })}
+		"actions": eachWritten(s.Actions, func(a ScenarioAction) any { return fieldsOut{"what": a.What, "owner": a.Owner, "due_days": a.DueDays} })}
 	if b := s.Timebox; b != nil {
-		top["timebox"] = unless(b.Set == 0, "set", fieldsOut{"votes": b.Votes, "set": b.Set,
+		top["timebox"] = leaveOut(b.Set == 0, "set", fieldsOut{"votes": b.Votes, "set": b.Set,
 			"checkin": strings.ToLower(b.Checkin.String()), "stop_if": b.StopIf, "build_if": b.BuildIf})
 	}
 	if s.Underway != nil {
@@ -121,27 +121,27 @@ func writtenPeople(people []ScenarioPerson) *yaml.Node {
 
 func writtenBrief(b ScenarioBrief) any {
 	return fieldsOut{"why": b.Why, "outcome": b.Outcome, "out_of_bounds": b.OutOfBounds, "problem": b.Problem, "links": b.Links,
-		"questions": each(b.Questions, func(q ScenarioQuestion) any { return fieldsOut{"by": q.By, "ask": q.Ask, "answer": q.Answer} })}
+		"questions": eachWritten(b.Questions, func(q ScenarioQuestion) any { return fieldsOut{"by": q.By, "ask": q.Ask, "answer": q.Answer} })}
 }
 
 func writtenFraming(f ScenarioFraming) any {
 	votes := fieldsOut{}
 	for person, v := range f.Votes {
-		votes[person] = fieldsOut{"level": v.Level, "ticks": each(v.Ticks, func(n int) any {
+		votes[person] = fieldsOut{"level": v.Level, "ticks": eachWritten(v.Ticks, func(n int) any {
 			if n == 0 {
 				return "original"
 			}
 			return n
 		})}
 	}
-	return fieldsOut{"votes": votes, "wordings": each(f.Wordings, func(w ScenarioWording) any {
+	return fieldsOut{"votes": votes, "wordings": eachWritten(f.Wordings, func(w ScenarioWording) any {
 		return fieldsOut{"by": w.By, "level": w.Level, "text": w.Text}
 	})}
 }
 
 func writtenRoles(r ScenarioRoles) any {
 	return fieldsOut{"self": r.Self, "days": r.Days, "settled": r.Settled,
-		"named": each(r.Named, func(n ScenarioNamed) any { return fieldsOut{"by": n.By, "name": n.Name, "ring": n.Ring} })}
+		"named": eachWritten(r.Named, func(n ScenarioNamed) any { return fieldsOut{"by": n.By, "name": n.Name, "ring": n.Ring} })}
 }
 
 func writtenBallots(ballots map[string]map[string]ScenarioPair) any {
@@ -162,28 +162,28 @@ func writtenBallots(ballots map[string]map[string]ScenarioPair) any {
 }
 
 func writtenBacklog(b ScenarioBacklog) any {
-	return fieldsOut{"kinds": b.Kinds, "tests": each(b.Tests, func(t ScenarioTest) any {
-		out := unless(t.Size == 0, "size", fieldsOut{"assumption": t.Assumption, "by": t.By, "method": t.Method, "learn": t.Learn,
+	return fieldsOut{"kinds": b.Kinds, "tests": eachWritten(b.Tests, func(t ScenarioTest) any {
+		out := leaveOut(t.Size == 0, "size", fieldsOut{"assumption": t.Assumption, "by": t.By, "method": t.Method, "learn": t.Learn,
 			"effort_days": t.EffortDays, "lead_days": t.LeadDays, "owner": t.Owner, "size": t.Size})
 		if t.Pass != nil {
 			out["pass"] = fieldsOut{"share": t.Pass.Share}
 		}
-		return unless(t.Owner == "", "owner", out)
+		return leaveOut(t.Owner == "", "owner", out)
 	})}
 }
 
 func writtenUnderway(u *ScenarioUnderway) any {
-	out := fieldsOut{"checkins": each(u.Checkins, func(c ScenarioCheckin) any {
+	out := fieldsOut{"checkins": eachWritten(u.Checkins, func(c ScenarioCheckin) any {
 		return fieldsOut{"evidence": c.Evidence, "confidence": c.Confidence,
-			"results": each(c.Results, func(r ScenarioResult) any { return fieldsOut{"test": r.Test, "k": r.K, "n": r.N} })}
+			"results": eachWritten(c.Results, func(r ScenarioResult) any { return fieldsOut{"test": r.Test, "k": r.K, "n": r.N} })}
 	})}
 	if d := u.Decision; d != nil {
-		out["decision"] = unless(d.Weeks == 0, "weeks", fieldsOut{"votes": d.Votes, "set": d.Set, "weeks": d.Weeks})
+		out["decision"] = leaveOut(d.Weeks == 0, "weeks", fieldsOut{"votes": d.Votes, "set": d.Set, "weeks": d.Weeks})
 	}
 	return out
 }
 
-func each[T any](in []T, write func(T) any) []any {
+func eachWritten[T any](in []T, write func(T) any) []any {
 	out := make([]any, len(in))
 	for i, v := range in {
 		out[i] = write(v)
@@ -191,8 +191,8 @@ func each[T any](in []T, write func(T) any) []any {
 	return out
 }
 
-// unless leaves a key out when there is nothing to say.
-func unless(nothing bool, key string, m fieldsOut) fieldsOut {
+// leaveOut leaves a key out when there is nothing to say.
+func leaveOut(nothing bool, key string, m fieldsOut) fieldsOut {
 	if nothing {
 		delete(m, key)
 	}
@@ -287,7 +287,7 @@ func TestHostileScenarioIsHostile(t *testing.T) {
 		t.Fatal(err)
 	}
 	var all strings.Builder
-	collectTexts(plain(t, data), &all)
+	collectTexts(rawYAML(t, data), &all)
 	for _, token := range []string{"<!channel>", "<!here>", "<@U123>", "<https://x.example|label>", "@everyone", "\u202E", "\u200B",
 		"\u200D", "\u2028", "{{.}}", "${x}", "|---|", "```", "\n\n", "<script>", "&amp;", "\t"} {
 		if !strings.Contains(all.String(), token) {

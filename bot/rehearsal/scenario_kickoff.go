@@ -34,7 +34,7 @@ func (in *scenarioReading) readPeople(s spot) {
 	}
 }
 
-func (e keyed) readPerson() ScenarioPerson {
+func (e mapEntry) readPerson() ScenarioPerson {
 	f := e.value.fields("name", "zone", "silent")
 	p := ScenarioPerson{Key: e.name, Name: e.name, Zone: f.get("zone").zone()}
 	if name := f.get("name"); name.given() {

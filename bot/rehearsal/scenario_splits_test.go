@@ -13,7 +13,8 @@ import (
 // The scenarios are told around what splits and what a second round settles.
 // These checks work it out the plain way, from sorted lists, so that they
 // stand beside the engine's figures and not on them. Percentiles: Hyndman &
-// Fan 1996, type 7. Disagreement: RAND/UCLA manual, MR-1269, chapter 8.
+// Fan 1996, type 7. Disagreement: the IPRAS rule of the RAND/UCLA manual,
+// MR-1269, as worked through in BMJ Open 2012;2:e001431, table 1.
 
 // A plainSpread is the part of a score that five.expected.json holds.
 type plainSpread struct {
@@ -62,8 +63,8 @@ func (s plainSpread) near(o plainSpread) bool {
 	return s.N == o.N && s.Disagreement == o.Disagreement && s.Agreement == o.Agreement
 }
 
-// latest is round 1 with what round 2 changed.
-func latest(r ScenarioRatings) map[string]map[string]ScenarioPair {
+// latestRatings is round 1 with what round 2 changed.
+func latestRatings(r ScenarioRatings) map[string]map[string]ScenarioPair {
 	out := map[string]map[string]ScenarioPair{}
 	for _, round := range []map[string]map[string]ScenarioPair{r.Round1, r.Round2} {
 		for person, ballot := range round {
@@ -112,7 +113,7 @@ func TestScenarioSplits(t *testing.T) {
 		if got := splitIn(s, s.Ratings.Round1); !slices.Equal(got, c.first) {
 			t.Errorf("%s, round 1: got %v split, want %v", c.file, got, c.first)
 		}
-		if got := splitIn(s, latest(s.Ratings)); !slices.Equal(got, c.second) {
+		if got := splitIn(s, latestRatings(s.Ratings)); !slices.Equal(got, c.second) {
 			t.Errorf("%s, round 2: got %v split, want %v", c.file, got, c.second)
 		}
 	}
@@ -140,7 +141,7 @@ func TestFiveExpectedFollowsFromItsRatings(t *testing.T) {
 		t.Fatalf("got %d assumptions, want %d", got, want)
 	}
 	for _, want := range expected.Score.Assumptions {
-		i, e := spreadsOf(latest(s.Ratings), want.ID)
+		i, e := spreadsOf(latestRatings(s.Ratings), want.ID)
 		if !i.near(want.Importance) {
 			t.Errorf("%s importance: got %+v, want %+v", want.ID, i, want.Importance)
 		}

@@ -62,20 +62,20 @@ func (s spot) is(kind yaml.Kind, allowed string) bool {
 	return true
 }
 
-// A keyed is one pair of a mapping. The key stands for itself, so that a
+// A mapEntry is one pair of a mapping. The key stands for itself, so that a
 // fault in it has its own line.
-type keyed struct {
+type mapEntry struct {
 	name  string
 	key   spot
 	value spot
 }
 
 // entries reads a mapping in file order; keys are scalars, each given once.
-func (s spot) entries(allowed string) []keyed {
+func (s spot) entries(allowed string) []mapEntry {
 	if !s.is(yaml.MappingNode, allowed) {
 		return nil
 	}
-	var out []keyed
+	var out []mapEntry
 	first := map[string]int{}
 	for i := 0; i+1 < len(s.node.Content); i += 2 {
 		k, v := s.node.Content[i], s.node.Content[i+1]
@@ -89,7 +89,7 @@ func (s spot) entries(allowed string) []keyed {
 			at.wrong("each key once", "the key is given twice, first on line %d", line)
 		}
 		first[k.Value] = k.Line
-		out = append(out, keyed{name: k.Value, key: at, value: spot{in: s.in, node: v, line: v.Line, path: at.path}})
+		out = append(out, mapEntry{name: k.Value, key: at, value: spot{in: s.in, node: v, line: v.Line, path: at.path}})
 	}
 	return out
 }
