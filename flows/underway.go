@@ -325,3 +325,15 @@ func (k *Kickoff) ResultOf(n int) (TestResult, bool) {
 	}
 	return last, found
 }
+
+// ConfidenceSpread is the median and the interquartile range of a check-in's
+// votes of confidence; undefined without votes.
+func (c Checkin) ConfidenceSpread() (median, iqr engine.Figure) {
+	var values []float64
+	for _, v := range c.Confidence {
+		values = append(values, float64(v))
+	}
+	slices.Sort(values)
+	q := func(p float64) float64 { return engine.Quantile(values, p) }
+	return engine.Figure(q(0.5)), engine.Figure(q(0.75) - q(0.25))
+}

@@ -1,0 +1,60 @@
+package screens
+
+import (
+	"fmt"
+
+	"soundings/engine"
+	"soundings/flows"
+)
+
+// A File is something to keep: it is shared in a thread, or written to a
+// folder.
+type File struct {
+	Name  string // as in a folder, with its ending
+	Title string // as in the thread
+	Alt   string // what a picture shows, for those who cannot see it
+	Data  []byte
+}
+
+// Files draws the files of a kickoff as it stands. The same kickoff gives
+// the same bytes.
+func Files(k flows.Kickoff) ([]File, error) {
+	var files []File
+	for _, draw := range []func(flows.Kickoff) (File, error){
+		summaryFile, assumptionsFile, kickoffFile, mapPNG, mapSVG, calendarFile,
+	} {
+		f, err := draw(k)
+		if err != nil {
+			return nil, fmt.Errorf("draw the files of kickoff %s: %w", k.ID, err)
+		}
+		files = append(files, f)
+	}
+	return files, nil
+}
+
+// MapFile draws the map of one round as a picture.
+func MapFile(k flows.Kickoff, round int) (File, error) {
+	if round < 1 || round > len(k.Rounds) || k.Rounds[round-1].Result == nil {
+		return File{}, fmt.Errorf("draw the map of round %d: it has no result", round)
+	}
+	return mapOf(*k.Rounds[round-1].Result, "png")
+}
+
+// lastMap is the map that the summary shows; an empty one before any rating.
+func lastMap(k flows.Kickoff) engine.Result {
+	if m := k.Map(); m != nil {
+		return *m
+	}
+	return engine.Score(engine.Table{}, engine.Options{})
+}
+
+func mapPNG(k flows.Kickoff) (File, error) { return mapOf(lastMap(k), "png") }
+func mapSVG(k flows.Kickoff) (File, error) { return mapOf(lastMap(k), "svg") }
+
+func mapOf(r engine.Result, format string) (File, error) {
+	data, err := DrawMap(r, format)
+	if err != nil {
+		return File{}, err
+	}
+	return File{Name: "map." + format, Title: "Map of the assumptions", Alt: DescribeMap(r), Data: data}, nil
+}
