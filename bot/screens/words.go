@@ -113,8 +113,8 @@ func primary(b *slack.ButtonBlockElement) *slack.ButtonBlockElement {
 	return b.WithStyle(slack.StylePrimary)
 }
 
-// asking puts a question before a button acts, where it cannot be undone.
-func asking(b *slack.ButtonBlockElement, title, question, yes string) *slack.ButtonBlockElement {
+// confirming puts a question before a button acts, where it cannot be undone.
+func confirming(b *slack.ButtonBlockElement, title, question, yes string) *slack.ButtonBlockElement {
 	text := func(s string) *slack.TextBlockObject {
 		return slack.NewTextBlockObject(slack.PlainTextType, s, false, false)
 	}
