@@ -145,6 +145,24 @@ func TestWorkingTimeAddsUp(t *testing.T) {
 	})
 }
 
+// On the last day of a leap year ZoneBounds may name an end that has passed
+// (golang/go#81583): from the year 2028 or 2040 on, by the form of the zone
+// data. The offset must still change in the spring after.
+func TestWorkingTimeBeyondALeapYear(t *testing.T) {
+	for _, row := range []struct{ zone, from, to string }{
+		{"America/New_York", "2028-12-31T12:00:00Z", "2029-04-30T12:00:00Z"},
+		{"Europe/Warsaw", "2040-12-31T12:00:00Z", "2041-04-30T12:00:00Z"},
+	} {
+		h := WorkingHours(zoneOf(t, row.zone))
+		h.From, h.To = 0, 3*60 // the change is inside
+		h.Days[time.Sunday] = true
+		from, to := instant(t, row.from), instant(t, row.to)
+		if got, want := WorkingTime(h, from, to), workingTimeByMinutes(h, from, to); got != want {
+			t.Errorf("%s: %v from %s to %s, by minutes %v", row.zone, got, row.from, row.to, want)
+		}
+	}
+}
+
 func TestWorkingTimeByHand(t *testing.T) {
 	for _, row := range []struct {
 		rule, zone, from, to string

@@ -1,0 +1,262 @@
+package engine
+
+import (
+	"encoding/json"
+	"fmt"
+	"math"
+	"reflect"
+	"strings"
+	"testing"
+
+	"pgregory.net/rapid"
+)
+
+// Three to test first, a team of two. By hand:
+//
+//	A1  interviews  ana, 2 days a week: 4 days wait, then 2 person-days = 5
+//	                working days, 4 to 9: week 2
+//	A2  survey      bo, 2.5 a week: 2 person-days = 4 working days, 0 to 4: week 1
+//	A2  pre-order   bo: 4 to 12, no first result any more
+//	A3  prototype   whoever is free first for 1 person-day: ana takes 2.5 days
+//	                and has 4 before A1: 0 to 2.5: week 1
+//	A9  not test-first: no share of the plan
+var (
+	handTests = []PlanTest{
+		{"A1", 2, 4, "ana"},
+		{"A2", 2, 0, "bo"},
+		{"A2", 4, 0, "bo"},
+		{"A3", 1, 0, ""},
+		{"A9", 1, 0, "bo"},
+	}
+	handTeam = []Capacity{{"ana", 2}, {"bo", 2.5}}
+)
+
+func TestMakePlanByHand(t *testing.T) {
+	got := MakePlan([]string{"A1", "A2", "A3", "A2"}, handTests, handTeam)
+	wantWeeks := []PlanWeek{{1, 2, 2.0 / 3}, {2, 3, 1}}
+	if got.TestFirst != 3 || got.FirstAll != 2 || len(got.Missing) != 0 || !reflect.DeepEqual(got.Weeks, wantWeeks) {
+		t.Errorf("plan %+v, want all three in week 2, weeks %+v", got, wantWeeks)
+	}
+	for i, end := range []float64{9, 4, 12, 2.5, 14} {
+		if float64(got.Tests[i].End) != end {
+			t.Errorf("test %d ends at %v, want %v", i+1, got.Tests[i].End, end)
+		}
+	}
+}
+
+func TestMakePlanRules(t *testing.T) {
+	bo := []Capacity{{"bo", 5}}
+	for _, row := range []struct {
+		rule      string
+		testFirst []string
+		tests     []PlanTest
+		team      []Capacity
+		firstAll  int
+		missing   string
+		done      string // per week
+	}{
+		{"the end of a week belongs to it", []string{"A1"}, []PlanTest{{"A1", 5, 0, ""}}, bo, 1, "", "1"},
+		{"a minute more is the next week", []string{"A1"}, []PlanTest{{"A1", 5.01, 0, ""}}, bo, 2, "", "0 1"},
+		{"a sum of thirds ends its week", []string{"A1"},
+			[]PlanTest{{"A0", 5.0 / 3, 0, ""}, {"A0", 5.0 / 3, 0, ""}, {"A1", 5.0 / 3, 0, ""}}, bo, 1, "", "1"},
+		{"no effort, no waiting", []string{"A1"}, []PlanTest{{"A1", 0, 0, ""}}, bo, 1, "", "1"},
+		{"the first of two tests counts", []string{"A1"}, []PlanTest{{"A1", 9, 0, ""}, {"A1", 1, 0, "bo"}}, bo, 2, "", "0 1"},
+		{"an assumption without a test", []string{"A1", "A2"}, []PlanTest{{"A1", 1, 0, ""}}, bo, 0, "A2", "1"},
+		{"a test that nobody can do", []string{"A1"}, []PlanTest{{"A1", 1, 0, "dee"}}, bo, 0, "A1", "0"},
+		{"no capacity", []string{"A1"}, []PlanTest{{"A1", 1, 0, ""}}, []Capacity{{"bo", 0}}, 0, "A1", "0"},
+		{"nobody", []string{"A1"}, []PlanTest{{"A1", 1, 0, ""}}, nil, 0, "A1", "0"},
+		{"nothing to test first", nil, []PlanTest{{"A1", 1, 0, ""}}, bo, 0, "", ""},
+	} {
+		got := MakePlan(row.testFirst, row.tests, row.team)
+		var done []string
+		for _, w := range got.Weeks {
+			done = append(done, fmt.Sprint(w.Done))
+		}
+		if got.FirstAll != row.firstAll || strings.Join(got.Missing, " ") != row.missing || strings.Join(done, " ") != row.done {
+			t.Errorf("%s: all in week %d, missing %v, done %v; want %d, %q, %q",
+				row.rule, got.FirstAll, got.Missing, done, row.firstAll, row.missing, row.done)
+		}
+	}
+}
+
+func TestLongPlansAreShownForAYear(t *testing.T) {
+	got := MakePlan([]string{"A1"}, []PlanTest{{"A1", 500, 0, ""}}, []Capacity{{"bo", 5}})
+	if got.FirstAll != 100 || len(got.Weeks) != longestPlan || got.Weeks[longestPlan-1].Done != 0 {
+		t.Errorf("all in week %d, %d weeks shown; want 100 and %d", got.FirstAll, len(got.Weeks), longestPlan)
+	}
+}
+
+// More days of everyone never finish a plan of owned tests later.
+func TestMoreDaysNeverFinishLater(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		tests, team := drawTests(t), drawTeam(t)
+		for i := range tests {
+			tests[i].Lead = 0 // with gaps to fill, a shorter test may take another's place
+			if tests[i].Owner == "" {
+				tests[i].Owner = "ana"
+			}
+		}
+		ids := []string{"A1", "A2", "A3", "A4"}
+		before := MakePlan(ids, tests, team)
+		for i := range team {
+			team[i].Days += 1
+		}
+		after := MakePlan(ids, tests, team)
+		if before.FirstAll > 0 && (after.FirstAll == 0 || after.FirstAll > before.FirstAll) {
+			t.Fatalf("week %d with more days, %d before", after.FirstAll, before.FirstAll)
+		}
+	})
+}
+
+// Shares only grow, from week to week, and end at 1 when nothing is missing.
+func TestPlanWeeksGrow(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		p := MakePlan([]string{"A1", "A2", "A3"}, drawTests(t), drawTeam(t))
+		last := 0.0
+		for i, w := range p.Weeks {
+			if w.Week != i+1 || w.Share < last || w.Share != float64(w.Done)/3 {
+				t.Fatalf("weeks %+v", p.Weeks)
+			}
+			last = w.Share
+		}
+		if (p.FirstAll > 0) != (len(p.Missing) == 0) || p.FirstAll > 0 && p.FirstAll <= longestPlan && (last != 1 || len(p.Weeks) != p.FirstAll) {
+			t.Fatalf("all in week %d, missing %v, weeks %+v", p.FirstAll, p.Missing, p.Weeks)
+		}
+	})
+}
+
+func TestBars(t *testing.T) {
+	got := Bars(MakePlan([]string{"A1", "A2", "A3"}, handTests, handTeam))
+	want := []string{
+		"week 1: 2 of 3 ██████░░░░",
+		"week 2: 3 of 3 ██████████",
+	}
+	if !reflect.DeepEqual(got, want) {
+		t.Errorf("bars\n%s\nwant\n%s", strings.Join(got, "\n"), strings.Join(want, "\n"))
+	}
+	if lines := Bars(Plan{}); len(lines) != 0 {
+		t.Errorf("bars of no plan: %q", lines)
+	}
+}
+
+// One of many is a bar that has begun, all but one of many is not full.
+func TestBarsAtTheirEnds(t *testing.T) {
+	p := Plan{TestFirst: 40, Weeks: make([]PlanWeek, 10)}
+	p.Weeks[0] = PlanWeek{1, 1, 1.0 / 40}
+	p.Weeks[9] = PlanWeek{10, 39, 39.0 / 40}
+	lines := Bars(p)
+	if want := "week  1: 1 of 40 █░░░░░░░░░"; lines[0] != want {
+		t.Errorf("%q, want %q", lines[0], want)
+	}
+	if want := "week 10: 39 of 40 █████████░"; lines[9] != want {
+		t.Errorf("%q, want %q", lines[9], want)
+	}
+}
+
+func TestPlanAsJSON(t *testing.T) {
+	data, err := json.Marshal(MakePlan([]string{"A1"}, []PlanTest{{"A1", 1, 0, "dee"}}, nil))
+	want := `{"tests":[{"assumption":"A1","effort":1,"lead":0,"owner":"dee","by":"","start":null,"end":null}],` +
+		`"test_first":1,"weeks":[{"week":1,"done":0,"share":0}],"first_all":0,"missing":["A1"]}`
+	if err != nil || string(data) != want {
+		t.Errorf("JSON %s, %v, want %s", data, err, want)
+	}
+}
+
+func TestProposeWeeks(t *testing.T) {
+	usual, good, risky := Cut{6, 4}, Cut{6, 7}, Cut{7, 3}
+	unknown := Cut{Undefined(), Undefined()}
+	finished := func(week, of int) Plan { return planOf(week, of) }
+	for _, row := range []struct {
+		rule    string
+		plan    Plan
+		cut     Cut
+		weeks   int
+		band    [2]int
+		typical int
+		why     string
+	}{
+		{"the week in which all have a result", finished(4, 3), usual, 4, [2]int{3, 5}, 4,
+			"All 3 assumptions to test first have a first result by the end of week 4, if everyone gives the days they named."},
+		{"one alone", finished(3, 1), usual, 3, [2]int{3, 5}, 4,
+			"The one assumption to test first has a first result by the end of week 3, if everyone gives the days they named."},
+		{"sooner than is usual", finished(1, 3), usual, 3, [2]int{3, 5}, 4,
+			"All 3 assumptions to test first have a first result by the end of week 1, and 3 weeks are the least that is usual for a map like this, which leaves time to act on what is found."},
+		{"later than is usual", finished(9, 3), usual, 5, [2]int{3, 5}, 4,
+			"5 weeks are the most that is usual for a map like this, and by then 0 of the 3 assumptions to test first have a first result, though the whole plan takes 9 weeks."},
+		{"never", Plan{TestFirst: 2, Missing: []string{"A3"}}, usual, 5, [2]int{3, 5}, 4,
+			"A3 has no test that the people at hand can finish, so the plan has no end of its own, and 5 weeks are the most that is usual for a map like this."},
+		{"never, for many", Plan{TestFirst: 9, Missing: []string{"A3", "A4", "A5", "A6", "A8"}}, usual, 5, [2]int{3, 5}, 4,
+			"A3, A4, A5 and 2 more assumptions have no test that the people at hand can finish, so the plan has no end of its own, and 5 weeks are the most that is usual for a map like this."},
+		{"nothing to test first", Plan{}, risky, 2, [2]int{2, 3}, 2,
+			"No assumption has to be tested first, so a short time box of 2 weeks will do."},
+		{"good evidence", finished(4, 2), good, 3, [2]int{2, 3}, 2,
+			"3 weeks are the most that is usual for little risk and good evidence, and by then 0 of the 2 assumptions to test first have a first result, though the whole plan takes 4 weeks."},
+		{"high risk, little evidence", finished(3, 2), risky, 4, [2]int{4, 6}, 6,
+			"All 2 assumptions to test first have a first result by the end of week 3, and 4 weeks are the least that is usual for high risk and little evidence, which leaves time to act on what is found."},
+		{"no ratings: the usual band", finished(4, 2), unknown, 4, [2]int{3, 5}, 4,
+			"All 2 assumptions to test first have a first result by the end of week 4, if everyone gives the days they named."},
+	} {
+		t.Run(row.rule, func(t *testing.T) {
+			want := Proposal{Weeks: row.weeks, Band: row.band, Typical: row.typical, Why: row.why}
+			if got := ProposeWeeks(row.plan, row.cut); got != want {
+				t.Errorf("got  %+v\nwant %+v", got, want)
+			}
+		})
+	}
+}
+
+// planOf is a plan whose assumptions all have their first result in one week.
+func planOf(week, of int) Plan {
+	p := Plan{TestFirst: of, FirstAll: week, Weeks: make([]PlanWeek, week)}
+	p.Weeks[week-1].Done = of
+	return p
+}
+
+// The thirds of the scale meet at 3.5 and 6.5, which belong to the upper.
+func TestBandsAtTheirBounds(t *testing.T) {
+	for _, row := range []struct {
+		importance, evidence Figure
+		want                 band
+	}{
+		{6.5, 3.4, bandLong}, {6.5, 3.5, bandUsual}, {6.4, 3.4, bandUsual},
+		{9, 6.5, bandShort}, {1, 6.4, bandUsual}, {1, 1, bandUsual}, {9, 1, bandLong},
+	} {
+		if got := bandFor(planOf(1, 1), Cut{row.importance, row.evidence}); got != row.want {
+			t.Errorf("importance %v, evidence %v: %+v, want %+v", row.importance, row.evidence, got, row.want)
+		}
+	}
+}
+
+// Whatever the plan, the proposal lies in its band, and the reason is one
+// sentence.
+func TestProposalsStayInTheirBand(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		p := MakePlan(rapid.SliceOfDistinct(rapid.SampledFrom([]string{"A1", "A2", "A3"}),
+			func(s string) string { return s }).Draw(t, "test first"), drawTests(t), drawTeam(t))
+		cut := Cut{Figure(rapid.Float64Range(1, 9).Draw(t, "importance")), Figure(rapid.Float64Range(1, 9).Draw(t, "evidence"))}
+		got := ProposeWeeks(p, cut)
+		if got.Weeks < got.Band[0] || got.Weeks > got.Band[1] || got.Band[1] > 6 {
+			t.Fatalf("%+v leaves its band", got)
+		}
+		if strings.Count(got.Why, ".") != 1 || !strings.HasSuffix(got.Why, ".") || len(got.Why) > 250 {
+			t.Fatalf("not one sentence: %q", got.Why)
+		}
+		if p.FirstAll >= got.Band[0] && p.FirstAll <= got.Band[1] && p.TestFirst > 0 && got.Weeks != p.FirstAll {
+			t.Fatalf("%d weeks, though all is done by week %d, inside the band", got.Weeks, p.FirstAll)
+		}
+	})
+}
+
+func TestRenewalsAreTwoOrFourWeeks(t *testing.T) {
+	if got := Renewals(); !reflect.DeepEqual(got, []int{2, 4}) {
+		t.Errorf("renewals %v", got)
+	}
+}
+
+func TestWeekOf(t *testing.T) {
+	for end, want := range map[float64]int{0: 1, 0.1: 1, 5: 1, 5 + 1e-12: 1, 5.001: 2, 10: 2, math.Nextafter(15, 16): 3} {
+		if got := weekOf(end); got != want {
+			t.Errorf("weekOf(%g) = %d, want %d", end, got, want)
+		}
+	}
+}

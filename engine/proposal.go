@@ -1,0 +1,117 @@
+package engine
+
+import (
+	"fmt"
+	"strings"
+)
+
+// A Proposal is how many weeks a time box should have, and why.
+type Proposal struct {
+	Weeks   int    `json:"weeks"`
+	Band    [2]int `json:"band"`    // fewest and most weeks for a map like this
+	Typical int    `json:"typical"` // usual for a map like this
+	Why     string `json:"why"`     // one sentence that a lead can read aloud
+}
+
+// A band is how long discoveries of one kind usually take, in weeks.
+type band struct {
+	low, typical, high int
+	kind               string // completes "… is usual for"
+}
+
+// The bands: common practice, no source. None is open-ended: what a band
+// cannot hold is taken up by a renewal.
+var (
+	bandShort = band{2, 2, 3, "little risk and good evidence"}
+	bandUsual = band{3, 4, 5, "a map like this"}
+	bandLong  = band{4, 6, 6, "high risk and little evidence"}
+)
+
+// Renewals lists the weeks that another time box may have (common practice,
+// no source).
+func Renewals() []int { return []int{2, 4} }
+
+// The bounds of the thirds of the 1-9 scale, 1-3, 4-6 and 7-9, for medians
+// that may lie half-way: 3.5 belongs to the middle and 6.5 to the upper third
+// (RAND/UCLA manual, MR-1269, from memory).
+const (
+	middleThird = 3.5
+	upperThird  = 6.5
+)
+
+// bandFor picks the band from the cuts of the map, which are the medians of
+// its medians: long when importance is in the upper third and evidence in the
+// lower; short when evidence is in the upper third, or nothing is to be tested
+// first; else usual, also where a cut is undefined.
+func bandFor(p Plan, cut Cut) band {
+	switch {
+	case p.TestFirst == 0 || cut.Evidence >= upperThird:
+		return bandShort
+	case cut.Importance >= upperThird && cut.Evidence < middleThird:
+		return bandLong
+	}
+	return bandUsual
+}
+
+// ProposeWeeks proposes the length of the time box: the first week by whose
+// end each test-first assumption has a first result, kept inside the band
+// that risk and evidence suggest.
+//
+// The bands are 2 to 3 weeks with good evidence, 4 to 6 with high risk and
+// little evidence, and else 3 to 5 (common practice, no source); cut decides
+// which, see [Cut]. A plan that never ends gets the most weeks of its band:
+// time to find those tests, and still an end.
+func ProposeWeeks(p Plan, cut Cut) Proposal {
+	b := bandFor(p, cut)
+	weeks, why := b.fit(p)
+	return Proposal{Weeks: weeks, Band: [2]int{b.low, b.high}, Typical: b.typical, Why: why}
+}
+
+// fit keeps the plan inside the band, and says why.
+func (b band) fit(p Plan) (weeks int, why string) {
+	switch {
+	case p.TestFirst == 0:
+		return b.typical, fmt.Sprintf("No assumption has to be tested first, so a short time box of %d weeks will do.", b.typical)
+	case p.FirstAll == 0:
+		return b.high, fmt.Sprintf("%s no test that the people at hand can finish, so the plan has no end of its own, and %d weeks are the most that is usual for %s.",
+			listOf(p.Missing), b.high, b.kind)
+	case p.FirstAll < b.low:
+		return b.low, fmt.Sprintf("%s a first result by the end of week %d, and %d weeks are the least that is usual for %s, which leaves time to act on what is found.",
+			allHave(p.TestFirst), p.FirstAll, b.low, b.kind)
+	case p.FirstAll > b.high:
+		return b.high, fmt.Sprintf("%d weeks are the most that is usual for %s, and by then %d of the %d assumptions to test first %s a first result, though the whole plan takes %d weeks.",
+			b.high, b.kind, p.doneBy(b.high), p.TestFirst, have(p.doneBy(b.high)), p.FirstAll)
+	}
+	return p.FirstAll, fmt.Sprintf("%s a first result by the end of week %d, if everyone gives the days they named.",
+		allHave(p.TestFirst), p.FirstAll)
+}
+
+func allHave(n int) string {
+	if n == 1 {
+		return "The one assumption to test first has"
+	}
+	return fmt.Sprintf("All %d assumptions to test first have", n)
+}
+
+// have is the verb for n things of several.
+func have(n int) string {
+	if n == 1 {
+		return "has"
+	}
+	return "have"
+}
+
+// listOf names ids with their verb, the first three of many.
+func listOf(ids []string) string {
+	const most = 3
+	switch n := len(ids); {
+	case n == 0:
+		return "Some assumption has"
+	case n == 1:
+		return ids[0] + " has"
+	case n <= most:
+		return strings.Join(ids[:n-1], ", ") + " and " + ids[n-1] + " have"
+	default:
+		return fmt.Sprintf("%s and %d more assumptions have", strings.Join(ids[:most], ", "), n-most)
+	}
+}
