@@ -1,0 +1,118 @@
+package engine
+
+import (
+	"fmt"
+	"strconv"
+	"strings"
+)
+
+// An Outcome is what one test found about an assumption that was rated at the
+// kickoff.
+type Outcome struct {
+	ID      string  `json:"id"`
+	Zone    Zone    `json:"zone"`    // at the kickoff, after its last round
+	Verdict Verdict `json:"verdict"` // empty: not tested
+}
+
+// A Tally counts what became of the assumptions of one kind. Rated includes
+// Tested, and Tested includes Held and Fell; the rest of Tested is not clear
+// yet.
+type Tally struct {
+	Rated  int `json:"rated"`
+	Tested int `json:"tested"`
+	Held   int `json:"held"` // supported by a test, refuted by none
+	Fell   int `json:"fell"` // refuted by a test
+}
+
+// A Calibration lays the ratings of a kickoff beside what its tests found, in
+// plain counts, so that the next kickoff guesses better. It is no score: the
+// tested ones were not drawn by lot, and are few.
+type Calibration struct {
+	TestFirst     Tally  `json:"test_first"`     // zone test-first
+	WellEvidenced Tally  `json:"well_evidenced"` // zones rely-on and leave: evidence at the cut or above
+	Sentence      string `json:"sentence"`       // both, to be read aloud
+}
+
+// Calibrate counts, of the assumptions that were rated test-first and of those
+// that were thought well evidenced, how many were tested and how many fell.
+//
+// Rows with the same id are several tests of one assumption: it fell when any
+// of them refuted it. An assumption that was never tested has one row with an
+// empty verdict.
+func Calibrate(rows []Outcome) Calibration {
+	var c Calibration
+	for _, o := range joinOutcomes(rows) {
+		switch o.Zone {
+		case TestFirst:
+			c.TestFirst.add(o.Verdict)
+		case RelyOn, Leave:
+			c.WellEvidenced.add(o.Verdict)
+		}
+	}
+	c.Sentence = sentenceCase(c.TestFirst.fate("rated test-first") + "; " +
+		c.WellEvidenced.fate("thought well evidenced") + ".")
+	return c
+}
+
+// joinOutcomes makes one outcome of the rows of each assumption, in the order
+// of first appearance.
+func joinOutcomes(rows []Outcome) []Outcome {
+	at := map[string]int{}
+	var joined []Outcome
+	for _, row := range rows {
+		i, seen := at[row.ID]
+		if !seen {
+			at[row.ID] = len(joined)
+			joined = append(joined, row)
+			continue
+		}
+		joined[i].Verdict = worse(joined[i].Verdict, row.Verdict)
+	}
+	return joined
+}
+
+// worse is what two verdicts on one assumption come to: refuted wins, then
+// supported, then not clear yet.
+func worse(a, b Verdict) Verdict {
+	for _, v := range []Verdict{Refuted, Supported, NotClear} {
+		if a == v || b == v {
+			return v
+		}
+	}
+	return ""
+}
+
+func (t *Tally) add(v Verdict) {
+	t.Rated++
+	switch v {
+	case Supported:
+		t.Tested, t.Held = t.Tested+1, t.Held+1
+	case Refuted:
+		t.Tested, t.Fell = t.Tested+1, t.Fell+1
+	case NotClear:
+		t.Tested++
+	}
+}
+
+// fate tells what became of the assumptions that were seen in one way.
+func (t Tally) fate(seen string) string {
+	switch {
+	case t.Rated == 0:
+		return "none was " + seen
+	case t.Tested == 0:
+		return fmt.Sprintf("of %d %s, none was tested", t.Rated, seen)
+	case t.Tested == 1:
+		return fmt.Sprintf("of %d %s, 1 was tested and %s fell", t.Rated, seen, countOf(t.Fell))
+	}
+	return fmt.Sprintf("of %d %s, %d were tested and %s fell", t.Rated, seen, t.Tested, countOf(t.Fell))
+}
+
+func countOf(n int) string {
+	if n == 0 {
+		return "none"
+	}
+	return strconv.Itoa(n)
+}
+
+// sentenceCase begins a sentence, in plain ASCII, with a capital.
+func sentenceCase(s string) string { return strings.ToUpper(s[:1]) + s[1:] }

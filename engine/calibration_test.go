@@ -1,0 +1,62 @@
+package engine
+
+import (
+	"testing"
+
+	"pgregory.net/rapid"
+)
+
+func TestCalibrate(t *testing.T) {
+	for _, row := range []struct {
+		rule     string
+		rows     []Outcome
+		first    Tally
+		evidence Tally
+		sentence string
+	}{
+		{"both kinds", []Outcome{
+			{"A1", TestFirst, Refuted}, {"A2", TestFirst, Supported}, {"A3", TestFirst, NotClear}, {"A4", TestFirst, ""},
+			{"A5", RelyOn, Refuted}, {"A6", Leave, ""}, {"A7", Watch, Refuted},
+		}, Tally{4, 3, 1, 1}, Tally{2, 1, 0, 1},
+			"Of 4 rated test-first, 3 were tested and 1 fell; of 2 thought well evidenced, 1 was tested and 1 fell."},
+		{"several tests of one assumption", []Outcome{
+			{"A1", TestFirst, Supported}, {"A1", TestFirst, Refuted}, {"A2", TestFirst, NotClear}, {"A2", TestFirst, Supported},
+			{"A3", TestFirst, ""}, {"A3", TestFirst, NotClear},
+		}, Tally{3, 3, 1, 1}, Tally{},
+			"Of 3 rated test-first, 3 were tested and 1 fell; none was thought well evidenced."},
+		{"nothing tested", []Outcome{{"A1", TestFirst, ""}, {"A2", RelyOn, ""}}, Tally{Rated: 1}, Tally{Rated: 1},
+			"Of 1 rated test-first, none was tested; of 1 thought well evidenced, none was tested."},
+		{"none fell", []Outcome{{"A1", TestFirst, Supported}, {"A2", Leave, Supported}}, Tally{1, 1, 1, 0}, Tally{1, 1, 1, 0},
+			"Of 1 rated test-first, 1 was tested and none fell; of 1 thought well evidenced, 1 was tested and none fell."},
+		{"no map", nil, Tally{}, Tally{}, "None was rated test-first; none was thought well evidenced."},
+		{"an assumption without a zone counts nowhere", []Outcome{{"A1", "", Refuted}}, Tally{}, Tally{},
+			"None was rated test-first; none was thought well evidenced."},
+	} {
+		t.Run(row.rule, func(t *testing.T) {
+			want := Calibration{TestFirst: row.first, WellEvidenced: row.evidence, Sentence: row.sentence}
+			if got := Calibrate(row.rows); got != want {
+				t.Errorf("got  %+v\nwant %+v", got, want)
+			}
+		})
+	}
+}
+
+// The counts do not depend on the order in which the tests are told.
+func TestCalibrateInAnyOrder(t *testing.T) {
+	zones := map[string]Zone{"A1": TestFirst, "A2": RelyOn, "A3": Leave, "A4": Watch}
+	rapid.Check(t, func(t *rapid.T) {
+		rows := rapid.SliceOf(rapid.Custom(func(t *rapid.T) Outcome {
+			id := rapid.SampledFrom([]string{"A1", "A2", "A3", "A4"}).Draw(t, "id")
+			return Outcome{id, zones[id], rapid.SampledFrom([]Verdict{"", Supported, Refuted, NotClear}).Draw(t, "verdict")}
+		})).Draw(t, "rows")
+		other := rapid.Permutation(rows).Draw(t, "another order")
+		if a, b := Calibrate(rows), Calibrate(other); a != b {
+			t.Fatalf("%+v, in another order %+v", a, b)
+		}
+		for _, tally := range []Tally{Calibrate(rows).TestFirst, Calibrate(rows).WellEvidenced} {
+			if tally.Tested > tally.Rated || tally.Held+tally.Fell > tally.Tested {
+				t.Fatalf("%+v does not add up", tally)
+			}
+		}
+	})
+}
