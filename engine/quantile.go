@@ -1,6 +1,9 @@
 package engine
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // Quantile is the value below which the share p of a sample lies, by linear
 // interpolation between its sorted values: Hyndman & Fan's type 7, the default
@@ -22,4 +25,11 @@ func Quantile(sorted []float64, p float64) float64 {
 		return sorted[k]
 	}
 	return sorted[k] + part*(sorted[k+1]-sorted[k])
+}
+
+// median sorts values and gives the one in the middle, or the mean of the two
+// there; undefined without values.
+func median(values []float64) Figure {
+	slices.Sort(values)
+	return Figure(Quantile(values, 0.5))
 }

@@ -23,36 +23,55 @@ const (
 	Leave     Zone = "leave"      // less important, much evidence
 )
 
-// A Spread summarises the ratings of one assumption on one scale.
+// A Spread summarises the ratings of one assumption on one scale. Its figures
+// are on the scale of the ratings, 1 to 9, and undefined without ratings.
 type Spread struct {
-	N            int       `json:"n"`
-	Median       Figure    `json:"median"`
-	Q1           Figure    `json:"q1"`
-	Q3           Figure    `json:"q3"`
-	IQR          Figure    `json:"iqr"`
-	IPRLow       Figure    `json:"ipr_low"`
-	IPRHigh      Figure    `json:"ipr_high"`
-	IPRAS        Figure    `json:"ipras"`
-	Disagreement bool      `json:"disagreement"`
-	Agreement    Agreement `json:"agreement"`
+	N      int    `json:"n"` // ratings, without those who could not say
+	Median Figure `json:"median"`
+	Q1     Figure `json:"q1"` // lower quartile; all quantiles are of type 7
+	Q3     Figure `json:"q3"` // upper quartile
+	IQR    Figure `json:"iqr"`
+
+	// The disagreement index of the RAND/UCLA manual: the 30th and the 70th
+	// percentile, and how far apart they may lie, 2.35 + 1.5·|5 - their mean|.
+	IPRLow       Figure `json:"ipr_low"`
+	IPRHigh      Figure `json:"ipr_high"`
+	IPRAS        Figure `json:"ipras"`
+	Disagreement bool   `json:"disagreement"` // they lie further apart
+
+	// Agreement is split on disagreement or when IQR > 4, close when
+	// IQR <= 2, else mixed.
+	Agreement Agreement `json:"agreement"`
 }
 
-// An AssumptionScore is everything that the ratings say of one assumption.
+// An AssumptionScore is everything that the ratings say of one assumption. One
+// without any rating on one of the scales is off the map: it has no zone and no
+// rank, and stands last in the order.
 type AssumptionScore struct {
-	ID                 string `json:"id"`
-	Statement          string `json:"statement"`
-	Importance         Spread `json:"importance"`
-	Evidence           Spread `json:"evidence"`
-	Zone               Zone   `json:"zone"`
-	Layer              Place  `json:"layer"`
-	Rank               Place  `json:"rank"`
-	Top3               Figure `json:"top3"`
-	RankLow            Place  `json:"rank_low"`
-	RankHigh           Place  `json:"rank_high"`
+	ID         string `json:"id"`
+	Statement  string `json:"statement"`
+	Importance Spread `json:"importance"`
+	Evidence   Spread `json:"evidence"`
+	Zone       Zone   `json:"zone"`
+	Layer      Place  `json:"layer"` // the non-dominated layer within its zone
+	Rank       Place  `json:"rank"`  // the place in the test order
+
+	// What resampling the raters says of the rank: the share of resamples in
+	// which it is 1, 2 or 3, and its 5% and 95% points. It is a share of
+	// resamples, never a confidence: where assumptions nearly tie, resampling
+	// says little of their true order.
+	Top3     Figure `json:"top3"`
+	RankLow  Place  `json:"rank_low"`
+	RankHigh Place  `json:"rank_high"`
+
+	// The same without generous and strict raters, by median polish.
 	LevelledImportance Figure `json:"levelled_importance"`
 	LevelledEvidence   Figure `json:"levelled_evidence"`
 	LevelledRank       Place  `json:"levelled_rank"`
-	Thin               bool   `json:"thin"`
+
+	// Thin marks figures not to lean on: on either scale there are fewer than
+	// 3 ratings, or fewer than half of those asked.
+	Thin bool `json:"thin"`
 }
 
 // A Cut holds the two values that divide the map into its zones.
@@ -62,14 +81,14 @@ type Cut struct {
 }
 
 // A Concordance is Kendall's W of a group on one scale, over the ballots that
-// rate every assumption.
+// rate every assumption. See [Kendall].
 type Concordance struct {
-	W       Figure `json:"w"`
-	Chi2    Figure `json:"chi2"`
-	DF      int    `json:"df"`
-	P       Figure `json:"p"`
-	Ballots int    `json:"ballots"`
-	LeftOut int    `json:"left_out"`
+	W       Figure `json:"w"`        // 0 (no common order) to 1 (the same order)
+	Chi2    Figure `json:"chi2"`     // Friedman's statistic
+	DF      int    `json:"df"`       // degrees of freedom: assumptions - 1
+	P       Figure `json:"p"`        // the chance of such a W, or a higher one, without any common order
+	Ballots int    `json:"ballots"`  // complete ones
+	LeftOut int    `json:"left_out"` // incomplete ones
 }
 
 // Concordances holds the concordance on each scale.

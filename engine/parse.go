@@ -1,0 +1,189 @@
+package engine
+
+import (
+	"bytes"
+	"encoding/csv"
+	"errors"
+	"fmt"
+	"io"
+	"strings"
+	"unicode/utf8"
+)
+
+// The most that a table of ratings may hold: far more than a group can rate,
+// and little enough to be scored on any machine.
+const (
+	mostRaters      = 10_000
+	mostAssumptions = 2_000
+)
+
+// A TableError says what is wrong with a table of ratings, where, and what is
+// allowed.
+type TableError struct {
+	File string
+	Line int // counted from 1, in the file as it stands
+	Msg  string
+}
+
+// Error gives the file, the line and the message, on one line.
+func (e *TableError) Error() string { return fmt.Sprintf("%s:%d: %s", e.File, e.Line, e.Msg) }
+
+// ParseTable reads ratings from CSV, one line for each rater and assumption,
+// under the header
+//
+//	rater,assumption,importance,evidence
+//
+// with statement as a fifth column where the wording of the assumptions is at
+// hand. The columns may stand in any order. A rating is a whole number from 1
+// to 9; an empty cell means that the rater could not say. Space around a cell
+// does not count. Raters and assumptions come in the order of first appearance;
+// a pair that has no line is a gap.
+//
+// The statement of an assumption may be given on one of its lines or on
+// several, but the same each time: which of two wordings people rated cannot
+// be guessed. A byte order mark and the line ends of Windows are fine.
+//
+// Anything else is refused with a [*TableError] that names the file, the line
+// and what is allowed: another header, a name that is missing, another rating,
+// the same pair twice, a broken quote, a line with too few or too many cells,
+// text that is not UTF-8, a table without ratings, and one of more than 10,000
+// raters or 2,000 assumptions. Name is used in messages only.
+func ParseTable(name string, data []byte) (Table, error) {
+	p := newParser(data)
+	if err := p.parse(data); err != nil {
+		err.File = name
+		return Table{}, err
+	}
+	return p.table(), nil
+}
+
+// A parser is the work on one file. A row is a line of the CSV, which may span
+// several lines of the file.
+type parser struct {
+	csv   *csv.Reader
+	at    map[string]int // the column of each name in the header
+	cells int            // how many cells a row has
+
+	raters, assumptions names
+	statements          []string
+	statementLines      []int // where each statement stood first
+	pairs               map[pair]int
+	ratings             []rated
+}
+
+// A pair is a rater and an assumption, by their places.
+type pair struct{ rater, assumption int }
+
+// A rated pair is what one row holds.
+type rated struct {
+	pair
+	importance, evidence Rating
+}
+
+func newParser(data []byte) *parser {
+	p := &parser{pairs: map[pair]int{}}
+	p.csv = csv.NewReader(bytes.NewReader(bytes.TrimPrefix(data, []byte("\ufeff"))))
+	p.csv.FieldsPerRecord = -1 // counted here, for the sake of the message
+	return p
+}
+
+func (p *parser) parse(data []byte) *TableError {
+	if err := mustBeText(data); err != nil {
+		return err
+	}
+	if err := p.header(); err != nil {
+		return err
+	}
+	for {
+		row, err := p.row()
+		switch {
+		case err != nil:
+			return err
+		case row == nil && len(p.ratings) == 0:
+			return wrong(1, "there is no rating below the header; each line below it is one rater's rating of one assumption")
+		case row == nil:
+			return nil
+		}
+		if err := p.add(row); err != nil {
+			return err
+		}
+	}
+}
+
+// mustBeText refuses what is not UTF-8, or empty.
+func mustBeText(data []byte) *TableError {
+	if len(bytes.TrimSpace(bytes.TrimPrefix(data, []byte("\ufeff")))) == 0 {
+		return wrong(1, "the file is empty; %s", headerAllowed)
+	}
+	if utf8.Valid(data) {
+		return nil
+	}
+	valid := 0
+	for {
+		r, size := utf8.DecodeRune(data[valid:])
+		if r == utf8.RuneError && size == 1 {
+			return wrong(1+bytes.Count(data[:valid], []byte("\n")), "this is not UTF-8 text; save the file as CSV in UTF-8")
+		}
+		valid += size
+	}
+}
+
+// row reads the next row, nil at the end.
+func (p *parser) row() ([]string, *TableError) {
+	row, err := p.csv.Read()
+	if errors.Is(err, io.EOF) {
+		return nil, nil
+	}
+	if broken := (*csv.ParseError)(nil); errors.As(err, &broken) {
+		return nil, wrong(broken.StartLine, "a quote is broken; a cell in quotes ends with a quote, and a quote inside it is doubled")
+	}
+	if err != nil {
+		return nil, wrong(1, "%v; expected a CSV file", err)
+	}
+	for i := range row {
+		row[i] = strings.TrimSpace(row[i])
+	}
+	return row, nil
+}
+
+// table lays the rows out as a table.
+func (p *parser) table() Table {
+	t := Table{Raters: p.raters.list, IDs: p.assumptions.list, Statements: p.statements}
+	for range t.Raters {
+		t.Importance = append(t.Importance, make([]Rating, len(t.IDs)))
+		t.Evidence = append(t.Evidence, make([]Rating, len(t.IDs)))
+	}
+	for _, r := range p.ratings {
+		t.Importance[r.rater][r.assumption] = r.importance
+		t.Evidence[r.rater][r.assumption] = r.evidence
+	}
+	return t
+}
+
+// line is where a cell of the current row begins.
+func (p *parser) line(cell int) int {
+	line, _ := p.csv.FieldPos(cell)
+	return line
+}
+
+// names numbers names in the order of first appearance.
+type names struct {
+	list []string
+	at   map[string]int
+}
+
+func (n *names) place(name string) int {
+	if at, known := n.at[name]; known {
+		return at
+	}
+	if n.at == nil {
+		n.at = map[string]int{}
+	}
+	n.at[name] = len(n.list)
+	n.list = append(n.list, name)
+	return len(n.list) - 1
+}
+
+func wrong(line int, format string, args ...any) *TableError {
+	return &TableError{Line: line, Msg: fmt.Sprintf(format, args...)}
+}

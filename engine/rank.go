@@ -1,0 +1,158 @@
+package engine
+
+// Score is the map of one round of rating: the figures of every assumption on
+// both scales, its zone and its place in the test order, how far that place
+// hangs on who rated, and what levelling the raters would change.
+//
+// A table without raters or without assumptions is fine; a table whose parts
+// do not fit together is a fault in the program, and panics. Neither the order
+// of raters nor that of assumptions changes any figure, and a rater who rated
+// nothing changes only the counts. The same table, options and seed give the
+// same result always.
+func Score(t Table, o Options) Result {
+	w := newScoring(t, o)
+	w.spreads()
+	w.ranks()
+	w.resample()
+	w.level()
+	return w.result()
+}
+
+// A scoring is the work on one table. Its slices follow the natural order of
+// the ids, as its sheet does.
+type scoring struct {
+	table  Table
+	asked  int
+	draws  int
+	seed   uint64
+	sheet  *sheet
+	scores []AssumptionScore
+	order  []int32 // places in scores, in test order
+	cut    Cut
+}
+
+func newScoring(t Table, o Options) *scoring {
+	w := &scoring{table: t, asked: o.Asked, draws: o.Draws, seed: o.Seed, sheet: newSheet(t)}
+	if w.asked <= 0 {
+		w.asked = len(t.Raters)
+	}
+	if w.draws <= 0 {
+		w.draws = defaultDraws
+	}
+	for _, c := range w.sheet.columns {
+		w.scores = append(w.scores, AssumptionScore{
+			ID: t.IDs[c], Statement: t.statement(c),
+			Top3: Undefined(), LevelledImportance: Undefined(), LevelledEvidence: Undefined(),
+		})
+	}
+	return w
+}
+
+// spreads summarises the ratings of each assumption.
+func (w *scoring) spreads() {
+	importance, evidence := w.sheet.counts(0), w.sheet.counts(1)
+	for i := range w.scores {
+		a := &w.scores[i]
+		a.Importance, a.Evidence = importance[i].Spread(), evidence[i].Spread()
+		a.Thin = thin(min(a.Importance.N, a.Evidence.N), w.asked)
+	}
+}
+
+// ranks cuts the map and orders it.
+func (w *scoring) ranks() {
+	m := arrangement(len(w.scores), func(i int) (Figure, Figure) {
+		return w.scores[i].Importance.Median, w.scores[i].Evidence.Median
+	})
+	w.order = m.order
+	for rank, i := range m.order[:m.rated] {
+		a := &w.scores[i]
+		a.Rank, a.Layer, a.Zone = Place(rank+1), Place(m.layer(i)+1), zones[m.zone(i)]
+	}
+	w.cut = w.middle(m.order[:m.rated])
+}
+
+// middle is the median of the medians of the given assumptions.
+func (w *scoring) middle(ranked []int32) Cut {
+	var importance, evidence []float64
+	for _, i := range ranked {
+		importance = append(importance, float64(w.scores[i].Importance.Median))
+		evidence = append(evidence, float64(w.scores[i].Evidence.Median))
+	}
+	return Cut{Importance: median(importance), Evidence: median(evidence)}
+}
+
+// arrangement puts n items into test order by their values.
+func arrangement(n int, values func(i int) (importance, evidence Figure)) *arranger {
+	importance, evidence := make([]Figure, n), make([]Figure, n)
+	for i := range n {
+		importance[i], evidence[i] = values(i)
+	}
+	x, topX := levelsOf(importance)
+	y, topY := levelsOf(evidence)
+	a := newArranger(n, max(topX, topY))
+	a.importance, a.evidence = x, y
+	a.arrange()
+	return a
+}
+
+// resample finds how far each rank hangs on who rated. Assumptions off the map
+// stay out: no draw could rate them.
+func (w *scoring) resample() {
+	var ranked []int
+	for i, a := range w.scores {
+		if a.Rank != 0 {
+			ranked = append(ranked, i)
+		}
+	}
+	if len(ranked) == 0 {
+		return
+	}
+	shares := newResampler(w.sheet, ranked, w.seed).resample(w.draws)
+	for item, i := range ranked {
+		a := &w.scores[i]
+		a.Top3 = shares.top(3, item)
+		a.RankLow, a.RankHigh = shares.point(5, item), shares.point(95, item)
+	}
+}
+
+// level orders the assumptions again by their values without generous and
+// strict raters.
+func (w *scoring) level() {
+	importance, evidence := MedianPolish(w.sheet.values(0)), MedianPolish(w.sheet.values(1))
+	for c := range importance.Columns {
+		w.scores[c].LevelledImportance = importance.Levelled(c)
+		w.scores[c].LevelledEvidence = evidence.Levelled(c)
+	}
+	m := arrangement(len(w.scores), func(i int) (Figure, Figure) {
+		return w.scores[i].LevelledImportance, w.scores[i].LevelledEvidence
+	})
+	for rank, i := range m.order[:m.rated] {
+		w.scores[i].LevelledRank = Place(rank + 1)
+	}
+}
+
+// concord is Kendall's W on one scale. Raters who are not on the sheet turned
+// in an incomplete ballot too.
+func (w *scoring) concord(scale int) Concordance {
+	c := Kendall(w.sheet.values(scale))
+	c.LeftOut += len(w.table.Raters) - w.sheet.raters()
+	return c
+}
+
+// result gives the assumptions back in the order of the table.
+func (w *scoring) result() Result {
+	r := Result{
+		Raters:      len(w.table.Raters),
+		Assumptions: make([]AssumptionScore, len(w.scores)),
+		Cut:         w.cut,
+		Concordance: Concordances{Importance: w.concord(0), Evidence: w.concord(1)},
+		Order:       make([]string, len(w.scores)),
+	}
+	for i, c := range w.sheet.columns {
+		r.Assumptions[c] = w.scores[i]
+	}
+	for rank, i := range w.order {
+		r.Order[rank] = w.scores[i].ID
+	}
+	return r
+}

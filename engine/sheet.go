@@ -1,0 +1,126 @@
+package engine
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"slices"
+)
+
+// A sheet is a table in one fixed arrangement, so that no figure depends on how
+// the rows of the table were shuffled: raters by name, assumptions in the
+// natural order of their ids. Raters who rated nothing are left out; they say
+// nothing.
+type sheet struct {
+	columns []int         // for each assumption of the sheet, its place in the table
+	scales  [2][][]Rating // importance and evidence: by rater, then by assumption
+}
+
+func newSheet(t Table) *sheet {
+	t.mustFit()
+	s := &sheet{columns: naturalOrder(t.IDs)}
+	for _, rater := range ratersByName(t) {
+		importance, evidence := t.Importance[rater], t.Evidence[rater]
+		if saysNothing(importance) && saysNothing(evidence) {
+			continue
+		}
+		s.scales[0] = append(s.scales[0], pick(importance, s.columns))
+		s.scales[1] = append(s.scales[1], pick(evidence, s.columns))
+	}
+	return s
+}
+
+func (s *sheet) raters() int { return len(s.scales[0]) }
+
+// mustFit panics when the parts of t do not fit together, or hold something
+// that is no rating: whoever made such a table has a fault in the program.
+func (t *Table) mustFit() {
+	if len(t.Importance) != len(t.Raters) || len(t.Evidence) != len(t.Raters) {
+		panic(fmt.Sprintf("engine: table of %d raters has %d rows of importance and %d of evidence",
+			len(t.Raters), len(t.Importance), len(t.Evidence)))
+	}
+	for i := range t.Raters {
+		for _, row := range [][]Rating{t.Importance[i], t.Evidence[i]} {
+			if len(row) != len(t.IDs) {
+				panic(fmt.Sprintf("engine: table of %d assumptions has a row of %d ratings", len(t.IDs), len(row)))
+			}
+			if bad := slices.IndexFunc(row, func(r Rating) bool { return r < 0 || r > 9 }); bad >= 0 {
+				panic(fmt.Sprintf("engine: table has a rating of %d", row[bad]))
+			}
+		}
+	}
+}
+
+// statement is the statement of an assumption; a table may do without any.
+func (t *Table) statement(i int) string {
+	if i < len(t.Statements) {
+		return t.Statements[i]
+	}
+	return ""
+}
+
+// naturalOrder gives the places of ids in natural order.
+func naturalOrder(ids []string) []int {
+	order := places(len(ids))
+	slices.SortStableFunc(order, func(a, b int) int { return CompareIDs(ids[a], ids[b]) })
+	return order
+}
+
+// ratersByName gives the places of the raters by name. Should two share a name,
+// their ratings decide, so that the order in the table never does.
+func ratersByName(t Table) []int {
+	order := places(len(t.Raters))
+	slices.SortStableFunc(order, func(a, b int) int {
+		return cmp.Or(
+			cmp.Compare(t.Raters[a], t.Raters[b]),
+			slices.Compare(t.Importance[a], t.Importance[b]),
+			slices.Compare(t.Evidence[a], t.Evidence[b]))
+	})
+	return order
+}
+
+func places(n int) []int {
+	p := make([]int, n)
+	for i := range p {
+		p[i] = i
+	}
+	return p
+}
+
+func saysNothing(ratings []Rating) bool {
+	return !slices.ContainsFunc(ratings, func(r Rating) bool { return r != 0 })
+}
+
+func pick(row []Rating, columns []int) []Rating {
+	picked := make([]Rating, len(columns))
+	for i, c := range columns {
+		picked[i] = row[c]
+	}
+	return picked
+}
+
+// counts counts the ratings of each assumption on one scale.
+func (s *sheet) counts(scale int) []Counts {
+	counts := make([]Counts, len(s.columns))
+	for _, row := range s.scales[scale] {
+		for c, r := range row {
+			counts[c][r]++
+		}
+	}
+	return counts
+}
+
+// values gives the ratings on one scale as numbers, with NaN for none.
+func (s *sheet) values(scale int) [][]float64 {
+	values := make([][]float64, s.raters())
+	for i, row := range s.scales[scale] {
+		values[i] = make([]float64, len(row))
+		for c, r := range row {
+			values[i][c] = float64(r)
+			if r == 0 {
+				values[i][c] = math.NaN()
+			}
+		}
+	}
+	return values
+}
