@@ -1,0 +1,58 @@
+package rehearsal
+
+// heaviestView is how many bytes of JSON a view may have: 250 kB.
+const heaviestView = 250_000
+
+// checkView refuses what views.open and its kin would refuse. want is the
+// kind that may stand there: "modal" or "home". What it returns is a copy.
+func checkView(v any, want string) (map[string]any, []Block, error) {
+	body, ok := cloneJSON(v).(map[string]any)
+	if !ok {
+		return nil, nil, refuse("invalid_arguments", "missing required field: view [json-pointer:/view]")
+	}
+	if len(encodeJSON(body)) > heaviestView {
+		return nil, nil, refuse("view_too_large")
+	}
+	blocks, ok := blockList(body["blocks"])
+	if !ok {
+		return nil, nil, refuse("invalid_arguments", "must provide an array [json-pointer:/view/blocks]")
+	}
+	c := &checker{on: inModal}
+	if want == "home" {
+		c.on = onHome
+	}
+	c.view(body, blocks, want)
+	if len(c.faults) > 0 {
+		all := append([]string{"failed to match all allowed schemas [json-pointer:/view]"}, c.faults...)
+		return nil, nil, refuse("invalid_arguments", all...)
+	}
+	return body, blocks, nil
+}
+
+func viewShape(kind string) shape {
+	s := shape{
+		"type": must(oneOf(kind)), "blocks": must(anything),
+		"private_metadata": may(upTo(3000)), "callback_id": may(upTo(255)), "external_id": may(upTo(255)),
+	}
+	if kind != "modal" {
+		return s
+	}
+	return s.with(shape{
+		"title": must(plain(24)), "submit": may(plain(24)), "close": may(plain(24)),
+		"clear_on_close": may(boolean), "notify_on_close": may(boolean), "submit_disabled": may(boolean),
+	})
+}
+
+func (c *checker) view(body map[string]any, blocks []Block, kind string) {
+	viewShape(kind).check(c, body, "/view")
+	c.blocks(blocks, "/view/blocks", mostViewBlocks)
+	if kind != "modal" || body["submit"] != nil {
+		return
+	}
+	for _, b := range blocks {
+		if str(b, "type") == "input" {
+			c.fault("/view", "`submit` is required when an `input` block is within blocks")
+			return
+		}
+	}
+}

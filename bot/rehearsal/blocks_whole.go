@@ -1,0 +1,209 @@
+package rehearsal
+
+import (
+	"fmt"
+	"reflect"
+	"unicode/utf8"
+)
+
+// Most blocks that a message and a view hold.
+const (
+	mostMessageBlocks = 50
+	mostViewBlocks    = 100
+)
+
+// checkMessageBlocks refuses what chat.postMessage would refuse.
+func checkMessageBlocks(blocks []Block) error {
+	c := &checker{on: onMessage}
+	c.blocks(blocks, "/blocks", mostMessageBlocks)
+	tables, charts, markdown := 0, 0, 0
+	for i, b := range blocks {
+		at := fmt.Sprintf("/blocks/%d", i)
+		switch str(b, "type") {
+		case "table":
+			tables++
+			c.cells(b, longestTable, at)
+		case "data_table":
+			c.cells(b, longestDataTable, at)
+		case "data_visualization":
+			charts++
+		case "markdown":
+			markdown += utf8.RuneCountInString(str(b, "text"))
+		}
+	}
+	if markdown > longestMarkdown {
+		c.fault("/blocks", "must be less than %d characters", longestMarkdown+1)
+	}
+	if charts > 2 {
+		c.fault("/blocks", "no more than 2 data_visualization blocks allowed")
+	}
+	switch {
+	case len(c.faults) > 0:
+		return refuse("invalid_blocks", c.faults...)
+	case tables > 1:
+		return refuse("invalid_attachments", "only_one_table_allowed")
+	case characters(blocks) > longestMessage:
+		return refuse("msg_blocks_too_long")
+	}
+	return nil
+}
+
+func (c *checker) cells(table Block, high int, at string) {
+	if characters(table["rows"]) > high {
+		c.fault(at+"/rows", "must be less than %d characters", high+1)
+	}
+}
+
+// blocks checks each block by its shape, and then what holds between them.
+func (c *checker) blocks(blocks []Block, at string, most int) {
+	if len(blocks) > most {
+		c.fault(at, "no more than %d items allowed", most)
+	}
+	each := typed(blockShapes(c.on))
+	for i, b := range blocks {
+		here := fmt.Sprintf("%s/%d", at, i)
+		each(c, b, here)
+		c.section(b, here)
+		c.picture(b, here)
+		c.dispatch(b, here)
+	}
+	c.uniqueBlockIDs(blocks, at)
+	elements := placedIn(blocks, at)
+	c.uniqueActionIDs(elements)
+	c.oneFocus(elements, at)
+	for _, p := range elements {
+		c.choices(p)
+		c.lengths(p)
+	}
+}
+
+func (c *checker) section(b Block, at string) {
+	if str(b, "type") == "section" && b["text"] == nil && b["fields"] == nil {
+		c.fault(at, "must define either `text` or `fields`")
+	}
+}
+
+// picture wants one source of an image.
+func (c *checker) picture(b Block, at string) {
+	if str(b, "type") == "image" && (b["image_url"] == nil) == (b["slack_file"] == nil) {
+		c.fault(at, "must define either `image_url` or `slack_file`")
+	}
+}
+
+func (c *checker) dispatch(b Block, at string) {
+	if flag(b, "dispatch_action") && str(obj(b, "element"), "type") == "file_input" {
+		c.fault(at+"/element/type", "unsupported type: file_input")
+	}
+}
+
+func (c *checker) uniqueBlockIDs(blocks []Block, at string) {
+	seen := map[string]bool{}
+	for i, b := range blocks {
+		id := str(b, "block_id")
+		if id != "" && seen[id] {
+			c.fault(fmt.Sprintf("%s/%d/block_id", at, i), "`block_id` \"%s\" already exists", id)
+		}
+		seen[id] = true
+	}
+}
+
+// uniqueActionIDs holds within each block only.
+func (c *checker) uniqueActionIDs(elements []placed) {
+	seen := map[string]bool{}
+	var in string
+	for _, p := range elements {
+		if p.blockAt != in {
+			in, seen = p.blockAt, map[string]bool{}
+		}
+		id := p.actionID()
+		if id != "" && seen[id] {
+			c.fault(p.pointer+"/action_id", "`action_id` \"%s\" already exists", id)
+		}
+		seen[id] = true
+	}
+}
+
+func (c *checker) oneFocus(elements []placed, at string) {
+	n := 0
+	for _, p := range elements {
+		if flag(p.element, "focus_on_load") {
+			n++
+		}
+	}
+	if n > 1 {
+		c.fault(at, "no more than 1 `focus_on_load` allowed")
+	}
+}
+
+// choices wants a menu to have options or groups, not both, and whatever is
+// chosen at first to be among them. That it must be equal in every property
+// is a reading of the reference pages.
+func (c *checker) choices(p placed) {
+	switch p.kind() {
+	case "static_select", "multi_static_select":
+		if (p.element["options"] == nil) == (p.element["option_groups"] == nil) {
+			c.fault(p.pointer, "must define either `options` or `option_groups`")
+		}
+	case "checkboxes", "radio_buttons":
+	default:
+		return
+	}
+	options := optionsOf(p.element)
+	if first := p.element["initial_option"]; first != nil && !listed(options, first) {
+		c.fault(p.pointer+"/initial_option", "must match one of the options")
+	}
+	for i, first := range list(p.element, "initial_options") {
+		if !listed(options, first) {
+			c.fault(fmt.Sprintf("%s/initial_options/%d", p.pointer, i), "must match one of the options")
+		}
+	}
+}
+
+// optionsOf lists an element's options, those of its groups included.
+func optionsOf(el map[string]any) []map[string]any {
+	var out []map[string]any
+	take := func(l []any) {
+		for _, o := range l {
+			if o, ok := o.(map[string]any); ok {
+				out = append(out, o)
+			}
+		}
+	}
+	take(list(el, "options"))
+	for _, g := range list(el, "option_groups") {
+		if g, ok := g.(map[string]any); ok {
+			take(list(g, "options"))
+		}
+	}
+	return out
+}
+
+func listed(options []map[string]any, wanted any) bool {
+	for _, o := range options {
+		if reflect.DeepEqual(map[string]any(o), wanted) {
+			return true
+		}
+	}
+	return false
+}
+
+// lengths wants what a text field starts with to fit the field.
+func (c *checker) lengths(p placed) {
+	low, high := lengthLimits(p.element)
+	if low > high {
+		c.fault(p.pointer, "`min_length` must not be more than `max_length`")
+	}
+	if first := str(p.element, "initial_value"); p.kind() == "plain_text_input" && utf8.RuneCountInString(first) > high {
+		c.fault(p.pointer+"/initial_value", "must be less than %d characters", high+1)
+	}
+}
+
+// lengthLimits is how many characters a text field takes.
+func lengthLimits(el map[string]any) (low, high int) {
+	high = longestText
+	if n, ok := whole(el, "max_length"); ok {
+		high = n
+	}
+	low, _ = whole(el, "min_length")
+	return low, high
+}

@@ -1,0 +1,168 @@
+package rehearsal
+
+import (
+	"errors"
+	"io"
+	"maps"
+	"net/http"
+	"strings"
+	"time"
+)
+
+// heaviestBody is how many bytes of one request are read: more than any file
+// or view that a bot of ours sends.
+const heaviestBody = 32 << 20
+
+// A reply is the body of an answer, or a part of one.
+type reply = map[string]any
+
+// An apiError is the platform's refusal of a call: a code, and sentences for
+// response_metadata.
+type apiError struct {
+	code     string
+	messages []string
+	more     reply
+}
+
+func (e *apiError) Error() string {
+	return strings.Join(append([]string{e.code}, e.messages...), ": ")
+}
+
+func refuse(code string, messages ...string) error { return &apiError{code: code, messages: messages} }
+
+// A method is one Web API method. run is called with the workspace locked.
+type method struct {
+	tier   tier
+	scopes []string // any one of them will do; none means that no scope is asked for
+	token  string   // "xapp-" where only an app-level token will do
+	run    func(*Workspace, args) (reply, error)
+}
+
+// Handler serves the Web API under /api/, and the addresses that it hands
+// out: /upload/ takes files, /files/ gives them back, /response/ takes
+// answers to interactions.
+//
+// Any bot token is taken as that of the bot.
+func (w *Workspace) Handler() http.Handler {
+	mux := http.NewServeMux()
+	mux.HandleFunc("/api/{method}", w.serveMethod)
+	mux.HandleFunc("POST /upload/{file}", w.serveUpload)
+	mux.HandleFunc("GET /files/{file}/{name}", w.serveFile)
+	mux.HandleFunc("POST /response/{id}", w.serveResponse)
+	return mux
+}
+
+func (w *Workspace) serveMethod(rw http.ResponseWriter, r *http.Request) {
+	name := r.PathValue("method")
+	a, err := readArgs(rw, r)
+	if err != nil {
+		writeJSON(rw, http.StatusOK, failed(err))
+		return
+	}
+	w.learnURL(a.base)
+
+	w.calls.Lock()
+	defer w.calls.Unlock()
+	status, out, wait := w.call(name, a)
+	if wait > 0 {
+		rw.Header().Set("Retry-After", wholeSeconds(wait))
+	}
+	w.trace(name, a.values, status, out)
+	writeJSON(rw, status, out)
+}
+
+// call runs one method and says what to answer. wait is not zero when the bot
+// has called too often.
+func (w *Workspace) call(name string, a args) (status int, out reply, wait time.Duration) {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	m, known := w.methods[name]
+	if !known {
+		return http.StatusOK, reply{"ok": false, "error": "unknown_method", "req_method": name}, 0
+	}
+	if err := w.admit(m, a); err != nil {
+		return http.StatusOK, failed(err), 0
+	}
+	if wait := w.tooOften(name, m.tier, a); wait > 0 {
+		return http.StatusTooManyRequests, reply{"ok": false, "error": "ratelimited"}, wait
+	}
+	out, err := m.run(w, a)
+	if err != nil {
+		return http.StatusOK, failed(err), 0
+	}
+	return http.StatusOK, succeeded(out), 0
+}
+
+// admit checks the token and the scopes that it carries.
+func (w *Workspace) admit(m method, a args) error {
+	isApp := strings.HasPrefix(a.token, "xapp-")
+	switch {
+	case a.token == "":
+		return refuse("not_authed")
+	case isApp != (m.token == "xapp-"):
+		return refuse("not_allowed_token_type")
+	case w.cfg.Scopes == nil || len(m.scopes) == 0 || w.granted(m.scopes...):
+		return nil
+	}
+	return &apiError{code: "missing_scope", more: reply{
+		"needed": strings.Join(m.scopes, ","), "provided": strings.Join(w.cfg.Scopes, ","),
+	}}
+}
+
+// granted reports whether the bot was given any of these scopes by name.
+func (w *Workspace) granted(any ...string) bool {
+	for _, want := range any {
+		for _, have := range w.cfg.Scopes {
+			if want == have {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// learnURL keeps the address that the bot called, unless one was set.
+func (w *Workspace) learnURL(base string) {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	if w.baseURL == "" {
+		w.baseURL = base
+	}
+}
+
+func succeeded(out reply) reply {
+	whole := reply{"ok": true}
+	maps.Copy(whole, out)
+	return whole
+}
+
+func failed(err error) reply {
+	var e *apiError
+	if !errors.As(err, &e) {
+		return reply{"ok": false, "error": "internal_error"}
+	}
+	out := reply{"ok": false, "error": e.code}
+	maps.Copy(out, e.more)
+	if len(e.messages) == 0 {
+		return out
+	}
+	marked := make([]string, len(e.messages))
+	for i, m := range e.messages {
+		marked[i] = "[ERROR] " + m
+	}
+	out["response_metadata"] = reply{"messages": marked}
+	if e.code == "invalid_blocks" {
+		out["errors"] = e.messages
+	}
+	return out
+}
+
+func writeJSON(rw http.ResponseWriter, status int, v any) {
+	rw.Header().Set("Content-Type", "application/json; charset=utf-8")
+	rw.WriteHeader(status)
+	_, _ = rw.Write(encodeJSON(v)) // a client that has gone is its own problem
+}
+
+func readBody(rw http.ResponseWriter, r *http.Request) ([]byte, error) {
+	return io.ReadAll(http.MaxBytesReader(rw, r.Body, heaviestBody))
+}

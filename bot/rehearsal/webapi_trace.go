@@ -1,0 +1,36 @@
+package rehearsal
+
+import "time"
+
+// A Call is one Web API call of the bot and what came of it. An answer sent
+// to a response URL is one too, under the method "response_url". The bytes of
+// uploaded files are not.
+type Call struct {
+	At     time.Time      `json:"at"`
+	Method string         `json:"method"`
+	Args   map[string]any `json:"args"` // blocks, views and metadata decoded; never the token
+	Status int            `json:"status"`
+	OK     bool           `json:"ok"`
+	Error  string         `json:"error,omitempty"`
+}
+
+// OnCall hands every call to see, in the order in which they took effect. It
+// replaces the one given before; nil stops it. see may read the workspace but
+// must not wait for the bot: the bot's calls wait for see.
+func (w *Workspace) OnCall(see func(Call)) {
+	w.calls.Lock()
+	defer w.calls.Unlock()
+	w.onCall = see
+}
+
+// trace is called with calls held.
+func (w *Workspace) trace(name string, values map[string]any, status int, out reply) {
+	code := str(out, "error")
+	if code != "" {
+		w.cfg.Logger.Debug("web api call refused", "method", name, "status", status, "error", code)
+	}
+	if w.onCall == nil {
+		return
+	}
+	w.onCall(Call{At: w.now(), Method: name, Args: values, Status: status, OK: flag(out, "ok"), Error: code})
+}

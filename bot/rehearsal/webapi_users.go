@@ -1,0 +1,41 @@
+package rehearsal
+
+// usersInfo shows a profile. Somebody of another workspace is seen only by
+// whom they share a channel with.
+func (w *Workspace) usersInfo(a args) (reply, error) {
+	u, ok := w.users[a.str("user")]
+	if !ok {
+		return nil, refuse("user_not_found")
+	}
+	if u.Stranger && !w.sharesChannel(u.ID) {
+		return nil, refuse("user_not_visible")
+	}
+	return reply{"user": userJSON(u, w.now())}, nil
+}
+
+func (w *Workspace) sharesChannel(user string) bool {
+	for _, id := range w.channelIDs {
+		if c := w.channels[id]; c.has(user) && c.has(w.bot) {
+			return true
+		}
+	}
+	return false
+}
+
+func (w *Workspace) usersList(a args) (reply, error) {
+	var members []*User
+	for _, id := range w.userIDs {
+		if u := w.users[id]; !u.Stranger {
+			members = append(members, u)
+		}
+	}
+	from, to, next, err := page(a, len(members), 1000, 1000)
+	if err != nil {
+		return nil, err
+	}
+	out := make([]reply, 0, to-from)
+	for _, u := range members[from:to] {
+		out = append(out, userJSON(u, w.now()))
+	}
+	return reply{"members": out, "cache_ts": w.now().Unix(), "response_metadata": nextCursor(next)}, nil
+}

@@ -1,0 +1,115 @@
+package rehearsal
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"slices"
+	"time"
+)
+
+// retryAfter is when the platform tries an event again: at once, then a
+// minute and five minutes later. Source: the Events API page.
+func retryAfter() []time.Duration { return []time.Duration{0, time.Minute, 5 * time.Minute} }
+
+// A lateEvent waits for its next try, in the workspace's clock.
+type lateEvent struct {
+	parcel parcel
+	due    time.Time
+}
+
+// event wraps an inner event as the Events API does. It is called with the
+// workspace locked; extShared is of the channel that the event is about.
+func (w *Workspace) event(inner reply, extShared bool) parcel {
+	return parcel{kind: eventParcel, payload: reply{
+		"token": verificationToken, "type": "event_callback",
+		"team_id": w.team, "api_app_id": w.app,
+		"event": inner, "event_id": w.nextID("Ev"), "event_time": w.now().Unix(),
+		"is_ext_shared_channel": extShared,
+		"authorizations": []reply{{
+			"enterprise_id": nil, "team_id": w.team, "user_id": w.bot, "is_bot": true, "is_enterprise_install": false,
+		}},
+	}}
+}
+
+// send delivers events one after the other, and each once more when the bot
+// does not take it. What fails again waits for Redeliver.
+func (w *Workspace) send(ctx context.Context, events ...parcel) error {
+	var failures []error
+	for _, p := range events {
+		failures = append(failures, w.try(ctx, p))
+	}
+	return errors.Join(failures...)
+}
+
+func (w *Workspace) try(ctx context.Context, p parcel) error {
+	a, err := w.courier.deliver(ctx, p)
+	waits := retryAfter()
+	if err == nil || a.noRetry || p.retry >= len(waits) || ctx.Err() != nil {
+		return err
+	}
+	var failure *deliveryError
+	if errors.As(err, &failure) {
+		p.reason = failure.reason
+	}
+	wait := waits[p.retry]
+	p.retry++
+	if wait == 0 {
+		return w.try(ctx, p)
+	}
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	w.late = append(w.late, &lateEvent{parcel: p, due: w.now().Add(wait)})
+	return err
+}
+
+// NextRedelivery says when the next event that the bot did not take is due.
+func (w *Workspace) NextRedelivery() (time.Time, bool) {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	var next time.Time
+	for _, e := range w.late {
+		if next.IsZero() || e.due.Before(next) {
+			next = e.due
+		}
+	}
+	return next, !next.IsZero()
+}
+
+// Redeliver tries every event again that is due by the workspace's clock. It
+// returns the failures of this round.
+func (w *Workspace) Redeliver(ctx context.Context) error {
+	w.mu.Lock()
+	now := w.now()
+	var due []parcel
+	w.late = slices.DeleteFunc(w.late, func(e *lateEvent) bool {
+		if e.due.After(now) {
+			return false
+		}
+		due = append(due, e.parcel)
+		return true
+	})
+	w.mu.Unlock()
+	return w.send(ctx, due...)
+}
+
+// VerifyURL asks the bot for the handshake that the platform wants before it
+// delivers events to an address.
+func (w *Workspace) VerifyURL(ctx context.Context) error {
+	const challenge = "3eZbrw1aBm2rZgRNFdxV2595E9CY3gmdALWMmHkvFXO7tYXAYM8P"
+	a, err := w.courier.deliver(ctx, parcel{kind: eventParcel, payload: reply{
+		"token": verificationToken, "type": "url_verification", "challenge": challenge,
+	}})
+	if err != nil {
+		return err
+	}
+	if v, err := decodeJSON(a.body); err == nil {
+		if o, ok := v.(map[string]any); ok && str(o, "challenge") == challenge {
+			return nil
+		}
+	}
+	if string(a.body) == challenge {
+		return nil
+	}
+	return fmt.Errorf("verify the events address: the challenge did not come back")
+}

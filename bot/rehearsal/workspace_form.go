@@ -1,0 +1,146 @@
+package rehearsal
+
+import (
+	"context"
+	"fmt"
+	"slices"
+	"strings"
+)
+
+// Type fills in one field of the form that user has open, or of their home
+// tab, without submitting. The platform's client checks what may be typed;
+// so does this. A zero Value clears the field. A field that acts at once has
+// to be pressed instead; one that acts on Enter may be typed into first.
+//
+// The error wraps ErrNotShown when there is no such field, and is an
+// *InputError when the field does not take the value.
+func (w *Workspace) Type(user, viewID, blockID, actionID string, v Value) error {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	if err := w.typeInto(user, viewID, blockID, actionID, v); err != nil {
+		return fmt.Errorf("type into %s: %w", actionID, err)
+	}
+	return nil
+}
+
+func (w *Workspace) typeInto(user, viewID, blockID, actionID string, v Value) error {
+	if _, err := w.actor(user); err != nil {
+		return err
+	}
+	form, err := w.formBefore(user, viewID)
+	if err != nil {
+		return err
+	}
+	p, ok := find(placedIn(form.blocks, ""), blockID, actionID)
+	switch {
+	case !ok:
+		return fmt.Errorf("no field %q in block %q: %w", actionID, blockID, ErrNotShown)
+	case !p.inInput(), flag(p.block, "dispatch_action") && !waitsForEnter(p):
+		return inputError(p, "this one acts at once: press it")
+	}
+	value, err := w.valueFor(p, v)
+	if err != nil {
+		return err
+	}
+	form.state.put(p, value)
+	return nil
+}
+
+// waitsForEnter reports whether typing alone tells the bot nothing.
+func waitsForEnter(p placed) bool {
+	if !strings.HasSuffix(p.kind(), "_input") {
+		return false
+	}
+	on := list(obj(p.element, "dispatch_action_config"), "trigger_actions_on")
+	return !slices.Contains(on, any("on_character_entered"))
+}
+
+// formBefore is the form that user sees, or their home tab.
+func (w *Workspace) formBefore(user, viewID string) (*view, error) {
+	if v := w.top(user); v != nil && v.id == viewID {
+		return v, nil
+	}
+	if v, ok := w.homes[user]; ok && v.id == viewID {
+		return v, nil
+	}
+	return nil, fmt.Errorf("form %s is not on top: %w", viewID, ErrNotShown)
+}
+
+// Submit presses the button of the form that user has open, and applies the
+// bot's answer: the form closes, changes, gets another on top, or shows
+// errors, which are returned by block id.
+//
+// A required field that is empty is an *InputError, and the bot is not asked.
+func (w *Workspace) Submit(ctx context.Context, user, viewID string) (map[string]string, error) {
+	p, err := w.submission(user, viewID)
+	if err != nil {
+		return nil, fmt.Errorf("submit %s: %w", viewID, err)
+	}
+	a, err := w.courier.deliver(ctx, p)
+	if err != nil {
+		return nil, fmt.Errorf("submit %s: %w", viewID, err)
+	}
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	shown, err := w.applyAnswer(user, viewID, a.body)
+	if err != nil {
+		return nil, fmt.Errorf("submit %s: %w", viewID, err)
+	}
+	return shown, nil
+}
+
+func (w *Workspace) submission(user, viewID string) (parcel, error) {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	u, err := w.actor(user)
+	if err != nil {
+		return parcel{}, err
+	}
+	v := w.top(user)
+	switch {
+	case v == nil || v.id != viewID:
+		return parcel{}, fmt.Errorf("form %s is not on top: %w", viewID, ErrNotShown)
+	case v.body["submit"] == nil:
+		return parcel{}, fmt.Errorf("form %s has no button to submit: %w", viewID, ErrNotShown)
+	}
+	if err := complete(v); err != nil {
+		return parcel{}, err
+	}
+	v.errors = nil
+	payload := w.acted("view_submission", u)
+	payload["trigger_id"] = w.newTrigger(user)
+	payload["view"] = w.viewJSON(v, true)
+	payload["response_urls"] = w.responseURLs(v)
+	return parcel{kind: interactionParcel, payload: payload}, nil
+}
+
+// complete refuses a form with an empty field that is not optional, as the
+// platform's client does.
+func complete(v *view) error {
+	for _, p := range placedIn(v.blocks, "") {
+		if p.inInput() && !flag(p.block, "optional") && emptyValue(v.state.get(p)) {
+			return inputError(p, "this field has to be filled in")
+		}
+	}
+	return nil
+}
+
+// responseURLs are only given for channels chosen in a field that asks for
+// them.
+func (w *Workspace) responseURLs(v *view) []reply {
+	out := []reply{}
+	for _, p := range placedIn(v.blocks, "") {
+		if !p.inInput() || !flag(p.element, "response_url_enabled") {
+			continue
+		}
+		value := v.state.get(p)
+		field, _, _ := valueFields(p.kind())
+		if id := str(value, field); w.channels[id] != nil {
+			out = append(out, reply{
+				"block_id": p.blockID(), "action_id": p.actionID(), "channel_id": id,
+				"response_url": w.newReplyURL(id, v.user, ""),
+			})
+		}
+	}
+	return out
+}

@@ -1,0 +1,141 @@
+package rehearsal
+
+import (
+	"encoding/json"
+	"maps"
+)
+
+// A formState is what one person has typed and chosen: block id, then action
+// id, then the value as payloads show it. Every element that keeps a value is
+// in it, touched or not, so it is also what state.values holds.
+type formState map[string]map[string]map[string]any
+
+func (s formState) put(p placed, value map[string]any) {
+	if s[p.blockID()] == nil {
+		s[p.blockID()] = map[string]map[string]any{}
+	}
+	s[p.blockID()][p.actionID()] = value
+}
+
+func (s formState) get(p placed) map[string]any { return s[p.blockID()][p.actionID()] }
+
+// clone copies s down to the values, which nobody changes in place.
+func (s formState) clone() formState {
+	out := formState{}
+	for block, actions := range s {
+		out[block] = maps.Clone(actions)
+	}
+	return out
+}
+
+// newState is what blocks show before anybody touches them.
+func newState(blocks []Block) formState {
+	s := formState{}
+	for _, p := range placedIn(blocks, "") {
+		if v := initialValue(p.element); v != nil {
+			s.put(p, v)
+		}
+	}
+	return s
+}
+
+// carriedOver is what blocks show when they take the place of others. What
+// was there stays where block id, action id and type are all the same, even
+// if the new blocks start with another value; everything else starts anew.
+// Source: views.update and the modals page; that an untouched field keeps its
+// old start too is from memory.
+func carriedOver(old formState, blocks []Block) formState {
+	s := newState(blocks)
+	for _, p := range placedIn(blocks, "") {
+		kept, had := old.get(p), s.get(p)
+		if kept != nil && had != nil && str(kept, "type") == p.kind() && stillListed(p.element, kept) {
+			s.put(p, kept)
+		}
+	}
+	return s
+}
+
+// stillListed reports whether what was chosen is still among the options.
+func stillListed(el, kept map[string]any) bool {
+	options := optionsOf(el)
+	if len(options) == 0 {
+		return true
+	}
+	if one := kept["selected_option"]; one != nil && !listed(options, one) {
+		return false
+	}
+	for _, o := range list(kept, "selected_options") {
+		if !listed(options, o) {
+			return false
+		}
+	}
+	return true
+}
+
+// initialValue is an element's value before anybody touches it; nil for one
+// that keeps none, such as a button.
+func initialValue(el map[string]any) map[string]any {
+	kind := str(el, "type")
+	field, start, many := valueFields(kind)
+	if field == "" {
+		return nil
+	}
+	value := el[start]
+	if value == nil && many {
+		value = []any{}
+	}
+	return map[string]any{"type": kind, field: value}
+}
+
+// valueFields names where a value of this kind stands in payloads, and the
+// property that it starts from.
+func valueFields(kind string) (field, start string, many bool) {
+	switch kind {
+	case "plain_text_input", "number_input", "email_text_input", "url_text_input":
+		return "value", "initial_value", false
+	case "rich_text_input":
+		return "rich_text_value", "initial_value", false
+	case "static_select", "external_select", "radio_buttons":
+		return "selected_option", "initial_option", false
+	case "multi_static_select", "multi_external_select", "checkboxes":
+		return "selected_options", "initial_options", true
+	case "users_select":
+		return "selected_user", "initial_user", false
+	case "multi_users_select":
+		return "selected_users", "initial_users", true
+	case "channels_select":
+		return "selected_channel", "initial_channel", false
+	case "multi_channels_select":
+		return "selected_channels", "initial_channels", true
+	case "conversations_select":
+		return "selected_conversation", "initial_conversation", false
+	case "multi_conversations_select":
+		return "selected_conversations", "initial_conversations", true
+	case "datepicker":
+		return "selected_date", "initial_date", false
+	case "timepicker":
+		return "selected_time", "initial_time", false
+	case "datetimepicker":
+		return "selected_date_time", "initial_date_time", false
+	case "file_input":
+		return "files", "", true
+	}
+	return "", "", false
+}
+
+// emptyValue reports whether a required field with this value would stop a
+// person from submitting.
+func emptyValue(value map[string]any) bool {
+	field, _, _ := valueFields(str(value, "type"))
+	switch v := value[field].(type) {
+	case nil:
+		return true
+	case string:
+		return v == ""
+	case []any:
+		return len(v) == 0
+	case json.Number, map[string]any:
+		return false
+	}
+	return false
+}
