@@ -29,6 +29,9 @@ type Config struct {
 	Secret  string           // signs what the platform sends over HTTP
 	Command string           // the slash command; default: /soundings
 
+	// Lookups is how many people are looked up at once. Default: 8.
+	Lookups int
+
 	// Coalesce is how long a change of progress may wait for others, so that
 	// many answers cost one update. Default: 20 s.
 	Coalesce time.Duration
@@ -64,6 +67,9 @@ func (c *Config) setDefaults() {
 	}
 	if c.Command == "" {
 		c.Command = "/soundings"
+	}
+	if c.Lookups <= 0 {
+		c.Lookups = 8
 	}
 	if c.Coalesce == 0 {
 		c.Coalesce = 20 * time.Second

@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"github.com/slack-go/slack"
+	"golang.org/x/sync/errgroup"
 
 	"soundings/bot/journal"
 	"soundings/bot/screens"
@@ -50,12 +51,12 @@ func (b *Bot) visit(ctx context.Context, in slack.InteractionCallback, args stri
 	}
 	v := visit{key: journal.Key{Team: in.Team.ID, Kickoff: a.Kickoff}, trigger: in.TriggerID, respond: in.ResponseURL,
 		delivery: "click/" + in.TriggerID}
-	k, err := b.load(ctx, v.key)
-	if err != nil {
-		return visit{}, err
+	v.page = screens.Page{Viewer: flows.UserID(in.User.ID), Now: b.Clock(), Args: a}
+	if a.Kickoff == "" {
+		return v, nil // the form that begins one
 	}
-	v.page = screens.Page{Kickoff: k, Viewer: flows.UserID(in.User.ID), Now: b.Clock(), Args: a}
-	return v, nil
+	v.page.Kickoff, err = b.load(ctx, v.key)
+	return v, err
 }
 
 // pressed handles buttons and the choices on a ballot.
@@ -284,24 +285,39 @@ func (b *Bot) completeStart(ctx context.Context, team string, start flows.Start)
 	return start, nil
 }
 
-// people asks the platform who everybody is. Apps and people who have left
-// are passed over: they would never answer.
+// people asks the platform who everybody is, several at once, since a form
+// waits for it. Apps and people who have left are passed over: they would
+// never answer.
 func (b *Bot) people(ctx context.Context, wanted []flows.Person) ([]flows.Person, error) {
-	ctx, cancel := context.WithTimeout(ctx, 2500*time.Millisecond)
+	ctx, cancel := context.WithTimeout(ctx, lookupTime)
 	defer cancel()
+	found := make([]*flows.Person, len(wanted))
+	lookups, ctx := errgroup.WithContext(ctx)
+	lookups.SetLimit(b.Lookups)
+	for i, p := range wanted {
+		lookups.Go(func() error {
+			person, other, err := b.Chat.Person(ctx, p.ID)
+			if errors.Is(err, ErrClosedDoor) || err == nil && other {
+				return nil
+			}
+			found[i] = &person
+			return err
+		})
+	}
+	if err := lookups.Wait(); err != nil {
+		return nil, fmt.Errorf("look up who takes part: %w", err)
+	}
 	var out []flows.Person
-	for _, p := range wanted {
-		person, other, err := b.Chat.Person(ctx, p.ID)
-		if errors.Is(err, ErrClosedDoor) || other {
-			continue
+	for _, p := range found {
+		if p != nil {
+			out = append(out, *p)
 		}
-		if err != nil {
-			return nil, fmt.Errorf("look up who takes part: %w", err)
-		}
-		out = append(out, person)
 	}
 	return out, nil
 }
+
+// lookupTime is what the platform's three seconds leave for looking people up.
+const lookupTime = 2500 * time.Millisecond
 
 // shortcut opens the form behind a shortcut.
 func (b *Bot) shortcut(ctx context.Context, in slack.InteractionCallback) error {

@@ -176,3 +176,8 @@ func (b *Bot) attempt(ctx context.Context, key journal.Key, k flows.Kickoff, in 
 	b.follow(ctx, key, version, flows.React(k, record))
 	return nil
 }
+
+// Kickoff folds the journal of a kickoff, for exports.
+func (b *Bot) Kickoff(ctx context.Context, key journal.Key) (flows.Kickoff, error) {
+	return b.load(ctx, key)
+}

@@ -1,0 +1,221 @@
+package rehearsal
+
+import (
+	"context"
+	"fmt"
+	"strings"
+	"time"
+
+	"soundings/engine"
+)
+
+// An actor is one scripted person. They see what the platform shows them,
+// and press and fill what they find there, in their own working hours.
+type actor struct {
+	ScenarioPerson
+	id    string // in the workspace
+	index int
+	lead  bool
+	hours engine.Hours
+	seen  map[string]bool // buttons they have noticed, by place and action
+	added map[string]bool // what they have entered, by a name of its own
+}
+
+// A sight is a button that an actor has noticed.
+type sight struct {
+	channel, ts string
+	slot        string // which message of the bot it stands in
+	element     Element
+	closes      time.Time // when the message says that it closes; zero if it does not
+}
+
+// A task is something that an actor is going to do.
+type task struct {
+	at    time.Time
+	order int
+	who   *actor
+	what  string
+	do    func(ctx context.Context) error
+}
+
+// pause is how long an actor takes to notice: a little longer for each
+// person, so that no two act at the same minute.
+func (a *actor) pause() time.Duration { return time.Duration(6+7*a.index) * time.Minute }
+
+// at is when an actor gets to something noticed at from: after a while of
+// their own working time, but not so late that it has closed.
+func (a *actor) at(from time.Time, after time.Duration, closes time.Time) time.Time {
+	t, err := engine.FairClose(from, after, []engine.Hours{a.hours}, a.hours)
+	if err != nil {
+		panic(fmt.Sprintf("rehearsal: working hours of %s: %v", a.Key, err)) // they come from a checked scenario
+	}
+	if last := closes.Add(-2 * time.Minute); !closes.IsZero() && t.After(last) {
+		// A last look at the phone, out of hours.
+		t = last.Add(-time.Duration(a.index) * time.Second)
+	}
+	if t.Before(from) {
+		return from
+	}
+	return t
+}
+
+// look notices the buttons that are new to an actor, and turns those that the
+// script has an answer for into tasks.
+func (p *Play) look(a *actor, messages []Message) {
+	for _, m := range messages {
+		slot := slotOf(m)
+		var closes time.Time
+		for _, e := range Elements(m.Blocks) {
+			key := m.Channel + "/" + m.TS + "/" + e.ActionID + "/" + e.Value
+			if e.ActionID == "" || a.seen[key] {
+				continue
+			}
+			a.seen[key] = true
+			if closes.IsZero() {
+				closes = closingTime(m.Blocks)
+			}
+			p.notice(a, sight{channel: m.Channel, ts: m.TS, slot: slot, element: e, closes: closes})
+		}
+		if key := "message/" + m.Channel + "/" + m.TS; !a.seen[key] {
+			a.seen[key] = true
+			p.noticeMessage(a, slot)
+		}
+	}
+}
+
+// slotOf reads which message of the bot this is from its metadata.
+func slotOf(m Message) string {
+	if m.Metadata == nil {
+		return ""
+	}
+	slot, _ := m.Metadata.EventPayload["slot"].(string)
+	return slot
+}
+
+// closingTime is the last date that a message names: when it closes.
+func closingTime(blocks []Block) time.Time {
+	var last int64
+	var walk func(v any)
+	walk = func(v any) {
+		switch v := v.(type) {
+		case map[string]any:
+			if v["type"] == "date" {
+				if seconds, ok := whole(v, "timestamp"); ok {
+					last = max(last, int64(seconds))
+				}
+			}
+			for _, inner := range v {
+				walk(inner)
+			}
+		case []any:
+			for _, inner := range v {
+				walk(inner)
+			}
+		case []Block:
+			for _, inner := range v {
+				walk(inner)
+			}
+		}
+	}
+	walk(blocks)
+	if last == 0 {
+		return time.Time{}
+	}
+	return time.Unix(last, 0).UTC()
+}
+
+// plan adds a task for an actor.
+func (p *Play) plan(a *actor, at time.Time, what string, do func(ctx context.Context) error) {
+	p.order++
+	p.tasks = append(p.tasks, task{at: at, order: p.order, who: a, what: what, do: do})
+}
+
+// press presses a button where it was seen.
+func (p *Play) press(ctx context.Context, a *actor, s sight) error {
+	return p.workspace.Press(ctx, a.id, Where{Channel: s.channel, TS: s.ts}, s.element.ActionID, s.element.BlockID, Value{})
+}
+
+// An entry is what an actor puts into one field of a form.
+type entry struct {
+	block string
+	value Value
+}
+
+// fill enters values into the form that an actor has open, and submits it.
+// A form that asks "are you sure" is submitted once more as it is.
+func (p *Play) fill(ctx context.Context, a *actor, entries ...entry) error {
+	for _, e := range entries {
+		if err := p.enter(a, e.block, "in", e.value); err != nil {
+			return err
+		}
+	}
+	before, _ := p.workspace.TopView(a.id)
+	if err := p.submit(ctx, a); err != nil {
+		return err
+	}
+	if after, open := p.workspace.TopView(a.id); open && after.CallbackID == before.CallbackID && after.Submit != "" {
+		return p.submit(ctx, a)
+	}
+	return nil
+}
+
+func (p *Play) enter(a *actor, block, action string, v Value) error {
+	view, open := p.workspace.TopView(a.id)
+	if !open {
+		return fmt.Errorf("%s has no form open to enter %s", a.Name, block)
+	}
+	return p.workspace.Type(a.id, view.ID, block, action, v)
+}
+
+// submit submits the open form; what the bot has against it is an error.
+func (p *Play) submit(ctx context.Context, a *actor) error {
+	view, open := p.workspace.TopView(a.id)
+	if !open {
+		return fmt.Errorf("%s has no form open to submit", a.Name)
+	}
+	faults, err := p.workspace.Submit(ctx, a.id, view.ID)
+	if err != nil {
+		return err
+	}
+	for field, fault := range faults {
+		return fmt.Errorf("the form “%s” of %s says at %s: %s", view.Title, a.Name, field, fault)
+	}
+	return nil
+}
+
+// close closes whatever an actor still has open.
+func (p *Play) close(ctx context.Context, a *actor) {
+	for {
+		view, open := p.workspace.TopView(a.id)
+		if !open || p.workspace.CloseView(ctx, a.id, view.ID) != nil {
+			return
+		}
+	}
+}
+
+// optionNamed finds, in the open form, the option whose label holds text.
+func (p *Play) optionNamed(a *actor, blockPrefix, text string) (block, value string, ok bool) {
+	view, _ := p.workspace.TopView(a.id)
+	for _, e := range Elements(view.Blocks) {
+		if !strings.HasPrefix(e.BlockID, blockPrefix) {
+			continue
+		}
+		for _, o := range e.Options {
+			if strings.Contains(o.Text, text) {
+				return e.BlockID, o.Value, true
+			}
+		}
+	}
+	return "", "", false
+}
+
+// hasField reports whether the open form has an input with that block id.
+func (p *Play) hasField(a *actor, block string) bool {
+	view, _ := p.workspace.TopView(a.id)
+	for _, e := range Elements(view.Blocks) {
+		if e.BlockID == block {
+			return true
+		}
+	}
+	return false
+}

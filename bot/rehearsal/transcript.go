@@ -1,0 +1,108 @@
+package rehearsal
+
+import (
+	"fmt"
+	"strings"
+	"time"
+
+	"github.com/slack-go/slack"
+
+	"soundings/bot/screens"
+)
+
+// transcriptWidth is the columns of a transcript.
+const transcriptWidth = 80
+
+// Transcript writes a channel as text, as it stands now: every message with
+// its thread beneath it. Times are those of zone.
+func Transcript(w *Workspace, channelID string, zone *time.Location) string {
+	var b strings.Builder
+	messages := w.Messages(channelID)
+	replies := map[string][]Message{}
+	for _, m := range messages {
+		if m.InThread() {
+			replies[m.ThreadTS] = append(replies[m.ThreadTS], m)
+		}
+	}
+	for _, m := range messages {
+		if m.InThread() {
+			continue
+		}
+		writeMessage(&b, w, m, zone, "")
+		for _, r := range replies[m.TS] {
+			writeMessage(&b, w, r, zone, "    ")
+		}
+	}
+	return b.String()
+}
+
+func writeMessage(b *strings.Builder, w *Workspace, m Message, zone *time.Location, indent string) {
+	who := m.User
+	if u, ok := w.User(m.User); ok {
+		who = u.RealName
+	}
+	pinned := ""
+	if m.Pinned {
+		pinned = ", pinned"
+	}
+	fmt.Fprintf(b, "%s── %s, %s%s\n", indent, who, timeOf(m.TS).In(zone).Format("Mon 2 Jan 2006, 15:04"), pinned)
+	for _, line := range wrapped(messageText(m), transcriptWidth-len(indent)) {
+		b.WriteString(strings.TrimRight(indent+line, " ") + "\n")
+	}
+	for _, id := range m.Files {
+		if f, ok := w.File(id); ok {
+			fmt.Fprintf(b, "%s[file %s: %s, %d bytes]\n", indent, f.Name, f.Title, f.Size)
+		}
+	}
+	b.WriteString("\n")
+}
+
+// messageText draws the blocks as text, or takes the text where there are
+// none.
+func messageText(m Message) string {
+	var blocks slack.Blocks
+	if len(m.Blocks) == 0 || blocks.UnmarshalJSON(m.BlocksJSON()) != nil {
+		return screens.Unescape(m.Text)
+	}
+	return screens.PlainText(screens.Posting{Text: m.Text, Blocks: blocks.BlockSet})
+}
+
+func timeOf(ts string) time.Time {
+	var seconds, micros int64
+	if _, err := fmt.Sscanf(ts, "%d.%d", &seconds, &micros); err != nil {
+		return time.Time{}
+	}
+	return time.Unix(seconds, micros*1000)
+}
+
+// wrapped breaks text into lines of at most width columns, keeping the
+// indent of a line for what follows of it.
+func wrapped(text string, width int) []string {
+	var lines []string
+	for _, line := range strings.Split(strings.TrimRight(text, "\n"), "\n") {
+		lines = append(lines, wrapLine(line, width)...)
+	}
+	return lines
+}
+
+func wrapLine(line string, width int) []string {
+	indent := line[:len(line)-len(strings.TrimLeft(line, " "))]
+	hang := indent
+	if strings.HasPrefix(line[len(indent):], "• ") {
+		hang += "  "
+	}
+	var lines []string
+	current := indent
+	for _, word := range strings.Fields(line) {
+		switch {
+		case strings.TrimSpace(current) == "":
+			current += word
+		case len([]rune(current))+1+len([]rune(word)) > width:
+			lines = append(lines, current)
+			current = hang + word
+		default:
+			current += " " + word
+		}
+	}
+	return append(lines, current)
+}
