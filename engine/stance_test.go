@@ -1,0 +1,102 @@
+package engine
+
+import (
+	"slices"
+	"testing"
+
+	"pgregory.net/rapid"
+)
+
+func keptApart(a, b string) bool {
+	s, t := readSentence(a), readSentence(b)
+	return s.stance.apart(t.stance, s.tokens, t.tokens)
+}
+
+func TestApart(t *testing.T) {
+	for _, row := range []struct {
+		rule, a, b string
+		want       bool
+	}{
+		{"an opposite", "the price is too high", "the price is too low", true},
+		{"a denial", "they will pay", "they will not pay", true},
+		{"a denial of the opposite is the same", "the price is not low", "the price is high", false},
+		{"two denials", "nobody pays", "they do not pay", false},
+		{"a denial of a denial", "they never travel without a ticket", "they travel with a ticket", false},
+		{"a denial and two opposites", "the small price is not low", "the large price is high", true},
+		{"a prefix", "the count is reliable", "the count is unreliable", true},
+		{"a prefix and its denial", "the count is not unreliable", "the count is reliable", false},
+		{"a word that only begins like a prefix", "the unit is full", "the unit is full of water", false},
+		{"not only denies nothing", "not only commuters ride", "commuters ride", false},
+		{"one side on both is no opposite", "the price is high", "the price is a high hurdle", false},
+		{"one names both sides, the other one", "low in winter and high in summer", "low in winter", false},
+		{"both sides the other way round", "cheap on Monday, expensive on Friday", "expensive on Monday, cheap on Friday", true},
+		{"other figures", "they pay 2 euros", "they pay 3 euros", true},
+		{"the same figure, in words", "they pay two euros", "they pay 2 euros", false},
+		{"a figure against none", "they pay 2 euros", "they pay", false},
+		{"a comparison the other way round", "the crew is faster than the screen", "the screen is faster than the crew", true},
+		{"the same comparison", "the crew is faster than the screen", "the crew seems faster than a screen", false},
+		{"nothing in common", "the deck is wet", "parents cook", false},
+		{"German no is not English no", "kein Platz am Anleger", "Platz am Anleger", true},
+		{"Portuguese no means in the", "os ciclistas sabem se há lugar no barco", "os ciclistas sabem se há lugar em um barco", false},
+		{"several Spanish denials make one", "no viene nunca nadie al muelle", "no viene gente al muelle", false},
+		{"Russian, two denials make one", "Никто не бронирует место", "Все бронируют место", true},
+		{"Chinese, inside a run", "乘客不预订", "乘客预订", true},
+		{"Japanese: few is an opposite, not a denial", "乗客が多い", "乗客が少ない", true},
+		{"Thai", "ผู้โดยสารไม่จอง", "ผู้โดยสารจอง", true},
+		{"Arabic", "الركاب لن يدفعوا", "الركاب سوف يدفعوا", true},
+	} {
+		if got := keptApart(row.a, row.b); got != row.want {
+			t.Errorf("%s: %q and %q apart %v, want %v", row.rule, row.a, row.b, got, row.want)
+		}
+	}
+}
+
+// A sentence is never apart from itself, and being apart has no direction.
+func TestApartHasNoDirection(t *testing.T) {
+	sentence := rapid.Map(rapid.SliceOfN(rapid.SampledFrom([]string{"not", "never", "high", "low", "than", "crew",
+		"screen", "2", "3", "unreliable", "reliable", "before", "after", "不", "高", "低", "no", "não", "que"}), 1, 7), joinWords)
+	rapid.Check(t, func(t *rapid.T) {
+		a, b := sentence.Draw(t, "a"), sentence.Draw(t, "b")
+		if keptApart(a, a) {
+			t.Fatalf("%q is apart from itself", a)
+		}
+		if keptApart(a, b) != keptApart(b, a) {
+			t.Fatalf("%q and %q: apart one way round only", a, b)
+		}
+	})
+}
+
+func joinWords(ws []string) string {
+	out := ""
+	for _, w := range ws {
+		out += w + " "
+	}
+	return out
+}
+
+// Every word of the lists can be found: folded, it is one word.
+func TestWordListsAreWords(t *testing.T) {
+	x := allWords()
+	for _, list := range []map[string]langSet{x.grammar, x.denials} {
+		for w := range list {
+			if ws := words([]rune(w)); len(ws) != 1 || ws[0].String() != w {
+				t.Errorf("%q is not one word: %v", w, ws)
+			}
+		}
+	}
+	others := []language{{opposites: otherOpposites}, {opposites: innerOpposites}}
+	for i, l := range append(slices.Clone(spokenLanguages), others...) {
+		lines := 0
+		for sides := range opposition(l.opposites) {
+			lines++
+			langs := langSet(1)<<i | otherLangs
+			a, b := words(fold(sides[0]))[:1], words(fold(sides[1]))[:1]
+			if oppositions(stanceOf(a, x, langs).poles, stanceOf(b, x, langs).poles) == 0 {
+				t.Errorf("%v and %v are not opposites", a, b)
+			}
+		}
+		if lines < 15 {
+			t.Errorf("only %d lines of opposites", lines)
+		}
+	}
+}

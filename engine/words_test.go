@@ -1,0 +1,105 @@
+package engine
+
+import (
+	"strings"
+	"testing"
+
+	"pgregory.net/rapid"
+)
+
+func TestFold(t *testing.T) {
+	for _, row := range []struct{ rule, in, want string }{
+		{"case", "Pier PIER", "pier pier"},
+		{"marks, composed", "Fähre à l’été", "fahre a l'ete"},
+		{"marks, as separate characters", "Fa\u0308hre e\u0301te\u0301", "fahre ete"},
+		{"two letters in one", "Straße œuvre æon", "strasse oeuvre aeon"},
+		{"Turkish capital", "İskele", "iskele"},
+		{"Vietnamese", "Phà đông", "pha dong"},
+		{"Greek stress and final sigma", "Ποδηλάτες", "ποδηλατεσ"},
+		{"Cyrillic", "Ещё дешёвый", "еще дешевыи"},
+		{"Arabic hamza and vowels", "أَكْثَر", "اكثر"},
+		{"Hebrew points", "שָׁלוֹם", "שלום"},
+		{"vowel signs of Devanagari stay", "यात्री", "यात्री"},
+		{"full width", "ＡＢＣ１２！", "abc12!"},
+		{"digits of other scripts", "٤٢ ४२ ๔๒ ۴۲", "42 42 42 42"},
+		{"apostrophes", "don’t don‘t don´t", "don't don't don't"},
+		{"invisible characters", "pi\u200ber\u00ad", "pier"},
+	} {
+		if got := string(fold(row.in)); got != row.want {
+			t.Errorf("%s: fold(%q) = %q, want %q", row.rule, row.in, got, row.want)
+		}
+	}
+}
+
+func TestFoldingTwiceChangesNothing(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		once := string(fold(rapid.String().Draw(t, "text")))
+		if twice := string(fold(once)); twice != once {
+			t.Fatalf("%q, folded again %q", once, twice)
+		}
+	})
+}
+
+func TestWords(t *testing.T) {
+	for _, row := range []struct{ rule, in, want string }{
+		{"spaces and signs part words", "room, at the pier (today)", "room|at|the|pier|today"},
+		{"contractions are taken apart", "We don't, can't, won't and isn't", "we|do|not|can|not|will|not|and|is|not"},
+		{"without the apostrophe", "dont cant wont", "do|not|can|not|will|not"},
+		{"elision", "l'équipage s'il n'a", "l|equipage|s|il|n|a"},
+		{"quotes are no apostrophes", "'full' is full'", "full|is|full"},
+		{"thousands and decimals", "1,000 1.000 2,5 2.50 3.", "1000|1000|2.5|2.50|3"},
+		{"figures part from letters", "5pm A2", "5|pm|a|2"},
+		{"number words", "twenty bicycles", "20|bicycles"},
+		{"scripts without spaces run on", "自転車の乗客 bus", "自転車の乗客|bus"},
+		{"long vowels belong to a run", "フェリー", "フェリー"},
+		{"Korean is spaced", "자전거 승객은", "자전거|승객은"},
+		{"nothing", " – ’ … ", ""},
+	} {
+		var got []string
+		for _, w := range words(fold(row.in)) {
+			got = append(got, w.String())
+		}
+		if s := strings.Join(got, "|"); s != row.want {
+			t.Errorf("%s: words(%q) = %s, want %s", row.rule, row.in, s, row.want)
+		}
+	}
+}
+
+func TestStem(t *testing.T) {
+	for _, group := range []string{
+		"bicycle bicycles", "book books booked booking", "ferry ferries", "ride rides rider riding",
+		"reserve reserved reservation reserving", "plan planned planning planner",
+		"passenger passengers", "operate operator operation", "box boxes", "miss misses missed",
+		"fahrt fahrten", "велосипедист велосипедисты велосипедиста", "자리를 자리 자리가", "الركاب ركاب",
+	} {
+		first := ""
+		for w := range strings.FieldsSeq(group) {
+			got := string(stem(words(fold(w))[0]))
+			if first == "" {
+				first = got
+			}
+			if got != first {
+				t.Errorf("stem(%q) = %q, want %q as for %q", w, got, first, group)
+			}
+		}
+	}
+	for _, pair := range []string{"passenger passage", "price prize", "crew crowd", "ramp ram"} {
+		a, b, _ := strings.Cut(pair, " ")
+		if stemA, stemB := string(stem(words(fold(a))[0])), string(stem(words(fold(b))[0])); stemA == stemB {
+			t.Errorf("%q and %q share the stem %q", a, b, stemA)
+		}
+	}
+}
+
+// No text makes the reading of a sentence fail, and no word is empty.
+func TestAnyTextCanBeRead(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		text := rapid.String().Draw(t, "text")
+		for _, w := range words(fold(text)) {
+			if len(w.runes) == 0 || len(stem(w)) == 0 {
+				t.Fatalf("an empty word in %q", text)
+			}
+		}
+		readSentence(text)
+	})
+}
