@@ -97,3 +97,11 @@ func (k *Kickoff) outcomes() []engine.Outcome {
 	}
 	return rows
 }
+
+// ProposedWeeks is the length that the time box gets when the lead sets none:
+// what the votes came to, or without votes what the plan comes to.
+func (k *Kickoff) ProposedWeeks() int { return k.proposedWeeks() }
+
+// PlainChoice is what most voted for in the open decision; false when two
+// choices have equally many votes, or nobody voted.
+func (k *Kickoff) PlainChoice() (DecisionVote, bool) { return k.plainChoice() }
