@@ -71,6 +71,7 @@ func TestWilsonKnowsNothing(t *testing.T) {
 }
 
 func TestJudge(t *testing.T) {
+	tenth := 0.1 // a variable, lest the compiler sum exactly
 	for _, row := range []struct {
 		rule   string
 		k, n   int
@@ -81,7 +82,7 @@ func TestJudge(t *testing.T) {
 		{"well above the mark", 19, 20, 0.6, Supported, false},
 		{"above the mark, chance could have lifted it", 9, 12, 0.6, Supported, true},
 		{"exactly the mark counts", 6, 10, 0.6, Supported, true},
-		{"a mark that was computed is met", 3, 10, 0.1 + 0.2, Supported, true},
+		{"a mark that was computed is met", 3, 10, tenth + 2*tenth, Supported, true},
 		{"all of everyone", 12, 12, 1, Supported, true},
 		{"below the mark, chance could have lowered it", 5, 12, 0.6, NotClear, false},
 		{"one below all", 11, 12, 1, Refuted, false},

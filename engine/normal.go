@@ -9,7 +9,7 @@ func normalCDF(x float64) float64 { return math.Erfc(-x/math.Sqrt2) / 2 }
 // normalQuantile is the inverse of normalCDF: the x below which the share p
 // lies, for p strictly between 0 and 1.
 //
-// √2·erfinv(2p-1) alone loses digits where p is small, because 2p-1 does. Two
+// √2·erfinv(2p-1) alone loses digits where p is small, because 2p-1 does. A few
 // Newton steps against the exact lower tail bring them back, and the upper
 // half follows by symmetry.
 func normalQuantile(p float64) float64 {
@@ -20,7 +20,7 @@ func normalQuantile(p float64) float64 {
 	if math.IsInf(x, 0) {
 		return x
 	}
-	for range 2 {
+	for range 4 {
 		x -= (normalCDF(x) - p) / normalDensity(x)
 	}
 	return x

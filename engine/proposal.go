@@ -57,10 +57,16 @@ func bandFor(p Plan, cut Cut) band {
 // end each test-first assumption has a first result, kept inside the band
 // that risk and evidence suggest.
 //
-// The bands are 2 to 3 weeks with good evidence, 4 to 6 with high risk and
-// little evidence, and else 3 to 5 (common practice, no source); cut decides
-// which, see [Cut]. A plan that never ends gets the most weeks of its band:
-// time to find those tests, and still an end.
+// The bands are common practice, without a source:
+//
+//   - 2 to 3 weeks, usually 2: good evidence (the evidence cut is 6.5 or more),
+//     or nothing to test first;
+//   - 4 to 6 weeks, usually 6: high risk and little evidence (the importance
+//     cut is 6.5 or more and the evidence cut below 3.5);
+//   - 3 to 5 weeks, usually 4: all else, and maps without a cut.
+//
+// A plan that never ends gets the most weeks of its band: time to find those
+// tests, and still an end.
 func ProposeWeeks(p Plan, cut Cut) Proposal {
 	b := bandFor(p, cut)
 	weeks, why := b.fit(p)
@@ -79,8 +85,8 @@ func (b band) fit(p Plan) (weeks int, why string) {
 		return b.low, fmt.Sprintf("%s a first result by the end of week %d, and %d weeks are the least that is usual for %s, which leaves time to act on what is found.",
 			allHave(p.TestFirst), p.FirstAll, b.low, b.kind)
 	case p.FirstAll > b.high:
-		return b.high, fmt.Sprintf("%d weeks are the most that is usual for %s, and by then %d of the %d assumptions to test first %s a first result, though the whole plan takes %d weeks.",
-			b.high, b.kind, p.doneBy(b.high), p.TestFirst, have(p.doneBy(b.high)), p.FirstAll)
+		return b.high, fmt.Sprintf("%d weeks are the most that is usual for %s, and by then %s of the %d assumptions to test first %s a first result, though the whole plan takes %d weeks.",
+			b.high, b.kind, countOf(p.doneBy(b.high)), p.TestFirst, have(p.doneBy(b.high)), p.FirstAll)
 	}
 	return p.FirstAll, fmt.Sprintf("%s a first result by the end of week %d, if everyone gives the days they named.",
 		allHave(p.TestFirst), p.FirstAll)
@@ -93,9 +99,9 @@ func allHave(n int) string {
 	return fmt.Sprintf("All %d assumptions to test first have", n)
 }
 
-// have is the verb for n things of several.
+// have is the verb for n things of several, or none.
 func have(n int) string {
-	if n == 1 {
+	if n <= 1 {
 		return "has"
 	}
 	return "have"

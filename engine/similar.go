@@ -75,7 +75,7 @@ func lettersOf(w word, weight float64) []feature {
 	return grams(padded, 3, weight)
 }
 
-// Similarity tells how likely two short sentences say the same, from 0
+// Similarity tells how much alike two short sentences are, from 0
 // (nothing in common) to 1 (the same but for spelling, order and grammar). It
 // is symmetric; two texts without any letter are alike.
 //

@@ -235,6 +235,19 @@ func TestIndexByHand(t *testing.T) {
 	}
 }
 
+// Words alone may carry a pair over the threshold, with few letters shared.
+func TestIndexFindsWhatSharesFewLetters(t *testing.T) {
+	index := NewIndex()
+	index.Add("A1", "riding")
+	a, b := readSentence("riding"), readSentence("rides")
+	if letters := a.letters.dot(b.letters); letters > 0.4 {
+		t.Fatalf("letters %g: too alike for this test", letters)
+	}
+	if got := index.Similar("rides", 0); len(got) != 1 {
+		t.Errorf("similar to rides: %v, want riding", got)
+	}
+}
+
 // thousands are n sentences on one theme, each a little different: the worst
 // case for an index, since all share most of their letters.
 func thousands(tb testing.TB, n int) []string {

@@ -75,8 +75,8 @@ func finite(n0, population float64) float64 { return n0 / (1 + (n0-1)/population
 //   - lift is the difference worth noticing, as a share and not as a ratio:
 //     base 0.10 and lift 0.02 compare 10 with 12 percent. It may be negative,
 //     not 0, and base + lift must stay within 0 to 1.
-//   - alpha is how often a difference is reported where there is none, two-
-//     sided, above 0 and below 1: usually 0.05.
+//   - alpha is how often a difference is reported where there is none, on
+//     both sides together, above 0 and below 1: usually 0.05.
 //   - power is how often a true difference of lift is noticed, above alpha and
 //     below 1: usually 0.8.
 //

@@ -35,6 +35,8 @@ func TestApart(t *testing.T) {
 		{"a figure against none", "they pay 2 euros", "they pay", false},
 		{"a comparison the other way round", "the crew is faster than the screen", "the screen is faster than the crew", true},
 		{"the same comparison", "the crew is faster than the screen", "the crew seems faster than a screen", false},
+		{"the other way round, with words on both sides", "crew on deck are faster than screens on deck", "screens on deck are faster than crew on deck", true},
+		{"the same, with words on both sides", "crew on deck are faster than screens on deck", "crew on deck seem faster than screens on deck", false},
 		{"nothing in common", "the deck is wet", "parents cook", false},
 		{"German no is not English no", "kein Platz am Anleger", "Platz am Anleger", true},
 		{"Portuguese no means in the", "os ciclistas sabem se há lugar no barco", "os ciclistas sabem se há lugar em um barco", false},
