@@ -1,0 +1,162 @@
+package journal
+
+import (
+	"context"
+	"crypto/rand"
+	"errors"
+	"fmt"
+
+	"github.com/redis/go-redis/v9"
+)
+
+// Commutes is the After of a Write that is right whatever came before it, as
+// a rating is: the order in the record decides.
+const Commutes int64 = -1
+
+// A Write is one decision to be added.
+type Write struct {
+	Data []byte // at most MaxData bytes
+
+	// Delivery names the request that asked for it, as the platform does.
+	// The same delivery is added once. Empty: nothing to recognise.
+	Delivery string
+
+	// After is the version that the decision was made on: 0 for a kickoff
+	// without entries, or Commutes.
+	After int64
+}
+
+// MaxData is the most bytes one entry may hold. A decision is a few hundred
+// bytes, an import of a long table some hundred thousand.
+const MaxData = 4 << 20
+
+var (
+	// ErrSeen says that the delivery was added before. Nothing is to be done;
+	// the error is a *SeenError.
+	ErrSeen = errors.New("this delivery was written before")
+
+	// ErrMoved says that others wrote since the version that was read: read
+	// again, decide again.
+	ErrMoved = errors.New("the record has moved on")
+
+	// ErrTooLarge says that Data is over MaxData. Trying again does not help.
+	ErrTooLarge = errors.New("the entry is too large")
+)
+
+// A SeenError is an ErrSeen that knows which entry the delivery became.
+type SeenError struct{ Version int64 }
+
+func (e *SeenError) Error() string { return fmt.Sprintf("%v, as version %d", ErrSeen, e.Version) }
+
+// Unwrap makes errors.Is(err, ErrSeen) true.
+func (e *SeenError) Unwrap() error { return ErrSeen }
+
+// appendScript adds an entry, or says why not.
+//
+// KEYS: entries, seen, seen-until (see kickoffKeys)
+// ARGV: data, delivery (may be empty), name to remember it by, attempt,
+// version that was read (-1: any), ms to remember it for
+//
+// It returns {0, version} when added, {1, version of the earlier entry} when
+// the delivery was seen, {2, last version} when the stream has moved on.
+//
+// The next version comes from the stream's own last id, which trimming does
+// not lower: a number is never used for two entries. An attempt that finds
+// its own mark was cut off after it had written, and reports that success.
+var appendScript = redis.NewScript(`
+local clock = redis.call('TIME')
+local now = clock[1] * 1000 + math.floor(clock[2] / 1000)
+local past = redis.call('ZRANGEBYSCORE', KEYS[3], '-inf', now, 'LIMIT', 0, 100)
+for _, name in ipairs(past) do
+	redis.call('HDEL', KEYS[2], name)
+	redis.call('ZREM', KEYS[3], name)
+end
+local seen = redis.call('HGET', KEYS[2], ARGV[3])
+if seen then
+	local version, attempt = string.match(seen, '^(%d+) (.*)$')
+	if attempt == ARGV[4] then
+		return {0, tonumber(version)}
+	end
+	return {1, tonumber(version)}
+end
+local last = 0
+if redis.call('EXISTS', KEYS[1]) == 1 then
+	local info = redis.call('XINFO', 'STREAM', KEYS[1])
+	for i = 1, #info, 2 do
+		if info[i] == 'last-generated-id' then
+			last = tonumber(string.match(info[i + 1], '^(%d+)'))
+		end
+	end
+end
+local after = tonumber(ARGV[5])
+if after >= 0 and after ~= last then
+	return {2, last}
+end
+local version = string.format('%d', last + 1)
+if ARGV[2] == '' then
+	redis.call('XADD', KEYS[1], version .. '-0', 'data', ARGV[1])
+else
+	redis.call('XADD', KEYS[1], version .. '-0', 'data', ARGV[1], 'delivery', ARGV[2])
+end
+redis.call('HSET', KEYS[2], ARGV[3], version .. ' ' .. ARGV[4])
+redis.call('ZADD', KEYS[3], now + tonumber(ARGV[6]), ARGV[3])
+return {0, last + 1}
+`)
+
+// What appendScript answers.
+const (
+	added = iota
+	seenBefore
+	movedOn
+)
+
+// attemptMS is how long a write without a delivery is remembered, so that it
+// is not added twice when the client repeats it after a lost answer: the
+// client's own retries take seconds.
+const attemptMS = 60_000
+
+// Append adds a decision and returns its version. When it returns without an
+// error the entry is stored. It refuses with ErrSeen, ErrMoved or ErrTooLarge;
+// any other error is Redis out of reach, where the entry may or may not have
+// been stored: try again with the same Delivery.
+func (j *Journal) Append(ctx context.Context, key Key, w Write) (int64, error) {
+	keys, err := j.keys(key)
+	if err != nil {
+		return 0, err
+	}
+	if len(w.Data) > MaxData {
+		return 0, fmt.Errorf("append to kickoff %s: %w: %d bytes, at most %d", key.Kickoff, ErrTooLarge, len(w.Data), MaxData)
+	}
+	if w.After < Commutes {
+		panic(fmt.Sprintf("journal: append after version %d", w.After))
+	}
+	status, version, err := j.runAppend(ctx, keys, w)
+	if err != nil {
+		return 0, fmt.Errorf("append to kickoff %s: %w", key.Kickoff, err)
+	}
+	switch status {
+	case seenBefore:
+		return 0, &SeenError{Version: version}
+	case movedOn:
+		return 0, fmt.Errorf("%w: read at version %d, now at %d", ErrMoved, w.After, version)
+	}
+	return version, nil
+}
+
+func (j *Journal) runAppend(ctx context.Context, keys kickoffKeys, w Write) (status, version int64, err error) {
+	attempt := rand.Text()
+	name, remember := "delivery/"+w.Delivery, j.opts.SeenFor.Milliseconds()
+	if w.Delivery == "" {
+		name, remember = "attempt/"+attempt, attemptMS
+	}
+	answer, err := appendScript.Run(ctx, j.rdb,
+		[]string{keys.entries, keys.seen, keys.seenUntil},
+		w.Data, w.Delivery, name, attempt, w.After, remember).Int64Slice()
+	if err != nil {
+		return 0, 0, err
+	}
+	if len(answer) != 2 {
+		return 0, 0, fmt.Errorf("redis answered %d numbers instead of 2", len(answer))
+	}
+	return answer[0], answer[1], nil
+}

@@ -1,0 +1,324 @@
+package journal_test
+
+import (
+	"bytes"
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"net"
+	"slices"
+	"strings"
+	"sync"
+	"sync/atomic"
+	"testing"
+	"time"
+
+	"soundings/bot/journal"
+	"soundings/bot/journal/storetest"
+
+	"github.com/redis/go-redis/v9"
+)
+
+func appendInOrder(t *testing.T, f fixture) {
+	for i := range int64(3) {
+		w := journal.Write{Data: fmt.Append(nil, "entry ", i+1), Delivery: fmt.Sprint("d", i+1), After: i}
+		if got := f.write(t, w); got != i+1 {
+			t.Errorf("Append after %d = version %d, want %d", i, got, i+1)
+		}
+	}
+	for after := range int64(4) {
+		entries := f.read(t, after)
+		if got, want := len(entries), int(3-after); got != want {
+			t.Fatalf("Read after %d: %d entries, want %d", after, got, want)
+		}
+		for i, e := range entries {
+			n := after + int64(i) + 1
+			want := journal.Entry{Version: n, Delivery: fmt.Sprint("d", n), Data: fmt.Append(nil, "entry ", n)}
+			if e.Version != want.Version || e.Delivery != want.Delivery || !bytes.Equal(e.Data, want.Data) {
+				t.Errorf("Read after %d: entry %+v, want %+v", after, e, want)
+			}
+		}
+	}
+}
+
+func refusesMoved(t *testing.T, f fixture) {
+	f.add(t, 2)
+	for _, after := range []int64{0, 1, 3} {
+		_, err := f.Append(t.Context(), f.key, journal.Write{Data: []byte("late"), After: after})
+		wantError(t, fmt.Sprintf("Append after %d", after), err, journal.ErrMoved)
+	}
+	if got := len(f.read(t, 0)); got != 2 {
+		t.Errorf("%d entries, want 2: a refused write was added", got)
+	}
+}
+
+// raceForVersions lets 16 writers fight: each reads, decides and appends
+// until it has won ten times.
+func raceForVersions(t *testing.T, f fixture) {
+	const writers, wins = 16, 10
+	var mu sync.Mutex
+	won := map[int64]string{}
+	together(writers, func(writer int) {
+		after := int64(0)
+		for n := 0; n < wins; {
+			data := fmt.Sprintf("%d/%d", writer, n)
+			version, err := f.Append(t.Context(), f.key, journal.Write{Data: []byte(data), After: after})
+			switch {
+			case errors.Is(err, journal.ErrMoved):
+				entries, err := f.Read(t.Context(), f.key, after)
+				if err != nil || len(entries) == 0 {
+					t.Errorf("Read after %d, which had moved on = %d entries, %v", after, len(entries), err)
+					return
+				}
+				after = entries[len(entries)-1].Version
+			case err != nil:
+				t.Errorf("Append: %v", err)
+				return
+			default:
+				mu.Lock()
+				if other, taken := won[version]; taken {
+					t.Errorf("version %d was won by %s and by %s", version, other, data)
+				}
+				won[version] = data
+				mu.Unlock()
+				after, n = version, n+1
+			}
+		}
+	})
+	entries := f.read(t, 0)
+	if len(entries) != writers*wins {
+		t.Fatalf("%d entries, want %d", len(entries), writers*wins)
+	}
+	for _, e := range entries {
+		if got, want := string(e.Data), won[e.Version]; got != want {
+			t.Errorf("version %d holds %q, but %q won it", e.Version, got, want)
+		}
+	}
+}
+
+func raceCommuting(t *testing.T, f fixture) {
+	const writers, each = 16, 10
+	together(writers, func(writer int) {
+		for n := range each {
+			w := journal.Write{Data: fmt.Appendf(nil, "%d/%d", writer, n), After: journal.Commutes}
+			if _, err := f.Append(t.Context(), f.key, w); err != nil {
+				t.Errorf("Append: %v", err)
+				return
+			}
+		}
+	})
+	var got []string
+	for _, e := range f.read(t, 0) {
+		got = append(got, string(e.Data))
+	}
+	slices.Sort(got)
+	if distinct := len(slices.Compact(got)); distinct != writers*each {
+		t.Errorf("%d different entries, want %d", distinct, writers*each)
+	}
+}
+
+func deliveryOnce(t *testing.T, f fixture) {
+	f.add(t, 1)
+	w := journal.Write{Data: []byte("a"), Delivery: "d", After: journal.Commutes}
+	first := f.write(t, w)
+	f.add(t, 1)
+	_, err := f.Append(t.Context(), f.key, w)
+	wantError(t, "second Append", err, journal.ErrSeen)
+	var seen *journal.SeenError
+	if !errors.As(err, &seen) || seen.Version != first {
+		t.Errorf("second Append = %v, want a SeenError of version %d", err, first)
+	}
+	if got := len(f.read(t, 0)); got != 3 {
+		t.Errorf("%d entries, want 3", got)
+	}
+	other := f
+	other.key.Kickoff = "K2"
+	if got := other.write(t, w); got != 1 {
+		t.Errorf("the same delivery in another kickoff = version %d, want 1", got)
+	}
+}
+
+func deliveryRace(t *testing.T, f fixture) {
+	var wins, seen atomic.Int32
+	together(16, func(int) {
+		_, err := f.Append(t.Context(), f.key, journal.Write{Data: []byte("a"), Delivery: "d", After: journal.Commutes})
+		switch {
+		case err == nil:
+			wins.Add(1)
+		case errors.Is(err, journal.ErrSeen):
+			seen.Add(1)
+		default:
+			t.Errorf("Append: %v", err)
+		}
+	})
+	if wins.Load() != 1 || seen.Load() != 15 {
+		t.Errorf("%d won and %d were told that it was seen, want 1 and 15", wins.Load(), seen.Load())
+	}
+}
+
+// A double tap arrives after the record has moved on, by its own first write
+// at least: it must not be decided anew.
+func seenBeforeMoved(t *testing.T, f fixture) {
+	w := journal.Write{Data: []byte("a"), Delivery: "d", After: 0}
+	f.write(t, w)
+	_, err := f.Append(t.Context(), f.key, w)
+	wantError(t, "the same Append", err, journal.ErrSeen)
+}
+
+func deliveryForgotten(t *testing.T, f fixture) {
+	f = f.with(func(o *journal.Options) { o.SeenFor = 50 * time.Millisecond })
+	w := journal.Write{Data: []byte("a"), Delivery: "d", After: journal.Commutes}
+	f.write(t, w)
+	_, err := f.Append(t.Context(), f.key, w)
+	wantError(t, "Append at once", err, journal.ErrSeen)
+	eventually(t, "the delivery is forgotten", func() bool {
+		_, err := f.Append(t.Context(), f.key, w)
+		return err == nil
+	})
+}
+
+// eventually asks every few milliseconds until the answer is yes.
+func eventually(t *testing.T, what string, ok func() bool) {
+	t.Helper()
+	tick := time.NewTicker(5 * time.Millisecond)
+	defer tick.Stop()
+	deadline := time.After(10 * time.Second)
+	for !ok() {
+		select {
+		case <-tick.C:
+		case <-deadline:
+			t.Fatalf("%s: not within 10 s", what)
+		}
+	}
+}
+
+func numbersAfterTrim(t *testing.T, f fixture) {
+	f.add(t, 5)
+	stream := f.opts.Prefix + ":{T1/K1}:entries"
+	for _, keep := range []int64{1, 0} {
+		must(t, "trim", f.rdb.XTrimMaxLen(t.Context(), stream, keep).Err())
+		_, err := f.Append(t.Context(), f.key, journal.Write{After: 0})
+		wantError(t, "Append after 0 to a trimmed record", err, journal.ErrMoved)
+	}
+	if got := f.write(t, journal.Write{Data: []byte("next"), After: 5}); got != 6 {
+		t.Errorf("Append after a trim = version %d, want 6", got)
+	}
+	if got := f.write(t, journal.Write{Data: []byte("next"), After: journal.Commutes}); got != 7 {
+		t.Errorf("commuting Append after a trim = version %d, want 7", got)
+	}
+	if got := len(f.read(t, 5)); got != 2 {
+		t.Errorf("Read after 5: %d entries, want 2", got)
+	}
+	_, err := f.Read(t.Context(), f.key, 4)
+	wantError(t, "Read over the trimmed part", err, journal.ErrGap)
+}
+
+func largeEntries(t *testing.T, f fixture) {
+	all := make([]byte, 256)
+	for i := range all {
+		all[i] = byte(i)
+	}
+	datas := [][]byte{{}, all, []byte(strings.Repeat("ferry\r\n", 1000)), bytes.Repeat(all, journal.MaxData/256)}
+	for _, data := range datas {
+		f.write(t, journal.Write{Data: data, Delivery: fmt.Sprint("odd \x00}{", len(data)), After: journal.Commutes})
+	}
+	for i, e := range f.read(t, 0) {
+		if !bytes.Equal(e.Data, datas[i]) {
+			t.Errorf("entry %d: %d bytes came back as %d other ones", i+1, len(datas[i]), len(e.Data))
+		}
+		if want := fmt.Sprint("odd \x00}{", len(datas[i])); e.Delivery != want {
+			t.Errorf("entry %d: delivery %q, want %q", i+1, e.Delivery, want)
+		}
+	}
+}
+
+func tooLarge(t *testing.T, f fixture) {
+	_, err := f.Append(t.Context(), f.key, journal.Write{Data: make([]byte, journal.MaxData+1)})
+	wantError(t, "Append", err, journal.ErrTooLarge)
+	if got := len(f.read(t, 0)); got != 0 {
+		t.Errorf("%d entries, want none", got)
+	}
+}
+
+func hostileNames(t *testing.T, f fixture) {
+	names := []string{"a", "A", "a}b", "a{b", "{a}", "}", "{", "a/b", "/", "a:b", "%7D", "a b", "a\nb", "\x00", "é", "*"}
+	for _, team := range names {
+		for _, kickoff := range names {
+			f.key = journal.Key{Team: team, Kickoff: kickoff}
+			f.write(t, journal.Write{Data: fmt.Appendf(nil, "%q/%q", team, kickoff), After: 0})
+		}
+	}
+	for _, team := range names {
+		for _, kickoff := range names {
+			f.key = journal.Key{Team: team, Kickoff: kickoff}
+			entries := f.read(t, 0)
+			if want := fmt.Sprintf("%q/%q", team, kickoff); len(entries) != 1 || string(entries[0].Data) != want {
+				t.Errorf("%q/%q: %d entries, want one that is %s", team, kickoff, len(entries), want)
+			}
+		}
+	}
+}
+
+// An answer that is lost on its way makes the client send the append again.
+// It must be added once, and the repetition must not look like somebody else.
+func TestLostAnswer(t *testing.T) {
+	tests := []struct {
+		name  string
+		write journal.Write
+	}{
+		{"checked", journal.Write{Data: []byte("a"), After: 1}},
+		{"commuting", journal.Write{Data: []byte("a"), After: journal.Commutes}},
+		{"with a delivery", journal.Write{Data: []byte("a"), Delivery: "d", After: 1}},
+	}
+	storetest.EachURL(t, func(t *testing.T, _, url string) {
+		for i, tt := range tests {
+			t.Run(tt.name, func(t *testing.T) {
+				var cut atomic.Bool
+				rdb := losing(t, url, &cut)
+				o := journal.Options{Prefix: fmt.Sprintf("lost%d", i)}
+				f := fixture{Journal: journal.New(rdb, o), rdb: rdb, opts: o, key: journal.Key{Team: "T1", Kickoff: "K1"}}
+				f.add(t, 1)
+				cut.Store(true)
+				if got := f.write(t, tt.write); got != 2 {
+					t.Errorf("Append = version %d, want 2", got)
+				}
+				if cut.Load() {
+					t.Error("no answer was lost: the test shows nothing")
+				}
+				if got := len(f.read(t, 0)); got != 2 {
+					t.Errorf("%d entries, want 2", got)
+				}
+			})
+		}
+	})
+}
+
+// losing connects to a store through connections that lose the next answer
+// while cut is set, and then unset it.
+func losing(t *testing.T, url string, cut *atomic.Bool) redis.UniversalClient {
+	t.Helper()
+	opts, err := redis.ParseURL(url)
+	must(t, "parse", err)
+	opts.Dialer = func(ctx context.Context, network, addr string) (net.Conn, error) {
+		conn, err := new(net.Dialer).DialContext(ctx, network, addr)
+		return &losingConn{Conn: conn, cut: cut}, err
+	}
+	rdb := redis.NewClient(opts)
+	t.Cleanup(func() { _ = rdb.Close() })
+	return rdb
+}
+
+type losingConn struct {
+	net.Conn
+	cut *atomic.Bool
+}
+
+func (c *losingConn) Read(b []byte) (int, error) {
+	n, err := c.Conn.Read(b) // the server has done its work by now
+	if err == nil && c.cut.CompareAndSwap(true, false) {
+		_ = c.Close()
+		return 0, io.ErrUnexpectedEOF
+	}
+	return n, err
+}

@@ -1,0 +1,106 @@
+package journal_test
+
+import (
+	"slices"
+	"testing"
+
+	"soundings/bot/journal"
+)
+
+func listsOpen(t *testing.T, f fixture) {
+	wantKeys(t, "Open", f.Open, nil)
+	f.claim(t, "T2", "C1", "K3", "K3")
+	f.claim(t, "T1", "C2", "K2", "K2")
+	f.claim(t, "T1", "C1", "K1", "K1")
+	f.claim(t, "T1", "C3", "K1", "K1") // the channel got another id
+	wantKeys(t, "Open", f.Open, []journal.Key{{Team: "T1", Kickoff: "K1"}, {Team: "T1", Kickoff: "K2"}, {Team: "T2", Kickoff: "K3"}})
+	must(t, "release", f.Release(t.Context(), "T1", "C2", "K2"))
+	wantKeys(t, "Open", f.Open, []journal.Key{{Team: "T1", Kickoff: "K1"}, {Team: "T2", Kickoff: "K3"}})
+	all := func(ctx ctx) ([]journal.Key, error) { return f.All(ctx, "T1") }
+	wantKeys(t, "All", all, []journal.Key{{Team: "T1", Kickoff: "K1"}, {Team: "T1", Kickoff: "K2"}})
+}
+
+func wantKeys(t *testing.T, what string, list func(ctx) ([]journal.Key, error), want []journal.Key) {
+	t.Helper()
+	got, err := list(t.Context())
+	must(t, what, err)
+	if !slices.Equal(got, want) {
+		t.Errorf("%s = %v, want %v", what, got, want)
+	}
+}
+
+func peopleIndex(t *testing.T, f fixture) {
+	const odd = "U:1{}" // would end the hash tag if it were not written plainly
+	for range 2 {
+		must(t, "join", f.Join(t.Context(), "T1", odd, "K2"))
+	}
+	must(t, "join", f.Join(t.Context(), "T1", odd, "K1"))
+	must(t, "join", f.Join(t.Context(), "T1", "U2", "K1"))
+	wantOf(t, f, "T1", odd, "K1", "K2")
+	wantOf(t, f, "T1", "U2", "K1")
+	wantOf(t, f, "T2", odd)
+	for range 2 {
+		must(t, "leave", f.Leave(t.Context(), "T1", odd, "K1"))
+	}
+	wantOf(t, f, "T1", odd, "K2")
+	wantOf(t, f, "T1", "U2", "K1")
+}
+
+func wantOf(t *testing.T, f fixture, team, user string, want ...string) {
+	t.Helper()
+	got, err := f.Of(t.Context(), team, user)
+	must(t, "list", err)
+	if !slices.Equal(got, want) {
+		t.Errorf("Of(%s) = %q, want %q", user, got, want)
+	}
+}
+
+// fill writes something under every key that a kickoff has.
+func fill(t *testing.T, f fixture, channel string) {
+	t.Helper()
+	f.claim(t, f.key.Team, channel, f.key.Kickoff, f.key.Kickoff)
+	f.write(t, journal.Write{Data: []byte("a"), Delivery: "d", After: 0})
+	must(t, "save", f.SaveSnapshot(t.Context(), f.key, 1, []byte("state")))
+	must(t, "show", f.MarkShown(t.Context(), f.key, "head", 1))
+	must(t, "do", f.MarkDone(t.Context(), f.key, "1/show"))
+	must(t, "queue", f.MarkQueued(t.Context(), f.key, 1))
+	must(t, "join", f.Join(t.Context(), f.key.Team, "U1", f.key.Kickoff))
+	must(t, "join", f.Join(t.Context(), f.key.Team, "U2", f.key.Kickoff))
+}
+
+func purgeLeavesNothing(t *testing.T, f fixture) {
+	fill(t, f, "C1")
+	if got := len(f.left(t)); got != 13 { // 8 of the kickoff, 4 of the team, 1 of all teams
+		t.Fatalf("%d keys were written: %q", got, f.left(t))
+	}
+	for range 2 {
+		must(t, "purge", f.Purge(t.Context(), f.key))
+	}
+	if got := f.left(t); !slices.Equal(got, []string{f.opts.Prefix + ":teams"}) {
+		t.Errorf("a purge left %q", got)
+	}
+	if got := f.write(t, journal.Write{Data: []byte("a"), Delivery: "d", After: 0}); got != 1 {
+		t.Errorf("the first version after a purge = %d, want 1", got)
+	}
+}
+
+func purgeTeam(t *testing.T, f fixture) {
+	fill(t, f, "C1")
+	second := f
+	second.key.Kickoff = "K2"
+	fill(t, second, "C2")
+	other := f
+	other.key.Team = "T2"
+	fill(t, other, "C1")
+	must(t, "purge", f.PurgeTeam(t.Context(), "T1"))
+	wantOf(t, f, "T1", "U1")
+	wantHolder(t, f, "C1", "")
+	if got := len(f.left(t)); got != 13 {
+		t.Errorf("%d keys are left, want the 13 of the other team: %q", got, f.left(t))
+	}
+	wantOf(t, other, "T2", "U1", "K1")
+	must(t, "purge", f.PurgeTeam(t.Context(), "T2"))
+	if got := f.left(t); len(got) != 0 {
+		t.Errorf("purging all teams left %q", got)
+	}
+}

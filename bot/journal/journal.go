@@ -1,0 +1,70 @@
+package journal
+
+import (
+	"errors"
+	"time"
+
+	"github.com/redis/go-redis/v9"
+)
+
+// Key names a kickoff: the team (workspace) it belongs to, and its id within
+// that team. Both are needed; any bytes will do.
+type Key struct{ Team, Kickoff string }
+
+// An Entry is one decision, as it was written.
+type Entry struct {
+	Version  int64  // its place in the record: 1 for the first
+	Delivery string // the delivery that asked for it; may be empty
+	Data     []byte
+}
+
+// Options change how a Journal behaves. The zero value is good.
+type Options struct {
+	// Prefix begins every key, so that several programs can share a server.
+	// Default: snd.
+	Prefix string
+
+	// SeenFor is how long a delivery is remembered. It must outlast the
+	// platform's own retries. Default: 24 h.
+	SeenFor time.Duration
+
+	// Page is how many entries are asked for at once. Default: 200.
+	Page int64
+
+	// Block is how long one wait for news lasts, and so how long Follow may
+	// need to notice that its context has ended. Default: 500 ms.
+	Block time.Duration
+}
+
+func (o *Options) setDefaults() {
+	if o.Prefix == "" {
+		o.Prefix = "snd"
+	}
+	if o.SeenFor <= 0 {
+		o.SeenFor = 24 * time.Hour
+	}
+	if o.Page <= 0 {
+		o.Page = 200
+	}
+	if o.Block <= 0 {
+		o.Block = 500 * time.Millisecond
+	}
+}
+
+// A Journal reads and writes the records of kickoffs. It holds no state of
+// its own: any number of processes may use one Redis. It is safe for use by
+// many goroutines.
+type Journal struct {
+	rdb  redis.UniversalClient
+	opts Options
+}
+
+// New makes a Journal on a client, which stays the caller's to close.
+func New(rdb redis.UniversalClient, o Options) *Journal {
+	o.setDefaults()
+	return &Journal{rdb: rdb, opts: o}
+}
+
+// errNameless refuses an empty part of a key: two different things would
+// share one key.
+var errNameless = errors.New("a name in the key is empty")

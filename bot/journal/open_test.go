@@ -1,0 +1,64 @@
+package journal_test
+
+import (
+	"context"
+	"strings"
+	"testing"
+
+	"soundings/bot/journal"
+	"soundings/bot/journal/storetest"
+
+	"github.com/alicebob/miniredis/v2"
+)
+
+type ctx = context.Context
+
+const setting = "SOUNDINGS_REDIS_URL"
+
+func TestOpen(t *testing.T) {
+	storetest.EachURL(t, func(t *testing.T, _, url string) {
+		rdb, err := journal.Open(t.Context(), setting, url)
+		must(t, "open", err)
+		must(t, "ping", rdb.Ping(t.Context()).Err())
+		must(t, "close", rdb.Close())
+	})
+}
+
+func TestOpenSaysWhatIsWrong(t *testing.T) {
+	locked := miniredis.RunT(t)
+	locked.RequireAuth("anchor")
+	gone := miniredis.RunT(t)
+	nobody := gone.Addr()
+	gone.Close()
+	tests := []struct {
+		name, url string
+		want      error
+		says      string
+	}{
+		{"no URL", "", journal.ErrAddress, "redis://localhost:6379/0"},
+		{"another scheme", "http://:anchorage@localhost", journal.ErrAddress, "must begin with"},
+		{"a wrong password", "redis://:anchorage@" + locked.Addr(), journal.ErrUnreachable, "user and password"},
+		{"no password", "redis://" + locked.Addr(), journal.ErrUnreachable, "user and password"},
+		{"nobody there", "redis://:anchorage@" + nobody, journal.ErrUnreachable, "Check that Redis runs"},
+		{"no sentinel there", "redis+sentinel://:anchorage@" + nobody + "/harbour", journal.ErrUnreachable, "sentinels"},
+		{"no cluster there", "redis+cluster://:anchorage@" + nobody, journal.ErrUnreachable, "Check that Redis runs"},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			t.Parallel()
+			_, err := journal.Open(t.Context(), setting, tt.url)
+			wantError(t, "Open", err, tt.want)
+			if err == nil {
+				return
+			}
+			for _, want := range []string{setting, tt.says} {
+				if !strings.Contains(err.Error(), want) {
+					t.Errorf("Open = %q, want it to say %q", err, want)
+				}
+			}
+			if strings.Contains(err.Error(), "anchorage") {
+				t.Errorf("Open = %q shows the password", err)
+			}
+		})
+	}
+}

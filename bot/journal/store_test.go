@@ -1,0 +1,205 @@
+package journal_test
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"testing"
+
+	"soundings/bot/journal"
+	"soundings/bot/journal/storetest"
+
+	"github.com/redis/go-redis/v9"
+)
+
+// The suite runs on every store: what holds for one must hold for all.
+func TestJournal(t *testing.T) {
+	storetest.Each(t, func(t *testing.T, _ string, rdb redis.UniversalClient) { suite(t, rdb) })
+}
+
+// A cluster refuses a script or command whose keys lie in several slots.
+func TestJournalOnCluster(t *testing.T) {
+	suite(t, storetest.Client(t, storetest.Cluster(t)))
+}
+
+func TestJournalBehindSentinel(t *testing.T) {
+	rdb := storetest.Client(t, storetest.Sentinel(t))
+	f := fixture{Journal: journal.New(rdb, journal.Options{}), key: journal.Key{Team: "T1", Kickoff: "K1"}, rdb: rdb}
+	appendInOrder(t, f)
+}
+
+// suite runs all tests of the journal on one store, each on a kickoff of its
+// own.
+func suite(t *testing.T, rdb redis.UniversalClient) {
+	tests := []struct {
+		name string
+		test func(*testing.T, fixture)
+	}{
+		{"entries are numbered in order", appendInOrder},
+		{"a record that moved on refuses", refusesMoved},
+		{"one of many wins each version", raceForVersions},
+		{"commuting writes all get in", raceCommuting},
+		{"a delivery is written once", deliveryOnce},
+		{"a delivery sent many times at once is written once", deliveryRace},
+		{"a delivery is known even when the record moved on", seenBeforeMoved},
+		{"a delivery is forgotten in the end", deliveryForgotten},
+		{"numbers go on after a trim", numbersAfterTrim},
+		{"large and odd entries come back whole", largeEntries},
+		{"too large an entry is refused", tooLarge},
+		{"reading turns pages", readsPages},
+		{"hostile names keep apart", hostileNames},
+		{"following gets old and new entries, then stops", followStops},
+		{"following ends with the error of its function", followError},
+		{"following notices a gap", followGap},
+		{"a snapshot never goes back", snapshotForward},
+		{"what is shown never goes back", shownForward},
+		{"the sweeper's cursor never goes back", queuedForward},
+		{"effects are noted as done", effectsDone},
+		{"one kickoff holds a channel", claimOnce},
+		{"only the holder releases", releaseByHolder},
+		{"a claim left behind gives way", abandonedClaim},
+		{"open kickoffs are listed", listsOpen},
+		{"people find their kickoffs", peopleIndex},
+		{"a purge leaves nothing", purgeLeavesNothing},
+		{"a purged team leaves nothing, others stay", purgeTeam},
+	}
+	for i, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			o := journal.Options{Prefix: fmt.Sprintf("test%d", i)}
+			tt.test(t, fixture{
+				Journal: journal.New(rdb, o), rdb: rdb, opts: o,
+				key: journal.Key{Team: "T1", Kickoff: "K1"},
+			})
+		})
+	}
+}
+
+// A fixture is a journal on a store of which it has a part to itself.
+type fixture struct {
+	*journal.Journal
+	rdb  redis.UniversalClient
+	opts journal.Options
+	key  journal.Key
+}
+
+// with returns the fixture with other options on the same keys.
+func (f fixture) with(change func(*journal.Options)) fixture {
+	change(&f.opts)
+	f.Journal = journal.New(f.rdb, f.opts)
+	return f
+}
+
+// add appends n commuting entries "1", "2" and so on.
+func (f fixture) add(t *testing.T, n int) {
+	t.Helper()
+	for i := range n {
+		f.write(t, journal.Write{Data: fmt.Append(nil, i+1), After: journal.Commutes})
+	}
+}
+
+func (f fixture) write(t *testing.T, w journal.Write) int64 {
+	t.Helper()
+	version, err := f.Append(t.Context(), f.key, w)
+	if err != nil {
+		t.Fatalf("Append(%d bytes after %d) = %v", len(w.Data), w.After, err)
+	}
+	return version
+}
+
+func (f fixture) read(t *testing.T, after int64) []journal.Entry {
+	t.Helper()
+	entries, err := f.Read(t.Context(), f.key, after)
+	if err != nil {
+		t.Fatalf("Read after %d: %v", after, err)
+	}
+	return entries
+}
+
+// left lists the keys that still begin with the fixture's prefix.
+func (f fixture) left(t *testing.T) []string {
+	t.Helper()
+	keys, err := f.rdb.Keys(t.Context(), f.opts.Prefix+":*").Result()
+	if err != nil {
+		t.Fatal(err)
+	}
+	return keys
+}
+
+// together runs fn n times at once and waits.
+func together(n int, fn func(i int)) {
+	done := make(chan struct{})
+	for i := range n {
+		go func() {
+			defer func() { done <- struct{}{} }()
+			fn(i)
+		}()
+	}
+	for range n {
+		<-done
+	}
+}
+
+func wantError(t *testing.T, what string, got, want error) {
+	t.Helper()
+	if !errors.Is(got, want) {
+		t.Errorf("%s = %v, want %v", what, got, want)
+	}
+}
+
+func must(t *testing.T, what string, err error) {
+	t.Helper()
+	if err != nil {
+		t.Fatalf("%s: %v", what, err)
+	}
+}
+
+// Whatever cannot reach Redis says so, rather than inventing an answer.
+func TestFailuresAreReported(t *testing.T) {
+	url, stop, err := journal.StartEmbedded()
+	must(t, "start", err)
+	rdb := storetest.Client(t, url)
+	stop()
+	j, ctx, key := journal.New(rdb, journal.Options{}), t.Context(), journal.Key{Team: "T1", Kickoff: "K1"}
+	calls := map[string]func() error{
+		"Append":       func() error { _, err := j.Append(ctx, key, journal.Write{}); return err },
+		"Read":         func() error { _, err := j.Read(ctx, key, 0); return err },
+		"Follow":       func() error { return j.Follow(ctx, key, 0, func(journal.Entry) error { return nil }) },
+		"Snapshot":     func() error { _, _, err := j.Snapshot(ctx, key); return err },
+		"SaveSnapshot": func() error { return j.SaveSnapshot(ctx, key, 1, nil) },
+		"Shown":        func() error { _, err := j.Shown(ctx, key, "s"); return err },
+		"MarkShown":    func() error { return j.MarkShown(ctx, key, "s", 1) },
+		"Done":         func() error { _, err := j.Done(ctx, key, "e"); return err },
+		"MarkDone":     func() error { return j.MarkDone(ctx, key, "e") },
+		"Queued":       func() error { _, err := j.Queued(ctx, key); return err },
+		"MarkQueued":   func() error { return j.MarkQueued(ctx, key, 1) },
+		"Claim":        func() error { _, err := j.Claim(ctx, "T1", "C1", "K1"); return err },
+		"Release":      func() error { return j.Release(ctx, "T1", "C1", "K1") },
+		"InChannel":    func() error { _, err := j.InChannel(ctx, "T1", "C1"); return err },
+		"Open":         func() error { _, err := j.Open(ctx); return err },
+		"All":          func() error { _, err := j.All(ctx, "T1"); return err },
+		"Join":         func() error { return j.Join(ctx, "T1", "U1", "K1") },
+		"Leave":        func() error { return j.Leave(ctx, "T1", "U1", "K1") },
+		"Of":           func() error { _, err := j.Of(ctx, "T1", "U1"); return err },
+		"Purge":        func() error { return j.Purge(ctx, key) },
+		"PurgeTeam":    func() error { return j.PurgeTeam(ctx, "T1") },
+	}
+	for name, call := range calls {
+		t.Run(name, func(t *testing.T) {
+			t.Parallel()
+			if call() == nil {
+				t.Errorf("%s reported no error without Redis", name)
+			}
+		})
+	}
+}
+
+// A context that has ended stops every call.
+func TestEndedContext(t *testing.T) {
+	storetest.Each(t, func(t *testing.T, _ string, rdb redis.UniversalClient) {
+		ctx, cancel := context.WithCancel(t.Context())
+		cancel()
+		j := journal.New(rdb, journal.Options{})
+		_, err := j.Append(ctx, journal.Key{Team: "T1", Kickoff: "K1"}, journal.Write{})
+		wantError(t, "Append", err, context.Canceled)
+	})
+}
