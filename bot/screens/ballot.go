@@ -1,0 +1,282 @@
+package screens
+
+import (
+	"encoding/json"
+	"fmt"
+	"strconv"
+	"strings"
+
+	"github.com/slack-go/slack"
+
+	"soundings/engine"
+	"soundings/flows"
+)
+
+// The ballot: every choice is saved as it is made, so there is nothing to
+// lose and nothing to send. The form only turns pages.
+
+// A form that answers another one has to stay under 20 kB; ours stays under
+// answerBytes. pageFrame is what a page has besides its entries.
+const (
+	answerBytes = 18_000
+	pageFrame   = 3_000
+)
+
+// rateAction is how the action ids of a ballot begin:
+// rate/importance/A1, rate/evidence/A1.
+const rateAction = "rate/"
+
+// ballotForm is "rating.ballot": Args.Round, and the page in Args.N from 0.
+func ballotForm() Form {
+	return Form{Open: openBallot, Submit: turnBallot}
+}
+
+func openBallot(p Page) (slack.ModalViewRequest, error) {
+	if err := checkBallot(p); err != nil {
+		return slack.ModalViewRequest{}, err
+	}
+	return ballotPage(p), nil
+}
+
+// checkBallot refuses a ballot that could not be saved before it is filled in.
+func checkBallot(p Page) error {
+	k := p.Kickoff
+	switch {
+	case !k.Takes(p.Viewer):
+		return &flows.Refusal{Reason: fmt.Sprintf("You are not part of this kickoff. Ask %s to add you.", k.Name(k.Lead().ID))}
+	case k.Window.Stage != flows.StageRating || k.Window.Round != p.Args.Round || k.Window.Phase != flows.PhaseOpen:
+		return &flows.Refusal{Reason: "This round of rating has closed. What came of it is in the channel."}
+	}
+	return nil
+}
+
+func ballotPage(p Page) slack.ModalViewRequest {
+	pages := ballotPages(p)
+	at := min(max(p.Args.N, 0), len(pages)-1)
+	submit := "Next Page"
+	if at == len(pages)-1 {
+		submit = "Finish"
+	}
+	blocks := ballotIntro(p, at, pages)
+	for _, id := range pages[at] {
+		blocks = append(blocks, ballotEntry(p, id, p.Kickoff.Ballot(p.Args.Round, p.Viewer)[id])...)
+	}
+	view := form(fmt.Sprintf("Ballot, page %d of %d", at+1, len(pages)), submit, blocks...)
+	view.Close = label("Later")
+	return view
+}
+
+// turnBallot goes to the next page, or finishes on the last. A choice that
+// never reached us, because the phone was in a tunnel, is in the form still
+// and is saved now; what was saved before is left alone, since another device
+// may know better.
+func turnBallot(p Page, v Values) (Answer, error) {
+	if err := checkBallot(p); err != nil {
+		return Answer{}, err
+	}
+	pages := ballotPages(p)
+	answer := Answer{Intents: lostChoices(p, v)}
+	if p.Args.N >= len(pages)-1 {
+		answer.Intents = append(answer.Intents, flows.Finish{By: flows.By{Who: p.Viewer}, Stage: flows.StageRating, Round: p.Args.Round})
+		return answer, nil
+	}
+	p.Args.N = max(p.Args.N, 0) + 1
+	next := seal("rating.ballot", p, ballotPage(p))
+	answer.Next = &next
+	return answer, nil
+}
+
+func lostChoices(p Page, v Values) []flows.Intent {
+	var lost []flows.Intent
+	ballot := p.Kickoff.Ballot(p.Args.Round, p.Viewer)
+	for _, block := range v.Blocks(rateAction) {
+		for _, scale := range []flows.Scale{flows.Importance, flows.Evidence} {
+			id := strings.TrimPrefix(block, rateAction)
+			action := rateActionID(scale, id)
+			saved := ballot[id].Importance
+			if scale == flows.Evidence {
+				saved = ballot[id].Evidence
+			}
+			if intent, ok := Choice(p, action, v[block][action].SelectedOption.Value); ok && saved == 0 {
+				lost = append(lost, intent)
+			}
+		}
+	}
+	return lost
+}
+
+// Choice reads one choice on a ballot; ok is false for any other action.
+func Choice(p Page, actionID, value string) (intent flows.Intent, ok bool) {
+	scale, id, cut := strings.Cut(strings.TrimPrefix(actionID, rateAction), "/")
+	n, err := strconv.Atoi(value)
+	known := scale == string(flows.Importance) || scale == string(flows.Evidence)
+	if !strings.HasPrefix(actionID, rateAction) || !cut || err != nil || !known {
+		return nil, false
+	}
+	return flows.Rate{By: flows.By{Who: p.Viewer}, Round: p.Args.Round, Assumption: id, Scale: flows.Scale(scale), Value: n}, true
+}
+
+func rateActionID(scale flows.Scale, id string) string { return rateAction + string(scale) + "/" + id }
+
+// ballotPages divides what a round asks into pages. A page is measured with
+// everything chosen: choices must not push an entry over to another page
+// while somebody is turning them.
+func ballotPages(p Page) [][]string {
+	if p.Args.Round < 1 || p.Args.Round > len(p.Kickoff.Rounds) {
+		return [][]string{nil}
+	}
+	chosen := flows.Marking{Importance: 9, Evidence: 9}
+	return paged(p.Kickoff.Rounds[p.Args.Round-1].IDs, func(id string) int {
+		return jsonSize(ballotEntry(p, id, chosen))
+	})
+}
+
+// paged divides items, of a size each, into pages that stay under
+// answerBytes. There is always one page.
+func paged[T any](items []T, size func(T) int) [][]T {
+	pages := [][]T{nil}
+	used := pageFrame
+	for _, item := range items {
+		last := len(pages) - 1
+		bytes := size(item)
+		if used+bytes > answerBytes && len(pages[last]) > 0 {
+			pages = append(pages, nil)
+			last, used = last+1, pageFrame
+		}
+		pages[last] = append(pages[last], item)
+		used += bytes
+	}
+	return pages
+}
+
+// jsonSize is the bytes that blocks take when they are sent.
+func jsonSize(blocks []slack.Block) int {
+	data, err := json.Marshal(blocks)
+	if err != nil {
+		panic(fmt.Sprintf("screens: blocks do not encode: %v", err)) // plain data always does
+	}
+	return len(data)
+}
+
+// ballotIntro explains the two questions on the first page, and on later ones
+// says what is still blank on those before.
+func ballotIntro(p Page, at int, pages [][]string) []slack.Block {
+	if at == 0 && p.Args.Round > 1 {
+		return []slack.Block{para(plain("Views were far apart on these. Read what others said in their threads, then rate them again. Leave one blank and your first rating stands.")),
+			note(saveNote)}
+	}
+	if at == 0 {
+		return []slack.Block{para(
+			bold("Importance: "), plain("how bad if wrong? 1 hardly matters, 9 and it all falls.\n"),
+			bold("Evidence: "), plain("how solid today? 1 is a guess, 9 is proven.")),
+			note(saveNote)}
+	}
+	var blank []string
+	ballot := p.Kickoff.Ballot(p.Args.Round, p.Viewer)
+	for _, ids := range pages[:at] {
+		for _, id := range ids {
+			if m := ballot[id]; m.Importance == 0 || m.Evidence == 0 {
+				blank = append(blank, id)
+			}
+		}
+	}
+	if len(blank) == 0 || p.Args.Round > 1 {
+		return nil
+	}
+	return []slack.Block{note(fmt.Sprintf("Blank on the pages before: %s. That is fine; a blank counts as “can't say”.", listed(blank, 10)))}
+}
+
+const saveNote = "Each choice is saved at once, and nobody sees it before the rating closes. You can stop and come back. Where you cannot judge, choose “can't say”."
+
+// ballotEntry is one assumption with its two scales.
+func ballotEntry(p Page, id string, m flows.Marking) []slack.Block {
+	a, _ := p.Kickoff.Assumption(id)
+	words := []word{bold("%s ", id), typed(a.Text, 300)}
+	if a.Because != "" {
+		words = append(words, italic("\nBecause: "), typed(a.Because, 200))
+	}
+	if p.Args.Round > 1 {
+		words = append(words, italic("\n%s", firstRound(p, id)))
+	}
+	return []slack.Block{para(words...), slack.NewActionBlock(rateAction+id,
+		scaleSelect(flows.Importance, id, "How bad if wrong?", m.Importance),
+		scaleSelect(flows.Evidence, id, "How solid today?", m.Evidence))}
+}
+
+// firstRound tells, in the second round, what the first one said of an
+// assumption, and what the viewer did.
+func firstRound(p Page, id string) string {
+	own := p.Kickoff.Ballot(1, p.Viewer)[id]
+	text := fmt.Sprintf("You said: importance %s, evidence %s.", markText(own.Importance), markText(own.Evidence))
+	if own == (flows.Marking{}) {
+		text = "You have not rated it."
+	}
+	if s, ok := p.Kickoff.Scored(id); ok {
+		text += fmt.Sprintf(" All: importance %s, evidence %s.", rangeText(s.Importance), rangeText(s.Evidence))
+	}
+	return text
+}
+
+func markText(mark int) string {
+	switch mark {
+	case 0:
+		return "blank"
+	case flows.CantSay:
+		return "can't say"
+	}
+	return strconv.Itoa(mark)
+}
+
+// rangeText says where the middle half of the ratings lies.
+func rangeText(s engine.Spread) string {
+	switch {
+	case s.N == 0:
+		return "not rated"
+	case s.Q1 == s.Q3:
+		return "mostly " + number(s.Q1)
+	}
+	return fmt.Sprintf("mostly %s to %s", number(s.Q1), number(s.Q3))
+}
+
+// scaleSelect is one scale of one assumption. Each option names its scale:
+// once chosen, a bare "7" beside a bare "3" would not say which is which.
+func scaleSelect(scale flows.Scale, id, ask string, mark int) *slack.SelectBlockElement {
+	options := make([]*slack.OptionBlockObject, 0, 10)
+	var initial *slack.OptionBlockObject
+	for _, value := range []int{1, 2, 3, 4, 5, 6, 7, 8, 9, flows.CantSay} {
+		o := slack.NewOptionBlockObject(strconv.Itoa(value), lean(scaleText(scale, value)), nil)
+		options = append(options, o)
+		if value == mark {
+			initial = o
+		}
+	}
+	e := slack.NewOptionsSelectBlockElement(slack.OptTypeStatic, lean(ask), rateActionID(scale, id), options...)
+	e.InitialOption = initial
+	return e
+}
+
+// lean is a plain text without the settings that are usual anyway: there are
+// twenty options to an assumption, and 20 kB to a page.
+func lean(text string) *slack.TextBlockObject {
+	return &slack.TextBlockObject{Type: slack.PlainTextType, Text: text}
+}
+
+// scaleText names a step of a scale; its ends and its middle say what they
+// stand for.
+func scaleText(scale flows.Scale, value int) string {
+	if value == flows.CantSay {
+		return sentenceCase(string(scale)) + ": can't say"
+	}
+	text := fmt.Sprintf("%s %d", sentenceCase(string(scale)), value)
+	if means := scaleWords(scale)[value]; means != "" {
+		text += " · " + means
+	}
+	return text
+}
+
+func scaleWords(scale flows.Scale) map[int]string {
+	if scale == flows.Importance {
+		return map[int]string{1: "hardly matters", 5: "would hurt", 9: "it all falls"}
+	}
+	return map[int]string{1: "a guess", 5: "some signs", 9: "proven"}
+}

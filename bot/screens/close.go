@@ -1,0 +1,210 @@
+package screens
+
+import (
+	"fmt"
+	"slices"
+	"time"
+
+	"github.com/slack-go/slack"
+
+	"soundings/flows"
+)
+
+func closeForms() map[string]Form {
+	return map[string]Form{
+		"close.action":  {Open: openNewAction, Submit: submitNewAction},
+		"close.list":    {Open: openActions, Submit: nothingToSubmit},
+		"close.edit":    {Open: openAction, Submit: submitAction},
+		"close.preview": {Open: openPreview, Submit: submitPreview},
+	}
+}
+
+func closeDeeds() map[string]deed {
+	return map[string]deed{
+		"close.post": func(p Page) (flows.Intent, string) {
+			return flows.PostSummary{ByLead: flows.ByLead{Who: p.Viewer}}, "The summary is on its way into the channel, and the time box has begun."
+		},
+	}
+}
+
+func closeArgs(p Page) Args {
+	return Args{Kickoff: p.Kickoff.ID, Stage: string(flows.StageClose)}
+}
+
+// closeMessage asks for the next steps; the lead posts the summary.
+func closeMessage(p Page) (Posting, error) {
+	args := closeArgs(p)
+	return asking{
+		stage:   flows.StageClose,
+		title:   "Who does what next?",
+		ask:     fmt.Sprintf("Note what you will do next, and until when. Then %s posts the summary.", clip(p.Kickoff.Name(p.Kickoff.Lead().ID), 40)),
+		why:     "A kickoff without a next step is soon forgotten. The summary goes into this channel, and the time box begins with it.",
+		minutes: 3,
+		body:    actionList(p.Kickoff, 12),
+		buttons: []*slack.ButtonBlockElement{button("Add an Action", "open/close.action", args), button("See the Actions", "open/close.list", args)},
+	}.posting(p), nil
+}
+
+// actionList is the actions with their owners and days.
+func actionList(k flows.Kickoff, most int) []slack.Block {
+	if len(k.Actions) == 0 {
+		return []slack.Block{para(italic("No action has been noted yet."))}
+	}
+	var items [][]word
+	for _, a := range firstOf(k.Actions, most) {
+		items = append(items, actionWords(k, a))
+	}
+	return withMore(items, len(k.Actions))
+}
+
+func actionWords(k flows.Kickoff, a flows.Action) []word {
+	return []word{typed(a.What, 200), plain(". "), boldTyped(k.Name(a.Owner), 40), plain(", until %s", shortDay(a.Due))}
+}
+
+// shortDay writes a date that somebody chose: it is nobody's moment, so no
+// time zone can shift it.
+func shortDay(d flows.LocalDay) string {
+	t, err := time.Parse(time.DateOnly, string(d))
+	if err != nil {
+		return string(d)
+	}
+	return t.Format("Mon 2 Jan")
+}
+
+// closeSettle is the lead's side of the close: preview and post.
+func closeSettle(p Page) (Posting, error) {
+	k := p.Kickoff
+	w, ok := windowOf(k, flows.StageClose, 0)
+	switch {
+	case ok && !w.Closed.IsZero() && k.Stage != flows.StageClose:
+		return line(p, "The summary", "It is posted, and the time box has begun."), nil
+	case !ok || !takesAnswers(k, w):
+		return line(p, "The summary", "An earlier stage is open again, so this has to wait."), nil
+	}
+	args := closeArgs(p)
+	blocks := []slack.Block{heading("Close the kickoff"),
+		para(plain("Have a look at the summary, then post it. It goes into the channel, is pinned there, and the time box begins.")),
+		para(bold("Closes by itself "), when(w.Closes), plain(": the summary is posted then as it stands."))}
+	if gaps := loose(k); len(gaps) > 0 {
+		blocks = append(blocks, para(plain("Still loose:")), bullets(gaps...))
+	}
+	post := confirming(button("Post the Summary", "do/close.post", args), "Post the summary?", "It goes to everyone in the channel, and the time box begins.", "Post It")
+	return Posting{
+		Text:   escape(fmt.Sprintf("%s: have a look at the summary, then post it. ", clip(k.Brief.Title, 80))) + "It is posted by itself " + whenText(w.Closes) + ".",
+		Blocks: append(blocks, buttons(primary(button("Preview the Summary", "open/close.preview", args)), post, button("Add an Action", "open/close.action", args))),
+	}, nil
+}
+
+// loose lists what a lead may want to tie up before the summary goes out.
+func loose(k flows.Kickoff) [][]word {
+	var gaps [][]word
+	add := func(format string, args ...any) { gaps = append(gaps, []word{plain(format, args...)}) }
+	if len(k.Actions) == 0 {
+		add("No action has been noted.")
+	}
+	if n := len(k.OpenQuestions()); n > 0 {
+		add("%s without an answer; the summary carries on with them.", count(n, "question is", "questions are"))
+	}
+	if ids := untested(k); len(ids) > 0 {
+		add("No test for %s, though they come first.", listed(ids, 8))
+	}
+	if k.Timebox.StopIf == "" || k.Timebox.BuildIf == "" {
+		add("What would make us stop, or build, is not written down.")
+	}
+	return gaps
+}
+
+func openNewAction(p Page) (slack.ModalViewRequest, error) {
+	due := flows.LocalDay(p.Now.In(zoneOf(p)).AddDate(0, 0, 7).Format(time.DateOnly))
+	return form("Add an action", "Add", actionInputs(flows.Action{Owner: p.Viewer, Due: due})...), nil
+}
+
+// zoneOf is the time zone of whoever looks at the page.
+func zoneOf(p Page) *time.Location {
+	viewer, ok := p.Kickoff.Person(p.Viewer)
+	if !ok {
+		viewer = p.Kickoff.Lead()
+	}
+	return viewer.Hours().Zone
+}
+
+func actionInputs(a flows.Action) []slack.Block {
+	return []slack.Block{
+		textInput("what", "What will be done?", a.What, true, flows.MaxText),
+		personInput("owner", "Who does it?", a.Owner),
+		dayInput("due", "Until when?", a.Due),
+	}
+}
+
+func submitNewAction(p Page, v Values) (Answer, error) {
+	return Answer{Intents: []flows.Intent{flows.AddAction{
+		By: flows.By{Who: p.Viewer}, What: v.Text("what"), Owner: v.Person("owner"), Due: v.Day("due"),
+	}}}, nil
+}
+
+// openActions lists the actions, with a button on those that the viewer may
+// change.
+func openActions(p Page) (slack.ModalViewRequest, error) {
+	k := p.Kickoff
+	var blocks []slack.Block
+	for _, a := range firstOf(k.Actions, 40) {
+		blocks = append(blocks, para(actionWords(k, a)...))
+		if a.Owner == p.Viewer || k.IsLead(p.Viewer) {
+			args := closeArgs(p)
+			args.N = a.N
+			blocks = append(blocks, buttons(button("Change", "open/close.edit", args)))
+		}
+	}
+	switch left := len(k.Actions) - 40; {
+	case len(k.Actions) == 0:
+		blocks = append(blocks, para(plain("No action has been noted yet. Press Add an Action in the channel to note the first one.")))
+	case left > 0:
+		blocks = append(blocks, para(plain("And %d more.", left)))
+	}
+	return form("The actions", "", blocks...), nil
+}
+
+func openAction(p Page) (slack.ModalViewRequest, error) {
+	at := slices.IndexFunc(p.Kickoff.Actions, func(a flows.Action) bool { return a.N == p.Args.N })
+	if at < 0 {
+		return slack.ModalViewRequest{}, &flows.Refusal{Reason: "That action is not on the list."}
+	}
+	return form("Change an action", "Save", actionInputs(p.Kickoff.Actions[at])...), nil
+}
+
+func submitAction(p Page, v Values) (Answer, error) {
+	return Answer{Intents: []flows.Intent{flows.EditAction{
+		By: flows.By{Who: p.Viewer}, N: p.Args.N, What: v.Text("what"), Owner: v.Person("owner"), Due: v.Day("due"),
+	}}}, nil
+}
+
+// previewBlocks is how many blocks of the summary a preview shows at most; a
+// form holds 100.
+const previewBlocks = 96
+
+// openPreview shows the summary as it would be posted now. A lead can post
+// it from here.
+func openPreview(p Page) (slack.ModalViewRequest, error) {
+	blocks := summaryBlocks(p)
+	for _, part := range flows.Parts() {
+		drawn, err := partMessage(p, part)
+		if err != nil {
+			return slack.ModalViewRequest{}, err
+		}
+		blocks = append(append(blocks, slack.NewDividerBlock()), drawn.Blocks...)
+	}
+	if len(blocks) > previewBlocks {
+		blocks = append(blocks[:previewBlocks], para(plain("And so on: the preview ends here, the summary does not.")))
+	}
+	w, ok := windowOf(p.Kickoff, flows.StageClose, 0)
+	if !ok || !takesAnswers(p.Kickoff, w) || !p.Kickoff.IsLead(p.Viewer) {
+		return form("The summary", "", blocks...), nil
+	}
+	view := form("The summary", "Post the Summary", blocks...)
+	view.Close = label("Not Yet")
+	return view, nil
+}
+
+func submitPreview(p Page, _ Values) (Answer, error) {
+	return Answer{Intents: []flows.Intent{flows.PostSummary{ByLead: flows.ByLead{Who: p.Viewer}}}}, nil
+}

@@ -1,0 +1,231 @@
+package screens
+
+import (
+	"fmt"
+	"strconv"
+	"strings"
+
+	"github.com/slack-go/slack"
+
+	"soundings/engine"
+	"soundings/flows"
+)
+
+// numberedDecision finds the decision of that number: an earlier one, or the
+// last.
+func numberedDecision(k flows.Kickoff, arg string) (d flows.Decision, n int, err error) {
+	n, err = strconv.Atoi(arg)
+	switch earlier := k.Underway.Decision.Earlier; {
+	case err != nil || n < 1 || n > len(earlier)+1:
+		return flows.Decision{}, 0, fmt.Errorf("there is no decision %q", arg)
+	case n <= len(earlier):
+		return earlier[n-1], n, nil
+	}
+	return k.Underway.Decision, n, nil
+}
+
+// A way is one of the ways in which a time box can end.
+type way struct {
+	vote  flows.DecisionVote
+	label string // of its button
+	means string // a sentence of ours
+}
+
+// ways lists the choices in the order in which they are shown.
+func ways() []way {
+	all := []way{
+		{flows.DecisionVote{Choice: flows.Build}, "Build", "Build: we know enough to go ahead."},
+		{flows.DecisionVote{Choice: flows.Stop}, "Stop", "Stop: we know enough to let it be."},
+	}
+	for _, weeks := range engine.Renewals() {
+		all = append(all, way{flows.DecisionVote{Choice: flows.Another, Weeks: weeks}, fmt.Sprintf("%d More Weeks", weeks),
+			fmt.Sprintf("Another time box of %s: something that matters is still open.", weeksText(weeks))})
+	}
+	return all
+}
+
+// decisionMessage asks everybody how to go on. How others voted is not shown
+// before the vote closes, and no button stands out: either would steer.
+func decisionMessage(p Page, arg string) (Posting, error) {
+	k := p.Kickoff
+	d, n, err := numberedDecision(k, arg)
+	if err != nil {
+		return Posting{}, err
+	}
+	title := "Build, stop, or look further?"
+	switch {
+	case d.Set != "":
+		return line(p, title, fmt.Sprintf("Closed: %s. It was decided: %s.", votedText(k, d), choiceText(d.Set, d.Weeks))), nil
+	case d.Phase == flows.PhaseSettling:
+		return countedDecision(p, d, title), nil
+	case d.Phase != flows.PhaseOpen:
+		return line(p, title, "The vote is not open."), nil
+	}
+	ask := "How shall we go on? Choose one."
+	blocks := []slack.Block{heading(title), para(bold("%s", ask)), para(plain("%s This is what we wrote down before we knew:", openedText(d)))}
+	blocks = append(blocks, beforehand(k.Timebox)...)
+	blocks = append(blocks, para(bold("How far we are: "), plain("%s", standing(p))))
+	blocks = append(blocks, wayButtons(p, "do/decision.vote", n, false)...)
+	blocks = append(blocks,
+		para(plain("About 1 minute. Closes "), when(d.Closes), plain(" your time. Press another button to change your vote until then.")),
+		note(votedText(k, d)+"."))
+	return Posting{
+		Text:   escape(fmt.Sprintf("%s: build, stop, or another time box? Please vote. About 1 minute. ", clip(k.Brief.Title, 80))) + "Closes " + whenText(d.Closes) + ".",
+		Blocks: blocks,
+	}, nil
+}
+
+func openedText(d flows.Decision) string {
+	if d.Early {
+		return "The lead has opened the decision before the time box is over."
+	}
+	return "The time box is over."
+}
+
+// votedText: "7 of 12 have voted".
+func votedText(k flows.Kickoff, d flows.Decision) string {
+	asked, voted := 0, 0
+	for _, u := range k.Participants() {
+		asked++
+		if _, ok := d.Votes[u]; ok {
+			voted++
+		}
+	}
+	return fmt.Sprintf("%d of %d have voted", voted, asked)
+}
+
+// wayButtons explains each choice beside its button. With ask, the platform
+// asks again before the button acts.
+func wayButtons(p Page, action string, n int, ask bool) []slack.Block {
+	var blocks []slack.Block
+	for _, w := range ways() {
+		args := Args{Kickoff: p.Kickoff.ID, Stage: string(flows.StageUnderway), Round: n, Choice: string(w.vote.Choice), N: w.vote.Weeks}
+		b := button(w.label, action, args)
+		if ask {
+			confirming(b, "Settle it?", w.means+" Everyone is told at once.", w.label)
+		}
+		blocks = append(blocks, slack.NewSectionBlock(slack.NewTextBlockObject(slack.PlainTextType, w.means, false, false), nil, slack.NewAccessory(b)))
+	}
+	return blocks
+}
+
+func countedDecision(p Page, d flows.Decision, title string) Posting {
+	k := p.Kickoff
+	return Posting{
+		Text: escape(fmt.Sprintf("%s: the vote has closed. %s. The lead settles it.", clip(k.Brief.Title, 80), tally(d))),
+		Blocks: []slack.Block{heading(title),
+			para(plain("The vote has closed. %s. %s settles it.", tally(d), clip(k.Name(k.Lead().ID), 60)))},
+	}
+}
+
+// tally counts the votes: "7 for build, 2 for another time box of 2 weeks".
+// Nobody's own vote is named.
+func tally(d flows.Decision) string {
+	var parts []string
+	counted := 0
+	for _, w := range ways() {
+		n := 0
+		for _, v := range d.Votes {
+			if v == w.vote {
+				n++
+			}
+		}
+		if counted += n; n > 0 {
+			parts = append(parts, fmt.Sprintf("%d for %s", n, choiceText(w.vote.Choice, w.vote.Weeks)))
+		}
+	}
+	if other := len(d.Votes) - counted; other > 0 { // voted by other means than our buttons
+		parts = append(parts, fmt.Sprintf("%d for a time box of another length", other))
+	}
+	if len(parts) == 0 {
+		return "Nobody voted"
+	}
+	return strings.Join(parts, ", ")
+}
+
+// decisionSettle asks the lead for the last word. arg is "decision/1".
+func decisionSettle(p Page, arg string) (Posting, error) {
+	k := p.Kickoff
+	d, n, err := numberedDecision(k, strings.TrimPrefix(arg, "decision/"))
+	if err != nil {
+		return Posting{}, err
+	}
+	title := "Settle the decision"
+	switch {
+	case d.Set != "":
+		return line(p, title, fmt.Sprintf("Done: %s.", choiceText(d.Set, d.Weeks))), nil
+	case d.Phase != flows.PhaseSettling:
+		return line(p, title, "The vote is not closed yet."), nil
+	}
+	without := "It is a tie, so nothing happens without you."
+	if most, ok := k.PlainChoice(); ok {
+		without = fmt.Sprintf("If you do nothing, “%s” stands, as most wanted.", choiceText(most.Choice, most.Weeks))
+	}
+	blocks := []slack.Block{heading(title), para(bold("%s.", tally(d)), plain(" %s.", votedText(k, d))), para(plain("Written down beforehand:"))}
+	blocks = append(blocks, beforehand(k.Timebox)...)
+	blocks = append(blocks, para(plain("%s", k.Calibration().Sentence)), para(plain("%s Until ", without), when(d.Until), plain(" it is yours to say.")))
+	return Posting{
+		Text:   escape(fmt.Sprintf("%s: please settle the decision. %s. %s", clip(k.Brief.Title, 80), tally(d), without)),
+		Blocks: append(blocks, wayButtons(p, "do/decision.settle", n, true)...),
+	}, nil
+}
+
+func voteDeed(p Page) (flows.Intent, string) {
+	choice := flows.Choice(p.Args.Choice)
+	return flows.VoteDecision{By: flows.By{Who: p.Viewer}, Choice: choice, Weeks: p.Args.N},
+		fmt.Sprintf("Your vote is in: %s. Press another button to change it.", choiceText(choice, p.Args.N))
+}
+
+func settleDeed(p Page) (flows.Intent, string) {
+	choice := flows.Choice(p.Args.Choice)
+	return flows.SettleDecision{ByLead: flows.ByLead{Who: p.Viewer}, Choice: choice, Weeks: p.Args.N},
+		fmt.Sprintf("Settled: %s. The channel is told.", choiceText(choice, p.Args.N))
+}
+
+// outcomeMessage says what was decided, beside what was written down before
+// anybody knew, and at the end how well the group had guessed.
+func outcomeMessage(p Page, arg string) (Posting, error) {
+	k := p.Kickoff
+	d, n, err := numberedDecision(k, arg)
+	if err != nil {
+		return Posting{}, err
+	}
+	if d.Set == "" {
+		return line(p, "The decision", "It is not made yet."), nil
+	}
+	decided := "Decided: " + choiceText(d.Set, d.Weeks)
+	blocks := []slack.Block{heading(decided), para(settledWords(k, d)...), para(plain("This is what we wrote down before we knew:"))}
+	blocks = append(blocks, beforehand(k.Timebox)...)
+	text := fmt.Sprintf("%s. %s. %s.", clip(k.Brief.Title, 80), decided, tally(d))
+	if d.Set == flows.Another {
+		if n == len(k.Timebox.Renewals) { // the last box: its end is known
+			blocks = append(blocks, para(plain("The new time box ends on "), onDay(k.Timebox.Ends), plain(". It is a fresh look, not a longer wait: the check-ins go on.")))
+		}
+		return Posting{Text: escape(text), Blocks: blocks}, nil
+	}
+	blocks = append(blocks, calibrationBlocks(k)...)
+	return Posting{Text: escape(text + " " + k.Calibration().Sentence), Blocks: blocks}, nil
+}
+
+func settledWords(k flows.Kickoff, d flows.Decision) []word {
+	words := []word{plain("%s. %s. ", tally(d), votedText(k, d))}
+	if d.SetBy == "" {
+		return append(words, plain("The lead did not object in time, so the vote stands."))
+	}
+	return append(words, plain("Settled by "), typed(k.Name(d.SetBy), 60), plain("."))
+}
+
+// calibrationBlocks lay what we thought beside what the tests found, in plain
+// counts.
+func calibrationBlocks(k flows.Kickoff) []slack.Block {
+	c := k.Calibration()
+	row := func(name string, t engine.Tally) []word {
+		return []word{bold("%s: ", name), plain("%d rated, %d tested; of these %d held, %d fell, %d not clear.",
+			t.Rated, t.Tested, t.Held, t.Fell, t.Tested-t.Held-t.Fell)}
+	}
+	return []slack.Block{
+		para(bold("How well did we guess? "), plain("%s", c.Sentence)),
+		bullets(row("Rated “test first”", c.TestFirst), row("Thought well evidenced", c.WellEvidenced)),
+		note("Plain counts, not a score: the tested ones are few, and were not drawn by lot. They are here so that the next kickoff guesses better."),
+	}
+}

@@ -1,0 +1,33 @@
+package screens
+
+import (
+	"flag"
+	"os"
+	"path/filepath"
+	"testing"
+)
+
+var rewrite = flag.Bool("rewrite", false, "write what screens look like now as what is expected; read the diff as code")
+
+// golden compares a drawing with testdata/screens/<name>.txt at the top of
+// the tree.
+func golden(t *testing.T, name, got string) {
+	t.Helper()
+	path := filepath.Join("..", "..", "testdata", "screens", name+".txt")
+	if *rewrite {
+		if err := os.MkdirAll(filepath.Dir(path), 0o755); err != nil {
+			t.Fatal(err)
+		}
+		if err := os.WriteFile(path, []byte(got+"\n"), 0o644); err != nil {
+			t.Fatal(err)
+		}
+		return
+	}
+	want, err := os.ReadFile(path)
+	if err != nil {
+		t.Fatalf("read what %s should look like (go test -rewrite draws it): %v", name, err)
+	}
+	if got+"\n" != string(want) {
+		t.Errorf("%s looks different.\ngot:\n%s\nwant:\n%s", name, got, want)
+	}
+}

@@ -1,0 +1,229 @@
+package screens
+
+import (
+	"fmt"
+	"strconv"
+	"strings"
+
+	"github.com/slack-go/slack"
+
+	"soundings/engine"
+	"soundings/flows"
+)
+
+// secondsPerRating is how long one assumption takes by thumb, both scales
+// together (measured on ourselves, no source).
+const secondsPerRating = 12
+
+func ratingForms() map[string]Form {
+	return map[string]Form{
+		"rating.ballot": ballotForm(),
+		"rating.reason": {Open: openReason, Submit: submitReason},
+	}
+}
+
+// ratingMessage asks for ballots: of everything, and in the second round of
+// what was split.
+func ratingMessage(p Page, round int) (Posting, error) {
+	n := 0
+	if round >= 1 && round <= len(p.Kickoff.Rounds) {
+		n = len(p.Kickoff.Rounds[round-1].IDs)
+	}
+	a := asking{
+		stage: flows.StageRating, round: round,
+		title:   "Rate the assumptions",
+		ask:     fmt.Sprintf("Rate %s: how bad would it be to be wrong, and how solid is what we know?", count(n, "assumption", "assumptions")),
+		why:     "The answers show what to test first. Everyone rates alone, and nothing is shown before the close, so that nobody sways anybody.",
+		minutes: max(1, (n*secondsPerRating+59)/60),
+		buttons: []*slack.ButtonBlockElement{button("Open My Ballot", "open/rating.ballot", ratingArgs(p, round, ""))},
+	}
+	if round > 1 {
+		a.title = "Rate again where we differ"
+		a.ask = fmt.Sprintf("Rate %s again: the first ratings were far apart.", count(n, "assumption", "assumptions"))
+		a.why = "Somebody may know what others do not. Each has a thread in this channel; have a look there first. Whatever you do not rate again keeps your first rating."
+		a.body = splitList(p.Kickoff, p.Kickoff.Rounds, round)
+	}
+	return a.posting(p), nil
+}
+
+func ratingArgs(p Page, round int, id string) Args {
+	return Args{Kickoff: p.Kickoff.ID, Stage: string(flows.StageRating), Round: round, Assumption: id}
+}
+
+// splitList names what a second round asks about.
+func splitList(k flows.Kickoff, rounds []flows.Round, round int) []slack.Block {
+	if round > len(rounds) {
+		return nil
+	}
+	var items [][]word
+	for _, id := range firstOf(rounds[round-1].IDs, 12) {
+		a, _ := k.Assumption(id)
+		items = append(items, []word{bold("%s ", id), typed(a.Text, 120)})
+	}
+	return withMore(items, len(rounds[round-1].IDs))
+}
+
+// firstOf is the beginning of a list, at most that long.
+func firstOf[T any](all []T, most int) []T { return all[:min(len(all), most)] }
+
+// withMore is a list, and a line on what it leaves out of all.
+func withMore(items [][]word, all int) []slack.Block {
+	if len(items) == 0 {
+		return nil
+	}
+	blocks := []slack.Block{bullets(items...)}
+	if left := all - len(items); left > 0 {
+		blocks = append(blocks, para(plain("And %d more.", left)))
+	}
+	return blocks
+}
+
+// ratingResult is the map of a round in words: the list in test order.
+func ratingResult(p Page, round int) (Posting, error) {
+	k := p.Kickoff
+	title := "What to test first"
+	if round > 1 {
+		title = "What to test first, after the second round"
+	}
+	if round < 1 || round > len(k.Rounds) || k.Rounds[round-1].Result == nil {
+		return line(p, title, "The rating is open again, and this will follow anew."), nil
+	}
+	r := *k.Rounds[round-1].Result
+	blocks := []slack.Block{heading(title), para(plain("%s", ratedText(k, r, round))), para(plain("%s", firstText(r)))}
+	blocks = append(blocks, testOrder(k, r)...)
+	if text := splitsText(k.Rounds[round-1], round); text != "" {
+		blocks = append(blocks, para(bold("%s", text)))
+	}
+	return Posting{
+		Text:   escape(fmt.Sprintf("%s: the rating has closed. %s", clip(k.Brief.Title, 80), firstText(r))),
+		Blocks: append(blocks, mapNotes(r)...),
+	}, nil
+}
+
+func ratedText(k flows.Kickoff, r engine.Result, round int) string {
+	w, _ := windowOf(k, flows.StageRating, round)
+	if round > 1 {
+		return fmt.Sprintf("%d of %d rated again what was split; everything else stands as in the first round.", heardIn(k, w), len(w.Asked))
+	}
+	return fmt.Sprintf("%d of %d rated, each alone. The picture in the thread shows the same.", r.Raters, max(len(w.Asked), r.Raters))
+}
+
+// firstText says what comes first, in a line fit for a lock screen.
+func firstText(r engine.Result) string {
+	ids := idsIn(r, engine.TestFirst)
+	switch len(ids) {
+	case 0:
+		return "Nothing is both important and poorly known, so nothing has to be tested before the rest."
+	case 1:
+		return fmt.Sprintf("1 of %d assumptions comes first: %s.", len(r.Order), ids[0])
+	}
+	return fmt.Sprintf("%d of %d assumptions come first, in this order: %s.", len(ids), len(r.Order), listed(ids, 8))
+}
+
+func splitsText(r flows.Round, round int) string {
+	switch {
+	case len(r.Splits) == 0 && round > 1:
+		return "Nothing is split any more."
+	case len(r.Splits) == 0:
+		return ""
+	case round > 1:
+		return fmt.Sprintf("Still split: %s. That is worth a talk, not another vote.", listed(r.Splits, 8))
+	}
+	return fmt.Sprintf("Views are split on %s. Each has a thread here: tell the others what they may not know. A second round asks about these only.", listed(r.Splits, 8))
+}
+
+// splitMessage opens the talk about one split assumption.
+func splitMessage(p Page, id string) (Posting, error) {
+	k := p.Kickoff
+	a, ok := k.Assumption(id)
+	if !ok {
+		return Posting{}, fmt.Errorf("there is no assumption %q", id)
+	}
+	blocks := []slack.Block{heading("We see " + id + " differently"), quoted(typed(a.Text, 600))}
+	if a.Because != "" {
+		blocks = append(blocks, para(italic("Because: "), typed(a.Because, 400)))
+	}
+	for _, text := range splitCounts(k, id) {
+		blocks = append(blocks, para(plain("%s", text)))
+	}
+	blocks = append(blocks,
+		para(bold("What do you know that others may not?"), plain(" Reply in this thread, or give a reason without your name.")),
+		buttons(primary(button("Say Why", "open/rating.reason", ratingArgs(p, 1, id)))))
+	return Posting{
+		Text: escape(fmt.Sprintf("%s is split: %s What do you know that others may not? Reply in the thread, or press Say Why to stay unnamed.",
+			id, clip(a.Text, 140))),
+		Blocks: blocks,
+	}, nil
+}
+
+// splitCounts tells, for each scale on which the first round was split, how
+// many rated low, in the middle and high. Thirds show the camps, and nobody's
+// ballot.
+func splitCounts(k flows.Kickoff, id string) []string {
+	if len(k.Rounds) == 0 || k.Rounds[0].Result == nil {
+		return nil
+	}
+	var out []string
+	for _, s := range k.Rounds[0].Result.Assumptions {
+		if s.ID != id {
+			continue
+		}
+		if s.Importance.Agreement == engine.Split {
+			out = append(out, "Importance: "+thirds(k, id, func(m flows.Marking) int { return m.Importance }))
+		}
+		if s.Evidence.Agreement == engine.Split {
+			out = append(out, "Evidence: "+thirds(k, id, func(m flows.Marking) int { return m.Evidence }))
+		}
+	}
+	return out
+}
+
+func thirds(k flows.Kickoff, id string, mark func(flows.Marking) int) string {
+	var n [3]int
+	for _, ballot := range k.Rounds[0].Ballots {
+		if v := mark(ballot[id]); v >= 1 {
+			n[(v-1)/3]++
+		}
+	}
+	return fmt.Sprintf("%d rated it 1 to 3, %d rated it 4 to 6, %d rated it 7 to 9.", n[0], n[1], n[2])
+}
+
+// reasonMessage is one reason, in the thread of what it is about.
+func reasonMessage(p Page, arg string) (Posting, error) {
+	n, err := strconv.Atoi(arg)
+	if err != nil || n < 1 || n > len(p.Kickoff.Reasons) {
+		return Posting{}, fmt.Errorf("there is no reason %q", arg)
+	}
+	r := p.Kickoff.Reasons[n-1]
+	from := "Somebody, unsigned"
+	if r.By != "" {
+		from = clip(p.Kickoff.Name(r.By), 60)
+	}
+	return Posting{
+		Text:   escape(fmt.Sprintf("%s on %s: %s", from, r.Assumption, clip(r.Text, 200))),
+		Blocks: []slack.Block{para(boldTyped(from, 60), plain(" on %s:", r.Assumption)), quoted(typed(r.Text, flows.MaxText))},
+	}, nil
+}
+
+func openReason(p Page) (slack.ModalViewRequest, error) {
+	a, ok := p.Kickoff.Assumption(p.Args.Assumption)
+	if !ok {
+		return slack.ModalViewRequest{}, fmt.Errorf("there is no assumption %q", p.Args.Assumption)
+	}
+	return form("Say why", "Share",
+		para(bold("%s ", a.ID), typed(a.Text, 600)),
+		textInput("text", "What may others not know?", "", true, flows.MaxText,
+			hint("A fact, a number, something you have seen. It goes into the thread.")),
+		tickInput("signed", "Your name", nil, []option{{Value: "sign", Text: "Show my name"}}, optional,
+			hint("Without the tick your name is not kept anywhere, so a reason cannot be taken back.")),
+	), nil
+}
+
+func submitReason(p Page, v Values) (Answer, error) {
+	return Answer{Intents: []flows.Intent{flows.GiveReason{
+		By:         flows.By{Who: p.Viewer},
+		Assumption: p.Args.Assumption,
+		Text:       v.Text("text"),
+		Signed:     strings.Join(v.Choices("signed"), "") == "sign",
+	}}}, nil
+}

@@ -1,0 +1,225 @@
+package screens
+
+import (
+	"fmt"
+	"strconv"
+	"strings"
+	"time"
+
+	"github.com/slack-go/slack"
+
+	"soundings/engine"
+	"soundings/flows"
+)
+
+func timeboxForms() map[string]Form {
+	return map[string]Form{
+		"timebox.vote":   {Open: openWeeks, Submit: submitWeeks},
+		"timebox.settle": {Open: openTimebox, Submit: submitTimebox},
+	}
+}
+
+func timeboxArgs(p Page) Args {
+	return Args{Kickoff: p.Kickoff.ID, Stage: string(flows.StageTimebox)}
+}
+
+// timeboxMessage asks for a vote on the weeks, beside the bot's proposal.
+func timeboxMessage(p Page) (Posting, error) {
+	return asking{
+		stage:   flows.StageTimebox,
+		title:   "How long shall we take?",
+		ask:     fmt.Sprintf("Say how many weeks this discovery should get; the plan comes to %s.", weeksText(p.Kickoff.Timebox.Proposal.Weeks)),
+		why:     "At its end we decide: build, stop, or another short time box. It is never left open.",
+		minutes: 2,
+		body:    proposalBlocks(p.Kickoff),
+		buttons: []*slack.ButtonBlockElement{button("Vote on the Weeks", "open/timebox.vote", timeboxArgs(p))},
+	}.posting(p), nil
+}
+
+func weeksText(n int) string { return count(n, "week", "weeks") }
+
+// proposalBlocks shows why so many weeks are proposed.
+func proposalBlocks(k flows.Kickoff) []slack.Block {
+	proposal := k.Timebox.Proposal
+	blocks := []slack.Block{para(bold("%s proposed. ", weeksText(proposal.Weeks)), styled(proposal.Why, nil))}
+	if bars := planBars(k); bars != nil {
+		blocks = append(blocks, para(plain("How many of the assumptions to test first would have a first result:")), bars)
+	}
+	return blocks
+}
+
+// planBars draws the plan week by week; nil when nothing is to be tested
+// first. A time box has twelve weeks at most, so more lines say nothing.
+func planBars(k flows.Kickoff) slack.Block {
+	plan := k.Schedule()
+	lines := firstOf(engine.Bars(plan), flows.MaxWeeks)
+	if len(lines) == 0 {
+		return nil
+	}
+	return slack.NewRichTextBlock("", &slack.RichTextPreformatted{Type: slack.RTEPreformatted,
+		Elements: []slack.RichTextSectionElement{plain("%s", strings.Join(lines, "\n"))}})
+}
+
+// timeboxResult is the time box as it was set, and what was written down
+// beforehand.
+func timeboxResult(p Page) (Posting, error) {
+	k := p.Kickoff
+	t := k.Timebox
+	if t.Weeks == 0 {
+		return line(p, "The time box", "It is not set yet."), nil
+	}
+	blocks := []slack.Block{heading("The time box: " + weeksText(t.Weeks))}
+	return Posting{
+		Text: escape(fmt.Sprintf("%s: the discovery gets %s, with a check-in each %s. It begins when the summary is out.",
+			clip(k.Brief.Title, 80), weeksText(t.Weeks), t.Checkin)),
+		Blocks: append(blocks, timeboxBlocks(k)...),
+	}, nil
+}
+
+// timeboxBlocks is the time box in full.
+func timeboxBlocks(k flows.Kickoff) []slack.Block {
+	t := k.Timebox
+	blocks := []slack.Block{
+		para(boxWords(k)...),
+		para(plain("%s", votesText(t)), plain(" Proposed were %s: ", weeksText(t.Proposal.Weeks)), styled(t.Proposal.Why, nil)),
+	}
+	return append(blocks, beforehand(t)...)
+}
+
+// boxWords says how long the box is, until when, and who set it.
+func boxWords(k flows.Kickoff) []word {
+	t := k.Timebox
+	words := []word{bold("%s", weeksText(t.Weeks)), plain(", with a check-in each %s. ", t.Checkin)}
+	if t.Ends.IsZero() {
+		words = append(words, plain("It begins when the summary is out. "))
+	} else {
+		words = append(words, plain("It began on "), onDay(t.Starts), plain(" and ends on "), onDay(t.Ends), plain(". "))
+	}
+	for _, weeks := range t.Renewals {
+		words = append(words, plain("Then renewed for %s. ", weeksText(weeks)))
+	}
+	if t.SetBy == "" {
+		return append(words, plain("Nobody set it in time, so what the votes came to stands."))
+	}
+	return append(words, plain("Set by "), typed(k.Name(t.SetBy), 60), plain("."))
+}
+
+func votesText(t flows.Timebox) string {
+	if len(t.Votes) == 0 || !t.Median.Defined() {
+		return "Nobody voted."
+	}
+	return fmt.Sprintf("Votes: median %s; the middle half of %s spans %s.", weeksFigure(t.Median),
+		count(len(t.Votes), "vote", "votes"), weeksFigure(t.IQR))
+}
+
+// weeksFigure is a number of weeks that may be broken: "1.5 weeks".
+func weeksFigure(f engine.Figure) string {
+	if f == 1 {
+		return "1 week"
+	}
+	return number(f) + " weeks"
+}
+
+// beforehand sets out what was written down before anybody knew.
+func beforehand(t flows.Timebox) []slack.Block {
+	return []slack.Block{
+		para(bold("We stop if")), quoted(typed(orNothing(t.StopIf), 900)),
+		para(bold("We build if")), quoted(typed(orNothing(t.BuildIf), 900)),
+	}
+}
+
+func orNothing(text string) string {
+	if text == "" {
+		return "Nothing was written down."
+	}
+	return text
+}
+
+// timeboxSettle asks the lead to set the time box.
+func timeboxSettle(p Page) (Posting, error) {
+	k := p.Kickoff
+	w, ok := windowOf(k, flows.StageTimebox, 0)
+	if !ok || w.Phase != flows.PhaseSettling || k.Stage != flows.StageTimebox {
+		return settledTimebox(p), nil
+	}
+	weeks := k.ProposedWeeks()
+	return Posting{
+		Text: escape(fmt.Sprintf("%s: please set the time box. The votes come to %s. ", clip(k.Brief.Title, 80), weeksText(weeks))) +
+			"Without you that stands from " + whenText(w.Until) + ".",
+		Blocks: []slack.Block{
+			heading("Set the time box"),
+			para(plain("%s Proposed were %s: ", votesText(k.Timebox), weeksText(k.Timebox.Proposal.Weeks)), styled(k.Timebox.Proposal.Why, nil)),
+			para(plain("Write down now what would make us stop and what would make us build. Later, everybody sees it beside the vote.")),
+			para(plain("If you do nothing, it will be %s with check-ins on Wednesday, from ", weeksText(weeks)), when(w.Until), plain(".")),
+			buttons(primary(button("Set the Time Box", "open/timebox.settle", timeboxArgs(p)))),
+		},
+	}, nil
+}
+
+func settledTimebox(p Page) Posting {
+	t := p.Kickoff.Timebox
+	if t.Weeks == 0 || p.Kickoff.Window.Stage == flows.StageTimebox {
+		return line(p, "Set the time box", "People are voting again.")
+	}
+	return line(p, "Set the time box", fmt.Sprintf("Done: %s, with a check-in each %s.", weeksText(t.Weeks), t.Checkin))
+}
+
+func weekOptions() []option {
+	options := make([]option, flows.MaxWeeks)
+	for i := range options {
+		options[i] = option{Value: strconv.Itoa(i + 1), Text: weeksText(i + 1)}
+	}
+	return options
+}
+
+func openWeeks(p Page) (slack.ModalViewRequest, error) {
+	initial := ""
+	if own, voted := p.Kickoff.Timebox.Votes[p.Viewer]; voted {
+		initial = strconv.Itoa(own)
+	}
+	blocks := append(proposalBlocks(p.Kickoff), selectInput("weeks", "How many weeks?", initial, weekOptions()))
+	return form("How long?", "Vote", blocks...), nil
+}
+
+func submitWeeks(p Page, v Values) (Answer, error) {
+	weeks, _ := v.Number("weeks")
+	return Answer{Intents: []flows.Intent{flows.VoteWeeks{By: flows.By{Who: p.Viewer}, Weeks: weeks}}}, nil
+}
+
+func openTimebox(p Page) (slack.ModalViewRequest, error) {
+	t := p.Kickoff.Timebox
+	weeks, day := p.Kickoff.ProposedWeeks(), time.Wednesday
+	if t.Weeks > 0 { // set once already, and reopened
+		weeks, day = t.Weeks, t.Checkin
+	}
+	return form("Set the time box", "Set It",
+		para(styled(votesText(t), nil)),
+		selectInput("weeks", "Weeks", strconv.Itoa(weeks), weekOptions()),
+		selectInput("checkin", "Check-in day", strconv.Itoa(int(day)), weekdayOptions()),
+		textInput("stop_if", "We stop if …", t.StopIf, true, flows.MaxText, optional,
+			hint("What would we have to find to give this up? Name figures where you can.")),
+		textInput("build_if", "We build if …", t.BuildIf, true, flows.MaxText, optional,
+			hint("What would be enough to go ahead? Written now, it binds us more than it would later.")),
+	), nil
+}
+
+// weekdayOptions begin on Monday; their values are Go's weekday numbers.
+func weekdayOptions() []option {
+	var options []option
+	for i := range 7 {
+		day := time.Weekday((i + 1) % 7)
+		options = append(options, option{Value: strconv.Itoa(int(day)), Text: day.String()})
+	}
+	return options
+}
+
+func submitTimebox(p Page, v Values) (Answer, error) {
+	weeks, _ := v.Number("weeks")
+	day, ok := v.Number("checkin")
+	if !ok {
+		return Answer{Errors: map[string]string{"checkin": "Choose a day of the week for the check-ins."}}, nil
+	}
+	return Answer{Intents: []flows.Intent{flows.SetTimebox{
+		ByLead: flows.ByLead{Who: p.Viewer}, Weeks: weeks, Checkin: time.Weekday(day), StopIf: v.Text("stop_if"), BuildIf: v.Text("build_if"),
+	}}}, nil
+}
