@@ -22,6 +22,10 @@ type PlayConfig struct {
 	Journal  *journal.Journal
 	Logger   *slog.Logger // default: discards
 	Trace    func(Call)   // sees every Web API call; may be nil
+
+	// Transport carries the bot's calls; nil is a plain one. Tests lose
+	// answers in it.
+	Transport http.RoundTripper
 }
 
 // A Play is a scenario being played: a workspace, a bot, and people who act.
@@ -77,7 +81,7 @@ func (p *Play) connect(c PlayConfig) error {
 	}
 	p.workspace.SetURL(api)
 	p.bot, err = bot.New(bot.Config{
-		Journal: c.Journal, Queue: p.clock, Chat: bot.NewChat("xoxb-rehearsal", api+"/api/", nil),
+		Journal: c.Journal, Queue: p.clock, Chat: bot.NewChat("xoxb-rehearsal", api+"/api/", &http.Client{Transport: c.Transport, Timeout: 10 * time.Second}),
 		Clock: p.clock.Now, Logger: c.Logger, Secret: secret,
 		Lookups: 1, // so that every run makes its calls in the same order
 	})

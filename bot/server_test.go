@@ -1,0 +1,123 @@
+package bot_test
+
+import (
+	"bytes"
+	"crypto/hmac"
+	"crypto/sha256"
+	"encoding/hex"
+	"net/http"
+	"net/http/httptest"
+	"net/url"
+	"strconv"
+	"strings"
+	"testing"
+	"time"
+
+	"soundings/bot"
+	"soundings/bot/jobs"
+	"soundings/bot/journal"
+	"soundings/bot/journal/storetest"
+)
+
+const testSecret = "of no use elsewhere"
+
+var noon = time.Date(2027, 3, 1, 12, 0, 0, 0, time.UTC)
+
+// aBot is a bot whose platform answers nothing and counts what it is asked.
+func aBot(t *testing.T) (handler http.Handler, asked *int) {
+	t.Helper()
+	asked = new(int)
+	platform := httptest.NewServer(http.HandlerFunc(func(w http.ResponseWriter, _ *http.Request) {
+		*asked++
+		http.Error(w, "nobody should ask", http.StatusTeapot)
+	}))
+	t.Cleanup(platform.Close)
+	b, err := bot.New(bot.Config{
+		Journal: journal.New(storetest.Client(t, storetest.Embedded(t)), journal.Options{}),
+		Queue:   jobs.NewVirtual(noon), Chat: bot.NewChat("xoxb-test", platform.URL+"/api/", nil),
+		Clock: func() time.Time { return noon }, Secret: testSecret,
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return b.Handler(), asked
+}
+
+func signature(secret string, at time.Time, body string) (stamp, signed string) {
+	stamp = strconv.FormatInt(at.Unix(), 10)
+	mac := hmac.New(sha256.New, []byte(secret))
+	mac.Write([]byte("v0:" + stamp + ":" + body))
+	return stamp, "v0=" + hex.EncodeToString(mac.Sum(nil))
+}
+
+// TestRefusedBeforeItIsRead sends what must not get in. Nothing is parsed,
+// asked or written.
+func TestRefusedBeforeItIsRead(t *testing.T) {
+	const form, events = "application/x-www-form-urlencoded", "application/json"
+	payload := url.Values{"payload": {`{"type":"block_actions"}`}}.Encode()
+	for _, c := range []struct {
+		rule, path, kind, body, secret string
+		at                             time.Time
+		change                         func(*http.Request)
+		want                           int
+	}{
+		{"a wrong secret", "/slack/interactions", form, payload, "another", noon, nil, http.StatusUnauthorized},
+		{"too old", "/slack/interactions", form, payload, testSecret, noon.Add(-6 * time.Minute), nil, http.StatusUnauthorized},
+		{"from the future", "/slack/commands", form, "text=help", testSecret, noon.Add(6 * time.Minute), nil, http.StatusUnauthorized},
+		{"no signature", "/slack/events", events, "{}", testSecret, noon,
+			func(r *http.Request) { r.Header.Del("X-Slack-Signature") }, http.StatusUnauthorized},
+		{"another content type", "/slack/interactions", "text/plain", payload, testSecret, noon, nil, http.StatusUnsupportedMediaType},
+		{"no content type", "/slack/interactions", "", payload, testSecret, noon, nil, http.StatusUnsupportedMediaType},
+		{"a huge body", "/slack/commands", form, strings.Repeat("a", 2<<20), testSecret, noon, nil, http.StatusRequestEntityTooLarge},
+		{"a payload in the address", "/slack/interactions?" + payload, form, "", testSecret, noon, nil, http.StatusBadRequest},
+		{"an event that is no JSON", "/slack/events", events, "{", testSecret, noon, nil, http.StatusBadRequest},
+		{"a GET", "/slack/commands", form, "", testSecret, noon, func(r *http.Request) { r.Method = http.MethodGet }, http.StatusMethodNotAllowed},
+	} {
+		t.Run(c.rule, func(t *testing.T) {
+			handler, asked := aBot(t)
+			r := httptest.NewRequest(http.MethodPost, c.path, bytes.NewBufferString(c.body))
+			r.Header.Set("Content-Type", c.kind)
+			stamp, signed := signature(c.secret, c.at, c.body)
+			r.Header.Set("X-Slack-Request-Timestamp", stamp)
+			r.Header.Set("X-Slack-Signature", signed)
+			if c.change != nil {
+				c.change(r)
+			}
+			w := httptest.NewRecorder()
+			handler.ServeHTTP(w, r)
+			if w.Code != c.want {
+				t.Errorf("status: got %d, want %d", w.Code, c.want)
+			}
+			if *asked != 0 {
+				t.Errorf("the platform was asked %d times", *asked)
+			}
+		})
+	}
+}
+
+// TestAnswersWhatItMust covers what the platform itself asks.
+func TestAnswersWhatItMust(t *testing.T) {
+	for _, c := range []struct{ rule, path, kind, body, want string }{
+		{"the address is verified", "/slack/events", "application/json", `{"type":"url_verification","challenge":"c4"}`, `"c4"`},
+		{"help on nothing", "/slack/commands", "application/x-www-form-urlencoded", "command=%2Fsoundings&text=", "start a kickoff"},
+		{"help on anything unknown", "/slack/commands", "application/x-www-form-urlencoded", "command=%2Fsoundings&text=%3C%21here%3E", "I do not know"},
+		{"a probe", "/slack/commands", "application/x-www-form-urlencoded", "ssl_check=1", ""},
+	} {
+		t.Run(c.rule, func(t *testing.T) {
+			handler, _ := aBot(t)
+			r := httptest.NewRequest(http.MethodPost, c.path, strings.NewReader(c.body))
+			r.Header.Set("Content-Type", c.kind)
+			stamp, signed := signature(testSecret, noon, c.body)
+			r.Header.Set("X-Slack-Request-Timestamp", stamp)
+			r.Header.Set("X-Slack-Signature", signed)
+			w := httptest.NewRecorder()
+			handler.ServeHTTP(w, r)
+			if w.Code != http.StatusOK || !strings.Contains(w.Body.String(), c.want) {
+				t.Errorf("got %d %s, want 200 with %q", w.Code, w.Body, c.want)
+			}
+			if strings.Contains(w.Body.String(), "<!here>") {
+				t.Error("what was typed came back unescaped")
+			}
+		})
+	}
+}
