@@ -29,6 +29,9 @@ type Config struct {
 	Secret  string           // signs what the platform sends over HTTP
 	Command string           // the slash command; default: /soundings
 
+	// Metrics counts what happens; nil counts nothing.
+	Metrics *Metrics
+
 	// Lookups is how many people are looked up at once. Default: 8.
 	Lookups int
 

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"strings"
+	"time"
 
 	"github.com/slack-go/slack"
 
@@ -14,9 +15,10 @@ import (
 
 // SlashCommand handles the bot's one command. Its answer is for the person
 // who typed it, and nobody else.
-func (b *Bot) SlashCommand(ctx context.Context, c slack.SlashCommand) (any, error) {
+func (b *Bot) SlashCommand(ctx context.Context, c slack.SlashCommand) (answer any, err error) {
+	began := time.Now()
+	defer func() { b.Metrics.request("command", began, time.Now(), err) }()
 	word, _, _ := strings.Cut(strings.TrimSpace(c.Text), " ")
-	var err error
 	switch word {
 	case "start":
 		err = b.commandStart(ctx, c)

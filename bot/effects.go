@@ -80,6 +80,12 @@ func (b *Bot) refreshJob(key journal.Key, version int64, slot flows.Slot) jobs.J
 // Work does one job. It is safe to repeat at any point: whatever was done is
 // found done. Its error says whether trying again may help.
 func (b *Bot) Work(ctx context.Context, j jobs.Job) error {
+	err := b.work(ctx, j)
+	b.Metrics.job(j.Kind, err)
+	return err
+}
+
+func (b *Bot) work(ctx context.Context, j jobs.Job) error {
 	var w work
 	if err := json.Unmarshal(j.Payload, &w); err != nil {
 		return jobs.Drop(fmt.Errorf("read job %s: %w", j.Kind, err))

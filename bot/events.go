@@ -4,6 +4,7 @@ import (
 	"context"
 	"encoding/json"
 	"fmt"
+	"time"
 
 	"soundings/bot/journal"
 	"soundings/flows"
@@ -39,7 +40,9 @@ func idOf(raw json.RawMessage) string {
 
 // Event handles what the platform reports by itself. Events of other kinds
 // are taken note of by doing nothing.
-func (b *Bot) Event(ctx context.Context, body []byte) error {
+func (b *Bot) Event(ctx context.Context, body []byte) (err error) {
+	began := time.Now()
+	defer func() { b.Metrics.request("event", began, time.Now(), err) }()
 	var e platformEvent
 	if err := json.Unmarshal(body, &e); err != nil {
 		return fmt.Errorf("%w: %w", errUnreadable, err)

@@ -20,7 +20,9 @@ var errUnreadable = errors.New("the payload makes no sense here")
 
 // Interaction handles a pressed button, a choice, a form. Its answer, if any,
 // goes back in the acknowledgement.
-func (b *Bot) Interaction(ctx context.Context, in slack.InteractionCallback) (any, error) {
+func (b *Bot) Interaction(ctx context.Context, in slack.InteractionCallback) (answer any, err error) {
+	began := time.Now()
+	defer func() { b.Metrics.request(string(in.Type), began, time.Now(), err) }()
 	switch in.Type {
 	case slack.InteractionTypeBlockActions:
 		return nil, b.pressed(ctx, in)
@@ -321,15 +323,8 @@ const lookupTime = 2500 * time.Millisecond
 
 // shortcut opens the form behind a shortcut.
 func (b *Bot) shortcut(ctx context.Context, in slack.InteractionCallback) error {
-	switch in.CallbackID {
-	case "log-assumption":
+	if in.CallbackID == shortcutLog {
 		return b.logAssumption(ctx, in)
-	case "start-kickoff":
-		view, err := screens.Open("brief.start", screens.Page{Viewer: flows.UserID(in.User.ID), Now: b.Clock()})
-		if err != nil {
-			return err
-		}
-		return b.Chat.OpenView(ctx, in.TriggerID, view)
 	}
 	return fmt.Errorf("%w: shortcut %q", errUnreadable, in.CallbackID)
 }

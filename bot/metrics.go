@@ -1,0 +1,98 @@
+package bot
+
+import (
+	"errors"
+	"net/http"
+	"path"
+	"strconv"
+	"time"
+
+	"github.com/prometheus/client_golang/prometheus"
+
+	"soundings/flows"
+)
+
+// Metrics count what the bot does. They carry kinds and outcomes, and
+// nothing about people or kickoffs. A nil Metrics counts nothing.
+type Metrics struct {
+	requests *prometheus.CounterVec
+	jobs     *prometheus.CounterVec
+	calls    *prometheus.CounterVec
+	seconds  *prometheus.HistogramVec
+}
+
+// NewMetrics registers the metrics with r.
+func NewMetrics(r prometheus.Registerer) *Metrics {
+	counter := func(name, help string, labels ...string) *prometheus.CounterVec {
+		c := prometheus.NewCounterVec(prometheus.CounterOpts{Namespace: "soundings", Name: name, Help: help}, labels)
+		r.MustRegister(c)
+		return c
+	}
+	m := &Metrics{
+		requests: counter("requests_total", "Requests of the platform, by kind and outcome.", "kind", "outcome"),
+		jobs:     counter("jobs_total", "Jobs done, by kind and outcome.", "kind", "outcome"),
+		calls:    counter("web_api_calls_total", "Web API calls, by method and HTTP status.", "method", "status"),
+		seconds: prometheus.NewHistogramVec(prometheus.HistogramOpts{Namespace: "soundings", Name: "request_seconds",
+			Help: "Time until a request was answered; the platform waits three seconds.", Buckets: []float64{.01, .03, .1, .3, 1, 2, 3}}, []string{"kind"}),
+	}
+	r.MustRegister(m.seconds)
+	return m
+}
+
+// request notes how one request went.
+func (m *Metrics) request(kind string, began, ended time.Time, err error) {
+	if m == nil {
+		return
+	}
+	m.requests.WithLabelValues(kind, outcome(err)).Inc()
+	m.seconds.WithLabelValues(kind).Observe(ended.Sub(began).Seconds())
+}
+
+// job notes how one job went.
+func (m *Metrics) job(kind string, err error) {
+	if m != nil {
+		m.jobs.WithLabelValues(kind, outcome(err)).Inc()
+	}
+}
+
+func outcome(err error) string {
+	var refusal *flows.Refusal
+	switch {
+	case err == nil:
+		return "good"
+	case errors.As(err, &refusal):
+		return "refused"
+	case errors.Is(err, errUnreadable):
+		return "unreadable"
+	}
+	return "failed"
+}
+
+// Transport counts the calls that go through next.
+func (m *Metrics) Transport(next http.RoundTripper) http.RoundTripper {
+	return countedTransport{next, m}
+}
+
+type countedTransport struct {
+	next    http.RoundTripper
+	metrics *Metrics
+}
+
+func (t countedTransport) RoundTrip(r *http.Request) (*http.Response, error) {
+	answer, err := t.next.RoundTrip(r)
+	status := "none"
+	if err == nil {
+		status = strconv.Itoa(answer.StatusCode)
+	}
+	t.metrics.calls.WithLabelValues(methodOf(r), status).Inc()
+	return answer, err
+}
+
+// methodOf is the Web API method of a request; other addresses, which hold
+// ids, all count as one.
+func methodOf(r *http.Request) string {
+	if dir, name := path.Split(r.URL.Path); path.Base(dir) == "api" {
+		return name
+	}
+	return "other"
+}

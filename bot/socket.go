@@ -1,0 +1,155 @@
+package bot
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"sync"
+	"sync/atomic"
+	"time"
+
+	"github.com/slack-go/slack"
+	"github.com/slack-go/slack/socketmode"
+)
+
+// A Socket receives over Socket Mode what the platform sends: no public
+// address is needed. Payloads arrive as over HTTP, and go the same way.
+type Socket struct {
+	bot    *Bot
+	client *socketmode.Client
+	up     atomic.Bool
+}
+
+// NewSocket makes a Socket for an app-level token. apiURL is empty for the
+// platform itself.
+func (b *Bot) NewSocket(botToken, appToken, apiURL string) *Socket {
+	options := []slack.Option{slack.OptionAppLevelToken(appToken)}
+	if apiURL != "" {
+		options = append(options, slack.OptionAPIURL(apiURL))
+	}
+	return &Socket{bot: b, client: socketmode.New(slack.New(botToken, options...))}
+}
+
+// Up reports whether the socket is connected.
+func (s *Socket) Up() bool { return s.up.Load() }
+
+// socketHands bounds how many payloads are worked on at once. The reader
+// must never wait for one: while it does, no acknowledgement goes out.
+const socketHands = 32
+
+// handTime is how long one payload may take before the platform gives it up.
+const handTime = 3 * time.Second
+
+// Run serves until ctx ends, or until the platform says for good that the
+// tokens are not valid. Payloads in hand are finished first.
+func (s *Socket) Run(ctx context.Context) error {
+	ctx, stop := context.WithCancel(ctx)
+	defer stop()
+	var hands sync.WaitGroup
+	defer hands.Wait()
+	places := make(chan struct{}, socketHands)
+	ended := make(chan error, 1)
+	go func() { ended <- s.client.RunContext(ctx) }()
+	for {
+		select {
+		case err := <-ended:
+			s.up.Store(false)
+			if ctx.Err() != nil {
+				return nil
+			}
+			return fmt.Errorf("keep the socket open: %w", err)
+		case event := <-s.client.Events:
+			if !s.lifecycle(event) || event.Request == nil {
+				continue
+			}
+			places <- struct{}{}
+			hands.Go(func() {
+				defer func() { <-places }()
+				s.handle(ctx, event)
+			})
+		}
+	}
+}
+
+// lifecycle notes how the connection fares; true means that the event
+// carries something to do.
+func (s *Socket) lifecycle(e socketmode.Event) bool {
+	switch e.Type {
+	case socketmode.EventTypeHello, socketmode.EventTypeConnected:
+		s.up.Store(true)
+		return false
+	case socketmode.EventTypeConnecting, socketmode.EventTypeDisconnect:
+		s.up.Store(false)
+		return false
+	case socketmode.EventTypeConnectionError:
+		s.up.Store(false)
+		s.bot.Logger.Warn("the socket cannot connect")
+		return false
+	case socketmode.EventTypeErrorBadMessage:
+		s.badMessage(e)
+		return false
+	}
+	return true
+}
+
+// badMessage acknowledges what the client library could not read; else the
+// platform would send it again and again.
+func (s *Socket) badMessage(e socketmode.Event) {
+	bad, ok := e.Data.(*socketmode.ErrorBadMessage)
+	if !ok {
+		return
+	}
+	var envelope struct {
+		ID string `json:"envelope_id"`
+	}
+	if json.Unmarshal(bad.Message, &envelope) == nil && envelope.ID != "" {
+		s.ack(context.Background(), envelope.ID, nil)
+	}
+	s.bot.Logger.Warn("a payload could not be read and was passed over")
+}
+
+// handle does one payload, and acknowledges it only when it was done: what
+// failed comes again, or shows the person an error.
+func (s *Socket) handle(ctx context.Context, e socketmode.Event) {
+	ctx, cancel := context.WithTimeout(ctx, handTime)
+	defer cancel()
+	answer, err := s.dispatch(ctx, e)
+	if err != nil && !errors.Is(err, errUnreadable) {
+		s.bot.Logger.Error("payload failed", "type", e.Request.Type, "attempt", e.Request.RetryAttempt, "error", err)
+		return
+	}
+	if err != nil {
+		s.bot.Logger.Warn("payload cannot be read", "type", e.Request.Type, "error", err)
+	}
+	if !e.Request.AcceptsResponsePayload {
+		answer = nil
+	}
+	s.ack(ctx, e.Request.EnvelopeID, answer)
+}
+
+func (s *Socket) ack(ctx context.Context, envelope string, answer any) {
+	if err := s.client.AckCtx(ctx, envelope, answer); err != nil {
+		s.bot.Logger.Warn("a payload was not acknowledged and will come again", "error", err)
+	}
+}
+
+func (s *Socket) dispatch(ctx context.Context, e socketmode.Event) (any, error) {
+	switch e.Type {
+	case socketmode.EventTypeInteractive:
+		var in slack.InteractionCallback
+		if err := json.Unmarshal(e.Request.Payload, &in); err != nil {
+			return nil, fmt.Errorf("%w: %w", errUnreadable, err)
+		}
+		return s.bot.Interaction(ctx, in)
+	case socketmode.EventTypeSlashCommand:
+		command, ok := e.Data.(slack.SlashCommand)
+		if !ok {
+			return nil, fmt.Errorf("%w: a command without its data", errUnreadable)
+		}
+		return s.bot.SlashCommand(ctx, command)
+	case socketmode.EventTypeEventsAPI:
+		return nil, s.bot.Event(ctx, e.Request.Payload)
+	}
+	return nil, nil
+}
