@@ -38,7 +38,7 @@ func (k *Kickoff) idFor(own string) (string, error) {
 	if own == "" {
 		for n := len(k.Assumptions) + 1; ; n++ {
 			id := fmt.Sprintf("A%d", n)
-			if _, taken := k.Assumption(id); !taken {
+			if !k.takenID(id) {
 				return id, nil
 			}
 		}
@@ -46,10 +46,16 @@ func (k *Kickoff) idFor(own string) (string, error) {
 	if len(own) > maxID || strings.ContainsFunc(own, func(r rune) bool { return !isIDRune(r) }) {
 		return "", refuseField("id", "A reference has up to %d letters, digits, dots or hyphens, such as A7. Or leave it empty.", maxID)
 	}
-	if _, taken := k.Assumption(own); taken {
+	if k.takenID(own) {
 		return "", refuseField("id", "%s is taken. Leave the reference empty and it will be numbered.", own)
 	}
 	return own, nil
+}
+
+// takenID reports whether an id is in use, in whichever letter case: nobody
+// should have to tell a7 from A7.
+func (k *Kickoff) takenID(id string) bool {
+	return slices.ContainsFunc(k.Assumptions, func(a Assumption) bool { return strings.EqualFold(a.ID, id) })
 }
 
 const maxID = 16
@@ -133,6 +139,9 @@ func (k *Kickoff) mayChange(id string, who UserID) error {
 	if !ok || a.Withdrawn {
 		return refuse("There is no assumption %s.", id)
 	}
+	if a.JoinedTo != "" {
+		return refuse("%s has been joined to %s, which stands for both. Change that one, or add one of your own.", id, a.JoinedTo)
+	}
 	if a.By != who && !k.IsLead(who) {
 		return refuse("Only whoever wrote %s, or the lead, can change it. You can add one of your own.", id)
 	}
@@ -145,6 +154,9 @@ type AssumptionEdited struct{ ID, Text, Because string }
 func (AssumptionEdited) kind() string { return "assumption-edited" }
 func (e AssumptionEdited) apply(k *Kickoff, _ time.Time, _ UserID) {
 	a := k.assumption(e.ID)
+	if a.Text != e.Text {
+		k.forgetRatings(e.ID)
+	}
 	a.Text, a.Because = e.Text, e.Because
 }
 
@@ -162,11 +174,18 @@ func (i WithdrawAssumption) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 }
 
 // AssumptionWithdrawn takes a belief off the list; its id is not used again.
+// What it stood for stands by itself again: that was others' to withdraw.
 type AssumptionWithdrawn struct{ ID string }
 
 func (AssumptionWithdrawn) kind() string { return "assumption-withdrawn" }
 func (e AssumptionWithdrawn) apply(k *Kickoff, _ time.Time, _ UserID) {
-	k.assumption(e.ID).Withdrawn = true
+	withdrawn := k.assumption(e.ID)
+	withdrawn.Withdrawn, withdrawn.Wordings = true, nil
+	for i := range k.Assumptions {
+		if k.Assumptions[i].JoinedTo == e.ID {
+			k.Assumptions[i].JoinedTo = ""
+		}
+	}
 }
 
 // JoinAssumptions lets one belief stand for others that say the same. The
@@ -181,18 +200,29 @@ func (i JoinAssumptions) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 	if err := k.takes(StageAssumptions); err != nil {
 		return nil, err
 	}
-	if slices.Contains(i.Join, i.Keep) {
+	join := withoutRepeats(i.Join)
+	if slices.Contains(join, i.Keep) {
 		return nil, refuseField("join", "An assumption cannot be joined to itself. Choose others than %s.", i.Keep)
 	}
-	for _, id := range append([]string{i.Keep}, i.Join...) {
+	for _, id := range append([]string{i.Keep}, join...) {
 		if a, ok := k.Assumption(id); !ok || a.Withdrawn || a.JoinedTo != "" {
 			return nil, refuseField("join", "There is no assumption %s on the list.", id)
 		}
 	}
-	if len(i.Join) == 0 {
+	if len(join) == 0 {
 		return nil, refuseField("join", "Choose what is joined to %s.", i.Keep)
 	}
-	return []Event{AssumptionsJoined{Keep: i.Keep, Join: i.Join}}, nil
+	return []Event{AssumptionsJoined{Keep: i.Keep, Join: join}}, nil
+}
+
+func withoutRepeats(ids []string) []string {
+	var out []string
+	for _, id := range ids {
+		if !slices.Contains(out, id) {
+			out = append(out, id)
+		}
+	}
+	return out
 }
 
 // AssumptionsJoined lets Keep stand for Join.

@@ -38,6 +38,17 @@ func (i VoteKinds) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 	return events, nil
 }
 
+// workedOnBacklog reports whether u said what kind of risk something is, or
+// added a test that stands.
+func (k *Kickoff) workedOnBacklog(u UserID) bool {
+	for _, votes := range k.Backlog.Kinds {
+		if _, voted := votes[u]; voted {
+			return true
+		}
+	}
+	return slices.ContainsFunc(k.Backlog.Tests, func(t Test) bool { return t.By == u && !t.Withdrawn })
+}
+
 // KindVoted is one person's view of what kind of risk an assumption is.
 type KindVoted struct {
 	Assumption string
@@ -100,11 +111,11 @@ func (k *Kickoff) checkPlan(p Plan) error {
 		return err
 	}
 	switch {
-	case p.PassShare < 0 || p.PassShare > 1:
+	case !within(p.PassShare, 1):
 		return refuseField("pass", "The pass mark is a share from 0 to 100 %%.")
-	case p.EffortDays < 0 || p.EffortDays > maxEffortDays:
+	case !within(p.EffortDays, maxEffortDays):
 		return refuseField("effort", "The effort is 0 to %d person-days.", maxEffortDays)
-	case p.LeadDays < 0 || p.LeadDays > maxLeadDays:
+	case !within(p.LeadDays, maxLeadDays):
 		return refuseField("lead", "The lead time is 0 to %d working days.", maxLeadDays)
 	case p.Size < 0 || p.Size > maxSize:
 		return refuseField("size", "The number of people or cases is 0 to %d.", maxSize)
@@ -113,6 +124,10 @@ func (k *Kickoff) checkPlan(p Plan) error {
 	}
 	return nil
 }
+
+// within reports whether x lies between 0 and most; what is no number at all
+// does not.
+func within(x, most float64) bool { return x >= 0 && x <= most }
 
 // AddTest adds a way to find out.
 type AddTest struct {

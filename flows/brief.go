@@ -4,6 +4,7 @@ import (
 	"slices"
 	"strings"
 	"time"
+	"unicode/utf8"
 )
 
 // The longest texts that a kickoff takes, in characters. What a form of the
@@ -12,6 +13,9 @@ const (
 	MaxText  = 3000
 	MaxTitle = 150
 )
+
+// MaxLinks bounds the links of a brief: nobody reads more before they start.
+const MaxLinks = 50
 
 // Start begins a kickoff: the lead's brief, the people, the pace.
 type Start struct {
@@ -23,24 +27,34 @@ type Start struct {
 }
 
 func (i Start) decide(k *Kickoff, now time.Time) ([]Event, error) {
+	if k.Stage == StageEnded {
+		return nil, refuse("This kickoff has ended. Start a new one with /soundings start.")
+	}
 	if !k.Started.IsZero() {
 		return nil, refuse("A kickoff is open in this channel already. End that one first, or start in another channel.")
 	}
 	if err := checkBrief(i.Brief); err != nil {
 		return nil, err
 	}
-	if len(i.People) == 0 || i.People[0].ID != i.Who {
+	people := eachOnce(i.People)
+	if len(people) == 0 || people[0].ID != i.Who {
 		return nil, refuseField("people", "Name the people who take part.")
 	}
 	if i.Pace < 0 || i.Pace > 10 {
 		return nil, refuseField("pace", "The pace is 1 to 10 working days a stage.")
 	}
-	begun := Started{ID: i.ID, Team: i.Team, Channel: i.Channel, Brief: i.Brief, People: i.People, Pace: max(i.Pace, 1)}
+	begun := Started{ID: i.ID, Team: i.Team, Channel: i.Channel, Brief: i.Brief.written(), People: people, Pace: max(i.Pace, 1)}
 	after := Kickoff{}
 	begun.apply(&after, now, i.Who)
 	opened := after.open(StageBrief, 0, now)
 	opened.apply(&after, now, i.Who)
 	return append([]Event{begun, opened, BriefRead{}}, after.finish(i.Who)...), nil
+}
+
+// written is what the lead wrote of a brief, without what others add to it.
+func (b Brief) written() Brief {
+	b.Read, b.Questions = nil, nil
+	return b
 }
 
 // checkBrief holds the brief to what the later stages stand on.
@@ -60,16 +74,28 @@ func checkBrief(b Brief) error {
 			return err
 		}
 	}
+	if len(b.Links) > MaxLinks {
+		return refuseField("links", "There are %d links; %d fit. Please keep those that people need first.", len(b.Links), MaxLinks)
+	}
+	for _, link := range b.Links {
+		if err := checkText("links", "link", link, MaxText, false); err != nil {
+			return err
+		}
+	}
 	return nil
 }
 
-// checkText refuses a text that is missing or too long. Nothing is cut: what
-// somebody wrote is either kept whole or handed back.
+// checkText refuses a text that is missing, too long, or no text: the journal
+// is UTF-8, and other bytes would not come back as they were. Nothing is cut:
+// what somebody wrote is either kept whole or handed back.
 func checkText(field, name, text string, longest int, needed bool) error {
+	if !utf8.ValidString(text) {
+		return refuseField(field, "The %s has characters that cannot be read. Please type it again, or save the file as UTF-8.", name)
+	}
 	if needed && strings.TrimSpace(text) == "" {
 		return refuseField(field, "Please write the %s.", name)
 	}
-	if n := len([]rune(text)); n > longest {
+	if n := utf8.RuneCountInString(text); n > longest {
 		return refuseField(field, "The %s has %d characters; %d fit. Please shorten it.", name, n, longest)
 	}
 	return nil
@@ -103,7 +129,7 @@ func (i EditBrief) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 	if err := checkBrief(i.Brief); err != nil {
 		return nil, err
 	}
-	return []Event{BriefEdited{Brief: i.Brief}}, nil
+	return []Event{BriefEdited{Brief: i.Brief.written()}}, nil
 }
 
 // BriefEdited replaces the lead's texts; what people asked stays.
@@ -124,7 +150,7 @@ func (i MarkRead) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 		return nil, err
 	}
 	if k.Brief.Read[i.Who] {
-		return nil, nil
+		return k.finish(i.Who), nil // read before the brief was opened again
 	}
 	return append([]Event{BriefRead{}}, k.finish(i.Who)...), nil
 }
@@ -142,6 +168,9 @@ type Ask struct {
 }
 
 func (i Ask) decide(k *Kickoff, _ time.Time) ([]Event, error) {
+	if k.Stage == StageUnderway {
+		return nil, refuse("The summary is out, with the questions that were open. Please ask in the channel.")
+	}
 	if err := checkText("ask", "question", i.Ask, MaxText, true); err != nil {
 		return nil, err
 	}

@@ -67,6 +67,10 @@ func Decide(k Kickoff, in Intent, now time.Time) ([]Event, error) {
 	if err := k.allow(in); err != nil {
 		return nil, err
 	}
+	if in.needs() == forShell && k.Started.IsZero() {
+		return nil, nil // a report about nothing
+	}
+	now = plainTime(now)
 	d := decision{k: k.clone(), by: in.actor(), now: now}
 	if _, tick := in.(Tick); !tick && len(d.k.due(now)) > 0 {
 		return nil, ErrDue
@@ -81,6 +85,10 @@ func Decide(k Kickoff, in Intent, now time.Time) ([]Event, error) {
 	return d.events, nil
 }
 
+// plainTime is t as the journal gives it back: in UTC, without the reading of
+// a process's own clock. Else a state would differ from its own snapshot.
+func plainTime(t time.Time) time.Time { return t.UTC().Round(0) }
+
 // allow holds the rules on who may want anything at all.
 func (k *Kickoff) allow(in Intent) error {
 	who := in.actor()
@@ -90,9 +98,9 @@ func (k *Kickoff) allow(in Intent) error {
 	case k.Started.IsZero():
 		return refuse("There is no kickoff here yet. Start one with /soundings start.")
 	case !k.Takes(who):
-		return refuse("You are not part of this kickoff, so nothing was changed. Ask %s to add you.", k.Lead().Name)
+		return refuse("You are not part of this kickoff, so nothing was changed. Ask %s to add you.", k.leadName())
 	case in.needs() == forLeads && !k.IsLead(who):
-		return refuse("Only the lead can do that, so nothing was changed. The lead is %s.", k.Lead().Name)
+		return refuse("Only the lead can do that, so nothing was changed. The lead is %s.", k.leadName())
 	case k.Stage == StageEnded:
 		return refuse("This kickoff has ended, so nothing was changed. Its summary stays in the channel.")
 	}

@@ -45,6 +45,12 @@ func (k *Kickoff) owingDecision() []UserID {
 	})
 }
 
+// allDecided reports that everybody has voted, so that there is nobody to
+// wait for.
+func (k *Kickoff) allDecided() bool {
+	return len(k.owingDecision()) == 0 && len(k.Participants()) > 0
+}
+
 // VoteDecision is the actor's choice; the last one counts.
 type VoteDecision struct {
 	By
@@ -59,7 +65,8 @@ func (i VoteDecision) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 	if err := checkChoice(i.Choice, i.Weeks); err != nil {
 		return nil, err
 	}
-	return []Event{DecisionVoted{Choice: i.Choice, Weeks: i.Weeks}}, nil
+	v := newVote(i.Choice, i.Weeks)
+	return []Event{DecisionVoted{Choice: v.Choice, Weeks: v.Weeks}}, nil
 }
 
 func checkChoice(c Choice, weeks int) error {
@@ -70,6 +77,14 @@ func checkChoice(c Choice, weeks int) error {
 		return checkWeeks(weeks)
 	}
 	return refuseField("choice", "Choose build, stop, or another time box.")
+}
+
+// newVote is a choice with its weeks, which count only for another box.
+func newVote(c Choice, weeks int) DecisionVote {
+	if c != Another {
+		weeks = 0
+	}
+	return DecisionVote{Choice: c, Weeks: weeks}
 }
 
 // DecisionVoted is one person's choice.
@@ -91,9 +106,9 @@ func (e DecisionCounted) apply(k *Kickoff, _ time.Time, _ UserID) {
 	k.Underway.Decision.Phase, k.Underway.Decision.Until = PhaseSettling, e.Until
 }
 
-// dueDecision settles for a silent lead only what the vote made plain. A tie
-// is asked about again each working day: no machine should stop, or build,
-// what people are divided on.
+// dueDecision settles for a silent lead only what the vote made plain. About
+// anything else the leads are asked again each working day: no machine should
+// stop, or build, what people are divided on.
 func (k *Kickoff) dueDecision(now time.Time) []Event {
 	d := k.Underway.Decision
 	if now.Before(d.Until) {
@@ -102,27 +117,29 @@ func (k *Kickoff) dueDecision(now time.Time) []Event {
 	if vote, plain := k.plainChoice(); plain {
 		return k.settleDecision(vote, now)
 	}
-	return []Event{DecisionCounted{Until: hadWorked(k.Lead(), now, workday)}}
+	until := hadWorked(k.Lead(), now, workday)
+	again := []Event{DecisionCounted{Until: until}}
+	return append(again, k.dueReminders(k.leading(), d.Opened, until, now)...)
 }
 
-// plainChoice is what most voted for, when that is one thing.
+// plainChoice is what more than half of those who voted chose. How many weeks
+// another box has is then what most of these said, of a tie the fewest.
 func (k *Kickoff) plainChoice() (DecisionVote, bool) {
-	counts := map[DecisionVote]int{}
-	var best DecisionVote
+	votes, choices, voters := map[DecisionVote]int{}, map[Choice]int{}, 0
 	for _, u := range k.Participants() {
 		if v, voted := k.Underway.Decision.Votes[u]; voted {
-			counts[v]++
-			if counts[v] > counts[best] {
-				best = v
-			}
+			votes[v]++
+			choices[v.Choice]++
+			voters++
 		}
 	}
-	for v, n := range counts {
-		if v != best && n == counts[best] {
-			return DecisionVote{}, false
+	best, most := DecisionVote{}, 0
+	for v, n := range votes {
+		if 2*choices[v.Choice] > voters && (n > most || n == most && v.Weeks < best.Weeks) {
+			best, most = v, n
 		}
 	}
-	return best, counts[best] > 0
+	return best, most > 0
 }
 
 // SettleDecision is the lead's word on how the time box ends.

@@ -33,7 +33,7 @@ func Fold(k Kickoff, after int64, records []Record) Kickoff {
 	n := k.clone()
 	for i, r := range records {
 		for _, e := range r.Events {
-			e.apply(&n, r.At, r.By)
+			e.apply(&n, plainTime(r.At), r.By)
 		}
 		n.Version = after + int64(i) + 1
 	}
@@ -114,7 +114,7 @@ func decoders() map[string]func(json.RawMessage) (Event, error) {
 	}{
 		decoder[Started](), decoder[StageOpened](), decoder[FinishedStage](), decoder[QuorumMissed](),
 		decoder[WindowClosed](), decoder[WindowMoved](), decoder[StageReopened](), decoder[CloseWished](),
-		decoder[RemindersSent](), decoder[ReminderMuted](), decoder[HoursChanged](), decoder[PeopleJoined](),
+		decoder[RemindersSent](), decoder[RemindersPutOff](), decoder[ReminderMuted](), decoder[HoursChanged](), decoder[PeopleJoined](),
 		decoder[PersonLeft](), decoder[LeadsChanged](), decoder[JoinAsked](), decoder[MessagePosted](),
 		decoder[ChannelMoved](),
 		decoder[BriefEdited](), decoder[BriefRead](), decoder[QuestionAsked](), decoder[QuestionAnswered](),

@@ -32,6 +32,9 @@ func (i AddWording) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 	if n, ok := k.Framing.sameWording(i.Text); ok {
 		return nil, refuseField("text", "That wording is on the ladder already, as number %d. You can tick it when you choose.", n)
 	}
+	if sameWords(i.Text, k.Brief.Problem) {
+		return nil, refuseField("text", "That is the original wording, which is on the ladder already. You can tick it when you choose.")
+	}
 	return []Event{WordingAdded{N: len(k.Framing.Wordings) + 1, Level: i.Level, Text: i.Text, Drafted: i.Drafted}}, nil
 }
 
@@ -44,11 +47,17 @@ func checkLevel(level int) error {
 
 func (f Framing) sameWording(text string) (int, bool) {
 	for _, w := range f.Wordings {
-		if strings.EqualFold(strings.TrimSpace(w.Text), strings.TrimSpace(text)) {
+		if sameWords(w.Text, text) {
 			return w.N, true
 		}
 	}
 	return 0, false
+}
+
+// sameWords reports whether two texts differ at most in letter case and in
+// the space around them.
+func sameWords(a, b string) bool {
+	return strings.EqualFold(strings.TrimSpace(a), strings.TrimSpace(b))
 }
 
 // WordingAdded adds a rung's wording.
@@ -163,19 +172,18 @@ func (f Framing) LevelOf(n int) int {
 
 // countFraming takes the median level and the wording with most ticks. Among
 // wordings with equal ticks the one nearest to the agreed level is proposed,
-// then the one that has stood longest.
+// then the one that has stood longest. Without any tick the original stands.
+// People who have left still count: they chose when they were asked.
 func (k *Kickoff) countFraming() FramingCounted {
 	var levels []int
-	for _, u := range k.Participants() {
-		if v, ok := k.Framing.Votes[u]; ok {
-			levels = append(levels, v.Level)
-		}
+	for _, v := range k.Framing.Votes {
+		levels = append(levels, v.Level)
 	}
 	level := engine.Ladder(levels)
 	best, ticks := Original, k.Framing.Ticks()
 	away := func(n int) int { return abs(k.Framing.LevelOf(n) - level.Level) }
-	for n := range ticks {
-		if ticks[n] > ticks[best] || ticks[n] == ticks[best] && away(n) < away(best) {
+	for n, count := range ticks {
+		if count > ticks[best] || count > 0 && count == ticks[best] && away(n) < away(best) {
 			best = n
 		}
 	}

@@ -67,7 +67,7 @@ type Kickoff struct {
 	Underway    Underway
 
 	Posted   map[string]Posting  // slot name -> the message that shows it
-	Reminded map[UserID]LocalDay // the last day on which someone was reminded
+	Reminded map[UserID]LocalDay // the day after which someone may next be reminded
 	Asking   []JoinRequest       // people who asked to join
 }
 

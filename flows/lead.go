@@ -6,21 +6,35 @@ import (
 )
 
 // This file holds what only leads can do, in whichever stage: close, extend,
-// reopen, skip, and change who takes part.
+// reopen, skip, and change who leads.
 
-// CloseNow closes the open stage. Below quorum every lead has to wish it;
-// CloseAsIs says that the lead knows how few have answered.
+// CloseNow closes the open stage. Below quorum every lead has to wish it: the
+// wish of one is noted, and the last one's closes.
 type CloseNow struct{ ByLead }
 
 func (i CloseNow) decide(k *Kickoff, now time.Time) ([]Event, error) {
-	if k.Window.Phase != PhaseOpen {
-		return nil, refuse("This stage has closed already and waits for you to settle it.")
+	if err := k.stillOpen("waits for you to settle it"); err != nil {
+		return nil, err
 	}
-	wish := []Event{CloseWished{}}
 	if k.quorate() || k.allLeadsWish(i.Who) {
-		return append(wish, k.closeWindow(ClosedByLead, now)...), nil
+		return k.closeWindow(ClosedByLead, now), nil
 	}
-	return wish, nil
+	if k.Window.Wishes[i.Who] {
+		return nil, nil
+	}
+	return []Event{CloseWished{}}, nil
+}
+
+// stillOpen reports, as a refusal, that no stage takes answers now. mend says
+// what a stage that has closed waits for.
+func (k *Kickoff) stillOpen(mend string) error {
+	switch {
+	case k.Stage == StageUnderway:
+		return refuse("The discovery is underway: its check-ins and its vote close by themselves. You can open the decision at any time.")
+	case k.Window.Phase != PhaseOpen:
+		return refuse("This stage has closed already and %s.", mend)
+	}
+	return nil
 }
 
 func (k *Kickoff) allLeadsWish(now UserID) bool {
@@ -46,18 +60,14 @@ type Extend struct {
 	Days int // 1 to 10
 }
 
-func (i Extend) decide(k *Kickoff, now time.Time) ([]Event, error) {
+func (i Extend) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 	if i.Days < 1 || i.Days > 10 {
 		return nil, refuse("A stage can be extended by 1 to 10 working days at a time.")
 	}
-	if k.Window.Phase != PhaseOpen {
-		return nil, refuse("This stage has closed already. Reopen it to take more answers.")
+	if err := k.stillOpen("takes no answers. Reopen it to take more"); err != nil {
+		return nil, err
 	}
-	from := k.Window.Closes
-	if now.After(from) {
-		from = now
-	}
-	closes := k.fairClose(from, time.Duration(i.Days)*workday, k.Window.Asked)
+	closes := k.fairClose(k.Window.Closes, time.Duration(i.Days)*workday, k.Window.Asked)
 	return []Event{WindowMoved{Stage: k.Stage, Closes: closes}}, nil
 }
 
@@ -71,60 +81,66 @@ func (WindowMoved) kind() string                              { return "window-m
 func (e WindowMoved) apply(k *Kickoff, _ time.Time, _ UserID) { k.Window.Closes = e.Closes }
 
 // Reopen takes the kickoff back to the last stage that closed. What people
-// gave since then is kept and counts again when its stage comes round.
+// gave there and since is kept and counts again when its stage comes round,
+// save a second round of rating: what is split may be something else then.
 type Reopen struct{ ByLead }
 
 func (i Reopen) decide(k *Kickoff, now time.Time) ([]Event, error) {
 	if k.Stage == StageUnderway {
 		return nil, refuse("The discovery is underway and its summary is out. Vote for another time box instead of going back.")
 	}
-	w := k.Window
+	w, reopened := k.Window, StageReopened{}
 	if w.Phase == PhaseOpen {
 		if len(k.Past) == 0 {
 			return nil, refuse("This is the first stage, so there is none to go back to.")
 		}
+		reopened.Left, reopened.LeftRound = w.Stage, w.Round
 		w = k.Past[len(k.Past)-1]
 	}
-	return []Event{StageReopened{Stage: w.Stage, Round: w.Round, Closes: k.fairClose(now, k.pace(), k.askedIn(w.Stage))}}, nil
+	reopened.Stage, reopened.Round, reopened.Asked = w.Stage, w.Round, k.askedIn(w.Stage)
+	reopened.Closes = k.fairClose(now, k.pace(), reopened.Asked)
+	return []Event{reopened}, nil
 }
 
-// StageReopened opens a closed stage again, with its answers as they were.
+// StageReopened opens a closed stage again, with its answers as they were,
+// and asks whoever takes part now.
 type StageReopened struct {
-	Stage  Stage
-	Round  int `json:",omitempty"`
-	Closes time.Time
+	Stage     Stage
+	Round     int `json:",omitempty"`
+	Closes    time.Time
+	Asked     []UserID
+	Left      Stage `json:",omitempty"` // the stage that was open; it will come again
+	LeftRound int   `json:",omitempty"`
 }
 
 func (StageReopened) kind() string { return "stage-reopened" }
 func (e StageReopened) apply(k *Kickoff, at time.Time, _ UserID) {
-	if k.Window.Stage != e.Stage || k.Window.Round != e.Round {
-		k.Window = k.Past[len(k.Past)-1]
+	if e.Left != "" {
 		k.Past = k.Past[:len(k.Past)-1]
 	}
 	k.Stage = e.Stage
-	k.Rounds = k.Rounds[:min(len(k.Rounds), roundsAfterReopening(k.Rounds, e))]
-	if e.Stage == StageRating {
-		r := &k.Rounds[e.Round-1]
-		r.Result, r.Splits = nil, nil
+	k.Window = Window{Stage: e.Stage, Round: e.Round, Opened: at, Closes: e.Closes, Asked: slices.Clone(e.Asked), Phase: PhaseOpen}
+	switch e.Stage {
+	case StageFraming:
+		k.Framing.Settled = false
+	case StageRoles:
+		k.Roles.Done, k.Roles.Skipped = false, false
+	case StageAssumptions:
+		k.uncount(1)
+	case StageRating:
+		k.uncount(e.Round)
 	}
-	k.Framing.Settled = k.Framing.Settled && e.Stage != StageFraming
-	k.Roles.Done = k.Roles.Done && e.Stage != StageRoles
-	w := &k.Window
-	w.Phase, w.Closes, w.Closed, w.Until = PhaseOpen, e.Closes, time.Time{}, time.Time{}
-	w.Extended, w.Thin, w.Wishes, w.Done = false, false, nil, nil
-	w.Opened = at
 }
 
-// roundsAfterReopening keeps the rounds up to the one that opens again. A
-// stage before rating drops them all: what was rated may have changed.
-func roundsAfterReopening(rounds []Round, e StageReopened) int {
-	if e.Stage == StageRating {
-		return e.Round
+// uncount takes back the map of round n, and the later rounds. What people
+// entered in round n stays on their ballots.
+func (k *Kickoff) uncount(n int) {
+	if len(k.Rounds) < n {
+		return
 	}
-	if slices.Index(Stages(), e.Stage) < slices.Index(Stages(), StageRating) {
-		return 0
-	}
-	return len(rounds)
+	k.Rounds = k.Rounds[:n]
+	r := &k.Rounds[n-1]
+	r.Result, r.Splits = nil, nil
 }
 
 // SkipRoles leaves the stage roles out.
@@ -133,6 +149,9 @@ type SkipRoles struct{ ByLead }
 func (i SkipRoles) decide(k *Kickoff, now time.Time) ([]Event, error) {
 	if slices.Index(Stages(), k.Stage) > slices.Index(Stages(), StageRoles) {
 		return nil, refuse("The stage “roles” is over already.")
+	}
+	if k.Roles.Skipped {
+		return nil, nil
 	}
 	skipped := []Event{RolesSettled{Skipped: true}}
 	if k.Stage != StageRoles {
@@ -152,6 +171,9 @@ type HandOver struct {
 func (i HandOver) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 	if !k.Takes(i.To) {
 		return nil, refuseField("to", "The new lead must take part in this kickoff. Invite them first.")
+	}
+	if i.To == i.Who {
+		return nil, refuseField("to", "You lead this kickoff already. Choose somebody else.")
 	}
 	leads := slices.DeleteFunc(slices.Clone(k.Leads), func(u UserID) bool { return u == i.Who || u == i.To })
 	return []Event{LeadsChanged{Leads: append([]UserID{i.To}, leads...)}}, nil
@@ -176,111 +198,10 @@ func (i AddLead) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 // LeadsChanged says who leads from now on, the first one first.
 type LeadsChanged struct{ Leads []UserID }
 
-func (LeadsChanged) kind() string                              { return "leads-changed" }
-func (e LeadsChanged) apply(k *Kickoff, _ time.Time, _ UserID) { k.Leads = e.Leads }
-
-// Invite lets people take part, from now on.
-type Invite struct {
-	ByLead
-	People []Person
-}
-
-func (i Invite) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	var joining []Person
-	for _, p := range i.People {
-		if !k.Takes(p.ID) {
-			joining = append(joining, p)
-		}
+func (LeadsChanged) kind() string { return "leads-changed" }
+func (e LeadsChanged) apply(k *Kickoff, _ time.Time, _ UserID) {
+	k.Leads = e.Leads
+	if k.Stage == StageClose && k.Window.Phase == PhaseOpen {
+		k.Window.Asked = k.askedIn(StageClose) // the closing words are for the new lead to write
 	}
-	if len(joining) == 0 {
-		return nil, refuseField("people", "Everyone you named takes part already.")
-	}
-	return []Event{PeopleJoined{People: joining}}, nil
-}
-
-// PeopleJoined adds people; in the open window they are asked as well.
-type PeopleJoined struct{ People []Person }
-
-func (PeopleJoined) kind() string { return "people-joined" }
-func (e PeopleJoined) apply(k *Kickoff, _ time.Time, _ UserID) {
-	for _, p := range e.People {
-		k.People = slices.DeleteFunc(k.People, func(old Person) bool { return old.ID == p.ID })
-		k.People = append(k.People, p)
-		k.Asking = slices.DeleteFunc(k.Asking, func(j JoinRequest) bool { return j.Person.ID == p.ID })
-		if k.Window.Phase == PhaseOpen && k.Stage != StageClose && !slices.Contains(k.Window.Asked, p.ID) {
-			k.Window.Asked = append(k.Window.Asked, p.ID)
-		}
-	}
-}
-
-// AskToJoin is what somebody outside may do: ask the lead.
-type AskToJoin struct {
-	FromOutside
-	Person Person
-}
-
-func (i AskToJoin) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	if k.Started.IsZero() || k.Stage == StageEnded {
-		return nil, refuse("There is no open kickoff here to join.")
-	}
-	if k.Takes(i.Who) {
-		return nil, refuse("You take part already.")
-	}
-	if slices.ContainsFunc(k.Asking, func(j JoinRequest) bool { return j.Person.ID == i.Who }) {
-		return nil, refuse("%s has been asked already. You will hear from them.", k.Lead().Name)
-	}
-	return []Event{JoinAsked{Person: i.Person}}, nil
-}
-
-// JoinAsked notes that somebody outside asked to take part.
-type JoinAsked struct{ Person Person }
-
-func (JoinAsked) kind() string { return "join-asked" }
-func (e JoinAsked) apply(k *Kickoff, _ time.Time, _ UserID) {
-	k.Asking = append(k.Asking, JoinRequest(e))
-}
-
-// LetGo ends somebody's part: they left, were deactivated, or the lead says
-// so. What they gave stays.
-type LetGo struct {
-	ByLead
-	Person UserID
-}
-
-func (i LetGo) decide(k *Kickoff, _ time.Time) ([]Event, error) { return k.letGo(i.Person) }
-
-// Left reports that somebody left the workplace or the channel.
-type Left struct {
-	FromShell
-	Person UserID
-}
-
-func (i Left) decide(k *Kickoff, _ time.Time) ([]Event, error) { return k.letGo(i.Person) }
-
-func (k *Kickoff) letGo(u UserID) ([]Event, error) {
-	if !k.Takes(u) {
-		return nil, nil
-	}
-	leads := slices.DeleteFunc(slices.Clone(k.Leads), func(l UserID) bool { return l == u })
-	if len(leads) == 0 {
-		return nil, refuse("A kickoff needs a lead. Hand it over first.")
-	}
-	events := []Event{PersonLeft{Person: u}}
-	if len(leads) < len(k.Leads) {
-		events = append(events, LeadsChanged{Leads: leads})
-	}
-	return events, nil
-}
-
-// PersonLeft ends somebody's part; nothing is asked of them any more.
-type PersonLeft struct{ Person UserID }
-
-func (PersonLeft) kind() string { return "person-left" }
-func (e PersonLeft) apply(k *Kickoff, _ time.Time, _ UserID) {
-	for i := range k.People {
-		if k.People[i].ID == e.Person {
-			k.People[i].Gone = true
-		}
-	}
-	k.Window.Asked = slices.DeleteFunc(k.Window.Asked, func(u UserID) bool { return u == e.Person })
 }

@@ -13,40 +13,49 @@ type Person struct {
 	ID    UserID
 	Name  string
 	Zone  string // IANA time zone
-	Days  []int  // working days, 0 = Sunday; empty means Monday to Friday
-	From  int    // first working minute of the day; From = To = 0 means 9 to 17
-	To    int    // last working minute of the day
+	Days  []int  // working days, 0 = Sunday; without any, Monday to Friday
+	From  int    // first working minute of the day, from 0
+	To    int    // last working minute, at most 1440; without an hour between them, 9 to 17
 	Muted bool   // wants no reminders
 	Gone  bool   // has left, or was let go
 }
 
-// Default working hours, for those who did not say otherwise.
-const (
-	defaultFrom = 9 * 60
-	defaultTo   = 17 * 60
-	workday     = 8 * time.Hour // the working hours of one pace day
-)
+// workday is the working hours of one pace day.
+const workday = 8 * time.Hour
 
-// Hours gives the working hours of p. A zone that this machine does not know
-// counts as UTC: a wrong hour beats a kickoff that stops.
+// Hours gives the working hours of p. What makes no sense, since a profile
+// may hold anything, counts as not given: a wrong hour beats a kickoff that
+// stops.
 func (p Person) Hours() engine.Hours {
-	zone, err := time.LoadLocation(p.Zone)
-	if err != nil {
-		zone = time.UTC
-	}
-	h := engine.Hours{Zone: zone, From: defaultFrom, To: defaultTo}
-	if p.To > p.From {
+	h := engine.WorkingHours(zoneOf(p.Zone))
+	if fullHour(p.From, p.To) {
 		h.From, h.To = p.From, p.To
 	}
-	days := p.Days
-	if len(days) == 0 {
-		days = []int{1, 2, 3, 4, 5}
+	var days [7]bool
+	for _, d := range p.Days {
+		if 0 <= d && d < len(days) {
+			days[d] = true
+		}
 	}
-	for _, d := range days {
-		h.Days[d%7] = true
+	if days != [7]bool{} {
+		h.Days = days
 	}
 	return h
 }
+
+// zoneOf finds a time zone by its IANA name; one that this machine does not
+// know counts as UTC. "Local" is the machine's own and nobody's home.
+func zoneOf(name string) *time.Location {
+	zone, err := time.LoadLocation(name)
+	if err != nil || name == "Local" {
+		return time.UTC
+	}
+	return zone
+}
+
+// fullHour reports whether a working day has an hour at least. With minutes a
+// day, a window of a few working hours would stand open for months.
+func fullHour(from, to int) bool { return 0 <= from && from+60 <= to && to <= 24*60 }
 
 // Person finds a participant, past ones included.
 func (k *Kickoff) Person(u UserID) (Person, bool) {
@@ -77,16 +86,23 @@ func (k *Kickoff) IsLead(u UserID) bool { return slices.Contains(k.Leads, u) }
 
 // Lead is the lead whose hours count: the first of those who still take part.
 func (k *Kickoff) Lead() Person {
-	for _, u := range k.Leads {
-		if p, ok := k.Person(u); ok && !p.Gone {
-			return p
-		}
+	if leads := k.leading(); len(leads) > 0 {
+		p, _ := k.Person(leads[0])
+		return p
 	}
 	if len(k.People) > 0 {
 		return k.People[0]
 	}
 	return Person{}
 }
+
+// leading lists the leads who take part now.
+func (k *Kickoff) leading() []UserID {
+	return slices.DeleteFunc(slices.Clone(k.Leads), func(u UserID) bool { return !k.Takes(u) })
+}
+
+// leadName is how people know the lead.
+func (k *Kickoff) leadName() string { return k.Name(k.Lead().ID) }
 
 // Participants lists those who take part now.
 func (k *Kickoff) Participants() []UserID {

@@ -28,7 +28,8 @@ func (k *Kickoff) openRound(n int, ids []string, now time.Time) []Event {
 	return []Event{k.open(StageRating, n, now), RoundOpened{N: n, IDs: ids}}
 }
 
-// RoundOpened begins a blind pass over the assumptions named.
+// RoundOpened begins a blind pass over the assumptions named. What was
+// entered about them before a stage was opened again stays on the ballots.
 type RoundOpened struct {
 	N   int
 	IDs []string
@@ -36,7 +37,24 @@ type RoundOpened struct {
 
 func (RoundOpened) kind() string { return "round-opened" }
 func (e RoundOpened) apply(k *Kickoff, _ time.Time, _ UserID) {
-	k.Rounds = append(k.Rounds[:e.N-1], Round{N: e.N, IDs: e.IDs})
+	round := Round{N: e.N, IDs: e.IDs}
+	if len(k.Rounds) >= e.N {
+		round.Ballots = k.Rounds[e.N-1].Ballots
+		for _, ballot := range round.Ballots {
+			maps.DeleteFunc(ballot, func(id string, _ Marking) bool { return !slices.Contains(e.IDs, id) })
+		}
+	}
+	k.Rounds = append(k.Rounds[:e.N-1], round)
+}
+
+// forgetRatings takes an assumption off all ballots: its words have changed,
+// and what people rated was something else.
+func (k *Kickoff) forgetRatings(id string) {
+	for _, r := range k.Rounds {
+		for _, ballot := range r.Ballots {
+			delete(ballot, id)
+		}
+	}
 }
 
 // round is the open round, or the last one.

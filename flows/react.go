@@ -4,71 +4,8 @@ import (
 	"fmt"
 	"slices"
 	"strconv"
-	"strings"
 	"time"
 )
-
-// A Slot is the place of one message of ours: posted once, then kept
-// current. Its name is the same in every replay.
-type Slot struct {
-	Screen string `json:"screen"`
-	Arg    string `json:"arg,omitempty"`   // which one of its kind
-	To     UserID `json:"to,omitempty"`    // a private message; else it stands in the channel
-	Under  string `json:"under,omitempty"` // name of the slot in whose thread it stands
-}
-
-// Name identifies the slot within its kickoff.
-func (s Slot) Name() string {
-	parts := []string{s.Screen}
-	if s.Arg != "" {
-		parts = append(parts, s.Arg)
-	}
-	if s.To != "" {
-		parts = append(parts, "@"+string(s.To))
-	}
-	return strings.Join(parts, "/")
-}
-
-// The screens that a slot can show.
-const (
-	ScreenStage    = "stage"    // arg: stage, for rating stage/round; what is asked, and the progress
-	ScreenQuestion = "question" // arg: number; in the brief's thread
-	ScreenResult   = "result"   // arg: as for stage; what came out
-	ScreenSplit    = "split"    // arg: assumption; asks for what others may not know
-	ScreenReason   = "reason"   // arg: number; in the split's thread
-	ScreenDesk     = "desk"     // to a lead: the controls
-	ScreenQuorum   = "quorum"   // to a lead: too few have answered
-	ScreenSettle   = "settle"   // to a lead: confirm or change a result
-	ScreenReminder = "reminder" // to a person: what is still open
-	ScreenJoin     = "join"     // to a lead: somebody asks to take part
-	ScreenSummary  = "summary"  // the agreed kickoff, and how the discovery stands
-	ScreenPart     = "part"     // arg: a part of the summary; in its thread
-	ScreenCheckin  = "checkin"  // arg: number; asks for results and confidence
-	ScreenMoved    = "moved"    // arg: number; what a check-in moved
-	ScreenDigest   = "digest"   // arg: number; to the informed
-	ScreenDecision = "decision" // arg: number; build, stop, or another box
-	ScreenOutcome  = "outcome"  // arg: number of the decision; what was decided
-)
-
-// Parts lists the parts of a summary, in the order of its thread.
-func Parts() []string {
-	return []string{"problem", "roles", "map", "backlog", "timebox", "questions", "actions"}
-}
-
-// StageArg names a stage, and its round where it has rounds.
-func StageArg(s Stage, round int) string {
-	if round > 0 {
-		return string(s) + "/" + strconv.Itoa(round)
-	}
-	return string(s)
-}
-
-// ParseStageArg undoes StageArg.
-func ParseStageArg(arg string) (Stage, int) {
-	stage, round, _ := strings.Cut(arg, "/")
-	n, _ := strconv.Atoi(round)
-	return Stage(stage), n
-}
 
 // A Deed is what an effect does to the world.
 type Deed string
@@ -116,7 +53,19 @@ func React(k Kickoff, r Record) []Effect {
 	if at := k.NextWake(); !at.IsZero() && !onlyBookkeeping(r.Events) {
 		b.add(Effect{Do: Wake, At: at})
 	}
-	return b.effects
+	return withoutNeedlessRefreshes(b.effects)
+}
+
+// withoutNeedlessRefreshes leaves out what a message shown at once would show
+// again later.
+func withoutNeedlessRefreshes(effects []Effect) []Effect {
+	shown := map[string]bool{}
+	for _, e := range effects {
+		if e.Do == Show {
+			shown[e.Slot.Name()] = true
+		}
+	}
+	return slices.DeleteFunc(effects, func(e Effect) bool { return e.Do == Refresh && shown[e.Slot.Name()] })
 }
 
 // onlyBookkeeping reports that nothing happened but messages being sent.
@@ -156,6 +105,17 @@ func (b *reaction) tellLeads(screen, arg string) {
 	}
 }
 
+// update brings private messages of a kind up to date wherever they stand, so
+// that no button is left that only earns a refusal. It posts none.
+func (b *reaction) update(screen, arg string) {
+	for _, p := range b.k.People {
+		slot := Slot{Screen: screen, Arg: arg, To: p.ID}
+		if _, posted := b.k.Posted[slot.Name()]; posted {
+			b.add(Effect{Do: Show, Slot: slot})
+		}
+	}
+}
+
 // progress keeps the open stage's message current.
 func (b *reaction) progress() {
 	w := b.k.Window
@@ -182,8 +142,13 @@ func (e StageOpened) react(b *reaction) {
 }
 
 func (e StageReopened) react(b *reaction) {
+	if e.Left != "" {
+		b.show(ScreenStage, StageArg(e.Left, e.LeftRound))
+		b.update(ScreenSettle, string(e.Left))
+	}
 	b.show(ScreenStage, StageArg(e.Stage, e.Round))
 	b.tellLeads(ScreenDesk, "")
+	b.update(ScreenSettle, string(e.Stage))
 }
 
 func (e WindowClosed) react(b *reaction) {
@@ -195,14 +160,30 @@ func (e WindowClosed) react(b *reaction) {
 	if !e.Until.IsZero() {
 		b.tellLeads(ScreenSettle, string(e.Stage))
 	}
+	b.quorumAnswered(e.Stage)
 	if e.Stage == StageBacklog || e.Stage == StageAssumptions {
 		b.show(ScreenResult, string(e.Stage))
+	}
+}
+
+// quorumAnswered takes the question whether to wait off the leads' screens.
+func (b *reaction) quorumAnswered(s Stage) {
+	b.update(ScreenQuorum, string(s))
+	for n := range b.k.Rounds {
+		b.update(ScreenQuorum, StageArg(s, n+1))
 	}
 }
 
 func (e QuorumMissed) react(b *reaction) {
 	b.tellLeads(ScreenQuorum, StageArg(e.Stage, b.k.Window.Round))
 	b.progress()
+}
+
+// A wish below quorum waits for the other leads', so they are asked.
+func (CloseWished) react(b *reaction) {
+	if w := b.k.Window; w.Phase == PhaseOpen && len(b.k.leading()) > 1 {
+		b.tellLeads(ScreenQuorum, StageArg(w.Stage, w.Round))
+	}
 }
 
 func (WindowMoved) react(b *reaction)   { b.progress() }
@@ -222,10 +203,27 @@ func (TestWithdrawn) react(b *reaction)       { b.progress() }
 func (e PeopleJoined) react(b *reaction) {
 	b.add(Effect{Do: Enlist})
 	b.progress()
+	for _, p := range e.People {
+		b.update(ScreenJoin, string(p.ID))
+	}
 }
 
-func (e LeadsChanged) react(b *reaction) { b.tellLeads(ScreenDesk, "") }
-func (e JoinAsked) react(b *reaction)    { b.tellLeads(ScreenJoin, string(e.Person.ID)) }
+func (PersonLeft) react(b *reaction) { b.progress() }
+
+// Whoever leads from now on gets the controls, and what is to be settled.
+func (e LeadsChanged) react(b *reaction) {
+	b.update(ScreenDesk, "") // of those who led until now
+	b.tellLeads(ScreenDesk, "")
+	w := b.k.Window
+	switch {
+	case b.k.Underway.Decision.Phase == PhaseSettling:
+		b.tellLeads(ScreenSettle, "decision/"+b.decisionArg())
+	case w.Phase == PhaseSettling || w.Stage == StageClose && w.Phase == PhaseOpen:
+		b.tellLeads(ScreenSettle, string(w.Stage))
+	}
+}
+
+func (e JoinAsked) react(b *reaction) { b.tellLeads(ScreenJoin, string(e.Person.ID)) }
 
 func (e RemindersSent) react(b *reaction) {
 	for _, u := range b.k.Participants() {
@@ -242,6 +240,9 @@ func (e QuestionAnswered) react(b *reaction) { b.question(e.N) }
 func (b *reaction) question(n int) {
 	b.showUnder(ScreenQuestion, strconv.Itoa(n), Slot{Screen: ScreenStage, Arg: string(StageBrief)}.Name())
 	b.progress()
+	if b.k.Stage == StageUnderway {
+		b.showUnder(ScreenPart, "questions", ScreenSummary)
+	}
 }
 
 func (FramingSettled) react(b *reaction) {
@@ -251,6 +252,7 @@ func (FramingSettled) react(b *reaction) {
 
 func (e RolesSettled) react(b *reaction) {
 	if e.Skipped {
+		b.update(ScreenSettle, string(StageRoles))
 		return
 	}
 	b.tellLeads(ScreenSettle, string(StageRoles))

@@ -1,6 +1,7 @@
 package flows
 
 import (
+	"slices"
 	"time"
 
 	"soundings/engine"
@@ -28,14 +29,26 @@ func (k *Kickoff) reminderFor(p Person, opened, closes time.Time) time.Time {
 
 // startOfNextDay is an hour into p's first working day after day.
 func startOfNextDay(p Person, day LocalDay) time.Time {
-	h := p.Hours()
-	d, err := time.ParseInLocation(time.DateOnly, string(day), h.Zone)
-	if err != nil {
-		panic("flows: a reminder was noted on the day " + string(day))
+	h, d := p.Hours(), day.date()
+	start := engine.NextWorking(h, time.Date(d.Year(), d.Month(), d.Day()+1, 0, 0, 0, 0, h.Zone))
+	for localDay(p, start) <= day { // where clocks change at midnight, it may be the evening before
+		start = engine.NextWorking(h, start.Add(time.Hour))
 	}
-	noon := time.Date(d.Year(), d.Month(), d.Day()+1, 0, 0, 0, 0, h.Zone)
-	start := engine.NextWorking(h, noon)
 	return hadWorked(p, start, time.Hour)
+}
+
+// date is the day at midnight UTC, to reckon with.
+func (d LocalDay) date() time.Time {
+	t, err := time.Parse(time.DateOnly, string(d))
+	if err != nil {
+		panic("flows: the journal speaks of the day " + string(d))
+	}
+	return t
+}
+
+// before is the day before d.
+func (d LocalDay) before() LocalDay {
+	return LocalDay(d.date().AddDate(0, 0, -1).Format(time.DateOnly))
 }
 
 // nextReminder is when the first of those owing is due a reminder.
@@ -48,21 +61,51 @@ func (k *Kickoff) nextReminder(owing []UserID, opened, closes time.Time) time.Ti
 	return next
 }
 
-// dueReminders reminds those whose time has come.
+// dueReminders reminds those whose time has come. A late wake may find some
+// of them off work: they are left in peace until they are back.
 func (k *Kickoff) dueReminders(owing []UserID, opened, closes, now time.Time) []Event {
-	days := map[UserID]LocalDay{}
+	sent, putOff := map[UserID]LocalDay{}, map[UserID]LocalDay{}
 	for _, u := range owing {
 		p, _ := k.Person(u)
 		at := k.reminderFor(p, opened, closes)
-		// A late wake may find them off work: then they are left in peace.
-		if !at.IsZero() && !now.Before(at) && engine.NextWorking(p.Hours(), now).Equal(now) {
-			days[u] = localDay(p, now)
+		if at.IsZero() || now.Before(at) {
+			continue
+		}
+		if back := engine.NextWorking(p.Hours(), now); back.Equal(now) {
+			sent[u] = localDay(p, now)
+		} else {
+			putOff[u] = putOffTo(p, localDay(p, back), now)
 		}
 	}
-	if len(days) == 0 {
-		return nil
+	var events []Event
+	if len(sent) > 0 {
+		events = append(events, RemindersSent{Days: sent})
 	}
-	return []Event{RemindersSent{Days: days}}
+	if len(putOff) > 0 {
+		events = append(events, RemindersPutOff{Days: putOff})
+	}
+	return events
+}
+
+// putOffTo is the day to note for p, who is back on the day back, so that
+// their next reminder comes then, or at least later than now.
+func putOffTo(p Person, back LocalDay, now time.Time) LocalDay {
+	if before := back.before(); startOfNextDay(p, before).After(now) {
+		return before
+	}
+	return back
+}
+
+// RemindersPutOff notes, for people who were off work when their reminder
+// came, the day after which they are next reminded. Were it not noted, the
+// reminder would stay due all night.
+type RemindersPutOff struct{ Days map[UserID]LocalDay }
+
+func (RemindersPutOff) kind() string { return "reminders-put-off" }
+func (e RemindersPutOff) apply(k *Kickoff, _ time.Time, _ UserID) {
+	for u, day := range e.Days {
+		put(&k.Reminded, u, day)
+	}
 }
 
 // RemindersSent notes who was reminded, on which day of theirs.
@@ -103,13 +146,13 @@ type SetHours struct {
 }
 
 func (i SetHours) decide(*Kickoff, time.Time) ([]Event, error) {
-	if i.From < 0 || i.To > 24*60 || i.From >= i.To {
-		return nil, refuseField("hours", "The working day must begin before it ends, between 0:00 and 24:00.")
+	if !fullHour(i.From, i.To) {
+		return nil, refuseField("hours", "The working day must lie between 0:00 and 24:00 and end an hour or more after it begins.")
 	}
-	if len(i.Days) == 0 {
-		return nil, refuseField("days", "Choose at least one working day.")
+	if len(i.Days) == 0 || slices.ContainsFunc(i.Days, func(d int) bool { return d < 0 || d > 6 }) {
+		return nil, refuseField("days", "Choose at least one working day, from Sunday to Saturday.")
 	}
-	if _, err := time.LoadLocation(i.Zone); err != nil {
+	if _, err := time.LoadLocation(i.Zone); err != nil || i.Zone == "Local" {
 		return nil, refuseField("zone", "That time zone is not known here. Use a name such as Europe/Lisbon.")
 	}
 	return []Event{HoursChanged{Zone: i.Zone, Days: i.Days, From: i.From, To: i.To}}, nil

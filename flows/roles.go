@@ -3,7 +3,6 @@ package flows
 import (
 	"maps"
 	"slices"
-	"strings"
 	"time"
 )
 
@@ -22,7 +21,7 @@ func (i PlaceSelf) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 	if !slices.Contains(Rings(), i.Ring) {
 		return nil, refuseField("ring", "Choose core team, consulted or informed.")
 	}
-	if i.Days < 0 || i.Days > 5 {
+	if !within(i.Days, 5) {
 		return nil, refuseField("days", "Days a week are between 0 and 5.")
 	}
 	e := PlacedSelf{Ring: i.Ring}
@@ -62,22 +61,29 @@ func (i NamePerson) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 	if err := k.takes(StageRoles); err != nil {
 		return nil, err
 	}
-	if i.User == "" {
-		if err := checkText("name", "name", i.Name, MaxTitle, true); err != nil {
-			return nil, err
-		}
+	if err := checkText("name", "name", i.Name, MaxTitle, i.User == ""); err != nil {
+		return nil, err
 	}
 	if !slices.Contains(Rings(), i.Ring) {
 		return nil, refuseField("ring", "Choose core team, consulted or informed.")
 	}
-	named := NamedPerson{By: i.Who, Name: strings.TrimSpace(i.Name), User: i.User, Ring: i.Ring}
+	named := NamedPerson{By: i.Who, Name: i.Name, User: i.User, Ring: i.Ring}
 	if slices.Contains(k.Roles.Named, named) {
 		return nil, nil
 	}
 	return []Event{PersonNamed{Name: named.Name, User: named.User, Ring: named.Ring}}, nil
 }
 
-// PersonNamed notes a name, and the ring in which it is expected.
+// same reports whether n and m name one person.
+func (n NamedPerson) same(m NamedPerson) bool {
+	if n.User != "" || m.User != "" {
+		return n.User == m.User
+	}
+	return sameWords(n.Name, m.Name)
+}
+
+// PersonNamed notes a name, and the ring in which it is expected. Naming the
+// same person again replaces what the actor said of them before.
 type PersonNamed struct {
 	Name string
 	User UserID `json:",omitempty"`
@@ -86,7 +92,9 @@ type PersonNamed struct {
 
 func (PersonNamed) kind() string { return "person-named" }
 func (e PersonNamed) apply(k *Kickoff, _ time.Time, by UserID) {
-	k.Roles.Named = append(k.Roles.Named, NamedPerson{By: by, Name: e.Name, User: e.User, Ring: e.Ring})
+	named := NamedPerson{By: by, Name: e.Name, User: e.User, Ring: e.Ring}
+	k.Roles.Named = slices.DeleteFunc(k.Roles.Named, func(n NamedPerson) bool { return n.By == by && n.same(named) })
+	k.Roles.Named = append(k.Roles.Named, named)
 }
 
 // A RoleGap is something about the rings that the lead should settle.
@@ -121,9 +129,7 @@ func (k *Kickoff) Missing() []NamedPerson {
 	var out []NamedPerson
 	for _, n := range k.Roles.Named {
 		known := n.User != "" && k.Takes(n.User)
-		again := slices.ContainsFunc(out, func(m NamedPerson) bool {
-			return m.User == n.User && strings.EqualFold(m.Name, n.Name)
-		})
+		again := slices.ContainsFunc(out, n.same)
 		if !known && !again {
 			out = append(out, n)
 		}

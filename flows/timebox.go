@@ -79,6 +79,17 @@ func (k *Kickoff) proposedWeeks() int {
 	return max(1, k.Timebox.Proposal.Weeks)
 }
 
+// proposedTimebox is what stands when the lead sets nothing. What they wrote
+// down before the stage was opened again is kept.
+func (k *Kickoff) proposedTimebox() TimeboxSet {
+	t := k.Timebox
+	set := TimeboxSet{Weeks: k.proposedWeeks(), Checkin: time.Wednesday, StopIf: t.StopIf, BuildIf: t.BuildIf}
+	if t.Weeks > 0 {
+		set.Checkin = t.Checkin
+	}
+	return set
+}
+
 // SetTimebox sets the weeks and the check-in day, and writes down beforehand
 // what would make us stop and what would make us build.
 type SetTimebox struct {

@@ -27,11 +27,15 @@ func (e BoxStarted) apply(k *Kickoff, at time.Time, _ UserID) {
 	k.Timebox.Ends = e.Ends
 }
 
-// startBox ends at the close of the lead's working day, so many weeks from
-// now: a date that can be said aloud.
+// startBox ends at the close of a working day of the lead's, so many weeks
+// from now or, where they do not work on that day, on the next: a date that
+// can be said aloud.
 func (k *Kickoff) startBox(weeks int, now time.Time) BoxStarted {
 	h := k.Lead().Hours()
 	day := now.In(h.Zone).AddDate(0, 0, 7*weeks)
+	for !h.Days[day.Weekday()] {
+		day = day.AddDate(0, 0, 1)
+	}
 	return BoxStarted{Weeks: weeks, Ends: atMinute(day, h.To)}
 }
 
@@ -39,8 +43,10 @@ func atMinute(day time.Time, minute int) time.Time {
 	return time.Date(day.Year(), day.Month(), day.Day(), 0, minute, 0, 0, day.Location()).UTC()
 }
 
-// CheckinTimes lists when the check-ins of the present box open: on the
-// chosen day of each week, an hour into the lead's working day.
+// CheckinTimes lists when check-ins open, from the start of the discovery to
+// the end of its present box: on the chosen day of each week, an hour into the
+// lead's working day. Those that fall into a vote on the end of a box are left
+// out when their time comes.
 func (k *Kickoff) CheckinTimes() []time.Time {
 	if k.Timebox.Starts.IsZero() {
 		return nil
@@ -61,18 +67,39 @@ func (k *Kickoff) CheckinTimes() []time.Time {
 	}
 }
 
-// nextCheckin is when the next check-in opens; zero when there is none left.
+// halfWeek is the least time between two check-ins. Without it the lead's new
+// hours, or a new lead's, would open a second one on the day of the first.
+const halfWeek = 84 * time.Hour
+
+// nextCheckin is when the next check-in opens; zero when there is none left
+// in the present box.
 func (k *Kickoff) nextCheckin() time.Time {
-	var last time.Time
+	after := k.boxBegan()
 	if n := len(k.Underway.Checkins); n > 0 {
-		last = k.Underway.Checkins[n-1].Opened
+		last := k.Underway.Checkins[n-1].Opened.Add(halfWeek)
+		after = later(after, last)
 	}
 	for _, at := range k.CheckinTimes() {
-		if at.After(last) {
+		if at.After(after) {
 			return at
 		}
 	}
 	return time.Time{}
+}
+
+// boxBegan is when the present time box began.
+func (k *Kickoff) boxBegan() time.Time {
+	if n := len(k.Underway.Decision.Earlier); n > 0 {
+		return k.Underway.Decision.Earlier[n-1].At
+	}
+	return k.Timebox.Starts
+}
+
+func later(a, b time.Time) time.Time {
+	if b.After(a) {
+		return b
+	}
+	return a
 }
 
 // checkin is the open check-in, or nil.
@@ -93,7 +120,7 @@ func (k *Kickoff) dueUnderway(now time.Time) []Event {
 	}
 	d := k.Underway.Decision
 	switch {
-	case d.Phase == PhaseOpen && !now.Before(d.Closes):
+	case d.Phase == PhaseOpen && (!now.Before(d.Closes) || k.allDecided()):
 		return []Event{DecisionCounted{Until: hadWorked(k.Lead(), now, workday)}}
 	case d.Phase == PhaseOpen:
 		return k.dueReminders(k.owingDecision(), d.Opened, d.Closes, now)
@@ -149,8 +176,9 @@ func (k *Kickoff) needsCheckin() (*Checkin, error) {
 	return nil, refuse("No check-in is open at the moment. The next one is announced in the channel.")
 }
 
-// ReportResult reports k of n of a test. A later report of the same test
-// replaces the earlier one.
+// ReportResult reports k of n of a test: its owner may, and a lead, and for a
+// test without an owner anybody. A later report of the same test replaces the
+// earlier one.
 type ReportResult struct {
 	By
 	Test int
@@ -161,8 +189,12 @@ func (i ReportResult) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 	if _, err := k.needsCheckin(); err != nil {
 		return nil, err
 	}
-	if _, ok := k.Test(i.Test); !ok {
+	t, ok := k.Test(i.Test)
+	if !ok {
 		return nil, refuseField("test", "There is no test %d.", i.Test)
+	}
+	if owner := k.doerOf(t); owner != "" && owner != i.Who && !k.IsLead(i.Who) {
+		return nil, refuseField("test", "Only %s or the lead can report on test %d. Tell them what you know.", k.Name(owner), i.Test)
 	}
 	if i.N < 1 || i.K < 0 || i.K > i.N || i.N > maxSize {
 		return nil, refuseField("result", "Give how many of how many: for instance 9 of 12.")

@@ -22,7 +22,8 @@ func (e StageOpened) apply(k *Kickoff, at time.Time, _ UserID) {
 		k.Past = append(k.Past, k.Window)
 	}
 	k.Stage = e.Stage
-	k.Window = Window{Stage: e.Stage, Round: e.Round, Opened: at, Closes: e.Closes, Asked: e.Asked, Phase: PhaseOpen}
+	asked := slices.Clone(e.Asked) // the window's list changes as people come and go, the event's never
+	k.Window = Window{Stage: e.Stage, Round: e.Round, Opened: at, Closes: e.Closes, Asked: asked, Phase: PhaseOpen}
 }
 
 // open is the event that opens a stage now, for everyone who takes part.
@@ -39,7 +40,7 @@ func (k *Kickoff) pace() time.Duration { return time.Duration(max(k.Pace, 1)) * 
 // the leads' to write.
 func (k *Kickoff) askedIn(s Stage) []UserID {
 	if s == StageClose {
-		return slices.DeleteFunc(slices.Clone(k.Leads), func(u UserID) bool { return !k.Takes(u) })
+		return k.leading()
 	}
 	return k.Participants()
 }
@@ -89,7 +90,7 @@ func (k *Kickoff) takes(s Stage) error {
 	if slices.Index(Stages(), k.Stage) < slices.Index(Stages(), s) {
 		return refuse("The stage “%s” has not opened yet. You will see a message here when it does.", s)
 	}
-	return refuse("The stage “%s” has closed, so this was not taken. If it matters, ask %s to reopen it.", s, k.Lead().Name)
+	return refuse("The stage “%s” has closed, so this was not taken. If it matters, ask %s to reopen it.", s, k.leadName())
 }
 
 // settles reports, as a refusal, that stage s is not waiting for the lead.
@@ -115,19 +116,42 @@ func (k *Kickoff) owing() []UserID {
 	return out
 }
 
-// heard counts those asked who gave anything: finished, or left ratings.
-func (k *Kickoff) heard() int {
+// Heard counts those asked in w who gave anything there, whether or not they
+// said that it was all. Who voted before a window was opened again still
+// counts: their vote does.
+func (k *Kickoff) Heard(w Window) int {
 	n := 0
-	for _, u := range k.Window.Asked {
-		_, done := k.Window.Done[u]
-		if done || k.Stage == StageRating && len(k.round().Ballots[u]) > 0 {
+	for _, u := range w.Asked {
+		if _, done := w.Done[u]; done || k.gave(u, w) {
 			n++
 		}
 	}
 	return n
 }
 
-func (k *Kickoff) quorate() bool { return k.heard() >= k.Window.Quorum() }
+// gave reports whether u has given an answer that the stage of w asks for.
+func (k *Kickoff) gave(u UserID, w Window) bool {
+	given := false
+	switch w.Stage {
+	case StageBrief:
+		given = k.Brief.Read[u]
+	case StageFraming:
+		_, given = k.Framing.Votes[u]
+	case StageRoles:
+		_, given = k.Roles.Self[u]
+	case StageAssumptions:
+		given = slices.ContainsFunc(k.Assumptions, func(a Assumption) bool { return a.By == u && !a.Withdrawn })
+	case StageRating:
+		given = len(k.Ballot(w.Round, u)) > 0
+	case StageBacklog:
+		given = k.workedOnBacklog(u)
+	case StageTimebox:
+		_, given = k.Timebox.Votes[u]
+	}
+	return given
+}
+
+func (k *Kickoff) quorate() bool { return k.Heard(k.Window) >= k.Window.Quorum() }
 
 // dueWindow closes the open window when everybody has finished or its time
 // is up, and sends the reminders that are due before that.
@@ -209,9 +233,9 @@ func (k *Kickoff) dueSettling(now time.Time) []Event {
 	case StageFraming:
 		return k.settleFraming(k.proposedProblem(), k.Framing.Level.Level, now)
 	case StageRoles:
-		return k.settleRoles(nil, now)
+		return k.settleRoles(k.Roles.Settled, now)
 	default:
-		return k.setTimebox(TimeboxSet{Weeks: k.proposedWeeks(), Checkin: time.Wednesday}, now)
+		return k.setTimebox(k.proposedTimebox(), now)
 	}
 }
 

@@ -1,0 +1,158 @@
+package flows
+
+import (
+	"slices"
+	"time"
+)
+
+// This file holds who takes part: people are invited or ask to join, and they
+// leave.
+
+// Invite lets people take part, from now on.
+type Invite struct {
+	ByLead
+	People []Person
+}
+
+func (i Invite) decide(k *Kickoff, _ time.Time) ([]Event, error) {
+	joining := slices.DeleteFunc(eachOnce(i.People), func(p Person) bool { return k.Takes(p.ID) })
+	if len(joining) == 0 {
+		return nil, refuseField("people", "Everyone you named takes part already.")
+	}
+	return []Event{PeopleJoined{People: joining}}, nil
+}
+
+// eachOnce lists people as they come in: each of them once, and present.
+func eachOnce(people []Person) []Person {
+	var out []Person
+	for _, p := range people {
+		known := slices.ContainsFunc(out, func(q Person) bool { return q.ID == p.ID })
+		if p.ID != "" && !known {
+			p.Gone = false
+			out = append(out, p)
+		}
+	}
+	return out
+}
+
+// PeopleJoined adds people; in the open window they are asked as well.
+type PeopleJoined struct{ People []Person }
+
+func (PeopleJoined) kind() string { return "people-joined" }
+func (e PeopleJoined) apply(k *Kickoff, _ time.Time, _ UserID) {
+	for _, p := range e.People {
+		k.People = slices.DeleteFunc(k.People, func(old Person) bool { return old.ID == p.ID })
+		k.People = append(k.People, p)
+		k.Asking = slices.DeleteFunc(k.Asking, func(j JoinRequest) bool { return j.Person.ID == p.ID })
+		if k.Window.Phase == PhaseOpen && k.Stage != StageClose && !slices.Contains(k.Window.Asked, p.ID) {
+			k.Window.Asked = append(k.Window.Asked, p.ID)
+		}
+	}
+}
+
+// AskToJoin is what somebody outside may do: ask the lead.
+type AskToJoin struct {
+	FromOutside
+	Person Person
+}
+
+func (i AskToJoin) decide(k *Kickoff, _ time.Time) ([]Event, error) {
+	if k.Started.IsZero() || k.Stage == StageEnded {
+		return nil, refuse("There is no open kickoff here to join.")
+	}
+	if k.Takes(i.Who) {
+		return nil, refuse("You take part already.")
+	}
+	if slices.ContainsFunc(k.Asking, func(j JoinRequest) bool { return j.Person.ID == i.Who }) {
+		return nil, refuse("%s has been asked already. You will hear from them.", k.leadName())
+	}
+	asking := i.Person
+	asking.ID, asking.Gone = i.Who, false // nobody asks in another's name
+	return []Event{JoinAsked{Person: asking}}, nil
+}
+
+// JoinAsked notes that somebody outside asked to take part.
+type JoinAsked struct{ Person Person }
+
+func (JoinAsked) kind() string { return "join-asked" }
+func (e JoinAsked) apply(k *Kickoff, _ time.Time, _ UserID) {
+	k.Asking = append(k.Asking, JoinRequest(e))
+}
+
+// LetGo ends somebody's part: they left, were deactivated, or the lead says
+// so. What they gave stays.
+type LetGo struct {
+	ByLead
+	Person UserID
+}
+
+func (i LetGo) decide(k *Kickoff, _ time.Time) ([]Event, error) {
+	if len(k.leadsWithout(i.Person)) == 0 {
+		return nil, refuse("A kickoff needs a lead. Hand it over first.")
+	}
+	return k.letGo(i.Person), nil
+}
+
+// Left reports that somebody left the workplace or the channel. When the last
+// lead did, nobody can hand the kickoff over any more; it falls to the first
+// of the core team, or else to the first who takes part.
+type Left struct {
+	FromShell
+	Person UserID
+}
+
+func (i Left) decide(k *Kickoff, _ time.Time) ([]Event, error) {
+	if k.Stage == StageEnded {
+		return nil, nil
+	}
+	return k.letGo(i.Person), nil
+}
+
+func (k *Kickoff) letGo(u UserID) []Event {
+	if !k.Takes(u) {
+		return nil
+	}
+	events := []Event{PersonLeft{Person: u}}
+	if !k.IsLead(u) {
+		return events
+	}
+	leads := k.leadsWithout(u)
+	if len(leads) == 0 {
+		leads = k.successor(u)
+	}
+	if len(leads) == 0 {
+		return events // nobody is left who could lead
+	}
+	return append(events, LeadsChanged{Leads: leads})
+}
+
+// leadsWithout lists the leads who take part, but for u.
+func (k *Kickoff) leadsWithout(u UserID) []UserID {
+	return slices.DeleteFunc(k.leading(), func(l UserID) bool { return l == u })
+}
+
+// successor is who leads when u, the last lead, has gone; empty when nobody
+// else takes part.
+func (k *Kickoff) successor(u UserID) []UserID {
+	for _, candidates := range [][]UserID{k.InRing(Core), k.Participants()} {
+		for _, next := range candidates {
+			if next != u && k.Takes(next) {
+				return []UserID{next}
+			}
+		}
+	}
+	return nil
+}
+
+// PersonLeft ends somebody's part; nothing is asked of them any more.
+type PersonLeft struct{ Person UserID }
+
+func (PersonLeft) kind() string { return "person-left" }
+func (e PersonLeft) apply(k *Kickoff, _ time.Time, _ UserID) {
+	for i := range k.People {
+		if k.People[i].ID == e.Person {
+			k.People[i].Gone = true
+		}
+	}
+	k.Window.Asked = slices.DeleteFunc(k.Window.Asked, func(u UserID) bool { return u == e.Person })
+}

@@ -1,0 +1,68 @@
+package flows
+
+import (
+	"strconv"
+	"strings"
+)
+
+// A Slot is the place of one message of ours: posted once, then kept
+// current. Its name is the same in every replay.
+type Slot struct {
+	Screen string `json:"screen"`
+	Arg    string `json:"arg,omitempty"`   // which one of its kind
+	To     UserID `json:"to,omitempty"`    // a private message; else it stands in the channel
+	Under  string `json:"under,omitempty"` // name of the slot in whose thread it stands
+}
+
+// Name identifies the slot within its kickoff.
+func (s Slot) Name() string {
+	parts := []string{s.Screen}
+	if s.Arg != "" {
+		parts = append(parts, s.Arg)
+	}
+	if s.To != "" {
+		parts = append(parts, "@"+string(s.To))
+	}
+	return strings.Join(parts, "/")
+}
+
+// The screens that a slot can show.
+const (
+	ScreenStage    = "stage"    // arg: stage, for rating stage/round; what is asked, and the progress
+	ScreenQuestion = "question" // arg: number; in the brief's thread
+	ScreenResult   = "result"   // arg: as for stage; what came out
+	ScreenSplit    = "split"    // arg: assumption; asks for what others may not know
+	ScreenReason   = "reason"   // arg: number; in the split's thread
+	ScreenDesk     = "desk"     // to a lead: the controls
+	ScreenQuorum   = "quorum"   // to a lead: too few have answered
+	ScreenSettle   = "settle"   // to a lead: confirm or change a result
+	ScreenReminder = "reminder" // to a person: what is still open
+	ScreenJoin     = "join"     // to a lead: somebody asks to take part
+	ScreenSummary  = "summary"  // the agreed kickoff, and how the discovery stands
+	ScreenPart     = "part"     // arg: a part of the summary; in its thread
+	ScreenCheckin  = "checkin"  // arg: number; asks for results and confidence
+	ScreenMoved    = "moved"    // arg: number; what a check-in moved
+	ScreenDigest   = "digest"   // arg: number; to the informed
+	ScreenDecision = "decision" // arg: number; build, stop, or another box
+	ScreenOutcome  = "outcome"  // arg: number of the decision; what was decided
+)
+
+// Parts lists the parts of a summary, in the order of its thread.
+func Parts() []string {
+	return []string{"problem", "roles", "map", "backlog", "timebox", "questions", "actions"}
+}
+
+// StageArg names a stage, and its round where it has rounds.
+func StageArg(s Stage, round int) string {
+	if round > 0 {
+		return string(s) + "/" + strconv.Itoa(round)
+	}
+	return string(s)
+}
+
+// ParseStageArg undoes StageArg.
+func ParseStageArg(arg string) (Stage, int) {
+	stage, round, _ := strings.Cut(arg, "/")
+	n, _ := strconv.Atoi(round)
+	return Stage(stage), n
+}
