@@ -30,7 +30,7 @@ type Method struct {
 // are good for.
 type SizeRule struct {
 	Unit string // what is counted: "people", "answers"
-	Buys string // completes "that many, …"
+	Buys string // completes "that many: …"
 	size func(population int) (engine.Size, error)
 }
 
@@ -52,7 +52,7 @@ func (r SizeRule) For(population int) (engine.Size, bool) {
 func toDiscover(unit string, share, target float64) SizeRule {
 	return SizeRule{
 		Unit: unit,
-		Buys: fmt.Sprintf("so that what is so for %s of them shows up at least once, with a chance of %s", percent(share), percent(target)),
+		Buys: fmt.Sprintf("enough to meet, with a chance of %s, whatever is true of %s of them", percent(target), percent(share)),
 		size: func(int) (engine.Size, error) { return engine.DiscoverSize(share, target) },
 	}
 }
@@ -61,9 +61,9 @@ func toDiscover(unit string, share, target float64) SizeRule {
 // confidence. expected is the share that is likely; one half, when nothing is
 // known, asks most.
 func toMeasure(unit string, margin, expected float64) SizeRule {
-	buys := fmt.Sprintf("to know a share to within %s points either way (95%% confidence)", points(margin))
+	buys := fmt.Sprintf("enough to know a share to within %s points either way (95%% confidence)", points(margin))
 	if expected != 0.5 {
-		buys = fmt.Sprintf("to know a share near %s to within %s points either way (95%% confidence)", percent(expected), points(margin))
+		buys = fmt.Sprintf("enough to know a share near %s to within %s points either way (95%% confidence)", percent(expected), points(margin))
 	}
 	return SizeRule{Unit: unit, Buys: buys, size: func(population int) (engine.Size, error) {
 		return engine.SurveySize(margin, 0.95, expected, population)
@@ -75,7 +75,7 @@ func toMeasure(unit string, margin, expected float64) SizeRule {
 func toCompare(unit string, base, lift float64) SizeRule {
 	return SizeRule{
 		Unit: unit,
-		Buys: fmt.Sprintf("to notice a rise from %s to %s (5%% two-sided, power 80%%)", percent(base), percent(base+lift)),
+		Buys: fmt.Sprintf("enough to notice a rise from %s to %s (5%% two-sided, power 80%%)", percent(base), percent(base+lift)),
 		size: func(int) (engine.Size, error) { return engine.SplitSize(base, lift, 0.05, 0.8) },
 	}
 }
@@ -84,7 +84,7 @@ func toCompare(unit string, base, lift float64) SizeRule {
 func toGroup() SizeRule {
 	return SizeRule{
 		Unit: "people",
-		Buys: "since more than 20 to 30 hardly change the groups",
+		Buys: "more than 20 to 30 hardly change the groups",
 		size: func(int) (engine.Size, error) {
 			return engine.Size{N: 20, Source: "lower end of 20 to 30 people (Tullis & Wood 2004, UPA)"}, nil
 		},

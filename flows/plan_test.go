@@ -85,7 +85,8 @@ func TestProposalFollowsThePlan(t *testing.T) {
 }
 
 func withResults(k Kickoff, results ...TestResult) Kickoff {
-	k.Underway.Checkins = append(k.Underway.Checkins, Checkin{N: len(k.Underway.Checkins) + 1, Results: results})
+	n := len(k.Underway.Checkins) + 1
+	k.Underway.Checkins = append(k.Underway.Checkins, Checkin{N: n, Closed: time.Date(2027, 3, 3+7*n, 9, 0, 0, 0, time.UTC), Results: results})
 	return k
 }
 
@@ -121,13 +122,13 @@ func TestProgress(t *testing.T) {
 	}
 	k = withResults(k, TestResult{Test: 2, K: 1, N: 9})
 	k.Underway.Checkins[0].Confidence = map[UserID]int{"ana": 3, "tui": 6}
-	k.Underway.Checkins = append(k.Underway.Checkins, Checkin{N: 2})
+	k.Underway.Checkins = append(k.Underway.Checkins, Checkin{N: 2, Confidence: map[UserID]int{"ana": 9}})
 	got = k.Progress(now)
 	if got.Share() != 0.5 || got.Confidence != 4.5 || got.Voters != 2 || got.Checkin != 2 {
-		t.Errorf("after a check-in: %+v, share %v", got, got.Share())
+		t.Errorf("while check-in 2 is open and its votes unseen: %+v, share %v", got, got.Share())
 	}
-	if c := k.ConfidenceOf(2); c.Defined() {
-		t.Errorf("nobody voted in check-in 2, but its confidence is %v", c)
+	if c := k.ConfidenceOf(3); c.Defined() {
+		t.Errorf("there is no check-in 3, but its confidence is %v", c)
 	}
 }
 

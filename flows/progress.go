@@ -13,7 +13,7 @@ type Progress struct {
 	DaysLeft   int           // dates until the box ends: 1 when it ends tomorrow, 0 on its last day and after
 	Over       bool          // the box has ended
 	Checkin    int           // the last check-in that was opened; 0 when none was
-	Confidence engine.Figure // median of the latest check-in with votes, 1 to 9; undefined without
+	Confidence engine.Figure // median of the last closed check-in with votes, 1 to 9; undefined without
 	Voters     int           // how many votes that is
 }
 
@@ -26,7 +26,8 @@ func (p Progress) Share() engine.Figure {
 	return engine.Figure(float64(p.Tested) / float64(p.TestFirst))
 }
 
-// Progress tells how far the discovery has come at now. What is to be tested
+// Progress tells how far the discovery has come at now. Confidence counts
+// once its check-in has closed: it is voted unseen. What is to be tested
 // first stays what the kickoff's map said: with a moving target nobody could
 // tell how far along it is.
 func (k *Kickoff) Progress(now time.Time) Progress {
@@ -39,7 +40,7 @@ func (k *Kickoff) Progress(now time.Time) Progress {
 	}
 	p.DaysLeft, p.Over = k.daysLeft(now)
 	for _, c := range k.Underway.Checkins {
-		if len(c.Confidence) > 0 {
+		if !c.Closed.IsZero() && len(c.Confidence) > 0 {
 			p.Confidence, p.Voters = medianOf(c.Confidence), len(c.Confidence)
 		}
 	}
@@ -74,7 +75,7 @@ func dateNumber(t time.Time) int {
 }
 
 // ConfidenceOf is the median confidence voted in check-in n; undefined when
-// nobody voted.
+// nobody voted. It is not for eyes before the check-in has closed.
 func (k *Kickoff) ConfidenceOf(n int) engine.Figure {
 	if n < 1 || n > len(k.Underway.Checkins) || len(k.Underway.Checkins[n-1].Confidence) == 0 {
 		return engine.Undefined()

@@ -22,21 +22,17 @@ func backlogForms() map[string]Form {
 func backlogDeeds() map[string]deed {
 	return map[string]deed{
 		"backlog.done": func(p Page) (flows.Intent, string) {
-			return flows.Finish{By: flows.By{Who: p.Viewer}, Stage: flows.StageBacklog}, "Thank you. You can still change your tests until the stage closes."
+			return flows.Finish{By: by(p), Stage: flows.StageBacklog}, "Thank you. You can still change your tests until the stage closes."
 		},
 	}
 }
 
-func backlogArgs(p Page) Args {
-	return Args{Kickoff: p.Kickoff.ID, Stage: string(flows.StageBacklog)}
-}
-
 // backlogMessage asks for the kinds of risk and for tests.
 func backlogMessage(p Page) (Posting, error) {
-	args := backlogArgs(p)
+	args := stageArgs(p, flows.StageBacklog)
 	return asking{
 		stage:   flows.StageBacklog,
-		title:   "Plan the tests",
+		title:   stageName(flows.StageBacklog),
 		ask:     "For what comes first: say what kind of risk it is, and plan how to test it.",
 		why:     "Fix the pass mark now: the result that will count as support. Once the results are in, nobody can argue about it any more.",
 		minutes: 10,
@@ -205,7 +201,9 @@ func kindInput(p Page, id string, kind flows.Kind) slack.Block {
 }
 
 // openKinds is a page of kinds; which one is Args.N, from 0.
-func openKinds(p Page) (slack.ModalViewRequest, error) { return kindsPage(p), nil }
+func openKinds(p Page) (slack.ModalViewRequest, error) {
+	return kindsPage(p), mayAnswer(p, flows.StageBacklog)
+}
 
 func kindsPage(p Page) slack.ModalViewRequest {
 	pages := kindPages(p)
@@ -214,7 +212,7 @@ func kindsPage(p Page) slack.ModalViewRequest {
 	if at == len(pages)-1 {
 		submit = "Save"
 	}
-	blocks := []slack.Block{para(plain("What kind of risk is it? The most votes decide which methods fit; a tie is shown as one. Leave out what you cannot judge."))}
+	blocks := []slack.Block{para(plain("What kind of risk is each? The kind with most votes decides which methods we look at; a tie is shown as a tie. Leave out what you cannot judge."))}
 	for _, id := range pages[at] {
 		blocks = append(blocks, kindInput(p, id, p.Kickoff.Backlog.Kinds[id][p.Viewer]))
 	}
@@ -228,7 +226,7 @@ func submitKinds(p Page, v Values) (Answer, error) {
 			kinds[strings.TrimPrefix(block, "kind/")] = flows.Kind(choice)
 		}
 	}
-	answer := Answer{Intents: []flows.Intent{flows.VoteKinds{By: flows.By{Who: p.Viewer}, Kinds: kinds}}}
+	answer := Answer{Intents: []flows.Intent{flows.VoteKinds{By: by(p), Kinds: kinds}}}
 	if p.Args.N < len(kindPages(p))-1 {
 		p.Args.N++
 		next := seal("backlog.kinds", p, kindsPage(p))

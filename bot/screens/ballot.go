@@ -19,7 +19,7 @@ import (
 // answerBytes. pageFrame is what a page has besides its entries.
 const (
 	answerBytes = 18_000
-	pageFrame   = 3_000
+	pageFrame   = 2_000
 )
 
 // rateAction is how the action ids of a ballot begin:
@@ -40,12 +40,11 @@ func openBallot(p Page) (slack.ModalViewRequest, error) {
 
 // checkBallot refuses a ballot that could not be saved before it is filled in.
 func checkBallot(p Page) error {
-	k := p.Kickoff
-	switch {
-	case !k.Takes(p.Viewer):
-		return &flows.Refusal{Reason: fmt.Sprintf("You are not part of this kickoff. Ask %s to add you.", k.Name(k.Lead().ID))}
-	case k.Window.Stage != flows.StageRating || k.Window.Round != p.Args.Round || k.Window.Phase != flows.PhaseOpen:
-		return &flows.Refusal{Reason: "This round of rating has closed. What came of it is in the channel."}
+	if err := mayTakePart(p); err != nil {
+		return err
+	}
+	if !takesAnswers(p.Kickoff, flows.Window{Stage: flows.StageRating, Round: p.Args.Round}) {
+		return refusal("This round of rating has closed. What came of it is in the channel.")
 	}
 	return nil
 }
@@ -77,7 +76,7 @@ func turnBallot(p Page, v Values) (Answer, error) {
 	pages := ballotPages(p)
 	answer := Answer{Intents: lostChoices(p, v)}
 	if p.Args.N >= len(pages)-1 {
-		answer.Intents = append(answer.Intents, flows.Finish{By: flows.By{Who: p.Viewer}, Stage: flows.StageRating, Round: p.Args.Round})
+		answer.Intents = append(answer.Intents, flows.Finish{By: by(p), Stage: flows.StageRating, Round: p.Args.Round})
 		return answer, nil
 	}
 	p.Args.N = max(p.Args.N, 0) + 1
@@ -113,7 +112,7 @@ func Choice(p Page, actionID, value string) (intent flows.Intent, ok bool) {
 	if !strings.HasPrefix(actionID, rateAction) || !cut || err != nil || !known {
 		return nil, false
 	}
-	return flows.Rate{By: flows.By{Who: p.Viewer}, Round: p.Args.Round, Assumption: id, Scale: flows.Scale(scale), Value: n}, true
+	return flows.Rate{By: by(p), Round: p.Args.Round, Assumption: id, Scale: flows.Scale(scale), Value: n}, true
 }
 
 func rateActionID(scale flows.Scale, id string) string { return rateAction + string(scale) + "/" + id }
@@ -212,7 +211,7 @@ func firstRound(p Page, id string) string {
 		text = "You have not rated it."
 	}
 	if s, ok := p.Kickoff.Scored(id); ok {
-		text += fmt.Sprintf(" All: importance %s, evidence %s.", rangeText(s.Importance), rangeText(s.Evidence))
+		text += fmt.Sprintf(" The group: importance %s, evidence %s.", rangeText(s.Importance), rangeText(s.Evidence))
 	}
 	return text
 }

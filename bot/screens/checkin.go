@@ -31,12 +31,12 @@ func openCheckin(k flows.Kickoff) (flows.Checkin, bool) {
 func openReport(p Page) (slack.ModalViewRequest, error) {
 	c, ok := openCheckin(p.Kickoff)
 	if !ok || p.Args.N != 0 && p.Args.N != c.N {
-		return slack.ModalViewRequest{}, &flows.Refusal{Reason: "That check-in has closed. The next one is announced in the channel."}
+		return slack.ModalViewRequest{}, refusal("That check-in has closed. The next one is announced in the channel.")
 	}
 	blocks := reportInputs(p, c)
 	blocks = append(blocks, evidenceInputs(p, c)...)
 	blocks = append(blocks, confidenceInput(p, c))
-	return form(fmt.Sprintf("Check-in %d", c.N), "Report", blocks...), nil
+	return form(fmt.Sprintf("Check-in %d", c.N), "Report", blocks...), mayTakePart(p)
 }
 
 // reportable lists the tests whose results the viewer may be asked for: their
@@ -144,10 +144,9 @@ func confidenceInput(p Page, c flows.Checkin) slack.Block {
 }
 
 func submitReport(p Page, v Values) (Answer, error) {
-	by := flows.By{Who: p.Viewer}
 	answer := Answer{Errors: map[string]string{}}
 	for _, block := range v.Blocks("k/") {
-		readResult(by, v, strings.TrimPrefix(block, "k/"), &answer)
+		readResult(p, v, strings.TrimPrefix(block, "k/"), &answer)
 	}
 	evidence := map[string]int{}
 	for _, block := range v.Blocks("evidence/") {
@@ -156,10 +155,10 @@ func submitReport(p Page, v Values) (Answer, error) {
 		}
 	}
 	if len(evidence) > 0 {
-		answer.Intents = append(answer.Intents, flows.RerateEvidence{By: by, Evidence: evidence})
+		answer.Intents = append(answer.Intents, flows.RerateEvidence{By: by(p), Evidence: evidence})
 	}
 	if confidence, ok := v.Number("confidence"); ok {
-		answer.Intents = append(answer.Intents, flows.VoteConfidence{By: by, Confidence: confidence})
+		answer.Intents = append(answer.Intents, flows.VoteConfidence{By: by(p), Confidence: confidence})
 	}
 	if len(answer.Errors) > 0 {
 		answer.Intents = nil
@@ -169,7 +168,7 @@ func submitReport(p Page, v Values) (Answer, error) {
 
 // readResult reads one test's k of n, or notes at which field it makes no
 // sense.
-func readResult(by flows.By, v Values, test string, answer *Answer) {
+func readResult(p Page, v Values, test string, answer *Answer) {
 	kBlock, nBlock := "k/"+test, "n/"+test
 	k, hasK := v.Number(kBlock)
 	n, hasN := v.Number(nBlock)
@@ -185,6 +184,6 @@ func readResult(by flows.By, v Values, test string, answer *Answer) {
 	case k > n || k < 0:
 		answer.Errors[kBlock] = fmt.Sprintf("This is 0 to %d, as there were %d in all.", n, n)
 	default:
-		answer.Intents = append(answer.Intents, flows.ReportResult{By: by, Test: number, K: k, N: n})
+		answer.Intents = append(answer.Intents, flows.ReportResult{By: by(p), Test: number, K: k, N: n})
 	}
 }

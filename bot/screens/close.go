@@ -22,26 +22,27 @@ func closeForms() map[string]Form {
 func closeDeeds() map[string]deed {
 	return map[string]deed{
 		"close.post": func(p Page) (flows.Intent, string) {
-			return flows.PostSummary{ByLead: flows.ByLead{Who: p.Viewer}}, "The summary is on its way into the channel, and the time box has begun."
+			return flows.PostSummary{ByLead: byLead(p)}, "The summary is on its way into the channel, and the time box has begun."
 		},
 	}
 }
 
-func closeArgs(p Page) Args {
-	return Args{Kickoff: p.Kickoff.ID, Stage: string(flows.StageClose)}
-}
-
 // closeMessage asks for the next steps; the lead posts the summary.
 func closeMessage(p Page) (Posting, error) {
-	args := closeArgs(p)
+	args := stageArgs(p, flows.StageClose)
+	title := stageName(flows.StageClose)
+	if w, ok := windowOf(p.Kickoff, flows.StageClose, 0); ok && !takesAnswers(p.Kickoff, w) {
+		return line(p, title, "The summary is posted in this channel, with all the actions, and the time box has begun."), nil
+	}
 	return asking{
 		stage:   flows.StageClose,
-		title:   "Who does what next?",
-		ask:     fmt.Sprintf("Note what you will do next, and until when. Then %s posts the summary.", clip(p.Kickoff.Name(p.Kickoff.Lead().ID), 40)),
+		title:   title,
+		ask:     fmt.Sprintf("Note what you will do next, and until when. Then %s posts the summary.", leadName(p.Kickoff)),
 		why:     "A kickoff without a next step is soon forgotten. The summary goes into this channel, and the time box begins with it.",
 		minutes: 3,
 		body:    actionList(p.Kickoff, 12),
 		buttons: []*slack.ButtonBlockElement{button("Add an Action", "open/close.action", args), button("See the Actions", "open/close.list", args)},
+		note:    "If nobody posts the summary, it is posted at the close as it stands.",
 	}.posting(p), nil
 }
 
@@ -81,7 +82,7 @@ func closeSettle(p Page) (Posting, error) {
 	case !ok || !takesAnswers(k, w):
 		return line(p, "The summary", "An earlier stage is open again, so this has to wait."), nil
 	}
-	args := closeArgs(p)
+	args := stageArgs(p, flows.StageClose)
 	blocks := []slack.Block{heading("Close the kickoff"),
 		para(plain("Have a look at the summary, then post it. It goes into the channel, is pinned there, and the time box begins.")),
 		para(bold("Closes by itself "), when(w.Closes), plain(": the summary is posted then as it stands."))}
@@ -115,8 +116,13 @@ func loose(k flows.Kickoff) [][]word {
 }
 
 func openNewAction(p Page) (slack.ModalViewRequest, error) {
+	if p.Kickoff.Stage != flows.StageUnderway { // plans grow while it is
+		if err := mayAnswer(p, flows.StageClose); err != nil {
+			return slack.ModalViewRequest{}, err
+		}
+	}
 	due := flows.LocalDay(p.Now.In(zoneOf(p)).AddDate(0, 0, 7).Format(time.DateOnly))
-	return form("Add an action", "Add", actionInputs(flows.Action{Owner: p.Viewer, Due: due})...), nil
+	return form("Add an action", "Add", actionInputs(flows.Action{Owner: p.Viewer, Due: due})...), mayTakePart(p)
 }
 
 // zoneOf is the time zone of whoever looks at the page.
@@ -137,9 +143,7 @@ func actionInputs(a flows.Action) []slack.Block {
 }
 
 func submitNewAction(p Page, v Values) (Answer, error) {
-	return Answer{Intents: []flows.Intent{flows.AddAction{
-		By: flows.By{Who: p.Viewer}, What: v.Text("what"), Owner: v.Person("owner"), Due: v.Day("due"),
-	}}}, nil
+	return wants(flows.AddAction{By: by(p), What: v.Text("what"), Owner: v.Person("owner"), Due: v.Day("due")})
 }
 
 // openActions lists the actions, with a button on those that the viewer may
@@ -150,7 +154,7 @@ func openActions(p Page) (slack.ModalViewRequest, error) {
 	for _, a := range firstOf(k.Actions, 40) {
 		blocks = append(blocks, para(actionWords(k, a)...))
 		if a.Owner == p.Viewer || k.IsLead(p.Viewer) {
-			args := closeArgs(p)
+			args := stageArgs(p, flows.StageClose)
 			args.N = a.N
 			blocks = append(blocks, buttons(button("Change", "open/close.edit", args)))
 		}
@@ -167,15 +171,13 @@ func openActions(p Page) (slack.ModalViewRequest, error) {
 func openAction(p Page) (slack.ModalViewRequest, error) {
 	at := slices.IndexFunc(p.Kickoff.Actions, func(a flows.Action) bool { return a.N == p.Args.N })
 	if at < 0 {
-		return slack.ModalViewRequest{}, &flows.Refusal{Reason: "That action is not on the list."}
+		return slack.ModalViewRequest{}, refusal("That action is not on the list.")
 	}
-	return form("Change an action", "Save", actionInputs(p.Kickoff.Actions[at])...), nil
+	return form("Change an action", "Save", actionInputs(p.Kickoff.Actions[at])...), mayTakePart(p)
 }
 
 func submitAction(p Page, v Values) (Answer, error) {
-	return Answer{Intents: []flows.Intent{flows.EditAction{
-		By: flows.By{Who: p.Viewer}, N: p.Args.N, What: v.Text("what"), Owner: v.Person("owner"), Due: v.Day("due"),
-	}}}, nil
+	return wants(flows.EditAction{By: by(p), N: p.Args.N, What: v.Text("what"), Owner: v.Person("owner"), Due: v.Day("due")})
 }
 
 // previewBlocks is how many blocks of the summary a preview shows at most; a
@@ -196,8 +198,7 @@ func openPreview(p Page) (slack.ModalViewRequest, error) {
 	if len(blocks) > previewBlocks {
 		blocks = append(blocks[:previewBlocks], para(plain("And so on: the preview ends here, the summary does not.")))
 	}
-	w, ok := windowOf(p.Kickoff, flows.StageClose, 0)
-	if !ok || !takesAnswers(p.Kickoff, w) || !p.Kickoff.IsLead(p.Viewer) {
+	if !takesAnswers(p.Kickoff, flows.Window{Stage: flows.StageClose}) || !p.Kickoff.IsLead(p.Viewer) {
 		return form("The summary", "", blocks...), nil
 	}
 	view := form("The summary", "Post the Summary", blocks...)
@@ -206,5 +207,5 @@ func openPreview(p Page) (slack.ModalViewRequest, error) {
 }
 
 func submitPreview(p Page, _ Values) (Answer, error) {
-	return Answer{Intents: []flows.Intent{flows.PostSummary{ByLead: flows.ByLead{Who: p.Viewer}}}}, nil
+	return wants(flows.PostSummary{ByLead: byLead(p)})
 }

@@ -114,7 +114,7 @@ func countedDecision(p Page, d flows.Decision, title string) Posting {
 	return Posting{
 		Text: escape(fmt.Sprintf("%s: the vote has closed. %s. The lead settles it.", clip(k.Brief.Title, 80), tally(d))),
 		Blocks: []slack.Block{heading(title),
-			para(plain("The vote has closed. %s. %s settles it.", tally(d), clip(k.Name(k.Lead().ID), 60)))},
+			para(plain("The vote has closed. %s. %s settles it.", tally(d), leadName(k)))},
 	}
 }
 
@@ -157,28 +157,28 @@ func decisionSettle(p Page, arg string) (Posting, error) {
 	case d.Phase != flows.PhaseSettling:
 		return line(p, title, "The vote is not closed yet."), nil
 	}
-	without := "It is a tie, so nothing happens without you."
+	without := "No choice has most votes, so nothing happens without you. You will be asked again"
 	if most, ok := k.PlainChoice(); ok {
-		without = fmt.Sprintf("If you do nothing, “%s” stands, as most wanted.", choiceText(most.Choice, most.Weeks))
+		without = fmt.Sprintf("Most wanted “%s”: if you do nothing, it stands from", choiceText(most.Choice, most.Weeks))
 	}
 	blocks := []slack.Block{heading(title), para(bold("%s.", tally(d)), plain(" %s.", votedText(k, d))), para(plain("Written down beforehand:"))}
 	blocks = append(blocks, beforehand(k.Timebox)...)
-	blocks = append(blocks, para(plain("%s", k.Calibration().Sentence)), para(plain("%s Until ", without), when(d.Until), plain(" it is yours to say.")))
+	blocks = append(blocks, para(plain("%s", k.Calibration().Sentence)), para(plain("%s ", without), when(d.Until), plain(".")))
 	return Posting{
-		Text:   escape(fmt.Sprintf("%s: please settle the decision. %s. %s", clip(k.Brief.Title, 80), tally(d), without)),
+		Text:   escape(fmt.Sprintf("%s: please settle the decision. %s. %s ", clip(k.Brief.Title, 80), tally(d), without)) + whenText(d.Until) + ".",
 		Blocks: append(blocks, wayButtons(p, "do/decision.settle", n, true)...),
 	}, nil
 }
 
 func voteDeed(p Page) (flows.Intent, string) {
 	choice := flows.Choice(p.Args.Choice)
-	return flows.VoteDecision{By: flows.By{Who: p.Viewer}, Choice: choice, Weeks: p.Args.N},
+	return flows.VoteDecision{By: by(p), Choice: choice, Weeks: p.Args.N},
 		fmt.Sprintf("Your vote is in: %s. Press another button to change it.", choiceText(choice, p.Args.N))
 }
 
 func settleDeed(p Page) (flows.Intent, string) {
 	choice := flows.Choice(p.Args.Choice)
-	return flows.SettleDecision{ByLead: flows.ByLead{Who: p.Viewer}, Choice: choice, Weeks: p.Args.N},
+	return flows.SettleDecision{ByLead: byLead(p), Choice: choice, Weeks: p.Args.N},
 		fmt.Sprintf("Settled: %s. The channel is told.", choiceText(choice, p.Args.N))
 }
 

@@ -49,7 +49,7 @@ func ladderList(k flows.Kickoff) []slack.Block {
 	var items [][]word
 	for _, n := range firstOf(order, most) {
 		text := k.WordingText(n)
-		words := []word{bold("%+d ", k.Framing.LevelOf(n)), typed(text, 180),
+		words := []word{bold("%s ", rung(k.Framing.LevelOf(n))), typed(text, 180),
 			plain(" ("), styled(wordingFrom(k, n), nil), plain("). "), styled(tickers(k, n, ticks[n]), nil)}
 		if text == k.Problem() {
 			words = append(words, bold(" Agreed."))
@@ -57,6 +57,14 @@ func ladderList(k flows.Kickoff) []slack.Block {
 		items = append(items, words)
 	}
 	return withMore(items, len(order))
+}
+
+// rung writes a level of the ladder: +1, 0, -2.
+func rung(level int) string {
+	if level == 0 {
+		return "0"
+	}
+	return fmt.Sprintf("%+d", level)
 }
 
 // tickers names who could live with wording n, the first few of many.
@@ -168,7 +176,7 @@ func questionsPart(k flows.Kickoff) (string, []slack.Block) {
 	open, answered := k.OpenQuestions(), [][]word{}
 	var asked [][]word
 	for _, q := range firstOf(open, 12) {
-		asked = append(asked, []word{bold("Open: "), typed(q.Ask, 250), plain(" ("), typed(k.Name(q.By), 40), plain(")")})
+		asked = append(asked, []word{bold("Open: "), typed(q.Ask, 250), plain(" (asked by "), typed(k.Name(q.By), 40), plain(")")})
 	}
 	n := 0
 	for _, q := range k.Brief.Questions {
@@ -176,7 +184,7 @@ func questionsPart(k flows.Kickoff) (string, []slack.Block) {
 			continue
 		}
 		if n++; n <= 10 {
-			answered = append(answered, []word{typed(q.Ask, 180), plain(" ("), typed(k.Name(q.By), 40), plain(")\n"),
+			answered = append(answered, []word{typed(q.Ask, 180), plain(" (asked by "), typed(k.Name(q.By), 40), plain(")\n"),
 				boldTyped(k.Name(q.Answered), 40), plain(": "), typed(q.Answer, 220)})
 		}
 	}

@@ -2,8 +2,8 @@ package screens
 
 import (
 	"fmt"
+	"slices"
 	"strconv"
-	"strings"
 
 	"github.com/slack-go/slack"
 
@@ -31,7 +31,7 @@ func ratingMessage(p Page, round int) (Posting, error) {
 	}
 	a := asking{
 		stage: flows.StageRating, round: round,
-		title:   "Rate the assumptions",
+		title:   stageName(flows.StageRating),
 		ask:     fmt.Sprintf("Rate %s: how bad would it be to be wrong, and how solid is what we know?", count(n, "assumption", "assumptions")),
 		why:     "The answers show what to test first. Everyone rates alone, and nothing is shown before the close, so that nobody sways anybody.",
 		minutes: max(1, (n*secondsPerRating+59)/60),
@@ -102,10 +102,14 @@ func ratingResult(p Page, round int) (Posting, error) {
 
 func ratedText(k flows.Kickoff, r engine.Result, round int) string {
 	w, _ := windowOf(k, flows.StageRating, round)
+	text := fmt.Sprintf("%d of %d rated, each alone. The picture in the thread shows the same.", r.Raters, max(len(w.Asked), r.Raters))
 	if round > 1 {
-		return fmt.Sprintf("%d of %d rated again what was split; everything else stands as in the first round.", heardIn(k, w), len(w.Asked))
+		text = fmt.Sprintf("%d of %d rated again what was split; everything else stands as in the first round.", heardIn(k, w), len(w.Asked))
 	}
-	return fmt.Sprintf("%d of %d rated, each alone. The picture in the thread shows the same.", r.Raters, max(len(w.Asked), r.Raters))
+	if w.Thin {
+		text += " Fewer than half were heard, so lean on it with care."
+	}
+	return text
 }
 
 // firstText says what comes first, in a line fit for a lock screen.
@@ -195,17 +199,20 @@ func reasonMessage(p Page, arg string) (Posting, error) {
 		return Posting{}, fmt.Errorf("there is no reason %q", arg)
 	}
 	r := p.Kickoff.Reasons[n-1]
-	from := "Somebody, unsigned"
+	from := "A reason without a name"
 	if r.By != "" {
 		from = clip(p.Kickoff.Name(r.By), 60)
 	}
 	return Posting{
-		Text:   escape(fmt.Sprintf("%s on %s: %s", from, r.Assumption, clip(r.Text, 200))),
-		Blocks: []slack.Block{para(boldTyped(from, 60), plain(" on %s:", r.Assumption)), quoted(typed(r.Text, flows.MaxText))},
+		Text:   escape(fmt.Sprintf("%s, on %s: %s", from, r.Assumption, clip(r.Text, 200))),
+		Blocks: []slack.Block{para(boldTyped(from, 60), plain(", on %s:", r.Assumption)), quoted(typed(r.Text, flows.MaxText))},
 	}, nil
 }
 
 func openReason(p Page) (slack.ModalViewRequest, error) {
+	if err := mayTakePart(p); err != nil {
+		return slack.ModalViewRequest{}, err
+	}
 	a, ok := p.Kickoff.Assumption(p.Args.Assumption)
 	if !ok {
 		return slack.ModalViewRequest{}, fmt.Errorf("there is no assumption %q", p.Args.Assumption)
@@ -220,10 +227,6 @@ func openReason(p Page) (slack.ModalViewRequest, error) {
 }
 
 func submitReason(p Page, v Values) (Answer, error) {
-	return Answer{Intents: []flows.Intent{flows.GiveReason{
-		By:         flows.By{Who: p.Viewer},
-		Assumption: p.Args.Assumption,
-		Text:       v.Text("text"),
-		Signed:     strings.Join(v.Choices("signed"), "") == "sign",
-	}}}, nil
+	signed := slices.Contains(v.Choices("signed"), "sign")
+	return wants(flows.GiveReason{By: by(p), Assumption: p.Args.Assumption, Text: v.Text("text"), Signed: signed})
 }

@@ -2,6 +2,7 @@ package screens
 
 import (
 	"fmt"
+	"strings"
 
 	"github.com/slack-go/slack"
 
@@ -19,6 +20,7 @@ type asking struct {
 	minutes int    // how long it takes
 	body    []slack.Block
 	buttons []*slack.ButtonBlockElement // the first is the one most people want
+	note    string                      // in place of how many have finished
 }
 
 // posting draws the message of a stage: all of it while answers are taken,
@@ -40,10 +42,14 @@ func (a asking) posting(p Page) Posting {
 		primary(a.buttons[0])
 		blocks = append(blocks, buttons(a.buttons...))
 	}
+	small := a.note
+	if small == "" {
+		small = progressLine(p.Kickoff, w)
+	}
 	return Posting{
 		Text: fmt.Sprintf("%s: %s About %s. Closes %s.", escape(clip(p.Kickoff.Brief.Title, 80)), escape(a.ask),
 			count(a.minutes, "minute", "minutes"), whenText(w.Closes)),
-		Blocks: append(blocks, note(progressLine(p.Kickoff, w))),
+		Blocks: append(blocks, note(small)),
 	}
 }
 
@@ -59,9 +65,17 @@ func (a asking) closed(p Page, w flows.Window) Posting {
 // line is a message of one sentence under a heading.
 func line(p Page, title, sentence string) Posting {
 	return Posting{
-		Text:   escape(clip(p.Kickoff.Brief.Title, 80) + ": " + title + ". " + sentence),
+		Text:   escape(clip(p.Kickoff.Brief.Title, 80) + ". " + ended(title) + " " + sentence),
 		Blocks: []slack.Block{heading(title), para(plain("%s", sentence))},
 	}
+}
+
+// ended puts a full stop where a title ends without a mark of its own.
+func ended(title string) string {
+	if strings.HasSuffix(title, "?") || strings.HasSuffix(title, "!") {
+		return title
+	}
+	return title + "."
 }
 
 // windowOf finds the newest window of a stage, or of one round of rating.
@@ -106,10 +120,10 @@ func progressLine(k flows.Kickoff, w flows.Window) string {
 
 // outcomeLine is what is left of a stage's request once it has closed.
 func outcomeLine(k flows.Kickoff, w flows.Window) []word {
-	words := []word{plain("Closed "), when(w.Closed), plain("%s. %s", closeReason(w), progressLine(k, w))}
 	if w.Why == flows.ClosedSkipped {
 		return []word{plain("The lead left this stage out.")}
 	}
+	words := []word{plain("Closed "), when(w.Closed), plain("%s. %s", closeReason(w), progressLine(k, w))}
 	if w.Thin {
 		words = append(words, plain(" Fewer than half were heard, so lean on the result with care."))
 	}

@@ -15,7 +15,7 @@ func summaryMessage(p Page, _ string) (Posting, error) {
 	k := p.Kickoff
 	blocks := append(summaryBlocks(p), note("The parts are in the thread: problem, roles, map, tests, time box, questions, actions, and files to keep."))
 	if k.Stage == flows.StageUnderway {
-		blocks = append(blocks, buttons(button("Add an Action", "open/close.action", closeArgs(p))))
+		blocks = append(blocks, buttons(button("Add an Action", "open/close.action", stageArgs(p, flows.StageClose))))
 	}
 	return Posting{
 		Text:   escape(fmt.Sprintf("%s: the summary of the kickoff. ", clip(k.Brief.Title, 80))) + escape(clip(standing(p), 400)) + " The parts are in the thread.",
@@ -29,7 +29,7 @@ func summaryBlocks(p Page) []slack.Block {
 	blocks := []slack.Block{
 		heading(clip(k.Brief.Title, 150)),
 		quoted(typed(k.Problem(), 900)),
-		para(bold("Level: "), plain("%s. ", levelText(settledLevel(k))), bold("Led by "), typed(k.Name(k.Lead().ID), 60), plain(".")),
+		para(bold("Level: "), plain("%s. ", levelText(settledLevel(k))), bold("Led by "), styled(leadName(k), nil), plain(".")),
 	}
 	if k.Timebox.Weeks > 0 {
 		blocks = append(blocks, para(append([]word{bold("Time box: ")}, boxWords(k)...)...))

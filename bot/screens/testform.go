@@ -16,21 +16,22 @@ import (
 
 // openNewTest plans a test of Args.Assumption, or where none is named of the
 // first that has no test.
-func openNewTest(p Page) (slack.ModalViewRequest, error) { return newTestForm(p), nil }
+func openNewTest(p Page) (slack.ModalViewRequest, error) {
+	return newTestForm(p), mayAnswer(p, flows.StageBacklog)
+}
 
 func newTestForm(p Page) slack.ModalViewRequest {
 	id := guidedBy(p)
-	blocks := append(guide(p.Kickoff, id), testInputs(assumptionOptions(p.Kickoff), flows.Test{Assumption: id}, optional,
-		hint("For ideas on another assumption, choose it above, leave this empty and press Add Test."))...)
-	return form("Plan a test", "Add Test", blocks...)
+	inputs := testInputs(assumptionOptions(p.Kickoff), flows.Test{Assumption: id}, optional,
+		hint("For ideas on another assumption, choose it above, leave this empty and press Add Test."))
+	return form("Plan a test", "Add Test", guided(p.Kickoff, id, inputs)...)
 }
 
 // guidedForm is the form for one assumption only. It answers a form, and a
 // hundred assumptions would not fit into an answer.
 func guidedForm(p Page) slack.ModalViewRequest {
 	only := []option{assumptionOption(p.Kickoff, p.Args.Assumption)}
-	blocks := append(guide(p.Kickoff, p.Args.Assumption), testInputs(only, flows.Test{Assumption: p.Args.Assumption})...)
-	return form("Plan a test", "Add Test", blocks...)
+	return form("Plan a test", "Add Test", guided(p.Kickoff, p.Args.Assumption, testInputs(only, flows.Test{Assumption: p.Args.Assumption}))...)
 }
 
 // guidedBy is the assumption whose methods the form shows.
@@ -60,15 +61,12 @@ func submitNewTest(p Page, v Values) (Answer, error) {
 	if len(faults) > 0 {
 		return Answer{Errors: faults}, nil
 	}
-	return Answer{Intents: []flows.Intent{flows.AddTest{By: flows.By{Who: p.Viewer}, Plan: plan}}}, nil
+	return wants(flows.AddTest{By: by(p), Plan: plan})
 }
 
-// guide lists the methods that suit an assumption's kinds of risk, or where
-// nobody has named one, a method of each.
-func guide(k flows.Kickoff, id string) []slack.Block {
-	if id == "" {
-		return nil
-	}
+// guided puts inputs between the methods that suit an assumption's kinds of
+// risk, or where nobody has named one a method of each, and the small print.
+func guided(k flows.Kickoff, id string, inputs []slack.Block) []slack.Block {
 	a, _ := k.Assumption(id)
 	kind := kindText(k, id)
 	if kind == "" {
@@ -82,12 +80,9 @@ func guide(k flows.Kickoff, id string) []slack.Block {
 			sources = append(sources, size.Source)
 		}
 	}
-	return []slack.Block{
-		para(bold("Ideas for %s ", id), typed(a.Text, 200), plain(" (%s)", kind)),
-		bullets(items...),
-		note(flows.Caution),
-		note("Days are what is usual (common practice). Numbers of people or cases: " + strings.Join(sources, "; ") + "."),
-	}
+	blocks := append([]slack.Block{para(bold("Ideas for %s ", id), typed(a.Text, 200), plain(" (%s)", kind)), bullets(items...)}, inputs...)
+	return append(blocks, note(flows.Caution),
+		note("Days are what is usual (common practice). Numbers of people or cases: "+strings.Join(sources, "; ")+"."))
 }
 
 // mostMethods bounds the guide of an assumption with several kinds of risk.
@@ -119,7 +114,7 @@ func methodWords(m flows.Method) []word {
 	}
 	text += ") tells " + m.Tells + " It cannot tell " + m.CannotTell
 	if size, ok := m.Sample.For(0); ok {
-		text += fmt.Sprintf(" Take %d %s, %s.", size.N, m.Sample.Unit, m.Sample.Buys)
+		text += fmt.Sprintf(" Take %d %s: %s.", size.N, m.Sample.Unit, m.Sample.Buys)
 	}
 	return []word{bold("%s", m.Name), plain("%s", text)}
 }
@@ -214,7 +209,7 @@ func openTests(p Page) (slack.ModalViewRequest, error) {
 			shown++
 			blocks = append(blocks, para(append([]word{plain("%d. %s: ", t.N, t.Assumption)}, testWords(k, t)...)...))
 			if mayChangeTest(k, t, p.Viewer) {
-				args := backlogArgs(p)
+				args := stageArgs(p, flows.StageBacklog)
 				args.N = t.N
 				blocks = append(blocks, buttons(button("Change", "open/backlog.edit", args)))
 			}
@@ -232,29 +227,27 @@ func openTests(p Page) (slack.ModalViewRequest, error) {
 // mayChangeTest mirrors whom flows will let change a test, so that nobody is
 // offered a button in vain; flows decides.
 func mayChangeTest(k flows.Kickoff, t flows.Test, who flows.UserID) bool {
-	w, ok := windowOf(k, flows.StageBacklog, 0)
-	return ok && takesAnswers(k, w) && (t.By == who || t.Owner == who || k.IsLead(who))
+	return takesAnswers(k, flows.Window{Stage: flows.StageBacklog}) && (t.By == who || t.Owner == who || k.IsLead(who))
 }
 
 // openTest changes test Args.N.
 func openTest(p Page) (slack.ModalViewRequest, error) {
 	t, ok := p.Kickoff.Test(p.Args.N)
 	if !ok {
-		return slack.ModalViewRequest{}, &flows.Refusal{Reason: "That test is not on the list any more."}
+		return slack.ModalViewRequest{}, refusal("That test is not on the list any more.")
 	}
 	blocks := append(testInputs(assumptionOptions(p.Kickoff), t),
 		tickInput("withdraw", "Take it off", nil, []option{{Value: "withdraw", Text: "Take this test off the list"}}, optional))
-	return form("Change a test", "Save", append(blocks, note(flows.Caution))...), nil
+	return form("Change a test", "Save", append(blocks, note(flows.Caution))...), mayAnswer(p, flows.StageBacklog)
 }
 
 func submitTest(p Page, v Values) (Answer, error) {
-	by := flows.By{Who: p.Viewer}
 	if len(v.Choices("withdraw")) > 0 {
-		return Answer{Intents: []flows.Intent{flows.WithdrawTest{By: by, N: p.Args.N}}}, nil
+		return wants(flows.WithdrawTest{By: by(p), N: p.Args.N})
 	}
 	plan, faults := readPlan(v)
 	if len(faults) > 0 {
 		return Answer{Errors: faults}, nil
 	}
-	return Answer{Intents: []flows.Intent{flows.EditTest{By: by, N: p.Args.N, Plan: plan}}}, nil
+	return wants(flows.EditTest{By: by(p), N: p.Args.N, Plan: plan})
 }

@@ -119,7 +119,7 @@ func concordanceText(c engine.Concordances) string {
 		c    engine.Concordance
 	}{{"importance", c.Importance}, {"evidence", c.Evidence}} {
 		if s.c.W.Defined() {
-			parts = append(parts, fmt.Sprintf("%s %.2f (%s)", s.name, float64(s.c.W), ballotsText(s.c)))
+			parts = append(parts, fmt.Sprintf("%.2f on %s (%s)", float64(s.c.W), s.name, ballotsText(s.c)))
 		}
 	}
 	if len(parts) == 0 {

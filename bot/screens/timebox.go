@@ -19,20 +19,16 @@ func timeboxForms() map[string]Form {
 	}
 }
 
-func timeboxArgs(p Page) Args {
-	return Args{Kickoff: p.Kickoff.ID, Stage: string(flows.StageTimebox)}
-}
-
 // timeboxMessage asks for a vote on the weeks, beside the bot's proposal.
 func timeboxMessage(p Page) (Posting, error) {
 	return asking{
 		stage:   flows.StageTimebox,
-		title:   "How long shall we take?",
+		title:   stageName(flows.StageTimebox),
 		ask:     fmt.Sprintf("Say how many weeks this discovery should get; the plan comes to %s.", weeksText(p.Kickoff.Timebox.Proposal.Weeks)),
 		why:     "At its end we decide: build, stop, or another short time box. It is never left open.",
 		minutes: 2,
 		body:    proposalBlocks(p.Kickoff),
-		buttons: []*slack.ButtonBlockElement{button("Vote on the Weeks", "open/timebox.vote", timeboxArgs(p))},
+		buttons: []*slack.ButtonBlockElement{button("Vote on the Weeks", "open/timebox.vote", stageArgs(p, flows.StageTimebox))},
 	}.posting(p), nil
 }
 
@@ -81,7 +77,7 @@ func timeboxBlocks(k flows.Kickoff) []slack.Block {
 	t := k.Timebox
 	blocks := []slack.Block{
 		para(boxWords(k)...),
-		para(plain("%s", votesText(t)), plain(" Proposed were %s: ", weeksText(t.Proposal.Weeks)), styled(t.Proposal.Why, nil)),
+		para(plain("%s", votesText(t)), plain(" The plan came to %s. ", weeksText(t.Proposal.Weeks)), styled(t.Proposal.Why, nil)),
 	}
 	return append(blocks, beforehand(t)...)
 }
@@ -89,14 +85,18 @@ func timeboxBlocks(k flows.Kickoff) []slack.Block {
 // boxWords says how long the box is, until when, and who set it.
 func boxWords(k flows.Kickoff) []word {
 	t := k.Timebox
-	words := []word{bold("%s", weeksText(t.Weeks)), plain(", with a check-in each %s. ", t.Checkin)}
-	if t.Ends.IsZero() {
-		words = append(words, plain("It begins when the summary is out. "))
-	} else {
-		words = append(words, plain("It began on "), onDay(t.Starts), plain(" and ends on "), onDay(t.Ends), plain(". "))
-	}
+	words := []word{bold("%s", weeksText(t.Weeks))}
 	for _, weeks := range t.Renewals {
-		words = append(words, plain("Then renewed for %s. ", weeksText(weeks)))
+		words = append(words, bold(" and %d more", weeks))
+	}
+	words = append(words, plain(", with a check-in each %s. ", t.Checkin))
+	switch {
+	case t.Ends.IsZero():
+		words = append(words, plain("It begins when the summary is out. "))
+	case k.Stage == flows.StageEnded:
+		words = append(words, plain("It began on "), onDay(t.Starts), plain(" and was to end on "), onDay(t.Ends), plain(". "))
+	default:
+		words = append(words, plain("It began on "), onDay(t.Starts), plain(" and ends on "), onDay(t.Ends), plain(". "))
 	}
 	if t.SetBy == "" {
 		return append(words, plain("Nobody set it in time, so what the votes came to stands."))
@@ -148,10 +148,10 @@ func timeboxSettle(p Page) (Posting, error) {
 			"Without you that stands from " + whenText(w.Until) + ".",
 		Blocks: []slack.Block{
 			heading("Set the time box"),
-			para(plain("%s Proposed were %s: ", votesText(k.Timebox), weeksText(k.Timebox.Proposal.Weeks)), styled(k.Timebox.Proposal.Why, nil)),
+			para(plain("%s The plan came to %s. ", votesText(k.Timebox), weeksText(k.Timebox.Proposal.Weeks)), styled(k.Timebox.Proposal.Why, nil)),
 			para(plain("Write down now what would make us stop and what would make us build. Later, everybody sees it beside the vote.")),
 			para(plain("If you do nothing, it will be %s with check-ins on Wednesday, from ", weeksText(weeks)), when(w.Until), plain(".")),
-			buttons(primary(button("Set the Time Box", "open/timebox.settle", timeboxArgs(p)))),
+			buttons(primary(button("Set the Time Box", "open/timebox.settle", stageArgs(p, flows.StageTimebox)))),
 		},
 	}, nil
 }
@@ -178,12 +178,12 @@ func openWeeks(p Page) (slack.ModalViewRequest, error) {
 		initial = strconv.Itoa(own)
 	}
 	blocks := append(proposalBlocks(p.Kickoff), selectInput("weeks", "How many weeks?", initial, weekOptions()))
-	return form("How long?", "Vote", blocks...), nil
+	return form("How long?", "Vote", blocks...), mayAnswer(p, flows.StageTimebox)
 }
 
 func submitWeeks(p Page, v Values) (Answer, error) {
 	weeks, _ := v.Number("weeks")
-	return Answer{Intents: []flows.Intent{flows.VoteWeeks{By: flows.By{Who: p.Viewer}, Weeks: weeks}}}, nil
+	return wants(flows.VoteWeeks{By: by(p), Weeks: weeks})
 }
 
 func openTimebox(p Page) (slack.ModalViewRequest, error) {
@@ -200,7 +200,7 @@ func openTimebox(p Page) (slack.ModalViewRequest, error) {
 			hint("What would we have to find to give this up? Name figures where you can.")),
 		textInput("build_if", "We build if …", t.BuildIf, true, flows.MaxText, optional,
 			hint("What would be enough to go ahead? Written now, it binds us more than it would later.")),
-	), nil
+	), maySettle(p, flows.StageTimebox)
 }
 
 // weekdayOptions begin on Monday; their values are Go's weekday numbers.
@@ -217,9 +217,7 @@ func submitTimebox(p Page, v Values) (Answer, error) {
 	weeks, _ := v.Number("weeks")
 	day, ok := v.Number("checkin")
 	if !ok {
-		return Answer{Errors: map[string]string{"checkin": "Choose a day of the week for the check-ins."}}, nil
+		return faulty("checkin", "Choose a day of the week for the check-ins.")
 	}
-	return Answer{Intents: []flows.Intent{flows.SetTimebox{
-		ByLead: flows.ByLead{Who: p.Viewer}, Weeks: weeks, Checkin: time.Weekday(day), StopIf: v.Text("stop_if"), BuildIf: v.Text("build_if"),
-	}}}, nil
+	return wants(flows.SetTimebox{ByLead: byLead(p), Weeks: weeks, Checkin: time.Weekday(day), StopIf: v.Text("stop_if"), BuildIf: v.Text("build_if")})
 }

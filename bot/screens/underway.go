@@ -19,7 +19,7 @@ func underwayDeeds() map[string]deed {
 	return map[string]deed{"decision.vote": voteDeed, "decision.settle": settleDeed}
 }
 
-// checkinOf finds the check-in of that number.
+// numberedCheckin finds the check-in of that number.
 func numberedCheckin(k flows.Kickoff, arg string) (flows.Checkin, error) {
 	n, err := strconv.Atoi(arg)
 	if err != nil || n < 1 || n > len(k.Underway.Checkins) {
@@ -29,7 +29,9 @@ func numberedCheckin(k flows.Kickoff, arg string) (flows.Checkin, error) {
 }
 
 func checkinArgs(p Page, n int) Args {
-	return Args{Kickoff: p.Kickoff.ID, Stage: string(flows.StageUnderway), N: n}
+	args := stageArgs(p, flows.StageUnderway)
+	args.N = n
+	return args
 }
 
 // checkinMessage asks the owners for results, and the core team what they
@@ -46,13 +48,13 @@ func checkinMessage(p Page, arg string) (Posting, error) {
 	}
 	ask := "Owners, how did your tests go? Core team, what do you think now?"
 	blocks := []slack.Block{heading(title), para(bold("%s", ask)),
-		para(plain("Say how many of how many, rate the evidence again where it changed, and say how confident you are. Nobody sees ratings or confidence before the check-in closes."))}
+		para(plain("Owners give the count so far, such as 9 of 12. The core team rates the evidence that changed, and says how confident it is; nobody sees either before the close."))}
 	if len(c.Results) > 0 {
 		blocks = append(blocks, resultList(k, c)...)
 	}
 	blocks = append(blocks,
 		para(plain("About 3 minutes. Closes "), when(c.Closes), plain(" your time. You can change your answers until then.")),
-		buttons(primary(button("Report", "open/checkin.report", checkinArgs(p, c.N)))),
+		buttons(primary(button("Check In", "open/checkin.report", checkinArgs(p, c.N)))),
 		note(fmt.Sprintf("%d of %d in the core team have said how confident they are.", coreVotes(k, c), len(k.InRing(flows.Core)))))
 	return Posting{
 		Text:   escape(fmt.Sprintf("%s, check-in %d: %s About 3 minutes. ", clip(k.Brief.Title, 80), c.N, ask)) + "Closes " + whenText(c.Closes) + ".",

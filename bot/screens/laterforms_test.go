@@ -1,0 +1,459 @@
+package screens
+
+import (
+	"errors"
+	"fmt"
+	"slices"
+	"strconv"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/slack-go/slack"
+
+	"soundings/flows"
+)
+
+func isRefusal(err error) bool {
+	var r *flows.Refusal
+	return errors.As(err, &r)
+}
+
+// entry makes the values of a form from what people would enter.
+func entries(pairs ...string) Values {
+	v := Values{}
+	for i := 0; i < len(pairs); i += 2 {
+		v[pairs[i]] = map[string]slack.BlockAction{inputAction: {Value: pairs[i+1],
+			SelectedOption: slack.OptionBlockObject{Value: pairs[i+1]}, SelectedUser: pairs[i+1], SelectedDate: pairs[i+1]}}
+	}
+	return v
+}
+
+func ticked(v Values, field string, values ...string) Values {
+	var options []slack.OptionBlockObject
+	for _, value := range values {
+		options = append(options, slack.OptionBlockObject{Value: value})
+	}
+	v[field] = map[string]slack.BlockAction{inputAction: {SelectedOptions: options}}
+	return v
+}
+
+// typedIn is an entry of a text or number input, and nothing chosen.
+func typedIn(v Values, field, text string) Values {
+	v[field] = map[string]slack.BlockAction{inputAction: {Value: text}}
+	return v
+}
+
+// A formCase is somebody who opens a form and fills it in.
+type formCase struct {
+	form   string
+	moment string
+	who    flows.UserID
+	args   Args
+	fill   Values
+	check  func(flows.Kickoff) bool // what has to be so once flows took it
+}
+
+func formCases() []formCase {
+	test := entries("assumption", "A2", "method", "Interviews", "learn", "who knew", "owner", "U2")
+	for field, text := range map[string]string{"pass": "62.5", "size": "12", "effort": "2.5", "lead": "3"} {
+		typedIn(test, field, text)
+	}
+	report := typedIn(typedIn(entries("evidence/A1", "7", "confidence", "8"), "k/1", "10"), "n/1", "12")
+	return []formCase{
+		{"rating.reason", "rating/2", "U3", Args{Assumption: "A1"}, ticked(entries("text", "I saw it"), "signed"),
+			func(k flows.Kickoff) bool {
+				r := k.Reasons[len(k.Reasons)-1]
+				return r.Text == "I saw it" && r.By == ""
+			}},
+		{"rating.reason", "rating/2", "U3", Args{Assumption: "A1"}, ticked(entries("text", "I saw it"), "signed", "sign"),
+			func(k flows.Kickoff) bool { return k.Reasons[len(k.Reasons)-1].By == "U3" }},
+		{"backlog.kinds", "backlog", "U3", Args{}, entries("kind/A1", "usability", "kind/A2", ""),
+			func(k flows.Kickoff) bool {
+				_, left := k.Backlog.Kinds["A2"]["U3"]
+				return k.Backlog.Kinds["A1"]["U3"] == flows.Usability && !left
+			}},
+		{"backlog.test", "backlog", "U3", Args{}, test,
+			func(k flows.Kickoff) bool {
+				t := k.Backlog.Tests[len(k.Backlog.Tests)-1]
+				return t == flows.Test{N: t.N, Assumption: "A2", By: "U3", Method: "Interviews", Learn: "who knew", PassShare: 0.625,
+					EffortDays: 2.5, LeadDays: 3, Owner: "U2", Size: 12}
+			}},
+		{"backlog.edit", "backlog", "U1", Args{N: 1}, typedIn(entries("assumption", "A2", "method", "Survey"), "effort", "1"),
+			func(k flows.Kickoff) bool {
+				return k.Backlog.Tests[0].Method == "Survey" && k.Backlog.Tests[0].PassShare == 0
+			}},
+		{"backlog.edit", "backlog", "U1", Args{N: 1}, ticked(Values{}, "withdraw", "withdraw"),
+			func(k flows.Kickoff) bool { return k.Backlog.Tests[0].Withdrawn }},
+		{"timebox.vote", "timebox", "U2", Args{}, entries("weeks", "6"),
+			func(k flows.Kickoff) bool { return k.Timebox.Votes["U2"] == 6 }},
+		{"timebox.settle", "timebox/settling", "U1", Args{}, entries("weeks", "5", "checkin", "0", "stop_if", "nobody looks", "build_if", "half would wait"),
+			func(k flows.Kickoff) bool {
+				t := k.Timebox
+				return t.Weeks == 5 && t.Checkin == time.Sunday && t.StopIf == "nobody looks" && t.BuildIf == "half would wait"
+			}},
+		{"close.action", "close", "U3", Args{}, entries("what", "Print the guide", "owner", "U2", "due", "2027-03-10"),
+			func(k flows.Kickoff) bool {
+				a := k.Actions[len(k.Actions)-1]
+				return a.What == "Print the guide" && a.Owner == "U2" && a.Due == "2027-03-10"
+			}},
+		{"close.action", "underway", "U3", Args{}, entries("what", "Book a room", "owner", "U3", "due", "2027-03-10"),
+			func(k flows.Kickoff) bool { return k.Actions[len(k.Actions)-1].What == "Book a room" }},
+		{"close.edit", "close", "U1", Args{N: 1}, entries("what", "Ask again", "owner", "U1", "due", "2027-03-12"),
+			func(k flows.Kickoff) bool { return k.Actions[0].What == "Ask again" }},
+		{"close.preview", "close", "U1", Args{}, Values{},
+			func(k flows.Kickoff) bool { return k.Stage == flows.StageUnderway }},
+		{"checkin.report", "underway", "U1", Args{N: 1}, report,
+			func(k flows.Kickoff) bool {
+				c := k.Underway.Checkins[0]
+				r, _ := k.ResultOf(1)
+				return r.K == 10 && r.N == 12 && c.Evidence["U1"]["A1"] == 7 && c.Confidence["U1"] == 8
+			}},
+	}
+}
+
+// Open, fill in, submit, and flows takes it.
+func TestLaterFormsRoundTrip(t *testing.T) {
+	for i, c := range formCases() {
+		t.Run(fmt.Sprintf("%d %s", i, c.form), func(t *testing.T) {
+			m := momentAt(t, c.moment)
+			c.args.Kickoff = m.K.ID
+			p := Page{Kickoff: m.K, Viewer: c.who, Now: m.Now, Args: c.args}
+			view, err := Open(c.form, p)
+			if err != nil {
+				t.Fatal(err)
+			}
+			checkView(t, c.form, view)
+			for block := range c.fill {
+				if !slices.ContainsFunc(view.Blocks.BlockSet, func(b slack.Block) bool { return b.ID() == block }) {
+					t.Errorf("the form has no field %q", block)
+				}
+			}
+			answer, err := Submit(c.form, p, c.fill)
+			if err != nil || len(answer.Errors) > 0 {
+				t.Fatalf("submit: %v, %v", err, answer.Errors)
+			}
+			for _, intent := range answer.Intents {
+				m = take(t, m, intent)
+			}
+			if !c.check(m.K) {
+				t.Errorf("flows took %#v, which is not what was filled in", answer.Intents)
+			}
+		})
+	}
+}
+
+// Whatever people typed before, every form opens, and stays within what the
+// platform takes; those that answer a form stay under 20 kB.
+func TestLaterFormsKeepTheRulesWhateverPeopleTyped(t *testing.T) {
+	for _, test := range []struct {
+		form, moment string
+		args         Args
+		answers      bool // it may answer another form
+	}{
+		{"rating.reason", "rating/2", Args{Assumption: "A1"}, false},
+		{"backlog.kinds", "backlog", Args{}, true}, {"backlog.kinds", "backlog", Args{N: 1}, true},
+		{"backlog.test", "backlog", Args{}, false}, {"backlog.list", "backlog", Args{}, false}, {"backlog.edit", "backlog", Args{N: 1}, false},
+		{"timebox.vote", "timebox", Args{}, false}, {"timebox.settle", "timebox/settling", Args{}, false},
+		{"close.action", "close", Args{}, false}, {"close.list", "close", Args{}, false}, {"close.edit", "close", Args{N: 1}, false},
+		{"close.preview", "close", Args{}, false}, {"checkin.report", "underway", Args{N: 1}, false},
+	} {
+		for _, m := range []moment{momentAt(t, test.moment), hostileMomentAt(t, test.moment)} {
+			for _, who := range []flows.UserID{"U1", "U3"} {
+				if who != "U1" && test.form == "timebox.settle" {
+					continue // only the lead's
+				}
+				view, err := Open(test.form, Page{Kickoff: m.K, Viewer: who, Now: m.Now, Args: test.args})
+				if err != nil {
+					t.Errorf("%s for %s: %v", test.form, who, err)
+					continue
+				}
+				checkView(t, test.form, view)
+				if n := viewBytes(t, view); test.answers && n >= answerLimit || n > 240_000 {
+					t.Errorf("%s has %d bytes", test.form, n)
+				}
+			}
+		}
+	}
+}
+
+func TestKindsArePagedAndNoneIsLost(t *testing.T) {
+	m := hostileMomentAt(t, "backlog")
+	p := Page{Kickoff: m.K, Viewer: "U7", Now: m.Now, Args: Args{Kickoff: m.K.ID}}
+	view, err := Open("backlog.kinds", p)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for pages := 1; ; pages++ {
+		fill := Values{}
+		for _, b := range view.Blocks.BlockSet {
+			if strings.HasPrefix(b.ID(), "kind/") {
+				fill[b.ID()] = entries("x", "viability")["x"]
+			}
+		}
+		if p.Args, err = ParseArgs(view.PrivateMetadata); err != nil {
+			t.Fatal(err)
+		}
+		answer, err := Submit("backlog.kinds", p, fill)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, in := range answer.Intents {
+			m = take(t, m, in)
+		}
+		if answer.Next == nil {
+			break
+		}
+		if view, p.Kickoff = *answer.Next, m.K; pages > 50 {
+			t.Fatal("the pages do not end")
+		}
+		if n := viewBytes(t, view); n >= answerLimit {
+			t.Errorf("a next page has %d bytes", n)
+		}
+	}
+	for _, id := range m.K.Order() {
+		if m.K.Backlog.Kinds[id]["U7"] != flows.Viability {
+			t.Errorf("%s was not asked about", id)
+		}
+	}
+}
+
+func TestPlanningATestShowsTheMethodsOfAnotherAssumption(t *testing.T) {
+	for _, m := range []moment{momentAt(t, "backlog"), hostileMomentAt(t, "backlog")} {
+		p := Page{Kickoff: m.K, Viewer: "U1", Now: m.Now, Args: Args{Kickoff: m.K.ID}}
+		other := m.K.Order()[len(m.K.Order())-1]
+		answer, err := Submit("backlog.test", p, entries("assumption", other, "method", ""))
+		if err != nil || answer.Next == nil || len(answer.Intents) > 0 {
+			t.Fatalf("answer = %+v, %v, want the form for %s and nothing else", answer, err, other)
+		}
+		checkView(t, "backlog.test", *answer.Next)
+		if n := viewBytes(t, *answer.Next); n >= answerLimit {
+			t.Errorf("the answer has %d bytes", n)
+		}
+		if drawn := PlainForm(*answer.Next); !strings.Contains(drawn, "Ideas for "+other) {
+			t.Errorf("the form does not speak of %s:\n%s", other, drawn)
+		}
+	}
+}
+
+func TestPlanningATestNamesWhatIsMissing(t *testing.T) {
+	m := momentAt(t, "backlog")
+	p := Page{Kickoff: m.K, Viewer: "U1", Now: m.Now, Args: Args{Assumption: "A2"}}
+	answer, err := Submit("backlog.test", p, entries("assumption", "A2"))
+	if err != nil || len(answer.Intents) != 1 {
+		t.Fatalf("answer = %+v, %v", answer, err)
+	}
+	var refusal *flows.Refusal
+	if _, err := flows.Decide(m.K, answer.Intents[0], m.Now); !errors.As(err, &refusal) || refusal.Field != "method" {
+		t.Errorf("flows says %v, want a refusal at the field method", err)
+	}
+	answer, err = Submit("backlog.test", p, typedIn(typedIn(entries("assumption", "A2", "method", "Survey"), "effort", "two"), "size", "1.5"))
+	if err != nil || answer.Errors["effort"] == "" || answer.Errors["size"] == "" || len(answer.Intents) > 0 {
+		t.Errorf("answer = %+v, %v, want faults at effort and size", answer, err)
+	}
+}
+
+func TestReportSaysWhereAResultMakesNoSense(t *testing.T) {
+	m := momentAt(t, "underway")
+	p := Page{Kickoff: m.K, Viewer: "U1", Now: m.Now, Args: Args{N: 1}}
+	for _, test := range []struct{ rule, k, n, field string }{
+		{"more than all", "13", "12", "k/1"},
+		{"only how many", "9", "", "n/1"},
+		{"only of how many", "", "12", "k/1"},
+		{"of none", "0", "0", "n/1"},
+		{"a number that is none", "9.5", "12", "k/1"},
+	} {
+		answer, err := Submit("checkin.report", p, typedIn(typedIn(entries("confidence", "5"), "k/1", test.k), "n/1", test.n))
+		if err != nil || answer.Errors[test.field] == "" || len(answer.Intents) > 0 {
+			t.Errorf("%s: answer = %+v, %v, want an error at %s and nothing taken", test.rule, answer, err, test.field)
+		}
+	}
+	answer, err := Submit("checkin.report", p, typedIn(typedIn(entries("confidence", ""), "k/1", ""), "n/1", ""))
+	if err != nil || len(answer.Errors)+len(answer.Intents) > 0 {
+		t.Errorf("an empty form gives %+v, %v, want nothing", answer, err)
+	}
+}
+
+func TestALeadReportsForAllTests(t *testing.T) {
+	m := momentAt(t, "underway")
+	for who, want := range map[flows.UserID]int{"U1": 2, "U2": 1, "U3": 0} {
+		tests, left := reportable(Page{Kickoff: m.K, Viewer: who, Now: m.Now})
+		if len(tests) != want || left != 0 {
+			t.Errorf("%s is asked about %d tests and %d later, want %d", who, len(tests), left, want)
+		}
+	}
+}
+
+func TestClosedFormsSayWhy(t *testing.T) {
+	for _, test := range []struct {
+		form, moment string
+		args         Args
+	}{
+		{"checkin.report", "underway/moved", Args{N: 1}}, {"checkin.report", "close", Args{}}, {"checkin.report", "underway", Args{N: 2}},
+		{"backlog.edit", "backlog", Args{N: 99}}, {"close.edit", "close", Args{N: 99}},
+	} {
+		m := momentAt(t, test.moment)
+		if _, err := Open(test.form, Page{Kickoff: m.K, Viewer: "U1", Now: m.Now, Args: test.args}); !isRefusal(err) {
+			t.Errorf("%s at %s opens with %v, want a refusal", test.form, test.moment, err)
+		}
+	}
+}
+
+func TestOnlyALeadPostsFromThePreview(t *testing.T) {
+	m := momentAt(t, "close")
+	for who, want := range map[flows.UserID]bool{"U1": true, "U2": false} {
+		view, err := Open("close.preview", Page{Kickoff: m.K, Viewer: who, Now: m.Now})
+		if err != nil || (view.Submit != nil) != want {
+			t.Errorf("the preview of %s posts: %v, %v, want %v", who, view.Submit != nil, err, want)
+		}
+	}
+}
+
+func TestLaterDeeds(t *testing.T) {
+	for _, test := range []struct {
+		deed, moment string
+		who          flows.UserID
+		args         Args
+		check        func(flows.Kickoff) bool
+	}{
+		{"backlog.done", "backlog", "U3", Args{}, func(k flows.Kickoff) bool { _, ok := k.Window.Done["U3"]; return ok }},
+		{"close.post", "close", "U1", Args{}, func(k flows.Kickoff) bool { return k.Stage == flows.StageUnderway }},
+		{"decision.vote", "underway/decision", "U3", Args{Choice: "another", N: 4},
+			func(k flows.Kickoff) bool {
+				return k.Underway.Decision.Votes["U3"] == flows.DecisionVote{Choice: flows.Another, Weeks: 4}
+			}},
+		{"decision.settle", "underway/settling", "U1", Args{Choice: "stop"}, func(k flows.Kickoff) bool { return k.Underway.Decision.Set == flows.Stop }},
+		{"decision.settle", "underway/settling", "U1", Args{Choice: "another", N: 2}, func(k flows.Kickoff) bool { return len(k.Timebox.Renewals) == 1 }},
+	} {
+		m := momentAt(t, test.moment)
+		intent, thanks, err := Do(test.deed, Page{Kickoff: m.K, Viewer: test.who, Now: m.Now, Args: test.args})
+		if err != nil || thanks == "" {
+			t.Errorf("%s: %v, thanks %q", test.deed, err, thanks)
+			continue
+		}
+		if m = take(t, m, intent); !test.check(m.K) {
+			t.Errorf("%s did not do what it says", test.deed)
+		}
+	}
+}
+
+// Another box is a decision like any other: its message, its outcome and the
+// next decision all draw.
+func TestARenewedBoxDraws(t *testing.T) {
+	m := momentAt(t, "underway/settling")
+	m = take(t, m, flows.SettleDecision{ByLead: flows.ByLead{Who: "U1"}, Choice: flows.Another, Weeks: 2})
+	for _, slot := range []flows.Slot{{Screen: flows.ScreenOutcome, Arg: "1"}, {Screen: flows.ScreenDecision, Arg: "1"},
+		{Screen: flows.ScreenDecision, Arg: "2"}, {Screen: flows.ScreenSettle, Arg: "decision/1"}, {Screen: flows.ScreenSummary}} {
+		posting, err := Message(m.K, slot, m.Now)
+		if err != nil {
+			t.Fatal(err)
+		}
+		checkMessage(t, slot.Name(), posting)
+		golden(t, goldenName("renewed", slot.Name()), "Lock screen: "+posting.Text+"\n\n"+PlainText(posting))
+	}
+}
+
+// What people fill in, drawn as text.
+func TestLaterFormsLookAsAgreed(t *testing.T) {
+	for _, test := range []struct {
+		form, moment string
+		who          flows.UserID
+		args         Args
+	}{
+		{"rating.ballot", "rating", "U2", Args{Round: 1}}, {"rating.ballot", "rating/2", "U2", Args{Round: 2}},
+		{"rating.reason", "rating/2", "U2", Args{Assumption: "A1"}},
+		{"backlog.kinds", "backlog", "U2", Args{}}, {"backlog.test", "backlog", "U2", Args{Assumption: "A2"}},
+		{"backlog.list", "backlog", "U2", Args{}}, {"backlog.edit", "backlog", "U2", Args{N: 2}},
+		{"timebox.vote", "timebox", "U2", Args{}}, {"timebox.settle", "timebox/settling", "U1", Args{}},
+		{"close.action", "close", "U2", Args{}}, {"close.list", "close", "U1", Args{}}, {"close.preview", "close", "U1", Args{}},
+		{"checkin.report", "underway", "U1", Args{N: 1}}, {"checkin.report", "underway", "U3", Args{N: 1}},
+	} {
+		m := momentAt(t, test.moment)
+		view, err := Open(test.form, Page{Kickoff: m.K, Viewer: test.who, Now: m.Now, Args: test.args})
+		if err != nil {
+			t.Errorf("%s at %s: %v", test.form, test.moment, err)
+			continue
+		}
+		golden(t, goldenName(test.moment, "form-"+test.form+"-"+string(test.who)), PlainForm(view))
+	}
+}
+
+// Before a check-in closes, nobody's confidence or evidence shows anywhere.
+func TestAnOpenCheckinShowsNoVotes(t *testing.T) {
+	m := momentAt(t, "underway")
+	before := m
+	before.K = m.K
+	before.K.Underway.Checkins = slices.Clone(m.K.Underway.Checkins)
+	before.K.Underway.Checkins[0].Confidence = map[flows.UserID]int{"U1": 1}
+	before.K.Underway.Checkins[0].Evidence = nil
+	for _, slot := range []flows.Slot{{Screen: flows.ScreenCheckin, Arg: "1"}, {Screen: flows.ScreenSummary}, {Screen: flows.ScreenDecision, Arg: "1"}} {
+		a, errA := Message(m.K, slot, m.Now)
+		b, errB := Message(before.K, slot, m.Now)
+		if errA != nil || errB != nil {
+			t.Fatal(errA, errB)
+		}
+		if PlainText(a) != PlainText(b) || a.Text != b.Text {
+			t.Errorf("%s depends on votes that nobody may see yet", slot.Name())
+		}
+	}
+}
+
+// Before a round closes, ratings show nowhere but on their own ballot.
+func TestAnOpenRoundShowsNoRatings(t *testing.T) {
+	m := momentAt(t, "rating")
+	blank := m.K
+	blank.Rounds = slices.Clone(m.K.Rounds)
+	blank.Rounds[0].Ballots = map[flows.UserID]map[string]flows.Marking{}
+	for u, marks := range m.K.Rounds[0].Ballots {
+		blank.Rounds[0].Ballots[u] = map[string]flows.Marking{}
+		for id := range marks {
+			blank.Rounds[0].Ballots[u][id] = flows.Marking{Importance: 1, Evidence: 1}
+		}
+	}
+	for _, slot := range laterSlots(m.K) {
+		a, errA := Message(m.K, slot, m.Now)
+		b, errB := Message(blank, slot, m.Now)
+		if errA != nil || errB != nil {
+			t.Fatal(errA, errB)
+		}
+		if PlainText(a) != PlainText(b) || a.Text != b.Text {
+			t.Errorf("%s depends on ratings that nobody may see yet", slot.Name())
+		}
+	}
+	for _, who := range []flows.UserID{"U2", "U3"} {
+		a, errA := Open("rating.ballot", ballot(t, m, who, 0))
+		b, errB := Open("rating.ballot", ballot(t, moment{K: withOwn(blank, m.K, who), Now: m.Now}, who, 0))
+		if errA != nil || errB != nil {
+			t.Fatal(errA, errB)
+		}
+		if PlainForm(a) != PlainForm(b) {
+			t.Errorf("the ballot of %s depends on what others rated", who)
+		}
+	}
+}
+
+// withOwn is k with who's own ballot as in other.
+func withOwn(k, other flows.Kickoff, who flows.UserID) flows.Kickoff {
+	ballots := map[flows.UserID]map[string]flows.Marking{}
+	for u, marks := range k.Rounds[0].Ballots {
+		ballots[u] = marks
+	}
+	if own, ok := other.Rounds[0].Ballots[who]; ok {
+		ballots[who] = own
+	}
+	k.Rounds = slices.Clone(k.Rounds)
+	k.Rounds[0].Ballots = ballots
+	return k
+}
+
+func TestWeekdaysAreGosOwn(t *testing.T) {
+	options := weekdayOptions()
+	if len(options) != 7 || options[0].Text != "Monday" {
+		t.Fatalf("options = %+v, want seven days from Monday", options)
+	}
+	for _, o := range options {
+		if n, err := strconv.Atoi(o.Value); err != nil || time.Weekday(n).String() != o.Text {
+			t.Errorf("%s has value %s", o.Text, o.Value)
+		}
+	}
+}
