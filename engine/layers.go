@@ -3,7 +3,6 @@ package engine
 import (
 	"cmp"
 	"slices"
-	"sort"
 )
 
 // A Point is a place on the map. Both values must be numbers.
@@ -59,11 +58,19 @@ type front[T cmp.Ordered] []T
 // at least as important, so a layer dominates the new point exactly when its
 // least evidence is no more than the point's.
 func (f *front[T]) add(evidence T) int {
-	layer := sort.Search(len(*f), func(k int) bool { return (*f)[k] > evidence })
-	if layer == len(*f) {
-		*f = append(*f, evidence)
+	least := *f
+	layer, end := 0, len(least)
+	for layer < end { // written out, as every resample comes here for every item
+		if middle := (layer + end) / 2; least[middle] > evidence {
+			end = middle
+		} else {
+			layer = middle + 1
+		}
+	}
+	if layer == len(least) {
+		*f = append(least, evidence)
 	} else {
-		(*f)[layer] = evidence
+		least[layer] = evidence
 	}
 	return layer
 }

@@ -1,0 +1,88 @@
+/*
+Package engine is the mathematics of a group's judgement: what follows from
+ratings, votes, test results and calendars, and how far it can be trusted. It
+knows nothing of kickoffs, chat or storage, does no input or output, imports
+only the standard library, and gives the same answer to the same question
+always. What is asked when, and of whom, is left to package flows; what people
+get to see, to package bot.
+
+Start from [ParseTable] and [Score], which turn a table of ratings into a map
+with a test order; then [MakePlan], and [FairClose].
+
+# Ratings
+
+People rate an assumption from 1 to 9, once for its importance and once for the
+evidence. Such numbers are ordinal: 8 is more than 4, but nobody knows whether
+it is twice as much. So the engine counts and compares, and neither averages
+ratings nor multiplies one scale by the other. (Levelling, below, is the one
+exception; it stands beside the order and never in its place.) What is reported
+of one assumption is a [Spread]: the median and the quartiles. See [Quantile]
+for their definition, [Counts] for how it is done.
+
+# How far apart people are
+
+Whether a group agrees is judged by the disagreement index of the RAND/UCLA
+method, made for panels that rate from 1 to 9. It compares the range from the
+30th to the 70th percentile with the range that is usual for ratings in that
+part of the scale. One word sums it up, an [Agreement]: close, mixed or split.
+A split is not a nuisance. It says that somebody knows something that others
+do not, and is where to talk. Of the group as a whole, Kendall's W says how far
+people put the assumptions in one order: see [Kendall].
+
+# The map and the test order
+
+The map is cut at its own medians, evidence rising to the right and importance
+upwards, into four zones (see [Cut.Zone]): test-first at the top left, rely-on,
+watch and leave. The cuts are relative to this map. Never compare two maps by
+number.
+
+Within a zone the order goes by non-dominated layers (see [Layers]): whatever
+is at least as important as another, on no more evidence, comes earlier. Then
+importance decides, then less evidence, then the id (see [CompareIDs]). Any
+recoding of the 1-9 scale that keeps its order, and with it the order of the
+medians, keeps zones, layers and order.
+
+# How much hangs on who rated
+
+Two questions are asked of every order. What if other people of the same kind
+had rated? The raters are drawn again, with replacement, a few thousand times:
+[AssumptionScore] holds the share of these resamples in which an assumption is
+in the top three, and the range of its rank. It is a share of resamples, never
+a confidence. And what if nobody were generous or strict? [MedianPolish] takes
+each rater's leaning out, and the order is made once more from what is left.
+Compare the two ranks; where they differ, the order leans on who was strict.
+Ratings that are too few to lean on are marked thin.
+
+# From votes to a level
+
+The level at which a discovery works is the median of the votes on the
+abstraction ladder: see [Ladder].
+
+# How many to ask, and what the answer shows
+
+[SurveySize], [SplitSize] and [DiscoverSize] say how many people a test needs,
+each by a formula that is named with the figure, rounded up. [Wilson] gives the
+interval for a share that was seen in few cases, and [Judge] lays k of n against
+the pass mark that was fixed beforehand: supported, refuted, or not clear yet.
+
+# Plan and calendar
+
+[MakePlan] lays the tests on the days that the core team can give, in test
+order, and says week by week how many of the test-first assumptions have a first
+result; [ProposeWeeks] makes a time box of it, which is common practice and has
+no source. [FairClose] closes a window when everybody has had as much of it in
+their own working hours as was promised, whatever their time zone.
+
+# Words and afterthoughts
+
+[Similarity] and [Index] find assumptions that say nearly the same, and keep
+opposites apart; they suggest, and never join. [Calibrate] lays the ratings of a
+kickoff beside what its tests found, in plain counts, so that the next one
+guesses better.
+
+# Undefined figures
+
+A quantity that has no value, such as the median of no ratings, is an undefined
+[Figure] or an absent [Place], never 0: null in JSON.
+*/
+package engine

@@ -1,0 +1,245 @@
+package engine
+
+import (
+	"bytes"
+	"encoding/csv"
+	"errors"
+	"fmt"
+	"reflect"
+	"strings"
+	"testing"
+	"unicode"
+
+	"pgregory.net/rapid"
+)
+
+const header = "rater,assumption,importance,evidence\n"
+
+func TestParseTable(t *testing.T) {
+	small := Table{
+		Raters: []string{"ana", "bo"}, IDs: []string{"A2", "A1"}, Statements: []string{"", ""},
+		Importance: [][]Rating{{7, 0}, {0, 9}}, Evidence: [][]Rating{{2, 0}, {0, 0}},
+	}
+	stated := small
+	stated.Statements = []string{"Boats, and more", "Two\nlines"}
+	for rule, test := range map[string]struct {
+		csv  string
+		want Table
+	}{
+		"a pair without a line is a gap, an empty cell is can't say": {header + "ana,A2,7,2\nbo,A1,9,\n", small},
+		"the last line may end without a line end":                   {header + "ana,A2,7,2\nbo,A1,9,", small},
+		"a byte order mark and the line ends of Windows":             {"\ufeff" + strings.ReplaceAll(header+"ana,A2,7,2\nbo,A1,9,\n", "\n", "\r\n"), small},
+		"space around cells and empty lines":                         {" rater, assumption ,importance,evidence\n\n ana ,A2, 7,2 \n\nbo,A1,9,\t\n", small},
+		"columns in another order":                                   {"evidence,rater,importance,assumption\n2,ana,7,A2\n,bo,9,A1\n", small},
+		"a statement on one line of several, in quotes":              {"rater,assumption,importance,evidence,statement\nana,A2,7,2,\"Boats, and more\"\nbo,A1,9,,\"Two\r\nlines\"\nbo,A2,,,\nana,A1,,,\"Two\nlines\"\n", stated},
+		"quotes around everything":                                   {"\"rater\",\"assumption\",\"importance\",\"evidence\"\n\"ana\",\"A2\",\"7\",\"2\"\n\"bo\",\"A1\",\"9\",\"\"\n", small},
+	} {
+		got, err := ParseTable("small.csv", []byte(test.csv))
+		if err != nil {
+			t.Errorf("%s: %v", rule, err)
+			continue
+		}
+		if !reflect.DeepEqual(got, test.want) {
+			t.Errorf("%s:\n got %+v\nwant %+v", rule, got, test.want)
+		}
+	}
+}
+
+func TestParseTableRefuses(t *testing.T) {
+	const headerRule = `the first line must be rater,assumption,importance,evidence and may have statement as a fifth column`
+	const ratingRule = `a rating is a whole number from 1 to 9, or empty for "can't say"`
+	const quoteRule = `a quote is broken; a cell in quotes ends with a quote, and a quote inside it is doubled`
+	const nameRule = `each line names a rater and an assumption`
+	for _, test := range []struct{ rule, csv, want string }{
+		{"no file to speak of", "", "1: the file is empty; " + headerRule},
+		{"nothing but a mark and space", "\ufeff \r\n\n", "1: the file is empty; " + headerRule},
+		{"nothing below the header", header, "1: there is no rating below the header; each line below it is one rater's rating of one assumption"},
+		{"a column too few", "rater,assumption,importance\nana,A1,7\n", "1: the header lacks the column evidence; " + headerRule},
+		{"a column of another name", "rater,assumption,importance,certainty\n", `1: the header has a column "certainty"; ` + headerRule},
+		{"capitals are another name", "Rater,assumption,importance,evidence\n", `1: the header has a column "Rater"; ` + headerRule},
+		{"a column twice", "rater,assumption,importance,evidence,rater\n", "1: the header has the column rater twice; " + headerRule},
+		{"another separator", "rater;assumption;importance;evidence\nana;A1;7;2\n", `1: the header has a column "rater;assumption;importance;evidence"; ` + headerRule},
+		{"no header", "ana,A1,7,2\n", `1: the header has a column "ana"; ` + headerRule},
+		{"a header that comes late", "\n\n" + "who,what\n", `3: the header has a column "who"; ` + headerRule},
+		{"a rating of ten", header + "ana,A1,10,2\n", `2: importance is "10"; ` + ratingRule},
+		{"a rating of nought", header + "ana,A1,7,2\nana,A2,7,0\n", `3: evidence is "0"; ` + ratingRule},
+		{"a rating between two", header + "ana,A1,7.5,2\n", `2: importance is "7.5"; ` + ratingRule},
+		{"a rating in words", header + "ana,A1,seven,2\n", `2: importance is "seven"; ` + ratingRule},
+		{"a digit of another script", header + "ana,A1,٧,2\n", `2: importance is "٧"; ` + ratingRule},
+		{"no rater", header + " ,A1,7,2\n", "2: the name of the rater is missing; " + nameRule},
+		{"no assumption", header + "ana,,7,2\n", "2: the name of the assumption is missing; " + nameRule},
+		{"a pair twice", header + "ana,A1,7,2\nbo,A1,7,2\nana, A1,7,2\n", `4: "ana" has rated "A1" before, on line 2; each pair of rater and assumption may stand once`},
+		{"a cell too few", header + "ana,A1,7\n", "2: this line has 3 cells; each line has 4, as the header has"},
+		{"a cell too many", header + "ana,A1,7,2,\n", "2: this line has 5 cells; each line has 4, as the header has"},
+		{"a quote inside a plain cell", header + "ana,A\"1,7,2\n", "2: " + quoteRule},
+		{"text after a quote", header + "ana,\"A1\"x,7,2\n", "2: " + quoteRule},
+		{"a quote that is never closed is named where it began", header + "ana,\"A1,7,2\nbo,A1,7,2\n", "2: " + quoteRule},
+		{"bytes that are no text", header + "ana,A1,7,2\nb\xffo,A1,7,2\n", "3: this is not UTF-8 text; save the file as CSV in UTF-8"},
+		{"two statements", "rater,assumption,importance,evidence,statement\nana,A1,7,2,Yes\nbo,A1,7,2,No\n", `3: the statement of "A1" differs from the one on line 2; an assumption has one statement, the same wherever it stands`},
+		{"a long cell is cut short", header + "ana,A1,\"" + strings.Repeat("ä", 50) + "\",2\n", `2: importance is "` + strings.Repeat("ä", 40) + `…"; ` + ratingRule},
+		{"a cell of two lines stays on one", header + "ana,A1,\"7\n8\",2\n", `2: importance is "7\n8"; ` + ratingRule},
+		{"marks that turn text round are shown", header + "ana,A1,\u202e7,2\n", `2: importance is "\u202e7"; ` + ratingRule},
+	} {
+		got, err := ParseTable("file.csv", []byte(test.csv))
+		if err == nil {
+			t.Errorf("%s: no error", test.rule)
+			continue
+		}
+		if err.Error() != "file.csv:"+test.want {
+			t.Errorf("%s:\n got %s\nwant file.csv:%s", test.rule, err, test.want)
+		}
+		if len(got.Raters) != 0 || len(got.IDs) != 0 {
+			t.Errorf("%s: a table beside the error: %+v", test.rule, got)
+		}
+	}
+}
+
+// Lines are those of the file, also below cells that span several.
+func TestParseTableCountsLinesOfTheFile(t *testing.T) {
+	const top = "rater,assumption,importance,evidence,statement\nana,A1,7,2,\"One\ntwo\nthree\"\n"
+	for rule, test := range map[string]struct {
+		csv  string
+		line int
+	}{
+		"the line after such a cell":         {top + "bo,A1,7,x,\n", 5},
+		"the cell before, in the same row":   {top + "bo,\"A\n2\",7,x,\n", 6},
+		"a row is named by its first line":   {top + "bo,\"A\n2\",7\n", 5},
+		"a pair twice, by its second line":   {top + "\nana,A1,7,2,\"One\ntwo\nthree\"\n", 6},
+		"a statement that differs":           {top + "bo,\"A\n2\",1,1,\nbo,A1,1,1,One\n", 7},
+		"the quote of a row that began late": {top + "bo,\"A\n2,7\n", 5},
+	} {
+		_, err := ParseTable("f", []byte(test.csv))
+		var wrong *TableError
+		if !errors.As(err, &wrong) {
+			t.Errorf("%s: error %v, want a TableError", rule, err)
+			continue
+		}
+		if wrong.Line != test.line || wrong.File != "f" {
+			t.Errorf("%s: %v, want line %d", rule, err, test.line)
+		}
+	}
+}
+
+func TestParseTableRefusesMoreThanCanBeScored(t *testing.T) {
+	for column, most := range map[string]int{"rater": mostRaters, "assumption": mostAssumptions} {
+		var b bytes.Buffer
+		b.WriteString(header)
+		for i := range most + 1 {
+			names := map[string]int{column: i}
+			fmt.Fprintf(&b, "r%d,A%d,5,5\n", names["rater"], names["assumption"])
+		}
+		_, err := ParseTable("big.csv", b.Bytes())
+		var wrong *TableError
+		if !errors.As(err, &wrong) || wrong.Line != most+2 || !strings.Contains(wrong.Msg, fmt.Sprintf("at most %d", most)) {
+			t.Errorf("%d of %s: %v, want a refusal on line %d", most+1, column, err, most+2)
+		}
+		if _, err := ParseTable("big.csv", bytes.Join(bytes.SplitAfter(b.Bytes(), []byte("\n"))[:most+1], nil)); err != nil {
+			t.Errorf("%d of %s: %v", most, column, err)
+		}
+	}
+}
+
+// toCSV writes a table as a spreadsheet would, gaps included.
+func toCSV(t Table) []byte {
+	var b bytes.Buffer
+	w := csv.NewWriter(&b)
+	w.Write([]string{"rater", "assumption", "importance", "evidence", "statement"})
+	for i, rater := range t.Raters {
+		for j, id := range t.IDs {
+			w.Write([]string{rater, id, cell(t.Importance[i][j]), cell(t.Evidence[i][j]), t.Statements[j]})
+		}
+	}
+	w.Flush()
+	return b.Bytes()
+}
+
+func cell(r Rating) string {
+	if r == 0 {
+		return ""
+	}
+	return string(rune('0' + r))
+}
+
+func TestATableWrittenAndReadIsTheSame(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		table := drawTable(t)
+		for i := range table.Statements {
+			table.Statements[i] = strings.TrimSpace(strings.ReplaceAll(rapid.String().Draw(t, "statement"), "\r", ""))
+		}
+		got, err := ParseTable("f", toCSV(table))
+		if err != nil {
+			t.Fatal(err)
+		}
+		if !reflect.DeepEqual(got, table) {
+			t.Errorf("read back:\n got %+v\nwant %+v", got, table)
+		}
+	})
+}
+
+func FuzzParseTable(f *testing.F) {
+	for _, seed := range []string{
+		"", header, header + "ana,A1,7,2\n", "\ufeff" + header + "ana,A1,,\r\n", header + "ana,\"A\n1\",10,\n",
+		"statement,rater,assumption,importance,evidence\n\"say \"\"a\"\"\",ana,A1,1,9\n", header + "a\"\n", header + "a,b,1,\xff\n",
+	} {
+		f.Add([]byte(seed))
+	}
+	f.Fuzz(func(t *testing.T, data []byte) {
+		table, err := ParseTable("f", data)
+		if err != nil {
+			checkTableError(t, data, err)
+			return
+		}
+		checkTable(t, table)
+		Score(table, Options{Draws: 2})
+		again, err := ParseTable("f", toCSV(table))
+		if err != nil {
+			t.Fatalf("what was read is refused when written again: %v", err)
+		}
+		if !reflect.DeepEqual(again, withoutReturns(table)) {
+			t.Errorf("read again: %+v\nwant %+v", again, table)
+		}
+	})
+}
+
+func checkTableError(t *testing.T, data []byte, err error) {
+	t.Helper()
+	var wrong *TableError
+	if !errors.As(err, &wrong) {
+		t.Fatalf("error %v is no TableError", err)
+	}
+	if wrong.Line < 1 || wrong.Line > 1+bytes.Count(data, []byte("\n")) {
+		t.Errorf("line %d of a file with %d line ends", wrong.Line, bytes.Count(data, []byte("\n")))
+	}
+	if strings.ContainsFunc(wrong.Error(), unicode.IsControl) || !strings.Contains(wrong.Msg, "; ") {
+		t.Errorf("message %q is not one line that says what is allowed", wrong.Error())
+	}
+}
+
+// checkTable holds a table to what Score relies on.
+func checkTable(t *testing.T, table Table) {
+	t.Helper()
+	table.mustFit()
+	for kind, names := range map[string][]string{"rater": table.Raters, "assumption": table.IDs} {
+		seen := map[string]bool{}
+		for _, name := range names {
+			if name == "" || seen[name] {
+				t.Errorf("%s %q is empty or stands twice in %q", kind, name, names)
+			}
+			seen[name] = true
+		}
+		if len(seen) == 0 {
+			t.Errorf("a table without any %s", kind)
+		}
+	}
+}
+
+// withoutReturns knows that CSV does not keep a carriage return that ends a
+// line inside a cell.
+func withoutReturns(t Table) Table {
+	for _, list := range [][]string{t.Raters, t.IDs, t.Statements} {
+		for i := range list {
+			list[i] = strings.ReplaceAll(list[i], "\r\n", "\n")
+		}
+	}
+	return t
+}

@@ -1,0 +1,276 @@
+package engine
+
+import (
+	"math"
+	"slices"
+	"testing"
+
+	"pgregory.net/rapid"
+)
+
+// drawTable makes a table with ties, gaps and raters who abstain.
+func drawTable(t *rapid.T) Table {
+	raters := rapid.IntRange(1, 8).Draw(t, "raters")
+	assumptions := rapid.IntRange(1, 8).Draw(t, "assumptions")
+	most := rapid.SampledFrom([]int{2, 9}).Draw(t, "highest rating")
+	row := rapid.SliceOfN(rapid.Map(rapid.IntRange(0, most), func(v int) Rating { return Rating(v) }), assumptions, assumptions)
+	table := Table{
+		Raters:     rapid.SliceOfNDistinct(rapid.StringMatching(`[a-z]{1,3}`), raters, raters, rapid.ID[string]).Draw(t, "names"),
+		IDs:        rapid.SliceOfNDistinct(rapid.StringMatching(`A[0-9]{1,2}`), assumptions, assumptions, rapid.ID[string]).Draw(t, "ids"),
+		Importance: rapid.SliceOfN(row, raters, raters).Draw(t, "importance"),
+		Evidence:   rapid.SliceOfN(row, raters, raters).Draw(t, "evidence"),
+	}
+	table.Statements = make([]string, assumptions)
+	return table
+}
+
+// The naive median repeats each rating as often as it was drawn, and sorts.
+func naiveLevel(ratings [][]Rating, weights []int32, column int) int32 {
+	var drawn []float64
+	for rater, row := range ratings {
+		for range weights[rater] {
+			if row[column] != 0 {
+				drawn = append(drawn, float64(row[column]))
+			}
+		}
+	}
+	if len(drawn) == 0 {
+		return 0
+	}
+	slices.Sort(drawn)
+	return int32(2 * Quantile(drawn, 0.5))
+}
+
+func TestTalliesAgainstTheirTwin(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		raters := rapid.IntRange(1, packedMost).Draw(t, "raters")
+		row := rapid.SliceOfN(rapid.Map(rapid.IntRange(0, 9), func(v int) Rating { return Rating(v) }), 4, 4)
+		ratings := rapid.SliceOfN(row, raters, raters).Draw(t, "ratings")
+		weights := make([]int32, raters)
+		for range raters {
+			weights[rapid.IntRange(0, raters-1).Draw(t, "drawn")]++
+		}
+		for name, tally := range map[string]tallier{"packed": newPackedTally(ratings), "wide": newWideTally(ratings)} {
+			levels := []int32{-1, -1, -1, -1}
+			for range 2 { // the second time finds nothing left of the first
+				tally.levels(weights, levels)
+			}
+			for column, got := range levels {
+				if want := naiveLevel(ratings, weights, column); got != want {
+					t.Errorf("%s level of column %d = %d, want %d", name, column, got, want)
+				}
+			}
+		}
+	})
+}
+
+// A counter that is full to the brim, for each rating.
+func TestPackedTallyHoldsAllOfItsRaters(t *testing.T) {
+	for rating := Rating(1); rating <= 9; rating++ {
+		ratings := make([][]Rating, packedMost)
+		for i := range ratings {
+			ratings[i] = []Rating{rating}
+		}
+		weights := make([]int32, packedMost)
+		weights[5] = packedMost
+		got := []int32{0}
+		newPackedTally(ratings).levels(weights, got)
+		if got[0] != 2*int32(rating) {
+			t.Errorf("level of %d ratings of %d = %d, want %d", packedMost, rating, got[0], 2*rating)
+		}
+	}
+	tooMany := make([][]Rating, packedMost+1)
+	for i := range tooMany {
+		tooMany[i] = []Rating{9}
+	}
+	if _, packed := newTallier(tooMany).(*packedTally); packed {
+		t.Errorf("%d raters are counted in %d-bit counters", len(tooMany), 6)
+	}
+	if _, packed := newTallier(tooMany[1:]).(*packedTally); !packed {
+		t.Errorf("%d raters are not counted in words", len(tooMany)-1)
+	}
+}
+
+// All 27 ways to draw three of three raters give the shares of each rank by
+// rising median exactly; the vector names its source.
+func TestResamplingVectors(t *testing.T) {
+	eachVector(t, "bootstrap_rank_exact", func(t *testing.T, c vectorCase) {
+		var in struct {
+			Ratings [][]float64 `json:"ratings_by_rater"`
+		}
+		var want struct {
+			Shares [][]float64 `json:"prob_rank_by_item"`
+		}
+		c.read(t, &in, &want)
+		s := importanceOnly(in.Ratings)
+
+		exact := make([][]float64, len(want.Shares))
+		for i := range exact {
+			exact[i] = make([]float64, len(want.Shares))
+		}
+		r := newResampler(s, places(len(want.Shares)), 1)
+		draws := 0.0
+		eachDraw(r, func() {
+			draws++
+			for item, rank := range ranksFromTop(r.importance) {
+				exact[item][rank]++
+			}
+		})
+		for item := range want.Shares {
+			for rank, share := range want.Shares[item] {
+				near(t, "share of all draws", exact[item][rank]/draws, share, c.Tolerance)
+			}
+		}
+
+		const random = 20_000
+		got := make([]float64, len(want.Shares))
+		for range random {
+			r.next()
+			for item, rank := range ranksFromTop(r.importance) {
+				if rank == 0 {
+					got[item]++
+				}
+			}
+		}
+		for item := range got {
+			p := want.Shares[item][0]
+			near(t, "share of random draws at the top", got[item]/random, p, 4*math.Sqrt(p*(1-p)/random))
+		}
+	})
+}
+
+func importanceOnly(ratings [][]float64) *sheet {
+	s := &sheet{columns: places(len(ratings[0]))}
+	for _, row := range ratings {
+		importance, evidence := make([]Rating, len(row)), make([]Rating, len(row))
+		for i, v := range row {
+			importance[i], evidence[i] = Rating(v), 5
+		}
+		s.scales[0], s.scales[1] = append(s.scales[0], importance), append(s.scales[1], evidence)
+	}
+	return s
+}
+
+// ranksFromTop ranks levels from 0 for the highest; equals share the best rank.
+func ranksFromTop(levels []int32) []int {
+	ranks := make([]int, len(levels))
+	for i, level := range levels {
+		for _, other := range levels {
+			if other > level {
+				ranks[i]++
+			}
+		}
+	}
+	return ranks
+}
+
+// eachDraw visits all ways to draw as many raters as there are.
+func eachDraw(r *resampler, visit func()) {
+	var pick func(left int)
+	pick = func(left int) {
+		if left == 0 {
+			r.tallier.levels(r.weights, r.levels)
+			r.arrange()
+			visit()
+			return
+		}
+		for rater := range r.weights {
+			r.weights[rater]++
+			pick(left - 1)
+			r.weights[rater]--
+		}
+	}
+	clear(r.weights)
+	pick(len(r.weights))
+}
+
+// The shares that Score reports, against all 256 ways to draw four of four
+// raters, each put into test order by the naive twin.
+func TestResampledSharesAgainstAllDraws(t *testing.T) {
+	table := Table{
+		Raters:     []string{"a", "b", "c", "d"},
+		IDs:        []string{"A1", "A2", "A3", "A4", "A5"},
+		Importance: [][]Rating{{8, 3, 6, 5, 7}, {7, 4, 0, 5, 9}, {2, 9, 6, 6, 5}, {5, 5, 3, 1, 4}},
+		Evidence:   [][]Rating{{2, 3, 6, 1, 5}, {4, 4, 7, 5, 0}, {3, 8, 2, 6, 5}, {9, 1, 6, 4, 2}},
+	}
+	s := newSheet(table)
+	r := newResampler(s, places(5), 1)
+	top, draws := make([]float64, 5), 0.0
+	eachDraw(r, func() {
+		draws++
+		points := make([]Point, 5)
+		for i := range points {
+			points[i] = Point{levelOrNone(naiveLevel(s.scales[0], r.weights, i)), levelOrNone(naiveLevel(s.scales[1], r.weights, i))}
+		}
+		order, _ := naiveOrder(points)
+		for _, i := range order[:3] {
+			top[i]++
+		}
+	})
+	const random = 20_000
+	result := Score(table, Options{Draws: random, Seed: 7})
+	for i, a := range result.Assumptions {
+		p := top[i] / draws
+		if p < 0.02 || p > 0.98 {
+			t.Errorf("%s is in the top three in %v of all draws: too sure to test with", a.ID, p)
+		}
+		near(t, "share of "+a.ID+" in the top three", float64(a.Top3), p, 4*math.Sqrt(p*(1-p)/random))
+	}
+}
+
+func levelOrNone(level int32) float64 {
+	if level == 0 {
+		return math.NaN()
+	}
+	return float64(level)
+}
+
+func TestRankPoints(t *testing.T) {
+	shares := &rankShares{draws: 100, items: 4, ranks: []int32{5, 0, 89, 6, 4, 1, 95, 0, 100, 0, 0, 0}}
+	for _, test := range []struct {
+		rule          string
+		item, percent int
+		want          Place
+	}{
+		{"exactly five percent is reached", 0, 5, 1},
+		{"94 percent is not 95", 0, 95, 4},
+		{"four percent is not five", 1, 5, 2},
+		{"the highest rank that occurred", 1, 95, 3},
+		{"always the same rank", 2, 95, 1},
+	} {
+		if got := shares.point(test.percent, test.item); got != test.want {
+			t.Errorf("%s: %d%% point = %d, want %d", test.rule, test.percent, got, test.want)
+		}
+	}
+	if got := shares.top(3, 0); got != 0.94 {
+		t.Errorf("share in the top three = %v, want 0.94", got)
+	}
+	if got := (&rankShares{draws: 2, items: 1, ranks: []int32{2}}).top(3, 0); got != 1 {
+		t.Errorf("share of the only item in the top three = %v, want 1", got)
+	}
+}
+
+func TestADrawAllocatesNothing(t *testing.T) {
+	for _, raters := range []int{25, packedMost + 1} {
+		r := newResampler(newSheet(randomTable(raters, 40, 0.1)), places(40), 1)
+		if got := testing.AllocsPerRun(100, r.next); got != 0 {
+			t.Errorf("a draw of %d raters allocates %v times, want 0", raters, got)
+		}
+	}
+}
+
+// Each rater is drawn as often as any other.
+func TestDrawsAreFair(t *testing.T) {
+	r := newResampler(newSheet(randomTable(7, 1, 0)), places(1), 3)
+	const draws = 20_000
+	var times [7]float64
+	for range draws {
+		r.draw()
+		for rater, weight := range r.weights {
+			times[rater] += float64(weight)
+		}
+	}
+	for rater, got := range times {
+		near(t, "share of draws of rater "+string(rune('1'+rater)), got/(7*draws), 1.0/7, 4*math.Sqrt(1.0/7*6/7/(7*draws)))
+	}
+}
