@@ -102,6 +102,6 @@ func (k *Kickoff) outcomes() []engine.Outcome {
 // what the votes came to, or without votes what the plan comes to.
 func (k *Kickoff) ProposedWeeks() int { return k.proposedWeeks() }
 
-// PlainChoice is what most voted for in the open decision; false when two
-// choices have equally many votes, or nobody voted.
+// PlainChoice is what a silent lead's decision would be: the choice of more
+// than half of those who voted; false when there is none.
 func (k *Kickoff) PlainChoice() (DecisionVote, bool) { return k.plainChoice() }

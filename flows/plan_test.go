@@ -127,9 +127,6 @@ func TestProgress(t *testing.T) {
 	if got.Share() != 0.5 || got.Confidence != 4.5 || got.Voters != 2 || got.Checkin != 2 {
 		t.Errorf("while check-in 2 is open and its votes unseen: %+v, share %v", got, got.Share())
 	}
-	if c := k.ConfidenceOf(3); c.Defined() {
-		t.Errorf("there is no check-in 3, but its confidence is %v", c)
-	}
 }
 
 func TestDaysLeftCountsTheLeadsDates(t *testing.T) {

@@ -41,7 +41,8 @@ func (k *Kickoff) Progress(now time.Time) Progress {
 	p.DaysLeft, p.Over = k.daysLeft(now)
 	for _, c := range k.Underway.Checkins {
 		if !c.Closed.IsZero() && len(c.Confidence) > 0 {
-			p.Confidence, p.Voters = medianOf(c.Confidence), len(c.Confidence)
+			p.Confidence, _ = c.ConfidenceSpread()
+			p.Voters = len(c.Confidence)
 		}
 	}
 	return p
@@ -72,13 +73,4 @@ func (k *Kickoff) daysLeft(now time.Time) (days int, over bool) {
 func dateNumber(t time.Time) int {
 	y, m, d := t.Date()
 	return int(time.Date(y, m, d, 0, 0, 0, 0, time.UTC).Unix() / (24 * 60 * 60))
-}
-
-// ConfidenceOf is the median confidence voted in check-in n; undefined when
-// nobody voted. It is not for eyes before the check-in has closed.
-func (k *Kickoff) ConfidenceOf(n int) engine.Figure {
-	if n < 1 || n > len(k.Underway.Checkins) || len(k.Underway.Checkins[n-1].Confidence) == 0 {
-		return engine.Undefined()
-	}
-	return medianOf(k.Underway.Checkins[n-1].Confidence)
 }

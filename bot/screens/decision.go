@@ -157,9 +157,9 @@ func decisionSettle(p Page, arg string) (Posting, error) {
 	case d.Phase != flows.PhaseSettling:
 		return line(p, title, "The vote is not closed yet."), nil
 	}
-	without := "No choice has most votes, so nothing happens without you. You will be asked again"
+	without := "No choice has more than half of the votes, so nothing happens without you. You will be asked again"
 	if most, ok := k.PlainChoice(); ok {
-		without = fmt.Sprintf("Most wanted “%s”: if you do nothing, it stands from", choiceText(most.Choice, most.Weeks))
+		without = fmt.Sprintf("More than half voted for this: %s. If you do nothing, it stands from", choiceText(most.Choice, most.Weeks))
 	}
 	blocks := []slack.Block{heading(title), para(bold("%s.", tally(d)), plain(" %s.", votedText(k, d))), para(plain("Written down beforehand:"))}
 	blocks = append(blocks, beforehand(k.Timebox)...)

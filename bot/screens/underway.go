@@ -170,13 +170,13 @@ func moveText(m flows.Move) string {
 
 // confidenceMove is the confidence of a check-in beside the one before.
 func confidenceMove(k flows.Kickoff, c flows.Checkin) string {
-	now := k.ConfidenceOf(c.N)
+	now, _ := c.ConfidenceSpread()
 	if !now.Defined() {
 		return "Nobody said how confident they are."
 	}
 	text := fmt.Sprintf("Confidence in the whole: %s of 9 (median of %s)", number(now), count(len(c.Confidence), "vote", "votes"))
 	for n := c.N - 1; n >= 1; n-- {
-		if before := k.ConfidenceOf(n); before.Defined() {
+		if before, _ := k.Underway.Checkins[n-1].ConfidenceSpread(); before.Defined() {
 			return text + fmt.Sprintf(", after %s at check-in %d.", number(before), n)
 		}
 	}
