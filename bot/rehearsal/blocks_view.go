@@ -5,7 +5,7 @@ const heaviestView = 250_000
 
 // checkView refuses what views.open and its kin would refuse. want is the
 // kind that may stand there: "modal" or "home". What it returns is a copy.
-func checkView(v any, want string) (map[string]any, []Block, error) {
+func (w *Workspace) checkView(v any, want string) (map[string]any, []Block, error) {
 	body, ok := cloneJSON(v).(map[string]any)
 	if !ok {
 		return nil, nil, refuse("invalid_arguments", "missing required field: view [json-pointer:/view]")
@@ -22,6 +22,7 @@ func checkView(v any, want string) (map[string]any, []Block, error) {
 		c.on = onHome
 	}
 	c.view(body, blocks, want)
+	c.faults = append(c.faults, w.missingFiles(blocks, "/view/blocks")...)
 	if len(c.faults) > 0 {
 		all := append([]string{"failed to match all allowed schemas [json-pointer:/view]"}, c.faults...)
 		return nil, nil, refuse("invalid_arguments", all...)

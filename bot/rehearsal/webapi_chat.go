@@ -86,7 +86,7 @@ func (w *Workspace) postMessage(a args) (reply, error) {
 	if err := w.mayPost(c); err != nil {
 		return nil, err
 	}
-	said, err := readContent(a)
+	said, err := w.readContent(a)
 	if err != nil {
 		return nil, err
 	}
@@ -115,7 +115,7 @@ func (w *Workspace) postEphemeral(a args) (reply, error) {
 	case !c.has(user):
 		return nil, refuse("user_not_in_channel")
 	}
-	said, err := readContent(a)
+	said, err := w.readContent(a)
 	if err != nil {
 		return nil, err
 	}
@@ -161,7 +161,7 @@ func (w *Workspace) updateMessage(a args) (reply, error) {
 	if err != nil {
 		return nil, err
 	}
-	said, err := readContent(a)
+	said, err := w.readContent(a)
 	switch {
 	case err != nil:
 		return nil, err

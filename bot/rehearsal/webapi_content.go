@@ -23,11 +23,14 @@ type content struct {
 
 // readContent checks everything a call says about a message. What it returns
 // is a copy.
-func readContent(a args) (content, error) {
+func (w *Workspace) readContent(a args) (content, error) {
 	var c content
 	c.text, c.hasText = a.str("text"), a.str("text") != ""
 	if err := c.readBlocks(a); err != nil {
 		return content{}, err
+	}
+	if faults := w.missingFiles(c.blocks, "/blocks"); len(faults) > 0 {
+		return content{}, refuse("invalid_blocks", faults...)
 	}
 	if err := c.readMarkdown(a); err != nil {
 		return content{}, err

@@ -4,7 +4,7 @@ package rehearsal
 // a view_closed: what the platform does there is not documented, and no bot
 // of ours should rely on it.
 func (w *Workspace) viewsOpen(a args) (reply, error) {
-	body, blocks, err := checkView(a.values["view"], "modal")
+	body, blocks, err := w.checkView(a.values["view"], "modal")
 	if err != nil {
 		return nil, err
 	}
@@ -25,7 +25,7 @@ func (w *Workspace) viewsOpen(a args) (reply, error) {
 
 // viewsPush lays a form on top of the one whose press gave the trigger.
 func (w *Workspace) viewsPush(a args) (reply, error) {
-	body, blocks, err := checkView(a.values["view"], "modal")
+	body, blocks, err := w.checkView(a.values["view"], "modal")
 	if err != nil {
 		return nil, err
 	}
@@ -51,7 +51,7 @@ func (w *Workspace) viewsUpdate(a args) (reply, error) {
 	if err != nil {
 		return nil, err
 	}
-	body, blocks, err := checkView(a.values["view"], v.kind)
+	body, blocks, err := w.checkView(a.values["view"], v.kind)
 	if err != nil {
 		return nil, err
 	}
@@ -92,7 +92,7 @@ func (w *Workspace) viewsPublish(a args) (reply, error) {
 	if !ok || u.Bot || u.Deleted {
 		return nil, refuse("invalid_arguments", "invalid user_id")
 	}
-	body, blocks, err := checkView(a.values["view"], "home")
+	body, blocks, err := w.checkView(a.values["view"], "home")
 	if err != nil {
 		return nil, err
 	}

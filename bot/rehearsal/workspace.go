@@ -31,7 +31,8 @@ type Config struct {
 type Workspace struct {
 	cfg     Config
 	methods map[string]method
-	courier courier
+	http    *httpCourier
+	courier courier // what goes to the bot goes this way
 
 	// calls puts the bot's calls into one order, which is also the order in
 	// which the trace hook sees them. It is taken before mu, never after.
@@ -80,7 +81,8 @@ func NewWorkspace(c Config) *Workspace {
 		canvases:  map[string]*Canvas{},
 		rates:     rateBook{},
 	}
-	w.courier = &httpCourier{client: w.cfg.HTTPClient, secret: w.cfg.SigningSecret, clock: w.cfg.Clock, botURL: c.BotURL}
+	w.http = &httpCourier{client: w.cfg.HTTPClient, secret: w.cfg.SigningSecret, clock: w.cfg.Clock, botURL: c.BotURL}
+	w.courier = w.http
 	w.baseURL = c.URL
 	w.team, w.app, w.botID = w.nextID("T"), w.nextID("A"), w.nextID("B")
 	w.bot = w.AddUser(User{Name: w.cfg.BotName, RealName: w.cfg.BotName, Zone: "Etc/UTC", Bot: true})
@@ -107,7 +109,7 @@ func withDefaults(c Config) Config {
 }
 
 // SetBotURL says where the bot listens from now on.
-func (w *Workspace) SetBotURL(base string) { w.courier.moveTo(base) }
+func (w *Workspace) SetBotURL(base string) { w.http.moveTo(base) }
 
 // SetURL says under which base address Handler is served: response URLs are
 // made from it.

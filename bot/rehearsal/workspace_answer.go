@@ -65,7 +65,7 @@ func hasInput(blocks []Block, id string) bool {
 }
 
 func (w *Workspace) answerUpdate(v *view, next any) error {
-	body, blocks, err := checkView(next, "modal")
+	body, blocks, err := w.checkView(next, "modal")
 	if err != nil {
 		return fmt.Errorf("the answer's view: %w: %w", err, ErrNoAck)
 	}
@@ -79,7 +79,7 @@ func (w *Workspace) answerUpdate(v *view, next any) error {
 }
 
 func (w *Workspace) answerPush(user string, next any) error {
-	body, blocks, err := checkView(next, "modal")
+	body, blocks, err := w.checkView(next, "modal")
 	if err != nil {
 		return fmt.Errorf("the answer's view: %w: %w", err, ErrNoAck)
 	}

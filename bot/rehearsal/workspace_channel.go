@@ -114,7 +114,8 @@ func (w *Workspace) placeFor(user, id string) (*channel, error) {
 	if !ok {
 		return nil, fmt.Errorf("channel %q: %w", id, ErrUnknown)
 	}
-	if !c.has(user) && (c.Private || w.users[user].Guest || w.users[user].Stranger) {
+	u := w.users[user]
+	if !c.has(user) && (c.Private || u.Guest || u.SingleChannelGuest || u.Stranger) {
 		return nil, fmt.Errorf("channel %s is not open to %s: %w", id, user, ErrNotShown)
 	}
 	return c, nil

@@ -63,7 +63,7 @@ func (w *Workspace) member(user, channelID string) (*User, *channel, error) {
 
 func (w *Workspace) showCommandAnswer(user, channelID, typed string, body []byte) error {
 	a := answerArgs(body)
-	said, err := readContent(a)
+	said, err := w.readContent(a)
 	if err != nil {
 		return err
 	}

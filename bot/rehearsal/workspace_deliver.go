@@ -56,7 +56,6 @@ type answer struct {
 // acknowledge, and wraps ErrNoAck.
 type courier interface {
 	deliver(ctx context.Context, p parcel) (answer, error)
-	moveTo(base string)
 }
 
 // A deliveryError says how the bot failed to take a delivery.

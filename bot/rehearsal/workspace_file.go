@@ -1,6 +1,7 @@
 package rehearsal
 
 import (
+	"fmt"
 	"maps"
 	"path"
 	"slices"
@@ -51,6 +52,33 @@ func (f *File) snapshot() File {
 	out := *f
 	out.Shared = slices.Clone(f.Shared)
 	return out
+}
+
+// missingFiles names pictures whose file was never uploaded, in blocks and in
+// what stands inside them. A picture by address is not looked at.
+func (w *Workspace) missingFiles(blocks []Block, at string) []string {
+	c := &checker{}
+	for i, b := range blocks {
+		w.wantFile(c, b, fmt.Sprintf("%s/%d", at, i))
+		for _, key := range []string{"accessory", "elements"} {
+			w.wantFile(c, b[key], fmt.Sprintf("%s/%d/%s", at, i, key))
+		}
+	}
+	return c.faults
+}
+
+func (w *Workspace) wantFile(c *checker, v any, at string) {
+	switch v := v.(type) {
+	case []any:
+		for i, inner := range v {
+			w.wantFile(c, inner, fmt.Sprintf("%s/%d", at, i))
+		}
+	case map[string]any:
+		id := str(obj(v, "slack_file"), "id")
+		if f, ok := w.files[id]; id != "" && (!ok || !f.done) {
+			c.fault(at+"/slack_file", "invalid slack file")
+		}
+	}
 }
 
 // mediaType knows the endings that matter here; the machine's own table would

@@ -81,7 +81,7 @@ func (w *Workspace) answerTo(u *replyURL, a args) error {
 		c.remove(source)
 		return nil
 	}
-	said, err := readContent(a)
+	said, err := w.readContent(a)
 	switch {
 	case err != nil:
 		return err

@@ -16,6 +16,7 @@ type User struct {
 	ID                 string // given by AddUser
 	Name               string // handle, without @; default made from the id
 	RealName           string
+	DisplayName        string // as they wish to be called; may be empty
 	Zone               string // IANA time zone; empty leaves it out of the profile
 	Bot                bool
 	Deleted            bool   // deactivated: can neither act nor be reached
@@ -104,7 +105,7 @@ func userJSON(u *User, now time.Time) reply {
 		"is_admin": false, "is_owner": false, "is_primary_owner": false,
 		"profile": reply{
 			"real_name": u.RealName, "real_name_normalized": u.RealName,
-			"display_name": u.Name, "display_name_normalized": u.Name, "team": u.Team,
+			"display_name": u.DisplayName, "display_name_normalized": u.DisplayName, "team": u.Team,
 		},
 	}
 	if u.Zone != "" {
