@@ -126,8 +126,10 @@ func (c *checker) object(o map[string]any) {
 	switch kind {
 	case "mrkdwn":
 		c.t.Errorf("%s holds an object that the platform parses: %v", c.name, o)
-	case "user", "usergroup", "broadcast", "channel", "emoji", "link", "color", "team":
+	case "user", "usergroup", "broadcast", "channel", "emoji", "color", "team":
 		c.t.Errorf("%s holds an element of type %s: it could ping, or lead somewhere", c.name, kind)
+	case "link":
+		c.link(o)
 	case "header":
 		c.atMost("header", o["text"], 150)
 	case "button":
@@ -141,6 +143,17 @@ func (c *checker) object(o map[string]any) {
 		if text, _ := o["initial_value"].(string); utf8.RuneCountInString(text) > longestText {
 			c.t.Errorf("%s: an input begins with %d characters", c.name, utf8.RuneCountInString(text))
 		}
+	}
+}
+
+// link wants an address on the web, shown as itself or as its beginning: a
+// link under another name could lead anywhere.
+func (c *checker) link(o map[string]any) {
+	address, _ := o["url"].(string)
+	shown, _ := o["text"].(string)
+	web := strings.HasPrefix(address, "https://") || strings.HasPrefix(address, "http://")
+	if !web || !strings.HasPrefix(address, strings.TrimSuffix(shown, "…")) {
+		c.t.Errorf("%s: a link to %q is shown as %q", c.name, address, shown)
 	}
 }
 

@@ -1,6 +1,7 @@
 package screens
 
 import (
+	"math"
 	"slices"
 	"strconv"
 	"strings"
@@ -50,14 +51,14 @@ func (v Values) Number(block string) (n int, ok bool) {
 	return n, err == nil
 }
 
-// Decimal is an entry as a number.
+// Decimal is an entry as a number; what is not finite is none.
 func (v Values) Decimal(block string) (x float64, ok bool) {
 	text := v.Choice(block)
 	if text == "" {
 		text = v.Text(block)
 	}
 	x, err := strconv.ParseFloat(text, 64)
-	return x, err == nil
+	return x, err == nil && !math.IsNaN(x) && !math.IsInf(x, 0)
 }
 
 // Person is the one person chosen.
@@ -71,6 +72,9 @@ func (v Values) People(block string) []flows.UserID {
 	}
 	return out
 }
+
+// Channel is the channel chosen.
+func (v Values) Channel(block string) string { return v.field(block).SelectedConversation }
 
 // Day is the date chosen.
 func (v Values) Day(block string) flows.LocalDay { return flows.LocalDay(v.field(block).SelectedDate) }

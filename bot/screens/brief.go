@@ -1,0 +1,252 @@
+package screens
+
+import (
+	"fmt"
+	"net/url"
+	"regexp"
+	"strconv"
+	"strings"
+
+	"github.com/slack-go/slack"
+
+	"soundings/flows"
+)
+
+func briefForms() map[string]Form {
+	return map[string]Form{
+		"brief.start":  {Open: openStart, Submit: submitStart},
+		"brief.edit":   {Open: openBriefEdit, Submit: submitBriefEdit},
+		"brief.whole":  {Open: openWholeBrief, Submit: nothingToSubmit},
+		"brief.ask":    {Open: openAsk, Submit: submitAsk},
+		"brief.answer": {Open: openAnswer, Submit: submitAnswer},
+	}
+}
+
+func briefDeeds() map[string]deed {
+	return map[string]deed{"brief.read": func(p Page) (flows.Intent, string) {
+		return flows.MarkRead{By: by(p)}, "Thank you. Nothing else is asked of you until the next step opens."
+	}}
+}
+
+// How much of each text a message shows; the rest is one press away.
+const (
+	shownProblem = 1500
+	shownText    = 700
+	shownLinks   = 8
+	shownLink    = 200
+)
+
+// briefMessage shows the brief and asks people to read it. It stays readable
+// after its close, and questions stay welcome until the summary is out: what
+// follows stands on these lines, and who joins later needs them.
+func briefMessage(p Page) (Posting, error) {
+	k := p.Kickoff
+	post := asking{
+		stage:   flows.StageBrief,
+		title:   stageName(flows.StageBrief),
+		ask:     "Read the brief, then mark it as read or ask what is not clear.",
+		why:     fmt.Sprintf("%s leads this kickoff. Everything that follows builds on these lines, so now is the cheapest time to find a misunderstanding.", leadName(k)),
+		minutes: readingMinutes(k.Brief),
+		body:    briefBody(k),
+		buttons: append([]*slack.ButtonBlockElement{button("Mark as Read", "do/brief.read", stageArgs(p, flows.StageBrief))}, askButtons(p)...),
+	}.posting(p)
+	post.Blocks[0] = heading(k.Brief.Title)
+	if w, ok := windowOf(k, flows.StageBrief, 0); ok && takesAnswers(k, w) {
+		return post, nil
+	}
+	post.Blocks = append(post.Blocks, briefBody(k)...)
+	if more := askButtons(p); len(more) > 0 {
+		post.Blocks = append(post.Blocks, buttons(more...))
+	}
+	return post, nil
+}
+
+// askButtons are the buttons that stay after the close.
+func askButtons(p Page) []*slack.ButtonBlockElement {
+	var all []*slack.ButtonBlockElement
+	if asksWelcome(p.Kickoff) {
+		all = append(all, button("Ask a Question", "open/brief.ask", stageArgs(p, flows.StageBrief)))
+	}
+	if clipped(p.Kickoff.Brief) {
+		all = append(all, button("Read in Full", "open/brief.whole", stageArgs(p, flows.StageBrief)))
+	}
+	return all
+}
+
+func asksWelcome(k flows.Kickoff) bool {
+	return k.Stage != flows.StageUnderway && k.Stage != flows.StageEnded
+}
+
+// wordsPerMinute is how fast people read on a screen (common practice, no
+// source); thinking and pressing take a minute more.
+const wordsPerMinute = 200
+
+func readingMinutes(b flows.Brief) int {
+	n := 0
+	for _, text := range []string{b.Problem, b.Why, b.Outcome, b.OutOfBounds} {
+		n += len(strings.Fields(text))
+	}
+	return 2 + n/wordsPerMinute
+}
+
+// briefBody is the brief, shortened where it is long, and who takes part.
+func briefBody(k flows.Kickoff) []slack.Block {
+	b := k.Brief
+	blocks := []slack.Block{para(bold("The problem")), quoted(typed(b.Problem, shownProblem))}
+	for _, part := range briefParts(b) {
+		blocks = append(blocks, para(bold("%s: ", part[0]), typed(part[1], shownText)))
+	}
+	if len(b.Links) > 0 {
+		var items [][]word
+		for _, l := range firstOf(b.Links, shownLinks) {
+			items = append(items, linkWords(l, shownLink))
+		}
+		blocks = append(append(blocks, para(bold("Links"))), withMore(items, len(b.Links))...)
+	}
+	return append(blocks, para(append([]word{bold("Taking part: ")}, people(k, k.Participants(), 20)...)...))
+}
+
+// briefParts are the texts beside the problem that were written.
+func briefParts(b flows.Brief) [][2]string {
+	var parts [][2]string
+	for _, part := range [][2]string{{"Why now", b.Why}, {"The outcome we hope for", b.Outcome}, {"Out of bounds", b.OutOfBounds}} {
+		if strings.TrimSpace(part[1]) != "" {
+			parts = append(parts, part)
+		}
+	}
+	return parts
+}
+
+// clipped reports whether a message shows less than the whole brief.
+func clipped(b flows.Brief) bool {
+	cut := clip(b.Problem, shownProblem) != b.Problem || len(b.Links) > shownLinks
+	for _, part := range briefParts(b) {
+		cut = cut || clip(part[1], shownText) != part[1]
+	}
+	for _, l := range b.Links {
+		cut = cut || clip(l, shownLink) != l
+	}
+	return cut
+}
+
+// people names people, the first few of many.
+func people(k flows.Kickoff, who []flows.UserID, most int) []word {
+	if len(who) == 0 {
+		return []word{plain("nobody")}
+	}
+	var words []word
+	for i, u := range firstOf(who, most) {
+		if i > 0 {
+			words = append(words, plain(", "))
+		}
+		words = append(words, typed(k.Name(u), 40))
+	}
+	if left := len(who) - most; left > 0 {
+		words = append(words, plain(" and %d more", left))
+	}
+	return words
+}
+
+var webAddress = regexp.MustCompile(`https?://[^\s<>"|]+`)
+
+// linkWords makes the web address in a line one that can be followed. It is
+// shown as it is, if need be only its beginning, and never under another
+// name, so that it leads where it says.
+func linkWords(line string, longest int) []word {
+	at := webAddress.FindStringIndex(line)
+	if at == nil {
+		return []word{typed(line, longest)}
+	}
+	address := line[at[0]:at[1]]
+	if u, err := url.Parse(address); err != nil || u.Host == "" || u.User != nil {
+		return []word{typed(line, longest)}
+	}
+	var words []word
+	if before := line[:at[0]]; before != "" {
+		words = append(words, typed(before, longest/2))
+	}
+	words = append(words, slack.NewRichTextSectionLinkElement(address, clip(address, longest/2), nil))
+	if after := line[at[1]:]; after != "" {
+		words = append(words, typed(after, longest/2))
+	}
+	return words
+}
+
+// openWholeBrief shows every text of the brief as it was written.
+func openWholeBrief(p Page) (slack.ModalViewRequest, error) {
+	b := p.Kickoff.Brief
+	blocks := []slack.Block{heading(b.Title), para(bold("The problem")), quoted(typed(b.Problem, flows.MaxText))}
+	for _, part := range briefParts(b) {
+		blocks = append(blocks, para(bold("%s", part[0])), para(typed(part[1], flows.MaxText)))
+	}
+	if len(b.Links) > 0 {
+		var items [][]word
+		for _, l := range firstOf(b.Links, 100) {
+			items = append(items, linkWords(l, flows.MaxText/2))
+		}
+		blocks = append(append(blocks, para(bold("Links"))), withMore(items, len(b.Links))...)
+	}
+	return form("The brief", "", blocks...), nil
+}
+
+// questionMessage is one question in the brief's thread, with its answer.
+func questionMessage(p Page, arg string) (Posting, error) {
+	k := p.Kickoff
+	q, err := numberedQuestion(k, arg)
+	if err != nil {
+		return Posting{}, err
+	}
+	from := clip(k.Name(q.By), 60)
+	args := stageArgs(p, flows.StageBrief)
+	args.N = q.N
+	blocks := []slack.Block{para(boldTyped(from, 60), plain(" asks:")), quoted(typed(q.Ask, flows.MaxText))}
+	text, answer := fmt.Sprintf("%s asks: %s If you know, press Answer.", from, clip(oneLine(q.Ask), 200)), "Answer"
+	if q.Answer != "" {
+		blocks = append(blocks, para(boldTyped(k.Name(q.Answered), 60), plain(" answers:")), quoted(typed(q.Answer, flows.MaxText)))
+		text, answer = fmt.Sprintf("%s asked: %s %s answers: %s", from, clip(oneLine(q.Ask), 80), clip(k.Name(q.Answered), 40), clip(oneLine(q.Answer), 160)), "Change the Answer"
+	}
+	if k.Stage != flows.StageEnded {
+		blocks = append(blocks, buttons(button(answer, "open/brief.answer", args)))
+	}
+	return Posting{Text: escape(text), Blocks: blocks}, nil
+}
+
+func numberedQuestion(k flows.Kickoff, arg string) (flows.Question, error) {
+	n, err := strconv.Atoi(arg)
+	if err != nil || n < 1 || n > len(k.Brief.Questions) {
+		return flows.Question{}, fmt.Errorf("there is no question %q", arg)
+	}
+	return k.Brief.Questions[n-1], nil
+}
+
+func openAsk(p Page) (slack.ModalViewRequest, error) {
+	if err := mayTakePart(p); err != nil {
+		return slack.ModalViewRequest{}, err
+	}
+	return form("Ask a question", "Ask",
+		textInput("ask", "What is not clear?", "", true, flows.MaxText,
+			hint("It goes into the brief's thread under your name. Anyone who knows can answer. Asking counts as having read the brief.")),
+	), nil
+}
+
+func submitAsk(p Page, v Values) (Answer, error) {
+	return wants(flows.Ask{By: by(p), Ask: v.Text("ask")})
+}
+
+func openAnswer(p Page) (slack.ModalViewRequest, error) {
+	q, err := numberedQuestion(p.Kickoff, strconv.Itoa(p.Args.N))
+	if err != nil {
+		return slack.ModalViewRequest{}, err
+	}
+	if err := mayTakePart(p); err != nil {
+		return slack.ModalViewRequest{}, err
+	}
+	return form("Answer", "Share the Answer",
+		para(boldTyped(p.Kickoff.Name(q.By), 60), plain(" asks:")), quoted(typed(q.Ask, flows.MaxText)),
+		textInput("answer", "The answer", q.Answer, true, flows.MaxText, hint("It goes into the thread under your name.")),
+	), nil
+}
+
+func submitAnswer(p Page, v Values) (Answer, error) {
+	return wants(flows.Answer{By: by(p), N: p.Args.N, Answer: v.Text("answer")})
+}

@@ -1,0 +1,103 @@
+package screens
+
+import (
+	"fmt"
+	"slices"
+
+	"soundings/flows"
+)
+
+// Nobody should fill in a form for nothing: a form that could not be taken is
+// refused as it opens. The rules are those of flows, which checks again.
+
+// mayAnswer refuses a form of a stage that does not take answers now, and
+// anybody who does not take part.
+func mayAnswer(p Page, s flows.Stage) error {
+	k := p.Kickoff
+	if err := mayTakePart(p); err != nil {
+		return err
+	}
+	if k.Stage == s && k.Window.Phase == flows.PhaseOpen {
+		return nil
+	}
+	if slices.Index(flows.Stages(), k.Stage) < slices.Index(flows.Stages(), s) {
+		return refusal("“%s” has not opened yet. You will see a message in the channel when it does.", stageName(s))
+	}
+	return refusal("“%s” has closed, so there is nothing to fill in. If it matters, ask %s to reopen it.", stageName(s), leadName(k))
+}
+
+// mayTakePart refuses whoever is not part of the kickoff.
+func mayTakePart(p Page) error {
+	if p.Kickoff.Takes(p.Viewer) {
+		return nil
+	}
+	return refusal("You are not part of this kickoff. Ask %s to add you.", leadName(p.Kickoff))
+}
+
+// mayLead refuses whoever does not lead.
+func mayLead(p Page) error {
+	if p.Kickoff.IsLead(p.Viewer) && p.Kickoff.Takes(p.Viewer) {
+		return nil
+	}
+	return refusal("Only the lead can do that. The lead is %s.", leadName(p.Kickoff))
+}
+
+// maySettle refuses a form that settles a stage which does not wait for it.
+func maySettle(p Page, s flows.Stage) error {
+	if err := mayLead(p); err != nil {
+		return err
+	}
+	if p.Kickoff.Stage == s && p.Kickoff.Window.Phase == flows.PhaseSettling {
+		return nil
+	}
+	return refusal("“%s” does not wait to be settled now.", stageName(s))
+}
+
+func refusal(format string, args ...any) error {
+	return &flows.Refusal{Reason: fmt.Sprintf(format, args...)}
+}
+
+func leadName(k flows.Kickoff) string { return clip(k.Name(k.Lead().ID), 60) }
+
+// stageName is what a stage is called on screens, as in its message.
+func stageName(s flows.Stage) string {
+	switch s {
+	case flows.StageBrief:
+		return "The brief"
+	case flows.StageFraming:
+		return "Framing the problem"
+	case flows.StageRoles:
+		return "Who does what"
+	case flows.StageAssumptions:
+		return "What has to be true"
+	case flows.StageRating:
+		return "Rate the assumptions"
+	case flows.StageBacklog:
+		return "Plan the tests"
+	case flows.StageTimebox:
+		return "How long shall we take?"
+	case flows.StageClose:
+		return "Who does what next?"
+	case flows.StageUnderway:
+		return "The discovery"
+	}
+	return "The kickoff"
+}
+
+// stageArgs travel with a button of a stage's message.
+func stageArgs(p Page, s flows.Stage) Args {
+	return Args{Kickoff: p.Kickoff.ID, Stage: string(s)}
+}
+
+// by is the viewer as somebody who takes part; byLead as somebody who leads.
+func by(p Page) flows.By { return flows.By{Who: p.Viewer} }
+
+func byLead(p Page) flows.ByLead { return flows.ByLead{Who: p.Viewer} }
+
+// wants is the answer of a form that wants these things.
+func wants(intents ...flows.Intent) (Answer, error) { return Answer{Intents: intents}, nil }
+
+// faulty is the answer of a form with something amiss at one field.
+func faulty(field, reason string) (Answer, error) {
+	return Answer{Errors: map[string]string{field: reason}}, nil
+}

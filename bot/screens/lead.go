@@ -1,0 +1,248 @@
+package screens
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"github.com/slack-go/slack"
+
+	"soundings/flows"
+)
+
+func leadForms() map[string]Form {
+	return map[string]Form{
+		"lead.extend":   {Open: openExtend, Submit: submitExtend},
+		"lead.handover": {Open: openHandOver, Submit: submitHandOver},
+		"lead.add":      {Open: openAddLead, Submit: submitAddLead},
+		"lead.invite":   {Open: openInvite, Submit: submitInvite},
+		"lead.remove":   {Open: openRemove, Submit: submitRemove},
+	}
+}
+
+func leadDeeds() map[string]deed {
+	return map[string]deed{
+		"lead.close":  func(p Page) (flows.Intent, string) { return flows.CloseNow{ByLead: byLead(p)}, closeThanks(p) },
+		"lead.day":    func(Page) (flows.Intent, string) { return flows.Tick{}, "Good. The extra day is given already." },
+		"lead.reopen": func(p Page) (flows.Intent, string) { return flows.Reopen{ByLead: byLead(p)}, "It is open again." },
+		"lead.skip-roles": func(p Page) (flows.Intent, string) {
+			return flows.SkipRoles{ByLead: byLead(p)}, "“Who does what” is left out."
+		},
+		"lead.decide": func(p Page) (flows.Intent, string) {
+			return flows.DecideNow{ByLead: byLead(p)}, "The vote is open in the channel."
+		},
+		"lead.admit": admit,
+	}
+}
+
+// closeThanks tells a lead below quorum that the other leads have to wish it
+// as well.
+func closeThanks(p Page) string {
+	k := p.Kickoff
+	if heardIn(k, k.Window) >= k.Window.Quorum() || missingWishes(k, p.Viewer) == 0 {
+		return "Closed. What follows is in the channel."
+	}
+	return fmt.Sprintf("Noted. Fewer than half have answered, so %s to wish it too.",
+		count(missingWishes(k, p.Viewer), "other lead has", "other leads have"))
+}
+
+// missingWishes counts the other leads who have not wished to close.
+func missingWishes(k flows.Kickoff, but flows.UserID) int {
+	n := 0
+	for _, u := range k.Leads {
+		if u != but && k.Takes(u) && !k.Window.Wishes[u] {
+			n++
+		}
+	}
+	return n
+}
+
+// admit lets in the person in Args.Choice. Their name and zone are looked up
+// again by the shell.
+func admit(p Page) (flows.Intent, string) {
+	who := flows.UserID(p.Args.Choice)
+	return flows.Invite{ByLead: byLead(p), People: []flows.Person{{ID: who}}}, "They take part now."
+}
+
+// deskMessage is a lead's place for everything that only a lead can do. It is
+// one private message, kept current from step to step.
+func deskMessage(p Page, _ string) (Posting, error) {
+	k := p.Kickoff
+	title := clip("Leading: "+k.Brief.Title, 150)
+	switch {
+	case !k.IsLead(p.Viewer):
+		return line(p, title, "You do not lead this kickoff any more. Thank you for what you did."), nil
+	case k.Stage == flows.StageEnded:
+		return line(p, title, "This kickoff has ended. Its summary stays in the channel."), nil
+	}
+	blocks := []slack.Block{heading(title), para(plain("%s", deskState(k)))}
+	blocks = append(blocks, rowOf(stepButtons(p))...)
+	blocks = append(blocks, rowOf(contentButtons(p))...)
+	return Posting{
+		Text: escape(fmt.Sprintf("%s: your controls as the lead. %s", clip(k.Brief.Title, 80), deskState(k))),
+		Blocks: append(blocks, buttons(peopleButtons(p)...),
+			note("Only leads see this. Each button says what it does before it is done, or can be taken back.")),
+	}, nil
+}
+
+// rowOf is a row of buttons, or nothing.
+func rowOf(all []*slack.ButtonBlockElement) []slack.Block {
+	if len(all) == 0 {
+		return nil
+	}
+	return []slack.Block{buttons(all...)}
+}
+
+// deskState says where the kickoff is: "Step 2 of 8: Framing the problem."
+func deskState(k flows.Kickoff) string {
+	at := slices.Index(flows.Stages(), k.Stage) + 1
+	switch {
+	case k.Stage == flows.StageUnderway:
+		return "The kickoff is done and the discovery is underway."
+	case k.Window.Phase == flows.PhaseSettling:
+		return fmt.Sprintf("Step %d of 8, “%s”, waits for you to settle it. See the message beside this one.", at, stageName(k.Stage))
+	case k.Window.Round > 1:
+		return fmt.Sprintf("Step %d of 8 is open: %s, second round.", at, stageName(k.Stage))
+	}
+	return fmt.Sprintf("Step %d of 8 is open: %s%s", at, stageName(k.Stage), fullStop(stageName(k.Stage)))
+}
+
+// fullStop ends a sentence whose last words may bring their own mark.
+func fullStop(words string) string {
+	if strings.HasSuffix(words, "?") {
+		return ""
+	}
+	return "."
+}
+
+// stepButtons move the kickoff from step to step.
+func stepButtons(p Page) []*slack.ButtonBlockElement {
+	k := p.Kickoff
+	args := Args{Kickoff: k.ID, Stage: string(k.Stage), Round: k.Window.Round}
+	var all []*slack.ButtonBlockElement
+	if k.Stage == flows.StageUnderway {
+		if k.Underway.Decision.Phase != "" {
+			return nil
+		}
+		return append(all, confirming(button("Decide Now", "do/lead.decide", args), "Decide before the end?",
+			"The vote opens for everyone at once: build, stop, or another time box. An open check-in closes.", "Open the Vote"))
+	}
+	if k.Window.Phase == flows.PhaseOpen {
+		if k.Stage != flows.StageClose { // posting the summary closes that one
+			all = append(all, confirming(button("Close This Step", "do/lead.close", args), "Close this step?",
+				"No more answers are taken, and the next step opens. You can go back to it.", "Close It"))
+		}
+		all = append(all, button("Give More Time", "open/lead.extend", args))
+	}
+	if k.Window.Phase == flows.PhaseSettling || len(k.Past) > 0 {
+		all = append(all, confirming(button("Go Back a Step", "do/lead.reopen", args), "Go back a step?", reopenText(k), "Go Back"))
+	}
+	if k.Stage == flows.StageBrief || k.Stage == flows.StageFraming || k.Stage == flows.StageRoles {
+		if !k.Roles.Skipped && !k.Roles.Done {
+			all = append(all, confirming(button("Leave Out Roles", "do/lead.skip-roles", args), "Leave out “Who does what”?",
+				"Nobody is asked to place themselves, and the lead counts as the core team. This cannot be taken back.", "Leave It Out"))
+		}
+	}
+	return all
+}
+
+// reopenText says which step opens again, and what becomes of its answers.
+func reopenText(k flows.Kickoff) string {
+	w := k.Window
+	if w.Phase == flows.PhaseOpen && len(k.Past) > 0 {
+		w = k.Past[len(k.Past)-1]
+	}
+	return fmt.Sprintf("“%s” opens again with its answers as they were, for as long as a step takes.", stageName(w.Stage))
+}
+
+// contentButtons change what the open step is about.
+func contentButtons(p Page) []*slack.ButtonBlockElement {
+	k := p.Kickoff
+	if k.Window.Phase != flows.PhaseOpen {
+		return nil
+	}
+	switch k.Stage {
+	case flows.StageBrief:
+		return []*slack.ButtonBlockElement{button("Edit the Brief", "open/brief.edit", stageArgs(p, k.Stage))}
+	case flows.StageAssumptions:
+		return []*slack.ButtonBlockElement{
+			button("Join What Is the Same", "open/assumptions.join", stageArgs(p, k.Stage)),
+			button("Change Assumptions", "open/assumptions.list", stageArgs(p, k.Stage)),
+		}
+	}
+	return nil
+}
+
+func peopleButtons(p Page) []*slack.ButtonBlockElement {
+	args := Args{Kickoff: p.Kickoff.ID, Stage: string(p.Kickoff.Stage)}
+	return []*slack.ButtonBlockElement{
+		button("Invite People", "open/lead.invite", args),
+		button("Let Somebody Go", "open/lead.remove", args),
+		button("Add a Lead", "open/lead.add", args),
+		button("Hand Over", "open/lead.handover", args),
+	}
+}
+
+// quorumMessage tells a lead that too few have answered, and that a day more
+// was given.
+func quorumMessage(p Page, arg string) (Posting, error) {
+	k := p.Kickoff
+	stage, round := flows.ParseStageArg(arg)
+	w, ok := windowOf(k, stage, round)
+	title := "Too few have answered"
+	if !ok || !takesAnswers(k, w) || !w.Extended {
+		return line(p, title, fmt.Sprintf("“%s” has closed since, or opened anew. Nothing is left to do here.", stageName(stage))), nil
+	}
+	heard := heardIn(k, w)
+	if heard >= w.Quorum() {
+		return line(p, title, fmt.Sprintf("By now %d of %d have answered, which is enough. It closes when its time is up.", heard, len(w.Asked))), nil
+	}
+	state := fmt.Sprintf("%d of %d have answered “%s”; half would be %d.", heard, len(w.Asked), stageName(stage), w.Quorum())
+	args := Args{Kickoff: k.ID, Stage: string(stage), Round: round}
+	return Posting{
+		Text: escape(fmt.Sprintf("%s: %s One more working day is given. ", clip(k.Brief.Title, 80), state)) +
+			"It closes " + whenText(w.Closes) + ", unless you close it now.",
+		Blocks: []slack.Block{
+			heading(title),
+			para(plain("%s I have given it one more working day, until ", state), when(w.Closes), plain(" your time.")),
+			para(plain("After that it closes by itself, and the result is marked as thin. %s", closeRule(k, p.Viewer))),
+			buttons(primary(button("Keep the Extra Day", "do/lead.day", args)),
+				confirming(button("Close It Now", "do/lead.close", args), "Close it as it is?",
+					"The result is marked as thin, since fewer than half were heard.", "Close It")),
+		},
+	}, nil
+}
+
+// closeRule says what it takes to close below half.
+func closeRule(k flows.Kickoff, viewer flows.UserID) string {
+	if others := missingWishes(k, viewer); others > 0 {
+		return "To close it sooner, every lead has to wish it."
+	}
+	return "You can also close it now."
+}
+
+// joinMessage asks a lead to let somebody in.
+func joinMessage(p Page, arg string) (Posting, error) {
+	k := p.Kickoff
+	who := flows.UserID(arg)
+	at := slices.IndexFunc(k.Asking, func(j flows.JoinRequest) bool { return j.Person.ID == who })
+	switch {
+	case k.Takes(who):
+		return line(p, "Somebody asked to take part", clip(k.Name(who), 60)+" takes part now."), nil
+	case at < 0 || k.Stage == flows.StageEnded:
+		return line(p, "Somebody asked to take part", "That is settled; nothing is left to do here."), nil
+	}
+	name := k.Asking[at].Person.Name
+	if name == "" {
+		name = "Somebody in the channel"
+	}
+	return Posting{
+		Text: escape(fmt.Sprintf("%s asks to take part in %s. Press Let Them In, or do nothing.", clip(name, 60), clip(k.Brief.Title, 80))),
+		Blocks: []slack.Block{
+			heading("Somebody asks to take part"),
+			para(boldTyped(name, 60), plain(" would like to take part in "), typed(k.Brief.Title, 150), plain(". If you let them in, they are asked from the present step on.")),
+			buttons(primary(button("Let Them In", "do/lead.admit", Args{Kickoff: k.ID, Choice: arg}))),
+			note("To leave it at that, do nothing."),
+		},
+	}, nil
+}

@@ -1,0 +1,244 @@
+package screens
+
+import (
+	"encoding/json"
+	"errors"
+	"fmt"
+	"maps"
+	"slices"
+	"strconv"
+	"strings"
+	"testing"
+
+	"github.com/slack-go/slack"
+
+	"soundings/flows"
+)
+
+// Every message and every form at every moment of both plays, held to the
+// rules of rules_test.go.
+
+// earlySlots are the screens up to the assumptions, and those that concern
+// one person, as far as they exist at a moment.
+func earlySlots(k flows.Kickoff) []flows.Slot {
+	lead := k.Leads[0]
+	var slots []flows.Slot
+	for _, arg := range []string{"brief", "framing", "roles", "assumptions"} {
+		slots = append(slots, flows.Slot{Screen: flows.ScreenStage, Arg: arg})
+	}
+	for _, arg := range []string{"framing", "roles", "assumptions"} {
+		slots = append(slots, flows.Slot{Screen: flows.ScreenResult, Arg: arg})
+	}
+	for _, arg := range []string{"framing", "roles"} {
+		slots = append(slots, flows.Slot{Screen: flows.ScreenSettle, Arg: arg, To: lead})
+	}
+	for _, q := range k.Brief.Questions {
+		slots = append(slots, flows.Slot{Screen: flows.ScreenQuestion, Arg: strconv.Itoa(q.N)})
+	}
+	for _, p := range k.People {
+		slots = append(slots, flows.Slot{Screen: flows.ScreenReminder, Arg: "2027-03-02", To: p.ID})
+	}
+	return append(slots,
+		flows.Slot{Screen: flows.ScreenDesk, To: lead},
+		flows.Slot{Screen: flows.ScreenDesk, To: k.People[1].ID},
+		flows.Slot{Screen: flows.ScreenQuorum, Arg: flows.StageArg(k.Stage, k.Window.Round), To: lead},
+		flows.Slot{Screen: flows.ScreenQuorum, Arg: "brief", To: lead},
+		flows.Slot{Screen: flows.ScreenJoin, Arg: "U99", To: lead},
+		flows.Slot{Screen: flows.ScreenJoin, Arg: string(k.People[1].ID), To: lead},
+	)
+}
+
+// eachMoment visits the moments of both plays in the order of their names.
+func eachMoment(t *testing.T, visit func(t *testing.T, m moment)) {
+	t.Helper()
+	for play, moments := range map[string]map[string]moment{"small": smallPlay(), "hostile": hostilePlay()} {
+		for _, name := range slices.Sorted(maps.Keys(moments)) {
+			t.Run(play+"/"+name, func(t *testing.T) { visit(t, asked(moments[name])) })
+		}
+	}
+}
+
+// asked adds somebody who asks to take part.
+func asked(m moment) moment {
+	m.K.Asking = append(slices.Clone(m.K.Asking), flows.JoinRequest{Person: flows.Person{ID: "U99", Name: long("J", 80)}})
+	return m
+}
+
+func TestEarlyMessagesKeepTheRules(t *testing.T) {
+	eachMoment(t, func(t *testing.T, m moment) {
+		for _, slot := range earlySlots(m.K) {
+			posting, err := Message(m.K, slot, m.Now)
+			if err != nil {
+				t.Errorf("%s: %v", slot.Name(), err)
+				continue
+			}
+			checkMessage(t, slot.Name(), posting)
+			checkPoint(t, slot.Name(), posting)
+		}
+	})
+}
+
+// checkPoint wants a line for the lock screen that is soon read.
+func checkPoint(t *testing.T, name string, p Posting) {
+	t.Helper()
+	if n := len([]rune(unlink(p.Text))); n > 420 {
+		t.Errorf("%s: the lock screen shows %d characters, want 420 at most: %s", name, n, p.Text)
+	}
+}
+
+// viewers are the people for whom a form may differ.
+func viewers(k flows.Kickoff) []flows.UserID {
+	return []flows.UserID{k.Leads[0], k.People[1].ID, k.People[2].ID, "U99"}
+}
+
+// pageFor is what a form opens with: about the first of everything.
+func pageFor(m moment, viewer flows.UserID) Page {
+	return Page{Kickoff: m.K, Viewer: viewer, Now: m.Now,
+		Args: Args{Kickoff: m.K.ID, Stage: string(m.K.Stage), Round: m.K.Window.Round, Assumption: "A1", N: 1}}
+}
+
+// longestView is how many bytes of JSON a view may have.
+const longestView = 250_000
+
+// A form opens, or says kindly why it does not. That there is nothing of the
+// kind is an error for us to see, and only before there is.
+func TestFormsKeepTheRules(t *testing.T) {
+	eachMoment(t, func(t *testing.T, m moment) {
+		for _, name := range slices.Sorted(maps.Keys(forms())) {
+			for _, viewer := range viewers(m.K) {
+				view, err := Open(name, pageFor(m, viewer))
+				var refused *flows.Refusal
+				switch {
+				case errors.As(err, &refused):
+					checkSentence(t, name, refused.Reason)
+				case err != nil && strings.Contains(err.Error(), "there is no"):
+				case err != nil:
+					t.Errorf("%s for %s: %v", name, viewer, err)
+				default:
+					checkView(t, fmt.Sprintf("%s for %s", name, viewer), view)
+					checkSize(t, name, view, longestView)
+				}
+			}
+		}
+	})
+}
+
+func checkSize(t *testing.T, name string, view slack.ModalViewRequest, most int) {
+	t.Helper()
+	data, err := json.Marshal(view)
+	if err != nil {
+		t.Fatalf("%s: %v", name, err)
+	}
+	if len(data) > most {
+		t.Errorf("%s has %d bytes, want at most %d", name, len(data), most)
+	}
+}
+
+// checkSentence wants what a person reads to be a sentence, without a word
+// that only programmers use.
+func checkSentence(t *testing.T, name, text string) {
+	t.Helper()
+	if text == "" || !strings.ContainsAny(text[len(text)-1:], ".?!") {
+		t.Errorf("%s: %q is no sentence", name, text)
+	}
+	for _, word := range []string{"nil", "invalid", "error", "null", "%!", "UserID"} {
+		if strings.Contains(text, word) {
+			t.Errorf("%s: %q says %q", name, text, word)
+		}
+	}
+}
+
+// Every button of every message leads to a form or a deed that exists.
+func TestButtonsLeadSomewhere(t *testing.T) {
+	eachMoment(t, func(t *testing.T, m moment) {
+		for _, slot := range append(earlySlots(m.K), laterSlots(m.K)...) {
+			posting, err := Message(m.K, slot, m.Now)
+			if err != nil {
+				continue // reported elsewhere
+			}
+			for _, b := range buttonsIn(posting.Blocks) {
+				checkButton(t, slot.Name(), m, b)
+			}
+		}
+	})
+}
+
+func checkButton(t *testing.T, where string, m moment, b *slack.ButtonBlockElement) {
+	t.Helper()
+	args, err := ParseArgs(b.Value)
+	if err != nil || args.Kickoff != m.K.ID {
+		t.Errorf("%s: button %q is about kickoff %q: %v", where, b.Text.Text, args.Kickoff, err)
+	}
+	verb, name, _ := strings.Cut(b.ActionID, "/")
+	switch verb {
+	case "open":
+		if _, ok := forms()[name]; !ok {
+			t.Errorf("%s: button %q opens %q, which is no form", where, b.Text.Text, name)
+		}
+	case "do":
+		p := pageFor(m, m.K.Leads[0])
+		p.Args = args
+		intent, thanks, err := Do(name, p)
+		if err != nil || intent == nil {
+			t.Errorf("%s: button %q does %q: %v, %v", where, b.Text.Text, name, intent, err)
+		}
+		checkSentence(t, where+" thanks", thanks)
+	default:
+		t.Errorf("%s: button %q has the action %q", where, b.Text.Text, b.ActionID)
+	}
+}
+
+// buttonsIn finds the buttons in blocks.
+func buttonsIn(blocks []slack.Block) []*slack.ButtonBlockElement {
+	var all []*slack.ButtonBlockElement
+	for _, block := range blocks {
+		switch block := block.(type) {
+		case *slack.ActionBlock:
+			for _, e := range block.Elements.ElementSet {
+				if b, ok := e.(*slack.ButtonBlockElement); ok {
+					all = append(all, b)
+				}
+			}
+		case *slack.SectionBlock:
+			if block.Accessory != nil && block.Accessory.ButtonElement != nil {
+				all = append(all, block.Accessory.ButtonElement)
+			}
+		}
+	}
+	return all
+}
+
+// labels are the texts of the buttons of a message.
+func labels(p Posting) []string {
+	var all []string
+	for _, b := range buttonsIn(p.Blocks) {
+		all = append(all, b.Text.Text)
+	}
+	return all
+}
+
+// The moments are what their names say: a play that drifts would leave the
+// tests above looking at something else.
+func TestThePlayIsWhatItSays(t *testing.T) {
+	for name, moments := range map[string]map[string]moment{"small": smallPlay(), "hostile": hostilePlay()} {
+		for at, m := range moments {
+			stage, _, _ := strings.Cut(at, "/")
+			if string(m.K.Stage) != stage {
+				t.Errorf("%s play: at %q the stage is %s", name, at, m.K.Stage)
+			}
+		}
+	}
+	if got := momentAt(t, "rating/2").K.Window.Round; got != 2 {
+		t.Errorf("at rating/2 round %d is open, want 2", got)
+	}
+	if !momentAt(t, "brief/quorum").K.Window.Extended {
+		t.Error("at brief/quorum no day was given")
+	}
+	hostile := hostileKickoffAt(t, flows.StageRating)
+	if n := len(hostile.Listed()); n != 100 {
+		t.Errorf("the hostile play lists %d assumptions, want 100", n)
+	}
+	if got := kickoffAt(t, flows.StageUnderway).Underway.Checkins; len(got) != 1 || !got[0].Closed.IsZero() {
+		t.Errorf("underway the check-ins are %+v, want one open", got)
+	}
+}

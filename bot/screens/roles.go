@@ -1,0 +1,286 @@
+package screens
+
+import (
+	"fmt"
+	"maps"
+	"slices"
+	"strconv"
+
+	"github.com/slack-go/slack"
+
+	"soundings/flows"
+)
+
+func rolesForms() map[string]Form {
+	return map[string]Form{
+		"roles.place":  {Open: openPlace, Submit: submitPlace},
+		"roles.name":   {Open: openName, Submit: submitName},
+		"roles.settle": {Open: openRolesSettle, Submit: submitRolesSettle},
+	}
+}
+
+func rolesDeeds() map[string]deed {
+	return map[string]deed{"roles.confirm": func(p Page) (flows.Intent, string) {
+		return flows.SettleRoles{ByLead: byLead(p), Rings: settledRings(p.Kickoff)}, "Settled. The channel sees it now."
+	}}
+}
+
+// settledRings is what a lead settled before, of those who still take part:
+// it stands until the lead says otherwise.
+func settledRings(k flows.Kickoff) map[flows.UserID]flows.Ring {
+	rings := maps.Clone(k.Roles.Settled)
+	maps.DeleteFunc(rings, func(u flows.UserID, _ flows.Ring) bool { return !k.Takes(u) })
+	return rings
+}
+
+// ringName is a ring as people read it.
+func ringName(r flows.Ring) string {
+	switch r {
+	case flows.Core:
+		return "Core team"
+	case flows.Consulted:
+		return "Consulted"
+	case flows.Informed:
+		return "Informed"
+	}
+	return "Not placed"
+}
+
+// ringAsks is what a ring asks of somebody.
+func ringAsks(r flows.Ring) string {
+	switch r {
+	case flows.Core:
+		return "Does the work: some days every week, until the time box ends."
+	case flows.Consulted:
+		return "Is asked before decisions: an hour now and then."
+	}
+	return "Hears how it goes: a short note after each check-in."
+}
+
+func ringOptions() []option {
+	var options []option
+	for _, r := range flows.Rings() {
+		options = append(options, option{Value: string(r), Text: ringName(r), About: ringAsks(r)})
+	}
+	return options
+}
+
+// rolesMessage asks everyone to place themselves.
+func rolesMessage(p Page) (Posting, error) {
+	args := stageArgs(p, flows.StageRoles)
+	var rings [][]word
+	for _, r := range flows.Rings() {
+		rings = append(rings, []word{bold("%s. ", ringName(r)), plain("%s", ringAsks(r))})
+	}
+	return asking{
+		stage:   flows.StageRoles,
+		title:   stageName(flows.StageRoles),
+		ask:     "Place yourself: core team, consulted or informed. And name who is missing.",
+		why:     "The plan counts on the days that the core team can give. In the ratings everyone counts the same, wherever they stand.",
+		minutes: 1,
+		body:    append([]slack.Block{bullets(rings...)}, missingSoFar(p.Kickoff)...),
+		buttons: []*slack.ButtonBlockElement{
+			button("Place Myself", "open/roles.place", args),
+			button("Name Somebody", "open/roles.name", args),
+		},
+	}.posting(p), nil
+}
+
+// missingSoFar lists who was named as missing, so that nobody is named twice.
+func missingSoFar(k flows.Kickoff) []slack.Block {
+	missing := k.Missing()
+	if len(missing) == 0 {
+		return nil
+	}
+	words := []word{bold("Named as missing: ")}
+	for i, m := range firstOf(missing, 12) {
+		if i > 0 {
+			words = append(words, plain(", "))
+		}
+		words = append(words, typed(missingName(k, m), 60))
+	}
+	if left := len(missing) - 12; left > 0 {
+		words = append(words, plain(" and %d more", left))
+	}
+	return []slack.Block{para(words...)}
+}
+
+func missingName(k flows.Kickoff, m flows.NamedPerson) string {
+	if m.Name != "" || m.User == "" {
+		return m.Name
+	}
+	return k.Name(m.User)
+}
+
+// rolesResult is the stakeholder map as settled.
+func rolesResult(p Page) (Posting, error) {
+	k := p.Kickoff
+	if !k.Roles.Done {
+		return line(p, stageName(flows.StageRoles), "It is being sorted out again."), nil
+	}
+	_, rings := rolesPart(k)
+	blocks := append([]slack.Block{heading(stageName(flows.StageRoles)), para(plain("%s", rolesBy(k)))}, rings...)
+	return Posting{
+		Text:   escape(fmt.Sprintf("%s: who does what is settled. Core team: %s.", clip(k.Brief.Title, 80), names(k, k.InRing(flows.Core), 8))),
+		Blocks: blocks,
+	}, nil
+}
+
+// names joins names, the first few of many.
+func names(k flows.Kickoff, who []flows.UserID, most int) string {
+	all := make([]string, len(who))
+	for i, u := range who {
+		all[i] = clip(k.Name(u), 40)
+	}
+	return listed(all, most)
+}
+
+func rolesBy(k flows.Kickoff) string {
+	text := "Settled by " + clip(k.Name(k.Roles.DoneBy), 60) + "."
+	if k.Roles.DoneBy == "" {
+		text = "The lead did not settle it in time, so everyone stands where they placed themselves."
+	}
+	if nobodyIsCore(k) {
+		text += " Nobody is in the core team, so the lead does the work for now."
+	}
+	return text
+}
+
+func nobodyIsCore(k flows.Kickoff) bool {
+	return !slices.ContainsFunc(k.Participants(), func(u flows.UserID) bool { return k.RingOf(u) == flows.Core })
+}
+
+// rolesSettle shows the lead where views differ.
+func rolesSettle(p Page) (Posting, error) {
+	k := p.Kickoff
+	w, ok := windowOf(k, flows.StageRoles, 0)
+	switch {
+	case k.Roles.Done:
+		return line(p, "Settle who does what", "Done. The result is in the channel."), nil
+	case !ok || w.Phase != flows.PhaseSettling:
+		return line(p, "Settle who does what", "People are placing themselves again."), nil
+	}
+	args := stageArgs(p, flows.StageRoles)
+	_, rings := rolesPart(k)
+	blocks := append([]slack.Block{heading("Settle who does what")}, rings...)
+	blocks = append(blocks, gapList(k)...)
+	return Posting{
+		Text: escape(fmt.Sprintf("%s: please settle who does what. %s ", clip(k.Brief.Title, 80), gapsText(k))) +
+			"Without you it stands from " + whenText(w.Until) + ".",
+		Blocks: append(blocks,
+			para(plain("If you do nothing, it stands as it is from "), when(w.Until), plain(" your time.")),
+			buttons(primary(button("Leave It as It Is", "do/roles.confirm", args)),
+				button("Change Places", "open/roles.settle", args), button("Invite People", "open/lead.invite", args))),
+	}, nil
+}
+
+func gapsText(k flows.Kickoff) string {
+	if n := len(k.RoleGaps()); n > 0 {
+		return count(n, "point is open.", "points are open.")
+	}
+	return "Nobody sees it differently."
+}
+
+// gapList says where self-placement and expectation differ.
+func gapList(k flows.Kickoff) []slack.Block {
+	gaps := k.RoleGaps()
+	if len(gaps) == 0 {
+		return []slack.Block{para(plain("Nobody sees it differently."))}
+	}
+	var items [][]word
+	for _, g := range firstOf(gaps, 12) {
+		items = append(items, gapWords(k, g))
+	}
+	return append([]slack.Block{para(bold("Please look at this"))}, withMore(items, len(gaps))...)
+}
+
+func gapWords(k flows.Kickoff, g flows.RoleGap) []word {
+	if g.Person == "" {
+		return []word{plain("Nobody placed themselves in the core team. Until somebody is there, you are.")}
+	}
+	said := "did not say"
+	if g.Self != "" {
+		said = "said " + ringText(g.Self)
+	}
+	return []word{typed(k.Name(g.Person), 60), plain(" %s; ", said), typed(k.Name(g.By), 60), plain(" expects %s.", ringText(g.Expected))}
+}
+
+func openPlace(p Page) (slack.ModalViewRequest, error) {
+	if err := mayAnswer(p, flows.StageRoles); err != nil {
+		return slack.ModalViewRequest{}, err
+	}
+	given := ""
+	if d, ok := p.Kickoff.Roles.Days[p.Viewer]; ok {
+		given = strconv.FormatFloat(d, 'f', -1, 64)
+	}
+	return form("Place yourself", "Place Me",
+		radioInput("ring", "Where do you stand in this discovery?", string(p.Kickoff.Roles.Self[p.Viewer]), ringOptions()),
+		numberInput("days", "Core team: how many days a week can you give?", given, true, "0.1", "5", optional,
+			hint("Such as 2 or 2.5. Left empty, the plan counts on 2.")),
+	), nil
+}
+
+func submitPlace(p Page, v Values) (Answer, error) {
+	place := flows.PlaceSelf{By: by(p), Ring: flows.Ring(v.Choice("ring"))}
+	if v.Choice("days") != "" || v.Text("days") != "" {
+		days, ok := v.Decimal("days")
+		if !ok {
+			return faulty("days", "Days a week are a number, such as 2 or 2.5.")
+		}
+		place.Days = days
+	}
+	return wants(place)
+}
+
+func openName(p Page) (slack.ModalViewRequest, error) {
+	if err := mayAnswer(p, flows.StageRoles); err != nil {
+		return slack.ModalViewRequest{}, err
+	}
+	return form("Name somebody", "Name Them",
+		para(plain("Who is missing, or where do you expect somebody? Nobody is invited by this: the lead sees it and decides.")),
+		personInput("user", "Somebody in this workplace", "", optional),
+		textInput("name", "Or a name, or a role", "", false, flows.MaxTitle, optional, hint("Such as: somebody from the harbour office.")),
+		selectInput("ring", "Where do you expect them?", "", ringOptions()),
+	), nil
+}
+
+func submitName(p Page, v Values) (Answer, error) {
+	named := flows.NamePerson{By: by(p), Name: v.Text("name"), User: v.Person("user"), Ring: flows.Ring(v.Choice("ring"))}
+	if named.User == "" && named.Name == "" {
+		return faulty("name", "Choose somebody above, or write a name here.")
+	}
+	return wants(named)
+}
+
+// mostPlaced is how many people the form shows; a view holds 100 blocks.
+const mostPlaced = 95
+
+func openRolesSettle(p Page) (slack.ModalViewRequest, error) {
+	if err := maySettle(p, flows.StageRoles); err != nil {
+		return slack.ModalViewRequest{}, err
+	}
+	k := p.Kickoff
+	blocks := gapList(k)
+	for _, u := range firstOf(k.Participants(), mostPlaced) {
+		blocks = append(blocks, selectInput("ring/"+string(u), clip(k.Name(u), 100), string(k.RingOf(u)), ringOptions(), optional))
+	}
+	return form("Settle who does what", "Settle", blocks...), nil
+}
+
+// submitRolesSettle keeps a place as settled where it differs from what the
+// person said, or was settled before.
+func submitRolesSettle(p Page, v Values) (Answer, error) {
+	k := p.Kickoff
+	rings := settledRings(k)
+	if rings == nil {
+		rings = map[flows.UserID]flows.Ring{}
+	}
+	for _, u := range k.Participants() {
+		ring := flows.Ring(v.Choice("ring/" + string(u)))
+		_, before := rings[u]
+		if ring != "" && (before || ring != k.Roles.Self[u]) {
+			rings[u] = ring
+		}
+	}
+	return wants(flows.SettleRoles{ByLead: byLead(p), Rings: rings})
+}
