@@ -40,11 +40,12 @@ func TestBallotRoundTrip(t *testing.T) {
 		play string
 		m    moment
 		who  flows.UserID
+		step int // of so many scales one is chosen: to decide on hundreds is slow
 	}{
-		{"small", momentAt(t, "rating"), "U3"},
-		{"small, second round", momentAt(t, "rating/2"), "U3"},
-		{"hostile", hostileMomentAt(t, "rating"), "U5"},
-		{"hostile, second round", hostileMomentAt(t, "rating/2"), "U5"},
+		{"small", momentAt(t, "rating"), "U3", 1},
+		{"small, second round", momentAt(t, "rating/2"), "U3", 1},
+		{"hostile", hostileMomentAt(t, "rating"), "U5", 15},
+		{"hostile, second round", hostileMomentAt(t, "rating/2"), "U5", 1},
 	} {
 		t.Run(test.play, func(t *testing.T) {
 			m := test.m
@@ -54,16 +55,15 @@ func TestBallotRoundTrip(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			var rated []string
+			offered, chosen := 0, map[string]int{}
 			for page := 0; ; page++ {
 				for i, action := range rateActions(view) {
-					p.Kickoff = m.K
-					intent, ok := Choice(p, action, fmt.Sprint(i%9+1))
-					if !ok {
-						t.Fatalf("choice %s was not understood", action)
+					if offered++; offered%test.step != 0 {
+						continue
 					}
-					m = take(t, m, intent)
-					rated = append(rated, action)
+					p.Kickoff = m.K
+					m = take(t, m, must(t, p, action, fmt.Sprint(i%9+1)))
+					chosen[action] = i%9 + 1
 				}
 				p.Kickoff = m.K
 				if p.Args, err = ParseArgs(view.PrivateMetadata); err != nil {
@@ -81,12 +81,13 @@ func TestBallotRoundTrip(t *testing.T) {
 				}
 				view = *answer.Next
 			}
-			if want := 2 * len(m.K.Rounds[round-1].IDs); len(rated) != want {
-				t.Errorf("the pages offered %d scales, want %d", len(rated), want)
+			if want := 2 * len(m.K.Rounds[round-1].IDs); offered != want {
+				t.Errorf("the pages offered %d scales, want %d", offered, want)
 			}
 			for _, id := range m.K.Rounds[round-1].IDs {
-				if mark := m.K.Ballot(round, test.who)[id]; mark.Importance == 0 || mark.Evidence == 0 {
-					t.Errorf("%s was saved as %+v, want both scales", id, mark)
+				want := flows.Marking{Importance: chosen["rate/importance/"+id], Evidence: chosen["rate/evidence/"+id]}
+				if got := m.K.Ballot(round, test.who)[id]; got != want {
+					t.Errorf("%s was saved as %+v, want %+v", id, got, want)
 				}
 			}
 			if !finished(m.K, round, test.who) {
@@ -170,7 +171,7 @@ func viewBytes(t testing.TB, v slack.ModalViewRequest) int {
 func TestBallotPagesHoldEverything(t *testing.T) {
 	base := momentAt(t, "rating")
 	rapid.Check(t, func(r *rapid.T) {
-		n := rapid.IntRange(1, 40).Draw(r, "assumptions")
+		n := rapid.IntRange(1, 16).Draw(r, "assumptions")
 		text := rapid.StringOfN(rapid.RuneFrom([]rune{'a', ' ', '<', '&', '"', '\n', 'é', '😀', '\u2028', 1}), 1, 320, -1)
 		k := base.K
 		k.Assumptions, k.Rounds = nil, []flows.Round{{N: 1, Ballots: map[flows.UserID]map[string]flows.Marking{"U1": {}}}}
