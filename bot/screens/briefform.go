@@ -2,6 +2,7 @@ package screens
 
 import (
 	"errors"
+	"slices"
 	"strconv"
 
 	"github.com/slack-go/slack"
@@ -16,6 +17,7 @@ import (
 func openStart(p Page) (slack.ModalViewRequest, error) {
 	blocks := []slack.Block{
 		para(plain("You lead this kickoff. It runs in the channel, step by step, over about two weeks. Each step takes people a few minutes, when it suits them.")),
+		para(plain("A title and the problem are needed. Or paste a whole brief at the end.")),
 	}
 	if p.Args.Choice == "" {
 		blocks = append(blocks, channelInput("channel", "In which channel?", hint("Invite this bot there first.")))
@@ -40,14 +42,13 @@ func channelInput(field, name string, more ...inputOption) slack.Block {
 	return input(field, name, e, more)
 }
 
-// briefInputs are the texts of a brief. needed is applied to those which a
-// brief cannot do without.
+// briefInputs are the texts of a brief. needed is applied to the title and
+// the problem, without which there is no brief.
 func briefInputs(b flows.Brief, needed ...inputOption) []slack.Block {
-	title := append([]inputOption{hint("A few words, such as: Bicycles on the ferry.")}, needed...)
-	problem := append([]inputOption{hint("For whom, when, and how does it show? One or two sentences; the words will be worked on together.")}, needed...)
 	return []slack.Block{
-		textInput("title", "Title", b.Title, false, flows.MaxTitle, title...),
-		textInput("problem", "The problem", b.Problem, true, flows.MaxText, problem...),
+		textInput("title", "Title", b.Title, false, flows.MaxTitle, append(slices.Clip(needed), hint("A few words, such as: Bicycles on the ferry."))...),
+		textInput("problem", "The problem", b.Problem, true, flows.MaxText,
+			append(slices.Clip(needed), hint("For whom, when, and how does it show? One or two sentences; the words will be worked on together."))...),
 		textInput("why", "Why now?", b.Why, true, flows.MaxText, optional, hint("What happens if nobody does anything for a year?")),
 		textInput("outcome", "The outcome you hope for", b.Outcome, true, flows.MaxText, optional, hint("What would be different, and how would you measure it?")),
 		textInput("out_of_bounds", "Out of bounds", b.OutOfBounds, true, flows.MaxText, optional, hint("What is settled, or not for this team to touch.")),

@@ -58,26 +58,25 @@ func wordingList(k flows.Kickoff, wordings []int) []slack.Block {
 	const most = 14
 	var items [][]word
 	for _, n := range firstOf(wordings, most) {
-		items = append(items, []word{bold("%s ", rungName(k.Framing.LevelOf(n))), typed(k.WordingText(n), 240),
-			styled(wordingMark(k, n), nil)})
+		items = append(items, append([]word{bold("%s: ", rungName(k.Framing.LevelOf(n))), typed(k.WordingText(n), 240)}, wordingMark(k, n)...))
 	}
 	return withMore(items, len(wordings))
 }
 
 // wordingMark tells the original and unedited drafts from what people wrote.
-func wordingMark(k flows.Kickoff, n int) string {
+func wordingMark(k flows.Kickoff, n int) []word {
 	switch {
 	case n == flows.Original:
-		return " (the original)"
+		return []word{plain(" (the original)")}
 	case k.Framing.Wordings[n-1].Drafted:
-		return " (a machine's draft)"
+		return []word{plain(" (a machine's draft)")}
 	}
-	return ""
+	return nil
 }
 
 // rungName is a level in short.
 func rungName(level int) string {
-	return []string{"-2, much narrower:", "-1, narrower:", "0, as in the brief:", "+1, broader:", "+2, much broader:"}[level+2]
+	return []string{"-2, much narrower", "-1, narrower", "0, as in the brief", "+1, broader", "+2, much broader"}[level+2]
 }
 
 // levelOptions are the rungs of the ladder, the broadest first, each with the
@@ -137,29 +136,53 @@ func framingSettle(p Page) (Posting, error) {
 		return line(p, "Settle the problem", "People are choosing again."), nil
 	}
 	proposed := k.WordingText(k.Framing.Proposed)
-	text := escape(fmt.Sprintf("%s: please settle the problem. Most could live with: %s ", clip(k.Brief.Title, 80), clip(oneLine(proposed), 140)))
+	text := escape(fmt.Sprintf("%s: please settle the problem. Proposed is: %s ", clip(k.Brief.Title, 80), clip(oneLine(proposed), 140)))
 	return Posting{
 		Text: text + "Without you that stands from " + whenText(w.Until) + ".",
 		Blocks: []slack.Block{
 			heading("Settle the problem"),
 			para(plain("%s", proposalText(k))), quoted(typed(proposed, 1500)),
-			para(plain("%s", ladderText(k))),
+			para(plain("%s", levelChoice(k))),
 			para(plain("If you do nothing, this stands from "), when(w.Until), plain(" your time.")),
 			buttons(settleButtons(p)...),
 		},
 	}, nil
 }
 
+// proposalText says why this wording is proposed.
 func proposalText(k flows.Kickoff) string {
-	n := k.Framing.Proposed
-	ticks := k.Framing.Ticks()[n]
-	switch {
-	case len(k.Framing.Votes) == 0:
-		return "Nobody chose, so the original wording is proposed:"
-	case n == flows.Original:
-		return fmt.Sprintf("%d of %d could live with the original, which is more than with any other or nearest to the level:", ticks, len(k.Framing.Votes))
+	ticks, n := k.Framing.Ticks(), k.Framing.Proposed
+	if len(k.Framing.Votes) == 0 || ticks[n] == 0 {
+		return "Nobody ticked a wording, so this one is proposed:"
 	}
-	return fmt.Sprintf("%d of %d could live with this wording, which is more than with any other or nearest to the level:", ticks, len(k.Framing.Votes))
+	which, level := "this wording", 0
+	if n == flows.Original {
+		which = "the original"
+	}
+	for _, t := range ticks {
+		if t == ticks[n] {
+			level++
+		}
+	}
+	if level == 1 {
+		return fmt.Sprintf("%d of %d could live with %s, more than with any other:", ticks[n], len(k.Framing.Votes), which)
+	}
+	return fmt.Sprintf("%d of %d could live with %s, as with %s; of these it is nearest to the level:", ticks[n], len(k.Framing.Votes), which,
+		count(level-1, "other", "others"))
+}
+
+// levelChoice says what the choice of a level comes to, before it is settled.
+func levelChoice(k flows.Kickoff) string {
+	l := k.Framing.Level
+	if l.N == 0 {
+		return "Nobody chose a level, so it stays that of the brief: 0."
+	}
+	half := ""
+	if l.HalfStep {
+		half = " That is half-way between two levels, of which the narrower one is proposed."
+	}
+	return fmt.Sprintf("Level: %s. %s chose one; the median is %s and the middle half spans %s.%s",
+		rungName(l.Level), count(l.N, "person", "people"), number(l.Median), number(l.IQR), half)
 }
 
 // settleButtons offer the proposal first; where it is the original, one
@@ -182,7 +205,7 @@ func openFramingSettle(p Page) (slack.ModalViewRequest, error) {
 	}
 	k := p.Kickoff
 	return form("Settle the problem", "Settle",
-		para(styled(ladderText(k), nil)),
+		para(styled(levelChoice(k), nil)),
 		textInput("problem", "The problem we work on", k.WordingText(k.Framing.Proposed), true, flows.MaxText),
 		selectInput("level", "The level at which we work", strconv.Itoa(k.Framing.Level.Level), levelOptions()),
 	), nil

@@ -38,7 +38,7 @@ func ownWordings(p Page) []slack.Block {
 		args := stageArgs(p, flows.StageFraming)
 		args.N = n
 		blocks = append(blocks,
-			para(bold("%s ", rungName(p.Kickoff.Framing.LevelOf(n))), typed(p.Kickoff.WordingText(n), 240)),
+			para(bold("%s: ", rungName(p.Kickoff.Framing.LevelOf(n))), typed(p.Kickoff.WordingText(n), 240)),
 			buttons(button("Change", "open/framing.edit", args)))
 	}
 	return blocks
@@ -101,7 +101,11 @@ func openFramingVote(p Page) (slack.ModalViewRequest, error) {
 	vote, voted := k.Framing.Votes[p.Viewer]
 	blocks := []slack.Block{para(bold("The wordings, from broad to narrow"))}
 	for _, n := range wordings {
-		blocks = append(blocks, para(bold("%d · %s ", n, rungName(k.Framing.LevelOf(n))), typed(k.WordingText(n), longest), styled(wordingMark(k, n), nil)))
+		words := []word{bold("%s (%s): ", wordingName(n), rungName(k.Framing.LevelOf(n))), typed(k.WordingText(n), longest)}
+		if n != flows.Original {
+			words = append(words, wordingMark(k, n)...)
+		}
+		blocks = append(blocks, para(words...))
 	}
 	level := ""
 	if voted {
@@ -121,7 +125,7 @@ func tickGroups(k flows.Kickoff, wordings []int, ticks []int) []slack.Block {
 	for at := 0; at < len(wordings); at += ticksInAGroup {
 		var options []option
 		for _, n := range wordings[at:min(at+ticksInAGroup, len(wordings))] {
-			options = append(options, option{Value: strconv.Itoa(n), Text: fmt.Sprintf("%d · %s", n, oneLine(k.WordingText(n)))})
+			options = append(options, option{Value: strconv.Itoa(n), Text: wordingName(n) + " · " + oneLine(k.WordingText(n))})
 		}
 		name := "Which wordings could you live with?"
 		if at > 0 {
@@ -130,6 +134,15 @@ func tickGroups(k flows.Kickoff, wordings []int, ticks []int) []slack.Block {
 		blocks = append(blocks, tickInput(fmt.Sprintf("ticks/%d", at/ticksInAGroup), name, initial, options, optional))
 	}
 	return blocks
+}
+
+// wordingName is what a wording is called in a form: its number, or that it
+// is the original.
+func wordingName(n int) string {
+	if n == flows.Original {
+		return "Original"
+	}
+	return strconv.Itoa(n)
 }
 
 // oneLine takes line breaks out of a text that is shown in a line.

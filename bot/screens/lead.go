@@ -68,20 +68,19 @@ func admit(p Page) (flows.Intent, string) {
 // one private message, kept current from step to step.
 func deskMessage(p Page, _ string) (Posting, error) {
 	k := p.Kickoff
-	title := clip("Leading: "+k.Brief.Title, 150)
 	switch {
 	case !k.IsLead(p.Viewer):
-		return line(p, title, "You do not lead this kickoff any more. Thank you for what you did."), nil
+		return line(p, "Leading", "You do not lead this kickoff any more. Thank you for what you did."), nil
 	case k.Stage == flows.StageEnded:
-		return line(p, title, "This kickoff has ended. Its summary stays in the channel."), nil
+		return line(p, "Leading", "This kickoff has ended. Its summary stays in the channel."), nil
 	}
-	blocks := []slack.Block{heading(title), para(plain("%s", deskState(k)))}
+	blocks := []slack.Block{heading("Leading: " + k.Brief.Title), para(plain("%s", deskState(k)))}
 	blocks = append(blocks, rowOf(stepButtons(p))...)
 	blocks = append(blocks, rowOf(contentButtons(p))...)
 	return Posting{
 		Text: escape(fmt.Sprintf("%s: your controls as the lead. %s", clip(k.Brief.Title, 80), deskState(k))),
 		Blocks: append(blocks, buttons(peopleButtons(p)...),
-			note("Only leads see this. Each button says what it does before it is done, or can be taken back.")),
+			note("Only leads have these buttons. Each one asks before it does anything.")),
 	}, nil
 }
 

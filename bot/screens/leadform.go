@@ -62,7 +62,7 @@ func openHandOver(p Page) (slack.ModalViewRequest, error) {
 	self := func(u flows.UserID) bool { return u == p.Viewer }
 	return choosePerson(p, self, func(options []option) slack.ModalViewRequest {
 		return form("Hand over", "Hand Over",
-			para(plain("Somebody else leads from now on. You still take part; only they can make you a lead again.")),
+			para(plain("Somebody else leads in your place from now on. You still take part. Only a lead can make you one again.")),
 			selectInput("to", "Who leads from now on?", "", options))
 	})
 }
@@ -74,7 +74,7 @@ func submitHandOver(p Page, v Values) (Answer, error) {
 func openAddLead(p Page) (slack.ModalViewRequest, error) {
 	return choosePerson(p, p.Kickoff.IsLead, func(options []option) slack.ModalViewRequest {
 		return form("Add a lead", "Add",
-			para(plain("Leads can do all the same things. Below half of the answers, all of them have to wish to close.")),
+			para(plain("All leads can do the same things. When fewer than half have answered, a step closes early only if all of them wish it.")),
 			selectInput("to", "Who leads with you?", "", options))
 	})
 }

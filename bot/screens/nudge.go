@@ -4,6 +4,8 @@ import (
 	"slices"
 	"time"
 
+	"github.com/slack-go/slack"
+
 	"soundings/flows"
 )
 
@@ -31,7 +33,7 @@ func underwayNudge(p Page) (n nudge, closes time.Time, owes bool) {
 		c := k.Underway.Checkins[at-1]
 		_, voted := c.Confidence[p.Viewer]
 		n = nudge{"A check-in is open: say how your tests went and how confident you are.", 3,
-			button("Report", "open/checkin.report", checkinArgs(p, c.N))}
+			[]*slack.ButtonBlockElement{button("Report", "open/checkin.report", checkinArgs(p, c.N))}}
 		return n, c.Closes, !voted && slices.Contains(k.InRing(flows.Core), p.Viewer)
 	}
 	d := k.Underway.Decision

@@ -26,12 +26,12 @@ func personalDeeds() map[string]deed {
 }
 
 // A nudge is what a reminder says: one thing that is still open, and the
-// button that does it. A vote among several has no button here: one of them
+// buttons that do it. A vote among several has no button here: one of them
 // alone would be a recommendation.
 type nudge struct {
 	open    string // what is open, a sentence
 	minutes int
-	act     *slack.ButtonBlockElement // may be nil
+	acts    []*slack.ButtonBlockElement // may be none; the first is what most people want
 }
 
 // reminderMessage tells somebody what still waits for them. Once it is done,
@@ -44,9 +44,9 @@ func reminderMessage(p Page, _ string) (Posting, error) {
 		return line(p, title, "Nothing any more: it is done, or it has closed. Thank you."), nil
 	}
 	stage := Args{Kickoff: k.ID, Stage: string(k.Stage), Round: k.Window.Round}
-	var acts []*slack.ButtonBlockElement
-	if n.act != nil {
-		acts = append(acts, primary(n.act))
+	acts := n.acts
+	if len(acts) > 0 {
+		primary(acts[0])
 	}
 	acts = append(acts, muteButton(p, stage), button("Set My Hours", "open/me.hours", stage))
 	return Posting{
@@ -69,30 +69,33 @@ func muteButton(p Page, args Args) *slack.ButtonBlockElement {
 	return button("Stop Reminders", "do/me.mute", args)
 }
 
-// stageNudge says what is open in the present stage, and which button does
+// stageNudge says what is open in the present stage, and which buttons do
 // it.
 func stageNudge(p Page) nudge {
 	args := Args{Kickoff: p.Kickoff.ID, Stage: string(p.Kickoff.Stage), Round: p.Kickoff.Window.Round}
+	one := func(label, action string) []*slack.ButtonBlockElement {
+		return []*slack.ButtonBlockElement{button(label, action, args)}
+	}
 	switch p.Kickoff.Stage {
 	case flows.StageBrief:
 		return nudge{"The brief waits to be read. It is in the channel; ask there if something is not clear.",
-			readingMinutes(p.Kickoff.Brief), button("Mark as Read", "do/brief.read", args)}
+			readingMinutes(p.Kickoff.Brief), one("Mark as Read", "do/brief.read")}
 	case flows.StageFraming:
-		return nudge{"Say how broad the problem should be, and which wordings you could live with.", 3, button("Choose", "open/framing.vote", args)}
+		return nudge{"Say how broad the problem should be, and which wordings you could live with.", 3, one("Choose", "open/framing.vote")}
 	case flows.StageRoles:
-		return nudge{"Place yourself: core team, consulted or informed.", 1, button("Place Myself", "open/roles.place", args)}
+		return nudge{"Place yourself: core team, consulted or informed.", 1, one("Place Myself", "open/roles.place")}
 	case flows.StageAssumptions:
-		return nudge{"Add what has to be true for this to work, or say in the channel that that is all.", 5,
-			button("Add an Assumption", "open/assumptions.add", args)}
+		return nudge{"Add what has to be true for this to work, or press That Is All.", 5,
+			append(one("Add an Assumption", "open/assumptions.add"), one("That Is All", "do/assumptions.done")...)}
 	case flows.StageRating:
 		return ballotNudge(p, args)
 	case flows.StageBacklog:
-		return nudge{"Say which kinds of risk these are, plan a test, or say in the channel that that is all.", 5,
-			button("Say Which Kind of Risk", "open/backlog.kinds", args)}
+		return nudge{"Say which kinds of risk these are and plan a test, or press That Is All.", 5,
+			append(one("Say Which Kind of Risk", "open/backlog.kinds"), one("That Is All", "do/backlog.done")...)}
 	case flows.StageTimebox:
-		return nudge{"Say how many weeks this discovery should get.", 2, button("Vote on the Weeks", "open/timebox.vote", args)}
+		return nudge{"Say how many weeks this discovery should get.", 2, one("Vote on the Weeks", "open/timebox.vote")}
 	}
-	return nudge{"Note who does what next, then post the summary.", 5, button("Add an Action", "open/close.action", args)}
+	return nudge{"Note who does what next, then post the summary.", 5, one("Add an Action", "open/close.action")}
 }
 
 // ballotNudge says how much of a ballot is done.
@@ -108,7 +111,8 @@ func ballotNudge(p Page, args Args) nudge {
 	if rated > 0 {
 		open = fmt.Sprintf("Your ballot has %d of %s rated. What you have is saved; press Finish on its last page.", rated, count(all, "assumption", "assumptions"))
 	}
-	return nudge{open, max(1, ((all-rated)*secondsPerRating+59)/60), button("Open My Ballot", "open/rating.ballot", args)}
+	return nudge{open, max(1, ((all-rated)*secondsPerRating+59)/60),
+		[]*slack.ButtonBlockElement{button("Open My Ballot", "open/rating.ballot", args)}}
 }
 
 // halfHours is how many half hours a day has.

@@ -22,7 +22,10 @@ func plainInput(b *slack.InputBlock) string {
 	if b.Optional {
 		name += " (optional)"
 	}
-	lines := []string{name + ":", prefixed(plainElement(b.Element), "  ", "  ")}
+	if !strings.HasSuffix(name, "?") {
+		name += ":"
+	}
+	lines := []string{name, prefixed(plainElement(b.Element), "  ", "  ")}
 	if b.Hint != nil {
 		lines = append(lines, "  "+textOf(b.Hint))
 	}

@@ -1,0 +1,105 @@
+package screens
+
+import (
+	"testing"
+
+	"soundings/flows"
+)
+
+// What people see up to the assumptions, and what one person sees, drawn as
+// text: wording is reviewed by reading testdata/screens.
+func TestEarlyMessagesLookAsAgreed(t *testing.T) {
+	for _, test := range []struct {
+		moment, screen, arg string
+		to                  flows.UserID
+	}{
+		{"brief", flows.ScreenStage, "brief", ""},
+		{"framing", flows.ScreenStage, "brief", ""},
+		{"brief", flows.ScreenQuestion, "1", ""},
+		{"brief", flows.ScreenQuestion, "2", ""},
+		{"framing", flows.ScreenStage, "framing", ""},
+		{"framing/settling", flows.ScreenStage, "framing", ""},
+		{"framing/settling", flows.ScreenSettle, "framing", "U1"},
+		{"roles", flows.ScreenSettle, "framing", "U1"},
+		{"roles", flows.ScreenResult, "framing", ""},
+		{"roles", flows.ScreenStage, "roles", ""},
+		{"roles/settling", flows.ScreenSettle, "roles", "U1"},
+		{"assumptions", flows.ScreenResult, "roles", ""},
+		{"assumptions", flows.ScreenStage, "assumptions", ""},
+		{"rating", flows.ScreenStage, "assumptions", ""},
+		{"rating", flows.ScreenResult, "assumptions", ""},
+		{"brief", flows.ScreenDesk, "", "U1"},
+		{"framing/settling", flows.ScreenDesk, "", "U1"},
+		{"assumptions", flows.ScreenDesk, "", "U1"},
+		{"underway/moved", flows.ScreenDesk, "", "U1"},
+		{"ended", flows.ScreenDesk, "", "U1"},
+		{"brief", flows.ScreenDesk, "", "U2"},
+		{"brief/quorum", flows.ScreenQuorum, "brief", "U1"},
+		{"framing", flows.ScreenQuorum, "brief", "U1"},
+		{"brief", flows.ScreenJoin, "U99", "U1"},
+		{"brief", flows.ScreenJoin, "U2", "U1"},
+		{"brief", flows.ScreenReminder, "2027-03-02", "U3"},
+		{"framing", flows.ScreenReminder, "2027-03-02", "U2"},
+		{"roles", flows.ScreenReminder, "2027-03-02", "U2"},
+		{"assumptions", flows.ScreenReminder, "2027-03-02", "U2"},
+		{"rating", flows.ScreenReminder, "2027-03-02", "U2"},
+		{"rating", flows.ScreenReminder, "2027-03-02", "U3"},
+		{"rating", flows.ScreenReminder, "2027-03-02", "U1"},
+		{"backlog", flows.ScreenReminder, "2027-03-02", "U2"},
+		{"timebox", flows.ScreenReminder, "2027-03-02", "U2"},
+		{"close", flows.ScreenReminder, "2027-03-02", "U1"},
+		{"underway", flows.ScreenReminder, "2027-03-02", "U2"},
+		{"underway/decision", flows.ScreenReminder, "2027-03-02", "U3"},
+	} {
+		m := momentAt(t, test.moment)
+		m.K.Asking = []flows.JoinRequest{{Person: flows.Person{ID: "U99", Name: "Mika"}}}
+		slot := flows.Slot{Screen: test.screen, Arg: test.arg, To: test.to}
+		posting, err := Message(m.K, slot, m.Now)
+		if err != nil {
+			t.Errorf("%s at %s: %v", slot.Name(), test.moment, err)
+			continue
+		}
+		golden(t, goldenName(test.moment, slot.Name()), "Lock screen: "+posting.Text+"\n\n"+PlainText(posting))
+	}
+}
+
+func TestEarlyFormsLookAsAgreed(t *testing.T) {
+	for _, test := range []struct {
+		moment, form string
+		viewer       flows.UserID
+	}{
+		{"brief", "brief.start", "U1"},
+		{"brief", "brief.edit", "U1"},
+		{"brief", "brief.whole", "U2"},
+		{"brief", "brief.ask", "U2"},
+		{"brief", "brief.answer", "U1"},
+		{"framing", "framing.add", "U2"},
+		{"framing", "framing.edit", "U1"},
+		{"framing", "framing.vote", "U1"},
+		{"framing/settling", "framing.settle", "U1"},
+		{"roles", "roles.place", "U1"},
+		{"roles", "roles.name", "U2"},
+		{"roles/settling", "roles.settle", "U1"},
+		{"assumptions", "assumptions.add", "U2"},
+		{"assumptions", "assumptions.list", "U2"},
+		{"assumptions", "assumptions.list", "U1"},
+		{"assumptions", "assumptions.edit", "U1"},
+		{"assumptions", "assumptions.join", "U1"},
+		{"assumptions", "assumptions.import", "U2"},
+		{"brief", "lead.extend", "U1"},
+		{"brief", "lead.handover", "U1"},
+		{"brief", "lead.add", "U1"},
+		{"brief", "lead.invite", "U1"},
+		{"brief", "lead.remove", "U1"},
+		{"brief", "me.hours", "U2"},
+	} {
+		p := pageFor(momentAt(t, test.moment), test.viewer)
+		p.Args.Choice = "C1"
+		view, err := Open(test.form, p)
+		if err != nil {
+			t.Errorf("%s at %s: %v", test.form, test.moment, err)
+			continue
+		}
+		golden(t, goldenName(test.moment, "form-"+test.form+"-"+string(test.viewer)), PlainForm(view))
+	}
+}
