@@ -1,0 +1,160 @@
+package jobs
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"log/slog"
+	"strconv"
+	"time"
+
+	"github.com/hibiken/asynq"
+	"github.com/redis/go-redis/v9"
+)
+
+// Options change how an Asynq behaves. The zero value is good.
+type Options struct {
+	Policy
+
+	// Queue names the queue in Redis; processes with the same one share the
+	// work. Default: soundings.
+	Queue string
+
+	// Concurrency is how many jobs this process runs at once. Default: 8.
+	Concurrency int
+
+	// Logger hears of failures, by kind and id. Default: discards.
+	Logger *slog.Logger
+
+	// Poll is how often, about, an idle process looks for work. Default:
+	// 250 ms.
+	Poll time.Duration
+
+	// Look is how often jobs that wait for their time are looked over; due
+	// times are whole seconds in any case. Default: 1 s.
+	Look time.Duration
+
+	// Sweep is how often ids past their retention are let go. Default: 1 min.
+	Sweep time.Duration
+
+	// Grace is how long a run may go on after Run was asked to stop; then its
+	// context ends and the job goes back into the queue. Default: 8 s.
+	Grace time.Duration
+}
+
+func (o *Options) setDefaults() {
+	o.Policy = o.Policy.withDefaults()
+	if o.Queue == "" {
+		o.Queue = "soundings"
+	}
+	if o.Concurrency <= 0 {
+		o.Concurrency = 8
+	}
+	if o.Logger == nil {
+		o.Logger = slog.New(slog.DiscardHandler)
+	}
+	setDefault(&o.Poll, 250*time.Millisecond)
+	setDefault(&o.Look, time.Second)
+	setDefault(&o.Sweep, time.Minute)
+	setDefault(&o.Grace, 8*time.Second)
+}
+
+func setDefault(d *time.Duration, value time.Duration) {
+	if *d <= 0 {
+		*d = value
+	}
+}
+
+// An Asynq is a queue in Redis, by asynq. It is safe for use by many
+// goroutines.
+type Asynq struct {
+	opts   Options
+	rdb    redis.UniversalClient
+	client *asynq.Client
+}
+
+// NewAsynq makes a queue on a client of Redis, which stays the caller's to
+// close, after Run has returned.
+func NewAsynq(rdb redis.UniversalClient, o Options) *Asynq {
+	o.setDefaults()
+	return &Asynq{opts: o, rdb: rdb, client: asynq.NewClientFromRedisClient(rdb)}
+}
+
+// What travels with a job, in ns since 1970: asynq itself keeps whole seconds,
+// and forgets them once the job runs.
+const (
+	atHeader    = "at"    // Job.At
+	sinceHeader = "since" // from when on Patience is counted
+)
+
+// Enqueue takes a job. One whose id is known is a success and does nothing.
+func (a *Asynq) Enqueue(ctx context.Context, j Job) error {
+	if err := j.validate(); err != nil {
+		return fmt.Errorf("enqueue: %w", err)
+	}
+	now := time.Now()
+	if j.At.IsZero() {
+		j.At = now
+	}
+	task := asynq.NewTaskWithHeaders(j.Kind, j.Payload, map[string]string{
+		atHeader:    nanoseconds(j.At),
+		sinceHeader: nanoseconds(later(j.At, now)),
+	})
+	options := []asynq.Option{
+		asynq.TaskID(j.ID),
+		asynq.Queue(a.opts.Queue),
+		asynq.MaxRetry(a.opts.Tries + 1), // not reached: judge counts
+		asynq.Timeout(abandonAfter(a.opts.Timeout)),
+		asynq.Retention(wholeSeconds(a.opts.Retention) + time.Second), // it cuts off the start, too
+	}
+	if j.At.After(now) {
+		options = append(options, asynq.ProcessAt(wholeSecond(j.At)))
+	}
+	_, err := a.client.EnqueueContext(ctx, task, options...)
+	if err != nil && !errors.Is(err, asynq.ErrTaskIDConflict) && !errors.Is(err, asynq.ErrDuplicateTask) {
+		return fmt.Errorf("enqueue job %s: %w", j.ID, err)
+	}
+	return nil
+}
+
+// wholeSecond is the first whole second at or after t: asynq cuts off
+// fractions, and would run the job early.
+func wholeSecond(t time.Time) time.Time {
+	whole := t.Truncate(time.Second)
+	if whole.Before(t) {
+		return whole.Add(time.Second)
+	}
+	return whole
+}
+
+// wholeSeconds rounds up, since asynq cuts off fractions and takes zero for
+// something else.
+func wholeSeconds(d time.Duration) time.Duration {
+	return (d + time.Second - 1).Truncate(time.Second)
+}
+
+// abandonAfter is when asynq gives up waiting for a run whose context ended
+// at its time limit. Until then a handler that obeys its context returns by
+// itself; one that is abandoned may still be at work when the job runs again.
+func abandonAfter(timeout time.Duration) time.Duration {
+	return wholeSeconds(timeout) + 5*time.Second
+}
+
+// jobOf reads a job as it was enqueued, and from when on Patience is counted.
+func jobOf(id string, task *asynq.Task) (j Job, since time.Time) {
+	headers := task.Headers()
+	j = Job{ID: id, Kind: task.Type(), Payload: task.Payload(), At: instant(headers[atHeader])}
+	return j, instant(headers[sinceHeader])
+}
+
+func nanoseconds(t time.Time) string { return strconv.FormatInt(t.UnixNano(), 10) }
+
+// instant reads what nanoseconds wrote. Anything else, which only another
+// program can have put there, stands for now.
+func instant(text string) time.Time {
+	ns, err := strconv.ParseInt(text, 10, 64)
+	if err != nil {
+		return time.Now()
+	}
+	return time.Unix(0, ns)
+}

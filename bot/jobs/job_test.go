@@ -1,0 +1,63 @@
+package jobs
+
+import (
+	"errors"
+	"fmt"
+	"testing"
+	"time"
+)
+
+func TestAdviceKeepsTheError(t *testing.T) {
+	for _, err := range []error{Retry(errStorm, time.Second), Drop(errStorm), Retry(errStorm, -time.Second)} {
+		if !errors.Is(err, errStorm) || err.Error() != errStorm.Error() {
+			t.Errorf("%#v does not stand for %v", err, errStorm)
+		}
+	}
+	if Retry(nil, time.Second) != nil || Drop(nil) != nil {
+		t.Error("advice about no error is an error")
+	}
+}
+
+func TestJudge(t *testing.T) {
+	p := Policy{Tries: 3, Patience: time.Hour}.withDefaults()
+	tests := []struct {
+		name     string
+		err      error
+		waited   time.Duration
+		failures int
+		want     verdict
+		pause    time.Duration
+	}{
+		{"no error", nil, 0, 0, succeeded, 0},
+		{"no error, after failures", nil, 0, 2, succeeded, 0},
+		{"a first failure", errStorm, 0, 0, failed, time.Second},
+		{"a second failure", errStorm, 0, 1, failed, 2 * time.Second},
+		{"a third failure, the last", errStorm, 0, 2, exhausted, 0},
+		{"asked for time", Retry(errStorm, time.Minute), 0, 0, postponed, time.Minute},
+		{"asked for time in the last try", Retry(errStorm, time.Minute), time.Hour, 2, postponed, time.Minute},
+		{"asked for time for too long", Retry(errStorm, time.Minute), time.Hour + 1, 0, failed, time.Second},
+		{"asked for time for too long, the last", Retry(errStorm, time.Minute), time.Hour + 1, 2, exhausted, 0},
+		{"asked for less than no time", Retry(errStorm, -time.Minute), 0, 0, postponed, 0},
+		{"dropped", Drop(errStorm), 0, 0, dropped, 0},
+		{"dropped, wrapped", fmt.Errorf("post: %w", Drop(errStorm)), 0, 0, dropped, 0},
+		{"dropped by one, asked for time by another", Drop(Retry(errStorm, time.Minute)), 0, 0, dropped, 0},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			got, pause := p.judge(tt.err, tt.waited, tt.failures)
+			if got != tt.want || pause != tt.pause {
+				t.Errorf("judge = %v after %v, want %v after %v", got, pause, tt.want, tt.pause)
+			}
+		})
+	}
+}
+
+func TestDoubling(t *testing.T) {
+	for n, want := range map[int]time.Duration{
+		1: time.Second, 2: 2 * time.Second, 10: 512 * time.Second, 11: 15 * time.Minute, 70: 15 * time.Minute,
+	} {
+		if got := doubling(n); got != want {
+			t.Errorf("doubling(%d) = %v, want %v", n, got, want)
+		}
+	}
+}

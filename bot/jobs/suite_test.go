@@ -1,0 +1,393 @@
+package jobs
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"slices"
+	"sync"
+	"testing"
+	"time"
+)
+
+// A bench is a queue under test, whichever it is. Its handlers are made by
+// the tests; every run is recorded.
+type bench struct {
+	Enqueue func(context.Context, Job) error
+	now     func() time.Time
+
+	// await returns the first n runs, or fails the test.
+	await func(t *testing.T, n int) []run
+
+	// turn lets a little time pass, and whatever is due run.
+	turn func(t *testing.T)
+
+	// given up says whether a job will not be tried again.
+	givenUp func(t *testing.T, id string) bool
+}
+
+// A run is one call of the handler.
+type run struct {
+	job Job
+	at  time.Time
+	nth int // of the same id, from 1
+}
+
+// start makes a bench whose handler is h, told of each run.
+type start func(t *testing.T, p Policy, h func(context.Context, run) error) bench
+
+// suite holds a queue to what the package promises of every queue.
+func suite(t *testing.T, begin start) {
+	tests := []struct {
+		name string
+		test func(*testing.T, start)
+	}{
+		{"a job runs once, as it was given", runsOnce},
+		{"a job without a name is refused", nameless},
+		{"a known id is taken once", duplicates},
+		{"of many that race with one id, one runs", racing},
+		{"an id is free again after its retention", retention},
+		{"a job runs at its time or after", notBefore},
+		{"a job in the past runs now", inThePast},
+		{"a handler may enqueue", chain},
+		{"asking for another time is no failure", postponing},
+		{"asking for another time for ever ends", impatience},
+		{"a failure is tried again after a pause", failing},
+		{"a job that keeps failing is given up", givingUp},
+		{"a dropped job is not tried again", dropping},
+		{"a wrapped error still says how to go on", wrapped},
+		{"a run is stopped at its time limit", timeLimit},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			t.Parallel()
+			tt.test(t, begin)
+		})
+	}
+}
+
+func always(err error) func(context.Context, run) error {
+	return func(context.Context, run) error { return err }
+}
+
+// at once: no pause after a failure.
+func atOnce(int) time.Duration { return 0 }
+
+var errStorm = errors.New("the ferry is late")
+
+func enqueue(t *testing.T, b bench, jobs ...Job) {
+	t.Helper()
+	for _, j := range jobs {
+		if err := b.Enqueue(t.Context(), j); err != nil {
+			t.Fatalf("Enqueue(%s): %v", j.ID, err)
+		}
+	}
+}
+
+// settled enqueues a last job and returns all runs up to its own. Jobs run
+// one at a time in the order of arrival, so that what should have run before
+// has.
+func settled(t *testing.T, b bench, runs int, last string) []run {
+	t.Helper()
+	enqueue(t, b, Job{ID: last, Kind: "last"})
+	got := b.await(t, runs+1)
+	if id := got[runs].job.ID; id != last {
+		t.Errorf("job %s ran again or late: want %d runs before the last", id, runs)
+	}
+	return got
+}
+
+func wantRuns(t *testing.T, got []run, want ...string) {
+	t.Helper()
+	var ids []string
+	for _, r := range got {
+		ids = append(ids, r.job.ID)
+	}
+	if !slices.Equal(ids, want) {
+		t.Errorf("ran %q, want %q", ids, want)
+	}
+}
+
+func runsOnce(t *testing.T, begin start) {
+	b := begin(t, Policy{}, always(nil))
+	at := b.now().Add(-3 * time.Second).Round(0)
+	jobs := []Job{
+		{ID: "effects/T1/K1/3", Kind: "effects", Payload: []byte("\x00\xff{}"), At: at},
+		{ID: "wake: }{ é", Kind: "wake", At: at.Add(time.Nanosecond)},
+		{ID: "3", Kind: "refresh", Payload: []byte{}, At: at.Add(time.Second)},
+	}
+	enqueue(t, b, jobs...)
+	got := settled(t, b, len(jobs), "last")
+	for i, want := range jobs {
+		g := got[i].job
+		if g.ID != want.ID || g.Kind != want.Kind || string(g.Payload) != string(want.Payload) || !g.At.Equal(want.At) {
+			t.Errorf("run %d was of %+v, want %+v", i, g, want)
+		}
+	}
+}
+
+func nameless(t *testing.T, begin start) {
+	b := begin(t, Policy{}, always(nil))
+	for _, j := range []Job{{}, {ID: "a"}, {Kind: "wake"}} {
+		if err := b.Enqueue(t.Context(), j); err == nil {
+			t.Errorf("Enqueue(%+v) was no error", j)
+		}
+	}
+	wantRuns(t, settled(t, b, 0, "last"), "last")
+}
+
+func duplicates(t *testing.T, begin start) {
+	b := begin(t, Policy{}, always(nil))
+	enqueue(t, b, Job{ID: "later", Kind: "wake", At: b.now().Add(time.Hour)}, Job{ID: "later", Kind: "wake"})
+	enqueue(t, b, Job{ID: "a", Kind: "first"}, Job{ID: "a", Kind: "second"})
+	got := settled(t, b, 1, "last")
+	if got[0].job.Kind != "first" {
+		t.Errorf("the %s job of the same id ran", got[0].job.Kind)
+	}
+	enqueue(t, b, Job{ID: "a", Kind: "third"}) // done, but known
+	wantRuns(t, settled(t, b, 2, "end"), "a", "last", "end")
+}
+
+func racing(t *testing.T, begin start) {
+	b := begin(t, Policy{}, always(nil))
+	var wg sync.WaitGroup
+	for i := range 20 {
+		wg.Go(func() {
+			if err := b.Enqueue(t.Context(), Job{ID: fmt.Sprint(i % 2), Kind: "effects"}); err != nil {
+				t.Errorf("Enqueue: %v", err)
+			}
+		})
+	}
+	wg.Wait()
+	got := settled(t, b, 2, "last")
+	if got[0].job.ID == got[1].job.ID {
+		t.Errorf("job %s ran twice", got[0].job.ID)
+	}
+}
+
+func retention(t *testing.T, begin start) {
+	b := begin(t, Policy{Retention: time.Second}, always(nil))
+	enqueue(t, b, Job{ID: "a", Kind: "effects"})
+	done := settled(t, b, 1, "last")[0].at
+	for i := range 1000 { // many turns: a busy machine is slow
+		b.turn(t)
+		enqueue(t, b, Job{ID: "a", Kind: "effects"}, Job{ID: fmt.Sprint(i), Kind: "effects"})
+		for _, r := range b.await(t, i+3) {
+			if r.job.ID != "a" || r.nth == 1 {
+				continue
+			}
+			if kept := r.at.Sub(done); kept < time.Second {
+				t.Errorf("the id was free again after %v, want at least 1 s", kept)
+			}
+			return
+		}
+	}
+	t.Error("the id never became free again")
+}
+
+func notBefore(t *testing.T, begin start) {
+	b := begin(t, Policy{}, always(nil))
+	at := b.now().Add(700 * time.Millisecond)
+	enqueue(t, b, Job{ID: "later", Kind: "wake", At: at})
+	got := b.await(t, 1)[0]
+	if got.at.Before(at) {
+		t.Errorf("the job ran %v early", at.Sub(got.at))
+	}
+	if !got.job.At.Equal(at) {
+		t.Errorf("the job ran with the time %v, want %v", got.job.At, at)
+	}
+}
+
+func inThePast(t *testing.T, begin start) {
+	b := begin(t, Policy{}, always(nil))
+	enqueue(t, b, Job{ID: "late", Kind: "wake", At: b.now().Add(-time.Hour)})
+	got := b.await(t, 1)
+	wantRuns(t, got, "late")
+	if !got[0].at.Before(b.now().Add(time.Minute)) {
+		t.Errorf("the job ran at %v, long after now", got[0].at)
+	}
+}
+
+func chain(t *testing.T, begin start) {
+	var b bench
+	ready := make(chan struct{})
+	b = begin(t, Policy{}, func(ctx context.Context, r run) error {
+		<-ready
+		if r.job.ID == "3" {
+			return nil
+		}
+		next := Job{ID: fmt.Sprint(len(r.job.Payload) + 2), Kind: "wake", Payload: append(r.job.Payload, 'x')}
+		return b.Enqueue(ctx, next)
+	})
+	close(ready)
+	enqueue(t, b, Job{ID: "1", Kind: "wake"})
+	wantRuns(t, b.await(t, 3), "1", "2", "3")
+}
+
+func postponing(t *testing.T, begin start) {
+	const pause = 300 * time.Millisecond
+	b := begin(t, Policy{Tries: 2, Backoff: atOnce}, func(_ context.Context, r run) error {
+		switch r.nth {
+		case 1:
+			return Retry(errStorm, pause)
+		case 2:
+			return Retry(errStorm, 0)
+		case 3:
+			return errStorm // the first of two that are allowed
+		}
+		return nil
+	})
+	enqueue(t, b, Job{ID: "a", Kind: "effects"})
+	got := b.await(t, 4)
+	if waited := got[1].at.Sub(got[0].at); waited < pause {
+		t.Errorf("the next run came after %v, want at least %v", waited, pause)
+	}
+	if b.turn(t); b.givenUp(t, "a") {
+		t.Error("the job was given up although it failed once only")
+	}
+}
+
+func impatience(t *testing.T, begin start) {
+	b := begin(t, Policy{Tries: 2, Backoff: atOnce, Patience: time.Millisecond}, always(Retry(errStorm, 2*time.Millisecond)))
+	enqueue(t, b, Job{ID: "a", Kind: "effects"})
+	for range 1000 {
+		if b.turn(t); b.givenUp(t, "a") {
+			return
+		}
+	}
+	t.Error("the job went on asking")
+}
+
+func failing(t *testing.T, begin start) {
+	var mu sync.Mutex
+	var asked []int
+	pauses := []time.Duration{0, 300 * time.Millisecond, 0}
+	policy := Policy{Tries: 4, Backoff: func(n int) time.Duration {
+		mu.Lock()
+		defer mu.Unlock()
+		asked = append(asked, n)
+		return pauses[n]
+	}}
+	b := begin(t, policy, func(_ context.Context, r run) error {
+		if r.nth <= 2 {
+			return errStorm
+		}
+		return nil
+	})
+	enqueue(t, b, Job{ID: "a", Kind: "effects"})
+	got := b.await(t, 3)
+	if waited := got[1].at.Sub(got[0].at); waited < pauses[1] {
+		t.Errorf("the second run came after %v, want at least %v", waited, pauses[1])
+	}
+	mu.Lock()
+	defer mu.Unlock()
+	if asked = slices.Compact(asked); !slices.Equal(asked, []int{1, 2}) {
+		t.Errorf("pauses were asked for after failures %v, want 1 and 2", asked)
+	}
+}
+
+func givingUp(t *testing.T, begin start) {
+	b := begin(t, Policy{Tries: 3, Backoff: atOnce}, func(_ context.Context, r run) error {
+		if r.job.ID == "a" {
+			return errStorm
+		}
+		return nil
+	})
+	enqueue(t, b, Job{ID: "a", Kind: "effects"})
+	wantGivenUp(t, b, "a")
+	enqueue(t, b, Job{ID: "a", Kind: "effects"}) // known
+	wantRuns(t, settled(t, b, 3, "last"), "a", "a", "a", "last")
+}
+
+func wantGivenUp(t *testing.T, b bench, id string) {
+	t.Helper()
+	for range 1000 {
+		if b.turn(t); b.givenUp(t, id) {
+			return
+		}
+	}
+	t.Fatalf("job %s was not given up", id)
+}
+
+func dropping(t *testing.T, begin start) {
+	b := begin(t, Policy{Backoff: atOnce}, func(_ context.Context, r run) error {
+		if r.job.ID == "a" {
+			return Drop(errStorm)
+		}
+		return nil
+	})
+	enqueue(t, b, Job{ID: "a", Kind: "effects"})
+	wantGivenUp(t, b, "a")
+	enqueue(t, b, Job{ID: "a", Kind: "effects"}) // known
+	wantRuns(t, settled(t, b, 1, "last"), "a", "last")
+}
+
+func wrapped(t *testing.T, begin start) {
+	b := begin(t, Policy{Tries: 1}, func(_ context.Context, r run) error {
+		switch {
+		case r.job.ID == "a" && r.nth == 1:
+			return fmt.Errorf("post: %w", Retry(errStorm, 0))
+		case r.job.ID == "b":
+			return fmt.Errorf("post: %w", Drop(errStorm))
+		}
+		return nil
+	})
+	enqueue(t, b, Job{ID: "a", Kind: "effects"})
+	wantRuns(t, b.await(t, 2), "a", "a")
+	enqueue(t, b, Job{ID: "b", Kind: "effects"})
+	wantGivenUp(t, b, "b")
+}
+
+func timeLimit(t *testing.T, begin start) {
+	const limit = 30 * time.Millisecond
+	ended := make(chan error, 1)
+	b := begin(t, Policy{Timeout: limit, Backoff: atOnce}, func(ctx context.Context, r run) error {
+		if r.nth > 1 {
+			return nil
+		}
+		if deadline, ok := ctx.Deadline(); !ok || time.Until(deadline) > limit {
+			t.Errorf("the run may go on until %v, longer than %v", deadline, limit)
+			return nil
+		}
+		<-ctx.Done()
+		ended <- ctx.Err()
+		return ctx.Err()
+	})
+	enqueue(t, b, Job{ID: "a", Kind: "effects"})
+	wantRuns(t, b.await(t, 2), "a", "a")
+	if err := <-ended; !errors.Is(err, context.DeadlineExceeded) {
+		t.Errorf("the first run's context ended with %v, want %v", err, context.DeadlineExceeded)
+	}
+}
+
+// A recorder keeps the runs of a handler and counts those of each id.
+type recorder struct {
+	mu   sync.Mutex
+	runs []run
+	more chan struct{} // gets one value a run, as long as there is room
+}
+
+func newRecorder() *recorder { return &recorder{more: make(chan struct{}, 1)} }
+
+func (c *recorder) record(j Job, at time.Time) run {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	r := run{job: j, at: at, nth: 1}
+	for _, other := range c.runs {
+		if other.job.ID == j.ID {
+			r.nth++
+		}
+	}
+	c.runs = append(c.runs, r)
+	select {
+	case c.more <- struct{}{}:
+	default:
+	}
+	return r
+}
+
+func (c *recorder) all() []run {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	return slices.Clone(c.runs)
+}

@@ -1,0 +1,215 @@
+package jobs
+
+import (
+	"container/heap"
+	"context"
+	"errors"
+	"fmt"
+	"sync"
+	"time"
+)
+
+// A Virtual is a queue in memory with a clock of its own, which stands still
+// until Step or Advance moves it. Jobs run one after the other, the earliest
+// first and, at the same time, in the order in which they came, so that the
+// same rehearsal always goes the same way.
+//
+// A handler's time limit is real time: a virtual hour cannot wait for a web
+// server. A handler that panics takes the program with it: in a rehearsal a
+// mistake is to be seen.
+//
+// A Virtual is safe for use by many goroutines; a handler may call all its
+// methods.
+type Virtual struct {
+	policy Policy
+
+	mu     sync.Mutex
+	now    time.Time
+	arrive int // counts arrivals, to keep their order
+	wait   waiting
+	known  map[string]time.Time // id -> known until; zero: for good
+	failed []Failure
+}
+
+// A Failure is a job that will not be tried again.
+type Failure struct {
+	Job   Job
+	Tries int // how often it failed
+	Err   error
+}
+
+// NewVirtual starts a clock at a time, with the default Policy.
+func NewVirtual(start time.Time) *Virtual { return NewVirtualWith(start, Policy{}) }
+
+// NewVirtualWith starts a clock at a time, with another Policy.
+func NewVirtualWith(start time.Time, p Policy) *Virtual {
+	return &Virtual{policy: p.withDefaults(), now: start, known: map[string]time.Time{}}
+}
+
+// Now returns the time on the virtual clock.
+func (v *Virtual) Now() time.Time {
+	v.mu.Lock()
+	defer v.mu.Unlock()
+	return v.now
+}
+
+// Enqueue takes a job. One whose id is known is a success and does nothing.
+func (v *Virtual) Enqueue(_ context.Context, j Job) error {
+	if err := j.validate(); err != nil {
+		return fmt.Errorf("enqueue: %w", err)
+	}
+	v.mu.Lock()
+	defer v.mu.Unlock()
+	if until, known := v.known[j.ID]; known && (until.IsZero() || until.After(v.now)) {
+		return nil
+	}
+	if j.At.IsZero() {
+		j.At = v.now
+	}
+	v.known[j.ID] = time.Time{}
+	v.put(&waiter{job: j, due: j.At, since: later(j.At, v.now)})
+	return nil
+}
+
+// put makes a job wait. The caller holds v.mu.
+func (v *Virtual) put(w *waiter) {
+	v.arrive++
+	w.arrived = v.arrive
+	heap.Push(&v.wait, w)
+}
+
+// Next returns when the earliest job is due, and false when none waits. The
+// time may have passed already.
+func (v *Virtual) Next() (time.Time, bool) {
+	v.mu.Lock()
+	defer v.mu.Unlock()
+	if len(v.wait) == 0 {
+		return time.Time{}, false
+	}
+	return v.wait[0].due, true
+}
+
+// Advance moves the clock to a time, if that is later, without running
+// anything. Jobs that became due meanwhile run late, as in life.
+func (v *Virtual) Advance(to time.Time) {
+	v.mu.Lock()
+	defer v.mu.Unlock()
+	v.advance(to)
+}
+
+func (v *Virtual) advance(to time.Time) {
+	if to.After(v.now) {
+		v.now = to
+	}
+}
+
+// Step runs the earliest job, after moving the clock to its time if that is
+// later. It returns false when no job waits. What the handler returns is
+// dealt with here, by another try or in Failed; the error is that of a
+// context which has ended, and then the job waits as before.
+func (v *Virtual) Step(ctx context.Context, h Handler) (bool, error) {
+	if err := ctx.Err(); err != nil {
+		return false, err
+	}
+	w, ok := v.take()
+	if !ok {
+		return false, nil
+	}
+	err := v.run(ctx, h, w.job)
+	if end := ctx.Err(); end != nil && err != nil {
+		v.settle(w, postponed, 0, nil)
+		return false, end
+	}
+	fate, pause := v.policy.judge(err, v.Now().Sub(w.since), w.failures)
+	v.settle(w, fate, pause, err)
+	return true, nil
+}
+
+// take removes the earliest job from those that wait.
+func (v *Virtual) take() (*waiter, bool) {
+	v.mu.Lock()
+	defer v.mu.Unlock()
+	if len(v.wait) == 0 {
+		return nil, false
+	}
+	w := heap.Pop(&v.wait).(*waiter)
+	v.advance(w.due)
+	return w, true
+}
+
+func (v *Virtual) run(ctx context.Context, h Handler, j Job) error {
+	ctx, cancel := context.WithTimeout(ctx, v.policy.Timeout)
+	defer cancel()
+	return h(ctx, j)
+}
+
+// settle lets a job rest, wait again, or go.
+func (v *Virtual) settle(w *waiter, fate verdict, pause time.Duration, err error) {
+	v.mu.Lock()
+	defer v.mu.Unlock()
+	switch fate {
+	case succeeded:
+		v.known[w.job.ID] = v.now.Add(v.policy.Retention)
+	case dropped, exhausted:
+		v.failed = append(v.failed, Failure{Job: w.job, Tries: w.failures + 1, Err: err})
+	case failed:
+		w.failures++
+		w.due = v.now.Add(pause)
+		v.put(w)
+	case postponed:
+		w.due = v.now.Add(pause)
+		v.put(w)
+	}
+}
+
+// Failed returns the jobs that will not be tried again, oldest first.
+func (v *Virtual) Failed() []Failure {
+	v.mu.Lock()
+	defer v.mu.Unlock()
+	return append([]Failure(nil), v.failed...)
+}
+
+// Err joins the errors of the jobs that will not be tried again; nil when
+// there are none.
+func (v *Virtual) Err() error {
+	var errs []error
+	for _, f := range v.Failed() {
+		errs = append(errs, fmt.Errorf("job %s, given up after %d failures: %w", f.Job.ID, f.Tries, f.Err))
+	}
+	return errors.Join(errs...)
+}
+
+// A waiter is a job that waits.
+type waiter struct {
+	job      Job
+	due      time.Time
+	since    time.Time // from when on Patience is counted
+	arrived  int
+	failures int
+}
+
+// waiting is a heap with the earliest job on top.
+type waiting []*waiter
+
+func (w waiting) Len() int { return len(w) }
+
+func (w waiting) Less(i, j int) bool {
+	if !w[i].due.Equal(w[j].due) {
+		return w[i].due.Before(w[j].due)
+	}
+	return w[i].arrived < w[j].arrived
+}
+
+func (w waiting) Swap(i, j int) { w[i], w[j] = w[j], w[i] }
+
+// Push is for container/heap.
+func (w *waiting) Push(x any) { *w = append(*w, x.(*waiter)) }
+
+// Pop is for container/heap.
+func (w *waiting) Pop() any {
+	last := len(*w) - 1
+	x := (*w)[last]
+	(*w)[last] = nil
+	*w = (*w)[:last]
+	return x
+}
