@@ -1,10 +1,12 @@
 package rehearsal
 
 import (
+	"cmp"
 	"encoding/json"
 	"fmt"
 	"maps"
 	"slices"
+	"strconv"
 	"unicode/utf8"
 )
 
@@ -20,12 +22,26 @@ const (
 // A checker walks through a payload and notes every fault with a JSON pointer
 // to it, in the platform's words.
 type checker struct {
-	on     surface
-	faults []string
+	faults []fault
 }
 
+type fault struct{ at, what string }
+
 func (c *checker) fault(at, format string, args ...any) {
-	c.faults = append(c.faults, fmt.Sprintf(format, args...)+" [json-pointer:"+at+"]")
+	c.faults = append(c.faults, fault{at: at, what: fmt.Sprintf(format, args...)})
+}
+
+// messages are the faults in the order of their places, so that the walk may
+// go in any.
+func (c *checker) messages() []string {
+	slices.SortStableFunc(c.faults, func(a, b fault) int {
+		return cmp.Or(cmp.Compare(a.at, b.at), cmp.Compare(a.what, b.what))
+	})
+	var out []string
+	for _, f := range c.faults {
+		out = append(out, f.what+" [json-pointer:"+f.at+"]")
+	}
+	return out
 }
 
 // A check looks at one value that is there.
@@ -57,17 +73,18 @@ func (s shape) check(c *checker, v any, at string) {
 		c.fault(at, "must provide an object")
 		return
 	}
-	for _, key := range slices.Sorted(maps.Keys(s)) {
-		switch v := o[key]; {
-		case v != nil:
-			s[key].check(c, v, at+"/"+key)
-		case s[key].needed:
+	for key, r := range s {
+		if r.needed && o[key] == nil {
 			c.fault(at, "missing required field: %s", key)
 		}
 	}
-	for _, key := range slices.Sorted(maps.Keys(o)) {
-		if _, known := s[key]; !known && o[key] != nil {
+	for key, v := range o {
+		switch r, known := s[key]; {
+		case v == nil:
+		case !known:
 			c.fault(at, "invalid additional property: %s", key)
+		default:
+			r.check(c, v, at+"/"+key)
 		}
 	}
 }
@@ -147,7 +164,7 @@ func items(low, high int, each check) check {
 			return
 		}
 		for i, item := range l {
-			each(c, item, fmt.Sprintf("%s/%d", at, i))
+			each(c, item, at+"/"+strconv.Itoa(i))
 		}
 	}
 }

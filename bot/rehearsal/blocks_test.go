@@ -17,7 +17,7 @@ func faultsIn(t *testing.T, on surface, blocks string) (string, []string) {
 	}
 	if on == onMessage {
 		list, _ := blockList(v)
-		err = checkMessageBlocks(list)
+		err = newRulebook().message(list)
 	} else {
 		view := map[string]any{"type": string(on), "blocks": v}
 		if on == inModal {

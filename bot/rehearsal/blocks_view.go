@@ -17,14 +17,11 @@ func (w *Workspace) checkView(v any, want string) (map[string]any, []Block, erro
 	if !ok {
 		return nil, nil, refuse("invalid_arguments", "must provide an array [json-pointer:/view/blocks]")
 	}
-	c := &checker{on: inModal}
-	if want == "home" {
-		c.on = onHome
-	}
-	c.view(body, blocks, want)
-	c.faults = append(c.faults, w.missingFiles(blocks, "/view/blocks")...)
+	c := &checker{}
+	c.view(body, blocks, want, w.rules[surface(want)])
+	w.missingFiles(c, blocks, "/view/blocks")
 	if len(c.faults) > 0 {
-		all := append([]string{"failed to match all allowed schemas [json-pointer:/view]"}, c.faults...)
+		all := append([]string{"failed to match all allowed schemas [json-pointer:/view]"}, c.messages()...)
 		return nil, nil, refuse("invalid_arguments", all...)
 	}
 	return body, blocks, nil
@@ -44,9 +41,9 @@ func viewShape(kind string) shape {
 	})
 }
 
-func (c *checker) view(body map[string]any, blocks []Block, kind string) {
+func (c *checker) view(body map[string]any, blocks []Block, kind string, each check) {
 	viewShape(kind).check(c, body, "/view")
-	c.blocks(blocks, "/view/blocks", mostViewBlocks)
+	c.blocks(blocks, "/view/blocks", mostViewBlocks, each)
 	if kind != "modal" || body["submit"] != nil {
 		return
 	}

@@ -12,10 +12,10 @@ const (
 	mostViewBlocks    = 100
 )
 
-// checkMessageBlocks refuses what chat.postMessage would refuse.
-func checkMessageBlocks(blocks []Block) error {
-	c := &checker{on: onMessage}
-	c.blocks(blocks, "/blocks", mostMessageBlocks)
+// message refuses blocks that chat.postMessage would refuse.
+func (book rulebook) message(blocks []Block) error {
+	c := &checker{}
+	c.blocks(blocks, "/blocks", mostMessageBlocks, book[onMessage])
 	tables, charts, markdown := 0, 0, 0
 	for i, b := range blocks {
 		at := fmt.Sprintf("/blocks/%d", i)
@@ -39,7 +39,7 @@ func checkMessageBlocks(blocks []Block) error {
 	}
 	switch {
 	case len(c.faults) > 0:
-		return refuse("invalid_blocks", c.faults...)
+		return refuse("invalid_blocks", c.messages()...)
 	case tables > 1:
 		return refuse("invalid_attachments", "only_one_table_allowed")
 	case characters(blocks) > longestMessage:
@@ -55,11 +55,10 @@ func (c *checker) cells(table Block, high int, at string) {
 }
 
 // blocks checks each block by its shape, and then what holds between them.
-func (c *checker) blocks(blocks []Block, at string, most int) {
+func (c *checker) blocks(blocks []Block, at string, most int, each check) {
 	if len(blocks) > most {
 		c.fault(at, "no more than %d items allowed", most)
 	}
-	each := typed(blockShapes(c.on))
 	for i, b := range blocks {
 		here := fmt.Sprintf("%s/%d", at, i)
 		each(c, b, here)

@@ -1,8 +1,6 @@
 package rehearsal
 
-import (
-	"unicode/utf8"
-)
+import "unicode/utf8"
 
 const (
 	longestPost   = 40000 // characters of text; the rest is cut off
@@ -26,19 +24,23 @@ type content struct {
 func (w *Workspace) readContent(a args) (content, error) {
 	var c content
 	c.text, c.hasText = a.str("text"), a.str("text") != ""
-	if err := c.readBlocks(a); err != nil {
+	for _, read := range []func(args) error{c.readBlocks, c.readMarkdown, c.readAttachments, c.readMetadata} {
+		if err := read(a); err != nil {
+			return content{}, err
+		}
+	}
+	if !c.hasBlocks {
+		return c, nil
+	}
+	if err := w.rules.message(c.blocks); err != nil {
 		return content{}, err
 	}
-	if faults := w.missingFiles(c.blocks, "/blocks"); len(faults) > 0 {
-		return content{}, refuse("invalid_blocks", faults...)
+	files := &checker{}
+	w.missingFiles(files, c.blocks, "/blocks")
+	if len(files.faults) > 0 {
+		return content{}, refuse("invalid_blocks", files.messages()...)
 	}
-	if err := c.readMarkdown(a); err != nil {
-		return content{}, err
-	}
-	if err := c.readAttachments(a); err != nil {
-		return content{}, err
-	}
-	return c, c.readMetadata(a)
+	return c, nil
 }
 
 func (c *content) readBlocks(a args) error {
@@ -51,7 +53,7 @@ func (c *content) readBlocks(a args) error {
 		return refuse("invalid_blocks_format")
 	}
 	c.blocks, c.hasBlocks = blocks, true
-	return checkMessageBlocks(blocks)
+	return nil
 }
 
 // readMarkdown takes text in Markdown instead of blocks and text.
@@ -64,7 +66,7 @@ func (c *content) readMarkdown(a args) error {
 		return refuse("markdown_text_conflict")
 	}
 	c.blocks, c.hasBlocks = []Block{{"type": "markdown", "text": s}}, true
-	return checkMessageBlocks(c.blocks)
+	return nil
 }
 
 func (c *content) readAttachments(a args) error {

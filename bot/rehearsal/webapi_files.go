@@ -91,7 +91,7 @@ func (w *Workspace) completeUpload(a args) (reply, error) {
 	if err != nil {
 		return nil, err
 	}
-	said, err := uploadContent(a)
+	said, err := w.uploadContent(a)
 	if err != nil {
 		return nil, err
 	}
@@ -160,12 +160,11 @@ func (w *Workspace) uploadPlaces(a args) ([]*channel, error) {
 
 // uploadContent is what stands above the files. Blocks count only when there
 // is no comment.
-func uploadContent(a args) (content, error) {
+func (w *Workspace) uploadContent(a args) (content, error) {
 	if comment := a.str("initial_comment"); comment != "" {
 		return content{text: comment, hasText: true}, nil
 	}
-	var c content
-	return c, c.readBlocks(a)
+	return w.readContent(args{values: map[string]any{"blocks": a.values["blocks"]}})
 }
 
 func (w *Workspace) shareFiles(c *channel, files []*File, said content, thread string) {

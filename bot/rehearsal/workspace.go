@@ -31,6 +31,7 @@ type Config struct {
 type Workspace struct {
 	cfg     Config
 	methods map[string]method
+	rules   rulebook
 	http    *httpCourier
 	courier courier // what goes to the bot goes this way
 
@@ -69,6 +70,7 @@ func NewWorkspace(c Config) *Workspace {
 	w := &Workspace{
 		cfg:       withDefaults(c),
 		methods:   webMethods(),
+		rules:     newRulebook(),
 		counters:  map[string]int{},
 		users:     map[string]*User{},
 		channels:  map[string]*channel{},

@@ -54,17 +54,15 @@ func (f *File) snapshot() File {
 	return out
 }
 
-// missingFiles names pictures whose file was never uploaded, in blocks and in
+// missingFiles notes pictures whose file was never uploaded, in blocks and in
 // what stands inside them. A picture by address is not looked at.
-func (w *Workspace) missingFiles(blocks []Block, at string) []string {
-	c := &checker{}
+func (w *Workspace) missingFiles(c *checker, blocks []Block, at string) {
 	for i, b := range blocks {
 		w.wantFile(c, b, fmt.Sprintf("%s/%d", at, i))
 		for _, key := range []string{"accessory", "elements"} {
 			w.wantFile(c, b[key], fmt.Sprintf("%s/%d/%s", at, i, key))
 		}
 	}
-	return c.faults
 }
 
 func (w *Workspace) wantFile(c *checker, v any, at string) {
