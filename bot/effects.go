@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"strings"
 	"time"
 
 	"soundings/bot/jobs"
@@ -96,14 +97,29 @@ func (b *Bot) work(ctx context.Context, j jobs.Job) error {
 	case jobRefresh:
 		return b.retrying(b.refresh(ctx, w))
 	case jobEffects:
-		for _, e := range w.Effects {
-			if err := b.once(ctx, w, e); err != nil {
-				return b.retrying(err)
-			}
-		}
-		return nil
+		return b.retrying(b.all(ctx, w))
 	}
 	return jobs.Drop(fmt.Errorf("do job %s: there is no such kind", j.Kind))
+}
+
+// all does the effects of one entry in order. One that fails does not hold up
+// the others, since a person who cannot be reached must not silence a
+// channel; but when the platform asks us to wait, all of them wait.
+func (b *Bot) all(ctx context.Context, w work) error {
+	var failed []error
+	for _, e := range w.Effects {
+		err := b.once(ctx, w, e)
+		var limited *RateLimited
+		if errors.As(err, &limited) {
+			return err
+		}
+		if hopeless(err) {
+			b.Logger.Error("an effect is given up", "kickoff", w.Key.Kickoff, "effect", e.Do, "error", err)
+			continue
+		}
+		failed = append(failed, err)
+	}
+	return errors.Join(failed...)
 }
 
 // wake lets flows look at the clock, and sees that it will look again.
@@ -162,8 +178,14 @@ func (b *Bot) perform(ctx context.Context, w work, e flows.Effect) error {
 	case flows.Free:
 		return b.Journal.Release(ctx, w.Key.Team, k.Channel, w.Key.Kickoff)
 	}
-	return jobs.Drop(fmt.Errorf("there is no deed %q", e.Do))
+	return fmt.Errorf("%w: there is no deed %q", errUndrawable, e.Do)
 }
+
+// errUndrawable is a fault of ours: no second try will draw it.
+var errUndrawable = errors.New("this cannot be drawn")
+
+// hopeless reports that trying again cannot help.
+func hopeless(err error) bool { return errors.Is(err, ErrClosedDoor) || errors.Is(err, errUndrawable) }
 
 // refresh brings a message up to date unless a later look has done so.
 func (b *Bot) refresh(ctx context.Context, w work) error {
@@ -185,7 +207,7 @@ func (b *Bot) refresh(ctx context.Context, w work) error {
 func (b *Bot) show(ctx context.Context, key journal.Key, k flows.Kickoff, slot flows.Slot) error {
 	message, err := screens.Message(k, slot, b.Clock())
 	if err != nil {
-		return jobs.Drop(err)
+		return fmt.Errorf("%w: %w", errUndrawable, err)
 	}
 	at, posted := k.Posted[slot.Name()]
 	if posted {
@@ -227,7 +249,7 @@ func (b *Bot) post(ctx context.Context, key journal.Key, k flows.Kickoff, slot f
 		return flows.Posting{}, err
 	}
 	if tried && !anew {
-		if at, found := b.Chat.Find(ctx, to, thread, tag); found {
+		if at, found := b.Chat.Find(ctx, known(k, slot, to), thread, tag); found {
 			return at, nil
 		}
 	}
@@ -235,6 +257,20 @@ func (b *Bot) post(ctx context.Context, key journal.Key, k flows.Kickoff, slot f
 		return flows.Posting{}, err
 	}
 	return b.Chat.Post(ctx, to, thread, tag, m)
+}
+
+// known is the id of the conversation in which a message to somebody stands:
+// that of an earlier message to them, where there is one.
+func known(k flows.Kickoff, slot flows.Slot, to string) string {
+	if slot.To == "" {
+		return to
+	}
+	for name, at := range k.Posted {
+		if strings.HasSuffix(name, "/@"+string(slot.To)) {
+			return at.Channel
+		}
+	}
+	return to
 }
 
 // place says where a slot's message goes: to a person, into the channel, or
@@ -284,7 +320,7 @@ func (b *Bot) retrying(err error) error {
 		return nil
 	case errors.As(err, &limited):
 		return jobs.Retry(err, limited.Wait)
-	case errors.Is(err, ErrClosedDoor):
+	case hopeless(err):
 		return jobs.Drop(err)
 	}
 	return err

@@ -59,26 +59,41 @@ func (a *actor) at(from time.Time, after time.Duration, closes time.Time) time.T
 	return t
 }
 
+// A scan is a message as everybody sees it: read once, for all who look.
+type scan struct {
+	message  Message
+	slot     string
+	closes   time.Time
+	elements []Element
+}
+
+func scanned(messages []Message) []scan {
+	out := make([]scan, len(messages))
+	for i, m := range messages {
+		out[i] = scan{message: m, slot: slotOf(m), elements: Elements(m.Blocks)}
+		if len(out[i].elements) > 0 {
+			out[i].closes = closingTime(m.Blocks)
+		}
+	}
+	return out
+}
+
 // look notices the buttons that are new to an actor, and turns those that the
 // script has an answer for into tasks.
-func (p *Play) look(a *actor, messages []Message) {
-	for _, m := range messages {
-		slot := slotOf(m)
-		var closes time.Time
-		for _, e := range Elements(m.Blocks) {
-			key := m.Channel + "/" + m.TS + "/" + e.ActionID + "/" + e.Value
+func (p *Play) look(a *actor, scans []scan) {
+	for _, s := range scans {
+		place := s.message.Channel + "/" + s.message.TS
+		for _, e := range s.elements {
+			key := place + "/" + e.ActionID + "/" + e.Value
 			if e.ActionID == "" || a.seen[key] {
 				continue
 			}
 			a.seen[key] = true
-			if closes.IsZero() {
-				closes = closingTime(m.Blocks)
-			}
-			p.notice(a, sight{channel: m.Channel, ts: m.TS, slot: slot, element: e, closes: closes})
+			p.notice(a, sight{channel: s.message.Channel, ts: s.message.TS, slot: s.slot, element: e, closes: s.closes})
 		}
-		if key := "message/" + m.Channel + "/" + m.TS; !a.seen[key] {
-			a.seen[key] = true
-			p.noticeMessage(a, slot)
+		if !a.seen[place] {
+			a.seen[place] = true
+			p.noticeMessage(a, s.slot)
 		}
 	}
 }
@@ -130,9 +145,22 @@ func (p *Play) plan(a *actor, at time.Time, what string, do func(ctx context.Con
 	p.tasks = append(p.tasks, task{at: at, order: p.order, who: a, what: what, do: do})
 }
 
-// press presses a button where it was seen.
+// press presses a button in the message where it was seen. The message may
+// have been drawn anew since, so the button is looked for again.
 func (p *Play) press(ctx context.Context, a *actor, s sight) error {
-	return p.workspace.Press(ctx, a.id, Where{Channel: s.channel, TS: s.ts}, s.element.ActionID, s.element.BlockID, Value{})
+	m, ok := p.workspace.Message(s.channel, s.ts)
+	if !ok {
+		return fmt.Errorf("the message of %s is gone", s.element.ActionID)
+	}
+	for _, e := range Elements(m.Blocks) {
+		if e.ActionID == s.element.ActionID && e.Value == s.element.Value {
+			return p.workspace.Press(ctx, a.id, Where{Channel: s.channel, TS: s.ts}, e.ActionID, e.BlockID, Value{})
+		}
+	}
+	if strings.HasPrefix(s.element.ActionID, "do/") {
+		return nil // what it was for has happened already
+	}
+	return fmt.Errorf("the button “%s” is gone", s.element.Label)
 }
 
 // An entry is what an actor puts into one field of a form.

@@ -177,11 +177,11 @@ func (p *Play) lookAround() {
 		return
 	}
 	p.changed = false
-	channel := p.workspace.Messages(p.channel)
+	channel := scanned(p.workspace.Messages(p.channel))
 	for _, a := range p.actors {
 		p.look(a, channel)
 		if dm := p.workspace.DM(a.id); dm != "" {
-			p.look(a, p.workspace.Messages(dm))
+			p.look(a, scanned(p.workspace.Messages(dm)))
 		}
 	}
 }

@@ -15,6 +15,9 @@ import (
 // notice plans what a button calls for, if the script says so.
 func (p *Play) notice(a *actor, s sight) {
 	scene, ok := p.scenes()[s.element.ActionID]
+	if strings.HasPrefix(s.slot, "reminder/") {
+		return // whoever will act has seen the message itself
+	}
 	if !ok || a.SilentIn(scene.stage) || scene.leads && !a.lead {
 		return
 	}
@@ -238,6 +241,9 @@ func (p *Play) voteFraming(ctx context.Context, a *actor, s sight) error {
 	if !votes {
 		return nil
 	}
+	if !p.shows(s, vote.Ticks) {
+		return errNotYet
+	}
 	if err := p.press(ctx, a, s); err != nil {
 		return err
 	}
@@ -264,6 +270,21 @@ func mapKeys[V any](m map[string]V) func(func(string) bool) {
 			}
 		}
 	}
+}
+
+// shows reports whether the message with the ladder lists those wordings yet.
+func (p *Play) shows(s sight, wordings []int) bool {
+	m, ok := p.workspace.Message(s.channel, s.ts)
+	if !ok {
+		return false
+	}
+	listed := flat(allText(m.Blocks))
+	for _, n := range wordings {
+		if n > 0 && !strings.Contains(listed, flat(beginning(p.scenario.Framing.Wordings[n-1].Text, 40))) {
+			return false
+		}
+	}
+	return true
 }
 
 // wording finds the box of wording n of the script. The bot numbers wordings

@@ -261,15 +261,15 @@ func (p *Play) testField(a *actor, t ScenarioTest) (string, bool) {
 	view, _ := p.workspace.TopView(a.id)
 	for _, e := range Elements(view.Blocks) {
 		n, isCount := strings.CutPrefix(e.BlockID, "k/")
-		if isCount && strings.Contains(e.Label, t.Assumption) && strings.Contains(flat(e.Label), flat(start(t.Method, 40))) {
+		if isCount && strings.Contains(e.Label, t.Assumption) && strings.Contains(flat(e.Label), flat(beginning(t.Method, 40))) {
 			return n, true
 		}
 	}
 	return "", false
 }
 
-// start is the first characters of a text.
-func start(text string, most int) string {
+// beginning is the first characters of a text.
+func beginning(text string, most int) string {
 	runes := []rune(text)
 	return string(runes[:min(most, len(runes))])
 }
