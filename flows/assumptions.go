@@ -67,7 +67,7 @@ func isIDRune(r rune) bool {
 // takesAssumptions lets people add beliefs from the first day on: whoever
 // logs one early should not be told to come back.
 func (k *Kickoff) takesAssumptions() error {
-	if slices.Index(Stages(), k.Stage) < slices.Index(Stages(), StageAssumptions) {
+	if k.yetToCome(StageAssumptions) {
 		return nil
 	}
 	return k.takes(StageAssumptions)

@@ -64,25 +64,29 @@ var ErrDue = errors.New("something is due first")
 // last answer closes its window and opens the next stage, in one decision.
 // No events and no error mean that there is nothing to be done.
 func Decide(k Kickoff, in Intent, now time.Time) ([]Event, error) {
+	d, err := decide(k, in, plainTime(now))
+	return d.events, err
+}
+
+func decide(k Kickoff, in Intent, now time.Time) (decision, error) {
 	if err := k.allow(in); err != nil {
-		return nil, err
+		return decision{}, err
 	}
 	if in.needs() == forShell && k.Started.IsZero() {
-		return nil, nil // a report about nothing
+		return decision{}, nil // a report about nothing
 	}
-	now = plainTime(now)
-	d := decision{k: k.clone(), by: in.actor(), now: now}
+	d := decision{k: k.clone(), by: Author(in), now: now}
 	if _, tick := in.(Tick); !tick && len(d.k.due(now)) > 0 {
-		return nil, ErrDue
+		return decision{}, ErrDue
 	}
 	scratch := k.clone() // decide may try its events on it
 	events, err := in.decide(&scratch, now)
 	if err != nil {
-		return nil, err
+		return decision{}, err
 	}
 	d.take(events)
 	d.advance()
-	return d.events, nil
+	return d, nil
 }
 
 // plainTime is t as the journal gives it back: in UTC, without the reading of

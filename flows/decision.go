@@ -122,11 +122,13 @@ func (k *Kickoff) dueDecision(now time.Time) []Event {
 	return append(again, k.dueReminders(k.leading(), d.Opened, until, now)...)
 }
 
-// plainChoice is what more than half of those who voted chose. How many weeks
-// another box has is then what most of these said, of a tie the fewest.
+// plainChoice is what more than half of those who voted chose, provided that
+// half of those asked have voted. How many weeks another box has is then what
+// most of these said, of a tie the fewest.
 func (k *Kickoff) plainChoice() (DecisionVote, bool) {
 	votes, choices, voters := map[DecisionVote]int{}, map[Choice]int{}, 0
-	for _, u := range k.Participants() {
+	asked := k.Participants()
+	for _, u := range asked {
 		if v, voted := k.Underway.Decision.Votes[u]; voted {
 			votes[v]++
 			choices[v.Choice]++
@@ -139,7 +141,7 @@ func (k *Kickoff) plainChoice() (DecisionVote, bool) {
 			best, most = v, n
 		}
 	}
-	return best, most > 0
+	return best, most > 0 && 2*voters >= len(asked)
 }
 
 // SettleDecision is the lead's word on how the time box ends.

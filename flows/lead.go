@@ -147,7 +147,7 @@ func (k *Kickoff) uncount(n int) {
 type SkipRoles struct{ ByLead }
 
 func (i SkipRoles) decide(k *Kickoff, now time.Time) ([]Event, error) {
-	if slices.Index(Stages(), k.Stage) > slices.Index(Stages(), StageRoles) {
+	if k.Stage != StageRoles && !k.yetToCome(StageRoles) {
 		return nil, refuse("The stage “roles” is over already.")
 	}
 	if k.Roles.Skipped {

@@ -100,7 +100,7 @@ func (b *reaction) tell(screen, arg string, to UserID) {
 }
 
 func (b *reaction) tellLeads(screen, arg string) {
-	for _, u := range b.k.Leads {
+	for _, u := range b.k.leading() {
 		b.tell(screen, arg, u)
 	}
 }
@@ -108,8 +108,8 @@ func (b *reaction) tellLeads(screen, arg string) {
 // update brings private messages of a kind up to date wherever they stand, so
 // that no button is left that only earns a refusal. It posts none.
 func (b *reaction) update(screen, arg string) {
-	for _, p := range b.k.People {
-		slot := Slot{Screen: screen, Arg: arg, To: p.ID}
+	for _, u := range b.k.Participants() {
+		slot := Slot{Screen: screen, Arg: arg, To: u}
 		if _, posted := b.k.Posted[slot.Name()]; posted {
 			b.add(Effect{Do: Show, Slot: slot})
 		}
@@ -124,13 +124,20 @@ func (b *reaction) progress() {
 	}
 }
 
+// contents keeps the message of stage s current when something is put into
+// it, which in an earlier or later stage it does not show.
+func (b *reaction) contents(s Stage) {
+	if b.k.Stage == s {
+		b.progress()
+	}
+}
+
 func (b *reaction) refresh(screen, arg string) {
 	b.add(Effect{Do: Refresh, Slot: Slot{Screen: screen, Arg: arg}})
 }
 
-func (e Started) react(b *reaction) {
+func (Started) react(b *reaction) {
 	b.add(Effect{Do: Enlist})
-	b.tellLeads(ScreenDesk, "")
 }
 
 func (e StageOpened) react(b *reaction) {
@@ -152,9 +159,10 @@ func (e StageReopened) react(b *reaction) {
 }
 
 func (e WindowClosed) react(b *reaction) {
-	for _, w := range append([]Window{b.k.Window}, b.k.Past...) {
+	for _, w := range slices.Backward(append(slices.Clone(b.k.Past), b.k.Window)) {
 		if w.Stage == e.Stage && w.Phase != PhaseOpen {
 			b.show(ScreenStage, StageArg(w.Stage, w.Round))
+			break
 		}
 	}
 	if !e.Until.IsZero() {
@@ -188,17 +196,17 @@ func (CloseWished) react(b *reaction) {
 
 func (WindowMoved) react(b *reaction)   { b.progress() }
 func (FinishedStage) react(b *reaction) { b.progress() }
-func (BriefEdited) react(b *reaction)   { b.progress() }
-func (WordingAdded) react(b *reaction)  { b.progress() }
-func (WordingEdited) react(b *reaction) { b.progress() }
+func (BriefEdited) react(b *reaction)   { b.contents(StageBrief) }
+func (WordingAdded) react(b *reaction)  { b.contents(StageFraming) }
+func (WordingEdited) react(b *reaction) { b.contents(StageFraming) }
 
-func (AssumptionAdded) react(b *reaction)     { b.progress() }
-func (AssumptionEdited) react(b *reaction)    { b.progress() }
-func (AssumptionWithdrawn) react(b *reaction) { b.progress() }
-func (AssumptionsJoined) react(b *reaction)   { b.progress() }
-func (TestAdded) react(b *reaction)           { b.progress() }
-func (TestEdited) react(b *reaction)          { b.progress() }
-func (TestWithdrawn) react(b *reaction)       { b.progress() }
+func (AssumptionAdded) react(b *reaction)     { b.contents(StageAssumptions) }
+func (AssumptionEdited) react(b *reaction)    { b.contents(StageAssumptions) }
+func (AssumptionWithdrawn) react(b *reaction) { b.contents(StageAssumptions) }
+func (AssumptionsJoined) react(b *reaction)   { b.contents(StageAssumptions) }
+func (TestAdded) react(b *reaction)           { b.contents(StageBacklog) }
+func (TestEdited) react(b *reaction)          { b.contents(StageBacklog) }
+func (TestWithdrawn) react(b *reaction)       { b.contents(StageBacklog) }
 
 func (e PeopleJoined) react(b *reaction) {
 	b.add(Effect{Do: Enlist})
@@ -239,7 +247,7 @@ func (e QuestionAnswered) react(b *reaction) { b.question(e.N) }
 
 func (b *reaction) question(n int) {
 	b.showUnder(ScreenQuestion, strconv.Itoa(n), Slot{Screen: ScreenStage, Arg: string(StageBrief)}.Name())
-	b.progress()
+	b.contents(StageBrief)
 	if b.k.Stage == StageUnderway {
 		b.showUnder(ScreenPart, "questions", ScreenSummary)
 	}
@@ -252,6 +260,7 @@ func (FramingSettled) react(b *reaction) {
 
 func (e RolesSettled) react(b *reaction) {
 	if e.Skipped {
+		b.tellLeads(ScreenDesk, "")
 		b.update(ScreenSettle, string(StageRoles))
 		return
 	}
@@ -283,7 +292,7 @@ func (ActionAdded) react(b *reaction)  { b.actions() }
 func (ActionEdited) react(b *reaction) { b.actions() }
 
 func (b *reaction) actions() {
-	b.progress()
+	b.contents(StageClose)
 	if b.k.Stage == StageUnderway {
 		b.showUnder(ScreenPart, "actions", ScreenSummary)
 	}

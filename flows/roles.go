@@ -169,5 +169,8 @@ type RolesSettled struct {
 func (RolesSettled) kind() string { return "roles-settled" }
 func (e RolesSettled) apply(k *Kickoff, _ time.Time, by UserID) {
 	r := &k.Roles
-	r.Done, r.DoneBy, r.Skipped, r.Settled = true, by, e.Skipped, maps.Clone(e.Rings)
+	r.Done, r.DoneBy, r.Skipped, r.Settled = true, by, e.Skipped, nil
+	if len(e.Rings) > 0 { // none and an empty map are one in the journal, so in the state too
+		r.Settled = maps.Clone(e.Rings)
+	}
 }

@@ -17,7 +17,7 @@ type BoxStarted struct {
 func (BoxStarted) kind() string { return "box-started" }
 func (e BoxStarted) apply(k *Kickoff, at time.Time, _ UserID) {
 	if k.Stage != StageUnderway {
-		k.Past = append(k.Past, k.Window)
+		k.shelve()
 		k.Window = Window{Stage: StageUnderway, Opened: at, Phase: PhaseClosed}
 		k.Stage = StageUnderway
 		k.Timebox.Starts = at
@@ -43,33 +43,39 @@ func atMinute(day time.Time, minute int) time.Time {
 	return time.Date(day.Year(), day.Month(), day.Day(), 0, minute, 0, 0, day.Location()).UTC()
 }
 
+// halfWeek is the least time before a check-in: there is nothing to tell on
+// the morning after the start, and the lead's new hours, or a new lead's, must
+// not open a second check-in on the day of the first.
+const halfWeek = 84 * time.Hour
+
 // CheckinTimes lists when check-ins open, from the start of the discovery to
 // the end of its present box: on the chosen day of each week, an hour into the
-// lead's working day. Those that fall into a vote on the end of a box are left
-// out when their time comes.
+// lead's working day. The first half week has none, unless it has the only
+// one; and one that falls into a vote on the end of a box is left out when its
+// time comes.
 func (k *Kickoff) CheckinTimes() []time.Time {
-	if k.Timebox.Starts.IsZero() {
+	starts := k.Timebox.Starts
+	if starts.IsZero() {
 		return nil
 	}
 	h := k.Lead().Hours()
-	day := k.Timebox.Starts.In(h.Zone)
+	day := starts.In(h.Zone)
 	ahead := (int(k.Timebox.Checkin) - int(day.Weekday()) + 7) % 7
-	if ahead == 0 {
-		ahead = 7
-	}
 	var times []time.Time
 	for day = day.AddDate(0, 0, ahead); ; day = day.AddDate(0, 0, 7) {
 		at := atMinute(day, h.From+60)
 		if at.After(k.Timebox.Ends) {
-			return times
+			break
 		}
-		times = append(times, at)
+		if at.After(starts) {
+			times = append(times, at)
+		}
 	}
+	if len(times) > 1 && times[0].Before(starts.Add(halfWeek)) {
+		times = times[1:]
+	}
+	return times
 }
-
-// halfWeek is the least time between two check-ins. Without it the lead's new
-// hours, or a new lead's, would open a second one on the day of the first.
-const halfWeek = 84 * time.Hour
 
 // nextCheckin is when the next check-in opens; zero when there is none left
 // in the present box.

@@ -18,12 +18,18 @@ type StageOpened struct {
 
 func (StageOpened) kind() string { return "stage-opened" }
 func (e StageOpened) apply(k *Kickoff, at time.Time, _ UserID) {
-	if k.Window.Stage != "" {
-		k.Past = append(k.Past, k.Window)
-	}
+	k.shelve()
 	k.Stage = e.Stage
 	asked := slices.Clone(e.Asked) // the window's list changes as people come and go, the event's never
 	k.Window = Window{Stage: e.Stage, Round: e.Round, Opened: at, Closes: e.Closes, Asked: asked, Phase: PhaseOpen}
+}
+
+// shelve puts the last window away: it waits for nothing any more.
+func (k *Kickoff) shelve() {
+	if k.Window.Stage != "" {
+		k.Window.Phase = PhaseClosed
+		k.Past = append(k.Past, k.Window)
+	}
 }
 
 // open is the event that opens a stage now, for everyone who takes part.
@@ -87,10 +93,15 @@ func (k *Kickoff) takes(s Stage) error {
 	if k.Stage == s && k.Window.Phase == PhaseOpen {
 		return nil
 	}
-	if slices.Index(Stages(), k.Stage) < slices.Index(Stages(), s) {
+	if k.yetToCome(s) {
 		return refuse("The stage “%s” has not opened yet. You will see a message here when it does.", s)
 	}
 	return refuse("The stage “%s” has closed, so this was not taken. If it matters, ask %s to reopen it.", s, k.leadName())
+}
+
+// yetToCome reports whether stage s comes after the present one.
+func (k *Kickoff) yetToCome(s Stage) bool {
+	return slices.Index(Stages(), k.Stage) < slices.Index(Stages(), s)
 }
 
 // settles reports, as a refusal, that stage s is not waiting for the lead.
@@ -101,6 +112,9 @@ func (k *Kickoff) settles(s Stage) error {
 	}
 	if k.Stage == s {
 		return refuse("People are still answering. Close the stage first, then settle it.")
+	}
+	if k.yetToCome(s) {
+		return refuse("The stage “%s” has not opened yet. It can be settled once people have answered.", s)
 	}
 	return refuse("The stage “%s” has been settled already. Reopen it if it must change.", s)
 }

@@ -1,0 +1,273 @@
+package flows
+
+import (
+	"slices"
+	"strings"
+	"testing"
+)
+
+// intents turns a command into what its actor wants. It fails on a command
+// that it does not know, or an option that the command does not have.
+func (s *script) intents(t *testing.T, l line) []Intent {
+	t.Helper()
+	ins := s.stageIntents(t, l)
+	if ins == nil {
+		ins = s.leadIntents(t, l)
+	}
+	if ins == nil {
+		ins = s.laterIntents(t, l)
+	}
+	if ins == nil {
+		t.Fatalf("no command %q", l.what)
+	}
+	for name := range l.opts {
+		t.Fatalf("%q has no option %s", l.what, name)
+	}
+	return ins
+}
+
+func (s *script) stageIntents(t *testing.T, l line) []Intent {
+	switch l.what {
+	case "starts":
+		return []Intent{s.start(t, l)}
+	case "edits brief":
+		return []Intent{EditBrief{ByLead: l.byLead(), Brief: s.brief(l)}}
+	case "reads":
+		return []Intent{MarkRead{By: l.by()}}
+	case "asks":
+		return []Intent{Ask{By: l.by(), Ask: l.text}}
+	case "answers":
+		return []Intent{Answer{By: l.by(), N: l.int(t, "question"), Answer: l.text}}
+	case "finishes":
+		return []Intent{s.finish(t, l)}
+	case "adds wording":
+		return []Intent{AddWording{By: l.by(), Level: l.int(t, "level"), Text: l.text, Drafted: l.get("drafted") == "yes"}}
+	case "edits wording":
+		return []Intent{EditWording{By: l.by(), N: l.int(t, "n"), Level: l.int(t, "level"), Text: l.text}}
+	case "votes framing":
+		return []Intent{VoteFraming{By: l.by(), Level: l.int(t, "level"), Ticks: ints(t, l.list("ticks"))}}
+	case "settles framing":
+		return []Intent{s.settleFraming(t, l)}
+	case "places":
+		return []Intent{PlaceSelf{By: l.by(), Ring: Ring(l.get("ring")), Days: l.number(t, "days")}}
+	case "names":
+		return []Intent{NamePerson{By: l.by(), Name: l.text, User: UserID(l.get("user")), Ring: Ring(l.get("ring"))}}
+	case "settles roles":
+		return []Intent{SettleRoles{ByLead: l.byLead(), Rings: s.rings(l)}}
+	case "adds assumption":
+		text, because, _ := strings.Cut(l.text, "\nbecause: ")
+		return []Intent{AddAssumption{By: l.by(), ID: l.get("id"), Text: text, Because: because}}
+	case "edits assumption":
+		text, because, _ := strings.Cut(l.text, "\nbecause: ")
+		return []Intent{EditAssumption{By: l.by(), ID: l.get("id"), Text: text, Because: because}}
+	case "imports":
+		return []Intent{ImportAssumptions{By: l.by(), Rows: rows(l.text)}}
+	case "withdraws assumption":
+		return []Intent{WithdrawAssumption{By: l.by(), ID: l.get("id")}}
+	case "joins":
+		return []Intent{JoinAssumptions{ByLead: l.byLead(), Keep: l.get("keep"), Join: l.list("join")}}
+	case "rates":
+		return s.rate(t, l)
+	case "explains":
+		return []Intent{GiveReason{By: l.by(), Assumption: l.get("assumption"), Signed: l.get("signed") == "yes", Text: l.text}}
+	}
+	return nil
+}
+
+func (s *script) leadIntents(t *testing.T, l line) []Intent {
+	switch l.what {
+	case "closes":
+		return []Intent{CloseNow{ByLead: l.byLead()}}
+	case "extends":
+		return []Intent{Extend{ByLead: l.byLead(), Days: l.int(t, "days")}}
+	case "reopens":
+		return []Intent{Reopen{ByLead: l.byLead()}}
+	case "skips roles":
+		return []Intent{SkipRoles{ByLead: l.byLead()}}
+	case "hands over":
+		return []Intent{HandOver{ByLead: l.byLead(), To: UserID(l.get("to"))}}
+	case "adds lead":
+		return []Intent{AddLead{ByLead: l.byLead(), Person: UserID(l.get("person"))}}
+	case "invites":
+		return []Intent{Invite{ByLead: l.byLead(), People: []Person{person(l)}}}
+	case "lets go":
+		return []Intent{LetGo{ByLead: l.byLead(), Person: UserID(l.get("person"))}}
+	case "asks to join":
+		return []Intent{AskToJoin{FromOutside: FromOutside{l.who}, Person: Person{ID: l.who, Name: string(l.who), Zone: l.get("zone")}}}
+	case "mutes":
+		return []Intent{Mute{By: l.by()}}
+	case "unmutes":
+		return []Intent{Mute{By: l.by(), Off: true}}
+	case "works":
+		return []Intent{SetHours{By: l.by(), Zone: l.get("zone"), Days: ints(t, l.list("days")), From: minute(t, l.get("from")), To: minute(t, l.get("to"))}}
+	case "leaves": // the chat platform says so
+		return []Intent{Left{Person: l.who}}
+	}
+	return nil
+}
+
+func (s *script) laterIntents(t *testing.T, l line) []Intent {
+	switch l.what {
+	case "sees":
+		kinds := map[string]Kind{}
+		_, values := l.perAssumption()
+		for id, kind := range values {
+			kinds[id] = Kind(kind)
+		}
+		return []Intent{VoteKinds{By: l.by(), Kinds: kinds}}
+	case "adds test":
+		return []Intent{AddTest{By: l.by(), Plan: plan(t, l)}}
+	case "edits test":
+		return []Intent{EditTest{By: l.by(), N: l.int(t, "n"), Plan: plan(t, l)}}
+	case "withdraws test":
+		return []Intent{WithdrawTest{By: l.by(), N: l.int(t, "n")}}
+	case "votes weeks":
+		return []Intent{VoteWeeks{By: l.by(), Weeks: l.int(t, "weeks")}}
+	case "settles timebox":
+		return []Intent{SetTimebox{ByLead: l.byLead(), Weeks: l.int(t, "weeks"), Checkin: weekday(t, l.get("checkin")),
+			StopIf: l.get("stop"), BuildIf: l.get("build")}}
+	case "adds action":
+		return []Intent{AddAction{By: l.by(), Owner: UserID(l.get("owner")), Due: LocalDay(l.get("due")), What: l.text}}
+	case "edits action":
+		return []Intent{EditAction{By: l.by(), N: l.int(t, "n"), Owner: UserID(l.get("owner")), Due: LocalDay(l.get("due")), What: l.text}}
+	case "posts summary":
+		return []Intent{PostSummary{ByLead: l.byLead()}}
+	case "reports":
+		return []Intent{ReportResult{By: l.by(), Test: l.int(t, "test"), K: l.int(t, "k"), N: l.int(t, "n")}}
+	case "rerates":
+		evidence := map[string]int{}
+		_, values := l.perAssumption()
+		for id, v := range values {
+			evidence[id] = ints(t, []string{v})[0]
+		}
+		return []Intent{RerateEvidence{By: l.by(), Evidence: evidence}}
+	case "votes confidence":
+		return []Intent{VoteConfidence{By: l.by(), Confidence: l.int(t, "of9")}}
+	case "decides early":
+		return []Intent{DecideNow{ByLead: l.byLead()}}
+	case "votes decision":
+		return []Intent{VoteDecision{By: l.by(), Choice: Choice(l.get("choice")), Weeks: l.int(t, "weeks")}}
+	case "settles decision":
+		return []Intent{SettleDecision{ByLead: l.byLead(), Choice: Choice(l.get("choice")), Weeks: l.int(t, "weeks")}}
+	}
+	return nil
+}
+
+func (s *script) start(t *testing.T, l line) Intent {
+	people := slices.Clone(s.cast)
+	slices.SortStableFunc(people, func(a, b Person) int {
+		if a.ID == l.who {
+			return -1
+		}
+		if b.ID == l.who {
+			return 1
+		}
+		return 0
+	})
+	return Start{FromOutside: FromOutside{l.who}, ID: "K1", Team: "T1", Channel: "C1", Brief: s.brief(l), People: people, Pace: l.int(t, "pace")}
+}
+
+// brief reads lines such as “title: …”; what is missing is the ferry's.
+func (s *script) brief(l line) Brief {
+	b := Brief{
+		Title:   "Room for bicycles",
+		Problem: "Passengers with bicycles cannot tell, before they reach the pier, whether there is room.",
+	}
+	for _, row := range strings.Split(l.text, "\n") {
+		field, value, _ := strings.Cut(row, ": ")
+		switch strings.TrimSuffix(field, ":") {
+		case "title":
+			b.Title = value
+		case "why":
+			b.Why = value
+		case "outcome":
+			b.Outcome = value
+		case "out of bounds":
+			b.OutOfBounds = value
+		case "problem":
+			b.Problem = value
+		case "link":
+			b.Links = append(b.Links, value)
+		}
+	}
+	return b
+}
+
+// finish finishes the open stage unless another is named.
+func (s *script) finish(t *testing.T, l line) Intent {
+	f := Finish{By: l.by(), Stage: s.k.Stage, Round: s.k.Window.Round}
+	if stage := l.get("stage"); stage != "" {
+		f.Stage, f.Round = Stage(stage), l.int(t, "round")
+	}
+	return f
+}
+
+func (s *script) settleFraming(t *testing.T, l line) Intent {
+	settle := SettleFraming{ByLead: l.byLead(), Problem: l.text, Level: l.int(t, "level")}
+	if l.text == "" {
+		settle.Problem = s.k.proposedProblem()
+	}
+	return settle
+}
+
+func (s *script) rings(l line) map[UserID]Ring {
+	rings := map[UserID]Ring{}
+	for name := range l.opts {
+		rings[UserID(name)] = Ring(l.get(name))
+	}
+	return rings
+}
+
+// rate reads A1=8/2 as importance and evidence; “-” is can't say, nothing is
+// not rated.
+func (s *script) rate(t *testing.T, l line) []Intent {
+	round := s.k.Window.Round
+	if r := l.get("round"); r != "" {
+		round = ints(t, []string{r})[0]
+	}
+	var ins []Intent
+	ids, values := l.perAssumption()
+	for _, id := range ids {
+		importance, evidence, _ := strings.Cut(values[id], "/")
+		for _, entry := range []struct {
+			scale Scale
+			value string
+		}{{Importance, importance}, {Evidence, evidence}} {
+			if entry.value != "" {
+				ins = append(ins, Rate{By: l.by(), Round: round, Assumption: id, Scale: entry.scale, Value: mark(t, entry.value)})
+			}
+		}
+	}
+	return ins
+}
+
+func mark(t *testing.T, v string) int {
+	if v == "-" {
+		return CantSay
+	}
+	return ints(t, []string{v})[0]
+}
+
+// rows reads “text | because”, one assumption a line.
+func rows(text string) []AddAssumption {
+	var out []AddAssumption
+	for _, row := range strings.Split(text, "\n") {
+		text, because, _ := strings.Cut(row, " | ")
+		out = append(out, AddAssumption{Text: text, Because: because})
+	}
+	return out
+}
+
+func plan(t *testing.T, l line) Plan {
+	return Plan{Assumption: l.get("assumption"), Method: l.text, Learn: l.get("learn"), PassShare: l.number(t, "pass"),
+		EffortDays: l.number(t, "effort"), LeadDays: l.number(t, "lead"), Owner: UserID(l.get("owner")), Size: l.int(t, "size")}
+}
+
+// person reads who is named in person=, with zone= and name=.
+func person(l line) Person {
+	p := Person{ID: UserID(l.get("person")), Name: l.get("name"), Zone: l.get("zone")}
+	if p.Name == "" && p.ID != "" {
+		p.Name = strings.ToUpper(string(p.ID[:1])) + string(p.ID[1:])
+	}
+	return p
+}

@@ -1,0 +1,259 @@
+package flows
+
+import (
+	"bufio"
+	"errors"
+	"fmt"
+	"maps"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/cockroachdb/datadriven"
+)
+
+// Transcripts are kickoffs told step by step, for people who do not read Go:
+// testdata/flows/README.md says how to read them. go test ./flows -rewrite
+// writes down what happens now; read that diff as code.
+func TestTranscripts(t *testing.T) {
+	files, err := filepath.Glob("../testdata/flows/*.txt")
+	if err != nil || len(files) == 0 {
+		t.Fatalf("no transcripts found (error %v)", err)
+	}
+	for _, file := range files {
+		t.Run(strings.TrimSuffix(filepath.Base(file), ".txt"), func(t *testing.T) {
+			s := &script{world: newWorld()}
+			s.posts = true
+			datadriven.RunTest(t, file, s.run)
+			s.folds(t)
+		})
+	}
+}
+
+// TestTranscriptsShowEveryKind finds events that no transcript shows: a rule
+// that nobody can read about.
+func TestTranscriptsShowEveryKind(t *testing.T) {
+	files, err := filepath.Glob("../testdata/flows/*.txt")
+	if err != nil || len(files) == 0 {
+		t.Fatalf("no transcripts found (error %v)", err)
+	}
+	var all strings.Builder
+	for _, file := range files {
+		data, err := os.ReadFile(file)
+		if err != nil {
+			t.Fatal(err)
+		}
+		all.Write(data)
+	}
+	for _, kind := range slices.Sorted(maps.Keys(decoders())) {
+		if !strings.Contains(all.String(), "\n  "+kind) && kind != (MessagePosted{}).kind() {
+			t.Errorf("no transcript shows the event %q", kind)
+		}
+	}
+}
+
+// A script plays one transcript.
+type script struct {
+	*world
+	cast []Person
+}
+
+// run does one step of a transcript and tells what followed.
+func (s *script) run(t *testing.T, d *datadriven.TestData) string {
+	t.Helper()
+	switch d.Cmd {
+	case "cast":
+		return s.setCast(t, d.Input)
+	case "given":
+		return s.given(t, newLine(d.Cmd, d.CmdArgs, d.Input))
+	case "quietly":
+		return s.quietly(t, d.Input)
+	}
+	l := newLine(d.Cmd, d.CmdArgs, d.Input)
+	var out strings.Builder
+	if err := s.step(t, l, &out); err != nil {
+		fmt.Fprintln(&out, refusal(t, err))
+	}
+	if out.Len() == 0 {
+		return "nothing follows"
+	}
+	return out.String()
+}
+
+// step does one command and writes what followed.
+func (s *script) step(t *testing.T, l line, out *strings.Builder) error {
+	t.Helper()
+	from := len(s.journal)
+	switch l.who {
+	case "wait":
+		s.until(t, s.now.Add(duration(t, l.what)))
+	case "until":
+		s.until(t, moment(t, l.what))
+	case "wake":
+		s.until(t, s.k.NextWake())
+	case "sleep":
+		s.now = s.now.Add(duration(t, l.what))
+		return nil
+	case "tick":
+		if _, err := s.do(Tick{}); err != nil {
+			t.Fatal(err)
+		}
+	case "state":
+		out.WriteString(printState(&s.k, s.now))
+		return nil
+	case "show":
+		out.WriteString(s.show(t, l))
+		return nil
+	case "channel":
+		if _, err := s.do(MoveChannel{To: l.what}); err != nil {
+			t.Fatal(err)
+		}
+	default:
+		for _, in := range s.intents(t, l) {
+			if _, err := s.do(in); err != nil {
+				s.tell(t, from, out)
+				return err
+			}
+		}
+	}
+	s.tell(t, from, out)
+	return nil
+}
+
+func (s *script) until(t *testing.T, at time.Time) {
+	t.Helper()
+	if at.IsZero() {
+		t.Fatal("the kickoff asks for no wake")
+	}
+	if _, err := s.wakeUntil(at); err != nil {
+		t.Fatal(err)
+	}
+}
+
+// tell writes the records since from, but for messages being posted.
+func (s *script) tell(t *testing.T, from int, out *strings.Builder) {
+	t.Helper()
+	k := Fold(Kickoff{}, 0, s.journal[:from])
+	for i, r := range s.journal[from:] {
+		woken := k.NextWake()
+		k = Apply(k, int64(from+i+1), r)
+		if !onlyBookkeeping(r.Events) {
+			printRecord(out, r, React(k, r), woken)
+		}
+	}
+}
+
+// refusal is the sentence that a person reads; anything else is a fault.
+func refusal(t *testing.T, err error) string {
+	t.Helper()
+	var r *Refusal
+	if !errors.As(err, &r) {
+		t.Fatal(err)
+	}
+	if r.Field != "" {
+		return fmt.Sprintf("refused at %s: %s", r.Field, r.Reason)
+	}
+	return "refused: " + r.Reason
+}
+
+// setCast names the people: one a line, with their time zone.
+func (s *script) setCast(t *testing.T, input string) string {
+	for _, row := range strings.Split(input, "\n") {
+		name, zone, ok := strings.Cut(strings.TrimSpace(row), " ")
+		if !ok {
+			t.Fatalf("%q is no name with a time zone", row)
+		}
+		s.cast = append(s.cast, person(line{opts: map[string][]string{"person": {name}, "zone": {strings.TrimSpace(zone)}}}))
+	}
+	return fmt.Sprintf("%d people", len(s.cast))
+}
+
+// quietly does commands, one a line, of which none may be refused.
+func (s *script) quietly(t *testing.T, input string) string {
+	t.Helper()
+	for _, row := range strings.Split(input, "\n") {
+		s.quiet(t, row)
+	}
+	return fmt.Sprintf("now %s, stage %s, %s", clock(s.now), StageArg(s.k.Stage, s.k.Window.Round), s.k.Window.Phase)
+}
+
+func (s *script) quiet(t *testing.T, row string) {
+	t.Helper()
+	l, err := parseLine(row)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if l.who == "cast" {
+		s.setCast(t, l.text)
+		return
+	}
+	if err := s.step(t, l, &strings.Builder{}); err != nil {
+		t.Fatalf("%s: %s", row, refusal(t, err))
+	}
+}
+
+// given plays the usual kickoff up to the stage named; with the word
+// settling, up to where the lead settles it.
+func (s *script) given(t *testing.T, l line) string {
+	t.Helper()
+	file, err := os.Open("../testdata/flows/usual.script")
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer file.Close()
+	stage, settling := strings.CutSuffix(l.what, " settling")
+	for rows := bufio.NewScanner(file); rows.Scan(); {
+		row := strings.TrimSpace(rows.Text())
+		if row == "" || strings.HasPrefix(row, "#") {
+			continue
+		}
+		if StageArg(s.k.Stage, s.k.Window.Round) == stage && settling == (s.k.Window.Phase == PhaseSettling) {
+			break
+		}
+		s.quiet(t, row)
+	}
+	return fmt.Sprintf("now %s, stage %s, %s", clock(s.now), StageArg(s.k.Stage, s.k.Window.Round), s.k.Window.Phase)
+}
+
+// show writes a part of the state as it is kept.
+func (s *script) show(t *testing.T, l line) string {
+	t.Helper()
+	parts := map[string]any{"brief": s.k.Brief, "framing": s.k.Framing, "roles": s.k.Roles, "assumptions": s.k.Assumptions,
+		"reasons": s.k.Reasons, "backlog": s.k.Backlog, "timebox": s.k.Timebox, "actions": s.k.Actions, "underway": s.k.Underway,
+		"people": s.k.People, "gaps": s.k.RoleGaps(), "missing": s.k.Missing(), "calibration": s.k.Calibration(), "past": s.k.Past}
+	part, ok := parts[l.what]
+	if !ok {
+		t.Fatalf("there is no part %q to show", l.what)
+	}
+	return tree(part)
+}
+
+// folds holds a played journal to what every journal must do: fold the same
+// again, at once or one by one, and from a snapshot.
+func (s *script) folds(t *testing.T) {
+	t.Helper()
+	if got := Fold(Kickoff{}, 0, s.journal); !same(got, s.k) {
+		t.Errorf("folding the journal gives another state:\n%s", diff(got, s.k))
+	}
+}
+
+func duration(t *testing.T, s string) time.Duration {
+	t.Helper()
+	d, err := time.ParseDuration(s)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return d
+}
+
+func moment(t *testing.T, s string) time.Time {
+	t.Helper()
+	at, err := time.Parse("2006-01-02T15:04Z", s)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return at
+}

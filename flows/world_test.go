@@ -1,0 +1,120 @@
+package flows
+
+import (
+	"encoding/json"
+	"errors"
+	"testing"
+	"time"
+)
+
+// A world is what a kickoff needs around it in a test: a clock, a journal,
+// and somebody who wakes it. Every record goes through the journal's format,
+// as it would in a store.
+type world struct {
+	k       Kickoff
+	now     time.Time
+	journal []Record
+	posts   bool // messages are posted as soon as they are to be shown
+}
+
+// monday is when tests begin: Monday 1 March 2027, nine in the morning in
+// Lisbon, four weeks before Europe's clocks change.
+var monday = time.Date(2027, time.March, 1, 9, 0, 0, 0, time.UTC)
+
+func newWorld() *world { return &world{now: monday} }
+
+// do decides on an intent at the present time and takes what follows. What
+// was due before comes first, in a record of its own.
+func (w *world) do(in Intent) ([]Record, error) {
+	before := len(w.journal)
+	d, err := decide(w.k, in, w.now)
+	if errors.Is(err, ErrDue) {
+		if _, err := w.do(Tick{}); err != nil {
+			return nil, err
+		}
+		d, err = decide(w.k, in, w.now)
+	}
+	if err == nil && len(d.events) > 0 {
+		err = w.take(d)
+	}
+	return w.journal[before:], err
+}
+
+// take appends a decision, and holds the fold of what was written down to
+// the state that was decided upon.
+func (w *world) take(d decision) error {
+	r, err := reread(Record{At: d.now, By: d.by, Events: d.events})
+	if err != nil {
+		return err
+	}
+	w.journal = append(w.journal, r)
+	w.k = Apply(w.k, int64(len(w.journal)), r)
+	d.k.Version = w.k.Version
+	if decided := d.k; !same(decided, w.k) {
+		return errors.New("the fold of the record is not the state decided upon:\n" + diff(decided, w.k))
+	}
+	if w.posts {
+		return w.post(React(w.k, r))
+	}
+	return nil
+}
+
+// reread writes a record as the journal does, and reads it back.
+func reread(r Record) (Record, error) {
+	data, err := json.Marshal(r)
+	if err != nil {
+		return Record{}, err
+	}
+	var back Record
+	return back, json.Unmarshal(data, &back)
+}
+
+// must is do for what has to be allowed.
+func (w *world) must(t testing.TB, ins ...Intent) {
+	t.Helper()
+	for _, in := range ins {
+		if _, err := w.do(in); err != nil {
+			t.Fatalf("%T at %s: %v", in, w.now.Format(time.RFC3339), err)
+		}
+	}
+}
+
+// wakeUntil lets time pass up to at, waking the kickoff whenever it asks to
+// be woken, and gives the records that follow.
+func (w *world) wakeUntil(at time.Time) ([]Record, error) {
+	before := len(w.journal)
+	for {
+		next := w.k.NextWake()
+		if next.IsZero() || next.After(at) {
+			w.now = at
+			return w.journal[before:], nil
+		}
+		if next.After(w.now) {
+			w.now = next
+		}
+		if _, err := w.do(Tick{}); err != nil {
+			return nil, err
+		}
+		if next := w.k.NextWake(); !next.IsZero() && !next.After(w.now) {
+			return nil, errors.New("the kickoff asks to be woken at " + next.String() + " which is not after " + w.now.String())
+		}
+	}
+}
+
+// post notes every message of the effects as posted, as the shell does.
+func (w *world) post(effects []Effect) error {
+	for _, e := range effects {
+		name := e.Slot.Name()
+		if _, posted := w.k.Posted[name]; e.Do != Show || posted {
+			continue
+		}
+		channel := w.k.Channel
+		if e.Slot.To != "" {
+			channel = "D-" + string(e.Slot.To)
+		}
+		if _, err := w.do(Posted{Slot: name, Posting: Posting{Channel: channel, TS: "1772355600." + name}}); err != nil {
+			return err
+		}
+	}
+	return nil
+}
