@@ -160,6 +160,17 @@ func TestChiSquareTail(t *testing.T) {
 	}
 }
 
+// Rounding must not lift a share above 1.
+func TestChiSquareTailIsAShare(t *testing.T) {
+	for df := 1; df <= 400; df++ {
+		for _, x := range []float64{1e-9, 0.01, 0.5, 1, float64(df) / 4, float64(df) / 2} {
+			if got := chiSquareTail(x, df); !(got >= 0 && got <= 1) {
+				t.Errorf("tail of chi-square(%d) above %g = %.17g, want 0 to 1", df, x, got)
+			}
+		}
+	}
+}
+
 // Checked against the incomplete gamma function of gonum, which follows Cephes.
 func TestChiSquareTailAgainstGonum(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {

@@ -356,6 +356,13 @@ func TestThinGoesByThoseAsked(t *testing.T) {
 	if r := Score(table, Options{}); !r.Assumptions[0].Thin || r.Assumptions[1].Thin {
 		t.Error("two ratings of evidence must make A1 thin, and A1 alone")
 	}
+	table = randomTable(9, 1, 0)
+	for rater := range 5 {
+		table.Importance[rater][0] = 0
+	}
+	if r := Score(table, Options{}); !r.Assumptions[0].Thin {
+		t.Error("four ratings of nine raters are not thin when nobody says how many were asked")
+	}
 }
 
 func TestScoreLeavesItsTableAlone(t *testing.T) {
@@ -384,15 +391,18 @@ func TestTheSeedDecides(t *testing.T) {
 
 // Two raters of one name are told apart by what they rated.
 func TestNamesakes(t *testing.T) {
-	table := randomTable(6, 5, 0.1)
+	table := randomTable(6, 9, 0.1)
 	for i := range table.Raters {
 		table.Raters[i] = "ana"
 	}
-	table.Statements = make([]string, 5)
+	table.Evidence[1], table.Evidence[2], table.Importance[3] = table.Evidence[0], table.Evidence[0], table.Importance[0]
+	table.Statements = make([]string, 9)
 	want := asText(t, Score(table, Options{Draws: 200}))
-	order := rand.New(rand.NewPCG(5, 6)).Perm(6)
-	if got := asText(t, Score(shuffled(table, order, places(5)), Options{Draws: 200})); got != want {
-		t.Errorf("shuffled namesakes:\n%s\nwant:\n%s", got, want)
+	rng := rand.New(rand.NewPCG(5, 6))
+	for range 6 {
+		if got := asText(t, Score(shuffled(table, rng.Perm(6), places(9)), Options{Draws: 200})); got != want {
+			t.Errorf("shuffled namesakes:\n%s\nwant:\n%s", got, want)
+		}
 	}
 }
 
