@@ -75,27 +75,34 @@ func (k *Kickoff) Calibration() engine.Calibration {
 	return engine.Calibrate(k.outcomes())
 }
 
-// outcomes has a row for each result of an assumption, and one with an empty
-// verdict for each that was not tested.
 func (k *Kickoff) outcomes() []engine.Outcome {
 	m := k.Map()
 	if m == nil {
 		return nil
 	}
-	var rows []engine.Outcome
-	for _, a := range m.Assumptions {
-		tested := false
-		for _, t := range k.TestsOf(a.ID) {
-			if f, ok := k.FindingOf(t.N); ok {
-				rows = append(rows, engine.Outcome{ID: a.ID, Zone: a.Zone, Verdict: f.Verdict})
-				tested = true
-			}
-		}
-		if !tested {
-			rows = append(rows, engine.Outcome{ID: a.ID, Zone: a.Zone})
-		}
+	rows := make([]engine.Outcome, len(m.Assumptions))
+	for i, a := range m.Assumptions {
+		rows[i] = engine.Outcome{ID: a.ID, Zone: a.Zone, Verdict: k.VerdictOf(a.ID)}
 	}
 	return rows
+}
+
+// VerdictOf is what the tests of an assumption have found so far: it is
+// refuted when any test refutes it, else supported when any supports it, else
+// not clear yet. It is empty when no test has a result.
+func (k *Kickoff) VerdictOf(id string) engine.Verdict {
+	var found []engine.Verdict
+	for _, t := range k.TestsOf(id) {
+		if f, ok := k.FindingOf(t.N); ok {
+			found = append(found, f.Verdict)
+		}
+	}
+	for _, v := range []engine.Verdict{engine.Refuted, engine.Supported, engine.NotClear} {
+		if slices.Contains(found, v) {
+			return v
+		}
+	}
+	return ""
 }
 
 // ProposedWeeks is the length that the time box gets when the lead sets none:

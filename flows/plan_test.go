@@ -101,6 +101,26 @@ func TestCalibrationCountsByTheKickoffsZones(t *testing.T) {
 	}
 }
 
+func TestVerdictOfSeveralTests(t *testing.T) {
+	k := box()
+	k.Backlog.Tests = append(k.Backlog.Tests, Test{N: 5, Assumption: "A1", Method: "Trial", PassShare: 0.5})
+	for _, test := range []struct {
+		rule  string
+		found []TestResult
+		want  engine.Verdict
+	}{
+		{"no result, no verdict", nil, ""},
+		{"one test that refutes is enough", []TestResult{{Test: 1, K: 40, N: 40}, {Test: 5, K: 2, N: 40}}, engine.Refuted},
+		{"support wins over what is not clear", []TestResult{{Test: 1, K: 5, N: 10}, {Test: 5, K: 9, N: 10}}, engine.Supported},
+		{"not clear is a verdict too", []TestResult{{Test: 1, K: 5, N: 10}}, engine.NotClear},
+	} {
+		tested := withResults(k, test.found...)
+		if got := tested.VerdictOf("A1"); got != test.want {
+			t.Errorf("%s: got %q, want %q", test.rule, got, test.want)
+		}
+	}
+}
+
 func TestFindingNeedsAResultAndATest(t *testing.T) {
 	k := withResults(box(), TestResult{Test: 1, K: 9, N: 12}, TestResult{Test: 3, K: 1, N: 1})
 	if f, ok := k.FindingOf(1); !ok || f.Verdict != engine.Supported || f.Mark != 0.6 {

@@ -169,6 +169,9 @@ func passMark(t flows.Test) string {
 		}
 		return "no pass mark yet"
 	}
+	if t.PassShare == 1 {
+		return "all" + of
+	}
 	return fmt.Sprintf("at least %s%%%s", number(engine.Figure(t.PassShare*100)), of)
 }
 

@@ -38,7 +38,7 @@ func ways() []way {
 		{flows.DecisionVote{Choice: flows.Stop}, "Stop", "Stop: we know enough to let it be."},
 	}
 	for _, weeks := range engine.Renewals() {
-		all = append(all, way{flows.DecisionVote{Choice: flows.Another, Weeks: weeks}, fmt.Sprintf("%d More Weeks", weeks),
+		all = append(all, way{flows.DecisionVote{Choice: flows.Another, Weeks: weeks}, fmt.Sprintf("Another %d Weeks", weeks),
 			fmt.Sprintf("Another time box of %s: something that matters is still open.", weeksText(weeks))})
 	}
 	return all

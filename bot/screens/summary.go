@@ -2,9 +2,11 @@ package screens
 
 import (
 	"fmt"
+	"strings"
 
 	"github.com/slack-go/slack"
 
+	"soundings/engine"
 	"soundings/flows"
 )
 
@@ -47,10 +49,33 @@ func standing(p Page) string {
 	case k.Timebox.Starts.IsZero():
 		return "The time box begins when the summary is posted."
 	case k.Stage == flows.StageEnded:
-		return fmt.Sprintf("It has ended. The decision: %s.", choiceText(k.Underway.Decision.Set, k.Underway.Decision.Weeks))
+		return fmt.Sprintf("It has ended. The decision: %s. %s", choiceText(k.Underway.Decision.Set, k.Underway.Decision.Weeks), foundText(k))
 	}
 	progress := k.Progress(p.Now)
-	return testedText(progress) + " " + daysLeftText(progress) + " " + confidenceText(progress)
+	return testedText(progress) + " " + foundText(k) + " " + daysLeftText(progress) + " " + confidenceText(progress)
+}
+
+// foundText says what became of what was tested: "Held: A3, A1. Fell: A2."
+func foundText(k flows.Kickoff) string {
+	var parts []string
+	for _, kind := range []struct {
+		name    string
+		verdict engine.Verdict
+	}{{"Held", engine.Supported}, {"Fell", engine.Refuted}, {"Not clear yet", engine.NotClear}} {
+		var ids []string
+		for _, id := range k.Order() {
+			if k.VerdictOf(id) == kind.verdict {
+				ids = append(ids, id)
+			}
+		}
+		if len(ids) > 0 {
+			parts = append(parts, fmt.Sprintf("%s: %s.", kind.name, listed(ids, 6)))
+		}
+	}
+	if len(parts) == 0 {
+		return "No test has a result yet."
+	}
+	return strings.Join(parts, " ")
 }
 
 // testedText: "2 of 6 assumptions to test first have a result (33%)."
@@ -76,7 +101,7 @@ func daysLeftText(p flows.Progress) string {
 
 func confidenceText(p flows.Progress) string {
 	if !p.Confidence.Defined() {
-		return "Nobody has been asked yet how confident they are."
+		return "How confident we are is known once a check-in has closed."
 	}
 	return fmt.Sprintf("Confidence is %s of 9 (median of %s).", number(p.Confidence), count(p.Voters, "vote", "votes"))
 }

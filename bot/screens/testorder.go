@@ -104,6 +104,9 @@ func mapNotes(r engine.Result) []slack.Block {
 		text += " " + c
 	}
 	blocks := []slack.Block{note(text)}
+	if firm := firmText(r); firm != "" {
+		blocks = append(blocks, note(firm))
+	}
 	if moved := levelledText(r); moved != "" {
 		blocks = append(blocks, note(moved))
 	}
@@ -134,6 +137,23 @@ func ballotsText(c engine.Concordance) string {
 		text += fmt.Sprintf(", %d left out", c.LeftOut)
 	}
 	return text
+}
+
+// firmText tells how firmly the first three stand at the top.
+func firmText(r engine.Result) string {
+	var parts []string
+	for _, id := range firstOf(r.Order, 3) {
+		for _, a := range r.Assumptions {
+			if a.ID == id && a.Rank != 0 && a.Top3.Defined() {
+				parts = append(parts, fmt.Sprintf("%s in %.0f%% of the draws", id, 100*float64(a.Top3)))
+			}
+		}
+	}
+	if len(parts) == 0 || len(r.Order) <= 3 {
+		return ""
+	}
+	return "How firm is the top? With the raters drawn anew many times, these are among the first three: " +
+		strings.Join(parts, ", ") + ". That is a share of resamples, not a confidence."
 }
 
 // levelledText tells which of the first would stand elsewhere if nobody

@@ -127,7 +127,7 @@ func movedMessage(p Page, arg string) (Posting, error) {
 	}
 	blocks = append(blocks,
 		para(plain("%s", confidenceMove(k, c))),
-		para(bold("How far we are: "), plain("%s %s", testedText(progress), daysLeftText(progress))),
+		para(bold("How far we are: "), plain("%s %s %s", testedText(progress), foundText(k), daysLeftText(progress))),
 		note("The ranges hold the true share in 95 of 100 such tests (Wilson). Zones are those of the kickoff's map, so that what moves is the evidence and not the yardstick."))
 	return Posting{
 		Text:   escape(fmt.Sprintf("%s, check-in %d: %s %s %s", clip(k.Brief.Title, 80), c.N, movedText(c), testedText(progress), daysLeftText(progress))),
@@ -151,16 +151,20 @@ func moveList(k flows.Kickoff, moves []flows.Move, most int) []slack.Block {
 	var items [][]word
 	for _, m := range firstOf(moves, most) {
 		a, _ := k.Assumption(m.Assumption)
-		items = append(items, []word{bold("%s ", m.Assumption), typed(a.Text, 120), plain("\n%s", moveText(m))})
+		items = append(items, []word{bold("%s ", m.Assumption), typed(a.Text, 120), plain("\n%s", moveText(m, k.VerdictOf(m.Assumption)))})
 	}
 	return withMore(items, len(moves))
 }
 
-// moveText: "Evidence from 2 to 8, from “test first” to “rely on”."
-func moveText(m flows.Move) string {
+// moveText: "Evidence from 2 to 8: from “test first” to “rely on”." Where a
+// test has refuted the assumption, more evidence is no reason to rely on it.
+func moveText(m flows.Move, found engine.Verdict) string {
 	text := fmt.Sprintf("Evidence from %s to %s", number(m.From), number(m.To))
 	if !m.From.Defined() {
 		text = fmt.Sprintf("Evidence %s, for the first time", number(m.To))
+	}
+	if found == engine.Refuted {
+		return text + ": by its test it does not hold, so do not rely on it."
 	}
 	if m.ZoneFrom != m.ZoneTo {
 		return text + fmt.Sprintf(": from “%s” to “%s”.", zoneText(m.ZoneFrom), zoneText(m.ZoneTo))
@@ -191,7 +195,7 @@ func digestMessage(p Page, arg string) (Posting, error) {
 		return Posting{}, err
 	}
 	progress := k.Progress(p.Now)
-	lines := []string{movedText(c), testedText(progress), confidenceMove(k, c), daysLeftText(progress)}
+	lines := []string{movedText(c), testedText(progress), foundText(k), confidenceMove(k, c), daysLeftText(progress)}
 	blocks := []slack.Block{heading(fmt.Sprintf("Check-in %d in short", c.N)), para(typed(k.Brief.Title, 150)), para(plain("%s", strings.Join(lines, " ")))}
 	if len(c.Moved) > 0 {
 		blocks = append(blocks, moveList(k, c.Moved, 3)...)
