@@ -13,7 +13,7 @@ import (
 // The most that a table of ratings may hold: far more than a group can rate,
 // and little enough to be scored on any machine.
 const (
-	mostRaters      = 10_000
+	mostRaters      = 2_000
 	mostAssumptions = 2_000
 )
 
@@ -46,7 +46,7 @@ func (e *TableError) Error() string { return fmt.Sprintf("%s:%d: %s", e.File, e.
 // Anything else is refused with a [*TableError] that names the file, the line
 // and what is allowed: another header, a name that is missing, another rating,
 // the same pair twice, a broken quote, a line with too few or too many cells,
-// text that is not UTF-8, a table without ratings, and one of more than 10,000
+// text that is not UTF-8, a table without ratings, and one of more than 2,000
 // raters or 2,000 assumptions. Name is used in messages only.
 func ParseTable(name string, data []byte) (Table, error) {
 	p := newParser(data)
