@@ -138,8 +138,8 @@ func (b *Bot) wake(ctx context.Context, w work) error {
 	if next.IsZero() {
 		return nil
 	}
-	if soon := b.Clock().Add(time.Minute); next.Before(b.Clock()) {
-		next = soon // something is late on purpose, such as a reminder out of hours
+	if now := b.Clock(); !next.After(now) {
+		next = now.Add(time.Minute) // the id of a wake at this moment is taken: by this one
 	}
 	return b.Queue.Enqueue(ctx, b.wakeJob(w.Key, k.Version, next))
 }

@@ -46,7 +46,7 @@ func writeMessage(b *strings.Builder, w *Workspace, m Message, zone *time.Locati
 		pinned = ", pinned"
 	}
 	fmt.Fprintf(b, "%s── %s, %s%s\n", indent, who, timeOf(m.TS).In(zone).Format("Mon 2 Jan 2006, 15:04"), pinned)
-	for _, line := range wrapped(messageText(m), transcriptWidth-len(indent)) {
+	for _, line := range wrapped(messageText(m, zone), transcriptWidth-len(indent)) {
 		b.WriteString(strings.TrimRight(indent+line, " ") + "\n")
 	}
 	for _, id := range m.Files {
@@ -57,14 +57,50 @@ func writeMessage(b *strings.Builder, w *Workspace, m Message, zone *time.Locati
 	b.WriteString("\n")
 }
 
-// messageText draws the blocks as text, or takes the text where there are
-// none.
-func messageText(m Message) string {
+// messageText draws the blocks as text, with the times of a reader in zone, or
+// takes the text where there are no blocks.
+func messageText(m Message, zone *time.Location) string {
 	var blocks slack.Blocks
-	if len(m.Blocks) == 0 || blocks.UnmarshalJSON(m.BlocksJSON()) != nil {
+	if len(m.Blocks) == 0 || blocks.UnmarshalJSON(encodeJSON(inZone(m.Blocks, zone))) != nil {
 		return screens.Unescape(m.Text)
 	}
 	return screens.PlainText(screens.Posting{Text: m.Text, Blocks: blocks.BlockSet})
+}
+
+// inZone copies blocks, with every date written out as a reader in zone would
+// see it.
+func inZone(v any, zone *time.Location) any {
+	switch v := v.(type) {
+	case []Block:
+		out := make([]any, len(v))
+		for i := range v {
+			out[i] = inZone(v[i], zone)
+		}
+		return out
+	case []any:
+		out := make([]any, len(v))
+		for i := range v {
+			out[i] = inZone(v[i], zone)
+		}
+		return out
+	case map[string]any:
+		out := map[string]any{}
+		for key, inner := range v {
+			out[key] = inZone(inner, zone)
+		}
+		if seconds, ok := whole(v, "timestamp"); ok && v["type"] == "date" {
+			out["fallback"] = readAt(time.Unix(int64(seconds), 0).In(zone), str(v, "format"))
+		}
+		return out
+	}
+	return v
+}
+
+func readAt(t time.Time, format string) string {
+	if strings.Contains(format, "{time}") {
+		return t.Format("Mon 2 Jan at 15:04")
+	}
+	return t.Format("Mon 2 Jan 2006")
 }
 
 func timeOf(ts string) time.Time {
@@ -87,10 +123,7 @@ func wrapped(text string, width int) []string {
 
 func wrapLine(line string, width int) []string {
 	indent := line[:len(line)-len(strings.TrimLeft(line, " "))]
-	hang := indent
-	if strings.HasPrefix(line[len(indent):], "• ") {
-		hang += "  "
-	}
+	hang := indent + hanging(line[len(indent):])
 	var lines []string
 	current := indent
 	for _, word := range strings.Fields(line) {
@@ -105,4 +138,18 @@ func wrapLine(line string, width int) []string {
 		}
 	}
 	return append(lines, current)
+}
+
+// hanging is what the further lines of a paragraph begin with: a quote's mark
+// again, or blanks below a list's.
+func hanging(line string) string {
+	if strings.HasPrefix(line, "> ") {
+		return "> "
+	}
+	mark, _, _ := strings.Cut(line, " ")
+	digits := strings.TrimSuffix(mark, ".")
+	if mark == "•" || digits != mark && strings.Trim(digits, "0123456789") == "" {
+		return strings.Repeat(" ", len([]rune(mark))+1)
+	}
+	return ""
 }

@@ -55,7 +55,7 @@ func (m *markdown) table(head []string, rows [][]string) {
 // that could mean something is escaped, and line breaks become breaks.
 func inline(text string) string {
 	var b strings.Builder
-	text = strings.ReplaceAll(text, "\r\n", "\n")
+	text = contained(strings.ReplaceAll(text, "\r\n", "\n"))
 	for _, r := range text {
 		switch {
 		case r == '&':
@@ -104,7 +104,7 @@ func mdHead(m *markdown, k flows.Kickoff) {
 	if d := k.Underway.Decision; d.Set != "" {
 		m.para("**It has ended: %s**, decided on %s.", choiceText(d.Set, d.Weeks), longDay(k, d.At))
 	}
-	m.para("%s", inline(inShort(k)))
+	m.para("%s", inShort(k))
 }
 
 // inShort says in a sentence or two what comes first and why.
@@ -114,8 +114,11 @@ func inShort(k flows.Kickoff) string {
 		return "No assumption is both important and poorly evidenced, so nothing has to be tested before the rest."
 	}
 	a, _ := k.Assumption(first[0])
-	return fmt.Sprintf("%s matter most and rest on the least evidence, so they are tested first. At the top of the list: %s, “%s”",
-		count(len(first), "assumption", "assumptions"), first[0], a.Text)
+	matter := fmt.Sprintf("%d assumptions matter most and rest on the least evidence, so they are tested first. At the top of the list", len(first))
+	if len(first) == 1 {
+		matter = "One assumption matters most and rests on the least evidence, so it is tested first"
+	}
+	return fmt.Sprintf("%s: %s, “%s”", matter, first[0], inline(a.Text))
 }
 
 func longDay(k flows.Kickoff, t time.Time) string {
@@ -148,13 +151,13 @@ func mdLadder(m *markdown, k flows.Kickoff) {
 	if l.N == 0 {
 		m.para("Nobody chose a level; the problem stands where it began.")
 	} else {
-		m.para("%s chose a level from +2 (broader) to -2 (narrower). Median %s, middle half of the answers spread over %s. %sThe discovery works at level %+d%s.",
-			count(l.N, "person", "people"), number(l.Median), number(l.IQR), halfStepText(l), k.Framing.AtLevel, settledBy(k, k.Framing.SettledBy))
+		m.para("%s chose a level from +2 (broader) to -2 (narrower). Median %s, middle half of the answers spread over %s. %sThe discovery works at level %s%s.",
+			count(l.N, "person", "people"), number(l.Median), number(l.IQR), halfStepText(l), rungText(k.Framing.AtLevel), settledBy(k, k.Framing.SettledBy))
 	}
 	var rows [][]string
 	ticks := k.Framing.Ticks()
 	for _, n := range rungs(k) {
-		rows = append(rows, []string{fmt.Sprintf("%+d", k.Framing.LevelOf(n)), inline(k.WordingText(n)), wordingBy(k, n), fmt.Sprint(ticks[n])})
+		rows = append(rows, []string{rungText(k.Framing.LevelOf(n)), inline(k.WordingText(n)), wordingBy(k, n), fmt.Sprint(ticks[n])})
 	}
 	m.table([]string{"Level", "Wording", "From", "Could live with it"}, rows)
 }
@@ -171,6 +174,14 @@ func settledBy(k flows.Kickoff, u flows.UserID) string {
 		return ", as proposed, since nobody objected in time"
 	}
 	return ", settled by " + inline(k.Name(u))
+}
+
+// rungText is a level with its sign; the middle has none.
+func rungText(level int) string {
+	if level == 0 {
+		return "0"
+	}
+	return fmt.Sprintf("%+d", level)
 }
 
 func wordingBy(k flows.Kickoff, n int) string {

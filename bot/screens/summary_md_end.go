@@ -123,8 +123,12 @@ func mdDecision(m *markdown, k flows.Kickoff) {
 	m.line("**The decision: %s**", choiceText(d.Set, d.Weeks))
 	m.line("")
 	m.para("%s.", voteText(d))
-	m.para("Written down beforehand: we stop if %s; we build if %s.", orNotWritten(k.Timebox.StopIf), orNotWritten(k.Timebox.BuildIf))
-	m.para("%s", inline(k.Calibration().Sentence))
+	m.line("Written down beforehand:")
+	m.line("")
+	m.line("- **We stop if:** %s", orNotWritten(k.Timebox.StopIf))
+	m.line("- **We build if:** %s", orNotWritten(k.Timebox.BuildIf))
+	m.line("")
+	m.para("How well did we guess? %s", inline(k.Calibration().Sentence))
 }
 
 // voteText counts the choices: "7 for build, 2 for another time box".

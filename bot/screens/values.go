@@ -24,8 +24,15 @@ func (v Values) field(block string) slack.BlockAction {
 	return slack.BlockAction{}
 }
 
-// Text is what was typed, without the blanks around it.
-func (v Values) Text(block string) string { return strings.TrimSpace(v.field(block).Value) }
+// Text is what was typed, every character of it; nothing but blanks is no
+// text.
+func (v Values) Text(block string) string {
+	text := v.field(block).Value
+	if strings.TrimSpace(text) == "" {
+		return ""
+	}
+	return text
+}
 
 // Choice is the value of the option chosen in a select or among radio
 // buttons; empty when none was.
@@ -45,7 +52,7 @@ func (v Values) Choices(block string) []string {
 func (v Values) Number(block string) (n int, ok bool) {
 	text := v.Choice(block)
 	if text == "" {
-		text = v.Text(block)
+		text = strings.TrimSpace(v.Text(block))
 	}
 	n, err := strconv.Atoi(text)
 	return n, err == nil
@@ -55,7 +62,7 @@ func (v Values) Number(block string) (n int, ok bool) {
 func (v Values) Decimal(block string) (x float64, ok bool) {
 	text := v.Choice(block)
 	if text == "" {
-		text = v.Text(block)
+		text = strings.TrimSpace(v.Text(block))
 	}
 	x, err := strconv.ParseFloat(text, 64)
 	return x, err == nil && !math.IsNaN(x) && !math.IsInf(x, 0)

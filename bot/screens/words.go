@@ -7,6 +7,8 @@ import (
 	"unicode/utf8"
 
 	"github.com/slack-go/slack"
+
+	"soundings/flows"
 )
 
 // A word is one run of rich text: nothing in it is parsed.
@@ -19,14 +21,14 @@ func plain(format string, args ...any) word {
 
 // typed is what somebody typed, clipped for the screen; whole texts stand in
 // the files. Empty text, which the platform refuses, becomes a dash.
-func typed(text string, longest int) word { return styled(clip(text, longest), nil) }
+func typed(text string, longest int) word { return styled(fitting(clip(text, longest)), nil) }
 
 func bold(format string, args ...any) word {
 	return styled(sprintf(format, args), &slack.RichTextSectionTextStyle{Bold: true})
 }
 
 func boldTyped(text string, longest int) word {
-	return styled(clip(text, longest), &slack.RichTextSectionTextStyle{Bold: true})
+	return styled(fitting(clip(text, longest)), &slack.RichTextSectionTextStyle{Bold: true})
 }
 
 func italic(format string, args ...any) word {
@@ -128,6 +130,43 @@ func clip(text string, longest int) string {
 	}
 	runes := []rune(text)
 	return strings.TrimRight(string(runes[:longest-1]), " \n\t") + "…"
+}
+
+// The marks of Unicode that turn the direction of what follows them.
+const (
+	firstStrongIsolate = '\u2068'
+	popIsolate         = '\u2069'
+	directionMarks     = "\u202A\u202B\u202C\u202D\u202E\u2066\u2067\u2068\u2069"
+)
+
+// contained keeps marks of direction in a text from turning what stands
+// after it, by setting the text apart (Unicode Standard Annex 9, isolates).
+// Nothing of the text is changed.
+func contained(text string) string {
+	if !strings.ContainsAny(text, directionMarks) {
+		return text
+	}
+	open, early := 0, 0 // isolates begun and not ended; ends without a beginning
+	for _, r := range text {
+		switch {
+		case r >= '\u2066' && r <= firstStrongIsolate:
+			open++
+		case r == popIsolate && open > 0:
+			open--
+		case r == popIsolate:
+			early++
+		}
+	}
+	return strings.Repeat(string(firstStrongIsolate), early+1) + text + strings.Repeat(string(popIsolate), open+1)
+}
+
+// fitting contains a text where that still fits into one object; a whole text
+// is worth more than a contained one.
+func fitting(text string) string {
+	if c := contained(text); utf8.RuneCountInString(c) <= flows.MaxText {
+		return c
+	}
+	return text
 }
 
 // escape makes text safe in a message's top-level text: exactly the three
