@@ -10,7 +10,7 @@ const momentFormat = "Mon 2 Jan 15:04 UTC"
 
 // marked is what the platform parses in text: <!date^…|fallback>,
 // <https://…|label>, <@U1>, <!here>.
-var marked = regexp.MustCompile(`<([^<>|]+)(?:\|([^<>]*))?>`)
+var marked = regexp.MustCompile(`<([^<>|\s][^<>|]*)(?:\|([^<>]*))?>`)
 
 // unlink draws parsed text as it would be read: a date by its fallback, a
 // link by its label and address, a mention by its id; and undoes the escapes.

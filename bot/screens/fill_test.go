@@ -1,0 +1,193 @@
+package screens
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+	"testing"
+
+	"github.com/slack-go/slack"
+
+	"soundings/flows"
+)
+
+// Tests fill in forms as a person does: into the inputs that are there, with
+// the choices that are offered.
+
+// fillIn enters answers, by field, into a view as it stands; several choices
+// are parted by commas. What is not answered keeps what it began with.
+func fillIn(t *testing.T, view slack.ModalViewRequest, answers map[string]string) Values {
+	t.Helper()
+	v := Values{}
+	for _, block := range view.Blocks.BlockSet {
+		in, ok := block.(*slack.InputBlock)
+		if !ok {
+			continue
+		}
+		answer, given := answers[in.BlockID]
+		entry := entered(t, in, answer, given)
+		v[in.BlockID] = map[string]slack.BlockAction{inputAction: entry}
+		if empty := fmt.Sprint(entry) == fmt.Sprint(slack.BlockAction{}); empty && !in.Optional {
+			t.Errorf("the field %s is needed and empty: the platform would not send the form", in.BlockID)
+		}
+	}
+	for field := range answers {
+		if _, ok := v[field]; !ok {
+			t.Errorf("the form has no field %q", field)
+		}
+	}
+	return v
+}
+
+func entered(t *testing.T, in *slack.InputBlock, answer string, given bool) slack.BlockAction {
+	t.Helper()
+	switch e := in.Element.(type) {
+	case *slack.PlainTextInputBlockElement:
+		if !given {
+			answer = e.InitialValue
+		}
+		if n := len([]rune(answer)); n > e.MaxLength {
+			t.Errorf("the field %s holds %d characters, not %d", in.BlockID, e.MaxLength, n)
+		}
+		return slack.BlockAction{Value: answer}
+	case *slack.NumberInputBlockElement:
+		return slack.BlockAction{Value: orFirst(answer, e.InitialValue, given)}
+	case *slack.SelectBlockElement:
+		return chosenIn(t, in.BlockID, e, answer, given)
+	case *slack.RadioButtonsBlockElement:
+		return slack.BlockAction{SelectedOption: offered(t, in.BlockID, e.Options, orInitial(answer, given, e.InitialOption))}
+	case *slack.CheckboxGroupsBlockElement:
+		return many(t, in.BlockID, e.Options, e.InitialOptions, answer, given)
+	case *slack.MultiSelectBlockElement:
+		if e.Type == slack.MultiOptTypeUser {
+			return slack.BlockAction{SelectedUsers: parts(answer)}
+		}
+		return many(t, in.BlockID, e.Options, e.InitialOptions, answer, given)
+	}
+	t.Errorf("the field %s has an element of type %T, which no test fills in", in.BlockID, in.Element)
+	return slack.BlockAction{}
+}
+
+func orFirst(answer, initial string, given bool) string {
+	if given {
+		return answer
+	}
+	return initial
+}
+
+func orInitial(answer string, given bool, initial *slack.OptionBlockObject) string {
+	if !given && initial != nil {
+		return initial.Value
+	}
+	return answer
+}
+
+func parts(answer string) []string {
+	if answer == "" {
+		return nil
+	}
+	return strings.Split(answer, ",")
+}
+
+func chosenIn(t *testing.T, field string, e *slack.SelectBlockElement, answer string, given bool) slack.BlockAction {
+	t.Helper()
+	switch e.Type {
+	case slack.OptTypeUser:
+		return slack.BlockAction{SelectedUser: orFirst(answer, e.InitialUser, given)}
+	case slack.OptTypeConversations:
+		return slack.BlockAction{SelectedConversation: answer}
+	}
+	return slack.BlockAction{SelectedOption: offered(t, field, e.Options, orInitial(answer, given, e.InitialOption))}
+}
+
+func many(t *testing.T, field string, options, initial []*slack.OptionBlockObject, answer string, given bool) slack.BlockAction {
+	t.Helper()
+	values := parts(answer)
+	if !given {
+		for _, o := range initial {
+			values = append(values, o.Value)
+		}
+	}
+	var entry slack.BlockAction
+	for _, value := range values {
+		entry.SelectedOptions = append(entry.SelectedOptions, offered(t, field, options, value))
+	}
+	return entry
+}
+
+// offered is the option of that value; a person can choose no other.
+func offered(t *testing.T, field string, options []*slack.OptionBlockObject, value string) slack.OptionBlockObject {
+	t.Helper()
+	if value == "" {
+		return slack.OptionBlockObject{}
+	}
+	at := slices.IndexFunc(options, func(o *slack.OptionBlockObject) bool { return o.Value == value })
+	if at < 0 {
+		t.Errorf("the field %s does not offer %q", field, value)
+		return slack.OptionBlockObject{}
+	}
+	return *options[at]
+}
+
+// A filled form is somebody who opens a form at a moment and fills it in.
+type filled struct {
+	rule   string // what the case shows
+	moment string
+	form   string
+	who    flows.UserID
+	args   Args
+	fill   map[string]string
+}
+
+// submit opens, fills in and submits.
+func (f filled) submit(t *testing.T) (moment, Answer) {
+	t.Helper()
+	m := momentAt(t, f.moment)
+	p := pageFor(m, f.who)
+	p.Args.Assumption, p.Args.N, p.Args.Choice, p.Args.Sure = f.args.Assumption, f.args.N, f.args.Choice, f.args.Sure
+	view, err := Open(f.form, p)
+	if err != nil {
+		t.Fatalf("open: %v", err)
+	}
+	if p.Args, err = ParseArgs(view.PrivateMetadata); err != nil {
+		t.Fatal(err)
+	}
+	answer, err := Submit(f.form, p, fillIn(t, view, f.fill))
+	if err != nil {
+		t.Fatalf("submit: %v", err)
+	}
+	return m, answer
+}
+
+// taken is the kickoff after flows took what the form means.
+func (f filled) taken(t *testing.T) flows.Kickoff {
+	t.Helper()
+	m, answer := f.submit(t)
+	if len(answer.Errors) > 0 || len(answer.Intents) == 0 {
+		t.Fatalf("the form answers %+v, want intents", answer)
+	}
+	for _, in := range answer.Intents {
+		m = take(t, m, in)
+	}
+	return m.K
+}
+
+// optionValues are the values that the first list of a view offers.
+func optionValues(t *testing.T, view slack.ModalViewRequest) []string {
+	t.Helper()
+	for _, block := range view.Blocks.BlockSet {
+		in, ok := block.(*slack.InputBlock)
+		if !ok {
+			continue
+		}
+		if e, ok := in.Element.(*slack.SelectBlockElement); ok {
+			var values []string
+			for _, o := range e.Options {
+				values = append(values, o.Value)
+			}
+			return values
+		}
+	}
+	t.Fatal("the view has no list to choose from")
+	return nil
+}

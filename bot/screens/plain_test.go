@@ -1,0 +1,136 @@
+package screens
+
+import (
+	"encoding/json"
+	"testing"
+	"time"
+
+	"github.com/slack-go/slack"
+)
+
+func TestPlainText(t *testing.T) {
+	noon := time.Date(2027, time.March, 24, 16, 0, 0, 0, time.UTC)
+	text := func(s string) *slack.TextBlockObject {
+		return slack.NewTextBlockObject(slack.PlainTextType, s, false, false)
+	}
+	nested := slack.NewRichTextBlock("",
+		slack.NewRichTextList(slack.RTEListOrdered, 0, slack.NewRichTextSection(plain("one"))),
+		slack.NewRichTextList(slack.RTEListBullet, 1, slack.NewRichTextSection(plain("under one\nin two lines"))))
+	later := slack.NewRichTextList(slack.RTEListOrdered, 0, slack.NewRichTextSection(plain("fourth")))
+	later.Offset = 3
+	for _, c := range []struct {
+		rule  string
+		block slack.Block
+		want  string
+	}{
+		{"a heading is underlined", heading("Åbo"), "Åbo\n==="},
+		{"a paragraph runs on", para(plain("a "), bold("b"), italic(" c")), "a b c"},
+		{"line breaks stay", para(plain("a\nb")), "a\nb"},
+		{"a moment is in UTC", para(plain("Closes "), when(noon)), "Closes Wed 24 Mar 16:00 UTC"},
+		{"a moment without a fallback", para(slack.NewRichTextSectionDateElement(noon.Unix(), "{date}", nil, nil)), "Wed 24 Mar 16:00 UTC"},
+		{"a day has its year", para(onDay(noon)), "Wed 24 Mar 2027"},
+		{"bullets", bullets([]word{plain("a")}, []word{plain("b")}), "• a\n• b"},
+		{"numbers", ordered([]word{plain("a")}, []word{plain("b")}), "1. a\n2. b"},
+		{"numbers that go on", slack.NewRichTextBlock("", later), "4. fourth"},
+		{"a list in a list hangs", nested, "1. one\n  • under one\n    in two lines"},
+		{"a quote, every line of it", quoted(plain("a\nb")), "> a\n> b"},
+		{"small print", note("small"), "small"},
+		{"buttons", buttons(button("One", "do/x", Args{}), primary(button("Two Words", "do/y", Args{}))), "[One] [Two Words]"},
+		{"a button beside a text", slack.NewSectionBlock(text("Stop now."), nil, slack.NewAccessory(button("Stop", "do/x", Args{}))), "Stop now.\n[Stop]"},
+		{"a link shows where it leads", para(slack.NewRichTextSectionLinkElement("https://a.example", "counts", nil)), "counts (https://a.example)"},
+		{"a link that is its own text", para(slack.NewRichTextSectionLinkElement("https://a.example", "https://a.example", nil)), "https://a.example"},
+		{"a picture is what it says", slack.NewImageBlock("https://a.example/m.png", "The map: 2 first", "", nil), "(Picture: The map: 2 first)"},
+		{"a line across", slack.NewDividerBlock(), "- - -"},
+		{"text that is laid out", slack.NewRichTextBlock("", &slack.RichTextPreformatted{Type: slack.RTEPreformatted,
+			Elements: []slack.RichTextSectionElement{plain("a  b\nc")}}), "    a  b\n    c"},
+	} {
+		t.Run(c.rule, func(t *testing.T) {
+			p := Posting{Text: "not shown", Blocks: []slack.Block{c.block}}
+			if got := PlainText(p); got != c.want {
+				t.Errorf("got\n%s\nwant\n%s", got, c.want)
+			}
+			if got := PlainText(Posting{Blocks: sentAndRead(t, p.Blocks)}); got != c.want {
+				t.Errorf("once sent and read back it is\n%s\nwant\n%s", got, c.want)
+			}
+		})
+	}
+}
+
+// sentAndRead takes blocks to JSON and back, as a transcript does.
+func sentAndRead(t *testing.T, blocks []slack.Block) []slack.Block {
+	t.Helper()
+	data, err := json.Marshal(blocks)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var read slack.Blocks
+	if err := json.Unmarshal(data, &read); err != nil {
+		t.Fatal(err)
+	}
+	return read.BlockSet
+}
+
+// Nothing that a message of ours holds is missing in its drawing: it draws
+// the same once sent and read back.
+func TestPlainTextOfAllMessagesReadBack(t *testing.T) {
+	eachMoment(t, func(t *testing.T, m moment) {
+		for _, slot := range append(earlySlots(m.K), laterSlots(m.K)...) {
+			posting, err := Message(m.K, slot, m.Now)
+			if err != nil {
+				continue // reported elsewhere
+			}
+			back := Posting{Text: posting.Text, Blocks: sentAndRead(t, posting.Blocks)}
+			if got, want := PlainText(back), PlainText(posting); got != want {
+				t.Errorf("%s reads\n%s\nand was\n%s", slot.Name(), got, want)
+			}
+		}
+	})
+}
+
+func TestPlainTextWithoutBlocks(t *testing.T) {
+	for text, want := range map[string]string{
+		"Closes <!date^1803978060^{date} at {time}|Tue 2 Mar 09:01 UTC>.": "Closes Tue 2 Mar 09:01 UTC.",
+		"a &lt;b&gt; &amp;amp;":                              "a <b> &amp;",
+		"<https://a.example|counts> and <https://b.example>": "counts (https://a.example) and https://b.example",
+		"<!here> <@U1> <@U2|ben>":                            "here @U1 ben",
+		"5 < 6 and 7 > 2":                                    "5 < 6 and 7 > 2",
+	} {
+		if got := PlainText(Posting{Text: text}); got != want {
+			t.Errorf("%q is drawn as %q, want %q", text, got, want)
+		}
+	}
+}
+
+func TestPlainForm(t *testing.T) {
+	view := form("Title", "Send",
+		textInput("a", "Name", "Ana", false, 20, hint("As you like.")),
+		selectInput("b", "Which?", "2", []option{{Value: "1", Text: "one"}, {Value: "2", Text: "two"}}, optional),
+		radioInput("c", "How", "", []option{{Value: "1", Text: "slow", About: "but sure"}}),
+		tickInput("d", "What", []string{"2"}, []option{{Value: "1", Text: "this"}, {Value: "2", Text: "that"}}),
+		peopleInput("e", "Who", nil),
+	)
+	const want = `Title
+=====
+
+Name:
+  [Ana____]
+  As you like.
+
+Which? (optional):
+  [two ▾]
+
+How:
+  ( ) slow: but sure
+
+What:
+  ( ) this
+  (x) that
+
+Who:
+  [Choose ▾]
+
+[Not Now] [Send]`
+	if got := PlainForm(view); got != want {
+		t.Errorf("got\n%s\nwant\n%s", got, want)
+	}
+}
