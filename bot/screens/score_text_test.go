@@ -1,0 +1,203 @@
+package screens
+
+import (
+	"encoding/xml"
+	"fmt"
+	"io"
+	"regexp"
+	"strings"
+	"testing"
+	"unicode"
+
+	"pgregory.net/rapid"
+
+	"soundings/engine"
+)
+
+// scoreTable makes a table out of rows of "rater assumption importance
+// evidence", where 0 stands for "can't say". Statements are given by id.
+func scoreTable(t *testing.T, rows string, statements map[string]string) engine.Table {
+	t.Helper()
+	var table strings.Builder
+	table.WriteString("rater,assumption,importance,evidence,statement\n")
+	for line := range strings.Lines(rows) {
+		f := strings.Fields(line)
+		for i := range f {
+			f[i] = strings.TrimPrefix(f[i], "0")
+		}
+		fmt.Fprintf(&table, "%s,%q\n", strings.Join(f, ","), statements[f[1]])
+	}
+	parsed, err := engine.ParseTable("test", []byte(table.String()))
+	if err != nil {
+		t.Fatal(err)
+	}
+	return parsed
+}
+
+func scoreTextOf(t *testing.T, rows string, statements map[string]string, o ScoreTextOptions) string {
+	t.Helper()
+	o.Ballots = scoreTable(t, rows, statements)
+	return ScoreText(engine.Score(o.Ballots, engine.Options{Seed: 1}), o)
+}
+
+const splitRows = `ana A1 8 1
+tui A1 9 9
+noor A1 8 2
+kofi A1 9 9
+ana A2 3 6
+tui A2 4 7
+noor A2 3 6
+kofi A2 0 7`
+
+func TestScoreTextTells(t *testing.T) {
+	got := scoreTextOf(t, splitRows, map[string]string{"A1": "The ramp is steep.", "A2": "The ramp is long."}, ScoreTextOptions{})
+	for _, want := range []string{
+		"2 assumptions, 4 raters\n",
+		"\nTest first: important, and we know little\n\n1. A1  The ramp is steep.\n",
+		"\n       Importance 8.5 (8 to 9), close; evidence 5.5 (1.75 to 9), split.\n",
+		"\nLeave: less important, and we know much\n\n2. A2  The ramp is long.\n",
+		"\n       In the top three in all resamples; at place ",
+		"\nA1: split on evidence, the middle half runs from 1.75 to 9.\n",
+		"\nOn importance: W is 1.00 over 3 complete ballots. Chance alone would reach that\nin about 83 of 1,000 groups without any common order (p = 0.083).\n",
+		"\nOn importance 1 of 4: kofi.\nOn evidence none.\n",
+	} {
+		if !strings.Contains(got, want) {
+			t.Errorf("the report lacks %q", want)
+		}
+	}
+	if t.Failed() {
+		t.Log(got)
+	}
+}
+
+func TestScoreTextOfNothing(t *testing.T) {
+	got := ScoreText(engine.Score(engine.Table{}, engine.Options{}), ScoreTextOptions{})
+	if !strings.Contains(got, "0 assumptions, 0 raters\n\nNothing was rated on both scales, so there is no order.\n") {
+		t.Errorf("got:\n%s", got)
+	}
+}
+
+// Without the ballots, the report counts those with gaps.
+func TestScoreTextWithoutBallots(t *testing.T) {
+	r := engine.Score(scoreTable(t, splitRows, nil), engine.Options{Seed: 1})
+	if got := ScoreText(r, ScoreTextOptions{}); !strings.Contains(got, "\nOn importance 1 of 4.\n") {
+		t.Errorf("got:\n%s", got)
+	}
+}
+
+func TestShareText(t *testing.T) {
+	for share, want := range map[engine.Figure]string{
+		0: "none of the", 0.0005: "under 1% of", 0.5: "50% of", 0.97: "97% of", 0.9995: "over 99% of", 1: "all",
+	} {
+		if got := shareText(share); got != want {
+			t.Errorf("shareText(%v) = %q, want %q", share, got, want)
+		}
+	}
+}
+
+// Colour adds escape sequences and not one letter: nothing is told by it.
+func TestScoreTextColour(t *testing.T) {
+	statements := map[string]string{"A1": strings.Repeat("The ramp is steep. ", 9)}
+	without := scoreTextOf(t, splitRows, statements, ScoreTextOptions{})
+	with := scoreTextOf(t, splitRows, statements, ScoreTextOptions{Colour: true})
+	if strings.Contains(without, "\x1b") || !strings.Contains(with, "\x1b[1m") {
+		t.Error("escape sequences without colour, or none with it")
+	}
+	if got := regexp.MustCompile("\x1b\\[[0-9;]*m").ReplaceAllString(with, ""); got != without {
+		t.Errorf("without its escape sequences, the coloured report is\n%s\nwant\n%s", got, without)
+	}
+}
+
+// Whatever people typed, the report keeps to its width, sends nothing to the
+// terminal but text and line feeds, and drops no letter.
+func TestScoreTextOfHostileStatements(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		statement := rapid.StringOf(rapid.RuneFrom([]rune("ab 船é\x00\x07\x1b\r\n\t\x7f\u0085\u009b\u202e\u2066\u2028\ufeff\uffff%<&👍"))).Draw(t, "statement")
+		id := "A" + rapid.StringOf(rapid.RuneFrom([]rune("a船\x1b\n\u202e "))).Draw(t, "id")
+		wide := rapid.IntRange(40, 120).Draw(t, "width")
+		r := engine.Score(engine.Table{
+			Raters: []string{"ana"}, IDs: []string{id}, Statements: []string{statement},
+			Importance: [][]engine.Rating{{8}}, Evidence: [][]engine.Rating{{2}},
+		}, engine.Options{Draws: 1})
+		text := ScoreText(r, ScoreTextOptions{Width: wide})
+		for line := range strings.Lines(text) {
+			line = strings.TrimSuffix(line, "\n")
+			if n := columns(line); n > wide {
+				t.Fatalf("a line of %d columns in %d: %q", n, wide, line)
+			}
+			if at := strings.IndexFunc(line, mayNotBeSent); at >= 0 {
+				t.Fatalf("%q is sent to the terminal in %q", line[at:at+1], line)
+			}
+		}
+		for _, letter := range "ab船é👍%<&" {
+			if got, want := strings.Count(text, string(letter)), strings.Count(statement, string(letter)); got < want {
+				t.Fatalf("%c stands %d times, want at least %d:\n%s", letter, got, want, text)
+			}
+		}
+	})
+}
+
+func mayNotBeSent(r rune) bool {
+	return unicode.IsControl(r) || unicode.Is(unicode.Bidi_Control, r)
+}
+
+func TestHarmless(t *testing.T) {
+	for _, tt := range []struct{ rule, text, line, lines string }{
+		{"letters of any script stay", "Fähre 船 سفينة", "Fähre 船 سفينة", "Fähre 船 سفينة"},
+		{"an emoji of several parts stays whole", "👩‍🚀", "👩‍🚀", "👩‍🚀"},
+		{"line breaks", "a\nb\r\nc", "a ↵ b ↵ c", "a\nb\nc"},
+		{"a return alone would write over the line", "a\rb", "a ↵ b", "a ↵ b"},
+		{"a tab becomes a space", "a\tb", "a b", "a b"},
+		{"an escape sequence is named", "\x1b[2J", "<U+001B>[2J", "<U+001B>[2J"},
+		{"so is its one-character form", "\u009b2J", "<U+009B>2J", "<U+009B>2J"},
+		{"an override of direction is named", "a\u202eb", "a<U+202E>b", "a<U+202E>b"},
+		{"a byte that is no text is named", "a\xffb", "a<FF>b", "a<FF>b"},
+	} {
+		if got := HarmlessLine(tt.text); got != tt.line {
+			t.Errorf("%s: HarmlessLine(%q) = %q, want %q", tt.rule, tt.text, got, tt.line)
+		}
+		if got := Harmless(tt.text); got != tt.lines {
+			t.Errorf("%s: Harmless(%q) = %q, want %q", tt.rule, tt.text, got, tt.lines)
+		}
+	}
+}
+
+func TestWrap(t *testing.T) {
+	for _, tt := range []struct {
+		rule, text, indent, want string
+	}{
+		{"words stay whole", "aaaa bbbb cccc dddd eeee", "", "aaaa bbbb cccc dddd|eeee"},
+		{"behind an indent", "aaaa bbbb cccc dddd", "  ", "  aaaa bbbb cccc|  dddd"},
+		{"a wide character takes two columns", "船船船船船船船船船船船", "", "船船船船船船船船船船|船"},
+		{"a long word is cut", strings.Repeat("x", 45), "", strings.Repeat("x", 20) + "|" + strings.Repeat("x", 20) + "|xxxxx"},
+		{"nothing is one empty line", "", "  ", "  "},
+	} {
+		if got := strings.Join(wrap(tt.text, 20, tt.indent), "|"); got != tt.want {
+			t.Errorf("%s: got %q, want %q", tt.rule, got, tt.want)
+		}
+	}
+}
+
+// XML has no room for control characters, not even as references.
+func TestScoreMapOfHostileIDs(t *testing.T) {
+	r := engine.Score(engine.Table{
+		Raters: []string{"ana"}, IDs: []string{"A\x1b[5m", "B\uffff", "<&>"},
+		Importance: [][]engine.Rating{{8, 5, 2}}, Evidence: [][]engine.Rating{{2, 5, 8}},
+	}, engine.Options{Draws: 1})
+	svg, err := ScoreMap(r, "svg")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for d := xml.NewDecoder(strings.NewReader(string(svg))); ; {
+		_, err := d.Token()
+		if err == io.EOF {
+			break
+		}
+		if err != nil {
+			t.Fatalf("the SVG is not XML: %v", err)
+		}
+	}
+	if r.Assumptions[0].ID != "A\x1b[5m" || r.Order[0] != "A\x1b[5m" {
+		t.Error("ScoreMap changed the result it was given")
+	}
+}
