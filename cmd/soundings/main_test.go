@@ -1,0 +1,143 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"flag"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+)
+
+var rewrite = flag.Bool("rewrite", false, "write what commands print now as what is expected; read the diff as text")
+
+// An answer is what a call of the program came to.
+type answer struct {
+	code        int
+	out, errors string
+}
+
+// call runs the program in this process, at the top of the repository, so that
+// messages name files as a reader of the repository would.
+func call(t *testing.T, stdin string, args ...string) answer {
+	t.Helper()
+	t.Chdir(filepath.Join("..", ".."))
+	defer t.Chdir(filepath.Join("cmd", "soundings"))
+	var out, errors bytes.Buffer
+	code := run(t.Context(), args, strings.NewReader(stdin), &out, &errors)
+	return answer{code, out.String(), errors.String()}
+}
+
+// good is call for what must go well.
+func good(t *testing.T, args ...string) string {
+	t.Helper()
+	a := call(t, "", args...)
+	if a.code != exitGood || a.errors != "" {
+		t.Fatalf("soundings %s: exit %d, stderr %q, want 0 and nothing", strings.Join(args, " "), a.code, a.errors)
+	}
+	return a.out
+}
+
+// mustRefuse checks that a call is refused with want as its only message.
+func mustRefuse(t *testing.T, want string, args ...string) {
+	t.Helper()
+	a := call(t, "", args...)
+	if a.code != exitWrong || a.out != "" || a.errors != want+"\n" {
+		t.Errorf("soundings %s:\ngot exit %d, stdout %q, stderr %q\nwant exit 2, nothing, %q",
+			strings.Join(args, " "), a.code, a.out, a.errors, want+"\n")
+	}
+}
+
+// golden compares text with a file, or writes the file with -rewrite.
+func golden(t *testing.T, path, got string) {
+	t.Helper()
+	if *rewrite {
+		if err := os.WriteFile(path, []byte(got), 0o644); err != nil {
+			t.Fatal(err)
+		}
+		return
+	}
+	want, err := os.ReadFile(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got != string(want) {
+		t.Errorf("%s differs (see it with -rewrite and git diff).\ngot:\n%s\nwant:\n%s", path, got, want)
+	}
+}
+
+// glob finds test data, and fails when there is none.
+func glob(t *testing.T, pattern string) []string {
+	t.Helper()
+	found, err := filepath.Glob(pattern)
+	if err != nil || len(found) == 0 {
+		t.Fatalf("%s: found %d files, err %v", pattern, len(found), err)
+	}
+	return found
+}
+
+func TestHelpOnEverything(t *testing.T) {
+	for _, tt := range []struct {
+		args []string
+		want string // a part of the text
+	}{
+		{[]string{"--help"}, "Exit codes: 0 good, 1 failed, 2 wrong usage or bad input."},
+		{[]string{"help"}, "Exit codes:"},
+		{[]string{"help", "score"}, "rater,assumption,importance,evidence"},
+		{[]string{"score", "--help"}, "the same seed gives the same result (default 1)"},
+		{[]string{"size", "--help"}, "discover"},
+		{[]string{"size", "survey", "--help"}, "--population people"},
+		{[]string{"size", "split", "--help"}, "--lift"},
+		{[]string{"help", "size", "discover"}, "--target"},
+		{[]string{"window", "--help"}, "--zone zone"},
+		{[]string{"rehearse", "--help"}, "--script file"},
+	} {
+		if got := good(t, tt.args...); !strings.Contains(got, tt.want) {
+			t.Errorf("%v: help lacks %q:\n%s", tt.args, tt.want, got)
+		}
+	}
+}
+
+func TestWrongUsage(t *testing.T) {
+	const commands = "soundings takes one of rehearse, score, size, window, each with --help"
+	for _, tt := range []struct {
+		rule string
+		args []string
+		want string
+	}{
+		{"no command", nil, "a command is missing; " + commands},
+		{"an unknown command", []string{"scores"}, `there is no command "scores"; ` + commands},
+		{"help on an unknown command", []string{"help", "scores"}, `there is no command "scores"; ` + commands},
+		{"no kind of size", []string{"size"}, "a command is missing; soundings size takes one of discover, split, survey, each with --help"},
+		{"an unknown kind of size", []string{"size", "panel"}, `there is no command "panel"; soundings size takes one of discover, split, survey, each with --help`},
+		{"an unknown flag", []string{"score", "--colour", "x.csv"}, "unknown flag: --colour; see soundings score --help"},
+		{"a flag without its value", []string{"window", "--from"}, "flag needs an argument: --from; see soundings window --help"},
+		{"no number", []string{"size", "survey", "--margin", "small"}, `--margin takes a number, and "small" is none; see soundings size survey --help`},
+		{"no whole number", []string{"score", "--asked", "2.5", "x.csv"}, `--asked takes a whole number, and "2.5" is none; see soundings score --help`},
+		{"a negative seed", []string{"score", "--seed", "-1", "x.csv"}, `--seed takes a whole number from 0 up, and "-1" is none; see soundings score --help`},
+		{"a word too many", []string{"window", "x"}, `"x" is one word too many; window takes flags only, see soundings window --help`},
+	} {
+		t.Run(tt.rule, func(t *testing.T) { mustRefuse(t, tt.want, tt.args...) })
+	}
+}
+
+// A control character in an argument must not reach the terminal.
+func TestMessagesAreHarmless(t *testing.T) {
+	a := call(t, "", "score", "no\x1b[2J\nsuch.csv")
+	if a.code != exitWrong || strings.Count(a.errors, "\n") != 1 || strings.Contains(a.errors, "\x1b") {
+		t.Errorf("exit %d, stderr %q; want 2 and one line without control characters", a.code, a.errors)
+	}
+}
+
+type brokenPipe struct{}
+
+func (brokenPipe) Write([]byte) (int, error) { return 0, os.ErrClosed }
+
+func TestOutputThatCannotBeWrittenFails(t *testing.T) {
+	var errors bytes.Buffer
+	code := run(context.Background(), []string{"size", "survey", "--margin", "0.05"}, nil, brokenPipe{}, &errors)
+	if code != exitFailed || errors.String() != "print the result: file already closed\n" {
+		t.Errorf("got exit %d, stderr %q; want 1 and why", code, errors.String())
+	}
+}

@@ -1,0 +1,139 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"os"
+	"path/filepath"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"soundings/bot/rehearsal"
+	"soundings/bot/screens"
+)
+
+// rehearseFlags are the flags of rehearse.
+type rehearseFlags struct{ script, out, redis, trace string }
+
+func newRehearse() *cobra.Command {
+	var f rehearseFlags
+	c := &cobra.Command{
+		Use:   "rehearse",
+		Short: "Play a scripted kickoff on this machine and print its channel",
+		Long: `Plays a scenario at full speed, in a workspace of its own on this machine: the
+people of the script press the buttons and fill in the forms that the bot sends
+them. Prints the channel as text, and writes the files that the kickoff leaves
+behind: summary.md, assumptions.csv, kickoff.json, map.png, map.svg and
+checkins.ics.`,
+		Example: "  soundings rehearse --script testdata/scenarios/ferry.yaml --out out",
+		Args:    noArguments,
+		RunE:    func(c *cobra.Command, _ []string) error { return rehearse(c, f) },
+	}
+	c.Flags().StringVar(&f.script, "script", "", "the scenario, a YAML `file` such as testdata/scenarios/ferry.yaml")
+	c.Flags().StringVar(&f.out, "out", "", "write the files into this `folder`, which is made if need be")
+	c.Flags().StringVar(&f.redis, "redis", "", "keep the journal in Redis at this `url` and remove it at the end (default an embedded store)")
+	c.Flags().StringVar(&f.trace, "trace", "", "write each Web API call of the bot into this `file`, one line of JSON each")
+	return c
+}
+
+func rehearse(c *cobra.Command, f rehearseFlags) error {
+	if err := needs(c, "script"); err != nil {
+		return err
+	}
+	if err := f.check(); err != nil {
+		return err
+	}
+	name, data, err := readInput(f.script, c.InOrStdin())
+	if err != nil {
+		return err
+	}
+	scenario, err := rehearsal.ParseScenario(name, data)
+	if err != nil {
+		return wrong(err)
+	}
+	played, err := f.play(c.Context(), scenario)
+	if traced := f.writeTrace(played.trace); err == nil {
+		err = traced
+	}
+	if err != nil {
+		return err
+	}
+	if err := f.writeFiles(played.files); err != nil {
+		return err
+	}
+	return printText(c.OutOrStdout(), played.channel)
+}
+
+// check refuses places where nothing can be written.
+func (f rehearseFlags) check() error {
+	if info, err := os.Stat(f.out); f.out != "" && err == nil && !info.IsDir() {
+		return wrongf("--out takes a folder, and %s is none", f.out)
+	}
+	return nil
+}
+
+// A played kickoff is what is left of it.
+type played struct {
+	channel string
+	files   []screens.File
+	trace   []byte
+}
+
+// play plays the scenario and cleans up behind it.
+func (f rehearseFlags) play(ctx context.Context, s *rehearsal.Scenario) (played, error) {
+	store, err := openStore(ctx, f.redis)
+	if err != nil {
+		return played{}, err
+	}
+	defer store.close()
+	var trace tracer
+	p, err := rehearsal.NewPlay(rehearsal.PlayConfig{Scenario: s, Journal: store.journal, Trace: trace.add})
+	if err != nil {
+		return played{}, fmt.Errorf("rehearse: %w", err)
+	}
+	result, err := perform(ctx, p)
+	result.trace = trace.lines()
+	p.Close() // first, since nothing may write to what is purged
+	if purged := store.purge(ctx, p.Workspace().TeamID()); err == nil {
+		err = purged
+	}
+	return result, err
+}
+
+// perform plays p to its end.
+func perform(ctx context.Context, p *rehearsal.Play) (played, error) {
+	if err := p.Run(ctx); err != nil {
+		return played{}, fmt.Errorf("rehearse: %w", err)
+	}
+	files, err := p.Files(ctx)
+	if err != nil {
+		return played{}, fmt.Errorf("rehearse: %w", err)
+	}
+	channel := rehearsal.Transcript(p.Workspace(), p.Channel(), time.UTC)
+	return played{channel: screens.Harmless(channel), files: files}, nil
+}
+
+// writeTrace writes the calls of the bot, if there were any: also when the
+// play failed, since they tell why.
+func (f rehearseFlags) writeTrace(lines []byte) error {
+	if f.trace == "" || len(lines) == 0 {
+		return nil
+	}
+	return writeAll([]output{{f.trace, lines}})
+}
+
+// writeFiles writes what the kickoff leaves behind.
+func (f rehearseFlags) writeFiles(files []screens.File) error {
+	if f.out == "" {
+		return nil
+	}
+	if err := os.MkdirAll(f.out, 0o777); err != nil {
+		return fmt.Errorf("make the folder %w", fileError(f.out, err))
+	}
+	var all []output
+	for _, file := range files {
+		all = append(all, output{filepath.Join(f.out, file.Name), file.Data})
+	}
+	return writeAll(all)
+}

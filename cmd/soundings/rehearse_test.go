@@ -1,0 +1,180 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"github.com/redis/go-redis/v9"
+
+	"soundings/bot/journal/storetest"
+)
+
+const five = "testdata/scenarios/five.yaml"
+
+// filesLeft are the names of what a kickoff leaves behind, sorted.
+func filesLeft() []string {
+	return []string{"assumptions.csv", "checkins.ics", "kickoff.json", "map.png", "map.svg", "summary.md"}
+}
+
+// rehearsed is everything that a call of rehearse gave.
+type rehearsed struct {
+	channel, trace string
+	files          map[string]string
+}
+
+// rehearseFive plays five.yaml with more flags.
+func rehearseFive(t *testing.T, flags ...string) rehearsed {
+	t.Helper()
+	out, trace := filepath.Join(t.TempDir(), "new", "out"), filepath.Join(t.TempDir(), "trace")
+	args := append([]string{"rehearse", "--script", five, "--out", out, "--trace", trace}, flags...)
+	r := rehearsed{channel: good(t, args...), files: map[string]string{}}
+	mustHoldOnly(t, out, filesLeft()...)
+	for _, name := range filesLeft() {
+		r.files[name] = string(read(t, filepath.Join(out, name)))
+	}
+	r.trace = string(read(t, trace))
+	return r
+}
+
+func (r rehearsed) mustEqual(t *testing.T, other rehearsed) {
+	t.Helper()
+	if r.channel != other.channel {
+		t.Error("the channels differ")
+	}
+	if r.trace != other.trace {
+		t.Error("the traces differ")
+	}
+	for name, data := range r.files {
+		if data != other.files[name] {
+			t.Errorf("%s differs", name)
+		}
+	}
+}
+
+func TestRehearse(t *testing.T) {
+	first := rehearseFive(t)
+	t.Run("the channel is printed, and nothing else", func(t *testing.T) {
+		if !strings.Contains(first.channel, "Waiting for an allotment garden") {
+			t.Errorf("the channel lacks the title:\n%s", first.channel)
+		}
+	})
+	t.Run("the score is that of the ratings", func(t *testing.T) {
+		var kickoff struct{ Score any }
+		if err := json.Unmarshal([]byte(first.files["kickoff.json"]), &kickoff); err != nil {
+			t.Fatal(err)
+		}
+		var want struct{ Score any }
+		if err := json.Unmarshal(read(t, "../../testdata/scenarios/five.expected.json"), &want); err != nil {
+			t.Fatal(err)
+		}
+		mustHold(t, "score", kickoff.Score, want.Score)
+	})
+	t.Run("the trace has a line for each call", func(t *testing.T) { mustBeTrace(t, first.trace) })
+	t.Run("twice gives the same, byte for byte", func(t *testing.T) { first.mustEqual(t, rehearseFive(t)) })
+	t.Run("on a real server too, which keeps nothing of it", func(t *testing.T) {
+		url := storetest.Server(t)
+		first.mustEqual(t, rehearseFive(t, "--redis", url))
+		mustBeEmpty(t, url)
+	})
+}
+
+func mustBeTrace(t *testing.T, trace string) {
+	t.Helper()
+	posted := 0
+	for line := range strings.Lines(trace) {
+		var call struct {
+			Method string
+			Args   map[string]any
+			OK     bool
+		}
+		if err := json.Unmarshal([]byte(line), &call); err != nil {
+			t.Fatal(err)
+		}
+		keys := "args at method ok status"
+		if !call.OK { // as when the platform asks to wait
+			keys = "args at error method ok status"
+		}
+		mustHaveKeys(t, "trace", []byte(line), keys)
+		if call.Method != "chat.postMessage" {
+			continue
+		}
+		posted++
+		if _, decoded := call.Args["blocks"].([]any); !decoded {
+			t.Errorf("blocks are %T, want a list: %s", call.Args["blocks"], line)
+		}
+	}
+	if posted == 0 {
+		t.Error("the trace shows no message")
+	}
+}
+
+func mustBeEmpty(t *testing.T, url string) {
+	t.Helper()
+	options, err := redis.ParseURL(url)
+	if err != nil {
+		t.Fatal(err)
+	}
+	client := redis.NewClient(options)
+	defer client.Close()
+	keys, err := client.Keys(t.Context(), "*").Result()
+	if err != nil || len(keys) > 0 {
+		t.Errorf("the server still holds %v, err %v", keys, err)
+	}
+}
+
+func TestRehearseRefusesBadScenarios(t *testing.T) {
+	for _, path := range glob(t, "../../testdata/scenarios/bad/*.yaml") {
+		t.Run(filepath.Base(path), func(t *testing.T) {
+			dir := t.TempDir()
+			want := string(read(t, strings.TrimSuffix(path, ".yaml")+".err"))
+			mustRefuse(t, fromTop(filepath.Dir(path))+"/"+strings.TrimSpace(want), "rehearse", "--script", fromTop(path),
+				"--out", filepath.Join(dir, "out"), "--trace", filepath.Join(dir, "trace"))
+			mustHoldOnly(t, dir)
+		})
+	}
+}
+
+func TestRehearseWrongUsage(t *testing.T) {
+	for _, tt := range []struct {
+		rule string
+		args []string
+		want string
+	}{
+		{"no script", nil, "--script is missing: the scenario, a YAML file such as testdata/scenarios/ferry.yaml"},
+		{"a script that is not there", []string{"--script", "none.yaml"}, "none.yaml: no such file or directory"},
+		{"a file for a folder", []string{"--script", five, "--out", "go.mod"}, "--out takes a folder, and go.mod is none"},
+	} {
+		t.Run(tt.rule, func(t *testing.T) { mustRefuse(t, tt.want, append([]string{"rehearse"}, tt.args...)...) })
+	}
+}
+
+func TestRehearseRedis(t *testing.T) {
+	dir := t.TempDir()
+	a := call(t, "", "rehearse", "--script", five, "--redis", "http://127.0.0.1", "--out", filepath.Join(dir, "out"))
+	if a.code != exitWrong || !strings.HasPrefix(a.errors, "--redis: ") {
+		t.Errorf("no Redis URL: got exit %d, stderr %q; want 2 and the flag", a.code, a.errors)
+	}
+	a = call(t, "", "rehearse", "--script", five, "--redis", "redis://:hush@127.0.0.1:1/0", "--out", filepath.Join(dir, "out"))
+	if a.code != exitFailed || !strings.HasPrefix(a.errors, "--redis: ") || strings.Contains(a.errors, "hush") {
+		t.Errorf("no server there: got exit %d, stderr %q; want 1, the flag and no password", a.code, a.errors)
+	}
+	mustHoldOnly(t, dir)
+}
+
+// Interrupted before the end, it fails and leaves no files.
+func TestRehearseInterrupted(t *testing.T) {
+	dir := t.TempDir()
+	t.Chdir("../..")
+	ctx, cancel := context.WithCancel(t.Context())
+	cancel()
+	var out, errors bytes.Buffer
+	code := run(ctx, []string{"rehearse", "--script", five, "--out", filepath.Join(dir, "out")}, nil, &out, &errors)
+	if code != exitFailed || out.Len() > 0 || errors.Len() == 0 {
+		t.Errorf("got exit %d, stdout %q, stderr %q; want 1, nothing, and why", code, out.String(), errors.String())
+	}
+	mustHoldOnly(t, dir)
+}

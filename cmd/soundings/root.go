@@ -1,0 +1,117 @@
+package main
+
+import (
+	"errors"
+	"strings"
+
+	"github.com/spf13/cobra"
+	"github.com/spf13/pflag"
+
+	"soundings/bot/screens"
+)
+
+// newRoot builds the command line.
+func newRoot() *cobra.Command {
+	root := group(&cobra.Command{
+		Use:   "soundings",
+		Short: "Start a product discovery with a distributed team, without a meeting",
+		Long: "Soundings runs the kickoff of a product discovery in a team channel, over a few\n" +
+			"working days, and keeps the discovery in sight until its time box ends.\n\n" +
+			"Exit codes: 0 good, 1 failed, 2 wrong usage or bad input.",
+	}, newRehearse(), newScore(), newSize(), newWindow())
+	root.SilenceErrors, root.SilenceUsage = true, true
+	root.CompletionOptions.DisableDefaultCmd = true
+	root.SetFlagErrorFunc(flagError)
+	root.SetHelpCommand(newHelp(root))
+	return root
+}
+
+// group makes a command out of its subcommands: by itself it does nothing.
+func group(c *cobra.Command, children ...*cobra.Command) *cobra.Command {
+	c.AddCommand(children...)
+	c.Args = cobra.ArbitraryArgs // so that a wrong name gets our message
+	c.RunE = func(c *cobra.Command, args []string) error {
+		if len(args) > 0 {
+			return wrongf("there is no command %q; %s", args[0], choice(c))
+		}
+		return wrongf("a command is missing; %s", choice(c))
+	}
+	return c
+}
+
+// choice lists the commands that there are.
+func choice(c *cobra.Command) string {
+	var names []string
+	for _, child := range c.Commands() {
+		if child.IsAvailableCommand() {
+			names = append(names, child.Name())
+		}
+	}
+	return c.CommandPath() + " takes one of " + strings.Join(names, ", ") + ", each with --help"
+}
+
+func newHelp(root *cobra.Command) *cobra.Command {
+	return &cobra.Command{
+		Use:   "help [COMMAND]",
+		Short: "Explain a command",
+		RunE: func(_ *cobra.Command, args []string) error {
+			c, rest, err := root.Find(args)
+			if err != nil || len(rest) > 0 {
+				return wrongf("there is no command %q; %s", strings.Join(args, " "), choice(root))
+			}
+			return c.Help()
+		},
+	}
+}
+
+// oneFile is for commands that take one file.
+func oneFile(c *cobra.Command, args []string) error {
+	if len(args) == 1 {
+		return nil
+	}
+	return wrongf("%s takes one file, or - for standard input, and got %d; see %s --help", c.Name(), len(args), c.CommandPath())
+}
+
+// noArguments is for commands that take flags only.
+func noArguments(c *cobra.Command, args []string) error {
+	if len(args) == 0 {
+		return nil
+	}
+	return wrongf("%q is one word too many; %s takes flags only, see %s --help", args[0], c.Name(), c.CommandPath())
+}
+
+// needs refuses a call without one of the flags.
+func needs(c *cobra.Command, flags ...string) error {
+	for _, name := range flags {
+		if !c.Flags().Changed(name) {
+			_, usage := pflag.UnquoteUsage(c.Flags().Lookup(name))
+			return wrongf("--%s is missing: %s", name, usage)
+		}
+	}
+	return nil
+}
+
+// flagError words the mistakes that the flag library finds.
+func flagError(c *cobra.Command, err error) error {
+	var value *pflag.InvalidValueError
+	if errors.As(err, &value) {
+		return wrongf("--%s takes %s, and %q is none; see %s --help",
+			value.GetFlag().Name, kindOf(value.GetFlag()), value.GetValue(), c.CommandPath())
+	}
+	return wrongf("%s; see %s --help", screens.HarmlessLine(err.Error()), c.CommandPath())
+}
+
+// kindOf says what a flag takes.
+func kindOf(f *pflag.Flag) string {
+	switch f.Value.Type() {
+	case "int":
+		return "a whole number"
+	case "uint64":
+		return "a whole number from 0 up"
+	case "float64":
+		return "a number"
+	case "bool":
+		return "true or false"
+	}
+	return "a text"
+}

@@ -1,0 +1,110 @@
+package main
+
+import (
+	"path/filepath"
+
+	"github.com/spf13/cobra"
+
+	"soundings/bot/screens"
+	"soundings/engine"
+)
+
+// scoreFlags are the flags of score.
+type scoreFlags struct {
+	json     bool
+	seed     uint64
+	asked    int
+	png, svg string
+}
+
+func newScore() *cobra.Command {
+	var f scoreFlags
+	c := &cobra.Command{
+		Use:   "score [flags] FILE.csv",
+		Short: "Put rated assumptions in test order",
+		Long: `Reads ratings from a CSV file, or from standard input for -, and says which
+assumptions to test first and why. The first line names the columns:
+
+  rater,assumption,importance,evidence
+
+and may name a fifth one, statement. Each line below holds one rater's rating of
+one assumption: importance and evidence as whole numbers from 1 to 9, each empty
+for "can't say". Nothing is written unless the whole file is right.`,
+		Example: "  soundings score ratings.csv\n  soundings score --json --png map.png ratings.csv",
+		Args:    oneFile,
+		RunE:    func(c *cobra.Command, args []string) error { return score(c, f, args[0]) },
+	}
+	c.Flags().BoolVar(&f.json, "json", false, "print the result as JSON")
+	c.Flags().Uint64Var(&f.seed, "seed", 1, "the `number` that starts the resampling; the same seed gives the same result")
+	c.Flags().IntVar(&f.asked, "asked", 0, "how many `people` were asked to rate (default the raters in the file)")
+	c.Flags().StringVar(&f.png, "png", "", "draw the map into this PNG `file`")
+	c.Flags().StringVar(&f.svg, "svg", "", "draw the map into this SVG `file`")
+	return c
+}
+
+func score(c *cobra.Command, f scoreFlags, path string) error {
+	if err := f.check(c, path); err != nil {
+		return err
+	}
+	name, data, err := readInput(path, c.InOrStdin())
+	if err != nil {
+		return err
+	}
+	table, err := engine.ParseTable(name, data)
+	if err != nil {
+		return wrong(err)
+	}
+	result := engine.Score(table, engine.Options{Asked: f.asked, Seed: f.seed})
+	maps, err := drawMaps(result, f)
+	if err != nil {
+		return err
+	}
+	if err := writeAll(maps); err != nil {
+		return err
+	}
+	if f.json {
+		return printJSON(c.OutOrStdout(), result)
+	}
+	return printText(c.OutOrStdout(), screens.ScoreText(result, screens.ScoreTextOptions{
+		Colour: wantsColour(c.OutOrStdout()), Ballots: table,
+	}))
+}
+
+// check refuses flags that cannot be meant.
+func (f scoreFlags) check(c *cobra.Command, path string) error {
+	if c.Flags().Changed("asked") && f.asked < 1 {
+		return wrongf("--asked must be 1 or more; it is %d", f.asked)
+	}
+	taken := map[string]bool{filepath.Clean(path): true}
+	for _, name := range []string{"png", "svg"} {
+		flag := c.Flags().Lookup(name)
+		if !flag.Changed {
+			continue
+		}
+		to := filepath.Clean(flag.Value.String())
+		switch {
+		case flag.Value.String() == "":
+			return wrongf("--%s needs the name of a file", name)
+		case taken[to]:
+			return wrongf("--%s would write over %s; name another file", name, to)
+		}
+		taken[to] = true
+	}
+	return nil
+}
+
+// drawMaps draws the maps that were asked for.
+func drawMaps(r engine.Result, f scoreFlags) ([]output, error) {
+	var maps []output
+	for _, m := range []struct{ format, path string }{{"png", f.png}, {"svg", f.svg}} {
+		if m.path == "" {
+			continue
+		}
+		data, err := screens.ScoreMap(r, m.format)
+		if err != nil {
+			return nil, err
+		}
+		maps = append(maps, output{m.path, data})
+	}
+	return maps, nil
+}
