@@ -145,6 +145,7 @@ func TestRehearseWrongUsage(t *testing.T) {
 		want string
 	}{
 		{"no script", nil, "--script is missing: the scenario, a YAML file such as testdata/scenarios/ferry.yaml"},
+		{"a script without a name", []string{"--script", ""}, "--script is missing: the scenario, a YAML file such as testdata/scenarios/ferry.yaml"},
 		{"a script that is not there", []string{"--script", "none.yaml"}, "none.yaml: no such file or directory"},
 		{"a file for a folder", []string{"--script", five, "--out", "go.mod"}, "--out takes a folder, and go.mod is none"},
 	} {

@@ -80,11 +80,11 @@ func noArguments(c *cobra.Command, args []string) error {
 	return wrongf("%q is one word too many; %s takes flags only, see %s --help", args[0], c.Name(), c.CommandPath())
 }
 
-// needs refuses a call without one of the flags.
+// needs refuses a call without one of the flags, or with nothing in it.
 func needs(c *cobra.Command, flags ...string) error {
 	for _, name := range flags {
-		if !c.Flags().Changed(name) {
-			_, usage := pflag.UnquoteUsage(c.Flags().Lookup(name))
+		if flag := c.Flags().Lookup(name); !flag.Changed || flag.Value.String() == "" {
+			_, usage := pflag.UnquoteUsage(flag)
 			return wrongf("--%s is missing: %s", name, usage)
 		}
 	}
