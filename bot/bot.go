@@ -36,7 +36,7 @@ type Config struct {
 	Lookups int
 
 	// Coalesce is how long a change of progress may wait for others, so that
-	// many answers cost one update. Default: 20 s.
+	// many answers cost one update. Default: 2 min.
 	Coalesce time.Duration
 }
 
@@ -75,7 +75,7 @@ func (c *Config) setDefaults() {
 		c.Lookups = 8
 	}
 	if c.Coalesce == 0 {
-		c.Coalesce = 20 * time.Second
+		c.Coalesce = 2 * time.Minute
 	}
 }
 

@@ -102,13 +102,26 @@ func (b *Bot) work(ctx context.Context, j jobs.Job) error {
 	return jobs.Drop(fmt.Errorf("do job %s: there is no such kind", j.Kind))
 }
 
-// all does the effects of one entry in order. One that fails does not hold up
-// the others, since a person who cannot be reached must not silence a
-// channel; but when the platform asks us to wait, all of them wait.
+// burst is how many messages go out in one go. The platform takes short
+// bursts, and beyond them one message a second in a channel.
+const burst = 4
+
+var errPaced = errors.New("more messages follow, a little later")
+
+// all does the effects of one entry in order, a few at a time. One that fails
+// does not hold up the others, since a person who cannot be reached must not
+// silence a channel; but when the platform asks us to wait, all of them wait.
 func (b *Bot) all(ctx context.Context, w work) error {
 	var failed []error
+	sent := 0
 	for _, e := range w.Effects {
-		err := b.once(ctx, w, e)
+		if sent == burst {
+			return errors.Join(append(failed, jobs.Retry(errPaced, burst*time.Second))...)
+		}
+		did, err := b.once(ctx, w, e)
+		if did && e.Do == flows.Show {
+			sent++
+		}
 		var limited *RateLimited
 		if errors.As(err, &limited) {
 			return err
@@ -146,17 +159,18 @@ func (b *Bot) wake(ctx context.Context, w work) error {
 
 var errEarly = errors.New("woken early")
 
-// once does an effect unless the journal says that it was done.
-func (b *Bot) once(ctx context.Context, w work, e flows.Effect) error {
+// once does an effect unless the journal says that it was done; did reports
+// that it was done now.
+func (b *Bot) once(ctx context.Context, w work, e flows.Effect) (did bool, err error) {
 	mark := fmt.Sprintf("%d/%s", w.Version, e.ID())
 	done, err := b.Journal.Done(ctx, w.Key, mark)
 	if err != nil || done {
-		return err
+		return false, err
 	}
 	if err := b.perform(ctx, w, e); err != nil {
-		return fmt.Errorf("%s of kickoff %s: %w", e.ID(), w.Key.Kickoff, err)
+		return true, fmt.Errorf("%s of kickoff %s: %w", e.ID(), w.Key.Kickoff, err)
 	}
-	return b.Journal.MarkDone(ctx, w.Key, mark)
+	return true, b.Journal.MarkDone(ctx, w.Key, mark)
 }
 
 func (b *Bot) perform(ctx context.Context, w work, e flows.Effect) error {

@@ -145,6 +145,11 @@ func (p *Play) Workspace() *Workspace { return p.workspace }
 // Channel is the channel in which it happens.
 func (p *Play) Channel() string { return p.channel }
 
+// Transcript is the channel as text, with the times of the lead.
+func (p *Play) Transcript() string {
+	return Transcript(p.workspace, p.channel, p.actors[0].hours.Zone)
+}
+
 // Calls counts the Web API calls so far.
 func (p *Play) Calls() int { return p.calls }
 
@@ -214,7 +219,7 @@ func (p *Play) step(ctx context.Context) (over bool, err error) {
 }
 
 // aftermath is how long the bot may tidy up after the last scene.
-const aftermath = 2 * time.Minute
+const aftermath = 5 * time.Minute
 
 // failed reports the jobs that the bot gave up.
 func (p *Play) failed() error {

@@ -25,11 +25,11 @@ func calendarFile(k flows.Kickoff) (File, error) {
 	return File{Name: "checkins.ics", Title: "Check-ins and the end, for your calendar", Data: []byte(cal.Serialize())}, nil
 }
 
-// calendarEntry stamps entries with the time at which the box began, so that
+// calendarEntry stamps entries with the day on which the box began, so that
 // the same kickoff gives the same bytes.
 func calendarEntry(cal *ics.Calendar, k flows.Kickoff, which string, at time.Time, length time.Duration, title, about string) {
 	e := cal.AddEvent(fmt.Sprintf("%s-%s@soundings", k.ID, which))
-	e.SetDtStampTime(k.Timebox.Starts.UTC())
+	e.SetDtStampTime(k.Timebox.Starts.UTC().Truncate(24 * time.Hour))
 	e.SetStartAt(at.UTC())
 	e.SetEndAt(at.Add(length).UTC())
 	e.SetSummary(title)

@@ -94,7 +94,11 @@ func labelText(a engine.AssumptionScore) string {
 func freePlace(dot vg.Point, w, h vg.Length, within vg.Rectangle, taken []vg.Rectangle) vg.Rectangle {
 	var best vg.Rectangle
 	least := math.Inf(1)
-	const rings, turns = 45, 24
+	const turns = 24
+	rings := 45
+	if len(taken) > 300 {
+		rings = 6 // a map so full is read in the list; it must not take a minute
+	}
 	for ring := range rings {
 		reach := searchStep * vg.Length(ring)
 		for turn := range turns {

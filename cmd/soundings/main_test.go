@@ -100,7 +100,7 @@ func TestHelpOnEverything(t *testing.T) {
 }
 
 func TestWrongUsage(t *testing.T) {
-	const commands = "soundings takes one of rehearse, score, size, window, each with --help"
+	const commands = "soundings takes one of manifest, rehearse, score, serve, size, window, each with --help"
 	for _, tt := range []struct {
 		rule string
 		args []string

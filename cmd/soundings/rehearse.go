@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
-	"time"
 
 	"github.com/spf13/cobra"
 
@@ -110,8 +109,7 @@ func perform(ctx context.Context, p *rehearsal.Play) (played, error) {
 	if err != nil {
 		return played{}, fmt.Errorf("rehearse: %w", err)
 	}
-	channel := rehearsal.Transcript(p.Workspace(), p.Channel(), time.UTC)
-	return played{channel: screens.Harmless(channel), files: files}, nil
+	return played{channel: screens.Harmless(p.Transcript()), files: files}, nil
 }
 
 // writeTrace writes the calls of the bot, if there were any: also when the
