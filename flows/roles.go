@@ -11,7 +11,8 @@ import (
 type PlaceSelf struct {
 	By
 	Ring Ring
-	Days float64 // counts only in the core; 0 means DefaultDays
+	Days float64 // counts only in the core
+	Said bool    // they said how many, if only none; else 0 means DefaultDays
 }
 
 func (i PlaceSelf) decide(k *Kickoff, _ time.Time) ([]Event, error) {
@@ -27,7 +28,7 @@ func (i PlaceSelf) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 	e := PlacedSelf{Ring: i.Ring}
 	if i.Ring == Core {
 		e.Days = i.Days
-		if e.Days == 0 {
+		if e.Days == 0 && !i.Said {
 			e.Days = DefaultDays
 		}
 	}

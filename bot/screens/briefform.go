@@ -73,7 +73,7 @@ func linesOf(lines []string) string {
 
 func paceOptions() []option {
 	var options []option
-	for n := 1; n <= 5; n++ {
+	for n := 1; n <= 10; n++ {
 		options = append(options, option{Value: strconv.Itoa(n), Text: count(n, "working day", "working days")})
 	}
 	return options

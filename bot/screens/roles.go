@@ -215,7 +215,7 @@ func openPlace(p Page) (slack.ModalViewRequest, error) {
 	}
 	return form("Place yourself", "Place Me",
 		radioInput("ring", "Where do you stand in this discovery?", string(p.Kickoff.Roles.Self[p.Viewer]), ringOptions()),
-		numberInput("days", "Core team: how many days a week can you give?", given, true, "0.1", "5", optional,
+		numberInput("days", "Core team: how many days a week can you give?", given, true, "0", "5", optional,
 			hint("Such as 2 or 2.5. Left empty, the plan counts on 2.")),
 	), nil
 }
@@ -227,7 +227,7 @@ func submitPlace(p Page, v Values) (Answer, error) {
 		if !ok {
 			return faulty("days", "Days a week are a number, such as 2 or 2.5.")
 		}
-		place.Days = days
+		place.Days, place.Said = days, true
 	}
 	return wants(place)
 }
