@@ -52,20 +52,20 @@ func backlogSoFar(k flows.Kickoff) []slack.Block {
 	var items [][]word
 	for _, id := range firstOf(first, 15) {
 		a, _ := k.Assumption(id)
-		items = append(items, []word{bold("%s ", id), typed(a.Text, 120), plain("\n"), testsInShort(k, id)})
+		items = append(items, append([]word{bold("%s ", id), typed(a.Text, 120), plain("\n")}, testsInShort(k, id)...))
 	}
 	return withMore(items, len(first))
 }
 
-func testsInShort(k flows.Kickoff, id string) word {
+func testsInShort(k flows.Kickoff, id string) []word {
 	tests := k.TestsOf(id)
 	switch len(tests) {
 	case 0:
-		return italic("No test yet.")
+		return []word{italic("No test yet.")}
 	case 1:
-		return styled("Test: "+clip(tests[0].Method, 80), nil)
+		return []word{plain("Test: "), typed(tests[0].Method, 80)}
 	}
-	return styled(fmt.Sprintf("%d tests: %s …", len(tests), clip(tests[0].Method, 80)), nil)
+	return []word{plain("%d tests: ", len(tests)), typed(tests[0].Method, 80), plain(" …")}
 }
 
 // backlogResult is the plan of tests, in test order.

@@ -75,7 +75,7 @@ func tickers(k flows.Kickoff, n, all int) string {
 	var names []string
 	for _, person := range k.People {
 		if vote, voted := k.Framing.Votes[person.ID]; voted && slices.Contains(vote.Ticks, n) {
-			names = append(names, clip(k.Name(person.ID), 24))
+			names = append(names, contained(clip(k.Name(person.ID), 24)))
 		}
 	}
 	return fmt.Sprintf("%d could live with it: %s.", all, listed(names, 4))
@@ -89,7 +89,7 @@ func wordingFrom(k flows.Kickoff, n int) string {
 	case k.Framing.Wordings[n-1].Drafted:
 		return "a machine's draft"
 	}
-	return "by " + clip(k.Name(k.Framing.Wordings[n-1].By), 40)
+	return "by " + contained(clip(k.Name(k.Framing.Wordings[n-1].By), 40))
 }
 
 // rolesPart is the stakeholder map.

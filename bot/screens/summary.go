@@ -31,7 +31,7 @@ func summaryBlocks(p Page) []slack.Block {
 	blocks := []slack.Block{
 		heading(clip(k.Brief.Title, 150)),
 		quoted(typed(k.Problem(), 900)),
-		para(bold("Level: "), plain("%s. ", levelText(settledLevel(k))), bold("Led by "), styled(leadName(k), nil), plain(".")),
+		para(bold("Level: "), plain("%s. ", levelText(settledLevel(k))), bold("Led by "), typed(leadName(k), 60), plain(".")),
 	}
 	if k.Timebox.Weeks > 0 {
 		blocks = append(blocks, para(append([]word{bold("Time box: ")}, boxWords(k)...)...))
