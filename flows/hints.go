@@ -2,6 +2,7 @@ package flows
 
 import (
 	"regexp"
+	"slices"
 	"strings"
 	"unicode"
 	"unicode/utf8"
@@ -61,33 +62,32 @@ func isQuestion(text string) bool {
 	return strings.ContainsRune(end, armenianQuestion)
 }
 
+// A word begins and ends where letters do; RE2's own mark of that knows only
+// those of ASCII. Between its words a shape may have one more, such as "also".
+const (
+	wordBegins = `(?:^|[^\p{L}])`
+	wordEnds   = `(?:[^\p{L}]|$)`
+	oneMore    = `(?: \p{L}+)? `
+)
+
 // featureShapes find what reads like a feature, in a few languages: somebody
 // should build something, or a product will have a part.
-func featureShapes() []*regexp.Regexp {
-	const (
-		b    = `(?:^|[^\p{L}])` // RE2's \b knows ASCII letters only
-		some = `(?: \p{L}+)? `  // one word between, such as "also"
-	)
-	return []*regexp.Regexp{
-		regexp.MustCompile(b + `(?:we|they|you|one|somebody|someone) (?:should|must|need to|have to|ought to|could|will)` + some +
-			`?(?:build|add|create|implement|develop|launch|introduce|design|integrate|redesign)(?:[^\p{L}]|$)`),
-		regexp.MustCompile(b + `(?:the|our|a|an|this) (?:new )?(?:app|site|website|web site|page|screen|product|system|bot|tool|form|dashboard|service) ` +
-			`(?:will|should|must|needs to|has to|could) (?:have|show|include|display|offer|get|contain) (?:an?|the|new|more)(?:[^\p{L}]|$)`),
-		regexp.MustCompile(b + `wir (?:sollten|sollen|müssen|könnten|werden)(?: \p{L}+){1,8} (?:bauen|einbauen|entwickeln|hinzufügen|einführen|erstellen)(?:[^\p{L}]|$)`),
-		regexp.MustCompile(b + `(?:die|unsere) (?:app|seite|webseite|website|anwendung) (?:soll|sollte|wird|muss)(?: \p{L}+){1,8} (?:haben|zeigen|bieten|enthalten|bekommen)(?:[^\p{L}]|$)`),
-		regexp.MustCompile(b + `(?:il faut|il faudrait|nous devons|nous devrions|on doit|on devrait)` + some +
-			`?(?:construire|ajouter|créer|développer|concevoir|lancer)(?:[^\p{L}]|$)`),
-		regexp.MustCompile(b + `(?:debemos|deberíamos|hay que|tenemos que|habría que)` + some +
-			`?(?:construir|añadir|agregar|crear|desarrollar|lanzar)(?:[^\p{L}]|$)`),
-	}
+var featureShapes = []*regexp.Regexp{
+	shape(`(?:we|you|somebody|someone) (?:should|must|need to|have to|ought to|could|will)` + oneMore +
+		`(?:build|add|create|implement|develop|launch|introduce|design|integrate|redesign)`),
+	shape(`(?:the|our|a|an|this) (?:new )?(?:app|site|website|web site|page|screen|product|system|bot|tool|form|dashboard|service) ` +
+		`(?:will|should|must|needs to|has to|could) (?:have|show|include|display|offer|get|contain) (?:an?|the|new|more)`),
+	shape(`wir (?:sollten|sollen|müssen|könnten|werden)(?: \p{L}+){1,8} (?:bauen|einbauen|entwickeln|hinzufügen|einführen|erstellen)`),
+	shape(`(?:die|unsere) (?:app|seite|webseite|website|anwendung) (?:soll|sollte|wird|muss)(?: \p{L}+){1,8} ` +
+		`(?:haben|zeigen|bieten|enthalten|bekommen)`),
+	shape(`(?:il faut|il faudrait|nous devons|nous devrions|on doit|on devrait)` + oneMore +
+		`(?:construire|ajouter|créer|développer|concevoir|lancer)`),
+	shape(`(?:debemos|deberíamos|hay que|tenemos que|habría que)` + oneMore + `(?:construir|añadir|agregar|crear|desarrollar|lanzar)`),
 }
+
+func shape(words string) *regexp.Regexp { return regexp.MustCompile(wordBegins + words + wordEnds) }
 
 func isFeature(text string) bool {
 	text = strings.ToLower(strings.Join(strings.Fields(text), " "))
-	for _, shape := range featureShapes() {
-		if shape.MatchString(text) {
-			return true
-		}
-	}
-	return false
+	return slices.ContainsFunc(featureShapes, func(s *regexp.Regexp) bool { return s.MatchString(text) })
 }

@@ -53,6 +53,7 @@ func TestHints(t *testing.T) {
 		{"a feature, in French", "Il faut ajouter un compteur.", "feature"},
 		{"a feature, in Spanish", "Deberíamos añadir un contador.", "feature"},
 		{"what people build themselves is no feature of ours", "Passengers build a habit of looking first.", ""},
+		{"what others will build is a belief", "The other operators say they will add a bicycle deck.", ""},
 		{"what an app is able to do is a belief", "The app will have enough users by May.", ""},
 
 		{"two clauses, two subjects", "The crew can count bicycles and the pier has a signal.", "two"},

@@ -131,7 +131,6 @@ func offered(t *testing.T, field string, options []*slack.OptionBlockObject, val
 
 // A filled form is somebody who opens a form at a moment and fills it in.
 type filled struct {
-	rule   string // what the case shows
 	moment string
 	form   string
 	who    flows.UserID

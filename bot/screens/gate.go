@@ -89,6 +89,16 @@ func stageArgs(p Page, s flows.Stage) Args {
 	return Args{Kickoff: p.Kickoff.ID, Stage: string(s)}
 }
 
+// stillAt lets a button act only on the stage, or round, of which it spoke:
+// pressed on an old message, it must not close what has opened since. flows
+// then says that the stage has closed.
+func stillAt(p Page, in flows.Intent) flows.Intent {
+	if p.Args.Stage == string(p.Kickoff.Stage) && p.Args.Round == p.Kickoff.Window.Round {
+		return in
+	}
+	return flows.Finish{By: by(p), Stage: flows.Stage(p.Args.Stage), Round: p.Args.Round}
+}
+
 // by is the viewer as somebody who takes part; byLead as somebody who leads.
 func by(p Page) flows.By { return flows.By{Who: p.Viewer} }
 

@@ -22,9 +22,13 @@ func leadForms() map[string]Form {
 
 func leadDeeds() map[string]deed {
 	return map[string]deed{
-		"lead.close":  func(p Page) (flows.Intent, string) { return flows.CloseNow{ByLead: byLead(p)}, closeThanks(p) },
-		"lead.day":    func(Page) (flows.Intent, string) { return flows.Tick{}, "Good. The extra day is given already." },
-		"lead.reopen": func(p Page) (flows.Intent, string) { return flows.Reopen{ByLead: byLead(p)}, "It is open again." },
+		"lead.close": func(p Page) (flows.Intent, string) {
+			return stillAt(p, flows.CloseNow{ByLead: byLead(p)}), closeThanks(p)
+		},
+		"lead.day": func(Page) (flows.Intent, string) { return flows.Tick{}, "Good. The extra day is given already." },
+		"lead.reopen": func(p Page) (flows.Intent, string) {
+			return stillAt(p, flows.Reopen{ByLead: byLead(p)}), "It is open again."
+		},
 		"lead.skip-roles": func(p Page) (flows.Intent, string) {
 			return flows.SkipRoles{ByLead: byLead(p)}, "“Who does what” is left out."
 		},

@@ -71,6 +71,30 @@ func TestDeskDeeds(t *testing.T) {
 	}
 }
 
+// A button or form of an old message must not act on the stage that has
+// opened since.
+func TestOldButtonsDoNotActOnANewStage(t *testing.T) {
+	for _, deed := range []string{"lead.close", "lead.reopen"} {
+		for _, old := range []Args{{Stage: "brief"}, {Stage: "rating", Round: 1}, {Stage: "backlog"}} {
+			m := momentAt(t, "rating/2")
+			p := pageFor(m, "U1")
+			p.Args.Stage, p.Args.Round = old.Stage, old.Round
+			intent, _, err := Do(deed, p)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if events, err := flows.Decide(m.K, intent, m.Now); !isRefusal(err) {
+				t.Errorf("%s of %s/%d in the second round leads to %v, %v, want a refusal", deed, old.Stage, old.Round, events, err)
+			}
+		}
+	}
+	p := pageFor(momentAt(t, "framing"), "U1")
+	p.Args.Stage = "brief"
+	if answer, err := Submit("lead.extend", p, entries("days", "2")); err != nil || answer.Errors["days"] == "" || len(answer.Intents) > 0 {
+		t.Errorf("more time for a closed stage gives %+v, %v", answer, err)
+	}
+}
+
 // “lead.close” at the brief, where 1 of 3 has answered.
 func TestClosingBelowHalfSaysWhatItTakes(t *testing.T) {
 	m := momentAt(t, "brief/quorum")

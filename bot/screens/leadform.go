@@ -1,6 +1,7 @@
 package screens
 
 import (
+	"fmt"
 	"strconv"
 
 	"github.com/slack-go/slack"
@@ -31,6 +32,9 @@ func submitExtend(p Page, v Values) (Answer, error) {
 	days, ok := v.Number("days")
 	if !ok {
 		return faulty("days", "Choose how many working days.")
+	}
+	if p.Args.Stage != string(p.Kickoff.Stage) || p.Args.Round != p.Kickoff.Window.Round {
+		return faulty("days", fmt.Sprintf("“%s” has closed meanwhile, so nothing was changed.", stageName(flows.Stage(p.Args.Stage))))
 	}
 	return wants(flows.Extend{ByLead: byLead(p), Days: days})
 }
