@@ -77,6 +77,10 @@ type teamKeys struct {
 	// snd:{team}:person:<user>, a set of the kickoffs a person takes part
 	// in. Written by Join, Leave and Purge. This is its beginning.
 	person string
+
+	// snd:{team}:greeted, a set of the channels that were greeted. Written by
+	// Greet, Ungreet and PurgeTeam.
+	greeted string
 }
 
 // team builds the keys of a team's index.
@@ -85,11 +89,11 @@ func (j *Journal) team(team string) (teamKeys, error) {
 		return teamKeys{}, fmt.Errorf("team: %w", errNameless)
 	}
 	tag := fmt.Sprintf("%s:{%s}:", plain(j.opts.Prefix), plain(team))
-	return teamKeys{channels: tag + "channels", kickoffs: tag + "kickoffs", person: tag + "person:"}, nil
+	return teamKeys{channels: tag + "channels", kickoffs: tag + "kickoffs", person: tag + "person:", greeted: tag + "greeted"}, nil
 }
 
 // teams is snd:teams, a set of the teams that have an index. Written by
-// Claim, Join and PurgeTeam, before the index grows and after it is gone.
+// Claim, Join, Greet and PurgeTeam, before the index grows and after it is gone.
 func (j *Journal) teams() string { return plain(j.opts.Prefix) + ":teams" }
 
 // plain writes a name so that it can neither end the hash tag nor run into

@@ -83,7 +83,7 @@ func TestKeysOfATeamShareASlot(t *testing.T) {
 			t.Fatal(err)
 		}
 		person := keys.person + plain(names().Draw(t, "user"))
-		for _, k := range []string{keys.channels, person} {
+		for _, k := range []string{keys.channels, keys.greeted, person} {
 			if got, want := slot(k), slot(keys.kickoffs); got != want {
 				t.Errorf("slot of %q = %d, of %q = %d", k, got, keys.kickoffs, want)
 			}

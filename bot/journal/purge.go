@@ -70,7 +70,14 @@ func (j *Journal) PurgeTeam(ctx context.Context, team string) error {
 			return fmt.Errorf("purge team %s: %w", team, err)
 		}
 	}
-	if err := j.rdb.SRem(ctx, j.teams(), team).Err(); err != nil {
+	keys, err := j.team(team)
+	if err == nil {
+		err = j.rdb.Unlink(ctx, keys.greeted).Err()
+	}
+	if err == nil {
+		err = j.rdb.SRem(ctx, j.teams(), team).Err()
+	}
+	if err != nil {
 		return fmt.Errorf("purge team %s: %w", team, err)
 	}
 	return nil

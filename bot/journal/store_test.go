@@ -60,6 +60,7 @@ func suite(t *testing.T, rdb redis.UniversalClient) {
 		{"a claim left behind gives way", abandonedClaim},
 		{"open kickoffs are listed", listsOpen},
 		{"people find their kickoffs", peopleIndex},
+		{"a channel is greeted once", greetedOnce},
 		{"a purge leaves nothing", purgeLeavesNothing},
 		{"a purged team leaves nothing, others stay", purgeTeam},
 	}
