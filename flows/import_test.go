@@ -1,6 +1,8 @@
 package flows_test
 
 import (
+	"bytes"
+	"encoding/csv"
 	"errors"
 	"reflect"
 	"strings"
@@ -175,4 +177,48 @@ func TestParseAssumptionsRefuses(t *testing.T) {
 			wantRefusal(t, err, "csv", c.says)
 		})
 	}
+}
+
+// What the standard library writes as CSV is read back as it was, blanks at
+// the ends aside.
+func TestParseAssumptionsReadsCSV(t *testing.T) {
+	cell := rapid.StringMatching(`[a-zé",;. \n]{1,20}`)
+	rapid.Check(t, func(t *rapid.T) {
+		var want []flows.AddAssumption
+		var written bytes.Buffer
+		w := csv.NewWriter(&written)
+		for range rapid.IntRange(1, 5).Draw(t, "rows") {
+			// Every text begins with a letter that no column name begins with.
+			text, because := "Z"+cell.Draw(t, "text"), cell.Draw(t, "because")
+			want = append(want, flows.AddAssumption{Text: strings.TrimSpace(text), Because: strings.TrimSpace(because)})
+			if err := w.Write([]string{text, because}); err != nil {
+				t.Fatal(err)
+			}
+		}
+		w.Flush()
+		got, err := flows.ParseAssumptions(written.String())
+		if err != nil || !reflect.DeepEqual(got, want) {
+			t.Fatalf("%q is read as %+v, %v, want %+v", written.String(), got, err, want)
+		}
+	})
+}
+
+// Any text is read or refused with a sentence; no row comes without a text.
+func TestParseAssumptionsTakesAnyText(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		text := rapid.StringMatching(`[a-c",;\t\n\r ]{0,40}`).Draw(t, "text")
+		rows, err := flows.ParseAssumptions(text)
+		var r *flows.Refusal
+		switch {
+		case err != nil && (!errors.As(err, &r) || r.Field != "csv" || r.Reason == ""):
+			t.Fatalf("%q gives %v, want a refusal", text, err)
+		case err == nil && len(rows) == 0:
+			t.Fatalf("%q gives nothing, and no refusal", text)
+		}
+		for _, row := range rows {
+			if strings.TrimSpace(row.Text) == "" {
+				t.Fatalf("%q gives a row without a text: %+v", text, rows)
+			}
+		}
+	})
 }
