@@ -36,16 +36,25 @@ func (p *Play) retrying(a *actor, s sight, sc scene, err error) error {
 	if !errors.Is(err, errNotYet) {
 		return err
 	}
-	now := p.clock.Now()
-	again := a.at(now, 20*time.Minute, s.closes)
-	if !again.After(now) || !s.closes.IsZero() && !again.Before(s.closes) {
+	if !p.timeLeft(a, s) {
 		return fmt.Errorf("%s waits in vain: %w", a.Name, err)
 	}
-	p.plan(a, again, sc.what, func(ctx context.Context) error {
+	p.plan(a, p.nextLook(a, s), sc.what, func(ctx context.Context) error {
 		defer p.close(ctx, a)
 		return p.retrying(a, s, sc, sc.do(ctx, a, s))
 	})
 	return nil
+}
+
+// nextLook is when an actor who has to wait looks again.
+func (p *Play) nextLook(a *actor, s sight) time.Time {
+	return a.at(p.clock.Now(), 20*time.Minute, s.closes)
+}
+
+// timeLeft reports whether waiting once more makes sense.
+func (p *Play) timeLeft(a *actor, s sight) bool {
+	again := p.nextLook(a, s)
+	return again.After(p.clock.Now()) && (s.closes.IsZero() || again.Before(s.closes))
 }
 
 // A scene is what an actor does with a button.
@@ -241,8 +250,8 @@ func (p *Play) voteFraming(ctx context.Context, a *actor, s sight) error {
 	if !votes {
 		return nil
 	}
-	if !p.shows(s, vote.Ticks) {
-		return errNotYet
+	if !p.shows(s, vote.Ticks) && p.timeLeft(a, s) {
+		return errNotYet // a look at the message is cheaper than a form
 	}
 	if err := p.press(ctx, a, s); err != nil {
 		return err
