@@ -31,6 +31,8 @@ func webMethods() map[string]method {
 		"conversations.replies":         {tier: tier3, scopes: history, run: (*Workspace).conversationsReplies},
 		"conversations.canvases.create": {tier: tier2, scopes: canvases, run: (*Workspace).channelCanvasCreate},
 
+		"users.conversations": {tier: tier3, scopes: look, run: (*Workspace).usersConversations},
+
 		"users.info": {tier: tier4, scopes: []string{"users:read"}, run: (*Workspace).usersInfo},
 		"users.list": {tier: tier2, scopes: []string{"users:read"}, run: (*Workspace).usersList},
 
