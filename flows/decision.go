@@ -65,8 +65,7 @@ func (i VoteDecision) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 	if err := checkChoice(i.Choice, i.Weeks); err != nil {
 		return nil, err
 	}
-	v := newVote(i.Choice, i.Weeks)
-	return []Event{DecisionVoted{Choice: v.Choice, Weeks: v.Weeks}}, nil
+	return []Event{DecisionVoted(newVote(i.Choice, i.Weeks))}, nil
 }
 
 func checkChoice(c Choice, weeks int) error {

@@ -1,7 +1,6 @@
 package flows
 
 import (
-	"bufio"
 	"errors"
 	"fmt"
 	"maps"
@@ -28,7 +27,7 @@ func TestTranscripts(t *testing.T) {
 			s := &script{world: newWorld()}
 			s.posts = true
 			datadriven.RunTest(t, file, s.run)
-			s.folds(t)
+			holdFolds(t, s.journal)
 		})
 	}
 }
@@ -199,23 +198,30 @@ func (s *script) quiet(t *testing.T, row string) {
 // settling, up to where the lead settles it.
 func (s *script) given(t *testing.T, l line) string {
 	t.Helper()
-	file, err := os.Open("../testdata/flows/usual.script")
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer file.Close()
 	stage, settling := strings.CutSuffix(l.what, " settling")
-	for rows := bufio.NewScanner(file); rows.Scan(); {
-		row := strings.TrimSpace(rows.Text())
-		if row == "" || strings.HasPrefix(row, "#") {
-			continue
-		}
+	for _, row := range scriptLines(t, "../testdata/flows/usual.script") {
 		if StageArg(s.k.Stage, s.k.Window.Round) == stage && settling == (s.k.Window.Phase == PhaseSettling) {
 			break
 		}
 		s.quiet(t, row)
 	}
 	return fmt.Sprintf("now %s, stage %s, %s", clock(s.now), StageArg(s.k.Stage, s.k.Window.Round), s.k.Window.Phase)
+}
+
+// scriptLines reads the commands of a script; lines that begin with # are not.
+func scriptLines(t *testing.T, file string) []string {
+	t.Helper()
+	data, err := os.ReadFile(file)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var rows []string
+	for row := range strings.Lines(string(data)) {
+		if row = strings.TrimSpace(row); row != "" && !strings.HasPrefix(row, "#") {
+			rows = append(rows, row)
+		}
+	}
+	return rows
 }
 
 // show writes a part of the state as it is kept.
@@ -229,15 +235,6 @@ func (s *script) show(t *testing.T, l line) string {
 		t.Fatalf("there is no part %q to show", l.what)
 	}
 	return tree(part)
-}
-
-// folds holds a played journal to what every journal must do: fold the same
-// again, at once or one by one, and from a snapshot.
-func (s *script) folds(t *testing.T) {
-	t.Helper()
-	if got := Fold(Kickoff{}, 0, s.journal); !same(got, s.k) {
-		t.Errorf("folding the journal gives another state:\n%s", diff(got, s.k))
-	}
 }
 
 func duration(t *testing.T, s string) time.Duration {

@@ -1,0 +1,180 @@
+package flows
+
+import (
+	"reflect"
+	"testing"
+	"time"
+
+	"pgregory.net/rapid"
+)
+
+// A drawer draws an intent with parameters that are often, not always, such
+// as the state would take. Its actor is set by whoever draws.
+type drawer func(r *rapid.T, k *Kickoff) Intent
+
+// drawers has one for every intent that a person can have; TestDrawersAreWhole
+// finds any that is missing.
+func drawers() []drawer {
+	return append(append(stageDrawers(), laterDrawers()...), leadDrawers()...)
+}
+
+func stageDrawers() []drawer {
+	return []drawer{
+		func(r *rapid.T, k *Kickoff) Intent { return MarkRead{} },
+		func(r *rapid.T, k *Kickoff) Intent { return Ask{Ask: text(r)} },
+		func(r *rapid.T, k *Kickoff) Intent {
+			return Answer{N: upTo(r, len(k.Brief.Questions)+1), Answer: text(r)}
+		},
+		func(r *rapid.T, k *Kickoff) Intent {
+			return Finish{Stage: oneOf(r, k.Stage, k.Stage, StageFraming), Round: k.Window.Round}
+		},
+		func(r *rapid.T, k *Kickoff) Intent { return AddWording{Level: level(r), Text: text(r)} },
+		func(r *rapid.T, k *Kickoff) Intent {
+			return EditWording{N: upTo(r, len(k.Framing.Wordings)+1), Level: level(r), Text: text(r)}
+		},
+		func(r *rapid.T, k *Kickoff) Intent {
+			return VoteFraming{Level: level(r), Ticks: rapid.SliceOfN(rapid.IntRange(0, len(k.Framing.Wordings)), 0, 3).Draw(r, "ticks")}
+		},
+		func(r *rapid.T, k *Kickoff) Intent {
+			return PlaceSelf{Ring: ring(r), Days: rapid.Float64Range(0, 5).Draw(r, "days")}
+		},
+		func(r *rapid.T, k *Kickoff) Intent {
+			return NamePerson{Name: text(r), User: oneOf[UserID](r, "", "tui", "zoe"), Ring: ring(r)}
+		},
+		func(r *rapid.T, k *Kickoff) Intent { return AddAssumption{Text: text(r), Because: text(r)} },
+		func(r *rapid.T, k *Kickoff) Intent {
+			return ImportAssumptions{Rows: []AddAssumption{{ID: oneOf(r, "", "B1", "a2"), Text: text(r)}, {Text: text(r)}}}
+		},
+		func(r *rapid.T, k *Kickoff) Intent { return EditAssumption{ID: assumption(r, k), Text: text(r)} },
+		func(r *rapid.T, k *Kickoff) Intent { return WithdrawAssumption{ID: assumption(r, k)} },
+		func(r *rapid.T, k *Kickoff) Intent {
+			return Rate{Round: max(k.Window.Round, 1), Assumption: assumption(r, k), Scale: oneOf(r, Importance, Evidence),
+				Value: rapid.IntRange(CantSay, 9).Draw(r, "value")}
+		},
+		func(r *rapid.T, k *Kickoff) Intent {
+			return GiveReason{Assumption: assumption(r, k), Text: text(r), Signed: rapid.Bool().Draw(r, "signed")}
+		},
+	}
+}
+
+func laterDrawers() []drawer {
+	return []drawer{
+		func(r *rapid.T, k *Kickoff) Intent {
+			return VoteKinds{Kinds: map[string]Kind{assumption(r, k): rapid.SampledFrom(Kinds()).Draw(r, "kind")}}
+		},
+		func(r *rapid.T, k *Kickoff) Intent { return AddTest{Plan: drawPlan(r, k)} },
+		func(r *rapid.T, k *Kickoff) Intent {
+			return EditTest{N: upTo(r, len(k.Backlog.Tests)+1), Plan: drawPlan(r, k)}
+		},
+		func(r *rapid.T, k *Kickoff) Intent { return WithdrawTest{N: upTo(r, len(k.Backlog.Tests)+1)} },
+		func(r *rapid.T, k *Kickoff) Intent { return VoteWeeks{Weeks: upTo(r, 5)} },
+		func(r *rapid.T, k *Kickoff) Intent {
+			return AddAction{What: text(r), Owner: somebody(r), Due: "2027-03-05"}
+		},
+		func(r *rapid.T, k *Kickoff) Intent {
+			return EditAction{N: upTo(r, len(k.Actions)+1), What: text(r), Owner: somebody(r), Due: "2027-03-06"}
+		},
+		func(r *rapid.T, k *Kickoff) Intent {
+			return ReportResult{Test: upTo(r, len(k.Backlog.Tests)+1), K: upTo(r, 10), N: upTo(r, 12)}
+		},
+		func(r *rapid.T, k *Kickoff) Intent {
+			return RerateEvidence{Evidence: map[string]int{assumption(r, k): upTo(r, 9)}}
+		},
+		func(r *rapid.T, k *Kickoff) Intent { return VoteConfidence{Confidence: upTo(r, 9)} },
+		func(r *rapid.T, k *Kickoff) Intent { return VoteDecision{Choice: choice(r), Weeks: upTo(r, 3)} },
+		func(r *rapid.T, k *Kickoff) Intent { return Mute{Off: rapid.Bool().Draw(r, "off")} },
+		func(r *rapid.T, k *Kickoff) Intent { return drawHours(r) },
+		func(r *rapid.T, k *Kickoff) Intent { return AskToJoin{Person: drawPerson(r)} },
+	}
+}
+
+func leadDrawers() []drawer {
+	return []drawer{
+		func(r *rapid.T, k *Kickoff) Intent {
+			return EditBrief{Brief: Brief{Title: "Bicycles", Problem: text(r)}}
+		},
+		func(r *rapid.T, k *Kickoff) Intent { return SettleFraming{Problem: text(r), Level: level(r)} },
+		func(r *rapid.T, k *Kickoff) Intent { return SettleRoles{Rings: map[UserID]Ring{somebody(r): ring(r)}} },
+		func(r *rapid.T, k *Kickoff) Intent { return SettleRoles{Rings: map[UserID]Ring{}} },
+		func(r *rapid.T, k *Kickoff) Intent {
+			return JoinAssumptions{Keep: assumption(r, k), Join: []string{assumption(r, k)}}
+		},
+		func(r *rapid.T, k *Kickoff) Intent {
+			return SetTimebox{Weeks: upTo(r, 3), Checkin: time.Weekday(rapid.IntRange(0, 6).Draw(r, "day")), StopIf: text(r)}
+		},
+		func(r *rapid.T, k *Kickoff) Intent { return PostSummary{} },
+		func(r *rapid.T, k *Kickoff) Intent { return DecideNow{} },
+		func(r *rapid.T, k *Kickoff) Intent { return SettleDecision{Choice: choice(r), Weeks: upTo(r, 3)} },
+		func(r *rapid.T, k *Kickoff) Intent { return CloseNow{} },
+		func(r *rapid.T, k *Kickoff) Intent { return CloseNow{} },
+		func(r *rapid.T, k *Kickoff) Intent { return Extend{Days: upTo(r, 2)} },
+		func(r *rapid.T, k *Kickoff) Intent { return Reopen{} },
+		func(r *rapid.T, k *Kickoff) Intent { return SkipRoles{} },
+		func(r *rapid.T, k *Kickoff) Intent { return HandOver{To: somebody(r)} },
+		func(r *rapid.T, k *Kickoff) Intent { return AddLead{Person: somebody(r)} },
+		func(r *rapid.T, k *Kickoff) Intent { return Invite{People: []Person{drawPerson(r), drawPerson(r)}} },
+		func(r *rapid.T, k *Kickoff) Intent { return LetGo{Person: somebody(r)} },
+		func(r *rapid.T, k *Kickoff) Intent { return Left{Person: somebody(r)} },
+		func(r *rapid.T, k *Kickoff) Intent { return MoveChannel{To: oneOf(r, "C1", "C2")} },
+		func(r *rapid.T, k *Kickoff) Intent { return Tick{} },
+		func(r *rapid.T, k *Kickoff) Intent {
+			return Posted{Slot: oneOf(r, "stage/brief", "desk/@ines"), Posting: Posting{Channel: "C1", TS: "1.5"}}
+		},
+	}
+}
+
+func TestDrawersAreWhole(t *testing.T) {
+	drawn := map[string]bool{"Start": true} // what every play begins with
+	rapid.Check(t, func(r *rapid.T) {
+		for _, draw := range drawers() {
+			drawn[reflect.TypeOf(draw(r, &Kickoff{})).Name()] = true
+		}
+	})
+	for _, row := range allIntents() {
+		if name := reflect.TypeOf(row.in).Name(); !drawn[name] {
+			t.Errorf("no drawer draws %s, so random plays leave it out", name)
+		}
+	}
+}
+
+func oneOf[T any](r *rapid.T, values ...T) T { return rapid.SampledFrom(values).Draw(r, "one of") }
+func upTo(r *rapid.T, n int) int             { return rapid.IntRange(0, n).Draw(r, "number") }
+func level(r *rapid.T) int                   { return rapid.IntRange(-2, 2).Draw(r, "level") }
+func ring(r *rapid.T) Ring                   { return rapid.SampledFrom(Rings()).Draw(r, "ring") }
+func choice(r *rapid.T) Choice               { return oneOf(r, Build, Stop, Another) }
+func text(r *rapid.T) string                 { return rapid.SampledFrom(hostileTexts()).Draw(r, "text") }
+
+// somebody is one of those who may take part; Zoe and Maya begin outside.
+func somebody(r *rapid.T) UserID {
+	return oneOf[UserID](r, "ines", "ines", "tui", "kofi", "zoe", "maya")
+}
+
+func assumption(r *rapid.T, k *Kickoff) string {
+	ids := []string{"A1"}
+	for _, a := range k.Assumptions {
+		ids = append(ids, a.ID)
+	}
+	return rapid.SampledFrom(ids).Draw(r, "assumption")
+}
+
+func drawPlan(r *rapid.T, k *Kickoff) Plan {
+	return Plan{Assumption: assumption(r, k), Method: "A count", Learn: text(r), PassShare: rapid.Float64Range(0, 1).Draw(r, "pass"),
+		EffortDays: rapid.Float64Range(0, 60).Draw(r, "effort"), LeadDays: float64(upTo(r, 10)), Owner: oneOf(r, "", somebody(r)), Size: upTo(r, 100)}
+}
+
+func drawHours(r *rapid.T) SetHours {
+	from := rapid.IntRange(0, 20*60).Draw(r, "from")
+	return SetHours{Zone: oneOf(r, zones()...), Days: rapid.SliceOfNDistinct(rapid.IntRange(0, 6), 3, 7, rapid.ID[int]).Draw(r, "days"),
+		From: from, To: from + rapid.IntRange(239, 24*60-from).Draw(r, "length")}
+}
+
+func drawPerson(r *rapid.T) Person {
+	return Person{ID: somebody(r), Zone: oneOf(r, zones()...), From: upTo(r, 1500), To: upTo(r, 1500), Days: []int{upTo(r, 8) - 1}}
+}
+
+// zones has half hours, quarter hours, both ends of the date line, clocks that
+// change at midnight, and names that are none.
+func zones() []string {
+	return []string{"", "Europe/Lisbon", "Pacific/Auckland", "Asia/Kathmandu", "America/St_Johns", "Pacific/Kiritimati", "Pacific/Pago_Pago",
+		"Africa/Cairo", "Asia/Beirut", "America/Santiago", "Australia/Lord_Howe", "Atlantis/Centre", "Local"}
+}

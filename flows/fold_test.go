@@ -1,0 +1,117 @@
+package flows
+
+import (
+	"encoding/json"
+	"testing"
+)
+
+// holdFolds holds a journal to what every journal must do: it folds to the
+// same state at once, one by one, again, and from a snapshot at any place;
+// and folding changes no record.
+func holdFolds(t testing.TB, journal []Record) Kickoff {
+	t.Helper()
+	before := marshal(t, journal)
+	want := Fold(Kickoff{}, 0, journal)
+	if again := Fold(Kickoff{}, 0, journal); !same(again, want) {
+		t.Errorf("folding the same records again gives another state:\n%s", diff(again, want))
+	}
+	if marshal(t, journal) != before {
+		t.Error("folding changed the records")
+	}
+	k := Kickoff{}
+	for i, r := range journal {
+		earlier := k.clone()
+		next := Apply(k, int64(i+1), r)
+		if !same(k, earlier) {
+			t.Fatalf("applying record %d changed the state it was applied to:\n%s", i+1, diff(k, earlier))
+		}
+		k = snapshot(t, next)
+	}
+	if !same(k, want) {
+		t.Errorf("folding one by one, through snapshots, gives another state:\n%s", diff(k, want))
+	}
+	if k.Version != int64(len(journal)) {
+		t.Errorf("version %d after %d records", k.Version, len(journal))
+	}
+	return want
+}
+
+// snapshot writes a state as it is kept between starts, and reads it back.
+func snapshot(t testing.TB, k Kickoff) Kickoff {
+	t.Helper()
+	var back Kickoff
+	if err := json.Unmarshal([]byte(marshal(t, k)), &back); err != nil {
+		t.Fatalf("read a snapshot: %v", err)
+	}
+	if !same(back, k) {
+		t.Fatalf("the snapshot after record %d is another state:\n%s", k.Version, diff(back, k))
+	}
+	return back
+}
+
+func marshal(t testing.TB, v any) string {
+	t.Helper()
+	data, err := json.Marshal(v)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return string(data)
+}
+
+// An effect is the same in every replay, or it would happen twice.
+func TestReactIsTheSameInEveryReplay(t *testing.T) {
+	w := usual(t, "underway")
+	k := Kickoff{}
+	for i, r := range w.journal {
+		k = Apply(k, int64(i+1), r)
+		first, seen := React(k, r), map[string]bool{}
+		if again := React(snapshot(t, k), r); !same(first, again) {
+			t.Errorf("record %d asks for other effects when read again:\n%s", i+1, diff(first, again))
+		}
+		for _, e := range first {
+			if seen[e.ID()] {
+				t.Errorf("record %d asks for %s twice", i+1, e.ID())
+			}
+			seen[e.ID()] = true
+		}
+	}
+}
+
+// Only ratings commute: what else is decided depends on what was read.
+func TestOnlyRatingsCommute(t *testing.T) {
+	if Commutes(nil) {
+		t.Error("no events commute, want not: there is nothing to append")
+	}
+	for _, e := range allEvents(t) {
+		_, rated := e.(Rated)
+		if got := Commutes([]Event{Rated{}, e}); got != rated {
+			t.Errorf("a rating with %s commutes: %t, want %t", e.kind(), got, rated)
+		}
+	}
+}
+
+// A rating that lands after its round has closed is ignored, whatever the
+// stage by then.
+func TestLateRatingIsIgnored(t *testing.T) {
+	for _, stage := range []string{"rating/2", "backlog", "timebox settling", "underway"} {
+		w := usual(t, stage)
+		late := Record{At: w.now, By: "kofi", Events: []Event{Rated{Round: 1, Assumption: "A2", Scale: Importance, Value: 1}}}
+		after := Apply(w.k, w.k.Version+1, late)
+		before := w.k.clone()
+		before.Version++
+		if !same(after, before) {
+			t.Errorf("at %s a rating of round 1 changed the state:\n%s", stage, diff(after, before))
+		}
+	}
+}
+
+// Ratings of two people who rate at the same time fold alike in either order.
+func TestRatingsCommute(t *testing.T) {
+	w := usual(t, "rating/1")
+	a := Record{At: w.now, By: "tui", Events: []Event{Rated{Round: 1, Assumption: "A1", Scale: Importance, Value: 9}}}
+	b := Record{At: w.now, By: "kofi", Events: []Event{Rated{Round: 1, Assumption: "A1", Scale: Importance, Value: 2}}}
+	ab, ba := Fold(w.k, w.k.Version, []Record{a, b}), Fold(w.k, w.k.Version, []Record{b, a})
+	if !same(ab, ba) {
+		t.Errorf("the order of two ratings matters:\n%s", diff(ab, ba))
+	}
+}

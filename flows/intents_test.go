@@ -1,0 +1,252 @@
+package flows
+
+import (
+	"errors"
+	"reflect"
+	"strings"
+	"testing"
+	"time"
+)
+
+// rights says who may want something at all, as the design has it.
+type rights string
+
+const (
+	participants rights = "participants"
+	leads        rights = "leads"
+	anybody      rights = "anybody"
+	shell        rights = "the shell"
+)
+
+// allIntents lists every intent with who may want it. TestIntentListIsWhole
+// finds any that is missing.
+func allIntents() []struct {
+	in  Intent
+	may rights
+} {
+	brief := Brief{Title: "Room for bicycles", Problem: "Nobody can tell whether there is room."}
+	test := Plan{Assumption: "A1", Method: "Interviews", PassShare: 0.5}
+	return []struct {
+		in  Intent
+		may rights
+	}{
+		{Start{ID: "K2", Brief: brief, People: []Person{{ID: "ines"}}}, anybody},
+		{AskToJoin{}, anybody},
+
+		{MarkRead{}, participants},
+		{Ask{Ask: "How many piers?"}, participants},
+		{Answer{N: 1, Answer: "Seven."}, participants},
+		{Finish{Stage: StageBrief}, participants},
+		{AddWording{Level: 1, Text: "Nobody can plan a trip."}, participants},
+		{EditWording{N: 1, Level: 1, Text: "Nobody can plan."}, participants},
+		{VoteFraming{Level: 1, Ticks: []int{0}}, participants},
+		{PlaceSelf{Ring: Core}, participants},
+		{NamePerson{Name: "The harbour master", Ring: Consulted}, participants},
+		{AddAssumption{Text: "People look."}, participants},
+		{ImportAssumptions{Rows: []AddAssumption{{Text: "People look."}}}, participants},
+		{EditAssumption{ID: "A1", Text: "People look."}, participants},
+		{WithdrawAssumption{ID: "A1"}, participants},
+		{Rate{Round: 1, Assumption: "A1", Scale: Importance, Value: 5}, participants},
+		{GiveReason{Assumption: "A1", Text: "We counted."}, participants},
+		{VoteKinds{Kinds: map[string]Kind{"A1": Desirability}}, participants},
+		{AddTest{Plan: test}, participants},
+		{EditTest{N: 1, Plan: test}, participants},
+		{WithdrawTest{N: 1}, participants},
+		{VoteWeeks{Weeks: 4}, participants},
+		{AddAction{What: "Ask", Owner: "ines", Due: "2027-03-05"}, participants},
+		{EditAction{N: 1, What: "Ask", Owner: "ines", Due: "2027-03-05"}, participants},
+		{ReportResult{Test: 1, K: 1, N: 2}, participants},
+		{RerateEvidence{Evidence: map[string]int{"A1": 5}}, participants},
+		{VoteConfidence{Confidence: 5}, participants},
+		{VoteDecision{Choice: Build}, participants},
+		{Mute{}, participants},
+		{SetHours{Days: []int{1}, From: 540, To: 1020}, participants},
+
+		{EditBrief{Brief: brief}, leads},
+		{SettleFraming{Problem: "Nobody can tell."}, leads},
+		{SettleRoles{}, leads},
+		{JoinAssumptions{Keep: "A1", Join: []string{"A2"}}, leads},
+		{SetTimebox{Weeks: 4}, leads},
+		{PostSummary{}, leads},
+		{DecideNow{}, leads},
+		{SettleDecision{Choice: Build}, leads},
+		{CloseNow{}, leads},
+		{Extend{Days: 1}, leads},
+		{Reopen{}, leads},
+		{SkipRoles{}, leads},
+		{HandOver{To: "tui"}, leads},
+		{AddLead{Person: "tui"}, leads},
+		{Invite{People: []Person{{ID: "zoe"}}}, leads},
+		{LetGo{Person: "tui"}, leads},
+
+		{Tick{}, shell},
+		{Left{Person: "tui"}, shell},
+		{Posted{Slot: "stage/brief", Posting: Posting{Channel: "C1", TS: "1.2"}}, shell},
+		{MoveChannel{To: "C9"}, shell},
+	}
+}
+
+func TestIntentListIsWhole(t *testing.T) {
+	listed := map[string]bool{}
+	for _, row := range allIntents() {
+		name := reflect.TypeOf(row.in).Name()
+		if listed[name] {
+			t.Errorf("%s is listed twice", name)
+		}
+		listed[name] = true
+	}
+	inSource := receivers(t, "decide", 2)
+	for name := range inSource {
+		if !listed[name] {
+			t.Errorf("intent %s is not in the list of this test: say there who may want it", name)
+		}
+	}
+	for name := range listed {
+		if !inSource[name] {
+			t.Errorf("%s is listed, and is no intent", name)
+		}
+	}
+}
+
+// as gives an intent to an actor.
+func as(in Intent, who UserID) Intent {
+	v := reflect.New(reflect.TypeOf(in)).Elem()
+	v.Set(reflect.ValueOf(in))
+	if f := v.FieldByName("Who"); f.IsValid() {
+		f.SetString(string(who))
+	}
+	return v.Interface().(Intent)
+}
+
+// moments are kickoffs at each of their stages, with Kofi let go.
+func moments(t *testing.T) map[string]Kickoff {
+	t.Helper()
+	all := map[string]Kickoff{}
+	for _, stage := range []string{"brief", "framing", "framing settling", "roles", "roles settling", "assumptions", "rating/1",
+		"rating/2", "backlog", "timebox", "timebox settling", "close", "underway"} {
+		all[stage] = usual(t, stage).k
+	}
+	w := usual(t, "underway")
+	w.must(t, DecideNow{ByLead: ByLead{"ines"}})
+	all["decision"] = w.k
+	w.must(t, SettleDecision{ByLead: ByLead{"ines"}, Choice: Stop})
+	all["ended"] = w.k
+	return all
+}
+
+// usual plays the usual kickoff up to a stage.
+func usual(t *testing.T, stage string) *world {
+	t.Helper()
+	s := &script{world: newWorld()}
+	s.given(t, line{what: stage})
+	return s.world
+}
+
+// outcome says in one word what Decide makes of an intent: who it is closed
+// to, or that it is open.
+func outcome(k Kickoff, in Intent, now time.Time) (string, error) {
+	events, err := Decide(k, in, now)
+	var r *Refusal
+	switch {
+	case err == nil && len(events) == 0:
+		return "nothing", nil
+	case err == nil:
+		return "events", nil
+	case !errors.As(err, &r):
+		return "failure", err
+	case strings.Contains(r.Reason, "not part of this kickoff"):
+		return "outside", err
+	case strings.Contains(r.Reason, "Only the lead can do that"):
+		return "not a lead", err
+	case strings.Contains(r.Reason, "has ended") || strings.Contains(r.Reason, "no open kickoff"):
+		return "ended", err
+	case strings.Contains(r.Reason, "no kickoff here yet"):
+		return "not begun", err
+	}
+	return "rule", err
+}
+
+// TestWhoMayDoWhat holds every intent, at every stage, to the rule on who may
+// want it. Whether the stage then takes it is for the transcripts.
+func TestWhoMayDoWhat(t *testing.T) {
+	for stage, k := range moments(t) {
+		if stage == "ended" {
+			continue
+		}
+		former := k
+		former.People = append([]Person{{ID: "maya", Gone: true}}, k.People...)
+		for _, row := range allIntents() {
+			for _, actor := range []struct {
+				who    UserID
+				refuse map[rights]string
+			}{
+				{"zoe", map[rights]string{participants: "outside", leads: "outside"}},
+				{"maya", map[rights]string{participants: "outside", leads: "outside"}},
+				{"tui", map[rights]string{leads: "not a lead"}},
+				{"ines", nil},
+			} {
+				got, err := outcome(former, as(row.in, actor.who), monday)
+				want := actor.refuse[row.may]
+				if want != "" && got != want {
+					t.Errorf("%s: %T by %s: %s (%v), want %s", stage, row.in, actor.who, got, err, want)
+				}
+				if want == "" && got != "events" && got != "nothing" && got != "rule" {
+					t.Errorf("%s: %T by %s: %s (%v), want it allowed, or refused by a rule of the stage", stage, row.in, actor.who, got, err)
+				}
+			}
+		}
+	}
+}
+
+func TestNobodyChangesAnEndedKickoff(t *testing.T) {
+	k := moments(t)["ended"]
+	for _, row := range allIntents() {
+		for _, who := range []UserID{"ines", "tui"} {
+			got, err := outcome(k, as(row.in, who), monday)
+			want := map[rights]string{participants: "ended", leads: "ended", anybody: "ended"}[row.may]
+			if row.may == leads && who != "ines" {
+				want = "not a lead"
+			}
+			switch row.in.(type) {
+			case Posted, MoveChannel: // its last messages still go out, wherever the channel goes
+				want = "events"
+			case Tick, Left:
+				want = "nothing"
+			}
+			if got != want {
+				t.Errorf("%T by %s: %s (%v), want %s", row.in, who, got, err, want)
+			}
+		}
+	}
+}
+
+func TestBeforeTheKickoffThereIsOnlyStart(t *testing.T) {
+	for _, row := range allIntents() {
+		got, err := outcome(Kickoff{}, as(row.in, "ines"), monday)
+		want := map[rights]string{participants: "not begun", leads: "not begun", anybody: "ended", shell: "nothing"}[row.may]
+		if _, start := row.in.(Start); start {
+			want = "events"
+		}
+		if got != want {
+			t.Errorf("%T: %s (%v), want %s", row.in, got, err, want)
+		}
+	}
+}
+
+// TestRefusalsAreSentences holds what people read to plain sentences.
+func TestRefusalsAreSentences(t *testing.T) {
+	for stage, k := range moments(t) {
+		for _, row := range allIntents() {
+			for _, who := range []UserID{"zoe", "tui", "ines"} {
+				_, err := Decide(k, as(row.in, who), monday)
+				var r *Refusal
+				if !errors.As(err, &r) {
+					continue
+				}
+				if first := r.Reason[0]; first >= 'a' && first <= 'z' || !strings.HasSuffix(r.Reason, ".") || strings.Contains(r.Reason, "%!") {
+					t.Errorf("%s: %T: %q is no plain sentence", stage, row.in, r.Reason)
+				}
+			}
+		}
+	}
+}

@@ -1,0 +1,164 @@
+package flows
+
+import (
+	"bufio"
+	"bytes"
+	"encoding/json"
+	"errors"
+	"maps"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+	"testing"
+)
+
+const journals = "../testdata/journals/"
+
+// TestFinishedJournalsFoldForEver folds the finished journals of every
+// release. Each has its end state beside it; a fold that comes out otherwise
+// would change what a group agreed on. A journal is never written anew: when
+// a release adds events, add one of its own.
+func TestFinishedJournalsFoldForEver(t *testing.T) {
+	files, err := filepath.Glob(journals + "*.jsonl")
+	if err != nil || len(files) == 0 {
+		t.Fatalf("no journals found (error %v)", err)
+	}
+	kinds := map[string]bool{}
+	for _, file := range files {
+		name := strings.TrimSuffix(filepath.Base(file), ".jsonl")
+		t.Run(name, func(t *testing.T) {
+			records := readJournal(t, file)
+			k := holdFolds(t, records)
+			if k.Stage != StageEnded {
+				t.Errorf("the journal ends at stage %s, so it is not finished", k.Stage)
+			}
+			for _, r := range records {
+				for _, e := range r.Events {
+					kinds[e.kind()] = true
+				}
+			}
+			holdEnd(t, journals+name+".end.json", k)
+		})
+	}
+	for _, kind := range slices.Sorted(maps.Keys(decoders())) {
+		if !kinds[kind] {
+			t.Errorf("no finished journal holds the event %q, so nothing keeps it readable", kind)
+		}
+	}
+}
+
+// readJournal reads a journal, an entry a line.
+func readJournal(t *testing.T, file string) []Record {
+	t.Helper()
+	data, err := os.ReadFile(file)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var records []Record
+	lines := bufio.NewScanner(bytes.NewReader(data))
+	lines.Buffer(nil, 1<<24)
+	for lines.Scan() {
+		var r Record
+		if err := json.Unmarshal(lines.Bytes(), &r); err != nil {
+			t.Fatalf("%s, line %d: %v", file, len(records)+1, err)
+		}
+		records = append(records, r)
+	}
+	if err := lines.Err(); err != nil {
+		t.Fatal(err)
+	}
+	return records
+}
+
+// holdEnd compares an end state with the one that is kept. A state that has
+// got further fields since is written anew with -rewrite; look at the diff.
+func holdEnd(t *testing.T, file string, k Kickoff) {
+	t.Helper()
+	if rewriting() {
+		data, err := json.MarshalIndent(k, "", " ")
+		if err != nil {
+			t.Fatal(err)
+		}
+		if err := os.WriteFile(file, append(data, '\n'), 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+	data, err := os.ReadFile(file)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var want Kickoff
+	if err := json.Unmarshal(data, &want); err != nil {
+		t.Fatalf("%s: %v", file, err)
+	}
+	if !same(k, want) {
+		t.Errorf("the journal folds to another end:\n%s", diff(k, want))
+	}
+}
+
+// TestDemoJournal plays the script from which this release's journal comes,
+// and with -rewrite writes it where there is none yet. To renew it before the
+// release is out, remove the file first.
+func TestDemoJournal(t *testing.T) {
+	s := &script{world: newWorld()}
+	s.posts = true
+	for _, row := range scriptLines(t, "../testdata/flows/demo.script") {
+		s.quiet(t, row)
+	}
+	if s.k.Stage != StageEnded {
+		t.Fatalf("the script ends at stage %s, %s", s.k.Stage, clock(s.now))
+	}
+	file := journals + "v0-demo.jsonl"
+	if _, err := os.Stat(file); !errors.Is(err, os.ErrNotExist) || !rewriting() {
+		return
+	}
+	var out bytes.Buffer
+	for _, r := range s.journal {
+		out.WriteString(marshal(t, r) + "\n")
+	}
+	if err := os.WriteFile(file, out.Bytes(), 0o644); err != nil {
+		t.Fatal(err)
+	}
+}
+
+// FuzzRecord feeds the decoder what no release has written: it may refuse it,
+// and never panics. What it takes is written and read again alike.
+func FuzzRecord(f *testing.F) {
+	files, err := filepath.Glob(journals + "*.jsonl")
+	if err != nil || len(files) == 0 {
+		f.Fatalf("no journals found to begin with (error %v)", err)
+	}
+	for _, file := range files {
+		data, err := os.ReadFile(file)
+		if err != nil {
+			f.Fatal(err)
+		}
+		for row := range bytes.Lines(data) {
+			f.Add(row)
+		}
+	}
+	for _, seed := range []string{"", "null", "{}", "[]", `{"events":null}`, `{"events":[null]}`, `{"events":[{"kind":"rated"}]}`,
+		`{"events":[{"kind":"rated","data":null}]}`, `{"events":[{"kind":"round-counted","data":{"Result":{"order":[null]}}}]}`,
+		`{"at":"yesterday"}`, `{"events":[{"kind":"started","data":{"People":[{"Days":[1e99]}]}}]}`, "\xff\xfe"} {
+		f.Add([]byte(seed))
+	}
+	f.Fuzz(func(t *testing.T, data []byte) {
+		var r Record
+		if json.Unmarshal(data, &r) != nil {
+			return
+		}
+		for _, e := range r.Events {
+			if e == nil {
+				t.Fatalf("%q was read with an event that is none", data)
+			}
+		}
+		again, err := reread(r)
+		if err != nil {
+			t.Fatalf("%q was read, and its record cannot be written and read again: %v", data, err)
+		}
+		if !same(again, r) {
+			t.Fatalf("%q comes back changed:\n%s", data, diff(again, r))
+		}
+	})
+}
