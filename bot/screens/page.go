@@ -30,6 +30,7 @@ type Args struct {
 	N          int    `json:"n,omitempty"`    // a question, wording, test, action, page, or number of weeks
 	Choice     string `json:"c,omitempty"`    // of a button that offers several
 	Sure       bool   `json:"sure,omitempty"` // asked once already: take it as it is
+	Home       bool   `json:"h,omitempty"`    // pressed on the home tab, which is then drawn anew
 }
 
 // String is the form in which args travel.
@@ -222,7 +223,7 @@ func forms() map[string]Form {
 // person who pressed it is thanked, to them alone.
 func Do(name string, p Page) (intent flows.Intent, thanks string, err error) {
 	for _, some := range []map[string]deed{briefDeeds(), framingDeeds(), rolesDeeds(), assumptionsDeeds(),
-		backlogDeeds(), closeDeeds(), underwayDeeds(), leadDeeds(), personalDeeds()} {
+		backlogDeeds(), closeDeeds(), underwayDeeds(), leadDeeds(), personalDeeds(), homeDeeds()} {
 		if d, ok := some[name]; ok {
 			intent, thanks := d(p)
 			return intent, thanks, nil

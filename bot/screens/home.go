@@ -1,0 +1,240 @@
+package screens
+
+import (
+	"cmp"
+	"fmt"
+	"slices"
+	"time"
+
+	"github.com/slack-go/slack"
+
+	"soundings/flows"
+)
+
+// A HomePage is what one person's home tab is drawn from. Of a kickoff that
+// the viewer is not part of it shows where it runs, and nothing else.
+type HomePage struct {
+	Viewer   flows.UserID
+	Now      time.Time
+	Command  string          // the slash command
+	Guest    bool            // the viewer has a guest's account
+	Said     string          // what came of the viewer's last press here; may be empty
+	Kickoffs []flows.Kickoff // what the viewer may be part of; others are passed over
+	Doors    []flows.Kickoff // others that are open, in a channel where the viewer is
+}
+
+// How much of each kind a home tab shows: with all of it, fewer than the 100
+// blocks that the platform takes.
+const (
+	mostWaiting  = 10
+	mostKickoffs = 9
+	mostDoors    = 8
+	mostEarlier  = 10
+)
+
+// Home draws somebody's home tab: what waits for them first, then their
+// kickoffs, for a lead with the controls, then what has ended and what they
+// could join. Whoever is part of nothing reads what this is about.
+func Home(h HomePage) slack.HomeTabViewRequest {
+	open, ended := h.split()
+	var blocks []slack.Block
+	if h.Said != "" {
+		blocks = append(blocks, para(bold("%s", h.Said)))
+	}
+	if len(open) == 0 {
+		blocks = append(blocks, h.introduction()...)
+	} else {
+		blocks = append(blocks, h.waiting(open)...)
+		blocks = append(blocks, h.running(open)...)
+	}
+	blocks = append(blocks, h.doors()...)
+	blocks = append(blocks, earlier(ended)...)
+	blocks = append(blocks, note(h.howToStart()))
+	fromHome(blocks)
+	return slack.HomeTabViewRequest{Type: slack.VTHomeTab, Blocks: slack.Blocks{BlockSet: blocks}}
+}
+
+// homeDeeds are the buttons that only a home tab has.
+func homeDeeds() map[string]deed {
+	return map[string]deed{"me.join": func(p Page) (flows.Intent, string) {
+		ask := flows.AskToJoin{FromOutside: flows.FromOutside{Who: p.Viewer}, Person: flows.Person{ID: p.Viewer}}
+		return ask, fmt.Sprintf("I have asked %s, who leads it. You will hear from them.", leadName(p.Kickoff))
+	}}
+}
+
+// split parts the viewer's kickoffs into those that run and those that have
+// ended, the newest first.
+func (h HomePage) split() (open, ended []flows.Kickoff) {
+	for _, k := range h.Kickoffs {
+		switch {
+		case !k.Takes(h.Viewer):
+		case k.Stage == flows.StageEnded:
+			ended = append(ended, k)
+		default:
+			open = append(open, k)
+		}
+	}
+	newest := func(a, b flows.Kickoff) int {
+		return cmp.Or(b.Started.Compare(a.Started), cmp.Compare(a.ID, b.ID))
+	}
+	slices.SortFunc(open, newest)
+	slices.SortFunc(ended, newest)
+	return open, ended
+}
+
+func (h HomePage) pageOf(k flows.Kickoff) Page {
+	return Page{Kickoff: k, Viewer: h.Viewer, Now: h.Now, Args: Args{Kickoff: k.ID}}
+}
+
+// introduction is for somebody who is part of no open kickoff.
+func (h HomePage) introduction() []slack.Block {
+	return []slack.Block{
+		heading("A discovery begins here, without a meeting"),
+		para(plain("A kickoff brings a team to a shared start on a problem: what it is, who does what, what has to be true, and what to test first. " +
+			"It runs in a channel over a few working days, in short steps that take minutes and fit everybody's own hours. " +
+			"At its end stand a summary, a plan of tests and a time box, and then the decision: build, stop, or look further.")),
+		para(plain("When you are part of one, this page shows first what waits for you. Nothing does now.")),
+	}
+}
+
+func (h HomePage) howToStart() string {
+	text := fmt.Sprintf("To start a kickoff, type %s start in a channel that I am in. ", h.Command)
+	if h.Guest {
+		return text + "If I am not in yours, a full member of this workplace can add me with /invite."
+	}
+	return text + "If I am not there yet, add me with /invite."
+}
+
+// running lists the open kickoffs.
+func (h HomePage) running(open []flows.Kickoff) []slack.Block {
+	blocks := []slack.Block{heading("Your kickoffs")}
+	for _, k := range firstOf(open, mostKickoffs) {
+		blocks = append(blocks, h.kickoff(k)...)
+	}
+	return append(blocks, andMore(len(open)-mostKickoffs, "kickoff runs", "kickoffs run")...)
+}
+
+// kickoff is one open kickoff: where it stands, and what the viewer may
+// change about it.
+func (h HomePage) kickoff(k flows.Kickoff) []slack.Block {
+	p := h.pageOf(k)
+	words := append(h.named(k), plain(". "))
+	args := Args{Kickoff: k.ID, Stage: string(k.Stage), Round: k.Window.Round}
+	blocks := []slack.Block{
+		para(append(words, standsAt(p)...)...),
+		buttons(button("Set My Hours", "open/me.hours", args), muteButton(p, args)),
+	}
+	if !k.IsLead(h.Viewer) {
+		return blocks
+	}
+	blocks = append(blocks, rowOf(append(stepButtons(p), contentButtons(p)...))...)
+	return append(blocks, buttons(peopleButtons(p)...))
+}
+
+// named is a kickoff by its title and channel.
+func (h HomePage) named(k flows.Kickoff) []word {
+	return []word{boldTyped(k.Brief.Title, 150), plain(" in "), place(k)}
+}
+
+// place is the channel of a kickoff. The platform shows its name only to
+// whom the channel is open.
+func place(k flows.Kickoff) word { return slack.NewRichTextSectionChannelElement(k.Channel, nil) }
+
+// standsAt says where a kickoff is and how much time is left.
+func standsAt(p Page) []word {
+	k := p.Kickoff
+	at := slices.Index(flows.Stages(), k.Stage) + 1
+	switch {
+	case k.Stage == flows.StageUnderway:
+		return []word{plain("The discovery is underway. %s", daysLeftText(k.Progress(p.Now)))}
+	case k.Window.Phase == flows.PhaseSettling:
+		return []word{plain("Step %d of 8, “%s”, waits for the lead to settle it.", at, stageName(k.Stage))}
+	}
+	name := stageName(k.Stage)
+	if k.Window.Round > 1 {
+		name += ", second round"
+	}
+	return []word{plain("Step %d of 8: %s%s Closes ", at, name, fullStop(name)), when(k.Window.Closes),
+		plain(", %s. %s", leftText(p.Now, k.Window.Closes), progressLine(k, k.Window))}
+}
+
+// leftText says how long it is until t, as roughly as people do.
+func leftText(now, t time.Time) string {
+	switch left := t.Sub(now); {
+	case left <= 0:
+		return "any moment now"
+	case left < 90*time.Minute:
+		return "in " + count(max(1, int(left.Round(time.Minute).Minutes())), "minute", "minutes")
+	case left < 36*time.Hour:
+		return "in about " + count(int(left.Round(time.Hour).Hours()), "hour", "hours")
+	default:
+		return "in about " + count(int((left+12*time.Hour).Hours())/24, "day", "days")
+	}
+}
+
+// doors lists kickoffs that the viewer could join. What they are about stays
+// with those who are part of them.
+func (h HomePage) doors() []slack.Block {
+	doors := slices.DeleteFunc(slices.Clone(h.Doors), func(k flows.Kickoff) bool {
+		return k.Takes(h.Viewer) || k.Started.IsZero() || k.Stage == flows.StageEnded
+	})
+	if len(doors) == 0 {
+		return nil
+	}
+	blocks := []slack.Block{heading("You could take part")}
+	for _, k := range firstOf(doors, mostDoors) {
+		words := []word{plain("A kickoff runs in "), place(k), plain(", where you are, without you. ")}
+		if asksToJoin(k, h.Viewer) {
+			blocks = append(blocks, para(append(words, plain("You have asked to take part, and the lead decides."))...))
+			continue
+		}
+		blocks = append(blocks, para(append(words, plain("Its lead decides who takes part."))...),
+			buttons(button("Ask to Join", "do/me.join", Args{Kickoff: k.ID})))
+	}
+	return append(blocks, andMore(len(doors)-mostDoors, "kickoff runs", "kickoffs run")...)
+}
+
+func asksToJoin(k flows.Kickoff, who flows.UserID) bool {
+	return slices.ContainsFunc(k.Asking, func(j flows.JoinRequest) bool { return j.Person.ID == who })
+}
+
+// earlier lists kickoffs that have ended, with what was decided.
+func earlier(ended []flows.Kickoff) []slack.Block {
+	if len(ended) == 0 {
+		return nil
+	}
+	var items [][]word
+	for _, k := range firstOf(ended, mostEarlier) {
+		d := k.Underway.Decision
+		items = append(items, []word{typed(k.Brief.Title, 100), plain(" in "), place(k), plain(". Decided: %s.", choiceText(d.Set, d.Weeks))})
+	}
+	return append([]slack.Block{heading("Earlier kickoffs")}, withMore(items, len(ended))...)
+}
+
+// andMore says what a list leaves out, and where to find it.
+func andMore(left int, one, many string) []slack.Block {
+	if left <= 0 {
+		return nil
+	}
+	return []slack.Block{para(plain("And %s in other channels of yours.", count(left, one, many)))}
+}
+
+// fromHome marks what is pressed on a home tab, so that the tab is drawn
+// anew after the press, or after the form that the press opens.
+func fromHome(blocks []slack.Block) {
+	for _, block := range blocks {
+		row, ok := block.(*slack.ActionBlock)
+		if !ok {
+			continue
+		}
+		for _, e := range row.Elements.ElementSet {
+			b := e.(*slack.ButtonBlockElement)
+			args, err := ParseArgs(b.Value)
+			if err != nil {
+				panic(fmt.Sprintf("screens: button %q carries %q: %v", b.Text.Text, b.Value, err)) // they are ours
+			}
+			args.Home = true
+			b.Value = args.String()
+		}
+	}
+}
