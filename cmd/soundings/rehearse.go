@@ -13,30 +13,42 @@ import (
 )
 
 // rehearseFlags are the flags of rehearse.
-type rehearseFlags struct{ script, out, redis, trace string }
+type rehearseFlags struct {
+	script, out, redis, trace string
+	listen                    listening
+}
 
 func newRehearse() *cobra.Command {
 	var f rehearseFlags
 	c := &cobra.Command{
 		Use:   "rehearse",
-		Short: "Play a scripted kickoff on this machine and print its channel",
-		Long: `Plays a scenario at full speed, in a workspace of its own on this machine: the
+		Short: "Rehearse a kickoff on this machine: in the browser, or from a script",
+		Long: `Without a script, opens a page on which you can be anyone in a channel of twelve:
+lead the kickoff or take part in it, let the others act, and move the clock on to
+the next deadline. It needs no account and no server.
+
+With --script, plays a scenario at full speed, in a workspace of its own on this machine: the
 people of the script press the buttons and fill in the forms that the bot sends
 them. Prints the channel as text, and writes the files that the kickoff leaves
 behind: summary.md, assumptions.csv, kickoff.json, map.png, map.svg and
 checkins.ics.`,
-		Example: "  soundings rehearse --script testdata/scenarios/ferry.yaml --out out",
+		Example: "  soundings rehearse\n  soundings rehearse --script testdata/scenarios/ferry.yaml --out out",
 		Args:    noArguments,
 		RunE:    func(c *cobra.Command, _ []string) error { return rehearse(c, f) },
 	}
 	c.Flags().StringVar(&f.script, "script", "", "the scenario, a YAML `file` such as testdata/scenarios/ferry.yaml")
 	c.Flags().StringVar(&f.out, "out", "", "write the files into this `folder`, which is made if need be")
 	c.Flags().StringVar(&f.redis, "redis", "", "keep the journal in Redis at this `url` and remove it at the end (default an embedded store)")
+	c.Flags().StringVar(&f.listen.address, "listen", roomListen, "without --script: open the page on this `address`; port 0 takes any free one")
+	c.Flags().BoolVar(&f.listen.anyone, "anyone", false, "with --listen: let other machines in, where anyone can act as anyone")
 	c.Flags().StringVar(&f.trace, "trace", "", "write each Web API call of the bot into this `file`, one line of JSON each")
 	return c
 }
 
 func rehearse(c *cobra.Command, f rehearseFlags) error {
+	if !c.Flags().Changed("script") {
+		return f.room(c)
+	}
 	if err := needs(c, "script"); err != nil {
 		return err
 	}
@@ -62,6 +74,16 @@ func rehearse(c *cobra.Command, f rehearseFlags) error {
 		return err
 	}
 	return printText(c.OutOrStdout(), played.channel)
+}
+
+// room opens the page, which has nothing for the flags of a script.
+func (f rehearseFlags) room(c *cobra.Command) error {
+	for _, flag := range []string{"out", "trace"} {
+		if c.Flags().Changed(flag) {
+			return wrongf("--%s goes with --script: add the scenario, such as testdata/scenarios/ferry.yaml, or leave --%s out to open the page", flag, flag)
+		}
+	}
+	return openRoom(c, f.listen, f.redis)
 }
 
 // check refuses places where nothing can be written.

@@ -1,0 +1,204 @@
+package rehearsal
+
+import (
+	"context"
+	"embed"
+	"encoding/json"
+	"fmt"
+	"html/template"
+	"io/fs"
+	"log/slog"
+	"net/http"
+	"strings"
+	"sync"
+
+	"soundings/bot"
+	"soundings/bot/journal"
+)
+
+//go:embed page
+var pageFiles embed.FS
+
+// Ferry is the scenario that the page plays when it is given no other: a copy
+// of testdata/scenarios/ferry.yaml.
+func Ferry() (*Scenario, error) {
+	data, err := pageFiles.ReadFile("page/ferry.yaml")
+	if err != nil {
+		return nil, fmt.Errorf("read the built-in scenario: %w", err)
+	}
+	return ParseScenario("ferry.yaml", data)
+}
+
+// PageConfig says what a page is about and where its journal is kept.
+type PageConfig struct {
+	Scenario *Scenario // the page may change it; nil: the ferry
+	Journal  *journal.Journal
+	Logger   *slog.Logger // default: discards
+}
+
+// A Page is a rehearsal to look at and take part in with a browser: whoever
+// opens it acts as anyone of the scenario, by the same signed requests to the
+// bot that the platform would send. It guards nothing and belongs on loopback.
+type Page struct {
+	room      *room
+	log       *slog.Logger
+	templates *template.Template
+	shortcuts []shortcutItem
+	news      *news
+
+	acting sync.Mutex // held by whatever acts or moves the clock
+
+	mu       sync.Mutex
+	notices  map[string]string            // by user: what went wrong, until it is shown
+	stopped  map[string]map[string]string // by form: what its fields do not take, by block id
+	life     context.Context
+	endsLife context.CancelFunc
+}
+
+// A shortcutItem is an entry of the menu of a message.
+type shortcutItem struct{ Name, ID string }
+
+// NewPage sets the stage for a rehearsal. Close it when done.
+func NewPage(c PageConfig) (*Page, error) {
+	if c.Logger == nil {
+		c.Logger = slog.New(slog.DiscardHandler)
+	}
+	if c.Scenario == nil {
+		var err error
+		if c.Scenario, err = Ferry(); err != nil {
+			return nil, err
+		}
+	}
+	p := &Page{log: c.Logger, news: newNews(), notices: map[string]string{}, stopped: map[string]map[string]string{}}
+	var err error
+	if p.templates, err = template.New("page").Funcs(template.FuncMap{"dict": dict, "described": described}).ParseFS(pageFiles, "page/*.html"); err != nil {
+		return nil, fmt.Errorf("read the page's templates: %w", err)
+	}
+	if p.shortcuts, err = messageShortcuts(); err != nil {
+		return nil, err
+	}
+	play, err := NewPlay(PlayConfig{Scenario: c.Scenario, Journal: c.Journal, Logger: c.Logger, Trace: func(Call) { p.news.tell() }})
+	if err != nil {
+		return nil, err
+	}
+	p.room = &room{Play: play}
+	p.life, p.endsLife = context.WithCancel(context.Background())
+	return p, nil
+}
+
+// dict hands several values to a template.
+func dict(pairs ...any) map[string]any {
+	out := map[string]any{}
+	for i := 0; i+1 < len(pairs); i += 2 {
+		out[fmt.Sprint(pairs[i])] = pairs[i+1]
+	}
+	return out
+}
+
+// described lists the ids of what a field is described by.
+func described(b drawnBlock) string {
+	var ids []string
+	if b.Error != "" {
+		ids = append(ids, b.ID+"-error")
+	}
+	if b.Hint != "" && !b.Grouped {
+		ids = append(ids, b.ID+"-hint")
+	}
+	return strings.Join(ids, " ")
+}
+
+// messageShortcuts reads from the app's own manifest what the menu of a
+// message offers.
+func messageShortcuts() ([]shortcutItem, error) {
+	data, err := bot.Manifest(bot.ManifestConfig{})
+	if err != nil {
+		return nil, fmt.Errorf("read the shortcuts: %w", err)
+	}
+	var m struct {
+		Features struct {
+			Shortcuts []struct {
+				Name, Type string
+				ID         string `json:"callback_id"`
+			}
+		}
+	}
+	if err := json.Unmarshal(data, &m); err != nil {
+		return nil, fmt.Errorf("read the shortcuts: %w", err)
+	}
+	var out []shortcutItem
+	for _, s := range m.Features.Shortcuts {
+		if s.Type == "message" {
+			out = append(out, shortcutItem{s.Name, s.ID})
+		}
+	}
+	return out, nil
+}
+
+// Close ends whatever runs, and both servers of the play.
+func (p *Page) Close() {
+	p.endsLife()
+	p.acting.Lock()
+	defer p.acting.Unlock()
+	p.room.Close()
+}
+
+// Workspace is what the page shows.
+func (p *Page) Workspace() *Workspace { return p.room.workspace }
+
+// Purge removes what the rehearsal has written into its journal. The page has
+// to be closed.
+func (p *Page) Purge(ctx context.Context) error {
+	return p.room.journal.PurgeTeam(ctx, p.room.workspace.TeamID())
+}
+
+// Handler serves the page, and beside it everything that the workspace
+// serves: the Web API among it.
+func (p *Page) Handler() http.Handler {
+	mux := http.NewServeMux()
+	assets, err := fs.Sub(pageFiles, "page")
+	if err != nil {
+		panic(fmt.Sprintf("rehearsal: the embedded page: %v", err))
+	}
+	mux.Handle("GET /assets/", http.StripPrefix("/assets/", http.FileServerFS(assets)))
+	mux.HandleFunc("GET /file/{file}/{name}", p.serveFile)
+	mux.HandleFunc("GET /{$}", p.serveStart)
+	mux.HandleFunc("GET /as/{who}/in/{channel}", p.serve(p.channelPage))
+	mux.HandleFunc("GET /as/{who}/in/{channel}/{thread}", p.serve(p.threadPage))
+	mux.HandleFunc("GET /as/{who}/home", p.serve(p.homePage))
+	mux.HandleFunc("GET /as/{who}/canvas", p.serve(p.canvasPage))
+	mux.HandleFunc("GET /as/{who}/news", p.serveNews)
+	mux.HandleFunc("POST /as/{who}/act", p.deed(p.act))
+	mux.HandleFunc("POST /as/{who}/say", p.deed(p.say))
+	mux.HandleFunc("POST /as/{who}/shortcut", p.deed(p.shortcut))
+	mux.HandleFunc("POST /as/{who}/time", p.deed(p.moveTime))
+	mux.Handle("/", p.room.workspace.Handler())
+	return guarded(mux)
+}
+
+// guarded keeps other sites' pages from acting here, and the page from
+// fetching anything from elsewhere.
+func guarded(h http.Handler) http.Handler {
+	const policy = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self'; connect-src 'self'; " +
+		"form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
+	return http.NewCrossOriginProtection().Handler(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		w.Header().Set("Content-Security-Policy", policy)
+		w.Header().Set("X-Content-Type-Options", "nosniff")
+		w.Header().Set("Referrer-Policy", "no-referrer")
+		h.ServeHTTP(w, r)
+	}))
+}
+
+// serveStart opens the channel as the lead.
+func (p *Page) serveStart(w http.ResponseWriter, r *http.Request) {
+	http.Redirect(w, r, "/as/"+p.room.actors[0].Key+"/in/"+p.room.channel, http.StatusFound)
+}
+
+func (p *Page) serveFile(w http.ResponseWriter, r *http.Request) {
+	f, ok := p.room.workspace.File(r.PathValue("file"))
+	if !ok {
+		http.NotFound(w, r)
+		return
+	}
+	w.Header().Set("Content-Type", f.Type)
+	_, _ = w.Write(f.Content) // a browser that has gone is its own problem
+}

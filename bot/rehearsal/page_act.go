@@ -1,0 +1,300 @@
+package rehearsal
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"net/http"
+	"net/url"
+	"regexp"
+	"strings"
+)
+
+// A deed is what a person does by a form of the page. What it returns as an
+// error is told to them in their own words.
+type deed func(ctx context.Context, who User, form url.Values) error
+
+// heaviestForm is more than a form of ours ever sends.
+const heaviestForm = 1 << 20
+
+// deed does something for the person in the address, lets the bot answer, and
+// leads back to where they were.
+func (p *Page) deed(do deed) http.HandlerFunc {
+	return func(w http.ResponseWriter, r *http.Request) {
+		who, ok := p.person(r)
+		if !ok {
+			http.NotFound(w, r)
+			return
+		}
+		r.Body = http.MaxBytesReader(w, r.Body, heaviestForm)
+		if err := r.ParseMultipartForm(heaviestForm); err != nil && !errors.Is(err, http.ErrNotMultipart) {
+			http.Error(w, "This form cannot be read: "+err.Error(), http.StatusBadRequest)
+			return
+		}
+		if err := p.doing(who, r.PostForm, do); err != nil {
+			p.notice(who.ID, sentence(err))
+		}
+		p.news.tell()
+		http.Redirect(w, r, back(r), http.StatusSeeOther)
+	}
+}
+
+// back is the page on which something was done; never one elsewhere.
+func back(r *http.Request) string {
+	own := "/as/" + r.PathValue("who") + "/"
+	if path := r.PostFormValue("back"); strings.HasPrefix(path, own) {
+		return path
+	}
+	return "/"
+}
+
+// doing runs a deed and what follows from it. It ends with the page, not with
+// the request: half an act is none.
+func (p *Page) doing(who User, form url.Values, do deed) error {
+	p.acting.Lock()
+	defer p.acting.Unlock()
+	p.room.pass()
+	err := do(p.life, who, form)
+	return errors.Join(err, p.room.settle(p.life))
+}
+
+func (p *Page) notice(user, text string) {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	p.notices[user] = text
+}
+
+// sentence is an error as people are told of it.
+func sentence(err error) string {
+	var input *InputError
+	switch {
+	case errors.As(err, &input):
+		return capital(input.Reason) + "."
+	case errors.Is(err, ErrNotShown):
+		return "That is no longer there. The page shows what stands now."
+	case errors.Is(err, ErrNoAck):
+		return "The bot did not take that: " + err.Error() + ". Try it once more."
+	}
+	return capital(err.Error()) + "."
+}
+
+func capital(s string) string {
+	if s == "" {
+		return s
+	}
+	return strings.ToUpper(s[:1]) + s[1:]
+}
+
+// act fills in fields, and presses or submits what the form's button says.
+func (p *Page) act(ctx context.Context, who User, form url.Values) error {
+	at, err := readWhere(form.Get("at"))
+	if err != nil {
+		return err
+	}
+	do, err := readControl(form.Get("do"))
+	if err != nil {
+		return err
+	}
+	view, elements, err := p.before(who, at)
+	if err != nil {
+		return err
+	}
+	stopped := map[string]string{}
+	if do.verb != "close" && do.verb != "closeall" {
+		stopped = p.fill(who, view, elements, form)
+	}
+	switch do.verb {
+	case "submit":
+		if len(stopped) == 0 {
+			err = p.submit(ctx, who, view, stopped)
+		}
+	case "close":
+		err = p.room.workspace.CloseView(ctx, who.ID, view)
+	case "closeall":
+		err = p.room.workspace.CloseAll(ctx, who.ID)
+	case pressVerb:
+		err = p.press(ctx, who, at, elements, do, form)
+	default:
+		err = fmt.Errorf("there is nothing to do by the name %q", do.verb)
+	}
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	p.stopped[view] = stopped
+	return err
+}
+
+// readWhere reads where something stands: message:C…:1.2, view:V… or home.
+func readWhere(s string) (Where, error) {
+	parts := strings.Split(s, ":")
+	switch {
+	case s == "home":
+		return Where{Home: true}, nil
+	case len(parts) == 2 && parts[0] == "view":
+		return Where{ViewID: parts[1]}, nil
+	case len(parts) == 3 && parts[0] == "message":
+		return Where{Channel: parts[1], TS: parts[2]}, nil
+	}
+	return Where{}, fmt.Errorf("nothing stands at %q", s)
+}
+
+// before finds what who has before them there. view is empty for a message.
+func (p *Page) before(who User, at Where) (view string, elements []placed, err error) {
+	ws := p.room.workspace
+	if at.Home {
+		v, ok := ws.Home(who.ID)
+		if !ok {
+			return "", nil, ErrNotShown
+		}
+		return v.ID, placedIn(v.Blocks, ""), nil
+	}
+	if at.ViewID != "" {
+		v, ok := ws.TopView(who.ID)
+		if !ok || v.ID != at.ViewID {
+			return "", nil, ErrNotShown
+		}
+		return v.ID, placedIn(v.Blocks, ""), nil
+	}
+	for _, m := range ws.Seen(at.Channel, who.ID) {
+		if m.TS == at.TS {
+			return "", placedIn(m.Blocks, ""), nil
+		}
+	}
+	return "", nil, ErrNotShown
+}
+
+// fill types what the page's form holds into the fields of a view, and
+// returns what they do not take by block id.
+func (p *Page) fill(who User, view string, elements []placed, form url.Values) map[string]string {
+	stopped := map[string]string{}
+	for _, at := range elements {
+		if view == "" || !at.inInput() || flag(at.block, "dispatch_action") && !waitsForEnter(at) {
+			continue
+		}
+		err := p.room.workspace.Type(who.ID, view, at.blockID(), at.actionID(), valueIn(at, form))
+		var input *InputError
+		if errors.As(err, &input) {
+			stopped[at.blockID()] = capital(input.Reason) + "."
+		}
+	}
+	return stopped
+}
+
+// valueIn reads what a control of the page's form holds.
+func valueIn(at placed, form url.Values) Value {
+	values := form[controlName(fieldVerb, at.blockID(), at.actionID())]
+	one := ""
+	if len(values) > 0 {
+		one = values[0]
+	}
+	field, _, many := valueFields(at.kind())
+	switch {
+	case field == "selected_option":
+		return Value{Option: one}
+	case field == "selected_options":
+		return Value{Options: values}
+	case field == "selected_date":
+		return Value{Date: one}
+	case field == "value":
+		return Value{Text: strings.ReplaceAll(one, "\r\n", "\n")}
+	case many:
+		return Value{IDs: values}
+	}
+	return Value{ID: one}
+}
+
+// submit also notes what the platform's client would not let through.
+func (p *Page) submit(ctx context.Context, who User, view string, stopped map[string]string) error {
+	_, err := p.room.workspace.Submit(ctx, who.ID, view)
+	var input *InputError
+	if errors.As(err, &input) {
+		stopped[input.BlockID] = capital(input.Reason) + "."
+		return nil
+	}
+	return err
+}
+
+func (p *Page) press(ctx context.Context, who User, where Where, elements []placed, do control, form url.Values) error {
+	at, ok := do.in(elements)
+	if !ok {
+		return ErrNotShown
+	}
+	p.room.takeOver(who.ID, at.actionID())
+	return p.room.workspace.Press(ctx, who.ID, where, at.actionID(), at.blockID(), valueIn(at, form))
+}
+
+// named is a person named in passing: @tui.
+var named = regexp.MustCompile(`(^|[\s(])@([a-z0-9_.-]*[a-z0-9])`)
+
+// say writes a message, or runs a command that begins with a slash.
+func (p *Page) say(ctx context.Context, who User, form url.Values) error {
+	text, channel, thread := strings.TrimSpace(form.Get("text")), form.Get("channel"), form.Get("thread")
+	if text == "" {
+		return errors.New("there is nothing to send: write something first")
+	}
+	ws := p.room.workspace
+	if command, rest, _ := strings.Cut(text, " "); strings.HasPrefix(command, "/") {
+		if command != p.command() {
+			return fmt.Errorf("there is no command %s here: try %s", command, p.command())
+		}
+		if thread != "" {
+			return errors.New("commands do not work in threads: type it into the channel")
+		}
+		p.room.begun = p.room.begun || strings.HasPrefix(strings.TrimSpace(rest), "start")
+		return ws.Command(ctx, who.ID, channel, command, strings.TrimSpace(rest))
+	}
+	byName := map[string]string{}
+	for _, u := range ws.Users() {
+		byName[u.Name] = u.ID
+	}
+	text = named.ReplaceAllStringFunc(text, func(found string) string {
+		before, name, _ := strings.Cut(found, "@")
+		if id, ok := byName[name]; ok {
+			return before + "<@" + id + ">"
+		}
+		return found
+	})
+	_, err := ws.Say(ctx, who.ID, channel, text, thread)
+	return err
+}
+
+func (p *Page) command() string { return p.room.bot.Command }
+
+// shortcut runs one of the app's shortcuts on a message.
+func (p *Page) shortcut(ctx context.Context, who User, form url.Values) error {
+	return p.room.workspace.MessageShortcut(ctx, who.ID, form.Get("channel"), form.Get("ts"), form.Get("id"))
+}
+
+// openHome tells the bot that who looks at their home tab.
+func (p *Page) openHome(who User) error {
+	return p.doing(who, nil, func(ctx context.Context, who User, _ url.Values) error {
+		return p.room.workspace.OpenHome(ctx, who.ID)
+	})
+}
+
+// moveTime lets others act, or the clock move on.
+func (p *Page) moveTime(ctx context.Context, who User, form url.Values) error {
+	switch do := form.Get("do"); do {
+	case "others":
+		return p.acted(p.room.others(ctx, who.ID))("Nobody else has anything to do now. Perhaps it is your turn, or time has to pass: go to the next deadline.")
+	case "me":
+		return p.acted(p.room.forMe(ctx, who.ID))("The script has nothing for " + who.RealName + " to do now.")
+	case "deadline":
+		moved, err := p.room.deadline(ctx)
+		if err == nil && !moved {
+			return errors.New("no deadline is ahead: start a kickoff first, or this one has ended")
+		}
+		return err
+	default:
+		return fmt.Errorf("time does not move by %q", do)
+	}
+}
+
+// acted says why nothing has happened, if nothing has.
+func (p *Page) acted(n int, err error) func(otherwise string) error {
+	return func(otherwise string) error {
+		if err == nil && n == 0 {
+			return errors.New(strings.TrimSuffix(otherwise, "."))
+		}
+		return err
+	}
+}

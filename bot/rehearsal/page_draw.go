@@ -1,0 +1,204 @@
+package rehearsal
+
+import (
+	"errors"
+	"fmt"
+	"hash/fnv"
+	"html/template"
+	"strings"
+	"time"
+)
+
+// A painter turns the blocks of one message or form into what the templates
+// draw, as one person sees them. What it cannot draw it says in place, and
+// keeps in faults.
+type painter struct {
+	ws      *Workspace
+	viewer  User
+	zone    *time.Location
+	now     time.Time
+	base    string // where this person's pages begin: /as/ines
+	surface string // the message or form, to tell ids on the page apart
+	state   formState
+	errors  map[string]string // by block id
+	faults  []error
+	alike   map[string]int
+	caption string // id of the last text, which says what the controls below it are about
+}
+
+func newPainter(ws *Workspace, viewer User, surface string, state formState) *painter {
+	zone, err := time.LoadLocation(viewer.Zone)
+	if err != nil {
+		zone = time.UTC
+	}
+	return &painter{ws: ws, viewer: viewer, zone: zone, now: ws.now(), base: "/as/" + viewer.Name, surface: surface, state: state, alike: map[string]int{}}
+}
+
+// fault notes something that cannot be drawn.
+func (p *painter) fault(format string, args ...any) template.HTML {
+	err := fmt.Errorf("the page cannot draw "+format, args...)
+	p.faults = append(p.faults, err)
+	return template.HTML(`<strong class="undrawn">` + escapeHTML(err.Error()) + `</strong>`)
+}
+
+// err is everything that could not be drawn.
+func (p *painter) err() error { return errors.Join(p.faults...) }
+
+// id names something on the page: the same thing gets the same id each time.
+func (p *painter) id(parts ...string) string {
+	h := fnv.New64a()
+	for _, part := range append([]string{p.surface}, parts...) {
+		_, _ = h.Write([]byte(part + "\x00")) // a hash never fails
+	}
+	return fmt.Sprintf("e%x", h.Sum64())
+}
+
+// nth is an id for something of which there may be several alike.
+func (p *painter) nth(parts ...string) string {
+	id := p.id(parts...)
+	p.alike[id]++
+	if n := p.alike[id]; n > 1 {
+		return fmt.Sprintf("%s-%d", id, n)
+	}
+	return id
+}
+
+// given is a block's id if the bot has chosen it; those that the workspace
+// makes up change with every update.
+func given(blockID string) string {
+	if strings.HasPrefix(blockID, "b~") {
+		return ""
+	}
+	return blockID
+}
+
+// A drawnBlock is one block for the templates.
+type drawnBlock struct {
+	Kind        string
+	ID          string // on the page
+	TextID      string // of its text, where it has one
+	Level       int    // of a heading
+	HTML        template.HTML
+	Fields      []template.HTML
+	Accessory   *drawnElement
+	Elements    []drawnElement
+	Picture     *drawnPicture
+	About       string // id of the text that the controls are about
+	Label, Hint string
+	Error       string
+	Optional    bool
+	Grouped     bool // a label for several controls
+}
+
+// A drawnPicture is a picture from the workspace's own files; one from
+// elsewhere is not fetched and has no Src.
+type drawnPicture struct{ Src, Link, Alt, Title string }
+
+// blocks draws them in order.
+func (p *painter) blocks(blocks []Block) []drawnBlock {
+	out := make([]drawnBlock, 0, len(blocks))
+	for _, b := range blocks {
+		d := p.block(b)
+		d.ID = p.nth("block", given(str(b, "block_id")), d.Kind)
+		if d.HTML != "" || len(d.Fields) > 0 {
+			d.TextID = d.ID + "t"
+			p.caption = d.TextID
+		}
+		out = append(out, d)
+	}
+	return out
+}
+
+func (p *painter) block(b Block) drawnBlock {
+	switch kind := str(b, "type"); kind {
+	case "section":
+		return p.section(b)
+	case "rich_text":
+		return drawnBlock{Kind: "rich", HTML: p.richText(list(b, "elements"))}
+	case "header":
+		return p.header(b)
+	case "context":
+		return p.context(b)
+	case "divider":
+		return drawnBlock{Kind: "divider"}
+	case "actions":
+		return drawnBlock{Kind: "actions", Elements: p.elements(b), About: p.caption}
+	case "input":
+		return p.input(b)
+	case "image":
+		return drawnBlock{Kind: "image", Picture: p.picture(b)}
+	default:
+		return drawnBlock{Kind: "undrawn", HTML: p.fault("a block of type %q", kind)}
+	}
+}
+
+func (p *painter) section(b Block) drawnBlock {
+	d := drawnBlock{Kind: "section", HTML: p.textObject(obj(b, "text"))}
+	for _, f := range list(b, "fields") {
+		o, _ := f.(map[string]any)
+		d.Fields = append(d.Fields, p.textObject(o))
+	}
+	if a := obj(b, "accessory"); a != nil {
+		e := p.element(placed{block: b, element: a})
+		d.Accessory = &e
+	}
+	return d
+}
+
+// header is a heading; below the page's own and the message's.
+func (p *painter) header(b Block) drawnBlock {
+	level, _ := whole(b, "level")
+	return drawnBlock{Kind: "header", Level: max(level, 1), HTML: p.textObject(obj(b, "text"))}
+}
+
+func (p *painter) context(b Block) drawnBlock {
+	d := drawnBlock{Kind: "context"}
+	for _, e := range list(b, "elements") {
+		o, _ := e.(map[string]any)
+		if str(o, "type") == "image" {
+			d.Elements = append(d.Elements, drawnElement{Kind: "image", Picture: p.picture(o)})
+			continue
+		}
+		d.Fields = append(d.Fields, p.textObject(o))
+	}
+	return d
+}
+
+func (p *painter) elements(b Block) []drawnElement {
+	var out []drawnElement
+	for _, e := range list(b, "elements") {
+		o, _ := e.(map[string]any)
+		at := placed{block: b, element: o}
+		if at.visibleTo(p.viewer.ID) {
+			out = append(out, p.element(at))
+		}
+	}
+	return out
+}
+
+func (p *painter) input(b Block) drawnBlock {
+	at := placed{block: b, element: obj(b, "element")}
+	d := drawnBlock{
+		Kind: "input", Label: words(b["label"]), Hint: words(b["hint"]),
+		Optional: flag(b, "optional"), Error: p.errors[at.blockID()],
+	}
+	e := p.element(at)
+	d.Grouped = e.Kind == "radios" || e.Kind == "boxes"
+	e.Invalid, e.Required, e.Hinted = d.Error != "", !d.Optional, d.Hint != ""
+	d.Elements = []drawnElement{e}
+	return d
+}
+
+func (p *painter) picture(o map[string]any) *drawnPicture {
+	d := &drawnPicture{Alt: str(o, "alt_text"), Title: words(o["title"])}
+	id := str(obj(o, "slack_file"), "id")
+	if f, ok := p.ws.File(id); ok {
+		d.Src = filePath(f)
+		return d
+	}
+	d.Link = str(o, "image_url")
+	return d
+}
+
+// filePath is where the page serves a file.
+func filePath(f File) string { return "/file/" + f.ID + "/" + pathEscape(f.Name) }

@@ -1,0 +1,354 @@
+package rehearsal
+
+import (
+	"bytes"
+	"cmp"
+	"errors"
+	"fmt"
+	"html/template"
+	"net/http"
+	"strings"
+	"time"
+)
+
+// What the templates are given.
+
+type pageData struct {
+	Title, Heading, Topic string
+	Base                  string // where this person's pages begin
+	Back                  string // this page
+	Viewer                drawnPerson
+	People                []drawnPerson
+	Places                []drawnPlace
+	Clock                 drawnClock
+	Notice                string
+	Up                    *drawnPlace // where a thread belongs
+	Stream                []drawnMessage
+	Home                  *drawnForm
+	Canvas                []drawnCanvas
+	Empty                 string
+	Start                 bool // nothing has been started yet
+	Write                 *drawnComposer
+	Form                  *drawnForm
+}
+
+type drawnPerson struct {
+	Key, Name, Local, Zone, Path string
+	Lead, Here                   bool
+}
+
+type drawnPlace struct {
+	Name, Path string
+	Here       bool
+}
+
+type drawnClock struct{ Day, Time, Zone, UTC, ISO string }
+
+type drawnComposer struct{ Label, Channel, Thread string }
+
+type drawnMessage struct {
+	ID, At, Channel, TS, Who string
+	Time, ISO                string
+	Bot, Mine, Pinned        bool
+	Private, Edited, Gone    bool
+	Text                     template.HTML
+	Blocks                   []drawnBlock
+	Files                    []drawnFile
+	Thread                   string // path
+	Replies                  int
+	Shortcuts                []shortcutItem
+}
+
+type drawnFile struct {
+	Name, Title, Path, Size, Alt string
+	Picture                      bool
+}
+
+type drawnForm struct {
+	At, ID, Title, Submit, Close string
+	Blocks                       []drawnBlock
+	Depth                        int
+}
+
+type drawnCanvas struct {
+	Title string
+	HTML  template.HTML
+}
+
+// A view of the page fills in what a place shows.
+type place func(r *http.Request, who User, d *pageData) error
+
+// errNoSuchPage is wrapped when an address leads nowhere.
+var errNoSuchPage = errors.New("there is nothing at this address")
+
+// serve draws a place for the person in the address.
+func (p *Page) serve(show place) http.HandlerFunc {
+	return func(w http.ResponseWriter, r *http.Request) {
+		who, ok := p.person(r)
+		if !ok {
+			http.NotFound(w, r)
+			return
+		}
+		d := p.frame(who, r.URL.Path)
+		if err := show(r, who, d); errors.Is(err, errNoSuchPage) {
+			http.NotFound(w, r)
+			return
+		} else if err != nil {
+			p.log.Error("a part of the page cannot be drawn", "error", err)
+		}
+		if err := p.form(who, d); err != nil {
+			p.log.Error("a form cannot be drawn", "error", err)
+		}
+		var out bytes.Buffer
+		if err := p.templates.ExecuteTemplate(&out, "page.html", d); err != nil {
+			p.log.Error("the page cannot be drawn", "error", err)
+			http.Error(w, "The page cannot be drawn. The program's log says why.", http.StatusInternalServerError)
+			return
+		}
+		w.Header().Set("Content-Type", "text/html; charset=utf-8")
+		w.Header().Set("Cache-Control", "no-store")
+		_, _ = out.WriteTo(w) // a browser that has gone is its own problem
+	}
+}
+
+// person is whoever the address says is looking.
+func (p *Page) person(r *http.Request) (User, bool) {
+	for _, u := range p.room.workspace.Users() {
+		if u.Name == r.PathValue("who") && !u.Bot && !u.Deleted {
+			return u, true
+		}
+	}
+	return User{}, false
+}
+
+// frame is what every page has around its place.
+func (p *Page) frame(who User, path string) *pageData {
+	ws, base := p.room.workspace, "/as/"+who.Name
+	d := &pageData{Base: base, Back: path, Notice: p.takeNotice(who.ID), Clock: clockOf(ws.now(), who.Zone)}
+	rest := strings.TrimPrefix(path, base)
+	for i, a := range p.room.actors {
+		u, _ := ws.User(a.id)
+		person := personOf(u, ws.now())
+		person.Lead, person.Here = i == 0, u.ID == who.ID
+		person.Path = "/as/" + u.Name + p.samePlace(who, u, rest)
+		d.People = append(d.People, person)
+	}
+	d.Viewer = personOf(who, ws.now())
+	d.Places = append(d.Places,
+		drawnPlace{Name: "Channel", Path: base + "/in/" + p.room.channel},
+		drawnPlace{Name: "Private messages", Path: base + "/in/" + ws.DM(who.ID)},
+		drawnPlace{Name: "Home tab", Path: base + "/home"})
+	if len(ws.Canvases()) > 0 {
+		d.Places = append(d.Places, drawnPlace{Name: "Canvas", Path: base + "/canvas"})
+	}
+	for i := range d.Places {
+		d.Places[i].Here = path == d.Places[i].Path || strings.HasPrefix(path, d.Places[i].Path+"/")
+	}
+	return d
+}
+
+// samePlace is where somebody else sees what who sees now.
+func (p *Page) samePlace(who, other User, rest string) string {
+	return strings.Replace(rest, p.room.workspace.DM(who.ID), p.room.workspace.DM(other.ID), 1)
+}
+
+func personOf(u User, now time.Time) drawnPerson {
+	c := clockOf(now, u.Zone)
+	return drawnPerson{Key: u.Name, Name: cmp.Or(u.RealName, u.Name), Local: c.Day + ", " + c.Time, Zone: c.Zone}
+}
+
+// clockOf reads a time as somebody in zone would. A place is named by its
+// last part: Lisbon, not Europe/Lisbon.
+func clockOf(now time.Time, zone string) drawnClock {
+	loc, err := time.LoadLocation(zone)
+	if err != nil {
+		loc = time.UTC
+	}
+	t := now.In(loc)
+	name := strings.ReplaceAll(zone[strings.LastIndex(zone, "/")+1:], "_", " ")
+	return drawnClock{Day: t.Format("Mon 2 Jan"), Time: t.Format("15:04"), Zone: name,
+		UTC: now.UTC().Format("15:04 UTC"), ISO: now.UTC().Format(time.RFC3339)}
+}
+
+func (p *Page) takeNotice(user string) string {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	text := p.notices[user]
+	delete(p.notices, user)
+	return text
+}
+
+// channelPage shows a channel or a private conversation.
+func (p *Page) channelPage(r *http.Request, who User, d *pageData) error {
+	ws := p.room.workspace
+	c, ok := ws.Channel(r.PathValue("channel"))
+	if !ok || c.IM && c.User != who.ID {
+		return errNoSuchPage
+	}
+	d.Heading, d.Topic, d.Empty = "#"+c.Name, c.Topic, "Nothing has been said here yet."
+	if c.IM {
+		d.Heading, d.Empty = "Private messages", "The bot has sent "+who.RealName+" nothing yet. Reminders and whatever is meant for one person alone come here."
+	} else {
+		d.Write = &drawnComposer{Label: "Write to #" + c.Name, Channel: c.ID}
+		d.Start = c.ID == p.room.channel && len(ws.Messages(c.ID)) == 0
+	}
+	d.Title = d.Heading + ", as " + who.RealName
+	seen := ws.Seen(c.ID, who.ID)
+	replies := map[string]int{}
+	for _, m := range seen {
+		if m.InThread() {
+			replies[m.ThreadTS]++
+		}
+	}
+	var faults []error
+	for _, m := range seen {
+		if m.InThread() && !m.Broadcast {
+			continue
+		}
+		drawn, err := p.message(who, c, m)
+		drawn.Replies = replies[m.TS]
+		d.Stream = append(d.Stream, drawn)
+		faults = append(faults, err)
+	}
+	return errors.Join(faults...)
+}
+
+// threadPage shows a message and what was answered to it.
+func (p *Page) threadPage(r *http.Request, who User, d *pageData) error {
+	ws, ts := p.room.workspace, r.PathValue("thread")
+	c, ok := ws.Channel(r.PathValue("channel"))
+	if _, there := ws.Message(c.ID, ts); !ok || !there {
+		return errNoSuchPage
+	}
+	d.Heading, d.Title = "Thread", "Thread in #"+c.Name+", as "+who.RealName
+	d.Up = &drawnPlace{Name: "#" + c.Name, Path: d.Base + "/in/" + c.ID + "#" + messageID(ts)}
+	if !c.IM {
+		d.Write = &drawnComposer{Label: "Answer in this thread", Channel: c.ID, Thread: ts}
+	}
+	var faults []error
+	for _, m := range ws.Seen(c.ID, who.ID) {
+		if m.TS != ts && m.ThreadTS != ts {
+			continue
+		}
+		drawn, err := p.message(who, c, m)
+		drawn.Thread = ""
+		d.Stream = append(d.Stream, drawn)
+		faults = append(faults, err)
+	}
+	return errors.Join(faults...)
+}
+
+// refreshing marks a page's request for itself, as opposed to somebody's.
+const refreshing = "X-Refresh"
+
+// homePage tells the bot that the tab was opened, each time a person opens it.
+func (p *Page) homePage(r *http.Request, who User, d *pageData) error {
+	if r.Header.Get(refreshing) == "" {
+		if err := p.openHome(who); err != nil {
+			d.Notice = sentence(err)
+		}
+	}
+	d.Heading, d.Title = "Home tab", "Home tab of "+who.RealName
+	v, ok := p.room.workspace.Home(who.ID)
+	if !ok {
+		d.Empty = "The bot has put nothing here yet."
+		return nil
+	}
+	paint := newPainter(p.room.workspace, who, v.ID, v.State)
+	d.Home = &drawnForm{At: "home", ID: v.ID, Blocks: paint.blocks(v.Blocks)}
+	return paint.err()
+}
+
+func (p *Page) canvasPage(_ *http.Request, who User, d *pageData) error {
+	d.Heading, d.Title = "Canvas", "Canvas, as "+who.RealName
+	for _, c := range p.room.workspace.Canvases() {
+		d.Canvas = append(d.Canvas, drawnCanvas{Title: cmp.Or(c.Title, "Canvas"), HTML: drawMarkdown(c.Markdown)})
+	}
+	return nil
+}
+
+// form is the form that this person has open, on whichever page.
+func (p *Page) form(who User, d *pageData) error {
+	open := p.room.workspace.Views(who.ID)
+	if len(open) == 0 {
+		return nil
+	}
+	v := open[len(open)-1]
+	paint := newPainter(p.room.workspace, who, v.ID, v.State)
+	paint.errors = map[string]string{}
+	p.mu.Lock()
+	for block, text := range p.stopped[v.ID] {
+		paint.errors[block] = text
+	}
+	p.mu.Unlock()
+	for block, text := range v.Errors {
+		paint.errors[block] = text
+	}
+	d.Form = &drawnForm{At: "view:" + v.ID, ID: v.ID, Title: v.Title, Submit: v.Submit, Close: cmp.Or(v.Close, "Cancel"), Depth: len(open)}
+	d.Form.Blocks = paint.blocks(v.Blocks)
+	return paint.err()
+}
+
+func messageID(ts string) string { return "m" + strings.ReplaceAll(ts, ".", "-") }
+
+// message draws one message for who.
+func (p *Page) message(who User, c Channel, m Message) (drawnMessage, error) {
+	ws := p.room.workspace
+	paint := newPainter(ws, who, messageID(m.TS), ws.chosenIn(who.ID, m))
+	at := timeOf(m.TS).In(paint.zone)
+	author, _ := ws.User(m.User)
+	d := drawnMessage{
+		ID: messageID(m.TS), At: "message:" + c.ID + ":" + m.TS, Channel: c.ID, TS: m.TS,
+		Who: cmp.Or(author.RealName, "The workspace"), Bot: author.Bot, Mine: m.User == who.ID,
+		Time: at.Format("Mon 2 Jan, 15:04"), ISO: at.UTC().Format(time.RFC3339),
+		Pinned: m.Pinned, Private: m.EphemeralTo != "", Edited: m.Edited != nil, Gone: m.Subtype == "tombstone",
+		Files: filesOf(ws, m),
+	}
+	if len(m.Blocks) > 0 {
+		d.Blocks = paint.blocks(m.Blocks)
+	} else {
+		d.Text = paint.mrkdwn(m.Text)
+	}
+	if len(m.Attachments) > 0 {
+		paint.fault("attachments")
+	}
+	if !d.Private && !d.Gone {
+		d.Shortcuts = p.shortcuts
+		d.Thread = "/as/" + who.Name + "/in/" + c.ID + "/" + m.TS
+	}
+	if m.InThread() {
+		d.Thread = "/as/" + who.Name + "/in/" + c.ID + "/" + m.ThreadTS
+	}
+	return d, paint.err()
+}
+
+func filesOf(ws *Workspace, m Message) []drawnFile {
+	var out []drawnFile
+	for _, id := range m.Files {
+		f, ok := ws.File(id)
+		if !ok {
+			continue
+		}
+		out = append(out, drawnFile{Name: f.Name, Title: cmp.Or(f.Title, f.Name), Path: filePath(f), Alt: f.AltText,
+			Size: sizeText(len(f.Content)), Picture: strings.HasPrefix(f.Type, "image/")})
+	}
+	return out
+}
+
+func sizeText(bytes int) string {
+	if bytes < 1000 {
+		return fmt.Sprintf("%d bytes", bytes)
+	}
+	return fmt.Sprintf("%d kB", (bytes+500)/1000)
+}
+
+// chosenIn is what user has chosen in the controls of a message.
+func (w *Workspace) chosenIn(user string, m Message) formState {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	c, ok := w.channels[m.Channel]
+	if !ok {
+		return newState(m.Blocks)
+	}
+	return carriedOver(c.states[stateKey{user: user, ts: m.TS}], m.Blocks)
+}
