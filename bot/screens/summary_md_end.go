@@ -100,19 +100,12 @@ func mdCheckin(m *markdown, k flows.Kickoff, c flows.Checkin) {
 		m.line("- %s, %s: %d of %d: %s", t.Assumption, inline(t.Method), r.K, r.N, engine.Judge(r.K, r.N, t.PassShare).Verdict)
 	}
 	for _, move := range c.Moved {
-		m.line("- evidence of %s went from %s to %s%s", move.Assumption, number(move.From), number(move.To), zoneMoveText(move))
+		m.line("- %s: %s", move.Assumption, moveText(move, k.VerdictOf(move.Assumption)))
 	}
 	if median, _ := c.ConfidenceSpread(); median.Defined() {
 		m.line("- confidence in the whole: median %s of 9 (%s)", number(median), count(len(c.Confidence), "vote", "votes"))
 	}
 	m.line("")
-}
-
-func zoneMoveText(m flows.Move) string {
-	if m.ZoneFrom == m.ZoneTo {
-		return ""
-	}
-	return fmt.Sprintf(": from “%s” to “%s”", zoneText(m.ZoneFrom), zoneText(m.ZoneTo))
 }
 
 func mdDecision(m *markdown, k flows.Kickoff) {
