@@ -82,7 +82,8 @@ func (c *Config) setDefaults() {
 // A Bot serves kickoffs. It may be used by many goroutines.
 type Bot struct {
 	Config
-	kept *kept
+	kept    *kept
+	stopped *stopped
 }
 
 // New makes a Bot, or says what is wrong with its Config.
@@ -91,5 +92,5 @@ func New(c Config) (*Bot, error) {
 		return nil, fmt.Errorf("configure the bot: %w", err)
 	}
 	c.setDefaults()
-	return &Bot{Config: c, kept: newKept()}, nil
+	return &Bot{Config: c, kept: newKept(), stopped: newStopped()}, nil
 }

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"net/http"
 	"slices"
+	"sync"
 	"time"
 
 	"github.com/slack-go/slack"
@@ -43,6 +44,9 @@ const tagEvent = "soundings_message"
 type Chat struct {
 	api    *slack.Client
 	client *http.Client
+
+	mu   sync.Mutex
+	self flows.UserID // the bot's own account, once it was asked for
 }
 
 // callTimeout bounds every call; the platform answers within a second or
@@ -87,6 +91,28 @@ func content(m screens.Posting) []slack.MsgOption {
 		slack.MsgOptionDisableLinkUnfurl(),
 		slack.MsgOptionDisableMediaUnfurl(),
 	}
+}
+
+// Say sends a message that nobody will look for again, to a channel or into a
+// thread.
+func (c *Chat) Say(ctx context.Context, channel, thread string, m screens.Posting) error {
+	options := content(m)
+	if thread != "" {
+		options = append(options, slack.MsgOptionTS(thread))
+	}
+	_, _, err := c.api.PostMessageContext(ctx, channel, options...)
+	return explain("chat.postMessage", err)
+}
+
+// Aside shows a message to one person alone, in a channel or in a thread that
+// has begun. Whether it is seen is never certain: they must be there.
+func (c *Chat) Aside(ctx context.Context, channel, thread string, to flows.UserID, m screens.Posting) error {
+	options := content(m)
+	if thread != "" {
+		options = append(options, slack.MsgOptionTS(thread))
+	}
+	_, err := c.api.PostEphemeralContext(ctx, channel, string(to), options...)
+	return explain("chat.postEphemeral", err)
 }
 
 // Update changes a message of ours. ErrGone says that it cannot be changed.
@@ -143,6 +169,12 @@ func (c *Chat) UpdateView(ctx context.Context, viewID, hash string, view slack.M
 	return explain("views.update", err)
 }
 
+// PublishHome sets somebody's home tab.
+func (c *Chat) PublishHome(ctx context.Context, to flows.UserID, view slack.HomeTabViewRequest) error {
+	_, err := c.api.PublishViewContext(ctx, slack.PublishViewContextRequest{UserID: string(to), View: view})
+	return explain("views.publish", err)
+}
+
 // Pin pins a message, or takes the pin away.
 func (c *Chat) Pin(ctx context.Context, at flows.Posting, on bool) error {
 	item := slack.NewRefToMessage(at.Channel, at.TS)
@@ -183,6 +215,50 @@ func (c *Chat) Person(ctx context.Context, u flows.UserID) (p flows.Person, isBo
 		}
 	}
 	return flows.Person{ID: u, Name: name, Zone: user.TZ}, user.IsBot || user.Deleted, nil
+}
+
+// Guest reports whether somebody has a guest's account.
+func (c *Chat) Guest(ctx context.Context, u flows.UserID) (bool, error) {
+	user, err := c.api.GetUserInfoContext(ctx, string(u))
+	if err != nil {
+		return false, explain("users.info", err)
+	}
+	return user.IsRestricted || user.IsUltraRestricted, nil
+}
+
+// Self is the bot's own account. The platform is asked once.
+func (c *Chat) Self(ctx context.Context) (flows.UserID, error) {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	if c.self == "" {
+		answer, err := c.api.AuthTestContext(ctx)
+		if err != nil {
+			return "", explain("auth.test", err)
+		}
+		c.self = flows.UserID(answer.UserID)
+	}
+	return c.self, nil
+}
+
+// ChannelsOf lists the channels in which somebody is, private ones only where
+// the bot is as well. Archived ones are left out.
+func (c *Chat) ChannelsOf(ctx context.Context, u flows.UserID) ([]string, error) {
+	var ids []string
+	ask := slack.GetConversationsForUserParameters{UserID: string(u), Limit: 900, ExcludeArchived: true,
+		Types: []string{"public_channel", "private_channel"}}
+	for {
+		channels, next, err := c.api.GetConversationsForUserContext(ctx, &ask)
+		if err != nil {
+			return nil, explain("users.conversations", err)
+		}
+		for _, channel := range channels {
+			ids = append(ids, channel.ID)
+		}
+		if next == "" {
+			return ids, nil
+		}
+		ask.Cursor = next
+	}
 }
 
 // InChannel reports whether the bot may post in a channel.

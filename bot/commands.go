@@ -18,6 +18,7 @@ import (
 func (b *Bot) SlashCommand(ctx context.Context, c slack.SlashCommand) (answer any, err error) {
 	began := time.Now()
 	defer func() { b.Metrics.request("command", began, time.Now(), err) }()
+	b.heard(c.TeamID)
 	word, _, _ := strings.Cut(strings.TrimSpace(c.Text), " ")
 	switch word {
 	case "start":
@@ -48,12 +49,8 @@ func ephemeral(text string) any {
 
 // commandStart opens the brief. Its channel travels with the form.
 func (b *Bot) commandStart(ctx context.Context, c slack.SlashCommand) error {
-	open, err := b.Journal.InChannel(ctx, c.TeamID, c.ChannelID)
-	if err != nil {
+	if err := b.channelFree(ctx, c.TeamID, c.ChannelID); err != nil {
 		return err
-	}
-	if open != "" {
-		return &flows.Refusal{Reason: "A kickoff is open in this channel already. End that one first, or start in another channel."}
 	}
 	page := screens.Page{Viewer: flows.UserID(c.UserID), Now: b.Clock(), Args: screens.Args{Choice: c.ChannelID}}
 	view, err := screens.Open("brief.start", page)
@@ -61,6 +58,19 @@ func (b *Bot) commandStart(ctx context.Context, c slack.SlashCommand) error {
 		return err
 	}
 	return b.Chat.OpenView(ctx, c.TriggerID, view)
+}
+
+// channelFree refuses a channel in which a kickoff is open, before anybody
+// fills in a brief for nothing. The empty channel is one yet to be chosen.
+func (b *Bot) channelFree(ctx context.Context, team, channel string) error {
+	if channel == "" {
+		return nil
+	}
+	open, err := b.Journal.InChannel(ctx, team, channel)
+	if err == nil && open != "" {
+		err = &flows.Refusal{Reason: "A kickoff is open in this channel already. End that one first, or start in another channel."}
+	}
+	return err
 }
 
 // here finds the kickoff of the channel in which a command was typed.

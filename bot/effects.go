@@ -91,6 +91,9 @@ func (b *Bot) work(ctx context.Context, j jobs.Job) error {
 	if err := json.Unmarshal(j.Payload, &w); err != nil {
 		return jobs.Drop(fmt.Errorf("read job %s: %w", j.Kind, err))
 	}
+	if b.stopped.has(w.Key.Team) {
+		return jobs.Retry(errStopped, stoppedPause)
+	}
 	switch j.Kind {
 	case jobWake:
 		return b.wake(ctx, w)

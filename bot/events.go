@@ -20,6 +20,14 @@ type platformEvent struct {
 		Channel      json.RawMessage `json:"channel"`
 		OldChannelID string          `json:"old_channel_id"`
 		NewChannelID string          `json:"new_channel_id"`
+		Tab          string          `json:"tab"`
+		TS           string          `json:"ts"`
+		ThreadTS     string          `json:"thread_ts"`
+		BotID        string          `json:"bot_id"`
+		Inviter      string          `json:"inviter"`
+		Tokens       struct {
+			Bot []string `json:"bot"`
+		} `json:"tokens"`
 	} `json:"event"`
 }
 
@@ -48,12 +56,37 @@ func (b *Bot) Event(ctx context.Context, body []byte) (err error) {
 		return fmt.Errorf("%w: %w", errUnreadable, err)
 	}
 	switch e.Event.Type {
+	case "app_home_opened":
+		return b.homeOpened(ctx, e)
+	case "app_mention":
+		return b.mentioned(ctx, e)
+	case "member_joined_channel":
+		return b.joined(ctx, e)
 	case "member_left_channel":
 		return b.left(ctx, e, idOf(e.Event.Channel))
 	case "channel_id_changed":
 		return b.channelMoved(ctx, e)
+	case "channel_archive", "group_archive":
+		return b.channelArchived(ctx, e)
+	case "app_uninstalled":
+		b.stop(e.TeamID, e.Event.Type)
+	case "tokens_revoked":
+		if len(e.Event.Tokens.Bot) > 0 { // people's own tokens are none of ours
+			b.stop(e.TeamID, e.Event.Type)
+		}
 	}
 	return nil
+}
+
+// channelArchived takes note: people see their kickoff's messages there no
+// more, and what is sent there is refused until somebody opens it again.
+func (b *Bot) channelArchived(ctx context.Context, e platformEvent) error {
+	channel := idOf(e.Event.Channel)
+	id, err := b.Journal.InChannel(ctx, e.TeamID, channel)
+	if err == nil && id != "" {
+		b.Logger.Warn("the channel of a kickoff was archived", "team", e.TeamID, "kickoff", id, "channel", channel)
+	}
+	return err
 }
 
 // left ends somebody's part in the kickoff of a channel they left.

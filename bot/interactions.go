@@ -23,6 +23,7 @@ var errUnreadable = errors.New("the payload makes no sense here")
 func (b *Bot) Interaction(ctx context.Context, in slack.InteractionCallback) (answer any, err error) {
 	began := time.Now()
 	defer func() { b.Metrics.request(string(in.Type), began, time.Now(), err) }()
+	b.heard(in.Team.ID)
 	switch in.Type {
 	case slack.InteractionTypeBlockActions:
 		return nil, b.pressed(ctx, in)
@@ -41,7 +42,8 @@ type visit struct {
 	key      journal.Key
 	page     screens.Page
 	trigger  string
-	respond  string // where to answer a button, if anywhere
+	respond  string         // where to answer a button, if anywhere
+	surface  slack.ViewType // where the button stands; empty for a message
 	delivery string
 }
 
@@ -52,7 +54,7 @@ func (b *Bot) visit(ctx context.Context, in slack.InteractionCallback, args stri
 		return visit{}, fmt.Errorf("%w: %w", errUnreadable, err)
 	}
 	v := visit{key: journal.Key{Team: in.Team.ID, Kickoff: a.Kickoff}, trigger: in.TriggerID, respond: in.ResponseURL,
-		delivery: "click/" + in.TriggerID}
+		surface: in.View.Type, delivery: "click/" + in.TriggerID}
 	v.page = screens.Page{Viewer: flows.UserID(in.User.ID), Now: b.Clock(), Args: a}
 	if a.Kickoff == "" {
 		return v, nil // the form that begins one
@@ -90,14 +92,25 @@ func (b *Bot) openForm(ctx context.Context, in slack.InteractionCallback, name, 
 	if err != nil {
 		return err
 	}
+	if name == "brief.start" {
+		if err := b.channelFree(ctx, v.key.Team, v.page.Args.Choice); err != nil {
+			return b.told(ctx, v, err)
+		}
+	}
 	view, err := screens.Open(name, v.page)
 	if err != nil {
 		return b.told(ctx, v, err)
 	}
-	if in.View.ID != "" {
-		return b.Chat.PushView(ctx, in.TriggerID, view)
+	return b.present(ctx, v, view)
+}
+
+// present opens a form: on top of the form in which a button was pressed, or
+// by itself.
+func (b *Bot) present(ctx context.Context, v visit, view slack.ModalViewRequest) error {
+	if v.surface == slack.VTModal {
+		return b.Chat.PushView(ctx, v.trigger, view)
 	}
-	return b.Chat.OpenView(ctx, in.TriggerID, view)
+	return b.Chat.OpenView(ctx, v.trigger, view)
 }
 
 // doDeed does what a button means, and thanks the one who pressed it.
@@ -143,12 +156,24 @@ func (b *Bot) told(ctx context.Context, v visit, err error) error {
 	if !errors.As(err, &refusal) {
 		return err
 	}
-	return b.whisper(ctx, v, refusal.Reason)
+	if v.surface == "" {
+		return b.whisper(ctx, v, refusal.Reason)
+	}
+	// A form and the home tab have no address to answer to. What was wrong
+	// has to be seen, wherever somebody has scrolled to: it opens by itself.
+	if err := b.present(ctx, v, screens.Notice("Nothing was changed", refusal.Reason)); err != nil {
+		return err
+	}
+	return b.redrawHome(ctx, v, "")
 }
 
 // whisper answers a button to the one who pressed it. A button in a form has
-// no address to answer to; there the form itself shows what changed.
+// no address to answer to; there the form itself shows what changed. The home
+// tab says it at its top, and shows what changed.
 func (b *Bot) whisper(ctx context.Context, v visit, text string) error {
+	if v.surface == slack.VTHomeTab {
+		return b.redrawHome(ctx, v, text)
+	}
 	if v.respond == "" || text == "" {
 		return nil
 	}
@@ -190,7 +215,7 @@ func (b *Bot) submitted(ctx context.Context, in slack.InteractionCallback) (any,
 	if answer.Next != nil {
 		return slack.NewUpdateViewSubmissionResponse(answer.Next), nil
 	}
-	return nil, nil
+	return nil, b.redrawHome(ctx, v, "")
 }
 
 // keyFor is the kickoff that an intent is about: the one that it begins, or
@@ -249,6 +274,9 @@ func (b *Bot) complete(ctx context.Context, v visit, in flows.Intent) (flows.Int
 		return i, err
 	case flows.AskToJoin:
 		people, err := b.people(ctx, []flows.Person{i.Person})
+		if err == nil && len(people) == 0 {
+			err = &flows.Refusal{Reason: "I cannot see your profile here, so I cannot ask for you. Please ask the lead yourself."}
+		}
 		if err == nil {
 			i.Person = people[0]
 		}
