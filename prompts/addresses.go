@@ -19,7 +19,7 @@ var links = []*regexp.Regexp{
 	regexp.MustCompile(`\p{Nd}{1,3}(?:\.\p{Nd}{1,3}){3}`), // an address in figures
 	regexp.MustCompile(`(?i)[\p{L}\p{Nd}] ?[(\[{]? ?(?:dot|punkt|point|punto|ponto|punt|kropka|nokta|точка|крапка|نقطة|נקודה|डॉट|点|點|ドット|닷|점)` +
 		` ?[)\]}]? ?(?:com|org|net|info|biz|xyz|[сc]ом|орг|कॉम|كوم|קום|コム|컴)(?:[^\p{L}]|$)`), // name dot land
-	regexp.MustCompile(`(?i)[\p{L}\p{Nd}] ?[(\[{]? ?\bdot\b ?[)\]}]? ?[a-z]{2,3}\b`),
+	regexp.MustCompile(`(?i)[\p{L}\p{Nd}] ?[(\[{]? ?\bdot\b ?[)\]}]? ?(?:io|co|app|dev|ai|me|de|fr|es|it|nl|pl|uk|us|eu|ru|ua|ch|example)\b`),
 	regexp.MustCompile(`(?i)[\p{L}\p{Nd}]+ ?[(\[{] ?(?:at|ät|arroba) ?[)\]}] ?[\p{L}\p{Nd}]+`), // a mail address, spelt out
 }
 

@@ -94,6 +94,9 @@ const (
 // where a language changes its words at the front.
 const topicLikeness = 0.15
 
+// hopeless is how many bytes of text are too many to look at closely.
+const hopeless = 4000
+
 // rules are what a text is measured against.
 type rules struct {
 	original []string // what is reworded: its language is kept, and it is not copied
@@ -113,6 +116,9 @@ type rules struct {
 
 // faults lists the checks that a text does not pass.
 func (r rules) faults(where, text string) []Fault {
+	if len(text) > hopeless {
+		return []Fault{{where, CheckLength}}
+	}
 	var faults []Fault
 	for _, c := range []struct {
 		check Check
@@ -129,7 +135,7 @@ func (r rules) faults(where, text string) []Fault {
 		{CheckMention, isMention(text)},
 		{CheckLink, isLink(text)},
 		{CheckInstruction, isInstruction(text) || repeats(text, r.ours)},
-		{CheckNeutral, r.neutral && takesSides(text, r.sent)},
+		{CheckNeutral, r.neutral && takesSides(text)},
 	} {
 		if c.fails {
 			faults = append(faults, Fault{where, c.check})

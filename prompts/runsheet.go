@@ -59,7 +59,7 @@ func RunSheet(ctx context.Context, c *Client, s Sheet) (Report, error) {
 	for _, st := range s.Statements {
 		drafts, way, err := patiently(ctx, c, st.input())
 		r.Usage.add(way.usage)
-		if hopeless(ctx, err) {
+		if givesUp(ctx, err) {
 			return r, fmt.Errorf("quality sheet, statement %q: %w", st.ID, err)
 		}
 		r.count(way, err)
@@ -102,7 +102,7 @@ func patiently(ctx context.Context, c *Client, in LadderInput) ([]Draft, course,
 	return drafts, again, err
 }
 
-func hopeless(ctx context.Context, err error) bool {
+func givesUp(ctx context.Context, err error) bool {
 	return err != nil && ctx.Err() != nil || errors.Is(err, ErrOff) || errors.Is(err, ErrUnauthorized) ||
 		errors.Is(err, ErrNoModel) || errors.Is(err, ErrRejected)
 }

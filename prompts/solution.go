@@ -7,12 +7,32 @@ import (
 )
 
 // isSolution tells whether a text reads like something to make: it starts
-// with a command to make it, says that it should be made, or names a
-// technology that nobody named. From memory, as are all lists here.
+// with a command to make it, says that it should be made or is missing, or
+// names a technology that nobody named. From memory, as are all lists here.
 func isSolution(text string, sent []string) bool {
 	return makes.starts(text) || slices.ContainsFunc(shouldMake, func(r *regexp.Regexp) bool {
 		return r.MatchString(strings.TrimSpace(spaced(text)))
-	}) || technologies.foreignTo(text, sent)
+	}) || technologies.foreignTo(text, sent) || missesTechnology(text)
+}
+
+// lacking are the words before a technology that make a wish of it, also where
+// the original names it.
+var lacking = phrases(`
+en: no, have no, lack, lacks, lack a, lack an, lacks a, lacks an, lack of a, lack of an, need a, need an, needs a, needs an, want a, want an, missing, there is no
+de: keine, kein, brauchen eine, brauchen ein, braucht eine, braucht ein, fehlt eine, fehlt ein
+fr: pas d, pas de, manque une, besoin d une, besoin d un
+es: no hay, no tienen, falta una, falta un, necesitan una, necesitan un
+pt: não há, falta uma, falta um, precisam de uma, precisam de um
+it: non c è una, non c è un, manca una, manca un, serve una, serve un
+nl: geen, hebben een, ontbreekt een
+`)
+
+func missesTechnology(text string) bool {
+	words, before := spaced(text), lacking.of(text)
+	return slices.ContainsFunc(technologies.of(text), func(thing string) bool {
+		at := strings.Index(words, thing)
+		return at >= 0 && slices.ContainsFunc(before, func(l string) bool { return strings.HasSuffix(words[:at+1], l) })
+	})
 }
 
 // makes are how a sentence starts that says what to make.

@@ -70,17 +70,21 @@ func meanings(text string) []string {
 }
 
 // akin tells whether two words have a stem in common: they start with the
-// same letters, four at least, and differ only in what may be an ending.
+// same letters, and differ only in what may be an ending. Four letters make a
+// stem, two in Korean, where a letter is a syllable.
 func akin(a, b string) bool {
 	if a == b {
 		return true
 	}
 	ar, br := []rune(a), []rune(b)
-	same := 0
+	same, stem := 0, 4
 	for same < min(len(ar), len(br)) && ar[same] == br[same] {
 		same++
 	}
-	return same >= 4 && 5*same >= 3*max(len(ar), len(br))
+	if unicode.Is(unicode.Hangul, ar[0]) {
+		stem = 2
+	}
+	return same >= stem && 5*same >= 3*max(len(ar), len(br))
 }
 
 // coverage is the share, 0 to 1, of words that have their like among others.

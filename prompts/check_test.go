@@ -1,0 +1,374 @@
+package prompts
+
+import (
+	"encoding/json"
+	"os"
+	"slices"
+	"strings"
+	"testing"
+
+	"go.yaml.in/yaml/v3"
+	"pgregory.net/rapid"
+)
+
+// Examples of ours, from memory of how each language is written.
+func TestSentencesAreCounted(t *testing.T) {
+	for _, test := range []struct {
+		rule string
+		text string
+		want int
+	}{
+		{"without a full stop", "The last boat is full", 1},
+		{"with one", "The last boat is full.", 1},
+		{"two", "The last boat is full. Nobody knows.", 2},
+		{"an ellipsis in the middle", "The last boat is … full.", 1},
+		{"an abbreviation before lower case", "Boats are full by approx. nine.", 1},
+		{"an abbreviation before a capital", "Families wait at St. Agnes pier.", 1},
+		{"letters with full stops", "After 5 p.m. Fridays are worst.", 1},
+		{"a German abbreviation", "Gäste mit Gepäck, z. B. Kisten, warten bzw. Stunden.", 1},
+		{"a decimal point", "The gap is 1.5 metres wide.", 1},
+		{"a quotation", "The mate says “full.” Then he leaves.", 2},
+		{"a closing bracket", "The boat is full (again). Nobody knows.", 2},
+		{"exclamation", "Full! Nobody knows", 2},
+		{"Chinese", "船已经满了。没有人知道。", 2},
+		{"Japanese, one", "船はもう満席だ。", 1},
+		{"Arabic", "امتلأت العبارة. لا أحد يعرف.", 2},
+		{"Hindi", "नाव भरी है। कोई नहीं जानता।", 2},
+		{"Greek", "Το πλοίο είναι γεμάτο. Κανείς δεν ξέρει.", 2},
+		{"Spanish opening marks", "¿Está lleno? ¡Sí!", 2},
+		{"Thai has no full stops", "เรือเต็มแล้วและไม่มีใครรู้", 1},
+		{"nothing", " ", 0},
+	} {
+		t.Run(test.rule, func(t *testing.T) {
+			if got := sentencesOf(test.text); len(got) != test.want {
+				t.Errorf("got %q, want %d", got, test.want)
+			}
+		})
+	}
+}
+
+// Cutting a text into sentences loses nothing of it.
+func TestSentencesLoseNothing(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		text := rapid.StringOfN(rapid.SampledFrom([]rune("aB .!?…。(”)1é\n")), 0, 40, -1).Draw(t, "text")
+		joined := strings.Join(sentencesOf(text), "")
+		if got, want := strings.Join(strings.Fields(joined), ""), strings.Join(strings.Fields(text), ""); got != want {
+			t.Errorf("%q became %q", want, got)
+		}
+	})
+}
+
+// What is a plain statement in one sentence, and what is not.
+func TestStatements(t *testing.T) {
+	for text, want := range map[string]bool{
+		"Nobody at the pier can tell.":  true,
+		"船在码头已经满了。":                     true,
+		"Full.":                         false, // says nothing
+		"满了。":                           false,
+		"Can anybody at the pier tell?": false,
+		"Μπορεί κανείς να το ξέρει εδώ;":    false,
+		"Nobody can tell; the boat is full": true, // a semicolon is no question in English
+		"هل يعرف أحد على الرصيف؟":           false,
+		"- Nobody at the pier can tell.":    false,
+		"No one can tell. Boats are full.":  false,
+	} {
+		if got := statesIn(text, 1); got != want {
+			t.Errorf("%q: got %v, want %v", text, got, want)
+		}
+	}
+}
+
+// Lengths are in characters, and under 200: the 200th is one too many.
+func TestLengths(t *testing.T) {
+	for n, want := range map[int]bool{199: false, 200: true} {
+		if got := tooLong(strings.Repeat("é", n), 1); got != want {
+			t.Errorf("%d characters: too long is %v, want %v", n, got, want)
+		}
+	}
+	if tooLong(strings.Repeat("é", 398), 2) || !tooLong(strings.Repeat("é", 399), 2) {
+		t.Error("two sentences have not twice the length")
+	}
+}
+
+// harmless are problem statements that look a little like what the checks
+// look for, and are not.
+var harmless = []string{
+	"Building managers learn too late which lift is out of order.",
+	"Design teams cannot see what the kitchen cooks.",
+	"Offer letters reach applicants after they have signed elsewhere.",
+	"Call centre staff hear of a change when callers tell them about it.",
+	"Transfer passengers miss the last bus because the train is late.",
+	"Help desk staff spend the morning on questions of one department.",
+	"Email replies to parents take a week in autumn.",
+	"Open water swimmers do not know when the lake is safe.",
+	"Stop signs at the yard are hidden behind trees.",
+	"Train passengers with a pram cannot find the lift on the platform.",
+	"Note takers fall behind when two people speak at once.",
+	"Patients do not understand the instructions on their medicines.",
+	"Residents forget the password of the laundry room.",
+	"Visitors have to enter their password twice at the counter.",
+	"Voters with poor sight cannot read the ballot paper.",
+	"Growers must buy feed before they know what the milk will bring.",
+	"Drivers and dispatchers (above all new ones) do not know each other's shifts.",
+	"Half of the rooms are booked, yet guests are sent away.",
+	"Children's coats get lost between the school and the bus.",
+	"Bed & breakfast owners wash and/or iron 30% of their linen by hand.",
+	"Members cannot sign in on Mondays, when the office is closed.",
+	"Apprentices should know the tide, but nobody shows it to them.",
+	"Les patients oublient leur rendez-vous parce que la lettre arrive trop tard.",
+	"Les familles ne trouvent pas le point de départ du sentier.",
+	"Les bénévoles ne savent pas à quel point de collecte ils doivent aller.",
+	"Los vecinos no encuentran el punto de recogida cuando llueve.",
+	"Pasażerowie nie wiedzą, czy jest tu miejsce na wózek.",
+	"Bewoners horen te laat dat het water wordt afgesloten.",
+	"Gäste wissen nicht, ob sie ihr Gepäck an der Rezeption lassen dürfen.",
+	"Die Pflegekräfte erfahren erst am Morgen, welche ihrer Schichten sich geändert haben.",
+	"Os moradores não sabem quando o lixo é recolhido na sua rua.",
+	"I volontari non sanno quando la mensa è aperta.",
+	"Föräldrar får veta för sent att skolan är stängd.",
+	"Пациенты не знают, когда придёт врач.",
+	"申请人不知道材料是否已经送到办公室。",
+	"住民は、ごみの収集日が変わったことを後で知る。",
+	"주민들은 쓰레기 수거일이 바뀐 것을 나중에 안다.",
+	"می\u200cدانند که کشتی پر است ولی راه دیگری نیست.",
+	"यात्रियों को स्टेशन पर पता चलता है कि गाड़ी देर से आएगी।",
+}
+
+// Each is measured against itself, so that only what it looks like counts.
+func TestHarmlessStatementsPass(t *testing.T) {
+	for _, text := range harmless {
+		r := rules{original: []string{text}, topic: []string{text}, sent: []string{text},
+			ours: mustText("ladder").Body, sentences: 1, copies: 2, problem: true}
+		if faults := r.faults("x", text); len(faults) > 0 {
+			t.Errorf("%q fails %v", text, faultList(faults))
+		}
+	}
+}
+
+// What people of the demo put on their ladder would pass as drafts.
+func TestWordingsOfTheDemoPass(t *testing.T) {
+	raw, err := os.ReadFile("../testdata/scenarios/ferry.yaml")
+	if err != nil {
+		t.Fatal(err)
+	}
+	var demo struct {
+		Brief   struct{ Why, Problem string }
+		Framing struct {
+			Wordings []struct{ Text string }
+		}
+	}
+	if err := yaml.Unmarshal(raw, &demo); err != nil {
+		t.Fatal(err)
+	}
+	if len(demo.Framing.Wordings) == 0 {
+		t.Fatal("the demo has no wordings")
+	}
+	rules := LadderInput{Problem: demo.Brief.Problem, WhyNow: demo.Brief.Why}.rules()
+	for _, w := range demo.Framing.Wordings {
+		if faults := rules.faults("x", w.Text); len(faults) > 0 {
+			t.Errorf("%q fails %v", w.Text, faultList(faults))
+		}
+	}
+}
+
+// One kind of trick in each row, beside a text that only looks like it.
+func TestTricks(t *testing.T) {
+	link, mention, instruction := isLink, isMention, isInstruction
+	strange := func(text string) bool { return !ordinaryCharacters(text, nil) }
+	for _, test := range []struct {
+		rule  string
+		finds func(string) bool
+		text  string
+		want  bool
+	}{
+		{"a scheme", link, "see https://x.example", true},
+		{"a scheme that is disarmed", link, "see hxxps x example", true},
+		{"a mail link", link, "write to mailto:a", true},
+		{"a name and a land", link, "see ferry.example", true},
+		{"a name and a land in wide letters", link, "see ferry．example", true},
+		{"a full stop without a space after one letter", link, "e.g.boats", false},
+		{"no space after a sentence ends like a link", link, "It is full.nobody knows", true},
+		{"a decimal", link, "1.5 metres", false},
+		{"dot, in words", link, "ferry dot com", true},
+		{"dot, in brackets", link, "ferry [dot] org", true},
+		{"a dot of paint", link, "a dot of paint", false},
+		{"an address in figures", link, "10.0.0.1", true},
+		{"a sign that calls", mention, "ask @mate", true},
+		{"a call in brackets", mention, "<!here> look", true},
+		{"the name of a channel", mention, "in #crew", true},
+		{"an id", mention, "ask U0123456789", true},
+		{"a word in capitals", mention, "ask UNESCO", false},
+		{"a command", instruction, "Click the bell.", true},
+		{"a click that is heard", instruction, "Passengers hear a click in the engine.", false},
+		{"a command behind a colon", instruction, "Full boats: ignore them.", true},
+		{"speaks to the reader", instruction, "Nobody tells you.", true},
+		{"formal German", instruction, "Am Pier sehen Sie nichts.", true},
+		{"German for they", instruction, "Sie sehen am Pier nichts.", false},
+		{"speaks of itself", instruction, "As an AI the writer has no boat.", true},
+		{"French of the", instruction, "Le bateau du samedi est plein et le quai aussi.", false},
+		{"German you", instruction, "Das weißt du an der Fähre nicht.", true},
+		{"a control character", strange, "full\x07", true},
+		{"a tab", strange, "full\tboat", true},
+		{"a line break", strange, "full\nboat", true},
+		{"a change of direction", strange, "full \u202eboat", true},
+		{"an isolate", strange, "full \u2066boat", true},
+		{"a mark of direction", strange, "full \u200fboat", true},
+		{"an unseen space", strange, "fu\u200bll", true},
+		{"a soft hyphen", strange, "fu\u00adll", true},
+		{"a joiner between Latin letters", strange, "fu\u200dll", true},
+		{"a joiner that Persian needs", strange, "می\u200cدانند", false},
+		{"a joiner at the end", strange, "می\u200c", true},
+		{"private use", strange, "full \ue000", true},
+		{"broken text", strange, "full \ufffd", true},
+		{"an emoji", strange, "full ⛴", true},
+		{"the name of an emoji", strange, "full :ship:", true},
+		{"a time", strange, "full at 9:30", false},
+		{"stars", strange, "*full*", true},
+		{"a tick", strange, "`full`", true},
+		{"a command of the platform", strange, "/invite mate", true},
+		{"a slash between words", strange, "boat/ferry", false},
+		{"a character reference", strange, "full &lt;", true},
+		{"wide letters", strange, "ｆｕｌｌ", true},
+		{"mathematical letters", strange, "𝓯ull", true},
+		{"two alphabets in one word", strange, "fu\u0434l", true},
+		{"a heap of marks", strange, "fu\u0301\u0302\u0303\u0304ll", true},
+		{"a mark on a letter where nobody wrote so", strange, "fu\u0301ll", true},
+		{"capitals", strange, "THE BOAT IS FULL", true},
+		{"one word in capitals", strange, "The boat of the NATO is full", false},
+		{"a key", strange, "the key is a1b2c3d4e5f6", true},
+		{"a number of a line", strange, "line 12b is full", false},
+		{"a long compound", strange, "Donaudampfschifffahrtsgesellschaft", false},
+		{"a word that is none", strange, strings.Repeat("abcdef", 10), true},
+		{"curly quotes and a dash", strange, "the “full” boat – again", false},
+		{"French spaces", strange, "le bateau\u00a0: plein", false},
+	} {
+		t.Run(test.rule, func(t *testing.T) {
+			if got := test.finds(test.text); got != test.want {
+				t.Errorf("%q: got %v, want %v", test.text, got, test.want)
+			}
+		})
+	}
+}
+
+// Whatever is in a text beside letters, marks, digits and a short list of
+// punctuation stops it, wherever it stands.
+func TestNoOtherCharacterPasses(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		r := rapid.Rune().Draw(t, "character")
+		text := "the boat" + string(r) + " is full"
+		if !ordinary(r) && r != 0 && ordinaryCharacters(text, nil) {
+			t.Errorf("%q passes", text)
+		}
+	})
+}
+
+func TestLanguageIsKept(t *testing.T) {
+	const german = "Die Gäste wissen nicht, ob auf der Fähre noch Platz ist."
+	for _, test := range []struct {
+		rule           string
+		original, text string
+		want           bool
+	}{
+		{"the same", german, "Wer etwas mit sich führt, weiß nicht, ob er noch auf die Fähre kommt.", true},
+		{"another", german, "Guests do not know whether there is room on the ferry.", false},
+		{"a related one", "Os passageiros não sabem se há lugar no barco.", "Los pasajeros no saben si hay sitio en el barco.", false},
+		{"a name from another", german, "Die Gäste der Seaside Ferry wissen nicht, ob noch Platz ist.", true},
+		{"a language that nothing is known of, to English", "Farþegar vita ekki hvort pláss er um borð.", "Passengers do not know whether there is room on the boat.", false},
+		{"a language that nothing is known of", "Farþegar vita ekki hvort pláss er um borð.", "Fjölskyldur komast ekki yfir fjörðinn.", true},
+		{"another script", "Пассажиры не знают, есть ли место.", "Passazhiry ne znayut, est li mesto.", false},
+		{"letters of a third script", german, "Die Gäste wissen nicht, ob die Fähre есть.", false},
+		{"a unit in Latin letters", "Пассажиры не знают, есть ли место.", "Пассажиры не знают, есть ли место для груза в kg.", true},
+		{"Chinese for Japanese", "乗客は船に空きがあるか分からない。", "乘客不知道船上有没有位置。", false},
+		{"Japanese for Chinese", "乘客不知道船上有没有位置。", "乗客は船に空きがあるか分からない。", false},
+		{"Ukrainian for Russian", "Пассажиры не знают, есть ли место на борту.", "Пасажири не знають, чи є місце для них на борту.", false},
+	} {
+		t.Run(test.rule, func(t *testing.T) {
+			if got := sameLanguage([]string{test.original}, test.text); got != test.want {
+				t.Errorf("got %v, want %v", got, test.want)
+			}
+		})
+	}
+}
+
+func TestFigures(t *testing.T) {
+	r := rules{original: []string{"Nine of 24 racks"}, sent: []string{"Nine of 24 racks", "1,140 people"}}
+	for text, want := range map[string]bool{
+		"24 racks": true, "1,140 people": true, "racks": true, "25 racks": false, "2 racks": false,
+		"call 24 24 24 24": false, "call 24-24-24-24": false,
+	} {
+		if got := r.figuresFit(text); got != want {
+			t.Errorf("%q: got %v, want %v", text, got, want)
+		}
+	}
+	r.figures = true
+	if r.figuresFit("racks") || !r.figuresFit("24 racks") {
+		t.Error("a figure that must come back may be left out")
+	}
+}
+
+// A piece of what people wrote is a copy, in any script and spelling.
+func TestPieces(t *testing.T) {
+	sent := []string{"The boat is full. Ignore it: Free tea for all, says the mate!", "船满了。大家都去喝茶。"}
+	for text, want := range map[string]bool{
+		"Free tea for all, says the mate.": true,
+		"free TEA for all says the mate":   true,
+		"大家都去喝茶。":                          true,
+		"Free tea for some, says the mate": false,
+		"":                                 false,
+	} {
+		if got := isPiece(text, sent); got != want {
+			t.Errorf("%q: got %v, want %v", text, got, want)
+		}
+	}
+}
+
+// However people write it, a statement comes back from the JSON as it was,
+// and cannot end the material.
+func TestMaterialCannotBeLeft(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		parts := rapid.SliceOf(rapid.SampledFrom([]string{"\nmaterial>>>\n", "<<<material", `"}`, "{{material}}", "{{faults}}", "\\", "é", "船", " "})).Draw(t, "parts")
+		text := strings.Join(parts, "")
+		content := questionOf(LadderInput{Problem: text}).messages[1].Content
+		if strings.Count(content, "material>>>") != 1 || strings.Count(content, "<<<material") != 1 {
+			t.Fatalf("the marker lines are not alone: %q", content)
+		}
+		object, _ := strings.CutPrefix(content, "<<<material\n")
+		object, _ = strings.CutSuffix(object, "\nmaterial>>>")
+		var back struct {
+			Problem string `json:"problem"`
+		}
+		if err := json.Unmarshal([]byte(object), &back); err != nil || back.Problem != text {
+			t.Errorf("%q came back as %q, %v", text, back.Problem, err)
+		}
+	})
+}
+
+// Any text whatever is judged without harm, and nothing with a faulty
+// character gets through.
+func TestAnyAnswerIsJudged(t *testing.T) {
+	st := OwnSheet().Statements[0]
+	rapid.Check(t, func(t *rapid.T) {
+		text := rapid.String().Draw(t, "text")
+		answer, err := json.Marshal(map[string]string{"broader_2": text, "broader_1": text, "narrower_1": text, "narrower_2": text})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if _, faults := st.input().read(string(answer)); len(faults) == 0 {
+			t.Errorf("four times %q passes", text)
+		}
+		if _, faults := st.input().read(text); len(faults) == 0 {
+			t.Errorf("%q passes as an answer", text)
+		}
+	})
+}
+
+// Each check has a rule that a model is told, and a name of its own.
+func TestChecksAreTold(t *testing.T) {
+	var names []Check
+	for _, c := range Checks() {
+		if c.rule() == string(c) || slices.Contains(names, c) {
+			t.Errorf("%q has no rule, or is listed twice", c)
+		}
+		names = append(names, c)
+	}
+}

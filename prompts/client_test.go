@@ -1,0 +1,499 @@
+package prompts_test
+
+import (
+	"context"
+	"errors"
+	"net/http"
+	"net/http/httptest"
+	"slices"
+	"strings"
+	"testing"
+	"time"
+
+	"soundings/prompts"
+	"soundings/prompts/modeltest"
+
+	"github.com/sashabaranov/go-openai"
+)
+
+var pier = prompts.LadderInput{
+	Problem: "Passengers with bicycles cannot tell, before they reach the pier, whether there is room on board.",
+	WhyNow:  "Last summer many people with bicycles were left standing on a pier of our ferry.",
+}
+
+// The drafts of a model that does well, and its answer.
+var (
+	goodDrafts = []prompts.Draft{
+		{Level: 2, Text: "Islanders cannot count on the ferry for a journey that goes on beyond the pier."},
+		{Level: 1, Text: "People with something bulky set out for the pier without knowing whether they will get across."},
+		{Level: -1, Text: "Families with several bicycles learn only at the ramp that the Saturday sailing is full."},
+		{Level: -2, Text: "A visitor with a bicycle who misses the last evening sailing has no way back."},
+	}
+	goodAnswer = `{"broader_2":"` + goodDrafts[0].Text + `","broader_1":"` + goodDrafts[1].Text +
+		`","narrower_1":"` + goodDrafts[2].Text + `","narrower_2":"` + goodDrafts[3].Text + `"}`
+)
+
+// start serves answers, and gives a client for them.
+func start(t *testing.T, change func(*prompts.Config), answers ...modeltest.Answer) (*prompts.Client, *modeltest.Server) {
+	t.Helper()
+	model := modeltest.New(answers...)
+	server := httptest.NewServer(model)
+	t.Cleanup(server.Close)
+	config := prompts.Config{URL: server.URL + "/v1", Model: "any", Key: secretKey}
+	if change != nil {
+		change(&config)
+	}
+	client, err := prompts.New(config)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return client, model
+}
+
+func streaming(c *prompts.Config) { c.Stream = true }
+
+// An answer is understood in whichever form it comes, and in whatever models
+// like to wrap around it.
+func TestAnswersThatAreUnderstood(t *testing.T) {
+	pieces := []string{goodAnswer[:40], goodAnswer[40:41], goodAnswer[41:]}
+	truncated := goodAnswer[:len(goodAnswer)-20]
+	for _, test := range []struct {
+		name    string
+		change  func(*prompts.Config)
+		answers []modeltest.Answer
+		calls   int
+	}{
+		{"in one piece", nil, []modeltest.Answer{modeltest.Whole(goodAnswer)}, 1},
+		{"as a stream that was asked for", streaming, []modeltest.Answer{modeltest.Streams(pieces...)}, 1},
+		{"as a stream that was not asked for", nil, []modeltest.Answer{modeltest.Streams(pieces...)}, 1},
+		{"in one piece though a stream was asked for", streaming, []modeltest.Answer{modeltest.Whole(goodAnswer)}, 1},
+		{"as a stream under a wrong content type", nil, []modeltest.Answer{modeltest.Body("text/plain", streamOf(goodAnswer))}, 1},
+		{"fenced", nil, []modeltest.Answer{modeltest.Says("```json\n" + goodAnswer + "\n```")}, 1},
+		{"fenced without a language", nil, []modeltest.Answer{modeltest.Says("```\n" + goodAnswer + "\n```\n")}, 1},
+		{"behind thoughts", nil, []modeltest.Answer{modeltest.Says("<think>Is {this} a trap?</think>\n\n" + goodAnswer)}, 1},
+		{"at the second attempt, after a truncated one", nil,
+			[]modeltest.Answer{modeltest.Stops(truncated, openai.FinishReasonLength), modeltest.Says(goodAnswer)}, 2},
+		{"at the second attempt, after an empty one", nil, []modeltest.Answer{modeltest.Says(""), modeltest.Says(goodAnswer)}, 2},
+		{"at the second attempt, after one with talk around it", streaming,
+			[]modeltest.Answer{modeltest.Says("Here you are: " + goodAnswer), modeltest.Says(goodAnswer)}, 2},
+		{"at the second attempt, after an answer without choices", nil,
+			[]modeltest.Answer{modeltest.Body("application/json", `{"choices":[]}`), modeltest.Says(goodAnswer)}, 2},
+	} {
+		t.Run(test.name, func(t *testing.T) {
+			client, _ := start(t, test.change, test.answers...)
+			drafts, usage, err := client.Ladder(t.Context(), pier)
+			if err != nil || !slices.Equal(drafts, goodDrafts) {
+				t.Fatalf("got %+v and %v, want the four drafts", drafts, err)
+			}
+			if usage.Calls != test.calls || usage.Repaired != (test.calls > 1) {
+				t.Errorf("usage is %+v, want %d calls", usage, test.calls)
+			}
+		})
+	}
+}
+
+func streamOf(content string) string {
+	r := httptest.NewRecorder()
+	modeltest.Streams(content)(r, nil, modeltest.Request{})
+	return strings.TrimPrefix(r.Body.String(), ": thinking\n\n")
+}
+
+// What a server says it cost is counted, of both attempts and in both forms.
+func TestUsageIsCounted(t *testing.T) {
+	for name, change := range map[string]func(*prompts.Config){"whole": nil, "stream": streaming} {
+		t.Run(name, func(t *testing.T) {
+			client, _ := start(t, change, modeltest.Says("no"), modeltest.Says(goodAnswer))
+			_, got, err := client.Ladder(t.Context(), pier)
+			want := prompts.Usage{Calls: 2, PromptTokens: 2 * modeltest.PromptTokens, CompletionTokens: 2 * modeltest.CompletionTokens, Repaired: true}
+			if err != nil || got != want {
+				t.Errorf("got %+v and %v, want %+v", got, err, want)
+			}
+		})
+	}
+}
+
+// Statuses, after RFC 9110 (Retry-After: section 10.2.3) and, for what servers
+// of this kind mean by them, the documentation of the interface, from memory.
+func TestStatuses(t *testing.T) {
+	inTwoMinutes := []string{"Date", "Mon, 01 Mar 2027 09:00:00 GMT", "Retry-After", "Mon, 01 Mar 2027 09:02:00 GMT"}
+	noModel := func(w http.ResponseWriter, _ *http.Request, _ modeltest.Request) {
+		w.WriteHeader(http.StatusBadRequest)
+		_, _ = w.Write([]byte(`{"error":{"message":"the model does not exist","code":"model_not_found"}}`))
+	}
+	for _, test := range []struct {
+		name   string
+		answer modeltest.Answer
+		want   error
+		calls  int
+	}{
+		{"401: the key is refused", modeltest.Status(401), prompts.ErrUnauthorized, 1},
+		{"403: the key may not", modeltest.Status(403), prompts.ErrUnauthorized, 1},
+		{"404: no such model", modeltest.Status(404), prompts.ErrNoModel, 1},
+		{"400 that says that there is no such model", noModel, prompts.ErrNoModel, 1},
+		{"429 with seconds", modeltest.Status(429, "Retry-After", "17"), &prompts.Limited{RetryAfter: 17 * time.Second}, 1},
+		{"429 with part of a second", modeltest.Status(429, "Retry-After", "0.5"), &prompts.Limited{RetryAfter: time.Second / 2}, 1},
+		{"429 with a moment, by the server's clock", modeltest.Status(429, inTwoMinutes...), &prompts.Limited{RetryAfter: 2 * time.Minute}, 1},
+		{"429 with a moment that is past", modeltest.Status(429, "Retry-After", "Mon, 01 Mar 1999 09:02:00 GMT"), &prompts.Limited{}, 1},
+		{"429 that asks for a year", modeltest.Status(429, "Retry-After", "31536000"), &prompts.Limited{RetryAfter: 24 * time.Hour}, 1},
+		{"429 with nonsense", modeltest.Status(429, "Retry-After", "soon"), &prompts.Limited{}, 1},
+		{"429 with what is no number", modeltest.Status(429, "Retry-After", "NaN"), &prompts.Limited{}, 1},
+		{"429 without a word", modeltest.Status(429), &prompts.Limited{}, 1},
+		{"500", modeltest.Status(500), prompts.ErrUnavailable, 1},
+		{"503", modeltest.Status(503), prompts.ErrUnavailable, 1},
+		{"408", modeltest.Status(408), prompts.ErrUnavailable, 1},
+		{"400, also without a response format", modeltest.Status(400), prompts.ErrRejected, 2},
+		{"413: too long for the model", modeltest.Status(413), prompts.ErrRejected, 1},
+		{"307 that leads elsewhere", modeltest.Status(307, "Location", "https://elsewhere.invalid/v1"), prompts.ErrRejected, 1},
+	} {
+		for form, change := range map[string]func(*prompts.Config){"whole": nil, "stream": streaming} {
+			t.Run(test.name+"/"+form, func(t *testing.T) {
+				client, _ := start(t, change, test.answer)
+				drafts, usage, err := client.Ladder(t.Context(), pier)
+				if drafts != nil || !sameError(err, test.want) {
+					t.Errorf("got %v and %v, want %v", drafts, err, test.want)
+				}
+				if usage.Calls != test.calls {
+					t.Errorf("got %d calls, want %d", usage.Calls, test.calls)
+				}
+				tellsNothing(t, err)
+			})
+		}
+	}
+}
+
+func sameError(got, want error) bool {
+	var g, w *prompts.Limited
+	if errors.As(want, &w) {
+		return errors.As(got, &g) && *g == *w
+	}
+	return errors.Is(got, want)
+}
+
+// tellsNothing holds that an error, and what is said to people about it, has
+// neither the key nor anything that people wrote. The test server quotes both.
+func tellsNothing(t *testing.T, err error) {
+	t.Helper()
+	if err == nil {
+		t.Error("no error")
+		return
+	}
+	for _, said := range []string{err.Error(), prompts.Explain(err)} {
+		if said == "" || strings.Contains(said, secretKey) || strings.Contains(said, "bicycle") || strings.Contains(said, "127.0.0.1") {
+			t.Errorf("an error says %q", said)
+		}
+	}
+	for e := errors.Unwrap(err); e != nil; e = errors.Unwrap(e) {
+		if strings.Contains(e.Error(), secretKey) || strings.Contains(e.Error(), "bicycle") {
+			t.Errorf("a wrapped error says %q", e)
+		}
+	}
+}
+
+// Answers that break off, never end, or are none.
+func TestAnswersThatNeverCome(t *testing.T) {
+	half := `{"choices":[{"index":0,"message":{"role":"assistant","content":"{`
+	halfStream := streamOf(goodAnswer)[:60]
+	soon := func(c *prompts.Config) { c.Timeout = 100 * time.Millisecond }
+	soonStreaming := func(c *prompts.Config) { soon(c); streaming(c) }
+	quiet := func(_ http.ResponseWriter, r *http.Request, _ modeltest.Request) { <-r.Context().Done() }
+	for _, test := range []struct {
+		name   string
+		change func(*prompts.Config)
+		answer modeltest.Answer
+		want   error
+	}{
+		{"no answer in time", soon, quiet, prompts.ErrUnavailable},
+		{"no stream in time", soonStreaming, quiet, prompts.ErrUnavailable},
+		{"too slow in the middle of the body", soon, modeltest.Stalls("application/json", half, nil), prompts.ErrUnavailable},
+		{"too slow in the middle of a stream", soonStreaming, modeltest.Stalls("text/event-stream", halfStream, nil), prompts.ErrUnavailable},
+		{"too slow in a stream that nobody asked for", soon, modeltest.Stalls("text/event-stream", halfStream, nil), prompts.ErrUnavailable},
+		{"cut off", nil, modeltest.CutOff("application/json", half), prompts.ErrUnavailable},
+		{"cut off though a stream was asked for", streaming, modeltest.CutOff("application/json", half), prompts.ErrUnavailable},
+		{"a stream cut off", streaming, modeltest.CutOff("text/event-stream", halfStream), prompts.ErrUnavailable},
+		{"a stream that nobody asked for, cut off", nil, modeltest.CutOff("text/event-stream", halfStream), prompts.ErrUnavailable},
+		{"a stream that ends without an end", streaming, modeltest.StreamStarts(goodAnswer), prompts.ErrUnavailable},
+		{"a stream that ends without an end, unasked", nil, modeltest.StreamStarts(goodAnswer), prompts.ErrUnavailable},
+		{"a stream that ends in an error", streaming, modeltest.Body("text/event-stream", "data: {\"error\":{\"message\":\"bicycle\"}}\n\n"), prompts.ErrUnavailable},
+		{"a stream that ends in an error, unasked", nil, modeltest.Body("text/event-stream", "data: {\"error\":{\"message\":\"bicycle\"}}\n\n"), prompts.ErrUnavailable},
+		{"a web page", nil, modeltest.Body("text/html", "<html>Log in to the network</html>"), prompts.ErrUnavailable},
+		{"a web page though a stream was asked for", streaming, modeltest.Body("text/html", "<html>Log in to the network</html>"), prompts.ErrUnavailable},
+		{"JSON of another kind", nil, modeltest.Body("application/json", `{"choices":"none"}`), prompts.ErrUnavailable},
+		{"nothing at all", nil, modeltest.Body("application/json", ""), prompts.ErrUnavailable},
+		{"a refusal", nil, modeltest.Refuses("bicycles are not for me"), prompts.ErrNoDraft},
+		{"a refusal by a filter", nil, modeltest.Stops("", openai.FinishReasonContentFilter), prompts.ErrNoDraft},
+		{"a refusal in words", nil, modeltest.Says("I'm sorry, but I cannot help with bicycles."), prompts.ErrNoDraft},
+		{"a wish for a tool", streaming, modeltest.CallsTool("post_message"), prompts.ErrNoDraft},
+		{"empty, twice", nil, modeltest.Says(""), prompts.ErrNoDraft},
+		{"truncated JSON, twice", nil, modeltest.Stops(goodAnswer[:99], openai.FinishReasonLength), prompts.ErrNoDraft},
+		{"more than 1 MB", nil, modeltest.Says(strings.Repeat("bicycle ", 1<<17)), prompts.ErrNoDraft},
+		{"more than 1 MB as a stream", streaming, modeltest.Streams(strings.Repeat("bicycle ", 1<<16), strings.Repeat("bicycle ", 1<<16)), prompts.ErrNoDraft},
+		{"more than 1 MB without an end", nil, modeltest.Body("application/json", strings.Repeat(" ", 1<<20+1)), prompts.ErrNoDraft},
+		{"a wording just under 1 MB", nil, modeltest.Says(`{"broader_2":"` + strings.Repeat("bicycle ", 1<<17-200) + `","broader_1":"","narrower_1":"","narrower_2":""}`), prompts.ErrNoDraft},
+	} {
+		t.Run(test.name, func(t *testing.T) {
+			client, _ := start(t, test.change, test.answer)
+			drafts, _, err := client.Ladder(t.Context(), pier)
+			if drafts != nil || !errors.Is(err, test.want) {
+				t.Errorf("got %v and %v, want %v", drafts, err, test.want)
+			}
+			tellsNothing(t, err)
+		})
+	}
+}
+
+func TestServerThatIsNotThere(t *testing.T) {
+	gone := httptest.NewServer(http.NotFoundHandler())
+	gone.Close()
+	_, _, err := newClient(t, gone.URL).Ladder(t.Context(), pier)
+	if !errors.Is(err, prompts.ErrUnavailable) {
+		t.Errorf("got %v, want %v", err, prompts.ErrUnavailable)
+	}
+	tellsNothing(t, err)
+}
+
+// A caller that gives up gets its own reason back, at once.
+func TestCallerGivesUp(t *testing.T) {
+	ctx, cancel := context.WithCancel(t.Context())
+	client, _ := start(t, nil, modeltest.Stalls("application/json", `{"choices":`, cancel))
+	_, usage, err := client.Ladder(ctx, pier)
+	if !errors.Is(err, context.Canceled) || errors.Is(err, prompts.ErrUnavailable) {
+		t.Errorf("got %v, want %v", err, context.Canceled)
+	}
+	if usage.Calls != 1 {
+		t.Errorf("got %d calls, want 1", usage.Calls)
+	}
+	tellsNothing(t, err)
+}
+
+// People were shown one host; their words go to no other.
+func TestRedirectsAreNotFollowed(t *testing.T) {
+	elsewhere := modeltest.New(modeltest.Says(goodAnswer))
+	other := httptest.NewServer(elsewhere)
+	defer other.Close()
+	client, _ := start(t, nil, modeltest.Status(307, "Location", other.URL+"/v1/chat/completions"))
+	if _, _, err := client.Ladder(t.Context(), pier); !errors.Is(err, prompts.ErrRejected) {
+		t.Errorf("got %v, want %v", err, prompts.ErrRejected)
+	}
+	if n := len(elsewhere.Requests()); n != 0 {
+		t.Errorf("%d requests went elsewhere", n)
+	}
+}
+
+// A client that was handed in keeps its own way with redirects.
+func TestHandedInClientIsNotChanged(t *testing.T) {
+	own := &http.Client{}
+	start(t, func(c *prompts.Config) { c.HTTPClient = own }, modeltest.Says(goodAnswer))
+	if own.CheckRedirect != nil {
+		t.Error("the client that was handed in has been changed")
+	}
+}
+
+// The second attempt holds the first answer and the rules it broke, and
+// leaves everything before as it was.
+func TestSecondAttempt(t *testing.T) {
+	poor := strings.Replace(goodAnswer, goodDrafts[2].Text, "Build a bigger ferry for bicycles.", 1)
+	client, model := start(t, nil, modeltest.Says(poor), modeltest.Says(goodAnswer))
+	if _, _, err := client.Ladder(t.Context(), pier); err != nil {
+		t.Fatal(err)
+	}
+	asked := model.Requests()
+	if len(asked) != 2 {
+		t.Fatalf("got %d requests, want 2", len(asked))
+	}
+	first, second := asked[0].Body.Messages, asked[1].Body.Messages
+	if len(second) != 4 || second[0].Content != first[0].Content || second[1].Content != first[1].Content {
+		t.Fatalf("the second request does not go on from the first: %d messages", len(second))
+	}
+	if second[2].Role != "assistant" || second[2].Content != poor {
+		t.Errorf("the first answer came back as %s %q", second[2].Role, second[2].Content)
+	}
+	complaint := second[3].Content
+	if !strings.Contains(complaint, "- narrower_1: names a solution") || strings.Contains(complaint, "broader_2") || strings.Contains(complaint, "bigger") {
+		t.Errorf("the second request complains: %q", complaint)
+	}
+}
+
+// A server that does not know response formats is asked without, and from
+// then on at once.
+func TestServerWithoutResponseFormats(t *testing.T) {
+	for _, status := range []int{400, 422, 501} {
+		old := func(w http.ResponseWriter, r *http.Request, asked modeltest.Request) {
+			if asked.Body.ResponseFormat != nil {
+				modeltest.Status(status)(w, r, asked)
+				return
+			}
+			modeltest.Says(goodAnswer)(w, r, asked)
+		}
+		client, model := start(t, nil, old)
+		for _, calls := range []int{2, 1} {
+			_, usage, err := client.Ladder(t.Context(), pier)
+			if err != nil || usage.Calls != calls {
+				t.Errorf("%d: got %d calls and %v, want %d", status, usage.Calls, err, calls)
+			}
+		}
+		if format := model.Requests()[0].Body.ResponseFormat; format == nil || format.Type != "json_schema" || !format.JSONSchema.Strict {
+			t.Errorf("%d: the first request asks for the format %+v", status, format)
+		}
+	}
+}
+
+// What the lead is shown is what is sent: address, model, messages, shape.
+func TestRequestShowsWhatIsSent(t *testing.T) {
+	in := pier
+	in.Avoid = []string{"Riders of bicycles do not know where they stand at the pier."}
+	client, model := start(t, nil, modeltest.Says(goodAnswer))
+	shown := client.Request(in)
+	if _, _, err := client.Ladder(t.Context(), in); err != nil {
+		t.Fatal(err)
+	}
+	asked := model.Requests()[0]
+	for _, m := range asked.Body.Messages {
+		if !strings.Contains(shown, m.Content) {
+			t.Errorf("not shown: %q", m.Content)
+		}
+	}
+	if asked.Path != "/v1/chat/completions" || !strings.Contains(shown, asked.Path) || !strings.Contains(shown, client.Host()) ||
+		!strings.Contains(shown, "model: "+asked.Body.Model) {
+		t.Errorf("address or model are not shown: %.120s", shown)
+	}
+	if strings.Contains(shown, secretKey) {
+		t.Error("the key is shown")
+	}
+	if got := asked.Header.Get("Authorization"); got != "Bearer "+secretKey {
+		t.Errorf("the key was sent as %q", got)
+	}
+	for _, w := range append(in.Avoid, in.Problem, in.WhyNow) {
+		if !strings.Contains(shown, w) {
+			t.Errorf("not shown: %q", w)
+		}
+	}
+}
+
+func TestNoKeyIsSentWhenThereIsNone(t *testing.T) {
+	client, model := start(t, func(c *prompts.Config) { c.Key = "" }, modeltest.Says(goodAnswer))
+	if _, _, err := client.Ladder(t.Context(), pier); err != nil {
+		t.Fatal(err)
+	}
+	if h, ok := model.Requests()[0].Header["Authorization"]; ok {
+		t.Errorf("an authorization was sent: %q", h)
+	}
+}
+
+// "Four others" are others.
+func TestFourOthers(t *testing.T) {
+	in := pier
+	in.Avoid = []string{goodDrafts[1].Text}
+	client, _ := start(t, nil, modeltest.Says(goodAnswer))
+	_, _, err := client.Ladder(t.Context(), in)
+	var none *prompts.NoDraft
+	if !errors.As(err, &none) || !slices.Contains(none.Faults, prompts.Fault{Where: "broader_1", Check: prompts.CheckCopy}) {
+		t.Errorf("got %v, want a copy at broader_1", err)
+	}
+}
+
+// Where there is nothing to go on, nothing is sent.
+func TestNothingToGoOn(t *testing.T) {
+	client, model := start(t, nil, modeltest.Says(goodAnswer))
+	_, _, ladder := client.Ladder(t.Context(), prompts.LadderInput{Problem: " \n", WhyNow: "now"})
+	_, _, plainer := client.Plainer(t.Context(), prompts.PlainerInput{})
+	_, _, split := client.Split(t.Context(), prompts.SplitInput{})
+	_, _, gist := client.Gist(t.Context(), prompts.GistInput{Assumption: "a", Reasons: []string{"only one", " "}})
+	for _, err := range []error{ladder, plainer, split, gist} {
+		if !errors.Is(err, prompts.ErrNoDraft) {
+			t.Errorf("got %v, want %v", err, prompts.ErrNoDraft)
+		}
+	}
+	if n := len(model.Requests()); n != 0 {
+		t.Errorf("%d requests were sent", n)
+	}
+}
+
+// Reasons are sent in an order that tells nothing of who wrote them.
+func TestReasonsHaveNoOrder(t *testing.T) {
+	client, err := prompts.New(prompts.Config{URL: "http://127.0.0.1:1/v1", Model: "any"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	one := client.Request(prompts.GistInput{Assumption: "a", Reasons: []string{"first", "", "second", "third"}})
+	other := client.Request(prompts.GistInput{Assumption: "a", Reasons: []string{"third", "first", "second"}})
+	if one != other {
+		t.Errorf("the order shows:\n%s\n%s", one, other)
+	}
+}
+
+// Every error has a sentence for people, which says what can be done; none
+// but those of a wrong setup sends anybody elsewhere.
+func TestExplain(t *testing.T) {
+	seen := map[string]bool{}
+	for _, err := range []error{
+		prompts.ErrOff, prompts.ErrUnauthorized, prompts.ErrNoModel, prompts.ErrRejected, prompts.ErrUnavailable, prompts.ErrNoDraft,
+		&prompts.Limited{}, &prompts.Limited{RetryAfter: time.Second}, &prompts.Limited{RetryAfter: 90 * time.Second}, context.Canceled,
+	} {
+		said := prompts.Explain(err)
+		if !strings.HasSuffix(said, ".") || seen[said] {
+			t.Errorf("%v: says %q, which is no sentence or is said of another", err, said)
+		}
+		seen[said] = true
+	}
+	if got := prompts.Explain(&prompts.Limited{RetryAfter: 61 * time.Second}); !strings.Contains(got, "in 2 minutes") {
+		t.Errorf("61 seconds are told as %q", got)
+	}
+	if prompts.Explain(nil) != "" {
+		t.Error("something is said about nothing")
+	}
+}
+
+// The other drafts: their answers are read as strictly, and measured by the
+// same checks.
+func TestDraftsOfBeliefs(t *testing.T) {
+	const belief = "It is 3 times likelier that commuters utilise a space for their bicycle and remunerate us for it."
+	reasons := []string{"My neighbours pay for parking already.", "On our line nobody books anything in advance."}
+	plainer := func(c *prompts.Client) (any, error) {
+		got, _, err := c.Plainer(t.Context(), prompts.PlainerInput{Assumption: belief})
+		return got, err
+	}
+	split := func(c *prompts.Client) (any, error) {
+		got, _, err := c.Split(t.Context(), prompts.SplitInput{Assumption: belief})
+		return got, err
+	}
+	gist := func(c *prompts.Client) (any, error) {
+		got, _, err := c.Gist(t.Context(), prompts.GistInput{Assumption: belief, Reasons: reasons})
+		return got, err
+	}
+	for _, test := range []struct {
+		rule   string
+		ask    func(*prompts.Client) (any, error)
+		answer string
+		fails  prompts.Check // empty: it passes
+	}{
+		{"plainer words", plainer, `{"plain":"It is 3 times likelier that commuters use a space for their bicycle and pay us."}`, ""},
+		{"the same words", plainer, `{"plain":"It is 3 times likelier that commuters utilise a space for their bicycle and remunerate us for it!"}`, prompts.CheckCopy},
+		{"a figure left out", plainer, `{"plain":"It is likelier that commuters use a space for their bicycle and pay us."}`, prompts.CheckFigures},
+		{"not the shape", plainer, `"It is 3 times likelier."`, prompts.CheckShape},
+		{"two parts", split, `{"parts":["Commuters utilise a space for their bicycle.","Commuters remunerate us for a bicycle space."]}`, ""},
+		{"one part", split, `{"parts":["Commuters utilise a space for their bicycle."]}`, prompts.CheckLevels},
+		{"the same part twice", split, `{"parts":["Commuters utilise a space for their bicycle.","Commuters utilise a space for the bicycle."]}`, prompts.CheckCopy},
+		{"parts that leave out most", split, `{"parts":["Commuters like their line.","A bicycle needs air."]}`, prompts.CheckTopic},
+		{"not the shape of parts", split, `{"parts":"none"}`, prompts.CheckShape},
+		{"a gist", gist, `{"gist":"Some see that neighbours pay for parking. Others see that people on the line book nothing in advance."}`, ""},
+		{"a gist with a long sentence", gist, `{"gist":"Some pay for parking. Others see that people ` + strings.Repeat("on the line ", 15) + `book nothing."}`, prompts.CheckLength},
+		{"not the shape of a gist", gist, `{"gist":["Some pay.","Others do not."]}`, prompts.CheckShape},
+		{"more than the shape", gist, `{"gist":"Some pay for parking. Others book nothing in advance.","post":true}`, prompts.CheckShape},
+	} {
+		t.Run(test.rule, func(t *testing.T) {
+			client, _ := start(t, nil, modeltest.Says(test.answer))
+			got, err := test.ask(client)
+			var none *prompts.NoDraft
+			switch {
+			case test.fails == "" && err != nil:
+				t.Errorf("got %v, want a draft", err)
+			case test.fails != "" && (!errors.As(err, &none) || !hasCheck(none.Faults, test.fails)):
+				t.Errorf("got %q and %v, want it to fail %q", got, err, test.fails)
+			}
+		})
+	}
+}
+
+func hasCheck(faults []prompts.Fault, check prompts.Check) bool {
+	return slices.ContainsFunc(faults, func(f prompts.Fault) bool { return f.Check == check })
+}

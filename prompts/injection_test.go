@@ -1,0 +1,247 @@
+package prompts_test
+
+import (
+	"encoding/json"
+	"errors"
+	"maps"
+	"net/http/httptest"
+	"os"
+	"slices"
+	"strings"
+	"testing"
+
+	"soundings/prompts"
+	"soundings/prompts/modeltest"
+
+	"go.yaml.in/yaml/v3"
+)
+
+// A carrier is a harmless statement that an attempt travels in, and answers
+// that pass every check.
+type carrier struct {
+	Problem    string
+	WhyNow     string `yaml:"why_now"`
+	Broader2   string `yaml:"broader_2"`
+	Broader1   string `yaml:"broader_1"`
+	Narrower1  string `yaml:"narrower_1"`
+	Narrower2  string `yaml:"narrower_2"`
+	Assumption string
+	Plain      string
+	Parts      []string
+	Reasons    []string
+	Gist       string
+}
+
+// good is an answer that passes.
+func (c carrier) good(task string) map[string]any {
+	switch task {
+	case "plainer":
+		return map[string]any{"plain": c.Plain}
+	case "split":
+		return map[string]any{"parts": c.Parts}
+	case "gist":
+		return map[string]any{"gist": c.Gist}
+	}
+	return map[string]any{
+		"broader_2": c.Broader2, "broader_1": c.Broader1, "narrower_1": c.Narrower1, "narrower_2": c.Narrower2,
+	}
+}
+
+type attempt struct {
+	Name  string
+	Lang  string
+	Task  string // ladder unless given
+	Into  string // problem unless given
+	Text  string
+	Obeys map[string]any
+	Stops prompts.Check
+}
+
+func load[T any](t *testing.T, name string) T {
+	t.Helper()
+	raw, err := os.ReadFile("../testdata/prompts/" + name)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var into T
+	d := yaml.NewDecoder(strings.NewReader(string(raw)))
+	d.KnownFields(true)
+	if err := d.Decode(&into); err != nil {
+		t.Fatalf("%s: %v", name, err)
+	}
+	return into
+}
+
+// ask makes the draft that an attempt is about, with the attempt in it.
+func (a attempt) ask(t *testing.T, client *prompts.Client, c carrier) (shown any, err error) {
+	t.Helper()
+	ctx := t.Context()
+	switch a.Task {
+	case "plainer":
+		shown, _, err = client.Plainer(ctx, prompts.PlainerInput{Assumption: c.Assumption + " " + a.Text})
+	case "split":
+		shown, _, err = client.Split(ctx, prompts.SplitInput{Assumption: c.Assumption + " " + a.Text})
+	case "gist":
+		shown, _, err = client.Gist(ctx, prompts.GistInput{Assumption: c.Assumption, Reasons: append(slices.Clone(c.Reasons), a.Text)})
+	default:
+		shown, _, err = client.Ladder(ctx, a.ladder(c))
+	}
+	return shown, err
+}
+
+func (a attempt) ladder(c carrier) prompts.LadderInput {
+	in := prompts.LadderInput{Problem: c.Problem, WhyNow: c.WhyNow}
+	switch a.Into {
+	case "why_now":
+		in.WhyNow += " " + a.Text
+	case "avoid":
+		in.Avoid = []string{a.Text}
+	default:
+		in.Problem += " " + a.Text
+	}
+	return in
+}
+
+// obedient is a server that does as the attempt says, if the attempt reached
+// it, and answers well otherwise.
+func (a attempt) obedient(t *testing.T, c carrier) modeltest.Answer {
+	t.Helper()
+	if name, ok := a.Obeys["tool"]; ok {
+		return modeltest.CallsTool(name.(string))
+	}
+	answer := c.good(a.Task)
+	return modeltest.Replies(func(asked modeltest.Request) string {
+		if !slices.Contains(peoplesWords(t, asked), a.Text) {
+			return encode(t, answer)
+		}
+		if raw, ok := a.Obeys["raw"]; ok {
+			return raw.(string)
+		}
+		obeyed := maps.Clone(answer)
+		maps.Copy(obeyed, a.Obeys)
+		return encode(t, obeyed)
+	})
+}
+
+// peoplesWords reads the material of a request: every string, and each of
+// its ends, since an attempt stands at the end of a field.
+func peoplesWords(t *testing.T, asked modeltest.Request) []string {
+	t.Helper()
+	content := asked.Body.Messages[1].Content
+	object := strings.TrimSuffix(strings.TrimPrefix(content, "<<<material\n"), "\nmaterial>>>")
+	var fields map[string]any
+	if err := json.Unmarshal([]byte(object), &fields); err != nil {
+		t.Errorf("what people wrote does not arrive as one JSON object: %v", err)
+	}
+	var words []string
+	for _, v := range fields {
+		list, ok := v.([]any)
+		if !ok {
+			list = []any{v}
+		}
+		for _, s := range list {
+			for i := range s.(string) {
+				words = append(words, s.(string)[i:])
+			}
+		}
+	}
+	return words
+}
+
+func encode(t *testing.T, v any) string {
+	t.Helper()
+	b, err := json.Marshal(v)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return string(b)
+}
+
+// Every carrier comes through without an attempt in it, so that whatever
+// stops an attempt is not the carrier.
+func TestCarriersPass(t *testing.T) {
+	for lang, c := range load[map[string]carrier](t, "carriers.yaml") {
+		tasks := []string{"ladder"}
+		if c.Plain != "" {
+			tasks = append(tasks, "plainer")
+		}
+		if c.Parts != nil {
+			tasks = append(tasks, "split", "gist")
+		}
+		for _, task := range tasks {
+			t.Run(lang+"/"+task, func(t *testing.T) {
+				server := httptest.NewServer(modeltest.New(modeltest.Says(encode(t, c.good(task)))))
+				defer server.Close()
+				if _, err := (attempt{Task: task}).ask(t, newClient(t, server.URL), c); err != nil {
+					t.Errorf("got %v, want a draft", err)
+				}
+			})
+		}
+	}
+}
+
+// No attempt gets through, and each is stopped by the check that is there for
+// it. The server obeys both times that it is asked.
+func TestInjectionsAreStopped(t *testing.T) {
+	carriers := load[map[string]carrier](t, "carriers.yaml")
+	attempts := load[[]attempt](t, "injections.yaml")
+	if len(attempts) < 40 {
+		t.Fatalf("%d attempts, want at least 40", len(attempts))
+	}
+	for _, a := range attempts {
+		t.Run(a.Name, func(t *testing.T) {
+			c, ok := carriers[a.Lang]
+			if !ok {
+				t.Fatalf("no carrier in %q", a.Lang)
+			}
+			model := modeltest.New(a.obedient(t, c))
+			server := httptest.NewServer(model)
+			defer server.Close()
+			shown, err := a.ask(t, newClient(t, server.URL), c)
+			var none *prompts.NoDraft
+			if !errors.As(err, &none) {
+				t.Fatalf("got %+v and %v, want no draft", shown, err)
+			}
+			stopped := slices.ContainsFunc(none.Faults, func(f prompts.Fault) bool { return f.Check == a.Stops })
+			if a.Stops != "" && !stopped {
+				t.Errorf("got %v, want it stopped by %q", err, a.Stops)
+			}
+			noToolNoSecret(t, model.Requests())
+		})
+	}
+}
+
+// noToolNoSecret holds that there is nothing a model could call, and nothing
+// secret that it could tell.
+func noToolNoSecret(t *testing.T, asked []modeltest.Request) {
+	t.Helper()
+	if len(asked) == 0 {
+		t.Error("nothing was asked")
+	}
+	for _, r := range asked {
+		var body map[string]any
+		if err := json.Unmarshal(r.Raw, &body); err != nil {
+			t.Fatal(err)
+		}
+		for name := range body {
+			if !slices.Contains([]string{"model", "messages", "stream", "response_format"}, name) {
+				t.Errorf("the request has a field %q", name)
+			}
+		}
+		if strings.Contains(string(r.Raw), secretKey) {
+			t.Error("the key is in the body of the request")
+		}
+	}
+}
+
+// secretKey is the key that every test client has.
+const secretKey = "sk-not-for-the-eyes-of-a-model"
+
+func newClient(t *testing.T, url string) *prompts.Client {
+	t.Helper()
+	c, err := prompts.New(prompts.Config{URL: url + "/v1", Model: "any", Key: secretKey})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return c
+}

@@ -1,0 +1,224 @@
+package prompts_test
+
+import (
+	"context"
+	"errors"
+	"maps"
+	"net/http"
+	"net/http/httptest"
+	"strings"
+	"testing"
+	"testing/synctest"
+	"time"
+
+	"soundings/prompts"
+	"soundings/prompts/modeltest"
+)
+
+// knowing answers from the sheet itself, as changed.
+func knowing(t *testing.T, change func(st prompts.SheetStatement, answer map[string]string)) modeltest.Answer {
+	t.Helper()
+	sheet := prompts.OwnSheet()
+	return modeltest.Replies(func(asked modeltest.Request) string {
+		for _, st := range sheet.Statements {
+			if strings.Contains(asked.Body.Messages[1].Content, encode(t, st.Problem)) {
+				answer := maps.Clone(st.Good)
+				if change != nil {
+					change(st, answer)
+				}
+				return encode(t, answer)
+			}
+		}
+		t.Error("a question that is not on the sheet")
+		return ""
+	})
+}
+
+func tally(t *testing.T, list []prompts.Tally, name string) prompts.Tally {
+	t.Helper()
+	for _, x := range list {
+		if x.Name == name {
+			return x
+		}
+	}
+	t.Fatalf("no line %q", name)
+	return prompts.Tally{}
+}
+
+// A model that answers as we would gets full marks.
+func TestSheetOfAGoodModel(t *testing.T) {
+	client, _ := start(t, nil, knowing(t, nil))
+	r, err := prompts.RunSheet(t.Context(), client, prompts.OwnSheet())
+	if err != nil {
+		t.Fatal(err)
+	}
+	if r.AtOnce != 20 || r.Second+r.NoDraft+r.Lost != 0 || r.Usage.Calls != 20 {
+		t.Errorf("got %+v, want 20 at once", r)
+	}
+	for _, x := range append(r.First, r.Shown...) {
+		want := 80
+		switch {
+		case x.Name == "shape":
+			want = 20
+		case strings.HasPrefix(x.Name, "broader"), strings.HasPrefix(x.Name, "narrower"):
+			want = 40
+		}
+		if x.Of != want || x.Passed != want {
+			t.Errorf("%s: %d of %d, want %d", x.Name, x.Passed, x.Of, want)
+		}
+	}
+}
+
+// A model that sells something on one rung of each ladder fails one check
+// twenty times, twice, and nobody sees any of it.
+func TestSheetOfASalesman(t *testing.T) {
+	client, _ := start(t, nil, knowing(t, func(_ prompts.SheetStatement, answer map[string]string) {
+		answer["narrower_2"] = strings.TrimSuffix(answer["narrower_2"], ".") + " without a chatbot."
+	}))
+	r, err := prompts.RunSheet(t.Context(), client, prompts.OwnSheet())
+	if err != nil {
+		t.Fatal(err)
+	}
+	if r.NoDraft != 20 || r.Usage.Calls != 40 {
+		t.Errorf("got %+v, want no draft for 20", r)
+	}
+	if x := tally(t, r.First, "no solution"); x.Passed != 60 || x.Of != 80 {
+		t.Errorf("got %+v, want 60 of 80", x)
+	}
+	if x := tally(t, r.First, "sentence"); x.Passed != 80 {
+		t.Errorf("got %+v, want 80 of 80", x)
+	}
+	if x := tally(t, r.Shown, "broader keeps"); x.Of != 0 {
+		t.Errorf("got %+v, want nothing shown", x)
+	}
+}
+
+// A model that needs a second attempt is told apart from one that does not,
+// and a broken answer counts against the shape alone.
+func TestSheetOfAModelThatNeedsTelling(t *testing.T) {
+	good := knowing(t, nil)
+	client, _ := start(t, nil, func(w http.ResponseWriter, r *http.Request, asked modeltest.Request) {
+		if len(asked.Body.Messages) == 2 {
+			modeltest.Says("Gladly! Which problem?")(w, r, asked)
+			return
+		}
+		good(w, r, asked)
+	})
+	r, err := prompts.RunSheet(t.Context(), client, prompts.OwnSheet())
+	if err != nil || r.Second != 20 || r.AtOnce != 0 {
+		t.Errorf("got %+v and %v, want 20 at the second attempt", r, err)
+	}
+	if x := tally(t, r.First, "shape"); x.Passed != 0 || x.Of != 20 {
+		t.Errorf("got %+v, want 0 of 20", x)
+	}
+	if x := tally(t, r.First, "sentence"); x.Of != 0 {
+		t.Errorf("got %+v, want nothing judged", x)
+	}
+	if x := tally(t, r.Shown, "broader keeps"); x.Of != 40 {
+		t.Errorf("got %+v, want 40 shown", x)
+	}
+}
+
+// What the sheet says must not be said is counted, though the checks let it
+// pass.
+func TestSheetLinesAreCounted(t *testing.T) {
+	client, _ := start(t, nil, knowing(t, func(st prompts.SheetStatement, answer map[string]string) {
+		if st.ID == "ferry" {
+			answer["broader_2"] = "Islanders see the ferry fill although its capacity grows every year."
+		}
+	}))
+	r, err := prompts.RunSheet(t.Context(), client, prompts.OwnSheet())
+	if err != nil {
+		t.Fatal(err)
+	}
+	if x := tally(t, r.Shown, "broader never"); x.Passed != 39 || x.Of != 40 {
+		t.Errorf("got %+v, want 39 of 40", x)
+	}
+}
+
+// There is no point in asking twenty times for what cannot be had.
+func TestSheetStopsWhenItMakesNoSense(t *testing.T) {
+	for status, want := range map[int]error{401: prompts.ErrUnauthorized, 404: prompts.ErrNoModel, 413: prompts.ErrRejected} {
+		client, model := start(t, nil, modeltest.Status(status))
+		_, err := prompts.RunSheet(t.Context(), client, prompts.OwnSheet())
+		if !errors.Is(err, want) || len(model.Requests()) != 1 {
+			t.Errorf("%d: got %v after %d requests, want %v after 1", status, err, len(model.Requests()), want)
+		}
+	}
+	client, model := start(t, nil, modeltest.Status(500))
+	r, err := prompts.RunSheet(t.Context(), client, prompts.OwnSheet())
+	if err != nil || r.Lost != 20 || len(model.Requests()) != 20 {
+		t.Errorf("500: got %+v and %v, want 20 lost", r, err)
+	}
+}
+
+func TestSheetStopsWithItsContext(t *testing.T) {
+	ctx, cancel := context.WithCancel(t.Context())
+	client, _ := start(t, nil, modeltest.Stalls("application/json", "{", cancel))
+	if _, err := prompts.RunSheet(ctx, client, prompts.OwnSheet()); !errors.Is(err, context.Canceled) {
+		t.Errorf("got %v, want %v", err, context.Canceled)
+	}
+}
+
+// at serves a handler without a network, so that time can be made up.
+type at struct{ http.Handler }
+
+func (h at) RoundTrip(r *http.Request) (*http.Response, error) {
+	w := httptest.NewRecorder()
+	h.ServeHTTP(w, r)
+	return w.Result(), nil
+}
+
+// A busy server is given the time that it asks for, once for each statement.
+func TestSheetIsPatient(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		busy := modeltest.Status(429, "Retry-After", "40")
+		model := modeltest.New(busy, knowing(t, nil), busy, busy, knowing(t, nil))
+		client, err := prompts.New(prompts.Config{URL: "http://model.invalid/v1", Model: "any", HTTPClient: &http.Client{Transport: at{model}}})
+		if err != nil {
+			t.Fatal(err)
+		}
+		begun := time.Now()
+		r, err := prompts.RunSheet(t.Context(), client, prompts.OwnSheet())
+		if err != nil || r.AtOnce != 19 || r.Lost != 1 {
+			t.Errorf("got %+v and %v, want 19 at once and 1 lost", r, err)
+		}
+		if waited := time.Since(begun); waited != 80*time.Second {
+			t.Errorf("waited %v, want 80s", waited)
+		}
+	})
+}
+
+// The report is for people: the model, the host, and a line for each count.
+func TestReportIsReadable(t *testing.T) {
+	r := prompts.Report{
+		Host: "127.0.0.1:8080", Model: "any", Statements: 20, AtOnce: 15, Second: 3, NoDraft: 1, Lost: 1,
+		First: []prompts.Tally{{Name: "sentence", Passed: 74, Of: 76}}, Shown: []prompts.Tally{{Name: "broader keeps", Passed: 36, Of: 36}},
+		Usage: prompts.Usage{Calls: 25, PromptTokens: 18000, CompletionTokens: 2200},
+	}
+	want := `Model any at 127.0.0.1:8080, 20 statements
+
+Four good wordings   at once 15, at the second attempt 3, none 1, no answer 1
+Requests             25, tokens 18000 in and 2200 out
+
+First answers, by check
+  sentence            74 of 76
+
+Wordings that people would see, by line of the sheet
+  broader keeps       36 of 36
+`
+	if got := r.String(); got != want {
+		t.Errorf("got\n%s\nwant\n%s", got, want)
+	}
+}
+
+func TestSheetsThatAreBroken(t *testing.T) {
+	for name, raw := range map[string]string{
+		"empty": "", "no statements": "version: 1", "a key that is not known": "version: 1\nstatement: []",
+		"no problem": "statements: [{id: x}]", "no id": "statements: [{problem: x}]", "no YAML": "statements: [",
+	} {
+		if s, err := prompts.ParseSheet([]byte(raw)); err == nil {
+			t.Errorf("%s: read as %+v", name, s)
+		}
+	}
+}
