@@ -8,6 +8,8 @@
 //	Open     the form behind a button
 //	Submit   what a filled-in form means: intents, a next page, or errors
 //
+// Home draws somebody's home tab, out of all their kickoffs.
+//
 // Do maps the buttons that need no form to their intent. Each stage has one
 // file with its messages and forms side by side.
 //

@@ -192,6 +192,8 @@ func plainWord(w slack.RichTextSectionElement) string {
 		return w.URL
 	case *slack.RichTextSectionUserElement:
 		return "@" + w.UserID
+	case *slack.RichTextSectionChannelElement:
+		return "#" + w.ChannelID
 	case *slack.RichTextSectionEmojiElement:
 		return ":" + w.Name + ":"
 	}
