@@ -13,7 +13,6 @@ import (
 	"time"
 
 	"github.com/prometheus/client_golang/prometheus"
-	"github.com/prometheus/client_golang/prometheus/promhttp"
 	"github.com/redis/go-redis/v9"
 	"github.com/spf13/cobra"
 	"golang.org/x/sync/errgroup"
@@ -27,33 +26,44 @@ func newServe() *cobra.Command {
 	return &cobra.Command{
 		Use:   "serve",
 		Short: "Serve a workplace",
-		Long: "Serve connects to a workplace and runs its kickoffs. Its settings come from the environment:\n\n" +
-			"  SLACK_BOT_TOKEN       the bot token of the app (xoxb-…)\n" +
-			"  SLACK_APP_TOKEN       for Socket Mode: an app-level token (xapp-…) with connections:write\n" +
-			"  SLACK_SIGNING_SECRET  for HTTP: the signing secret of the app\n" +
-			"  SOUNDINGS_LISTEN      for HTTP: the address to listen on, such as :8080;\n" +
-			"                        with Socket Mode it serves only /healthz, /readyz and /metrics\n" +
-			"  SOUNDINGS_REDIS_URL   the Redis that keeps the journal: redis://, rediss://,\n" +
-			"                        redis+sentinel:// or redis+cluster://\n" +
-			"  SLACK_API_URL         another Web API address, for a rehearsal workspace\n",
+		Long: "Serve connects to a workplace and runs its kickoffs. Its settings come from the environment:\n\n" + settingsHelp +
+			"\nAnything wrong stops it at once, with the name of the setting and the mend; see also\n" +
+			"soundings check. It logs to standard error, one line of JSON each, and never what\n" +
+			"people wrote. On SIGTERM or an interrupt it finishes what is in hand and ends with 0.",
 		Args: noArguments,
 		RunE: func(c *cobra.Command, _ []string) error {
-			s, err := readSettings(environment(os.Environ()))
+			s, rdb, err := openSettings(c.Context(), environment(os.Environ()))
 			if err != nil {
 				return err
 			}
-			return serve(c.Context(), s, c.ErrOrStderr())
+			defer func() { _ = rdb.Close() }() // nothing is waiting to be written
+			return serve(c.Context(), s, rdb, c.ErrOrStderr())
 		},
 	}
 }
 
-func environment(pairs []string) map[string]string {
-	all := map[string]string{}
-	for _, pair := range pairs {
-		name, value, _ := strings.Cut(pair, "=")
-		all[name] = value
+// openSettings reads the settings and opens Redis, and reports the faults of
+// both at once.
+func openSettings(ctx context.Context, environ map[string]string) (settings, redis.UniversalClient, error) {
+	s, faults := readSettings(environ)
+	if s.RedisURL == "" {
+		return s, nil, faults
 	}
-	return all
+	rdb, err := openRedis(ctx, s.RedisURL)
+	if err == nil && faults != nil {
+		_ = rdb.Close() // it was only tried
+	}
+	return s, rdb, errors.Join(faults, err)
+}
+
+// openRedis opens SOUNDINGS_REDIS_URL. One that cannot be read is a wrong
+// setting; a server out of reach is not.
+func openRedis(ctx context.Context, url string) (redis.UniversalClient, error) {
+	rdb, err := journal.Open(ctx, "SOUNDINGS_REDIS_URL", url)
+	if errors.Is(err, journal.ErrAddress) {
+		return nil, wrong(err)
+	}
+	return rdb, err
 }
 
 // A service is the running program.
@@ -62,65 +72,103 @@ type service struct {
 	rdb      redis.UniversalClient
 	queue    *jobs.Asynq
 	bot      *bot.Bot
-	socket   *bot.Socket // nil over HTTP
+	socket   *bot.Socket  // nil over HTTP
+	listener net.Listener // nil without SOUNDINGS_LISTEN
 	metrics  *prometheus.Registry
 	log      *slog.Logger
 }
 
-// serve runs until ctx ends. What comes in stops first, then the workers.
-func serve(ctx context.Context, s settings, out io.Writer) error {
-	log := slog.New(slog.NewJSONHandler(out, nil))
-	rdb, err := journal.Open(ctx, "SOUNDINGS_REDIS_URL", s.RedisURL)
-	if err != nil {
-		return wrong(err)
-	}
-	defer func() { _ = rdb.Close() }()
-	p, err := newService(s, rdb, log)
+// serve runs until ctx ends, and logs to out.
+func serve(ctx context.Context, s settings, rdb redis.UniversalClient, out io.Writer) error {
+	p, err := newService(ctx, s, rdb, slog.New(slog.NewJSONHandler(out, nil)))
 	if err != nil {
 		return err
 	}
 	return p.run(ctx)
 }
 
-func newService(s settings, rdb redis.UniversalClient, log *slog.Logger) (*service, error) {
-	registry := prometheus.NewRegistry()
-	metrics := bot.NewMetrics(registry)
-	client := &http.Client{Timeout: 10 * time.Second, Transport: metrics.Transport(http.DefaultTransport)}
-	queue := jobs.NewAsynq(rdb, jobs.Options{Logger: log})
-	b, err := bot.New(bot.Config{
-		Journal: journal.New(rdb, journal.Options{}), Queue: queue, Chat: bot.NewChat(s.BotToken, s.apiURL(), client),
-		Logger: log, Secret: s.SigningSecret, Metrics: metrics,
-	})
-	if err != nil {
+// newService builds the program and sees that it can work: that the platform
+// takes the token, and that the address is free.
+func newService(ctx context.Context, s settings, rdb redis.UniversalClient, log *slog.Logger) (*service, error) {
+	if err := s.knock(ctx); err != nil {
 		return nil, err
 	}
-	p := &service{settings: s, rdb: rdb, queue: queue, bot: b, metrics: registry, log: log}
+	p := &service{settings: s, rdb: rdb, log: log, metrics: prometheus.NewRegistry()}
+	if err := p.build(); err != nil {
+		return nil, err
+	}
+	return p, p.claimAddress()
+}
+
+// knock stops a bot that could not do its work for want of a right.
+func (s settings) knock(ctx context.Context) error {
+	who, err := s.identify(ctx)
+	if err != nil {
+		return err
+	}
+	if missing := who.lacks(bot.NeededScopes()); len(missing) > 0 {
+		return wrong(errors.New(lackOfScopes(missing)))
+	}
+	return nil
+}
+
+func lackOfScopes(missing []string) string {
+	return "the token in SLACK_BOT_TOKEN lacks what the bot cannot do without: " + strings.Join(missing, ", ") +
+		"; add it on the page OAuth & Permissions of the app, and install the app again"
+}
+
+func (p *service) build() error {
+	s := p.settings
+	metrics := bot.NewMetrics(p.metrics)
+	client := &http.Client{Timeout: 10 * time.Second, Transport: metrics.Transport(http.DefaultTransport)}
+	p.queue = jobs.NewAsynq(p.rdb, jobs.Options{Logger: p.log})
+	b, err := bot.New(bot.Config{
+		Journal: journal.New(p.rdb, journal.Options{}), Queue: p.queue, Chat: bot.NewChat(s.BotToken, s.apiURL(), client),
+		Logger: p.log, Secret: s.SigningSecret, Metrics: metrics,
+	})
+	if err != nil {
+		return err
+	}
+	p.bot = b
 	if s.socket() {
 		p.socket = b.NewSocket(s.BotToken, s.AppToken, s.apiURL())
 	}
-	return p, nil
+	return nil
 }
 
-// run starts what receives and what works, and waits for all of it. The
-// workers outlive the receivers: what was taken in is still worked on.
+// run starts what receives and what works, and waits for all of it. The order
+// of the end is fixed: first nothing more comes in, then what was taken in is
+// worked on for its grace, then Redis may go. Either side takes the other
+// with it when it fails.
 func (p *service) run(ctx context.Context) error {
+	ctx, stop := context.WithCancel(ctx)
+	defer stop()
 	workers, stopWorkers := context.WithCancel(context.WithoutCancel(ctx))
 	defer stopWorkers()
 	var working errgroup.Group
-	working.Go(func() error { return p.queue.Run(workers, p.bot.Work) })
+	working.Go(func() error {
+		defer stop()
+		return p.queue.Run(workers, p.bot.Work)
+	})
+	p.log.Info("serving", "socket_mode", p.socket != nil, "listen", p.address())
+	err := p.receive(ctx)
+	stopWorkers()
+	err = errors.Join(err, working.Wait())
+	p.log.Info("stopped")
+	return err
+}
 
+// receive takes things in until ctx ends or one of the ways in fails.
+func (p *service) receive(ctx context.Context) error {
 	receiving, ctx := errgroup.WithContext(ctx)
 	receiving.Go(func() error { return p.sweep(ctx) })
 	if p.socket != nil {
 		receiving.Go(func() error { return p.socket.Run(ctx) })
 	}
-	if p.settings.Listen != "" {
+	if p.listener != nil {
 		receiving.Go(func() error { return p.listen(ctx) })
 	}
-	p.log.Info("serving", "socket_mode", p.socket != nil, "listen", p.settings.Listen)
-	err := receiving.Wait()
-	stopWorkers()
-	return errors.Join(err, working.Wait())
+	return receiving.Wait()
 }
 
 // sweepEvery is how often entries are looked for whose effects were never
@@ -142,48 +190,23 @@ func (p *service) sweep(ctx context.Context) error {
 	}
 }
 
-// listen serves HTTP until ctx ends, then finishes what is in hand.
-func (p *service) listen(ctx context.Context) error {
+// claimAddress takes the address before anything starts.
+func (p *service) claimAddress() error {
+	if p.settings.Listen == "" {
+		return nil
+	}
 	l, err := net.Listen("tcp", p.settings.Listen)
 	if err != nil {
-		return fmt.Errorf("listen on SOUNDINGS_LISTEN: %w", err)
+		return fmt.Errorf("listen on SOUNDINGS_LISTEN: %w; choose an address of this machine that nobody uses", err)
 	}
-	server := &http.Server{Handler: p.handler(), ReadHeaderTimeout: 5 * time.Second, ReadTimeout: 10 * time.Second, WriteTimeout: 10 * time.Second}
-	stopped := context.AfterFunc(ctx, func() {
-		grace, cancel := context.WithTimeout(context.WithoutCancel(ctx), 5*time.Second)
-		defer cancel()
-		_ = server.Shutdown(grace)
-	})
-	defer stopped()
-	if err := server.Serve(l); !errors.Is(err, http.ErrServerClosed) {
-		return fmt.Errorf("serve HTTP: %w", err)
-	}
+	p.listener = l
 	return nil
 }
 
-func (p *service) handler() http.Handler {
-	mux := http.NewServeMux()
-	if p.socket == nil {
-		mux.Handle("/slack/", p.bot.Handler())
+// address is where the service listens; empty where it does not.
+func (p *service) address() string {
+	if p.listener == nil {
+		return ""
 	}
-	mux.HandleFunc("GET /healthz", func(w http.ResponseWriter, _ *http.Request) { fmt.Fprintln(w, "ok") })
-	mux.HandleFunc("GET /readyz", p.ready)
-	mux.Handle("GET /metrics", promhttp.HandlerFor(p.metrics, promhttp.HandlerOpts{}))
-	return mux
-}
-
-// ready answers 200 when requests can be taken: Redis answers, and the
-// socket, where there is one, is up.
-func (p *service) ready(w http.ResponseWriter, r *http.Request) {
-	ctx, cancel := context.WithTimeout(r.Context(), time.Second)
-	defer cancel()
-	if err := p.rdb.Ping(ctx).Err(); err != nil {
-		http.Error(w, "Redis does not answer", http.StatusServiceUnavailable)
-		return
-	}
-	if p.socket != nil && !p.socket.Up() {
-		http.Error(w, "the socket is not connected", http.StatusServiceUnavailable)
-		return
-	}
-	fmt.Fprintln(w, "ready")
+	return p.listener.Addr().String()
 }

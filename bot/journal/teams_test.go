@@ -1,0 +1,36 @@
+package journal_test
+
+import (
+	"slices"
+	"testing"
+
+	"github.com/redis/go-redis/v9"
+
+	"soundings/bot/journal"
+	"soundings/bot/journal/storetest"
+)
+
+// A team is listed from its first claim until it is purged, also when all of
+// its kickoffs have ended.
+func TestTeams(t *testing.T) {
+	storetest.Each(t, func(t *testing.T, _ string, rdb redis.UniversalClient) {
+		j := journal.New(rdb, journal.Options{})
+		wantTeams := func(want ...string) {
+			t.Helper()
+			got, err := j.Teams(t.Context())
+			must(t, "list the teams", err)
+			if !slices.Equal(got, want) {
+				t.Errorf("Teams = %v, want %v", got, want)
+			}
+		}
+		wantTeams()
+		for _, team := range []string{"T2", "T1"} {
+			_, err := j.Claim(t.Context(), team, "C1", "K1")
+			must(t, "claim", err)
+		}
+		must(t, "release", j.Release(t.Context(), "T1", "C1", "K1"))
+		wantTeams("T1", "T2")
+		must(t, "purge", j.PurgeTeam(t.Context(), "T2"))
+		wantTeams("T1")
+	})
+}

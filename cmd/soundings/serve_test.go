@@ -1,0 +1,387 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"fmt"
+	"io"
+	"log/slog"
+	"net/http"
+	"net/http/httptest"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+
+	"soundings/bot/journal"
+	"soundings/bot/journal/storetest"
+	"soundings/bot/rehearsal"
+)
+
+// within bounds every wait of these tests, in real time.
+const within = 10 * time.Second
+
+// A served is a bot that serves a rehearsal workspace, as a program would:
+// over sockets and HTTP, on a queue in Redis.
+type served struct {
+	workspace *rehearsal.Workspace
+	service   *service
+	log       *lockedBuffer
+	lead      string
+	channel   string
+	posted    chan struct{} // one token for each message that was posted
+	stop      context.CancelFunc
+	ended     chan error
+}
+
+// A lockedBuffer may be written to by many goroutines.
+type lockedBuffer struct {
+	mu  sync.Mutex
+	all bytes.Buffer
+}
+
+func (b *lockedBuffer) Write(p []byte) (int, error) {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	return b.all.Write(p)
+}
+
+func (b *lockedBuffer) String() string {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	return b.all.String()
+}
+
+// startServing serves a workspace with two people in a channel. front, where
+// given, stands before the workspace.
+func startServing(t *testing.T, socket bool, front func(http.Handler) http.Handler) *served {
+	t.Helper()
+	r := &served{log: &lockedBuffer{}, posted: make(chan struct{}, 100), ended: make(chan error, 1)}
+	r.workspace = rehearsal.NewWorkspace(rehearsal.Config{SigningSecret: madeUpSecret, EnforceRates: true})
+	t.Cleanup(r.workspace.Close)
+	handler := r.workspace.Handler()
+	if front != nil {
+		handler = front(handler)
+	}
+	platform := httptest.NewServer(handler)
+	t.Cleanup(platform.Close)
+	r.populate()
+	r.start(t, r.settings(t, platform.URL, socket))
+	return r
+}
+
+func (r *served) populate() {
+	r.workspace.OnCall(func(c rehearsal.Call) {
+		if c.Method == "chat.postMessage" && c.OK {
+			select {
+			case r.posted <- struct{}{}:
+			default: // whoever waits looks at all of them anyway
+			}
+		}
+	})
+	r.lead = r.workspace.AddUser(rehearsal.User{Name: "ines", RealName: "Ines Zeppelin", Zone: "Europe/Lisbon"})
+	other := r.workspace.AddUser(rehearsal.User{Name: "aroha", RealName: "Aroha Quicksand", Zone: "Pacific/Auckland"})
+	r.channel = r.workspace.AddChannel(rehearsal.Channel{Name: "ferry-bicycles", Members: []string{r.workspace.BotUser(), r.lead, other}})
+}
+
+func (r *served) settings(t *testing.T, platform string, socket bool) settings {
+	environ := changed(httpEnviron(), "SOUNDINGS_LISTEN=127.0.0.1:0", "SLACK_API_URL="+platform+"/api", "SOUNDINGS_REDIS_URL="+storetest.Embedded(t))
+	if socket {
+		environ = changed(environ, "SLACK_SIGNING_SECRET=-", "SLACK_APP_TOKEN="+madeUpApp)
+	}
+	s, err := readSettings(environ)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return s
+}
+
+// start runs the service until the test ends, or until stop is called.
+func (r *served) start(t *testing.T, s settings) {
+	t.Helper()
+	rdb, err := openRedis(t.Context(), s.RedisURL)
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() { _ = rdb.Close() })
+	if r.service, err = newService(t.Context(), s, rdb, slog.New(slog.NewJSONHandler(r.log, nil))); err != nil {
+		t.Fatal(err)
+	}
+	r.workspace.SetBotURL("http://" + r.service.address())
+	ctx, stop := context.WithCancel(context.WithoutCancel(t.Context()))
+	r.stop = stop
+	go func() { r.ended <- r.service.run(ctx) }()
+	t.Cleanup(func() {
+		stop()
+		if err := <-r.ended; err != nil {
+			t.Errorf("run ended with %v", err)
+		}
+	})
+	if s.socket() {
+		waiting, cancel := context.WithTimeout(t.Context(), within)
+		defer cancel()
+		if err := r.workspace.AwaitSockets(waiting, 1); err != nil {
+			t.Fatal(err)
+		}
+	}
+}
+
+// brief is what the lead types. None of it may be logged or measured.
+func brief() map[string]string {
+	return map[string]string{
+		"title": "Bicycles on the Ferry", "why": "Complaints Doubled in Spring", "outcome": "Nobody Is Turned Away Unwarned",
+		"problem": "Passengers with Bicycles Cannot Tell Before They Reach the Pier Whether There Is Room",
+	}
+}
+
+// startKickoff types the command, fills in the form and submits it.
+func (r *served) startKickoff(t *testing.T) {
+	t.Helper()
+	w := r.workspace
+	if err := w.Command(t.Context(), r.lead, r.channel, "/soundings", "start"); err != nil {
+		t.Fatal(err)
+	}
+	form, open := w.TopView(r.lead)
+	if !open {
+		t.Fatal("no form opened")
+	}
+	for block, text := range brief() {
+		if err := w.Type(r.lead, form.ID, block, "in", rehearsal.Value{Text: text}); err != nil {
+			t.Fatal(err)
+		}
+	}
+	faults, err := w.Submit(t.Context(), r.lead, form.ID)
+	if err != nil || len(faults) > 0 {
+		t.Fatalf("submit: %v, %v", faults, err)
+	}
+}
+
+// awaitMessage waits until a message in the channel holds text.
+func (r *served) awaitMessage(t *testing.T, text string) {
+	t.Helper()
+	late := time.After(within)
+	for {
+		for _, m := range r.workspace.Messages(r.channel) {
+			if strings.Contains(m.Text+fmt.Sprint(m.Blocks), text) {
+				return
+			}
+		}
+		select {
+		case <-r.posted:
+		case <-late:
+			t.Fatalf("no message holds %q; the log:\n%s", text, r.log)
+		}
+	}
+}
+
+// get asks the service and returns what it says.
+func (r *served) get(t *testing.T, path string) (status int, body string) {
+	t.Helper()
+	answer, err := http.Get("http://" + r.service.address() + path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer answer.Body.Close()
+	data, err := io.ReadAll(answer.Body)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return answer.StatusCode, string(data)
+}
+
+// private is everything about people and secrets that a kickoff touches.
+func (r *served) private() []string {
+	out := []string{madeUpBot, madeUpApp, madeUpSecret, "Zeppelin", "Quicksand", "aroha", r.lead, "ferry-bicycles", r.channel, r.workspace.TeamID()}
+	for _, text := range brief() {
+		out = append(out, text)
+	}
+	return out
+}
+
+// TestServe starts a kickoff in a workspace over the network, both ways.
+func TestServe(t *testing.T) {
+	for _, way := range []struct {
+		name   string
+		socket bool
+	}{{"HTTP", false}, {"Socket Mode", true}} {
+		t.Run(way.name, func(t *testing.T) {
+			r := startServing(t, way.socket, nil)
+			r.startKickoff(t)
+			r.awaitMessage(t, "Bicycles on the Ferry")
+			r.mustTellOperators(t)
+			r.mustLogNoWords(t)
+			r.mustHideSlackPaths(t, way.socket)
+		})
+	}
+}
+
+// mustTellOperators asks the three addresses, and searches them for people.
+func (r *served) mustTellOperators(t *testing.T) {
+	t.Helper()
+	for path, want := range map[string]string{
+		"/healthz": "ok\n", "/readyz": "ready\n",
+		"/metrics": `soundings_web_api_calls_total{method="chat.postMessage",status="200"}`,
+	} {
+		status, body := r.get(t, path)
+		if status != http.StatusOK || !strings.Contains(body, want) {
+			t.Errorf("GET %s: got %d %q, want 200 with %q", path, status, body, want)
+		}
+		for _, secret := range r.private() {
+			if strings.Contains(body, secret) {
+				t.Errorf("GET %s gives away %q", path, secret)
+			}
+		}
+	}
+}
+
+// mustLogNoWords holds the log to what may be logged: ids, where something
+// went wrong, and never a secret or what people wrote.
+func (r *served) mustLogNoWords(t *testing.T) {
+	t.Helper()
+	log := r.log.String()
+	if !strings.Contains(log, `"msg":"serving"`) {
+		t.Errorf("the log does not say that it serves:\n%s", log)
+	}
+	for _, secret := range r.private() {
+		if strings.Contains(log, secret) {
+			t.Errorf("the log gives away %q:\n%s", secret, log)
+		}
+	}
+}
+
+// mustHideSlackPaths sees that nothing is taken in by two ways at once.
+func (r *served) mustHideSlackPaths(t *testing.T, socket bool) {
+	t.Helper()
+	want := http.StatusUnsupportedMediaType // it is there, and reads what it is sent
+	if socket {
+		want = http.StatusNotFound
+	}
+	answer, err := http.Post("http://"+r.service.address()+"/slack/commands", "text/plain", strings.NewReader("x"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	answer.Body.Close()
+	if answer.StatusCode != want {
+		t.Errorf("POST /slack/commands: got %d, want %d", answer.StatusCode, want)
+	}
+}
+
+// A request that is in hand when the service stops is finished and answered;
+// after that nobody listens any more, and run returns.
+func TestServeStopsGracefully(t *testing.T) {
+	inHand, release := make(chan struct{}), make(chan struct{})
+	r := startServing(t, false, func(next http.Handler) http.Handler {
+		return http.HandlerFunc(func(w http.ResponseWriter, req *http.Request) {
+			if strings.HasSuffix(req.URL.Path, "/views.open") {
+				close(inHand)
+				<-release
+			}
+			next.ServeHTTP(w, req)
+		})
+	})
+	answered := make(chan error, 1)
+	go func() { answered <- r.workspace.Command(t.Context(), r.lead, r.channel, "/soundings", "start") }()
+	mustHappen(t, "the request is in hand", inHand)
+	r.stop()
+	r.mustRefuseConnections(t)
+	select {
+	case err := <-r.ended:
+		t.Fatalf("the service ended with %v although a request was in hand", err)
+	default:
+	}
+	close(release)
+	if err := <-answered; err != nil {
+		t.Errorf("the request in hand was answered with %v", err)
+	}
+	err := <-r.ended
+	r.ended <- err // for the end of the test
+	if !strings.Contains(r.log.String(), `"msg":"stopped"`) {
+		t.Error("the log does not say that it has stopped")
+	}
+}
+
+func mustHappen(t *testing.T, what string, event <-chan struct{}) {
+	t.Helper()
+	select {
+	case <-event:
+	case <-time.After(within):
+		t.Fatalf("it never came to this: %s", what)
+	}
+}
+
+// mustRefuseConnections waits until nobody listens any more.
+func (r *served) mustRefuseConnections(t *testing.T) {
+	t.Helper()
+	client := &http.Client{Transport: &http.Transport{DisableKeepAlives: true}, Timeout: time.Second}
+	tick := time.NewTicker(5 * time.Millisecond)
+	defer tick.Stop()
+	late := time.After(within)
+	for {
+		answer, err := client.Get("http://" + r.service.address() + "/healthz")
+		if err != nil {
+			return
+		}
+		answer.Body.Close()
+		select {
+		case <-tick.C:
+		case <-late:
+			t.Fatal("the service still takes requests")
+		}
+	}
+}
+
+// Without Redis no request can be made durable, so none should be sent here.
+func TestNotReadyWithoutRedis(t *testing.T) {
+	url, stop, err := journal.StartEmbedded()
+	if err != nil {
+		t.Fatal(err)
+	}
+	rdb, err := openRedis(t.Context(), url)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer rdb.Close()
+	p := &service{rdb: rdb, log: slog.New(slog.DiscardHandler)}
+	ask := func() int {
+		w := httptest.NewRecorder()
+		p.ready(w, httptest.NewRequest(http.MethodGet, "/readyz", nil))
+		return w.Code
+	}
+	if got := ask(); got != http.StatusOK {
+		t.Errorf("with Redis: got %d, want 200", got)
+	}
+	stop()
+	if got := ask(); got != http.StatusServiceUnavailable {
+		t.Errorf("without Redis: got %d, want 503", got)
+	}
+}
+
+// What shows only when the service starts stops it too, each with its mend.
+func TestServeStopsWhenItCannotWork(t *testing.T) {
+	for _, tt := range []struct {
+		rule, answer, scopes, listen string
+		code                         int
+		want                         string
+	}{
+		{"the token is not taken", `{"ok":false,"error":"invalid_auth"}`, "", "127.0.0.1:0", exitWrong, "SLACK_BOT_TOKEN is not accepted (invalid_auth): copy"},
+		{"a scope is missing", `{"ok":true,"team_id":"T1"}`, "commands,chat:write,app_mentions:read,groups:read,users:read", "127.0.0.1:0", exitWrong,
+			"the token in SLACK_BOT_TOKEN lacks what the bot cannot do without: channels:read; add it"},
+		{"the platform is not well", `{"ok":false,"error":"internal_error"}`, "", "127.0.0.1:0", exitFailed, "the platform answers internal_error"},
+		{"no Web API there", `<html>`, "", "127.0.0.1:0", exitFailed, "no Web API at SLACK_API_URL: "},
+		{"an address of another machine", `{"ok":true}`, "", "192.0.2.1:8080", exitFailed, "listen on SOUNDINGS_LISTEN: "},
+	} {
+		t.Run(tt.rule, func(t *testing.T) {
+			platform := httptest.NewServer(http.HandlerFunc(func(w http.ResponseWriter, _ *http.Request) {
+				w.Header().Set("X-OAuth-Scopes", tt.scopes)
+				fmt.Fprint(w, tt.answer)
+			}))
+			defer platform.Close()
+			setEnviron(t, changed(httpEnviron(), "SLACK_API_URL="+platform.URL+"/api/", "SOUNDINGS_LISTEN="+tt.listen, "SOUNDINGS_REDIS_URL="+storetest.Embedded(t)))
+			a := call(t, "", "serve")
+			if a.code != tt.code || !strings.HasPrefix(a.errors, tt.want) {
+				t.Errorf("exit %d, stderr %q; want %d, beginning with %q", a.code, a.errors, tt.code, tt.want)
+			}
+			mustQuoteNone(t, a.errors, httpEnviron())
+		})
+	}
+}
