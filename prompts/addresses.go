@@ -21,6 +21,7 @@ var links = []*regexp.Regexp{
 		` ?[)\]}]? ?(?:com|org|net|info|biz|xyz|[сc]ом|орг|कॉम|كوم|קום|コム|컴)(?:[^\p{L}]|$)`), // name dot land
 	regexp.MustCompile(`(?i)[\p{L}\p{Nd}] ?[(\[{]? ?\bdot\b ?[)\]}]? ?(?:io|co|app|dev|ai|me|de|fr|es|it|nl|pl|uk|us|eu|ru|ua|ch|example)\b`),
 	regexp.MustCompile(`(?i)[\p{L}\p{Nd}]+ ?[(\[{] ?(?:at|ät|arroba) ?[)\]}] ?[\p{L}\p{Nd}]+`), // a mail address, spelt out
+	regexp.MustCompile(`(?i)\p{L} slash \p{L}`),
 }
 
 func isLink(text string) bool {

@@ -60,6 +60,8 @@ zh: ~开发一, ~創建, ~创建, ~推出一, ~建立一个, ~增加一个, ~增
 var shouldMake = []*regexp.Regexp{
 	regexp.MustCompile(`(?:^| )(?:should|ought to|we must|we need to|we have to|we could|we will|we can|let s|team must|team will)(?: \p{L}+)?(?: be)?(?: \p{L}+)? ` +
 		`(?:build|built|add|added|create|created|develop|developed|launch|launched|introduce|introduced|design|designed|install|installed|implement|implemented|deploy|deployed|buy|bought|hire|hired|integrate|redesign|offer|offered|provide|provided)(?: |$)`),
+	regexp.MustCompile(`(?:^| )(?:company|operator|management|organisation|organization|board|city|council|office|they|somebody|someone|one) ` +
+		`(?:must|should|needs? to|has to|have to|ought to|could|will)(?: \p{L}+)? (?:build|add|create|develop|launch|introduce|design|install|implement|deploy|buy|hire|integrate|redesign|offer|provide|invest)(?: |$)`),
 	regexp.MustCompile(`(?:^| )by (?:adding|building|introducing|creating|offering|providing|installing|developing|launching|deploying|using an?|means of an?) `),
 	regexp.MustCompile(`(?:^| )(?:sollten|sollen|soll|sollte|müssen|muss|könnten|werden|brauchen)(?: \p{L}+){0,8} (?:bauen|einbauen|entwickeln|hinzufügen|einführen|erstellen|anbieten|installieren|gebaut|eingeführt|entwickelt|erstellt|installiert)(?: |$)`),
 	regexp.MustCompile(`(?:^| )(?:il faut|il faudrait|devons|devrions|doit|devrait|faudra)(?: \p{L}+)? (?:construire|ajouter|créer|développer|concevoir|lancer|installer|mettre en place|introduire)(?: |$)`),
@@ -83,7 +85,7 @@ var shouldMake = []*regexp.Regexp{
 // technologies are words for what could be built. A problem statement may
 // name one that the original names; it may not bring one in.
 var technologies = phrases(`
-en: app, apps, website, websites, web site, web page, chatbot, chatbots, chat bot, bot, bots, dashboard, dashboards, web portal, online portal, portal, digital platform, online platform, software, widget, widgets, plugin, plug in, algorithm, algorithms, machine learning, artificial intelligence, ai, blockchain, qr code, qr codes, push notification, push notifications, notification, notifications, sms, text alert, text alerts, email alerts, newsletter, sensor, sensors, tracker, trackers, gps, beacon, beacons, kiosk, kiosks, touchscreen, touchscreens, web shop, online shop, online booking, booking system, reservation system, ticketing system, voucher, vouchers, loyalty scheme, hotline, helpline, api, database, spreadsheet, prototype, mvp, drone, drones, robot, robots, functionality
+en: app, apps, website, websites, web site, web page, chatbot, chatbots, chat bot, bot, bots, dashboard, dashboards, web portal, online portal, portal, digital platform, online platform, software, widget, widgets, plugin, plug in, algorithm, algorithms, machine learning, artificial intelligence, ai, blockchain, qr code, qr codes, push notification, push notifications, notification, notifications, sms, text alert, text alerts, email alerts, newsletter, sensor, sensors, tracker, trackers, gps, beacon, beacons, kiosk, kiosks, touchscreen, touchscreens, web shop, online shop, online booking, booking system, reservation system, booking systems, reservation systems, ticketing system, voucher, vouchers, loyalty scheme, hotline, helpline, api, database, spreadsheet, prototype, mvp, drone, drones, robot, robots, functionality
 de: ?webseite, ?webseiten, ?plattform, ?benachrichtigung, ?benachrichtigungen, ?buchungssystem, ?reservierungssystem, ?sensoren, ?anzeigetafel, ?anzeigetafeln
 fr: ?application, ?applications, logiciel, ?site web, ?plateforme, ?tableau de bord, ?notification, ?capteur, ?capteurs, ?système de réservation
 es: ?aplicación, ?sitio web, ?página web, ?notificación, ?notificaciones, ?panel de control, ?sistema de reservas, ?sensores, ?plataforma
@@ -98,9 +100,9 @@ uk: застосунок, застосунку, чат бот, ?датчики
 ar: تطبيق, تطبيقا, التطبيق, روبوت
 he: אפליקציה, צ אט בוט
 hi: ऐप, एप, वेबसाइट
-zh: ~应用程序, ~應用程式, ~手机应用, ~小程序, ~网站, ~網站, ~传感器, ~二维码, ~机器人
-ja: ~アプリ, ~ウェブサイト, ~チャットボット, ~センサー
-ko: ~앱을, ~앱이, ~애플리케이션, ~웹사이트, ~챗봇
+zh: ~应用程序, ~應用程式, ~手机应用, ~小程序, ~网站, ~網站, ~传感器, ~二维码, ~机器人, ~预订系统, ~预约系统, ~預訂系統, ~订票系统
+ja: ~アプリ, ~ウェブサイト, ~チャットボット, ~センサー, ~予約システム
+ko: ~앱을, ~앱이, ~애플리케이션, ~웹사이트, ~챗봇, ~예약 시스템
 vi: ứng dụng
 id: aplikasi
 sw: ?programu
