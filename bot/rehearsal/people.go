@@ -145,9 +145,15 @@ func (p *Play) plan(a *actor, at time.Time, what string, do func(ctx context.Con
 	p.tasks = append(p.tasks, task{at: at, order: p.order, who: a, what: what, do: do})
 }
 
-// press presses a button in the message where it was seen. The message may
-// have been drawn anew since, so the button is looked for again.
+// press presses a button in the message where it was seen, a few times if
+// the platform shows an error.
 func (p *Play) press(ctx context.Context, a *actor, s sight) error {
+	return p.insist(func() error { return p.pressOnce(ctx, a, s) })
+}
+
+// pressOnce looks for the button again, since the message may have been drawn
+// anew.
+func (p *Play) pressOnce(ctx context.Context, a *actor, s sight) error {
 	m, ok := p.workspace.Message(s.channel, s.ts)
 	if !ok {
 		return fmt.Errorf("the message of %s is gone", s.element.ActionID)
@@ -195,8 +201,13 @@ func (p *Play) enter(a *actor, block, action string, v Value) error {
 	return p.workspace.Type(a.id, view.ID, block, action, v)
 }
 
-// submit submits the open form; what the bot has against it is an error.
+// submit submits the open form, a few times if the platform shows an error.
 func (p *Play) submit(ctx context.Context, a *actor) error {
+	return p.insist(func() error { return p.submitOnce(ctx, a) })
+}
+
+// submitOnce submits the open form; what the bot has against it is an error.
+func (p *Play) submitOnce(ctx context.Context, a *actor) error {
 	view, open := p.workspace.TopView(a.id)
 	if !open {
 		return fmt.Errorf("%s has no form open to submit", a.Name)

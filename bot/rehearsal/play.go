@@ -26,6 +26,16 @@ type PlayConfig struct {
 	// Transport carries the bot's calls; nil is a plain one. Tests lose
 	// answers in it.
 	Transport http.RoundTripper
+
+	// Faults go wrong all along. What is slow takes the play's own time.
+	Faults Faults
+
+	// Socket lets the bot listen by Socket Mode instead of over HTTP.
+	Socket bool
+
+	// Live says that the play is served to people and their tools: while its
+	// clock stands still, real time counts for rates and redeliveries.
+	Live bool
 }
 
 // A Play is a scenario being played: a workspace, a bot, and people who act.
@@ -57,7 +67,14 @@ func NewPlay(c PlayConfig) (*Play, error) {
 		c.Logger = slog.New(slog.DiscardHandler)
 	}
 	p := &Play{scenario: c.Scenario, journal: c.Journal, clock: jobs.NewVirtual(c.Scenario.Starts)}
-	p.workspace = NewWorkspace(Config{Clock: p.clock.Now, SigningSecret: secret, Logger: c.Logger, EnforceRates: true})
+	p.workspace = NewWorkspace(Config{
+		Clock: p.clock.Now, SigningSecret: secret, Logger: c.Logger, EnforceRates: true,
+		Faults: c.Faults, Pause: p.letPass, AckWithin: c.ackWithin(), Patience: p.patience(c.Live),
+	})
+	p.stop = append(p.stop, p.workspace.Close)
+	if c.Live {
+		p.redeliver()
+	}
 	p.workspace.OnCall(func(call Call) {
 		p.changed = true
 		p.calls++
@@ -87,6 +104,9 @@ func (p *Play) connect(c PlayConfig) error {
 	})
 	if err != nil {
 		return err
+	}
+	if c.Socket {
+		return p.plugIn(api)
 	}
 	address, err := p.serve(p.bot.Handler())
 	if err != nil {

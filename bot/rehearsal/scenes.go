@@ -135,7 +135,8 @@ func (p *Play) pressAnywhere(ctx context.Context, a *actor, action string) error
 
 // start types the command and fills in the brief.
 func (p *Play) start(ctx context.Context, a *actor) error {
-	if err := p.workspace.Command(ctx, a.id, p.channel, "/soundings", "start"); err != nil {
+	err := p.insist(func() error { return p.workspace.Command(ctx, a.id, p.channel, "/soundings", "start") })
+	if err != nil {
 		return err
 	}
 	b := p.scenario.Brief

@@ -52,7 +52,9 @@ func (p *Play) fillPage(ctx context.Context, a *actor, view View, ballot map[str
 		if value == 0 {
 			value = -1
 		}
-		err := p.workspace.Press(ctx, a.id, Where{ViewID: view.ID}, e.ActionID, e.BlockID, Value{Option: strconv.Itoa(value)})
+		err := p.insist(func() error {
+			return p.workspace.Press(ctx, a.id, Where{ViewID: view.ID}, e.ActionID, e.BlockID, Value{Option: strconv.Itoa(value)})
+		})
 		if err != nil {
 			return err
 		}

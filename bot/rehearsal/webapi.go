@@ -40,15 +40,20 @@ type method struct {
 
 // Handler serves the Web API under /api/, and the addresses that it hands
 // out: /upload/ takes files, /files/ gives them back, /response/ takes
-// answers to interactions.
+// answers to interactions, /link/ is where sockets are opened. Tools find
+// their way from /room.json.
 //
-// Any bot token is taken as that of the bot.
+// Any bot token is taken as that of the bot, any app-level token as the app's.
 func (w *Workspace) Handler() http.Handler {
 	mux := http.NewServeMux()
-	mux.HandleFunc("/api/{method}", w.serveMethod)
-	mux.HandleFunc("POST /upload/{file}", w.serveUpload)
+	mux.HandleFunc("/api/{method}", w.troubled(w.serveMethod))
+	mux.HandleFunc("POST /upload/{file}", w.troubled(w.serveUpload))
 	mux.HandleFunc("GET /files/{file}/{name}", w.serveFile)
-	mux.HandleFunc("POST /response/{id}", w.serveResponse)
+	mux.HandleFunc("POST /response/{id}", w.troubled(w.serveResponse))
+	mux.HandleFunc("GET /link/", w.serveSocket)
+	mux.HandleFunc("GET /room.json", w.serveRoom)
+	mux.HandleFunc("POST /room/trigger", w.serveTrigger)
+	mux.HandleFunc("POST /room/say", w.serveSay)
 	return mux
 }
 

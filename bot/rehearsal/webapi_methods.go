@@ -13,8 +13,8 @@ func webMethods() map[string]method {
 	return map[string]method{
 		"api.test":  {tier: tier4, run: (*Workspace).apiTest},
 		"auth.test": {tier: tierSpecial, run: (*Workspace).authTest},
-		// Socket Mode is off in a workspace that delivers over HTTP.
-		"apps.connections.open": {tier: tier1, token: "xapp-", run: (*Workspace).connectionsOpen},
+
+		"apps.connections.open": {tier: tierConnecting, token: "xapp-", run: (*Workspace).connectionsOpen},
 
 		"chat.postMessage":   {tier: tierPosting, scopes: write, run: (*Workspace).postMessage},
 		"chat.postEphemeral": {tier: tier4, scopes: write, run: (*Workspace).postEphemeral},
@@ -71,12 +71,6 @@ func (w *Workspace) authTest(args) (reply, error) {
 		"url": w.siteURL() + "/", "team": w.cfg.Team, "team_id": w.team,
 		"user": w.cfg.BotName, "user_id": w.bot, "bot_id": w.botID, "is_enterprise_install": false,
 	}, nil
-}
-
-// connectionsOpen is refused as the platform refuses it while the app's
-// Socket Mode switch is off (from memory).
-func (w *Workspace) connectionsOpen(args) (reply, error) {
-	return nil, refuse("socket_mode_not_enabled")
 }
 
 // siteURL is the web address of the workspace, for permalinks. It is under a

@@ -7,8 +7,8 @@ import (
 
 // A tier says how often a method may be called. The platform gives "at least
 // so many a minute" and leaves bursts open; here a tier is that many in any
-// minute, counted for the method over the whole workspace, in the workspace's
-// clock. Source: java-slack-sdk's rate_limit_tiers.json and the rate limits
+// minute, counted for the method over the whole workspace, by the workspace's
+// patience. Source: java-slack-sdk's rate_limit_tiers.json and the rate limits
 // page.
 type tier int
 
@@ -19,6 +19,9 @@ const (
 	tier4
 	tierSpecial // "hundreds a minute"
 	tierPosting // special, and one message a second in each channel
+	// tierConnecting is tier 1 as it must be meant: an app may hold ten
+	// sockets, so it may open ten, and anew what the platform ended.
+	tierConnecting
 )
 
 func (t tier) perMinute() int {
@@ -46,14 +49,27 @@ const (
 
 // A rateBook remembers when each method, and each channel, was last used.
 type rateBook struct {
-	calls map[string][]time.Time
-	posts map[string]bucket
+	calls   map[string][]time.Time
+	posts   map[string]bucket
+	sockets *bucket
 }
 
-// A bucket fills with one message a second up to postBurst.
+// A bucket holds what may still be done at once, and fills with time.
 type bucket struct {
 	left float64
 	at   time.Time
+}
+
+// take takes one out, or says when there will be one. The bucket fills by one
+// at every, up to most.
+func (k *bucket) take(most int, every time.Duration, now time.Time) time.Duration {
+	k.left = min(float64(most), k.left+float64(now.Sub(k.at))/float64(every))
+	k.at = now
+	if k.left < 1 {
+		return time.Duration((1 - k.left) * float64(every))
+	}
+	k.left--
+	return 0
 }
 
 // tooOften says how long the bot has to wait before this call is taken; zero
@@ -62,7 +78,10 @@ func (w *Workspace) tooOften(name string, t tier, a args) time.Duration {
 	if !w.cfg.EnforceRates {
 		return 0
 	}
-	now := w.now()
+	now := w.cfg.Patience()
+	if t == tierConnecting {
+		return w.rates.connecting(w.sockets.takeEnded(), now)
+	}
 	if wait := w.rates.minute(name, t.perMinute(), now); wait > 0 {
 		return wait
 	}
@@ -103,15 +122,18 @@ func (b *rateBook) channel(id string, now time.Time) time.Duration {
 	if !known {
 		k = bucket{left: postBurst, at: now}
 	}
-	k.left = min(postBurst, k.left+float64(now.Sub(k.at))/float64(postEvery))
-	k.at = now
-	if k.left < 1 {
-		b.posts[id] = k
-		return time.Duration((1 - k.left) * float64(postEvery))
-	}
-	k.left--
+	wait := k.take(postBurst, postEvery, now)
 	b.posts[id] = k
-	return 0
+	return wait
+}
+
+// connecting gives back first what the platform itself has ended.
+func (b *rateBook) connecting(ended int, now time.Time) time.Duration {
+	if b.sockets == nil {
+		b.sockets = &bucket{left: mostSockets, at: now}
+	}
+	b.sockets.left += float64(ended)
+	return b.sockets.take(mostSockets, time.Minute, now)
 }
 
 // wholeSeconds rounds a wait up, as Retry-After has no fractions.

@@ -83,7 +83,7 @@ func TestScopesAreAskedForWhenTheyAreGiven(t *testing.T) {
 }
 
 func TestSocketModeIsOff(t *testing.T) {
-	l := newLab(t)
+	l := newLab(t, func(c *Config) { c.NoSocketMode = true })
 	api := slack.New("xoxb-lab", slack.OptionAPIURL(l.url+"/api/"), slack.OptionAppLevelToken("xapp-lab"))
 	_, _, err := api.StartSocketModeContext(context.Background())
 	wantCode(t, "apps.connections.open", err, "socket_mode_not_enabled")

@@ -20,8 +20,21 @@ type Config struct {
 	HTTPClient    *http.Client     // carries the deliveries; nil takes a plain one
 	Logger        *slog.Logger     // never sees what people write; nil is silent
 	EnforceRates  bool             // answer 429 as the method's tier says
-	Scopes        []string         // what the bot was granted; nil means whatever it needs
-	NoCanvases    bool             // a workplace whose plan has no canvases
+	NoSocketMode  bool             // an app whose Socket Mode is switched off
+	AckWithin     time.Duration    // how long the bot has to answer, in real time; default 3 s
+
+	// Patience is the clock by which rates, storms and redeliveries go; nil is
+	// Clock. It is for a workspace whose Clock stands still while real clients
+	// wait.
+	Patience func() time.Time
+
+	// Faults go wrong from the start; SetFaults changes them. Pause lets the
+	// time pass that something slow takes; nil waits in real time.
+	Faults Faults
+	Pause  func(time.Duration)
+
+	Scopes     []string // what the bot was granted; nil means whatever it needs
+	NoCanvases bool     // a workplace whose plan has no canvases
 }
 
 // A Workspace holds everything the platform would know. All its methods may
@@ -29,11 +42,13 @@ type Config struct {
 //
 // No lock is held while the bot is being asked, so the bot may call back.
 type Workspace struct {
-	cfg     Config
-	methods map[string]method
-	rules   rulebook
-	http    *httpCourier
-	courier courier // what goes to the bot goes this way
+	cfg      Config
+	methods  map[string]method
+	rules    rulebook
+	http     *httpCourier
+	sockets  *switchboard
+	troubles *troubles
+	courier  courier // what goes to the bot goes this way
 
 	// calls puts the bot's calls into one order, which is also the order in
 	// which the trace hook sees them. It is taken before mu, never after.
@@ -83,23 +98,38 @@ func NewWorkspace(c Config) *Workspace {
 		canvases:  map[string]*Canvas{},
 		rates:     rateBook{},
 	}
-	w.http = &httpCourier{client: w.cfg.HTTPClient, secret: w.cfg.SigningSecret, clock: w.cfg.Clock, botURL: c.BotURL}
-	w.courier = w.http
 	w.baseURL = c.URL
 	w.team, w.app, w.botID = w.nextID("T"), w.nextID("A"), w.nextID("B")
+	w.connect()
 	w.bot = w.AddUser(User{Name: w.cfg.BotName, RealName: w.cfg.BotName, Zone: "Etc/UTC", Bot: true})
 	return w
+}
+
+// connect lays the ways to the bot.
+func (w *Workspace) connect() {
+	w.troubles = newTroubles(w.cfg.Faults)
+	w.http = &httpCourier{
+		client: w.cfg.HTTPClient, secret: w.cfg.SigningSecret, clock: w.cfg.Clock, within: w.cfg.AckWithin, botURL: w.cfg.BotURL,
+	}
+	w.sockets = newSwitchboard(w.cfg, w.app, w.troubles)
+	w.courier = &troubledCourier{next: &waysOut{http: w.http, sockets: w.sockets}, troubles: w.troubles, pause: w.pause}
 }
 
 func withDefaults(c Config) Config {
 	if c.Clock == nil {
 		c.Clock = time.Now
 	}
+	if c.Patience == nil {
+		c.Patience = c.Clock
+	}
 	if c.Team == "" {
 		c.Team = "Rehearsal"
 	}
 	if c.BotName == "" {
 		c.BotName = "soundings"
+	}
+	if c.AckWithin <= 0 {
+		c.AckWithin = ackWithin
 	}
 	if c.HTTPClient == nil {
 		c.HTTPClient = &http.Client{}

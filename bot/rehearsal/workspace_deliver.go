@@ -76,6 +76,7 @@ type httpCourier struct {
 	client *http.Client
 	secret string
 	clock  func() time.Time
+	within time.Duration
 
 	mu     sync.Mutex
 	botURL string
@@ -87,6 +88,13 @@ func (h *httpCourier) moveTo(base string) {
 	h.botURL = base
 }
 
+// knows reports whether there is an address to post to.
+func (h *httpCourier) knows() bool {
+	h.mu.Lock()
+	defer h.mu.Unlock()
+	return h.botURL != ""
+}
+
 func (h *httpCourier) address(kind parcelKind) string {
 	h.mu.Lock()
 	defer h.mu.Unlock()
@@ -94,7 +102,7 @@ func (h *httpCourier) address(kind parcelKind) string {
 }
 
 func (h *httpCourier) deliver(ctx context.Context, p parcel) (answer, error) {
-	ctx, cancel := context.WithTimeout(ctx, ackWithin)
+	ctx, cancel := context.WithTimeout(ctx, h.within)
 	defer cancel()
 	req, err := h.request(ctx, p)
 	if err != nil {

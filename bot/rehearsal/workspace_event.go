@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"slices"
 	"time"
 )
 
@@ -12,10 +11,11 @@ import (
 // minute and five minutes later. Source: the Events API page.
 func retryAfter() []time.Duration { return []time.Duration{0, time.Minute, 5 * time.Minute} }
 
-// A lateEvent waits for its next try, in the workspace's clock.
+// A lateEvent waits for its next try, by the workspace's patience.
 type lateEvent struct {
 	parcel parcel
 	due    time.Time
+	held   bool // until another event has been delivered, not because it failed
 }
 
 // event wraps an inner event as the Events API does. It is called with the
@@ -37,7 +37,14 @@ func (w *Workspace) event(inner reply, extShared bool) parcel {
 func (w *Workspace) send(ctx context.Context, events ...parcel) error {
 	var failures []error
 	for _, p := range events {
+		if w.troubles.ofEvent() {
+			w.holdBack(p)
+			continue
+		}
 		failures = append(failures, w.try(ctx, p))
+		for _, earlier := range w.heldBack() {
+			failures = append(failures, w.try(ctx, earlier))
+		}
 	}
 	return errors.Join(failures...)
 }
@@ -59,7 +66,7 @@ func (w *Workspace) try(ctx context.Context, p parcel) error {
 	}
 	w.mu.Lock()
 	defer w.mu.Unlock()
-	w.late = append(w.late, &lateEvent{parcel: p, due: w.now().Add(wait)})
+	w.late = append(w.late, &lateEvent{parcel: p, due: w.cfg.Patience().Add(wait)})
 	return err
 }
 
@@ -76,28 +83,49 @@ func (w *Workspace) NextRedelivery() (time.Time, bool) {
 	return next, !next.IsZero()
 }
 
-// Redeliver tries every event again that is due by the workspace's clock. It
-// returns the failures of this round.
+// Redeliver tries every event again that is due. It returns the failures of
+// this round.
 func (w *Workspace) Redeliver(ctx context.Context) error {
 	w.mu.Lock()
-	now := w.now()
-	var due []parcel
-	w.late = slices.DeleteFunc(w.late, func(e *lateEvent) bool {
-		if e.due.After(now) {
-			return false
-		}
-		due = append(due, e.parcel)
-		return true
-	})
+	now := w.cfg.Patience()
+	due := w.takeLate(func(e *lateEvent) bool { return !e.due.After(now) })
 	w.mu.Unlock()
-	return w.send(ctx, due...)
+	var failures []error
+	for _, p := range due {
+		failures = append(failures, w.try(ctx, p))
+	}
+	return errors.Join(failures...)
+}
+
+// lookForLate is how often KeepRedelivering looks, in real time.
+const lookForLate = 500 * time.Millisecond
+
+// KeepRedelivering tries events again whenever they are due, until ctx ends.
+// A workspace that people use needs it; a rehearsal whose clock leaps calls
+// Redeliver itself.
+func (w *Workspace) KeepRedelivering(ctx context.Context) {
+	look := time.NewTicker(lookForLate)
+	defer look.Stop()
+	for {
+		select {
+		case <-ctx.Done():
+			return
+		case <-look.C:
+		}
+		if due, waiting := w.NextRedelivery(); !waiting || due.After(w.cfg.Patience()) {
+			continue
+		}
+		if err := w.Redeliver(ctx); err != nil {
+			w.cfg.Logger.Debug("an event was not taken again", "error", err)
+		}
+	}
 }
 
 // VerifyURL asks the bot for the handshake that the platform wants before it
 // delivers events to an address.
 func (w *Workspace) VerifyURL(ctx context.Context) error {
 	const challenge = "3eZbrw1aBm2rZgRNFdxV2595E9CY3gmdALWMmHkvFXO7tYXAYM8P"
-	a, err := w.courier.deliver(ctx, parcel{kind: eventParcel, payload: reply{
+	a, err := w.http.deliver(ctx, parcel{kind: eventParcel, payload: reply{
 		"token": verificationToken, "type": "url_verification", "challenge": challenge,
 	}})
 	if err != nil {
