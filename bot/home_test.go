@@ -1,0 +1,310 @@
+package bot_test
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+	"testing"
+	"time"
+
+	"soundings/bot/rehearsal"
+)
+
+func TestHomeOfSomebodyNew(t *testing.T) {
+	p := newPier(t)
+	p.reads("Cy", p.open("Cy"), "A kickoff brings a team", "type /soundings start", "add me with /invite")
+	p.reads("Ivy", p.open("Ivy"), "A kickoff brings a team", "type /soundings start", "a full member of this workplace")
+	before := p.called("views.publish")
+	p.event(fmt.Sprintf(`{"type":"app_home_opened","user":%q,"tab":"messages"}`, p.ids["Cy"]))
+	if got := p.called("views.publish"); got != before {
+		t.Errorf("the conversation was opened, and the home tab drawn %d times", got-before)
+	}
+}
+
+func TestHomeShowsWhatWaits(t *testing.T) {
+	p := newPier(t)
+	p.begin()
+	p.reads("Bo", p.open("Bo"), "Waiting for you", "The brief waits to be read", "Mark as Read", "Step 1 of 8", "Set My Hours")
+	p.readsNot("Bo", p.read("Bo"), "Close This Step", "type /soundings join")
+	p.reads("Ana", p.open("Ana"), "Your kickoffs", "Close This Step", "Invite People")
+	if got := p.called("users.conversations"); got != 0 {
+		t.Errorf("the platform was asked %d times where somebody is, with nothing to join", got)
+	}
+}
+
+// What is done on the home tab is said there, and it is drawn anew; nobody
+// else's is.
+func TestPressOnHome(t *testing.T) {
+	p := newPier(t)
+	p.begin()
+	p.open("Ana")
+	p.open("Bo")
+	before := p.called("views.publish")
+	p.press("Bo", "do/brief.read")
+	p.pass(10 * time.Minute)
+	if got := p.called("views.publish") - before; got != 1 {
+		t.Errorf("one press drew %d home tabs, want 1", got)
+	}
+	p.reads("Bo", p.read("Bo"), "Thank you. Nothing else is asked of you until the next step opens.")
+	p.readsNot("Bo", p.open("Bo"), "Mark as Read", "Thank you. Nothing else is asked")
+}
+
+// A form opens from the home tab by itself, and once it is sent, the tab is
+// drawn anew.
+func TestFormFromHome(t *testing.T) {
+	p := newPier(t)
+	p.begin()
+	p.open("Bo")
+	p.press("Bo", "open/me.hours")
+	if got := p.form("Bo"); got.CallbackID != "me.hours" || len(p.ws.Views(p.ids["Bo"])) != 1 {
+		t.Fatalf("the press opened %q, want the hours alone", got.CallbackID)
+	}
+	before := p.called("views.publish")
+	p.submit("Bo", nil)
+	if got := p.called("views.publish") - before; got != 1 {
+		t.Errorf("a form from the home tab drew it %d times, want once", got)
+	}
+	if _, open := p.ws.TopView(p.ids["Bo"]); open {
+		t.Error("the form is still open")
+	}
+}
+
+// A button on a home tab that is out of date says why it did nothing, in a
+// form of its own, and the tab is brought up to date.
+func TestStalePressOnHome(t *testing.T) {
+	p := newPier(t)
+	p.begin()
+	p.open("Ana")
+	p.handOver()
+	for _, action := range []string{"do/lead.skip-roles", "open/lead.extend"} {
+		p.open("Bo") // who leads now; his tab is none of this
+		home, _ := p.ws.Home(p.ids["Ana"])
+		at := slices.IndexFunc(rehearsal.Elements(home.Blocks), func(e rehearsal.Element) bool { return e.ActionID == action })
+		if at < 0 {
+			t.Fatalf("the home tab of Ana was brought up to date before she pressed %s", action)
+		}
+		p.press("Ana", action)
+		notice := p.form("Ana")
+		if notice.Title != "Nothing was changed" {
+			t.Errorf("after %s Ana looks at %q", action, notice.Title)
+		}
+		p.reads("Ana", allText(t, notice.Blocks), "Only the lead can do that", "Bo")
+		p.readsNot("Ana", p.read("Ana"), "Close This Step")
+		p.check(p.ws.CloseAll(t.Context(), p.ids["Ana"]))
+		if action == "do/lead.skip-roles" {
+			p.takeBack()
+		}
+	}
+}
+
+// Who comes into the channel of a kickoff finds a way in on their home tab,
+// and reads nothing of the kickoff there until the lead lets them in.
+func TestJoinFromHome(t *testing.T) {
+	p := newPier(t)
+	p.begin()
+	p.readsNot("Cy", p.open("Cy"), "Ask to Join", "A kickoff runs in")
+	before := len(p.ws.Messages(p.channel))
+	p.check(p.ws.Invite(t.Context(), p.ids["Ana"], p.channel, p.ids["Cy"]))
+	p.pass(5 * time.Minute)
+	if got := len(p.ws.Messages(p.channel)); got != before {
+		t.Errorf("somebody came, and %d messages were posted", got-before)
+	}
+	p.reads("Cy", p.open("Cy"), "A kickoff runs in", "Ask to Join")
+	p.readsNot("Cy", p.read("Cy"), "Bicycles", "Passengers", "Step 1")
+	p.press("Cy", "do/me.join")
+	p.reads("Cy", p.read("Cy"), "I have asked Ana", "You have asked to take part")
+	p.readsNot("Cy", p.read("Cy"), "Bicycles", "Ask to Join")
+
+	p.reads("Ana", p.open("Ana"), "Cy asks to take part", "Let Them In")
+	p.press("Ana", "do/lead.admit")
+	p.reads("Ana", p.read("Ana"), "They take part now.")
+	p.readsNot("Ana", p.read("Ana"), "Let Them In")
+	p.pass(5 * time.Minute)
+	p.reads("Cy", p.open("Cy"), "Bicycles on the ferry", "Mark as Read")
+	p.readsNot("Ivy", p.open("Ivy"), "Bicycles", "A kickoff runs in")
+}
+
+// Without the right to know where people are, a home tab is drawn all the
+// same.
+func TestHomeWithoutDoors(t *testing.T) {
+	p := newPier(t)
+	p.begin()
+	p.refuses.set("users.conversations", "missing_scope")
+	p.reads("Cy", p.open("Cy"), "A kickoff brings a team")
+}
+
+func TestMention(t *testing.T) {
+	p := newPier(t)
+	mention := "<@" + p.ws.BotUser() + "> what is this?"
+	last := func(who string) rehearsal.Message {
+		t.Helper()
+		all := p.ws.Ephemerals(p.channel, p.ids[who])
+		if len(all) == 0 {
+			t.Fatalf("%s was told nothing", who)
+		}
+		return all[len(all)-1]
+	}
+	say := func(who, thread string) (ts string) {
+		t.Helper()
+		ts, err := p.ws.Say(t.Context(), p.ids[who], p.channel, mention, thread)
+		p.check(err)
+		return ts
+	}
+	say("Bo", "")
+	p.reads("Bo", last("Bo").Text, "No kickoff is open", "/soundings start")
+	p.begin()
+	p.check(p.ws.Invite(t.Context(), p.ids["Ana"], p.channel, p.ids["Cy"]))
+	said := len(p.ws.Messages(p.channel))
+	ts := say("Bo", "")
+	p.reads("Bo", last("Bo").Text, "Bicycles on the ferry", "step 1 of 8", "/soundings add", "home tab")
+	say("Cy", ts)
+	p.reads("Cy", last("Cy").Text, "you are not part of it", "/soundings join")
+	if got := last("Cy").ThreadTS; got != ts {
+		t.Errorf("asked in thread %q, answered in %q", ts, got)
+	}
+	if got := len(p.ws.Messages(p.channel)) - said; got != 2 {
+		t.Errorf("two mentions left %d messages in the channel, want these two alone", got)
+	}
+	for _, m := range append(p.ws.Ephemerals(p.channel, p.ids["Bo"]), p.ws.Ephemerals(p.channel, p.ids["Cy"])...) {
+		if pings := m.Pings(); len(pings) > 0 {
+			t.Errorf("an answer would notify %q", pings)
+		}
+	}
+}
+
+// Where nobody can be told alone, the answer stands in a thread under the
+// mention.
+func TestMentionIsAnsweredInAThread(t *testing.T) {
+	p := newPier(t)
+	p.refuses.set("chat.postEphemeral", "user_not_in_channel")
+	ts, err := p.ws.Say(t.Context(), p.ids["Bo"], p.channel, "<@"+p.ws.BotUser()+">", "")
+	p.check(err)
+	all := p.ws.Messages(p.channel)
+	answer := all[len(all)-1]
+	if answer.User != p.ws.BotUser() || answer.ThreadTS != ts {
+		t.Errorf("the answer is by %s in thread %q, want the bot's in %q", answer.User, answer.ThreadTS, ts)
+	}
+	before := p.called("chat.postMessage")
+	p.event(fmt.Sprintf(`{"type":"app_mention","user":%q,"bot_id":"B9","channel":%q,"ts":"1.000001"}`, p.ids["Bo"], p.channel))
+	if got := p.called("chat.postMessage"); got != before {
+		t.Error("another app was answered: two of the kind would never stop")
+	}
+}
+
+func TestWelcomeOnce(t *testing.T) {
+	p := newPier(t)
+	quay := p.ws.AddChannel(rehearsal.Channel{Name: "quay", Members: []string{p.ids["Ana"]}})
+	welcomes := func() (all []rehearsal.Message) {
+		for _, m := range p.ws.Messages(quay) {
+			if m.User == p.ws.BotUser() {
+				all = append(all, m)
+			}
+		}
+		return all
+	}
+	p.check(p.ws.Invite(t.Context(), p.ids["Ana"], quay, p.ws.BotUser()))
+	if got := welcomes(); len(got) != 1 {
+		t.Fatalf("an invitation was answered with %d messages, want 1", len(got))
+	}
+	p.reads("the channel", welcomes()[0].Text, "Ana has added me", "kickoff of a product discovery", "/soundings start")
+	if pings := welcomes()[0].Pings(); len(pings) > 0 {
+		t.Errorf("the welcome would notify %q", pings)
+	}
+	p.check(p.ws.Leave(t.Context(), quay, p.ws.BotUser()))
+	p.check(p.ws.Invite(t.Context(), "", quay, p.ws.BotUser()))
+	p.check(p.ws.Invite(t.Context(), p.ids["Ana"], quay, p.ids["Bo"], p.ids["Cy"]))
+	if got := welcomes(); len(got) != 1 {
+		t.Errorf("after another invitation there are %d welcomes, want 1", len(got))
+	}
+	if got := p.called("auth.test"); got != 1 {
+		t.Errorf("the bot asked %d times who it is, want once", got)
+	}
+}
+
+// The button of a welcome starts a kickoff there, and says at once when one
+// is open already.
+func TestStartFromTheWelcome(t *testing.T) {
+	p := newPier(t)
+	quay := p.ws.AddChannel(rehearsal.Channel{Name: "quay", Members: []string{p.ids["Ana"], p.ids["Bo"]}})
+	p.check(p.ws.Invite(t.Context(), p.ids["Ana"], quay, p.ws.BotUser()))
+	welcome := p.ws.Messages(quay)[0]
+	press := func(who string) {
+		t.Helper()
+		at := rehearsal.Where{Channel: quay, TS: welcome.TS}
+		p.check(p.ws.Press(t.Context(), p.ids[who], at, "open/brief.start", "", rehearsal.Value{}))
+	}
+	press("Ana")
+	p.submit("Ana", map[string]rehearsal.Value{"title": {Text: "Bicycles on the ferry"}, "people": {IDs: []string{p.ids["Bo"]}},
+		"problem": {Text: "Passengers with bicycles cannot tell, before they reach the pier, whether there is room."}})
+	p.pass(5 * time.Minute)
+	p.reads("Bo", p.open("Bo"), "Bicycles on the ferry")
+	press("Bo")
+	if v, open := p.ws.TopView(p.ids["Bo"]); open {
+		t.Errorf("Bo may fill in %q for nothing", v.Title)
+	}
+	told := p.ws.Ephemerals(quay, p.ids["Bo"])
+	if len(told) != 1 || !strings.Contains(told[0].Text, "open in this channel already") {
+		t.Errorf("Bo was told %d things, want that a kickoff is open", len(told))
+	}
+}
+
+// A greeting that did not get out is tried again when the platform reports
+// the invitation again.
+func TestWelcomeAfterAFailure(t *testing.T) {
+	p := newPier(t)
+	quay := p.ws.AddChannel(rehearsal.Channel{Name: "quay", Members: []string{p.ids["Ana"]}})
+	p.refuses.set("chat.postMessage", "internal_error")
+	if err := p.ws.Invite(t.Context(), p.ids["Ana"], quay, p.ws.BotUser()); err == nil {
+		t.Fatal("the invitation was acknowledged, and nobody was greeted")
+	}
+	p.refuses.set("", "")
+	p.clock.Advance(p.clock.Now().Add(time.Minute))
+	p.check(p.ws.Redeliver(t.Context()))
+	if got := len(p.ws.Messages(quay)); got != 1 {
+		t.Errorf("%d messages stand in the channel, want one welcome", got)
+	}
+}
+
+// A team that took the app away gets nothing until somebody uses it again;
+// then it gets what has waited.
+func TestAppTakenAway(t *testing.T) {
+	for rule, inner := range map[string]string{
+		"uninstalled":   `{"type":"app_uninstalled"}`,
+		"token revoked": `{"type":"tokens_revoked","tokens":{"oauth":[],"bot":["U00000001"]}}`,
+	} {
+		t.Run(rule, func(t *testing.T) {
+			p := newPier(t)
+			p.check(p.ws.Command(t.Context(), p.ids["Ana"], p.channel, "/soundings", "start"))
+			p.submit("Ana", map[string]rehearsal.Value{"title": {Text: "Bicycles on the ferry"}, "problem": {Text: "Is there room?"},
+				"people": {IDs: []string{p.ids["Bo"]}}})
+			p.event(inner)
+			p.pass(30 * time.Minute)
+			if got := p.called("chat.postMessage"); got != 0 {
+				t.Errorf("%d messages were sent", got)
+			}
+			p.check(p.ws.Command(t.Context(), p.ids["Ana"], p.channel, "/soundings", "help"))
+			p.pass(2 * time.Hour)
+			if len(p.ws.Messages(p.channel)) == 0 {
+				t.Error("nothing of what had waited was sent")
+			}
+		})
+	}
+}
+
+// Somebody's own tokens are none of the bot's.
+func TestPersonalTokensRevoked(t *testing.T) {
+	p := newPier(t)
+	p.event(fmt.Sprintf(`{"type":"tokens_revoked","tokens":{"oauth":[%q]}}`, p.ids["Bo"]))
+	p.begin()
+	if len(p.ws.Messages(p.channel)) == 0 {
+		t.Error("nothing was sent")
+	}
+}
+
+func TestChannelArchivedIsTakenNoteOf(t *testing.T) {
+	p := newPier(t)
+	p.begin()
+	p.check(p.ws.Archive(t.Context(), p.channel, p.ids["Ana"]))
+	p.check(p.ws.Archive(t.Context(), p.ws.AddChannel(rehearsal.Channel{Name: "idle", Members: []string{p.ws.BotUser()}}), p.ids["Ana"]))
+	p.reads("Bo", p.open("Bo"), "Bicycles on the ferry")
+}

@@ -1,0 +1,273 @@
+package bot_test
+
+import (
+	"encoding/json"
+	"fmt"
+	"io"
+	"net/http"
+	"net/http/httptest"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+
+	"soundings/bot"
+	"soundings/bot/jobs"
+	"soundings/bot/journal"
+	"soundings/bot/journal/storetest"
+	"soundings/bot/rehearsal"
+)
+
+// A pier is a workspace with the real bot in it and a few people: Ana, who
+// leads, and Bo are in the channel, Cy and Ivy, a guest, come later.
+type pier struct {
+	t       *testing.T
+	ws      *rehearsal.Workspace
+	clock   *jobs.Virtual
+	bot     *bot.Bot
+	channel string
+	ids     map[string]string
+	refuses *refusing
+
+	mu    sync.Mutex
+	calls map[string]int // of the Web API, by method
+}
+
+// refusing lets calls of one method fail with an error of the platform.
+type refusing struct {
+	mu     sync.Mutex
+	method string
+	code   string
+}
+
+func (r *refusing) set(method, code string) {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	r.method, r.code = method, code
+}
+
+func (r *refusing) RoundTrip(q *http.Request) (*http.Response, error) {
+	r.mu.Lock()
+	method, code := r.method, r.code
+	r.mu.Unlock()
+	if method == "" || !strings.HasSuffix(q.URL.Path, "/"+method) {
+		return http.DefaultTransport.RoundTrip(q)
+	}
+	body := io.NopCloser(strings.NewReader(fmt.Sprintf(`{"ok":false,"error":%q}`, code)))
+	return &http.Response{StatusCode: http.StatusOK, Header: http.Header{"Content-Type": {"application/json"}}, Body: body, Request: q}, nil
+}
+
+func newPier(t *testing.T) *pier {
+	t.Helper()
+	p := &pier{t: t, clock: jobs.NewVirtual(noon), ids: map[string]string{}, calls: map[string]int{}, refuses: &refusing{}}
+	p.ws = rehearsal.NewWorkspace(rehearsal.Config{Clock: p.clock.Now, SigningSecret: testSecret, EnforceRates: true})
+	p.ws.OnCall(func(c rehearsal.Call) {
+		p.mu.Lock()
+		defer p.mu.Unlock()
+		p.calls[c.Method]++
+	})
+	web := httptest.NewServer(p.ws.Handler())
+	t.Cleanup(web.Close)
+	p.ws.SetURL(web.URL)
+	b, err := bot.New(bot.Config{
+		Journal: journal.New(storetest.Client(t, storetest.Embedded(t)), journal.Options{}),
+		Queue:   p.clock, Clock: p.clock.Now, Secret: testSecret, Lookups: 1,
+		Chat: bot.NewChat("xoxb-pier", web.URL+"/api/", &http.Client{Transport: p.refuses, Timeout: 10 * time.Second}),
+	})
+	p.check(err)
+	p.bot = b
+	door := httptest.NewServer(b.Handler())
+	t.Cleanup(door.Close)
+	p.ws.SetBotURL(door.URL)
+	for _, name := range []string{"Ana", "Bo", "Cy", "Ivy"} {
+		p.ids[name] = p.ws.AddUser(rehearsal.User{Name: strings.ToLower(name), RealName: name, Zone: "Europe/Lisbon", Guest: name == "Ivy"})
+	}
+	p.channel = p.ws.AddChannel(rehearsal.Channel{Name: "ferry", Private: true, Members: []string{p.ws.BotUser(), p.ids["Ana"], p.ids["Bo"]}})
+	return p
+}
+
+func (p *pier) check(err error) {
+	p.t.Helper()
+	if err != nil {
+		p.t.Fatal(err)
+	}
+}
+
+func (p *pier) called(method string) int {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	return p.calls[method]
+}
+
+// pass lets time pass, and the bot do what comes due.
+func (p *pier) pass(d time.Duration) {
+	p.t.Helper()
+	until := p.clock.Now().Add(d)
+	for {
+		next, waits := p.clock.Next()
+		if !waits || next.After(until) {
+			p.clock.Advance(until)
+			return
+		}
+		_, err := p.clock.Step(p.t.Context(), p.bot.Work)
+		p.check(err)
+	}
+}
+
+// begin starts a kickoff of Ana and Bo in the channel.
+func (p *pier) begin() {
+	p.t.Helper()
+	p.check(p.ws.Command(p.t.Context(), p.ids["Ana"], p.channel, "/soundings", "start"))
+	p.submit("Ana", map[string]rehearsal.Value{
+		"title":   {Text: "Bicycles on the ferry"},
+		"problem": {Text: "Passengers with bicycles cannot tell, before they reach the pier, whether there is room."},
+		"people":  {IDs: []string{p.ids["Bo"]}},
+	})
+	p.pass(5 * time.Minute)
+}
+
+// submit fills in the form that somebody has open, and sends it.
+func (p *pier) submit(who string, values map[string]rehearsal.Value) {
+	p.t.Helper()
+	v := p.form(who)
+	for block, value := range values {
+		p.check(p.ws.Type(p.ids[who], v.ID, block, "in", value))
+	}
+	faults, err := p.ws.Submit(p.t.Context(), p.ids[who], v.ID)
+	p.check(err)
+	if len(faults) > 0 {
+		p.t.Fatalf("the form of %s says %q", who, faults)
+	}
+}
+
+func (p *pier) form(who string) rehearsal.View {
+	p.t.Helper()
+	v, open := p.ws.TopView(p.ids[who])
+	if !open {
+		p.t.Fatalf("%s has no form open", who)
+	}
+	return v
+}
+
+// open opens somebody's home tab and reads it.
+func (p *pier) open(who string) string {
+	p.t.Helper()
+	p.check(p.ws.OpenHome(p.t.Context(), p.ids[who]))
+	return p.read(who)
+}
+
+func (p *pier) read(who string) string {
+	p.t.Helper()
+	home, ok := p.ws.Home(p.ids[who])
+	if !ok {
+		p.t.Fatalf("%s has no home tab", who)
+	}
+	if pings := rehearsal.Pings("", home.Blocks); len(pings) > 0 {
+		p.t.Errorf("the home tab of %s would notify %q", who, pings)
+	}
+	return allText(p.t, home.Blocks)
+}
+
+// allText is every text in blocks, with what stands on buttons.
+func allText(t *testing.T, blocks any) string {
+	t.Helper()
+	data, err := json.Marshal(blocks)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var v any
+	if err := json.Unmarshal(data, &v); err != nil {
+		t.Fatal(err)
+	}
+	var out []string
+	var walk func(v any)
+	walk = func(v any) {
+		switch v := v.(type) {
+		case []any:
+			for _, inner := range v {
+				walk(inner)
+			}
+		case map[string]any:
+			if text, ok := v["text"].(string); ok {
+				out = append(out, text)
+			}
+			for _, key := range []string{"text", "elements", "accessory"} {
+				walk(v[key])
+			}
+		}
+	}
+	walk(v)
+	return strings.Join(out, "")
+}
+
+// press presses a button on somebody's home tab; of several of the kind, the
+// first.
+func (p *pier) press(who, action string) {
+	p.t.Helper()
+	home, _ := p.ws.Home(p.ids[who])
+	for _, e := range rehearsal.Elements(home.Blocks) {
+		if e.ActionID == action {
+			p.check(p.ws.Press(p.t.Context(), p.ids[who], rehearsal.Where{Home: true}, action, e.BlockID, rehearsal.Value{}))
+			return
+		}
+	}
+	p.t.Fatalf("the home tab of %s has no %s", who, action)
+}
+
+func (p *pier) reads(who, text string, want ...string) {
+	p.t.Helper()
+	for _, w := range want {
+		if !strings.Contains(text, w) {
+			p.t.Errorf("%s does not read %q, but %q", who, w, text)
+		}
+	}
+}
+
+func (p *pier) readsNot(who, text string, not ...string) {
+	p.t.Helper()
+	for _, w := range not {
+		if strings.Contains(text, w) {
+			p.t.Errorf("%s reads %q", who, w)
+		}
+	}
+}
+
+// event hands the bot an event as the platform wraps it.
+func (p *pier) event(inner string) {
+	p.t.Helper()
+	p.check(p.bot.Event(p.t.Context(), fmt.Appendf(nil, `{"type":"event_callback","event_id":"Ev1","team_id":%q,"event":%s}`, p.ws.TeamID(), inner)))
+}
+
+// handOver lets Bo lead instead of Ana, by the buttons of her own message.
+func (p *pier) handOver() {
+	p.t.Helper()
+	p.fromDesk("Ana", "Bo")
+}
+
+// takeBack lets Ana lead again, opens her home tab, and lets Bo lead once
+// more.
+func (p *pier) takeBack() {
+	p.t.Helper()
+	p.fromDesk("Bo", "Ana")
+	p.open("Ana")
+	p.fromDesk("Ana", "Bo")
+}
+
+func (p *pier) fromDesk(from, to string) {
+	p.t.Helper()
+	p.pass(5 * time.Minute)
+	const action = "open/lead.handover"
+	for _, m := range p.ws.Messages(p.ws.DM(p.ids[from])) {
+		for _, e := range rehearsal.Elements(m.Blocks) {
+			if e.ActionID != action {
+				continue
+			}
+			at := rehearsal.Where{Channel: m.Channel, TS: m.TS}
+			p.check(p.ws.Press(p.t.Context(), p.ids[from], at, action, e.BlockID, rehearsal.Value{}))
+			p.submit(from, map[string]rehearsal.Value{"to": {Option: p.ids[to]}})
+			p.pass(5 * time.Minute)
+			return
+		}
+	}
+	p.t.Fatalf("%s has no desk", from)
+}
