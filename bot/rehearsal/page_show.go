@@ -136,7 +136,7 @@ func (p *Page) frame(who User, path string) *pageData {
 	d.Viewer = personOf(who, ws.now())
 	d.Places = append(d.Places,
 		drawnPlace{Name: "Channel", Path: base + "/in/" + p.room.channel},
-		drawnPlace{Name: "Private messages", Path: base + "/in/" + ws.DM(who.ID)},
+		drawnPlace{Name: "Private", Path: base + "/in/" + ws.DM(who.ID)},
 		drawnPlace{Name: "Home tab", Path: base + "/home"})
 	if len(ws.Canvases()) > 0 {
 		d.Places = append(d.Places, drawnPlace{Name: "Canvas", Path: base + "/canvas"})

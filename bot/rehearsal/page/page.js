@@ -80,7 +80,8 @@
   };
 
   // apply brings the page to the state of doc, which the server has drawn.
-  const apply = (doc) => {
+  // Where time has moved, what is new comes into sight.
+  const apply = (doc, moved) => {
     const focused = document.activeElement ? document.activeElement.id : "";
     const before = new Set([...document.querySelectorAll("#stream > article")].map((a) => a.id));
     const atEnd = innerHeight + scrollY > document.documentElement.scrollHeight - 120;
@@ -96,7 +97,7 @@
     if (focused && document.activeElement === document.body && $(focused)) $(focused).focus({ preventScroll: true });
     const news = [...document.querySelectorAll("#stream > article")].filter((a) => !before.has(a.id));
     announce(news);
-    if (news.length && atEnd) news[0].scrollIntoView({ block: "start" });
+    if (news.length && (atEnd || moved)) news[0].scrollIntoView({ block: "start" });
   };
 
   const viewOf = (root) => {
@@ -173,16 +174,18 @@
     return new DOMParser().parseFromString(await answer.text(), "text/html");
   };
 
-  const post = (form, data) => {
+  // What somebody presses makes its form busy; what acts at once does not,
+  // since the next choice is often made before the last one is answered.
+  const post = (form, data, pressed) => {
+    if (pressed) form.setAttribute("aria-busy", "true");
     const touched = [...form.querySelectorAll("[data-touched]")];
     for (const e of touched) delete e.dataset.touched;
     return inLine(async () => {
-      form.setAttribute("aria-busy", "true");
-      $("news").textContent = "One moment.";
+      if (pressed) $("news").textContent = "One moment.";
       try {
-        apply(await load(form.getAttribute("action"), { method: "POST", body: data }));
+        apply(await load(form.getAttribute("action"), { method: "POST", body: data }), form.closest(".time"));
       } finally {
-        form.removeAttribute("aria-busy");
+        if (pressed) form.removeAttribute("aria-busy");
         if ($("news").textContent === "One moment.") $("news").textContent = "";
       }
     });
@@ -223,7 +226,7 @@
     if (!form.closest("#forms")) opener = button && button.id ? button.id : "text";
     const data = dataOf(form, button && button.name ? button : null);
     if (says) form.elements.text.value = "";
-    post(form, data);
+    post(form, data, true);
   });
 
   // What acts at once waits a moment, since arrow keys pass many choices by.
@@ -272,6 +275,6 @@
   focusForm();
   listen();
   const last = document.querySelector("#stream > article:last-of-type");
-  if (last && !location.hash && location.pathname.includes("/in/") && !$("form")) last.scrollIntoView({ block: "start", behavior: "instant" });
+  if (last && !location.hash && /\/in\/[^/]+$/.test(location.pathname) && !$("form")) last.scrollIntoView({ block: "start", behavior: "instant" });
   document.documentElement.dataset.ready = "yes";
 })();

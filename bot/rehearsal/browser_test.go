@@ -1,0 +1,368 @@
+package rehearsal_test
+
+import (
+	"bytes"
+	"context"
+	"fmt"
+	"image/png"
+	"net/http/httptest"
+	"os"
+	"os/exec"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/chromedp/cdproto/emulation"
+	"github.com/chromedp/chromedp"
+	"github.com/chromedp/chromedp/kb"
+
+	"soundings/bot/journal"
+	"soundings/bot/rehearsal"
+)
+
+// A browser is a tab in a real one, before a rehearsal of its own.
+type browser struct {
+	t    *testing.T
+	ctx  context.Context
+	page *rehearsal.Page
+	url  string
+}
+
+// needsChromium skips where there is none, unless one is required.
+func needsChromium(t *testing.T) string {
+	t.Helper()
+	path, err := exec.LookPath("chromium")
+	if err == nil {
+		return path
+	}
+	if os.Getenv("SOUNDINGS_REQUIRE_CHROMIUM") == "1" {
+		t.Fatalf("Chromium is required here: %v", err)
+	}
+	t.Skip("needs Chromium: install the package chromium")
+	return ""
+}
+
+// startChromium starts one for all tabs of a test.
+func startChromium(t *testing.T) context.Context {
+	t.Helper()
+	options := []chromedp.ExecAllocatorOption{
+		chromedp.ExecPath(needsChromium(t)), chromedp.UserDataDir(t.TempDir()), chromedp.Headless, chromedp.NoSandbox, chromedp.DisableGPU,
+		chromedp.NoFirstRun, chromedp.NoDefaultBrowserCheck,
+	}
+	for _, name := range []string{"disable-quic", "disable-background-networking", "disable-component-update", "disable-sync", "hide-scrollbars"} {
+		options = append(options, chromedp.Flag(name, true))
+	}
+	allocated, stop := chromedp.NewExecAllocator(t.Context(), options...)
+	t.Cleanup(stop)
+	ctx, quit := chromedp.NewContext(allocated)
+	t.Cleanup(quit)
+	if err := chromedp.Do(ctx); err != nil {
+		t.Fatalf("start Chromium: %v", err)
+	}
+	return ctx
+}
+
+// newBrowser opens the channel as who, on a screen so many points wide.
+func newBrowser(t *testing.T, chromium context.Context, who string, width int64) *browser {
+	t.Helper()
+	p, err := rehearsal.NewPage(rehearsal.PageConfig{Journal: journal.New(embedded(t), journal.Options{})})
+	if err != nil {
+		t.Fatal(err)
+	}
+	server := httptest.NewServer(p.Handler())
+	t.Cleanup(server.Close)
+	t.Cleanup(p.Close)
+	ctx, done := chromedp.NewContext(chromium)
+	t.Cleanup(done)
+	if err := chromedp.Do(ctx); err != nil {
+		t.Fatalf("open a tab: %v", err)
+	}
+	ctx, cancel := context.WithTimeout(ctx, 3*time.Minute)
+	t.Cleanup(cancel)
+	b := &browser{t: t, ctx: ctx, page: p, url: server.URL}
+	b.screen(width, false)
+	b.visit("/as/" + who + "/in/" + p.Workspace().Channels()[0].ID)
+	return b
+}
+
+func (b *browser) run(actions ...chromedp.Action[chromedp.Void]) {
+	b.t.Helper()
+	if err := chromedp.Do(b.ctx, actions...); err != nil {
+		b.t.Fatal(err)
+	}
+}
+
+// screen sets how many points wide it is, a phone's below 600, and whether
+// its owner likes it dark.
+func (b *browser) screen(width int64, dark bool) {
+	b.t.Helper()
+	if width < 600 {
+		b.run(chromedp.EmulateViewport(width, 740, chromedp.EmulateMobile, chromedp.EmulatePortrait))
+	} else {
+		b.run(chromedp.EmulateViewport(width, 800))
+	}
+	scheme := &emulation.MediaFeature{Name: "prefers-color-scheme", Value: "light"}
+	if dark {
+		scheme.Value = "dark"
+	}
+	if _, err := chromedp.Call(b.ctx, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Features: []*emulation.MediaFeature{scheme}}); err != nil {
+		b.t.Fatal(err)
+	}
+}
+
+// visit goes to a place and waits until its script has run.
+func (b *browser) visit(path string) {
+	b.t.Helper()
+	b.run(chromedp.Navigate(b.url+path), chromedp.WaitReady(chromedp.CSS("html[data-ready]")))
+}
+
+// eval returns what an expression gives in the page.
+func eval[T any](b *browser, expression string) T {
+	b.t.Helper()
+	out, err := chromedp.Run(b.ctx, chromedp.Evaluate[T](expression))
+	if err != nil {
+		b.t.Fatalf("%s: %v", expression, err)
+	}
+	return out
+}
+
+// until waits for a condition of the page.
+func (b *browser) until(condition string) {
+	b.t.Helper()
+	err := chromedp.Do(b.ctx, chromedp.Poll[chromedp.Void](condition, chromedp.WithPollingInterval(30*time.Millisecond), chromedp.WithPollingTimeout(30*time.Second)))
+	if err != nil {
+		b.t.Fatalf("wait until %s: %v; the page says:\n%s", condition, err, eval[string](b, `document.body.innerText.slice(-1500)`))
+	}
+}
+
+// idle waits until everything that was done has been answered.
+func (b *browser) idle() {
+	b.t.Helper()
+	b.until(`!document.querySelector("[aria-busy=true]") && document.getElementById("news").textContent !== "One moment."`)
+}
+
+// keys presses keys one after the other.
+func (b *browser) keys(keys ...string) {
+	b.t.Helper()
+	for _, k := range keys {
+		b.run(chromedp.KeyEvent(k))
+	}
+}
+
+// tabTo moves the focus on by the tabulator until it is on what a condition
+// on e says.
+func (b *browser) tabTo(condition string) {
+	b.t.Helper()
+	for range 400 {
+		if eval[bool](b, `(e => !!e && (`+condition+`))(document.activeElement)`) {
+			return
+		}
+		b.keys(kb.Tab)
+	}
+	b.t.Fatalf("the tabulator never reaches %s", condition)
+}
+
+// press reaches a button by the keyboard and presses it.
+func (b *browser) press(label string) {
+	b.t.Helper()
+	b.tabTo(fmt.Sprintf(`e.tagName === "BUTTON" && e.innerText.trim() === %q`, label))
+	b.keys(kb.Enter)
+	b.idle()
+}
+
+// offers reports whether a button of that label stands on the page.
+func (b *browser) offers(label string) bool {
+	b.t.Helper()
+	return eval[bool](b, fmt.Sprintf(`[...document.querySelectorAll("button")].some(e => e.innerText.trim() === %q)`, label))
+}
+
+// goOn lets the others act and time pass, by the keyboard, until a message
+// offers a button.
+func (b *browser) goOn(label string) {
+	b.t.Helper()
+	for range 12 {
+		b.press("Let the others act")
+		if b.offers(label) {
+			return
+		}
+		b.press("To the next deadline")
+		if b.offers(label) {
+			return
+		}
+	}
+	b.t.Fatalf("no message offers %q; the page says:\n%s", label, eval[string](b, `document.body.innerText.slice(-1500)`))
+}
+
+// mustFit fails where the page is wider than the screen.
+func (b *browser) mustFit() {
+	b.t.Helper()
+	if wide := eval[int](b, `document.documentElement.scrollWidth - innerWidth`); wide > 0 {
+		b.t.Errorf("%s scrolls sideways by %d points", eval[string](b, "document.title"), wide)
+	}
+	if form := eval[int](b, `(f => f ? f.scrollWidth - f.clientWidth : 0)(document.getElementById("form"))`); form > 0 {
+		b.t.Errorf("the form scrolls sideways by %d points", form)
+	}
+}
+
+// heaviestPicture is how many bytes a kept picture may have.
+const heaviestPicture = 120_000
+
+// shoot takes a picture, and with -rewrite keeps it.
+func (b *browser) shoot(name string) {
+	b.t.Helper()
+	data, err := chromedp.Run(b.ctx, chromedp.CaptureScreenshot())
+	if err != nil {
+		b.t.Fatalf("picture of %s: %v", name, err)
+	}
+	if _, err := png.Decode(bytes.NewReader(data)); err != nil {
+		b.t.Fatalf("picture of %s: %v", name, err)
+	}
+	if len(data) > heaviestPicture {
+		b.t.Errorf("picture of %s: %d bytes, want at most %d", name, len(data), heaviestPicture)
+	}
+	if !*rewrite {
+		return
+	}
+	if err := os.WriteFile("../../testdata/pictures/"+name+".png", data, 0o644); err != nil {
+		b.t.Fatal(err)
+	}
+}
+
+// TestBallotByKeyboard plays a stakeholder from the start to a whole ballot
+// of 18, with nothing but the keyboard, and counts what a thumb would need.
+func TestBallotByKeyboard(t *testing.T) {
+	b := newBrowser(t, startChromium(t), "maya", 360)
+	b.goOn("Open My Ballot")
+	b.press("Open My Ballot")
+	b.until(`document.activeElement.id === "form-title"`)
+	b.shoot("ballot")
+	taps, rated, pages := 1, 0, 0
+	for eval[bool](b, `!!document.getElementById("form")`) {
+		n := eval[int](b, `document.querySelectorAll("#form select").length`)
+		b.mustFit()
+		for i := range n {
+			b.tabTo(fmt.Sprintf(`e === document.querySelectorAll("#form select")[%d]`, i))
+			b.keys(strings.Split(strings.Repeat(kb.ArrowDown, 1+(rated+i)%9), "")...)
+		}
+		rated, pages = rated+n, pages+1
+		taps += 2*n + 1 // a menu is opened, and a choice touched
+		title := eval[string](b, `document.getElementById("form").dataset.title`)
+		b.tabTo(`e.id === "form-submit"`)
+		b.keys(kb.Enter)
+		b.until(fmt.Sprintf(`(f => !f || f.dataset.title !== %q)(document.getElementById("form"))`, title))
+		b.idle()
+	}
+	if rated != 36 {
+		t.Errorf("got %d menus, want 36: two for each of 18 assumptions", rated)
+	}
+	t.Logf("a ballot of 18 on %d pages: %d taps", pages, taps)
+	if taps > 80 {
+		t.Errorf("got %d taps, want at most 80", taps)
+	}
+	if got := eval[string](b, `document.activeElement.innerText`); got != "Open My Ballot" {
+		t.Errorf("after the form the focus is on %q, want the button that opened it", got)
+	}
+	b.press("Open My Ballot")
+	kept := eval[[]string](b, `[...document.querySelectorAll("#form select")].map(e => e.value)`)
+	for i, got := range kept {
+		if want := fmt.Sprint(1 + i%9); got != want && want != "9" { // the list ends with "can't say"
+			t.Errorf("menu %d: got %q, want %q", i+1, got, want)
+		}
+	}
+	if len(kept) == 0 {
+		t.Error("the ballot does not open again")
+	}
+}
+
+// TestKickoffAsLead plays the lead, who starts the kickoff by hand and then
+// lets the script help, up to the summary; on the way the page is looked at.
+func TestKickoffAsLead(t *testing.T) {
+	b := newBrowser(t, startChromium(t), "ines", 360)
+	b.mustFit()
+	b.press("Start a kickoff")
+	b.until(`document.activeElement.id === "form-title"`)
+	b.keys(kb.Tab)
+	b.fill("Title (optional)", "Room for bicycles")
+	b.press("Start")
+	b.until(`document.activeElement.getAttribute("aria-invalid") === "true"`)
+	b.mustFit()
+	b.fill("The problem (optional)", "Passengers with bicycles cannot tell, before they reach the pier, whether there is room on board.")
+	b.tickAll("Who takes part? (optional)")
+	b.press("Start")
+	b.until(`!document.getElementById("form")`)
+	if got := eval[string](b, `document.querySelector("#stream").innerText`); !strings.Contains(got, "Room for bicycles") {
+		t.Fatalf("the channel lacks the title:\n%s", got)
+	}
+	b.shoot("channel")
+	b.mustFit()
+	b.playTo("summary")
+	if !eval[bool](b, `[...document.querySelectorAll("#stream .badge")].some(e => e.innerText === "Pinned")`) {
+		t.Error("the summary is not pinned")
+	}
+	b.visit(b.place() + "/" + b.slot("summary").TS)
+	b.run(chromedp.Evaluate[chromedp.Void](`document.querySelector("article").scrollIntoView()`))
+	b.shoot("summary")
+	b.mustFit()
+	result := b.slot("result/rating/1")
+	b.visit(b.place() + "/" + result.TS)
+	b.until(`[...document.querySelectorAll("figure img")].some(e => e.complete && e.naturalWidth > 0 && e.alt.length > 40)`)
+	b.run(chromedp.Evaluate[chromedp.Void](`document.querySelector("figure").scrollIntoView()`))
+	b.shoot("result")
+	b.mustFit()
+	b.visit("/as/ines/home")
+	b.shoot("home")
+	b.mustFit()
+}
+
+// place is the address of the channel, as the lead.
+func (b *browser) place() string { return "/as/ines/in/" + b.page.Workspace().Channels()[0].ID }
+
+// slot is the message of the bot that has a name of its own; its TS is empty
+// before it is there.
+func (b *browser) slot(name string) rehearsal.Message {
+	for _, m := range b.page.Workspace().Messages(b.page.Workspace().Channels()[0].ID) {
+		if m.Metadata != nil && m.Metadata.EventPayload["slot"] == name {
+			return m
+		}
+	}
+	return rehearsal.Message{}
+}
+
+// playTo lets the script play everybody, and time pass where nobody has
+// anything to do, until the bot has posted a message.
+func (b *browser) playTo(slot string) {
+	b.t.Helper()
+	for range 60 {
+		b.press("Answer for me")
+		if b.slot(slot).TS != "" {
+			return
+		}
+		if eval[string](b, `document.getElementById("notice").innerText`) == "" {
+			continue
+		}
+		b.press("Let the others act")
+		if eval[string](b, `document.getElementById("notice").innerText`) != "" {
+			b.press("To the next deadline")
+		}
+	}
+	b.t.Fatalf("%s never comes; the page says:\n%s", slot, eval[string](b, `document.body.innerText.slice(-1500)`))
+}
+
+// fill types into the field of a label, by the keyboard.
+func (b *browser) fill(label, text string) {
+	b.t.Helper()
+	b.tabTo(fmt.Sprintf(`!!e.labels && e.labels.length > 0 && e.labels[0].innerText.trim() === %q`, label))
+	b.run(chromedp.KeyEvent(text))
+}
+
+// tickAll ticks every box of a group, by the keyboard.
+func (b *browser) tickAll(legend string) {
+	b.t.Helper()
+	boxes := fmt.Sprintf(`[...document.querySelectorAll("#form fieldset")].find(f => f.querySelector("legend").innerText.trim() === %q).querySelectorAll("input")`, legend)
+	for i := range eval[int](b, boxes+".length") {
+		b.tabTo(fmt.Sprintf(`e === %s[%d]`, boxes, i))
+		if !eval[bool](b, "document.activeElement.checked") {
+			b.keys(" ")
+		}
+	}
+}
