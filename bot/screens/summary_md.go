@@ -66,7 +66,7 @@ func inline(text string) string {
 			b.WriteString("&gt;")
 		case r == '\n' || r == '\r' || r == '\u2028' || r == '\u2029':
 			b.WriteString("<br>")
-		case strings.ContainsRune("\\`*_[]|~#$:@", r):
+		case strings.ContainsRune("\\`*_[]|~#$@", r):
 			b.WriteByte('\\')
 			b.WriteRune(r)
 		default:
