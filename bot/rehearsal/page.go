@@ -71,8 +71,8 @@ func NewPage(c PageConfig) (*Page, error) {
 	}
 	p := &Page{log: c.Logger, news: newNews(), notices: map[string]string{}, stopped: map[string]map[string]string{}}
 	var err error
-	if p.templates, err = template.New("page").Funcs(template.FuncMap{"dict": dict, "described": described}).ParseFS(pageFiles, "page/*.html"); err != nil {
-		return nil, fmt.Errorf("read the page's templates: %w", err)
+	if p.templates, err = pageTemplates(); err != nil {
+		return nil, err
 	}
 	if p.shortcuts, err = messageShortcuts(); err != nil {
 		return nil, err
@@ -84,6 +84,14 @@ func NewPage(c PageConfig) (*Page, error) {
 	p.room = &room{Play: play}
 	p.life, p.endsLife = context.WithCancel(context.Background())
 	return p, nil
+}
+
+func pageTemplates() (*template.Template, error) {
+	t, err := template.New("page").Funcs(template.FuncMap{"dict": dict, "described": described}).ParseFS(pageFiles, "page/*.html")
+	if err != nil {
+		return nil, fmt.Errorf("read the page's templates: %w", err)
+	}
+	return t, nil
 }
 
 // dict hands several values to a template.

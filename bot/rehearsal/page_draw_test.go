@@ -1,0 +1,238 @@
+package rehearsal
+
+import (
+	"bytes"
+	"html"
+	"os"
+	"strings"
+	"testing"
+	"time"
+
+	"pgregory.net/rapid"
+
+	"soundings/bot/journal"
+	"soundings/bot/journal/storetest"
+)
+
+// painted draws blocks as ana sees them, and says what could not be drawn.
+func painted(t *testing.T, l *lab, blocksJSON string, state formState) (string, error) {
+	t.Helper()
+	blocks, err := DecodeBlocks([]byte(blocksJSON))
+	if err != nil {
+		t.Fatalf("%v: %s", err, blocksJSON)
+	}
+	ana, _ := l.ws.User(l.ana)
+	if state == nil {
+		state = newState(blocks)
+	}
+	paint := newPainter(l.ws, ana, "m1", state)
+	templates, err := pageTemplates()
+	if err != nil {
+		t.Fatal(err)
+	}
+	var out bytes.Buffer
+	if err := templates.ExecuteTemplate(&out, "blocks", paint.blocks(blocks)); err != nil {
+		t.Fatal(err)
+	}
+	return out.String(), paint.err()
+}
+
+func TestEveryKindOfBlockIsDrawn(t *testing.T) {
+	l := newLab(t)
+	l.clock.mu.Lock()
+	l.clock.now = time.Date(2027, 3, 22, 9, 0, 0, 0, time.UTC)
+	l.clock.mu.Unlock()
+	people := strings.NewReplacer("ANA", l.ana, "BEN", l.ben, "CHANNEL", l.channel)
+	for _, tt := range []struct {
+		rule, blocks string
+		want         []string
+	}{
+		{"a section of plain text keeps its line breaks", `[{"type":"section","text":{"type":"plain_text","text":"a & b\nc"}}]`, []string{"a &amp; b<br>c"}},
+		{"parsed text shows its marks", `[{"type":"section","text":{"type":"mrkdwn","text":"*strong*, _slanted_, ~gone~ and ` + "`code`" + `, 2*3*4"}}]`,
+			[]string{"<strong>strong</strong>", "<em>slanted</em>", "<s>gone</s>", "<code>code</code>", "2*3*4"}},
+		{"parsed text names people and places", `[{"type":"section","text":{"type":"mrkdwn","text":"<@ANA> <@BEN> <#CHANNEL>"}}]`,
+			[]string{"<mark>@Ana</mark>", `<span class="mention">@Ben</span>`, "#ferry"}},
+		{"a link leads out and tells nobody from where", `[{"type":"section","text":{"type":"mrkdwn","text":"<https://example.com/?a=1&amp;b|here>"}}]`,
+			[]string{`<a href="https://example.com/?a=1&amp;b" target="_blank" rel="noreferrer noopener">here</a>`}},
+		{"an address that is none of the usual kinds is no link", `[{"type":"section","text":{"type":"mrkdwn","text":"<javascript:alert(1)|here>"}}]`, []string{"<p>here</p>"}},
+		{"a moment is the reader's own", `[{"type":"section","text":{"type":"mrkdwn","text":"<!date^1806310800^{date_short_pretty} at {time}|x>"}}]`,
+			[]string{`<time datetime="2027-03-29T09:00:00Z">Mon 29 Mar at 10:00</time>`}}, // Lisbon, an hour ahead since 28 March
+		{"a day near by has a name", `[{"type":"rich_text","elements":[{"type":"rich_text_section","elements":[{"type":"date","timestamp":1805792400,"format":"{date_short_pretty}"}]}]}]`,
+			[]string{">tomorrow</time>"}},
+		{"fields are a list", `[{"type":"section","fields":[{"type":"plain_text","text":"one"},{"type":"plain_text","text":"two"}]}]`, []string{"<li>one</li>", "<li>two</li>"}},
+		{"a header is a heading", `[{"type":"header","text":{"type":"plain_text","text":"Title"}}]`, []string{"<h3", ">Title</h3>"}},
+		{"a divider is a rule", `[{"type":"divider"}]`, []string{"<hr>"}},
+		{"small print", `[{"type":"context","elements":[{"type":"mrkdwn","text":"note"}]}]`, []string{`class="fine"`, "note"}},
+		{"rich text: styles", `[{"type":"rich_text","elements":[{"type":"rich_text_section","elements":[
+			{"type":"text","text":"b","style":{"bold":true}},{"type":"text","text":"i","style":{"italic":true}},{"type":"text","text":"s","style":{"strike":true}},
+			{"type":"text","text":"c","style":{"code":true}},{"type":"link","url":"https://example.com","text":"l"},{"type":"user","user_id":"BEN"},
+			{"type":"channel","channel_id":"CHANNEL"},{"type":"broadcast","range":"here"},{"type":"emoji","name":"ship"}]}]}]`,
+			[]string{"<strong>b</strong>", "<em>i</em>", "<s>s</s>", "<code>c</code>", ">l</a>", "@Ben", "#ferry", "@here", ":ship:"}},
+		{"rich text: lists", `[{"type":"rich_text","elements":[
+			{"type":"rich_text_list","style":"bullet","indent":1,"elements":[{"type":"rich_text_section","elements":[{"type":"text","text":"one"}]}]},
+			{"type":"rich_text_list","style":"ordered","offset":2,"elements":[{"type":"rich_text_section","elements":[{"type":"text","text":"three"}]}]}]}]`,
+			[]string{`<ul class="in1"><li>one</li></ul>`, `<ol class="in0" start="3"><li>three</li></ol>`}},
+		{"rich text: quotes and what is set as it is", `[{"type":"rich_text","elements":[
+			{"type":"rich_text_quote","elements":[{"type":"text","text":"said"}]},{"type":"rich_text_preformatted","elements":[{"type":"text","text":"1\n2"}]}]}]`,
+			[]string{"<blockquote><p>said</p></blockquote>", "1\n2</pre>"}},
+		{"a picture from elsewhere is not fetched", `[{"type":"image","image_url":"https://example.com/a.png","alt_text":"A map"}]`, []string{"not fetched", ">A map</a>"}},
+		{"a button", `[{"type":"actions","elements":[{"type":"button","action_id":"do/x","text":{"type":"plain_text","text":"Go"},"style":"primary","value":"v"}]}]`,
+			[]string{`name="do"`, `value="press::do%2Fx:v"`, `class="primary"`, ">Go</button>"}},
+		{"a button that asks first", `[{"type":"actions","elements":[{"type":"button","action_id":"x","text":{"type":"plain_text","text":"Go"},
+			"confirm":{"title":{"type":"plain_text","text":"Sure?"},"text":{"type":"plain_text","text":"It is final."},"confirm":{"type":"plain_text","text":"Yes, go"}}}]}]`,
+			[]string{`data-confirm="Sure?"`, `data-text="It is final."`, `data-yes="Yes, go"`, `data-no="Cancel"`}},
+		{"a button that leads elsewhere is a link", `[{"type":"actions","elements":[{"type":"button","action_id":"x","text":{"type":"plain_text","text":"Go"},"url":"https://example.com"}]}]`,
+			[]string{`href="https://example.com"`}},
+		{"a button for others is not there", `[{"type":"actions","elements":[{"type":"button","action_id":"x","text":{"type":"plain_text","text":"Go"},"visible_to_user_ids":["BEN"]}]}]`, nil},
+		{"a menu that acts at once says what it is about", `[{"type":"section","block_id":"s","text":{"type":"plain_text","text":"A1"},"accessory":{"type":"static_select","action_id":"rate",
+			"placeholder":{"type":"plain_text","text":"How bad?"},"options":[{"text":{"type":"plain_text","text":"1"},"value":"1"},{"text":{"type":"plain_text","text":"2"},"value":"2"}],
+			"initial_option":{"text":{"type":"plain_text","text":"2"},"value":"2"}}}]`,
+			[]string{"<select", `aria-label="How bad?"`, `data-now="press:s:rate:"`, `value="2" selected`, `role="group" aria-labelledby=`}},
+		{"a menu in groups", `[{"type":"input","block_id":"i","label":{"type":"plain_text","text":"L"},"element":{"type":"static_select","action_id":"in","option_groups":[
+			{"label":{"type":"plain_text","text":"G"},"options":[{"text":{"type":"plain_text","text":"o"},"value":"v"}]}]}}]`, []string{">G: o</option>"}},
+		{"people to choose one from", `[{"type":"input","block_id":"i","label":{"type":"plain_text","text":"Who?"},"element":{"type":"users_select","action_id":"in","initial_user":"BEN"}}]`,
+			[]string{`<label for=`, "Who?", `value="` + l.ben + `" selected`, ">Ana</option>"}},
+		{"people to choose several from", `[{"type":"input","block_id":"i","label":{"type":"plain_text","text":"Who?"},"element":{"type":"multi_users_select","action_id":"in","initial_users":["ANA"]}}]`,
+			[]string{"<legend>Who?", `type="checkbox"`, `value="` + l.ana + `" checked`}},
+		{"several of a list", `[{"type":"input","block_id":"i","label":{"type":"plain_text","text":"L"},"element":{"type":"multi_static_select","action_id":"in","options":[{"text":{"type":"plain_text","text":"o"},"value":"v"}]}}]`,
+			[]string{`type="checkbox"`, `value="v"`}},
+		{"one of a few", `[{"type":"input","block_id":"i","label":{"type":"plain_text","text":"L"},"element":{"type":"radio_buttons","action_id":"in","options":[
+			{"text":{"type":"plain_text","text":"o"},"value":"v","description":{"type":"plain_text","text":"more"}}]}}]`, []string{`type="radio"`, "more"}},
+		{"boxes to tick", `[{"type":"input","block_id":"i","optional":true,"label":{"type":"plain_text","text":"L"},"element":{"type":"checkboxes","action_id":"in","options":[{"text":{"type":"mrkdwn","text":"o"},"value":"v"}]}}]`,
+			[]string{`type="checkbox"`, "(optional)"}},
+		{"a line of text", `[{"type":"input","block_id":"i","hint":{"type":"plain_text","text":"short"},"label":{"type":"plain_text","text":"L"},"element":{"type":"plain_text_input","action_id":"in","max_length":80,"initial_value":"x\"y"}}]`,
+			[]string{`maxlength="80"`, `value="x&#34;y"`, "aria-describedby=", ">short</p>", " required"}},
+		{"lines of text", `[{"type":"input","block_id":"i","label":{"type":"plain_text","text":"L"},"element":{"type":"plain_text_input","action_id":"in","multiline":true,"initial_value":"</textarea>"}}]`,
+			[]string{"<textarea", ">&lt;/textarea&gt;</textarea>"}},
+		{"a number", `[{"type":"input","block_id":"i","label":{"type":"plain_text","text":"L"},"element":{"type":"number_input","action_id":"in","is_decimal_allowed":true,"initial_value":"2.5"}}]`,
+			[]string{`inputmode="decimal"`, `value="2.5"`}},
+		{"a day", `[{"type":"input","block_id":"i","label":{"type":"plain_text","text":"L"},"element":{"type":"datepicker","action_id":"in","initial_date":"2027-04-01"}}]`,
+			[]string{`type="date"`, `value="2027-04-01"`}},
+	} {
+		t.Run(tt.rule, func(t *testing.T) {
+			got, err := painted(t, l, people.Replace(tt.blocks), nil)
+			if err != nil {
+				t.Errorf("not drawn: %v", err)
+			}
+			for _, want := range tt.want {
+				if !strings.Contains(got, want) {
+					t.Errorf("lacks %s:\n%s", want, got)
+				}
+			}
+			if tt.want == nil && strings.Contains(got, "<button") {
+				t.Errorf("shows a button:\n%s", got)
+			}
+		})
+	}
+}
+
+func TestWhatCannotBeDrawnIsAnError(t *testing.T) {
+	l := newLab(t)
+	for rule, blocks := range map[string]string{
+		"a block":              `[{"type":"video"}]`,
+		"an element":           `[{"type":"actions","elements":[{"type":"overflow","action_id":"x"}]}]`,
+		"an input":             `[{"type":"input","label":{"type":"plain_text","text":"L"},"element":{"type":"timepicker","action_id":"x"}}]`,
+		"text":                 `[{"type":"section","text":{"type":"markdown","text":"x"}}]`,
+		"a part of rich text":  `[{"type":"rich_text","elements":[{"type":"rich_text_table"}]}]`,
+		"a piece of rich text": `[{"type":"rich_text","elements":[{"type":"rich_text_section","elements":[{"type":"color","value":"#fff"}]}]}]`,
+		"a reference":          `[{"type":"section","text":{"type":"mrkdwn","text":"<!subteam^S1>"}}]`,
+		"a date":               `[{"type":"section","text":{"type":"mrkdwn","text":"<!date^1^{ago}|x>"}}]`,
+	} {
+		got, err := painted(t, l, blocks, nil)
+		if err == nil {
+			t.Errorf("%s: no error", rule)
+		}
+		if !strings.Contains(got, "the page cannot draw") {
+			t.Errorf("%s: the page says nothing of it:\n%s", rule, got)
+		}
+	}
+}
+
+// Whatever people type reads on the page as they typed it, and is no markup.
+func TestTypedTextIsNoMarkup(t *testing.T) {
+	l := newLab(t)
+	rapid.Check(t, func(rt *rapid.T) {
+		piece := rapid.SampledFrom([]string{"<", ">", "&", `"`, "'", "</p>", "<script>", "a", "é", "\n", "&amp;", "javascript:"})
+		typed := strings.Join(rapid.SliceOfN(piece, 1, 10).Draw(rt, "typed"), "")
+		block := Block{"type": "section", "text": map[string]any{"type": "plain_text", "text": typed}}
+		ana, _ := l.ws.User(l.ana)
+		drawn := newPainter(l.ws, ana, "m1", formState{}).block(block).HTML
+		if got := html.UnescapeString(strings.ReplaceAll(string(drawn), "<br>", "\n")); got != typed {
+			rt.Fatalf("%q reads %q", typed, got)
+		}
+		if strings.Contains(strings.ReplaceAll(string(drawn), "<br>", ""), "<") {
+			rt.Fatalf("%q is drawn as %s", typed, drawn)
+		}
+	})
+}
+
+func TestCanvasIsDrawn(t *testing.T) {
+	got := string(drawMarkdown("# One\n\n- a **b** c\n- d\n\n1. e\n\n> f\n\n\\# g <h>\n"))
+	want := `<h3>One</h3><ul><li>a <strong>b</strong> c</li><li>d</li></ul><ol><li>e</li></ol><blockquote>f<br></blockquote><p># g &lt;h&gt;<br></p>`
+	if got != want {
+		t.Errorf("got %s, want %s", got, want)
+	}
+}
+
+// The scenario in the program is the demo of the tests.
+func TestBuiltInScenarioIsTheDemo(t *testing.T) {
+	got, err := pageFiles.ReadFile("page/ferry.yaml")
+	if err != nil {
+		t.Fatal(err)
+	}
+	want, err := os.ReadFile("../../testdata/scenarios/ferry.yaml")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if !bytes.Equal(got, want) {
+		t.Error("page/ferry.yaml differs from testdata/scenarios/ferry.yaml: copy it anew")
+	}
+}
+
+// TestEverythingSentIsDrawn draws all messages and views that the bot sends
+// in the demo and with hostile text.
+func TestEverythingSentIsDrawn(t *testing.T) {
+	for _, name := range []string{"ferry.yaml", "hostile.yaml"} {
+		t.Run(name, func(t *testing.T) {
+			data, err := os.ReadFile("../../testdata/scenarios/" + name)
+			if err != nil {
+				t.Fatal(err)
+			}
+			s, err := ParseScenario(name, data)
+			if err != nil {
+				t.Fatal(err)
+			}
+			var sent [][]Block
+			j := journal.New(storetest.Client(t, storetest.Embedded(t)), journal.Options{})
+			p, err := NewPlay(PlayConfig{Scenario: s, Journal: j, Trace: func(c Call) {
+				for _, v := range []any{c.Args["blocks"], argument(c.Args["view"], "blocks")} {
+					if blocks, ok := blockList(v); ok && len(blocks) > 0 {
+						sent = append(sent, blocks)
+					}
+				}
+			}})
+			if err != nil {
+				t.Fatal(err)
+			}
+			t.Cleanup(p.Close)
+			if err := p.Run(t.Context()); err != nil {
+				t.Fatal(err)
+			}
+			if len(sent) < 50 {
+				t.Fatalf("the bot has sent %d messages and views, want more", len(sent))
+			}
+			viewer, _ := p.workspace.User(p.actors[0].id)
+			for _, blocks := range sent {
+				paint := newPainter(p.workspace, viewer, "x", newState(blocks))
+				if paint.blocks(blocks); paint.err() != nil {
+					t.Errorf("%v in %s", paint.err(), encodeJSON(blocks))
+				}
+			}
+		})
+	}
+}
+
+func argument(v any, key string) any {
+	o, _ := v.(map[string]any)
+	return o[key]
+}
