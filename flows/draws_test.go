@@ -93,6 +93,7 @@ func leadDrawers() []drawer {
 		func(r *rapid.T, k *Kickoff) Intent {
 			return EditBrief{Brief: Brief{Title: "Bicycles", Problem: text(r)}}
 		},
+		func(r *rapid.T, k *Kickoff) Intent { return AskDrafts{What: oneOf(r, DraftLadder, "x")} },
 		func(r *rapid.T, k *Kickoff) Intent { return SettleFraming{Problem: text(r), Level: level(r)} },
 		func(r *rapid.T, k *Kickoff) Intent { return SettleRoles{Rings: map[UserID]Ring{somebody(r): ring(r)}} },
 		func(r *rapid.T, k *Kickoff) Intent { return SettleRoles{Rings: map[UserID]Ring{}} },

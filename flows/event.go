@@ -118,7 +118,7 @@ func decoders() map[string]func(json.RawMessage) (Event, error) {
 		decoder[PersonLeft](), decoder[LeadsChanged](), decoder[JoinAsked](), decoder[MessagePosted](),
 		decoder[ChannelMoved](),
 		decoder[BriefEdited](), decoder[BriefRead](), decoder[QuestionAsked](), decoder[QuestionAnswered](),
-		decoder[WordingAdded](), decoder[WordingEdited](), decoder[FramingVoted](), decoder[FramingCounted](), decoder[FramingSettled](),
+		decoder[WordingAdded](), decoder[WordingEdited](), decoder[FramingVoted](), decoder[FramingCounted](), decoder[FramingSettled](), decoder[DraftsAsked](),
 		decoder[PlacedSelf](), decoder[PersonNamed](), decoder[RolesSettled](),
 		decoder[AssumptionAdded](), decoder[AssumptionEdited](), decoder[AssumptionWithdrawn](), decoder[AssumptionsJoined](),
 		decoder[RoundOpened](), decoder[Rated](), decoder[RoundCounted](), decoder[ReasonGiven](),

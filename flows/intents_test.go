@@ -63,6 +63,7 @@ func allIntents() []struct {
 		{SetHours{Days: []int{1}, From: 540, To: 1020}, participants},
 
 		{EditBrief{Brief: brief}, leads},
+		{AskDrafts{What: DraftLadder}, leads},
 		{SettleFraming{Problem: "Nobody can tell."}, leads},
 		{SettleRoles{}, leads},
 		{JoinAssumptions{Keep: "A1", Join: []string{"A2"}}, leads},

@@ -168,6 +168,7 @@ type Framing struct {
 	SettledBy UserID // empty when nobody settled in time and the proposal stood
 	Problem   string // the problem statement as agreed
 	AtLevel   int    // the level at which the discovery works
+	Drafts    int    `json:",omitempty"` // how often drafts were asked for
 }
 
 // A Wording is one way to put the problem, at one level of the ladder.

@@ -44,6 +44,8 @@ func (s *script) stageIntents(t *testing.T, l line) []Intent {
 		return []Intent{AddWording{By: l.by(), Level: l.int(t, "level"), Text: l.text, Drafted: l.get("drafted") == "yes"}}
 	case "edits wording":
 		return []Intent{EditWording{By: l.by(), N: l.int(t, "n"), Level: l.int(t, "level"), Text: l.text}}
+	case "asks for drafts":
+		return []Intent{AskDrafts{ByLead: l.byLead(), What: DraftLadder}}
 	case "votes framing":
 		return []Intent{VoteFraming{By: l.by(), Level: l.int(t, "level"), Ticks: ints(t, l.list("ticks"))}}
 	case "settles framing":
