@@ -83,7 +83,7 @@ func (w *world) must(t testing.TB, ins ...Intent) {
 // be woken, and gives the records that follow.
 func (w *world) wakeUntil(at time.Time) ([]Record, error) {
 	before := len(w.journal)
-	for {
+	for range 10_000 {
 		next := w.k.NextWake()
 		if next.IsZero() || next.After(at) {
 			w.now = at
@@ -99,6 +99,7 @@ func (w *world) wakeUntil(at time.Time) ([]Record, error) {
 			return nil, errors.New("the kickoff asks to be woken at " + next.String() + " which is not after " + w.now.String())
 		}
 	}
+	return nil, errors.New("the kickoff was woken 10,000 times before " + at.String())
 }
 
 // post notes every message of the effects as posted, as the shell does.
