@@ -2,20 +2,32 @@ package bot
 
 import (
 	"encoding/json"
+	"errors"
 	"fmt"
+	"net/url"
+	"regexp"
 	"strings"
 )
 
 // A ManifestConfig says for which way of receiving a manifest is.
 type ManifestConfig struct {
-	Name    string // the app's name; default Soundings
-	Command string // the slash command; default /soundings
+	Name    string // the app's name, at most 35 characters; default Soundings
+	Command string // the slash command, at most 32 characters; default /soundings
 	Address string // public https address for HTTP; empty for Socket Mode
 }
 
+// What the platform allows. Source: its page on the app manifest.
+const (
+	longestName    = 35
+	longestCommand = 32
+)
+
+var commandPattern = regexp.MustCompile(`^/[a-z0-9_-]+$`)
+
 // Manifest is the app manifest for this configuration, as JSON: what a
-// workplace's administrator pastes to create the app. Scopes are the least
-// that the bot works with, and those without which something small is missing.
+// workplace's administrator pastes to create the app. The scopes are
+// NeededScopes and OptionalScopes. The error says what the platform would not
+// take.
 func Manifest(c ManifestConfig) ([]byte, error) {
 	if c.Name == "" {
 		c.Name = "Soundings"
@@ -23,8 +35,9 @@ func Manifest(c ManifestConfig) ([]byte, error) {
 	if c.Command == "" {
 		c.Command = "/soundings"
 	}
-	if c.Address != "" && !strings.HasPrefix(c.Address, "https://") {
-		return nil, fmt.Errorf("the public address must begin with https://; got %q", c.Address)
+	c.Address = strings.TrimRight(c.Address, "/")
+	if err := c.validate(); err != nil {
+		return nil, err
 	}
 	data, err := json.MarshalIndent(c.manifest(), "", "  ")
 	if err != nil {
@@ -33,47 +46,101 @@ func Manifest(c ManifestConfig) ([]byte, error) {
 	return append(data, '\n'), nil
 }
 
-// neededScopes are those without which the bot cannot do its work.
-func neededScopes() []string {
+func (c ManifestConfig) validate() error {
+	var faults []error
+	if n := len([]rune(c.Name)); n > longestName {
+		faults = append(faults, fmt.Errorf("the name of the app may have %d characters; it has %d", longestName, n))
+	}
+	if len(c.Command) > longestCommand || !commandPattern.MatchString(c.Command) {
+		faults = append(faults, fmt.Errorf("the command must be a slash and then small letters, digits, - or _, %d characters at most, such as /soundings; it is %q", longestCommand, c.Command))
+	}
+	u, err := url.Parse(c.Address)
+	if c.Address != "" && (err != nil || u.Scheme != "https" || u.Host == "" || u.RawQuery != "" || u.Fragment != "" || u.User != nil) {
+		faults = append(faults, fmt.Errorf("the public address must begin with https:// and name a host, such as https://soundings.example.com; it is %q", c.Address))
+	}
+	return errors.Join(faults...)
+}
+
+// NeededScopes are those without which the bot cannot do its work.
+func NeededScopes() []string {
 	return []string{"commands", "chat:write", "app_mentions:read", "channels:read", "groups:read", "users:read"}
 }
 
-// niceScopes are those without which it does a little less, and says so.
-func niceScopes() []string {
-	return []string{"files:write", "pins:write", "channels:history", "groups:history"}
+// An OptionalScope is one that a workplace may take away.
+type OptionalScope struct {
+	Name    string
+	Without string // what is missing without it, and what works nevertheless
+}
+
+// OptionalScopes are those without which the bot does a little less.
+func OptionalScopes() []OptionalScope {
+	return []OptionalScope{
+		{"files:write", "the pictures of the maps and the files of the summary are not shared in the thread; the same stands there in words, and soundings export writes the files"},
+		{"pins:write", "the summary is not pinned; it stands in the channel all the same"},
+		{"channels:history", "in public channels a message may stand twice after a crash in the very moment of its sending: the bot cannot look whether it got out. It reads for nothing else"},
+		{"groups:history", "the same in private channels"},
+	}
+}
+
+func optionalNames() []string {
+	var names []string
+	for _, s := range OptionalScopes() {
+		names = append(names, s.Name)
+	}
+	return names
 }
 
 // object keeps the manifest readable here; its keys are the platform's.
 type object = map[string]any
 
 func (c ManifestConfig) manifest() object {
-	url := func(path string) string { return strings.TrimSuffix(c.Address, "/") + path }
-	command := object{"command": c.Command, "description": "Start a kickoff, or see what you can do", "usage_hint": "start | add | join | hours | mute",
-		"should_escape": false}
-	events := object{"bot_events": []string{"app_home_opened", "app_mention", "member_joined_channel", "member_left_channel",
-		"channel_archive", "channel_id_changed", "channel_rename", "group_archive", "app_uninstalled", "tokens_revoked"}}
-	interactivity := object{"is_enabled": true}
-	if c.Address != "" {
-		command["url"] = url("/slack/commands")
-		events["request_url"] = url("/slack/events")
-		interactivity["request_url"] = url("/slack/interactions")
-	}
 	return object{
 		"_metadata": object{"major_version": 2, "minor_version": 1},
 		"display_information": object{"name": c.Name,
 			"description": "Kicks off a product discovery with a distributed team, without a meeting."},
-		"features": object{
-			"app_home":       object{"home_tab_enabled": true, "messages_tab_enabled": true, "messages_tab_read_only_enabled": true},
-			"bot_user":       object{"display_name": strings.ToLower(c.Name), "always_online": false},
-			"slash_commands": []object{command},
-			"shortcuts": []object{
-				{"name": "Log as assumption", "type": "message", "callback_id": shortcutLog, "description": "Add these words to the assumptions of this channel's kickoff"},
-			},
-		},
-		"oauth_config": object{"scopes": object{"bot": append(neededScopes(), niceScopes()...), "bot_optional": niceScopes()}},
-		"settings": object{"event_subscriptions": events, "interactivity": interactivity, "org_deploy_enabled": false,
-			"socket_mode_enabled": c.Address == "", "token_rotation_enabled": false},
+		"features":     c.features(),
+		"oauth_config": object{"scopes": object{"bot": append(NeededScopes(), optionalNames()...), "bot_optional": optionalNames()}},
+		"settings":     c.settings(),
 	}
+}
+
+func (c ManifestConfig) features() object {
+	command := object{"command": c.Command, "description": "Start a kickoff, or see what you can do",
+		"usage_hint": "start | add | join | hours | mute", "should_escape": false}
+	if c.Address != "" {
+		command["url"] = c.Address + "/slack/commands"
+	}
+	return object{
+		"app_home":       object{"home_tab_enabled": true, "messages_tab_enabled": true, "messages_tab_read_only_enabled": true},
+		"bot_user":       object{"display_name": displayName(c.Name), "always_online": false},
+		"slash_commands": []object{command},
+		"shortcuts": []object{
+			{"name": "Log as assumption", "type": "message", "callback_id": shortcutLog, "description": "Add these words to the assumptions of this channel's kickoff"},
+		},
+	}
+}
+
+func (c ManifestConfig) settings() object {
+	events := object{"bot_events": []string{"app_home_opened", "app_mention", "member_joined_channel", "member_left_channel",
+		"channel_archive", "channel_id_changed", "group_archive", "app_uninstalled", "tokens_revoked"}}
+	interactivity := object{"is_enabled": true}
+	if c.Address != "" {
+		events["request_url"] = c.Address + "/slack/events"
+		interactivity["request_url"] = c.Address + "/slack/interactions"
+	}
+	return object{"event_subscriptions": events, "interactivity": interactivity, "org_deploy_enabled": false,
+		"socket_mode_enabled": c.Address == "", "token_rotation_enabled": false}
+}
+
+// displayName is a name as a bot's: the platform takes a-z 0-9 - _ and the dot.
+func displayName(name string) string {
+	return strings.Map(func(r rune) rune {
+		switch {
+		case r >= 'a' && r <= 'z', r >= '0' && r <= '9', strings.ContainsRune("-_.", r):
+			return r
+		}
+		return '-'
+	}, strings.ToLower(name))
 }
 
 // The shortcuts of the manifest, by callback id.

@@ -92,6 +92,10 @@ func TestHelpOnEverything(t *testing.T) {
 		{[]string{"help", "size", "discover"}, "--target"},
 		{[]string{"window", "--help"}, "--zone zone"},
 		{[]string{"rehearse", "--help"}, "--script file"},
+		{[]string{"serve", "--help"}, "SOUNDINGS_REDIS_URL"},
+		{[]string{"check", "--help"}, "SOUNDINGS_MODEL_URL"},
+		{[]string{"export", "--help"}, "--kickoff id"},
+		{[]string{"manifest", "--help"}, "--address url"},
 	} {
 		if got := good(t, tt.args...); !strings.Contains(got, tt.want) {
 			t.Errorf("%v: help lacks %q:\n%s", tt.args, tt.want, got)
@@ -100,7 +104,7 @@ func TestHelpOnEverything(t *testing.T) {
 }
 
 func TestWrongUsage(t *testing.T) {
-	const commands = "soundings takes one of manifest, rehearse, score, serve, size, window, each with --help"
+	const commands = "soundings takes one of check, export, manifest, rehearse, score, serve, size, window, each with --help"
 	for _, tt := range []struct {
 		rule string
 		args []string

@@ -1,6 +1,9 @@
 package main
 
 import (
+	"fmt"
+	"strings"
+
 	"github.com/spf13/cobra"
 
 	"soundings/bot"
@@ -12,19 +15,30 @@ func newManifest() *cobra.Command {
 		Use:   "manifest",
 		Short: "Print the app manifest",
 		Long: "Manifest prints what an administrator pastes to create the app: for Socket Mode,\n" +
-			"or with --address for HTTP.",
+			"which needs no public address, or with --address for HTTP.\n\n" +
+			"A workplace may take these scopes away, and the bot does a little less:\n\n" + optionalText(),
+		Example: "  soundings manifest\n" +
+			"  soundings manifest --address https://soundings.example.com",
 		Args: noArguments,
 		RunE: func(command *cobra.Command, _ []string) error {
 			data, err := bot.Manifest(c)
 			if err != nil {
 				return wrong(err)
 			}
-			_, err = command.OutOrStdout().Write(data)
-			return err
+			return printText(command.OutOrStdout(), string(data))
 		},
 	}
-	command.Flags().StringVar(&c.Address, "address", "", "public https address of the bot, for HTTP; leave out for Socket Mode")
-	command.Flags().StringVar(&c.Name, "name", "Soundings", "name of the app")
-	command.Flags().StringVar(&c.Command, "command", "/soundings", "the slash command")
+	command.Flags().StringVar(&c.Address, "address", "", "the public https `url` of the bot, for HTTP (default none, for Socket Mode)")
+	command.Flags().StringVar(&c.Name, "name", "Soundings", "the `name` of the app")
+	command.Flags().StringVar(&c.Command, "command", "/soundings", "the slash `command`")
 	return command
+}
+
+// optionalText has a line for each optional scope.
+func optionalText() string {
+	var b strings.Builder
+	for _, s := range bot.OptionalScopes() {
+		fmt.Fprintf(&b, "  %s: without it %s\n", s.Name, s.Without)
+	}
+	return b.String()
 }

@@ -28,10 +28,11 @@ func httpEnviron() map[string]string {
 func changed(environ map[string]string, changes ...string) map[string]string {
 	out := maps.Clone(environ)
 	for _, change := range changes {
-		name, value, _ := strings.Cut(change, "=")
-		out[name] = value
-		if value == "-" {
+		switch name, value, set := strings.Cut(change, "="); {
+		case value == "-":
 			delete(out, name)
+		case set:
+			out[name] = value
 		}
 	}
 	return out

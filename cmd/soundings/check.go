@@ -1,0 +1,138 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"os"
+	"strings"
+	"text/tabwriter"
+
+	"github.com/redis/go-redis/v9"
+	"github.com/spf13/cobra"
+)
+
+// The verdicts of check.
+const (
+	isGood = "good"
+	isNote = "note" // works, and is worth knowing
+	toMend = "mend"
+)
+
+// A finding is what check has to say about one item.
+type finding struct {
+	Item    string `json:"item"`
+	Verdict string `json:"verdict"`
+	Text    string `json:"text"` // what is so, and with mend what to do
+}
+
+func found(item, verdict, format string, args ...any) finding {
+	return finding{item, verdict, fmt.Sprintf(format, args...)}
+}
+
+// checkFlags are the flags of check.
+type checkFlags struct{ json, ready bool }
+
+func newCheck() *cobra.Command {
+	var f checkFlags
+	c := &cobra.Command{
+		Use:   "check",
+		Short: "See whether tokens, scopes, Redis, clock and model are right",
+		Long: "Check looks at everything that serve needs, with the settings that serve reads, and\n" +
+			"says what is good, what is worth a note and what to mend: one line each. It exits with\n" +
+			"1 when something is to be mended. It sends no message, and leaves nothing in Redis.\n" +
+			"A model is asked for its list of models, and is sent nothing else.\n\n" + settingsHelp,
+		Args: noArguments,
+		RunE: func(c *cobra.Command, _ []string) error { return check(c, f) },
+	}
+	c.Flags().BoolVar(&f.json, "json", false, "print the result as JSON")
+	c.Flags().BoolVar(&f.ready, "ready", false, "only ask the bot that listens on SOUNDINGS_LISTEN on this machine whether it is ready")
+	return c
+}
+
+func check(c *cobra.Command, f checkFlags) error {
+	environ := environment(os.Environ())
+	if f.ready {
+		s, err := parseSettings(environ)
+		if err != nil {
+			return err
+		}
+		return s.readiness(c.Context())
+	}
+	s, err := readSettings(environ)
+	if err != nil {
+		return err
+	}
+	report := reportOf(s.examine(c.Context()))
+	if err := report.print(c, f.json); err != nil {
+		return err
+	}
+	if report.Mend > 0 {
+		return fmt.Errorf("%d of %d to be mended", report.Mend, len(report.Findings))
+	}
+	return nil
+}
+
+// examine looks at everything. What rests on something broken is left out:
+// its mend is that of what it rests on.
+func (s settings) examine(ctx context.Context) []finding {
+	who, all := s.examineToken(ctx)
+	all = append(all, s.examineWay(ctx))
+	rdb, findings := s.examineRedis(ctx)
+	all = append(all, findings...)
+	if rdb != nil {
+		defer func() { _ = rdb.Close() }() // nothing is waiting to be written
+		if who.teamID != "" {
+			all = append(all, s.examineChannels(ctx, rdb, who.teamID))
+		}
+	}
+	if s.drafting() {
+		all = append(all, s.examineModel(ctx))
+	}
+	return all
+}
+
+// examineRedis opens Redis and looks at it. The client is nil where there is
+// none.
+func (s settings) examineRedis(ctx context.Context) (redis.UniversalClient, []finding) {
+	rdb, err := openRedis(ctx, s.RedisURL)
+	if err != nil {
+		return nil, []finding{found("redis", toMend, "%v", err)}
+	}
+	return rdb, examineStore(ctx, rdb)
+}
+
+// A report is what check prints.
+type report struct {
+	Good     bool      `json:"good"` // nothing is to be mended
+	Mend     int       `json:"mend"` // how many are
+	Findings []finding `json:"findings"`
+}
+
+func reportOf(findings []finding) report {
+	r := report{Findings: findings}
+	for _, f := range findings {
+		if f.Verdict == toMend {
+			r.Mend++
+		}
+	}
+	r.Good = r.Mend == 0
+	return r
+}
+
+func (r report) print(c *cobra.Command, asJSON bool) error {
+	if asJSON {
+		return printJSON(c.OutOrStdout(), r)
+	}
+	return printText(c.OutOrStdout(), r.text())
+}
+
+// text has a line for each finding.
+func (r report) text() string {
+	var b strings.Builder
+	table := tabwriter.NewWriter(&b, 0, 0, 2, ' ', 0)
+	for _, f := range r.Findings {
+		fmt.Fprintf(table, "%s\t%s\t%s\n", f.Verdict, f.Item, oneLine(f.Text))
+	}
+	_ = table.Flush() // into memory
+	return b.String()
+}

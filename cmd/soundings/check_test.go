@@ -1,0 +1,357 @@
+package main
+
+import (
+	"encoding/json"
+	"fmt"
+	"maps"
+	"net"
+	"net/http"
+	"net/http/httptest"
+	"slices"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/redis/go-redis/v9"
+
+	"soundings/bot"
+	"soundings/bot/journal"
+	"soundings/bot/journal/storetest"
+	"soundings/bot/rehearsal"
+)
+
+// An office is a platform and a server of models that answer check.
+type office struct {
+	scopes  string        // of the token; empty does not tell
+	late    time.Duration // how far our clock is ahead of the platform's
+	socket  string        // what apps.connections.open answers
+	token   string        // what auth.test answers
+	inside  bool          // whether the bot is in its channels
+	models  string        // the list of models
+	refuses int           // HTTP status in place of the list
+	sent    []string      // what the server of models was asked
+}
+
+// wellRun is an office in which all is right.
+func wellRun() *office {
+	scopes := bot.NeededScopes()
+	for _, s := range bot.OptionalScopes() {
+		scopes = append(scopes, s.Name)
+	}
+	return &office{scopes: strings.Join(scopes, ","), inside: true, socket: `{"ok":true,"url":"wss://127.0.0.1/link"}`,
+		token: `{"ok":true,"team":"Rehearsal","team_id":"T1","user":"soundings"}`, models: `{"data":[{"id":"small"},{"id":"large"}]}`}
+}
+
+func (o *office) ServeHTTP(w http.ResponseWriter, r *http.Request) {
+	switch r.URL.Path {
+	case "/api/auth.test":
+		w.Header().Set("X-OAuth-Scopes", o.scopes)
+		w.Header().Set("Date", time.Now().Add(-o.late).UTC().Format(http.TimeFormat))
+		fmt.Fprint(w, o.token)
+	case "/api/apps.connections.open":
+		fmt.Fprint(w, o.socket)
+	case "/api/conversations.info":
+		fmt.Fprintf(w, `{"ok":true,"channel":{"id":"C2","is_member":%v}}`, o.inside)
+	case "/v1/models":
+		o.sent = append(o.sent, r.Method+" "+r.Header.Get("Authorization"))
+		if o.refuses != 0 {
+			w.Header().Set("Location", "/elsewhere")
+			http.Error(w, `{"error":{"message":"no"}}`, o.refuses)
+			return
+		}
+		fmt.Fprint(w, o.models)
+	default:
+		http.Error(w, "nobody should ask for "+r.URL.Path, http.StatusTeapot)
+	}
+}
+
+// open serves the office, and sets the environment to it.
+func (o *office) open(t *testing.T, redisURL string, changes ...string) {
+	t.Helper()
+	server := httptest.NewServer(o)
+	t.Cleanup(server.Close)
+	setEnviron(t, changed(socketEnviron(), append([]string{"SLACK_API_URL=" + server.URL + "/api/", "SOUNDINGS_REDIS_URL=" + redisURL,
+		"SOUNDINGS_MODEL_URL=" + server.URL + "/v1", "SOUNDINGS_MODEL=small", "SOUNDINGS_MODEL_KEY=" + madeUpKey}, changes...)...))
+}
+
+// checked calls check --json and returns its verdicts and texts by item; of
+// several findings about one item, the last.
+func checked(t *testing.T, code int) (verdicts, texts map[string]string) {
+	t.Helper()
+	a := call(t, "", "check", "--json")
+	if a.code != code {
+		t.Fatalf("exit %d, stderr %q, want %d; it printed:\n%s", a.code, a.errors, code, a.out)
+	}
+	mustQuoteNone(t, a.out+a.errors, map[string]string{"bot": madeUpBot, "app": madeUpApp, "key": madeUpKey, "secret": madeUpSecret})
+	var r report
+	if err := json.Unmarshal([]byte(a.out), &r); err != nil {
+		t.Fatal(err)
+	}
+	if r.Good != (code == exitGood) || r.Good != (r.Mend == 0) {
+		t.Errorf("good is %v with %d to mend and exit %d", r.Good, r.Mend, a.code)
+	}
+	verdicts, texts = map[string]string{}, map[string]string{}
+	for _, f := range r.Findings {
+		if verdicts[f.Item] != toMend {
+			verdicts[f.Item], texts[f.Item] = f.Verdict, f.Text
+		}
+	}
+	return verdicts, texts
+}
+
+// With a real server that keeps an append-only file, all is good.
+func TestCheckFindsAllGood(t *testing.T) {
+	url := storetest.Server(t)
+	configure(t, url, "appendonly", "yes")
+	o := wellRun()
+	o.open(t, url)
+	verdicts, texts := checked(t, exitGood)
+	want := map[string]string{}
+	for _, item := range []string{"bot token", "scopes", "clock", "app token", "redis", "redis append", "redis persistence", "redis eviction", "redis latency", "channels", "model"} {
+		want[item] = isGood
+	}
+	if !maps.Equal(verdicts, want) {
+		t.Errorf("got %v, want %v; texts %q", verdicts, want, texts)
+	}
+	mustBeEmpty(t, url)
+	if !slices.Equal(o.sent, []string{"GET Bearer " + madeUpKey}) {
+		t.Errorf("the model was asked %q, want its list once", o.sent)
+	}
+	a := call(t, "", "check")
+	if lines := strings.Split(strings.TrimSpace(a.out), "\n"); a.code != exitGood || len(lines) != len(want) || !strings.HasPrefix(lines[0], "good  bot token ") {
+		t.Errorf("exit %d, as text:\n%s\nwant a line for each of %d items", a.code, a.out, len(want))
+	}
+}
+
+func configure(t *testing.T, url, name, value string) {
+	t.Helper()
+	if err := storetest.Client(t, url).ConfigSet(t.Context(), name, value).Err(); err != nil {
+		t.Fatal(err)
+	}
+}
+
+// Each fault is found by itself, and its text holds the mend. The embedded
+// store says nothing about itself, which is worth notes and no more.
+func TestCheckFindsFaults(t *testing.T) {
+	url := storetest.Embedded(t)
+	for _, tt := range []struct {
+		rule    string
+		change  func(*office)
+		set     string
+		item    string
+		verdict string
+		want    string
+	}{
+		{"the token is not taken", func(o *office) { o.token = `{"ok":false,"error":"token_revoked"}` }, "", "bot token", toMend, "SLACK_BOT_TOKEN is not accepted (token_revoked): copy"},
+		{"a needed scope is missing", func(o *office) { o.scopes = "commands" }, "", "scopes", toMend, "lacks what the bot cannot do without: chat:write, app_mentions:read"},
+		{"an optional scope is missing", func(o *office) { o.scopes = strings.ReplaceAll(o.scopes, ",groups:history", "") }, "", "scopes", isNote, "without groups:history the same"},
+		{"scopes are not told", func(o *office) { o.scopes = "" }, "", "scopes", isNote, "does not say which scopes"},
+		{"a minute is still good", func(o *office) { o.late = 58 * time.Second }, "", "clock", isGood, "within "},
+		{"two minutes ahead", func(o *office) { o.late = 2 * time.Minute }, "", "clock", toMend, " ahead of the platform's: let a time server"},
+		{"two minutes behind", func(o *office) { o.late = -2 * time.Minute }, "", "clock", toMend, " behind the platform's: let a time server"},
+		{"the app token has no scope", func(o *office) { o.socket = `{"ok":false,"error":"missing_scope"}` }, "", "app token", toMend, "SLACK_APP_TOKEN lacks the scope connections:write"},
+		{"Socket Mode is off", func(o *office) { o.socket = `{"ok":false,"error":"socket_mode_not_enabled"}` }, "", "app token", toMend, "Socket Mode is switched off"},
+		{"the app token is not taken", func(o *office) { o.socket = `{"ok":false,"error":"invalid_auth"}` }, "", "app token", toMend, "SLACK_APP_TOKEN is not accepted (invalid_auth)"},
+		{"Redis is not there", func(*office) {}, "SOUNDINGS_REDIS_URL=redis://127.0.0.1:1/0", "redis", toMend, "SOUNDINGS_REDIS_URL: redis does not answer"},
+		{"the key of the model is not taken", func(o *office) { o.refuses = 401 }, "", "model", toMend, "set SOUNDINGS_MODEL_KEY"},
+		{"the server of models is not well", func(o *office) { o.refuses = 500 }, "", "model", toMend, "it answers with 500"},
+		{"it goes elsewhere", func(o *office) { o.refuses = 307 }, "", "model", toMend, "points to another address"},
+		{"it has no list", func(o *office) { o.refuses = 404 }, "", "model", isNote, "has no list of its models (404)"},
+		{"it has no such model", func(*office) {}, "SOUNDINGS_MODEL=smal", "model", isNote, "lists no smal; if no draft comes, set SOUNDINGS_MODEL to one that it lists, such as small, large"},
+		{"no server of models there", func(*office) {}, "SOUNDINGS_MODEL_URL=http://127.0.0.1:1/v1", "model", toMend, "at SOUNDINGS_MODEL_URL: "},
+	} {
+		t.Run(tt.rule, func(t *testing.T) {
+			o := wellRun()
+			tt.change(o)
+			o.open(t, url, tt.set)
+			code := exitGood
+			if tt.verdict == toMend {
+				code = exitFailed
+			}
+			verdicts, texts := checked(t, code)
+			if verdicts[tt.item] != tt.verdict || !strings.Contains(texts[tt.item], tt.want) {
+				t.Errorf("%s: got %q %q, want %q with %q", tt.item, verdicts[tt.item], texts[tt.item], tt.verdict, tt.want)
+			}
+			for item, verdict := range verdicts {
+				if item != tt.item && verdict == toMend {
+					t.Errorf("%s is to be mended too: %s", item, texts[item])
+				}
+			}
+		})
+	}
+}
+
+func TestCheckOverHTTP(t *testing.T) {
+	wellRun().open(t, storetest.Embedded(t), "SLACK_APP_TOKEN=", "SLACK_SIGNING_SECRET="+madeUpSecret, "SOUNDINGS_LISTEN=:8080",
+		"SOUNDINGS_MODEL=", "SOUNDINGS_MODEL_URL=", "SOUNDINGS_MODEL_KEY=")
+	verdicts, _ := checked(t, exitGood)
+	if verdicts["signing secret"] != isNote || verdicts["app token"] != "" || verdicts["model"] != "" {
+		t.Errorf("got %v, want a note on the signing secret, and nothing on an app token or a model", verdicts)
+	}
+}
+
+// A kickoff goes on in a channel from which somebody removed the bot.
+func TestCheckFindsChannelsWithoutTheBot(t *testing.T) {
+	url := storetest.Embedded(t)
+	j := journal.New(storetest.Client(t, url), journal.Options{})
+	first := strings.SplitN(string(read(t, "../../testdata/journals/v0-demo.jsonl")), "\n", 2)[0]
+	for _, key := range []journal.Key{{Team: "T1", Kickoff: "K1"}, {Team: "T2", Kickoff: "K1"}} {
+		if _, err := j.Claim(t.Context(), key.Team, "C1", key.Kickoff); err != nil {
+			t.Fatal(err)
+		}
+		if _, err := j.Append(t.Context(), key, journal.Write{Data: []byte(first)}); err != nil {
+			t.Fatal(err)
+		}
+	}
+	o := wellRun()
+	o.open(t, url)
+	if verdicts, texts := checked(t, exitGood); verdicts["channels"] != isGood || !strings.Contains(texts["channels"], "all open kickoffs (1)") {
+		t.Errorf("inside: got %q %q, want good, of this team alone", verdicts["channels"], texts["channels"])
+	}
+	o.inside = false
+	if verdicts, texts := checked(t, exitFailed); verdicts["channels"] != toMend || !strings.Contains(texts["channels"], "not in C1, where") {
+		t.Errorf("outside: got %q %q, want the mend", verdicts["channels"], texts["channels"])
+	}
+}
+
+// The rehearsal workspace answers check as the platform does, as far as it
+// tells anything.
+func TestCheckAgainstARehearsal(t *testing.T) {
+	w := rehearsal.NewWorkspace(rehearsal.Config{})
+	defer w.Close()
+	server := httptest.NewServer(w.Handler())
+	defer server.Close()
+	setEnviron(t, changed(socketEnviron(), "SLACK_API_URL="+server.URL+"/api", "SOUNDINGS_REDIS_URL="+storetest.Embedded(t)))
+	verdicts, texts := checked(t, exitGood)
+	for _, item := range []string{"bot token", "clock", "app token", "redis append", "channels"} {
+		if verdicts[item] != isGood {
+			t.Errorf("%s: got %q %q, want good", item, verdicts[item], texts[item])
+		}
+	}
+}
+
+func TestCheckStopsAtWrongSettings(t *testing.T) {
+	setEnviron(t, map[string]string{"SLACK_BOT_TOKEN": madeUpBot})
+	a := call(t, "", "check")
+	if a.code != exitWrong || a.out != "" {
+		t.Errorf("exit %d, stdout %q; want 2 and nothing", a.code, a.out)
+	}
+	mustBeginLines(t, errText(strings.TrimSpace(a.errors)), "there is no way in\nSOUNDINGS_REDIS_URL is missing")
+}
+
+// Rows are settings of Redis; sources: its own configuration file, which
+// explains each, and the promise that what was acknowledged is durable.
+func TestStoreStates(t *testing.T) {
+	ok := storeState{version: "7.0.15", aof: "1", aofStatus: "ok", fsync: "everysec", eviction: "noeviction", pings: []time.Duration{time.Millisecond}}
+	with := func(change func(*storeState)) storeState {
+		s := ok
+		change(&s)
+		return s
+	}
+	for _, tt := range []struct {
+		rule  string
+		state storeState
+		look  func(storeState) finding
+		want  string
+		text  string
+	}{
+		{"a version that is new enough", ok, storeState.examineVersion, isGood, "7.0.15"},
+		{"streams came with 5", with(func(s *storeState) { s.version = "4.0.14" }), storeState.examineVersion, toMend, "needs 5 or later"},
+		{"no version told", with(func(s *storeState) { s.version = "" }), storeState.examineVersion, isNote, "needs 5 or later"},
+		{"every second", ok, storeState.examinePersistence, isGood, "may lose the last second"},
+		{"always", with(func(s *storeState) { s.fsync = "always" }), storeState.examinePersistence, isGood, "nothing is lost"},
+		{"left to the system", with(func(s *storeState) { s.fsync = "no" }), storeState.examinePersistence, toMend, "set it to everysec"},
+		{"how often is not told", with(func(s *storeState) { s.fsync = "" }), storeState.examinePersistence, isGood, "does not say how often"},
+		{"snapshots only", with(func(s *storeState) { s.aof, s.save, s.saveKnown = "0", "3600 1", true }), storeState.examinePersistence, toMend, "snapshots only"},
+		{"nothing on disk", with(func(s *storeState) { s.aof, s.saveKnown = "0", true }), storeState.examinePersistence, toMend, "nothing on disk"},
+		{"the disk is full", with(func(s *storeState) { s.aofStatus = "err" }), storeState.examinePersistence, toMend, "neither full nor broken"},
+		{"persistence is not told", storeState{}, storeState.examinePersistence, isNote, "does not say"},
+		{"nothing is thrown away", ok, storeState.examineEviction, isGood, "throws nothing away"},
+		{"the least used go", with(func(s *storeState) { s.eviction = "allkeys-lru" }), storeState.examineEviction, toMend, "set it to noeviction"},
+		{"eviction is not told", storeState{}, storeState.examineEviction, isNote, "must be noeviction"},
+		{"one slow answer is chance", with(func(s *storeState) { s.pings = []time.Duration{time.Second, time.Millisecond, time.Millisecond} }), storeState.examineLatency, isGood, "1ms"},
+		{"slow answers are far away", with(func(s *storeState) { s.pings = []time.Duration{time.Second, 200 * time.Millisecond, time.Millisecond} }), storeState.examineLatency, toMend, "nearer"},
+	} {
+		t.Run(tt.rule, func(t *testing.T) {
+			if got := tt.look(tt.state); got.Verdict != tt.want || !strings.Contains(got.Text, tt.text) {
+				t.Errorf("got %+v, want %s with %q", got, tt.want, tt.text)
+			}
+		})
+	}
+}
+
+// What a real server says about itself is understood.
+func TestCheckReadsARealServer(t *testing.T) {
+	url := storetest.Server(t)
+	rdb := storetest.Client(t, url)
+	state := func() storeState {
+		t.Helper()
+		s, err := askStore(t.Context(), rdb)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return s
+	}
+	if s := state(); "redis-server "+s.version != storetest.Version(t) || s.aof != "0" || s.save != "" || !s.saveKnown || s.eviction != "noeviction" {
+		t.Errorf("as it was started: got %+v", s)
+	}
+	configure(t, url, "appendonly", "yes")
+	configure(t, url, "appendfsync", "always")
+	configure(t, url, "maxmemory-policy", "allkeys-lru")
+	if s := state(); s.aof != "1" || s.fsync != "always" || s.eviction != "allkeys-lru" {
+		t.Errorf("changed: got %+v", s)
+	}
+}
+
+// A server that lets an account do less than the bot needs.
+func TestCheckFindsAnAccountWithoutScripts(t *testing.T) {
+	url := storetest.Server(t)
+	admin := storetest.Client(t, url)
+	if err := admin.Do(t.Context(), "ACL", "SETUSER", "small", "on", ">made-up", "~*", "+@all", "-@scripting").Err(); err != nil {
+		t.Fatal(err)
+	}
+	options, err := redis.ParseURL(url)
+	if err != nil {
+		t.Fatal(err)
+	}
+	options.Username, options.Password = "small", "made-up"
+	rdb := redis.NewClient(options)
+	defer rdb.Close()
+	if got := examineAppend(t.Context(), rdb); got.Verdict != toMend || !strings.Contains(got.Text, "needs to run scripts") {
+		t.Errorf("got %+v, want the mend", got)
+	}
+}
+
+func TestCheckReady(t *testing.T) {
+	status := http.StatusOK
+	server := httptest.NewServer(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		if r.URL.Path != "/readyz" {
+			t.Errorf("asked for %s", r.URL.Path)
+		}
+		w.WriteHeader(status)
+	}))
+	address := server.Listener.Addr().String()
+	setEnviron(t, map[string]string{"SOUNDINGS_LISTEN": address})
+	if printed := good(t, "check", "--ready"); printed != "" {
+		t.Errorf("ready: printed %q", printed)
+	}
+	status = http.StatusServiceUnavailable
+	if a := call(t, "", "check", "--ready"); a.code != exitFailed || !strings.HasPrefix(a.errors, "the bot is not ready (503") {
+		t.Errorf("not ready: exit %d, stderr %q; want 1 and the status", a.code, a.errors)
+	}
+	server.Close()
+	if a := call(t, "", "check", "--ready"); a.code != exitFailed || !strings.HasPrefix(a.errors, "no bot answers") {
+		t.Errorf("nobody there: exit %d, stderr %q; want 1", a.code, a.errors)
+	}
+	setEnviron(t, nil)
+	mustRefuse(t, "SOUNDINGS_LISTEN is missing: without it the bot cannot be asked whether it is ready", "check", "--ready")
+}
+
+func TestBesideUs(t *testing.T) {
+	for address, want := range map[string]string{":8080": "localhost:8080", "0.0.0.0:80": "localhost:80", "[::]:80": "localhost:80",
+		"127.0.0.1:1": "127.0.0.1:1", "bot.example:80": "bot.example:80", "[::1]:80": net.JoinHostPort("::1", "80")} {
+		if got := besideUs(address); got != want {
+			t.Errorf("besideUs(%q) = %q, want %q", address, got, want)
+		}
+	}
+}

@@ -1,0 +1,124 @@
+package main
+
+import (
+	"bytes"
+	"encoding/json"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"soundings/bot/journal"
+	"soundings/bot/journal/storetest"
+)
+
+// keepDemo puts a finished kickoff, of an earlier release, into a journal, and
+// sets SOUNDINGS_REDIS_URL to it.
+func keepDemo(t *testing.T, key journal.Key) {
+	t.Helper()
+	url := storetest.Embedded(t)
+	j := journal.New(storetest.Client(t, url), journal.Options{})
+	if _, err := j.Claim(t.Context(), key.Team, "C2", key.Kickoff); err != nil {
+		t.Fatal(err)
+	}
+	lines := bytes.Split(bytes.TrimSpace(read(t, "../../testdata/journals/v0-demo.jsonl")), []byte("\n"))
+	for i, line := range lines {
+		if _, err := j.Append(t.Context(), key, journal.Write{Data: line, After: int64(i)}); err != nil {
+			t.Fatal(err)
+		}
+	}
+	setEnviron(t, map[string]string{"SOUNDINGS_REDIS_URL": url})
+}
+
+func TestExport(t *testing.T) {
+	keepDemo(t, journal.Key{Team: "T1", Kickoff: "K1"})
+	out := filepath.Join(t.TempDir(), "new", "out")
+	if printed := good(t, "export", "--team", "T1", "--kickoff", "K1", "--out", out); printed != "" {
+		t.Errorf("it printed %q", printed)
+	}
+	mustHoldOnly(t, out, filesLeft()...)
+	for _, name := range filesLeft() {
+		if len(read(t, filepath.Join(out, name))) == 0 {
+			t.Errorf("%s is empty", name)
+		}
+	}
+	var kickoff struct{ Title string }
+	data := read(t, filepath.Join(out, "kickoff.json"))
+	if err := json.Unmarshal(data, &kickoff); err != nil || kickoff.Title != "Room for bicycles" {
+		t.Errorf("kickoff.json: title %q, err %v", kickoff.Title, err)
+	}
+	if printed := good(t, "export", "--team", "T1", "--kickoff", "K1", "--json"); printed != string(data) {
+		t.Error("--json differs from kickoff.json")
+	}
+}
+
+func TestExportList(t *testing.T) {
+	keepDemo(t, journal.Key{Team: "T1", Kickoff: "K1"})
+	const text = `team   kickoff   channel   stage   started      title
+T1     K1        C2        ended   1 Mar 2027   Room for bicycles
+`
+	if got := good(t, "export", "--list"); got != text {
+		t.Errorf("got:\n%s\nwant:\n%s", got, text)
+	}
+	if got := good(t, "export", "--list", "--team", "T2"); got != "There are no kickoffs.\n" {
+		t.Errorf("another team: got %q", got)
+	}
+	var all []map[string]string
+	if err := json.Unmarshal([]byte(good(t, "export", "--list", "--json")), &all); err != nil || len(all) != 1 {
+		t.Fatalf("got %v, err %v; want one kickoff", all, err)
+	}
+	for name, want := range map[string]string{"team": "T1", "kickoff": "K1", "channel": "C2", "stage": "ended",
+		"started": "2027-03-01T09:00:00Z", "title": "Room for bicycles"} {
+		if all[0][name] != want {
+			t.Errorf("%s is %q, want %q", name, all[0][name], want)
+		}
+	}
+	if got := good(t, "export", "--list", "--json", "--team", "T2"); got != "[]\n" {
+		t.Errorf("another team, as JSON: got %q, want an empty list", got)
+	}
+}
+
+func TestExportRefusals(t *testing.T) {
+	keepDemo(t, journal.Key{Team: "T1", Kickoff: "K1"})
+	out := filepath.Join(t.TempDir(), "out")
+	for _, tt := range []struct{ rule, args, want string }{
+		{"no team", "--kickoff K1 --out " + out, "--team is missing: the id of the team, such as T0123"},
+		{"no kickoff", "--team T1 --out " + out, "--kickoff is missing: the id of the kickoff, as --list shows it"},
+		{"no folder", "--team T1 --kickoff K1", "--out is missing: write the files into this folder, which is made if need be"},
+		{"a file for a folder", "--team T1 --kickoff K1 --out go.mod", "--out takes a folder, and go.mod is none"},
+		{"two ways out", "--team T1 --kickoff K1 --json --out " + out, "--json prints and --out writes: leave out one of them"},
+		{"a list of one", "--list --kickoff K1", "--list names kickoffs and writes none: leave out --kickoff and --out"},
+		{"a kickoff of another team", "--team T2 --kickoff K1 --out " + out, "there is no kickoff K1 in team T2; soundings export --list names those that there are"},
+		{"a kickoff that there is not", "--team T1 --kickoff K2 --json", "there is no kickoff K2 in team T1; soundings export --list names those that there are"},
+	} {
+		t.Run(tt.rule, func(t *testing.T) { mustRefuse(t, tt.want, append([]string{"export"}, strings.Fields(tt.args)...)...) })
+	}
+	mustHoldOnly(t, filepath.Dir(out))
+}
+
+// What a later release wrote is not folded as if it were something else, and
+// nothing is written.
+func TestExportOfALaterRelease(t *testing.T) {
+	url := storetest.Embedded(t)
+	j := journal.New(storetest.Client(t, url), journal.Options{})
+	entry := journal.Write{Data: []byte(`{"At":"2027-03-01T09:00:00Z","Events":[{"kind":"of a later release"}]}`)}
+	if _, err := j.Append(t.Context(), journal.Key{Team: "T1", Kickoff: "K1"}, entry); err != nil {
+		t.Fatal(err)
+	}
+	setEnviron(t, map[string]string{"SOUNDINGS_REDIS_URL": url})
+	out := t.TempDir()
+	a := call(t, "", "export", "--team", "T1", "--kickoff", "K1", "--out", out)
+	if a.code != exitFailed || !strings.HasPrefix(a.errors, "read kickoff K1: entry 1: ") || !strings.Contains(a.errors, "later release?") {
+		t.Errorf("exit %d, stderr %q; want 1 and the entry", a.code, a.errors)
+	}
+	mustHoldOnly(t, out)
+}
+
+func TestExportNeedsRedis(t *testing.T) {
+	setEnviron(t, nil)
+	mustRefuse(t, "SOUNDINGS_REDIS_URL is missing: set it to the Redis that keeps the journal, such as redis://localhost:6379/0", "export", "--list")
+	setEnviron(t, map[string]string{"SOUNDINGS_REDIS_URL": "redis://:made-up-5@127.0.0.1:1/0"})
+	a := call(t, "", "export", "--list")
+	if a.code != exitFailed || !strings.HasPrefix(a.errors, "SOUNDINGS_REDIS_URL: ") || strings.Contains(a.errors, "made-up-5") {
+		t.Errorf("no server there: exit %d, stderr %q; want 1, the setting and no password", a.code, a.errors)
+	}
+}

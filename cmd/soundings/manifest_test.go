@@ -1,0 +1,30 @@
+package main
+
+import "testing"
+
+// What stands in deploy is what the program prints, so that neither is
+// forgotten when the other changes.
+func TestManifestsInDeploy(t *testing.T) {
+	golden(t, "../../deploy/manifest-socket.json", good(t, "manifest"))
+	golden(t, "../../deploy/manifest-http.json", good(t, "manifest", "--address", "https://soundings.example.com/"))
+}
+
+func TestManifestRefusals(t *testing.T) {
+	const command = "the command must be a slash and then small letters, digits, - or _, 32 characters at most, such as /soundings; it is "
+	const address = "the public address must begin with https:// and name a host, such as https://soundings.example.com; it is "
+	for _, tt := range []struct {
+		rule string
+		args []string
+		want string
+	}{
+		{"the platform sends to https only", []string{"--address", "http://soundings.example.com"}, address + `"http://soundings.example.com"`},
+		{"an address without a host", []string{"--address", "https://"}, address + `"https:"`},
+		{"an address with a query", []string{"--address", "https://soundings.example.com?a=b"}, address + `"https://soundings.example.com?a=b"`},
+		{"a long name", []string{"--name", "Soundings of the Northern Ferry Company"}, "the name of the app may have 35 characters; it has 39"},
+		{"a command without a slash", []string{"--command", "soundings"}, command + `"soundings"`},
+		{"a command of two words", []string{"--command", "/sound ings"}, command + `"/sound ings"`},
+		{"a long command", []string{"--command", "/soundings-of-the-northern-ferry-co"}, command + `"/soundings-of-the-northern-ferry-co"`},
+	} {
+		t.Run(tt.rule, func(t *testing.T) { mustRefuse(t, tt.want, append([]string{"manifest"}, tt.args...)...) })
+	}
+}
