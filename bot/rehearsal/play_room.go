@@ -77,37 +77,52 @@ func (r *room) forMe(ctx context.Context, me string) (acted int, err error) {
 }
 
 // perform runs what the people of who are going to do, at most so many
-// things, with the bot at work in between. It ends when the kickoff moves on.
+// things, with the bot at work in between. It ends when the kickoff moves on,
+// and never goes past a deadline: that is for whoever asks to see.
 func (r *room) perform(ctx context.Context, most int, who func(*actor) bool) (acted int, err error) {
-	before, err := r.moment(ctx)
+	before, err := r.standing(ctx)
 	if err != nil {
 		return 0, err
 	}
-	r.begin(before, who)
+	r.begin(before.moment, who)
 	for acted < most {
-		r.look()
-		next, planned := r.nextOf(who)
-		if !planned {
-			break
+		next, planned, err := r.waitFor(ctx, who, before.closes)
+		if err != nil || !planned {
+			return acted, err
 		}
 		if job, waiting := r.clock.Next(); waiting && job.Before(r.tasks[next].at) {
-			_, err = r.clock.Step(ctx, r.bot.Work)
+			if _, err := r.clock.Step(ctx, r.bot.Work); err != nil {
+				return acted, err
+			}
 		} else {
 			r.do(ctx, next)
 			acted++
 		}
-		now, failure := r.moment(ctx)
-		if err = errors.Join(err, failure, ctx.Err()); err != nil {
+		now, err := r.standing(ctx)
+		if err = errors.Join(err, ctx.Err()); err != nil {
 			return acted, err
 		}
-		if before == "" {
-			before = now // it has begun
-		}
-		if now != before {
+		if now.moment != before.moment && before.moment != "" {
 			break
 		}
+		before = now
 	}
 	return acted, r.settle(ctx)
+}
+
+// waitFor finds what somebody of who is going to do next, before a time if it
+// is set. Where there is nothing yet, the bot may be about to ask.
+func (r *room) waitFor(ctx context.Context, who func(*actor) bool, before time.Time) (int, bool, error) {
+	r.look()
+	if next, planned := r.nextOf(who, before); planned {
+		return next, true, nil
+	}
+	if err := r.settle(ctx); err != nil {
+		return 0, false, err
+	}
+	r.look()
+	next, planned := r.nextOf(who, before)
+	return next, planned, nil
 }
 
 // begin has the lead start the kickoff, if nobody has and the lead is among
@@ -121,11 +136,13 @@ func (r *room) begin(moment string, who func(*actor) bool) {
 	r.plan(lead, lead.at(r.clock.Now(), time.Minute, time.Time{}), "start the kickoff", func(ctx context.Context) error { return r.start(ctx, lead) })
 }
 
-// nextOf is the earliest thing that somebody of who is going to do.
-func (r *room) nextOf(who func(*actor) bool) (int, bool) {
+// nextOf is the earliest thing that somebody of who is going to do, before a
+// time if it is set.
+func (r *room) nextOf(who func(*actor) bool, before time.Time) (int, bool) {
 	best := -1
 	for i, t := range r.tasks {
-		if who(t.who) && (best < 0 || t.at.Before(r.tasks[best].at) || t.at.Equal(r.tasks[best].at) && t.order < r.tasks[best].order) {
+		late := !before.IsZero() && !t.at.Before(before)
+		if who(t.who) && !late && (best < 0 || t.at.Before(r.tasks[best].at) || t.at.Equal(r.tasks[best].at) && t.order < r.tasks[best].order) {
 			best = i
 		}
 	}
@@ -179,7 +196,7 @@ func (r *room) said() string {
 // deadline moves the clock to the next moment at which the kickoff moves on
 // by itself, and reports whether there was one.
 func (r *room) deadline(ctx context.Context) (bool, error) {
-	before, err := r.moment(ctx)
+	before, err := r.standing(ctx)
 	if err != nil {
 		return false, err
 	}
@@ -190,26 +207,44 @@ func (r *room) deadline(ctx context.Context) (bool, error) {
 		if _, err := r.clock.Step(ctx, r.bot.Work); err != nil {
 			return false, err
 		}
-		now, err := r.moment(ctx)
+		now, err := r.standing(ctx)
 		if err != nil {
 			return false, err
 		}
-		if now != before {
+		if now.moment != before.moment {
 			return true, r.settle(ctx)
 		}
 	}
 	return false, errors.New("no deadline came")
 }
 
-// moment names where the kickoff stands; it is empty before there is one.
-func (r *room) moment(ctx context.Context) (string, error) {
+// A standing is where the kickoff stands.
+type standing struct {
+	moment string    // a name for it; empty before there is a kickoff
+	closes time.Time // when it moves on by itself; zero when nothing is open
+}
+
+func (r *room) standing(ctx context.Context) (standing, error) {
 	k, ok, err := r.kickoff(ctx)
 	if err != nil || !ok {
-		return "", err
+		return standing{}, err
 	}
 	w, u := k.Window, k.Underway
 	open := len(u.Checkins) > 0 && u.Checkins[len(u.Checkins)-1].Closed.IsZero()
-	return fmt.Sprint(k.ID, k.Stage, w.Round, w.Phase, w.Extended, len(u.Checkins), open, u.Decision.Phase, len(u.Decision.Earlier)), nil
+	s := standing{moment: fmt.Sprint(k.ID, k.Stage, w.Round, w.Phase, w.Extended, len(u.Checkins), open, u.Decision.Phase, len(u.Decision.Earlier))}
+	switch {
+	case k.Stage == flows.StageUnderway && open:
+		s.closes = u.Checkins[len(u.Checkins)-1].Closes
+	case k.Stage == flows.StageUnderway && u.Decision.Phase == flows.PhaseOpen:
+		s.closes = u.Decision.Closes
+	case k.Stage == flows.StageUnderway && u.Decision.Phase == flows.PhaseSettling:
+		s.closes = u.Decision.Until
+	case w.Phase == flows.PhaseOpen:
+		s.closes = w.Closes
+	case w.Phase == flows.PhaseSettling:
+		s.closes = w.Until
+	}
+	return s, nil
 }
 
 // kickoff is the newest kickoff in this workspace.

@@ -1,0 +1,353 @@
+package rehearsal_test
+
+import (
+	"bufio"
+	"context"
+	"html"
+	"io"
+	"log/slog"
+	"net/http"
+	"net/http/httptest"
+	"net/url"
+	"regexp"
+	"strings"
+	"testing"
+
+	"soundings/bot/journal"
+	"soundings/bot/rehearsal"
+)
+
+// A visitor is somebody at the page, with a browser that runs no scripts.
+type visitor struct {
+	t    *testing.T
+	page *rehearsal.Page
+	url  string
+	base string // /as/ines
+	here string // the page they look at
+	html string // what it shows
+}
+
+// complaints fails a test when the page says that it cannot draw something.
+type complaints struct{ t *testing.T }
+
+func (c complaints) Enabled(_ context.Context, l slog.Level) bool { return l >= slog.LevelError }
+func (c complaints) WithAttrs([]slog.Attr) slog.Handler           { return c }
+func (c complaints) WithGroup(string) slog.Handler                { return c }
+func (c complaints) Handle(_ context.Context, r slog.Record) error {
+	r.Attrs(func(a slog.Attr) bool {
+		c.t.Errorf("%s: %v", r.Message, a.Value)
+		return true
+	})
+	return nil
+}
+
+func newVisitor(t *testing.T, who string) *visitor {
+	t.Helper()
+	p, err := rehearsal.NewPage(rehearsal.PageConfig{Journal: journal.New(embedded(t), journal.Options{}), Logger: slog.New(complaints{t})})
+	if err != nil {
+		t.Fatal(err)
+	}
+	server := httptest.NewServer(p.Handler())
+	t.Cleanup(server.Close)
+	t.Cleanup(p.Close)
+	v := &visitor{t: t, page: p, url: server.URL}
+	v.as(who)
+	return v
+}
+
+// as looks at the channel as somebody.
+func (v *visitor) as(who string) {
+	v.t.Helper()
+	v.base = "/as/" + who
+	v.visit(v.base + "/in/" + v.channel())
+}
+
+func (v *visitor) channel() string { return v.page.Workspace().Channels()[0].ID }
+
+func (v *visitor) visit(path string) {
+	v.t.Helper()
+	v.here = path
+	resp, err := http.Get(v.url + path)
+	if err != nil {
+		v.t.Fatal(err)
+	}
+	v.take(resp)
+}
+
+func (v *visitor) take(resp *http.Response) {
+	v.t.Helper()
+	defer resp.Body.Close()
+	body, err := io.ReadAll(resp.Body)
+	if err != nil {
+		v.t.Fatal(err)
+	}
+	if resp.StatusCode != http.StatusOK {
+		v.t.Fatalf("%s: %s: %s", resp.Request.URL, resp.Status, body)
+	}
+	v.html = string(body)
+}
+
+// post sends a form of the page, and follows it back to where they were.
+func (v *visitor) post(to string, pairs ...string) {
+	v.t.Helper()
+	form := url.Values{"back": {v.here}}
+	for i := 0; i+1 < len(pairs); i += 2 {
+		form.Add(pairs[i], pairs[i+1])
+	}
+	resp, err := http.PostForm(v.url+v.base+to, form)
+	if err != nil {
+		v.t.Fatal(err)
+	}
+	v.take(resp)
+}
+
+// press presses the last button of a label on the page, with what else its
+// form holds.
+func (v *visitor) press(label string, pairs ...string) {
+	v.t.Helper()
+	buttons := regexp.MustCompile(`<button[^>]*name="do" value="([^"]*)"[^>]*>`+regexp.QuoteMeta(label)+`</button>`).FindAllStringSubmatchIndex(v.html, -1)
+	if len(buttons) == 0 {
+		v.t.Fatalf("there is no button %q on the page", label)
+	}
+	last := buttons[len(buttons)-1]
+	places := regexp.MustCompile(`name="at" value="([^"]*)"`).FindAllStringSubmatch(v.html[:last[0]], -1)
+	v.post("/act", append([]string{"at", places[len(places)-1][1], "do", html.UnescapeString(v.html[last[2]:last[3]])}, pairs...)...)
+}
+
+// notice is what the page has told them of.
+func (v *visitor) notice() string {
+	found := regexp.MustCompile(`<p class="notice">([^<]*)</p>`).FindStringSubmatch(v.html)
+	if found == nil {
+		return ""
+	}
+	return html.UnescapeString(found[1])
+}
+
+func (v *visitor) mustShow(words ...string) {
+	v.t.Helper()
+	for _, w := range words {
+		if !strings.Contains(v.html, w) {
+			v.t.Errorf("%s lacks %s:\n%s", v.here, w, v.html[max(0, len(v.html)-3000):])
+		}
+	}
+}
+
+func (v *visitor) mustNotShow(words ...string) {
+	v.t.Helper()
+	for _, w := range words {
+		if strings.Contains(v.html, w) {
+			v.t.Errorf("%s shows %s", v.here, w)
+		}
+	}
+}
+
+func TestLeadStartsByForm(t *testing.T) {
+	v := newVisitor(t, "ines")
+	v.mustShow("You are</span> <strong>Inês</strong>", "09:00 in Lisbon", "22:00 in Auckland", "Nothing has been said here yet")
+	v.post("/say", "channel", v.channel(), "text", "/soundings start")
+	v.mustShow(`<dialog id="form"`, "Start a kickoff", `name="field:title:in"`)
+	v.press("Start", "field:title:in", "Bikes & boats", "field:pace:in", "1")
+	v.mustShow(`aria-invalid="true"`, `class="error"`, `value="Bikes &amp; boats"`)
+	v.press("Start", "field:title:in", "Bikes & boats", "field:problem:in", "Nobody knows whether\r\nthere is room.", "field:pace:in", "1",
+		"field:people:in", v.page.Workspace().Users()[2].ID)
+	v.mustNotShow(`<dialog id="form"`)
+	v.mustShow("Bikes &amp; boats", "Nobody knows whether<br>there is room.", "Mark as Read")
+}
+
+// started is a visitor to whom the lead of the script has sent a kickoff.
+func started(t *testing.T, who string) *visitor {
+	t.Helper()
+	v := newVisitor(t, who)
+	v.post("/time", "do", "others")
+	if v.notice() != "" {
+		t.Fatal(v.notice())
+	}
+	v.mustShow("Room for bicycles on the Ellorin ferries", "Mark as Read")
+	return v
+}
+
+func TestThanksAreForOneAlone(t *testing.T) {
+	v := started(t, "tui")
+	const note = "Only you see this"
+	mine := strings.Count(v.html, note)
+	v.as("ines")
+	hers := strings.Count(v.html, note)
+	v.as("tui")
+	v.press("Mark as Read")
+	if got := strings.Count(v.html, note); got != mine+1 {
+		t.Errorf("Tui sees %d notes, want %d", got, mine+1)
+	}
+	v.as("ines")
+	if got := strings.Count(v.html, note); got != hers {
+		t.Errorf("Inês sees %d notes, want %d as before", got, hers)
+	}
+}
+
+// What somebody has done themselves the script does not do for them again.
+func TestScriptDoesNotRepeatAPerson(t *testing.T) {
+	v := started(t, "bento")
+	v.press("Ask a Question")
+	v.press("Ask", "field:ask:in", "Who counts today?")
+	v.mustNotShow(`<dialog id="form"`)
+	v.post("/time", "do", "me") // what is left is to mark the brief as read
+	if v.notice() != "" {
+		t.Fatalf("reading is left to the script: got %q", v.notice())
+	}
+	asked := ""
+	for _, m := range v.page.Workspace().Messages(v.channel()) {
+		asked += string(m.BlocksJSON())
+	}
+	if !strings.Contains(asked, "Who counts today?") || strings.Contains(asked, "May a count leave the ship") {
+		t.Error("the script has asked again for Bento, who had asked himself")
+	}
+}
+
+func TestClockMovesWhenAsked(t *testing.T) {
+	v := started(t, "tui")
+	clock := regexp.MustCompile(`<time datetime="([^"]*)"><span class="day">`)
+	before := clock.FindStringSubmatch(v.html)[1]
+	v.visit(v.here)
+	if after := clock.FindStringSubmatch(v.html)[1]; after != before {
+		t.Errorf("looking moved the clock from %s to %s", before, after)
+	}
+	v.post("/time", "do", "deadline")
+	if after := clock.FindStringSubmatch(v.html)[1]; after <= before {
+		t.Errorf("the deadline moved the clock from %s to %s", before, after)
+	}
+	v.mustShow("Framing the problem")
+}
+
+func TestNothingToMoveTo(t *testing.T) {
+	v := newVisitor(t, "ines")
+	v.post("/time", "do", "deadline")
+	if got := v.notice(); !strings.HasPrefix(got, "No deadline is ahead") {
+		t.Errorf("got %q", got)
+	}
+	v.post("/time", "do", "others")
+	if got := v.notice(); !strings.HasPrefix(got, "Nobody else has anything to do") {
+		t.Errorf("got %q", got)
+	}
+}
+
+func TestWriting(t *testing.T) {
+	v := newVisitor(t, "tui")
+	say := func(text string) { v.post("/say", "channel", v.channel(), "text", text) }
+	say("Hello @ines, <b>look</b>")
+	v.mustShow(`<span class="mention">@Inês</span>, &lt;b&gt;look&lt;/b&gt;`, "Log as assumption")
+	say("/soundings")
+	v.mustShow("Only you see this", "/soundings start")
+	for text, want := range map[string]string{"/other": "There is no command /other here: try /soundings.", " ": "There is nothing to send: write something first."} {
+		if say(text); v.notice() != want {
+			t.Errorf("%q: got %q, want %q", text, v.notice(), want)
+		}
+	}
+	ts := v.page.Workspace().Messages(v.channel())[0].TS
+	v.visit(v.base + "/in/" + v.channel() + "/" + ts)
+	v.post("/say", "channel", v.channel(), "thread", ts, "text", "An answer")
+	v.mustShow("An answer", "Back to #kickoff")
+	v.as("ines")
+	v.mustShow("<mark>@Inês</mark>", "1 answer in the thread")
+	v.mustNotShow("An answer</p>")
+}
+
+func TestShortcutOpensItsForm(t *testing.T) {
+	v := started(t, "tui")
+	v.post("/say", "channel", v.channel(), "text", "Crews count faster than we think")
+	messages := v.page.Workspace().Messages(v.channel())
+	v.post("/shortcut", "channel", v.channel(), "ts", messages[len(messages)-1].TS, "id", "log-assumption")
+	if v.notice() == "" && !strings.Contains(v.html, "Only you see this") && !strings.Contains(v.html, "<dialog id=\"form\"") {
+		t.Error("neither a form nor a word why not")
+	}
+}
+
+func TestHomeTab(t *testing.T) {
+	v := started(t, "tui")
+	v.visit("/as/tui/home")
+	v.mustShow("<h1>Home tab</h1>", `name="at" value="home"`)
+}
+
+func TestStaleButtonsSaySo(t *testing.T) {
+	v := started(t, "tui")
+	v.post("/act", "at", "message:"+v.channel()+":1.000000", "do", "press::do%2Fbrief.read:")
+	if got := v.notice(); !strings.HasPrefix(got, "That is no longer there") {
+		t.Errorf("got %q", got)
+	}
+	v.post("/act", "at", "view:V99999999", "do", "submit")
+	if got := v.notice(); !strings.HasPrefix(got, "That is no longer there") {
+		t.Errorf("got %q", got)
+	}
+}
+
+func TestAddressesThatLeadNowhere(t *testing.T) {
+	v := newVisitor(t, "ines")
+	for _, path := range []string{"/as/nobody/home", "/as/soundings/home", "/as/ines/in/C99999999", "/as/ines/in/" + v.channel() + "/1.000000",
+		"/as/ines/in/" + v.page.Workspace().DM(v.page.Workspace().Users()[2].ID), "/file/F99999999/x.png"} {
+		resp, err := http.Get(v.url + path)
+		if err != nil {
+			t.Fatal(err)
+		}
+		_ = resp.Body.Close()
+		if resp.StatusCode != http.StatusNotFound {
+			t.Errorf("%s: got %s, want 404", path, resp.Status)
+		}
+	}
+}
+
+// Other sites' pages cannot act here, nor send anybody elsewhere.
+func TestOtherSitesAreKeptOut(t *testing.T) {
+	v := newVisitor(t, "ines")
+	client := &http.Client{CheckRedirect: func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse }}
+	post := func(origin, back string) *http.Response {
+		t.Helper()
+		req, err := http.NewRequestWithContext(t.Context(), http.MethodPost, v.url+"/as/ines/time", strings.NewReader(url.Values{"do": {"deadline"}, "back": {back}}.Encode()))
+		if err != nil {
+			t.Fatal(err)
+		}
+		req.Header.Set("Content-Type", "application/x-www-form-urlencoded")
+		req.Header.Set("Origin", origin)
+		resp, err := client.Do(req)
+		if err != nil {
+			t.Fatal(err)
+		}
+		_ = resp.Body.Close()
+		return resp
+	}
+	if got := post("https://example.com", "/").StatusCode; got != http.StatusForbidden {
+		t.Errorf("from another site: got %d, want 403", got)
+	}
+	if got := post(v.url, "//example.com/").Header.Get("Location"); got != "/" {
+		t.Errorf("leads to %q, want the start", got)
+	}
+	resp, err := http.Get(v.url + "/as/ines/home")
+	if err != nil {
+		t.Fatal(err)
+	}
+	_ = resp.Body.Close()
+	if got := resp.Header.Get("Content-Security-Policy"); !strings.Contains(got, "default-src 'none'") {
+		t.Errorf("policy: got %q", got)
+	}
+}
+
+func TestNewsArrive(t *testing.T) {
+	v := newVisitor(t, "ines")
+	ctx, cancel := context.WithCancel(t.Context())
+	defer cancel()
+	req, err := http.NewRequestWithContext(ctx, http.MethodGet, v.url+"/as/ines/news", nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	resp, err := http.DefaultClient.Do(req)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer resp.Body.Close()
+	lines := bufio.NewScanner(resp.Body)
+	lines.Scan() // how soon to come back
+	v.post("/say", "channel", v.channel(), "text", "Hello")
+	for lines.Scan() {
+		if lines.Text() == "data: changed" {
+			return
+		}
+	}
+	t.Errorf("the stream ended without news: %v", lines.Err())
+}
