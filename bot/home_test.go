@@ -266,21 +266,25 @@ func TestWelcomeAfterAFailure(t *testing.T) {
 }
 
 // A team that took the app away gets nothing until somebody uses it again;
-// then it gets what has waited.
+// then it gets what has waited. People's own tokens are none of the bot's.
 func TestAppTakenAway(t *testing.T) {
-	for rule, inner := range map[string]string{
-		"uninstalled":   `{"type":"app_uninstalled"}`,
-		"token revoked": `{"type":"tokens_revoked","tokens":{"oauth":[],"bot":["U00000001"]}}`,
+	for _, c := range []struct {
+		rule, event string
+		sends       bool
+	}{
+		{"uninstalled", `{"type":"app_uninstalled"}`, false},
+		{"token revoked", `{"type":"tokens_revoked","tokens":{"oauth":[],"bot":["U00000001"]}}`, false},
+		{"somebody's own token revoked", `{"type":"tokens_revoked","tokens":{"oauth":["U00000002"]}}`, true},
 	} {
-		t.Run(rule, func(t *testing.T) {
+		t.Run(c.rule, func(t *testing.T) {
 			p := newPier(t)
 			p.check(p.ws.Command(t.Context(), p.ids["Ana"], p.channel, "/soundings", "start"))
 			p.submit("Ana", map[string]rehearsal.Value{"title": {Text: "Bicycles on the ferry"}, "problem": {Text: "Is there room?"},
 				"people": {IDs: []string{p.ids["Bo"]}}})
-			p.event(inner)
+			p.event(c.event)
 			p.pass(30 * time.Minute)
-			if got := p.called("chat.postMessage"); got != 0 {
-				t.Errorf("%d messages were sent", got)
+			if got := p.called("chat.postMessage") > 0; got != c.sends {
+				t.Errorf("something was sent: %v, want %v", got, c.sends)
 			}
 			p.check(p.ws.Command(t.Context(), p.ids["Ana"], p.channel, "/soundings", "help"))
 			p.pass(2 * time.Hour)
@@ -288,16 +292,6 @@ func TestAppTakenAway(t *testing.T) {
 				t.Error("nothing of what had waited was sent")
 			}
 		})
-	}
-}
-
-// Somebody's own tokens are none of the bot's.
-func TestPersonalTokensRevoked(t *testing.T) {
-	p := newPier(t)
-	p.event(fmt.Sprintf(`{"type":"tokens_revoked","tokens":{"oauth":[%q]}}`, p.ids["Bo"]))
-	p.begin()
-	if len(p.ws.Messages(p.channel)) == 0 {
-		t.Error("nothing was sent")
 	}
 }
 
