@@ -50,6 +50,7 @@ type switchboard struct {
 	ackWithin time.Duration
 	pingEvery time.Duration
 	life      time.Duration
+	warned    time.Duration // how long before its end a socket is warned
 	troubles  *troubles
 
 	mu        sync.Mutex
@@ -66,7 +67,7 @@ type switchboard struct {
 
 func newSwitchboard(c Config, app string, t *troubles) *switchboard {
 	return &switchboard{
-		clock: c.Clock, log: c.Logger, app: app, ackWithin: c.AckWithin, pingEvery: pingEvery, life: socketLife,
+		clock: c.Clock, log: c.Logger, app: app, ackWithin: c.AckWithin, pingEvery: pingEvery, life: socketLife, warned: warnedAhead,
 		troubles: t, changed: make(chan struct{}),
 	}
 }
@@ -142,7 +143,7 @@ func (s *switchboard) hold(line *socket, life time.Duration) {
 	}
 	s.ready(line)
 	var pump sync.WaitGroup
-	pump.Go(func() { line.pump(s.pingEvery, life) })
+	pump.Go(func() { line.pump(s.pingEvery, life, s.warned) })
 	defer pump.Wait()
 	line.listen()
 }

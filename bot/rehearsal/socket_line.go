@@ -156,8 +156,8 @@ func (c *socket) write(frame reply) error {
 }
 
 // pump keeps the socket alive and ends it when its time is up.
-func (c *socket) pump(every, life time.Duration) {
-	ping, warn, end := time.NewTicker(every), time.NewTimer(life-warnedAhead), time.NewTimer(life)
+func (c *socket) pump(every, life, warned time.Duration) {
+	ping, warn, end := time.NewTicker(every), time.NewTimer(life-warned), time.NewTimer(life)
 	defer func() { ping.Stop(); warn.Stop(); end.Stop() }()
 	for {
 		select {
@@ -168,7 +168,7 @@ func (c *socket) pump(every, life time.Duration) {
 		case <-warn.C:
 			c.askToLeave(DisconnectWarning)
 		case <-c.leave:
-			end.Reset(warnedAhead)
+			end.Reset(warned)
 		case <-end.C:
 			c.askToLeave(DisconnectRefresh)
 			c.hangUp()
