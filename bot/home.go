@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"slices"
+	"time"
 
 	"github.com/slack-go/slack"
 
@@ -37,12 +38,19 @@ func (b *Bot) redrawHome(ctx context.Context, v visit, said string) error {
 	if v.surface != slack.VTHomeTab && !v.page.Args.Home {
 		return nil
 	}
+	ctx, cancel := context.WithTimeout(ctx, redrawTime)
+	defer cancel()
 	if err := b.publishHome(ctx, v.key.Team, v.page.Viewer, said); err != nil {
 		b.Logger.Warn("a home tab was not brought up to date", "team", v.key.Team, "error", err)
 	}
 	return nil
 }
 
+// redrawTime is what a press may wait for its home tab; the platform wants its
+// acknowledgement within three seconds.
+const redrawTime = 1500 * time.Millisecond
+
+// publishHome draws somebody's home tab as things stand, and puts it up.
 func (b *Bot) publishHome(ctx context.Context, team string, who flows.UserID, said string) error {
 	h := screens.HomePage{Viewer: who, Now: b.Clock(), Command: b.Command, Said: said}
 	own, err := b.Journal.Of(ctx, team, string(who))
