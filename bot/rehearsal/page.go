@@ -81,7 +81,7 @@ func NewPage(c PageConfig) (*Page, error) {
 	if err != nil {
 		return nil, err
 	}
-	p.room = &room{Play: play}
+	p.room = &room{play}
 	p.life, p.endsLife = context.WithCancel(context.Background())
 	return p, nil
 }

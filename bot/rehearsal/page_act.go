@@ -239,7 +239,6 @@ func (p *Page) say(ctx context.Context, who User, form url.Values) error {
 		if thread != "" {
 			return errors.New("commands do not work in threads: type it into the channel")
 		}
-		p.room.begun = p.room.begun || strings.HasPrefix(strings.TrimSpace(rest), "start")
 		return ws.Command(ctx, who.ID, channel, command, strings.TrimSpace(rest))
 	}
 	byName := map[string]string{}

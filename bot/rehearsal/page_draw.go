@@ -23,6 +23,7 @@ type painter struct {
 	errors  map[string]string // by block id
 	faults  []error
 	alike   map[string]int
+	top     bool   // its headings come right below the page's own
 	caption string // id of the last text, which says what the controls below it are about
 }
 
@@ -78,6 +79,7 @@ type drawnBlock struct {
 	ID          string // on the page
 	TextID      string // of its text, where it has one
 	Level       int    // of a heading
+	Top         bool   // right below the page's own heading
 	HTML        template.HTML
 	Fields      []template.HTML
 	Accessory   *drawnElement
@@ -148,7 +150,7 @@ func (p *painter) section(b Block) drawnBlock {
 // header is a heading; below the page's own and the message's.
 func (p *painter) header(b Block) drawnBlock {
 	level, _ := whole(b, "level")
-	return drawnBlock{Kind: "header", Level: max(level, 1), HTML: p.textObject(obj(b, "text"))}
+	return drawnBlock{Kind: "header", Level: max(level, 1), Top: p.top, HTML: p.textObject(obj(b, "text"))}
 }
 
 func (p *painter) context(b Block) drawnBlock {

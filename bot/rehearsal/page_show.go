@@ -255,6 +255,7 @@ func (p *Page) homePage(r *http.Request, who User, d *pageData) error {
 		return nil
 	}
 	paint := newPainter(p.room.workspace, who, v.ID, v.State)
+	paint.top = true
 	d.Home = &drawnForm{At: "home", ID: v.ID, Blocks: paint.blocks(v.Blocks)}
 	return paint.err()
 }

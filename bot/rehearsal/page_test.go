@@ -229,6 +229,15 @@ func TestNothingToMoveTo(t *testing.T) {
 	}
 }
 
+// A form that was opened and left starts nothing, so the lead still can.
+func TestOthersStartWhereAPersonDidNot(t *testing.T) {
+	v := newVisitor(t, "maya")
+	v.post("/say", "channel", v.channel(), "text", "/soundings start")
+	v.press("Not Now")
+	v.post("/time", "do", "others")
+	v.mustShow("Room for bicycles on the Ellorin ferries")
+}
+
 func TestWriting(t *testing.T) {
 	v := newVisitor(t, "tui")
 	say := func(text string) { v.post("/say", "channel", v.channel(), "text", text) }

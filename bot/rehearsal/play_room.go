@@ -14,10 +14,7 @@ import (
 // A room is a play in which a person takes part: the clock stands still until
 // somebody asks it to move on, and the scripted people act when they are
 // asked to. Whoever uses one makes sure that its methods run one at a time.
-type room struct {
-	*Play
-	begun bool // somebody has started the kickoff, or is about to
-}
+type room struct{ *Play }
 
 // What one act of a person takes, and how long the bot is then given to
 // answer: it gathers changes of progress for a while before it shows them.
@@ -128,12 +125,13 @@ func (r *room) waitFor(ctx context.Context, who func(*actor) bool, before time.T
 // begin has the lead start the kickoff, if nobody has and the lead is among
 // those who act.
 func (r *room) begin(moment string, who func(*actor) bool) {
+	const what = "start the kickoff"
 	lead := r.actors[0]
-	if r.begun || moment != "" || !who(lead) {
+	about := slices.ContainsFunc(r.tasks, func(t task) bool { return t.what == what })
+	if about || moment != "" || !who(lead) {
 		return
 	}
-	r.begun = true
-	r.plan(lead, lead.at(r.clock.Now(), time.Minute, time.Time{}), "start the kickoff", func(ctx context.Context) error { return r.start(ctx, lead) })
+	r.plan(lead, lead.at(r.clock.Now(), time.Minute, time.Time{}), what, func(ctx context.Context) error { return r.start(ctx, lead) })
 }
 
 // nextOf is the earliest thing that somebody of who is going to do, before a
