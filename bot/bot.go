@@ -32,6 +32,9 @@ type Config struct {
 	// Metrics counts what happens; nil counts nothing.
 	Metrics *Metrics
 
+	// Drafter drafts wordings for the leads who ask for them; nil is off.
+	Drafter Drafter
+
 	// Lookups is how many people are looked up at once. Default: 8.
 	Lookups int
 

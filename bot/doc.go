@@ -12,6 +12,7 @@
 //	kickoffs.go      Decide, append, fold: the only place that writes
 //	effects.go       a job comes due and its effects are done, in order
 //	chat.go          the one way to the Web API
+//	drafting.go      a lead asks a model for wordings, and nobody waits for it
 //
 // The bot decides nothing. Any number of processes may run against one Redis.
 package bot

@@ -28,6 +28,7 @@ type work struct {
 	Effects []flows.Effect `json:",omitempty"`
 	Slot    flows.Slot     `json:",omitzero"`
 	At      time.Time      `json:",omitzero"`
+	Draft   *draftOrder    `json:",omitempty"`
 }
 
 // follow queues what should follow from an entry. It may fail, since the
@@ -101,6 +102,8 @@ func (b *Bot) work(ctx context.Context, j jobs.Job) error {
 		return b.retrying(b.refresh(ctx, w))
 	case jobEffects:
 		return b.retrying(b.all(ctx, w))
+	case jobDraft:
+		return b.draft(ctx, w)
 	}
 	return jobs.Drop(fmt.Errorf("do job %s: there is no such kind", j.Kind))
 }
@@ -226,6 +229,7 @@ func (b *Bot) show(ctx context.Context, key journal.Key, k flows.Kickoff, slot f
 	if err != nil {
 		return fmt.Errorf("%w: %w", errUndrawable, err)
 	}
+	message = b.offerDrafting(message, k, slot)
 	at, posted := k.Posted[slot.Name()]
 	if posted {
 		err := b.Chat.Update(ctx, at, message)

@@ -74,6 +74,8 @@ func (b *Bot) pressed(ctx context.Context, in slack.InteractionCallback) error {
 			err = b.doDeed(ctx, in, name, action.Value)
 		case "rate":
 			err = b.choose(ctx, in, *action)
+		case "draft":
+			err = b.pressedDrafting(ctx, in, name, action.Value)
 		case screens.InputAction:
 			// An input that reports itself: its value comes with the form.
 		default:
@@ -204,6 +206,9 @@ func (b *Bot) submitted(ctx context.Context, in slack.InteractionCallback) (any,
 		intent, err := b.complete(ctx, v, intent)
 		if err == nil {
 			err = b.do(ctx, keyFor(v.key, intent), intent, fmt.Sprintf("%s/%d", v.delivery, i))
+		}
+		if err == nil {
+			err = b.orderDrafts(ctx, v, in.View.ID, intent)
 		}
 		if errors.As(err, &refusal) {
 			return refused(in, refusal), nil

@@ -10,6 +10,7 @@ import (
 	"github.com/prometheus/client_golang/prometheus"
 
 	"soundings/flows"
+	"soundings/prompts"
 )
 
 // Metrics count what the bot does. They carry kinds and outcomes, and
@@ -19,6 +20,9 @@ type Metrics struct {
 	jobs     *prometheus.CounterVec
 	calls    *prometheus.CounterVec
 	seconds  *prometheus.HistogramVec
+	drafts   *prometheus.CounterVec
+	asked    prometheus.Counter
+	tokens   *prometheus.CounterVec
 }
 
 // NewMetrics registers the metrics with r.
@@ -35,7 +39,10 @@ func NewMetrics(r prometheus.Registerer) *Metrics {
 		seconds: prometheus.NewHistogramVec(prometheus.HistogramOpts{Namespace: "soundings", Name: "request_seconds",
 			Help: "Time until a request was answered; the platform waits three seconds.", Buckets: []float64{.01, .03, .1, .3, 1, 2, 3}}, []string{"kind"}),
 	}
-	r.MustRegister(m.seconds)
+	m.drafts = counter("drafts_total", "Requests for drafts, by outcome.", "outcome")
+	m.asked = prometheus.NewCounter(prometheus.CounterOpts{Namespace: "soundings", Name: "model_calls_total", Help: "Calls of the model."})
+	m.tokens = counter("model_tokens_total", "Tokens that the model server counted, by direction.", "direction")
+	r.MustRegister(m.seconds, m.asked)
 	return m
 }
 
@@ -53,6 +60,32 @@ func (m *Metrics) job(kind string, err error) {
 	if m != nil {
 		m.jobs.WithLabelValues(kind, outcome(err)).Inc()
 	}
+}
+
+// drafted notes how one request for drafts went, and what it cost.
+func (m *Metrics) drafted(u prompts.Usage, err error) {
+	if m == nil {
+		return
+	}
+	m.drafts.WithLabelValues(draftOutcome(err)).Inc()
+	m.asked.Add(float64(u.Calls))
+	m.tokens.WithLabelValues("prompt").Add(float64(u.PromptTokens))
+	m.tokens.WithLabelValues("completion").Add(float64(u.CompletionTokens))
+}
+
+func draftOutcome(err error) string {
+	var limited *prompts.Limited
+	switch {
+	case err == nil:
+		return "good"
+	case errors.As(err, &limited):
+		return "limited"
+	case errors.Is(err, prompts.ErrNoDraft):
+		return "no draft"
+	case errors.Is(err, prompts.ErrUnavailable):
+		return "unavailable"
+	}
+	return "refused"
 }
 
 func outcome(err error) string {

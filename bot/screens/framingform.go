@@ -20,10 +20,14 @@ func openWording(p Page) (slack.ModalViewRequest, error) {
 		para(bold("The original")), quoted(typed(p.Kickoff.Brief.Problem, 1500)),
 		para(bold("To climb: "), plain("why does this matter? And once more: what would be different for people if it were solved?")),
 		para(bold("To descend: "), plain("how does it show? For whom, and when? And once more: who, where, doing what?")),
+		para(plain("More questions for each level stand at the end of this form.")),
 		selectInput("level", "On which level does your wording stand?", "", levelOptions()),
+		selectInput("opening", "Words to begin with", "", openingOptions(), optional,
+			hint("Choose some if you like. Under “Your wording”, go on after the first of them, or write one line for each “…”.")),
 		textInput("text", "Your wording", "", true, flows.MaxText, hint("The problem as people live it, not a way to solve it.")),
 	}
-	return form("Add a wording", "Add", append(blocks, ownWordings(p)...)...), nil
+	blocks = append(append(blocks, ownWordings(p)...), slack.NewDividerBlock(), para(bold("Questions that help, level by level")))
+	return form("Add a wording", "Add", append(blocks, byHand(false)...)...), nil
 }
 
 // ownWordings offers to change what the viewer may change.
@@ -57,6 +61,9 @@ func submitWording(p Page, v Values) (Answer, error) {
 	level, text, fault := readWording(v)
 	if fault != "" {
 		return faulty("level", fault)
+	}
+	if text, fault = completed(openingOf(v.Choice("opening")), text); fault != "" {
+		return faulty("text", fault)
 	}
 	return wants(flows.AddWording{By: by(p), Level: level, Text: text})
 }

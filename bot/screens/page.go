@@ -17,6 +17,8 @@ type Page struct {
 	Viewer  flows.UserID // empty for a message that a whole channel reads
 	Now     time.Time
 	Args    Args
+
+	Drafting Terms // of the forms about drafts
 }
 
 // Args travel with a button or a form and say what it is about. They are
@@ -31,6 +33,8 @@ type Args struct {
 	Choice     string `json:"c,omitempty"`    // of a button that offers several
 	Sure       bool   `json:"sure,omitempty"` // asked once already: take it as it is
 	Home       bool   `json:"h,omitempty"`    // pressed on the home tab, which is then drawn anew
+
+	Drafts string `json:"d,omitempty"` // shown in the form, a line each, after those that were shown before
 }
 
 // String is the form in which args travel.
@@ -210,7 +214,7 @@ func seal(name string, p Page, view slack.ModalViewRequest) slack.ModalViewReque
 // forms on people's phones: do not rename lightly.
 func forms() map[string]Form {
 	all := map[string]Form{}
-	for _, some := range []map[string]Form{briefForms(), framingForms(), rolesForms(), assumptionsForms(),
+	for _, some := range []map[string]Form{briefForms(), framingForms(), draftingForms(), rolesForms(), assumptionsForms(),
 		ratingForms(), backlogForms(), timeboxForms(), closeForms(), underwayForms(), leadForms(), personalForms()} {
 		for name, form := range some {
 			all[name] = form

@@ -1,0 +1,190 @@
+package screens
+
+import (
+	"errors"
+	"strings"
+	"testing"
+	"unicode/utf8"
+
+	"soundings/flows"
+	"soundings/prompts"
+)
+
+// drafting is a page on which everything about drafting can be drawn.
+func drafting(m moment, who flows.UserID) Page {
+	p := pageFor(m, who)
+	p.Drafting = Terms{Host: "models.example:8080", Model: "second-pen", Request: "POST the problem\n" + strings.Repeat("to the letter ", 900)}
+	return p
+}
+
+var someDrafts = []string{"Nobody can count on the ferry.", "People with something bulky set out in doubt.",
+	"Families with bicycles learn it at the ramp.", "A visitor with a bicycle stays behind."}
+
+// Every screen of drafting keeps the rules, whatever people wrote.
+func TestDraftingKeepsTheRules(t *testing.T) {
+	for play, m := range map[string]moment{"small": momentAt(t, "framing"), "hostile": hostileMomentAt(t, "framing")} {
+		lead := m.K.Leads[0]
+		desk, err := Message(m.K, flows.Slot{Screen: flows.ScreenDesk, To: lead}, m.Now)
+		if err != nil {
+			t.Fatal(err)
+		}
+		offered := OfferDrafting(desk, m.K, lead)
+		checkMessage(t, play+" desk", offered)
+		if n := len(labels(offered)) - len(labels(desk)); n != 1 {
+			t.Errorf("%s: the offer adds %d buttons, want one", play, n)
+		}
+		p := drafting(m, lead)
+		preview, err := Open("draft.ladder", p)
+		if err != nil {
+			t.Fatal(err)
+		}
+		checkView(t, play+" preview", preview)
+		checkSize(t, play+" preview", preview, longestView)
+		p.Args = p.Args.WithDrafts(someDrafts)
+		p.Drafting.Said = prompts.Explain(prompts.ErrUnavailable)
+		drafts, err := Open("draft.use", p)
+		if err != nil {
+			t.Fatal(err)
+		}
+		checkView(t, play+" drafts", drafts)
+		checkView(t, play+" none", NoDrafts(p, prompts.Explain(prompts.ErrNoDraft)))
+	}
+}
+
+func TestDraftingLooksAsAgreed(t *testing.T) {
+	m := momentAt(t, "framing")
+	desk, err := Message(m.K, flows.Slot{Screen: flows.ScreenDesk, To: "U1"}, m.Now)
+	if err != nil {
+		t.Fatal(err)
+	}
+	golden(t, "drafting--desk", PlainText(OfferDrafting(desk, m.K, "U1")))
+	p := drafting(m, "U1")
+	p.Drafting.Request = "POST http://models.example:8080/v1/chat/completions\nmodel: second-pen"
+	preview, err := Open("draft.ladder", p)
+	if err != nil {
+		t.Fatal(err)
+	}
+	golden(t, "drafting--preview", PlainForm(preview))
+	p.Args = p.Args.WithDrafts(someDrafts)
+	drafts, err := Open("draft.use", p)
+	if err != nil {
+		t.Fatal(err)
+	}
+	golden(t, "drafting--drafts", PlainForm(drafts))
+	golden(t, "drafting--none", PlainForm(NoDrafts(p, prompts.Explain(prompts.ErrUnavailable))))
+	golden(t, "drafting--waiting", PlainForm(Drafting()))
+}
+
+// What would not be taken is refused before anybody reads a preview.
+func TestWhoMaySeeThePreview(t *testing.T) {
+	m := momentAt(t, "framing")
+	spent := drafting(m, "U1")
+	spent.Kickoff.Framing.Drafts = flows.MostDrafts
+	off := pageFor(m, "U1")
+	for rule, p := range map[string]Page{
+		"a participant":          drafting(m, "U2"),
+		"the ladder has closed":  drafting(momentAt(t, "framing/settling"), "U1"),
+		"the ladder is to come":  drafting(momentAt(t, "brief"), "U1"),
+		"the limit is reached":   spent,
+		"drafting is turned off": off,
+	} {
+		_, err := Open("draft.ladder", p)
+		var refused *flows.Refusal
+		if !errors.As(err, &refused) {
+			t.Errorf("%s: the preview gives %v, want a refusal", rule, err)
+			continue
+		}
+		checkSentence(t, rule, refused.Reason)
+	}
+	for rule, p := range map[string]Page{"a participant": drafting(m, "U2"), "the ladder has closed": drafting(momentAt(t, "framing/settling"), "U1")} {
+		if m := OfferDrafting(Posting{Text: "x"}, p.Kickoff, p.Viewer); len(m.Blocks) > 0 {
+			t.Errorf("%s is offered drafts", rule)
+		}
+	}
+}
+
+// The preview shows the whole request to the letter, in pieces that fit.
+func TestPreviewLeavesNothingOut(t *testing.T) {
+	p := drafting(momentAt(t, "framing"), "U1")
+	var shown strings.Builder
+	for _, b := range asItStands(p.Drafting.Request) {
+		shown.WriteString(plainBlock(b))
+	}
+	squeeze := func(s string) string { return strings.Join(strings.Fields(s), "") }
+	if squeeze(shown.String()) != squeeze(p.Drafting.Request) {
+		t.Errorf("shown are %d characters of %d", shown.Len(), len(p.Drafting.Request))
+	}
+}
+
+// Of the drafts offered before as many travel as fit, the latest four always.
+func TestDraftsTravelWithTheForm(t *testing.T) {
+	var a Args
+	for range flows.MostDrafts {
+		var four []string
+		for _, c := range []string{"ä", "ё", "語", "z"} {
+			four = append(four, strings.Repeat(c, 199))
+		}
+		a = a.WithDrafts(four)
+		back, err := ParseArgs(a.String())
+		if err != nil {
+			t.Fatal(err)
+		}
+		if n := utf8.RuneCountInString(a.String()); n > 3000 { // the platform's limit for private_metadata
+			t.Fatalf("%d characters travel", n)
+		}
+		fields := draftFields(back)
+		for i, f := range fields {
+			if f.draft != four[i] || f.level != draftLevels()[i] {
+				t.Errorf("draft %d comes back on level %d as %.8q", i, f.level, f.draft)
+			}
+		}
+		if len(fields) != 4 {
+			t.Fatalf("%d drafts come back, want 4", len(fields))
+		}
+	}
+}
+
+func TestOpeningsAreCompleted(t *testing.T) {
+	const opening = "People who … cannot …, because …"
+	for _, test := range []struct{ rule, opening, typed, want string }{
+		{"without an opening the words stand as they are", "", " Nobody knows", " Nobody knows"},
+		{"one line goes on after the first words", opening, "bring a bicycle never know.", "People who bring a bicycle never know."},
+		{"a line for each gap fills them", opening, "bring a bicycle.\n\n plan a trip\nnobody counts", "People who bring a bicycle cannot plan a trip, because nobody counts."},
+		{"dots in a line are no gap", opening, "wait …\nplan\nit is full", "People who wait … cannot plan, because it is full."},
+		{"an end of ours stays", "Those who … feel that … is not made for them.", "cycle\nthe ferry", "Those who cycle feel that the ferry is not made for them."},
+		{"nothing typed is nothing", opening, "", ""},
+		{"too few lines", opening, "a\nb", ""},
+		{"too many lines", opening, "a\nb\nc\nd", ""},
+	} {
+		got, fault := completed(test.opening, test.typed)
+		if got != test.want || (fault == "") == (test.want == "" && test.typed != "") {
+			t.Errorf("%s: got %q (%s), want %q", test.rule, got, fault, test.want)
+		}
+		if fault != "" {
+			checkSentence(t, test.rule, fault)
+		}
+	}
+}
+
+// Every opening can be chosen, shows whole, and is found again.
+func TestEveryOpeningCanBeChosen(t *testing.T) {
+	all := openingOptions()
+	for _, o := range all {
+		if openingOf(o.Value) != o.Text || o.Text == "" || utf8.RuneCountInString(o.Text) > 75 {
+			t.Errorf("the option %s is %q and leads to %q", o.Value, o.Text, openingOf(o.Value))
+		}
+	}
+	if len(all) < 15 {
+		t.Errorf("there are %d openings", len(all))
+	}
+	for _, value := range []string{"", "x", "1", "1/x", "1/99", "1/-1", "7/0"} {
+		if got := openingOf(value); got != "" {
+			t.Errorf("%q leads to %q", value, got)
+		}
+	}
+	k := filled{moment: "framing", form: "framing.add", who: "U3",
+		fill: map[string]string{"level": "1", "opening": "1/0", "text": "cycle\nit is full"}}.taken(t)
+	if got, want := k.Framing.Wordings[2].Text, "People who cycle find out too late that it is full."; got != want {
+		t.Errorf("the wording is %q, want %q", got, want)
+	}
+}
