@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"net/http"
+	"net/url"
 	"slices"
 	"sync"
 	"time"
@@ -122,32 +123,43 @@ func (c *Chat) Update(ctx context.Context, at flows.Posting, m screens.Posting) 
 }
 
 // Find looks for a message of ours by its tag among the latest hundred of a
-// channel or thread. Without the right to read them it finds nothing, and the
-// message may stand twice: rare, and better than not at all.
-func (c *Chat) Find(ctx context.Context, channel, thread string, tag Tag) (flows.Posting, bool) {
-	var messages []slack.Message
-	if thread != "" {
-		found, _, _, err := c.api.GetConversationRepliesContext(ctx, &slack.GetConversationRepliesParameters{
-			ChannelID: channel, Timestamp: thread, Limit: 100, IncludeAllMetadata: true})
-		if err != nil {
-			return flows.Posting{}, false
-		}
-		messages = found
-	} else {
-		history, err := c.api.GetConversationHistoryContext(ctx, &slack.GetConversationHistoryParameters{
-			ChannelID: channel, Limit: 100, IncludeAllMetadata: true})
-		if err != nil {
-			return flows.Posting{}, false
-		}
-		messages = history.Messages
-	}
-	for _, m := range messages {
+// channel or thread, passing over the one that is gone. Without the right to
+// read them it finds nothing, and the message may stand twice: rare, and
+// better than not at all.
+func (c *Chat) Find(ctx context.Context, channel, thread string, tag Tag, gone string) (flows.Posting, bool) {
+	for _, m := range c.latest(ctx, channel, thread) {
 		data := m.Metadata.EventPayload
-		if m.Metadata.EventType == tagEvent && data["kickoff"] == tag.Kickoff && data["slot"] == tag.Slot {
+		if m.Metadata.EventType == tagEvent && data["kickoff"] == tag.Kickoff && data["slot"] == tag.Slot && m.Timestamp != gone {
 			return flows.Posting{Channel: channel, TS: m.Timestamp}, true
 		}
 	}
 	return flows.Posting{}, false
+}
+
+// Shared looks for a file in the thread of a message.
+func (c *Chat) Shared(ctx context.Context, at flows.Posting, name string) bool {
+	return slices.ContainsFunc(c.latest(ctx, at.Channel, at.TS), func(m slack.Message) bool {
+		return slices.ContainsFunc(m.Files, func(f slack.File) bool { return f.Name == name })
+	})
+}
+
+// latest are up to a hundred messages of a channel or thread; none where they
+// cannot be read.
+func (c *Chat) latest(ctx context.Context, channel, thread string) []slack.Message {
+	if thread != "" {
+		found, _, _, err := c.api.GetConversationRepliesContext(ctx, &slack.GetConversationRepliesParameters{
+			ChannelID: channel, Timestamp: thread, Limit: 100, IncludeAllMetadata: true})
+		if err != nil {
+			return nil
+		}
+		return found
+	}
+	history, err := c.api.GetConversationHistoryContext(ctx, &slack.GetConversationHistoryParameters{
+		ChannelID: channel, Limit: 100, IncludeAllMetadata: true})
+	if err != nil {
+		return nil
+	}
+	return history.Messages
 }
 
 // OpenView opens a form within the trigger's three seconds. It is never
@@ -280,9 +292,19 @@ func (c *Chat) Whisper(ctx context.Context, responseURL, text string) error {
 	err := slack.PostWebhookCustomHTTPContext(ctx, responseURL, c.client, &slack.WebhookMessage{
 		Text: text, ResponseType: slack.ResponseTypeEphemeral, ReplaceOriginal: false})
 	if err != nil {
-		return fmt.Errorf("answer a button: %w", err)
+		return fmt.Errorf("answer a button: %w", withoutAddress(err))
 	}
 	return nil
+}
+
+// withoutAddress leaves out where a call went: an address that the platform
+// handed out to answer a button, or to take a file, is a key to it.
+func withoutAddress(err error) error {
+	var call *url.Error
+	if errors.As(err, &call) {
+		return call.Err
+	}
+	return err
 }
 
 // explain wraps an error of the platform in what callers can act upon.
@@ -296,7 +318,7 @@ func explain(method string, err error) error {
 	}
 	var answer slack.SlackErrorResponse
 	if !errors.As(err, &answer) {
-		return fmt.Errorf("%s: %w", method, err)
+		return fmt.Errorf("%s: %w", method, withoutAddress(err))
 	}
 	is := func(codes ...string) bool { return slices.Contains(codes, answer.Err) }
 	switch {

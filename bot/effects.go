@@ -31,29 +31,25 @@ type work struct {
 	Draft   *draftOrder    `json:",omitempty"`
 }
 
-// follow queues what should follow from an entry. It may fail, since the
-// entry is durable: Sweep finds entries whose effects were never queued.
-func (b *Bot) follow(ctx context.Context, key journal.Key, version int64, effects []flows.Effect) {
+// follow queues what should follow from an entry.
+func (b *Bot) follow(ctx context.Context, key journal.Key, version int64, effects []flows.Effect) error {
+	var failed []error
 	var now []flows.Effect
 	for _, e := range effects {
 		switch e.Do {
 		case flows.Wake:
-			b.enqueue(ctx, b.wakeJob(key, version, e.At))
+			failed = append(failed, b.Queue.Enqueue(ctx, b.wakeJob(key, version, e.At)))
 		case flows.Refresh:
-			b.enqueue(ctx, b.refreshJob(key, version, e.Slot))
+			failed = append(failed, b.Queue.Enqueue(ctx, b.refreshJob(key, version, e.Slot)))
 		default:
 			now = append(now, e)
 		}
 	}
 	if len(now) > 0 {
-		b.enqueue(ctx, jobOf(jobEffects, fmt.Sprint(version), b.Clock(), work{Key: key, Version: version, Effects: now}))
+		job := jobOf(jobEffects, fmt.Sprint(version), b.Clock(), work{Key: key, Version: version, Effects: now})
+		failed = append(failed, b.Queue.Enqueue(ctx, job))
 	}
-}
-
-func (b *Bot) enqueue(ctx context.Context, j jobs.Job) {
-	if err := b.Queue.Enqueue(ctx, j); err != nil {
-		b.Logger.Warn("job was not queued; the sweeper will find it", "job", j.Kind, "error", err)
-	}
+	return errors.Join(failed...)
 }
 
 // jobOf builds a job whose id is the same in every replay.
@@ -238,7 +234,7 @@ func (b *Bot) show(ctx context.Context, key journal.Key, k flows.Kickoff, slot f
 		}
 		// Deleted, or too old to edit here: it is posted anew.
 	}
-	at, err = b.post(ctx, key, k, slot, message, posted)
+	at, err = b.post(ctx, key, k, slot, message)
 	if err != nil {
 		return err
 	}
@@ -255,30 +251,53 @@ func (b *Bot) shown(ctx context.Context, key journal.Key, k flows.Kickoff, slot 
 	return b.Journal.MarkShown(ctx, key, slot.Name(), k.Version)
 }
 
-// post sends a message that was not sent before. The platform has no key that
-// would make a second sending harmless, so the attempt is marked first; an
-// attempt that was cut off is looked for in the channel before another one.
-func (b *Bot) post(ctx context.Context, key journal.Key, k flows.Kickoff, slot flows.Slot, m screens.Posting, anew bool) (flows.Posting, error) {
+// post sends the message of a slot, in the place of one that is gone where
+// there was one.
+func (b *Bot) post(ctx context.Context, key journal.Key, k flows.Kickoff, slot flows.Slot, m screens.Posting) (at flows.Posting, err error) {
 	to, thread, err := place(k, slot)
 	if err != nil {
-		return flows.Posting{}, err
+		return at, err
 	}
-	tag := Tag{Kickoff: key.Kickoff, Slot: slot.Name()}
-	mark := "sending/" + slot.Name()
-	tried, err := b.Journal.Done(ctx, key, mark)
-	if err != nil {
-		return flows.Posting{}, err
+	tag, mark := Tag{Kickoff: key.Kickoff, Slot: slot.Name()}, "sending/"+slot.Name()
+	gone, anew := k.Posted[slot.Name()]
+	if anew {
+		mark += "/after/" + gone.TS
 	}
-	if tried && !anew {
-		if at, found := b.Chat.Find(ctx, known(k, slot, to), thread, tag); found {
-			return at, nil
-		}
-	}
-	if err := b.Journal.MarkDone(ctx, key, mark); err != nil {
-		return flows.Posting{}, err
+	sent, err := b.attempted(ctx, key, mark, func() (found bool) {
+		at, found = b.Chat.Find(ctx, known(k, slot, to), thread, tag, gone.TS)
+		return found
+	})
+	if err != nil || sent {
+		return at, err
 	}
 	return b.Chat.Post(ctx, to, thread, tag, m)
 }
+
+// attempted reports whether something was done already that the platform has
+// no key for, which would make doing it twice harmless. So an attempt is
+// marked first. One that was cut off is looked for; and since it may also be
+// on its way at this moment, by a worker that was thought dead, the second one
+// to try waits once until that must be over.
+func (b *Bot) attempted(ctx context.Context, key journal.Key, mark string, find func() bool) (bool, error) {
+	first, err := b.Journal.Begin(ctx, key, mark)
+	if err != nil || first {
+		return false, err
+	}
+	if find() {
+		return true, nil
+	}
+	waits, err := b.Journal.Begin(ctx, key, mark+"/again")
+	if err == nil && waits {
+		err = jobs.Retry(errUnderWay, attemptTime)
+	}
+	return false, err
+}
+
+var errUnderWay = errors.New("somebody else may be at it")
+
+// attemptTime is longer than an attempt can take: sharing a file is three
+// calls.
+const attemptTime = 3*callTimeout + time.Second
 
 // known is the id of the conversation in which a message to somebody stands:
 // that of an earlier message to them, where there is one.
@@ -306,15 +325,23 @@ func place(k flows.Kickoff, slot flows.Slot) (to, thread string, err error) {
 	}
 	parent, ok := k.Posted[slot.Under]
 	if !ok {
-		return "", "", jobs.Retry(fmt.Errorf("the thread %s has not begun", slot.Under), time.Second)
+		return "", "", notYet(slot.Under)
 	}
 	return parent.Channel, parent.TS, nil
 }
 
+// notYet puts off what needs a message that could not be sent so far.
+func notYet(slot string) error {
+	return jobs.Retry(fmt.Errorf("the message %s does not stand yet", slot), time.Second)
+}
+
 func (b *Bot) pin(ctx context.Context, k flows.Kickoff, e flows.Effect) error {
 	at, ok := k.Posted[e.Slot.Name()]
-	if !ok {
+	switch {
+	case !ok && e.Do == flows.Unpin:
 		return nil
+	case !ok:
+		return notYet(e.Slot.Name())
 	}
 	err := b.Chat.Pin(ctx, at, e.Do == flows.Pin)
 	if errors.Is(err, ErrNotAllowed) {

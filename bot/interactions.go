@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"hash/fnv"
 	"strings"
 	"time"
 
@@ -60,6 +61,9 @@ func (b *Bot) visit(ctx context.Context, in slack.InteractionCallback, args stri
 		return v, nil // the form that begins one
 	}
 	v.page.Kickoff, err = b.load(ctx, v.key)
+	if err == nil && v.page.Kickoff.Started.IsZero() { // of another team, or purged
+		err = &flows.Refusal{Reason: "That kickoff is not in this workplace, so nothing was changed."}
+	}
 	return v, err
 }
 
@@ -92,7 +96,7 @@ func (b *Bot) pressed(ctx context.Context, in slack.InteractionCallback) error {
 func (b *Bot) openForm(ctx context.Context, in slack.InteractionCallback, name, args string) error {
 	v, err := b.visit(ctx, in, args)
 	if err != nil {
-		return err
+		return b.told(ctx, v, err)
 	}
 	if name == "brief.start" {
 		if err := b.channelFree(ctx, v.key.Team, v.page.Args.Choice); err != nil {
@@ -119,7 +123,7 @@ func (b *Bot) present(ctx context.Context, v visit, view slack.ModalViewRequest)
 func (b *Bot) doDeed(ctx context.Context, in slack.InteractionCallback, name, args string) error {
 	v, err := b.visit(ctx, in, args)
 	if err != nil {
-		return err
+		return b.told(ctx, v, err)
 	}
 	intent, thanks, err := screens.Do(name, v.page)
 	if err != nil {
@@ -137,14 +141,13 @@ func (b *Bot) doDeed(ctx context.Context, in slack.InteractionCallback, name, ar
 // choose saves one choice on a ballot.
 func (b *Bot) choose(ctx context.Context, in slack.InteractionCallback, action slack.BlockAction) error {
 	v, err := b.visit(ctx, in, in.View.PrivateMetadata)
-	if err != nil {
-		return err
+	if err == nil {
+		intent, ok := screens.Choice(v.page, action.ActionID, action.SelectedOption.Value)
+		if !ok {
+			return fmt.Errorf("%w: choice %q", errUnreadable, action.ActionID)
+		}
+		err = b.do(ctx, v.key, intent, v.delivery)
 	}
-	intent, ok := screens.Choice(v.page, action.ActionID, action.SelectedOption.Value)
-	if !ok {
-		return fmt.Errorf("%w: choice %q", errUnreadable, action.ActionID)
-	}
-	err = b.do(ctx, v.key, intent, v.delivery)
 	var refusal *flows.Refusal
 	if errors.As(err, &refusal) {
 		return b.Chat.UpdateView(ctx, in.View.ID, "", screens.Notice("Not saved", refusal.Reason))
@@ -188,13 +191,15 @@ func (b *Bot) whisper(ctx context.Context, v visit, text string) error {
 // submitted handles a filled-in form: field errors, the next page, or
 // nothing, which closes it.
 func (b *Bot) submitted(ctx context.Context, in slack.InteractionCallback) (any, error) {
+	var answer screens.Answer
 	v, err := b.visit(ctx, in, in.View.PrivateMetadata)
-	if err != nil {
-		return nil, err
+	if err == nil {
+		answer, err = screens.Submit(in.View.CallbackID, v.page, values(in))
 	}
-	answer, err := screens.Submit(in.View.CallbackID, v.page, values(in))
 	var refusal *flows.Refusal
 	switch {
+	case b.sentAgain(ctx, v, answer, err):
+		return nil, b.redrawHome(ctx, v, "")
 	case errors.As(err, &refusal):
 		return refused(in, refusal), nil
 	case err != nil:
@@ -202,10 +207,11 @@ func (b *Bot) submitted(ctx context.Context, in slack.InteractionCallback) (any,
 	case len(answer.Errors) > 0:
 		return slack.NewErrorsViewSubmissionResponse(answer.Errors), nil
 	}
-	for i, intent := range answer.Intents {
+	for _, intent := range answer.Intents {
+		delivery := part(v.delivery, intent)
 		intent, err := b.complete(ctx, v, intent)
 		if err == nil {
-			err = b.do(ctx, keyFor(v.key, intent), intent, fmt.Sprintf("%s/%d", v.delivery, i))
+			err = b.do(ctx, keyFor(v.key, intent), intent, delivery)
 		}
 		if err == nil {
 			err = b.orderDrafts(ctx, v, in.View.ID, intent)
@@ -221,6 +227,21 @@ func (b *Bot) submitted(ctx context.Context, in slack.InteractionCallback) (any,
 		return slack.NewUpdateViewSubmissionResponse(answer.Next), nil
 	}
 	return nil, b.redrawHome(ctx, v, "")
+}
+
+// sentAgain reports whether a form that is not taken was taken a moment ago:
+// its acknowledgement was lost, and by now what it brought stands in its way.
+func (b *Bot) sentAgain(ctx context.Context, v visit, answer screens.Answer, err error) bool {
+	taken := err == nil && len(answer.Errors) == 0 && (len(answer.Intents) > 0 || answer.Next == nil)
+	return !taken && (err == nil || isRefusal(err)) && b.wrote(ctx, v.key, v.page.Kickoff.Version, v.delivery)
+}
+
+// part names one intent of a form's delivery. Its place in the form would not
+// do: what a form that comes again still wants depends on what was taken of it.
+func part(delivery string, in flows.Intent) string {
+	sum := fnv.New64a()
+	fmt.Fprintf(sum, "%T%+v", in, in)
+	return fmt.Sprintf("%s/%x", delivery, sum.Sum64())
 }
 
 // keyFor is the kickoff that an intent is about: the one that it begins, or

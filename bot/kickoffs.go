@@ -5,6 +5,8 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"slices"
+	"strings"
 	"sync"
 
 	"soundings/bot/journal"
@@ -140,6 +142,8 @@ func (b *Bot) do(ctx context.Context, key journal.Key, in flows.Intent, delivery
 			// Somebody was first: read again, decide again.
 		case errors.Is(err, journal.ErrSeen):
 			return nil
+		case isRefusal(err) && b.wrote(ctx, key, k.Version, delivery):
+			return nil // sent again: what was taken the first time stands in its own way
 		default:
 			return err
 		}
@@ -147,9 +151,26 @@ func (b *Bot) do(ctx context.Context, key journal.Key, in flows.Intent, delivery
 	return fmt.Errorf("write to kickoff %s: others were first %d times", key.Kickoff, tries)
 }
 
+// lately is how far back a delivery is looked for that comes again. It comes
+// within minutes.
+const lately = 100
+
+// wrote reports whether a delivery, or a part of it, has been written lately.
+func (b *Bot) wrote(ctx context.Context, key journal.Key, version int64, delivery string) bool {
+	if delivery == "" {
+		return false
+	}
+	entries, err := b.Journal.Read(ctx, key, max(0, version-lately))
+	return err == nil && slices.ContainsFunc(entries, func(e journal.Entry) bool {
+		return e.Delivery == delivery || strings.HasPrefix(e.Delivery, delivery+"/")
+	})
+}
+
 // attempt decides on one reading of the journal.
 func (b *Bot) attempt(ctx context.Context, key journal.Key, k flows.Kickoff, in flows.Intent, delivery string) error {
-	now := b.Clock()
+	// As the journal gives it back: else what is kept here would differ from
+	// what another process reads.
+	now := b.Clock().UTC().Round(0)
 	events, err := flows.Decide(k, in, now)
 	if err != nil || len(events) == 0 {
 		return err
@@ -173,7 +194,10 @@ func (b *Bot) attempt(ctx context.Context, key journal.Key, k flows.Kickoff, in 
 		k = flows.Apply(k, version, record)
 		b.kept.put(key, k)
 	}
-	b.follow(ctx, key, version, flows.React(k, record))
+	if err := b.follow(ctx, key, version, flows.React(k, record)); err != nil {
+		// The entry is durable, which is what counts.
+		b.Logger.Warn("effects were not queued; the sweeper will find them", "kickoff", key.Kickoff, "version", version, "error", err)
+	}
 	return nil
 }
 

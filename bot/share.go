@@ -3,6 +3,7 @@ package bot
 import (
 	"bytes"
 	"context"
+	"errors"
 	"fmt"
 	"io"
 
@@ -39,12 +40,24 @@ func (b *Bot) shareFiles(ctx context.Context, w work, k flows.Kickoff, slot flow
 
 // shareOnce shares a file unless it stands there already.
 func (b *Bot) shareOnce(ctx context.Context, w work, k flows.Kickoff, slot flows.Slot, f screens.File) error {
+	at, posted := k.Posted[slot.Name()]
+	if !posted {
+		return notYet(slot.Name())
+	}
 	mark := fmt.Sprintf("%d/file/%s/%s", w.Version, slot.Name(), f.Name)
 	done, err := b.Journal.Done(ctx, w.Key, mark)
 	if err != nil || done {
 		return err
 	}
-	if err := b.Chat.Share(ctx, k.Posted[slot.Name()], f); err != nil {
+	shared, err := b.attempted(ctx, w.Key, "sharing/"+mark, func() bool { return b.Chat.Shared(ctx, at, f.Name) })
+	if err == nil && !shared {
+		err = b.Chat.Share(ctx, at, f)
+	}
+	if errors.Is(err, ErrNotAllowed) {
+		b.Logger.Info("a file was not shared: the app may not share files", "kickoff", k.ID)
+		return nil // the message says the same in words, and anybody can export
+	}
+	if err != nil {
 		return err
 	}
 	return b.Journal.MarkDone(ctx, w.Key, mark)
@@ -88,7 +101,9 @@ func (b *Bot) sweep(ctx context.Context, key journal.Key) error {
 		version := entries[i].Version
 		k = flows.Apply(k, version, r)
 		if version > queued {
-			b.follow(ctx, key, version, flows.React(k, r))
+			if err := b.follow(ctx, key, version, flows.React(k, r)); err != nil {
+				return err
+			}
 		}
 	}
 	return b.Journal.MarkQueued(ctx, key, now.Version)

@@ -75,6 +75,21 @@ func (j *Journal) MarkDone(ctx context.Context, key Key, effect string) error {
 	return nil
 }
 
+// Begin notes that something was begun, for good, and reports whether it had
+// not been before: of many who begin the same at once, one is the first. What
+// is noted stands among the effects that were done.
+func (j *Journal) Begin(ctx context.Context, key Key, what string) (first bool, err error) {
+	keys, err := j.keys(key)
+	if err != nil {
+		return false, err
+	}
+	added, err := j.rdb.SAdd(ctx, keys.done, what).Result()
+	if err != nil {
+		return false, fmt.Errorf("note that %s of kickoff %s was begun: %w", what, key.Kickoff, err)
+	}
+	return added == 1, nil
+}
+
 // mark reads a version from a field of a hash; 0 when it is not there.
 func (j *Journal) mark(ctx context.Context, key Key, hash, field string) (int64, error) {
 	version, err := j.rdb.HGet(ctx, hash, field).Int64()

@@ -48,7 +48,7 @@ func assumptionTexts(text, because string) []slack.Block {
 // as it is.
 func submitAssumption(p Page, v Values) (Answer, error) {
 	text, because, id := v.Text("text"), v.Text("because"), v.Text("id")
-	if again, ok := secondLook(p, text, because, id); ok && !p.Args.Sure {
+	if again, ok := secondLook(p, text, because, id); ok && !p.Args.Sure && mayAssume(p) == nil {
 		return Answer{Next: &again}, nil
 	}
 	return wants(flows.AddAssumption{By: by(p), ID: id, Text: text, Because: because})

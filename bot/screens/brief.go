@@ -223,6 +223,9 @@ func openAsk(p Page) (slack.ModalViewRequest, error) {
 	if err := mayTakePart(p); err != nil {
 		return slack.ModalViewRequest{}, err
 	}
+	if !asksWelcome(p.Kickoff) {
+		return slack.ModalViewRequest{}, refusal("The summary is out, with the questions that were open. Please ask in the channel.")
+	}
 	return form("Ask a question", "Ask",
 		textInput("ask", "What is not clear?", "", true, flows.MaxText,
 			hint("It goes into the brief's thread under your name. Anyone who knows can answer. Asking counts as having read the brief.")),

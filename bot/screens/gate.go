@@ -26,18 +26,22 @@ func mayAnswer(p Page, s flows.Stage) error {
 	return refusal("“%s” has closed, so there is nothing to fill in. If it matters, ask %s to reopen it.", stageName(s), leadName(k))
 }
 
-// mayTakePart refuses whoever is not part of the kickoff.
+// mayTakePart refuses whoever is not part of the kickoff, and everybody once it
+// has ended.
 func mayTakePart(p Page) error {
-	if p.Kickoff.Takes(p.Viewer) {
-		return nil
+	switch {
+	case !p.Kickoff.Takes(p.Viewer):
+		return refusal("You are not part of this kickoff. Ask %s to add you.", leadName(p.Kickoff))
+	case p.Kickoff.Stage == flows.StageEnded:
+		return refusal("This kickoff has ended, so nothing can be changed. Its summary stays in the channel.")
 	}
-	return refusal("You are not part of this kickoff. Ask %s to add you.", leadName(p.Kickoff))
+	return nil
 }
 
 // mayLead refuses whoever does not lead.
 func mayLead(p Page) error {
 	if p.Kickoff.IsLead(p.Viewer) && p.Kickoff.Takes(p.Viewer) {
-		return nil
+		return mayTakePart(p)
 	}
 	return refusal("Only the lead can do that. The lead is %s.", leadName(p.Kickoff))
 }
@@ -93,10 +97,16 @@ func stageArgs(p Page, s flows.Stage) Args {
 // pressed on an old message, it must not close what has opened since. flows
 // then says that the stage has closed.
 func stillAt(p Page, in flows.Intent) flows.Intent {
-	if p.Args.Stage == string(p.Kickoff.Stage) && p.Args.Round == p.Kickoff.Window.Round {
+	if stillOf(p) {
 		return in
 	}
 	return flows.Finish{By: by(p), Stage: flows.Stage(p.Args.Stage), Round: p.Args.Round}
+}
+
+// stillOf reports whether a button or form speaks of the present stage, or
+// round.
+func stillOf(p Page) bool {
+	return p.Args.Stage == string(p.Kickoff.Stage) && p.Args.Round == p.Kickoff.Window.Round
 }
 
 // by is the viewer as somebody who takes part; byLead as somebody who leads.

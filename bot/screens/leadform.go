@@ -15,6 +15,9 @@ func openExtend(p Page) (slack.ModalViewRequest, error) {
 	if err := mayLead(p); err != nil {
 		return slack.ModalViewRequest{}, err
 	}
+	if !stillOf(p) {
+		return slack.ModalViewRequest{}, refusal("%s", closedMeanwhile(p))
+	}
 	if p.Kickoff.Window.Phase != flows.PhaseOpen {
 		return slack.ModalViewRequest{}, refusal("No step is open just now, so there is nothing to extend.")
 	}
@@ -33,10 +36,14 @@ func submitExtend(p Page, v Values) (Answer, error) {
 	if !ok {
 		return faulty("days", "Choose how many working days.")
 	}
-	if p.Args.Stage != string(p.Kickoff.Stage) || p.Args.Round != p.Kickoff.Window.Round {
-		return faulty("days", fmt.Sprintf("“%s” has closed meanwhile, so nothing was changed.", stageName(flows.Stage(p.Args.Stage))))
+	if !stillOf(p) {
+		return faulty("days", closedMeanwhile(p))
 	}
 	return wants(flows.Extend{ByLead: byLead(p), Days: days})
+}
+
+func closedMeanwhile(p Page) string {
+	return fmt.Sprintf("“%s” has closed meanwhile, so nothing was changed.", stageName(flows.Stage(p.Args.Stage)))
 }
 
 // participantOptions lists who takes part, but for some.

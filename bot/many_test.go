@@ -1,0 +1,261 @@
+package bot_test
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"net/http"
+	"strings"
+	"sync"
+	"sync/atomic"
+	"testing"
+	"time"
+
+	"soundings/bot"
+	"soundings/bot/jobs"
+	"soundings/bot/journal"
+	"soundings/bot/journal/storetest"
+	"soundings/bot/rehearsal"
+	"soundings/flows"
+)
+
+// A crowd is a house with two processes on one Redis and many people.
+type crowd struct {
+	*house
+	names []string
+	bots  []*bot.Bot
+	news  chan struct{} // a call of the Web API was made
+}
+
+// within bounds every wait.
+const within = 15 * time.Second
+
+func newCrowd(t *testing.T, people int) *crowd {
+	t.Helper()
+	url := storetest.Server(t)
+	c := &crowd{house: &house{t: t, ids: map[string]string{}, filled: map[string][]entry{}}, news: make(chan struct{}, 1)}
+	c.ws = rehearsal.NewWorkspace(rehearsal.Config{SigningSecret: testSecret})
+	c.api = serve(t, c.ws.Handler())
+	c.ws.SetURL(c.api)
+	c.ws.OnCall(func(rehearsal.Call) {
+		select {
+		case c.news <- struct{}{}:
+		default:
+		}
+	})
+	c.front = &front{t: t, clock: time.Now}
+	for range 2 {
+		c.process(url)
+	}
+	c.bot, c.journal = c.bots[0], c.bots[0].Journal
+	var turn atomic.Int64
+	c.front.set(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		c.bots[turn.Add(1)%2].Handler().ServeHTTP(w, r)
+	}))
+	c.ws.SetBotURL(serve(t, c.front))
+	for i := range people {
+		name := fmt.Sprintf("p%d", i)
+		c.names = append(c.names, name)
+		c.ids[name] = c.ws.AddUser(rehearsal.User{Name: name, Zone: "Europe/Lisbon"})
+	}
+	c.channel = c.ws.AddChannel(rehearsal.Channel{Name: "kickoff", Members: append(c.all(c.names...), c.ws.BotUser())})
+	return c
+}
+
+// process starts a bot with connections of its own; it shares nothing with
+// the other but the store and the queue in it.
+func (c *crowd) process(url string) {
+	c.t.Helper()
+	rdb := storetest.Client(c.t, url)
+	queue := jobs.NewAsynq(rdb, jobs.Options{Poll: 50 * time.Millisecond, Look: 200 * time.Millisecond})
+	b, err := bot.New(bot.Config{Journal: journal.New(rdb, journal.Options{}), Queue: queue, Secret: testSecret, Coalesce: time.Second,
+		Chat: bot.NewChat(testToken, c.api+"/api/", nil)})
+	c.must(err)
+	c.bots = append(c.bots, b)
+	ctx, stop := context.WithCancel(context.WithoutCancel(c.t.Context()))
+	ended := make(chan error, 1)
+	go func() { ended <- queue.Run(ctx, b.Work) }()
+	c.t.Cleanup(func() {
+		stop()
+		if err := <-ended; err != nil {
+			c.t.Errorf("the queue: %v", err)
+		}
+	})
+}
+
+// awaits waits until a message stands, without looking at it more often than
+// something happens.
+func (c *crowd) awaits(slot string) {
+	c.t.Helper()
+	late := time.NewTimer(within)
+	defer late.Stop()
+	for c.slots()[slot] == 0 {
+		select {
+		case <-c.news:
+		case <-late.C:
+			c.t.Fatalf("%s did not come within %v", slot, within)
+		}
+	}
+}
+
+// together has everybody do the same at once.
+func (c *crowd) together(do func(i int, id string) error) {
+	c.t.Helper()
+	var all sync.WaitGroup
+	for i, name := range c.names {
+		all.Go(func() {
+			if err := do(i, c.ids[name]); err != nil {
+				c.t.Errorf("%s: %v", name, err)
+			}
+		})
+	}
+	all.Wait()
+}
+
+// button presses one button of a message.
+func (c *crowd) button(id string, at rehearsal.Where, e rehearsal.Element) error {
+	return c.ws.Press(c.t.Context(), id, at, e.ActionID, e.BlockID, noValue)
+}
+
+// form opens a form, fills it in and sends it.
+func (c *crowd) form(id string, at rehearsal.Where, e rehearsal.Element, entries ...entry) error {
+	if err := c.button(id, at, e); err != nil {
+		return err
+	}
+	for _, entry := range entries {
+		v, _ := c.ws.TopView(id)
+		if err := c.ws.Type(id, v.ID, entry.block, "in", entry.value); err != nil {
+			return err
+		}
+	}
+	for {
+		v, open := c.ws.TopView(id)
+		if !open {
+			return nil
+		}
+		faults, err := c.ws.Submit(c.t.Context(), id, v.ID)
+		if err != nil || len(faults) > 0 {
+			return fmt.Errorf("sent with %v: %w", faults, errors.Join(err, errors.New("not taken")))
+		}
+	}
+}
+
+// TestManyAtOnce has twelve people press at the same time, through either of
+// two processes that share one Redis and its queue: nothing of what they gave
+// is lost, and each message stands once.
+func TestManyAtOnce(t *testing.T) {
+	c := newCrowd(t, 12)
+	c.start("p0", c.channel, c.names...)
+	c.awaits("stage/brief")
+	c.awaits("desk/@" + c.ids["p0"])
+	c.press("p0", "do/lead.skip-roles")
+	at, e := c.find("p0", "do/brief.read", "")
+	c.together(func(_ int, id string) error { return c.button(id, at, e) })
+
+	c.awaits("stage/framing")
+	at, e = c.find("p0", "open/framing.vote", "")
+	c.together(func(i int, id string) error {
+		return c.form(id, at, e, choice("level", fmt.Sprint(i%3-1)), many("ticks/0", "0"))
+	})
+	c.awaits("settle/framing/@" + c.ids["p0"])
+	c.press("p0", "do/framing.confirm")
+
+	c.awaits("stage/assumptions")
+	at, e = c.find("p0", "open/assumptions.add", "")
+	c.together(func(i int, id string) error {
+		if i >= 4 {
+			return nil
+		}
+		return c.form(id, at, e, text("text", []string{"Ferries carry bicycles.", "Deckhands can count.", "People look at phones.", "The harbour has a mast."}[i]))
+	})
+	at, e = c.find("p0", "do/assumptions.done", "")
+	c.together(func(_ int, id string) error { return c.button(id, at, e) })
+
+	c.awaits("stage/rating/1")
+	at, e = c.find("p0", "open/rating.ballot", "")
+	c.together(func(i int, id string) error { return c.ballot(i, id, at, e) })
+	c.awaits("result/rating/1")
+	c.awaits("stage/backlog")
+	c.nothingLost()
+}
+
+// marked is what person i rates; near each other, so that there is one round.
+func marked(i int, scale flows.Scale) int {
+	if scale == flows.Importance {
+		return 7 + i%3
+	}
+	return 2 + i%3
+}
+
+// ballot fills in everything, choice by choice.
+func (c *crowd) ballot(i int, id string, at rehearsal.Where, e rehearsal.Element) error {
+	if err := c.button(id, at, e); err != nil {
+		return err
+	}
+	v, _ := c.ws.TopView(id)
+	for _, e := range rehearsal.Elements(v.Blocks) {
+		if !strings.HasPrefix(e.ActionID, "rate/") {
+			continue
+		}
+		value := rehearsal.Value{Option: fmt.Sprint(marked(i, flows.Scale(named(e.ActionID))))}
+		if err := c.ws.Press(c.t.Context(), id, rehearsal.Where{ViewID: v.ID}, e.ActionID, e.BlockID, value); err != nil {
+			return err
+		}
+	}
+	faults, err := c.ws.Submit(c.t.Context(), id, v.ID)
+	if len(faults) > 0 {
+		err = fmt.Errorf("the ballot was not taken: %v", faults)
+	}
+	return err
+}
+
+func (c *crowd) asJSON(k flows.Kickoff) string {
+	c.t.Helper()
+	data, err := json.Marshal(k)
+	c.must(err)
+	return string(data)
+}
+
+// nothingLost reads the record itself, and what both processes make of it.
+func (c *crowd) nothingLost() {
+	c.t.Helper()
+	ctx, key := c.t.Context(), c.key()
+	for slot, n := range c.slots() {
+		if n != 1 {
+			c.t.Errorf("%s stands %d times", slot, n)
+		}
+	}
+	states := map[int64]string{} // by version, as each process holds it
+	for _, b := range c.bots {
+		k, err := b.Kickoff(ctx, key)
+		c.must(err)
+		states[k.Version] = c.asJSON(k)
+	}
+	entries, err := c.journal.Read(ctx, key, 0)
+	c.must(err)
+	anew := flows.Kickoff{}
+	for _, e := range entries {
+		var r flows.Record
+		c.must(json.Unmarshal(e.Data, &r))
+		anew = flows.Apply(anew, e.Version, r)
+		if held, known := states[e.Version]; known && held != c.asJSON(anew) {
+			c.t.Errorf("at version %d a process holds another state than the record tells of", e.Version)
+		}
+	}
+	if got := len(anew.Framing.Votes); got != len(c.names) {
+		c.t.Errorf("%d votes on the framing, want %d", got, len(c.names))
+	}
+	if got := len(anew.Listed()); got != 4 {
+		c.t.Errorf("%d assumptions, want 4", got)
+	}
+	for i, name := range c.names {
+		ballot := anew.Ballot(1, flows.UserID(c.ids[name]))
+		for _, a := range anew.Listed() {
+			want := flows.Marking{Importance: marked(i, flows.Importance), Evidence: marked(i, flows.Evidence)}
+			if ballot[a.ID] != want {
+				c.t.Errorf("%s on %s: got %v, want %v", name, a.ID, ballot[a.ID], want)
+			}
+		}
+	}
+}

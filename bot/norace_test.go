@@ -1,0 +1,10 @@
+//go:build !race
+
+package bot_test
+
+// Without the race detector, everything is tried.
+const (
+	deathEvery   = 1
+	wrongEvery   = 1
+	scenesPlayed = 9
+)

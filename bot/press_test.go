@@ -1,0 +1,475 @@
+package bot_test
+
+import (
+	"maps"
+	"os"
+	"path/filepath"
+	"regexp"
+	"slices"
+	"strings"
+	"testing"
+
+	"soundings/bot/journal"
+	"soundings/bot/rehearsal"
+	"soundings/bot/screens"
+	"soundings/flows"
+)
+
+// A rule says who may press a button or send a form, and until when.
+type rule struct {
+	lead  bool   // only leads
+	own   bool   // besides leads, only whoever wrote it or owns it
+	any   bool   // anyone at all may
+	look  bool   // shows something and takes nothing
+	until string // the scene with which it ends; empty: the one in which it was seen
+}
+
+const always = "ended"
+
+// rules is the specification: every button and every form, by its action
+// without the verb. A button on a screen that has no row here is a fault.
+func rules() map[string]rule {
+	lead, leadAlways, own := rule{lead: true}, rule{lead: true, until: always}, rule{own: true}
+	look, answer, askable := rule{look: true, until: always}, rule{}, rule{until: "close"}
+	return map[string]rule{
+		"brief.start": {any: true}, "brief.read": answer, "brief.ask": askable, "brief.answer": {until: always},
+		"brief.whole": look, "brief.edit": lead,
+		"framing.add": answer, "framing.edit": own, "framing.vote": answer,
+		"framing.settle": lead, "framing.confirm": lead, "framing.original": lead,
+		"roles.place": answer, "roles.name": answer, "roles.settle": lead, "roles.confirm": lead,
+		"assumptions.add": answer, "assumptions.list": answer, "assumptions.edit": own, "assumptions.import": answer,
+		"assumptions.join": lead, "assumptions.done": answer,
+		"rating.ballot": answer, "rating.reason": {until: always}, "importance": answer, "evidence": answer,
+		"backlog.kinds": answer, "backlog.test": answer, "backlog.edit": own, "backlog.list": look, "backlog.done": answer,
+		"timebox.vote": answer, "timebox.settle": lead,
+		"close.action": {until: always}, "close.list": look, "close.edit": {own: true, until: always}, "close.preview": {lead: true, look: true}, "close.post": lead,
+		"checkin.report": answer, "decision.vote": answer, "decision.settle": lead,
+		"lead.close": lead, "lead.reopen": lead, "lead.extend": lead, "lead.skip-roles": {lead: true, until: "roles"},
+		"lead.day": {any: true, until: always}, "lead.admit": leadAlways, "lead.decide": lead,
+		"lead.invite": leadAlways, "lead.remove": leadAlways, "lead.add": leadAlways, "lead.handover": leadAlways,
+		"me.hours": {until: always}, "me.join": {any: true, until: always}, "me.mute": {until: always}, "me.unmute": {until: always},
+	}
+}
+
+// named is an action without its verb; of a choice on a ballot, its scale.
+func named(action string) string {
+	verb, name, _ := strings.Cut(action, "/")
+	if verb == "rate" {
+		name, _, _ = strings.Cut(name, "/")
+	}
+	return name
+}
+
+// A wrong is somebody who must not do something.
+type wrong struct {
+	rule string
+	who  string
+	team string // whose payloads say that they come from this team
+}
+
+// A deed is something that was done rightly, to be done wrongly.
+type deed struct {
+	scene   int
+	who     string // who did it rightly
+	rule    rule
+	name    string            // of its rule
+	element rehearsal.Element // a button or choice
+	form    *rehearsal.View   // the form in which it stands, or which is sent
+	entries []entry           // of a form that is sent
+	sent    bool
+	stale   bool // has been tried after its end
+}
+
+// A guard watches a kickoff: whatever somebody is about to do rightly, it lets
+// everybody do who must not.
+type guard struct {
+	*house
+	t       *testing.T
+	scene   int
+	deeds   []*deed
+	known   map[string]bool
+	posted  map[string]string // copies of buttons in the lobby, by action and value
+	shown   []string          // every action that was on a screen
+	presses int
+}
+
+func (g *guard) scenes() []string {
+	var names []string
+	for _, s := range script() {
+		names = append(names, s.stage)
+	}
+	return append(names, always)
+}
+
+func TestOnlyThoseWhoMay(t *testing.T) {
+	h := newHouse(t, plan{})
+	other := h.ws.AddChannel(rehearsal.Channel{Name: "another", Members: []string{h.ws.BotUser(), h.ids["hal"]}})
+	h.start("hal", other, "hal")
+	g := &guard{house: h, t: t, known: map[string]bool{}, posted: map[string]string{}}
+	h.pressing, h.sending = g.pressing, g.sending
+	for i, s := range script()[:scenesPlayed] {
+		g.scene = i
+		s.play(h)
+		g.lookAround()
+		switch s.stage {
+		case "brief":
+			g.greetings()
+		case "framing":
+			g.unmute()
+		}
+		g.scene = i + 1
+		g.late()
+	}
+	h.must(h.clock.Err())
+	if scenesPlayed == len(script()) {
+		g.nothingForgotten()
+	}
+	t.Logf("%d buttons and forms, %d wrong presses", len(g.deeds), g.presses)
+}
+
+// unmute tries the button that a message has only when it is drawn anew.
+func (g *guard) unmute() {
+	_, e := g.find("cy", "do/me.mute", "")
+	e.ActionID, e.Label = "do/me.unmute", "Remind Me Again"
+	g.pressing("cy", rehearsal.Where{}, e)
+	g.must(g.ws.Press(g.t.Context(), g.ids["cy"], g.copyOf(e), e.ActionID, "", rehearsal.Value{}))
+	if k, err := g.bot.Kickoff(g.t.Context(), g.key()); err != nil || slices.ContainsFunc(k.People, func(p flows.Person) bool { return p.Muted }) {
+		g.t.Errorf("cy is still muted, %v", err)
+	}
+}
+
+// greetings tries the two buttons that stand on the home tab and in the first
+// message to a channel.
+func (g *guard) greetings() {
+	g.t.Helper()
+	for _, e := range []rehearsal.Element{
+		{ActionID: "do/me.join", Label: "Ask to Join", Value: screens.Args{Kickoff: g.key().Kickoff}.String()},
+		{ActionID: "open/brief.start", Label: "Start a Kickoff", Value: screens.Args{Choice: g.channel}.String()},
+	} {
+		d := &deed{scene: g.scene, who: "cy", name: named(e.ActionID), element: e, rule: rules()[named(e.ActionID)]}
+		g.try(wrong{"what has been done already", "cy", ""}, d)
+		d.stale = d.name == "brief.start" // once a kickoff has ended, another may begin
+		g.deeds = append(g.deeds, d)
+	}
+}
+
+// pressing is called before somebody presses a button or makes a choice.
+func (g *guard) pressing(who string, at rehearsal.Where, e rehearsal.Element) {
+	d := &deed{scene: g.scene, who: who, name: named(e.ActionID), element: e}
+	key := e.ActionID + " " + e.Value
+	if at.ViewID != "" {
+		v := g.top(who)
+		d.form = &v
+		if strings.HasPrefix(e.ActionID, "rate/") {
+			key = d.name + " " + v.PrivateMetadata
+		}
+	}
+	g.note(key, d)
+}
+
+// sending is called before somebody sends a form.
+func (g *guard) sending(who string, v rehearsal.View, entries []entry) {
+	g.note("form "+v.CallbackID+" "+v.PrivateMetadata, &deed{scene: g.scene, who: who, name: v.CallbackID, form: &v, entries: entries, sent: true})
+}
+
+// note lets everybody do a deed who must not, the first time that it comes up.
+func (g *guard) note(key string, d *deed) {
+	g.t.Helper()
+	if g.known[key] {
+		return
+	}
+	g.known[key] = true
+	r, ok := rules()[d.name]
+	if !ok {
+		g.t.Fatalf("there is no rule for %s", d.name)
+	}
+	d.rule = r
+	g.secondRound(d)
+	for _, w := range g.wrongs(d) {
+		g.try(w, d)
+	}
+	g.deeds = append(g.deeds, d)
+}
+
+// secondRound tries what belongs to the first round of rating as soon as the
+// second one is open.
+func (g *guard) secondRound(d *deed) {
+	if d.name != "rating.ballot" || !strings.Contains(d.element.Value, `"r":2`) {
+		return
+	}
+	for _, old := range g.deeds {
+		if old.scene == g.scene && slices.Contains([]string{"rating.ballot", "importance", "evidence"}, old.name) {
+			old.stale = true
+			g.try(wrong{"a round that has closed", old.who, ""}, old)
+		}
+	}
+}
+
+// wrongs lists who must not do a deed.
+func (g *guard) wrongs(d *deed) []wrong {
+	if d.rule.any || d.name == "brief.whole" {
+		return nil
+	}
+	all := []wrong{{"an outsider", "gus", ""}, {"a former participant", "dee", ""}, {"the lead of another kickoff", "hal", ""},
+		{"a guest", "ivy", ""}, {"somebody of another company", "jon", ""}, {"another team", d.who, "T0ANOTHER"}}
+	if d.rule.lead && !(d.rule.look && !d.sent) && d.who == "ana" {
+		all = append(all, wrong{"a participant", "cy", ""})
+	}
+	if d.rule.own && d.sent {
+		all = append(all, wrong{"a participant whose it is not", "eve", ""})
+	}
+	return all
+}
+
+// try does a deed wrongly: nothing may change, and the person is told so.
+func (g *guard) try(w wrong, d *deed) {
+	g.t.Helper()
+	if g.presses++; g.presses%wrongEvery != 0 {
+		return
+	}
+	before := g.written()
+	said := g.do(w, d)
+	after := g.written()
+	if !maps.Equal(before, after) {
+		g.t.Errorf("%s, %s: the journal changed from %v to %v", w.rule, d, before, after)
+	}
+	if d.rule.look && said == "" {
+		return
+	}
+	if !isSentence(said) {
+		g.t.Errorf("%s, %s: was told %q", w.rule, d, said)
+	}
+}
+
+func (d *deed) String() string {
+	switch {
+	case d.sent:
+		return "form " + d.name + " of " + d.who
+	case d.form != nil:
+		return d.element.ActionID + " in form " + d.form.CallbackID
+	}
+	return d.element.ActionID
+}
+
+// written is how far each journal has come.
+func (g *guard) written() map[journal.Key]int {
+	g.t.Helper()
+	out := map[journal.Key]int{}
+	for _, team := range []string{g.ws.TeamID(), "T0ANOTHER"} {
+		keys, err := g.journal.All(g.t.Context(), team)
+		g.must(err)
+		for _, key := range keys {
+			k, err := g.bot.Kickoff(g.t.Context(), key)
+			g.must(err)
+			out[key] = int(k.Version)
+		}
+	}
+	return out
+}
+
+// do does a deed as somebody, and returns what they were told. The platform's
+// own client would not let them, so what they press are copies: of a button,
+// in the lobby, and of a form, on their own screen.
+func (g *guard) do(w wrong, d *deed) string {
+	g.t.Helper()
+	id, ctx := g.ids[w.who], g.t.Context()
+	under := g.ws.Views(id)
+	defer func() {
+		if len(under) == 0 {
+			g.close(w.who)
+		}
+	}()
+	if len(under) > 0 { // they are about to do it rightly: their own form stays as it is
+		under = slices.Clone(under)
+		defer g.reopen(w.who, under, g.filled[w.who])
+	}
+	switch {
+	case d.sent:
+		g.open(w.who, *d.form)
+		for _, e := range d.entries {
+			g.must(g.ws.Type(id, g.top(w.who).ID, e.block, "in", e.value))
+		}
+		g.from(w.team)
+		faults, err := g.ws.Submit(ctx, id, g.top(w.who).ID)
+		g.from("")
+		if err != nil {
+			g.t.Errorf("%s, %s: %v", w.rule, d, err)
+		}
+		for _, fault := range faults {
+			return fault
+		}
+		return g.notice(w.who, d.form.Title)
+	case d.form != nil:
+		g.open(w.who, *d.form)
+		v := rehearsal.Value{}
+		if strings.HasPrefix(d.element.ActionID, "rate/") {
+			v.Option = "7"
+		}
+		g.from(w.team)
+		err := g.ws.Press(ctx, id, rehearsal.Where{ViewID: g.top(w.who).ID}, d.element.ActionID, d.element.BlockID, v)
+		g.from("")
+		if err != nil {
+			g.t.Errorf("%s, %s: %v", w.rule, d, err)
+		}
+		return g.notice(w.who, d.form.Title)
+	}
+	at, heard := g.copyOf(d.element), len(g.ws.Ephemerals(g.lobby, id))
+	g.from(w.team)
+	err := g.ws.Press(ctx, id, at, d.element.ActionID, "", rehearsal.Value{})
+	g.from("")
+	if err != nil {
+		g.t.Errorf("%s, %s: %v", w.rule, d, err)
+	}
+	said := g.ws.Ephemerals(g.lobby, id)[heard:]
+	if len(said) != 1 {
+		if top, open := g.ws.TopView(id); open && !d.rule.look {
+			g.t.Errorf("%s, %s: opened the form “%s”", w.rule, d, top.Title)
+		}
+		return ""
+	}
+	return said[0].Text
+}
+
+// notice is what a form says that stands in the place of another one, or on
+// top of it.
+func (g *guard) notice(who, instead string) string {
+	v, open := g.ws.TopView(g.ids[who])
+	if !open || v.Title == instead || v.Submit != "" {
+		return ""
+	}
+	return wordsOf(v.Blocks)
+}
+
+// open puts a copy of a form onto somebody's screen.
+func (g *guard) open(who string, v rehearsal.View) {
+	g.t.Helper()
+	knob := rehearsal.Element{ActionID: screens.InputAction, Label: "Knob"} // the bot passes it over
+	g.must(g.ws.Press(g.t.Context(), g.ids[who], g.copyOf(knob), knob.ActionID, "", rehearsal.Value{}))
+	words := func(s string) map[string]any { return map[string]any{"type": "plain_text", "text": s} }
+	view := map[string]any{"type": "modal", "callback_id": v.CallbackID, "private_metadata": v.PrivateMetadata,
+		"title": words(v.Title), "close": words(v.Close), "blocks": v.Blocks}
+	if v.Submit != "" {
+		view["submit"] = words(v.Submit)
+	}
+	g.call("views.open", map[string]any{"trigger_id": g.front.trigger, "view": view})
+}
+
+// reopen gives somebody the form back that they had before.
+func (g *guard) reopen(who string, views []rehearsal.View, filled []entry) {
+	g.t.Helper()
+	g.open(who, views[len(views)-1])
+	for _, e := range filled {
+		g.must(g.ws.Type(g.ids[who], g.top(who).ID, e.block, "in", e.value))
+	}
+}
+
+// copyOf is a copy of a button in the lobby, where everybody sees it.
+func (g *guard) copyOf(e rehearsal.Element) rehearsal.Where {
+	g.t.Helper()
+	key := e.ActionID + " " + e.Value
+	if g.posted[key] == "" {
+		button := map[string]any{"type": "button", "action_id": e.ActionID, "text": map[string]any{"type": "plain_text", "text": e.Label}}
+		if e.Value != "" {
+			button["value"] = e.Value
+		}
+		g.call("chat.postMessage", map[string]any{"channel": g.lobby, "text": "A copy.",
+			"blocks": []any{map[string]any{"type": "actions", "elements": []any{button}}}})
+		all := g.ws.Messages(g.lobby)
+		g.posted[key] = all[len(all)-1].TS
+	}
+	return rehearsal.Where{Channel: g.lobby, TS: g.posted[key]}
+}
+
+// late tries what has ended with the last scene, as those who might do it
+// before: a stale button, a stale form.
+func (g *guard) late() {
+	g.t.Helper()
+	at := g.scenes()[g.scene]
+	for _, d := range g.deeds {
+		end := d.rule.until
+		if end == "" {
+			end = g.scenes()[d.scene]
+		}
+		over := slices.Index(g.scenes(), end) < g.scene || end == always && at == always
+		if d.stale || !over || d.rule.look || d.name == "lead.day" {
+			continue
+		}
+		d.stale = true
+		if d.name == "brief.start" && d.who != "ana" {
+			continue // of the other kickoff
+		}
+		g.try(wrong{"after its time, in " + at, d.who, ""}, d)
+	}
+}
+
+// lookAround notes what is on everybody's screens.
+func (g *guard) lookAround() {
+	for _, c := range g.ws.Channels() {
+		for _, m := range g.ws.Messages(c.ID) {
+			for _, e := range rehearsal.Elements(m.Blocks) {
+				g.shown = append(g.shown, e.ActionID)
+			}
+		}
+	}
+}
+
+// nothingForgotten compares what was tried with what screens can draw.
+func (g *guard) nothingForgotten() {
+	g.t.Helper()
+	pressed, sent := map[string]bool{}, map[string]bool{}
+	for _, d := range g.deeds {
+		if d.sent {
+			sent[d.name] = true
+		} else {
+			pressed[d.element.ActionID] = true
+		}
+		if d.form != nil && d.form.Submit == "" {
+			sent[d.form.CallbackID] = true // there is nothing to send
+		}
+	}
+	drawn := append(actionsOf(g.t), g.shown...)
+	for _, action := range slices.Compact(slices.Sorted(slices.Values(drawn))) {
+		if action != screens.InputAction && !pressed[action] {
+			g.t.Errorf("nobody has tried to press %s", action)
+		}
+		if name, ok := strings.CutPrefix(action, "open/"); ok && !sent[name] && !rules()[name].look {
+			g.t.Errorf("nobody has tried to send the form %s", name)
+		}
+	}
+}
+
+var actionPattern = regexp.MustCompile(`"((?:open|do)/[a-z]+\.[a-z-]+)"`)
+
+// actionsOf finds every action that the source of screens names.
+func actionsOf(t *testing.T) []string {
+	t.Helper()
+	files, err := filepath.Glob("screens/*.go")
+	if err != nil || len(files) < 10 {
+		t.Fatalf("found %d files of screens, %v", len(files), err)
+	}
+	var all []string
+	for _, file := range files {
+		if strings.HasSuffix(file, "_test.go") {
+			continue
+		}
+		source, err := os.ReadFile(file)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, found := range actionPattern.FindAllStringSubmatch(string(source), -1) {
+			all = append(all, found[1])
+		}
+	}
+	return all
+}
+
+// isSentence holds what people are told to plain words: whole sentences,
+// without gaps, codes or the machine's own words.
+func isSentence(said string) bool {
+	return sentencePattern.MatchString(said) && len(said) < 300 && !machinePattern.MatchString(said)
+}
+
+var (
+	sentencePattern = regexp.MustCompile(`^[A-Z“].*[.!?]$`)
+	machinePattern  = regexp.MustCompile(`  | \.|%!|\bU0|\bT0|\bnil\b|error|invalid|flows|\{|_`)
+)

@@ -1,0 +1,448 @@
+package bot_test
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"io"
+	"maps"
+	"net/http"
+	"net/http/httptest"
+	"net/url"
+	"regexp"
+	"slices"
+	"strings"
+	"sync"
+	"testing"
+
+	"github.com/redis/go-redis/v9"
+
+	"soundings/bot"
+	"soundings/bot/jobs"
+	"soundings/bot/journal/storetest"
+	"soundings/bot/rehearsal"
+	"soundings/bot/screens"
+	"soundings/flows"
+)
+
+// A mortal is a process that may die at any of its steps: a command to Redis,
+// a call of the Web API, a job for the queue. Nothing that it does after its
+// death reaches anybody.
+type mortal struct {
+	mu    sync.Mutex
+	sworn bool // to die after so many steps
+	left  int
+	dead  bool
+	kill  func()
+
+	deaths int
+}
+
+var errDied = errors.New("the process died")
+
+// live lets the process do so many steps, and die at the next.
+func (m *mortal) live(steps int, kill func()) {
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	m.sworn, m.left, m.dead, m.kill = true, steps, false, kill
+}
+
+// rise lets the process live on, and reports whether it had died.
+func (m *mortal) rise() (died bool) {
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	died = m.dead
+	m.sworn, m.dead = false, false
+	if died {
+		m.deaths++
+	}
+	return died
+}
+
+func (m *mortal) step() error {
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	switch {
+	case !m.sworn:
+		return nil
+	case m.dead:
+		return errDied
+	case m.left > 0:
+		m.left--
+		return nil
+	}
+	m.dead = true
+	if m.kill != nil {
+		m.kill()
+	}
+	return errDied
+}
+
+// DialHook is for redis.Hook.
+func (m *mortal) DialHook(next redis.DialHook) redis.DialHook { return next }
+
+// ProcessHook is for redis.Hook.
+func (m *mortal) ProcessHook(next redis.ProcessHook) redis.ProcessHook {
+	return func(ctx context.Context, cmd redis.Cmder) error {
+		if err := m.step(); err != nil {
+			return err
+		}
+		return next(ctx, cmd)
+	}
+}
+
+// ProcessPipelineHook is for redis.Hook.
+func (m *mortal) ProcessPipelineHook(next redis.ProcessPipelineHook) redis.ProcessPipelineHook {
+	return func(ctx context.Context, cmds []redis.Cmder) error {
+		if err := m.step(); err != nil {
+			return err
+		}
+		return next(ctx, cmds)
+	}
+}
+
+// RoundTrip is for http.RoundTripper.
+func (m *mortal) RoundTrip(r *http.Request) (*http.Response, error) {
+	if err := m.step(); err != nil {
+		return nil, err
+	}
+	return http.DefaultTransport.RoundTrip(r)
+}
+
+// A mortalQueue takes jobs from a mortal.
+type mortalQueue struct {
+	*mortal
+	next bot.Queue
+}
+
+func (q mortalQueue) Enqueue(ctx context.Context, j jobs.Job) error {
+	if err := q.step(); err != nil {
+		return err
+	}
+	return q.next.Enqueue(ctx, j)
+}
+
+// what is left behind: how often each message and file stands, and the files.
+type leftBehind struct {
+	slots map[string]int
+	files map[string]string
+}
+
+// moments differ where a job had to wait.
+var moments = regexp.MustCompile(`\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d(\.\d+)?Z|\d{8}T\d{6}Z`)
+
+func (h *house) leaves() leftBehind {
+	h.t.Helper()
+	h.must(h.clock.Err())
+	out := leftBehind{slots: h.slots(), files: map[string]string{}}
+	for _, m := range h.ws.Messages(h.channel) {
+		for _, id := range m.Files {
+			f, _ := h.ws.File(id)
+			out.slots["file "+f.Name+" under "+m.ThreadTS]++
+		}
+	}
+	k, err := h.bot.Kickoff(h.t.Context(), h.key())
+	h.must(err)
+	files, err := screens.Files(k)
+	h.must(err)
+	for _, f := range files {
+		out.files[f.Name] = moments.ReplaceAllString(string(f.Data), "then")
+	}
+	return out
+}
+
+// sameAs compares with a calm run. What a name is followed by differs from
+// run to run, since messages are numbered by the moment.
+func (h *house) sameAs(calm leftBehind) {
+	h.t.Helper()
+	got := h.leaves()
+	for slot, n := range got.slots {
+		if n != 1 {
+			h.t.Errorf("%s stands %d times", slot, n)
+		}
+	}
+	names := func(all map[string]int) []string {
+		out := slices.Sorted(maps.Keys(all))
+		for i, name := range out {
+			out[i], _, _ = strings.Cut(name, " under ")
+		}
+		return out
+	}
+	if got, want := names(got.slots), names(calm.slots); !slices.Equal(got, want) {
+		h.t.Errorf("messages and files:\n got %v\nwant %v", got, want)
+	}
+	for name, data := range calm.files {
+		if got.files[name] != data {
+			h.t.Errorf("%s differs", name)
+		}
+	}
+}
+
+// calmly plays everything with nothing in the way.
+func calmly(t *testing.T) leftBehind {
+	t.Helper()
+	h := newHouse(t, plan{})
+	h.playOn()
+	out := h.leaves()
+	if len(out.slots) < 4*scenesPlayed || len(out.files) < 5 {
+		t.Fatalf("a calm run leaves %d messages and %d files", len(out.slots), len(out.files))
+	}
+	return out
+}
+
+// repeatable reports whether a delivery may come twice. One that opens a form
+// may not: its trigger opens one form.
+func repeatable(r *http.Request) bool {
+	if !strings.HasSuffix(r.URL.Path, "/interactions") {
+		return false
+	}
+	body, err := io.ReadAll(r.Body)
+	form, _ := url.ParseQuery(string(body))
+	return err == nil && !strings.Contains(form.Get("payload"), `"action_id":"open/`) || strings.Contains(form.Get("payload"), `"view_submission"`)
+}
+
+// mortalHouse is a house whose bot may die at any step.
+func mortalHouse(t *testing.T) (*house, *mortal) {
+	t.Helper()
+	m := &mortal{}
+	rdb := storetest.Client(t, storetest.Embedded(t))
+	rdb.AddHook(m)
+	return newHouse(t, plan{rdb: rdb, transport: m, queue: func(next bot.Queue) bot.Queue { return mortalQueue{m, next} }}), m
+}
+
+// untilThrough lets the process die at the first step of a delivery, at the
+// second, and so on, each time with the same delivery sent again.
+func (h *house) untilThrough(m *mortal, w http.ResponseWriter, again func() *http.Request) {
+	for steps := 0; ; steps += deathEvery {
+		m.live(steps, nil)
+		answer := httptest.NewRecorder()
+		h.front.handler().ServeHTTP(answer, again())
+		if !m.rise() {
+			h.must(h.bot.Sweep(h.t.Context()))
+			pass(w, answer)
+			return
+		}
+		h.restart()
+	}
+}
+
+// dyingWork lets the process die at every step of the first job of each kind.
+func (h *house) dyingWork(m *mortal, died map[string]bool) bool {
+	kind := ""
+	for steps := 0; ; steps += deathEvery {
+		ctx, kill := context.WithCancel(h.t.Context())
+		did, err := h.clock.Step(ctx, func(ctx context.Context, j jobs.Job) error {
+			if kind = jobKind(h.t, j); !died[kind] {
+				m.live(steps, kill)
+			}
+			return h.bot.Work(ctx, j)
+		})
+		kill()
+		if !m.rise() {
+			h.must(err)
+			died[kind] = true
+			return did
+		}
+		h.restart()
+		if did { // it was all but done; what it did not queue is found
+			h.must(h.bot.Sweep(h.t.Context()))
+			return true
+		}
+	}
+}
+
+// TestResumes plays the kickoff in bad times. What is left behind is the same
+// as in calm ones.
+func TestResumes(t *testing.T) {
+	calm := calmly(t)
+	t.Run("after a death at every step", func(t *testing.T) { deathAtEveryStep(t, calm) })
+	t.Run("with everything twice at once", func(t *testing.T) { everythingTwiceAtOnce(t, calm) })
+}
+
+// deathAtEveryStep lets a process die at every step of the first job and
+// the first delivery of each kind: at the first step, at the second, and so
+// on, until it comes through. A new process then finds the same job in the
+// queue, or is sent the same delivery again.
+func deathAtEveryStep(t *testing.T, calm leftBehind) {
+	h, m := mortalHouse(t)
+	died := map[string]bool{}
+	h.front.deliver = func(w http.ResponseWriter, again func() *http.Request) {
+		kind := deliveryKind(again())
+		if !repeatable(again()) || died[kind] {
+			h.front.handler().ServeHTTP(w, again())
+			return
+		}
+		died[kind] = true
+		h.untilThrough(m, w, again)
+	}
+	h.work = func() bool { return h.dyingWork(m, died) }
+	h.playOn()
+	h.sameAs(calm)
+	t.Logf("%d deaths in %d kinds of jobs and deliveries", m.deaths, len(died))
+	if m.deaths < 300/deathEvery {
+		t.Errorf("only %d deaths", m.deaths)
+	}
+}
+
+func pass(w http.ResponseWriter, answer *httptest.ResponseRecorder) {
+	maps.Copy(w.Header(), answer.Header())
+	w.WriteHeader(answer.Code)
+	_, _ = w.Write(answer.Body.Bytes())
+}
+
+var kindPattern = regexp.MustCompile(`"(?:action_id|callback_id)":"([a-z]+/?[a-z]+\.[a-z-]+|rate/[a-z]+)`)
+
+// deliveryKind is what somebody did: the action, or the form that was sent.
+func deliveryKind(r *http.Request) string {
+	body, _ := io.ReadAll(r.Body)
+	form, _ := url.ParseQuery(string(body))
+	payload := form.Get("payload")
+	if at := strings.Index(payload, `"actions":`); at >= 0 {
+		payload = payload[at:]
+	}
+	if found := kindPattern.FindStringSubmatch(payload); found != nil {
+		return r.URL.Path + " " + found[1]
+	}
+	return r.URL.Path
+}
+
+// jobKind is what a job does, and on which screens.
+func jobKind(t *testing.T, j jobs.Job) string {
+	var w struct {
+		Effects []struct {
+			Do   string
+			Slot struct{ Screen, Arg string }
+		}
+		Slot struct{ Screen string }
+	}
+	if err := json.Unmarshal(j.Payload, &w); err != nil {
+		t.Errorf("read a job: %v", err)
+	}
+	kind := j.Kind + " " + w.Slot.Screen
+	for _, e := range w.Effects {
+		kind += " " + e.Do + "/" + e.Slot.Screen
+	}
+	return kind
+}
+
+// everythingTwiceAtOnce lets two processes do each job at the same time,
+// and handle each delivery at the same time.
+func everythingTwiceAtOnce(t *testing.T, calm leftBehind) {
+	h := newHouse(t, plan{})
+	other, err := bot.New(h.config)
+	if err != nil {
+		t.Fatal(err)
+	}
+	h.front.deliver = func(w http.ResponseWriter, again func() *http.Request) {
+		if !repeatable(again()) {
+			h.bot.Handler().ServeHTTP(w, again())
+			return
+		}
+		answers := [2]*httptest.ResponseRecorder{httptest.NewRecorder(), httptest.NewRecorder()}
+		var both sync.WaitGroup
+		for i, b := range []*bot.Bot{h.bot, other} {
+			request := again()
+			both.Go(func() { b.Handler().ServeHTTP(answers[i], request) })
+		}
+		both.Wait()
+		for _, answer := range answers {
+			if answer.Code != http.StatusOK {
+				t.Errorf("one of two answers is %d %s", answer.Code, answer.Body)
+			}
+		}
+		if a, b := answers[0].Body.String(), answers[1].Body.String(); a != b {
+			t.Errorf("the same delivery was answered in two ways:\n%s\n%s", a, b)
+		}
+		pass(w, answers[0])
+	}
+	h.work = func() bool {
+		did, err := h.clock.Step(t.Context(), func(ctx context.Context, j jobs.Job) error {
+			var errs [2]error
+			var both sync.WaitGroup
+			for i, b := range []*bot.Bot{h.bot, other} {
+				both.Go(func() { errs[i] = b.Work(ctx, j) })
+			}
+			both.Wait()
+			return errors.Join(errs[:]...)
+		})
+		h.must(err)
+		return did
+	}
+	h.playOn()
+	h.sameAs(calm)
+}
+
+// A closedQueue takes nothing while it is shut.
+type closedQueue struct {
+	next bot.Queue
+	shut bool
+}
+
+var errShut = errors.New("the queue is out of reach")
+
+func (q *closedQueue) Enqueue(ctx context.Context, j jobs.Job) error {
+	if q.shut {
+		return errShut
+	}
+	return q.next.Enqueue(ctx, j)
+}
+
+// TestSweepFindsWhatWasNeverQueued lets the queue be out of reach when
+// something is written, and again when it is swept: what should follow comes
+// when it is back, and no sooner is it taken for queued.
+func TestSweepFindsWhatWasNeverQueued(t *testing.T) {
+	q := &closedQueue{}
+	h := newHouse(t, plan{queue: func(next bot.Queue) bot.Queue { q.next = next; return q }})
+	q.shut = true
+	h.start("ana", h.channel, "bo")
+	if got := h.slots(); len(got) != 0 {
+		t.Fatalf("without a queue, got %v", got)
+	}
+	if err := h.bot.Sweep(t.Context()); !errors.Is(err, errShut) {
+		t.Errorf("sweep without a queue: got %v, want %v", err, errShut)
+	}
+	q.shut = false
+	for range 2 { // the second finds nothing left to do
+		h.must(h.bot.Sweep(t.Context()))
+		h.settle()
+		if got := h.slots(); got["stage/brief"] != 1 || got["desk/@"+h.ids["ana"]] != 1 || len(got) != 2 {
+			t.Errorf("after the sweep, got %v", got)
+		}
+	}
+}
+
+// TestChoicesSentAgain makes choices in a tunnel, where none arrives, so that
+// they come with the last page of the ballot; whose sending is then cut off
+// after every step. Sent again, it brings what was not taken, and nothing of
+// it is mistaken for something that was.
+func TestChoicesSentAgain(t *testing.T) {
+	h, m := mortalHouse(t)
+	for _, s := range script()[:4] {
+		s.play(h)
+	}
+	h.press("cy", "open/rating.ballot")
+	v := h.top("cy")
+	h.front.deliver = func(w http.ResponseWriter, _ func() *http.Request) { w.WriteHeader(http.StatusBadGateway) }
+	for _, e := range rehearsal.Elements(v.Blocks) {
+		value := rehearsal.Value{Option: map[string]string{"importance": "6", "evidence": "4"}[named(e.ActionID)]}
+		err := h.ws.Press(t.Context(), h.ids["cy"], rehearsal.Where{ViewID: v.ID}, e.ActionID, e.BlockID, value)
+		if !errors.Is(err, rehearsal.ErrNoAck) {
+			t.Fatalf("in the tunnel, got %v", err)
+		}
+	}
+	h.front.deliver = func(w http.ResponseWriter, again func() *http.Request) { h.untilThrough(m, w, again) }
+	h.send("cy")
+	if m.deaths < 5/deathEvery {
+		t.Errorf("only %d deaths", m.deaths)
+	}
+	k, err := h.bot.Kickoff(t.Context(), h.key())
+	h.must(err)
+	for _, a := range k.Listed() {
+		if got, want := k.Ballot(1, flows.UserID(h.ids["cy"]))[a.ID], (flows.Marking{Importance: 6, Evidence: 4}); got != want {
+			t.Errorf("%s: got %v, want %v", a.ID, got, want)
+		}
+	}
+	if _, done := k.Window.Done[flows.UserID(h.ids["cy"])]; !done {
+		t.Error("cy has not finished")
+	}
+}

@@ -1,0 +1,219 @@
+package bot_test
+
+import (
+	"fmt"
+	"strings"
+
+	"soundings/bot/rehearsal"
+)
+
+// A scene is one stage of the kickoff that the tests here go through: small,
+// but with every button and form that there is.
+type scene struct {
+	stage string
+	play  func(h *house)
+}
+
+func script() []scene {
+	return []scene{
+		{"brief", theBrief}, {"framing", theFraming}, {"roles", theRoles}, {"assumptions", theAssumptions},
+		{"rating", theRating}, {"backlog", theBacklog}, {"timebox", theTimebox}, {"close", theClose}, {"underway", theDiscovery},
+	}
+}
+
+// playOn goes through the scenes.
+func (h *house) playOn() {
+	h.t.Helper()
+	for _, s := range script()[:scenesPlayed] {
+		s.play(h)
+	}
+}
+
+// mark stands in every text that people write here, and in none of ours.
+const mark = "quayside"
+
+func written(what string) string { return "Of the " + mark + " we write: " + what + "." }
+
+func (h *house) start(who, channel string, people ...string) {
+	h.t.Helper()
+	h.must(h.ws.Command(h.t.Context(), h.ids[who], channel, "/soundings", "start"))
+	h.fill(who, text("title", "Bicycles at the "+mark), text("problem", written("nobody knows whether there is room for a bicycle")),
+		text("why", written(strings.Repeat("the season begins and the queue grows, ", 25))), text("outcome", written("nobody is turned away")),
+		text("out_of_bounds", written("new ships")), text("links", "https://example.org/"+mark),
+		entry{"people", rehearsal.Value{IDs: h.all(people...)}}, choice("pace", "1"))
+	h.send(who)
+	h.settle()
+}
+
+func theBrief(h *house) {
+	h.start("ana", h.channel, "bo", "cy", "dee")
+	h.act("ana", "open/lead.remove", choice("person", h.ids["dee"]))
+	h.must(h.ws.Command(h.t.Context(), h.ids["eve"], h.channel, "/soundings", "join"))
+	h.settle()
+	h.press("ana", "do/lead.admit")
+	h.act("ana", "open/lead.handover", choice("to", h.ids["bo"]))
+	h.settle()
+	h.act("bo", "open/lead.handover", choice("to", h.ids["ana"]))
+	h.settle()
+	h.consider("ana", "open/lead.invite", entry{"people", rehearsal.Value{IDs: h.all("gus")}})
+	h.consider("ana", "open/lead.add", choice("to", h.ids["bo"]))
+	h.act("ana", "open/lead.extend", choice("days", "1"))
+	h.act("ana", "open/brief.edit", text("outcome", written("somebody is let in")))
+	h.consider("ana", "do/lead.skip-roles")
+	h.consider("ana", "do/lead.close")
+	h.press("bo", "open/brief.whole")
+	h.close("bo")
+	h.act("bo", "open/brief.ask", text("ask", written("how many bicycles fit?")))
+	h.settle()
+	h.act("ana", "open/brief.answer", text("answer", written("twelve")))
+	h.press("cy", "do/brief.read")
+	h.press("eve", "do/brief.read")
+	h.settle()
+}
+
+func theFraming(h *house) {
+	h.consider("ana", "do/lead.reopen")
+	h.await("quorum/framing/@" + h.ids["ana"])
+	h.press("ana", "do/lead.day")
+	h.act("cy", "open/me.hours", text("zone", "Europe/Lisbon"), many("days", "1", "2", "3", "4", "5"), choice("from", "540"), choice("to", "1020"))
+	h.press("cy", "do/me.mute")
+	h.act("bo", "open/framing.add", choice("level", "1"), text("text", written("people cannot plan their way across")))
+	h.press("bo", "open/framing.add")
+	h.pressIn("bo", "open/framing.edit", "")
+	h.fill("bo", text("text", written("people cannot plan how to get across")))
+	h.send("bo")
+	for _, who := range participants {
+		h.act(who, "open/framing.vote", choice("level", "0"), many("ticks/0", "1"))
+	}
+	h.settle()
+	h.consider("ana", "open/framing.settle", text("problem", written("something else")))
+	h.consider("ana", "do/framing.original")
+	h.press("ana", "do/framing.confirm")
+	h.settle()
+}
+
+func theRoles(h *house) {
+	h.act("cy", "open/roles.name", text("name", mark+" office"), choice("ring", "informed"))
+	for i, who := range participants {
+		h.act(who, "open/roles.place", choice("ring", []string{"core", "core", "consulted", "informed"}[i]))
+	}
+	h.settle()
+	h.consider("ana", "open/roles.settle", choice("ring/"+h.ids["cy"], "core"))
+	h.press("ana", "do/roles.confirm")
+	h.settle()
+}
+
+func theAssumptions(h *house) {
+	for i, who := range []string{"ana", "bo", "cy"} {
+		h.act(who, "open/assumptions.add", text("because", written("a hunch")),
+			text("text", written([]string{"passengers look at their phones", "deckhands can count bicycles", "the harbour lends us its mast"}[i])))
+	}
+	h.settle()
+	h.press("bo", "open/assumptions.list")
+	h.pressIn("bo", "open/assumptions.edit", "A2")
+	h.fill("bo", text("text", written("deckhands can count bicycles in the dark")))
+	h.send("bo")
+	h.press("bo", "open/assumptions.list")
+	h.pressIn("bo", "open/assumptions.import", "")
+	h.fill("bo", text("csv", "Somebody at the "+mark+" pays for it, They said so"))
+	h.send("bo")
+	h.consider("ana", "open/assumptions.join", choice("keep", "A1"), many("join", "A3"))
+	for _, who := range participants {
+		h.press(who, "do/assumptions.done")
+	}
+	h.settle()
+}
+
+// evidenceOf is far apart on A1 and near each other elsewhere.
+var evidenceOf = []string{"1", "9", "1", "9"}
+
+func theRating(h *house) {
+	for i, who := range participants {
+		h.rate(who, evidenceOf[i])
+	}
+	h.settle()
+	h.act("bo", "open/rating.reason", text("text", written("I have seen the count")))
+	for _, who := range participants {
+		h.rate(who, "3")
+	}
+	h.settle()
+}
+
+// rate fills in somebody's ballot, with a given evidence for A1.
+func (h *house) rate(who, evidence string) {
+	h.t.Helper()
+	h.press(who, "open/rating.ballot")
+	v := h.top(who)
+	for _, e := range rehearsal.Elements(v.Blocks) {
+		value := map[string]string{"rate/importance/A1": "9", "rate/evidence/A1": evidence}[e.ActionID]
+		switch {
+		case !strings.HasPrefix(e.ActionID, "rate/"):
+			continue
+		case value == "":
+			value = "5"
+		}
+		if h.pressing != nil {
+			h.pressing(who, rehearsal.Where{ViewID: v.ID}, e)
+			v = h.top(who)
+		}
+		h.must(h.ws.Press(h.t.Context(), h.ids[who], rehearsal.Where{ViewID: v.ID}, e.ActionID, e.BlockID, rehearsal.Value{Option: value}))
+	}
+	h.send(who)
+}
+
+func theBacklog(h *house) {
+	for _, who := range participants {
+		h.act(who, "open/backlog.kinds", choice("kind/A1", "desirability"))
+	}
+	h.act("ana", "open/backlog.test", h.test(10)...)
+	h.press("ana", "open/backlog.list")
+	h.pressIn("ana", "open/backlog.edit", "")
+	h.fill("ana", h.test(12)...)
+	h.send("ana")
+	for _, who := range participants {
+		h.press(who, "do/backlog.done")
+	}
+	h.settle()
+}
+
+func (h *house) test(size int) []entry {
+	return []entry{choice("assumption", "A1"), text("method", "Counting at the "+mark), text("learn", written("who looks")),
+		text("pass", "60"), text("size", fmt.Sprint(size)), text("effort", "2"), person("owner", h.ids["ana"])}
+}
+
+func theTimebox(h *house) {
+	for _, who := range participants {
+		h.act(who, "open/timebox.vote", choice("weeks", "2"))
+	}
+	h.settle()
+	h.act("ana", "open/timebox.settle", choice("weeks", "2"), choice("checkin", "3"),
+		text("stop_if", written("nobody looks")), text("build_if", written("many look")))
+	h.settle()
+}
+
+func theClose(h *house) {
+	action := []entry{text("what", written("ask the harbour")), person("owner", h.ids["ana"]), {"due", rehearsal.Value{Date: "2027-03-31"}}}
+	h.act("ana", "open/close.action", action...)
+	h.press("ana", "open/close.list")
+	h.pressIn("ana", "open/close.edit", "")
+	h.fill("ana", action...)
+	h.send("ana")
+	h.consider("ana", "open/close.preview")
+	h.press("ana", "do/close.post")
+	h.settle()
+}
+
+func theDiscovery(h *house) {
+	h.await("checkin/1")
+	h.act("ana", "open/checkin.report", text("k/1", "9"), text("n/1", "12"), choice("evidence/A1", "7"), choice("confidence", "6"))
+	h.act("bo", "open/checkin.report", choice("confidence", "7"))
+	h.await("moved/1")
+	h.press("ana", "do/lead.decide")
+	h.settle()
+	for _, who := range participants {
+		h.press(who, "do/decision.vote", "build")
+	}
+	h.settle()
+	h.press("ana", "do/decision.settle", "build")
+	h.settle()
+}
