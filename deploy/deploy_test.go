@@ -1,0 +1,311 @@
+// Package deploy_test holds the files for running the bot to what they say,
+// as far as that can be seen without a container engine or a cluster.
+package deploy_test
+
+import (
+	"bytes"
+	"debug/elf"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"regexp"
+	"runtime"
+	"slices"
+	"strings"
+	"testing"
+
+	"go.yaml.in/yaml/v3"
+)
+
+func read(t *testing.T, path string) string {
+	t.Helper()
+	data, err := os.ReadFile(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return string(data)
+}
+
+// instructions lists what follows a word at the beginning of the Dockerfile's
+// lines.
+func instructions(t *testing.T, word string) []string {
+	t.Helper()
+	var found []string
+	for line := range strings.Lines(read(t, "Dockerfile")) {
+		if rest, ok := strings.CutPrefix(line, word+" "); ok {
+			found = append(found, strings.TrimSpace(rest))
+		}
+	}
+	if len(found) == 0 {
+		t.Fatalf("the Dockerfile has no %s", word)
+	}
+	return found
+}
+
+// build runs the build command of the Dockerfile as it stands, but for the
+// place of the program.
+func build(t *testing.T) (program string) {
+	t.Helper()
+	at := slices.IndexFunc(instructions(t, "RUN"), func(s string) bool { return strings.Contains(s, "go build") })
+	if at < 0 {
+		t.Fatal("the Dockerfile builds nothing")
+	}
+	command := instructions(t, "RUN")[at]
+	program = filepath.Join(t.TempDir(), "soundings")
+	if !strings.Contains(command, " -o /soundings ") {
+		t.Fatalf("the build command writes elsewhere: %s", command)
+	}
+	cmd := exec.CommandContext(t.Context(), "sh", "-c", strings.Replace(command, " -o /soundings ", " -o "+program+" ", 1))
+	cmd.Dir = ".."
+	if out, err := cmd.CombinedOutput(); err != nil {
+		t.Fatalf("%s: %v\n%s", command, err, out)
+	}
+	return program
+}
+
+// The program is built exactly as the Dockerfile says, is static, and runs
+// with nothing around it, as it will in an image that holds nothing else.
+func TestProgramOfTheImage(t *testing.T) {
+	if testing.Short() {
+		t.Skip("it builds the whole program")
+	}
+	program := build(t)
+	t.Run("it is static", func(t *testing.T) { mustBeStatic(t, program) })
+	t.Run("it knows the manifest", func(t *testing.T) {
+		if got := output(t, program, nil, 0, "manifest"); got != read(t, "manifest-socket.json") {
+			t.Errorf("it prints another manifest:\n%s", got)
+		}
+	})
+	t.Run("it knows the time zones by itself", func(t *testing.T) {
+		got := output(t, program, []string{"ZONEINFO=/nowhere"}, 0, "window", "--from", "2027-03-01T09:00:00Z", "--hours", "1", "--zone", "Pacific/Auckland")
+		if !strings.Contains(got, "Pacific/Auckland") {
+			t.Errorf("got %q", got)
+		}
+	})
+	t.Run("it starts as the image starts it, and names the settings that are missing", func(t *testing.T) {
+		got := output(t, program, nil, 2, list(t, "CMD")...)
+		if !strings.Contains(got, "SLACK_BOT_TOKEN is missing") {
+			t.Errorf("got %q", got)
+		}
+	})
+	t.Run("the health check is a command of its own", func(t *testing.T) {
+		_, command, _ := strings.Cut(instructions(t, "HEALTHCHECK")[0], "CMD ")
+		args := parseList(t, command)
+		if args[0] != list(t, "ENTRYPOINT")[0] {
+			t.Errorf("it checks with %s", args[0])
+		}
+		got := output(t, program, []string{"SOUNDINGS_LISTEN=127.0.0.1:1"}, 1, args[1:]...)
+		if !strings.HasPrefix(got, "no bot answers") {
+			t.Errorf("got %q", got)
+		}
+	})
+}
+
+func mustBeStatic(t *testing.T, program string) {
+	t.Helper()
+	if runtime.GOOS != "linux" {
+		t.Skip("only Linux programs are looked into")
+	}
+	f, err := elf.Open(program)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer f.Close()
+	for _, p := range f.Progs {
+		if p.Type == elf.PT_INTERP || p.Type == elf.PT_DYNAMIC {
+			t.Errorf("it needs a loader (%v), and there is none in the image", p.Type)
+		}
+	}
+}
+
+// output runs the program with nothing in its environment but environ, and
+// returns what it prints.
+func output(t *testing.T, program string, environ []string, code int, args ...string) string {
+	t.Helper()
+	cmd := exec.CommandContext(t.Context(), program, args...)
+	cmd.Env, cmd.Dir = append([]string{}, environ...), t.TempDir()
+	out, err := cmd.CombinedOutput()
+	if exit := (*exec.ExitError)(nil); err != nil && !errors.As(err, &exit) {
+		t.Fatal(err)
+	}
+	if got := cmd.ProcessState.ExitCode(); got != code {
+		t.Errorf("%v: exit %d, want %d:\n%s", args, got, code, out)
+	}
+	return string(out)
+}
+
+// list reads the last instruction of a kind, in the form ["a", "b"].
+func list(t *testing.T, word string) []string {
+	t.Helper()
+	all := instructions(t, word)
+	return parseList(t, all[len(all)-1])
+}
+
+func parseList(t *testing.T, text string) []string {
+	t.Helper()
+	var words []string
+	if err := yaml.Unmarshal([]byte(text), &words); err != nil || len(words) == 0 {
+		t.Fatalf("%s is no list: %v", text, err)
+	}
+	return words
+}
+
+// A node is a part of a YAML document, by path: keys and numbers.
+type node struct{ of any }
+
+func (n node) at(path ...any) node {
+	for _, step := range path {
+		switch step := step.(type) {
+		case string:
+			m, _ := n.of.(map[string]any)
+			n = node{m[step]}
+		case int:
+			l, _ := n.of.([]any)
+			if step >= len(l) {
+				return node{}
+			}
+			n = node{l[step]}
+		}
+	}
+	return n
+}
+
+func (n node) must(t *testing.T, want any, path ...any) {
+	t.Helper()
+	if got := n.at(path...).of; fmt.Sprint(got) != fmt.Sprint(want) {
+		t.Errorf("%v is %v, want %v", path, got, want)
+	}
+}
+
+// documents reads every document of a YAML file. A key that stands twice is
+// an error of the parser.
+func documents(t *testing.T, path string) []node {
+	t.Helper()
+	var all []node
+	d := yaml.NewDecoder(strings.NewReader(read(t, path)))
+	for {
+		var v any
+		err := d.Decode(&v)
+		if errors.Is(err, io.EOF) {
+			return all
+		}
+		if err != nil {
+			t.Fatalf("%s: %v", path, err)
+		}
+		all = append(all, node{v})
+	}
+}
+
+func TestCompose(t *testing.T) {
+	c := documents(t, "compose.yaml")[0]
+	c.must(t, "deploy/Dockerfile", "services", "soundings", "build", "dockerfile")
+	c.must(t, true, "services", "soundings", "read_only")
+	c.must(t, "[ALL]", "services", "soundings", "cap_drop")
+	c.must(t, "service_healthy", "services", "soundings", "depends_on", "redis", "condition")
+	c.must(t, "[127.0.0.1:8080:8080]", "services", "soundings", "ports")
+	redis := fmt.Sprint(c.at("services", "redis", "command").of)
+	for _, want := range []string{"--appendonly yes", "--appendfsync always", "--maxmemory-policy noeviction"} {
+		if !strings.Contains(redis, want) {
+			t.Errorf("Redis runs with %s, want %s", redis, want)
+		}
+	}
+	if c.at("services", "redis", "ports").of != nil {
+		t.Error("Redis stands open to others")
+	}
+	c.must(t, "[CMD redis-cli ping]", "services", "redis", "healthcheck", "test")
+}
+
+func TestKubernetes(t *testing.T) {
+	all := documents(t, "kubernetes.yaml")
+	var kinds []string
+	for _, d := range all {
+		kinds = append(kinds, fmt.Sprint(d.at("kind").of))
+		d.must(t, "soundings", "metadata", "name")
+	}
+	if !slices.Equal(kinds, []string{"Deployment", "Service", "PodDisruptionBudget"}) {
+		t.Fatalf("kinds are %v", kinds)
+	}
+	deployment := all[0]
+	deployment.must(t, 2, "spec", "replicas")
+	pod := deployment.at("spec", "template", "spec")
+	pod.must(t, false, "automountServiceAccountToken")
+	pod.must(t, true, "securityContext", "runAsNonRoot")
+	container := pod.at("containers", 0)
+	container.must(t, "soundings", "envFrom", 0, "secretRef", "name")
+	container.must(t, "/healthz", "livenessProbe", "httpGet", "path")
+	container.must(t, "/readyz", "readinessProbe", "httpGet", "path")
+	container.must(t, true, "securityContext", "readOnlyRootFilesystem")
+	container.must(t, false, "securityContext", "allowPrivilegeEscalation")
+	container.must(t, "[ALL]", "securityContext", "capabilities", "drop")
+	all[1].must(t, container.at("ports", 0, "name").of, "spec", "ports", 0, "targetPort")
+	for _, d := range all {
+		labels := deployment.at("spec", "template", "metadata", "labels").of
+		selector := d.at("spec", "selector")
+		if m := selector.at("matchLabels"); m.of != nil {
+			selector = m
+		}
+		if fmt.Sprint(selector.of) != fmt.Sprint(labels) {
+			t.Errorf("%v selects %v, and the pods are %v", d.at("kind").of, selector.of, labels)
+		}
+	}
+}
+
+// The user of the image is the one that the cluster runs it as.
+func TestNobodyIsRoot(t *testing.T) {
+	user := instructions(t, "USER")[0]
+	pod := documents(t, "kubernetes.yaml")[0].at("spec", "template", "spec", "securityContext")
+	if want := fmt.Sprintf("%v:%v", pod.at("runAsUser").of, pod.at("runAsGroup").of); user != want || strings.HasPrefix(user, "0") {
+		t.Errorf("the image runs as %s, the cluster as %s", user, want)
+	}
+	if !strings.Contains(read(t, "soundings.service"), "\nDynamicUser=yes\n") {
+		t.Error("the service runs as root")
+	}
+}
+
+// systemd itself reads the unit, where it is there. The program is made up:
+// systemd looks whether it is there and can be run.
+func TestUnit(t *testing.T) {
+	if _, err := exec.LookPath("systemd-analyze"); err != nil {
+		t.Skip("no systemd-analyze on the path")
+	}
+	dir := t.TempDir()
+	program, unit := filepath.Join(dir, "soundings"), filepath.Join(dir, "soundings.service")
+	text := read(t, "soundings.service")
+	changed := strings.Replace(text, "ExecStart=/usr/local/bin/soundings ", "ExecStart="+program+" ", 1)
+	if changed == text {
+		t.Fatal("the unit starts another program")
+	}
+	for path, data := range map[string]string{program: "#!/bin/sh\n", unit: changed} {
+		if err := os.WriteFile(path, []byte(data), 0o755); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if err := os.Chmod(unit, 0o644); err != nil {
+		t.Fatal(err)
+	}
+	cmd := exec.CommandContext(t.Context(), "systemd-analyze", "verify", unit)
+	var complaints bytes.Buffer
+	cmd.Stdout, cmd.Stderr = &complaints, &complaints
+	if err := cmd.Run(); err != nil || complaints.Len() > 0 {
+		t.Errorf("systemd says (%v): %s", err, complaints.String())
+	}
+}
+
+// Nothing here is a secret that somebody forgot.
+func TestNoSecrets(t *testing.T) {
+	token := regexp.MustCompile(`xox[a-z]-\d|xapp-\d|[0-9a-f]{32}`)
+	for _, pattern := range []string{"*.yaml", "*.json", "*.example", "*.md", "Dockerfile*", "*.service"} {
+		paths, err := filepath.Glob(pattern)
+		if err != nil || len(paths) == 0 {
+			t.Fatalf("%s: found %d files, err %v", pattern, len(paths), err)
+		}
+		for _, path := range paths {
+			if found := token.FindString(read(t, path)); found != "" {
+				t.Errorf("%s holds what looks like a secret", path)
+			}
+		}
+	}
+}
