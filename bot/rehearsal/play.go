@@ -30,6 +30,9 @@ type PlayConfig struct {
 	// Faults go wrong all along. What is slow takes the play's own time.
 	Faults Faults
 
+	// Drafter drafts wordings for the lead; nil is off, as in the demo.
+	Drafter bot.Drafter
+
 	// Socket lets the bot listen by Socket Mode instead of over HTTP.
 	Socket bool
 
@@ -99,7 +102,7 @@ func (p *Play) connect(c PlayConfig) error {
 	p.workspace.SetURL(api)
 	p.bot, err = bot.New(bot.Config{
 		Journal: c.Journal, Queue: p.clock, Chat: bot.NewChat("xoxb-rehearsal", api+"/api/", &http.Client{Transport: c.Transport, Timeout: 10 * time.Second}),
-		Clock: p.clock.Now, Logger: c.Logger, Secret: secret,
+		Clock: p.clock.Now, Logger: c.Logger, Secret: secret, Drafter: c.Drafter,
 		Lookups: 1, // so that every run makes its calls in the same order
 	})
 	if err != nil {

@@ -20,6 +20,7 @@ import (
 	"soundings/bot"
 	"soundings/bot/jobs"
 	"soundings/bot/journal"
+	"soundings/prompts"
 )
 
 func newServe() *cobra.Command {
@@ -122,9 +123,13 @@ func (p *service) build() error {
 	metrics := bot.NewMetrics(p.metrics)
 	client := &http.Client{Timeout: 10 * time.Second, Transport: metrics.Transport(http.DefaultTransport)}
 	p.queue = jobs.NewAsynq(p.rdb, jobs.Options{Logger: p.log})
+	drafter, err := s.drafter()
+	if err != nil {
+		return err
+	}
 	b, err := bot.New(bot.Config{
 		Journal: journal.New(p.rdb, journal.Options{}), Queue: p.queue, Chat: bot.NewChat(s.BotToken, s.apiURL(), client),
-		Logger: p.log, Secret: s.SigningSecret, Metrics: metrics,
+		Logger: p.log, Secret: s.SigningSecret, Metrics: metrics, Drafter: drafter,
 	})
 	if err != nil {
 		return err
@@ -134,6 +139,19 @@ func (p *service) build() error {
 		p.socket = b.NewSocket(s.BotToken, s.AppToken, s.apiURL())
 	}
 	return nil
+}
+
+// drafter is the model that is set up, or nil: an interface that holds no
+// client would not be off.
+func (s settings) drafter() (bot.Drafter, error) {
+	client, err := prompts.New(prompts.Config{URL: s.ModelURL, Model: s.Model, Key: s.ModelKey})
+	if errors.Is(err, prompts.ErrOff) {
+		return nil, nil
+	}
+	if err != nil {
+		return nil, err
+	}
+	return client, nil
 }
 
 // run starts what receives and what works, and waits for all of it. The order

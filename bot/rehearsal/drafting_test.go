@@ -1,0 +1,141 @@
+package rehearsal_test
+
+import (
+	"bytes"
+	"errors"
+	"maps"
+	"net/http"
+	"net/http/httptest"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+	"testing"
+
+	"soundings/bot/journal"
+	"soundings/bot/rehearsal"
+	"soundings/prompts"
+	"soundings/prompts/modeltest"
+)
+
+// A curious lead asks for drafts as soon as there is a button for it, while
+// the play goes on.
+type curious struct {
+	t     *testing.T
+	play  *rehearsal.Play
+	asked bool
+	got   string // the title of the form, once the model was asked
+}
+
+// RoundTrip lets the lead look at what the bot has just changed.
+func (c *curious) RoundTrip(r *http.Request) (*http.Response, error) {
+	answer, err := http.DefaultTransport.RoundTrip(r)
+	switch {
+	case err != nil || c.play == nil:
+	case !c.asked && strings.HasSuffix(r.URL.Path, "/chat.update"):
+		err = errors.Join(err, c.look(r))
+	case c.asked && c.got == "" && strings.HasSuffix(r.URL.Path, "/views.update"):
+		for _, p := range c.play.Workspace().Users() {
+			if v, open := c.play.Workspace().TopView(p.ID); open {
+				c.got = v.Title
+			}
+		}
+	}
+	return answer, err
+}
+
+func (c *curious) look(r *http.Request) error {
+	ws := c.play.Workspace()
+	for _, place := range ws.Channels() {
+		if !place.IM {
+			continue
+		}
+		for _, m := range ws.Messages(place.ID) {
+			for _, e := range rehearsal.Elements(m.Blocks) {
+				if e.ActionID != "draft/ladder" {
+					continue
+				}
+				c.asked = true
+				if err := ws.Press(r.Context(), place.User, rehearsal.Where{Channel: place.ID, TS: m.TS}, e.ActionID, e.BlockID, rehearsal.Value{}); err != nil {
+					return err
+				}
+				v, _ := ws.TopView(place.User)
+				_, err := ws.Submit(r.Context(), place.User, v.ID)
+				return err
+			}
+		}
+	}
+	return nil
+}
+
+// The demo leaves the same files behind whether drafting is off, on and not
+// used, or on with a server that is gone and a lead who asks it in vain.
+func TestDemoIsTheSameWithDrafting(t *testing.T) {
+	off := playFile(t, embedded(t), "ferry.yaml").files
+	model := modeltest.New(modeltest.Says("{}"))
+	alive, dead := httptest.NewServer(model), httptest.NewServer(model)
+	t.Cleanup(alive.Close)
+	dead.Close()
+	unused := playDrafting(t, alive.URL, nil)
+	sameFiles(t, "unused", unused, off)
+	if n := len(model.Requests()); n > 0 {
+		t.Errorf("%d requests were sent, and nobody asked", n)
+	}
+	lead := &curious{t: t}
+	sameFiles(t, "dead", playDrafting(t, dead.URL, lead), off)
+	if lead.got != "No drafts this time" {
+		t.Errorf("the lead saw the form “%s”, want to hear that there are no drafts", lead.got)
+	}
+}
+
+func playDrafting(t *testing.T, model string, lead *curious) map[string][]byte {
+	t.Helper()
+	data, err := os.ReadFile(filepath.Join(scenarios, "ferry.yaml"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	s, err := rehearsal.ParseScenario("ferry.yaml", data)
+	if err != nil {
+		t.Fatal(err)
+	}
+	client, err := prompts.New(prompts.Config{URL: model + "/v1", Model: "second-pen"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	config := rehearsal.PlayConfig{Scenario: s, Journal: journal.New(embedded(t), journal.Options{}), Drafter: client}
+	if lead != nil {
+		config.Transport = lead
+	}
+	play, err := rehearsal.NewPlay(config)
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(play.Close)
+	if lead != nil {
+		lead.play = play
+	}
+	if err := play.Run(t.Context()); err != nil {
+		t.Fatal(err)
+	}
+	files, err := play.Files(t.Context())
+	if err != nil {
+		t.Fatal(err)
+	}
+	out := map[string][]byte{}
+	for _, f := range files {
+		out[f.Name] = f.Data
+	}
+	return out
+}
+
+func sameFiles(t *testing.T, rule string, got, want map[string][]byte) {
+	t.Helper()
+	if names := slices.Sorted(maps.Keys(got)); !slices.Equal(names, slices.Sorted(maps.Keys(want))) {
+		t.Errorf("%s: the files are %q", rule, names)
+	}
+	for name, data := range want {
+		if !bytes.Equal(got[name], data) {
+			t.Errorf("%s: %s differs: %s", rule, name, firstDifference(got[name], data))
+		}
+	}
+}
