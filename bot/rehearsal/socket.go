@@ -130,26 +130,32 @@ func (w *Workspace) serveSocket(rw http.ResponseWriter, r *http.Request) {
 // hold keeps a socket until either side ends it.
 func (s *switchboard) hold(line *socket, life time.Duration) {
 	defer line.conn.Close()
-	n, ok := s.take(line)
-	if !ok {
-		line.write(disconnectFrame(disconnectTooMany))
+	if !s.greet(line, life) {
+		_ = line.write(disconnectFrame(disconnectTooMany)) // it ends either way
 		line.hangUp()
 		return
 	}
 	defer s.beingHeld.Done()
 	defer s.drop(line)
-	if line.write(s.hello(n, life)) != nil {
-		return
-	}
-	s.ready(line)
 	var pump sync.WaitGroup
 	pump.Go(func() { line.pump(s.pingEvery, life, s.warned) })
 	defer pump.Wait()
 	line.listen()
 }
 
-// take counts a socket in, unless there are as many as an app may have. It
-// gets no parcels before it has said hello.
+// greet takes a socket in and says hello on it, unless there are as many as
+// an app may have. The socket counts as open before the app can have read the
+// hello, and whatever is sent meanwhile waits behind it.
+func (s *switchboard) greet(line *socket, life time.Duration) bool {
+	line.writing.Lock()
+	defer line.writing.Unlock()
+	n, ok := s.take(line)
+	if ok {
+		_ = line.put(s.hello(n, life)) // the reader notices a socket that is gone
+	}
+	return ok
+}
+
 func (s *switchboard) take(line *socket) (n int, ok bool) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
@@ -158,15 +164,9 @@ func (s *switchboard) take(line *socket) (n int, ok bool) {
 	}
 	s.lines = append(s.lines, line)
 	s.beingHeld.Add(1)
-	return len(s.lines), true
-}
-
-func (s *switchboard) ready(line *socket) {
-	s.mu.Lock()
-	defer s.mu.Unlock()
-	line.greeted = true
 	s.tellChange()
 	s.log.Debug("a socket is open", "sockets", len(s.lines))
+	return len(s.lines), true
 }
 
 // drop takes a socket out of the turn. It may be called twice.
@@ -231,11 +231,9 @@ func (s *switchboard) next() *socket {
 	var last *socket
 	for i := range s.lines {
 		at := (s.turn + i) % len(s.lines)
-		switch line := s.lines[at]; {
-		case !line.greeted:
-		case line.isLeaving():
+		if line := s.lines[at]; line.isLeaving() {
 			last = line
-		default:
+		} else {
 			s.turn = at + 1
 			return line
 		}
@@ -253,12 +251,7 @@ func (s *switchboard) open() int {
 func (s *switchboard) count() (n int, changed <-chan struct{}) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	for _, line := range s.lines {
-		if line.greeted {
-			n++
-		}
-	}
-	return n, s.changed
+	return len(s.lines), s.changed
 }
 
 func (s *switchboard) await(ctx context.Context, want int) error {

@@ -2,26 +2,40 @@ package rehearsal
 
 import (
 	"context"
+	"errors"
 	"fmt"
 )
 
-// deliver sends a parcel through one socket.
+// deliver sends a parcel through one socket, or through another where that
+// one has just ended.
 func (s *switchboard) deliver(ctx context.Context, p parcel) (answer, error) {
 	ctx, cancel := context.WithTimeout(ctx, s.ackWithin)
 	defer cancel()
-	line, err := s.pick(ctx)
-	if err != nil {
-		return answer{}, &deliveryError{kind: p.kind, reason: "connection_failed", detail: "no socket is open"}
+	fate := s.troubles.ofSocket()
+	for {
+		line, err := s.pick(ctx)
+		if err != nil {
+			return answer{}, &deliveryError{kind: p.kind, reason: "connection_failed", detail: "no socket is open"}
+		}
+		a, err := s.through(ctx, line, p, fate)
+		if !errors.Is(err, errNotSent) {
+			return a, err
+		}
+		s.cut(line)
 	}
-	switch s.troubles.ofSocket() {
-	case dropBefore:
-		s.cut(line)
-	case dropAfter:
-		_, _ = line.send(ctx, p, s.envelope(p)) // whatever it says is lost
-		s.cut(line)
-	default:
+}
+
+// through sends a parcel through a socket that may be about to be dropped.
+func (s *switchboard) through(ctx context.Context, line *socket, p parcel, fate drop) (answer, error) {
+	if fate == dropNot {
 		return line.send(ctx, p, s.envelope(p))
 	}
+	if fate == dropAfter {
+		if _, err := line.send(ctx, p, s.envelope(p)); errors.Is(err, errNotSent) {
+			return answer{}, err
+		}
+	}
+	s.cut(line)
 	return answer{}, &deliveryError{kind: p.kind, reason: "connection_failed", detail: "the socket was dropped"}
 }
 

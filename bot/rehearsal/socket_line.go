@@ -3,6 +3,7 @@ package rehearsal
 import (
 	"context"
 	"encoding/json"
+	"errors"
 	"log/slog"
 	"sync"
 	"time"
@@ -26,9 +27,8 @@ type socket struct {
 	log     *slog.Logger
 	gone    chan struct{} // closed when nothing is read any more
 	leave   chan struct{} // has room for one: the client was told to go
-	greeted bool          // guarded by the switchboard
 
-	writing sync.Mutex
+	writing sync.Mutex // one frame at a time
 
 	mu      sync.Mutex
 	leaving bool
@@ -115,13 +115,17 @@ func (c *socket) forget(envelope string) {
 	delete(c.waiting, envelope)
 }
 
-// send sends an envelope and waits for its acknowledgement.
+// errNotSent says that a socket takes nothing any more.
+var errNotSent = errors.New("the socket takes nothing")
+
+// send sends an envelope and waits for its acknowledgement. Where the error
+// is errNotSent the app has not seen it.
 func (c *socket) send(ctx context.Context, p parcel, envelope reply) (answer, error) {
 	id := str(envelope, "envelope_id")
 	arrives := c.expect(id)
 	defer c.forget(id)
 	if err := c.write(envelope); err != nil {
-		return answer{}, &deliveryError{kind: p.kind, reason: "connection_failed", detail: "the socket takes nothing"}
+		return answer{}, errNotSent
 	}
 	select {
 	case body := <-arrives:
@@ -149,6 +153,11 @@ func accepted(envelope reply, body []byte) answer {
 func (c *socket) write(frame reply) error {
 	c.writing.Lock()
 	defer c.writing.Unlock()
+	return c.put(frame)
+}
+
+// put is called with writing held.
+func (c *socket) put(frame reply) error {
 	if err := c.conn.SetWriteDeadline(time.Now().Add(writeWithin)); err != nil {
 		return err
 	}
