@@ -155,7 +155,7 @@ func (s settings) readiness(ctx context.Context) error {
 func besideUs(address string) string {
 	host, port, _ := net.SplitHostPort(address) // it was checked
 	if ip := net.ParseIP(host); host == "" || ip != nil && ip.IsUnspecified() {
-		host = "localhost"
+		host = "127.0.0.1"
 	}
 	return net.JoinHostPort(host, port)
 }

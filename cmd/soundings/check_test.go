@@ -348,7 +348,7 @@ func TestCheckReady(t *testing.T) {
 }
 
 func TestBesideUs(t *testing.T) {
-	for address, want := range map[string]string{":8080": "localhost:8080", "0.0.0.0:80": "localhost:80", "[::]:80": "localhost:80",
+	for address, want := range map[string]string{":8080": "127.0.0.1:8080", "0.0.0.0:80": "127.0.0.1:80", "[::]:80": "127.0.0.1:80",
 		"127.0.0.1:1": "127.0.0.1:1", "bot.example:80": "bot.example:80", "[::1]:80": net.JoinHostPort("::1", "80")} {
 		if got := besideUs(address); got != want {
 			t.Errorf("besideUs(%q) = %q, want %q", address, got, want)

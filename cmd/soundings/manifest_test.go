@@ -1,6 +1,11 @@
 package main
 
-import "testing"
+import (
+	"strings"
+	"testing"
+
+	"soundings/bot"
+)
 
 // What stands in deploy is what the program prints, so that neither is
 // forgotten when the other changes.
@@ -26,5 +31,19 @@ func TestManifestRefusals(t *testing.T) {
 		{"a long command", []string{"--command", "/soundings-of-the-northern-ferry-co"}, command + `"/soundings-of-the-northern-ferry-co"`},
 	} {
 		t.Run(tt.rule, func(t *testing.T) { mustRefuse(t, tt.want, append([]string{"manifest"}, tt.args...)...) })
+	}
+}
+
+// The README tells an administrator about each scope that may be taken away,
+// and how many stay.
+func TestReadmeNamesTheScopes(t *testing.T) {
+	_, section, _ := strings.Cut(string(read(t, "../../README.md")), "\n## In a workplace\n")
+	for _, s := range bot.OptionalScopes() {
+		if !strings.Contains(section, "`"+s.Name+"`") {
+			t.Errorf("the README does not say what is missing without %s", s.Name)
+		}
+	}
+	if n := len(bot.NeededScopes()); n != 6 || !strings.Contains(section, "asks for six scopes") {
+		t.Errorf("the README says how many scopes are needed: it must say %d", n)
 	}
 }

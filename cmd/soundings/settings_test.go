@@ -3,6 +3,7 @@ package main
 import (
 	"maps"
 	"os"
+	"reflect"
 	"strings"
 	"testing"
 )
@@ -200,3 +201,38 @@ func TestServeStopsAtWrongSettings(t *testing.T) {
 type errText string
 
 func (e errText) Error() string { return string(e) }
+
+// The example works once its secrets are real, and knows every setting.
+func TestEnvExample(t *testing.T) {
+	active, all := map[string]string{}, map[string]bool{}
+	for line := range strings.Lines(string(read(t, "../../deploy/env.example"))) {
+		name, value, isSetting := strings.Cut(strings.TrimSpace(line), "=")
+		if !isSetting || strings.Contains(name, " ") {
+			continue
+		}
+		if !strings.HasPrefix(name, "#") {
+			active[name] = value
+		}
+		all[strings.TrimPrefix(name, "#")] = true
+	}
+	if _, err := readSettings(active); err != nil {
+		t.Errorf("as it stands it is refused: %v", err)
+	}
+	for field := range reflect.TypeFor[settings]().Fields() {
+		if name := field.Tag.Get("env"); !all[name] {
+			t.Errorf("it lacks %s", name)
+		}
+		delete(all, field.Tag.Get("env"))
+	}
+	if len(all) > 0 {
+		t.Errorf("it has settings that there are not: %v", all)
+	}
+}
+
+func TestHelpNamesEverySetting(t *testing.T) {
+	for field := range reflect.TypeFor[settings]().Fields() {
+		if name := field.Tag.Get("env"); !strings.Contains(settingsHelp, "  "+name+" ") {
+			t.Errorf("the help lacks %s", name)
+		}
+	}
+}
