@@ -62,6 +62,7 @@ type plan struct {
 	queue     func(bot.Queue) bot.Queue
 	transport http.RoundTripper
 	logger    *slog.Logger
+	drafter   bot.Drafter
 }
 
 // participants take part from the start to the end; ana leads.
@@ -78,7 +79,7 @@ func newHouse(t *testing.T, p plan) *house {
 	h.api = serve(t, h.ws.Handler())
 	h.ws.SetURL(h.api)
 	h.config = bot.Config{
-		Journal: h.journal, Queue: h.clock, Clock: h.clock.Now, Logger: p.logger, Secret: testSecret, Lookups: 1,
+		Journal: h.journal, Queue: h.clock, Clock: h.clock.Now, Logger: p.logger, Secret: testSecret, Lookups: 1, Drafter: p.drafter,
 		Chat: bot.NewChat(testToken, h.api+"/api/", &http.Client{Transport: p.transport, Timeout: 10 * time.Second}),
 	}
 	if p.queue != nil {

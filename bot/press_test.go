@@ -1,10 +1,8 @@
 package bot_test
 
 import (
+	"context"
 	"maps"
-	"os"
-	"path/filepath"
-	"regexp"
 	"slices"
 	"strings"
 	"testing"
@@ -13,52 +11,8 @@ import (
 	"soundings/bot/rehearsal"
 	"soundings/bot/screens"
 	"soundings/flows"
+	"soundings/prompts"
 )
-
-// A rule says who may press a button or send a form, and until when.
-type rule struct {
-	lead  bool   // only leads
-	own   bool   // besides leads, only whoever wrote it or owns it
-	any   bool   // anyone at all may
-	look  bool   // shows something and takes nothing
-	until string // the scene with which it ends; empty: the one in which it was seen
-}
-
-const always = "ended"
-
-// rules is the specification: every button and every form, by its action
-// without the verb. A button on a screen that has no row here is a fault.
-func rules() map[string]rule {
-	lead, leadAlways, own := rule{lead: true}, rule{lead: true, until: always}, rule{own: true}
-	look, answer, askable := rule{look: true, until: always}, rule{}, rule{until: "close"}
-	return map[string]rule{
-		"brief.start": {any: true}, "brief.read": answer, "brief.ask": askable, "brief.answer": {until: always},
-		"brief.whole": look, "brief.edit": lead,
-		"framing.add": answer, "framing.edit": own, "framing.vote": answer,
-		"framing.settle": lead, "framing.confirm": lead, "framing.original": lead,
-		"roles.place": answer, "roles.name": answer, "roles.settle": lead, "roles.confirm": lead,
-		"assumptions.add": answer, "assumptions.list": answer, "assumptions.edit": own, "assumptions.import": answer,
-		"assumptions.join": lead, "assumptions.done": answer,
-		"rating.ballot": answer, "rating.reason": {until: always}, "importance": answer, "evidence": answer,
-		"backlog.kinds": answer, "backlog.test": answer, "backlog.edit": own, "backlog.list": look, "backlog.done": answer,
-		"timebox.vote": answer, "timebox.settle": lead,
-		"close.action": {until: always}, "close.list": look, "close.edit": {own: true, until: always}, "close.preview": {lead: true, look: true}, "close.post": lead,
-		"checkin.report": answer, "decision.vote": answer, "decision.settle": lead,
-		"lead.close": lead, "lead.reopen": lead, "lead.extend": lead, "lead.skip-roles": {lead: true, until: "roles"},
-		"lead.day": {any: true, until: always}, "lead.admit": leadAlways, "lead.decide": lead,
-		"lead.invite": leadAlways, "lead.remove": leadAlways, "lead.add": leadAlways, "lead.handover": leadAlways,
-		"me.hours": {until: always}, "me.join": {any: true, until: always}, "me.mute": {until: always}, "me.unmute": {until: always},
-	}
-}
-
-// named is an action without its verb; of a choice on a ballot, its scale.
-func named(action string) string {
-	verb, name, _ := strings.Cut(action, "/")
-	if verb == "rate" {
-		name, _, _ = strings.Cut(name, "/")
-	}
-	return name
-}
 
 // A wrong is somebody who must not do something.
 type wrong struct {
@@ -102,13 +56,16 @@ func (g *guard) scenes() []string {
 }
 
 func TestOnlyThoseWhoMay(t *testing.T) {
-	h := newHouse(t, plan{})
+	h := newHouse(t, plan{drafter: idleDrafter{}})
 	other := h.ws.AddChannel(rehearsal.Channel{Name: "another", Members: []string{h.ws.BotUser(), h.ids["hal"]}})
 	h.start("hal", other, "hal")
 	g := &guard{house: h, t: t, known: map[string]bool{}, posted: map[string]string{}}
 	h.pressing, h.sending = g.pressing, g.sending
 	for i, s := range script()[:scenesPlayed] {
 		g.scene = i
+		if s.stage == "framing" {
+			g.consider("ana", "draft/ladder")
+		}
 		s.play(h)
 		g.lookAround()
 		switch s.stage {
@@ -125,6 +82,16 @@ func TestOnlyThoseWhoMay(t *testing.T) {
 		g.nothingForgotten()
 	}
 	t.Logf("%d buttons and forms, %d wrong presses", len(g.deeds), g.presses)
+}
+
+// An idleDrafter is there to be asked, and nobody asks it.
+type idleDrafter struct{}
+
+func (idleDrafter) Host() string                 { return "127.0.0.1" }
+func (idleDrafter) Model() string                { return "idle" }
+func (idleDrafter) Request(prompts.Input) string { return "A request." }
+func (idleDrafter) Ladder(context.Context, prompts.LadderInput) ([]prompts.Draft, prompts.Usage, error) {
+	return nil, prompts.Usage{}, prompts.ErrNoDraft
 }
 
 // unmute tries the button that a message has only when it is drawn anew.
@@ -412,64 +379,3 @@ func (g *guard) lookAround() {
 		}
 	}
 }
-
-// nothingForgotten compares what was tried with what screens can draw.
-func (g *guard) nothingForgotten() {
-	g.t.Helper()
-	pressed, sent := map[string]bool{}, map[string]bool{}
-	for _, d := range g.deeds {
-		if d.sent {
-			sent[d.name] = true
-		} else {
-			pressed[d.element.ActionID] = true
-		}
-		if d.form != nil && d.form.Submit == "" {
-			sent[d.form.CallbackID] = true // there is nothing to send
-		}
-	}
-	drawn := append(actionsOf(g.t), g.shown...)
-	for _, action := range slices.Compact(slices.Sorted(slices.Values(drawn))) {
-		if action != screens.InputAction && !pressed[action] {
-			g.t.Errorf("nobody has tried to press %s", action)
-		}
-		if name, ok := strings.CutPrefix(action, "open/"); ok && !sent[name] && !rules()[name].look {
-			g.t.Errorf("nobody has tried to send the form %s", name)
-		}
-	}
-}
-
-var actionPattern = regexp.MustCompile(`"((?:open|do)/[a-z]+\.[a-z-]+)"`)
-
-// actionsOf finds every action that the source of screens names.
-func actionsOf(t *testing.T) []string {
-	t.Helper()
-	files, err := filepath.Glob("screens/*.go")
-	if err != nil || len(files) < 10 {
-		t.Fatalf("found %d files of screens, %v", len(files), err)
-	}
-	var all []string
-	for _, file := range files {
-		if strings.HasSuffix(file, "_test.go") {
-			continue
-		}
-		source, err := os.ReadFile(file)
-		if err != nil {
-			t.Fatal(err)
-		}
-		for _, found := range actionPattern.FindAllStringSubmatch(string(source), -1) {
-			all = append(all, found[1])
-		}
-	}
-	return all
-}
-
-// isSentence holds what people are told to plain words: whole sentences,
-// without gaps, codes or the machine's own words.
-func isSentence(said string) bool {
-	return sentencePattern.MatchString(said) && len(said) < 300 && !machinePattern.MatchString(said)
-}
-
-var (
-	sentencePattern = regexp.MustCompile(`^[A-Z“].*[.!?]$`)
-	machinePattern  = regexp.MustCompile(`  | \.|%!|\bU0|\bT0|\bnil\b|error|invalid|flows|\{|_`)
-)

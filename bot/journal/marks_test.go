@@ -2,6 +2,7 @@ package journal_test
 
 import (
 	"fmt"
+	"sync/atomic"
 	"testing"
 )
 
@@ -85,6 +86,25 @@ func effectsDone(t *testing.T, f fixture) {
 	}
 	done("3/show", true)
 	done("4/show", false)
+}
+
+func begunOnce(t *testing.T, f fixture) {
+	var firsts atomic.Int64
+	together(16, func(int) {
+		first, err := f.Begin(t.Context(), f.key, "sending/stage")
+		if err != nil {
+			t.Errorf("Begin: %v", err)
+		}
+		if first {
+			firsts.Add(1)
+		}
+	})
+	if got := firsts.Load(); got != 1 {
+		t.Errorf("%d of 16 were the first to begin, want 1", got)
+	}
+	if first, err := f.Begin(t.Context(), f.key, "sending/other"); !first || err != nil {
+		t.Errorf("Begin something else = %v, %v", first, err)
+	}
 }
 
 func claimOnce(t *testing.T, f fixture) {
