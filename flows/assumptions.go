@@ -24,6 +24,9 @@ func (i AddAssumption) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 	if err := checkAssumption(i.Text, i.Because); err != nil {
 		return nil, err
 	}
+	if slices.ContainsFunc(k.Listed(), func(a Assumption) bool { return a.By == i.Who && a.Text == i.Text && a.Because == i.Because }) {
+		return nil, nil // sent again, after an answer that was lost
+	}
 	id, err := k.idFor(i.ID)
 	if err != nil {
 		return nil, err

@@ -142,6 +142,9 @@ func (i AddTest) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 	if err := k.checkPlan(i.Plan); err != nil {
 		return nil, err
 	}
+	if slices.ContainsFunc(k.TestsOf(i.Assumption), func(t Test) bool { return t == i.Plan.test(t.N, i.Who) }) {
+		return nil, nil // sent again, after an answer that was lost
+	}
 	return []Event{TestAdded{N: len(k.Backlog.Tests) + 1, Plan: i.Plan}}, nil
 }
 

@@ -174,6 +174,9 @@ func (i Ask) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 	if err := checkText("ask", "question", i.Ask, MaxText, true); err != nil {
 		return nil, err
 	}
+	if slices.ContainsFunc(k.Brief.Questions, func(q Question) bool { return q.By == i.Who && q.Ask == i.Ask }) {
+		return nil, nil // sent again, after an answer that was lost
+	}
 	events := []Event{QuestionAsked{N: len(k.Brief.Questions) + 1, Ask: i.Ask}}
 	if k.takes(StageBrief) == nil {
 		events = append(events, k.finish(i.Who)...)

@@ -1,6 +1,9 @@
 package flows
 
-import "time"
+import (
+	"slices"
+	"time"
+)
 
 // AddAction adds something that somebody will do next. It can be added until
 // the discovery ends: plans grow.
@@ -19,6 +22,9 @@ func (i AddAction) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 	}
 	if err := k.checkAction(i.What, i.Owner, i.Due); err != nil {
 		return nil, err
+	}
+	if slices.ContainsFunc(k.Actions, func(a Action) bool { return a.What == i.What && a.Owner == i.Owner && a.Due == i.Due }) {
+		return nil, nil // it stands there already
 	}
 	return []Event{ActionAdded{N: len(k.Actions) + 1, What: i.What, Owner: i.Owner, Due: i.Due}}, nil
 }
