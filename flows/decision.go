@@ -116,7 +116,7 @@ func (k *Kickoff) dueDecision(now time.Time) []Event {
 	if vote, plain := k.plainChoice(); plain {
 		return k.settleDecision(vote, now)
 	}
-	until := hadWorked(k.Lead(), now, workday)
+	until := hadWorked(k.Lead().Hours(), now, workday)
 	again := []Event{DecisionCounted{Until: until}}
 	return append(again, k.dueReminders(k.leading(), d.Opened, until, now)...)
 }

@@ -62,9 +62,10 @@ func TestNextDayWhereMidnightIsLeftOut(t *testing.T) {
 		"from midnight on":   {Zone: "Africa/Cairo", Days: []int{0, 1, 2, 3, 4, 5, 6}, From: 0, To: 120},
 		"clocks at midnight": {Zone: "America/Santiago", Days: []int{0, 1, 2, 3, 4, 5, 6}, From: 0, To: 1440},
 	} {
+		h := p.Hours()
 		for day := LocalDay("2027-01-01"); day < "2028-01-01"; day = LocalDay(day.date().AddDate(0, 0, 1).Format(time.DateOnly)) {
-			if at := startOfNextDay(p, day); localDay(p, at) <= day {
-				t.Errorf("%s: after %s comes %v, which is no later day", name, day, at.In(p.Hours().Zone))
+			if at := startOfNextDay(h, day); localDay(h, at) <= day {
+				t.Errorf("%s: after %s comes %v, which is no later day", name, day, at.In(h.Zone))
 			}
 		}
 	}

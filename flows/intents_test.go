@@ -135,14 +135,6 @@ func moments(t *testing.T) map[string]Kickoff {
 	return all
 }
 
-// usual plays the usual kickoff up to a stage.
-func usual(t *testing.T, stage string) *world {
-	t.Helper()
-	s := &script{world: newWorld()}
-	s.given(t, line{what: stage})
-	return s.world
-}
-
 // outcome says in one word what Decide makes of an intent: who it is closed
 // to, or that it is open.
 func outcome(k Kickoff, in Intent, now time.Time) (string, error) {

@@ -169,16 +169,18 @@ func (k *Kickoff) fairClose(now time.Time, need time.Duration, who []UserID) tim
 	return at
 }
 
-// hadWorked is when one person has had need of working time since from.
-func hadWorked(p Person, from time.Time, need time.Duration) time.Time {
-	at, err := engine.FairClose(from, need, []engine.Hours{p.Hours()}, p.Hours())
+// hadWorked is when somebody with hours h has had need of working time since
+// from. Hours are worked out once by whoever asks: finding a time zone costs
+// more than all the rest.
+func hadWorked(h engine.Hours, from time.Time, need time.Duration) time.Time {
+	at, err := engine.FairClose(from, need, []engine.Hours{h}, h)
 	if err != nil {
-		panic(fmt.Sprintf("flows: no working time of %s after %v: %v", p.ID, from, err))
+		panic(fmt.Sprintf("flows: no working time in %v after %v: %v", h, from, err))
 	}
 	return at
 }
 
-// localDay is the date at t where p is.
-func localDay(p Person, t time.Time) LocalDay {
-	return LocalDay(t.In(p.Hours().Zone).Format(time.DateOnly))
+// localDay is the date at t for somebody with hours h.
+func localDay(h engine.Hours, t time.Time) LocalDay {
+	return LocalDay(t.In(h.Zone).Format(time.DateOnly))
 }

@@ -13,13 +13,13 @@ const patience = 4 * time.Hour
 
 // reminderFor is when p is next due a reminder in a window, or zero: after
 // half a working day of theirs, and at most once on each of their days.
-func (k *Kickoff) reminderFor(p Person, opened, closes time.Time) time.Time {
+func (k *Kickoff) reminderFor(p Person, h engine.Hours, opened, closes time.Time) time.Time {
 	if p.Muted {
 		return time.Time{}
 	}
-	at := hadWorked(p, opened, patience)
-	if last := k.Reminded[p.ID]; last != "" && localDay(p, at) <= last {
-		at = startOfNextDay(p, last)
+	at := hadWorked(h, opened, patience)
+	if last := k.Reminded[p.ID]; last != "" && localDay(h, at) <= last {
+		at = startOfNextDay(h, last)
 	}
 	if !at.Before(closes) {
 		return time.Time{}
@@ -27,14 +27,14 @@ func (k *Kickoff) reminderFor(p Person, opened, closes time.Time) time.Time {
 	return at
 }
 
-// startOfNextDay is an hour into p's first working day after day.
-func startOfNextDay(p Person, day LocalDay) time.Time {
-	h, d := p.Hours(), day.date()
+// startOfNextDay is an hour into somebody's first working day after day.
+func startOfNextDay(h engine.Hours, day LocalDay) time.Time {
+	d := day.date()
 	start := engine.NextWorking(h, time.Date(d.Year(), d.Month(), d.Day()+1, 0, 0, 0, 0, h.Zone))
-	for localDay(p, start) <= day { // where clocks change at midnight, it may be the evening before
+	for localDay(h, start) <= day { // where clocks change at midnight, it may be the evening before
 		start = engine.NextWorking(h, start.Add(time.Hour))
 	}
-	return hadWorked(p, start, time.Hour)
+	return hadWorked(h, start, time.Hour)
 }
 
 // date is the day at midnight UTC, to reckon with.
@@ -56,7 +56,7 @@ func (k *Kickoff) nextReminder(owing []UserID, opened, closes time.Time) time.Ti
 	var next time.Time
 	for _, u := range owing {
 		p, _ := k.Person(u)
-		next = earliest(next, k.reminderFor(p, opened, closes))
+		next = earliest(next, k.reminderFor(p, p.Hours(), opened, closes))
 	}
 	return next
 }
@@ -67,14 +67,15 @@ func (k *Kickoff) dueReminders(owing []UserID, opened, closes, now time.Time) []
 	sent, putOff := map[UserID]LocalDay{}, map[UserID]LocalDay{}
 	for _, u := range owing {
 		p, _ := k.Person(u)
-		at := k.reminderFor(p, opened, closes)
+		h := p.Hours()
+		at := k.reminderFor(p, h, opened, closes)
 		if at.IsZero() || now.Before(at) {
 			continue
 		}
-		if back := engine.NextWorking(p.Hours(), now); back.Equal(now) {
-			sent[u] = localDay(p, now)
+		if back := engine.NextWorking(h, now); back.Equal(now) {
+			sent[u] = localDay(h, now)
 		} else {
-			putOff[u] = putOffTo(p, localDay(p, back), now)
+			putOff[u] = putOffTo(h, localDay(h, back), now)
 		}
 	}
 	var events []Event
@@ -87,10 +88,10 @@ func (k *Kickoff) dueReminders(owing []UserID, opened, closes, now time.Time) []
 	return events
 }
 
-// putOffTo is the day to note for p, who is back on the day back, so that
+// putOffTo is the day to note for somebody who is back on the day back, so that
 // their next reminder comes then, or at least later than now.
-func putOffTo(p Person, back LocalDay, now time.Time) LocalDay {
-	if before := back.before(); startOfNextDay(p, before).After(now) {
+func putOffTo(h engine.Hours, back LocalDay, now time.Time) LocalDay {
+	if before := back.before(); startOfNextDay(h, before).After(now) {
 		return before
 	}
 	return back

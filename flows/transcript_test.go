@@ -8,6 +8,7 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
@@ -82,10 +83,10 @@ func (s *script) run(t *testing.T, d *datadriven.TestData) string {
 	return out.String()
 }
 
-// step does one command and writes what followed.
+// step does one command and writes what followed, unless out is nil.
 func (s *script) step(t *testing.T, l line, out *strings.Builder) error {
 	t.Helper()
-	from := len(s.journal)
+	from, before := len(s.journal), s.k
 	switch l.who {
 	case "wait":
 		s.until(t, s.now.Add(duration(t, l.what)))
@@ -113,12 +114,12 @@ func (s *script) step(t *testing.T, l line, out *strings.Builder) error {
 	default:
 		for _, in := range s.intents(t, l) {
 			if _, err := s.do(in); err != nil {
-				s.tell(t, from, out)
+				s.tell(from, before, out)
 				return err
 			}
 		}
 	}
-	s.tell(t, from, out)
+	s.tell(from, before, out)
 	return nil
 }
 
@@ -132,15 +133,17 @@ func (s *script) until(t *testing.T, at time.Time) {
 	}
 }
 
-// tell writes the records since from, but for messages being posted.
-func (s *script) tell(t *testing.T, from int, out *strings.Builder) {
-	t.Helper()
-	k := Fold(Kickoff{}, 0, s.journal[:from])
+// tell writes the records that followed on the state before, but for messages
+// being posted.
+func (s *script) tell(from int, before Kickoff, out *strings.Builder) {
+	if out == nil {
+		return
+	}
 	for i, r := range s.journal[from:] {
-		woken := k.NextWake()
-		k = Apply(k, int64(from+i+1), r)
+		woken := before.NextWake()
+		before = Apply(before, int64(from+i+1), r)
 		if !onlyBookkeeping(r.Events) {
-			printRecord(out, r, React(k, r), woken)
+			printRecord(out, r, React(before, r), woken)
 		}
 	}
 }
@@ -189,23 +192,54 @@ func (s *script) quiet(t *testing.T, row string) {
 		s.setCast(t, l.text)
 		return
 	}
-	if err := s.step(t, l, &strings.Builder{}); err != nil {
+	if err := s.step(t, l, nil); err != nil {
 		t.Fatalf("%s: %s", row, refusal(t, err))
 	}
 }
 
-// given plays the usual kickoff up to the stage named; with the word
-// settling, up to where the lead settles it.
+// given begins where the usual kickoff stands at the stage named; with the
+// word settling, where the lead settles it.
 func (s *script) given(t *testing.T, l line) string {
 	t.Helper()
-	stage, settling := strings.CutSuffix(l.what, " settling")
-	for _, row := range scriptLines(t, "../testdata/flows/usual.script") {
-		if StageArg(s.k.Stage, s.k.Window.Round) == stage && settling == (s.k.Window.Phase == PhaseSettling) {
-			break
-		}
-		s.quiet(t, row)
-	}
+	s.world = usual(t, l.what)
 	return fmt.Sprintf("now %s, stage %s, %s", clock(s.now), StageArg(s.k.Stage, s.k.Window.Round), s.k.Window.Phase)
+}
+
+// usual is the usual kickoff at a stage.
+func usual(t *testing.T, stage string) *world {
+	t.Helper()
+	usualKickoff.play.Do(func() { usualKickoff.at = playUsual(t) })
+	w, ok := usualKickoff.at[stage]
+	if !ok {
+		t.Fatalf("the usual kickoff does not come to %q", stage)
+	}
+	w.journal = slices.Clone(w.journal)
+	return &w
+}
+
+// The usual kickoff is played once; nothing changes its states.
+var usualKickoff struct {
+	play sync.Once
+	at   map[string]world
+}
+
+func playUsual(t *testing.T) map[string]world {
+	t.Helper()
+	s, at := &script{world: newWorld()}, map[string]world{}
+	s.posts = true
+	for _, row := range scriptLines(t, "../testdata/flows/usual.script") {
+		s.quiet(t, row)
+		stage := StageArg(s.k.Stage, s.k.Window.Round)
+		if s.k.Window.Phase == PhaseSettling {
+			stage += " settling"
+		}
+		if _, known := at[stage]; !known {
+			w := *s.world
+			w.journal = slices.Clone(w.journal)
+			at[stage] = w
+		}
+	}
+	return at
 }
 
 // scriptLines reads the commands of a script; lines that begin with # are not.

@@ -127,7 +127,7 @@ func (k *Kickoff) dueUnderway(now time.Time) []Event {
 	d := k.Underway.Decision
 	switch {
 	case d.Phase == PhaseOpen && (!now.Before(d.Closes) || k.allDecided()):
-		return []Event{DecisionCounted{Until: hadWorked(k.Lead(), now, workday)}}
+		return []Event{DecisionCounted{Until: hadWorked(k.Lead().Hours(), now, workday)}}
 	case d.Phase == PhaseOpen:
 		return k.dueReminders(k.owingDecision(), d.Opened, d.Closes, now)
 	case d.Phase == PhaseSettling:

@@ -219,7 +219,7 @@ func (k *Kickoff) closeWindow(why CloseReason, now time.Time) []Event {
 	closed := WindowClosed{Stage: k.Stage, Why: why, Thin: !k.quorate()}
 	switch k.Stage {
 	case StageFraming, StageRoles, StageTimebox:
-		closed.Until = hadWorked(k.Lead(), now, workday)
+		closed.Until = hadWorked(k.Lead().Hours(), now, workday)
 	}
 	events := []Event{closed}
 	switch k.Stage {
