@@ -47,16 +47,16 @@ type Config struct {
 func (c *Config) validate() error {
 	var faults []error
 	if c.Journal == nil {
-		faults = append(faults, errors.New("Journal is missing"))
+		faults = append(faults, errors.New("no Journal was given"))
 	}
 	if c.Queue == nil {
-		faults = append(faults, errors.New("Queue is missing"))
+		faults = append(faults, errors.New("no Queue was given"))
 	}
 	if c.Chat == nil {
-		faults = append(faults, errors.New("Chat is missing"))
+		faults = append(faults, errors.New("no Chat was given"))
 	}
 	if c.Coalesce < 0 {
-		faults = append(faults, errors.New("Coalesce is negative"))
+		faults = append(faults, errors.New("a negative Coalesce was given"))
 	}
 	return errors.Join(faults...)
 }

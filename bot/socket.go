@@ -66,7 +66,7 @@ func (s *Socket) Run(ctx context.Context) error {
 			places <- struct{}{}
 			hands.Go(func() {
 				defer func() { <-places }()
-				s.handle(ctx, event)
+				s.handle(context.WithoutCancel(ctx), event) // in hand is in hand: it has its own limit
 			})
 		}
 	}

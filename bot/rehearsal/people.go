@@ -231,30 +231,3 @@ func (p *Play) close(ctx context.Context, a *actor) {
 		}
 	}
 }
-
-// optionNamed finds, in the open form, the option whose label holds text.
-func (p *Play) optionNamed(a *actor, blockPrefix, text string) (block, value string, ok bool) {
-	view, _ := p.workspace.TopView(a.id)
-	for _, e := range Elements(view.Blocks) {
-		if !strings.HasPrefix(e.BlockID, blockPrefix) {
-			continue
-		}
-		for _, o := range e.Options {
-			if strings.Contains(o.Text, text) {
-				return e.BlockID, o.Value, true
-			}
-		}
-	}
-	return "", "", false
-}
-
-// hasField reports whether the open form has an input with that block id.
-func (p *Play) hasField(a *actor, block string) bool {
-	view, _ := p.workspace.TopView(a.id)
-	for _, e := range Elements(view.Blocks) {
-		if e.BlockID == block {
-			return true
-		}
-	}
-	return false
-}
