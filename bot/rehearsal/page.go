@@ -34,6 +34,7 @@ type PageConfig struct {
 	Scenario *Scenario // the page may change it; nil: the ferry
 	Journal  *journal.Journal
 	Logger   *slog.Logger // default: discards
+	Faults   Faults       // go wrong from the start; people can change them on the page
 }
 
 // A Page is a rehearsal to look at and take part in with a browser: whoever
@@ -77,7 +78,7 @@ func NewPage(c PageConfig) (*Page, error) {
 	if p.shortcuts, err = messageShortcuts(); err != nil {
 		return nil, err
 	}
-	play, err := NewPlay(PlayConfig{Scenario: c.Scenario, Journal: c.Journal, Logger: c.Logger, Trace: func(Call) { p.news.tell() }})
+	play, err := NewPlay(PlayConfig{Scenario: c.Scenario, Journal: c.Journal, Logger: c.Logger, Faults: c.Faults, Live: true, Trace: func(Call) { p.news.tell() }})
 	if err != nil {
 		return nil, err
 	}
@@ -179,6 +180,7 @@ func (p *Page) Handler() http.Handler {
 	mux.HandleFunc("POST /as/{who}/say", p.deed(p.say))
 	mux.HandleFunc("POST /as/{who}/shortcut", p.deed(p.shortcut))
 	mux.HandleFunc("POST /as/{who}/time", p.deed(p.moveTime))
+	mux.HandleFunc("POST /as/{who}/trouble", p.deed(p.trouble))
 	mux.Handle("/", p.room.workspace.Handler())
 	return guarded(mux)
 }

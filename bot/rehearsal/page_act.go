@@ -73,7 +73,7 @@ func sentence(err error) string {
 	case errors.Is(err, ErrNotShown):
 		return "That is no longer there. The page shows what stands now."
 	case errors.Is(err, ErrNoAck):
-		return "The bot did not take that: " + err.Error() + ". Try it once more."
+		return "The bot did not take that, and the platform would say so too. Try it once more."
 	}
 	return capital(err.Error()) + "."
 }

@@ -22,6 +22,8 @@ type pageData struct {
 	Places                []drawnPlace
 	Clock                 drawnClock
 	Notice                string
+	Trouble               []drawnTrouble
+	Troubled              bool
 	Up                    *drawnPlace // where a thread belongs
 	Stream                []drawnMessage
 	Home                  *drawnForm
@@ -124,7 +126,7 @@ func (p *Page) person(r *http.Request) (User, bool) {
 // frame is what every page has around its place.
 func (p *Page) frame(who User, path string) *pageData {
 	ws, base := p.room.workspace, "/as/"+who.Name
-	d := &pageData{Base: base, Back: path, Notice: p.takeNotice(who.ID), Clock: clockOf(ws.now(), who.Zone)}
+	d := &pageData{Base: base, Back: path, Notice: p.takeNotice(who.ID), Clock: clockOf(ws.now(), who.Zone), Trouble: p.troubles(), Troubled: ws.Faults().Any()}
 	rest := strings.TrimPrefix(path, base)
 	for i, a := range p.room.actors {
 		u, _ := ws.User(a.id)

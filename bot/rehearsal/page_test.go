@@ -337,6 +337,24 @@ func TestOtherSitesAreKeptOut(t *testing.T) {
 	}
 }
 
+func TestTroubleOnDemand(t *testing.T) {
+	v := newVisitor(t, "ines")
+	v.mustNotShow("is on</strong>")
+	v.post("/trouble", "fault", "lost", "fault", "doubled")
+	if f := v.page.Workspace().Faults(); f.Lost != 3 || f.Doubled != 3 || f.Slow != 0 {
+		t.Errorf("got %+v", f)
+	}
+	v.mustShow("is on</strong>", `value="lost" checked`)
+	v.post("/trouble")
+	if v.page.Workspace().Faults().Any() {
+		t.Error("it goes on")
+	}
+	v.post("/trouble", "fault", "rain")
+	if got := v.notice(); !strings.Contains(got, "the faults are slow") {
+		t.Errorf("got %q", got)
+	}
+}
+
 func TestNewsArrive(t *testing.T) {
 	v := newVisitor(t, "ines")
 	ctx, cancel := context.WithCancel(t.Context())

@@ -14,8 +14,9 @@ import (
 
 // rehearseFlags are the flags of rehearse.
 type rehearseFlags struct {
-	script, out, redis, trace string
-	listen                    listening
+	script, out, redis, trace, trouble string
+	listen                             listening
+	faults                             rehearsal.Faults // read from trouble
 }
 
 func newRehearse() *cobra.Command {
@@ -41,11 +42,16 @@ checkins.ics.`,
 	c.Flags().StringVar(&f.redis, "redis", "", "keep the journal in Redis at this `url` and remove it at the end (default an embedded store)")
 	c.Flags().StringVar(&f.listen.address, "listen", roomListen, "without --script: open the page on this `address`; port 0 takes any free one")
 	c.Flags().BoolVar(&f.listen.anyone, "anyone", false, "with --listen: let other machines in, where anyone can act as anyone")
+	c.Flags().StringVar(&f.trouble, "faults", "", "let things go wrong between bot and platform: `list` such as lost=5,slow=3:800ms, or all")
 	c.Flags().StringVar(&f.trace, "trace", "", "write each Web API call of the bot into this `file`, one line of JSON each")
 	return c
 }
 
 func rehearse(c *cobra.Command, f rehearseFlags) error {
+	var err error
+	if f.faults, err = rehearsal.ParseFaults(f.trouble); err != nil {
+		return wrongf("--faults: %w", err)
+	}
 	if !c.Flags().Changed("script") {
 		return f.room(c)
 	}
@@ -83,7 +89,7 @@ func (f rehearseFlags) room(c *cobra.Command) error {
 			return wrongf("--%s goes with --script: add the scenario, such as testdata/scenarios/ferry.yaml, or leave --%s out to open the page", flag, flag)
 		}
 	}
-	return openRoom(c, f.listen, f.redis)
+	return openRoom(c, f)
 }
 
 // check refuses places where nothing can be written.
@@ -109,7 +115,7 @@ func (f rehearseFlags) play(ctx context.Context, s *rehearsal.Scenario) (played,
 	}
 	defer store.close()
 	var trace tracer
-	p, err := rehearsal.NewPlay(rehearsal.PlayConfig{Scenario: s, Journal: store.journal, Trace: trace.add})
+	p, err := rehearsal.NewPlay(rehearsal.PlayConfig{Scenario: s, Journal: store.journal, Trace: trace.add, Faults: f.faults})
 	if err != nil {
 		return played{}, fmt.Errorf("rehearse: %w", err)
 	}

@@ -146,6 +146,7 @@ func TestRehearseWrongUsage(t *testing.T) {
 	}{
 		{"files of no script", []string{"--out", "out"}, "--out goes with --script: add the scenario, such as testdata/scenarios/ferry.yaml, or leave --out out to open the page"},
 		{"open to all without saying so", []string{"--listen", ":0"}, "--listen :0 would let other machines in, and anyone there can act as anyone: add --anyone if you want that, or listen on 127.0.0.1:8090"},
+		{"a fault that there is not", []string{"--faults", "rain=2"}, "--faults: read the fault \"rain=2\": the faults are slow, refused, failed, limited, lost, doubled, reordered, dropped"},
 		{"no port", []string{"--listen", "127.0.0.1"}, "--listen takes an address and a port, such as 127.0.0.1:8090"},
 		{"a script without a name", []string{"--script", ""}, "--script is missing: the scenario, a YAML file such as testdata/scenarios/ferry.yaml"},
 		{"a script that is not there", []string{"--script", "none.yaml"}, "none.yaml: no such file or directory"},

@@ -35,17 +35,18 @@ func (l listening) check() error {
 }
 
 // openRoom serves the rehearsal page until the command is interrupted.
-func openRoom(c *cobra.Command, at listening, redis string) error {
+func openRoom(c *cobra.Command, f rehearseFlags) error {
+	at := f.listen
 	if err := at.check(); err != nil {
 		return err
 	}
 	ctx := c.Context()
-	store, err := openStore(ctx, redis)
+	store, err := openStore(ctx, f.redis)
 	if err != nil {
 		return err
 	}
 	defer store.close()
-	page, err := rehearsal.NewPage(rehearsal.PageConfig{Journal: store.journal})
+	page, err := rehearsal.NewPage(rehearsal.PageConfig{Journal: store.journal, Faults: f.faults})
 	if err != nil {
 		return fmt.Errorf("rehearse: %w", err)
 	}

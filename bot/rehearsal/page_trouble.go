@@ -1,0 +1,41 @@
+package rehearsal
+
+import (
+	"context"
+	"fmt"
+	"net/url"
+	"strings"
+)
+
+// troubleEvery is how often something goes wrong that is ticked on the page.
+const troubleEvery = 3
+
+// A drawnTrouble is one thing that can go wrong, for the templates.
+type drawnTrouble struct {
+	Name, Says string
+	On         bool
+	Struck     int // how often it has
+}
+
+func (p *Page) troubles() []drawnTrouble {
+	now, struck := p.room.workspace.Faults(), p.room.workspace.Struck()
+	var out []drawnTrouble
+	for _, k := range FaultKinds() {
+		every, _ := now.place(k.Name)
+		out = append(out, drawnTrouble{Name: k.Name, Says: k.Says, On: *every > 0, Struck: struck[k.Name]})
+	}
+	return out
+}
+
+// trouble lets what is ticked go wrong, and nothing else.
+func (p *Page) trouble(_ context.Context, _ User, form url.Values) error {
+	var parts []string
+	for _, name := range form["fault"] {
+		parts = append(parts, fmt.Sprintf("%s=%d", name, troubleEvery))
+	}
+	f, err := ParseFaults(strings.Join(parts, ","))
+	if err == nil {
+		p.room.workspace.SetFaults(f)
+	}
+	return err
+}

@@ -1,0 +1,46 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"io"
+	"net/http"
+	"regexp"
+	"strings"
+	"testing"
+)
+
+// waiting is an output that tells when an address has been printed.
+type waiting struct{ address chan string }
+
+func (w waiting) Write(p []byte) (int, error) {
+	if found := regexp.MustCompile(`http://\S+`).Find(p); found != nil {
+		w.address <- string(found)
+	}
+	return len(p), nil
+}
+
+// The page is there until it is interrupted, which is a good end.
+func TestRoomOpensAndCloses(t *testing.T) {
+	ctx, interrupt := context.WithCancel(t.Context())
+	defer interrupt()
+	out, code := waiting{make(chan string, 1)}, make(chan int, 1)
+	var errors bytes.Buffer
+	go func() { code <- run(ctx, []string{"rehearse", "--listen", "127.0.0.1:0"}, nil, out, &errors) }()
+	resp, err := http.Get(<-out.address)
+	if err != nil {
+		t.Fatal(err)
+	}
+	body, err := io.ReadAll(resp.Body)
+	if err != nil {
+		t.Fatal(err)
+	}
+	_ = resp.Body.Close()
+	if !strings.Contains(string(body), "Let the others act") {
+		t.Errorf("the page shows:\n%s", body)
+	}
+	interrupt()
+	if got := <-code; got != exitGood || errors.Len() > 0 {
+		t.Errorf("got exit %d, stderr %q; want 0 and nothing", got, errors.String())
+	}
+}
