@@ -17,7 +17,8 @@
 // decision. There an intent stands beside the events it leads to, the rules
 // in the intent's decide, the facts in the event's apply. What all stages
 // share, the window that opens and closes at a fair moment, is in window.go;
-// the lead's powers are in lead.go; reminders in reminders.go.
+// the lead's powers are in lead.go; who takes part in joining.go; reminders in
+// reminders.go. testdata/flows tells all of it step by step, in plain words.
 //
 // Two rules keep the journal readable for ever. An event's kind and fields
 // are never renamed or given another meaning. And apply only writes down what
