@@ -37,7 +37,7 @@ func MapFile(k flows.Kickoff, round int) (File, error) {
 	if round < 1 || round > len(k.Rounds) || k.Rounds[round-1].Result == nil {
 		return File{}, fmt.Errorf("draw the map of round %d: it has no result", round)
 	}
-	return mapOf(*k.Rounds[round-1].Result, "png")
+	return mapOf(*k.Rounds[round-1].Result, engine.Plan{}, "png")
 }
 
 // lastMap is the map that the summary shows; an empty one before any rating.
@@ -48,13 +48,19 @@ func lastMap(k flows.Kickoff) engine.Result {
 	return engine.Score(engine.Table{}, engine.Options{})
 }
 
-func mapPNG(k flows.Kickoff) (File, error) { return mapOf(lastMap(k), "png") }
-func mapSVG(k flows.Kickoff) (File, error) { return mapOf(lastMap(k), "svg") }
+func mapPNG(k flows.Kickoff) (File, error) { return mapOf(lastMap(k), k.Schedule(), "png") }
+func mapSVG(k flows.Kickoff) (File, error) { return mapOf(lastMap(k), k.Schedule(), "svg") }
 
-func mapOf(r engine.Result, format string) (File, error) {
-	data, err := DrawMap(r, format)
+// mapOf draws the map, and in the summary the weeks of the plan below it.
+func mapOf(r engine.Result, plan engine.Plan, format string) (File, error) {
+	data, err := drawPicture(r, plan, format)
 	if err != nil {
 		return File{}, err
 	}
-	return File{Name: "map." + format, Title: "Map of the assumptions", Alt: DescribeMap(r), Data: data}, nil
+	alt := DescribeMap(r)
+	if n := len(plan.Weeks); n > 0 {
+		last := plan.Weeks[n-1]
+		alt += fmt.Sprintf(" Below it the plan: by week %d, %d of %d assumptions to test first would have a first result.", last.Week, last.Done, plan.TestFirst)
+	}
+	return File{Name: "map." + format, Title: "Map of the assumptions", Alt: alt, Data: data}, nil
 }

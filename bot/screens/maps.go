@@ -29,27 +29,48 @@ const (
 // DrawMap draws the map of one round: evidence to the right, importance
 // upwards, the cuts dashed, the quartiles as whiskers. format is png or svg.
 func DrawMap(r engine.Result, format string) ([]byte, error) {
-	p := newMapPlot()
-	p.Add(zonePlotter{r.Cut}, whiskerPlotter{onMap(r)}, labelPlotter{onMap(r)})
+	return drawPicture(r, engine.Plan{}, format)
+}
+
+// drawPicture draws the map, and below it the weeks of the plan where there
+// are any.
+func drawPicture(r engine.Result, plan engine.Plan, format string) ([]byte, error) {
+	height := mapHeight
+	if len(plan.Weeks) > 0 {
+		height += weeksHeight
+	}
 	var out bytes.Buffer
 	switch format {
 	case "png":
-		c := vgimg.PngCanvas{Canvas: vgimg.NewWith(vgimg.UseWH(mapWidth, mapHeight), vgimg.UseDPI(mapDPI))}
-		p.Draw(inMargins(draw.New(c)))
+		c := vgimg.PngCanvas{Canvas: vgimg.NewWith(vgimg.UseWH(mapWidth, height), vgimg.UseDPI(mapDPI))}
+		compose(draw.New(c), r, plan)
 		if _, err := c.WriteTo(&out); err != nil {
 			return nil, fmt.Errorf("draw the map: %w", err)
 		}
+		return out.Bytes(), nil
 	case "svg":
-		c := vgsvg.New(mapWidth, mapHeight)
-		p.Draw(inMargins(draw.New(c)))
+		c := vgsvg.New(mapWidth, height)
+		compose(draw.New(c), r, plan)
 		if _, err := c.WriteTo(&out); err != nil {
 			return nil, fmt.Errorf("draw the map: %w", err)
 		}
 		return describedSVG(out.Bytes(), DescribeMap(r)), nil
-	default:
-		return nil, fmt.Errorf("draw the map: there is no format %q; png and svg are known", format)
 	}
-	return out.Bytes(), nil
+	return nil, fmt.Errorf("draw the map: there is no format %q; png and svg are known", format)
+}
+
+// compose puts the parts of the picture in their places.
+func compose(c draw.Canvas, r engine.Result, plan engine.Plan) {
+	p := newMapPlot()
+	p.Add(zonePlotter{r.Cut}, whiskerPlotter{onMap(r)}, labelPlotter{onMap(r)})
+	if len(plan.Weeks) == 0 {
+		p.Draw(inMargins(c))
+		return
+	}
+	c.SetColor(paper)
+	c.Fill(c.Rectangle.Path())
+	p.Draw(inMargins(draw.Crop(c, 0, 0, weeksHeight, 0)))
+	drawWeeks(inMargins(draw.Crop(c, 0, 0, 0, -(c.Max.Y-c.Min.Y-weeksHeight))), plan)
 }
 
 // inMargins keeps the picture off the edges of a screen.

@@ -96,18 +96,8 @@ func takesAnswers(k flows.Kickoff, w flows.Window) bool {
 	return k.Window.Stage == w.Stage && k.Window.Round == w.Round && k.Window.Phase == flows.PhaseOpen
 }
 
-// heardIn counts those asked who gave anything: they finished, or left
-// ratings on a ballot.
-func heardIn(k flows.Kickoff, w flows.Window) int {
-	n := 0
-	for _, u := range w.Asked {
-		_, done := w.Done[u]
-		if done || w.Stage == flows.StageRating && len(k.Ballot(w.Round, u)) > 0 {
-			n++
-		}
-	}
-	return n
-}
+// heardIn counts those asked who gave anything at all.
+func heardIn(k flows.Kickoff, w flows.Window) int { return k.Heard(w) }
 
 // progressLine says how many have finished: never who, so that nobody is
 // shamed in front of the channel.
