@@ -58,7 +58,7 @@ func when(t time.Time) word {
 // onDay is a day in the reader's own time.
 func onDay(t time.Time) word {
 	fallback := t.UTC().Format("Mon 2 Jan 2006")
-	return slack.NewRichTextSectionDateElement(t.Unix(), "{date_short_pretty}", nil, &fallback)
+	return slack.NewRichTextSectionDateElement(t.Unix(), "{date_short}", nil, &fallback) // not pretty: “on today” is no English
 }
 
 // para is one paragraph.
