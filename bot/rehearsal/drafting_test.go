@@ -71,7 +71,7 @@ func (c *curious) look(r *http.Request) error {
 // The demo leaves the same files behind whether drafting is off, on and not
 // used, or on with a server that is gone and a lead who asks it in vain.
 func TestDemoIsTheSameWithDrafting(t *testing.T) {
-	off := playFile(t, embedded(t), longPlay).files
+	off := playFile(t, embedded(t), longPlay()).files
 	model := modeltest.New(modeltest.Says("{}"))
 	alive, dead := httptest.NewServer(model), httptest.NewServer(model)
 	t.Cleanup(alive.Close)
@@ -90,11 +90,11 @@ func TestDemoIsTheSameWithDrafting(t *testing.T) {
 
 func playDrafting(t *testing.T, model string, lead *curious) map[string][]byte {
 	t.Helper()
-	data, err := os.ReadFile(filepath.Join(scenarios, longPlay))
+	data, err := os.ReadFile(filepath.Join(scenarios, longPlay()))
 	if err != nil {
 		t.Fatal(err)
 	}
-	s, err := rehearsal.ParseScenario(longPlay, data)
+	s, err := rehearsal.ParseScenario(longPlay(), data)
 	if err != nil {
 		t.Fatal(err)
 	}

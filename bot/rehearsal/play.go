@@ -7,6 +7,7 @@ import (
 	"log/slog"
 	"net"
 	"net/http"
+	"sync/atomic"
 	"time"
 
 	"soundings/bot"
@@ -53,9 +54,9 @@ type Play struct {
 	channel   string
 	tasks     []task
 	order     int
-	changed   bool // something was posted or updated since the last look
+	changed   atomic.Bool // something was posted or updated since the last look
 	doneAt    time.Time
-	calls     int
+	calls     atomic.Int64
 	journal   *journal.Journal
 	stop      []func()
 }
@@ -79,8 +80,8 @@ func NewPlay(c PlayConfig) (*Play, error) {
 		p.redeliver()
 	}
 	p.workspace.OnCall(func(call Call) {
-		p.changed = true
-		p.calls++
+		p.changed.Store(true)
+		p.calls.Add(1)
 		if c.Trace != nil {
 			c.Trace(call)
 		}
@@ -174,7 +175,7 @@ func (p *Play) Transcript() string {
 }
 
 // Calls counts the Web API calls so far.
-func (p *Play) Calls() int { return p.calls }
+func (p *Play) Calls() int { return int(p.calls.Load()) }
 
 // Bounds of a play. A kickoff takes some weeks and a few thousand steps.
 const (
@@ -201,10 +202,9 @@ func (p *Play) Run(ctx context.Context) error {
 
 // lookAround lets everybody see what is new.
 func (p *Play) lookAround() {
-	if !p.changed {
+	if !p.changed.Swap(false) {
 		return
 	}
-	p.changed = false
 	channel := scanned(p.workspace.Messages(p.channel))
 	for _, a := range p.actors {
 		p.look(a, channel)

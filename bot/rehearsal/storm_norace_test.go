@@ -1,0 +1,5 @@
+//go:build !race
+
+package rehearsal_test
+
+const raced = false

@@ -1,0 +1,109 @@
+package rehearsal_test
+
+import (
+	"os"
+	"regexp"
+	"testing"
+
+	"soundings/bot/journal"
+	"soundings/bot/rehearsal"
+)
+
+// stormy plays five.yaml while things go wrong.
+func stormy(t *testing.T, faults string, socket bool) *rehearsal.Play {
+	t.Helper()
+	data, err := os.ReadFile(scenarios + "five.yaml")
+	if err != nil {
+		t.Fatal(err)
+	}
+	s, err := rehearsal.ParseScenario("five.yaml", data)
+	if err != nil {
+		t.Fatal(err)
+	}
+	f, err := rehearsal.ParseFaults(faults)
+	if err != nil {
+		t.Fatal(err)
+	}
+	p, err := rehearsal.NewPlay(rehearsal.PlayConfig{
+		Scenario: s, Journal: journal.New(embedded(t), journal.Options{}), Faults: f, Socket: socket,
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(p.Close)
+	if err := p.Run(t.Context()); err != nil {
+		t.Fatal(err)
+	}
+	return p
+}
+
+// beginning is the one place in the files where it shows when exactly the lead
+// got the kickoff started: the second is part of the ids in the calendar.
+var beginning = regexp.MustCompile(`UID:C[0-9]+-[0-9]+`)
+
+func filesOf(t *testing.T, p *rehearsal.Play) map[string][]byte {
+	t.Helper()
+	files, err := p.Files(t.Context())
+	if err != nil {
+		t.Fatal(err)
+	}
+	out := map[string][]byte{}
+	for _, f := range files {
+		out[f.Name] = beginning.ReplaceAll(f.Data, []byte("UID:kickoff"))
+	}
+	return out
+}
+
+// TestStormsChangeNothing plays the same script under each fault, and under
+// all of them, over HTTP and by socket: the files are the same bytes, and every
+// message of the channel stands there once.
+func TestStormsChangeNothing(t *testing.T) {
+	calm := stormy(t, "none", false)
+	wantFiles, wantTexts := filesOf(t, calm), texts(calm)
+	for _, c := range []struct {
+		name, faults string
+		socket       bool
+		struck       []string
+		often        bool // also where a play takes long
+	}{
+		{name: "slow", faults: "slow=2:600ms", struck: []string{"slow"}},
+		{name: "refused", faults: "refused=7", struck: []string{"refused"}},
+		{name: "failed", faults: "failed=7", struck: []string{"failed"}},
+		{name: "limited", faults: "limited=11", struck: []string{"limited"}},
+		{name: "lost", faults: "lost=7", struck: []string{"lost"}},
+		{name: "doubled", faults: "doubled=2", struck: []string{"doubled"}},
+		{name: "dropped sockets", faults: "dropped=5", socket: true, struck: []string{"dropped"}, often: true},
+		{name: "all over HTTP", faults: "all", struck: []string{"slow", "refused", "failed", "limited", "lost", "doubled"}, often: true},
+		{name: "all by socket", faults: "slow=3:700ms,refused=29,failed=31,limited=97,lost=37,doubled=5,reordered=2,dropped=13", socket: true, struck: []string{"slow", "refused", "failed", "limited", "lost", "doubled", "dropped"}},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			if !c.often && (testing.Short() || raced) {
+				t.Skip("a short or raced run plays only some of the faults")
+			}
+			t.Parallel()
+			p := stormy(t, c.faults, c.socket)
+			struck := p.Workspace().Struck()
+			for _, fault := range c.struck {
+				if struck[fault] < 3 {
+					t.Errorf("%s struck %d times only", fault, struck[fault])
+				}
+			}
+			sameFiles(t, c.name, filesOf(t, p), wantFiles)
+			sameTexts(t, texts(p), wantTexts)
+		})
+	}
+}
+
+func sameTexts(t *testing.T, got, want map[string]int) {
+	t.Helper()
+	for slot, n := range want {
+		if got[slot] != n {
+			t.Errorf("%s stands %d times, want %d", slot, got[slot], n)
+		}
+	}
+	for slot := range got {
+		if want[slot] == 0 {
+			t.Errorf("%s should not be there", slot)
+		}
+	}
+}
