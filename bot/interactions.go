@@ -352,7 +352,7 @@ func (b *Bot) people(ctx context.Context, wanted []flows.Person) ([]flows.Person
 	lookups.SetLimit(b.Lookups)
 	for i, p := range wanted {
 		lookups.Go(func() error {
-			person, other, err := b.Chat.Person(ctx, p.ID)
+			person, other, err := b.lookUp(ctx, p.ID)
 			if errors.Is(err, ErrClosedDoor) || err == nil && other {
 				return nil
 			}
@@ -370,6 +370,19 @@ func (b *Bot) people(ctx context.Context, wanted []flows.Person) ([]flows.Person
 		}
 	}
 	return out, nil
+}
+
+// lookUp asks once more when a call was lost: a form that somebody filled in
+// should not come to nothing over one of a dozen calls.
+func (b *Bot) lookUp(ctx context.Context, u flows.UserID) (p flows.Person, other bool, err error) {
+	for range 3 {
+		p, other, err = b.Chat.Person(ctx, u)
+		var limited *RateLimited
+		if err == nil || hopeless(err) || errors.As(err, &limited) || ctx.Err() != nil {
+			break
+		}
+	}
+	return p, other, err
 }
 
 // lookupTime is what the platform's three seconds leave for looking people up.

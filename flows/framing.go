@@ -29,6 +29,9 @@ func (i AddWording) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 	if err := checkText("text", "wording", i.Text, MaxText, true); err != nil {
 		return nil, err
 	}
+	if slices.ContainsFunc(k.Framing.Wordings, func(w Wording) bool { return w.By == i.Who && w.Level == i.Level && w.Text == i.Text }) {
+		return nil, nil // sent again, after an answer that was lost
+	}
 	if n, ok := k.Framing.sameWording(i.Text); ok {
 		return nil, refuseField("text", "That wording is on the ladder already, as number %d. You can tick it when you choose.", n)
 	}
