@@ -18,6 +18,7 @@ import (
 const (
 	mostReported = 18
 	mostRerated  = 40
+	formBlocks   = 100
 )
 
 // openCheckin is the check-in that takes answers now.
@@ -36,6 +37,7 @@ func openReport(p Page) (slack.ModalViewRequest, error) {
 	blocks := reportInputs(p, c)
 	blocks = append(blocks, evidenceInputs(p, c)...)
 	blocks = append(blocks, confidenceInput(p, c))
+	blocks = append(blocks, otherInputs(p, c, formBlocks-len(blocks))...)
 	return form(fmt.Sprintf("Check-in %d", c.N), "Report", blocks...), mayTakePart(p)
 }
 
@@ -86,8 +88,8 @@ func reportInputs(p Page, c flows.Checkin) []slack.Block {
 	return blocks
 }
 
-// rerated lists the assumptions that have a test: only there can evidence
-// have moved.
+// rerated lists the assumptions that have a test: there evidence is most
+// likely to have moved.
 func rerated(k flows.Kickoff) []string {
 	var ids []string
 	for _, id := range k.Order() {
@@ -104,6 +106,29 @@ func evidenceInputs(p Page, c flows.Checkin) []slack.Block {
 		return nil
 	}
 	blocks := []slack.Block{para(bold("The evidence. "), plain("How solid is what we know today? Leave out what has not changed."))}
+	return append(blocks, ratingInputs(p, c, ids)...)
+}
+
+// otherInputs offers the assumptions without a test, as far as there is room:
+// people also learn what nobody set out to find.
+func otherInputs(p Page, c flows.Checkin, room int) []slack.Block {
+	tested := rerated(p.Kickoff)
+	var ids []string
+	for _, id := range p.Kickoff.Order() {
+		if _, scored := p.Kickoff.Scored(id); scored && !slices.Contains(tested, id) {
+			ids = append(ids, id)
+		}
+	}
+	if len(ids) == 0 || room < 2 {
+		return nil
+	}
+	blocks := []slack.Block{para(bold("Learnt something else? "), plain("You can stop here. Below are the other assumptions, for what came up by the way."))}
+	return append(blocks, ratingInputs(p, c, firstOf(ids, room-1))...)
+}
+
+// ratingInputs asks for the evidence of each assumption.
+func ratingInputs(p Page, c flows.Checkin, ids []string) []slack.Block {
+	var blocks []slack.Block
 	for _, id := range ids {
 		a, _ := p.Kickoff.Assumption(id)
 		initial := ""
@@ -128,17 +153,15 @@ func scaleOptions(words map[int]string) []option {
 	return options
 }
 
-// confidenceInput asks everybody who opens the form; the core team is waited
-// for, so they have to answer.
+// confidenceInput asks everybody who opens the form. It may stay empty, so
+// that a result can be reported today and an opinion formed tomorrow; the core
+// team is waited for.
 func confidenceInput(p Page, c flows.Checkin) slack.Block {
 	initial := ""
 	if own := c.Confidence[p.Viewer]; own > 0 {
 		initial = strconv.Itoa(own)
 	}
-	more := []inputOption{hint("All in all, would this be worth building? Nobody sees it before the check-in closes.")}
-	if !slices.Contains(p.Kickoff.InRing(flows.Core), p.Viewer) {
-		more = append(more, optional)
-	}
+	more := []inputOption{optional, hint("All in all, would this be worth building? Nobody sees it before the check-in closes.")}
 	return selectInput("confidence", "How confident are you?", initial,
 		scaleOptions(map[int]string{1: "not at all", 5: "could go either way", 9: "quite sure"}), more...)
 }
