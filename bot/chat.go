@@ -126,40 +126,48 @@ func (c *Chat) Update(ctx context.Context, at flows.Posting, m screens.Posting) 
 // channel or thread, passing over the one that is gone. Without the right to
 // read them it finds nothing, and the message may stand twice: rare, and
 // better than not at all.
-func (c *Chat) Find(ctx context.Context, channel, thread string, tag Tag, gone string) (flows.Posting, bool) {
-	for _, m := range c.latest(ctx, channel, thread) {
+func (c *Chat) Find(ctx context.Context, channel, thread string, tag Tag, gone string) (at flows.Posting, found bool, err error) {
+	messages, err := c.latest(ctx, channel, thread)
+	for _, m := range messages {
 		data := m.Metadata.EventPayload
 		if m.Metadata.EventType == tagEvent && data["kickoff"] == tag.Kickoff && data["slot"] == tag.Slot && m.Timestamp != gone {
-			return flows.Posting{Channel: channel, TS: m.Timestamp}, true
+			return flows.Posting{Channel: channel, TS: m.Timestamp}, true, nil
 		}
 	}
-	return flows.Posting{}, false
+	return flows.Posting{}, false, err
 }
 
 // Shared looks for a file in the thread of a message.
-func (c *Chat) Shared(ctx context.Context, at flows.Posting, name string) bool {
-	return slices.ContainsFunc(c.latest(ctx, at.Channel, at.TS), func(m slack.Message) bool {
+func (c *Chat) Shared(ctx context.Context, at flows.Posting, name string) (bool, error) {
+	messages, err := c.latest(ctx, at.Channel, at.TS)
+	return slices.ContainsFunc(messages, func(m slack.Message) bool {
 		return slices.ContainsFunc(m.Files, func(f slack.File) bool { return f.Name == name })
-	})
+	}), err
 }
 
-// latest are up to a hundred messages of a channel or thread; none where they
-// cannot be read.
-func (c *Chat) latest(ctx context.Context, channel, thread string) []slack.Message {
+// latest are up to a hundred messages of a channel or thread; none where the
+// app may not read them. A call that was lost is an error: to take it for
+// "nothing there" would post a message twice.
+func (c *Chat) latest(ctx context.Context, channel, thread string) ([]slack.Message, error) {
 	if thread != "" {
 		found, _, _, err := c.api.GetConversationRepliesContext(ctx, &slack.GetConversationRepliesParameters{
 			ChannelID: channel, Timestamp: thread, Limit: 100, IncludeAllMetadata: true})
-		if err != nil {
-			return nil
-		}
-		return found
+		return found, unlessUnreadable(explain("conversations.replies", err))
 	}
 	history, err := c.api.GetConversationHistoryContext(ctx, &slack.GetConversationHistoryParameters{
 		ChannelID: channel, Limit: 100, IncludeAllMetadata: true})
 	if err != nil {
+		return nil, unlessUnreadable(explain("conversations.history", err))
+	}
+	return history.Messages, nil
+}
+
+// unlessUnreadable passes over what no second try would let us read.
+func unlessUnreadable(err error) error {
+	if errors.Is(err, ErrNotAllowed) || errors.Is(err, ErrClosedDoor) {
 		return nil
 	}
-	return history.Messages
+	return err
 }
 
 // OpenView opens a form within the trigger's three seconds. It is never

@@ -263,9 +263,9 @@ func (b *Bot) post(ctx context.Context, key journal.Key, k flows.Kickoff, slot f
 	if anew {
 		mark += "/after/" + gone.TS
 	}
-	sent, err := b.attempted(ctx, key, mark, func() (found bool) {
-		at, found = b.Chat.Find(ctx, known(k, slot, to), thread, tag, gone.TS)
-		return found
+	sent, err := b.attempted(ctx, key, mark, func() (found bool, err error) {
+		at, found, err = b.Chat.Find(ctx, known(k, slot, to), thread, tag, gone.TS)
+		return found, err
 	})
 	if err != nil || sent {
 		return at, err
@@ -278,13 +278,13 @@ func (b *Bot) post(ctx context.Context, key journal.Key, k flows.Kickoff, slot f
 // marked first. One that was cut off is looked for; and since it may also be
 // on its way at this moment, by a worker that was thought dead, the second one
 // to try waits once until that must be over.
-func (b *Bot) attempted(ctx context.Context, key journal.Key, mark string, find func() bool) (bool, error) {
+func (b *Bot) attempted(ctx context.Context, key journal.Key, mark string, find func() (bool, error)) (bool, error) {
 	first, err := b.Journal.Begin(ctx, key, mark)
 	if err != nil || first {
 		return false, err
 	}
-	if find() {
-		return true, nil
+	if found, err := find(); found || err != nil {
+		return found, err
 	}
 	waits, err := b.Journal.Begin(ctx, key, mark+"/again")
 	if err == nil && waits {

@@ -49,7 +49,7 @@ func (b *Bot) shareOnce(ctx context.Context, w work, k flows.Kickoff, slot flows
 	if err != nil || done {
 		return err
 	}
-	shared, err := b.attempted(ctx, w.Key, "sharing/"+mark, func() bool { return b.Chat.Shared(ctx, at, f.Name) })
+	shared, err := b.attempted(ctx, w.Key, "sharing/"+mark, func() (bool, error) { return b.Chat.Shared(ctx, at, f.Name) })
 	if err == nil && !shared {
 		err = b.Chat.Share(ctx, at, f)
 	}
