@@ -32,7 +32,7 @@ func fold(s string) []rune {
 func narrow(r rune) rune {
 	switch {
 	case r >= '！' && r <= '～':
-		return unicode.ToLower(r - '！' + '!')
+		return narrow(unicode.ToLower(r - '！' + '!')) // full-width accents are apostrophes too
 	case r == '’' || r == 'ʼ' || r == '‘' || r == '`' || r == '´':
 		return '\''
 	case r > unicode.MaxASCII && unicode.IsDigit(r):

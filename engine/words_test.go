@@ -23,6 +23,7 @@ func TestFold(t *testing.T) {
 		{"full width", "ＡＢＣ１２！", "abc12!"},
 		{"digits of other scripts", "٤٢ ४२ ๔๒ ۴۲", "42 42 42 42"},
 		{"apostrophes", "don’t don‘t don´t", "don't don't don't"},
+		{"a full-width accent", "don｀t", "don't"},
 		{"invisible characters", "pi\u200ber\u00ad", "pier"},
 	} {
 		if got := string(fold(row.in)); got != row.want {
