@@ -74,7 +74,7 @@ func ladderOf(k flows.Kickoff, avoid []string) prompts.LadderInput {
 }
 
 // pressedDrafting handles the buttons of drafting.
-func (b *Bot) pressedDrafting(ctx context.Context, in slack.InteractionCallback, name, args string) error {
+func (b *Bot) pressedDrafting(ctx context.Context, in Interaction, name, args string) error {
 	switch name {
 	case "ladder":
 		return b.previewDrafts(ctx, in, args)
@@ -85,7 +85,7 @@ func (b *Bot) pressedDrafting(ctx context.Context, in slack.InteractionCallback,
 }
 
 // previewDrafts shows a lead what would be sent.
-func (b *Bot) previewDrafts(ctx context.Context, in slack.InteractionCallback, args string) error {
+func (b *Bot) previewDrafts(ctx context.Context, in Interaction, args string) error {
 	v, err := b.visit(ctx, in, args)
 	if err != nil {
 		return b.told(ctx, v, err)
@@ -100,7 +100,7 @@ func (b *Bot) previewDrafts(ctx context.Context, in slack.InteractionCallback, a
 
 // otherDrafts asks once more, from the form that shows drafts or says that
 // there are none.
-func (b *Bot) otherDrafts(ctx context.Context, in slack.InteractionCallback) error {
+func (b *Bot) otherDrafts(ctx context.Context, in Interaction) error {
 	v, err := b.visit(ctx, in, in.View.PrivateMetadata)
 	if err != nil {
 		return b.told(ctx, v, err)

@@ -19,9 +19,9 @@ import (
 // errUnreadable marks what the platform sent but we cannot make sense of.
 var errUnreadable = errors.New("the payload makes no sense here")
 
-// Interaction handles a pressed button, a choice, a form. Its answer, if any,
+// Interact handles a pressed button, a choice, a form. Its answer, if any,
 // goes back in the acknowledgement.
-func (b *Bot) Interaction(ctx context.Context, in slack.InteractionCallback) (answer any, err error) {
+func (b *Bot) Interact(ctx context.Context, in Interaction) (answer any, err error) {
 	began := time.Now()
 	defer func() { b.Metrics.request(string(in.Type), began, time.Now(), err) }()
 	b.heard(in.Team.ID)
@@ -49,7 +49,7 @@ type visit struct {
 }
 
 // visit reads who wants something, and about which kickoff.
-func (b *Bot) visit(ctx context.Context, in slack.InteractionCallback, args string) (visit, error) {
+func (b *Bot) visit(ctx context.Context, in Interaction, args string) (visit, error) {
 	a, err := screens.ParseArgs(args)
 	if err != nil {
 		return visit{}, fmt.Errorf("%w: %w", errUnreadable, err)
@@ -68,8 +68,8 @@ func (b *Bot) visit(ctx context.Context, in slack.InteractionCallback, args stri
 }
 
 // pressed handles buttons and the choices on a ballot.
-func (b *Bot) pressed(ctx context.Context, in slack.InteractionCallback) error {
-	for _, action := range in.ActionCallback.BlockActions {
+func (b *Bot) pressed(ctx context.Context, in Interaction) error {
+	for _, action := range in.Actions {
 		var err error
 		switch verb, name, _ := strings.Cut(action.ActionID, "/"); verb {
 		case "open":
@@ -77,7 +77,7 @@ func (b *Bot) pressed(ctx context.Context, in slack.InteractionCallback) error {
 		case "do":
 			err = b.doDeed(ctx, in, name, action.Value)
 		case "rate":
-			err = b.choose(ctx, in, *action)
+			err = b.choose(ctx, in, action)
 		case "draft":
 			err = b.pressedDrafting(ctx, in, name, action.Value)
 		case screens.InputAction:
@@ -93,7 +93,7 @@ func (b *Bot) pressed(ctx context.Context, in slack.InteractionCallback) error {
 }
 
 // openForm opens the form behind a button, on top of one that is open.
-func (b *Bot) openForm(ctx context.Context, in slack.InteractionCallback, name, args string) error {
+func (b *Bot) openForm(ctx context.Context, in Interaction, name, args string) error {
 	v, err := b.visit(ctx, in, args)
 	if err != nil {
 		return b.told(ctx, v, err)
@@ -120,7 +120,7 @@ func (b *Bot) present(ctx context.Context, v visit, view slack.ModalViewRequest)
 }
 
 // doDeed does what a button means, and thanks the one who pressed it.
-func (b *Bot) doDeed(ctx context.Context, in slack.InteractionCallback, name, args string) error {
+func (b *Bot) doDeed(ctx context.Context, in Interaction, name, args string) error {
 	v, err := b.visit(ctx, in, args)
 	if err != nil {
 		return b.told(ctx, v, err)
@@ -139,7 +139,7 @@ func (b *Bot) doDeed(ctx context.Context, in slack.InteractionCallback, name, ar
 }
 
 // choose saves one choice on a ballot.
-func (b *Bot) choose(ctx context.Context, in slack.InteractionCallback, action slack.BlockAction) error {
+func (b *Bot) choose(ctx context.Context, in Interaction, action slack.BlockAction) error {
 	v, err := b.visit(ctx, in, in.View.PrivateMetadata)
 	if err == nil {
 		intent, ok := screens.Choice(v.page, action.ActionID, action.SelectedOption.Value)
@@ -190,7 +190,7 @@ func (b *Bot) whisper(ctx context.Context, v visit, text string) error {
 
 // submitted handles a filled-in form: field errors, the next page, or
 // nothing, which closes it.
-func (b *Bot) submitted(ctx context.Context, in slack.InteractionCallback) (any, error) {
+func (b *Bot) submitted(ctx context.Context, in Interaction) (any, error) {
 	var answer screens.Answer
 	v, err := b.visit(ctx, in, in.View.PrivateMetadata)
 	if err == nil {
@@ -255,7 +255,7 @@ func keyFor(key journal.Key, in flows.Intent) journal.Key {
 
 // refused shows a refusal at its field, or where no field is meant, in the
 // form's place.
-func refused(in slack.InteractionCallback, r *flows.Refusal) any {
+func refused(in Interaction, r *flows.Refusal) any {
 	if field := fieldFor(in.View.Blocks, r.Field); field != "" {
 		return slack.NewErrorsViewSubmissionResponse(map[string]string{field: r.Reason})
 	}
@@ -265,28 +265,19 @@ func refused(in slack.InteractionCallback, r *flows.Refusal) any {
 
 // fieldFor finds the input that a refusal is about: the one of that name, or
 // the first of those whose names begin with it, as "ticks/0" does.
-func fieldFor(blocks slack.Blocks, field string) string {
+func fieldFor(blocks []BlockHead, field string) string {
 	if field == "" {
 		return ""
 	}
-	for _, block := range blocks.BlockSet {
-		if block.BlockType() != slack.MBTInput {
-			continue
-		}
-		if id := block.ID(); id == field || strings.HasPrefix(id, field+"/") {
-			return id
+	for _, block := range blocks {
+		if block.Type == slack.MBTInput && (block.ID == field || strings.HasPrefix(block.ID, field+"/")) {
+			return block.ID
 		}
 	}
 	return ""
 }
 
-func values(in slack.InteractionCallback) screens.Values {
-	out := screens.Values{}
-	if in.View.State == nil {
-		return out
-	}
-	return in.View.State.Values
-}
+func values(in Interaction) screens.Values { return in.View.State.Values }
 
 // complete fills in what only the platform knows: names and time zones. It
 // also keeps the channel for a kickoff that begins.
@@ -389,7 +380,7 @@ func (b *Bot) lookUp(ctx context.Context, u flows.UserID) (p flows.Person, other
 const lookupTime = 2500 * time.Millisecond
 
 // shortcut opens the form behind a shortcut.
-func (b *Bot) shortcut(ctx context.Context, in slack.InteractionCallback) error {
+func (b *Bot) shortcut(ctx context.Context, in Interaction) error {
 	if in.CallbackID == shortcutLog {
 		return b.logAssumption(ctx, in)
 	}
@@ -397,7 +388,7 @@ func (b *Bot) shortcut(ctx context.Context, in slack.InteractionCallback) error 
 }
 
 // logAssumption opens the form for an assumption with a message's words.
-func (b *Bot) logAssumption(ctx context.Context, in slack.InteractionCallback) error {
+func (b *Bot) logAssumption(ctx context.Context, in Interaction) error {
 	id, err := b.Journal.InChannel(ctx, in.Team.ID, in.Channel.ID)
 	if err != nil {
 		return err

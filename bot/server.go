@@ -54,12 +54,12 @@ func (b *Bot) serveInteraction(w http.ResponseWriter, r *http.Request, body []by
 		http.Error(w, "the form cannot be read", http.StatusBadRequest)
 		return
 	}
-	var in slack.InteractionCallback
+	var in Interaction
 	if err := json.Unmarshal([]byte(form.Get("payload")), &in); err != nil {
 		http.Error(w, "the payload cannot be read", http.StatusBadRequest)
 		return
 	}
-	answer, err := b.Interaction(r.Context(), in)
+	answer, err := b.Interact(r.Context(), in)
 	b.respond(w, r, answer, err)
 }
 

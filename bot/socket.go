@@ -137,11 +137,11 @@ func (s *Socket) ack(ctx context.Context, envelope string, answer any) {
 func (s *Socket) dispatch(ctx context.Context, e socketmode.Event) (any, error) {
 	switch e.Type {
 	case socketmode.EventTypeInteractive:
-		var in slack.InteractionCallback
+		var in Interaction
 		if err := json.Unmarshal(e.Request.Payload, &in); err != nil {
 			return nil, fmt.Errorf("%w: %w", errUnreadable, err)
 		}
-		return s.bot.Interaction(ctx, in)
+		return s.bot.Interact(ctx, in)
 	case socketmode.EventTypeSlashCommand:
 		command, ok := e.Data.(slack.SlashCommand)
 		if !ok {

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"strconv"
 	"strings"
+	"time"
 
 	"github.com/redis/go-redis/v9"
 )
@@ -24,8 +25,7 @@ func (j *Journal) Read(ctx context.Context, key Key, after int64) ([]Entry, erro
 	}
 	var entries []Entry
 	for {
-		start := strconv.FormatInt(after+1, 10) + "-0"
-		page, err := j.rdb.XRangeN(ctx, keys.entries, start, "+", j.opts.Page).Result()
+		page, err := j.next(ctx, keys.entries, after, noWait)
 		if err != nil {
 			return nil, fmt.Errorf("read kickoff %s after version %d: %w", key.Kickoff, after, err)
 		}
@@ -52,7 +52,7 @@ func (j *Journal) Follow(ctx context.Context, key Key, after int64, fn func(Entr
 		return err
 	}
 	for ctx.Err() == nil {
-		page, err := j.await(ctx, keys.entries, after)
+		page, err := j.next(ctx, keys.entries, after, j.opts.Block)
 		if ctx.Err() != nil {
 			break
 		}
@@ -73,12 +73,17 @@ func (j *Journal) Follow(ctx context.Context, key Key, after int64, fn func(Entr
 	return ctx.Err()
 }
 
-// await waits for the next entries; none when the wait is over.
-func (j *Journal) await(ctx context.Context, stream string, after int64) ([]redis.XMessage, error) {
+// noWait asks for what is there.
+const noWait = -1
+
+// next reads the next entries, and waits for them that long; none when the
+// wait is over. XREAD serves both: the embedded store walks a whole stream
+// for XRANGE, and here searches for the place.
+func (j *Journal) next(ctx context.Context, stream string, after int64, wait time.Duration) ([]redis.XMessage, error) {
 	streams, err := j.rdb.XRead(ctx, &redis.XReadArgs{
 		Streams: []string{stream, strconv.FormatInt(after, 10) + "-0"},
 		Count:   j.opts.Page,
-		Block:   j.opts.Block,
+		Block:   wait,
 	}).Result()
 	if errors.Is(err, redis.Nil) {
 		return nil, nil
