@@ -51,15 +51,24 @@ func (k *Kickoff) allDecided() bool {
 	return len(k.owingDecision()) == 0 && len(k.Participants()) > 0
 }
 
-// VoteDecision is the actor's choice; the last one counts.
+// DecisionNumber numbers the decisions of a kickoff from 1: the open one, or
+// the one that comes next.
+func (k *Kickoff) DecisionNumber() int { return len(k.Underway.Decision.Earlier) + 1 }
+
+// VoteDecision is the actor's choice; the last one counts. Its number keeps a
+// button of one vote from counting in the next.
 type VoteDecision struct {
 	By
+	N      int // of the decision, from 1
 	Choice Choice
 	Weeks  int // for Another
 }
 
 func (i VoteDecision) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	if k.Stage != StageUnderway || k.Underway.Decision.Phase != PhaseOpen {
+	switch {
+	case i.N < k.DecisionNumber():
+		return nil, refuse("That vote is over, so this was not counted. If another one is open, its message is the newest in the channel.")
+	case k.Stage != StageUnderway || i.N > k.DecisionNumber() || k.Underway.Decision.Phase != PhaseOpen:
 		return nil, refuse("The vote is not open at the moment.")
 	}
 	if err := checkChoice(i.Choice, i.Weeks); err != nil {
@@ -146,12 +155,16 @@ func (k *Kickoff) plainChoice() (DecisionVote, bool) {
 // SettleDecision is the lead's word on how the time box ends.
 type SettleDecision struct {
 	ByLead
+	N      int // of the decision, from 1
 	Choice Choice
 	Weeks  int
 }
 
 func (i SettleDecision) decide(k *Kickoff, now time.Time) ([]Event, error) {
-	if k.Stage != StageUnderway || k.Underway.Decision.Phase == "" {
+	switch {
+	case i.N < k.DecisionNumber():
+		return nil, refuse("That decision is made and the time box was renewed, so nothing was changed. A later vote has a message of its own.")
+	case k.Stage != StageUnderway || i.N > k.DecisionNumber() || k.Underway.Decision.Phase == "":
 		return nil, refuse("The vote has not been opened. Open it first, so that everybody is heard.")
 	}
 	if err := checkChoice(i.Choice, i.Weeks); err != nil {
@@ -161,7 +174,7 @@ func (i SettleDecision) decide(k *Kickoff, now time.Time) ([]Event, error) {
 }
 
 func (k *Kickoff) settleDecision(v DecisionVote, now time.Time) []Event {
-	made := DecisionMade{N: len(k.Underway.Decision.Earlier) + 1, Choice: v.Choice}
+	made := DecisionMade{N: k.DecisionNumber(), Choice: v.Choice}
 	if v.Choice != Another {
 		return []Event{made}
 	}

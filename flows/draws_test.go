@@ -75,13 +75,17 @@ func laterDrawers() []drawer {
 			return EditAction{N: upTo(r, len(k.Actions)+1), What: text(r), Owner: somebody(r), Due: "2027-03-06"}
 		},
 		func(r *rapid.T, k *Kickoff) Intent {
-			return ReportResult{Test: upTo(r, len(k.Backlog.Tests)+1), K: upTo(r, 10), N: upTo(r, 12)}
+			return ReportResult{Checkin: upTo(r, len(k.Underway.Checkins)), Test: upTo(r, len(k.Backlog.Tests)+1), K: upTo(r, 10), N: upTo(r, 12)}
 		},
 		func(r *rapid.T, k *Kickoff) Intent {
-			return RerateEvidence{Evidence: map[string]int{assumption(r, k): upTo(r, 9)}}
+			return RerateEvidence{Checkin: upTo(r, len(k.Underway.Checkins)), Evidence: map[string]int{assumption(r, k): upTo(r, 9)}}
 		},
-		func(r *rapid.T, k *Kickoff) Intent { return VoteConfidence{Confidence: upTo(r, 9)} },
-		func(r *rapid.T, k *Kickoff) Intent { return VoteDecision{Choice: choice(r), Weeks: upTo(r, 3)} },
+		func(r *rapid.T, k *Kickoff) Intent {
+			return VoteConfidence{Checkin: upTo(r, len(k.Underway.Checkins)), Confidence: upTo(r, 9)}
+		},
+		func(r *rapid.T, k *Kickoff) Intent {
+			return VoteDecision{N: upTo(r, k.DecisionNumber()), Choice: choice(r), Weeks: upTo(r, 3)}
+		},
 		func(r *rapid.T, k *Kickoff) Intent { return Mute{Off: rapid.Bool().Draw(r, "off")} },
 		func(r *rapid.T, k *Kickoff) Intent { return drawHours(r) },
 		func(r *rapid.T, k *Kickoff) Intent { return AskToJoin{Person: drawPerson(r)} },
@@ -105,7 +109,9 @@ func leadDrawers() []drawer {
 		},
 		func(r *rapid.T, k *Kickoff) Intent { return PostSummary{} },
 		func(r *rapid.T, k *Kickoff) Intent { return DecideNow{} },
-		func(r *rapid.T, k *Kickoff) Intent { return SettleDecision{Choice: choice(r), Weeks: upTo(r, 3)} },
+		func(r *rapid.T, k *Kickoff) Intent {
+			return SettleDecision{N: upTo(r, k.DecisionNumber()), Choice: choice(r), Weeks: upTo(r, 3)}
+		},
 		func(r *rapid.T, k *Kickoff) Intent { return CloseNow{} },
 		func(r *rapid.T, k *Kickoff) Intent { return CloseNow{} },
 		func(r *rapid.T, k *Kickoff) Intent { return Extend{Days: upTo(r, 2)} },

@@ -17,6 +17,7 @@ type AddWording struct {
 	Level   int // +2 broader … -2 narrower; 0 is the level of the original
 	Text    string
 	Drafted bool // it is a machine's draft, unedited
+	Began   bool // it began as a machine's draft
 }
 
 func (i AddWording) decide(k *Kickoff, _ time.Time) ([]Event, error) {
@@ -38,7 +39,7 @@ func (i AddWording) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 	if sameWords(i.Text, k.Brief.Problem) {
 		return nil, refuseField("text", "That is the original wording, which is on the ladder already. You can tick it when you choose.")
 	}
-	return []Event{WordingAdded{N: len(k.Framing.Wordings) + 1, Level: i.Level, Text: i.Text, Drafted: i.Drafted}}, nil
+	return []Event{WordingAdded{N: len(k.Framing.Wordings) + 1, Level: i.Level, Text: i.Text, Drafted: i.Drafted, Began: i.Began && !i.Drafted}}, nil
 }
 
 func checkLevel(level int) error {
@@ -69,11 +70,12 @@ type WordingAdded struct {
 	Level   int
 	Text    string
 	Drafted bool `json:",omitempty"`
+	Began   bool `json:",omitempty"` // it began as a machine's draft, and was edited before it was added
 }
 
 func (WordingAdded) kind() string { return "wording-added" }
 func (e WordingAdded) apply(k *Kickoff, _ time.Time, by UserID) {
-	k.Framing.Wordings = append(k.Framing.Wordings, Wording{N: e.N, By: by, Level: e.Level, Text: e.Text, Drafted: e.Drafted})
+	k.Framing.Wordings = append(k.Framing.Wordings, Wording{N: e.N, By: by, Level: e.Level, Text: e.Text, Drafted: e.Drafted, Began: e.Drafted || e.Began})
 }
 
 // EditWording changes a wording; its author or a lead may.
@@ -103,7 +105,8 @@ func (i EditWording) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 	return []Event{WordingEdited{N: i.N, Level: i.Level, Text: i.Text}}, nil
 }
 
-// WordingEdited changes a wording. A draft that a person edited is theirs.
+// WordingEdited changes a wording. A draft that a person edited is no machine's
+// any more; that it began as one stays true.
 type WordingEdited struct {
 	N     int
 	Level int

@@ -55,10 +55,10 @@ func allIntents() []struct {
 		{VoteWeeks{Weeks: 4}, participants},
 		{AddAction{What: "Ask", Owner: "ines", Due: "2027-03-05"}, participants},
 		{EditAction{N: 1, What: "Ask", Owner: "ines", Due: "2027-03-05"}, participants},
-		{ReportResult{Test: 1, K: 1, N: 2}, participants},
-		{RerateEvidence{Evidence: map[string]int{"A1": 5}}, participants},
-		{VoteConfidence{Confidence: 5}, participants},
-		{VoteDecision{Choice: Build}, participants},
+		{ReportResult{Checkin: 1, Test: 1, K: 1, N: 2}, participants},
+		{RerateEvidence{Checkin: 1, Evidence: map[string]int{"A1": 5}}, participants},
+		{VoteConfidence{Checkin: 1, Confidence: 5}, participants},
+		{VoteDecision{N: 1, Choice: Build}, participants},
 		{Mute{}, participants},
 		{SetHours{Days: []int{1}, From: 540, To: 1020}, participants},
 
@@ -70,7 +70,7 @@ func allIntents() []struct {
 		{SetTimebox{Weeks: 4}, leads},
 		{PostSummary{}, leads},
 		{DecideNow{}, leads},
-		{SettleDecision{Choice: Build}, leads},
+		{SettleDecision{N: 1, Choice: Build}, leads},
 		{CloseNow{}, leads},
 		{Extend{Days: 1}, leads},
 		{Reopen{}, leads},
@@ -130,7 +130,7 @@ func moments(t *testing.T) map[string]Kickoff {
 	w := usual(t, "underway")
 	w.must(t, DecideNow{ByLead: ByLead{"ines"}})
 	all["decision"] = w.k
-	w.must(t, SettleDecision{ByLead: ByLead{"ines"}, Choice: Stop})
+	w.must(t, SettleDecision{ByLead: ByLead{"ines"}, N: 1, Choice: Stop})
 	all["ended"] = w.k
 	return all
 }

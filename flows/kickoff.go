@@ -178,6 +178,7 @@ type Wording struct {
 	Level   int // +2 broader … -2 narrower
 	Text    string
 	Drafted bool // began as a machine's draft and was not edited since
+	Began   bool `json:",omitempty"` // began as a machine's draft, edited since or not
 }
 
 // A FramingVote is one person's choice of level and of wordings they could

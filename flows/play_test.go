@@ -198,12 +198,12 @@ func (p *play) helpful(r *rapid.T) {
 		p.act(r, SetTimebox{ByLead: ByLead{k.Lead().ID}, Weeks: 1 + upTo(r, 2), Checkin: time.Wednesday})
 		return
 	case k.Stage == StageUnderway && k.checkin() != nil:
-		p.act(r, VoteConfidence{By: By{who}, Confidence: 5})
-		p.act(r, RerateEvidence{By: By{who}, Evidence: map[string]int{"A1": 1 + upTo(r, 8)}})
+		p.act(r, VoteConfidence{By: By{who}, Checkin: k.checkin().N, Confidence: 5})
+		p.act(r, RerateEvidence{By: By{who}, Checkin: len(k.Underway.Checkins), Evidence: map[string]int{"A1": 1 + upTo(r, 8)}})
 		return
 	case k.Stage == StageUnderway && k.Underway.Decision.Phase != "":
-		p.act(r, VoteDecision{By: By{who}, Choice: choice(r), Weeks: 2})
-		p.act(r, SettleDecision{ByLead: ByLead{k.Lead().ID}, Choice: choice(r), Weeks: 1 + upTo(r, 2)})
+		p.act(r, VoteDecision{By: By{who}, N: k.DecisionNumber(), Choice: choice(r), Weeks: 2})
+		p.act(r, SettleDecision{ByLead: ByLead{k.Lead().ID}, N: k.DecisionNumber(), Choice: choice(r), Weeks: 1 + upTo(r, 2)})
 		return
 	}
 	p.act(r, Finish{By: By{who}, Stage: p.k.Stage, Round: p.k.Window.Round})

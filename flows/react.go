@@ -167,6 +167,7 @@ func (e WindowClosed) react(b *reaction) {
 	}
 	if !e.Until.IsZero() {
 		b.tellLeads(ScreenSettle, string(e.Stage))
+		b.update(ScreenDesk, "") // closing and extending are over; opening again is not
 	}
 	b.quorumAnswered(e.Stage)
 	if e.Stage == StageBacklog || e.Stage == StageAssumptions {
@@ -336,13 +337,15 @@ func (e CheckinClosed) react(b *reaction) {
 	}
 }
 
-func (DecisionOpened) react(b *reaction) { b.show(ScreenDecision, b.decisionArg()) }
-func (DecisionVoted) react(b *reaction)  { b.refresh(ScreenDecision, b.decisionArg()) }
-
-// decisionArg numbers the decisions of a kickoff from 1.
-func (b *reaction) decisionArg() string {
-	return strconv.Itoa(len(b.k.Underway.Decision.Earlier) + 1)
+// Once the vote is open there is none to open, so the controls change too.
+func (DecisionOpened) react(b *reaction) {
+	b.show(ScreenDecision, b.decisionArg())
+	b.update(ScreenDesk, "")
 }
+
+func (DecisionVoted) react(b *reaction) { b.refresh(ScreenDecision, b.decisionArg()) }
+
+func (b *reaction) decisionArg() string { return strconv.Itoa(b.k.DecisionNumber()) }
 
 func (e DecisionCounted) react(b *reaction) {
 	b.show(ScreenDecision, b.decisionArg())

@@ -41,7 +41,7 @@ func (s *script) stageIntents(t *testing.T, l line) []Intent {
 	case "finishes":
 		return []Intent{s.finish(t, l)}
 	case "adds wording":
-		return []Intent{AddWording{By: l.by(), Level: l.int(t, "level"), Text: l.text, Drafted: l.get("drafted") == "yes"}}
+		return []Intent{AddWording{By: l.by(), Level: l.int(t, "level"), Text: l.text, Drafted: l.get("drafted") == "yes", Began: l.get("began") == "yes"}}
 	case "edits wording":
 		return []Intent{EditWording{By: l.by(), N: l.int(t, "n"), Level: l.int(t, "level"), Text: l.text}}
 	case "asks for drafts":
@@ -135,22 +135,22 @@ func (s *script) laterIntents(t *testing.T, l line) []Intent {
 	case "posts summary":
 		return []Intent{PostSummary{ByLead: l.byLead()}}
 	case "reports":
-		return []Intent{ReportResult{By: l.by(), Test: l.int(t, "test"), K: l.int(t, "k"), N: l.int(t, "n")}}
+		return []Intent{ReportResult{By: l.by(), Checkin: l.orElse(t, "checkin", len(s.k.Underway.Checkins)), Test: l.int(t, "test"), K: l.int(t, "k"), N: l.int(t, "n")}}
 	case "rerates":
-		evidence := map[string]int{}
+		checkin, evidence := l.orElse(t, "checkin", len(s.k.Underway.Checkins)), map[string]int{}
 		_, values := l.perAssumption()
 		for id, v := range values {
 			evidence[id] = ints(t, []string{v})[0]
 		}
-		return []Intent{RerateEvidence{By: l.by(), Evidence: evidence}}
+		return []Intent{RerateEvidence{By: l.by(), Checkin: checkin, Evidence: evidence}}
 	case "votes confidence":
-		return []Intent{VoteConfidence{By: l.by(), Confidence: l.int(t, "of9")}}
+		return []Intent{VoteConfidence{By: l.by(), Checkin: l.orElse(t, "checkin", len(s.k.Underway.Checkins)), Confidence: l.int(t, "of9")}}
 	case "decides early":
 		return []Intent{DecideNow{ByLead: l.byLead()}}
 	case "votes decision":
-		return []Intent{VoteDecision{By: l.by(), Choice: Choice(l.get("choice")), Weeks: l.int(t, "weeks")}}
+		return []Intent{VoteDecision{By: l.by(), N: l.orElse(t, "n", s.k.DecisionNumber()), Choice: Choice(l.get("choice")), Weeks: l.int(t, "weeks")}}
 	case "settles decision":
-		return []Intent{SettleDecision{ByLead: l.byLead(), Choice: Choice(l.get("choice")), Weeks: l.int(t, "weeks")}}
+		return []Intent{SettleDecision{ByLead: l.byLead(), N: l.orElse(t, "n", s.k.DecisionNumber()), Choice: Choice(l.get("choice")), Weeks: l.int(t, "weeks")}}
 	}
 	return nil
 }

@@ -66,6 +66,15 @@ func (l line) list(name string) []string {
 
 func (l line) int(t *testing.T, name string) int { return int(l.number(t, name)) }
 
+// orElse is a whole number, or what is usual where none is named.
+func (l line) orElse(t *testing.T, name string, usual int) int {
+	t.Helper()
+	if _, named := l.opts[name]; named {
+		return l.int(t, name)
+	}
+	return usual
+}
+
 func (l line) number(t *testing.T, name string) float64 {
 	t.Helper()
 	s := l.get(name)

@@ -175,11 +175,18 @@ func (k *Kickoff) owingCheckin(c *Checkin) []UserID {
 	})
 }
 
-func (k *Kickoff) needsCheckin() (*Checkin, error) {
-	if c := k.checkin(); c != nil {
-		return c, nil
+// needsCheckin refuses what belongs to another check-in than the open one:
+// what somebody found out by last week must not count as this week's.
+func (k *Kickoff) needsCheckin(n int) error {
+	switch c := k.checkin(); {
+	case c != nil && c.N == n:
+		return nil
+	case c != nil && 1 <= n && n < c.N:
+		return refuse("Check-in %d is over, so this was not taken. Check-in %d is open: its message is in the channel.", n, c.N)
+	case n >= 1 && n <= len(k.Underway.Checkins):
+		return refuse("Check-in %d is over, so this was not taken. The next one is announced in the channel.", n)
 	}
-	return nil, refuse("No check-in is open at the moment. The next one is announced in the channel.")
+	return refuse("No check-in is open at the moment. The next one is announced in the channel.")
 }
 
 // ReportResult reports k of n of a test: its owner may, and a lead, and for a
@@ -187,12 +194,13 @@ func (k *Kickoff) needsCheckin() (*Checkin, error) {
 // earlier one.
 type ReportResult struct {
 	By
-	Test int
-	K, N int
+	Checkin int // its number, from 1
+	Test    int
+	K, N    int
 }
 
 func (i ReportResult) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	if _, err := k.needsCheckin(); err != nil {
+	if err := k.needsCheckin(i.Checkin); err != nil {
 		return nil, err
 	}
 	t, ok := k.Test(i.Test)
@@ -221,11 +229,12 @@ func (e ResultReported) apply(k *Kickoff, _ time.Time, by UserID) {
 // RerateEvidence says how solid the actor finds the evidence now.
 type RerateEvidence struct {
 	By
+	Checkin  int            // its number, from 1
 	Evidence map[string]int // assumption -> 1 to 9
 }
 
 func (i RerateEvidence) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	if _, err := k.needsCheckin(); err != nil {
+	if err := k.needsCheckin(i.Checkin); err != nil {
 		return nil, err
 	}
 	for id, value := range i.Evidence {
@@ -258,11 +267,12 @@ func (e EvidenceRerated) apply(k *Kickoff, _ time.Time, by UserID) {
 // whole.
 type VoteConfidence struct {
 	By
+	Checkin    int // its number, from 1
 	Confidence int // 1 to 9
 }
 
 func (i VoteConfidence) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	if _, err := k.needsCheckin(); err != nil {
+	if err := k.needsCheckin(i.Checkin); err != nil {
 		return nil, err
 	}
 	if i.Confidence < 1 || i.Confidence > 9 {

@@ -31,7 +31,7 @@ func openCheckin(k flows.Kickoff) (flows.Checkin, bool) {
 
 func openReport(p Page) (slack.ModalViewRequest, error) {
 	c, ok := openCheckin(p.Kickoff)
-	if !ok || p.Args.N != 0 && p.Args.N != c.N {
+	if !ok || p.Args.N != c.N {
 		return slack.ModalViewRequest{}, refusal("That check-in has closed. The next one is announced in the channel.")
 	}
 	blocks := reportInputs(p, c)
@@ -178,10 +178,10 @@ func submitReport(p Page, v Values) (Answer, error) {
 		}
 	}
 	if len(evidence) > 0 {
-		answer.Intents = append(answer.Intents, flows.RerateEvidence{By: by(p), Evidence: evidence})
+		answer.Intents = append(answer.Intents, flows.RerateEvidence{By: by(p), Checkin: p.Args.N, Evidence: evidence})
 	}
 	if confidence, ok := v.Number("confidence"); ok {
-		answer.Intents = append(answer.Intents, flows.VoteConfidence{By: by(p), Confidence: confidence})
+		answer.Intents = append(answer.Intents, flows.VoteConfidence{By: by(p), Checkin: p.Args.N, Confidence: confidence})
 	}
 	if len(answer.Errors) > 0 {
 		answer.Intents = nil
@@ -207,6 +207,6 @@ func readResult(p Page, v Values, test string, answer *Answer) {
 	case k > n || k < 0:
 		answer.Errors[kBlock] = fmt.Sprintf("This is 0 to %d, as there were %d in all.", n, n)
 	default:
-		answer.Intents = append(answer.Intents, flows.ReportResult{By: by(p), Test: number, K: k, N: n})
+		answer.Intents = append(answer.Intents, flows.ReportResult{By: by(p), Checkin: p.Args.N, Test: number, K: k, N: n})
 	}
 }

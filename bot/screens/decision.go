@@ -95,7 +95,7 @@ func votedText(k flows.Kickoff, d flows.Decision) string {
 }
 
 // wayButtons explains each choice beside its button. With ask, the platform
-// asks again before the button acts.
+// asks again before the button acts. Round carries the number of the decision.
 func wayButtons(p Page, action string, n int, ask bool) []slack.Block {
 	var blocks []slack.Block
 	for _, w := range ways() {
@@ -172,13 +172,13 @@ func decisionSettle(p Page, arg string) (Posting, error) {
 
 func voteDeed(p Page) (flows.Intent, string) {
 	choice := flows.Choice(p.Args.Choice)
-	return flows.VoteDecision{By: by(p), Choice: choice, Weeks: p.Args.N},
+	return flows.VoteDecision{By: by(p), N: p.Args.Round, Choice: choice, Weeks: p.Args.N},
 		fmt.Sprintf("Your vote is in: %s. Press another button to change it.", choiceText(choice, p.Args.N))
 }
 
 func settleDeed(p Page) (flows.Intent, string) {
 	choice := flows.Choice(p.Args.Choice)
-	return flows.SettleDecision{ByLead: byLead(p), Choice: choice, Weeks: p.Args.N},
+	return flows.SettleDecision{ByLead: byLead(p), N: p.Args.Round, Choice: choice, Weeks: p.Args.N},
 		fmt.Sprintf("Settled: %s. The channel is told.", choiceText(choice, p.Args.N))
 }
 

@@ -238,7 +238,7 @@ func submitDrafts(p Page, v Values) (Answer, error) {
 // wording is what a ticked draft adds to the ladder. Blanks around the words
 // do not make it a person's.
 func (f draftField) wording(p Page, v Values) flows.AddWording {
-	in := flows.AddWording{By: by(p), Level: f.level, Text: v.Text(f.text)}
+	in := flows.AddWording{By: by(p), Level: f.level, Text: v.Text(f.text), Began: true}
 	if strings.TrimSpace(in.Text) == strings.TrimSpace(f.draft) {
 		in.Text, in.Drafted = f.draft, true
 	}

@@ -41,7 +41,8 @@ type wordingJSON struct {
 	By       string `json:"by,omitempty"`
 	Ticks    int    `json:"ticks"`
 	Original bool   `json:"original"`
-	Drafted  bool   `json:"drafted"`
+	Drafted  bool   `json:"drafted"`        // by a machine, and not changed since
+	Began    bool   `json:"began_as_draft"` // by a machine, changed since or not
 }
 
 type rolesJSON struct {
@@ -181,7 +182,8 @@ func ladderOf(k flows.Kickoff) []wordingJSON {
 	for _, n := range rungs(k) {
 		w := wordingJSON{Level: k.Framing.LevelOf(n), Text: k.WordingText(n), Ticks: ticks[n], Original: n == flows.Original}
 		if n != flows.Original {
-			w.By, w.Drafted = k.Name(k.Framing.Wordings[n-1].By), k.Framing.Wordings[n-1].Drafted
+			from := k.Framing.Wordings[n-1]
+			w.By, w.Drafted, w.Began = k.Name(from.By), from.Drafted, from.Began
 		}
 		out = append(out, w)
 	}

@@ -318,12 +318,12 @@ func TestLaterDeeds(t *testing.T) {
 	}{
 		{"backlog.done", "backlog", "U3", Args{}, func(k flows.Kickoff) bool { _, ok := k.Window.Done["U3"]; return ok }},
 		{"close.post", "close", "U1", Args{}, func(k flows.Kickoff) bool { return k.Stage == flows.StageUnderway }},
-		{"decision.vote", "underway/decision", "U3", Args{Choice: "another", N: 4},
+		{"decision.vote", "underway/decision", "U3", Args{Round: 1, Choice: "another", N: 4},
 			func(k flows.Kickoff) bool {
 				return k.Underway.Decision.Votes["U3"] == flows.DecisionVote{Choice: flows.Another, Weeks: 4}
 			}},
-		{"decision.settle", "underway/settling", "U1", Args{Choice: "stop"}, func(k flows.Kickoff) bool { return k.Underway.Decision.Set == flows.Stop }},
-		{"decision.settle", "underway/settling", "U1", Args{Choice: "another", N: 2}, func(k flows.Kickoff) bool { return len(k.Timebox.Renewals) == 1 }},
+		{"decision.settle", "underway/settling", "U1", Args{Round: 1, Choice: "stop"}, func(k flows.Kickoff) bool { return k.Underway.Decision.Set == flows.Stop }},
+		{"decision.settle", "underway/settling", "U1", Args{Round: 1, Choice: "another", N: 2}, func(k flows.Kickoff) bool { return len(k.Timebox.Renewals) == 1 }},
 	} {
 		m := momentAt(t, test.moment)
 		intent, thanks, err := Do(test.deed, Page{Kickoff: m.K, Viewer: test.who, Now: m.Now, Args: test.args})
@@ -341,7 +341,7 @@ func TestLaterDeeds(t *testing.T) {
 // next decision all draw.
 func TestARenewedBoxDraws(t *testing.T) {
 	m := momentAt(t, "underway/settling")
-	m = take(t, m, flows.SettleDecision{ByLead: flows.ByLead{Who: "U1"}, Choice: flows.Another, Weeks: 2})
+	m = take(t, m, flows.SettleDecision{ByLead: flows.ByLead{Who: "U1"}, N: 1, Choice: flows.Another, Weeks: 2})
 	for _, slot := range []flows.Slot{{Screen: flows.ScreenOutcome, Arg: "1"}, {Screen: flows.ScreenDecision, Arg: "1"},
 		{Screen: flows.ScreenDecision, Arg: "2"}, {Screen: flows.ScreenSettle, Arg: "decision/1"}, {Screen: flows.ScreenSummary}} {
 		posting, err := Message(m.K, slot, m.Now)

@@ -24,7 +24,11 @@ func problemPart(k flows.Kickoff) (string, []slack.Block) {
 		}
 	}
 	blocks = append(blocks, para(bold("The level. "), plain("%s", ladderText(k))))
-	return "The problem", append(blocks, ladderList(k)...)
+	blocks = append(blocks, ladderList(k)...)
+	if text := draftsText(k); text != "" {
+		blocks = append(blocks, note(text))
+	}
+	return "The problem", blocks
 }
 
 // ladderText tells how the level came about.
@@ -88,6 +92,8 @@ func wordingFrom(k flows.Kickoff, n int) string {
 		return "the brief"
 	case k.Framing.Wordings[n-1].Drafted:
 		return "a machine's draft"
+	case k.Framing.Wordings[n-1].Began:
+		return "by " + contained(clip(k.Name(k.Framing.Wordings[n-1].By), 40)) + ", began as a machine's draft"
 	}
 	return "by " + contained(clip(k.Name(k.Framing.Wordings[n-1].By), 40))
 }

@@ -160,6 +160,9 @@ func mdLadder(m *markdown, k flows.Kickoff) {
 		rows = append(rows, []string{rungText(k.Framing.LevelOf(n)), inline(k.WordingText(n)), wordingBy(k, n), fmt.Sprint(ticks[n])})
 	}
 	m.table([]string{"Level", "Wording", "From", "Could live with it"}, rows)
+	if text := draftsText(k); text != "" {
+		m.para("%s", text)
+	}
 }
 
 func halfStepText(l engine.LadderLevel) string {
@@ -189,8 +192,11 @@ func wordingBy(k flows.Kickoff, n int) string {
 		return "the brief"
 	}
 	w := k.Framing.Wordings[n-1]
-	if w.Drafted {
+	switch {
+	case w.Drafted:
 		return inline(k.Name(w.By)) + " (drafted by machine)"
+	case w.Began:
+		return inline(k.Name(w.By)) + " (began as a machine's draft, changed since)"
 	}
 	return inline(k.Name(w.By))
 }

@@ -304,26 +304,26 @@ func (m *stageManager) closeAct() {
 
 func (m *stageManager) underwayAct() {
 	m.wait(func() bool { return len(m.k.Underway.Checkins) > 0 })
-	m.do(flows.ReportResult{By: m.by(0), Test: 1, K: 9, N: 12})
+	m.do(flows.ReportResult{By: m.by(0), Checkin: 1, Test: 1, K: 9, N: 12})
 	first := m.k.Backlog.Tests[0].Assumption
-	m.do(flows.RerateEvidence{By: m.by(0), Evidence: map[string]int{first: 9}})
-	m.do(flows.VoteConfidence{By: m.by(0), Confidence: 6})
+	m.do(flows.RerateEvidence{By: m.by(0), Checkin: 1, Evidence: map[string]int{first: 9}})
+	m.do(flows.VoteConfidence{By: m.by(0), Checkin: 1, Confidence: 6})
 	m.keep("underway")
-	m.do(flows.RerateEvidence{By: m.by(1), Evidence: map[string]int{first: 8}})
-	m.do(flows.RerateEvidence{By: m.by(2), Evidence: map[string]int{first: 8}})
-	m.do(flows.VoteConfidence{By: m.by(1), Confidence: 7})
+	m.do(flows.RerateEvidence{By: m.by(1), Checkin: 1, Evidence: map[string]int{first: 8}})
+	m.do(flows.RerateEvidence{By: m.by(2), Checkin: 1, Evidence: map[string]int{first: 8}})
+	m.do(flows.VoteConfidence{By: m.by(1), Checkin: 1, Confidence: 7})
 	m.wait(func() bool { return !m.k.Underway.Checkins[0].Closed.IsZero() })
 	m.keep("underway/moved")
 }
 
 func (m *stageManager) decisionAct() {
 	m.do(flows.DecideNow{ByLead: m.byLead()})
-	m.do(flows.VoteDecision{By: m.by(0), Choice: flows.Build})
-	m.do(flows.VoteDecision{By: m.by(1), Choice: flows.Another, Weeks: 2})
+	m.do(flows.VoteDecision{By: m.by(0), N: 1, Choice: flows.Build})
+	m.do(flows.VoteDecision{By: m.by(1), N: 1, Choice: flows.Another, Weeks: 2})
 	m.keep("underway/decision")
 	m.wait(func() bool { return m.k.Underway.Decision.Phase == flows.PhaseSettling })
 	m.keep("underway/settling")
-	m.do(flows.SettleDecision{ByLead: m.byLead(), Choice: flows.Build})
+	m.do(flows.SettleDecision{ByLead: m.byLead(), N: 1, Choice: flows.Build})
 	m.keep("ended")
 }
 

@@ -1,0 +1,94 @@
+package screens
+
+import (
+	"encoding/json"
+	"strings"
+	"testing"
+
+	"github.com/slack-go/slack"
+
+	"soundings/flows"
+)
+
+// A ladder with every kind of wording that can come of a draft. Issue 6: used
+// drafts are marked as drafted until someone edits them, and the summary says
+// which wordings began as drafts.
+func draftedLadder(t *testing.T) flows.Kickoff {
+	t.Helper()
+	m := momentAt(t, "framing")
+	lead := flows.By{Who: "U1"}
+	for _, in := range []flows.Intent{
+		flows.AddWording{By: lead, Level: 2, Text: "Left as it was drafted.", Drafted: true, Began: true},
+		flows.AddWording{By: lead, Level: 1, Text: "Drafted, to be edited.", Drafted: true, Began: true},
+		flows.AddWording{By: lead, Level: -1, Text: "Edited before it was added.", Began: true},
+		flows.EditWording{By: lead, N: 4, Level: 1, Text: "Edited on the ladder."},
+	} {
+		m = take(t, m, in)
+	}
+	if n := len(m.K.Framing.Wordings); n != 5 {
+		t.Fatalf("the ladder has %d wordings, want 2 and 3 drafts", n)
+	}
+	return m.K
+}
+
+func TestTheLadderMarksADraftUntilItIsEdited(t *testing.T) {
+	k := draftedLadder(t)
+	drawn := PlainText(Posting{Blocks: wordingList(k, rungs(k))})
+	for text, marked := range map[string]bool{"Left as it was drafted.": true, "Edited on the ladder.": false, "Edited before it was added.": false} {
+		if !strings.Contains(drawn, text) || strings.Contains(drawn, text+" (a machine's draft)") != marked {
+			t.Errorf("%q is marked as a draft: want %v in\n%s", text, marked, drawn)
+		}
+	}
+}
+
+func TestTheSummarySaysWhatBeganAsADraft(t *testing.T) {
+	k := draftedLadder(t)
+	_, blocks := problemPart(k)
+	part := PlainText(Posting{Blocks: blocks})
+	page, err := summaryFile(k)
+	if err != nil {
+		t.Fatal(err)
+	}
+	const sentence = "3 wordings began as a machine's draft; people have changed the words of 2 since."
+	for name, shown := range map[string]string{"the thread": part, "summary.md": string(page.Data)} {
+		if !strings.Contains(shown, sentence) {
+			t.Errorf("%s does not say %q:\n%s", name, sentence, shown)
+		}
+		for _, line := range strings.Split(shown, "\n") {
+			if strings.Contains(line, "Edited ") && !strings.Contains(line, "began as a machine's draft") {
+				t.Errorf("%s does not say whence: %s", name, line)
+			}
+		}
+	}
+	data, err := kickoffFile(k)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var out kickoffJSON
+	if err := json.Unmarshal(data.Data, &out); err != nil {
+		t.Fatal(err)
+	}
+	for _, w := range out.Ladder {
+		began := strings.HasPrefix(w.Text, "Left ") || strings.HasPrefix(w.Text, "Edited ")
+		if w.Began != began || w.Drafted != (w.Text == "Left as it was drafted.") {
+			t.Errorf("kickoff.json says of %q: drafted %v, began as a draft %v", w.Text, w.Drafted, w.Began)
+		}
+	}
+}
+
+func TestNoDraftNoWord(t *testing.T) {
+	if text := draftsText(momentAt(t, "close").K); text != "" {
+		t.Errorf("without drafts the summary says %q", text)
+	}
+}
+
+// What was typed over a draft began as a draft.
+func TestADraftThatIsChangedAtOnceBeganAsOne(t *testing.T) {
+	f := draftField{level: 1, draft: "People wait.", text: "text"}
+	values := func(text string) Values { return Values{"text": {"in": slack.BlockAction{Value: text}}} }
+	for text, drafted := range map[string]bool{" People wait.": true, "People wait for nothing.": false} {
+		if in := f.wording(Page{Viewer: "U1"}, values(text)); !in.Began || in.Drafted != drafted {
+			t.Errorf("%q: drafted %v, began %v", text, in.Drafted, in.Began)
+		}
+	}
+}
