@@ -189,8 +189,8 @@ func TestDraftsAreUsedChangedAndDiscarded(t *testing.T) {
 	d.pass(5 * time.Minute)
 	k := d.kickoff()
 	want := []flows.Wording{
-		{N: 1, By: flows.UserID(d.ids["Ana"]), Level: 2, Text: fourDrafts[0], Drafted: true},
-		{N: 2, By: flows.UserID(d.ids["Ana"]), Level: 1, Text: own},
+		{N: 1, By: flows.UserID(d.ids["Ana"]), Level: 2, Text: fourDrafts[0], Drafted: true, Began: true},
+		{N: 2, By: flows.UserID(d.ids["Ana"]), Level: 1, Text: own, Began: true},
 	}
 	if !slices.Equal(k.Framing.Wordings, want) {
 		t.Errorf("the ladder holds %+v, want %+v", k.Framing.Wordings, want)
