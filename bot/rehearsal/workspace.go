@@ -56,6 +56,7 @@ type Workspace struct {
 	onCall func(Call)
 
 	mu         sync.Mutex
+	onAck      func(Ack)
 	counters   map[string]int
 	lastTS     int64 // microseconds; the newest timestamp given out
 	baseURL    string

@@ -22,6 +22,7 @@ func (w *Workspace) Command(ctx context.Context, user, channelID, command, text 
 	}
 	w.mu.Lock()
 	defer w.mu.Unlock()
+	w.acknowledged("command", a.body)
 	if err := w.showCommandAnswer(user, channelID, command+" "+text, a.body); err != nil {
 		return fmt.Errorf("command %s: the answer: %w: %w", command, err, ErrNoAck)
 	}

@@ -82,6 +82,7 @@ func (w *Workspace) Submit(ctx context.Context, user, viewID string) (map[string
 	}
 	w.mu.Lock()
 	defer w.mu.Unlock()
+	w.acknowledged("view_submission", a.body)
 	shown, err := w.applyAnswer(user, viewID, a.body)
 	if err != nil {
 		return nil, fmt.Errorf("submit %s: %w", viewID, err)

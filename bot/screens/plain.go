@@ -141,6 +141,8 @@ func plainRichText(elements []slack.RichTextElement) string {
 			parts = append(parts, prefixed(plainWords(e.Elements), "> ", "> "))
 		case *slack.RichTextPreformatted:
 			parts = append(parts, prefixed(plainWords(e.Elements), "    ", "    "))
+		case itemList:
+			parts = append(parts, plainList(e.RichTextList))
 		case *slack.RichTextList:
 			parts = append(parts, plainList(e))
 		}

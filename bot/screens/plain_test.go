@@ -30,7 +30,6 @@ func TestPlainText(t *testing.T) {
 		{"a moment without a fallback", para(slack.NewRichTextSectionDateElement(noon.Unix(), "{date}", nil, nil)), "Wed 24 Mar 16:00 UTC"},
 		{"a day has its year", para(onDay(noon)), "Wed 24 Mar 2027"},
 		{"bullets", bullets([]word{plain("a")}, []word{plain("b")}), "• a\n• b"},
-		{"numbers", ordered([]word{plain("a")}, []word{plain("b")}), "1. a\n2. b"},
 		{"numbers that go on", slack.NewRichTextBlock("", later), "4. fourth"},
 		{"a list in a list hangs", nested, "1. one\n  • under one\n    in two lines"},
 		{"a quote, every line of it", quoted(plain("a\nb")), "> a\n> b"},

@@ -140,7 +140,21 @@ func partMessage(p Page, part string) (Posting, error) {
 	}
 	title, blocks := draw(p.Kickoff)
 	return Posting{
-		Text:   escape(fmt.Sprintf("%s, part of the summary: %s.", clip(p.Kickoff.Brief.Title, 80), title)),
+		Text:   escape(fmt.Sprintf("%s. %s: %s", clip(p.Kickoff.Brief.Title, 80), title, gist(blocks))),
 		Blocks: append([]slack.Block{heading(title)}, blocks...),
 	}, nil
+}
+
+// gist is the beginning of what blocks say, in one line: who has a message
+// read aloud, or sees it on a lock screen, gets its top-level text alone.
+func gist(blocks []slack.Block) string {
+	var sentences []string
+	for line := range strings.Lines(plainBlocks(blocks)) {
+		line = strings.TrimSpace(strings.TrimLeft(line, "•> "))
+		if line != "" && !strings.ContainsAny(line[len(line)-1:], ".:;?!") {
+			line += "."
+		}
+		sentences = append(sentences, line)
+	}
+	return contained(clip(strings.Join(strings.Fields(strings.Join(sentences, " ")), " "), 280))
 }

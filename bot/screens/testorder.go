@@ -62,15 +62,14 @@ func testOrder(k flows.Kickoff, r engine.Result) []slack.Block {
 	return blocks
 }
 
-// orderedFrom is a numbered list that begins with first.
+// orderedFrom numbers items from first. The numbers are written out: the
+// platform's own lists begin with 1, and one look suits all zones.
 func orderedFrom(first int, items [][]word) slack.Block {
-	elements := make([]slack.RichTextElement, len(items))
+	lines := make([]slack.RichTextElement, len(items))
 	for i, words := range items {
-		elements[i] = slack.NewRichTextSection(words...)
+		lines[i] = slack.NewRichTextSection(append([]word{plain("%d. ", first+i)}, words...)...)
 	}
-	list := slack.NewRichTextList(slack.RTEListOrdered, 0, elements...)
-	list.Offset = first - 1
-	return slack.NewRichTextBlock("", list)
+	return slack.NewRichTextBlock("", lines...)
 }
 
 // assumptionLine is one assumption with its medians, and in words how far

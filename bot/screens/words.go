@@ -1,6 +1,7 @@
 package screens
 
 import (
+	"encoding/json"
 	"fmt"
 	"strings"
 	"time"
@@ -71,17 +72,26 @@ func quoted(words ...word) slack.Block {
 	return slack.NewRichTextBlock("", &slack.RichTextQuote{Type: slack.RTEQuote, Elements: words})
 }
 
-// bullets is a list; ordered numbers it.
-func bullets(items ...[]word) slack.Block { return listOf(slack.RTEListBullet, items) }
-
-func ordered(items ...[]word) slack.Block { return listOf(slack.RTEListOrdered, items) }
-
-func listOf(style slack.RichTextListElementType, items [][]word) slack.Block {
+// bullets is a list.
+func bullets(items ...[]word) slack.Block {
 	elements := make([]slack.RichTextElement, len(items))
 	for i, words := range items {
 		elements[i] = slack.NewRichTextSection(words...)
 	}
-	return slack.NewRichTextBlock("", slack.NewRichTextList(style, 0, elements...))
+	return slack.NewRichTextBlock("", itemList{slack.NewRichTextList(slack.RTEListBullet, 0, elements...)})
+}
+
+// An itemList is a list as the platform's type definitions have it. The client
+// would send a border and an offset of 0 with each, and they know no offset.
+type itemList struct{ *slack.RichTextList }
+
+// MarshalJSON writes what a list of ours has.
+func (l itemList) MarshalJSON() ([]byte, error) {
+	return json.Marshal(struct {
+		Type     slack.RichTextElementType     `json:"type"`
+		Style    slack.RichTextListElementType `json:"style"`
+		Elements []slack.RichTextElement       `json:"elements"`
+	}{l.Type, l.Style, l.Elements})
 }
 
 // heading is a block that screen readers use to find their way. It holds

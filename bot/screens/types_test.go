@@ -1,0 +1,32 @@
+package screens_test
+
+import (
+	"testing"
+
+	"github.com/slack-go/slack"
+
+	"soundings/bot/rehearsal/slacktypes"
+	"soundings/bot/screens"
+	"soundings/flows"
+)
+
+// TestScreensAreOfTheOfficialTypes compiles every message, form and home tab
+// at every moment of both plays. Source: the npm package @slack/types.
+func TestScreensAreOfTheOfficialTypes(t *testing.T) {
+	tools := slacktypes.Tools(t)
+	var pile slacktypes.Pile
+	screens.EveryMessage(t, func(_ *testing.T, name string, p screens.Posting) { pile.Blocks(name, p.Blocks) })
+	screens.EveryForm(t, func(_ *testing.T, name string, view slack.ModalViewRequest) { pile.Modal(name, view) })
+	screens.EveryHome(t, func(_ *testing.T, name string, view slack.HomeTabViewRequest) { pile.Home(name, view) })
+	pile.Blocks("welcome", screens.Welcome("/soundings", "C1", "Ana").Blocks)
+	pile.Blocks("mentioned", screens.Mentioned(screens.Page{Kickoff: flows.Kickoff{}}, "/soundings").Blocks)
+	pile.Modal("notice", screens.Notice("Title", "Text"))
+	pile.Modal("drafting", screens.Drafting())
+	if pile.Len() < 200 {
+		t.Fatalf("there are only %d different screens", pile.Len())
+	}
+	for _, fault := range pile.Faults(t, tools) {
+		t.Error(fault)
+	}
+	t.Logf("%d different screens", pile.Len())
+}
