@@ -1,0 +1,245 @@
+package installs
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"log/slog"
+	"net/http"
+	"net/url"
+	"slices"
+	"strings"
+	"time"
+
+	"github.com/slack-go/slack"
+)
+
+// The addresses of the flow, below the public address of the bot.
+const (
+	InstallPath = "/slack/install" // where a person begins
+	ReturnPath  = "/slack/oauth"   // where the platform sends them back to
+)
+
+// platformAPI is the Web API of the platform itself.
+const platformAPI = "https://slack.com/api/"
+
+// FlowConfig is what a Flow is made of. Fields without a default are needed.
+type FlowConfig struct {
+	Store    *Store
+	ClientID string
+	Secret   string // of the client; never shown
+	Public   string // the bot's own address, as people reach it
+	API      string // the Web API, ending in a slash; default: the platform's
+	Needed   []string
+	Optional []string
+	Command  string // what to type next; default: /soundings
+
+	// Keep takes a new install: into the Store, and whatever else has to
+	// happen before somebody is told that it worked. Default: Store.Keep.
+	Keep func(context.Context, Install) error
+
+	Client *http.Client     // default: one with a short time limit
+	Clock  func() time.Time // default: time.Now
+	Logger *slog.Logger     // default: discards
+}
+
+// A Flow serves the pages on which workplaces install the app.
+type Flow struct {
+	FlowConfig
+	authorize string // the platform's page
+	secure    bool   // people reach us over TLS
+}
+
+// NewFlow makes a Flow, or says what its configuration lacks.
+func NewFlow(c FlowConfig) (*Flow, error) {
+	if c.Store == nil || c.Store.keys == nil || c.ClientID == "" || c.Secret == "" || len(c.Needed) == 0 {
+		return nil, errors.New("make the install pages: a store with keys, the client's id and secret, and scopes are needed")
+	}
+	if c.API == "" {
+		c.API = platformAPI
+	}
+	c.setDefaults()
+	public, err := url.Parse(c.Public)
+	if err != nil || public.Host == "" {
+		return nil, errors.New("make the install pages: the public address is none")
+	}
+	api, err := url.Parse(c.API)
+	if err != nil {
+		return nil, errors.New("make the install pages: the address of the Web API is none")
+	}
+	c.Public = strings.TrimRight(c.Public, "/")
+	// The platform's page stands beside its Web API, as it does in a rehearsal.
+	return &Flow{FlowConfig: c, authorize: api.ResolveReference(&url.URL{Path: "../oauth/v2/authorize"}).String(), secure: public.Scheme == "https"}, nil
+}
+
+func (c *FlowConfig) setDefaults() {
+	if c.Keep == nil {
+		c.Keep = c.Store.Keep
+	}
+	if c.Client == nil {
+		c.Client = &http.Client{Timeout: 10 * time.Second}
+	}
+	if c.Clock == nil {
+		c.Clock = time.Now
+	}
+	if c.Logger == nil {
+		c.Logger = slog.New(slog.DiscardHandler)
+	}
+	if c.Command == "" {
+		c.Command = "/soundings"
+	}
+}
+
+// Handler serves InstallPath and ReturnPath.
+func (f *Flow) Handler() http.Handler {
+	mux := http.NewServeMux()
+	mux.HandleFunc("GET "+InstallPath, f.begin)
+	mux.HandleFunc("GET "+ReturnPath, f.comeBack)
+	return mux
+}
+
+// cookieName is the strict form where there is TLS: a browser takes a
+// __Host- cookie from this very host alone, so that no neighbour can set it.
+func (f *Flow) cookieName() string {
+	if f.secure {
+		return "__Host-soundings-install"
+	}
+	return "soundings-install"
+}
+
+// cookie binds a browser to its state. Lax, since the platform sends people
+// back from another site. A negative life takes it away.
+func (f *Flow) cookie(value string, life int) *http.Cookie {
+	return &http.Cookie{Name: f.cookieName(), Value: value, Path: "/", MaxAge: life, Secure: f.secure, HttpOnly: true, SameSite: http.SameSiteLaxMode}
+}
+
+// begin sends a person to the platform.
+func (f *Flow) begin(w http.ResponseWriter, r *http.Request) {
+	if r.Method == http.MethodHead { // whoever only looks, as link previews do, begins nothing
+		return
+	}
+	state, cookie := f.Store.keys.newState(f.Clock())
+	http.SetCookie(w, f.cookie(cookie, int(stateLife/time.Second)))
+	noStore(w)
+	http.Redirect(w, r, f.authorize+"?"+url.Values{
+		"client_id": {f.ClientID}, "scope": {strings.Join(append(slices.Clone(f.Needed), f.Optional...), ",")},
+		"redirect_uri": {f.Public + ReturnPath}, "state": {state},
+	}.Encode(), http.StatusFound)
+}
+
+// comeBack takes a person who comes from the platform, with a yes or a no.
+// The state is checked first: nothing that comes without one is acted upon.
+func (f *Flow) comeBack(w http.ResponseWriter, r *http.Request) {
+	if r.Method == http.MethodHead {
+		return
+	}
+	q := r.URL.Query()
+	if err := f.takeState(r, q.Get("state")); err != nil {
+		f.refuse(w, r, err)
+		return
+	}
+	http.SetCookie(w, f.cookie("", -1))
+	switch {
+	case q.Get("error") == "access_denied":
+		f.Logger.Info("an install was refused by the person")
+		f.show(w, http.StatusOK, pageDenied)
+		return
+	case q.Get("error") != "" || q.Get("code") == "":
+		f.Logger.Warn("an install came back without a code")
+		f.show(w, http.StatusBadRequest, pageFailed)
+		return
+	}
+	install, err := f.exchange(r.Context(), q.Get("code"))
+	if err == nil {
+		// Whoever closes the page now has said yes all the same.
+		err = f.Keep(context.WithoutCancel(r.Context()), install)
+	}
+	if err != nil {
+		f.refuse(w, r, err)
+		return
+	}
+	f.Logger.Info("a workplace has installed the app", "team", install.Team)
+	f.show(w, http.StatusOK, pageDone(install.Name, f.Command))
+}
+
+// takeState holds the state to the browser's cookie and spends it.
+func (f *Flow) takeState(r *http.Request, state string) error {
+	cookie, err := r.Cookie(f.cookieName())
+	if err != nil {
+		return errNoState
+	}
+	left, err := f.Store.keys.checkState(state, cookie.Value, f.Clock())
+	if err != nil {
+		return err
+	}
+	return f.Store.spend(r.Context(), state, left)
+}
+
+// What can be wrong with an exchange, as far as people can do something.
+var (
+	errCode  = errors.New("the platform does not take the code")
+	errSetUp = errors.New("the platform does not know the app by this id, secret or address")
+	errWhole = errors.New("the app was given to a whole organisation")
+	errScant = errors.New("the platform gave fewer scopes than the bot cannot do without")
+)
+
+// exchange asks the platform for the token behind a code.
+func (f *Flow) exchange(ctx context.Context, code string) (Install, error) {
+	answer, err := slack.GetOAuthV2ResponseContext(ctx, f.Client, f.ClientID, f.Secret, code, f.Public+ReturnPath, slack.OAuthOptionAPIURL(f.API))
+	if err != nil {
+		return Install{}, notExchanged(err)
+	}
+	scopes := strings.FieldsFunc(answer.Scope, func(r rune) bool { return r == ',' || r == ' ' })
+	switch {
+	case answer.IsEnterpriseInstall || answer.Team.ID == "":
+		return Install{}, errWhole
+	case answer.AccessToken == "" || answer.TokenType != "bot":
+		return Install{}, errors.New("the platform gave no bot token")
+	case answer.RefreshToken != "" || answer.ExpiresIn > 0:
+		return Install{}, errors.New("the platform gave a token that expires: switch token rotation off, on the page OAuth & Permissions of the app")
+	case slices.ContainsFunc(f.Needed, func(s string) bool { return !slices.Contains(scopes, s) }):
+		return Install{}, errScant
+	}
+	return Install{Team: answer.Team.ID, Name: answer.Team.Name, Token: answer.AccessToken, BotUser: answer.BotUserID, Scopes: scopes, At: f.Clock().UTC()}, nil
+}
+
+// notExchanged names the platform's answer, and nothing else of the call: it
+// holds the code and the secret.
+func notExchanged(err error) error {
+	var answer slack.SlackErrorResponse
+	if !errors.As(err, &answer) {
+		if call := (*url.Error)(nil); errors.As(err, &call) {
+			err = call.Err
+		}
+		return fmt.Errorf("exchange a code: the platform does not answer: %w", err)
+	}
+	switch answer.Err {
+	case "invalid_code", "code_already_used", "code_expired":
+		return fmt.Errorf("%w (%s)", errCode, answer.Err)
+	case "bad_client_secret", "invalid_client_id", "bad_redirect_uri", "invalid_client", "oauth_authorization_url_mismatch":
+		return fmt.Errorf("%w (%s)", errSetUp, answer.Err)
+	}
+	return fmt.Errorf("exchange a code: the platform answers %q", answer.Err)
+}
+
+// refuse shows the page for what went wrong, and logs it.
+func (f *Flow) refuse(w http.ResponseWriter, r *http.Request, err error) {
+	page, status := pageFailed, http.StatusBadGateway
+	stale := func(target error) bool { return errors.Is(err, target) }
+	switch {
+	case slices.ContainsFunc([]error{errForged, errOld, errSpent, errNoState, errCode}, stale):
+		page, status = pageStale, http.StatusBadRequest
+	case errors.Is(err, errSetUp):
+		page, status = pageSetUp, http.StatusInternalServerError
+	case errors.Is(err, errWhole):
+		page, status = pageWhole, http.StatusBadRequest
+	case errors.Is(err, errScant):
+		page, status = pageScant, http.StatusBadRequest
+	}
+	if page.kind == pageStale.kind {
+		f.Logger.Info("an install was turned away", "path", r.URL.Path, "reason", err)
+	} else {
+		f.Logger.Error("an install failed", "path", r.URL.Path, "error", err)
+	}
+	f.show(w, status, page)
+}
