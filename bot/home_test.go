@@ -302,3 +302,71 @@ func TestChannelArchivedIsTakenNoteOf(t *testing.T) {
 	p.check(p.ws.Archive(t.Context(), p.ws.AddChannel(rehearsal.Channel{Name: "idle", Members: []string{p.ws.BotUser()}}), p.ids["Ana"]))
 	p.reads("Bo", p.open("Bo"), "Bicycles on the ferry")
 }
+
+// The shortcut that belongs to no channel, and the button of the home tab: the
+// form asks for the channel, and says at its field what is wrong with it.
+func TestStartFromAnywhere(t *testing.T) {
+	for name, begin := range map[string]func(p *pier){
+		"by shortcut": func(p *pier) { p.check(p.ws.Shortcut(t.Context(), p.ids["Ana"], "start-kickoff")) },
+		"from the home tab": func(p *pier) {
+			p.open("Ana")
+			p.press("Ana", "open/brief.start")
+		},
+	} {
+		t.Run(name, func(t *testing.T) {
+			p := newPier(t)
+			elsewhere := p.ws.AddChannel(rehearsal.Channel{Name: "elsewhere", Members: []string{p.ids["Ana"]}})
+			begin(p)
+			v := p.form("Ana")
+			try := func(channel string) map[string]string {
+				t.Helper()
+				p.check(p.ws.Type(p.ids["Ana"], v.ID, "channel", "in", rehearsal.Value{ID: channel}))
+				faults, err := p.ws.Submit(t.Context(), p.ids["Ana"], v.ID)
+				p.check(err)
+				return faults
+			}
+			for block, text := range map[string]string{"title": "Bicycles on the ferry", "problem": "Is there room for a bicycle?"} {
+				p.check(p.ws.Type(p.ids["Ana"], v.ID, block, "in", rehearsal.Value{Text: text}))
+			}
+			if got := try(elsewhere)["channel"]; !strings.Contains(got, "I am not in that channel yet") {
+				t.Errorf("where the bot is not, the field says %q", got)
+			}
+			if got := try(p.channel); len(got) > 0 {
+				t.Errorf("where the bot is, the form says %q", got)
+			}
+			p.pass(5 * time.Minute)
+			p.reads("Ana", p.open("Ana"), "Bicycles on the ferry")
+			begin(p)
+			v = p.form("Ana")
+			for block, text := range map[string]string{"title": "Another", "problem": "Another?"} {
+				p.check(p.ws.Type(p.ids["Ana"], v.ID, block, "in", rehearsal.Value{Text: text}))
+			}
+			if got := try(p.channel)["channel"]; !strings.Contains(got, "open in this channel already") {
+				t.Errorf("where a kickoff is open, the field says %q", got)
+			}
+		})
+	}
+}
+
+// A command knows its channel, so the form has no field for it: what is wrong
+// there is said at the first one, and nothing of what was typed is lost.
+func TestStartWhereTheBotIsNot(t *testing.T) {
+	p := newPier(t)
+	elsewhere := p.ws.AddChannel(rehearsal.Channel{Name: "elsewhere", Members: []string{p.ids["Ana"]}})
+	p.check(p.ws.Command(t.Context(), p.ids["Ana"], elsewhere, "/soundings", "start"))
+	v := p.form("Ana")
+	for block, text := range map[string]string{"title": "Bicycles on the ferry", "problem": "Is there room for a bicycle?"} {
+		p.check(p.ws.Type(p.ids["Ana"], v.ID, block, "in", rehearsal.Value{Text: text}))
+	}
+	faults, err := p.ws.Submit(t.Context(), p.ids["Ana"], v.ID)
+	p.check(err)
+	if got := faults["title"]; !strings.Contains(got, "/invite") {
+		t.Errorf("the form says %q, want at its title to invite the bot", faults)
+	}
+	p.check(p.ws.Invite(t.Context(), p.ids["Ana"], elsewhere, p.ws.BotUser()))
+	faults, err = p.ws.Submit(t.Context(), p.ids["Ana"], v.ID)
+	p.check(err)
+	if len(faults) > 0 {
+		t.Errorf("once the bot is there, the form says %q", faults)
+	}
+}

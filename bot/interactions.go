@@ -284,7 +284,7 @@ func values(in Interaction) screens.Values { return in.View.State.Values }
 func (b *Bot) complete(ctx context.Context, v visit, in flows.Intent) (flows.Intent, error) {
 	switch i := in.(type) {
 	case flows.Start:
-		return b.completeStart(ctx, v.key.Team, i)
+		return b.completeStart(ctx, v, i)
 	case flows.Invite:
 		people, err := b.people(ctx, i.People)
 		i.People = people
@@ -304,7 +304,11 @@ func (b *Bot) complete(ctx context.Context, v visit, in flows.Intent) (flows.Int
 
 // completeStart looks the people up and claims the channel. The claim comes
 // last: it is the one thing that must not be left behind.
-func (b *Bot) completeStart(ctx context.Context, team string, start flows.Start) (flows.Start, error) {
+func (b *Bot) completeStart(ctx context.Context, v visit, start flows.Start) (flows.Start, error) {
+	team, field := v.key.Team, "title" // what was typed stays where a field says what is wrong
+	if v.page.Args.Choice == "" {
+		field = "channel"
+	}
 	start.Team = team
 	if start.ID == "" {
 		start.ID = fmt.Sprintf("%s-%d", start.Channel, b.Clock().Unix())
@@ -314,7 +318,7 @@ func (b *Bot) completeStart(ctx context.Context, team string, start flows.Start)
 		return start, err
 	}
 	if !in {
-		return start, &flows.Refusal{Reason: "I am not in that channel yet. Add me there with /invite, then start again."}
+		return start, &flows.Refusal{Field: field, Reason: "I am not in that channel yet. Add me there with /invite, then press Start again."}
 	}
 	if start.People, err = b.people(ctx, start.People); err != nil {
 		return start, err
@@ -327,7 +331,7 @@ func (b *Bot) completeStart(ctx context.Context, team string, start flows.Start)
 		return start, err
 	}
 	if holder != start.ID {
-		return start, &flows.Refusal{Reason: "A kickoff is open in this channel already. End that one first, or start in another channel."}
+		return start, &flows.Refusal{Field: field, Reason: "A kickoff is open in this channel already. End that one first, or start in another channel."}
 	}
 	return start, nil
 }
@@ -381,8 +385,11 @@ const lookupTime = 2500 * time.Millisecond
 
 // shortcut opens the form behind a shortcut.
 func (b *Bot) shortcut(ctx context.Context, in Interaction) error {
-	if in.CallbackID == shortcutLog {
+	switch in.CallbackID {
+	case shortcutLog:
 		return b.logAssumption(ctx, in)
+	case shortcutStart: // it belongs to no channel, so the form asks for one
+		return b.openForm(ctx, in, "brief.start", screens.Args{}.String())
 	}
 	return fmt.Errorf("%w: shortcut %q", errUnreadable, in.CallbackID)
 }

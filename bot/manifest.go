@@ -115,6 +115,7 @@ func (c ManifestConfig) features() object {
 		"bot_user":       object{"display_name": displayName(c.Name), "always_online": false},
 		"slash_commands": []object{command},
 		"shortcuts": []object{
+			{"name": "Start a kickoff", "type": "global", "callback_id": shortcutStart, "description": "Begin a product discovery in a channel that you choose"},
 			{"name": "Log as assumption", "type": "message", "callback_id": shortcutLog, "description": "Add these words to the assumptions of this channel's kickoff"},
 		},
 	}
@@ -144,4 +145,7 @@ func displayName(name string) string {
 }
 
 // The shortcuts of the manifest, by callback id.
-const shortcutLog = "log-assumption"
+const (
+	shortcutStart = "start-kickoff"
+	shortcutLog   = "log-assumption"
+)

@@ -44,7 +44,7 @@ type Page struct {
 	room      *room
 	log       *slog.Logger
 	templates *template.Template
-	shortcuts []shortcutItem
+	shortcuts map[string][]shortcutItem // by the type that the manifest gives them
 	news      *news
 
 	acting sync.Mutex // held by whatever acts or moves the clock
@@ -56,7 +56,8 @@ type Page struct {
 	endsLife context.CancelFunc
 }
 
-// A shortcutItem is an entry of the menu of a message.
+// A shortcutItem is an entry of the menu of a message, or of the menu for
+// starting something anywhere.
 type shortcutItem struct{ Name, ID string }
 
 // NewPage sets the stage for a rehearsal. Close it when done.
@@ -75,7 +76,7 @@ func NewPage(c PageConfig) (*Page, error) {
 	if p.templates, err = pageTemplates(); err != nil {
 		return nil, err
 	}
-	if p.shortcuts, err = messageShortcuts(); err != nil {
+	if p.shortcuts, err = manifestShortcuts(); err != nil {
 		return nil, err
 	}
 	play, err := NewPlay(PlayConfig{Scenario: c.Scenario, Journal: c.Journal, Logger: c.Logger, Faults: c.Faults, Live: true, Trace: func(Call) { p.news.tell() }})
@@ -116,9 +117,8 @@ func described(b drawnBlock) string {
 	return strings.Join(ids, " ")
 }
 
-// messageShortcuts reads from the app's own manifest what the menu of a
-// message offers.
-func messageShortcuts() ([]shortcutItem, error) {
+// manifestShortcuts reads from the app's own manifest what the menus offer.
+func manifestShortcuts() (map[string][]shortcutItem, error) {
 	data, err := bot.Manifest(bot.ManifestConfig{})
 	if err != nil {
 		return nil, fmt.Errorf("read the shortcuts: %w", err)
@@ -134,11 +134,9 @@ func messageShortcuts() ([]shortcutItem, error) {
 	if err := json.Unmarshal(data, &m); err != nil {
 		return nil, fmt.Errorf("read the shortcuts: %w", err)
 	}
-	var out []shortcutItem
+	out := map[string][]shortcutItem{}
 	for _, s := range m.Features.Shortcuts {
-		if s.Type == "message" {
-			out = append(out, shortcutItem{s.Name, s.ID})
-		}
+		out[s.Type] = append(out[s.Type], shortcutItem{s.Name, s.ID})
 	}
 	return out, nil
 }

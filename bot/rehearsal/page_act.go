@@ -258,8 +258,11 @@ func (p *Page) say(ctx context.Context, who User, form url.Values) error {
 
 func (p *Page) command() string { return p.room.bot.Command }
 
-// shortcut runs one of the app's shortcuts on a message.
+// shortcut runs one of the app's shortcuts, on a message or on none.
 func (p *Page) shortcut(ctx context.Context, who User, form url.Values) error {
+	if form.Get("ts") == "" {
+		return p.room.workspace.Shortcut(ctx, who.ID, form.Get("id"))
+	}
 	return p.room.workspace.MessageShortcut(ctx, who.ID, form.Get("channel"), form.Get("ts"), form.Get("id"))
 }
 

@@ -109,6 +109,8 @@ func (p *painter) shape(d *drawnElement, at placed) {
 		d.Kind, d.Options = "menu", p.options(at, chosenValues(value))
 	case "users_select":
 		d.Kind, d.Options = "menu", p.people(at, chosenValues(value))
+	case "conversations_select", "channels_select":
+		d.Kind, d.Options = "menu", p.channels(at, chosenValues(value))
 	case "multi_static_select":
 		d.Kind, d.Options = "boxes", p.options(at, chosenValues(value))
 	case "multi_users_select":
@@ -183,6 +185,18 @@ func (p *painter) people(at placed, chosen []string) []drawnOption {
 	for _, u := range p.ws.Users() {
 		if !u.Bot && !u.Deleted {
 			out = append(out, drawnOption{ID: p.id("person", at.blockID(), at.actionID(), u.ID), Text: u.RealName, Value: u.ID, Chosen: slices.Contains(chosen, u.ID)})
+		}
+	}
+	return out
+}
+
+// channels are the choices of a menu of channels: those that the viewer sees
+// and can write in.
+func (p *painter) channels(at placed, chosen []string) []drawnOption {
+	var out []drawnOption
+	for _, c := range p.ws.Channels() {
+		if seen := !c.Private || slices.Contains(c.Members, p.viewer.ID); seen && !c.IM && !c.MPIM && !c.Archived {
+			out = append(out, drawnOption{ID: p.id("channel", at.blockID(), at.actionID(), c.ID), Text: "#" + c.Name, Value: c.ID, Chosen: slices.Contains(chosen, c.ID)})
 		}
 	}
 	return out

@@ -20,6 +20,7 @@ type pageData struct {
 	Viewer                drawnPerson
 	People                []drawnPerson
 	Places                []drawnPlace
+	Shortcuts             []shortcutItem // those that belong to no message
 	Clock                 drawnClock
 	Notice                string
 	Trouble               []drawnTrouble
@@ -126,7 +127,8 @@ func (p *Page) person(r *http.Request) (User, bool) {
 // frame is what every page has around its place.
 func (p *Page) frame(who User, path string) *pageData {
 	ws, base := p.room.workspace, "/as/"+who.Name
-	d := &pageData{Base: base, Back: path, Notice: p.takeNotice(who.ID), Clock: clockOf(ws.now(), who.Zone), Trouble: p.troubles(), Troubled: ws.Faults().Any()}
+	d := &pageData{Base: base, Back: path, Notice: p.takeNotice(who.ID), Clock: clockOf(ws.now(), who.Zone), Trouble: p.troubles(), Troubled: ws.Faults().Any(),
+		Shortcuts: p.shortcuts["global"]}
 	rest := strings.TrimPrefix(path, base)
 	for i, a := range p.room.actors {
 		u, _ := ws.User(a.id)
@@ -316,7 +318,7 @@ func (p *Page) message(who User, c Channel, m Message) (drawnMessage, error) {
 		paint.fault("attachments")
 	}
 	if !d.Private && !d.Gone {
-		d.Shortcuts = p.shortcuts
+		d.Shortcuts = p.shortcuts["message"]
 		d.Thread = "/as/" + who.Name + "/in/" + c.ID + "/" + m.TS
 	}
 	if m.InThread() {

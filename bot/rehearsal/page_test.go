@@ -269,6 +269,14 @@ func TestShortcutOpensItsForm(t *testing.T) {
 	}
 }
 
+func TestShortcutFromAnywhere(t *testing.T) {
+	v := started(t, "tui")
+	v.visit("/as/tui/home")
+	v.mustShow(`id="shortcut-start-kickoff"`)
+	v.post("/shortcut", "id", "start-kickoff")
+	v.mustShow("<dialog id=\"form\"", "In which channel?")
+}
+
 func TestHomeTab(t *testing.T) {
 	v := started(t, "tui")
 	v.visit("/as/tui/home")

@@ -20,7 +20,7 @@ func openStart(p Page) (slack.ModalViewRequest, error) {
 		para(plain("A title and the problem are needed. Or paste a whole brief at the end.")),
 	}
 	if p.Args.Choice == "" {
-		blocks = append(blocks, channelInput("channel", "In which channel?", hint("Invite this bot there first.")))
+		blocks = append(blocks, channelInput("channel", "In which channel?", hint("I have to be in it: type /invite there first.")))
 	}
 	blocks = append(blocks, briefInputs(flows.Brief{}, optional)...)
 	blocks = append(blocks,

@@ -49,7 +49,7 @@ func Home(h HomePage) slack.HomeTabViewRequest {
 	}
 	blocks = append(blocks, h.doors()...)
 	blocks = append(blocks, earlier(ended)...)
-	blocks = append(blocks, note(h.howToStart()))
+	blocks = append(blocks, h.starting()...)
 	fromHome(blocks)
 	return slack.HomeTabViewRequest{Type: slack.VTHomeTab, Blocks: slack.Blocks{BlockSet: blocks}}
 }
@@ -97,12 +97,17 @@ func (h HomePage) introduction() []slack.Block {
 	}
 }
 
-func (h HomePage) howToStart() string {
-	text := fmt.Sprintf("To start a kickoff, type %s start in a channel that I am in. ", h.Command)
+// starting says how a kickoff begins. The form behind the button asks for the
+// channel.
+func (h HomePage) starting() []slack.Block {
+	invite := "If I am not there yet, add me with /invite."
 	if h.Guest {
-		return text + "If I am not in yours, a full member of this workplace can add me with /invite."
+		invite = "If I am not in yours, a full member of this workplace can add me with /invite."
 	}
-	return text + "If I am not there yet, add me with /invite."
+	return []slack.Block{
+		buttons(button("Start a Kickoff", "open/brief.start", Args{})),
+		note(fmt.Sprintf("Or type %s start in a channel that I am in. %s", h.Command, invite)),
+	}
 }
 
 // running lists the open kickoffs.
