@@ -83,12 +83,20 @@ func checkAssumption(text, because string) error {
 	return checkText("because", "reason", because, MaxText, false)
 }
 
-// AssumptionAdded adds a belief under its id.
-type AssumptionAdded struct{ ID, Text, Because string }
+// AssumptionAdded adds a belief under its id. One that was a part of another
+// is its author's, whoever took that apart.
+type AssumptionAdded struct {
+	ID, Text, Because string
+	Of                string `json:",omitempty"` // the assumption that it was a part of
+	Drafted           bool   `json:",omitempty"`
+}
 
 func (AssumptionAdded) kind() string { return "assumption-added" }
 func (e AssumptionAdded) apply(k *Kickoff, _ time.Time, by UserID) {
-	k.Assumptions = append(k.Assumptions, Assumption{ID: e.ID, By: by, Text: e.Text, Because: e.Because})
+	if e.Of != "" {
+		by = k.assumption(e.Of).By
+	}
+	k.Assumptions = append(k.Assumptions, Assumption{ID: e.ID, By: by, Text: e.Text, Because: e.Because, Drafted: e.Drafted})
 }
 
 // ImportAssumptions adds many at once, as from a table; all or none.
@@ -121,6 +129,7 @@ func (i ImportAssumptions) decide(k *Kickoff, now time.Time) ([]Event, error) {
 type EditAssumption struct {
 	By
 	ID, Text, Because string
+	Drafted           bool // the words are a machine's draft, unedited
 }
 
 func (i EditAssumption) decide(k *Kickoff, _ time.Time) ([]Event, error) {
@@ -130,7 +139,7 @@ func (i EditAssumption) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 	if err := checkAssumption(i.Text, i.Because); err != nil {
 		return nil, err
 	}
-	return []Event{AssumptionEdited{ID: i.ID, Text: i.Text, Because: i.Because}}, nil
+	return []Event{AssumptionEdited{ID: i.ID, Text: i.Text, Because: i.Because, Drafted: i.Drafted}}, nil
 }
 
 // mayChange does not say whose the assumption is: authors stay hidden.
@@ -151,15 +160,21 @@ func (k *Kickoff) mayChange(id string, who UserID) error {
 	return nil
 }
 
-// AssumptionEdited changes the words of a belief.
-type AssumptionEdited struct{ ID, Text, Because string }
+// AssumptionEdited changes the words of a belief. A machine's draft stays one
+// as long as its words stand.
+type AssumptionEdited struct {
+	ID, Text, Because string
+	Drafted           bool `json:",omitempty"`
+}
 
 func (AssumptionEdited) kind() string { return "assumption-edited" }
 func (e AssumptionEdited) apply(k *Kickoff, _ time.Time, _ UserID) {
 	a := k.assumption(e.ID)
 	if a.Text != e.Text {
 		k.forgetRatings(e.ID)
+		a.Drafted = false
 	}
+	a.Drafted = a.Drafted || e.Drafted
 	a.Text, a.Because = e.Text, e.Because
 }
 

@@ -48,6 +48,12 @@ func stageDrawers() []drawer {
 		func(r *rapid.T, k *Kickoff) Intent { return EditAssumption{ID: assumption(r, k), Text: text(r)} },
 		func(r *rapid.T, k *Kickoff) Intent { return WithdrawAssumption{ID: assumption(r, k)} },
 		func(r *rapid.T, k *Kickoff) Intent {
+			return SplitAssumption{ID: assumption(r, k), Parts: []Part{{Text: text(r)}, {Text: text(r), Drafted: true}}}
+		},
+		func(r *rapid.T, k *Kickoff) Intent {
+			return AskBeliefDraft{What: oneOf(r, DraftPlainer, DraftSplit, "x"), Assumption: assumption(r, k)}
+		},
+		func(r *rapid.T, k *Kickoff) Intent {
 			return Rate{Round: max(k.Window.Round, 1), Assumption: assumption(r, k), Scale: oneOf(r, Importance, Evidence),
 				Value: rapid.IntRange(CantSay, 9).Draw(r, "value")}
 		},
@@ -98,6 +104,10 @@ func leadDrawers() []drawer {
 			return EditBrief{Brief: Brief{Title: "Bicycles", Problem: text(r)}}
 		},
 		func(r *rapid.T, k *Kickoff) Intent { return AskDrafts{What: oneOf(r, DraftLadder, "x")} },
+		func(r *rapid.T, k *Kickoff) Intent { return AskGist{Assumption: assumption(r, k)} },
+		func(r *rapid.T, k *Kickoff) Intent {
+			return PostGist{Assumption: assumption(r, k), Text: text(r), Drafted: rapid.Bool().Draw(r, "drafted")}
+		},
 		func(r *rapid.T, k *Kickoff) Intent { return SettleFraming{Problem: text(r), Level: level(r)} },
 		func(r *rapid.T, k *Kickoff) Intent { return SettleRoles{Rings: map[UserID]Ring{somebody(r): ring(r)}} },
 		func(r *rapid.T, k *Kickoff) Intent { return SettleRoles{Rings: map[UserID]Ring{}} },

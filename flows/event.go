@@ -121,7 +121,7 @@ func decoders() map[string]func(json.RawMessage) (Event, error) {
 		decoder[WordingAdded](), decoder[WordingEdited](), decoder[FramingVoted](), decoder[FramingCounted](), decoder[FramingSettled](), decoder[DraftsAsked](),
 		decoder[PlacedSelf](), decoder[PersonNamed](), decoder[RolesSettled](),
 		decoder[AssumptionAdded](), decoder[AssumptionEdited](), decoder[AssumptionWithdrawn](), decoder[AssumptionsJoined](),
-		decoder[RoundOpened](), decoder[Rated](), decoder[RoundCounted](), decoder[ReasonGiven](),
+		decoder[RoundOpened](), decoder[Rated](), decoder[RoundCounted](), decoder[ReasonGiven](), decoder[GistPosted](),
 		decoder[KindVoted](), decoder[TestAdded](), decoder[TestEdited](), decoder[TestWithdrawn](),
 		decoder[WeeksProposed](), decoder[WeeksVoted](), decoder[WeeksCounted](), decoder[TimeboxSet](),
 		decoder[ActionAdded](), decoder[ActionEdited](), decoder[SummaryPosted](),

@@ -105,6 +105,12 @@ func middleFields() []textField {
 		{"EditAssumption.Because", "assumptions", MaxText, AddAssumption{Text: "x"},
 			func(s string) Intent { return EditAssumption{ID: "A1", Text: "y", Because: s} },
 			func(k Kickoff) string { return k.Assumptions[0].Because }},
+		{"SplitAssumption.Parts.Text", "assumptions", MaxText, AddAssumption{Text: "x"},
+			func(s string) Intent { return SplitAssumption{ID: "A1", Parts: []Part{{Text: s}, {Text: "y"}}} },
+			func(k Kickoff) string { return k.Assumptions[len(k.Assumptions)-2].Text }},
+		{"PostGist.Text", "rating/2", maxGist, nil,
+			func(s string) Intent { return PostGist{Assumption: "A1", Text: s} },
+			func(k Kickoff) string { return k.Gists["A1"].Text }},
 		{"GiveReason.Text", "rating/2", MaxText, nil,
 			func(s string) Intent { return GiveReason{Assumption: "A1", Text: s} },
 			func(k Kickoff) string { return k.Reasons[0].Text }},
@@ -146,6 +152,11 @@ func (f textField) at(t *testing.T) *world {
 	w := newWorld()
 	if f.stage != "" {
 		w = usual(t, f.stage)
+	}
+	if f.field == "PostGist.Text" { // a gist takes reasons
+		for _, text := range []string{"We counted.", "We asked."} {
+			w.must(t, as(GiveReason{Assumption: "A1", Text: text}, "kofi"))
+		}
 	}
 	if f.before != nil {
 		w.must(t, as(f.before, "ines"))
@@ -197,7 +208,7 @@ func TestEveryTextFieldIsTried(t *testing.T) {
 	for _, f := range textFields() {
 		tried[f.field] = true
 	}
-	tried["AskDrafts.What"] = true // a button names it
+	tried["AskDrafts.What"], tried["AskBeliefDraft.What"] = true, true // a button names it
 	for _, row := range allIntents() {
 		name := reflect.TypeOf(row.in).Name()
 		for _, field := range stringFields(reflect.TypeOf(row.in)) {

@@ -47,6 +47,8 @@ func allIntents() []struct {
 		{EditAssumption{ID: "A1", Text: "People look."}, participants},
 		{WithdrawAssumption{ID: "A1"}, participants},
 		{Rate{Round: 1, Assumption: "A1", Scale: Importance, Value: 5}, participants},
+		{SplitAssumption{ID: "A1", Parts: []Part{{Text: "People look."}, {Text: "People trust it."}}}, participants},
+		{AskBeliefDraft{What: DraftPlainer, Assumption: "A1"}, participants},
 		{GiveReason{Assumption: "A1", Text: "We counted."}, participants},
 		{VoteKinds{Kinds: map[string]Kind{"A1": Desirability}}, participants},
 		{AddTest{Plan: test}, participants},
@@ -64,6 +66,8 @@ func allIntents() []struct {
 
 		{EditBrief{Brief: brief}, leads},
 		{AskDrafts{What: DraftLadder}, leads},
+		{AskGist{Assumption: "A1"}, leads},
+		{PostGist{Assumption: "A1", Text: "Some counted, others asked."}, leads},
 		{SettleFraming{Problem: "Nobody can tell."}, leads},
 		{SettleRoles{}, leads},
 		{JoinAssumptions{Keep: "A1", Join: []string{"A2"}}, leads},

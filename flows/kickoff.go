@@ -61,6 +61,7 @@ type Kickoff struct {
 	Assumptions []Assumption
 	Rounds      []Round
 	Reasons     []Reason
+	Gists       map[string]Gist `json:",omitempty"` // by assumption
 	Backlog     Backlog
 	Timebox     Timebox
 	Actions     []Action
@@ -69,6 +70,9 @@ type Kickoff struct {
 	Posted   map[string]Posting  // slot name -> the message that shows it
 	Reminded map[UserID]LocalDay // the day after which someone may next be reminded
 	Asking   []JoinRequest       // people who asked to join
+
+	BeliefDrafts map[UserID]int `json:",omitempty"` // how often each asked for other words for an assumption
+	GistDrafts   int            `json:",omitempty"` // how often a gist was asked for
 }
 
 // A UserID names a person in the chat platform; opaque.
@@ -168,7 +172,7 @@ type Framing struct {
 	SettledBy UserID // empty when nobody settled in time and the proposal stood
 	Problem   string // the problem statement as agreed
 	AtLevel   int    // the level at which the discovery works
-	Drafts    int    `json:",omitempty"` // how often drafts were asked for
+	Drafts    int    `json:",omitempty"` // how often drafts for the ladder were asked for
 }
 
 // A Wording is one way to put the problem, at one level of the ladder.
@@ -230,6 +234,7 @@ type Assumption struct {
 	JoinedTo  string   // another assumption that stands for this one
 	Wordings  []string // wordings joined to this one
 	Withdrawn bool
+	Drafted   bool `json:",omitempty"` // its words are a machine's, unedited
 }
 
 // A Scale is one of the two questions of a ballot.
@@ -267,6 +272,14 @@ type Reason struct {
 	Assumption string
 	By         UserID
 	Text       string
+}
+
+// A Gist says in a few words, without taking sides, what the unsigned reasons
+// about a split assumption say.
+type Gist struct {
+	By      UserID // the lead who let it stand
+	Text    string
+	Drafted bool // it is a machine's draft, unedited
 }
 
 // A Kind is a kind of risk.

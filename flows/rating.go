@@ -251,7 +251,7 @@ type GiveReason struct {
 }
 
 func (i GiveReason) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	if len(k.Rounds) == 0 || !slices.ContainsFunc(k.Rounds, func(r Round) bool { return slices.Contains(r.Splits, i.Assumption) }) {
+	if !k.talksAbout(i.Assumption) {
 		return nil, refuse("There is no open talk about %s.", i.Assumption)
 	}
 	if err := checkText("text", "reason", i.Text, MaxText, true); err != nil {

@@ -282,6 +282,15 @@ func (e RoundCounted) react(b *reaction) {
 
 func (e ReasonGiven) react(b *reaction) {
 	b.showUnder(ScreenReason, strconv.Itoa(e.N), Slot{Screen: ScreenSplit, Arg: e.Assumption}.Name())
+	if !e.Signed && len(b.k.UnsignedReasons(e.Assumption)) == FewestReasons {
+		for _, u := range b.k.leading() { // from now on they may sum them up
+			b.add(Effect{Do: Refresh, Slot: Slot{Screen: ScreenDesk, To: u}})
+		}
+	}
+}
+
+func (e GistPosted) react(b *reaction) {
+	b.showUnder(ScreenGist, e.Assumption, Slot{Screen: ScreenSplit, Arg: e.Assumption}.Name())
 }
 
 func (TimeboxSet) react(b *reaction) {

@@ -33,6 +33,7 @@ const (
 	ScreenResult   = "result"   // arg: as for stage; what came out
 	ScreenSplit    = "split"    // arg: assumption; asks for what others may not know
 	ScreenReason   = "reason"   // arg: number; in the split's thread
+	ScreenGist     = "gist"     // arg: assumption; what its unsigned reasons say, in the same thread
 	ScreenDesk     = "desk"     // to a lead: the controls
 	ScreenQuorum   = "quorum"   // to a lead: too few have answered
 	ScreenSettle   = "settle"   // to a lead: confirm or change a result

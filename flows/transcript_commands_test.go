@@ -61,11 +61,19 @@ func (s *script) stageIntents(t *testing.T, l line) []Intent {
 		return []Intent{AddAssumption{By: l.by(), ID: l.get("id"), Text: text, Because: because}}
 	case "edits assumption":
 		text, because, _ := strings.Cut(l.text, "\nbecause: ")
-		return []Intent{EditAssumption{By: l.by(), ID: l.get("id"), Text: text, Because: because}}
+		return []Intent{EditAssumption{By: l.by(), ID: l.get("id"), Text: text, Because: because, Drafted: l.get("drafted") == "yes"}}
 	case "imports":
 		return []Intent{ImportAssumptions{By: l.by(), Rows: rows(l.text)}}
 	case "withdraws assumption":
 		return []Intent{WithdrawAssumption{By: l.by(), ID: l.get("id")}}
+	case "splits assumption":
+		return []Intent{SplitAssumption{By: l.by(), ID: l.get("id"), Parts: parts(l.text)}}
+	case "asks for a draft":
+		return []Intent{AskBeliefDraft{By: l.by(), What: l.get("of"), Assumption: l.get("assumption")}}
+	case "asks for a gist":
+		return []Intent{AskGist{ByLead: l.byLead(), Assumption: l.get("assumption")}}
+	case "posts gist":
+		return []Intent{PostGist{ByLead: l.byLead(), Assumption: l.get("assumption"), Text: l.text, Drafted: l.get("drafted") == "yes"}}
 	case "joins":
 		return []Intent{JoinAssumptions{ByLead: l.byLead(), Keep: l.get("keep"), Join: l.list("join")}}
 	case "rates":
@@ -272,4 +280,14 @@ func person(l line) Person {
 		p.Name = strings.ToUpper(string(p.ID[:1])) + string(p.ID[1:])
 	}
 	return p
+}
+
+// parts reads the beliefs that stood in one entry, one a line.
+func parts(text string) []Part {
+	var out []Part
+	for _, row := range strings.Split(strings.ReplaceAll(text, `\n`, "\n"), "\n") {
+		text, drafted := strings.CutSuffix(row, " (draft)")
+		out = append(out, Part{Text: text, Drafted: drafted})
+	}
+	return out
 }

@@ -1,0 +1,87 @@
+package flows
+
+import (
+	"slices"
+	"time"
+)
+
+// FewestReasons is how many unsigned reasons a gist takes: one alone would be
+// said again in other words, and two hide who wrote which.
+const FewestReasons = 2
+
+// maxGist is how long a gist may be, in characters: two sentences, each as
+// long as two lines on a phone.
+const maxGist = 600
+
+// PostGist puts a gist of the unsigned reasons into the thread of a split, or
+// another in its place. The lead answers for it, a machine's draft or not.
+type PostGist struct {
+	ByLead
+	Assumption string
+	Text       string
+	Drafted    bool // it is a machine's draft, unedited
+}
+
+func (i PostGist) decide(k *Kickoff, _ time.Time) ([]Event, error) {
+	if err := k.takesGist(i.Assumption); err != nil {
+		return nil, err
+	}
+	if err := checkText("gist", "gist", i.Text, maxGist, true); err != nil {
+		return nil, err
+	}
+	if k.Gists[i.Assumption] == (Gist{By: i.Who, Text: i.Text, Drafted: i.Drafted}) {
+		return nil, nil // sent again, after an answer that was lost
+	}
+	return []Event{GistPosted{Assumption: i.Assumption, Text: i.Text, Drafted: i.Drafted}}, nil
+}
+
+func (k *Kickoff) takesGist(id string) error {
+	if !k.talksAbout(id) {
+		return refuse("There is no open talk about %s.", id)
+	}
+	if len(k.UnsignedReasons(id)) < FewestReasons {
+		return refuse("%s has fewer than %d reasons without a name, so there is nothing to sum up yet.", id, FewestReasons)
+	}
+	return nil
+}
+
+// talksAbout reports whether an assumption was split in some round.
+func (k *Kickoff) talksAbout(id string) bool {
+	return slices.ContainsFunc(k.Rounds, func(r Round) bool { return slices.Contains(r.Splits, id) })
+}
+
+// UnsignedReasons are the texts of those reasons about an assumption that
+// nobody put a name to, in the order in which they came.
+func (k *Kickoff) UnsignedReasons(id string) []string {
+	var out []string
+	for _, r := range k.Reasons {
+		if r.Assumption == id && r.By == "" {
+			out = append(out, r.Text)
+		}
+	}
+	return out
+}
+
+// ToSumUp lists the split assumptions of which a gist can be made, in the
+// order in which they were added.
+func (k *Kickoff) ToSumUp() []string {
+	var ids []string
+	for _, a := range k.Assumptions {
+		if k.takesGist(a.ID) == nil {
+			ids = append(ids, a.ID)
+		}
+	}
+	return ids
+}
+
+// GistPosted lets a gist stand in the thread of a split.
+type GistPosted struct {
+	Assumption string
+	Text       string
+	Drafted    bool `json:",omitempty"`
+}
+
+func (GistPosted) kind() string { return "gist-posted" }
+func (e GistPosted) apply(k *Kickoff, _ time.Time, by UserID) {
+	put(&k.Gists, e.Assumption, Gist{By: by, Text: e.Text, Drafted: e.Drafted})
+}
