@@ -4,6 +4,8 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"slices"
+	"strings"
 	"time"
 
 	"github.com/slack-go/slack"
@@ -14,7 +16,8 @@ import (
 	"soundings/prompts"
 )
 
-// A Drafter drafts wordings for the ladder. *prompts.Client is one.
+// A Drafter drafts wordings. *prompts.Client is one. Each draft has to end by
+// itself within a minute, and its error is one for prompts.Explain.
 type Drafter interface {
 	Host() string
 	Model() string
@@ -22,27 +25,19 @@ type Drafter interface {
 	// Request shows to the letter what a draft from this input would send.
 	Request(in prompts.Input) string
 
-	// Ladder gives drafts for the levels +2, +1, -1 and -2, or none and an
-	// error for prompts.Explain. It has to end by itself within a minute.
+	// Ladder gives drafts for the levels +2, +1, -1 and -2, or none.
 	Ladder(ctx context.Context, in prompts.LadderInput) ([]prompts.Draft, prompts.Usage, error)
+
+	// Plainer words an assumption more plainly, Split takes one apart, Gist
+	// sums up reasons.
+	Plainer(ctx context.Context, in prompts.PlainerInput) (string, prompts.Usage, error)
+	Split(ctx context.Context, in prompts.SplitInput) ([]string, prompts.Usage, error)
+	Gist(ctx context.Context, in prompts.GistInput) (string, prompts.Usage, error)
 }
 
-// jobDraft asks the model and shows what it answers to the lead who asked. No
+// jobDraft asks the model and shows what it answers to whoever asked. No
 // request of the platform waits for it, and no stage does.
 const jobDraft = "draft"
-
-// A draftOrder is who waits for drafts, and where.
-type draftOrder struct {
-	Who     flows.UserID
-	View    string // the form that is open before them
-	Offered string `json:",omitempty"` // earlier drafts, as they travel with the form
-
-	// The outcome, once the model was asked: it is asked once for each order.
-	Drafts []string `json:",omitempty"`
-	Why    string   `json:",omitempty"` // there are none
-}
-
-func (o draftOrder) asked() bool { return len(o.Drafts) > 0 || o.Why != "" }
 
 // draftLife is how long an order is worth working on: after that nobody looks
 // at the form any more.
@@ -60,52 +55,104 @@ func (b *Bot) offerDrafting(m screens.Posting, k flows.Kickoff, slot flows.Slot)
 	return screens.OfferDrafting(m, k, slot.To)
 }
 
-// draftTerms says what a request for drafts would send, and where to.
-func (b *Bot) draftTerms(k flows.Kickoff) screens.Terms {
+// terms say where drafts would come from; the zero Terms that there are none.
+func (b *Bot) terms() screens.Terms {
 	if b.Drafter == nil {
 		return screens.Terms{}
 	}
-	return screens.Terms{Host: b.Drafter.Host(), Model: b.Drafter.Model(), Request: b.Drafter.Request(ladderOf(k, nil))}
+	return screens.Terms{Host: b.Drafter.Host(), Model: b.Drafter.Model()}
 }
 
-// ladderOf is all that is ever sent of a kickoff.
-func ladderOf(k flows.Kickoff, avoid []string) prompts.LadderInput {
-	return prompts.LadderInput{Problem: k.Brief.Problem, WhyNow: k.Brief.Why, Avoid: avoid}
+// draftTerms says as well what a request for drafts would send.
+func (b *Bot) draftTerms(k flows.Kickoff, what, about string) screens.Terms {
+	terms := b.terms()
+	if b.Drafter != nil {
+		terms.Request = b.Drafter.Request(inputOf(k, what, about))
+	}
+	return terms
 }
 
 // pressedDrafting handles the buttons of drafting.
 func (b *Bot) pressedDrafting(ctx context.Context, in Interaction, name, args string) error {
-	switch name {
-	case "ladder":
-		return b.previewDrafts(ctx, in, args)
+	what, _, _ := strings.Cut(name, "/") // of several gists, which
+	switch what {
+	case flows.DraftLadder, flows.DraftPlainer, flows.DraftSplit, flows.DraftGist:
+		return b.previewDrafts(ctx, in, what, args)
 	case "others":
-		return b.otherDrafts(ctx, in)
+		return b.otherDrafts(ctx, in, args)
+	case "halves", "typed":
+		return b.draftTyped(ctx, in, what, args)
 	}
 	return fmt.Errorf("%w: drafting %q", errUnreadable, name)
 }
 
-// previewDrafts shows a lead what would be sent.
-func (b *Bot) previewDrafts(ctx context.Context, in Interaction, args string) error {
+// previewDrafts shows somebody what would be sent.
+func (b *Bot) previewDrafts(ctx context.Context, in Interaction, what, args string) error {
 	v, err := b.visit(ctx, in, args)
 	if err != nil {
 		return b.told(ctx, v, err)
 	}
-	v.page.Drafting = b.draftTerms(v.page.Kickoff)
-	view, err := screens.Open("draft.ladder", v.page)
+	v.page.Drafting = b.draftTerms(v.page.Kickoff, what, v.page.Args.Assumption)
+	view, err := screens.Open("draft."+what, v.page)
 	if err != nil {
 		return b.told(ctx, v, err)
 	}
 	return b.present(ctx, v, view)
 }
 
+// draftTyped goes on from an assumption that stands in a form and is not on
+// the list yet: by hand, or from the list, onto which it comes first.
+func (b *Bot) draftTyped(ctx context.Context, in Interaction, what, args string) error {
+	v, err := b.visit(ctx, in, args)
+	if err != nil {
+		return b.told(ctx, v, err)
+	}
+	var view slack.ModalViewRequest
+	if what == "halves" {
+		view, err = screens.Halves(v.page, values(in))
+	} else if v.page, err = b.addTyped(ctx, v, values(in)); err == nil {
+		view, err = screens.Open("draft.split", v.page)
+	}
+	if err != nil {
+		return b.told(ctx, v, err)
+	}
+	return b.Chat.UpdateView(ctx, in.View.ID, "", view)
+}
+
+// addTyped puts what stands in the form onto the list, and returns the page
+// about it.
+func (b *Bot) addTyped(ctx context.Context, v visit, typed screens.Values) (screens.Page, error) {
+	add := screens.Typed(v.page, typed)
+	if err := b.do(ctx, v.key, add, v.delivery); err != nil {
+		return v.page, err
+	}
+	k, err := b.load(ctx, v.key)
+	if err != nil {
+		return v.page, err
+	}
+	v.page.Kickoff = k
+	for _, a := range slices.Backward(k.Listed()) {
+		if a.By == add.Who && a.Text == add.Text && a.Because == add.Because {
+			v.page.Args.Assumption = a.ID
+			break
+		}
+	}
+	v.page.Drafting = b.draftTerms(k, flows.DraftSplit, v.page.Args.Assumption)
+	return v.page, nil
+}
+
 // otherDrafts asks once more, from the form that shows drafts or says that
-// there are none.
-func (b *Bot) otherDrafts(ctx context.Context, in Interaction) error {
+// there are none. The button says for what, the form what was offered.
+func (b *Bot) otherDrafts(ctx context.Context, in Interaction, args string) error {
 	v, err := b.visit(ctx, in, in.View.PrivateMetadata)
 	if err != nil {
 		return b.told(ctx, v, err)
 	}
-	ask := flows.AskDrafts{ByLead: flows.ByLead{Who: v.page.Viewer}, What: flows.DraftLadder}
+	pressed, err := screens.ParseArgs(args)
+	if err != nil {
+		return fmt.Errorf("%w: %w", errUnreadable, err)
+	}
+	ask := askFor(pressed.Choice, pressed.Assumption, v.page.Viewer)
 	if err := b.do(ctx, v.key, ask, v.delivery); err != nil {
 		return b.told(ctx, v, err)
 	}
@@ -117,11 +164,15 @@ func (b *Bot) otherDrafts(ctx context.Context, in Interaction) error {
 
 // orderDrafts sees that a model is asked, where that is what was wanted.
 func (b *Bot) orderDrafts(ctx context.Context, v visit, view string, in flows.Intent) error {
-	if _, ok := in.(flows.AskDrafts); !ok {
+	what, about := askedFor(in)
+	if what == "" {
 		return nil
 	}
 	now := b.Clock()
-	order := draftOrder{Who: v.page.Viewer, View: view, Offered: v.page.Args.Drafts}
+	order := draftOrder{Who: v.page.Viewer, View: view, What: what, About: about}
+	if what == flows.DraftLadder {
+		order.Offered = v.page.Args.Drafts
+	}
 	return b.Queue.Enqueue(ctx, jobOf(jobDraft, v.delivery, now.Add(ackTime), work{Key: v.key, At: now, Draft: &order}))
 }
 
@@ -136,7 +187,7 @@ func (b *Bot) draft(ctx context.Context, w work) error {
 		return err
 	}
 	first := !w.Draft.asked()
-	if first && takesWordings(k) {
+	if first && w.Draft.timely(k) {
 		if err := b.askModel(ctx, k, w); err != nil {
 			return err
 		}
@@ -147,10 +198,6 @@ func (b *Bot) draft(ctx context.Context, w work) error {
 	}
 	// The model is not asked again because the platform failed.
 	return b.Queue.Enqueue(ctx, jobOf(jobDraft, w.Draft.View+"/"+fmt.Sprint(w.At.UnixNano()), b.Clock().Add(pauseOf(err)), w))
-}
-
-func takesWordings(k flows.Kickoff) bool {
-	return k.Stage == flows.StageFraming && k.Window.Phase == flows.PhaseOpen
 }
 
 // pauseOf is how long to wait after an error of the platform.
@@ -165,23 +212,20 @@ func pauseOf(err error) time.Duration {
 // askModel puts the outcome into the order. An error means that the process
 // is stopping: somebody else has to ask.
 func (b *Bot) askModel(ctx context.Context, k flows.Kickoff, w work) error {
-	drafts, usage, err := []prompts.Draft(nil), prompts.Usage{}, prompts.ErrOff
+	drafts, usage, err := []string(nil), prompts.Usage{}, prompts.ErrOff
 	if b.Drafter != nil {
-		offered := screens.Args{Drafts: w.Draft.Offered}.Offered()
-		drafts, usage, err = b.Drafter.Ladder(ctx, ladderOf(k, offered))
+		drafts, usage, err = w.Draft.ask(ctx, b.Drafter, k)
 	}
 	if gone := ctx.Err(); gone != nil {
 		return fmt.Errorf("ask for drafts: %w", gone)
 	}
-	b.Metrics.drafted(usage, err)
+	b.Metrics.drafted(w.Draft.what(), usage, err)
 	if err != nil {
-		b.Logger.Info("no drafts came", "kickoff", k.ID, "error", err)
-		w.Draft.Why = prompts.Explain(err)
+		b.Logger.Info("no drafts came", "kickoff", k.ID, "what", w.Draft.what(), "error", err)
+		w.Draft.Why = w.Draft.explain(err)
 		return nil
 	}
-	for _, d := range drafts {
-		w.Draft.Drafts = append(w.Draft.Drafts, d.Text)
-	}
+	w.Draft.Drafts = drafts
 	return nil
 }
 
@@ -200,19 +244,22 @@ func (b *Bot) showDrafts(ctx context.Context, k flows.Kickoff, w work) error {
 }
 
 func (b *Bot) draftView(k flows.Kickoff, w work) (slack.ModalViewRequest, error) {
-	p := screens.Page{Kickoff: k, Viewer: w.Draft.Who, Now: b.Clock(), Drafting: b.draftTerms(k),
-		Args: screens.Args{Kickoff: k.ID, Stage: string(flows.StageFraming), N: k.Framing.Drafts, Drafts: w.Draft.Offered}}
-	switch {
-	case !takesWordings(k):
-		return screens.DraftsTooLate(p), nil
-	case w.Draft.Why != "" && w.Draft.Offered == "":
-		return screens.NoDrafts(p, w.Draft.Why), nil
+	o := w.Draft
+	p := screens.Page{Kickoff: k, Viewer: o.Who, Now: b.Clock(), Drafting: b.terms(),
+		Args: screens.Args{Kickoff: k.ID, Stage: string(o.stage()), Assumption: o.About, N: o.asks(k), Drafts: o.Offered}}
+	if o.what() == flows.DraftLadder {
+		switch {
+		case !o.timely(k):
+			return screens.DraftsTooLate(), nil
+		case o.Why != "" && o.Offered == "":
+			return screens.NoDrafts(p, o.Why), nil
+		}
 	}
-	p.Drafting.Said = w.Draft.Why
-	p.Args = p.Args.WithDrafts(w.Draft.Drafts)
-	view, err := screens.Open("draft.use", p)
+	p.Drafting.Said = o.Why
+	p.Args = p.Args.WithDrafts(o.Drafts)
+	view, err := screens.Open(o.form(), p)
 	var refused *flows.Refusal
-	if errors.As(err, &refused) { // whoever asked has handed over meanwhile
+	if errors.As(err, &refused) { // it closed or was withdrawn meanwhile, or whoever asked has handed over
 		return screens.Notice("No drafts any more", refused.Reason), nil
 	}
 	if err != nil {

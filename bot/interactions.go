@@ -56,7 +56,7 @@ func (b *Bot) visit(ctx context.Context, in Interaction, args string) (visit, er
 	}
 	v := visit{key: journal.Key{Team: in.Team.ID, Kickoff: a.Kickoff}, trigger: in.TriggerID, respond: in.ResponseURL,
 		surface: in.View.Type, delivery: "click/" + in.TriggerID}
-	v.page = screens.Page{Viewer: flows.UserID(in.User.ID), Now: b.Clock(), Args: a}
+	v.page = screens.Page{Viewer: flows.UserID(in.User.ID), Now: b.Clock(), Args: a, Drafting: b.terms()}
 	if a.Kickoff == "" {
 		return v, nil // the form that begins one
 	}
@@ -225,6 +225,9 @@ func (b *Bot) submitted(ctx context.Context, in Interaction) (any, error) {
 	}
 	if answer.Next != nil {
 		return slack.NewUpdateViewSubmissionResponse(answer.Next), nil
+	}
+	if answer.CloseAll {
+		return slack.NewClearViewSubmissionResponse(), b.redrawHome(ctx, v, "")
 	}
 	return nil, b.redrawHome(ctx, v, "")
 }

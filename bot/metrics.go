@@ -39,7 +39,7 @@ func NewMetrics(r prometheus.Registerer) *Metrics {
 		seconds: prometheus.NewHistogramVec(prometheus.HistogramOpts{Namespace: "soundings", Name: "request_seconds",
 			Help: "Time until a request was answered; the platform waits three seconds.", Buckets: []float64{.01, .03, .1, .3, 1, 2, 3}}, []string{"kind"}),
 	}
-	m.drafts = counter("drafts_total", "Requests for drafts, by outcome.", "outcome")
+	m.drafts = counter("drafts_total", "Requests for drafts, by outcome and what was to be drafted.", "outcome", "what")
 	m.asked = prometheus.NewCounter(prometheus.CounterOpts{Namespace: "soundings", Name: "model_calls_total", Help: "Calls of the model."})
 	m.tokens = counter("model_tokens_total", "Tokens that the model server counted, by direction.", "direction")
 	r.MustRegister(m.seconds, m.asked)
@@ -63,11 +63,11 @@ func (m *Metrics) job(kind string, err error) {
 }
 
 // drafted notes how one request for drafts went, and what it cost.
-func (m *Metrics) drafted(u prompts.Usage, err error) {
+func (m *Metrics) drafted(what string, u prompts.Usage, err error) {
 	if m == nil {
 		return
 	}
-	m.drafts.WithLabelValues(draftOutcome(err)).Inc()
+	m.drafts.WithLabelValues(draftOutcome(err), what).Inc()
 	m.asked.Add(float64(u.Calls))
 	m.tokens.WithLabelValues("prompt").Add(float64(u.PromptTokens))
 	m.tokens.WithLabelValues("completion").Add(float64(u.CompletionTokens))

@@ -31,7 +31,10 @@ func rules() map[string]rule {
 		"brief.start": {any: true}, "brief.read": answer, "brief.ask": askable, "brief.answer": {until: always},
 		"brief.whole": look, "brief.edit": lead,
 		"framing.add": answer, "framing.edit": own, "framing.vote": answer,
-		"draft.ladder": lead, "framing.settle": lead, "framing.confirm": lead, "framing.original": lead,
+		"draft.ladder": lead, "draft.gist": leadAlways, "draft.gist.use": leadAlways, "rating.gist": leadAlways,
+		"draft.plainer": own, "draft.plainer.use": own, "draft.split": own, "draft.split.use": own, "draft.others": {own: true, until: always},
+		"draft.halves": answer, "draft.typed": answer, "assumptions.halves": answer, "assumptions.split": own,
+		"framing.settle": lead, "framing.confirm": lead, "framing.original": lead,
 		"roles.place": answer, "roles.name": answer, "roles.settle": lead, "roles.confirm": lead,
 		"assumptions.add": answer, "assumptions.list": answer, "assumptions.edit": own, "assumptions.import": answer,
 		"assumptions.join": lead, "assumptions.done": answer,
@@ -54,6 +57,7 @@ func named(action string) string {
 	case "rate":
 		name, _, _ = strings.Cut(name, "/")
 	case "draft":
+		name, _, _ = strings.Cut(name, "/")
 		name = "draft." + name
 	}
 	return name
@@ -75,6 +79,9 @@ func (g *guard) nothingForgotten() {
 	}
 	drawn := append(actionsOf(g.t), g.shown...)
 	for _, action := range slices.Compact(slices.Sorted(slices.Values(drawn))) {
+		if action == "draft/gist" {
+			action += "/1" // of several, the first
+		}
 		if action != screens.InputAction && !pressed[action] {
 			g.t.Errorf("nobody has tried to press %s", action)
 		}
@@ -84,7 +91,7 @@ func (g *guard) nothingForgotten() {
 	}
 }
 
-var actionPattern = regexp.MustCompile(`"((?:open|do)/[a-z]+\.[a-z-]+)"`)
+var actionPattern = regexp.MustCompile(`"((?:open|do)/[a-z]+\.[a-z-]+|draft/[a-z]+)"`)
 
 // actionsOf finds every action that the source of screens names.
 func actionsOf(t *testing.T) []string {

@@ -93,6 +93,15 @@ func (idleDrafter) Request(prompts.Input) string { return "A request." }
 func (idleDrafter) Ladder(context.Context, prompts.LadderInput) ([]prompts.Draft, prompts.Usage, error) {
 	return nil, prompts.Usage{}, prompts.ErrNoDraft
 }
+func (idleDrafter) Plainer(context.Context, prompts.PlainerInput) (string, prompts.Usage, error) {
+	return "", prompts.Usage{}, prompts.ErrNoDraft
+}
+func (idleDrafter) Split(context.Context, prompts.SplitInput) ([]string, prompts.Usage, error) {
+	return nil, prompts.Usage{}, prompts.ErrNoDraft
+}
+func (idleDrafter) Gist(context.Context, prompts.GistInput) (string, prompts.Usage, error) {
+	return "", prompts.Usage{}, prompts.ErrNoDraft
+}
 
 // unmute tries the button that a message has only when it is drawn anew.
 func (g *guard) unmute() {

@@ -117,10 +117,68 @@ func theAssumptions(h *house) {
 	h.pressIn("bo", "open/assumptions.import", "")
 	h.fill("bo", text("csv", "Somebody at the "+mark+" pays for it, They said so"))
 	h.send("bo")
+	h.edit("bo", "A4")
+	h.pressIn("bo", "open/assumptions.split", "A4")
+	h.fill("bo", text("part/1/0", written("somebody pays for it")), text("part/2/0", written("it costs little")))
+	h.send("bo")
+	if h.bot.Drafter != nil {
+		h.otherWords()
+	}
 	h.consider("ana", "open/assumptions.join", choice("keep", "A1"), many("join", "A3"))
 	for _, who := range participants {
 		h.press(who, "do/assumptions.done")
 	}
+	h.settle()
+}
+
+// edit opens the form of one assumption.
+func (h *house) edit(who, id string) {
+	h.t.Helper()
+	h.press(who, "open/assumptions.list")
+	h.pressIn(who, "open/assumptions.edit", `"a":"`+id+`"`)
+}
+
+// otherWords asks a model that has nothing to say, and goes on by hand.
+func (h *house) otherWords() {
+	h.t.Helper()
+	h.edit("bo", "A2")
+	h.draft("bo", "draft/plainer", text("text/1", written("deckhands count bicycles in the dark")))
+	h.edit("bo", "A6")
+	h.draft("bo", "draft/split", text("part/1/2", written("it costs very little")), text("part/2/2", written("it is found soon")))
+	h.press("cy", "open/assumptions.add")
+	two := written("it is cheap") + " " + written("it is soon found")
+	h.fill("cy", text("text", two))
+	h.pressOn("cy", "draft/halves")
+	h.send("cy")
+	h.press("cy", "open/assumptions.add")
+	h.fill("cy", text("text", two))
+	h.pressOn("cy", "draft/typed")
+	h.close("cy")
+	h.settle()
+}
+
+// pressOn sends a form that comes back for a second look, and presses a
+// button on it.
+func (h *house) pressOn(who, action string) {
+	h.t.Helper()
+	_, err := h.ws.Submit(h.t.Context(), h.ids[who], h.top(who).ID)
+	h.must(err)
+	h.pressIn(who, action, "")
+}
+
+// draft asks for a draft and for another, and writes by hand what does not
+// come.
+func (h *house) draft(who, action string, byHand ...entry) {
+	h.t.Helper()
+	h.pressIn(who, action, "")
+	if h.sending != nil {
+		h.sending(who, h.top(who), nil)
+	}
+	_, err := h.ws.Submit(h.t.Context(), h.ids[who], h.top(who).ID)
+	h.must(err)
+	h.settle()
+	h.fill(who, byHand...)
+	h.send(who)
 	h.settle()
 }
 
@@ -133,9 +191,34 @@ func theRating(h *house) {
 	}
 	h.settle()
 	h.act("bo", "open/rating.reason", text("text", written("I have seen the count")))
+	h.act("cy", "open/rating.reason", text("text", written("nobody counts in winter")))
+	h.settle()
+	if h.bot.Drafter != nil {
+		h.sumUp()
+	}
 	for _, who := range participants {
 		h.rate(who, "3")
 	}
+	h.settle()
+}
+
+// sumUp posts a gist of the reasons by hand, and changes it.
+func (h *house) sumUp() {
+	h.t.Helper()
+	h.consider("ana", "draft/gist/1")
+	h.press("ana", "draft/gist/1")
+	_, err := h.ws.Submit(h.t.Context(), h.ids["ana"], h.top("ana").ID)
+	h.must(err)
+	h.settle()
+	h.pressIn("ana", "draft/others", "")
+	h.settle()
+	h.fill("ana", text("gist/2", written("some have counted, others have not")))
+	h.send("ana")
+	h.settle()
+	h.press("ana", "draft/gist/1")
+	h.pressIn("ana", "open/rating.gist", "")
+	h.fill("ana", text("gist/0", written("some count, others do not")))
+	h.send("ana")
 	h.settle()
 }
 

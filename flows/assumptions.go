@@ -160,6 +160,9 @@ func (k *Kickoff) mayChange(id string, who UserID) error {
 	return nil
 }
 
+// Changeable reports whether who may change an assumption now.
+func (k *Kickoff) Changeable(id string, who UserID) bool { return k.mayChange(id, who) == nil }
+
 // AssumptionEdited changes the words of a belief. A machine's draft stays one
 // as long as its words stand.
 type AssumptionEdited struct {

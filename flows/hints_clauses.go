@@ -4,6 +4,7 @@ import (
 	"slices"
 	"strings"
 	"unicode"
+	"unicode/utf8"
 )
 
 // A clauseLanguage holds the few words by which two clauses joined into one
@@ -52,25 +53,75 @@ func clauseLanguages() []clauseLanguage {
 
 // isTwoBeliefs reports whether text seems to hold two statements: two
 // sentences, or two clauses that a word or a semicolon joins.
-func isTwoBeliefs(text string) bool {
+func isTwoBeliefs(text string) bool { return len(Halves(text)) > 0 }
+
+// Halves are the statements that text seems to hold, where those are two or
+// more: pieces of it to start from, not sentences to be used as they are. It
+// is a guess from the surface; where in doubt there are none.
+func Halves(text string) []string {
 	if parts := sentences(text); len(parts) > 1 {
-		return true
+		for i := range parts {
+			parts[i] = closed(parts[i])
+		}
+		return parts
 	}
-	words := lowerWords(text)
+	words := wordPlaces(text)
 	for _, l := range clauseLanguages() {
-		if l.joins(words) {
-			return true
+		if at, ok := l.joins(lowered(text, words)); ok {
+			before, after := text[:words[at].from], text[words[at].to:]
+			return []string{closed(strings.TrimRight(strings.TrimSpace(before), ",")), closed(after)}
 		}
 	}
-	return false
+	return nil
+}
+
+// closed is a piece of text as a sentence: with a capital and a full stop.
+func closed(piece string) string {
+	piece = strings.TrimSpace(piece)
+	if first, size := utf8.DecodeRuneInString(piece); size > 0 {
+		piece = string(unicode.ToUpper(first)) + piece[size:]
+	}
+	if last, _ := utf8.DecodeLastRuneInString(piece); unicode.IsLetter(last) || unicode.IsDigit(last) {
+		piece += "."
+	}
+	return piece
+}
+
+// A place is where a word stands in a text, in bytes.
+type place struct{ from, to int }
+
+// wordPlaces finds the words of a text, apostrophes kept.
+func wordPlaces(text string) []place {
+	var all []place
+	inside := false
+	for at, r := range text {
+		letter := unicode.IsLetter(r) || unicode.IsMark(r) || unicode.IsDigit(r) || r == '\'' || r == '’'
+		switch {
+		case letter && !inside:
+			all = append(all, place{at, len(text)})
+		case !letter && inside:
+			all[len(all)-1].to = at
+		}
+		inside = letter
+	}
+	return all
+}
+
+// lowered are the words at places of a text, as the lists have them.
+func lowered(text string, places []place) []string {
+	words := make([]string, len(places))
+	for i, p := range places {
+		words[i] = strings.ReplaceAll(strings.ToLower(text[p.from:p.to]), "’", "'")
+	}
+	return words
 }
 
 // shortClause is how many words a statement has at least.
 const shortClause = 3
 
-// joins reports whether a joining word has a clause on both of its sides. A
-// clause inside another one makes that hard to tell, so then it says no.
-func (l clauseLanguage) joins(words []string) bool {
+// joins finds a joining word that has a clause on both of its sides. A clause
+// inside another one makes that hard to tell, so then there is none.
+func (l clauseLanguage) joins(words []string) (at int, ok bool) {
 	has := func(part, any []string) bool {
 		return slices.ContainsFunc(part, func(w string) bool { return slices.Contains(any, w) })
 	}
@@ -83,10 +134,10 @@ func (l clauseLanguage) joins(words []string) bool {
 			continue
 		}
 		if slices.Contains(l.subjects, after[0]) || has(before, l.verbs) && has(untilJoined(after, l), l.verbs) {
-			return true
+			return i, true
 		}
 	}
-	return false
+	return 0, false
 }
 
 // untilJoined is the clause that begins after, up to a word that begins
@@ -100,12 +151,7 @@ func untilJoined(after []string, l clauseLanguage) []string {
 }
 
 // lowerWords splits text into words, apostrophes kept.
-func lowerWords(text string) []string {
-	text = strings.ReplaceAll(strings.ToLower(text), "’", "'")
-	return strings.FieldsFunc(text, func(r rune) bool {
-		return !unicode.IsLetter(r) && !unicode.IsMark(r) && !unicode.IsDigit(r) && r != '\''
-	})
-}
+func lowerWords(text string) []string { return lowered(text, wordPlaces(text)) }
 
 // sentences splits text at full stops and semicolons that part two statements
 // of three words or more. A stop after a short word may end an abbreviation,

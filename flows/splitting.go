@@ -7,10 +7,10 @@ import (
 )
 
 // The number of beliefs that one assumption can be taken apart into. More
-// than four are a list, which is better pasted.
+// than three are a list, which is better pasted.
 const (
 	FewestParts = 2
-	MostParts   = 4
+	MostParts   = 3
 )
 
 // SplitAssumption takes one assumption apart: it is withdrawn, and its parts
@@ -55,4 +55,3 @@ func (i SplitAssumption) decide(k *Kickoff, now time.Time) ([]Event, error) {
 	}
 	return events, nil
 }
-

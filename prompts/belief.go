@@ -25,7 +25,7 @@ const (
 )
 
 // Plainer drafts a plainer wording of one assumption. It passed every check
-// that [CheckProblem] and [CheckNeutral] do not make, and has all figures of
+// but those of ladders and gists, and has all figures of
 // the original; errors are those of [Client.Ladder].
 func (c *Client) Plainer(ctx context.Context, in PlainerInput) (string, Usage, error) {
 	text, way, err := run(ctx, c, job[string]{in, in.read})
@@ -41,42 +41,47 @@ func (in PlainerInput) read(content string) (string, []Fault) {
 	}
 	text := strings.TrimSpace(answer.Plain)
 	faults := in.rules().faults("plain", text)
-	if packed(text) == packed(in.Assumption) {
+	if packed(text) == packed(in.Assumption) || len(sentencesOf(in.Assumption)) > 1 && isPiece(text, []string{in.Assumption}) {
 		faults = append(faults, Fault{"plain", CheckCopy})
 	}
 	return text, faults
 }
 
-// rules leave copies to read: a plainer wording is much like the original,
-// and may be a piece of it.
+// rules leave copies to read: a plainer wording is much like the original. It
+// may be a piece of a sentence, but not one sentence of several.
 func (in PlainerInput) rules() rules {
-	const never = 2
 	return rules{
-		original: []string{in.Assumption}, sent: []string{in.Assumption}, ours: mustText(in.textName()).Body,
-		sentences: 1, copies: never, covers: keptInPlainer, figures: true,
+		original: []string{in.Assumption}, sent: []string{in.Assumption}, ours: bodies(),
+		sentences: 1, copies: never, covers: keptInPlainer, figures: true, problem: !isSolution(in.Assumption, nil),
 	}
 }
 
 // A SplitInput is an assumption that may hold more than one belief.
-type SplitInput struct{ Assumption string }
+type SplitInput struct {
+	Assumption string
+
+	// IsTwo, if any, tells whether a text seems to hold two beliefs. A part
+	// must not. It is not sent.
+	IsTwo func(string) bool
+}
 
 func (SplitInput) textName() string { return "split" }
 func (in SplitInput) blank() bool   { return strings.TrimSpace(in.Assumption) == "" }
 func (in SplitInput) material() any {
 	return struct {
 		Assumption string `json:"assumption"`
-	}(in)
+	}{in.Assumption}
 }
 
 // The number of parts that an assumption is split into.
 const (
 	fewestParts = 2
-	mostParts   = 4
+	mostParts   = 3
 )
 
-// Split drafts the beliefs that one assumption holds: two to four, which
-// together keep at least half of its words. They passed every check that
-// [CheckProblem] and [CheckNeutral] do not make; errors are those of
+// Split drafts the beliefs that one assumption holds: two or three, which
+// together keep at least half of its words. They passed every check
+// but those of ladders and gists; errors are those of
 // [Client.Ladder].
 func (c *Client) Split(ctx context.Context, in SplitInput) ([]string, Usage, error) {
 	parts, way, err := run(ctx, c, job[[]string]{in, in.read})
@@ -99,7 +104,10 @@ func (in SplitInput) read(content string) ([]string, []Fault) {
 	for _, text := range answer.Parts {
 		text = strings.TrimSpace(text)
 		faults = append(faults, rules.faults("parts", text)...)
-		if isCopy(text, parts, rules.copies) {
+		if in.IsTwo != nil && in.IsTwo(text) {
+			faults = append(faults, Fault{"parts", CheckOneBelief})
+		}
+		if packed(text) == packed(in.Assumption) || isCopy(text, parts, copyOfPart) {
 			faults = append(faults, Fault{"parts", CheckCopy})
 		}
 		parts = append(parts, text)
@@ -122,9 +130,11 @@ func (in SplitInput) strays(parts []string) []Fault {
 	return nil
 }
 
+// rules leave copies to read: a part may have nearly all words of the whole,
+// where the other has few of its own.
 func (in SplitInput) rules() rules {
 	return rules{
 		original: []string{in.Assumption}, topic: []string{in.Assumption}, sent: []string{in.Assumption},
-		ours: mustText(in.textName()).Body, sentences: 1, copies: copyOfPart,
+		ours: bodies(), sentences: 1, copies: never, problem: !isSolution(in.Assumption, nil),
 	}
 }

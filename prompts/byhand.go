@@ -98,3 +98,25 @@ func Openings(level int) []string {
 	}
 	return nil
 }
+
+// PlainerQuestions are what to ask oneself about an assumption that others
+// find hard to read.
+func PlainerQuestions() []string {
+	return []string{
+		"Who is it about, and what exactly do they do or not do?",
+		"Which word would somebody new here not know?",
+		"How would it sound if it were said aloud at a bus stop?",
+		"How could it turn out wrong?",
+	}
+}
+
+// GistRules are what should be true of a gist of unsigned reasons before
+// others read it.
+func GistRules() []string {
+	return []string{
+		"Nobody can tell from it who wrote what.",
+		"It repeats nobody's own words.",
+		"Each side finds itself in it, and neither wins.",
+		"It adds nothing that the reasons do not say.",
+	}
+}

@@ -15,27 +15,30 @@ type Check string
 
 // The checks, in the order of [Checks].
 const (
-	CheckShape       Check = "shape"         // the answer is the JSON object that was asked for
-	CheckLevels      Check = "levels"        // one wording for each rung, or two to four parts; no more, no fewer
-	CheckSentence    Check = "sentence"      // one sentence (a gist: two) that states something
-	CheckLength      Check = "length"        // under 200 characters a sentence
-	CheckProblem     Check = "no solution"   // says what is hard, not what to build
-	CheckCopy        Check = "no copy"       // neither the original, nor a piece of it, nor another draft
-	CheckLanguage    Check = "language"      // the original's language and script
-	CheckTopic       Check = "topic"         // shares words with the original
-	CheckFigures     Check = "figures"       // no figure that nobody wrote, no number to call
-	CheckCharacters  Check = "characters"    // letters, digits, ordinary punctuation; nothing hidden
-	CheckMention     Check = "mention"       // calls nobody, and no channel
-	CheckLink        Check = "link"          // leads nowhere
-	CheckInstruction Check = "instruction"   // speaks to nobody, asks for nothing, is not about the model
-	CheckNeutral     Check = "takes no side" // a gist weighs nothing
+	CheckShape       Check = "shape"              // the answer is the JSON object that was asked for
+	CheckLevels      Check = "levels"             // one wording for each rung, or two or three parts; no more, no fewer
+	CheckSentence    Check = "sentence"           // one sentence (a gist: two) that states something
+	CheckLength      Check = "length"             // under 200 characters a sentence
+	CheckProblem     Check = "no solution"        // says what is hard, not what to build
+	CheckCopy        Check = "no copy"            // neither the original, nor a piece of it, nor another draft
+	CheckLanguage    Check = "language"           // the original's language and script
+	CheckTopic       Check = "topic"              // shares words with the original
+	CheckFigures     Check = "figures"            // no figure that nobody wrote, no number to call
+	CheckCharacters  Check = "characters"         // letters, digits, ordinary punctuation; nothing hidden
+	CheckMention     Check = "mention"            // calls nobody, and no channel
+	CheckLink        Check = "link"               // leads nowhere
+	CheckInstruction Check = "instruction"        // speaks to nobody, asks for nothing, is not about the model
+	CheckNeutral     Check = "takes no side"      // a gist weighs nothing
+	CheckNobody      Check = "nobody singled out" // a gist quotes nobody, and speaks of no single person
+	CheckOneBelief   Check = "one belief"         // a part of an assumption holds no second one
 )
 
 // Checks lists all checks.
 func Checks() []Check {
 	return []Check{
 		CheckShape, CheckLevels, CheckSentence, CheckLength, CheckProblem, CheckCopy, CheckLanguage, CheckTopic,
-		CheckFigures, CheckCharacters, CheckMention, CheckLink, CheckInstruction, CheckNeutral,
+		CheckFigures, CheckCharacters, CheckMention, CheckLink, CheckInstruction,
+		CheckNeutral, CheckNobody, CheckOneBelief,
 	}
 }
 
@@ -70,8 +73,17 @@ func (c Check) rule() string {
 		return "speaks to the reader or of yourself, or asks for something; state, in the third person"
 	case CheckNeutral:
 		return "takes a side or counts heads; say only what the reasons say"
+	case CheckNobody:
+		return "quotes a reason, or speaks of one person; say it in words of your own, of some and of others"
+	case CheckOneBelief:
+		return "holds two statements; each part states one"
 	}
 	return string(c)
+}
+
+// ofLadders tells whether a check is made of the wordings for a ladder.
+func (c Check) ofLadders() bool {
+	return c != CheckNeutral && c != CheckNobody && c != CheckOneBelief
 }
 
 // A Fault is a check that a part of an answer did not pass. It never holds
@@ -88,6 +100,7 @@ type Fault struct {
 const (
 	copyOfRung = 0.80
 	copyOfPart = 0.92 // parts of an assumption share its frame
+	never      = 2    // likeness goes up to 1
 )
 
 // topicLikeness is the [engine.Similarity] that stands in for a shared word

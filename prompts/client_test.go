@@ -414,9 +414,9 @@ func TestReasonsHaveNoOrder(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	one := client.Request(prompts.GistInput{Assumption: "a", Reasons: []string{"first", "", "second", "third"}})
+	one := client.Request(prompts.GistInput{Assumption: "a", Reasons: []string{"first", "", "second", "third"}, Names: []string{"Zebulon"}})
 	other := client.Request(prompts.GistInput{Assumption: "a", Reasons: []string{"third", "first", "second"}})
-	if one != other {
+	if one != other || strings.Contains(one, "Zebulon") {
 		t.Errorf("the order shows:\n%s\n%s", one, other)
 	}
 }
@@ -453,11 +453,11 @@ func TestDraftsOfBeliefs(t *testing.T) {
 		return got, err
 	}
 	split := func(c *prompts.Client) (any, error) {
-		got, _, err := c.Split(t.Context(), prompts.SplitInput{Assumption: belief})
+		got, _, err := c.Split(t.Context(), prompts.SplitInput{Assumption: belief, IsTwo: func(s string) bool { return strings.Contains(s, "and they") }})
 		return got, err
 	}
 	gist := func(c *prompts.Client) (any, error) {
-		got, _, err := c.Gist(t.Context(), prompts.GistInput{Assumption: belief, Reasons: reasons})
+		got, _, err := c.Gist(t.Context(), prompts.GistInput{Assumption: belief, Reasons: reasons, Names: []string{"Zebulon Okafor", "Will Ng"}})
 		return got, err
 	}
 	for _, test := range []struct {
@@ -474,9 +474,19 @@ func TestDraftsOfBeliefs(t *testing.T) {
 		{"one part", split, `{"parts":["Commuters utilise a space for their bicycle."]}`, prompts.CheckLevels},
 		{"the same part twice", split, `{"parts":["Commuters utilise a space for their bicycle.","Commuters utilise a space for the bicycle."]}`, prompts.CheckCopy},
 		{"parts that leave out most", split, `{"parts":["Commuters like their line.","A bicycle needs air."]}`, prompts.CheckTopic},
+		{"four parts", split, `{"parts":["Commuters utilise a space.","Commuters have a bicycle.","Commuters remunerate us for it.","It is 3 times likelier for a bicycle."]}`, prompts.CheckLevels},
+		{"the whole as a part", split, `{"parts":["` + belief + `","Commuters remunerate us for a bicycle space."]}`, prompts.CheckCopy},
+		{"a part with two beliefs", split, `{"parts":["Commuters utilise a space and they love their bicycle.","Commuters remunerate us for a bicycle space."]}`, prompts.CheckOneBelief},
+		{"something to build", split, `{"parts":["Commuters utilise a space for their bicycle.","We should build a bicycle space for commuters."]}`, prompts.CheckProblem},
 		{"not the shape of parts", split, `{"parts":"none"}`, prompts.CheckShape},
 		{"a gist", gist, `{"gist":"Some see that neighbours pay for parking. Others see that people on the line book nothing in advance."}`, ""},
 		{"a gist with a long sentence", gist, `{"gist":"Some pay for parking. Others see that people ` + strings.Repeat("on the line ", 15) + `book nothing."}`, prompts.CheckLength},
+		{"a gist with a quotation", gist, `{"gist":"Some see that neighbours pay for “parking”. Others see that people on the line book nothing in advance."}`, prompts.CheckNobody},
+		{"a gist with five words of a reason", gist, `{"gist":"Some see that their neighbours pay for parking already. Others see that on the line nobody books anything in advance."}`, prompts.CheckNobody},
+		{"a gist of one person", gist, `{"gist":"One person sees that neighbours pay for parking. Others see that people on the line book nothing in advance."}`, prompts.CheckNobody},
+		{"a gist with a name", gist, `{"gist":"Some see, as Zebulon does, that neighbours pay for parking. Others see that people on the line book nothing in advance."}`, prompts.CheckNobody},
+		{"an everyday word that is a name", gist, `{"gist":"Some see that neighbours pay for parking. Others see that people on the line will book nothing in advance."}`, ""},
+		{"a second sentence of something else", gist, `{"gist":"Some see that neighbours pay for parking. Citizens of large towns doubt that ballots decide much."}`, prompts.CheckTopic},
 		{"not the shape of a gist", gist, `{"gist":["Some pay.","Others do not."]}`, prompts.CheckShape},
 		{"more than the shape", gist, `{"gist":"Some pay for parking. Others book nothing in advance.","post":true}`, prompts.CheckShape},
 	} {

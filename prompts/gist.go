@@ -11,6 +11,7 @@ import (
 type GistInput struct {
 	Assumption string
 	Reasons    []string // unsigned; at least two, since one has no gist
+	Names      []string // of people who may have written them; not sent, and not to be read in a gist
 }
 
 func (GistInput) textName() string { return "gist" }
@@ -35,9 +36,9 @@ func (in GistInput) reasons() []string {
 	return out
 }
 
-// Gist drafts a gist of the reasons in two sentences, each of which passed
-// every check that [CheckProblem] does not make: so it takes no side, and
-// holds no reason word for word. Errors are those of [Client.Ladder]; fewer
+// Gist drafts a gist of the reasons in two sentences, which passed every check
+// but those of the ladder and of parts: so it takes no side, quotes nobody,
+// and singles nobody out. Errors are those of [Client.Ladder]; fewer
 // than two reasons are an [ErrNoDraft], and nothing is sent.
 func (c *Client) Gist(ctx context.Context, in GistInput) (string, Usage, error) {
 	text, way, err := run(ctx, c, job[string]{in, in.read})
@@ -53,18 +54,41 @@ func (in GistInput) read(content string) (string, []Fault) {
 	}
 	text := strings.TrimSpace(answer.Gist)
 	faults := in.rules().faults("gist", text)
+	if singlesOut(text, in.reasons(), in.Names, in.Assumption) {
+		faults = append(faults, Fault{"gist", CheckNobody})
+	}
 	for _, sentence := range sentencesOf(text) {
-		if tooLong(sentence, 1) {
-			faults = append(faults, Fault{"gist", CheckLength})
-		}
+		faults = append(faults, in.sentenceFaults(sentence)...)
 	}
 	return text, faults
+}
+
+// keptInGist is the least share of the words of each sentence of a gist that
+// the reasons or the assumption have (our choice): the rest joins and weighs
+// nothing.
+const keptInGist = 1.0 / 4
+
+// sentenceFaults looks at each sentence by itself: one good sentence must not
+// carry another that nobody's reason speaks of.
+func (in GistInput) sentenceFaults(sentence string) (faults []Fault) {
+	if tooLong(sentence, 1) {
+		faults = append(faults, Fault{"gist", CheckLength})
+	}
+	about := meanings(in.Assumption + " " + strings.Join(in.reasons(), " "))
+	if coverage(meanings(sentence), about) < keptInGist {
+		faults = append(faults, Fault{"gist", CheckTopic})
+	}
+	if !sameLanguage(in.reasons(), sentence) {
+		faults = append(faults, Fault{"gist", CheckLanguage})
+	}
+	return faults
 }
 
 func (in GistInput) rules() rules {
 	reasons := in.reasons()
 	return rules{
-		original: reasons, topic: reasons, sent: append([]string{in.Assumption}, reasons...), ours: mustText(in.textName()).Body,
+		original: reasons, topic: reasons, sent: append([]string{in.Assumption}, reasons...), ours: bodies(),
 		sentences: 2, copies: copyOfRung, pieces: true, neutral: true,
+		problem: !slices.ContainsFunc(reasons, func(r string) bool { return isSolution(r, nil) }),
 	}
 }

@@ -245,3 +245,67 @@ func newClient(t *testing.T, url string) *prompts.Client {
 	}
 	return c
 }
+
+// throughDoor is an attempt of the ladder at another door: it stands in an
+// assumption or among reasons, and what the model says at its bidding stands
+// where that draft has its text.
+func (a attempt) throughDoor(task string, c carrier) attempt {
+	b := a
+	b.Name, b.Task, b.Stops, b.Into = task+"/"+a.Name, task, "", ""
+	said, ok := "", false
+	for _, field := range slices.Sorted(maps.Keys(a.Obeys)) {
+		if text, is := a.Obeys[field].(string); is && field != "raw" && field != "tool" {
+			said, ok = text, true
+		}
+	}
+	if !ok {
+		return b
+	}
+	switch task {
+	case "plainer":
+		b.Obeys = map[string]any{"plain": said}
+	case "split":
+		b.Obeys = map[string]any{"parts": []string{c.Parts[0], said}}
+	case "gist":
+		b.Obeys = map[string]any{"gist": said + " " + c.Gist}
+		if first, _, two := strings.Cut(c.Gist, ". "); two {
+			b.Obeys = map[string]any{"gist": first + ". " + said}
+		} else if first, _, two := strings.Cut(c.Gist, "。"); two {
+			b.Obeys = map[string]any{"gist": first + "。" + said}
+		}
+	}
+	return b
+}
+
+// Every attempt that people may write into a problem statement, they may
+// write into an assumption or a reason. None gets through there either.
+func TestInjectionsAreStoppedAtEveryDoor(t *testing.T) {
+	carriers := load[map[string]carrier](t, "carriers.yaml")
+	for _, task := range []string{"plainer", "split", "gist"} {
+		tried, langs := 0, map[string]bool{}
+		for _, a := range load[[]attempt](t, "injections.yaml") {
+			c := carriers[a.Lang]
+			if a.Task != "" || c.Parts == nil {
+				continue
+			}
+			tried, langs[a.Lang] = tried+1, true
+			b := a.throughDoor(task, c)
+			if task == "split" && a.Name == "a sentence to be repeated" {
+				continue // a belief that somebody wrote down is a part of what they wrote
+			}
+			t.Run(b.Name, func(t *testing.T) {
+				model := modeltest.New(b.obedient(t, c))
+				server := httptest.NewServer(model)
+				defer server.Close()
+				shown, err := b.ask(t, newClient(t, server.URL), c)
+				if !errors.Is(err, prompts.ErrNoDraft) {
+					t.Errorf("got %+v and %v, want no draft", shown, err)
+				}
+				noToolNoSecret(t, model.Requests())
+			})
+		}
+		if tried < 40 || len(langs) < 5 {
+			t.Errorf("%s: %d attempts in %d languages, want at least 40 in 5", task, tried, len(langs))
+		}
+	}
+}

@@ -104,7 +104,7 @@ func (in LadderInput) rules() rules {
 		offered:   in.Avoid,
 		topic:     []string{in.Problem, in.WhyNow},
 		sent:      append([]string{in.Problem, in.WhyNow}, in.Avoid...),
-		ours:      mustText(in.textName()).Body,
+		ours:      bodies(),
 		sentences: 1, copies: copyOfRung, pieces: true, problem: true,
 	}
 }

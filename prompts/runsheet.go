@@ -73,7 +73,7 @@ func RunSheet(ctx context.Context, c *Client, s Sheet) (Report, error) {
 func newReport(c *Client, s Sheet) Report {
 	r := Report{Host: c.Host(), Model: c.Model(), Statements: len(s.Statements)}
 	for _, check := range Checks() {
-		if check != CheckNeutral { // asked of gists only
+		if check.ofLadders() {
 			r.First = append(r.First, Tally{Name: string(check)})
 		}
 	}

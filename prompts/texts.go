@@ -37,6 +37,15 @@ func Texts() []Text {
 	return all
 }
 
+// bodies are all texts: none of them comes back in a draft.
+func bodies() string {
+	var all strings.Builder
+	for _, t := range Texts() {
+		all.WriteString(t.Body + "\n")
+	}
+	return all.String()
+}
+
 // mustText reads an embedded text. That each one can be read is held by a
 // test, so a fault here is a bug.
 func mustText(name string) Text {

@@ -35,8 +35,8 @@ func TestVersionsGoUp(t *testing.T) {
 	want := map[string]string{
 		"ladder":   "1 5d420891ced1",
 		"plainer":  "1 3dcd773338b7",
-		"split":    "1 f59bf45600fb",
-		"gist":     "1 4e2c7da77707",
+		"split":    "2 72f3c6dd0e83",
+		"gist":     "2 8818d732e8b5",
 		"material": "1 dd827b4cc290",
 		"repair":   "1 89087bfa27a0",
 	}

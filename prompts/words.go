@@ -187,3 +187,6 @@ func hasWord(text string, list []string) bool {
 		return strings.Contains(words, spaced(w)) || strings.Contains(words, spaced(w+"s"))
 	})
 }
+
+// partOfWord tells what words consist of.
+func partOfWord(r rune) bool { return unicode.IsLetter(r) || unicode.IsMark(r) || unicode.IsDigit(r) }

@@ -98,7 +98,7 @@ func changeList(p Page, all []flows.Assumption) []slack.Block {
 	for _, a := range firstOf(all, mostChangeable) {
 		args := stageArgs(p, flows.StageAssumptions)
 		args.Assumption = a.ID
-		blocks = append(blocks, para(bold("%s ", a.ID), typed(a.Text, 300)),
+		blocks = append(blocks, para(append([]word{bold("%s ", a.ID), typed(a.Text, 300)}, draftMark(a)...)...),
 			buttons(button("Change or Withdraw", "open/assumptions.edit", args)))
 	}
 	if left := len(all) - mostChangeable; left > 0 {
@@ -120,7 +120,7 @@ func openAssumptionEdit(p Page) (slack.ModalViewRequest, error) {
 	}
 	blocks := append(assumptionTexts(a.Text, a.Because), tickInput("withdraw", "Or take it back", nil,
 		[]option{{Value: "yes", Text: "Withdraw it from the list"}}, optional))
-	return form("Change "+a.ID, "Save", blocks...), nil
+	return form("Change "+a.ID, "Save", append(blocks, otherWords(p)...)...), nil
 }
 
 func submitAssumptionEdit(p Page, v Values) (Answer, error) {

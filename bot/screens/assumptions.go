@@ -88,9 +88,17 @@ func newestAssumptions(k flows.Kickoff) []slack.Block {
 func assumptionItems(all []flows.Assumption, longest int) [][]word {
 	items := make([][]word, len(all))
 	for i, a := range all {
-		items[i] = []word{bold("%s ", a.ID), typed(a.Text, longest)}
+		items[i] = append([]word{bold("%s ", a.ID), typed(a.Text, longest)}, draftMark(a)...)
 	}
 	return items
+}
+
+// draftMark tells a machine's words, unedited, from what people wrote.
+func draftMark(a flows.Assumption) []word {
+	if !a.Drafted {
+		return nil
+	}
+	return []word{plain(" (a machine's draft)")}
 }
 
 // assumptionsResult is the list that will be rated.

@@ -3,18 +3,17 @@ package screens
 import (
 	"errors"
 	"fmt"
-	"slices"
+	"maps"
 	"strings"
 	"unicode/utf8"
 
 	"github.com/slack-go/slack"
 
 	"soundings/flows"
-	"soundings/prompts"
 )
 
-// Drafting: a lead sees what would be sent, sends it, and uses, changes or
-// discards what comes. Nobody else sees any of it.
+// Drafting: somebody sees what would be sent, sends it, and uses, changes or
+// discards what comes. Nobody else sees any of it. This file has the ladder.
 
 // Terms say where drafts would come from and what would be sent for them. The
 // zero Terms are drafting switched off.
@@ -29,28 +28,30 @@ type Terms struct {
 // takes a model and not only a kickoff.
 const (
 	draftLadder = "draft/ladder"
-	draftOthers = "draft/others"
+	draftOthers = "draft/others" // asks once more; Args.Choice says for what, the ladder unless it does
+	draftHalves = "draft/halves" // takes what stands in the form apart, by hand
 )
 
 func draftingForms() map[string]Form {
-	return map[string]Form{
+	all := map[string]Form{
 		"draft.ladder": {Open: openLadder, Submit: submitLadder},
 		"draft.use":    {Open: openDrafts, Submit: submitDrafts},
 	}
+	maps.Copy(all, beliefDraftForms())
+	maps.Copy(all, gistForms())
+	return all
 }
 
-// OfferDrafting puts a button for drafts onto a lead's desk while the ladder
-// is being built, and returns every other message as it is.
+// OfferDrafting puts buttons for drafts onto a lead's desk: while the ladder
+// is being built, and once there are reasons to sum up. It returns every other
+// message as it is.
 func OfferDrafting(m Posting, k flows.Kickoff, lead flows.UserID) Posting {
 	p := Page{Kickoff: k, Viewer: lead}
 	if mayLead(p) != nil || mayAnswer(p, flows.StageFraming) != nil {
-		return m
+		return offerGists(m, p)
 	}
-	at := max(0, len(m.Blocks)-2) // above the buttons about people
-	m.Blocks = slices.Insert(slices.Clone(m.Blocks), at, slack.Block(
-		para(plain("Stuck on the ladder? A model can draft wordings, for you alone to see. You are shown first what it would be sent."))),
-		buttons(button("Draft Wordings", draftLadder, stageArgs(p, flows.StageFraming))))
-	return m
+	return onDesk(m, "Stuck on the ladder? A model can draft wordings, for you alone to see. You are shown first what it would be sent.",
+		[]*slack.ButtonBlockElement{button("Draft Wordings", draftLadder, stageArgs(p, flows.StageFraming))})
 }
 
 // mayDraft refuses a request for drafts that would not be taken.
@@ -73,46 +74,27 @@ func openLadder(p Page) (slack.ModalViewRequest, error) {
 	if err := mayDraft(p); err != nil {
 		return slack.ModalViewRequest{}, err
 	}
-	if p.Drafting.Host == "" {
-		return slack.ModalViewRequest{}, refusal("%s", prompts.Explain(prompts.ErrOff))
+	if err := mayAskModel(p); err != nil {
+		return slack.ModalViewRequest{}, err
 	}
 	b := p.Kickoff.Brief
-	blocks := []slack.Block{
-		para(plain("A model drafts two broader and two narrower wordings. Only you see them. You use, change or discard them; nothing is posted by itself.")),
-		para(bold("Sent to: "), typed(p.Drafting.Host, 250), bold("  Model: "), typed(p.Drafting.Model, 250)),
-		para(plain("Of what people wrote, this is sent and nothing else:")),
-		quoted(typed(b.Problem, flows.MaxText)),
-	}
+	sent := []string{b.Problem}
 	if b.Why != "" {
-		blocks = append(blocks, quoted(typed(b.Why, flows.MaxText)))
+		sent = append(sent, b.Why)
 	}
-	blocks = append(blocks,
-		para(plain("It takes up to half a minute. You can ask %s in this kickoff.", count(draftsLeft(p.Kickoff), "more time", "more times"))),
-		slack.NewDividerBlock(), para(bold("The whole request, to the letter")))
-	blocks = append(blocks, asItStands(p.Drafting.Request)...)
-	return form("Draft wordings", "Send", append(blocks,
-		note("A key goes with it where the server wants one. An answer that does not pass our checks is sent back once, with the names of the rules that it broke. “Four Others” sends the drafts offered before as well."))...), nil
-}
-
-// asItStands shows a long text to the letter, in as many pieces as it takes.
-func asItStands(text string) []slack.Block {
-	const most = 2900
-	var blocks []slack.Block
-	for runes := []rune(text); len(runes) > 0; {
-		n := min(most, len(runes))
-		blocks = append(blocks, slack.NewRichTextBlock("", &slack.RichTextPreformatted{Type: slack.RTEPreformatted,
-			Elements: []slack.RichTextSectionElement{plain("%s", string(runes[:n]))}}))
-		runes = runes[n:]
-	}
-	return blocks
+	return request{
+		title: "Draft wordings",
+		says:  "A model drafts two broader and two narrower wordings. Only you see them. You use, change or discard them; nothing is posted by itself.",
+		sent:  sent, left: draftsLeft(p.Kickoff),
+		more: []string{"“Four Others” sends the drafts offered before as well."},
+	}.view(p), nil
 }
 
 func submitLadder(p Page, _ Values) (Answer, error) {
 	if err := mayLead(p); err != nil {
 		return Answer{}, err
 	}
-	wait := Drafting()
-	return Answer{Intents: []flows.Intent{flows.AskDrafts{ByLead: byLead(p), What: flows.DraftLadder}}, Next: &wait}, nil
+	return awaiting(flows.AskDrafts{ByLead: byLead(p), What: flows.DraftLadder})
 }
 
 // Drafting is what a lead sees while a model is at it.
@@ -277,6 +259,6 @@ func NoDrafts(p Page, why string) slack.ModalViewRequest {
 }
 
 // DraftsTooLate tells a lead that the ladder has closed meanwhile.
-func DraftsTooLate(p Page) slack.ModalViewRequest {
+func DraftsTooLate() slack.ModalViewRequest {
 	return Notice("No drafts any more", fmt.Sprintf("“%s” has closed meanwhile, so no drafts were made.", stageName(flows.StageFraming)))
 }

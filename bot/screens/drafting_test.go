@@ -6,6 +6,8 @@ import (
 	"testing"
 	"unicode/utf8"
 
+	"github.com/slack-go/slack"
+
 	"soundings/flows"
 	"soundings/prompts"
 )
@@ -186,5 +188,150 @@ func TestEveryOpeningCanBeChosen(t *testing.T) {
 		fill: map[string]string{"level": "1", "opening": "1/0", "text": "cycle\nit is full"}}.taken(t)
 	if got, want := k.Framing.Wordings[2].Text, "People who cycle find out too late that it is full."; got != want {
 		t.Errorf("the wording is %q, want %q", got, want)
+	}
+}
+
+// beliefPage is a page about A2, which U2 wrote.
+func beliefPage(t *testing.T, who flows.UserID) Page {
+	t.Helper()
+	p := drafting(momentAt(t, "assumptions"), who)
+	p.Drafting.Request = "POST http://models.example:8080/v1/chat/completions\nmodel: second-pen"
+	p.Args.Assumption, p.Args.N = "A2", 1
+	return p
+}
+
+// gistPage is a page about A1, on which there are unsigned reasons.
+func gistPage(t *testing.T) Page {
+	t.Helper()
+	m := momentAt(t, "rating/2")
+	for _, text := range []string{"Nobody looked when we asked.", "On Sundays everybody looks."} {
+		m = take(t, m, flows.GiveReason{By: flows.By{Who: "U3"}, Assumption: "A1", Text: text})
+	}
+	p := drafting(m, "U1")
+	p.Drafting.Request = "POST http://models.example:8080/v1/chat/completions\nmodel: second-pen"
+	p.Args.N = 1
+	return p
+}
+
+// Each step of the other drafts, as people see it.
+func TestOtherDraftsLookAsAgreed(t *testing.T) {
+	belief, gist := beliefPage(t, "U2"), gistPage(t)
+	why := prompts.ExplainText(prompts.ErrUnavailable)
+	const draft = "People at the pier trust the sign."
+	for name, open := range map[string]struct {
+		form   string
+		page   Page
+		drafts []string
+		said   string
+	}{
+		"plainer-preview": {"draft.plainer", belief, nil, ""},
+		"plainer-draft":   {"draft.plainer.use", belief, []string{draft}, ""},
+		"plainer-none":    {"draft.plainer.use", belief, nil, why},
+		"split-preview":   {"draft.split", belief, nil, ""},
+		"split-draft":     {"draft.split.use", belief, []string{draft, "The sign costs little."}, ""},
+		"split-none":      {"draft.split.use", belief, nil, why},
+		"split-by-hand":   {"assumptions.split", belief, nil, ""},
+		"change":          {"assumptions.edit", belief, nil, ""},
+		"gist-preview":    {"draft.gist", gist, nil, ""},
+		"gist-draft":      {"draft.gist.use", gist, []string{"Some asked and saw nobody look. Others see that on Sundays people look."}, ""},
+		"gist-none":       {"draft.gist.use", gist, nil, why},
+	} {
+		p := open.page
+		p.Drafting.Said = open.said
+		if open.drafts != nil {
+			p.Args = p.Args.WithDrafts(open.drafts)
+		}
+		view, err := Open(open.form, p)
+		if err != nil {
+			t.Errorf("%s: %v", name, err)
+			continue
+		}
+		checkView(t, name, view)
+		golden(t, "drafting--"+name, PlainForm(view))
+	}
+}
+
+func TestGistsLookAsAgreed(t *testing.T) {
+	p := gistPage(t)
+	m := moment{K: p.Kickoff, Now: p.Now}
+	slot := flows.Slot{Screen: flows.ScreenDesk, To: "U1"}
+	desk, err := Message(m.K, slot, m.Now)
+	if err != nil {
+		t.Fatal(err)
+	}
+	golden(t, "drafting--desk-gist", PlainText(OfferDrafting(desk, m.K, "U1")))
+	checkMessage(t, "desk", OfferDrafting(desk, m.K, "U1"))
+	if few := momentAt(t, "rating/2"); len(OfferDrafting(desk, few.K, "U1").Blocks) != len(desk.Blocks) {
+		t.Error("a gist is offered without reasons")
+	}
+	if len(OfferDrafting(desk, m.K, "U2").Blocks) != len(desk.Blocks) {
+		t.Error("somebody who does not lead is offered a gist")
+	}
+	for name, drafted := range map[string]bool{"drafting--gist-machine": true, "drafting--gist-lead": false} {
+		posted := take(t, m, flows.PostGist{ByLead: flows.ByLead{Who: "U1"}, Assumption: "A1",
+			Text: "Some asked and saw nobody look. Others see that on Sundays people look.", Drafted: drafted})
+		message, err := Message(posted.K, flows.Slot{Screen: flows.ScreenGist, Arg: "A1"}, m.Now)
+		if err != nil {
+			t.Fatal(err)
+		}
+		checkMessage(t, name, message)
+		checkPoint(t, name, message)
+		golden(t, name, PlainText(message))
+	}
+}
+
+// A text that seems to hold two beliefs is offered to be taken apart, by hand
+// and with a model where there is one.
+func TestSecondLookOffersToSplit(t *testing.T) {
+	const two = "Passengers read the sign and they trust it."
+	p := drafting(momentAt(t, "assumptions"), "U2")
+	fill := Values{"text": {inputAction: slack.BlockAction{Value: two}}, "because": {inputAction: slack.BlockAction{Value: "We asked."}}}
+	answer, err := Submit("assumptions.add", p, fill)
+	if err != nil || answer.Next == nil {
+		t.Fatalf("got %+v and %v, want a second look", answer, err)
+	}
+	checkView(t, "second look", *answer.Next)
+	golden(t, "drafting--second-look", PlainForm(*answer.Next))
+	halves, err := Halves(p, fill)
+	if err != nil {
+		t.Fatal(err)
+	}
+	checkView(t, "halves", halves)
+	golden(t, "drafting--halves", PlainForm(halves))
+	p.Drafting = Terms{}
+	if answer, err = Submit("assumptions.add", p, fill); err != nil || answer.Next == nil || strings.Contains(PlainForm(*answer.Next), "Draft") {
+		t.Errorf("without a model, drafts are offered (%v)", err)
+	}
+	if !strings.Contains(PlainForm(*answer.Next), "[Take It Apart]") {
+		t.Error("without a model, it cannot be taken apart by hand")
+	}
+	read, err := Submit("assumptions.halves", p, fillIn(t, halves, nil))
+	if err != nil || len(read.Intents) != 2 {
+		t.Fatalf("got %+v and %v, want two beliefs", read, err)
+	}
+	for i, want := range []string{"Passengers read the sign.", "They trust it."} {
+		if got := read.Intents[i].(flows.AddAssumption); got.Text != want || got.Because != "We asked." {
+			t.Errorf("belief %d is %+v, want %q", i+1, got, want)
+		}
+	}
+}
+
+// What cannot be taken apart is said at its field.
+func TestPartsThatAreAmiss(t *testing.T) {
+	p := beliefPage(t, "U2")
+	view, err := Open("assumptions.split", p)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for rule, fill := range map[string]map[string]string{
+		"part/2/1": {"part/1/1": "The sign is read.", "part/2/1": " "},
+		"part/3/1": {"part/1/1": "The sign is read.", "part/2/1": "It is trusted.", "part/3/1": "the sign is read. "},
+		"part/1/1": {"part/2/1": "It is trusted."}, // the first holds the whole
+	} {
+		answer, err := Submit("assumptions.split", p, fillIn(t, view, fill))
+		if err != nil || len(answer.Intents) > 0 || answer.Errors[rule] == "" {
+			t.Errorf("%v gives %+v and %v, want a fault at %s", fill, answer, err, rule)
+		}
+		checkSentence(t, rule, answer.Errors[rule])
 	}
 }

@@ -20,6 +20,9 @@ func secondLook(p Page, text, because, id string) (again slack.ModalViewRequest,
 	}
 	blocks := append(lookalikeBlocks(alike), hintBlocks(hints)...)
 	blocks = append(blocks, para(plain("Change it below, or add it as it is. It is your call.")))
+	if len(flows.Halves(text)) > 0 {
+		blocks = append(blocks, apartRow(p)...)
+	}
 	p.Args.Sure = true
 	again = seal("assumptions.add", p, form("A second look", "Add", append(blocks, assumptionInputs(text, because, id)...)...))
 	data, err := json.Marshal(again)

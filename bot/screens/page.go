@@ -70,9 +70,10 @@ type Form struct {
 
 // An Answer is what a filled-in form means.
 type Answer struct {
-	Intents []flows.Intent          // to be decided in order; a refusal is shown at its field
-	Next    *slack.ModalViewRequest // shown when the intents were taken; else the form closes
-	Errors  map[string]string       // by block id; nothing else happens when there are any
+	Intents  []flows.Intent          // to be decided in order; a refusal is shown at its field
+	Next     *slack.ModalViewRequest // shown when the intents were taken; else the form closes
+	CloseAll bool                    // the forms below it close too: what they show is not so any more
+	Errors   map[string]string       // by block id; nothing else happens when there are any
 }
 
 // Message draws the message of a slot. k is drawn as it stands at now.
@@ -97,6 +98,7 @@ func messages() map[string]func(p Page, arg string) (Posting, error) {
 		flows.ScreenResult:   resultMessage,
 		flows.ScreenSplit:    splitMessage,
 		flows.ScreenReason:   reasonMessage,
+		flows.ScreenGist:     gistMessage,
 		flows.ScreenDesk:     deskMessage,
 		flows.ScreenQuorum:   quorumMessage,
 		flows.ScreenSettle:   settleMessage,
@@ -214,7 +216,7 @@ func seal(name string, p Page, view slack.ModalViewRequest) slack.ModalViewReque
 // forms on people's phones: do not rename lightly.
 func forms() map[string]Form {
 	all := map[string]Form{}
-	for _, some := range []map[string]Form{briefForms(), framingForms(), draftingForms(), rolesForms(), assumptionsForms(),
+	for _, some := range []map[string]Form{briefForms(), framingForms(), draftingForms(), rolesForms(), assumptionsForms(), splitForms(),
 		ratingForms(), backlogForms(), timeboxForms(), closeForms(), underwayForms(), leadForms(), personalForms()} {
 		for name, form := range some {
 			all[name] = form

@@ -1,0 +1,103 @@
+package screens
+
+import (
+	"fmt"
+
+	"github.com/slack-go/slack"
+
+	"soundings/flows"
+)
+
+// Taking an assumption apart by hand.
+
+func splitForms() map[string]Form {
+	return map[string]Form{
+		"assumptions.split":  {Open: openSplitUse, Submit: submitSplitUse},
+		"assumptions.halves": {Open: openHalves, Submit: submitHalves},
+	}
+}
+
+// mostHalves is how many fields a form by hand has: two that are needed, and
+// one more.
+const mostHalves = flows.MostParts
+
+// oneEach is how to fill in the fields.
+const oneEach = "One belief in each field, as a whole sentence. Say in each who it is about, since people rate them apart."
+
+// apart is the form's body: the whole, and a field for each belief, in which
+// the pieces stand that the whole seems to fall into.
+func apart(p Page, a flows.Assumption) []slack.Block {
+	blocks := []slack.Block{para(bold("%s as it stands", a.ID)), quoted(typed(a.Text, flows.MaxText)),
+		para(plain(oneEach))}
+	pieces := flows.Halves(a.Text)
+	if len(pieces) == 0 {
+		pieces = []string{a.Text} // easier to cut down by thumb than to type anew
+	}
+	return append(append(blocks, halfInputs(p, pieces)...), note(keptReason(a)))
+}
+
+// halfInputs are the fields, with the pieces where there are some.
+func halfInputs(p Page, pieces []string) []slack.Block {
+	var blocks []slack.Block
+	for i := range mostHalves {
+		piece := ""
+		if i < len(pieces) {
+			piece = pieces[i]
+		}
+		var options []inputOption
+		if i >= flows.FewestParts {
+			options = append(options, optional)
+		}
+		blocks = append(blocks, textInput(partField(p, i), fmt.Sprintf("Belief %d", i+1), piece, true, flows.MaxText, options...))
+	}
+	return blocks
+}
+
+// openHalves cannot be opened by itself: it takes what stands in another form.
+func openHalves(p Page) (slack.ModalViewRequest, error) { return openAssumption(p) }
+
+// Halves is the form in which what was typed, and is not on the list yet, is
+// added as two beliefs.
+func Halves(p Page, v Values) (slack.ModalViewRequest, error) {
+	if err := mayAssume(p); err != nil {
+		return slack.ModalViewRequest{}, err
+	}
+	text := v.Text("text")
+	blocks := []slack.Block{para(plain(oneEach))}
+	if text != "" {
+		blocks = append([]slack.Block{para(bold("As you wrote it")), quoted(typed(text, flows.MaxText))}, blocks...)
+	}
+	blocks = append(append(blocks, halfInputs(p, flows.Halves(text))...),
+		textInput("because", "What makes you think so?", v.Text("because"), true, flows.MaxText, optional,
+			hint("Words or links. It goes with each of them.")))
+	return seal("assumptions.halves", p, form("One belief each", "Add Them", blocks...)), nil
+}
+
+func submitHalves(p Page, v Values) (Answer, error) {
+	read, err := splitAnswer(p, v, nil)
+	if err != nil || len(read.Errors) > 0 {
+		return read, err
+	}
+	var out Answer
+	for _, part := range read.Intents[0].(flows.SplitAssumption).Parts {
+		out.Intents = append(out.Intents, flows.AddAssumption{By: by(p), Text: part.Text, Because: v.Text("because")})
+	}
+	return out, nil
+}
+
+// Typed is what stands in the form of an assumption, as the belief that it
+// would add.
+func Typed(p Page, v Values) flows.AddAssumption {
+	return flows.AddAssumption{By: by(p), ID: v.Text("id"), Text: v.Text("text"), Because: v.Text("because")}
+}
+
+// apartRow offers, for what is not on the list yet, to take it apart.
+func apartRow(p Page) []slack.Block {
+	args := stageArgs(p, flows.StageAssumptions)
+	row := []*slack.ButtonBlockElement{button("Take It Apart", draftHalves, args)}
+	if p.Drafting.Host == "" || p.Kickoff.BeliefDraftsLeft(p.Viewer) == 0 {
+		return []slack.Block{buttons(row...)}
+	}
+	return []slack.Block{buttons(append(row, button("Draft the Parts", draftTyped, args))...),
+		note("“Draft the Parts” puts it on the list as it stands. Then you see what a model would be sent, before anything is.")}
+}
