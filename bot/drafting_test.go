@@ -289,7 +289,8 @@ func (d *desk) counted(name, label string) float64 {
 	d.check(err)
 	for _, family := range families {
 		for _, m := range family.GetMetric() {
-			if family.GetName() == name && len(m.GetLabel()) > 0 && m.GetLabel()[0].GetValue() == label {
+			unlabelled := label == "" && len(m.GetLabel()) == 0
+			if family.GetName() == name && (unlabelled || len(m.GetLabel()) > 0 && m.GetLabel()[0].GetValue() == label) {
 				return m.GetCounter().GetValue()
 			}
 		}

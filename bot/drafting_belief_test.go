@@ -1,0 +1,418 @@
+package bot_test
+
+import (
+	"net/http/httptest"
+	"slices"
+	"strings"
+	"testing"
+	"time"
+
+	"soundings/bot/rehearsal"
+	"soundings/flows"
+	"soundings/prompts"
+	"soundings/prompts/modeltest"
+)
+
+// An assumption that holds two beliefs, with a reason that is nobody else's
+// business, and what a model that does well makes of it.
+const (
+	twoBeliefs   = "Commuters would book a space for their bicycle and they would remunerate us for it."
+	becauseTold  = "They told me so on board."
+	plainerDraft = "Commuters would book a space for their bicycle and pay us for it."
+	plainAnswer  = `{"plain":"` + plainerDraft + `"}`
+	splitAnswer  = `{"parts":["Commuters would book a space for their bicycle.","Commuters would pay us for a space."]}`
+	gistDraft    = "Some point to neighbours whose parking costs money. Others see that people on this line book nothing in advance."
+)
+
+// atTheList is a kickoff that has come to the assumptions. Bo, who does not
+// lead, has added one.
+func atTheList(t *testing.T, answers ...modeltest.Answer) *desk {
+	t.Helper()
+	d := atTheLadder(t, roomOnBoard, answers...)
+	d.toTheList()
+	return d
+}
+
+func (d *desk) toTheList() {
+	d.t.Helper()
+	d.voteAll()
+	d.pressMessage("Ana", "do/framing.confirm")
+	d.pass(5 * time.Minute)
+	d.pressMessage("Ana", "do/lead.skip-roles")
+	d.pass(5 * time.Minute)
+	d.add("Bo", twoBeliefs, becauseTold)
+}
+
+// add adds an assumption, past a second look.
+func (d *desk) add(who, text, because string) {
+	d.t.Helper()
+	d.pressMessage(who, "open/assumptions.add")
+	d.submit(who, map[string]rehearsal.Value{"text": {Text: text}, "because": {Text: because}})
+	if _, open := d.ws.TopView(d.ids[who]); open {
+		d.submit(who, nil)
+	}
+	d.pass(time.Minute)
+}
+
+// edit opens the form of an assumption, from the list.
+func (d *desk) edit(who, id string) {
+	d.t.Helper()
+	d.pressMessage(who, "open/assumptions.list")
+	for _, e := range rehearsal.Elements(d.form(who).Blocks) {
+		if e.ActionID == "open/assumptions.edit" && strings.Contains(e.Value, `"a":"`+id+`"`) {
+			d.check(d.ws.Press(d.t.Context(), d.ids[who], rehearsal.Where{ViewID: d.form(who).ID}, e.ActionID, e.BlockID, rehearsal.Value{}))
+			return
+		}
+	}
+	d.t.Fatalf("%s is not offered to change %s", who, id)
+}
+
+// draftOf asks for a draft in the form of an assumption, up to what comes.
+func (d *desk) draftOf(who, id, action string) {
+	d.t.Helper()
+	d.edit(who, id)
+	d.pressForm(who, action)
+	d.submit(who, nil)
+	d.pass(time.Minute)
+}
+
+// fields fills in the inputs whose names begin so, in their order.
+func (d *desk) fields(who, prefix string, texts ...string) map[string]rehearsal.Value {
+	d.t.Helper()
+	out := map[string]rehearsal.Value{}
+	for _, b := range d.form(who).Blocks {
+		if id, _ := b["block_id"].(string); strings.HasPrefix(id, prefix) && len(texts) > 0 {
+			out[id], texts = rehearsal.Value{Text: texts[0]}, texts[1:]
+		}
+	}
+	return out
+}
+
+// Its author sees what would be sent, and to whom, before anything is; the
+// draft comes to nobody else, and is marked until somebody changes it.
+func TestPlainerWordsForAnAssumption(t *testing.T) {
+	d := atTheList(t, modeltest.Says(plainAnswer))
+	d.edit("Bo", "A1")
+	d.pressForm("Bo", "draft/plainer")
+	shown := allText(t, d.form("Bo").Blocks)
+	d.reads("Bo", shown, d.bot.Drafter.Host(), "second-pen", twoBeliefs)
+	d.readsNot("Bo", shown, becauseTold, "key-of-no-use", "Bo ")
+	if n := len(d.model.Requests()); n != 0 {
+		t.Fatalf("%d requests were sent before Bo agreed", n)
+	}
+	d.submit("Bo", nil)
+	d.pass(time.Minute)
+	sent := string(d.model.Requests()[0].Raw)
+	d.reads("the model", sent, "remunerate")
+	d.readsNot("the model", sent, becauseTold, "key-of-no-use", d.ids["Bo"])
+	d.readsNot("the channel", d.everywhere(), plainerDraft)
+
+	d.submit("Bo", nil) // as it is
+	if _, open := d.ws.TopView(d.ids["Bo"]); open {
+		t.Errorf("the form “%s” is still open, and shows the words of before", d.form("Bo").Title)
+	}
+	d.pass(5 * time.Minute)
+	d.reads("the channel", d.everywhere(), plainerDraft, "(a machine's draft)")
+	a := d.assumption("A1")
+	if a.Text != plainerDraft || !a.Drafted || a.Because != becauseTold || a.By != flows.UserID(d.ids["Bo"]) {
+		t.Errorf("the list holds %+v", a)
+	}
+	for name, want := range map[string]float64{"soundings_model_calls_total": 1, "soundings_model_tokens_total": modeltest.PromptTokens} {
+		label := map[bool]string{true: "prompt"}[want > 1]
+		if got := d.counted(name, label); got != want {
+			t.Errorf("%s is %v, want %v", name, got, want)
+		}
+	}
+	d.edit("Ana", "A1")
+	d.submit("Ana", map[string]rehearsal.Value{"text": {Text: "Commuters would book a space and pay us."}})
+	d.pass(5 * time.Minute)
+	if a := d.assumption("A1"); a.Drafted || a.By != flows.UserID(d.ids["Bo"]) {
+		t.Errorf("after a change the list holds %+v", a)
+	}
+	d.readsNot("the channel", d.everywhere(), "(a machine's draft)")
+}
+
+func (d *desk) assumption(id string) flows.Assumption {
+	d.t.Helper()
+	k := d.kickoff()
+	a, ok := k.Assumption(id)
+	if !ok {
+		d.t.Fatalf("there is no %s", id)
+	}
+	return a
+}
+
+// A draft that is discarded, or that comes too late, changes nothing.
+func TestPlainerWordsAreDiscarded(t *testing.T) {
+	d := atTheList(t, modeltest.Says(plainAnswer))
+	d.draftOf("Bo", "A1", "draft/plainer")
+	d.reads("Bo", allText(t, d.form("Bo").Blocks), "Only you see it.")
+	d.check(d.ws.CloseAll(t.Context(), d.ids["Bo"]))
+	if a := d.assumption("A1"); a.Text != twoBeliefs || a.Drafted {
+		t.Errorf("the list holds %+v", a)
+	}
+	d.edit("Bo", "A1")
+	d.pressForm("Bo", "draft/plainer")
+	d.submit("Bo", nil)
+	d.edit("Ana", "A1")
+	d.submit("Ana", map[string]rehearsal.Value{"withdraw": {Options: []string{"yes"}}})
+	d.pass(time.Minute)
+	d.reads("Bo", allText(t, d.form("Bo").Blocks), "not on the list any more")
+	if n := len(d.model.Requests()); n != 1 {
+		t.Errorf("the model was asked %d times, want once: the second time for nothing", n)
+	}
+}
+
+// The lead takes another's entry apart: the parts are its author's, and the
+// lead does not learn whose.
+func TestAnAssumptionIsSplit(t *testing.T) {
+	d := atTheList(t, modeltest.Says(splitAnswer))
+	d.edit("Ana", "A1")
+	d.pressForm("Ana", "draft/split")
+	d.readsNot("Ana", allText(t, d.form("Ana").Blocks), "Bo", d.ids["Bo"], becauseTold)
+	d.submit("Ana", nil)
+	d.pass(time.Minute)
+	d.readsNot("Ana", allText(t, d.form("Ana").Blocks), "Bo", d.ids["Bo"])
+	const own = "Commuters would pay for a space on the ferry."
+	d.submit("Ana", d.fields("Ana", "part/2", own))
+	d.pass(5 * time.Minute)
+	want := []flows.Assumption{
+		{ID: "A1", By: flows.UserID(d.ids["Bo"]), Text: twoBeliefs, Because: becauseTold, Withdrawn: true},
+		{ID: "A2", By: flows.UserID(d.ids["Bo"]), Text: "Commuters would book a space for their bicycle.", Because: becauseTold, Drafted: true},
+		{ID: "A3", By: flows.UserID(d.ids["Bo"]), Text: own, Because: becauseTold},
+	}
+	k := d.kickoff()
+	if !slices.EqualFunc(k.Assumptions, want, func(a, b flows.Assumption) bool {
+		return a.ID == b.ID && a.By == b.By && a.Text == b.Text && a.Because == b.Because && a.Withdrawn == b.Withdrawn && a.Drafted == b.Drafted
+	}) {
+		t.Errorf("the list holds %+v, want %+v", k.Assumptions, want)
+	}
+}
+
+// What is not on the list yet comes onto it before anything is sent.
+func TestTwoBeliefsAreSplitWhileTheyAreAdded(t *testing.T) {
+	d := atTheList(t, modeltest.Says(splitAnswer))
+	const other = "Tourists would book a space for a tandem and they would pay for it."
+	d.pressMessage("Ana", "open/assumptions.add")
+	d.submit("Ana", map[string]rehearsal.Value{"text": {Text: other}})
+	d.reads("Ana", allText(t, d.form("Ana").Blocks), "There may be two beliefs")
+	d.pressForm("Ana", "draft/typed")
+	if a := d.assumption("A2"); a.Text != other {
+		t.Errorf("the list holds %+v", a)
+	}
+	d.reads("Ana", allText(t, d.form("Ana").Blocks), "Sent to: ", other)
+	if n := len(d.model.Requests()); n != 0 {
+		t.Fatalf("%d requests were sent before Ana agreed", n)
+	}
+	d.check(d.ws.CloseAll(t.Context(), d.ids["Ana"]))
+	d.pressMessage("Ana", "open/assumptions.add")
+	d.submit("Ana", map[string]rehearsal.Value{"text": {Text: "The pier has a sign and it is read."}, "because": {Text: "We looked."}})
+	d.pressForm("Ana", "draft/halves")
+	d.submit("Ana", nil)
+	a, b := d.assumption("A3"), d.assumption("A4")
+	if a.Text != "The pier has a sign." || b.Text != "It is read." || a.Because != "We looked." || b.Because != "We looked." {
+		t.Errorf("the list holds %+v and %+v", a, b)
+	}
+}
+
+// toTheSplit goes on to where A1 is split, and gives reasons without a name.
+func (d *desk) toTheSplit(reasons ...string) {
+	d.t.Helper()
+	d.add("Ana", "The crew counts.", "")
+	for _, who := range []string{"Ana", "Bo"} {
+		d.pressMessage(who, "do/assumptions.done")
+	}
+	d.pass(5 * time.Minute)
+	for i, who := range []string{"Ana", "Bo"} {
+		d.pressMessage(who, "open/rating.ballot")
+		v := d.form(who)
+		for _, e := range rehearsal.Elements(v.Blocks) {
+			if strings.HasPrefix(e.ActionID, "rate/") {
+				d.check(d.ws.Press(d.t.Context(), d.ids[who], rehearsal.Where{ViewID: v.ID}, e.ActionID, e.BlockID,
+					rehearsal.Value{Option: []string{"1", "9"}[i]}))
+			}
+		}
+		d.submit(who, nil)
+	}
+	d.pass(5 * time.Minute)
+	for _, text := range reasons {
+		d.reason(text)
+	}
+}
+
+func (d *desk) reason(text string) {
+	d.t.Helper()
+	for _, m := range d.ws.Messages(d.channel) {
+		for _, e := range rehearsal.Elements(m.Blocks) {
+			if e.ActionID == "open/rating.reason" && strings.Contains(e.Value, `"a":"A1"`) {
+				d.check(d.ws.Press(d.t.Context(), d.ids["Bo"], rehearsal.Where{Channel: d.channel, TS: m.TS}, e.ActionID, e.BlockID, rehearsal.Value{}))
+				d.submit("Bo", map[string]rehearsal.Value{"text": {Text: text}})
+				d.pass(5 * time.Minute)
+				return
+			}
+		}
+	}
+	d.t.Fatal("nobody can say why")
+}
+
+var parkingReasons = []string{"My neighbours pay for parking already.", "On our line nobody books anything in advance."}
+
+// A gist is offered with the second unsigned reason, to the lead alone, who
+// posts it or does not; it stands in the split's thread as a machine's draft
+// until somebody words it anew.
+func TestAGistOfTheReasons(t *testing.T) {
+	d := atTheList(t, modeltest.Says(`{"gist":"`+gistDraft+`"}`))
+	d.toTheSplit(parkingReasons[0])
+	if _, _, ok := d.findButton("Ana", "draft/gist/1"); ok {
+		t.Fatal("one reason alone is offered to be summed up")
+	}
+	d.reason(parkingReasons[1])
+	if _, _, ok := d.findButton("Bo", "draft/gist/1"); ok {
+		t.Error("a participant sees the button")
+	}
+	d.pressMessage("Ana", "draft/gist/1")
+	d.reads("Ana", allText(t, d.form("Ana").Blocks), d.bot.Drafter.Host(), parkingReasons[0], parkingReasons[1], twoBeliefs)
+	d.submit("Ana", nil)
+	d.pass(time.Minute)
+	d.reads("Ana", allText(t, d.form("Ana").Blocks), "Only you see it.")
+	d.readsNot("the channel", d.everywhere(), gistDraft)
+	d.submit("Ana", nil)
+	d.pass(time.Minute)
+	split, gist := d.slot("split/A1"), d.slot("gist/A1")
+	if gist.ThreadTS != split.TS || !strings.Contains(allText(t, gist.Blocks), gistDraft) {
+		t.Errorf("the gist stands in %q with %q, want the thread of %q", gist.ThreadTS, allText(t, gist.Blocks), split.TS)
+	}
+	d.reads("the channel", allText(t, gist.Blocks), "A machine's draft, read and posted by Ana.")
+
+	d.pressMessage("Ana", "draft/gist/1")
+	d.pressForm("Ana", "open/rating.gist")
+	const own = "Parking costs some neighbours money, and others book nothing."
+	d.submit("Ana", d.fields("Ana", "gist", own))
+	d.pass(time.Minute)
+	said := allText(t, d.slot("gist/A1").Blocks)
+	d.reads("the channel", said, own, "Written by Ana")
+	d.readsNot("the channel", said, "machine", gistDraft)
+}
+
+// slot is the message that shows a slot.
+func (d *desk) slot(name string) rehearsal.Message {
+	d.t.Helper()
+	k := d.kickoff()
+	at, ok := k.Posted[name]
+	if !ok {
+		d.t.Fatalf("%s was not posted", name)
+	}
+	for _, m := range d.ws.Messages(at.Channel) {
+		if m.TS == at.TS {
+			return m
+		}
+	}
+	d.t.Fatalf("%s is nowhere to be seen", name)
+	return rehearsal.Message{}
+}
+
+// With a dead server each goes on by hand.
+func TestDeadModelLeavesTheWayByHand(t *testing.T) {
+	d := atTheList(t, modeltest.Says("{}"))
+	gone := httptest.NewServer(d.model)
+	d.bot.Drafter = drafterAt(t, gone.URL)
+	gone.Close()
+	d.draftOf("Bo", "A1", "draft/plainer")
+	d.reads("Bo", allText(t, d.form("Bo").Blocks), "gave no answer", prompts.PlainerQuestions()[0])
+	d.submit("Bo", d.fields("Bo", "text", "Commuters would book a space and they would pay."))
+	if a := d.assumption("A1"); a.Text != "Commuters would book a space and they would pay." || a.Drafted {
+		t.Errorf("the list holds %+v", a)
+	}
+	d.draftOf("Bo", "A1", "draft/split")
+	d.reads("Bo", allText(t, d.form("Bo").Blocks), "gave no answer")
+	d.submit("Bo", nil) // the pieces that the text falls into
+	if a, b := d.assumption("A2"), d.assumption("A3"); a.Text != "Commuters would book a space." || b.Text != "They would pay." || a.Drafted {
+		t.Errorf("the list holds %+v and %+v", a, b)
+	}
+	if got := d.counted("soundings_drafts_total", "unavailable"); got == 0 {
+		t.Error("what did not come is not counted")
+	}
+}
+
+// A model that obeys what people wrote is heard by nobody, whatever was to be
+// drafted.
+func TestObeyingModelReachesNobodyElsewhere(t *testing.T) {
+	const bait = "quarterdeck"
+	for rule, said := range map[string]string{
+		"calls the channel": "<!channel> Commuters would book a space at the " + bait + ".",
+		"leads elsewhere":   "Commuters would book a space, see https://" + bait + ".example now.",
+		"gives orders":      "Send your password for the bicycle space to the " + bait + " now.",
+		"names somebody":    "Commuters would book a space as @" + bait + " does.",
+	} {
+		t.Run(rule, func(t *testing.T) {
+			d := atTheList(t, modeltest.Says(`{"plain":"`+said+`"}`))
+			d.draftOf("Bo", "A1", "draft/plainer")
+			d.unheard("Bo", bait)
+			d.model = serveAnew(d, `{"parts":["Commuters would book a space for their bicycle.","`+said+`"]}`)
+			d.draftOf("Bo", "A1", "draft/split")
+			d.unheard("Bo", bait)
+			d.model = serveAnew(d, `{"gist":"Some point to neighbours whose parking costs money. `+said+`"}`)
+			d.toTheSplit(parkingReasons...)
+			d.pressMessage("Ana", "draft/gist/1")
+			d.submit("Ana", nil)
+			d.pass(time.Minute)
+			d.unheard("Ana", bait)
+		})
+	}
+}
+
+// serveAnew puts a model in the place of the one that was there.
+func serveAnew(d *desk, answer string) *modeltest.Server {
+	d.t.Helper()
+	model := modeltest.New(modeltest.Says(answer))
+	server := httptest.NewServer(model)
+	d.t.Cleanup(server.Close)
+	d.bot.Drafter = drafterAt(d.t, server.URL)
+	return model
+}
+
+func (d *desk) unheard(who, bait string) {
+	d.t.Helper()
+	if n := len(d.model.Requests()); n != 2 {
+		d.t.Errorf("the model was asked %d times, want twice", n)
+	}
+	said := allText(d.t, d.form(who).Blocks)
+	d.reads(who, said, "did not pass our checks")
+	d.readsNot(who, said, bait)
+	d.check(d.ws.CloseAll(d.t.Context(), d.ids[who]))
+	d.readsNot("the channel", d.everywhere(), bait)
+}
+
+// Without a model nothing of it is offered, and an assumption is taken apart
+// by hand.
+func TestWithoutAModelItGoesByHand(t *testing.T) {
+	d := &desk{pier: newPier(t)}
+	d.toTheLadder(roomOnBoard)
+	d.toTheList()
+	d.edit("Bo", "A1")
+	for _, e := range rehearsal.Elements(d.form("Bo").Blocks) {
+		if strings.HasPrefix(e.ActionID, "draft/") {
+			t.Errorf("%s is offered although no model is set up", e.ActionID)
+		}
+	}
+	d.pressForm("Bo", "open/assumptions.split")
+	d.submit("Bo", nil)
+	if _, open := d.ws.TopView(d.ids["Bo"]); open {
+		t.Error("a form is still open, and shows what is not on the list any more")
+	}
+	k := d.kickoff()
+	listed := k.Listed()
+	if len(listed) != 2 || listed[0].Text != "Commuters would book a space for their bicycle." || listed[1].Text != "They would remunerate us for it." {
+		t.Errorf("the list holds %+v", listed)
+	}
+}
+
+func TestWithoutAModelNoGistIsOffered(t *testing.T) {
+	d := &desk{pier: newPier(t)}
+	d.toTheLadder(roomOnBoard)
+	d.toTheList()
+	d.toTheSplit(parkingReasons...)
+	if _, _, ok := d.findButton("Ana", "draft/gist/1"); ok {
+		t.Error("a gist is offered although no model is set up")
+	}
+}
