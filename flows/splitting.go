@@ -33,7 +33,7 @@ func (i SplitAssumption) decide(k *Kickoff, now time.Time) ([]Event, error) {
 		return nil, err
 	}
 	if n := len(i.Parts); n < FewestParts || n > MostParts {
-		return nil, refuseField("part", "Write down %d to %d beliefs, each by itself. To change only the words, use Change.", FewestParts, MostParts)
+		return nil, refuseField("part", "Write down %d or %d beliefs, each by itself. To change only the words, use Change.", FewestParts, MostParts)
 	}
 	whole, _ := k.Assumption(i.ID)
 	events := []Event{AssumptionWithdrawn{ID: i.ID}}
