@@ -22,6 +22,7 @@ var (
 	ErrGone       = errors.New("the message cannot be changed any more")
 	ErrClosedDoor = errors.New("the platform does not let us in")
 	ErrNotAllowed = errors.New("the app lacks the right to do this")
+	ErrRevoked    = errors.New("the token was revoked") // also an ErrClosedDoor
 )
 
 // A RateLimited error says how long the platform asks us to wait.
@@ -260,6 +261,15 @@ func (c *Chat) Self(ctx context.Context) (flows.UserID, error) {
 	return c.self, nil
 }
 
+// Team is the team whose token this is, as the platform says at this moment.
+func (c *Chat) Team(ctx context.Context) (string, error) {
+	answer, err := c.api.AuthTestContext(ctx)
+	if err != nil {
+		return "", explain("auth.test", err)
+	}
+	return answer.TeamID, nil
+}
+
 // ChannelsOf lists the channels in which somebody is, private ones only where
 // the bot is as well. Archived ones are left out.
 func (c *Chat) ChannelsOf(ctx context.Context, u flows.UserID) ([]string, error) {
@@ -334,8 +344,10 @@ func explain(method string, err error) error {
 		return fmt.Errorf("%s: %w: %w", method, ErrGone, err)
 	case is("missing_scope", "not_allowed_token_type", "no_permission"):
 		return fmt.Errorf("%s: %w: %w", method, ErrNotAllowed, err)
-	case is("channel_not_found", "not_in_channel", "is_archived", "is_inactive", "account_inactive", "invalid_auth",
-		"token_revoked", "not_authed", "user_not_found", "restricted_action", "cannot_dm_bot"):
+	case is("token_revoked", "account_inactive"):
+		return fmt.Errorf("%s: %w: %w: %w", method, ErrRevoked, ErrClosedDoor, err)
+	case is("channel_not_found", "not_in_channel", "is_archived", "is_inactive", "invalid_auth", "not_authed",
+		"user_not_found", "restricted_action", "cannot_dm_bot"):
 		return fmt.Errorf("%s: %w: %w", method, ErrClosedDoor, err)
 	}
 	return fmt.Errorf("%s: %w", method, err)

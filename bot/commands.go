@@ -18,7 +18,11 @@ import (
 func (b *Bot) SlashCommand(ctx context.Context, c slack.SlashCommand) (answer any, err error) {
 	began := time.Now()
 	defer func() { b.Metrics.request("command", began, time.Now(), err) }()
-	b.heard(c.TeamID)
+	if b, err = b.at(ctx, c.TeamID); errors.Is(err, errAway) {
+		return ephemeral(screens.Escape(screens.Away(b.InstallPage))), nil
+	} else if err != nil {
+		return nil, err
+	}
 	word, _, _ := strings.Cut(strings.TrimSpace(c.Text), " ")
 	switch word {
 	case "start":

@@ -88,9 +88,24 @@ func (b *Bot) work(ctx context.Context, j jobs.Job) error {
 	if err := json.Unmarshal(j.Payload, &w); err != nil {
 		return jobs.Drop(fmt.Errorf("read job %s: %w", j.Kind, err))
 	}
-	if b.stopped.has(w.Key.Team) {
-		return jobs.Retry(errStopped, stoppedPause)
+	b, err := b.atWork(ctx, w.Key.Team)
+	if err == nil {
+		err = b.workThere(ctx, j, w)
 	}
+	if errors.Is(err, ErrRevoked) {
+		if failed := b.revoked(ctx, w.Key.Team); failed != nil {
+			return failed
+		}
+		err = errAway
+	}
+	if errors.Is(err, errAway) {
+		return jobs.Retry(errAway, stoppedPause)
+	}
+	return err
+}
+
+// workThere does a job in its team.
+func (b *Bot) workThere(ctx context.Context, j jobs.Job, w work) error {
 	switch j.Kind {
 	case jobWake:
 		return b.wake(ctx, w)
@@ -125,7 +140,7 @@ func (b *Bot) all(ctx context.Context, w work) error {
 			sent++
 		}
 		var limited *RateLimited
-		if errors.As(err, &limited) {
+		if errors.As(err, &limited) || errors.Is(err, ErrRevoked) {
 			return err
 		}
 		if hopeless(err) {

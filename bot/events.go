@@ -3,6 +3,7 @@ package bot
 import (
 	"context"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"time"
 
@@ -14,7 +15,15 @@ import (
 type platformEvent struct {
 	TeamID  string `json:"team_id"`
 	EventID string `json:"event_id"`
-	Event   struct {
+	Time    int64  `json:"event_time"` // in seconds
+
+	// Authorizations name the install that hears of it: of what happens in a
+	// channel shared by two teams, not always the team where it happened.
+	Authorizations []struct {
+		TeamID string `json:"team_id"`
+	} `json:"authorizations"`
+
+	Event struct {
 		Type         string          `json:"type"`
 		User         json.RawMessage `json:"user"` // an id, or a whole person
 		Channel      json.RawMessage `json:"channel"`
@@ -55,6 +64,23 @@ func (b *Bot) Event(ctx context.Context, body []byte) (err error) {
 	if err := json.Unmarshal(body, &e); err != nil {
 		return fmt.Errorf("%w: %w", errUnreadable, err)
 	}
+	if b.Installs != nil && len(e.Authorizations) > 0 && e.Authorizations[0].TeamID != "" {
+		e.TeamID = e.Authorizations[0].TeamID
+	}
+	switch e.Event.Type {
+	case "app_uninstalled":
+		return b.stop(ctx, e.TeamID, e.Event.Type, b.happened(e.Time))
+	case "tokens_revoked":
+		if len(e.Event.Tokens.Bot) == 0 { // people's own tokens are none of ours
+			return nil
+		}
+		return b.stop(ctx, e.TeamID, e.Event.Type, b.happened(e.Time))
+	}
+	if b, err = b.at(ctx, e.TeamID); errors.Is(err, errAway) {
+		return nil // nobody is there to whom it matters
+	} else if err != nil {
+		return err
+	}
 	switch e.Event.Type {
 	case "app_home_opened":
 		return b.homeOpened(ctx, e)
@@ -68,12 +94,6 @@ func (b *Bot) Event(ctx context.Context, body []byte) (err error) {
 		return b.channelMoved(ctx, e)
 	case "channel_archive", "group_archive":
 		return b.channelArchived(ctx, e)
-	case "app_uninstalled":
-		b.stop(e.TeamID, e.Event.Type)
-	case "tokens_revoked":
-		if len(e.Event.Tokens.Bot) > 0 { // people's own tokens are none of ours
-			b.stop(e.TeamID, e.Event.Type)
-		}
 	}
 	return nil
 }

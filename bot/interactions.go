@@ -24,7 +24,9 @@ var errUnreadable = errors.New("the payload makes no sense here")
 func (b *Bot) Interact(ctx context.Context, in Interaction) (answer any, err error) {
 	began := time.Now()
 	defer func() { b.Metrics.request(string(in.Type), began, time.Now(), err) }()
-	b.heard(in.Team.ID)
+	if b, err = b.at(ctx, in.Team.ID); err != nil {
+		return b.notHere(ctx, in, err)
+	}
 	switch in.Type {
 	case slack.InteractionTypeBlockActions:
 		return nil, b.pressed(ctx, in)

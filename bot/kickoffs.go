@@ -47,6 +47,17 @@ func (c *kept) put(key journal.Key, k flows.Kickoff) {
 	c.kickoffs[key] = k
 }
 
+// forget drops what is kept of a team.
+func (c *kept) forget(team string) {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	for key := range c.kickoffs {
+		if key.Team == team {
+			delete(c.kickoffs, key)
+		}
+	}
+}
+
 // load folds the journal of a kickoff, from what is kept or from the last
 // snapshot on.
 func (b *Bot) load(ctx context.Context, key journal.Key) (flows.Kickoff, error) {
@@ -59,6 +70,10 @@ func (b *Bot) load(ctx context.Context, key journal.Key) (flows.Kickoff, error) 
 		k = snapshot
 	}
 	entries, err := b.Journal.Read(ctx, key, k.Version)
+	if errors.Is(err, journal.ErrPurged) { // what is kept here is all that is left of it
+		b.kept.forget(key.Team)
+		return flows.Kickoff{}, nil
+	}
 	if err != nil {
 		return flows.Kickoff{}, fmt.Errorf("load kickoff %s: %w", key.Kickoff, err)
 	}

@@ -122,6 +122,14 @@ func (q mortalQueue) Enqueue(ctx context.Context, j jobs.Job) error {
 	return q.next.Enqueue(ctx, j)
 }
 
+// Forget is for bot.Queue.
+func (q mortalQueue) Forget(ctx context.Context, mine func(string) bool) error {
+	if err := q.step(); err != nil {
+		return err
+	}
+	return q.next.Forget(ctx, mine)
+}
+
 // what is left behind: how often each message and file stands, and the files.
 type leftBehind struct {
 	slots map[string]int
@@ -385,6 +393,14 @@ func (q *closedQueue) Enqueue(ctx context.Context, j jobs.Job) error {
 		return errShut
 	}
 	return q.next.Enqueue(ctx, j)
+}
+
+// Forget is for bot.Queue.
+func (q *closedQueue) Forget(ctx context.Context, mine func(string) bool) error {
+	if q.shut {
+		return errShut
+	}
+	return q.next.Forget(ctx, mine)
 }
 
 // TestSweepFindsWhatWasNeverQueued lets the queue be out of reach when

@@ -71,7 +71,14 @@ func (b *Bot) Sweep(ctx context.Context) error {
 	if err != nil {
 		return fmt.Errorf("list open kickoffs: %w", err)
 	}
+	away, err := b.Journal.AllAway(ctx)
+	if err != nil {
+		return err
+	}
 	for _, key := range keys {
+		if _, gone := away[key.Team]; gone {
+			continue // it is swept when the team is back
+		}
 		if err := b.sweep(ctx, key); err != nil {
 			return fmt.Errorf("sweep kickoff %s: %w", key.Kickoff, err)
 		}

@@ -43,6 +43,7 @@ func asynqBench(rdb redis.UniversalClient) start {
 		running(t, q, func(ctx context.Context, j Job) error { return h(ctx, c.record(j, time.Now())) })
 		return bench{
 			Enqueue: q.Enqueue,
+			Forget:  q.Forget,
 			now:     time.Now,
 			await: func(t *testing.T, n int) []run {
 				t.Helper()

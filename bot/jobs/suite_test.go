@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"slices"
+	"strings"
 	"sync"
 	"testing"
 	"time"
@@ -14,6 +15,7 @@ import (
 // the tests; every run is recorded.
 type bench struct {
 	Enqueue func(context.Context, Job) error
+	Forget  func(context.Context, func(id string) bool) error
 	now     func() time.Time
 
 	// await returns the first n runs, or fails the test.
@@ -56,6 +58,7 @@ func suite(t *testing.T, begin start) {
 		{"a job that keeps failing is given up", givingUp},
 		{"a dropped job is not tried again", dropping},
 		{"a wrapped error still says how to go on", wrapped},
+		{"what is forgotten is known no more", forgetting},
 		{"a run is stopped at its time limit", timeLimit},
 	}
 	for _, tt := range tests {
@@ -320,6 +323,30 @@ func dropping(t *testing.T, begin start) {
 	wantGivenUp(t, b, "a")
 	enqueue(t, b, Job{ID: "a", Kind: "effects"}) // known
 	wantRuns(t, settled(t, b, 1, "last"), "a", "last")
+}
+
+// forgetting lets a job be given up, one be done and one wait; forgotten, all
+// three can come again, and those of others cannot.
+func forgetting(t *testing.T, begin start) {
+	b := begin(t, Policy{Backoff: atOnce}, func(_ context.Context, r run) error {
+		if r.job.ID == "quay/given up" && r.nth == 1 {
+			return Drop(errStorm)
+		}
+		return nil
+	})
+	enqueue(t, b, Job{ID: "quay/given up", Kind: "effects"}, Job{ID: "quay/done", Kind: "effects"}, Job{ID: "pier/done", Kind: "effects"},
+		Job{ID: "quay/waits", Kind: "wake", At: b.now().Add(time.Hour)})
+	wantGivenUp(t, b, "quay/given up")
+	settled(t, b, 3, "between")
+	for range 2 { // the second time nothing is left to forget
+		if err := b.Forget(t.Context(), func(id string) bool { return strings.HasPrefix(id, "quay/") }); err != nil {
+			t.Fatal(err)
+		}
+	}
+	for _, id := range []string{"pier/done", "quay/given up", "quay/done", "quay/waits"} {
+		enqueue(t, b, Job{ID: id, Kind: "effects"})
+	}
+	wantRuns(t, settled(t, b, 7, "last"), "quay/given up", "quay/done", "pier/done", "between", "quay/given up", "quay/done", "quay/waits", "last")
 }
 
 func wrapped(t *testing.T, begin start) {

@@ -22,6 +22,7 @@ func virtualBench(t *testing.T, p Policy, h func(context.Context, run) error) be
 	handle := func(ctx context.Context, j Job) error { return h(ctx, c.record(j, v.Now())) }
 	return bench{
 		Enqueue: v.Enqueue,
+		Forget:  v.Forget,
 		now:     v.Now,
 		await: func(t *testing.T, n int) []run {
 			t.Helper()

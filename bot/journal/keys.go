@@ -33,7 +33,7 @@ type kickoffKeys struct {
 	done string
 
 	// snd:{team/kickoff}:cursors, a hash: queued -> version up to which
-	// effects were queued. Written by MarkQueued.
+	// effects were queued. Written by MarkQueued and Requeue.
 	cursors string
 
 	// snd:{team/kickoff}:people, a set of the people whose index names this
@@ -95,6 +95,11 @@ func (j *Journal) team(team string) (teamKeys, error) {
 // teams is snd:teams, a set of the teams that have an index. Written by
 // Claim, Join, Greet and PurgeTeam, before the index grows and after it is gone.
 func (j *Journal) teams() string { return plain(j.opts.Prefix) + ":teams" }
+
+// away is snd:away, a hash: team -> since when it has taken the app away, and
+// whether it is being purged; see Absence.mark. Written by GoAway, ComeBack,
+// BeginPurge and EndPurge.
+func (j *Journal) away() string { return plain(j.opts.Prefix) + ":away" }
 
 // plain writes a name so that it can neither end the hash tag nor run into
 // the next part: bytes other than letters, digits and -._~ become %XX, as in

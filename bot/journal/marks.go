@@ -50,6 +50,19 @@ func (j *Journal) MarkQueued(ctx context.Context, key Key, version int64) error 
 	return j.raise(ctx, key, keys.cursors, queued, version)
 }
 
+// Requeue lets the sweeper find the effects of every entry again, for a
+// kickoff whose jobs were given up.
+func (j *Journal) Requeue(ctx context.Context, key Key) error {
+	keys, err := j.keys(key)
+	if err != nil {
+		return err
+	}
+	if err := j.rdb.HDel(ctx, keys.cursors, queued).Err(); err != nil {
+		return fmt.Errorf("set back what was queued of kickoff %s: %w", key.Kickoff, err)
+	}
+	return nil
+}
+
 // Done says whether an effect was done.
 func (j *Journal) Done(ctx context.Context, key Key, effect string) (bool, error) {
 	keys, err := j.keys(key)

@@ -16,16 +16,20 @@ import (
 // would be wrong. Go on from a snapshot behind it, or restore a backup.
 var ErrGap = errors.New("entries are missing from the record")
 
+// ErrPurged says that a record of which entries were read has gone as a whole.
+var ErrPurged = errors.New("the record was purged")
+
 // Read returns the entries after a version, oldest first: all of them when
-// after is 0, none when there is nothing new.
+// after is 0, none when there is nothing new, and ErrPurged when there is
+// nothing any more.
 func (j *Journal) Read(ctx context.Context, key Key, after int64) ([]Entry, error) {
 	keys, err := j.keys(key)
 	if err != nil {
 		return nil, err
 	}
 	var entries []Entry
+	page, err := j.firstPage(ctx, keys.entries, after)
 	for {
-		page, err := j.next(ctx, keys.entries, after, noWait)
 		if err != nil {
 			return nil, fmt.Errorf("read kickoff %s after version %d: %w", key.Kickoff, after, err)
 		}
@@ -38,7 +42,26 @@ func (j *Journal) Read(ctx context.Context, key Key, after int64) ([]Entry, erro
 			return entries, nil
 		}
 		after = read[len(read)-1].Version
+		page, err = j.next(ctx, keys.entries, after, noWait)
 	}
+}
+
+// firstPage also sees that what was read before is still there. That costs no
+// further round trip.
+func (j *Journal) firstPage(ctx context.Context, stream string, after int64) ([]redis.XMessage, error) {
+	if after == 0 {
+		return j.next(ctx, stream, after, noWait)
+	}
+	pipe := j.rdb.Pipeline()
+	news := pipe.XRead(ctx, j.asks(stream, after, noWait))
+	there := pipe.Exists(ctx, stream)
+	if _, err := pipe.Exec(ctx); err != nil && !errors.Is(err, redis.Nil) {
+		return nil, err
+	}
+	if there.Val() == 0 {
+		return nil, ErrPurged
+	}
+	return found(news.Result())
 }
 
 // Follow hands every entry after a version to fn, oldest first, and then new
@@ -80,11 +103,14 @@ const noWait = -1
 // wait is over. XREAD serves both: the embedded store walks a whole stream
 // for XRANGE, and here searches for the place.
 func (j *Journal) next(ctx context.Context, stream string, after int64, wait time.Duration) ([]redis.XMessage, error) {
-	streams, err := j.rdb.XRead(ctx, &redis.XReadArgs{
-		Streams: []string{stream, strconv.FormatInt(after, 10) + "-0"},
-		Count:   j.opts.Page,
-		Block:   wait,
-	}).Result()
+	return found(j.rdb.XRead(ctx, j.asks(stream, after, wait)).Result())
+}
+
+func (j *Journal) asks(stream string, after int64, wait time.Duration) *redis.XReadArgs {
+	return &redis.XReadArgs{Streams: []string{stream, strconv.FormatInt(after, 10) + "-0"}, Count: j.opts.Page, Block: wait}
+}
+
+func found(streams []redis.XStream, err error) ([]redis.XMessage, error) {
 	if errors.Is(err, redis.Nil) {
 		return nil, nil
 	}

@@ -1,0 +1,85 @@
+package jobs
+
+import (
+	"container/heap"
+	"context"
+	"errors"
+	"fmt"
+	"slices"
+
+	"github.com/hibiken/asynq"
+)
+
+// Forget removes the jobs whose ids are mine: those that wait, those that
+// were given up, and those that are done and only known still. Their ids are
+// free again. A job that runs at this moment is left alone.
+func (a *Asynq) Forget(ctx context.Context, mine func(id string) bool) error {
+	look := asynq.NewInspectorFromRedisClient(a.rdb)
+	for _, list := range []func(string, ...asynq.ListOption) ([]*asynq.TaskInfo, error){
+		look.ListPendingTasks, look.ListScheduledTasks, look.ListRetryTasks, look.ListArchivedTasks, look.ListCompletedTasks,
+	} {
+		if err := a.forgetOf(ctx, look, list, mine); err != nil {
+			return fmt.Errorf("forget jobs of the queue %s: %w", a.opts.Queue, err)
+		}
+	}
+	return nil
+}
+
+// forgetPage is how many jobs are looked at at once.
+const forgetPage = 500
+
+// forgetOf goes through a whole list before it removes anything, since what is
+// removed shifts what is still to be looked at.
+func (a *Asynq) forgetOf(ctx context.Context, look *asynq.Inspector, list func(string, ...asynq.ListOption) ([]*asynq.TaskInfo, error), mine func(string) bool) error {
+	var ids []string
+	for page := 1; ; page++ {
+		if err := ctx.Err(); err != nil {
+			return err
+		}
+		tasks, err := list(a.opts.Queue, asynq.PageSize(forgetPage), asynq.Page(page))
+		if errors.Is(err, asynq.ErrQueueNotFound) {
+			return nil // nothing was ever queued
+		}
+		if err != nil {
+			return err
+		}
+		for _, task := range tasks {
+			if mine(task.ID) {
+				ids = append(ids, task.ID)
+			}
+		}
+		if len(tasks) < forgetPage {
+			break
+		}
+	}
+	for _, id := range ids {
+		if err := ctx.Err(); err != nil {
+			return err
+		}
+		if err := look.DeleteTask(a.opts.Queue, id); err != nil && !errors.Is(err, asynq.ErrTaskNotFound) && !a.running(look, id) {
+			return err
+		}
+	}
+	return nil
+}
+
+// running reports whether a job began since it was listed.
+func (a *Asynq) running(look *asynq.Inspector, id string) bool {
+	info, err := look.GetTaskInfo(a.opts.Queue, id)
+	return err == nil && info.State == asynq.TaskStateActive || errors.Is(err, asynq.ErrTaskNotFound)
+}
+
+// Forget removes the jobs whose ids are mine, and frees their ids.
+func (v *Virtual) Forget(_ context.Context, mine func(id string) bool) error {
+	v.mu.Lock()
+	defer v.mu.Unlock()
+	v.wait = slices.DeleteFunc(v.wait, func(w *waiter) bool { return mine(w.job.ID) })
+	heap.Init(&v.wait)
+	for id := range v.known {
+		if mine(id) {
+			delete(v.known, id)
+		}
+	}
+	v.failed = slices.DeleteFunc(v.failed, func(f Failure) bool { return mine(f.Job.ID) })
+	return nil
+}
