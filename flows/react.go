@@ -132,6 +132,14 @@ func (b *reaction) contents(s Stage) {
 	}
 }
 
+// controls brings the leads' controls up to date soon: what follows at once,
+// as when a lead settles without delay, then changes them only once.
+func (b *reaction) controls() {
+	for _, u := range b.k.leading() {
+		b.add(Effect{Do: Refresh, Slot: Slot{Screen: ScreenDesk, To: u}})
+	}
+}
+
 func (b *reaction) refresh(screen, arg string) {
 	b.add(Effect{Do: Refresh, Slot: Slot{Screen: screen, Arg: arg}})
 }
@@ -167,7 +175,7 @@ func (e WindowClosed) react(b *reaction) {
 	}
 	if !e.Until.IsZero() {
 		b.tellLeads(ScreenSettle, string(e.Stage))
-		b.update(ScreenDesk, "") // closing and extending are over; opening again is not
+		b.controls() // closing and extending are over; opening again is not
 	}
 	b.quorumAnswered(e.Stage)
 	if e.Stage == StageBacklog || e.Stage == StageAssumptions {
@@ -349,7 +357,7 @@ func (e CheckinClosed) react(b *reaction) {
 // Once the vote is open there is none to open, so the controls change too.
 func (DecisionOpened) react(b *reaction) {
 	b.show(ScreenDecision, b.decisionArg())
-	b.update(ScreenDesk, "")
+	b.controls()
 }
 
 func (DecisionVoted) react(b *reaction) { b.refresh(ScreenDecision, b.decisionArg()) }
