@@ -222,7 +222,9 @@ type QuestionAnswered struct {
 func (QuestionAnswered) kind() string { return "question-answered" }
 func (e QuestionAnswered) apply(k *Kickoff, _ time.Time, by UserID) {
 	q := &k.Brief.Questions[e.N-1]
-	q.Answer, q.Answered = e.Answer, by
+	if q.Answer, q.Answered = e.Answer, by; e.Answer == "" {
+		q.Answered = "" // a lead has left it open again
+	}
 }
 
 // OpenQuestions lists the questions without an answer.

@@ -23,7 +23,9 @@ func (i AddAction) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 	if err := k.checkAction(i.What, i.Owner, i.Due); err != nil {
 		return nil, err
 	}
-	if slices.ContainsFunc(k.Actions, func(a Action) bool { return a.What == i.What && a.Owner == i.Owner && a.Due == i.Due }) {
+	if slices.ContainsFunc(k.Actions, func(a Action) bool {
+		return a.What == i.What && a.Owner == i.Owner && a.Due == i.Due && !a.Withdrawn
+	}) {
 		return nil, nil // it stands there already
 	}
 	return []Event{ActionAdded{N: len(k.Actions) + 1, What: i.What, Owner: i.Owner, Due: i.Due}}, nil
@@ -52,7 +54,7 @@ type ActionAdded struct {
 
 func (ActionAdded) kind() string { return "action-added" }
 func (e ActionAdded) apply(k *Kickoff, _ time.Time, _ UserID) {
-	k.Actions = append(k.Actions, Action(e))
+	k.Actions = append(k.Actions, Action{N: e.N, What: e.What, Owner: e.Owner, Due: e.Due})
 }
 
 // EditAction changes an action; its owner or a lead may.
@@ -65,8 +67,8 @@ type EditAction struct {
 }
 
 func (i EditAction) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	if i.N < 1 || i.N > len(k.Actions) {
-		return nil, refuse("That action is not on the list.")
+	if i.N < 1 || i.N > len(k.Actions) || k.Actions[i.N-1].Withdrawn {
+		return nil, refuseField("what", "That action is not on the list any more.")
 	}
 	if owner := k.Actions[i.N-1].Owner; owner != i.Who && !k.IsLead(i.Who) {
 		return nil, refuse("Only %s or the lead can change that action.", k.Name(owner))
@@ -85,8 +87,40 @@ type ActionEdited struct {
 	Due   LocalDay
 }
 
-func (ActionEdited) kind() string                              { return "action-edited" }
-func (e ActionEdited) apply(k *Kickoff, _ time.Time, _ UserID) { k.Actions[e.N-1] = Action(e) }
+func (ActionEdited) kind() string { return "action-edited" }
+func (e ActionEdited) apply(k *Kickoff, _ time.Time, _ UserID) {
+	a := &k.Actions[e.N-1]
+	a.What, a.Owner, a.Due = e.What, e.Owner, e.Due
+}
+
+// WithdrawAction takes an action off the list.
+type WithdrawAction struct {
+	ByLead
+	N int
+}
+
+func (i WithdrawAction) decide(k *Kickoff, _ time.Time) ([]Event, error) {
+	if err := k.revises("what"); err != nil {
+		return nil, err
+	}
+	if i.N < 1 || i.N > len(k.Actions) || k.Actions[i.N-1].Withdrawn {
+		return nil, nil // it is off already
+	}
+	return []Event{ActionWithdrawn{N: i.N}}, nil
+}
+
+// ActionWithdrawn takes an action off the list; its number is not used again.
+type ActionWithdrawn struct{ N int }
+
+func (ActionWithdrawn) kind() string { return "action-withdrawn" }
+func (e ActionWithdrawn) apply(k *Kickoff, _ time.Time, _ UserID) {
+	k.Actions[e.N-1].Withdrawn = true
+}
+
+// StandingActions lists the actions that stand.
+func (k *Kickoff) StandingActions() []Action {
+	return slices.DeleteFunc(slices.Clone(k.Actions), func(a Action) bool { return a.Withdrawn })
+}
 
 // PostSummary posts what the kickoff has agreed, and starts the time box.
 type PostSummary struct{ ByLead }

@@ -118,6 +118,18 @@ func leadDrawers() []drawer {
 			return SetTimebox{Weeks: upTo(r, 3), Checkin: time.Weekday(rapid.IntRange(0, 6).Draw(r, "day")), StopIf: text(r)}
 		},
 		func(r *rapid.T, k *Kickoff) Intent { return PostSummary{} },
+		func(r *rapid.T, k *Kickoff) Intent { return GiveWord{Part: oneOf(r, append(Parts(), "x")...), Text: text(r)} },
+		func(r *rapid.T, k *Kickoff) Intent { return ReviseBrief{Title: text(r), Why: text(r)} },
+		func(r *rapid.T, k *Kickoff) Intent { return ReviseProblem{Problem: text(r), Level: level(r)} },
+		func(r *rapid.T, k *Kickoff) Intent { return ReviseRings{Rings: map[UserID]Ring{somebody(r): ring(r)}} },
+		func(r *rapid.T, k *Kickoff) Intent {
+			return ReviseTest{N: upTo(r, len(k.Backlog.Tests)+1), Method: text(r), Owner: somebody(r)}
+		},
+		func(r *rapid.T, k *Kickoff) Intent { return ReviseMarks{StopIf: text(r), BuildIf: text(r)} },
+		func(r *rapid.T, k *Kickoff) Intent {
+			return ReviseAnswer{N: upTo(r, len(k.Brief.Questions)+1), Answer: text(r)}
+		},
+		func(r *rapid.T, k *Kickoff) Intent { return WithdrawAction{N: upTo(r, len(k.Actions)+1)} },
 		func(r *rapid.T, k *Kickoff) Intent { return DecideNow{} },
 		func(r *rapid.T, k *Kickoff) Intent {
 			return SettleDecision{N: upTo(r, k.DecisionNumber()), Choice: choice(r), Weeks: upTo(r, 3)}

@@ -37,7 +37,7 @@ type textField struct {
 }
 
 func textFields() []textField {
-	return append(append(briefFields(), middleFields()...), lateFields()...)
+	return slices.Concat(briefFields(), middleFields(), lateFields(), summaryFields())
 }
 
 func briefFields() []textField {
@@ -146,6 +146,33 @@ func lateFields() []textField {
 	}
 }
 
+func summaryFields() []textField {
+	return []textField{
+		{"GiveWord.Text", "close", MaxWord, nil,
+			func(s string) Intent { return GiveWord{Part: "map", Text: s} }, func(k Kickoff) string { return k.Summary.Words["map"].Text }},
+		{"ReviseBrief.Title", "close", MaxTitle, nil,
+			func(s string) Intent { return ReviseBrief{Title: s} }, func(k Kickoff) string { return k.Brief.Title }},
+		{"ReviseBrief.Why", "close", MaxText, nil,
+			func(s string) Intent { return ReviseBrief{Title: "x", Why: s} }, func(k Kickoff) string { return k.Brief.Why }},
+		{"ReviseBrief.Outcome", "close", MaxText, nil,
+			func(s string) Intent { return ReviseBrief{Title: "x", Outcome: s} }, func(k Kickoff) string { return k.Brief.Outcome }},
+		{"ReviseBrief.OutOfBounds", "close", MaxText, nil,
+			func(s string) Intent { return ReviseBrief{Title: "x", OutOfBounds: s} }, func(k Kickoff) string { return k.Brief.OutOfBounds }},
+		{"ReviseProblem.Problem", "close", MaxText, nil,
+			func(s string) Intent { return ReviseProblem{Problem: s} }, func(k Kickoff) string { return k.Problem() }},
+		{"ReviseTest.Method", "close", MaxTitle, nil,
+			func(s string) Intent { return ReviseTest{N: 1, Method: s} }, func(k Kickoff) string { return k.Backlog.Tests[0].Method }},
+		{"ReviseTest.Learn", "close", MaxText, nil,
+			func(s string) Intent { return ReviseTest{N: 1, Method: "x", Learn: s} }, func(k Kickoff) string { return k.Backlog.Tests[0].Learn }},
+		{"ReviseMarks.StopIf", "close", MaxText, nil,
+			func(s string) Intent { return ReviseMarks{StopIf: s} }, func(k Kickoff) string { return k.Timebox.StopIf }},
+		{"ReviseMarks.BuildIf", "close", MaxText, nil,
+			func(s string) Intent { return ReviseMarks{BuildIf: s} }, func(k Kickoff) string { return k.Timebox.BuildIf }},
+		{"ReviseAnswer.Answer", "close", MaxText, Ask{Ask: "x"},
+			func(s string) Intent { return ReviseAnswer{N: 1, Answer: s} }, func(k Kickoff) string { return k.Brief.Questions[0].Answer }},
+	}
+}
+
 // at is the kickoff at the field's stage, with what has to be there first.
 func (f textField) at(t *testing.T) *world {
 	t.Helper()
@@ -224,7 +251,7 @@ func TestEveryTextFieldIsTried(t *testing.T) {
 func chosen(field string) bool {
 	last := field[strings.LastIndex(field, ".")+1:]
 	return slices.Contains([]string{"Who", "By", "ID", "Team", "Channel", "Zone", "Stage", "Ring", "User", "Assumption", "Scale", "Keep", "Join",
-		"Kinds", "Owner", "Choice", "To", "Person", "Slot", "TS", "Due"}, last) || strings.Contains(field, "Questions") ||
+		"Kinds", "Owner", "Part", "Choice", "To", "Person", "Slot", "TS", "Due"}, last) || strings.Contains(field, "Questions") ||
 		strings.Contains(field, "People") || strings.HasPrefix(field, "Person.")
 }
 

@@ -97,19 +97,26 @@ func holdEnd(t *testing.T, file string, k Kickoff) {
 	}
 }
 
-// TestDemoJournal plays the script from which this release's journal comes,
-// and with -rewrite writes it where there is none yet. To renew it before the
-// release is out, remove the file first.
-func TestDemoJournal(t *testing.T) {
+// TestScriptedJournals plays the scripts from which this release's journals
+// come, and with -rewrite writes those where there are none yet. To renew one
+// before the release is out, remove the file first.
+func TestScriptedJournals(t *testing.T) {
+	for _, name := range []string{"demo", "summary"} {
+		t.Run(name, func(t *testing.T) { scriptedJournal(t, name) })
+	}
+}
+
+func scriptedJournal(t *testing.T, name string) {
+	t.Helper()
 	s := &script{world: newWorld()}
 	s.posts = true
-	for _, row := range scriptLines(t, "../testdata/flows/demo.script") {
+	for _, row := range scriptLines(t, "../testdata/flows/"+name+".script") {
 		s.quiet(t, row)
 	}
 	if s.k.Stage != StageEnded {
 		t.Fatalf("the script ends at stage %s, %s", s.k.Stage, clock(s.now))
 	}
-	file := journals + "v0-demo.jsonl"
+	file := journals + "v0-" + name + ".jsonl"
 	if _, err := os.Stat(file); !errors.Is(err, os.ErrNotExist) || !rewriting() {
 		return
 	}

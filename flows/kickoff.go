@@ -65,6 +65,7 @@ type Kickoff struct {
 	Backlog     Backlog
 	Timebox     Timebox
 	Actions     []Action
+	Summary     Summary `json:",omitzero"`
 	Underway    Underway
 
 	Posted   map[string]Posting  // slot name -> the message that shows it
@@ -335,10 +336,11 @@ type Timebox struct {
 
 // An Action is something somebody will do next.
 type Action struct {
-	N     int
-	What  string
-	Owner UserID
-	Due   LocalDay
+	N         int
+	What      string
+	Owner     UserID
+	Due       LocalDay
+	Withdrawn bool `json:",omitempty"`
 }
 
 // Underway is the discovery after its kickoff.

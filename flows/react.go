@@ -214,8 +214,25 @@ func (AssumptionEdited) react(b *reaction)    { b.contents(StageAssumptions) }
 func (AssumptionWithdrawn) react(b *reaction) { b.contents(StageAssumptions) }
 func (AssumptionsJoined) react(b *reaction)   { b.contents(StageAssumptions) }
 func (TestAdded) react(b *reaction)           { b.contents(StageBacklog) }
-func (TestEdited) react(b *reaction)          { b.contents(StageBacklog) }
 func (TestWithdrawn) react(b *reaction)       { b.contents(StageBacklog) }
+
+func (TestEdited) react(b *reaction) {
+	b.contents(StageBacklog)
+	if !b.k.yetToCome(StageClose) {
+		b.refresh(ScreenResult, string(StageBacklog))
+	}
+}
+
+func (MarksChanged) react(b *reaction) { b.refresh(ScreenResult, string(StageTimebox)) }
+
+// What people have read in the thread of the summary is kept true, and so is
+// its root, which holds the title, the problem and what is tested first.
+func (e PartChanged) react(b *reaction) {
+	b.showUnder(ScreenPart, e.Part, ScreenSummary)
+	if e.Part == "problem" {
+		b.refresh(ScreenSummary, "")
+	}
+}
 
 func (e PeopleJoined) react(b *reaction) {
 	b.add(Effect{Do: Enlist})
@@ -262,8 +279,18 @@ func (b *reaction) question(n int) {
 	}
 }
 
+// settled tells the leads what is settled. What is changed again in the
+// summary only brings up to date what they were told.
+func (b *reaction) settled(s Stage) {
+	if b.k.yetToCome(StageClose) {
+		b.tellLeads(ScreenSettle, string(s))
+	} else {
+		b.update(ScreenSettle, string(s))
+	}
+}
+
 func (FramingSettled) react(b *reaction) {
-	b.tellLeads(ScreenSettle, string(StageFraming))
+	b.settled(StageFraming)
 	b.show(ScreenResult, string(StageFraming))
 }
 
@@ -273,7 +300,7 @@ func (e RolesSettled) react(b *reaction) {
 		b.update(ScreenSettle, string(StageRoles))
 		return
 	}
-	b.tellLeads(ScreenSettle, string(StageRoles))
+	b.settled(StageRoles)
 	b.show(ScreenResult, string(StageRoles))
 }
 
@@ -308,6 +335,8 @@ func (TimeboxSet) react(b *reaction) {
 
 func (ActionAdded) react(b *reaction)  { b.actions() }
 func (ActionEdited) react(b *reaction) { b.actions() }
+
+func (ActionWithdrawn) react(b *reaction) { b.actions() }
 
 func (b *reaction) actions() {
 	b.contents(StageClose)

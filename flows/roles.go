@@ -149,12 +149,19 @@ func (i SettleRoles) decide(k *Kickoff, now time.Time) ([]Event, error) {
 	if err := k.settles(StageRoles); err != nil {
 		return nil, err
 	}
-	for u, r := range i.Rings {
-		if !k.Takes(u) || !slices.Contains(Rings(), r) {
-			return nil, refuseField("rings", "Each person settled must take part, and stand in core team, consulted or informed.")
-		}
+	if err := k.checkRings(i.Rings); err != nil {
+		return nil, err
 	}
 	return k.settleRoles(i.Rings, now), nil
+}
+
+func (k *Kickoff) checkRings(rings map[UserID]Ring) error {
+	for u, r := range rings {
+		if !k.Takes(u) || !slices.Contains(Rings(), r) {
+			return refuseField("rings", "Each person settled must take part, and stand in core team, consulted or informed.")
+		}
+	}
+	return nil
 }
 
 func (k *Kickoff) settleRoles(rings map[UserID]Ring, now time.Time) []Event {

@@ -18,6 +18,9 @@ func (s *script) intents(t *testing.T, l line) []Intent {
 		ins = s.laterIntents(t, l)
 	}
 	if ins == nil {
+		ins = s.summaryIntents(t, l)
+	}
+	if ins == nil {
 		t.Fatalf("no command %q", l.what)
 	}
 	for name := range l.opts {
@@ -159,6 +162,29 @@ func (s *script) laterIntents(t *testing.T, l line) []Intent {
 		return []Intent{VoteDecision{By: l.by(), N: l.orElse(t, "n", s.k.DecisionNumber()), Choice: Choice(l.get("choice")), Weeks: l.int(t, "weeks")}}
 	case "settles decision":
 		return []Intent{SettleDecision{ByLead: l.byLead(), N: l.orElse(t, "n", s.k.DecisionNumber()), Choice: Choice(l.get("choice")), Weeks: l.int(t, "weeks")}}
+	}
+	return nil
+}
+
+func (s *script) summaryIntents(t *testing.T, l line) []Intent {
+	switch l.what {
+	case "gives word":
+		return []Intent{GiveWord{ByLead: l.byLead(), Part: l.get("part"), Text: l.text}}
+	case "revises brief":
+		b := s.brief(l)
+		return []Intent{ReviseBrief{ByLead: l.byLead(), Title: b.Title, Why: b.Why, Outcome: b.Outcome, OutOfBounds: b.OutOfBounds}}
+	case "revises problem":
+		return []Intent{ReviseProblem{ByLead: l.byLead(), Problem: l.text, Level: l.int(t, "level")}}
+	case "revises rings":
+		return []Intent{ReviseRings{ByLead: l.byLead(), Rings: s.rings(l)}}
+	case "revises test":
+		return []Intent{ReviseTest{ByLead: l.byLead(), N: l.int(t, "n"), Owner: UserID(l.get("owner")), Learn: l.get("learn"), Method: l.text}}
+	case "revises marks":
+		return []Intent{ReviseMarks{ByLead: l.byLead(), StopIf: l.get("stop"), BuildIf: l.get("build")}}
+	case "revises answer":
+		return []Intent{ReviseAnswer{ByLead: l.byLead(), N: l.int(t, "question"), Answer: l.text}}
+	case "withdraws action":
+		return []Intent{WithdrawAction{ByLead: l.byLead(), N: l.int(t, "n")}}
 	}
 	return nil
 }

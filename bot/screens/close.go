@@ -48,14 +48,14 @@ func closeMessage(p Page) (Posting, error) {
 
 // actionList is the actions with their owners and days.
 func actionList(k flows.Kickoff, most int) []slack.Block {
-	if len(k.Actions) == 0 {
+	if len(k.StandingActions()) == 0 {
 		return []slack.Block{para(italic("No action has been noted yet."))}
 	}
 	var items [][]word
-	for _, a := range firstOf(k.Actions, most) {
+	for _, a := range firstOf(k.StandingActions(), most) {
 		items = append(items, actionWords(k, a))
 	}
-	return withMore(items, len(k.Actions))
+	return withMore(items, len(k.StandingActions()))
 }
 
 func actionWords(k flows.Kickoff, a flows.Action) []word {
@@ -100,7 +100,7 @@ func closeSettle(p Page) (Posting, error) {
 func loose(k flows.Kickoff) [][]word {
 	var gaps [][]word
 	add := func(format string, args ...any) { gaps = append(gaps, []word{plain(format, args...)}) }
-	if len(k.Actions) == 0 {
+	if len(k.StandingActions()) == 0 {
 		add("No action has been noted.")
 	}
 	if n := len(k.OpenQuestions()); n > 0 {
@@ -151,7 +151,7 @@ func submitNewAction(p Page, v Values) (Answer, error) {
 func openActions(p Page) (slack.ModalViewRequest, error) {
 	k := p.Kickoff
 	var blocks []slack.Block
-	for _, a := range firstOf(k.Actions, 40) {
+	for _, a := range firstOf(k.StandingActions(), 40) {
 		blocks = append(blocks, para(actionWords(k, a)...))
 		if a.Owner == p.Viewer || k.IsLead(p.Viewer) {
 			args := stageArgs(p, flows.StageClose)
@@ -159,8 +159,8 @@ func openActions(p Page) (slack.ModalViewRequest, error) {
 			blocks = append(blocks, buttons(button("Change", "open/close.edit", args)))
 		}
 	}
-	switch left := len(k.Actions) - 40; {
-	case len(k.Actions) == 0:
+	switch left := len(k.StandingActions()) - 40; {
+	case len(k.StandingActions()) == 0:
 		blocks = append(blocks, para(plain("No action has been noted yet. Press Add an Action in the channel to note the first one.")))
 	case left > 0:
 		blocks = append(blocks, para(plain("And %d more.", left)))
@@ -169,7 +169,7 @@ func openActions(p Page) (slack.ModalViewRequest, error) {
 }
 
 func openAction(p Page) (slack.ModalViewRequest, error) {
-	at := slices.IndexFunc(p.Kickoff.Actions, func(a flows.Action) bool { return a.N == p.Args.N })
+	at := slices.IndexFunc(p.Kickoff.Actions, func(a flows.Action) bool { return a.N == p.Args.N && !a.Withdrawn })
 	if at < 0 {
 		return slack.ModalViewRequest{}, refusal("That action is not on the list.")
 	}

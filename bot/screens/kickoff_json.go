@@ -299,7 +299,7 @@ func leadDay(k flows.Kickoff, t time.Time) string {
 
 func actionsOf(k flows.Kickoff) []actionJSON {
 	out := []actionJSON{}
-	for _, a := range k.Actions {
+	for _, a := range k.StandingActions() {
 		out = append(out, actionJSON{What: a.What, Owner: k.Name(a.Owner), Due: string(a.Due)})
 	}
 	return out

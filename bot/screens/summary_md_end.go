@@ -62,12 +62,12 @@ func mdQuestions(m *markdown, k flows.Kickoff) {
 
 func mdActions(m *markdown, k flows.Kickoff) {
 	m.title(2, "Who does what next")
-	if len(k.Actions) == 0 {
+	if len(k.StandingActions()) == 0 {
 		m.para("No action was noted.")
 		return
 	}
 	var rows [][]string
-	for _, a := range k.Actions {
+	for _, a := range k.StandingActions() {
 		rows = append(rows, []string{inline(a.What), inline(k.Name(a.Owner)), dayText(a.Due)})
 	}
 	m.table([]string{"What", "Who", "Until"}, rows)

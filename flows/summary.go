@@ -1,0 +1,267 @@
+package flows
+
+import (
+	"maps"
+	"slices"
+	"time"
+)
+
+// This file holds what a lead can still change about the summary, before it is
+// posted and while it stands in the channel. What people rated, ticked or
+// voted is a fact and cannot be changed by anybody.
+
+// MaxWord is the longest word of a lead's about a part, in characters: long
+// enough for three sentences, and shown whole wherever the part is.
+const MaxWord = 600
+
+// Summary is what the leads did to the summary itself.
+type Summary struct {
+	Words   map[string]LeadWord // part -> the lead's word about it
+	Changed map[string]Change   // part -> when a lead last changed it, once it had been posted
+}
+
+// A LeadWord is what a lead says about a part of the summary.
+type LeadWord struct {
+	Text string
+	By   UserID
+}
+
+// A Change is when something was changed, and by whom.
+type Change struct {
+	By UserID
+	At time.Time
+}
+
+// revises reports, as a refusal at a field, that the summary cannot be changed
+// now: before the last step each step has its own ways.
+func (k *Kickoff) revises(field string) error {
+	if k.Stage == StageUnderway || k.Stage == StageClose && k.Window.Phase == PhaseOpen {
+		return nil
+	}
+	return refuseField(field, "The summary is put together in the last step, which is not open now, so this was not taken. Each step before has its own way to change things.")
+}
+
+// revised adds to what changes a part of the summary that it was changed after
+// it had been posted, where it was: people who have read it should know.
+func (k *Kickoff) revised(part string, e Event) []Event {
+	if k.Stage != StageUnderway {
+		return []Event{e}
+	}
+	return []Event{e, PartChanged{Part: part}}
+}
+
+// PartChanged says that a lead changed a part of the summary that people may
+// have read.
+type PartChanged struct{ Part string }
+
+func (PartChanged) kind() string { return "part-changed" }
+func (e PartChanged) apply(k *Kickoff, at time.Time, by UserID) {
+	put(&k.Summary.Changed, e.Part, Change{By: by, At: at})
+}
+
+// GiveWord puts a word of the lead's to a part of the summary, in the place of
+// an earlier one; an empty text takes it back.
+type GiveWord struct {
+	ByLead
+	Part string // one of Parts
+	Text string
+}
+
+func (i GiveWord) decide(k *Kickoff, _ time.Time) ([]Event, error) {
+	if err := k.revises("word"); err != nil {
+		return nil, err
+	}
+	if !slices.Contains(Parts(), i.Part) {
+		return nil, refuseField("word", "The summary has no such part. Open it again from your newest message.")
+	}
+	if err := checkText("word", "word about this part", i.Text, MaxWord, false); err != nil {
+		return nil, err
+	}
+	if k.Summary.Words[i.Part].Text == i.Text {
+		return nil, nil
+	}
+	return k.revised(i.Part, WordGiven{Part: i.Part, Text: i.Text}), nil
+}
+
+// WordGiven is a lead's word about a part of the summary.
+type WordGiven struct {
+	Part string
+	Text string `json:",omitempty"`
+}
+
+func (WordGiven) kind() string { return "word-given" }
+func (e WordGiven) apply(k *Kickoff, _ time.Time, by UserID) {
+	if e.Text == "" {
+		delete(k.Summary.Words, e.Part)
+		return
+	}
+	put(&k.Summary.Words, e.Part, LeadWord{Text: e.Text, By: by})
+}
+
+// ReviseBrief changes the lead's own texts. The problem as it was brought is
+// not among them: people have ticked it.
+type ReviseBrief struct {
+	ByLead
+	Title, Why, Outcome, OutOfBounds string
+}
+
+func (i ReviseBrief) decide(k *Kickoff, _ time.Time) ([]Event, error) {
+	if err := k.revises("title"); err != nil {
+		return nil, err
+	}
+	b := k.Brief.written()
+	if b.Title == i.Title && b.Why == i.Why && b.Outcome == i.Outcome && b.OutOfBounds == i.OutOfBounds {
+		return nil, nil
+	}
+	b.Title, b.Why, b.Outcome, b.OutOfBounds = i.Title, i.Why, i.Outcome, i.OutOfBounds
+	if err := checkBrief(b); err != nil {
+		return nil, err
+	}
+	return k.revised("problem", BriefEdited{Brief: b}), nil
+}
+
+// ReviseProblem settles the problem statement anew. The ladder, and what
+// people ticked on it, stays beside it as it was.
+type ReviseProblem struct {
+	ByLead
+	Problem string
+	Level   int
+}
+
+func (i ReviseProblem) decide(k *Kickoff, _ time.Time) ([]Event, error) {
+	if err := k.revises("problem"); err != nil {
+		return nil, err
+	}
+	if err := checkText("problem", "problem statement", i.Problem, MaxText, true); err != nil {
+		return nil, err
+	}
+	if err := checkLevel(i.Level); err != nil {
+		return nil, err
+	}
+	if i.Problem == k.Framing.Problem && i.Level == k.Framing.AtLevel {
+		return nil, nil
+	}
+	return k.revised("problem", FramingSettled{Problem: i.Problem, Level: i.Level}), nil
+}
+
+// ReviseRings puts people into other rings; whoever is not named stays where
+// they stand.
+type ReviseRings struct {
+	ByLead
+	Rings map[UserID]Ring
+}
+
+func (i ReviseRings) decide(k *Kickoff, _ time.Time) ([]Event, error) {
+	if err := k.revises("rings"); err != nil {
+		return nil, err
+	}
+	if k.Roles.Skipped {
+		return nil, refuseField("rings", "The roles were left out of this kickoff, so there are no rings to change. A word of yours can say who does what.")
+	}
+	if err := k.checkRings(i.Rings); err != nil {
+		return nil, err
+	}
+	rings, moved := maps.Clone(k.Roles.Settled), false
+	maps.DeleteFunc(rings, func(u UserID, _ Ring) bool { return !k.Takes(u) })
+	for u, ring := range i.Rings {
+		if k.RingOf(u) != ring {
+			put(&rings, u, ring)
+			moved = true
+		}
+	}
+	if !moved {
+		return nil, nil
+	}
+	return k.revised("roles", RolesSettled{Rings: rings}), nil
+}
+
+// ReviseTest changes how a test is worded, and who does it. Its pass mark
+// stays: it was fixed before anybody looked. So do its days, on which people
+// voted the weeks.
+type ReviseTest struct {
+	ByLead
+	N             int
+	Method, Learn string
+	Owner         UserID
+}
+
+func (i ReviseTest) decide(k *Kickoff, _ time.Time) ([]Event, error) {
+	if err := k.revises("method"); err != nil {
+		return nil, err
+	}
+	t, ok := k.Test(i.N)
+	if !ok {
+		return nil, refuseField("method", "There is no test %d any more.", i.N)
+	}
+	plan := Plan{Assumption: t.Assumption, Method: i.Method, Learn: i.Learn, PassShare: t.PassShare,
+		EffortDays: t.EffortDays, LeadDays: t.LeadDays, Owner: i.Owner, Size: t.Size}
+	if t == plan.test(t.N, t.By) {
+		return nil, nil
+	}
+	if err := k.checkPlan(plan); err != nil {
+		return nil, err
+	}
+	return k.revised("backlog", TestEdited{N: i.N, Plan: plan}), nil
+}
+
+// ReviseMarks changes what was written down beforehand, as long as it is
+// beforehand: once the time box has begun nobody moves the marks by which it
+// will be judged.
+type ReviseMarks struct {
+	ByLead
+	StopIf, BuildIf string
+}
+
+func (i ReviseMarks) decide(k *Kickoff, _ time.Time) ([]Event, error) {
+	if err := k.revises("stop_if"); err != nil {
+		return nil, err
+	}
+	if k.Stage == StageUnderway {
+		return nil, refuseField("stop_if", "The time box has begun, so what was written down beforehand stays as it is. You can add a word to it.")
+	}
+	if err := checkText("stop_if", "“we stop if”", i.StopIf, MaxText, false); err != nil {
+		return nil, err
+	}
+	if err := checkText("build_if", "“we build if”", i.BuildIf, MaxText, false); err != nil {
+		return nil, err
+	}
+	if i.StopIf == k.Timebox.StopIf && i.BuildIf == k.Timebox.BuildIf {
+		return nil, nil
+	}
+	return []Event{MarksChanged{StopIf: i.StopIf, BuildIf: i.BuildIf}}, nil
+}
+
+// MarksChanged changes the marks by which the time box will be judged.
+type MarksChanged struct {
+	StopIf  string `json:",omitempty"`
+	BuildIf string `json:",omitempty"`
+}
+
+func (MarksChanged) kind() string { return "marks-changed" }
+func (e MarksChanged) apply(k *Kickoff, _ time.Time, _ UserID) {
+	k.Timebox.StopIf, k.Timebox.BuildIf = e.StopIf, e.BuildIf
+}
+
+// ReviseAnswer gives a question another answer. An empty one leaves the
+// question open, so that it is carried on with.
+type ReviseAnswer struct {
+	ByLead
+	N      int
+	Answer string
+}
+
+func (i ReviseAnswer) decide(k *Kickoff, _ time.Time) ([]Event, error) {
+	if err := k.revises("answer"); err != nil {
+		return nil, err
+	}
+	if i.N < 1 || i.N > len(k.Brief.Questions) {
+		return nil, refuseField("answer", "That question is not on the list.")
+	}
+	if err := checkText("answer", "answer", i.Answer, MaxText, false); err != nil {
+		return nil, err
+	}
+	if k.Brief.Questions[i.N-1].Answer == i.Answer {
+		return nil, nil
+	}
+	return k.revised("questions", QuestionAnswered{N: i.N, Answer: i.Answer}), nil
+}
