@@ -281,9 +281,29 @@ func theClose(h *house) {
 	h.pressIn("ana", "open/close.edit", "")
 	h.fill("ana", action...)
 	h.send("ana")
-	h.consider("ana", "open/close.preview")
+	h.press("ana", "open/close.preview")
+	h.turn("ana", choice("go", "problem"))
+	h.turn("ana", choice("go", "word/"))
+	h.turn("ana", text("word", written("thank you")))
+	h.close("ana")
 	h.press("ana", "do/close.post")
 	h.settle()
+}
+
+// turn sends a page of a form that another page answers.
+func (h *house) turn(who string, entries ...entry) {
+	h.t.Helper()
+	h.fill(who, entries...)
+	if h.sending != nil {
+		h.sending(who, h.top(who), h.filled[who])
+	}
+	v := h.top(who)
+	faults, err := h.ws.Submit(h.t.Context(), h.ids[who], v.ID)
+	h.must(err)
+	if after, open := h.ws.TopView(h.ids[who]); len(faults) > 0 || !open || after.Submit == "" {
+		h.t.Fatalf("the form “%s” of %s says %v, and is open: %v", v.Title, who, faults, open)
+	}
+	h.filled[who] = nil
 }
 
 func theDiscovery(h *house) {

@@ -76,6 +76,9 @@ func (i EditAction) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 	if err := k.checkAction(i.What, i.Owner, i.Due); err != nil {
 		return nil, err
 	}
+	if k.Actions[i.N-1] == (Action{N: i.N, What: i.What, Owner: i.Owner, Due: i.Due}) {
+		return nil, nil
+	}
 	return []Event{ActionEdited{N: i.N, What: i.What, Owner: i.Owner, Due: i.Due}}, nil
 }
 

@@ -118,7 +118,9 @@ func leadDrawers() []drawer {
 			return SetTimebox{Weeks: upTo(r, 3), Checkin: time.Weekday(rapid.IntRange(0, 6).Draw(r, "day")), StopIf: text(r)}
 		},
 		func(r *rapid.T, k *Kickoff) Intent { return PostSummary{} },
-		func(r *rapid.T, k *Kickoff) Intent { return GiveWord{Part: oneOf(r, append(Parts(), "x")...), Text: text(r)} },
+		func(r *rapid.T, k *Kickoff) Intent {
+			return GiveWord{Part: oneOf(r, append(Parts(), "x")...), Text: text(r)}
+		},
 		func(r *rapid.T, k *Kickoff) Intent { return ReviseBrief{Title: text(r), Why: text(r)} },
 		func(r *rapid.T, k *Kickoff) Intent { return ReviseProblem{Problem: text(r), Level: level(r)} },
 		func(r *rapid.T, k *Kickoff) Intent { return ReviseRings{Rings: map[UserID]Ring{somebody(r): ring(r)}} },

@@ -132,13 +132,17 @@ func ballotPages(p Page) [][]string {
 
 // paged divides items, of a size each, into pages that stay under
 // answerBytes. There is always one page.
-func paged[T any](items []T, size func(T) int) [][]T {
+func paged[T any](items []T, size func(T) int) [][]T { return pagedTo(items, answerBytes, size) }
+
+// pagedTo is paged for pages of at most so many bytes, of which pageFrame are
+// kept for what they have besides their items.
+func pagedTo[T any](items []T, most int, size func(T) int) [][]T {
 	pages := [][]T{nil}
 	used := pageFrame
 	for _, item := range items {
 		last := len(pages) - 1
 		bytes := size(item)
-		if used+bytes > answerBytes && len(pages[last]) > 0 {
+		if used+bytes > most && len(pages[last]) > 0 {
 			pages = append(pages, nil)
 			last, used = last+1, pageFrame
 		}

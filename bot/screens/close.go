@@ -12,10 +12,9 @@ import (
 
 func closeForms() map[string]Form {
 	return map[string]Form{
-		"close.action":  {Open: openNewAction, Submit: submitNewAction},
-		"close.list":    {Open: openActions, Submit: nothingToSubmit},
-		"close.edit":    {Open: openAction, Submit: submitAction},
-		"close.preview": {Open: openPreview, Submit: submitPreview},
+		"close.action": {Open: openNewAction, Submit: submitNewAction},
+		"close.list":   {Open: openActions, Submit: nothingToSubmit},
+		"close.edit":   {Open: openAction, Submit: submitAction},
 	}
 }
 
@@ -84,14 +83,14 @@ func closeSettle(p Page) (Posting, error) {
 	}
 	args := stageArgs(p, flows.StageClose)
 	blocks := []slack.Block{heading("Close the kickoff"),
-		para(plain("Have a look at the summary, then post it. It goes into the channel, is pinned there, and the time box begins.")),
+		para(plain("Look through the summary, change what is not right yet, then post it. It goes into the channel, is pinned there, and the time box begins.")),
 		para(bold("Closes by itself "), when(w.Closes), plain(": the summary is posted then as it stands."))}
 	if gaps := loose(k); len(gaps) > 0 {
 		blocks = append(blocks, para(plain("Still loose:")), bullets(gaps...))
 	}
 	post := confirming(button("Post the Summary", "do/close.post", args), "Post the summary?", "It goes to everyone in the channel, and the time box begins.", "Post It")
 	return Posting{
-		Text:   escape(fmt.Sprintf("%s: have a look at the summary, then post it. ", clip(k.Brief.Title, 80))) + "It is posted by itself " + whenText(w.Closes) + ".",
+		Text:   escape(fmt.Sprintf("%s: look through the summary, then post it. ", clip(k.Brief.Title, 80))) + "It is posted by itself " + whenText(w.Closes) + ".",
 		Blocks: append(blocks, buttons(primary(button("Preview the Summary", "open/close.preview", args)), post, button("Add an Action", "open/close.action", args))),
 	}, nil
 }
@@ -121,8 +120,12 @@ func openNewAction(p Page) (slack.ModalViewRequest, error) {
 			return slack.ModalViewRequest{}, err
 		}
 	}
-	due := flows.LocalDay(p.Now.In(zoneOf(p)).AddDate(0, 0, 7).Format(time.DateOnly))
-	return form("Add an action", "Add", actionInputs(flows.Action{Owner: p.Viewer, Due: due})...), mayTakePart(p)
+	return form("Add an action", "Add", actionInputs(flows.Action{Owner: p.Viewer, Due: inAWeek(p)})...), mayTakePart(p)
+}
+
+// inAWeek is the day that an action is offered with.
+func inAWeek(p Page) flows.LocalDay {
+	return flows.LocalDay(p.Now.In(zoneOf(p)).AddDate(0, 0, 7).Format(time.DateOnly))
 }
 
 // zoneOf is the time zone of whoever looks at the page.
@@ -178,34 +181,4 @@ func openAction(p Page) (slack.ModalViewRequest, error) {
 
 func submitAction(p Page, v Values) (Answer, error) {
 	return wants(flows.EditAction{By: by(p), N: p.Args.N, What: v.Text("what"), Owner: v.Person("owner"), Due: v.Day("due")})
-}
-
-// previewBlocks is how many blocks of the summary a preview shows at most; a
-// form holds 100.
-const previewBlocks = 96
-
-// openPreview shows the summary as it would be posted now. A lead can post
-// it from here.
-func openPreview(p Page) (slack.ModalViewRequest, error) {
-	blocks := summaryBlocks(p)
-	for _, part := range flows.Parts() {
-		drawn, err := partMessage(p, part)
-		if err != nil {
-			return slack.ModalViewRequest{}, err
-		}
-		blocks = append(append(blocks, slack.NewDividerBlock()), drawn.Blocks...)
-	}
-	if len(blocks) > previewBlocks {
-		blocks = append(blocks[:previewBlocks], para(plain("And so on: the preview ends here, the summary does not.")))
-	}
-	if !takesAnswers(p.Kickoff, flows.Window{Stage: flows.StageClose}) || !p.Kickoff.IsLead(p.Viewer) {
-		return form("The summary", "", blocks...), nil
-	}
-	view := form("The summary", "Post the Summary", blocks...)
-	view.Close = label("Not Yet")
-	return view, nil
-}
-
-func submitPreview(p Page, _ Values) (Answer, error) {
-	return wants(flows.PostSummary{ByLead: byLead(p)})
 }

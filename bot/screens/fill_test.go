@@ -52,6 +52,8 @@ func entered(t *testing.T, in *slack.InputBlock, answer string, given bool) slac
 		return slack.BlockAction{Value: answer}
 	case *slack.NumberInputBlockElement:
 		return slack.BlockAction{Value: orFirst(answer, e.InitialValue, given)}
+	case *slack.DatePickerBlockElement:
+		return slack.BlockAction{SelectedDate: orFirst(answer, e.InitialDate, given)}
 	case *slack.SelectBlockElement:
 		return chosenIn(t, in.BlockID, e, answer, given)
 	case *slack.RadioButtonsBlockElement:

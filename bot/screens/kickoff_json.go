@@ -25,6 +25,8 @@ type kickoffJSON struct {
 	Questions []questionJSON `json:"questions"`
 	Underway  underwayJSON   `json:"underway"`
 	Thin      []string       `json:"thin_stages"` // stages that closed below quorum
+	LeadWords []leadWordJSON `json:"lead_words"`
+	Changes   []changeJSON   `json:"changed_since_posting"` // parts of the summary
 }
 
 type levelJSON struct {
@@ -151,6 +153,7 @@ func kickoffFile(k flows.Kickoff) (File, error) {
 		Title: k.Brief.Title, Problem: k.Problem(), Level: levelOf(k), Ladder: ladderOf(k), Roles: rolesOf(k),
 		Score: k.Map(), Rounds: roundsOf(k), Backlog: backlogOf(k), Timebox: timeboxOf(k), Actions: actionsOf(k),
 		Questions: questionsOf(k), Underway: underwayOf(k), Thin: thinStages(k),
+		LeadWords: leadWordsOf(k), Changes: changesSince(k),
 	}
 	var b bytes.Buffer
 	e := json.NewEncoder(&b)

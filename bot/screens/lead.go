@@ -158,9 +158,12 @@ func reopenText(k flows.Kickoff) string {
 	return fmt.Sprintf("“%s” opens again with its answers as they were, for as long as a step takes.", stageName(w.Stage))
 }
 
-// contentButtons change what the open step is about.
+// contentButtons change what the open step is about, and underway the summary.
 func contentButtons(p Page) []*slack.ButtonBlockElement {
 	k := p.Kickoff
+	if k.Stage == flows.StageUnderway {
+		return []*slack.ButtonBlockElement{button("Change the Summary", "open/close.preview", stageArgs(p, flows.StageClose))}
+	}
 	if k.Window.Phase != flows.PhaseOpen {
 		return nil
 	}

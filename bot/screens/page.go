@@ -217,7 +217,7 @@ func seal(name string, p Page, view slack.ModalViewRequest) slack.ModalViewReque
 func forms() map[string]Form {
 	all := map[string]Form{}
 	for _, some := range []map[string]Form{briefForms(), framingForms(), draftingForms(), rolesForms(), assumptionsForms(), splitForms(),
-		ratingForms(), backlogForms(), timeboxForms(), closeForms(), underwayForms(), leadForms(), personalForms()} {
+		ratingForms(), backlogForms(), timeboxForms(), closeForms(), previewForms(), underwayForms(), leadForms(), personalForms()} {
 		for name, form := range some {
 			all[name] = form
 		}

@@ -141,7 +141,7 @@ func partMessage(p Page, part string) (Posting, error) {
 	title, blocks := draw(p.Kickoff)
 	return Posting{
 		Text:   escape(fmt.Sprintf("%s. %s: %s", clip(p.Kickoff.Brief.Title, 80), title, gist(blocks))),
-		Blocks: append([]slack.Block{heading(title)}, blocks...),
+		Blocks: append(append([]slack.Block{heading(title)}, leadBlocks(p.Kickoff, part)...), blocks...),
 	}, nil
 }
 

@@ -127,6 +127,7 @@ func longDay(k flows.Kickoff, t time.Time) string {
 
 func mdProblem(m *markdown, k flows.Kickoff) {
 	m.title(2, "The problem")
+	m.lead(k, "problem")
 	m.quote(k.Problem())
 	if k.Problem() != k.Brief.Problem {
 		m.para("It began as:")
@@ -211,6 +212,7 @@ func number(f engine.Figure) string {
 
 func mdRoles(m *markdown, k flows.Kickoff) {
 	m.title(2, "Who does what")
+	m.lead(k, "roles")
 	if k.Roles.Skipped {
 		m.para("The rings were not asked about in this kickoff.")
 		return
@@ -258,6 +260,7 @@ func ringText(r flows.Ring) string {
 
 func mdMap(m *markdown, k flows.Kickoff) {
 	m.title(2, "What we assume, in test order")
+	m.lead(k, "map")
 	r := k.Map()
 	if r == nil {
 		m.para("Nothing was rated.")
@@ -346,6 +349,7 @@ func mdReasons(m *markdown, k flows.Kickoff) {
 
 func mdBacklog(m *markdown, k flows.Kickoff) {
 	m.title(2, "What we test, and how")
+	m.lead(k, "backlog")
 	var rows [][]string
 	untested := []string{}
 	for _, id := range k.Order() {

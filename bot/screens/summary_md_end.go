@@ -14,6 +14,7 @@ import (
 
 func mdTimebox(m *markdown, k flows.Kickoff) {
 	m.title(2, "The time box")
+	m.lead(k, "timebox")
 	t := k.Timebox
 	if t.Weeks == 0 {
 		m.para("It is not set yet.")
@@ -45,6 +46,7 @@ func orNotWritten(text string) string {
 
 func mdQuestions(m *markdown, k flows.Kickoff) {
 	m.title(2, "Questions")
+	m.lead(k, "questions")
 	open := k.OpenQuestions()
 	if len(open) == 0 {
 		m.para("None is open.")
@@ -62,6 +64,7 @@ func mdQuestions(m *markdown, k flows.Kickoff) {
 
 func mdActions(m *markdown, k flows.Kickoff) {
 	m.title(2, "Who does what next")
+	m.lead(k, "actions")
 	if len(k.StandingActions()) == 0 {
 		m.para("No action was noted.")
 		return

@@ -1,0 +1,269 @@
+package screens
+
+import (
+	"errors"
+	"fmt"
+	"slices"
+	"strings"
+
+	"github.com/slack-go/slack"
+
+	"soundings/flows"
+)
+
+// The preview of the summary, for a lead: each part as it will stand, and from
+// there a page for everything about it that can be changed. It is one form that
+// turns its pages by answering the platform, as a ballot does, so that reading
+// and changing costs no further call. What people rated or voted is shown and
+// has no page.
+
+// The pages of the preview, by the name under which a page is sent.
+const (
+	previewAll    = "close.preview" // the root of the summary, and all parts
+	previewPart   = "close.part"    // Args.Choice is the part, Args.Round its page from 0
+	previewChange = "close.change"  // Args.Choice is the part and the change, as in problem/brief
+)
+
+// The ways to go on from a page, besides the changes.
+const (
+	goNext = "next" // the next part
+	goMore = "more" // the rest of a part that fills several pages
+	goAll  = "all"
+	goPost = "post"
+)
+
+// goField is the field in which a page asks how to go on.
+const goField = "go"
+
+func previewForms() map[string]Form {
+	return map[string]Form{
+		previewAll:    {Open: openPreview, Submit: submitPreview},
+		previewPart:   {Open: openPart, Submit: submitPart},
+		previewChange: {Open: openChange, Submit: submitChange},
+	}
+}
+
+// mayRevise refuses whoever cannot change the summary, or not now.
+func mayRevise(p Page) error {
+	if err := mayLead(p); err != nil {
+		return err
+	}
+	if p.Kickoff.Stage == flows.StageUnderway || takesAnswers(p.Kickoff, flows.Window{Stage: flows.StageClose}) {
+		return nil
+	}
+	return refusal("The summary is put together in the last step, “%s”, which is not open now.", stageName(flows.StageClose))
+}
+
+// openPreview shows the root of the summary, and leads to its parts.
+func openPreview(p Page) (slack.ModalViewRequest, error) {
+	if err := mayRevise(p); err != nil {
+		return slack.ModalViewRequest{}, err
+	}
+	return previewPage(p), nil
+}
+
+func previewPage(p Page) slack.ModalViewRequest {
+	posted := p.Kickoff.Stage == flows.StageUnderway
+	intro := "As it will stand. Look at any part, and change in it what is yours to change. Nothing is posted yet."
+	if posted {
+		intro = "As it stands. What you change is brought up to date in the thread, and says that it was changed."
+	}
+	blocks := append([]slack.Block{note(intro)}, summaryBlocks(p)...)
+	if gaps := loose(p.Kickoff); len(gaps) > 0 && !posted {
+		blocks = append(blocks, para(plain("Still loose:")), bullets(gaps...))
+	}
+	var ways []option
+	for _, part := range flows.Parts() {
+		ways = append(ways, option{Value: part, Text: partTitle(part), About: partGist(p.Kickoff, part)})
+	}
+	if !posted {
+		ways = append(ways, option{Value: goPost, Text: "Post the summary", About: "It goes to everyone in the channel, and the time box begins."})
+	}
+	return goingOn(form("The summary", "Go On", blocks...), "Look at which part?", flows.Parts()[0], ways)
+}
+
+// goingOn asks at the end of a page how to go on.
+func goingOn(view slack.ModalViewRequest, question, initial string, ways []option) slack.ModalViewRequest {
+	view.Close = label("Close")
+	const radios = 10 // what the platform shows at once
+	ask := selectInput
+	if len(ways) <= radios {
+		ask = radioInput
+	}
+	view.Blocks.BlockSet = append(view.Blocks.BlockSet, slack.NewDividerBlock(), ask(goField, question, initial, ways))
+	return view
+}
+
+func submitPreview(p Page, v Values) (Answer, error) {
+	if err := mayRevise(p); err != nil {
+		return Answer{}, err
+	}
+	switch way := v.Choice(goField); {
+	case way == goPost:
+		return wants(flows.PostSummary{ByLead: byLead(p)})
+	case slices.Contains(flows.Parts(), way):
+		return turnTo(p, previewPart, way, 0)
+	}
+	return faulty(goField, chooseWay)
+}
+
+const chooseWay = "Choose how to go on."
+
+// turnTo answers with another page of the preview.
+func turnTo(p Page, name, choice string, page int) (Answer, error) {
+	p.Args.Choice, p.Args.Round = choice, page
+	view, err := Open(name, p)
+	if err != nil {
+		return Answer{}, err
+	}
+	return Answer{Next: &view}, nil
+}
+
+// openPart shows a part as it will stand, and what can be changed about it.
+func openPart(p Page) (slack.ModalViewRequest, error) {
+	if err := mayRevise(p); err != nil {
+		return slack.ModalViewRequest{}, err
+	}
+	part := p.Args.Choice
+	at := slices.Index(flows.Parts(), part)
+	if at < 0 {
+		return slack.ModalViewRequest{}, refusal("The summary has no such part. Open it again from your newest message.")
+	}
+	drawn, err := partMessage(p, part)
+	if err != nil {
+		return slack.ModalViewRequest{}, err
+	}
+	shown := pagedTo(fitted(drawn.Blocks), shownBytes, func(b slack.Block) int { return jsonSize([]slack.Block{b}) })
+	changes := pagedTo(changesOf(p, part), waysBytes, func(c change) int { return c.bytes() })
+	pages := max(len(shown), len(changes))
+	page := min(max(p.Args.Round, 0), pages-1)
+	var blocks []slack.Block
+	if page < len(shown) {
+		blocks = shown[page]
+	}
+	if fact := facts(part); fact != "" {
+		blocks = append(blocks, note(fact))
+	}
+	var ways []option
+	if page < pages-1 {
+		ways = append(ways, option{Value: goMore, Text: "The rest of this part"})
+	}
+	initial := goAll
+	if at < len(flows.Parts())-1 {
+		ways, initial = append(ways, option{Value: goNext, Text: "Next: " + partTitle(flows.Parts()[at+1])}), goNext
+	}
+	if page < pages-1 {
+		initial = goMore
+	}
+	if page < len(changes) {
+		for _, c := range changes[page] {
+			ways = append(ways, option{Value: c.value(), Text: c.name, About: c.about})
+		}
+	}
+	ways = append(ways, option{Value: goAll, Text: "Back to all parts"})
+	return goingOn(form(fmt.Sprintf("The summary, %d of %d", at+1, len(flows.Parts())), "Go On", blocks...), "And now?", initial, ways), nil
+}
+
+func submitPart(p Page, v Values) (Answer, error) {
+	if err := mayRevise(p); err != nil {
+		return Answer{}, err
+	}
+	parts, part := flows.Parts(), p.Args.Choice
+	at := slices.Index(parts, part)
+	switch way := v.Choice(goField); {
+	case way == goAll:
+		return turnTo(p, previewAll, "", 0)
+	case way == goMore:
+		return turnTo(p, previewPart, part, p.Args.Round+1)
+	case way == goNext && at >= 0 && at < len(parts)-1:
+		return turnTo(p, previewPart, parts[at+1], 0)
+	case strings.Contains(way, "/"):
+		return turnTo(p, previewChange, part+":"+way, 0)
+	}
+	return faulty(goField, chooseWay)
+}
+
+// openChange is the page on which something about a part is changed.
+func openChange(p Page) (slack.ModalViewRequest, error) {
+	if err := mayRevise(p); err != nil {
+		return slack.ModalViewRequest{}, err
+	}
+	_, c, err := changeIn(p)
+	if err != nil {
+		return slack.ModalViewRequest{}, err
+	}
+	return form(c.title, "Save", c.inputs...), nil
+}
+
+// changeIn finds the change that a page is about, with its part.
+func changeIn(p Page) (part string, c change, err error) {
+	part, value, _ := strings.Cut(p.Args.Choice, ":")
+	all := changesOf(p, part)
+	at := slices.IndexFunc(all, func(c change) bool { return c.value() == value })
+	if at < 0 {
+		return part, change{}, refusal("That is not in the summary any more, so there is nothing to change.")
+	}
+	return part, all[at], nil
+}
+
+// submitChange takes a change and goes back to its part, as it stands then.
+// What cannot be taken is said at its field, and what was typed stays.
+func submitChange(p Page, v Values) (Answer, error) {
+	if err := mayRevise(p); err != nil {
+		return Answer{}, keepTyped(v, err)
+	}
+	part, c, err := changeIn(p)
+	if err != nil {
+		return Answer{}, keepTyped(v, err)
+	}
+	intent := c.read(v)
+	after, changed, err := taken(p, intent)
+	if err != nil {
+		return Answer{}, keepTyped(v, err)
+	}
+	answer, err := turnTo(after, previewPart, part, 0)
+	if err != nil {
+		return Answer{}, err
+	}
+	// Wanted even where it changes nothing: so a page that is sent again, since
+	// its answer was lost, is answered with the part as well.
+	answer.Intents = []flows.Intent{intent}
+	if changed {
+		saved := "Saved."
+		if p.Kickoff.Stage == flows.StageUnderway {
+			saved = "Saved. The part in the thread is brought up to date now."
+		}
+		answer.Next.Blocks.BlockSet = append([]slack.Block{note(saved)}, answer.Next.Blocks.BlockSet...)
+	}
+	return answer, nil
+}
+
+// keepTyped says a refusal at the first field of a form where it names none, so
+// that the form stays open with all that was typed.
+func keepTyped(v Values, err error) error {
+	var refused *flows.Refusal
+	if blocks := v.Blocks(""); errors.As(err, &refused) && refused.Field == "" && len(blocks) > 0 {
+		return &flows.Refusal{Field: blocks[0], Reason: refused.Reason}
+	}
+	return err
+}
+
+// taken is the page once an intent is taken: what the next page shows must not
+// be what stood there before. flows decides again when it is taken in earnest.
+func taken(p Page, in flows.Intent) (after Page, changed bool, err error) {
+	k := p.Kickoff
+	events, err := flows.Decide(k, in, p.Now)
+	if errors.Is(err, flows.ErrDue) {
+		var due []flows.Event
+		if due, err = flows.Decide(k, flows.Tick{}, p.Now); err != nil {
+			return p, false, err
+		}
+		k = flows.Apply(k, k.Version+1, flows.Record{At: p.Now, Events: due})
+		events, err = flows.Decide(k, in, p.Now)
+	}
+	if err != nil {
+		return p, false, err
+	}
+	p.Kickoff = flows.Apply(k, k.Version+1, flows.Record{At: p.Now, By: p.Viewer, Events: events})
+	return p, len(events) > 0, nil
+}

@@ -1,0 +1,354 @@
+package screens
+
+import (
+	"errors"
+	"maps"
+	"reflect"
+	"slices"
+	"strings"
+	"testing"
+
+	"github.com/slack-go/slack"
+
+	"soundings/flows"
+)
+
+// A reader goes through the preview as a lead does: one form, whose pages
+// answer one another.
+type reader struct {
+	t    *testing.T
+	m    moment
+	p    Page
+	view slack.ModalViewRequest
+}
+
+func reading(t *testing.T, m moment) *reader {
+	t.Helper()
+	r := &reader{t: t, m: m, p: Page{Kickoff: m.K, Viewer: m.K.Leads[0], Now: m.Now, Args: Args{Kickoff: m.K.ID}}}
+	view, err := Open(previewAll, r.p)
+	if err != nil {
+		t.Fatal(err)
+	}
+	r.shows(view)
+	return r
+}
+
+// shows is called with each page; all but the first are answers, and an answer
+// stays under 20 kB (source: slack-facts, slack-go's socketmode.go).
+func (r *reader) shows(view slack.ModalViewRequest) {
+	r.t.Helper()
+	checkView(r.t, view.CallbackID, view)
+	checkSize(r.t, view.CallbackID+" "+view.PrivateMetadata, view, 20*1024-100)
+	r.view = view
+	var err error
+	if r.p.Args, err = ParseArgs(view.PrivateMetadata); err != nil {
+		r.t.Fatal(err)
+	}
+}
+
+// send fills the page in and sends it; what is wanted is taken by flows.
+func (r *reader) send(fill map[string]string) (Answer, error) {
+	r.t.Helper()
+	answer, err := Submit(r.view.CallbackID, r.p, fillIn(r.t, r.view, fill))
+	if err != nil || len(answer.Errors) > 0 {
+		return answer, err
+	}
+	for _, in := range answer.Intents {
+		r.m = take(r.t, r.m, in)
+		r.p.Kickoff = r.m.K
+	}
+	if answer.Next != nil {
+		r.shows(*answer.Next)
+	}
+	return answer, nil
+}
+
+// turn goes on as chosen.
+func (r *reader) turn(way string) {
+	r.t.Helper()
+	answer, err := r.send(map[string]string{goField: way})
+	if err != nil || len(answer.Errors) > 0 || answer.Next == nil {
+		r.t.Fatalf("%s %s: going on to %q gives %+v, %v", r.view.CallbackID, r.view.PrivateMetadata, way, answer.Errors, err)
+	}
+}
+
+// ways are the values that the page offers, the one that is chosen first.
+func (r *reader) ways() (all []string, initial string) {
+	r.t.Helper()
+	for _, b := range r.view.Blocks.BlockSet {
+		in, ok := b.(*slack.InputBlock)
+		if !ok || in.BlockID != goField {
+			continue
+		}
+		var options []*slack.OptionBlockObject
+		var chosen *slack.OptionBlockObject
+		switch e := in.Element.(type) {
+		case *slack.RadioButtonsBlockElement:
+			options, chosen = e.Options, e.InitialOption
+		case *slack.SelectBlockElement:
+			options, chosen = e.Options, e.InitialOption
+		}
+		for _, o := range options {
+			all = append(all, o.Value)
+		}
+		return all, chosen.Value
+	}
+	r.t.Fatalf("%s asks for no way to go on", r.view.CallbackID)
+	return nil, ""
+}
+
+// bothMoments are the plain and the hostile kickoff, before and after the
+// summary is posted.
+func bothMoments(t *testing.T) []moment {
+	return []moment{momentAt(t, "close"), hostileMomentAt(t, "close"), momentAt(t, "underway"), hostileMomentAt(t, "underway")}
+}
+
+// Tapping Go On, and nothing else, shows every part whole and ends where it
+// began.
+func TestGoingOnShowsEveryPart(t *testing.T) {
+	for _, m := range bothMoments(t) {
+		r := reading(t, m)
+		shown, parts := "", map[string]bool{}
+		for range 200 {
+			_, initial := r.ways()
+			r.turn(initial)
+			if r.view.CallbackID == previewAll {
+				break
+			}
+			parts[r.p.Args.Choice] = true
+			shown += PlainForm(r.view)
+		}
+		if len(parts) != len(flows.Parts()) || r.view.CallbackID != previewAll {
+			t.Fatalf("going on shows %v, and ends at %s", slices.Sorted(maps.Keys(parts)), r.view.CallbackID)
+		}
+		if strings.Contains(shown, "too long to be shown") {
+			t.Error("something is too long to be shown")
+		}
+		for _, part := range flows.Parts() {
+			posting, err := partMessage(r.p, part)
+			if err != nil {
+				t.Fatal(err)
+			}
+			for _, b := range fitted(posting.Blocks) {
+				if text := strings.TrimSpace(PlainText(Posting{Blocks: []slack.Block{b}})); !strings.Contains(shown, text) {
+					t.Errorf("the preview of %s does not show: %s", part, text)
+				}
+			}
+		}
+	}
+}
+
+// Every page for a change opens, and sent as it is changes nothing.
+func TestAChangeThatChangesNothing(t *testing.T) {
+	for _, m := range bothMoments(t) {
+		for _, part := range flows.Parts() {
+			for _, c := range changesOf(Page{Kickoff: m.K, Viewer: m.K.Leads[0], Now: m.Now}, part) {
+				if c.kind == "new" {
+					continue // there is nothing yet
+				}
+				r := reading(t, m)
+				r.turn(part)
+				for all, _ := r.ways(); !slices.Contains(all, c.value()); all, _ = r.ways() {
+					r.turn(goMore)
+				}
+				r.turn(c.value())
+				answer, err := r.send(nil)
+				if err != nil || len(answer.Errors) > 0 || r.m.K.Version != m.K.Version || r.view.CallbackID != previewPart || r.p.Args.Choice != part {
+					t.Errorf("%s %s sent as it is: %+v %+v, %v, then %s", part, c.value(), answer.Errors, answer.Intents, err, r.view.CallbackID)
+				}
+			}
+		}
+	}
+}
+
+// What each change does, before the summary is posted and after. What people
+// rated, ticked and voted stays as it is.
+func TestWhatALeadChangesIsInThePreviewAndInTheFiles(t *testing.T) {
+	for _, test := range []struct {
+		part, way string
+		fill      map[string]string
+		shows     string
+	}{
+		{"problem", "brief/0", map[string]string{"out_of_bounds": "No new boats, and no new crew."}, "No new boats, and no new crew."},
+		{"problem", "problem/", map[string]string{"problem": "Whoever brings a bicycle learns too late.", "level": "0"}, "Whoever brings a bicycle learns too late."},
+		{"problem", "word/", map[string]string{"word": "Mind the <harbour>."}, "Mind the <harbour>."},
+		{"roles", "rings/0", map[string]string{"rings/U3": "core"}, ""},
+		{"map", "word/", map[string]string{"word": "Three of these we met."}, "Three of these we met."},
+		{"backlog", "test/1", map[string]string{"method": "Twelve interviews", "learn": "who looks", "owner": "U3"}, "Twelve interviews"},
+		{"timebox", "marks/0", map[string]string{"stop_if": "Fewer than a quarter look."}, "Fewer than a quarter look."},
+		{"questions", "answer/1", map[string]string{"answer": "Eight, and one in summer."}, "Eight, and one in summer."},
+		{"actions", "new/", map[string]string{"what": "Ask the town", "owner": "U3", "due": "2027-04-01"}, "Ask the town"},
+		{"actions", "action/1", map[string]string{"what": "Ask the town twice"}, "Ask the town twice"},
+	} {
+		for _, moment := range []string{"close", "underway"} {
+			if moment == "underway" && test.part == "timebox" {
+				continue // written down beforehand, and it has begun
+			}
+			r := reading(t, momentAt(t, moment))
+			before := r.m.K
+			r.turn(test.part)
+			r.turn(test.way)
+			answer, err := r.send(test.fill)
+			if err != nil || len(answer.Intents) != 1 {
+				t.Errorf("%s %s at %s: %+v, %v", test.part, test.way, moment, answer, err)
+				continue
+			}
+			if drawn := PlainForm(r.view); !strings.Contains(drawn, "Saved.") || !strings.Contains(drawn, test.shows) {
+				t.Errorf("%s %s at %s: the page that follows does not show %q:\n%s", test.part, test.way, moment, test.shows, drawn)
+			}
+			sameFacts(t, test.part+" "+test.way, before, r.m.K)
+			draw := kickoffFile
+			if test.way == "brief/0" { // the file for programs has only the title of the brief
+				draw = summaryFile
+			}
+			file, err := draw(r.m.K)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if !strings.Contains(string(file.Data), test.shows) {
+				t.Errorf("%s %s: %s does not hold %q", test.part, test.way, file.Name, test.shows)
+			}
+		}
+	}
+}
+
+// sameFacts holds a change to leaving alone what people rated and voted.
+func sameFacts(t *testing.T, what string, before, after flows.Kickoff) {
+	t.Helper()
+	facts := func(k flows.Kickoff) []any {
+		return []any{k.Rounds, k.Order(), k.Assumptions, k.Framing.Wordings, k.Framing.Votes, k.Framing.Level, k.Brief.Problem, k.Roles.Self, k.Roles.Days,
+			k.Backlog.Kinds, k.Timebox.Votes, k.Timebox.Median, k.Timebox.IQR, k.Timebox.Weeks, k.Timebox.Proposal}
+	}
+	if !reflect.DeepEqual(facts(before), facts(after)) {
+		t.Errorf("%s changed what people rated or voted", what)
+	}
+}
+
+// After the summary was posted the thread's part says that it was changed, and
+// by whom; before that nothing does.
+func TestAPartSaysThatItWasChanged(t *testing.T) {
+	for moment, want := range map[string]bool{"close": false, "underway": true} {
+		r := reading(t, momentAt(t, moment))
+		r.turn("roles")
+		r.turn("rings/0")
+		if _, err := r.send(map[string]string{"rings/U3": "core"}); err != nil {
+			t.Fatal(err)
+		}
+		posting, err := partMessage(r.p, "roles")
+		if err != nil {
+			t.Fatal(err)
+		}
+		page, err := summaryFile(r.m.K)
+		if err != nil {
+			t.Fatal(err)
+		}
+		said := "Changed by " + r.m.K.Name("U1") + " after the summary was posted"
+		for name, text := range map[string]string{"the part": PlainText(posting), "summary.md": string(page.Data)} {
+			if strings.Contains(text, said) != want {
+				t.Errorf("at %s, %s says “%s”: want %v", moment, name, said, want)
+			}
+		}
+	}
+}
+
+func TestALeadsWordStandsAboveItsPart(t *testing.T) {
+	r := reading(t, momentAt(t, "close"))
+	r.turn("map")
+	r.turn("word/")
+	const word = "Three of these\nwe met *on* the pier."
+	if _, err := r.send(map[string]string{"word": word}); err != nil {
+		t.Fatal(err)
+	}
+	posting, err := partMessage(r.p, "map")
+	if err != nil {
+		t.Fatal(err)
+	}
+	drawn := PlainText(posting)
+	by := "A word from " + r.m.K.Name("U1") + ", who leads:"
+	if at := strings.Index(drawn, by); at < 0 || at > strings.Index(drawn, "A1") {
+		t.Errorf("the word does not stand above the map:\n%s", drawn)
+	}
+	page, err := summaryFile(r.m.K)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if text := string(page.Data); !strings.Contains(text, by) || !strings.Contains(text, `> we met \*on\* the pier.`) {
+		t.Errorf("summary.md does not hold the word as text:\n%s", text)
+	}
+}
+
+// What cannot be taken is said at a field of the page, so that the form stays
+// as it is with all that was typed.
+func TestARefusalKeepsWhatWasTyped(t *testing.T) {
+	for _, test := range []struct {
+		rule, part, way string
+		fill            map[string]string
+		meanwhile       []flows.Intent
+	}{
+		{"an empty title", "problem", "brief/0", map[string]string{"title": " ", "why": "Typed."}, nil},
+		{"an empty problem", "problem", "problem/", map[string]string{"problem": " "}, nil},
+		{"an owner from outside", "backlog", "test/1", map[string]string{"owner": "U99", "learn": "Typed."}, nil},
+		{"an action that was taken off", "actions", "action/1", map[string]string{"what": "Typed."}, []flows.Intent{flows.WithdrawAction{ByLead: flows.ByLead{Who: "U1"}, N: 1}}},
+		{"no lead any more", "roles", "word/", map[string]string{"word": "Typed."}, []flows.Intent{flows.HandOver{ByLead: flows.ByLead{Who: "U1"}, To: "U2"}}},
+		{"an earlier stage again", "roles", "word/", map[string]string{"word": "Typed."}, []flows.Intent{flows.Reopen{ByLead: flows.ByLead{Who: "U1"}}}},
+		{"the box has begun", "timebox", "marks/0", map[string]string{"stop_if": "Typed."}, []flows.Intent{flows.PostSummary{ByLead: flows.ByLead{Who: "U1"}}}},
+	} {
+		r := reading(t, momentAt(t, "close"))
+		r.turn(test.part)
+		r.turn(test.way)
+		for _, in := range test.meanwhile {
+			r.m = take(t, r.m, in)
+		}
+		r.p.Kickoff = r.m.K
+		_, err := r.send(test.fill)
+		var refused *flows.Refusal
+		if !errors.As(err, &refused) {
+			t.Errorf("%s: %v, want a refusal", test.rule, err)
+			continue
+		}
+		checkSentence(t, test.rule, refused.Reason)
+		at := slices.IndexFunc(r.view.Blocks.BlockSet, func(b slack.Block) bool {
+			return b.BlockType() == slack.MBTInput && (b.ID() == refused.Field || strings.HasPrefix(b.ID(), refused.Field+"/"))
+		})
+		if refused.Field == "" || at < 0 {
+			t.Errorf("%s: refused at %q, which is no field of the page, so what was typed is lost", test.rule, refused.Field)
+		}
+	}
+}
+
+// A preview that was left open while the summary went out posts no second one.
+func TestAnOldPreviewPostsNothing(t *testing.T) {
+	r := reading(t, momentAt(t, "close"))
+	r.m = take(t, r.m, flows.PostSummary{ByLead: flows.ByLead{Who: "U1"}})
+	answer, err := Submit(previewAll, r.p, entries(goField, goPost))
+	if err != nil || len(answer.Intents) != 1 {
+		t.Fatalf("%+v, %v", answer, err)
+	}
+	if _, err := flows.Decide(r.m.K, answer.Intents[0], r.m.Now); !isRefusal(err) {
+		t.Errorf("a second summary is posted: %v", err)
+	}
+}
+
+func TestThePreviewLooksAsAgreed(t *testing.T) {
+	for _, moment := range []string{"close", "underway"} {
+		r := reading(t, momentAt(t, moment))
+		for range len(flows.Parts()) + 1 {
+			name := "all"
+			if r.view.CallbackID == previewPart {
+				name = r.p.Args.Choice
+			}
+			golden(t, goldenName(moment, "preview-"+name), PlainForm(r.view))
+			_, initial := r.ways()
+			r.turn(initial)
+		}
+	}
+	for _, c := range []string{"problem:brief/0", "problem:problem/", "roles:rings/0", "backlog:test/1", "timebox:marks/0", "questions:answer/1", "actions:action/1", "map:word/"} {
+		m := momentAt(t, "close")
+		view, err := Open(previewChange, Page{Kickoff: m.K, Viewer: "U1", Now: m.Now, Args: Args{Choice: c}})
+		if err != nil {
+			t.Errorf("%s: %v", c, err)
+			continue
+		}
+		golden(t, goldenName("close", "change-"+strings.NewReplacer(":", "-", "/", "").Replace(c)), PlainForm(view))
+	}
+}
