@@ -7,6 +7,8 @@ import (
 	"net/url"
 	"regexp"
 	"strings"
+
+	"soundings/bot/installs"
 )
 
 // A ManifestConfig says for which way of receiving a manifest is.
@@ -14,6 +16,7 @@ type ManifestConfig struct {
 	Name    string // the app's name, at most 35 characters; default Soundings
 	Command string // the slash command, at most 32 characters; default /soundings
 	Address string // public https address for HTTP; empty for Socket Mode
+	Install string // public https address of the install page, where several workplaces are served; empty for one
 }
 
 // What the platform allows. Source: its page on the app manifest.
@@ -35,7 +38,7 @@ func Manifest(c ManifestConfig) ([]byte, error) {
 	if c.Command == "" {
 		c.Command = "/soundings"
 	}
-	c.Address = strings.TrimRight(c.Address, "/")
+	c.Address, c.Install = strings.TrimRight(c.Address, "/"), strings.TrimRight(c.Install, "/")
 	if err := c.validate(); err != nil {
 		return nil, err
 	}
@@ -54,11 +57,22 @@ func (c ManifestConfig) validate() error {
 	if len(c.Command) > longestCommand || !commandPattern.MatchString(c.Command) {
 		faults = append(faults, fmt.Errorf("the command must be a slash and then small letters, digits, - or _, %d characters at most, such as /soundings; it is %q", longestCommand, c.Command))
 	}
-	u, err := url.Parse(c.Address)
-	if c.Address != "" && (err != nil || u.Scheme != "https" || u.Host == "" || u.RawQuery != "" || u.Fragment != "" || u.User != nil) {
-		faults = append(faults, fmt.Errorf("the public address must begin with https:// and name a host, such as https://soundings.example.com; it is %q", c.Address))
+	for _, address := range []string{c.Address, c.Install} {
+		u, err := url.Parse(address)
+		if address != "" && (err != nil || u.Scheme != "https" || u.Host == "" || u.RawQuery != "" || u.Fragment != "" || u.User != nil) {
+			faults = append(faults, fmt.Errorf("the public address must begin with https:// and name a host, such as https://soundings.example.com; it is %q", address))
+		}
 	}
 	return errors.Join(faults...)
+}
+
+// oauth holds the scopes, and where the platform may send people back to.
+func (c ManifestConfig) oauth() object {
+	out := object{"scopes": object{"bot": append(NeededScopes(), optionalNames()...), "bot_optional": optionalNames()}}
+	if c.Install != "" {
+		out["redirect_urls"] = []string{c.Install + installs.ReturnPath}
+	}
+	return out
 }
 
 // NeededScopes are those without which the bot cannot do its work.
@@ -99,7 +113,7 @@ func (c ManifestConfig) manifest() object {
 		"display_information": object{"name": c.Name,
 			"description": "Kicks off a product discovery with a distributed team, without a meeting."},
 		"features":     c.features(),
-		"oauth_config": object{"scopes": object{"bot": append(NeededScopes(), optionalNames()...), "bot_optional": optionalNames()}},
+		"oauth_config": c.oauth(),
 		"settings":     c.settings(),
 	}
 }

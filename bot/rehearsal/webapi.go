@@ -34,16 +34,19 @@ func refuse(code string, messages ...string) error { return &apiError{code: code
 type method struct {
 	tier   tier
 	scopes []string // any one of them will do; none means that no scope is asked for
-	token  string   // "xapp-" where only an app-level token will do
+	token  string   // "xapp-" where only an app-level token will do; noToken where none is asked for
 	run    func(*Workspace, args) (reply, error)
 }
 
 // Handler serves the Web API under /api/, and the addresses that it hands
 // out: /upload/ takes files, /files/ gives them back, /response/ takes
-// answers to interactions, /link/ is where sockets are opened. Tools find
-// their way from /room.json.
+// answers to interactions, /link/ is where sockets are opened, and
+// /oauth/v2/authorize is where a person lets the app in. Tools find their way
+// from /room.json.
 //
-// Any bot token is taken as that of the bot, any app-level token as the app's.
+// Any bot token is taken as that of the bot, any app-level token as the app's,
+// until the app was installed or taken away here: from then on the token that
+// was given last is the only one.
 func (w *Workspace) Handler() http.Handler {
 	mux := http.NewServeMux()
 	mux.HandleFunc("/api/{method}", w.troubled(w.serveMethod))
@@ -51,6 +54,10 @@ func (w *Workspace) Handler() http.Handler {
 	mux.HandleFunc("GET /files/{file}/{name}", w.serveFile)
 	mux.HandleFunc("POST /response/{id}", w.troubled(w.serveResponse))
 	mux.HandleFunc("GET /link/", w.serveSocket)
+	mux.HandleFunc("GET "+authorizePath, w.serveAuthorize)
+	mux.HandleFunc("POST "+authorizePath, w.serveConsent)
+	mux.HandleFunc("GET /room/app", w.serveApp)
+	mux.HandleFunc("POST /room/uninstall", w.serveUninstall)
 	mux.HandleFunc("GET /room.json", w.serveRoom)
 	mux.HandleFunc("POST /room/trigger", w.serveTrigger)
 	mux.HandleFunc("POST /room/say", w.serveSay)
@@ -101,6 +108,12 @@ func (w *Workspace) call(name string, a args) (status int, out reply, wait time.
 // admit checks the token and the scopes that it carries.
 func (w *Workspace) admit(m method, a args) error {
 	isApp := strings.HasPrefix(a.token, "xapp-")
+	if m.token == noToken {
+		return nil
+	}
+	if code := w.consent.refuses(a.token); !isApp && code != "" {
+		return refuse(code)
+	}
 	switch {
 	case a.token == "":
 		return refuse("not_authed")

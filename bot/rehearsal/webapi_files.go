@@ -33,7 +33,7 @@ func (w *Workspace) getUploadURL(a args) (reply, error) {
 	}
 	w.files[f.ID] = f
 	w.fileIDs = append(w.fileIDs, f.ID)
-	return reply{"upload_url": a.base + "/upload/" + f.ID, "file_id": f.ID}, nil
+	return reply{"upload_url": a.base + w.below + "/upload/" + f.ID, "file_id": f.ID}, nil
 }
 
 // serveUpload is the second step: the bytes, as a multipart field or as the

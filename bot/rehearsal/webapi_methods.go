@@ -11,7 +11,9 @@ func webMethods() map[string]method {
 	write := []string{"chat:write"}
 	files, canvases := []string{"files:write"}, []string{"canvases:write"}
 	return map[string]method{
-		"api.test":  {tier: tier4, run: (*Workspace).apiTest},
+		"api.test":        {tier: tier4, run: (*Workspace).apiTest},
+		"oauth.v2.access": {tier: tier4, token: noToken, run: (*Workspace).oauthAccess},
+
 		"auth.test": {tier: tierSpecial, run: (*Workspace).authTest},
 
 		"apps.connections.open": {tier: tierConnecting, token: "xapp-", run: (*Workspace).connectionsOpen},

@@ -14,6 +14,7 @@ type Config struct {
 	Clock         func() time.Time // what the workspace takes for now; nil reads the machine's clock
 	SigningSecret string           // signs every delivery, as text
 	Team          string           // the workspace's name; default "Rehearsal"
+	TeamID        string           // default T00000001; workspaces of one Platform need different ones
 	BotName       string           // the bot's handle; default "soundings"
 	BotURL        string           // base address of the bot, without /slack/…
 	URL           string           // base address of Handler; learnt from the first call when empty
@@ -32,6 +33,9 @@ type Config struct {
 	// time pass that something slow takes; nil waits in real time.
 	Faults Faults
 	Pause  func(time.Duration)
+
+	ClientID     string // of the app, for installs; empty takes any
+	ClientSecret string // likewise
 
 	Scopes     []string // what the bot was granted; nil means whatever it needs
 	NoCanvases bool     // a workplace whose plan has no canvases
@@ -79,6 +83,8 @@ type Workspace struct {
 	canvasIDs  []string
 	rates      rateBook
 	late       []*lateEvent // events the bot did not take
+	consent    consent
+	below      string // the path at which Handler is served, on a Platform
 }
 
 // NewWorkspace returns a workspace with the bot installed and nobody in it.
@@ -101,6 +107,9 @@ func NewWorkspace(c Config) *Workspace {
 	}
 	w.baseURL = c.URL
 	w.team, w.app, w.botID = w.nextID("T"), w.nextID("A"), w.nextID("B")
+	if c.TeamID != "" {
+		w.team = c.TeamID
+	}
 	w.connect()
 	w.bot = w.AddUser(User{Name: w.cfg.BotName, RealName: w.cfg.BotName, Zone: "Etc/UTC", Bot: true})
 	return w

@@ -75,12 +75,19 @@ func check(c *cobra.Command, f checkFlags) error {
 // examine looks at everything. What rests on something broken is left out:
 // its mend is that of what it rests on.
 func (s settings) examine(ctx context.Context) []finding {
-	who, all := s.examineToken(ctx)
+	var who identity
+	var all []finding
+	if !s.installing() {
+		who, all = s.examineToken(ctx)
+	}
 	all = append(all, s.examineWay(ctx))
 	rdb, findings := s.examineRedis(ctx)
 	all = append(all, findings...)
 	if rdb != nil {
 		defer func() { _ = rdb.Close() }() // nothing is waiting to be written
+		if s.installing() {
+			all = append(all, s.examineInstalls(ctx, rdb)...)
+		}
 		if who.teamID != "" {
 			all = append(all, s.examineChannels(ctx, rdb, who.teamID))
 		}

@@ -18,7 +18,7 @@ func newRoot() *cobra.Command {
 		Long: "Soundings runs the kickoff of a product discovery in a team channel, over a few\n" +
 			"working days, and keeps the discovery in sight until its time box ends.\n\n" +
 			"Exit codes: 0 good, 1 failed, 2 wrong usage or bad input.",
-	}, newRehearse(), newServe(), newExport(), newCheck(), newManifest(), newScore(), newSize(), newWindow())
+	}, newRehearse(), newServe(), newExport(), newPurge(), newCheck(), newManifest(), newScore(), newSize(), newWindow())
 	root.SilenceErrors, root.SilenceUsage = true, true
 	root.CompletionOptions.DisableDefaultCmd = true
 	root.SetFlagErrorFunc(flagError)

@@ -18,6 +18,7 @@ import (
 	"golang.org/x/sync/errgroup"
 
 	"soundings/bot"
+	"soundings/bot/installs"
 	"soundings/bot/jobs"
 	"soundings/bot/journal"
 	"soundings/prompts"
@@ -72,7 +73,9 @@ type service struct {
 	settings settings
 	rdb      redis.UniversalClient
 	queue    *jobs.Asynq
+	installs *installs.Store // nil where one token serves
 	bot      *bot.Bot
+	pages    http.Handler // on which workplaces install the app; nil where one token serves
 	socket   *bot.Socket  // nil over HTTP
 	listener net.Listener // nil without SOUNDINGS_LISTEN
 	metrics  *prometheus.Registry
@@ -91,26 +94,45 @@ func serve(ctx context.Context, s settings, rdb redis.UniversalClient, out io.Wr
 // newService builds the program and sees that it can work: that the platform
 // takes the token, and that the address is free.
 func newService(ctx context.Context, s settings, rdb redis.UniversalClient, log *slog.Logger) (*service, error) {
-	if err := s.knock(ctx); err != nil {
-		return nil, err
+	var who identity
+	if !s.installing() {
+		var err error
+		if who, err = s.knock(ctx); err != nil {
+			return nil, err
+		}
 	}
 	p := &service{settings: s, rdb: rdb, log: log, metrics: prometheus.NewRegistry()}
 	if err := p.build(); err != nil {
 		return nil, err
 	}
+	if err := p.settle(ctx, who); err != nil {
+		return nil, err
+	}
 	return p, p.claimAddress()
 }
 
+// settle brings what is stored up to date: the seals of tokens, or the mark
+// of a team that had taken the app away and whose token is good again.
+func (p *service) settle(ctx context.Context, who identity) error {
+	if p.installs != nil {
+		return p.turnKeys(ctx)
+	}
+	if who.teamID == "" {
+		return nil
+	}
+	return p.bot.Here(ctx, who.teamID)
+}
+
 // knock stops a bot that could not do its work for want of a right.
-func (s settings) knock(ctx context.Context) error {
+func (s settings) knock(ctx context.Context) (identity, error) {
 	who, err := s.identify(ctx)
 	if err != nil {
-		return err
+		return who, err
 	}
 	if missing := who.lacks(bot.NeededScopes()); len(missing) > 0 {
-		return wrong(errors.New(lackOfScopes(missing)))
+		return who, wrong(errors.New(lackOfScopes(missing)))
 	}
-	return nil
+	return who, nil
 }
 
 func lackOfScopes(missing []string) string {
@@ -127,14 +149,36 @@ func (p *service) build() error {
 	if err != nil {
 		return err
 	}
-	b, err := bot.New(bot.Config{
-		Journal: journal.New(p.rdb, journal.Options{}), Queue: p.queue, Chat: bot.NewChat(s.BotToken, s.apiURL(), client),
+	grace, err := s.purgeAfter()
+	if err != nil {
+		return wrong(err)
+	}
+	if p.installs, err = s.installStore(p.rdb); err != nil {
+		return err
+	}
+	config := bot.Config{
+		Journal: journal.New(p.rdb, journal.Options{}), Queue: p.queue,
+		Installs: p.installs, InstallPage: s.installPage(), PurgeAfter: grace,
 		Logger: p.log, Secret: s.SigningSecret, Metrics: metrics, Drafter: drafter,
-	})
+	}
+	chatWith := func(token string) *bot.Chat { return bot.NewChat(token, s.apiURL(), client) }
+	if s.installing() {
+		config.ChatWith = chatWith
+	} else {
+		config.Chat = chatWith(s.BotToken)
+	}
+	b, err := bot.New(config)
 	if err != nil {
 		return err
 	}
 	p.bot = b
+	if s.installing() {
+		flow, err := p.flow()
+		if err != nil {
+			return err
+		}
+		p.pages = flow.Handler()
+	}
 	if s.socket() {
 		p.socket = b.NewSocket(s.BotToken, s.AppToken, s.apiURL())
 	}
@@ -190,7 +234,7 @@ func (p *service) receive(ctx context.Context) error {
 }
 
 // sweepEvery is how often entries are looked for whose effects were never
-// queued.
+// queued, and teams whose grace is over.
 const sweepEvery = time.Minute
 
 func (p *service) sweep(ctx context.Context) error {
@@ -199,6 +243,9 @@ func (p *service) sweep(ctx context.Context) error {
 	for {
 		if err := p.bot.Sweep(ctx); err != nil && ctx.Err() == nil {
 			p.log.Warn("sweep failed; it will be tried again", "error", err)
+		}
+		if err := p.bot.PurgeAway(ctx); err != nil && ctx.Err() == nil {
+			p.log.Warn("a purge failed; it will be tried again", "error", err)
 		}
 		select {
 		case <-ctx.Done():

@@ -8,6 +8,8 @@ import (
 	"time"
 
 	"github.com/prometheus/client_golang/prometheus/promhttp"
+
+	"soundings/bot/installs"
 )
 
 // httpGrace is how long requests in hand may take once the service stops. The
@@ -44,6 +46,10 @@ func (p *service) handler() http.Handler {
 	mux := http.NewServeMux()
 	if p.socket == nil {
 		mux.Handle("/slack/", p.bot.Handler())
+	}
+	if p.pages != nil {
+		mux.Handle(installs.InstallPath, p.pages)
+		mux.Handle(installs.ReturnPath, p.pages)
 	}
 	mux.HandleFunc("GET /healthz", func(w http.ResponseWriter, _ *http.Request) { fmt.Fprintln(w, "ok") })
 	mux.HandleFunc("GET /readyz", p.ready)

@@ -19,6 +19,12 @@ type settings struct {
 	AppToken      string `env:"SLACK_APP_TOKEN"`
 	SigningSecret string `env:"SLACK_SIGNING_SECRET"`
 	APIURL        string `env:"SLACK_API_URL"`
+	ClientID      string `env:"SLACK_CLIENT_ID"`
+	ClientSecret  string `env:"SLACK_CLIENT_SECRET"`
+	TokenKey      string `env:"SOUNDINGS_TOKEN_KEY"`
+	TokenKeyOld   string `env:"SOUNDINGS_TOKEN_KEY_OLD"`
+	PublicURL     string `env:"SOUNDINGS_PUBLIC_URL"`
+	PurgeAfter    string `env:"SOUNDINGS_PURGE_AFTER"`
 	Listen        string `env:"SOUNDINGS_LISTEN"`
 	RedisURL      string `env:"SOUNDINGS_REDIS_URL"`
 	ModelURL      string `env:"SOUNDINGS_MODEL_URL"`
@@ -34,10 +40,19 @@ const settingsHelp = `  SLACK_BOT_TOKEN       the bot token of the app (xoxb-…
                         with Socket Mode it serves only /healthz, /readyz and /metrics
   SOUNDINGS_REDIS_URL   the Redis that keeps the journal: redis://, rediss://,
                         redis+sentinel:// or redis+cluster://
+  SOUNDINGS_PURGE_AFTER how long to keep what a workplace holds after it has taken the
+                        app away: days as 30d, or hours as 72h (default 30d)
   SLACK_API_URL         another Web API address, for a rehearsal workspace
   SOUNDINGS_MODEL_URL   for drafts: an OpenAI-compatible address, mostly ending in /v1
   SOUNDINGS_MODEL       for drafts: the model, as that server names it
   SOUNDINGS_MODEL_KEY   for drafts: the key, where the server wants one
+  SLACK_CLIENT_ID       for several workplaces, which install the app by themselves: the
+                        client id of the app, in the place of SLACK_BOT_TOKEN
+  SLACK_CLIENT_SECRET   … and its client secret
+  SOUNDINGS_PUBLIC_URL  … the https address at which people reach this bot
+  SOUNDINGS_TOKEN_KEY   … the key that seals their tokens in Redis: 32 random bytes,
+                        as openssl rand -base64 32 prints them
+  SOUNDINGS_TOKEN_KEY_OLD the former key, for the first start with a new one
 `
 
 // socket reports whether payloads come over Socket Mode.
@@ -82,7 +97,7 @@ func readSettings(environ map[string]string) (settings, error) {
 	if err != nil {
 		return s, err
 	}
-	err = errors.Join(s.checkBotToken(), s.checkAppToken(), s.checkSecret(), s.checkWay(), s.checkListen(), s.checkRedis(), s.checkAPI(), s.checkModel())
+	err = errors.Join(s.checkBotToken(), s.checkAppToken(), s.checkSecret(), s.checkWay(), s.checkListen(), s.checkRedis(), s.checkAPI(), s.checkInstall(), s.checkPurge(), s.checkModel())
 	if err != nil {
 		return s, wrong(err)
 	}
@@ -91,6 +106,10 @@ func readSettings(environ map[string]string) (settings, error) {
 
 func (s settings) checkBotToken() error {
 	switch {
+	case s.installing() && s.BotToken != "":
+		return errors.New("SLACK_BOT_TOKEN and SLACK_CLIENT_ID are both set: keep the first for one workplace, or the second for several; one that was served so far installs the app once more then, and its kickoffs go on")
+	case s.installing():
+		return nil
 	case s.BotToken == "":
 		return errors.New("SLACK_BOT_TOKEN is missing: set it to the bot token of the app, which begins with xoxb-")
 	case !strings.HasPrefix(s.BotToken, "xoxb-"):

@@ -1,0 +1,513 @@
+package bot_test
+
+import (
+	"bytes"
+	"context"
+	"errors"
+	"io"
+	"log/slog"
+	"net/http"
+	"net/http/cookiejar"
+	"net/http/httptest"
+	"slices"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/redis/go-redis/v9"
+	"github.com/slack-go/slack"
+
+	"soundings/bot"
+	"soundings/bot/installs"
+	"soundings/bot/jobs"
+	"soundings/bot/journal"
+	"soundings/bot/journal/storetest"
+	"soundings/bot/rehearsal"
+	"soundings/bot/screens"
+)
+
+// A harbour is two workspaces behind one platform and one bot that serves
+// both. Their people and channels have the same ids and names.
+type harbour struct {
+	t      *testing.T
+	rdb    redis.UniversalClient
+	clock  *jobs.Virtual
+	config bot.Config
+	bot    *bot.Bot
+	store  *installs.Store
+	url    string // of the bot
+	api    string // of the platform
+	log    *bytes.Buffer
+	quay   *pier
+	dock   *pier
+}
+
+const grace = 30 * 24 * time.Hour
+
+func newHarbour(t *testing.T, rdb redis.UniversalClient) *harbour {
+	t.Helper()
+	h := &harbour{t: t, rdb: rdb, clock: jobs.NewVirtual(noon), log: &bytes.Buffer{}}
+	h.quay, h.dock = h.pier("TQUAY"), h.pier("TDOCK")
+	platform := rehearsal.NewPlatform(h.quay.ws, h.dock.ws)
+	web := httptest.NewServer(platform.Handler())
+	t.Cleanup(web.Close)
+	platform.SetURL(web.URL)
+	h.api = web.URL + "/api/"
+	// Made up for this test, and good for nothing.
+	keys, err := installs.NewKeys("EBESExQVFhcYGRobHB0eHyAhIiMkJSYnKCkqKywtLi8=", "")
+	must(t, err)
+	h.store = installs.New(rdb, keys, "")
+	h.config = bot.Config{
+		Journal: journal.New(rdb, journal.Options{}), Queue: h.clock, Clock: h.clock.Now, Secret: testSecret, Lookups: 1, Installs: h.store,
+		ChatWith:    func(token string) *bot.Chat { return bot.NewChat(token, web.URL+"/api/", nil) },
+		InstallPage: "https://bot.example/slack/install", PurgeAfter: grace, Logger: slog.New(slog.NewJSONHandler(h.log, nil)),
+	}
+	h.restart()
+	var pages http.Handler
+	door := httptest.NewServer(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		if r.Method == http.MethodGet {
+			pages.ServeHTTP(w, r)
+			return
+		}
+		h.bot.Handler().ServeHTTP(w, r)
+	}))
+	t.Cleanup(door.Close)
+	flow, err := installs.NewFlow(installs.FlowConfig{Store: h.store, ClientID: "1.2", Secret: "made-up-client-secret", Public: door.URL, API: web.URL + "/api/",
+		Needed: bot.NeededScopes(), Keep: func(ctx context.Context, i installs.Install) error { return h.bot.Installed(ctx, i) },
+		Clock: h.clock.Now, Logger: h.config.Logger})
+	must(t, err)
+	pages, h.url = flow.Handler(), door.URL
+	for _, p := range h.piers() {
+		p.ws.SetBotURL(door.URL)
+	}
+	return h
+}
+
+func must(t *testing.T, err error) {
+	t.Helper()
+	if err != nil {
+		t.Fatal(err)
+	}
+}
+
+func (h *harbour) pier(team string) *pier {
+	p := &pier{t: h.t, clock: h.clock, ids: map[string]string{}, calls: map[string]int{}}
+	p.ws = rehearsal.NewWorkspace(rehearsal.Config{Clock: h.clock.Now, SigningSecret: testSecret, EnforceRates: true, Team: team, TeamID: team,
+		ClientID: "1.2", ClientSecret: "made-up-client-secret"})
+	p.ws.OnCall(func(c rehearsal.Call) {
+		p.mu.Lock()
+		defer p.mu.Unlock()
+		p.calls[c.Method]++
+	})
+	for _, name := range []string{"Ana", "Bo"} {
+		p.ids[name] = p.ws.AddUser(rehearsal.User{Name: strings.ToLower(name), RealName: name + " of " + team, Zone: "Europe/Lisbon"})
+	}
+	p.channel = p.ws.AddChannel(rehearsal.Channel{Name: "ferry", Members: []string{p.ws.BotUser(), p.ids["Ana"], p.ids["Bo"]}})
+	return p
+}
+
+func (h *harbour) piers() []*pier { return []*pier{h.quay, h.dock} }
+
+// restart is a new process on the same Redis.
+func (h *harbour) restart() {
+	h.t.Helper()
+	b, err := bot.New(h.config)
+	must(h.t, err)
+	h.bot = b
+	for _, p := range h.piers() {
+		p.bot = b
+	}
+}
+
+// install goes the way of a person's browser, and returns the page at its end.
+func (h *harbour) install(team string) string {
+	h.t.Helper()
+	jar, err := cookiejar.New(nil)
+	must(h.t, err)
+	browser := &http.Client{Jar: jar, CheckRedirect: func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse }}
+	begun, err := browser.Get(h.url + installs.InstallPath)
+	must(h.t, err)
+	begun.Body.Close()
+	to, err := begun.Location()
+	must(h.t, err)
+	back, err := rehearsal.Consent(browser, to.String(), team)
+	must(h.t, err)
+	end, err := browser.Get(back.String())
+	must(h.t, err)
+	defer end.Body.Close()
+	body, err := io.ReadAll(end.Body)
+	must(h.t, err)
+	return string(body)
+}
+
+func (h *harbour) installBoth() {
+	h.t.Helper()
+	for _, p := range h.piers() {
+		if page := h.install(p.ws.TeamID()); !strings.Contains(page, "Soundings is in "+p.ws.TeamID()) {
+			h.t.Fatalf("install in %s:\n%s", p.ws.TeamID(), page)
+		}
+	}
+}
+
+// start begins a kickoff that names its team everywhere.
+func (h *harbour) start(p *pier) journal.Key {
+	h.t.Helper()
+	must(h.t, p.ws.Command(h.t.Context(), p.ids["Ana"], p.channel, "/soundings", "start"))
+	p.submit("Ana", map[string]rehearsal.Value{"title": {Text: "Bicycles at " + p.ws.TeamID()},
+		"problem": {Text: "Is there room at " + p.ws.TeamID() + "?"}, "people": {IDs: []string{p.ids["Bo"]}}})
+	p.pass(5 * time.Minute)
+	keys, err := h.config.Journal.All(h.t.Context(), p.ws.TeamID())
+	must(h.t, err)
+	if len(keys) == 0 {
+		h.t.Fatal("no kickoff began")
+	}
+	return keys[len(keys)-1]
+}
+
+// everything is all that people of a workspace can read of the bot's.
+func (h *harbour) everything(p *pier) string {
+	var all strings.Builder
+	for _, m := range p.ws.Messages(p.channel) {
+		all.WriteString(m.Text + allText(h.t, m.Blocks) + "\n")
+	}
+	for _, who := range []string{"Ana", "Bo"} {
+		all.WriteString(p.open(who) + "\n")
+	}
+	return all.String()
+}
+
+// dumped is everything in Redis: keys and values, as a copy of its file holds
+// them.
+func (h *harbour) dumped() string {
+	h.t.Helper()
+	ctx := h.t.Context()
+	keys, err := h.rdb.Keys(ctx, "*").Result()
+	must(h.t, err)
+	slices.Sort(keys)
+	var all strings.Builder
+	for _, key := range keys {
+		all.WriteString("\n" + key)
+		switch kind := h.rdb.Type(ctx, key).Val(); kind {
+		case "string":
+			all.WriteString(" " + h.rdb.Get(ctx, key).Val())
+		case "hash":
+			for field, value := range h.rdb.HGetAll(ctx, key).Val() {
+				all.WriteString(" " + field + " " + value)
+			}
+		case "set":
+			all.WriteString(" " + strings.Join(h.rdb.SMembers(ctx, key).Val(), " "))
+		case "zset":
+			all.WriteString(" " + strings.Join(h.rdb.ZRange(ctx, key, 0, -1).Val(), " "))
+		case "stream":
+			for _, m := range h.rdb.XRange(ctx, key, "-", "+").Val() {
+				for _, value := range m.Values {
+					all.WriteString(" " + value.(string))
+				}
+			}
+		default:
+			h.t.Errorf("%s is a %s", key, kind)
+		}
+	}
+	return all.String()
+}
+
+func (h *harbour) lacks(where, text string, secrets ...string) {
+	h.t.Helper()
+	for _, secret := range secrets {
+		if strings.Contains(text, secret) {
+			h.t.Errorf("%s holds %q:\n%s", where, secret, text)
+		}
+	}
+}
+
+// Two teams whose channels, people and kickoffs have the same ids and names
+// do not mix.
+func TestTwoTeamsDoNotMix(t *testing.T) {
+	storetest.Each(t, func(t *testing.T, _ string, rdb redis.UniversalClient) {
+		h := newHarbour(t, rdb)
+		h.installBoth()
+		keys := []journal.Key{h.start(h.quay), {}}
+		keys[1] = h.start(h.dock)
+		if h.quay.channel != h.dock.channel || h.quay.ids["Ana"] != h.dock.ids["Ana"] {
+			t.Fatal("the ids of the teams differ, so this shows nothing")
+		}
+		for i, p := range h.piers() {
+			other := h.piers()[1-i].ws.TeamID()
+			text := h.everything(p)
+			h.lacks("what people of "+p.ws.TeamID()+" read", text, other)
+			if strings.Count(text, "Bicycles at "+p.ws.TeamID()) < 3 { // the channel, and two home tabs
+				t.Errorf("%s reads too little of its own:\n%s", p.ws.TeamID(), text)
+			}
+			k, err := h.bot.Kickoff(t.Context(), keys[i])
+			must(t, err)
+			if k.Brief.Title != "Bicycles at "+p.ws.TeamID() || k.Team != p.ws.TeamID() {
+				t.Errorf("the export of %s is %q of %s", p.ws.TeamID(), k.Brief.Title, k.Team)
+			}
+			all, err := h.config.Journal.All(t.Context(), p.ws.TeamID())
+			if err != nil || len(all) != 1 {
+				t.Errorf("%s has the kickoffs %v, %v", p.ws.TeamID(), all, err)
+			}
+			if p.called("chat.postMessage") == 0 {
+				t.Errorf("nothing was sent with the token of %s", p.ws.TeamID())
+			}
+		}
+		// The kickoff of one team is unknown to a press in the other.
+		h.foreign(keys[0])
+		h.lacks("the log", h.log.String(), "xoxb", "made-up", "Bicycles")
+		h.lacks("Redis", h.dumped(), "xoxb", "made-up")
+	})
+}
+
+// foreign presses, in the dock, a button of a kickoff that only the quay has.
+func (h *harbour) foreign(key journal.Key) {
+	h.t.Helper()
+	before, err := h.bot.Kickoff(h.t.Context(), key)
+	must(h.t, err)
+	for _, team := range []string{"TDOCK", "TELSE"} { // nobody installed it in the second
+		in := bot.Interaction{Type: "block_actions", TriggerID: "made.up"}
+		in.Team.ID, in.User.ID = team, h.dock.ids["Ana"]
+		in.Actions = []slack.BlockAction{{ActionID: "do/me.mute", Value: screens.Args{Kickoff: key.Kickoff}.String()}}
+		if answer, err := h.bot.Interact(h.t.Context(), in); answer != nil || err != nil {
+			h.t.Errorf("a press in %s: got %v, %v", team, answer, err)
+		}
+	}
+	after, err := h.bot.Kickoff(h.t.Context(), key)
+	must(h.t, err)
+	if after.Version != before.Version {
+		h.t.Error("something was written")
+	}
+}
+
+// A team that takes the app away: nothing is sent there from any process, its
+// token is gone at once, the other team does not notice; put back within the
+// grace, everything goes on where it was.
+func TestUninstallAndBack(t *testing.T) {
+	storetest.Each(t, func(t *testing.T, _ string, rdb redis.UniversalClient) {
+		h := newHarbour(t, rdb)
+		h.installBoth()
+		key := h.start(h.quay)
+		h.start(h.dock)
+		sent := h.quay.called("chat.postMessage")
+		must(t, h.quay.ws.Uninstall(t.Context()))
+		if _, err := h.store.Get(t.Context(), "TQUAY"); !errors.Is(err, installs.ErrNone) {
+			t.Errorf("its token: got %v, want %v", err, installs.ErrNone)
+		}
+		h.restart() // which remembers
+		h.quay.pass(3 * 24 * time.Hour)
+		must(t, h.bot.Sweep(t.Context()))
+		must(t, h.bot.PurgeAway(t.Context()))
+		if got := h.quay.called("chat.postMessage"); got != sent {
+			t.Errorf("%d messages were sent after it was taken away", got-sent)
+		}
+		must(t, h.quay.ws.Command(t.Context(), h.quay.ids["Ana"], h.quay.channel, "/soundings", "help"))
+		told := h.quay.ws.Ephemerals(h.quay.channel, h.quay.ids["Ana"])
+		if len(told) == 0 || !strings.Contains(told[len(told)-1].Text, "https://bot.example/slack/install") {
+			t.Errorf("the command says %v", told)
+		}
+		if text := h.everything(h.dock); !strings.Contains(text, "Bicycles at TDOCK") {
+			t.Errorf("the other team reads:\n%s", text)
+		}
+		h.install("TQUAY")
+		h.quay.pass(time.Hour)
+		if k, err := h.bot.Kickoff(t.Context(), key); err != nil || k.Stage == "brief" {
+			t.Errorf("stage %s, %v: the window that passed meanwhile has not closed", k.Stage, err)
+		}
+		if h.quay.called("chat.postMessage") == sent {
+			t.Error("nothing of what had waited was sent")
+		}
+		if text := h.everything(h.quay); !strings.Contains(text, "Bicycles at TQUAY") {
+			t.Errorf("it reads:\n%s", text)
+		}
+	})
+}
+
+// After the grace nothing is left of the team, and all of the other one.
+func TestPurgeAfterTheGrace(t *testing.T) {
+	storetest.Each(t, func(t *testing.T, _ string, rdb redis.UniversalClient) {
+		h := newHarbour(t, rdb)
+		h.installBoth()
+		key := h.start(h.quay)
+		h.start(h.dock)
+		must(t, h.quay.ws.Uninstall(t.Context()))
+		h.clock.Advance(h.clock.Now().Add(grace - time.Minute))
+		must(t, h.bot.PurgeAway(t.Context()))
+		if !strings.Contains(h.dumped(), "Bicycles at TQUAY") {
+			t.Fatal("it was purged before its time")
+		}
+		h.clock.Advance(h.clock.Now().Add(2 * time.Minute))
+		for range 2 {
+			must(t, h.bot.PurgeAway(t.Context()))
+		}
+		left := h.dumped()
+		h.lacks("Redis", left, "TQUAY")
+		if !strings.Contains(left, "Bicycles at TDOCK") || !strings.Contains(left, "TDOCK") {
+			t.Errorf("the other team lost something:\n%s", left)
+		}
+		// What this process had in mind is forgotten too, and a kickoff can begin.
+		if k, err := h.bot.Kickoff(t.Context(), key); err != nil || k.Version != 0 {
+			t.Errorf("the kickoff still has version %d, %v", k.Version, err)
+		}
+		h.install("TQUAY")
+		h.start(h.quay)
+		h.lacks("the log", h.log.String(), "xoxb", "Bicycles")
+	})
+}
+
+// A purge that is cut off at any step is brought to its end by the next one.
+// An install that comes upon one finds everything, where it had not begun, or
+// nothing.
+func TestPurgeCutOff(t *testing.T) {
+	for _, c := range []struct {
+		rule string
+		end  func(*harbour)
+	}{
+		{"and done again", func(h *harbour) { must(h.t, h.bot.PurgeAway(h.t.Context())) }},
+		{"and installed again", (*harbour).allOrNothing},
+	} {
+		t.Run(c.rule, func(t *testing.T) {
+			m := &mortal{}
+			rdb := storetest.Client(t, storetest.Embedded(t))
+			rdb.AddHook(m)
+			h := newHarbour(t, rdb)
+			for steps := 0; ; steps++ {
+				h.installBoth()
+				h.start(h.quay)
+				must(t, h.quay.ws.Uninstall(t.Context()))
+				h.clock.Advance(h.clock.Now().Add(grace))
+				m.live(steps, nil)
+				err := h.bot.PurgeAway(t.Context())
+				died := m.rise()
+				if died && err == nil {
+					t.Errorf("cut off at step %d, it says nothing", steps)
+				}
+				h.restart()
+				c.end(h)
+				h.lacks("Redis", h.dumped(), "TQUAY")
+				if !died {
+					if steps < 10 {
+						t.Errorf("it has %d steps only", steps)
+					}
+					return
+				}
+			}
+		})
+	}
+}
+
+// allOrNothing installs the app again, and leaves nothing behind.
+func (h *harbour) allOrNothing() {
+	h.t.Helper()
+	h.install("TQUAY")
+	keys, err := h.config.Journal.All(h.t.Context(), "TQUAY")
+	must(h.t, err)
+	if len(keys) == 0 {
+		h.lacks("Redis", strings.ReplaceAll(h.dumped(), " TQUAY 1.", ""), "TQUAY") // but for its token
+	} else if text := h.everything(h.quay); strings.Count(text, "Bicycles at TQUAY") < 3 {
+		h.t.Errorf("it has a kickoff, and reads:\n%s", text)
+	}
+	must(h.t, h.quay.ws.Uninstall(h.t.Context()))
+	h.clock.Advance(h.clock.Now().Add(grace + time.Second))
+	must(h.t, h.bot.PurgeAway(h.t.Context()))
+}
+
+// A token that is dead without a word of the platform stops its team at the
+// first answer that says so.
+func TestRevokedWithoutAWord(t *testing.T) {
+	h := newHarbour(t, storetest.Client(t, storetest.Embedded(t)))
+	h.installBoth()
+	key := h.start(h.quay)
+	h.quay.ws.SetBotURL("http://127.0.0.1:1") // nothing that it tells arrives
+	if err := h.quay.ws.Uninstall(t.Context()); err == nil {
+		t.Fatal("the bot has heard of it")
+	}
+	h.quay.pass(3 * 24 * time.Hour)
+	if _, away, err := h.config.Journal.Away(t.Context(), "TQUAY"); err != nil || !away {
+		t.Fatalf("away %v, %v", away, err)
+	}
+	h.quay.ws.SetBotURL(h.url)
+	h.install("TQUAY")
+	h.quay.pass(time.Hour)
+	if k, err := h.bot.Kickoff(t.Context(), key); err != nil || k.Stage == "brief" {
+		t.Errorf("stage %s, %v", k.Stage, err)
+	}
+	if text := h.everything(h.quay); strings.Count(text, "Bicycles at TQUAY") < 3 {
+		t.Errorf("it reads:\n%s", text)
+	}
+}
+
+// What the platform tells late ends no install that came since.
+func TestToldLate(t *testing.T) {
+	h := newHarbour(t, storetest.Client(t, storetest.Embedded(t)))
+	h.installBoth()
+	h.quay.ws.SetBotURL("http://127.0.0.1:1")
+	if err := h.quay.ws.Uninstall(t.Context()); err == nil {
+		t.Fatal("the bot has heard of it")
+	}
+	h.quay.ws.SetBotURL(h.url)
+	h.clock.Advance(h.clock.Now().Add(10 * time.Minute))
+	h.install("TQUAY")
+	must(t, h.quay.ws.Redeliver(t.Context()))
+	if _, err := h.store.Get(t.Context(), "TQUAY"); err != nil {
+		t.Errorf("its token: %v", err)
+	}
+	h.start(h.quay)
+}
+
+// With one token for one team, the mark is shared and remembered just so, and
+// no purge takes what belongs to a token that the platform still takes.
+func TestOneTokenAway(t *testing.T) {
+	p := newPier(t)
+	p.begin()
+	team, sent := p.ws.TeamID(), p.called("chat.postMessage")
+	p.event(`{"type":"app_uninstalled"}`)
+	other, err := bot.New(p.bot.Config)
+	must(t, err)
+	p.bot = other
+	p.pass(24 * time.Hour)
+	if got := p.called("chat.postMessage"); got != sent {
+		t.Errorf("another process sent %d messages", got-sent)
+	}
+	p.clock.Advance(p.clock.Now().Add(grace))
+	must(t, other.PurgeAway(t.Context())) // the token is good: it was a false alarm
+	if keys, err := p.bot.Journal.All(t.Context(), team); err != nil || len(keys) != 1 {
+		t.Fatalf("left: %v, %v", keys, err)
+	}
+	if _, away, err := p.bot.Journal.Away(t.Context(), team); err != nil || away {
+		t.Errorf("away %v, %v", away, err)
+	}
+	must(t, p.ws.Uninstall(t.Context()))
+	p.clock.Advance(p.clock.Now().Add(grace + time.Minute))
+	must(t, other.PurgeAway(t.Context()))
+	if keys, err := p.bot.Journal.All(t.Context(), team); err != nil || len(keys) != 0 {
+		t.Errorf("left: %v, %v", keys, err)
+	}
+}
+
+// One socket, with one app-level token, brings what people do in all teams.
+func TestSocketOfTwoTeams(t *testing.T) {
+	h := newHarbour(t, storetest.Client(t, storetest.Embedded(t)))
+	h.installBoth()
+	for _, p := range h.piers() {
+		p.ws.SetBotURL("") // nothing comes over HTTP any more
+		defer p.ws.Close()
+	}
+	socket := h.bot.NewSocket("", "xapp-made-up", h.api)
+	ctx, stop := context.WithCancel(t.Context())
+	ended := make(chan error, 1)
+	go func() { ended <- socket.Run(ctx) }()
+	defer func() {
+		stop()
+		if err := <-ended; err != nil {
+			t.Error(err)
+		}
+	}()
+	waiting, cancel := context.WithTimeout(t.Context(), 10*time.Second)
+	defer cancel()
+	must(t, h.quay.ws.AwaitSockets(waiting, 1))
+	for _, p := range h.piers() {
+		h.start(p)
+		if text := h.everything(p); strings.Count(text, "Bicycles at "+p.ws.TeamID()) < 3 {
+			t.Errorf("%s reads:\n%s", p.ws.TeamID(), text)
+		}
+	}
+}

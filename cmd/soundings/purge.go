@@ -1,0 +1,170 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"slices"
+	"strings"
+	"time"
+
+	"github.com/redis/go-redis/v9"
+	"github.com/spf13/cobra"
+
+	"soundings/bot"
+	"soundings/bot/installs"
+	"soundings/bot/jobs"
+	"soundings/bot/journal"
+)
+
+// purgeFlags are the flags of purge.
+type purgeFlags struct {
+	team string
+	yes  bool
+}
+
+func newPurge() *cobra.Command {
+	var f purgeFlags
+	c := &cobra.Command{
+		Use:   "purge",
+		Short: "Remove everything that is kept of a team",
+		Long: `Purge removes, from the Redis at SOUNDINGS_REDIS_URL, everything that is kept of a
+team: its kickoffs, what people entered, what is queued, and the token that it gave.
+There is no way back but a backup. Without --yes it only says what that would be.
+
+A team that has taken the app away is purged by serve after SOUNDINGS_PURGE_AFTER; this
+is for those who do not want to wait. Take the app away from the workplace first, or the
+bot goes on there and begins anew. Messages, files and pins in the channels are the
+workplace's own and stay; so do backups of Redis.`,
+		Example: "  soundings purge --team T0123\n  soundings purge --team T0123 --yes",
+		Args:    noArguments,
+		RunE:    func(c *cobra.Command, _ []string) error { return purge(c, f) },
+	}
+	c.Flags().StringVar(&f.team, "team", "", "the `id` of the team, such as T0123, as export --list shows it")
+	c.Flags().BoolVar(&f.yes, "yes", false, "remove it, instead of saying what would be removed")
+	return c
+}
+
+func purge(c *cobra.Command, f purgeFlags) error {
+	if err := needs(c, "team"); err != nil {
+		return err
+	}
+	rdb, err := openJournal(c)
+	if err != nil {
+		return err
+	}
+	defer func() { _ = rdb.Close() }() // nothing is waiting to be written
+	h, err := holdingsOf(c.Context(), rdb, f.team)
+	if err != nil {
+		return err
+	}
+	if h.none() {
+		return wrongf("nothing is kept of a team %s; soundings export --list names the teams that have kickoffs", f.team)
+	}
+	if !f.yes {
+		return printText(c.OutOrStdout(), h.text()+"Nothing was removed. Add --yes to remove it for good.\n")
+	}
+	if err := h.remove(c.Context(), rdb); err != nil {
+		return fmt.Errorf("purge team %s: %w; what is left is removed when the command is run again", f.team, err)
+	}
+	return printText(c.OutOrStdout(), h.text()+"All of it was removed. What stands in the channels is the workplace's own, and backups of Redis are yours to purge.\n")
+}
+
+// holdings are what is kept of a team.
+type holdings struct {
+	team           string
+	kickoffs, open int
+	known          bool // the team is in the index: kickoffs, or greeted channels
+	token          bool
+	away           bool
+	absence        journal.Absence
+}
+
+func holdingsOf(ctx context.Context, rdb redis.UniversalClient, team string) (holdings, error) {
+	j, h := journal.New(rdb, journal.Options{}), holdings{team: team}
+	keys, err := j.All(ctx, team)
+	if err != nil {
+		return h, err
+	}
+	h.kickoffs = len(keys)
+	open, err := j.Open(ctx)
+	if err != nil {
+		return h, err
+	}
+	for _, key := range open {
+		if key.Team == team {
+			h.open++
+		}
+	}
+	teams, err := j.Teams(ctx)
+	if err != nil {
+		return h, err
+	}
+	given, err := installs.New(rdb, nil, "").Teams(ctx)
+	if err != nil {
+		return h, err
+	}
+	h.known, h.token = slices.Contains(teams, team), slices.Contains(given, team)
+	h.absence, h.away, err = j.Away(ctx, team)
+	return h, err
+}
+
+func (h holdings) none() bool { return h.kickoffs == 0 && !h.known && !h.token && !h.away }
+
+func (h holdings) text() string {
+	var b strings.Builder
+	fmt.Fprintf(&b, "Team %s: %s, %d of them open, with all that people entered.\n", h.team, counted(h.kickoffs, "kickoff"), h.open)
+	if h.token {
+		fmt.Fprintln(&b, "The token that it gave the app.")
+	}
+	if h.away {
+		fmt.Fprintf(&b, "It has taken the app away on %s.\n", h.absence.Since.Format("2 January 2006, 15:04 MST"))
+	} else {
+		fmt.Fprintln(&b, "It has not taken the app away, as far as is known here.")
+	}
+	return b.String()
+}
+
+func counted(n int, what string) string {
+	if n == 1 {
+		return "1 " + what
+	}
+	return fmt.Sprintf("%d %ss", n, what)
+}
+
+// inHand is how long bots that run may still be at what they took in hand
+// before they could know.
+const inHand = 4 * time.Second
+
+// remove marks the team as away, so that every bot lets go of it, and purges.
+func (h holdings) remove(ctx context.Context, rdb redis.UniversalClient) error {
+	j := journal.New(rdb, journal.Options{})
+	if !h.away {
+		if _, err := j.GoAway(ctx, h.team, time.Now()); err != nil {
+			return err
+		}
+	}
+	absence, away, err := j.Away(ctx, h.team)
+	if err != nil || !away {
+		return err
+	}
+	if !absence.Purging { // from here on it cannot come back
+		begun, err := j.BeginPurge(ctx, h.team, absence)
+		if err != nil {
+			return err
+		}
+		if !begun {
+			return errors.New("somebody there used the app at this moment")
+		}
+		absence.Purging = true
+	}
+	if !h.away {
+		select {
+		case <-time.After(inHand):
+		case <-ctx.Done():
+			return ctx.Err()
+		}
+	}
+	p := bot.Purge{Journal: j, Queue: jobs.NewAsynq(rdb, jobs.Options{}), Installs: installs.New(rdb, nil, "")}
+	return p.Team(ctx, h.team, absence)
+}

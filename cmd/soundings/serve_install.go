@@ -1,0 +1,47 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"strings"
+
+	"soundings/bot"
+	"soundings/bot/installs"
+)
+
+// flow makes the pages on which workplaces install the app.
+func (p *service) flow() (*installs.Flow, error) {
+	s := p.settings
+	var optional []string
+	for _, scope := range bot.OptionalScopes() {
+		optional = append(optional, scope.Name)
+	}
+	return installs.NewFlow(installs.FlowConfig{
+		Store: p.installs, ClientID: s.ClientID, Secret: s.ClientSecret, Public: s.PublicURL, API: s.apiURL(),
+		Needed: bot.NeededScopes(), Optional: optional, Keep: p.bot.Installed, Logger: p.log,
+	})
+}
+
+// turnKeys sees that the keys open what is stored, and seals under the first
+// one what only the old one opens. Keys that open nothing are wrong ones; a
+// record or two that do not open are told of, and the others are served.
+func (p *service) turnKeys(ctx context.Context) error {
+	tally, err := p.installs.Turn(ctx)
+	if err != nil {
+		return err
+	}
+	if n := len(tally.Sealed); n > 0 && n == tally.Teams {
+		return wrongf("SOUNDINGS_TOKEN_KEY %s", sealedMend(tally))
+	}
+	if len(tally.Sealed) > 0 {
+		p.log.Error("the tokens of some teams cannot be opened: put the former key into SOUNDINGS_TOKEN_KEY_OLD, or let them install the app again", "teams", tally.Sealed)
+	}
+	p.log.Info("installs", "teams", tally.Teams, "sealed_anew", tally.Old)
+	return nil
+}
+
+// sealedMend says what to do about tokens that no key opens.
+func sealedMend(t installs.Tally) string {
+	return fmt.Sprintf("does not open the tokens of %s: put the key with which they were sealed into SOUNDINGS_TOKEN_KEY_OLD, or let these workplaces install the app again",
+		strings.Join(t.Sealed, ", "))
+}
