@@ -14,6 +14,21 @@ func TestManifestsInDeploy(t *testing.T) {
 	golden(t, "../../deploy/manifest-http.json", good(t, "manifest", "--address", "https://soundings.example.com/"))
 }
 
+// For several workplaces it also names the page to which people come back.
+func TestManifestForInstalls(t *testing.T) {
+	for _, args := range [][]string{{}, {"--address", "https://bot.example"}} {
+		one := good(t, append([]string{"manifest"}, args...)...)
+		many := good(t, append([]string{"manifest", "--install", "https://bot.example/"}, args...)...)
+		const line = `"redirect_urls": [
+      "https://bot.example/slack/oauth"
+    ],
+    `
+		if strings.Contains(one, "redirect") || strings.Replace(many, line, "", 1) != one || many == one {
+			t.Errorf("with %q, for one:\n%s\nfor several:\n%s", args, one, many)
+		}
+	}
+}
+
 func TestManifestRefusals(t *testing.T) {
 	const command = "the command must be a slash and then small letters, digits, - or _, 32 characters at most, such as /soundings; it is "
 	const address = "the public address must begin with https:// and name a host, such as https://soundings.example.com; it is "
@@ -23,6 +38,7 @@ func TestManifestRefusals(t *testing.T) {
 		want string
 	}{
 		{"the platform sends to https only", []string{"--address", "http://soundings.example.com"}, address + `"http://soundings.example.com"`},
+		{"people come back to https only", []string{"--install", "http://soundings.example.com"}, address + `"http://soundings.example.com"`},
 		{"an address without a host", []string{"--address", "https://"}, address + `"https:"`},
 		{"an address with a query", []string{"--address", "https://soundings.example.com?a=b"}, address + `"https://soundings.example.com?a=b"`},
 		{"a long name", []string{"--name", "Soundings of the Northern Ferry Company"}, "the name of the app may have 35 characters; it has 39"},

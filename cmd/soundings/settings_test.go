@@ -6,6 +6,7 @@ import (
 	"reflect"
 	"strings"
 	"testing"
+	"time"
 )
 
 // Made up for these tests, and good for nothing.
@@ -14,6 +15,17 @@ const (
 	madeUpApp    = "xapp-made-up-2"
 	madeUpSecret = "made-up-secret-3"
 	madeUpKey    = "made-up-key-4"
+)
+
+// installEnviron is for several workplaces. The keys are made up too.
+func installEnviron() map[string]string {
+	return changed(socketEnviron(), "SLACK_BOT_TOKEN=-", "SOUNDINGS_LISTEN=127.0.0.1:0", "SLACK_CLIENT_ID=1.2", "SLACK_CLIENT_SECRET=made-up-client-6",
+		"SOUNDINGS_TOKEN_KEY="+madeUpSeal, "SOUNDINGS_PUBLIC_URL=https://bot.example")
+}
+
+const (
+	madeUpSeal    = "EBESExQVFhcYGRobHB0eHyAhIiMkJSYnKCkqKywtLi8="
+	madeUpSealOld = "202122232425262728292a2b2c2d2e2f303132333435363738393a3b3c3d3e3f"
 )
 
 func socketEnviron() map[string]string {
@@ -52,6 +64,11 @@ func TestSettingsThatWork(t *testing.T) {
 		{"a local workspace", changed(httpEnviron(), "SLACK_API_URL=http://127.0.0.1:3000/api"), false, false},
 		{"a model needs no key", changed(httpEnviron(), model...), false, true},
 		{"a model with a key", changed(socketEnviron(), append(model, "SOUNDINGS_MODEL_KEY="+madeUpKey)...), true, true},
+		{"several workplaces", installEnviron(), true, false},
+		{"several workplaces over HTTP", changed(installEnviron(), "SLACK_APP_TOKEN=-", "SLACK_SIGNING_SECRET="+madeUpSecret), false, false},
+		{"a key is changed", changed(installEnviron(), "SOUNDINGS_TOKEN_KEY_OLD="+madeUpSealOld), true, false},
+		{"a public address on this machine", changed(installEnviron(), "SOUNDINGS_PUBLIC_URL=http://127.0.0.1:8080/"), true, false},
+		{"a grace in hours", changed(socketEnviron(), "SOUNDINGS_PURGE_AFTER=72h"), true, false},
 		{"an empty setting is none", changed(socketEnviron(), "SLACK_SIGNING_SECRET=", "SLACK_API_URL=", "SOUNDINGS_MODEL="), true, false},
 	} {
 		t.Run(tt.rule, func(t *testing.T) {
@@ -101,6 +118,23 @@ func TestSettingsThatDoNot(t *testing.T) {
 		{"a model's address that is none", changed(httpEnviron(), "SOUNDINGS_MODEL_URL=localhost", "SOUNDINGS_MODEL=small"), "SOUNDINGS_MODEL_URL: This is no web address."},
 		{"a key of two words", changed(httpEnviron(), "SOUNDINGS_MODEL_URL=http://localhost/v1", "SOUNDINGS_MODEL=small", "SOUNDINGS_MODEL_KEY=a b"),
 			"SOUNDINGS_MODEL_KEY: A key has no spaces"},
+		{"several workplaces, half set up", changed(socketEnviron(), "SLACK_BOT_TOKEN=-", "SLACK_CLIENT_ID=1.2"),
+			"SLACK_CLIENT_SECRET is missing\nSOUNDINGS_TOKEN_KEY is missing\nSOUNDINGS_PUBLIC_URL is missing\nSOUNDINGS_LISTEN is missing"},
+		{"one token and several workplaces", changed(installEnviron(), "SLACK_BOT_TOKEN="+madeUpBot), "SLACK_BOT_TOKEN and SLACK_CLIENT_ID are both set"},
+		{"a client secret alone", changed(socketEnviron(), "SLACK_CLIENT_SECRET=made-up-client-6"), "SLACK_CLIENT_SECRET is set without SLACK_CLIENT_ID"},
+		{"a key alone", changed(socketEnviron(), "SOUNDINGS_TOKEN_KEY="+madeUpSeal), "SOUNDINGS_TOKEN_KEY is set without SLACK_CLIENT_ID"},
+		{"a public address alone", changed(socketEnviron(), "SOUNDINGS_PUBLIC_URL=https://bot.example"), "SOUNDINGS_PUBLIC_URL is set without SLACK_CLIENT_ID"},
+		{"a token for a client secret", changed(installEnviron(), "SLACK_CLIENT_SECRET="+madeUpBot), "SLACK_CLIENT_SECRET holds a token"},
+		{"a short key", changed(installEnviron(), "SOUNDINGS_TOKEN_KEY=made-up-seal"), "SOUNDINGS_TOKEN_KEY is no key"},
+		{"a key that is a word", changed(installEnviron(), "SOUNDINGS_TOKEN_KEY="+strings.Repeat("a", 64)), "SOUNDINGS_TOKEN_KEY is no key"},
+		{"the same key twice", changed(installEnviron(), "SOUNDINGS_TOKEN_KEY_OLD="+madeUpSeal), "SOUNDINGS_TOKEN_KEY_OLD is the same"},
+		{"an old key that is none", changed(installEnviron(), "SOUNDINGS_TOKEN_KEY_OLD=made-up-seal"), "SOUNDINGS_TOKEN_KEY_OLD is no key"},
+		{"tokens in the open", changed(installEnviron(), "SOUNDINGS_PUBLIC_URL=http://bot.example"), "SOUNDINGS_PUBLIC_URL is no public address"},
+		{"a public address with a query", changed(installEnviron(), "SOUNDINGS_PUBLIC_URL=https://bot.example?a=b"), "SOUNDINGS_PUBLIC_URL is no public address"},
+		{"a grace without a unit", changed(socketEnviron(), "SOUNDINGS_PURGE_AFTER=30"), "SOUNDINGS_PURGE_AFTER is no time"},
+		{"no grace", changed(socketEnviron(), "SOUNDINGS_PURGE_AFTER=0h"), "SOUNDINGS_PURGE_AFTER is no time"},
+		{"a grace for ever", changed(socketEnviron(), "SOUNDINGS_PURGE_AFTER=366d"), "SOUNDINGS_PURGE_AFTER is no time"},
+		{"a grace in weeks", changed(socketEnviron(), "SOUNDINGS_PURGE_AFTER=4w"), "SOUNDINGS_PURGE_AFTER is no time"},
 	} {
 		t.Run(tt.rule, func(t *testing.T) {
 			_, err := readSettings(tt.environ)
@@ -160,7 +194,7 @@ func TestAPIAddressEndsInASlash(t *testing.T) {
 func setEnviron(t *testing.T, environ map[string]string) {
 	t.Helper()
 	for name := range environment(os.Environ()) {
-		if strings.HasPrefix(name, "SLACK_") || strings.HasPrefix(name, "SOUNDINGS_MODEL") || name == "SOUNDINGS_LISTEN" || name == "SOUNDINGS_REDIS_URL" {
+		if strings.HasPrefix(name, "SLACK_") || strings.HasPrefix(name, "SOUNDINGS_") && name != "SOUNDINGS_REQUIRE_REDIS" && name != "SOUNDINGS_REQUIRE_CHROMIUM" {
 			t.Setenv(name, "")
 		}
 	}
@@ -233,6 +267,14 @@ func TestHelpNamesEverySetting(t *testing.T) {
 	for field := range reflect.TypeFor[settings]().Fields() {
 		if name := field.Tag.Get("env"); !strings.Contains(settingsHelp, "  "+name+" ") {
 			t.Errorf("the help lacks %s", name)
+		}
+	}
+}
+
+func TestPurgeAfter(t *testing.T) {
+	for text, want := range map[string]time.Duration{"": 720 * time.Hour, "30d": 720 * time.Hour, "1h": time.Hour, "365d": 8760 * time.Hour} {
+		if got, err := (settings{PurgeAfter: text}).purgeAfter(); err != nil || got != want {
+			t.Errorf("purgeAfter of %q = %v, %v, want %v", text, got, err, want)
 		}
 	}
 }

@@ -1,0 +1,71 @@
+package main
+
+import (
+	"strings"
+	"testing"
+	"time"
+
+	"soundings/bot/installs"
+	"soundings/bot/jobs"
+	"soundings/bot/journal"
+	"soundings/bot/journal/storetest"
+)
+
+// Purge looks first, removes only with --yes, and only what is of the team.
+func TestPurge(t *testing.T) {
+	url := storetest.Embedded(t)
+	setEnviron(t, map[string]string{"SOUNDINGS_REDIS_URL": url})
+	rdb := storetest.Client(t, url)
+	j, queue := journal.New(rdb, journal.Options{}), jobs.NewAsynq(rdb, jobs.Options{})
+	keys, err := installs.NewKeys(madeUpSeal, "")
+	must := func(err error) {
+		t.Helper()
+		if err != nil {
+			t.Fatal(err)
+		}
+	}
+	must(err)
+	for _, team := range []string{"T1", "T2"} {
+		_, err := j.Claim(t.Context(), team, "C1", "k-"+team)
+		must(err)
+		_, err = j.Append(t.Context(), journal.Key{Team: team, Kickoff: "k-" + team}, journal.Write{Data: []byte("what people wrote in " + team)})
+		must(err)
+		must(j.Join(t.Context(), team, "U1", "k-"+team))
+		must(queue.Enqueue(t.Context(), jobs.Job{ID: "wake/" + team + "/k/1", Kind: "wake", At: time.Now().Add(time.Hour), Payload: []byte(team)}))
+		must(installs.New(rdb, keys, "").Keep(t.Context(), installs.Install{Team: team, Token: madeUpBot}))
+	}
+	holds := func(team string) (found []string) {
+		for _, key := range rdb.Keys(t.Context(), "*").Val() {
+			members := rdb.SMembers(t.Context(), key).Val()
+			fields := rdb.HKeys(t.Context(), key).Val()
+			if strings.Contains(key, team) || strings.Contains(strings.Join(append(members, fields...), " "), team) {
+				found = append(found, key)
+			}
+		}
+		return found
+	}
+	before := len(holds("T1"))
+	mustRefuse(t, "--team is missing: the id of the team, such as T0123, as export --list shows it", "purge")
+	mustRefuse(t, "nothing is kept of a team T9; soundings export --list names the teams that have kickoffs", "purge", "--team", "T9", "--yes")
+	look := good(t, "purge", "--team", "T1")
+	for _, want := range []string{"1 kickoff, 1 of them open", "The token", "has not taken the app away", "Nothing was removed. Add --yes"} {
+		if !strings.Contains(look, want) {
+			t.Errorf("the look does not say %q:\n%s", want, look)
+		}
+	}
+	if got := len(holds("T1")); before < 5 || got != before {
+		t.Errorf("%d keys before the look, %d after", before, got)
+	}
+	_, err = j.GoAway(t.Context(), "T1", time.Date(2030, 3, 4, 9, 0, 0, 0, time.UTC))
+	must(err)
+	if did := good(t, "purge", "--team", "T1", "--yes"); !strings.Contains(did, "taken the app away on 4 March 2030, 09:00 UTC") || !strings.Contains(did, "All of it was removed.") {
+		t.Errorf("it says:\n%s", did)
+	}
+	if left := holds("T1"); len(left) > 0 {
+		t.Errorf("left of T1: %v", left)
+	}
+	if left := holds("T2"); len(left) != before {
+		t.Errorf("left of T2: %v, want %d keys", left, before)
+	}
+	mustRefuse(t, "nothing is kept of a team T1; soundings export --list names the teams that have kickoffs", "purge", "--team", "T1")
+}
