@@ -1,6 +1,7 @@
 package bot
 
 import (
+	"bytes"
 	"context"
 	"errors"
 	"fmt"
@@ -214,13 +215,25 @@ func ignoring(err error, code string) error {
 	return err
 }
 
-// Share puts a file into the thread of a message.
-func (c *Chat) Share(ctx context.Context, at flows.Posting, f screens.File) error {
-	_, err := c.api.UploadFileContext(ctx, slack.UploadFileParameters{
-		Filename: f.Name, Title: f.Title, AltTxt: f.Alt, Reader: readerOf(f.Data), FileSize: len(f.Data),
-		Channel: at.Channel, ThreadTimestamp: at.TS,
-	})
-	return explain("files.upload", err)
+// Upload hands the platform a file, which stands nowhere until it is shared.
+func (c *Chat) Upload(ctx context.Context, f screens.File) (id string, err error) {
+	place, err := c.api.GetUploadURLExternalContext(ctx, slack.GetUploadURLExternalParameters{
+		FileName: f.Name, FileSize: len(f.Data), AltTxt: f.Alt})
+	if err != nil {
+		return "", explain("files.getUploadURLExternal", err)
+	}
+	err = c.api.UploadToURL(ctx, slack.UploadToURLParameters{UploadURL: place.UploadURL, Filename: f.Name, Reader: bytes.NewReader(f.Data)})
+	return place.FileID, explain("files.upload", err)
+}
+
+// An Uploaded file is known to the platform by its id.
+type Uploaded = slack.FileSummary
+
+// Share puts uploaded files into the thread of a message, all in one message.
+func (c *Chat) Share(ctx context.Context, at flows.Posting, files []Uploaded) error {
+	_, err := c.api.CompleteUploadExternalContext(ctx, slack.CompleteUploadExternalParameters{
+		Files: files, Channel: at.Channel, ThreadTimestamp: at.TS})
+	return explain("files.completeUploadExternal", err)
 }
 
 // Person asks the platform who somebody is. isBot is true for apps.
@@ -315,6 +328,17 @@ func (c *Chat) Whisper(ctx context.Context, responseURL, text string) error {
 	return nil
 }
 
+// Redraw changes the message in which a button was pressed, at the address
+// that came with the press. It costs no Web API call.
+func (c *Chat) Redraw(ctx context.Context, responseURL string, m screens.Posting) error {
+	err := slack.PostWebhookCustomHTTPContext(ctx, responseURL, c.client, &slack.WebhookMessage{
+		Text: m.Text, Blocks: &slack.Blocks{BlockSet: m.Blocks}, ReplaceOriginal: true})
+	if err != nil {
+		return fmt.Errorf("redraw the message of a button: %w", withoutAddress(err))
+	}
+	return nil
+}
+
 // withoutAddress leaves out where a call went: an address that the platform
 // handed out to answer a button, or to take a file, is a key to it.
 func withoutAddress(err error) error {
@@ -323,6 +347,19 @@ func withoutAddress(err error) error {
 		return call.Err
 	}
 	return err
+}
+
+// lost reports that trying again at once may help: the platform neither
+// answered no nor asked to wait.
+func lost(err error) bool {
+	var limited *RateLimited
+	return !errors.As(err, &limited) && !refusedBy(err)
+}
+
+// refusedBy reports that the platform answered no.
+func refusedBy(err error) bool {
+	var answer slack.SlackErrorResponse
+	return errors.As(err, &answer)
 }
 
 // explain wraps an error of the platform in what callers can act upon.

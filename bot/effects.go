@@ -29,24 +29,27 @@ type work struct {
 	Slot    flows.Slot     `json:",omitzero"`
 	At      time.Time      `json:",omitzero"`
 	Draft   *draftOrder    `json:",omitempty"`
+
+	Source *screens.Source `json:",omitempty"` // the message from which the entry came
 }
 
-// follow queues what should follow from an entry.
-func (b *Bot) follow(ctx context.Context, key journal.Key, version int64, effects []flows.Effect) error {
+// follow queues what should follow from the entry that w tells of.
+func (b *Bot) follow(ctx context.Context, w work, effects []flows.Effect) error {
 	var failed []error
 	var now []flows.Effect
 	for _, e := range effects {
 		switch e.Do {
 		case flows.Wake:
-			failed = append(failed, b.Queue.Enqueue(ctx, b.wakeJob(key, version, e.At)))
+			failed = append(failed, b.Queue.Enqueue(ctx, b.wakeJob(w.Key, w.Version, e.At)))
 		case flows.Refresh:
-			failed = append(failed, b.Queue.Enqueue(ctx, b.refreshJob(key, version, e.Slot)))
+			failed = append(failed, b.Queue.Enqueue(ctx, b.refreshJob(w, e.Slot)))
 		default:
 			now = append(now, e)
 		}
 	}
 	if len(now) > 0 {
-		job := jobOf(jobEffects, fmt.Sprint(version), b.Clock(), work{Key: key, Version: version, Effects: now})
+		w.Effects = now
+		job := jobOf(jobEffects, fmt.Sprint(w.Version), b.Clock(), w)
 		failed = append(failed, b.Queue.Enqueue(ctx, job))
 	}
 	return errors.Join(failed...)
@@ -70,10 +73,20 @@ func (b *Bot) wakeJob(key journal.Key, version int64, at time.Time) jobs.Job {
 	return jobOf(jobWake, fmt.Sprint(at.Unix()), at, work{Key: key, Version: version, At: at})
 }
 
-func (b *Bot) refreshJob(key journal.Key, version int64, slot flows.Slot) jobs.Job {
+// refreshJob brings a message up to date soon where that costs no Web API
+// call, and else after a while.
+func (b *Bot) refreshJob(w work, slot flows.Slot) jobs.Job {
 	at := b.Clock().Add(b.Coalesce)
-	return jobOf(jobRefresh, fmt.Sprintf("%s/%d", slot.Name(), version), at, work{Key: key, Version: version, Slot: slot})
+	if w.Source != nil {
+		at = b.Clock().Truncate(together).Add(together)
+	}
+	w.Slot = slot
+	return jobOf(jobRefresh, fmt.Sprintf("%s/%d", slot.Name(), w.Version), at, w)
 }
+
+// together is how many seconds of answers become one redrawing of their
+// message.
+const together = 10 * time.Second
 
 // Work does one job. It is safe to repeat at any point: whatever was done is
 // found done. Its error says whether trying again may help.
@@ -197,7 +210,7 @@ func (b *Bot) perform(ctx context.Context, w work, e flows.Effect) error {
 	}
 	switch e.Do {
 	case flows.Show:
-		return b.show(ctx, w.Key, k, e.Slot)
+		return b.show(ctx, w, k, e.Slot)
 	case flows.Picture:
 		return b.sharePicture(ctx, w, k, e.Slot)
 	case flows.Files:
@@ -220,10 +233,6 @@ func hopeless(err error) bool { return errors.Is(err, ErrClosedDoor) || errors.I
 
 // refresh brings a message up to date unless a later look has done so.
 func (b *Bot) refresh(ctx context.Context, w work) error {
-	shown, err := b.Journal.Shown(ctx, w.Key, w.Slot.Name())
-	if err != nil || shown >= w.Version {
-		return err
-	}
 	k, err := b.load(ctx, w.Key)
 	if err != nil {
 		return err
@@ -231,11 +240,17 @@ func (b *Bot) refresh(ctx context.Context, w work) error {
 	if _, posted := k.Posted[w.Slot.Name()]; !posted {
 		return nil // it will be posted as it stands then
 	}
-	return b.show(ctx, w.Key, k, w.Slot)
+	return b.show(ctx, w, k, w.Slot)
 }
 
-// show posts the message of a slot, or brings it up to date.
-func (b *Bot) show(ctx context.Context, key journal.Key, k flows.Kickoff, slot flows.Slot) error {
+// show posts the message of a slot, or brings it up to date unless a later
+// look has done so.
+func (b *Bot) show(ctx context.Context, w work, k flows.Kickoff, slot flows.Slot) error {
+	key := w.Key
+	shown, err := b.Journal.Shown(ctx, key, slot.Name())
+	if err != nil || shown >= w.Version {
+		return err
+	}
 	message, err := screens.Message(k, slot, b.Clock())
 	if err != nil {
 		return fmt.Errorf("%w: %w", errUndrawable, err)
@@ -243,7 +258,7 @@ func (b *Bot) show(ctx context.Context, key journal.Key, k flows.Kickoff, slot f
 	message = b.offerDrafting(message, k, slot)
 	at, posted := k.Posted[slot.Name()]
 	if posted {
-		err := b.Chat.Update(ctx, at, message)
+		err := b.update(ctx, at, message, w.Source)
 		if !errors.Is(err, ErrGone) {
 			return b.shown(ctx, key, k, slot, err)
 		}
@@ -257,6 +272,19 @@ func (b *Bot) show(ctx context.Context, key journal.Key, k flows.Kickoff, slot f
 		return err
 	}
 	return b.shown(ctx, key, k, slot, nil)
+}
+
+// update changes a message that stands: at the address of a press in it, as
+// long as the platform takes that, and else by the Web API.
+func (b *Bot) update(ctx context.Context, at flows.Posting, m screens.Posting, from *screens.Source) error {
+	if from != nil && from.Channel == at.Channel && from.TS == at.TS && b.Clock().Unix() < from.Until {
+		err := b.Chat.Redraw(ctx, from.URL, m)
+		if err == nil {
+			return nil
+		}
+		b.Logger.Info("a message is changed by the Web API instead", "error", err)
+	}
+	return b.Chat.Update(ctx, at, m)
 }
 
 func (b *Bot) shown(ctx context.Context, key journal.Key, k flows.Kickoff, slot flows.Slot, err error) error {
@@ -310,9 +338,8 @@ func (b *Bot) attempted(ctx context.Context, key journal.Key, mark string, find 
 
 var errUnderWay = errors.New("somebody else may be at it")
 
-// attemptTime is longer than an attempt can take: sharing a file is three
-// calls.
-const attemptTime = 3*callTimeout + time.Second
+// attemptTime is longer than an attempt can take.
+const attemptTime = callTimeout + time.Second
 
 // known is the id of the conversation in which a message to somebody stands:
 // that of an earlier message to them, where there is one.

@@ -45,8 +45,9 @@ type visit struct {
 	key      journal.Key
 	page     screens.Page
 	trigger  string
-	respond  string         // where to answer a button, if anywhere
-	surface  slack.ViewType // where the button stands; empty for a message
+	respond  string          // where to answer a button, if anywhere
+	surface  slack.ViewType  // where the button stands; empty for a message
+	source   *screens.Source // the message behind it all, if there is one
 	delivery string
 }
 
@@ -59,6 +60,7 @@ func (b *Bot) visit(ctx context.Context, in Interaction, args string) (visit, er
 	v := visit{key: journal.Key{Team: in.Team.ID, Kickoff: a.Kickoff}, trigger: in.TriggerID, respond: in.ResponseURL,
 		surface: in.View.Type, delivery: "click/" + in.TriggerID}
 	v.page = screens.Page{Viewer: flows.UserID(in.User.ID), Now: b.Clock(), Args: a, Drafting: b.terms()}
+	v.source = b.source(in)
 	if a.Kickoff == "" {
 		return v, nil // the form that begins one
 	}
@@ -69,10 +71,29 @@ func (b *Bot) visit(ctx context.Context, in Interaction, args string) (visit, er
 	return v, err
 }
 
+// sourceTime is how long the address of a press is used: the platform takes
+// answers there for half an hour.
+const sourceTime = 25 * time.Minute
+
+// source is the message in which a button was pressed, or which a form was
+// opened from. What one person alone sees is none: nobody keeps it current.
+func (b *Bot) source(in Interaction) *screens.Source {
+	if at := in.Container; at.TS != "" && !at.Ephemeral && in.ResponseURL != "" {
+		return &screens.Source{Channel: at.Channel, TS: at.TS, URL: in.ResponseURL, Until: b.Clock().Add(sourceTime).Unix()}
+	}
+	if a, err := screens.ParseArgs(in.View.PrivateMetadata); err == nil {
+		return a.Source
+	}
+	return nil
+}
+
 // pressed handles buttons and the choices on a ballot.
 func (b *Bot) pressed(ctx context.Context, in Interaction) error {
 	for _, action := range in.Actions {
 		var err error
+		if action.Value == "" { // of a list to choose from, the choice says what it is about
+			action.Value = action.SelectedOption.Value
+		}
 		switch verb, name, _ := strings.Cut(action.ActionID, "/"); verb {
 		case "open":
 			err = b.openForm(ctx, in, name, action.Value)
@@ -105,6 +126,7 @@ func (b *Bot) openForm(ctx context.Context, in Interaction, name, args string) e
 			return b.told(ctx, v, err)
 		}
 	}
+	v.page.Args.Source = v.source
 	view, err := screens.Open(name, v.page)
 	if err != nil {
 		return b.told(ctx, v, err)
@@ -132,7 +154,7 @@ func (b *Bot) doDeed(ctx context.Context, in Interaction, name, args string) err
 		return fmt.Errorf("%w: %w", errUnreadable, err)
 	}
 	if intent, err = b.complete(ctx, v, intent); err == nil {
-		err = b.do(ctx, v.key, intent, v.delivery)
+		err = b.doFrom(ctx, v.key, intent, v.delivery, v.source)
 	}
 	if err != nil {
 		return b.told(ctx, v, err)
@@ -148,7 +170,7 @@ func (b *Bot) choose(ctx context.Context, in Interaction, action slack.BlockActi
 		if !ok {
 			return fmt.Errorf("%w: choice %q", errUnreadable, action.ActionID)
 		}
-		err = b.do(ctx, v.key, intent, v.delivery)
+		err = b.doFrom(ctx, v.key, intent, v.delivery, v.source)
 	}
 	var refusal *flows.Refusal
 	if errors.As(err, &refusal) {
@@ -201,19 +223,19 @@ func (b *Bot) submitted(ctx context.Context, in Interaction) (any, error) {
 	var refusal *flows.Refusal
 	switch {
 	case b.sentAgain(ctx, v, answer, err):
-		return nil, b.redrawHome(ctx, v, "")
+		return after(in, v, answer), b.redrawHome(ctx, v, "")
 	case errors.As(err, &refusal):
 		return refused(in, refusal), nil
 	case err != nil:
 		return nil, err
 	case len(answer.Errors) > 0:
-		return slack.NewErrorsViewSubmissionResponse(answer.Errors), nil
+		return fieldErrors(in.View.Blocks, answer.Errors), nil
 	}
 	for _, intent := range answer.Intents {
 		delivery := part(v.delivery, intent)
 		intent, err := b.complete(ctx, v, intent)
 		if err == nil {
-			err = b.do(ctx, keyFor(v.key, intent), intent, delivery)
+			err = b.doFrom(ctx, keyFor(v.key, intent), intent, delivery, v.source)
 		}
 		if err == nil {
 			err = b.orderDrafts(ctx, v, in.View.ID, intent)
@@ -225,13 +247,23 @@ func (b *Bot) submitted(ctx context.Context, in Interaction) (any, error) {
 			return nil, err
 		}
 	}
-	if answer.Next != nil {
-		return slack.NewUpdateViewSubmissionResponse(answer.Next), nil
+	if answer.Next != nil && len(answer.Intents) == 0 {
+		return slack.NewUpdateViewSubmissionResponse(answer.Next), nil // nothing has changed
 	}
-	if answer.CloseAll {
-		return slack.NewClearViewSubmissionResponse(), b.redrawHome(ctx, v, "")
+	return after(in, v, answer), b.redrawHome(ctx, v, "")
+}
+
+// after is what a form shows once it was taken; nil closes it.
+func after(in Interaction, v visit, answer screens.Answer) any {
+	switch more := screens.More(in.View.CallbackID, v.page); {
+	case more != nil:
+		return slack.NewUpdateViewSubmissionResponse(more)
+	case answer.Next != nil && len(answer.Intents) > 0:
+		return slack.NewUpdateViewSubmissionResponse(answer.Next)
+	case answer.CloseAll:
+		return slack.NewClearViewSubmissionResponse()
 	}
-	return nil, b.redrawHome(ctx, v, "")
+	return nil
 }
 
 // sentAgain reports whether a form that is not taken was taken a moment ago:
@@ -275,14 +307,29 @@ func fieldFor(blocks []BlockHead, field string) string {
 		return ""
 	}
 	for _, block := range blocks {
-		if block.Type == slack.MBTInput && (block.ID == field || strings.HasPrefix(block.ID, field+"/")) {
+		name := screens.FieldOf(block.ID)
+		if block.Type == slack.MBTInput && (name == field || strings.HasPrefix(name, field+"/")) {
 			return block.ID
 		}
 	}
 	return ""
 }
 
-func values(in Interaction) screens.Values { return in.View.State.Values }
+// fieldErrors shows what is amiss at each field.
+func fieldErrors(blocks []BlockHead, errs map[string]string) any {
+	at := make(map[string]string, len(errs))
+	for field, reason := range errs {
+		if block := fieldFor(blocks, field); block != "" {
+			field = block
+		}
+		at[field] = reason
+	}
+	return slack.NewErrorsViewSubmissionResponse(at)
+}
+
+func values(in Interaction) screens.Values {
+	return screens.Values(in.View.State.Values).ByField()
+}
 
 // complete fills in what only the platform knows: names and time zones. It
 // also keeps the channel for a kickoff that begins.
@@ -377,8 +424,7 @@ func (b *Bot) people(ctx context.Context, wanted []flows.Person) ([]flows.Person
 func (b *Bot) lookUp(ctx context.Context, u flows.UserID) (p flows.Person, other bool, err error) {
 	for range 3 {
 		p, other, err = b.Chat.Person(ctx, u)
-		var limited *RateLimited
-		if err == nil || hopeless(err) || errors.As(err, &limited) || ctx.Err() != nil {
+		if err == nil || !lost(err) || ctx.Err() != nil {
 			break
 		}
 	}

@@ -10,6 +10,7 @@ import (
 	"sync"
 
 	"soundings/bot/journal"
+	"soundings/bot/screens"
 	"soundings/flows"
 )
 
@@ -143,12 +144,18 @@ const tries = 64
 // without an error the outcome is durable, and may be acknowledged. delivery
 // names the request that asked for it: the same one twice is done once.
 func (b *Bot) do(ctx context.Context, key journal.Key, in flows.Intent, delivery string) error {
+	return b.doFrom(ctx, key, in, delivery, nil)
+}
+
+// doFrom is do for an intent that came from a message, which is kept current
+// at the address that came with it.
+func (b *Bot) doFrom(ctx context.Context, key journal.Key, in flows.Intent, delivery string, from *screens.Source) error {
 	for range tries {
 		k, err := b.load(ctx, key)
 		if err != nil {
 			return err
 		}
-		switch err := b.attempt(ctx, key, k, in, delivery); {
+		switch err := b.attempt(ctx, key, k, in, delivery, from); {
 		case errors.Is(err, flows.ErrDue):
 			if err := b.do(ctx, key, flows.Tick{}, ""); err != nil {
 				return err
@@ -182,7 +189,7 @@ func (b *Bot) wrote(ctx context.Context, key journal.Key, version int64, deliver
 }
 
 // attempt decides on one reading of the journal.
-func (b *Bot) attempt(ctx context.Context, key journal.Key, k flows.Kickoff, in flows.Intent, delivery string) error {
+func (b *Bot) attempt(ctx context.Context, key journal.Key, k flows.Kickoff, in flows.Intent, delivery string, from *screens.Source) error {
 	// As the journal gives it back: else what is kept here would differ from
 	// what another process reads.
 	now := b.Clock().UTC().Round(0)
@@ -209,7 +216,7 @@ func (b *Bot) attempt(ctx context.Context, key journal.Key, k flows.Kickoff, in 
 		k = flows.Apply(k, version, record)
 		b.kept.put(key, k)
 	}
-	if err := b.follow(ctx, key, version, flows.React(k, record)); err != nil {
+	if err := b.follow(ctx, work{Key: key, Version: version, Source: from}, flows.React(k, record)); err != nil {
 		// The entry is durable, which is what counts.
 		b.Logger.Warn("effects were not queued; the sweeper will find them", "kickoff", key.Kickoff, "version", version, "error", err)
 	}

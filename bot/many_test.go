@@ -138,6 +138,9 @@ func (c *crowd) form(id string, at rehearsal.Where, e rehearsal.Element, entries
 		if err != nil || len(faults) > 0 {
 			return fmt.Errorf("sent with %v: %w", faults, errors.Join(err, errors.New("not taken")))
 		}
+		if after, open := c.ws.TopView(id); open && forAnother(v, after) {
+			return c.ws.CloseAll(c.t.Context(), id)
+		}
 	}
 }
 

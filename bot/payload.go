@@ -23,6 +23,11 @@ type Interaction struct {
 	Message struct {
 		Text string `json:"text"`
 	} `json:"message"`
+	Container struct {
+		Channel   string `json:"channel_id"`
+		TS        string `json:"message_ts"`
+		Ephemeral bool   `json:"is_ephemeral"`
+	} `json:"container"`
 	View    FormView            `json:"view"`
 	Actions []slack.BlockAction `json:"actions"`
 }

@@ -126,7 +126,8 @@ func (p *pier) begin() {
 	p.pass(5 * time.Minute)
 }
 
-// submit fills in the form that somebody has open, and sends it.
+// submit fills in the form that somebody has open, sends it, and has no more
+// to add where it comes back empty.
 func (p *pier) submit(who string, values map[string]rehearsal.Value) {
 	p.t.Helper()
 	v := p.form(who)
@@ -137,6 +138,9 @@ func (p *pier) submit(who string, values map[string]rehearsal.Value) {
 	p.check(err)
 	if len(faults) > 0 {
 		p.t.Fatalf("the form of %s says %q", who, faults)
+	}
+	if after, open := p.ws.TopView(p.ids[who]); open && forAnother(v, after) {
+		p.check(p.ws.CloseAll(p.t.Context(), p.ids[who]))
 	}
 }
 

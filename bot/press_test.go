@@ -66,6 +66,9 @@ func TestOnlyThoseWhoMay(t *testing.T) {
 		if s.stage == "framing" {
 			g.consider("ana", "draft/ladder")
 		}
+		if s.stage == "timebox" {
+			g.weeksForm()
+		}
 		s.play(h)
 		g.lookAround()
 		switch s.stage {
@@ -101,6 +104,16 @@ func (idleDrafter) Split(context.Context, prompts.SplitInput) ([]string, prompts
 }
 func (idleDrafter) Gist(context.Context, prompts.GistInput) (string, prompts.Usage, error) {
 	return "", prompts.Usage{}, prompts.ErrNoDraft
+}
+
+// weeksForm votes by the form that a reminder and the home tab offer.
+func (g *guard) weeksForm() {
+	e := rehearsal.Element{ActionID: "open/timebox.vote", Label: "Vote on the Weeks",
+		Value: screens.Args{Kickoff: g.key().Kickoff, Stage: string(flows.StageTimebox)}.String()}
+	g.pressing("cy", rehearsal.Where{}, e)
+	g.must(g.ws.Press(g.t.Context(), g.ids["cy"], g.copyOf(e), e.ActionID, "", rehearsal.Value{}))
+	g.fill("cy", choice("weeks", "4"))
+	g.send("cy")
 }
 
 // unmute tries the button that a message has only when it is drawn anew.

@@ -95,7 +95,11 @@ func theFraming(h *house) {
 func theRoles(h *house) {
 	h.act("cy", "open/roles.name", text("name", mark+" office"), choice("ring", "informed"))
 	for i, who := range participants {
-		h.act(who, "open/roles.place", choice("ring", []string{"core", "core", "consulted", "informed"}[i]))
+		if ring := []string{"core", "core", "consulted", "informed"}[i]; ring == "core" {
+			h.act(who, "open/roles.place", choice("ring", "consulted"), choice("ring", ring))
+		} else {
+			h.press(who, "do/roles.place", ring)
+		}
 	}
 	h.settle()
 	h.consider("ana", "open/roles.settle", choice("ring/"+h.ids["cy"], "core"))
@@ -266,7 +270,7 @@ func (h *house) test(size int) []entry {
 
 func theTimebox(h *house) {
 	for _, who := range participants {
-		h.act(who, "open/timebox.vote", choice("weeks", "2"))
+		h.pick(who, "do/timebox.vote", "2 weeks")
 	}
 	h.settle()
 	h.act("ana", "open/timebox.settle", choice("weeks", "2"), choice("checkin", "3"),

@@ -1,18 +1,14 @@
 package bot
 
 import (
-	"bytes"
 	"context"
 	"errors"
 	"fmt"
-	"io"
 
 	"soundings/bot/journal"
 	"soundings/bot/screens"
 	"soundings/flows"
 )
-
-func readerOf(data []byte) io.Reader { return bytes.NewReader(data) }
 
 // sharePicture puts the map of a round into the thread of its result.
 func (b *Bot) sharePicture(ctx context.Context, w work, k flows.Kickoff, slot flows.Slot) error {
@@ -30,37 +26,70 @@ func (b *Bot) shareFiles(ctx context.Context, w work, k flows.Kickoff, slot flow
 	if err != nil {
 		return err
 	}
-	for _, f := range files {
-		if err := b.shareOnce(ctx, w, k, slot, f); err != nil {
-			return err
-		}
-	}
-	return nil
+	return b.shareOnce(ctx, w, k, slot, files...)
 }
 
-// shareOnce shares a file unless it stands there already.
-func (b *Bot) shareOnce(ctx context.Context, w work, k flows.Kickoff, slot flows.Slot, f screens.File) error {
+// shareOnce shares files, in one message, unless they stand there already.
+// They appear all at once or not at all, so the first speaks for all.
+func (b *Bot) shareOnce(ctx context.Context, w work, k flows.Kickoff, slot flows.Slot, files ...screens.File) error {
 	at, posted := k.Posted[slot.Name()]
 	if !posted {
 		return notYet(slot.Name())
 	}
-	mark := fmt.Sprintf("%d/file/%s/%s", w.Version, slot.Name(), f.Name)
+	mark := fmt.Sprintf("%d/file/%s/%s", w.Version, slot.Name(), files[0].Name)
 	done, err := b.Journal.Done(ctx, w.Key, mark)
 	if err != nil || done {
 		return err
 	}
-	shared, err := b.attempted(ctx, w.Key, "sharing/"+mark, func() (bool, error) { return b.Chat.Shared(ctx, at, f.Name) })
-	if err == nil && !shared {
-		err = b.Chat.Share(ctx, at, f)
+	uploaded, err := b.upload(ctx, w.Key, mark, files)
+	if err == nil {
+		err = b.shareUploaded(ctx, w.Key, mark, at, files, uploaded)
 	}
 	if errors.Is(err, ErrNotAllowed) {
-		b.Logger.Info("a file was not shared: the app may not share files", "kickoff", k.ID)
+		b.Logger.Info("files were not shared: the app may not share any", "kickoff", k.ID)
 		return nil // the message says the same in words, and anybody can export
 	}
 	if err != nil {
 		return err
 	}
 	return b.Journal.MarkDone(ctx, w.Key, mark)
+}
+
+// upload hands files to the platform, each once even if another one fails.
+func (b *Bot) upload(ctx context.Context, key journal.Key, mark string, files []screens.File) ([]Uploaded, error) {
+	uploaded := make([]Uploaded, len(files))
+	for i, f := range files {
+		name := uploadName(mark, f)
+		id, err := b.Journal.Uploaded(ctx, key, name)
+		if err == nil && id == "" {
+			if id, err = b.Chat.Upload(ctx, f); err == nil {
+				err = b.Journal.MarkUploaded(ctx, key, name, id)
+			}
+		}
+		if err != nil {
+			return nil, err
+		}
+		uploaded[i] = Uploaded{ID: id, Title: f.Title}
+	}
+	return uploaded, nil
+}
+
+func uploadName(mark string, f screens.File) string { return mark + "/" + f.Name }
+
+// shareUploaded shares files unless that was done and only its answer lost.
+func (b *Bot) shareUploaded(ctx context.Context, key journal.Key, mark string, at flows.Posting, files []screens.File, uploaded []Uploaded) error {
+	shared, err := b.attempted(ctx, key, "sharing/"+mark, func() (bool, error) { return b.Chat.Shared(ctx, at, files[0].Name) })
+	if err == nil && !shared {
+		err = b.Chat.Share(ctx, at, uploaded)
+	}
+	if err != nil && !refusedBy(err) {
+		return err // they stay where they are for the next try
+	}
+	names := make([]string, len(files))
+	for i, f := range files {
+		names[i] = uploadName(mark, f)
+	}
+	return errors.Join(err, b.Journal.ForgetUploads(ctx, key, names...))
 }
 
 // Sweep queues the effects of entries whose effects were never queued, as
@@ -108,7 +137,7 @@ func (b *Bot) sweep(ctx context.Context, key journal.Key) error {
 		version := entries[i].Version
 		k = flows.Apply(k, version, r)
 		if version > queued {
-			if err := b.follow(ctx, key, version, flows.React(k, r)); err != nil {
+			if err := b.follow(ctx, work{Key: key, Version: version}, flows.React(k, r)); err != nil {
 				return err
 			}
 		}

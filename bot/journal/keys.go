@@ -32,6 +32,10 @@ type kickoffKeys struct {
 	// MarkDone.
 	done string
 
+	// snd:{team/kickoff}:uploads, a hash: file -> its id on the platform, until
+	// it is shared. Written by MarkUploaded and ForgetUploads.
+	uploads string
+
 	// snd:{team/kickoff}:cursors, a hash: queued -> version up to which
 	// effects were queued. Written by MarkQueued and Requeue.
 	cursors string
@@ -43,7 +47,7 @@ type kickoffKeys struct {
 
 // all lists every key, for Purge.
 func (k kickoffKeys) all() []string {
-	return []string{k.entries, k.seen, k.seenUntil, k.snapshot, k.shown, k.done, k.cursors, k.people}
+	return []string{k.entries, k.seen, k.seenUntil, k.snapshot, k.shown, k.done, k.uploads, k.cursors, k.people}
 }
 
 // keys builds the keys of a kickoff.
@@ -59,6 +63,7 @@ func (j *Journal) keys(key Key) (kickoffKeys, error) {
 		snapshot:  tag + "snapshot",
 		shown:     tag + "shown",
 		done:      tag + "done",
+		uploads:   tag + "uploads",
 		cursors:   tag + "cursors",
 		people:    tag + "people",
 	}, nil

@@ -47,7 +47,7 @@ func callName(r *http.Request) string {
 	if strings.HasPrefix(r.URL.Path, "/upload/") {
 		return "upload"
 	}
-	return "response_url"
+	return ResponseURL
 }
 
 // traceTrouble shows the hook a call of which nothing was done. What goes to

@@ -6,6 +6,7 @@ import (
 	"strings"
 	"time"
 
+	"soundings/bot/screens"
 	"soundings/engine"
 )
 
@@ -148,19 +149,33 @@ func (p *Play) plan(a *actor, at time.Time, what string, do func(ctx context.Con
 // press presses a button in the message where it was seen, a few times if
 // the platform shows an error.
 func (p *Play) press(ctx context.Context, a *actor, s sight) error {
-	return p.insist(func() error { return p.pressOnce(ctx, a, s) })
+	return p.choose(ctx, a, s, Value{})
+}
+
+// choose makes a choice in a list that stands in a message.
+func (p *Play) choose(ctx context.Context, a *actor, s sight, v Value) error {
+	return p.insist(func() error { return p.pressOnce(ctx, a, s, v) })
+}
+
+// pressUnlessOpen presses the button of a form, unless the form stands open
+// for another entry.
+func (p *Play) pressUnlessOpen(ctx context.Context, a *actor, s sight, form string) error {
+	if view, open := p.workspace.TopView(a.id); open && view.CallbackID == form {
+		return nil
+	}
+	return p.press(ctx, a, s)
 }
 
 // pressOnce looks for the button again, since the message may have been drawn
 // anew.
-func (p *Play) pressOnce(ctx context.Context, a *actor, s sight) error {
+func (p *Play) pressOnce(ctx context.Context, a *actor, s sight, v Value) error {
 	m, ok := p.workspace.Message(s.channel, s.ts)
 	if !ok {
 		return fmt.Errorf("the message of %s is gone", s.element.ActionID)
 	}
 	for _, e := range Elements(m.Blocks) {
 		if e.ActionID == s.element.ActionID && e.Value == s.element.Value {
-			return p.workspace.Press(ctx, a.id, Where{Channel: s.channel, TS: s.ts}, e.ActionID, e.BlockID, Value{})
+			return p.workspace.Press(ctx, a.id, Where{Channel: s.channel, TS: s.ts}, e.ActionID, e.BlockID, v)
 		}
 	}
 	if strings.HasPrefix(s.element.ActionID, "do/") {
@@ -187,16 +202,33 @@ func (p *Play) fill(ctx context.Context, a *actor, entries ...entry) error {
 	if err := p.submit(ctx, a); err != nil {
 		return err
 	}
-	if after, open := p.workspace.TopView(a.id); open && after.CallbackID == before.CallbackID && after.Submit != "" {
+	after, open := p.workspace.TopView(a.id)
+	if open && after.CallbackID == before.CallbackID && after.Submit != "" && !after.empty() {
 		return p.submit(ctx, a)
 	}
 	return nil
+}
+
+// empty reports that a form is shown for another entry: nothing stands in
+// the first field that has to be filled in.
+func (v View) empty() bool {
+	for _, e := range Elements(v.Blocks) {
+		if e.Type == "plain_text_input" {
+			return e.Value == ""
+		}
+	}
+	return false
 }
 
 func (p *Play) enter(a *actor, block, action string, v Value) error {
 	view, open := p.workspace.TopView(a.id)
 	if !open {
 		return fmt.Errorf("%s has no form open to enter %s", a.Name, block)
+	}
+	for _, e := range Elements(view.Blocks) {
+		if screens.FieldOf(e.BlockID) == block {
+			block = e.BlockID
+		}
 	}
 	return p.workspace.Type(a.id, view.ID, block, action, v)
 }

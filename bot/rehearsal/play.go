@@ -81,7 +81,9 @@ func NewPlay(c PlayConfig) (*Play, error) {
 	}
 	p.workspace.OnCall(func(call Call) {
 		p.changed.Store(true)
-		p.calls.Add(1)
+		if call.Method != ResponseURL {
+			p.calls.Add(1)
+		}
 		if c.Trace != nil {
 			c.Trace(call)
 		}

@@ -74,7 +74,8 @@ func (p *Play) scenes() map[string]scene {
 		"open/framing.add":     {stage: "framing", what: "add wordings", do: p.addWordings},
 		"open/framing.vote":    {stage: "framing", after: time.Hour, what: "choose level and wordings", do: p.voteFraming},
 		"do/framing.confirm":   {leads: true, what: "confirm the problem", do: p.press},
-		"open/roles.place":     {stage: "roles", after: 10 * time.Minute, what: "say where they stand", do: p.placeSelf},
+		"open/roles.place":     {stage: "roles", after: 10 * time.Minute, what: "join the core team", do: p.placeInCore},
+		"do/roles.place":       {stage: "roles", after: 10 * time.Minute, what: "say where they stand", do: p.placeSelf},
 		"open/roles.name":      {stage: "roles", what: "name who is missing", do: p.namePeople},
 		"open/roles.settle":    {leads: true, what: "settle the roles", do: p.settleRoles},
 		"open/assumptions.add": {stage: "assumptions", what: "add assumptions", do: p.addAssumptions},
@@ -83,7 +84,7 @@ func (p *Play) scenes() map[string]scene {
 		"open/backlog.kinds":   {stage: "backlog", what: "vote on kinds of risk", do: p.voteKinds},
 		"open/backlog.test":    {stage: "backlog", after: 10 * time.Minute, what: "plan tests", do: p.addTests},
 		"do/backlog.done":      {stage: "backlog", after: 25 * time.Minute, what: "say that this is all", do: p.backlogDone},
-		"open/timebox.vote":    {stage: "timebox", what: "vote on the weeks", do: p.voteWeeks},
+		"do/timebox.vote":      {stage: "timebox", what: "vote on the weeks", do: p.voteWeeks},
 		"open/timebox.settle":  {leads: true, what: "set the time box", do: p.setTimebox},
 		"open/close.action":    {stage: "close", leads: true, what: "note actions", do: p.addActions},
 		"do/close.post":        {stage: "close", leads: true, after: 30 * time.Minute, what: "post the summary", do: p.press},
@@ -360,15 +361,23 @@ func (p *Play) known(name string) *actor {
 	return nil
 }
 
+// placeSelf presses the ring that the script says. People go by the words.
 func (p *Play) placeSelf(ctx context.Context, a *actor, s sight) error {
-	ring, says := p.scenario.Roles.Self[a.Key]
-	if !says {
+	if ring := p.scenario.Roles.Self[a.Key]; ring == "" || !strings.EqualFold(ring, s.element.Label) {
+		return nil
+	}
+	return p.press(ctx, a, s)
+}
+
+// placeInCore is for the core team, who are asked for their days as well.
+func (p *Play) placeInCore(ctx context.Context, a *actor, s sight) error {
+	if p.scenario.Roles.Self[a.Key] != "core" {
 		return nil
 	}
 	if err := p.press(ctx, a, s); err != nil {
 		return err
 	}
-	entries := []entry{{"ring", Value{Option: ring}}}
+	var entries []entry
 	if days, given := p.scenario.Roles.Days[a.Key]; given {
 		entries = append(entries, entry{"days", Value{Text: decimal(days)}})
 	}
@@ -399,7 +408,7 @@ func (p *Play) addAssumptions(ctx context.Context, a *actor, s sight) error {
 			continue
 		}
 		a.added["assumption/"+x.ID] = true
-		if err := p.press(ctx, a, s); err != nil {
+		if err := p.pressUnlessOpen(ctx, a, s, "assumptions.add"); err != nil {
 			return err
 		}
 		err := p.fill(ctx, a, entry{"text", Value{Text: x.Text}}, entry{"because", Value{Text: x.Because}}, entry{"id", Value{Text: x.ID}})

@@ -160,10 +160,12 @@ func (p *Play) voteWeeks(ctx context.Context, a *actor, s sight) error {
 	if !votes {
 		return nil
 	}
-	if err := p.press(ctx, a, s); err != nil {
-		return err
+	for _, o := range s.element.Options {
+		if number, _, _ := strings.Cut(o.Text, " "); number == strconv.Itoa(weeks) {
+			return p.choose(ctx, a, s, Value{Option: o.Value})
+		}
 	}
-	return p.fill(ctx, a, entry{"weeks", Value{Option: strconv.Itoa(weeks)}})
+	return fmt.Errorf("%s cannot choose %d weeks", a.Name, weeks)
 }
 
 // setTimebox sets what the script says; where it says nothing, the form's
@@ -190,7 +192,7 @@ func (p *Play) addActions(ctx context.Context, a *actor, s sight) error {
 			continue
 		}
 		a.added[name] = true
-		if err := p.press(ctx, a, s); err != nil {
+		if err := p.pressUnlessOpen(ctx, a, s, "close.action"); err != nil {
 			return err
 		}
 		due := p.clock.Now().In(a.hours.Zone).AddDate(0, 0, action.DueDays).Format(time.DateOnly)

@@ -2,9 +2,13 @@ package rehearsal
 
 import "time"
 
-// A Call is one Web API call of the bot and what came of it. An answer sent
-// to a response URL is one too, under the method "response_url". The bytes of
-// uploaded files are not.
+// ResponseURL stands for the method of a Call where the bot answers a press
+// at the address that came with it. That is no Web API call, but is seen like
+// one.
+const ResponseURL = "response_url"
+
+// A Call is one Web API call of the bot, or an answer to a press, and what
+// came of it. The bytes of uploaded files are none.
 type Call struct {
 	At     time.Time      `json:"at"`
 	Method string         `json:"method"`

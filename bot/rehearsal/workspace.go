@@ -161,6 +161,14 @@ func (w *Workspace) SetURL(base string) {
 	w.baseURL = base
 }
 
+// URL is the base address that SetURL was given, or that the first call went
+// to.
+func (w *Workspace) URL() string {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	return w.baseURL
+}
+
 // TeamID is the workspace's id.
 func (w *Workspace) TeamID() string { return w.team }
 

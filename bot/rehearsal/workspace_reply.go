@@ -41,7 +41,7 @@ func (w *Workspace) serveResponse(rw http.ResponseWriter, r *http.Request) {
 	if err != nil {
 		out = failed(err)
 	}
-	w.trace("response_url", a.values, status, out)
+	w.trace(ResponseURL, a.values, status, out)
 	if err != nil {
 		writeJSON(rw, status, out)
 		return

@@ -54,6 +54,10 @@ func submitAssumption(p Page, v Values) (Answer, error) {
 	return wants(flows.AddAssumption{By: by(p), ID: id, Text: text, Because: because})
 }
 
+func moreAssumptions(p Page) slack.ModalViewRequest {
+	return again(p, "It is on the list. Another one? One belief at a time.", form("Add an assumption", "Add", assumptionInputs("", "", "")...))
+}
+
 // openAssumptionList shows the viewer what they wrote; a lead sees the others
 // as well, without authors.
 func openAssumptionList(p Page) (slack.ModalViewRequest, error) {

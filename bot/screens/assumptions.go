@@ -10,7 +10,7 @@ import (
 
 func assumptionsForms() map[string]Form {
 	return map[string]Form{
-		"assumptions.add":    {Open: openAssumption, Submit: submitAssumption},
+		"assumptions.add":    {Open: openAssumption, Submit: submitAssumption, More: moreAssumptions},
 		"assumptions.list":   {Open: openAssumptionList, Submit: nothingToSubmit},
 		"assumptions.edit":   {Open: openAssumptionEdit, Submit: submitAssumptionEdit},
 		"assumptions.join":   {Open: openJoin, Submit: submitJoin},

@@ -12,7 +12,7 @@ import (
 
 func closeForms() map[string]Form {
 	return map[string]Form{
-		"close.action": {Open: openNewAction, Submit: submitNewAction},
+		"close.action": {Open: openNewAction, Submit: submitNewAction, More: moreActions},
 		"close.list":   {Open: openActions, Submit: nothingToSubmit},
 		"close.edit":   {Open: openAction, Submit: submitAction},
 	}
@@ -120,7 +120,11 @@ func openNewAction(p Page) (slack.ModalViewRequest, error) {
 			return slack.ModalViewRequest{}, err
 		}
 	}
-	return form("Add an action", "Add", actionInputs(flows.Action{Owner: p.Viewer, Due: inAWeek(p)})...), mayTakePart(p)
+	return newActionForm(p), mayTakePart(p)
+}
+
+func newActionForm(p Page) slack.ModalViewRequest {
+	return form("Add an action", "Add", actionInputs(flows.Action{Owner: p.Viewer, Due: inAWeek(p)})...)
 }
 
 // inAWeek is the day that an action is offered with.
@@ -147,6 +151,10 @@ func actionInputs(a flows.Action) []slack.Block {
 
 func submitNewAction(p Page, v Values) (Answer, error) {
 	return wants(flows.AddAction{By: by(p), What: v.Text("what"), Owner: v.Person("owner"), Due: v.Day("due")})
+}
+
+func moreActions(p Page) slack.ModalViewRequest {
+	return again(p, "Noted. Another action?", newActionForm(p))
 }
 
 // openActions lists the actions, with a button on those that the viewer may

@@ -98,6 +98,12 @@ func selectInput(field, name, initial string, options []option, more ...inputOpt
 	return input(field, name, e, more)
 }
 
+// picker is a list in a message of which one entry is chosen, and does
+// something at once. The values are args, as those of buttons.
+func picker(action, words string, options []option) slack.Block {
+	return slack.NewActionBlock("", slack.NewOptionsSelectBlockElement(slack.OptTypeStatic, label(words), action, optionObjects(options)...))
+}
+
 // radioInput shows at most 10 choices at once, of which one is chosen.
 func radioInput(field, name, initial string, options []option, more ...inputOption) slack.Block {
 	all := optionObjects(options)

@@ -34,7 +34,22 @@ type Args struct {
 	Sure       bool   `json:"sure,omitempty"` // asked once already: take it as it is
 	Home       bool   `json:"h,omitempty"`    // pressed on the home tab, which is then drawn anew
 
+	Again int `json:"g,omitempty"` // how many times the form was taken and shown empty again
+
 	Drafts string `json:"d,omitempty"` // shown in the form, a line each, after those that were shown before
+
+	Source *Source `json:"src,omitempty"` // of a form: the message in which its button stands
+}
+
+// A Source is a message in which somebody pressed a button. For a while the
+// platform takes a new version of it at an address that came with the press:
+// that needs no Web API call, so the message can be kept current while people
+// answer.
+type Source struct {
+	Channel string `json:"c"`
+	TS      string `json:"t"`
+	URL     string `json:"u"` // a key to the message: never logged
+	Until   int64  `json:"x"` // in Unix seconds
 }
 
 // String is the form in which args travel.
@@ -66,6 +81,7 @@ type Posting struct {
 type Form struct {
 	Open   func(Page) (slack.ModalViewRequest, error)
 	Submit func(Page, Values) (Answer, error)
+	More   func(Page) slack.ModalViewRequest // see the function More; may be nil
 }
 
 // An Answer is what a filled-in form means.
@@ -229,7 +245,7 @@ func forms() map[string]Form {
 // person who pressed it is thanked, to them alone.
 func Do(name string, p Page) (intent flows.Intent, thanks string, err error) {
 	for _, some := range []map[string]deed{briefDeeds(), framingDeeds(), rolesDeeds(), assumptionsDeeds(),
-		backlogDeeds(), closeDeeds(), underwayDeeds(), leadDeeds(), personalDeeds(), homeDeeds()} {
+		backlogDeeds(), timeboxDeeds(), closeDeeds(), underwayDeeds(), leadDeeds(), personalDeeds(), homeDeeds()} {
 		if d, ok := some[name]; ok {
 			intent, thanks := d(p)
 			return intent, thanks, nil

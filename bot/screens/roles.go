@@ -1,6 +1,7 @@
 package screens
 
 import (
+	"cmp"
 	"fmt"
 	"maps"
 	"slices"
@@ -20,9 +21,15 @@ func rolesForms() map[string]Form {
 }
 
 func rolesDeeds() map[string]deed {
-	return map[string]deed{"roles.confirm": func(p Page) (flows.Intent, string) {
-		return flows.SettleRoles{ByLead: byLead(p), Rings: settledRings(p.Kickoff)}, "Settled. The channel sees it now."
-	}}
+	return map[string]deed{
+		"roles.confirm": func(p Page) (flows.Intent, string) {
+			return flows.SettleRoles{ByLead: byLead(p), Rings: settledRings(p.Kickoff)}, "Settled. The channel sees it now."
+		},
+		"roles.place": func(p Page) (flows.Intent, string) {
+			ring := flows.Ring(p.Args.Choice)
+			return flows.PlaceSelf{By: by(p), Ring: ring}, "You are placed: " + ringText(ring) + ". Press another if you change your mind."
+		},
+	}
 }
 
 // settledRings is what a lead settled before, of those who still take part:
@@ -67,23 +74,33 @@ func ringOptions() []option {
 
 // rolesMessage asks everyone to place themselves.
 func rolesMessage(p Page) (Posting, error) {
-	args := stageArgs(p, flows.StageRoles)
-	var rings [][]word
-	for _, r := range flows.Rings() {
-		rings = append(rings, []word{bold("%s. ", ringName(r)), plain("%s", ringAsks(r))})
-	}
 	return asking{
 		stage:   flows.StageRoles,
 		title:   stageName(flows.StageRoles),
 		ask:     "Place yourself: core team, consulted or informed. And name who is missing.",
 		why:     "The plan counts on the days that the core team can give. In the ratings everyone counts the same, wherever they stand.",
 		minutes: 1,
-		body:    append([]slack.Block{bullets(rings...)}, missingSoFar(p.Kickoff)...),
-		buttons: []*slack.ButtonBlockElement{
-			button("Place Myself", "open/roles.place", args),
-			button("Name Somebody", "open/roles.name", args),
-		},
+		body:    append(ringButtons(p), missingSoFar(p.Kickoff)...),
+		buttons: []*slack.ButtonBlockElement{button("Name Somebody", "open/roles.name", stageArgs(p, flows.StageRoles))},
+		neutral: true,
 	}.posting(p), nil
+}
+
+// ringButtons explain each ring beside its button. One press is enough, but
+// for the core team, who are asked for their days as well.
+func ringButtons(p Page) []slack.Block {
+	var blocks []slack.Block
+	for _, r := range flows.Rings() {
+		args := stageArgs(p, flows.StageRoles)
+		args.Choice = string(r)
+		label, action := ringName(r), "do/roles.place"
+		if r == flows.Core {
+			label, action = "Core Team", "open/roles.place"
+		}
+		asks := slack.NewTextBlockObject(slack.PlainTextType, ringAsks(r), false, false)
+		blocks = append(blocks, slack.NewSectionBlock(asks, nil, slack.NewAccessory(button(label, action, args))))
+	}
+	return blocks
 }
 
 // missingSoFar lists who was named as missing, so that nobody is named twice.
@@ -214,7 +231,7 @@ func openPlace(p Page) (slack.ModalViewRequest, error) {
 		given = strconv.FormatFloat(d, 'f', -1, 64)
 	}
 	return form("Place yourself", "Place Me",
-		radioInput("ring", "Where do you stand in this discovery?", string(p.Kickoff.Roles.Self[p.Viewer]), ringOptions()),
+		radioInput("ring", "Where do you stand in this discovery?", cmp.Or(p.Args.Choice, string(p.Kickoff.Roles.Self[p.Viewer])), ringOptions()),
 		numberInput("days", "Core team: how many days a week can you give?", given, true, "0", "5", optional,
 			hint("Such as 2 or 2.5. Left empty, the plan counts on 2.")),
 	), nil

@@ -20,6 +20,8 @@ type asking struct {
 	minutes int    // how long it takes
 	body    []slack.Block
 	buttons []*slack.ButtonBlockElement // the first is the one most people want
+	picker  slack.Block                 // in place of buttons, where one choice is the whole answer
+	neutral bool                        // the buttons are answers: none is put forward
 	note    string                      // in place of how many have finished
 }
 
@@ -39,8 +41,13 @@ func (a asking) posting(p Page) Posting {
 		para(plain("About %s. Closes ", count(a.minutes, "minute", "minutes")), when(w.Closes),
 			plain(" your time. You can change your answers until then.")))
 	if len(a.buttons) > 0 {
-		primary(a.buttons[0])
+		if !a.neutral {
+			primary(a.buttons[0])
+		}
 		blocks = append(blocks, buttons(a.buttons...))
+	}
+	if a.picker != nil {
+		blocks = append(blocks, a.picker)
 	}
 	small := a.note
 	if small == "" {

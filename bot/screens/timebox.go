@@ -19,6 +19,12 @@ func timeboxForms() map[string]Form {
 	}
 }
 
+func timeboxDeeds() map[string]deed {
+	return map[string]deed{"timebox.vote": func(p Page) (flows.Intent, string) {
+		return flows.VoteWeeks{By: by(p), Weeks: p.Args.N}, "Your vote is in: " + weeksText(p.Args.N) + ". Choose again if you change your mind."
+	}}
+}
+
 // timeboxMessage asks for a vote on the weeks, beside the bot's proposal.
 func timeboxMessage(p Page) (Posting, error) {
 	return asking{
@@ -28,8 +34,19 @@ func timeboxMessage(p Page) (Posting, error) {
 		why:     "At its end we decide: build, stop, or another short time box. It is never left open.",
 		minutes: 2,
 		body:    proposalBlocks(p.Kickoff),
-		buttons: []*slack.ButtonBlockElement{button("Vote on the Weeks", "open/timebox.vote", stageArgs(p, flows.StageTimebox))},
+		picker:  weeksPicker(p),
 	}.posting(p), nil
+}
+
+// weeksPicker is the vote in the message itself: one choice needs no form.
+func weeksPicker(p Page) slack.Block {
+	args := stageArgs(p, flows.StageTimebox)
+	var options []option
+	for n := 1; n <= flows.MaxWeeks; n++ {
+		args.N = n
+		options = append(options, option{Value: args.String(), Text: weeksText(n)})
+	}
+	return picker("do/timebox.vote", "Choose the weeks", options)
 }
 
 func weeksText(n int) string { return count(n, "week", "weeks") }

@@ -118,8 +118,9 @@ func (f rehearseFlags) play(ctx context.Context, s *rehearsal.Scenario) (played,
 	// A play lasts seconds and needs little memory: a collector that runs less
 	// often takes a tenth off the wait.
 	defer debug.SetGCPercent(debug.SetGCPercent(400))
-	var trace tracer
-	p, err := rehearsal.NewPlay(rehearsal.PlayConfig{Scenario: s, Journal: store.journal, Trace: trace.add, Faults: f.faults})
+	var p *rehearsal.Play
+	trace := tracer{hide: func() string { return p.Workspace().URL() }}
+	p, err = rehearsal.NewPlay(rehearsal.PlayConfig{Scenario: s, Journal: store.journal, Trace: trace.add, Faults: f.faults})
 	if err != nil {
 		return played{}, fmt.Errorf("rehearse: %w", err)
 	}

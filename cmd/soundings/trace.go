@@ -11,6 +11,10 @@ import (
 
 // A tracer keeps Web API calls as lines of JSON.
 type tracer struct {
+	// hide is the address of the workspace, which is another one in each run.
+	// It is left out, so that two runs can be compared.
+	hide func() string
+
 	mu  sync.Mutex
 	out bytes.Buffer
 }
@@ -18,13 +22,18 @@ type tracer struct {
 // add notes a call. Calls come from the goroutines of a server, one at a time
 // as of now; the lock costs nothing.
 func (t *tracer) add(call rehearsal.Call) {
+	if call.Method == rehearsal.ResponseURL {
+		return // an answer to a press is no Web API call
+	}
 	t.mu.Lock()
 	defer t.mu.Unlock()
-	e := json.NewEncoder(&t.out)
+	var line bytes.Buffer
+	e := json.NewEncoder(&line)
 	e.SetEscapeHTML(false)
 	if err := e.Encode(call); err != nil {
 		panic(fmt.Sprintf("trace %s: %v", call.Method, err)) // it was decoded from JSON
 	}
+	t.out.Write(bytes.ReplaceAll(line.Bytes(), []byte(t.hide()), []byte("http://workspace.example")))
 }
 
 // lines are all calls so far.

@@ -1,0 +1,91 @@
+package rehearsal_test
+
+import (
+	"bytes"
+	"encoding/json"
+	"fmt"
+	"maps"
+	"os"
+	"slices"
+	"strings"
+	"testing"
+
+	"soundings/bot/rehearsal"
+)
+
+// mostCalls is what a kickoff may cost the platform, in Web API calls a
+// participant, from the brief to the decision.
+const mostCalls = 20
+
+// callsOf counts the Web API calls of a play by method, as the table that
+// stands in the README, and holds them to the budget. The workspace enforces
+// the published rate tiers: none may be met.
+func callsOf(t *testing.T, got played) string {
+	t.Helper()
+	by, answers, sum := map[string]int{}, 0, 0
+	for _, c := range got.calls {
+		if !c.OK {
+			t.Errorf("%s at %v failed: %d %s", c.Method, c.At, c.Status, c.Error)
+		}
+		if c.Method == rehearsal.ResponseURL {
+			answers++
+			continue
+		}
+		by[c.Method]++
+		sum++
+	}
+	per := float64(sum) / float64(got.people)
+	if per > mostCalls {
+		t.Errorf("the play costs %.1f Web API calls a participant, which is more than %d", per, mostCalls)
+	}
+	var out strings.Builder
+	fmt.Fprintf(&out, "| Web API method | calls |\n| --- | ---: |\n")
+	methods := slices.SortedFunc(maps.Keys(by), func(a, b string) int {
+		if by[a] != by[b] {
+			return by[b] - by[a]
+		}
+		return strings.Compare(a, b)
+	})
+	for _, m := range methods {
+		fmt.Fprintf(&out, "| `%s` | %d |\n", m, by[m])
+	}
+	fmt.Fprintf(&out, "| all, for %d people | %d |\n| for each of them | %.1f |\n", got.people, sum, per)
+	t.Logf("%d answers at the address of a press, and these calls:\n%s", answers, &out)
+	return out.String()
+}
+
+// allCalls is every call as it was made, but for the address of the
+// workspace, which is another one in each run.
+func (p played) allCalls(t *testing.T) string {
+	t.Helper()
+	data, err := json.MarshalIndent(p.calls, "", " ")
+	if err != nil {
+		t.Fatal(err)
+	}
+	return strings.ReplaceAll(string(data), p.play.Workspace().URL(), "http://workspace.example")
+}
+
+// TestReadmeSaysWhatAKickoffCosts holds the table in the README to what was
+// counted for the golden files.
+func TestReadmeSaysWhatAKickoffCosts(t *testing.T) {
+	const place = "../../README.md"
+	counted, err := os.ReadFile("../../testdata/golden/ferry/calls.md")
+	if err != nil {
+		t.Fatal(err)
+	}
+	readme, err := os.ReadFile(place)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if bytes.Contains(readme, counted) {
+		return
+	}
+	before, rest, found := bytes.Cut(readme, counted[:bytes.IndexByte(counted, '\n')])
+	_, after, ends := bytes.Cut(rest, []byte("\n\n"))
+	if !*rewrite || !found || !ends {
+		t.Fatalf("the README does not hold this table:\n%s", counted)
+	}
+	if err := os.WriteFile(place, slices.Concat(before, counted, []byte("\n"), after), 0o644); err != nil {
+		t.Fatal(err)
+	}
+}

@@ -1,0 +1,80 @@
+package bot_test
+
+import (
+	"net/http"
+	"strings"
+	"testing"
+	"time"
+
+	"soundings/bot/rehearsal"
+	"soundings/bot/screens"
+)
+
+// A message is kept current at the address of a press in it, which costs no
+// Web API call, for as long as the platform takes answers there: half an hour,
+// says the platform's page on handling user interaction. After that the Web
+// API does it, and nothing is lost.
+func TestMessageIsRedrawnAtItsSource(t *testing.T) {
+	for _, c := range []struct {
+		name           string
+		after          time.Duration
+		used           int // answers at the address before
+		redrawn, calls int
+	}{
+		{"a question asked at once", time.Minute, 0, 1, 0},
+		{"a question long thought about", 40 * time.Minute, 0, 0, 1},
+		{"an address that was used up, which is tried in vain", time.Minute, 5, 1, 1},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			p := newPier(t)
+			p.begin()
+			at, e := p.inChannel("open/brief.ask")
+			p.check(p.ws.Press(t.Context(), p.ids["Bo"], at, e.ActionID, e.BlockID, rehearsal.Value{}))
+			for range c.used {
+				p.answerAt(p.form("Bo"))
+			}
+			p.pass(c.after)
+			got := map[string]int{}
+			p.ws.OnCall(func(c rehearsal.Call) {
+				if c.Method == rehearsal.ResponseURL || c.Method == "chat.update" && c.Args["ts"] == at.TS {
+					got[c.Method]++
+				}
+			})
+			p.submit("Bo", map[string]rehearsal.Value{"ask": {Text: "Are tandems part of this?"}})
+			p.pass(5 * time.Minute)
+			if got[rehearsal.ResponseURL] != c.redrawn || got["chat.update"] != c.calls {
+				t.Errorf("the message was drawn anew by %v, want %d times at its address and %d times by the Web API", got, c.redrawn, c.calls)
+			}
+			// Once the two have finished, the step closes, and the message says so.
+			if m, _ := p.ws.Message(at.Channel, at.TS); !strings.Contains(m.Text, "The brief has closed. 2 of 2 answered.") {
+				t.Errorf("the message reads %q", m.Text)
+			}
+		})
+	}
+}
+
+// inChannel finds a button in the latest message of the channel that has it.
+func (p *pier) inChannel(action string) (rehearsal.Where, rehearsal.Element) {
+	p.t.Helper()
+	messages := p.ws.Messages(p.channel)
+	for i := len(messages) - 1; i >= 0; i-- {
+		for _, e := range rehearsal.Elements(messages[i].Blocks) {
+			if e.ActionID == action {
+				return rehearsal.Where{Channel: p.channel, TS: messages[i].TS}, e
+			}
+		}
+	}
+	p.t.Fatalf("%s is nowhere in the channel", action)
+	return rehearsal.Where{}, rehearsal.Element{}
+}
+
+// answerAt uses up one of the answers that the platform takes at the address
+// of the message from which a form was opened.
+func (p *pier) answerAt(v rehearsal.View) {
+	p.t.Helper()
+	args, err := screens.ParseArgs(v.PrivateMetadata)
+	p.check(err)
+	answer, err := http.Post(args.Source.URL, "application/json", strings.NewReader(`{"text":"One of five.","response_type":"ephemeral"}`))
+	p.check(err)
+	p.check(answer.Body.Close())
+}
