@@ -296,6 +296,8 @@ func TestKickoffAsLead(t *testing.T) {
 	}
 	b.shoot("channel")
 	b.mustFit()
+	b.playTo("stage/close")
+	b.readsTheSummary()
 	b.playTo("summary")
 	if !eval[bool](b, `[...document.querySelectorAll("#stream .badge")].some(e => e.innerText === "Pinned")`) {
 		t.Error("the summary is not pinned")

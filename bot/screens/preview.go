@@ -192,7 +192,9 @@ func openChange(p Page) (slack.ModalViewRequest, error) {
 	if err != nil {
 		return slack.ModalViewRequest{}, err
 	}
-	return form(c.title, "Save", c.inputs...), nil
+	view := form(c.title, "Save", c.inputs...)
+	view.Close = label("Close") // all of the preview; Save leads back to the part
+	return view, nil
 }
 
 // changeIn finds the change that a page is about, with its part.

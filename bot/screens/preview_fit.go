@@ -87,7 +87,10 @@ func partGist(k flows.Kickoff, part string) string {
 		open := len(k.OpenQuestions())
 		return fmt.Sprintf("%d open, %d answered", open, len(k.Brief.Questions)-open)
 	}
-	return count(len(k.StandingActions()), "action", "actions")
+	if n := len(k.StandingActions()); n > 0 {
+		return count(n, "action", "actions")
+	}
+	return "No action yet"
 }
 
 func testsGist(k flows.Kickoff) string {

@@ -1,0 +1,55 @@
+package rehearsal_test
+
+import (
+	"strings"
+
+	"github.com/chromedp/chromedp/kb"
+)
+
+// readsTheSummary goes through the preview of the summary as a lead with a
+// phone does, and changes one thing on the way.
+func (b *browser) readsTheSummary() {
+	b.t.Helper()
+	b.visit("/as/ines/home")
+	b.press("Preview the Summary")
+	b.until(`document.activeElement.id === "form-title"`)
+	b.mustFit()
+	pages := 0
+	for range 20 {
+		b.press("Go On") // to the part that comes next
+		if title := eval[string](b, `document.getElementById("form").dataset.title`); title == "The summary" {
+			break
+		}
+		pages++
+		b.mustFit()
+	}
+	if pages != 7 {
+		b.t.Errorf("the preview has %d pages, want a page for each of the 7 parts", pages)
+	}
+	b.press("Go On")
+	b.choose("Change title and texts")
+	b.press("Go On")
+	b.mustFit()
+	const bounds = "No new boats this summer."
+	b.fill("Out of bounds (optional)", bounds)
+	b.press("Save")
+	if got := eval[string](b, `document.getElementById("form").innerText`); !strings.Contains(got, "Saved.") || !strings.Contains(got, bounds) {
+		b.t.Errorf("after Save the part does not show what was typed:\n%s", got)
+	}
+	b.mustFit()
+	b.press("Close")
+	b.visit(b.place())
+}
+
+// choose sets a radio button by its label, by the keyboard.
+func (b *browser) choose(label string) {
+	b.t.Helper()
+	b.tabTo(`e.type === "radio"`)
+	for range 12 {
+		if strings.HasPrefix(eval[string](b, `document.activeElement.labels[0].innerText.trim()`), label) {
+			return
+		}
+		b.keys(kb.ArrowDown)
+	}
+	b.t.Fatalf("no choice begins with %q", label)
+}
