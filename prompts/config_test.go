@@ -71,7 +71,7 @@ func TestOff(t *testing.T) {
 	_, _, plainer := client.Plainer(t.Context(), prompts.PlainerInput{Assumption: "a"})
 	_, _, split := client.Split(t.Context(), prompts.SplitInput{Assumption: "a"})
 	_, _, gist := client.Gist(t.Context(), prompts.GistInput{Assumption: "a", Reasons: []string{"b", "c"}})
-	_, sheet := prompts.RunSheet(t.Context(), client, prompts.OwnSheet())
+	_, sheet := prompts.RunSheet(t.Context(), client, prompts.OwnSheet(), nil)
 	for _, err := range []error{ladder, plainer, split, gist, sheet} {
 		if !errors.Is(err, prompts.ErrOff) {
 			t.Errorf("got %v, want %v", err, prompts.ErrOff)

@@ -11,31 +11,33 @@ import (
 
 // A Tally is how many of how many passed.
 type Tally struct {
-	Name   string // of a check, or of a line of the sheet
-	Passed int
-	Of     int
+	Name   string `json:"name"` // of a check, or of a line of the sheet
+	Passed int    `json:"passed"`
+	Of     int    `json:"of"`
 }
 
 // A Report is how a model did on a sheet.
 type Report struct {
-	Host, Model string
-	Statements  int // on the sheet
+	Host       string `json:"host"`
+	Model      string `json:"model"`
+	Statements int    `json:"statements"` // on the sheet
+	Tried      int    `json:"tried"`      // how many of them the model was asked about, to the end
 
-	AtOnce  int // all four wordings of the first answer passed every check
-	Second  int // those of the second did
-	NoDraft int // neither did, or the model declined
-	Lost    int // no answer came: busy, cut off, too slow
+	AtOnce  int `json:"at_once"`  // all four wordings of the first answer passed every check
+	Second  int `json:"second"`   // those of the second did
+	NoDraft int `json:"no_draft"` // neither did, or the model declined
+	Lost    int `json:"lost"`     // no answer came: busy, cut off, too slow
 
 	// First counts by check what passed in first answers, so that a weak spot
 	// shows before the second attempt hides it: by statement for the shape of
 	// the answer, by wording for all others.
-	First []Tally
+	First []Tally `json:"first"`
 
 	// Shown counts by line of the sheet what people would have got to see, by
 	// wording.
-	Shown []Tally
+	Shown []Tally `json:"shown"`
 
-	Usage Usage // of all statements together
+	Usage Usage `json:"usage"` // of all statements together
 }
 
 // The lines of a sheet, as they are counted.
@@ -49,22 +51,47 @@ const (
 // longestPatient is the longest wait that is granted to a busy server.
 const longestPatient = time.Minute
 
+// ErrSpent says that a sheet took as many calls as it may.
+var ErrSpent = errors.New("the calls that the sheet may make are spent")
+
+// callsForOne is how many requests one statement takes at most: three, once
+// more where the server is busy.
+const callsForOne = 6
+
+// Calls is how many requests a sheet makes: one for each statement if all goes
+// well, two where each needs another attempt, and some to spare. A server that
+// is busy again and again spends them sooner; then the sheet stops.
+func (s Sheet) Calls() (least, most int) {
+	n := len(s.Statements)
+	return n, 2*n + callsForOne
+}
+
 // RunSheet asks for drafts around each statement of a sheet, one after the
-// other, and counts what passes. It stops with an error when going on makes no
-// sense (see [ErrOff], [ErrUnauthorized], [ErrNoModel], [ErrRejected]) or the
-// context ends; the report then holds what came before. A server that is busy
-// is given the time it asks for, up to a minute, once for each statement.
-func RunSheet(ctx context.Context, c *Client, s Sheet) (Report, error) {
+// other, and counts what passes; progress, if any, hears of each as it is
+// done. It stops with an error when going on makes no sense (see [ErrOff],
+// [ErrUnauthorized], [ErrNoModel], [ErrRejected]), when the calls are spent
+// ([ErrSpent]), or when the context ends; the report then holds what came
+// before. A server that is busy is given the time it asks for, up to a minute,
+// once for each statement.
+func RunSheet(ctx context.Context, c *Client, s Sheet, progress func(Report)) (Report, error) {
 	r := newReport(c, s)
+	_, most := s.Calls()
 	for _, st := range s.Statements {
+		if r.Usage.Calls+callsForOne > most {
+			return r, fmt.Errorf("quality sheet, statement %q: %w", st.ID, ErrSpent)
+		}
 		drafts, way, err := patiently(ctx, c, st.input())
 		r.Usage.add(way.usage)
 		if givesUp(ctx, err) {
 			return r, fmt.Errorf("quality sheet, statement %q: %w", st.ID, err)
 		}
+		r.Tried++
 		r.count(way, err)
 		for _, d := range drafts {
 			r.countShown(st, d)
+		}
+		if progress != nil {
+			progress(r)
 		}
 	}
 	return r, nil
@@ -184,7 +211,7 @@ func (u *Usage) add(more Usage) {
 // String prints the report in plain lines, for a terminal.
 func (r Report) String() string {
 	var b strings.Builder
-	fmt.Fprintf(&b, "Model %s at %s, %d statements\n\n", r.Model, r.Host, r.Statements)
+	fmt.Fprintf(&b, "Model %s at %s, %d of %d statements\n\n", r.Model, r.Host, r.Tried, r.Statements)
 	fmt.Fprintf(&b, "Four good wordings   at once %d, at the second attempt %d, none %d, no answer %d\n", r.AtOnce, r.Second, r.NoDraft, r.Lost)
 	fmt.Fprintf(&b, "Requests             %d, tokens %d in and %d out\n", r.Usage.Calls, r.Usage.PromptTokens, r.Usage.CompletionTokens)
 	b.WriteString("\nFirst answers, by check\n")

@@ -48,7 +48,7 @@ func tally(t *testing.T, list []prompts.Tally, name string) prompts.Tally {
 // A model that answers as we would gets full marks.
 func TestSheetOfAGoodModel(t *testing.T) {
 	client, _ := start(t, nil, knowing(t, nil))
-	r, err := prompts.RunSheet(t.Context(), client, prompts.OwnSheet())
+	r, err := prompts.RunSheet(t.Context(), client, prompts.OwnSheet(), nil)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -75,7 +75,7 @@ func TestSheetOfASalesman(t *testing.T) {
 	client, _ := start(t, nil, knowing(t, func(_ prompts.SheetStatement, answer map[string]string) {
 		answer["narrower_2"] = strings.TrimSuffix(answer["narrower_2"], ".") + " without a chatbot."
 	}))
-	r, err := prompts.RunSheet(t.Context(), client, prompts.OwnSheet())
+	r, err := prompts.RunSheet(t.Context(), client, prompts.OwnSheet(), nil)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -104,7 +104,7 @@ func TestSheetOfAModelThatNeedsTelling(t *testing.T) {
 		}
 		good(w, r, asked)
 	})
-	r, err := prompts.RunSheet(t.Context(), client, prompts.OwnSheet())
+	r, err := prompts.RunSheet(t.Context(), client, prompts.OwnSheet(), nil)
 	if err != nil || r.Second != 20 || r.AtOnce != 0 {
 		t.Errorf("got %+v and %v, want 20 at the second attempt", r, err)
 	}
@@ -127,7 +127,7 @@ func TestSheetLinesAreCounted(t *testing.T) {
 			answer["broader_2"] = "Islanders see the ferry fill although its capacity grows every year."
 		}
 	}))
-	r, err := prompts.RunSheet(t.Context(), client, prompts.OwnSheet())
+	r, err := prompts.RunSheet(t.Context(), client, prompts.OwnSheet(), nil)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -140,13 +140,13 @@ func TestSheetLinesAreCounted(t *testing.T) {
 func TestSheetStopsWhenItMakesNoSense(t *testing.T) {
 	for status, want := range map[int]error{401: prompts.ErrUnauthorized, 404: prompts.ErrNoModel, 413: prompts.ErrRejected} {
 		client, model := start(t, nil, modeltest.Status(status))
-		_, err := prompts.RunSheet(t.Context(), client, prompts.OwnSheet())
+		_, err := prompts.RunSheet(t.Context(), client, prompts.OwnSheet(), nil)
 		if !errors.Is(err, want) || len(model.Requests()) != 1 {
 			t.Errorf("%d: got %v after %d requests, want %v after 1", status, err, len(model.Requests()), want)
 		}
 	}
 	client, model := start(t, nil, modeltest.Status(500))
-	r, err := prompts.RunSheet(t.Context(), client, prompts.OwnSheet())
+	r, err := prompts.RunSheet(t.Context(), client, prompts.OwnSheet(), nil)
 	if err != nil || r.Lost != 20 || len(model.Requests()) != 20 {
 		t.Errorf("500: got %+v and %v, want 20 lost", r, err)
 	}
@@ -155,7 +155,7 @@ func TestSheetStopsWhenItMakesNoSense(t *testing.T) {
 func TestSheetStopsWithItsContext(t *testing.T) {
 	ctx, cancel := context.WithCancel(t.Context())
 	client, _ := start(t, nil, modeltest.Stalls("application/json", "{", cancel))
-	if _, err := prompts.RunSheet(ctx, client, prompts.OwnSheet()); !errors.Is(err, context.Canceled) {
+	if _, err := prompts.RunSheet(ctx, client, prompts.OwnSheet(), nil); !errors.Is(err, context.Canceled) {
 		t.Errorf("got %v, want %v", err, context.Canceled)
 	}
 }
@@ -179,7 +179,7 @@ func TestSheetIsPatient(t *testing.T) {
 			t.Fatal(err)
 		}
 		begun := time.Now()
-		r, err := prompts.RunSheet(t.Context(), client, prompts.OwnSheet())
+		r, err := prompts.RunSheet(t.Context(), client, prompts.OwnSheet(), nil)
 		if err != nil || r.AtOnce != 19 || r.Lost != 1 {
 			t.Errorf("got %+v and %v, want 19 at once and 1 lost", r, err)
 		}
@@ -189,14 +189,39 @@ func TestSheetIsPatient(t *testing.T) {
 	})
 }
 
+// A server that is busy every time does not get more requests than were
+// announced.
+func TestSheetSpendsNoMoreThanItSays(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		busyAgain := func(w http.ResponseWriter, r *http.Request, asked modeltest.Request) {
+			if len(asked.Body.Messages) > 2 {
+				modeltest.Status(429, "Retry-After", "1")(w, r, asked)
+				return
+			}
+			modeltest.Says("{}")(w, r, asked)
+		}
+		model := modeltest.New(busyAgain)
+		client, err := prompts.New(prompts.Config{URL: "http://model.invalid/v1", Model: "any", HTTPClient: &http.Client{Transport: at{model}}})
+		if err != nil {
+			t.Fatal(err)
+		}
+		heard := 0
+		r, err := prompts.RunSheet(t.Context(), client, prompts.OwnSheet(), func(prompts.Report) { heard++ })
+		_, most := prompts.OwnSheet().Calls()
+		if !errors.Is(err, prompts.ErrSpent) || len(model.Requests()) > most || r.Tried == 20 || r.Lost != r.Tried || heard != r.Tried {
+			t.Errorf("got %+v and %v after %d requests, want at most %d", r, err, len(model.Requests()), most)
+		}
+	})
+}
+
 // The report is for people: the model, the host, and a line for each count.
 func TestReportIsReadable(t *testing.T) {
 	r := prompts.Report{
-		Host: "127.0.0.1:8080", Model: "any", Statements: 20, AtOnce: 15, Second: 3, NoDraft: 1, Lost: 1,
+		Host: "127.0.0.1:8080", Model: "any", Statements: 20, Tried: 20, AtOnce: 15, Second: 3, NoDraft: 1, Lost: 1,
 		First: []prompts.Tally{{Name: "sentence", Passed: 74, Of: 76}}, Shown: []prompts.Tally{{Name: "broader keeps", Passed: 36, Of: 36}},
 		Usage: prompts.Usage{Calls: 25, PromptTokens: 18000, CompletionTokens: 2200},
 	}
-	want := `Model any at 127.0.0.1:8080, 20 statements
+	want := `Model any at 127.0.0.1:8080, 20 of 20 statements
 
 Four good wordings   at once 15, at the second attempt 3, none 1, no answer 1
 Requests             25, tokens 18000 in and 2200 out

@@ -6,6 +6,7 @@ import (
 	"os"
 	"strings"
 	"text/tabwriter"
+	"time"
 
 	"github.com/redis/go-redis/v9"
 	"github.com/spf13/cobra"
@@ -30,7 +31,10 @@ func found(item, verdict, format string, args ...any) finding {
 }
 
 // checkFlags are the flags of check.
-type checkFlags struct{ json, ready bool }
+type checkFlags struct {
+	json, ready, model bool
+	limit              time.Duration // of the quality sheet
+}
 
 func newCheck() *cobra.Command {
 	var f checkFlags
@@ -40,17 +44,36 @@ func newCheck() *cobra.Command {
 		Long: "Check looks at everything that serve needs, with the settings that serve reads, and\n" +
 			"says what is good, what is worth a note and what to mend: one line each. It exits with\n" +
 			"1 when something is to be mended. It sends no message, and leaves nothing in Redis.\n" +
-			"A model is asked for its list of models, and is sent nothing else.\n\n" + settingsHelp,
+			"A model is asked for its list of models, and is sent nothing else.\n\n" +
+			"With --model it does something else: it has the model draft around twenty invented\n" +
+			"problem statements, and counts by check how many drafts could be shown to people, so\n" +
+			"that you can judge a model before anybody uses it. It says beforehand how many calls\n" +
+			"that takes, and needs no settings but those of the model.\n\n" + settingsHelp,
 		Args: noArguments,
 		RunE: func(c *cobra.Command, _ []string) error { return check(c, f) },
 	}
 	c.Flags().BoolVar(&f.json, "json", false, "print the result as JSON")
 	c.Flags().BoolVar(&f.ready, "ready", false, "only ask the bot that listens on SOUNDINGS_LISTEN on this machine whether it is ready")
+	c.Flags().BoolVar(&f.model, "model", false, "run the quality sheet against the model, and print what passes")
+	c.Flags().DurationVar(&f.limit, "limit", sheetLimit, "with --model: how long it may take, such as 5m")
 	return c
 }
 
 func check(c *cobra.Command, f checkFlags) error {
 	environ := environment(os.Environ())
+	if f.model {
+		if f.ready {
+			return wrongf("--ready and --model are two different looks; ask for one at a time")
+		}
+		s, err := parseSettings(environ)
+		if err != nil {
+			return err
+		}
+		if f.limit <= 0 {
+			return wrongf("--limit is how long it may take: more than nothing, such as 5m")
+		}
+		return checkSheet(c, s, f)
+	}
 	if f.ready {
 		s, err := parseSettings(environ)
 		if err != nil {

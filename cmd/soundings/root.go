@@ -110,6 +110,8 @@ func kindOf(f *pflag.Flag) string {
 		return "a whole number from 0 up"
 	case "float64":
 		return "a number"
+	case "duration":
+		return "a length of time, such as 90s or 5m"
 	case "bool":
 		return "true or false"
 	}

@@ -1,0 +1,146 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"net/http/httptest"
+	"strings"
+	"testing"
+
+	"soundings/prompts"
+	"soundings/prompts/modeltest"
+)
+
+// modelAt sets up a model and nothing else, and returns it.
+func modelAt(t *testing.T, answers ...modeltest.Answer) *modeltest.Server {
+	t.Helper()
+	model := modeltest.New(answers...)
+	server := httptest.NewServer(model)
+	t.Cleanup(server.Close)
+	modelOnly(t, server.URL)
+	return model
+}
+
+func modelOnly(t *testing.T, url string) {
+	t.Helper()
+	setEnviron(t, map[string]string{"SOUNDINGS_MODEL_URL": url + "/v1", "SOUNDINGS_MODEL": "small", "SOUNDINGS_MODEL_KEY": madeUpKey})
+}
+
+// knowing answers as the sheet itself would.
+func knowing(t *testing.T) modeltest.Answer {
+	t.Helper()
+	sheet := prompts.OwnSheet()
+	return modeltest.Replies(func(asked modeltest.Request) string {
+		for _, st := range sheet.Statements {
+			problem, _ := json.Marshal(st.Problem)
+			if strings.Contains(asked.Body.Messages[1].Content, string(problem)) {
+				answer, _ := json.Marshal(st.Good)
+				return string(answer)
+			}
+		}
+		return "{}"
+	})
+}
+
+// What counts as good is told check by check; how many calls it takes is said
+// before the first.
+func TestCheckModelCounts(t *testing.T) {
+	model := modelAt(t, knowing(t))
+	a := call(t, "", "check", "--model")
+	if a.code != exitGood {
+		t.Fatalf("exit %d: %s", a.code, a.errors)
+	}
+	before, _, _ := strings.Cut(a.errors, "\n")
+	if !strings.Contains(before, "20 to 46 calls, 10m0s at most") {
+		t.Errorf("beforehand it says %q", before)
+	}
+	for _, line := range []string{"20 of 20 statements", "at once 20,", "Requests             20,", "no solution         80 of 80", "broader keeps       40 of 40"} {
+		if !strings.Contains(a.out, line) {
+			t.Errorf("it does not print %q:\n%s", line, a.out)
+		}
+	}
+	if strings.Contains(a.out+a.errors, madeUpKey) {
+		t.Error("the key is printed")
+	}
+	if n := len(model.Requests()); n != 20 {
+		t.Errorf("%d requests, want 20", n)
+	}
+}
+
+func TestCheckModelAsJSON(t *testing.T) {
+	modelAt(t, modeltest.Says("Gladly! Which problem?"))
+	a := call(t, "", "check", "--model", "--json")
+	var got struct {
+		Finished bool
+		Model    string
+		Tried    int
+		NoDraft  int `json:"no_draft"`
+		First    []prompts.Tally
+		Usage    struct {
+			Calls  int
+			Prompt int `json:"prompt_tokens"`
+		}
+	}
+	if err := json.Unmarshal([]byte(a.out), &got); err != nil || a.code != exitGood {
+		t.Fatalf("exit %d, %v: %s", a.code, err, a.out)
+	}
+	if !got.Finished || got.Model != "small" || got.Tried != 20 || got.NoDraft != 20 || got.Usage.Calls != 40 || got.Usage.Prompt != 40*modeltest.PromptTokens {
+		t.Errorf("got %+v, want 40 calls for no draft", got)
+	}
+	if got.First[0] != (prompts.Tally{Name: "shape", Passed: 0, Of: 20}) {
+		t.Errorf("the shape is counted as %+v", got.First[0])
+	}
+}
+
+// What makes no sense to go on with stops at once, with the mend; what came
+// before is printed.
+func TestCheckModelStops(t *testing.T) {
+	for rule, stops := range map[string]struct {
+		answer modeltest.Answer
+		asked  int
+		says   string
+	}{
+		"the key":        {modeltest.Status(401), 1, "set SOUNDINGS_MODEL_KEY"},
+		"the model":      {modeltest.Status(404), 1, "check SOUNDINGS_MODEL"},
+		"the request":    {modeltest.Status(413), 1, "a model for conversations"},
+		"always failing": {modeltest.Status(500), 3, "none got an answer"},
+	} {
+		model := modelAt(t, stops.answer)
+		a := call(t, "", "check", "--model")
+		if a.code != exitFailed || !strings.Contains(a.errors, stops.says) || !strings.Contains(a.out, "Model small") {
+			t.Errorf("%s: exit %d, %q, want to read %q", rule, a.code, a.errors, stops.says)
+		}
+		if n := len(model.Requests()); n != stops.asked {
+			t.Errorf("%s: %d requests, want %d", rule, n, stops.asked)
+		}
+	}
+}
+
+// Ctrl-C ends the context of a command. The time that is given ends it too.
+func TestCheckModelEndsInTime(t *testing.T) {
+	ctx, interrupt := context.WithCancel(t.Context())
+	good := knowing(t)
+	modelAt(t, good, good, modeltest.Stalls("application/json", "{", interrupt))
+	var out, errors bytes.Buffer
+	if code := run(ctx, []string{"check", "--model"}, strings.NewReader(""), &out, &errors); code != exitFailed {
+		t.Errorf("exit %d", code)
+	}
+	if !strings.HasSuffix(errors.String(), "\nstopped after 2 of 20 statements\n") || !strings.Contains(out.String(), "2 of 20 statements") {
+		t.Errorf("it says %q and prints\n%s", errors.String(), out.String())
+	}
+	modelAt(t, modeltest.Stalls("application/json", "{", nil))
+	if a := call(t, "", "check", "--model", "--limit", "50ms"); a.code != exitFailed || !strings.Contains(a.errors, "its time of 50ms is up") {
+		t.Errorf("exit %d, %q", a.code, a.errors)
+	}
+}
+
+func TestCheckModelRefusals(t *testing.T) {
+	setEnviron(t, map[string]string{})
+	mustRefuse(t, "no model is set up: set SOUNDINGS_MODEL_URL to an OpenAI-compatible address and SOUNDINGS_MODEL to a model of it", "check", "--model")
+	mustRefuse(t, "--ready and --model are two different looks; ask for one at a time", "check", "--model", "--ready")
+	mustRefuse(t, "--limit is how long it may take: more than nothing, such as 5m", "check", "--model", "--limit", "0s")
+	mustRefuse(t, "--limit takes a length of time, such as 90s or 5m, and \"soon\" is none; see soundings check --help", "check", "--model", "--limit", "soon")
+	setEnviron(t, map[string]string{"SOUNDINGS_MODEL": "small"})
+	mustRefuse(t, "SOUNDINGS_MODEL_URL: A model is named but no server. Give the address of an OpenAI-compatible server, or leave out both.", "check", "--model")
+}
