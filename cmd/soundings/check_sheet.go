@@ -38,13 +38,13 @@ func checkSheet(c *cobra.Command, s settings, f checkFlags) error {
 	sheet := prompts.OwnSheet()
 	least, most := sheet.Calls()
 	fmt.Fprintf(c.ErrOrStderr(), "%d problem statements, all of them invented, go to %s, model %s: %d to %d calls, %s at most. Ctrl-C stops it.\n",
-		len(sheet.Statements), client.Host(), client.Model(), least, most, f.limit)
+		len(sheet.Statements), client.Host(), client.Model(), least, most, span(f.limit))
 	limited, stop := context.WithTimeout(c.Context(), f.limit)
 	defer stop()
 	ctx, giveUp := context.WithCancelCause(limited)
 	defer giveUp(nil)
 	report, err := prompts.RunSheet(ctx, client, sheet, func(r prompts.Report) {
-		fmt.Fprintf(c.ErrOrStderr(), "%d of %d: four good wordings %d times, none %d, no answer %d\n", r.Tried, r.Statements, r.AtOnce+r.Second, r.NoDraft, r.Lost)
+		fmt.Fprintf(c.ErrOrStderr(), "%d of %d: good %d, none that passes %d, no answer %d\n", r.Tried, r.Statements, r.AtOnce+r.Second, r.NoDraft, r.Lost)
 		if r.Tried == hopelessAfter && r.Lost == hopelessAfter {
 			giveUp(errNoAnswers)
 		}
@@ -91,7 +91,19 @@ func sheetError(cause, err error, r prompts.Report, limit time.Duration) error {
 	case errors.Is(cause, errNoAnswers):
 		return fmt.Errorf("%s: none got an answer within %s: check SOUNDINGS_MODEL_URL, and that this machine may connect to it; a model that is slower is of no use for drafts", upTo, prompts.DefaultTimeout)
 	case errors.Is(cause, context.DeadlineExceeded):
-		return fmt.Errorf("%s: its time of %s is up; give it more with --limit, or take a faster model", upTo, limit)
+		return fmt.Errorf("%s: its time of %s is up; give it more with --limit, or take a faster model", upTo, span(limit))
 	}
 	return fmt.Errorf("%s", upTo)
+}
+
+// span is a length of time in words, where it is in whole minutes.
+func span(d time.Duration) string {
+	switch n := d / time.Minute; {
+	case d%time.Minute != 0:
+		return d.String()
+	case n == 1:
+		return "1 minute"
+	default:
+		return fmt.Sprintf("%d minutes", n)
+	}
 }

@@ -52,7 +52,7 @@ func TestCheckModelCounts(t *testing.T) {
 		t.Fatalf("exit %d: %s", a.code, a.errors)
 	}
 	before, _, _ := strings.Cut(a.errors, "\n")
-	if !strings.Contains(before, "20 to 46 calls, 10m0s at most") {
+	if !strings.Contains(before, "20 to 46 calls, 10 minutes at most") {
 		t.Errorf("beforehand it says %q", before)
 	}
 	for _, line := range []string{"20 of 20 statements", "at once 20,", "Requests             20,", "no solution         80 of 80", "broader keeps       40 of 40"} {

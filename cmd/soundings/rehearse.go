@@ -27,7 +27,8 @@ func newRehearse() *cobra.Command {
 		Short: "Rehearse a kickoff on this machine: in the browser, or from a script",
 		Long: `Without a script, opens a page on which you can be anyone in a channel of twelve:
 lead the kickoff or take part in it, let the others act, and move the clock on to
-the next deadline. It needs no account and no server.
+the next deadline. It needs no account and no server. A model that is set up as for
+serve, with SOUNDINGS_MODEL_URL and SOUNDINGS_MODEL, drafts on this page too.
 
 With --script, plays a scenario at full speed, in a workspace of its own on this machine: the
 people of the script press the buttons and fill in the forms that the bot sends

@@ -6,10 +6,12 @@ import (
 	"fmt"
 	"net"
 	"net/http"
+	"os"
 	"time"
 
 	"github.com/spf13/cobra"
 
+	"soundings/bot"
 	"soundings/bot/rehearsal"
 )
 
@@ -41,12 +43,16 @@ func openRoom(c *cobra.Command, f rehearseFlags) error {
 		return err
 	}
 	ctx := c.Context()
+	drafter, err := modelOfTheRoom()
+	if err != nil {
+		return err
+	}
 	store, err := openStore(ctx, f.redis)
 	if err != nil {
 		return err
 	}
 	defer store.close()
-	page, err := rehearsal.NewPage(rehearsal.PageConfig{Journal: store.journal, Faults: f.faults})
+	page, err := rehearsal.NewPage(rehearsal.PageConfig{Journal: store.journal, Faults: f.faults, Drafter: drafter})
 	if err != nil {
 		return fmt.Errorf("rehearse: %w", err)
 	}
@@ -60,6 +66,19 @@ func openRoom(c *cobra.Command, f rehearseFlags) error {
 	}
 	err = errors.Join(printText(c.OutOrStdout(), "The rehearsal is at http://"+l.Addr().String()+"/\nStop it with Ctrl-C.\n"), serveRoom(ctx, page, l))
 	return errors.Join(err, store.purge(ctx, page.Workspace().TeamID()))
+}
+
+// modelOfTheRoom is the model that is set up as for serve, or nil. A script
+// has none: it plays the same everywhere.
+func modelOfTheRoom() (bot.Drafter, error) {
+	s, err := parseSettings(environment(os.Environ()))
+	if err != nil {
+		return nil, err
+	}
+	if err := s.checkModel(); err != nil {
+		return nil, wrong(err)
+	}
+	return s.drafter()
 }
 
 // serveRoom serves until ctx ends; being interrupted is how it is stopped.
