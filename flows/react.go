@@ -318,9 +318,7 @@ func (e RoundCounted) react(b *reaction) {
 func (e ReasonGiven) react(b *reaction) {
 	b.showUnder(ScreenReason, strconv.Itoa(e.N), Slot{Screen: ScreenSplit, Arg: e.Assumption}.Name())
 	if !e.Signed && len(b.k.UnsignedReasons(e.Assumption)) == FewestReasons {
-		for _, u := range b.k.leading() { // from now on they may sum them up
-			b.add(Effect{Do: Refresh, Slot: Slot{Screen: ScreenDesk, To: u}})
-		}
+		b.tellLeads(ScreenDesk, "") // from now on they may sum them up
 	}
 }
 

@@ -52,7 +52,7 @@ nothing is posted by itself.
 A draft takes at most [DefaultTimeout] in all, stops with its context, and
 reads at most 1 MB. Errors are few and tell what to do: [ErrOff],
 [ErrUnauthorized], [ErrNoModel], [ErrRejected], [*Limited], [ErrUnavailable],
-[ErrNoDraft]; [Explain] says it to a person. None of them holds the key, what
+[ErrNoDraft]; [Explain] and [ExplainText] say it to a person. None of them holds the key, what
 people wrote, or what the server said. [Usage] counts requests and tokens, of
 failures too.
 
@@ -60,12 +60,15 @@ failures too.
 
 [Client.Plainer] words one assumption more plainly, [Client.Split] takes a
 double-barrelled one apart, and [Client.Gist] sums up in two sentences, without
-taking sides, why ratings are far apart. The same care goes for them.
+taking sides, what people wrote unsigned. The same care goes for them, and a
+gist quotes nobody and singles nobody out. By hand there are
+[PlainerQuestions] and [GistRules].
 
 # Judging a model
 
 [RunSheet] runs the twenty statements of [OwnSheet] through a model and counts
-what passes, check by check, so that a lead can judge a model before using it.
+what passes, check by check, so that a lead can judge a model before using it;
+[Sheet.Calls] says beforehand how many requests that takes.
 Package modeltest beside this one is a server to test against.
 */
 package prompts

@@ -329,11 +329,17 @@ func mdReasons(m *markdown, k flows.Kickoff) {
 				reasons = append(reasons, "- said in the talk about it: "+inline(r.Text))
 			}
 		}
-		if a.Because == "" && len(a.Wordings) == 0 && len(reasons) == 0 {
+		if gist, ok := k.Gists[id]; ok {
+			reasons = append(reasons, "- the reasons without a name, in short"+mdMachine(gist.Drafted)+": "+inline(gist.Text))
+		}
+		if a.Because == "" && len(a.Wordings) == 0 && len(reasons) == 0 && !a.Drafted {
 			continue
 		}
 		m.line("**%s**", id)
 		m.line("")
+		if a.Drafted {
+			m.line("- its words are a machine's draft, unedited")
+		}
 		if a.Because != "" {
 			m.line("- because: %s", inline(a.Because))
 		}
@@ -398,4 +404,12 @@ func effortText(t flows.Test) string {
 		text += ", " + days(t.LeadDays) + " to wait"
 	}
 	return text
+}
+
+// mdMachine says of a text that it is a machine's draft.
+func mdMachine(drafted bool) string {
+	if drafted {
+		return " (a machine's draft)"
+	}
+	return ""
 }
