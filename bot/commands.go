@@ -137,5 +137,8 @@ func (b *Bot) commandJoin(ctx context.Context, c slack.SlashCommand) error {
 	if err := b.do(ctx, v.key, intent, v.delivery); err != nil {
 		return err
 	}
+	if k, err := b.load(ctx, v.key); err == nil && k.Takes(who) { // nobody was left to ask
+		return b.whisper(ctx, v, "Everybody had left, so you are in, and lead it now.")
+	}
 	return b.whisper(ctx, v, "I have asked "+v.page.Kickoff.Lead().Name+". You will hear from them.")
 }

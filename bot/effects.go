@@ -149,6 +149,12 @@ func (b *Bot) all(ctx context.Context, w work) error {
 			return errors.Join(append(failed, jobs.Retry(errPaced, burst*time.Second))...)
 		}
 		did, err := b.once(ctx, w, e)
+		if errors.Is(err, errShut) {
+			continue // it is done when the channel is there again
+		}
+		if err != nil && e.Do == flows.Resume {
+			return err // what is later comes later
+		}
 		if did && e.Do == flows.Show {
 			sent++
 		}
@@ -158,6 +164,7 @@ func (b *Bot) all(ctx context.Context, w work) error {
 		}
 		if hopeless(err) {
 			b.Logger.Error("an effect is given up", "kickoff", w.Key.Kickoff, "effect", e.Do, "error", err)
+			failed = append(failed, b.unreached(ctx, w, e, err))
 			continue
 		}
 		failed = append(failed, err)
@@ -208,7 +215,12 @@ func (b *Bot) perform(ctx context.Context, w work, e flows.Effect) error {
 	if err != nil {
 		return err
 	}
+	if k.Shut.Why != "" && needsChannel(e) {
+		return errShut
+	}
 	switch e.Do {
+	case flows.Resume:
+		return b.resume(ctx, w, k.Shut.Since)
 	case flows.Show:
 		return b.show(ctx, w, k, e.Slot)
 	case flows.Picture:
@@ -237,10 +249,11 @@ func (b *Bot) refresh(ctx context.Context, w work) error {
 	if err != nil {
 		return err
 	}
-	if _, posted := k.Posted[w.Slot.Name()]; !posted {
-		return nil // it will be posted as it stands then
+	if _, posted := k.Posted[w.Slot.Name()]; !posted || k.Shut.Why != "" && w.Slot.To == "" {
+		return nil // it will be shown as it stands then
 	}
-	return b.show(ctx, w, k, w.Slot)
+	err = b.show(ctx, w, k, w.Slot)
+	return errors.Join(err, b.unreached(ctx, w, flows.Effect{Do: flows.Refresh, Slot: w.Slot}, err))
 }
 
 // show posts the message of a slot, or brings it up to date unless a later

@@ -93,20 +93,15 @@ func (b *Bot) Event(ctx context.Context, body []byte) (err error) {
 	case "channel_id_changed":
 		return b.channelMoved(ctx, e)
 	case "channel_archive", "group_archive":
-		return b.channelArchived(ctx, e)
+		return b.channelShut(ctx, e, flows.ShutArchived)
+	case "channel_left", "group_left": // of the bot itself
+		return b.channelShut(ctx, e, flows.ShutRemoved)
+	case "channel_deleted", "group_deleted":
+		return b.channelShut(ctx, e, flows.ShutDeleted)
+	case "channel_unarchive", "group_unarchive":
+		return b.channelBack(ctx, e)
 	}
 	return nil
-}
-
-// channelArchived takes note: people see their kickoff's messages there no
-// more, and what is sent there is refused until somebody opens it again.
-func (b *Bot) channelArchived(ctx context.Context, e platformEvent) error {
-	channel := idOf(e.Event.Channel)
-	id, err := b.Journal.InChannel(ctx, e.TeamID, channel)
-	if err == nil && id != "" {
-		b.Logger.Warn("the channel of a kickoff was archived", "team", e.TeamID, "kickoff", id, "channel", channel)
-	}
-	return err
 }
 
 // left ends somebody's part in the kickoff of a channel they left.
@@ -114,6 +109,13 @@ func (b *Bot) left(ctx context.Context, e platformEvent, channel string) error {
 	id, err := b.Journal.InChannel(ctx, e.TeamID, channel)
 	if err != nil || id == "" {
 		return err
+	}
+	self, err := b.Chat.Self(ctx)
+	if err != nil {
+		return err
+	}
+	if flows.UserID(idOf(e.Event.User)) == self {
+		return b.channelShut(ctx, e, flows.ShutRemoved)
 	}
 	key := journal.Key{Team: e.TeamID, Kickoff: id}
 	err = b.do(ctx, key, flows.Left{Person: flows.UserID(idOf(e.Event.User))}, "event/"+e.EventID)

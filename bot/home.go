@@ -156,11 +156,17 @@ func (b *Bot) mentioned(ctx context.Context, e platformEvent) error {
 	return err
 }
 
-// joined greets a channel into which the bot was invited. Of people who come
-// nothing is said there: they find a way in on their home tab.
+// joined greets a channel into which the bot was invited, or goes on there.
+// People who come are shown the way in, if there is something to join.
 func (b *Bot) joined(ctx context.Context, e platformEvent) error {
 	self, err := b.Chat.Self(ctx)
-	if err != nil || flows.UserID(idOf(e.Event.User)) != self {
+	if err != nil {
+		return err
+	}
+	if flows.UserID(idOf(e.Event.User)) != self {
+		return b.offerToJoin(ctx, e)
+	}
+	if err := b.channelBack(ctx, e); err != nil {
 		return err
 	}
 	channel := idOf(e.Event.Channel)

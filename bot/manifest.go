@@ -137,7 +137,8 @@ func (c ManifestConfig) features() object {
 
 func (c ManifestConfig) settings() object {
 	events := object{"bot_events": []string{"app_home_opened", "app_mention", "member_joined_channel", "member_left_channel",
-		"channel_archive", "channel_id_changed", "group_archive", "app_uninstalled", "tokens_revoked"}}
+		"channel_left", "group_left", "channel_archive", "group_archive", "channel_unarchive", "group_unarchive",
+		"channel_deleted", "group_deleted", "channel_id_changed", "app_uninstalled", "tokens_revoked"}}
 	interactivity := object{"is_enabled": true}
 	if c.Address != "" {
 		events["request_url"] = c.Address + "/slack/events"

@@ -124,7 +124,9 @@ func TestManifestAsksForLittle(t *testing.T) {
 		t.Errorf("it asks for %v, want the needed and the optional ones", scopes.Bot)
 	}
 	needs := map[string][]string{"member_joined_channel": {"channels:read", "groups:read"}, "member_left_channel": {"channels:read", "groups:read"},
-		"app_mention": {"app_mentions:read"}, "channel_archive": {"channels:read"}, "group_archive": {"groups:read"}}
+		"app_mention": {"app_mentions:read"}, "channel_archive": {"channels:read"}, "group_archive": {"groups:read"},
+		"channel_left": {"channels:read"}, "group_left": {"groups:read"}, "channel_unarchive": {"channels:read"}, "group_unarchive": {"groups:read"},
+		"channel_deleted": {"channels:read"}, "group_deleted": {"groups:read"}}
 	for event, want := range needs {
 		for _, scope := range want {
 			if slices.Contains(m.Settings.Events.Bot, event) && !slices.Contains(bot.NeededScopes(), scope) {

@@ -6,6 +6,7 @@ import (
 	"io"
 	"net/http"
 	"net/http/httptest"
+	"net/url"
 	"strings"
 	"sync"
 	"testing"
@@ -27,7 +28,10 @@ type pier struct {
 	bot     *bot.Bot
 	channel string
 	ids     map[string]string
+	journal *journal.Journal
 	refuses *refusing
+
+	shutsOut *shutting // lets messages to one channel fail
 
 	mu    sync.Mutex
 	calls map[string]int // of the Web API, by method
@@ -69,10 +73,12 @@ func newPier(t *testing.T) *pier {
 	web := httptest.NewServer(p.ws.Handler())
 	t.Cleanup(web.Close)
 	p.ws.SetURL(web.URL)
+	p.shutsOut = &shutting{next: p.refuses}
+	p.journal = journal.New(storetest.Client(t, storetest.Embedded(t)), journal.Options{})
 	b, err := bot.New(bot.Config{
-		Journal: journal.New(storetest.Client(t, storetest.Embedded(t)), journal.Options{}),
+		Journal: p.journal,
 		Queue:   p.clock, Clock: p.clock.Now, Secret: testSecret, Lookups: 1,
-		Chat: bot.NewChat("xoxb-pier", web.URL+"/api/", &http.Client{Transport: p.refuses, Timeout: 10 * time.Second}),
+		Chat: bot.NewChat("xoxb-pier", web.URL+"/api/", &http.Client{Transport: p.shutsOut, Timeout: 10 * time.Second}),
 	})
 	p.check(err)
 	p.bot = b
@@ -274,4 +280,65 @@ func (p *pier) fromDesk(from, to string) {
 		}
 	}
 	p.t.Fatalf("%s has no desk", from)
+}
+
+// shutting lets the bot's messages to one channel fail, without a word of the
+// platform about it.
+type shutting struct {
+	next http.RoundTripper
+
+	mu            sync.Mutex
+	channel, code string
+}
+
+func (s *shutting) set(channel, code string) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	s.channel, s.code = channel, code
+}
+
+func (s *shutting) RoundTrip(q *http.Request) (*http.Response, error) {
+	s.mu.Lock()
+	channel, code := s.channel, s.code
+	s.mu.Unlock()
+	if channel == "" || q.Body == nil || !strings.Contains(q.URL.Path, "/chat.") {
+		return s.next.RoundTrip(q)
+	}
+	data, err := io.ReadAll(q.Body)
+	if err != nil {
+		return nil, err
+	}
+	q.Body = io.NopCloser(strings.NewReader(string(data)))
+	if values, err := url.ParseQuery(string(data)); err != nil || values.Get("channel") != channel {
+		return s.next.RoundTrip(q)
+	}
+	body := io.NopCloser(strings.NewReader(fmt.Sprintf(`{"ok":false,"error":%q}`, code)))
+	return &http.Response{StatusCode: http.StatusOK, Header: http.Header{"Content-Type": {"application/json"}}, Body: body, Request: q}, nil
+}
+
+// key names the kickoff of the channel.
+func (p *pier) key() journal.Key {
+	p.t.Helper()
+	keys, err := p.journal.All(p.t.Context(), p.ws.TeamID())
+	p.check(err)
+	if len(keys) == 0 {
+		p.t.Fatal("no kickoff has begun")
+	}
+	return keys[0]
+}
+
+// pressChannel presses a button in the newest message of the channel that has
+// it.
+func (p *pier) pressChannel(who, action string) {
+	p.t.Helper()
+	all := p.ws.Messages(p.channel)
+	for i := len(all) - 1; i >= 0; i-- {
+		for _, e := range rehearsal.Elements(all[i].Blocks) {
+			if e.ActionID == action {
+				p.check(p.ws.Press(p.t.Context(), p.ids[who], rehearsal.Where{Channel: p.channel, TS: all[i].TS}, action, e.BlockID, rehearsal.Value{}))
+				return
+			}
+		}
+	}
+	p.t.Fatalf("nothing in the channel has %s", action)
 }

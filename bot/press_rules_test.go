@@ -46,6 +46,7 @@ func rules() map[string]rule {
 		"checkin.report": answer, "decision.vote": answer, "decision.settle": lead,
 		"lead.close": lead, "lead.reopen": lead, "lead.extend": lead, "lead.skip-roles": {lead: true, until: "roles"},
 		"lead.day": {any: true, until: always}, "lead.admit": leadAlways, "lead.decide": lead,
+		"lead.go-on": leadAlways, "lead.abandon": lead,
 		"lead.invite": leadAlways, "lead.remove": leadAlways, "lead.add": leadAlways, "lead.handover": leadAlways,
 		"me.hours": {until: always}, "me.join": {any: true, until: always}, "me.mute": {until: always}, "me.unmute": {until: always},
 	}

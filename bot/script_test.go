@@ -93,6 +93,12 @@ func theFraming(h *house) {
 }
 
 func theRoles(h *house) {
+	h.must(h.ws.Archive(h.t.Context(), h.channel, h.ids["bo"]))
+	h.settle()
+	h.consider("ana", "do/lead.go-on")
+	h.consider("ana", "do/lead.abandon")
+	h.must(h.ws.Unarchive(h.t.Context(), h.channel, h.ids["bo"]))
+	h.settle()
 	h.act("cy", "open/roles.name", text("name", mark+" office"), choice("ring", "informed"))
 	for i, who := range participants {
 		if ring := []string{"core", "core", "consulted", "informed"}[i]; ring == "core" {

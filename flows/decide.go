@@ -143,9 +143,14 @@ func (d *decision) advance() {
 
 // due is what has fallen due, one step of it.
 func (k *Kickoff) due(now time.Time) []Event {
+	ends, deserted := k.deserted()
 	switch {
-	case k.Started.IsZero() || k.Stage == StageEnded:
+	case k.Started.IsZero() || k.Stage == StageEnded || k.Shut.Why != "":
 		return nil
+	case deserted && now.Before(ends):
+		return nil
+	case deserted:
+		return []Event{Abandoned{}}
 	case k.Stage == StageUnderway:
 		return k.dueUnderway(now)
 	case k.Window.Phase == PhaseSettling:
@@ -159,9 +164,12 @@ func (k *Kickoff) due(now time.Time) []Event {
 // NextWake is when the kickoff next needs to look at the clock; zero when
 // never.
 func (k *Kickoff) NextWake() time.Time {
+	ends, deserted := k.deserted()
 	switch {
-	case k.Started.IsZero() || k.Stage == StageEnded:
+	case k.Started.IsZero() || k.Stage == StageEnded || k.Shut.Why != "":
 		return time.Time{}
+	case deserted:
+		return ends
 	case k.Stage == StageUnderway:
 		return k.wakeUnderway()
 	case k.Window.Phase == PhaseSettling:

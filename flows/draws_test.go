@@ -146,6 +146,13 @@ func leadDrawers() []drawer {
 		func(r *rapid.T, k *Kickoff) Intent { return Invite{People: []Person{drawPerson(r), drawPerson(r)}} },
 		func(r *rapid.T, k *Kickoff) Intent { return LetGo{Person: somebody(r)} },
 		func(r *rapid.T, k *Kickoff) Intent { return Left{Person: somebody(r)} },
+		func(r *rapid.T, k *Kickoff) Intent {
+			return ShutChannel{Why: oneOf(r, ShutArchived, ShutRemoved), Since: k.Version}
+		},
+		func(r *rapid.T, k *Kickoff) Intent { return ReopenChannel{} },
+		func(r *rapid.T, k *Kickoff) Intent { return ReopenChannel{} },
+		func(r *rapid.T, k *Kickoff) Intent { return GoOn{} },
+		func(r *rapid.T, k *Kickoff) Intent { return Abandon{} },
 		func(r *rapid.T, k *Kickoff) Intent { return MoveChannel{To: oneOf(r, "C1", "C2")} },
 		func(r *rapid.T, k *Kickoff) Intent { return Tick{} },
 		func(r *rapid.T, k *Kickoff) Intent {

@@ -116,7 +116,7 @@ func decoders() map[string]func(json.RawMessage) (Event, error) {
 		decoder[WindowClosed](), decoder[WindowMoved](), decoder[StageReopened](), decoder[CloseWished](),
 		decoder[RemindersSent](), decoder[RemindersPutOff](), decoder[ReminderMuted](), decoder[HoursChanged](), decoder[PeopleJoined](),
 		decoder[PersonLeft](), decoder[LeadsChanged](), decoder[JoinAsked](), decoder[MessagePosted](),
-		decoder[ChannelMoved](),
+		decoder[ChannelMoved](), decoder[ChannelShut](), decoder[ChannelOpened](), decoder[Abandoned](),
 		decoder[BriefEdited](), decoder[BriefRead](), decoder[QuestionAsked](), decoder[QuestionAnswered](),
 		decoder[WordingAdded](), decoder[WordingEdited](), decoder[FramingVoted](), decoder[FramingCounted](), decoder[FramingSettled](), decoder[DraftsAsked](),
 		decoder[PlacedSelf](), decoder[PersonNamed](), decoder[RolesSettled](),

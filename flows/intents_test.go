@@ -91,11 +91,15 @@ func allIntents() []struct {
 		{AddLead{Person: "tui"}, leads},
 		{Invite{People: []Person{{ID: "zoe"}}}, leads},
 		{LetGo{Person: "tui"}, leads},
+		{GoOn{}, leads},
+		{Abandon{}, leads},
 
 		{Tick{}, shell},
 		{Left{Person: "tui"}, shell},
 		{Posted{Slot: "stage/brief", Posting: Posting{Channel: "C1", TS: "1.2"}}, shell},
 		{MoveChannel{To: "C9"}, shell},
+		{ShutChannel{Why: ShutArchived}, shell},
+		{ReopenChannel{}, shell},
 	}
 }
 
@@ -215,7 +219,7 @@ func TestNobodyChangesAnEndedKickoff(t *testing.T) {
 			switch row.in.(type) {
 			case Posted, MoveChannel: // its last messages still go out, wherever the channel goes
 				want = "events"
-			case Tick, Left:
+			case Tick, Left, ShutChannel, ReopenChannel:
 				want = "nothing"
 			}
 			if got != want {

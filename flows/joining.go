@@ -40,6 +40,7 @@ type PeopleJoined struct{ People []Person }
 
 func (PeopleJoined) kind() string { return "people-joined" }
 func (e PeopleJoined) apply(k *Kickoff, _ time.Time, _ UserID) {
+	k.Deserted = time.Time{}
 	for _, p := range e.People {
 		k.People = slices.DeleteFunc(k.People, func(old Person) bool { return old.ID == p.ID })
 		k.People = append(k.People, p)
@@ -67,7 +68,10 @@ func (i AskToJoin) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 		return nil, refuse("%s has been asked already. You will hear from them.", k.leadName())
 	}
 	asking := i.Person
-	asking.ID, asking.Gone = i.Who, false // nobody asks in another's name
+	asking.ID, asking.Gone = i.Who, false      // nobody asks in another's name
+	if _, deserted := k.deserted(); deserted { // there is nobody to ask
+		return []Event{PeopleJoined{People: []Person{asking}}, LeadsChanged{Leads: []UserID{i.Who}}}, nil
+	}
 	return []Event{JoinAsked{Person: asking}}, nil
 }
 
@@ -148,11 +152,14 @@ func (k *Kickoff) successor(u UserID) []UserID {
 type PersonLeft struct{ Person UserID }
 
 func (PersonLeft) kind() string { return "person-left" }
-func (e PersonLeft) apply(k *Kickoff, _ time.Time, _ UserID) {
+func (e PersonLeft) apply(k *Kickoff, at time.Time, _ UserID) {
 	for i := range k.People {
 		if k.People[i].ID == e.Person {
 			k.People[i].Gone = true
 		}
 	}
 	k.Window.Asked = slices.DeleteFunc(k.Window.Asked, func(u UserID) bool { return u == e.Person })
+	if len(k.Participants()) == 0 {
+		k.Deserted = at
+	}
 }

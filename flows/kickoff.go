@@ -74,6 +74,8 @@ type Kickoff struct {
 
 	BeliefDrafts map[UserID]int `json:",omitempty"` // how often each asked for other words for an assumption
 	GistDrafts   int            `json:",omitempty"` // how often a gist was asked for
+	Shut         Shut           // why the channel is out of reach, if it is
+	Deserted     time.Time      // when the last one left; zero while anybody takes part
 }
 
 // A UserID names a person in the chat platform; opaque.
@@ -125,6 +127,8 @@ const (
 	ClosedInTime   CloseReason = "in time"  // the window ended
 	ClosedByLead   CloseReason = "by lead"
 	ClosedSkipped  CloseReason = "skipped"
+
+	ClosedAbandoned CloseReason = "abandoned" // the kickoff ended without a decision
 )
 
 // Quorum reports how many of those asked must be heard before a window may

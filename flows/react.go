@@ -20,6 +20,7 @@ const (
 	Unpin   Deed = "unpin"   // and let it go
 	Free    Deed = "free"    // the channel may hold another kickoff
 	Enlist  Deed = "enlist"  // the people now take part: list the kickoff for them
+	Resume  Deed = "resume"  // show what could not be shown while the channel was out of reach
 	Wake    Deed = "wake"    // look at the clock at At
 )
 

@@ -115,6 +115,16 @@ func (s *script) leadIntents(t *testing.T, l line) []Intent {
 		return []Intent{SetHours{By: l.by(), Zone: l.get("zone"), Days: ints(t, l.list("days")), From: minute(t, l.get("from")), To: minute(t, l.get("to"))}}
 	case "leaves": // the chat platform says so
 		return []Intent{Left{Person: l.who}}
+	case "goes on":
+		return []Intent{GoOn{ByLead: l.byLead()}}
+	case "abandons":
+		return []Intent{Abandon{ByLead: l.byLead()}}
+	case "archives channel":
+		return []Intent{ShutChannel{Why: ShutArchived, Since: s.k.Version}}
+	case "deletes channel":
+		return []Intent{ShutChannel{Why: ShutDeleted, Since: s.k.Version}}
+	case "unarchives channel":
+		return []Intent{ReopenChannel{}}
 	}
 	return nil
 }

@@ -120,7 +120,7 @@ var dateTokens = regexp.MustCompile(`<!date\^[^>]*>`)
 
 // asking are the ways in which a text tells its reader what to do, or until
 // when they can.
-var asking = []string{"Closes ", "please ", "press ", "Press ", "Please ", "have a look ", "Without you ", "/soundings "}
+var asking = []string{"Closes ", "please ", "press ", "Press ", "Please ", "look through ", "Without you ", "/soundings "}
 
 // TestTextsStandAlone reads the top-level texts of the demo as a lock screen
 // and a screen reader do: without the blocks. Rules: the platform's reference

@@ -148,8 +148,9 @@ func (w *Workspace) invited(by, channelID string, users []string) ([]parcel, err
 	return events, nil
 }
 
-// Leave takes user out of a channel; the bot hears of it if it is in there,
-// also when it is the bot itself that was taken out.
+// Leave takes user out of a channel; the bot hears of it if it is in there. When
+// it is the bot itself that was taken out, it hears that it has left: of its own
+// leaving as a member the platform does not tell it.
 func (w *Workspace) Leave(ctx context.Context, channelID, user string) error {
 	events, err := w.left(channelID, user)
 	if err != nil {
@@ -170,6 +171,9 @@ func (w *Workspace) left(channelID, user string) ([]parcel, error) {
 	if !tell {
 		return nil, nil
 	}
+	if user == w.bot {
+		return []parcel{w.event(reply{"type": ofKind(c, "left"), "channel": c.ID, "event_ts": w.nextTS()}, c.ExtShared)}, nil
+	}
 	return []parcel{w.membership("member_left_channel", c, user, "")}, nil
 }
 
@@ -185,25 +189,4 @@ func (w *Workspace) membership(kind string, c *channel, user, by string) parcel 
 		inner["inviter"] = by
 	}
 	return w.event(inner, c.ExtShared)
-}
-
-// Archive closes a channel; the bot hears of it if it is in there.
-func (w *Workspace) Archive(ctx context.Context, channelID, by string) error {
-	w.mu.Lock()
-	c, ok := w.channels[channelID]
-	if !ok {
-		w.mu.Unlock()
-		return fmt.Errorf("archive channel %q: %w", channelID, ErrUnknown)
-	}
-	c.Archived = true
-	kind := "channel_archive"
-	if c.Private {
-		kind = "group_archive"
-	}
-	var events []parcel
-	if c.has(w.bot) {
-		events = append(events, w.event(reply{"type": kind, "channel": c.ID, "user": by, "event_ts": w.nextTS()}, c.ExtShared))
-	}
-	w.mu.Unlock()
-	return w.send(ctx, events...)
 }

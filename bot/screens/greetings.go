@@ -60,6 +60,15 @@ func Mentioned(p Page, command string) Posting {
 	}
 }
 
+// Door shows somebody who has come into a channel how to take part in its
+// kickoff. Of the kickoff it says no more than their home tab does.
+func Door(k flows.Kickoff) Posting {
+	text := fmt.Sprintf("A kickoff is open in this channel, led by %s. Would you like to take part? Press Ask to Join, or do nothing.", contained(leadName(k)))
+	out := sentence(text)
+	out.Blocks = append(out.Blocks, buttons(button("Ask to Join", "do/me.join", Args{Kickoff: k.ID})))
+	return out
+}
+
 // sentence is a message of one sentence.
 func sentence(text string) Posting {
 	return Posting{Text: escape(text), Blocks: []slack.Block{para(plain("%s", text))}}

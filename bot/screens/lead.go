@@ -76,6 +76,9 @@ func deskMessage(p Page, _ string) (Posting, error) {
 	case !k.IsLead(p.Viewer):
 		return line(p, "Leading", "You do not lead this kickoff any more. Thank you for what you did."), nil
 	case k.Stage == flows.StageEnded:
+		if k.Underway.Decision.Set == "" {
+			return line(p, "Leading", "This kickoff has ended without a decision."), nil
+		}
 		return line(p, "Leading", "This kickoff has ended. Its summary stays in the channel."), nil
 	}
 	blocks := []slack.Block{heading("Leading: " + k.Brief.Title), para(plain("%s", deskState(k)))}

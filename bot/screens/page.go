@@ -120,6 +120,7 @@ func messages() map[string]func(p Page, arg string) (Posting, error) {
 		flows.ScreenSettle:   settleMessage,
 		flows.ScreenReminder: reminderMessage,
 		flows.ScreenJoin:     joinMessage,
+		flows.ScreenShut:     shutMessage,
 		flows.ScreenSummary:  summaryMessage,
 		flows.ScreenPart:     partMessage,
 		flows.ScreenCheckin:  checkinMessage,
@@ -245,7 +246,7 @@ func forms() map[string]Form {
 // person who pressed it is thanked, to them alone.
 func Do(name string, p Page) (intent flows.Intent, thanks string, err error) {
 	for _, some := range []map[string]deed{briefDeeds(), framingDeeds(), rolesDeeds(), assumptionsDeeds(),
-		backlogDeeds(), timeboxDeeds(), closeDeeds(), underwayDeeds(), leadDeeds(), personalDeeds(), homeDeeds()} {
+		backlogDeeds(), timeboxDeeds(), closeDeeds(), underwayDeeds(), leadDeeds(), shutDeeds(), personalDeeds(), homeDeeds()} {
 		if d, ok := some[name]; ok {
 			intent, thanks := d(p)
 			return intent, thanks, nil

@@ -133,6 +133,8 @@ func closeReason(w flows.Window) string {
 		return ", once everyone had finished"
 	case flows.ClosedByLead:
 		return " by the lead"
+	case flows.ClosedAbandoned:
+		return ", when the kickoff was left"
 	}
 	return ", when its time was up"
 }

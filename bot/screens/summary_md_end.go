@@ -148,6 +148,9 @@ func choiceText(c flows.Choice, weeks int) string {
 	if c == flows.Another {
 		return fmt.Sprintf("another time box of %s", count(weeks, "week", "weeks"))
 	}
+	if c == "" {
+		return "none" // the kickoff was left
+	}
 	return string(c)
 }
 

@@ -1,0 +1,282 @@
+package bot_test
+
+import (
+	"slices"
+	"strings"
+	"testing"
+	"time"
+
+	"soundings/bot/rehearsal"
+	"soundings/flows"
+)
+
+// notes are the bot's private messages to somebody that hold words.
+func (p *pier) notes(who, words string) (all []string) {
+	p.t.Helper()
+	for _, m := range p.ws.Messages(p.ws.DM(p.ids[who])) {
+		if strings.Contains(m.Text, words) {
+			all = append(all, m.Text)
+		}
+	}
+	return all
+}
+
+// stages are the texts of the bot's messages in the channel that ask for
+// something or say what came of it, by their slot, in their order.
+func (p *pier) stages() (slots []string) {
+	p.t.Helper()
+	for _, m := range p.ws.Messages(p.channel) {
+		if m.Metadata != nil {
+			slot, _ := m.Metadata.EventPayload["slot"].(string)
+			slots = append(slots, slot)
+		}
+	}
+	return slots
+}
+
+// pressDM presses a button in the newest private message of the bot that has it.
+func (p *pier) pressDM(who, action string) {
+	p.t.Helper()
+	all := p.ws.Messages(p.ws.DM(p.ids[who]))
+	for _, m := range slices.Backward(all) {
+		for _, e := range rehearsal.Elements(m.Blocks) {
+			if e.ActionID == action {
+				p.check(p.ws.Press(p.t.Context(), p.ids[who], rehearsal.Where{Channel: m.Channel, TS: m.TS}, action, e.BlockID, rehearsal.Value{}))
+				return
+			}
+		}
+	}
+	p.t.Fatalf("%s has no %s", who, action)
+}
+
+// A channel goes out of reach and comes back: the lead gets one note with the
+// mend, nothing is sent and nothing closes meanwhile, and then everything goes
+// on where it stopped, with nothing lost and nothing doubled.
+func TestChannelOutOfReachAndBack(t *testing.T) {
+	for _, c := range []struct {
+		name       string
+		away, back func(p *pier) error
+		told, mend string
+	}{
+		{"archived",
+			func(p *pier) error { return p.ws.Archive(t.Context(), p.channel, p.ids["Bo"]) },
+			func(p *pier) error { return p.ws.Unarchive(t.Context(), p.channel, p.ids["Bo"]) },
+			"archived", "Unarchive"},
+		{"removed from it",
+			func(p *pier) error { return p.ws.Leave(t.Context(), p.channel, p.ws.BotUser()) },
+			func(p *pier) error { return p.ws.Invite(t.Context(), p.ids["Ana"], p.channel, p.ws.BotUser()) },
+			"not in the channel any more", "/invite"},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			p := newPier(t)
+			p.begin()
+			p.check(c.away(p))
+			p.pass(14 * 24 * time.Hour)
+			if got := p.notes("Ana", c.told); len(got) != 1 || !strings.Contains(got[0], c.mend) {
+				t.Fatalf("the lead was told %q, want one note with %q", got, c.mend)
+			}
+			if got := p.notes("Bo", ""); len(got) > 0 {
+				t.Errorf("somebody who does not lead was told %q", got)
+			}
+			p.check(c.back(p))
+			p.pass(10 * time.Minute)
+			if got := p.notes("Ana", c.told); len(got) > 0 {
+				t.Errorf("the note still says %q", got)
+			}
+			if got := p.stages(); !slices.Equal(got, []string{"stage/brief"}) {
+				t.Errorf("right after it came back there stand %q, want the brief, still open", got)
+			}
+			p.pass(7 * 24 * time.Hour)
+			got := p.stages()
+			if len(got) < 3 || len(slices.Compact(slices.Sorted(slices.Values(got)))) != len(got) {
+				t.Errorf("a week later there stand %q, want what followed, each once", got)
+			}
+			if n := p.notes("Ana", "stands still"); len(n) > 0 {
+				t.Errorf("the lead was told again: %q", n)
+			}
+		})
+	}
+}
+
+// The platform sometimes says nothing: the next message finds out, once. What
+// it was about is shown when the channel is back, in its order.
+func TestChannelOutOfReachUnheard(t *testing.T) {
+	for code, told := range map[string]string{"not_in_channel": "not in the channel any more", "channel_not_found": "not in the channel any more", "is_archived": "archived"} {
+		t.Run(code, func(t *testing.T) {
+			p := newPier(t)
+			p.begin()
+			p.shutsOut.set(p.channel, code)
+			p.pass(3 * 24 * time.Hour)
+			if got := p.notes("Ana", told); len(got) != 1 {
+				t.Fatalf("the lead was told %q, want one note that the channel is out of reach", got)
+			}
+			before := p.stages()
+			p.pass(14 * 24 * time.Hour)
+			p.shutsOut.set("", "")
+			if got := p.stages(); !slices.Equal(got, before) {
+				t.Errorf("something was sent: %q", got)
+			}
+			p.pressDM("Ana", "do/lead.go-on")
+			p.pass(10 * time.Minute)
+			want := []string{"stage/brief", "stage/framing"}
+			if got := p.stages(); !slices.Equal(got, want) {
+				t.Errorf("once it was back there stand %q, want %q: nothing lost, nothing doubled", got, want)
+			}
+		})
+	}
+}
+
+// Where a lead is mistaken, the next message finds out, and they are told
+// again.
+func TestGoOnTooEarly(t *testing.T) {
+	p := newPier(t)
+	p.begin()
+	p.check(p.ws.Archive(t.Context(), p.channel, p.ids["Bo"]))
+	p.pass(5 * time.Minute)
+	p.pressDM("Ana", "do/lead.go-on")
+	p.pass(3 * 24 * time.Hour)
+	if got := p.notes("Ana", "archived"); len(got) != 1 {
+		t.Errorf("the lead was told %q, want one note", got)
+	}
+	p.pressDM("Ana", "do/lead.abandon")
+	p.pass(5 * time.Minute)
+	if got := p.notes("Ana", "has ended"); len(got) == 0 {
+		t.Error("the lead is not told that it has ended")
+	}
+	p.check(p.ws.Unarchive(t.Context(), p.channel, p.ids["Bo"]))
+	p.begin()
+	if got := p.stages(); !slices.Equal(got, []string{"stage/brief", "stage/brief"}) {
+		t.Errorf("there stand %q, want another kickoff's brief", got)
+	}
+}
+
+// A channel that is deleted ends its kickoff, and the lead is told.
+func TestChannelDeleted(t *testing.T) {
+	p := newPier(t)
+	p.begin()
+	p.check(p.ws.Delete(t.Context(), p.channel))
+	p.pass(14 * 24 * time.Hour)
+	if got := p.notes("Ana", "was deleted"); len(got) != 1 || !strings.Contains(got[0], "has ended") {
+		t.Errorf("the lead was told %q", got)
+	}
+	if next, waits := p.clock.Next(); waits {
+		t.Errorf("something is still due at %v", next)
+	}
+	p.reads("Ana", p.open("Ana"), "Earlier kickoffs")
+}
+
+// A name is nowhere kept, so another one changes nothing.
+func TestChannelRenamed(t *testing.T) {
+	p := newPier(t)
+	p.begin()
+	p.check(p.ws.Rename(t.Context(), p.channel, "ferries"))
+	p.pass(4 * 24 * time.Hour)
+	if got := p.stages(); len(got) < 2 {
+		t.Errorf("there stand %q, want that it went on", got)
+	}
+}
+
+// Of an account that is closed the platform says nothing that we subscribe
+// to. The first message that does not get through tells, and nobody waits for
+// that person any more.
+func TestSomebodyIsDeactivated(t *testing.T) {
+	p := newPier(t)
+	p.begin()
+	p.check(p.ws.Deactivate(p.ids["Bo"]))
+	p.pass(24 * time.Hour)
+	k, err := p.bot.Kickoff(t.Context(), p.key())
+	p.check(err)
+	if k.Takes(flows.UserID(p.ids["Bo"])) || len(k.Participants()) != 1 {
+		t.Errorf("there take part %v, want Ana alone", k.Participants())
+	}
+	if got := p.notes("Ana", "stands still"); len(got) > 0 {
+		t.Errorf("the lead was told %q", got)
+	}
+}
+
+// A workplace that forbids late edits gets the message anew; the next change
+// is made to the new one.
+func TestMessageTooOldToEdit(t *testing.T) {
+	for _, code := range []string{"edit_window_closed", "cant_update_message", "message_not_found"} {
+		t.Run(code, func(t *testing.T) {
+			p := newPier(t)
+			p.begin()
+			briefs := func() (n int) {
+				for _, slot := range p.stages() {
+					if slot == "stage/brief" {
+						n++
+					}
+				}
+				return n
+			}
+			p.refuses.set("chat.update", code)
+			p.pass(26 * time.Hour) // too few have answered: the time on the message changes
+			p.refuses.set("", "")
+			if got := briefs(); got != 2 {
+				t.Fatalf("the brief stands %d times, want it once more", got)
+			}
+			before := p.called("chat.update")
+			p.pass(2 * 24 * time.Hour) // it closes
+			if got := briefs(); got != 2 || p.called("chat.update") == before {
+				t.Errorf("the brief stands %d times, want that the second one was changed", got)
+			}
+		})
+	}
+}
+
+// Somebody who comes into the channel is shown, to them alone, how to take
+// part; the lead lets them in.
+func TestSomebodyComesLate(t *testing.T) {
+	p := newPier(t)
+	p.begin()
+	p.check(p.ws.Invite(t.Context(), p.ids["Ana"], p.channel, p.ids["Cy"]))
+	shown := p.ws.Ephemerals(p.channel, p.ids["Cy"])
+	if len(shown) != 1 {
+		t.Fatalf("Cy is shown %d messages, want one", len(shown))
+	}
+	p.reads("Cy", shown[0].Text, "led by Ana", "Ask to Join")
+	p.readsNot("Cy", allText(t, shown[0].Blocks), "Bicycles")
+	if len(p.notes("Ana", "asks to take part")) > 0 {
+		t.Error("the lead is asked before Cy has asked")
+	}
+	at := rehearsal.Where{Channel: p.channel, TS: shown[0].TS}
+	p.check(p.ws.Press(t.Context(), p.ids["Cy"], at, "do/me.join", rehearsal.Elements(shown[0].Blocks)[0].BlockID, rehearsal.Value{}))
+	p.pass(5 * time.Minute)
+	p.pressDM("Ana", "do/lead.admit")
+	p.pass(5 * time.Minute)
+	p.pressChannel("Cy", "do/brief.read")
+	k, err := p.bot.Kickoff(t.Context(), p.key())
+	p.check(err)
+	if len(k.Participants()) != 3 {
+		t.Errorf("there take part %v, want three", k.Participants())
+	}
+}
+
+// A kickoff that everybody has left ends after five working days. Until then
+// whoever asks is in, and leads it.
+func TestEverybodyHasLeft(t *testing.T) {
+	for _, back := range []bool{false, true} {
+		p := newPier(t)
+		p.begin()
+		p.check(p.ws.Leave(t.Context(), p.channel, p.ids["Bo"]))
+		p.check(p.ws.Leave(t.Context(), p.channel, p.ids["Ana"]))
+		p.pass(2 * 24 * time.Hour)
+		if back {
+			p.check(p.ws.Invite(t.Context(), "", p.channel, p.ids["Cy"]))
+			p.check(p.ws.Command(t.Context(), p.ids["Cy"], p.channel, "/soundings", "join"))
+		}
+		p.pass(30 * 24 * time.Hour)
+		key := p.key()
+		k, err := p.bot.Kickoff(t.Context(), key)
+		p.check(err)
+		if ended := k.Stage == "ended"; ended == back {
+			t.Errorf("came back %v: the stage is %s", back, k.Stage)
+		}
+		if back && k.Lead().Name != "Cy" {
+			t.Errorf("it is led by %s, want Cy", k.Lead().Name)
+		}
+		if next, waits := p.clock.Next(); waits != back {
+			t.Errorf("came back %v: something is due at %v", back, next)
+		}
+	}
+}

@@ -1,0 +1,44 @@
+package screens
+
+import (
+	"testing"
+
+	"soundings/flows"
+)
+
+// What a lead reads when the channel is out of reach, drawn as text.
+func TestShutLooksAsAgreed(t *testing.T) {
+	for name, c := range map[string]struct {
+		shut  flows.Shut
+		ended bool
+	}{
+		"archived":  {flows.Shut{Why: flows.ShutArchived, N: 1}, false},
+		"removed":   {flows.Shut{Why: flows.ShutRemoved, N: 1}, false},
+		"deleted":   {flows.Shut{Why: flows.ShutDeleted, N: 1}, true},
+		"back":      {flows.Shut{N: 1}, false},
+		"abandoned": {flows.Shut{Why: flows.ShutArchived, N: 1}, true},
+	} {
+		m := momentAt(t, "roles")
+		m.K.Shut = c.shut
+		if c.ended {
+			m.K.Stage = flows.StageEnded
+		}
+		p, err := Message(m.K, flows.Slot{Screen: flows.ScreenShut, Arg: "1", To: "U1"}, m.Now)
+		if err != nil {
+			t.Fatal(err)
+		}
+		checkMessage(t, name, p)
+		checkPoint(t, name, p)
+		for _, b := range buttonsIn(p.Blocks) {
+			checkButton(t, name, m, b)
+		}
+		golden(t, "roles--shut-"+name, "Lock screen: "+p.Text+"\n\n"+PlainText(p))
+	}
+}
+
+// A summary of a kickoff that was left says that nothing was decided.
+func TestNoDecisionIsSaid(t *testing.T) {
+	if got := choiceText("", 0); got != "none" {
+		t.Errorf("no decision reads %q", got)
+	}
+}
