@@ -28,7 +28,7 @@ func (s settings) examineInstalls(ctx context.Context, rdb redis.UniversalClient
 	case tally.Teams == 0:
 		return []finding{found(item, isNote, "no workplace has installed the app yet: open %s", s.installPage())}
 	}
-	all := []finding{found(item, isGood, "%d installed the app; install it in another one at %s", tally.Teams, s.installPage())}
+	all := []finding{found(item, isGood, "the app is installed in %s; a further one installs it at %s", counted(tally.Teams, "workplace"), s.installPage())}
 	if len(tally.Sealed) > 0 {
 		all = append(all, found("token key", toMend, "SOUNDINGS_TOKEN_KEY %s", sealedMend(tally)))
 	}
@@ -48,6 +48,7 @@ func (s settings) examineTeams(ctx context.Context, store *installs.Store, rdb r
 		return []finding{found("installs", toMend, "%v", err)}
 	}
 	var all []finding
+	timed := false
 	for _, team := range teams[:min(len(teams), mostInstalls)] {
 		install, err := store.Get(ctx, team)
 		if err != nil {
@@ -58,7 +59,10 @@ func (s settings) examineTeams(ctx context.Context, store *installs.Store, rdb r
 		}
 		s.BotToken = install.Token // s is a copy
 		who, err := s.identify(ctx)
+		refused := (*wrongError)(nil)
 		switch missing := who.lacks(bot.NeededScopes()); {
+		case err != nil && !errors.As(err, &refused):
+			all = append(all, found(team, toMend, "%v", err))
 		case err != nil:
 			all = append(all, found(team, toMend, "its token is not taken: let it install the app again at %s", s.installPage()))
 		case len(missing) > 0:
@@ -66,8 +70,8 @@ func (s settings) examineTeams(ctx context.Context, store *installs.Store, rdb r
 		default:
 			all = append(all, s.examineChannels(ctx, rdb, team).of(team))
 		}
-		if len(all) == 1 && err == nil {
-			all = append(all, examineClock(who))
+		if err == nil && !timed { // one clock is enough
+			timed, all = true, append(all, examineClock(who))
 		}
 	}
 	return all

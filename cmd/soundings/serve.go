@@ -94,21 +94,31 @@ func serve(ctx context.Context, s settings, rdb redis.UniversalClient, out io.Wr
 // newService builds the program and sees that it can work: that the platform
 // takes the token, and that the address is free.
 func newService(ctx context.Context, s settings, rdb redis.UniversalClient, log *slog.Logger) (*service, error) {
+	p := &service{settings: s, rdb: rdb, log: log, metrics: prometheus.NewRegistry()}
+	if err := p.build(); err != nil {
+		return nil, err
+	}
 	var who identity
 	if !s.installing() {
 		var err error
 		if who, err = s.knock(ctx); err != nil {
+			p.lookAway(ctx)
 			return nil, err
 		}
-	}
-	p := &service{settings: s, rdb: rdb, log: log, metrics: prometheus.NewRegistry()}
-	if err := p.build(); err != nil {
-		return nil, err
 	}
 	if err := p.settle(ctx, who); err != nil {
 		return nil, err
 	}
 	return p, p.claimAddress()
+}
+
+// lookAway purges what is due although the program cannot start: the token of
+// a workplace that has taken the app away is dead, and whoever starts the
+// program again and again must not keep its data for ever.
+func (p *service) lookAway(ctx context.Context) {
+	if err := p.bot.PurgeAway(ctx); err != nil {
+		p.log.Warn("a purge failed; it will be tried again", "error", err)
+	}
 }
 
 // settle brings what is stored up to date: the seals of tokens, or the mark
