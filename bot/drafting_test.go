@@ -2,6 +2,7 @@ package bot_test
 
 import (
 	"bytes"
+	"math"
 	"net/http/httptest"
 	"slices"
 	"strings"
@@ -60,7 +61,7 @@ func atTheLadder(t *testing.T, problem string, answers ...modeltest.Answer) *des
 
 func drafterAt(t *testing.T, url string) *prompts.Client {
 	t.Helper()
-	client, err := prompts.New(prompts.Config{URL: url + "/v1", Model: "second-pen", Key: "key-of-no-use"})
+	client, err := prompts.New(prompts.Config{URL: url + "/v1", Model: "second-pen", Key: "key-of-no-use", Prices: prompts.Prices{Prompt: 3}})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -279,6 +280,9 @@ func TestFourOthers(t *testing.T) {
 	}
 	if got, want := d.counted("soundings_model_tokens_total", "prompt"), float64(2*modeltest.PromptTokens); got != want {
 		t.Errorf("%v tokens are counted, want %v", got, want)
+	}
+	if got, want := d.counted("soundings_model_cost_total", ""), 3*float64(2*modeltest.PromptTokens)/1e6; math.Abs(got-want) > 1e-12 {
+		t.Errorf("a cost of %v is counted, want %v", got, want)
 	}
 }
 

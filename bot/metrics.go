@@ -23,6 +23,7 @@ type Metrics struct {
 	drafts   *prometheus.CounterVec
 	asked    prometheus.Counter
 	tokens   *prometheus.CounterVec
+	cost     prometheus.Counter
 }
 
 // NewMetrics registers the metrics with r.
@@ -42,7 +43,9 @@ func NewMetrics(r prometheus.Registerer) *Metrics {
 	m.drafts = counter("drafts_total", "Requests for drafts, by outcome and what was to be drafted.", "outcome", "what")
 	m.asked = prometheus.NewCounter(prometheus.CounterOpts{Namespace: "soundings", Name: "model_calls_total", Help: "Calls of the model."})
 	m.tokens = counter("model_tokens_total", "Tokens that the model server counted, by direction.", "direction")
-	r.MustRegister(m.seconds, m.asked)
+	m.cost = prometheus.NewCounter(prometheus.CounterOpts{Namespace: "soundings", Name: "model_cost_total",
+		Help: "What drafts cost, at the prices and in the currency that were set; 0 where none were."})
+	r.MustRegister(m.seconds, m.asked, m.cost)
 	return m
 }
 
@@ -71,6 +74,7 @@ func (m *Metrics) drafted(what string, u prompts.Usage, err error) {
 	m.asked.Add(float64(u.Calls))
 	m.tokens.WithLabelValues("prompt").Add(float64(u.PromptTokens))
 	m.tokens.WithLabelValues("completion").Add(float64(u.CompletionTokens))
+	m.cost.Add(u.Cost)
 }
 
 func draftOutcome(err error) string {

@@ -11,10 +11,11 @@ import (
 
 // Usage is what one draft cost, also when it failed.
 type Usage struct {
-	Calls            int  `json:"calls"`             // requests that were sent: one, as a rule; at most three
-	PromptTokens     int  `json:"prompt_tokens"`     // as counted by the server; 0 when it does not tell
-	CompletionTokens int  `json:"completion_tokens"` // likewise
-	Repaired         bool `json:"-"`                 // a first answer did not pass, and the model was asked once more
+	Calls            int     `json:"calls"`             // requests that were sent: one, as a rule; at most three
+	PromptTokens     int     `json:"prompt_tokens"`     // as counted by the server; 0 when it does not tell
+	CompletionTokens int     `json:"completion_tokens"` // likewise
+	Cost             float64 `json:"cost,omitempty"`    // at the [Prices] that were given
+	Repaired         bool    `json:"-"`                 // a first answer did not pass, and the model was asked once more
 }
 
 // An Input is what people wrote that a draft is made from. Its fields are all

@@ -22,6 +22,9 @@ type Config struct {
 	Model string // as the server names it
 	Key   string // sent as a bearer token; none is sent when empty
 
+	// Prices turn the tokens of a draft into what it cost.
+	Prices Prices
+
 	// Timeout bounds each draft in all. 0 means [DefaultTimeout].
 	Timeout time.Duration
 
@@ -52,6 +55,7 @@ type Client struct {
 	model   string
 	key     string
 	timeout time.Duration
+	prices  Prices
 	stream  bool
 	http    *http.Client
 	plain   plainMode
@@ -72,7 +76,7 @@ func New(c Config) (*Client, error) {
 	if c.Timeout == 0 {
 		c.Timeout = DefaultTimeout
 	}
-	return &Client{base: base, model: c.Model, key: c.Key, timeout: c.Timeout, stream: c.Stream, http: sameAddress(c.HTTPClient)}, nil
+	return &Client{base: base, model: c.Model, key: c.Key, timeout: c.Timeout, prices: c.Prices, stream: c.Stream, http: sameAddress(c.HTTPClient)}, nil
 }
 
 // check finds the first fault of a Config that is not off.

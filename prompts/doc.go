@@ -53,7 +53,7 @@ A draft takes at most [DefaultTimeout] in all, stops with its context, and
 reads at most 1 MB. Errors are few and tell what to do: [ErrOff],
 [ErrUnauthorized], [ErrNoModel], [ErrRejected], [*Limited], [ErrUnavailable],
 [ErrNoDraft]; [Explain] and [ExplainText] say it to a person. None of them holds the key, what
-people wrote, or what the server said. [Usage] counts requests and tokens, of
+people wrote, or what the server said. [Usage] counts requests, tokens and their cost, of
 failures too.
 
 # Beside the ladder

@@ -64,6 +64,7 @@ func (c *Client) send(ctx context.Context, r openai.ChatCompletionRequest, u *Us
 	got, err := read(ctx, library, r)
 	u.PromptTokens += got.usage.PromptTokens
 	u.CompletionTokens += got.usage.CompletionTokens
+	u.Cost += c.prices.cost(got.usage.PromptTokens, got.usage.CompletionTokens)
 	return got, err
 }
 

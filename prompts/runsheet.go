@@ -205,7 +205,16 @@ func (u *Usage) add(more Usage) {
 	u.Calls += more.Calls
 	u.PromptTokens += more.PromptTokens
 	u.CompletionTokens += more.CompletionTokens
+	u.Cost += more.Cost
 	u.Repaired = u.Repaired || more.Repaired
+}
+
+// costText is empty where no prices were given.
+func costText(cost float64) string {
+	if cost == 0 {
+		return ""
+	}
+	return fmt.Sprintf(", which cost %.4f", cost)
 }
 
 // String prints the report in plain lines, for a terminal.
@@ -213,7 +222,7 @@ func (r Report) String() string {
 	var b strings.Builder
 	fmt.Fprintf(&b, "Model %s at %s, %d of %d statements\n\n", r.Model, r.Host, r.Tried, r.Statements)
 	fmt.Fprintf(&b, "Four good wordings   at once %d, at the second attempt %d, none %d, no answer %d\n", r.AtOnce, r.Second, r.NoDraft, r.Lost)
-	fmt.Fprintf(&b, "Requests             %d, tokens %d in and %d out\n", r.Usage.Calls, r.Usage.PromptTokens, r.Usage.CompletionTokens)
+	fmt.Fprintf(&b, "Requests             %d, tokens %d in and %d out%s\n", r.Usage.Calls, r.Usage.PromptTokens, r.Usage.CompletionTokens, costText(r.Usage.Cost))
 	b.WriteString("\nFirst answers, by check\n")
 	printTallies(&b, r.First)
 	b.WriteString("\nWordings that people would see, by line of the sheet\n")

@@ -67,7 +67,7 @@ func (s settings) sheetClient() (*prompts.Client, error) {
 	if err := s.checkModel(); err != nil {
 		return nil, wrong(err)
 	}
-	client, err := prompts.New(prompts.Config{URL: s.ModelURL, Model: s.Model, Key: s.ModelKey})
+	client, err := s.modelClient()
 	if errors.Is(err, prompts.ErrOff) {
 		return nil, wrongf("no model is set up: set SOUNDINGS_MODEL_URL to an OpenAI-compatible address and SOUNDINGS_MODEL to a model of it")
 	}

@@ -198,7 +198,7 @@ func (p *service) build() error {
 // drafter is the model that is set up, or nil: an interface that holds no
 // client would not be off.
 func (s settings) drafter() (bot.Drafter, error) {
-	client, err := prompts.New(prompts.Config{URL: s.ModelURL, Model: s.Model, Key: s.ModelKey})
+	client, err := s.modelClient()
 	if errors.Is(err, prompts.ErrOff) {
 		return nil, nil
 	}

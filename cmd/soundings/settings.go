@@ -30,6 +30,7 @@ type settings struct {
 	ModelURL      string `env:"SOUNDINGS_MODEL_URL"`
 	Model         string `env:"SOUNDINGS_MODEL"`
 	ModelKey      string `env:"SOUNDINGS_MODEL_KEY"`
+	ModelPrices   string `env:"SOUNDINGS_MODEL_PRICES"`
 }
 
 // settingsHelp lists the settings for the help of the commands that read them.
@@ -46,6 +47,8 @@ const settingsHelp = `  SLACK_BOT_TOKEN       the bot token of the app (xoxb-…
   SOUNDINGS_MODEL_URL   for drafts: an OpenAI-compatible address, mostly ending in /v1
   SOUNDINGS_MODEL       for drafts: the model, as that server names it
   SOUNDINGS_MODEL_KEY   for drafts: the key, where the server wants one
+  SOUNDINGS_MODEL_PRICES for drafts: what a million tokens cost, sent and received,
+                        such as 0.15/0.60, so that /metrics counts the cost
   SLACK_CLIENT_ID       for several workplaces, which install the app by themselves: the
                         client id of the app, in the place of SLACK_BOT_TOKEN
   SLACK_CLIENT_SECRET   … and its client secret
@@ -195,7 +198,7 @@ func (s settings) checkAPI() error {
 
 // checkModel leaves what makes a usable model to the client that drafts.
 func (s settings) checkModel() error {
-	_, err := prompts.New(prompts.Config{URL: s.ModelURL, Model: s.Model, Key: s.ModelKey})
+	_, err := s.modelClient()
 	var fault *prompts.ConfigError
 	switch {
 	case errors.As(err, &fault):
@@ -210,6 +213,16 @@ func (s settings) checkModel() error {
 		return nil
 	}
 	return err
+}
+
+// modelClient makes the client that drafts; with nothing set up it is
+// prompts.ErrOff.
+func (s settings) modelClient() (*prompts.Client, error) {
+	prices, err := prompts.ParsePrices(s.ModelPrices)
+	if err != nil {
+		return nil, fmt.Errorf("SOUNDINGS_MODEL_PRICES: %w", err)
+	}
+	return prompts.New(prompts.Config{URL: s.ModelURL, Model: s.Model, Key: s.ModelKey, Prices: prices})
 }
 
 // modelSettings says where the fields of prompts.Config are set.
