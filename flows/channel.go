@@ -149,7 +149,7 @@ func (Abandoned) apply(k *Kickoff, at time.Time, _ UserID) {
 	}
 	k.shelve()
 	k.Stage = StageEnded
-	k.Window = Window{Stage: StageEnded, Phase: PhaseClosed}
+	k.Window = Window{Stage: StageEnded, Phase: PhaseClosed, Opened: at, Closed: at}
 }
 
 func (ChannelShut) react(b *reaction) { b.tellLeads(ScreenShut, strconv.Itoa(b.k.Shut.N)) }
