@@ -304,19 +304,6 @@ func (c *Chat) ChannelsOf(ctx context.Context, u flows.UserID) ([]string, error)
 	}
 }
 
-// InChannel reports whether the bot may post in a channel.
-func (c *Chat) InChannel(ctx context.Context, channel string) (bool, error) {
-	info, err := c.api.GetConversationInfoContext(ctx, &slack.GetConversationInfoInput{ChannelID: channel})
-	err = explain("conversations.info", err)
-	if errors.Is(err, ErrClosedDoor) {
-		return false, nil
-	}
-	if err != nil {
-		return false, err
-	}
-	return info.IsMember, nil
-}
-
 // Whisper answers a pressed button to the one who pressed it. It costs no
 // Web API call, and its failure is nobody's loss but theirs.
 func (c *Chat) Whisper(ctx context.Context, responseURL, text string) error {
@@ -377,7 +364,8 @@ func explain(method string, err error) error {
 	}
 	is := func(codes ...string) bool { return slices.Contains(codes, answer.Err) }
 	switch {
-	case method == "chat.update" && is("message_not_found", "edit_window_closed", "cant_update_message"):
+	case method == "chat.update" && is("message_not_found", "edit_window_closed", "cant_update_message"),
+		method == "canvases.edit" && is("canvas_not_found", "file_not_found", "canvas_deleted"):
 		return fmt.Errorf("%s: %w: %w", method, ErrGone, err)
 	case is("missing_scope", "not_allowed_token_type", "no_permission"):
 		return fmt.Errorf("%s: %w: %w", method, ErrNotAllowed, err)

@@ -19,6 +19,7 @@ const (
 	jobEffects = "effects" // do the effects of one entry, in order
 	jobRefresh = "refresh" // bring one message up to date
 	jobWake    = "wake"    // look at the clock
+	jobCanvas  = "canvas"  // bring a canvas up to date
 )
 
 // work is the payload of every job.
@@ -43,6 +44,8 @@ func (b *Bot) follow(ctx context.Context, w work, effects []flows.Effect) error 
 			failed = append(failed, b.Queue.Enqueue(ctx, b.wakeJob(w.Key, w.Version, e.At)))
 		case flows.Refresh:
 			failed = append(failed, b.Queue.Enqueue(ctx, b.refreshJob(w, e.Slot)))
+		case flows.CanvasSoon:
+			failed = append(failed, b.Queue.Enqueue(ctx, b.canvasJob(w.Key, w.Version)))
 		default:
 			now = append(now, e)
 		}
@@ -124,6 +127,8 @@ func (b *Bot) workThere(ctx context.Context, j jobs.Job, w work) error {
 		return b.wake(ctx, w)
 	case jobRefresh:
 		return b.retrying(b.refresh(ctx, w))
+	case jobCanvas:
+		return b.retrying(b.canvasLater(ctx, w))
 	case jobEffects:
 		return b.retrying(b.all(ctx, w))
 	case jobDraft:
@@ -229,6 +234,14 @@ func (b *Bot) perform(ctx context.Context, w work, e flows.Effect) error {
 		return b.shareFiles(ctx, w, k, e.Slot)
 	case flows.Pin, flows.Unpin:
 		return b.pin(ctx, k, e)
+	case flows.Canvas:
+		return b.canvas(ctx, w, k)
+	case flows.Bookmark:
+		return b.bookmark(ctx, w, k, e.Slot)
+	case flows.Unbookmark:
+		return b.unbookmark(ctx, w, k)
+	case flows.Look:
+		return b.look(ctx, w.Key, k.Channel)
 	case flows.Enlist:
 		return b.enlist(ctx, w.Key, k)
 	case flows.Free:

@@ -34,6 +34,7 @@ type platformEvent struct {
 		ThreadTS     string          `json:"thread_ts"`
 		BotID        string          `json:"bot_id"`
 		Inviter      string          `json:"inviter"`
+		IsExtShared  bool            `json:"is_ext_shared"` // of a channel that is shared with one company less
 		Tokens       struct {
 			Bot []string `json:"bot"`
 		} `json:"tokens"`
@@ -100,8 +101,20 @@ func (b *Bot) Event(ctx context.Context, body []byte) (err error) {
 		return b.channelShut(ctx, e, flows.ShutDeleted)
 	case "channel_unarchive", "group_unarchive":
 		return b.channelBack(ctx, e)
+	case "channel_shared":
+		return b.channelShared(ctx, e, true)
+	case "channel_unshared":
+		return b.channelShared(ctx, e, e.Event.IsExtShared)
 	}
 	return nil
+}
+
+// channelShared notes whether people of another company read a kickoff's
+// channel.
+func (b *Bot) channelShared(ctx context.Context, e platformEvent, outside bool) error {
+	return b.ofChannel(ctx, e, func(k flows.Kickoff) flows.Intent {
+		return flows.SeeChannel{Outside: outside, Canvas: k.Seen.Canvas}
+	})
 }
 
 // left ends somebody's part in the kickoff of a channel they left.

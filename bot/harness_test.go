@@ -64,6 +64,7 @@ type plan struct {
 	transport http.RoundTripper
 	logger    *slog.Logger
 	drafter   bot.Drafter
+	workplace func(*rehearsal.Config) // what the workplace is like
 }
 
 // participants take part from the start to the end; ana leads.
@@ -76,7 +77,11 @@ func newHouse(t *testing.T, p plan) *house {
 	}
 	h := &house{t: t, clock: jobs.NewVirtual(monday), journal: journal.New(p.rdb, journal.Options{}),
 		ids: map[string]string{}, filled: map[string][]entry{}}
-	h.ws = rehearsal.NewWorkspace(rehearsal.Config{Clock: h.clock.Now, SigningSecret: testSecret, Logger: p.logger})
+	workplace := rehearsal.Config{Clock: h.clock.Now, SigningSecret: testSecret, Logger: p.logger}
+	if p.workplace != nil {
+		p.workplace(&workplace)
+	}
+	h.ws = rehearsal.NewWorkspace(workplace)
 	h.api = serve(t, h.ws.Handler())
 	h.ws.SetURL(h.api)
 	h.config = bot.Config{

@@ -185,6 +185,15 @@ func (b *Bot) told(ctx context.Context, v visit, err error) error {
 	if !errors.As(err, &refusal) {
 		return err
 	}
+	if refusal.Ask != "" {
+		view, err := screens.Ask("", v.page, nil)
+		if err == nil {
+			return b.present(ctx, v, view)
+		}
+		if !errors.As(err, &refusal) {
+			return err
+		}
+	}
 	if v.surface == "" {
 		return b.whisper(ctx, v, refusal.Reason)
 	}
@@ -225,7 +234,7 @@ func (b *Bot) submitted(ctx context.Context, in Interaction) (any, error) {
 	case b.sentAgain(ctx, v, answer, err):
 		return after(in, v, answer), b.redrawHome(ctx, v, "")
 	case errors.As(err, &refusal):
-		return refused(in, refusal), nil
+		return b.refused(in, v, refusal)
 	case err != nil:
 		return nil, err
 	case len(answer.Errors) > 0:
@@ -241,7 +250,7 @@ func (b *Bot) submitted(ctx context.Context, in Interaction) (any, error) {
 			err = b.orderDrafts(ctx, v, in.View.ID, intent)
 		}
 		if errors.As(err, &refusal) {
-			return refused(in, refusal), nil
+			return b.refused(in, v, refusal)
 		}
 		if err != nil {
 			return nil, err
@@ -291,7 +300,21 @@ func keyFor(key journal.Key, in flows.Intent) journal.Key {
 }
 
 // refused shows a refusal at its field, or where no field is meant, in the
-// form's place.
+// form's place: with the question, where it is one that its reader may say yes
+// to.
+func (b *Bot) refused(in Interaction, v visit, r *flows.Refusal) (any, error) {
+	if r.Ask != "" {
+		view, err := screens.Ask(in.View.CallbackID, v.page, values(in))
+		if err == nil {
+			return slack.NewUpdateViewSubmissionResponse(&view), nil
+		}
+		if !errors.As(err, &r) {
+			return nil, err
+		}
+	}
+	return refused(in, r), nil
+}
+
 func refused(in Interaction, r *flows.Refusal) any {
 	if field := fieldFor(in.View.Blocks, r.Field); field != "" {
 		return slack.NewErrorsViewSubmissionResponse(map[string]string{field: r.Reason})
@@ -365,12 +388,16 @@ func (b *Bot) completeStart(ctx context.Context, v visit, start flows.Start) (fl
 	if start.ID == "" {
 		start.ID = fmt.Sprintf("%s-%d", start.Channel, b.Clock().Unix())
 	}
-	in, err := b.Chat.InChannel(ctx, start.Channel)
+	seen, err := b.Chat.Look(ctx, start.Channel)
 	if err != nil {
 		return start, err
 	}
-	if !in {
+	start.Seen = flows.Seen{Outside: seen.Outside, Canvas: seen.Canvas}
+	if !seen.Member {
 		return start, &flows.Refusal{Field: field, Reason: "I am not in that channel yet. Add me there with /invite, then press Start again."}
+	}
+	if _, err := flows.Decide(flows.Kickoff{}, start, b.Clock()); err != nil {
+		return start, err // before a dozen people are looked up
 	}
 	if start.People, err = b.people(ctx, start.People); err != nil {
 		return start, err

@@ -91,6 +91,8 @@ func OptionalScopes() []OptionalScope {
 	return []OptionalScope{
 		{"files:write", "the pictures of the maps and the files of the summary are not shared in the thread; the same stands there in words, and soundings export writes the files"},
 		{"pins:write", "the summary is not pinned; it stands in the channel all the same"},
+		{"bookmarks:write", "the channel's header has no link to the summary; the lead is told once, and a pin does the same"},
+		{"canvases:write", "the summary has no canvas in the channel; the lead is told once, and the thread holds the same"},
 		{"channels:history", "in public channels a message may stand twice after a crash in the very moment of its sending: the bot cannot look whether it got out. It reads for nothing else"},
 		{"groups:history", "the same in private channels"},
 	}
@@ -138,7 +140,7 @@ func (c ManifestConfig) features() object {
 func (c ManifestConfig) settings() object {
 	events := object{"bot_events": []string{"app_home_opened", "app_mention", "member_joined_channel", "member_left_channel",
 		"channel_left", "group_left", "channel_archive", "group_archive", "channel_unarchive", "group_unarchive",
-		"channel_deleted", "group_deleted", "channel_id_changed", "app_uninstalled", "tokens_revoked"}}
+		"channel_deleted", "group_deleted", "channel_id_changed", "channel_shared", "channel_unshared", "app_uninstalled", "tokens_revoked"}}
 	interactivity := object{"is_enabled": true}
 	if c.Address != "" {
 		events["request_url"] = c.Address + "/slack/events"

@@ -69,7 +69,14 @@ func TestOnlyThoseWhoMay(t *testing.T) {
 		if s.stage == "timebox" {
 			g.weeksForm()
 		}
+		if s.stage == "close" {
+			g.shared()
+		}
 		s.play(h)
+		if s.stage == "close" {
+			g.send("ana") // the question whether others may read the summary
+			g.settle()
+		}
 		g.lookAround()
 		switch s.stage {
 		case "brief":
@@ -85,6 +92,20 @@ func TestOnlyThoseWhoMay(t *testing.T) {
 		g.nothingForgotten()
 	}
 	t.Logf("%d buttons and forms, %d wrong presses", len(g.deeds), g.presses)
+}
+
+// shared lets another company into the channel: once the lead says by a button
+// that this is well, and once the question is still open.
+func (g *guard) shared() {
+	g.t.Helper()
+	g.must(g.ws.Share(g.t.Context(), g.channel, true))
+	g.settle()
+	g.press("ana", "do/lead.outside")
+	g.settle()
+	for _, on := range []bool{false, true} {
+		g.must(g.ws.Share(g.t.Context(), g.channel, on))
+		g.settle()
+	}
 }
 
 // An idleDrafter is there to be asked, and nobody asks it.

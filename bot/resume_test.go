@@ -149,6 +149,13 @@ func (h *house) leaves() leftBehind {
 			out.slots["file "+f.Name+" under "+m.ThreadTS]++
 		}
 	}
+	for _, c := range h.ws.Canvases() {
+		out.slots["a canvas"]++
+		out.files["the canvas"] = c.Markdown
+	}
+	for range h.ws.Bookmarks(h.channel) {
+		out.slots["a bookmark"]++
+	}
 	k, err := h.bot.Kickoff(h.t.Context(), h.key())
 	h.must(err)
 	files, err := screens.Files(k)

@@ -24,6 +24,9 @@ type Start struct {
 	Brief             Brief
 	People            []Person // the lead first
 	Pace              int      // working days per stage, 1 to 10; 0 means 1
+
+	Seen Seen // of the channel
+	GoOn bool // although another company reads it
 }
 
 func (i Start) decide(k *Kickoff, now time.Time) ([]Event, error) {
@@ -48,7 +51,14 @@ func (i Start) decide(k *Kickoff, now time.Time) ([]Event, error) {
 	begun.apply(&after, now, i.Who)
 	opened := after.open(StageBrief, 0, now)
 	opened.apply(&after, now, i.Who)
-	return append([]Event{begun, opened, BriefRead{}}, after.finish(i.Who)...), nil
+	if i.Seen.Outside && !i.GoOn {
+		return nil, askOutside("People of another company read this channel. They would read the kickoff as well.")
+	}
+	events := append([]Event{begun, opened, BriefRead{}}, after.finish(i.Who)...)
+	if i.Seen.Outside {
+		events = append(events, ChannelSeen{Outside: true, Canvas: i.Seen.Canvas}, OutsideAgreed{})
+	}
+	return events, nil
 }
 
 // written is what the lead wrote of a brief, without what others add to it.

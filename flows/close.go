@@ -126,13 +126,22 @@ func (k *Kickoff) StandingActions() []Action {
 }
 
 // PostSummary posts what the kickoff has agreed, and starts the time box.
-type PostSummary struct{ ByLead }
+type PostSummary struct {
+	ByLead
+	GoOn bool // although another company reads the channel
+}
 
 func (i PostSummary) decide(k *Kickoff, now time.Time) ([]Event, error) {
 	if err := k.takes(StageClose); err != nil {
 		return nil, err
 	}
+	if k.Held() && !i.GoOn {
+		return nil, askOutside("People of another company read this channel. They would read the summary as well.")
+	}
 	events := k.finish(i.Who)
+	if k.Held() {
+		events = append(events, OutsideAgreed{})
+	}
 	return append(events, append([]Event{WindowClosed{Stage: StageClose, Why: ClosedByLead}}, k.postSummary(now)...)...), nil
 }
 

@@ -117,7 +117,6 @@ func leadDrawers() []drawer {
 		func(r *rapid.T, k *Kickoff) Intent {
 			return SetTimebox{Weeks: upTo(r, 3), Checkin: time.Weekday(rapid.IntRange(0, 6).Draw(r, "day")), StopIf: text(r)}
 		},
-		func(r *rapid.T, k *Kickoff) Intent { return PostSummary{} },
 		func(r *rapid.T, k *Kickoff) Intent {
 			return GiveWord{Part: oneOf(r, append(Parts(), "x")...), Text: text(r)}
 		},
@@ -132,6 +131,18 @@ func leadDrawers() []drawer {
 			return ReviseAnswer{N: upTo(r, len(k.Brief.Questions)+1), Answer: text(r)}
 		},
 		func(r *rapid.T, k *Kickoff) Intent { return WithdrawAction{N: upTo(r, len(k.Actions)+1)} },
+		func(r *rapid.T, k *Kickoff) Intent { return PostSummary{GoOn: rapid.Bool().Draw(r, "go on")} },
+		func(r *rapid.T, k *Kickoff) Intent { return GoOnHere{} },
+		func(r *rapid.T, k *Kickoff) Intent {
+			return SeeChannel{Outside: rapid.Bool().Draw(r, "outside"), Canvas: oneOf(r, "", "F1")}
+		},
+		func(r *rapid.T, k *Kickoff) Intent { return MadeCanvas{ID: oneOf(r, "F1", "F2")} },
+		func(r *rapid.T, k *Kickoff) Intent { return LostCanvas{ID: oneOf(r, "F1", "F2")} },
+		func(r *rapid.T, k *Kickoff) Intent { return AddedBookmark{ID: "Bk1"} },
+		func(r *rapid.T, k *Kickoff) Intent { return RemovedBookmark{} },
+		func(r *rapid.T, k *Kickoff) Intent {
+			return MissExtra{What: oneOf(r, AllExtras()...), Why: oneOf(r, FaultScope, FaultPlan)}
+		},
 		func(r *rapid.T, k *Kickoff) Intent { return DecideNow{} },
 		func(r *rapid.T, k *Kickoff) Intent {
 			return SettleDecision{N: upTo(r, k.DecisionNumber()), Choice: choice(r), Weeks: upTo(r, 3)}

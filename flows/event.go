@@ -117,6 +117,8 @@ func decoders() map[string]func(json.RawMessage) (Event, error) {
 		decoder[RemindersSent](), decoder[RemindersPutOff](), decoder[ReminderMuted](), decoder[HoursChanged](), decoder[PeopleJoined](),
 		decoder[PersonLeft](), decoder[LeadsChanged](), decoder[JoinAsked](), decoder[MessagePosted](),
 		decoder[ChannelMoved](), decoder[ChannelShut](), decoder[ChannelOpened](), decoder[Abandoned](),
+		decoder[CanvasMade](), decoder[CanvasLost](), decoder[BookmarkAdded](), decoder[BookmarkRemoved](), decoder[ExtraMissed](),
+		decoder[ChannelSeen](), decoder[OutsideAgreed](), decoder[SummaryHeld](),
 		decoder[BriefEdited](), decoder[BriefRead](), decoder[QuestionAsked](), decoder[QuestionAnswered](),
 		decoder[WordingAdded](), decoder[WordingEdited](), decoder[FramingVoted](), decoder[FramingCounted](), decoder[FramingSettled](), decoder[DraftsAsked](),
 		decoder[PlacedSelf](), decoder[PersonNamed](), decoder[RolesSettled](),

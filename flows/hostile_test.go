@@ -236,6 +236,7 @@ func TestEveryTextFieldIsTried(t *testing.T) {
 		tried[f.field] = true
 	}
 	tried["AskDrafts.What"], tried["AskBeliefDraft.What"] = true, true // a button names it
+	tried["MissExtra.What"], tried["MissExtra.Why"] = true, true       // the shell names them
 	for _, row := range allIntents() {
 		name := reflect.TypeOf(row.in).Name()
 		for _, field := range stringFields(reflect.TypeOf(row.in)) {
@@ -251,7 +252,7 @@ func TestEveryTextFieldIsTried(t *testing.T) {
 func chosen(field string) bool {
 	last := field[strings.LastIndex(field, ".")+1:]
 	return slices.Contains([]string{"Who", "By", "ID", "Team", "Channel", "Zone", "Stage", "Ring", "User", "Assumption", "Scale", "Keep", "Join",
-		"Kinds", "Owner", "Part", "Why", "Choice", "To", "Person", "Slot", "TS", "Due"}, last) || strings.Contains(field, "Questions") ||
+		"Kinds", "Owner", "Part", "Why", "Choice", "To", "Person", "Slot", "TS", "Due", "Canvas"}, last) || strings.Contains(field, "Questions") ||
 		strings.Contains(field, "People") || strings.HasPrefix(field, "Person.")
 }
 

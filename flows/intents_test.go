@@ -93,6 +93,7 @@ func allIntents() []struct {
 		{LetGo{Person: "tui"}, leads},
 		{GoOn{}, leads},
 		{Abandon{}, leads},
+		{GoOnHere{}, leads},
 
 		{Tick{}, shell},
 		{Left{Person: "tui"}, shell},
@@ -100,6 +101,12 @@ func allIntents() []struct {
 		{MoveChannel{To: "C9"}, shell},
 		{ShutChannel{Why: ShutArchived}, shell},
 		{ReopenChannel{}, shell},
+		{SeeChannel{Outside: true, Canvas: "F9"}, shell},
+		{MadeCanvas{ID: "F1"}, shell},
+		{LostCanvas{ID: "F1"}, shell},
+		{AddedBookmark{ID: "Bk1"}, shell},
+		{RemovedBookmark{}, shell},
+		{MissExtra{What: ExtraCanvas, Why: FaultScope}, shell},
 	}
 }
 
@@ -217,9 +224,9 @@ func TestNobodyChangesAnEndedKickoff(t *testing.T) {
 				want = "not a lead"
 			}
 			switch row.in.(type) {
-			case Posted, MoveChannel: // its last messages still go out, wherever the channel goes
+			case Posted, MoveChannel, SeeChannel, MadeCanvas, AddedBookmark, MissExtra: // its last messages still go out, wherever the channel goes
 				want = "events"
-			case Tick, Left, ShutChannel, ReopenChannel:
+			case Tick, Left, ShutChannel, ReopenChannel, LostCanvas, RemovedBookmark:
 				want = "nothing"
 			}
 			if got != want {

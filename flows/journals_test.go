@@ -102,13 +102,14 @@ func holdEnd(t *testing.T, file string, k Kickoff) {
 // before the release is out, remove the file first.
 func TestScriptedJournals(t *testing.T) {
 	for _, name := range []string{"demo", "summary", "left"} {
-		t.Run(name, func(t *testing.T) { scriptedJournal(t, name) })
+		t.Run(name, func(t *testing.T) { scriptedJournal(t, name, newWorld()) })
 	}
+	t.Run("extras", func(t *testing.T) { scriptedJournal(t, "extras", usual(t, "close")) })
 }
 
-func scriptedJournal(t *testing.T, name string) {
+func scriptedJournal(t *testing.T, name string, from *world) {
 	t.Helper()
-	s := &script{world: newWorld()}
+	s := &script{world: from}
 	s.posts = true
 	for _, row := range scriptLines(t, "../testdata/flows/"+name+".script") {
 		s.quiet(t, row)

@@ -67,6 +67,8 @@ type Kickoff struct {
 	Actions     []Action
 	Summary     Summary `json:",omitzero"`
 	Underway    Underway
+	Extras      Extras `json:",omitzero"`
+	Seen        Seen   `json:",omitzero"`
 
 	Posted   map[string]Posting  // slot name -> the message that shows it
 	Reminded map[UserID]LocalDay // the day after which someone may next be reminded

@@ -16,6 +16,9 @@ func (i CloseNow) decide(k *Kickoff, now time.Time) ([]Event, error) {
 	if err := k.stillOpen("waits for you to settle it"); err != nil {
 		return nil, err
 	}
+	if k.Stage == StageClose && k.Held() {
+		return nil, askOutside("People of another company read this channel. Have a look at the summary and post it yourself, so that they read it with your consent.")
+	}
 	if k.quorate() || k.allLeadsWish(i.Who) {
 		return k.closeWindow(ClosedByLead, now), nil
 	}

@@ -190,7 +190,7 @@ func (p *play) helpful(r *rapid.T) {
 		p.act(r, Rate{By: By{who}, Round: k.Window.Round, Assumption: rapid.SampledFrom(k.round().IDs).Draw(r, "id"),
 			Scale: oneOf(r, Importance, Evidence), Value: oneOf(r, 1, 5, 9)})
 	case k.Window.Phase == PhaseOpen && k.Stage == StageClose:
-		p.act(r, PostSummary{ByLead{k.Lead().ID}})
+		p.act(r, PostSummary{ByLead: ByLead{k.Lead().ID}})
 		return
 	case k.Window.Phase == PhaseSettling:
 		p.act(r, SettleFraming{ByLead: ByLead{k.Lead().ID}, Problem: "Nobody can tell."})
@@ -242,8 +242,8 @@ func TestAnythingMayHappen(t *testing.T) {
 }
 
 // TestEveryKickoffEnds lets a kickoff that people left at a random moment run
-// on with nothing but the clock. It ends, or asks the lead about a vote that
-// nobody but the lead can settle.
+// on with nothing but the clock. It ends, or asks the lead about what nobody
+// but the lead can settle: a vote, or whether another company reads on.
 func TestEveryKickoffEnds(t *testing.T) {
 	draw, from := drawers(), begun(t)
 	rapid.Check(t, func(r *rapid.T) {
@@ -260,6 +260,9 @@ func TestEveryKickoffEnds(t *testing.T) {
 		for wakes := 0; p.k.Stage != StageEnded; wakes++ {
 			d := p.k.Underway.Decision
 			if _, plain := p.k.plainChoice(); d.Phase == PhaseSettling && !plain {
+				return
+			}
+			if p.k.Stage == StageClose && p.k.Held() {
 				return
 			}
 			if wakes > 3000 {

@@ -22,6 +22,12 @@ const (
 	Enlist  Deed = "enlist"  // the people now take part: list the kickoff for them
 	Resume  Deed = "resume"  // show what could not be shown while the channel was out of reach
 	Wake    Deed = "wake"    // look at the clock at At
+
+	Canvas     Deed = "canvas"      // bring the summary's canvas up to date, now
+	CanvasSoon Deed = "canvas-soon" // within some hours; many become one
+	Bookmark   Deed = "bookmark"    // put a link to the slot's message into the channel's header
+	Unbookmark Deed = "unbookmark"  // and take it out again
+	Look       Deed = "look"        // see who reads the channel, and whether it has a canvas
 )
 
 // An Effect is something that the world should now do, as data. Effects are
@@ -194,6 +200,9 @@ func (b *reaction) quorumAnswered(s Stage) {
 
 func (e QuorumMissed) react(b *reaction) {
 	b.tellLeads(ScreenQuorum, StageArg(e.Stage, b.k.Window.Round))
+	if e.Stage == StageClose { // the clock is about to post the summary
+		b.add(Effect{Do: Look})
+	}
 	b.progress()
 }
 
@@ -230,6 +239,7 @@ func (MarksChanged) react(b *reaction) { b.refresh(ScreenResult, string(StageTim
 // its root, which holds the title, the problem and what is tested first.
 func (e PartChanged) react(b *reaction) {
 	b.showUnder(ScreenPart, e.Part, ScreenSummary)
+	b.canvas(CanvasSoon)
 	if e.Part == "problem" {
 		b.refresh(ScreenSummary, "")
 	}
@@ -277,6 +287,7 @@ func (b *reaction) question(n int) {
 	b.contents(StageBrief)
 	if b.k.Stage == StageUnderway {
 		b.showUnder(ScreenPart, "questions", ScreenSummary)
+		b.canvas(CanvasSoon)
 	}
 }
 
@@ -341,6 +352,7 @@ func (b *reaction) actions() {
 	b.contents(StageClose)
 	if b.k.Stage == StageUnderway {
 		b.showUnder(ScreenPart, "actions", ScreenSummary)
+		b.canvas(CanvasSoon)
 	}
 }
 
@@ -353,6 +365,8 @@ func (SummaryPosted) react(b *reaction) {
 	summary := Slot{Screen: ScreenSummary}
 	b.add(Effect{Do: Files, Slot: summary})
 	b.add(Effect{Do: Pin, Slot: summary})
+	b.add(Effect{Do: Bookmark, Slot: summary})
+	b.canvas(Canvas)
 }
 
 func (BoxStarted) react(b *reaction) {
@@ -380,6 +394,7 @@ func (e CheckinClosed) react(b *reaction) {
 	for _, u := range b.k.InRing(Informed) {
 		b.tell(ScreenDigest, n, u)
 	}
+	b.canvas(Canvas)
 }
 
 // Once the vote is open there is none to open, so the controls change too.
@@ -405,8 +420,12 @@ func (e DecisionMade) react(b *reaction) {
 	b.show(ScreenSummary, "")
 	if e.Choice != Another {
 		b.tellLeads(ScreenDesk, "")
-		b.add(Effect{Do: Files, Slot: Slot{Screen: ScreenOutcome, Arg: n}})
+		if !b.k.Held() {
+			b.add(Effect{Do: Files, Slot: Slot{Screen: ScreenOutcome, Arg: n}})
+		}
 		b.add(Effect{Do: Unpin, Slot: Slot{Screen: ScreenSummary}})
 		b.add(Effect{Do: Free})
+		b.add(Effect{Do: Unbookmark})
 	}
+	b.canvas(Canvas)
 }

@@ -8,6 +8,7 @@ import "fmt"
 type Refusal struct {
 	Field  string // the form field it is about; may be empty
 	Reason string // one or two plain sentences
+	Ask    string // a question to which the person may say yes; empty where nothing can be done
 }
 
 // Error gives the sentence that the person reads.

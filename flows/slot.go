@@ -47,6 +47,8 @@ const (
 	ScreenDigest   = "digest"   // arg: number; to the informed
 	ScreenDecision = "decision" // arg: number; build, stop, or another box
 	ScreenOutcome  = "outcome"  // arg: number of the decision; what was decided
+	ScreenExtras   = "extras"   // to a lead: what of the extras is not there
+	ScreenOutside  = "outside"  // to a lead: another company reads the channel
 )
 
 // Parts lists the parts of a summary, in the order of its thread.

@@ -113,6 +113,18 @@ func (s *script) leadIntents(t *testing.T, l line) []Intent {
 		return []Intent{Mute{By: l.by(), Off: true}}
 	case "works":
 		return []Intent{SetHours{By: l.by(), Zone: l.get("zone"), Days: ints(t, l.list("days")), From: minute(t, l.get("from")), To: minute(t, l.get("to"))}}
+	case "is seen": // the channel, by the shell
+		return []Intent{SeeChannel{Outside: l.get("outside") == "yes", Canvas: l.get("canvas")}}
+	case "has canvas":
+		return []Intent{MadeCanvas{ID: l.get("id")}}
+	case "loses canvas":
+		return []Intent{LostCanvas{ID: l.get("id")}}
+	case "has bookmark":
+		return []Intent{AddedBookmark{ID: l.get("id")}}
+	case "loses bookmark":
+		return []Intent{RemovedBookmark{}}
+	case "misses":
+		return []Intent{MissExtra{What: Extra(l.get("what")), Why: Fault(l.get("why"))}}
 	case "leaves": // the chat platform says so
 		return []Intent{Left{Person: l.who}}
 	case "goes on":
@@ -154,7 +166,9 @@ func (s *script) laterIntents(t *testing.T, l line) []Intent {
 	case "edits action":
 		return []Intent{EditAction{By: l.by(), N: l.int(t, "n"), Owner: UserID(l.get("owner")), Due: LocalDay(l.get("due")), What: l.text}}
 	case "posts summary":
-		return []Intent{PostSummary{ByLead: l.byLead()}}
+		return []Intent{PostSummary{ByLead: l.byLead(), GoOn: l.get("outside") == "yes"}}
+	case "goes on here":
+		return []Intent{GoOnHere{ByLead: l.byLead()}}
 	case "reports":
 		return []Intent{ReportResult{By: l.by(), Checkin: l.orElse(t, "checkin", len(s.k.Underway.Checkins)), Test: l.int(t, "test"), K: l.int(t, "k"), N: l.int(t, "n")}}
 	case "rerates":
@@ -210,7 +224,8 @@ func (s *script) start(t *testing.T, l line) Intent {
 		}
 		return 0
 	})
-	return Start{FromOutside: FromOutside{l.who}, ID: "K1", Team: "T1", Channel: "C1", Brief: s.brief(l), People: people, Pace: l.int(t, "pace")}
+	return Start{FromOutside: FromOutside{l.who}, ID: "K1", Team: "T1", Channel: "C1", Brief: s.brief(l), People: people, Pace: l.int(t, "pace"),
+		Seen: Seen{Outside: l.get("shared") == "yes"}, GoOn: l.get("outside") == "yes"}
 }
 
 // brief reads lines such as “title: …”; what is missing is the ferry's.

@@ -28,7 +28,7 @@ func printRecord(out *strings.Builder, r Record, effects []Effect, expected time
 	for _, e := range r.Events {
 		fmt.Fprintf(out, "  %s%s\n", e.kind(), eventFields(e))
 	}
-	for _, deed := range []Deed{Show, Refresh, Picture, Files, Pin, Unpin, Free, Enlist} {
+	for _, deed := range []Deed{Show, Refresh, Picture, Files, Pin, Unpin, Free, Enlist, Look, Bookmark, Unbookmark, Canvas, CanvasSoon} {
 		if names := slotsOf(effects, deed); names != "" {
 			fmt.Fprintf(out, "  → %s%s\n", deed, names)
 		}
@@ -49,7 +49,7 @@ func author(r Record) string {
 	switch r.Events[0].(type) {
 	case ReasonGiven:
 		return "unsigned"
-	case PersonLeft, ChannelMoved:
+	case PersonLeft, ChannelMoved, ChannelSeen, CanvasMade, CanvasLost, BookmarkAdded, BookmarkRemoved, ExtraMissed:
 		return "the platform"
 	}
 	return "the clock"

@@ -172,6 +172,8 @@ func (k *Kickoff) quorate() bool { return k.Heard(k.Window) >= k.Window.Quorum()
 func (k *Kickoff) dueWindow(now time.Time) []Event {
 	w := k.Window
 	switch {
+	case w.Stage == StageClose && k.Held():
+		return k.dueHeld(now)
 	case len(k.owing()) == 0 && len(w.Asked) > 0:
 		return k.closeWindow(ClosedComplete, now)
 	case now.Before(w.Closes):

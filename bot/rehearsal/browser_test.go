@@ -302,6 +302,11 @@ func TestKickoffAsLead(t *testing.T) {
 	if !eval[bool](b, `[...document.querySelectorAll("#stream .badge")].some(e => e.innerText === "Pinned")`) {
 		t.Error("the summary is not pinned")
 	}
+	if got := eval[string](b, `document.querySelector(".bookmarks a").getAttribute("href")`); got != b.place()+"/"+b.slot("summary").TS {
+		t.Errorf("the bookmark leads to %s", got)
+	}
+	b.visit("/as/ines/canvas")
+	b.mustFit()
 	b.visit(b.place() + "/" + b.slot("summary").TS)
 	b.run(chromedp.Evaluate[chromedp.Void](`document.querySelector("article").scrollIntoView()`))
 	b.shoot("summary")

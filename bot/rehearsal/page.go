@@ -180,6 +180,7 @@ func (p *Page) Handler() http.Handler {
 	mux.HandleFunc("POST /as/{who}/shortcut", p.deed(p.shortcut))
 	mux.HandleFunc("POST /as/{who}/time", p.deed(p.moveTime))
 	mux.HandleFunc("POST /as/{who}/trouble", p.deed(p.trouble))
+	mux.HandleFunc("POST /as/{who}/share", p.deed(p.share))
 	mux.Handle("/", p.room.workspace.Handler())
 	return guarded(mux)
 }

@@ -34,6 +34,9 @@ func drawMarkdown(s string) template.HTML {
 		case "p", "blockquote":
 			set(tag)
 			out.WriteString(inner + "<br>")
+		case "hr":
+			set("")
+			out.WriteString("<hr>")
 		default:
 			set("")
 			fmt.Fprintf(&out, "<%s>%s</%s>", tag, inner, tag)
@@ -50,6 +53,8 @@ func markdownLine(line string) (tag, html string) {
 	switch {
 	case line == "":
 		return "", ""
+	case line == "---":
+		return "hr", ""
 	case heading > 0 && strings.HasPrefix(line[heading:], " "):
 		return fmt.Sprintf("h%d", min(heading+2, 6)), inlineMarkdown(line[heading+1:])
 	case strings.HasPrefix(line, "- "), strings.HasPrefix(line, "* "):
@@ -70,7 +75,7 @@ func inlineMarkdown(s string) string {
 	strong := false
 	for i := 0; i < len(s); i++ {
 		switch {
-		case s[i] == '\\' && i+1 < len(s) && strings.ContainsRune("\\`*_{}[]()#+-.!<>|~", rune(s[i+1])):
+		case s[i] == '\\' && i+1 < len(s) && strings.ContainsRune("\\`*_{}[]()#+-.!<>|~@&", rune(s[i+1])):
 			i++
 			out.WriteString(escapeHTML(s[i : i+1]))
 		case strings.HasPrefix(s[i:], "**"):

@@ -29,6 +29,8 @@ type pageData struct {
 	Stream                []drawnMessage
 	Home                  *drawnForm
 	Canvas                []drawnCanvas
+	Bookmarks             []drawnPlace // of the channel that is shown
+	Shared                bool         // the kickoff's channel, with another company
 	Empty                 string
 	Start                 bool // nothing has been started yet
 	Write                 *drawnComposer
@@ -129,6 +131,9 @@ func (p *Page) frame(who User, path string) *pageData {
 	ws, base := p.room.workspace, "/as/"+who.Name
 	d := &pageData{Base: base, Back: path, Notice: p.takeNotice(who.ID), Clock: clockOf(ws.now(), who.Zone), Trouble: p.troubles(), Troubled: ws.Faults().Any(),
 		Shortcuts: p.shortcuts["global"]}
+	if c, ok := ws.Channel(p.room.channel); ok {
+		d.Shared = c.ExtShared
+	}
 	rest := strings.TrimPrefix(path, base)
 	for i, a := range p.room.actors {
 		u, _ := ws.User(a.id)
@@ -195,6 +200,7 @@ func (p *Page) channelPage(r *http.Request, who User, d *pageData) error {
 	} else {
 		d.Write = &drawnComposer{Label: "Write to #" + c.Name, Channel: c.ID}
 		d.Start = c.ID == p.room.channel && len(ws.Messages(c.ID)) == 0
+		d.Bookmarks = p.bookmarks(d.Base, c.ID)
 	}
 	d.Title = d.Heading + ", as " + who.RealName
 	seen := ws.Seen(c.ID, who.ID)
@@ -215,6 +221,20 @@ func (p *Page) channelPage(r *http.Request, who User, d *pageData) error {
 		faults = append(faults, err)
 	}
 	return errors.Join(faults...)
+}
+
+// bookmarks are the links in a channel's header. One to a message leads to it
+// on this page.
+func (p *Page) bookmarks(base, channel string) []drawnPlace {
+	var out []drawnPlace
+	for _, b := range p.room.workspace.Bookmarks(channel) {
+		path := b.Link
+		if _, rest, ok := strings.Cut(b.Link, "/archives/"+channel+"/p"); ok && len(rest) > 6 {
+			path = base + "/in/" + channel + "/" + rest[:len(rest)-6] + "." + rest[len(rest)-6:]
+		}
+		out = append(out, drawnPlace{Name: b.Title, Path: path})
+	}
+	return out
 }
 
 // threadPage shows a message and what was answered to it.

@@ -363,6 +363,27 @@ func TestTroubleOnDemand(t *testing.T) {
 	}
 }
 
+// TestSharingOnDemand lets another company into the channel: starting there
+// asks first, and what was typed stays.
+func TestSharingOnDemand(t *testing.T) {
+	v := newVisitor(t, "ines")
+	v.mustNotShow("Shared with another company")
+	v.post("/share", "do", "share")
+	v.mustShow("Shared with another company", "Stop sharing the channel")
+	v.post("/say", "channel", v.channel(), "text", "/soundings start")
+	typed := []string{"field:title:in", "Bikes & boats", "field:problem:in", "Nobody knows.", "field:pace:in", "3"}
+	v.press("Start", typed...)
+	v.mustShow(`<dialog id="form"`, "Another company reads this channel", `value="Bikes &amp; boats"`, "Nobody knows.")
+	if got := len(v.page.Workspace().Messages(v.channel())); got != 0 {
+		t.Errorf("%d messages stand in the channel already", got)
+	}
+	v.press("Start Anyway", typed...)
+	v.mustNotShow(`<dialog id="form"`)
+	v.mustShow("Nobody knows. (the original)")
+	v.post("/share", "do", "stop")
+	v.mustNotShow("Shared with another company")
+}
+
 func TestNewsArrive(t *testing.T) {
 	v := newVisitor(t, "ines")
 	ctx, cancel := context.WithCancel(t.Context())

@@ -39,3 +39,8 @@ func (p *Page) trouble(_ context.Context, _ User, form url.Values) error {
 	}
 	return err
 }
+
+// share lets another company into the kickoff's channel, or out of it.
+func (p *Page) share(ctx context.Context, _ User, form url.Values) error {
+	return p.room.workspace.Share(ctx, p.room.channel, form.Get("do") == "share")
+}

@@ -1,8 +1,12 @@
 package rehearsal
 
-import "strings"
+import (
+	"fmt"
+	"slices"
+	"strings"
+)
 
-// A Canvas is a page of Markdown, of a channel or on its own.
+// A Canvas is a page of Markdown, of a channel, in a tab of it, or on its own.
 type Canvas struct {
 	ID, Channel, Title string // Channel is empty for one on its own
 	Markdown           string
@@ -32,36 +36,48 @@ func canvasText(v any) (string, error) {
 	return str(o, "markdown"), nil
 }
 
-func (w *Workspace) newCanvas(c *channel, title string, content any) (reply, error) {
+// newCanvas makes a canvas: the channel's own, a tab of it, or one that stands
+// alone. A free plan has room for one in a channel, and none outside.
+func (w *Workspace) newCanvas(c *channel, own bool, title string, content any) (reply, error) {
 	if w.cfg.NoCanvases {
 		return nil, refuse("canvas_disabled_user_team")
 	}
 	page, err := canvasText(content)
-	if err != nil {
+	if err == nil {
+		err = canvasTaken("canvas_creation_failed", page)
+	}
+	switch {
+	case err != nil:
 		return nil, err
+	case w.cfg.FreePlan && c == nil:
+		return nil, refuse("free_teams_cannot_create_non_tabbed_canvases")
+	case w.cfg.FreePlan && (c.Canvas != "" || len(c.Tabs) > 0):
+		return nil, refuse("free_team_canvas_tab_already_exists")
+	case own && c.Canvas != "":
+		return nil, refuse("channel_canvas_already_exists")
 	}
 	canvas := &Canvas{ID: w.nextID("F"), Title: title, Markdown: page}
-	if c != nil {
-		if c.Canvas != "" {
-			return nil, refuse("channel_canvas_already_exists")
-		}
+	switch {
+	case own:
 		canvas.Channel, c.Canvas = c.ID, canvas.ID
+	case c != nil:
+		canvas.Channel, c.Tabs = c.ID, append(c.Tabs, canvas.ID)
 	}
 	w.canvases[canvas.ID] = canvas
 	w.canvasIDs = append(w.canvasIDs, canvas.ID)
 	return reply{"canvas_id": canvas.ID}, nil
 }
 
+// canvasesCreate makes a canvas in a tab of a channel, or on its own.
 func (w *Workspace) canvasesCreate(a args) (reply, error) {
-	id := a.str("channel_id")
-	if id == "" {
-		return w.newCanvas(nil, a.str("title"), a.values["document_content"])
+	var c *channel
+	if id := a.str("channel_id"); id != "" {
+		var err error
+		if c, err = w.joined(id); err != nil {
+			return nil, err
+		}
 	}
-	c, err := w.joined(id)
-	if err != nil {
-		return nil, err
-	}
-	return w.newCanvas(c, a.str("title"), a.values["document_content"])
+	return w.newCanvas(c, false, a.str("title"), a.values["document_content"])
 }
 
 func (w *Workspace) channelCanvasCreate(a args) (reply, error) {
@@ -69,7 +85,42 @@ func (w *Workspace) channelCanvasCreate(a args) (reply, error) {
 	if err != nil {
 		return nil, err
 	}
-	return w.newCanvas(c, a.str("title"), a.values["document_content"])
+	return w.newCanvas(c, true, a.str("title"), a.values["document_content"])
+}
+
+// WriteCanvas is somebody making the channel's own canvas, by hand. It fails
+// where the channel has one.
+func (w *Workspace) WriteCanvas(channelID, markdown string) (id string, err error) {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	c, ok := w.channels[channelID]
+	if !ok {
+		return "", fmt.Errorf("channel %q: %w", channelID, ErrUnknown)
+	}
+	out, err := w.newCanvas(c, true, "", map[string]any{"type": "markdown", "markdown": markdown})
+	if err != nil {
+		return "", err
+	}
+	return str(out, "canvas_id"), nil
+}
+
+// DeleteCanvas is somebody deleting a canvas, by hand.
+func (w *Workspace) DeleteCanvas(id string) error {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	canvas, ok := w.canvases[id]
+	if !ok {
+		return fmt.Errorf("canvas %q: %w", id, ErrUnknown)
+	}
+	if c := w.channels[canvas.Channel]; c != nil {
+		if c.Canvas == id {
+			c.Canvas = ""
+		}
+		c.Tabs = slices.DeleteFunc(c.Tabs, func(t string) bool { return t == id })
+	}
+	delete(w.canvases, id)
+	w.canvasIDs = slices.DeleteFunc(w.canvasIDs, func(x string) bool { return x == id })
+	return nil
 }
 
 // canvasesEdit takes one change at a time, as the platform does. Sections
@@ -86,6 +137,12 @@ func (w *Workspace) canvasesEdit(a args) (reply, error) {
 	if !ok {
 		return nil, refuse("canvas_not_found")
 	}
+	if w.cfg.NoCanvases {
+		return nil, refuse("canvas_disabled_user_team")
+	}
+	if w.cfg.FreePlan && canvas.Channel == "" {
+		return nil, refuse("free_teams_cannot_edit_standalone_canvases")
+	}
 	change, _ := changes[0].(map[string]any)
 	return nil, canvas.change(change)
 }
@@ -99,6 +156,9 @@ func (canvas *Canvas) change(change map[string]any) error {
 		return nil
 	}
 	page, err := canvasText(change["document_content"])
+	if err == nil {
+		err = canvasTaken("canvas_editing_failed", page)
+	}
 	if err != nil {
 		return err
 	}

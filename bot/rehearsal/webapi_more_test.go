@@ -95,11 +95,85 @@ func TestCanvasesOnTheirOwn(t *testing.T) {
 	}
 	_, err = l.api.CreateCanvas("x", slack.DocumentContent{Type: "html", Markdown: "x"})
 	wantCode(t, "something else than Markdown", err, "invalid_arguments")
-	if _, err := l.api.CreateCanvas("x", slack.DocumentContent{}, slack.CreateCanvasOptionChannelID(l.channel)); err != nil {
+}
+
+// Source: the page on canvases.create: with a channel it stands in a tab of
+// it. The codes for free plans are from there and from
+// conversations.canvases.create.
+func TestCanvasesInTabs(t *testing.T) {
+	l := newLab(t)
+	tab := slack.CreateCanvasOptionChannelID(l.channel)
+	page := slack.DocumentContent{Type: "markdown", Markdown: "x"}
+	own, err := l.api.CreateChannelCanvas(l.channel, page)
+	if err != nil {
+		t.Fatal(err)
+	}
+	id, err := l.api.CreateCanvas("Summary", page, tab)
+	if err != nil {
+		t.Fatal(err)
+	}
+	c, err := l.api.GetConversationInfo(&slack.GetConversationInfoInput{ChannelID: l.channel})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got := c.Properties; got.Canvas.FileId != own || len(got.Tabs) != 2 || got.Tabs[1].Label != "Summary" || got.Tabs[1].Data.FileID != id {
+		t.Errorf("properties: got %+v", got)
+	}
+	if err := l.ws.DeleteCanvas(id); err != nil {
+		t.Fatal(err)
+	}
+	err = l.api.EditCanvas(slack.EditCanvasParams{CanvasID: id, Changes: []slack.CanvasChange{{Operation: "replace", DocumentContent: page}}})
+	wantCode(t, "one that somebody deleted", err, "canvas_not_found")
+
+	free := newLab(t, func(c *Config) { c.FreePlan = true })
+	_, err = free.api.CreateCanvas("x", page)
+	wantCode(t, "a free plan, on its own", err, "free_teams_cannot_create_non_tabbed_canvases")
+	if _, err := free.api.CreateChannelCanvas(free.channel, page); err != nil {
 		t.Error(err)
 	}
-	_, err = l.api.CreateCanvas("x", slack.DocumentContent{}, slack.CreateCanvasOptionChannelID(l.channel))
-	wantCode(t, "a second one for the channel", err, "channel_canvas_already_exists")
+	_, err = free.api.CreateCanvas("x", page, slack.CreateCanvasOptionChannelID(free.channel))
+	wantCode(t, "a free plan, a second one", err, "free_team_canvas_tab_already_exists")
+}
+
+// Sources: see canvasTaken.
+func TestCanvasesTakeTheirMarkdown(t *testing.T) {
+	l := newLab(t)
+	for name, one := range map[string]struct {
+		page string
+		want string
+	}{
+		"headings":                  {"# a\n## b\n### c\n\n---\n> q", ""},
+		"a heading too deep":        {"#### d", "canvas_creation_failed"},
+		"a list in one of its kind": {"- a\n  - b", ""},
+		"a list in another":         {"- a\n  1. b", "canvas_creation_failed"},
+		"a quote in a list":         {"- a\n  > b", "canvas_creation_failed"},
+		"a table of 300 cells":      {strings.Repeat("| a | b | c |\n", 100), ""},
+		"a larger table":            {strings.Repeat("| a | b | c |\n", 101), "canvas_creation_failed"},
+		"code":                      {"```\n#### d\n```", ""},
+		"too long":                  {strings.Repeat("x", longestCanvas+1), "invalid_arguments"},
+	} {
+		_, err := l.api.CreateCanvas("x", slack.DocumentContent{Type: "markdown", Markdown: one.page})
+		if one.want != "" {
+			wantCode(t, name, err, one.want)
+		} else if err != nil {
+			t.Errorf("%s: %v", name, err)
+		}
+	}
+}
+
+// Source: the pages on the events channel_shared and channel_unshared, and on
+// the conversation object.
+func TestAChannelIsShared(t *testing.T) {
+	l := newLab(t)
+	for _, on := range []bool{true, false} {
+		if err := l.ws.Share(t.Context(), l.channel, on); err != nil {
+			t.Fatal(err)
+		}
+		c, err := l.api.GetConversationInfo(&slack.GetConversationInfoInput{ChannelID: l.channel})
+		if err != nil || c.IsExtShared != on {
+			t.Errorf("shared is %v (%v), want %v", c.IsExtShared, err, on)
+		}
+	}
 }
 
 func TestListsByKindOfChannel(t *testing.T) {

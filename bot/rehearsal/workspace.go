@@ -38,7 +38,8 @@ type Config struct {
 	ClientSecret string // likewise
 
 	Scopes     []string // what the bot was granted; nil means whatever it needs
-	NoCanvases bool     // a workplace whose plan has no canvases
+	NoCanvases bool     // a workplace that has switched canvases off
+	FreePlan   bool     // one canvas a channel, none on their own
 }
 
 // A Workspace holds everything the platform would know. All its methods may

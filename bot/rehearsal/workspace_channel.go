@@ -1,6 +1,7 @@
 package rehearsal
 
 import (
+	"context"
 	"fmt"
 	"slices"
 )
@@ -20,6 +21,8 @@ type Channel struct {
 	Creator   string   // whoever made it
 	Members   []string // in the order of joining
 	Canvas    string   // id of the channel's canvas, if it has one
+	Tabs      []string // ids of further canvases, each in a tab
+	Invited   bool     // another workspace was invited to share it, and has not answered
 }
 
 // channel is a Channel with what was said and kept in it.
@@ -102,7 +105,7 @@ func (w *Workspace) dm(user string) *channel {
 
 func (c *channel) snapshot() Channel {
 	out := c.Channel
-	out.Members = slices.Clone(c.Members)
+	out.Members, out.Tabs = slices.Clone(c.Members), slices.Clone(c.Tabs)
 	return out
 }
 
@@ -129,7 +132,8 @@ func (w *Workspace) channelJSON(c *channel) reply {
 		"is_channel": !c.IM && !c.MPIM, "is_group": false, "is_im": c.IM, "is_mpim": c.MPIM,
 		"is_private": c.Private, "is_archived": c.Archived, "is_general": false,
 		"is_shared": c.ExtShared, "is_ext_shared": c.ExtShared, "is_org_shared": false,
-		"is_member": c.has(w.bot), "num_members": len(c.Members),
+		"is_pending_ext_shared": c.Invited,
+		"is_member":             c.has(w.bot), "num_members": len(c.Members),
 		"context_team_id": w.team, "shared_team_ids": []string{w.team},
 	}
 	if c.IM {
@@ -139,8 +143,46 @@ func (w *Workspace) channelJSON(c *channel) reply {
 	out["name"], out["name_normalized"] = c.Name, c.Name
 	out["topic"] = reply{"value": c.Topic, "creator": "", "last_set": 0}
 	out["purpose"] = reply{"value": c.Purpose, "creator": "", "last_set": 0}
-	if c.Canvas != "" {
-		out["properties"] = reply{"canvas": reply{"file_id": c.Canvas, "is_empty": false}}
+	if c.Canvas != "" || len(c.Tabs) > 0 {
+		out["properties"] = w.propertiesJSON(c)
 	}
 	return out
+}
+
+func (w *Workspace) propertiesJSON(c *channel) reply {
+	out, tabs := reply{}, []reply{}
+	if c.Canvas != "" {
+		out["canvas"] = reply{"file_id": c.Canvas, "is_empty": false}
+		tabs = append(tabs, reply{"id": "channel_canvas", "label": "", "type": "channel_canvas"})
+	}
+	for i, id := range c.Tabs {
+		tabs = append(tabs, reply{"id": fmt.Sprintf("Ct%08d", i+1), "label": w.canvases[id].Title, "type": "canvas", "data": reply{"file_id": id}})
+	}
+	out["tabs"] = tabs
+	return out
+}
+
+// Share lets another workspace into a channel, or out of it, and tells the app.
+func (w *Workspace) Share(ctx context.Context, channelID string, on bool) error {
+	w.mu.Lock()
+	c, ok := w.channels[channelID]
+	if !ok || c.ExtShared == on {
+		w.mu.Unlock()
+		if !ok {
+			return fmt.Errorf("channel %q: %w", channelID, ErrUnknown)
+		}
+		return nil
+	}
+	c.ExtShared, c.Invited = on, false
+	const other = "T0ELSEWHERE"
+	body := reply{"type": "channel_shared", "connected_team_id": other, "channel": c.ID, "event_ts": w.nextTS()}
+	if !on {
+		body = reply{"type": "channel_unshared", "previously_connected_team_id": other, "channel": c.ID, "is_ext_shared": false, "event_ts": w.nextTS()}
+	}
+	var events []parcel
+	if c.has(w.bot) {
+		events = append(events, w.event(body, c.ExtShared))
+	}
+	w.mu.Unlock()
+	return w.send(ctx, events...)
 }

@@ -22,16 +22,19 @@ func openStart(p Page) (slack.ModalViewRequest, error) {
 	if p.Args.Choice == "" {
 		blocks = append(blocks, channelInput("channel", "In which channel?", hint("I have to be in it: type /invite there first.")))
 	}
-	blocks = append(blocks, briefInputs(flows.Brief{}, optional)...)
-	blocks = append(blocks,
-		peopleInput("people", "Who takes part?", nil, optional,
+	return form("Start a kickoff", "Start", append(blocks, startInputs(flows.Brief{}, nil, "1", "")...)...), nil
+}
+
+// startInputs ask for a kickoff; what is known of it stands in them.
+func startInputs(b flows.Brief, people []flows.UserID, pace, markdown string) []slack.Block {
+	return append(briefInputs(b, optional),
+		peopleInput("people", "Who takes part?", people, optional,
 			hint("Whoever decides, works on it, or has a stake in it. You are in already, and people can join later.")),
-		selectInput("pace", "How long is each step open?", "1", paceOptions(),
+		selectInput("pace", "How long is each step open?", pace, paceOptions(),
 			hint("Working days of each person, in their own time zone. A step closes sooner when everyone has answered.")),
-		textInput("markdown", "Or paste a brief in Markdown", "", true, flows.MaxText, optional,
+		textInput("markdown", "Or paste a brief in Markdown", markdown, true, flows.MaxText, optional,
 			hint("“# ” and the title, then “## ” and Problem, Why now, Outcome, Out of bounds or Links. It fills the fields that you left empty.")),
 	)
-	return form("Start a kickoff", "Start", blocks...), nil
 }
 
 // channelInput chooses one channel of the workplace.
@@ -90,8 +93,8 @@ func briefFrom(v Values) flows.Brief {
 func submitStart(p Page, v Values) (Answer, error) {
 	brief, errs := startingBrief(v)
 	channel := p.Args.Choice
-	if channel == "" {
-		channel = v.Channel("channel")
+	if chosen := v.Channel("channel"); chosen != "" {
+		channel = chosen
 	}
 	if channel == "" {
 		errs["channel"] = "Choose the channel in which the kickoff runs."
@@ -103,6 +106,7 @@ func submitStart(p Page, v Values) (Answer, error) {
 	return wants(flows.Start{
 		FromOutside: flows.FromOutside{Who: p.Viewer}, ID: p.Args.Kickoff, Channel: channel,
 		Brief: brief, People: startingPeople(p.Viewer, v.People("people")), Pace: pace,
+		GoOn: p.Args.Sure && channel == p.Args.Choice,
 	})
 }
 

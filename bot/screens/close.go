@@ -12,9 +12,10 @@ import (
 
 func closeForms() map[string]Form {
 	return map[string]Form{
-		"close.action": {Open: openNewAction, Submit: submitNewAction, More: moreActions},
-		"close.list":   {Open: openActions, Submit: nothingToSubmit},
-		"close.edit":   {Open: openAction, Submit: submitAction},
+		"close.action":  {Open: openNewAction, Submit: submitNewAction, More: moreActions},
+		"close.list":    {Open: openActions, Submit: nothingToSubmit},
+		"close.edit":    {Open: openAction, Submit: submitAction},
+		"close.outside": {Open: openOutside, Submit: submitOutside},
 	}
 }
 

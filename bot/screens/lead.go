@@ -36,6 +36,9 @@ func leadDeeds() map[string]deed {
 			return flows.DecideNow{ByLead: byLead(p)}, "The vote is open in the channel."
 		},
 		"lead.admit": admit,
+		"lead.outside": func(p Page) (flows.Intent, string) {
+			return flows.GoOnHere{ByLead: byLead(p)}, "Good. The kickoff goes on there."
+		},
 	}
 }
 

@@ -128,6 +128,8 @@ func messages() map[string]func(p Page, arg string) (Posting, error) {
 		flows.ScreenDigest:   digestMessage,
 		flows.ScreenDecision: decisionMessage,
 		flows.ScreenOutcome:  outcomeMessage,
+		flows.ScreenExtras:   extrasMessage,
+		flows.ScreenOutside:  outsideMessage,
 	}
 }
 

@@ -1,0 +1,251 @@
+package bot_test
+
+import (
+	"net/http"
+	"slices"
+	"strings"
+	"testing"
+
+	"soundings/bot"
+	"soundings/bot/rehearsal"
+	"soundings/flows"
+)
+
+// playTo goes through the scenes up to the end of one.
+func (h *house) playTo(stage string) {
+	h.t.Helper()
+	for _, s := range script() {
+		s.play(h)
+		if s.stage == stage {
+			return
+		}
+	}
+}
+
+// needsAll skips a test where only a part of the script is played.
+func needsAll(t *testing.T) {
+	t.Helper()
+	if scenesPlayed < len(script()) {
+		t.Skip("only the first scenes are played here")
+	}
+}
+
+// extrasNotes are the words of what the lead was told about the extras.
+func (h *house) extrasNotes() []string {
+	var out []string
+	for _, name := range participants {
+		for _, m := range h.ws.Messages(h.ws.DM(h.ids[name])) {
+			if slot, _ := m.Metadata.EventPayload["slot"].(string); strings.HasPrefix(slot, flows.ScreenExtras+"/") {
+				out = append(out, wordsOf(m.Blocks))
+			}
+		}
+	}
+	return out
+}
+
+// counted counts the calls of the Web API from now on.
+func (h *house) counted() map[string]int {
+	calls := map[string]int{}
+	h.ws.OnCall(func(c rehearsal.Call) { calls[c.Method]++ })
+	return calls
+}
+
+func TestSummaryHasACanvasAndABookmark(t *testing.T) {
+	needsAll(t)
+	h := newHouse(t, plan{})
+	h.playTo("timebox")
+	calls := h.counted()
+	theClose(h)
+	canvases, bookmarks := h.ws.Canvases(), h.ws.Bookmarks(h.channel)
+	if len(canvases) != 1 || canvases[0].Channel != h.channel || !strings.Contains(canvases[0].Markdown, "ask the harbour") {
+		t.Fatalf("canvases: got %+v", canvases)
+	}
+	// The link's form is the platform's: archives, the channel, p and the digits of the message.
+	if len(bookmarks) != 1 || !strings.Contains(bookmarks[0].Link, "/archives/"+h.channel+"/p") {
+		t.Fatalf("bookmarks: got %+v", bookmarks)
+	}
+	for range 3 { // late changes are gathered
+		h.act("bo", "open/close.action", text("what", written("one more thing "+bookmarks[0].ID)), person("owner", h.ids["bo"]), entry{"due", rehearsal.Value{Date: "2027-03-31"}})
+	}
+	h.settle()
+	if strings.Contains(h.ws.Canvases()[0].Markdown, "one more thing") {
+		t.Error("a late action is on the canvas at once")
+	}
+	theDiscovery(h)
+	if got := h.ws.Canvases(); len(got) != 1 || !strings.Contains(got[0].Markdown, "one more thing") || !strings.Contains(got[0].Markdown, "It has ended: build") {
+		t.Errorf("the canvas at the end: got %+v", got)
+	}
+	if got := h.ws.Bookmarks(h.channel); len(got) != 0 {
+		t.Errorf("at the end there are bookmarks: %+v", got)
+	}
+	if calls["canvases.edit"] > 3 || calls["conversations.canvases.create"] != 1 || calls["canvases.create"] != 0 || calls["bookmarks.add"] != 1 || calls["bookmarks.list"] != 0 {
+		t.Errorf("calls: got %v", calls)
+	}
+	if notes := h.extrasNotes(); len(notes) != 0 {
+		t.Errorf("the lead is told %q", notes)
+	}
+}
+
+// granted is what a workplace grants that took some scopes away.
+func granted(without ...string) func(*rehearsal.Config) {
+	return func(c *rehearsal.Config) {
+		c.Scopes = bot.NeededScopes()
+		for _, s := range bot.OptionalScopes() {
+			if !slices.Contains(without, s.Name) {
+				c.Scopes = append(c.Scopes, s.Name)
+			}
+		}
+	}
+}
+
+// TestEveryFaultOfAnExtraIsToldOnce plays a kickoff to its end in workplaces
+// that do not have the one or the other. The stages go on, the thread has it
+// all, and the lead gets one note, with the mend.
+func TestEveryFaultOfAnExtraIsToldOnce(t *testing.T) {
+	needsAll(t)
+	for _, one := range []struct {
+		name      string
+		workplace func(*rehearsal.Config)
+		before    func(*house)
+		want      []string
+	}{
+		{"no scope for canvases", granted("canvases:write"), nil, []string{"No canvas: ", "“canvases:write”"}},
+		{"no scope for bookmarks", granted("bookmarks:write"), nil, []string{"No bookmark: ", "“bookmarks:write”"}},
+		{"neither", granted("canvases:write", "bookmarks:write"), nil, []string{"No canvas: ", "No bookmark: "}},
+		{"canvases switched off", func(c *rehearsal.Config) { c.NoCanvases = true }, nil, []string{"No canvas: ", "switched them off"}},
+		{"a free plan, and a canvas there", func(c *rehearsal.Config) { c.FreePlan = true }, func(h *house) {
+			_, err := h.ws.WriteCanvas(h.channel, "Ours, by hand")
+			h.must(err)
+		}, []string{"No canvas: ", "I leave theirs as it is"}},
+		{"a header that is full", nil, func(h *house) {
+			for range 100 {
+				h.call("bookmarks.add", map[string]any{"channel_id": h.channel, "title": "x", "type": "link", "link": "https://example.org/"})
+			}
+		}, []string{"No bookmark: ", "is full"}},
+	} {
+		t.Run(one.name, func(t *testing.T) {
+			h := newHouse(t, plan{workplace: one.workplace})
+			if one.before != nil {
+				one.before(h)
+			}
+			h.playOn()
+			notes := h.extrasNotes()
+			if len(notes) != 1 {
+				t.Fatalf("the lead is told %d times: %q", len(notes), notes)
+			}
+			for _, words := range one.want {
+				if !strings.Contains(notes[0], words) {
+					t.Errorf("the note does not say %q: %q", words, notes[0])
+				}
+			}
+			if got := h.slots(); got["summary"] != 1 || got["part/actions"] != 1 || got["outcome/1"] != 1 {
+				t.Errorf("messages: got %v", got)
+			}
+			for _, c := range h.ws.Canvases() {
+				if c.Markdown != "Ours, by hand" && one.want[0] == "No canvas: " {
+					t.Errorf("there is a canvas: %+v", c)
+				}
+			}
+		})
+	}
+}
+
+// TestWhatPeopleWroteStays gives the channel a canvas before the kickoff
+// closes: the summary gets a tab of its own.
+func TestWhatPeopleWroteStays(t *testing.T) {
+	needsAll(t)
+	h := newHouse(t, plan{})
+	h.playTo("timebox")
+	theirs, err := h.ws.WriteCanvas(h.channel, "Ours, by hand")
+	h.must(err)
+	theClose(h)
+	theDiscovery(h)
+	got := h.ws.Canvases()
+	if len(got) != 2 || got[0].ID != theirs || got[0].Markdown != "Ours, by hand" || !strings.Contains(got[1].Markdown, "It has ended") {
+		t.Errorf("canvases: got %+v", got)
+	}
+	if c, _ := h.ws.Channel(h.channel); c.Canvas != theirs || !slices.Equal(c.Tabs, []string{got[1].ID}) {
+		t.Errorf("the channel has the canvas %s and the tabs %v", c.Canvas, c.Tabs)
+	}
+}
+
+// TestADeletedCanvasIsMadeAnewOnce deletes the canvas before each of the next
+// drawings.
+func TestADeletedCanvasIsMadeAnewOnce(t *testing.T) {
+	needsAll(t)
+	h := newHouse(t, plan{})
+	h.playTo("close")
+	deleted := func(canvases, notes int) {
+		t.Helper()
+		if got := h.ws.Canvases(); len(got) != canvases {
+			t.Fatalf("deleted, there are %d canvases, want %d", len(got), canvases)
+		}
+		if got := h.extrasNotes(); len(got) != notes {
+			t.Fatalf("the lead is told %q, want %d notes", got, notes)
+		}
+	}
+	h.must(h.ws.DeleteCanvas(h.ws.Canvases()[0].ID))
+	h.act("bo", "open/close.action", text("what", written("one more thing")), person("owner", h.ids["bo"]), entry{"due", rehearsal.Value{Date: "2027-03-31"}})
+	h.await("checkin/1")
+	deleted(1, 0)
+	h.must(h.ws.DeleteCanvas(h.ws.Canvases()[0].ID))
+	h.act("ana", "open/checkin.report", choice("confidence", "6"))
+	h.await("moved/1")
+	deleted(0, 1)
+	calls := h.counted()
+	h.press("ana", "do/lead.decide")
+	h.settle()
+	for _, who := range participants {
+		h.press(who, "do/decision.vote", "build")
+	}
+	h.settle()
+	h.press("ana", "do/decision.settle", "build")
+	h.settle()
+	if calls["conversations.canvases.create"]+calls["canvases.create"]+calls["canvases.edit"] != 0 || len(h.extrasNotes()) != 1 {
+		t.Errorf("let be, it is not let be: %v, %q", calls, h.extrasNotes())
+	}
+}
+
+// A lostAnswer takes a call to the platform and loses its answer, once.
+type lostAnswer struct {
+	method string
+	lost   int
+}
+
+func (l *lostAnswer) RoundTrip(r *http.Request) (*http.Response, error) {
+	answer, err := http.DefaultTransport.RoundTrip(r)
+	if err == nil && l.lost == 0 && strings.HasSuffix(r.URL.Path, "/"+l.method) {
+		l.lost++
+		_ = answer.Body.Close()
+		return nil, errDied
+	}
+	return answer, err
+}
+
+// TestALostAnswerMakesNoSecondOne loses the answer to what was made.
+func TestALostAnswerMakesNoSecondOne(t *testing.T) {
+	needsAll(t)
+	for _, method := range []string{"conversations.canvases.create", "canvases.create", "bookmarks.add"} {
+		t.Run(method, func(t *testing.T) {
+			l := &lostAnswer{method: method}
+			h := newHouse(t, plan{transport: l})
+			want := 1
+			if method == "canvases.create" {
+				_, err := h.ws.WriteCanvas(h.channel, "Ours, by hand")
+				h.must(err)
+				want = 2
+			}
+			h.playTo("close")
+			h.await("checkin/1")
+			if got := h.ws.Canvases(); len(got) != want || l.lost != 1 {
+				t.Errorf("lost %d times, there are canvases %+v", l.lost, got)
+			}
+			if got := h.ws.Bookmarks(h.channel); len(got) != 1 {
+				t.Errorf("there are bookmarks %+v", got)
+			}
+			if got := h.extrasNotes(); len(got) != 0 {
+				t.Errorf("the lead is told %q", got)
+			}
+		})
+	}
+}

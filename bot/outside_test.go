@@ -1,0 +1,139 @@
+package bot_test
+
+import (
+	"net/http"
+	"strings"
+	"testing"
+
+	"soundings/bot/rehearsal"
+	"soundings/flows"
+)
+
+// inChannel counts the messages of the bot in the kickoff's channel.
+func (h *house) inChannel() int { return len(h.ws.Messages(h.channel)) }
+
+// startIn fills in the form that begins a kickoff and sends it once, and gives
+// what is then open, if anything.
+func (h *house) startIn(channel string) (rehearsal.View, bool) {
+	h.t.Helper()
+	h.must(h.ws.Command(h.t.Context(), h.ids["ana"], channel, "/soundings", "start"))
+	h.fill("ana", text("title", "Bicycles at the "+mark), text("problem", written("nobody knows")), entry{"people", rehearsal.Value{IDs: h.all("bo")}}, choice("pace", "2"))
+	return h.sendOnce()
+}
+
+func (h *house) sendOnce() (rehearsal.View, bool) {
+	h.t.Helper()
+	if faults, err := h.ws.Submit(h.t.Context(), h.ids["ana"], h.top("ana").ID); err != nil || len(faults) > 0 {
+		h.t.Fatalf("sent: %v, %v", faults, err)
+	}
+	h.settle()
+	return h.ws.TopView(h.ids["ana"])
+}
+
+// TestStartingWhereOthersRead begins a kickoff in a channel that is shared
+// with another company, or about to be: nothing is posted before the lead has
+// said so, which takes one more tap, and nothing is typed twice.
+func TestStartingWhereOthersRead(t *testing.T) {
+	for _, one := range []struct {
+		name    string
+		channel rehearsal.Channel
+	}{
+		{"shared", rehearsal.Channel{Name: "pier", ExtShared: true}},
+		{"about to be shared", rehearsal.Channel{Name: "pier", Invited: true}},
+	} {
+		t.Run(one.name, func(t *testing.T) {
+			h := newHouse(t, plan{})
+			one.channel.Members = append([]string{h.ws.BotUser()}, h.all("ana", "bo", "jon")...)
+			h.channel = h.ws.AddChannel(one.channel)
+			calls := h.counted()
+			v, asked := h.startIn(h.channel)
+			if !asked || !strings.Contains(wordsOf(v.Blocks), "Another company reads this channel") {
+				t.Fatalf("the lead is not asked; the form is %q", v.Title)
+			}
+			if h.inChannel() != 0 || calls["chat.postMessage"] != 0 || calls["users.info"] != 0 {
+				t.Fatalf("before the lead has said so: %v", calls)
+			}
+			if v, open := h.sendOnce(); open {
+				t.Fatalf("said so, the form is still open: %s", wordsOf(v.Blocks))
+			}
+			k, err := h.bot.Kickoff(t.Context(), h.key())
+			h.must(err)
+			if k.Brief.Problem != written("nobody knows") || k.Pace != 2 || len(k.People) != 2 || !k.Seen.Agreed || k.Seen.By != flows.UserID(h.ids["ana"]) {
+				t.Errorf("the kickoff begins with %+v, pace %d, %d people, %+v", k.Brief, k.Pace, len(k.People), k.Seen)
+			}
+			if h.inChannel() != 1 {
+				t.Errorf("in the channel stand %d messages", h.inChannel())
+			}
+		})
+	}
+}
+
+// TestStartingElsewhereInstead chooses another channel on the second page.
+func TestStartingElsewhereInstead(t *testing.T) {
+	h := newHouse(t, plan{})
+	shared := h.ws.AddChannel(rehearsal.Channel{Name: "pier", ExtShared: true, Members: append([]string{h.ws.BotUser()}, h.all("ana", "bo", "jon")...)})
+	if _, asked := h.startIn(shared); !asked {
+		t.Fatal("the lead is not asked")
+	}
+	h.fill("ana", entry{"channel", rehearsal.Value{ID: h.channel}})
+	if v, open := h.sendOnce(); open {
+		t.Fatalf("with another channel, the form is still open: %s", wordsOf(v.Blocks))
+	}
+	if got := len(h.ws.Messages(shared)); got != 0 || h.inChannel() != 1 {
+		t.Errorf("in the shared channel stand %d messages, in the other %d", got, h.inChannel())
+	}
+}
+
+// TestPostingWhereOthersRead shares the channel while the kickoff runs. Its
+// lead hears of it at once; the summary, its files, canvas and bookmark wait
+// for the lead's word, whatever the clock says.
+func TestPostingWhereOthersRead(t *testing.T) {
+	needsAll(t)
+	h := newHouse(t, plan{})
+	h.playTo("timebox")
+	h.must(h.ws.Share(t.Context(), h.channel, true))
+	h.settle()
+	if got := h.slots()["outside/@"+h.ids["ana"]]; got != 1 {
+		t.Errorf("the lead has %d notes", got)
+	}
+	before := h.inChannel()
+	h.press("ana", "do/close.post")
+	h.settle()
+	if got := wordsOf(h.top("ana").Blocks); !strings.Contains(got, "Another company reads this channel") || h.inChannel() != before {
+		t.Fatalf("the lead is not asked, or something is posted: %q", got)
+	}
+	h.close("ana")
+	h.holds()
+	h.press("ana", "do/close.post")
+	h.send("ana")
+	h.settle()
+	if got := h.slots(); got["summary"] != 1 || len(h.ws.Canvases()) != 1 || len(h.ws.Bookmarks(h.channel)) != 1 {
+		t.Errorf("with the lead's word: %v", got)
+	}
+}
+
+// holds lets days pass in which the lead says nothing, and nothing is posted.
+func (h *house) holds() {
+	h.t.Helper()
+	for until := h.clock.Now().AddDate(0, 0, 4); h.clock.Now().Before(until); {
+		h.work()
+	}
+	if got := h.slots(); got["summary"] != 0 || len(h.ws.Canvases()) != 0 || len(h.ws.Bookmarks(h.channel)) != 0 {
+		h.t.Fatalf("the clock posts it: %v", got)
+	}
+}
+
+// TestTheClockPostsNothingToOthers loses the platform's event, so that nobody
+// has been told when the clock would post the summary.
+func TestTheClockPostsNothingToOthers(t *testing.T) {
+	needsAll(t)
+	h := newHouse(t, plan{})
+	h.playTo("timebox")
+	h.front.deliver = func(w http.ResponseWriter, _ func() *http.Request) { w.WriteHeader(http.StatusOK) }
+	h.must(h.ws.Share(t.Context(), h.channel, true))
+	h.front.deliver = nil
+	h.holds()
+	if got := h.slots()["outside/@"+h.ids["ana"]]; got != 1 {
+		t.Errorf("the lead has %d notes", got)
+	}
+}

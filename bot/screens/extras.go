@@ -1,0 +1,104 @@
+package screens
+
+import (
+	"fmt"
+	"strings"
+
+	"github.com/slack-go/slack"
+
+	"soundings/flows"
+)
+
+// extrasMessage tells a lead what of the extras is not there, why, and what
+// would mend it: once, and kept current.
+func extrasMessage(p Page, _ string) (Posting, error) {
+	k := p.Kickoff
+	const title = "The summary is there, not all around it"
+	var items [][]word
+	var names []string
+	for _, x := range flows.AllExtras() {
+		if why, missing := k.Extras.Faults[x]; missing {
+			names = append(names, extraName(x))
+			items = append(items, []word{bold("No %s: ", extraName(x)), plain("%s", faultText(x, why))})
+		}
+	}
+	if len(items) == 0 {
+		return line(p, title, "By now it is all there. Nothing is left to do here."), nil
+	}
+	return Posting{
+		Text:   escape(fmt.Sprintf("%s: no %s for the summary. Its thread in the channel holds everything.", clip(k.Brief.Title, 80), strings.Join(names, ", no "))),
+		Blocks: []slack.Block{heading(title), para(plain("Nothing is lost: the thread of the summary in the channel holds everything.")), bullets(items...), note(extrasNote(k))},
+	}, nil
+}
+
+func extrasNote(k flows.Kickoff) string {
+	switch {
+	case k.Stage == flows.StageEnded:
+		return "I say this once."
+	case k.Extras.LetBe() && len(k.Extras.Faults) == 1:
+		return "I say this once, and leave it at that."
+	case k.Extras.Faults[flows.ExtraCanvas] == "" || k.Extras.LetBe():
+		return "I say this once. A pin on the summary does the same."
+	}
+	return "I say this once. At the next check-in I try the canvas again."
+}
+
+func extraName(x flows.Extra) string {
+	if x == flows.ExtraBookmark {
+		return "bookmark"
+	}
+	return "canvas"
+}
+
+// faultText says why an extra is not there, and the mend.
+func faultText(x flows.Extra, why flows.Fault) string {
+	switch why {
+	case flows.FaultScope:
+		scope := map[flows.Extra]string{flows.ExtraCanvas: "canvases:write", flows.ExtraBookmark: "bookmarks:write"}[x]
+		return fmt.Sprintf("I was not given the right to make one. If you want one, ask whoever looks after your workplace's apps to give me “%s” and install me again.", scope)
+	case flows.FaultOff:
+		return "your workplace has switched them off. An admin can switch them on in its settings."
+	case flows.FaultPlan:
+		return "your workplace's plan does not have them for channels."
+	case flows.FaultTaken:
+		return "this channel has one already, with somebody's words on it, and your plan allows no second. I leave theirs as it is."
+	case flows.FaultFull:
+		return "the channel's header is full. Remove one that nobody needs, and add a link to the summary there yourself."
+	case flows.FaultBarred:
+		return "the rules of this channel or workplace do not let me make one. An admin can change that."
+	case flows.FaultLong:
+		return "there is more to say than fits on one. The files in the thread hold all of it."
+	case flows.FaultDeleted:
+		return "somebody deleted it, and deleted it again when I had made it anew. So I leave it."
+	}
+	return "it was not taken, without a reason that would help. The log of whoever runs me says more."
+}
+
+// outsideMessage tells a lead that people of another company read the channel,
+// and asks whether to go on there.
+func outsideMessage(p Page, _ string) (Posting, error) {
+	k := p.Kickoff
+	const title = "Another company reads the channel"
+	switch {
+	case !k.Seen.Outside:
+		return line(p, title, "Not any more: it is your company's own again. Nothing is left to do here."), nil
+	case k.Seen.Agreed:
+		return line(p, title, clip(k.Name(k.Seen.By), 60)+" knows, and the kickoff goes on there."), nil
+	case k.Stage == flows.StageEnded:
+		return line(p, title, "The kickoff has ended, so nothing more of it is posted there."), nil
+	}
+	waits := "The summary waits for your word; nobody else's clock posts it. The short messages of each step go on."
+	if k.Stage == flows.StageUnderway {
+		waits = "The canvas and the files at the end wait for your word. The short messages of the check-ins go on."
+	}
+	return Posting{
+		Text: escape(fmt.Sprintf("%s: people of another company read the channel now. %s", clip(k.Brief.Title, 80), waits)),
+		Blocks: []slack.Block{
+			heading(title),
+			para(plain("The channel of "), typed(k.Brief.Title, 150), plain(" is shared with another company. Its people read what is posted there.")),
+			para(plain("%s", waits)),
+			buttons(primary(button("Go On There", "do/lead.outside", Args{Kickoff: k.ID}))),
+			note("To keep it inside, stop sharing the channel. Then I go on by myself."),
+		},
+	}, nil
+}

@@ -1,0 +1,189 @@
+package flows
+
+import (
+	"strings"
+	"time"
+)
+
+// An Extra stands beside the messages of a kickoff in workplaces that have
+// it: a convenience, on which nothing depends. Whatever goes wrong with one
+// is told to the lead once, and holds nothing up.
+type Extra string
+
+// The extras.
+const (
+	ExtraCanvas   Extra = "canvas"   // a page of the channel with the summary on it
+	ExtraBookmark Extra = "bookmark" // a link to the summary in the channel's header
+)
+
+// AllExtras lists the extras in the order in which people are told of them.
+func AllExtras() []Extra { return []Extra{ExtraCanvas, ExtraBookmark} }
+
+// A Fault says why an extra is not there.
+type Fault string
+
+// The faults.
+const (
+	FaultScope   Fault = "scope"   // the app was not given the right
+	FaultOff     Fault = "off"     // the workplace has switched it off
+	FaultPlan    Fault = "plan"    // the workplace's plan does not have it
+	FaultTaken   Fault = "taken"   // the channel has one, and the plan allows no second
+	FaultFull    Fault = "full"    // there is no room for another
+	FaultBarred  Fault = "barred"  // the rules of the workplace or the channel forbid it
+	FaultLong    Fault = "long"    // there is too much on it
+	FaultDeleted Fault = "deleted" // somebody deleted it again after it was made anew
+	FaultRefused Fault = "refused" // the platform did not take it, and said nothing of use
+)
+
+// Extras is how the extras of a kickoff stand.
+type Extras struct {
+	Canvas   string          `json:",omitempty"` // id; empty when there is none
+	Lost     int             `json:",omitempty"` // how often somebody deleted the canvas
+	Bookmark string          `json:",omitempty"` // id; empty when there is none
+	Faults   map[Extra]Fault `json:",omitempty"` // what is not there at present, and why
+}
+
+// LetBe reports that somebody deleted the canvas, and deleted it again when
+// it was made anew: they do not want one.
+func (e Extras) LetBe() bool { return e.Lost > 1 }
+
+// works takes the fault of an extra off the list.
+func (e *Extras) works(x Extra) {
+	if delete(e.Faults, x); len(e.Faults) == 0 {
+		e.Faults = nil // as a snapshot gives it back
+	}
+}
+
+// MadeCanvas reports that the summary's canvas stands, and stands current.
+type MadeCanvas struct {
+	FromShell
+	ID string
+}
+
+func (i MadeCanvas) decide(k *Kickoff, _ time.Time) ([]Event, error) {
+	if k.Extras.Canvas == i.ID && k.Extras.Faults[ExtraCanvas] == "" {
+		return nil, nil
+	}
+	return []Event{CanvasMade{ID: i.ID}}, nil
+}
+
+// CanvasMade notes which canvas is the summary's.
+type CanvasMade struct{ ID string }
+
+func (CanvasMade) kind() string { return "canvas-made" }
+func (e CanvasMade) apply(k *Kickoff, _ time.Time, _ UserID) {
+	k.Extras.Canvas = e.ID
+	k.Extras.works(ExtraCanvas)
+}
+
+// LostCanvas reports that somebody has deleted the summary's canvas.
+type LostCanvas struct {
+	FromShell
+	ID string
+}
+
+func (i LostCanvas) decide(k *Kickoff, _ time.Time) ([]Event, error) {
+	if k.Extras.Canvas != i.ID || i.ID == "" {
+		return nil, nil
+	}
+	return []Event{CanvasLost{ID: i.ID}}, nil
+}
+
+// CanvasLost notes that a canvas is gone. The first one is made anew.
+type CanvasLost struct{ ID string }
+
+func (CanvasLost) kind() string { return "canvas-lost" }
+func (e CanvasLost) apply(k *Kickoff, _ time.Time, _ UserID) {
+	k.Extras.Canvas = ""
+	k.Extras.Lost++
+	if k.Extras.LetBe() {
+		put(&k.Extras.Faults, ExtraCanvas, FaultDeleted)
+	}
+}
+
+// AddedBookmark reports that the channel's header has a link to the summary.
+type AddedBookmark struct {
+	FromShell
+	ID string
+}
+
+func (i AddedBookmark) decide(k *Kickoff, _ time.Time) ([]Event, error) {
+	if k.Extras.Bookmark == i.ID {
+		return nil, nil
+	}
+	return []Event{BookmarkAdded{ID: i.ID}}, nil
+}
+
+// BookmarkAdded notes which bookmark is the summary's.
+type BookmarkAdded struct{ ID string }
+
+func (BookmarkAdded) kind() string { return "bookmark-added" }
+func (e BookmarkAdded) apply(k *Kickoff, _ time.Time, _ UserID) {
+	k.Extras.Bookmark = e.ID
+	k.Extras.works(ExtraBookmark)
+}
+
+// RemovedBookmark reports that the link was taken out of the header again.
+type RemovedBookmark struct{ FromShell }
+
+func (RemovedBookmark) decide(k *Kickoff, _ time.Time) ([]Event, error) {
+	if k.Extras.Bookmark == "" {
+		return nil, nil
+	}
+	return []Event{BookmarkRemoved{}}, nil
+}
+
+// BookmarkRemoved notes that there is no bookmark any more.
+type BookmarkRemoved struct{}
+
+func (BookmarkRemoved) kind() string                            { return "bookmark-removed" }
+func (BookmarkRemoved) apply(k *Kickoff, _ time.Time, _ UserID) { k.Extras.Bookmark = "" }
+
+// MissExtra reports that an extra could not be had, and will not be for now.
+type MissExtra struct {
+	FromShell
+	What Extra
+	Why  Fault
+}
+
+func (i MissExtra) decide(k *Kickoff, _ time.Time) ([]Event, error) {
+	if k.Extras.Faults[i.What] == i.Why {
+		return nil, nil // told already
+	}
+	return []Event{ExtraMissed{What: i.What, Why: i.Why}}, nil
+}
+
+// ExtraMissed notes what is not there, and why.
+type ExtraMissed struct {
+	What Extra
+	Why  Fault
+}
+
+func (ExtraMissed) kind() string { return "extra-missed" }
+func (e ExtraMissed) apply(k *Kickoff, _ time.Time, _ UserID) {
+	put(&k.Extras.Faults, e.What, e.Why)
+}
+
+func (CanvasMade) react(b *reaction)    { b.update(ScreenExtras, "") }
+func (BookmarkAdded) react(b *reaction) { b.update(ScreenExtras, "") }
+func (ExtraMissed) react(b *reaction)   { b.missing() }
+
+func (CanvasLost) react(b *reaction) {
+	if b.k.Extras.LetBe() {
+		b.missing()
+		return
+	}
+	b.canvas(Canvas)
+}
+
+// missing tells the lead what is not there. It is one message: what is found
+// missing later is added to it, and whoever led then keeps it.
+func (b *reaction) missing() {
+	for name := range b.k.Posted {
+		if strings.HasPrefix(name, ScreenExtras+"/") {
+			b.update(ScreenExtras, "")
+			return
+		}
+	}
+	b.tell(ScreenExtras, "", b.k.Lead().ID)
+}

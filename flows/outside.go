@@ -1,0 +1,112 @@
+package flows
+
+import "time"
+
+// A channel may be shared with another company. A kickoff is the inside of
+// one: so whoever leads it is asked before anything of it is posted there,
+// and before its summary is, where the channel was shared in between.
+
+// Seen is what was last seen of the channel.
+type Seen struct {
+	At      time.Time `json:",omitzero"`
+	Outside bool      `json:",omitempty"` // people of another company read it, or are about to
+	Canvas  string    `json:",omitempty"` // the channel's own canvas, of whoever made it; empty when it has none
+	Agreed  bool      `json:",omitempty"` // a lead knows that others read it, and goes on
+	By      UserID    `json:",omitempty"` // who agreed
+}
+
+// AskOutside is the question whether to go on where another company reads.
+const AskOutside = "outside"
+
+func askOutside(reason string) error { return &Refusal{Ask: AskOutside, Reason: reason} }
+
+// Held reports that another company reads the channel and no lead has agreed
+// to that: the summary, its files and its canvas are not put there.
+func (k *Kickoff) Held() bool { return k.Seen.Outside && !k.Seen.Agreed }
+
+// SeeChannel reports what the shell has seen of the channel.
+type SeeChannel struct {
+	FromShell
+	Outside bool
+	Canvas  string
+}
+
+func (i SeeChannel) decide(k *Kickoff, _ time.Time) ([]Event, error) {
+	if !k.Seen.At.IsZero() && k.Seen.Outside == i.Outside && k.Seen.Canvas == i.Canvas {
+		return nil, nil
+	}
+	return []Event{ChannelSeen{Outside: i.Outside, Canvas: i.Canvas}}, nil
+}
+
+// ChannelSeen notes who reads the channel, and whether it has a canvas. A
+// consent lasts as long as the channel stays shared.
+type ChannelSeen struct {
+	Outside bool   `json:",omitempty"`
+	Canvas  string `json:",omitempty"`
+}
+
+func (ChannelSeen) kind() string { return "channel-seen" }
+func (e ChannelSeen) apply(k *Kickoff, at time.Time, _ UserID) {
+	k.Seen.At, k.Seen.Outside, k.Seen.Canvas = at, e.Outside, e.Canvas
+	if !e.Outside {
+		k.Seen.Agreed, k.Seen.By = false, ""
+	}
+}
+
+// GoOnHere is a lead's word that another company may read the kickoff.
+type GoOnHere struct{ ByLead }
+
+func (i GoOnHere) decide(k *Kickoff, _ time.Time) ([]Event, error) {
+	if !k.Held() {
+		return nil, nil
+	}
+	return []Event{OutsideAgreed{}}, nil
+}
+
+// OutsideAgreed notes that a lead goes on where another company reads.
+type OutsideAgreed struct{}
+
+func (OutsideAgreed) kind() string { return "outside-agreed" }
+func (OutsideAgreed) apply(k *Kickoff, _ time.Time, by UserID) {
+	k.Seen.Agreed, k.Seen.By = true, by
+}
+
+// SummaryHeld gives the leads one more working day to say whether another
+// company may read the summary, which nobody may post for them.
+type SummaryHeld struct{ Closes time.Time }
+
+func (SummaryHeld) kind() string                              { return "summary-held" }
+func (e SummaryHeld) apply(k *Kickoff, _ time.Time, _ UserID) { k.Window.Closes = e.Closes }
+
+// dueHeld is what falls due while the summary waits for a lead's consent.
+func (k *Kickoff) dueHeld(now time.Time) []Event {
+	w := k.Window
+	if now.Before(w.Closes) {
+		return k.dueReminders(k.owing(), w.Opened, w.Closes, now)
+	}
+	return []Event{SummaryHeld{Closes: hadWorked(k.Lead().Hours(), now, workday)}}
+}
+
+func (e ChannelSeen) react(b *reaction) {
+	if b.k.Held() {
+		b.tellLeads(ScreenOutside, "")
+		return
+	}
+	b.update(ScreenOutside, "")
+}
+
+func (OutsideAgreed) react(b *reaction) {
+	b.update(ScreenOutside, "")
+	if b.k.Stage == StageUnderway {
+		b.canvas(Canvas)
+	}
+}
+
+func (SummaryHeld) react(b *reaction) { b.tellLeads(ScreenOutside, "") }
+
+// canvas draws the summary's canvas, unless others would read it unasked.
+func (b *reaction) canvas(do Deed) {
+	if !b.k.Held() {
+		b.add(Effect{Do: do})
+	}
+}
