@@ -29,13 +29,10 @@ func (j *Journal) Read(ctx context.Context, key Key, after int64) ([]Entry, erro
 	}
 	var entries []Entry
 	page, err := j.firstPage(ctx, keys.entries, after)
-	for {
-		if err != nil {
-			return nil, fmt.Errorf("read kickoff %s after version %d: %w", key.Kickoff, after, err)
-		}
-		read, err := entriesOf(page, after)
-		if err != nil {
-			return nil, fmt.Errorf("read kickoff %s: %w", key.Kickoff, err)
+	for err == nil {
+		var read []Entry
+		if read, err = entriesOf(page, after); err != nil {
+			break
 		}
 		entries = append(entries, read...)
 		if int64(len(page)) < j.opts.Page {
@@ -44,6 +41,7 @@ func (j *Journal) Read(ctx context.Context, key Key, after int64) ([]Entry, erro
 		after = read[len(read)-1].Version
 		page, err = j.next(ctx, keys.entries, after, noWait)
 	}
+	return nil, fmt.Errorf("read kickoff %s after version %d: %w", key.Kickoff, after, err)
 }
 
 // firstPage also sees that what was read before is still there. That costs no

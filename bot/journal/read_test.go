@@ -7,7 +7,10 @@ import (
 	"testing"
 	"time"
 
+	"github.com/redis/go-redis/v9"
+
 	"soundings/bot/journal"
+	"soundings/bot/journal/storetest"
 )
 
 func readsPages(t *testing.T, f fixture) {
@@ -92,4 +95,38 @@ func followGap(t *testing.T, f fixture) {
 	wantError(t, "Follow", err, journal.ErrGap)
 	_, err = f.Read(t.Context(), f.key, 0)
 	wantError(t, "Read", err, journal.ErrGap)
+}
+
+// failing lets the n-th XREAD fail, as when a connection breaks.
+type failing struct{ n, seen int }
+
+func (*failing) DialHook(next redis.DialHook) redis.DialHook { return next }
+func (*failing) ProcessPipelineHook(next redis.ProcessPipelineHook) redis.ProcessPipelineHook {
+	return next
+}
+func (f *failing) ProcessHook(next redis.ProcessHook) redis.ProcessHook {
+	return func(ctx context.Context, cmd redis.Cmder) error {
+		if cmd.Name() == "xread" {
+			if f.seen++; f.seen == f.n {
+				return errBroken
+			}
+		}
+		return next(ctx, cmd)
+	}
+}
+
+var errBroken = errors.New("the connection broke")
+
+// A page that is lost is an error, never the end of what there is.
+func TestLostPage(t *testing.T) {
+	rdb := storetest.Client(t, storetest.Embedded(t))
+	j, key := journal.New(rdb, journal.Options{Page: 2}), journal.Key{Team: "T1", Kickoff: "K1"}
+	for range 5 {
+		_, err := j.Append(t.Context(), key, journal.Write{Data: []byte(`{}`), After: journal.Commutes})
+		must(t, "append", err)
+	}
+	rdb.AddHook(&failing{n: 2})
+	if entries, err := j.Read(t.Context(), key, 0); !errors.Is(err, errBroken) {
+		t.Errorf("got %d entries and %v, want %v", len(entries), err, errBroken)
+	}
 }
