@@ -16,8 +16,8 @@ const signatureAge = 5 * time.Minute
 // Why a request is refused before it is read.
 var (
 	errUnsigned  = errors.New("the request carries no signature")
-	errStale     = errors.New("the request is too old, or from the future")
-	errSignature = errors.New("the signature does not match")
+	errStale     = errors.New("the request is too old, or from the future: set the clock of this machine")
+	errSignature = errors.New("the signature does not match: set the signing secret of the app that sends here, from its page Basic Information")
 )
 
 // verify holds a request to the platform's signature over its raw body. The

@@ -181,6 +181,8 @@ type consentShown struct {
 
 func showConsent(rw http.ResponseWriter, status int, c consentShown) {
 	rw.Header().Set("Content-Type", "text/html; charset=utf-8")
+	// Of its own, since from here a form leads to the app, which is elsewhere.
+	rw.Header().Set("Content-Security-Policy", "default-src 'none'; style-src 'unsafe-inline'; base-uri 'none'; frame-ancestors 'none'")
 	rw.WriteHeader(status)
 	_ = consentPage.Execute(rw, c) // whoever has gone reads nothing
 }

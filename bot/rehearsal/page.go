@@ -35,6 +35,7 @@ type PageConfig struct {
 	Journal  *journal.Journal
 	Logger   *slog.Logger // default: discards
 	Faults   Faults       // go wrong from the start; people can change them on the page
+	Guest    Guest        // a bot of somebody else, instead of ours
 	Drafter  bot.Drafter  // drafts for whoever asks; nil is off
 }
 
@@ -80,7 +81,7 @@ func NewPage(c PageConfig) (*Page, error) {
 	if p.shortcuts, err = manifestShortcuts(); err != nil {
 		return nil, err
 	}
-	play, err := NewPlay(PlayConfig{Scenario: c.Scenario, Journal: c.Journal, Logger: c.Logger, Faults: c.Faults, Drafter: c.Drafter, Live: true, Trace: func(Call) { p.news.tell() }})
+	play, err := NewPlay(PlayConfig{Scenario: c.Scenario, Journal: c.Journal, Logger: c.Logger, Faults: c.Faults, Drafter: c.Drafter, Live: true, Guest: c.Guest, Trace: func(Call) { p.news.tell() }})
 	if err != nil {
 		return nil, err
 	}

@@ -32,7 +32,7 @@ func (p *Page) deed(do deed) http.HandlerFunc {
 			return
 		}
 		if err := p.doing(who, r.PostForm, do); err != nil {
-			p.notice(who.ID, sentence(err))
+			p.notice(who.ID, p.sentence(err))
 		}
 		p.news.tell()
 		http.Redirect(w, r, back(r), http.StatusSeeOther)
@@ -65,7 +65,7 @@ func (p *Page) notice(user, text string) {
 }
 
 // sentence is an error as people are told of it.
-func sentence(err error) string {
+func (p *Page) sentence(err error) string {
 	var input *InputError
 	switch {
 	case errors.As(err, &input):
@@ -73,6 +73,9 @@ func sentence(err error) string {
 	case errors.Is(err, ErrNotShown):
 		return "That is no longer there. The page shows what stands now."
 	case errors.Is(err, ErrNoAck):
+		if p.room.guest {
+			return "The bot did not take that. See whether it runs, what its log says, and whether its settings are those that this rehearsal printed at its start."
+		}
 		return "The bot did not take that, and the platform would say so too. Try it once more."
 	}
 	return capital(err.Error()) + "."
@@ -277,7 +280,11 @@ func (p *Page) openHome(who User) error {
 func (p *Page) moveTime(ctx context.Context, who User, form url.Values) error {
 	switch do := form.Get("do"); do {
 	case "others":
-		return p.acted(p.room.others(ctx, who.ID))("Nobody else has anything to do now. Perhaps it is your turn, or time has to pass: go to the next deadline.")
+		ahead := "time has to pass: go to the next deadline."
+		if p.room.guest {
+			ahead = "the bot has not got that far: try again in a moment."
+		}
+		return p.acted(p.room.others(ctx, who.ID))("Nobody else has anything to do now. Perhaps it is your turn, or " + ahead)
 	case "me":
 		return p.acted(p.room.forMe(ctx, who.ID))("The script has nothing for " + who.RealName + " to do now.")
 	case "deadline":

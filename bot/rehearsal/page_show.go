@@ -33,6 +33,7 @@ type pageData struct {
 	Shared                bool         // the kickoff's channel, with another company
 	Empty                 string
 	Start                 bool // nothing has been started yet
+	Guest                 bool // the bot is somebody else's, and the clock the machine's
 	Write                 *drawnComposer
 	Form                  *drawnForm
 }
@@ -130,7 +131,7 @@ func (p *Page) person(r *http.Request) (User, bool) {
 func (p *Page) frame(who User, path string) *pageData {
 	ws, base := p.room.workspace, "/as/"+who.Name
 	d := &pageData{Base: base, Back: path, Notice: p.takeNotice(who.ID), Clock: clockOf(ws.now(), who.Zone), Trouble: p.troubles(), Troubled: ws.Faults().Any(),
-		Shortcuts: p.shortcuts["global"]}
+		Shortcuts: p.shortcuts["global"], Guest: p.room.guest}
 	if c, ok := ws.Channel(p.room.channel); ok {
 		d.Shared = c.ExtShared
 	}
@@ -269,7 +270,7 @@ const refreshing = "X-Refresh"
 func (p *Page) homePage(r *http.Request, who User, d *pageData) error {
 	if r.Header.Get(refreshing) == "" {
 		if err := p.openHome(who); err != nil {
-			d.Notice = sentence(err)
+			d.Notice = p.sentence(err)
 		}
 	}
 	d.Heading, d.Title = "Home tab", "Home tab of "+who.RealName

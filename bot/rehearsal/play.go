@@ -40,6 +40,9 @@ type PlayConfig struct {
 	// Live says that the play is served to people and their tools: while its
 	// clock stands still, real time counts for rates and redeliveries.
 	Live bool
+
+	// Guest says where a bot of somebody else comes in, instead of ours.
+	Guest Guest
 }
 
 // A Play is a scenario being played: a workspace, a bot, and people who act.
@@ -58,6 +61,7 @@ type Play struct {
 	doneAt    time.Time
 	calls     atomic.Int64
 	journal   *journal.Journal
+	guest     bool // the bot is somebody else's, and so is its journal
 	stop      []func()
 }
 
@@ -71,10 +75,16 @@ func NewPlay(c PlayConfig) (*Play, error) {
 		c.Logger = slog.New(slog.DiscardHandler)
 	}
 	p := &Play{scenario: c.Scenario, journal: c.Journal, clock: jobs.NewVirtual(c.Scenario.Starts)}
-	p.workspace = NewWorkspace(Config{
+	settings := Config{
 		Clock: p.clock.Now, SigningSecret: secret, Logger: c.Logger, EnforceRates: true,
 		Faults: c.Faults, Pause: p.letPass, AckWithin: c.ackWithin(), Patience: p.patience(c.Live),
-	})
+	}
+	if c.Guest.Expected() {
+		p.clock = jobs.NewVirtual(time.Now())
+		settings.Clock, settings.Pause, settings.Patience = time.Now, nil, nil
+		settings.EnforceRates = false // twelve people act in one second here
+	}
+	p.workspace = NewWorkspace(settings)
 	p.stop = append(p.stop, p.workspace.Close)
 	if c.Live {
 		p.redeliver()
@@ -102,7 +112,9 @@ func (p *Play) connect(c PlayConfig) error {
 	if err != nil {
 		return fmt.Errorf("start the workspace: %w", err)
 	}
-	p.workspace.SetURL(api)
+	if !c.Guest.Expected() { // a guest calls at an address of its own
+		p.workspace.SetURL(api)
+	}
 	p.bot, err = bot.New(bot.Config{
 		Journal: c.Journal, Queue: p.clock, Chat: bot.NewChat("xoxb-rehearsal", api+"/api/", &http.Client{Transport: c.Transport, Timeout: 10 * time.Second}),
 		Clock: p.clock.Now, Logger: c.Logger, Secret: secret, Drafter: c.Drafter,
@@ -111,7 +123,12 @@ func (p *Play) connect(c PlayConfig) error {
 	if err != nil {
 		return err
 	}
-	if c.Socket {
+	switch {
+	case c.Guest.Expected():
+		p.guest = true
+		p.workspace.SetBotURL(c.Guest.URL)
+		return nil
+	case c.Socket:
 		return p.plugIn(api)
 	}
 	address, err := p.serve(p.bot.Handler())

@@ -194,6 +194,9 @@ func (r *room) said() string {
 // deadline moves the clock to the next moment at which the kickoff moves on
 // by itself, and reports whether there was one.
 func (r *room) deadline(ctx context.Context) (bool, error) {
+	if r.guest {
+		return false, errOwnTime
+	}
 	before, err := r.standing(ctx)
 	if err != nil {
 		return false, err
@@ -223,6 +226,9 @@ type standing struct {
 }
 
 func (r *room) standing(ctx context.Context) (standing, error) {
+	if r.guest {
+		return r.guestStanding(), nil
+	}
 	k, ok, err := r.kickoff(ctx)
 	if err != nil || !ok {
 		return standing{}, err

@@ -15,9 +15,9 @@ import (
 
 // rehearseFlags are the flags of rehearse.
 type rehearseFlags struct {
-	script, out, redis, trace, trouble string
-	listen                             listening
-	faults                             rehearsal.Faults // read from trouble
+	script, out, redis, trace, trouble, bot string
+	listen                                  listening
+	faults                                  rehearsal.Faults // read from trouble
 }
 
 func newRehearse() *cobra.Command {
@@ -30,12 +30,17 @@ lead the kickoff or take part in it, let the others act, and move the clock on t
 the next deadline. It needs no account and no server. A model that is set up as for
 serve, with SOUNDINGS_MODEL_URL and SOUNDINGS_MODEL, drafts on this page too.
 
+With --bot, the bot on this page is one that you serve yourself, so that you see
+whether it is set up as it should be before it meets a workplace: with socket it
+comes by Socket Mode, with an address it is sent signed requests there. Prints the
+settings that it needs. The clock is then this machine's.
+
 With --script, plays a scenario at full speed, in a workspace of its own on this machine: the
 people of the script press the buttons and fill in the forms that the bot sends
 them. Prints the channel as text, and writes the files that the kickoff leaves
 behind: summary.md, assumptions.csv, kickoff.json, map.png, map.svg and
 checkins.ics.`,
-		Example: "  soundings rehearse\n  soundings rehearse --script testdata/scenarios/ferry.yaml --out out",
+		Example: "  soundings rehearse\n  soundings rehearse --bot socket\n  soundings rehearse --script testdata/scenarios/ferry.yaml --out out",
 		Args:    noArguments,
 		RunE:    func(c *cobra.Command, _ []string) error { return rehearse(c, f) },
 	}
@@ -44,6 +49,7 @@ checkins.ics.`,
 	c.Flags().StringVar(&f.redis, "redis", "", "keep the journal in Redis at this `url` and remove it at the end (default an embedded store)")
 	c.Flags().StringVar(&f.listen.address, "listen", roomListen, "without --script: open the page on this `address`; port 0 takes any free one")
 	c.Flags().BoolVar(&f.listen.anyone, "anyone", false, "with --listen: let other machines in, where anyone can act as anyone")
+	c.Flags().StringVar(&f.bot, "bot", "", "without --script: let in a bot that you serve yourself, `socket` or its address such as http://127.0.0.1:8080")
 	c.Flags().StringVar(&f.trouble, "faults", "", "let things go wrong between bot and platform: `list` such as lost=5,slow=3:800ms, or all")
 	c.Flags().StringVar(&f.trace, "trace", "", "write each Web API call of the bot into this `file`, one line of JSON each")
 	return c
@@ -53,6 +59,9 @@ func rehearse(c *cobra.Command, f rehearseFlags) error {
 	var err error
 	if f.faults, err = rehearsal.ParseFaults(f.trouble); err != nil {
 		return wrongf("--faults: %w", err)
+	}
+	if err := refuseWithGuest(c); err != nil {
+		return err
 	}
 	if !c.Flags().Changed("script") {
 		return f.room(c)

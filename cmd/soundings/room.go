@@ -42,6 +42,10 @@ func openRoom(c *cobra.Command, f rehearseFlags) error {
 	if err := at.check(); err != nil {
 		return err
 	}
+	own, err := guest(f.bot)
+	if err != nil {
+		return err
+	}
 	ctx := c.Context()
 	drafter, err := modelOfTheRoom()
 	if err != nil {
@@ -52,7 +56,7 @@ func openRoom(c *cobra.Command, f rehearseFlags) error {
 		return err
 	}
 	defer store.close()
-	page, err := rehearsal.NewPage(rehearsal.PageConfig{Journal: store.journal, Faults: f.faults, Drafter: drafter})
+	page, err := rehearsal.NewPage(rehearsal.PageConfig{Journal: store.journal, Faults: f.faults, Drafter: drafter, Guest: own})
 	if err != nil {
 		return fmt.Errorf("rehearse: %w", err)
 	}
@@ -64,7 +68,8 @@ func openRoom(c *cobra.Command, f rehearseFlags) error {
 	if at.anyone {
 		fmt.Fprintln(c.ErrOrStderr(), "Warning: whoever reaches this address can act as anyone in the rehearsal, and sees all of it.")
 	}
-	err = errors.Join(printText(c.OutOrStdout(), "The rehearsal is at http://"+l.Addr().String()+"/\nStop it with Ctrl-C.\n"), serveRoom(ctx, page, l))
+	address := "http://" + l.Addr().String() + "/"
+	err = errors.Join(printText(c.OutOrStdout(), "The rehearsal is at "+address+"\n"+invitation(address, page.Workspace().TeamID(), own)+"Stop it with Ctrl-C.\n"), serveRoom(ctx, page, l))
 	return errors.Join(err, store.purge(ctx, page.Workspace().TeamID()))
 }
 

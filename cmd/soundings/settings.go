@@ -43,7 +43,7 @@ const settingsHelp = `  SLACK_BOT_TOKEN       the bot token of the app (xoxb-…
                         redis+sentinel:// or redis+cluster://
   SOUNDINGS_PURGE_AFTER how long to keep what a workplace holds after it has taken the
                         app away: days as 30d, or hours as 72h (default 30d)
-  SLACK_API_URL         another Web API address, for a rehearsal workspace
+  SLACK_API_URL         another Web API address: that of soundings rehearse --bot, to try the settings
   SOUNDINGS_MODEL_URL   for drafts: an OpenAI-compatible address, mostly ending in /v1
   SOUNDINGS_MODEL       for drafts: the model, as that server names it
   SOUNDINGS_MODEL_KEY   for drafts: the key, where the server wants one
