@@ -60,7 +60,7 @@ func (s *Socket) Run(ctx context.Context) error {
 			}
 			return fmt.Errorf("keep the socket open: %w", err)
 		case event := <-s.client.Events:
-			if !s.lifecycle(event) || event.Request == nil {
+			if !s.lifecycle(ctx, event) || event.Request == nil {
 				continue
 			}
 			places <- struct{}{}
@@ -74,7 +74,7 @@ func (s *Socket) Run(ctx context.Context) error {
 
 // lifecycle notes how the connection fares; true means that the event
 // carries something to do.
-func (s *Socket) lifecycle(e socketmode.Event) bool {
+func (s *Socket) lifecycle(ctx context.Context, e socketmode.Event) bool {
 	switch e.Type {
 	case socketmode.EventTypeHello, socketmode.EventTypeConnected:
 		s.up.Store(true)
@@ -84,7 +84,9 @@ func (s *Socket) lifecycle(e socketmode.Event) bool {
 		return false
 	case socketmode.EventTypeConnectionError:
 		s.up.Store(false)
-		s.bot.Logger.Warn("the socket cannot connect")
+		if ctx.Err() == nil { // a socket that is being stopped says so too
+			s.bot.Logger.Warn("the socket cannot connect; it tries again")
+		}
 		return false
 	case socketmode.EventTypeErrorBadMessage:
 		s.badMessage(e)

@@ -30,8 +30,8 @@ kickoffs that there are.
 
 The files hold what people wrote: treat them as they would wish.`,
 		Example: "  soundings export --list\n" +
-			"  soundings export --team T0123 --kickoff 7m2k --out out\n" +
-			"  soundings export --team T0123 --kickoff 7m2k --json",
+			"  soundings export --team T0123 --kickoff C0456-1795641361 --out out\n" +
+			"  soundings export --team T0123 --kickoff C0456-1795641361 --json",
 		Args: noArguments,
 		RunE: func(c *cobra.Command, _ []string) error { return export(c, f) },
 	}

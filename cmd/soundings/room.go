@@ -63,7 +63,7 @@ func openRoom(c *cobra.Command, f rehearseFlags) error {
 	l, err := net.Listen("tcp", at.address)
 	if err != nil {
 		page.Close()
-		return fmt.Errorf("listen on --listen: %w", err)
+		return fmt.Errorf("listen on --listen: %w; choose another port, or 0 for any free one", err)
 	}
 	if at.anyone {
 		fmt.Fprintln(c.ErrOrStderr(), "Warning: whoever reaches this address can act as anyone in the rehearsal, and sees all of it.")
