@@ -68,7 +68,7 @@ func (s settings) outOfReach(err error) error {
 		err = asked.Err
 	}
 	if s.APIURL != "" {
-		return fmt.Errorf("no Web API at SLACK_API_URL: %w; check the address, which mostly ends in /api/", err)
+		return fmt.Errorf("no Web API at SLACK_API_URL: %w; check that the rehearsal there runs, and the address, which mostly ends in /api/", err)
 	}
 	return fmt.Errorf("the Web API does not answer: %w; check that this machine may connect to slack.com", err)
 }
