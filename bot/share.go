@@ -20,9 +20,14 @@ func (b *Bot) sharePicture(ctx context.Context, w work, k flows.Kickoff, slot fl
 	return b.shareOnce(ctx, w, k, slot, f)
 }
 
-// shareFiles puts the files of the summary into its thread.
+// shareFiles puts the files of the summary into its thread, or what became of
+// them into that of the outcome.
 func (b *Bot) shareFiles(ctx context.Context, w work, k flows.Kickoff, slot flows.Slot) error {
-	files, err := screens.Files(k)
+	draw := screens.Files
+	if slot.Screen == flows.ScreenOutcome {
+		draw = screens.LastFiles
+	}
+	files, err := draw(k)
 	if err != nil {
 		return err
 	}

@@ -19,10 +19,16 @@ type File struct {
 // Files draws the files of a kickoff as it stands. The same kickoff gives
 // the same bytes.
 func Files(k flows.Kickoff) ([]File, error) {
+	return drawn(k, summaryFile, assumptionsFile, kickoffFile, mapPNG, mapSVG, calendarFile)
+}
+
+// LastFiles are those that say what came of it. The others stay as they were
+// when the summary was posted, in whose thread they stand.
+func LastFiles(k flows.Kickoff) ([]File, error) { return drawn(k, summaryFile, kickoffFile) }
+
+func drawn(k flows.Kickoff, draws ...func(flows.Kickoff) (File, error)) ([]File, error) {
 	var files []File
-	for _, draw := range []func(flows.Kickoff) (File, error){
-		summaryFile, assumptionsFile, kickoffFile, mapPNG, mapSVG, calendarFile,
-	} {
+	for _, draw := range draws {
 		f, err := draw(k)
 		if err != nil {
 			return nil, fmt.Errorf("draw the files of kickoff %s: %w", k.ID, err)
