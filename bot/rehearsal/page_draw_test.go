@@ -168,7 +168,7 @@ func TestTypedTextIsNoMarkup(t *testing.T) {
 
 func TestCanvasIsDrawn(t *testing.T) {
 	got := string(drawMarkdown("# One\n\n- a **b** c\n- d\n\n1. e\n\n> f\n\n\\# g <h>\n"))
-	want := `<h3>One</h3><ul><li>a <strong>b</strong> c</li><li>d</li></ul><ol><li>e</li></ol><blockquote>f<br></blockquote><p># g &lt;h&gt;<br></p>`
+	want := `<h2>One</h2><ul><li>a <strong>b</strong> c</li><li>d</li></ul><ol><li>e</li></ol><blockquote>f<br></blockquote><p># g &lt;h&gt;<br></p>`
 	if got != want {
 		t.Errorf("got %s, want %s", got, want)
 	}

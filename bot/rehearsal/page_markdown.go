@@ -8,7 +8,8 @@ import (
 
 // drawMarkdown draws the Markdown of a canvas: headings, lists, quotes, tables
 // as rows of text, and paragraphs. Marks inside a line stay as they are
-// written; a canvas of ours is to be read, not to be edited.
+// written; a canvas of ours is to be read, not to be edited. Its title stands
+// above it in the rank of a first heading, so the second ones come right below.
 func drawMarkdown(s string) template.HTML {
 	var out strings.Builder
 	open := ""
@@ -56,7 +57,7 @@ func markdownLine(line string) (tag, html string) {
 	case line == "---":
 		return "hr", ""
 	case heading > 0 && strings.HasPrefix(line[heading:], " "):
-		return fmt.Sprintf("h%d", min(heading+2, 6)), inlineMarkdown(line[heading+1:])
+		return fmt.Sprintf("h%d", min(heading+1, 6)), inlineMarkdown(line[heading+1:])
 	case strings.HasPrefix(line, "- "), strings.HasPrefix(line, "* "):
 		return "ul", inlineMarkdown(line[2:])
 	case strings.HasPrefix(line, "> "):
