@@ -205,14 +205,14 @@ var errEarly = errors.New("woken early")
 // that it was done now.
 func (b *Bot) once(ctx context.Context, w work, e flows.Effect) (did bool, err error) {
 	mark := fmt.Sprintf("%d/%s", w.Version, e.ID())
-	done, err := b.Journal.Done(ctx, w.Key, mark)
+	done, err := b.Journal.Marks.Done(ctx, w.Key, mark)
 	if err != nil || done {
 		return false, err
 	}
 	if err := b.perform(ctx, w, e); err != nil {
 		return true, fmt.Errorf("%s of kickoff %s: %w", e.ID(), w.Key.Kickoff, err)
 	}
-	return true, b.Journal.MarkDone(ctx, w.Key, mark)
+	return true, b.Journal.Marks.SetDone(ctx, w.Key, mark)
 }
 
 func (b *Bot) perform(ctx context.Context, w work, e flows.Effect) error {
@@ -245,7 +245,7 @@ func (b *Bot) perform(ctx context.Context, w work, e flows.Effect) error {
 	case flows.Enlist:
 		return b.enlist(ctx, w.Key, k)
 	case flows.Free:
-		return b.Journal.Release(ctx, w.Key.Team, k.Channel, w.Key.Kickoff)
+		return b.Journal.Index.Release(ctx, w.Key.Team, k.Channel, w.Key.Kickoff)
 	}
 	return fmt.Errorf("%w: there is no deed %q", errUndrawable, e.Do)
 }
@@ -273,7 +273,7 @@ func (b *Bot) refresh(ctx context.Context, w work) error {
 // look has done so.
 func (b *Bot) show(ctx context.Context, w work, k flows.Kickoff, slot flows.Slot) error {
 	key := w.Key
-	shown, err := b.Journal.Shown(ctx, key, slot.Name())
+	shown, err := b.Journal.Marks.Shown(ctx, key, slot.Name())
 	if err != nil || shown >= w.Version {
 		return err
 	}
@@ -317,7 +317,7 @@ func (b *Bot) shown(ctx context.Context, key journal.Key, k flows.Kickoff, slot 
 	if err != nil {
 		return err
 	}
-	return b.Journal.MarkShown(ctx, key, slot.Name(), k.Version)
+	return b.Journal.Marks.SetShown(ctx, key, slot.Name(), k.Version)
 }
 
 // post sends the message of a slot, in the place of one that is gone where
@@ -348,14 +348,14 @@ func (b *Bot) post(ctx context.Context, key journal.Key, k flows.Kickoff, slot f
 // on its way at this moment, by a worker that was thought dead, the second one
 // to try waits once until that must be over.
 func (b *Bot) attempted(ctx context.Context, key journal.Key, mark string, find func() (bool, error)) (bool, error) {
-	first, err := b.Journal.Begin(ctx, key, mark)
+	first, err := b.Journal.Marks.Begin(ctx, key, mark)
 	if err != nil || first {
 		return false, err
 	}
 	if found, err := find(); found || err != nil {
 		return found, err
 	}
-	waits, err := b.Journal.Begin(ctx, key, mark+"/again")
+	waits, err := b.Journal.Marks.Begin(ctx, key, mark+"/again")
 	if err == nil && waits {
 		err = jobs.Retry(errUnderWay, attemptTime)
 	}
@@ -421,7 +421,7 @@ func (b *Bot) pin(ctx context.Context, k flows.Kickoff, e flows.Effect) error {
 
 func (b *Bot) enlist(ctx context.Context, key journal.Key, k flows.Kickoff) error {
 	for _, u := range k.Participants() {
-		if err := b.Journal.Join(ctx, key.Team, string(u), key.Kickoff); err != nil {
+		if err := b.Journal.Index.Join(ctx, key.Team, string(u), key.Kickoff); err != nil {
 			return err
 		}
 	}

@@ -232,7 +232,7 @@ func (b *Bot) shortcut(ctx context.Context, in Interaction) error {
 
 // logAssumption opens the form for an assumption with a message's words.
 func (b *Bot) logAssumption(ctx context.Context, in Interaction) error {
-	id, err := b.Journal.InChannel(ctx, in.Team.ID, in.Channel.ID)
+	id, err := b.Journal.Index.InChannel(ctx, in.Team.ID, in.Channel.ID)
 	if err != nil {
 		return err
 	}

@@ -85,7 +85,7 @@ func (b *Bot) channelBack(ctx context.Context, e platformEvent) error {
 }
 
 func (b *Bot) ofChannel(ctx context.Context, e platformEvent, intent func(flows.Kickoff) flows.Intent) error {
-	id, err := b.Journal.InChannel(ctx, e.TeamID, idOf(e.Event.Channel))
+	id, err := b.Journal.Index.InChannel(ctx, e.TeamID, idOf(e.Event.Channel))
 	if err != nil || id == "" {
 		return err
 	}
@@ -147,7 +147,7 @@ func (b *Bot) again(ctx context.Context, w work) error {
 // take part, to them alone. Whether they do is theirs and the lead's to say.
 func (b *Bot) offerToJoin(ctx context.Context, e platformEvent) error {
 	channel, who := idOf(e.Event.Channel), flows.UserID(idOf(e.Event.User))
-	id, err := b.Journal.InChannel(ctx, e.TeamID, channel)
+	id, err := b.Journal.Index.InChannel(ctx, e.TeamID, channel)
 	if err != nil || id == "" {
 		return err
 	}

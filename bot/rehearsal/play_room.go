@@ -253,7 +253,7 @@ func (r *room) standing(ctx context.Context) (standing, error) {
 
 // kickoff is the newest kickoff in this workspace.
 func (r *room) kickoff(ctx context.Context) (flows.Kickoff, bool, error) {
-	keys, err := r.journal.All(ctx, r.workspace.TeamID())
+	keys, err := r.journal.Index.All(ctx, r.workspace.TeamID())
 	if err != nil || len(keys) == 0 {
 		return flows.Kickoff{}, false, err
 	}

@@ -99,7 +99,7 @@ func (s settings) examineChannels(ctx context.Context, rdb redis.UniversalClient
 
 // openChannels lists the channels of a team's open kickoffs.
 func openChannels(ctx context.Context, j *journal.Journal, team string) ([]string, error) {
-	keys, err := j.Open(ctx)
+	keys, err := j.Index.Open(ctx)
 	if err != nil {
 		return nil, err
 	}

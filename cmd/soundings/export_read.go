@@ -44,7 +44,7 @@ type listed struct {
 // list reads the kickoffs of a team, or of all of them when team is empty.
 // One that was claimed and never written to is passed over.
 func list(ctx context.Context, j *journal.Journal, team string) ([]listed, error) {
-	teams, err := j.Teams(ctx)
+	teams, err := j.Index.Teams(ctx)
 	if err != nil {
 		return nil, err
 	}
@@ -53,7 +53,7 @@ func list(ctx context.Context, j *journal.Journal, team string) ([]listed, error
 	}
 	all := []listed{}
 	for _, team := range teams {
-		keys, err := j.All(ctx, team)
+		keys, err := j.Index.All(ctx, team)
 		if err != nil {
 			return nil, err
 		}

@@ -13,7 +13,7 @@ import (
 	"soundings/bot/journal/storetest"
 )
 
-func TestAway(t *testing.T) {
+func TestUninstalls(t *testing.T) {
 	storetest.Each(t, func(t *testing.T, _ string, rdb redis.UniversalClient) {
 		ctx, j := t.Context(), journal.New(rdb, journal.Options{})
 		began := time.Date(2030, 3, 4, 9, 0, 0, 5e6, time.UTC)
@@ -23,49 +23,49 @@ func TestAway(t *testing.T) {
 				t.Errorf("%s: got %v, %v, want %v", what, got, err, want)
 			}
 		}
-		_, away, err := j.Away(ctx, "T1")
+		_, away, err := j.Uninstalls.Get(ctx, "T1")
 		check("before", away, err, false)
-		first, err := j.GoAway(ctx, "T1", began)
+		first, err := j.Uninstalls.Add(ctx, "T1", began)
 		check("the first word", first, err, true)
-		first, err = j.GoAway(ctx, "T1", began.Add(time.Hour))
+		first, err = j.Uninstalls.Add(ctx, "T1", began.Add(time.Hour))
 		check("a second word", first, err, false)
-		a, away, err := journal.New(rdb, journal.Options{}).Away(ctx, "T1") // another process
+		a, away, err := journal.New(rdb, journal.Options{}).Uninstalls.Get(ctx, "T1") // another process
 		check("then", away, err, true)
 		if !a.Since.Equal(began) || a.Purging {
 			t.Errorf("away since %v, purging %v; want since %v", a.Since, a.Purging, began)
 		}
-		_, away, err = j.Away(ctx, "T2")
+		_, away, err = j.Uninstalls.Get(ctx, "T2")
 		check("another team", away, err, false)
-		all, err := j.AllAway(ctx)
+		all, err := j.Uninstalls.All(ctx)
 		if err != nil || !slices.Equal(slices.Collect(maps.Keys(all)), []string{"T1"}) {
-			t.Errorf("AllAway = %v, %v", all, err)
+			t.Errorf("Uninstalls.All = %v, %v", all, err)
 		}
 
-		stale := journal.Absence{Since: began.Add(-time.Hour)}
-		back, err := j.ComeBack(ctx, "T1", stale)
-		check("back from an absence of before", back, err, false)
-		begun, err := j.BeginPurge(ctx, "T1", stale)
-		check("a purge for an absence of before", begun, err, false)
-		begun, err = j.BeginPurge(ctx, "T1", a)
+		stale := journal.Uninstall{Since: began.Add(-time.Hour)}
+		back, err := j.Uninstalls.Remove(ctx, "T1", stale)
+		check("back from an earlier uninstall", back, err, false)
+		begun, err := j.Uninstalls.BeginPurge(ctx, "T1", stale)
+		check("a purge for an earlier uninstall", begun, err, false)
+		begun, err = j.Uninstalls.BeginPurge(ctx, "T1", a)
 		check("its purge", begun, err, true)
-		back, err = j.ComeBack(ctx, "T1", a)
+		back, err = j.Uninstalls.Remove(ctx, "T1", a)
 		check("back during the purge", back, err, false)
-		a, _, err = j.Away(ctx, "T1")
+		a, _, err = j.Uninstalls.Get(ctx, "T1")
 		check("it is purged", a.Purging, err, true)
-		begun, err = j.BeginPurge(ctx, "T1", a)
+		begun, err = j.Uninstalls.BeginPurge(ctx, "T1", a)
 		check("its purge, after it was cut off", begun, err, true)
-		if err := j.EndPurge(ctx, "T1", a); err != nil {
+		if err := j.Uninstalls.EndPurge(ctx, "T1", a); err != nil {
 			t.Error(err)
 		}
-		_, away, err = j.Away(ctx, "T1")
+		_, away, err = j.Uninstalls.Get(ctx, "T1")
 		check("afterwards", away, err, false)
-		begun, err = j.BeginPurge(ctx, "T1", a)
+		begun, err = j.Uninstalls.BeginPurge(ctx, "T1", a)
 		check("a purge after all is over", begun, err, false)
 
-		_, err = j.GoAway(ctx, "T1", began)
-		a, _, _ = j.Away(ctx, "T1")
+		_, err = j.Uninstalls.Add(ctx, "T1", began)
+		a, _, _ = j.Uninstalls.Get(ctx, "T1")
 		check("away again", true, err, true)
-		back, err = j.ComeBack(ctx, "T1", a)
+		back, err = j.Uninstalls.Remove(ctx, "T1", a)
 		check("back", back, err, true)
 		if n := rdb.DBSize(ctx).Val(); n != 0 {
 			t.Errorf("%d keys are left", n)
@@ -88,13 +88,13 @@ func TestReadOfPurged(t *testing.T) {
 				t.Errorf("after %d: %d entries, %v, want %d", after, len(got), err, want)
 			}
 		}
-		if err := j.MarkQueued(ctx, key, 2); err != nil {
+		if err := j.Marks.SetQueued(ctx, key, 2); err != nil {
 			t.Fatal(err)
 		}
-		if err := j.Requeue(ctx, key); err != nil {
+		if err := j.Marks.ResetQueued(ctx, key); err != nil {
 			t.Fatal(err)
 		}
-		if got, err := j.Queued(ctx, key); err != nil || got != 0 {
+		if got, err := j.Marks.Queued(ctx, key); err != nil || got != 0 {
 			t.Errorf("queued up to %d, %v, want 0", got, err)
 		}
 		if err := j.Purge(ctx, key); err != nil {
