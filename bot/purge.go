@@ -29,7 +29,7 @@ func (p Purge) Team(ctx context.Context, team string, a journal.Uninstall) error
 		return err
 	}
 	if p.Installs != nil {
-		if err := p.Installs.Forget(ctx, team); err != nil {
+		if err := p.Installs.Delete(ctx, team); err != nil {
 			return err
 		}
 	}

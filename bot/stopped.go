@@ -26,7 +26,7 @@ var errAway = errors.New("the team has taken the app away")
 func (b *Bot) stop(ctx context.Context, team, why string, at time.Time) error {
 	if b.Installs != nil {
 		// The token goes first: one that is there beside the mark has come since.
-		gone, err := b.Installs.ForgetUntil(ctx, team, at)
+		gone, err := b.Installs.DeleteUntil(ctx, team, at)
 		if err != nil {
 			return err
 		}
@@ -63,7 +63,7 @@ func (b *Bot) happened(unix int64) time.Time {
 func (b *Bot) isBack(ctx context.Context, team string) (bool, error) {
 	if b.Installs != nil {
 		_, err := b.Installs.Get(ctx, team)
-		if errors.Is(err, installs.ErrNone) {
+		if errors.Is(err, installs.ErrNotInstalled) {
 			return false, nil
 		}
 		return err == nil, err

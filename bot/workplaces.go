@@ -83,10 +83,10 @@ func (b *Bot) withChat(ctx context.Context, team string) (*Bot, error) {
 	}
 	install, err := b.Installs.Get(ctx, team)
 	switch {
-	case errors.Is(err, installs.ErrSealed):
+	case errors.Is(err, installs.ErrDecrypt):
 		b.Logger.Error("the token of a team cannot be opened: put the former key into SOUNDINGS_TOKEN_KEY_OLD, or let the team install the app again", "team", team)
 		return b, errAway
-	case errors.Is(err, installs.ErrNone):
+	case errors.Is(err, installs.ErrNotInstalled):
 		b.chats.forget(team)
 		b.kept.forget(team)
 		return b, errAway
@@ -124,7 +124,7 @@ func (b *Bot) Installed(ctx context.Context, i installs.Install) error {
 		}
 		away = false
 	}
-	if err := b.Installs.Keep(ctx, i); err != nil || !away {
+	if err := b.Installs.Save(ctx, i); err != nil || !away {
 		return err
 	}
 	return b.comeBack(ctx, i.Team, absence)

@@ -73,7 +73,7 @@ func newHarbour(t *testing.T, rdb redis.UniversalClient) *harbour {
 	}))
 	t.Cleanup(door.Close)
 	flow, err := installs.NewFlow(installs.FlowConfig{Store: h.store, ClientID: "1.2", Secret: "made-up-client-secret", Public: door.URL, API: web.URL + "/api/",
-		Needed: bot.NeededScopes(), Keep: func(ctx context.Context, i installs.Install) error { return h.bot.Installed(ctx, i) },
+		Needed: bot.NeededScopes(), Save: func(ctx context.Context, i installs.Install) error { return h.bot.Installed(ctx, i) },
 		Clock: h.clock.Now, Logger: h.config.Logger})
 	must(t, err)
 	pages, h.url = flow.Handler(), door.URL
@@ -289,8 +289,8 @@ func TestUninstallAndBack(t *testing.T) {
 		h.start(h.dock)
 		sent := h.quay.called("chat.postMessage")
 		must(t, h.quay.ws.Uninstall(t.Context()))
-		if _, err := h.store.Get(t.Context(), "TQUAY"); !errors.Is(err, installs.ErrNone) {
-			t.Errorf("its token: got %v, want %v", err, installs.ErrNone)
+		if _, err := h.store.Get(t.Context(), "TQUAY"); !errors.Is(err, installs.ErrNotInstalled) {
+			t.Errorf("its token: got %v, want %v", err, installs.ErrNotInstalled)
 		}
 		h.restart() // which remembers
 		h.quay.pass(3 * 24 * time.Hour)

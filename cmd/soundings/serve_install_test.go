@@ -119,7 +119,7 @@ func TestTokenKeys(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if err := installs.New(rdb, former, "").Keep(t.Context(), installs.Install{Team: "T1", Token: madeUpBot}); err != nil {
+	if err := installs.New(rdb, former, "").Save(t.Context(), installs.Install{Team: "T1", Token: madeUpBot}); err != nil {
 		t.Fatal(err)
 	}
 	start := func(changes ...string) error {
