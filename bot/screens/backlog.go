@@ -8,6 +8,7 @@ import (
 
 	"soundings/engine"
 	"soundings/flows"
+	"soundings/flows/guide"
 )
 
 func backlogForms() map[string]Form {
@@ -75,7 +76,7 @@ func backlogResult(p Page) (Posting, error) {
 	blocks := append([]slack.Block{heading("What we test, and how"), para(plain("%s", text))}, testList(k)...)
 	return Posting{
 		Text:   escape(fmt.Sprintf("%s: %s", clip(k.Brief.Title, 80), text)),
-		Blocks: append(blocks, note(flows.Caution)),
+		Blocks: append(blocks, note(guide.Caution)),
 	}, nil
 }
 

@@ -7,6 +7,7 @@ import (
 	"github.com/slack-go/slack"
 
 	"soundings/flows"
+	"soundings/flows/guide"
 )
 
 // The parts of the summary. Each returns its title and what stands under it.
@@ -162,7 +163,7 @@ func mapPart(k flows.Kickoff) (string, []slack.Block) {
 // backlogPart is the plan of tests.
 func backlogPart(k flows.Kickoff) (string, []slack.Block) {
 	blocks := append([]slack.Block{para(plain("%s", testsText(k)))}, testList(k)...)
-	return "What we test, and how", append(blocks, note(flows.Caution))
+	return "What we test, and how", append(blocks, note(guide.Caution))
 }
 
 // timeboxPart is the time box with its reasons and the plan week by week.

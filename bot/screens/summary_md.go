@@ -7,6 +7,7 @@ import (
 
 	"soundings/engine"
 	"soundings/flows"
+	"soundings/flows/guide"
 )
 
 // summaryFile is the whole kickoff as one page of Markdown: enough for
@@ -376,7 +377,7 @@ func mdBacklog(m *markdown, k flows.Kickoff) {
 		m.para("Still without a test, though they come first: %s.", strings.Join(untested, ", "))
 	}
 	if len(rows) > 0 {
-		m.para("%s", flows.Caution)
+		m.para("%s", guide.Caution)
 	}
 }
 

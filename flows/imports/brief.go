@@ -1,13 +1,15 @@
-package flows
+package imports
 
 import (
 	"regexp"
 	"strings"
+
+	"soundings/flows"
 )
 
 // briefHeadings names the parts of a brief in Markdown, and what else people
 // call them.
-func briefHeadings(b *Brief) map[string]*string {
+func briefHeadings(b *flows.Brief) map[string]*string {
 	return map[string]*string{
 		"problem": &b.Problem, "problem statement": &b.Problem, "the problem": &b.Problem,
 		"why now": &b.Why, "why": &b.Why,
@@ -19,7 +21,7 @@ func briefHeadings(b *Brief) map[string]*string {
 
 const allowedHeadings = "Problem, Why now, Outcome, Out of bounds and Links"
 
-// ParseBrief reads a brief in Markdown: “# ” and a title, then under “## ”
+// Brief reads a brief in Markdown: “# ” and a title, then under “## ”
 // the parts Problem, Why now, Outcome, Out of bounds and Links (one a line),
 // in any order and letter case, with or without a colon. Text right under the
 // title is the problem statement where no heading gives one.
@@ -27,7 +29,7 @@ const allowedHeadings = "Problem, Why now, Outcome, Out of bounds and Links"
 // What is wrong comes back as a *Refusal. With a missing title or problem,
 // whose Field is then "title" or "problem", the rest that was read comes back
 // too; every other refusal has the Field "markdown".
-func ParseBrief(markdown string) (Brief, error) {
+func Brief(markdown string) (flows.Brief, error) {
 	p := briefParser{at: -1}
 	for _, l := range strings.Split(unixLines(markdown), "\n") {
 		p.line(l)
@@ -35,11 +37,11 @@ func ParseBrief(markdown string) (Brief, error) {
 	b, err := p.brief()
 	switch {
 	case err != nil:
-		return Brief{}, err
+		return flows.Brief{}, err
 	case b.Title == "":
-		return b, refuseField("title", "The text has no title. Begin it with a line such as “# Bicycles on the ferry”.")
+		return b, refuse("title", "The text has no title. Begin it with a line such as “# Bicycles on the ferry”.")
 	case b.Problem == "":
-		return b, refuseField("problem", "The text has no problem statement. Write it under a line “## Problem”.")
+		return b, refuse("problem", "The text has no problem statement. Write it under a line “## Problem”.")
 	}
 	return b, nil
 }
@@ -85,8 +87,8 @@ func (p *briefParser) line(l string) {
 }
 
 // brief puts the parts where they belong.
-func (p *briefParser) brief() (Brief, error) {
-	var b Brief
+func (p *briefParser) brief() (flows.Brief, error) {
+	var b flows.Brief
 	fields := briefHeadings(&b)
 	seen := map[*string]string{}
 	under := strings.TrimSpace(strings.Join(p.intro, "\n"))
@@ -97,28 +99,28 @@ func (p *briefParser) brief() (Brief, error) {
 		case !known && part.level == 1 && b.Title == "":
 			b.Title, under = part.heading, strings.TrimSpace(under+"\n"+text)
 		case !known && part.level == 1:
-			return Brief{}, refuseField("markdown", "There are two titles, “%s” and “%s”. Keep one, and begin the others with “##”.",
+			return flows.Brief{}, refuse("markdown", "There are two titles, “%s” and “%s”. Keep one, and begin the others with “##”.",
 				shortHeading(b.Title), shortHeading(part.heading))
 		case !known:
-			return Brief{}, refuseField("markdown", "The heading “%s” is not one that a brief has. The headings are %s.",
+			return flows.Brief{}, refuse("markdown", "The heading “%s” is not one that a brief has. The headings are %s.",
 				shortHeading(part.heading), allowedHeadings)
 		case seen[field] != "":
-			return Brief{}, refuseField("markdown", "The heading “%s” stands there twice. Put both texts under one.", shortHeading(part.heading))
+			return flows.Brief{}, refuse("markdown", "The heading “%s” stands there twice. Put both texts under one.", shortHeading(part.heading))
 		case field == nil:
-			b.Links = LinkLines(text)
+			b.Links = Links(text)
 			seen[field] = part.heading
 		default:
 			*field, seen[field] = text, part.heading
 		}
 	}
-	err := b.takeIntro(under)
+	err := takeIntro(&b, under)
 	return b, err
 }
 
 // takeIntro makes text under the title the problem, unless there is one.
-func (b *Brief) takeIntro(text string) error {
+func takeIntro(b *flows.Brief, text string) error {
 	if text != "" && b.Problem != "" {
-		return refuseField("markdown", "There is text before the first heading. Move it under one of these: %s.", allowedHeadings)
+		return refuse("markdown", "There is text before the first heading. Move it under one of these: %s.", allowedHeadings)
 	}
 	if text != "" {
 		b.Problem = text
@@ -144,9 +146,9 @@ var (
 	bareLink     = regexp.MustCompile(`<(https?://[^<>\s]+)>`)
 )
 
-// LinkLines reads links, one a line; list marks and Markdown's brackets are
+// Links reads links, one a line; list marks and Markdown's brackets are
 // taken off, what is said about a link is kept.
-func LinkLines(text string) []string {
+func Links(text string) []string {
 	var links []string
 	for _, l := range strings.Split(unixLines(text), "\n") {
 		l = listMark.ReplaceAllString(l, "")

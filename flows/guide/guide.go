@@ -1,4 +1,10 @@
-package flows
+// Package guide proposes ways to test an assumption, by its kind of risk: what
+// each method tells and cannot tell, how much work it is, and how many people
+// or cases it takes, computed by engine.
+//
+// It knows no kickoff: a kind of risk is a plain string here. Start with
+// [Methods]; [Caution] belongs beside every plan that involves people.
+package guide
 
 import (
 	"fmt"
@@ -13,7 +19,7 @@ const Caution = "Before you involve people: say what it is for and ask for their
 	"Follow the law of the place where they live. " +
 	"With children, and with anything about health, take extra care: ask somebody who knows the rules before you begin."
 
-// A Method is one way to find out, as the trade knows it. Efforts and lead
+// A Method is one way to find out. Efforts and lead
 // times are for one person and a small test (common practice, no source):
 // a start for the plan, not a promise.
 type Method struct {
@@ -42,7 +48,7 @@ func (r SizeRule) For(population int) (engine.Size, bool) {
 	}
 	size, err := r.size(max(0, population))
 	if err != nil { // the rules below are constants within the engine's ranges
-		panic(fmt.Sprintf("flows: no size of %s for a population of %d: %v", r.Unit, population, err))
+		panic(fmt.Sprintf("guide: no size of %s for a population of %d: %v", r.Unit, population, err))
 	}
 	return size, true
 }
@@ -95,19 +101,14 @@ func percent(share float64) string { return points(share) + "%" }
 
 func points(share float64) string { return fmt.Sprint(math.Round(share*1000) / 10) }
 
-// Guide lists the methods that suit a kind of risk, the least work first;
-// none for a kind that is no kind. It is a reminder, not a rule: people
-// are free to name any method.
-func Guide(kind Kind) []Method {
-	switch kind {
-	case Desirability:
-		return desirabilityMethods()
-	case Viability:
-		return viabilityMethods()
-	case Feasibility:
-		return feasibilityMethods()
-	case Usability:
-		return usabilityMethods()
-	}
-	return nil
+// Methods lists the methods that suit a kind of risk, the least work first;
+// none for an unknown kind. It is a reminder, not a rule: people are free to
+// name any method. Callers must not change the list.
+func Methods(kind string) []Method { return methods[kind] }
+
+var methods = map[string][]Method{
+	"desirability": desirabilityMethods,
+	"viability":    viabilityMethods,
+	"feasibility":  feasibilityMethods,
+	"usability":    usabilityMethods,
 }

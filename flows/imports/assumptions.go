@@ -1,4 +1,4 @@
-package flows
+package imports
 
 import (
 	"encoding/csv"
@@ -7,9 +7,11 @@ import (
 	"io"
 	"slices"
 	"strings"
+
+	"soundings/flows"
 )
 
-// ParseAssumptions reads assumptions from a table of text: one row each, with
+// Assumptions reads assumptions from a table of text: one row each, with
 // the columns text and because, and optionally id, a reference of their own.
 // A first row that names these columns puts them in any order. Cells are
 // parted by commas, or by tabs as when rows are pasted from a spreadsheet, or
@@ -18,7 +20,7 @@ import (
 //
 // What is wrong comes back as a *Refusal that names the row, the first
 // assumption being row 1.
-func ParseAssumptions(csvText string) ([]AddAssumption, error) {
+func Assumptions(csvText string) ([]flows.AddAssumption, error) {
 	rows, err := readRows(unixLines(csvText))
 	if err != nil {
 		return nil, err
@@ -29,16 +31,16 @@ func ParseAssumptions(csvText string) ([]AddAssumption, error) {
 			columns = named
 		}
 	}
-	var out []AddAssumption
+	var out []flows.AddAssumption
 	for i, row := range withoutNames(rows) {
 		a, fault := assumptionFrom(row, columns)
 		if fault != "" {
-			return nil, refuseField("csv", "Row %d: %s", i+1, fault)
+			return nil, refuse("csv", "Row %d: %s", i+1, fault)
 		}
 		out = append(out, a)
 	}
 	if len(out) == 0 {
-		return nil, refuseField("csv", "There is no row with an assumption. Write one a line.")
+		return nil, refuse("csv", "There is no row with an assumption. Write one a line.")
 	}
 	return out, nil
 }
@@ -52,12 +54,12 @@ func readRows(text string) ([][]string, error) {
 			continue
 		}
 		if err != nil {
-			return nil, refuseField("csv", "Row %d: a quotation mark is left open. Close it, or double it where it is part of the text.",
+			return nil, refuse("csv", "Row %d: a quotation mark is left open. Close it, or double it where it is part of the text.",
 				len(withoutNames(rows))+1)
 		}
 		return rows, nil
 	}
-	panic("flows: unreachable: the second reading always returns")
+	panic("imports: unreachable: the second reading always returns")
 }
 
 // withoutNames leaves out a first row that only names the columns.
@@ -122,7 +124,7 @@ func columnNames(row []string) ([]string, bool) {
 }
 
 // assumptionFrom reads one row, or says in a sentence what is wrong with it.
-func assumptionFrom(row, columns []string) (a AddAssumption, fault string) {
+func assumptionFrom(row, columns []string) (a flows.AddAssumption, fault string) {
 	if len(row) > len(columns) {
 		return a, fmt.Sprintf("it has %d parts, and %d fit (%s). Put \"quotation marks\" around a text that has commas in it.",
 			len(row), len(columns), strings.Join(columns, ", "))

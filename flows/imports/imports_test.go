@@ -1,4 +1,4 @@
-package flows_test
+package imports_test
 
 import (
 	"bytes"
@@ -11,6 +11,7 @@ import (
 	"pgregory.net/rapid"
 
 	"soundings/flows"
+	"soundings/flows/imports"
 )
 
 const ferryBrief = `# Bicycles on the ferry
@@ -47,7 +48,7 @@ func ferryBriefRead() flows.Brief {
 	}
 }
 
-func TestParseBrief(t *testing.T) {
+func TestBrief(t *testing.T) {
 	short := flows.Brief{Title: "T", Problem: "P"}
 	for _, c := range []struct {
 		rule, text string
@@ -65,15 +66,15 @@ func TestParseBrief(t *testing.T) {
 		{"no links", "# T\n## Problem\nP\n## Links\n", short},
 	} {
 		t.Run(c.rule, func(t *testing.T) {
-			got, err := flows.ParseBrief(c.text)
+			got, err := imports.Brief(c.text)
 			if err != nil || !reflect.DeepEqual(got, c.want) {
-				t.Errorf("ParseBrief gives\n%+v, %v, want\n%+v", got, err, c.want)
+				t.Errorf("Brief gives\n%+v, %v, want\n%+v", got, err, c.want)
 			}
 		})
 	}
 }
 
-func TestParseBriefRefuses(t *testing.T) {
+func TestBriefRefuses(t *testing.T) {
 	for _, c := range []struct{ rule, text, field, says string }{
 		{"nothing", "", "title", "no title"},
 		{"no title", "## Problem\nP", "title", "“# Bicycles"},
@@ -86,7 +87,7 @@ func TestParseBriefRefuses(t *testing.T) {
 		{"text that belongs nowhere", "# T\nSome words\n## Problem\nP", "markdown", "before the first heading"},
 	} {
 		t.Run(c.rule, func(t *testing.T) {
-			_, err := flows.ParseBrief(c.text)
+			_, err := imports.Brief(c.text)
 			wantRefusal(t, err, c.field, c.says)
 		})
 	}
@@ -105,19 +106,19 @@ func wantRefusal(t *testing.T, err error, field, says string) {
 
 // What was read comes back beside a missing title, since a form may have it
 // in another field.
-func TestParseBriefKeepsTheRest(t *testing.T) {
-	b, err := flows.ParseBrief("## Problem\nP")
+func TestBriefKeepsTheRest(t *testing.T) {
+	b, err := imports.Brief("## Problem\nP")
 	if err == nil || b.Problem != "P" {
 		t.Errorf("got problem %q and error %v, want the problem and a refusal", b.Problem, err)
 	}
 }
 
 // Whatever the text, nothing of it is lost: it is read or refused.
-func TestParseBriefLosesNothing(t *testing.T) {
+func TestBriefLosesNothing(t *testing.T) {
 	line := rapid.SampledFrom([]string{"# T", "## Problem", "## why NOW:", "## Links", "- x1", "x2", "x3 ", "", "```", "## Budget"})
 	rapid.Check(t, func(t *rapid.T) {
 		lines := rapid.SliceOfN(line, 0, 12).Draw(t, "lines")
-		b, err := flows.ParseBrief(strings.Join(lines, "\n"))
+		b, err := imports.Brief(strings.Join(lines, "\n"))
 		var r *flows.Refusal
 		if err != nil && !errors.As(err, &r) {
 			t.Fatalf("got %v, want a refusal or none", err)
@@ -134,7 +135,7 @@ func TestParseBriefLosesNothing(t *testing.T) {
 	})
 }
 
-func TestParseAssumptions(t *testing.T) {
+func TestAssumptions(t *testing.T) {
 	two := []flows.AddAssumption{{Text: "First", Because: "Seen"}, {Text: "Second"}}
 	for _, c := range []struct {
 		rule, text string
@@ -156,15 +157,15 @@ func TestParseAssumptions(t *testing.T) {
 		{"a word that is a column name may be a text", "Because,Seen", []flows.AddAssumption{{Text: "Because", Because: "Seen"}}},
 	} {
 		t.Run(c.rule, func(t *testing.T) {
-			got, err := flows.ParseAssumptions(c.text)
+			got, err := imports.Assumptions(c.text)
 			if err != nil || !reflect.DeepEqual(got, c.want) {
-				t.Errorf("ParseAssumptions gives %+v, %v, want %+v", got, err, c.want)
+				t.Errorf("Assumptions gives %+v, %v, want %+v", got, err, c.want)
 			}
 		})
 	}
 }
 
-func TestParseAssumptionsRefuses(t *testing.T) {
+func TestAssumptionsRefuses(t *testing.T) {
 	for _, c := range []struct{ rule, text, says string }{
 		{"nothing", "", "no row"},
 		{"only a header", "text,because\n", "no row"},
@@ -173,7 +174,7 @@ func TestParseAssumptionsRefuses(t *testing.T) {
 		{"an open quotation mark", "text,because\nFirst,Seen\n\"Second,Seen", "Row 2: a quotation mark is left open."},
 	} {
 		t.Run(c.rule, func(t *testing.T) {
-			_, err := flows.ParseAssumptions(c.text)
+			_, err := imports.Assumptions(c.text)
 			wantRefusal(t, err, "csv", c.says)
 		})
 	}
@@ -181,7 +182,7 @@ func TestParseAssumptionsRefuses(t *testing.T) {
 
 // What the standard library writes as CSV is read back as it was, blanks at
 // the ends aside.
-func TestParseAssumptionsReadsCSV(t *testing.T) {
+func TestAssumptionsReadsCSV(t *testing.T) {
 	cell := rapid.StringMatching(`[a-zé",;. \n]{1,20}`)
 	rapid.Check(t, func(t *rapid.T) {
 		var want []flows.AddAssumption
@@ -196,7 +197,7 @@ func TestParseAssumptionsReadsCSV(t *testing.T) {
 			}
 		}
 		w.Flush()
-		got, err := flows.ParseAssumptions(written.String())
+		got, err := imports.Assumptions(written.String())
 		if err != nil || !reflect.DeepEqual(got, want) {
 			t.Fatalf("%q is read as %+v, %v, want %+v", written.String(), got, err, want)
 		}
@@ -204,10 +205,10 @@ func TestParseAssumptionsReadsCSV(t *testing.T) {
 }
 
 // Any text is read or refused with a sentence; no row comes without a text.
-func TestParseAssumptionsTakesAnyText(t *testing.T) {
+func TestAssumptionsTakesAnyText(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		text := rapid.StringMatching(`[a-c",;\t\n\r ]{0,40}`).Draw(t, "text")
-		rows, err := flows.ParseAssumptions(text)
+		rows, err := imports.Assumptions(text)
 		var r *flows.Refusal
 		switch {
 		case err != nil && (!errors.As(err, &r) || r.Field != "csv" || r.Reason == ""):
