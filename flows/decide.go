@@ -145,7 +145,7 @@ func (d *decision) advance() {
 func (k *Kickoff) due(now time.Time) []Event {
 	ends, deserted := k.deserted()
 	switch {
-	case k.Started.IsZero() || k.Stage == StageEnded || k.Shut.Why != "":
+	case k.Started.IsZero() || k.Stage == StageEnded || k.Unreachable.Why != "":
 		return nil
 	case deserted && now.Before(ends):
 		return nil
@@ -166,7 +166,7 @@ func (k *Kickoff) due(now time.Time) []Event {
 func (k *Kickoff) NextWake() time.Time {
 	ends, deserted := k.deserted()
 	switch {
-	case k.Started.IsZero() || k.Stage == StageEnded || k.Shut.Why != "":
+	case k.Started.IsZero() || k.Stage == StageEnded || k.Unreachable.Why != "":
 		return time.Time{}
 	case deserted:
 		return ends

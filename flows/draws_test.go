@@ -158,10 +158,10 @@ func leadDrawers() []drawer {
 		func(r *rapid.T, k *Kickoff) Intent { return LetGo{Person: somebody(r)} },
 		func(r *rapid.T, k *Kickoff) Intent { return Left{Person: somebody(r)} },
 		func(r *rapid.T, k *Kickoff) Intent {
-			return ShutChannel{Why: oneOf(r, ShutArchived, ShutRemoved), Since: k.Version}
+			return ReportUnreachable{Why: oneOf(r, ChannelArchived, BotRemoved), Since: k.Version}
 		},
-		func(r *rapid.T, k *Kickoff) Intent { return ReopenChannel{} },
-		func(r *rapid.T, k *Kickoff) Intent { return ReopenChannel{} },
+		func(r *rapid.T, k *Kickoff) Intent { return ReportReachable{} },
+		func(r *rapid.T, k *Kickoff) Intent { return ReportReachable{} },
 		func(r *rapid.T, k *Kickoff) Intent { return GoOn{} },
 		func(r *rapid.T, k *Kickoff) Intent { return Abandon{} },
 		func(r *rapid.T, k *Kickoff) Intent { return MoveChannel{To: oneOf(r, "C1", "C2")} },

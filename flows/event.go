@@ -116,7 +116,7 @@ func decoders() map[string]func(json.RawMessage) (Event, error) {
 		decoder[WindowClosed](), decoder[WindowMoved](), decoder[StageReopened](), decoder[CloseWished](),
 		decoder[RemindersSent](), decoder[RemindersPutOff](), decoder[ReminderMuted](), decoder[HoursChanged](), decoder[PeopleJoined](),
 		decoder[PersonLeft](), decoder[LeadsChanged](), decoder[JoinAsked](), decoder[MessagePosted](),
-		decoder[ChannelMoved](), decoder[ChannelShut](), decoder[ChannelOpened](), decoder[Abandoned](),
+		decoder[ChannelMoved](), decoder[ChannelUnreachable](), decoder[ChannelReachable](), decoder[Abandoned](),
 		decoder[CanvasMade](), decoder[CanvasLost](), decoder[BookmarkAdded](), decoder[BookmarkRemoved](), decoder[ExtraMissed](),
 		decoder[ChannelSeen](), decoder[OutsideAgreed](), decoder[SummaryHeld](),
 		decoder[BriefEdited](), decoder[BriefRead](), decoder[QuestionAsked](), decoder[QuestionAnswered](),

@@ -76,7 +76,7 @@ type Kickoff struct {
 
 	BeliefDrafts map[UserID]int `json:",omitempty"` // how often each asked for other words for an assumption
 	GistDrafts   int            `json:",omitempty"` // how often a gist was asked for
-	Shut         Shut           // why the channel is out of reach, if it is
+	Unreachable  Unreachable    `json:"Shut"`       // why the channel is out of reach, if it is
 	Deserted     time.Time      // when the last one left; zero while anybody takes part
 }
 

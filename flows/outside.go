@@ -98,14 +98,14 @@ func (e ChannelSeen) react(b *reaction) {
 func (OutsideAgreed) react(b *reaction) {
 	b.update(ScreenOutside, "")
 	if b.k.Stage == StageUnderway {
-		b.canvas(Canvas)
+		b.canvas(UpdateCanvas)
 	}
 }
 
 func (SummaryHeld) react(b *reaction) { b.tellLeads(ScreenOutside, "") }
 
 // canvas draws the summary's canvas, unless others would read it unasked.
-func (b *reaction) canvas(do Deed) {
+func (b *reaction) canvas(do EffectKind) {
 	if !b.k.Held() {
 		b.add(Effect{Do: do})
 	}

@@ -256,7 +256,7 @@ func TestEveryKickoffEnds(t *testing.T) {
 				p.act(r, as(in, somebody(r)))
 			}
 		}
-		p.act(r, ReopenChannel{}) // a channel that is out of reach may stay so for ever
+		p.act(r, ReportReachable{}) // a channel that is out of reach may stay so for ever
 		for wakes := 0; p.k.Stage != StageEnded; wakes++ {
 			d := p.k.Underway.Decision
 			if _, plain := p.k.plainChoice(); d.Phase == PhaseSettling && !plain {

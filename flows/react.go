@@ -7,33 +7,33 @@ import (
 	"time"
 )
 
-// A Deed is what an effect does to the world.
-type Deed string
+// An EffectKind is what an effect does to the world.
+type EffectKind string
 
-// The deeds.
+// The kinds of effect. Their values stand in queued jobs and never change.
 const (
-	Show    Deed = "show"    // post the slot's message, or bring it up to date, now
-	Refresh Deed = "refresh" // bring the slot's message up to date soon; many become one
-	Picture Deed = "picture" // put the map of a round into the slot's thread
-	Files   Deed = "files"   // put the summary's files into the slot's thread
-	Pin     Deed = "pin"     // pin the slot's message
-	Unpin   Deed = "unpin"   // and let it go
-	Free    Deed = "free"    // the channel may hold another kickoff
-	Enlist  Deed = "enlist"  // the people now take part: list the kickoff for them
-	Resume  Deed = "resume"  // show what could not be shown while the channel was out of reach
-	Wake    Deed = "wake"    // look at the clock at At
+	Show           EffectKind = "show"    // post the slot's message, or bring it up to date, now
+	Refresh        EffectKind = "refresh" // bring the slot's message up to date soon; many become one
+	ShareMap       EffectKind = "picture" // put the map of a round into the slot's thread
+	ShareFiles     EffectKind = "files"   // put the summary's files into the slot's thread
+	Pin            EffectKind = "pin"     // pin the slot's message
+	Unpin          EffectKind = "unpin"   // and let it go
+	ReleaseChannel EffectKind = "free"    // the channel may hold another kickoff
+	ListKickoff    EffectKind = "enlist"  // list the kickoff for each of those who now take part
+	Resume         EffectKind = "resume"  // show what could not be shown while the channel was out of reach
+	Wake           EffectKind = "wake"    // look at the clock at At
 
-	Canvas     Deed = "canvas"      // bring the summary's canvas up to date, now
-	CanvasSoon Deed = "canvas-soon" // within some hours; many become one
-	Bookmark   Deed = "bookmark"    // put a link to the slot's message into the channel's header
-	Unbookmark Deed = "unbookmark"  // and take it out again
-	Look       Deed = "look"        // see who reads the channel, and whether it has a canvas
+	UpdateCanvas   EffectKind = "canvas"      // bring the summary's canvas up to date, now
+	RefreshCanvas  EffectKind = "canvas-soon" // within some hours; many become one
+	AddBookmark    EffectKind = "bookmark"    // put a link to the slot's message into the channel's header
+	RemoveBookmark EffectKind = "unbookmark"  // and take it out again
+	InspectChannel EffectKind = "look"        // see who reads the channel, and whether it has a canvas
 )
 
 // An Effect is something that the world should now do, as data. Effects are
 // safe to repeat; ID tells one from another within its record.
 type Effect struct {
-	Do   Deed
+	Do   EffectKind
 	Slot Slot
 	At   time.Time // for Wake
 }
@@ -152,7 +152,7 @@ func (b *reaction) refresh(screen, arg string) {
 }
 
 func (Started) react(b *reaction) {
-	b.add(Effect{Do: Enlist})
+	b.add(Effect{Do: ListKickoff})
 }
 
 func (e StageOpened) react(b *reaction) {
@@ -201,7 +201,7 @@ func (b *reaction) quorumAnswered(s Stage) {
 func (e QuorumMissed) react(b *reaction) {
 	b.tellLeads(ScreenQuorum, StageArg(e.Stage, b.k.Window.Round))
 	if e.Stage == StageClose { // the clock is about to post the summary
-		b.add(Effect{Do: Look})
+		b.add(Effect{Do: InspectChannel})
 	}
 	b.progress()
 }
@@ -239,14 +239,14 @@ func (MarksChanged) react(b *reaction) { b.refresh(ScreenResult, string(StageTim
 // its root, which holds the title, the problem and what is tested first.
 func (e PartChanged) react(b *reaction) {
 	b.showUnder(ScreenPart, e.Part, ScreenSummary)
-	b.canvas(CanvasSoon)
+	b.canvas(RefreshCanvas)
 	if e.Part == "problem" {
 		b.refresh(ScreenSummary, "")
 	}
 }
 
 func (e PeopleJoined) react(b *reaction) {
-	b.add(Effect{Do: Enlist})
+	b.add(Effect{Do: ListKickoff})
 	b.progress()
 	for _, p := range e.People {
 		b.update(ScreenJoin, string(p.ID))
@@ -287,7 +287,7 @@ func (b *reaction) question(n int) {
 	b.contents(StageBrief)
 	if b.k.Stage == StageUnderway {
 		b.showUnder(ScreenPart, "questions", ScreenSummary)
-		b.canvas(CanvasSoon)
+		b.canvas(RefreshCanvas)
 	}
 }
 
@@ -319,7 +319,7 @@ func (e RolesSettled) react(b *reaction) {
 func (e RoundCounted) react(b *reaction) {
 	result := Slot{Screen: ScreenResult, Arg: StageArg(StageRating, e.N)}
 	b.add(Effect{Do: Show, Slot: result})
-	b.add(Effect{Do: Picture, Slot: result})
+	b.add(Effect{Do: ShareMap, Slot: result})
 	if e.N == 1 {
 		for _, id := range e.Splits {
 			b.show(ScreenSplit, id)
@@ -352,7 +352,7 @@ func (b *reaction) actions() {
 	b.contents(StageClose)
 	if b.k.Stage == StageUnderway {
 		b.showUnder(ScreenPart, "actions", ScreenSummary)
-		b.canvas(CanvasSoon)
+		b.canvas(RefreshCanvas)
 	}
 }
 
@@ -363,10 +363,10 @@ func (SummaryPosted) react(b *reaction) {
 		b.showUnder(ScreenPart, part, ScreenSummary)
 	}
 	summary := Slot{Screen: ScreenSummary}
-	b.add(Effect{Do: Files, Slot: summary})
+	b.add(Effect{Do: ShareFiles, Slot: summary})
 	b.add(Effect{Do: Pin, Slot: summary})
-	b.add(Effect{Do: Bookmark, Slot: summary})
-	b.canvas(Canvas)
+	b.add(Effect{Do: AddBookmark, Slot: summary})
+	b.canvas(UpdateCanvas)
 }
 
 func (BoxStarted) react(b *reaction) {
@@ -394,7 +394,7 @@ func (e CheckinClosed) react(b *reaction) {
 	for _, u := range b.k.InRing(Informed) {
 		b.tell(ScreenDigest, n, u)
 	}
-	b.canvas(Canvas)
+	b.canvas(UpdateCanvas)
 }
 
 // Once the vote is open there is none to open, so the controls change too.
@@ -421,11 +421,11 @@ func (e DecisionMade) react(b *reaction) {
 	if e.Choice != Another {
 		b.tellLeads(ScreenDesk, "")
 		if !b.k.Held() {
-			b.add(Effect{Do: Files, Slot: Slot{Screen: ScreenOutcome, Arg: n}})
+			b.add(Effect{Do: ShareFiles, Slot: Slot{Screen: ScreenOutcome, Arg: n}})
 		}
 		b.add(Effect{Do: Unpin, Slot: Slot{Screen: ScreenSummary}})
-		b.add(Effect{Do: Free})
-		b.add(Effect{Do: Unbookmark})
+		b.add(Effect{Do: ReleaseChannel})
+		b.add(Effect{Do: RemoveBookmark})
 	}
-	b.canvas(Canvas)
+	b.canvas(UpdateCanvas)
 }

@@ -132,11 +132,11 @@ func (s *script) leadIntents(t *testing.T, l line) []Intent {
 	case "abandons":
 		return []Intent{Abandon{ByLead: l.byLead()}}
 	case "archives channel":
-		return []Intent{ShutChannel{Why: ShutArchived, Since: s.k.Version}}
+		return []Intent{ReportUnreachable{Why: ChannelArchived, Since: s.k.Version}}
 	case "deletes channel":
-		return []Intent{ShutChannel{Why: ShutDeleted, Since: s.k.Version}}
+		return []Intent{ReportUnreachable{Why: ChannelDeleted, Since: s.k.Version}}
 	case "unarchives channel":
-		return []Intent{ReopenChannel{}}
+		return []Intent{ReportReachable{}}
 	}
 	return nil
 }
