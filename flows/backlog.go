@@ -14,7 +14,7 @@ type VoteKinds struct {
 }
 
 func (i VoteKinds) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	if err := k.takes(StageBacklog); err != nil {
+	if err := canAnswer(k, StageBacklog); err != nil {
 		return nil, err
 	}
 	var events []Event
@@ -40,7 +40,7 @@ func (i VoteKinds) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 
 // workedOnBacklog reports whether u said what kind of risk something is, or
 // added a test that stands.
-func (k *Kickoff) workedOnBacklog(u UserID) bool {
+func workedOnBacklog(k *Kickoff, u UserID) bool {
 	for _, votes := range k.Backlog.Kinds {
 		if _, voted := votes[u]; voted {
 			return true
@@ -100,7 +100,7 @@ const (
 	maxSize       = 1_000_000
 )
 
-func (k *Kickoff) checkPlan(p Plan) error {
+func checkPlan(k *Kickoff, p Plan) error {
 	if !slices.Contains(k.Order(), p.Assumption) {
 		return refuseField("assumption", "There is no assumption %s on the list.", p.Assumption)
 	}
@@ -136,10 +136,10 @@ type AddTest struct {
 }
 
 func (i AddTest) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	if err := k.takes(StageBacklog); err != nil {
+	if err := canAnswer(k, StageBacklog); err != nil {
 		return nil, err
 	}
-	if err := k.checkPlan(i.Plan); err != nil {
+	if err := checkPlan(k, i.Plan); err != nil {
 		return nil, err
 	}
 	if slices.ContainsFunc(k.TestsOf(i.Assumption), func(t Test) bool { return t == i.Plan.test(t.N, i.Who) }) {
@@ -173,17 +173,17 @@ type EditTest struct {
 }
 
 func (i EditTest) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	if err := k.mayChangeTest(i.N, i.Who); err != nil {
+	if err := mayChangeTest(k, i.N, i.Who); err != nil {
 		return nil, err
 	}
-	if err := k.checkPlan(i.Plan); err != nil {
+	if err := checkPlan(k, i.Plan); err != nil {
 		return nil, err
 	}
 	return []Event{TestEdited{N: i.N, Plan: i.Plan}}, nil
 }
 
-func (k *Kickoff) mayChangeTest(n int, who UserID) error {
-	if err := k.takes(StageBacklog); err != nil {
+func mayChangeTest(k *Kickoff, n int, who UserID) error {
+	if err := canAnswer(k, StageBacklog); err != nil {
 		return err
 	}
 	if n < 1 || n > len(k.Backlog.Tests) || k.Backlog.Tests[n-1].Withdrawn {
@@ -214,7 +214,7 @@ type WithdrawTest struct {
 }
 
 func (i WithdrawTest) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	if err := k.mayChangeTest(i.N, i.Who); err != nil {
+	if err := mayChangeTest(k, i.N, i.Who); err != nil {
 		return nil, err
 	}
 	return []Event{TestWithdrawn{N: i.N}}, nil

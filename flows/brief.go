@@ -49,12 +49,12 @@ func (i Start) decide(k *Kickoff, now time.Time) ([]Event, error) {
 	begun := Started{ID: i.ID, Team: i.Team, Channel: i.Channel, Brief: i.Brief.written(), People: people, Pace: max(i.Pace, 1)}
 	after := Kickoff{}
 	begun.apply(&after, now, i.Who)
-	opened := after.open(StageBrief, 0, now)
+	opened := openStage(&after, StageBrief, 0, now)
 	opened.apply(&after, now, i.Who)
 	if i.Seen.Outside && !i.GoOn {
 		return nil, askOutside("People of another company read this channel. They would read the kickoff as well.")
 	}
-	events := append([]Event{begun, opened, BriefRead{}}, after.finish(i.Who)...)
+	events := append([]Event{begun, opened, BriefRead{}}, finish(&after, i.Who)...)
 	if i.Seen.Outside {
 		events = append(events, ChannelSeen{Outside: true, Canvas: i.Seen.Canvas}, OutsideAgreed{})
 	}
@@ -133,7 +133,7 @@ type EditBrief struct {
 }
 
 func (i EditBrief) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	if err := k.takes(StageBrief); err != nil {
+	if err := canAnswer(k, StageBrief); err != nil {
 		return nil, err
 	}
 	if err := checkBrief(i.Brief); err != nil {
@@ -156,13 +156,13 @@ func (e BriefEdited) apply(k *Kickoff, _ time.Time, _ UserID) {
 type MarkRead struct{ By }
 
 func (i MarkRead) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	if err := k.takes(StageBrief); err != nil {
+	if err := canAnswer(k, StageBrief); err != nil {
 		return nil, err
 	}
 	if k.Brief.Read[i.Who] {
-		return k.finish(i.Who), nil // read before the brief was opened again
+		return finish(k, i.Who), nil // read before the brief was opened again
 	}
-	return append([]Event{BriefRead{}}, k.finish(i.Who)...), nil
+	return append([]Event{BriefRead{}}, finish(k, i.Who)...), nil
 }
 
 // BriefRead notes that somebody has read the brief.
@@ -188,8 +188,8 @@ func (i Ask) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 		return nil, nil // sent again, after an answer that was lost
 	}
 	events := []Event{QuestionAsked{N: len(k.Brief.Questions) + 1, Ask: i.Ask}}
-	if k.takes(StageBrief) == nil {
-		events = append(events, k.finish(i.Who)...)
+	if canAnswer(k, StageBrief) == nil {
+		events = append(events, finish(k, i.Who)...)
 	}
 	return events, nil
 }

@@ -72,16 +72,16 @@ func (ReportReachable) decide(k *Kickoff, now time.Time) ([]Event, error) {
 	if k.Stage == StageEnded || k.Unreachable.Why == "" {
 		return nil, nil
 	}
-	return []Event{ChannelReachable{Until: k.laterEnd(now)}}, nil
+	return []Event{ChannelReachable{Until: laterEnd(k, now)}}, nil
 }
 
 func (GoOn) decide(k *Kickoff, now time.Time) ([]Event, error) {
 	return ReportReachable{}.decide(k, now)
 }
 
-// waiting is the end of whatever the kickoff waits for, and who is waited for;
+// waitingFor is the end of whatever the kickoff waits for, and who is waited for;
 // nil when it waits for nobody.
-func (k *Kickoff) waiting() (end *time.Time, who []UserID) {
+func waitingFor(k *Kickoff) (end *time.Time, who []UserID) {
 	lead := []UserID{k.Lead().ID}
 	if k.Stage != StageUnderway {
 		if k.Window.Phase == PhaseSettling {
@@ -90,7 +90,7 @@ func (k *Kickoff) waiting() (end *time.Time, who []UserID) {
 		return &k.Window.Closes, k.Window.Asked
 	}
 	d := &k.Underway.Decision
-	switch c := k.checkin(); {
+	switch c := openCheckin(k); {
 	case c != nil:
 		return &c.Closes, k.InRing(Core)
 	case d.Phase == PhaseOpen:
@@ -103,12 +103,12 @@ func (k *Kickoff) waiting() (end *time.Time, who []UserID) {
 
 // laterEnd gives those who are waited for a working day from now; zero where
 // they have that anyway.
-func (k *Kickoff) laterEnd(now time.Time) time.Time {
-	end, who := k.waiting()
+func laterEnd(k *Kickoff, now time.Time) time.Time {
+	end, who := waitingFor(k)
 	if end == nil {
 		return time.Time{}
 	}
-	if fair := k.fairClose(now, workday, who); fair.After(*end) {
+	if fair := fairClose(k, now, workday, who); fair.After(*end) {
 		return fair
 	}
 	return time.Time{}
@@ -123,7 +123,7 @@ type ChannelReachable struct {
 func (ChannelReachable) kind() string { return "channel-opened" }
 func (e ChannelReachable) apply(k *Kickoff, _ time.Time, _ UserID) {
 	k.Unreachable.Why = ""
-	if end, _ := k.waiting(); end != nil && !e.Until.IsZero() {
+	if end, _ := waitingFor(k); end != nil && !e.Until.IsZero() {
 		*end = e.Until
 	}
 }
@@ -147,7 +147,7 @@ func (Abandoned) apply(k *Kickoff, at time.Time, _ UserID) {
 	if k.Window.Phase == PhaseOpen {
 		k.Window.Closed, k.Window.Why = at, ClosedAbandoned
 	}
-	k.shelve()
+	shelveWindow(k)
 	k.Stage = StageEnded
 	k.Window = Window{Stage: StageEnded, Phase: PhaseClosed, Opened: at, Closed: at}
 }
@@ -185,7 +185,7 @@ func (Abandoned) react(b *reaction) {
 // deserted is when a kickoff ends that nobody takes part in any more: five
 // working days after the last one left, by their hours. Until then whoever
 // asks to take part is in, and leads it.
-func (k *Kickoff) deserted() (ends time.Time, yes bool) {
+func deserted(k *Kickoff) (ends time.Time, yes bool) {
 	if len(k.People) == 0 || slices.ContainsFunc(k.People, func(p Person) bool { return !p.Gone }) {
 		return time.Time{}, false
 	}

@@ -16,11 +16,11 @@ type AddAction struct {
 
 func (i AddAction) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 	if k.Stage != StageUnderway {
-		if err := k.takes(StageClose); err != nil {
+		if err := canAnswer(k, StageClose); err != nil {
 			return nil, err
 		}
 	}
-	if err := k.checkAction(i.What, i.Owner, i.Due); err != nil {
+	if err := checkAction(k, i.What, i.Owner, i.Due); err != nil {
 		return nil, err
 	}
 	if slices.ContainsFunc(k.Actions, func(a Action) bool {
@@ -31,7 +31,7 @@ func (i AddAction) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 	return []Event{ActionAdded{N: len(k.Actions) + 1, What: i.What, Owner: i.Owner, Due: i.Due}}, nil
 }
 
-func (k *Kickoff) checkAction(what string, owner UserID, due LocalDay) error {
+func checkAction(k *Kickoff, what string, owner UserID, due LocalDay) error {
 	if err := checkText("what", "action", what, MaxText, true); err != nil {
 		return err
 	}
@@ -73,7 +73,7 @@ func (i EditAction) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 	if owner := k.Actions[i.N-1].Owner; owner != i.Who && !k.IsLead(i.Who) {
 		return nil, refuse("Only %s or the lead can change that action.", k.Name(owner))
 	}
-	if err := k.checkAction(i.What, i.Owner, i.Due); err != nil {
+	if err := checkAction(k, i.What, i.Owner, i.Due); err != nil {
 		return nil, err
 	}
 	if k.Actions[i.N-1] == (Action{N: i.N, What: i.What, Owner: i.Owner, Due: i.Due}) {
@@ -103,7 +103,7 @@ type WithdrawAction struct {
 }
 
 func (i WithdrawAction) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	if err := k.revises("what"); err != nil {
+	if err := canRevise(k, "what"); err != nil {
 		return nil, err
 	}
 	if i.N < 1 || i.N > len(k.Actions) || k.Actions[i.N-1].Withdrawn {
@@ -132,23 +132,23 @@ type PostSummary struct {
 }
 
 func (i PostSummary) decide(k *Kickoff, now time.Time) ([]Event, error) {
-	if err := k.takes(StageClose); err != nil {
+	if err := canAnswer(k, StageClose); err != nil {
 		return nil, err
 	}
 	if k.Held() && !i.GoOn {
 		return nil, askOutside("People of another company read this channel. They would read the summary as well.")
 	}
-	events := k.finish(i.Who)
+	events := finish(k, i.Who)
 	if k.Held() {
 		events = append(events, OutsideAgreed{})
 	}
-	return append(events, append([]Event{WindowClosed{Stage: StageClose, Why: ClosedByLead}}, k.postSummary(now)...)...), nil
+	return append(events, append([]Event{WindowClosed{Stage: StageClose, Why: ClosedByLead}}, postSummary(k, now)...)...), nil
 }
 
 // postSummary ends the kickoff proper: the summary goes out and the time box
 // begins, both in one decision, since a summary names the end of its box.
-func (k *Kickoff) postSummary(now time.Time) []Event {
-	return []Event{SummaryPosted{}, k.startBox(k.Timebox.Weeks, now)}
+func postSummary(k *Kickoff, now time.Time) []Event {
+	return []Event{SummaryPosted{}, startBox(k, k.Timebox.Weeks, now)}
 }
 
 // SummaryPosted marks the moment at which the summary goes out.

@@ -16,14 +16,14 @@ func (i DecideNow) decide(k *Kickoff, now time.Time) ([]Event, error) {
 		return nil, refuse("The decision is open already.")
 	}
 	var events []Event
-	if c := k.checkin(); c != nil {
-		events = append(events, k.closeCheckin(c))
+	if c := openCheckin(k); c != nil {
+		events = append(events, closeCheckin(k, c))
 	}
-	return append(events, k.openDecision(true, now)), nil
+	return append(events, openDecision(k, true, now)), nil
 }
 
-func (k *Kickoff) openDecision(early bool, now time.Time) DecisionOpened {
-	return DecisionOpened{Early: early, Closes: k.fairClose(now, workday, k.Participants())}
+func openDecision(k *Kickoff, early bool, now time.Time) DecisionOpened {
+	return DecisionOpened{Early: early, Closes: fairClose(k, now, workday, k.Participants())}
 }
 
 // DecisionOpened asks everybody: build, stop, or another time box?
@@ -38,17 +38,17 @@ func (e DecisionOpened) apply(k *Kickoff, at time.Time, _ UserID) {
 	k.Underway.Decision = Decision{Opened: at, Closes: e.Closes, Early: e.Early, Phase: PhaseOpen, Earlier: earlier}
 }
 
-func (k *Kickoff) owingDecision() []UserID {
+func owingDecision(k *Kickoff) []UserID {
 	return slices.DeleteFunc(k.Participants(), func(u UserID) bool {
 		_, voted := k.Underway.Decision.Votes[u]
 		return voted
 	})
 }
 
-// allDecided reports that everybody has voted, so that there is nobody to
+// everybodyDecided reports that everybody has voted, so that there is nobody to
 // wait for.
-func (k *Kickoff) allDecided() bool {
-	return len(k.owingDecision()) == 0 && len(k.Participants()) > 0
+func everybodyDecided(k *Kickoff) bool {
+	return len(owingDecision(k)) == 0 && len(k.Participants()) > 0
 }
 
 // DecisionNumber numbers the decisions of a kickoff from 1: the open one, or
@@ -117,23 +117,23 @@ func (e DecisionCounted) apply(k *Kickoff, _ time.Time, _ UserID) {
 // dueDecision settles for a silent lead only what the vote made plain. About
 // anything else the leads are asked again each working day: no machine should
 // stop, or build, what people are divided on.
-func (k *Kickoff) dueDecision(now time.Time) []Event {
+func dueDecision(k *Kickoff, now time.Time) []Event {
 	d := k.Underway.Decision
 	if now.Before(d.Until) {
 		return nil
 	}
-	if vote, plain := k.plainChoice(); plain {
-		return k.settleDecision(vote, now)
+	if vote, plain := plainChoice(k); plain {
+		return settleDecision(k, vote, now)
 	}
 	until := hadWorked(k.Lead().Hours(), now, workday)
 	again := []Event{DecisionCounted{Until: until}}
-	return append(again, k.dueReminders(k.leading(), d.Opened, until, now)...)
+	return append(again, dueReminders(k, leading(k), d.Opened, until, now)...)
 }
 
 // plainChoice is what more than half of those who voted chose, provided that
 // half of those asked have voted. How many weeks another box has is then what
 // most of these said, of a tie the fewest.
-func (k *Kickoff) plainChoice() (DecisionVote, bool) {
+func plainChoice(k *Kickoff) (DecisionVote, bool) {
 	votes, choices, voters := map[DecisionVote]int{}, map[Choice]int{}, 0
 	asked := k.Participants()
 	for _, u := range asked {
@@ -170,16 +170,16 @@ func (i SettleDecision) decide(k *Kickoff, now time.Time) ([]Event, error) {
 	if err := checkChoice(i.Choice, i.Weeks); err != nil {
 		return nil, err
 	}
-	return k.settleDecision(DecisionVote{Choice: i.Choice, Weeks: i.Weeks}, now), nil
+	return settleDecision(k, DecisionVote{Choice: i.Choice, Weeks: i.Weeks}, now), nil
 }
 
-func (k *Kickoff) settleDecision(v DecisionVote, now time.Time) []Event {
+func settleDecision(k *Kickoff, v DecisionVote, now time.Time) []Event {
 	made := DecisionMade{N: k.DecisionNumber(), Choice: v.Choice}
 	if v.Choice != Another {
 		return []Event{made}
 	}
 	made.Weeks = v.Weeks
-	return []Event{made, k.startBox(v.Weeks, now)}
+	return []Event{made, startBox(k, v.Weeks, now)}
 }
 
 // DecisionMade ends the time box: to build, to stop, or with another one.

@@ -21,7 +21,7 @@ type AddWording struct {
 }
 
 func (i AddWording) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	if err := k.takes(StageFraming); err != nil {
+	if err := canAnswer(k, StageFraming); err != nil {
 		return nil, err
 	}
 	if err := checkLevel(i.Level); err != nil {
@@ -87,7 +87,7 @@ type EditWording struct {
 }
 
 func (i EditWording) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	if err := k.takes(StageFraming); err != nil {
+	if err := canAnswer(k, StageFraming); err != nil {
 		return nil, err
 	}
 	if i.N < 1 || i.N > len(k.Framing.Wordings) {
@@ -127,7 +127,7 @@ type VoteFraming struct {
 }
 
 func (i VoteFraming) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	if err := k.takes(StageFraming); err != nil {
+	if err := canAnswer(k, StageFraming); err != nil {
 		return nil, err
 	}
 	if err := checkLevel(i.Level); err != nil {
@@ -141,7 +141,7 @@ func (i VoteFraming) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 			return nil, refuseField("ticks", "Wording %d is not on the ladder.", n)
 		}
 	}
-	return append([]Event{FramingVoted{Level: i.Level, Ticks: ticks}}, k.finish(i.Who)...), nil
+	return append([]Event{FramingVoted{Level: i.Level, Ticks: ticks}}, finish(k, i.Who)...), nil
 }
 
 // FramingVoted is one person's choice; the last one counts.
@@ -180,7 +180,7 @@ func (f Framing) LevelOf(n int) int {
 // wordings with equal ticks the one nearest to the agreed level is proposed,
 // then the one that has stood longest. Without any tick the original stands.
 // People who have left still count: they chose when they were asked.
-func (k *Kickoff) countFraming() FramingCounted {
+func countFraming(k *Kickoff) FramingCounted {
 	var levels []int
 	for _, v := range k.Framing.Votes {
 		levels = append(levels, v.Level)
@@ -217,7 +217,7 @@ func (k *Kickoff) WordingText(n int) string {
 	return k.Framing.Wordings[n-1].Text
 }
 
-func (k *Kickoff) proposedProblem() string { return k.WordingText(k.Framing.Proposed) }
+func proposedProblem(k *Kickoff) string { return k.WordingText(k.Framing.Proposed) }
 
 // SettleFraming confirms, edits, or keeps the original problem statement.
 type SettleFraming struct {
@@ -227,7 +227,7 @@ type SettleFraming struct {
 }
 
 func (i SettleFraming) decide(k *Kickoff, now time.Time) ([]Event, error) {
-	if err := k.settles(StageFraming); err != nil {
+	if err := canSettle(k, StageFraming); err != nil {
 		return nil, err
 	}
 	if err := checkText("problem", "problem statement", i.Problem, MaxText, true); err != nil {
@@ -236,11 +236,11 @@ func (i SettleFraming) decide(k *Kickoff, now time.Time) ([]Event, error) {
 	if err := checkLevel(i.Level); err != nil {
 		return nil, err
 	}
-	return k.settleFraming(i.Problem, i.Level, now), nil
+	return settleFraming(k, i.Problem, i.Level, now), nil
 }
 
-func (k *Kickoff) settleFraming(problem string, level int, now time.Time) []Event {
-	return append([]Event{FramingSettled{Problem: problem, Level: level}}, k.openNext(now)...)
+func settleFraming(k *Kickoff, problem string, level int, now time.Time) []Event {
+	return append([]Event{FramingSettled{Problem: problem, Level: level}}, openNext(k, now)...)
 }
 
 // FramingSettled is the problem on which the rest stands.

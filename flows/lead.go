@@ -13,14 +13,14 @@ import (
 type CloseNow struct{ ByLead }
 
 func (i CloseNow) decide(k *Kickoff, now time.Time) ([]Event, error) {
-	if err := k.stillOpen("waits for you to settle it"); err != nil {
+	if err := stillOpen(k, "waits for you to settle it"); err != nil {
 		return nil, err
 	}
 	if k.Stage == StageClose && k.Held() {
 		return nil, askOutside("People of another company read this channel. Have a look at the summary and post it yourself, so that they read it with your consent.")
 	}
-	if k.quorate() || k.allLeadsWish(i.Who) {
-		return k.closeWindow(ClosedByLead, now), nil
+	if quorate(k) || allLeadsWish(k, i.Who) {
+		return closeWindow(k, ClosedByLead, now), nil
 	}
 	if k.Window.Wishes[i.Who] {
 		return nil, nil
@@ -30,7 +30,7 @@ func (i CloseNow) decide(k *Kickoff, now time.Time) ([]Event, error) {
 
 // stillOpen reports, as a refusal, that no stage takes answers now. mend says
 // what a stage that has closed waits for.
-func (k *Kickoff) stillOpen(mend string) error {
+func stillOpen(k *Kickoff, mend string) error {
 	switch {
 	case k.Stage == StageUnderway:
 		return refuse("The discovery is underway: its check-ins and its vote close by themselves. You can open the decision at any time.")
@@ -40,7 +40,7 @@ func (k *Kickoff) stillOpen(mend string) error {
 	return nil
 }
 
-func (k *Kickoff) allLeadsWish(now UserID) bool {
+func allLeadsWish(k *Kickoff, now UserID) bool {
 	for _, u := range k.Leads {
 		if u != now && !k.Window.Wishes[u] && k.Takes(u) {
 			return false
@@ -67,10 +67,10 @@ func (i Extend) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 	if i.Days < 1 || i.Days > 10 {
 		return nil, refuse("A stage can be extended by 1 to 10 working days at a time.")
 	}
-	if err := k.stillOpen("takes no answers. Reopen it to take more"); err != nil {
+	if err := stillOpen(k, "takes no answers. Reopen it to take more"); err != nil {
 		return nil, err
 	}
-	closes := k.fairClose(k.Window.Closes, time.Duration(i.Days)*workday, k.Window.Asked)
+	closes := fairClose(k, k.Window.Closes, time.Duration(i.Days)*workday, k.Window.Asked)
 	return []Event{WindowMoved{Stage: k.Stage, Closes: closes}}, nil
 }
 
@@ -100,8 +100,8 @@ func (i Reopen) decide(k *Kickoff, now time.Time) ([]Event, error) {
 		reopened.Left, reopened.LeftRound = w.Stage, w.Round
 		w = k.Past[len(k.Past)-1]
 	}
-	reopened.Stage, reopened.Round, reopened.Asked = w.Stage, w.Round, k.askedIn(w.Stage)
-	reopened.Closes = k.fairClose(now, k.pace(), reopened.Asked)
+	reopened.Stage, reopened.Round, reopened.Asked = w.Stage, w.Round, askedIn(k, w.Stage)
+	reopened.Closes = fairClose(k, now, paceOf(k), reopened.Asked)
 	return []Event{reopened}, nil
 }
 
@@ -129,15 +129,15 @@ func (e StageReopened) apply(k *Kickoff, at time.Time, _ UserID) {
 	case StageRoles:
 		k.Roles.Done, k.Roles.Skipped = false, false
 	case StageAssumptions:
-		k.uncount(1)
+		uncountRounds(k, 1)
 	case StageRating:
-		k.uncount(e.Round)
+		uncountRounds(k, e.Round)
 	}
 }
 
-// uncount takes back the map of round n, and the later rounds. What people
+// uncountRounds takes back the map of round n, and the later rounds. What people
 // entered in round n stays on their ballots.
-func (k *Kickoff) uncount(n int) {
+func uncountRounds(k *Kickoff, n int) {
 	if len(k.Rounds) < n {
 		return
 	}
@@ -150,7 +150,7 @@ func (k *Kickoff) uncount(n int) {
 type SkipRoles struct{ ByLead }
 
 func (i SkipRoles) decide(k *Kickoff, now time.Time) ([]Event, error) {
-	if k.Stage != StageRoles && !k.yetToCome(StageRoles) {
+	if k.Stage != StageRoles && !yetToCome(k, StageRoles) {
 		return nil, refuse("The stage “roles” is over already.")
 	}
 	if k.Roles.Skipped {
@@ -161,7 +161,7 @@ func (i SkipRoles) decide(k *Kickoff, now time.Time) ([]Event, error) {
 		return skipped, nil
 	}
 	closed := WindowClosed{Stage: StageRoles, Why: ClosedSkipped}
-	return append(skipped, closed, k.open(StageAssumptions, 0, now)), nil
+	return append(skipped, closed, openStage(k, StageAssumptions, 0, now)), nil
 }
 
 // HandOver makes another participant the lead in the actor's place; AddLead
@@ -205,6 +205,6 @@ func (LeadsChanged) kind() string { return "leads-changed" }
 func (e LeadsChanged) apply(k *Kickoff, _ time.Time, _ UserID) {
 	k.Leads = e.Leads
 	if k.Stage == StageClose && k.Window.Phase == PhaseOpen {
-		k.Window.Asked = k.askedIn(StageClose) // the closing words are for the new lead to write
+		k.Window.Asked = askedIn(k, StageClose) // the closing words are for the new lead to write
 	}
 }

@@ -13,19 +13,19 @@ const lastRound = 2
 
 // openFirstRound opens the rating of everything listed. With nothing to
 // rate, the kickoff goes on to the backlog: there is no map of nothing.
-func (k *Kickoff) openFirstRound(now time.Time) []Event {
+func openFirstRound(k *Kickoff, now time.Time) []Event {
 	var ids []string
 	for _, a := range k.Listed() {
 		ids = append(ids, a.ID)
 	}
 	if len(ids) == 0 {
-		return []Event{k.open(StageBacklog, 0, now)}
+		return []Event{openStage(k, StageBacklog, 0, now)}
 	}
-	return k.openRound(1, ids, now)
+	return openRound(k, 1, ids, now)
 }
 
-func (k *Kickoff) openRound(n int, ids []string, now time.Time) []Event {
-	return []Event{k.open(StageRating, n, now), RoundOpened{N: n, IDs: ids}}
+func openRound(k *Kickoff, n int, ids []string, now time.Time) []Event {
+	return []Event{openStage(k, StageRating, n, now), RoundOpened{N: n, IDs: ids}}
 }
 
 // RoundOpened begins a blind pass over the assumptions named. What was
@@ -49,7 +49,7 @@ func (e RoundOpened) apply(k *Kickoff, _ time.Time, _ UserID) {
 
 // forgetRatings takes an assumption off all ballots: its words have changed,
 // and what people rated was something else.
-func (k *Kickoff) forgetRatings(id string) {
+func forgetRatings(k *Kickoff, id string) {
 	for _, r := range k.Rounds {
 		for _, ballot := range r.Ballots {
 			delete(ballot, id)
@@ -57,8 +57,8 @@ func (k *Kickoff) forgetRatings(id string) {
 	}
 }
 
-// round is the open round, or the last one.
-func (k *Kickoff) round() *Round { return &k.Rounds[len(k.Rounds)-1] }
+// latestRound is the open round, or the last one.
+func latestRound(k *Kickoff) *Round { return &k.Rounds[len(k.Rounds)-1] }
 
 // Rate enters one rating on a ballot. It is saved at once, and replaces what
 // was entered before.
@@ -71,13 +71,13 @@ type Rate struct {
 }
 
 func (i Rate) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	if err := k.takes(StageRating); err != nil {
+	if err := canAnswer(k, StageRating); err != nil {
 		return nil, err
 	}
 	if i.Round != k.Window.Round {
 		return nil, refuse("That round of rating has closed. Open your ballot again from the newest message.")
 	}
-	if !slices.Contains(k.round().IDs, i.Assumption) {
+	if !slices.Contains(latestRound(k).IDs, i.Assumption) {
 		return nil, refuse("%s is not asked about in this round.", i.Assumption)
 	}
 	if i.Scale != Importance && i.Scale != Evidence {
@@ -103,7 +103,7 @@ func (e Rated) apply(k *Kickoff, _ time.Time, by UserID) {
 	if k.Stage != StageRating || k.Window.Phase != PhaseOpen || k.Window.Round != e.Round {
 		return
 	}
-	r := k.round()
+	r := latestRound(k)
 	if r.Ballots[by] == nil {
 		put(&r.Ballots, by, map[string]Marking{})
 	}
@@ -128,9 +128,9 @@ func (k *Kickoff) Ballot(n int, u UserID) map[string]Marking {
 // countRound makes the map of the round that closes, and opens a second one
 // when something is split. There is no third: what is still split then is
 // worth a conversation, not another number.
-func (k *Kickoff) countRound(now time.Time) []Event {
-	r := k.round()
-	result := engine.Score(k.table(), engine.Options{Asked: len(k.Window.Asked), Seed: resampleSeed})
+func countRound(k *Kickoff, now time.Time) []Event {
+	r := latestRound(k)
+	result := engine.Score(ratingTable(k), engine.Options{Asked: len(k.Window.Asked), Seed: resampleSeed})
 	var splits []string
 	for _, a := range result.Assumptions {
 		if a.Importance.Agreement == engine.Split || a.Evidence.Agreement == engine.Split {
@@ -139,23 +139,23 @@ func (k *Kickoff) countRound(now time.Time) []Event {
 	}
 	counted := RoundCounted{N: r.N, Result: result, Splits: splits}
 	if len(splits) > 0 && r.N < lastRound {
-		return append([]Event{counted}, k.openRound(r.N+1, splits, now)...)
+		return append([]Event{counted}, openRound(k, r.N+1, splits, now)...)
 	}
-	return append([]Event{counted}, k.openNextAfterRating(now)...)
+	return append([]Event{counted}, openNextAfterRating(k, now)...)
 }
 
-func (k *Kickoff) openNextAfterRating(now time.Time) []Event {
-	return []Event{k.open(StageBacklog, 0, now)}
+func openNextAfterRating(k *Kickoff, now time.Time) []Event {
+	return []Event{openStage(k, StageBacklog, 0, now)}
 }
 
 // resampleSeed is fixed, so that everyone who folds the journal sees the
 // same shares.
 const resampleSeed = 1
 
-// table lays out the ratings of all rounds so far: a later entry replaces an
+// ratingTable lays out the ratings of all rounds so far: a later entry replaces an
 // earlier one, and who did not answer a later round keeps the earlier.
 // People who have left still count: they judged when they were asked.
-func (k *Kickoff) table() engine.Table {
+func ratingTable(k *Kickoff) engine.Table {
 	var t engine.Table
 	first := k.Rounds[0]
 	for _, id := range first.IDs {
@@ -164,7 +164,7 @@ func (k *Kickoff) table() engine.Table {
 		t.Statements = append(t.Statements, a.Text)
 	}
 	for _, p := range k.People {
-		ballot := k.combinedBallot(p.ID)
+		ballot := combinedBallot(k, p.ID)
 		if len(ballot) == 0 {
 			continue
 		}
@@ -178,7 +178,7 @@ func (k *Kickoff) table() engine.Table {
 	return t
 }
 
-func (k *Kickoff) combinedBallot(u UserID) map[string]Marking {
+func combinedBallot(k *Kickoff, u UserID) map[string]Marking {
 	ballot := map[string]Marking{}
 	for _, r := range k.Rounds {
 		for id, m := range r.Ballots[u] {
@@ -251,7 +251,7 @@ type GiveReason struct {
 }
 
 func (i GiveReason) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	if !k.talksAbout(i.Assumption) {
+	if !wasSplit(k, i.Assumption) {
 		return nil, refuse("There is no open talk about %s.", i.Assumption)
 	}
 	if err := checkText("text", "reason", i.Text, MaxText, true); err != nil {

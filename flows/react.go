@@ -107,7 +107,7 @@ func (b *reaction) tell(screen, arg string, to UserID) {
 }
 
 func (b *reaction) tellLeads(screen, arg string) {
-	for _, u := range b.k.leading() {
+	for _, u := range leading(b.k) {
 		b.tell(screen, arg, u)
 	}
 }
@@ -142,7 +142,7 @@ func (b *reaction) contents(s Stage) {
 // controls brings the leads' controls up to date soon: what follows at once,
 // as when a lead settles without delay, then changes them only once.
 func (b *reaction) controls() {
-	for _, u := range b.k.leading() {
+	for _, u := range leading(b.k) {
 		b.add(Effect{Do: Refresh, Slot: Slot{Screen: ScreenDesk, To: u}})
 	}
 }
@@ -208,7 +208,7 @@ func (e QuorumMissed) react(b *reaction) {
 
 // A wish below quorum waits for the other leads', so they are asked.
 func (CloseWished) react(b *reaction) {
-	if w := b.k.Window; w.Phase == PhaseOpen && len(b.k.leading()) > 1 {
+	if w := b.k.Window; w.Phase == PhaseOpen && len(leading(b.k)) > 1 {
 		b.tellLeads(ScreenQuorum, StageArg(w.Stage, w.Round))
 	}
 }
@@ -228,7 +228,7 @@ func (TestWithdrawn) react(b *reaction)       { b.contents(StageBacklog) }
 
 func (TestEdited) react(b *reaction) {
 	b.contents(StageBacklog)
-	if !b.k.yetToCome(StageClose) {
+	if !yetToCome(b.k, StageClose) {
 		b.refresh(ScreenResult, string(StageBacklog))
 	}
 }
@@ -294,7 +294,7 @@ func (b *reaction) question(n int) {
 // settled tells the leads what is settled. What is changed again in the
 // summary only brings up to date what they were told.
 func (b *reaction) settled(s Stage) {
-	if b.k.yetToCome(StageClose) {
+	if yetToCome(b.k, StageClose) {
 		b.tellLeads(ScreenSettle, string(s))
 	} else {
 		b.update(ScreenSettle, string(s))
@@ -381,7 +381,7 @@ func (EvidenceRerated) react(b *reaction) { b.checkin() }
 func (ConfidenceVoted) react(b *reaction) { b.checkin() }
 
 func (b *reaction) checkin() {
-	if c := b.k.checkin(); c != nil {
+	if c := openCheckin(b.k); c != nil {
 		b.refresh(ScreenCheckin, strconv.Itoa(c.N))
 	}
 }

@@ -16,7 +16,7 @@ type PlaceSelf struct {
 }
 
 func (i PlaceSelf) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	if err := k.takes(StageRoles); err != nil {
+	if err := canAnswer(k, StageRoles); err != nil {
 		return nil, err
 	}
 	if !slices.Contains(Rings(), i.Ring) {
@@ -32,7 +32,7 @@ func (i PlaceSelf) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 			e.Days = DefaultDays
 		}
 	}
-	return append([]Event{e}, k.finish(i.Who)...), nil
+	return append([]Event{e}, finish(k, i.Who)...), nil
 }
 
 // PlacedSelf is somebody's own choice of ring.
@@ -59,7 +59,7 @@ type NamePerson struct {
 }
 
 func (i NamePerson) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	if err := k.takes(StageRoles); err != nil {
+	if err := canAnswer(k, StageRoles); err != nil {
 		return nil, err
 	}
 	if err := checkText("name", "name", i.Name, MaxTitle, i.User == ""); err != nil {
@@ -146,16 +146,16 @@ type SettleRoles struct {
 }
 
 func (i SettleRoles) decide(k *Kickoff, now time.Time) ([]Event, error) {
-	if err := k.settles(StageRoles); err != nil {
+	if err := canSettle(k, StageRoles); err != nil {
 		return nil, err
 	}
-	if err := k.checkRings(i.Rings); err != nil {
+	if err := checkRings(k, i.Rings); err != nil {
 		return nil, err
 	}
-	return k.settleRoles(i.Rings, now), nil
+	return settleRoles(k, i.Rings, now), nil
 }
 
-func (k *Kickoff) checkRings(rings map[UserID]Ring) error {
+func checkRings(k *Kickoff, rings map[UserID]Ring) error {
 	for u, r := range rings {
 		if !k.Takes(u) || !slices.Contains(Rings(), r) {
 			return refuseField("rings", "Each person settled must take part, and stand in core team, consulted or informed.")
@@ -164,8 +164,8 @@ func (k *Kickoff) checkRings(rings map[UserID]Ring) error {
 	return nil
 }
 
-func (k *Kickoff) settleRoles(rings map[UserID]Ring, now time.Time) []Event {
-	return append([]Event{RolesSettled{Rings: rings}}, k.openNext(now)...)
+func settleRoles(k *Kickoff, rings map[UserID]Ring, now time.Time) []Event {
+	return append([]Event{RolesSettled{Rings: rings}}, openNext(k, now)...)
 }
 
 // RolesSettled ends the talk about rings.

@@ -12,7 +12,7 @@ import (
 const MaxWeeks = 12
 
 // proposeWeeks derives the proposal from the plan as it stands.
-func (k *Kickoff) proposeWeeks() WeeksProposed { return WeeksProposed{Proposal: k.proposal()} }
+func proposeWeeks(k *Kickoff) WeeksProposed { return WeeksProposed{Proposal: proposalFor(k)} }
 
 // WeeksProposed is the bot's proposal, with its reason.
 type WeeksProposed struct{ Proposal engine.Proposal }
@@ -27,13 +27,13 @@ type VoteWeeks struct {
 }
 
 func (i VoteWeeks) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	if err := k.takes(StageTimebox); err != nil {
+	if err := canAnswer(k, StageTimebox); err != nil {
 		return nil, err
 	}
 	if err := checkWeeks(i.Weeks); err != nil {
 		return nil, err
 	}
-	return append([]Event{WeeksVoted{Weeks: i.Weeks}}, k.finish(i.Who)...), nil
+	return append([]Event{WeeksVoted{Weeks: i.Weeks}}, finish(k, i.Who)...), nil
 }
 
 func checkWeeks(weeks int) error {
@@ -51,7 +51,7 @@ func (e WeeksVoted) apply(k *Kickoff, _ time.Time, by UserID) {
 	put(&k.Timebox.Votes, by, e.Weeks)
 }
 
-func (k *Kickoff) countWeeks() WeeksCounted {
+func countWeeks(k *Kickoff) WeeksCounted {
 	var votes []float64
 	for _, weeks := range k.Timebox.Votes {
 		votes = append(votes, float64(weeks))
@@ -72,7 +72,7 @@ func (e WeeksCounted) apply(k *Kickoff, _ time.Time, _ UserID) {
 // proposedWeeks is what stands when the lead sets nothing: the median of the
 // votes, a half rounded down since a box can be renewed, or without votes
 // the bot's proposal.
-func (k *Kickoff) proposedWeeks() int {
+func proposedWeeks(k *Kickoff) int {
 	if m := k.Timebox.Median; m.Defined() {
 		return max(1, int(math.Floor(float64(m))))
 	}
@@ -81,9 +81,9 @@ func (k *Kickoff) proposedWeeks() int {
 
 // proposedTimebox is what stands when the lead sets nothing. What they wrote
 // down before the stage was opened again is kept.
-func (k *Kickoff) proposedTimebox() TimeboxSet {
+func proposedTimebox(k *Kickoff) TimeboxSet {
 	t := k.Timebox
-	set := TimeboxSet{Weeks: k.proposedWeeks(), Checkin: time.Wednesday, StopIf: t.StopIf, BuildIf: t.BuildIf}
+	set := TimeboxSet{Weeks: proposedWeeks(k), Checkin: time.Wednesday, StopIf: t.StopIf, BuildIf: t.BuildIf}
 	if t.Weeks > 0 {
 		set.Checkin = t.Checkin
 	}
@@ -101,7 +101,7 @@ type SetTimebox struct {
 }
 
 func (i SetTimebox) decide(k *Kickoff, now time.Time) ([]Event, error) {
-	if err := k.settles(StageTimebox); err != nil {
+	if err := canSettle(k, StageTimebox); err != nil {
 		return nil, err
 	}
 	if err := checkWeeks(i.Weeks); err != nil {
@@ -116,11 +116,11 @@ func (i SetTimebox) decide(k *Kickoff, now time.Time) ([]Event, error) {
 	if err := checkText("build_if", "“we build if”", i.BuildIf, MaxText, false); err != nil {
 		return nil, err
 	}
-	return k.setTimebox(TimeboxSet{Weeks: i.Weeks, Checkin: i.Checkin, StopIf: i.StopIf, BuildIf: i.BuildIf}, now), nil
+	return setTimebox(k, TimeboxSet{Weeks: i.Weeks, Checkin: i.Checkin, StopIf: i.StopIf, BuildIf: i.BuildIf}, now), nil
 }
 
-func (k *Kickoff) setTimebox(set TimeboxSet, now time.Time) []Event {
-	return append([]Event{set}, k.openNext(now)...)
+func setTimebox(k *Kickoff, set TimeboxSet, now time.Time) []Event {
+	return append([]Event{set}, openNext(k, now)...)
 }
 
 // TimeboxSet is the length of the discovery and the marks by which it will

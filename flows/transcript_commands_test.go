@@ -266,7 +266,7 @@ func (s *script) finish(t *testing.T, l line) Intent {
 func (s *script) settleFraming(t *testing.T, l line) Intent {
 	settle := SettleFraming{ByLead: l.byLead(), Problem: l.text, Level: l.int(t, "level")}
 	if l.text == "" {
-		settle.Problem = s.k.proposedProblem()
+		settle.Problem = proposedProblem(&s.k)
 	}
 	return settle
 }
