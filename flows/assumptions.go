@@ -9,6 +9,11 @@ import (
 	"soundings/engine"
 )
 
+var assumptionsEvents = []eventKind{
+	event[AssumptionAdded](), event[AssumptionEdited](), event[AssumptionWithdrawn](),
+	event[AssumptionsJoined](),
+}
+
 // AddAssumption adds one belief.
 type AddAssumption struct {
 	By
@@ -307,3 +312,9 @@ func (k *Kickoff) Lookalikes(text string) []Assumption {
 	}
 	return out
 }
+
+func gaveAssumptions(k *Kickoff, u UserID, _ int) bool {
+	return slices.ContainsFunc(k.Assumptions, func(a Assumption) bool { return a.By == u && !a.Withdrawn })
+}
+
+func showAssumptions(b *reaction) { b.show(ScreenResult, string(StageAssumptions)) }

@@ -7,6 +7,10 @@ import (
 	"soundings/engine"
 )
 
+var backlogEvents = []eventKind{
+	event[KindVoted](), event[TestAdded](), event[TestEdited](), event[TestWithdrawn](),
+}
+
 // VoteKinds says which kind of risk each assumption is; the last vote counts.
 type VoteKinds struct {
 	By
@@ -38,9 +42,9 @@ func (i VoteKinds) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 	return events, nil
 }
 
-// workedOnBacklog reports whether u said what kind of risk something is, or
+// gaveBacklog reports whether u said what kind of risk something is, or
 // added a test that stands.
-func workedOnBacklog(k *Kickoff, u UserID) bool {
+func gaveBacklog(k *Kickoff, u UserID, _ int) bool {
 	for _, votes := range k.Backlog.Kinds {
 		if _, voted := votes[u]; voted {
 			return true
@@ -65,10 +69,10 @@ func (e KindVoted) apply(k *Kickoff, _ time.Time, by UserID) {
 
 // KindsOf is the kind of risk that most saw in an assumption. Several kinds
 // mean a tie, in the order of Kinds; none means that nobody voted.
-func (k *Kickoff) KindsOf(id string) []Kind {
+func (b Backlog) KindsOf(id string) []Kind {
 	counts := map[Kind]int{}
 	most := 0
-	for _, kind := range k.Backlog.Kinds[id] {
+	for _, kind := range b.Kinds[id] {
 		counts[kind]++
 		most = max(most, counts[kind])
 	}
@@ -257,3 +261,5 @@ func (k *Kickoff) InZone(z engine.Zone) []string {
 	}
 	return out
 }
+
+func showBacklog(b *reaction) { b.show(ScreenResult, string(StageBacklog)) }

@@ -7,6 +7,11 @@ import (
 	"unicode/utf8"
 )
 
+var briefEvents = []eventKind{
+	event[Started](), event[BriefEdited](), event[BriefRead](), event[QuestionAsked](),
+	event[QuestionAnswered](),
+}
+
 // The longest texts that a kickoff takes, in characters. What a form of the
 // chat platform can hold is 3,000; a title has to fit a heading.
 const (
@@ -49,7 +54,7 @@ func (i Start) decide(k *Kickoff, now time.Time) ([]Event, error) {
 	begun := Started{ID: i.ID, Team: i.Team, Channel: i.Channel, Brief: i.Brief.written(), People: people, Pace: max(i.Pace, 1)}
 	after := Kickoff{}
 	begun.apply(&after, now, i.Who)
-	opened := openStage(&after, StageBrief, 0, now)
+	opened := openStage(&after, StageBrief, everybody, now)
 	opened.apply(&after, now, i.Who)
 	if i.Seen.Outside && !i.GoOn {
 		return nil, askOutside("People of another company read this channel. They would read the kickoff as well.")
@@ -238,12 +243,14 @@ func (e QuestionAnswered) apply(k *Kickoff, _ time.Time, by UserID) {
 }
 
 // OpenQuestions lists the questions without an answer.
-func (k *Kickoff) OpenQuestions() []Question {
+func (b Brief) OpenQuestions() []Question {
 	var open []Question
-	for _, q := range k.Brief.Questions {
+	for _, q := range b.Questions {
 		if q.Answer == "" {
 			open = append(open, q)
 		}
 	}
 	return open
 }
+
+func gaveBrief(k *Kickoff, u UserID, _ int) bool { return k.Brief.Read[u] }

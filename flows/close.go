@@ -5,6 +5,11 @@ import (
 	"time"
 )
 
+var closeEvents = []eventKind{
+	event[ActionAdded](), event[ActionEdited](), event[ActionWithdrawn](), event[SummaryPosted](),
+	event[PartChanged](), event[WordGiven](),
+}
+
 // AddAction adds something that somebody will do next. It can be added until
 // the discovery ends: plans grow.
 type AddAction struct {
@@ -142,14 +147,15 @@ func (i PostSummary) decide(k *Kickoff, now time.Time) ([]Event, error) {
 	if k.Held() {
 		events = append(events, OutsideAgreed{})
 	}
-	return append(events, append([]Event{WindowClosed{Stage: StageClose, Why: ClosedByLead}}, postSummary(k, now)...)...), nil
+	events = append(events, WindowClosed{Stage: StageClose, Why: ClosedByLead}, SummaryPosted{})
+	return append(events, openNext(k, now)...), nil
 }
 
 // postSummary ends the kickoff proper: the summary goes out and the time box
 // begins, both in one decision, since a summary names the end of its box.
-func postSummary(k *Kickoff, now time.Time) []Event {
-	return []Event{SummaryPosted{}, startBox(k, k.Timebox.Weeks, now)}
-}
+func postSummary(*Kickoff, time.Time) (counted, again []Event) { return []Event{SummaryPosted{}}, nil }
+
+func inspectChannel(b *reaction) { b.add(Effect{Do: InspectChannel}) } // the clock is about to post the summary
 
 // SummaryPosted marks the moment at which the summary goes out.
 type SummaryPosted struct{}

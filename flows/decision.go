@@ -53,7 +53,7 @@ func everybodyDecided(k *Kickoff) bool {
 
 // DecisionNumber numbers the decisions of a kickoff from 1: the open one, or
 // the one that comes next.
-func (k *Kickoff) DecisionNumber() int { return len(k.Underway.Decision.Earlier) + 1 }
+func (u Underway) DecisionNumber() int { return len(u.Decision.Earlier) + 1 }
 
 // VoteDecision is the actor's choice; the last one counts. Its number keeps a
 // button of one vote from counting in the next.
@@ -66,9 +66,9 @@ type VoteDecision struct {
 
 func (i VoteDecision) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 	switch {
-	case i.N < k.DecisionNumber():
+	case i.N < k.Underway.DecisionNumber():
 		return nil, refuse("That vote is over, so this was not counted. If another one is open, its message is the newest in the channel.")
-	case k.Stage != StageUnderway || i.N > k.DecisionNumber() || k.Underway.Decision.Phase != PhaseOpen:
+	case k.Stage != StageUnderway || i.N > k.Underway.DecisionNumber() || k.Underway.Decision.Phase != PhaseOpen:
 		return nil, refuse("The vote is not open at the moment.")
 	}
 	if err := checkChoice(i.Choice, i.Weeks); err != nil {
@@ -122,7 +122,7 @@ func dueDecision(k *Kickoff, now time.Time) []Event {
 	if now.Before(d.Until) {
 		return nil
 	}
-	if vote, plain := plainChoice(k); plain {
+	if vote, plain := k.PlainChoice(); plain {
 		return settleDecision(k, vote, now)
 	}
 	until := hadWorked(k.Lead().Hours(), now, workday)
@@ -130,10 +130,10 @@ func dueDecision(k *Kickoff, now time.Time) []Event {
 	return append(again, dueReminders(k, leading(k), d.Opened, until, now)...)
 }
 
-// plainChoice is what more than half of those who voted chose, provided that
+// PlainChoice is what a silent lead's decision would be: what more than half of those who voted chose, provided that
 // half of those asked have voted. How many weeks another box has is then what
 // most of these said, of a tie the fewest.
-func plainChoice(k *Kickoff) (DecisionVote, bool) {
+func (k *Kickoff) PlainChoice() (DecisionVote, bool) {
 	votes, choices, voters := map[DecisionVote]int{}, map[Choice]int{}, 0
 	asked := k.Participants()
 	for _, u := range asked {
@@ -162,9 +162,9 @@ type SettleDecision struct {
 
 func (i SettleDecision) decide(k *Kickoff, now time.Time) ([]Event, error) {
 	switch {
-	case i.N < k.DecisionNumber():
+	case i.N < k.Underway.DecisionNumber():
 		return nil, refuse("That decision is made and the time box was renewed, so nothing was changed. A later vote has a message of its own.")
-	case k.Stage != StageUnderway || i.N > k.DecisionNumber() || k.Underway.Decision.Phase == "":
+	case k.Stage != StageUnderway || i.N > k.Underway.DecisionNumber() || k.Underway.Decision.Phase == "":
 		return nil, refuse("The vote has not been opened. Open it first, so that everybody is heard.")
 	}
 	if err := checkChoice(i.Choice, i.Weeks); err != nil {
@@ -174,7 +174,7 @@ func (i SettleDecision) decide(k *Kickoff, now time.Time) ([]Event, error) {
 }
 
 func settleDecision(k *Kickoff, v DecisionVote, now time.Time) []Event {
-	made := DecisionMade{N: k.DecisionNumber(), Choice: v.Choice}
+	made := DecisionMade{N: k.Underway.DecisionNumber(), Choice: v.Choice}
 	if v.Choice != Another {
 		return []Event{made}
 	}

@@ -90,7 +90,7 @@ func laterDrawers() []drawer {
 			return VoteConfidence{Checkin: upTo(r, len(k.Underway.Checkins)), Confidence: upTo(r, 9)}
 		},
 		func(r *rapid.T, k *Kickoff) Intent {
-			return VoteDecision{N: upTo(r, k.DecisionNumber()), Choice: choice(r), Weeks: upTo(r, 3)}
+			return VoteDecision{N: upTo(r, k.Underway.DecisionNumber()), Choice: choice(r), Weeks: upTo(r, 3)}
 		},
 		func(r *rapid.T, k *Kickoff) Intent { return Mute{Off: rapid.Bool().Draw(r, "off")} },
 		func(r *rapid.T, k *Kickoff) Intent { return drawHours(r) },
@@ -145,7 +145,7 @@ func leadDrawers() []drawer {
 		},
 		func(r *rapid.T, k *Kickoff) Intent { return DecideNow{} },
 		func(r *rapid.T, k *Kickoff) Intent {
-			return SettleDecision{N: upTo(r, k.DecisionNumber()), Choice: choice(r), Weeks: upTo(r, 3)}
+			return SettleDecision{N: upTo(r, k.Underway.DecisionNumber()), Choice: choice(r), Weeks: upTo(r, 3)}
 		},
 		func(r *rapid.T, k *Kickoff) Intent { return CloseNow{} },
 		func(r *rapid.T, k *Kickoff) Intent { return CloseNow{} },

@@ -8,6 +8,11 @@ import (
 	"soundings/engine"
 )
 
+var framingEvents = []eventKind{
+	event[WordingAdded](), event[WordingEdited](), event[FramingVoted](), event[FramingCounted](),
+	event[FramingSettled](),
+}
+
 // Original is the number of the wording that the lead brought.
 const Original = 0
 
@@ -180,7 +185,7 @@ func (f Framing) LevelOf(n int) int {
 // wordings with equal ticks the one nearest to the agreed level is proposed,
 // then the one that has stood longest. Without any tick the original stands.
 // People who have left still count: they chose when they were asked.
-func countFraming(k *Kickoff) FramingCounted {
+func countFraming(k *Kickoff, _ time.Time) (counted, again []Event) {
 	var levels []int
 	for _, v := range k.Framing.Votes {
 		levels = append(levels, v.Level)
@@ -193,7 +198,7 @@ func countFraming(k *Kickoff) FramingCounted {
 			best = n
 		}
 	}
-	return FramingCounted{Level: level, Proposed: best}
+	return []Event{FramingCounted{Level: level, Proposed: best}}, nil
 }
 
 func abs(n int) int { return max(n, -n) }
@@ -236,11 +241,18 @@ func (i SettleFraming) decide(k *Kickoff, now time.Time) ([]Event, error) {
 	if err := checkLevel(i.Level); err != nil {
 		return nil, err
 	}
-	return settleFraming(k, i.Problem, i.Level, now), nil
+	return settleStage(k, FramingSettled{Problem: i.Problem, Level: i.Level}, now), nil
 }
 
-func settleFraming(k *Kickoff, problem string, level int, now time.Time) []Event {
-	return append([]Event{FramingSettled{Problem: problem, Level: level}}, openNext(k, now)...)
+func settleFramingAsProposed(k *Kickoff) Event {
+	return FramingSettled{Problem: proposedProblem(k), Level: k.Framing.Level.Level}
+}
+
+func clearFraming(k *Kickoff, _ int) { k.Framing.Settled = false }
+
+func gaveFraming(k *Kickoff, u UserID, _ int) bool {
+	_, voted := k.Framing.Votes[u]
+	return voted
 }
 
 // FramingSettled is the problem on which the rest stands.

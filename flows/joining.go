@@ -45,7 +45,7 @@ func (e PeopleJoined) apply(k *Kickoff, _ time.Time, _ UserID) {
 		k.People = slices.DeleteFunc(k.People, func(old Person) bool { return old.ID == p.ID })
 		k.People = append(k.People, p)
 		k.Asking = slices.DeleteFunc(k.Asking, func(j JoinRequest) bool { return j.Person.ID == p.ID })
-		if k.Window.Phase == PhaseOpen && k.Stage != StageClose && !slices.Contains(k.Window.Asked, p.ID) {
+		if k.Window.Phase == PhaseOpen && stageOf(k.Stage).asks == everybody && !slices.Contains(k.Window.Asked, p.ID) {
 			k.Window.Asked = append(k.Window.Asked, p.ID)
 		}
 	}
@@ -68,7 +68,7 @@ func (i AskToJoin) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 		return nil, refuse("%s has been asked already. You will hear from them.", leadName(k))
 	}
 	asking := i.Person
-	asking.ID, asking.Gone = i.Who, false      // nobody asks in another's name
+	asking.ID, asking.Gone = i.Who, false     // nobody asks in another's name
 	if _, deserted := deserted(k); deserted { // there is nobody to ask
 		return []Event{PeopleJoined{People: []Person{asking}}, LeadsChanged{Leads: []UserID{i.Who}}}, nil
 	}

@@ -16,7 +16,7 @@ func (i CloseNow) decide(k *Kickoff, now time.Time) ([]Event, error) {
 	if err := stillOpen(k, "waits for you to settle it"); err != nil {
 		return nil, err
 	}
-	if k.Stage == StageClose && k.Held() {
+	if stageOf(k.Stage).held(k) {
 		return nil, askOutside("People of another company read this channel. Have a look at the summary and post it yourself, so that they read it with your consent.")
 	}
 	if quorate(k) || allLeadsWish(k, i.Who) {
@@ -100,7 +100,7 @@ func (i Reopen) decide(k *Kickoff, now time.Time) ([]Event, error) {
 		reopened.Left, reopened.LeftRound = w.Stage, w.Round
 		w = k.Past[len(k.Past)-1]
 	}
-	reopened.Stage, reopened.Round, reopened.Asked = w.Stage, w.Round, askedIn(k, w.Stage)
+	reopened.Stage, reopened.Round, reopened.Asked = w.Stage, w.Round, stageOf(w.Stage).asks.of(k)
 	reopened.Closes = fairClose(k, now, paceOf(k), reopened.Asked)
 	return []Event{reopened}, nil
 }
@@ -123,27 +123,7 @@ func (e StageReopened) apply(k *Kickoff, at time.Time, _ UserID) {
 	}
 	k.Stage = e.Stage
 	k.Window = Window{Stage: e.Stage, Round: e.Round, Opened: at, Closes: e.Closes, Asked: slices.Clone(e.Asked), Phase: PhaseOpen}
-	switch e.Stage {
-	case StageFraming:
-		k.Framing.Settled = false
-	case StageRoles:
-		k.Roles.Done, k.Roles.Skipped = false, false
-	case StageAssumptions:
-		uncountRounds(k, 1)
-	case StageRating:
-		uncountRounds(k, e.Round)
-	}
-}
-
-// uncountRounds takes back the map of round n, and the later rounds. What people
-// entered in round n stays on their ballots.
-func uncountRounds(k *Kickoff, n int) {
-	if len(k.Rounds) < n {
-		return
-	}
-	k.Rounds = k.Rounds[:n]
-	r := &k.Rounds[n-1]
-	r.Result, r.Splits = nil, nil
+	stageOf(e.Stage).clears(k, e.Round)
 }
 
 // SkipRoles leaves the stage roles out.
@@ -161,7 +141,7 @@ func (i SkipRoles) decide(k *Kickoff, now time.Time) ([]Event, error) {
 		return skipped, nil
 	}
 	closed := WindowClosed{Stage: StageRoles, Why: ClosedSkipped}
-	return append(skipped, closed, openStage(k, StageAssumptions, 0, now)), nil
+	return append(append(skipped, closed), openNext(k, now)...), nil
 }
 
 // HandOver makes another participant the lead in the actor's place; AddLead
@@ -204,7 +184,7 @@ type LeadsChanged struct{ Leads []UserID }
 func (LeadsChanged) kind() string { return "leads-changed" }
 func (e LeadsChanged) apply(k *Kickoff, _ time.Time, _ UserID) {
 	k.Leads = e.Leads
-	if k.Stage == StageClose && k.Window.Phase == PhaseOpen {
-		k.Window.Asked = askedIn(k, StageClose) // the closing words are for the new lead to write
+	if stageOf(k.Stage).asks == onlyLeads && k.Window.Phase == PhaseOpen {
+		k.Window.Asked = leading(k) // the closing words are for the new lead to write
 	}
 }

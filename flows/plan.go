@@ -58,11 +58,11 @@ func capacityOf(k *Kickoff) []engine.Capacity {
 	return team
 }
 
-// FindingOf lays the last result of a test against its pass mark; false when
+// findingOf lays the last result of a test against its pass mark; false when
 // none was reported.
-func (k *Kickoff) FindingOf(test int) (engine.Finding, bool) {
+func findingOf(k *Kickoff, test int) (engine.Finding, bool) {
 	t, stands := k.Test(test)
-	r, reported := k.ResultOf(test)
+	r, reported := k.Underway.ResultOf(test)
 	if !stands || !reported {
 		return engine.Finding{}, false
 	}
@@ -93,7 +93,7 @@ func outcomesOf(k *Kickoff) []engine.Outcome {
 func (k *Kickoff) VerdictOf(id string) engine.Verdict {
 	var found []engine.Verdict
 	for _, t := range k.TestsOf(id) {
-		if f, ok := k.FindingOf(t.N); ok {
+		if f, ok := findingOf(k, t.N); ok {
 			found = append(found, f.Verdict)
 		}
 	}
@@ -104,11 +104,3 @@ func (k *Kickoff) VerdictOf(id string) engine.Verdict {
 	}
 	return ""
 }
-
-// ProposedWeeks is the length that the time box gets when the lead sets none:
-// what the votes came to, or without votes what the plan comes to.
-func (k *Kickoff) ProposedWeeks() int { return proposedWeeks(k) }
-
-// PlainChoice is what a silent lead's decision would be: the choice of more
-// than half of those who voted; false when there is none.
-func (k *Kickoff) PlainChoice() (DecisionVote, bool) { return plainChoice(k) }

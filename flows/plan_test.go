@@ -123,11 +123,11 @@ func TestVerdictOfSeveralTests(t *testing.T) {
 
 func TestFindingNeedsAResultAndATest(t *testing.T) {
 	k := withResults(box(), TestResult{Test: 1, K: 9, N: 12}, TestResult{Test: 3, K: 1, N: 1})
-	if f, ok := k.FindingOf(1); !ok || f.Verdict != engine.Supported || f.Mark != 0.6 {
+	if f, ok := findingOf(&k, 1); !ok || f.Verdict != engine.Supported || f.Mark != 0.6 {
 		t.Errorf("finding of test 1 = %+v, %v, want supported at 0.6", f, ok)
 	}
 	for _, n := range []int{2, 3, 9} { // not reported, withdrawn, not there
-		if f, ok := k.FindingOf(n); ok {
+		if f, ok := findingOf(&k, n); ok {
 			t.Errorf("finding of test %d = %+v, want none", n, f)
 		}
 	}

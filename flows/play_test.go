@@ -202,8 +202,8 @@ func (p *play) helpful(r *rapid.T) {
 		p.act(r, RerateEvidence{By: By{who}, Checkin: len(k.Underway.Checkins), Evidence: map[string]int{"A1": 1 + upTo(r, 8)}})
 		return
 	case k.Stage == StageUnderway && k.Underway.Decision.Phase != "":
-		p.act(r, VoteDecision{By: By{who}, N: k.DecisionNumber(), Choice: choice(r), Weeks: 2})
-		p.act(r, SettleDecision{ByLead: ByLead{k.Lead().ID}, N: k.DecisionNumber(), Choice: choice(r), Weeks: 1 + upTo(r, 2)})
+		p.act(r, VoteDecision{By: By{who}, N: k.Underway.DecisionNumber(), Choice: choice(r), Weeks: 2})
+		p.act(r, SettleDecision{ByLead: ByLead{k.Lead().ID}, N: k.Underway.DecisionNumber(), Choice: choice(r), Weeks: 1 + upTo(r, 2)})
 		return
 	}
 	p.act(r, Finish{By: By{who}, Stage: p.k.Stage, Round: p.k.Window.Round})
@@ -259,7 +259,7 @@ func TestEveryKickoffEnds(t *testing.T) {
 		p.act(r, ReportReachable{}) // a channel that is out of reach may stay so for ever
 		for wakes := 0; p.k.Stage != StageEnded; wakes++ {
 			d := p.k.Underway.Decision
-			if _, plain := plainChoice(&p.k); d.Phase == PhaseSettling && !plain {
+			if _, plain := p.k.PlainChoice(); d.Phase == PhaseSettling && !plain {
 				return
 			}
 			if p.k.Stage == StageClose && p.k.Held() {

@@ -51,7 +51,7 @@ func (k *Kickoff) Progress(now time.Time) Progress {
 // isTested reports whether any test of an assumption has a result.
 func isTested(k *Kickoff, id string) bool {
 	for _, t := range k.TestsOf(id) {
-		if _, ok := k.ResultOf(t.N); ok {
+		if _, ok := k.Underway.ResultOf(t.N); ok {
 			return true
 		}
 	}

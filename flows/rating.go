@@ -8,24 +8,29 @@ import (
 	"soundings/engine"
 )
 
+var ratingEvents = []eventKind{
+	event[RoundOpened](), event[Rated](), event[RoundCounted](), event[ReasonGiven](), event[GistPosted](),
+}
+
 // lastRound is how many blind passes there are at most.
 const lastRound = 2
 
-// openFirstRound opens the rating of everything listed. With nothing to
-// rate, the kickoff goes on to the backlog: there is no map of nothing.
-func openFirstRound(k *Kickoff, now time.Time) []Event {
+func listedIDs(k *Kickoff) []string {
 	var ids []string
 	for _, a := range k.Listed() {
 		ids = append(ids, a.ID)
 	}
-	if len(ids) == 0 {
-		return []Event{openStage(k, StageBacklog, 0, now)}
-	}
-	return openRound(k, 1, ids, now)
+	return ids
 }
 
-func openRound(k *Kickoff, n int, ids []string, now time.Time) []Event {
-	return []Event{openStage(k, StageRating, n, now), RoundOpened{N: n, IDs: ids}}
+// nothingToRate lets a kickoff go on to the backlog: there is no map of
+// nothing.
+func nothingToRate(k *Kickoff) bool { return len(k.Listed()) == 0 }
+
+// openFirstRound opens the rating of everything listed.
+func openFirstRound(k *Kickoff, opened StageOpened, _ time.Time) []Event {
+	opened.Round = 1
+	return []Event{opened, RoundOpened{N: 1, IDs: listedIDs(k)}}
 }
 
 // RoundOpened begins a blind pass over the assumptions named. What was
@@ -128,7 +133,7 @@ func (k *Kickoff) Ballot(n int, u UserID) map[string]Marking {
 // countRound makes the map of the round that closes, and opens a second one
 // when something is split. There is no third: what is still split then is
 // worth a conversation, not another number.
-func countRound(k *Kickoff, now time.Time) []Event {
+func countRound(k *Kickoff, now time.Time) (counted, again []Event) {
 	r := latestRound(k)
 	result := engine.Score(ratingTable(k), engine.Options{Asked: len(k.Window.Asked), Seed: resampleSeed})
 	var splits []string
@@ -137,16 +142,30 @@ func countRound(k *Kickoff, now time.Time) []Event {
 			splits = append(splits, a.ID)
 		}
 	}
-	counted := RoundCounted{N: r.N, Result: result, Splits: splits}
-	if len(splits) > 0 && r.N < lastRound {
-		return append([]Event{counted}, openRound(k, r.N+1, splits, now)...)
+	counted = []Event{RoundCounted{N: r.N, Result: result, Splits: splits}}
+	if len(splits) == 0 || r.N == lastRound {
+		return counted, nil
 	}
-	return append([]Event{counted}, openNextAfterRating(k, now)...)
+	opened := openStage(k, StageRating, everybody, now)
+	opened.Round = r.N + 1
+	return counted, []Event{opened, RoundOpened{N: opened.Round, IDs: splits}}
 }
 
-func openNextAfterRating(k *Kickoff, now time.Time) []Event {
-	return []Event{openStage(k, StageBacklog, 0, now)}
+// clearRounds takes back the map of round n, and the later rounds. What
+// people entered in round n stays on their ballots.
+func clearRounds(k *Kickoff, n int) {
+	if len(k.Rounds) < n {
+		return
+	}
+	k.Rounds = k.Rounds[:n]
+	r := &k.Rounds[n-1]
+	r.Result, r.Splits = nil, nil
 }
+
+// clearAllRounds is for when the list that is rated is opened again.
+func clearAllRounds(k *Kickoff, _ int) { clearRounds(k, 1) }
+
+func gaveRating(k *Kickoff, u UserID, round int) bool { return len(k.Ballot(round, u)) > 0 }
 
 // resampleSeed is fixed, so that everyone who folds the journal sees the
 // same shares.
@@ -282,9 +301,5 @@ func (k *Kickoff) Order() []string {
 	if m := k.Map(); m != nil {
 		return m.Order
 	}
-	var ids []string
-	for _, a := range k.Listed() {
-		ids = append(ids, a.ID)
-	}
-	return ids
+	return listedIDs(k)
 }

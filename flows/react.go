@@ -158,8 +158,8 @@ func (Started) react(b *reaction) {
 func (e StageOpened) react(b *reaction) {
 	b.show(ScreenStage, StageArg(e.Stage, e.Round))
 	b.tellLeads(ScreenDesk, "")
-	if e.Stage == StageClose {
-		b.tellLeads(ScreenSettle, string(StageClose))
+	if stageOf(e.Stage).settles == leadsWhileOpen {
+		b.tellLeads(ScreenSettle, string(e.Stage))
 	}
 }
 
@@ -185,9 +185,7 @@ func (e WindowClosed) react(b *reaction) {
 		b.controls() // closing and extending are over; opening again is not
 	}
 	b.quorumAnswered(e.Stage)
-	if e.Stage == StageBacklog || e.Stage == StageAssumptions {
-		b.show(ScreenResult, string(e.Stage))
-	}
+	stageOf(e.Stage).closed(b)
 }
 
 // quorumAnswered takes the question whether to wait off the leads' screens.
@@ -200,9 +198,7 @@ func (b *reaction) quorumAnswered(s Stage) {
 
 func (e QuorumMissed) react(b *reaction) {
 	b.tellLeads(ScreenQuorum, StageArg(e.Stage, b.k.Window.Round))
-	if e.Stage == StageClose { // the clock is about to post the summary
-		b.add(Effect{Do: InspectChannel})
-	}
+	stageOf(e.Stage).extended(b)
 	b.progress()
 }
 
@@ -263,7 +259,7 @@ func (e LeadsChanged) react(b *reaction) {
 	switch {
 	case b.k.Underway.Decision.Phase == PhaseSettling:
 		b.tellLeads(ScreenSettle, "decision/"+b.decisionArg())
-	case w.Phase == PhaseSettling || w.Stage == StageClose && w.Phase == PhaseOpen:
+	case w.Phase == PhaseSettling || w.Phase == PhaseOpen && stageOf(w.Stage).settles == leadsWhileOpen:
 		b.tellLeads(ScreenSettle, string(w.Stage))
 	}
 }
@@ -405,7 +401,7 @@ func (DecisionOpened) react(b *reaction) {
 
 func (DecisionVoted) react(b *reaction) { b.refresh(ScreenDecision, b.decisionArg()) }
 
-func (b *reaction) decisionArg() string { return strconv.Itoa(b.k.DecisionNumber()) }
+func (b *reaction) decisionArg() string { return strconv.Itoa(b.k.Underway.DecisionNumber()) }
 
 func (e DecisionCounted) react(b *reaction) {
 	b.show(ScreenDecision, b.decisionArg())

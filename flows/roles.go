@@ -6,6 +6,10 @@ import (
 	"time"
 )
 
+var rolesEvents = []eventKind{
+	event[PlacedSelf](), event[PersonNamed](), event[RolesSettled](),
+}
+
 // PlaceSelf says in which ring the actor sees themselves, and for the core
 // how many days a week they can give.
 type PlaceSelf struct {
@@ -152,7 +156,7 @@ func (i SettleRoles) decide(k *Kickoff, now time.Time) ([]Event, error) {
 	if err := checkRings(k, i.Rings); err != nil {
 		return nil, err
 	}
-	return settleRoles(k, i.Rings, now), nil
+	return settleStage(k, RolesSettled{Rings: i.Rings}, now), nil
 }
 
 func checkRings(k *Kickoff, rings map[UserID]Ring) error {
@@ -164,8 +168,17 @@ func checkRings(k *Kickoff, rings map[UserID]Ring) error {
 	return nil
 }
 
-func settleRoles(k *Kickoff, rings map[UserID]Ring, now time.Time) []Event {
-	return append([]Event{RolesSettled{Rings: rings}}, openNext(k, now)...)
+// settleRolesAsTheyStand keeps what the lead settled before the stage was
+// opened again.
+func settleRolesAsTheyStand(k *Kickoff) Event { return RolesSettled{Rings: k.Roles.Settled} }
+
+func skippedRoles(k *Kickoff) bool { return k.Roles.Skipped }
+
+func clearRoles(k *Kickoff, _ int) { k.Roles.Done, k.Roles.Skipped = false, false }
+
+func gaveRoles(k *Kickoff, u UserID, _ int) bool {
+	_, placed := k.Roles.Self[u]
+	return placed
 }
 
 // RolesSettled ends the talk about rings.

@@ -183,9 +183,9 @@ func (s *script) laterIntents(t *testing.T, l line) []Intent {
 	case "decides early":
 		return []Intent{DecideNow{ByLead: l.byLead()}}
 	case "votes decision":
-		return []Intent{VoteDecision{By: l.by(), N: l.orElse(t, "n", s.k.DecisionNumber()), Choice: Choice(l.get("choice")), Weeks: l.int(t, "weeks")}}
+		return []Intent{VoteDecision{By: l.by(), N: l.orElse(t, "n", s.k.Underway.DecisionNumber()), Choice: Choice(l.get("choice")), Weeks: l.int(t, "weeks")}}
 	case "settles decision":
-		return []Intent{SettleDecision{ByLead: l.byLead(), N: l.orElse(t, "n", s.k.DecisionNumber()), Choice: Choice(l.get("choice")), Weeks: l.int(t, "weeks")}}
+		return []Intent{SettleDecision{ByLead: l.byLead(), N: l.orElse(t, "n", s.k.Underway.DecisionNumber()), Choice: Choice(l.get("choice")), Weeks: l.int(t, "weeks")}}
 	}
 	return nil
 }

@@ -8,6 +8,12 @@ import (
 	"soundings/engine"
 )
 
+var underwayEvents = []eventKind{
+	event[BoxStarted](), event[CheckinOpened](), event[ResultReported](), event[EvidenceRerated](),
+	event[ConfidenceVoted](), event[CheckinClosed](), event[DecisionOpened](), event[DecisionVoted](),
+	event[DecisionCounted](), event[DecisionMade](),
+}
+
 // BoxStarted begins a time box; the kickoff is underway until it ends.
 type BoxStarted struct {
 	Weeks int
@@ -25,6 +31,10 @@ func (e BoxStarted) apply(k *Kickoff, at time.Time, _ UserID) {
 		k.Timebox.Renewals = append(k.Timebox.Renewals, e.Weeks)
 	}
 	k.Timebox.Ends = e.Ends
+}
+
+func startDiscovery(k *Kickoff, _ StageOpened, now time.Time) []Event {
+	return []Event{startBox(k, k.Timebox.Weeks, now)}
 }
 
 // startBox ends at the close of a working day of the lead's, so many weeks
@@ -361,10 +371,10 @@ func (e CheckinClosed) apply(k *Kickoff, at time.Time, _ UserID) {
 }
 
 // ResultOf is the last result reported for test n.
-func (k *Kickoff) ResultOf(n int) (TestResult, bool) {
+func (u Underway) ResultOf(n int) (TestResult, bool) {
 	var last TestResult
 	found := false
-	for _, c := range k.Underway.Checkins {
+	for _, c := range u.Checkins {
 		for _, r := range c.Results {
 			if r.Test == n {
 				last, found = r, true

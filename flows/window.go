@@ -32,24 +32,13 @@ func shelveWindow(k *Kickoff) {
 	}
 }
 
-// openStage is the event that opens a stage now, for everyone who takes part.
-func openStage(k *Kickoff, s Stage, round int, now time.Time) StageOpened {
-	asked := askedIn(k, s)
-	return StageOpened{Stage: s, Round: round, Asked: asked, Closes: fairClose(k, now, paceOf(k), asked)}
+// openStage is the event that opens a window now, for everyone it asks.
+func openStage(k *Kickoff, s Stage, asks audience, now time.Time) StageOpened {
+	asked := asks.of(k)
+	return StageOpened{Stage: s, Asked: asked, Closes: fairClose(k, now, paceOf(k), asked)}
 }
 
 func paceOf(k *Kickoff) time.Duration { return time.Duration(max(k.Pace, 1)) * workday }
-
-// askedIn lists who is asked in a stage. Everybody is, in whichever ring:
-// rings say who works and who is told later, but the blind judgement of a
-// stakeholder counts as much as that of the core. Only the closing words are
-// the leads' to write.
-func askedIn(k *Kickoff, s Stage) []UserID {
-	if s == StageClose {
-		return leading(k)
-	}
-	return k.Participants()
-}
 
 // FinishedStage says that somebody has given all they want to give in the
 // openStage window. They may still change it until it closes.
@@ -99,11 +88,6 @@ func canAnswer(k *Kickoff, s Stage) error {
 	return refuse("The stage “%s” has closed, so this was not taken. If it matters, ask %s to reopen it.", s, leadName(k))
 }
 
-// yetToCome reports whether stage s comes after the present one.
-func yetToCome(k *Kickoff, s Stage) bool {
-	return slices.Index(Stages(), k.Stage) < slices.Index(Stages(), s)
-}
-
 // canSettle reports, as a refusal, that stage s is not waiting for the lead.
 // A lead may settle while the window is still open only by closing it first.
 func canSettle(k *Kickoff, s Stage) error {
@@ -136,33 +120,11 @@ func owing(k *Kickoff) []UserID {
 func (k *Kickoff) Heard(w Window) int {
 	n := 0
 	for _, u := range w.Asked {
-		if _, done := w.Done[u]; done || gave(k, u, w) {
+		if _, done := w.Done[u]; done || stageOf(w.Stage).given(k, u, w.Round) {
 			n++
 		}
 	}
 	return n
-}
-
-// gave reports whether u has given an answer that the stage of w asks for.
-func gave(k *Kickoff, u UserID, w Window) bool {
-	given := false
-	switch w.Stage {
-	case StageBrief:
-		given = k.Brief.Read[u]
-	case StageFraming:
-		_, given = k.Framing.Votes[u]
-	case StageRoles:
-		_, given = k.Roles.Self[u]
-	case StageAssumptions:
-		given = slices.ContainsFunc(k.Assumptions, func(a Assumption) bool { return a.By == u && !a.Withdrawn })
-	case StageRating:
-		given = len(k.Ballot(w.Round, u)) > 0
-	case StageBacklog:
-		given = workedOnBacklog(k, u)
-	case StageTimebox:
-		_, given = k.Timebox.Votes[u]
-	}
-	return given
 }
 
 func quorate(k *Kickoff) bool { return k.Heard(k.Window) >= k.Window.Quorum() }
@@ -172,7 +134,7 @@ func quorate(k *Kickoff) bool { return k.Heard(k.Window) >= k.Window.Quorum() }
 func dueWindow(k *Kickoff, now time.Time) []Event {
 	w := k.Window
 	switch {
-	case w.Stage == StageClose && k.Held():
+	case stageOf(w.Stage).held(k):
 		return dueHeld(k, now)
 	case len(owing(k)) == 0 && len(w.Asked) > 0:
 		return closeWindow(k, ClosedComplete, now)
@@ -215,28 +177,28 @@ func (e WindowClosed) apply(k *Kickoff, at time.Time, _ UserID) {
 	}
 }
 
-// closeWindow closes the open window and adds what its stage makes of the
-// answers: figures, something for the lead to settle, or the next stage.
+// closeWindow closes the open window and adds what follows from it: figures,
+// and where the leads have nothing to settle another round or the next stage.
 func closeWindow(k *Kickoff, why CloseReason, now time.Time) []Event {
+	row := stageOf(k.Stage)
+	counted, again := row.counts(k, now)
 	closed := WindowClosed{Stage: k.Stage, Why: why, Thin: !quorate(k)}
-	switch k.Stage {
-	case StageFraming, StageRoles, StageTimebox:
+	if row.settles == leadsOnceClosed {
 		closed.Until = hadWorked(k.Lead().Hours(), now, workday)
 	}
-	events := []Event{closed}
-	switch k.Stage {
-	case StageFraming:
-		return append(events, countFraming(k))
-	case StageRoles:
-		return events // the rings are shown to the lead as they stand
-	case StageRating:
-		return append(events, countRound(k, now)...)
-	case StageTimebox:
-		return append(events, countWeeks(k))
-	case StageClose:
-		return append(events, postSummary(k, now)...)
+	events := append([]Event{closed}, counted...)
+	switch {
+	case row.settles == leadsOnceClosed:
+		return events
+	case len(again) > 0:
+		return append(events, again...)
 	}
 	return append(events, openNext(k, now)...)
+}
+
+// settleStage settles what the present stage came to and opens the next one.
+func settleStage(k *Kickoff, settled Event, now time.Time) []Event {
+	return append([]Event{settled}, openNext(k, now)...)
 }
 
 // dueSettling takes the proposal as it stands when the lead was silent for a
@@ -245,29 +207,5 @@ func dueSettling(k *Kickoff, now time.Time) []Event {
 	if now.Before(k.Window.Until) {
 		return nil
 	}
-	switch k.Stage {
-	case StageFraming:
-		return settleFraming(k, proposedProblem(k), k.Framing.Level.Level, now)
-	case StageRoles:
-		return settleRoles(k, k.Roles.Settled, now)
-	default:
-		return setTimebox(k, proposedTimebox(k), now)
-	}
-}
-
-// openNext opens the stage that follows the present one.
-func openNext(k *Kickoff, now time.Time) []Event {
-	switch next := k.Stage.next(); next {
-	case StageRating:
-		return openFirstRound(k, now)
-	case StageTimebox:
-		return []Event{openStage(k, next, 0, now), proposeWeeks(k)}
-	case StageRoles:
-		if k.Roles.Skipped {
-			return []Event{openStage(k, StageAssumptions, 0, now)}
-		}
-		fallthrough
-	default:
-		return []Event{openStage(k, next, 0, now)}
-	}
+	return settleStage(k, stageOf(k.Stage).silent(k), now)
 }
