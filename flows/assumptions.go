@@ -1,6 +1,7 @@
 package flows
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"strings"
@@ -23,10 +24,7 @@ type AddAssumption struct {
 }
 
 func (i AddAssumption) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	if err := canAddAssumptions(k); err != nil {
-		return nil, err
-	}
-	if err := checkAssumption(i.Text, i.Because); err != nil {
+	if err := cmp.Or(canAddAssumptions(k), checkAssumption(i.Text, i.Because)); err != nil {
 		return nil, err
 	}
 	if slices.ContainsFunc(k.Listed(), func(a Assumption) bool { return a.By == i.Who && a.Text == i.Text && a.Because == i.Because }) {
@@ -103,6 +101,7 @@ func (e AssumptionAdded) apply(k *Kickoff, _ time.Time, by UserID) {
 	}
 	k.Assumptions = append(k.Assumptions, Assumption{ID: e.ID, By: by, Text: e.Text, Because: e.Because, Drafted: e.Drafted})
 }
+func (AssumptionAdded) react(b *reaction) { b.contents(StageAssumptions) }
 
 // ImportAssumptions adds many at once, as from a table; all or none.
 type ImportAssumptions struct {
@@ -138,10 +137,7 @@ type EditAssumption struct {
 }
 
 func (i EditAssumption) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	if err := mayChange(k, i.ID, i.Who); err != nil {
-		return nil, err
-	}
-	if err := checkAssumption(i.Text, i.Because); err != nil {
+	if err := cmp.Or(mayChange(k, i.ID, i.Who), checkAssumption(i.Text, i.Because)); err != nil {
 		return nil, err
 	}
 	return []Event{AssumptionEdited{ID: i.ID, Text: i.Text, Because: i.Because, Drafted: i.Drafted}}, nil
@@ -185,6 +181,7 @@ func (e AssumptionEdited) apply(k *Kickoff, _ time.Time, _ UserID) {
 	a.Drafted = a.Drafted || e.Drafted
 	a.Text, a.Because = e.Text, e.Because
 }
+func (AssumptionEdited) react(b *reaction) { b.contents(StageAssumptions) }
 
 // WithdrawAssumption takes a belief back; its author or a lead may.
 type WithdrawAssumption struct {
@@ -213,6 +210,7 @@ func (e AssumptionWithdrawn) apply(k *Kickoff, _ time.Time, _ UserID) {
 		}
 	}
 }
+func (AssumptionWithdrawn) react(b *reaction) { b.contents(StageAssumptions) }
 
 // JoinAssumptions lets one belief stand for others that say the same. The
 // joined wordings are kept with it.
@@ -266,6 +264,7 @@ func (e AssumptionsJoined) apply(k *Kickoff, _ time.Time, _ UserID) {
 		keep.Wordings = append(append(keep.Wordings, joined.Text), joined.Wordings...)
 	}
 }
+func (AssumptionsJoined) react(b *reaction) { b.contents(StageAssumptions) }
 
 func assumptionOf(k *Kickoff, id string) *Assumption {
 	for i := range k.Assumptions {

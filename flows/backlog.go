@@ -1,6 +1,7 @@
 package flows
 
 import (
+	"cmp"
 	"slices"
 	"time"
 
@@ -108,10 +109,10 @@ func checkPlan(k *Kickoff, p Plan) error {
 	if !slices.Contains(k.Order(), p.Assumption) {
 		return refuseField("assumption", "There is no assumption %s on the list.", p.Assumption)
 	}
-	if err := checkText("method", "method", p.Method, MaxTitle, true); err != nil {
-		return err
-	}
-	if err := checkText("learn", "“what we learn”", p.Learn, MaxText, false); err != nil {
+	if err := cmp.Or(
+		checkText("method", "method", p.Method, MaxTitle, true),
+		checkText("learn", "“what we learn”", p.Learn, MaxText, false),
+	); err != nil {
 		return err
 	}
 	switch {
@@ -140,10 +141,7 @@ type AddTest struct {
 }
 
 func (i AddTest) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	if err := canAnswer(k, StageBacklog); err != nil {
-		return nil, err
-	}
-	if err := checkPlan(k, i.Plan); err != nil {
+	if err := cmp.Or(canAnswer(k, StageBacklog), checkPlan(k, i.Plan)); err != nil {
 		return nil, err
 	}
 	if slices.ContainsFunc(k.TestsOf(i.Assumption), func(t Test) bool { return t == i.Plan.test(t.N, i.Who) }) {
@@ -162,6 +160,7 @@ func (TestAdded) kind() string { return "test-added" }
 func (e TestAdded) apply(k *Kickoff, _ time.Time, by UserID) {
 	k.Backlog.Tests = append(k.Backlog.Tests, e.Plan.test(e.N, by))
 }
+func (TestAdded) react(b *reaction) { b.contents(StageBacklog) }
 
 func (p Plan) test(n int, by UserID) Test {
 	return Test{N: n, By: by, Assumption: p.Assumption, Method: p.Method, Learn: p.Learn, PassShare: p.PassShare,
@@ -177,10 +176,7 @@ type EditTest struct {
 }
 
 func (i EditTest) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	if err := mayChangeTest(k, i.N, i.Who); err != nil {
-		return nil, err
-	}
-	if err := checkPlan(k, i.Plan); err != nil {
+	if err := cmp.Or(mayChangeTest(k, i.N, i.Who), checkPlan(k, i.Plan)); err != nil {
 		return nil, err
 	}
 	return []Event{TestEdited{N: i.N, Plan: i.Plan}}, nil
@@ -211,6 +207,13 @@ func (e TestEdited) apply(k *Kickoff, _ time.Time, _ UserID) {
 	*t = e.Plan.test(e.N, t.By)
 }
 
+func (TestEdited) react(b *reaction) {
+	b.contents(StageBacklog)
+	if !yetToCome(b.k, StageClose) {
+		b.refresh(ScreenResult, string(StageBacklog))
+	}
+}
+
 // WithdrawTest takes a test off the backlog.
 type WithdrawTest struct {
 	By
@@ -231,6 +234,7 @@ func (TestWithdrawn) kind() string { return "test-withdrawn" }
 func (e TestWithdrawn) apply(k *Kickoff, _ time.Time, _ UserID) {
 	k.Backlog.Tests[e.N-1].Withdrawn = true
 }
+func (TestWithdrawn) react(b *reaction) { b.contents(StageBacklog) }
 
 // Test finds a test that stands.
 func (k *Kickoff) Test(n int) (Test, bool) {

@@ -1,7 +1,9 @@
 package flows
 
 import (
+	"cmp"
 	"slices"
+	"strconv"
 	"strings"
 	"time"
 	"unicode/utf8"
@@ -131,6 +133,10 @@ func (e Started) apply(k *Kickoff, at time.Time, by UserID) {
 	k.Leads = []UserID{by}
 }
 
+func (Started) react(b *reaction) {
+	b.add(Effect{Do: ListKickoff})
+}
+
 // EditBrief changes what the lead wrote, as long as the brief is open.
 type EditBrief struct {
 	ByLead
@@ -138,10 +144,7 @@ type EditBrief struct {
 }
 
 func (i EditBrief) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	if err := canAnswer(k, StageBrief); err != nil {
-		return nil, err
-	}
-	if err := checkBrief(i.Brief); err != nil {
+	if err := cmp.Or(canAnswer(k, StageBrief), checkBrief(i.Brief)); err != nil {
 		return nil, err
 	}
 	return []Event{BriefEdited{Brief: i.Brief.written()}}, nil
@@ -156,6 +159,7 @@ func (e BriefEdited) apply(k *Kickoff, _ time.Time, _ UserID) {
 	k.Brief = e.Brief
 	k.Brief.Read, k.Brief.Questions = read, questions
 }
+func (BriefEdited) react(b *reaction) { b.contents(StageBrief) }
 
 // MarkRead says that the actor has read the brief.
 type MarkRead struct{ By }
@@ -209,6 +213,7 @@ func (QuestionAsked) kind() string { return "question-asked" }
 func (e QuestionAsked) apply(k *Kickoff, _ time.Time, by UserID) {
 	k.Brief.Questions = append(k.Brief.Questions, Question{N: e.N, By: by, Ask: e.Ask})
 }
+func (e QuestionAsked) react(b *reaction) { b.question(e.N) }
 
 // Answer answers a question, or changes its answer; anyone who takes part
 // may know.
@@ -239,6 +244,16 @@ func (e QuestionAnswered) apply(k *Kickoff, _ time.Time, by UserID) {
 	q := &k.Brief.Questions[e.N-1]
 	if q.Answer, q.Answered = e.Answer, by; e.Answer == "" {
 		q.Answered = "" // a lead has left it open again
+	}
+}
+func (e QuestionAnswered) react(b *reaction) { b.question(e.N) }
+
+func (b *reaction) question(n int) {
+	b.showUnder(ScreenQuestion, strconv.Itoa(n), Slot{Screen: ScreenStage, Arg: string(StageBrief)}.Name())
+	b.contents(StageBrief)
+	if b.k.Stage == StageUnderway {
+		b.showUnder(ScreenPart, "questions", ScreenSummary)
+		b.canvas(RefreshCanvas)
 	}
 }
 

@@ -61,6 +61,7 @@ func (ActionAdded) kind() string { return "action-added" }
 func (e ActionAdded) apply(k *Kickoff, _ time.Time, _ UserID) {
 	k.Actions = append(k.Actions, Action{N: e.N, What: e.What, Owner: e.Owner, Due: e.Due})
 }
+func (ActionAdded) react(b *reaction) { b.actions() }
 
 // EditAction changes an action; its owner or a lead may.
 type EditAction struct {
@@ -100,6 +101,7 @@ func (e ActionEdited) apply(k *Kickoff, _ time.Time, _ UserID) {
 	a := &k.Actions[e.N-1]
 	a.What, a.Owner, a.Due = e.What, e.Owner, e.Due
 }
+func (ActionEdited) react(b *reaction) { b.actions() }
 
 // WithdrawAction takes an action off the list.
 type WithdrawAction struct {
@@ -123,6 +125,15 @@ type ActionWithdrawn struct{ N int }
 func (ActionWithdrawn) kind() string { return "action-withdrawn" }
 func (e ActionWithdrawn) apply(k *Kickoff, _ time.Time, _ UserID) {
 	k.Actions[e.N-1].Withdrawn = true
+}
+func (ActionWithdrawn) react(b *reaction) { b.actions() }
+
+func (b *reaction) actions() {
+	b.contents(StageClose)
+	if b.k.Stage == StageUnderway {
+		b.showUnder(ScreenPart, "actions", ScreenSummary)
+		b.canvas(RefreshCanvas)
+	}
 }
 
 // StandingActions lists the actions that stand.
@@ -162,3 +173,16 @@ type SummaryPosted struct{}
 
 func (SummaryPosted) kind() string                      { return "summary-posted" }
 func (SummaryPosted) apply(*Kickoff, time.Time, UserID) {}
+
+func (SummaryPosted) react(b *reaction) {
+	b.tellLeads(ScreenSettle, string(StageClose))
+	b.show(ScreenSummary, "")
+	for _, part := range Parts() {
+		b.showUnder(ScreenPart, part, ScreenSummary)
+	}
+	summary := Slot{Screen: ScreenSummary}
+	b.add(Effect{Do: ShareFiles, Slot: summary})
+	b.add(Effect{Do: Pin, Slot: summary})
+	b.add(Effect{Do: AddBookmark, Slot: summary})
+	b.canvas(UpdateCanvas)
+}

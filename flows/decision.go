@@ -2,6 +2,7 @@ package flows
 
 import (
 	"slices"
+	"strconv"
 	"time"
 )
 
@@ -36,6 +37,12 @@ func (DecisionOpened) kind() string { return "decision-opened" }
 func (e DecisionOpened) apply(k *Kickoff, at time.Time, _ UserID) {
 	earlier := k.Underway.Decision.Earlier
 	k.Underway.Decision = Decision{Opened: at, Closes: e.Closes, Early: e.Early, Phase: PhaseOpen, Earlier: earlier}
+}
+
+// Once the vote is open there is none to open, so the controls change too.
+func (DecisionOpened) react(b *reaction) {
+	b.show(ScreenDecision, b.decisionArg())
+	b.controls()
 }
 
 func owingDecision(k *Kickoff) []UserID {
@@ -105,6 +112,9 @@ func (DecisionVoted) kind() string { return "decision-voted" }
 func (e DecisionVoted) apply(k *Kickoff, _ time.Time, by UserID) {
 	put(&k.Underway.Decision.Votes, by, DecisionVote(e))
 }
+func (DecisionVoted) react(b *reaction) { b.refresh(ScreenDecision, b.decisionArg()) }
+
+func (b *reaction) decisionArg() string { return strconv.Itoa(b.k.Underway.DecisionNumber()) }
 
 // DecisionCounted ends the vote; the lead settles it.
 type DecisionCounted struct{ Until time.Time }
@@ -112,6 +122,11 @@ type DecisionCounted struct{ Until time.Time }
 func (DecisionCounted) kind() string { return "decision-counted" }
 func (e DecisionCounted) apply(k *Kickoff, _ time.Time, _ UserID) {
 	k.Underway.Decision.Phase, k.Underway.Decision.Until = PhaseSettling, e.Until
+}
+
+func (e DecisionCounted) react(b *reaction) {
+	b.show(ScreenDecision, b.decisionArg())
+	b.tellLeads(ScreenSettle, "decision/"+b.decisionArg())
 }
 
 // dueDecision settles for a silent lead only what the vote made plain. About
@@ -202,4 +217,22 @@ func (e DecisionMade) apply(k *Kickoff, at time.Time, by UserID) {
 	k.Underway.Decision = d
 	k.Stage = StageEnded
 	k.Window.Stage, k.Window.Phase = StageEnded, PhaseClosed
+}
+
+func (e DecisionMade) react(b *reaction) {
+	n := strconv.Itoa(e.N)
+	b.show(ScreenDecision, n)
+	b.tellLeads(ScreenSettle, "decision/"+n)
+	b.show(ScreenOutcome, n)
+	b.show(ScreenSummary, "")
+	if e.Choice != Another {
+		b.tellLeads(ScreenDesk, "")
+		if !b.k.Held() {
+			b.add(Effect{Do: ShareFiles, Slot: Slot{Screen: ScreenOutcome, Arg: n}})
+		}
+		b.add(Effect{Do: Unpin, Slot: Slot{Screen: ScreenSummary}})
+		b.add(Effect{Do: ReleaseChannel})
+		b.add(Effect{Do: RemoveBookmark})
+	}
+	b.canvas(UpdateCanvas)
 }

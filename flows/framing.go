@@ -1,6 +1,7 @@
 package flows
 
 import (
+	"cmp"
 	"slices"
 	"strings"
 	"time"
@@ -26,13 +27,11 @@ type AddWording struct {
 }
 
 func (i AddWording) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	if err := canAnswer(k, StageFraming); err != nil {
-		return nil, err
-	}
-	if err := checkLevel(i.Level); err != nil {
-		return nil, err
-	}
-	if err := checkText("text", "wording", i.Text, MaxText, true); err != nil {
+	if err := cmp.Or(
+		canAnswer(k, StageFraming),
+		checkLevel(i.Level),
+		checkText("text", "wording", i.Text, MaxText, true),
+	); err != nil {
 		return nil, err
 	}
 	if slices.ContainsFunc(k.Framing.Wordings, func(w Wording) bool { return w.By == i.Who && w.Level == i.Level && w.Text == i.Text }) {
@@ -82,6 +81,7 @@ func (WordingAdded) kind() string { return "wording-added" }
 func (e WordingAdded) apply(k *Kickoff, _ time.Time, by UserID) {
 	k.Framing.Wordings = append(k.Framing.Wordings, Wording{N: e.N, By: by, Level: e.Level, Text: e.Text, Drafted: e.Drafted, Began: e.Drafted || e.Began})
 }
+func (WordingAdded) react(b *reaction) { b.contents(StageFraming) }
 
 // EditWording changes a wording; its author or a lead may.
 type EditWording struct {
@@ -101,10 +101,7 @@ func (i EditWording) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 	if by := k.Framing.Wordings[i.N-1].By; by != i.Who && !k.IsLead(i.Who) {
 		return nil, refuse("Only %s or the lead can change that wording. You can add one of your own.", k.Name(by))
 	}
-	if err := checkLevel(i.Level); err != nil {
-		return nil, err
-	}
-	if err := checkText("text", "wording", i.Text, MaxText, true); err != nil {
+	if err := cmp.Or(checkLevel(i.Level), checkText("text", "wording", i.Text, MaxText, true)); err != nil {
 		return nil, err
 	}
 	return []Event{WordingEdited{N: i.N, Level: i.Level, Text: i.Text}}, nil
@@ -123,6 +120,7 @@ func (e WordingEdited) apply(k *Kickoff, _ time.Time, _ UserID) {
 	w := &k.Framing.Wordings[e.N-1]
 	w.Level, w.Text, w.Drafted = e.Level, e.Text, false
 }
+func (WordingEdited) react(b *reaction) { b.contents(StageFraming) }
 
 // VoteFraming gives, or changes, the actor's level and ticks.
 type VoteFraming struct {
@@ -132,10 +130,7 @@ type VoteFraming struct {
 }
 
 func (i VoteFraming) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	if err := canAnswer(k, StageFraming); err != nil {
-		return nil, err
-	}
-	if err := checkLevel(i.Level); err != nil {
+	if err := cmp.Or(canAnswer(k, StageFraming), checkLevel(i.Level)); err != nil {
 		return nil, err
 	}
 	ticks := slices.Clone(i.Ticks)
@@ -232,13 +227,11 @@ type SettleFraming struct {
 }
 
 func (i SettleFraming) decide(k *Kickoff, now time.Time) ([]Event, error) {
-	if err := canSettle(k, StageFraming); err != nil {
-		return nil, err
-	}
-	if err := checkText("problem", "problem statement", i.Problem, MaxText, true); err != nil {
-		return nil, err
-	}
-	if err := checkLevel(i.Level); err != nil {
+	if err := cmp.Or(
+		canSettle(k, StageFraming),
+		checkText("problem", "problem statement", i.Problem, MaxText, true),
+		checkLevel(i.Level),
+	); err != nil {
 		return nil, err
 	}
 	return settleStage(k, FramingSettled{Problem: i.Problem, Level: i.Level}, now), nil
@@ -265,6 +258,11 @@ func (FramingSettled) kind() string { return "framing-settled" }
 func (e FramingSettled) apply(k *Kickoff, _ time.Time, by UserID) {
 	f := &k.Framing
 	f.Settled, f.SettledBy, f.Problem, f.AtLevel = true, by, e.Problem, e.Level
+}
+
+func (FramingSettled) react(b *reaction) {
+	b.settled(StageFraming)
+	b.show(ScreenResult, string(StageFraming))
 }
 
 // Problem is the problem statement as it stands: agreed, or as brought.

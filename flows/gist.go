@@ -85,3 +85,7 @@ func (GistPosted) kind() string { return "gist-posted" }
 func (e GistPosted) apply(k *Kickoff, _ time.Time, by UserID) {
 	put(&k.Gists, e.Assumption, Gist{By: by, Text: e.Text, Drafted: e.Drafted})
 }
+
+func (e GistPosted) react(b *reaction) {
+	b.showUnder(ScreenGist, e.Assumption, Slot{Screen: ScreenSplit, Arg: e.Assumption}.Name())
+}

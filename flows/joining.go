@@ -51,6 +51,14 @@ func (e PeopleJoined) apply(k *Kickoff, _ time.Time, _ UserID) {
 	}
 }
 
+func (e PeopleJoined) react(b *reaction) {
+	b.add(Effect{Do: ListKickoff})
+	b.progress()
+	for _, p := range e.People {
+		b.update(ScreenJoin, string(p.ID))
+	}
+}
+
 // AskToJoin is what somebody outside may do: ask the lead.
 type AskToJoin struct {
 	FromOutside
@@ -82,6 +90,7 @@ func (JoinAsked) kind() string { return "join-asked" }
 func (e JoinAsked) apply(k *Kickoff, _ time.Time, _ UserID) {
 	k.Asking = append(k.Asking, JoinRequest(e))
 }
+func (e JoinAsked) react(b *reaction) { b.tellLeads(ScreenJoin, string(e.Person.ID)) }
 
 // LetGo ends somebody's part: they left, were deactivated, or the lead says
 // so. What they gave stays.
@@ -163,3 +172,4 @@ func (e PersonLeft) apply(k *Kickoff, at time.Time, _ UserID) {
 		k.Deserted = at
 	}
 }
+func (PersonLeft) react(b *reaction) { b.progress() }

@@ -57,6 +57,13 @@ func (CloseWished) apply(k *Kickoff, _ time.Time, by UserID) {
 	put(&k.Window.Wishes, by, true)
 }
 
+// A wish below quorum waits for the other leads', so they are asked.
+func (CloseWished) react(b *reaction) {
+	if w := b.k.Window; w.Phase == PhaseOpen && len(leading(b.k)) > 1 {
+		b.tellLeads(ScreenQuorum, StageArg(w.Stage, w.Round))
+	}
+}
+
 // Extend gives the open stage more working days.
 type Extend struct {
 	ByLead
@@ -82,6 +89,7 @@ type WindowMoved struct {
 
 func (WindowMoved) kind() string                              { return "window-moved" }
 func (e WindowMoved) apply(k *Kickoff, _ time.Time, _ UserID) { k.Window.Closes = e.Closes }
+func (WindowMoved) react(b *reaction)                         { b.progress() }
 
 // Reopen takes the kickoff back to the last stage that closed. What people
 // gave there and since is kept and counts again when its stage comes round,
@@ -124,6 +132,16 @@ func (e StageReopened) apply(k *Kickoff, at time.Time, _ UserID) {
 	k.Stage = e.Stage
 	k.Window = Window{Stage: e.Stage, Round: e.Round, Opened: at, Closes: e.Closes, Asked: slices.Clone(e.Asked), Phase: PhaseOpen}
 	stageOf(e.Stage).clears(k, e.Round)
+}
+
+func (e StageReopened) react(b *reaction) {
+	if e.Left != "" {
+		b.show(ScreenStage, StageArg(e.Left, e.LeftRound))
+		b.update(ScreenSettle, string(e.Left))
+	}
+	b.show(ScreenStage, StageArg(e.Stage, e.Round))
+	b.tellLeads(ScreenDesk, "")
+	b.update(ScreenSettle, string(e.Stage))
 }
 
 // SkipRoles leaves the stage roles out.
@@ -186,5 +204,18 @@ func (e LeadsChanged) apply(k *Kickoff, _ time.Time, _ UserID) {
 	k.Leads = e.Leads
 	if stageOf(k.Stage).asks == onlyLeads && k.Window.Phase == PhaseOpen {
 		k.Window.Asked = leading(k) // the closing words are for the new lead to write
+	}
+}
+
+// Whoever leads from now on gets the controls, and what is to be settled.
+func (e LeadsChanged) react(b *reaction) {
+	b.update(ScreenDesk, "") // of those who led until now
+	b.tellLeads(ScreenDesk, "")
+	w := b.k.Window
+	switch {
+	case b.k.Underway.Decision.Phase == PhaseSettling:
+		b.tellLeads(ScreenSettle, "decision/"+b.decisionArg())
+	case w.Phase == PhaseSettling || w.Phase == PhaseOpen && stageOf(w.Stage).settles == leadsWhileOpen:
+		b.tellLeads(ScreenSettle, string(w.Stage))
 	}
 }

@@ -3,6 +3,7 @@ package flows
 import (
 	"maps"
 	"slices"
+	"strconv"
 	"time"
 
 	"soundings/engine"
@@ -236,6 +237,17 @@ func (e RoundCounted) apply(k *Kickoff, _ time.Time, _ UserID) {
 	r.Result, r.Splits = &e.Result, e.Splits
 }
 
+func (e RoundCounted) react(b *reaction) {
+	result := Slot{Screen: ScreenResult, Arg: StageArg(StageRating, e.N)}
+	b.add(Effect{Do: Show, Slot: result})
+	b.add(Effect{Do: ShareMap, Slot: result})
+	if e.N == 1 {
+		for _, id := range e.Splits {
+			b.show(ScreenSplit, id)
+		}
+	}
+}
+
 // Map is the result of the last round that was counted, or nil.
 func (k *Kickoff) Map() *engine.Result {
 	for i := len(k.Rounds) - 1; i >= 0; i-- {
@@ -294,6 +306,13 @@ func (e ReasonGiven) apply(k *Kickoff, _ time.Time, by UserID) {
 		r.By = by
 	}
 	k.Reasons = append(k.Reasons, r)
+}
+
+func (e ReasonGiven) react(b *reaction) {
+	b.showUnder(ScreenReason, strconv.Itoa(e.N), Slot{Screen: ScreenSplit, Arg: e.Assumption}.Name())
+	if !e.Signed && len(b.k.UnsignedReasons(e.Assumption)) == FewestReasons {
+		b.tellLeads(ScreenDesk, "") // from now on they may sum them up
+	}
 }
 
 // Order lists the assumptions in test order, or as listed before any map.

@@ -119,6 +119,14 @@ func (e RemindersSent) apply(k *Kickoff, _ time.Time, _ UserID) {
 	}
 }
 
+func (e RemindersSent) react(b *reaction) {
+	for _, u := range b.k.Participants() {
+		if day, ok := e.Days[u]; ok {
+			b.tell(ScreenReminder, string(day), u)
+		}
+	}
+}
+
 // Mute stops the reminders of this kickoff for the actor, or starts them
 // again.
 type Mute struct {

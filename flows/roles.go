@@ -1,6 +1,7 @@
 package flows
 
 import (
+	"cmp"
 	"maps"
 	"slices"
 	"time"
@@ -63,10 +64,10 @@ type NamePerson struct {
 }
 
 func (i NamePerson) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	if err := canAnswer(k, StageRoles); err != nil {
-		return nil, err
-	}
-	if err := checkText("name", "name", i.Name, MaxTitle, i.User == ""); err != nil {
+	if err := cmp.Or(
+		canAnswer(k, StageRoles),
+		checkText("name", "name", i.Name, MaxTitle, i.User == ""),
+	); err != nil {
 		return nil, err
 	}
 	if !slices.Contains(Rings(), i.Ring) {
@@ -150,10 +151,7 @@ type SettleRoles struct {
 }
 
 func (i SettleRoles) decide(k *Kickoff, now time.Time) ([]Event, error) {
-	if err := canSettle(k, StageRoles); err != nil {
-		return nil, err
-	}
-	if err := checkRings(k, i.Rings); err != nil {
+	if err := cmp.Or(canSettle(k, StageRoles), checkRings(k, i.Rings)); err != nil {
 		return nil, err
 	}
 	return settleStage(k, RolesSettled{Rings: i.Rings}, now), nil
@@ -194,4 +192,14 @@ func (e RolesSettled) apply(k *Kickoff, _ time.Time, by UserID) {
 	if len(e.Rings) > 0 { // none and an empty map are one in the journal, so in the state too
 		r.Settled = maps.Clone(e.Rings)
 	}
+}
+
+func (e RolesSettled) react(b *reaction) {
+	if e.Skipped {
+		b.tellLeads(ScreenDesk, "")
+		b.update(ScreenSettle, string(StageRoles))
+		return
+	}
+	b.settled(StageRoles)
+	b.show(ScreenResult, string(StageRoles))
 }

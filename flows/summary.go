@@ -1,6 +1,7 @@
 package flows
 
 import (
+	"cmp"
 	"maps"
 	"slices"
 	"time"
@@ -57,6 +58,16 @@ type PartChanged struct{ Part string }
 func (PartChanged) kind() string { return "part-changed" }
 func (e PartChanged) apply(k *Kickoff, at time.Time, by UserID) {
 	put(&k.Summary.Changed, e.Part, Change{By: by, At: at})
+}
+
+// What people have read in the thread of the summary is kept true, and so is
+// its root, which holds the title, the problem and what is tested first.
+func (e PartChanged) react(b *reaction) {
+	b.showUnder(ScreenPart, e.Part, ScreenSummary)
+	b.canvas(RefreshCanvas)
+	if e.Part == "problem" {
+		b.refresh(ScreenSummary, "")
+	}
 }
 
 // GiveWord puts a word of the lead's to a part of the summary, in the place of
@@ -129,13 +140,11 @@ type ReviseProblem struct {
 }
 
 func (i ReviseProblem) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	if err := canRevise(k, "problem"); err != nil {
-		return nil, err
-	}
-	if err := checkText("problem", "problem statement", i.Problem, MaxText, true); err != nil {
-		return nil, err
-	}
-	if err := checkLevel(i.Level); err != nil {
+	if err := cmp.Or(
+		canRevise(k, "problem"),
+		checkText("problem", "problem statement", i.Problem, MaxText, true),
+		checkLevel(i.Level),
+	); err != nil {
 		return nil, err
 	}
 	if i.Problem == k.Framing.Problem && i.Level == k.Framing.AtLevel {
@@ -219,10 +228,10 @@ func (i ReviseMarks) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 	if k.Stage == StageUnderway {
 		return nil, refuseField("stop_if", "The time box has begun, so what was written down beforehand stays as it is. You can add a word to it.")
 	}
-	if err := checkText("stop_if", "“we stop if”", i.StopIf, MaxText, false); err != nil {
-		return nil, err
-	}
-	if err := checkText("build_if", "“we build if”", i.BuildIf, MaxText, false); err != nil {
+	if err := cmp.Or(
+		checkText("stop_if", "“we stop if”", i.StopIf, MaxText, false),
+		checkText("build_if", "“we build if”", i.BuildIf, MaxText, false),
+	); err != nil {
 		return nil, err
 	}
 	if i.StopIf == k.Timebox.StopIf && i.BuildIf == k.Timebox.BuildIf {
@@ -241,6 +250,7 @@ func (MarksChanged) kind() string { return "marks-changed" }
 func (e MarksChanged) apply(k *Kickoff, _ time.Time, _ UserID) {
 	k.Timebox.StopIf, k.Timebox.BuildIf = e.StopIf, e.BuildIf
 }
+func (MarksChanged) react(b *reaction) { b.refresh(ScreenResult, string(StageTimebox)) }
 
 // ReviseAnswer gives a question another answer. An empty one leaves the
 // question open, so that it is carried on with.

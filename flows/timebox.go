@@ -1,6 +1,7 @@
 package flows
 
 import (
+	"cmp"
 	"math"
 	"slices"
 	"time"
@@ -34,10 +35,7 @@ type VoteWeeks struct {
 }
 
 func (i VoteWeeks) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	if err := canAnswer(k, StageTimebox); err != nil {
-		return nil, err
-	}
-	if err := checkWeeks(i.Weeks); err != nil {
+	if err := cmp.Or(canAnswer(k, StageTimebox), checkWeeks(i.Weeks)); err != nil {
 		return nil, err
 	}
 	return append([]Event{WeeksVoted{Weeks: i.Weeks}}, finish(k, i.Who)...), nil
@@ -108,19 +106,16 @@ type SetTimebox struct {
 }
 
 func (i SetTimebox) decide(k *Kickoff, now time.Time) ([]Event, error) {
-	if err := canSettle(k, StageTimebox); err != nil {
-		return nil, err
-	}
-	if err := checkWeeks(i.Weeks); err != nil {
+	if err := cmp.Or(canSettle(k, StageTimebox), checkWeeks(i.Weeks)); err != nil {
 		return nil, err
 	}
 	if i.Checkin < time.Sunday || i.Checkin > time.Saturday {
 		return nil, refuseField("checkin", "Choose a day of the week for the check-ins.")
 	}
-	if err := checkText("stop_if", "“we stop if”", i.StopIf, MaxText, false); err != nil {
-		return nil, err
-	}
-	if err := checkText("build_if", "“we build if”", i.BuildIf, MaxText, false); err != nil {
+	if err := cmp.Or(
+		checkText("stop_if", "“we stop if”", i.StopIf, MaxText, false),
+		checkText("build_if", "“we build if”", i.BuildIf, MaxText, false),
+	); err != nil {
 		return nil, err
 	}
 	return settleStage(k, TimeboxSet{Weeks: i.Weeks, Checkin: i.Checkin, StopIf: i.StopIf, BuildIf: i.BuildIf}, now), nil
@@ -144,4 +139,9 @@ func (TimeboxSet) kind() string { return "timebox-set" }
 func (e TimeboxSet) apply(k *Kickoff, _ time.Time, by UserID) {
 	t := &k.Timebox
 	t.Weeks, t.Checkin, t.StopIf, t.BuildIf, t.SetBy = e.Weeks, e.Checkin, e.StopIf, e.BuildIf, by
+}
+
+func (TimeboxSet) react(b *reaction) {
+	b.tellLeads(ScreenSettle, string(StageTimebox))
+	b.show(ScreenResult, string(StageTimebox))
 }

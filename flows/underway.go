@@ -3,6 +3,7 @@ package flows
 import (
 	"maps"
 	"slices"
+	"strconv"
 	"time"
 
 	"soundings/engine"
@@ -31,6 +32,11 @@ func (e BoxStarted) apply(k *Kickoff, at time.Time, _ UserID) {
 		k.Timebox.Renewals = append(k.Timebox.Renewals, e.Weeks)
 	}
 	k.Timebox.Ends = e.Ends
+}
+
+func (BoxStarted) react(b *reaction) {
+	b.tellLeads(ScreenDesk, "")
+	b.refresh(ScreenSummary, "")
 }
 
 func startDiscovery(k *Kickoff, _ StageOpened, now time.Time) []Event {
@@ -176,6 +182,7 @@ func (CheckinOpened) kind() string { return "checkin-opened" }
 func (e CheckinOpened) apply(k *Kickoff, at time.Time, _ UserID) {
 	k.Underway.Checkins = append(k.Underway.Checkins, Checkin{N: e.N, Opened: at, Closes: e.Closes})
 }
+func (e CheckinOpened) react(b *reaction) { b.show(ScreenCheckin, strconv.Itoa(e.N)) }
 
 // owingCheckin lists the core people who have not voted their confidence.
 func owingCheckin(k *Kickoff, c *Checkin) []UserID {
@@ -235,6 +242,7 @@ func (e ResultReported) apply(k *Kickoff, _ time.Time, by UserID) {
 	c.Results = slices.DeleteFunc(c.Results, func(r TestResult) bool { return r.Test == e.Test })
 	c.Results = append(c.Results, TestResult{Test: e.Test, K: e.K, N: e.N, By: by})
 }
+func (ResultReported) react(b *reaction) { b.checkin() }
 
 // RerateEvidence says how solid the actor finds the evidence now.
 type RerateEvidence struct {
@@ -272,6 +280,7 @@ func (e EvidenceRerated) apply(k *Kickoff, _ time.Time, by UserID) {
 	}
 	maps.Copy(c.Evidence[by], e.Evidence)
 }
+func (EvidenceRerated) react(b *reaction) { b.checkin() }
 
 // VoteConfidence says how confident the actor is in the opportunity as a
 // whole.
@@ -297,6 +306,13 @@ type ConfidenceVoted struct{ Confidence int }
 func (ConfidenceVoted) kind() string { return "confidence-voted" }
 func (e ConfidenceVoted) apply(k *Kickoff, _ time.Time, by UserID) {
 	put(&openCheckin(k).Confidence, by, e.Confidence)
+}
+func (ConfidenceVoted) react(b *reaction) { b.checkin() }
+
+func (b *reaction) checkin() {
+	if c := openCheckin(b.k); c != nil {
+		b.refresh(ScreenCheckin, strconv.Itoa(c.N))
+	}
 }
 
 // closeCheckin works out what moved. The cuts stay those of the kickoff's
@@ -368,6 +384,17 @@ func (CheckinClosed) kind() string { return "checkin-closed" }
 func (e CheckinClosed) apply(k *Kickoff, at time.Time, _ UserID) {
 	c := &k.Underway.Checkins[e.N-1]
 	c.Closed, c.Moved = at, e.Moved
+}
+
+func (e CheckinClosed) react(b *reaction) {
+	n := strconv.Itoa(e.N)
+	b.show(ScreenCheckin, n)
+	b.show(ScreenMoved, n)
+	b.show(ScreenSummary, "")
+	for _, u := range b.k.InRing(Informed) {
+		b.tell(ScreenDigest, n, u)
+	}
+	b.canvas(UpdateCanvas)
 }
 
 // ResultOf is the last result reported for test n.

@@ -24,6 +24,14 @@ func (e StageOpened) apply(k *Kickoff, at time.Time, _ UserID) {
 	k.Window = Window{Stage: e.Stage, Round: e.Round, Opened: at, Closes: e.Closes, Asked: asked, Phase: PhaseOpen}
 }
 
+func (e StageOpened) react(b *reaction) {
+	b.show(ScreenStage, StageArg(e.Stage, e.Round))
+	b.tellLeads(ScreenDesk, "")
+	if stageOf(e.Stage).settles == leadsWhileOpen {
+		b.tellLeads(ScreenSettle, string(e.Stage))
+	}
+}
+
 // shelveWindow puts the last window away: it waits for nothing any more.
 func shelveWindow(k *Kickoff) {
 	if k.Window.Stage != "" {
@@ -50,6 +58,7 @@ func (e FinishedStage) apply(k *Kickoff, at time.Time, by UserID) {
 		put(&k.Window.Done, by, at)
 	}
 }
+func (FinishedStage) react(b *reaction) { b.progress() }
 
 // finish marks who as finished, once.
 func finish(k *Kickoff, who UserID) []Event {
@@ -159,6 +168,20 @@ func (e QuorumMissed) apply(k *Kickoff, _ time.Time, _ UserID) {
 	k.Window.Closes = e.Closes
 }
 
+func (e QuorumMissed) react(b *reaction) {
+	b.tellLeads(ScreenQuorum, StageArg(e.Stage, b.k.Window.Round))
+	stageOf(e.Stage).extended(b)
+	b.progress()
+}
+
+// quorumAnswered takes the question whether to wait off the leads' screens.
+func (b *reaction) quorumAnswered(s Stage) {
+	b.update(ScreenQuorum, string(s))
+	for n := range b.k.Rounds {
+		b.update(ScreenQuorum, StageArg(s, n+1))
+	}
+}
+
 // WindowClosed ends the taking of answers. Until is set when the lead has
 // something to settle.
 type WindowClosed struct {
@@ -175,6 +198,21 @@ func (e WindowClosed) apply(k *Kickoff, at time.Time, _ UserID) {
 	if !e.Until.IsZero() {
 		w.Phase = PhaseSettling
 	}
+}
+
+func (e WindowClosed) react(b *reaction) {
+	for _, w := range slices.Backward(append(slices.Clone(b.k.Past), b.k.Window)) {
+		if w.Stage == e.Stage && w.Phase != PhaseOpen {
+			b.show(ScreenStage, StageArg(w.Stage, w.Round))
+			break
+		}
+	}
+	if !e.Until.IsZero() {
+		b.tellLeads(ScreenSettle, string(e.Stage))
+		b.controls() // closing and extending are over; opening again is not
+	}
+	b.quorumAnswered(e.Stage)
+	stageOf(e.Stage).closed(b)
 }
 
 // closeWindow closes the open window and adds what follows from it: figures,
