@@ -44,7 +44,7 @@ func (b *Bot) follow(ctx context.Context, w work, effects []flows.Effect) error 
 			failed = append(failed, b.Queue.Enqueue(ctx, b.wakeJob(w.Key, w.Version, e.At)))
 		case flows.Refresh:
 			failed = append(failed, b.Queue.Enqueue(ctx, b.refreshJob(w, e.Slot)))
-		case flows.CanvasSoon:
+		case flows.RefreshCanvas:
 			failed = append(failed, b.Queue.Enqueue(ctx, b.canvasJob(w.Key, w.Version)))
 		default:
 			now = append(now, e)
@@ -220,31 +220,31 @@ func (b *Bot) perform(ctx context.Context, w work, e flows.Effect) error {
 	if err != nil {
 		return err
 	}
-	if k.Shut.Why != "" && needsChannel(e) {
+	if k.Unreachable.Why != "" && needsChannel(e) {
 		return errShut
 	}
 	switch e.Do {
 	case flows.Resume:
-		return b.resume(ctx, w, k.Shut.Since)
+		return b.resume(ctx, w, k.Unreachable.Since)
 	case flows.Show:
 		return b.show(ctx, w, k, e.Slot)
-	case flows.Picture:
+	case flows.ShareMap:
 		return b.sharePicture(ctx, w, k, e.Slot)
-	case flows.Files:
+	case flows.ShareFiles:
 		return b.shareFiles(ctx, w, k, e.Slot)
 	case flows.Pin, flows.Unpin:
 		return b.pin(ctx, k, e)
-	case flows.Canvas:
+	case flows.UpdateCanvas:
 		return b.canvas(ctx, w, k)
-	case flows.Bookmark:
+	case flows.AddBookmark:
 		return b.bookmark(ctx, w, k, e.Slot)
-	case flows.Unbookmark:
+	case flows.RemoveBookmark:
 		return b.unbookmark(ctx, w, k)
-	case flows.Look:
+	case flows.InspectChannel:
 		return b.look(ctx, w.Key, k.Channel)
-	case flows.Enlist:
+	case flows.ListKickoff:
 		return b.enlist(ctx, w.Key, k)
-	case flows.Free:
+	case flows.ReleaseChannel:
 		return b.Journal.Index.Release(ctx, w.Key.Team, k.Channel, w.Key.Kickoff)
 	}
 	return fmt.Errorf("%w: there is no deed %q", errUndrawable, e.Do)
@@ -262,7 +262,7 @@ func (b *Bot) refresh(ctx context.Context, w work) error {
 	if err != nil {
 		return err
 	}
-	if _, posted := k.Posted[w.Slot.Name()]; !posted || k.Shut.Why != "" && w.Slot.To == "" {
+	if _, posted := k.Posted[w.Slot.Name()]; !posted || k.Unreachable.Why != "" && w.Slot.To == "" {
 		return nil // it will be shown as it stands then
 	}
 	err = b.show(ctx, w, k, w.Slot)

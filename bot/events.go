@@ -94,11 +94,11 @@ func (b *Bot) Event(ctx context.Context, body []byte) (err error) {
 	case "channel_id_changed":
 		return b.channelMoved(ctx, e)
 	case "channel_archive", "group_archive":
-		return b.channelShut(ctx, e, flows.ShutArchived)
+		return b.channelShut(ctx, e, flows.ChannelArchived)
 	case "channel_left", "group_left": // of the bot itself
-		return b.channelShut(ctx, e, flows.ShutRemoved)
+		return b.channelShut(ctx, e, flows.BotRemoved)
 	case "channel_deleted", "group_deleted":
-		return b.channelShut(ctx, e, flows.ShutDeleted)
+		return b.channelShut(ctx, e, flows.ChannelDeleted)
 	case "channel_unarchive", "group_unarchive":
 		return b.channelBack(ctx, e)
 	case "channel_shared":
@@ -128,7 +128,7 @@ func (b *Bot) left(ctx context.Context, e platformEvent, channel string) error {
 		return err
 	}
 	if flows.UserID(idOf(e.Event.User)) == self {
-		return b.channelShut(ctx, e, flows.ShutRemoved)
+		return b.channelShut(ctx, e, flows.BotRemoved)
 	}
 	key := journal.Key{Team: e.TeamID, Kickoff: id}
 	err = b.do(ctx, key, flows.Left{Person: flows.UserID(idOf(e.Event.User))}, "event/"+e.EventID)

@@ -24,19 +24,19 @@ var errShut = errors.New("the channel is out of reach")
 // needsChannel reports whether an effect is for the eyes of the channel.
 func needsChannel(e flows.Effect) bool {
 	switch e.Do {
-	case flows.Enlist, flows.Free, flows.Resume, flows.Wake:
+	case flows.ListKickoff, flows.ReleaseChannel, flows.Resume, flows.Wake:
 		return false
 	}
 	return e.Slot.To == ""
 }
 
 // shutBy reads from an error of the platform what became of a channel.
-func shutBy(err error) (flows.ShutReason, bool) {
+func shutBy(err error) (flows.UnreachableReason, bool) {
 	switch code := codeOf(err); code {
 	case "is_archived", "is_inactive":
-		return flows.ShutArchived, true
+		return flows.ChannelArchived, true
 	case "not_in_channel", "channel_not_found": // a private channel does not exist for whoever is not in it
-		return flows.ShutRemoved, true
+		return flows.BotRemoved, true
 	}
 	return "", false
 }
@@ -56,7 +56,7 @@ func (b *Bot) unreached(ctx context.Context, w work, e flows.Effect, err error) 
 		return nil
 	}
 	if why, shut := shutBy(err); shut && needsChannel(e) {
-		return b.do(ctx, w.Key, flows.ShutChannel{Why: why, Since: w.Version - 1}, "")
+		return b.do(ctx, w.Key, flows.ReportUnreachable{Why: why, Since: w.Version - 1}, "")
 	}
 	if e.Slot.To == "" {
 		return nil
@@ -73,15 +73,15 @@ func (b *Bot) unreached(ctx context.Context, w work, e flows.Effect, err error) 
 const lookBack = 20
 
 // channelShut stops the kickoff of a channel, if one is open there.
-func (b *Bot) channelShut(ctx context.Context, e platformEvent, why flows.ShutReason) error {
+func (b *Bot) channelShut(ctx context.Context, e platformEvent, why flows.UnreachableReason) error {
 	return b.ofChannel(ctx, e, func(k flows.Kickoff) flows.Intent {
-		return flows.ShutChannel{Why: why, Since: max(0, k.Version-lookBack)}
+		return flows.ReportUnreachable{Why: why, Since: max(0, k.Version-lookBack)}
 	})
 }
 
 // channelBack lets the kickoff of a channel go on.
 func (b *Bot) channelBack(ctx context.Context, e platformEvent) error {
-	return b.ofChannel(ctx, e, func(flows.Kickoff) flows.Intent { return flows.ReopenChannel{} })
+	return b.ofChannel(ctx, e, func(flows.Kickoff) flows.Intent { return flows.ReportReachable{} })
 }
 
 func (b *Bot) ofChannel(ctx context.Context, e platformEvent, intent func(flows.Kickoff) flows.Intent) error {

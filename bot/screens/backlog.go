@@ -140,7 +140,7 @@ func testList(k flows.Kickoff) []slack.Block {
 func testedWords(k flows.Kickoff, id string) []word {
 	a, _ := k.Assumption(id)
 	words := []word{bold("%s ", id), typed(a.Text, 120)}
-	if kinds := k.KindsOf(id); len(kinds) > 1 {
+	if kinds := k.Backlog.KindsOf(id); len(kinds) > 1 {
 		return append(words, plain(" (a tie: %s)", kindText(k, id)))
 	} else if len(kinds) == 1 {
 		return append(words, plain(" (%s)", kinds[0]))

@@ -249,7 +249,7 @@ func canvasRoles(m *markdown, k flows.Kickoff) {
 }
 
 func canvasQuestions(m *markdown, k flows.Kickoff) {
-	open := k.OpenQuestions()
+	open := k.Brief.OpenQuestions()
 	if len(open) == 0 {
 		return
 	}

@@ -259,7 +259,7 @@ func backlogOf(k flows.Kickoff) []backlogJSON {
 // kindText is the kind of risk in a word; a tie shows both.
 func kindText(k flows.Kickoff, id string) string {
 	var words []string
-	for _, kind := range k.KindsOf(id) {
+	for _, kind := range k.Backlog.KindsOf(id) {
 		words = append(words, string(kind))
 	}
 	return strings.Join(words, "/")

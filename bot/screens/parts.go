@@ -180,7 +180,7 @@ func timeboxPart(k flows.Kickoff) (string, []slack.Block) {
 
 // questionsPart lists the questions about the brief, the open ones first.
 func questionsPart(k flows.Kickoff) (string, []slack.Block) {
-	open, answered := k.OpenQuestions(), [][]word{}
+	open, answered := k.Brief.OpenQuestions(), [][]word{}
 	var asked [][]word
 	for _, q := range firstOf(open, 12) {
 		asked = append(asked, []word{bold("Open: "), typed(q.Ask, 250), plain(" (asked by "), typed(k.Name(q.By), 40), plain(")")})

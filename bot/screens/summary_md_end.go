@@ -47,7 +47,7 @@ func orNotWritten(text string) string {
 func mdQuestions(m *markdown, k flows.Kickoff) {
 	m.title(2, "Questions")
 	m.lead(k, "questions")
-	open := k.OpenQuestions()
+	open := k.Brief.OpenQuestions()
 	if len(open) == 0 {
 		m.para("None is open.")
 	}

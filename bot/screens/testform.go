@@ -75,7 +75,7 @@ func guided(k flows.Kickoff, id string, inputs []slack.Block) []slack.Block {
 	}
 	var items [][]word
 	var sources []string
-	for _, m := range methodsFor(k.KindsOf(id)) {
+	for _, m := range methodsFor(k.Backlog.KindsOf(id)) {
 		items = append(items, methodWords(m))
 		if size, ok := m.Sample.For(0); ok && !slices.Contains(sources, size.Source) {
 			sources = append(sources, size.Source)
