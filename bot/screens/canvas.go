@@ -273,14 +273,6 @@ func canvasActions(m *markdown, k flows.Kickoff) {
 	m.more(len(k.Actions), canvasTests)
 }
 
-// sentenceEnd ends a sentence that may have an end already.
-func sentenceEnd(text string) string {
-	if strings.HasSuffix(text, ".") || strings.HasSuffix(text, "!") || strings.HasSuffix(text, "?") || strings.HasSuffix(text, "…") {
-		return text
-	}
-	return text + "."
-}
-
 func canvasFoot(m *markdown, k flows.Kickoff) {
 	m.line("---")
 	m.line("")

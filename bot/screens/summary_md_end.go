@@ -144,16 +144,6 @@ func voteText(d flows.Decision) string {
 	return strings.Join(parts, ", ")
 }
 
-func choiceText(c flows.Choice, weeks int) string {
-	if c == flows.Another {
-		return fmt.Sprintf("another time box of %s", count(weeks, "week", "weeks"))
-	}
-	if c == "" {
-		return "none" // the kickoff was left
-	}
-	return string(c)
-}
-
 func mdNotes(m *markdown, k flows.Kickoff) {
 	thin := thinStages(k)
 	if len(thin) == 0 {

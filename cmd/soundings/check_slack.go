@@ -10,7 +10,7 @@ import (
 
 	"soundings/bot"
 	"soundings/bot/journal"
-	"soundings/bot/screens"
+	"soundings/bot/words"
 )
 
 // examineToken asks whose the bot token is; the answer also tells its scopes
@@ -136,5 +136,5 @@ func (s settings) notIn(ctx context.Context, channels []string) (outside []strin
 
 // oneLine makes text fit a line of a table.
 func oneLine(text string) string {
-	return screens.HarmlessLine(strings.ReplaceAll(text, "\t", " "))
+	return words.HarmlessLine(strings.ReplaceAll(text, "\t", " "))
 }

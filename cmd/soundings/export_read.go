@@ -11,7 +11,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"soundings/bot/journal"
-	"soundings/bot/screens"
+	"soundings/bot/words"
 	"soundings/flows"
 )
 
@@ -90,7 +90,7 @@ func listText(all []listed) string {
 	table := tabwriter.NewWriter(&b, 0, 0, 3, ' ', 0)
 	fmt.Fprintln(table, "team\tkickoff\tchannel\tstage\tstarted\ttitle")
 	for _, l := range all {
-		fmt.Fprintf(table, "%s\t%s\t%s\t%s\t%s\t%s\n", l.Team, l.Kickoff, l.Channel, l.Stage, l.Started.Format("2 Jan 2006"), screens.HarmlessLine(l.Title))
+		fmt.Fprintf(table, "%s\t%s\t%s\t%s\t%s\t%s\n", l.Team, l.Kickoff, l.Channel, l.Stage, l.Started.Format("2 Jan 2006"), words.HarmlessLine(l.Title))
 	}
 	_ = table.Flush() // into memory
 	return b.String()

@@ -11,6 +11,7 @@ import (
 
 	"soundings/bot/rehearsal"
 	"soundings/bot/screens"
+	"soundings/bot/words"
 )
 
 // rehearseFlags are the flags of rehearse.
@@ -152,7 +153,7 @@ func perform(ctx context.Context, p *rehearsal.Play) (played, error) {
 	if err != nil {
 		return played{}, fmt.Errorf("rehearse: %w", err)
 	}
-	return played{channel: screens.Harmless(p.Transcript()), files: files}, nil
+	return played{channel: words.Harmless(p.Transcript()), files: files}, nil
 }
 
 // writeTrace writes the calls of the bot, if there were any: also when the

@@ -1,4 +1,4 @@
-package screens
+package words
 
 import (
 	"fmt"
@@ -52,10 +52,10 @@ func harmlessRune(r rune) string {
 	return string(r)
 }
 
-// columns is how many columns a terminal gives to text: two for a wide
+// Columns is how many columns a terminal gives to text: two for a wide
 // character, none for one that joins the last. Close to what terminals do,
 // which differ among themselves.
-func columns(text string) int {
+func Columns(text string) int {
 	n := 0
 	for _, r := range text {
 		n += runeColumns(r)
@@ -74,16 +74,16 @@ func runeColumns(r rune) int {
 	return 1
 }
 
-// wrap breaks text into lines of at most wide columns, each behind indent. A
+// Wrap breaks text into lines of at most wide columns, each behind indent. A
 // word that is longer than a line is cut. At least one line comes back.
-func wrap(text string, wide int, indent string) []string {
+func Wrap(text string, wide int, indent string) []string {
 	const narrowest = 16 // of text, however deep the indent
-	wide = max(wide-columns(indent), narrowest)
+	wide = max(wide-Columns(indent), narrowest)
 	var lines []string
 	line, used := "", 0
 	for _, word := range strings.Fields(text) {
 		for _, piece := range cut(word, wide) {
-			n := columns(piece)
+			n := Columns(piece)
 			if used > 0 && used+1+n > wide {
 				lines = append(lines, indent+line)
 				line, used = "", 0
@@ -99,7 +99,7 @@ func wrap(text string, wide int, indent string) []string {
 
 // cut cuts a word into pieces of at most wide columns.
 func cut(word string, wide int) []string {
-	if columns(word) <= wide {
+	if Columns(word) <= wide {
 		return []string{word}
 	}
 	var pieces []string
