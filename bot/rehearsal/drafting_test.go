@@ -12,6 +12,8 @@ import (
 	"strings"
 	"testing"
 
+	"soundings/bot/fakeslack"
+	"soundings/bot/fakeslack/blockkit"
 	"soundings/bot/journal"
 	"soundings/bot/rehearsal"
 	"soundings/prompts"
@@ -51,12 +53,12 @@ func (c *curious) look(r *http.Request) error {
 			continue
 		}
 		for _, m := range ws.Messages(place.ID) {
-			for _, e := range rehearsal.Elements(m.Blocks) {
+			for _, e := range blockkit.Elements(m.Blocks) {
 				if e.ActionID != "draft/ladder" {
 					continue
 				}
 				c.asked = true
-				if err := ws.Press(r.Context(), place.User, rehearsal.Where{Channel: place.ID, TS: m.TS}, e.ActionID, e.BlockID, rehearsal.Value{}); err != nil {
+				if err := ws.Press(r.Context(), place.User, fakeslack.Where{Channel: place.ID, TS: m.TS}, e.ActionID, e.BlockID, blockkit.Value{}); err != nil {
 					return err
 				}
 				v, _ := ws.TopView(place.User)

@@ -6,6 +6,8 @@ import (
 	"fmt"
 	"sync"
 	"time"
+
+	"soundings/bot/fakeslack"
 )
 
 const (
@@ -26,7 +28,7 @@ const (
 func (p *Play) insist(act func() error) error {
 	for range tries - 1 {
 		err := act()
-		if !errors.Is(err, ErrNoAck) {
+		if !errors.Is(err, fakeslack.ErrNoAck) {
 			return err
 		}
 		p.letPass(secondTry)
@@ -61,7 +63,7 @@ func (c PlayConfig) ackWithin() time.Duration {
 	if c.Socket && c.Faults.Any() {
 		return impatience
 	}
-	return ackWithin
+	return fakeslack.AckWithin
 }
 
 // plugIn lets the bot listen by Socket Mode.

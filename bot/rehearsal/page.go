@@ -13,6 +13,7 @@ import (
 	"sync"
 
 	"soundings/bot"
+	"soundings/bot/fakeslack"
 	"soundings/bot/journal"
 )
 
@@ -33,10 +34,10 @@ func Ferry() (*Scenario, error) {
 type PageConfig struct {
 	Scenario *Scenario // the page may change it; nil: the ferry
 	Journal  *journal.Journal
-	Logger   *slog.Logger // default: discards
-	Faults   Faults       // go wrong from the start; people can change them on the page
-	Guest    Guest        // a bot of somebody else, instead of ours
-	Drafter  bot.Drafter  // drafts for whoever asks; nil is off
+	Logger   *slog.Logger     // default: discards
+	Faults   fakeslack.Faults // go wrong from the start; people can change them on the page
+	Guest    Guest            // a bot of somebody else, instead of ours
+	Drafter  bot.Drafter      // drafts for whoever asks; nil is off
 }
 
 // A Page is a rehearsal to look at and take part in with a browser: whoever
@@ -81,7 +82,7 @@ func NewPage(c PageConfig) (*Page, error) {
 	if p.shortcuts, err = manifestShortcuts(); err != nil {
 		return nil, err
 	}
-	play, err := NewPlay(PlayConfig{Scenario: c.Scenario, Journal: c.Journal, Logger: c.Logger, Faults: c.Faults, Drafter: c.Drafter, Live: true, Guest: c.Guest, Trace: func(Call) { p.news.tell() }})
+	play, err := NewPlay(PlayConfig{Scenario: c.Scenario, Journal: c.Journal, Logger: c.Logger, Faults: c.Faults, Drafter: c.Drafter, Live: true, Guest: c.Guest, Trace: func(fakeslack.Call) { p.news.tell() }})
 	if err != nil {
 		return nil, err
 	}
@@ -152,7 +153,7 @@ func (p *Page) Close() {
 }
 
 // Workspace is what the page shows.
-func (p *Page) Workspace() *Workspace { return p.room.workspace }
+func (p *Page) Workspace() *fakeslack.Team { return p.room.workspace }
 
 // Purge removes what the rehearsal has written into its journal. The page has
 // to be closed.

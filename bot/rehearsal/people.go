@@ -6,6 +6,9 @@ import (
 	"strings"
 	"time"
 
+	"soundings/bot/fakeslack"
+	"soundings/bot/fakeslack/blockkit"
+	"soundings/bot/fakeslack/wire"
 	"soundings/bot/screens"
 	"soundings/engine"
 )
@@ -26,7 +29,7 @@ type actor struct {
 type sight struct {
 	channel, ts string
 	slot        string // which message of the bot it stands in
-	element     Element
+	element     blockkit.Element
 	closes      time.Time // when the message says that it closes; zero if it does not
 }
 
@@ -62,16 +65,16 @@ func (a *actor) at(from time.Time, after time.Duration, closes time.Time) time.T
 
 // A scan is a message as everybody sees it: read once, for all who look.
 type scan struct {
-	message  Message
+	message  fakeslack.Message
 	slot     string
 	closes   time.Time
-	elements []Element
+	elements []blockkit.Element
 }
 
-func scanned(messages []Message) []scan {
+func scanned(messages []fakeslack.Message) []scan {
 	out := make([]scan, len(messages))
 	for i, m := range messages {
-		out[i] = scan{message: m, slot: slotOf(m), elements: Elements(m.Blocks)}
+		out[i] = scan{message: m, slot: slotOf(m), elements: blockkit.Elements(m.Blocks)}
 		if len(out[i].elements) > 0 {
 			out[i].closes = closingTime(m.Blocks)
 		}
@@ -100,7 +103,7 @@ func (p *Play) look(a *actor, scans []scan) {
 }
 
 // slotOf reads which message of the bot this is from its metadata.
-func slotOf(m Message) string {
+func slotOf(m fakeslack.Message) string {
 	if m.Metadata == nil {
 		return ""
 	}
@@ -109,14 +112,14 @@ func slotOf(m Message) string {
 }
 
 // closingTime is the last date that a message names: when it closes.
-func closingTime(blocks []Block) time.Time {
+func closingTime(blocks []blockkit.Block) time.Time {
 	var last int64
 	var walk func(v any)
 	walk = func(v any) {
 		switch v := v.(type) {
 		case map[string]any:
 			if v["type"] == "date" {
-				if seconds, ok := whole(v, "timestamp"); ok {
+				if seconds, ok := wire.Whole(v, "timestamp"); ok {
 					last = max(last, int64(seconds))
 				}
 			}
@@ -127,7 +130,7 @@ func closingTime(blocks []Block) time.Time {
 			for _, inner := range v {
 				walk(inner)
 			}
-		case []Block:
+		case []blockkit.Block:
 			for _, inner := range v {
 				walk(inner)
 			}
@@ -149,11 +152,11 @@ func (p *Play) plan(a *actor, at time.Time, what string, do func(ctx context.Con
 // press presses a button in the message where it was seen, a few times if
 // the platform shows an error.
 func (p *Play) press(ctx context.Context, a *actor, s sight) error {
-	return p.choose(ctx, a, s, Value{})
+	return p.choose(ctx, a, s, blockkit.Value{})
 }
 
 // choose makes a choice in a list that stands in a message.
-func (p *Play) choose(ctx context.Context, a *actor, s sight, v Value) error {
+func (p *Play) choose(ctx context.Context, a *actor, s sight, v blockkit.Value) error {
 	return p.insist(func() error { return p.pressOnce(ctx, a, s, v) })
 }
 
@@ -168,14 +171,14 @@ func (p *Play) pressUnlessOpen(ctx context.Context, a *actor, s sight, form stri
 
 // pressOnce looks for the button again, since the message may have been drawn
 // anew.
-func (p *Play) pressOnce(ctx context.Context, a *actor, s sight, v Value) error {
+func (p *Play) pressOnce(ctx context.Context, a *actor, s sight, v blockkit.Value) error {
 	m, ok := p.workspace.Message(s.channel, s.ts)
 	if !ok {
 		return fmt.Errorf("the message of %s is gone", s.element.ActionID)
 	}
-	for _, e := range Elements(m.Blocks) {
+	for _, e := range blockkit.Elements(m.Blocks) {
 		if e.ActionID == s.element.ActionID && e.Value == s.element.Value {
-			return p.workspace.Press(ctx, a.id, Where{Channel: s.channel, TS: s.ts}, e.ActionID, e.BlockID, v)
+			return p.workspace.Press(ctx, a.id, fakeslack.Where{Channel: s.channel, TS: s.ts}, e.ActionID, e.BlockID, v)
 		}
 	}
 	if strings.HasPrefix(s.element.ActionID, "do/") {
@@ -187,7 +190,7 @@ func (p *Play) pressOnce(ctx context.Context, a *actor, s sight, v Value) error 
 // An entry is what an actor puts into one field of a form.
 type entry struct {
 	block string
-	value Value
+	value blockkit.Value
 }
 
 // fill enters values into the form that an actor has open, and submits it.
@@ -203,16 +206,16 @@ func (p *Play) fill(ctx context.Context, a *actor, entries ...entry) error {
 		return err
 	}
 	after, open := p.workspace.TopView(a.id)
-	if open && after.CallbackID == before.CallbackID && after.Submit != "" && !after.empty() {
+	if open && after.CallbackID == before.CallbackID && after.Submit != "" && !emptyForm(after) {
 		return p.submit(ctx, a)
 	}
 	return nil
 }
 
-// empty reports that a form is shown for another entry: nothing stands in
+// emptyForm reports that a form is shown for another entry: nothing stands in
 // the first field that has to be filled in.
-func (v View) empty() bool {
-	for _, e := range Elements(v.Blocks) {
+func emptyForm(v fakeslack.View) bool {
+	for _, e := range blockkit.Elements(v.Blocks) {
 		if e.Type == "plain_text_input" {
 			return e.Value == ""
 		}
@@ -220,12 +223,12 @@ func (v View) empty() bool {
 	return false
 }
 
-func (p *Play) enter(a *actor, block, action string, v Value) error {
+func (p *Play) enter(a *actor, block, action string, v blockkit.Value) error {
 	view, open := p.workspace.TopView(a.id)
 	if !open {
 		return fmt.Errorf("%s has no form open to enter %s", a.Name, block)
 	}
-	for _, e := range Elements(view.Blocks) {
+	for _, e := range blockkit.Elements(view.Blocks) {
 		if screens.FieldOf(e.BlockID) == block {
 			block = e.BlockID
 		}

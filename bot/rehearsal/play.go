@@ -11,6 +11,7 @@ import (
 	"time"
 
 	"soundings/bot"
+	"soundings/bot/fakeslack"
 	"soundings/bot/jobs"
 	"soundings/bot/journal"
 	"soundings/bot/screens"
@@ -21,15 +22,15 @@ import (
 type PlayConfig struct {
 	Scenario *Scenario
 	Journal  *journal.Journal
-	Logger   *slog.Logger // default: discards
-	Trace    func(Call)   // sees every Web API call; may be nil
+	Logger   *slog.Logger         // default: discards
+	Trace    func(fakeslack.Call) // sees every Web API call; may be nil
 
 	// Transport carries the bot's calls; nil is a plain one. Tests lose
 	// answers in it.
 	Transport http.RoundTripper
 
 	// Faults go wrong all along. What is slow takes the play's own time.
-	Faults Faults
+	Faults fakeslack.Faults
 
 	// Drafter drafts wordings for the lead; nil is off, as in the demo.
 	Drafter bot.Drafter
@@ -50,7 +51,7 @@ type PlayConfig struct {
 // next, so days pass in milliseconds and every run is the same.
 type Play struct {
 	scenario  *Scenario
-	workspace *Workspace
+	workspace *fakeslack.Team
 	bot       *bot.Bot
 	clock     *jobs.Virtual
 	actors    []*actor
@@ -75,7 +76,7 @@ func NewPlay(c PlayConfig) (*Play, error) {
 		c.Logger = slog.New(slog.DiscardHandler)
 	}
 	p := &Play{scenario: c.Scenario, journal: c.Journal, clock: jobs.NewVirtual(c.Scenario.Starts)}
-	settings := Config{
+	settings := fakeslack.Config{
 		Clock: p.clock.Now, SigningSecret: secret, Logger: c.Logger, EnforceRates: true,
 		Faults: c.Faults, Pause: p.letPass, AckWithin: c.ackWithin(), Patience: p.patience(c.Live),
 	}
@@ -84,14 +85,14 @@ func NewPlay(c PlayConfig) (*Play, error) {
 		settings.Clock, settings.Pause, settings.Patience = time.Now, nil, nil
 		settings.EnforceRates = false // twelve people act in one second here
 	}
-	p.workspace = NewWorkspace(settings)
+	p.workspace = fakeslack.NewTeam(settings)
 	p.stop = append(p.stop, p.workspace.Close)
 	if c.Live {
 		p.redeliver()
 	}
-	p.workspace.OnCall(func(call Call) {
+	p.workspace.OnCall(func(call fakeslack.Call) {
 		p.changed.Store(true)
-		if call.Method != ResponseURL {
+		if call.Method != fakeslack.ResponseURL {
 			p.calls.Add(1)
 		}
 		if c.Trace != nil {
@@ -170,7 +171,7 @@ func (p *Play) Close() {
 func (p *Play) gather() {
 	members := []string{p.workspace.BotUser()}
 	for i, person := range p.scenario.People {
-		id := p.workspace.AddUser(User{Name: person.Key, RealName: person.Name, Zone: person.Zone})
+		id := p.workspace.AddUser(fakeslack.User{Name: person.Key, RealName: person.Name, Zone: person.Zone})
 		zone, err := time.LoadLocation(person.Zone)
 		if err != nil {
 			panic(fmt.Sprintf("rehearsal: zone %s of a checked scenario: %v", person.Zone, err))
@@ -179,11 +180,11 @@ func (p *Play) gather() {
 			hours: engine.WorkingHours(zone), seen: map[string]bool{}, added: map[string]bool{}})
 		members = append(members, id)
 	}
-	p.channel = p.workspace.AddChannel(Channel{Name: "kickoff", Members: members})
+	p.channel = p.workspace.AddChannel(fakeslack.Channel{Name: "kickoff", Members: members})
 }
 
 // Workspace is where the play happens, for whoever wants to look.
-func (p *Play) Workspace() *Workspace { return p.workspace }
+func (p *Play) Workspace() *fakeslack.Team { return p.workspace }
 
 // Channel is the channel in which it happens.
 func (p *Play) Channel() string { return p.channel }

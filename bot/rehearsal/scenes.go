@@ -8,6 +8,8 @@ import (
 	"strconv"
 	"strings"
 	"time"
+
+	"soundings/bot/fakeslack/blockkit"
 )
 
 // The scenes: what the script has an actor do when a button is noticed.
@@ -125,7 +127,7 @@ func (p *Play) lastCheckinIsOver(a *actor) {
 // still there: the bot may have done by itself what it is for.
 func (p *Play) pressAnywhere(ctx context.Context, a *actor, action string) error {
 	for _, m := range p.workspace.Messages(p.workspace.DM(a.id)) {
-		for _, e := range Elements(m.Blocks) {
+		for _, e := range blockkit.Elements(m.Blocks) {
 			if e.ActionID == action {
 				return p.press(ctx, a, sight{channel: m.Channel, ts: m.TS, element: e})
 			}
@@ -146,10 +148,10 @@ func (p *Play) start(ctx context.Context, a *actor) error {
 		people = append(people, other.id)
 	}
 	return p.fill(ctx, a,
-		entry{"title", Value{Text: p.scenario.Title}}, entry{"why", Value{Text: b.Why}}, entry{"outcome", Value{Text: b.Outcome}},
-		entry{"out_of_bounds", Value{Text: b.OutOfBounds}}, entry{"links", Value{Text: strings.Join(b.Links, "\n")}},
-		entry{"problem", Value{Text: b.Problem}}, entry{"people", Value{IDs: people}},
-		entry{"pace", Value{Option: strconv.Itoa(p.scenario.PaceDays)}})
+		entry{"title", blockkit.Value{Text: p.scenario.Title}}, entry{"why", blockkit.Value{Text: b.Why}}, entry{"outcome", blockkit.Value{Text: b.Outcome}},
+		entry{"out_of_bounds", blockkit.Value{Text: b.OutOfBounds}}, entry{"links", blockkit.Value{Text: strings.Join(b.Links, "\n")}},
+		entry{"problem", blockkit.Value{Text: b.Problem}}, entry{"people", blockkit.Value{IDs: people}},
+		entry{"pace", blockkit.Value{Option: strconv.Itoa(p.scenario.PaceDays)}})
 }
 
 func (p *Play) askQuestions(ctx context.Context, a *actor, s sight) error {
@@ -160,7 +162,7 @@ func (p *Play) askQuestions(ctx context.Context, a *actor, s sight) error {
 		if err := p.press(ctx, a, s); err != nil {
 			return err
 		}
-		if err := p.fill(ctx, a, entry{"ask", Value{Text: q.Ask}}); err != nil {
+		if err := p.fill(ctx, a, entry{"ask", blockkit.Value{Text: q.Ask}}); err != nil {
 			return err
 		}
 	}
@@ -189,7 +191,7 @@ func (p *Play) answer(ctx context.Context, a *actor, s sight) error {
 		if err := p.press(ctx, a, s); err != nil {
 			return err
 		}
-		return p.fill(ctx, a, entry{"answer", Value{Text: q.Answer}})
+		return p.fill(ctx, a, entry{"answer", blockkit.Value{Text: q.Answer}})
 	}
 	return nil
 }
@@ -211,7 +213,7 @@ func allText(v any) string {
 			for _, inner := range v {
 				walk(inner)
 			}
-		case []Block:
+		case []blockkit.Block:
 			for _, inner := range v {
 				walk(inner)
 			}
@@ -239,7 +241,7 @@ func (p *Play) addWordings(ctx context.Context, a *actor, s sight) error {
 		if err := p.press(ctx, a, s); err != nil {
 			return err
 		}
-		if err := p.fill(ctx, a, entry{"level", Value{Option: strconv.Itoa(w.Level)}}, entry{"text", Value{Text: w.Text}}); err != nil {
+		if err := p.fill(ctx, a, entry{"level", blockkit.Value{Option: strconv.Itoa(w.Level)}}, entry{"text", blockkit.Value{Text: w.Text}}); err != nil {
 			return err
 		}
 	}
@@ -266,9 +268,9 @@ func (p *Play) voteFraming(ctx context.Context, a *actor, s sight) error {
 		}
 		ticked[block] = append(ticked[block], value)
 	}
-	entries := []entry{{"level", Value{Option: strconv.Itoa(vote.Level)}}}
+	entries := []entry{{"level", blockkit.Value{Option: strconv.Itoa(vote.Level)}}}
 	for _, block := range slices.Sorted(mapKeys(ticked)) {
-		entries = append(entries, entry{block, Value{Options: ticked[block]}})
+		entries = append(entries, entry{block, blockkit.Value{Options: ticked[block]}})
 	}
 	return p.fill(ctx, a, entries...)
 }
@@ -306,7 +308,7 @@ func (p *Play) wording(a *actor, n int) (block, value string, ok bool) {
 	if n > 0 {
 		text = p.scenario.Framing.Wordings[n-1].Text
 	}
-	for _, e := range Elements(view.Blocks) {
+	for _, e := range blockkit.Elements(view.Blocks) {
 		if !strings.HasPrefix(e.BlockID, "ticks") {
 			continue
 		}
@@ -340,11 +342,11 @@ func (p *Play) namePeople(ctx context.Context, a *actor, s sight) error {
 		if err := p.press(ctx, a, s); err != nil {
 			return err
 		}
-		who := entry{"name", Value{Text: n.Name}}
+		who := entry{"name", blockkit.Value{Text: n.Name}}
 		if known := p.known(n.Name); known != nil {
-			who = entry{"user", Value{ID: known.id}}
+			who = entry{"user", blockkit.Value{ID: known.id}}
 		}
-		if err := p.fill(ctx, a, who, entry{"ring", Value{Option: n.Ring}}); err != nil {
+		if err := p.fill(ctx, a, who, entry{"ring", blockkit.Value{Option: n.Ring}}); err != nil {
 			return err
 		}
 	}
@@ -379,7 +381,7 @@ func (p *Play) placeInCore(ctx context.Context, a *actor, s sight) error {
 	}
 	var entries []entry
 	if days, given := p.scenario.Roles.Days[a.Key]; given {
-		entries = append(entries, entry{"days", Value{Text: decimal(days)}})
+		entries = append(entries, entry{"days", blockkit.Value{Text: decimal(days)}})
 	}
 	return p.fill(ctx, a, entries...)
 }
@@ -396,7 +398,7 @@ func (p *Play) settleRoles(ctx context.Context, a *actor, s sight) error {
 	var entries []entry
 	for _, other := range p.actors {
 		if ring, settled := p.scenario.Roles.Settled[other.Key]; settled {
-			entries = append(entries, entry{"ring/" + other.id, Value{Option: ring}})
+			entries = append(entries, entry{"ring/" + other.id, blockkit.Value{Option: ring}})
 		}
 	}
 	return p.fill(ctx, a, entries...)
@@ -411,7 +413,7 @@ func (p *Play) addAssumptions(ctx context.Context, a *actor, s sight) error {
 		if err := p.pressUnlessOpen(ctx, a, s, "assumptions.add"); err != nil {
 			return err
 		}
-		err := p.fill(ctx, a, entry{"text", Value{Text: x.Text}}, entry{"because", Value{Text: x.Because}}, entry{"id", Value{Text: x.ID}})
+		err := p.fill(ctx, a, entry{"text", blockkit.Value{Text: x.Text}}, entry{"because", blockkit.Value{Text: x.Because}}, entry{"id", blockkit.Value{Text: x.ID}})
 		if err != nil {
 			return err
 		}

@@ -6,6 +6,9 @@ import (
 	"strconv"
 	"strings"
 	"time"
+
+	"soundings/bot/fakeslack"
+	"soundings/bot/fakeslack/blockkit"
 )
 
 // The scenes from the rating on.
@@ -38,8 +41,8 @@ func (p *Play) fillBallot(ctx context.Context, a *actor, s sight) error {
 
 // fillPage makes the choices of one page. What the script leaves out is left
 // open, and "can't say" is chosen as such.
-func (p *Play) fillPage(ctx context.Context, a *actor, view View, ballot map[string]ScenarioPair) error {
-	for _, e := range Elements(view.Blocks) {
+func (p *Play) fillPage(ctx context.Context, a *actor, view fakeslack.View, ballot map[string]ScenarioPair) error {
+	for _, e := range blockkit.Elements(view.Blocks) {
 		scale, id, ok := strings.Cut(strings.TrimPrefix(e.ActionID, "rate/"), "/")
 		pair, rated := ballot[id]
 		if !ok || !rated {
@@ -53,7 +56,7 @@ func (p *Play) fillPage(ctx context.Context, a *actor, view View, ballot map[str
 			value = -1
 		}
 		err := p.insist(func() error {
-			return p.workspace.Press(ctx, a.id, Where{ViewID: view.ID}, e.ActionID, e.BlockID, Value{Option: strconv.Itoa(value)})
+			return p.workspace.Press(ctx, a.id, fakeslack.Where{ViewID: view.ID}, e.ActionID, e.BlockID, blockkit.Value{Option: strconv.Itoa(value)})
 		})
 		if err != nil {
 			return err
@@ -81,9 +84,9 @@ func (p *Play) voteKinds(ctx context.Context, a *actor, s sight) error {
 		if !open || view.CallbackID != "backlog.kinds" {
 			return nil
 		}
-		for _, e := range Elements(view.Blocks) {
+		for _, e := range blockkit.Elements(view.Blocks) {
 			if kind, voted := votes[e.BlockID]; voted {
-				if err := p.enter(a, e.BlockID, "in", Value{Option: kind}); err != nil {
+				if err := p.enter(a, e.BlockID, "in", blockkit.Value{Option: kind}); err != nil {
 					return err
 				}
 			}
@@ -115,16 +118,16 @@ func (p *Play) addTests(ctx context.Context, a *actor, s sight) error {
 func testName(i int) string { return fmt.Sprintf("test/%d", i+1) }
 
 func (p *Play) testEntries(t ScenarioTest) []entry {
-	entries := []entry{{"assumption", Value{Option: t.Assumption}}, {"method", Value{Text: t.Method}}, {"learn", Value{Text: t.Learn}},
-		{"effort", Value{Text: decimal(t.EffortDays)}}, {"lead", Value{Text: decimal(t.LeadDays)}}}
+	entries := []entry{{"assumption", blockkit.Value{Option: t.Assumption}}, {"method", blockkit.Value{Text: t.Method}}, {"learn", blockkit.Value{Text: t.Learn}},
+		{"effort", blockkit.Value{Text: decimal(t.EffortDays)}}, {"lead", blockkit.Value{Text: decimal(t.LeadDays)}}}
 	if t.Pass != nil {
-		entries = append(entries, entry{"pass", Value{Text: percent(t.Pass.Share)}})
+		entries = append(entries, entry{"pass", blockkit.Value{Text: percent(t.Pass.Share)}})
 	}
 	if t.Size > 0 {
-		entries = append(entries, entry{"size", Value{Text: strconv.Itoa(t.Size)}})
+		entries = append(entries, entry{"size", blockkit.Value{Text: strconv.Itoa(t.Size)}})
 	}
 	if owner := p.person(t.Owner); owner != nil {
-		entries = append(entries, entry{"owner", Value{ID: owner.id}})
+		entries = append(entries, entry{"owner", blockkit.Value{ID: owner.id}})
 	}
 	return entries
 }
@@ -162,7 +165,7 @@ func (p *Play) voteWeeks(ctx context.Context, a *actor, s sight) error {
 	}
 	for _, o := range s.element.Options {
 		if number, _, _ := strings.Cut(o.Text, " "); number == strconv.Itoa(weeks) {
-			return p.choose(ctx, a, s, Value{Option: o.Value})
+			return p.choose(ctx, a, s, blockkit.Value{Option: o.Value})
 		}
 	}
 	return fmt.Errorf("%s cannot choose %d weeks", a.Name, weeks)
@@ -178,9 +181,9 @@ func (p *Play) setTimebox(ctx context.Context, a *actor, s sight) error {
 	if t == nil {
 		return p.submit(ctx, a)
 	}
-	entries := []entry{{"checkin", Value{Option: strconv.Itoa(int(t.Checkin))}}, {"stop_if", Value{Text: t.StopIf}}, {"build_if", Value{Text: t.BuildIf}}}
+	entries := []entry{{"checkin", blockkit.Value{Option: strconv.Itoa(int(t.Checkin))}}, {"stop_if", blockkit.Value{Text: t.StopIf}}, {"build_if", blockkit.Value{Text: t.BuildIf}}}
 	if t.Set > 0 {
-		entries = append(entries, entry{"weeks", Value{Option: strconv.Itoa(t.Set)}})
+		entries = append(entries, entry{"weeks", blockkit.Value{Option: strconv.Itoa(t.Set)}})
 	}
 	return p.fill(ctx, a, entries...)
 }
@@ -200,7 +203,7 @@ func (p *Play) addActions(ctx context.Context, a *actor, s sight) error {
 		if other := p.person(action.Owner); other != nil {
 			owner = other
 		}
-		err := p.fill(ctx, a, entry{"what", Value{Text: action.What}}, entry{"owner", Value{ID: owner.id}}, entry{"due", Value{Date: due}})
+		err := p.fill(ctx, a, entry{"what", blockkit.Value{Text: action.What}}, entry{"owner", blockkit.Value{ID: owner.id}}, entry{"due", blockkit.Value{Date: due}})
 		if err != nil {
 			return err
 		}
@@ -230,15 +233,15 @@ func (p *Play) report(ctx context.Context, a *actor, s sight) error {
 		if !ok {
 			return fmt.Errorf("the form of %s has no field for test %d", a.Name, r.Test)
 		}
-		entries = append(entries, entry{"k/" + block, Value{Text: strconv.Itoa(r.K)}}, entry{"n/" + block, Value{Text: strconv.Itoa(r.N)}})
+		entries = append(entries, entry{"k/" + block, blockkit.Value{Text: strconv.Itoa(r.K)}}, entry{"n/" + block, blockkit.Value{Text: strconv.Itoa(r.N)}})
 	}
 	for _, x := range p.scenario.Assumptions {
 		if value, rated := c.Evidence[a.Key][x.ID]; rated {
-			entries = append(entries, entry{"evidence/" + x.ID, Value{Option: strconv.Itoa(value)}})
+			entries = append(entries, entry{"evidence/" + x.ID, blockkit.Value{Option: strconv.Itoa(value)}})
 		}
 	}
 	if votes {
-		entries = append(entries, entry{"confidence", Value{Option: strconv.Itoa(confidence)}})
+		entries = append(entries, entry{"confidence", blockkit.Value{Option: strconv.Itoa(confidence)}})
 	}
 	return p.fill(ctx, a, entries...)
 }
@@ -263,7 +266,7 @@ func (p *Play) resultsOf(a *actor, c ScenarioCheckin) []ScenarioResult {
 // and method: the bot numbers tests as they come.
 func (p *Play) testField(a *actor, t ScenarioTest) (string, bool) {
 	view, _ := p.workspace.TopView(a.id)
-	for _, e := range Elements(view.Blocks) {
+	for _, e := range blockkit.Elements(view.Blocks) {
 		n, isCount := strings.CutPrefix(e.BlockID, "k/")
 		if isCount && strings.Contains(e.Label, t.Assumption) && strings.Contains(flat(e.Label), flat(beginning(t.Method, 40))) {
 			return n, true
@@ -303,7 +306,7 @@ func (p *Play) decision() *ScenarioDecision {
 
 // offers reports whether a button is for a choice, and for another box for
 // its weeks. People go by the words on it.
-func offers(e Element, choice string, weeks int) bool {
+func offers(e blockkit.Element, choice string, weeks int) bool {
 	words := strings.ToLower(e.Label)
 	if choice == "" || !strings.Contains(words, choice) {
 		return false

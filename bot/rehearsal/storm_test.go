@@ -5,6 +5,7 @@ import (
 	"regexp"
 	"testing"
 
+	"soundings/bot/fakeslack"
 	"soundings/bot/journal"
 	"soundings/bot/rehearsal"
 )
@@ -20,7 +21,7 @@ func stormy(t *testing.T, faults string, socket bool) *rehearsal.Play {
 	if err != nil {
 		t.Fatal(err)
 	}
-	f, err := rehearsal.ParseFaults(faults)
+	f, err := fakeslack.ParseFaults(faults)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -9,6 +9,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"soundings/bot/fakeslack"
 	"soundings/bot/rehearsal"
 	"soundings/bot/screens"
 )
@@ -17,7 +18,7 @@ import (
 type rehearseFlags struct {
 	script, out, redis, trace, trouble, bot string
 	listen                                  listening
-	faults                                  rehearsal.Faults // read from trouble
+	faults                                  fakeslack.Faults // read from trouble
 }
 
 func newRehearse() *cobra.Command {
@@ -57,7 +58,7 @@ checkins.ics.`,
 
 func rehearse(c *cobra.Command, f rehearseFlags) error {
 	var err error
-	if f.faults, err = rehearsal.ParseFaults(f.trouble); err != nil {
+	if f.faults, err = fakeslack.ParseFaults(f.trouble); err != nil {
 		return wrongf("--faults: %w", err)
 	}
 	if err := refuseWithGuest(c); err != nil {
