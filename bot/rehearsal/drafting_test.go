@@ -16,6 +16,7 @@ import (
 	"soundings/bot/fakeslack/blockkit"
 	"soundings/bot/journal"
 	"soundings/bot/rehearsal"
+	"soundings/bot/scenario"
 	"soundings/prompts"
 	"soundings/prompts/modeltest"
 )
@@ -96,7 +97,7 @@ func playDrafting(t *testing.T, model string, lead *curious) map[string][]byte {
 	if err != nil {
 		t.Fatal(err)
 	}
-	s, err := rehearsal.ParseScenario(longPlay(), data)
+	s, err := scenario.Parse(longPlay(), data)
 	if err != nil {
 		t.Fatal(err)
 	}

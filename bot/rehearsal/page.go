@@ -1,6 +1,8 @@
 package rehearsal
 
 import (
+	"soundings/bot/scenario"
+
 	"context"
 	"embed"
 	"encoding/json"
@@ -20,19 +22,9 @@ import (
 //go:embed page
 var pageFiles embed.FS
 
-// Ferry is the scenario that the page plays when it is given no other: a copy
-// of testdata/scenarios/ferry.yaml.
-func Ferry() (*Scenario, error) {
-	data, err := pageFiles.ReadFile("page/ferry.yaml")
-	if err != nil {
-		return nil, fmt.Errorf("read the built-in scenario: %w", err)
-	}
-	return ParseScenario("ferry.yaml", data)
-}
-
 // PageConfig says what a page is about and where its journal is kept.
 type PageConfig struct {
-	Scenario *Scenario // the page may change it; nil: the ferry
+	Scenario *scenario.Scenario // the page may change it; nil: the ferry
 	Journal  *journal.Journal
 	Logger   *slog.Logger     // default: discards
 	Faults   fakeslack.Faults // go wrong from the start; people can change them on the page
@@ -70,7 +62,7 @@ func NewPage(c PageConfig) (*Page, error) {
 	}
 	if c.Scenario == nil {
 		var err error
-		if c.Scenario, err = Ferry(); err != nil {
+		if c.Scenario, err = scenario.Ferry(); err != nil {
 			return nil, err
 		}
 	}

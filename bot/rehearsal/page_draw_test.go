@@ -15,6 +15,7 @@ import (
 	"soundings/bot/fakeslack/wire"
 	"soundings/bot/journal"
 	"soundings/bot/journal/storetest"
+	"soundings/bot/scenario"
 )
 
 // A teamOfTwo is a team with two people and a channel, at a fixed time.
@@ -188,21 +189,6 @@ func TestCanvasIsDrawn(t *testing.T) {
 	}
 }
 
-// The scenario in the program is the demo of the tests.
-func TestBuiltInScenarioIsTheDemo(t *testing.T) {
-	got, err := pageFiles.ReadFile("page/ferry.yaml")
-	if err != nil {
-		t.Fatal(err)
-	}
-	want, err := os.ReadFile("../../testdata/scenarios/ferry.yaml")
-	if err != nil {
-		t.Fatal(err)
-	}
-	if !bytes.Equal(got, want) {
-		t.Error("page/ferry.yaml differs from testdata/scenarios/ferry.yaml: copy it anew")
-	}
-}
-
 // TestEverythingSentIsDrawn draws all messages and views that the bot sends
 // in the demo and with hostile text.
 func TestEverythingSentIsDrawn(t *testing.T) {
@@ -212,7 +198,7 @@ func TestEverythingSentIsDrawn(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			s, err := ParseScenario(name, data)
+			s, err := scenario.Parse(name, data)
 			if err != nil {
 				t.Fatal(err)
 			}

@@ -9,6 +9,7 @@ import (
 	"soundings/bot/fakeslack"
 	"soundings/bot/fakeslack/blockkit"
 	"soundings/bot/fakeslack/wire"
+	"soundings/bot/scenario"
 	"soundings/bot/screens"
 	"soundings/engine"
 )
@@ -16,7 +17,7 @@ import (
 // An actor is one scripted person. They see what the platform shows them,
 // and press and fill what they find there, in their own working hours.
 type actor struct {
-	ScenarioPerson
+	scenario.Person
 	id    string // in the workspace
 	index int
 	lead  bool

@@ -14,13 +14,14 @@ import (
 	"soundings/bot/fakeslack"
 	"soundings/bot/jobs"
 	"soundings/bot/journal"
+	"soundings/bot/scenario"
 	"soundings/bot/screens"
 	"soundings/engine"
 )
 
 // PlayConfig says what is played and where its journal is kept.
 type PlayConfig struct {
-	Scenario *Scenario
+	Scenario *scenario.Scenario
 	Journal  *journal.Journal
 	Logger   *slog.Logger         // default: discards
 	Trace    func(fakeslack.Call) // sees every Web API call; may be nil
@@ -50,7 +51,7 @@ type PlayConfig struct {
 // Its clock stands still while anything happens and leaps to whatever comes
 // next, so days pass in milliseconds and every run is the same.
 type Play struct {
-	scenario  *Scenario
+	scenario  *scenario.Scenario
 	workspace *fakeslack.Team
 	bot       *bot.Bot
 	clock     *jobs.Virtual
@@ -176,7 +177,7 @@ func (p *Play) gather() {
 		if err != nil {
 			panic(fmt.Sprintf("rehearsal: zone %s of a checked scenario: %v", person.Zone, err))
 		}
-		p.actors = append(p.actors, &actor{ScenarioPerson: person, id: id, index: i, lead: i == 0,
+		p.actors = append(p.actors, &actor{Person: person, id: id, index: i, lead: i == 0,
 			hours: engine.WorkingHours(zone), seen: map[string]bool{}, added: map[string]bool{}})
 		members = append(members, id)
 	}

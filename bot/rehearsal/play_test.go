@@ -21,6 +21,7 @@ import (
 	"soundings/bot/journal"
 	"soundings/bot/journal/storetest"
 	"soundings/bot/rehearsal"
+	"soundings/bot/scenario"
 )
 
 var rewrite = flag.Bool("rewrite", false, "rewrite what the demo leaves behind")
@@ -52,7 +53,7 @@ func playFile(t *testing.T, rdb redis.UniversalClient, name string) played {
 	if err != nil {
 		t.Fatal(err)
 	}
-	s, err := rehearsal.ParseScenario(name, data)
+	s, err := scenario.Parse(name, data)
 	if err != nil {
 		t.Fatal(err)
 	}

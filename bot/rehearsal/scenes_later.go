@@ -1,6 +1,8 @@
 package rehearsal
 
 import (
+	"soundings/bot/scenario"
+
 	"context"
 	"fmt"
 	"strconv"
@@ -41,7 +43,7 @@ func (p *Play) fillBallot(ctx context.Context, a *actor, s sight) error {
 
 // fillPage makes the choices of one page. What the script leaves out is left
 // open, and "can't say" is chosen as such.
-func (p *Play) fillPage(ctx context.Context, a *actor, view fakeslack.View, ballot map[string]ScenarioPair) error {
+func (p *Play) fillPage(ctx context.Context, a *actor, view fakeslack.View, ballot map[string]scenario.Pair) error {
 	for _, e := range blockkit.Elements(view.Blocks) {
 		scale, id, ok := strings.Cut(strings.TrimPrefix(e.ActionID, "rate/"), "/")
 		pair, rated := ballot[id]
@@ -117,7 +119,7 @@ func (p *Play) addTests(ctx context.Context, a *actor, s sight) error {
 
 func testName(i int) string { return fmt.Sprintf("test/%d", i+1) }
 
-func (p *Play) testEntries(t ScenarioTest) []entry {
+func (p *Play) testEntries(t scenario.Test) []entry {
 	entries := []entry{{"assumption", blockkit.Value{Option: t.Assumption}}, {"method", blockkit.Value{Text: t.Method}}, {"learn", blockkit.Value{Text: t.Learn}},
 		{"effort", blockkit.Value{Text: decimal(t.EffortDays)}}, {"lead", blockkit.Value{Text: decimal(t.LeadDays)}}}
 	if t.Pass != nil {
@@ -248,8 +250,8 @@ func (p *Play) report(ctx context.Context, a *actor, s sight) error {
 
 // resultsOf are the results that fall to an actor: of tests they own, and for
 // the lead of those that nobody owns or whose owner stays silent.
-func (p *Play) resultsOf(a *actor, c ScenarioCheckin) []ScenarioResult {
-	var out []ScenarioResult
+func (p *Play) resultsOf(a *actor, c scenario.Checkin) []scenario.Result {
+	var out []scenario.Result
 	for _, r := range c.Results {
 		owner := p.person(p.scenario.Backlog.Tests[r.Test-1].Owner)
 		if owner == nil || owner.SilentIn("underway") {
@@ -264,7 +266,7 @@ func (p *Play) resultsOf(a *actor, c ScenarioCheckin) []ScenarioResult {
 
 // testField finds the number of a test on the open form by its assumption
 // and method: the bot numbers tests as they come.
-func (p *Play) testField(a *actor, t ScenarioTest) (string, bool) {
+func (p *Play) testField(a *actor, t scenario.Test) (string, bool) {
 	view, _ := p.workspace.TopView(a.id)
 	for _, e := range blockkit.Elements(view.Blocks) {
 		n, isCount := strings.CutPrefix(e.BlockID, "k/")
@@ -297,7 +299,7 @@ func (p *Play) settleDecision(ctx context.Context, a *actor, s sight) error {
 	return p.press(ctx, a, s)
 }
 
-func (p *Play) decision() *ScenarioDecision {
+func (p *Play) decision() *scenario.Decision {
 	if p.scenario.Underway == nil {
 		return nil
 	}

@@ -8,6 +8,7 @@ import (
 	"soundings/bot/fakeslack"
 	"soundings/bot/journal"
 	"soundings/bot/rehearsal"
+	"soundings/bot/scenario"
 )
 
 // stormy plays five.yaml while things go wrong.
@@ -17,7 +18,7 @@ func stormy(t *testing.T, faults string, socket bool) *rehearsal.Play {
 	if err != nil {
 		t.Fatal(err)
 	}
-	s, err := rehearsal.ParseScenario("five.yaml", data)
+	s, err := scenario.Parse("five.yaml", data)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -13,6 +13,8 @@ import (
 	"soundings/bot/fakeslack/slacktypes"
 	"soundings/bot/journal"
 	"soundings/bot/rehearsal"
+	"soundings/bot/rehearsal/slacktypes"
+	"soundings/bot/scenario"
 )
 
 // said is everything that the bot says in a play: Web API calls, answers to a
@@ -23,7 +25,7 @@ func said(t *testing.T, name string) (calls []fakeslack.Call, acks []fakeslack.A
 	if err != nil {
 		t.Fatal(err)
 	}
-	s, err := rehearsal.ParseScenario(name, data)
+	s, err := scenario.Parse(name, data)
 	if err != nil {
 		t.Fatal(err)
 	}

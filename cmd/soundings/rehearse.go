@@ -11,6 +11,7 @@ import (
 
 	"soundings/bot/fakeslack"
 	"soundings/bot/rehearsal"
+	"soundings/bot/scenario"
 	"soundings/bot/screens"
 )
 
@@ -77,11 +78,11 @@ func rehearse(c *cobra.Command, f rehearseFlags) error {
 	if err != nil {
 		return err
 	}
-	scenario, err := rehearsal.ParseScenario(name, data)
+	script, err := scenario.Parse(name, data)
 	if err != nil {
 		return wrong(err)
 	}
-	played, err := f.play(c.Context(), scenario)
+	played, err := f.play(c.Context(), script)
 	if traced := f.writeTrace(played.trace); err == nil {
 		err = traced
 	}
@@ -120,7 +121,7 @@ type played struct {
 }
 
 // play plays the scenario and cleans up behind it.
-func (f rehearseFlags) play(ctx context.Context, s *rehearsal.Scenario) (played, error) {
+func (f rehearseFlags) play(ctx context.Context, s *scenario.Scenario) (played, error) {
 	store, err := openStore(ctx, f.redis)
 	if err != nil {
 		return played{}, err

@@ -1,4 +1,4 @@
-package rehearsal
+package scenario
 
 import (
 	"errors"
@@ -10,7 +10,7 @@ import (
 
 // Whatever a file holds, it is either read or refused with one line that
 // names the file and a line of it.
-func FuzzParseScenario(f *testing.F) {
+func FuzzParse(f *testing.F) {
 	seeded := 0
 	for _, pattern := range []string{"*.yaml", "bad/*.yaml"} {
 		files, err := filepath.Glob(filepath.Join(scenarios, pattern))
@@ -34,14 +34,14 @@ func FuzzParseScenario(f *testing.F) {
 		f.Add([]byte(strings.Replace(wholeScenario, c.old, c.new, 1)))
 	}
 	f.Fuzz(func(t *testing.T, data []byte) {
-		s, err := ParseScenario("f.yaml", data)
+		s, err := Parse("f.yaml", data)
 		if err == nil {
 			checkScenario(t, s)
 			return
 		}
-		var fault *ScenarioFault
+		var fault *Fault
 		if !errors.As(err, &fault) {
-			t.Fatalf("got %T, want a *ScenarioFault", err)
+			t.Fatalf("got %T, want a *Fault", err)
 		}
 		if lines := strings.Count(string(data), "\n") + 1; fault.Line < 1 || fault.Line > lines && !strings.ContainsAny(string(data), "\r\u0085\u2028\u2029") {
 			t.Errorf("line %d of %d: %v", fault.Line, lines, err)

@@ -1,4 +1,4 @@
-package rehearsal
+package scenario
 
 import (
 	"fmt"
@@ -11,6 +11,8 @@ import (
 	"time"
 	"unicode/utf8"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 	"go.yaml.in/yaml/v3"
 )
 
@@ -28,7 +30,7 @@ func TestScenarioFilesRoundTrip(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			again, err := ParseScenario("again.yaml", out)
+			again, err := Parse("again.yaml", out)
 			if err != nil {
 				t.Fatalf("what was written out: %v", err)
 			}
@@ -87,10 +89,10 @@ func written(s *Scenario) *yaml.Node {
 	top := fieldsOut{"title": s.Title, "starts": s.Starts, "pace_days": s.PaceDays, "brief": writtenBrief(s.Brief),
 		"framing": writtenFraming(s.Framing), "roles": writtenRoles(s.Roles), "backlog": writtenBacklog(s.Backlog),
 		"ratings": fieldsOut{"round1": writtenBallots(s.Ratings.Round1), "round2": writtenBallots(s.Ratings.Round2)},
-		"assumptions": eachWritten(s.Assumptions, func(a ScenarioAssumption) any {
+		"assumptions": eachWritten(s.Assumptions, func(a Assumption) any {
 			return fieldsOut{"id": a.ID, "by": a.By, "text": a.Text, "because": a.Because}
 		}),
-		"actions": eachWritten(s.Actions, func(a ScenarioAction) any { return fieldsOut{"what": a.What, "owner": a.Owner, "due_days": a.DueDays} })}
+		"actions": eachWritten(s.Actions, func(a Action) any { return fieldsOut{"what": a.What, "owner": a.Owner, "due_days": a.DueDays} })}
 	if b := s.Timebox; b != nil {
 		top["timebox"] = leaveOut(b.Set == 0, "set", fieldsOut{"votes": b.Votes, "set": b.Set,
 			"checkin": strings.ToLower(b.Checkin.String()), "stop_if": b.StopIf, "build_if": b.BuildIf})
@@ -107,7 +109,7 @@ func written(s *Scenario) *yaml.Node {
 }
 
 // writtenPeople keeps the order, which a Go map would lose.
-func writtenPeople(people []ScenarioPerson) *yaml.Node {
+func writtenPeople(people []Person) *yaml.Node {
 	out := &yaml.Node{Kind: yaml.MappingNode}
 	for _, p := range people {
 		var v yaml.Node
@@ -119,12 +121,12 @@ func writtenPeople(people []ScenarioPerson) *yaml.Node {
 	return out
 }
 
-func writtenBrief(b ScenarioBrief) any {
+func writtenBrief(b Brief) any {
 	return fieldsOut{"why": b.Why, "outcome": b.Outcome, "out_of_bounds": b.OutOfBounds, "problem": b.Problem, "links": b.Links,
-		"questions": eachWritten(b.Questions, func(q ScenarioQuestion) any { return fieldsOut{"by": q.By, "ask": q.Ask, "answer": q.Answer} })}
+		"questions": eachWritten(b.Questions, func(q Question) any { return fieldsOut{"by": q.By, "ask": q.Ask, "answer": q.Answer} })}
 }
 
-func writtenFraming(f ScenarioFraming) any {
+func writtenFraming(f Framing) any {
 	votes := fieldsOut{}
 	for person, v := range f.Votes {
 		votes[person] = fieldsOut{"level": v.Level, "ticks": eachWritten(v.Ticks, func(n int) any {
@@ -134,17 +136,17 @@ func writtenFraming(f ScenarioFraming) any {
 			return n
 		})}
 	}
-	return fieldsOut{"votes": votes, "wordings": eachWritten(f.Wordings, func(w ScenarioWording) any {
+	return fieldsOut{"votes": votes, "wordings": eachWritten(f.Wordings, func(w Wording) any {
 		return fieldsOut{"by": w.By, "level": w.Level, "text": w.Text}
 	})}
 }
 
-func writtenRoles(r ScenarioRoles) any {
+func writtenRoles(r Roles) any {
 	return fieldsOut{"self": r.Self, "days": r.Days, "settled": r.Settled,
-		"named": eachWritten(r.Named, func(n ScenarioNamed) any { return fieldsOut{"by": n.By, "name": n.Name, "ring": n.Ring} })}
+		"named": eachWritten(r.Named, func(n Named) any { return fieldsOut{"by": n.By, "name": n.Name, "ring": n.Ring} })}
 }
 
-func writtenBallots(ballots map[string]map[string]ScenarioPair) any {
+func writtenBallots(ballots map[string]map[string]Pair) any {
 	half := func(v int) any {
 		if v == 0 {
 			return nil
@@ -161,8 +163,8 @@ func writtenBallots(ballots map[string]map[string]ScenarioPair) any {
 	return out
 }
 
-func writtenBacklog(b ScenarioBacklog) any {
-	return fieldsOut{"kinds": b.Kinds, "tests": eachWritten(b.Tests, func(t ScenarioTest) any {
+func writtenBacklog(b Backlog) any {
+	return fieldsOut{"kinds": b.Kinds, "tests": eachWritten(b.Tests, func(t Test) any {
 		out := leaveOut(t.Size == 0, "size", fieldsOut{"assumption": t.Assumption, "by": t.By, "method": t.Method, "learn": t.Learn,
 			"effort_days": t.EffortDays, "lead_days": t.LeadDays, "owner": t.Owner, "size": t.Size})
 		if t.Pass != nil {
@@ -172,10 +174,10 @@ func writtenBacklog(b ScenarioBacklog) any {
 	})}
 }
 
-func writtenUnderway(u *ScenarioUnderway) any {
-	out := fieldsOut{"checkins": eachWritten(u.Checkins, func(c ScenarioCheckin) any {
+func writtenUnderway(u *Underway) any {
+	out := fieldsOut{"checkins": eachWritten(u.Checkins, func(c Checkin) any {
 		return fieldsOut{"evidence": c.Evidence, "confidence": c.Confidence,
-			"results": eachWritten(c.Results, func(r ScenarioResult) any { return fieldsOut{"test": r.Test, "k": r.K, "n": r.N} })}
+			"results": eachWritten(c.Results, func(r Result) any { return fieldsOut{"test": r.Test, "k": r.K, "n": r.N} })}
 	})}
 	if d := u.Decision; d != nil {
 		out["decision"] = leaveOut(d.Weeks == 0, "weeks", fieldsOut{"votes": d.Votes, "set": d.Set, "weeks": d.Weeks})
@@ -295,7 +297,7 @@ func TestHostileScenarioIsHostile(t *testing.T) {
 		}
 	}
 	for _, lead := range []string{"=", "+", "-", "@"} {
-		if !slices.ContainsFunc(s.Assumptions, func(a ScenarioAssumption) bool { return strings.HasPrefix(a.Text, lead) }) {
+		if !slices.ContainsFunc(s.Assumptions, func(a Assumption) bool { return strings.HasPrefix(a.Text, lead) }) {
 			t.Errorf("no assumption begins with %q, which a spreadsheet would run", lead)
 		}
 	}
@@ -314,4 +316,12 @@ func collectTexts(v any, into *strings.Builder) {
 	case string:
 		into.WriteString(v)
 	}
+}
+
+func TestBuiltInScenarioIsTheFerry(t *testing.T) {
+	want, err := os.ReadFile(filepath.Join(scenarios, "ferry.yaml"))
+	require.NoError(t, err)
+	assert.Equal(t, string(want), string(ferry), "copy testdata/scenarios/ferry.yaml to bot/scenario")
+	_, err = Ferry()
+	assert.NoError(t, err)
 }

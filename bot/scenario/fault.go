@@ -1,4 +1,4 @@
-package rehearsal
+package scenario
 
 import (
 	"fmt"
@@ -9,9 +9,9 @@ import (
 	"go.yaml.in/yaml/v3"
 )
 
-// A ScenarioFault says what is wrong with a scenario, where, and what would
-// be right. Its message is always one line.
-type ScenarioFault struct {
+// A Fault says what is wrong with a scenario, where, and what would be right.
+// Its message is always one line.
+type Fault struct {
 	File    string
 	Line    int    // from 1
 	Path    string // such as ratings.round1.ana.A3; empty for the file as a whole
@@ -20,7 +20,7 @@ type ScenarioFault struct {
 }
 
 // Error gives file, line, path, what is wrong and what is allowed.
-func (f *ScenarioFault) Error() string {
+func (f *Fault) Error() string {
 	where := fmt.Sprintf("%s:%d: ", f.File, f.Line)
 	if f.Path != "" {
 		where += f.Path + ": "
@@ -28,9 +28,9 @@ func (f *ScenarioFault) Error() string {
 	return where + f.Problem + "; " + f.Allowed
 }
 
-// shownNode is how a value appears in a message: short, on one line, and quoted
+// shown is how a value appears in a message: short, on one line, and quoted
 // when it is text.
-func shownNode(n *yaml.Node) string {
+func shown(n *yaml.Node) string {
 	switch n.Kind {
 	case yaml.MappingNode:
 		return "a mapping"
@@ -45,24 +45,24 @@ func shownNode(n *yaml.Node) string {
 	if numberNode(n) && len(n.Value) <= shownRunes {
 		return n.Value
 	}
-	return shortQuote(n.Value)
+	return quoted(n.Value)
 }
 
 // shownRunes is how much of a value a message repeats.
 const shownRunes = 40
 
-func shortQuote(s string) string {
+func quoted(s string) string {
 	if utf8.RuneCountInString(s) > shownRunes {
 		s = string([]rune(s)[:shownRunes]) + "…"
 	}
 	return strconv.Quote(s)
 }
 
-// pathStep adds one key to a path. A key that is not a plain name is quoted, so
+// join adds one key to a path. A key that is not a plain name is quoted, so
 // that a path stays one line.
-func pathStep(path, key string) string {
+func join(path, key string) string {
 	if !simpleName.MatchString(key) {
-		key = shortQuote(key)
+		key = quoted(key)
 	}
 	if path == "" {
 		return key

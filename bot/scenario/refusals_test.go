@@ -1,4 +1,4 @@
-package rehearsal
+package scenario
 
 import (
 	"errors"
@@ -165,13 +165,13 @@ var brokenScenarios = []struct {
 		`s.yaml:47: underway.decision.weeks: weeks count only for another time box; leave it out, or decide another`},
 }
 
-func TestParseScenarioRefuses(t *testing.T) {
+func TestParseRefuses(t *testing.T) {
 	for _, c := range brokenScenarios {
 		t.Run(c.rule, func(t *testing.T) {
 			if !strings.Contains(wholeScenario, c.old) {
 				t.Fatalf("the whole scenario does not contain %q", c.old)
 			}
-			_, err := ParseScenario("s.yaml", []byte(strings.Replace(wholeScenario, c.old, c.new, 1)))
+			_, err := Parse("s.yaml", []byte(strings.Replace(wholeScenario, c.old, c.new, 1)))
 			if err == nil {
 				t.Fatal("got no error")
 			}
@@ -183,7 +183,7 @@ func TestParseScenarioRefuses(t *testing.T) {
 }
 
 // Whoever is silent in a stage must not answer in it anywhere.
-func TestParseScenarioRefusesAnswersOfTheSilent(t *testing.T) {
+func TestParseRefusesAnswersOfTheSilent(t *testing.T) {
 	for _, c := range []struct{ rule, stage, old, new, place string }{
 		{"a question", "brief", "", "", "s.yaml:13: brief.questions[1].by"},
 		{"a wording", "framing", "", "", "s.yaml:17: framing.wordings[2].by"},
@@ -207,14 +207,14 @@ func TestParseScenarioRefusesAnswersOfTheSilent(t *testing.T) {
 			text := strings.Replace(wholeScenario, c.old, c.new, 1)
 			text = strings.Replace(text, "silent: [timebox]", "silent: ["+c.stage+"]", 1)
 			want := c.place + ": tui is silent in " + c.stage + "; leave the answer out, or take " + c.stage + " out of people.tui.silent"
-			if _, err := ParseScenario("s.yaml", []byte(text)); err == nil || err.Error() != want {
+			if _, err := Parse("s.yaml", []byte(text)); err == nil || err.Error() != want {
 				t.Errorf("\n got %v\nwant %s", err, want)
 			}
 		})
 	}
 }
 
-func TestParseScenarioRefusesWholeFiles(t *testing.T) {
+func TestParseRefusesWholeFiles(t *testing.T) {
 	const nothing = "the file holds no scenario; a mapping with at least title, starts and people"
 	const look = "; see the indentation, quotes and brackets there"
 	for _, c := range []struct{ rule, text, want string }{
@@ -235,7 +235,7 @@ func TestParseScenarioRefusesWholeFiles(t *testing.T) {
 		{"an unknown alias", "title: x\nstarts: *x\n", "s.yaml:2: not YAML: unknown anchor 'x' referenced" + look},
 	} {
 		t.Run(c.rule, func(t *testing.T) {
-			_, err := ParseScenario("s.yaml", []byte(c.text))
+			_, err := Parse("s.yaml", []byte(c.text))
 			if err == nil || err.Error() != c.want {
 				t.Errorf("\n got %v\nwant %s", err, c.want)
 			}
@@ -244,7 +244,7 @@ func TestParseScenarioRefusesWholeFiles(t *testing.T) {
 }
 
 // Each file in bad/ has its message in a sibling that ends in .err.
-func TestParseScenarioRefusesBadFiles(t *testing.T) {
+func TestParseRefusesBadFiles(t *testing.T) {
 	files, err := filepath.Glob(filepath.Join(scenarios, "bad", "*.yaml"))
 	if err != nil || len(files) == 0 {
 		t.Fatalf("no files to test: %v", err)
@@ -259,10 +259,10 @@ func TestParseScenarioRefusesBadFiles(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			_, err = ParseScenario(filepath.Base(file), data)
-			var fault *ScenarioFault
+			_, err = Parse(filepath.Base(file), data)
+			var fault *Fault
 			if !errors.As(err, &fault) {
-				t.Fatalf("got %v, want a *ScenarioFault", err)
+				t.Fatalf("got %v, want a *Fault", err)
 			}
 			if got := fault.Error() + "\n"; got != string(want) {
 				t.Errorf("\n got %swant %s", got, want)

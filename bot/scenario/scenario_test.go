@@ -1,4 +1,4 @@
-package rehearsal
+package scenario
 
 import (
 	"os"
@@ -16,9 +16,9 @@ func mustParse(t *testing.T, name string) *Scenario {
 	if err != nil {
 		t.Fatal(err)
 	}
-	s, err := ParseScenario(name, data)
+	s, err := Parse(name, data)
 	if err != nil {
-		t.Fatalf("ParseScenario: %v", err)
+		t.Fatalf("Parse: %v", err)
 	}
 	return s
 }
@@ -73,8 +73,8 @@ underway:
   decision: {votes: {ana: build, tui: another}, set: another, weeks: 4}
 `
 
-func TestParseScenarioReadsEveryKey(t *testing.T) {
-	s, err := ParseScenario("whole.yaml", []byte(wholeScenario))
+func TestParseReadsEveryKey(t *testing.T) {
+	s, err := Parse("whole.yaml", []byte(wholeScenario))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -94,22 +94,22 @@ func TestParseScenarioReadsEveryKey(t *testing.T) {
 		{"brief", s.Brief.Why + s.Brief.Outcome + s.Brief.OutOfBounds, "nowhalf as manyfares"},
 		{"problem", s.Brief.Problem, "Nobody knows."},
 		{"link", s.Brief.Links[0], "https://x.example/a"},
-		{"question", s.Brief.Questions[0], ScenarioQuestion{By: "tui", Ask: "Why?"}},
-		{"wording", s.Framing.Wordings[1], ScenarioWording{By: "tui", Level: -2, Text: "Narrower."}},
+		{"question", s.Brief.Questions[0], Question{By: "tui", Ask: "Why?"}},
+		{"wording", s.Framing.Wordings[1], Wording{By: "tui", Level: -2, Text: "Narrower."}},
 		{"level", s.Framing.Votes["tui"].Level, 1},
 		{"the original is tick 0", s.Framing.Votes["ana"].Ticks[0], 0},
 		{"a wording is ticked by number", s.Framing.Votes["ana"].Ticks[1], 2},
 		{"self", s.Roles.Self["tui"], "consulted"},
 		{"days", s.Roles.Days["ana"], 2.5},
-		{"named", s.Roles.Named[0], ScenarioNamed{By: "ana", Name: "The harbour", Ring: "informed"}},
+		{"named", s.Roles.Named[0], Named{By: "ana", Name: "The harbour", Ring: "informed"}},
 		{"settled", s.Roles.Settled["tui"], "core"},
-		{"assumption", s.Assumptions[0], ScenarioAssumption{ID: "A1", By: "ana", Text: "People look it up.", Because: "they said so"}},
-		{"rating", s.Ratings.Round1["ana"]["A1"], ScenarioPair{Importance: 8, Evidence: 2}},
-		{"can't say", s.Ratings.Round1["ana"]["A2"], ScenarioPair{Importance: 5}},
-		{"round 2", s.Ratings.Round2["tui"]["A1"], ScenarioPair{Importance: 8, Evidence: 3}},
+		{"assumption", s.Assumptions[0], Assumption{ID: "A1", By: "ana", Text: "People look it up.", Because: "they said so"}},
+		{"rating", s.Ratings.Round1["ana"]["A1"], Pair{Importance: 8, Evidence: 2}},
+		{"can't say", s.Ratings.Round1["ana"]["A2"], Pair{Importance: 5}},
+		{"round 2", s.Ratings.Round2["tui"]["A1"], Pair{Importance: 8, Evidence: 3}},
 		{"kind", s.Backlog.Kinds["A1"]["ana"], "desirability"},
 		{"test", test.Assumption + test.By + test.Method + test.Learn + test.Owner, "A1anaInterviewsWhen.tui"},
-		{"pass mark", *test.Pass, ScenarioPass{Share: 0.6}},
+		{"pass mark", *test.Pass, Pass{Share: 0.6}},
 		{"effort", test.EffortDays, 3.0},
 		{"lead time", test.LeadDays, 2.5},
 		{"size", test.Size, 12},
@@ -117,8 +117,8 @@ func TestParseScenarioReadsEveryKey(t *testing.T) {
 		{"weeks set", s.Timebox.Set, 6},
 		{"check-in day", s.Timebox.Checkin, time.Sunday},
 		{"marks", s.Timebox.StopIf + s.Timebox.BuildIf, "nonemost"},
-		{"action", s.Actions[0], ScenarioAction{What: "Ask.", Owner: "tui", DueDays: 0}},
-		{"result", s.Underway.Checkins[0].Results[0], ScenarioResult{Test: 1, K: 9, N: 12}},
+		{"action", s.Actions[0], Action{What: "Ask.", Owner: "tui", DueDays: 0}},
+		{"result", s.Underway.Checkins[0].Results[0], Result{Test: 1, K: 9, N: 12}},
 		{"evidence", s.Underway.Checkins[0].Evidence["ana"]["A1"], 6},
 		{"confidence", s.Underway.Checkins[0].Confidence["tui"], 5},
 		{"decision vote", s.Underway.Decision.Votes["ana"], "build"},
@@ -131,7 +131,7 @@ func TestParseScenarioReadsEveryKey(t *testing.T) {
 	}
 }
 
-func TestParseScenarioDefaults(t *testing.T) {
+func TestParseDefaults(t *testing.T) {
 	const text = `title: Hardly anything
 starts: 2027-03-01T10:00:00+01:00
 people: {ana: {zone: UTC}}
@@ -142,7 +142,7 @@ timebox: {}
 actions: [{what: x}]
 underway: {decision: {votes: {ana: another}, set: build}}
 `
-	s, err := ParseScenario("hardly.yaml", []byte(text))
+	s, err := Parse("hardly.yaml", []byte(text))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -155,10 +155,10 @@ underway: {decision: {votes: {ana: another}, set: build}}
 		{"a name is the key", s.People[0].Name, "ana"},
 		{"the problem is the title", s.Brief.Problem, "Hardly anything"},
 		{"a test takes a day, waits for nothing and is nobody's", s.Backlog.Tests[0],
-			ScenarioTest{Assumption: "A1", By: "ana", Method: "m", EffortDays: 1}},
+			Test{Assumption: "A1", By: "ana", Method: "m", EffortDays: 1}},
 		{"the weeks are those proposed", s.Timebox.Set, 0},
 		{"check-ins are on Wednesdays", s.Timebox.Checkin, time.Wednesday},
-		{"an action is the lead's, due in a week", s.Actions[0], ScenarioAction{What: "x", Owner: "ana", DueDays: 7}},
+		{"an action is the lead's, due in a week", s.Actions[0], Action{What: "x", Owner: "ana", DueDays: 7}},
 		{"another box has 2 weeks", s.Underway.Decision.Weeks, 2},
 	} {
 		if c.got != c.want {

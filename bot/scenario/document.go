@@ -1,4 +1,4 @@
-package rehearsal
+package scenario
 
 import (
 	"bytes"
@@ -13,21 +13,21 @@ import (
 // errSecondDocument says that a file goes on after its first document.
 var errSecondDocument = errors.New("a second document")
 
-// scenarioDocument parses the YAML of one file and gives its root, or the
+// document parses the YAML of one file and gives its root, or the
 // fault of a file that is not one YAML document.
-func scenarioDocument(file string, data []byte) (*yaml.Node, *ScenarioFault) {
+func document(file string, data []byte) (*yaml.Node, *Fault) {
 	root, err := oneDocument(data)
 	switch {
 	case err == nil && !nullNode(root):
 		return root, nil
 	case err == nil || errors.Is(err, io.EOF):
-		return nil, &ScenarioFault{File: file, Line: 1, Problem: "the file holds no scenario",
+		return nil, &Fault{File: file, Line: 1, Problem: "the file holds no scenario",
 			Allowed: "a mapping with at least title, starts and people"}
 	case errors.Is(err, errSecondDocument):
-		return nil, &ScenarioFault{File: file, Line: faultLine(data, err), Problem: "a second document begins",
+		return nil, &Fault{File: file, Line: faultLine(data, err), Problem: "a second document begins",
 			Allowed: "one document in a file"}
 	}
-	return nil, &ScenarioFault{File: file, Line: faultLine(data, err), Problem: "not YAML: " + plainYAML(err),
+	return nil, &Fault{File: file, Line: faultLine(data, err), Problem: "not YAML: " + plainYAML(err),
 		Allowed: "see the indentation, quotes and brackets there"}
 }
 

@@ -1,4 +1,4 @@
-package rehearsal
+package scenario
 
 import (
 	"encoding/json"
@@ -64,12 +64,12 @@ func (s plainSpread) near(o plainSpread) bool {
 }
 
 // latestRatings is round 1 with what round 2 changed.
-func latestRatings(r ScenarioRatings) map[string]map[string]ScenarioPair {
-	out := map[string]map[string]ScenarioPair{}
-	for _, round := range []map[string]map[string]ScenarioPair{r.Round1, r.Round2} {
+func latestRatings(r Ratings) map[string]map[string]Pair {
+	out := map[string]map[string]Pair{}
+	for _, round := range []map[string]map[string]Pair{r.Round1, r.Round2} {
 		for person, ballot := range round {
 			if out[person] == nil {
-				out[person] = map[string]ScenarioPair{}
+				out[person] = map[string]Pair{}
 			}
 			maps.Copy(out[person], ballot)
 		}
@@ -77,7 +77,7 @@ func latestRatings(r ScenarioRatings) map[string]map[string]ScenarioPair {
 	return out
 }
 
-func spreadsOf(ballots map[string]map[string]ScenarioPair, id string) (importance, evidence plainSpread) {
+func spreadsOf(ballots map[string]map[string]Pair, id string) (importance, evidence plainSpread) {
 	var i, e []int
 	for _, ballot := range ballots {
 		if r := ballot[id]; r.Importance > 0 {
@@ -90,7 +90,7 @@ func spreadsOf(ballots map[string]map[string]ScenarioPair, id string) (importanc
 	return plainSpreadOf(i), plainSpreadOf(e)
 }
 
-func splitIn(s *Scenario, ballots map[string]map[string]ScenarioPair) []string {
+func splitIn(s *Scenario, ballots map[string]map[string]Pair) []string {
 	var ids []string
 	for _, a := range s.Assumptions {
 		i, e := spreadsOf(ballots, a.ID)
