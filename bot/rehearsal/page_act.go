@@ -55,11 +55,7 @@ func back(r *http.Request) string {
 // doing runs a deed and what follows from it. It ends with the page, not with
 // the request: half an act is none.
 func (p *Page) doing(who fakeslack.User, form url.Values, do deed) error {
-	p.acting.Lock()
-	defer p.acting.Unlock()
-	p.room.pass()
-	err := do(p.life, who, form)
-	return errors.Join(err, p.room.settle(p.life))
+	return p.room.Act(p.life, func(ctx context.Context) error { return do(ctx, who, form) })
 }
 
 func (p *Page) notice(user, text string) {
@@ -77,7 +73,7 @@ func (p *Page) sentence(err error) string {
 	case errors.Is(err, fakeslack.ErrNotShown):
 		return "That is no longer there. The page shows what stands now."
 	case errors.Is(err, fakeslack.ErrNoAck):
-		if p.room.guest {
+		if p.room.Guest() {
 			return "The bot did not take that. See whether it runs, what its log says, and whether its settings are those that this rehearsal printed at its start."
 		}
 		return "The bot did not take that, and the platform would say so too. Try it once more."
@@ -116,9 +112,9 @@ func (p *Page) act(ctx context.Context, who fakeslack.User, form url.Values) err
 			err = p.submit(ctx, who, view, stopped)
 		}
 	case "close":
-		err = p.room.workspace.CloseView(ctx, who.ID, view)
+		err = p.room.Workspace().CloseView(ctx, who.ID, view)
 	case "closeall":
-		err = p.room.workspace.CloseAll(ctx, who.ID)
+		err = p.room.Workspace().CloseAll(ctx, who.ID)
 	case pressVerb:
 		err = p.press(ctx, who, at, elements, do, form)
 	default:
@@ -146,7 +142,7 @@ func readWhere(s string) (fakeslack.Where, error) {
 
 // before finds what who has before them there. view is empty for a message.
 func (p *Page) before(who fakeslack.User, at fakeslack.Where) (view string, elements []blockkit.Placed, err error) {
-	ws := p.room.workspace
+	ws := p.room.Workspace()
 	if at.Home {
 		v, ok := ws.Home(who.ID)
 		if !ok {
@@ -177,7 +173,7 @@ func (p *Page) fill(who fakeslack.User, view string, elements []blockkit.Placed,
 		if view == "" || !at.InInput() || wire.Flag(at.Block, "dispatch_action") && !at.WaitsForEnter() {
 			continue
 		}
-		err := p.room.workspace.Type(who.ID, view, at.BlockID(), at.ActionID(), valueIn(at, form))
+		err := p.room.Workspace().Type(who.ID, view, at.BlockID(), at.ActionID(), valueIn(at, form))
 		var input *blockkit.InputError
 		if errors.As(err, &input) {
 			stopped[at.BlockID()] = capital(input.Reason) + "."
@@ -211,7 +207,7 @@ func valueIn(at blockkit.Placed, form url.Values) blockkit.Value {
 
 // submit also notes what the platform's client would not let through.
 func (p *Page) submit(ctx context.Context, who fakeslack.User, view string, stopped map[string]string) error {
-	_, err := p.room.workspace.Submit(ctx, who.ID, view)
+	_, err := p.room.Workspace().Submit(ctx, who.ID, view)
 	var input *blockkit.InputError
 	if errors.As(err, &input) {
 		stopped[input.BlockID] = capital(input.Reason) + "."
@@ -225,8 +221,8 @@ func (p *Page) press(ctx context.Context, who fakeslack.User, where fakeslack.Wh
 	if !ok {
 		return fakeslack.ErrNotShown
 	}
-	p.room.takeOver(who.ID, at.ActionID())
-	return p.room.workspace.Press(ctx, who.ID, where, at.ActionID(), at.BlockID(), valueIn(at, form))
+	p.room.TakeOver(who.ID, at.ActionID())
+	return p.room.Workspace().Press(ctx, who.ID, where, at.ActionID(), at.BlockID(), valueIn(at, form))
 }
 
 // named is a person named in passing: @tui.
@@ -238,7 +234,7 @@ func (p *Page) say(ctx context.Context, who fakeslack.User, form url.Values) err
 	if text == "" {
 		return errors.New("there is nothing to send: write something first")
 	}
-	ws := p.room.workspace
+	ws := p.room.Workspace()
 	if command, rest, _ := strings.Cut(text, " "); strings.HasPrefix(command, "/") {
 		if command != p.command() {
 			return fmt.Errorf("there is no command %s here: try %s", command, p.command())
@@ -263,20 +259,20 @@ func (p *Page) say(ctx context.Context, who fakeslack.User, form url.Values) err
 	return err
 }
 
-func (p *Page) command() string { return p.room.bot.Command }
+func (p *Page) command() string { return p.room.Command() }
 
 // shortcut runs one of the app's shortcuts, on a message or on none.
 func (p *Page) shortcut(ctx context.Context, who fakeslack.User, form url.Values) error {
 	if form.Get("ts") == "" {
-		return p.room.workspace.Shortcut(ctx, who.ID, form.Get("id"))
+		return p.room.Workspace().Shortcut(ctx, who.ID, form.Get("id"))
 	}
-	return p.room.workspace.MessageShortcut(ctx, who.ID, form.Get("channel"), form.Get("ts"), form.Get("id"))
+	return p.room.Workspace().MessageShortcut(ctx, who.ID, form.Get("channel"), form.Get("ts"), form.Get("id"))
 }
 
 // openHome tells the bot that who looks at their home tab.
 func (p *Page) openHome(who fakeslack.User) error {
 	return p.doing(who, nil, func(ctx context.Context, who fakeslack.User, _ url.Values) error {
-		return p.room.workspace.OpenHome(ctx, who.ID)
+		return p.room.Workspace().OpenHome(ctx, who.ID)
 	})
 }
 
@@ -285,14 +281,14 @@ func (p *Page) moveTime(ctx context.Context, who fakeslack.User, form url.Values
 	switch do := form.Get("do"); do {
 	case "others":
 		ahead := "time has to pass: go to the next deadline."
-		if p.room.guest {
+		if p.room.Guest() {
 			ahead = "the bot has not got that far: try again in a moment."
 		}
-		return p.acted(p.room.others(ctx, who.ID))("Nobody else has anything to do now. Perhaps it is your turn, or " + ahead)
+		return p.acted(p.room.Others(ctx, who.ID))("Nobody else has anything to do now. Perhaps it is your turn, or " + ahead)
 	case "me":
-		return p.acted(p.room.forMe(ctx, who.ID))("The script has nothing for " + who.RealName + " to do now.")
+		return p.acted(p.room.ForMe(ctx, who.ID))("The script has nothing for " + who.RealName + " to do now.")
 	case "deadline":
-		moved, err := p.room.deadline(ctx)
+		moved, err := p.room.Deadline(ctx)
 		if err == nil && !moved {
 			return errors.New("no deadline is ahead: start a kickoff first, or this one has ended")
 		}

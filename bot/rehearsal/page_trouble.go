@@ -20,7 +20,7 @@ type drawnTrouble struct {
 }
 
 func (p *Page) troubles() []drawnTrouble {
-	now, struck := p.room.workspace.Faults(), p.room.workspace.Struck()
+	now, struck := p.room.Workspace().Faults(), p.room.Workspace().Struck()
 	var out []drawnTrouble
 	for _, k := range fakeslack.FaultKinds() {
 		out = append(out, drawnTrouble{Name: k.Name, Says: k.Says, On: now.Every(k.Name) > 0, Struck: struck[k.Name]})
@@ -36,12 +36,12 @@ func (p *Page) trouble(_ context.Context, _ fakeslack.User, form url.Values) err
 	}
 	f, err := fakeslack.ParseFaults(strings.Join(parts, ","))
 	if err == nil {
-		p.room.workspace.SetFaults(f)
+		p.room.Workspace().SetFaults(f)
 	}
 	return err
 }
 
 // share lets another company into the kickoff's channel, or out of it.
 func (p *Page) share(ctx context.Context, _ fakeslack.User, form url.Values) error {
-	return p.room.workspace.Share(ctx, p.room.channel, form.Get("do") == "share")
+	return p.room.Workspace().Share(ctx, p.room.Channel(), form.Get("do") == "share")
 }

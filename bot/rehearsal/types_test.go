@@ -13,7 +13,6 @@ import (
 	"soundings/bot/fakeslack/slacktypes"
 	"soundings/bot/journal"
 	"soundings/bot/rehearsal"
-	"soundings/bot/rehearsal/slacktypes"
 	"soundings/bot/scenario"
 )
 
