@@ -13,10 +13,11 @@ import (
 	"time"
 
 	"soundings/bot"
+	"soundings/bot/fakeslack"
+	"soundings/bot/fakeslack/blockkit"
 	"soundings/bot/jobs"
 	"soundings/bot/journal"
 	"soundings/bot/journal/storetest"
-	"soundings/bot/rehearsal"
 	"soundings/flows"
 )
 
@@ -35,10 +36,10 @@ func newCrowd(t *testing.T, people int) *crowd {
 	t.Helper()
 	url := storetest.Server(t)
 	c := &crowd{house: &house{t: t, ids: map[string]string{}, filled: map[string][]entry{}}, news: make(chan struct{}, 1)}
-	c.ws = rehearsal.NewWorkspace(rehearsal.Config{SigningSecret: testSecret})
+	c.ws = fakeslack.NewTeam(fakeslack.Config{SigningSecret: testSecret})
 	c.api = serve(t, c.ws.Handler())
 	c.ws.SetURL(c.api)
-	c.ws.OnCall(func(rehearsal.Call) {
+	c.ws.OnCall(func(fakeslack.Call) {
 		select {
 		case c.news <- struct{}{}:
 		default:
@@ -57,9 +58,9 @@ func newCrowd(t *testing.T, people int) *crowd {
 	for i := range people {
 		name := fmt.Sprintf("p%d", i)
 		c.names = append(c.names, name)
-		c.ids[name] = c.ws.AddUser(rehearsal.User{Name: name, Zone: "Europe/Lisbon"})
+		c.ids[name] = c.ws.AddUser(fakeslack.User{Name: name, Zone: "Europe/Lisbon"})
 	}
-	c.channel = c.ws.AddChannel(rehearsal.Channel{Name: "kickoff", Members: append(c.all(c.names...), c.ws.BotUser())})
+	c.channel = c.ws.AddChannel(fakeslack.Channel{Name: "kickoff", Members: append(c.all(c.names...), c.ws.BotUser())})
 	return c
 }
 
@@ -114,12 +115,12 @@ func (c *crowd) together(do func(i int, id string) error) {
 }
 
 // button presses one button of a message.
-func (c *crowd) button(id string, at rehearsal.Where, e rehearsal.Element) error {
+func (c *crowd) button(id string, at fakeslack.Where, e blockkit.Element) error {
 	return c.ws.Press(c.t.Context(), id, at, e.ActionID, e.BlockID, noValue)
 }
 
 // form opens a form, fills it in and sends it.
-func (c *crowd) form(id string, at rehearsal.Where, e rehearsal.Element, entries ...entry) error {
+func (c *crowd) form(id string, at fakeslack.Where, e blockkit.Element, entries ...entry) error {
 	if err := c.button(id, at, e); err != nil {
 		return err
 	}
@@ -192,17 +193,17 @@ func marked(i int, scale flows.Scale) int {
 }
 
 // ballot fills in everything, choice by choice.
-func (c *crowd) ballot(i int, id string, at rehearsal.Where, e rehearsal.Element) error {
+func (c *crowd) ballot(i int, id string, at fakeslack.Where, e blockkit.Element) error {
 	if err := c.button(id, at, e); err != nil {
 		return err
 	}
 	v, _ := c.ws.TopView(id)
-	for _, e := range rehearsal.Elements(v.Blocks) {
+	for _, e := range blockkit.Elements(v.Blocks) {
 		if !strings.HasPrefix(e.ActionID, "rate/") {
 			continue
 		}
-		value := rehearsal.Value{Option: fmt.Sprint(marked(i, flows.Scale(named(e.ActionID))))}
-		if err := c.ws.Press(c.t.Context(), id, rehearsal.Where{ViewID: v.ID}, e.ActionID, e.BlockID, value); err != nil {
+		value := blockkit.Value{Option: fmt.Sprint(marked(i, flows.Scale(named(e.ActionID))))}
+		if err := c.ws.Press(c.t.Context(), id, fakeslack.Where{ViewID: v.ID}, e.ActionID, e.BlockID, value); err != nil {
 			return err
 		}
 	}

@@ -18,11 +18,12 @@ import (
 	"github.com/slack-go/slack"
 
 	"soundings/bot"
+	"soundings/bot/fakeslack"
+	"soundings/bot/fakeslack/blockkit"
 	"soundings/bot/installs"
 	"soundings/bot/jobs"
 	"soundings/bot/journal"
 	"soundings/bot/journal/storetest"
-	"soundings/bot/rehearsal"
 	"soundings/bot/screens"
 )
 
@@ -48,7 +49,7 @@ func newHarbour(t *testing.T, rdb redis.UniversalClient) *harbour {
 	t.Helper()
 	h := &harbour{t: t, rdb: rdb, clock: jobs.NewVirtual(noon), log: &bytes.Buffer{}}
 	h.quay, h.dock = h.pier("TQUAY"), h.pier("TDOCK")
-	platform := rehearsal.NewPlatform(h.quay.ws, h.dock.ws)
+	platform := fakeslack.NewServer(h.quay.ws, h.dock.ws)
 	web := httptest.NewServer(platform.Handler())
 	t.Cleanup(web.Close)
 	platform.SetURL(web.URL)
@@ -92,17 +93,17 @@ func must(t *testing.T, err error) {
 
 func (h *harbour) pier(team string) *pier {
 	p := &pier{t: h.t, clock: h.clock, ids: map[string]string{}, calls: map[string]int{}}
-	p.ws = rehearsal.NewWorkspace(rehearsal.Config{Clock: h.clock.Now, SigningSecret: testSecret, EnforceRates: true, Team: team, TeamID: team,
+	p.ws = fakeslack.NewTeam(fakeslack.Config{Clock: h.clock.Now, SigningSecret: testSecret, EnforceRates: true, Team: team, TeamID: team,
 		ClientID: "1.2", ClientSecret: "made-up-client-secret"})
-	p.ws.OnCall(func(c rehearsal.Call) {
+	p.ws.OnCall(func(c fakeslack.Call) {
 		p.mu.Lock()
 		defer p.mu.Unlock()
 		p.calls[c.Method]++
 	})
 	for _, name := range []string{"Ana", "Bo"} {
-		p.ids[name] = p.ws.AddUser(rehearsal.User{Name: strings.ToLower(name), RealName: name + " of " + team, Zone: "Europe/Lisbon"})
+		p.ids[name] = p.ws.AddUser(fakeslack.User{Name: strings.ToLower(name), RealName: name + " of " + team, Zone: "Europe/Lisbon"})
 	}
-	p.channel = p.ws.AddChannel(rehearsal.Channel{Name: "ferry", Members: []string{p.ws.BotUser(), p.ids["Ana"], p.ids["Bo"]}})
+	p.channel = p.ws.AddChannel(fakeslack.Channel{Name: "ferry", Members: []string{p.ws.BotUser(), p.ids["Ana"], p.ids["Bo"]}})
 	return p
 }
 
@@ -130,7 +131,7 @@ func (h *harbour) install(team string) string {
 	begun.Body.Close()
 	to, err := begun.Location()
 	must(h.t, err)
-	back, err := rehearsal.Consent(browser, to.String(), team)
+	back, err := fakeslack.Consent(browser, to.String(), team)
 	must(h.t, err)
 	end, err := browser.Get(back.String())
 	must(h.t, err)
@@ -153,7 +154,7 @@ func (h *harbour) installBoth() {
 func (h *harbour) start(p *pier) journal.Key {
 	h.t.Helper()
 	must(h.t, p.ws.Command(h.t.Context(), p.ids["Ana"], p.channel, "/soundings", "start"))
-	p.submit("Ana", map[string]rehearsal.Value{"title": {Text: "Bicycles at " + p.ws.TeamID()},
+	p.submit("Ana", map[string]blockkit.Value{"title": {Text: "Bicycles at " + p.ws.TeamID()},
 		"problem": {Text: "Is there room at " + p.ws.TeamID() + "?"}, "people": {IDs: []string{p.ids["Bo"]}}})
 	p.pass(5 * time.Minute)
 	keys, err := h.config.Journal.Index.All(h.t.Context(), p.ws.TeamID())

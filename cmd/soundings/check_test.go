@@ -15,9 +15,9 @@ import (
 	"github.com/redis/go-redis/v9"
 
 	"soundings/bot"
+	"soundings/bot/fakeslack"
 	"soundings/bot/journal"
 	"soundings/bot/journal/storetest"
-	"soundings/bot/rehearsal"
 )
 
 // An office is a platform and a server of models that answer check.
@@ -217,7 +217,7 @@ func TestCheckFindsChannelsWithoutTheBot(t *testing.T) {
 // The rehearsal workspace answers check as the platform does, as far as it
 // tells anything.
 func TestCheckAgainstARehearsal(t *testing.T) {
-	w := rehearsal.NewWorkspace(rehearsal.Config{})
+	w := fakeslack.NewTeam(fakeslack.Config{})
 	defer w.Close()
 	server := httptest.NewServer(w.Handler())
 	defer server.Close()

@@ -11,17 +11,17 @@ import (
 	"testing"
 	"time"
 
+	"soundings/bot/fakeslack"
 	"soundings/bot/installs"
 	"soundings/bot/journal"
 	"soundings/bot/journal/storetest"
-	"soundings/bot/rehearsal"
 )
 
 // startInstalling serves a workspace in which nobody has installed the app.
 func startInstalling(t *testing.T, redisURL string) *served {
 	t.Helper()
 	r := &served{log: &lockedBuffer{}, posted: make(chan struct{}, 100), ended: make(chan error, 1)}
-	r.workspace = rehearsal.NewWorkspace(rehearsal.Config{SigningSecret: madeUpSecret, ClientID: "1.2", ClientSecret: "made-up-client-6"})
+	r.workspace = fakeslack.NewTeam(fakeslack.Config{SigningSecret: madeUpSecret, ClientID: "1.2", ClientSecret: "made-up-client-6"})
 	t.Cleanup(r.workspace.Close)
 	platform := httptest.NewServer(r.workspace.Handler())
 	t.Cleanup(platform.Close)
@@ -49,7 +49,7 @@ func (r *served) install(t *testing.T) (page string) {
 		t.Fatal(err)
 	}
 	begun.Body.Close()
-	back, err := rehearsal.Consent(browser, begun.Header.Get("Location"), r.workspace.TeamID())
+	back, err := fakeslack.Consent(browser, begun.Header.Get("Location"), r.workspace.TeamID())
 	if err != nil {
 		t.Fatal(err)
 	}
