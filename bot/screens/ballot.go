@@ -26,20 +26,8 @@ const (
 // rate/importance/A1, rate/evidence/A1.
 const rateAction = "rate/"
 
-// ballotForm is "rating.ballot": Args.Round, and the page in Args.N from 0.
-func ballotForm() Form {
-	return Form{Open: openBallot, Submit: turnBallot}
-}
-
-func openBallot(p Page) (slack.ModalViewRequest, error) {
-	if err := checkBallot(p); err != nil {
-		return slack.ModalViewRequest{}, err
-	}
-	return ballotPage(p), nil
-}
-
-// checkBallot refuses a ballot that could not be saved before it is filled in.
-func checkBallot(p Page) error {
+// mayRate refuses a ballot that could not be saved before it is filled in.
+func mayRate(p Page) error {
 	if err := mayTakePart(p); err != nil {
 		return err
 	}
@@ -49,13 +37,11 @@ func checkBallot(p Page) error {
 	return nil
 }
 
+func openBallot(p Page) (slack.ModalViewRequest, error) { return ballotPage(p), nil }
+
 func ballotPage(p Page) slack.ModalViewRequest {
 	pages := ballotPages(p)
-	at := min(max(p.Args.N, 0), len(pages)-1)
-	submit := "Next Page"
-	if at == len(pages)-1 {
-		submit = "Finish"
-	}
+	at, submit := pageAt(p, len(pages), "Finish")
 	blocks := ballotIntro(p, at, pages)
 	for _, id := range pages[at] {
 		blocks = append(blocks, ballotEntry(p, id, p.Kickoff.Ballot(p.Args.Round, p.Viewer)[id])...)
@@ -70,7 +56,7 @@ func ballotPage(p Page) slack.ModalViewRequest {
 // and is saved now; what was saved before is left alone, since another device
 // may know better.
 func turnBallot(p Page, v Values) (Answer, error) {
-	if err := checkBallot(p); err != nil {
+	if err := mayRate(p); err != nil {
 		return Answer{}, err
 	}
 	pages := ballotPages(p)
@@ -150,6 +136,16 @@ func pagedTo[T any](items []T, most int, size func(T) int) [][]T {
 		used += bytes
 	}
 	return pages
+}
+
+// pageAt is the page of Args.N, from 0, and what the button at its foot says;
+// last is what that of the last page says.
+func pageAt(p Page, pages int, last string) (at int, submit string) {
+	at = min(max(p.Args.N, 0), pages-1)
+	if at == pages-1 {
+		return at, last
+	}
+	return at, "Next Page"
 }
 
 // jsonSize is the bytes that blocks take when they are sent.

@@ -54,14 +54,6 @@ func Home(h HomePage) slack.HomeTabViewRequest {
 	return slack.HomeTabViewRequest{Type: slack.VTHomeTab, Blocks: slack.Blocks{BlockSet: blocks}}
 }
 
-// homeDeeds are the buttons that only a home tab has.
-func homeDeeds() map[string]deed {
-	return map[string]deed{"me.join": func(p Page) (flows.Intent, string) {
-		ask := flows.AskToJoin{FromOutside: flows.FromOutside{Who: p.Viewer}, Person: flows.Person{ID: p.Viewer}}
-		return ask, fmt.Sprintf("I have asked %s, who leads it. You will hear from them.", leadName(p.Kickoff))
-	}}
-}
-
 // split parts the viewer's kickoffs into those that run and those that have
 // ended, the newest first.
 func (h HomePage) split() (open, ended []flows.Kickoff) {
@@ -124,10 +116,9 @@ func (h HomePage) running(open []flows.Kickoff) []slack.Block {
 func (h HomePage) kickoff(k flows.Kickoff) []slack.Block {
 	p := h.pageOf(k)
 	words := append(h.named(k), plain(". "))
-	args := Args{Kickoff: k.ID, Stage: string(k.Stage), Round: k.Window.Round}
 	blocks := []slack.Block{
 		para(append(words, standsAt(p)...)...),
-		buttons(button("Set My Hours", "open/me.hours", args), muteButton(p, args)),
+		buttons(hereButton(p, "Set My Hours", "open/me.hours"), muteButton(p)),
 	}
 	if !k.IsLead(h.Viewer) {
 		return blocks
@@ -242,4 +233,101 @@ func fromHome(blocks []slack.Block) {
 			b.Value = args.String()
 		}
 	}
+}
+
+// A due is one thing that waits for the viewer of a home tab.
+type due struct {
+	words []word
+	acts  []*slack.ButtonBlockElement
+	until time.Time // zero where nothing hurries
+}
+
+// waiting lists what waits for the viewer, the most urgent first.
+func (h HomePage) waiting(open []flows.Kickoff) []slack.Block {
+	var all []due
+	for _, k := range open {
+		all = append(all, h.duesIn(k)...)
+	}
+	if len(all) == 0 {
+		return []slack.Block{heading("Nothing waits for you"), para(plain("You have done all that is asked of you. Thank you."))}
+	}
+	slices.SortStableFunc(all, func(a, b due) int {
+		if a.until.IsZero() != b.until.IsZero() {
+			return cmp.Compare(b.until.Unix(), a.until.Unix()) // what does not hurry comes last
+		}
+		return a.until.Compare(b.until)
+	})
+	blocks := []slack.Block{heading("Waiting for you")}
+	for i, d := range firstOf(all, mostWaiting) {
+		blocks = append(blocks, para(d.words...))
+		blocks = append(blocks, rowOf(plainButtons(d.acts, i == 0))...)
+	}
+	if left := len(all) - mostWaiting; left > 0 {
+		blocks = append(blocks, para(plain("And %d more, which show once these are done.", left)))
+	}
+	return blocks
+}
+
+// plainButtons takes the mark of the one that most people want from buttons
+// that have it in a message, since a page can have one such button only; with
+// first, the first of them gets it.
+func plainButtons(all []*slack.ButtonBlockElement, first bool) []*slack.ButtonBlockElement {
+	for _, b := range all {
+		b.WithStyle(slack.StyleDefault)
+	}
+	if first && len(all) > 0 {
+		primary(all[0])
+	}
+	return all
+}
+
+// duesIn lists what waits for the viewer in one kickoff.
+func (h HomePage) duesIn(k flows.Kickoff) []due {
+	p := h.pageOf(k)
+	var all []due
+	if n, owes := nudgeFor(p); owes {
+		text := fmt.Sprintf(". %s About %s. Closes ", n.open, minutesText(n.minutes))
+		words := append(h.named(k), plain("%s", text), when(n.closes), plain(", %s.", leftText(h.Now, n.closes)))
+		all = append(all, due{words: words, acts: append(n.acts, n.home...), until: n.closes})
+	}
+	if !k.IsLead(h.Viewer) {
+		return all
+	}
+	if d, ok := h.settling(p); ok {
+		all = append(all, d)
+	}
+	for _, j := range k.Asking {
+		all = append(all, h.asking(k, j))
+	}
+	return all
+}
+
+// settling is what waits for a lead's last word, with the words that they
+// would settle.
+func (h HomePage) settling(p Page) (due, bool) {
+	row, ok := stageOf(p.Kickoff.Stage)
+	if !ok {
+		return due{}, false
+	}
+	p.Args.Round = len(p.Kickoff.Underway.Decision.Earlier) + 1 // which decision, if it is one
+	s, err := row.settles(p)
+	if err != nil || len(s.home) == 0 {
+		return due{}, false
+	}
+	words := append(append(h.named(p.Kickoff), plain(". ")), s.home...)
+	if len(s.acts) > 0 {
+		words = append(words, plain(" If you do nothing, it stands from "), when(s.until), plain(", %s.", leftText(h.Now, s.until)))
+	}
+	return due{words: words, acts: s.acts, until: s.until}, true
+}
+
+// asking is somebody who would like to take part.
+func (h HomePage) asking(k flows.Kickoff, j flows.JoinRequest) due {
+	name := j.Person.Name
+	if name == "" {
+		name = "Somebody in the channel"
+	}
+	words := append(h.named(k), plain(". "), boldTyped(name, 60), plain(" asks to take part. To leave it at that, do nothing."))
+	let := button("Let Them In", "do/lead.admit", Args{Kickoff: k.ID, Choice: string(j.Person.ID)})
+	return due{words: words, acts: []*slack.ButtonBlockElement{let}}
 }

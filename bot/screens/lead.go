@@ -12,16 +12,16 @@ import (
 
 func leadForms() map[string]Form {
 	return map[string]Form{
-		"lead.extend":   {Open: openExtend, Submit: submitExtend},
-		"lead.handover": {Open: openHandOver, Submit: submitHandOver},
-		"lead.add":      {Open: openAddLead, Submit: submitAddLead},
-		"lead.invite":   {Open: openInvite, Submit: submitInvite},
-		"lead.remove":   {Open: openRemove, Submit: submitRemove},
+		"lead.extend":   {May: mayLead, Open: openExtend, Submit: submitExtend},
+		"lead.handover": {May: mayLead, Open: openHandOver, Submit: submitHandOver},
+		"lead.add":      {May: mayLead, Open: openAddLead, Submit: submitAddLead},
+		"lead.invite":   {May: mayLead, Open: openInvite, Submit: submitInvite},
+		"lead.remove":   {May: mayLead, Open: openRemove, Submit: submitRemove},
 	}
 }
 
-func leadDeeds() map[string]deed {
-	return map[string]deed{
+func leadActions() map[string]action {
+	return map[string]action{
 		"lead.close": func(p Page) (flows.Intent, string) {
 			return stillAt(p, flows.CloseNow{ByLead: byLead(p)}), closeThanks(p)
 		},
@@ -36,9 +36,6 @@ func leadDeeds() map[string]deed {
 			return flows.DecideNow{ByLead: byLead(p)}, "The vote is open in the channel."
 		},
 		"lead.admit": admit,
-		"lead.outside": func(p Page) (flows.Intent, string) {
-			return flows.GoOnHere{ByLead: byLead(p)}, "Good. The kickoff goes on there."
-		},
 	}
 }
 
@@ -46,7 +43,7 @@ func leadDeeds() map[string]deed {
 // as well.
 func closeThanks(p Page) string {
 	k := p.Kickoff
-	if heardIn(k, k.Window) >= k.Window.Quorum() || missingWishes(k, p.Viewer) == 0 {
+	if k.Heard(k.Window) >= k.Window.Quorum() || missingWishes(k, p.Viewer) == 0 {
 		return "Closed. What follows is in the channel."
 	}
 	return fmt.Sprintf("Noted. Fewer than half have answered, so %s to wish it too.",
@@ -127,30 +124,27 @@ func fullStop(words string) string {
 // stepButtons move the kickoff from step to step.
 func stepButtons(p Page) []*slack.ButtonBlockElement {
 	k := p.Kickoff
-	args := Args{Kickoff: k.ID, Stage: string(k.Stage), Round: k.Window.Round}
 	var all []*slack.ButtonBlockElement
 	if k.Stage == flows.StageUnderway {
 		if k.Underway.Decision.Phase != "" {
 			return nil
 		}
-		return append(all, confirming(button("Decide Now", "do/lead.decide", args), "Decide before the end?",
+		return append(all, confirming(hereButton(p, "Decide Now", "do/lead.decide"), "Decide before the end?",
 			"The vote opens for everyone at once: build, stop, or another time box. An open check-in closes.", "Open the Vote"))
 	}
 	if k.Window.Phase == flows.PhaseOpen {
 		if k.Stage != flows.StageClose { // posting the summary closes that one
-			all = append(all, confirming(button("Close This Step", "do/lead.close", args), "Close this step?",
+			all = append(all, confirming(hereButton(p, "Close This Step", "do/lead.close"), "Close this step?",
 				"No more answers are taken, and the next step opens. You can go back to it.", "Close It"))
 		}
-		all = append(all, button("Give More Time", "open/lead.extend", args))
+		all = append(all, hereButton(p, "Give More Time", "open/lead.extend"))
 	}
 	if k.Window.Phase == flows.PhaseSettling || len(k.Past) > 0 {
-		all = append(all, confirming(button("Go Back a Step", "do/lead.reopen", args), "Go back a step?", reopenText(k), "Go Back"))
+		all = append(all, confirming(hereButton(p, "Go Back a Step", "do/lead.reopen"), "Go back a step?", reopenText(k), "Go Back"))
 	}
-	if k.Stage == flows.StageBrief || k.Stage == flows.StageFraming || k.Stage == flows.StageRoles {
-		if !k.Roles.Skipped && !k.Roles.Done {
-			all = append(all, confirming(button("Leave Out Roles", "do/lead.skip-roles", args), "Leave out “Who does what”?",
-				"Nobody is asked to place themselves, and the lead counts as the core team. This cannot be taken back.", "Leave It Out"))
-		}
+	if before(k.Stage, flows.StageAssumptions) && !k.Roles.Skipped && !k.Roles.Done {
+		all = append(all, confirming(hereButton(p, "Leave Out Roles", "do/lead.skip-roles"), "Leave out “Who does what”?",
+			"Nobody is asked to place themselves, and the lead counts as the core team. This cannot be taken back.", "Leave It Out"))
 	}
 	return all
 }
@@ -164,29 +158,18 @@ func reopenText(k flows.Kickoff) string {
 	return fmt.Sprintf("“%s” opens again with its answers as they were, for as long as a step takes.", stageName(w.Stage))
 }
 
-// contentButtons change what the open step is about, and underway the summary.
+// contentButtons change what the open stage is about, and underway the
+// summary.
 func contentButtons(p Page) []*slack.ButtonBlockElement {
-	k := p.Kickoff
-	if k.Stage == flows.StageUnderway {
-		return []*slack.ButtonBlockElement{button("Change the Summary", "open/close.preview", stageArgs(p, flows.StageClose))}
-	}
-	if k.Window.Phase != flows.PhaseOpen {
+	row, ok := stageOf(p.Kickoff.Stage)
+	if !ok || p.Kickoff.Window.Phase != flows.PhaseOpen && p.Kickoff.Stage != flows.StageUnderway {
 		return nil
 	}
-	switch k.Stage {
-	case flows.StageBrief:
-		return []*slack.ButtonBlockElement{button("Edit the Brief", "open/brief.edit", stageArgs(p, k.Stage))}
-	case flows.StageAssumptions:
-		return []*slack.ButtonBlockElement{
-			button("Join What Is the Same", "open/assumptions.join", stageArgs(p, k.Stage)),
-			button("Change Assumptions", "open/assumptions.list", stageArgs(p, k.Stage)),
-		}
-	}
-	return nil
+	return row.desk(p)
 }
 
 func peopleButtons(p Page) []*slack.ButtonBlockElement {
-	args := Args{Kickoff: p.Kickoff.ID, Stage: string(p.Kickoff.Stage)}
+	args := stageArgs(p, p.Kickoff.Stage)
 	return []*slack.ButtonBlockElement{
 		button("Invite People", "open/lead.invite", args),
 		button("Let Somebody Go", "open/lead.remove", args),
@@ -205,7 +188,7 @@ func quorumMessage(p Page, arg string) (Posting, error) {
 	if !ok || !takesAnswers(k, w) || !w.Extended {
 		return line(p, title, fmt.Sprintf("“%s” has closed since, or opened anew. Nothing is left to do here.", stageName(stage))), nil
 	}
-	heard := heardIn(k, w)
+	heard := k.Heard(w)
 	if heard >= w.Quorum() {
 		return line(p, title, fmt.Sprintf("By now %d of %d have answered, which is enough. It closes when its time is up.", heard, len(w.Asked))), nil
 	}
@@ -257,4 +240,103 @@ func joinMessage(p Page, arg string) (Posting, error) {
 			note("To leave it at that, do nothing."),
 		},
 	}, nil
+}
+
+// The forms in which a lead gives time and changes who takes part.
+
+func openExtend(p Page) (slack.ModalViewRequest, error) {
+	if !stillOf(p) {
+		return slack.ModalViewRequest{}, refusal("%s", closedMeanwhile(p))
+	}
+	if p.Kickoff.Window.Phase != flows.PhaseOpen {
+		return slack.ModalViewRequest{}, refusal("No step is open just now, so there is nothing to extend.")
+	}
+	return form("Give more time", "Give It",
+		para(plain("“%s” closes ", stageName(p.Kickoff.Stage)), when(p.Kickoff.Window.Closes), plain(" your time.")),
+		selectInput("days", "How much longer?", "1", numbered(10, workingDays), hint("Working days of each person, from that moment on.")),
+	), nil
+}
+
+func submitExtend(p Page, v Values) (Answer, error) {
+	days, ok := v.Number("days")
+	if !ok {
+		return faulty("days", "Choose how many working days.")
+	}
+	if !stillOf(p) {
+		return faulty("days", closedMeanwhile(p))
+	}
+	return wants(flows.Extend{ByLead: byLead(p), Days: days})
+}
+
+func closedMeanwhile(p Page) string {
+	return fmt.Sprintf("“%s” has closed meanwhile, so nothing was changed.", stageName(flows.Stage(p.Args.Stage)))
+}
+
+// participantOptions lists who takes part, but for some.
+func participantOptions(k flows.Kickoff, but func(flows.UserID) bool) []option {
+	var options []option
+	for _, u := range k.Participants() {
+		if !but(u) && len(options) < mostOptions {
+			options = append(options, option{Value: string(u), Text: oneLine(k.Name(u))})
+		}
+	}
+	return options
+}
+
+// choosePerson is a form that chooses one of those who take part, but for
+// some.
+func choosePerson(p Page, but func(flows.UserID) bool, title, submit, says, field, asks string) (slack.ModalViewRequest, error) {
+	options := participantOptions(p.Kickoff, but)
+	if len(options) == 0 {
+		return slack.ModalViewRequest{}, refusal("There is nobody to choose yet. Invite people first.")
+	}
+	return form(title, submit, para(plain("%s", says)), selectInput(field, asks, "", options)), nil
+}
+
+func openHandOver(p Page) (slack.ModalViewRequest, error) {
+	return choosePerson(p, self(p), "Hand over", "Hand Over",
+		"Somebody else leads in your place from now on. You still take part. Only a lead can make you one again.",
+		"to", "Who leads from now on?")
+}
+
+func self(p Page) func(flows.UserID) bool {
+	return func(u flows.UserID) bool { return u == p.Viewer }
+}
+
+func submitHandOver(p Page, v Values) (Answer, error) {
+	return wants(flows.HandOver{ByLead: byLead(p), To: flows.UserID(v.Choice("to"))})
+}
+
+func openAddLead(p Page) (slack.ModalViewRequest, error) {
+	return choosePerson(p, p.Kickoff.IsLead, "Add a lead", "Add",
+		"All leads can do the same things. When fewer than half have answered, a step closes early only if all of them wish it.",
+		"to", "Who leads with you?")
+}
+
+func submitAddLead(p Page, v Values) (Answer, error) {
+	return wants(flows.AddLead{ByLead: byLead(p), Person: flows.UserID(v.Choice("to"))})
+}
+
+func openInvite(p Page) (slack.ModalViewRequest, error) {
+	return form("Invite people", "Invite",
+		para(plain("They are asked from the present step on. Make sure they are in the channel, too.")),
+		peopleInput("people", "Who takes part from now on?", nil)), nil
+}
+
+func submitInvite(p Page, v Values) (Answer, error) {
+	invite := flows.Invite{ByLead: byLead(p)}
+	for _, u := range v.People("people") {
+		invite.People = append(invite.People, flows.Person{ID: u})
+	}
+	return wants(invite)
+}
+
+func openRemove(p Page) (slack.ModalViewRequest, error) {
+	return choosePerson(p, self(p), "Let somebody go", "Let Them Go",
+		"Nothing is asked of them any more. What they gave stays, and you can invite them again.",
+		"person", "Who no longer takes part?")
+}
+
+func submitRemove(p Page, v Values) (Answer, error) {
+	return wants(flows.LetGo{ByLead: byLead(p), Person: flows.UserID(v.Choice("person"))})
 }
