@@ -98,7 +98,7 @@ func (a asking) posting(p Page) Posting {
 		return line(p, a.title, a.closed)
 	case !takesAnswers(p.Kickoff, w):
 		return Posting{
-			Text:   escape(fmt.Sprintf("%s: %s has closed. %s", clip(p.Kickoff.Brief.Title, 80), a.title, progressLine(p.Kickoff, w))),
+			Text:   aloud(p.Kickoff, "%s has closed. %s", a.title, progressLine(p.Kickoff, w)),
 			Blocks: append([]slack.Block{heading(top), para(outcomeLine(p.Kickoff, w)...)}, a.stays...),
 		}
 	}
@@ -115,7 +115,7 @@ func (a asking) posting(p Page) Posting {
 		blocks = append(blocks, a.picker)
 	}
 	return Posting{
-		Text: escape(fmt.Sprintf("%s: %s About %s. ", clip(p.Kickoff.Brief.Title, 80), a.ask, minutesText(a.minutes))) +
+		Text: aloud(p.Kickoff, "%s About %s. ", a.ask, minutesText(a.minutes)) +
 			"Closes " + whenText(w.Closes) + ".",
 		Blocks: append(blocks, note(cmp.Or(a.note, progressLine(p.Kickoff, w)))),
 	}
@@ -142,7 +142,7 @@ func (s settling) posting(p Page) Posting {
 		return line(p, s.title, s.over)
 	}
 	return Posting{
-		Text:   escape(fmt.Sprintf("%s: %s %s ", clip(p.Kickoff.Brief.Title, 80), s.ask, s.without)) + whenText(s.until) + ".",
+		Text:   aloud(p.Kickoff, "%s %s ", s.ask, s.without) + whenText(s.until) + ".",
 		Blocks: append([]slack.Block{heading(s.title)}, s.body...),
 	}
 }
@@ -151,6 +151,12 @@ func (s settling) posting(p Page) Posting {
 func settlingIn(k flows.Kickoff, s flows.Stage) (until time.Time, waits bool) {
 	w, ok := windowOf(k, s, 0)
 	return w.Until, ok && w.Phase == flows.PhaseSettling
+}
+
+// aloud is what is read aloud of a message, or shown on a lock screen: the
+// kickoff's title and a sentence, made safe.
+func aloud(k flows.Kickoff, format string, args ...any) string {
+	return escape(clip(k.Brief.Title, 80) + ": " + sprintf(format, args))
 }
 
 // line is a message of one sentence under a heading.

@@ -14,10 +14,12 @@ import (
 
 func assumptionsForms() map[string]Form {
 	return map[string]Form{
-		"assumptions.add":    {May: mayAssume, Open: openAssumption, Submit: submitAssumption, More: moreAssumptions},
-		"assumptions.list":   {May: mayAssume, Open: openAssumptionList, Submit: nothingToSubmit},
-		"assumptions.edit":   {May: mayAssume, Open: openAssumptionEdit, Submit: submitAssumptionEdit},
-		"assumptions.join":   {May: both(mayLead, answering(flows.StageAssumptions)), Open: openJoin, Submit: submitJoin},
+		"assumptions.add":  {May: mayAssume, Open: openAssumption, Submit: submitAssumption, More: moreAssumptions},
+		"assumptions.list": {May: mayAssume, Open: openAssumptionList},
+		"assumptions.edit": {May: mayAssume, Open: openAssumptionEdit, Wants: changedAssumption},
+		"assumptions.join": {May: both(mayLead, answering(flows.StageAssumptions)), Open: openJoin, Wants: func(p Page, v Values) flows.Intent {
+			return flows.JoinAssumptions{ByLead: byLead(p), Keep: v.Choice("keep"), Join: v.Choices("join")}
+		}},
 		"assumptions.import": {May: mayAssume, Open: openImport, Submit: submitImport},
 		"assumptions.split":  {Open: openSplitUse, Submit: submitSplitUse},
 		"assumptions.halves": {May: mayAssume, Open: openAssumption, Submit: submitHalves}, // opens only from another form, as Halves
@@ -133,7 +135,7 @@ func assumptionsResult(p Page) (Posting, error) {
 	if n := joinedCount(k); n > 0 {
 		blocks = append(blocks, note(fmt.Sprintf("%s said the same as another and stands with it; the wordings are kept.", count(n, "assumption", "assumptions"))))
 	}
-	return Posting{Text: escape(fmt.Sprintf("%s: %s. The ballot follows.", clip(k.Brief.Title, 80), title)), Blocks: blocks}, nil
+	return Posting{Text: aloud(k, "%s. The ballot follows.", title), Blocks: blocks}, nil
 }
 
 func joinedCount(k flows.Kickoff) int {
@@ -247,11 +249,11 @@ func openAssumptionEdit(p Page) (slack.ModalViewRequest, error) {
 	return form("Change "+a.ID, "Save", append(blocks, otherWords(p)...)...), nil
 }
 
-func submitAssumptionEdit(p Page, v Values) (Answer, error) {
+func changedAssumption(p Page, v Values) flows.Intent {
 	if slices.Contains(v.Choices("withdraw"), "yes") {
-		return wants(flows.WithdrawAssumption{By: by(p), ID: p.Args.Assumption})
+		return flows.WithdrawAssumption{By: by(p), ID: p.Args.Assumption}
 	}
-	return wants(flows.EditAssumption{By: by(p), ID: p.Args.Assumption, Text: v.Text("text"), Because: v.Text("because")})
+	return flows.EditAssumption{By: by(p), ID: p.Args.Assumption, Text: v.Text("text"), Because: v.Text("because")}
 }
 
 // mostOptions is how many options a list to choose from holds.
@@ -269,10 +271,6 @@ func openJoin(p Page) (slack.ModalViewRequest, error) {
 	return form("Join what is the same", "Join", append(blocks,
 		selectInput("keep", "This one stays", "", options),
 		manyInput("join", "It stands for these as well", nil, options))...), nil
-}
-
-func submitJoin(p Page, v Values) (Answer, error) {
-	return wants(flows.JoinAssumptions{ByLead: byLead(p), Keep: v.Choice("keep"), Join: v.Choices("join")})
 }
 
 func openImport(p Page) (slack.ModalViewRequest, error) {

@@ -16,7 +16,7 @@ func backlogForms() map[string]Form {
 	return map[string]Form{
 		"backlog.kinds": {May: answering(flows.StageBacklog), Open: openKinds, Submit: submitKinds},
 		"backlog.test":  {May: answering(flows.StageBacklog), Open: openNewTest, Submit: submitNewTest},
-		"backlog.list":  {Open: openTests, Submit: nothingToSubmit},
+		"backlog.list":  {Open: openTests},
 		"backlog.edit":  {Open: openTest, Submit: submitTest},
 	}
 }
@@ -54,12 +54,10 @@ func backlogSoFar(k flows.Kickoff) []slack.Block {
 	if len(first) == 0 {
 		return []slack.Block{para(plain("Nothing has to be tested before the rest. Plan a test for whatever you would still like to know."))}
 	}
-	var items [][]word
-	for _, id := range firstOf(first, 15) {
+	return bulleted(first, 15, func(id string) []word {
 		a, _ := k.Assumption(id)
-		items = append(items, append([]word{bold("%s ", id), typed(a.Text, 120), plain("\n")}, testsInShort(k, id)...))
-	}
-	return withMore(items, len(first))
+		return append([]word{bold("%s ", id), typed(a.Text, 120), plain("\n")}, testsInShort(k, id)...)
+	})
 }
 
 func testsInShort(k flows.Kickoff, id string) []word {
@@ -79,7 +77,7 @@ func backlogResult(p Page) (Posting, error) {
 	text := testsText(k)
 	blocks := append([]slack.Block{heading("What we test, and how"), para(plain("%s", text))}, testList(k)...)
 	return Posting{
-		Text:   escape(fmt.Sprintf("%s: %s", clip(k.Brief.Title, 80), text)),
+		Text:   aloud(k, "%s", text),
 		Blocks: append(blocks, note(flows.Caution)),
 	}, nil
 }

@@ -266,11 +266,15 @@ func scaleText(scale flows.Scale, value int) string {
 	if value == flows.CantSay {
 		return sentenceCase(string(scale)) + ": can't say"
 	}
-	text := fmt.Sprintf("%s %d", sentenceCase(string(scale)), value)
-	if means := scaleWords(scale)[value]; means != "" {
-		text += " · " + means
+	return sentenceCase(string(scale)) + " " + scaleStep(value, scaleWords(scale))
+}
+
+// scaleStep is a step of a scale, with its words where it has some.
+func scaleStep(value int, words map[int]string) string {
+	if means := words[value]; means != "" {
+		return strconv.Itoa(value) + " · " + means
 	}
-	return text
+	return strconv.Itoa(value)
 }
 
 func scaleWords(scale flows.Scale) map[int]string {

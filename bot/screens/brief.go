@@ -16,11 +16,15 @@ import (
 
 func briefForms() map[string]Form {
 	return map[string]Form{
-		"brief.start":  {Open: openStart, Submit: submitStart},
-		"brief.edit":   {May: both(mayLead, answering(flows.StageBrief)), Open: openBriefEdit, Submit: submitBriefEdit},
-		"brief.whole":  {Open: openWholeBrief, Submit: nothingToSubmit},
-		"brief.ask":    {May: mayTakePart, Open: openAsk, Submit: submitAsk},
-		"brief.answer": {May: mayTakePart, Open: openAnswer, Submit: submitAnswer},
+		"brief.start": {Open: openStart, Submit: submitStart},
+		"brief.edit": {May: both(mayLead, answering(flows.StageBrief)), Open: openBriefEdit, Wants: func(p Page, v Values) flows.Intent {
+			return flows.EditBrief{ByLead: byLead(p), Brief: briefFrom(v)}
+		}},
+		"brief.whole": {Open: openWholeBrief},
+		"brief.ask":   {May: mayTakePart, Open: openAsk, Wants: func(p Page, v Values) flows.Intent { return flows.Ask{By: by(p), Ask: v.Text("ask")} }},
+		"brief.answer": {May: mayTakePart, Open: openAnswer, Wants: func(p Page, v Values) flows.Intent {
+			return flows.Answer{By: by(p), N: p.Args.N, Answer: v.Text("answer")}
+		}},
 	}
 }
 
@@ -100,11 +104,7 @@ func briefBody(k flows.Kickoff) []slack.Block {
 		blocks = append(blocks, para(bold("%s: ", part[0]), typed(part[1], shownText)))
 	}
 	if len(b.Links) > 0 {
-		var items [][]word
-		for _, l := range firstOf(b.Links, shownLinks) {
-			items = append(items, linkWords(l, shownLink))
-		}
-		blocks = append(append(blocks, para(bold("Links"))), withMore(items, len(b.Links))...)
+		blocks = append(append(blocks, para(bold("Links"))), linkList(b.Links, shownLinks, shownLink)...)
 	}
 	return append(blocks, para(append([]word{bold("Taking part: ")}, people(k, k.Participants(), 20)...)...))
 }
@@ -137,14 +137,19 @@ func people(k flows.Kickoff, who []flows.UserID, most int) []word {
 	if len(who) == 0 {
 		return []word{plain("nobody")}
 	}
+	return inARow(who, most, func(u flows.UserID) word { return typed(k.Name(u), 40) })
+}
+
+// inARow parts the first few of many by commas, and says how many are left out.
+func inARow[T any](all []T, most int, item func(T) word) []word {
 	var words []word
-	for i, u := range firstOf(who, most) {
+	for i, one := range firstOf(all, most) {
 		if i > 0 {
 			words = append(words, plain(", "))
 		}
-		words = append(words, typed(k.Name(u), 40))
+		words = append(words, item(one))
 	}
-	if left := len(who) - most; left > 0 {
+	if left := len(all) - most; left > 0 {
 		words = append(words, plain(" and %d more", left))
 	}
 	return words
@@ -175,6 +180,10 @@ func linkWords(line string, longest int) []word {
 	return words
 }
 
+func linkList(links []string, most, longest int) []slack.Block {
+	return bulleted(links, most, func(l string) []word { return linkWords(l, longest) })
+}
+
 // openWholeBrief shows every text of the brief as it was written.
 func openWholeBrief(p Page) (slack.ModalViewRequest, error) {
 	b := p.Kickoff.Brief
@@ -183,11 +192,7 @@ func openWholeBrief(p Page) (slack.ModalViewRequest, error) {
 		blocks = append(blocks, para(bold("%s", part[0])), para(typed(part[1], flows.MaxText)))
 	}
 	if len(b.Links) > 0 {
-		var items [][]word
-		for _, l := range firstOf(b.Links, 100) {
-			items = append(items, linkWords(l, flows.MaxText/2))
-		}
-		blocks = append(append(blocks, para(bold("Links"))), withMore(items, len(b.Links))...)
+		blocks = append(append(blocks, para(bold("Links"))), linkList(b.Links, 100, flows.MaxText/2)...)
 	}
 	return form("The brief", "", blocks...), nil
 }
@@ -232,10 +237,6 @@ func openAsk(p Page) (slack.ModalViewRequest, error) {
 	), nil
 }
 
-func submitAsk(p Page, v Values) (Answer, error) {
-	return wants(flows.Ask{By: by(p), Ask: v.Text("ask")})
-}
-
 func openAnswer(p Page) (slack.ModalViewRequest, error) {
 	q, err := numberedQuestion(p.Kickoff, strconv.Itoa(p.Args.N))
 	if err != nil {
@@ -245,10 +246,6 @@ func openAnswer(p Page) (slack.ModalViewRequest, error) {
 		para(boldTyped(p.Kickoff.Name(q.By), 60), plain(" asks:")), quoted(typed(q.Ask, flows.MaxText)),
 		textInput("answer", "The answer", q.Answer, true, flows.MaxText, hint("It goes into the thread under your name.")),
 	), nil
-}
-
-func submitAnswer(p Page, v Values) (Answer, error) {
-	return wants(flows.Answer{By: by(p), N: p.Args.N, Answer: v.Text("answer")})
 }
 
 // The forms in which a lead writes the brief.
@@ -401,8 +398,4 @@ func completedBy(b, from flows.Brief) flows.Brief {
 
 func openBriefEdit(p Page) (slack.ModalViewRequest, error) {
 	return form("Edit the brief", "Save", briefInputs(p.Kickoff.Brief)...), nil
-}
-
-func submitBriefEdit(p Page, v Values) (Answer, error) {
-	return wants(flows.EditBrief{ByLead: byLead(p), Brief: briefFrom(v)})
 }

@@ -81,7 +81,7 @@ func outsideMessage(p Page, _ string) (Posting, error) {
 		waits = "The canvas and the files at the end wait for your word. The short messages of the check-ins go on."
 	}
 	return Posting{
-		Text: escape(fmt.Sprintf("%s: people of another company read the channel now. %s", clip(k.Brief.Title, 80), waits)),
+		Text: aloud(k, "people of another company read the channel now. %s", waits),
 		Blocks: []slack.Block{
 			heading(title),
 			para(plain("The channel of "), typed(k.Brief.Title, 150), plain(" is shared with another company. Its people read what is posted there.")),
@@ -142,8 +142,4 @@ func openOutside(p Page) (slack.ModalViewRequest, error) {
 		para(plain("To keep it inside, press Not Now and stop sharing the channel; then post it.")))
 	view.Close = label("Not Now")
 	return view, nil
-}
-
-func submitOutside(p Page, _ Values) (Answer, error) {
-	return wants(flows.PostSummary{ByLead: byLead(p), GoOn: true})
 }

@@ -170,12 +170,10 @@ func movedText(c flows.Checkin) string {
 }
 
 func moveList(k flows.Kickoff, moves []flows.Move, most int) []slack.Block {
-	var items [][]word
-	for _, m := range firstOf(moves, most) {
+	return bulleted(moves, most, func(m flows.Move) []word {
 		a, _ := k.Assumption(m.Assumption)
-		items = append(items, []word{bold("%s ", m.Assumption), typed(a.Text, 120), plain("\n%s", moveText(m, k.VerdictOf(m.Assumption)))})
-	}
-	return withMore(items, len(moves))
+		return []word{bold("%s ", m.Assumption), typed(a.Text, 120), plain("\n%s", moveText(m, k.VerdictOf(m.Assumption)))}
+	})
 }
 
 // moveText: "Evidence from 2 to 8: from “test first” to “rely on”." Where a
@@ -348,39 +346,23 @@ func ratingInputs(p Page, c flows.Checkin, ids []string) []slack.Block {
 	var blocks []slack.Block
 	for _, id := range ids {
 		a, _ := p.Kickoff.Assumption(id)
-		initial := ""
-		if own := c.Evidence[p.Viewer][id]; own > 0 {
-			initial = strconv.Itoa(own)
-		}
-		blocks = append(blocks, selectInput("evidence/"+id, clip(id+": "+a.Text, 150), initial, scaleOptions(scaleWords(flows.Evidence)), optional))
+		blocks = append(blocks, selectInput("evidence/"+id, clip(id+": "+a.Text, 150), wholeOf(c.Evidence[p.Viewer][id]), scaleOptions(scaleWords(flows.Evidence)), optional))
 	}
 	return blocks
 }
 
 // scaleOptions are 1 to 9, with the words that some of them have.
 func scaleOptions(words map[int]string) []option {
-	options := make([]option, 9)
-	for i := range options {
-		text := strconv.Itoa(i + 1)
-		if means := words[i+1]; means != "" {
-			text += " · " + means
-		}
-		options[i] = option{Value: strconv.Itoa(i + 1), Text: text}
-	}
-	return options
+	return numbered(9, func(n int) string { return scaleStep(n, words) })
 }
 
 // confidenceInput asks everybody who opens the form. It may stay empty, so
 // that a result can be reported today and an opinion formed tomorrow; the core
 // team is waited for.
 func confidenceInput(p Page, c flows.Checkin) slack.Block {
-	initial := ""
-	if own := c.Confidence[p.Viewer]; own > 0 {
-		initial = strconv.Itoa(own)
-	}
-	more := []inputOption{optional, hint("All in all, would this be worth building? Nobody sees it before the check-in closes.")}
-	return selectInput("confidence", "How confident are you?", initial,
-		scaleOptions(map[int]string{1: "not at all", 5: "could go either way", 9: "quite sure"}), more...)
+	return selectInput("confidence", "How confident are you?", wholeOf(c.Confidence[p.Viewer]),
+		scaleOptions(map[int]string{1: "not at all", 5: "could go either way", 9: "quite sure"}),
+		optional, hint("All in all, would this be worth building? Nobody sees it before the check-in closes."))
 }
 
 func submitReport(p Page, v Values) (Answer, error) {

@@ -12,13 +12,19 @@ import (
 
 func closeForms() map[string]Form {
 	return map[string]Form{
-		"close.action":  {May: mayAct, Open: openNewAction, Submit: submitNewAction, More: moreActions},
-		"close.list":    {Open: openActions, Submit: nothingToSubmit},
-		"close.edit":    {Open: openAction, Submit: submitAction},
-		"close.outside": {May: both(mayLead, answering(flows.StageClose)), Open: openOutside, Submit: submitOutside},
-		previewAll:      {Open: openPreview, Submit: submitPreview},
-		previewPart:     {Open: openPart, Submit: submitPart},
-		previewChange:   {Open: openChange, Submit: submitChange},
+		"close.action": {May: mayAct, Open: openNewAction, Wants: func(p Page, v Values) flows.Intent {
+			return flows.AddAction{By: by(p), What: v.Text("what"), Owner: v.Person("owner"), Due: v.Day("due")}
+		}, More: moreActions},
+		"close.list": {Open: openActions},
+		"close.edit": {Open: openAction, Wants: func(p Page, v Values) flows.Intent {
+			return flows.EditAction{By: by(p), N: p.Args.N, What: v.Text("what"), Owner: v.Person("owner"), Due: v.Day("due")}
+		}},
+		"close.outside": {May: both(mayLead, answering(flows.StageClose)), Open: openOutside, Wants: func(p Page, _ Values) flows.Intent {
+			return flows.PostSummary{ByLead: byLead(p), GoOn: true}
+		}},
+		previewAll:    {Open: openPreview, Submit: submitPreview},
+		previewPart:   {Open: openPart, Submit: submitPart},
+		previewChange: {Open: openChange, Submit: submitChange},
 	}
 }
 
@@ -59,11 +65,7 @@ func actionList(k flows.Kickoff, most int) []slack.Block {
 	if len(k.StandingActions()) == 0 {
 		return []slack.Block{para(italic("No action has been noted yet."))}
 	}
-	var items [][]word
-	for _, a := range firstOf(k.StandingActions(), most) {
-		items = append(items, actionWords(k, a))
-	}
-	return withMore(items, len(k.StandingActions()))
+	return bulleted(k.StandingActions(), most, func(a flows.Action) []word { return actionWords(k, a) })
 }
 
 func actionWords(k flows.Kickoff, a flows.Action) []word {
@@ -160,10 +162,6 @@ func actionInputs(a flows.Action) []slack.Block {
 	}
 }
 
-func submitNewAction(p Page, v Values) (Answer, error) {
-	return wants(flows.AddAction{By: by(p), What: v.Text("what"), Owner: v.Person("owner"), Due: v.Day("due")})
-}
-
 func moreActions(p Page) slack.ModalViewRequest {
 	return again(p, "Noted. Another action?", newActionForm(p))
 }
@@ -191,8 +189,4 @@ func openAction(p Page) (slack.ModalViewRequest, error) {
 		return slack.ModalViewRequest{}, refusal("That action is not on the list.")
 	}
 	return form("Change an action", "Save", actionInputs(p.Kickoff.Actions[at])...), mayTakePart(p)
-}
-
-func submitAction(p Page, v Values) (Answer, error) {
-	return wants(flows.EditAction{By: by(p), N: p.Args.N, What: v.Text("what"), Owner: v.Person("owner"), Due: v.Day("due")})
 }

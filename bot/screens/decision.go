@@ -70,7 +70,7 @@ func decisionMessage(p Page, arg string) (Posting, error) {
 		para(plain("About 1 minute. Closes "), when(d.Closes), plain(" your time. Press another button to change your vote until then.")),
 		note(votedText(k, d)+"."))
 	return Posting{
-		Text:   escape(fmt.Sprintf("%s: build, stop, or another time box? Please vote. About 1 minute. ", clip(k.Brief.Title, 80))) + "Closes " + whenText(d.Closes) + ".",
+		Text:   aloud(k, "build, stop, or another time box? Please vote. About 1 minute. ") + "Closes " + whenText(d.Closes) + ".",
 		Blocks: blocks,
 	}, nil
 }
@@ -112,7 +112,7 @@ func wayButtons(p Page, action string, n int, ask bool) []slack.Block {
 func countedDecision(p Page, d flows.Decision, title string) Posting {
 	k := p.Kickoff
 	return Posting{
-		Text: escape(fmt.Sprintf("%s: the vote has closed. %s. The lead settles it.", clip(k.Brief.Title, 80), tally(d))),
+		Text: aloud(k, "the vote has closed. %s. The lead settles it.", tally(d)),
 		Blocks: []slack.Block{heading(title),
 			para(plain("The vote has closed. %s. %s settles it.", tally(d), leadName(k)))},
 	}

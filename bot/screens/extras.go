@@ -26,7 +26,7 @@ func extrasMessage(p Page, _ string) (Posting, error) {
 		return line(p, title, "By now it is all there. Nothing is left to do here."), nil
 	}
 	return Posting{
-		Text:   escape(fmt.Sprintf("%s: no %s for the summary. Its thread in the channel holds everything.", clip(k.Brief.Title, 80), strings.Join(names, ", no "))),
+		Text:   aloud(k, "no %s for the summary. Its thread in the channel holds everything.", strings.Join(names, ", no ")),
 		Blocks: []slack.Block{heading(title), para(plain("Nothing is lost: the thread of the summary in the channel holds everything.")), bullets(items...), note(extrasNote(k))},
 	}, nil
 }

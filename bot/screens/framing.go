@@ -58,12 +58,9 @@ func framingNudge(p Page) nudge {
 
 // wordingList shows wordings on their levels, the first many of them.
 func wordingList(k flows.Kickoff, wordings []int) []slack.Block {
-	const most = 14
-	var items [][]word
-	for _, n := range firstOf(wordings, most) {
-		items = append(items, append([]word{bold("%s: ", rungName(k.Framing.LevelOf(n))), typed(k.WordingText(n), 240)}, wordingMark(k, n)...))
-	}
-	return withMore(items, len(wordings))
+	return bulleted(wordings, 14, func(n int) []word {
+		return append([]word{bold("%s: ", rungName(k.Framing.LevelOf(n))), typed(k.WordingText(n), 240)}, wordingMark(k, n)...)
+	})
 }
 
 // wordingMark tells the original and unedited drafts from what people wrote.
@@ -107,7 +104,7 @@ func framingResult(p Page) (Posting, error) {
 		para(bold("All the wordings, and who could live with them")),
 	}
 	return Posting{
-		Text:   escape(fmt.Sprintf("%s: this is the problem we work on. %s", clip(k.Brief.Title, 80), clip(oneLine(k.Framing.Problem), 200))),
+		Text:   aloud(k, "this is the problem we work on. %s", clip(oneLine(k.Framing.Problem), 200)),
 		Blocks: append(blocks, ladderList(k)...),
 	}, nil
 }

@@ -123,6 +123,3 @@ func wants(intents ...flows.Intent) (Answer, error) { return Answer{Intents: int
 func faulty(field, reason string) (Answer, error) {
 	return Answer{Errors: map[string]string{field: reason}}, nil
 }
-
-// nothingToSubmit is of a form that only shows something.
-func nothingToSubmit(Page, Values) (Answer, error) { return Answer{}, nil }

@@ -199,12 +199,10 @@ func earlier(ended []flows.Kickoff) []slack.Block {
 	if len(ended) == 0 {
 		return nil
 	}
-	var items [][]word
-	for _, k := range firstOf(ended, mostEarlier) {
+	return append([]slack.Block{heading("Earlier kickoffs")}, bulleted(ended, mostEarlier, func(k flows.Kickoff) []word {
 		d := k.Underway.Decision
-		items = append(items, []word{typed(k.Brief.Title, 100), plain(" in "), place(k), plain(". Decided: %s.", choiceText(d.Set, d.Weeks))})
-	}
-	return append([]slack.Block{heading("Earlier kickoffs")}, withMore(items, len(ended))...)
+		return []word{typed(k.Brief.Title, 100), plain(" in "), place(k), plain(". Decided: %s.", choiceText(d.Set, d.Weeks))}
+	})...)
 }
 
 // andMore says what a list leaves out, and where to find it.

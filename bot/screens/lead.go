@@ -12,11 +12,17 @@ import (
 
 func leadForms() map[string]Form {
 	return map[string]Form{
-		"lead.extend":   {May: mayLead, Open: openExtend, Submit: submitExtend},
-		"lead.handover": {May: mayLead, Open: openHandOver, Submit: submitHandOver},
-		"lead.add":      {May: mayLead, Open: openAddLead, Submit: submitAddLead},
-		"lead.invite":   {May: mayLead, Open: openInvite, Submit: submitInvite},
-		"lead.remove":   {May: mayLead, Open: openRemove, Submit: submitRemove},
+		"lead.extend": {May: mayLead, Open: openExtend, Submit: submitExtend},
+		"lead.handover": {May: mayLead, Open: openHandOver, Wants: func(p Page, v Values) flows.Intent {
+			return flows.HandOver{ByLead: byLead(p), To: flows.UserID(v.Choice("to"))}
+		}},
+		"lead.add": {May: mayLead, Open: openAddLead, Wants: func(p Page, v Values) flows.Intent {
+			return flows.AddLead{ByLead: byLead(p), Person: flows.UserID(v.Choice("to"))}
+		}},
+		"lead.invite": {May: mayLead, Open: openInvite, Submit: submitInvite},
+		"lead.remove": {May: mayLead, Open: openRemove, Wants: func(p Page, v Values) flows.Intent {
+			return flows.LetGo{ByLead: byLead(p), Person: flows.UserID(v.Choice("person"))}
+		}},
 	}
 }
 
@@ -85,7 +91,7 @@ func deskMessage(p Page, _ string) (Posting, error) {
 	blocks = append(blocks, rowOf(stepButtons(p))...)
 	blocks = append(blocks, rowOf(contentButtons(p))...)
 	return Posting{
-		Text: escape(fmt.Sprintf("%s: your controls as the lead. %s", clip(k.Brief.Title, 80), deskState(k))),
+		Text: aloud(k, "your controls as the lead. %s", deskState(k)),
 		Blocks: append(blocks, buttons(peopleButtons(p)...),
 			note("Only leads have these buttons. Each one asks before it does anything.")),
 	}, nil
@@ -195,7 +201,7 @@ func quorumMessage(p Page, arg string) (Posting, error) {
 	state := fmt.Sprintf("%d of %d have answered “%s”; half would be %d.", heard, len(w.Asked), stageName(stage), w.Quorum())
 	args := Args{Kickoff: k.ID, Stage: string(stage), Round: round}
 	return Posting{
-		Text: escape(fmt.Sprintf("%s: %s One more working day is given. ", clip(k.Brief.Title, 80), state)) +
+		Text: aloud(k, "%s One more working day is given. ", state) +
 			"It closes " + whenText(w.Closes) + ", unless you close it now.",
 		Blocks: []slack.Block{
 			heading(title),
@@ -272,25 +278,19 @@ func closedMeanwhile(p Page) string {
 	return fmt.Sprintf("“%s” has closed meanwhile, so nothing was changed.", stageName(flows.Stage(p.Args.Stage)))
 }
 
-// participantOptions lists who takes part, but for some.
-func participantOptions(k flows.Kickoff, but func(flows.UserID) bool) []option {
-	var options []option
-	for _, u := range k.Participants() {
-		if !but(u) && len(options) < mostOptions {
-			options = append(options, option{Value: string(u), Text: oneLine(k.Name(u))})
-		}
-	}
-	return options
-}
-
 // choosePerson is a form that chooses one of those who take part, but for
 // some.
 func choosePerson(p Page, but func(flows.UserID) bool, title, submit, says, field, asks string) (slack.ModalViewRequest, error) {
-	options := participantOptions(p.Kickoff, but)
+	var options []option
+	for _, u := range p.Kickoff.Participants() {
+		if !but(u) {
+			options = append(options, option{Value: string(u), Text: oneLine(p.Kickoff.Name(u))})
+		}
+	}
 	if len(options) == 0 {
 		return slack.ModalViewRequest{}, refusal("There is nobody to choose yet. Invite people first.")
 	}
-	return form(title, submit, para(plain("%s", says)), selectInput(field, asks, "", options)), nil
+	return form(title, submit, para(plain("%s", says)), selectInput(field, asks, "", firstOf(options, mostOptions))), nil
 }
 
 func openHandOver(p Page) (slack.ModalViewRequest, error) {
@@ -303,18 +303,10 @@ func self(p Page) func(flows.UserID) bool {
 	return func(u flows.UserID) bool { return u == p.Viewer }
 }
 
-func submitHandOver(p Page, v Values) (Answer, error) {
-	return wants(flows.HandOver{ByLead: byLead(p), To: flows.UserID(v.Choice("to"))})
-}
-
 func openAddLead(p Page) (slack.ModalViewRequest, error) {
 	return choosePerson(p, p.Kickoff.IsLead, "Add a lead", "Add",
 		"All leads can do the same things. When fewer than half have answered, a step closes early only if all of them wish it.",
 		"to", "Who leads with you?")
-}
-
-func submitAddLead(p Page, v Values) (Answer, error) {
-	return wants(flows.AddLead{ByLead: byLead(p), Person: flows.UserID(v.Choice("to"))})
 }
 
 func openInvite(p Page) (slack.ModalViewRequest, error) {
@@ -335,8 +327,4 @@ func openRemove(p Page) (slack.ModalViewRequest, error) {
 	return choosePerson(p, self(p), "Let somebody go", "Let Them Go",
 		"Nothing is asked of them any more. What they gave stays, and you can invite them again.",
 		"person", "Who no longer takes part?")
-}
-
-func submitRemove(p Page, v Values) (Answer, error) {
-	return wants(flows.LetGo{ByLead: byLead(p), Person: flows.UserID(v.Choice("person"))})
 }

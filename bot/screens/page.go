@@ -81,8 +81,9 @@ type Posting struct {
 type Form struct {
 	May    func(Page) error // refuses whoever would fill it in for nothing; nil where nothing is refused
 	Open   func(Page) (slack.ModalViewRequest, error)
-	Submit func(Page, Values) (Answer, error)
-	More   func(Page) slack.ModalViewRequest // see the function More; may be nil
+	Wants  func(Page, Values) flows.Intent    // what it means, where that is one thing whatever was entered
+	Submit func(Page, Values) (Answer, error) // what it means otherwise; nil as well for a form that only shows something
+	More   func(Page) slack.ModalViewRequest  // see the function More; may be nil
 }
 
 // An Answer is what a filled-in form means.
@@ -163,6 +164,12 @@ func Submit(name string, p Page, v Values) (Answer, error) {
 	form, ok := forms()[name]
 	if !ok {
 		return Answer{}, fmt.Errorf("read form %s: there is no such form", name)
+	}
+	switch {
+	case form.Wants != nil:
+		return wants(form.Wants(p, v))
+	case form.Submit == nil:
+		return Answer{}, nil
 	}
 	answer, err := form.Submit(p, v)
 	if err != nil {

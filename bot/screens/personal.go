@@ -74,7 +74,7 @@ func reminderMessage(p Page, _ string) (Posting, error) {
 	}
 	acts := append(n.acts, muteButton(p), hereButton(p, "Set My Hours", "open/me.hours"))
 	return Posting{
-		Text: escape(fmt.Sprintf("%s: %s About %s. ", clip(k.Brief.Title, 80), n.open, minutesText(n.minutes))) +
+		Text: aloud(k, "%s About %s. ", n.open, minutesText(n.minutes)) +
 			"Closes " + whenText(n.closes) + ".",
 		Blocks: []slack.Block{
 			heading(title),

@@ -74,16 +74,23 @@ func splitList(k flows.Kickoff, rounds []flows.Round, round int) []slack.Block {
 	if round > len(rounds) {
 		return nil
 	}
-	var items [][]word
-	for _, id := range firstOf(rounds[round-1].IDs, 12) {
+	return bulleted(rounds[round-1].IDs, 12, func(id string) []word {
 		a, _ := k.Assumption(id)
-		items = append(items, []word{bold("%s ", id), typed(a.Text, 120)})
-	}
-	return withMore(items, len(rounds[round-1].IDs))
+		return []word{bold("%s ", id), typed(a.Text, 120)}
+	})
 }
 
 // firstOf is the beginning of a list, at most that long.
 func firstOf[T any](all []T, most int) []T { return all[:min(len(all), most)] }
+
+// bulleted is a list of the first few of many, and how many it leaves out.
+func bulleted[T any](all []T, most int, item func(T) []word) []slack.Block {
+	var items [][]word
+	for _, one := range firstOf(all, most) {
+		items = append(items, item(one))
+	}
+	return withMore(items, len(all))
+}
 
 // withMore is a list, and a line on what it leaves out of all.
 func withMore(items [][]word, all int) []slack.Block {
@@ -110,7 +117,7 @@ func ratingResult(p Page) (Posting, error) {
 		blocks = append(blocks, para(bold("%s", text)))
 	}
 	return Posting{
-		Text:   escape(fmt.Sprintf("%s: the rating has closed. %s", clip(k.Brief.Title, 80), firstText(r))),
+		Text:   aloud(k, "the rating has closed. %s", firstText(r)),
 		Blocks: append(blocks, mapNotes(r)...),
 	}, nil
 }

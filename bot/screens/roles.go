@@ -2,7 +2,6 @@ package screens
 
 import (
 	"cmp"
-	"fmt"
 	"maps"
 	"slices"
 	"strconv"
@@ -111,17 +110,8 @@ func missingSoFar(k flows.Kickoff) []slack.Block {
 	if len(missing) == 0 {
 		return nil
 	}
-	words := []word{bold("Named as missing: ")}
-	for i, m := range firstOf(missing, 12) {
-		if i > 0 {
-			words = append(words, plain(", "))
-		}
-		words = append(words, typed(missingName(k, m), 60))
-	}
-	if left := len(missing) - 12; left > 0 {
-		words = append(words, plain(" and %d more", left))
-	}
-	return []slack.Block{para(words...)}
+	words := inARow(missing, 12, func(m flows.NamedPerson) word { return typed(missingName(k, m), 60) })
+	return []slack.Block{para(append([]word{bold("Named as missing: ")}, words...)...)}
 }
 
 func missingName(k flows.Kickoff, m flows.NamedPerson) string {
@@ -140,7 +130,7 @@ func rolesResult(p Page) (Posting, error) {
 	_, rings := rolesPart(k)
 	blocks := append([]slack.Block{heading(stageName(flows.StageRoles)), para(plain("%s", rolesBy(k)))}, rings...)
 	return Posting{
-		Text:   escape(fmt.Sprintf("%s: who does what is settled. Core team: %s.", clip(k.Brief.Title, 80), names(k, k.InRing(flows.Core), 8))),
+		Text:   aloud(k, "who does what is settled. Core team: %s.", names(k, k.InRing(flows.Core), 8)),
 		Blocks: blocks,
 	}, nil
 }
@@ -208,11 +198,8 @@ func gapList(k flows.Kickoff) []slack.Block {
 	if len(gaps) == 0 {
 		return []slack.Block{para(plain("Nobody sees it differently."))}
 	}
-	var items [][]word
-	for _, g := range firstOf(gaps, 12) {
-		items = append(items, gapWords(k, g))
-	}
-	return append([]slack.Block{para(bold("Please look at this"))}, withMore(items, len(gaps))...)
+	return append([]slack.Block{para(bold("Please look at this"))},
+		bulleted(gaps, 12, func(g flows.RoleGap) []word { return gapWords(k, g) })...)
 }
 
 func gapWords(k flows.Kickoff, g flows.RoleGap) []word {

@@ -185,11 +185,7 @@ func timeboxSettles(p Page) (settling, error) {
 func weekOptions() []option { return numbered(flows.MaxWeeks, weeksText) }
 
 func openWeeks(p Page) (slack.ModalViewRequest, error) {
-	initial := ""
-	if own, voted := p.Kickoff.Timebox.Votes[p.Viewer]; voted {
-		initial = strconv.Itoa(own)
-	}
-	blocks := append(proposalBlocks(p.Kickoff), selectInput("weeks", "How many weeks?", initial, weekOptions()))
+	blocks := append(proposalBlocks(p.Kickoff), selectInput("weeks", "How many weeks?", wholeOf(p.Kickoff.Timebox.Votes[p.Viewer]), weekOptions()))
 	return form("How long?", "Vote", blocks...), nil
 }
 
