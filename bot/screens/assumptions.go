@@ -39,25 +39,14 @@ func assumptionsActions() map[string]action {
 	}
 }
 
-// A lens is one of the four kinds of risk, as a question that brings beliefs
-// to mind.
-type lens struct{ kind, asks string }
-
-func lenses() []lens {
-	return []lens{
-		{"Desirability", "Will people want it, and change what they do today?"},
-		{"Viability", "Is it worth it for us: money, rules, good name?"},
-		{"Feasibility", "Can we do it: skill, data, technology, partners?"},
-		{"Usability", "Will people find it, understand it, manage it?"},
-	}
-}
-
-func lensList() slack.Block {
-	var items [][]word
-	for _, l := range lenses() {
-		items = append(items, []word{bold("%s. ", l.kind), plain("%s", l.asks)})
-	}
-	return bullets(items...)
+// riskList asks for beliefs with a question on each of the four kinds of risk.
+func riskList() slack.Block {
+	return bullets(
+		[]word{bold("Desirability. "), plain("Will people want it, and change what they do today?")},
+		[]word{bold("Viability. "), plain("Is it worth it for us: money, rules, good name?")},
+		[]word{bold("Feasibility. "), plain("Can we do it: skill, data, technology, partners?")},
+		[]word{bold("Usability. "), plain("Will people find it, understand it, manage it?")},
+	)
 }
 
 // assumptionsAsks asks for beliefs, and shows the newest of those that
@@ -65,7 +54,7 @@ func lensList() slack.Block {
 func assumptionsAsks(p Page) (asking, error) {
 	k := p.Kickoff
 	args := stageArgs(p, flows.StageAssumptions)
-	body := []slack.Block{para(bold("The problem: "), typed(k.Problem(), 300)), lensList()}
+	body := []slack.Block{para(bold("The problem: "), typed(k.Problem(), 300)), riskList()}
 	return asking{
 		ask:     "Add what has to be true for this to work, one belief at a time.",
 		why:     "Next we rate them, and test first what matters most and is known least. Who wrote what stays hidden until the rating has closed.",
@@ -159,7 +148,7 @@ func mayAssume(p Page) error {
 }
 
 func openAssumption(p Page) (slack.ModalViewRequest, error) {
-	blocks := []slack.Block{para(plain("One belief at a time. These questions may bring some to mind:")), lensList()}
+	blocks := []slack.Block{para(plain("One belief at a time. These questions may bring some to mind:")), riskList()}
 	return form("Add an assumption", "Add", append(blocks, assumptionInputs("", "", "")...)...), nil
 }
 
@@ -299,7 +288,7 @@ func submitImport(p Page, v Values) (Answer, error) {
 }
 
 // secondLook is the form for an assumption once more, with what was typed,
-// and a friendly word on it; ok is false when there is nothing to say, or
+// and hints on its wording; ok is false when there is nothing to say, or
 // when the form would be too long an answer.
 func secondLook(p Page, text, because, id string) (again slack.ModalViewRequest, ok bool) {
 	alike := p.Kickoff.Lookalikes(text)

@@ -51,10 +51,9 @@ func ballotPage(p Page) slack.ModalViewRequest {
 	return view
 }
 
-// turnBallot goes to the next page, or finishes on the last. A choice that
-// never reached us, because the phone was in a tunnel, is in the form still
-// and is saved now; what was saved before is left alone, since another device
-// may know better.
+// turnBallot goes to the next page, or finishes on the last. A choice that was
+// lost on its way is still in the form and is saved now. What was saved before
+// is left alone, since it may come from another device and be newer.
 func turnBallot(p Page, v Values) (Answer, error) {
 	if err := mayRate(p); err != nil {
 		return Answer{}, err

@@ -275,7 +275,7 @@ func startInputs(b flows.Brief, people []flows.UserID, pace, markdown string) []
 	)
 }
 
-// channelInput chooses one channel of the workplace.
+// channelInput chooses one channel of the team.
 func channelInput(field, name string, more ...inputOption) slack.Block {
 	e := slack.NewOptionsSelectBlockElement(slack.OptTypeConversations, label("Choose"), inputAction)
 	e.DefaultToCurrentConversation = true

@@ -26,8 +26,8 @@ func channelActions() map[string]action {
 	}
 }
 
-// shutWords say what happened to the channel, and what helps.
-func shutWords(why flows.ShutReason) (title, fix string) {
+// unreachableWords say what happened to the channel, and what helps.
+func unreachableWords(why flows.ShutReason) (title, fix string) {
 	switch why {
 	case flows.ShutArchived:
 		return "The channel was archived", "Unarchive it, and the kickoff goes on by itself. To go on elsewhere, end it here and start one in another channel."
@@ -37,8 +37,8 @@ func shutWords(why flows.ShutReason) (title, fix string) {
 	return "I am not in the channel any more", "Add me there again with /invite, and the kickoff goes on by itself. To go on elsewhere, end it here and start one in another channel."
 }
 
-// shutMessage tells a lead, once, that the channel is out of reach.
-func shutMessage(p Page, arg string) (Posting, error) {
+// unreachableMessage tells a lead, once, that the channel is out of reach.
+func unreachableMessage(p Page, arg string) (Posting, error) {
 	k := p.Kickoff
 	n, err := strconv.Atoi(arg)
 	if err != nil || n < 1 || n > k.Shut.N {
@@ -47,7 +47,7 @@ func shutMessage(p Page, arg string) (Posting, error) {
 	if n < k.Shut.N || k.Shut.Why == "" {
 		return line(p, "The channel is there again", "The kickoff goes on. Whoever owes an answer has a working day for it, or more."), nil
 	}
-	title, fix := shutWords(k.Shut.Why)
+	title, fix := unreachableWords(k.Shut.Why)
 	if k.Stage == flows.StageEnded {
 		if k.Shut.Why != flows.ShutDeleted {
 			fix = "The kickoff has ended without a decision."

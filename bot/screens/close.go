@@ -72,8 +72,8 @@ func actionWords(k flows.Kickoff, a flows.Action) []word {
 	return []word{typed(a.What, 200), plain(". "), boldTyped(k.Name(a.Owner), 40), plain(", until %s", shortDay(a.Due))}
 }
 
-// shortDay writes a date that somebody chose: it is nobody's moment, so no
-// time zone can shift it.
+// shortDay writes a date that somebody chose. It is a day and not a moment, so
+// no time zone shifts it.
 func shortDay(d flows.LocalDay) string {
 	t, err := time.Parse(time.DateOnly, string(d))
 	if err != nil {
@@ -107,7 +107,7 @@ func closeSettles(p Page) (settling, error) {
 	}, nil
 }
 
-// loose lists what a lead may want to tie up before the summary goes out.
+// loose lists what is incomplete before the summary goes out.
 func loose(k flows.Kickoff) [][]word {
 	var gaps [][]word
 	add := func(format string, args ...any) { gaps = append(gaps, []word{plain(format, args...)}) }

@@ -2,7 +2,6 @@ package screens
 
 import (
 	"fmt"
-	"slices"
 	"strings"
 
 	"github.com/slack-go/slack"
@@ -53,7 +52,7 @@ func Mentioned(p Page, command string) Posting {
 	}
 	where := " is underway here"
 	if k.Stage != flows.StageUnderway {
-		where = fmt.Sprintf(" is open here, at step %d of 8, “%s”", slices.Index(flows.Stages(), k.Stage)+1, stageName(k.Stage))
+		where = fmt.Sprintf(" is open here, at step %s, “%s”", position(k), stageName(k.Stage))
 	}
 	return Posting{
 		Text:   escape("“" + contained(clip(k.Brief.Title, 80)) + "”" + where + "; " + todo + "."),
@@ -61,9 +60,9 @@ func Mentioned(p Page, command string) Posting {
 	}
 }
 
-// Door shows somebody who has come into a channel how to take part in its
+// JoinOffer shows somebody who has come into a channel how to take part in its
 // kickoff. Of the kickoff it says no more than their home tab does.
-func Door(k flows.Kickoff) Posting {
+func JoinOffer(k flows.Kickoff) Posting {
 	text := fmt.Sprintf("A kickoff is open in this channel, led by %s. Would you like to take part? Press Ask to Join, or do nothing.", contained(leadName(k)))
 	out := sentence(text)
 	out.Blocks = append(out.Blocks, buttons(button("Ask to Join", "do/me.join", Args{Kickoff: k.ID})))
@@ -124,9 +123,9 @@ func Prefilled(view slack.ModalViewRequest, field, text string) slack.ModalViewR
 	return view
 }
 
-// Away tells somebody who presses something in a workplace that has taken the
-// app away. page is where it is installed; it may be empty.
-func Away(page string) string {
+// Uninstalled tells somebody who presses something in a team that has removed
+// the app. page is where it is installed; it may be empty.
+func Uninstalled(page string) string {
 	const text = "Soundings is not installed in this workplace just now, so nothing was changed. Please ask whoever looks after its apps to install it again"
 	if page == "" {
 		return text + "."

@@ -20,7 +20,7 @@ type HomePage struct {
 	Guest    bool            // the viewer has a guest's account
 	Said     string          // what came of the viewer's last press here; may be empty
 	Kickoffs []flows.Kickoff // what the viewer may be part of; others are passed over
-	Doors    []flows.Kickoff // others that are open, in a channel where the viewer is
+	Joinable []flows.Kickoff // others that are open, in a channel where the viewer is
 }
 
 // How much of each kind a home tab shows: with all of it, fewer than the 100
@@ -28,7 +28,7 @@ type HomePage struct {
 const (
 	mostWaiting  = 10
 	mostKickoffs = 9
-	mostDoors    = 8
+	mostJoinable = 8
 	mostEarlier  = 10
 )
 
@@ -47,7 +47,7 @@ func Home(h HomePage) slack.HomeTabViewRequest {
 		blocks = append(blocks, h.waiting(open)...)
 		blocks = append(blocks, h.running(open)...)
 	}
-	blocks = append(blocks, h.doors()...)
+	blocks = append(blocks, h.joinable()...)
 	blocks = append(blocks, earlier(ended)...)
 	blocks = append(blocks, h.starting()...)
 	fromHome(blocks)
@@ -123,7 +123,7 @@ func (h HomePage) kickoff(k flows.Kickoff) []slack.Block {
 	if !k.IsLead(h.Viewer) {
 		return blocks
 	}
-	blocks = append(blocks, rowOf(append(stepButtons(p), contentButtons(p)...))...)
+	blocks = append(blocks, rowOf(append(stageButtons(p), contentButtons(p)...))...)
 	return append(blocks, buttons(peopleButtons(p)...))
 }
 
@@ -139,18 +139,17 @@ func place(k flows.Kickoff) word { return slack.NewRichTextSectionChannelElement
 // standsAt says where a kickoff is and how much time is left.
 func standsAt(p Page) []word {
 	k := p.Kickoff
-	at := slices.Index(flows.Stages(), k.Stage) + 1
 	switch {
 	case k.Stage == flows.StageUnderway:
 		return []word{plain("The discovery is underway. %s", daysLeftText(k.Progress(p.Now)))}
 	case k.Window.Phase == flows.PhaseSettling:
-		return []word{plain("Step %d of 8, “%s”, waits for the lead to settle it.", at, stageName(k.Stage))}
+		return []word{plain("Step %s, “%s”, waits for the lead to settle it.", position(k), stageName(k.Stage))}
 	}
 	name := stageName(k.Stage)
 	if k.Window.Round > 1 {
 		name += ", second round"
 	}
-	return []word{plain("Step %d of 8: %s%s Closes ", at, name, fullStop(name)), when(k.Window.Closes),
+	return []word{plain("Step %s: %s%s Closes ", position(k), name, fullStop(name)), when(k.Window.Closes),
 		plain(", %s. %s", leftText(p.Now, k.Window.Closes), progressLine(k, k.Window))}
 }
 
@@ -168,17 +167,17 @@ func leftText(now, t time.Time) string {
 	}
 }
 
-// doors lists kickoffs that the viewer could join. What they are about stays
+// joinable lists kickoffs that the viewer could join. What they are about stays
 // with those who are part of them.
-func (h HomePage) doors() []slack.Block {
-	doors := slices.DeleteFunc(slices.Clone(h.Doors), func(k flows.Kickoff) bool {
+func (h HomePage) joinable() []slack.Block {
+	open := slices.DeleteFunc(slices.Clone(h.Joinable), func(k flows.Kickoff) bool {
 		return k.Takes(h.Viewer) || k.Started.IsZero() || k.Stage == flows.StageEnded
 	})
-	if len(doors) == 0 {
+	if len(open) == 0 {
 		return nil
 	}
 	blocks := []slack.Block{heading("You could take part")}
-	for _, k := range firstOf(doors, mostDoors) {
+	for _, k := range firstOf(open, mostJoinable) {
 		words := []word{plain("A kickoff runs in "), place(k), plain(", where you are, without you. ")}
 		if asksToJoin(k, h.Viewer) {
 			blocks = append(blocks, para(append(words, plain("You have asked to take part, and the lead decides."))...))
@@ -187,7 +186,7 @@ func (h HomePage) doors() []slack.Block {
 		blocks = append(blocks, para(append(words, plain("Its lead decides who takes part."))...),
 			buttons(button("Ask to Join", "do/me.join", Args{Kickoff: k.ID})))
 	}
-	return append(blocks, andMore(len(doors)-mostDoors, "kickoff runs", "kickoffs run")...)
+	return append(blocks, andMore(len(open)-mostJoinable, "kickoff runs", "kickoffs run")...)
 }
 
 func asksToJoin(k flows.Kickoff, who flows.UserID) bool {

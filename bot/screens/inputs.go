@@ -168,14 +168,14 @@ func manyInput(field, name string, initial []string, options []option, more ...i
 	return input(field, name, e, more)
 }
 
-// personInput chooses one person of the workplace.
+// personInput chooses one person of the team.
 func personInput(field, name string, initial flows.UserID, more ...inputOption) slack.Block {
 	e := slack.NewOptionsSelectBlockElement(slack.OptTypeUser, label("Choose"), inputAction)
 	e.InitialUser = string(initial)
 	return input(field, name, e, more)
 }
 
-// peopleInput chooses several people of the workplace.
+// peopleInput chooses several people of the team.
 func peopleInput(field, name string, initial []flows.UserID, more ...inputOption) slack.Block {
 	e := slack.NewOptionsMultiSelectBlockElement(slack.MultiOptTypeUser, label("Choose"), inputAction)
 	for _, u := range initial {

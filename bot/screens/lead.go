@@ -75,7 +75,7 @@ func admit(p Page) (flows.Intent, string) {
 }
 
 // deskMessage is a lead's place for everything that only a lead can do. It is
-// one private message, kept current from step to step.
+// one private message, kept current from stage to stage.
 func deskMessage(p Page, _ string) (Posting, error) {
 	k := p.Kickoff
 	switch {
@@ -88,7 +88,7 @@ func deskMessage(p Page, _ string) (Posting, error) {
 		return line(p, "Leading", "This kickoff has ended. Its summary stays in the channel."), nil
 	}
 	blocks := []slack.Block{heading("Leading: " + k.Brief.Title), para(plain("%s", deskState(k)))}
-	blocks = append(blocks, rowOf(stepButtons(p))...)
+	blocks = append(blocks, rowOf(stageButtons(p))...)
 	blocks = append(blocks, rowOf(contentButtons(p))...)
 	return Posting{
 		Text: aloud(k, "your controls as the lead. %s", deskState(k)),
@@ -107,16 +107,22 @@ func rowOf(all []*slack.ButtonBlockElement) []slack.Block {
 
 // deskState says where the kickoff is: "Step 2 of 8: Framing the problem."
 func deskState(k flows.Kickoff) string {
-	at := slices.Index(flows.Stages(), k.Stage) + 1
 	switch {
 	case k.Stage == flows.StageUnderway:
 		return "The kickoff is done and the discovery is underway."
 	case k.Window.Phase == flows.PhaseSettling:
-		return fmt.Sprintf("Step %d of 8, “%s”, waits for you to settle it. See the message beside this one.", at, stageName(k.Stage))
+		return fmt.Sprintf("Step %s, “%s”, waits for you to settle it. See the message beside this one.", position(k), stageName(k.Stage))
 	case k.Window.Round > 1:
-		return fmt.Sprintf("Step %d of 8 is open: %s, second round.", at, stageName(k.Stage))
+		return fmt.Sprintf("Step %s is open: %s, second round.", position(k), stageName(k.Stage))
 	}
-	return fmt.Sprintf("Step %d of 8 is open: %s%s", at, stageName(k.Stage), fullStop(stageName(k.Stage)))
+	return fmt.Sprintf("Step %s is open: %s%s", position(k), stageName(k.Stage), fullStop(stageName(k.Stage)))
+}
+
+// position is the place of the present stage among those before the discovery
+// is underway: "2 of 8".
+func position(k flows.Kickoff) string {
+	all := flows.Stages()
+	return fmt.Sprintf("%d of %d", slices.Index(all, k.Stage)+1, slices.Index(all, flows.StageUnderway))
 }
 
 // fullStop ends a sentence whose last words may bring their own mark.
@@ -127,8 +133,8 @@ func fullStop(words string) string {
 	return "."
 }
 
-// stepButtons move the kickoff from step to step.
-func stepButtons(p Page) []*slack.ButtonBlockElement {
+// stageButtons move the kickoff from stage to stage.
+func stageButtons(p Page) []*slack.ButtonBlockElement {
 	k := p.Kickoff
 	var all []*slack.ButtonBlockElement
 	if k.Stage == flows.StageUnderway {
@@ -155,7 +161,7 @@ func stepButtons(p Page) []*slack.ButtonBlockElement {
 	return all
 }
 
-// reopenText says which step opens again, and what becomes of its answers.
+// reopenText says which stage opens again, and what becomes of its answers.
 func reopenText(k flows.Kickoff) string {
 	w := k.Window
 	if w.Phase == flows.PhaseOpen && len(k.Past) > 0 {

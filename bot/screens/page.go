@@ -128,7 +128,7 @@ func newMessages() map[string]message {
 		flows.ScreenSettle:   settleMessage,
 		flows.ScreenReminder: reminderMessage,
 		flows.ScreenJoin:     joinMessage,
-		flows.ScreenShut:     shutMessage,
+		flows.ScreenShut:     unreachableMessage,
 		flows.ScreenSummary:  summaryMessage,
 		flows.ScreenPart:     partMessage,
 		flows.ScreenCheckin:  checkinMessage,

@@ -23,7 +23,7 @@ func personalActions() map[string]action {
 		"me.unmute": func(p Page) (flows.Intent, string) {
 			return flows.Mute{By: by(p), Off: true}, "You are reminded again: once a day at most, and in your working hours."
 		},
-		"me.join": func(p Page) (flows.Intent, string) { // only on a home tab and at a door
+		"me.join": func(p Page) (flows.Intent, string) { // on a home tab, and when somebody has come into the channel
 			ask := flows.AskToJoin{FromOutside: flows.FromOutside{Who: p.Viewer}, Person: flows.Person{ID: p.Viewer}}
 			return ask, fmt.Sprintf("I have asked %s, who leads it. You will hear from them.", leadName(p.Kickoff))
 		},

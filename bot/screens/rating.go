@@ -11,8 +11,8 @@ import (
 	"soundings/flows"
 )
 
-// secondsPerRating is how long one assumption takes by thumb, both scales
-// together (measured on ourselves, no source).
+// secondsPerRating is how long one assumption takes on a phone, both scales
+// together (measured by the authors, no source).
 const secondsPerRating = 12
 
 func ratingForms() map[string]Form {

@@ -24,7 +24,7 @@ func apart(p Page, a flows.Assumption) []slack.Block {
 		para(plain(oneEach))}
 	pieces := flows.Halves(a.Text)
 	if len(pieces) == 0 {
-		pieces = []string{a.Text} // easier to cut down by thumb than to type anew
+		pieces = []string{a.Text} // on a phone it is easier to delete than to type
 	}
 	return append(append(blocks, halfInputs(p, pieces)...), note(keptReason(a)))
 }
