@@ -306,44 +306,37 @@ func reportInputs(p Page, c flows.Checkin) []slack.Block {
 // rerated lists the assumptions that have a test: there evidence is most
 // likely to have moved.
 func rerated(k flows.Kickoff) []string {
-	var ids []string
-	for _, id := range k.Order() {
-		if _, scored := k.Scored(id); scored && len(k.TestsOf(id)) > 0 {
-			ids = append(ids, id)
-		}
-	}
-	return firstOf(ids, mostRerated)
+	tested := slices.DeleteFunc(scored(k), func(id string) bool { return len(k.TestsOf(id)) == 0 })
+	return firstOf(tested, mostRerated)
+}
+
+// scored lists the assumptions that have a score, in test order.
+func scored(k flows.Kickoff) []string {
+	return slices.DeleteFunc(slices.Clone(k.Order()), func(id string) bool {
+		_, ok := k.Scored(id)
+		return !ok
+	})
 }
 
 func evidenceInputs(p Page, c flows.Checkin) []slack.Block {
-	ids := rerated(p.Kickoff)
-	if len(ids) == 0 {
-		return nil
-	}
-	blocks := []slack.Block{para(bold("The evidence. "), plain("How solid is what we know today? Leave out what has not changed."))}
-	return append(blocks, ratingInputs(p, c, ids)...)
+	return ratingInputs(p, c, rerated(p.Kickoff), bold("The evidence. "), plain("How solid is what we know today? Leave out what has not changed."))
 }
 
 // otherInputs offers the assumptions without a test, as far as there is room:
 // people also learn what nobody set out to find.
 func otherInputs(p Page, c flows.Checkin, room int) []slack.Block {
 	tested := rerated(p.Kickoff)
-	var ids []string
-	for _, id := range p.Kickoff.Order() {
-		if _, scored := p.Kickoff.Scored(id); scored && !slices.Contains(tested, id) {
-			ids = append(ids, id)
-		}
-	}
-	if len(ids) == 0 || room < 2 {
-		return nil
-	}
-	blocks := []slack.Block{para(bold("Learnt something else? "), plain("You can stop here. Below are the other assumptions, for what came up by the way."))}
-	return append(blocks, ratingInputs(p, c, firstOf(ids, room-1))...)
+	others := slices.DeleteFunc(scored(p.Kickoff), func(id string) bool { return slices.Contains(tested, id) })
+	return ratingInputs(p, c, firstOf(others, max(0, room-1)),
+		bold("Learnt something else? "), plain("You can stop here. Below are the other assumptions, for what came up by the way."))
 }
 
-// ratingInputs asks for the evidence of each assumption.
-func ratingInputs(p Page, c flows.Checkin, ids []string) []slack.Block {
-	var blocks []slack.Block
+// ratingInputs asks for the evidence of each assumption, if there are any.
+func ratingInputs(p Page, c flows.Checkin, ids []string, intro ...word) []slack.Block {
+	if len(ids) == 0 {
+		return nil
+	}
+	blocks := []slack.Block{para(intro...)}
 	for _, id := range ids {
 		a, _ := p.Kickoff.Assumption(id)
 		blocks = append(blocks, selectInput("evidence/"+id, clip(id+": "+a.Text, 150), wholeOf(c.Evidence[p.Viewer][id]), scaleOptions(scaleWords(flows.Evidence)), optional))

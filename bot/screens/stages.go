@@ -19,15 +19,8 @@ type stage struct {
 	settles func(Page) (settling, error)           // what waits for a lead's last word
 	nudge   func(Page) nudge                       // what the viewer still owes, for a reminder and the home tab
 	desk    func(Page) []*slack.ButtonBlockElement // what a lead can change about it while it is open
-	part    summaryPart                            // its part of the summary
 	forms   map[string]Form                        // by the name behind "open/"
 	actions map[string]action                      // by the name behind "do/"
-}
-
-// A summaryPart is one part of the summary, under its name in flows.Parts.
-type summaryPart struct {
-	name string
-	draw func(flows.Kickoff) (title string, blocks []slack.Block)
 }
 
 // newStages is the table of stages: start here to add or change one.
@@ -35,43 +28,43 @@ func newStages() map[flows.Stage]stage {
 	return map[flows.Stage]stage{
 		flows.StageBrief: {title: "The brief",
 			asks: briefAsks, result: none[Posting], settles: none[settling],
-			nudge: briefNudge, desk: briefDesk, part: summaryPart{"questions", questionsPart},
+			nudge: briefNudge, desk: briefDesk,
 			forms: briefForms(), actions: briefActions()},
 		flows.StageFraming: {title: "Framing the problem",
 			asks: framingAsks, result: framingResult, settles: framingSettles,
-			nudge: framingNudge, desk: noButtons, part: summaryPart{"problem", problemPart},
+			nudge: framingNudge, desk: noButtons,
 			forms: framingForms(), actions: framingActions()},
 		flows.StageRoles: {title: "Who does what",
 			asks: rolesAsks, result: rolesResult, settles: rolesSettles,
-			nudge: rolesNudge, desk: noButtons, part: summaryPart{"roles", rolesPart},
+			nudge: rolesNudge, desk: noButtons,
 			forms: rolesForms(), actions: rolesActions()},
 		flows.StageAssumptions: {title: "What has to be true",
 			asks: assumptionsAsks, result: assumptionsResult, settles: none[settling],
-			nudge: assumptionsNudge, desk: assumptionsDesk, part: noPart,
+			nudge: assumptionsNudge, desk: assumptionsDesk,
 			forms: assumptionsForms(), actions: assumptionsActions()},
 		flows.StageRating: {title: "Rate the assumptions",
 			asks: ratingAsks, result: ratingResult, settles: none[settling],
-			nudge: ratingNudge, desk: noButtons, part: summaryPart{"map", mapPart},
+			nudge: ratingNudge, desk: noButtons,
 			forms: ratingForms(), actions: noActions},
 		flows.StageBacklog: {title: "Plan the tests",
 			asks: backlogAsks, result: backlogResult, settles: none[settling],
-			nudge: backlogNudge, desk: noButtons, part: summaryPart{"backlog", backlogPart},
+			nudge: backlogNudge, desk: noButtons,
 			forms: backlogForms(), actions: backlogActions()},
 		flows.StageTimebox: {title: "How long shall we take?",
 			asks: timeboxAsks, result: timeboxResult, settles: timeboxSettles,
-			nudge: timeboxNudge, desk: noButtons, part: summaryPart{"timebox", timeboxPart},
+			nudge: timeboxNudge, desk: noButtons,
 			forms: timeboxForms(), actions: timeboxActions()},
 		flows.StageClose: {title: "Who does what next?",
 			asks: closeAsks, result: none[Posting], settles: closeSettles,
-			nudge: closeNudge, desk: noButtons, part: summaryPart{"actions", actionsPart},
+			nudge: closeNudge, desk: noButtons,
 			forms: closeForms(), actions: closeActions()},
 		flows.StageUnderway: {title: "The discovery",
 			asks: none[asking], result: none[Posting], settles: decisionSettles,
-			nudge: underwayNudge, desk: underwayDesk, part: noPart,
+			nudge: underwayNudge, desk: underwayDesk,
 			forms: underwayForms(), actions: underwayActions()},
 		flows.StageEnded: {title: "The kickoff",
 			asks: none[asking], result: none[Posting], settles: none[settling],
-			nudge: nothingOwed, desk: noButtons, part: noPart,
+			nudge: nothingOwed, desk: noButtons,
 			forms: noForms, actions: noActions},
 	}
 }
@@ -79,7 +72,6 @@ func newStages() map[flows.Stage]stage {
 // What stands in a row where its stage has nothing of a kind.
 var (
 	errNone   = errors.New("the stage has none")
-	noPart    = summaryPart{draw: func(flows.Kickoff) (string, []slack.Block) { return "", nil }}
 	noForms   = map[string]Form{}
 	noActions = map[string]action{}
 )
@@ -135,16 +127,6 @@ func forms() map[string]Form { return table().forms }
 func stageOf(s flows.Stage) (stage, bool) {
 	row, ok := table().stages[s]
 	return row, ok
-}
-
-// partNamed finds the part of the summary that has this name.
-func partNamed(name string) (draw func(flows.Kickoff) (string, []slack.Block), ok bool) {
-	for _, row := range table().stages {
-		if row.part.name == name {
-			return row.part.draw, name != ""
-		}
-	}
-	return nil, false
 }
 
 // stageName is what a stage is called on screens, as in its message. A button

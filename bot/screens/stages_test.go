@@ -5,7 +5,6 @@ import (
 	"testing"
 
 	"github.com/stretchr/testify/assert"
-	"github.com/stretchr/testify/require"
 
 	"soundings/flows"
 )
@@ -36,19 +35,4 @@ func TestNamesInTheTablesAreUnique(t *testing.T) {
 	}
 	assert.Len(t, all.forms, forms)
 	assert.Len(t, all.actions, actions)
-}
-
-// Every part of the summary belongs to one stage.
-func TestEveryPartBelongsToAStage(t *testing.T) {
-	for _, part := range flows.Parts() {
-		_, ok := partNamed(part)
-		assert.True(t, ok, "part %s belongs to no stage", part)
-	}
-	var named []string
-	for _, row := range newStages() {
-		if row.part.name != "" {
-			named = append(named, row.part.name)
-		}
-	}
-	require.ElementsMatch(t, flows.Parts(), named)
 }

@@ -131,7 +131,10 @@ func levelText(level int) string {
 
 // partMessage is one part of the summary, in the thread of its root.
 func partMessage(p Page, part string) (Posting, error) {
-	draw, ok := partNamed(part)
+	draw, ok := map[string]func(flows.Kickoff) (title string, blocks []slack.Block){
+		"problem": problemPart, "roles": rolesPart, "map": mapPart, "backlog": backlogPart,
+		"timebox": timeboxPart, "questions": questionsPart, "actions": actionsPart,
+	}[part]
 	if !ok {
 		return Posting{}, fmt.Errorf("a summary has no part %q", part)
 	}
