@@ -19,7 +19,7 @@ func (b *Bot) SlashCommand(ctx context.Context, c slack.SlashCommand) (answer an
 	began := time.Now()
 	defer func() { b.Metrics.request("command", began, time.Now(), err) }()
 	if b, err = b.at(ctx, c.TeamID); errors.Is(err, errAway) {
-		return ephemeral(screens.Escape(screens.Away(b.InstallPage))), nil
+		return ephemeral(screens.Escape(screens.Uninstalled(b.InstallPage))), nil
 	} else if err != nil {
 		return nil, err
 	}

@@ -60,7 +60,7 @@ func (b *Bot) publishHome(ctx context.Context, team string, who flows.UserID, sa
 	if h.Kickoffs, err = b.loadAll(ctx, team, own); err != nil {
 		return err
 	}
-	if h.Doors, err = b.doors(ctx, team, who); err != nil {
+	if h.Joinable, err = b.doors(ctx, team, who); err != nil {
 		return err
 	}
 	h.Guest = len(own) == 0 && b.guest(ctx, who)

@@ -155,7 +155,7 @@ func (b *Bot) offerToJoin(ctx context.Context, e platformEvent) error {
 	if err != nil || k.Takes(who) || k.Stage == flows.StageEnded {
 		return err
 	}
-	if err := b.Chat.Aside(ctx, channel, "", who, screens.Door(k)); err != nil { // they still find the way on their home tab
+	if err := b.Chat.Aside(ctx, channel, "", who, screens.JoinOffer(k)); err != nil { // they still find the way on their home tab
 		b.Logger.Info("somebody new was not shown the way in", "team", e.TeamID, "kickoff", id, "error", err)
 	}
 	return nil

@@ -157,10 +157,10 @@ func (b *Bot) notHere(ctx context.Context, in Interaction, err error) (any, erro
 	}
 	b.Logger.Info("somebody uses the app in a team that has taken it away", "team", in.Team.ID, "reason", err)
 	if in.Type == slack.InteractionTypeViewSubmission {
-		return refused(in, &flows.Refusal{Reason: screens.Away(b.InstallPage)}), nil
+		return refused(in, &flows.Refusal{Reason: screens.Uninstalled(b.InstallPage)}), nil
 	}
 	if in.ResponseURL != "" && b.Chat != nil {
-		err := b.Chat.Whisper(ctx, in.ResponseURL, screens.Escape(screens.Away(b.InstallPage)))
+		err := b.Chat.Whisper(ctx, in.ResponseURL, screens.Escape(screens.Uninstalled(b.InstallPage)))
 		if err != nil {
 			b.Logger.Warn("a word to one person was not delivered", "error", err)
 		}
