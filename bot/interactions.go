@@ -10,6 +10,7 @@ import (
 	"github.com/slack-go/slack"
 
 	"soundings/bot/journal"
+	"soundings/bot/plaintext"
 	"soundings/bot/screens"
 	"soundings/flows"
 )
@@ -247,7 +248,7 @@ func (b *Bot) logAssumption(ctx context.Context, in Interaction) error {
 	if err != nil {
 		return b.told(ctx, v, err)
 	}
-	return b.Chat.OpenView(ctx, in.TriggerID, screens.Prefilled(view, "text", screens.Unescape(in.Message.Text)))
+	return b.Chat.OpenView(ctx, in.TriggerID, screens.Prefilled(view, "text", plaintext.Unescape(in.Message.Text)))
 }
 
 func isRefusal(err error) bool {
