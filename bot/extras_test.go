@@ -6,7 +6,7 @@ import (
 	"strings"
 	"testing"
 
-	"soundings/bot"
+	"soundings/bot/manifest"
 	"soundings/bot/rehearsal"
 	"soundings/flows"
 )
@@ -89,8 +89,8 @@ func TestSummaryHasACanvasAndABookmark(t *testing.T) {
 // granted is what a workplace grants that took some scopes away.
 func granted(without ...string) func(*rehearsal.Config) {
 	return func(c *rehearsal.Config) {
-		c.Scopes = bot.NeededScopes()
-		for _, s := range bot.OptionalScopes() {
+		c.Scopes = manifest.NeededScopes()
+		for _, s := range manifest.OptionalScopes() {
 			if !slices.Contains(without, s.Name) {
 				c.Scopes = append(c.Scopes, s.Name)
 			}

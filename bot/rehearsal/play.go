@@ -11,6 +11,8 @@ import (
 	"time"
 
 	"soundings/bot"
+	"soundings/bot/chat"
+	"soundings/bot/drafts"
 	"soundings/bot/jobs"
 	"soundings/bot/journal"
 	"soundings/bot/screens"
@@ -32,7 +34,7 @@ type PlayConfig struct {
 	Faults Faults
 
 	// Drafter drafts wordings for the lead; nil is off, as in the demo.
-	Drafter bot.Drafter
+	Drafter drafts.Drafter
 
 	// Socket lets the bot listen by Socket Mode instead of over HTTP.
 	Socket bool
@@ -116,7 +118,7 @@ func (p *Play) connect(c PlayConfig) error {
 		p.workspace.SetURL(api)
 	}
 	p.bot, err = bot.New(bot.Config{
-		Journal: c.Journal, Queue: p.clock, Chat: bot.NewChat("xoxb-rehearsal", api+"/api/", &http.Client{Transport: c.Transport, Timeout: 10 * time.Second}),
+		Journal: c.Journal, Queue: p.clock, Chat: chat.New("xoxb-rehearsal", api+"/api/", &http.Client{Transport: c.Transport, Timeout: 10 * time.Second}),
 		Clock: p.clock.Now, Logger: c.Logger, Secret: secret, Drafter: c.Drafter,
 		Lookups: 1, // so that every run makes its calls in the same order
 	})

@@ -11,7 +11,7 @@ import (
 	"github.com/redis/go-redis/v9"
 	"github.com/spf13/cobra"
 
-	"soundings/bot"
+	"soundings/bot/teams"
 	"soundings/bot/installs"
 	"soundings/bot/jobs"
 	"soundings/bot/journal"
@@ -165,6 +165,6 @@ func (h holdings) remove(ctx context.Context, rdb redis.UniversalClient) error {
 			return ctx.Err()
 		}
 	}
-	p := bot.Purge{Journal: j, Queue: jobs.NewAsynq(rdb, jobs.Options{}), Installs: installs.New(rdb, nil, "")}
-	return p.Team(ctx, h.team, absence)
+	forgetToken := installs.New(rdb, nil, "").Forget
+	return teams.Purge(ctx, j, jobs.NewAsynq(rdb, jobs.Options{}), forgetToken, h.team, absence)
 }
