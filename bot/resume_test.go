@@ -271,7 +271,8 @@ func (h *house) dyingWork(m *mortal, died map[string]bool) bool {
 func TestResumes(t *testing.T) {
 	calm := calmly(t)
 	t.Run("after a death at every step", func(t *testing.T) { deathAtEveryStep(t, calm) })
-	t.Run("with everything twice at once", func(t *testing.T) { everythingTwiceAtOnce(t, calm) })
+	t.Run("with everything twice at once", func(t *testing.T) { everythingTwice(t, calm, atOnce) })
+	t.Run("with everything twice in turn", func(t *testing.T) { everythingTwice(t, calm, inTurn) })
 }
 
 // deathAtEveryStep lets a process die at every step of the first job and
@@ -340,26 +341,21 @@ func jobKind(t *testing.T, j jobs.Job) string {
 	return kind
 }
 
-// everythingTwiceAtOnce lets two processes do each job at the same time,
-// and handle each delivery at the same time.
-func everythingTwiceAtOnce(t *testing.T, calm leftBehind) {
+// everythingTwice lets two processes do each job and handle each delivery: at
+// the same time, or one after the other, as when the platform repeats a
+// delivery whose answer was lost.
+func everythingTwice(t *testing.T, calm leftBehind, both func(first, second func())) {
 	h := newHouse(t, plan{})
 	other, err := bot.New(h.config)
-	if err != nil {
-		t.Fatal(err)
-	}
+	h.must(err)
 	h.front.deliver = func(w http.ResponseWriter, again func() *http.Request) {
 		if !repeatable(again()) {
 			h.bot.Handler().ServeHTTP(w, again())
 			return
 		}
 		answers := [2]*httptest.ResponseRecorder{httptest.NewRecorder(), httptest.NewRecorder()}
-		var both sync.WaitGroup
-		for i, b := range []*bot.Bot{h.bot, other} {
-			request := again()
-			both.Go(func() { b.Handler().ServeHTTP(answers[i], request) })
-		}
-		both.Wait()
+		requests := [2]*http.Request{again(), again()}
+		both(func() { h.bot.Handler().ServeHTTP(answers[0], requests[0]) }, func() { other.Handler().ServeHTTP(answers[1], requests[1]) })
 		for _, answer := range answers {
 			if answer.Code != http.StatusOK {
 				t.Errorf("one of two answers is %d %s", answer.Code, answer.Body)
@@ -373,11 +369,7 @@ func everythingTwiceAtOnce(t *testing.T, calm leftBehind) {
 	h.work = func() bool {
 		did, err := h.clock.Step(t.Context(), func(ctx context.Context, j jobs.Job) error {
 			var errs [2]error
-			var both sync.WaitGroup
-			for i, b := range []*bot.Bot{h.bot, other} {
-				both.Go(func() { errs[i] = b.Work(ctx, j) })
-			}
-			both.Wait()
+			both(func() { errs[0] = h.bot.Work(ctx, j) }, func() { errs[1] = other.Work(ctx, j) })
 			return errors.Join(errs[:]...)
 		})
 		h.must(err)
@@ -385,6 +377,18 @@ func everythingTwiceAtOnce(t *testing.T, calm leftBehind) {
 	}
 	h.playOn()
 	h.sameAs(calm)
+}
+
+func atOnce(first, second func()) {
+	var both sync.WaitGroup
+	both.Go(first)
+	both.Go(second)
+	both.Wait()
+}
+
+func inTurn(first, second func()) {
+	first()
+	second()
 }
 
 // A closedQueue takes nothing while it is shut.

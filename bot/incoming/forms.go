@@ -21,6 +21,7 @@ func (in interaction) submitted(ctx context.Context) (any, error) {
 	var answer screens.Answer
 	r, err := in.request(ctx, in.View.PrivateMetadata)
 	if err == nil {
+		r.page.SentBefore = func() bool { return r.wrote(ctx) }
 		answer, err = screens.Submit(in.View.CallbackID, r.page, in.values())
 	}
 	var refusal *flows.Refusal
