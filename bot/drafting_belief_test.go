@@ -7,7 +7,8 @@ import (
 	"testing"
 	"time"
 
-	"soundings/bot/rehearsal"
+	"soundings/bot/fakeslack"
+	"soundings/bot/fakeslack/blockkit"
 	"soundings/bot/screens"
 	"soundings/flows"
 	"soundings/prompts"
@@ -48,7 +49,7 @@ func (d *desk) toTheList() {
 func (d *desk) add(who, text, because string) {
 	d.t.Helper()
 	d.pressMessage(who, "open/assumptions.add")
-	d.submit(who, map[string]rehearsal.Value{"text": {Text: text}, "because": {Text: because}})
+	d.submit(who, map[string]blockkit.Value{"text": {Text: text}, "because": {Text: because}})
 	if _, open := d.ws.TopView(d.ids[who]); open {
 		d.submit(who, nil)
 	}
@@ -59,9 +60,9 @@ func (d *desk) add(who, text, because string) {
 func (d *desk) edit(who, id string) {
 	d.t.Helper()
 	d.pressMessage(who, "open/assumptions.list")
-	for _, e := range rehearsal.Elements(d.form(who).Blocks) {
+	for _, e := range blockkit.Elements(d.form(who).Blocks) {
 		if e.ActionID == "open/assumptions.edit" && strings.Contains(e.Value, `"a":"`+id+`"`) {
-			d.check(d.ws.Press(d.t.Context(), d.ids[who], rehearsal.Where{ViewID: d.form(who).ID}, e.ActionID, e.BlockID, rehearsal.Value{}))
+			d.check(d.ws.Press(d.t.Context(), d.ids[who], fakeslack.Where{ViewID: d.form(who).ID}, e.ActionID, e.BlockID, blockkit.Value{}))
 			return
 		}
 	}
@@ -78,12 +79,12 @@ func (d *desk) draftOf(who, id, action string) {
 }
 
 // fields fills in the inputs whose names begin so, in their order.
-func (d *desk) fields(who, prefix string, texts ...string) map[string]rehearsal.Value {
+func (d *desk) fields(who, prefix string, texts ...string) map[string]blockkit.Value {
 	d.t.Helper()
-	out := map[string]rehearsal.Value{}
+	out := map[string]blockkit.Value{}
 	for _, b := range d.form(who).Blocks {
 		if id, _ := b["block_id"].(string); strings.HasPrefix(id, prefix) && len(texts) > 0 {
-			out[id], texts = rehearsal.Value{Text: texts[0]}, texts[1:]
+			out[id], texts = blockkit.Value{Text: texts[0]}, texts[1:]
 		}
 	}
 	return out
@@ -125,7 +126,7 @@ func TestPlainerWordsForAnAssumption(t *testing.T) {
 		}
 	}
 	d.edit("Ana", "A1")
-	d.submit("Ana", map[string]rehearsal.Value{"text": {Text: "Commuters would book a space and pay us."}})
+	d.submit("Ana", map[string]blockkit.Value{"text": {Text: "Commuters would book a space and pay us."}})
 	d.pass(5 * time.Minute)
 	if a := d.assumption("A1"); a.Drafted || a.By != flows.UserID(d.ids["Bo"]) {
 		t.Errorf("after a change the list holds %+v", a)
@@ -156,7 +157,7 @@ func TestPlainerWordsAreDiscarded(t *testing.T) {
 	d.pressForm("Bo", "draft/plainer")
 	d.submit("Bo", nil)
 	d.edit("Ana", "A1")
-	d.submit("Ana", map[string]rehearsal.Value{"withdraw": {Options: []string{"yes"}}})
+	d.submit("Ana", map[string]blockkit.Value{"withdraw": {Options: []string{"yes"}}})
 	d.pass(time.Minute)
 	d.reads("Bo", allText(t, d.form("Bo").Blocks), "not on the list any more")
 	if n := len(d.model.Requests()); n != 1 {
@@ -195,7 +196,7 @@ func TestTwoBeliefsAreSplitWhileTheyAreAdded(t *testing.T) {
 	d := atTheList(t, modeltest.Says(splitAnswer))
 	const other = "Tourists would book a space for a tandem and they would pay for it."
 	d.pressMessage("Ana", "open/assumptions.add")
-	d.submit("Ana", map[string]rehearsal.Value{"text": {Text: other}})
+	d.submit("Ana", map[string]blockkit.Value{"text": {Text: other}})
 	d.reads("Ana", allText(t, d.form("Ana").Blocks), "There may be two beliefs")
 	d.pressForm("Ana", "draft/typed")
 	if a := d.assumption("A2"); a.Text != other {
@@ -207,7 +208,7 @@ func TestTwoBeliefsAreSplitWhileTheyAreAdded(t *testing.T) {
 	}
 	d.check(d.ws.CloseAll(t.Context(), d.ids["Ana"]))
 	d.pressMessage("Ana", "open/assumptions.add")
-	d.submit("Ana", map[string]rehearsal.Value{"text": {Text: "The pier has a sign and it is read."}, "because": {Text: "We looked."}})
+	d.submit("Ana", map[string]blockkit.Value{"text": {Text: "The pier has a sign and it is read."}, "because": {Text: "We looked."}})
 	d.pressForm("Ana", "draft/halves")
 	d.submit("Ana", nil)
 	a, b := d.assumption("A3"), d.assumption("A4")
@@ -227,10 +228,10 @@ func (d *desk) toTheSplit(reasons ...string) {
 	for i, who := range []string{"Ana", "Bo"} {
 		d.pressMessage(who, "open/rating.ballot")
 		v := d.form(who)
-		for _, e := range rehearsal.Elements(v.Blocks) {
+		for _, e := range blockkit.Elements(v.Blocks) {
 			if strings.HasPrefix(e.ActionID, "rate/") {
-				d.check(d.ws.Press(d.t.Context(), d.ids[who], rehearsal.Where{ViewID: v.ID}, e.ActionID, e.BlockID,
-					rehearsal.Value{Option: []string{"1", "9"}[i]}))
+				d.check(d.ws.Press(d.t.Context(), d.ids[who], fakeslack.Where{ViewID: v.ID}, e.ActionID, e.BlockID,
+					blockkit.Value{Option: []string{"1", "9"}[i]}))
 			}
 		}
 		d.submit(who, nil)
@@ -244,10 +245,10 @@ func (d *desk) toTheSplit(reasons ...string) {
 func (d *desk) reason(text string) {
 	d.t.Helper()
 	for _, m := range d.ws.Messages(d.channel) {
-		for _, e := range rehearsal.Elements(m.Blocks) {
+		for _, e := range blockkit.Elements(m.Blocks) {
 			if e.ActionID == "open/rating.reason" && strings.Contains(e.Value, `"a":"A1"`) {
-				d.check(d.ws.Press(d.t.Context(), d.ids["Bo"], rehearsal.Where{Channel: d.channel, TS: m.TS}, e.ActionID, e.BlockID, rehearsal.Value{}))
-				d.submit("Bo", map[string]rehearsal.Value{"text": {Text: text}})
+				d.check(d.ws.Press(d.t.Context(), d.ids["Bo"], fakeslack.Where{Channel: d.channel, TS: m.TS}, e.ActionID, e.BlockID, blockkit.Value{}))
+				d.submit("Bo", map[string]blockkit.Value{"text": {Text: text}})
 				d.pass(5 * time.Minute)
 				return
 			}
@@ -300,7 +301,7 @@ func TestAGistOfTheReasons(t *testing.T) {
 }
 
 // slot is the message that shows a slot.
-func (d *desk) slot(name string) rehearsal.Message {
+func (d *desk) slot(name string) fakeslack.Message {
 	d.t.Helper()
 	k := d.kickoff()
 	at, ok := k.Posted[name]
@@ -313,7 +314,7 @@ func (d *desk) slot(name string) rehearsal.Message {
 		}
 	}
 	d.t.Fatalf("%s is nowhere to be seen", name)
-	return rehearsal.Message{}
+	return fakeslack.Message{}
 }
 
 // With a dead server each goes on by hand.
@@ -397,7 +398,7 @@ func TestWithoutAModelItGoesByHand(t *testing.T) {
 	d.toTheLadder(roomOnBoard)
 	d.toTheList()
 	d.edit("Bo", "A1")
-	for _, e := range rehearsal.Elements(d.form("Bo").Blocks) {
+	for _, e := range blockkit.Elements(d.form("Bo").Blocks) {
 		if strings.HasPrefix(e.ActionID, "draft/") {
 			t.Errorf("%s is offered although no model is set up", e.ActionID)
 		}

@@ -11,9 +11,10 @@ import (
 
 	"github.com/prometheus/client_golang/prometheus"
 
+	"soundings/bot/fakeslack"
+	"soundings/bot/fakeslack/blockkit"
 	"soundings/bot/journal"
 	"soundings/bot/metrics"
-	"soundings/bot/rehearsal"
 	"soundings/bot/screens"
 	"soundings/flows"
 	"soundings/prompts"
@@ -74,7 +75,7 @@ const roomOnBoard = "Passengers with bicycles cannot tell, before they reach the
 func (d *desk) toTheLadder(problem string) {
 	d.t.Helper()
 	d.check(d.ws.Command(d.t.Context(), d.ids["Ana"], d.channel, "/soundings", "start"))
-	d.submit("Ana", map[string]rehearsal.Value{"title": {Text: "Bicycles on the ferry"}, "problem": {Text: problem},
+	d.submit("Ana", map[string]blockkit.Value{"title": {Text: "Bicycles on the ferry"}, "problem": {Text: problem},
 		"why": {Text: "The season begins."}, "people": {IDs: []string{d.ids["Bo"]}}})
 	d.pass(5 * time.Minute)
 	for _, who := range []string{"Ana", "Bo"} {
@@ -90,29 +91,29 @@ func (d *desk) pressMessage(who, action string) {
 	if !ok {
 		d.t.Fatalf("%s does not see %s", who, action)
 	}
-	d.check(d.ws.Press(d.t.Context(), d.ids[who], at, action, e.BlockID, rehearsal.Value{}))
+	d.check(d.ws.Press(d.t.Context(), d.ids[who], at, action, e.BlockID, blockkit.Value{}))
 }
 
-func (d *desk) findButton(who, action string) (rehearsal.Where, rehearsal.Element, bool) {
+func (d *desk) findButton(who, action string) (fakeslack.Where, blockkit.Element, bool) {
 	for _, place := range []string{d.channel, d.ws.DM(d.ids[who])} {
 		for _, m := range slices.Backward(d.ws.Messages(place)) {
-			for _, e := range rehearsal.Elements(m.Blocks) {
+			for _, e := range blockkit.Elements(m.Blocks) {
 				if e.ActionID == action {
-					return rehearsal.Where{Channel: place, TS: m.TS}, e, true
+					return fakeslack.Where{Channel: place, TS: m.TS}, e, true
 				}
 			}
 		}
 	}
-	return rehearsal.Where{}, rehearsal.Element{}, false
+	return fakeslack.Where{}, blockkit.Element{}, false
 }
 
 // pressForm presses a button in the form that somebody has open.
 func (d *desk) pressForm(who, action string) {
 	d.t.Helper()
 	v := d.form(who)
-	for _, e := range rehearsal.Elements(v.Blocks) {
+	for _, e := range blockkit.Elements(v.Blocks) {
 		if e.ActionID == action {
-			d.check(d.ws.Press(d.t.Context(), d.ids[who], rehearsal.Where{ViewID: v.ID}, action, e.BlockID, rehearsal.Value{}))
+			d.check(d.ws.Press(d.t.Context(), d.ids[who], fakeslack.Where{ViewID: v.ID}, action, e.BlockID, blockkit.Value{}))
 			return
 		}
 	}
@@ -128,7 +129,7 @@ func (d *desk) ask() {
 
 func (d *desk) kickoff() flows.Kickoff {
 	d.t.Helper()
-	id, err := d.journal.InChannel(d.t.Context(), d.ws.TeamID(), d.channel)
+	id, err := d.journal.Index.InChannel(d.t.Context(), d.ws.TeamID(), d.channel)
 	d.check(err)
 	k, err := d.bot.Kickoff(d.t.Context(), journal.Key{Team: d.ws.TeamID(), Kickoff: id})
 	d.check(err)
@@ -136,9 +137,9 @@ func (d *desk) kickoff() flows.Kickoff {
 }
 
 // use ticks drafts by their level, with other words where some are given.
-func (d *desk) use(words map[string]string) map[string]rehearsal.Value {
+func (d *desk) use(words map[string]string) map[string]blockkit.Value {
 	d.t.Helper()
-	out := map[string]rehearsal.Value{}
+	out := map[string]blockkit.Value{}
 	for _, b := range d.form("Ana").Blocks {
 		id, _ := b["block_id"].(string)
 		kind, level, _ := strings.Cut(id, "/")
@@ -146,9 +147,9 @@ func (d *desk) use(words map[string]string) map[string]rehearsal.Value {
 		text, wanted := words[level]
 		switch {
 		case wanted && kind == "use":
-			out[id] = rehearsal.Value{Options: []string{"yes"}}
+			out[id] = blockkit.Value{Options: []string{"yes"}}
 		case wanted && kind == "text" && text != "":
-			out[id] = rehearsal.Value{Text: text}
+			out[id] = blockkit.Value{Text: text}
 		}
 	}
 	return out
@@ -246,7 +247,7 @@ func TestDraftsThatCannotBeUsed(t *testing.T) {
 		}
 		for block := range d.use(map[string]string{"2": "", "1": ""}) {
 			if strings.HasPrefix(block, "use") {
-				d.check(d.ws.Type(d.ids["Ana"], v.ID, block, "in", rehearsal.Value{}))
+				d.check(d.ws.Type(d.ids["Ana"], v.ID, block, "in", blockkit.Value{}))
 			}
 		}
 	}
@@ -316,7 +317,7 @@ func TestDeadModelDelaysNothing(t *testing.T) {
 	said := allText(t, d.form("Ana").Blocks)
 	d.reads("Ana", said, "gave no answer", prompts.Questions(2)[0], prompts.Openings(-2)[0])
 	d.pressForm("Ana", "open/framing.add")
-	d.submit("Ana", map[string]rehearsal.Value{"level": {Option: "1"}, "opening": {Option: "1/0"}, "text": {Text: "bring a bicycle\nthe boat is full"}})
+	d.submit("Ana", map[string]blockkit.Value{"level": {Option: "1"}, "opening": {Option: "1/0"}, "text": {Text: "bring a bicycle\nthe boat is full"}})
 	d.check(d.ws.CloseAll(t.Context(), d.ids["Ana"]))
 	d.voteAll()
 	k := d.kickoff()
@@ -339,7 +340,7 @@ func (d *desk) voteAll() {
 func (d *desk) voteFor(who string) {
 	d.t.Helper()
 	d.pressMessage(who, "open/framing.vote")
-	d.submit(who, map[string]rehearsal.Value{"level": {Option: "0"}, "ticks/0": {Options: []string{"0"}}})
+	d.submit(who, map[string]blockkit.Value{"level": {Option: "0"}, "ticks/0": {Options: []string{"0"}}})
 }
 
 // A stage that closes while the model is at it stays closed, and the model is
@@ -418,7 +419,7 @@ func TestOnlyLeadsAreOfferedDrafts(t *testing.T) {
 	if !ok {
 		t.Fatal("the lead does not see the button")
 	}
-	d.check(d.ws.Press(t.Context(), d.ids["Ana"], at, e.ActionID, e.BlockID, rehearsal.Value{}))
+	d.check(d.ws.Press(t.Context(), d.ids["Ana"], at, e.ActionID, e.BlockID, blockkit.Value{}))
 	preview := d.form("Ana").ID
 	d.voteFor("Bo")
 	d.clock.Advance(d.kickoff().Window.Closes) // nobody has woken the kickoff yet

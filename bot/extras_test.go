@@ -6,8 +6,9 @@ import (
 	"strings"
 	"testing"
 
+	"soundings/bot/fakeslack"
+	"soundings/bot/fakeslack/blockkit"
 	"soundings/bot/manifest"
-	"soundings/bot/rehearsal"
 	"soundings/flows"
 )
 
@@ -46,7 +47,7 @@ func (h *house) extrasNotes() []string {
 // counted counts the calls of the Web API from now on.
 func (h *house) counted() map[string]int {
 	calls := map[string]int{}
-	h.ws.OnCall(func(c rehearsal.Call) { calls[c.Method]++ })
+	h.ws.OnCall(func(c fakeslack.Call) { calls[c.Method]++ })
 	return calls
 }
 
@@ -65,7 +66,7 @@ func TestSummaryHasACanvasAndABookmark(t *testing.T) {
 		t.Fatalf("bookmarks: got %+v", bookmarks)
 	}
 	for range 3 { // late changes are gathered
-		h.act("bo", "open/close.action", text("what", written("one more thing "+bookmarks[0].ID)), person("owner", h.ids["bo"]), entry{"due", rehearsal.Value{Date: "2027-03-31"}})
+		h.act("bo", "open/close.action", text("what", written("one more thing "+bookmarks[0].ID)), person("owner", h.ids["bo"]), entry{"due", blockkit.Value{Date: "2027-03-31"}})
 	}
 	h.settle()
 	if strings.Contains(h.ws.Canvases()[0].Markdown, "one more thing") {
@@ -87,8 +88,8 @@ func TestSummaryHasACanvasAndABookmark(t *testing.T) {
 }
 
 // granted is what a workplace grants that took some scopes away.
-func granted(without ...string) func(*rehearsal.Config) {
-	return func(c *rehearsal.Config) {
+func granted(without ...string) func(*fakeslack.Config) {
+	return func(c *fakeslack.Config) {
 		c.Scopes = manifest.NeededScopes()
 		for _, s := range manifest.OptionalScopes() {
 			if !slices.Contains(without, s.Name) {
@@ -105,15 +106,15 @@ func TestEveryFaultOfAnExtraIsToldOnce(t *testing.T) {
 	needsAll(t)
 	for _, one := range []struct {
 		name      string
-		workplace func(*rehearsal.Config)
+		workplace func(*fakeslack.Config)
 		before    func(*house)
 		want      []string
 	}{
 		{"no scope for canvases", granted("canvases:write"), nil, []string{"No canvas: ", "“canvases:write”"}},
 		{"no scope for bookmarks", granted("bookmarks:write"), nil, []string{"No bookmark: ", "“bookmarks:write”"}},
 		{"neither", granted("canvases:write", "bookmarks:write"), nil, []string{"No canvas: ", "No bookmark: "}},
-		{"canvases switched off", func(c *rehearsal.Config) { c.NoCanvases = true }, nil, []string{"No canvas: ", "switched them off"}},
-		{"a free plan, and a canvas there", func(c *rehearsal.Config) { c.FreePlan = true }, func(h *house) {
+		{"canvases switched off", func(c *fakeslack.Config) { c.NoCanvases = true }, nil, []string{"No canvas: ", "switched them off"}},
+		{"a free plan, and a canvas there", func(c *fakeslack.Config) { c.FreePlan = true }, func(h *house) {
 			_, err := h.ws.WriteCanvas(h.channel, "Ours, by hand")
 			h.must(err)
 		}, []string{"No canvas: ", "I leave theirs as it is"}},
@@ -185,7 +186,7 @@ func TestADeletedCanvasIsMadeAnewOnce(t *testing.T) {
 		}
 	}
 	h.must(h.ws.DeleteCanvas(h.ws.Canvases()[0].ID))
-	h.act("bo", "open/close.action", text("what", written("one more thing")), person("owner", h.ids["bo"]), entry{"due", rehearsal.Value{Date: "2027-03-31"}})
+	h.act("bo", "open/close.action", text("what", written("one more thing")), person("owner", h.ids["bo"]), entry{"due", blockkit.Value{Date: "2027-03-31"}})
 	h.await("checkin/1")
 	deleted(1, 0)
 	h.must(h.ws.DeleteCanvas(h.ws.Canvases()[0].ID))

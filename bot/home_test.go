@@ -7,7 +7,9 @@ import (
 	"testing"
 	"time"
 
-	"soundings/bot/rehearsal"
+	"soundings/bot/fakeslack"
+	"soundings/bot/fakeslack/blockkit"
+	"soundings/bot/fakeslack/slacktest"
 )
 
 func TestHomeOfSomebodyNew(t *testing.T) {
@@ -79,7 +81,7 @@ func TestStalePressOnHome(t *testing.T) {
 	for _, action := range []string{"do/lead.skip-roles", "open/lead.extend"} {
 		p.open("Bo") // who leads now; his tab is none of this
 		home, _ := p.ws.Home(p.ids["Ana"])
-		at := slices.IndexFunc(rehearsal.Elements(home.Blocks), func(e rehearsal.Element) bool { return e.ActionID == action })
+		at := slices.IndexFunc(blockkit.Elements(home.Blocks), func(e blockkit.Element) bool { return e.ActionID == action })
 		if at < 0 {
 			t.Fatalf("the home tab of Ana was brought up to date before she pressed %s", action)
 		}
@@ -136,7 +138,7 @@ func TestHomeWithoutDoors(t *testing.T) {
 func TestMention(t *testing.T) {
 	p := newPier(t)
 	mention := "<@" + p.ws.BotUser() + "> what is this?"
-	last := func(who string) rehearsal.Message {
+	last := func(who string) fakeslack.Message {
 		t.Helper()
 		all := p.ws.Ephemerals(p.channel, p.ids[who])
 		if len(all) == 0 {
@@ -166,7 +168,7 @@ func TestMention(t *testing.T) {
 		t.Errorf("two mentions left %d messages in the channel, want these two alone", got)
 	}
 	for _, m := range append(p.ws.Ephemerals(p.channel, p.ids["Bo"]), p.ws.Ephemerals(p.channel, p.ids["Cy"])...) {
-		if pings := m.Pings(); len(pings) > 0 {
+		if pings := slacktest.MessagePings(m); len(pings) > 0 {
 			t.Errorf("an answer would notify %q", pings)
 		}
 	}
@@ -193,8 +195,8 @@ func TestMentionIsAnsweredInAThread(t *testing.T) {
 
 func TestWelcomeOnce(t *testing.T) {
 	p := newPier(t)
-	quay := p.ws.AddChannel(rehearsal.Channel{Name: "quay", Members: []string{p.ids["Ana"]}})
-	welcomes := func() (all []rehearsal.Message) {
+	quay := p.ws.AddChannel(fakeslack.Channel{Name: "quay", Members: []string{p.ids["Ana"]}})
+	welcomes := func() (all []fakeslack.Message) {
 		for _, m := range p.ws.Messages(quay) {
 			if m.User == p.ws.BotUser() {
 				all = append(all, m)
@@ -207,7 +209,7 @@ func TestWelcomeOnce(t *testing.T) {
 		t.Fatalf("an invitation was answered with %d messages, want 1", len(got))
 	}
 	p.reads("the channel", welcomes()[0].Text, "Ana has added me", "kickoff of a product discovery", "/soundings start")
-	if pings := welcomes()[0].Pings(); len(pings) > 0 {
+	if pings := slacktest.MessagePings(welcomes()[0]); len(pings) > 0 {
 		t.Errorf("the welcome would notify %q", pings)
 	}
 	p.check(p.ws.Leave(t.Context(), quay, p.ws.BotUser()))
@@ -225,16 +227,16 @@ func TestWelcomeOnce(t *testing.T) {
 // is open already.
 func TestStartFromTheWelcome(t *testing.T) {
 	p := newPier(t)
-	quay := p.ws.AddChannel(rehearsal.Channel{Name: "quay", Members: []string{p.ids["Ana"], p.ids["Bo"]}})
+	quay := p.ws.AddChannel(fakeslack.Channel{Name: "quay", Members: []string{p.ids["Ana"], p.ids["Bo"]}})
 	p.check(p.ws.Invite(t.Context(), p.ids["Ana"], quay, p.ws.BotUser()))
 	welcome := p.ws.Messages(quay)[0]
 	press := func(who string) {
 		t.Helper()
-		at := rehearsal.Where{Channel: quay, TS: welcome.TS}
-		p.check(p.ws.Press(t.Context(), p.ids[who], at, "open/brief.start", "", rehearsal.Value{}))
+		at := fakeslack.Where{Channel: quay, TS: welcome.TS}
+		p.check(p.ws.Press(t.Context(), p.ids[who], at, "open/brief.start", "", blockkit.Value{}))
 	}
 	press("Ana")
-	p.submit("Ana", map[string]rehearsal.Value{"title": {Text: "Bicycles on the ferry"}, "people": {IDs: []string{p.ids["Bo"]}},
+	p.submit("Ana", map[string]blockkit.Value{"title": {Text: "Bicycles on the ferry"}, "people": {IDs: []string{p.ids["Bo"]}},
 		"problem": {Text: "Passengers with bicycles cannot tell, before they reach the pier, whether there is room."}})
 	p.pass(5 * time.Minute)
 	p.reads("Bo", p.open("Bo"), "Bicycles on the ferry")
@@ -252,7 +254,7 @@ func TestStartFromTheWelcome(t *testing.T) {
 // the invitation again.
 func TestWelcomeAfterAFailure(t *testing.T) {
 	p := newPier(t)
-	quay := p.ws.AddChannel(rehearsal.Channel{Name: "quay", Members: []string{p.ids["Ana"]}})
+	quay := p.ws.AddChannel(fakeslack.Channel{Name: "quay", Members: []string{p.ids["Ana"]}})
 	p.refuses.set("chat.postMessage", "internal_error")
 	if err := p.ws.Invite(t.Context(), p.ids["Ana"], quay, p.ws.BotUser()); err == nil {
 		t.Fatal("the invitation was acknowledged, and nobody was greeted")
@@ -279,7 +281,7 @@ func TestAppTakenAway(t *testing.T) {
 		t.Run(c.rule, func(t *testing.T) {
 			p := newPier(t)
 			p.check(p.ws.Command(t.Context(), p.ids["Ana"], p.channel, "/soundings", "start"))
-			p.submit("Ana", map[string]rehearsal.Value{"title": {Text: "Bicycles on the ferry"}, "problem": {Text: "Is there room?"},
+			p.submit("Ana", map[string]blockkit.Value{"title": {Text: "Bicycles on the ferry"}, "problem": {Text: "Is there room?"},
 				"people": {IDs: []string{p.ids["Bo"]}}})
 			p.event(c.event)
 			p.pass(30 * time.Minute)
@@ -299,7 +301,7 @@ func TestChannelArchivedIsTakenNoteOf(t *testing.T) {
 	p := newPier(t)
 	p.begin()
 	p.check(p.ws.Archive(t.Context(), p.channel, p.ids["Ana"]))
-	p.check(p.ws.Archive(t.Context(), p.ws.AddChannel(rehearsal.Channel{Name: "idle", Members: []string{p.ws.BotUser()}}), p.ids["Ana"]))
+	p.check(p.ws.Archive(t.Context(), p.ws.AddChannel(fakeslack.Channel{Name: "idle", Members: []string{p.ws.BotUser()}}), p.ids["Ana"]))
 	p.reads("Bo", p.open("Bo"), "Bicycles on the ferry")
 }
 
@@ -315,18 +317,18 @@ func TestStartFromAnywhere(t *testing.T) {
 	} {
 		t.Run(name, func(t *testing.T) {
 			p := newPier(t)
-			elsewhere := p.ws.AddChannel(rehearsal.Channel{Name: "elsewhere", Members: []string{p.ids["Ana"]}})
+			elsewhere := p.ws.AddChannel(fakeslack.Channel{Name: "elsewhere", Members: []string{p.ids["Ana"]}})
 			begin(p)
 			v := p.form("Ana")
 			try := func(channel string) map[string]string {
 				t.Helper()
-				p.check(p.ws.Type(p.ids["Ana"], v.ID, "channel", "in", rehearsal.Value{ID: channel}))
+				p.check(p.ws.Type(p.ids["Ana"], v.ID, "channel", "in", blockkit.Value{ID: channel}))
 				faults, err := p.ws.Submit(t.Context(), p.ids["Ana"], v.ID)
 				p.check(err)
 				return faults
 			}
 			for block, text := range map[string]string{"title": "Bicycles on the ferry", "problem": "Is there room for a bicycle?"} {
-				p.check(p.ws.Type(p.ids["Ana"], v.ID, block, "in", rehearsal.Value{Text: text}))
+				p.check(p.ws.Type(p.ids["Ana"], v.ID, block, "in", blockkit.Value{Text: text}))
 			}
 			if got := try(elsewhere)["channel"]; !strings.Contains(got, "I am not in that channel yet") {
 				t.Errorf("where the bot is not, the field says %q", got)
@@ -339,7 +341,7 @@ func TestStartFromAnywhere(t *testing.T) {
 			begin(p)
 			v = p.form("Ana")
 			for block, text := range map[string]string{"title": "Another", "problem": "Another?"} {
-				p.check(p.ws.Type(p.ids["Ana"], v.ID, block, "in", rehearsal.Value{Text: text}))
+				p.check(p.ws.Type(p.ids["Ana"], v.ID, block, "in", blockkit.Value{Text: text}))
 			}
 			if got := try(p.channel)["channel"]; !strings.Contains(got, "open in this channel already") {
 				t.Errorf("where a kickoff is open, the field says %q", got)
@@ -352,11 +354,11 @@ func TestStartFromAnywhere(t *testing.T) {
 // there is said at the first one, and nothing of what was typed is lost.
 func TestStartWhereTheBotIsNot(t *testing.T) {
 	p := newPier(t)
-	elsewhere := p.ws.AddChannel(rehearsal.Channel{Name: "elsewhere", Members: []string{p.ids["Ana"]}})
+	elsewhere := p.ws.AddChannel(fakeslack.Channel{Name: "elsewhere", Members: []string{p.ids["Ana"]}})
 	p.check(p.ws.Command(t.Context(), p.ids["Ana"], elsewhere, "/soundings", "start"))
 	v := p.form("Ana")
 	for block, text := range map[string]string{"title": "Bicycles on the ferry", "problem": "Is there room for a bicycle?"} {
-		p.check(p.ws.Type(p.ids["Ana"], v.ID, block, "in", rehearsal.Value{Text: text}))
+		p.check(p.ws.Type(p.ids["Ana"], v.ID, block, "in", blockkit.Value{Text: text}))
 	}
 	faults, err := p.ws.Submit(t.Context(), p.ids["Ana"], v.ID)
 	p.check(err)

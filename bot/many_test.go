@@ -14,10 +14,11 @@ import (
 
 	"soundings/bot"
 	"soundings/bot/chat"
+	"soundings/bot/fakeslack"
+	"soundings/bot/fakeslack/blockkit"
 	"soundings/bot/jobs"
 	"soundings/bot/journal"
 	"soundings/bot/journal/storetest"
-	"soundings/bot/rehearsal"
 	"soundings/flows"
 )
 
@@ -36,10 +37,10 @@ func newCrowd(t *testing.T, people int) *crowd {
 	t.Helper()
 	url := storetest.Server(t)
 	c := &crowd{house: &house{t: t, ids: map[string]string{}, filled: map[string][]entry{}}, news: make(chan struct{}, 1)}
-	c.ws = rehearsal.NewWorkspace(rehearsal.Config{SigningSecret: testSecret})
+	c.ws = fakeslack.NewTeam(fakeslack.Config{SigningSecret: testSecret})
 	c.api = serve(t, c.ws.Handler())
 	c.ws.SetURL(c.api)
-	c.ws.OnCall(func(rehearsal.Call) {
+	c.ws.OnCall(func(fakeslack.Call) {
 		select {
 		case c.news <- struct{}{}:
 		default:
@@ -58,9 +59,9 @@ func newCrowd(t *testing.T, people int) *crowd {
 	for i := range people {
 		name := fmt.Sprintf("p%d", i)
 		c.names = append(c.names, name)
-		c.ids[name] = c.ws.AddUser(rehearsal.User{Name: name, Zone: "Europe/Lisbon"})
+		c.ids[name] = c.ws.AddUser(fakeslack.User{Name: name, Zone: "Europe/Lisbon"})
 	}
-	c.channel = c.ws.AddChannel(rehearsal.Channel{Name: "kickoff", Members: append(c.all(c.names...), c.ws.BotUser())})
+	c.channel = c.ws.AddChannel(fakeslack.Channel{Name: "kickoff", Members: append(c.all(c.names...), c.ws.BotUser())})
 	return c
 }
 
@@ -69,7 +70,7 @@ func newCrowd(t *testing.T, people int) *crowd {
 func (c *crowd) process(url string) {
 	c.t.Helper()
 	rdb := storetest.Client(c.t, url)
-	queue := jobs.NewAsynq(rdb, jobs.Options{Poll: 50 * time.Millisecond, Look: 200 * time.Millisecond})
+	queue := jobs.NewAsynq(rdb, jobs.Options{PollInterval: 50 * time.Millisecond, DueInterval: 200 * time.Millisecond})
 	b, err := bot.New(bot.Config{Journal: journal.New(rdb, journal.Options{}), Queue: queue, Secret: testSecret, Coalesce: time.Second,
 		Chat: chat.New(testToken, c.api+"/api/", nil)})
 	c.must(err)
@@ -115,12 +116,12 @@ func (c *crowd) together(do func(i int, id string) error) {
 }
 
 // button presses one button of a message.
-func (c *crowd) button(id string, at rehearsal.Where, e rehearsal.Element) error {
+func (c *crowd) button(id string, at fakeslack.Where, e blockkit.Element) error {
 	return c.ws.Press(c.t.Context(), id, at, e.ActionID, e.BlockID, noValue)
 }
 
 // form opens a form, fills it in and sends it.
-func (c *crowd) form(id string, at rehearsal.Where, e rehearsal.Element, entries ...entry) error {
+func (c *crowd) form(id string, at fakeslack.Where, e blockkit.Element, entries ...entry) error {
 	if err := c.button(id, at, e); err != nil {
 		return err
 	}
@@ -193,17 +194,17 @@ func marked(i int, scale flows.Scale) int {
 }
 
 // ballot fills in everything, choice by choice.
-func (c *crowd) ballot(i int, id string, at rehearsal.Where, e rehearsal.Element) error {
+func (c *crowd) ballot(i int, id string, at fakeslack.Where, e blockkit.Element) error {
 	if err := c.button(id, at, e); err != nil {
 		return err
 	}
 	v, _ := c.ws.TopView(id)
-	for _, e := range rehearsal.Elements(v.Blocks) {
+	for _, e := range blockkit.Elements(v.Blocks) {
 		if !strings.HasPrefix(e.ActionID, "rate/") {
 			continue
 		}
-		value := rehearsal.Value{Option: fmt.Sprint(marked(i, flows.Scale(named(e.ActionID))))}
-		if err := c.ws.Press(c.t.Context(), id, rehearsal.Where{ViewID: v.ID}, e.ActionID, e.BlockID, value); err != nil {
+		value := blockkit.Value{Option: fmt.Sprint(marked(i, flows.Scale(named(e.ActionID))))}
+		if err := c.ws.Press(c.t.Context(), id, fakeslack.Where{ViewID: v.ID}, e.ActionID, e.BlockID, value); err != nil {
 			return err
 		}
 	}

@@ -5,7 +5,8 @@ import (
 	"strings"
 	"testing"
 
-	"soundings/bot/rehearsal"
+	"soundings/bot/fakeslack"
+	"soundings/bot/fakeslack/blockkit"
 	"soundings/flows"
 )
 
@@ -14,14 +15,14 @@ func (h *house) inChannel() int { return len(h.ws.Messages(h.channel)) }
 
 // startIn fills in the form that begins a kickoff and sends it once, and gives
 // what is then open, if anything.
-func (h *house) startIn(channel string) (rehearsal.View, bool) {
+func (h *house) startIn(channel string) (fakeslack.View, bool) {
 	h.t.Helper()
 	h.must(h.ws.Command(h.t.Context(), h.ids["ana"], channel, "/soundings", "start"))
-	h.fill("ana", text("title", "Bicycles at the "+mark), text("problem", written("nobody knows")), entry{"people", rehearsal.Value{IDs: h.all("bo")}}, choice("pace", "2"))
+	h.fill("ana", text("title", "Bicycles at the "+mark), text("problem", written("nobody knows")), entry{"people", blockkit.Value{IDs: h.all("bo")}}, choice("pace", "2"))
 	return h.sendOnce()
 }
 
-func (h *house) sendOnce() (rehearsal.View, bool) {
+func (h *house) sendOnce() (fakeslack.View, bool) {
 	h.t.Helper()
 	if faults, err := h.ws.Submit(h.t.Context(), h.ids["ana"], h.top("ana").ID); err != nil || len(faults) > 0 {
 		h.t.Fatalf("sent: %v, %v", faults, err)
@@ -36,10 +37,10 @@ func (h *house) sendOnce() (rehearsal.View, bool) {
 func TestStartingWhereOthersRead(t *testing.T) {
 	for _, one := range []struct {
 		name    string
-		channel rehearsal.Channel
+		channel fakeslack.Channel
 	}{
-		{"shared", rehearsal.Channel{Name: "pier", ExtShared: true}},
-		{"about to be shared", rehearsal.Channel{Name: "pier", Invited: true}},
+		{"shared", fakeslack.Channel{Name: "pier", ExtShared: true}},
+		{"about to be shared", fakeslack.Channel{Name: "pier", Invited: true}},
 	} {
 		t.Run(one.name, func(t *testing.T) {
 			h := newHouse(t, plan{})
@@ -71,11 +72,11 @@ func TestStartingWhereOthersRead(t *testing.T) {
 // TestStartingElsewhereInstead chooses another channel on the second page.
 func TestStartingElsewhereInstead(t *testing.T) {
 	h := newHouse(t, plan{})
-	shared := h.ws.AddChannel(rehearsal.Channel{Name: "pier", ExtShared: true, Members: append([]string{h.ws.BotUser()}, h.all("ana", "bo", "jon")...)})
+	shared := h.ws.AddChannel(fakeslack.Channel{Name: "pier", ExtShared: true, Members: append([]string{h.ws.BotUser()}, h.all("ana", "bo", "jon")...)})
 	if _, asked := h.startIn(shared); !asked {
 		t.Fatal("the lead is not asked")
 	}
-	h.fill("ana", entry{"channel", rehearsal.Value{ID: h.channel}})
+	h.fill("ana", entry{"channel", blockkit.Value{ID: h.channel}})
 	if v, open := h.sendOnce(); open {
 		t.Fatalf("with another channel, the form is still open: %s", wordsOf(v.Blocks))
 	}

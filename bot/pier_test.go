@@ -14,17 +14,19 @@ import (
 
 	"soundings/bot"
 	"soundings/bot/chat"
+	"soundings/bot/fakeslack"
+	"soundings/bot/fakeslack/blockkit"
+	"soundings/bot/fakeslack/slacktest"
 	"soundings/bot/jobs"
 	"soundings/bot/journal"
 	"soundings/bot/journal/storetest"
-	"soundings/bot/rehearsal"
 )
 
 // A pier is a workspace with the real bot in it and a few people: Ana, who
 // leads, and Bo are in the channel, Cy and Ivy, a guest, come later.
 type pier struct {
 	t       *testing.T
-	ws      *rehearsal.Workspace
+	ws      *fakeslack.Team
 	clock   *jobs.Virtual
 	config  bot.Config
 	bot     *bot.Bot
@@ -66,8 +68,8 @@ func (r *refusing) RoundTrip(q *http.Request) (*http.Response, error) {
 func newPier(t *testing.T) *pier {
 	t.Helper()
 	p := &pier{t: t, clock: jobs.NewVirtual(noon), ids: map[string]string{}, calls: map[string]int{}, refuses: &refusing{}}
-	p.ws = rehearsal.NewWorkspace(rehearsal.Config{Clock: p.clock.Now, SigningSecret: testSecret, EnforceRates: true})
-	p.ws.OnCall(func(c rehearsal.Call) {
+	p.ws = fakeslack.NewTeam(fakeslack.Config{Clock: p.clock.Now, SigningSecret: testSecret, EnforceRates: true})
+	p.ws.OnCall(func(c fakeslack.Call) {
 		p.mu.Lock()
 		defer p.mu.Unlock()
 		p.calls[c.Method]++
@@ -87,9 +89,9 @@ func newPier(t *testing.T) *pier {
 	t.Cleanup(door.Close)
 	p.ws.SetBotURL(door.URL)
 	for _, name := range []string{"Ana", "Bo", "Cy", "Ivy"} {
-		p.ids[name] = p.ws.AddUser(rehearsal.User{Name: strings.ToLower(name), RealName: name, Zone: "Europe/Lisbon", Guest: name == "Ivy"})
+		p.ids[name] = p.ws.AddUser(fakeslack.User{Name: strings.ToLower(name), RealName: name, Zone: "Europe/Lisbon", Guest: name == "Ivy"})
 	}
-	p.channel = p.ws.AddChannel(rehearsal.Channel{Name: "ferry", Private: true, Members: []string{p.ws.BotUser(), p.ids["Ana"], p.ids["Bo"]}})
+	p.channel = p.ws.AddChannel(fakeslack.Channel{Name: "ferry", Private: true, Members: []string{p.ws.BotUser(), p.ids["Ana"], p.ids["Bo"]}})
 	return p
 }
 
@@ -133,7 +135,7 @@ func (p *pier) pass(d time.Duration) {
 func (p *pier) begin() {
 	p.t.Helper()
 	p.check(p.ws.Command(p.t.Context(), p.ids["Ana"], p.channel, "/soundings", "start"))
-	p.submit("Ana", map[string]rehearsal.Value{
+	p.submit("Ana", map[string]blockkit.Value{
 		"title":   {Text: "Bicycles on the ferry"},
 		"problem": {Text: "Passengers with bicycles cannot tell, before they reach the pier, whether there is room."},
 		"people":  {IDs: []string{p.ids["Bo"]}},
@@ -143,7 +145,7 @@ func (p *pier) begin() {
 
 // submit fills in the form that somebody has open, sends it, and has no more
 // to add where it comes back empty.
-func (p *pier) submit(who string, values map[string]rehearsal.Value) {
+func (p *pier) submit(who string, values map[string]blockkit.Value) {
 	p.t.Helper()
 	v := p.form(who)
 	for block, value := range values {
@@ -159,7 +161,7 @@ func (p *pier) submit(who string, values map[string]rehearsal.Value) {
 	}
 }
 
-func (p *pier) form(who string) rehearsal.View {
+func (p *pier) form(who string) fakeslack.View {
 	p.t.Helper()
 	v, open := p.ws.TopView(p.ids[who])
 	if !open {
@@ -181,7 +183,7 @@ func (p *pier) read(who string) string {
 	if !ok {
 		p.t.Fatalf("%s has no home tab", who)
 	}
-	if pings := rehearsal.Pings("", home.Blocks); len(pings) > 0 {
+	if pings := slacktest.Pings("", home.Blocks); len(pings) > 0 {
 		p.t.Errorf("the home tab of %s would notify %q", who, pings)
 	}
 	return allText(p.t, home.Blocks)
@@ -224,9 +226,9 @@ func allText(t *testing.T, blocks any) string {
 func (p *pier) press(who, action string) {
 	p.t.Helper()
 	home, _ := p.ws.Home(p.ids[who])
-	for _, e := range rehearsal.Elements(home.Blocks) {
+	for _, e := range blockkit.Elements(home.Blocks) {
 		if e.ActionID == action {
-			p.check(p.ws.Press(p.t.Context(), p.ids[who], rehearsal.Where{Home: true}, action, e.BlockID, rehearsal.Value{}))
+			p.check(p.ws.Press(p.t.Context(), p.ids[who], fakeslack.Where{Home: true}, action, e.BlockID, blockkit.Value{}))
 			return
 		}
 	}
@@ -277,13 +279,13 @@ func (p *pier) fromDesk(from, to string) {
 	p.pass(5 * time.Minute)
 	const action = "open/lead.handover"
 	for _, m := range p.ws.Messages(p.ws.DM(p.ids[from])) {
-		for _, e := range rehearsal.Elements(m.Blocks) {
+		for _, e := range blockkit.Elements(m.Blocks) {
 			if e.ActionID != action {
 				continue
 			}
-			at := rehearsal.Where{Channel: m.Channel, TS: m.TS}
-			p.check(p.ws.Press(p.t.Context(), p.ids[from], at, action, e.BlockID, rehearsal.Value{}))
-			p.submit(from, map[string]rehearsal.Value{"to": {Option: p.ids[to]}})
+			at := fakeslack.Where{Channel: m.Channel, TS: m.TS}
+			p.check(p.ws.Press(p.t.Context(), p.ids[from], at, action, e.BlockID, blockkit.Value{}))
+			p.submit(from, map[string]blockkit.Value{"to": {Option: p.ids[to]}})
 			p.pass(5 * time.Minute)
 			return
 		}
@@ -328,7 +330,7 @@ func (s *shutting) RoundTrip(q *http.Request) (*http.Response, error) {
 // key names the kickoff of the channel.
 func (p *pier) key() journal.Key {
 	p.t.Helper()
-	keys, err := p.journal.All(p.t.Context(), p.ws.TeamID())
+	keys, err := p.journal.Index.All(p.t.Context(), p.ws.TeamID())
 	p.check(err)
 	if len(keys) == 0 {
 		p.t.Fatal("no kickoff has begun")
@@ -342,9 +344,9 @@ func (p *pier) pressChannel(who, action string) {
 	p.t.Helper()
 	all := p.ws.Messages(p.channel)
 	for i := len(all) - 1; i >= 0; i-- {
-		for _, e := range rehearsal.Elements(all[i].Blocks) {
+		for _, e := range blockkit.Elements(all[i].Blocks) {
 			if e.ActionID == action {
-				p.check(p.ws.Press(p.t.Context(), p.ids[who], rehearsal.Where{Channel: p.channel, TS: all[i].TS}, action, e.BlockID, rehearsal.Value{}))
+				p.check(p.ws.Press(p.t.Context(), p.ids[who], fakeslack.Where{Channel: p.channel, TS: all[i].TS}, action, e.BlockID, blockkit.Value{}))
 				return
 			}
 		}

@@ -7,8 +7,9 @@ import (
 	"strings"
 	"testing"
 
+	"soundings/bot/fakeslack"
+	"soundings/bot/fakeslack/blockkit"
 	"soundings/bot/journal"
-	"soundings/bot/rehearsal"
 	"soundings/bot/screens"
 	"soundings/flows"
 	"soundings/prompts"
@@ -26,10 +27,10 @@ type deed struct {
 	scene   int
 	who     string // who did it rightly
 	rule    rule
-	name    string            // of its rule
-	element rehearsal.Element // a button or choice
-	form    *rehearsal.View   // the form in which it stands, or which is sent
-	entries []entry           // of a form that is sent
+	name    string           // of its rule
+	element blockkit.Element // a button or choice
+	form    *fakeslack.View  // the form in which it stands, or which is sent
+	entries []entry          // of a form that is sent
 	sent    bool
 	stale   bool // has been tried after its end
 }
@@ -57,7 +58,7 @@ func (g *guard) scenes() []string {
 
 func TestOnlyThoseWhoMay(t *testing.T) {
 	h := newHouse(t, plan{drafter: idleDrafter{}})
-	other := h.ws.AddChannel(rehearsal.Channel{Name: "another", Members: []string{h.ws.BotUser(), h.ids["hal"]}})
+	other := h.ws.AddChannel(fakeslack.Channel{Name: "another", Members: []string{h.ws.BotUser(), h.ids["hal"]}})
 	h.start("hal", other, "hal")
 	g := &guard{house: h, t: t, known: map[string]bool{}, posted: map[string]string{}}
 	h.pressing, h.sending = g.pressing, g.sending
@@ -129,10 +130,10 @@ func (idleDrafter) Gist(context.Context, prompts.GistInput) (string, prompts.Usa
 
 // weeksForm votes by the form that a reminder and the home tab offer.
 func (g *guard) weeksForm() {
-	e := rehearsal.Element{ActionID: "open/timebox.vote", Label: "Vote on the Weeks",
+	e := blockkit.Element{ActionID: "open/timebox.vote", Label: "Vote on the Weeks",
 		Value: screens.Args{Kickoff: g.key().Kickoff, Stage: string(flows.StageTimebox)}.String()}
-	g.pressing("cy", rehearsal.Where{}, e)
-	g.must(g.ws.Press(g.t.Context(), g.ids["cy"], g.copyOf(e), e.ActionID, "", rehearsal.Value{}))
+	g.pressing("cy", fakeslack.Where{}, e)
+	g.must(g.ws.Press(g.t.Context(), g.ids["cy"], g.copyOf(e), e.ActionID, "", blockkit.Value{}))
 	g.fill("cy", choice("weeks", "4"))
 	g.send("cy")
 }
@@ -141,8 +142,8 @@ func (g *guard) weeksForm() {
 func (g *guard) unmute() {
 	_, e := g.find("cy", "do/me.mute", "")
 	e.ActionID, e.Label = "do/me.unmute", "Remind Me Again"
-	g.pressing("cy", rehearsal.Where{}, e)
-	g.must(g.ws.Press(g.t.Context(), g.ids["cy"], g.copyOf(e), e.ActionID, "", rehearsal.Value{}))
+	g.pressing("cy", fakeslack.Where{}, e)
+	g.must(g.ws.Press(g.t.Context(), g.ids["cy"], g.copyOf(e), e.ActionID, "", blockkit.Value{}))
 	if k, err := g.bot.Kickoff(g.t.Context(), g.key()); err != nil || slices.ContainsFunc(k.People, func(p flows.Person) bool { return p.Muted }) {
 		g.t.Errorf("cy is still muted, %v", err)
 	}
@@ -152,7 +153,7 @@ func (g *guard) unmute() {
 // message to a channel.
 func (g *guard) greetings() {
 	g.t.Helper()
-	for _, e := range []rehearsal.Element{
+	for _, e := range []blockkit.Element{
 		{ActionID: "do/me.join", Label: "Ask to Join", Value: screens.Args{Kickoff: g.key().Kickoff}.String()},
 		{ActionID: "open/brief.start", Label: "Start a Kickoff", Value: screens.Args{Choice: g.channel}.String()},
 	} {
@@ -164,7 +165,7 @@ func (g *guard) greetings() {
 }
 
 // pressing is called before somebody presses a button or makes a choice.
-func (g *guard) pressing(who string, at rehearsal.Where, e rehearsal.Element) {
+func (g *guard) pressing(who string, at fakeslack.Where, e blockkit.Element) {
 	d := &deed{scene: g.scene, who: who, name: named(e.ActionID), element: e}
 	key := e.ActionID + " " + e.Value
 	if at.ViewID != "" {
@@ -178,7 +179,7 @@ func (g *guard) pressing(who string, at rehearsal.Where, e rehearsal.Element) {
 }
 
 // sending is called before somebody sends a form.
-func (g *guard) sending(who string, v rehearsal.View, entries []entry) {
+func (g *guard) sending(who string, v fakeslack.View, entries []entry) {
 	g.note("form "+v.CallbackID+" "+v.PrivateMetadata, &deed{scene: g.scene, who: who, name: v.CallbackID, form: &v, entries: entries, sent: true})
 }
 
@@ -266,7 +267,7 @@ func (g *guard) written() map[journal.Key]int {
 	g.t.Helper()
 	out := map[journal.Key]int{}
 	for _, team := range []string{g.ws.TeamID(), "T0ANOTHER"} {
-		keys, err := g.journal.All(g.t.Context(), team)
+		keys, err := g.journal.Index.All(g.t.Context(), team)
 		g.must(err)
 		for _, key := range keys {
 			k, err := g.bot.Kickoff(g.t.Context(), key)
@@ -311,12 +312,12 @@ func (g *guard) do(w wrong, d *deed) string {
 		return g.notice(w.who, d.form.Title)
 	case d.form != nil:
 		g.open(w.who, *d.form)
-		v := rehearsal.Value{}
+		v := blockkit.Value{}
 		if strings.HasPrefix(d.element.ActionID, "rate/") {
 			v.Option = "7"
 		}
 		g.from(w.team)
-		err := g.ws.Press(ctx, id, rehearsal.Where{ViewID: g.top(w.who).ID}, d.element.ActionID, d.element.BlockID, v)
+		err := g.ws.Press(ctx, id, fakeslack.Where{ViewID: g.top(w.who).ID}, d.element.ActionID, d.element.BlockID, v)
 		g.from("")
 		if err != nil {
 			g.t.Errorf("%s, %s: %v", w.rule, d, err)
@@ -325,7 +326,7 @@ func (g *guard) do(w wrong, d *deed) string {
 	}
 	at, heard := g.copyOf(d.element), len(g.ws.Ephemerals(g.lobby, id))
 	g.from(w.team)
-	err := g.ws.Press(ctx, id, at, d.element.ActionID, "", rehearsal.Value{})
+	err := g.ws.Press(ctx, id, at, d.element.ActionID, "", blockkit.Value{})
 	g.from("")
 	if err != nil {
 		g.t.Errorf("%s, %s: %v", w.rule, d, err)
@@ -351,10 +352,10 @@ func (g *guard) notice(who, instead string) string {
 }
 
 // open puts a copy of a form onto somebody's screen.
-func (g *guard) open(who string, v rehearsal.View) {
+func (g *guard) open(who string, v fakeslack.View) {
 	g.t.Helper()
-	knob := rehearsal.Element{ActionID: screens.InputAction, Label: "Knob"} // the bot passes it over
-	g.must(g.ws.Press(g.t.Context(), g.ids[who], g.copyOf(knob), knob.ActionID, "", rehearsal.Value{}))
+	knob := blockkit.Element{ActionID: screens.InputAction, Label: "Knob"} // the bot passes it over
+	g.must(g.ws.Press(g.t.Context(), g.ids[who], g.copyOf(knob), knob.ActionID, "", blockkit.Value{}))
 	words := func(s string) map[string]any { return map[string]any{"type": "plain_text", "text": s} }
 	view := map[string]any{"type": "modal", "callback_id": v.CallbackID, "private_metadata": v.PrivateMetadata,
 		"title": words(v.Title), "close": words(v.Close), "blocks": v.Blocks}
@@ -365,7 +366,7 @@ func (g *guard) open(who string, v rehearsal.View) {
 }
 
 // reopen gives somebody the form back that they had before.
-func (g *guard) reopen(who string, views []rehearsal.View, filled []entry) {
+func (g *guard) reopen(who string, views []fakeslack.View, filled []entry) {
 	g.t.Helper()
 	g.open(who, views[len(views)-1])
 	for _, e := range filled {
@@ -374,7 +375,7 @@ func (g *guard) reopen(who string, views []rehearsal.View, filled []entry) {
 }
 
 // copyOf is a copy of a button in the lobby, where everybody sees it.
-func (g *guard) copyOf(e rehearsal.Element) rehearsal.Where {
+func (g *guard) copyOf(e blockkit.Element) fakeslack.Where {
 	g.t.Helper()
 	key := e.ActionID + " " + e.Value
 	if g.posted[key] == "" {
@@ -387,7 +388,7 @@ func (g *guard) copyOf(e rehearsal.Element) rehearsal.Where {
 		all := g.ws.Messages(g.lobby)
 		g.posted[key] = all[len(all)-1].TS
 	}
-	return rehearsal.Where{Channel: g.lobby, TS: g.posted[key]}
+	return fakeslack.Where{Channel: g.lobby, TS: g.posted[key]}
 }
 
 // late tries what has ended with the last scene, as those who might do it
@@ -416,7 +417,7 @@ func (g *guard) late() {
 func (g *guard) lookAround() {
 	for _, c := range g.ws.Channels() {
 		for _, m := range g.ws.Messages(c.ID) {
-			for _, e := range rehearsal.Elements(m.Blocks) {
+			for _, e := range blockkit.Elements(m.Blocks) {
 				g.shown = append(g.shown, e.ActionID)
 			}
 		}

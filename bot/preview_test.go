@@ -4,7 +4,7 @@ import (
 	"strings"
 	"testing"
 
-	"soundings/bot/rehearsal"
+	"soundings/bot/fakeslack"
 )
 
 // TestThePreviewOfTheSummary goes through the preview as the lead: pages cost
@@ -17,7 +17,7 @@ func TestThePreviewOfTheSummary(t *testing.T) {
 	}
 	h.press("ana", "open/close.preview")
 	var calls []string
-	h.ws.OnCall(func(c rehearsal.Call) { calls = append(calls, c.Method) })
+	h.ws.OnCall(func(c fakeslack.Call) { calls = append(calls, c.Method) })
 	h.turn("ana", choice("go", "problem"))
 	h.turn("ana", choice("go", "brief/0"))
 	h.turn("ana", text("title", "Bicycles on deck"))

@@ -6,7 +6,8 @@ import (
 	"testing"
 	"time"
 
-	"soundings/bot/rehearsal"
+	"soundings/bot/fakeslack"
+	"soundings/bot/fakeslack/blockkit"
 	"soundings/flows"
 )
 
@@ -39,9 +40,9 @@ func (p *pier) pressDM(who, action string) {
 	p.t.Helper()
 	all := p.ws.Messages(p.ws.DM(p.ids[who]))
 	for _, m := range slices.Backward(all) {
-		for _, e := range rehearsal.Elements(m.Blocks) {
+		for _, e := range blockkit.Elements(m.Blocks) {
 			if e.ActionID == action {
-				p.check(p.ws.Press(p.t.Context(), p.ids[who], rehearsal.Where{Channel: m.Channel, TS: m.TS}, action, e.BlockID, rehearsal.Value{}))
+				p.check(p.ws.Press(p.t.Context(), p.ids[who], fakeslack.Where{Channel: m.Channel, TS: m.TS}, action, e.BlockID, blockkit.Value{}))
 				return
 			}
 		}
@@ -239,8 +240,8 @@ func TestSomebodyComesLate(t *testing.T) {
 	if len(p.notes("Ana", "asks to take part")) > 0 {
 		t.Error("the lead is asked before Cy has asked")
 	}
-	at := rehearsal.Where{Channel: p.channel, TS: shown[0].TS}
-	p.check(p.ws.Press(t.Context(), p.ids["Cy"], at, "do/me.join", rehearsal.Elements(shown[0].Blocks)[0].BlockID, rehearsal.Value{}))
+	at := fakeslack.Where{Channel: p.channel, TS: shown[0].TS}
+	p.check(p.ws.Press(t.Context(), p.ids["Cy"], at, "do/me.join", blockkit.Elements(shown[0].Blocks)[0].BlockID, blockkit.Value{}))
 	p.pass(5 * time.Minute)
 	p.pressDM("Ana", "do/lead.admit")
 	p.pass(5 * time.Minute)

@@ -18,9 +18,10 @@ import (
 	"github.com/redis/go-redis/v9"
 
 	"soundings/bot"
+	"soundings/bot/fakeslack"
+	"soundings/bot/fakeslack/blockkit"
 	"soundings/bot/jobs"
 	"soundings/bot/journal/storetest"
-	"soundings/bot/rehearsal"
 	"soundings/bot/screens"
 	"soundings/flows"
 )
@@ -465,10 +466,10 @@ func TestChoicesSentAgain(t *testing.T) {
 	h.press("cy", "open/rating.ballot")
 	v := h.top("cy")
 	h.front.deliver = func(w http.ResponseWriter, _ func() *http.Request) { w.WriteHeader(http.StatusBadGateway) }
-	for _, e := range rehearsal.Elements(v.Blocks) {
-		value := rehearsal.Value{Option: map[string]string{"importance": "6", "evidence": "4"}[named(e.ActionID)]}
-		err := h.ws.Press(t.Context(), h.ids["cy"], rehearsal.Where{ViewID: v.ID}, e.ActionID, e.BlockID, value)
-		if !errors.Is(err, rehearsal.ErrNoAck) {
+	for _, e := range blockkit.Elements(v.Blocks) {
+		value := blockkit.Value{Option: map[string]string{"importance": "6", "evidence": "4"}[named(e.ActionID)]}
+		err := h.ws.Press(t.Context(), h.ids["cy"], fakeslack.Where{ViewID: v.ID}, e.ActionID, e.BlockID, value)
+		if !errors.Is(err, fakeslack.ErrNoAck) {
 			t.Fatalf("in the tunnel, got %v", err)
 		}
 	}

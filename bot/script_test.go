@@ -4,7 +4,8 @@ import (
 	"fmt"
 	"strings"
 
-	"soundings/bot/rehearsal"
+	"soundings/bot/fakeslack"
+	"soundings/bot/fakeslack/blockkit"
 )
 
 // A scene is one stage of the kickoff that the tests here go through: small,
@@ -40,7 +41,7 @@ func (h *house) start(who, channel string, people ...string) {
 	h.fill(who, text("title", "Bicycles at the "+mark), text("problem", written("nobody knows whether there is room for a bicycle")),
 		text("why", written(strings.Repeat("the season begins and the queue grows, ", 25))), text("outcome", written("nobody is turned away")),
 		text("out_of_bounds", written("new ships")), text("links", "https://example.org/"+mark),
-		entry{"people", rehearsal.Value{IDs: h.all(people...)}}, choice("pace", "1"))
+		entry{"people", blockkit.Value{IDs: h.all(people...)}}, choice("pace", "1"))
 	h.send(who)
 	h.settle()
 }
@@ -55,7 +56,7 @@ func theBrief(h *house) {
 	h.settle()
 	h.act("bo", "open/lead.handover", choice("to", h.ids["ana"]))
 	h.settle()
-	h.consider("ana", "open/lead.invite", entry{"people", rehearsal.Value{IDs: h.all("gus")}})
+	h.consider("ana", "open/lead.invite", entry{"people", blockkit.Value{IDs: h.all("gus")}})
 	h.consider("ana", "open/lead.add", choice("to", h.ids["bo"]))
 	h.act("ana", "open/lead.extend", choice("days", "1"))
 	h.act("ana", "open/brief.edit", text("outcome", written("somebody is let in")))
@@ -237,7 +238,7 @@ func (h *house) rate(who, evidence string) {
 	h.t.Helper()
 	h.press(who, "open/rating.ballot")
 	v := h.top(who)
-	for _, e := range rehearsal.Elements(v.Blocks) {
+	for _, e := range blockkit.Elements(v.Blocks) {
 		value := map[string]string{"rate/importance/A1": "9", "rate/evidence/A1": evidence}[e.ActionID]
 		switch {
 		case !strings.HasPrefix(e.ActionID, "rate/"):
@@ -246,10 +247,10 @@ func (h *house) rate(who, evidence string) {
 			value = "5"
 		}
 		if h.pressing != nil {
-			h.pressing(who, rehearsal.Where{ViewID: v.ID}, e)
+			h.pressing(who, fakeslack.Where{ViewID: v.ID}, e)
 			v = h.top(who)
 		}
-		h.must(h.ws.Press(h.t.Context(), h.ids[who], rehearsal.Where{ViewID: v.ID}, e.ActionID, e.BlockID, rehearsal.Value{Option: value}))
+		h.must(h.ws.Press(h.t.Context(), h.ids[who], fakeslack.Where{ViewID: v.ID}, e.ActionID, e.BlockID, blockkit.Value{Option: value}))
 	}
 	h.send(who)
 }
@@ -285,7 +286,7 @@ func theTimebox(h *house) {
 }
 
 func theClose(h *house) {
-	action := []entry{text("what", written("ask the harbour")), person("owner", h.ids["ana"]), {"due", rehearsal.Value{Date: "2027-03-31"}}}
+	action := []entry{text("what", written("ask the harbour")), person("owner", h.ids["ana"]), {"due", blockkit.Value{Date: "2027-03-31"}}}
 	h.act("ana", "open/close.action", action...)
 	h.press("ana", "open/close.list")
 	h.pressIn("ana", "open/close.edit", "")

@@ -6,7 +6,8 @@ import (
 	"testing"
 	"time"
 
-	"soundings/bot/rehearsal"
+	"soundings/bot/fakeslack"
+	"soundings/bot/fakeslack/blockkit"
 	"soundings/bot/screens"
 )
 
@@ -29,20 +30,20 @@ func TestMessageIsRedrawnAtItsSource(t *testing.T) {
 			p := newPier(t)
 			p.begin()
 			at, e := p.inChannel("open/brief.ask")
-			p.check(p.ws.Press(t.Context(), p.ids["Bo"], at, e.ActionID, e.BlockID, rehearsal.Value{}))
+			p.check(p.ws.Press(t.Context(), p.ids["Bo"], at, e.ActionID, e.BlockID, blockkit.Value{}))
 			for range c.used {
 				p.answerAt(p.form("Bo"))
 			}
 			p.pass(c.after)
 			got := map[string]int{}
-			p.ws.OnCall(func(c rehearsal.Call) {
-				if c.Method == rehearsal.ResponseURL || c.Method == "chat.update" && c.Args["ts"] == at.TS {
+			p.ws.OnCall(func(c fakeslack.Call) {
+				if c.Method == fakeslack.ResponseURL || c.Method == "chat.update" && c.Args["ts"] == at.TS {
 					got[c.Method]++
 				}
 			})
-			p.submit("Bo", map[string]rehearsal.Value{"ask": {Text: "Are tandems part of this?"}})
+			p.submit("Bo", map[string]blockkit.Value{"ask": {Text: "Are tandems part of this?"}})
 			p.pass(5 * time.Minute)
-			if got[rehearsal.ResponseURL] != c.redrawn || got["chat.update"] != c.calls {
+			if got[fakeslack.ResponseURL] != c.redrawn || got["chat.update"] != c.calls {
 				t.Errorf("the message was drawn anew by %v, want %d times at its address and %d times by the Web API", got, c.redrawn, c.calls)
 			}
 			// Once the two have finished, the step closes, and the message says so.
@@ -54,23 +55,23 @@ func TestMessageIsRedrawnAtItsSource(t *testing.T) {
 }
 
 // inChannel finds a button in the latest message of the channel that has it.
-func (p *pier) inChannel(action string) (rehearsal.Where, rehearsal.Element) {
+func (p *pier) inChannel(action string) (fakeslack.Where, blockkit.Element) {
 	p.t.Helper()
 	messages := p.ws.Messages(p.channel)
 	for i := len(messages) - 1; i >= 0; i-- {
-		for _, e := range rehearsal.Elements(messages[i].Blocks) {
+		for _, e := range blockkit.Elements(messages[i].Blocks) {
 			if e.ActionID == action {
-				return rehearsal.Where{Channel: p.channel, TS: messages[i].TS}, e
+				return fakeslack.Where{Channel: p.channel, TS: messages[i].TS}, e
 			}
 		}
 	}
 	p.t.Fatalf("%s is nowhere in the channel", action)
-	return rehearsal.Where{}, rehearsal.Element{}
+	return fakeslack.Where{}, blockkit.Element{}
 }
 
 // answerAt uses up one of the answers that the platform takes at the address
 // of the message from which a form was opened.
-func (p *pier) answerAt(v rehearsal.View) {
+func (p *pier) answerAt(v fakeslack.View) {
 	p.t.Helper()
 	args, err := screens.ParseArgs(v.PrivateMetadata)
 	p.check(err)

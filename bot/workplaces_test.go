@@ -19,13 +19,14 @@ import (
 
 	"soundings/bot"
 	"soundings/bot/chat"
+	"soundings/bot/fakeslack"
+	"soundings/bot/fakeslack/blockkit"
 	"soundings/bot/incoming"
 	"soundings/bot/installs"
 	"soundings/bot/jobs"
 	"soundings/bot/journal"
 	"soundings/bot/journal/storetest"
 	"soundings/bot/manifest"
-	"soundings/bot/rehearsal"
 	"soundings/bot/screens"
 )
 
@@ -51,7 +52,7 @@ func newHarbour(t *testing.T, rdb redis.UniversalClient) *harbour {
 	t.Helper()
 	h := &harbour{t: t, rdb: rdb, clock: jobs.NewVirtual(noon), log: &bytes.Buffer{}}
 	h.quay, h.dock = h.pier("TQUAY"), h.pier("TDOCK")
-	platform := rehearsal.NewPlatform(h.quay.ws, h.dock.ws)
+	platform := fakeslack.NewServer(h.quay.ws, h.dock.ws)
 	web := httptest.NewServer(platform.Handler())
 	t.Cleanup(web.Close)
 	platform.SetURL(web.URL)
@@ -76,7 +77,7 @@ func newHarbour(t *testing.T, rdb redis.UniversalClient) *harbour {
 	}))
 	t.Cleanup(door.Close)
 	flow, err := installs.NewFlow(installs.FlowConfig{Store: h.store, ClientID: "1.2", Secret: "made-up-client-secret", Public: door.URL, API: web.URL + "/api/",
-		Needed: manifest.NeededScopes(), Keep: func(ctx context.Context, i installs.Install) error { return h.bot.Installed(ctx, i) },
+		Needed: manifest.NeededScopes(), Save: func(ctx context.Context, i installs.Install) error { return h.bot.Installed(ctx, i) },
 		Clock: h.clock.Now, Logger: h.config.Logger})
 	must(t, err)
 	pages, h.url = flow.Handler(), door.URL
@@ -95,17 +96,17 @@ func must(t *testing.T, err error) {
 
 func (h *harbour) pier(team string) *pier {
 	p := &pier{t: h.t, clock: h.clock, ids: map[string]string{}, calls: map[string]int{}}
-	p.ws = rehearsal.NewWorkspace(rehearsal.Config{Clock: h.clock.Now, SigningSecret: testSecret, EnforceRates: true, Team: team, TeamID: team,
+	p.ws = fakeslack.NewTeam(fakeslack.Config{Clock: h.clock.Now, SigningSecret: testSecret, EnforceRates: true, Team: team, TeamID: team,
 		ClientID: "1.2", ClientSecret: "made-up-client-secret"})
-	p.ws.OnCall(func(c rehearsal.Call) {
+	p.ws.OnCall(func(c fakeslack.Call) {
 		p.mu.Lock()
 		defer p.mu.Unlock()
 		p.calls[c.Method]++
 	})
 	for _, name := range []string{"Ana", "Bo"} {
-		p.ids[name] = p.ws.AddUser(rehearsal.User{Name: strings.ToLower(name), RealName: name + " of " + team, Zone: "Europe/Lisbon"})
+		p.ids[name] = p.ws.AddUser(fakeslack.User{Name: strings.ToLower(name), RealName: name + " of " + team, Zone: "Europe/Lisbon"})
 	}
-	p.channel = p.ws.AddChannel(rehearsal.Channel{Name: "ferry", Members: []string{p.ws.BotUser(), p.ids["Ana"], p.ids["Bo"]}})
+	p.channel = p.ws.AddChannel(fakeslack.Channel{Name: "ferry", Members: []string{p.ws.BotUser(), p.ids["Ana"], p.ids["Bo"]}})
 	return p
 }
 
@@ -133,7 +134,7 @@ func (h *harbour) install(team string) string {
 	begun.Body.Close()
 	to, err := begun.Location()
 	must(h.t, err)
-	back, err := rehearsal.Consent(browser, to.String(), team)
+	back, err := fakeslack.Consent(browser, to.String(), team)
 	must(h.t, err)
 	end, err := browser.Get(back.String())
 	must(h.t, err)
@@ -156,10 +157,10 @@ func (h *harbour) installBoth() {
 func (h *harbour) start(p *pier) journal.Key {
 	h.t.Helper()
 	must(h.t, p.ws.Command(h.t.Context(), p.ids["Ana"], p.channel, "/soundings", "start"))
-	p.submit("Ana", map[string]rehearsal.Value{"title": {Text: "Bicycles at " + p.ws.TeamID()},
+	p.submit("Ana", map[string]blockkit.Value{"title": {Text: "Bicycles at " + p.ws.TeamID()},
 		"problem": {Text: "Is there room at " + p.ws.TeamID() + "?"}, "people": {IDs: []string{p.ids["Bo"]}}})
 	p.pass(5 * time.Minute)
-	keys, err := h.config.Journal.All(h.t.Context(), p.ws.TeamID())
+	keys, err := h.config.Journal.Index.All(h.t.Context(), p.ws.TeamID())
 	must(h.t, err)
 	if len(keys) == 0 {
 		h.t.Fatal("no kickoff began")
@@ -246,7 +247,7 @@ func TestTwoTeamsDoNotMix(t *testing.T) {
 			if k.Brief.Title != "Bicycles at "+p.ws.TeamID() || k.Team != p.ws.TeamID() {
 				t.Errorf("the export of %s is %q of %s", p.ws.TeamID(), k.Brief.Title, k.Team)
 			}
-			all, err := h.config.Journal.All(t.Context(), p.ws.TeamID())
+			all, err := h.config.Journal.Index.All(t.Context(), p.ws.TeamID())
 			if err != nil || len(all) != 1 {
 				t.Errorf("%s has the kickoffs %v, %v", p.ws.TeamID(), all, err)
 			}
@@ -292,8 +293,8 @@ func TestUninstallAndBack(t *testing.T) {
 		h.start(h.dock)
 		sent := h.quay.called("chat.postMessage")
 		must(t, h.quay.ws.Uninstall(t.Context()))
-		if _, err := h.store.Get(t.Context(), "TQUAY"); !errors.Is(err, installs.ErrNone) {
-			t.Errorf("its token: got %v, want %v", err, installs.ErrNone)
+		if _, err := h.store.Get(t.Context(), "TQUAY"); !errors.Is(err, installs.ErrNotInstalled) {
+			t.Errorf("its token: got %v, want %v", err, installs.ErrNotInstalled)
 		}
 		h.restart() // which remembers
 		h.quay.pass(3 * 24 * time.Hour)
@@ -401,7 +402,7 @@ func TestPurgeCutOff(t *testing.T) {
 func (h *harbour) allOrNothing() {
 	h.t.Helper()
 	h.install("TQUAY")
-	keys, err := h.config.Journal.All(h.t.Context(), "TQUAY")
+	keys, err := h.config.Journal.Index.All(h.t.Context(), "TQUAY")
 	must(h.t, err)
 	if len(keys) == 0 {
 		h.lacks("Redis", strings.ReplaceAll(h.dumped(), " TQUAY 1.", ""), "TQUAY") // but for its token
@@ -424,7 +425,7 @@ func TestRevokedWithoutAWord(t *testing.T) {
 		t.Fatal("the bot has heard of it")
 	}
 	h.quay.pass(3 * 24 * time.Hour)
-	if _, away, err := h.config.Journal.Away(t.Context(), "TQUAY"); err != nil || !away {
+	if _, away, err := h.config.Journal.Uninstalls.Get(t.Context(), "TQUAY"); err != nil || !away {
 		t.Fatalf("away %v, %v", away, err)
 	}
 	h.quay.ws.SetBotURL(h.url)
@@ -472,16 +473,16 @@ func TestOneTokenAway(t *testing.T) {
 	}
 	p.clock.Advance(p.clock.Now().Add(grace))
 	must(t, other.PurgeAway(t.Context())) // the token is good: it was a false alarm
-	if keys, err := p.journal.All(t.Context(), team); err != nil || len(keys) != 1 {
+	if keys, err := p.journal.Index.All(t.Context(), team); err != nil || len(keys) != 1 {
 		t.Fatalf("left: %v, %v", keys, err)
 	}
-	if _, away, err := p.journal.Away(t.Context(), team); err != nil || away {
+	if _, away, err := p.journal.Uninstalls.Get(t.Context(), team); err != nil || away {
 		t.Errorf("away %v, %v", away, err)
 	}
 	must(t, p.ws.Uninstall(t.Context()))
 	p.clock.Advance(p.clock.Now().Add(grace + time.Minute))
 	must(t, other.PurgeAway(t.Context()))
-	if keys, err := p.journal.All(t.Context(), team); err != nil || len(keys) != 0 {
+	if keys, err := p.journal.Index.All(t.Context(), team); err != nil || len(keys) != 0 {
 		t.Errorf("left: %v, %v", keys, err)
 	}
 }

@@ -12,15 +12,15 @@ import (
 const entriesBack = 20
 
 // channelClosed stops the kickoff of a channel, if one is open there.
-func (e event) channelClosed(ctx context.Context, why flows.ShutReason) error {
+func (e event) channelClosed(ctx context.Context, why flows.UnreachableReason) error {
 	return e.ofChannel(ctx, func(k flows.Kickoff) flows.Intent {
-		return flows.ShutChannel{Why: why, Since: max(0, k.Version-entriesBack)}
+		return flows.ReportUnreachable{Why: why, Since: max(0, k.Version-entriesBack)}
 	})
 }
 
 // channelOpened lets the kickoff of a channel go on.
 func (e event) channelOpened(ctx context.Context) error {
-	return e.ofChannel(ctx, func(flows.Kickoff) flows.Intent { return flows.ReopenChannel{} })
+	return e.ofChannel(ctx, func(flows.Kickoff) flows.Intent { return flows.ReportReachable{} })
 }
 
 func (e event) ofChannel(ctx context.Context, intent func(flows.Kickoff) flows.Intent) error {
@@ -73,7 +73,7 @@ func (e event) left(ctx context.Context) error {
 		return err
 	}
 	if flows.UserID(idOf(e.Event.User)) == self {
-		return e.channelClosed(ctx, flows.ShutRemoved)
+		return e.channelClosed(ctx, flows.BotRemoved)
 	}
 	err = e.do(ctx, key, flows.Left{Person: flows.UserID(idOf(e.Event.User))})
 	if isRefusal(err) {
@@ -89,11 +89,11 @@ func (e event) channelMoved(ctx context.Context) error {
 	if err != nil || !open {
 		return err
 	}
-	if _, err := e.Journal.Claim(ctx, e.id, to, key.Kickoff); err != nil {
+	if _, err := e.Journal.Index.Claim(ctx, e.id, to, key.Kickoff); err != nil {
 		return err
 	}
 	if err := e.do(ctx, key, flows.MoveChannel{To: to}); err != nil {
 		return err
 	}
-	return e.Journal.Release(ctx, e.id, from, key.Kickoff)
+	return e.Journal.Index.Release(ctx, e.id, from, key.Kickoff)
 }

@@ -115,11 +115,11 @@ func (e event) handle(ctx context.Context) error {
 	case "channel_id_changed":
 		return e.channelMoved(ctx)
 	case "channel_archive", "group_archive":
-		return e.channelClosed(ctx, flows.ShutArchived)
+		return e.channelClosed(ctx, flows.ChannelArchived)
 	case "channel_left", "group_left": // of the bot itself
-		return e.channelClosed(ctx, flows.ShutRemoved)
+		return e.channelClosed(ctx, flows.BotRemoved)
 	case "channel_deleted", "group_deleted":
-		return e.channelClosed(ctx, flows.ShutDeleted)
+		return e.channelClosed(ctx, flows.ChannelDeleted)
 	case "channel_unarchive", "group_unarchive":
 		return e.channelOpened(ctx)
 	case "channel_shared":

@@ -58,7 +58,7 @@ func (e event) joined(ctx context.Context) error {
 		return err
 	}
 	channel := idOf(e.Event.Channel)
-	first, err := e.Journal.Greet(ctx, e.id, channel)
+	first, err := e.Journal.Index.Greet(ctx, e.id, channel)
 	if err != nil || !first {
 		return err
 	}
@@ -68,7 +68,7 @@ func (e event) joined(ctx context.Context) error {
 		return nil
 	}
 	if err != nil { // the platform reports the invitation again
-		return errors.Join(err, e.Journal.Ungreet(ctx, e.id, channel))
+		return errors.Join(err, e.Journal.Index.Ungreet(ctx, e.id, channel))
 	}
 	return nil
 }

@@ -54,7 +54,7 @@ const redrawTime = 1500 * time.Millisecond
 // publishHome draws somebody's home tab as things stand, and puts it up.
 func (t *team) publishHome(ctx context.Context, who flows.UserID, said string) error {
 	h := screens.HomePage{Viewer: who, Now: t.Clock(), Command: t.Command, Said: said}
-	own, err := t.Journal.Of(ctx, t.id, string(who))
+	own, err := t.Journal.Index.Of(ctx, t.id, string(who))
 	if err != nil {
 		return err
 	}
@@ -84,7 +84,7 @@ func (t *team) loadAll(ctx context.Context, ids []string) ([]flows.Kickoff, erro
 // where they are. The platform is asked where they are, and only when there
 // is such a kickoff: whether somebody may know of a channel is its to say.
 func (t *team) doors(ctx context.Context, who flows.UserID) ([]flows.Kickoff, error) {
-	keys, err := t.Journal.Open(ctx)
+	keys, err := t.Journal.Index.Open(ctx)
 	if err != nil {
 		return nil, err
 	}

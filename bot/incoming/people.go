@@ -63,7 +63,7 @@ func (r *request) completeStart(ctx context.Context, start flows.Start) (flows.S
 	if _, err := flows.Decide(flows.Kickoff{}, start, r.Clock()); err != nil {
 		return start, err
 	}
-	holder, err := r.Journal.Claim(ctx, team, start.Channel, start.ID)
+	holder, err := r.Journal.Index.Claim(ctx, team, start.Channel, start.ID)
 	if err != nil {
 		return start, err
 	}

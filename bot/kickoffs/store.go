@@ -72,9 +72,9 @@ func (s *Store) Do(ctx context.Context, key journal.Key, in flows.Intent, from O
 			if err := s.Do(ctx, key, flows.Tick{}, Origin{}); err != nil {
 				return err
 			}
-		case errors.Is(err, journal.ErrMoved):
+		case errors.Is(err, journal.ErrConflict):
 			// Somebody was first: read again, decide again.
-		case errors.Is(err, journal.ErrSeen):
+		case errors.Is(err, journal.ErrDuplicate):
 			return nil
 		case isRefusal(err) && s.Wrote(ctx, key, k.Version, from.Delivery):
 			return nil // sent again: what was taken the first time stands in its own way
@@ -147,6 +147,6 @@ func (s *Store) append(ctx context.Context, key journal.Key, k flows.Kickoff, r 
 
 // InChannel finds the kickoff that is open in a channel.
 func (s *Store) InChannel(ctx context.Context, team, channel string) (key journal.Key, open bool, err error) {
-	id, err := s.Journal.InChannel(ctx, team, channel)
+	id, err := s.Journal.Index.InChannel(ctx, team, channel)
 	return journal.Key{Team: team, Kickoff: id}, id != "", err
 }

@@ -13,11 +13,11 @@ import (
 // process died between the append and the queue. What was queued already is
 // refused by its id, what was done already is found done.
 func (s *Store) Sweep(ctx context.Context) error {
-	keys, err := s.Journal.Open(ctx)
+	keys, err := s.Journal.Index.Open(ctx)
 	if err != nil {
 		return fmt.Errorf("list open kickoffs: %w", err)
 	}
-	uninstalled, err := s.Journal.AllAway(ctx)
+	uninstalled, err := s.Journal.Uninstalls.All(ctx)
 	if err != nil {
 		return err
 	}
@@ -34,7 +34,7 @@ func (s *Store) Sweep(ctx context.Context) error {
 
 // SweepKickoff does for one kickoff what Sweep does for all.
 func (s *Store) SweepKickoff(ctx context.Context, key journal.Key) error {
-	queued, err := s.Journal.Queued(ctx, key)
+	queued, err := s.Journal.Marks.Queued(ctx, key)
 	if err != nil {
 		return err
 	}
@@ -48,7 +48,7 @@ func (s *Store) SweepKickoff(ctx context.Context, key journal.Key) error {
 	if err != nil {
 		return err
 	}
-	return s.Journal.MarkQueued(ctx, key, now.Version)
+	return s.Journal.Marks.SetQueued(ctx, key, now.Version)
 }
 
 // Replay tells the effects of the entries between two versions, as they were

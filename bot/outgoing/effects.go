@@ -55,14 +55,14 @@ func (r *run) effects(ctx context.Context) error {
 // that it was done now.
 func (r *run) once(ctx context.Context, e flows.Effect) (did bool, err error) {
 	mark := fmt.Sprintf("%d/%s", r.Version, e.ID())
-	done, err := r.Journal.Done(ctx, r.Key, mark)
+	done, err := r.Journal.Marks.Done(ctx, r.Key, mark)
 	if err != nil || done {
 		return false, err
 	}
 	if err := r.perform(ctx, e); err != nil {
 		return true, fmt.Errorf("%s of kickoff %s: %w", e.ID(), r.Key.Kickoff, err)
 	}
-	return true, r.Journal.MarkDone(ctx, r.Key, mark)
+	return true, r.Journal.Marks.SetDone(ctx, r.Key, mark)
 }
 
 func (r *run) perform(ctx context.Context, e flows.Effect) error {
@@ -70,32 +70,32 @@ func (r *run) perform(ctx context.Context, e flows.Effect) error {
 	if err != nil {
 		return err
 	}
-	if k.Shut.Why != "" && needsChannel(e) {
+	if k.Unreachable.Why != "" && needsChannel(e) {
 		return errUnreachable
 	}
 	switch e.Do {
 	case flows.Resume:
-		return r.resume(ctx, k.Shut.Since)
+		return r.resume(ctx, k.Unreachable.Since)
 	case flows.Show:
 		return r.show(ctx, k, e.Slot)
-	case flows.Picture:
+	case flows.ShareMap:
 		return r.sharePicture(ctx, k, e.Slot)
-	case flows.Files:
+	case flows.ShareFiles:
 		return r.shareFiles(ctx, k, e.Slot)
 	case flows.Pin, flows.Unpin:
 		return r.pin(ctx, k, e)
-	case flows.Canvas:
+	case flows.UpdateCanvas:
 		return r.canvas(ctx, k)
-	case flows.Bookmark:
+	case flows.AddBookmark:
 		return r.bookmark(ctx, k, e.Slot)
-	case flows.Unbookmark:
+	case flows.RemoveBookmark:
 		return r.unbookmark(ctx, k)
-	case flows.Look:
+	case flows.InspectChannel:
 		return r.inspect(ctx, k.Channel)
-	case flows.Enlist:
+	case flows.ListKickoff:
 		return r.claimPeople(ctx, k)
-	case flows.Free:
-		return r.Journal.Release(ctx, r.Key.Team, k.Channel, r.Key.Kickoff)
+	case flows.ReleaseChannel:
+		return r.Journal.Index.Release(ctx, r.Key.Team, k.Channel, r.Key.Kickoff)
 	}
 	return fmt.Errorf("%w: there is no action %q", errUndrawable, e.Do)
 }
@@ -119,7 +119,7 @@ func (r *run) pin(ctx context.Context, k flows.Kickoff, e flows.Effect) error {
 // claimPeople lists the kickoff for those who take part in it.
 func (r *run) claimPeople(ctx context.Context, k flows.Kickoff) error {
 	for _, u := range k.Participants() {
-		if err := r.Journal.Join(ctx, r.Key.Team, string(u), r.Key.Kickoff); err != nil {
+		if err := r.Journal.Index.Join(ctx, r.Key.Team, string(u), r.Key.Kickoff); err != nil {
 			return err
 		}
 	}

@@ -22,7 +22,7 @@ func (r *run) canvasLater(ctx context.Context) error {
 	if err != nil || k.Extras.Canvas == "" {
 		return err
 	}
-	drawn, err := r.Journal.Shown(ctx, r.Key, canvasSlot)
+	drawn, err := r.Journal.Marks.Shown(ctx, r.Key, canvasSlot)
 	if err != nil || drawn >= k.Version {
 		return err
 	}
@@ -54,7 +54,7 @@ func (r *run) canvas(ctx context.Context, k flows.Kickoff) error {
 	if err := r.report(ctx, flows.MadeCanvas{ID: id}); err != nil {
 		return err
 	}
-	return r.Journal.MarkShown(ctx, r.Key, canvasSlot, k.Version)
+	return r.Journal.Marks.SetShown(ctx, r.Key, canvasSlot, k.Version)
 }
 
 // makeCanvas makes the canvas unless an attempt that was cut off has made it.
@@ -62,7 +62,7 @@ func (r *run) canvas(ctx context.Context, k flows.Kickoff) error {
 // ours: that there is one is noted before a tab is made instead.
 func (r *run) makeCanvas(ctx context.Context, k flows.Kickoff, page screens.CanvasPage) (id string, err error) {
 	mark := fmt.Sprintf("canvas/taken/%d", r.Version)
-	taken, err := r.Journal.Done(ctx, r.Key, mark)
+	taken, err := r.Journal.Marks.Done(ctx, r.Key, mark)
 	if err != nil {
 		return "", err
 	}
@@ -86,7 +86,7 @@ func (r *run) makeCanvas(ctx context.Context, k flows.Kickoff, page screens.Canv
 		if id, taken, err = r.chat.MakeCanvas(ctx, k.Channel, page); err != nil || !taken {
 			return id, err
 		}
-		if err := r.Journal.MarkDone(ctx, r.Key, mark); err != nil {
+		if err := r.Journal.Marks.SetDone(ctx, r.Key, mark); err != nil {
 			return "", err
 		}
 	}

@@ -42,7 +42,7 @@ func (r *run) shareOnce(ctx context.Context, k flows.Kickoff, slot flows.Slot, f
 		return notYet(slot.Name())
 	}
 	mark := fmt.Sprintf("%d/file/%s/%s", r.Version, slot.Name(), files[0].Name)
-	done, err := r.Journal.Done(ctx, r.Key, mark)
+	done, err := r.Journal.Marks.Done(ctx, r.Key, mark)
 	if err != nil || done {
 		return err
 	}
@@ -57,7 +57,7 @@ func (r *run) shareOnce(ctx context.Context, k flows.Kickoff, slot flows.Slot, f
 	if err != nil {
 		return err
 	}
-	return r.Journal.MarkDone(ctx, r.Key, mark)
+	return r.Journal.Marks.SetDone(ctx, r.Key, mark)
 }
 
 // upload hands files to the platform, each once even if another one fails.
@@ -65,10 +65,10 @@ func (r *run) upload(ctx context.Context, mark string, files []screens.File) ([]
 	uploaded := make([]chat.Uploaded, len(files))
 	for i, f := range files {
 		name := uploadName(mark, f)
-		id, err := r.Journal.Uploaded(ctx, r.Key, name)
+		id, err := r.Journal.Marks.Uploaded(ctx, r.Key, name)
 		if err == nil && id == "" {
 			if id, err = r.chat.Upload(ctx, f); err == nil {
-				err = r.Journal.MarkUploaded(ctx, r.Key, name, id)
+				err = r.Journal.Marks.SetUploaded(ctx, r.Key, name, id)
 			}
 		}
 		if err != nil {
@@ -94,5 +94,5 @@ func (r *run) shareUploaded(ctx context.Context, mark string, at flows.Posting, 
 	for i, f := range files {
 		names[i] = uploadName(mark, f)
 	}
-	return errors.Join(err, r.Journal.ForgetUploads(ctx, r.Key, names...))
+	return errors.Join(err, r.Journal.Marks.ForgetUploads(ctx, r.Key, names...))
 }

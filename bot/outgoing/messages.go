@@ -19,7 +19,7 @@ func (r *run) refresh(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
-	if _, posted := k.Posted[r.Slot.Name()]; !posted || k.Shut.Why != "" && r.Slot.To == "" {
+	if _, posted := k.Posted[r.Slot.Name()]; !posted || k.Unreachable.Why != "" && r.Slot.To == "" {
 		return nil // it will be shown as it stands then
 	}
 	err = r.show(ctx, k, r.Slot)
@@ -29,7 +29,7 @@ func (r *run) refresh(ctx context.Context) error {
 // show posts the message of a slot, or brings it up to date unless a later
 // look has done so.
 func (r *run) show(ctx context.Context, k flows.Kickoff, slot flows.Slot) error {
-	shown, err := r.Journal.Shown(ctx, r.Key, slot.Name())
+	shown, err := r.Journal.Marks.Shown(ctx, r.Key, slot.Name())
 	if err != nil || shown >= r.Version {
 		return err
 	}
@@ -75,7 +75,7 @@ func (r *run) update(ctx context.Context, at flows.Posting, m screens.Posting) e
 }
 
 func (r *run) markShown(ctx context.Context, k flows.Kickoff, slot flows.Slot) error {
-	return r.Journal.MarkShown(ctx, r.Key, slot.Name(), k.Version)
+	return r.Journal.Marks.SetShown(ctx, r.Key, slot.Name(), k.Version)
 }
 
 // post sends the message of a slot, in the place of one that is gone where
@@ -106,14 +106,14 @@ func (r *run) post(ctx context.Context, k flows.Kickoff, slot flows.Slot, m scre
 // on its way at this moment, by a worker that was thought dead, the second one
 // to try waits once until that must be over.
 func (r *run) attempted(ctx context.Context, mark string, find func() (bool, error)) (bool, error) {
-	first, err := r.Journal.Begin(ctx, r.Key, mark)
+	first, err := r.Journal.Marks.Begin(ctx, r.Key, mark)
 	if err != nil || first {
 		return false, err
 	}
 	if found, err := find(); found || err != nil {
 		return found, err
 	}
-	waits, err := r.Journal.Begin(ctx, r.Key, mark+"/again")
+	waits, err := r.Journal.Marks.Begin(ctx, r.Key, mark+"/again")
 	if err == nil && waits {
 		err = jobs.Retry(errUnderWay, attemptTime)
 	}

@@ -63,7 +63,7 @@ func (q *Queue) Follow(ctx context.Context, e kickoffs.Entry, effects []flows.Ef
 			failed = append(failed, q.wake(ctx, e.Key, e.Version, effect.At))
 		case flows.Refresh:
 			failed = append(failed, q.refresh(ctx, p, effect.Slot))
-		case flows.CanvasSoon:
+		case flows.RefreshCanvas:
 			failed = append(failed, q.canvas(ctx, e.Key, e.Version))
 		default:
 			now = append(now, effect)

@@ -19,19 +19,19 @@ var errUnreachable = errors.New("the channel is out of reach")
 // needsChannel reports whether an effect is for the eyes of the channel.
 func needsChannel(e flows.Effect) bool {
 	switch e.Do {
-	case flows.Enlist, flows.Free, flows.Resume, flows.Wake:
+	case flows.ListKickoff, flows.ReleaseChannel, flows.Resume, flows.Wake:
 		return false
 	}
 	return e.Slot.To == ""
 }
 
 // unreachableBy reads from an error of the platform what became of a channel.
-func unreachableBy(err error) (flows.ShutReason, bool) {
+func unreachableBy(err error) (flows.UnreachableReason, bool) {
 	switch chat.Code(err) {
 	case "is_archived", "is_inactive":
-		return flows.ShutArchived, true
+		return flows.ChannelArchived, true
 	case "not_in_channel", "channel_not_found": // a private channel does not exist for whoever is not in it
-		return flows.ShutRemoved, true
+		return flows.BotRemoved, true
 	}
 	return "", false
 }
@@ -43,7 +43,7 @@ func (r *run) unreached(ctx context.Context, e flows.Effect, err error) error {
 		return nil
 	}
 	if why, is := unreachableBy(err); is && needsChannel(e) {
-		return r.report(ctx, flows.ShutChannel{Why: why, Since: r.Version - 1})
+		return r.report(ctx, flows.ReportUnreachable{Why: why, Since: r.Version - 1})
 	}
 	if e.Slot.To == "" {
 		return nil

@@ -16,6 +16,7 @@ import (
 	"github.com/chromedp/chromedp"
 	"github.com/chromedp/chromedp/kb"
 
+	"soundings/bot/fakeslack"
 	"soundings/bot/journal"
 	"soundings/bot/rehearsal"
 )
@@ -327,13 +328,13 @@ func (b *browser) place() string { return "/as/ines/in/" + b.page.Workspace().Ch
 
 // slot is the message of the bot that has a name of its own; its TS is empty
 // before it is there.
-func (b *browser) slot(name string) rehearsal.Message {
+func (b *browser) slot(name string) fakeslack.Message {
 	for _, m := range b.page.Workspace().Messages(b.page.Workspace().Channels()[0].ID) {
 		if m.Metadata != nil && m.Metadata.EventPayload["slot"] == name {
 			return m
 		}
 	}
-	return rehearsal.Message{}
+	return fakeslack.Message{}
 }
 
 // playTo lets the script play everybody, and time pass where nobody has

@@ -10,7 +10,7 @@ import (
 	"strings"
 	"testing"
 
-	"soundings/bot/rehearsal"
+	"soundings/bot/fakeslack"
 )
 
 // mostCalls is what a kickoff may cost the platform, in Web API calls a
@@ -27,7 +27,7 @@ func callsOf(t *testing.T, got played) string {
 		if !c.OK {
 			t.Errorf("%s at %v failed: %d %s", c.Method, c.At, c.Status, c.Error)
 		}
-		if c.Method == rehearsal.ResponseURL {
+		if c.Method == fakeslack.ResponseURL {
 			answers++
 			continue
 		}

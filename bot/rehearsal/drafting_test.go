@@ -12,8 +12,11 @@ import (
 	"strings"
 	"testing"
 
+	"soundings/bot/fakeslack"
+	"soundings/bot/fakeslack/blockkit"
 	"soundings/bot/journal"
 	"soundings/bot/rehearsal"
+	"soundings/bot/scenario"
 	"soundings/prompts"
 	"soundings/prompts/modeltest"
 )
@@ -51,12 +54,12 @@ func (c *curious) look(r *http.Request) error {
 			continue
 		}
 		for _, m := range ws.Messages(place.ID) {
-			for _, e := range rehearsal.Elements(m.Blocks) {
+			for _, e := range blockkit.Elements(m.Blocks) {
 				if e.ActionID != "draft/ladder" {
 					continue
 				}
 				c.asked = true
-				if err := ws.Press(r.Context(), place.User, rehearsal.Where{Channel: place.ID, TS: m.TS}, e.ActionID, e.BlockID, rehearsal.Value{}); err != nil {
+				if err := ws.Press(r.Context(), place.User, fakeslack.Where{Channel: place.ID, TS: m.TS}, e.ActionID, e.BlockID, blockkit.Value{}); err != nil {
 					return err
 				}
 				v, _ := ws.TopView(place.User)
@@ -94,7 +97,7 @@ func playDrafting(t *testing.T, model string, lead *curious) map[string][]byte {
 	if err != nil {
 		t.Fatal(err)
 	}
-	s, err := rehearsal.ParseScenario(longPlay(), data)
+	s, err := scenario.Parse(longPlay(), data)
 	if err != nil {
 		t.Fatal(err)
 	}

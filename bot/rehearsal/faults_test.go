@@ -11,6 +11,7 @@ import (
 
 	"soundings/bot/journal"
 	"soundings/bot/rehearsal"
+	"soundings/bot/scenario"
 )
 
 // losing is a network that loses things: of the calls that the bot makes
@@ -58,7 +59,7 @@ func TestLostAnswersChangeNothing(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	s, err := rehearsal.ParseScenario("five.yaml", data)
+	s, err := scenario.Parse("five.yaml", data)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -23,14 +23,3 @@ const (
 
 // errOwnTime is what asking the clock of a guest to leap comes to.
 var errOwnTime = errors.New("the clock is this machine's and does not leap. A step closes as soon as everybody has answered, or when the lead closes it")
-
-// guestStanding is what can be seen of the kickoff from outside: whether there
-// is one. Its times are not known here, so nothing is held back for them.
-func (r *room) guestStanding() standing {
-	for _, m := range r.workspace.Messages(r.channel) {
-		if m.User == r.workspace.BotUser() {
-			return standing{moment: "begun"}
-		}
-	}
-	return standing{}
-}

@@ -1,6 +1,8 @@
 package rehearsal
 
 import (
+	"soundings/bot/scenario"
+
 	"context"
 	"embed"
 	"encoding/json"
@@ -13,6 +15,7 @@ import (
 	"sync"
 
 	"soundings/bot/drafts"
+	"soundings/bot/fakeslack"
 	"soundings/bot/journal"
 	"soundings/bot/manifest"
 )
@@ -20,37 +23,25 @@ import (
 //go:embed page
 var pageFiles embed.FS
 
-// Ferry is the scenario that the page plays when it is given no other: a copy
-// of testdata/scenarios/ferry.yaml.
-func Ferry() (*Scenario, error) {
-	data, err := pageFiles.ReadFile("page/ferry.yaml")
-	if err != nil {
-		return nil, fmt.Errorf("read the built-in scenario: %w", err)
-	}
-	return ParseScenario("ferry.yaml", data)
-}
-
 // PageConfig says what a page is about and where its journal is kept.
 type PageConfig struct {
-	Scenario *Scenario // the page may change it; nil: the ferry
+	Scenario *scenario.Scenario // the page may change it; nil: the ferry
 	Journal  *journal.Journal
-	Logger   *slog.Logger   // default: discards
-	Faults   Faults         // go wrong from the start; people can change them on the page
-	Guest    Guest          // a bot of somebody else, instead of ours
-	Drafter  drafts.Drafter // drafts for whoever asks; nil is off
+	Logger   *slog.Logger     // default: discards
+	Faults   fakeslack.Faults // go wrong from the start; people can change them on the page
+	Guest    Guest            // a bot of somebody else, instead of ours
+	Drafter  drafts.Drafter   // drafts for whoever asks; nil is off
 }
 
 // A Page is a rehearsal to look at and take part in with a browser: whoever
 // opens it acts as anyone of the scenario, by the same signed requests to the
 // bot that the platform would send. It guards nothing and belongs on loopback.
 type Page struct {
-	room      *room
+	room      *Room
 	log       *slog.Logger
 	templates *template.Template
 	shortcuts map[string][]shortcutItem // by the type that the manifest gives them
 	news      *news
-
-	acting sync.Mutex // held by whatever acts or moves the clock
 
 	mu       sync.Mutex
 	notices  map[string]string            // by user: what went wrong, until it is shown
@@ -70,7 +61,7 @@ func NewPage(c PageConfig) (*Page, error) {
 	}
 	if c.Scenario == nil {
 		var err error
-		if c.Scenario, err = Ferry(); err != nil {
+		if c.Scenario, err = scenario.Ferry(); err != nil {
 			return nil, err
 		}
 	}
@@ -82,11 +73,11 @@ func NewPage(c PageConfig) (*Page, error) {
 	if p.shortcuts, err = manifestShortcuts(); err != nil {
 		return nil, err
 	}
-	play, err := NewPlay(PlayConfig{Scenario: c.Scenario, Journal: c.Journal, Logger: c.Logger, Faults: c.Faults, Drafter: c.Drafter, Live: true, Guest: c.Guest, Trace: func(Call) { p.news.tell() }})
+	p.room, err = NewRoom(PlayConfig{Scenario: c.Scenario, Journal: c.Journal, Logger: c.Logger, Faults: c.Faults, Drafter: c.Drafter,
+		Guest: c.Guest, Trace: func(fakeslack.Call) { p.news.tell() }})
 	if err != nil {
 		return nil, err
 	}
-	p.room = &room{play}
 	p.life, p.endsLife = context.WithCancel(context.Background())
 	return p, nil
 }
@@ -147,18 +138,16 @@ func manifestShortcuts() (map[string][]shortcutItem, error) {
 // Close ends whatever runs, and both servers of the play.
 func (p *Page) Close() {
 	p.endsLife()
-	p.acting.Lock()
-	defer p.acting.Unlock()
 	p.room.Close()
 }
 
 // Workspace is what the page shows.
-func (p *Page) Workspace() *Workspace { return p.room.workspace }
+func (p *Page) Workspace() *fakeslack.Team { return p.room.Workspace() }
 
 // Purge removes what the rehearsal has written into its journal. The page has
 // to be closed.
 func (p *Page) Purge(ctx context.Context) error {
-	return p.room.journal.PurgeTeam(ctx, p.room.workspace.TeamID())
+	return p.room.Purge(ctx)
 }
 
 // Handler serves the page, and beside it everything that the workspace
@@ -183,7 +172,7 @@ func (p *Page) Handler() http.Handler {
 	mux.HandleFunc("POST /as/{who}/time", p.deed(p.moveTime))
 	mux.HandleFunc("POST /as/{who}/trouble", p.deed(p.trouble))
 	mux.HandleFunc("POST /as/{who}/share", p.deed(p.share))
-	mux.Handle("/", p.room.workspace.Handler())
+	mux.Handle("/", p.room.Workspace().Handler())
 	return guarded(mux)
 }
 
@@ -202,11 +191,12 @@ func guarded(h http.Handler) http.Handler {
 
 // serveStart opens the channel as the lead.
 func (p *Page) serveStart(w http.ResponseWriter, r *http.Request) {
-	http.Redirect(w, r, "/as/"+p.room.actors[0].Key+"/in/"+p.room.channel, http.StatusFound)
+	lead, _ := p.room.Workspace().User(p.room.People()[0])
+	http.Redirect(w, r, "/as/"+lead.Name+"/in/"+p.room.Channel(), http.StatusFound)
 }
 
 func (p *Page) serveFile(w http.ResponseWriter, r *http.Request) {
-	f, ok := p.room.workspace.File(r.PathValue("file"))
+	f, ok := p.room.Workspace().File(r.PathValue("file"))
 	if !ok {
 		http.NotFound(w, r)
 		return

@@ -8,11 +8,15 @@ import (
 	"net/url"
 	"regexp"
 	"strings"
+
+	"soundings/bot/fakeslack"
+	"soundings/bot/fakeslack/blockkit"
+	"soundings/bot/fakeslack/wire"
 )
 
 // A deed is what a person does by a form of the page. What it returns as an
 // error is told to them in their own words.
-type deed func(ctx context.Context, who User, form url.Values) error
+type deed func(ctx context.Context, who fakeslack.User, form url.Values) error
 
 // heaviestForm is more than a form of ours ever sends.
 const heaviestForm = 1 << 20
@@ -50,12 +54,8 @@ func back(r *http.Request) string {
 
 // doing runs a deed and what follows from it. It ends with the page, not with
 // the request: half an act is none.
-func (p *Page) doing(who User, form url.Values, do deed) error {
-	p.acting.Lock()
-	defer p.acting.Unlock()
-	p.room.pass()
-	err := do(p.life, who, form)
-	return errors.Join(err, p.room.settle(p.life))
+func (p *Page) doing(who fakeslack.User, form url.Values, do deed) error {
+	return p.room.Act(p.life, func(ctx context.Context) error { return do(ctx, who, form) })
 }
 
 func (p *Page) notice(user, text string) {
@@ -66,14 +66,14 @@ func (p *Page) notice(user, text string) {
 
 // sentence is an error as people are told of it.
 func (p *Page) sentence(err error) string {
-	var input *InputError
+	var input *blockkit.InputError
 	switch {
 	case errors.As(err, &input):
 		return capital(input.Reason) + "."
-	case errors.Is(err, ErrNotShown):
+	case errors.Is(err, fakeslack.ErrNotShown):
 		return "That is no longer there. The page shows what stands now."
-	case errors.Is(err, ErrNoAck):
-		if p.room.guest {
+	case errors.Is(err, fakeslack.ErrNoAck):
+		if p.room.Guest() {
 			return "The bot did not take that. See whether it runs, what its log says, and whether its settings are those that this rehearsal printed at its start."
 		}
 		return "The bot did not take that, and the platform would say so too. Try it once more."
@@ -89,7 +89,7 @@ func capital(s string) string {
 }
 
 // act fills in fields, and presses or submits what the form's button says.
-func (p *Page) act(ctx context.Context, who User, form url.Values) error {
+func (p *Page) act(ctx context.Context, who fakeslack.User, form url.Values) error {
 	at, err := readWhere(form.Get("at"))
 	if err != nil {
 		return err
@@ -112,9 +112,9 @@ func (p *Page) act(ctx context.Context, who User, form url.Values) error {
 			err = p.submit(ctx, who, view, stopped)
 		}
 	case "close":
-		err = p.room.workspace.CloseView(ctx, who.ID, view)
+		err = p.room.Workspace().CloseView(ctx, who.ID, view)
 	case "closeall":
-		err = p.room.workspace.CloseAll(ctx, who.ID)
+		err = p.room.Workspace().CloseAll(ctx, who.ID)
 	case pressVerb:
 		err = p.press(ctx, who, at, elements, do, form)
 	default:
@@ -127,88 +127,88 @@ func (p *Page) act(ctx context.Context, who User, form url.Values) error {
 }
 
 // readWhere reads where something stands: message:C…:1.2, view:V… or home.
-func readWhere(s string) (Where, error) {
+func readWhere(s string) (fakeslack.Where, error) {
 	parts := strings.Split(s, ":")
 	switch {
 	case s == "home":
-		return Where{Home: true}, nil
+		return fakeslack.Where{Home: true}, nil
 	case len(parts) == 2 && parts[0] == "view":
-		return Where{ViewID: parts[1]}, nil
+		return fakeslack.Where{ViewID: parts[1]}, nil
 	case len(parts) == 3 && parts[0] == "message":
-		return Where{Channel: parts[1], TS: parts[2]}, nil
+		return fakeslack.Where{Channel: parts[1], TS: parts[2]}, nil
 	}
-	return Where{}, fmt.Errorf("nothing stands at %q", s)
+	return fakeslack.Where{}, fmt.Errorf("nothing stands at %q", s)
 }
 
 // before finds what who has before them there. view is empty for a message.
-func (p *Page) before(who User, at Where) (view string, elements []placed, err error) {
-	ws := p.room.workspace
+func (p *Page) before(who fakeslack.User, at fakeslack.Where) (view string, elements []blockkit.Placed, err error) {
+	ws := p.room.Workspace()
 	if at.Home {
 		v, ok := ws.Home(who.ID)
 		if !ok {
-			return "", nil, ErrNotShown
+			return "", nil, fakeslack.ErrNotShown
 		}
-		return v.ID, placedIn(v.Blocks, ""), nil
+		return v.ID, blockkit.Interactive(v.Blocks), nil
 	}
 	if at.ViewID != "" {
 		v, ok := ws.TopView(who.ID)
 		if !ok || v.ID != at.ViewID {
-			return "", nil, ErrNotShown
+			return "", nil, fakeslack.ErrNotShown
 		}
-		return v.ID, placedIn(v.Blocks, ""), nil
+		return v.ID, blockkit.Interactive(v.Blocks), nil
 	}
 	for _, m := range ws.Seen(at.Channel, who.ID) {
 		if m.TS == at.TS {
-			return "", placedIn(m.Blocks, ""), nil
+			return "", blockkit.Interactive(m.Blocks), nil
 		}
 	}
-	return "", nil, ErrNotShown
+	return "", nil, fakeslack.ErrNotShown
 }
 
 // fill types what the page's form holds into the fields of a view, and
 // returns what they do not take by block id.
-func (p *Page) fill(who User, view string, elements []placed, form url.Values) map[string]string {
+func (p *Page) fill(who fakeslack.User, view string, elements []blockkit.Placed, form url.Values) map[string]string {
 	stopped := map[string]string{}
 	for _, at := range elements {
-		if view == "" || !at.inInput() || flag(at.block, "dispatch_action") && !waitsForEnter(at) {
+		if view == "" || !at.InInput() || wire.Flag(at.Block, "dispatch_action") && !at.WaitsForEnter() {
 			continue
 		}
-		err := p.room.workspace.Type(who.ID, view, at.blockID(), at.actionID(), valueIn(at, form))
-		var input *InputError
+		err := p.room.Workspace().Type(who.ID, view, at.BlockID(), at.ActionID(), valueIn(at, form))
+		var input *blockkit.InputError
 		if errors.As(err, &input) {
-			stopped[at.blockID()] = capital(input.Reason) + "."
+			stopped[at.BlockID()] = capital(input.Reason) + "."
 		}
 	}
 	return stopped
 }
 
 // valueIn reads what a control of the page's form holds.
-func valueIn(at placed, form url.Values) Value {
-	values := form[controlName(fieldVerb, at.blockID(), at.actionID())]
+func valueIn(at blockkit.Placed, form url.Values) blockkit.Value {
+	values := form[controlName(fieldVerb, at.BlockID(), at.ActionID())]
 	one := ""
 	if len(values) > 0 {
 		one = values[0]
 	}
-	field, _, many := valueFields(at.kind())
+	field, _, many := blockkit.ValueFields(at.Kind())
 	switch {
 	case field == "selected_option":
-		return Value{Option: one}
+		return blockkit.Value{Option: one}
 	case field == "selected_options":
-		return Value{Options: values}
+		return blockkit.Value{Options: values}
 	case field == "selected_date":
-		return Value{Date: one}
+		return blockkit.Value{Date: one}
 	case field == "value":
-		return Value{Text: strings.ReplaceAll(one, "\r\n", "\n")}
+		return blockkit.Value{Text: strings.ReplaceAll(one, "\r\n", "\n")}
 	case many:
-		return Value{IDs: values}
+		return blockkit.Value{IDs: values}
 	}
-	return Value{ID: one}
+	return blockkit.Value{ID: one}
 }
 
 // submit also notes what the platform's client would not let through.
-func (p *Page) submit(ctx context.Context, who User, view string, stopped map[string]string) error {
-	_, err := p.room.workspace.Submit(ctx, who.ID, view)
-	var input *InputError
+func (p *Page) submit(ctx context.Context, who fakeslack.User, view string, stopped map[string]string) error {
+	_, err := p.room.Workspace().Submit(ctx, who.ID, view)
+	var input *blockkit.InputError
 	if errors.As(err, &input) {
 		stopped[input.BlockID] = capital(input.Reason) + "."
 		return nil
@@ -216,25 +216,25 @@ func (p *Page) submit(ctx context.Context, who User, view string, stopped map[st
 	return err
 }
 
-func (p *Page) press(ctx context.Context, who User, where Where, elements []placed, do control, form url.Values) error {
+func (p *Page) press(ctx context.Context, who fakeslack.User, where fakeslack.Where, elements []blockkit.Placed, do control, form url.Values) error {
 	at, ok := do.in(elements)
 	if !ok {
-		return ErrNotShown
+		return fakeslack.ErrNotShown
 	}
-	p.room.takeOver(who.ID, at.actionID())
-	return p.room.workspace.Press(ctx, who.ID, where, at.actionID(), at.blockID(), valueIn(at, form))
+	p.room.TakeOver(who.ID, at.ActionID())
+	return p.room.Workspace().Press(ctx, who.ID, where, at.ActionID(), at.BlockID(), valueIn(at, form))
 }
 
 // named is a person named in passing: @tui.
 var named = regexp.MustCompile(`(^|[\s(])@([a-z0-9_.-]*[a-z0-9])`)
 
 // say writes a message, or runs a command that begins with a slash.
-func (p *Page) say(ctx context.Context, who User, form url.Values) error {
+func (p *Page) say(ctx context.Context, who fakeslack.User, form url.Values) error {
 	text, channel, thread := strings.TrimSpace(form.Get("text")), form.Get("channel"), form.Get("thread")
 	if text == "" {
 		return errors.New("there is nothing to send: write something first")
 	}
-	ws := p.room.workspace
+	ws := p.room.Workspace()
 	if command, rest, _ := strings.Cut(text, " "); strings.HasPrefix(command, "/") {
 		if command != p.command() {
 			return fmt.Errorf("there is no command %s here: try %s", command, p.command())
@@ -259,36 +259,36 @@ func (p *Page) say(ctx context.Context, who User, form url.Values) error {
 	return err
 }
 
-func (p *Page) command() string { return p.room.bot.Command }
+func (p *Page) command() string { return p.room.Command() }
 
 // shortcut runs one of the app's shortcuts, on a message or on none.
-func (p *Page) shortcut(ctx context.Context, who User, form url.Values) error {
+func (p *Page) shortcut(ctx context.Context, who fakeslack.User, form url.Values) error {
 	if form.Get("ts") == "" {
-		return p.room.workspace.Shortcut(ctx, who.ID, form.Get("id"))
+		return p.room.Workspace().Shortcut(ctx, who.ID, form.Get("id"))
 	}
-	return p.room.workspace.MessageShortcut(ctx, who.ID, form.Get("channel"), form.Get("ts"), form.Get("id"))
+	return p.room.Workspace().MessageShortcut(ctx, who.ID, form.Get("channel"), form.Get("ts"), form.Get("id"))
 }
 
 // openHome tells the bot that who looks at their home tab.
-func (p *Page) openHome(who User) error {
-	return p.doing(who, nil, func(ctx context.Context, who User, _ url.Values) error {
-		return p.room.workspace.OpenHome(ctx, who.ID)
+func (p *Page) openHome(who fakeslack.User) error {
+	return p.doing(who, nil, func(ctx context.Context, who fakeslack.User, _ url.Values) error {
+		return p.room.Workspace().OpenHome(ctx, who.ID)
 	})
 }
 
 // moveTime lets others act, or the clock move on.
-func (p *Page) moveTime(ctx context.Context, who User, form url.Values) error {
+func (p *Page) moveTime(ctx context.Context, who fakeslack.User, form url.Values) error {
 	switch do := form.Get("do"); do {
 	case "others":
 		ahead := "time has to pass: go to the next deadline."
-		if p.room.guest {
+		if p.room.Guest() {
 			ahead = "the bot has not got that far: try again in a moment."
 		}
-		return p.acted(p.room.others(ctx, who.ID))("Nobody else has anything to do now. Perhaps it is your turn, or " + ahead)
+		return p.acted(p.room.Others(ctx, who.ID))("Nobody else has anything to do now. Perhaps it is your turn, or " + ahead)
 	case "me":
-		return p.acted(p.room.forMe(ctx, who.ID))("The script has nothing for " + who.RealName + " to do now.")
+		return p.acted(p.room.ForMe(ctx, who.ID))("The script has nothing for " + who.RealName + " to do now.")
 	case "deadline":
-		moved, err := p.room.deadline(ctx)
+		moved, err := p.room.Deadline(ctx)
 		if err == nil && !moved {
 			return errors.New("no deadline is ahead: start a kickoff first, or this one has ended")
 		}

@@ -5,21 +5,26 @@ import (
 	"fmt"
 	"hash/fnv"
 	"html/template"
+	"net/url"
 	"strings"
 	"time"
+
+	"soundings/bot/fakeslack"
+	"soundings/bot/fakeslack/blockkit"
+	"soundings/bot/fakeslack/wire"
 )
 
 // A painter turns the blocks of one message or form into what the templates
 // draw, as one person sees them. What it cannot draw it says in place, and
 // keeps in faults.
 type painter struct {
-	ws      *Workspace
-	viewer  User
+	ws      *fakeslack.Team
+	viewer  fakeslack.User
 	zone    *time.Location
 	now     time.Time
 	base    string // where this person's pages begin: /as/ines
 	surface string // the message or form, to tell ids on the page apart
-	state   formState
+	state   blockkit.State
 	errors  map[string]string // by block id
 	faults  []error
 	alike   map[string]int
@@ -27,12 +32,12 @@ type painter struct {
 	caption string // id of the last text, which says what the controls below it are about
 }
 
-func newPainter(ws *Workspace, viewer User, surface string, state formState) *painter {
+func newPainter(ws *fakeslack.Team, viewer fakeslack.User, surface string, state blockkit.State) *painter {
 	zone, err := time.LoadLocation(viewer.Zone)
 	if err != nil {
 		zone = time.UTC
 	}
-	return &painter{ws: ws, viewer: viewer, zone: zone, now: ws.now(), base: "/as/" + viewer.Name, surface: surface, state: state, alike: map[string]int{}}
+	return &painter{ws: ws, viewer: viewer, zone: zone, now: ws.Now(), base: "/as/" + viewer.Name, surface: surface, state: state, alike: map[string]int{}}
 }
 
 // fault notes something that cannot be drawn.
@@ -97,11 +102,11 @@ type drawnBlock struct {
 type drawnPicture struct{ Src, Link, Alt, Title string }
 
 // blocks draws them in order.
-func (p *painter) blocks(blocks []Block) []drawnBlock {
+func (p *painter) blocks(blocks []blockkit.Block) []drawnBlock {
 	out := make([]drawnBlock, 0, len(blocks))
 	for _, b := range blocks {
 		d := p.block(b)
-		d.ID = p.nth("block", given(str(b, "block_id")), d.Kind)
+		d.ID = p.nth("block", given(wire.Str(b, "block_id")), d.Kind)
 		if d.HTML != "" || len(d.Fields) > 0 {
 			d.TextID = d.ID + "t"
 			p.caption = d.TextID
@@ -111,12 +116,12 @@ func (p *painter) blocks(blocks []Block) []drawnBlock {
 	return out
 }
 
-func (p *painter) block(b Block) drawnBlock {
-	switch kind := str(b, "type"); kind {
+func (p *painter) block(b blockkit.Block) drawnBlock {
+	switch kind := wire.Str(b, "type"); kind {
 	case "section":
 		return p.section(b)
 	case "rich_text":
-		return drawnBlock{Kind: "rich", HTML: p.richText(list(b, "elements"))}
+		return drawnBlock{Kind: "rich", HTML: p.richText(wire.List(b, "elements"))}
 	case "header":
 		return p.header(b)
 	case "context":
@@ -134,30 +139,30 @@ func (p *painter) block(b Block) drawnBlock {
 	}
 }
 
-func (p *painter) section(b Block) drawnBlock {
-	d := drawnBlock{Kind: "section", HTML: p.textObject(obj(b, "text"))}
-	for _, f := range list(b, "fields") {
+func (p *painter) section(b blockkit.Block) drawnBlock {
+	d := drawnBlock{Kind: "section", HTML: p.textObject(wire.Obj(b, "text"))}
+	for _, f := range wire.List(b, "fields") {
 		o, _ := f.(map[string]any)
 		d.Fields = append(d.Fields, p.textObject(o))
 	}
-	if a := obj(b, "accessory"); a != nil {
-		e := p.element(placed{block: b, element: a})
+	if a := wire.Obj(b, "accessory"); a != nil {
+		e := p.element(blockkit.Placed{Block: b, Element: a})
 		d.Accessory = &e
 	}
 	return d
 }
 
 // header is a heading; below the page's own and the message's.
-func (p *painter) header(b Block) drawnBlock {
-	level, _ := whole(b, "level")
-	return drawnBlock{Kind: "header", Level: max(level, 1), Top: p.top, HTML: p.textObject(obj(b, "text"))}
+func (p *painter) header(b blockkit.Block) drawnBlock {
+	level, _ := wire.Whole(b, "level")
+	return drawnBlock{Kind: "header", Level: max(level, 1), Top: p.top, HTML: p.textObject(wire.Obj(b, "text"))}
 }
 
-func (p *painter) context(b Block) drawnBlock {
+func (p *painter) context(b blockkit.Block) drawnBlock {
 	d := drawnBlock{Kind: "context"}
-	for _, e := range list(b, "elements") {
+	for _, e := range wire.List(b, "elements") {
 		o, _ := e.(map[string]any)
-		if str(o, "type") == "image" {
+		if wire.Str(o, "type") == "image" {
 			d.Elements = append(d.Elements, drawnElement{Kind: "image", Picture: p.picture(o)})
 			continue
 		}
@@ -166,23 +171,23 @@ func (p *painter) context(b Block) drawnBlock {
 	return d
 }
 
-func (p *painter) elements(b Block) []drawnElement {
+func (p *painter) elements(b blockkit.Block) []drawnElement {
 	var out []drawnElement
-	for _, e := range list(b, "elements") {
+	for _, e := range wire.List(b, "elements") {
 		o, _ := e.(map[string]any)
-		at := placed{block: b, element: o}
-		if at.visibleTo(p.viewer.ID) {
+		at := blockkit.Placed{Block: b, Element: o}
+		if at.VisibleTo(p.viewer.ID) {
 			out = append(out, p.element(at))
 		}
 	}
 	return out
 }
 
-func (p *painter) input(b Block) drawnBlock {
-	at := placed{block: b, element: obj(b, "element")}
+func (p *painter) input(b blockkit.Block) drawnBlock {
+	at := blockkit.Placed{Block: b, Element: wire.Obj(b, "element")}
 	d := drawnBlock{
-		Kind: "input", Label: words(b["label"]), Hint: words(b["hint"]),
-		Optional: flag(b, "optional"), Error: p.errors[at.blockID()],
+		Kind: "input", Label: blockkit.Words(b["label"]), Hint: blockkit.Words(b["hint"]),
+		Optional: wire.Flag(b, "optional"), Error: p.errors[at.BlockID()],
 	}
 	e := p.element(at)
 	d.Grouped = e.Kind == "radios" || e.Kind == "boxes"
@@ -192,15 +197,15 @@ func (p *painter) input(b Block) drawnBlock {
 }
 
 func (p *painter) picture(o map[string]any) *drawnPicture {
-	d := &drawnPicture{Alt: str(o, "alt_text"), Title: words(o["title"])}
-	id := str(obj(o, "slack_file"), "id")
+	d := &drawnPicture{Alt: wire.Str(o, "alt_text"), Title: blockkit.Words(o["title"])}
+	id := wire.Str(wire.Obj(o, "slack_file"), "id")
 	if f, ok := p.ws.File(id); ok {
 		d.Src = filePath(f)
 		return d
 	}
-	d.Link = str(o, "image_url")
+	d.Link = wire.Str(o, "image_url")
 	return d
 }
 
 // filePath is where the page serves a file.
-func filePath(f File) string { return "/file/" + f.ID + "/" + pathEscape(f.Name) }
+func filePath(f fakeslack.File) string { return "/file/" + f.ID + "/" + url.PathEscape(f.Name) }

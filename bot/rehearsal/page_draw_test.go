@@ -10,20 +10,38 @@ import (
 
 	"pgregory.net/rapid"
 
+	"soundings/bot/fakeslack"
+	"soundings/bot/fakeslack/blockkit"
+	"soundings/bot/fakeslack/wire"
 	"soundings/bot/journal"
 	"soundings/bot/journal/storetest"
+	"soundings/bot/scenario"
 )
 
+// A teamOfTwo is a team with two people and a channel, at a fixed time.
+type teamOfTwo struct {
+	ws                *fakeslack.Team
+	ana, ben, channel string
+}
+
+func newTeamOfTwo() *teamOfTwo {
+	now := time.Date(2027, 3, 22, 9, 0, 0, 0, time.UTC)
+	ws := fakeslack.NewTeam(fakeslack.Config{Clock: func() time.Time { return now }})
+	l := &teamOfTwo{ws: ws, ana: ws.AddUser(fakeslack.User{Name: "ana", RealName: "Ana", Zone: "Europe/Lisbon"}), ben: ws.AddUser(fakeslack.User{Name: "ben", RealName: "Ben", Zone: "Asia/Kolkata"})}
+	l.channel = ws.AddChannel(fakeslack.Channel{Name: "ferry", Members: []string{ws.BotUser(), l.ana, l.ben}})
+	return l
+}
+
 // painted draws blocks as ana sees them, and says what could not be drawn.
-func painted(t *testing.T, l *lab, blocksJSON string, state formState) (string, error) {
+func painted(t *testing.T, l *teamOfTwo, blocksJSON string, state blockkit.State) (string, error) {
 	t.Helper()
-	blocks, err := DecodeBlocks([]byte(blocksJSON))
+	blocks, err := blockkit.DecodeBlocks([]byte(blocksJSON))
 	if err != nil {
 		t.Fatalf("%v: %s", err, blocksJSON)
 	}
 	ana, _ := l.ws.User(l.ana)
 	if state == nil {
-		state = newState(blocks)
+		state = blockkit.NewState(blocks)
 	}
 	paint := newPainter(l.ws, ana, "m1", state)
 	templates, err := pageTemplates()
@@ -38,10 +56,7 @@ func painted(t *testing.T, l *lab, blocksJSON string, state formState) (string, 
 }
 
 func TestEveryKindOfBlockIsDrawn(t *testing.T) {
-	l := newLab(t)
-	l.clock.mu.Lock()
-	l.clock.now = time.Date(2027, 3, 22, 9, 0, 0, 0, time.UTC)
-	l.clock.mu.Unlock()
+	l := newTeamOfTwo()
 	people := strings.NewReplacer("ANA", l.ana, "BEN", l.ben, "CHANNEL", l.channel)
 	for _, tt := range []struct {
 		rule, blocks string
@@ -127,7 +142,7 @@ func TestEveryKindOfBlockIsDrawn(t *testing.T) {
 }
 
 func TestWhatCannotBeDrawnIsAnError(t *testing.T) {
-	l := newLab(t)
+	l := newTeamOfTwo()
 	for rule, blocks := range map[string]string{
 		"a block":              `[{"type":"video"}]`,
 		"an element":           `[{"type":"actions","elements":[{"type":"overflow","action_id":"x"}]}]`,
@@ -150,13 +165,13 @@ func TestWhatCannotBeDrawnIsAnError(t *testing.T) {
 
 // Whatever people type reads on the page as they typed it, and is no markup.
 func TestTypedTextIsNoMarkup(t *testing.T) {
-	l := newLab(t)
+	l := newTeamOfTwo()
 	rapid.Check(t, func(rt *rapid.T) {
 		piece := rapid.SampledFrom([]string{"<", ">", "&", `"`, "'", "</p>", "<script>", "a", "é", "\n", "&amp;", "javascript:"})
 		typed := strings.Join(rapid.SliceOfN(piece, 1, 10).Draw(rt, "typed"), "")
-		block := Block{"type": "section", "text": map[string]any{"type": "plain_text", "text": typed}}
+		block := blockkit.Block{"type": "section", "text": map[string]any{"type": "plain_text", "text": typed}}
 		ana, _ := l.ws.User(l.ana)
-		drawn := newPainter(l.ws, ana, "m1", formState{}).block(block).HTML
+		drawn := newPainter(l.ws, ana, "m1", blockkit.State{}).block(block).HTML
 		if got := html.UnescapeString(strings.ReplaceAll(string(drawn), "<br>", "\n")); got != typed {
 			rt.Fatalf("%q reads %q", typed, got)
 		}
@@ -174,21 +189,6 @@ func TestCanvasIsDrawn(t *testing.T) {
 	}
 }
 
-// The scenario in the program is the demo of the tests.
-func TestBuiltInScenarioIsTheDemo(t *testing.T) {
-	got, err := pageFiles.ReadFile("page/ferry.yaml")
-	if err != nil {
-		t.Fatal(err)
-	}
-	want, err := os.ReadFile("../../testdata/scenarios/ferry.yaml")
-	if err != nil {
-		t.Fatal(err)
-	}
-	if !bytes.Equal(got, want) {
-		t.Error("page/ferry.yaml differs from testdata/scenarios/ferry.yaml: copy it anew")
-	}
-}
-
 // TestEverythingSentIsDrawn draws all messages and views that the bot sends
 // in the demo and with hostile text.
 func TestEverythingSentIsDrawn(t *testing.T) {
@@ -198,15 +198,15 @@ func TestEverythingSentIsDrawn(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			s, err := ParseScenario(name, data)
+			s, err := scenario.Parse(name, data)
 			if err != nil {
 				t.Fatal(err)
 			}
-			var sent [][]Block
+			var sent [][]blockkit.Block
 			j := journal.New(storetest.Client(t, storetest.Embedded(t)), journal.Options{})
-			p, err := NewPlay(PlayConfig{Scenario: s, Journal: j, Trace: func(c Call) {
+			p, err := NewPlay(PlayConfig{Scenario: s, Journal: j, Trace: func(c fakeslack.Call) {
 				for _, v := range []any{c.Args["blocks"], argument(c.Args["view"], "blocks")} {
-					if blocks, ok := blockList(v); ok && len(blocks) > 0 {
+					if blocks, ok := blockkit.BlockList(v); ok && len(blocks) > 0 {
 						sent = append(sent, blocks)
 					}
 				}
@@ -223,9 +223,9 @@ func TestEverythingSentIsDrawn(t *testing.T) {
 			}
 			viewer, _ := p.workspace.User(p.actors[0].id)
 			for _, blocks := range sent {
-				paint := newPainter(p.workspace, viewer, "x", newState(blocks))
+				paint := newPainter(p.workspace, viewer, "x", blockkit.NewState(blocks))
 				if paint.blocks(blocks); paint.err() != nil {
-					t.Errorf("%v in %s", paint.err(), encodeJSON(blocks))
+					t.Errorf("%v in %s", paint.err(), wire.Encode(blocks))
 				}
 			}
 		})

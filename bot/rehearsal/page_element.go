@@ -6,6 +6,9 @@ import (
 	"net/url"
 	"slices"
 	"strings"
+
+	"soundings/bot/fakeslack/blockkit"
+	"soundings/bot/fakeslack/wire"
 )
 
 // A drawnElement is one control for the templates.
@@ -69,42 +72,42 @@ func readControl(name string) (control, error) {
 
 // in finds the control among what stands there now. The message may have been
 // drawn anew meanwhile, with other ids for blocks that have none of their own.
-func (c control) in(elements []placed) (placed, bool) {
-	if at, ok := find(elements, c.block, c.action); ok && c.block != "" {
+func (c control) in(elements []blockkit.Placed) (blockkit.Placed, bool) {
+	if at, ok := blockkit.Find(elements, c.block, c.action); ok && c.block != "" {
 		return at, true
 	}
 	for _, at := range elements {
-		if at.actionID() == c.action && str(at.element, "value") == c.value {
+		if at.ActionID() == c.action && wire.Str(at.Element, "value") == c.value {
 			return at, true
 		}
 	}
-	return placed{}, false
+	return blockkit.Placed{}, false
 }
 
-func (p *painter) element(at placed) drawnElement {
-	el := at.element
+func (p *painter) element(at blockkit.Placed) drawnElement {
+	el := at.Element
 	d := drawnElement{
-		ID:          p.nth("element", given(at.blockID()), at.actionID(), str(el, "value")),
-		Name:        controlName(fieldVerb, at.blockID(), at.actionID()),
-		Label:       cmp.Or(str(el, "accessibility_label"), words(el["placeholder"])),
-		Placeholder: words(el["placeholder"]),
+		ID:          p.nth("element", given(at.BlockID()), at.ActionID(), wire.Str(el, "value")),
+		Name:        controlName(fieldVerb, at.BlockID(), at.ActionID()),
+		Label:       cmp.Or(wire.Str(el, "accessibility_label"), blockkit.Words(el["placeholder"])),
+		Placeholder: blockkit.Words(el["placeholder"]),
 		Confirm:     confirmOf(el),
-		Focus:       flag(el, "focus_on_load"),
+		Focus:       wire.Flag(el, "focus_on_load"),
 	}
-	if !at.inInput() || flag(at.block, "dispatch_action") {
-		d.Do = controlName(pressVerb, at.blockID(), at.actionID()) + ":" + url.QueryEscape(str(el, "value"))
+	if !at.InInput() || wire.Flag(at.Block, "dispatch_action") {
+		d.Do = controlName(pressVerb, at.BlockID(), at.ActionID()) + ":" + url.QueryEscape(wire.Str(el, "value"))
 	}
 	p.shape(&d, at)
 	return d
 }
 
 // shape sets what differs from kind to kind.
-func (p *painter) shape(d *drawnElement, at placed) {
-	el, value := at.element, p.state.get(at)
-	switch kind := at.kind(); kind {
+func (p *painter) shape(d *drawnElement, at blockkit.Placed) {
+	el, value := at.Element, p.state.Get(at)
+	switch kind := at.Kind(); kind {
 	case "button":
-		d.Kind, d.Text, d.Style, d.URL = "button", words(el["text"]), str(el, "style"), str(el, "url")
-		d.Label = str(el, "accessibility_label")
+		d.Kind, d.Text, d.Style, d.URL = "button", blockkit.Words(el["text"]), wire.Str(el, "style"), wire.Str(el, "url")
+		d.Label = wire.Str(el, "accessibility_label")
 	case "static_select":
 		d.Kind, d.Options = "menu", p.options(at, chosenValues(value))
 	case "users_select":
@@ -120,12 +123,12 @@ func (p *painter) shape(d *drawnElement, at placed) {
 	case "checkboxes":
 		d.Kind, d.Options = "boxes", p.options(at, chosenValues(value))
 	case "plain_text_input":
-		d.Kind, d.Value, d.Multiline = "text", str(value, "value"), flag(el, "multiline")
-		_, d.MaxLength = lengthLimits(el)
+		d.Kind, d.Value, d.Multiline = "text", wire.Str(value, "value"), wire.Flag(el, "multiline")
+		_, d.MaxLength = blockkit.LengthLimits(el)
 	case "number_input":
-		d.Kind, d.Value, d.Mode = "text", str(value, "value"), "decimal"
+		d.Kind, d.Value, d.Mode = "text", wire.Str(value, "value"), "decimal"
 	case "datepicker":
-		d.Kind, d.Value = "date", str(value, "selected_date")
+		d.Kind, d.Value = "date", wire.Str(value, "selected_date")
 	case "image":
 		d.Kind, d.Picture = "image", p.picture(el)
 	default:
@@ -137,10 +140,10 @@ func (p *painter) shape(d *drawnElement, at placed) {
 
 // chosenValues are the values, or the ids, that a person has chosen.
 func chosenValues(value map[string]any) []string {
-	field, _, _ := valueFields(str(value, "type"))
+	field, _, _ := blockkit.ValueFields(wire.Str(value, "type"))
 	of := func(v any) string {
 		if o, ok := v.(map[string]any); ok {
-			return str(o, "value")
+			return wire.Str(o, "value")
 		}
 		s, _ := v.(string)
 		return s
@@ -158,21 +161,21 @@ func chosenValues(value map[string]any) []string {
 	return out
 }
 
-func (p *painter) options(at placed, chosen []string) []drawnOption {
+func (p *painter) options(at blockkit.Placed, chosen []string) []drawnOption {
 	groups := map[string]string{}
-	for _, g := range list(at.element, "option_groups") {
+	for _, g := range wire.List(at.Element, "option_groups") {
 		o, _ := g.(map[string]any)
-		for _, inner := range list(o, "options") {
+		for _, inner := range wire.List(o, "options") {
 			option, _ := inner.(map[string]any)
-			groups[str(option, "value")] = words(o["label"])
+			groups[wire.Str(option, "value")] = blockkit.Words(o["label"])
 		}
 	}
 	var out []drawnOption
-	for _, o := range optionsOf(at.element) {
-		value := str(o, "value")
+	for _, o := range blockkit.OptionsOf(at.Element) {
+		value := wire.Str(o, "value")
 		out = append(out, drawnOption{
-			ID: p.id("option", at.blockID(), at.actionID(), value), Group: groups[value],
-			Text: words(o["text"]), Value: value, About: words(o["description"]),
+			ID: p.id("option", at.BlockID(), at.ActionID(), value), Group: groups[value],
+			Text: blockkit.Words(o["text"]), Value: value, About: blockkit.Words(o["description"]),
 			Chosen: slices.Contains(chosen, value),
 		})
 	}
@@ -180,11 +183,11 @@ func (p *painter) options(at placed, chosen []string) []drawnOption {
 }
 
 // people are the choices of a menu of people: all but bots and those who left.
-func (p *painter) people(at placed, chosen []string) []drawnOption {
+func (p *painter) people(at blockkit.Placed, chosen []string) []drawnOption {
 	var out []drawnOption
 	for _, u := range p.ws.Users() {
 		if !u.Bot && !u.Deleted {
-			out = append(out, drawnOption{ID: p.id("person", at.blockID(), at.actionID(), u.ID), Text: u.RealName, Value: u.ID, Chosen: slices.Contains(chosen, u.ID)})
+			out = append(out, drawnOption{ID: p.id("person", at.BlockID(), at.ActionID(), u.ID), Text: u.RealName, Value: u.ID, Chosen: slices.Contains(chosen, u.ID)})
 		}
 	}
 	return out
@@ -192,23 +195,23 @@ func (p *painter) people(at placed, chosen []string) []drawnOption {
 
 // channels are the choices of a menu of channels: those that the viewer sees
 // and can write in.
-func (p *painter) channels(at placed, chosen []string) []drawnOption {
+func (p *painter) channels(at blockkit.Placed, chosen []string) []drawnOption {
 	var out []drawnOption
 	for _, c := range p.ws.Channels() {
 		if seen := !c.Private || slices.Contains(c.Members, p.viewer.ID); seen && !c.IM && !c.MPIM && !c.Archived {
-			out = append(out, drawnOption{ID: p.id("channel", at.blockID(), at.actionID(), c.ID), Text: "#" + c.Name, Value: c.ID, Chosen: slices.Contains(chosen, c.ID)})
+			out = append(out, drawnOption{ID: p.id("channel", at.BlockID(), at.ActionID(), c.ID), Text: "#" + c.Name, Value: c.ID, Chosen: slices.Contains(chosen, c.ID)})
 		}
 	}
 	return out
 }
 
 func confirmOf(el map[string]any) *drawnConfirm {
-	c := obj(el, "confirm")
+	c := wire.Obj(el, "confirm")
 	if c == nil {
 		return nil
 	}
 	return &drawnConfirm{
-		Title: words(c["title"]), Text: words(c["text"]), Style: str(c, "style"),
-		Yes: cmp.Or(words(c["confirm"]), "Yes"), No: cmp.Or(words(c["deny"]), "Cancel"),
+		Title: blockkit.Words(c["title"]), Text: blockkit.Words(c["text"]), Style: wire.Str(c, "style"),
+		Yes: cmp.Or(blockkit.Words(c["confirm"]), "Yes"), No: cmp.Or(blockkit.Words(c["deny"]), "Cancel"),
 	}
 }

@@ -5,6 +5,8 @@ import (
 	"html/template"
 	"strings"
 	"time"
+
+	"soundings/bot/fakeslack/wire"
 )
 
 // richText draws the parts of a rich_text block in their order.
@@ -12,14 +14,14 @@ func (p *painter) richText(parts []any) template.HTML {
 	var out strings.Builder
 	for i := 0; i < len(parts); i++ {
 		part, _ := parts[i].(map[string]any)
-		inner := func() template.HTML { return p.pieces(list(part, "elements")) }
-		switch kind := str(part, "type"); kind {
+		inner := func() template.HTML { return p.pieces(wire.List(part, "elements")) }
+		switch kind := wire.Str(part, "type"); kind {
 		case "rich_text_section":
 			fmt.Fprintf(&out, "<p>%s</p>", inner())
 		case "rich_text_quote":
 			fmt.Fprintf(&out, "<blockquote><p>%s</p></blockquote>", inner())
 		case "rich_text_preformatted":
-			fmt.Fprintf(&out, `<pre tabindex="0">%s</pre>`, p.literal(list(part, "elements")))
+			fmt.Fprintf(&out, `<pre tabindex="0">%s</pre>`, p.literal(wire.List(part, "elements")))
 		case "rich_text_list":
 			out.WriteString(string(p.richList(part)))
 		default:
@@ -32,21 +34,21 @@ func (p *painter) richText(parts []any) template.HTML {
 // richList draws one list; a deeper one is set in by its own margin.
 func (p *painter) richList(part map[string]any) template.HTML {
 	tag, start := "ul", ""
-	if str(part, "style") == "ordered" {
+	if wire.Str(part, "style") == "ordered" {
 		tag = "ol"
-		if offset, ok := whole(part, "offset"); ok && offset > 0 {
+		if offset, ok := wire.Whole(part, "offset"); ok && offset > 0 {
 			start = fmt.Sprintf(` start="%d"`, offset+1)
 		}
 	}
-	indent, _ := whole(part, "indent")
+	indent, _ := wire.Whole(part, "indent")
 	var out strings.Builder
 	fmt.Fprintf(&out, `<%s class="in%d"%s>`, tag, min(indent, 4), start)
-	for _, item := range list(part, "elements") {
+	for _, item := range wire.List(part, "elements") {
 		o, _ := item.(map[string]any)
-		if kind := str(o, "type"); kind != "rich_text_section" {
+		if kind := wire.Str(o, "type"); kind != "rich_text_section" {
 			out.WriteString(string(p.fault("a list's entry of type %q", kind)))
 		}
-		fmt.Fprintf(&out, "<li>%s</li>", p.pieces(list(o, "elements")))
+		fmt.Fprintf(&out, "<li>%s</li>", p.pieces(wire.List(o, "elements")))
 	}
 	fmt.Fprintf(&out, "</%s>", tag)
 	return template.HTML(out.String())
@@ -56,7 +58,7 @@ func (p *painter) pieces(pieces []any) template.HTML {
 	var out strings.Builder
 	for _, piece := range pieces {
 		o, _ := piece.(map[string]any)
-		out.WriteString(string(styledPiece(p.piece(o), obj(o, "style"))))
+		out.WriteString(string(styledPiece(p.piece(o), wire.Obj(o, "style"))))
 	}
 	return template.HTML(out.String())
 }
@@ -66,9 +68,9 @@ func (p *painter) literal(pieces []any) string {
 	var out strings.Builder
 	for _, piece := range pieces {
 		o, _ := piece.(map[string]any)
-		switch str(o, "type") {
+		switch wire.Str(o, "type") {
 		case "text":
-			out.WriteString(escapeHTML(str(o, "text")))
+			out.WriteString(escapeHTML(wire.Str(o, "text")))
 		default:
 			out.WriteString(string(p.piece(o)))
 		}
@@ -77,25 +79,25 @@ func (p *painter) literal(pieces []any) string {
 }
 
 func (p *painter) piece(o map[string]any) template.HTML {
-	switch kind := str(o, "type"); kind {
+	switch kind := wire.Str(o, "type"); kind {
 	case "text":
-		return lines(escapeHTML(str(o, "text")))
+		return lines(escapeHTML(wire.Str(o, "text")))
 	case "link":
-		return p.link(str(o, "url"), str(o, "text"))
+		return p.link(wire.Str(o, "url"), wire.Str(o, "text"))
 	case "user":
-		return p.mention(str(o, "user_id"))
+		return p.mention(wire.Str(o, "user_id"))
 	case "channel":
-		return p.place(str(o, "channel_id"))
+		return p.place(wire.Str(o, "channel_id"))
 	case "broadcast":
-		return p.called("@" + str(o, "range"))
+		return p.called("@" + wire.Str(o, "range"))
 	case "emoji":
-		return template.HTML(escapeHTML(":" + str(o, "name") + ":"))
+		return template.HTML(escapeHTML(":" + wire.Str(o, "name") + ":"))
 	case "date":
-		seconds, ok := whole(o, "timestamp")
+		seconds, ok := wire.Whole(o, "timestamp")
 		if !ok {
-			return template.HTML(escapeHTML(str(o, "fallback")))
+			return template.HTML(escapeHTML(wire.Str(o, "fallback")))
 		}
-		return p.moment(time.Unix(int64(seconds), 0), str(o, "format"))
+		return p.moment(time.Unix(int64(seconds), 0), wire.Str(o, "format"))
 	default:
 		return p.fault("a piece of type %q", kind)
 	}
@@ -103,7 +105,7 @@ func (p *painter) piece(o map[string]any) template.HTML {
 
 func styledPiece(html template.HTML, style map[string]any) template.HTML {
 	for _, s := range [][2]string{{"code", "code"}, {"bold", "strong"}, {"italic", "em"}, {"strike", "s"}, {"underline", "u"}} {
-		if flag(style, s[0]) {
+		if wire.Flag(style, s[0]) {
 			html = template.HTML("<" + s[1] + ">" + string(html) + "</" + s[1] + ">")
 		}
 	}

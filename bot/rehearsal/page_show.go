@@ -9,6 +9,8 @@ import (
 	"net/http"
 	"strings"
 	"time"
+
+	"soundings/bot/fakeslack"
 )
 
 // What the templates are given.
@@ -82,7 +84,7 @@ type drawnCanvas struct {
 }
 
 // A view of the page fills in what a place shows.
-type place func(r *http.Request, who User, d *pageData) error
+type place func(r *http.Request, who fakeslack.User, d *pageData) error
 
 // errNoSuchPage is wrapped when an address leads nowhere.
 var errNoSuchPage = errors.New("there is nothing at this address")
@@ -118,34 +120,34 @@ func (p *Page) serve(show place) http.HandlerFunc {
 }
 
 // person is whoever the address says is looking.
-func (p *Page) person(r *http.Request) (User, bool) {
-	for _, u := range p.room.workspace.Users() {
+func (p *Page) person(r *http.Request) (fakeslack.User, bool) {
+	for _, u := range p.room.Workspace().Users() {
 		if u.Name == r.PathValue("who") && !u.Bot && !u.Deleted {
 			return u, true
 		}
 	}
-	return User{}, false
+	return fakeslack.User{}, false
 }
 
 // frame is what every page has around its place.
-func (p *Page) frame(who User, path string) *pageData {
-	ws, base := p.room.workspace, "/as/"+who.Name
-	d := &pageData{Base: base, Back: path, Notice: p.takeNotice(who.ID), Clock: clockOf(ws.now(), who.Zone), Trouble: p.troubles(), Troubled: ws.Faults().Any(),
-		Shortcuts: p.shortcuts["global"], Guest: p.room.guest}
-	if c, ok := ws.Channel(p.room.channel); ok {
+func (p *Page) frame(who fakeslack.User, path string) *pageData {
+	ws, base := p.room.Workspace(), "/as/"+who.Name
+	d := &pageData{Base: base, Back: path, Notice: p.takeNotice(who.ID), Clock: clockOf(ws.Now(), who.Zone), Trouble: p.troubles(), Troubled: ws.Faults().Any(),
+		Shortcuts: p.shortcuts["global"], Guest: p.room.Guest()}
+	if c, ok := ws.Channel(p.room.Channel()); ok {
 		d.Shared = c.ExtShared
 	}
 	rest := strings.TrimPrefix(path, base)
-	for i, a := range p.room.actors {
-		u, _ := ws.User(a.id)
-		person := personOf(u, ws.now())
+	for i, id := range p.room.People() {
+		u, _ := ws.User(id)
+		person := personOf(u, ws.Now())
 		person.Lead, person.Here = i == 0, u.ID == who.ID
 		person.Path = "/as/" + u.Name + p.samePlace(who, u, rest)
 		d.People = append(d.People, person)
 	}
-	d.Viewer = personOf(who, ws.now())
+	d.Viewer = personOf(who, ws.Now())
 	d.Places = append(d.Places,
-		drawnPlace{Name: "Channel", Path: base + "/in/" + p.room.channel},
+		drawnPlace{Name: "Channel", Path: base + "/in/" + p.room.Channel()},
 		drawnPlace{Name: "Private", Path: base + "/in/" + ws.DM(who.ID)},
 		drawnPlace{Name: "Home tab", Path: base + "/home"})
 	if len(ws.Canvases()) > 0 {
@@ -158,11 +160,11 @@ func (p *Page) frame(who User, path string) *pageData {
 }
 
 // samePlace is where somebody else sees what who sees now.
-func (p *Page) samePlace(who, other User, rest string) string {
-	return strings.Replace(rest, p.room.workspace.DM(who.ID), p.room.workspace.DM(other.ID), 1)
+func (p *Page) samePlace(who, other fakeslack.User, rest string) string {
+	return strings.Replace(rest, p.room.Workspace().DM(who.ID), p.room.Workspace().DM(other.ID), 1)
 }
 
-func personOf(u User, now time.Time) drawnPerson {
+func personOf(u fakeslack.User, now time.Time) drawnPerson {
 	c := clockOf(now, u.Zone)
 	return drawnPerson{Key: u.Name, Name: cmp.Or(u.RealName, u.Name), Local: c.Day + ", " + c.Time, Zone: c.Zone}
 }
@@ -189,8 +191,8 @@ func (p *Page) takeNotice(user string) string {
 }
 
 // channelPage shows a channel or a private conversation.
-func (p *Page) channelPage(r *http.Request, who User, d *pageData) error {
-	ws := p.room.workspace
+func (p *Page) channelPage(r *http.Request, who fakeslack.User, d *pageData) error {
+	ws := p.room.Workspace()
 	c, ok := ws.Channel(r.PathValue("channel"))
 	if !ok || c.IM && c.User != who.ID {
 		return errNoSuchPage
@@ -200,7 +202,7 @@ func (p *Page) channelPage(r *http.Request, who User, d *pageData) error {
 		d.Heading, d.Empty = "Private messages", "The bot has sent "+who.RealName+" nothing yet. Reminders and whatever is meant for one person alone come here."
 	} else {
 		d.Write = &drawnComposer{Label: "Write to #" + c.Name, Channel: c.ID}
-		d.Start = c.ID == p.room.channel && len(ws.Messages(c.ID)) == 0
+		d.Start = c.ID == p.room.Channel() && len(ws.Messages(c.ID)) == 0
 		d.Bookmarks = p.bookmarks(d.Base, c.ID)
 	}
 	d.Title = d.Heading + ", as " + who.RealName
@@ -228,7 +230,7 @@ func (p *Page) channelPage(r *http.Request, who User, d *pageData) error {
 // on this page.
 func (p *Page) bookmarks(base, channel string) []drawnPlace {
 	var out []drawnPlace
-	for _, b := range p.room.workspace.Bookmarks(channel) {
+	for _, b := range p.room.Workspace().Bookmarks(channel) {
 		path := b.Link
 		if _, rest, ok := strings.Cut(b.Link, "/archives/"+channel+"/p"); ok && len(rest) > 6 {
 			path = base + "/in/" + channel + "/" + rest[:len(rest)-6] + "." + rest[len(rest)-6:]
@@ -239,8 +241,8 @@ func (p *Page) bookmarks(base, channel string) []drawnPlace {
 }
 
 // threadPage shows a message and what was answered to it.
-func (p *Page) threadPage(r *http.Request, who User, d *pageData) error {
-	ws, ts := p.room.workspace, r.PathValue("thread")
+func (p *Page) threadPage(r *http.Request, who fakeslack.User, d *pageData) error {
+	ws, ts := p.room.Workspace(), r.PathValue("thread")
 	c, ok := ws.Channel(r.PathValue("channel"))
 	if _, there := ws.Message(c.ID, ts); !ok || !there {
 		return errNoSuchPage
@@ -267,40 +269,40 @@ func (p *Page) threadPage(r *http.Request, who User, d *pageData) error {
 const refreshing = "X-Refresh"
 
 // homePage tells the bot that the tab was opened, each time a person opens it.
-func (p *Page) homePage(r *http.Request, who User, d *pageData) error {
+func (p *Page) homePage(r *http.Request, who fakeslack.User, d *pageData) error {
 	if r.Header.Get(refreshing) == "" {
 		if err := p.openHome(who); err != nil {
 			d.Notice = p.sentence(err)
 		}
 	}
 	d.Heading, d.Title = "Home tab", "Home tab of "+who.RealName
-	v, ok := p.room.workspace.Home(who.ID)
+	v, ok := p.room.Workspace().Home(who.ID)
 	if !ok {
 		d.Empty = "The bot has put nothing here yet."
 		return nil
 	}
-	paint := newPainter(p.room.workspace, who, v.ID, v.State)
+	paint := newPainter(p.room.Workspace(), who, v.ID, v.State)
 	paint.top = true
 	d.Home = &drawnForm{At: "home", ID: v.ID, Blocks: paint.blocks(v.Blocks)}
 	return paint.err()
 }
 
-func (p *Page) canvasPage(_ *http.Request, who User, d *pageData) error {
+func (p *Page) canvasPage(_ *http.Request, who fakeslack.User, d *pageData) error {
 	d.Heading, d.Title = "Canvas", "Canvas, as "+who.RealName
-	for _, c := range p.room.workspace.Canvases() {
+	for _, c := range p.room.Workspace().Canvases() {
 		d.Canvas = append(d.Canvas, drawnCanvas{Title: cmp.Or(c.Title, "Canvas"), HTML: drawMarkdown(c.Markdown)})
 	}
 	return nil
 }
 
 // form is the form that this person has open, on whichever page.
-func (p *Page) form(who User, d *pageData) error {
-	open := p.room.workspace.Views(who.ID)
+func (p *Page) form(who fakeslack.User, d *pageData) error {
+	open := p.room.Workspace().Views(who.ID)
 	if len(open) == 0 {
 		return nil
 	}
 	v := open[len(open)-1]
-	paint := newPainter(p.room.workspace, who, v.ID, v.State)
+	paint := newPainter(p.room.Workspace(), who, v.ID, v.State)
 	paint.errors = map[string]string{}
 	p.mu.Lock()
 	for block, text := range p.stopped[v.ID] {
@@ -318,9 +320,9 @@ func (p *Page) form(who User, d *pageData) error {
 func messageID(ts string) string { return "m" + strings.ReplaceAll(ts, ".", "-") }
 
 // message draws one message for who.
-func (p *Page) message(who User, c Channel, m Message) (drawnMessage, error) {
-	ws := p.room.workspace
-	paint := newPainter(ws, who, messageID(m.TS), ws.chosenIn(who.ID, m))
+func (p *Page) message(who fakeslack.User, c fakeslack.Channel, m fakeslack.Message) (drawnMessage, error) {
+	ws := p.room.Workspace()
+	paint := newPainter(ws, who, messageID(m.TS), ws.Chosen(who.ID, m))
 	at := timeOf(m.TS).In(paint.zone)
 	author, _ := ws.User(m.User)
 	d := drawnMessage{
@@ -348,7 +350,7 @@ func (p *Page) message(who User, c Channel, m Message) (drawnMessage, error) {
 	return d, paint.err()
 }
 
-func filesOf(ws *Workspace, m Message) []drawnFile {
+func filesOf(ws *fakeslack.Team, m fakeslack.Message) []drawnFile {
 	var out []drawnFile
 	for _, id := range m.Files {
 		f, ok := ws.File(id)
@@ -366,15 +368,4 @@ func sizeText(bytes int) string {
 		return fmt.Sprintf("%d bytes", bytes)
 	}
 	return fmt.Sprintf("%d kB", (bytes+500)/1000)
-}
-
-// chosenIn is what user has chosen in the controls of a message.
-func (w *Workspace) chosenIn(user string, m Message) formState {
-	w.mu.Lock()
-	defer w.mu.Unlock()
-	c, ok := w.channels[m.Channel]
-	if !ok {
-		return newState(m.Blocks)
-	}
-	return carriedOver(c.states[stateKey{user: user, ts: m.TS}], m.Blocks)
 }

@@ -8,6 +8,8 @@ import (
 	"strconv"
 	"strings"
 	"time"
+
+	"soundings/bot/fakeslack/wire"
 )
 
 // How the page draws words: text objects, mentions and moments, each as the
@@ -18,11 +20,11 @@ func (p *painter) textObject(o map[string]any) template.HTML {
 	if o == nil {
 		return ""
 	}
-	switch kind := str(o, "type"); kind {
+	switch kind := wire.Str(o, "type"); kind {
 	case "plain_text":
-		return lines(escapeHTML(str(o, "text")))
+		return lines(escapeHTML(wire.Str(o, "text")))
 	case "mrkdwn":
-		return p.mrkdwn(str(o, "text"))
+		return p.mrkdwn(wire.Str(o, "text"))
 	default:
 		return p.fault("text of type %q", kind)
 	}

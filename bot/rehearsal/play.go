@@ -5,33 +5,32 @@ import (
 	"errors"
 	"fmt"
 	"log/slog"
-	"net"
 	"net/http"
 	"sync/atomic"
 	"time"
 
 	"soundings/bot"
-	"soundings/bot/chat"
 	"soundings/bot/drafts"
+	"soundings/bot/fakeslack"
 	"soundings/bot/jobs"
 	"soundings/bot/journal"
+	"soundings/bot/scenario"
 	"soundings/bot/screens"
-	"soundings/engine"
 )
 
 // PlayConfig says what is played and where its journal is kept.
 type PlayConfig struct {
-	Scenario *Scenario
+	Scenario *scenario.Scenario
 	Journal  *journal.Journal
-	Logger   *slog.Logger // default: discards
-	Trace    func(Call)   // sees every Web API call; may be nil
+	Logger   *slog.Logger         // default: discards
+	Trace    func(fakeslack.Call) // sees every Web API call; may be nil
 
 	// Transport carries the bot's calls; nil is a plain one. Tests lose
 	// answers in it.
 	Transport http.RoundTripper
 
 	// Faults go wrong all along. What is slow takes the play's own time.
-	Faults Faults
+	Faults fakeslack.Faults
 
 	// Drafter drafts wordings for the lead; nil is off, as in the demo.
 	Drafter drafts.Drafter
@@ -39,9 +38,9 @@ type PlayConfig struct {
 	// Socket lets the bot listen by Socket Mode instead of over HTTP.
 	Socket bool
 
-	// Live says that the play is served to people and their tools: while its
+	// live says that the play is served to people and their tools: while its
 	// clock stands still, real time counts for rates and redeliveries.
-	Live bool
+	live bool
 
 	// Guest says where a bot of somebody else comes in, instead of ours.
 	Guest Guest
@@ -51,49 +50,42 @@ type PlayConfig struct {
 // Its clock stands still while anything happens and leaps to whatever comes
 // next, so days pass in milliseconds and every run is the same.
 type Play struct {
-	scenario  *Scenario
-	workspace *Workspace
-	bot       *bot.Bot
-	clock     *jobs.Virtual
-	actors    []*actor
-	channel   string
-	tasks     []task
-	order     int
-	changed   atomic.Bool // something was posted or updated since the last look
-	doneAt    time.Time
-	calls     atomic.Int64
-	journal   *journal.Journal
-	guest     bool // the bot is somebody else's, and so is its journal
-	stop      []func()
+	plans
+	bot     *bot.Bot
+	journal *journal.Journal
+	guest   bool // the bot is somebody else's, and so is its journal
+	calls   atomic.Int64
+	stop    []func()
 }
 
 // secret signs the deliveries within one process; it guards nothing.
 const secret = "rehearsal"
 
-// NewPlay sets the stage: workspace and bot listen on loopback, the people
+// NewPlay prepares a play: workspace and bot listen on loopback, the people
 // are in the channel. Close it when done.
 func NewPlay(c PlayConfig) (*Play, error) {
 	if c.Logger == nil {
 		c.Logger = slog.New(slog.DiscardHandler)
 	}
-	p := &Play{scenario: c.Scenario, journal: c.Journal, clock: jobs.NewVirtual(c.Scenario.Starts)}
-	settings := Config{
+	p := &Play{journal: c.Journal, guest: c.Guest.Expected()}
+	p.cast = &cast{script: c.Scenario, clock: jobs.NewVirtual(c.Scenario.Starts)}
+	settings := fakeslack.Config{
 		Clock: p.clock.Now, SigningSecret: secret, Logger: c.Logger, EnforceRates: true,
-		Faults: c.Faults, Pause: p.letPass, AckWithin: c.ackWithin(), Patience: p.patience(c.Live),
+		Faults: c.Faults, Pause: p.wait, AckWithin: c.ackWithin(), Patience: p.patience(c.live),
 	}
-	if c.Guest.Expected() {
+	if p.guest {
 		p.clock = jobs.NewVirtual(time.Now())
 		settings.Clock, settings.Pause, settings.Patience = time.Now, nil, nil
 		settings.EnforceRates = false // twelve people act in one second here
 	}
-	p.workspace = NewWorkspace(settings)
+	p.workspace = fakeslack.NewTeam(settings)
 	p.stop = append(p.stop, p.workspace.Close)
-	if c.Live {
+	if c.live {
 		p.redeliver()
 	}
-	p.workspace.OnCall(func(call Call) {
-		p.changed.Store(true)
-		if call.Method != ResponseURL {
+	p.workspace.OnCall(func(call fakeslack.Call) {
+		p.stale.Store(true)
+		if call.Method != fakeslack.ResponseURL {
 			p.calls.Add(1)
 		}
 		if c.Trace != nil {
@@ -108,58 +100,6 @@ func NewPlay(c PlayConfig) (*Play, error) {
 	return p, nil
 }
 
-// connect starts the two servers and the bot between them.
-func (p *Play) connect(c PlayConfig) error {
-	api, err := p.serve(p.workspace.Handler())
-	if err != nil {
-		return fmt.Errorf("start the workspace: %w", err)
-	}
-	if !c.Guest.Expected() { // a guest calls at an address of its own
-		p.workspace.SetURL(api)
-	}
-	p.bot, err = bot.New(bot.Config{
-		Journal: c.Journal, Queue: p.clock, Chat: chat.New("xoxb-rehearsal", api+"/api/", &http.Client{Transport: c.Transport, Timeout: 10 * time.Second}),
-		Clock: p.clock.Now, Logger: c.Logger, Secret: secret, Drafter: c.Drafter,
-		Lookups: 1, // so that every run makes its calls in the same order
-	})
-	if err != nil {
-		return err
-	}
-	switch {
-	case c.Guest.Expected():
-		p.guest = true
-		p.workspace.SetBotURL(c.Guest.URL)
-		return nil
-	case c.Socket:
-		return p.plugIn(api)
-	}
-	address, err := p.serve(p.bot.Handler())
-	if err != nil {
-		return fmt.Errorf("start the bot: %w", err)
-	}
-	p.workspace.SetBotURL(address)
-	return nil
-}
-
-// serve answers on a free port of loopback until Close.
-func (p *Play) serve(h http.Handler) (string, error) {
-	l, err := net.Listen("tcp", "127.0.0.1:0")
-	if err != nil {
-		return "", err
-	}
-	server := &http.Server{Handler: h, ReadHeaderTimeout: 10 * time.Second}
-	done := make(chan struct{})
-	go func() {
-		defer close(done)
-		_ = server.Serve(l) // ends with Close below, and only so
-	}()
-	p.stop = append(p.stop, func() {
-		_ = server.Close()
-		<-done
-	})
-	return "http://" + l.Addr().String(), nil
-}
-
 // Close stops both servers.
 func (p *Play) Close() {
 	for i := len(p.stop) - 1; i >= 0; i-- {
@@ -168,24 +108,8 @@ func (p *Play) Close() {
 	p.stop = nil
 }
 
-// gather puts everybody into the channel, the bot among them.
-func (p *Play) gather() {
-	members := []string{p.workspace.BotUser()}
-	for i, person := range p.scenario.People {
-		id := p.workspace.AddUser(User{Name: person.Key, RealName: person.Name, Zone: person.Zone})
-		zone, err := time.LoadLocation(person.Zone)
-		if err != nil {
-			panic(fmt.Sprintf("rehearsal: zone %s of a checked scenario: %v", person.Zone, err))
-		}
-		p.actors = append(p.actors, &actor{ScenarioPerson: person, id: id, index: i, lead: i == 0,
-			hours: engine.WorkingHours(zone), seen: map[string]bool{}, added: map[string]bool{}})
-		members = append(members, id)
-	}
-	p.channel = p.workspace.AddChannel(Channel{Name: "kickoff", Members: members})
-}
-
 // Workspace is where the play happens, for whoever wants to look.
-func (p *Play) Workspace() *Workspace { return p.workspace }
+func (p *Play) Workspace() *fakeslack.Team { return p.workspace }
 
 // Channel is the channel in which it happens.
 func (p *Play) Channel() string { return p.channel }
@@ -206,13 +130,14 @@ const (
 
 // Run plays the script to its end.
 func (p *Play) Run(ctx context.Context) error {
-	lead := p.actors[0]
-	p.plan(lead, lead.at(p.scenario.Starts, time.Minute, time.Time{}), "start the kickoff", func(ctx context.Context) error { return p.start(ctx, lead) })
+	p.addStart(p.script.Starts)
 	for range mostSteps {
 		if err := ctx.Err(); err != nil {
 			return err
 		}
-		p.lookAround()
+		if p.stale.Swap(false) {
+			p.look()
+		}
 		over, err := p.step(ctx)
 		if err != nil || over {
 			return err
@@ -221,25 +146,14 @@ func (p *Play) Run(ctx context.Context) error {
 	return errors.New("the play did not come to an end")
 }
 
-// lookAround lets everybody see what is new.
-func (p *Play) lookAround() {
-	if !p.changed.Swap(false) {
-		return
-	}
-	channel := scanned(p.workspace.Messages(p.channel))
-	for _, a := range p.actors {
-		p.look(a, channel)
-		if dm := p.workspace.DM(a.id); dm != "" {
-			p.look(a, scanned(p.workspace.Messages(dm)))
-		}
-	}
-}
+// aftermath is how long the bot may tidy up after the last scene.
+const aftermath = 5 * time.Minute
 
 // step does whatever comes next: a job of the bot, or something a person
 // does. It is over when the script is done and the bot has caught up.
 func (p *Play) step(ctx context.Context) (over bool, err error) {
 	job, waiting := p.clock.Next()
-	next, planned := p.nextTask()
+	next, planned := p.next(everybody, time.Time{})
 	if !p.doneAt.IsZero() && (!waiting || job.After(p.doneAt.Add(aftermath))) && !planned {
 		return true, p.failed()
 	}
@@ -247,23 +161,20 @@ func (p *Play) step(ctx context.Context) (over bool, err error) {
 	case !waiting && !planned:
 		return true, errors.Join(p.failed(), errors.New("the script came to a halt: nobody has anything left to do, and the kickoff is not finished"))
 	case planned && (!waiting || !job.Before(p.tasks[next].at)):
-		t := p.tasks[next]
-		p.tasks = append(p.tasks[:next], p.tasks[next+1:]...)
-		p.clock.Advance(t.at)
+		t := p.take(next)
 		if err := t.do(ctx); err != nil {
 			return true, fmt.Errorf("%s, %s tries to %s: %w", t.at.Format(time.RFC3339), t.who.Name, t.what, err)
 		}
 		return false, nil
 	}
-	if job.Sub(p.scenario.Starts) > longestPlay {
+	if job.Sub(p.script.Starts) > longestPlay {
 		return true, errors.New("the play did not come to an end within a year")
 	}
 	_, err = p.clock.Step(ctx, p.bot.Work)
 	return false, err
 }
 
-// aftermath is how long the bot may tidy up after the last scene.
-const aftermath = 5 * time.Minute
+func everybody(*actor) bool { return true }
 
 // failed reports the jobs that the bot gave up.
 func (p *Play) failed() error {
@@ -274,36 +185,9 @@ func (p *Play) failed() error {
 	return errors.Join(errs...)
 }
 
-func (p *Play) nextTask() (int, bool) {
-	best := -1
-	for i, t := range p.tasks {
-		if best < 0 || t.at.Before(p.tasks[best].at) || t.at.Equal(p.tasks[best].at) && t.order < p.tasks[best].order {
-			best = i
-		}
-	}
-	return best, best >= 0
-}
-
-// finish notes that the script is done.
-func (p *Play) finish() {
-	if p.doneAt.IsZero() {
-		p.doneAt = p.clock.Now()
-	}
-}
-
-// person finds an actor by key.
-func (p *Play) person(key string) *actor {
-	for _, a := range p.actors {
-		if a.Key == key {
-			return a
-		}
-	}
-	return nil
-}
-
 // Files draws the files of the kickoff as it stands now.
 func (p *Play) Files(ctx context.Context) ([]screens.File, error) {
-	keys, err := p.journal.All(ctx, p.workspace.TeamID())
+	keys, err := p.journal.Index.All(ctx, p.workspace.TeamID())
 	if err != nil {
 		return nil, fmt.Errorf("find the kickoff of the play: %w", err)
 	}

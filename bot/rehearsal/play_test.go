@@ -15,9 +15,13 @@ import (
 
 	"github.com/redis/go-redis/v9"
 
+	"soundings/bot/fakeslack"
+	"soundings/bot/fakeslack/blockkit"
+	"soundings/bot/fakeslack/slacktest"
 	"soundings/bot/journal"
 	"soundings/bot/journal/storetest"
 	"soundings/bot/rehearsal"
+	"soundings/bot/scenario"
 )
 
 var rewrite = flag.Bool("rewrite", false, "rewrite what the demo leaves behind")
@@ -38,7 +42,7 @@ func longPlay() string {
 type played struct {
 	channel string
 	files   map[string][]byte
-	calls   []rehearsal.Call
+	calls   []fakeslack.Call
 	people  int
 	play    *rehearsal.Play
 }
@@ -49,14 +53,14 @@ func playFile(t *testing.T, rdb redis.UniversalClient, name string) played {
 	if err != nil {
 		t.Fatal(err)
 	}
-	s, err := rehearsal.ParseScenario(name, data)
+	s, err := scenario.Parse(name, data)
 	if err != nil {
 		t.Fatal(err)
 	}
 	out := played{files: map[string][]byte{}, people: len(s.People)}
 	out.play, err = rehearsal.NewPlay(rehearsal.PlayConfig{
 		Scenario: s, Journal: journal.New(rdb, journal.Options{}),
-		Trace: func(c rehearsal.Call) { out.calls = append(out.calls, c) },
+		Trace: func(c fakeslack.Call) { out.calls = append(out.calls, c) },
 	})
 	if err != nil {
 		t.Fatal(err)
@@ -260,7 +264,7 @@ func TestNothingPings(t *testing.T) {
 		}
 		sent++
 		text, _ := c.Args["text"].(string)
-		if pings := rehearsal.Pings(text, blocksOf(t, c)); len(pings) > 0 {
+		if pings := slacktest.Pings(text, blocksOf(t, c)); len(pings) > 0 {
 			t.Errorf("%s would notify %v", c.Method, pings)
 		}
 	}
@@ -270,13 +274,13 @@ func TestNothingPings(t *testing.T) {
 }
 
 // blocksOf are the blocks of a call.
-func blocksOf(t *testing.T, c rehearsal.Call) []rehearsal.Block {
+func blocksOf(t *testing.T, c fakeslack.Call) []blockkit.Block {
 	t.Helper()
 	data, err := json.Marshal(c.Args["blocks"])
 	if err != nil {
 		t.Fatal(err)
 	}
-	blocks, err := rehearsal.DecodeBlocks(data)
+	blocks, err := blockkit.DecodeBlocks(data)
 	if err != nil {
 		t.Fatalf("blocks of %s: %v", c.Method, err)
 	}

@@ -5,8 +5,10 @@ import (
 	"regexp"
 	"testing"
 
+	"soundings/bot/fakeslack"
 	"soundings/bot/journal"
 	"soundings/bot/rehearsal"
+	"soundings/bot/scenario"
 )
 
 // stormy plays five.yaml while things go wrong.
@@ -16,11 +18,11 @@ func stormy(t *testing.T, faults string, socket bool) *rehearsal.Play {
 	if err != nil {
 		t.Fatal(err)
 	}
-	s, err := rehearsal.ParseScenario("five.yaml", data)
+	s, err := scenario.Parse("five.yaml", data)
 	if err != nil {
 		t.Fatal(err)
 	}
-	f, err := rehearsal.ParseFaults(faults)
+	f, err := fakeslack.ParseFaults(faults)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -7,6 +7,9 @@ import (
 
 	"github.com/slack-go/slack"
 
+	"soundings/bot/fakeslack"
+	"soundings/bot/fakeslack/blockkit"
+	"soundings/bot/fakeslack/wire"
 	"soundings/bot/screens"
 )
 
@@ -15,10 +18,10 @@ const transcriptWidth = 80
 
 // Transcript writes a channel as text, as it stands now: every message with
 // its thread beneath it. Times are those of zone.
-func Transcript(w *Workspace, channelID string, zone *time.Location) string {
+func Transcript(w *fakeslack.Team, channelID string, zone *time.Location) string {
 	var b strings.Builder
 	messages := w.Messages(channelID)
-	replies := map[string][]Message{}
+	replies := map[string][]fakeslack.Message{}
 	for _, m := range messages {
 		if m.InThread() {
 			replies[m.ThreadTS] = append(replies[m.ThreadTS], m)
@@ -36,7 +39,7 @@ func Transcript(w *Workspace, channelID string, zone *time.Location) string {
 	return b.String()
 }
 
-func writeMessage(b *strings.Builder, w *Workspace, m Message, zone *time.Location, indent string) {
+func writeMessage(b *strings.Builder, w *fakeslack.Team, m fakeslack.Message, zone *time.Location, indent string) {
 	who := m.User
 	if u, ok := w.User(m.User); ok {
 		who = u.RealName
@@ -59,9 +62,9 @@ func writeMessage(b *strings.Builder, w *Workspace, m Message, zone *time.Locati
 
 // messageText draws the blocks as text, with the times of a reader in zone, or
 // takes the text where there are no blocks.
-func messageText(m Message, zone *time.Location) string {
+func messageText(m fakeslack.Message, zone *time.Location) string {
 	var blocks slack.Blocks
-	if len(m.Blocks) == 0 || blocks.UnmarshalJSON(encodeJSON(inZone(m.Blocks, zone))) != nil {
+	if len(m.Blocks) == 0 || blocks.UnmarshalJSON(wire.Encode(inZone(m.Blocks, zone))) != nil {
 		return screens.Unescape(m.Text)
 	}
 	return screens.PlainText(screens.Posting{Text: m.Text, Blocks: blocks.BlockSet})
@@ -71,7 +74,7 @@ func messageText(m Message, zone *time.Location) string {
 // see it.
 func inZone(v any, zone *time.Location) any {
 	switch v := v.(type) {
-	case []Block:
+	case []blockkit.Block:
 		out := make([]any, len(v))
 		for i := range v {
 			out[i] = inZone(v[i], zone)
@@ -88,8 +91,8 @@ func inZone(v any, zone *time.Location) any {
 		for key, inner := range v {
 			out[key] = inZone(inner, zone)
 		}
-		if seconds, ok := whole(v, "timestamp"); ok && v["type"] == "date" {
-			out["fallback"] = readAt(time.Unix(int64(seconds), 0).In(zone), str(v, "format"))
+		if seconds, ok := wire.Whole(v, "timestamp"); ok && v["type"] == "date" {
+			out["fallback"] = readAt(time.Unix(int64(seconds), 0).In(zone), wire.Str(v, "format"))
 		}
 		return out
 	}

@@ -9,32 +9,34 @@ import (
 	"testing"
 	"unicode/utf8"
 
+	"soundings/bot/fakeslack"
+	"soundings/bot/fakeslack/slacktypes"
 	"soundings/bot/journal"
 	"soundings/bot/rehearsal"
-	"soundings/bot/rehearsal/slacktypes"
+	"soundings/bot/scenario"
 )
 
 // said is everything that the bot says in a play: Web API calls, answers to a
 // response URL, and what stands in its acknowledgements.
-func said(t *testing.T, name string) (calls []rehearsal.Call, acks []rehearsal.Ack) {
+func said(t *testing.T, name string) (calls []fakeslack.Call, acks []fakeslack.Ack) {
 	t.Helper()
 	data, err := os.ReadFile(scenarios + name)
 	if err != nil {
 		t.Fatal(err)
 	}
-	s, err := rehearsal.ParseScenario(name, data)
+	s, err := scenario.Parse(name, data)
 	if err != nil {
 		t.Fatal(err)
 	}
 	p, err := rehearsal.NewPlay(rehearsal.PlayConfig{
 		Scenario: s, Journal: journal.New(embedded(t), journal.Options{}),
-		Trace: func(c rehearsal.Call) { calls = append(calls, c) },
+		Trace: func(c fakeslack.Call) { calls = append(calls, c) },
 	})
 	if err != nil {
 		t.Fatal(err)
 	}
 	t.Cleanup(p.Close)
-	p.Workspace().OnAck(func(a rehearsal.Ack) { acks = append(acks, a) })
+	p.Workspace().OnAck(func(a fakeslack.Ack) { acks = append(acks, a) })
 	if err := p.Run(t.Context()); err != nil {
 		t.Fatal(err)
 	}
@@ -153,7 +155,7 @@ func TestTextsStandAlone(t *testing.T) {
 		}
 	}
 	for _, c := range calls {
-		if slices.Contains([]string{"chat.postMessage", "chat.update", "chat.postEphemeral", rehearsal.ResponseURL}, c.Method) {
+		if slices.Contains([]string{"chat.postMessage", "chat.update", "chat.postEphemeral", fakeslack.ResponseURL}, c.Method) {
 			text, _ := c.Args["text"].(string)
 			check(c.Method, text, c.Args["blocks"])
 		}

@@ -8,6 +8,7 @@ import (
 	"github.com/slack-go/slack"
 
 	"soundings/flows"
+	"soundings/flows/imports"
 )
 
 // The forms in which people write down what has to be true.
@@ -173,7 +174,7 @@ func openImport(p Page) (slack.ModalViewRequest, error) {
 }
 
 func submitImport(p Page, v Values) (Answer, error) {
-	rows, err := flows.ParseAssumptions(v.Text("csv"))
+	rows, err := imports.Assumptions(v.Text("csv"))
 	var r *flows.Refusal
 	if errors.As(err, &r) {
 		return faulty("csv", r.Reason)

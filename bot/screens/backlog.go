@@ -8,6 +8,7 @@ import (
 
 	"soundings/engine"
 	"soundings/flows"
+	"soundings/flows/guide"
 )
 
 func backlogForms() map[string]Form {
@@ -75,37 +76,8 @@ func backlogResult(p Page) (Posting, error) {
 	blocks := append([]slack.Block{heading("What we test, and how"), para(plain("%s", text))}, testList(k)...)
 	return Posting{
 		Text:   escape(fmt.Sprintf("%s: %s", clip(k.Brief.Title, 80), text)),
-		Blocks: append(blocks, note(flows.Caution)),
+		Blocks: append(blocks, note(guide.Caution)),
 	}, nil
-}
-
-// testsText says how many tests there are, and what comes first without one.
-func testsText(k flows.Kickoff) string {
-	n, without := 0, untested(k)
-	for _, t := range k.Backlog.Tests {
-		if !t.Withdrawn {
-			n++
-		}
-	}
-	text := "No test has been planned yet."
-	if n > 0 {
-		text = fmt.Sprintf("%s planned.", count(n, "test is", "tests are"))
-	}
-	if len(without) > 0 {
-		text += fmt.Sprintf(" Still without a test, though they come first: %s.", listed(without, 10))
-	}
-	return text
-}
-
-// untested lists what comes first and has no test.
-func untested(k flows.Kickoff) []string {
-	var out []string
-	for _, id := range k.InZone(engine.TestFirst) {
-		if len(k.TestsOf(id)) == 0 {
-			out = append(out, id)
-		}
-	}
-	return out
 }
 
 // mostTests is how many tests a message spells out.
@@ -139,7 +111,7 @@ func testList(k flows.Kickoff) []slack.Block {
 func testedWords(k flows.Kickoff, id string) []word {
 	a, _ := k.Assumption(id)
 	words := []word{bold("%s ", id), typed(a.Text, 120)}
-	if kinds := k.KindsOf(id); len(kinds) > 1 {
+	if kinds := k.Backlog.KindsOf(id); len(kinds) > 1 {
 		return append(words, plain(" (a tie: %s)", kindText(k, id)))
 	} else if len(kinds) == 1 {
 		return append(words, plain(" (%s)", kinds[0]))
@@ -155,24 +127,6 @@ func testWords(k flows.Kickoff, t flows.Test) []word {
 	}
 	words = append(words, plain("\nCounts as support: %s. ", passMark(t)))
 	return append(words, plain("Owner: "), ownerWord(k, t), plain(". %s.", effortText(t)))
-}
-
-// passMark: "80% of 60", or that there is none.
-func passMark(t flows.Test) string {
-	of := ""
-	if t.Size > 0 {
-		of = fmt.Sprintf(" of %d", t.Size)
-	}
-	if t.PassShare == 0 {
-		if t.Size > 0 {
-			return fmt.Sprintf("no pass mark yet (%d planned)", t.Size)
-		}
-		return "no pass mark yet"
-	}
-	if t.PassShare == 1 {
-		return "all" + of
-	}
-	return fmt.Sprintf("at least %s%%%s", number(engine.Figure(t.PassShare*100)), of)
 }
 
 func ownerWord(k flows.Kickoff, t flows.Test) word {

@@ -8,6 +8,7 @@ import (
 	"github.com/slack-go/slack"
 
 	"soundings/flows"
+	"soundings/flows/imports"
 )
 
 // The forms in which a lead writes the brief.
@@ -86,7 +87,7 @@ func paceOptions() []option {
 func briefFrom(v Values) flows.Brief {
 	return flows.Brief{
 		Title: v.Text("title"), Problem: v.Text("problem"), Why: v.Text("why"), Outcome: v.Text("outcome"),
-		OutOfBounds: v.Text("out_of_bounds"), Links: flows.LinkLines(v.Text("links")),
+		OutOfBounds: v.Text("out_of_bounds"), Links: imports.Links(v.Text("links")),
 	}
 }
 
@@ -135,7 +136,7 @@ func startingBrief(v Values) (flows.Brief, map[string]string) {
 		}
 		return own, errs
 	}
-	pasted, err := flows.ParseBrief(v.Text("markdown"))
+	pasted, err := imports.Brief(v.Text("markdown"))
 	var r *flows.Refusal
 	if errors.As(err, &r) && (r.Field == "markdown" || r.Field == "title" && own.Title == "" || r.Field == "problem" && own.Problem == "") {
 		errs["markdown"] = r.Reason

@@ -49,7 +49,7 @@ func reportable(p Page) (tests []flows.Test, left int) {
 	var done []flows.Test
 	for _, id := range k.Order() {
 		for _, t := range k.TestsOf(id) {
-			_, reported := k.ResultOf(t.N)
+			_, reported := k.Underway.ResultOf(t.N)
 			switch {
 			case t.Owner != p.Viewer && !k.IsLead(p.Viewer):
 			case reported:

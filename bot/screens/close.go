@@ -103,7 +103,7 @@ func loose(k flows.Kickoff) [][]word {
 	if len(k.StandingActions()) == 0 {
 		add("No action has been noted.")
 	}
-	if n := len(k.OpenQuestions()); n > 0 {
+	if n := len(k.Brief.OpenQuestions()); n > 0 {
 		add("%s without an answer; the summary carries on with them.", count(n, "question is", "questions are"))
 	}
 	if ids := untested(k); len(ids) > 0 {

@@ -118,31 +118,6 @@ func countedDecision(p Page, d flows.Decision, title string) Posting {
 	}
 }
 
-// tally counts the votes: "7 for build, 2 for another time box of 2 weeks".
-// Nobody's own vote is named.
-func tally(d flows.Decision) string {
-	var parts []string
-	counted := 0
-	for _, w := range ways() {
-		n := 0
-		for _, v := range d.Votes {
-			if v == w.vote {
-				n++
-			}
-		}
-		if counted += n; n > 0 {
-			parts = append(parts, fmt.Sprintf("%d for %s", n, choiceText(w.vote.Choice, w.vote.Weeks)))
-		}
-	}
-	if other := len(d.Votes) - counted; other > 0 { // voted by other means than our buttons
-		parts = append(parts, fmt.Sprintf("%d for a time box of another length", other))
-	}
-	if len(parts) == 0 {
-		return "Nobody voted"
-	}
-	return strings.Join(parts, ", ")
-}
-
 // decisionSettle asks the lead for the last word. arg is "decision/1".
 func decisionSettle(p Page, arg string) (Posting, error) {
 	k := p.Kickoff

@@ -3,7 +3,6 @@ package screens
 import (
 	"fmt"
 	"strconv"
-	"unicode/utf8"
 
 	"github.com/slack-go/slack"
 
@@ -150,18 +149,6 @@ func wordingName(n int) string {
 		return "Original"
 	}
 	return strconv.Itoa(n)
-}
-
-// oneLine takes line breaks out of a text that is shown in a line.
-func oneLine(text string) string {
-	out := make([]rune, 0, utf8.RuneCountInString(text))
-	for _, r := range text {
-		if r == '\n' || r == '\r' || r == '\t' {
-			r = ' '
-		}
-		out = append(out, r)
-	}
-	return string(out)
 }
 
 func submitFramingVote(p Page, v Values) (Answer, error) {

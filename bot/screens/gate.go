@@ -61,8 +61,6 @@ func refusal(format string, args ...any) error {
 	return &flows.Refusal{Reason: fmt.Sprintf(format, args...)}
 }
 
-func leadName(k flows.Kickoff) string { return clip(k.Name(k.Lead().ID), 60) }
-
 // stageName is what a stage is called on screens, as in its message.
 func stageName(s flows.Stage) string {
 	switch s {

@@ -5,7 +5,7 @@ import (
 
 	"github.com/slack-go/slack"
 
-	"soundings/bot/rehearsal"
+	"soundings/bot/fakeslack/slacktest"
 	"soundings/bot/screens"
 )
 
@@ -15,7 +15,7 @@ func TestThePlatformTakesEveryHome(t *testing.T) {
 		if _, err := p.api.PublishView(p.person, view, ""); err != nil {
 			t.Errorf("%s: %v", name, err)
 		}
-		if pings := rehearsal.Pings("", decoded(t, view.Blocks.BlockSet)); len(pings) > 0 {
+		if pings := slacktest.Pings("", decoded(t, view.Blocks.BlockSet)); len(pings) > 0 {
 			t.Errorf("%s would notify %q", name, pings)
 		}
 	})

@@ -11,7 +11,9 @@ import (
 
 	"github.com/slack-go/slack"
 
-	"soundings/bot/rehearsal"
+	"soundings/bot/fakeslack"
+	"soundings/bot/fakeslack/blockkit"
+	"soundings/bot/fakeslack/slacktest"
 	"soundings/bot/screens"
 )
 
@@ -23,7 +25,7 @@ import (
 // its Web API.
 type platform struct {
 	t       *testing.T
-	ws      *rehearsal.Workspace
+	ws      *fakeslack.Team
 	api     *slack.Client
 	channel string
 	person  string
@@ -37,13 +39,13 @@ func newPlatform(t *testing.T) *platform {
 	p := &platform{t: t}
 	bot := httptest.NewServer(http.HandlerFunc(p.answer))
 	t.Cleanup(bot.Close)
-	p.ws = rehearsal.NewWorkspace(rehearsal.Config{Clock: func() time.Time { return now }, SigningSecret: "secret", BotURL: bot.URL})
+	p.ws = fakeslack.NewTeam(fakeslack.Config{Clock: func() time.Time { return now }, SigningSecret: "secret", BotURL: bot.URL})
 	web := httptest.NewServer(p.ws.Handler())
 	t.Cleanup(web.Close)
 	p.ws.SetURL(web.URL)
 	p.api = slack.New("xoxb-test", slack.OptionAPIURL(web.URL+"/api/"))
-	p.person = p.ws.AddUser(rehearsal.User{Name: "ana", RealName: "Ana", Zone: "Europe/Lisbon"})
-	p.channel = p.ws.AddChannel(rehearsal.Channel{Name: "ferry", Members: []string{p.ws.BotUser(), p.person}})
+	p.person = p.ws.AddUser(fakeslack.User{Name: "ana", RealName: "Ana", Zone: "Europe/Lisbon"})
+	p.channel = p.ws.AddChannel(fakeslack.Channel{Name: "ferry", Members: []string{p.ws.BotUser(), p.person}})
 	return p
 }
 
@@ -77,19 +79,19 @@ func TestThePlatformTakesEveryMessage(t *testing.T) {
 		if err := p.post(m); err != nil {
 			t.Errorf("%s: %v", name, err)
 		}
-		if pings := rehearsal.Pings(m.Text, decoded(t, m.Blocks)); len(pings) > 0 {
+		if pings := slacktest.Pings(m.Text, decoded(t, m.Blocks)); len(pings) > 0 {
 			t.Errorf("%s would notify %q", name, pings)
 		}
 	})
 }
 
-func decoded(t *testing.T, blocks []slack.Block) []rehearsal.Block {
+func decoded(t *testing.T, blocks []slack.Block) []blockkit.Block {
 	t.Helper()
 	data, err := json.Marshal(blocks)
 	if err != nil {
 		t.Fatal(err)
 	}
-	out, err := rehearsal.DecodeBlocks(data)
+	out, err := blockkit.DecodeBlocks(data)
 	if err != nil {
 		t.Fatal(err)
 	}

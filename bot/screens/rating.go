@@ -63,9 +63,6 @@ func splitList(k flows.Kickoff, rounds []flows.Round, round int) []slack.Block {
 	return withMore(items, len(rounds[round-1].IDs))
 }
 
-// firstOf is the beginning of a list, at most that long.
-func firstOf[T any](all []T, most int) []T { return all[:min(len(all), most)] }
-
 // withMore is a list, and a line on what it leaves out of all.
 func withMore(items [][]word, all int) []slack.Block {
 	if len(items) == 0 {
@@ -110,18 +107,6 @@ func ratedText(k flows.Kickoff, r engine.Result, round int) string {
 		text += " Fewer than half were heard, so lean on it with care."
 	}
 	return text
-}
-
-// firstText says what comes first, in a line fit for a lock screen.
-func firstText(r engine.Result) string {
-	ids := idsIn(r, engine.TestFirst)
-	switch len(ids) {
-	case 0:
-		return "Nothing is both important and poorly known, so nothing has to be tested before the rest."
-	case 1:
-		return fmt.Sprintf("1 of %d assumptions comes first: %s.", len(r.Order), ids[0])
-	}
-	return fmt.Sprintf("%d of %d assumptions come first, in this order: %s.", len(ids), len(r.Order), listed(ids, 8))
 }
 
 func splitsText(r flows.Round, round int) string {

@@ -20,11 +20,11 @@ func shutDeeds() map[string]deed {
 }
 
 // shutWords say what happened to the channel, and the mend.
-func shutWords(why flows.ShutReason) (title, mend string) {
+func shutWords(why flows.UnreachableReason) (title, mend string) {
 	switch why {
-	case flows.ShutArchived:
+	case flows.ChannelArchived:
 		return "The channel was archived", "Unarchive it, and the kickoff goes on by itself. To go on elsewhere, end it here and start one in another channel."
-	case flows.ShutDeleted:
+	case flows.ChannelDeleted:
 		return "The channel was deleted", "So the kickoff has ended. To go on, start one in another channel."
 	}
 	return "I am not in the channel any more", "Add me there again with /invite, and the kickoff goes on by itself. To go on elsewhere, end it here and start one in another channel."
@@ -34,15 +34,15 @@ func shutWords(why flows.ShutReason) (title, mend string) {
 func shutMessage(p Page, arg string) (Posting, error) {
 	k := p.Kickoff
 	n, err := strconv.Atoi(arg)
-	if err != nil || n < 1 || n > k.Shut.N {
+	if err != nil || n < 1 || n > k.Unreachable.N {
 		return Posting{}, fmt.Errorf("the channel was not out of reach for time %q", arg)
 	}
-	if n < k.Shut.N || k.Shut.Why == "" {
+	if n < k.Unreachable.N || k.Unreachable.Why == "" {
 		return line(p, "The channel is there again", "The kickoff goes on. Whoever owes an answer has a working day for it, or more."), nil
 	}
-	title, mend := shutWords(k.Shut.Why)
+	title, mend := shutWords(k.Unreachable.Why)
 	if k.Stage == flows.StageEnded {
-		if k.Shut.Why != flows.ShutDeleted {
+		if k.Unreachable.Why != flows.ChannelDeleted {
 			mend = "The kickoff has ended without a decision."
 		}
 		return line(p, title, mend+" All that people gave is kept: whoever runs me can write it out."), nil

@@ -10,6 +10,7 @@ import (
 
 	"soundings/engine"
 	"soundings/flows"
+	"soundings/flows/guide"
 )
 
 // The forms in which tests are planned and changed.
@@ -74,32 +75,32 @@ func guided(k flows.Kickoff, id string, inputs []slack.Block) []slack.Block {
 	}
 	var items [][]word
 	var sources []string
-	for _, m := range methodsFor(k.KindsOf(id)) {
+	for _, m := range methodsFor(k.Backlog.KindsOf(id)) {
 		items = append(items, methodWords(m))
 		if size, ok := m.Sample.For(0); ok && !slices.Contains(sources, size.Source) {
 			sources = append(sources, size.Source)
 		}
 	}
 	blocks := append([]slack.Block{para(bold("Ideas for %s ", id), typed(a.Text, 200), plain(" (%s)", kind)), bullets(items...)}, inputs...)
-	return append(blocks, note(flows.Caution),
+	return append(blocks, note(guide.Caution),
 		note("Days are what is usual (common practice). Numbers of people or cases: "+strings.Join(sources, "; ")+"."))
 }
 
 // mostMethods bounds the guide of an assumption with several kinds of risk.
 const mostMethods = 14
 
-func methodsFor(kinds []flows.Kind) []flows.Method {
+func methodsFor(kinds []flows.Kind) []guide.Method {
 	if len(kinds) == 0 {
-		var some []flows.Method
+		var some []guide.Method
 		for _, kind := range flows.Kinds() {
-			some = append(some, flows.Guide(kind)[0])
+			some = append(some, guide.Methods(string(kind))[0])
 		}
 		return some
 	}
-	var all []flows.Method
+	var all []guide.Method
 	for _, kind := range kinds {
-		for _, m := range flows.Guide(kind) {
-			if !slices.ContainsFunc(all, func(o flows.Method) bool { return o.Name == m.Name }) {
+		for _, m := range guide.Methods(string(kind)) {
+			if !slices.ContainsFunc(all, func(o guide.Method) bool { return o.Name == m.Name }) {
 				all = append(all, m)
 			}
 		}
@@ -107,7 +108,7 @@ func methodsFor(kinds []flows.Kind) []flows.Method {
 	return firstOf(all, mostMethods)
 }
 
-func methodWords(m flows.Method) []word {
+func methodWords(m guide.Method) []word {
 	text := fmt.Sprintf(" (%s of work", days(m.EffortDays))
 	if m.LeadDays > 0 {
 		text += fmt.Sprintf(", %s to wait", days(m.LeadDays))
@@ -238,7 +239,7 @@ func openTest(p Page) (slack.ModalViewRequest, error) {
 	}
 	blocks := append(testInputs(assumptionOptions(p.Kickoff), t),
 		tickInput("withdraw", "Take it off", nil, []option{{Value: "withdraw", Text: "Take this test off the list"}}, optional))
-	return form("Change a test", "Save", append(blocks, note(flows.Caution))...), mayAnswer(p, flows.StageBacklog)
+	return form("Change a test", "Save", append(blocks, note(guide.Caution))...), mayAnswer(p, flows.StageBacklog)
 }
 
 func submitTest(p Page, v Values) (Answer, error) {

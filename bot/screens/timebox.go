@@ -49,8 +49,6 @@ func weeksPicker(p Page) slack.Block {
 	return picker("do/timebox.vote", "Choose the weeks", options)
 }
 
-func weeksText(n int) string { return count(n, "week", "weeks") }
-
 // proposalBlocks shows why so many weeks are proposed.
 func proposalBlocks(k flows.Kickoff) []slack.Block {
 	proposal := k.Timebox.Proposal

@@ -5,7 +5,7 @@ import (
 
 	"github.com/slack-go/slack"
 
-	"soundings/bot/rehearsal/slacktypes"
+	"soundings/bot/fakeslack/slacktypes"
 	"soundings/bot/screens"
 	"soundings/flows"
 )

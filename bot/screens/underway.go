@@ -94,21 +94,6 @@ func resultList(k flows.Kickoff, c flows.Checkin) []slack.Block {
 	return withMore(items, len(c.Results))
 }
 
-// findingText says what k of n comes to, and how far chance could have moved
-// it.
-func findingText(f engine.Finding) string {
-	text := fmt.Sprintf("%d of %d", f.K, f.N)
-	if f.Mark > 0 {
-		text += fmt.Sprintf(", pass mark %s%%: %s", number(engine.Figure(f.Mark*100)), f.Verdict)
-	} else {
-		text += ", with no pass mark to hold it against"
-	}
-	if f.Narrow {
-		text += ", narrowly"
-	}
-	return text + fmt.Sprintf(". The true share is likely between %.0f%% and %.0f%%.", f.Low*100, f.High*100)
-}
-
 // movedMessage tells what a check-in moved on the map.
 func movedMessage(p Page, arg string) (Posting, error) {
 	k := p.Kickoff
@@ -154,37 +139,6 @@ func moveList(k flows.Kickoff, moves []flows.Move, most int) []slack.Block {
 		items = append(items, []word{bold("%s ", m.Assumption), typed(a.Text, 120), plain("\n%s", moveText(m, k.VerdictOf(m.Assumption)))})
 	}
 	return withMore(items, len(moves))
-}
-
-// moveText: "Evidence from 2 to 8: from “test first” to “rely on”." Where a
-// test has refuted the assumption, more evidence is no reason to rely on it.
-func moveText(m flows.Move, found engine.Verdict) string {
-	text := fmt.Sprintf("Evidence from %s to %s", number(m.From), number(m.To))
-	if !m.From.Defined() {
-		text = fmt.Sprintf("Evidence %s, for the first time", number(m.To))
-	}
-	if found == engine.Refuted {
-		return text + ": by its test it does not hold, so do not rely on it."
-	}
-	if m.ZoneFrom != m.ZoneTo {
-		return text + fmt.Sprintf(": from “%s” to “%s”.", zoneText(m.ZoneFrom), zoneText(m.ZoneTo))
-	}
-	return text + fmt.Sprintf(", still “%s”.", zoneText(m.ZoneTo))
-}
-
-// confidenceMove is the confidence of a check-in beside the one before.
-func confidenceMove(k flows.Kickoff, c flows.Checkin) string {
-	now, _ := c.ConfidenceSpread()
-	if !now.Defined() {
-		return "Nobody said how confident they are."
-	}
-	text := fmt.Sprintf("Confidence in the whole: %s of 9 (median of %s)", number(now), count(len(c.Confidence), "vote", "votes"))
-	for n := c.N - 1; n >= 1; n-- {
-		if before, _ := k.Underway.Checkins[n-1].ConfidenceSpread(); before.Defined() {
-			return text + fmt.Sprintf(", after %s at check-in %d.", number(before), n)
-		}
-	}
-	return text + "."
 }
 
 // digestMessage is the same in three lines, for those who are only informed.

@@ -17,12 +17,12 @@ import (
 //
 // It may be cut off anywhere: the mark of the uninstall goes last, and whoever
 // finds it goes on.
-func Purge(ctx context.Context, j *journal.Journal, q Queue, forgetToken func(ctx context.Context, team string) error, id string, u journal.Absence) error {
-	begun, err := j.BeginPurge(ctx, id, u)
+func Purge(ctx context.Context, j *journal.Journal, q Queue, deleteToken func(ctx context.Context, team string) error, id string, u journal.Uninstall) error {
+	begun, err := j.Uninstalls.BeginPurge(ctx, id, u)
 	if err != nil || !begun {
 		return err
 	}
-	if err := forgetToken(ctx, id); err != nil {
+	if err := deleteToken(ctx, id); err != nil {
 		return err
 	}
 	// Jobs first: one that ran after the journal has gone would find nothing,
@@ -33,14 +33,14 @@ func Purge(ctx context.Context, j *journal.Journal, q Queue, forgetToken func(ct
 	if err := j.PurgeTeam(ctx, id); err != nil {
 		return err
 	}
-	return j.EndPurge(ctx, id, u)
+	return j.Uninstalls.EndPurge(ctx, id, u)
 }
 
 // PurgeAway purges the teams that took the app away PurgeAfter ago, and goes
 // on with purges that were cut off. A team that turns out to have the app is
 // taken back instead; where nobody can tell, it waits.
 func (t *Teams) PurgeAway(ctx context.Context) error {
-	all, err := t.Journal.AllAway(ctx)
+	all, err := t.Journal.Uninstalls.All(ctx)
 	if err != nil {
 		return err
 	}
@@ -53,7 +53,7 @@ func (t *Teams) PurgeAway(ctx context.Context) error {
 	return errors.Join(failed...)
 }
 
-func (t *Teams) purgeIfDue(ctx context.Context, id string, u journal.Absence) error {
+func (t *Teams) purgeIfDue(ctx context.Context, id string, u journal.Uninstall) error {
 	if !u.Purging {
 		if t.Clock().Sub(u.Since) < t.PurgeAfter {
 			return nil
@@ -65,7 +65,7 @@ func (t *Teams) purgeIfDue(ctx context.Context, id string, u journal.Absence) er
 	return t.purge(ctx, id, u)
 }
 
-func (t *Teams) purge(ctx context.Context, id string, u journal.Absence) error {
+func (t *Teams) purge(ctx context.Context, id string, u journal.Uninstall) error {
 	if err := Purge(ctx, t.Journal, t.Queue, t.Tokens.Forget, id, u); err != nil {
 		return err
 	}

@@ -55,7 +55,7 @@ func New(c Config) *Teams { return &Teams{c} }
 // Get is a team with its client, or ErrUninstalled. A team that took the app
 // away is taken back where it turns out to have it again.
 func (t *Teams) Get(ctx context.Context, id string) (Team, error) {
-	uninstall, away, err := t.Journal.Away(ctx, id)
+	uninstall, away, err := t.Journal.Uninstalls.Get(ctx, id)
 	if err != nil {
 		return Team{}, err
 	}
@@ -70,7 +70,7 @@ func (t *Teams) Get(ctx context.Context, id string) (Team, error) {
 // ForJob is Get, for jobs: they have time, and ask nobody whether a team is
 // back.
 func (t *Teams) ForJob(ctx context.Context, id string) (Team, error) {
-	_, away, err := t.Journal.Away(ctx, id)
+	_, away, err := t.Journal.Uninstalls.Get(ctx, id)
 	if err != nil {
 		return Team{}, err
 	}

@@ -93,10 +93,10 @@ func NewInstalled(store *installs.Store, client func(token string) *chat.Client,
 func (i *Installed) Team(ctx context.Context, id string) (Team, error) {
 	install, err := i.store.Get(ctx, id)
 	switch {
-	case errors.Is(err, installs.ErrSealed):
+	case errors.Is(err, installs.ErrDecrypt):
 		i.logger.Error("the token of a team cannot be opened: put the former key into SOUNDINGS_TOKEN_KEY_OLD, or let the team install the app again", "team", id)
 		return Team{}, ErrUninstalled
-	case errors.Is(err, installs.ErrNone):
+	case errors.Is(err, installs.ErrNotInstalled):
 		i.mu.Lock()
 		defer i.mu.Unlock()
 		delete(i.cache, id)
@@ -122,7 +122,7 @@ func (i *Installed) clientOf(id, token string) *chat.Client {
 // Served is for Tokens: a team that has the app has a token.
 func (i *Installed) Served(ctx context.Context, id string) (bool, error) {
 	_, err := i.store.Get(ctx, id)
-	if errors.Is(err, installs.ErrNone) {
+	if errors.Is(err, installs.ErrNotInstalled) {
 		return false, nil
 	}
 	return err == nil, err
@@ -130,11 +130,11 @@ func (i *Installed) Served(ctx context.Context, id string) (bool, error) {
 
 // Drop is for Tokens.
 func (i *Installed) Drop(ctx context.Context, id string, until time.Time) (bool, error) {
-	return i.store.ForgetUntil(ctx, id, until)
+	return i.store.DeleteUntil(ctx, id, until)
 }
 
 // Forget is for Tokens.
-func (i *Installed) Forget(ctx context.Context, id string) error { return i.store.Forget(ctx, id) }
+func (i *Installed) Forget(ctx context.Context, id string) error { return i.store.Delete(ctx, id) }
 
 // Receiver is for Tokens.
 func (i *Installed) Receiver(named, authorized string) string {

@@ -26,7 +26,7 @@ func (t *Teams) Uninstall(ctx context.Context, id, why string, at time.Time) err
 	if now := t.Clock(); now.Before(since) {
 		since = now
 	}
-	first, err := t.Journal.GoAway(ctx, id, since)
+	first, err := t.Journal.Uninstalls.Add(ctx, id, since)
 	if err == nil && first {
 		t.Logger.Warn("a team has taken the app away; nothing is sent there", "team", id, "event", why, "purge_after", t.PurgeAfter.String())
 	}
@@ -47,7 +47,7 @@ func (t *Teams) Revoked(ctx context.Context, team Team) error {
 // again what was going on. A purge that was cut off is brought to its end
 // first, so that nothing new falls to it. It can be repeated.
 func (t *Teams) Install(ctx context.Context, store *installs.Store, i installs.Install) error {
-	uninstall, away, err := t.Journal.Away(ctx, i.Team)
+	uninstall, away, err := t.Journal.Uninstalls.Get(ctx, i.Team)
 	if err != nil {
 		return err
 	}
@@ -57,7 +57,7 @@ func (t *Teams) Install(ctx context.Context, store *installs.Store, i installs.I
 		}
 		away = false
 	}
-	if err := store.Keep(ctx, i); err != nil || !away {
+	if err := store.Save(ctx, i); err != nil || !away {
 		return err
 	}
 	return t.comeBack(ctx, i.Team, uninstall)
@@ -66,7 +66,7 @@ func (t *Teams) Install(ctx context.Context, store *installs.Store, i installs.I
 // Served takes up again what was going on in a team whose token is known to be
 // good, as when the program starts.
 func (t *Teams) Served(ctx context.Context, id string) error {
-	uninstall, away, err := t.Journal.Away(ctx, id)
+	uninstall, away, err := t.Journal.Uninstalls.Get(ctx, id)
 	if err != nil || !away || uninstall.Purging {
 		return err
 	}
@@ -74,7 +74,7 @@ func (t *Teams) Served(ctx context.Context, id string) error {
 }
 
 // tryBack lets a team go on that has the app again.
-func (t *Teams) tryBack(ctx context.Context, id string, u journal.Absence) (bool, error) {
+func (t *Teams) tryBack(ctx context.Context, id string, u journal.Uninstall) (bool, error) {
 	if u.Purging {
 		return false, nil
 	}
@@ -86,7 +86,7 @@ func (t *Teams) tryBack(ctx context.Context, id string, u journal.Absence) (bool
 }
 
 // comeBack takes up again what was going on in a team.
-func (t *Teams) comeBack(ctx context.Context, id string, u journal.Absence) error {
+func (t *Teams) comeBack(ctx context.Context, id string, u journal.Uninstall) error {
 	// While the mark stands nothing is queued, so this can be cut off anywhere
 	// and done again. Jobs that were given up meanwhile are known by their ids:
 	// forgotten, they can come again, and what was done is found done.
@@ -98,11 +98,11 @@ func (t *Teams) comeBack(ctx context.Context, id string, u journal.Absence) erro
 		return err
 	}
 	for _, key := range keys {
-		if err := t.Journal.Requeue(ctx, key); err != nil {
+		if err := t.Journal.Marks.ResetQueued(ctx, key); err != nil {
 			return err
 		}
 	}
-	back, err := t.Journal.ComeBack(ctx, id, u)
+	back, err := t.Journal.Uninstalls.Remove(ctx, id, u)
 	if err != nil || !back {
 		return err
 	}
@@ -117,7 +117,7 @@ func (t *Teams) comeBack(ctx context.Context, id string, u journal.Absence) erro
 
 // open lists the open kickoffs of a team.
 func (t *Teams) open(ctx context.Context, id string) ([]journal.Key, error) {
-	all, err := t.Journal.Open(ctx)
+	all, err := t.Journal.Index.Open(ctx)
 	var keys []journal.Key
 	for _, key := range all {
 		if key.Team == id {

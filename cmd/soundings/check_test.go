@@ -14,10 +14,10 @@ import (
 
 	"github.com/redis/go-redis/v9"
 
+	"soundings/bot/fakeslack"
 	"soundings/bot/journal"
 	"soundings/bot/journal/storetest"
 	"soundings/bot/manifest"
-	"soundings/bot/rehearsal"
 )
 
 // An office is a platform and a server of models that answer check.
@@ -196,7 +196,7 @@ func TestCheckFindsChannelsWithoutTheBot(t *testing.T) {
 	j := journal.New(storetest.Client(t, url), journal.Options{})
 	first := strings.SplitN(string(read(t, "../../testdata/journals/v0-demo.jsonl")), "\n", 2)[0]
 	for _, key := range []journal.Key{{Team: "T1", Kickoff: "K1"}, {Team: "T2", Kickoff: "K1"}} {
-		if _, err := j.Claim(t.Context(), key.Team, "C1", key.Kickoff); err != nil {
+		if _, err := j.Index.Claim(t.Context(), key.Team, "C1", key.Kickoff); err != nil {
 			t.Fatal(err)
 		}
 		if _, err := j.Append(t.Context(), key, journal.Write{Data: []byte(first)}); err != nil {
@@ -217,7 +217,7 @@ func TestCheckFindsChannelsWithoutTheBot(t *testing.T) {
 // The rehearsal workspace answers check as the platform does, as far as it
 // tells anything.
 func TestCheckAgainstARehearsal(t *testing.T) {
-	w := rehearsal.NewWorkspace(rehearsal.Config{})
+	w := fakeslack.NewTeam(fakeslack.Config{})
 	defer w.Close()
 	server := httptest.NewServer(w.Handler())
 	defer server.Close()

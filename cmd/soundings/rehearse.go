@@ -9,15 +9,18 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"soundings/bot/fakeslack"
 	"soundings/bot/rehearsal"
+	"soundings/bot/scenario"
 	"soundings/bot/screens"
+	"soundings/bot/words"
 )
 
 // rehearseFlags are the flags of rehearse.
 type rehearseFlags struct {
 	script, out, redis, trace, trouble, bot string
 	listen                                  listening
-	faults                                  rehearsal.Faults // read from trouble
+	faults                                  fakeslack.Faults // read from trouble
 }
 
 func newRehearse() *cobra.Command {
@@ -57,7 +60,7 @@ checkins.ics.`,
 
 func rehearse(c *cobra.Command, f rehearseFlags) error {
 	var err error
-	if f.faults, err = rehearsal.ParseFaults(f.trouble); err != nil {
+	if f.faults, err = fakeslack.ParseFaults(f.trouble); err != nil {
 		return wrongf("--faults: %w", err)
 	}
 	if err := refuseWithGuest(c); err != nil {
@@ -76,11 +79,11 @@ func rehearse(c *cobra.Command, f rehearseFlags) error {
 	if err != nil {
 		return err
 	}
-	scenario, err := rehearsal.ParseScenario(name, data)
+	script, err := scenario.Parse(name, data)
 	if err != nil {
 		return wrong(err)
 	}
-	played, err := f.play(c.Context(), scenario)
+	played, err := f.play(c.Context(), script)
 	if traced := f.writeTrace(played.trace); err == nil {
 		err = traced
 	}
@@ -119,7 +122,7 @@ type played struct {
 }
 
 // play plays the scenario and cleans up behind it.
-func (f rehearseFlags) play(ctx context.Context, s *rehearsal.Scenario) (played, error) {
+func (f rehearseFlags) play(ctx context.Context, s *scenario.Scenario) (played, error) {
 	store, err := openStore(ctx, f.redis)
 	if err != nil {
 		return played{}, err
@@ -152,7 +155,7 @@ func perform(ctx context.Context, p *rehearsal.Play) (played, error) {
 	if err != nil {
 		return played{}, fmt.Errorf("rehearse: %w", err)
 	}
-	return played{channel: screens.Harmless(p.Transcript()), files: files}, nil
+	return played{channel: words.Harmless(p.Transcript()), files: files}, nil
 }
 
 // writeTrace writes the calls of the bot, if there were any: also when the

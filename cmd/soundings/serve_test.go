@@ -13,9 +13,10 @@ import (
 	"testing"
 	"time"
 
+	"soundings/bot/fakeslack"
+	"soundings/bot/fakeslack/blockkit"
 	"soundings/bot/journal"
 	"soundings/bot/journal/storetest"
-	"soundings/bot/rehearsal"
 )
 
 // within bounds every wait of these tests, in real time.
@@ -24,7 +25,7 @@ const within = 10 * time.Second
 // A served is a bot that serves a rehearsal workspace, as a program would:
 // over sockets and HTTP, on a queue in Redis.
 type served struct {
-	workspace *rehearsal.Workspace
+	workspace *fakeslack.Team
 	service   *service
 	log       *lockedBuffer
 	lead      string
@@ -57,7 +58,7 @@ func (b *lockedBuffer) String() string {
 func startServing(t *testing.T, socket bool, front func(http.Handler) http.Handler) *served {
 	t.Helper()
 	r := &served{log: &lockedBuffer{}, posted: make(chan struct{}, 100), ended: make(chan error, 1)}
-	r.workspace = rehearsal.NewWorkspace(rehearsal.Config{SigningSecret: madeUpSecret, EnforceRates: true})
+	r.workspace = fakeslack.NewTeam(fakeslack.Config{SigningSecret: madeUpSecret, EnforceRates: true})
 	t.Cleanup(r.workspace.Close)
 	handler := r.workspace.Handler()
 	if front != nil {
@@ -71,7 +72,7 @@ func startServing(t *testing.T, socket bool, front func(http.Handler) http.Handl
 }
 
 func (r *served) populate() {
-	r.workspace.OnCall(func(c rehearsal.Call) {
+	r.workspace.OnCall(func(c fakeslack.Call) {
 		if c.Method == "chat.postMessage" && c.OK {
 			select {
 			case r.posted <- struct{}{}:
@@ -79,9 +80,9 @@ func (r *served) populate() {
 			}
 		}
 	})
-	r.lead = r.workspace.AddUser(rehearsal.User{Name: "ines", RealName: "Ines Zeppelin", Zone: "Europe/Lisbon"})
-	other := r.workspace.AddUser(rehearsal.User{Name: "aroha", RealName: "Aroha Quicksand", Zone: "Pacific/Auckland"})
-	r.channel = r.workspace.AddChannel(rehearsal.Channel{Name: "ferry-bicycles", Members: []string{r.workspace.BotUser(), r.lead, other}})
+	r.lead = r.workspace.AddUser(fakeslack.User{Name: "ines", RealName: "Ines Zeppelin", Zone: "Europe/Lisbon"})
+	other := r.workspace.AddUser(fakeslack.User{Name: "aroha", RealName: "Aroha Quicksand", Zone: "Pacific/Auckland"})
+	r.channel = r.workspace.AddChannel(fakeslack.Channel{Name: "ferry-bicycles", Members: []string{r.workspace.BotUser(), r.lead, other}})
 }
 
 func (r *served) settings(t *testing.T, platform string, socket bool) settings {
@@ -146,7 +147,7 @@ func (r *served) startKickoff(t *testing.T) {
 		t.Fatal("no form opened")
 	}
 	for block, text := range brief() {
-		if err := w.Type(r.lead, form.ID, block, "in", rehearsal.Value{Text: text}); err != nil {
+		if err := w.Type(r.lead, form.ID, block, "in", blockkit.Value{Text: text}); err != nil {
 			t.Fatal(err)
 		}
 	}

@@ -6,7 +6,7 @@ import (
 	"fmt"
 	"sync"
 
-	"soundings/bot/rehearsal"
+	"soundings/bot/fakeslack"
 )
 
 // A tracer keeps Web API calls as lines of JSON.
@@ -21,8 +21,8 @@ type tracer struct {
 
 // add notes a call. Calls come from the goroutines of a server, one at a time
 // as of now; the lock costs nothing.
-func (t *tracer) add(call rehearsal.Call) {
-	if call.Method == rehearsal.ResponseURL {
+func (t *tracer) add(call fakeslack.Call) {
+	if call.Method == fakeslack.ResponseURL {
 		return // an answer to a press is no Web API call
 	}
 	t.mu.Lock()

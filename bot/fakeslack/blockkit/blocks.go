@@ -1,0 +1,158 @@
+package blockkit
+
+import (
+	"encoding/json"
+	"fmt"
+	"slices"
+	"strings"
+
+	"soundings/bot/fakeslack/wire"
+)
+
+// A Block is one block of a message or view, decoded as it is. Numbers are
+// json.Number.
+type Block = map[string]any
+
+// EncodeBlocks is blocks as JSON, "[]" when there are none.
+func EncodeBlocks(blocks []Block) json.RawMessage {
+	if blocks == nil {
+		return json.RawMessage("[]")
+	}
+	return wire.Encode(blocks)
+}
+
+// DecodeBlocks reads a JSON list of blocks, for example of a typed client's.
+func DecodeBlocks(data []byte) ([]Block, error) {
+	v, err := wire.Decode(data)
+	if err != nil {
+		return nil, fmt.Errorf("read blocks: %w", err)
+	}
+	blocks, ok := BlockList(v)
+	if !ok {
+		return nil, fmt.Errorf("read blocks: not a list of objects")
+	}
+	return blocks, nil
+}
+
+// BlockList turns a decoded value into blocks; nothing at all is no blocks.
+func BlockList(v any) ([]Block, bool) {
+	if v == nil {
+		return nil, true
+	}
+	list, ok := v.([]any)
+	if !ok {
+		return nil, false
+	}
+	blocks := make([]Block, 0, len(list))
+	for _, item := range list {
+		b, ok := item.(map[string]any)
+		if !ok {
+			return nil, false
+		}
+		blocks = append(blocks, b)
+	}
+	return blocks, true
+}
+
+// A Placed is an interactive element and the block it stands in.
+type Placed struct {
+	Block   Block
+	Element wire.Object
+	blockAt string // pointer to the block
+	pointer string // to the element
+}
+
+// BlockID, ActionID and Kind are the ids and the type of the element.
+func (p Placed) BlockID() string  { return wire.Str(p.Block, "block_id") }
+func (p Placed) ActionID() string { return wire.Str(p.Element, "action_id") }
+func (p Placed) Kind() string     { return wire.Str(p.Element, "type") }
+
+// InInput reports whether the element is a field of a form.
+func (p Placed) InInput() bool { return wire.Str(p.Block, "type") == "input" }
+
+// VisibleTo reports whether the app shows the element to user.
+func (p Placed) VisibleTo(user string) bool {
+	only := wire.List(p.Element, "visible_to_user_ids")
+	return len(only) == 0 || slices.Contains(only, any(user))
+}
+
+// Interactive finds every interactive element, in reading order. Containers
+// and carousels hold blocks of their own.
+func Interactive(blocks []Block) []Placed { return placedIn(blocks, "") }
+
+func placedIn(blocks []Block, at string) []Placed {
+	var out []Placed
+	for i, b := range blocks {
+		here := fmt.Sprintf("%s/%d", at, i)
+		out = append(out, ownElements(b, here)...)
+		for _, nest := range []string{"child_blocks", "elements"} {
+			if inner, ok := BlockList(b[nest]); ok && holdsBlocks(wire.Str(b, "type")) {
+				out = append(out, placedIn(inner, here+"/"+nest)...)
+			}
+		}
+	}
+	return out
+}
+
+func holdsBlocks(kind string) bool { return kind == "container" || kind == "carousel" }
+
+func ownElements(b Block, at string) []Placed {
+	var out []Placed
+	take := func(v any, pointer string) {
+		el, ok := v.(map[string]any)
+		if ok && isInteractive(wire.Str(el, "type")) {
+			out = append(out, Placed{Block: b, Element: el, blockAt: at, pointer: pointer})
+		}
+	}
+	take(b["accessory"], at+"/accessory")
+	take(b["element"], at+"/element")
+	for _, key := range []string{"elements", "actions"} {
+		for i, el := range wire.List(b, key) {
+			take(el, fmt.Sprintf("%s/%s/%d", at, key, i))
+		}
+	}
+	return out
+}
+
+// isInteractive tells elements that people act on from text and pictures.
+func isInteractive(kind string) bool {
+	switch kind {
+	case "button", "icon_button", "feedback_buttons", "overflow", "checkboxes", "radio_buttons",
+		"datepicker", "timepicker", "datetimepicker",
+		"plain_text_input", "number_input", "email_text_input", "url_text_input", "rich_text_input", "file_input":
+		return true
+	}
+	return strings.HasSuffix(kind, "_select")
+}
+
+// Find returns the element with these ids. An empty blockID matches any
+// block, as the action id mostly tells enough.
+func Find(elements []Placed, blockID, actionID string) (Placed, bool) {
+	for _, p := range elements {
+		if p.ActionID() == actionID && (blockID == "" || p.BlockID() == blockID) {
+			return p, true
+		}
+	}
+	return Placed{}, false
+}
+
+// NameParts gives an id to every block and element that came without, as the
+// platform does. The ids are new each time: who wants typed values to outlive
+// an update has to name things.
+func NameParts(blocks []Block, newID func(prefix string) string) {
+	for _, b := range blocks {
+		if wire.Str(b, "block_id") == "" {
+			b["block_id"] = strings.ToLower(newID("B~"))
+		}
+		for _, nest := range []string{"child_blocks", "elements"} {
+			if inner, ok := BlockList(b[nest]); ok && holdsBlocks(wire.Str(b, "type")) {
+				NameParts(inner, newID)
+			}
+		}
+	}
+	for _, p := range Interactive(blocks) {
+		if p.ActionID() == "" {
+			p.Element["action_id"] = strings.ToLower(newID("A~"))
+		}
+	}
+}

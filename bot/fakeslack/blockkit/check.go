@@ -1,0 +1,239 @@
+package blockkit
+
+import (
+	"fmt"
+	"reflect"
+	"unicode/utf8"
+
+	"soundings/bot/fakeslack/wire"
+)
+
+// Most blocks that a message and a view hold.
+const (
+	mostMessageBlocks = 50
+	mostViewBlocks    = 100
+)
+
+// CheckMessage refuses blocks that chat.postMessage would refuse. uploaded
+// says whether there is a file of an id, for pictures.
+func CheckMessage(blocks []Block, uploaded func(id string) bool) error {
+	c := &checker{}
+	c.blocks(blocks, "/blocks", mostMessageBlocks, rules[onMessage])
+	tables, charts, markdown := 0, 0, 0
+	for i, b := range blocks {
+		at := fmt.Sprintf("/blocks/%d", i)
+		switch wire.Str(b, "type") {
+		case "table":
+			tables++
+			c.cells(b, longestTable, at)
+		case "data_table":
+			c.cells(b, longestDataTable, at)
+		case "data_visualization":
+			charts++
+		case "markdown":
+			markdown += utf8.RuneCountInString(wire.Str(b, "text"))
+		}
+	}
+	if markdown > longestMarkdown {
+		c.fault("/blocks", "must be less than %d characters", longestMarkdown+1)
+	}
+	if charts > 2 {
+		c.fault("/blocks", "no more than 2 data_visualization blocks allowed")
+	}
+	switch {
+	case len(c.faults) > 0:
+		return wire.Refuse("invalid_blocks", c.messages()...)
+	case tables > 1:
+		return wire.Refuse("invalid_attachments", "only_one_table_allowed")
+	case characters(blocks) > longestMessage:
+		return wire.Refuse("msg_blocks_too_long")
+	}
+	c.missingFiles(blocks, "/blocks", uploaded)
+	if len(c.faults) > 0 {
+		return wire.Refuse("invalid_blocks", c.messages()...)
+	}
+	return nil
+}
+
+// missingFiles notes pictures whose file was never uploaded, in blocks and in
+// what stands inside them. A picture by address is not looked at.
+func (c *checker) missingFiles(blocks []Block, at string, uploaded func(id string) bool) {
+	for i, b := range blocks {
+		c.wantFile(b, fmt.Sprintf("%s/%d", at, i), uploaded)
+		for _, key := range []string{"accessory", "elements"} {
+			c.wantFile(b[key], fmt.Sprintf("%s/%d/%s", at, i, key), uploaded)
+		}
+	}
+}
+
+func (c *checker) wantFile(v any, at string, uploaded func(id string) bool) {
+	switch v := v.(type) {
+	case []any:
+		for i, inner := range v {
+			c.wantFile(inner, fmt.Sprintf("%s/%d", at, i), uploaded)
+		}
+	case wire.Object:
+		if id := wire.Str(wire.Obj(v, "slack_file"), "id"); id != "" && !uploaded(id) {
+			c.fault(at+"/slack_file", "invalid slack file")
+		}
+	}
+}
+
+func (c *checker) cells(table Block, high int, at string) {
+	if characters(table["rows"]) > high {
+		c.fault(at+"/rows", "must be less than %d characters", high+1)
+	}
+}
+
+// blocks checks each block by its shape, and then what holds between them.
+func (c *checker) blocks(blocks []Block, at string, most int, each check) {
+	if len(blocks) > most {
+		c.fault(at, "no more than %d items allowed", most)
+	}
+	for i, b := range blocks {
+		here := fmt.Sprintf("%s/%d", at, i)
+		each(c, b, here)
+		c.section(b, here)
+		c.picture(b, here)
+		c.dispatch(b, here)
+	}
+	c.uniqueBlockIDs(blocks, at)
+	elements := placedIn(blocks, at)
+	c.uniqueActionIDs(elements)
+	c.oneFocus(elements, at)
+	for _, p := range elements {
+		c.choices(p)
+		c.lengths(p)
+	}
+}
+
+func (c *checker) section(b Block, at string) {
+	if wire.Str(b, "type") == "section" && b["text"] == nil && b["fields"] == nil {
+		c.fault(at, "must define either `text` or `fields`")
+	}
+}
+
+// picture wants one source of an image.
+func (c *checker) picture(b Block, at string) {
+	if wire.Str(b, "type") == "image" && (b["image_url"] == nil) == (b["slack_file"] == nil) {
+		c.fault(at, "must define either `image_url` or `slack_file`")
+	}
+}
+
+func (c *checker) dispatch(b Block, at string) {
+	if wire.Flag(b, "dispatch_action") && wire.Str(wire.Obj(b, "element"), "type") == "file_input" {
+		c.fault(at+"/element/type", "unsupported type: file_input")
+	}
+}
+
+func (c *checker) uniqueBlockIDs(blocks []Block, at string) {
+	seen := map[string]bool{}
+	for i, b := range blocks {
+		id := wire.Str(b, "block_id")
+		if id != "" && seen[id] {
+			c.fault(fmt.Sprintf("%s/%d/block_id", at, i), "`block_id` \"%s\" already exists", id)
+		}
+		seen[id] = true
+	}
+}
+
+// uniqueActionIDs holds within each block only.
+func (c *checker) uniqueActionIDs(elements []Placed) {
+	seen := map[string]bool{}
+	var in string
+	for _, p := range elements {
+		if p.blockAt != in {
+			in, seen = p.blockAt, map[string]bool{}
+		}
+		id := p.ActionID()
+		if id != "" && seen[id] {
+			c.fault(p.pointer+"/action_id", "`action_id` \"%s\" already exists", id)
+		}
+		seen[id] = true
+	}
+}
+
+func (c *checker) oneFocus(elements []Placed, at string) {
+	n := 0
+	for _, p := range elements {
+		if wire.Flag(p.Element, "focus_on_load") {
+			n++
+		}
+	}
+	if n > 1 {
+		c.fault(at, "no more than 1 `focus_on_load` allowed")
+	}
+}
+
+// choices wants a menu to have options or groups, not both, and whatever is
+// chosen at first to be among them. That it must be equal in every property
+// is a reading of the reference pages.
+func (c *checker) choices(p Placed) {
+	switch p.Kind() {
+	case "static_select", "multi_static_select":
+		if (p.Element["options"] == nil) == (p.Element["option_groups"] == nil) {
+			c.fault(p.pointer, "must define either `options` or `option_groups`")
+		}
+	case "checkboxes", "radio_buttons":
+	default:
+		return
+	}
+	options := OptionsOf(p.Element)
+	if first := p.Element["initial_option"]; first != nil && !listed(options, first) {
+		c.fault(p.pointer+"/initial_option", "must match one of the options")
+	}
+	for i, first := range wire.List(p.Element, "initial_options") {
+		if !listed(options, first) {
+			c.fault(fmt.Sprintf("%s/initial_options/%d", p.pointer, i), "must match one of the options")
+		}
+	}
+}
+
+// OptionsOf lists an element's options, those of its groups included.
+func OptionsOf(el map[string]any) []map[string]any {
+	var out []map[string]any
+	take := func(l []any) {
+		for _, o := range l {
+			if o, ok := o.(map[string]any); ok {
+				out = append(out, o)
+			}
+		}
+	}
+	take(wire.List(el, "options"))
+	for _, g := range wire.List(el, "option_groups") {
+		if g, ok := g.(map[string]any); ok {
+			take(wire.List(g, "options"))
+		}
+	}
+	return out
+}
+
+func listed(options []map[string]any, wanted any) bool {
+	for _, o := range options {
+		if reflect.DeepEqual(map[string]any(o), wanted) {
+			return true
+		}
+	}
+	return false
+}
+
+// lengths wants what a text field starts with to fit the field.
+func (c *checker) lengths(p Placed) {
+	low, high := LengthLimits(p.Element)
+	if low > high {
+		c.fault(p.pointer, "`min_length` must not be more than `max_length`")
+	}
+	if first := wire.Str(p.Element, "initial_value"); p.Kind() == "plain_text_input" && utf8.RuneCountInString(first) > high {
+		c.fault(p.pointer+"/initial_value", "must be less than %d characters", high+1)
+	}
+}
+
+// LengthLimits is how many characters a text field takes.
+func LengthLimits(el map[string]any) (low, high int) {
+	high = longestText
+	if n, ok := wire.Whole(el, "max_length"); ok {
+		high = n
+	}
+	low, _ = wire.Whole(el, "min_length")
+	return low, high
+}

@@ -1,0 +1,55 @@
+package blockkit
+
+import (
+	"reflect"
+	"testing"
+)
+
+func TestElementsAreNamedByWhatPeopleSee(t *testing.T) {
+	blocks, err := DecodeBlocks([]byte(`[
+{"type":"section","block_id":"A1","text":{"type":"mrkdwn","text":"Boats are full"},"accessory":{"type":"static_select","action_id":"rate","placeholder":{"type":"plain_text","text":"Importance"},"options":[{"text":{"type":"plain_text","text":"9 very"},"value":"9","description":{"type":"plain_text","text":"most"}},{"text":{"type":"plain_text","text":"1 hardly"},"value":"1"}],"initial_option":{"text":{"type":"plain_text","text":"1 hardly"},"value":"1"}}},
+{"type":"actions","block_id":"b","elements":[{"type":"button","action_id":"go","value":"v","style":"primary","text":{"type":"plain_text","text":"Open Ballot"}},{"type":"button","action_id":"link","url":"https://example.org","visible_to_user_ids":["U1"],"text":{"type":"plain_text","text":"Read More"}}]},
+{"type":"context","elements":[{"type":"mrkdwn","text":"nothing to press"}]},
+{"type":"input","block_id":"why","optional":true,"label":{"type":"plain_text","text":"What makes you think so?"},"hint":{"type":"plain_text","text":"A link helps"},"element":{"type":"plain_text_input","action_id":"in","max_length":500,"initial_value":"because"}}]`))
+	if err != nil {
+		t.Fatal(err)
+	}
+	want := []Element{
+		{BlockID: "A1", ActionID: "rate", Type: "static_select", Label: "Importance", Text: "Boats are full", Value: "1", ActsAtOnce: true,
+			Options: []Option{{Text: "9 very", Value: "9", Description: "most"}, {Text: "1 hardly", Value: "1", Chosen: true}}},
+		{BlockID: "b", ActionID: "go", Type: "button", Label: "Open Ballot", Value: "v", Style: "primary", ActsAtOnce: true},
+		{BlockID: "b", ActionID: "link", Type: "button", Label: "Read More", URL: "https://example.org", ActsAtOnce: true, VisibleTo: []string{"U1"}},
+		{BlockID: "why", ActionID: "in", Type: "plain_text_input", Label: "What makes you think so?", Hint: "A link helps",
+			Value: "because", InForm: true, Optional: true, MaxLength: 500},
+	}
+	got := Elements(blocks)
+	if len(got) != len(want) {
+		t.Fatalf("got %d elements, want %d: %+v", len(got), len(want), got)
+	}
+	for i := range want {
+		if !reflect.DeepEqual(got[i], want[i]) {
+			t.Errorf("element %d:\ngot  %+v\nwant %+v", i, got[i], want[i])
+		}
+	}
+}
+
+func TestElementsInsideOtherBlocks(t *testing.T) {
+	blocks, err := DecodeBlocks([]byte(`[
+{"type":"container","child_blocks":[{"type":"actions","block_id":"in","elements":[{"type":"button","action_id":"a","text":{"type":"plain_text","text":"A"}}]}]},
+{"type":"carousel","elements":[{"type":"card","block_id":"card","actions":[{"type":"button","action_id":"b","text":{"type":"plain_text","text":"B"}}]}]}]`))
+	if err != nil {
+		t.Fatal(err)
+	}
+	got := Elements(blocks)
+	if len(got) != 2 || got[0].BlockID != "in" || got[1].BlockID != "card" || got[1].Label != "B" {
+		t.Errorf("got %+v", got)
+	}
+}
+
+func TestOnlyListsOfBlocksAreRead(t *testing.T) {
+	for _, bad := range []string{`{}`, `[1]`, `[`, `[] []`} {
+		if _, err := DecodeBlocks([]byte(bad)); err == nil {
+			t.Errorf("%s was read as blocks", bad)
+		}
+	}
+}

@@ -1,0 +1,205 @@
+package blockkit
+
+import (
+	"encoding/json"
+	"fmt"
+	"math/big"
+	"net/mail"
+	"net/url"
+	"strconv"
+	"time"
+	"unicode/utf8"
+
+	"soundings/bot/fakeslack/wire"
+)
+
+// A Value is what somebody types or chooses. Which field counts depends on
+// the element; the zero value is a plain press, or clears a field.
+type Value struct {
+	Text     string   // typed words; also a number, an address
+	Option   string   // value of the option chosen in a menu, radio group or overflow
+	Options  []string // values of all options ticked, in a menu of many or checkboxes
+	ID       string   // of the person, channel or conversation chosen
+	IDs      []string // of all of them
+	Date     string   // YYYY-MM-DD
+	Time     string   // HH:mm
+	DateTime int64    // Unix seconds
+}
+
+// An InputError says why the platform's own client would not let a value
+// through: the bot is never asked.
+type InputError struct {
+	BlockID, ActionID string
+	Reason            string
+}
+
+func (e *InputError) Error() string {
+	return fmt.Sprintf("field %s/%s: %s", e.BlockID, e.ActionID, e.Reason)
+}
+
+// Refuse returns an *InputError about the element.
+func (p Placed) Refuse(format string, args ...any) error {
+	return &InputError{BlockID: p.BlockID(), ActionID: p.ActionID(), Reason: fmt.Sprintf(format, args...)}
+}
+
+// Offers says what is wrong with the id of a person, channel or conversation
+// that a menu of this kind would not offer: "nobody", "no open channel". It is
+// empty for one that the menu has.
+type Offers func(kind, id string) string
+
+// State is v as payloads show it, if the element lets it through.
+func (p Placed) State(v Value, offers Offers) (map[string]any, error) {
+	kind := p.Kind()
+	field, _, many := ValueFields(kind)
+	if field == "" {
+		return nil, p.Refuse("a %s takes no value", kind)
+	}
+	value, err := p.fieldValue(field, many, v, offers)
+	if err != nil {
+		return nil, err
+	}
+	return map[string]any{"type": kind, field: value}, nil
+}
+
+func (p Placed) fieldValue(field string, many bool, v Value, offers Offers) (any, error) {
+	switch field {
+	case "value":
+		return typedValue(p, v.Text)
+	case "selected_option":
+		return chosenOption(p, v.Option)
+	case "selected_options":
+		return chosenOptions(p, v.Options)
+	case "selected_date":
+		return madeOf(p, v.Date, time.DateOnly)
+	case "selected_time":
+		return madeOf(p, v.Time, "15:04")
+	case "selected_date_time":
+		return orNull(strconv.FormatInt(v.DateTime, 10), v.DateTime != 0, func(s string) any { return json.Number(s) }), nil
+	case "rich_text_value":
+		return orNull(v.Text, v.Text != "", richText), nil
+	case "files":
+		return nil, p.Refuse("files cannot be handed in here")
+	}
+	return chosenIDs(p, many, v, offers)
+}
+
+func orNull(s string, given bool, as func(string) any) any {
+	if !given {
+		return nil
+	}
+	return as(s)
+}
+
+func richText(s string) any {
+	return map[string]any{"type": "rich_text", "elements": []any{
+		map[string]any{"type": "rich_text_section", "elements": []any{map[string]any{"type": "text", "text": s}}},
+	}}
+}
+
+// typedValue is what was typed, raw: form values are not escaped. An empty
+// field is null.
+func typedValue(p Placed, s string) (any, error) {
+	if s == "" {
+		return nil, nil
+	}
+	switch p.Kind() {
+	case "plain_text_input":
+		low, high := LengthLimits(p.Element)
+		if n := utf8.RuneCountInString(s); n < low || n > high {
+			return nil, p.Refuse("%d characters, where %d to %d are allowed", n, low, high)
+		}
+	case "number_input":
+		return s, numberFits(p, s)
+	case "email_text_input":
+		if a, err := mail.ParseAddress(s); err != nil || a.Address != s {
+			return nil, p.Refuse("not an e-mail address")
+		}
+	case "url_text_input":
+		if u, err := url.Parse(s); err != nil || u.Scheme == "" || u.Host == "" {
+			return nil, p.Refuse("not a web address")
+		}
+	}
+	return s, nil
+}
+
+func numberFits(p Placed, s string) error {
+	n, ok := new(big.Rat).SetString(s)
+	if !ok || !numberPattern.MatchString(s) {
+		return p.Refuse("%q is not a number", s)
+	}
+	if !wire.Flag(p.Element, "is_decimal_allowed") && !n.IsInt() {
+		return p.Refuse("%s is not a whole number", s)
+	}
+	if low, ok := new(big.Rat).SetString(wire.Str(p.Element, "min_value")); ok && n.Cmp(low) < 0 {
+		return p.Refuse("%s is less than %s", s, wire.Str(p.Element, "min_value"))
+	}
+	if high, ok := new(big.Rat).SetString(wire.Str(p.Element, "max_value")); ok && n.Cmp(high) > 0 {
+		return p.Refuse("%s is more than %s", s, wire.Str(p.Element, "max_value"))
+	}
+	return nil
+}
+
+func chosenOption(p Placed, value string) (any, error) {
+	if value == "" {
+		return nil, nil
+	}
+	for _, o := range OptionsOf(p.Element) {
+		if wire.Str(o, "value") == value {
+			return o, nil
+		}
+	}
+	return nil, p.Refuse("there is no option %q", value)
+}
+
+func chosenOptions(p Placed, values []string) (any, error) {
+	out := []any{}
+	for _, v := range values {
+		o, err := chosenOption(p, v)
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, o)
+	}
+	return out, fewEnough(p, len(out))
+}
+
+func fewEnough(p Placed, n int) error {
+	if most, ok := wire.Whole(p.Element, "max_selected_items"); ok && n > most {
+		return p.Refuse("%d chosen, where at most %d are allowed", n, most)
+	}
+	return nil
+}
+
+func madeOf(p Placed, s, layout string) (any, error) {
+	if s == "" {
+		return nil, nil
+	}
+	if t, err := time.Parse(layout, s); err != nil || t.Format(layout) != s {
+		return nil, p.Refuse("%q is not of the form %s", s, layout)
+	}
+	return s, nil
+}
+
+func chosenIDs(p Placed, many bool, v Value, offers Offers) (any, error) {
+	if !many {
+		if v.ID == "" {
+			return nil, nil
+		}
+		return v.ID, choosable(p, v.ID, offers)
+	}
+	out := []any{}
+	for _, id := range v.IDs {
+		if err := choosable(p, id, offers); err != nil {
+			return nil, err
+		}
+		out = append(out, id)
+	}
+	return out, fewEnough(p, len(out))
+}
+
+func choosable(p Placed, id string, offers Offers) error {
+	if what := offers(p.Kind(), id); what != "" {
+		return p.Refuse("there is %s %q to choose", what, id)
+	}
+	return nil
+}

@@ -1,0 +1,90 @@
+package fakeslack
+
+import (
+	"context"
+	"net/http"
+	"strings"
+	"time"
+)
+
+// troubled lets a call meet the faults that are set.
+func (w *Team) troubled(serve http.HandlerFunc) http.HandlerFunc {
+	return func(rw http.ResponseWriter, r *http.Request) {
+		name := callName(r)
+		if name == "apps.connections.open" {
+			serve(rw, r)
+			return
+		}
+		fate, wait := w.troubles.ofCall(name, w.cfg.Patience())
+		if fate != limited {
+			w.pause(r.Context(), wait)
+		}
+		switch fate {
+		case cutOff:
+			w.traceTrouble(rw, r, name, 0, "connection_cut")
+			panic(http.ErrAbortHandler) // ends the connection without an answer
+		case failing:
+			w.traceTrouble(rw, r, name, http.StatusServiceUnavailable, "service_unavailable")
+			http.Error(rw, "the service is not available", http.StatusServiceUnavailable)
+		case limited:
+			w.traceTrouble(rw, r, name, http.StatusTooManyRequests, "ratelimited")
+			rw.Header().Set("Retry-After", wholeSeconds(wait))
+			writeJSON(rw, http.StatusTooManyRequests, reply{"ok": false, "error": "ratelimited"})
+		case unheard:
+			serve(&deaf{header: http.Header{}}, r)
+			panic(http.ErrAbortHandler)
+		default:
+			serve(rw, r)
+		}
+	}
+}
+
+// callName is the method that is called, or what stands for it.
+func callName(r *http.Request) string {
+	if name := r.PathValue("method"); name != "" {
+		return name
+	}
+	if strings.HasPrefix(r.URL.Path, "/upload/") {
+		return "upload"
+	}
+	return ResponseURL
+}
+
+// traceTrouble shows the hook a call of which nothing was done. What goes to
+// an upload address is no call.
+func (w *Team) traceTrouble(rw http.ResponseWriter, r *http.Request, name string, status int, code string) {
+	if name == "upload" {
+		return
+	}
+	a, err := readArgs(rw, r)
+	if err != nil {
+		return
+	}
+	w.calls.Lock()
+	defer w.calls.Unlock()
+	w.trace(name, a.values, status, reply{"ok": false, "error": code})
+}
+
+// pause lets time pass: the workspace's own where it is told how, else real
+// time.
+func (w *Team) pause(ctx context.Context, d time.Duration) {
+	switch {
+	case d <= 0:
+	case w.cfg.Pause != nil:
+		w.cfg.Pause(d)
+	default:
+		rest := time.NewTimer(d)
+		defer rest.Stop()
+		select {
+		case <-rest.C:
+		case <-ctx.Done():
+		}
+	}
+}
+
+// deaf is where an answer goes that nobody will hear.
+type deaf struct{ header http.Header }
+
+func (d *deaf) Header() http.Header         { return d.header }
+func (d *deaf) Write(b []byte) (int, error) { return len(b), nil }
+func (d *deaf) WriteHeader(int)             {}

@@ -1,0 +1,180 @@
+package fakeslack
+
+import (
+	"encoding/json"
+	"errors"
+	"net/http"
+	"slices"
+	"sync"
+	"testing"
+	"time"
+
+	"github.com/slack-go/slack"
+)
+
+// pauses keeps what a workspace wanted to wait for.
+type pauses struct {
+	mu  sync.Mutex
+	all []time.Duration
+}
+
+func (p *pauses) add(d time.Duration) {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	p.all = append(p.all, d)
+}
+
+func (l *lab) say1(text string) error {
+	_, _, err := l.api.PostMessageContext(l.t.Context(), l.channel, slack.MsgOptionText(text, false))
+	return err
+}
+
+// standing counts the bot's messages in the lab's channel.
+func (l *lab) standing() int { return len(l.ws.Messages(l.channel)) }
+
+func TestFaultsOfCalls(t *testing.T) {
+	for _, c := range []struct {
+		name   string
+		faults Faults
+		seen   bool // the bot hears that it was done
+		done   bool // it was done
+		check  func(t *testing.T, err error)
+	}{
+		{name: "refused is not done", faults: Faults{Refused: 1}, check: wantNoAnswer},
+		{name: "lost is done", faults: Faults{Lost: 1}, done: true, check: wantNoAnswer},
+		{name: "failed is not done", faults: Faults{Failed: 1}, check: func(t *testing.T, err error) {
+			var status slack.StatusCodeError
+			if !errors.As(err, &status) || status.Code != http.StatusServiceUnavailable {
+				t.Errorf("got %v, want 503", err)
+			}
+		}},
+		{name: "limited is not done", faults: Faults{Limited: 1, LimitedFor: 7 * time.Second}, check: func(t *testing.T, err error) {
+			var limited *slack.RateLimitedError
+			if !errors.As(err, &limited) || limited.RetryAfter != 7*time.Second {
+				t.Errorf("got %v, want to wait 7 s", err)
+			}
+		}},
+		{name: "no fault", seen: true, done: true},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			l := newLab(t, func(cfg *Config) { cfg.Faults = c.faults })
+			err := l.say1("hello")
+			if (err == nil) != c.seen || (l.standing() == 1) != c.done {
+				t.Errorf("got %v, and %d messages stand", err, l.standing())
+			}
+			if c.check != nil {
+				c.check(t, err)
+			}
+			l.ws.SetFaults(Faults{})
+			if err := l.say1("again"); err != nil {
+				t.Errorf("without faults: %v", err)
+			}
+		})
+	}
+}
+
+// wantNoAnswer wants an error of the connection, not of the platform.
+func wantNoAnswer(t *testing.T, err error) {
+	t.Helper()
+	var answered slack.SlackErrorResponse
+	var status slack.StatusCodeError
+	if err == nil || errors.As(err, &answered) || errors.As(err, &status) {
+		t.Errorf("got %v, want the connection to end", err)
+	}
+}
+
+func TestFaultsAreCounted(t *testing.T) {
+	l := newLab(t, func(c *Config) { c.Faults = Faults{Refused: 3, Lost: 2} })
+	var failed []int
+	for n := range 9 {
+		if l.say1("hello") != nil {
+			failed = append(failed, n+1)
+		}
+	}
+	// Every third is refused: 3, 6, 9. Of the others, 1 2 4 5 7 8, every second is lost.
+	if want := []int{2, 3, 5, 6, 8, 9}; !slices.Equal(failed, want) {
+		t.Errorf("calls that failed: got %v, want %v", failed, want)
+	}
+	if got := l.ws.Struck(); got["refused"] != 3 || got["lost"] != 3 {
+		t.Errorf("struck: got %v, want 3 and 3", got)
+	}
+	if got := l.standing(); got != 6 {
+		t.Errorf("%d messages stand, want all but the refused", got)
+	}
+	l.ws.SetFaults(Faults{Refused: 3})
+	if err := errors.Join(l.say1("one"), l.say1("two")); err != nil {
+		t.Errorf("the count does not begin anew: %v", err)
+	}
+}
+
+func TestStormPasses(t *testing.T) {
+	l := newLab(t, func(c *Config) { c.Faults = Faults{Limited: 2} })
+	wait := func(method string) string {
+		return l.raw(method, map[string]any{"channel": l.channel, "text": "x"})["error"].(string)
+	}
+	if err := l.say1("one"); err != nil {
+		t.Fatal(err)
+	}
+	for range 3 {
+		if got := wait("chat.postMessage"); got != "ratelimited" {
+			t.Errorf("in the storm: got %s", got)
+		}
+	}
+	if l.raw("auth.test", nil)["ok"] != true {
+		t.Error("the storm holds other methods up")
+	}
+	l.clock.add(limitedFor)
+	l.ws.SetFaults(Faults{Limited: 100}) // else the next storm begins at once
+	if err := l.say1("two"); err != nil {
+		t.Errorf("after the storm: %v", err)
+	}
+}
+
+func TestSlowTakesTheTimeOfTheWorkspace(t *testing.T) {
+	var p pauses
+	l := newLab(t, func(c *Config) { c.Faults, c.Pause = Faults{Slow: 2, SlowBy: 400 * time.Millisecond}, p.add })
+	for range 4 {
+		if err := l.say1("hello"); err != nil {
+			t.Fatal(err)
+		}
+	}
+	for range 2 {
+		if err := l.mention("hello"); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if want := []time.Duration{400 * time.Millisecond, 400 * time.Millisecond, 400 * time.Millisecond}; !slices.Equal(p.all, want) {
+		t.Errorf("got %v, want two calls and one delivery late", p.all)
+	}
+}
+
+func TestSlowTakesRealTimeElse(t *testing.T) {
+	l := newLab(t, func(c *Config) { c.Faults = Faults{Slow: 1, SlowBy: 30 * time.Millisecond} })
+	began := time.Now()
+	if err := l.say1("hello"); err != nil {
+		t.Fatal(err)
+	}
+	if took := time.Since(began); took < 30*time.Millisecond {
+		t.Errorf("it took %v", took)
+	}
+}
+
+func TestTraceShowsWhatWasNotDone(t *testing.T) {
+	l := newLab(t, func(c *Config) { c.Faults = Faults{Failed: 1} })
+	var seen []Call
+	l.ws.OnCall(func(c Call) { seen = append(seen, c) })
+	_ = l.say1("hello")
+	l.ws.SetFaults(Faults{Refused: 1})
+	_ = l.say1("hello")
+	l.ws.OnCall(nil)
+	if len(seen) != 2 || seen[0].Status != http.StatusServiceUnavailable || seen[0].OK || seen[0].Args["text"] != "hello" || seen[1].Status != 0 {
+		data, _ := json.Marshal(seen)
+		t.Errorf("got %s", data)
+	}
+}
+
+// Opening a socket is spared: a client then waits in real time.
+func TestSocketsOpenInAnyStorm(t *testing.T) {
+	l := newLab(t, func(c *Config) { c.Faults = Faults{Refused: 1} })
+	l.plug()
+}

@@ -1,0 +1,230 @@
+package fakeslack
+
+import (
+	"context"
+	"fmt"
+	"html/template"
+	"net/http"
+	"net/url"
+	"strings"
+	"time"
+
+	"soundings/bot/fakeslack/wire"
+)
+
+// The platform's part in an install. Sources: its pages on installing with
+// OAuth and on oauth.v2.access, app_uninstalled and tokens_revoked.
+
+const (
+	authorizePath = "/oauth/v2/authorize"
+	noToken       = "none"           // a method that asks for no token
+	codeLife      = 10 * time.Minute // of a code; the platform's own figure
+)
+
+// consent is whether the app is installed here, and by which token it is
+// known. The zero value takes any token, as a workspace that nobody installed
+// anything in by hand.
+type consent struct {
+	codes   map[string]grant
+	token   string          // the one that is good; empty where any is, or none
+	revoked map[string]bool // those that were good
+	gone    bool            // taken away
+	number  int
+}
+
+// A grant is what a code stands for.
+type grant struct {
+	scopes   []string
+	redirect string
+	until    time.Time
+	spent    bool
+}
+
+// refuses is the platform's word for a bot token that it does not take.
+func (c *consent) refuses(token string) string {
+	switch {
+	case token == "":
+		return "not_authed"
+	case c.gone, c.revoked[token]:
+		return "account_inactive" // what a workspace answers that has taken the app away
+	case c.token != "" && token != c.token:
+		return "invalid_auth"
+	}
+	return ""
+}
+
+// next counts up what must not be guessed elsewhere; here the same run has to
+// give the same bytes.
+func (c *consent) next(team, kind string) string {
+	c.number++
+	return fmt.Sprintf("%s-%s-%d", kind, team, c.number)
+}
+
+// Authorize lets the app in as a person does who presses the button: query is
+// what the app asked for. It returns where the browser goes next.
+func (w *Team) Authorize(query url.Values, allow bool) (back string, err error) {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	to, err := url.Parse(query.Get("redirect_uri"))
+	switch {
+	case w.cfg.ClientID != "" && query.Get("client_id") != w.cfg.ClientID:
+		return "", wire.Refuse("invalid_client_id")
+	case err != nil || to.Host == "":
+		return "", wire.Refuse("bad_redirect_uri")
+	case query.Get("scope") == "":
+		return "", wire.Refuse("invalid_scope")
+	}
+	answer := to.Query()
+	answer.Set("state", query.Get("state"))
+	if !allow {
+		answer.Set("error", "access_denied")
+	} else {
+		code := w.consent.next(w.team, "code")
+		if w.consent.codes == nil {
+			w.consent.codes = map[string]grant{}
+		}
+		w.consent.codes[code] = grant{scopes: strings.Split(query.Get("scope"), ","), redirect: query.Get("redirect_uri"), until: w.Now().Add(codeLife)}
+		answer.Set("code", code)
+	}
+	to.RawQuery = answer.Encode()
+	return to.String(), nil
+}
+
+// oauthAccess exchanges a code for a bot token.
+func (w *Team) oauthAccess(a args) (reply, error) {
+	g, known := w.consent.codes[a.str("code")]
+	switch {
+	case w.cfg.ClientID != "" && a.str("client_id") != w.cfg.ClientID:
+		return nil, wire.Refuse("invalid_client_id")
+	case w.cfg.ClientSecret != "" && a.str("client_secret") != w.cfg.ClientSecret:
+		return nil, wire.Refuse("bad_client_secret")
+	case !known:
+		return nil, wire.Refuse("invalid_code")
+	case g.spent:
+		return nil, wire.Refuse("code_already_used")
+	case w.Now().After(g.until):
+		return nil, wire.Refuse("code_expired")
+	case a.str("redirect_uri") != g.redirect:
+		return nil, wire.Refuse("bad_redirect_uri")
+	}
+	g.spent = true
+	w.consent.codes[a.str("code")] = g
+	if w.consent.token == "" || w.consent.gone { // installed again, the app keeps its token
+		w.consent.token, w.consent.gone = w.consent.next(w.team, "xoxb"), false
+	}
+	return reply{
+		"access_token": w.consent.token, "token_type": "bot", "scope": strings.Join(g.scopes, ","), "bot_user_id": w.bot, "app_id": w.app,
+		"team": reply{"id": w.team, "name": w.cfg.Team}, "enterprise": nil, "is_enterprise_install": false,
+		"authed_user": reply{"id": w.firstPerson()},
+	}, nil
+}
+
+func (w *Team) firstPerson() string {
+	for _, id := range w.userIDs {
+		if !w.users[id].Bot {
+			return id
+		}
+	}
+	return ""
+}
+
+// Uninstall takes the app away, as an administrator does: its token is dead at
+// once, and the app hears of it. The platform promises no order of the two
+// events; this is the less convenient one.
+func (w *Team) Uninstall(ctx context.Context) error {
+	w.mu.Lock()
+	if w.consent.revoked == nil {
+		w.consent.revoked = map[string]bool{}
+	}
+	if w.consent.token != "" {
+		w.consent.revoked[w.consent.token] = true
+	}
+	w.consent.token, w.consent.gone = "", true
+	events := []parcel{
+		w.event(reply{"type": "tokens_revoked", "tokens": reply{"oauth": []string{}, "bot": []string{w.bot}}}, false),
+		w.event(reply{"type": "app_uninstalled"}, false),
+	}
+	w.mu.Unlock()
+	return w.send(ctx, events...)
+}
+
+// Token is the bot token that was given last; empty before the first install
+// and after the app was taken away.
+func (w *Team) Token() string {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	return w.consent.token
+}
+
+// consentPage shows what the platform's own page does: who asks, for what, and
+// two buttons.
+var consentPage = template.Must(template.New("consent").Parse(`<!doctype html>
+<html lang="en"><head><meta charset="utf-8"><meta name="viewport" content="width=device-width, initial-scale=1"><title>{{.Title}}</title>
+<style>body{font:1.0625rem/1.5 system-ui,sans-serif;margin:2rem 1.25rem}main{max-width:32rem;margin:0 auto}h1{font-size:1.4rem}
+button{font:inherit;padding:.75rem 1.25rem;border-radius:.5rem;border:1px solid #14594f;background:#fff;color:#14594f;margin-right:.5rem}
+button.go{background:#14594f;color:#fff}</style></head>
+<body><main><h1>{{.Title}}</h1>
+{{range .Lines}}<p>{{.}}</p>
+{{end}}{{if .Scopes}}<ul>{{range .Scopes}}<li><code>{{.}}</code></li>{{end}}</ul>
+{{end}}{{if .Action}}<form method="post" action="{{.Action}}">{{range .Buttons}}<button name="answer" value="{{.Value}}"{{if .Go}} class="go"{{end}}>{{.Label}}</button>{{end}}</form>
+{{end}}</main></body></html>
+`))
+
+type consentButton struct {
+	Value, Label string
+	Go           bool
+}
+
+type consentShown struct {
+	Title, Action string
+	Lines, Scopes []string
+	Buttons       []consentButton
+}
+
+func showConsent(rw http.ResponseWriter, status int, c consentShown) {
+	rw.Header().Set("Content-Type", "text/html; charset=utf-8")
+	// Of its own, since from here a form leads to the app, which is elsewhere.
+	rw.Header().Set("Content-Security-Policy", "default-src 'none'; style-src 'unsafe-inline'; base-uri 'none'; frame-ancestors 'none'")
+	rw.WriteHeader(status)
+	_ = consentPage.Execute(rw, c) // whoever has gone reads nothing
+}
+
+// serveAuthorize asks whether the app may come in.
+func (w *Team) serveAuthorize(rw http.ResponseWriter, r *http.Request) {
+	showConsent(rw, http.StatusOK, consentShown{
+		Title: "Let " + w.cfg.BotName + " into " + w.cfg.Team + "?", Lines: []string{"In this workspace it may then use:"},
+		Scopes: strings.Split(r.URL.Query().Get("scope"), ","), Action: authorizePath + "?" + r.URL.RawQuery,
+		Buttons: []consentButton{{w.team, "Allow", true}, {"", "Cancel", false}},
+	})
+}
+
+// serveConsent takes the answer and sends the browser back to the app.
+func (w *Team) serveConsent(rw http.ResponseWriter, r *http.Request) {
+	back, err := w.Authorize(r.URL.Query(), r.PostFormValue("answer") == w.team)
+	if err != nil {
+		showConsent(rw, http.StatusBadRequest, consentShown{Title: "Something went wrong", Lines: []string{"The app asked for something that it may not: " + err.Error() + "."}})
+		return
+	}
+	http.Redirect(rw, r, back, http.StatusFound)
+}
+
+// serveApp shows whether the app is here, with the lever to take it away.
+func (w *Team) serveApp(rw http.ResponseWriter, _ *http.Request) {
+	w.mu.Lock()
+	gone := w.consent.gone
+	w.mu.Unlock()
+	c := consentShown{Title: w.cfg.BotName + " in " + w.cfg.Team, Lines: []string{"The app is installed."},
+		Action: "/room/uninstall", Buttons: []consentButton{{"yes", "Take It Away", true}}}
+	if gone {
+		c.Lines, c.Action = []string{"The app was taken away. Open the install page of the bot to put it back."}, ""
+	}
+	showConsent(rw, http.StatusOK, c)
+}
+
+// serveUninstall is the lever. The page that a browser gets says how it went.
+func (w *Team) serveUninstall(rw http.ResponseWriter, r *http.Request) {
+	if err := w.Uninstall(context.WithoutCancel(r.Context())); err != nil {
+		w.cfg.Logger.Debug("the app did not hear that it was taken away", "error", err)
+	}
+	http.Redirect(rw, r, "/room/app", http.StatusSeeOther)
+}

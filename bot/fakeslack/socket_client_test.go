@@ -1,0 +1,172 @@
+package fakeslack
+
+import (
+	"context"
+	"encoding/json"
+	"strings"
+	"sync"
+	"testing"
+
+	"github.com/slack-go/slack"
+	"github.com/slack-go/slack/slackevents"
+	"github.com/slack-go/slack/socketmode"
+
+	"soundings/bot/fakeslack/blockkit"
+)
+
+// A socketBot is a small app on a real Socket Mode client.
+type socketBot struct {
+	client *socketmode.Client
+
+	mu   sync.Mutex
+	said []string // of the mentions that it heard
+	bad  int      // payloads that the client could not read
+}
+
+// runSocketBot runs the app until the test ends.
+func runSocketBot(l *lab) *socketBot {
+	l.t.Helper()
+	l.ws.sockets.ackWithin = soon
+	api := slack.New("xoxb-lab", slack.OptionAPIURL(l.url+"/api/"), slack.OptionAppLevelToken("xapp-lab"))
+	b := &socketBot{client: socketmode.New(api)}
+	ctx, stop := context.WithCancel(context.Background())
+	var work sync.WaitGroup
+	work.Go(func() { _ = b.client.RunContext(ctx) }) // ends with stop
+	work.Go(func() {
+		for {
+			select {
+			case <-ctx.Done():
+				return
+			case e := <-b.client.Events:
+				b.handle(l.t, e)
+			}
+		}
+	})
+	l.t.Cleanup(func() {
+		stop()
+		work.Wait()
+	})
+	if err := l.ws.AwaitSockets(l.t.Context(), 1); err != nil {
+		l.t.Fatal(err)
+	}
+	return b
+}
+
+func (b *socketBot) handle(t *testing.T, e socketmode.Event) {
+	var answer []any
+	switch data := e.Data.(type) {
+	case slackevents.EventsAPIEvent:
+		if m, ok := data.InnerEvent.Data.(*slackevents.AppMentionEvent); ok {
+			b.mu.Lock()
+			b.said = append(b.said, m.Text)
+			b.mu.Unlock()
+		}
+	case slack.SlashCommand:
+		answer = append(answer, map[string]string{"text": "you typed " + data.Text})
+	case slack.InteractionCallback:
+		if data.Type == slack.InteractionTypeViewSubmission {
+			answer = append(answer, slack.NewErrorsViewSubmissionResponse(map[string]string{"b": "not " + data.View.State.Values["b"]["a"].Value}))
+		}
+	case *socketmode.ErrorBadMessage:
+		b.mu.Lock()
+		b.bad++
+		b.mu.Unlock()
+		t.Errorf("the client cannot read a payload: %v", data.Cause)
+	}
+	if e.Request == nil || e.Request.EnvelopeID == "" {
+		return
+	}
+	if err := b.client.Ack(*e.Request, answer...); err != nil {
+		t.Errorf("acknowledge: %v", err)
+	}
+}
+
+func (b *socketBot) heard() []string {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	return append([]string(nil), b.said...)
+}
+
+// TestWithTheGoClient lets slack-go's own Socket Mode client take everything
+// that a person can do, through a drop and each reason to reconnect.
+func TestWithTheGoClient(t *testing.T) {
+	l := newLab(t)
+	l.ws.SetBotURL("")
+	view := typedView(t, `{"type":"modal","title":{"type":"plain_text","text":"One"},"submit":{"type":"plain_text","text":"Go"},
+		"blocks":[{"type":"input","block_id":"b","label":{"type":"plain_text","text":"L"},"element":{"type":"plain_text_input","action_id":"a"}}]}`)
+	b := runSocketBot(l)
+	ends := []func(){
+		func() {},
+		l.ws.DropSockets,
+		func() { l.ws.Disconnect(DisconnectWarning) },
+		func() { l.ws.Disconnect(DisconnectRefresh) },
+	}
+	for i, end := range ends {
+		before := l.ws.sockets.all()
+		end()
+		if i > 0 {
+			awaitOther(t, l, before[0])
+		}
+		if err := l.mention("hello"); err != nil {
+			t.Errorf("round %d: mention: %v", i, err)
+		}
+		if got := len(b.heard()); got != i+1 {
+			t.Errorf("round %d: the app heard %d mentions", i, got)
+		}
+		if err := l.ws.Command(t.Context(), l.ben, l.channel, "/ferry", "north"); err != nil {
+			t.Errorf("round %d: command: %v", i, err)
+		}
+		if got := l.whispers(l.ben); len(got) != i+1 || got[i] != "you typed north" {
+			t.Errorf("round %d: the command was answered %q", i, got)
+		}
+		opened, err := l.api.OpenView(l.triggerFor(l.ana), view)
+		if err != nil {
+			t.Fatalf("round %d: open: %v", i, viewError(opened, err))
+		}
+		if err := l.ws.Type(l.ana, opened.ID, "b", "a", blockkit.Value{Text: "well"}); err != nil {
+			t.Fatal(err)
+		}
+		faults, err := l.ws.Submit(t.Context(), l.ana, opened.ID)
+		if err != nil || faults["b"] != "not well" {
+			t.Errorf("round %d: submit: got %v, %v", i, faults, err)
+		}
+	}
+}
+
+// awaitOther waits until the app has left one socket for another.
+func awaitOther(t *testing.T, l *lab, old *socket) {
+	t.Helper()
+	<-old.gone
+	if err := l.ws.AwaitSockets(t.Context(), 1); err != nil {
+		t.Fatal(err)
+	}
+}
+
+// triggerFor asks the door for tools for a trigger.
+func (l *lab) triggerFor(user string) string {
+	l.t.Helper()
+	status, out := l.tool("POST", "/room/trigger?user="+user, "", "")
+	id, _ := out["trigger_id"].(string)
+	if status != 200 || id == "" {
+		l.t.Fatalf("trigger: got %d, %v", status, out)
+	}
+	return id
+}
+
+// The types of the two fields that clients decode strictly.
+func TestCommandEnvelopeHasTheTypesOfTheClient(t *testing.T) {
+	l := newLab(t)
+	w := l.plug()
+	var f frame
+	if err := during(func() error { return l.ws.Command(t.Context(), l.ana, l.channel, "/ferry", "") }, func() { f = w.ack("") }); err != nil {
+		t.Fatal(err)
+	}
+	data, err := json.Marshal(f["payload"])
+	if err != nil {
+		t.Fatal(err)
+	}
+	var command slack.SlashCommand
+	if err := json.Unmarshal(data, &command); err != nil || command.UserID != l.ana || !strings.HasPrefix(command.ResponseURL, l.url) {
+		t.Errorf("got %+v, %v", command, err)
+	}
+}

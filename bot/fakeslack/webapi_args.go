@@ -1,0 +1,157 @@
+package fakeslack
+
+import (
+	"encoding/json"
+	"mime"
+	"mime/multipart"
+	"net/http"
+	"net/url"
+	"strconv"
+	"strings"
+
+	"soundings/bot/fakeslack/wire"
+)
+
+// args are what a call was made with, however they travelled.
+type args struct {
+	values map[string]any // decoded, without the token
+	token  string
+	base   string // scheme and host that the bot called
+}
+
+// readArgs takes arguments from the address, a form or JSON, and the token
+// from the Authorization header, the form or the JSON body.
+func readArgs(rw http.ResponseWriter, r *http.Request) (args, error) {
+	a := args{values: map[string]any{}, base: "http://" + r.Host}
+	if r.TLS != nil {
+		a.base = "https://" + r.Host
+	}
+	a.addForm(r.URL.Query())
+	if r.Method == http.MethodPost {
+		if err := a.addBody(rw, r); err != nil {
+			return args{}, err
+		}
+	}
+	if t, ok := a.values["token"].(string); ok {
+		a.token = t
+	}
+	delete(a.values, "token")
+	if bearer, ok := strings.CutPrefix(r.Header.Get("Authorization"), "Bearer "); ok {
+		a.token = strings.TrimSpace(bearer)
+	}
+	return a, nil
+}
+
+func (a *args) addBody(rw http.ResponseWriter, r *http.Request) error {
+	body, err := readBody(rw, r)
+	if err != nil {
+		return wire.Refuse("request_timeout")
+	}
+	kind, params, err := mime.ParseMediaType(r.Header.Get("Content-Type"))
+	switch {
+	case len(body) == 0:
+		return nil
+	case r.Header.Get("Content-Type") == "":
+		return wire.Refuse("missing_post_type")
+	case err != nil:
+		return wire.Refuse("invalid_post_type")
+	}
+	switch kind {
+	case "application/json":
+		return a.addJSON(body)
+	case "application/x-www-form-urlencoded":
+		form, err := url.ParseQuery(string(body))
+		if err != nil {
+			return wire.Refuse("invalid_form_data")
+		}
+		a.addForm(form)
+		return nil
+	case "multipart/form-data":
+		return a.addMultipart(string(body), params["boundary"])
+	}
+	return wire.Refuse("invalid_post_type")
+}
+
+func (a *args) addJSON(body []byte) error {
+	v, err := wire.Decode(body)
+	if err != nil {
+		return wire.Refuse("invalid_json")
+	}
+	o, ok := v.(map[string]any)
+	if !ok {
+		return wire.Refuse("json_not_object")
+	}
+	for key, value := range o {
+		a.values[key] = value
+	}
+	return nil
+}
+
+func (a *args) addMultipart(body, boundary string) error {
+	form, err := multipart.NewReader(strings.NewReader(body), boundary).ReadForm(heaviestBody)
+	if err != nil {
+		return wire.Refuse("invalid_form_data")
+	}
+	a.addForm(form.Value)
+	return nil
+}
+
+// addForm takes form fields in; those that hold JSON are decoded, or left as
+// they are when they do not decode, for the method to refuse.
+func (a *args) addForm(form map[string][]string) {
+	for key, values := range form {
+		if len(values) == 0 {
+			continue
+		}
+		a.values[key] = values[0]
+		if holdsJSON(key) {
+			if v, err := wire.Decode([]byte(values[0])); err == nil {
+				a.values[key] = v
+			}
+		}
+	}
+}
+
+// holdsJSON names the arguments that travel as JSON inside a form.
+func holdsJSON(key string) bool {
+	switch key {
+	case "blocks", "attachments", "metadata", "view", "files", "changes",
+		"document_content", "title_content", "unfurls", "file_ids":
+		return true
+	}
+	return false
+}
+
+func (a args) has(key string) bool { return a.values[key] != nil }
+
+// str is an argument as text, whatever it travelled as.
+func (a args) str(key string) string {
+	switch v := a.values[key].(type) {
+	case string:
+		return v
+	case json.Number:
+		return v.String()
+	case bool:
+		return strconv.FormatBool(v)
+	}
+	return ""
+}
+
+func (a args) flag(key string) bool {
+	s := a.str(key)
+	return s == "true" || s == "1"
+}
+
+// limit is how many items a page may have: fallback when not asked for, and
+// most at the most.
+func (a args) limit(fallback, most int) (int, error) {
+	s := a.str("limit")
+	if s == "" || s == "0" {
+		return fallback, nil
+	}
+	n, err := strconv.Atoi(s)
+	if err != nil || n < 1 || n > most {
+		return 0, wire.Refuse("invalid_limit")
+	}
+	return n, nil
+}

@@ -1,0 +1,102 @@
+// Package wire is the platform's JSON as it travels: decoded values that are
+// read by key, the bytes that stand for them, and the form of a refusal.
+//
+// Start from Decode and Encode, Str and its kin, and Refuse.
+package wire
+
+import (
+	"bytes"
+	"encoding/json"
+	"fmt"
+	"io"
+)
+
+// An Object is a decoded JSON object, or one that is to be encoded.
+type Object = map[string]any
+
+// Decode reads exactly one value, keeping numbers as written.
+func Decode(data []byte) (any, error) {
+	dec := json.NewDecoder(bytes.NewReader(data))
+	dec.UseNumber()
+	var v any
+	if err := dec.Decode(&v); err != nil {
+		return nil, err
+	}
+	if _, err := dec.Token(); err != io.EOF {
+		return nil, fmt.Errorf("more than one value")
+	}
+	return v, nil
+}
+
+// DecodeObject reads exactly one object.
+func DecodeObject(data []byte) (Object, bool) {
+	v, err := Decode(data)
+	o, ok := v.(Object)
+	return o, err == nil && ok
+}
+
+// Encode writes v with sorted keys and without HTML escapes, so that the same
+// value always gives the same bytes.
+func Encode(v any) []byte {
+	var out bytes.Buffer
+	enc := json.NewEncoder(&out)
+	enc.SetEscapeHTML(false)
+	if err := enc.Encode(v); err != nil {
+		panic(fmt.Sprintf("wire: %T does not encode: %v", v, err)) // all values here came from JSON or are plain
+	}
+	return bytes.TrimSuffix(out.Bytes(), []byte("\n"))
+}
+
+// Clone copies a decoded value with everything in it.
+func Clone(v any) any {
+	switch v := v.(type) {
+	case Object:
+		out := make(Object, len(v))
+		for key, inner := range v {
+			out[key] = Clone(inner)
+		}
+		return out
+	case []any:
+		out := make([]any, len(v))
+		for i, inner := range v {
+			out[i] = Clone(inner)
+		}
+		return out
+	}
+	return v
+}
+
+// Str, Obj, List, Flag and Whole read one property; a missing one, or one of
+// another type, is the zero value.
+func Str(o Object, key string) string {
+	s, _ := o[key].(string)
+	return s
+}
+
+// Obj reads a property that is an object.
+func Obj(o Object, key string) Object {
+	inner, _ := o[key].(Object)
+	return inner
+}
+
+// List reads a property that is a list.
+func List(o Object, key string) []any {
+	l, _ := o[key].([]any)
+	return l
+}
+
+// Flag reads a property that is true or false.
+func Flag(o Object, key string) bool {
+	b, _ := o[key].(bool)
+	return b
+}
+
+// Whole reads a property that is a whole number, and says whether it is one.
+func Whole(o Object, key string) (int, bool) {
+	n, ok := o[key].(json.Number)
+	if !ok {
+		return 0, false
+	}
+	i, err := n.Int64()
+	return int(i), err == nil
+}

@@ -1,0 +1,190 @@
+package fakeslack
+
+import (
+	"context"
+	"fmt"
+	"slices"
+
+	"soundings/bot/fakeslack/blockkit"
+)
+
+// A Channel is a place for messages: a channel, or a private conversation.
+type Channel struct {
+	ID        string // given by AddChannel
+	Name      string // without #; empty for private conversations
+	Topic     string
+	Purpose   string
+	Private   bool
+	Archived  bool
+	ExtShared bool     // shared with another workspace
+	IM        bool     // the private conversation of the bot and User
+	MPIM      bool     // a private conversation of several
+	User      string   // the person, of an IM
+	Creator   string   // whoever made it
+	Members   []string // in the order of joining
+	Canvas    string   // id of the channel's canvas, if it has one
+	Tabs      []string // ids of further canvases, each in a tab
+	Invited   bool     // another workspace was invited to share it, and has not answered
+}
+
+// channel is a Channel with what was said and kept in it.
+type channel struct {
+	Channel
+	messages   []*Message
+	ephemerals map[string][]*Message // by the user who sees them
+	pins       []pin
+	bookmarks  []*Bookmark
+	states     map[stateKey]blockkit.State
+}
+
+// stateKey names what one person has chosen in one message.
+type stateKey struct{ user, ts string }
+
+// AddChannel opens a channel and returns its id. The bot is in it only if it
+// is among the members. No event is delivered.
+func (w *Team) AddChannel(c Channel) string {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	return w.addChannel(c).ID
+}
+
+func (w *Team) addChannel(c Channel) *channel {
+	prefix := "C"
+	if c.IM {
+		prefix = "D"
+	}
+	c.ID = w.nextID(prefix)
+	c.Members = slices.Clone(c.Members)
+	added := &channel{
+		Channel:    c,
+		ephemerals: map[string][]*Message{},
+		states:     map[stateKey]blockkit.State{},
+	}
+	w.channels[c.ID] = added
+	w.channelIDs = append(w.channelIDs, c.ID)
+	return added
+}
+
+// Channel looks a channel up by id.
+func (w *Team) Channel(id string) (Channel, bool) {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	c, ok := w.channels[id]
+	if !ok {
+		return Channel{}, false
+	}
+	return c.snapshot(), true
+}
+
+// Channels lists all channels and private conversations in the order in
+// which they were opened.
+func (w *Team) Channels() []Channel {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	out := make([]Channel, 0, len(w.channelIDs))
+	for _, id := range w.channelIDs {
+		out = append(out, w.channels[id].snapshot())
+	}
+	return out
+}
+
+// DM is the private conversation of the bot and user; it is opened when there
+// is none yet.
+func (w *Team) DM(user string) string {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	return w.dm(user).ID
+}
+
+func (w *Team) dm(user string) *channel {
+	for _, id := range w.channelIDs {
+		if c := w.channels[id]; c.IM && c.User == user {
+			return c
+		}
+	}
+	return w.addChannel(Channel{IM: true, Private: true, User: user, Members: []string{user, w.bot}})
+}
+
+func (c *channel) snapshot() Channel {
+	out := c.Channel
+	out.Members, out.Tabs = slices.Clone(c.Members), slices.Clone(c.Tabs)
+	return out
+}
+
+func (c *channel) has(user string) bool { return slices.Contains(c.Members, user) }
+
+// placeFor is a channel that user can see: one they are in, or a public one.
+func (w *Team) placeFor(user, id string) (*channel, error) {
+	c, ok := w.channels[id]
+	if !ok {
+		return nil, fmt.Errorf("channel %q: %w", id, ErrUnknown)
+	}
+	u := w.users[user]
+	if !c.has(user) && (c.Private || u.Guest || u.SingleChannelGuest || u.Stranger) {
+		return nil, fmt.Errorf("channel %s is not open to %s: %w", id, user, ErrNotShown)
+	}
+	return c, nil
+}
+
+// channelJSON is the channel as conversations.info shows it. Privacy is told
+// by is_private alone, never by the first letter of the id.
+func (w *Team) channelJSON(c *channel) reply {
+	out := reply{
+		"id": c.ID, "created": 0, "creator": c.Creator,
+		"is_channel": !c.IM && !c.MPIM, "is_group": false, "is_im": c.IM, "is_mpim": c.MPIM,
+		"is_private": c.Private, "is_archived": c.Archived, "is_general": false,
+		"is_shared": c.ExtShared, "is_ext_shared": c.ExtShared, "is_org_shared": false,
+		"is_pending_ext_shared": c.Invited,
+		"is_member":             c.has(w.bot), "num_members": len(c.Members),
+		"context_team_id": w.team, "shared_team_ids": []string{w.team},
+	}
+	if c.IM {
+		out["user"], out["is_open"] = c.User, true
+		return out
+	}
+	out["name"], out["name_normalized"] = c.Name, c.Name
+	out["topic"] = reply{"value": c.Topic, "creator": "", "last_set": 0}
+	out["purpose"] = reply{"value": c.Purpose, "creator": "", "last_set": 0}
+	if c.Canvas != "" || len(c.Tabs) > 0 {
+		out["properties"] = w.propertiesJSON(c)
+	}
+	return out
+}
+
+func (w *Team) propertiesJSON(c *channel) reply {
+	out, tabs := reply{}, []reply{}
+	if c.Canvas != "" {
+		out["canvas"] = reply{"file_id": c.Canvas, "is_empty": false}
+		tabs = append(tabs, reply{"id": "channel_canvas", "label": "", "type": "channel_canvas"})
+	}
+	for i, id := range c.Tabs {
+		tabs = append(tabs, reply{"id": fmt.Sprintf("Ct%08d", i+1), "label": w.canvases[id].Title, "type": "canvas", "data": reply{"file_id": id}})
+	}
+	out["tabs"] = tabs
+	return out
+}
+
+// Share lets another workspace into a channel, or out of it, and tells the app.
+func (w *Team) Share(ctx context.Context, channelID string, on bool) error {
+	w.mu.Lock()
+	c, ok := w.channels[channelID]
+	if !ok || c.ExtShared == on {
+		w.mu.Unlock()
+		if !ok {
+			return fmt.Errorf("channel %q: %w", channelID, ErrUnknown)
+		}
+		return nil
+	}
+	c.ExtShared, c.Invited = on, false
+	const other = "T0ELSEWHERE"
+	body := reply{"type": "channel_shared", "connected_team_id": other, "channel": c.ID, "event_ts": w.nextTS()}
+	if !on {
+		body = reply{"type": "channel_unshared", "previously_connected_team_id": other, "channel": c.ID, "is_ext_shared": false, "event_ts": w.nextTS()}
+	}
+	var events []parcel
+	if c.has(w.bot) {
+		events = append(events, w.event(body, c.ExtShared))
+	}
+	w.mu.Unlock()
+	return w.send(ctx, events...)
+}

@@ -1,0 +1,179 @@
+package fakeslack
+
+import (
+	"bytes"
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"maps"
+	"net/http"
+	"net/url"
+	"slices"
+	"strconv"
+	"strings"
+	"sync"
+	"time"
+
+	"soundings/bot/fakeslack/wire"
+)
+
+// AckWithin is how long the bot has to answer, in real time: the platform
+// waits no longer, whatever the workspace's clock says.
+const AckWithin = 3 * time.Second
+
+// heaviestAnswer is how large an answer may be. Over HTTP the platform states
+// no limit; over a socket it drops answers of 20 kB, and a bot that must work
+// both ways has to keep to it in both.
+const heaviestAnswer = 20 * 1024
+
+// ErrNoAck is wrapped when the bot did not take a delivery: it was late, was
+// not there, or said no. The person would see an error.
+var ErrNoAck = errors.New("the bot did not take it")
+
+// A parcelKind says how something travels to the bot.
+type parcelKind string
+
+const (
+	eventParcel       parcelKind = "events"
+	interactionParcel parcelKind = "interactions"
+	commandParcel     parcelKind = "commands"
+)
+
+// A parcel is one delivery to the bot, whichever way it will go.
+type parcel struct {
+	kind    parcelKind
+	payload reply
+	retry   int    // 0 for the first try
+	reason  string // of the retry
+}
+
+// An answer is what the bot said to a parcel.
+type answer struct {
+	body    []byte
+	noRetry bool // the bot asks for no further try
+}
+
+// A courier takes parcels to the bot. An error means that the bot did not
+// acknowledge, and wraps ErrNoAck.
+type courier interface {
+	deliver(ctx context.Context, p parcel) (answer, error)
+}
+
+// A deliveryError says how the bot failed to take a delivery.
+type deliveryError struct {
+	kind   parcelKind
+	reason string // the platform's word for it
+	detail string
+}
+
+func (e *deliveryError) Error() string {
+	return fmt.Sprintf("deliver to %s: %s: %s", e.kind, e.reason, e.detail)
+}
+
+func (e *deliveryError) Unwrap() error { return ErrNoAck }
+
+// An httpCourier posts signed requests.
+type httpCourier struct {
+	client *http.Client
+	secret string
+	clock  func() time.Time
+	within time.Duration
+
+	mu     sync.Mutex
+	botURL string
+}
+
+func (h *httpCourier) moveTo(base string) {
+	h.mu.Lock()
+	defer h.mu.Unlock()
+	h.botURL = base
+}
+
+// knows reports whether there is an address to post to.
+func (h *httpCourier) knows() bool {
+	h.mu.Lock()
+	defer h.mu.Unlock()
+	return h.botURL != ""
+}
+
+func (h *httpCourier) address(kind parcelKind) string {
+	h.mu.Lock()
+	defer h.mu.Unlock()
+	return strings.TrimRight(h.botURL, "/") + "/slack/" + string(kind)
+}
+
+func (h *httpCourier) deliver(ctx context.Context, p parcel) (answer, error) {
+	ctx, cancel := context.WithTimeout(ctx, h.within)
+	defer cancel()
+	req, err := h.request(ctx, p)
+	if err != nil {
+		return answer{}, &deliveryError{kind: p.kind, reason: "connection_failed", detail: err.Error()}
+	}
+	resp, err := h.client.Do(req)
+	if err != nil {
+		return answer{}, &deliveryError{kind: p.kind, reason: failureReason(err), detail: err.Error()}
+	}
+	defer resp.Body.Close()
+	body, err := io.ReadAll(io.LimitReader(resp.Body, heaviestAnswer+1))
+	if err != nil {
+		return answer{}, &deliveryError{kind: p.kind, reason: failureReason(err), detail: err.Error()}
+	}
+	a := answer{body: body, noRetry: resp.Header.Get("X-Slack-No-Retry") == "1"}
+	switch {
+	case !taken(p.kind, resp.StatusCode):
+		return a, &deliveryError{kind: p.kind, reason: "http_error", detail: resp.Status}
+	case len(body) >= heaviestAnswer:
+		return a, &deliveryError{kind: p.kind, reason: "answer_too_large", detail: fmt.Sprintf("%d bytes or more", heaviestAnswer)}
+	}
+	return a, nil
+}
+
+// taken reports whether a status acknowledges: any success does for events,
+// while people's acts want 200.
+func taken(kind parcelKind, status int) bool {
+	if kind == eventParcel {
+		return status >= 200 && status < 300
+	}
+	return status == http.StatusOK
+}
+
+func failureReason(err error) string {
+	if errors.Is(err, context.DeadlineExceeded) {
+		return "http_timeout"
+	}
+	return "connection_failed"
+}
+
+func (h *httpCourier) request(ctx context.Context, p parcel) (*http.Request, error) {
+	body, kind := encodeParcel(p)
+	req, err := http.NewRequestWithContext(ctx, http.MethodPost, h.address(p.kind), bytes.NewReader(body))
+	if err != nil {
+		return nil, err
+	}
+	req.Header.Set("Content-Type", kind)
+	req.Header.Set("User-Agent", "Slackbot 1.0 (+https://api.slack.com/robots)")
+	if p.retry > 0 {
+		req.Header.Set("X-Slack-Retry-Num", strconv.Itoa(p.retry))
+		req.Header.Set("X-Slack-Retry-Reason", p.reason)
+	}
+	sign(req.Header, h.secret, h.clock(), body)
+	return req, nil
+}
+
+// encodeParcel writes a parcel as the platform does over HTTP: events as
+// JSON, interactions as one form field of JSON, commands as form fields.
+func encodeParcel(p parcel) (body []byte, contentType string) {
+	const form = "application/x-www-form-urlencoded"
+	switch p.kind {
+	case interactionParcel:
+		return []byte("payload=" + url.QueryEscape(string(wire.Encode(p.payload)))), form
+	case commandParcel:
+		fields := url.Values{}
+		for _, key := range slices.Sorted(maps.Keys(p.payload)) {
+			fields.Set(key, fmt.Sprint(p.payload[key]))
+		}
+		return []byte(fields.Encode()), form
+	}
+	return wire.Encode(p.payload), "application/json"
+}

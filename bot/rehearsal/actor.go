@@ -1,0 +1,282 @@
+package rehearsal
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"strings"
+	"time"
+
+	"soundings/bot/fakeslack"
+	"soundings/bot/fakeslack/blockkit"
+	"soundings/bot/jobs"
+	"soundings/bot/scenario"
+	"soundings/bot/screens"
+	"soundings/engine"
+)
+
+// A cast is everybody who takes part, and what all of them have at hand.
+type cast struct {
+	script    *scenario.Scenario
+	workspace *fakeslack.Team
+	clock     *jobs.Virtual
+	channel   string
+	actors    []*actor // in the order of the script: the lead first
+}
+
+// gather puts everybody into the channel, the bot among them.
+func (c *cast) gather() {
+	members := []string{c.workspace.BotUser()}
+	for i, person := range c.script.People {
+		id := c.workspace.AddUser(fakeslack.User{Name: person.Key, RealName: person.Name, Zone: person.Zone})
+		zone, err := time.LoadLocation(person.Zone)
+		if err != nil {
+			panic(fmt.Sprintf("rehearsal: zone %s of a checked scenario: %v", person.Zone, err))
+		}
+		c.actors = append(c.actors, &actor{Person: person, cast: c, id: id, index: i, lead: i == 0,
+			hours: engine.WorkingHours(zone), seen: map[string]bool{}, added: map[string]bool{}})
+		members = append(members, id)
+	}
+	c.channel = c.workspace.AddChannel(fakeslack.Channel{Name: "kickoff", Members: members})
+}
+
+// person finds an actor by key.
+func (c *cast) person(key string) *actor {
+	for _, a := range c.actors {
+		if a.Key == key {
+			return a
+		}
+	}
+	return nil
+}
+
+// wait lets time pass on the play's clock.
+func (c *cast) wait(d time.Duration) { c.clock.Advance(c.clock.Now().Add(d)) }
+
+// An actor is one scripted person. They see what the platform shows them, and
+// press and fill in what they find there, in their own working hours.
+type actor struct {
+	scenario.Person
+	cast  *cast
+	id    string // in the workspace
+	index int
+	lead  bool
+	hours engine.Hours
+	seen  map[string]bool // buttons they have noticed, by place and action
+	added map[string]bool // what they have entered, by a name of its own
+}
+
+// A button is something to press or choose that an actor has noticed in a
+// message.
+type button struct {
+	blockkit.Element
+	channel, ts string
+	slot        string    // the bot's name for the message in which it stands
+	closes      time.Time // when the message says that it closes; zero if it does not
+}
+
+// pause is how long an actor takes to notice: a little longer for each
+// person, so that no two act at the same minute.
+func (a *actor) pause() time.Duration { return time.Duration(6+7*a.index) * time.Minute }
+
+// at is when an actor gets to something noticed at from: after a while of
+// their own working time, but not so late that it has closed.
+func (a *actor) at(from time.Time, after time.Duration, closes time.Time) time.Time {
+	t, err := engine.FairClose(from, after, []engine.Hours{a.hours}, a.hours)
+	if err != nil {
+		panic(fmt.Sprintf("rehearsal: working hours of %s: %v", a.Key, err)) // they come from a checked scenario
+	}
+	if last := closes.Add(-2 * time.Minute); !closes.IsZero() && t.After(last) {
+		// Rather out of hours than too late.
+		t = last.Add(-time.Duration(a.index) * time.Second)
+	}
+	if t.Before(from) {
+		return from
+	}
+	return t
+}
+
+// nextTry is when an actor who has to wait for others looks again.
+func (a *actor) nextTry(b button) time.Time {
+	return a.at(a.cast.clock.Now(), 20*time.Minute, b.closes)
+}
+
+// timeLeft reports whether waiting once more makes sense.
+func (a *actor) timeLeft(b button) bool {
+	again := a.nextTry(b)
+	return again.After(a.cast.clock.Now()) && (b.closes.IsZero() || again.Before(b.closes))
+}
+
+const (
+	// tries is how often a scripted person tries what the platform shows an
+	// error for, and betweenTries how long they wait in between. Together they
+	// stay below the two minutes that at leaves before something closes.
+	tries        = 8
+	betweenTries = 10 * time.Second
+)
+
+// retry does what a person does until the platform shows no error, a few
+// times at most. Whatever else is wrong will not pass by itself.
+func (a *actor) retry(act func() error) error {
+	for range tries - 1 {
+		err := act()
+		if !errors.Is(err, fakeslack.ErrNoAck) {
+			return err
+		}
+		a.cast.wait(betweenTries)
+	}
+	return act()
+}
+
+// press presses a button in the message where it was seen.
+func (a *actor) press(ctx context.Context, b button) error { return a.choose(ctx, b, blockkit.Value{}) }
+
+// choose makes a choice in a list that stands in a message.
+func (a *actor) choose(ctx context.Context, b button, v blockkit.Value) error {
+	return a.retry(func() error { return a.chooseOnce(ctx, b, v) })
+}
+
+// chooseOnce looks for the button again, since the message may have been
+// drawn anew.
+func (a *actor) chooseOnce(ctx context.Context, b button, v blockkit.Value) error {
+	m, ok := a.cast.workspace.Message(b.channel, b.ts)
+	if !ok {
+		return fmt.Errorf("the message of %s is gone", b.ActionID)
+	}
+	for _, e := range blockkit.Elements(m.Blocks) {
+		if e.ActionID == b.ActionID && e.Value == b.Value {
+			return a.cast.workspace.Press(ctx, a.id, fakeslack.Where{Channel: b.channel, TS: b.ts}, e.ActionID, e.BlockID, v)
+		}
+	}
+	if strings.HasPrefix(b.ActionID, "do/") {
+		return nil // what it was for has happened already
+	}
+	return fmt.Errorf("the button “%s” is gone", b.Label)
+}
+
+// pressUnlessOpen presses the button of a form, unless the form stands open
+// for another entry.
+func (a *actor) pressUnlessOpen(ctx context.Context, b button, form string) error {
+	if view, open := a.view(); open && view.CallbackID == form {
+		return nil
+	}
+	return a.press(ctx, b)
+}
+
+// pressInDM presses a button in an actor's private messages, if it is still
+// there: the bot may have done by itself what it is for.
+func (a *actor) pressInDM(ctx context.Context, action string) error {
+	for _, m := range a.cast.workspace.Messages(a.cast.workspace.DM(a.id)) {
+		for _, e := range blockkit.Elements(m.Blocks) {
+			if e.ActionID == action {
+				return a.press(ctx, button{Element: e, channel: m.Channel, ts: m.TS})
+			}
+		}
+	}
+	return nil
+}
+
+// view is the form that an actor has open.
+func (a *actor) view() (fakeslack.View, bool) { return a.cast.workspace.TopView(a.id) }
+
+// A field is what an actor puts into one field of a form.
+type field struct {
+	block string
+	value blockkit.Value
+}
+
+// openAndFill presses the button of a form, and fills the form in.
+func (a *actor) openAndFill(ctx context.Context, b button, fields ...field) error {
+	if err := a.press(ctx, b); err != nil {
+		return err
+	}
+	return a.fill(ctx, fields...)
+}
+
+// fill enters values into the open form, and submits it. A form that asks
+// "are you sure" is submitted once more as it is.
+func (a *actor) fill(ctx context.Context, fields ...field) error {
+	for _, f := range fields {
+		if err := a.enter(f.block, f.value); err != nil {
+			return err
+		}
+	}
+	before, _ := a.view()
+	if err := a.submit(ctx); err != nil {
+		return err
+	}
+	after, open := a.view()
+	if open && after.CallbackID == before.CallbackID && after.Submit != "" && !empty(after) {
+		return a.submit(ctx)
+	}
+	return nil
+}
+
+// empty reports that a form is shown for another entry: nothing stands in
+// the first field that has to be filled in.
+func empty(v fakeslack.View) bool {
+	for _, e := range blockkit.Elements(v.Blocks) {
+		if e.Type == "plain_text_input" {
+			return e.Value == ""
+		}
+	}
+	return false
+}
+
+// enter types or chooses in one field of the open form.
+func (a *actor) enter(block string, v blockkit.Value) error {
+	view, open := a.view()
+	if !open {
+		return fmt.Errorf("%s has no form open to enter %s", a.Name, block)
+	}
+	for _, e := range blockkit.Elements(view.Blocks) {
+		if screens.FieldOf(e.BlockID) == block {
+			block = e.BlockID
+		}
+	}
+	return a.cast.workspace.Type(a.id, view.ID, block, "in", v)
+}
+
+// submit submits the open form; what the bot has against it is an error.
+func (a *actor) submit(ctx context.Context) error {
+	return a.retry(func() error {
+		view, open := a.view()
+		if !open {
+			return fmt.Errorf("%s has no form open to submit", a.Name)
+		}
+		faults, err := a.cast.workspace.Submit(ctx, a.id, view.ID)
+		if err != nil {
+			return err
+		}
+		for field, fault := range faults {
+			return fmt.Errorf("the form “%s” of %s says at %s: %s", view.Title, a.Name, field, fault)
+		}
+		return nil
+	})
+}
+
+// close closes whatever an actor still has open.
+func (a *actor) close(ctx context.Context) {
+	for {
+		view, open := a.view()
+		if !open || a.cast.workspace.CloseView(ctx, a.id, view.ID) != nil {
+			return
+		}
+	}
+}
+
+// onEachPage fills in the pages of a form one after the other.
+func (a *actor) onEachPage(ctx context.Context, form string, fillIn func(fakeslack.View) error) error {
+	for {
+		view, open := a.view()
+		if !open || view.CallbackID != form {
+			return nil
+		}
+		if err := fillIn(view); err != nil {
+			return err
+		}
+		if err := a.submit(ctx); err != nil {
+			return err
+		}
+	}
+}

@@ -1,0 +1,198 @@
+package rehearsal
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"slices"
+	"strings"
+	"sync/atomic"
+	"time"
+
+	"soundings/bot/fakeslack"
+	"soundings/bot/fakeslack/blockkit"
+)
+
+// plans decide what everybody is going to do: they watch the messages for all
+// actors, and turn the buttons that the script has an answer for into tasks.
+type plans struct {
+	*cast
+	tasks  []task
+	order  int
+	stale  atomic.Bool // something was posted or updated since the last look
+	doneAt time.Time   // when the script came to its end; zero before
+}
+
+// A task is something that an actor is going to do.
+type task struct {
+	at    time.Time
+	order int
+	who   *actor
+	what  string
+	do    func(ctx context.Context) error
+}
+
+func (p *plans) add(a *actor, at time.Time, what string, do func(ctx context.Context) error) {
+	p.order++
+	p.tasks = append(p.tasks, task{at: at, order: p.order, who: a, what: what, do: do})
+}
+
+// startsIt is what the lead does first.
+const startsIt = "start the kickoff"
+
+// addStart has the lead start the kickoff soon after from.
+func (p *plans) addStart(from time.Time) {
+	lead := p.actors[0]
+	p.add(lead, lead.at(from, time.Minute, time.Time{}), startsIt, func(ctx context.Context) error { return start(ctx, lead) })
+}
+
+// next finds the earliest task of those whom of names, before a time if it is
+// set.
+func (p *plans) next(of func(*actor) bool, before time.Time) (int, bool) {
+	best := -1
+	for i, t := range p.tasks {
+		late := !before.IsZero() && !t.at.Before(before)
+		if of(t.who) && !late && (best < 0 || t.earlier(p.tasks[best])) {
+			best = i
+		}
+	}
+	return best, best >= 0
+}
+
+func (t task) earlier(than task) bool {
+	return t.at.Before(than.at) || t.at.Equal(than.at) && t.order < than.order
+}
+
+// take removes a task and moves the clock to it.
+func (p *plans) take(i int) task {
+	t := p.tasks[i]
+	p.tasks = slices.Delete(p.tasks, i, i+1)
+	p.clock.Advance(t.at)
+	return t
+}
+
+// A post is a message as everybody sees it: read once, for all who look.
+type post struct {
+	message fakeslack.Message
+	slot    string
+	buttons []button
+}
+
+func posts(messages []fakeslack.Message) []post {
+	out := make([]post, len(messages))
+	for i, m := range messages {
+		p := post{message: m, slot: slotOf(m)}
+		elements := blockkit.Elements(m.Blocks)
+		var closes time.Time
+		if len(elements) > 0 {
+			closes = closingTime(m.Blocks)
+		}
+		for _, e := range elements {
+			p.buttons = append(p.buttons, button{Element: e, channel: m.Channel, ts: m.TS, slot: p.slot, closes: closes})
+		}
+		out[i] = p
+	}
+	return out
+}
+
+// look lets everybody see what is new.
+func (p *plans) look() {
+	channel := posts(p.workspace.Messages(p.channel))
+	for _, a := range p.actors {
+		p.show(a, channel)
+		if dm := p.workspace.DM(a.id); dm != "" {
+			p.show(a, posts(p.workspace.Messages(dm)))
+		}
+	}
+}
+
+// show lets an actor notice the messages and buttons that are new to them.
+func (p *plans) show(a *actor, all []post) {
+	for _, m := range all {
+		place := m.message.Channel + "/" + m.message.TS
+		for _, b := range m.buttons {
+			key := place + "/" + b.ActionID + "/" + b.Value
+			if b.ActionID == "" || a.seen[key] {
+				continue
+			}
+			a.seen[key] = true
+			p.notice(a, b)
+		}
+		if !a.seen[place] {
+			a.seen[place] = true
+			p.noticeMessage(a, m.slot)
+		}
+	}
+}
+
+// notice plans what a button calls for, if the script says so. Whoever acts
+// on a reminder has seen the message itself.
+func (p *plans) notice(a *actor, b button) {
+	s, ok := scenes[b.ActionID]
+	if !ok || !s.isFor(a) || strings.HasPrefix(b.slot, "reminder/") {
+		return
+	}
+	p.addScene(a, a.at(p.clock.Now(), s.after+a.pause(), b.closes), s, b)
+}
+
+// addScene plans a scene; it is planned again when the actor has to wait for
+// others, as long as there is time.
+func (p *plans) addScene(a *actor, at time.Time, s scene, b button) {
+	p.add(a, at, s.what, func(ctx context.Context) error {
+		defer a.close(ctx)
+		err := s.do(ctx, a, b)
+		if !errors.Is(err, errNotYet) {
+			return err
+		}
+		if !a.timeLeft(b) {
+			return fmt.Errorf("%s waits in vain: %w", a.Name, err)
+		}
+		p.addScene(a, a.nextTry(b), s, b)
+		return nil
+	})
+}
+
+// takeOver keeps the script from doing once more what user has just done
+// themselves, by pressing that button.
+func (p *plans) takeOver(user, actionID string) {
+	s, ok := scenes[actionID]
+	if !ok {
+		return
+	}
+	p.look()
+	p.tasks = slices.DeleteFunc(p.tasks, func(t task) bool { return t.who.id == user && t.what == s.what })
+}
+
+// noticeMessage moves the script along where no button calls for it: the
+// early decision after the last check-in, and the end.
+func (p *plans) noticeMessage(a *actor, slot string) {
+	if !a.lead {
+		return
+	}
+	u := p.script.Underway
+	switch {
+	case slot == "summary" && (u == nil || len(u.Checkins) == 0 && u.Decision == nil):
+		p.finish()
+	case slot == "summary" && len(u.Checkins) == 0, u != nil && slot == fmt.Sprintf("moved/%d", len(u.Checkins)):
+		p.lastCheckinIsOver(a)
+	case strings.HasPrefix(slot, "outcome/"):
+		p.finish()
+	}
+}
+
+func (p *plans) lastCheckinIsOver(lead *actor) {
+	if p.decision() == nil {
+		p.finish()
+		return
+	}
+	p.add(lead, lead.at(p.clock.Now(), time.Hour, time.Time{}), "open the decision", func(ctx context.Context) error {
+		return lead.pressInDM(ctx, "do/lead.decide")
+	})
+}
+
+// finish notes that the script is done.
+func (p *plans) finish() {
+	if p.doneAt.IsZero() {
+		p.doneAt = p.clock.Now()
+	}
+}

@@ -1,0 +1,247 @@
+package rehearsal
+
+import (
+	"context"
+	"errors"
+	"slices"
+	"strings"
+	"sync"
+	"time"
+
+	"soundings/bot/fakeslack"
+)
+
+// A Room is a play in which a person takes part: the clock stands still until
+// somebody asks it to move on, and the scripted people act when they are
+// asked to.
+type Room struct {
+	play   *Play
+	acting sync.Mutex // held by whatever acts or moves the clock
+}
+
+// NewRoom prepares a play to take part in. Close it when done.
+func NewRoom(c PlayConfig) (*Room, error) {
+	c.live = true
+	p, err := NewPlay(c)
+	if err != nil {
+		return nil, err
+	}
+	return &Room{play: p}, nil
+}
+
+// Workspace is where the play happens.
+func (r *Room) Workspace() *fakeslack.Team { return r.play.workspace }
+
+// Channel is the channel in which it happens.
+func (r *Room) Channel() string { return r.play.channel }
+
+// Command is what the bot's command is called.
+func (r *Room) Command() string { return r.play.bot.Command }
+
+// Guest reports whether the bot is somebody else's.
+func (r *Room) Guest() bool { return r.play.guest }
+
+// People are the ids of those who take part, the lead first.
+func (r *Room) People() []string {
+	var ids []string
+	for _, a := range r.play.actors {
+		ids = append(ids, a.id)
+	}
+	return ids
+}
+
+// Close waits until nobody acts, and stops the servers of the play.
+func (r *Room) Close() {
+	r.acting.Lock()
+	defer r.acting.Unlock()
+	r.play.Close()
+}
+
+// Purge removes what the play has written into its journal. The room has to
+// be closed.
+func (r *Room) Purge(ctx context.Context) error {
+	return r.play.journal.PurgeTeam(ctx, r.play.workspace.TeamID())
+}
+
+// What one act of a person takes, and how long the bot is then given to
+// answer: it gathers changes of progress for a while before it shows them.
+const (
+	actTakes   = time.Second
+	botAnswers = 45 * time.Second
+)
+
+// Act runs what a person does, and then what follows from it at once. It is
+// one act at a time: TakeOver, Others, ForMe and Deadline are for do to call.
+func (r *Room) Act(ctx context.Context, do func(ctx context.Context) error) error {
+	r.acting.Lock()
+	defer r.acting.Unlock()
+	r.play.wait(actTakes)
+	err := do(ctx)
+	return errors.Join(err, r.settle(ctx))
+}
+
+// settle lets the bot do what follows at once from what has happened.
+func (r *Room) settle(ctx context.Context) error {
+	limit := r.play.clock.Now().Add(botAnswers)
+	for range mostSteps {
+		if job, waiting := r.play.clock.Next(); !waiting || job.After(limit) {
+			return nil
+		}
+		if err := r.work(ctx); err != nil {
+			return err
+		}
+	}
+	return errors.New("the bot did not come to rest")
+}
+
+// work runs the bot's next job.
+func (r *Room) work(ctx context.Context) error {
+	_, err := r.play.clock.Step(ctx, r.play.bot.Work)
+	return err
+}
+
+// TakeOver keeps the script from doing once more what user is about to do
+// themselves, by pressing that button.
+func (r *Room) TakeOver(user, actionID string) { r.play.takeOver(user, actionID) }
+
+// Others lets everybody but me answer what is open, up to the next moment at
+// which the kickoff moves on. It returns how many things were done.
+func (r *Room) Others(ctx context.Context, me string) (acted int, err error) {
+	r.forget(me)
+	return r.perform(ctx, mostSteps, func(a *actor) bool { return a.id != me })
+}
+
+// ForMe does what the script has me do next.
+func (r *Room) ForMe(ctx context.Context, me string) (acted int, err error) {
+	return r.perform(ctx, 1, func(a *actor) bool { return a.id == me })
+}
+
+// perform runs what the people of who are going to do, at most so many
+// things, with the bot at work in between. It ends when the kickoff moves on,
+// and never goes past a deadline: that is for whoever asks to see.
+func (r *Room) perform(ctx context.Context, most int, who func(*actor) bool) (acted int, err error) {
+	p := r.play
+	before, err := r.standing(ctx)
+	if err != nil {
+		return 0, err
+	}
+	r.begin(before.moment, who)
+	for acted < most {
+		next, planned, err := r.waitFor(ctx, who, before.closes)
+		if err != nil || !planned {
+			return acted, err
+		}
+		if job, waiting := p.clock.Next(); waiting && job.Before(p.tasks[next].at) {
+			if err := r.work(ctx); err != nil {
+				return acted, err
+			}
+		} else {
+			p.take(next).tryTo(ctx)
+			acted++
+		}
+		now, err := r.standing(ctx)
+		if err = errors.Join(err, ctx.Err()); err != nil {
+			return acted, err
+		}
+		if now.moment != before.moment && before.moment != "" {
+			break
+		}
+		before = now
+	}
+	return acted, r.settle(ctx)
+}
+
+// waitFor finds what somebody of who is going to do next, before a time if it
+// is set. Where there is nothing yet, the bot may be about to ask.
+func (r *Room) waitFor(ctx context.Context, who func(*actor) bool, before time.Time) (int, bool, error) {
+	r.play.look()
+	if next, planned := r.play.next(who, before); planned {
+		return next, true, nil
+	}
+	if err := r.settle(ctx); err != nil {
+		return 0, false, err
+	}
+	r.play.look()
+	next, planned := r.play.next(who, before)
+	return next, planned, nil
+}
+
+// begin has the lead start the kickoff, if nobody has and the lead is among
+// those who act.
+func (r *Room) begin(moment string, who func(*actor) bool) {
+	p := r.play
+	about := slices.ContainsFunc(p.tasks, func(t task) bool { return t.what == startsIt })
+	if !about && moment == "" && who(p.actors[0]) {
+		p.addStart(p.clock.Now())
+	}
+}
+
+// mostTries is how often somebody tries the rest of what they were going to
+// do after a part of it was refused.
+const mostTries = 20
+
+// tryTo has somebody do what they planned. With a person among them the
+// script no longer fits everywhere, so what cannot be done is left undone.
+func (t task) tryTo(ctx context.Context) {
+	for range mostTries {
+		if t.do(ctx) == nil {
+			return
+		}
+		t.who.close(ctx)
+	}
+}
+
+// forget takes ticks off the script at wordings that it has me write and I
+// have not written: whoever would tick them would wait for me in vain.
+func (r *Room) forget(me string) {
+	framing := r.play.script.Framing
+	shown := flat(r.said())
+	for key, vote := range framing.Votes {
+		vote.Ticks = slices.DeleteFunc(slices.Clone(vote.Ticks), func(n int) bool {
+			if n < 1 {
+				return false
+			}
+			w := framing.Wordings[n-1]
+			author := r.play.person(w.By)
+			return author != nil && author.id == me && !strings.Contains(shown, flat(beginning(w.Text, 40)))
+		})
+		framing.Votes[key] = vote
+	}
+}
+
+// said is every text that stands in the channel.
+func (r *Room) said() string {
+	var out strings.Builder
+	for _, m := range r.play.workspace.Messages(r.play.channel) {
+		out.WriteString(allText(m.Blocks))
+	}
+	return out.String()
+}
+
+// Deadline moves the clock to the next moment at which the kickoff moves on
+// by itself, and reports whether there was one.
+func (r *Room) Deadline(ctx context.Context) (bool, error) {
+	if r.play.guest {
+		return false, errOwnTime
+	}
+	before, err := r.standing(ctx)
+	if err != nil {
+		return false, err
+	}
+	for range mostSteps {
+		if job, waiting := r.play.clock.Next(); !waiting || job.Sub(r.play.clock.Now()) > longestPlay {
+			return false, nil
+		}
+		if err := r.work(ctx); err != nil {
+			return false, err
+		}
+		now, err := r.standing(ctx)
+		if err != nil {
+			return false, err
+		}
+		if now.moment != before.moment {
+			return true, r.settle(ctx)
+		}
+	}
+	return false, errors.New("no deadline came")
+}

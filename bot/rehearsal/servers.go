@@ -1,0 +1,112 @@
+package rehearsal
+
+import (
+	"context"
+	"fmt"
+	"net"
+	"net/http"
+	"sync"
+	"time"
+
+	"soundings/bot"
+	"soundings/bot/chat"
+	"soundings/bot/fakeslack"
+)
+
+// connect starts the two servers and the bot between them.
+func (p *Play) connect(c PlayConfig) error {
+	api, err := p.serve(p.workspace.Handler())
+	if err != nil {
+		return fmt.Errorf("start the workspace: %w", err)
+	}
+	if !p.guest { // a guest calls at an address of its own
+		p.workspace.SetURL(api)
+	}
+	p.bot, err = bot.New(bot.Config{
+		Journal: c.Journal, Queue: p.clock, Chat: chat.New("xoxb-rehearsal", api+"/api/", &http.Client{Transport: c.Transport, Timeout: 10 * time.Second}),
+		Clock: p.clock.Now, Logger: c.Logger, Secret: secret, Drafter: c.Drafter,
+		Lookups: 1, // so that every run makes its calls in the same order
+	})
+	if err != nil {
+		return err
+	}
+	switch {
+	case p.guest:
+		p.workspace.SetBotURL(c.Guest.URL)
+		return nil
+	case c.Socket:
+		return p.connectSocket(api)
+	}
+	address, err := p.serve(p.bot.Handler())
+	if err != nil {
+		return fmt.Errorf("start the bot: %w", err)
+	}
+	p.workspace.SetBotURL(address)
+	return nil
+}
+
+// serve answers on a free port of loopback until Close.
+func (p *Play) serve(h http.Handler) (string, error) {
+	l, err := net.Listen("tcp", "127.0.0.1:0")
+	if err != nil {
+		return "", err
+	}
+	server := &http.Server{Handler: h, ReadHeaderTimeout: 10 * time.Second}
+	done := make(chan struct{})
+	go func() {
+		defer close(done)
+		_ = server.Serve(l) // ends with Close below, and only so
+	}()
+	p.stop = append(p.stop, func() {
+		_ = server.Close()
+		<-done
+	})
+	return "http://" + l.Addr().String(), nil
+}
+
+// connectSocket lets the bot listen by Socket Mode.
+func (p *Play) connectSocket(api string) error {
+	socket := p.bot.NewSocket("xoxb-rehearsal", "xapp-rehearsal", api+"/api/")
+	p.untilClose(func(ctx context.Context) { _ = socket.Run(ctx) }) // ends with Close; a token is never refused here
+	wait, cancel := context.WithTimeout(context.Background(), 10*time.Second)
+	defer cancel()
+	if err := p.workspace.AwaitSockets(wait, 1); err != nil {
+		return fmt.Errorf("connect the bot by socket: %w", err)
+	}
+	return nil
+}
+
+// redeliver tries again, in real time, what a tool did not take.
+func (p *Play) redeliver() { p.untilClose(p.workspace.KeepRedelivering) }
+
+// untilClose runs something beside the play.
+func (p *Play) untilClose(run func(ctx context.Context)) {
+	ctx, stop := context.WithCancel(context.Background())
+	var work sync.WaitGroup
+	work.Go(func() { run(ctx) })
+	p.stop = append(p.stop, func() {
+		stop()
+		work.Wait()
+	})
+}
+
+// patience is the clock of rates and redeliveries: nil for the play's own.
+func (p *Play) patience(live bool) func() time.Time {
+	if !live {
+		return nil
+	}
+	began := time.Now()
+	return func() time.Time { return p.clock.Now().Add(time.Since(began)) }
+}
+
+// impatience is how long the workspace of a play waits for an acknowledgement
+// by socket: a bot that failed sends none, and on one machine it would have
+// come long before.
+const impatience = 300 * time.Millisecond
+
+func (c PlayConfig) ackWithin() time.Duration {
+	if c.Socket && c.Faults.Any() {
+		return impatience
+	}
+	return fakeslack.AckWithin
+}

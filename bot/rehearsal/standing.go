@@ -1,0 +1,71 @@
+package rehearsal
+
+import (
+	"context"
+	"fmt"
+	"time"
+
+	"soundings/flows"
+)
+
+// A standing is where the kickoff stands.
+type standing struct {
+	moment string    // a name for it; empty before there is a kickoff
+	closes time.Time // when it moves on by itself; zero when nothing is open
+}
+
+func (r *Room) standing(ctx context.Context) (standing, error) {
+	if r.play.guest {
+		return r.play.guestStanding(), nil
+	}
+	k, ok, err := r.play.newest(ctx)
+	if err != nil || !ok {
+		return standing{}, err
+	}
+	w, u := k.Window, k.Underway
+	open := len(u.Checkins) > 0 && u.Checkins[len(u.Checkins)-1].Closed.IsZero()
+	s := standing{moment: fmt.Sprint(k.ID, k.Stage, w.Round, w.Phase, w.Extended, len(u.Checkins), open, u.Decision.Phase, len(u.Decision.Earlier))}
+	switch {
+	case k.Stage == flows.StageUnderway && open:
+		s.closes = u.Checkins[len(u.Checkins)-1].Closes
+	case k.Stage == flows.StageUnderway && u.Decision.Phase == flows.PhaseOpen:
+		s.closes = u.Decision.Closes
+	case k.Stage == flows.StageUnderway && u.Decision.Phase == flows.PhaseSettling:
+		s.closes = u.Decision.Until
+	case w.Phase == flows.PhaseOpen:
+		s.closes = w.Closes
+	case w.Phase == flows.PhaseSettling:
+		s.closes = w.Until
+	}
+	return s, nil
+}
+
+// newest is the newest kickoff in this workspace.
+func (p *Play) newest(ctx context.Context) (flows.Kickoff, bool, error) {
+	keys, err := p.journal.Index.All(ctx, p.workspace.TeamID())
+	if err != nil || len(keys) == 0 {
+		return flows.Kickoff{}, false, err
+	}
+	var newest flows.Kickoff
+	for _, key := range keys {
+		k, err := p.bot.Kickoff(ctx, key)
+		if err != nil {
+			return flows.Kickoff{}, false, err
+		}
+		if !newest.Started.After(k.Started) {
+			newest = k
+		}
+	}
+	return newest, true, nil
+}
+
+// guestStanding is what can be seen of the kickoff from outside: whether there
+// is one. Its times are not known here, so nothing is held back for them.
+func (p *Play) guestStanding() standing {
+	for _, m := range p.workspace.Messages(p.channel) {
+		if m.User == p.workspace.BotUser() {
+			return standing{moment: "begun"}
+		}
+	}
+	return standing{}
+}
