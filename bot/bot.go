@@ -1,3 +1,15 @@
+// Package bot puts the shell around flows together: the chat platform comes
+// in, and the chat platform goes out.
+//
+//	incoming   a request arrives, is held to its signature, and becomes an intent
+//	kickoffs   the intent is decided, written to the journal, and only then acknowledged
+//	outgoing   what should follow waits in the queue, and is done by workers
+//	           that may be interrupted and repeated at any point
+//	teams      whose token is used, and what ends with it
+//	chat       the Web API
+//
+// The arrows between them go one way. The bot decides nothing. Any number of
+// processes may run against one Redis. Start with [New] and [Config].
 package bot
 
 import (
@@ -5,12 +17,19 @@ import (
 	"errors"
 	"fmt"
 	"log/slog"
-	"net/http"
 	"time"
 
+	"soundings/bot/chat"
+	"soundings/bot/drafts"
+	"soundings/bot/incoming"
 	"soundings/bot/installs"
 	"soundings/bot/jobs"
 	"soundings/bot/journal"
+	"soundings/bot/kickoffs"
+	"soundings/bot/metrics"
+	"soundings/bot/outgoing"
+	"soundings/bot/teams"
+	"soundings/flows"
 )
 
 // A Queue takes jobs. A job whose id it knows already is a success and does
@@ -27,18 +46,17 @@ type Queue interface {
 type Config struct {
 	Journal *journal.Journal
 	Queue   Queue
-	Chat    *Chat            // of the one team that is served; none with Installs
+	Chat    *chat.Client     // of the one team that is served; none with Installs
 	Clock   func() time.Time // default: time.Now
 	Logger  *slog.Logger     // default: discards
-	Client  *http.Client     // for answers outside the Web API; default: one with a short time limit
 	Secret  string           // signs what the platform sends over HTTP
 	Command string           // the slash command; default: /soundings
 
 	// Installs keeps the tokens of the teams that are served; nil serves the
-	// one team of Chat. ChatWith then makes the Chat for a token, and
+	// one team of Chat. ChatWith then makes the client for a token, and
 	// InstallPage is where a team installs the app, for those who miss it.
 	Installs    *installs.Store
-	ChatWith    func(token string) *Chat
+	ChatWith    func(token string) *chat.Client
 	InstallPage string
 
 	// PurgeAfter is how long what a team holds is kept after it has taken the
@@ -46,10 +64,10 @@ type Config struct {
 	PurgeAfter time.Duration
 
 	// Metrics counts what happens; nil counts nothing.
-	Metrics *Metrics
+	Metrics *metrics.Metrics
 
 	// Drafter drafts wordings for the leads who ask for them; nil is off.
-	Drafter Drafter
+	Drafter drafts.Drafter
 
 	// Lookups is how many people are looked up at once. Default: 8.
 	Lookups int
@@ -68,7 +86,12 @@ func (c *Config) validate() error {
 	if c.Queue == nil {
 		faults = append(faults, errors.New("no Queue was given"))
 	}
-	faults = append(faults, c.validateInstalls())
+	switch {
+	case c.Installs == nil && c.Chat == nil:
+		faults = append(faults, errors.New("no Chat was given"))
+	case c.Installs != nil && (c.Chat != nil || c.ChatWith == nil):
+		faults = append(faults, errors.New("with Installs, ChatWith is needed and Chat is not"))
+	}
 	if c.Coalesce < 0 {
 		faults = append(faults, errors.New("a negative Coalesce was given"))
 	}
@@ -81,9 +104,6 @@ func (c *Config) setDefaults() {
 	}
 	if c.Logger == nil {
 		c.Logger = slog.New(slog.DiscardHandler)
-	}
-	if c.Client == nil {
-		c.Client = &http.Client{Timeout: 2 * time.Second}
 	}
 	if c.Command == "" {
 		c.Command = "/soundings"
@@ -99,12 +119,22 @@ func (c *Config) setDefaults() {
 	}
 }
 
-// A Bot serves kickoffs. It may be used by many goroutines.
+// tokens are those of the teams that are served.
+func (c *Config) tokens() teams.Tokens {
+	if c.Installs == nil {
+		return teams.Single{Chat: c.Chat}
+	}
+	return teams.NewInstalled(c.Installs, c.ChatWith, c.Logger)
+}
+
+// A Bot serves kickoffs. It may be used by many goroutines. Embedded is what
+// takes requests of the platform; see [incoming.Receiver].
 type Bot struct {
-	Config
-	kept  *kept
-	chats *chats
-	given time.Time // when the token of Chat was given, with Installs
+	*incoming.Receiver
+	config   Config
+	kickoffs *kickoffs.Store
+	teams    *teams.Teams
+	worker   *outgoing.Worker
 }
 
 // New makes a Bot, or says what is wrong with its Config.
@@ -113,8 +143,69 @@ func New(c Config) (*Bot, error) {
 		return nil, fmt.Errorf("configure the bot: %w", err)
 	}
 	c.setDefaults()
-	if c.Installs != nil {
-		c.Chat = c.ChatWith("") // in no team: it can answer whoever pressed something, and nothing else
-	}
-	return &Bot{Config: c, kept: newKept(), chats: newChats()}, nil
+	queue := &outgoing.Queue{Jobs: c.Queue, Clock: c.Clock, Coalesce: c.Coalesce}
+	b := &Bot{config: c}
+	b.kickoffs = kickoffs.New(kickoffs.Config{Journal: c.Journal, Follower: queue, Clock: c.Clock, Logger: c.Logger})
+	b.teams = teams.New(teams.Config{Tokens: c.tokens(), Journal: c.Journal, Queue: c.Queue, Kickoffs: b.kickoffs,
+		Clock: c.Clock, Logger: c.Logger, PurgeAfter: c.PurgeAfter})
+	b.worker = outgoing.New(outgoing.Config{Queue: queue, Kickoffs: b.kickoffs, Journal: c.Journal,
+		Clock: c.Clock, Logger: c.Logger, Drafter: c.Drafter, Metrics: c.Metrics})
+	b.Receiver = incoming.New(incoming.Config{Teams: b.teams, Kickoffs: b.kickoffs, Journal: c.Journal, Orders: queue,
+		Clock: c.Clock, Logger: c.Logger, Drafter: c.Drafter, Metrics: c.Metrics,
+		Secret: c.Secret, Command: c.Command, InstallPage: c.InstallPage, Lookups: c.Lookups})
+	return b, nil
 }
+
+// uninstalledPause is how long a job waits for a team to put the app back.
+// Policy of the queue says how often; what is given up meanwhile is found again
+// when the team is back.
+const uninstalledPause = time.Hour
+
+// Work does one job. It is safe to repeat at any point: whatever was done is
+// found done. Its error says whether trying again may help.
+func (b *Bot) Work(ctx context.Context, j jobs.Job) error {
+	err := b.work(ctx, j)
+	b.config.Metrics.Job(j.Kind, metrics.Outcome(err))
+	return err
+}
+
+func (b *Bot) work(ctx context.Context, j jobs.Job) error {
+	id, err := outgoing.TeamOf(j)
+	if err != nil {
+		return err
+	}
+	team, err := b.teams.ForJob(ctx, id)
+	if err == nil {
+		err = b.worker.Do(ctx, team.Chat, j)
+	}
+	if errors.Is(err, chat.ErrRevoked) {
+		if failed := b.teams.Revoked(ctx, team); failed != nil {
+			return failed
+		}
+		err = teams.ErrUninstalled
+	}
+	if errors.Is(err, teams.ErrUninstalled) {
+		return jobs.Retry(teams.ErrUninstalled, uninstalledPause)
+	}
+	return err
+}
+
+// Sweep queues the effects of entries whose effects were never queued.
+func (b *Bot) Sweep(ctx context.Context) error { return b.kickoffs.Sweep(ctx) }
+
+// Kickoff folds the journal of a kickoff, for exports.
+func (b *Bot) Kickoff(ctx context.Context, key journal.Key) (flows.Kickoff, error) {
+	return b.kickoffs.Load(ctx, key)
+}
+
+// Installed takes a new install, and takes up again what was going on.
+func (b *Bot) Installed(ctx context.Context, i installs.Install) error {
+	return b.teams.Install(ctx, b.config.Installs, i)
+}
+
+// Here takes up again what was going on in a team whose token is known to be
+// good, as when the program starts.
+func (b *Bot) Here(ctx context.Context, team string) error { return b.teams.Served(ctx, team) }
+
+// PurgeAway purges the teams whose grace after an uninstall is over.
+func (b *Bot) PurgeAway(ctx context.Context) error { return b.teams.PurgeAway(ctx) }

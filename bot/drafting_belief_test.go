@@ -97,7 +97,7 @@ func TestPlainerWordsForAnAssumption(t *testing.T) {
 	d.edit("Bo", "A1")
 	d.pressForm("Bo", "draft/plainer")
 	shown := allText(t, d.form("Bo").Blocks)
-	d.reads("Bo", shown, d.bot.Drafter.Host(), "second-pen", twoBeliefs)
+	d.reads("Bo", shown, d.config.Drafter.Host(), "second-pen", twoBeliefs)
 	d.readsNot("Bo", shown, becauseTold, "key-of-no-use", "Bo ")
 	if n := len(d.model.Requests()); n != 0 {
 		t.Fatalf("%d requests were sent before Bo agreed", n)
@@ -273,7 +273,7 @@ func TestAGistOfTheReasons(t *testing.T) {
 		t.Error("a participant sees the button")
 	}
 	d.pressMessage("Ana", "draft/gist/1")
-	d.reads("Ana", allText(t, d.form("Ana").Blocks), d.bot.Drafter.Host(), parkingReasons[0], parkingReasons[1], twoBeliefs)
+	d.reads("Ana", allText(t, d.form("Ana").Blocks), d.config.Drafter.Host(), parkingReasons[0], parkingReasons[1], twoBeliefs)
 	d.submit("Ana", nil)
 	d.pass(time.Minute)
 	d.reads("Ana", allText(t, d.form("Ana").Blocks), "Only you see it.")
@@ -321,7 +321,8 @@ func (d *desk) slot(name string) fakeslack.Message {
 func TestDeadModelLeavesTheWayByHand(t *testing.T) {
 	d := atTheList(t, modeltest.Says("{}"))
 	gone := httptest.NewServer(d.model)
-	d.bot.Drafter = drafterAt(t, gone.URL)
+	d.config.Drafter = drafterAt(t, gone.URL)
+	d.restart()
 	gone.Close()
 	d.draftOf("Bo", "A1", "draft/plainer")
 	d.reads("Bo", allText(t, d.form("Bo").Blocks), "gave no answer", prompts.PlainerQuestions()[0])
@@ -373,7 +374,8 @@ func serveAnew(d *desk, answer string) *modeltest.Server {
 	model := modeltest.New(modeltest.Says(answer))
 	server := httptest.NewServer(model)
 	d.t.Cleanup(server.Close)
-	d.bot.Drafter = drafterAt(d.t, server.URL)
+	d.config.Drafter = drafterAt(d.t, server.URL)
+	d.restart()
 	return model
 }
 

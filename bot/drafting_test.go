@@ -11,10 +11,10 @@ import (
 
 	"github.com/prometheus/client_golang/prometheus"
 
-	"soundings/bot"
 	"soundings/bot/fakeslack"
 	"soundings/bot/fakeslack/blockkit"
 	"soundings/bot/journal"
+	"soundings/bot/metrics"
 	"soundings/bot/screens"
 	"soundings/flows"
 	"soundings/prompts"
@@ -55,7 +55,8 @@ func atTheLadder(t *testing.T, problem string, answers ...modeltest.Answer) *des
 	d := &desk{pier: newPier(t), model: modeltest.New(answers...), metrics: prometheus.NewRegistry()}
 	server := httptest.NewServer(d.model)
 	t.Cleanup(server.Close)
-	d.bot.Drafter, d.bot.Metrics = drafterAt(t, server.URL), bot.NewMetrics(d.metrics)
+	d.config.Drafter, d.config.Metrics = drafterAt(t, server.URL), metrics.New(d.metrics)
+	d.restart()
 	d.toTheLadder(problem)
 	return d
 }
@@ -128,7 +129,7 @@ func (d *desk) ask() {
 
 func (d *desk) kickoff() flows.Kickoff {
 	d.t.Helper()
-	id, err := d.bot.Journal.Index.InChannel(d.t.Context(), d.ws.TeamID(), d.channel)
+	id, err := d.journal.Index.InChannel(d.t.Context(), d.ws.TeamID(), d.channel)
 	d.check(err)
 	k, err := d.bot.Kickoff(d.t.Context(), journal.Key{Team: d.ws.TeamID(), Kickoff: id})
 	d.check(err)
@@ -169,7 +170,7 @@ func TestDraftsAreUsedChangedAndDiscarded(t *testing.T) {
 	d := atTheLadder(t, roomOnBoard, modeltest.Says(answerOf(fourDrafts)))
 	d.pressMessage("Ana", "draft/ladder")
 	shown := allText(t, d.form("Ana").Blocks)
-	d.reads("Ana", shown, d.bot.Drafter.Host(), "second-pen", roomOnBoard, "The season begins.")
+	d.reads("Ana", shown, d.config.Drafter.Host(), "second-pen", roomOnBoard, "The season begins.")
 	d.readsNot("Ana", shown, "key-of-no-use")
 	if n := len(d.model.Requests()); n != 0 {
 		t.Fatalf("%d requests were sent before the lead agreed", n)
@@ -307,7 +308,8 @@ func (d *desk) counted(name, label string) float64 {
 func TestDeadModelDelaysNothing(t *testing.T) {
 	d := atTheLadder(t, roomOnBoard, modeltest.Says(answerOf(fourDrafts)))
 	gone := httptest.NewServer(d.model)
-	d.bot.Drafter = drafterAt(t, gone.URL)
+	d.config.Drafter = drafterAt(t, gone.URL)
+	d.restart()
 	gone.Close()
 	d.ask()
 	closes := d.kickoff().Window.Closes

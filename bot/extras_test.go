@@ -6,9 +6,9 @@ import (
 	"strings"
 	"testing"
 
-	"soundings/bot"
 	"soundings/bot/fakeslack"
 	"soundings/bot/fakeslack/blockkit"
+	"soundings/bot/manifest"
 	"soundings/flows"
 )
 
@@ -90,8 +90,8 @@ func TestSummaryHasACanvasAndABookmark(t *testing.T) {
 // granted is what a workplace grants that took some scopes away.
 func granted(without ...string) func(*fakeslack.Config) {
 	return func(c *fakeslack.Config) {
-		c.Scopes = bot.NeededScopes()
-		for _, s := range bot.OptionalScopes() {
+		c.Scopes = manifest.NeededScopes()
+		for _, s := range manifest.OptionalScopes() {
 			if !slices.Contains(without, s.Name) {
 				c.Scopes = append(c.Scopes, s.Name)
 			}

@@ -16,6 +16,8 @@ import (
 	"github.com/redis/go-redis/v9"
 
 	"soundings/bot"
+	"soundings/bot/chat"
+	"soundings/bot/drafts"
 	"soundings/bot/fakeslack"
 	"soundings/bot/fakeslack/blockkit"
 	"soundings/bot/jobs"
@@ -64,7 +66,7 @@ type plan struct {
 	queue     func(bot.Queue) bot.Queue
 	transport http.RoundTripper
 	logger    *slog.Logger
-	drafter   bot.Drafter
+	drafter   drafts.Drafter
 	workplace func(*fakeslack.Config) // what the workplace is like
 }
 
@@ -87,7 +89,7 @@ func newHouse(t *testing.T, p plan) *house {
 	h.ws.SetURL(h.api)
 	h.config = bot.Config{
 		Journal: h.journal, Queue: h.clock, Clock: h.clock.Now, Logger: p.logger, Secret: testSecret, Lookups: 1, Drafter: p.drafter,
-		Chat: bot.NewChat(testToken, h.api+"/api/", &http.Client{Transport: p.transport, Timeout: 10 * time.Second}),
+		Chat: chat.New(testToken, h.api+"/api/", &http.Client{Transport: p.transport, Timeout: 10 * time.Second}),
 	}
 	if p.queue != nil {
 		h.config.Queue = p.queue(h.clock)

@@ -13,6 +13,7 @@ import (
 	"time"
 
 	"soundings/bot"
+	"soundings/bot/chat"
 	"soundings/bot/fakeslack"
 	"soundings/bot/fakeslack/blockkit"
 	"soundings/bot/jobs"
@@ -49,7 +50,7 @@ func newCrowd(t *testing.T, people int) *crowd {
 	for range 2 {
 		c.process(url)
 	}
-	c.bot, c.journal = c.bots[0], c.bots[0].Journal
+	c.bot, c.journal = c.bots[0], c.bots[0].Receiver.Journal
 	var turn atomic.Int64
 	c.front.set(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		c.bots[turn.Add(1)%2].Handler().ServeHTTP(w, r)
@@ -71,7 +72,7 @@ func (c *crowd) process(url string) {
 	rdb := storetest.Client(c.t, url)
 	queue := jobs.NewAsynq(rdb, jobs.Options{PollInterval: 50 * time.Millisecond, DueInterval: 200 * time.Millisecond})
 	b, err := bot.New(bot.Config{Journal: journal.New(rdb, journal.Options{}), Queue: queue, Secret: testSecret, Coalesce: time.Second,
-		Chat: bot.NewChat(testToken, c.api+"/api/", nil)})
+		Chat: chat.New(testToken, c.api+"/api/", nil)})
 	c.must(err)
 	c.bots = append(c.bots, b)
 	ctx, stop := context.WithCancel(context.WithoutCancel(c.t.Context()))

@@ -13,6 +13,7 @@ import (
 	"time"
 
 	"soundings/bot"
+	"soundings/bot/chat"
 	"soundings/bot/fakeslack"
 	"soundings/bot/fakeslack/blockkit"
 	"soundings/bot/fakeslack/slacktest"
@@ -27,6 +28,7 @@ type pier struct {
 	t       *testing.T
 	ws      *fakeslack.Team
 	clock   *jobs.Virtual
+	config  bot.Config
 	bot     *bot.Bot
 	channel string
 	ids     map[string]string
@@ -77,14 +79,13 @@ func newPier(t *testing.T) *pier {
 	p.ws.SetURL(web.URL)
 	p.shutsOut = &shutting{next: p.refuses}
 	p.journal = journal.New(storetest.Client(t, storetest.Embedded(t)), journal.Options{})
-	b, err := bot.New(bot.Config{
+	p.config = bot.Config{
 		Journal: p.journal,
 		Queue:   p.clock, Clock: p.clock.Now, Secret: testSecret, Lookups: 1,
-		Chat: bot.NewChat("xoxb-pier", web.URL+"/api/", &http.Client{Transport: p.shutsOut, Timeout: 10 * time.Second}),
-	})
-	p.check(err)
-	p.bot = b
-	door := httptest.NewServer(b.Handler())
+		Chat: chat.New("xoxb-pier", web.URL+"/api/", &http.Client{Transport: p.shutsOut, Timeout: 10 * time.Second}),
+	}
+	p.restart()
+	door := httptest.NewServer(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) { p.bot.Handler().ServeHTTP(w, r) }))
 	t.Cleanup(door.Close)
 	p.ws.SetBotURL(door.URL)
 	for _, name := range []string{"Ana", "Bo", "Cy", "Ivy"} {
@@ -92,6 +93,14 @@ func newPier(t *testing.T) *pier {
 	}
 	p.channel = p.ws.AddChannel(fakeslack.Channel{Name: "ferry", Private: true, Members: []string{p.ws.BotUser(), p.ids["Ana"], p.ids["Bo"]}})
 	return p
+}
+
+// restart is a new process.
+func (p *pier) restart() {
+	p.t.Helper()
+	b, err := bot.New(p.config)
+	p.check(err)
+	p.bot = b
 }
 
 func (p *pier) check(err error) {

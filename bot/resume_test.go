@@ -102,12 +102,21 @@ func (m *mortal) ProcessPipelineHook(next redis.ProcessPipelineHook) redis.Proce
 	}
 }
 
-// RoundTrip is for http.RoundTripper.
+// RoundTrip is for http.RoundTripper. The process may die before a call goes
+// out, and after the platform has taken it, when its answer reaches nobody.
 func (m *mortal) RoundTrip(r *http.Request) (*http.Response, error) {
 	if err := m.step(); err != nil {
 		return nil, err
 	}
-	return http.DefaultTransport.RoundTrip(r)
+	answer, err := http.DefaultTransport.RoundTrip(r)
+	if err != nil {
+		return nil, err
+	}
+	if err := m.step(); err != nil {
+		_ = answer.Body.Close()
+		return nil, err
+	}
+	return answer, nil
 }
 
 // A mortalQueue takes jobs from a mortal.
@@ -242,23 +251,28 @@ func (h *house) untilThrough(m *mortal, w http.ResponseWriter, again func() *htt
 	}
 }
 
-// dyingWork lets the process die at every step of the first job of each kind.
-func (h *house) dyingWork(m *mortal, died map[string]bool) bool {
-	kind := ""
-	for steps := 0; ; steps += deathEvery {
+// dyingWork lets the process die at every step of the jobs of each kind, until
+// one of them comes through. A job that puts itself off has not: the next run
+// of its kind goes on where that one was.
+func (h *house) dyingWork(m *mortal, steps map[string]int, through map[string]bool) bool {
+	for {
+		kind, finished := "", false
 		ctx, kill := context.WithCancel(h.t.Context())
 		did, err := h.clock.Step(ctx, func(ctx context.Context, j jobs.Job) error {
-			if kind = jobKind(h.t, j); !died[kind] {
-				m.live(steps, kill)
+			if kind = jobKind(h.t, j); !through[kind] {
+				m.live(steps[kind], kill)
 			}
-			return h.bot.Work(ctx, j)
+			err := h.bot.Work(ctx, j)
+			finished = err == nil
+			return err
 		})
 		kill()
 		if !m.rise() {
 			h.must(err)
-			died[kind] = true
+			through[kind] = through[kind] || finished
 			return did
 		}
+		steps[kind] += deathEvery
 		h.restart()
 		if did { // it was all but done; what it did not queue is found
 			h.must(h.bot.Sweep(h.t.Context()))
@@ -272,7 +286,8 @@ func (h *house) dyingWork(m *mortal, died map[string]bool) bool {
 func TestResumes(t *testing.T) {
 	calm := calmly(t)
 	t.Run("after a death at every step", func(t *testing.T) { deathAtEveryStep(t, calm) })
-	t.Run("with everything twice at once", func(t *testing.T) { everythingTwiceAtOnce(t, calm) })
+	t.Run("with everything twice at once", func(t *testing.T) { everythingTwice(t, calm, atOnce) })
+	t.Run("with everything twice in turn", func(t *testing.T) { everythingTwice(t, calm, inTurn) })
 }
 
 // deathAtEveryStep lets a process die at every step of the first job and
@@ -291,7 +306,8 @@ func deathAtEveryStep(t *testing.T, calm leftBehind) {
 		died[kind] = true
 		h.untilThrough(m, w, again)
 	}
-	h.work = func() bool { return h.dyingWork(m, died) }
+	steps := map[string]int{}
+	h.work = func() bool { return h.dyingWork(m, steps, died) }
 	h.playOn()
 	h.sameAs(calm)
 	t.Logf("%d deaths in %d kinds of jobs and deliveries", m.deaths, len(died))
@@ -341,26 +357,21 @@ func jobKind(t *testing.T, j jobs.Job) string {
 	return kind
 }
 
-// everythingTwiceAtOnce lets two processes do each job at the same time,
-// and handle each delivery at the same time.
-func everythingTwiceAtOnce(t *testing.T, calm leftBehind) {
+// everythingTwice lets two processes do each job and handle each delivery: at
+// the same time, or one after the other, as when the platform repeats a
+// delivery whose answer was lost.
+func everythingTwice(t *testing.T, calm leftBehind, both func(first, second func())) {
 	h := newHouse(t, plan{})
 	other, err := bot.New(h.config)
-	if err != nil {
-		t.Fatal(err)
-	}
+	h.must(err)
 	h.front.deliver = func(w http.ResponseWriter, again func() *http.Request) {
 		if !repeatable(again()) {
 			h.bot.Handler().ServeHTTP(w, again())
 			return
 		}
 		answers := [2]*httptest.ResponseRecorder{httptest.NewRecorder(), httptest.NewRecorder()}
-		var both sync.WaitGroup
-		for i, b := range []*bot.Bot{h.bot, other} {
-			request := again()
-			both.Go(func() { b.Handler().ServeHTTP(answers[i], request) })
-		}
-		both.Wait()
+		requests := [2]*http.Request{again(), again()}
+		both(func() { h.bot.Handler().ServeHTTP(answers[0], requests[0]) }, func() { other.Handler().ServeHTTP(answers[1], requests[1]) })
 		for _, answer := range answers {
 			if answer.Code != http.StatusOK {
 				t.Errorf("one of two answers is %d %s", answer.Code, answer.Body)
@@ -374,11 +385,7 @@ func everythingTwiceAtOnce(t *testing.T, calm leftBehind) {
 	h.work = func() bool {
 		did, err := h.clock.Step(t.Context(), func(ctx context.Context, j jobs.Job) error {
 			var errs [2]error
-			var both sync.WaitGroup
-			for i, b := range []*bot.Bot{h.bot, other} {
-				both.Go(func() { errs[i] = b.Work(ctx, j) })
-			}
-			both.Wait()
+			both(func() { errs[0] = h.bot.Work(ctx, j) }, func() { errs[1] = other.Work(ctx, j) })
 			return errors.Join(errs[:]...)
 		})
 		h.must(err)
@@ -386,6 +393,18 @@ func everythingTwiceAtOnce(t *testing.T, calm leftBehind) {
 	}
 	h.playOn()
 	h.sameAs(calm)
+}
+
+func atOnce(first, second func()) {
+	var both sync.WaitGroup
+	both.Go(first)
+	both.Go(second)
+	both.Wait()
+}
+
+func inTurn(first, second func()) {
+	first()
+	second()
 }
 
 // A closedQueue takes nothing while it is shut.

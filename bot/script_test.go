@@ -132,7 +132,7 @@ func theAssumptions(h *house) {
 	h.pressIn("bo", "open/assumptions.split", "A4")
 	h.fill("bo", text("part/1/0", written("somebody pays for it")), text("part/2/0", written("it costs little")))
 	h.send("bo")
-	if h.bot.Drafter != nil {
+	if h.config.Drafter != nil {
 		h.otherWords()
 	}
 	h.consider("ana", "open/assumptions.join", choice("keep", "A1"), many("join", "A3"))
@@ -204,7 +204,7 @@ func theRating(h *house) {
 	h.act("bo", "open/rating.reason", text("text", written("I have seen the count")))
 	h.act("cy", "open/rating.reason", text("text", written("nobody counts in winter")))
 	h.settle()
-	if h.bot.Drafter != nil {
+	if h.config.Drafter != nil {
 		h.sumUp()
 	}
 	for _, who := range participants {

@@ -14,6 +14,7 @@ import (
 	"time"
 
 	"soundings/bot"
+	"soundings/bot/chat"
 	"soundings/bot/jobs"
 	"soundings/bot/journal"
 	"soundings/bot/journal/storetest"
@@ -34,7 +35,7 @@ func aBot(t *testing.T) (handler http.Handler, asked *int) {
 	t.Cleanup(platform.Close)
 	b, err := bot.New(bot.Config{
 		Journal: journal.New(storetest.Client(t, storetest.Embedded(t)), journal.Options{}),
-		Queue:   jobs.NewVirtual(noon), Chat: bot.NewChat("xoxb-test", platform.URL+"/api/", nil),
+		Queue:   jobs.NewVirtual(noon), Chat: chat.New("xoxb-test", platform.URL+"/api/", nil),
 		Clock: func() time.Time { return noon }, Secret: testSecret,
 	})
 	if err != nil {

@@ -18,12 +18,15 @@ import (
 	"github.com/slack-go/slack"
 
 	"soundings/bot"
+	"soundings/bot/chat"
 	"soundings/bot/fakeslack"
 	"soundings/bot/fakeslack/blockkit"
+	"soundings/bot/incoming"
 	"soundings/bot/installs"
 	"soundings/bot/jobs"
 	"soundings/bot/journal"
 	"soundings/bot/journal/storetest"
+	"soundings/bot/manifest"
 	"soundings/bot/screens"
 )
 
@@ -60,7 +63,7 @@ func newHarbour(t *testing.T, rdb redis.UniversalClient) *harbour {
 	h.store = installs.New(rdb, keys, "")
 	h.config = bot.Config{
 		Journal: journal.New(rdb, journal.Options{}), Queue: h.clock, Clock: h.clock.Now, Secret: testSecret, Lookups: 1, Installs: h.store,
-		ChatWith:    func(token string) *bot.Chat { return bot.NewChat(token, web.URL+"/api/", nil) },
+		ChatWith:    func(token string) *chat.Client { return chat.New(token, web.URL+"/api/", nil) },
 		InstallPage: "https://bot.example/slack/install", PurgeAfter: grace, Logger: slog.New(slog.NewJSONHandler(h.log, nil)),
 	}
 	h.restart()
@@ -74,7 +77,7 @@ func newHarbour(t *testing.T, rdb redis.UniversalClient) *harbour {
 	}))
 	t.Cleanup(door.Close)
 	flow, err := installs.NewFlow(installs.FlowConfig{Store: h.store, ClientID: "1.2", Secret: "made-up-client-secret", Public: door.URL, API: web.URL + "/api/",
-		Needed: bot.NeededScopes(), Save: func(ctx context.Context, i installs.Install) error { return h.bot.Installed(ctx, i) },
+		Needed: manifest.NeededScopes(), Save: func(ctx context.Context, i installs.Install) error { return h.bot.Installed(ctx, i) },
 		Clock: h.clock.Now, Logger: h.config.Logger})
 	must(t, err)
 	pages, h.url = flow.Handler(), door.URL
@@ -265,7 +268,7 @@ func (h *harbour) foreign(key journal.Key) {
 	before, err := h.bot.Kickoff(h.t.Context(), key)
 	must(h.t, err)
 	for _, team := range []string{"TDOCK", "TELSE"} { // nobody installed it in the second
-		in := bot.Interaction{Type: "block_actions", TriggerID: "made.up"}
+		in := incoming.Interaction{Type: "block_actions", TriggerID: "made.up"}
 		in.Team.ID, in.User.ID = team, h.dock.ids["Ana"]
 		in.Actions = []slack.BlockAction{{ActionID: "do/me.mute", Value: screens.Args{Kickoff: key.Kickoff}.String()}}
 		if answer, err := h.bot.Interact(h.t.Context(), in); answer != nil || err != nil {
@@ -461,7 +464,7 @@ func TestOneTokenAway(t *testing.T) {
 	p.begin()
 	team, sent := p.ws.TeamID(), p.called("chat.postMessage")
 	p.event(`{"type":"app_uninstalled"}`)
-	other, err := bot.New(p.bot.Config)
+	other, err := bot.New(p.config)
 	must(t, err)
 	p.bot = other
 	p.pass(24 * time.Hour)
@@ -470,16 +473,16 @@ func TestOneTokenAway(t *testing.T) {
 	}
 	p.clock.Advance(p.clock.Now().Add(grace))
 	must(t, other.PurgeAway(t.Context())) // the token is good: it was a false alarm
-	if keys, err := p.bot.Journal.Index.All(t.Context(), team); err != nil || len(keys) != 1 {
+	if keys, err := p.journal.Index.All(t.Context(), team); err != nil || len(keys) != 1 {
 		t.Fatalf("left: %v, %v", keys, err)
 	}
-	if _, away, err := p.bot.Journal.Uninstalls.Get(t.Context(), team); err != nil || away {
+	if _, away, err := p.journal.Uninstalls.Get(t.Context(), team); err != nil || away {
 		t.Errorf("away %v, %v", away, err)
 	}
 	must(t, p.ws.Uninstall(t.Context()))
 	p.clock.Advance(p.clock.Now().Add(grace + time.Minute))
 	must(t, other.PurgeAway(t.Context()))
-	if keys, err := p.bot.Journal.Index.All(t.Context(), team); err != nil || len(keys) != 0 {
+	if keys, err := p.journal.Index.All(t.Context(), team); err != nil || len(keys) != 0 {
 		t.Errorf("left: %v, %v", keys, err)
 	}
 }

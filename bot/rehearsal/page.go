@@ -14,9 +14,10 @@ import (
 	"strings"
 	"sync"
 
-	"soundings/bot"
+	"soundings/bot/drafts"
 	"soundings/bot/fakeslack"
 	"soundings/bot/journal"
+	"soundings/bot/manifest"
 )
 
 //go:embed page
@@ -29,7 +30,7 @@ type PageConfig struct {
 	Logger   *slog.Logger     // default: discards
 	Faults   fakeslack.Faults // go wrong from the start; people can change them on the page
 	Guest    Guest            // a bot of somebody else, instead of ours
-	Drafter  bot.Drafter      // drafts for whoever asks; nil is off
+	Drafter  drafts.Drafter   // drafts for whoever asks; nil is off
 }
 
 // A Page is a rehearsal to look at and take part in with a browser: whoever
@@ -112,7 +113,7 @@ func described(b drawnBlock) string {
 
 // manifestShortcuts reads from the app's own manifest what the menus offer.
 func manifestShortcuts() (map[string][]shortcutItem, error) {
-	data, err := bot.Manifest(bot.ManifestConfig{})
+	data, err := manifest.New(manifest.Config{})
 	if err != nil {
 		return nil, fmt.Errorf("read the shortcuts: %w", err)
 	}

@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"soundings/bot"
+	"soundings/bot/drafts"
 	"soundings/bot/fakeslack"
 	"soundings/bot/jobs"
 	"soundings/bot/journal"
@@ -32,7 +33,7 @@ type PlayConfig struct {
 	Faults fakeslack.Faults
 
 	// Drafter drafts wordings for the lead; nil is off, as in the demo.
-	Drafter bot.Drafter
+	Drafter drafts.Drafter
 
 	// Socket lets the bot listen by Socket Mode instead of over HTTP.
 	Socket bool

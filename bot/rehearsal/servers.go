@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"soundings/bot"
+	"soundings/bot/chat"
 	"soundings/bot/fakeslack"
 )
 
@@ -22,7 +23,7 @@ func (p *Play) connect(c PlayConfig) error {
 		p.workspace.SetURL(api)
 	}
 	p.bot, err = bot.New(bot.Config{
-		Journal: c.Journal, Queue: p.clock, Chat: bot.NewChat("xoxb-rehearsal", api+"/api/", &http.Client{Transport: c.Transport, Timeout: 10 * time.Second}),
+		Journal: c.Journal, Queue: p.clock, Chat: chat.New("xoxb-rehearsal", api+"/api/", &http.Client{Transport: c.Transport, Timeout: 10 * time.Second}),
 		Clock: p.clock.Now, Logger: c.Logger, Secret: secret, Drafter: c.Drafter,
 		Lookups: 1, // so that every run makes its calls in the same order
 	})

@@ -19,6 +19,10 @@ type Page struct {
 	Args    Args
 
 	Drafting Terms // of the forms about drafts
+
+	// SentBefore reports whether this very form was taken before, and only its
+	// answer lost; nil is no.
+	SentBefore func() bool
 }
 
 // Args travel with a button or a form and say what it is about. They are

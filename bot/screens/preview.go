@@ -222,7 +222,7 @@ func submitChange(p Page, v Values) (Answer, error) {
 	// Wanted even where it changes nothing: so a page that is sent again, since
 	// its answer was lost, is answered with the part as well.
 	answer.Intents = []flows.Intent{intent}
-	if changed {
+	if changed || p.SentBefore != nil && p.SentBefore() {
 		saved := "Saved."
 		if p.Kickoff.Stage == flows.StageUnderway {
 			saved = "Saved. The part in the thread is brought up to date now."

@@ -6,8 +6,8 @@ import (
 
 	"github.com/redis/go-redis/v9"
 
-	"soundings/bot"
 	"soundings/bot/installs"
+	"soundings/bot/manifest"
 )
 
 // mostInstalls bounds how many workplaces are asked about.
@@ -60,7 +60,7 @@ func (s settings) examineTeams(ctx context.Context, store *installs.Store, rdb r
 		s.BotToken = install.Token // s is a copy
 		who, err := s.identify(ctx)
 		refused := (*wrongError)(nil)
-		switch missing := who.lacks(bot.NeededScopes()); {
+		switch missing := who.lacks(manifest.NeededScopes()); {
 		case err != nil && !errors.As(err, &refused):
 			all = append(all, found(team, toMend, "%v", err))
 		case err != nil:

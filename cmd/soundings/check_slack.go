@@ -8,8 +8,9 @@ import (
 
 	"github.com/redis/go-redis/v9"
 
-	"soundings/bot"
+	"soundings/bot/chat"
 	"soundings/bot/journal"
+	"soundings/bot/manifest"
 	"soundings/bot/words"
 )
 
@@ -29,11 +30,11 @@ func examineScopes(who identity) []finding {
 		return []finding{found("scopes", isNote, "the platform does not say which scopes the token has")}
 	}
 	needed := found("scopes", isGood, "all that the bot cannot do without are there")
-	if missing := who.lacks(bot.NeededScopes()); len(missing) > 0 {
+	if missing := who.lacks(manifest.NeededScopes()); len(missing) > 0 {
 		needed = found("scopes", toMend, "%s", lackOfScopes(missing))
 	}
 	all := []finding{needed}
-	for _, scope := range bot.OptionalScopes() {
+	for _, scope := range manifest.OptionalScopes() {
 		if !slices.Contains(who.scopes, scope.Name) {
 			all = append(all, found("scopes", isNote, "without %s %s", scope.Name, scope.Without))
 		}
@@ -121,7 +122,7 @@ func openChannels(ctx context.Context, j *journal.Journal, team string) ([]strin
 
 // notIn lists those of the channels in which the bot is not.
 func (s settings) notIn(ctx context.Context, channels []string) (outside []string, err error) {
-	chat := bot.NewChat(s.BotToken, s.apiURL(), nil)
+	chat := chat.New(s.BotToken, s.apiURL(), nil)
 	for _, channel := range channels {
 		inside, err := chat.InChannel(ctx, channel)
 		if err != nil {

@@ -14,10 +14,10 @@ import (
 
 	"github.com/redis/go-redis/v9"
 
-	"soundings/bot"
 	"soundings/bot/fakeslack"
 	"soundings/bot/journal"
 	"soundings/bot/journal/storetest"
+	"soundings/bot/manifest"
 )
 
 // An office is a platform and a server of models that answer check.
@@ -34,8 +34,8 @@ type office struct {
 
 // wellRun is an office in which all is right.
 func wellRun() *office {
-	scopes := bot.NeededScopes()
-	for _, s := range bot.OptionalScopes() {
+	scopes := manifest.NeededScopes()
+	for _, s := range manifest.OptionalScopes() {
 		scopes = append(scopes, s.Name)
 	}
 	return &office{scopes: strings.Join(scopes, ","), inside: true, socket: `{"ok":true,"url":"wss://127.0.0.1/link"}`,

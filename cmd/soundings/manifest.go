@@ -6,11 +6,11 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"soundings/bot"
+	"soundings/bot/manifest"
 )
 
 func newManifest() *cobra.Command {
-	var c bot.ManifestConfig
+	var c manifest.Config
 	command := &cobra.Command{
 		Use:   "manifest",
 		Short: "Print the app manifest",
@@ -23,7 +23,7 @@ func newManifest() *cobra.Command {
 			"  soundings manifest --install https://soundings.example.com",
 		Args: noArguments,
 		RunE: func(command *cobra.Command, _ []string) error {
-			data, err := bot.Manifest(c)
+			data, err := manifest.New(c)
 			if err != nil {
 				return wrong(err)
 			}
@@ -40,7 +40,7 @@ func newManifest() *cobra.Command {
 // optionalText has a line for each optional scope.
 func optionalText() string {
 	var b strings.Builder
-	for _, s := range bot.OptionalScopes() {
+	for _, s := range manifest.OptionalScopes() {
 		fmt.Fprintf(&b, "  %s: without it %s\n", s.Name, s.Without)
 	}
 	return b.String()

@@ -4,7 +4,7 @@ import (
 	"strings"
 	"testing"
 
-	"soundings/bot"
+	"soundings/bot/manifest"
 )
 
 // What stands in deploy is what the program prints, so that neither is
@@ -54,12 +54,12 @@ func TestManifestRefusals(t *testing.T) {
 // and how many stay.
 func TestReadmeNamesTheScopes(t *testing.T) {
 	_, section, _ := strings.Cut(string(read(t, "../../README.md")), "\n## In a workplace\n")
-	for _, s := range bot.OptionalScopes() {
+	for _, s := range manifest.OptionalScopes() {
 		if !strings.Contains(section, "`"+s.Name+"`") {
 			t.Errorf("the README does not say what is missing without %s", s.Name)
 		}
 	}
-	if n := len(bot.NeededScopes()); n != 6 || !strings.Contains(section, "asks for six scopes") {
+	if n := len(manifest.NeededScopes()); n != 6 || !strings.Contains(section, "asks for six scopes") {
 		t.Errorf("the README says how many scopes are needed: it must say %d", n)
 	}
 }

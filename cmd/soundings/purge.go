@@ -11,10 +11,10 @@ import (
 	"github.com/redis/go-redis/v9"
 	"github.com/spf13/cobra"
 
-	"soundings/bot"
 	"soundings/bot/installs"
 	"soundings/bot/jobs"
 	"soundings/bot/journal"
+	"soundings/bot/teams"
 )
 
 // purgeFlags are the flags of purge.
@@ -165,6 +165,6 @@ func (h holdings) remove(ctx context.Context, rdb redis.UniversalClient) error {
 			return ctx.Err()
 		}
 	}
-	p := bot.Purge{Journal: j, Queue: jobs.NewAsynq(rdb, jobs.Options{}), Installs: installs.New(rdb, nil, "")}
-	return p.Team(ctx, h.team, absence)
+	deleteToken := installs.New(rdb, nil, "").Delete
+	return teams.Purge(ctx, j, jobs.NewAsynq(rdb, jobs.Options{}), deleteToken, h.team, absence)
 }

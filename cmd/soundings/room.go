@@ -11,7 +11,7 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"soundings/bot"
+	"soundings/bot/drafts"
 	"soundings/bot/rehearsal"
 )
 
@@ -75,7 +75,7 @@ func openRoom(c *cobra.Command, f rehearseFlags) error {
 
 // modelOfTheRoom is the model that is set up as for serve, or nil. A script
 // has none: it plays the same everywhere.
-func modelOfTheRoom() (bot.Drafter, error) {
+func modelOfTheRoom() (drafts.Drafter, error) {
 	s, err := parseSettings(environment(os.Environ()))
 	if err != nil {
 		return nil, err

@@ -18,9 +18,14 @@ import (
 	"golang.org/x/sync/errgroup"
 
 	"soundings/bot"
+	"soundings/bot/chat"
+	"soundings/bot/drafts"
+	"soundings/bot/incoming"
 	"soundings/bot/installs"
 	"soundings/bot/jobs"
 	"soundings/bot/journal"
+	"soundings/bot/manifest"
+	"soundings/bot/metrics"
 	"soundings/prompts"
 )
 
@@ -75,9 +80,9 @@ type service struct {
 	queue    *jobs.Asynq
 	installs *installs.Store // nil where one token serves
 	bot      *bot.Bot
-	pages    http.Handler // on which workplaces install the app; nil where one token serves
-	socket   *bot.Socket  // nil over HTTP
-	listener net.Listener // nil without SOUNDINGS_LISTEN
+	pages    http.Handler     // on which workplaces install the app; nil where one token serves
+	socket   *incoming.Socket // nil over HTTP
+	listener net.Listener     // nil without SOUNDINGS_LISTEN
 	metrics  *prometheus.Registry
 	log      *slog.Logger
 }
@@ -139,7 +144,7 @@ func (s settings) knock(ctx context.Context) (identity, error) {
 	if err != nil {
 		return who, err
 	}
-	if missing := who.lacks(bot.NeededScopes()); len(missing) > 0 {
+	if missing := who.lacks(manifest.NeededScopes()); len(missing) > 0 {
 		return who, wrong(errors.New(lackOfScopes(missing)))
 	}
 	return who, nil
@@ -152,7 +157,7 @@ func lackOfScopes(missing []string) string {
 
 func (p *service) build() error {
 	s := p.settings
-	metrics := bot.NewMetrics(p.metrics)
+	metrics := metrics.New(p.metrics)
 	client := &http.Client{Timeout: 10 * time.Second, Transport: metrics.Transport(http.DefaultTransport)}
 	p.queue = jobs.NewAsynq(p.rdb, jobs.Options{Logger: p.log})
 	drafter, err := s.drafter()
@@ -171,7 +176,7 @@ func (p *service) build() error {
 		Installs: p.installs, InstallPage: s.installPage(), PurgeAfter: grace,
 		Logger: p.log, Secret: s.SigningSecret, Metrics: metrics, Drafter: drafter,
 	}
-	chatWith := func(token string) *bot.Chat { return bot.NewChat(token, s.apiURL(), client) }
+	chatWith := func(token string) *chat.Client { return chat.New(token, s.apiURL(), client) }
 	if s.installing() {
 		config.ChatWith = chatWith
 	} else {
@@ -197,7 +202,7 @@ func (p *service) build() error {
 
 // drafter is the model that is set up, or nil: an interface that holds no
 // client would not be off.
-func (s settings) drafter() (bot.Drafter, error) {
+func (s settings) drafter() (drafts.Drafter, error) {
 	client, err := s.modelClient()
 	if errors.Is(err, prompts.ErrOff) {
 		return nil, nil

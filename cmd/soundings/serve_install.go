@@ -5,20 +5,20 @@ import (
 	"fmt"
 	"strings"
 
-	"soundings/bot"
 	"soundings/bot/installs"
+	"soundings/bot/manifest"
 )
 
 // flow makes the pages on which workplaces install the app.
 func (p *service) flow() (*installs.Flow, error) {
 	s := p.settings
 	var optional []string
-	for _, scope := range bot.OptionalScopes() {
+	for _, scope := range manifest.OptionalScopes() {
 		optional = append(optional, scope.Name)
 	}
 	return installs.NewFlow(installs.FlowConfig{
 		Store: p.installs, ClientID: s.ClientID, Secret: s.ClientSecret, Public: s.PublicURL, API: s.apiURL(),
-		Needed: bot.NeededScopes(), Optional: optional, Save: p.bot.Installed, Logger: p.log,
+		Needed: manifest.NeededScopes(), Optional: optional, Save: p.bot.Installed, Logger: p.log,
 	})
 }
 

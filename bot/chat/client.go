@@ -1,0 +1,45 @@
+// Package chat is the client of the platform's Web API: one method for each
+// thing that the bot asks or tells the platform, and errors that say what a
+// caller can do about a failure.
+//
+// It knows nothing of how a kickoff goes on, and keeps nothing but the bot's
+// own account: when to call, whether to try again and what to remember of a
+// call is for its callers. Start with [New], [Client] and [ErrForbidden].
+package chat
+
+import (
+	"net/http"
+	"sync"
+	"time"
+
+	"github.com/slack-go/slack"
+
+	"soundings/flows"
+)
+
+// A Client calls the Web API with the token of one team. It makes each call
+// once: waiting and trying again is the queue's work.
+type Client struct {
+	api    *slack.Client
+	client *http.Client
+
+	mu   sync.Mutex
+	self flows.UserID // the bot's own account, once it was asked for
+}
+
+// CallTimeout bounds every call; the platform answers within a second or
+// something is wrong.
+const CallTimeout = 10 * time.Second
+
+// New makes a Client for the token of one team. apiURL is empty for the platform
+// itself, or the address of another Web API, ending in a slash.
+func New(token, apiURL string, client *http.Client) *Client {
+	if client == nil {
+		client = &http.Client{Timeout: CallTimeout}
+	}
+	options := []slack.Option{slack.OptionHTTPClient(client)}
+	if apiURL != "" {
+		options = append(options, slack.OptionAPIURL(apiURL))
+	}
+	return &Client{api: slack.New(token, options...), client: client}
+}

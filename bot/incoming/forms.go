@@ -1,0 +1,156 @@
+package incoming
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"hash/fnv"
+	"strings"
+
+	"github.com/slack-go/slack"
+
+	"soundings/bot/journal"
+	"soundings/bot/kickoffs"
+	"soundings/bot/screens"
+	"soundings/flows"
+)
+
+// submitted handles a filled-in form: field errors, the next page, or
+// nothing, which closes it.
+func (in interaction) submitted(ctx context.Context) (any, error) {
+	var answer screens.Answer
+	r, err := in.request(ctx, in.View.PrivateMetadata)
+	if err == nil {
+		r.page.SentBefore = func() bool { return r.wrote(ctx) }
+		answer, err = screens.Submit(in.View.CallbackID, r.page, in.values())
+	}
+	var refusal *flows.Refusal
+	switch {
+	case r.sentAgain(ctx, answer, err):
+		return r.after(in.View.CallbackID, answer), r.redrawHome(ctx, "")
+	case errors.As(err, &refusal):
+		return in.refused(r, refusal)
+	case err != nil:
+		return nil, err
+	case len(answer.Errors) > 0:
+		return fieldErrors(in.View.Blocks, answer.Errors), nil
+	}
+	for _, intent := range answer.Intents {
+		delivery := part(r.delivery, intent)
+		intent, err := r.complete(ctx, intent)
+		if err == nil {
+			err = in.Kickoffs.Do(ctx, keyFor(r.key, intent), intent, kickoffs.Origin{Delivery: delivery, Source: r.source})
+		}
+		if err == nil {
+			err = r.orderDrafts(ctx, in.View.ID, intent)
+		}
+		if errors.As(err, &refusal) {
+			return in.refused(r, refusal)
+		}
+		if err != nil {
+			return nil, err
+		}
+	}
+	if answer.Next != nil && len(answer.Intents) == 0 {
+		return slack.NewUpdateViewSubmissionResponse(answer.Next), nil // nothing has changed
+	}
+	return r.after(in.View.CallbackID, answer), r.redrawHome(ctx, "")
+}
+
+// after is what a form shows once it was taken; nil closes it.
+func (r *request) after(form string, answer screens.Answer) any {
+	switch more := screens.More(form, r.page); {
+	case more != nil:
+		return slack.NewUpdateViewSubmissionResponse(more)
+	case answer.Next != nil && len(answer.Intents) > 0:
+		return slack.NewUpdateViewSubmissionResponse(answer.Next)
+	case answer.CloseAll:
+		return slack.NewClearViewSubmissionResponse()
+	}
+	return nil
+}
+
+// wrote reports whether the delivery of this request was written before.
+func (r *request) wrote(ctx context.Context) bool {
+	return r.Kickoffs.Wrote(ctx, r.key, r.page.Kickoff.Version, r.delivery)
+}
+
+// sentAgain reports whether a form that is not taken was taken a moment ago:
+// its acknowledgement was lost, and by now what it brought stands in its way.
+func (r *request) sentAgain(ctx context.Context, answer screens.Answer, err error) bool {
+	taken := err == nil && len(answer.Errors) == 0 && (len(answer.Intents) > 0 || answer.Next == nil)
+	return !taken && (err == nil || isRefusal(err)) && r.wrote(ctx)
+}
+
+// part names one intent of a form's delivery. Its place in the form would not
+// do: what a form that comes again still wants depends on what was taken of it.
+func part(delivery string, in flows.Intent) string {
+	sum := fnv.New64a()
+	fmt.Fprintf(sum, "%T%+v", in, in)
+	return fmt.Sprintf("%s/%x", delivery, sum.Sum64())
+}
+
+// keyFor is the kickoff that an intent is about: the one that it begins, or
+// the one of the form.
+func keyFor(key journal.Key, in flows.Intent) journal.Key {
+	if start, ok := in.(flows.Start); ok {
+		key.Kickoff = start.ID
+	}
+	return key
+}
+
+// refused shows a refusal at its field, or where no field is meant, in the
+// form's place: with the question, where it is one that its reader may say yes
+// to.
+func (in interaction) refused(r *request, refusal *flows.Refusal) (any, error) {
+	if refusal.Ask != "" {
+		view, err := screens.Ask(in.View.CallbackID, r.page, in.values())
+		if err == nil {
+			return slack.NewUpdateViewSubmissionResponse(&view), nil
+		}
+		if !errors.As(err, &refusal) {
+			return nil, err
+		}
+	}
+	return refusalAt(in.Interaction, refusal), nil
+}
+
+// refusalAt shows a refusal at its field, or in the place of the form.
+func refusalAt(in Interaction, r *flows.Refusal) any {
+	if field := fieldFor(in.View.Blocks, r.Field); field != "" {
+		return slack.NewErrorsViewSubmissionResponse(map[string]string{field: r.Reason})
+	}
+	notice := screens.Notice("Nothing was changed", r.Reason)
+	return slack.NewUpdateViewSubmissionResponse(&notice)
+}
+
+// fieldFor finds the input that a refusal is about: the one of that name, or
+// the first of those whose names begin with it, as "ticks/0" does.
+func fieldFor(blocks []BlockHead, field string) string {
+	if field == "" {
+		return ""
+	}
+	for _, block := range blocks {
+		name := screens.FieldOf(block.ID)
+		if block.Type == slack.MBTInput && (name == field || strings.HasPrefix(name, field+"/")) {
+			return block.ID
+		}
+	}
+	return ""
+}
+
+// fieldErrors shows what is amiss at each field.
+func fieldErrors(blocks []BlockHead, errs map[string]string) any {
+	at := make(map[string]string, len(errs))
+	for field, reason := range errs {
+		if block := fieldFor(blocks, field); block != "" {
+			field = block
+		}
+		at[field] = reason
+	}
+	return slack.NewErrorsViewSubmissionResponse(at)
+}
+
+func (in interaction) values() screens.Values {
+	return screens.Values(in.View.State.Values).ByField()
+}

@@ -1,0 +1,72 @@
+package incoming
+
+import (
+	"context"
+	"errors"
+	"log/slog"
+	"time"
+
+	"soundings/bot/chat"
+	"soundings/bot/drafts"
+	"soundings/bot/journal"
+	"soundings/bot/kickoffs"
+	"soundings/bot/metrics"
+	"soundings/bot/teams"
+)
+
+// Orders takes orders for drafts; delivery names the request that asked.
+type Orders interface {
+	Draft(ctx context.Context, key journal.Key, delivery string, o drafts.Order) error
+}
+
+// Config is what a Receiver is made of. Fields are needed unless it says
+// otherwise.
+type Config struct {
+	Teams    *teams.Teams
+	Kickoffs *kickoffs.Store
+	Journal  *journal.Journal // for channels, people and greetings
+	Orders   Orders
+	Clock    func() time.Time
+	Logger   *slog.Logger
+	Drafter  drafts.Drafter   // nil is off
+	Metrics  *metrics.Metrics // nil counts nothing
+
+	Secret      string // signs what the platform sends over HTTP
+	Command     string // the slash command
+	InstallPage string // where a team installs the app; may be empty
+	Lookups     int    // how many people are looked up at once
+}
+
+// A Receiver takes what the platform sends. It may be used by many goroutines.
+type Receiver struct{ Config }
+
+// New makes a Receiver.
+func New(c Config) *Receiver { return &Receiver{c} }
+
+// errUnreadable marks what the platform sent but we cannot make sense of.
+var errUnreadable = errors.New("the payload makes no sense here")
+
+// count notes how a request went that began at a moment.
+func (v *Receiver) count(kind string, began time.Time, err error) {
+	outcome := metrics.Outcome(err)
+	if outcome == metrics.Failed && errors.Is(err, errUnreadable) {
+		outcome = metrics.Unreadable
+	}
+	v.Metrics.Request(kind, outcome, time.Since(began))
+}
+
+// A team is the Receiver as it serves one team.
+type team struct {
+	*Receiver
+	id   string
+	chat *chat.Client
+}
+
+// forTeam finds the team of a request, or teams.ErrUninstalled.
+func (v *Receiver) forTeam(ctx context.Context, id string) (*team, error) {
+	t, err := v.Teams.Get(ctx, id)
+	if err != nil {
+		return nil, err
+	}
+	return &team{Receiver: v, id: id, chat: t.Chat}, nil
+}

@@ -1,0 +1,49 @@
+package incoming
+
+import (
+	"net/http"
+	"strconv"
+	"testing"
+	"time"
+)
+
+// The example of the platform's documentation, "Verifying requests": the
+// body is from memory, and the published signature confirms every byte of it.
+const (
+	docSecret    = "8f742231b10e8888abcd99yyyzzz85a5"
+	docStamp     = 1531420618
+	docSignature = "v0=a2114d57b48eac39b9ad189dd8316235a7b4a8d21a10bd27519666489c69b503"
+	docBody      = "token=xyzz0WbapA4vBCDEFasx0q6G&team_id=T1DC2JH3J&team_domain=testteamnow&channel_id=G8PSS9T3V" +
+		"&channel_name=foobar&user_id=U2CERLKJA&user_name=roadrunner&command=%2Fwebhook-collect&text=" +
+		"&response_url=https%3A%2F%2Fhooks.slack.com%2Fcommands%2FT1DC2JH3J%2F397700885554%2F96rGlfmibIGlgcZRskXaIFfN" +
+		"&trigger_id=398738663015.47445629121.803a0bc887a14d10d2c447fce8b6703c"
+)
+
+func TestVerify(t *testing.T) {
+	at := time.Unix(docStamp, 0)
+	for _, c := range []struct {
+		rule, secret, stamp, signature, body string
+		now                                  time.Time
+		want                                 error
+	}{
+		{"the documented example holds", docSecret, strconv.Itoa(docStamp), docSignature, docBody, at, nil},
+		{"five minutes late is in time", docSecret, strconv.Itoa(docStamp), docSignature, docBody, at.Add(5 * time.Minute), nil},
+		{"later is too old", docSecret, strconv.Itoa(docStamp), docSignature, docBody, at.Add(5*time.Minute + time.Second), errStale},
+		{"from the future", docSecret, strconv.Itoa(docStamp), docSignature, docBody, at.Add(-6 * time.Minute), errStale},
+		{"another body", docSecret, strconv.Itoa(docStamp), docSignature, docBody + "x", at, errSignature},
+		{"another secret", "8f74", strconv.Itoa(docStamp), docSignature, docBody, at, errSignature},
+		{"another stamp", docSecret, strconv.Itoa(docStamp + 1), docSignature, docBody, at, errSignature},
+		{"no signature", docSecret, strconv.Itoa(docStamp), "", docBody, at, errUnsigned},
+		{"no stamp", docSecret, "", docSignature, docBody, at, errUnsigned},
+		{"a stamp that is no number", docSecret, "yesterday", docSignature, docBody, at, errStale},
+	} {
+		t.Run(c.rule, func(t *testing.T) {
+			h := http.Header{}
+			h.Set("X-Slack-Request-Timestamp", c.stamp)
+			h.Set("X-Slack-Signature", c.signature)
+			if got := verify(c.secret, h, []byte(c.body), c.now); got != c.want {
+				t.Errorf("verify: got %v, want %v", got, c.want)
+			}
+		})
+	}
+}

@@ -1,0 +1,147 @@
+// Package metrics counts what the bot does: requests of the platform, jobs,
+// calls of the Web API and drafts, for Prometheus. It knows kinds and outcomes,
+// and nothing about people or kickoffs; whoever does the work says what came
+// of it. Start with [New].
+package metrics
+
+import (
+	"errors"
+	"net/http"
+	"path"
+	"strconv"
+	"time"
+
+	"github.com/prometheus/client_golang/prometheus"
+
+	"soundings/flows"
+	"soundings/prompts"
+)
+
+// Metrics count what the bot does. They carry kinds and outcomes, and
+// nothing about people or kickoffs. A nil Metrics counts nothing.
+type Metrics struct {
+	requests *prometheus.CounterVec
+	jobs     *prometheus.CounterVec
+	calls    *prometheus.CounterVec
+	seconds  *prometheus.HistogramVec
+	drafts   *prometheus.CounterVec
+	asked    prometheus.Counter
+	tokens   *prometheus.CounterVec
+	cost     prometheus.Counter
+}
+
+// New registers the metrics with r.
+func New(r prometheus.Registerer) *Metrics {
+	counter := func(name, help string, labels ...string) *prometheus.CounterVec {
+		c := prometheus.NewCounterVec(prometheus.CounterOpts{Namespace: "soundings", Name: name, Help: help}, labels)
+		r.MustRegister(c)
+		return c
+	}
+	m := &Metrics{
+		requests: counter("requests_total", "Requests of the platform, by kind and outcome.", "kind", "outcome"),
+		jobs:     counter("jobs_total", "Jobs done, by kind and outcome.", "kind", "outcome"),
+		calls:    counter("web_api_calls_total", "Web API calls, by method and HTTP status.", "method", "status"),
+		seconds: prometheus.NewHistogramVec(prometheus.HistogramOpts{Namespace: "soundings", Name: "request_seconds",
+			Help: "Time until a request was answered; the platform waits three seconds.", Buckets: []float64{.01, .03, .1, .3, 1, 2, 3}}, []string{"kind"}),
+	}
+	m.drafts = counter("drafts_total", "Requests for drafts, by outcome and what was to be drafted.", "outcome", "what")
+	m.asked = prometheus.NewCounter(prometheus.CounterOpts{Namespace: "soundings", Name: "model_calls_total", Help: "Calls of the model."})
+	m.tokens = counter("model_tokens_total", "Tokens that the model server counted, by direction.", "direction")
+	m.cost = prometheus.NewCounter(prometheus.CounterOpts{Namespace: "soundings", Name: "model_cost_total",
+		Help: "What drafts cost, at the prices and in the currency that were set; 0 where none were."})
+	r.MustRegister(m.seconds, m.asked, m.cost)
+	return m
+}
+
+// Request notes how one request went, and how long it took.
+func (m *Metrics) Request(kind, outcome string, took time.Duration) {
+	if m == nil {
+		return
+	}
+	m.requests.WithLabelValues(kind, outcome).Inc()
+	m.seconds.WithLabelValues(kind).Observe(took.Seconds())
+}
+
+// Job notes how one job went.
+func (m *Metrics) Job(kind, outcome string) {
+	if m != nil {
+		m.jobs.WithLabelValues(kind, outcome).Inc()
+	}
+}
+
+// Drafted notes how one request for drafts went, and what it cost.
+func (m *Metrics) Drafted(what string, u prompts.Usage, err error) {
+	if m == nil {
+		return
+	}
+	m.drafts.WithLabelValues(draftOutcome(err), what).Inc()
+	m.asked.Add(float64(u.Calls))
+	m.tokens.WithLabelValues("prompt").Add(float64(u.PromptTokens))
+	m.tokens.WithLabelValues("completion").Add(float64(u.CompletionTokens))
+	m.cost.Add(u.Cost)
+}
+
+func draftOutcome(err error) string {
+	var limited *prompts.Limited
+	switch {
+	case err == nil:
+		return "good"
+	case errors.As(err, &limited):
+		return "limited"
+	case errors.Is(err, prompts.ErrNoDraft):
+		return "no draft"
+	case errors.Is(err, prompts.ErrUnavailable):
+		return "unavailable"
+	}
+	return "refused"
+}
+
+// Outcome is what came of work that ended with err.
+func Outcome(err error) string {
+	var refusal *flows.Refusal
+	switch {
+	case err == nil:
+		return Good
+	case errors.As(err, &refusal):
+		return Refused
+	}
+	return Failed
+}
+
+// The outcomes. Unreadable is what the platform sent and nobody can make sense
+// of.
+const (
+	Good       = "good"
+	Refused    = "refused"
+	Unreadable = "unreadable"
+	Failed     = "failed"
+)
+
+// Transport counts the calls that go through next.
+func (m *Metrics) Transport(next http.RoundTripper) http.RoundTripper {
+	return countedTransport{next, m}
+}
+
+type countedTransport struct {
+	next    http.RoundTripper
+	metrics *Metrics
+}
+
+func (t countedTransport) RoundTrip(r *http.Request) (*http.Response, error) {
+	answer, err := t.next.RoundTrip(r)
+	status := "none"
+	if err == nil {
+		status = strconv.Itoa(answer.StatusCode)
+	}
+	t.metrics.calls.WithLabelValues(methodOf(r), status).Inc()
+	return answer, err
+}
+
+// methodOf is the Web API method of a request; other addresses, which hold
+// ids, all count as one.
+func methodOf(r *http.Request) string {
+	if dir, name := path.Split(r.URL.Path); path.Base(dir) == "api" {
+		return name
+	}
+	return "other"
+}

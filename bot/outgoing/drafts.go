@@ -1,0 +1,112 @@
+package outgoing
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"time"
+
+	"github.com/slack-go/slack"
+
+	"soundings/bot/chat"
+	"soundings/bot/drafts"
+	"soundings/bot/jobs"
+	"soundings/bot/screens"
+	"soundings/flows"
+	"soundings/prompts"
+)
+
+// draftLife is how long an order is worth working on: after that nobody looks
+// at the form any more.
+const draftLife = 5 * time.Minute
+
+// draft works on one order: asks the model, and shows the outcome.
+func (r *run) draft(ctx context.Context) error {
+	if r.Draft == nil || r.Clock().Sub(r.At) > draftLife {
+		r.Logger.Info("drafts were not shown: nobody waits for them any more", "kickoff", r.Key.Kickoff)
+		return nil
+	}
+	k, err := r.load(ctx)
+	if err != nil {
+		return err
+	}
+	first := !r.Draft.Asked()
+	if first && r.Draft.Timely(k) {
+		if err := r.askModel(ctx, k); err != nil {
+			return err
+		}
+	}
+	err = r.showDrafts(ctx, k)
+	if err == nil || !first || !r.Draft.Asked() {
+		return advice(err)
+	}
+	// The model is not asked again because the platform failed.
+	return r.Queue.draftAgain(ctx, r.payload, pauseOf(err))
+}
+
+// pauseOf is how long to wait after an error of the platform.
+func pauseOf(err error) time.Duration {
+	var limited *chat.RateLimited
+	if errors.As(err, &limited) {
+		return limited.Wait
+	}
+	return ackTime
+}
+
+// askModel puts the outcome into the order. An error means that the process
+// is stopping: somebody else has to ask.
+func (r *run) askModel(ctx context.Context, k flows.Kickoff) error {
+	texts, usage, err := []string(nil), prompts.Usage{}, prompts.ErrOff
+	if r.Drafter != nil {
+		texts, usage, err = r.Draft.Ask(ctx, r.Drafter, k)
+	}
+	if gone := ctx.Err(); gone != nil {
+		return fmt.Errorf("ask for drafts: %w", gone)
+	}
+	r.Metrics.Drafted(r.Draft.Kind(), usage, err)
+	if err != nil {
+		r.Logger.Info("no drafts came", "kickoff", k.ID, "what", r.Draft.Kind(), "error", err)
+		r.Draft.Why = r.Draft.Explain(err)
+		return nil
+	}
+	r.Draft.Drafts = texts
+	return nil
+}
+
+// showDrafts shows the outcome in the form that waits for it. One that was
+// closed meanwhile waits no longer.
+func (r *run) showDrafts(ctx context.Context, k flows.Kickoff) error {
+	view, err := r.draftView(k)
+	if err == nil {
+		err = r.chat.UpdateView(ctx, r.Draft.View, "", view)
+	}
+	if chat.Refused(err, "not_found") {
+		return nil
+	}
+	return err
+}
+
+func (r *run) draftView(k flows.Kickoff) (slack.ModalViewRequest, error) {
+	o := r.Draft
+	p := screens.Page{Kickoff: k, Viewer: o.Who, Now: r.Clock(), Drafting: drafts.Terms(r.Drafter),
+		Args: screens.Args{Kickoff: k.ID, Stage: string(o.Stage()), Assumption: o.About, N: o.Asks(k), Drafts: o.Offered}}
+	if o.Kind() == flows.DraftLadder {
+		switch {
+		case !o.Timely(k):
+			return screens.DraftsTooLate(), nil
+		case o.Why != "" && o.Offered == "":
+			return screens.NoDrafts(p, o.Why), nil
+		}
+	}
+	p.Drafting.Said = o.Why
+	p.Args = p.Args.WithDrafts(o.Drafts)
+	view, err := screens.Open(o.Form(), p)
+	var refused *flows.Refusal
+	if errors.As(err, &refused) { // it closed or was withdrawn meanwhile, or whoever asked has handed over
+		return screens.Notice("No drafts any more", refused.Reason), nil
+	}
+	if err != nil {
+		return view, jobs.Drop(err)
+	}
+	return view, nil
+}

@@ -1,0 +1,127 @@
+package outgoing
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"time"
+
+	"soundings/bot/chat"
+	"soundings/bot/jobs"
+	"soundings/flows"
+)
+
+// burst is how many messages go out in one go. The platform takes short
+// bursts, and beyond them one message a second in a channel.
+const burst = 4
+
+var errPaced = errors.New("more messages follow, a little later")
+
+// effects does the effects of one entry in order, a few at a time. One that fails
+// does not hold up the others, since a person who cannot be reached must not
+// silence a channel; but when the platform asks us to wait, all of them wait.
+func (r *run) effects(ctx context.Context) error {
+	var failed []error
+	sent := 0
+	for _, e := range r.Effects {
+		if sent == burst {
+			return errors.Join(append(failed, jobs.Retry(errPaced, burst*time.Second))...)
+		}
+		did, err := r.once(ctx, e)
+		if errors.Is(err, errUnreachable) {
+			continue // it is done when the channel is there again
+		}
+		if err != nil && e.Do == flows.Resume {
+			return err // what is later comes later
+		}
+		if did && e.Do == flows.Show {
+			sent++
+		}
+		var limited *chat.RateLimited
+		if errors.As(err, &limited) || errors.Is(err, chat.ErrRevoked) {
+			return err
+		}
+		if permanent(err) {
+			r.Logger.Error("an effect is given up", "kickoff", r.Key.Kickoff, "effect", e.Do, "error", err)
+			failed = append(failed, r.unreached(ctx, e, err))
+			continue
+		}
+		failed = append(failed, err)
+	}
+	return errors.Join(failed...)
+}
+
+// once does an effect unless the journal says that it was done; did reports
+// that it was done now.
+func (r *run) once(ctx context.Context, e flows.Effect) (did bool, err error) {
+	mark := fmt.Sprintf("%d/%s", r.Version, e.ID())
+	done, err := r.Journal.Marks.Done(ctx, r.Key, mark)
+	if err != nil || done {
+		return false, err
+	}
+	if err := r.perform(ctx, e); err != nil {
+		return true, fmt.Errorf("%s of kickoff %s: %w", e.ID(), r.Key.Kickoff, err)
+	}
+	return true, r.Journal.Marks.SetDone(ctx, r.Key, mark)
+}
+
+func (r *run) perform(ctx context.Context, e flows.Effect) error {
+	k, err := r.load(ctx)
+	if err != nil {
+		return err
+	}
+	if k.Unreachable.Why != "" && needsChannel(e) {
+		return errUnreachable
+	}
+	switch e.Do {
+	case flows.Resume:
+		return r.resume(ctx, k.Unreachable.Since)
+	case flows.Show:
+		return r.show(ctx, k, e.Slot)
+	case flows.ShareMap:
+		return r.sharePicture(ctx, k, e.Slot)
+	case flows.ShareFiles:
+		return r.shareFiles(ctx, k, e.Slot)
+	case flows.Pin, flows.Unpin:
+		return r.pin(ctx, k, e)
+	case flows.UpdateCanvas:
+		return r.canvas(ctx, k)
+	case flows.AddBookmark:
+		return r.bookmark(ctx, k, e.Slot)
+	case flows.RemoveBookmark:
+		return r.unbookmark(ctx, k)
+	case flows.InspectChannel:
+		return r.inspect(ctx, k.Channel)
+	case flows.ListKickoff:
+		return r.claimPeople(ctx, k)
+	case flows.ReleaseChannel:
+		return r.Journal.Index.Release(ctx, r.Key.Team, k.Channel, r.Key.Kickoff)
+	}
+	return fmt.Errorf("%w: there is no action %q", errUndrawable, e.Do)
+}
+
+func (r *run) pin(ctx context.Context, k flows.Kickoff, e flows.Effect) error {
+	at, ok := k.Posted[e.Slot.Name()]
+	switch {
+	case !ok && e.Do == flows.Unpin:
+		return nil
+	case !ok:
+		return notYet(e.Slot.Name())
+	}
+	err := r.chat.Pin(ctx, at, e.Do == flows.Pin)
+	if errors.Is(err, chat.ErrNotAllowed) {
+		r.Logger.Info("a message was not pinned: the app may not pin", "kickoff", k.ID)
+		return nil // a pin is a convenience
+	}
+	return err
+}
+
+// claimPeople lists the kickoff for those who take part in it.
+func (r *run) claimPeople(ctx context.Context, k flows.Kickoff) error {
+	for _, u := range k.Participants() {
+		if err := r.Journal.Index.Join(ctx, r.Key.Team, string(u), r.Key.Kickoff); err != nil {
+			return err
+		}
+	}
+	return nil
+}

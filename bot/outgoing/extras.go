@@ -1,0 +1,160 @@
+package outgoing
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"unicode/utf8"
+
+	"soundings/bot/chat"
+	"soundings/bot/screens"
+	"soundings/flows"
+)
+
+// The canvas and the bookmark stand beside the summary's messages. Whatever
+// the platform has against one is told to the lead by an event, and ends the
+// effect: the thread holds the same in full.
+
+// canvasLater brings a canvas up to date that stands, unless nothing has
+// happened since it was drawn.
+func (r *run) canvasLater(ctx context.Context) error {
+	k, err := r.load(ctx)
+	if err != nil || k.Extras.Canvas == "" {
+		return err
+	}
+	drawn, err := r.Journal.Marks.Shown(ctx, r.Key, canvasSlot)
+	if err != nil || drawn >= k.Version {
+		return err
+	}
+	return r.canvas(ctx, k)
+}
+
+// canvasSlot is the name under which the journal keeps what the canvas shows.
+const canvasSlot = "canvas"
+
+// canvas brings the summary's canvas up to date, or makes it where there is
+// none. One that somebody deleted is made anew by the effect of that event.
+func (r *run) canvas(ctx context.Context, k flows.Kickoff) error {
+	if k.Extras.LetBe() || k.Held() {
+		return nil
+	}
+	page, id := screens.Canvas(k), k.Extras.Canvas
+	if utf8.RuneCountInString(page.Markdown) > screens.LongestCanvas {
+		return r.report(ctx, flows.MissExtra{What: flows.ExtraCanvas, Why: flows.FaultLong})
+	}
+	var err error
+	if id == "" {
+		id, err = r.makeCanvas(ctx, k, page)
+	} else if err = r.chat.ReplaceCanvas(ctx, id, page); errors.Is(err, chat.ErrGone) {
+		return r.report(ctx, flows.LostCanvas{ID: id})
+	}
+	if err != nil {
+		return r.missed(ctx, flows.ExtraCanvas, err)
+	}
+	if err := r.report(ctx, flows.MadeCanvas{ID: id}); err != nil {
+		return err
+	}
+	return r.Journal.Marks.SetShown(ctx, r.Key, canvasSlot, k.Version)
+}
+
+// makeCanvas makes the canvas unless an attempt that was cut off has made it.
+// A canvas of the channel that was there before the attempt is never taken for
+// ours: that there is one is noted before a tab is made instead.
+func (r *run) makeCanvas(ctx context.Context, k flows.Kickoff, page screens.CanvasPage) (id string, err error) {
+	mark := fmt.Sprintf("canvas/taken/%d", r.Version)
+	taken, err := r.Journal.Marks.Done(ctx, r.Key, mark)
+	if err != nil {
+		return "", err
+	}
+	taken = taken || k.Seen.Canvas != ""
+	made, err := r.attempted(ctx, fmt.Sprintf("canvas/making/%d", r.Version), func() (bool, error) {
+		seen, err := r.chat.Inspect(ctx, k.Channel)
+		if !taken {
+			id = seen.Canvas
+		}
+		for _, tab := range seen.Tabs {
+			if tab.Data != nil && tab.Data.FileID != "" && tab.Label == page.Title {
+				id = tab.Data.FileID
+			}
+		}
+		return id != "", err
+	})
+	if err != nil || made {
+		return id, err
+	}
+	if !taken {
+		if id, taken, err = r.chat.MakeCanvas(ctx, k.Channel, page); err != nil || !taken {
+			return id, err
+		}
+		if err := r.Journal.Marks.SetDone(ctx, r.Key, mark); err != nil {
+			return "", err
+		}
+	}
+	return r.chat.MakeTab(ctx, k.Channel, page)
+}
+
+// bookmark puts a link to a message into the channel's header.
+func (r *run) bookmark(ctx context.Context, k flows.Kickoff, slot flows.Slot) error {
+	at, posted := k.Posted[slot.Name()]
+	switch {
+	case k.Extras.Bookmark != "" || k.Stage == flows.StageEnded:
+		return nil
+	case !posted:
+		return notYet(slot.Name())
+	}
+	id, err := r.addBookmark(ctx, k, at)
+	if err != nil {
+		return r.missed(ctx, flows.ExtraBookmark, err)
+	}
+	return r.report(ctx, flows.AddedBookmark{ID: id})
+}
+
+func (r *run) addBookmark(ctx context.Context, k flows.Kickoff, at flows.Posting) (id string, err error) {
+	link, err := r.chat.Permalink(ctx, at)
+	if err != nil {
+		return "", err
+	}
+	added, err := r.attempted(ctx, fmt.Sprintf("bookmark/adding/%d", r.Version), func() (bool, error) {
+		id, err = r.chat.FindBookmark(ctx, at.Channel, link)
+		return id != "", err
+	})
+	if err != nil || added {
+		return id, err
+	}
+	return r.chat.AddBookmark(ctx, at.Channel, screens.BookmarkTitle(k), link)
+}
+
+// unbookmark takes the link out again. One that cannot be removed does no harm.
+func (r *run) unbookmark(ctx context.Context, k flows.Kickoff) error {
+	if k.Extras.Bookmark == "" {
+		return nil
+	}
+	err := r.chat.RemoveBookmark(ctx, k.Channel, k.Extras.Bookmark)
+	if _, stays := faultOf(err); stays {
+		r.Logger.Info("a bookmark was not removed", "kickoff", k.ID, "error", err)
+		return nil
+	}
+	if err != nil {
+		return err
+	}
+	return r.report(ctx, flows.RemovedBookmark{})
+}
+
+// missed notes that an extra cannot be had. Every other error is handed back.
+func (r *run) missed(ctx context.Context, what flows.Extra, err error) error {
+	fault, ok := faultOf(err)
+	if !ok {
+		return err
+	}
+	r.Logger.Info("an extra cannot be had", "kickoff", r.Key.Kickoff, "extra", what, "error", err)
+	return r.report(ctx, flows.MissExtra{What: what, Why: fault})
+}
+
+// inspect notes who reads the channel, and whether it has a canvas.
+func (r *run) inspect(ctx context.Context, channel string) error {
+	seen, err := r.chat.Inspect(ctx, channel)
+	if err != nil || !seen.Member { // from outside nothing of it is seen
+		return err
+	}
+	return r.report(ctx, flows.SeeChannel{Outside: seen.Outside, Canvas: seen.Canvas})
+}

@@ -1,0 +1,98 @@
+package outgoing
+
+import (
+	"context"
+	"errors"
+	"fmt"
+
+	"soundings/bot/chat"
+	"soundings/bot/screens"
+	"soundings/flows"
+)
+
+// sharePicture puts the map of a round into the thread of its result.
+func (r *run) sharePicture(ctx context.Context, k flows.Kickoff, slot flows.Slot) error {
+	_, round := flows.ParseStageArg(slot.Arg)
+	f, err := screens.MapFile(k, round)
+	if err != nil {
+		return err
+	}
+	return r.shareOnce(ctx, k, slot, f)
+}
+
+// shareFiles puts the files of the summary into its thread, or what became of
+// them into that of the outcome.
+func (r *run) shareFiles(ctx context.Context, k flows.Kickoff, slot flows.Slot) error {
+	draw := screens.Files
+	if slot.Screen == flows.ScreenOutcome {
+		draw = screens.LastFiles
+	}
+	files, err := draw(k)
+	if err != nil {
+		return err
+	}
+	return r.shareOnce(ctx, k, slot, files...)
+}
+
+// shareOnce shares files, in one message, unless they stand there already.
+// They appear all at once or not at all, so the first speaks for all.
+func (r *run) shareOnce(ctx context.Context, k flows.Kickoff, slot flows.Slot, files ...screens.File) error {
+	at, posted := k.Posted[slot.Name()]
+	if !posted {
+		return notYet(slot.Name())
+	}
+	mark := fmt.Sprintf("%d/file/%s/%s", r.Version, slot.Name(), files[0].Name)
+	done, err := r.Journal.Marks.Done(ctx, r.Key, mark)
+	if err != nil || done {
+		return err
+	}
+	uploaded, err := r.upload(ctx, mark, files)
+	if err == nil {
+		err = r.shareUploaded(ctx, mark, at, files, uploaded)
+	}
+	if errors.Is(err, chat.ErrNotAllowed) {
+		r.Logger.Info("files were not shared: the app may not share any", "kickoff", k.ID)
+		return nil // the message says the same in words, and anybody can export
+	}
+	if err != nil {
+		return err
+	}
+	return r.Journal.Marks.SetDone(ctx, r.Key, mark)
+}
+
+// upload hands files to the platform, each once even if another one fails.
+func (r *run) upload(ctx context.Context, mark string, files []screens.File) ([]chat.Uploaded, error) {
+	uploaded := make([]chat.Uploaded, len(files))
+	for i, f := range files {
+		name := uploadName(mark, f)
+		id, err := r.Journal.Marks.Uploaded(ctx, r.Key, name)
+		if err == nil && id == "" {
+			if id, err = r.chat.Upload(ctx, f); err == nil {
+				err = r.Journal.Marks.SetUploaded(ctx, r.Key, name, id)
+			}
+		}
+		if err != nil {
+			return nil, err
+		}
+		uploaded[i] = chat.Uploaded{ID: id, Title: f.Title}
+	}
+	return uploaded, nil
+}
+
+func uploadName(mark string, f screens.File) string { return mark + "/" + f.Name }
+
+// shareUploaded shares files unless that was done and only its answer lost.
+func (r *run) shareUploaded(ctx context.Context, mark string, at flows.Posting, files []screens.File, uploaded []chat.Uploaded) error {
+	shared, err := r.attempted(ctx, "sharing/"+mark, func() (bool, error) { return r.chat.Shared(ctx, at, files[0].Name) })
+	if err == nil && !shared {
+		err = r.chat.Share(ctx, at, uploaded)
+	}
+	if err != nil && !chat.Refused(err) {
+		return err // they stay where they are for the next try
+	}
+	names := make([]string, len(files))
+	for i, f := range files {
+		names[i] = uploadName(mark, f)
+	}
+	return errors.Join(err, r.Journal.Marks.ForgetUploads(ctx, r.Key, names...))
+}

@@ -1,0 +1,162 @@
+package outgoing
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"strings"
+	"time"
+
+	"soundings/bot/chat"
+	"soundings/bot/jobs"
+	"soundings/bot/screens"
+	"soundings/flows"
+)
+
+// refresh brings a message up to date unless a later look has done so.
+func (r *run) refresh(ctx context.Context) error {
+	k, err := r.load(ctx)
+	if err != nil {
+		return err
+	}
+	if _, posted := k.Posted[r.Slot.Name()]; !posted || k.Unreachable.Why != "" && r.Slot.To == "" {
+		return nil // it will be shown as it stands then
+	}
+	err = r.show(ctx, k, r.Slot)
+	return errors.Join(err, r.unreached(ctx, flows.Effect{Do: flows.Refresh, Slot: r.Slot}, err))
+}
+
+// show posts the message of a slot, or brings it up to date unless a later
+// look has done so.
+func (r *run) show(ctx context.Context, k flows.Kickoff, slot flows.Slot) error {
+	shown, err := r.Journal.Marks.Shown(ctx, r.Key, slot.Name())
+	if err != nil || shown >= r.Version {
+		return err
+	}
+	message, err := screens.Message(k, slot, r.Clock())
+	if err != nil {
+		return fmt.Errorf("%w: %w", errUndrawable, err)
+	}
+	if r.Drafter != nil && slot.Screen == flows.ScreenDesk {
+		message = screens.OfferDrafting(message, k, slot.To)
+	}
+	at, posted := k.Posted[slot.Name()]
+	if posted {
+		err := r.update(ctx, at, message)
+		if err == nil {
+			return r.markShown(ctx, k, slot)
+		}
+		if !errors.Is(err, chat.ErrGone) {
+			return err
+		}
+		// Deleted, or too old to edit here: it is posted anew.
+	}
+	at, err = r.post(ctx, k, slot, message)
+	if err != nil {
+		return err
+	}
+	if err := r.report(ctx, flows.Posted{Slot: slot.Name(), Posting: at}); err != nil {
+		return err
+	}
+	return r.markShown(ctx, k, slot)
+}
+
+// update changes a message that stands: at the address of a press in it, as
+// long as the platform takes that, and else by the Web API.
+func (r *run) update(ctx context.Context, at flows.Posting, m screens.Posting) error {
+	if from := r.Source; from != nil && from.Channel == at.Channel && from.TS == at.TS && r.Clock().Unix() < from.Until {
+		err := r.chat.Replace(ctx, from.URL, m)
+		if err == nil {
+			return nil
+		}
+		r.Logger.Info("a message is changed by the Web API instead", "error", err)
+	}
+	return r.chat.Update(ctx, at, m)
+}
+
+func (r *run) markShown(ctx context.Context, k flows.Kickoff, slot flows.Slot) error {
+	return r.Journal.Marks.SetShown(ctx, r.Key, slot.Name(), k.Version)
+}
+
+// post sends the message of a slot, in the place of one that is gone where
+// there was one.
+func (r *run) post(ctx context.Context, k flows.Kickoff, slot flows.Slot, m screens.Posting) (at flows.Posting, err error) {
+	to, thread, err := place(k, slot)
+	if err != nil {
+		return at, err
+	}
+	tag, mark := chat.Tag{Kickoff: r.Key.Kickoff, Slot: slot.Name()}, "sending/"+slot.Name()
+	gone, anew := k.Posted[slot.Name()]
+	if anew {
+		mark += "/after/" + gone.TS
+	}
+	sent, err := r.attempted(ctx, mark, func() (found bool, err error) {
+		at, found, err = r.chat.Find(ctx, known(k, slot, to), thread, tag, gone.TS)
+		return found, err
+	})
+	if err != nil || sent {
+		return at, err
+	}
+	return r.chat.Post(ctx, to, thread, tag, m)
+}
+
+// attempted reports whether something was done already that the platform has
+// no key for, which would make doing it twice harmless. So an attempt is
+// marked first. One that was cut off is looked for; and since it may also be
+// on its way at this moment, by a worker that was thought dead, the second one
+// to try waits once until that must be over.
+func (r *run) attempted(ctx context.Context, mark string, find func() (bool, error)) (bool, error) {
+	first, err := r.Journal.Marks.Begin(ctx, r.Key, mark)
+	if err != nil || first {
+		return false, err
+	}
+	if found, err := find(); found || err != nil {
+		return found, err
+	}
+	waits, err := r.Journal.Marks.Begin(ctx, r.Key, mark+"/again")
+	if err == nil && waits {
+		err = jobs.Retry(errUnderWay, attemptTime)
+	}
+	return false, err
+}
+
+var errUnderWay = errors.New("somebody else may be at it")
+
+// attemptTime is longer than an attempt can take.
+const attemptTime = chat.CallTimeout + time.Second
+
+// known is the id of the conversation in which a message to somebody stands:
+// that of an earlier message to them, where there is one.
+func known(k flows.Kickoff, slot flows.Slot, to string) string {
+	if slot.To == "" {
+		return to
+	}
+	for name, at := range k.Posted {
+		if strings.HasSuffix(name, "/@"+string(slot.To)) {
+			return at.Channel
+		}
+	}
+	return to
+}
+
+// place says where a slot's message goes: to a person, into the channel, or
+// into a thread once its first message stands.
+func place(k flows.Kickoff, slot flows.Slot) (to, thread string, err error) {
+	to = k.Channel
+	if slot.To != "" {
+		to = string(slot.To)
+	}
+	if slot.Under == "" {
+		return to, "", nil
+	}
+	parent, ok := k.Posted[slot.Under]
+	if !ok {
+		return "", "", notYet(slot.Under)
+	}
+	return parent.Channel, parent.TS, nil
+}
+
+// notYet puts off what needs a message that could not be sent so far.
+func notYet(slot string) error {
+	return jobs.Retry(fmt.Errorf("the message %s does not stand yet", slot), time.Second)
+}

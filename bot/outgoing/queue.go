@@ -1,0 +1,131 @@
+package outgoing
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"time"
+
+	"soundings/bot/drafts"
+	"soundings/bot/jobs"
+	"soundings/bot/journal"
+	"soundings/bot/kickoffs"
+	"soundings/bot/screens"
+	"soundings/flows"
+)
+
+// The kinds of jobs.
+const (
+	jobEffects = "effects" // do the effects of one entry, in order
+	jobRefresh = "refresh" // bring one message up to date
+	jobWake    = "wake"    // look at the clock
+	jobCanvas  = "canvas"  // bring a canvas up to date
+	jobDraft   = "draft"   // ask the model, and show the answer to whoever asked
+)
+
+// A payload is that of every job. Jobs outlive a release: what is queued by
+// one must be understood by the next.
+type payload struct {
+	Key     journal.Key
+	Version int64          // the entry that caused it
+	Effects []flows.Effect `json:",omitempty"`
+	Slot    flows.Slot     `json:",omitzero"`
+	At      time.Time      `json:",omitzero"`
+	Draft   *drafts.Order  `json:",omitempty"`
+
+	Source *screens.Source `json:",omitempty"` // the message from which the entry came
+}
+
+// An Enqueuer takes jobs. A job whose id it knows already is a success and
+// does nothing.
+type Enqueuer interface {
+	Enqueue(ctx context.Context, j jobs.Job) error
+}
+
+// A Queue turns what should follow into jobs.
+type Queue struct {
+	Jobs  Enqueuer
+	Clock func() time.Time
+
+	// Coalesce is how long a change of progress may wait for others, so that
+	// many answers cost one update.
+	Coalesce time.Duration
+}
+
+// Follow queues the effects of an entry. It is for kickoffs.Follower.
+func (q *Queue) Follow(ctx context.Context, e kickoffs.Entry, effects []flows.Effect) error {
+	p := payload{Key: e.Key, Version: e.Version, Source: e.Source}
+	var failed []error
+	var now []flows.Effect
+	for _, effect := range effects {
+		switch effect.Do {
+		case flows.Wake:
+			failed = append(failed, q.wake(ctx, e.Key, e.Version, effect.At))
+		case flows.Refresh:
+			failed = append(failed, q.refresh(ctx, p, effect.Slot))
+		case flows.RefreshCanvas:
+			failed = append(failed, q.canvas(ctx, e.Key, e.Version))
+		default:
+			now = append(now, effect)
+		}
+	}
+	if len(now) > 0 {
+		p.Effects = now
+		failed = append(failed, q.enqueue(ctx, jobEffects, fmt.Sprint(e.Version), q.Clock(), p))
+	}
+	return errors.Join(failed...)
+}
+
+// enqueue queues a job whose id is the same in every replay.
+func (q *Queue) enqueue(ctx context.Context, kind, which string, at time.Time, p payload) error {
+	return q.Jobs.Enqueue(ctx, jobs.ForKickoff(kind, p.Key.Team, p.Key.Kickoff, which, at, p))
+}
+
+func (q *Queue) wake(ctx context.Context, key journal.Key, version int64, at time.Time) error {
+	// The queue keeps whole seconds; waking early would only cost another look.
+	if whole := at.Truncate(time.Second); whole.Before(at) {
+		at = whole.Add(time.Second)
+	}
+	return q.enqueue(ctx, jobWake, fmt.Sprint(at.Unix()), at, payload{Key: key, Version: version, At: at})
+}
+
+// sourcePause is how many seconds of answers become one redrawing of their
+// message at its source.
+const sourcePause = 10 * time.Second
+
+// refresh brings a message up to date soon where that costs no Web API call,
+// and else after a while.
+func (q *Queue) refresh(ctx context.Context, p payload, slot flows.Slot) error {
+	at := q.Clock().Add(q.Coalesce)
+	if p.Source != nil {
+		at = q.Clock().Truncate(sourcePause).Add(sourcePause)
+	}
+	p.Slot = slot
+	return q.enqueue(ctx, jobRefresh, fmt.Sprintf("%s/%d", slot.Name(), p.Version), at, p)
+}
+
+// canvasPause is how long late changes wait for each other before they are on
+// the canvas: nobody's day has more than a handful of its edits.
+const canvasPause = 4 * time.Hour
+
+// canvas looks at the canvas at the next full pause. All that ask for one
+// before it become one.
+func (q *Queue) canvas(ctx context.Context, key journal.Key, version int64) error {
+	at := q.Clock().Truncate(canvasPause).Add(canvasPause)
+	return q.enqueue(ctx, jobCanvas, fmt.Sprint(at.Unix()), at, payload{Key: key, Version: version})
+}
+
+// Draft queues an order for drafts; delivery names the request that asked.
+func (q *Queue) Draft(ctx context.Context, key journal.Key, delivery string, o drafts.Order) error {
+	now := q.Clock()
+	return q.enqueue(ctx, jobDraft, delivery, now.Add(ackTime), payload{Key: key, At: now, Draft: &o})
+}
+
+// ackTime is what the platform is given to draw the answer to a form before
+// that answer may be replaced.
+const ackTime = time.Second
+
+// draftAgain queues the showing of drafts that have come.
+func (q *Queue) draftAgain(ctx context.Context, p payload, after time.Duration) error {
+	return q.enqueue(ctx, jobDraft, p.Draft.View+"/"+fmt.Sprint(p.At.UnixNano()), q.Clock().Add(after), p)
+}
