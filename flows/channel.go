@@ -79,36 +79,14 @@ func (GoOn) decide(k *Kickoff, now time.Time) ([]Event, error) {
 	return ReportReachable{}.decide(k, now)
 }
 
-// waitingFor is the end of whatever the kickoff waits for, and who is waited for;
-// nil when it waits for nobody.
-func waitingFor(k *Kickoff) (end *time.Time, who []UserID) {
-	lead := []UserID{k.Lead().ID}
-	if k.Stage != StageUnderway {
-		if k.Window.Phase == PhaseSettling {
-			return &k.Window.Until, lead
-		}
-		return &k.Window.Closes, k.Window.Asked
-	}
-	d := &k.Underway.Decision
-	switch c := openCheckin(k); {
-	case c != nil:
-		return &c.Closes, k.InRing(Core)
-	case d.Phase == PhaseOpen:
-		return &d.Closes, k.Participants()
-	case d.Phase == PhaseSettling:
-		return &d.Until, lead
-	}
-	return nil, nil
-}
-
 // laterEnd gives those who are waited for a working day from now; zero where
 // they have that anyway.
 func laterEnd(k *Kickoff, now time.Time) time.Time {
-	end, who := waitingFor(k)
-	if end == nil {
+	w := waitOf(k)
+	if w.end == nil {
 		return time.Time{}
 	}
-	if fair := fairClose(k, now, workday, who); fair.After(*end) {
+	if fair := fairClose(k, now, workday, w.asked); fair.After(*w.end) {
 		return fair
 	}
 	return time.Time{}
@@ -123,8 +101,8 @@ type ChannelReachable struct {
 func (ChannelReachable) kind() string { return "channel-opened" }
 func (e ChannelReachable) apply(k *Kickoff, _ time.Time, _ UserID) {
 	k.Unreachable.Why = ""
-	if end, _ := waitingFor(k); end != nil && !e.Until.IsZero() {
-		*end = e.Until
+	if w := waitOf(k); w.end != nil && !e.Until.IsZero() {
+		*w.end = e.Until
 	}
 }
 

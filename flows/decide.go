@@ -170,12 +170,41 @@ func (k *Kickoff) NextWake() time.Time {
 		return time.Time{}
 	case deserted:
 		return ends
-	case k.Stage == StageUnderway:
-		return wakeUnderway(k)
-	case k.Window.Phase == PhaseSettling:
-		return k.Window.Until
 	}
-	return earliest(k.Window.Closes, nextReminder(k, owing(k), k.Window.Opened, k.Window.Closes))
+	w := waitOf(k)
+	if w.end == nil {
+		return earliest(nextCheckin(k), k.Timebox.Ends)
+	}
+	return earliest(*w.end, nextReminder(k, w))
+}
+
+// A wait is what a kickoff waits for: a window, a check-in or a vote in which
+// people answer, or the lead's word on what it came to.
+type wait struct {
+	opened time.Time
+	end    *time.Time // in the state, so that it can be moved; nil when it waits for nobody
+	asked  []UserID   // who is waited for
+	owing  []UserID   // of these, who is reminded
+}
+
+func waitOf(k *Kickoff) wait {
+	lead := []UserID{k.Lead().ID}
+	if k.Stage != StageUnderway {
+		if k.Window.Phase == PhaseSettling {
+			return wait{end: &k.Window.Until, asked: lead}
+		}
+		return wait{opened: k.Window.Opened, end: &k.Window.Closes, asked: k.Window.Asked, owing: owing(k)}
+	}
+	d := &k.Underway.Decision
+	switch c := openCheckin(k); {
+	case c != nil:
+		return wait{opened: c.Opened, end: &c.Closes, asked: k.InRing(Core), owing: owingCheckin(k, c)}
+	case d.Phase == PhaseOpen:
+		return wait{opened: d.Opened, end: &d.Closes, asked: k.Participants(), owing: owingDecision(k)}
+	case d.Phase == PhaseSettling:
+		return wait{end: &d.Until, asked: lead}
+	}
+	return wait{}
 }
 
 // earliest is the first of the times that are set.

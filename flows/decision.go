@@ -142,7 +142,7 @@ func dueDecision(k *Kickoff, now time.Time) []Event {
 	}
 	until := hadWorked(k.Lead().Hours(), now, workday)
 	again := []Event{DecisionCounted{Until: until}}
-	return append(again, dueReminders(k, leading(k), d.Opened, until, now)...)
+	return append(again, dueReminders(k, wait{opened: d.Opened, end: &until, owing: leading(k)}, now)...)
 }
 
 // PlainChoice is what a silent lead's decision would be: what more than half of those who voted chose, provided that

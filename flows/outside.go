@@ -80,9 +80,8 @@ func (e SummaryHeld) apply(k *Kickoff, _ time.Time, _ UserID) { k.Window.Closes 
 
 // dueHeld is what falls due while the summary waits for a lead's consent.
 func dueHeld(k *Kickoff, now time.Time) []Event {
-	w := k.Window
-	if now.Before(w.Closes) {
-		return dueReminders(k, owing(k), w.Opened, w.Closes, now)
+	if now.Before(k.Window.Closes) {
+		return dueReminders(k, waitOf(k), now)
 	}
 	return []Event{SummaryHeld{Closes: hadWorked(k.Lead().Hours(), now, workday)}}
 }

@@ -11,17 +11,17 @@ import (
 // reminder (common practice, no source).
 const patience = 4 * time.Hour
 
-// reminderFor is when p is next due a reminder in a window, or zero: after
+// reminderFor is when p is next due a reminder while w lasts, or zero: after
 // half a working day of theirs, and at most once on each of their days.
-func reminderFor(k *Kickoff, p Person, h engine.Hours, opened, closes time.Time) time.Time {
+func reminderFor(k *Kickoff, p Person, h engine.Hours, w wait) time.Time {
 	if p.Muted {
 		return time.Time{}
 	}
-	at := hadWorked(h, opened, patience)
+	at := hadWorked(h, w.opened, patience)
 	if last := k.Reminded[p.ID]; last != "" && localDay(h, at) <= last {
 		at = startOfNextDay(h, last)
 	}
-	if !at.Before(closes) {
+	if !at.Before(*w.end) {
 		return time.Time{}
 	}
 	return at
@@ -52,23 +52,23 @@ func (d LocalDay) before() LocalDay {
 }
 
 // nextReminder is when the first of those owing is due a reminder.
-func nextReminder(k *Kickoff, owing []UserID, opened, closes time.Time) time.Time {
+func nextReminder(k *Kickoff, w wait) time.Time {
 	var next time.Time
-	for _, u := range owing {
+	for _, u := range w.owing {
 		p, _ := k.Person(u)
-		next = earliest(next, reminderFor(k, p, p.Hours(), opened, closes))
+		next = earliest(next, reminderFor(k, p, p.Hours(), w))
 	}
 	return next
 }
 
 // dueReminders reminds those whose time has come. A late wake may find some
 // of them off work: they are left in peace until they are back.
-func dueReminders(k *Kickoff, owing []UserID, opened, closes, now time.Time) []Event {
+func dueReminders(k *Kickoff, w wait, now time.Time) []Event {
 	sent, putOff := map[UserID]LocalDay{}, map[UserID]LocalDay{}
-	for _, u := range owing {
+	for _, u := range w.owing {
 		p, _ := k.Person(u)
 		h := p.Hours()
-		at := reminderFor(k, p, h, opened, closes)
+		at := reminderFor(k, p, h, w)
 		if at.IsZero() || now.Before(at) {
 			continue
 		}

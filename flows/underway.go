@@ -138,14 +138,14 @@ func dueUnderway(k *Kickoff, now time.Time) []Event {
 		if !now.Before(c.Closes) {
 			return []Event{closeCheckin(k, c)}
 		}
-		return dueReminders(k, owingCheckin(k, c), c.Opened, c.Closes, now)
+		return dueReminders(k, waitOf(k), now)
 	}
 	d := k.Underway.Decision
 	switch {
 	case d.Phase == PhaseOpen && (!now.Before(d.Closes) || everybodyDecided(k)):
 		return []Event{DecisionCounted{Until: hadWorked(k.Lead().Hours(), now, workday)}}
 	case d.Phase == PhaseOpen:
-		return dueReminders(k, owingDecision(k), d.Opened, d.Closes, now)
+		return dueReminders(k, waitOf(k), now)
 	case d.Phase == PhaseSettling:
 		return dueDecision(k, now)
 	case !now.Before(k.Timebox.Ends):
@@ -156,19 +156,6 @@ func dueUnderway(k *Kickoff, now time.Time) []Event {
 		return []Event{CheckinOpened{N: n, Closes: fairClose(k, now, workday, k.InRing(Core))}}
 	}
 	return nil
-}
-
-func wakeUnderway(k *Kickoff) time.Time {
-	if c := openCheckin(k); c != nil {
-		return earliest(c.Closes, nextReminder(k, owingCheckin(k, c), c.Opened, c.Closes))
-	}
-	switch d := k.Underway.Decision; d.Phase {
-	case PhaseOpen:
-		return earliest(d.Closes, nextReminder(k, owingDecision(k), d.Opened, d.Closes))
-	case PhaseSettling:
-		return d.Until
-	}
-	return earliest(nextCheckin(k), k.Timebox.Ends)
 }
 
 // CheckinOpened asks the owners how their tests went and the core team what

@@ -148,7 +148,7 @@ func dueWindow(k *Kickoff, now time.Time) []Event {
 	case len(owing(k)) == 0 && len(w.Asked) > 0:
 		return closeWindow(k, ClosedComplete, now)
 	case now.Before(w.Closes):
-		return dueReminders(k, owing(k), w.Opened, w.Closes, now)
+		return dueReminders(k, waitOf(k), now)
 	case quorate(k) || w.Extended:
 		return closeWindow(k, ClosedInTime, now)
 	}
