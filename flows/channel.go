@@ -52,7 +52,6 @@ type ChannelUnreachable struct {
 	Since int64 `json:",omitempty"`
 }
 
-func (ChannelUnreachable) kind() string { return "channel-shut" }
 func (e ChannelUnreachable) apply(k *Kickoff, _ time.Time, _ UserID) {
 	since := e.Since
 	if k.Unreachable.N > 0 {
@@ -98,7 +97,6 @@ type ChannelReachable struct {
 	Until time.Time `json:",omitzero"`
 }
 
-func (ChannelReachable) kind() string { return "channel-opened" }
 func (e ChannelReachable) apply(k *Kickoff, _ time.Time, _ UserID) {
 	k.Unreachable.Why = ""
 	if w := waitOf(k); w.end != nil && !e.Until.IsZero() {
@@ -120,7 +118,6 @@ func (Abandon) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 // Abandoned ends a kickoff without a decision.
 type Abandoned struct{}
 
-func (Abandoned) kind() string { return "abandoned" }
 func (Abandoned) apply(k *Kickoff, at time.Time, _ UserID) {
 	if k.Window.Phase == PhaseOpen {
 		k.Window.Closed, k.Window.Why = at, ClosedAbandoned

@@ -68,3 +68,14 @@ func put[K comparable, V any](m *map[K]V, key K, value V) {
 	}
 	(*m)[key] = value
 }
+
+// keep lists those of all that are wanted; nil when none is.
+func keep[T any](all []T, wanted func(T) bool) []T {
+	var out []T
+	for _, each := range all {
+		if wanted(each) {
+			out = append(out, each)
+		}
+	}
+	return out
+}

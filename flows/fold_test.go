@@ -85,7 +85,7 @@ func TestOnlyRatingsCommute(t *testing.T) {
 	for _, e := range allEvents(t) {
 		_, rated := e.(Rated)
 		if got := Commutes([]Event{Rated{}, e}); got != rated {
-			t.Errorf("a rating with %s commutes: %t, want %t", e.kind(), got, rated)
+			t.Errorf("a rating with %s commutes: %t, want %t", kindOf(e), got, rated)
 		}
 	}
 }

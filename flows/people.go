@@ -127,16 +127,11 @@ func (k *Kickoff) RingOf(u UserID) Ring {
 // InRing lists the participants in ring r. Where nobody is core, the leads
 // are: somebody has to do the work.
 func (k *Kickoff) InRing(r Ring) []UserID {
-	var out []UserID
-	for _, u := range k.Participants() {
-		if k.RingOf(u) == r {
-			out = append(out, u)
-		}
-	}
-	if len(out) == 0 && r == Core {
+	in := keep(k.Participants(), func(u UserID) bool { return k.RingOf(u) == r })
+	if len(in) == 0 && r == Core {
 		return slices.Clone(k.Leads)
 	}
-	return out
+	return in
 }
 
 // DaysOf is how many days a week u can give.

@@ -102,7 +102,6 @@ func putOffTo(h engine.Hours, back LocalDay, now time.Time) LocalDay {
 // reminder would stay due all night.
 type RemindersPutOff struct{ Days map[UserID]LocalDay }
 
-func (RemindersPutOff) kind() string { return "reminders-put-off" }
 func (e RemindersPutOff) apply(k *Kickoff, _ time.Time, _ UserID) {
 	for u, day := range e.Days {
 		put(&k.Reminded, u, day)
@@ -112,7 +111,6 @@ func (e RemindersPutOff) apply(k *Kickoff, _ time.Time, _ UserID) {
 // RemindersSent notes who was reminded, on which day of theirs.
 type RemindersSent struct{ Days map[UserID]LocalDay }
 
-func (RemindersSent) kind() string { return "reminders-sent" }
 func (e RemindersSent) apply(k *Kickoff, _ time.Time, _ UserID) {
 	for u, day := range e.Days {
 		put(&k.Reminded, u, day)
@@ -141,7 +139,6 @@ func (i Mute) decide(*Kickoff, time.Time) ([]Event, error) {
 // ReminderMuted says whether somebody wants reminders.
 type ReminderMuted struct{ Muted bool }
 
-func (ReminderMuted) kind() string { return "reminder-muted" }
 func (e ReminderMuted) apply(k *Kickoff, _ time.Time, by UserID) {
 	changePerson(k, by, func(p *Person) { p.Muted = e.Muted })
 }
@@ -174,7 +171,6 @@ type HoursChanged struct {
 	From, To int
 }
 
-func (HoursChanged) kind() string { return "hours-changed" }
 func (e HoursChanged) apply(k *Kickoff, _ time.Time, by UserID) {
 	changePerson(k, by, func(p *Person) {
 		p.Days, p.From, p.To = e.Days, e.From, e.To

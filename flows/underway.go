@@ -10,9 +10,11 @@ import (
 )
 
 var underwayEvents = []eventKind{
-	event[BoxStarted](), event[CheckinOpened](), event[ResultReported](), event[EvidenceRerated](),
-	event[ConfidenceVoted](), event[CheckinClosed](), event[DecisionOpened](), event[DecisionVoted](),
-	event[DecisionCounted](), event[DecisionMade](),
+	event[BoxStarted]("box-started"), event[CheckinOpened]("checkin-opened"),
+	event[ResultReported]("result-reported"), event[EvidenceRerated]("evidence-rerated"),
+	event[ConfidenceVoted]("confidence-voted"), event[CheckinClosed]("checkin-closed"),
+	event[DecisionOpened]("decision-opened"), event[DecisionVoted]("decision-voted"),
+	event[DecisionCounted]("decision-counted"), event[DecisionMade]("decision-made"),
 }
 
 // BoxStarted begins a time box; the kickoff is underway until it ends.
@@ -21,7 +23,6 @@ type BoxStarted struct {
 	Ends  time.Time
 }
 
-func (BoxStarted) kind() string { return "box-started" }
 func (e BoxStarted) apply(k *Kickoff, at time.Time, _ UserID) {
 	if k.Stage != StageUnderway {
 		shelveWindow(k)
@@ -165,7 +166,6 @@ type CheckinOpened struct {
 	Closes time.Time
 }
 
-func (CheckinOpened) kind() string { return "checkin-opened" }
 func (e CheckinOpened) apply(k *Kickoff, at time.Time, _ UserID) {
 	k.Underway.Checkins = append(k.Underway.Checkins, Checkin{N: e.N, Opened: at, Closes: e.Closes})
 }
@@ -223,7 +223,6 @@ func (i ReportResult) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 // ResultReported is what a test showed.
 type ResultReported struct{ Test, K, N int }
 
-func (ResultReported) kind() string { return "result-reported" }
 func (e ResultReported) apply(k *Kickoff, _ time.Time, by UserID) {
 	c := openCheckin(k)
 	c.Results = slices.DeleteFunc(c.Results, func(r TestResult) bool { return r.Test == e.Test })
@@ -259,7 +258,6 @@ func (i RerateEvidence) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 // EvidenceRerated is one person's new view of some evidence.
 type EvidenceRerated struct{ Evidence map[string]int }
 
-func (EvidenceRerated) kind() string { return "evidence-rerated" }
 func (e EvidenceRerated) apply(k *Kickoff, _ time.Time, by UserID) {
 	c := openCheckin(k)
 	if c.Evidence[by] == nil {
@@ -290,7 +288,6 @@ func (i VoteConfidence) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 // ConfidenceVoted is one person's overall confidence; the last one counts.
 type ConfidenceVoted struct{ Confidence int }
 
-func (ConfidenceVoted) kind() string { return "confidence-voted" }
 func (e ConfidenceVoted) apply(k *Kickoff, _ time.Time, by UserID) {
 	put(&openCheckin(k).Confidence, by, e.Confidence)
 }
@@ -347,18 +344,9 @@ func evidenceBefore(k *Kickoff, n int) map[string]engine.Figure {
 	}
 	medians := map[string]engine.Figure{}
 	for id, by := range latest {
-		medians[id] = medianOf(by)
+		medians[id], _ = spreadOf(by)
 	}
 	return medians
-}
-
-func medianOf(by map[UserID]int) engine.Figure {
-	var values []float64
-	for _, v := range by {
-		values = append(values, float64(v))
-	}
-	slices.Sort(values)
-	return engine.Figure(engine.Quantile(values, 0.5))
 }
 
 // CheckinClosed ends a check-in and says what moved on the map.
@@ -367,7 +355,6 @@ type CheckinClosed struct {
 	Moved []Move `json:",omitempty"`
 }
 
-func (CheckinClosed) kind() string { return "checkin-closed" }
 func (e CheckinClosed) apply(k *Kickoff, at time.Time, _ UserID) {
 	c := &k.Underway.Checkins[e.N-1]
 	c.Closed, c.Moved = at, e.Moved
@@ -400,12 +387,4 @@ func (u Underway) ResultOf(n int) (TestResult, bool) {
 
 // ConfidenceSpread is the median and the interquartile range of a check-in's
 // votes of confidence; undefined without votes.
-func (c Checkin) ConfidenceSpread() (median, iqr engine.Figure) {
-	var values []float64
-	for _, v := range c.Confidence {
-		values = append(values, float64(v))
-	}
-	slices.Sort(values)
-	q := func(p float64) float64 { return engine.Quantile(values, p) }
-	return engine.Figure(q(0.5)), engine.Figure(q(0.75) - q(0.25))
-}
+func (c Checkin) ConfidenceSpread() (median, iqr engine.Figure) { return spreadOf(c.Confidence) }
