@@ -263,12 +263,11 @@ func (e AssumptionsJoined) apply(k *Kickoff, _ time.Time, _ UserID) {
 func (AssumptionsJoined) react(b *reaction) { b.contents(StageAssumptions) }
 
 func assumptionOf(k *Kickoff, id string) *Assumption {
-	for i := range k.Assumptions {
-		if k.Assumptions[i].ID == id {
-			return &k.Assumptions[i]
-		}
+	at := slices.IndexFunc(k.Assumptions, func(a Assumption) bool { return a.ID == id })
+	if at < 0 {
+		panic("flows: the journal speaks of assumption " + id + ", which was never added")
 	}
-	panic("flows: the journal speaks of assumption " + id + ", which was never added")
+	return &k.Assumptions[at]
 }
 
 // Assumption finds an assumption by its id.

@@ -4,6 +4,8 @@ import (
 	"slices"
 	"strconv"
 	"time"
+
+	"soundings/flows/workdays"
 )
 
 // This file holds what becomes of a kickoff whose channel is out of reach. It
@@ -168,5 +170,5 @@ func deserted(k *Kickoff) (ends time.Time, yes bool) {
 	if since.IsZero() { // a snapshot of an earlier release does not say
 		since = k.Window.Opened
 	}
-	return hadWorked(k.Lead().Hours(), since, 5*workday), true
+	return workdays.Had(k.Lead().Hours(), since, 5*workday), true
 }

@@ -4,6 +4,8 @@ import (
 	"slices"
 	"strconv"
 	"time"
+
+	"soundings/flows/workdays"
 )
 
 // DecideNow opens the decision before the time box has ended.
@@ -137,7 +139,7 @@ func dueDecision(k *Kickoff, now time.Time) []Event {
 	if vote, plain := k.PlainChoice(); plain {
 		return settleDecision(k, vote, now)
 	}
-	until := hadWorked(k.Lead().Hours(), now, workday)
+	until := workdays.Had(k.Lead().Hours(), now, workday)
 	again := []Event{DecisionCounted{Until: until}}
 	return append(again, dueReminders(k, wait{opened: d.Opened, end: &until, owing: leading(k)}, now)...)
 }

@@ -6,6 +6,8 @@ import (
 	"reflect"
 	"slices"
 	"time"
+
+	"soundings/flows/deepcopy"
 )
 
 // An Event is a fact: something that happened in a kickoff. Events are only
@@ -31,7 +33,7 @@ func Apply(k Kickoff, version int64, r Record) Kickoff {
 
 // Fold applies records that follow version after, in order, to a copy of k.
 func Fold(k Kickoff, after int64, records []Record) Kickoff {
-	n := k.clone()
+	n := deepcopy.Of(k)
 	for i, r := range records {
 		for _, e := range r.Events {
 			e.apply(&n, plainTime(r.At), r.By)

@@ -1,6 +1,10 @@
 package flows
 
-import "time"
+import (
+	"time"
+
+	"soundings/flows/workdays"
+)
 
 // A channel may be shared with another company. A kickoff is the inside of
 // one: so whoever leads it is asked before anything of it is posted there,
@@ -80,7 +84,7 @@ func dueHeld(k *Kickoff, now time.Time) []Event {
 	if now.Before(k.Window.Closes) {
 		return dueReminders(k, waitOf(k), now)
 	}
-	return []Event{SummaryHeld{Closes: hadWorked(k.Lead().Hours(), now, workday)}}
+	return []Event{SummaryHeld{Closes: workdays.Had(k.Lead().Hours(), now, workday)}}
 }
 
 func (e ChannelSeen) react(b *reaction) {

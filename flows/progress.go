@@ -4,6 +4,7 @@ import (
 	"time"
 
 	"soundings/engine"
+	"soundings/flows/workdays"
 )
 
 // A Progress is how far a discovery has come.
@@ -65,12 +66,5 @@ func daysLeft(k *Kickoff, now time.Time) (days int, over bool) {
 	if ends.IsZero() {
 		return 0, false
 	}
-	zone := k.Lead().Hours().Zone
-	return max(0, dateNumber(ends.In(zone))-dateNumber(now.In(zone))), !now.Before(ends)
-}
-
-// dateNumber numbers the dates of the calendar, whatever the length of days.
-func dateNumber(t time.Time) int {
-	y, m, d := t.Date()
-	return int(time.Date(y, m, d, 0, 0, 0, 0, time.UTC).Unix() / (24 * 60 * 60))
+	return max(0, workdays.DatesUntil(k.Lead().Hours(), ends, now)), !now.Before(ends)
 }

@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"soundings/engine"
+	"soundings/flows/workdays"
 )
 
 // patience is how much of their own working time people get before a first
@@ -17,38 +18,14 @@ func reminderFor(k *Kickoff, p Person, h engine.Hours, w wait) time.Time {
 	if p.Muted {
 		return time.Time{}
 	}
-	at := hadWorked(h, w.opened, patience)
-	if last := k.Reminded[p.ID]; last != "" && localDay(h, at) <= last {
-		at = startOfNextDay(h, last)
+	at := workdays.Had(h, w.opened, patience)
+	if last := k.Reminded[p.ID]; last != "" && workdays.DayAt(h, at) <= last {
+		at = workdays.StartAfter(h, last)
 	}
 	if !at.Before(*w.end) {
 		return time.Time{}
 	}
 	return at
-}
-
-// startOfNextDay is an hour into somebody's first working day after day.
-func startOfNextDay(h engine.Hours, day LocalDay) time.Time {
-	d := day.date()
-	start := engine.NextWorking(h, time.Date(d.Year(), d.Month(), d.Day()+1, 0, 0, 0, 0, h.Zone))
-	for localDay(h, start) <= day { // where clocks change at midnight, it may be the evening before
-		start = engine.NextWorking(h, start.Add(time.Hour))
-	}
-	return hadWorked(h, start, time.Hour)
-}
-
-// date is the day at midnight UTC, to reckon with.
-func (d LocalDay) date() time.Time {
-	t, err := time.Parse(time.DateOnly, string(d))
-	if err != nil {
-		panic("flows: the journal speaks of the day " + string(d))
-	}
-	return t
-}
-
-// before is the day before d.
-func (d LocalDay) before() LocalDay {
-	return LocalDay(d.date().AddDate(0, 0, -1).Format(time.DateOnly))
 }
 
 // nextReminder is when the first of those owing is due a reminder.
@@ -73,9 +50,9 @@ func dueReminders(k *Kickoff, w wait, now time.Time) []Event {
 			continue
 		}
 		if back := engine.NextWorking(h, now); back.Equal(now) {
-			sent[u] = localDay(h, now)
+			sent[u] = workdays.DayAt(h, now)
 		} else {
-			putOff[u] = putOffTo(h, localDay(h, back), now)
+			putOff[u] = workdays.PutOff(h, back, now)
 		}
 	}
 	var events []Event
@@ -86,15 +63,6 @@ func dueReminders(k *Kickoff, w wait, now time.Time) []Event {
 		events = append(events, RemindersPutOff{Days: putOff})
 	}
 	return events
-}
-
-// putOffTo is the day to note for somebody who is back on the day back, so that
-// their next reminder comes then, or at least later than now.
-func putOffTo(h engine.Hours, back LocalDay, now time.Time) LocalDay {
-	if before := back.before(); startOfNextDay(h, before).After(now) {
-		return before
-	}
-	return back
 }
 
 // RemindersPutOff notes, for people who were off work when their reminder
@@ -152,7 +120,7 @@ type SetHours struct {
 }
 
 func (i SetHours) decide(*Kickoff, time.Time) ([]Event, error) {
-	if !fullHour(i.From, i.To) {
+	if !workdays.FullHour(i.From, i.To) {
 		return nil, refuseField("hours", "The working day must lie between 0:00 and 24:00 and end an hour or more after it begins.")
 	}
 	if len(i.Days) == 0 || slices.ContainsFunc(i.Days, func(d int) bool { return d < 0 || d > 6 }) {

@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"soundings/engine"
+	"soundings/flows/workdays"
 )
 
 var underwayEvents = []eventKind{
@@ -44,20 +45,9 @@ func startDiscovery(k *Kickoff, _ StageOpened, now time.Time) []Event {
 	return []Event{startBox(k, k.Timebox.Weeks, now)}
 }
 
-// startBox ends at the close of a working day of the lead's, so many weeks
-// from now or, where they do not work on that day, on the next: a date that
-// can be said aloud.
+// startBox ends at the close of a working day of the lead's.
 func startBox(k *Kickoff, weeks int, now time.Time) BoxStarted {
-	h := k.Lead().Hours()
-	day := now.In(h.Zone).AddDate(0, 0, 7*weeks)
-	for !h.Days[day.Weekday()] {
-		day = day.AddDate(0, 0, 1)
-	}
-	return BoxStarted{Weeks: weeks, Ends: atMinute(day, h.To)}
-}
-
-func atMinute(day time.Time, minute int) time.Time {
-	return time.Date(day.Year(), day.Month(), day.Day(), 0, minute, 0, 0, day.Location()).UTC()
+	return BoxStarted{Weeks: weeks, Ends: workdays.Close(k.Lead().Hours(), now, weeks)}
 }
 
 // halfWeek is the least time before a check-in: there is nothing to tell on
@@ -75,19 +65,7 @@ func (k *Kickoff) CheckinTimes() []time.Time {
 	if starts.IsZero() {
 		return nil
 	}
-	h := k.Lead().Hours()
-	day := starts.In(h.Zone)
-	ahead := (int(k.Timebox.Checkin) - int(day.Weekday()) + 7) % 7
-	var times []time.Time
-	for day = day.AddDate(0, 0, ahead); ; day = day.AddDate(0, 0, 7) {
-		at := atMinute(day, h.From+60)
-		if at.After(k.Timebox.Ends) {
-			break
-		}
-		if at.After(starts) {
-			times = append(times, at)
-		}
-	}
+	times := workdays.Weekly(k.Lead().Hours(), k.Timebox.Checkin, starts, k.Timebox.Ends)
 	if len(times) > 1 && times[0].Before(starts.Add(halfWeek)) {
 		times = times[1:]
 	}
@@ -144,7 +122,7 @@ func dueUnderway(k *Kickoff, now time.Time) []Event {
 	d := k.Underway.Decision
 	switch {
 	case d.Phase == PhaseOpen && (!now.Before(d.Closes) || everybodyDecided(k)):
-		return []Event{DecisionCounted{Until: hadWorked(k.Lead().Hours(), now, workday)}}
+		return []Event{DecisionCounted{Until: workdays.Had(k.Lead().Hours(), now, workday)}}
 	case d.Phase == PhaseOpen:
 		return dueReminders(k, waitOf(k), now)
 	case d.Phase == PhaseSettling:

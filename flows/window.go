@@ -3,6 +3,8 @@ package flows
 import (
 	"slices"
 	"time"
+
+	"soundings/flows/workdays"
 )
 
 // This file holds what all stages share: a window opens, people finish, it
@@ -215,7 +217,7 @@ func closeWindow(k *Kickoff, why CloseReason, now time.Time) []Event {
 	counted, again := row.counts(k, now)
 	closed := WindowClosed{Stage: k.Stage, Why: why, Thin: !quorate(k)}
 	if row.settles == leadsOnceClosed {
-		closed.Until = hadWorked(k.Lead().Hours(), now, workday)
+		closed.Until = workdays.Had(k.Lead().Hours(), now, workday)
 	}
 	events := append([]Event{closed}, counted...)
 	switch {
