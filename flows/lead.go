@@ -28,14 +28,14 @@ func (i CloseNow) decide(k *Kickoff, now time.Time) ([]Event, error) {
 	return []Event{CloseWished{}}, nil
 }
 
-// stillOpen reports, as a refusal, that no stage takes answers now. mend says
+// stillOpen reports, as a refusal, that no stage takes answers now. instead says
 // what a stage that has closed waits for.
-func stillOpen(k *Kickoff, mend string) error {
+func stillOpen(k *Kickoff, instead string) error {
 	switch {
 	case k.Stage == StageUnderway:
 		return refuse("The discovery is underway: its check-ins and its vote close by themselves. You can open the decision at any time.")
 	case k.Window.Phase != PhaseOpen:
-		return refuse("This stage has closed already and %s.", mend)
+		return refuse("This stage has closed already and %s.", instead)
 	}
 	return nil
 }
