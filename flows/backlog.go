@@ -190,10 +190,7 @@ func mayChangeTest(k *Kickoff, n int, who UserID) error {
 }
 
 // TestEdited changes a test.
-type TestEdited struct {
-	N int
-	Plan
-}
+type TestEdited TestAdded
 
 func (e TestEdited) apply(k *Kickoff, _ time.Time, _ UserID) {
 	t := &k.Backlog.Tests[e.N-1]

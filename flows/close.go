@@ -89,12 +89,7 @@ func (i EditAction) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 }
 
 // ActionEdited changes an action.
-type ActionEdited struct {
-	N     int
-	What  string
-	Owner UserID
-	Due   LocalDay
-}
+type ActionEdited ActionAdded
 
 func (e ActionEdited) apply(k *Kickoff, _ time.Time, _ UserID) {
 	a := &k.Actions[e.N-1]

@@ -147,7 +147,7 @@ func (d *decision) advance() {
 func dueAt(k *Kickoff, now time.Time) []Event {
 	ends, deserted := deserted(k)
 	switch {
-	case k.Started.IsZero() || k.Stage == StageEnded || k.Unreachable.Why != "":
+	case standsStill(k):
 		return nil
 	case deserted && now.Before(ends):
 		return nil
@@ -163,12 +163,18 @@ func dueAt(k *Kickoff, now time.Time) []Event {
 	panic(fmt.Sprintf("flows: stage %s in phase %q", k.Stage, k.Window.Phase))
 }
 
+// standsStill reports that no time runs out: there is no kickoff yet or any
+// more, or nobody could answer.
+func standsStill(k *Kickoff) bool {
+	return k.Started.IsZero() || k.Stage == StageEnded || k.Unreachable.Why != ""
+}
+
 // NextWake is when the kickoff next needs to look at the clock; zero when
 // never.
 func (k *Kickoff) NextWake() time.Time {
 	ends, deserted := deserted(k)
 	switch {
-	case k.Started.IsZero() || k.Stage == StageEnded || k.Unreachable.Why != "":
+	case standsStill(k):
 		return time.Time{}
 	case deserted:
 		return ends

@@ -144,10 +144,7 @@ func (i VoteFraming) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 }
 
 // FramingVoted is one person's choice; the last one counts.
-type FramingVoted struct {
-	Level int
-	Ticks []int
-}
+type FramingVoted FramingVote
 
 func (e FramingVoted) apply(k *Kickoff, _ time.Time, by UserID) {
 	put(&k.Framing.Votes, by, FramingVote(e))

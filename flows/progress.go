@@ -1,6 +1,7 @@
 package flows
 
 import (
+	"slices"
 	"time"
 
 	"soundings/engine"
@@ -51,12 +52,10 @@ func (k *Kickoff) Progress(now time.Time) Progress {
 
 // isTested reports whether any test of an assumption has a result.
 func isTested(k *Kickoff, id string) bool {
-	for _, t := range k.TestsOf(id) {
-		if _, ok := k.Underway.ResultOf(t.N); ok {
-			return true
-		}
-	}
-	return false
+	return slices.ContainsFunc(k.TestsOf(id), func(t Test) bool {
+		_, reported := k.Underway.ResultOf(t.N)
+		return reported
+	})
 }
 
 // daysLeft counts dates where the lead is, since the box ends at the close of

@@ -258,13 +258,11 @@ func (k *Kickoff) Map() *engine.Result {
 
 // Scored is the figure of assumption id in the last map.
 func (k *Kickoff) Scored(id string) (engine.AssumptionScore, bool) {
-	m := k.Map()
-	if m == nil {
-		return engine.AssumptionScore{}, false
-	}
-	for _, a := range m.Assumptions {
-		if a.ID == id {
-			return a, true
+	if m := k.Map(); m != nil {
+		for _, a := range m.Assumptions {
+			if a.ID == id {
+				return a, true
+			}
 		}
 	}
 	return engine.AssumptionScore{}, false

@@ -350,9 +350,7 @@ func (e CheckinClosed) react(b *reaction) {
 }
 
 // ResultOf is the last result reported for test n.
-func (u Underway) ResultOf(n int) (TestResult, bool) {
-	var last TestResult
-	found := false
+func (u Underway) ResultOf(n int) (last TestResult, found bool) {
 	for _, c := range u.Checkins {
 		for _, r := range c.Results {
 			if r.Test == n {
