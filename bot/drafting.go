@@ -1,6 +1,7 @@
 package bot
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -25,14 +26,8 @@ type Drafter interface {
 	// Request shows to the letter what a draft from this input would send.
 	Request(in prompts.Input) string
 
-	// Ladder gives drafts for the levels +2, +1, -1 and -2, or none.
-	Ladder(ctx context.Context, in prompts.LadderInput) ([]prompts.Draft, prompts.Usage, error)
-
-	// Plainer words an assumption more plainly, Split takes one apart, Gist
-	// sums up reasons.
-	Plainer(ctx context.Context, in prompts.PlainerInput) (string, prompts.Usage, error)
-	Split(ctx context.Context, in prompts.SplitInput) ([]string, prompts.Usage, error)
-	Gist(ctx context.Context, in prompts.GistInput) (string, prompts.Usage, error)
+	// Draft gives the texts of a draft, or none and an error.
+	Draft(ctx context.Context, in prompts.Input) ([]string, prompts.Usage, error)
 }
 
 // jobDraft asks the model and shows what it answers to whoever asked. No
@@ -152,7 +147,7 @@ func (b *Bot) otherDrafts(ctx context.Context, in Interaction, args string) erro
 	if err != nil {
 		return fmt.Errorf("%w: %w", errUnreadable, err)
 	}
-	ask := askFor(pressed.Choice, pressed.Assumption, v.page.Viewer)
+	ask := flows.AskFor(cmp.Or(pressed.Choice, flows.DraftLadder), pressed.Assumption, v.page.Viewer)
 	if err := b.do(ctx, v.key, ask, v.delivery); err != nil {
 		return b.told(ctx, v, err)
 	}
@@ -164,8 +159,13 @@ func (b *Bot) otherDrafts(ctx context.Context, in Interaction, args string) erro
 
 // orderDrafts sees that a model is asked, where that is what was wanted.
 func (b *Bot) orderDrafts(ctx context.Context, v visit, view string, in flows.Intent) error {
-	what, about := askedFor(in)
-	if what == "" {
+	var what, about string
+	switch in := in.(type) {
+	case flows.AskDraft:
+		what, about = in.What, in.Assumption
+	case flows.AskBeliefDraft:
+		what, about = in.What, in.Assumption
+	default:
 		return nil
 	}
 	now := b.Clock()
@@ -187,7 +187,7 @@ func (b *Bot) draft(ctx context.Context, w work) error {
 		return err
 	}
 	first := !w.Draft.asked()
-	if first && w.Draft.timely(k) {
+	if first && k.DraftUseful(w.Draft.what(), w.Draft.About, w.Draft.Who) { // the model is not asked for nothing
 		if err := b.askModel(ctx, k, w); err != nil {
 			return err
 		}
@@ -213,16 +213,19 @@ func pauseOf(err error) time.Duration {
 // is stopping: somebody else has to ask.
 func (b *Bot) askModel(ctx context.Context, k flows.Kickoff, w work) error {
 	drafts, usage, err := []string(nil), prompts.Usage{}, prompts.ErrOff
+	what := w.Draft.what()
 	if b.Drafter != nil {
-		drafts, usage, err = w.Draft.ask(ctx, b.Drafter, k)
+		in := inputOf(k, what, w.Draft.About)
+		in.Avoid = screens.Args{Drafts: w.Draft.Offered}.Offered()
+		drafts, usage, err = b.Drafter.Draft(ctx, in)
 	}
 	if gone := ctx.Err(); gone != nil {
 		return fmt.Errorf("ask for drafts: %w", gone)
 	}
-	b.Metrics.drafted(w.Draft.what(), usage, err)
+	b.Metrics.drafted(what, usage, err)
 	if err != nil {
-		b.Logger.Info("no drafts came", "kickoff", k.ID, "what", w.Draft.what(), "error", err)
-		w.Draft.Why = w.Draft.explain(err)
+		b.Logger.Info("no drafts came", "kickoff", k.ID, "what", what, "error", err)
+		w.Draft.Why = prompts.Explain(what, err)
 		return nil
 	}
 	w.Draft.Drafts = drafts
@@ -246,18 +249,9 @@ func (b *Bot) showDrafts(ctx context.Context, k flows.Kickoff, w work) error {
 func (b *Bot) draftView(k flows.Kickoff, w work) (slack.ModalViewRequest, error) {
 	o := w.Draft
 	p := screens.Page{Kickoff: k, Viewer: o.Who, Now: b.Clock(), Drafting: b.terms(),
-		Args: screens.Args{Kickoff: k.ID, Stage: string(o.stage()), Assumption: o.About, N: o.asks(k), Drafts: o.Offered}}
-	if o.what() == flows.DraftLadder {
-		switch {
-		case !o.timely(k):
-			return screens.DraftsTooLate(), nil
-		case o.Why != "" && o.Offered == "":
-			return screens.NoDrafts(p, o.Why), nil
-		}
-	}
+		Args: screens.Args{Kickoff: k.ID, Assumption: o.About, Drafts: o.Offered}.WithDrafts(o.Drafts)}
 	p.Drafting.Said = o.Why
-	p.Args = p.Args.WithDrafts(o.Drafts)
-	view, err := screens.Open(o.form(), p)
+	view, err := screens.ShowDrafts(o.what(), p)
 	var refused *flows.Refusal
 	if errors.As(err, &refused) { // it closed or was withdrawn meanwhile, or whoever asked has handed over
 		return screens.Notice("No drafts any more", refused.Reason), nil

@@ -1,6 +1,9 @@
 package flows
 
-import "time"
+import (
+	"fmt"
+	"time"
+)
 
 // How often drafts may be asked for. It bounds what a model costs, and what
 // anybody has to read.
@@ -19,29 +22,60 @@ const (
 	DraftGist    = "gist"    // what the unsigned reasons under a split say
 )
 
-// AskDrafts asks for a machine's drafts for the ladder. Nothing is added to
-// the kickoff by it but the count: what comes is shown to the lead who asked,
-// and to nobody else.
-type AskDrafts struct {
+// A draftKind is when drafts of a kind are of use, and how often they may be
+// asked for.
+type draftKind struct {
+	takes func(k *Kickoff, about string, who UserID) error // why a draft would not be of use
+	taken func(k *Kickoff, who UserID) int
+	left  func(k *Kickoff, who UserID) int
+	spent string // why nobody may ask any more
+}
+
+func kindOfDraft(what string) (draftKind, bool) {
+	switch what {
+	case DraftLadder:
+		return draftKind{
+			takes: func(k *Kickoff, _ string, _ UserID) error { return canAnswer(k, StageFraming) },
+			taken: func(k *Kickoff, _ UserID) int { return k.Framing.Drafts },
+			left:  func(k *Kickoff, _ UserID) int { return MostDrafts - k.Framing.Drafts },
+			spent: fmt.Sprintf("Drafts were asked for %d times in this kickoff, which is the most. You can still add wordings by hand.", MostDrafts),
+		}, true
+	case DraftPlainer, DraftSplit:
+		return draftKind{
+			takes: mayChange,
+			taken: func(k *Kickoff, who UserID) int { return k.BeliefDrafts[who] },
+			left:  (*Kickoff).BeliefDraftsLeft,
+			spent: "You cannot ask for more drafts of assumptions in this kickoff. Changing the words by hand works as before.",
+		}, true
+	case DraftGist:
+		return draftKind{
+			takes: func(k *Kickoff, about string, _ UserID) error { return canSumUp(k, about) },
+			taken: func(k *Kickoff, _ UserID) int { return k.GistDrafts },
+			left:  func(k *Kickoff, _ UserID) int { return MostGistDrafts - k.GistDrafts },
+			spent: fmt.Sprintf("Reasons were summed up %d times in this kickoff, which is the most. You can still reply in the thread yourself.", MostGistDrafts),
+		}, true
+	}
+	return draftKind{}, false
+}
+
+// AskDraft asks a machine for a draft that only leads may ask for. Nothing is
+// added to the kickoff by it but the count: what comes is shown to whoever
+// asked, and to nobody else.
+type AskDraft struct {
 	ByLead
-	What string // DraftLadder
+	What       string // DraftLadder or DraftGist
+	Assumption string // that it is about; none for the ladder
 }
 
-func (i AskDrafts) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	if err := canAnswer(k, StageFraming); err != nil {
-		return nil, err
+func (i AskDraft) decide(k *Kickoff, _ time.Time) ([]Event, error) {
+	if i.What != DraftLadder && i.What != DraftGist {
+		return nil, refuse("Drafts are made of the problem statement, or of reasons, and of nothing else.")
 	}
-	if i.What != DraftLadder {
-		return nil, refuse("Drafts are made of the problem statement only.")
-	}
-	if k.Framing.Drafts >= MostDrafts {
-		return nil, refuse("Drafts were asked for %d times in this kickoff, which is the most. You can still add wordings by hand.", MostDrafts)
-	}
-	return []Event{DraftsAsked{What: i.What}}, nil
+	return k.askDraft(i.What, i.Assumption, i.Who)
 }
 
-// AskBeliefDraft asks a machine for one assumption in plainer words, or taken
-// apart. Whoever may change it may ask, and is the only one to see what comes.
+// AskBeliefDraft asks for one assumption in plainer words, or taken apart.
+// Whoever may change it may ask.
 type AskBeliefDraft struct {
 	By
 	What       string // DraftPlainer or DraftSplit
@@ -52,13 +86,45 @@ func (i AskBeliefDraft) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 	if i.What != DraftPlainer && i.What != DraftSplit {
 		return nil, refuse("An assumption can be put more plainly or taken apart, and nothing else.")
 	}
-	if err := mayChange(k, i.Assumption, i.Who); err != nil {
+	return k.askDraft(i.What, i.Assumption, i.Who)
+}
+
+func (k *Kickoff) askDraft(what, about string, who UserID) ([]Event, error) {
+	kind, _ := kindOfDraft(what)
+	if err := kind.takes(k, about, who); err != nil {
 		return nil, err
 	}
-	if k.BeliefDraftsLeft(i.Who) == 0 {
-		return nil, refuse("You cannot ask for more drafts of assumptions in this kickoff. Changing the words by hand works as before.")
+	if kind.left(k, who) <= 0 {
+		return nil, refuse("%s", kind.spent)
 	}
-	return []Event{DraftsAsked{What: i.What, Assumption: i.Assumption}}, nil
+	return []Event{DraftsAsked{What: what, Assumption: about}}, nil
+}
+
+// AskFor is the intent to ask for a draft.
+func AskFor(what, about string, who UserID) Intent {
+	if what == DraftPlainer || what == DraftSplit {
+		return AskBeliefDraft{By{who}, what, about}
+	}
+	return AskDraft{ByLead{who}, what, about}
+}
+
+// DraftsLeft is how often u may still ask for drafts of a kind.
+func (k *Kickoff) DraftsLeft(what string, u UserID) int {
+	kind, _ := kindOfDraft(what)
+	return max(0, kind.left(k, u))
+}
+
+// DraftsTaken is how often drafts of a kind were asked for: of assumptions by
+// u, and else by anybody.
+func (k *Kickoff) DraftsTaken(what string, u UserID) int {
+	kind, _ := kindOfDraft(what)
+	return kind.taken(k, u)
+}
+
+// DraftUseful reports whether u could still use a draft.
+func (k *Kickoff) DraftUseful(what, about string, u UserID) bool {
+	kind, ok := kindOfDraft(what)
+	return ok && k.Stage != StageEnded && kind.takes(k, about, u) == nil
 }
 
 // BeliefDraftsLeft is how often u may still ask for an assumption in other
@@ -73,22 +139,6 @@ func (k *Kickoff) BeliefDraftsLeft(u UserID) int {
 		left = min(left, MostOwnDrafts-k.BeliefDrafts[u])
 	}
 	return max(left, 0)
-}
-
-// AskGist asks a machine what the unsigned reasons under a split say.
-type AskGist struct {
-	ByLead
-	Assumption string
-}
-
-func (i AskGist) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	if err := canSumUp(k, i.Assumption); err != nil {
-		return nil, err
-	}
-	if k.GistDrafts >= MostGistDrafts {
-		return nil, refuse("Reasons were summed up %d times in this kickoff, which is the most. You can still reply in the thread yourself.", MostGistDrafts)
-	}
-	return []Event{DraftsAsked{What: DraftGist, Assumption: i.Assumption}}, nil
 }
 
 // DraftsAsked counts one request for drafts, whether or not any came.

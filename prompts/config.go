@@ -4,6 +4,7 @@ import (
 	"net/http"
 	"net/url"
 	"strings"
+	"sync/atomic"
 	"time"
 	"unicode"
 )
@@ -28,11 +29,6 @@ type Config struct {
 	// Timeout bounds each draft in all. 0 means [DefaultTimeout].
 	Timeout time.Duration
 
-	// Stream asks the server to send its answer in pieces, for servers or
-	// proxies that would otherwise be silent for too long. Whichever way a
-	// server answers, it is understood.
-	Stream bool
-
 	// HTTPClient is used for its transport and cookies; nil means
 	// [http.DefaultClient]. The client itself is not changed.
 	HTTPClient *http.Client
@@ -56,9 +52,8 @@ type Client struct {
 	key     string
 	timeout time.Duration
 	prices  Prices
-	stream  bool
 	http    *http.Client
-	plain   plainMode
+	plain   atomic.Bool // the server takes no response format
 }
 
 // New makes a client. With neither URL nor Model it returns a nil client and
@@ -76,7 +71,7 @@ func New(c Config) (*Client, error) {
 	if c.Timeout == 0 {
 		c.Timeout = DefaultTimeout
 	}
-	return &Client{base: base, model: c.Model, key: c.Key, timeout: c.Timeout, prices: c.Prices, stream: c.Stream, http: sameAddress(c.HTTPClient)}, nil
+	return &Client{base: base, model: c.Model, key: c.Key, timeout: c.Timeout, prices: c.Prices, http: sameAddress(c.HTTPClient)}, nil
 }
 
 // check finds the first fault of a Config that is not off.

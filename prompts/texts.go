@@ -27,40 +27,41 @@ type Text struct {
 	Schema json.RawMessage `yaml:"-"` // of the answer, a JSON schema; nil where it asks for none
 }
 
-// Texts lists every prompt text that the package can send, so that whoever
-// runs a model can read them in one place.
-func Texts() []Text {
-	var all []Text
-	for _, name := range []string{"ladder", "plainer", "split", "gist", "material", "repair"} {
-		all = append(all, mustText(name))
+// allTexts are the prompt texts that the package can send. None of them comes
+// back in a draft.
+var allTexts = readTexts("ladder", "plainer", "split", "gist", "material", "repair")
+
+// readTexts reads embedded texts. That each one can be read is held by a
+// test, so a fault here is a bug.
+func readTexts(names ...string) (all []Text) {
+	for _, name := range names {
+		t, err := parseText(embedded(name + ".md"))
+		if err != nil {
+			panic(fmt.Sprintf("prompts: text %q: %v", name, err))
+		}
+		if schema, err := files.ReadFile("texts/" + name + ".schema.json"); err == nil {
+			t.Schema = schema
+		}
+		all = append(all, t)
 	}
 	return all
 }
 
-// bodies are all texts: none of them comes back in a draft.
-func bodies() string {
-	var all strings.Builder
-	for _, t := range Texts() {
-		all.WriteString(t.Body + "\n")
+func embedded(name string) string {
+	raw, err := files.ReadFile("texts/" + name)
+	if err != nil {
+		panic(fmt.Sprintf("prompts: %v", err))
 	}
-	return all.String()
+	return string(raw)
 }
 
-// mustText reads an embedded text. That each one can be read is held by a
-// test, so a fault here is a bug.
-func mustText(name string) Text {
-	raw, err := files.ReadFile("texts/" + name + ".md")
-	if err != nil {
-		panic(fmt.Sprintf("prompts: text %q: %v", name, err))
+func textNamed(name string) Text {
+	for _, t := range allTexts {
+		if t.Name == name {
+			return t
+		}
 	}
-	t, err := parseText(string(raw))
-	if err != nil {
-		panic(fmt.Sprintf("prompts: text %q: %v", name, err))
-	}
-	if schema, err := files.ReadFile("texts/" + name + ".schema.json"); err == nil {
-		t.Schema = schema
-	}
-	return t
+	panic(fmt.Sprintf("prompts: there is no text %q", name))
 }
 
 // parseText takes the note, between two lines of dashes, off a text.

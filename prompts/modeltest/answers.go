@@ -15,31 +15,12 @@ const (
 	CompletionTokens = 90
 )
 
-// Says answers with content, streamed if the request asks for it.
-func Says(content string) Answer {
-	return Replies(func(Request) string { return content })
-}
+// Says answers with content.
+func Says(content string) Answer { return Stops(content, openai.FinishReasonStop) }
 
 // Replies answers with what a function makes of the request.
 func Replies(reply func(Request) string) Answer {
-	return func(w http.ResponseWriter, r *http.Request, asked Request) {
-		content := reply(asked)
-		if asked.Body.Stream {
-			Streams(halves(content)...)(w, r, asked)
-			return
-		}
-		Whole(content)(w, r, asked)
-	}
-}
-
-func halves(s string) []string {
-	runes := []rune(s)
-	return []string{string(runes[:len(runes)/2]), string(runes[len(runes)/2:])}
-}
-
-// Whole answers with content in one piece, whatever was asked for.
-func Whole(content string) Answer {
-	return message(openai.ChatCompletionMessage{Role: openai.ChatMessageRoleAssistant, Content: content}, openai.FinishReasonStop)
+	return func(w http.ResponseWriter, r *http.Request, asked Request) { Says(reply(asked))(w, r, asked) }
 }
 
 // Refuses answers as a model does that declines.
@@ -64,39 +45,6 @@ func message(m openai.ChatCompletionMessage, why openai.FinishReason) Answer {
 		Choices: []openai.ChatCompletionChoice{{Message: m, FinishReason: why}},
 		Usage:   openai.Usage{PromptTokens: PromptTokens, CompletionTokens: CompletionTokens, TotalTokens: PromptTokens + CompletionTokens},
 	}))
-}
-
-// Streams answers with content in pieces, whatever was asked for.
-func Streams(pieces ...string) Answer {
-	return func(w http.ResponseWriter, _ *http.Request, _ Request) {
-		w.Header().Set("Content-Type", "text/event-stream")
-		write(w, ": thinking\n\n")
-		for _, p := range pieces {
-			write(w, event(openai.ChatCompletionStreamChoice{Delta: openai.ChatCompletionStreamChoiceDelta{Content: p}}, nil))
-		}
-		write(w, event(openai.ChatCompletionStreamChoice{FinishReason: openai.FinishReasonStop}, nil))
-		write(w, "data: "+encode(openai.ChatCompletionStreamResponse{
-			Choices: []openai.ChatCompletionStreamChoice{},
-			Usage:   &openai.Usage{PromptTokens: PromptTokens, CompletionTokens: CompletionTokens},
-		})+"\n\ndata: [DONE]\n\n")
-	}
-}
-
-// StreamStarts streams pieces and then ends the answer, as a server does that
-// was stopped in the middle.
-func StreamStarts(pieces ...string) Answer {
-	return func(w http.ResponseWriter, _ *http.Request, _ Request) {
-		w.Header().Set("Content-Type", "text/event-stream")
-		for _, p := range pieces {
-			write(w, event(openai.ChatCompletionStreamChoice{Delta: openai.ChatCompletionStreamChoiceDelta{Content: p}}, nil))
-		}
-	}
-}
-
-func event(c openai.ChatCompletionStreamChoice, u *openai.Usage) string {
-	return "data: " + encode(openai.ChatCompletionStreamResponse{
-		Object: "chat.completion.chunk", Choices: []openai.ChatCompletionStreamChoice{c}, Usage: u,
-	}) + "\n\n"
 }
 
 // Status answers with a status, headers (name, value, name, value, …) and an
