@@ -22,40 +22,43 @@ const (
 	DraftGist    = "gist"    // what the unsigned reasons under a split say
 )
 
-// A draftKind is when drafts of a kind are of use, and how often they may be
-// asked for.
+// A draftKind is when drafts of a kind are of use, and how often they were and
+// may be asked for.
 type draftKind struct {
-	takes func(k *Kickoff, about string, who UserID) error // why a draft would not be of use
-	taken func(k *Kickoff, who UserID) int
-	left  func(k *Kickoff, who UserID) int
-	spent string // why nobody may ask any more
+	takes       func(about string, who UserID) error // why a draft would not be of use
+	taken, left int
+	spent       string // why nobody may ask any more
 }
 
-func kindOfDraft(what string) (draftKind, bool) {
+// draftsOf are those that who may ask for; the zero draftKind is of no kind.
+func draftsOf(k *Kickoff, what string, who UserID) draftKind {
 	switch what {
 	case DraftLadder:
-		return draftKind{
-			takes: func(k *Kickoff, _ string, _ UserID) error { return canAnswer(k, StageFraming) },
-			taken: func(k *Kickoff, _ UserID) int { return k.Framing.Drafts },
-			left:  func(k *Kickoff, _ UserID) int { return MostDrafts - k.Framing.Drafts },
-			spent: fmt.Sprintf("Drafts were asked for %d times in this kickoff, which is the most. You can still add wordings by hand.", MostDrafts),
-		}, true
+		takes := func(string, UserID) error { return canAnswer(k, StageFraming) }
+		return draftKind{takes, k.Framing.Drafts, MostDrafts - k.Framing.Drafts,
+			fmt.Sprintf("Drafts were asked for %d times in this kickoff, which is the most. You can still add wordings by hand.", MostDrafts)}
 	case DraftPlainer, DraftSplit:
-		return draftKind{
-			takes: mayChange,
-			taken: func(k *Kickoff, who UserID) int { return k.BeliefDrafts[who] },
-			left:  (*Kickoff).BeliefDraftsLeft,
-			spent: "You cannot ask for more drafts of assumptions in this kickoff. Changing the words by hand works as before.",
-		}, true
+		return draftKind{func(about string, who UserID) error { return mayChange(k, about, who) }, k.BeliefDrafts[who], k.BeliefDraftsLeft(who),
+			"You cannot ask for more drafts of assumptions in this kickoff. Changing the words by hand works as before."}
 	case DraftGist:
-		return draftKind{
-			takes: func(k *Kickoff, about string, _ UserID) error { return canSumUp(k, about) },
-			taken: func(k *Kickoff, _ UserID) int { return k.GistDrafts },
-			left:  func(k *Kickoff, _ UserID) int { return MostGistDrafts - k.GistDrafts },
-			spent: fmt.Sprintf("Reasons were summed up %d times in this kickoff, which is the most. You can still reply in the thread yourself.", MostGistDrafts),
-		}, true
+		takes := func(about string, _ UserID) error { return canSumUp(k, about) }
+		return draftKind{takes, k.GistDrafts, MostGistDrafts - k.GistDrafts,
+			fmt.Sprintf("Reasons were summed up %d times in this kickoff, which is the most. You can still reply in the thread yourself.", MostGistDrafts)}
 	}
-	return draftKind{}, false
+	return draftKind{}
+}
+
+// DraftsLeft is how often u may still ask for drafts of a kind.
+func (k *Kickoff) DraftsLeft(what string, u UserID) int { return max(0, draftsOf(k, what, u).left) }
+
+// DraftsTaken is how often drafts of a kind were asked for: of assumptions by
+// u, and else by anybody.
+func (k *Kickoff) DraftsTaken(what string, u UserID) int { return draftsOf(k, what, u).taken }
+
+// DraftUseful reports whether u could still use a draft.
+func (k *Kickoff) DraftUseful(what, about string, u UserID) bool {
+	kind := draftsOf(k, what, u)
+	return kind.takes != nil && k.Stage != StageEnded && kind.takes(about, u) == nil
 }
 
 // AskDraft asks a machine for a draft that only leads may ask for. Nothing is
@@ -71,7 +74,7 @@ func (i AskDraft) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 	if i.What != DraftLadder && i.What != DraftGist {
 		return nil, refuse("Drafts are made of the problem statement, or of reasons, and of nothing else.")
 	}
-	return k.askDraft(i.What, i.Assumption, i.Who)
+	return askDraft(k, i.What, i.Assumption, i.Who)
 }
 
 // AskBeliefDraft asks for one assumption in plainer words, or taken apart.
@@ -86,15 +89,15 @@ func (i AskBeliefDraft) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 	if i.What != DraftPlainer && i.What != DraftSplit {
 		return nil, refuse("An assumption can be put more plainly or taken apart, and nothing else.")
 	}
-	return k.askDraft(i.What, i.Assumption, i.Who)
+	return askDraft(k, i.What, i.Assumption, i.Who)
 }
 
-func (k *Kickoff) askDraft(what, about string, who UserID) ([]Event, error) {
-	kind, _ := kindOfDraft(what)
-	if err := kind.takes(k, about, who); err != nil {
+func askDraft(k *Kickoff, what, about string, who UserID) ([]Event, error) {
+	kind := draftsOf(k, what, who)
+	if err := kind.takes(about, who); err != nil {
 		return nil, err
 	}
-	if kind.left(k, who) <= 0 {
+	if kind.left <= 0 {
 		return nil, refuse("%s", kind.spent)
 	}
 	return []Event{DraftsAsked{What: what, Assumption: about}}, nil
@@ -106,25 +109,6 @@ func AskFor(what, about string, who UserID) Intent {
 		return AskBeliefDraft{By{who}, what, about}
 	}
 	return AskDraft{ByLead{who}, what, about}
-}
-
-// DraftsLeft is how often u may still ask for drafts of a kind.
-func (k *Kickoff) DraftsLeft(what string, u UserID) int {
-	kind, _ := kindOfDraft(what)
-	return max(0, kind.left(k, u))
-}
-
-// DraftsTaken is how often drafts of a kind were asked for: of assumptions by
-// u, and else by anybody.
-func (k *Kickoff) DraftsTaken(what string, u UserID) int {
-	kind, _ := kindOfDraft(what)
-	return kind.taken(k, u)
-}
-
-// DraftUseful reports whether u could still use a draft.
-func (k *Kickoff) DraftUseful(what, about string, u UserID) bool {
-	kind, ok := kindOfDraft(what)
-	return ok && k.Stage != StageEnded && kind.takes(k, about, u) == nil
 }
 
 // BeliefDraftsLeft is how often u may still ask for an assumption in other

@@ -110,7 +110,7 @@ func (in Input) faults(where, text string, others []string) (faults []Fault) {
 		{CheckCharacters, !ordinaryCharacters(text, in.sent())},
 		{CheckMention, isMention(text)},
 		{CheckLink, isLink(text)},
-		{CheckInstruction, slices.ContainsFunc(allTexts, func(t Text) bool { return quotes(text, t.Body, leakedWords) })},
+		{CheckInstruction, slices.ContainsFunc(allTexts, func(t promptText) bool { return quotes(text, t.body, leakedWords) })},
 		{CheckNobody, k.unsigned && in.singlesOut(text)},
 		{CheckOneBelief, in.IsTwo != nil && in.IsTwo(text)},
 	} {

@@ -174,7 +174,7 @@ func messagesOf(in Input) []openai.ChatCompletionMessage {
 		panic(fmt.Sprintf("prompts: material for %q: %v", in.Kind, err)) // strings only, so a bug
 	}
 	return []openai.ChatCompletionMessage{
-		{Role: openai.ChatMessageRoleSystem, Content: textNamed(in.Kind).Body},
+		{Role: openai.ChatMessageRoleSystem, Content: textNamed(in.Kind).body},
 		{Role: openai.ChatMessageRoleUser, Content: textNamed("material").fill("material", string(material))},
 	}
 }
@@ -214,6 +214,6 @@ func (c *Client) Request(in Input) string {
 	for _, m := range messagesOf(in.ready()) {
 		fmt.Fprintf(&b, "\n[%s]\n%s\n", m.Role, m.Content)
 	}
-	fmt.Fprintf(&b, "\n[shape of the answer]\n%s\n", strings.TrimSpace(string(textNamed(in.Kind).Schema)))
+	fmt.Fprintf(&b, "\n[shape of the answer]\n%s\n", strings.TrimSpace(string(textNamed(in.Kind).schema)))
 	return b.String()
 }

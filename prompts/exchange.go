@@ -1,11 +1,11 @@
 package prompts
 
 import (
+	"bytes"
 	"context"
 	"encoding/json"
 	"errors"
 	"fmt"
-	"io"
 	"net/http"
 	"slices"
 	"strconv"
@@ -30,7 +30,7 @@ func (c *Client) exchange(ctx context.Context, kind string, messages []openai.Ch
 	}
 	r.ResponseFormat = &openai.ChatCompletionResponseFormat{
 		Type:       openai.ChatCompletionResponseFormatTypeJSONSchema,
-		JSONSchema: &openai.ChatCompletionResponseFormatJSONSchema{Name: kind, Schema: textNamed(kind).Schema, Strict: true},
+		JSONSchema: &openai.ChatCompletionResponseFormatJSONSchema{Name: kind, Schema: textNamed(kind).schema, Strict: true},
 	}
 	content, err := c.send(ctx, r, u)
 	var refused *refusedError
@@ -47,10 +47,9 @@ func (c *Client) exchange(ctx context.Context, kind string, messages []openai.Ch
 
 // send makes one request and reads the whole answer.
 func (c *Client) send(ctx context.Context, r openai.ChatCompletionRequest, u *Usage) (string, error) {
-	config := openai.DefaultConfig(c.key)
-	config.BaseURL, config.HTTPClient = c.base.String(), &transport{c.http, &u.Calls}
-	got, err := openai.NewClientWithConfig(config).CreateChatCompletion(ctx, r)
-	if err != nil {
+	u.Calls++
+	var got openai.ChatCompletionResponse
+	if err := c.post(ctx, r, &got); err != nil {
 		return "", err
 	}
 	u.PromptTokens += got.Usage.PromptTokens
@@ -60,15 +59,41 @@ func (c *Client) send(ctx context.Context, r openai.ChatCompletionRequest, u *Us
 		return "", nil
 	}
 	first := got.Choices[0]
-	return contentOf(first.Message), declined(first)
-}
-
-func contentOf(m openai.ChatCompletionMessage) string {
-	content := m.Content
-	for _, part := range m.MultiContent {
+	content := first.Message.Content
+	for _, part := range first.Message.MultiContent {
 		content += part.Text
 	}
-	return content
+	return content, declined(first)
+}
+
+// longestAnswer is how many bytes of an answer are read at most.
+const longestAnswer = 1 << 20
+
+// post does not use the library's client, whose errors quote the server, and
+// leave out when it may be asked again.
+func (c *Client) post(ctx context.Context, question, answer any) error {
+	body, err := json.Marshal(question)
+	if err != nil {
+		return fmt.Errorf("drafting: %w", err)
+	}
+	req, err := http.NewRequestWithContext(ctx, http.MethodPost, c.base.String()+"/chat/completions", bytes.NewReader(body))
+	if err != nil {
+		return fmt.Errorf("drafting: %w", err)
+	}
+	req.Header.Set("Content-Type", "application/json")
+	if c.key != "" {
+		req.Header.Set("Authorization", "Bearer "+c.key)
+	}
+	resp, err := c.http.Do(req)
+	if err != nil {
+		return err
+	}
+	defer func() { _ = resp.Body.Close() }() // it was read; there is nothing to do about it
+	resp.Body = http.MaxBytesReader(nil, resp.Body, longestAnswer)
+	if err := statusError(resp); err != nil {
+		return err
+	}
+	return json.NewDecoder(resp.Body).Decode(answer)
 }
 
 // declined is the error of a reply that asking again would not better.
@@ -94,32 +119,6 @@ func sameAddress(h *http.Client) *http.Client {
 	own.CheckRedirect = func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse }
 	return &own
 }
-
-// A transport carries one request of the library: it counts the request, turns
-// a bad status into an error of ours before the library quotes the server's
-// words in one of its own, and bounds the answer.
-type transport struct {
-	http  *http.Client
-	calls *int
-}
-
-// Do sends a request; the library calls it.
-func (t *transport) Do(req *http.Request) (*http.Response, error) {
-	*t.calls++
-	resp, err := t.http.Do(req)
-	if err != nil {
-		return nil, err
-	}
-	if err := statusError(resp); err != nil {
-		_ = resp.Body.Close() // the status is all that counts
-		return nil, err
-	}
-	resp.Body = http.MaxBytesReader(nil, resp.Body, longestAnswer)
-	return resp, nil
-}
-
-// longestAnswer is how many bytes of an answer are read at most.
-const longestAnswer = 1 << 20
 
 // A refusedError is a request that the server does not take as it stands.
 type refusedError struct{ status int }
@@ -157,7 +156,7 @@ func statusError(resp *http.Response) error {
 // noSuchModel finds servers that say so with a 400.
 func noSuchModel(resp *http.Response) bool {
 	var said struct{ Error struct{ Code any } }
-	return resp.StatusCode == http.StatusBadRequest && json.NewDecoder(io.LimitReader(resp.Body, longestAnswer)).Decode(&said) == nil &&
+	return resp.StatusCode == http.StatusBadRequest && json.NewDecoder(resp.Body).Decode(&said) == nil &&
 		said.Error.Code == "model_not_found"
 }
 
@@ -179,13 +178,11 @@ func retryAfter(h http.Header, now time.Time) time.Duration {
 }
 
 // plainError turns whatever went wrong into one of the errors that callers
-// know. What the library and the network say is left behind: it may hold the
+// know. What the network and the decoder say is left behind: it may hold the
 // address, the key, or what people wrote.
 func plainError(caller, limited context.Context, err error) error {
 	var busy *Limited
 	var tooLong *http.MaxBytesError
-	var syntax *json.SyntaxError
-	var kind *json.UnmarshalTypeError
 	switch {
 	case errors.As(err, &busy), slices.ContainsFunc(ours, func(o error) bool { return errors.Is(err, o) }):
 		return err
@@ -195,12 +192,6 @@ func plainError(caller, limited context.Context, err error) error {
 		return fmt.Errorf("%w within the time limit", ErrUnavailable)
 	case errors.As(err, &tooLong):
 		return &NoDraft{Reason: "the answer was longer than 1 MB"}
-	case errors.Is(err, openai.ErrChatCompletionInvalidModel):
-		return fmt.Errorf("%w: this model takes no conversations", ErrNoModel)
-	case errors.Is(err, io.ErrUnexpectedEOF), errors.Is(err, io.EOF):
-		return fmt.Errorf("%w in full: it was cut off", ErrUnavailable)
-	case errors.As(err, &syntax), errors.As(err, &kind):
-		return fmt.Errorf("%w in the OpenAI-compatible form", ErrUnavailable)
 	}
-	return fmt.Errorf("%w: the connection failed", ErrUnavailable)
+	return fmt.Errorf("%w: none came in full and in the OpenAI-compatible form", ErrUnavailable)
 }

@@ -12,37 +12,24 @@ import (
 )
 
 // A Sheet is problem statements by which to judge how well a model drafts.
-type Sheet struct {
-	Version    int              `yaml:"version"`
-	Statements []SheetStatement `yaml:"statements"`
-}
+type Sheet struct{ Statements []SheetStatement }
 
 // A SheetStatement is one problem statement, and what good rungs around it
-// are like.
+// are like. The sheet has more, for people and for tests.
 type SheetStatement struct {
-	ID       string            `yaml:"id"`
-	Trade    string            `yaml:"trade"`
-	Problem  string            `yaml:"problem"`
-	WhyNow   string            `yaml:"why_now"`
-	Broader  SheetSide         `yaml:"broader"`
-	Narrower SheetSide         `yaml:"narrower"`
-	Good     map[string]string `yaml:"good"` // by field of the answer, such as "broader_1": wordings of ours
-	Poor     []SheetPoor       `yaml:"poor"`
+	ID       string
+	Problem  string
+	WhyNow   string `yaml:"why_now"`
+	Broader  SheetSide
+	Narrower SheetSide
+	Good     map[string]string // by field of the answer, such as "broader_1": wordings of ours
 }
 
 // A SheetSide is what the rungs on one side, up or down, must keep and must
-// not do: for people in a sentence, for counting in words.
+// not do.
 type SheetSide struct {
-	Must    string     `yaml:"must"`
-	MustNot string     `yaml:"must_not"`
-	Keep    [][]string `yaml:"keep"`  // a word of each line, or one that starts with it
-	Never   []string   `yaml:"never"` // none of these, nor a plural in -s
-}
-
-// A SheetPoor is a wording that a check has to stop.
-type SheetPoor struct {
-	Text  string `yaml:"text"`
-	Fails Check  `yaml:"fails"`
+	Keep  [][]string // a word of each line, or one that starts with it
+	Never []string   // none of these, nor a plural in -s
 }
 
 // OwnSheet is the sheet that comes with the program: twenty statements from

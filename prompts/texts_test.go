@@ -10,25 +10,39 @@ import (
 	"testing"
 
 	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+	"go.yaml.in/yaml/v3"
 )
+
+// A note stands above each prompt text, for people.
+type note struct {
+	Name, Purpose, Inputs, Output string
+	Version                       int // from 1; goes up with every change to the body
+}
+
+func noteOf(t *testing.T, x promptText) (n note) {
+	t.Helper()
+	raw, _, ok := cutNote(embedded(x.name + ".md"))
+	require.True(t, ok, x.name)
+	require.NoError(t, yaml.Unmarshal([]byte(raw), &n), x.name)
+	return n
+}
 
 // Every text has its whole note, and no file is left out.
 func TestTextsHaveNotes(t *testing.T) {
 	listed := map[string]bool{}
 	for _, x := range allTexts {
-		listed[x.Name+".md"] = true
-		if x.Version < 1 || x.Purpose == "" || x.Inputs == "" || x.Output == "" || x.Body == "" {
-			t.Errorf("%q has a gap in its note: %+v", x.Name, x)
+		listed[x.name+".md"] = true
+		n := noteOf(t, x)
+		assert.Equal(t, x.name, n.Name)
+		for _, part := range []string{n.Purpose, n.Inputs, n.Output, x.body} {
+			assert.NotEmpty(t, part, "a gap in the note of %q: %+v", x.name, n)
 		}
 	}
 	all, err := files.ReadDir("texts")
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	for _, f := range all {
-		if strings.HasSuffix(f.Name(), ".md") && !listed[f.Name()] {
-			t.Errorf("%s is not listed by Texts", f.Name())
-		}
+		assert.True(t, listed[f.Name()] || !strings.HasSuffix(f.Name(), ".md"), "%s is never sent", f.Name())
 	}
 }
 
@@ -43,18 +57,8 @@ func TestVersionsGoUp(t *testing.T) {
 		"repair":   "1 89087bfa27a0",
 	}
 	for _, x := range allTexts {
-		if got := fmt.Sprintf("%d %.6x", x.Version, sha256.Sum256([]byte(x.Body))); got != want[x.Name] {
-			t.Errorf("%q: %q, was %q; if its body changed, raise its version", x.Name, got, want[x.Name])
-		}
-	}
-}
-
-// Notes that cannot be read are told.
-func TestNotesThatAreBroken(t *testing.T) {
-	for _, raw := range []string{"", "body", "---\nname: x\nbody", "---\nname: [\n---\nbody"} {
-		if x, err := parseText(raw); err == nil {
-			t.Errorf("%q is read as %+v", raw, x)
-		}
+		got := fmt.Sprintf("%d %.6x", noteOf(t, x).Version, sha256.Sum256([]byte(x.body)))
+		assert.Equal(t, want[x.name], got, "%q: if its body changed, raise its version", x.name)
 	}
 }
 
@@ -72,21 +76,21 @@ func TestSchemasFitTheAnswers(t *testing.T) {
 			Required   []string
 			Additional bool `json:"additionalProperties"`
 		}
-		if err := json.Unmarshal(text.Schema, &schema); err != nil {
+		if err := json.Unmarshal(text.schema, &schema); err != nil {
 			t.Fatalf("%s: %v", name, err)
 		}
 		if schema.Type != "object" || schema.Additional || !slices.Equal(schema.Required, fields) || len(schema.Properties) != len(fields) {
 			t.Errorf("%s: the schema is %+v, want exactly the fields %v", name, schema, fields)
 		}
 		for _, f := range fields {
-			if schema.Properties[f] == nil || !strings.Contains(text.Body, `"`+f+`"`) {
+			if schema.Properties[f] == nil || !strings.Contains(text.body, `"`+f+`"`) {
 				t.Errorf("%s: %s is missing in the schema or the text", name, f)
 			}
 		}
 	}
 	for name, k := range kinds {
 		for _, f := range append(k.fields, k.list) {
-			assert.Contains(t, string(textNamed(name).Schema), f, name)
+			assert.Contains(t, string(textNamed(name).schema), f, name)
 		}
 	}
 }

@@ -137,49 +137,31 @@ func lettered(text string) (out []string) {
 // original. It knows no language: a text in the same script and alphabet that
 // has a word of the material, or is like it, passes.
 func sameLanguage(text, original, about string) bool {
-	return sameScript(text, original) && !otherAlphabet(text, original) &&
+	return !otherScript(text, original) && !otherAlphabet(text, original) &&
 		(share(lettered(text), lettered(about)) > 0 || engine.Similarity(text, about) >= likeness)
 }
 
-// fewLetters of a script are names and units.
-const fewLetters = 1.0 / 5
-
-// sameScript tells whether a text has letters of no other script than the
-// original, and of those that make up a good part of it. A few Latin letters
-// are taken anywhere.
-func sameScript(text, original string) bool {
-	const latin = "Latin"
-	wanted, all := scriptsOf(original)
-	got, _ := scriptsOf(text)
-	for name := range got {
-		if wanted[name] == 0 && name != latin {
-			return false
+// otherScript finds letters of a script that the original has not. Latin ones
+// are taken anywhere: names and units are written so.
+func otherScript(text, original string) bool {
+	known := scriptsOf(original)
+	for name := range scriptsOf(text) {
+		if !known[name] && name != "Latin" {
+			return true
 		}
 	}
-	for name, n := range wanted {
-		if got[name] == 0 && float64(n) > fewLetters*float64(all) && (name != latin || len(wanted) == 1) {
-			return false
-		}
-	}
-	return true
+	return false
 }
 
-// scriptsOf counts the letters of each script; kana are one.
-func scriptsOf(text string) (counts map[string]int, all int) {
-	counts = map[string]int{}
-	for _, r := range text {
-		if !unicode.IsLetter(r) {
-			continue
-		}
-		all++
-		for name, table := range unicode.Scripts {
-			if unicode.Is(table, r) {
-				counts[strings.Replace(name, "Katakana", "Hiragana", 1)]++
-				break
-			}
+// scriptsOf names the scripts of a text; kana are one.
+func scriptsOf(text string) map[string]bool {
+	all := map[string]bool{}
+	for name, table := range unicode.Scripts {
+		if strings.ContainsFunc(text, func(r rune) bool { return unicode.IsLetter(r) && unicode.Is(table, r) }) {
+			all[strings.Replace(name, "Katakana", "Hiragana", 1)] = true
 		}
 	}
-	return counts, all
+	return all
 }
 
 // apart are letters by which alphabets of one script are told: whoever has one
