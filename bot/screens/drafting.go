@@ -54,47 +54,51 @@ type draftKind struct {
 	read  func(Page, Values) (Answer, error)
 }
 
-var draftKinds = map[string]draftKind{
-	flows.DraftLadder: {
-		what: flows.DraftLadder, form: "draft.use", stage: flows.StageFraming, may: mayBuildLadder,
-		title: "Draft wordings",
-		says:  "A model drafts two broader and two narrower wordings. Only you see them. You use, change or discard them; nothing is posted by itself.",
-		sent:  sentOfBrief,
-		more:  " “Four Others” sends the drafts offered before as well.",
-		shown: "Only you see them. Tick what is worth arguing with, and change the words as you like: a draft that you change is yours, one that you leave as it is stands on the ladder as a machine's draft.",
-		use:   useWordings, send: "Add to the Ladder", read: submitDrafts,
-	},
-	flows.DraftPlainer: {
-		what: flows.DraftPlainer, form: "draft.plainer.use", stage: flows.StageAssumptions, may: mayReword,
-		title: "Plainer words",
-		says:  "A model words %s more plainly. Only you see the draft. You use, change or discard it; nothing changes by itself.",
-		sent:  sentOfAssumption,
-		shown: "Only you see it. Change it as you like. As it is, it stands on the list as a machine's draft, until somebody changes it.",
-		use:   usePlainer, send: "Use These Words", read: submitPlainer,
-	},
-	flows.DraftSplit: {
-		what: flows.DraftSplit, form: "draft.split.use", stage: flows.StageAssumptions, may: mayReword,
-		title: "Draft the parts",
-		says:  "A model takes %s apart, a sentence for each belief. Only you see the draft. You use, change or discard it; nothing changes by itself.",
-		sent:  sentOfAssumption,
-		shown: "Only you see them. Change them as you like; empty one to leave it out. A part that you leave as it is stands on the list as a machine's draft, until somebody changes it.",
-		use:   useParts, send: "Take Apart", read: submitParts,
-	},
-	flows.DraftGist: {
-		what: flows.DraftGist, form: "draft.gist.use", stage: flows.StageRating, may: mayGist,
-		title: "Sum up the reasons",
-		says:  "A model says in two sentences what the unsigned reasons about %s say, without taking a side. Only you see the draft. Nothing is posted by itself.",
-		sent:  sentOfReasons,
-		more:  " The reasons are sent in the order of the alphabet, so that nobody can tell which came first.",
-		above: gistInThread,
-		shown: "Only you see it. Change it as you like. As it is, it stands in the thread as a machine's draft, until a lead changes it.",
-		use:   useGist, send: "Post in the Thread", read: submitGist,
-	},
+// draftKinds is a function because a table may not refer to itself: its rows
+// ask the table of stages who may do what, and forms of these rows stand there.
+func draftKinds() map[string]draftKind {
+	return map[string]draftKind{
+		flows.DraftLadder: {
+			what: flows.DraftLadder, form: "draft.use", stage: flows.StageFraming, may: mayBuildLadder,
+			title: "Draft wordings",
+			says:  "A model drafts two broader and two narrower wordings. Only you see them. You use, change or discard them; nothing is posted by itself.",
+			sent:  sentOfBrief,
+			more:  " “Four Others” sends the drafts offered before as well.",
+			shown: "Only you see them. Tick what is worth arguing with, and change the words as you like: a draft that you change is yours, one that you leave as it is stands on the ladder as a machine's draft.",
+			use:   useWordings, send: "Add to the Ladder", read: submitDrafts,
+		},
+		flows.DraftPlainer: {
+			what: flows.DraftPlainer, form: "draft.plainer.use", stage: flows.StageAssumptions, may: mayReword,
+			title: "Plainer words",
+			says:  "A model words %s more plainly. Only you see the draft. You use, change or discard it; nothing changes by itself.",
+			sent:  sentOfAssumption,
+			shown: "Only you see it. Change it as you like. As it is, it stands on the list as a machine's draft, until somebody changes it.",
+			use:   usePlainer, send: "Use These Words", read: submitPlainer,
+		},
+		flows.DraftSplit: {
+			what: flows.DraftSplit, form: "draft.split.use", stage: flows.StageAssumptions, may: mayReword,
+			title: "Draft the parts",
+			says:  "A model takes %s apart, a sentence for each belief. Only you see the draft. You use, change or discard it; nothing changes by itself.",
+			sent:  sentOfAssumption,
+			shown: "Only you see them. Change them as you like; empty one to leave it out. A part that you leave as it is stands on the list as a machine's draft, until somebody changes it.",
+			use:   useParts, send: "Take Apart", read: submitParts,
+		},
+		flows.DraftGist: {
+			what: flows.DraftGist, form: "draft.gist.use", stage: flows.StageRating, may: mayGist,
+			title: "Sum up the reasons",
+			says:  "A model says in two sentences what the unsigned reasons about %s say, without taking a side. Only you see the draft. Nothing is posted by itself.",
+			sent:  sentOfReasons,
+			more:  " The reasons are sent in the order of the alphabet, so that nobody can tell which came first.",
+			above: gistInThread,
+			shown: "Only you see it. Change it as you like. As it is, it stands in the thread as a machine's draft, until a lead changes it.",
+			use:   useGist, send: "Post in the Thread", read: submitGist,
+		},
+	}
 }
 
 func draftingForms() map[string]Form {
 	all := map[string]Form{"rating.gist": {Open: openGistEdit, Submit: submitGistEdit}}
-	for _, d := range draftKinds {
+	for _, d := range draftKinds() {
 		all["draft."+d.what] = Form{Open: d.preview, Submit: d.ask}
 		all[d.form] = Form{Open: d.open, Submit: d.read}
 	}
@@ -193,7 +197,7 @@ func (d draftKind) open(p Page) (slack.ModalViewRequest, error) {
 // ShowDrafts is the form with what came of a request, or why nothing did. The
 // ladder has a form of its own for the way by hand.
 func ShowDrafts(what string, p Page) (slack.ModalViewRequest, error) {
-	d := draftKinds[what]
+	d := draftKinds()[what]
 	p.Args.Stage, p.Args.N = string(d.stage), p.Kickoff.DraftsTaken(what, p.Viewer)
 	switch {
 	case what != flows.DraftLadder:
