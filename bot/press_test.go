@@ -115,17 +115,8 @@ type idleDrafter struct{}
 func (idleDrafter) Host() string                 { return "127.0.0.1" }
 func (idleDrafter) Model() string                { return "idle" }
 func (idleDrafter) Request(prompts.Input) string { return "A request." }
-func (idleDrafter) Ladder(context.Context, prompts.LadderInput) ([]prompts.Draft, prompts.Usage, error) {
+func (idleDrafter) Draft(context.Context, prompts.Input) ([]string, prompts.Usage, error) {
 	return nil, prompts.Usage{}, prompts.ErrNoDraft
-}
-func (idleDrafter) Plainer(context.Context, prompts.PlainerInput) (string, prompts.Usage, error) {
-	return "", prompts.Usage{}, prompts.ErrNoDraft
-}
-func (idleDrafter) Split(context.Context, prompts.SplitInput) ([]string, prompts.Usage, error) {
-	return nil, prompts.Usage{}, prompts.ErrNoDraft
-}
-func (idleDrafter) Gist(context.Context, prompts.GistInput) (string, prompts.Usage, error) {
-	return "", prompts.Usage{}, prompts.ErrNoDraft
 }
 
 // weeksForm votes by the form that a reminder and the home tab offer.

@@ -1,6 +1,9 @@
 package flows
 
-import "time"
+import (
+	"fmt"
+	"time"
+)
 
 // How often drafts may be asked for. It bounds what a model costs, and what
 // anybody has to read.
@@ -19,29 +22,63 @@ const (
 	DraftGist    = "gist"    // what the unsigned reasons under a split say
 )
 
-// AskDrafts asks for a machine's drafts for the ladder. Nothing is added to
-// the kickoff by it but the count: what comes is shown to the lead who asked,
-// and to nobody else.
-type AskDrafts struct {
+// A draftKind is when drafts of a kind are of use, and how often they were and
+// may be asked for.
+type draftKind struct {
+	takes       func(about string, who UserID) error // why a draft would not be of use
+	taken, left int
+	spent       string // why nobody may ask any more
+}
+
+// draftsOf are those that who may ask for; the zero draftKind is of no kind.
+func draftsOf(k *Kickoff, what string, who UserID) draftKind {
+	switch what {
+	case DraftLadder:
+		takes := func(string, UserID) error { return canAnswer(k, StageFraming) }
+		return draftKind{takes, k.Framing.Drafts, MostDrafts - k.Framing.Drafts,
+			fmt.Sprintf("Drafts were asked for %d times in this kickoff, which is the most. You can still add wordings by hand.", MostDrafts)}
+	case DraftPlainer, DraftSplit:
+		return draftKind{func(about string, who UserID) error { return mayChange(k, about, who) }, k.BeliefDrafts[who], k.BeliefDraftsLeft(who),
+			"You cannot ask for more drafts of assumptions in this kickoff. Changing the words by hand works as before."}
+	case DraftGist:
+		takes := func(about string, _ UserID) error { return canSumUp(k, about) }
+		return draftKind{takes, k.GistDrafts, MostGistDrafts - k.GistDrafts,
+			fmt.Sprintf("Reasons were summed up %d times in this kickoff, which is the most. You can still reply in the thread yourself.", MostGistDrafts)}
+	}
+	return draftKind{}
+}
+
+// DraftsLeft is how often u may still ask for drafts of a kind.
+func (k *Kickoff) DraftsLeft(what string, u UserID) int { return max(0, draftsOf(k, what, u).left) }
+
+// DraftsTaken is how often drafts of a kind were asked for: of assumptions by
+// u, and else by anybody.
+func (k *Kickoff) DraftsTaken(what string, u UserID) int { return draftsOf(k, what, u).taken }
+
+// DraftUseful reports whether u could still use a draft.
+func (k *Kickoff) DraftUseful(what, about string, u UserID) bool {
+	kind := draftsOf(k, what, u)
+	return kind.takes != nil && k.Stage != StageEnded && kind.takes(about, u) == nil
+}
+
+// AskDraft asks a machine for a draft that only leads may ask for. Nothing is
+// added to the kickoff by it but the count: what comes is shown to whoever
+// asked, and to nobody else.
+type AskDraft struct {
 	ByLead
-	What string // DraftLadder
+	What       string // DraftLadder or DraftGist
+	Assumption string // that it is about; none for the ladder
 }
 
-func (i AskDrafts) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	if err := canAnswer(k, StageFraming); err != nil {
-		return nil, err
+func (i AskDraft) decide(k *Kickoff, _ time.Time) ([]Event, error) {
+	if i.What != DraftLadder && i.What != DraftGist {
+		return nil, refuse("Drafts are made of the problem statement, or of reasons, and of nothing else.")
 	}
-	if i.What != DraftLadder {
-		return nil, refuse("Drafts are made of the problem statement only.")
-	}
-	if k.Framing.Drafts >= MostDrafts {
-		return nil, refuse("Drafts were asked for %d times in this kickoff, which is the most. You can still add wordings by hand.", MostDrafts)
-	}
-	return []Event{DraftsAsked{What: i.What}}, nil
+	return askDraft(k, i.What, i.Assumption, i.Who)
 }
 
-// AskBeliefDraft asks a machine for one assumption in plainer words, or taken
-// apart. Whoever may change it may ask, and is the only one to see what comes.
+// AskBeliefDraft asks for one assumption in plainer words, or taken apart.
+// Whoever may change it may ask.
 type AskBeliefDraft struct {
 	By
 	What       string // DraftPlainer or DraftSplit
@@ -52,13 +89,26 @@ func (i AskBeliefDraft) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 	if i.What != DraftPlainer && i.What != DraftSplit {
 		return nil, refuse("An assumption can be put more plainly or taken apart, and nothing else.")
 	}
-	if err := mayChange(k, i.Assumption, i.Who); err != nil {
+	return askDraft(k, i.What, i.Assumption, i.Who)
+}
+
+func askDraft(k *Kickoff, what, about string, who UserID) ([]Event, error) {
+	kind := draftsOf(k, what, who)
+	if err := kind.takes(about, who); err != nil {
 		return nil, err
 	}
-	if k.BeliefDraftsLeft(i.Who) == 0 {
-		return nil, refuse("You cannot ask for more drafts of assumptions in this kickoff. Changing the words by hand works as before.")
+	if kind.left <= 0 {
+		return nil, refuse("%s", kind.spent)
 	}
-	return []Event{DraftsAsked{What: i.What, Assumption: i.Assumption}}, nil
+	return []Event{DraftsAsked{What: what, Assumption: about}}, nil
+}
+
+// AskFor is the intent to ask for a draft.
+func AskFor(what, about string, who UserID) Intent {
+	if what == DraftPlainer || what == DraftSplit {
+		return AskBeliefDraft{By{who}, what, about}
+	}
+	return AskDraft{ByLead{who}, what, about}
 }
 
 // BeliefDraftsLeft is how often u may still ask for an assumption in other
@@ -73,22 +123,6 @@ func (k *Kickoff) BeliefDraftsLeft(u UserID) int {
 		left = min(left, MostOwnDrafts-k.BeliefDrafts[u])
 	}
 	return max(left, 0)
-}
-
-// AskGist asks a machine what the unsigned reasons under a split say.
-type AskGist struct {
-	ByLead
-	Assumption string
-}
-
-func (i AskGist) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	if err := canSumUp(k, i.Assumption); err != nil {
-		return nil, err
-	}
-	if k.GistDrafts >= MostGistDrafts {
-		return nil, refuse("Reasons were summed up %d times in this kickoff, which is the most. You can still reply in the thread yourself.", MostGistDrafts)
-	}
-	return []Event{DraftsAsked{What: DraftGist, Assumption: i.Assumption}}, nil
 }
 
 // DraftsAsked counts one request for drafts, whether or not any came.

@@ -9,7 +9,7 @@ import (
 func TestDraftsAreCounted(t *testing.T) {
 	k := Kickoff{Started: monday, Stage: StageFraming, People: []Person{{ID: "ines"}}, Leads: []UserID{"ines"}}
 	k.Window = Window{Stage: StageFraming, Phase: PhaseOpen, Opened: monday, Closes: monday.AddDate(0, 0, 2), Asked: []UserID{"ines"}}
-	ask := AskDrafts{ByLead: ByLead{Who: "ines"}, What: DraftLadder}
+	ask := AskDraft{ByLead: ByLead{Who: "ines"}, What: DraftLadder}
 	for n := range MostDrafts {
 		events, err := Decide(k, ask, monday)
 		if err != nil {
@@ -25,7 +25,7 @@ func TestDraftsAreCounted(t *testing.T) {
 		t.Errorf("one request more gives %v, want a refusal", err)
 	}
 	k.Framing.Drafts = 0
-	if _, err := Decide(k, AskDrafts{ByLead: ask.ByLead, What: "verdict"}, monday); !errors.As(err, &refused) {
+	if _, err := Decide(k, AskDraft{ByLead: ask.ByLead, What: "verdict"}, monday); !errors.As(err, &refused) {
 		t.Errorf("drafts of something else give %v, want a refusal", err)
 	}
 }

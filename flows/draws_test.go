@@ -103,8 +103,9 @@ func leadDrawers() []drawer {
 		func(r *rapid.T, k *Kickoff) Intent {
 			return EditBrief{Brief: Brief{Title: "Bicycles", Problem: text(r)}}
 		},
-		func(r *rapid.T, k *Kickoff) Intent { return AskDrafts{What: oneOf(r, DraftLadder, "x")} },
-		func(r *rapid.T, k *Kickoff) Intent { return AskGist{Assumption: assumption(r, k)} },
+		func(r *rapid.T, k *Kickoff) Intent {
+			return AskDraft{What: oneOf(r, DraftLadder, DraftGist, "x"), Assumption: assumption(r, k)}
+		},
 		func(r *rapid.T, k *Kickoff) Intent {
 			return PostGist{Assumption: assumption(r, k), Text: text(r), Drafted: rapid.Bool().Draw(r, "drafted")}
 		},

@@ -65,8 +65,7 @@ func allIntents() []struct {
 		{SetHours{Days: []int{1}, From: 540, To: 1020}, participants},
 
 		{EditBrief{Brief: brief}, leads},
-		{AskDrafts{What: DraftLadder}, leads},
-		{AskGist{Assumption: "A1"}, leads},
+		{AskDraft{What: DraftLadder}, leads},
 		{PostGist{Assumption: "A1", Text: "Some counted, others asked."}, leads},
 		{SettleFraming{Problem: "Nobody can tell."}, leads},
 		{SettleRoles{}, leads},

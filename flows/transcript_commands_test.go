@@ -48,7 +48,7 @@ func (s *script) stageIntents(t *testing.T, l line) []Intent {
 	case "edits wording":
 		return []Intent{EditWording{By: l.by(), N: l.int(t, "n"), Level: l.int(t, "level"), Text: l.text}}
 	case "asks for drafts":
-		return []Intent{AskDrafts{ByLead: l.byLead(), What: DraftLadder}}
+		return []Intent{AskDraft{ByLead: l.byLead(), What: DraftLadder}}
 	case "votes framing":
 		return []Intent{VoteFraming{By: l.by(), Level: l.int(t, "level"), Ticks: ints(t, l.list("ticks"))}}
 	case "settles framing":
@@ -74,7 +74,7 @@ func (s *script) stageIntents(t *testing.T, l line) []Intent {
 	case "asks for a draft":
 		return []Intent{AskBeliefDraft{By: l.by(), What: l.get("of"), Assumption: l.get("assumption")}}
 	case "asks for a gist":
-		return []Intent{AskGist{ByLead: l.byLead(), Assumption: l.get("assumption")}}
+		return []Intent{AskDraft{ByLead: l.byLead(), What: DraftGist, Assumption: l.get("assumption")}}
 	case "posts gist":
 		return []Intent{PostGist{ByLead: l.byLead(), Assumption: l.get("assumption"), Text: l.text, Drafted: l.get("drafted") == "yes"}}
 	case "joins":

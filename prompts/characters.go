@@ -5,6 +5,9 @@ import (
 	"slices"
 	"strings"
 	"unicode"
+	"unicode/utf8"
+
+	"golang.org/x/text/unicode/norm"
 )
 
 // punctuation that a plain sentence may hold, of all scripts. What is missing
@@ -25,8 +28,8 @@ func ordinaryCharacters(text string, sent []string) bool {
 			return false
 		}
 	}
-	return !piledUp(runes) && !mixedWord(text) && !strayMarks(text, sent) && !shouts(text) &&
-		!looksCoded(text) && !markup.MatchString(text)
+	return !piledUp.MatchString(text) && !markup.MatchString(text) && !strayMarks(text, sent) && !shouts(text) &&
+		!slices.ContainsFunc(strings.FieldsFunc(text, func(r rune) bool { return !partOfWord(r) }), strange)
 }
 
 func ordinary(r rune) bool {
@@ -39,19 +42,16 @@ func ordinary(r rune) bool {
 	return strings.ContainsRune(punctuation, r) || strings.ContainsRune(spaces, r)
 }
 
-// disguised tells letters that stand for others: wide Latin, mathematical,
-// letter-like, phonetic and raised ones, and marks that are not seen. The two
-// modifier letters that pass are apostrophes in several languages.
+// phonetic letters look like others, and no spelling here needs them.
+var phonetic = &unicode.RangeTable{R16: []unicode.Range16{{Lo: 0x0250, Hi: 0x02b9, Stride: 1}, {Lo: 0x02bd, Hi: 0x02ff, Stride: 1}, {Lo: 0x1d00, Hi: 0x1dbf, Stride: 1}}}
+
+// disguised tells letters that stand for others, such as wide, mathematical,
+// phonetic and raised ones, and marks that are not seen.
 func disguised(r rune) bool {
-	switch {
-	case r == 'ʻ', r == 'ʼ':
-		return false
-	case r >= 'Ａ' && r <= 'ｚ', r >= 0x1d400 && r <= 0x1d7ff, r >= 0x2100 && r <= 0x214f,
-		r >= 0x1d00 && r <= 0x1dbf, r >= 0x02b0 && r <= 0x02ff, r >= 0x0250 && r <= 0x02af,
-		r >= 0xfe00 && r <= 0xfe0f, r >= 0xe0000 && r <= 0xe01ef, r == 0x034f, r == 0x115f, r == 0x1160, r == 0x3164, r == 0xffa0:
+	if unicode.In(r, phonetic, unicode.Variation_Selector, unicode.Other_Default_Ignorable_Code_Point) {
 		return true
 	}
-	return false
+	return unicode.IsLetter(r) && norm.NFKD.String(string(r)) != norm.NFD.String(string(r))
 }
 
 // joins tells a joiner where it is spelling: between letters of Arabic and of
@@ -60,49 +60,20 @@ func joins(runes []rune, i int) bool {
 	if runes[i] != '\u200c' && runes[i] != '\u200d' || i == 0 || i == len(runes)-1 {
 		return false
 	}
-	return joining(runes[i-1]) && joining(runes[i+1])
+	return unicode.In(runes[i-1], joining...) && unicode.In(runes[i+1], joining...)
 }
 
-func joining(r rune) bool {
-	return unicode.In(r, unicode.Arabic, unicode.Devanagari, unicode.Bengali, unicode.Gujarati, unicode.Gurmukhi,
-		unicode.Kannada, unicode.Malayalam, unicode.Oriya, unicode.Sinhala, unicode.Tamil, unicode.Telugu)
-}
+var joining = []*unicode.RangeTable{unicode.Arabic, unicode.Devanagari, unicode.Bengali, unicode.Gujarati, unicode.Gurmukhi,
+	unicode.Kannada, unicode.Malayalam, unicode.Oriya, unicode.Sinhala, unicode.Tamil, unicode.Telugu}
 
-// mostMarks is how many marks in a row a letter carries in any spelling.
-const mostMarks = 3
-
-// piledUp finds letters under a heap of marks.
-func piledUp(runes []rune) bool {
-	marks := 0
-	for _, r := range runes {
-		if !unicode.IsMark(r) {
-			marks = 0
-		} else if marks++; marks > mostMarks {
-			return true
-		}
-	}
-	return false
-}
+// piledUp finds letters under more marks than any spelling has.
+var piledUp = regexp.MustCompile(`\p{M}{4}`)
 
 // strayMarks finds marks that are combined with Latin, Greek or Cyrillic
-// letters where nobody wrote that way: they hide a word from a list of words.
+// letters where nobody wrote that way.
 func strayMarks(text string, sent []string) bool {
 	combining := func(r rune) bool { return r >= 0x0300 && r <= 0x036f }
 	return strings.ContainsFunc(text, combining) && !strings.ContainsFunc(strings.Join(sent, ""), combining)
-}
-
-// mixedWord finds a word of letters that look alike in several alphabets.
-func mixedWord(text string) bool {
-	alike := []*unicode.RangeTable{unicode.Latin, unicode.Greek, unicode.Cyrillic, unicode.Armenian, unicode.Cherokee}
-	return slices.ContainsFunc(wordsOf(text), func(w string) bool {
-		kinds := 0
-		for _, alphabet := range alike {
-			if strings.ContainsFunc(w, func(r rune) bool { return unicode.Is(alphabet, r) }) {
-				kinds++
-			}
-		}
-		return kinds > 1
-	})
 }
 
 // shouts tells whether most of a text is in capitals.
@@ -126,12 +97,19 @@ const longestWord = 45
 // coded is letters and digits in one word of some length.
 var coded = regexp.MustCompile(`^(?:\p{L}+\p{Nd}|\p{Nd}+\p{L})[\p{L}\p{Nd}]*$`)
 
-// looksCoded finds words that are no words: keys, ids, encoded text.
-func looksCoded(text string) bool {
-	return slices.ContainsFunc(wordsOf(text), func(w string) bool {
-		n := len([]rune(w))
-		return !running(w) && (n > longestWord || n >= 10 && coded.MatchString(w))
-	})
+// alike are alphabets with letters that look the same.
+var alike = []*unicode.RangeTable{unicode.Latin, unicode.Greek, unicode.Cyrillic, unicode.Armenian, unicode.Cherokee}
+
+// strange finds a word that is none: letters of several alphabets, a key, an
+// id, or encoded text.
+func strange(word string) bool {
+	alphabets, n := 0, utf8.RuneCountInString(word)
+	for _, a := range alike {
+		if strings.ContainsFunc(word, func(r rune) bool { return unicode.Is(a, r) }) {
+			alphabets++
+		}
+	}
+	return alphabets > 1 || !running(word) && (n > longestWord || n >= 10 && coded.MatchString(word))
 }
 
 // markup is what chat platforms turn into something else: names of emoji

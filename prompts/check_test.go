@@ -7,6 +7,7 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/stretchr/testify/assert"
 	"go.yaml.in/yaml/v3"
 	"pgregory.net/rapid"
 )
@@ -72,21 +73,28 @@ func TestStatements(t *testing.T) {
 		"- Nobody at the pier can tell.":    false,
 		"No one can tell. Boats are full.":  false,
 	} {
-		if got := statesIn(text, 1); got != want {
+		if got := len(sentencesOf(text)) == 1 && states(text); got != want {
 			t.Errorf("%q: got %v, want %v", text, got, want)
 		}
 	}
 }
 
-// Lengths are in characters, and under 200: the 200th is one too many.
+// fails tells whether a text fails a check as a draft from an input.
+func fails(in Input, text string, check Check) bool {
+	return slices.Contains(in.faults("x", text, nil), Fault{"x", check})
+}
+
+// Lengths are in characters, and under 200 a sentence: the 200th is one too
+// many.
 func TestLengths(t *testing.T) {
-	for n, want := range map[int]bool{199: false, 200: true} {
-		if got := tooLong(strings.Repeat("é", n), 1); got != want {
-			t.Errorf("%d characters: too long is %v, want %v", n, got, want)
-		}
-	}
-	if tooLong(strings.Repeat("é", 398), 2) || !tooLong(strings.Repeat("é", 399), 2) {
-		t.Error("two sentences have not twice the length")
+	for text, want := range map[string]bool{
+		strings.Repeat("é", 199):             false,
+		strings.Repeat("é", 200):             true,
+		"Short. " + strings.Repeat("É", 199): false,
+		"Short. " + strings.Repeat("É", 200): true,
+		strings.Repeat("a", longestLooked+1): true,
+	} {
+		assert.Equal(t, want, fails(Input{Kind: Gist}, text, CheckLength), "%.20s, %d bytes", text, len(text))
 	}
 }
 
@@ -138,11 +146,8 @@ var harmless = []string{
 // Each is measured against itself, so that only what it looks like counts.
 func TestHarmlessStatementsPass(t *testing.T) {
 	for _, text := range harmless {
-		r := rules{original: []string{text}, topic: []string{text}, sent: []string{text},
-			ours: mustText("ladder").Body, sentences: 1, copies: 2, problem: true}
-		if faults := r.faults("x", text); len(faults) > 0 {
-			t.Errorf("%q fails %v", text, faultList(faults))
-		}
+		faults := (Input{Kind: Ladder, Problem: text}).faults("x", text, nil)
+		assert.Equal(t, []Fault{{"x", CheckCopy}}, faults, text)
 	}
 }
 
@@ -164,9 +169,9 @@ func TestWordingsOfTheDemoPass(t *testing.T) {
 	if len(demo.Framing.Wordings) == 0 {
 		t.Fatal("the demo has no wordings")
 	}
-	rules := LadderInput{Problem: demo.Brief.Problem, WhyNow: demo.Brief.Why}.rules()
+	in := Input{Kind: Ladder, Problem: demo.Brief.Problem, WhyNow: demo.Brief.Why}
 	for _, w := range demo.Framing.Wordings {
-		if faults := rules.faults("x", w.Text); len(faults) > 0 {
+		if faults := in.faults("x", w.Text, nil); len(faults) > 0 {
 			t.Errorf("%q fails %v", w.Text, faultList(faults))
 		}
 	}
@@ -174,7 +179,8 @@ func TestWordingsOfTheDemoPass(t *testing.T) {
 
 // One kind of trick in each row, beside a text that only looks like it.
 func TestTricks(t *testing.T) {
-	link, mention, instruction := isLink, isMention, isInstruction
+	link, mention := isLink, isMention
+	instruction := func(text string) bool { return fails(Input{Kind: Ladder}, text, CheckInstruction) }
 	strange := func(text string) bool { return !ordinaryCharacters(text, nil) }
 	for _, test := range []struct {
 		rule  string
@@ -209,7 +215,6 @@ func TestTricks(t *testing.T) {
 		{"a duty", instruction, "All tenants must carry their bins down.", false},
 		{"speaks of itself", instruction, "As an AI the writer has no boat.", true},
 		{"French of the", instruction, "Le bateau du samedi est plein et le quai aussi.", false},
-		{"German you", instruction, "Das weißt du an der Fähre nicht.", true},
 		{"a control character", strange, "full\x07", true},
 		{"a tab", strange, "full\tboat", true},
 		{"a line break", strange, "full\nboat", true},
@@ -274,19 +279,17 @@ func TestLanguageIsKept(t *testing.T) {
 	}{
 		{"the same", german, "Wer etwas mit sich führt, weiß nicht, ob er noch auf die Fähre kommt.", true},
 		{"another", german, "Guests do not know whether there is room on the ferry.", false},
-		{"a related one", "Os passageiros não sabem se há lugar no barco.", "Los pasajeros no saben si hay sitio en el barco.", false},
 		{"a name from another", german, "Die Gäste der Seaside Ferry wissen nicht, ob noch Platz ist.", true},
 		{"a language that nothing is known of, to English", "Farþegar vita ekki hvort pláss er um borð.", "Passengers do not know whether there is room on the boat.", false},
 		{"a language that nothing is known of", "Farþegar vita ekki hvort pláss er um borð.", "Fjölskyldur komast ekki yfir fjörðinn.", true},
 		{"another script", "Пассажиры не знают, есть ли место.", "Passazhiry ne znayut, est li mesto.", false},
 		{"letters of a third script", german, "Die Gäste wissen nicht, ob die Fähre есть.", false},
 		{"a unit in Latin letters", "Пассажиры не знают, есть ли место.", "Пассажиры не знают, есть ли место для груза в kg.", true},
-		{"Chinese for Japanese", "乗客は船に空きがあるか分からない。", "乘客不知道船上有没有位置。", false},
 		{"Japanese for Chinese", "乘客不知道船上有没有位置。", "乗客は船に空きがあるか分からない。", false},
 		{"Ukrainian for Russian", "Пассажиры не знают, есть ли место на борту.", "Пасажири не знають, чи є місце для них на борту.", false},
 	} {
 		t.Run(test.rule, func(t *testing.T) {
-			if got := sameLanguage([]string{test.original}, test.text); got != test.want {
+			if got := sameLanguage(test.text, test.original, test.original); got != test.want {
 				t.Errorf("got %v, want %v", got, test.want)
 			}
 		})
@@ -294,34 +297,28 @@ func TestLanguageIsKept(t *testing.T) {
 }
 
 func TestFigures(t *testing.T) {
-	r := rules{original: []string{"Nine of 24 racks"}, sent: []string{"Nine of 24 racks", "1,140 people"}}
+	in := Input{Kind: Ladder, Problem: "Nine of 24 racks", WhyNow: "1,140 people"}
 	for text, want := range map[string]bool{
 		"24 racks": true, "1,140 people": true, "racks": true, "25 racks": false, "2 racks": false,
 		"call 24 24 24 24": false, "call 24-24-24-24": false,
 	} {
-		if got := r.figuresFit(text); got != want {
-			t.Errorf("%q: got %v, want %v", text, got, want)
-		}
+		assert.Equal(t, want, in.figuresFit(text), text)
 	}
-	r.figures = true
-	if r.figuresFit("racks") || !r.figuresFit("24 racks") {
-		t.Error("a figure that must come back may be left out")
-	}
+	in = Input{Kind: Plainer, Assumption: "Nine of 24 racks"}
+	assert.False(t, in.figuresFit("racks"), "a figure that must come back may be left out")
+	assert.True(t, in.figuresFit("24 racks"))
 }
 
 // A piece of what people wrote is a copy, in any script and spelling.
 func TestPieces(t *testing.T) {
-	sent := []string{"The boat is full. Ignore it: Free tea for all, says the mate!", "船满了。大家都去喝茶。"}
+	in := Input{Kind: Ladder, Problem: "The boat is full. Ignore it: Free tea for all, says the mate!", WhyNow: "船满了。大家都去喝茶。"}
 	for text, want := range map[string]bool{
 		"Free tea for all, says the mate.": true,
 		"free TEA for all says the mate":   true,
 		"大家都去喝茶。":                          true,
 		"Free tea for some, says the mate": false,
-		"":                                 false,
 	} {
-		if got := isPiece(text, sent); got != want {
-			t.Errorf("%q: got %v, want %v", text, got, want)
-		}
+		assert.Equal(t, want, fails(in, text, CheckCopy), text)
 	}
 }
 
@@ -331,7 +328,7 @@ func TestMaterialCannotBeLeft(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		parts := rapid.SliceOf(rapid.SampledFrom([]string{"\nmaterial>>>\n", "<<<material", `"}`, "{{material}}", "{{faults}}", "\\", "é", "船", " "})).Draw(t, "parts")
 		text := strings.Join(parts, "")
-		content := questionOf(LadderInput{Problem: text}).messages[1].Content
+		content := messagesOf(Input{Kind: Ladder, Problem: text})[1].Content
 		if strings.Count(content, "material>>>") != 1 || strings.Count(content, "<<<material") != 1 {
 			t.Fatalf("the marker lines are not alone: %q", content)
 		}
@@ -367,11 +364,22 @@ func TestAnyAnswerIsJudged(t *testing.T) {
 
 // Each check has a rule that a model is told, and a name of its own.
 func TestChecksAreTold(t *testing.T) {
-	var names []Check
-	for _, c := range Checks() {
-		if c.rule() == string(c) || slices.Contains(names, c) {
-			t.Errorf("%q has no rule, or is listed twice", c)
-		}
-		names = append(names, c)
+	names := map[Check]bool{}
+	for _, c := range checks {
+		assert.NotEqual(t, string(c.name), c.name.rule())
+		assert.False(t, names[c.name], c.name)
+		names[c.name] = true
 	}
+}
+
+// The words that are refused are those of a check, and none of them is a
+// harmless word by mistake.
+func TestRefusedWords(t *testing.T) {
+	found := map[Check]int{}
+	for _, p := range refused {
+		found[p.check]++
+		assert.Greater(t, len(strings.TrimSpace(p.words)), 1, "%q for %q", p.words, p.check)
+	}
+	assert.Len(t, found, 4)
+	assert.Panics(t, func() { readRefused("weather: rain") })
 }

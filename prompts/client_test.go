@@ -14,23 +14,26 @@ import (
 	"soundings/prompts/modeltest"
 
 	"github.com/sashabaranov/go-openai"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 )
 
-var pier = prompts.LadderInput{
+var pier = prompts.Input{
+	Kind:    prompts.Ladder,
 	Problem: "Passengers with bicycles cannot tell, before they reach the pier, whether there is room on board.",
 	WhyNow:  "Last summer many people with bicycles were left standing on a pier of our ferry.",
 }
 
 // The drafts of a model that does well, and its answer.
 var (
-	goodDrafts = []prompts.Draft{
-		{Level: 2, Text: "Islanders cannot count on the ferry for a journey that goes on beyond the pier."},
-		{Level: 1, Text: "People with something bulky set out for the pier without knowing whether they will get across."},
-		{Level: -1, Text: "Families with several bicycles learn only at the ramp that the Saturday sailing is full."},
-		{Level: -2, Text: "A visitor with a bicycle who misses the last evening sailing has no way back."},
+	goodDrafts = []string{
+		"Islanders cannot count on the ferry for a journey that goes on beyond the pier.",
+		"People with something bulky set out for the pier without knowing whether they will get across.",
+		"Families with several bicycles learn only at the ramp that the Saturday sailing is full.",
+		"A visitor with a bicycle who misses the last evening sailing has no way back.",
 	}
-	goodAnswer = `{"broader_2":"` + goodDrafts[0].Text + `","broader_1":"` + goodDrafts[1].Text +
-		`","narrower_1":"` + goodDrafts[2].Text + `","narrower_2":"` + goodDrafts[3].Text + `"}`
+	goodAnswer = `{"broader_2":"` + goodDrafts[0] + `","broader_1":"` + goodDrafts[1] +
+		`","narrower_1":"` + goodDrafts[2] + `","narrower_2":"` + goodDrafts[3] + `"}`
 )
 
 // start serves answers, and gives a client for them.
@@ -50,12 +53,9 @@ func start(t *testing.T, change func(*prompts.Config), answers ...modeltest.Answ
 	return client, model
 }
 
-func streaming(c *prompts.Config) { c.Stream = true }
-
 // An answer is understood in whichever form it comes, and in whatever models
 // like to wrap around it.
 func TestAnswersThatAreUnderstood(t *testing.T) {
-	pieces := []string{goodAnswer[:40], goodAnswer[40:41], goodAnswer[41:]}
 	truncated := goodAnswer[:len(goodAnswer)-20]
 	for _, test := range []struct {
 		name    string
@@ -63,25 +63,21 @@ func TestAnswersThatAreUnderstood(t *testing.T) {
 		answers []modeltest.Answer
 		calls   int
 	}{
-		{"in one piece", nil, []modeltest.Answer{modeltest.Whole(goodAnswer)}, 1},
-		{"as a stream that was asked for", streaming, []modeltest.Answer{modeltest.Streams(pieces...)}, 1},
-		{"as a stream that was not asked for", nil, []modeltest.Answer{modeltest.Streams(pieces...)}, 1},
-		{"in one piece though a stream was asked for", streaming, []modeltest.Answer{modeltest.Whole(goodAnswer)}, 1},
-		{"as a stream under a wrong content type", nil, []modeltest.Answer{modeltest.Body("text/plain", streamOf(goodAnswer))}, 1},
+		{"in one piece", nil, []modeltest.Answer{modeltest.Says(goodAnswer)}, 1},
 		{"fenced", nil, []modeltest.Answer{modeltest.Says("```json\n" + goodAnswer + "\n```")}, 1},
 		{"fenced without a language", nil, []modeltest.Answer{modeltest.Says("```\n" + goodAnswer + "\n```\n")}, 1},
 		{"behind thoughts", nil, []modeltest.Answer{modeltest.Says("<think>Is {this} a trap?</think>\n\n" + goodAnswer)}, 1},
 		{"at the second attempt, after a truncated one", nil,
 			[]modeltest.Answer{modeltest.Stops(truncated, openai.FinishReasonLength), modeltest.Says(goodAnswer)}, 2},
 		{"at the second attempt, after an empty one", nil, []modeltest.Answer{modeltest.Says(""), modeltest.Says(goodAnswer)}, 2},
-		{"at the second attempt, after one with talk around it", streaming,
+		{"at the second attempt, after one with talk around it", nil,
 			[]modeltest.Answer{modeltest.Says("Here you are: " + goodAnswer), modeltest.Says(goodAnswer)}, 2},
 		{"at the second attempt, after an answer without choices", nil,
 			[]modeltest.Answer{modeltest.Body("application/json", `{"choices":[]}`), modeltest.Says(goodAnswer)}, 2},
 	} {
 		t.Run(test.name, func(t *testing.T) {
 			client, _ := start(t, test.change, test.answers...)
-			drafts, usage, err := client.Ladder(t.Context(), pier)
+			drafts, usage, err := client.Draft(t.Context(), pier)
 			if err != nil || !slices.Equal(drafts, goodDrafts) {
 				t.Fatalf("got %+v and %v, want the four drafts", drafts, err)
 			}
@@ -92,24 +88,12 @@ func TestAnswersThatAreUnderstood(t *testing.T) {
 	}
 }
 
-func streamOf(content string) string {
-	r := httptest.NewRecorder()
-	modeltest.Streams(content)(r, nil, modeltest.Request{})
-	return strings.TrimPrefix(r.Body.String(), ": thinking\n\n")
-}
-
 // What a server says it cost is counted, of both attempts and in both forms.
 func TestUsageIsCounted(t *testing.T) {
-	for name, change := range map[string]func(*prompts.Config){"whole": nil, "stream": streaming} {
-		t.Run(name, func(t *testing.T) {
-			client, _ := start(t, change, modeltest.Says("no"), modeltest.Says(goodAnswer))
-			_, got, err := client.Ladder(t.Context(), pier)
-			want := prompts.Usage{Calls: 2, PromptTokens: 2 * modeltest.PromptTokens, CompletionTokens: 2 * modeltest.CompletionTokens, Repaired: true}
-			if err != nil || got != want {
-				t.Errorf("got %+v and %v, want %+v", got, err, want)
-			}
-		})
-	}
+	client, _ := start(t, nil, modeltest.Says("no"), modeltest.Says(goodAnswer))
+	_, got, err := client.Draft(t.Context(), pier)
+	require.NoError(t, err)
+	assert.Equal(t, prompts.Usage{Calls: 2, PromptTokens: 2 * modeltest.PromptTokens, CompletionTokens: 2 * modeltest.CompletionTokens, Repaired: true}, got)
 }
 
 // Statuses, after RFC 9110 (Retry-After: section 10.2.3) and, for what servers
@@ -145,19 +129,15 @@ func TestStatuses(t *testing.T) {
 		{"413: too long for the model", modeltest.Status(413), prompts.ErrRejected, 1},
 		{"307 that leads elsewhere", modeltest.Status(307, "Location", "https://elsewhere.invalid/v1"), prompts.ErrRejected, 1},
 	} {
-		for form, change := range map[string]func(*prompts.Config){"whole": nil, "stream": streaming} {
-			t.Run(test.name+"/"+form, func(t *testing.T) {
-				client, _ := start(t, change, test.answer)
-				drafts, usage, err := client.Ladder(t.Context(), pier)
-				if drafts != nil || !sameError(err, test.want) {
-					t.Errorf("got %v and %v, want %v", drafts, err, test.want)
-				}
-				if usage.Calls != test.calls {
-					t.Errorf("got %d calls, want %d", usage.Calls, test.calls)
-				}
-				tellsNothing(t, err)
-			})
-		}
+		t.Run(test.name, func(t *testing.T) {
+			client, _ := start(t, nil, test.answer)
+			drafts, usage, err := client.Draft(t.Context(), pier)
+			if drafts != nil || !sameError(err, test.want) {
+				t.Errorf("got %v and %v, want %v", drafts, err, test.want)
+			}
+			assert.Equal(t, test.calls, usage.Calls)
+			tellsNothing(t, err)
+		})
 	}
 }
 
@@ -177,7 +157,7 @@ func tellsNothing(t *testing.T, err error) {
 		t.Error("no error")
 		return
 	}
-	for _, said := range []string{err.Error(), prompts.Explain(err)} {
+	for _, said := range []string{err.Error(), prompts.Explain(prompts.Ladder, err)} {
 		if said == "" || strings.Contains(said, secretKey) || strings.Contains(said, "bicycle") || strings.Contains(said, "127.0.0.1") {
 			t.Errorf("an error says %q", said)
 		}
@@ -192,9 +172,7 @@ func tellsNothing(t *testing.T, err error) {
 // Answers that break off, never end, or are none.
 func TestAnswersThatNeverCome(t *testing.T) {
 	half := `{"choices":[{"index":0,"message":{"role":"assistant","content":"{`
-	halfStream := streamOf(goodAnswer)[:60]
 	soon := func(c *prompts.Config) { c.Timeout = 100 * time.Millisecond }
-	soonStreaming := func(c *prompts.Config) { soon(c); streaming(c) }
 	quiet := func(_ http.ResponseWriter, r *http.Request, _ modeltest.Request) { <-r.Context().Done() }
 	for _, test := range []struct {
 		name   string
@@ -203,36 +181,25 @@ func TestAnswersThatNeverCome(t *testing.T) {
 		want   error
 	}{
 		{"no answer in time", soon, quiet, prompts.ErrUnavailable},
-		{"no stream in time", soonStreaming, quiet, prompts.ErrUnavailable},
 		{"too slow in the middle of the body", soon, modeltest.Stalls("application/json", half, nil), prompts.ErrUnavailable},
-		{"too slow in the middle of a stream", soonStreaming, modeltest.Stalls("text/event-stream", halfStream, nil), prompts.ErrUnavailable},
-		{"too slow in a stream that nobody asked for", soon, modeltest.Stalls("text/event-stream", halfStream, nil), prompts.ErrUnavailable},
 		{"cut off", nil, modeltest.CutOff("application/json", half), prompts.ErrUnavailable},
-		{"cut off though a stream was asked for", streaming, modeltest.CutOff("application/json", half), prompts.ErrUnavailable},
-		{"a stream cut off", streaming, modeltest.CutOff("text/event-stream", halfStream), prompts.ErrUnavailable},
-		{"a stream that nobody asked for, cut off", nil, modeltest.CutOff("text/event-stream", halfStream), prompts.ErrUnavailable},
-		{"a stream that ends without an end", streaming, modeltest.StreamStarts(goodAnswer), prompts.ErrUnavailable},
-		{"a stream that ends without an end, unasked", nil, modeltest.StreamStarts(goodAnswer), prompts.ErrUnavailable},
-		{"a stream that ends in an error", streaming, modeltest.Body("text/event-stream", "data: {\"error\":{\"message\":\"bicycle\"}}\n\n"), prompts.ErrUnavailable},
-		{"a stream that ends in an error, unasked", nil, modeltest.Body("text/event-stream", "data: {\"error\":{\"message\":\"bicycle\"}}\n\n"), prompts.ErrUnavailable},
 		{"a web page", nil, modeltest.Body("text/html", "<html>Log in to the network</html>"), prompts.ErrUnavailable},
-		{"a web page though a stream was asked for", streaming, modeltest.Body("text/html", "<html>Log in to the network</html>"), prompts.ErrUnavailable},
+		{"a stream that nobody asked for", nil, modeltest.Body("text/event-stream", "data: {}\n\n"), prompts.ErrUnavailable},
 		{"JSON of another kind", nil, modeltest.Body("application/json", `{"choices":"none"}`), prompts.ErrUnavailable},
 		{"nothing at all", nil, modeltest.Body("application/json", ""), prompts.ErrUnavailable},
 		{"a refusal", nil, modeltest.Refuses("bicycles are not for me"), prompts.ErrNoDraft},
 		{"a refusal by a filter", nil, modeltest.Stops("", openai.FinishReasonContentFilter), prompts.ErrNoDraft},
 		{"a refusal in words", nil, modeltest.Says("I'm sorry, but I cannot help with bicycles."), prompts.ErrNoDraft},
-		{"a wish for a tool", streaming, modeltest.CallsTool("post_message"), prompts.ErrNoDraft},
+		{"a wish for a tool", nil, modeltest.CallsTool("post_message"), prompts.ErrNoDraft},
 		{"empty, twice", nil, modeltest.Says(""), prompts.ErrNoDraft},
 		{"truncated JSON, twice", nil, modeltest.Stops(goodAnswer[:99], openai.FinishReasonLength), prompts.ErrNoDraft},
 		{"more than 1 MB", nil, modeltest.Says(strings.Repeat("bicycle ", 1<<17)), prompts.ErrNoDraft},
-		{"more than 1 MB as a stream", streaming, modeltest.Streams(strings.Repeat("bicycle ", 1<<16), strings.Repeat("bicycle ", 1<<16)), prompts.ErrNoDraft},
 		{"more than 1 MB without an end", nil, modeltest.Body("application/json", strings.Repeat(" ", 1<<20+1)), prompts.ErrNoDraft},
 		{"a wording just under 1 MB", nil, modeltest.Says(`{"broader_2":"` + strings.Repeat("bicycle ", 1<<17-200) + `","broader_1":"","narrower_1":"","narrower_2":""}`), prompts.ErrNoDraft},
 	} {
 		t.Run(test.name, func(t *testing.T) {
 			client, _ := start(t, test.change, test.answer)
-			drafts, _, err := client.Ladder(t.Context(), pier)
+			drafts, _, err := client.Draft(t.Context(), pier)
 			if drafts != nil || !errors.Is(err, test.want) {
 				t.Errorf("got %v and %v, want %v", drafts, err, test.want)
 			}
@@ -244,7 +211,7 @@ func TestAnswersThatNeverCome(t *testing.T) {
 func TestServerThatIsNotThere(t *testing.T) {
 	gone := httptest.NewServer(http.NotFoundHandler())
 	gone.Close()
-	_, _, err := newClient(t, gone.URL).Ladder(t.Context(), pier)
+	_, _, err := newClient(t, gone.URL).Draft(t.Context(), pier)
 	if !errors.Is(err, prompts.ErrUnavailable) {
 		t.Errorf("got %v, want %v", err, prompts.ErrUnavailable)
 	}
@@ -255,7 +222,7 @@ func TestServerThatIsNotThere(t *testing.T) {
 func TestCallerGivesUp(t *testing.T) {
 	ctx, cancel := context.WithCancel(t.Context())
 	client, _ := start(t, nil, modeltest.Stalls("application/json", `{"choices":`, cancel))
-	_, usage, err := client.Ladder(ctx, pier)
+	_, usage, err := client.Draft(ctx, pier)
 	if !errors.Is(err, context.Canceled) || errors.Is(err, prompts.ErrUnavailable) {
 		t.Errorf("got %v, want %v", err, context.Canceled)
 	}
@@ -271,7 +238,7 @@ func TestRedirectsAreNotFollowed(t *testing.T) {
 	other := httptest.NewServer(elsewhere)
 	defer other.Close()
 	client, _ := start(t, nil, modeltest.Status(307, "Location", other.URL+"/v1/chat/completions"))
-	if _, _, err := client.Ladder(t.Context(), pier); !errors.Is(err, prompts.ErrRejected) {
+	if _, _, err := client.Draft(t.Context(), pier); !errors.Is(err, prompts.ErrRejected) {
 		t.Errorf("got %v, want %v", err, prompts.ErrRejected)
 	}
 	if n := len(elsewhere.Requests()); n != 0 {
@@ -291,9 +258,9 @@ func TestHandedInClientIsNotChanged(t *testing.T) {
 // The second attempt holds the first answer and the rules it broke, and
 // leaves everything before as it was.
 func TestSecondAttempt(t *testing.T) {
-	poor := strings.Replace(goodAnswer, goodDrafts[2].Text, "Build a bigger ferry for bicycles.", 1)
+	poor := strings.Replace(goodAnswer, goodDrafts[2], "Build a bigger ferry for bicycles.", 1)
 	client, model := start(t, nil, modeltest.Says(poor), modeltest.Says(goodAnswer))
-	if _, _, err := client.Ladder(t.Context(), pier); err != nil {
+	if _, _, err := client.Draft(t.Context(), pier); err != nil {
 		t.Fatal(err)
 	}
 	asked := model.Requests()
@@ -326,7 +293,7 @@ func TestServerWithoutResponseFormats(t *testing.T) {
 		}
 		client, model := start(t, nil, old)
 		for _, calls := range []int{2, 1} {
-			_, usage, err := client.Ladder(t.Context(), pier)
+			_, usage, err := client.Draft(t.Context(), pier)
 			if err != nil || usage.Calls != calls {
 				t.Errorf("%d: got %d calls and %v, want %d", status, usage.Calls, err, calls)
 			}
@@ -343,7 +310,7 @@ func TestRequestShowsWhatIsSent(t *testing.T) {
 	in.Avoid = []string{"Riders of bicycles do not know where they stand at the pier."}
 	client, model := start(t, nil, modeltest.Says(goodAnswer))
 	shown := client.Request(in)
-	if _, _, err := client.Ladder(t.Context(), in); err != nil {
+	if _, _, err := client.Draft(t.Context(), in); err != nil {
 		t.Fatal(err)
 	}
 	asked := model.Requests()[0]
@@ -371,7 +338,7 @@ func TestRequestShowsWhatIsSent(t *testing.T) {
 
 func TestNoKeyIsSentWhenThereIsNone(t *testing.T) {
 	client, model := start(t, func(c *prompts.Config) { c.Key = "" }, modeltest.Says(goodAnswer))
-	if _, _, err := client.Ladder(t.Context(), pier); err != nil {
+	if _, _, err := client.Draft(t.Context(), pier); err != nil {
 		t.Fatal(err)
 	}
 	if h, ok := model.Requests()[0].Header["Authorization"]; ok {
@@ -382,9 +349,9 @@ func TestNoKeyIsSentWhenThereIsNone(t *testing.T) {
 // "Four others" are others.
 func TestFourOthers(t *testing.T) {
 	in := pier
-	in.Avoid = []string{goodDrafts[1].Text}
+	in.Avoid = []string{goodDrafts[1]}
 	client, _ := start(t, nil, modeltest.Says(goodAnswer))
-	_, _, err := client.Ladder(t.Context(), in)
+	_, _, err := client.Draft(t.Context(), in)
 	var none *prompts.NoDraft
 	if !errors.As(err, &none) || !slices.Contains(none.Faults, prompts.Fault{Where: "broader_1", Check: prompts.CheckCopy}) {
 		t.Errorf("got %v, want a copy at broader_1", err)
@@ -394,10 +361,10 @@ func TestFourOthers(t *testing.T) {
 // Where there is nothing to go on, nothing is sent.
 func TestNothingToGoOn(t *testing.T) {
 	client, model := start(t, nil, modeltest.Says(goodAnswer))
-	_, _, ladder := client.Ladder(t.Context(), prompts.LadderInput{Problem: " \n", WhyNow: "now"})
-	_, _, plainer := client.Plainer(t.Context(), prompts.PlainerInput{})
-	_, _, split := client.Split(t.Context(), prompts.SplitInput{})
-	_, _, gist := client.Gist(t.Context(), prompts.GistInput{Assumption: "a", Reasons: []string{"only one", " "}})
+	_, _, ladder := client.Draft(t.Context(), prompts.Input{Kind: prompts.Ladder, Problem: " \n", WhyNow: "now"})
+	_, _, plainer := client.Draft(t.Context(), prompts.Input{Kind: prompts.Plainer})
+	_, _, split := client.Draft(t.Context(), prompts.Input{Kind: prompts.Split})
+	_, _, gist := client.Draft(t.Context(), prompts.Input{Kind: prompts.Gist, Assumption: "a", Reasons: []string{"only one", " "}})
 	for _, err := range []error{ladder, plainer, split, gist} {
 		if !errors.Is(err, prompts.ErrNoDraft) {
 			t.Errorf("got %v, want %v", err, prompts.ErrNoDraft)
@@ -414,8 +381,8 @@ func TestReasonsHaveNoOrder(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	one := client.Request(prompts.GistInput{Assumption: "a", Reasons: []string{"first", "", "second", "third"}, Names: []string{"Zebulon"}})
-	other := client.Request(prompts.GistInput{Assumption: "a", Reasons: []string{"third", "first", "second"}})
+	one := client.Request(prompts.Input{Kind: prompts.Gist, Assumption: "a", Reasons: []string{"first", "", "second", "third"}, Names: []string{"Zebulon"}})
+	other := client.Request(prompts.Input{Kind: prompts.Gist, Assumption: "a", Reasons: []string{"third", "first", "second"}})
 	if one != other || strings.Contains(one, "Zebulon") {
 		t.Errorf("the order shows:\n%s\n%s", one, other)
 	}
@@ -429,16 +396,16 @@ func TestExplain(t *testing.T) {
 		prompts.ErrOff, prompts.ErrUnauthorized, prompts.ErrNoModel, prompts.ErrRejected, prompts.ErrUnavailable, prompts.ErrNoDraft,
 		&prompts.Limited{}, &prompts.Limited{RetryAfter: time.Second}, &prompts.Limited{RetryAfter: 90 * time.Second}, context.Canceled,
 	} {
-		said := prompts.Explain(err)
+		said := prompts.Explain(prompts.Ladder, err)
 		if !strings.HasSuffix(said, ".") || seen[said] {
 			t.Errorf("%v: says %q, which is no sentence or is said of another", err, said)
 		}
 		seen[said] = true
 	}
-	if got := prompts.Explain(&prompts.Limited{RetryAfter: 61 * time.Second}); !strings.Contains(got, "in 2 minutes") {
+	if got := prompts.Explain(prompts.Ladder, &prompts.Limited{RetryAfter: 61 * time.Second}); !strings.Contains(got, "in 2 minutes") {
 		t.Errorf("61 seconds are told as %q", got)
 	}
-	if prompts.Explain(nil) != "" {
+	if prompts.Explain(prompts.Ladder, nil) != "" {
 		t.Error("something is said about nothing")
 	}
 }
@@ -448,21 +415,13 @@ func TestExplain(t *testing.T) {
 func TestDraftsOfBeliefs(t *testing.T) {
 	const belief = "It is 3 times likelier that commuters utilise a space for their bicycle and remunerate us for it."
 	reasons := []string{"My neighbours pay for parking already.", "On our line nobody books anything in advance."}
-	plainer := func(c *prompts.Client) (any, error) {
-		got, _, err := c.Plainer(t.Context(), prompts.PlainerInput{Assumption: belief})
-		return got, err
-	}
-	split := func(c *prompts.Client) (any, error) {
-		got, _, err := c.Split(t.Context(), prompts.SplitInput{Assumption: belief, IsTwo: func(s string) bool { return strings.Contains(s, "and they") }})
-		return got, err
-	}
-	gist := func(c *prompts.Client) (any, error) {
-		got, _, err := c.Gist(t.Context(), prompts.GistInput{Assumption: belief, Reasons: reasons, Names: []string{"Zebulon Okafor", "Will Ng"}})
-		return got, err
-	}
+	isTwo := func(s string) bool { return strings.Contains(s, "and they") }
+	plainer := prompts.Input{Kind: prompts.Plainer, Assumption: belief}
+	split := prompts.Input{Kind: prompts.Split, Assumption: belief, IsTwo: isTwo}
+	gist := prompts.Input{Kind: prompts.Gist, Assumption: belief, Reasons: reasons, Names: []string{"Zebulon Okafor", "Will Ng"}}
 	for _, test := range []struct {
 		rule   string
-		ask    func(*prompts.Client) (any, error)
+		from   prompts.Input
 		answer string
 		fails  prompts.Check // empty: it passes
 	}{
@@ -492,7 +451,7 @@ func TestDraftsOfBeliefs(t *testing.T) {
 	} {
 		t.Run(test.rule, func(t *testing.T) {
 			client, _ := start(t, nil, modeltest.Says(test.answer))
-			got, err := test.ask(client)
+			got, _, err := client.Draft(t.Context(), test.from)
 			var none *prompts.NoDraft
 			switch {
 			case test.fails == "" && err != nil:

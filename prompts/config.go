@@ -4,6 +4,7 @@ import (
 	"net/http"
 	"net/url"
 	"strings"
+	"sync/atomic"
 	"time"
 	"unicode"
 )
@@ -28,24 +29,19 @@ type Config struct {
 	// Timeout bounds each draft in all. 0 means [DefaultTimeout].
 	Timeout time.Duration
 
-	// Stream asks the server to send its answer in pieces, for servers or
-	// proxies that would otherwise be silent for too long. Whichever way a
-	// server answers, it is understood.
-	Stream bool
-
 	// HTTPClient is used for its transport and cookies; nil means
 	// [http.DefaultClient]. The client itself is not changed.
 	HTTPClient *http.Client
 }
 
-// A ConfigError tells which field of a [Config] cannot be used, and the mend.
+// A ConfigError tells which field of a [Config] cannot be used, and how to fix it.
 // It never holds the value: an address may carry a secret.
 type ConfigError struct {
 	Field string // "URL", "Model", "Key" or "Timeout"
-	Mend  string // a sentence
+	Fix   string // a sentence
 }
 
-func (e *ConfigError) Error() string { return "drafting: " + e.Field + ": " + e.Mend }
+func (e *ConfigError) Error() string { return "drafting: " + e.Field + ": " + e.Fix }
 
 // A Client drafts. Any number of goroutines may use one at once; it keeps
 // nothing of what it sends or reads. The nil Client is drafting switched off:
@@ -56,9 +52,8 @@ type Client struct {
 	key     string
 	timeout time.Duration
 	prices  Prices
-	stream  bool
 	http    *http.Client
-	plain   plainMode
+	plain   atomic.Bool // the server takes no response format
 }
 
 // New makes a client. With neither URL nor Model it returns a nil client and
@@ -76,11 +71,14 @@ func New(c Config) (*Client, error) {
 	if c.Timeout == 0 {
 		c.Timeout = DefaultTimeout
 	}
-	return &Client{base: base, model: c.Model, key: c.Key, timeout: c.Timeout, prices: c.Prices, stream: c.Stream, http: sameAddress(c.HTTPClient)}, nil
+	return &Client{base: base, model: c.Model, key: c.Key, timeout: c.Timeout, prices: c.Prices, http: sameAddress(c.HTTPClient)}, nil
 }
 
-// check finds the first fault of a Config that is not off.
+// check finds the first fault of a Config that is not off, and reads its
+// address. It forgives the two slips that documentation invites: a slash at
+// the end, and the path of the call itself.
 func (c Config) check() (*url.URL, error) {
+	u, err := url.Parse(c.URL)
 	switch {
 	case c.URL == "":
 		return nil, &ConfigError{"URL", "A model is named but no server. Give the address of an OpenAI-compatible server, or leave out both."}
@@ -90,15 +88,6 @@ func (c Config) check() (*url.URL, error) {
 		return nil, &ConfigError{"Key", "A key has no spaces, line breaks or letters beyond ASCII. Copy it once more."}
 	case c.Timeout < 0:
 		return nil, &ConfigError{"Timeout", "A time limit cannot be negative. Leave it out for 20 seconds."}
-	}
-	return checkURL(c.URL)
-}
-
-// checkURL reads an address. It forgives the two slips that documentation
-// invites: a slash at the end, and the path of the call itself.
-func checkURL(raw string) (*url.URL, error) {
-	u, err := url.Parse(raw)
-	switch {
 	case err != nil, u.Scheme != "http" && u.Scheme != "https", u.Host == "":
 		return nil, &ConfigError{"URL", "This is no web address. It starts with http:// or https:// and mostly ends in /v1."}
 	case u.User != nil:

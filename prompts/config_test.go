@@ -67,10 +67,10 @@ func TestOff(t *testing.T) {
 	if client.Host() != "" || client.Model() != "" || client.Request(pier) != "" {
 		t.Error("a client that is off names a host, a model or a request")
 	}
-	_, usage, ladder := client.Ladder(t.Context(), pier)
-	_, _, plainer := client.Plainer(t.Context(), prompts.PlainerInput{Assumption: "a"})
-	_, _, split := client.Split(t.Context(), prompts.SplitInput{Assumption: "a"})
-	_, _, gist := client.Gist(t.Context(), prompts.GistInput{Assumption: "a", Reasons: []string{"b", "c"}})
+	_, usage, ladder := client.Draft(t.Context(), pier)
+	_, _, plainer := client.Draft(t.Context(), prompts.Input{Kind: prompts.Plainer, Assumption: "a"})
+	_, _, split := client.Draft(t.Context(), prompts.Input{Kind: prompts.Split, Assumption: "a"})
+	_, _, gist := client.Draft(t.Context(), prompts.Input{Kind: prompts.Gist, Assumption: "a", Reasons: []string{"b", "c"}})
 	_, sheet := prompts.RunSheet(t.Context(), client, prompts.OwnSheet(), nil)
 	for _, err := range []error{ladder, plainer, split, gist, sheet} {
 		if !errors.Is(err, prompts.ErrOff) {

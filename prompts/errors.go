@@ -12,8 +12,6 @@ import (
 // also [*Limited]. None of these errors, nor anything wrapped in them, holds
 // what people wrote, what the server said, or the key. When the caller's own
 // context has ended, the error wraps that context's error instead.
-//
-// Whatever it is, the hand-made way goes on: see [Questions] and [Openings].
 var (
 	// ErrOff: no model is configured.
 	ErrOff = errors.New("drafting is off")
@@ -39,6 +37,9 @@ var (
 	// nothing came that may be shown. The error is a [*NoDraft].
 	ErrNoDraft = errors.New("the model gave no draft that can be shown")
 )
+
+// ours are the errors that a caller may see as they are.
+var ours = []error{ErrUnauthorized, ErrNoModel, ErrRejected, ErrUnavailable, ErrNoDraft}
 
 // Limited is a server that asks for patience (429).
 type Limited struct {
@@ -80,4 +81,60 @@ func faultList(faults []Fault) []string {
 		}
 	}
 	return list
+}
+
+// explanations say to a person what an error means and what can be done. In
+// braces stands what is said of the way by hand.
+var explanations = []struct {
+	err  error
+	says string
+}{
+	{ErrOff, "No model is set up for drafting, and {same}."},
+	{ErrUnauthorized, "The model server does not accept our key. Whoever runs this bot can check the model key; until then, {same}."},
+	{ErrNoModel, "The model server does not know the model, or the address is not quite right. Whoever runs this bot can check the model's name and its address, which mostly ends in /v1."},
+	{ErrRejected, "The model server does not take this request; the text may be too long for the model. A shorter text may work, and {always}."},
+	{ErrNoDraft, "The model's answer did not pass our checks, so it is not shown. You can ask once more, or {instead}."},
+	{ErrUnavailable, "The model server gave no answer in time. You can ask again later; {now}."},
+}
+
+// The way by hand beside a ladder, and where it stands in the form below.
+var (
+	byRungs = strings.NewReplacer(
+		"{same}", "the questions for each rung do the same job", "{always}", "the questions for each rung always do",
+		"{now}", "the questions for each rung work right now", "{instead}", "take the questions for each rung")
+	byField = strings.NewReplacer(
+		"{same}", "the way by hand below does the same job", "{always}", "the way by hand below always does",
+		"{now}", "the way by hand below works right now", "{instead}", "take the way by hand below")
+)
+
+// Explain says to a person, in a plain sentence or two, why there is no draft
+// of a kind and what can be done. It holds nothing secret.
+func Explain(kind string, err error) string {
+	if err == nil {
+		return ""
+	}
+	says := "There is no draft this time. You can ask once more, or {instead}."
+	for _, e := range explanations {
+		if errors.Is(err, e.err) {
+			says = e.says
+		}
+	}
+	if busy := (*Limited)(nil); errors.As(err, &busy) {
+		says = "The model server is busy. You can ask again " + busy.when() + "; {now}."
+	}
+	if kind == Ladder {
+		return byRungs.Replace(says)
+	}
+	return byField.Replace(says)
+}
+
+func (e *Limited) when() string {
+	switch minutes := int((e.RetryAfter + time.Minute - 1) / time.Minute); minutes {
+	case 0:
+		return "later"
+	case 1:
+		return "in a minute"
+	default:
+		return fmt.Sprintf("in %d minutes", minutes)
+	}
 }

@@ -75,22 +75,18 @@ func load[T any](t *testing.T, name string) T {
 // ask makes the draft that an attempt is about, with the attempt in it.
 func (a attempt) ask(t *testing.T, client *prompts.Client, c carrier) (shown any, err error) {
 	t.Helper()
-	ctx := t.Context()
-	switch a.Task {
-	case "plainer":
-		shown, _, err = client.Plainer(ctx, prompts.PlainerInput{Assumption: c.Assumption + " " + a.Text})
-	case "split":
-		shown, _, err = client.Split(ctx, prompts.SplitInput{Assumption: c.Assumption + " " + a.Text})
-	case "gist":
-		shown, _, err = client.Gist(ctx, prompts.GistInput{Assumption: c.Assumption, Reasons: append(slices.Clone(c.Reasons), a.Text)})
-	default:
-		shown, _, err = client.Ladder(ctx, a.ladder(c))
-	}
-	return shown, err
+	text, _, err := client.Draft(t.Context(), a.input(c))
+	return text, err
 }
 
-func (a attempt) ladder(c carrier) prompts.LadderInput {
-	in := prompts.LadderInput{Problem: c.Problem, WhyNow: c.WhyNow}
+func (a attempt) input(c carrier) prompts.Input {
+	switch a.Task {
+	case prompts.Plainer, prompts.Split:
+		return prompts.Input{Kind: a.Task, Assumption: c.Assumption + " " + a.Text}
+	case prompts.Gist:
+		return prompts.Input{Kind: prompts.Gist, Assumption: c.Assumption, Reasons: append(slices.Clone(c.Reasons), a.Text)}
+	}
+	in := prompts.Input{Kind: prompts.Ladder, Problem: c.Problem, WhyNow: c.WhyNow}
 	switch a.Into {
 	case "why_now":
 		in.WhyNow += " " + a.Text

@@ -26,7 +26,7 @@ func TestParsePrices(t *testing.T) {
 // A draft that took two attempts costs both.
 func TestCostOfADraft(t *testing.T) {
 	client, _ := start(t, func(c *prompts.Config) { c.Prices = prompts.Prices{Prompt: 2, Completion: 10} }, modeltest.Says("no"), modeltest.Says(goodAnswer))
-	_, got, err := client.Ladder(t.Context(), pier)
+	_, got, err := client.Draft(t.Context(), pier)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -236,14 +236,3 @@ Wordings that people would see, by line of the sheet
 		t.Errorf("got\n%s\nwant\n%s", got, want)
 	}
 }
-
-func TestSheetsThatAreBroken(t *testing.T) {
-	for name, raw := range map[string]string{
-		"empty": "", "no statements": "version: 1", "a key that is not known": "version: 1\nstatement: []",
-		"no problem": "statements: [{id: x}]", "no id": "statements: [{problem: x}]", "no YAML": "statements: [",
-	} {
-		if s, err := prompts.ParseSheet([]byte(raw)); err == nil {
-			t.Errorf("%s: read as %+v", name, s)
-		}
-	}
-}

@@ -17,8 +17,8 @@ const (
 	fewestRunningLetters = 6
 )
 
-// statesIn tells whether a text states something in so many sentences.
-func statesIn(text string, n int) bool {
+// states tells whether a text states something.
+func states(text string) bool {
 	letters, need := 0, fewestLetters
 	for _, r := range text {
 		if unicode.IsLetter(r) {
@@ -28,12 +28,7 @@ func statesIn(text string, n int) bool {
 	if running(text) {
 		need = fewestRunningLetters
 	}
-	return letters >= need && len(sentencesOf(text)) == n && !asks(text) && !isItem(text)
-}
-
-// tooLong tells whether a text is longer than so many sentences may be.
-func tooLong(text string, sentences int) bool {
-	return utf8.RuneCountInString(text) > LongestSentence*sentences
+	return letters >= need && !asks(text) && !isItem(text)
 }
 
 // enders end a sentence in the scripts that mark it.

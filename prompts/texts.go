@@ -5,82 +5,69 @@ import (
 	"encoding/json"
 	"fmt"
 	"strings"
-
-	"go.yaml.in/yaml/v3"
 )
 
-// texts/*.md are the prompt texts, each under a note; texts/*.schema.json are
-// the shapes of their answers, for servers that can hold a model to one.
+// texts/*.md are the prompt texts, each under a note for people;
+// texts/*.schema.json are the shapes of their answers, for servers that can
+// hold a model to one. Tests hold that each file can be read, so a fault in
+// one is a bug.
 //
 //go:embed texts
 var files embed.FS
 
-// A Text is one prompt text with the note that stands above it.
-type Text struct {
-	Name    string `yaml:"name"`    // of the file, without its ending
-	Version int    `yaml:"version"` // from 1; goes up with every change to the body
-	Purpose string `yaml:"purpose"` // what it is for
-	Inputs  string `yaml:"inputs"`  // what is put into it, or sent with it
-	Output  string `yaml:"output"`  // what answer it asks for
-
-	Body   string          `yaml:"-"` // what is sent
-	Schema json.RawMessage `yaml:"-"` // of the answer, a JSON schema; nil where it asks for none
+// A promptText is what is sent.
+type promptText struct {
+	name   string          // of the file, without its ending
+	body   string          // without the note
+	schema json.RawMessage // of the answer, a JSON schema; nil where it asks for none
 }
 
-// Texts lists every prompt text that the package can send, so that whoever
-// runs a model can read them in one place.
-func Texts() []Text {
-	var all []Text
-	for _, name := range []string{"ladder", "plainer", "split", "gist", "material", "repair"} {
-		all = append(all, mustText(name))
+// allTexts are the prompt texts that the package can send. None of them comes
+// back in a draft.
+var allTexts = readTexts("ladder", "plainer", "split", "gist", "material", "repair")
+
+func readTexts(names ...string) (all []promptText) {
+	for _, name := range names {
+		_, body, ok := cutNote(embedded(name + ".md"))
+		if !ok {
+			panic(fmt.Sprintf("prompts: text %q has no note", name))
+		}
+		schema, err := files.ReadFile("texts/" + name + ".schema.json")
+		if err != nil {
+			schema = nil // it asks for no answer of its own
+		}
+		all = append(all, promptText{name, body, schema})
 	}
 	return all
 }
 
-// bodies are all texts: none of them comes back in a draft.
-func bodies() string {
-	var all strings.Builder
-	for _, t := range Texts() {
-		all.WriteString(t.Body + "\n")
-	}
-	return all.String()
-}
-
-// mustText reads an embedded text. That each one can be read is held by a
-// test, so a fault here is a bug.
-func mustText(name string) Text {
-	raw, err := files.ReadFile("texts/" + name + ".md")
-	if err != nil {
-		panic(fmt.Sprintf("prompts: text %q: %v", name, err))
-	}
-	t, err := parseText(string(raw))
-	if err != nil {
-		panic(fmt.Sprintf("prompts: text %q: %v", name, err))
-	}
-	if schema, err := files.ReadFile("texts/" + name + ".schema.json"); err == nil {
-		t.Schema = schema
-	}
-	return t
-}
-
-// parseText takes the note, between two lines of dashes, off a text.
-func parseText(raw string) (Text, error) {
+// cutNote takes the note, between two lines of dashes, off a text.
+func cutNote(raw string) (note, body string, ok bool) {
 	const rule = "---\n"
-	rest, ok := strings.CutPrefix(raw, rule)
+	rest, opened := strings.CutPrefix(raw, rule)
 	note, body, closed := strings.Cut(rest, "\n"+rule)
-	if !ok || !closed {
-		return Text{}, fmt.Errorf("no note between two lines of ---")
+	return note, strings.TrimSpace(body), opened && closed
+}
+
+func embedded(name string) string {
+	raw, err := files.ReadFile("texts/" + name)
+	if err != nil {
+		panic(fmt.Sprintf("prompts: %v", err))
 	}
-	var t Text
-	if err := yaml.Unmarshal([]byte(note), &t); err != nil {
-		return Text{}, fmt.Errorf("note: %w", err)
+	return string(raw)
+}
+
+func textNamed(name string) promptText {
+	for _, t := range allTexts {
+		if t.name == name {
+			return t
+		}
 	}
-	t.Body = strings.TrimSpace(body)
-	return t, nil
+	panic(fmt.Sprintf("prompts: there is no text %q", name))
 }
 
 // fill puts a value into the place that a text has for it. What is put in is
 // not looked at again, so it cannot open a place of its own.
-func (t Text) fill(place, value string) string {
-	return strings.Replace(t.Body, "{{"+place+"}}", value, 1)
+func (t promptText) fill(place, value string) string {
+	return strings.Replace(t.body, "{{"+place+"}}", value, 1)
 }

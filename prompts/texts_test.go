@@ -8,25 +8,41 @@ import (
 	"slices"
 	"strings"
 	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+	"go.yaml.in/yaml/v3"
 )
+
+// A note stands above each prompt text, for people.
+type note struct {
+	Name, Purpose, Inputs, Output string
+	Version                       int // from 1; goes up with every change to the body
+}
+
+func noteOf(t *testing.T, x promptText) (n note) {
+	t.Helper()
+	raw, _, ok := cutNote(embedded(x.name + ".md"))
+	require.True(t, ok, x.name)
+	require.NoError(t, yaml.Unmarshal([]byte(raw), &n), x.name)
+	return n
+}
 
 // Every text has its whole note, and no file is left out.
 func TestTextsHaveNotes(t *testing.T) {
 	listed := map[string]bool{}
-	for _, x := range Texts() {
-		listed[x.Name+".md"] = true
-		if x.Version < 1 || x.Purpose == "" || x.Inputs == "" || x.Output == "" || x.Body == "" {
-			t.Errorf("%q has a gap in its note: %+v", x.Name, x)
+	for _, x := range allTexts {
+		listed[x.name+".md"] = true
+		n := noteOf(t, x)
+		assert.Equal(t, x.name, n.Name)
+		for _, part := range []string{n.Purpose, n.Inputs, n.Output, x.body} {
+			assert.NotEmpty(t, part, "a gap in the note of %q: %+v", x.name, n)
 		}
 	}
 	all, err := files.ReadDir("texts")
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	for _, f := range all {
-		if strings.HasSuffix(f.Name(), ".md") && !listed[f.Name()] {
-			t.Errorf("%s is not listed by Texts", f.Name())
-		}
+		assert.True(t, listed[f.Name()] || !strings.HasSuffix(f.Name(), ".md"), "%s is never sent", f.Name())
 	}
 }
 
@@ -40,19 +56,9 @@ func TestVersionsGoUp(t *testing.T) {
 		"material": "1 dd827b4cc290",
 		"repair":   "1 89087bfa27a0",
 	}
-	for _, x := range Texts() {
-		if got := fmt.Sprintf("%d %.6x", x.Version, sha256.Sum256([]byte(x.Body))); got != want[x.Name] {
-			t.Errorf("%q: %q, was %q; if its body changed, raise its version", x.Name, got, want[x.Name])
-		}
-	}
-}
-
-// Notes that cannot be read are told.
-func TestNotesThatAreBroken(t *testing.T) {
-	for _, raw := range []string{"", "body", "---\nname: x\nbody", "---\nname: [\n---\nbody"} {
-		if x, err := parseText(raw); err == nil {
-			t.Errorf("%q is read as %+v", raw, x)
-		}
+	for _, x := range allTexts {
+		got := fmt.Sprintf("%d %.6x", noteOf(t, x).Version, sha256.Sum256([]byte(x.body)))
+		assert.Equal(t, want[x.name], got, "%q: if its body changed, raise its version", x.name)
 	}
 }
 
@@ -63,42 +69,40 @@ func TestSchemasFitTheAnswers(t *testing.T) {
 		"ladder":  {"broader_2", "broader_1", "narrower_1", "narrower_2"},
 		"plainer": {"plain"}, "split": {"parts"}, "gist": {"gist"},
 	} {
-		text := mustText(name)
+		text := textNamed(name)
 		var schema struct {
 			Type       string
 			Properties map[string]any
 			Required   []string
 			Additional bool `json:"additionalProperties"`
 		}
-		if err := json.Unmarshal(text.Schema, &schema); err != nil {
+		if err := json.Unmarshal(text.schema, &schema); err != nil {
 			t.Fatalf("%s: %v", name, err)
 		}
 		if schema.Type != "object" || schema.Additional || !slices.Equal(schema.Required, fields) || len(schema.Properties) != len(fields) {
 			t.Errorf("%s: the schema is %+v, want exactly the fields %v", name, schema, fields)
 		}
 		for _, f := range fields {
-			if schema.Properties[f] == nil || !strings.Contains(text.Body, `"`+f+`"`) {
+			if schema.Properties[f] == nil || !strings.Contains(text.body, `"`+f+`"`) {
 				t.Errorf("%s: %s is missing in the schema or the text", name, f)
 			}
 		}
 	}
-	var rungFields []string
-	for _, r := range rungs() {
-		rungFields = append(rungFields, r.field)
-	}
-	if want := mustText("ladder"); !strings.Contains(string(want.Schema), strings.Join(rungFields, `", "`)) {
-		t.Errorf("the rungs %v are not those of the schema", rungFields)
+	for name, k := range kinds {
+		for _, f := range append(k.fields, k.list) {
+			assert.Contains(t, string(textNamed(name).schema), f, name)
+		}
 	}
 }
 
-// This room knows the mathematics, and nothing else of ours: no kickoff, no
+// The package knows the mathematics, and nothing else of ours: no kickoff, no
 // chat platform, no store.
 func TestImports(t *testing.T) {
 	pkg, err := build.ImportDir(".", 0)
 	if err != nil {
 		t.Fatal(err)
 	}
-	allowed := []string{"soundings/engine", "github.com/sashabaranov/go-openai", "go.yaml.in/yaml/v3"}
+	allowed := []string{"soundings/engine", "github.com/sashabaranov/go-openai", "go.yaml.in/yaml/v3", "golang.org/x/text/unicode/norm"}
 	for _, path := range pkg.Imports {
 		first, _, _ := strings.Cut(path, "/")
 		foreign := strings.Contains(first, ".") || first == "soundings"

@@ -1,45 +1,40 @@
 package prompts
 
 import (
-	"maps"
 	"slices"
 	"strings"
 	"unicode"
+	"unicode/utf8"
+
+	"golang.org/x/text/unicode/norm"
+
+	"soundings/engine"
 )
 
-// spaced brings a text to lower-case words with one space between and around
-// them, so that phrases can be looked up in it. Everything but letters, their
-// marks and digits parts words; "don't" becomes "don t". Vowel points of
-// Arabic and Hebrew are left out, since they are optional there.
-func spaced(text string) string {
-	var b strings.Builder
-	b.WriteByte(' ')
-	gap := true
-	for _, r := range text {
-		switch {
-		case pointing(r):
-		case unicode.IsLetter(r), unicode.IsMark(r), unicode.IsDigit(r):
-			b.WriteRune(unicode.ToLower(r))
-			gap = false
-		case !gap:
-			b.WriteByte(' ')
-			gap = true
+// partOfWord tells what words consist of.
+func partOfWord(r rune) bool { return unicode.IsLetter(r) || unicode.IsMark(r) || unicode.IsDigit(r) }
+
+// wordsOf are the words of a text in lower case. Everything but letters, marks and digits parts words; what is not
+// seen does not.
+func wordsOf(text string) []string {
+	return strings.FieldsFunc(without(norm.NFC.String(text), unicode.Cf), func(r rune) bool { return !partOfWord(r) })
+}
+
+// folded is a text without accents, points, and letters dressed up as others,
+// so that none of these hides a word.
+func folded(text string) string { return without(norm.NFKD.String(text), unicode.Mn, unicode.Cf) }
+
+func without(text string, dropped ...*unicode.RangeTable) string {
+	return strings.Map(func(r rune) rune {
+		if unicode.In(r, dropped...) {
+			return -1
 		}
-	}
-	if !gap {
-		b.WriteByte(' ')
-	}
-	return b.String()
+		return unicode.ToLower(r)
+	}, text)
 }
 
-// pointing tells the optional marks of Hebrew and Arabic, and what is written
-// without being seen.
-func pointing(r rune) bool {
-	return r >= 0x0591 && r <= 0x05c7 && unicode.IsMark(r) || r >= 0x064b && r <= 0x065f || r == 0x0640 ||
-		unicode.Is(unicode.Cf, r)
-}
-
-func wordsOf(text string) []string { return strings.Fields(spaced(text)) }
+// packed is a text without what parts its words, for scripts without spaces.
+func packed(text string) string { return strings.Join(wordsOf(text), "") }
 
 // runningScripts write without spaces between words.
 var runningScripts = []*unicode.RangeTable{
@@ -50,10 +45,10 @@ func running(word string) bool {
 	return strings.ContainsFunc(word, func(r rune) bool { return unicode.In(r, runningScripts...) })
 }
 
-// meanings are the words of a text that say what it is about: not those of
-// grammar, nor the very short. Where no spaces part words, pairs of letters
-// stand in for them.
-func meanings(text string) []string {
+// meanings are the words of a text, each once, that have so many letters: the
+// shorter ones mostly carry grammar. Words with letters beyond ASCII count from
+// three on, and where no spaces part words, pairs of letters stand in for them.
+func meanings(text string, letters int) []string {
 	var out []string
 	for _, w := range wordsOf(text) {
 		runes := []rune(w)
@@ -62,11 +57,12 @@ func meanings(text string) []string {
 			for i := range len(runes) - 1 {
 				out = append(out, string(runes[i:i+2]))
 			}
-		case len(runes) > 2 && !isGrammar(w):
+		case len(runes) >= letters, len(runes) > 2 && len(w) > len(runes):
 			out = append(out, w)
 		}
 	}
-	return out
+	slices.Sort(out)
+	return slices.Compact(out)
 }
 
 // akin tells whether two words have a stem in common: they start with the
@@ -78,17 +74,17 @@ func akin(a, b string) bool {
 	}
 	ar, br := []rune(a), []rune(b)
 	same, stem := 0, 4
-	for same < min(len(ar), len(br)) && ar[same] == br[same] {
-		same++
-	}
 	if unicode.Is(unicode.Hangul, ar[0]) {
 		stem = 2
+	}
+	for same < min(len(ar), len(br)) && ar[same] == br[same] {
+		same++
 	}
 	return same >= stem && 5*same >= 3*max(len(ar), len(br))
 }
 
-// coverage is the share, 0 to 1, of words that have their like among others.
-func coverage(words, others []string) float64 {
+// share is the part, 0 to 1, of some words that have their like among others.
+func share(words, others []string) float64 {
 	if len(words) == 0 {
 		return 0
 	}
@@ -101,92 +97,81 @@ func coverage(words, others []string) float64 {
 	return float64(found) / float64(len(words))
 }
 
-// A phrasebook is phrases in several languages. Some words mean something
-// else in another language ("du" is German for you, and French for of the):
-// those count only where the text seems to be in theirs.
-type phrasebook struct {
-	sure []string            // as spaced writes them, or parts of words
-	own  map[string][]string // by language
-}
+// quotedLetters are what a quotation has at least. It counts where the words
+// of a script are not told apart, and each letter is a word.
+const quotedLetters = 12
 
-// phrases reads a list: a line for each language, "code: phrase, phrase, …".
-// A phrase after ? counts only in its language; one after ~ also inside words.
-func phrases(list string) phrasebook {
-	book := phrasebook{own: map[string][]string{}}
-	for line := range strings.Lines(list) {
-		code, rest, _ := strings.Cut(strings.TrimSpace(line), ":")
-		for entry := range strings.SplitSeq(rest, ",") {
-			entry = strings.TrimSpace(entry)
-			if own, ok := strings.CutPrefix(entry, "?"); ok {
-				book.own[code] = append(book.own[code], spaced(own))
-			} else if inner, ok := strings.CutPrefix(entry, "~"); ok {
-				book.sure = append(book.sure, strings.TrimSpace(spaced(inner)))
-			} else if entry != "" {
-				book.sure = append(book.sure, spaced(entry))
+// quotes tells whether so many words in a row of a text also stand in another,
+// and in none of those that everybody may quote.
+func quotes(text, other string, n int, free ...string) bool {
+	words, theirs, ours := lettered(text), strings.Join(lettered(other), " ")+" ", strings.Join(lettered(strings.Join(free, " ")), " ")+" "
+	for i := range words {
+		run, letters := "", 0
+		for j, w := range words[i:] {
+			run, letters = run+w+" ", letters+utf8.RuneCountInString(w)
+			if j+1 >= n && letters >= quotedLetters {
+				if strings.Contains(" "+theirs, " "+run) && !strings.Contains(" "+ours, " "+run) {
+					return true
+				}
+				break
 			}
 		}
 	}
-	return book
+	return false
 }
 
-// in tells whether one of the phrases stands in the text.
-func (b phrasebook) in(text string) bool {
-	words := spaced(text)
-	return slices.ContainsFunc(b.of(text), func(phrase string) bool { return strings.Contains(words, phrase) })
-}
-
-// starts tells whether the text, or a part of it after a full stop, colon,
-// semicolon, dash or bracket, starts with one of the phrases.
-func (b phrasebook) starts(text string) bool {
-	phrases := b.of(text)
-	return slices.ContainsFunc(strings.FieldsFunc(text, partsClauses), func(clause string) bool {
-		words := strings.TrimLeft(spaced(clause), " ")
-		return slices.ContainsFunc(phrases, func(phrase string) bool {
-			return strings.HasPrefix(words, strings.TrimLeft(phrase, " "))
-		})
-	})
-}
-
-func partsClauses(r rune) bool {
-	return strings.ContainsRune(";:–—(.!?：；（。！？؛،؟।", r)
-}
-
-// foreignTo finds a phrase in the text that none of the others holds.
-func (b phrasebook) foreignTo(text string, others []string) bool {
-	words, known := spaced(text), spaced(strings.Join(others, " . "))
-	return slices.ContainsFunc(b.of(text), func(phrase string) bool {
-		return strings.Contains(words, phrase) && !strings.Contains(known, phrase)
-	})
-}
-
-// of gives the phrases that count in a text: with those of its language; with
-// those of all, when nothing tells the language.
-func (b phrasebook) of(text string) []string {
-	all := slices.Clone(b.sure)
-	codes := languagesOf(text)
-	if len(codes) == 0 {
-		codes = slices.Collect(maps.Keys(b.own))
+// lettered are the words of a text, and each letter of a script without
+// spaces by itself.
+func lettered(text string) (out []string) {
+	for _, w := range wordsOf(text) {
+		if running(w) {
+			out = append(out, strings.Split(w, "")...)
+		} else {
+			out = append(out, w)
+		}
 	}
-	for _, code := range codes {
-		all = append(all, b.own[code]...)
+	return out
+}
+
+// sameLanguage tells whether a text seems to be in the language of the
+// original. It knows no language: a text in the same script and alphabet that
+// has a word of the material, or is like it, passes.
+func sameLanguage(text, original, about string) bool {
+	return !otherScript(text, original) && !otherAlphabet(text, original) &&
+		(share(lettered(text), lettered(about)) > 0 || engine.Similarity(text, about) >= likeness)
+}
+
+// otherScript finds letters of a script that the original has not. Latin ones
+// are taken anywhere: names and units are written so.
+func otherScript(text, original string) bool {
+	known := scriptsOf(original)
+	for name := range scriptsOf(text) {
+		if !known[name] && name != "Latin" {
+			return true
+		}
+	}
+	return false
+}
+
+// scriptsOf names the scripts of a text; kana are one.
+func scriptsOf(text string) map[string]bool {
+	all := map[string]bool{}
+	for name, table := range unicode.Scripts {
+		if strings.ContainsFunc(text, func(r rune) bool { return unicode.IsLetter(r) && unicode.Is(table, r) }) {
+			all[strings.Replace(name, "Katakana", "Hiragana", 1)] = true
+		}
 	}
 	return all
 }
 
-// hasStart tells whether a text has a word that starts with one of the list.
-func hasStart(text string, list []string) bool {
-	words := spaced(text)
-	return slices.ContainsFunc(list, func(w string) bool { return strings.Contains(words, strings.TrimRight(spaced(w), " ")) })
-}
+// apart are letters by which alphabets of one script are told: whoever has one
+// of a row has none of the other.
+var apart = [][2]string{{"іїєґ", "ыэёъ"}, {"ыэёъ", "іїєґ"}}
 
-// hasWord tells whether a text has one of the words, or its plural in -s;
-// several words in a row may stand for one.
-func hasWord(text string, list []string) bool {
-	words := spaced(text)
-	return slices.ContainsFunc(list, func(w string) bool {
-		return strings.Contains(words, spaced(w)) || strings.Contains(words, spaced(w+"s"))
+// otherAlphabet finds a text in another alphabet than the original's, such as
+// Ukrainian for Russian.
+func otherAlphabet(text, original string) bool {
+	return slices.ContainsFunc(apart, func(row [2]string) bool {
+		return strings.ContainsAny(strings.ToLower(text), row[0]) && strings.ContainsAny(strings.ToLower(original), row[1])
 	})
 }
-
-// partOfWord tells what words consist of.
-func partOfWord(r rune) bool { return unicode.IsLetter(r) || unicode.IsMark(r) || unicode.IsDigit(r) }

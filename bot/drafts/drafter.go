@@ -21,14 +21,8 @@ type Drafter interface {
 	// Request shows to the letter what a draft from this input would send.
 	Request(in prompts.Input) string
 
-	// Ladder gives drafts for the levels +2, +1, -1 and -2, or none.
-	Ladder(ctx context.Context, in prompts.LadderInput) ([]prompts.Draft, prompts.Usage, error)
-
-	// Plainer words an assumption more plainly, Split takes one apart, Gist
-	// sums up reasons.
-	Plainer(ctx context.Context, in prompts.PlainerInput) (string, prompts.Usage, error)
-	Split(ctx context.Context, in prompts.SplitInput) ([]string, prompts.Usage, error)
-	Gist(ctx context.Context, in prompts.GistInput) (string, prompts.Usage, error)
+	// Draft gives the texts of a draft, or none and an error.
+	Draft(ctx context.Context, in prompts.Input) ([]string, prompts.Usage, error)
 }
 
 // Terms say where drafts would come from; the zero Terms that there are none.

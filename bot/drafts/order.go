@@ -1,9 +1,6 @@
 package drafts
 
 import (
-	"context"
-
-	"soundings/bot/screens"
 	"soundings/flows"
 	"soundings/prompts"
 )
@@ -32,119 +29,21 @@ func (o Order) Kind() string {
 	return o.What
 }
 
-// Form is the one that shows what came.
-func (o Order) Form() string {
-	if o.Kind() == flows.DraftLadder {
-		return "draft.use"
-	}
-	return "draft." + o.Kind() + ".use"
-}
-
-// Stage is the one in which what comes is of use.
-func (o Order) Stage() flows.Stage {
-	switch o.Kind() {
-	case flows.DraftPlainer, flows.DraftSplit:
-		return flows.StageAssumptions
-	case flows.DraftGist:
-		return flows.StageRating
-	}
-	return flows.StageFraming
-}
-
-// Timely reports whether a draft could still be used. The model is not asked
-// for nothing.
-func (o Order) Timely(k flows.Kickoff) bool {
-	switch o.Kind() {
-	case flows.DraftPlainer, flows.DraftSplit:
-		return k.Changeable(o.About, o.Who)
-	case flows.DraftGist:
-		return k.Stage != flows.StageEnded
-	}
-	return k.Stage == flows.StageFraming && k.Window.Phase == flows.PhaseOpen
-}
-
-// Asks counts the requests of this kind, so that the fields of one form are
-// not those of another.
-func (o Order) Asks(k flows.Kickoff) int {
-	switch o.Kind() {
-	case flows.DraftPlainer, flows.DraftSplit:
-		return k.BeliefDrafts[o.Who]
-	case flows.DraftGist:
-		return k.GistDrafts
-	}
-	return k.Framing.Drafts
-}
-
-// Ask asks the model.
-func (o Order) Ask(ctx context.Context, d Drafter, k flows.Kickoff) (drafts []string, usage prompts.Usage, err error) {
-	one := func(text string, usage prompts.Usage, err error) ([]string, prompts.Usage, error) {
-		return []string{text}, usage, err
-	}
-	switch in := InputOf(k, o.Kind(), o.About).(type) {
-	case prompts.PlainerInput:
-		return one(d.Plainer(ctx, in))
-	case prompts.SplitInput:
-		return d.Split(ctx, in)
-	case prompts.GistInput:
-		return one(d.Gist(ctx, in))
-	case prompts.LadderInput:
-		in.Avoid = screens.Args{Drafts: o.Offered}.Offered()
-		var four []prompts.Draft
-		four, usage, err = d.Ladder(ctx, in)
-		for _, draft := range four {
-			drafts = append(drafts, draft.Text)
-		}
-	}
-	return drafts, usage, err
-}
-
-// Explain says why there is no draft, with the way by hand that stands below.
-func (o Order) Explain(err error) string {
-	if o.Kind() == flows.DraftLadder {
-		return prompts.Explain(err)
-	}
-	return prompts.ExplainText(err)
-}
-
 // InputOf is all that is ever sent of a kickoff.
 func InputOf(k flows.Kickoff, what, about string) prompts.Input {
+	if what == flows.DraftLadder {
+		return prompts.Input{Kind: what, Problem: k.Brief.Problem, WhyNow: k.Brief.Why}
+	}
 	a, _ := k.Assumption(about)
+	in := prompts.Input{Kind: what, Assumption: a.Text}
 	switch what {
-	case flows.DraftPlainer:
-		return prompts.PlainerInput{Assumption: a.Text}
 	case flows.DraftSplit:
-		return prompts.SplitInput{Assumption: a.Text, IsTwo: func(text string) bool { return len(flows.Halves(text)) > 0 }}
+		in.IsTwo = func(text string) bool { return len(flows.Halves(text)) > 0 }
 	case flows.DraftGist:
-		in := prompts.GistInput{Assumption: a.Text, Reasons: k.UnsignedReasons(about)}
+		in.Reasons = k.UnsignedReasons(about)
 		for _, person := range k.People {
 			in.Names = append(in.Names, person.Name)
 		}
-		return in
 	}
-	return prompts.LadderInput{Problem: k.Brief.Problem, WhyNow: k.Brief.Why}
-}
-
-// AskFor is the intent to ask for drafts; AskedFor reads it.
-func AskFor(what, about string, who flows.UserID) flows.Intent {
-	switch what {
-	case flows.DraftPlainer, flows.DraftSplit:
-		return flows.AskBeliefDraft{By: flows.By{Who: who}, What: what, Assumption: about}
-	case flows.DraftGist:
-		return flows.AskGist{ByLead: flows.ByLead{Who: who}, Assumption: about}
-	}
-	return flows.AskDrafts{ByLead: flows.ByLead{Who: who}, What: flows.DraftLadder}
-}
-
-// AskedFor is what an intent asks to be drafted, and about which assumption;
-// empty where it asks for nothing of the kind.
-func AskedFor(in flows.Intent) (what, about string) {
-	switch in := in.(type) {
-	case flows.AskDrafts:
-		return in.What, ""
-	case flows.AskBeliefDraft:
-		return in.What, in.Assumption
-	case flows.AskGist:
-		return flows.DraftGist, in.Assumption
-	}
-	return "", ""
+	return in
 }

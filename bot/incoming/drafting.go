@@ -1,6 +1,7 @@
 package incoming
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"slices"
@@ -94,7 +95,7 @@ func (in interaction) otherDrafts(ctx context.Context, args string) error {
 	if err != nil {
 		return fmt.Errorf("%w: %w", errUnreadable, err)
 	}
-	ask := drafts.AskFor(pressed.Choice, pressed.Assumption, r.page.Viewer)
+	ask := flows.AskFor(cmp.Or(pressed.Choice, flows.DraftLadder), pressed.Assumption, r.page.Viewer)
 	if err := in.Kickoffs.Do(ctx, r.key, ask, kickoffs.Origin{Delivery: r.delivery}); err != nil {
 		return r.tell(ctx, err)
 	}
@@ -106,8 +107,13 @@ func (in interaction) otherDrafts(ctx context.Context, args string) error {
 
 // orderDrafts sees that a model is asked, where that is what was wanted.
 func (r *request) orderDrafts(ctx context.Context, view string, in flows.Intent) error {
-	what, about := drafts.AskedFor(in)
-	if what == "" {
+	var what, about string
+	switch in := in.(type) {
+	case flows.AskDraft:
+		what, about = in.What, in.Assumption
+	case flows.AskBeliefDraft:
+		what, about = in.What, in.Assumption
+	default:
 		return nil
 	}
 	order := drafts.Order{Who: r.page.Viewer, View: view, What: what, About: about}

@@ -31,7 +31,7 @@ func (r *run) draft(ctx context.Context) error {
 		return err
 	}
 	first := !r.Draft.Asked()
-	if first && r.Draft.Timely(k) {
+	if first && k.DraftUseful(r.Draft.Kind(), r.Draft.About, r.Draft.Who) { // the model is not asked for nothing
 		if err := r.askModel(ctx, k); err != nil {
 			return err
 		}
@@ -57,16 +57,19 @@ func pauseOf(err error) time.Duration {
 // is stopping: somebody else has to ask.
 func (r *run) askModel(ctx context.Context, k flows.Kickoff) error {
 	texts, usage, err := []string(nil), prompts.Usage{}, prompts.ErrOff
+	what := r.Draft.Kind()
 	if r.Drafter != nil {
-		texts, usage, err = r.Draft.Ask(ctx, r.Drafter, k)
+		in := drafts.InputOf(k, what, r.Draft.About)
+		in.Avoid = screens.Args{Drafts: r.Draft.Offered}.Offered()
+		texts, usage, err = r.Drafter.Draft(ctx, in)
 	}
 	if gone := ctx.Err(); gone != nil {
 		return fmt.Errorf("ask for drafts: %w", gone)
 	}
-	r.Metrics.Drafted(r.Draft.Kind(), usage, err)
+	r.Metrics.Drafted(what, usage, err)
 	if err != nil {
-		r.Logger.Info("no drafts came", "kickoff", k.ID, "what", r.Draft.Kind(), "error", err)
-		r.Draft.Why = r.Draft.Explain(err)
+		r.Logger.Info("no drafts came", "kickoff", k.ID, "what", what, "error", err)
+		r.Draft.Why = prompts.Explain(what, err)
 		return nil
 	}
 	r.Draft.Drafts = texts
@@ -89,18 +92,9 @@ func (r *run) showDrafts(ctx context.Context, k flows.Kickoff) error {
 func (r *run) draftView(k flows.Kickoff) (slack.ModalViewRequest, error) {
 	o := r.Draft
 	p := screens.Page{Kickoff: k, Viewer: o.Who, Now: r.Clock(), Drafting: drafts.Terms(r.Drafter),
-		Args: screens.Args{Kickoff: k.ID, Stage: string(o.Stage()), Assumption: o.About, N: o.Asks(k), Drafts: o.Offered}}
-	if o.Kind() == flows.DraftLadder {
-		switch {
-		case !o.Timely(k):
-			return screens.DraftsTooLate(), nil
-		case o.Why != "" && o.Offered == "":
-			return screens.NoDrafts(p, o.Why), nil
-		}
-	}
+		Args: screens.Args{Kickoff: k.ID, Assumption: o.About, Drafts: o.Offered}.WithDrafts(o.Drafts)}
 	p.Drafting.Said = o.Why
-	p.Args = p.Args.WithDrafts(o.Drafts)
-	view, err := screens.Open(o.Form(), p)
+	view, err := screens.ShowDrafts(o.Kind(), p)
 	var refused *flows.Refusal
 	if errors.As(err, &refused) { // it closed or was withdrawn meanwhile, or whoever asked has handed over
 		return screens.Notice("No drafts any more", refused.Reason), nil

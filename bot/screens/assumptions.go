@@ -22,7 +22,7 @@ func assumptionsForms() map[string]Form {
 			return flows.JoinAssumptions{ByLead: byLead(p), Keep: v.Choice("keep"), Join: v.Choices("join")}
 		}},
 		"assumptions.import": {May: mayAssume, Open: openImport, Submit: submitImport},
-		"assumptions.split":  {Open: openSplitUse, Submit: submitSplitUse},
+		"assumptions.split":  {Open: draftKinds()[flows.DraftSplit].open, Submit: submitParts},
 		"assumptions.halves": {May: mayAssume, Open: openAssumption, Submit: submitHalves}, // opens only from another form, as Halves
 
 	}

@@ -3,17 +3,18 @@ package screens
 import (
 	"errors"
 	"fmt"
-	"maps"
+	"slices"
 	"strings"
 	"unicode/utf8"
 
 	"github.com/slack-go/slack"
 
 	"soundings/flows"
+	"soundings/prompts"
 )
 
 // Drafting: somebody sees what would be sent, sends it, and uses, changes or
-// discards what comes. Nobody else sees any of it. This file has the ladder.
+// discards what comes. Nobody else sees any of it.
 
 // Terms say where drafts would come from and what would be sent for them. The
 // zero Terms are drafting switched off.
@@ -25,85 +26,188 @@ type Terms struct {
 }
 
 // The buttons of drafting have a verb of their own, since what is behind them
-// takes a model and not only a kickoff.
+// takes a model and not only a kickoff. draft/<kind> opens a preview.
 const (
-	draftLadder = "draft/ladder"
+	draftVerb   = "draft/"
 	draftOthers = "draft/others" // asks once more; Args.Choice says for what, the ladder unless it does
 	draftHalves = "draft/halves" // takes what stands in the form apart, by hand
+	draftTyped  = "draft/typed"  // drafts the parts of what stands in the form, which is not on the list yet
 )
 
-func draftingForms() map[string]Form {
-	all := map[string]Form{
-		"draft.ladder": {Open: openLadder, Submit: submitLadder},
-		"draft.use":    {Open: openDrafts, Submit: submitDrafts},
+// A draftKind is one kind of draft as people meet it: a preview of what a model
+// would be sent, and a form in which what came is used, changed or discarded.
+type draftKind struct {
+	what string // as flows names it
+	form string // the name of the form that shows what came
+
+	stage flows.Stage                          // in which a draft is of use
+	may   func(Page) (flows.Assumption, error) // refuses whom it does not concern, and finds what it is about
+	title string                               // of the preview
+	says  string                               // what is drafted, and what becomes of it; %s is the assumption
+	sent  func(Page, flows.Assumption) []string
+	more  string                                     // small print
+	above func(Page, flows.Assumption) []slack.Block // what stands above the preview
+
+	shown string                                                          // what becomes of a draft that came
+	use   func(Page, flows.Assumption) (title string, body []slack.Block) // the form for it, or without one the way by hand
+	send  string                                                          // the button of that form
+	read  func(Page, Values) (Answer, error)
+}
+
+// draftKinds is a function because a table may not refer to itself: its rows
+// ask the table of stages who may do what, and forms of these rows stand there.
+func draftKinds() map[string]draftKind {
+	return map[string]draftKind{
+		flows.DraftLadder: {
+			what: flows.DraftLadder, form: "draft.use", stage: flows.StageFraming, may: mayBuildLadder,
+			title: "Draft wordings",
+			says:  "A model drafts two broader and two narrower wordings. Only you see them. You use, change or discard them; nothing is posted by itself.",
+			sent:  sentOfBrief,
+			more:  " “Four Others” sends the drafts offered before as well.",
+			shown: "Only you see them. Tick what is worth arguing with, and change the words as you like: a draft that you change is yours, one that you leave as it is stands on the ladder as a machine's draft.",
+			use:   useWordings, send: "Add to the Ladder", read: submitDrafts,
+		},
+		flows.DraftPlainer: {
+			what: flows.DraftPlainer, form: "draft.plainer.use", stage: flows.StageAssumptions, may: mayReword,
+			title: "Plainer words",
+			says:  "A model words %s more plainly. Only you see the draft. You use, change or discard it; nothing changes by itself.",
+			sent:  sentOfAssumption,
+			shown: "Only you see it. Change it as you like. As it is, it stands on the list as a machine's draft, until somebody changes it.",
+			use:   usePlainer, send: "Use These Words", read: submitPlainer,
+		},
+		flows.DraftSplit: {
+			what: flows.DraftSplit, form: "draft.split.use", stage: flows.StageAssumptions, may: mayReword,
+			title: "Draft the parts",
+			says:  "A model takes %s apart, a sentence for each belief. Only you see the draft. You use, change or discard it; nothing changes by itself.",
+			sent:  sentOfAssumption,
+			shown: "Only you see them. Change them as you like; empty one to leave it out. A part that you leave as it is stands on the list as a machine's draft, until somebody changes it.",
+			use:   useParts, send: "Take Apart", read: submitParts,
+		},
+		flows.DraftGist: {
+			what: flows.DraftGist, form: "draft.gist.use", stage: flows.StageRating, may: mayGist,
+			title: "Sum up the reasons",
+			says:  "A model says in two sentences what the unsigned reasons about %s say, without taking a side. Only you see the draft. Nothing is posted by itself.",
+			sent:  sentOfReasons,
+			more:  " The reasons are sent in the order of the alphabet, so that nobody can tell which came first.",
+			above: gistInThread,
+			shown: "Only you see it. Change it as you like. As it is, it stands in the thread as a machine's draft, until a lead changes it.",
+			use:   useGist, send: "Post in the Thread", read: submitGist,
+		},
 	}
-	maps.Copy(all, beliefDraftForms())
-	maps.Copy(all, gistForms())
+}
+
+func draftingForms() map[string]Form {
+	all := map[string]Form{"rating.gist": {Open: openGistEdit, Submit: submitGistEdit}}
+	for _, d := range draftKinds() {
+		all["draft."+d.what] = Form{Open: d.preview, Submit: d.ask}
+		all[d.form] = Form{Open: d.open, Submit: d.read}
+	}
 	return all
 }
 
-// OfferDrafting puts buttons for drafts onto a lead's desk: while the ladder
-// is being built, and once there are reasons to sum up. It returns every other
-// message as it is.
-func OfferDrafting(m Posting, k flows.Kickoff, lead flows.UserID) Posting {
-	p := Page{Kickoff: k, Viewer: lead}
-	if mayLead(p) != nil || mayAnswer(p, flows.StageFraming) != nil {
-		return offerGists(m, p)
-	}
-	return onDesk(m, "Stuck on the ladder? A model can draft wordings, for you alone to see. You are shown first what it would be sent.",
-		[]*slack.ButtonBlockElement{button("Draft Wordings", draftLadder, stageArgs(p, flows.StageFraming))})
-}
-
-// mayDraft refuses a request for drafts that would not be taken.
-func mayDraft(p Page) error {
-	if err := mayLead(p); err != nil {
-		return err
-	}
-	if err := mayAnswer(p, flows.StageFraming); err != nil {
-		return err
-	}
-	if draftsLeft(p.Kickoff) == 0 {
-		return refusal("Drafts were asked for %d times in this kickoff, which is the most. You can still add wordings by hand.", flows.MostDrafts)
-	}
-	return nil
-}
-
-func draftsLeft(k flows.Kickoff) int { return max(0, flows.MostDrafts-k.Framing.Drafts) }
-
-func openLadder(p Page) (slack.ModalViewRequest, error) {
-	if err := mayDraft(p); err != nil {
+// preview says what would be sent and where to, first in short, then to the
+// letter.
+func (d draftKind) preview(p Page) (slack.ModalViewRequest, error) {
+	a, err := d.may(p)
+	if err != nil {
 		return slack.ModalViewRequest{}, err
 	}
-	if err := mayAskModel(p); err != nil {
-		return slack.ModalViewRequest{}, err
+	if p.Drafting.Host == "" {
+		return slack.ModalViewRequest{}, refusal("%s", prompts.Explain(prompts.Ladder, prompts.ErrOff))
 	}
-	b := p.Kickoff.Brief
-	sent := []string{b.Problem}
-	if b.Why != "" {
-		sent = append(sent, b.Why)
+	var refused *flows.Refusal
+	if _, err := flows.Decide(p.Kickoff, d.intent(p), p.Now); errors.As(err, &refused) {
+		return slack.ModalViewRequest{}, refused // it was asked for too often
 	}
-	return request{
-		title: "Draft wordings",
-		says:  "A model drafts two broader and two narrower wordings. Only you see them. You use, change or discard them; nothing is posted by itself.",
-		sent:  sent, left: draftsLeft(p.Kickoff),
-		more: []string{"“Four Others” sends the drafts offered before as well."},
-	}.view(p), nil
+	var blocks []slack.Block
+	if d.above != nil {
+		blocks = d.above(p, a)
+	}
+	blocks = append(blocks, para(plain("%s", strings.Replace(d.says, "%s", a.ID, 1))),
+		para(bold("Sent to: "), typed(p.Drafting.Host, 250), bold("  Model: "), typed(p.Drafting.Model, 250)),
+		para(plain("Of what people wrote, this is sent and nothing else:")))
+	for _, text := range d.sent(p, a) {
+		blocks = append(blocks, quoted(typed(text, flows.MaxText)))
+	}
+	blocks = append(blocks,
+		para(plain("It takes up to half a minute. You can ask %s in this kickoff.", count(d.left(p), "more time", "more times"))),
+		slack.NewDividerBlock(), para(bold("The whole request, to the letter")))
+	blocks = append(blocks, asItStands(p.Drafting.Request)...)
+	return form(d.title, "Send", append(blocks, note("A key goes with it where the server wants one. An answer that does not pass our checks is sent back once, with the names of the rules that it broke."+d.more))...), nil
 }
 
-func submitLadder(p Page, _ Values) (Answer, error) {
-	if err := mayLead(p); err != nil {
-		return Answer{}, err
+// asItStands shows a long text to the letter, in as many pieces as it takes.
+func asItStands(text string) []slack.Block {
+	const most = 2900
+	var blocks []slack.Block
+	for runes := []rune(text); len(runes) > 0; {
+		n := min(most, len(runes))
+		blocks = append(blocks, slack.NewRichTextBlock("", &slack.RichTextPreformatted{Type: slack.RTEPreformatted,
+			Elements: []slack.RichTextSectionElement{plain("%s", string(runes[:n]))}}))
+		runes = runes[n:]
 	}
-	return awaiting(flows.AskDrafts{ByLead: byLead(p), What: flows.DraftLadder})
+	return blocks
 }
 
-// Drafting is what a lead sees while a model is at it.
+func (d draftKind) intent(p Page) flows.Intent {
+	return flows.AskFor(d.what, p.Args.Assumption, p.Viewer)
+}
+
+func (d draftKind) left(p Page) int { return p.Kickoff.DraftsLeft(d.what, p.Viewer) }
+
+// ask is the answer to a sent preview: the model is asked, and its drafts come
+// into the same form.
+func (d draftKind) ask(p Page, _ Values) (Answer, error) {
+	wait := Drafting()
+	return Answer{Intents: []flows.Intent{d.intent(p)}, Next: &wait}, nil
+}
+
+// Drafting is what somebody sees while a model is at it.
 func Drafting() slack.ModalViewRequest {
 	return Notice("Drafting…", "The model is being asked. Its drafts appear here, mostly within half a minute. If you close this, they are not kept.")
 }
 
-// draftLevels are the levels of the drafts, in the order in which they come.
-func draftLevels() []int { return []int{2, 1, -1, -2} }
+// open shows what came, with earlier drafts where no others did; without any,
+// it is the way by hand.
+func (d draftKind) open(p Page) (slack.ModalViewRequest, error) {
+	a, err := d.may(p)
+	if err != nil {
+		return slack.ModalViewRequest{}, err
+	}
+	var blocks []slack.Block
+	drafted, said := p.Args.Drafts != "", p.Drafting.Said
+	if !drafted && said != "" {
+		blocks = append(blocks, para(bold("No draft came. "), plain("%s", said)))
+		if d.left(p) > 0 {
+			args := p.Args
+			args.Choice = d.what
+			blocks = append(blocks, buttons(button("Ask Again", draftOthers, args)))
+		}
+	}
+	if drafted && said != "" {
+		blocks = append(blocks, para(bold("No others came. "), plain("%s These are the earlier ones.", said)))
+	}
+	if drafted {
+		blocks = append(blocks, para(plain("Drafted by "), typed(p.Drafting.Model, 100), plain(" at "), typed(p.Drafting.Host, 100), plain("%s", ". "+d.shown)))
+	}
+	title, body := d.use(p, a)
+	return form(title, d.send, append(blocks, body...)...), nil
+}
+
+// ShowDrafts is the form with what came of a request, or why nothing did. The
+// ladder has a form of its own for the way by hand.
+func ShowDrafts(what string, p Page) (slack.ModalViewRequest, error) {
+	d := draftKinds()[what]
+	p.Args.Stage, p.Args.N = string(d.stage), p.Kickoff.DraftsTaken(what, p.Viewer)
+	switch {
+	case what != flows.DraftLadder:
+	case !p.Kickoff.DraftUseful(what, "", p.Viewer):
+		return Notice("No drafts any more", fmt.Sprintf("“%s” has closed meanwhile, so no drafts were made.", stageName(flows.StageFraming))), nil
+	case p.Args.Drafts == "":
+		return NoDrafts(p, p.Drafting.Said), nil
+	}
+	return Open(d.form, p)
+}
 
 // longestArgs is how many characters may travel with a form.
 const longestArgs = 3000
@@ -129,136 +233,31 @@ func (a Args) Offered() []string {
 	return strings.Split(a.Drafts, "\n")
 }
 
-// A draftField is where one draft stands in the form.
-type draftField struct {
-	level     int
-	draft     string
-	text, use string // the names of its two fields
+// lastDraft is the latest draft that travels with the form; empty without any.
+func lastDraft(a Args) string {
+	return a.Drafts[strings.LastIndex(a.Drafts, "\n")+1:]
 }
 
-// draftFields are those of the latest drafts. Args.N counts the requests, so
-// that their names differ from round to round: what was typed over one draft
-// must not show over another.
-func draftFields(a Args) []draftField {
-	levels, all := draftLevels(), a.Offered()
-	first := len(all) - len(levels)
-	if first < 0 {
-		return nil
+// usedText tells a draft that is used as it is from one that was changed.
+// Blanks around the words do not make it a person's.
+func usedText(text, draft string) (string, bool) {
+	if draft != "" && strings.TrimSpace(text) == strings.TrimSpace(draft) {
+		return draft, true
 	}
-	fields := make([]draftField, len(levels))
-	for i, level := range levels {
-		name := fmt.Sprintf("/%d/%d", a.N, level)
-		fields[i] = draftField{level: level, draft: all[first+i], text: "text" + name, use: "use" + name}
-	}
-	return fields
+	return text, false
 }
 
-func openDrafts(p Page) (slack.ModalViewRequest, error) {
-	if err := mayLead(p); err != nil {
-		return slack.ModalViewRequest{}, err
-	}
-	fields := draftFields(p.Args)
-	if fields == nil {
-		return slack.ModalViewRequest{}, errors.New("there is no draft")
-	}
-	var blocks []slack.Block
-	if p.Drafting.Said != "" {
-		blocks = append(blocks, para(bold("No others came. "), plain("%s These are the earlier ones.", p.Drafting.Said)))
-	}
-	blocks = append(blocks, para(plain("Drafted by "), typed(p.Drafting.Model, 100), plain(" at "), typed(p.Drafting.Host, 100),
-		plain(". Only you see them. Tick what is worth arguing with, and change the words as you like: a draft that you change is yours, one that you leave as it is stands on the ladder as a machine's draft.")))
-	for _, f := range fields {
-		blocks = append(blocks,
-			textInput(f.text, rungName(f.level), f.draft, true, flows.MaxText, optional),
-			tickInput(f.use, "Use it?", nil, []option{{Value: "yes", Text: "Use this one"}}, optional))
-	}
-	return form("Four drafts", "Add to the Ladder", append(blocks, othersRow(p)...)...), nil
-}
+// roundField names a field after the request that it belongs to: what was
+// typed over one draft must not show over another. A refusal finds it by its
+// beginning.
+func roundField(p Page, name string) string { return fmt.Sprintf("%s/%d", name, p.Args.N) }
 
-// othersRow offers to ask once more, as long as that is allowed.
-func othersRow(p Page) []slack.Block {
-	left := draftsLeft(p.Kickoff)
-	if left == 0 {
-		return []slack.Block{note("Drafts cannot be asked for again in this kickoff.")}
-	}
-	return []slack.Block{
-		buttons(button("Four Others", draftOthers, stageArgs(p, flows.StageFraming))),
-		note(fmt.Sprintf("Four others take the place of these, so add what you want to keep first. You can ask %s.", count(left, "more time", "more times"))),
-	}
-}
+// partField names the field of part i, from 0.
+func partField(p Page, i int) string { return roundField(p, fmt.Sprintf("part/%d", i+1)) }
 
-func submitDrafts(p Page, v Values) (Answer, error) {
-	fields := draftFields(p.Args)
-	if fields == nil {
-		return Answer{}, errors.New("there is no draft")
-	}
-	var out Answer
-	faults := map[string]string{}
-	for _, f := range fields {
-		if len(v.Choices(f.use)) == 0 {
-			continue
-		}
-		in := f.wording(p, v)
-		fault, err := wordingFault(p, in, out.Intents)
-		if err != nil {
-			return Answer{}, err
-		}
-		if fault != "" {
-			faults[f.text] = fault
-		}
-		out.Intents = append(out.Intents, in)
-	}
-	switch {
-	case len(out.Intents) == 0:
-		return faulty(fields[0].use, "Tick at least one, or press Not Now to leave them all.")
-	case len(faults) > 0:
-		return Answer{Errors: faults}, nil
-	}
-	return out, nil
-}
-
-// wording is what a ticked draft adds to the ladder. Blanks around the words
-// do not make it a person's.
-func (f draftField) wording(p Page, v Values) flows.AddWording {
-	in := flows.AddWording{By: by(p), Level: f.level, Text: v.Text(f.text), Began: true}
-	if strings.TrimSpace(in.Text) == strings.TrimSpace(f.draft) {
-		in.Text, in.Drafted = f.draft, true
-	}
-	return in
-}
-
-// wordingFault says why a wording would not be taken, so that it stands at its
-// field and the others are not taken without it.
-func wordingFault(p Page, in flows.AddWording, others []flows.Intent) (string, error) {
-	for _, other := range others {
-		if strings.EqualFold(strings.TrimSpace(other.(flows.AddWording).Text), strings.TrimSpace(in.Text)) {
-			return "These words stand above already. Change them, or take the tick away.", nil
-		}
-	}
-	_, err := flows.Decide(p.Kickoff, in, p.Now)
-	var refused *flows.Refusal
-	switch {
-	case err == nil || errors.Is(err, flows.ErrDue): // what is due is seen to as the intent is taken
-		return "", nil
-	case errors.As(err, &refused) && refused.Field == "text":
-		return refused.Reason, nil
-	}
-	return "", err
-}
-
-// NoDrafts tells a lead why there are no drafts, and shows the way by hand.
-func NoDrafts(p Page, why string) slack.ModalViewRequest {
-	args := stageArgs(p, flows.StageFraming)
-	row := []*slack.ButtonBlockElement{button("Add a Wording", "open/framing.add", args)}
-	if draftsLeft(p.Kickoff) > 0 {
-		row = append(row, button("Ask Again", draftOthers, args))
-	}
-	blocks := []slack.Block{para(plain("%s", why)), buttons(row...), slack.NewDividerBlock(), para(bold("By hand, level by level"))}
-	view := form("No drafts this time", "", append(blocks, byHand(true)...)...)
-	return seal("draft.none", p, view)
-}
-
-// DraftsTooLate tells a lead that the ladder has closed meanwhile.
-func DraftsTooLate() slack.ModalViewRequest {
-	return Notice("No drafts any more", fmt.Sprintf("“%s” has closed meanwhile, so no drafts were made.", stageName(flows.StageFraming)))
+// onDesk puts a row of buttons above those about people.
+func onDesk(m Posting, says string, row []*slack.ButtonBlockElement) Posting {
+	at := max(0, len(m.Blocks)-2)
+	m.Blocks = slices.Insert(slices.Clone(m.Blocks), at, slack.Block(para(plain("%s", says))), buttons(row...))
+	return m
 }

@@ -14,22 +14,6 @@ import (
 // Other words for one assumption: put more plainly, or taken apart. Whoever
 // may change it may ask, and sees alone what comes.
 
-// The buttons that lead to a model.
-const (
-	draftPlainer = "draft/plainer"
-	draftSplit   = "draft/split"
-	draftTyped   = "draft/typed" // of what stands in the form, which is not on the list yet
-)
-
-func beliefDraftForms() map[string]Form {
-	return map[string]Form{
-		"draft.plainer":     {Open: openPlainer, Submit: submitPlainer},
-		"draft.plainer.use": {Open: openPlainerUse, Submit: submitPlainerUse},
-		"draft.split":       {Open: openSplitDraft, Submit: submitSplitDraft},
-		"draft.split.use":   {Open: openSplitUse, Submit: submitSplitUse},
-	}
-}
-
 // otherWords are the ways to other words that the form of an assumption
 // offers: by hand always, and with a model where there is one.
 func otherWords(p Page) []slack.Block {
@@ -38,7 +22,7 @@ func otherWords(p Page) []slack.Block {
 	row := []*slack.ButtonBlockElement{button("Take It Apart", "open/assumptions.split", args)}
 	says := "Two beliefs in one? Take it apart, so that each can be rated by itself."
 	if p.Drafting.Host != "" && p.Kickoff.BeliefDraftsLeft(p.Viewer) > 0 {
-		row = append(row, button("Draft the Parts", draftSplit, args), button("Draft Plainer Words", draftPlainer, args))
+		row = append(row, button("Draft the Parts", draftVerb+flows.DraftSplit, args), button("Draft Plainer Words", draftVerb+flows.DraftPlainer, args))
 		says += " A model can draft the parts, or plainer words. You see first what it would be sent, and only you see what comes."
 	}
 	return []slack.Block{slack.NewDividerBlock(), para(plain("%s", says)), buttons(row...)}
@@ -63,132 +47,50 @@ func mayReword(p Page) (flows.Assumption, error) {
 	return a, nil
 }
 
-// mayDraftBelief refuses a request for other words that would not be taken.
-func mayDraftBelief(p Page) (flows.Assumption, error) {
-	a, err := mayReword(p)
-	if err != nil {
-		return a, err
-	}
-	if p.Kickoff.BeliefDraftsLeft(p.Viewer) == 0 {
-		return a, refusal("You cannot ask for more drafts of assumptions in this kickoff. Changing the words by hand works as before.")
-	}
-	return a, mayAskModel(p)
-}
+func sentOfAssumption(_ Page, a flows.Assumption) []string { return []string{a.Text} }
 
-func openPlainer(p Page) (slack.ModalViewRequest, error) {
-	a, err := mayDraftBelief(p)
-	if err != nil {
-		return slack.ModalViewRequest{}, err
-	}
-	return request{
-		title: "Plainer words",
-		says:  fmt.Sprintf("A model words %s more plainly. Only you see the draft. You use, change or discard it; nothing changes by itself.", a.ID),
-		sent:  []string{a.Text}, left: p.Kickoff.BeliefDraftsLeft(p.Viewer),
-	}.view(p), nil
-}
-
-func submitPlainer(p Page, _ Values) (Answer, error) {
-	return awaiting(flows.AskBeliefDraft{By: by(p), What: flows.DraftPlainer, Assumption: p.Args.Assumption})
-}
-
-// openPlainerUse shows the draft to be used, changed or discarded; without
-// one, the assumption itself, and questions that lead to plainer words.
-func openPlainerUse(p Page) (slack.ModalViewRequest, error) {
-	a, err := mayReword(p)
-	if err != nil {
-		return slack.ModalViewRequest{}, err
-	}
-	draft, drafted := oneDraft(p.Args)
+// usePlainer shows the draft beside the assumption; without one, the
+// assumption itself, and questions that lead to plainer words.
+func usePlainer(p Page, a flows.Assumption) (string, []slack.Block) {
+	const title = "Plainer words"
 	field := roundField(p, "text")
-	if !drafted {
-		blocks := append(whyNone(p), againRow(p, flows.DraftPlainer, p.Kickoff.BeliefDraftsLeft(p.Viewer))...)
-		blocks = append(blocks, para(bold("By hand")), listing(prompts.PlainerQuestions()))
-		return form("Plainer words", "Use These Words", append(blocks, textInput(field, a.ID, a.Text, true, flows.MaxText))...), nil
+	draft := lastDraft(p.Args)
+	if draft == "" {
+		return title, []slack.Block{para(bold("By hand")), listing(prompts.PlainerQuestions()), textInput(field, a.ID, a.Text, true, flows.MaxText)}
 	}
-	return form("Plainer words", "Use These Words",
-		draftedBy(p, "Only you see it. Change it as you like. As it is, it stands on the list as a machine's draft, until somebody changes it."),
-		para(bold("%s as it stands", a.ID)), quoted(typed(a.Text, flows.MaxText)),
-		textInput(field, "In plainer words", draft, true, flows.MaxText, hint("Does it still say the same? “Not Now” leaves everything as it is.")),
-	), nil
+	return title, append(asItIs(a),
+		textInput(field, "In plainer words", draft, true, flows.MaxText, hint("Does it still say the same? “Not Now” leaves everything as it is.")))
 }
 
-func submitPlainerUse(p Page, v Values) (Answer, error) {
+// asItIs shows an assumption beside other words for it.
+func asItIs(a flows.Assumption) []slack.Block {
+	return []slack.Block{para(bold("%s as it stands", a.ID)), quoted(typed(a.Text, flows.MaxText))}
+}
+
+func submitPlainer(p Page, v Values) (Answer, error) {
 	a, ok := p.Kickoff.Assumption(p.Args.Assumption)
 	if !ok {
 		return Answer{}, fmt.Errorf("there is no assumption %q", p.Args.Assumption)
 	}
-	draft, _ := oneDraft(p.Args)
-	text, drafted := usedText(v.Text(roundField(p, "text")), draft)
+	text, drafted := usedText(v.Text(roundField(p, "text")), lastDraft(p.Args))
 	return Answer{Intents: []flows.Intent{flows.EditAssumption{By: by(p), ID: a.ID, Text: text, Because: a.Because, Drafted: drafted}}, CloseAll: true}, nil
 }
 
-func openSplitDraft(p Page) (slack.ModalViewRequest, error) {
-	a, err := mayDraftBelief(p)
-	if err != nil {
-		return slack.ModalViewRequest{}, err
-	}
-	return request{
-		title: "Draft the parts",
-		says:  fmt.Sprintf("A model takes %s apart, a sentence for each belief. Only you see the draft. You use, change or discard it; nothing changes by itself.", a.ID),
-		sent:  []string{a.Text}, left: p.Kickoff.BeliefDraftsLeft(p.Viewer),
-	}.view(p), nil
-}
-
-func submitSplitDraft(p Page, _ Values) (Answer, error) {
-	return awaiting(flows.AskBeliefDraft{By: by(p), What: flows.DraftSplit, Assumption: p.Args.Assumption})
-}
-
-// openSplitUse shows the drafted parts; without any, it is the form in which
-// an assumption is taken apart by hand.
-func openSplitUse(p Page) (slack.ModalViewRequest, error) {
-	a, err := mayReword(p)
-	if err != nil {
-		return slack.ModalViewRequest{}, err
-	}
+// useParts shows the drafted parts; without any, it is the form in which an
+// assumption is taken apart by hand.
+func useParts(p Page, a flows.Assumption) (string, []slack.Block) {
 	drafts := p.Args.Offered()
 	if len(drafts) == 0 {
-		blocks := append(whyNone(p), againRow(p, flows.DraftSplit, p.Kickoff.BeliefDraftsLeft(p.Viewer))...)
-		return form("Take "+a.ID+" apart", "Take Apart", append(blocks, apart(p, a)...)...), nil
+		return "Take " + a.ID + " apart", apart(p, a)
 	}
-	blocks := []slack.Block{
-		draftedBy(p, "Only you see them. Change them as you like; empty one to leave it out. A part that you leave as it is stands on the list as a machine's draft, until somebody changes it."),
-		para(bold("%s as it stands", a.ID)), quoted(typed(a.Text, flows.MaxText)),
-	}
+	blocks := asItIs(a)
 	for i, draft := range drafts {
 		blocks = append(blocks, textInput(partField(p, i), fmt.Sprintf("Belief %d", i+1), draft, true, flows.MaxText, optional))
 	}
-	return form("Drafted parts", "Take Apart", append(blocks, note(keptReason(a)))...), nil
+	return "Drafted parts", append(blocks, note(keptReason(a)))
 }
 
-func submitSplitUse(p Page, v Values) (Answer, error) {
-	return splitAnswer(p, v, p.Args.Offered())
-}
-
-// oneDraft is the draft that travels with the form.
-func oneDraft(a Args) (string, bool) {
-	all := a.Offered()
-	if len(all) == 0 {
-		return "", false
-	}
-	return all[len(all)-1], true
-}
-
-// usedText tells a draft that is used as it is from one that was changed.
-// Blanks around the words do not make it a person's.
-func usedText(text, draft string) (string, bool) {
-	if draft != "" && strings.TrimSpace(text) == strings.TrimSpace(draft) {
-		return draft, true
-	}
-	return text, false
-}
-
-// roundField names a field after the request that it belongs to: what was
-// typed over one draft must not show over another. A refusal finds it by its
-// beginning.
-func roundField(p Page, name string) string { return fmt.Sprintf("%s/%d", name, p.Args.N) }
-
-// partField names the field of part i, from 0.
-func partField(p Page, i int) string { return roundField(p, fmt.Sprintf("part/%d", i+1)) }
+func submitParts(p Page, v Values) (Answer, error) { return splitAnswer(p, v, p.Args.Offered()) }
 
 // listing is a list of sentences of ours.
 func listing(all []string) slack.Block {

@@ -43,13 +43,13 @@ func TestDraftingKeepsTheRules(t *testing.T) {
 		checkView(t, play+" preview", preview)
 		checkSize(t, play+" preview", preview, longestView)
 		p.Args = p.Args.WithDrafts(someDrafts)
-		p.Drafting.Said = prompts.Explain(prompts.ErrUnavailable)
+		p.Drafting.Said = prompts.Explain(prompts.Ladder, prompts.ErrUnavailable)
 		drafts, err := Open("draft.use", p)
 		if err != nil {
 			t.Fatal(err)
 		}
 		checkView(t, play+" drafts", drafts)
-		checkView(t, play+" none", NoDrafts(p, prompts.Explain(prompts.ErrNoDraft)))
+		checkView(t, play+" none", NoDrafts(p, prompts.Explain(prompts.Ladder, prompts.ErrNoDraft)))
 	}
 }
 
@@ -73,7 +73,7 @@ func TestDraftingLooksAsAgreed(t *testing.T) {
 		t.Fatal(err)
 	}
 	golden(t, "drafting--drafts", PlainForm(drafts))
-	golden(t, "drafting--none", PlainForm(NoDrafts(p, prompts.Explain(prompts.ErrUnavailable))))
+	golden(t, "drafting--none", PlainForm(NoDrafts(p, prompts.Explain(prompts.Ladder, prompts.ErrUnavailable))))
 	golden(t, "drafting--waiting", PlainForm(Drafting()))
 }
 
@@ -216,7 +216,7 @@ func gistPage(t *testing.T) Page {
 // Each step of the other drafts, as people see it.
 func TestOtherDraftsLookAsAgreed(t *testing.T) {
 	belief, gist := beliefPage(t, "U2"), gistPage(t)
-	why := prompts.ExplainText(prompts.ErrUnavailable)
+	why := prompts.Explain(prompts.Plainer, prompts.ErrUnavailable)
 	const draft = "People at the pier trust the sign."
 	for name, open := range map[string]struct {
 		form   string

@@ -74,7 +74,7 @@ func (s settings) sheetClient() (*prompts.Client, error) {
 	return client, err
 }
 
-// sheetError says why a sheet was not run to its end, and the mend.
+// sheetError says why a sheet was not run to its end, and what to do about it.
 func sheetError(cause, err error, r prompts.Report, limit time.Duration) error {
 	upTo := fmt.Sprintf("stopped after %d of %d statements", r.Tried, r.Statements)
 	switch {

@@ -206,7 +206,7 @@ func (s settings) checkModel() error {
 		if !known {
 			return fault
 		}
-		return fmt.Errorf("%s: %s", name, fault.Mend)
+		return fmt.Errorf("%s: %s", name, fault.Fix)
 	case errors.Is(err, prompts.ErrOff) && s.ModelKey != "":
 		return errors.New("SOUNDINGS_MODEL_KEY is set without a model: set SOUNDINGS_MODEL_URL and SOUNDINGS_MODEL too, or leave out all three")
 	case errors.Is(err, prompts.ErrOff):

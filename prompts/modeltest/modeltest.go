@@ -1,13 +1,81 @@
+/*
+Package modeltest is a model server for tests: an http.Handler that speaks
+the part of the OpenAI-compatible interface that package prompts needs, says
+what it is told to say, and keeps what it was asked. There is no model in it.
+
+Start from [New] with one [Answer] for each request, serve it with
+httptest.NewServer or on any listener, and look at [Server.Requests]. Answers
+cover what real servers do on good days ([Says]) and on bad ones
+([Status], [CutOff], [Stalls], [Refuses], [CallsTool]); [Replies] makes one of
+a function, for a server that does whatever it reads.
+*/
 package modeltest
 
 import (
 	"encoding/json"
 	"fmt"
+	"io"
 	"net/http"
+	"slices"
 	"strconv"
+	"sync"
 
 	"github.com/sashabaranov/go-openai"
 )
+
+// A Request is one question that arrived.
+type Request struct {
+	Path   string
+	Header http.Header
+	Raw    []byte                       // the body to the letter
+	Body   openai.ChatCompletionRequest // the body as read
+}
+
+// An Answer is what a server does about a request. The context of the HTTP
+// request ends when the client has gone away.
+type Answer func(w http.ResponseWriter, r *http.Request, asked Request)
+
+// A Server answers requests in turn. Any number of clients may use it.
+type Server struct {
+	mu      sync.Mutex
+	answers []Answer
+	asked   []Request
+}
+
+// New makes a server that gives one answer after the other, and the last one
+// for ever. It needs at least one.
+func New(answers ...Answer) *Server {
+	if len(answers) == 0 {
+		panic("modeltest: a server needs an answer")
+	}
+	return &Server{answers: answers}
+}
+
+// Requests lists what was asked so far.
+func (s *Server) Requests() []Request {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return slices.Clone(s.asked)
+}
+
+// ServeHTTP answers.
+func (s *Server) ServeHTTP(w http.ResponseWriter, r *http.Request) {
+	asked := Request{Path: r.URL.Path, Header: r.Header.Clone()}
+	asked.Raw, _ = io.ReadAll(r.Body) // what broke off is kept as it came
+	if err := json.Unmarshal(asked.Raw, &asked.Body); err != nil {
+		http.Error(w, "the body is no JSON", http.StatusBadRequest)
+		return
+	}
+	s.next(asked)(w, r, asked)
+}
+
+func (s *Server) next(asked Request) Answer {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	answer := s.answers[min(len(s.asked), len(s.answers)-1)]
+	s.asked = append(s.asked, asked)
+	return answer
+}
 
 // The tokens that an answer says it cost.
 const (
@@ -15,88 +83,37 @@ const (
 	CompletionTokens = 90
 )
 
-// Says answers with content, streamed if the request asks for it.
-func Says(content string) Answer {
-	return Replies(func(Request) string { return content })
-}
+// Says answers with content.
+func Says(content string) Answer { return Stops(content, openai.FinishReasonStop) }
 
 // Replies answers with what a function makes of the request.
 func Replies(reply func(Request) string) Answer {
-	return func(w http.ResponseWriter, r *http.Request, asked Request) {
-		content := reply(asked)
-		if asked.Body.Stream {
-			Streams(halves(content)...)(w, r, asked)
-			return
-		}
-		Whole(content)(w, r, asked)
-	}
+	return func(w http.ResponseWriter, r *http.Request, asked Request) { Says(reply(asked))(w, r, asked) }
 }
 
-func halves(s string) []string {
-	runes := []rune(s)
-	return []string{string(runes[:len(runes)/2]), string(runes[len(runes)/2:])}
-}
-
-// Whole answers with content in one piece, whatever was asked for.
-func Whole(content string) Answer {
-	return message(openai.ChatCompletionMessage{Role: openai.ChatMessageRoleAssistant, Content: content}, openai.FinishReasonStop)
+// Stops answers with content and a reason for stopping there.
+func Stops(content string, why openai.FinishReason) Answer {
+	return message(openai.ChatCompletionMessage{Content: content}, why)
 }
 
 // Refuses answers as a model does that declines.
 func Refuses(why string) Answer {
-	return message(openai.ChatCompletionMessage{Role: openai.ChatMessageRoleAssistant, Refusal: why}, openai.FinishReasonStop)
+	return message(openai.ChatCompletionMessage{Refusal: why}, openai.FinishReasonStop)
 }
 
 // CallsTool answers with the wish to call a tool.
 func CallsTool(name string) Answer {
 	call := openai.ToolCall{ID: "call_1", Type: openai.ToolTypeFunction, Function: openai.FunctionCall{Name: name, Arguments: "{}"}}
-	return message(openai.ChatCompletionMessage{Role: openai.ChatMessageRoleAssistant, ToolCalls: []openai.ToolCall{call}}, openai.FinishReasonToolCalls)
-}
-
-// Stops answers with content and a reason for stopping there.
-func Stops(content string, why openai.FinishReason) Answer {
-	return message(openai.ChatCompletionMessage{Role: openai.ChatMessageRoleAssistant, Content: content}, why)
+	return message(openai.ChatCompletionMessage{ToolCalls: []openai.ToolCall{call}}, openai.FinishReasonToolCalls)
 }
 
 func message(m openai.ChatCompletionMessage, why openai.FinishReason) Answer {
+	m.Role = openai.ChatMessageRoleAssistant
 	return Body("application/json", encode(openai.ChatCompletionResponse{
 		Object:  "chat.completion",
 		Choices: []openai.ChatCompletionChoice{{Message: m, FinishReason: why}},
 		Usage:   openai.Usage{PromptTokens: PromptTokens, CompletionTokens: CompletionTokens, TotalTokens: PromptTokens + CompletionTokens},
 	}))
-}
-
-// Streams answers with content in pieces, whatever was asked for.
-func Streams(pieces ...string) Answer {
-	return func(w http.ResponseWriter, _ *http.Request, _ Request) {
-		w.Header().Set("Content-Type", "text/event-stream")
-		write(w, ": thinking\n\n")
-		for _, p := range pieces {
-			write(w, event(openai.ChatCompletionStreamChoice{Delta: openai.ChatCompletionStreamChoiceDelta{Content: p}}, nil))
-		}
-		write(w, event(openai.ChatCompletionStreamChoice{FinishReason: openai.FinishReasonStop}, nil))
-		write(w, "data: "+encode(openai.ChatCompletionStreamResponse{
-			Choices: []openai.ChatCompletionStreamChoice{},
-			Usage:   &openai.Usage{PromptTokens: PromptTokens, CompletionTokens: CompletionTokens},
-		})+"\n\ndata: [DONE]\n\n")
-	}
-}
-
-// StreamStarts streams pieces and then ends the answer, as a server does that
-// was stopped in the middle.
-func StreamStarts(pieces ...string) Answer {
-	return func(w http.ResponseWriter, _ *http.Request, _ Request) {
-		w.Header().Set("Content-Type", "text/event-stream")
-		for _, p := range pieces {
-			write(w, event(openai.ChatCompletionStreamChoice{Delta: openai.ChatCompletionStreamChoiceDelta{Content: p}}, nil))
-		}
-	}
-}
-
-func event(c openai.ChatCompletionStreamChoice, u *openai.Usage) string {
-	return "data: " + encode(openai.ChatCompletionStreamResponse{
-		Object: "chat.completion.chunk", Choices: []openai.ChatCompletionStreamChoice{c}, Usage: u,
-	}) + "\n\n"
 }
 
 // Status answers with a status, headers (name, value, name, value, …) and an
