@@ -5,6 +5,7 @@ import (
 
 	"soundings/bot/screens"
 	"soundings/flows"
+	"soundings/flows/hints"
 	"soundings/prompts"
 )
 
@@ -112,7 +113,7 @@ func inputOf(k flows.Kickoff, what, about string) prompts.Input {
 	case flows.DraftPlainer:
 		return prompts.PlainerInput{Assumption: a.Text}
 	case flows.DraftSplit:
-		return prompts.SplitInput{Assumption: a.Text, IsTwo: func(text string) bool { return len(flows.Halves(text)) > 0 }}
+		return prompts.SplitInput{Assumption: a.Text, IsTwo: func(text string) bool { return len(hints.Halves(text)) > 0 }}
 	case flows.DraftGist:
 		in := prompts.GistInput{Assumption: a.Text, Reasons: k.UnsignedReasons(about)}
 		for _, person := range k.People {

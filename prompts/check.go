@@ -3,7 +3,7 @@ package prompts
 import (
 	"slices"
 
-	"soundings/engine"
+	"soundings/flows/hints"
 )
 
 // A Check is something that a draft must pass before anyone sees it. The
@@ -93,7 +93,7 @@ type Fault struct {
 	Check Check
 }
 
-// Above these a draft is a copy, by [engine.Similarity]. The threshold for
+// Above these a draft is a copy, by [hints.Similarity]. The threshold for
 // near-duplicate beliefs is of no use here: a rung down keeps most words of
 // the original, and adds whom or when. Chosen on the wordings of the quality
 // sheet, of which the good ones stay below and the copies above.
@@ -103,7 +103,7 @@ const (
 	never      = 2    // likeness goes up to 1
 )
 
-// topicLikeness is the [engine.Similarity] that stands in for a shared word
+// topicLikeness is the [hints.Similarity] that stands in for a shared word
 // where a language changes its words at the front.
 const topicLikeness = 0.15
 
@@ -167,5 +167,5 @@ func (r rules) isCopy(text string) bool {
 
 // isCopy tells whether a text says nearly the same as one of others.
 func isCopy(text string, others []string, threshold float64) bool {
-	return slices.ContainsFunc(others, func(o string) bool { return engine.Similarity(text, o) >= threshold })
+	return slices.ContainsFunc(others, func(o string) bool { return hints.Similarity(text, o) >= threshold })
 }

@@ -4,7 +4,7 @@ import (
 	"slices"
 	"strings"
 
-	"soundings/engine"
+	"soundings/flows/hints"
 )
 
 // isPiece tells whether a text, or a whole sentence of it, stands word for
@@ -42,5 +42,5 @@ func (r rules) onTopic(text string) bool {
 	if coverage(meanings(text), meanings(about)) > 0 {
 		return true
 	}
-	return slices.ContainsFunc(r.topic, func(t string) bool { return engine.Similarity(text, t) >= topicLikeness })
+	return slices.ContainsFunc(r.topic, func(t string) bool { return hints.Similarity(text, t) >= topicLikeness })
 }

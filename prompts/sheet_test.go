@@ -7,7 +7,7 @@ import (
 	"slices"
 	"testing"
 
-	"soundings/engine"
+	"soundings/flows/hints"
 )
 
 // The sheet is kept where people look for test data; the program carries it.
@@ -58,7 +58,7 @@ func TestPoorWordingsFail(t *testing.T) {
 		}
 		for _, p := range st.Poor {
 			if !slices.Contains(st.input().rules().faults("x", p.Text), Fault{"x", p.Fails}) {
-				t.Errorf("%s: %q passes %q (similarity %.2f)", st.ID, p.Text, p.Fails, engine.Similarity(p.Text, st.Problem))
+				t.Errorf("%s: %q passes %q (similarity %.2f)", st.ID, p.Text, p.Fails, hints.Similarity(p.Text, st.Problem))
 			}
 		}
 	}
