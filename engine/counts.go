@@ -8,27 +8,6 @@ package engine
 // ratings need, so nothing is sorted and every figure is exact.
 type Counts [10]int
 
-// CountRatings counts ratings, which must be 0 to 9.
-func CountRatings(ratings []Rating) Counts {
-	// Raters often agree, and to count one rating twice in a row means to wait
-	// for the first to be stored. Four sets of counters take turns.
-	var turn [4]Counts
-	for len(ratings) >= 4 {
-		turn[0][ratings[0]]++
-		turn[1][ratings[1]]++
-		turn[2][ratings[2]]++
-		turn[3][ratings[3]]++
-		ratings = ratings[4:]
-	}
-	for _, r := range ratings {
-		turn[0][r]++
-	}
-	for r := range turn[0] {
-		turn[0][r] += turn[1][r] + turn[2][r] + turn[3][r]
-	}
-	return turn[0]
-}
-
 // N is the number of ratings, without those who could not say.
 func (c *Counts) N() int {
 	n := 0

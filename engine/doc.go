@@ -36,9 +36,8 @@ upwards, into four zones (see [Cut.Zone]): test-first at the top left, rely-on,
 watch and leave. The cuts are relative to this map. Never compare two maps by
 number.
 
-Within a zone the order goes by non-dominated layers (see [Layers]): whatever
-is at least as important as another, on no more evidence, comes earlier. Then
-importance decides, then less evidence, then the id (see [CompareIDs]). Any
+Within a zone the order goes by non-dominated layers: whatever is at least as
+important as another, on no more evidence, comes earlier. Then importance decides, then less evidence, then the id (see [CompareIDs]). Any
 recoding of the 1-9 scale that keeps its order, and with it the order of the
 medians, keeps zones, layers and order.
 
@@ -73,12 +72,10 @@ result; [ProposeWeeks] makes a time box of it, which is common practice and has
 no source. [FairClose] closes a window when everybody has had as much of it in
 their own working hours as was promised, whatever their time zone.
 
-# Words and afterthoughts
+# Afterwards
 
-[Similarity] and [Index] find assumptions that say nearly the same, and keep
-opposites apart; they suggest, and never join. [Calibrate] lays the ratings of a
-kickoff beside what its tests found, in plain counts, so that the next one
-guesses better.
+[Calibrate] lays the ratings of a kickoff beside what its tests found, in plain
+counts, so that the next one guesses better.
 
 # Undefined figures
 

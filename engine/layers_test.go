@@ -1,6 +1,7 @@
 package engine
 
 import (
+	"cmp"
 	"slices"
 	"testing"
 
@@ -135,4 +136,35 @@ func TestLayersDoNotChangeWhenAScaleIsRecoded(t *testing.T) {
 			t.Errorf("layers of %v recoded to %v = %v, want %v", points, recoded, got, want)
 		}
 	})
+}
+
+// A Point is a place on the map. Both values must be numbers.
+type Point struct{ Importance, Evidence float64 }
+
+// Layers gives the non-dominated layer of every point, counted from 1, by the
+// front that production code uses.
+func Layers(points []Point) []int {
+	order := make([]int, len(points))
+	for i := range order {
+		order[i] = i
+	}
+	slices.SortFunc(order, func(a, b int) int { return comparePoints(points[a], points[b]) })
+
+	layers := make([]int, len(points))
+	var f front[float64]
+	for place, i := range order {
+		if place > 0 && points[i] == points[order[place-1]] {
+			layers[i] = layers[order[place-1]]
+			continue
+		}
+		layers[i] = 1 + f.add(points[i].Evidence)
+	}
+	return layers
+}
+
+// comparePoints puts the more important first and, among equally important
+// points, the one with less evidence. No point is then dominated by a later
+// one.
+func comparePoints(a, b Point) int {
+	return cmp.Or(cmp.Compare(b.Importance, a.Importance), cmp.Compare(a.Evidence, b.Evidence))
 }

@@ -165,3 +165,12 @@ func toRatings(values []int) []Rating {
 	}
 	return ratings
 }
+
+// CountRatings counts ratings, which must be 0 to 9.
+func CountRatings(ratings []Rating) Counts {
+	var c Counts
+	for _, r := range ratings {
+		c[r]++
+	}
+	return c
+}

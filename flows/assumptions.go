@@ -7,7 +7,7 @@ import (
 	"strings"
 	"time"
 
-	"soundings/engine"
+	"soundings/flows/hints"
 )
 
 var assumptionsEvents = []eventKind{
@@ -289,7 +289,7 @@ func (k *Kickoff) Listed() []Assumption {
 // Lookalikes finds listed assumptions that say much the same as text, the
 // nearest first. It suggests; nothing is joined by itself.
 func (k *Kickoff) Lookalikes(text string) []Assumption {
-	index := engine.NewIndex()
+	index := hints.Index{}
 	for _, a := range k.Listed() {
 		index.Add(a.ID, a.Text)
 	}

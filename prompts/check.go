@@ -7,7 +7,7 @@ import (
 	"unicode"
 	"unicode/utf8"
 
-	"soundings/engine"
+	"soundings/flows/hints"
 )
 
 // A Check is something that a draft must pass before anyone sees it. The
@@ -130,7 +130,7 @@ func (in Input) faults(where, text string, others []string) (faults []Fault) {
 // the sentence.
 func (in Input) isCopy(text string, sentences, others []string) bool {
 	k := kinds[in.Kind]
-	like := func(o string) bool { return packed(text) == packed(o) || engine.Similarity(text, o) >= k.copies }
+	like := func(o string) bool { return packed(text) == packed(o) || hints.Similarity(text, o) >= k.copies }
 	same := func(o string) bool { return packed(text) == packed(o) }
 	several := in.Kind == Plainer && len(sentencesOf(in.Assumption)) > 1 // one of them does not stand for all
 	switch earlier := slices.Concat(in.original(), in.Avoid); {
@@ -145,7 +145,7 @@ func (in Input) isCopy(text string, sentences, others []string) bool {
 }
 
 // likeness that stands in for a shared word where a language changes its words
-// at the front or end, by [engine.Similarity].
+// at the front or end, by [hints.Similarity].
 const likeness = 0.08
 
 // Letters of a word that tells what a text is about: where one such word will
@@ -162,7 +162,7 @@ func (in Input) onTopic(sentence string) bool {
 	if own := kinds[in.Kind].own; own > 0 {
 		return share(meanings(sentence, lettersOfMany), meanings(about, lettersOfMany)) >= own
 	}
-	return share(meanings(sentence, lettersOfOne), meanings(about, lettersOfOne)) > 0 || engine.Similarity(sentence, about) >= likeness
+	return share(meanings(sentence, lettersOfOne), meanings(about, lettersOfOne)) > 0 || hints.Similarity(sentence, about) >= likeness
 }
 
 // numberToCall is seven digits or more, with what people put between the

@@ -6,9 +6,9 @@ import (
 	"unicode"
 	"unicode/utf8"
 
-	"golang.org/x/text/unicode/norm"
+	"soundings/flows/hints"
 
-	"soundings/engine"
+	"golang.org/x/text/unicode/norm"
 )
 
 // partOfWord tells what words consist of.
@@ -138,7 +138,7 @@ func lettered(text string) (out []string) {
 // has a word of the material, or is like it, passes.
 func sameLanguage(text, original, about string) bool {
 	return !otherScript(text, original) && !otherAlphabet(text, original) &&
-		(share(lettered(text), lettered(about)) > 0 || engine.Similarity(text, about) >= likeness)
+		(share(lettered(text), lettered(about)) > 0 || hints.Similarity(text, about) >= likeness)
 }
 
 // otherScript finds letters of a script that the original has not. Latin ones

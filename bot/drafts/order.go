@@ -2,6 +2,7 @@ package drafts
 
 import (
 	"soundings/flows"
+	"soundings/flows/hints"
 	"soundings/prompts"
 )
 
@@ -38,7 +39,7 @@ func InputOf(k flows.Kickoff, what, about string) prompts.Input {
 	in := prompts.Input{Kind: what, Assumption: a.Text}
 	switch what {
 	case flows.DraftSplit:
-		in.IsTwo = func(text string) bool { return len(flows.Halves(text)) > 0 }
+		in.IsTwo = func(text string) bool { return len(hints.Halves(text)) > 0 }
 	case flows.DraftGist:
 		in.Reasons = k.UnsignedReasons(about)
 		for _, person := range k.People {

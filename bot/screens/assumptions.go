@@ -8,8 +8,8 @@ import (
 
 	"github.com/slack-go/slack"
 
-	"soundings/engine"
 	"soundings/flows"
+	"soundings/flows/hints"
 	"soundings/flows/imports"
 )
 
@@ -293,13 +293,13 @@ func submitImport(p Page, v Values) (Answer, error) {
 // when the form would be too long an answer.
 func secondLook(p Page, text, because, id string) (again slack.ModalViewRequest, ok bool) {
 	alike := p.Kickoff.Lookalikes(text)
-	hints := flows.Hints(text)
-	if len(alike)+len(hints) == 0 {
+	wording := hints.Wording(text)
+	if len(alike)+len(wording) == 0 {
 		return slack.ModalViewRequest{}, false
 	}
-	blocks := append(lookalikeBlocks(alike), hintBlocks(hints)...)
+	blocks := append(lookalikeBlocks(alike), hintBlocks(wording)...)
 	blocks = append(blocks, para(plain("Change it below, or add it as it is. It is your call.")))
-	if len(flows.Halves(text)) > 0 {
+	if len(hints.Halves(text)) > 0 {
 		blocks = append(blocks, apartRow(p)...)
 	}
 	p.Args.Sure = true
@@ -315,12 +315,12 @@ func lookalikeBlocks(alike []flows.Assumption) []slack.Block {
 	return []slack.Block{para(bold("Does one of these say it already?")), bullets(assumptionItems(alike, 200)...)}
 }
 
-func hintBlocks(hints []string) []slack.Block {
-	if len(hints) == 0 {
+func hintBlocks(wording []string) []slack.Block {
+	if len(wording) == 0 {
 		return nil
 	}
-	items := make([][]word, len(hints))
-	for i, h := range hints {
+	items := make([][]word, len(wording))
+	for i, h := range wording {
 		items[i] = []word{styled(h, nil)}
 	}
 	return []slack.Block{para(bold("A thought on the wording")), bullets(items...)}
@@ -336,7 +336,7 @@ const (
 
 // alikeList shows the lead which assumptions look the same.
 func alikeList(k flows.Kickoff) []slack.Block {
-	index := engine.NewIndex()
+	index := hints.Index{}
 	var items [][]word
 	for _, a := range k.Listed() {
 		text := clip(a.Text, alikeLimit)

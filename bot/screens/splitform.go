@@ -6,6 +6,7 @@ import (
 	"github.com/slack-go/slack"
 
 	"soundings/flows"
+	"soundings/flows/hints"
 )
 
 // Taking an assumption apart by hand.
@@ -22,7 +23,7 @@ const oneEach = "One belief in each field, as a whole sentence. Say in each who 
 func apart(p Page, a flows.Assumption) []slack.Block {
 	blocks := []slack.Block{para(bold("%s as it stands", a.ID)), quoted(typed(a.Text, flows.MaxText)),
 		para(plain(oneEach))}
-	pieces := flows.Halves(a.Text)
+	pieces := hints.Halves(a.Text)
 	if len(pieces) == 0 {
 		pieces = []string{a.Text} // on a phone it is easier to delete than to type
 	}
@@ -57,7 +58,7 @@ func Halves(p Page, v Values) (slack.ModalViewRequest, error) {
 	if text != "" {
 		blocks = append([]slack.Block{para(bold("As you wrote it")), quoted(typed(text, flows.MaxText))}, blocks...)
 	}
-	blocks = append(append(blocks, halfInputs(p, flows.Halves(text))...),
+	blocks = append(append(blocks, halfInputs(p, hints.Halves(text))...),
 		textInput("because", "What makes you think so?", v.Text("because"), true, flows.MaxText, optional,
 			hint("Words or links. It goes with each of them.")))
 	return seal("assumptions.halves", p, form("One belief each", "Add Them", blocks...)), nil

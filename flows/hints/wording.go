@@ -1,4 +1,4 @@
-package flows
+package hints
 
 import (
 	"regexp"
@@ -12,11 +12,11 @@ import (
 // two lines on a phone (common practice, no source).
 const longBelief = 200
 
-// Hints suggests how an assumption might be worded so that others can rate
+// Wording suggests how an assumption might be worded so that others can rate
 // it: each hint is one sentence that says what to try, and none means that
 // nothing stood out. A hint is a guess from the surface of a text. It is
 // shown, and never enforced; where in doubt, nothing is said.
-func Hints(text string) []string {
+func Wording(text string) []string {
 	text = strings.TrimSpace(text)
 	var hints []string
 	for _, h := range []struct {
@@ -25,7 +25,7 @@ func Hints(text string) []string {
 	}{
 		{isQuestion(text), "This reads like a question: try writing the answer that you believe in."},
 		{isFeature(text), "This reads like something to build: try writing what has to be true for it to be worth building."},
-		{isTwoBeliefs(text), "There may be two beliefs in here: try one entry for each, so that people can rate them apart."},
+		{len(Halves(text)) > 0, "There may be two beliefs in here: try one entry for each, so that people can rate them apart."},
 		{utf8.RuneCountInString(text) > longBelief,
 			"This is long for one belief: try one short sentence, and put the rest under what makes you think so."},
 	} {

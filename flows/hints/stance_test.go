@@ -1,15 +1,15 @@
-package engine
+package hints
 
 import (
 	"slices"
+	"strings"
 	"testing"
 
 	"pgregory.net/rapid"
 )
 
 func keptApart(a, b string) bool {
-	s, t := readSentence(a), readSentence(b)
-	return s.stance.apart(t.stance, s.tokens, t.tokens)
+	return readSentence(a).apart(readSentence(b))
 }
 
 func TestApart(t *testing.T) {
@@ -56,7 +56,7 @@ func TestApart(t *testing.T) {
 // A sentence is never apart from itself, and being apart has no direction.
 func TestApartHasNoDirection(t *testing.T) {
 	sentence := rapid.Map(rapid.SliceOfN(rapid.SampledFrom([]string{"not", "never", "high", "low", "than", "crew",
-		"screen", "2", "3", "unreliable", "reliable", "before", "after", "不", "高", "低", "no", "não", "que"}), 1, 7), joinWords)
+		"screen", "2", "3", "unreliable", "reliable", "before", "after", "不", "高", "低", "no", "não", "que"}), 1, 7), func(ws []string) string { return strings.Join(ws, " ") })
 	rapid.Check(t, func(t *rapid.T) {
 		a, b := sentence.Draw(t, "a"), sentence.Draw(t, "b")
 		if keptApart(a, a) {
@@ -68,37 +68,56 @@ func TestApartHasNoDirection(t *testing.T) {
 	})
 }
 
-func joinWords(ws []string) string {
-	out := ""
-	for _, w := range ws {
-		out += w + " "
-	}
-	return out
-}
-
-// Every word of the lists can be found: folded, it is one word.
-func TestWordListsAreWords(t *testing.T) {
-	x := allWords()
-	for _, list := range []map[string]langSet{x.grammar, x.denials} {
-		for w := range list {
-			if ws := words([]rune(w)); len(ws) != 1 || ws[0].String() != w {
-				t.Errorf("%q is not one word: %v", w, ws)
+// The lists hold what their readers look for: single words under known names,
+// and opposites that are found.
+func TestWordLists(t *testing.T) {
+	keys := []string{"grammar", "denials", "joining", "verbs", "subjects", "inside"}
+	for i, l := range all {
+		for key, list := range l.lists {
+			if !slices.Contains(keys, key) {
+				t.Errorf("language %d has a list %q, which nothing reads", i, key)
+			}
+			for w := range list {
+				if ws := words(w); (key == "grammar" || key == "denials") && (len(ws) != 1 || ws[0] != fold(w)) {
+					t.Errorf("%q is not one word: %v", w, ws)
+				}
 			}
 		}
 	}
-	others := []language{{opposites: otherOpposites}, {opposites: innerOpposites}}
-	for i, l := range append(slices.Clone(spokenLanguages), others...) {
+	_, lists, _ := strings.Cut(wordLists, "\nlanguage ")
+	for section := range strings.SplitSeq(lists, "\nlanguage ") {
 		lines := 0
-		for sides := range opposition(l.opposites) {
+		name, _, _ := strings.Cut(section, "\n")
+		for line := range strings.Lines(section) {
+			pair, ok := strings.CutPrefix(strings.TrimSpace(line), "opposites ")
+			if !ok {
+				continue
+			}
 			lines++
-			langs := langSet(1)<<i | otherLangs
-			a, b := words(fold(sides[0]))[:1], words(fold(sides[1]))[:1]
-			if oppositions(stanceOf(a, x, langs).poles, stanceOf(b, x, langs).poles) == 0 {
-				t.Errorf("%v and %v are not opposites", a, b)
+			one, other, _ := strings.Cut(pair, "|")
+			a, b := stance{sides: map[string]string{}}, stance{sides: map[string]string{}}
+			for _, l := range all {
+				a.note(words(one)[0], l)
+				b.note(words(other)[0], l)
+			}
+			if !apartBySides(a, b) {
+				t.Errorf("%s: %s are no opposites", name, pair)
 			}
 		}
 		if lines < 15 {
-			t.Errorf("only %d lines of opposites", lines)
+			t.Errorf("%s has only %d lines of opposites", name, lines)
 		}
 	}
+	if len(all) != 8 {
+		t.Errorf("%d languages, want 7 and the others", len(all))
+	}
+}
+
+func apartBySides(a, b stance) bool {
+	for pair, sides := range a.sides {
+		if opposed(sides, b.sides[pair]) {
+			return true
+		}
+	}
+	return false
 }

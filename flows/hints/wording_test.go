@@ -1,4 +1,4 @@
-package flows_test
+package hints_test
 
 import (
 	"strings"
@@ -6,7 +6,7 @@ import (
 
 	"pgregory.net/rapid"
 
-	"soundings/flows"
+	"soundings/flows/hints"
 )
 
 // The sentences below are ours: there is no outside list of badly worded
@@ -15,7 +15,7 @@ import (
 // hintNames tells which hints were given, by what each one begins with.
 func hintNames(text string) string {
 	var names []string
-	for _, h := range flows.Hints(text) {
+	for _, h := range hints.Wording(text) {
 		for begin, name := range map[string]string{
 			"This reads like a question":  "question",
 			"This reads like something":   "feature",
@@ -83,7 +83,7 @@ func TestHints(t *testing.T) {
 	} {
 		t.Run(c.rule, func(t *testing.T) {
 			if got := hintNames(c.text); got != c.want {
-				t.Errorf("Hints(%q) hint at %q, want %q", c.text, got, c.want)
+				t.Errorf("Wording(%q) hint at %q, want %q", c.text, got, c.want)
 			}
 		})
 	}
@@ -94,7 +94,7 @@ func TestHintsAreShort(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		text := rapid.String().Draw(t, "text") + rapid.SampledFrom([]string{"", "?", strings.Repeat("x", 300),
 			" we should build it and they will come"}).Draw(t, "end")
-		for _, h := range flows.Hints(text) {
+		for _, h := range hints.Wording(text) {
 			if n := len([]rune(h)); n > 120 || !strings.HasSuffix(h, ".") || strings.Count(h, ". ") > 0 {
 				t.Fatalf("hint %q has %d characters, or is not one sentence", h, n)
 			}

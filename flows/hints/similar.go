@@ -1,0 +1,126 @@
+package hints
+
+import (
+	"cmp"
+	"slices"
+	"unicode/utf8"
+)
+
+// SimilarThreshold is the [Similarity] from which two sentences are shown to
+// people as possibly the same belief. It was chosen on a labelled set of short
+// beliefs (testdata/similar/pairs.csv), of which the tests print precision and
+// recall.
+const SimilarThreshold = 0.65
+
+// apartShare is what is left of the similarity of two sentences that must be
+// kept apart; it leaves them below the threshold however alike they look.
+const apartShare = 0.5
+
+// Weights of words.
+const (
+	weightMeaning = 1.0
+	weightGrammar = 0.2
+	weightRunning = 0.5 // of each pair of letters, in scripts without spaces
+)
+
+// A sentence is a text, read for comparison.
+type sentence struct {
+	words   vector // stems of words
+	letters vector // stretches of letters
+	stance  stance
+}
+
+func readSentence(text string) sentence {
+	ws := words(text)
+	langs := languagesOf(ws)
+	var stems, letters []feature
+	for _, w := range ws {
+		weight := weightMeaning
+		if langs.isGrammar(w) {
+			weight = weightGrammar
+		}
+		switch n := utf8.RuneCountInString(w); {
+		case run.MatchString(w) && n > 1: // a letter is a syllable or a word
+			stems = append(stems, grams(w, 2, weightRunning)...)
+			letters = append(letters, grams(w, 2, weight)...)
+		default: // with its ends marked, an ending or a typing slip costs little
+			stems = append(stems, feature{langs.stem(w), weight})
+			letters = append(letters, grams(" "+w+" ", 3, weight)...)
+		}
+	}
+	return sentence{newVector(stems), newVector(letters), stanceOf(ws, langs)}
+}
+
+// Similarity tells how much alike two short sentences are, from 0 (nothing in
+// common) to 1 (the same but for spelling, order and grammar). It is
+// symmetric; two texts without any letter are alike.
+//
+// It is the mean of two cosines: over the stems of words, grammar words
+// weighing little, and over stretches of three letters inside words (two, in
+// scripts without spaces between words), both after folding case and marks.
+// Words make it robust to order, letters to inflection and slips of typing.
+//
+// Measures of letters cannot see meaning: "too high" and "too low" look much
+// alike. So sentences that differ in a denial, in one of a list of opposites,
+// in their figures, or in the direction of a comparison get half of what they
+// would, which is always below [SimilarThreshold]. English is known best,
+// then German, French, Spanish, Portuguese, Italian and Dutch; for other
+// languages, the commonest denials and a few opposites.
+//
+// Limits: it finds the same words, not the same thought in other words; it
+// misses opposites that are not listed, denials inside an ending (as Turkish
+// has), and who does what to whom ("A tells B", "B tells A"); it keeps apart
+// some sentences that mean the same ("not full", "has room"). So it suggests,
+// and people decide.
+func Similarity(a, b string) float64 {
+	return readSentence(a).similarity(readSentence(b))
+}
+
+func (s sentence) similarity(t sentence) float64 {
+	if len(s.letters) == 0 && len(t.letters) == 0 {
+		return 1
+	}
+	likeness := s.likeness(t)
+	if s.apart(t) {
+		likeness *= apartShare
+	}
+	return likeness
+}
+
+// likeness is the similarity by words and letters alone.
+func (s sentence) likeness(t sentence) float64 {
+	return min((s.words.dot(t.words)+s.letters.dot(t.letters))/2, 1)
+}
+
+// A Match is a sentence that may say the same as another.
+type Match struct {
+	ID    string
+	Score float64 // [Similarity], SimilarThreshold to 1
+}
+
+// An Index finds, among sentences, those that may say the same as a new one.
+type Index struct {
+	ids       []string
+	sentences []sentence
+}
+
+// Add enters a sentence under an id.
+func (x *Index) Add(id, text string) {
+	x.ids = append(x.ids, id)
+	x.sentences = append(x.sentences, readSentence(text))
+}
+
+// Similar lists the sentences whose [Similarity] to text reaches
+// [SimilarThreshold], most alike first and then as they were added, at most
+// limit of them. A text without any letter is like nothing.
+func (x *Index) Similar(text string, limit int) []Match {
+	s := readSentence(text)
+	var found []Match
+	for i, t := range x.sentences {
+		if score := s.similarity(t); score >= SimilarThreshold && len(s.letters) > 0 {
+			found = append(found, Match{x.ids[i], score})
+		}
+	}
+	slices.SortStableFunc(found, func(a, b Match) int { return cmp.Compare(b.Score, a.Score) })
+	return found[:min(limit, len(found))]
+}
