@@ -48,7 +48,7 @@ func (e event) offerToJoin(ctx context.Context) error {
 	if err != nil || k.Takes(who) || k.Stage == flows.StageEnded {
 		return err
 	}
-	if err := e.chat.Ephemeral(ctx, channel, "", who, screens.Door(k)); err != nil { // they still find the way on their home tab
+	if err := e.chat.Ephemeral(ctx, channel, "", who, screens.JoinOffer(k)); err != nil { // they still find the way on their home tab
 		e.Logger.Info("somebody new was not shown the way in", "team", e.id, "kickoff", key.Kickoff, "error", err)
 	}
 	return nil

@@ -26,7 +26,7 @@ func (v *Receiver) SlashCommand(ctx context.Context, typed slack.SlashCommand) (
 	defer func() { v.count("command", began, err) }()
 	t, err := v.forTeam(ctx, typed.TeamID)
 	if errors.Is(err, teams.ErrUninstalled) {
-		return ephemeral(screens.Escape(screens.Away(v.InstallPage))), nil
+		return ephemeral(screens.Escape(screens.Uninstalled(v.InstallPage))), nil
 	}
 	if err != nil {
 		return nil, err

@@ -54,10 +54,10 @@ func (v *Receiver) Interact(ctx context.Context, payload Interaction) (answer an
 // what needs no token.
 func (v *Receiver) uninstalled(ctx context.Context, in Interaction) (answer any) {
 	if in.Type == slack.InteractionTypeViewSubmission {
-		return refusalAt(in, &flows.Refusal{Reason: screens.Away(v.InstallPage)})
+		return refusalAt(in, &flows.Refusal{Reason: screens.Uninstalled(v.InstallPage)})
 	}
 	if in.ResponseURL != "" {
-		err := v.Teams.Tokens.Responder().Respond(ctx, in.ResponseURL, screens.Escape(screens.Away(v.InstallPage)))
+		err := v.Teams.Tokens.Responder().Respond(ctx, in.ResponseURL, screens.Escape(screens.Uninstalled(v.InstallPage)))
 		if err != nil {
 			v.Logger.Warn("a word to one person was not delivered", "error", err)
 		}

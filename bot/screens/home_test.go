@@ -35,8 +35,8 @@ func homePages(t *testing.T) map[string]HomePage {
 	return map[string]HomePage{
 		"newcomer":    {Viewer: "U99", Now: brief.Now},
 		"guest":       {Viewer: "U99", Now: brief.Now, Guest: true},
-		"door":        {Viewer: "U99", Now: brief.Now, Doors: []flows.Kickoff{brief.K}},
-		"door-asked":  {Viewer: "U99", Now: brief.Now, Doors: []flows.Kickoff{asking, crew}, Said: "I have asked Ana, who leads it. You will hear from them."},
+		"door":        {Viewer: "U99", Now: brief.Now, Joinable: []flows.Kickoff{brief.K}},
+		"door-asked":  {Viewer: "U99", Now: brief.Now, Joinable: []flows.Kickoff{asking, crew}, Said: "I have asked Ana, who leads it. You will hear from them."},
 		"participant": {Viewer: "U3", Now: framing.Now, Kickoffs: []flows.Kickoff{brief.K, crew}},
 		"lead":        {Viewer: "U1", Now: brief.Now, Kickoffs: []flows.Kickoff{asking, renamed(settling.K, 4, "Winter timetable")}},
 		"underway":    {Viewer: "U1", Now: underway.Now, Kickoffs: []flows.Kickoff{underway.K}},
@@ -67,7 +67,7 @@ func crowded(m moment, ended flows.Kickoff, viewer flows.UserID) HomePage {
 		if n%2 == 0 {
 			other.Asking = []flows.JoinRequest{{Person: flows.Person{ID: viewer}}}
 		}
-		h.Doors = append(h.Doors, other)
+		h.Joinable = append(h.Joinable, other)
 	}
 	return h
 }
@@ -150,7 +150,7 @@ func TestHomeButtonsLeadSomewhere(t *testing.T) {
 		}
 	}
 	m := momentAt(t, "brief")
-	for _, b := range buttonsIn(home(HomePage{Viewer: "U99", Now: m.Now, Doors: []flows.Kickoff{m.K}}).Blocks.BlockSet) {
+	for _, b := range buttonsIn(home(HomePage{Viewer: "U99", Now: m.Now, Joinable: []flows.Kickoff{m.K}}).Blocks.BlockSet) {
 		if b.ActionID != startsOne {
 			checkButton(t, "door", m, b)
 		}
@@ -166,8 +166,8 @@ func TestHomeKeepsOthersKickoffsToThemselves(t *testing.T) {
 	m := momentAt(t, "rating/2")
 	gone := flows.Apply(m.K, m.K.Version+1, flows.Record{At: m.Now, Events: []flows.Event{flows.PersonLeft{Person: "U3"}}})
 	for name, h := range map[string]HomePage{
-		"somebody outside": {Viewer: "U99", Now: m.Now, Kickoffs: []flows.Kickoff{m.K}, Doors: []flows.Kickoff{m.K}},
-		"somebody gone":    {Viewer: "U3", Now: m.Now, Kickoffs: []flows.Kickoff{gone}, Doors: []flows.Kickoff{gone}},
+		"somebody outside": {Viewer: "U99", Now: m.Now, Kickoffs: []flows.Kickoff{m.K}, Joinable: []flows.Kickoff{m.K}},
+		"somebody gone":    {Viewer: "U3", Now: m.Now, Kickoffs: []flows.Kickoff{gone}, Joinable: []flows.Kickoff{gone}},
 	} {
 		data, err := json.Marshal(home(h))
 		if err != nil {

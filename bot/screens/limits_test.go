@@ -148,7 +148,7 @@ func checkSentence(t *testing.T, name, text string) {
 	}
 }
 
-// Every button of every message leads to a form or a deed that exists.
+// Every button of every message leads to a form or an action that exists.
 func TestButtonsLeadSomewhere(t *testing.T) {
 	eachMoment(t, func(t *testing.T, m moment) {
 		for _, slot := range append(earlySlots(m.K), laterSlots(m.K)...) {
