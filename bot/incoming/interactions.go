@@ -12,6 +12,7 @@ import (
 	"soundings/bot/drafts"
 	"soundings/bot/journal"
 	"soundings/bot/manifest"
+	"soundings/bot/plaintext"
 	"soundings/bot/screens"
 	"soundings/bot/teams"
 	"soundings/flows"
@@ -212,7 +213,7 @@ func (in interaction) logAssumption(ctx context.Context) error {
 	if err != nil {
 		return r.tell(ctx, err)
 	}
-	return in.chat.OpenView(ctx, in.TriggerID, screens.Prefilled(view, "text", screens.Unescape(in.Message.Text)))
+	return in.chat.OpenView(ctx, in.TriggerID, screens.Prefilled(view, "text", plaintext.Unescape(in.Message.Text)))
 }
 
 func isRefusal(err error) bool {

@@ -104,11 +104,6 @@ func Help(command, unknown string) string {
 // Escape makes text safe where the platform parses it.
 func Escape(text string) string { return escape(text) }
 
-// Unescape undoes the platform's escaping in text read back from it.
-func Unescape(text string) string {
-	return strings.NewReplacer("&lt;", "<", "&gt;", ">", "&amp;", "&").Replace(text)
-}
-
 // Prefilled puts text into the text input of a form.
 func Prefilled(view slack.ModalViewRequest, field, text string) slack.ModalViewRequest {
 	for _, block := range view.Blocks.BlockSet {

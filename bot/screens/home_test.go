@@ -11,6 +11,7 @@ import (
 
 	"github.com/slack-go/slack"
 
+	"soundings/bot/plaintext"
 	"soundings/flows"
 )
 
@@ -52,7 +53,7 @@ func home(h HomePage) slack.HomeTabViewRequest {
 
 func TestHomeLooksAsAgreed(t *testing.T) {
 	for name, h := range homePages(t) {
-		golden(t, "home--"+name, plainBlocks(home(h).Blocks.BlockSet))
+		golden(t, "home--"+name, plaintext.Blocks(home(h).Blocks.BlockSet))
 	}
 }
 
@@ -121,7 +122,7 @@ func TestHomeKeepsTheRules(t *testing.T) {
 
 // A home tab that is full shows the limits at work.
 func TestHomeSaysWhatItLeavesOut(t *testing.T) {
-	got := plainBlocks(home(crowded(hostileMomentAt(t, "brief"), hostileMomentAt(t, "ended").K, "U1")).Blocks.BlockSet)
+	got := plaintext.Blocks(home(crowded(hostileMomentAt(t, "brief"), hostileMomentAt(t, "ended").K, "U1")).Blocks.BlockSet)
 	for _, want := range []string{"And 11 kickoffs run in other channels", "And 12 kickoffs run in other channels", "And 10 more."} {
 		if !strings.Contains(got, want) {
 			t.Errorf("nothing says %q", want)
@@ -205,7 +206,7 @@ func TestHomePutsTheMostUrgentFirst(t *testing.T) {
 	late, soon := kickoff(1, 30*time.Hour), kickoff(2, time.Hour)
 	late.Asking = []flows.JoinRequest{{Person: flows.Person{ID: "U99", Name: "Mika"}}}
 	h := HomePage{Viewer: "U1", Now: m.Now, Kickoffs: []flows.Kickoff{late, soon}}
-	got := plainBlocks(home(h).Blocks.BlockSet)
+	got := plaintext.Blocks(home(h).Blocks.BlockSet)
 	order := []string{"Waiting for you", "Closes in 1h0m0s", "Closes in 30h0m0s", "Mika asks", "Your kickoffs"}
 	for i := range len(order) - 1 {
 		a, b := strings.Index(got, order[i]), strings.Index(got, order[i+1])
@@ -245,7 +246,7 @@ func TestHomeAsksTheLeadToSettle(t *testing.T) {
 	} {
 		m := momentAt(t, at)
 		for viewer, waits := range map[flows.UserID]bool{"U1": true, "U2": false} {
-			got := plainBlocks(home(HomePage{Viewer: viewer, Now: m.Now, Kickoffs: []flows.Kickoff{m.K}}).Blocks.BlockSet)
+			got := plaintext.Blocks(home(HomePage{Viewer: viewer, Now: m.Now, Kickoffs: []flows.Kickoff{m.K}}).Blocks.BlockSet)
 			if strings.Contains(got, want) != waits {
 				t.Errorf("at %s %s reads that it waits: %v, want %v:\n%s", at, viewer, !waits, waits, got)
 			}

@@ -81,7 +81,7 @@ func TestEarlyMessagesKeepTheRules(t *testing.T) {
 // checkPoint wants a line for the lock screen that is soon read.
 func checkPoint(t *testing.T, name string, p Posting) {
 	t.Helper()
-	if n := len([]rune(unlink(p.Text))); n > 420 {
+	if n := len([]rune(PlainText(Posting{Text: p.Text}))); n > 420 {
 		t.Errorf("%s: the lock screen shows %d characters, want 420 at most: %s", name, n, p.Text)
 	}
 }

@@ -6,6 +6,7 @@ import (
 
 	"github.com/slack-go/slack"
 
+	"soundings/bot/plaintext"
 	"soundings/flows"
 )
 
@@ -74,7 +75,7 @@ func partMessage(p Page, part string) (Posting, error) {
 // read aloud, or sees it on a lock screen, gets its top-level text alone.
 func gist(blocks []slack.Block) string {
 	var sentences []string
-	for line := range strings.Lines(plainBlocks(blocks)) {
+	for line := range strings.Lines(plaintext.Blocks(blocks)) {
 		line = strings.TrimSpace(strings.TrimLeft(line, "•> "))
 		if line != "" && !strings.ContainsAny(line[len(line)-1:], ".:;?!") {
 			line += "."

@@ -85,6 +85,9 @@ func bullets(items ...[]word) slack.Block {
 // would send a border and an offset of 0 with each, and they know no offset.
 type itemList struct{ *slack.RichTextList }
 
+// List is the platform's own list, for whoever draws it as text.
+func (l itemList) List() *slack.RichTextList { return l.RichTextList }
+
 // MarshalJSON writes what a list of ours has.
 func (l itemList) MarshalJSON() ([]byte, error) {
 	return json.Marshal(struct {

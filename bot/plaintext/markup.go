@@ -1,4 +1,4 @@
-package screens
+package plaintext
 
 import (
 	"regexp"
@@ -29,4 +29,9 @@ func unlink(text string) string {
 		return strings.TrimPrefix(target, "!")
 	})
 	return Unescape(text)
+}
+
+// Unescape undoes the platform's escaping in text read back from it.
+func Unescape(text string) string {
+	return strings.NewReplacer("&lt;", "<", "&gt;", ">", "&amp;", "&").Replace(text)
 }

@@ -1,4 +1,4 @@
-package screens
+package plaintext
 
 import (
 	"fmt"
@@ -9,22 +9,19 @@ import (
 	"github.com/slack-go/slack"
 )
 
-// PlainText draws a message as text, for a terminal and for review: headings
-// underlined, bullets, quotes, buttons as [Label], moments in UTC. Paragraphs
-// are one line each and stand apart by an empty line; wrapping is left to the
-// caller. A message without blocks is its top-level text.
-func PlainText(p Posting) string {
-	if len(p.Blocks) == 0 {
-		return tidy(unlink(p.Text))
+// Message draws a message. One without blocks is its top-level text.
+func Message(text string, blocks []slack.Block) string {
+	if len(blocks) == 0 {
+		return tidy(unlink(text))
 	}
-	return plainBlocks(p.Blocks)
+	return Blocks(blocks)
 }
 
-// plainBlocks joins what is drawn of each block.
-func plainBlocks(blocks []slack.Block) string {
+// Blocks joins what is drawn of each block.
+func Blocks(blocks []slack.Block) string {
 	var parts []string
 	for _, b := range blocks {
-		if s := tidy(plainBlock(b)); s != "" {
+		if s := tidy(block(b)); s != "" {
 			parts = append(parts, s)
 		}
 	}
@@ -40,26 +37,26 @@ func tidy(s string) string {
 	return strings.Trim(strings.Join(lines, "\n"), "\n")
 }
 
-func plainBlock(b slack.Block) string {
+func block(b slack.Block) string {
 	switch b := b.(type) {
 	case *slack.HeaderBlock:
 		return underlined(textOf(b.Text))
 	case *slack.RichTextBlock:
-		return plainRichText(b.Elements)
+		return richText(b.Elements)
 	case *slack.SectionBlock:
-		return plainSection(b)
+		return section(b)
 	case *slack.ContextBlock:
-		return plainContext(b)
+		return context(b)
 	case *slack.ActionBlock:
-		return plainElements(b.Elements)
+		return elements(b.Elements)
 	case *slack.DividerBlock:
 		return "- - -"
 	case *slack.ImageBlock:
 		return "(Picture: " + b.AltText + ")"
 	case *slack.TableBlock:
-		return plainTable(b)
+		return table(b)
 	case *slack.InputBlock:
-		return plainInput(b)
+		return input(b)
 	}
 	return fmt.Sprintf("(%s)", b.BlockType())
 }
@@ -81,7 +78,7 @@ func textOf(t *slack.TextBlockObject) string {
 	return t.Text
 }
 
-func plainSection(b *slack.SectionBlock) string {
+func section(b *slack.SectionBlock) string {
 	var lines []string
 	if b.Text != nil {
 		lines = append(lines, textOf(b.Text))
@@ -90,12 +87,12 @@ func plainSection(b *slack.SectionBlock) string {
 		lines = append(lines, textOf(f))
 	}
 	if b.Accessory != nil && b.Accessory.ButtonElement != nil {
-		lines = append(lines, plainElement(b.Accessory.ButtonElement))
+		lines = append(lines, element(b.Accessory.ButtonElement))
 	}
 	return strings.Join(lines, "\n")
 }
 
-func plainContext(b *slack.ContextBlock) string {
+func context(b *slack.ContextBlock) string {
 	var parts []string
 	for _, e := range b.ContextElements.Elements {
 		switch e := e.(type) {
@@ -108,49 +105,49 @@ func plainContext(b *slack.ContextBlock) string {
 	return strings.Join(parts, " · ")
 }
 
-func plainTable(b *slack.TableBlock) string {
+func table(b *slack.TableBlock) string {
 	rows := make([]string, len(b.Rows))
 	for i, row := range b.Rows {
 		cells := make([]string, len(row))
 		for j, c := range row {
-			cells[j] = plainCell(c)
+			cells[j] = cell(c)
 		}
 		rows[i] = strings.Join(cells, " | ")
 	}
 	return strings.Join(rows, "\n")
 }
 
-func plainCell(c slack.TableCell) string {
+func cell(c slack.TableCell) string {
 	switch c := c.(type) {
 	case *slack.TableRawTextCell:
 		return c.Text
 	case *slack.TableRichTextCell:
-		return plainRichText(c.Elements)
+		return richText(c.Elements)
 	}
 	return fmt.Sprint(c)
 }
 
-// plainRichText draws sections, lists and quotes in their order.
-func plainRichText(elements []slack.RichTextElement) string {
+// richText draws sections, lists and quotes in their order.
+func richText(elements []slack.RichTextElement) string {
 	var parts []string
 	for _, e := range elements {
 		switch e := e.(type) {
 		case *slack.RichTextSection:
-			parts = append(parts, plainWords(e.Elements))
+			parts = append(parts, words(e.Elements))
 		case *slack.RichTextQuote:
-			parts = append(parts, prefixed(plainWords(e.Elements), "> ", "> "))
+			parts = append(parts, prefixed(words(e.Elements), "> ", "> "))
 		case *slack.RichTextPreformatted:
-			parts = append(parts, prefixed(plainWords(e.Elements), "    ", "    "))
-		case itemList:
-			parts = append(parts, plainList(e.RichTextList))
+			parts = append(parts, prefixed(words(e.Elements), "    ", "    "))
+		case interface{ List() *slack.RichTextList }: // a list of ours, before it is sent
+			parts = append(parts, list(e.List()))
 		case *slack.RichTextList:
-			parts = append(parts, plainList(e))
+			parts = append(parts, list(e))
 		}
 	}
 	return strings.Join(parts, "\n")
 }
 
-func plainList(l *slack.RichTextList) string {
+func list(l *slack.RichTextList) string {
 	var items []string
 	for i, e := range l.Elements {
 		s, ok := e.(*slack.RichTextSection)
@@ -163,7 +160,7 @@ func plainList(l *slack.RichTextList) string {
 		}
 		indent := strings.Repeat("  ", l.Indent)
 		hanging := indent + strings.Repeat(" ", utf8.RuneCountInString(mark))
-		items = append(items, prefixed(plainWords(s.Elements), indent+mark, hanging))
+		items = append(items, prefixed(words(s.Elements), indent+mark, hanging))
 	}
 	return strings.Join(items, "\n")
 }
@@ -173,20 +170,20 @@ func prefixed(s, first, next string) string {
 	return first + strings.ReplaceAll(s, "\n", "\n"+next)
 }
 
-func plainWords(words []slack.RichTextSectionElement) string {
+func words(words []slack.RichTextSectionElement) string {
 	var b strings.Builder
 	for _, w := range words {
-		b.WriteString(plainWord(w))
+		b.WriteString(word(w))
 	}
 	return b.String()
 }
 
-func plainWord(w slack.RichTextSectionElement) string {
+func word(w slack.RichTextSectionElement) string {
 	switch w := w.(type) {
 	case *slack.RichTextSectionTextElement:
 		return w.Text
 	case *slack.RichTextSectionDateElement:
-		return plainDate(w)
+		return date(w)
 	case *slack.RichTextSectionLinkElement:
 		if w.Text != "" && w.Text != w.URL {
 			return w.Text + " (" + w.URL + ")"
@@ -202,8 +199,8 @@ func plainWord(w slack.RichTextSectionElement) string {
 	return ""
 }
 
-// plainDate is a moment in UTC, the day before the hour.
-func plainDate(d *slack.RichTextSectionDateElement) string {
+// date is a moment in UTC, the day before the hour.
+func date(d *slack.RichTextSectionDateElement) string {
 	if d.Fallback != nil && *d.Fallback != "" {
 		return *d.Fallback
 	}

@@ -1,4 +1,4 @@
-package screens
+package plaintext
 
 import (
 	"strings"
@@ -6,18 +6,18 @@ import (
 	"github.com/slack-go/slack"
 )
 
-// PlainForm draws a form as text: its title, its inputs with what stands in
+// Form draws a form as text: its title, its inputs with what stands in
 // them, and the buttons at its foot.
-func PlainForm(view slack.ModalViewRequest) string {
+func Form(view slack.ModalViewRequest) string {
 	foot := "[" + textOf(view.Close) + "]"
 	if view.Submit != nil {
 		foot += " [" + textOf(view.Submit) + "]"
 	}
-	return underlined(textOf(view.Title)) + "\n\n" + plainBlocks(view.Blocks.BlockSet) + "\n\n" + foot
+	return underlined(textOf(view.Title)) + "\n\n" + Blocks(view.Blocks.BlockSet) + "\n\n" + foot
 }
 
-// plainInput draws a label, the input, and the hint under it.
-func plainInput(b *slack.InputBlock) string {
+// input draws a label, the input, and the hint under it.
+func input(b *slack.InputBlock) string {
 	name := textOf(b.Label)
 	if b.Optional {
 		name += " (optional)"
@@ -25,27 +25,27 @@ func plainInput(b *slack.InputBlock) string {
 	if !strings.HasSuffix(name, "?") {
 		name += ":"
 	}
-	lines := []string{name, prefixed(plainElement(b.Element), "  ", "  ")}
+	lines := []string{name, prefixed(element(b.Element), "  ", "  ")}
 	if b.Hint != nil {
 		lines = append(lines, "  "+textOf(b.Hint))
 	}
 	return strings.Join(lines, "\n")
 }
 
-func plainElements(all *slack.BlockElements) string {
+func elements(all *slack.BlockElements) string {
 	if all == nil {
 		return ""
 	}
 	var parts []string
 	for _, e := range all.ElementSet {
-		parts = append(parts, plainElement(e))
+		parts = append(parts, element(e))
 	}
 	return strings.Join(parts, " ")
 }
 
-// plainElement draws a button as [Label], a list as [chosen ▾], a text field
+// element draws a button as [Label], a list as [chosen ▾], a text field
 // as [text____].
-func plainElement(e slack.BlockElement) string {
+func element(e slack.BlockElement) string {
 	switch e := e.(type) {
 	case *slack.ButtonBlockElement:
 		return "[" + textOf(e.Text) + "]"
@@ -54,9 +54,9 @@ func plainElement(e slack.BlockElement) string {
 	case *slack.MultiSelectBlockElement:
 		return "[" + first(optionTexts(e.InitialOptions), strings.Join(e.InitialUsers, ", "), textOf(e.Placeholder)) + " ▾]"
 	case *slack.RadioButtonsBlockElement:
-		return plainChoices(e.Options, e.InitialOption)
+		return choices(e.Options, e.InitialOption)
 	case *slack.CheckboxGroupsBlockElement:
-		return plainChoices(e.Options, e.InitialOptions...)
+		return choices(e.Options, e.InitialOptions...)
 	case *slack.PlainTextInputBlockElement:
 		return "[" + e.InitialValue + "____]"
 	case *slack.NumberInputBlockElement:
@@ -69,8 +69,8 @@ func plainElement(e slack.BlockElement) string {
 	return "[" + string(e.ElementType()) + "]"
 }
 
-// plainChoices draws one choice a line, (x) before what is chosen.
-func plainChoices(options []*slack.OptionBlockObject, initial ...*slack.OptionBlockObject) string {
+// choices draws one choice a line, (x) before what is chosen.
+func choices(options []*slack.OptionBlockObject, initial ...*slack.OptionBlockObject) string {
 	on := map[string]bool{}
 	for _, o := range initial {
 		if o != nil {
