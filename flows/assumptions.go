@@ -11,8 +11,8 @@ import (
 )
 
 var assumptionsEvents = []eventKind{
-	event[AssumptionAdded](), event[AssumptionEdited](), event[AssumptionWithdrawn](),
-	event[AssumptionsJoined](),
+	event[AssumptionAdded]("assumption-added"), event[AssumptionEdited]("assumption-edited"),
+	event[AssumptionWithdrawn]("assumption-withdrawn"), event[AssumptionsJoined]("assumptions-joined"),
 }
 
 // AddAssumption adds one belief.
@@ -94,7 +94,6 @@ type AssumptionAdded struct {
 	Drafted           bool   `json:",omitempty"`
 }
 
-func (AssumptionAdded) kind() string { return "assumption-added" }
 func (e AssumptionAdded) apply(k *Kickoff, _ time.Time, by UserID) {
 	if e.Of != "" {
 		by = assumptionOf(k, e.Of).By
@@ -171,7 +170,6 @@ type AssumptionEdited struct {
 	Drafted           bool `json:",omitempty"`
 }
 
-func (AssumptionEdited) kind() string { return "assumption-edited" }
 func (e AssumptionEdited) apply(k *Kickoff, _ time.Time, _ UserID) {
 	a := assumptionOf(k, e.ID)
 	if a.Text != e.Text {
@@ -200,7 +198,6 @@ func (i WithdrawAssumption) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 // What it stood for stands by itself again: that was others' to withdraw.
 type AssumptionWithdrawn struct{ ID string }
 
-func (AssumptionWithdrawn) kind() string { return "assumption-withdrawn" }
 func (e AssumptionWithdrawn) apply(k *Kickoff, _ time.Time, _ UserID) {
 	withdrawn := assumptionOf(k, e.ID)
 	withdrawn.Withdrawn, withdrawn.Wordings = true, nil
@@ -255,7 +252,6 @@ type AssumptionsJoined struct {
 	Join []string
 }
 
-func (AssumptionsJoined) kind() string { return "assumptions-joined" }
 func (e AssumptionsJoined) apply(k *Kickoff, _ time.Time, _ UserID) {
 	keep := assumptionOf(k, e.Keep)
 	for _, id := range e.Join {
@@ -267,12 +263,11 @@ func (e AssumptionsJoined) apply(k *Kickoff, _ time.Time, _ UserID) {
 func (AssumptionsJoined) react(b *reaction) { b.contents(StageAssumptions) }
 
 func assumptionOf(k *Kickoff, id string) *Assumption {
-	for i := range k.Assumptions {
-		if k.Assumptions[i].ID == id {
-			return &k.Assumptions[i]
-		}
+	at := slices.IndexFunc(k.Assumptions, func(a Assumption) bool { return a.ID == id })
+	if at < 0 {
+		panic("flows: the journal speaks of assumption " + id + ", which was never added")
 	}
-	panic("flows: the journal speaks of assumption " + id + ", which was never added")
+	return &k.Assumptions[at]
 }
 
 // Assumption finds an assumption by its id.
@@ -288,13 +283,7 @@ func (k *Kickoff) Assumption(id string) (Assumption, bool) {
 // Listed are the assumptions that stand: not withdrawn, not joined to
 // another.
 func (k *Kickoff) Listed() []Assumption {
-	var out []Assumption
-	for _, a := range k.Assumptions {
-		if !a.Withdrawn && a.JoinedTo == "" {
-			out = append(out, a)
-		}
-	}
-	return out
+	return keep(k.Assumptions, func(a Assumption) bool { return !a.Withdrawn && a.JoinedTo == "" })
 }
 
 // Lookalikes finds listed assumptions that say much the same as text, the

@@ -9,7 +9,8 @@ import (
 )
 
 var backlogEvents = []eventKind{
-	event[KindVoted](), event[TestAdded](), event[TestEdited](), event[TestWithdrawn](),
+	event[KindVoted]("kind-voted"), event[TestAdded]("test-added"), event[TestEdited]("test-edited"),
+	event[TestWithdrawn]("test-withdrawn"),
 }
 
 // VoteKinds says which kind of risk each assumption is; the last vote counts.
@@ -60,7 +61,6 @@ type KindVoted struct {
 	Kind       Kind
 }
 
-func (KindVoted) kind() string { return "kind-voted" }
 func (e KindVoted) apply(k *Kickoff, _ time.Time, by UserID) {
 	if k.Backlog.Kinds[e.Assumption] == nil {
 		put(&k.Backlog.Kinds, e.Assumption, map[UserID]Kind{})
@@ -77,13 +77,7 @@ func (b Backlog) KindsOf(id string) []Kind {
 		counts[kind]++
 		most = max(most, counts[kind])
 	}
-	var top []Kind
-	for _, kind := range Kinds() {
-		if most > 0 && counts[kind] == most {
-			top = append(top, kind)
-		}
-	}
-	return top
+	return keep(Kinds(), func(kind Kind) bool { return most > 0 && counts[kind] == most })
 }
 
 // A Plan is what a test consists of, before it has a number.
@@ -156,7 +150,6 @@ type TestAdded struct {
 	Plan
 }
 
-func (TestAdded) kind() string { return "test-added" }
 func (e TestAdded) apply(k *Kickoff, _ time.Time, by UserID) {
 	k.Backlog.Tests = append(k.Backlog.Tests, e.Plan.test(e.N, by))
 }
@@ -186,22 +179,19 @@ func mayChangeTest(k *Kickoff, n int, who UserID) error {
 	if err := canAnswer(k, StageBacklog); err != nil {
 		return err
 	}
-	if n < 1 || n > len(k.Backlog.Tests) || k.Backlog.Tests[n-1].Withdrawn {
+	t, ok := k.Test(n)
+	if !ok {
 		return refuse("There is no test %d.", n)
 	}
-	if t := k.Backlog.Tests[n-1]; t.By != who && t.Owner != who && !k.IsLead(who) {
+	if t.By != who && t.Owner != who && !k.IsLead(who) {
 		return refuse("Only %s, the owner, or the lead can change that test.", k.Name(t.By))
 	}
 	return nil
 }
 
 // TestEdited changes a test.
-type TestEdited struct {
-	N int
-	Plan
-}
+type TestEdited TestAdded
 
-func (TestEdited) kind() string { return "test-edited" }
 func (e TestEdited) apply(k *Kickoff, _ time.Time, _ UserID) {
 	t := &k.Backlog.Tests[e.N-1]
 	*t = e.Plan.test(e.N, t.By)
@@ -230,7 +220,6 @@ func (i WithdrawTest) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 // TestWithdrawn takes a test off the backlog; its number is not used again.
 type TestWithdrawn struct{ N int }
 
-func (TestWithdrawn) kind() string { return "test-withdrawn" }
 func (e TestWithdrawn) apply(k *Kickoff, _ time.Time, _ UserID) {
 	k.Backlog.Tests[e.N-1].Withdrawn = true
 }
@@ -246,24 +235,15 @@ func (k *Kickoff) Test(n int) (Test, bool) {
 
 // TestsOf lists the standing tests of an assumption.
 func (k *Kickoff) TestsOf(id string) []Test {
-	var out []Test
-	for _, t := range k.Backlog.Tests {
-		if !t.Withdrawn && t.Assumption == id {
-			out = append(out, t)
-		}
-	}
-	return out
+	return keep(k.Backlog.Tests, func(t Test) bool { return !t.Withdrawn && t.Assumption == id })
 }
 
 // InZone lists the assumptions of a zone, in test order.
 func (k *Kickoff) InZone(z engine.Zone) []string {
-	var out []string
-	for _, id := range k.Order() {
-		if a, ok := k.Scored(id); ok && a.Zone == z {
-			out = append(out, id)
-		}
-	}
-	return out
+	return keep(k.Order(), func(id string) bool {
+		a, scored := k.Scored(id)
+		return scored && a.Zone == z
+	})
 }
 
 func showBacklog(b *reaction) { b.show(ScreenResult, string(StageBacklog)) }

@@ -10,8 +10,8 @@ import (
 )
 
 var briefEvents = []eventKind{
-	event[Started](), event[BriefEdited](), event[BriefRead](), event[QuestionAsked](),
-	event[QuestionAnswered](),
+	event[Started]("started"), event[BriefEdited]("brief-edited"), event[BriefRead]("brief-read"),
+	event[QuestionAsked]("question-asked"), event[QuestionAnswered]("question-answered"),
 }
 
 // The longest texts that a kickoff takes, in characters. What a form of the
@@ -126,7 +126,6 @@ type Started struct {
 	Pace              int
 }
 
-func (Started) kind() string { return "started" }
 func (e Started) apply(k *Kickoff, at time.Time, by UserID) {
 	k.ID, k.Team, k.Channel = e.ID, e.Team, e.Channel
 	k.Started, k.Brief, k.People, k.Pace = at, e.Brief, slices.Clone(e.People), e.Pace
@@ -153,7 +152,6 @@ func (i EditBrief) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 // BriefEdited replaces the lead's texts; what people asked stays.
 type BriefEdited struct{ Brief Brief }
 
-func (BriefEdited) kind() string { return "brief-edited" }
 func (e BriefEdited) apply(k *Kickoff, _ time.Time, _ UserID) {
 	read, questions := k.Brief.Read, k.Brief.Questions
 	k.Brief = e.Brief
@@ -177,7 +175,6 @@ func (i MarkRead) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 // BriefRead notes that somebody has read the brief.
 type BriefRead struct{}
 
-func (BriefRead) kind() string                             { return "brief-read" }
 func (BriefRead) apply(k *Kickoff, _ time.Time, by UserID) { put(&k.Brief.Read, by, true) }
 
 // Ask asks a question. It is welcome until the summary is out.
@@ -209,7 +206,6 @@ type QuestionAsked struct {
 	Ask string
 }
 
-func (QuestionAsked) kind() string { return "question-asked" }
 func (e QuestionAsked) apply(k *Kickoff, _ time.Time, by UserID) {
 	k.Brief.Questions = append(k.Brief.Questions, Question{N: e.N, By: by, Ask: e.Ask})
 }
@@ -239,7 +235,6 @@ type QuestionAnswered struct {
 	Answer string
 }
 
-func (QuestionAnswered) kind() string { return "question-answered" }
 func (e QuestionAnswered) apply(k *Kickoff, _ time.Time, by UserID) {
 	q := &k.Brief.Questions[e.N-1]
 	if q.Answer, q.Answered = e.Answer, by; e.Answer == "" {
@@ -259,13 +254,7 @@ func (b *reaction) question(n int) {
 
 // OpenQuestions lists the questions without an answer.
 func (b Brief) OpenQuestions() []Question {
-	var open []Question
-	for _, q := range b.Questions {
-		if q.Answer == "" {
-			open = append(open, q)
-		}
-	}
-	return open
+	return keep(b.Questions, func(q Question) bool { return q.Answer == "" })
 }
 
 func gaveBrief(k *Kickoff, u UserID, _ int) bool { return k.Brief.Read[u] }

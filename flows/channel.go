@@ -4,6 +4,8 @@ import (
 	"slices"
 	"strconv"
 	"time"
+
+	"soundings/flows/workdays"
 )
 
 // This file holds what becomes of a kickoff whose channel is out of reach. It
@@ -52,7 +54,6 @@ type ChannelUnreachable struct {
 	Since int64 `json:",omitempty"`
 }
 
-func (ChannelUnreachable) kind() string { return "channel-shut" }
 func (e ChannelUnreachable) apply(k *Kickoff, _ time.Time, _ UserID) {
 	since := e.Since
 	if k.Unreachable.N > 0 {
@@ -79,36 +80,14 @@ func (GoOn) decide(k *Kickoff, now time.Time) ([]Event, error) {
 	return ReportReachable{}.decide(k, now)
 }
 
-// waitingFor is the end of whatever the kickoff waits for, and who is waited for;
-// nil when it waits for nobody.
-func waitingFor(k *Kickoff) (end *time.Time, who []UserID) {
-	lead := []UserID{k.Lead().ID}
-	if k.Stage != StageUnderway {
-		if k.Window.Phase == PhaseSettling {
-			return &k.Window.Until, lead
-		}
-		return &k.Window.Closes, k.Window.Asked
-	}
-	d := &k.Underway.Decision
-	switch c := openCheckin(k); {
-	case c != nil:
-		return &c.Closes, k.InRing(Core)
-	case d.Phase == PhaseOpen:
-		return &d.Closes, k.Participants()
-	case d.Phase == PhaseSettling:
-		return &d.Until, lead
-	}
-	return nil, nil
-}
-
 // laterEnd gives those who are waited for a working day from now; zero where
 // they have that anyway.
 func laterEnd(k *Kickoff, now time.Time) time.Time {
-	end, who := waitingFor(k)
-	if end == nil {
+	w := waitOf(k)
+	if w.end == nil {
 		return time.Time{}
 	}
-	if fair := fairClose(k, now, workday, who); fair.After(*end) {
+	if fair := fairClose(k, now, workday, w.asked); fair.After(*w.end) {
 		return fair
 	}
 	return time.Time{}
@@ -120,11 +99,10 @@ type ChannelReachable struct {
 	Until time.Time `json:",omitzero"`
 }
 
-func (ChannelReachable) kind() string { return "channel-opened" }
 func (e ChannelReachable) apply(k *Kickoff, _ time.Time, _ UserID) {
 	k.Unreachable.Why = ""
-	if end, _ := waitingFor(k); end != nil && !e.Until.IsZero() {
-		*end = e.Until
+	if w := waitOf(k); w.end != nil && !e.Until.IsZero() {
+		*w.end = e.Until
 	}
 }
 
@@ -142,7 +120,6 @@ func (Abandon) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 // Abandoned ends a kickoff without a decision.
 type Abandoned struct{}
 
-func (Abandoned) kind() string { return "abandoned" }
 func (Abandoned) apply(k *Kickoff, at time.Time, _ UserID) {
 	if k.Window.Phase == PhaseOpen {
 		k.Window.Closed, k.Window.Why = at, ClosedAbandoned
@@ -193,5 +170,5 @@ func deserted(k *Kickoff) (ends time.Time, yes bool) {
 	if since.IsZero() { // a snapshot of an earlier release does not say
 		since = k.Window.Opened
 	}
-	return hadWorked(k.Lead().Hours(), since, 5*workday), true
+	return workdays.Had(k.Lead().Hours(), since, 5*workday), true
 }

@@ -4,6 +4,8 @@ import (
 	"reflect"
 	"testing"
 	"time"
+
+	"soundings/flows/deepcopy"
 )
 
 // TestCloneSharesNothing changes everything that can be reached from a clone
@@ -14,7 +16,7 @@ func TestCloneSharesNothing(t *testing.T) {
 	if !same(original, twin) {
 		t.Fatal("two fillings differ, so this test says nothing")
 	}
-	clone := original.clone()
+	clone := deepcopy.Of(original)
 	if !same(clone, original) {
 		t.Fatalf("the clone differs:\n%s", diff(clone, original))
 	}
@@ -77,7 +79,7 @@ func TestCloneKeepsNilAndEmpty(t *testing.T) {
 		"nil":   {},
 		"empty": {Leads: []UserID{}, Posted: map[string]Posting{}, Rounds: []Round{{Ballots: map[UserID]map[string]Marking{"ines": {}}}}},
 	} {
-		if got := k.clone(); !same(got, k) {
+		if got := deepcopy.Of(k); !same(got, k) {
 			t.Errorf("%s: the clone differs:\n%s", name, diff(got, k))
 		}
 	}

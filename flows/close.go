@@ -6,8 +6,9 @@ import (
 )
 
 var closeEvents = []eventKind{
-	event[ActionAdded](), event[ActionEdited](), event[ActionWithdrawn](), event[SummaryPosted](),
-	event[PartChanged](), event[WordGiven](),
+	event[ActionAdded]("action-added"), event[ActionEdited]("action-edited"),
+	event[ActionWithdrawn]("action-withdrawn"), event[SummaryPosted]("summary-posted"),
+	event[PartChanged]("part-changed"), event[WordGiven]("word-given"),
 }
 
 // AddAction adds something that somebody will do next. It can be added until
@@ -57,7 +58,6 @@ type ActionAdded struct {
 	Due   LocalDay
 }
 
-func (ActionAdded) kind() string { return "action-added" }
 func (e ActionAdded) apply(k *Kickoff, _ time.Time, _ UserID) {
 	k.Actions = append(k.Actions, Action{N: e.N, What: e.What, Owner: e.Owner, Due: e.Due})
 }
@@ -89,14 +89,8 @@ func (i EditAction) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 }
 
 // ActionEdited changes an action.
-type ActionEdited struct {
-	N     int
-	What  string
-	Owner UserID
-	Due   LocalDay
-}
+type ActionEdited ActionAdded
 
-func (ActionEdited) kind() string { return "action-edited" }
 func (e ActionEdited) apply(k *Kickoff, _ time.Time, _ UserID) {
 	a := &k.Actions[e.N-1]
 	a.What, a.Owner, a.Due = e.What, e.Owner, e.Due
@@ -122,7 +116,6 @@ func (i WithdrawAction) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 // ActionWithdrawn takes an action off the list; its number is not used again.
 type ActionWithdrawn struct{ N int }
 
-func (ActionWithdrawn) kind() string { return "action-withdrawn" }
 func (e ActionWithdrawn) apply(k *Kickoff, _ time.Time, _ UserID) {
 	k.Actions[e.N-1].Withdrawn = true
 }
@@ -171,7 +164,6 @@ func inspectChannel(b *reaction) { b.add(Effect{Do: InspectChannel}) } // the cl
 // SummaryPosted marks the moment at which the summary goes out.
 type SummaryPosted struct{}
 
-func (SummaryPosted) kind() string                      { return "summary-posted" }
 func (SummaryPosted) apply(*Kickoff, time.Time, UserID) {}
 
 func (SummaryPosted) react(b *reaction) {

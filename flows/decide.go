@@ -4,6 +4,8 @@ import (
 	"errors"
 	"fmt"
 	"time"
+
+	"soundings/flows/deepcopy"
 )
 
 // An Intent is what somebody, or the clock, wants to happen. Each intent
@@ -75,11 +77,11 @@ func decide(k Kickoff, in Intent, now time.Time) (decision, error) {
 	if in.needs() == forShell && k.Started.IsZero() {
 		return decision{}, nil // a report about nothing
 	}
-	d := decision{k: k.clone(), by: Author(in), now: now}
+	d := decision{k: deepcopy.Of(k), by: Author(in), now: now}
 	if _, tick := in.(Tick); !tick && len(dueAt(&d.k, now)) > 0 {
 		return decision{}, ErrDue
 	}
-	scratch := k.clone() // decide may try its events on it
+	scratch := deepcopy.Of(k) // decide may try its events on it
 	events, err := in.decide(&scratch, now)
 	if err != nil {
 		return decision{}, err
@@ -145,7 +147,7 @@ func (d *decision) advance() {
 func dueAt(k *Kickoff, now time.Time) []Event {
 	ends, deserted := deserted(k)
 	switch {
-	case k.Started.IsZero() || k.Stage == StageEnded || k.Unreachable.Why != "":
+	case standsStill(k):
 		return nil
 	case deserted && now.Before(ends):
 		return nil
@@ -161,21 +163,56 @@ func dueAt(k *Kickoff, now time.Time) []Event {
 	panic(fmt.Sprintf("flows: stage %s in phase %q", k.Stage, k.Window.Phase))
 }
 
+// standsStill reports that no time runs out: there is no kickoff yet or any
+// more, or nobody could answer.
+func standsStill(k *Kickoff) bool {
+	return k.Started.IsZero() || k.Stage == StageEnded || k.Unreachable.Why != ""
+}
+
 // NextWake is when the kickoff next needs to look at the clock; zero when
 // never.
 func (k *Kickoff) NextWake() time.Time {
 	ends, deserted := deserted(k)
 	switch {
-	case k.Started.IsZero() || k.Stage == StageEnded || k.Unreachable.Why != "":
+	case standsStill(k):
 		return time.Time{}
 	case deserted:
 		return ends
-	case k.Stage == StageUnderway:
-		return wakeUnderway(k)
-	case k.Window.Phase == PhaseSettling:
-		return k.Window.Until
 	}
-	return earliest(k.Window.Closes, nextReminder(k, owing(k), k.Window.Opened, k.Window.Closes))
+	w := waitOf(k)
+	if w.end == nil {
+		return earliest(nextCheckin(k), k.Timebox.Ends)
+	}
+	return earliest(*w.end, nextReminder(k, w))
+}
+
+// A wait is what a kickoff waits for: a window, a check-in or a vote in which
+// people answer, or the lead's word on what it came to.
+type wait struct {
+	opened time.Time
+	end    *time.Time // in the state, so that it can be moved; nil when it waits for nobody
+	asked  []UserID   // who is waited for
+	owing  []UserID   // of these, who is reminded
+}
+
+func waitOf(k *Kickoff) wait {
+	lead := []UserID{k.Lead().ID}
+	if k.Stage != StageUnderway {
+		if k.Window.Phase == PhaseSettling {
+			return wait{end: &k.Window.Until, asked: lead}
+		}
+		return wait{opened: k.Window.Opened, end: &k.Window.Closes, asked: k.Window.Asked, owing: owing(k)}
+	}
+	d := &k.Underway.Decision
+	switch c := openCheckin(k); {
+	case c != nil:
+		return wait{opened: c.Opened, end: &c.Closes, asked: k.InRing(Core), owing: owingCheckin(k, c)}
+	case d.Phase == PhaseOpen:
+		return wait{opened: d.Opened, end: &d.Closes, asked: k.Participants(), owing: owingDecision(k)}
+	case d.Phase == PhaseSettling:
+		return wait{end: &d.Until, asked: lead}
+	}
+	return wait{}
 }
 
 // earliest is the first of the times that are set.

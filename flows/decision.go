@@ -4,6 +4,8 @@ import (
 	"slices"
 	"strconv"
 	"time"
+
+	"soundings/flows/workdays"
 )
 
 // DecideNow opens the decision before the time box has ended.
@@ -33,7 +35,6 @@ type DecisionOpened struct {
 	Closes time.Time
 }
 
-func (DecisionOpened) kind() string { return "decision-opened" }
 func (e DecisionOpened) apply(k *Kickoff, at time.Time, _ UserID) {
 	earlier := k.Underway.Decision.Earlier
 	k.Underway.Decision = Decision{Opened: at, Closes: e.Closes, Early: e.Early, Phase: PhaseOpen, Earlier: earlier}
@@ -108,7 +109,6 @@ type DecisionVoted struct {
 	Weeks  int `json:",omitempty"`
 }
 
-func (DecisionVoted) kind() string { return "decision-voted" }
 func (e DecisionVoted) apply(k *Kickoff, _ time.Time, by UserID) {
 	put(&k.Underway.Decision.Votes, by, DecisionVote(e))
 }
@@ -119,7 +119,6 @@ func (b *reaction) decisionArg() string { return strconv.Itoa(b.k.Underway.Decis
 // DecisionCounted ends the vote; the lead settles it.
 type DecisionCounted struct{ Until time.Time }
 
-func (DecisionCounted) kind() string { return "decision-counted" }
 func (e DecisionCounted) apply(k *Kickoff, _ time.Time, _ UserID) {
 	k.Underway.Decision.Phase, k.Underway.Decision.Until = PhaseSettling, e.Until
 }
@@ -140,9 +139,9 @@ func dueDecision(k *Kickoff, now time.Time) []Event {
 	if vote, plain := k.PlainChoice(); plain {
 		return settleDecision(k, vote, now)
 	}
-	until := hadWorked(k.Lead().Hours(), now, workday)
+	until := workdays.Had(k.Lead().Hours(), now, workday)
 	again := []Event{DecisionCounted{Until: until}}
-	return append(again, dueReminders(k, leading(k), d.Opened, until, now)...)
+	return append(again, dueReminders(k, wait{opened: d.Opened, end: &until, owing: leading(k)}, now)...)
 }
 
 // PlainChoice is what a silent lead's decision would be: what more than half of those who voted chose, provided that
@@ -204,7 +203,6 @@ type DecisionMade struct {
 	Weeks  int `json:",omitempty"`
 }
 
-func (DecisionMade) kind() string { return "decision-made" }
 func (e DecisionMade) apply(k *Kickoff, at time.Time, by UserID) {
 	d := k.Underway.Decision
 	d.Phase, d.Set, d.Weeks, d.SetBy, d.At = PhaseClosed, e.Choice, e.Weeks, by, at

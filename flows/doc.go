@@ -12,15 +12,23 @@
 //	React(kickoff, record)        events become Effects: messages to show,
 //	                              files to share, a time to wake
 //
-// A Kickoff is the state, a plain value. Each stage has its file: brief,
-// framing, roles, assumptions, rating, backlog, timebox, close, underway and
-// decision. There an intent stands beside the events it leads to, the rules
-// in the intent's decide, the facts in the event's apply. What all stages
-// share, the window that opens and closes at a fair moment, is in window.go;
-// the lead's powers are in lead.go; who takes part in joining.go; reminders in
-// reminders.go. testdata/flows tells all of it step by step, in plain words.
+// A Kickoff is the state, a plain value. Start with the table of stages in
+// stages.go: a row says everything in which a stage differs from the others,
+// and names the events that only that stage writes. The functions of a row
+// stand in the file of the stage: brief, framing, roles, assumptions, rating,
+// backlog, timebox, close and underway, with its decision. There an intent
+// stands beside the events it leads to: the rules in the intent's decide, the
+// facts in the event's apply, what the world should do about them in its
+// react. What all stages share, the window that opens and closes at a fair
+// moment, is in window.go; the lead's powers are in lead.go; who takes part in
+// joining.go; reminders in reminders.go. testdata/flows tells all of it, stage
+// by stage, in plain words.
 //
-// Two rules keep the journal readable for ever. An event's kind and fields
+// Working hours and dates are reckoned in package workdays, figures in
+// package engine. What can be asked of a Kickoff from outside is its methods;
+// everything else is a function.
+//
+// Two rules keep the journal readable for ever. An event's name and fields
 // are never renamed or given another meaning. And apply only writes down what
 // the event says: whatever had to be computed or chosen was so in decide, and
 // stands in the event.

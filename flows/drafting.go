@@ -97,7 +97,6 @@ type DraftsAsked struct {
 	Assumption string `json:",omitempty"` // that they are about
 }
 
-func (DraftsAsked) kind() string { return "drafts-asked" }
 func (e DraftsAsked) apply(k *Kickoff, _ time.Time, by UserID) {
 	switch e.What {
 	case DraftPlainer, DraftSplit:

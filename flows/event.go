@@ -3,14 +3,17 @@ package flows
 import (
 	"encoding/json"
 	"fmt"
+	"reflect"
+	"slices"
 	"time"
+
+	"soundings/flows/deepcopy"
 )
 
 // An Event is a fact: something that happened in a kickoff. Events are only
 // ever added to; their names and fields are the format of the journal and
 // outlive the code, so a field may be added but never renamed or reused.
 type Event interface {
-	kind() string
 	apply(k *Kickoff, at time.Time, by UserID)
 }
 
@@ -30,7 +33,7 @@ func Apply(k Kickoff, version int64, r Record) Kickoff {
 
 // Fold applies records that follow version after, in order, to a copy of k.
 func Fold(k Kickoff, after int64, records []Record) Kickoff {
-	n := k.clone()
+	n := deepcopy.Of(k)
 	for i, r := range records {
 		for _, e := range r.Events {
 			e.apply(&n, plainTime(r.At), r.By)
@@ -68,9 +71,9 @@ func (r Record) MarshalJSON() ([]byte, error) {
 	for i, e := range r.Events {
 		data, err := json.Marshal(e)
 		if err != nil {
-			return nil, fmt.Errorf("encode event %s: %w", e.kind(), err)
+			return nil, fmt.Errorf("encode event %s: %w", kindOf(e), err)
 		}
-		out.Events[i] = taggedEvent{Kind: e.kind(), Data: data}
+		out.Events[i] = taggedEvent{Kind: kindOf(e), Data: data}
 	}
 	return json.Marshal(out)
 }
@@ -94,26 +97,27 @@ func (r *Record) UnmarshalJSON(data []byte) error {
 }
 
 func decodeEvent(t taggedEvent) (Event, error) {
-	decode, ok := decoders[t.Kind]
+	kind, ok := kindsByName[t.Kind]
 	if !ok {
 		return nil, fmt.Errorf("decode event: kind %q is unknown to this release", t.Kind)
 	}
-	e, err := decode(t.Data)
+	e, err := kind.decode(t.Data)
 	if err != nil {
 		return nil, fmt.Errorf("decode event %s: %w", t.Kind, err)
 	}
 	return e, nil
 }
 
-// An eventKind is a kind of event, and how one is read from a journal.
+// An eventKind is a kind of event: its name in the journal, and how one is
+// read from there.
 type eventKind struct {
 	name   string
+	is     reflect.Type
 	decode func(json.RawMessage) (Event, error)
 }
 
-func event[E Event]() eventKind {
-	var blank E
-	return eventKind{blank.kind(), func(data json.RawMessage) (Event, error) {
+func event[E Event](name string) eventKind {
+	return eventKind{name, reflect.TypeFor[E](), func(data json.RawMessage) (Event, error) {
 		var e E
 		err := json.Unmarshal(data, &e)
 		return e, err
@@ -122,27 +126,50 @@ func event[E Event]() eventKind {
 
 // sharedEvents are those that belong to no stage of their own.
 var sharedEvents = []eventKind{
-	event[StageOpened](), event[FinishedStage](), event[QuorumMissed](), event[WindowClosed](),
-	event[WindowMoved](), event[StageReopened](), event[CloseWished](), event[RemindersSent](),
-	event[RemindersPutOff](), event[ReminderMuted](), event[HoursChanged](), event[PeopleJoined](),
-	event[PersonLeft](), event[LeadsChanged](), event[JoinAsked](), event[MessagePosted](),
-	event[ChannelMoved](), event[ChannelUnreachable](), event[ChannelReachable](), event[Abandoned](),
-	event[CanvasMade](), event[CanvasLost](), event[BookmarkAdded](), event[BookmarkRemoved](),
-	event[ExtraMissed](), event[ChannelSeen](), event[OutsideAgreed](), event[SummaryHeld](),
-	event[DraftsAsked](),
+	event[StageOpened]("stage-opened"), event[FinishedStage]("finished-stage"),
+	event[QuorumMissed]("quorum-missed"), event[WindowClosed]("window-closed"), event[WindowMoved]("window-moved"),
+	event[StageReopened]("stage-reopened"), event[CloseWished]("close-wished"),
+	event[RemindersSent]("reminders-sent"), event[RemindersPutOff]("reminders-put-off"),
+	event[ReminderMuted]("reminder-muted"), event[HoursChanged]("hours-changed"),
+	event[PeopleJoined]("people-joined"), event[PersonLeft]("person-left"), event[LeadsChanged]("leads-changed"),
+	event[JoinAsked]("join-asked"), event[MessagePosted]("message-posted"), event[ChannelMoved]("channel-moved"),
+	event[ChannelUnreachable]("channel-shut"), event[ChannelReachable]("channel-opened"),
+	event[Abandoned]("abandoned"), event[CanvasMade]("canvas-made"), event[CanvasLost]("canvas-lost"),
+	event[BookmarkAdded]("bookmark-added"), event[BookmarkRemoved]("bookmark-removed"),
+	event[ExtraMissed]("extra-missed"), event[ChannelSeen]("channel-seen"), event[OutsideAgreed]("outside-agreed"),
+	event[SummaryHeld]("summary-held"), event[DraftsAsked]("drafts-asked"),
 }
 
-// decoders reads every kind of event, by its name: those of all stages, and
-// the shared ones. A test finds any that is missing.
-var decoders = func() map[string]func(json.RawMessage) (Event, error) {
-	all := map[string]func(json.RawMessage) (Event, error){}
-	for _, kind := range sharedEvents {
-		all[kind.name] = kind.decode
-	}
+// eventKinds lists all kinds: the shared ones, and those of all stages. A test
+// finds any that is missing.
+var eventKinds = slices.Concat(sharedEvents, eventsOfStages())
+
+func eventsOfStages() []eventKind {
+	var all []eventKind
 	for _, row := range stages {
-		for _, kind := range row.events {
-			all[kind.name] = kind.decode
-		}
+		all = append(all, row.events...)
 	}
 	return all
-}()
+}
+
+var (
+	kindsByName = kindsBy(func(kind eventKind) string { return kind.name })
+	kindsByType = kindsBy(func(kind eventKind) reflect.Type { return kind.is })
+)
+
+func kindsBy[K comparable](key func(eventKind) K) map[K]eventKind {
+	all := map[K]eventKind{}
+	for _, kind := range eventKinds {
+		all[key(kind)] = kind
+	}
+	return all
+}
+
+// kindOf is the name of an event in the journal.
+func kindOf(e Event) string {
+	kind, ok := kindsByType[reflect.TypeOf(e)]
+	if !ok {
+		panic(fmt.Sprintf("flows: event %T is in no list of events", e))
+	}
+	return kind.name
+}

@@ -70,7 +70,6 @@ func (i MadeCanvas) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 // CanvasMade notes which canvas is the summary's.
 type CanvasMade struct{ ID string }
 
-func (CanvasMade) kind() string { return "canvas-made" }
 func (e CanvasMade) apply(k *Kickoff, _ time.Time, _ UserID) {
 	k.Extras.Canvas = e.ID
 	k.Extras.works(ExtraCanvas)
@@ -92,7 +91,6 @@ func (i LostCanvas) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 // CanvasLost notes that a canvas is gone. The first one is made anew.
 type CanvasLost struct{ ID string }
 
-func (CanvasLost) kind() string { return "canvas-lost" }
 func (e CanvasLost) apply(k *Kickoff, _ time.Time, _ UserID) {
 	k.Extras.Canvas = ""
 	k.Extras.Lost++
@@ -117,7 +115,6 @@ func (i AddedBookmark) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 // BookmarkAdded notes which bookmark is the summary's.
 type BookmarkAdded struct{ ID string }
 
-func (BookmarkAdded) kind() string { return "bookmark-added" }
 func (e BookmarkAdded) apply(k *Kickoff, _ time.Time, _ UserID) {
 	k.Extras.Bookmark = e.ID
 	k.Extras.works(ExtraBookmark)
@@ -136,7 +133,6 @@ func (RemovedBookmark) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 // BookmarkRemoved notes that there is no bookmark any more.
 type BookmarkRemoved struct{}
 
-func (BookmarkRemoved) kind() string                            { return "bookmark-removed" }
 func (BookmarkRemoved) apply(k *Kickoff, _ time.Time, _ UserID) { k.Extras.Bookmark = "" }
 
 // MissExtra reports that an extra could not be had, and will not be for now.
@@ -159,7 +155,6 @@ type ExtraMissed struct {
 	Why  Fault
 }
 
-func (ExtraMissed) kind() string { return "extra-missed" }
 func (e ExtraMissed) apply(k *Kickoff, _ time.Time, _ UserID) {
 	put(&k.Extras.Faults, e.What, e.Why)
 }

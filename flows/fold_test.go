@@ -3,6 +3,8 @@ package flows
 import (
 	"encoding/json"
 	"testing"
+
+	"soundings/flows/deepcopy"
 )
 
 // holdFolds holds a journal to what every journal must do: it folds to the
@@ -20,7 +22,7 @@ func holdFolds(t testing.TB, journal []Record) Kickoff {
 	}
 	k := Kickoff{}
 	for i, r := range journal {
-		earlier := k.clone()
+		earlier := deepcopy.Of(k)
 		next := Apply(k, int64(i+1), r)
 		if !same(k, earlier) {
 			t.Fatalf("applying record %d changed the state it was applied to:\n%s", i+1, diff(k, earlier))
@@ -85,7 +87,7 @@ func TestOnlyRatingsCommute(t *testing.T) {
 	for _, e := range allEvents(t) {
 		_, rated := e.(Rated)
 		if got := Commutes([]Event{Rated{}, e}); got != rated {
-			t.Errorf("a rating with %s commutes: %t, want %t", e.kind(), got, rated)
+			t.Errorf("a rating with %s commutes: %t, want %t", kindOf(e), got, rated)
 		}
 	}
 }
@@ -97,7 +99,7 @@ func TestLateRatingIsIgnored(t *testing.T) {
 		w := usual(t, stage)
 		late := Record{At: w.now, By: "kofi", Events: []Event{Rated{Round: 1, Assumption: "A2", Scale: Importance, Value: 1}}}
 		after := Apply(w.k, w.k.Version+1, late)
-		before := w.k.clone()
+		before := deepcopy.Of(w.k)
 		before.Version++
 		if !same(after, before) {
 			t.Errorf("at %s a rating of round 1 changed the state:\n%s", stage, diff(after, before))

@@ -10,8 +10,9 @@ import (
 )
 
 var framingEvents = []eventKind{
-	event[WordingAdded](), event[WordingEdited](), event[FramingVoted](), event[FramingCounted](),
-	event[FramingSettled](),
+	event[WordingAdded]("wording-added"), event[WordingEdited]("wording-edited"),
+	event[FramingVoted]("framing-voted"), event[FramingCounted]("framing-counted"),
+	event[FramingSettled]("framing-settled"),
 }
 
 // Original is the number of the wording that the lead brought.
@@ -77,7 +78,6 @@ type WordingAdded struct {
 	Began   bool `json:",omitempty"` // it began as a machine's draft, and was edited before it was added
 }
 
-func (WordingAdded) kind() string { return "wording-added" }
 func (e WordingAdded) apply(k *Kickoff, _ time.Time, by UserID) {
 	k.Framing.Wordings = append(k.Framing.Wordings, Wording{N: e.N, By: by, Level: e.Level, Text: e.Text, Drafted: e.Drafted, Began: e.Drafted || e.Began})
 }
@@ -115,7 +115,6 @@ type WordingEdited struct {
 	Text  string
 }
 
-func (WordingEdited) kind() string { return "wording-edited" }
 func (e WordingEdited) apply(k *Kickoff, _ time.Time, _ UserID) {
 	w := &k.Framing.Wordings[e.N-1]
 	w.Level, w.Text, w.Drafted = e.Level, e.Text, false
@@ -145,12 +144,8 @@ func (i VoteFraming) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 }
 
 // FramingVoted is one person's choice; the last one counts.
-type FramingVoted struct {
-	Level int
-	Ticks []int
-}
+type FramingVoted FramingVote
 
-func (FramingVoted) kind() string { return "framing-voted" }
 func (e FramingVoted) apply(k *Kickoff, _ time.Time, by UserID) {
 	put(&k.Framing.Votes, by, FramingVote(e))
 }
@@ -204,7 +199,6 @@ type FramingCounted struct {
 	Proposed int
 }
 
-func (FramingCounted) kind() string { return "framing-counted" }
 func (e FramingCounted) apply(k *Kickoff, _ time.Time, _ UserID) {
 	k.Framing.Level, k.Framing.Proposed = e.Level, e.Proposed
 }
@@ -227,14 +221,14 @@ type SettleFraming struct {
 }
 
 func (i SettleFraming) decide(k *Kickoff, now time.Time) ([]Event, error) {
-	if err := cmp.Or(
-		canSettle(k, StageFraming),
-		checkText("problem", "problem statement", i.Problem, MaxText, true),
-		checkLevel(i.Level),
-	); err != nil {
+	if err := cmp.Or(canSettle(k, StageFraming), checkProblem(i.Problem, i.Level)); err != nil {
 		return nil, err
 	}
 	return settleStage(k, FramingSettled{Problem: i.Problem, Level: i.Level}, now), nil
+}
+
+func checkProblem(problem string, level int) error {
+	return cmp.Or(checkText("problem", "problem statement", problem, MaxText, true), checkLevel(level))
 }
 
 func settleFramingAsProposed(k *Kickoff) Event {
@@ -254,7 +248,6 @@ type FramingSettled struct {
 	Level   int
 }
 
-func (FramingSettled) kind() string { return "framing-settled" }
 func (e FramingSettled) apply(k *Kickoff, _ time.Time, by UserID) {
 	f := &k.Framing
 	f.Settled, f.SettledBy, f.Problem, f.AtLevel = true, by, e.Problem, e.Level

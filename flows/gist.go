@@ -81,7 +81,6 @@ type GistPosted struct {
 	Drafted    bool `json:",omitempty"`
 }
 
-func (GistPosted) kind() string { return "gist-posted" }
 func (e GistPosted) apply(k *Kickoff, _ time.Time, by UserID) {
 	put(&k.Gists, e.Assumption, Gist{By: by, Text: e.Text, Drafted: e.Drafted})
 }

@@ -38,7 +38,6 @@ func eachOnce(people []Person) []Person {
 // PeopleJoined adds people; in the open window they are asked as well.
 type PeopleJoined struct{ People []Person }
 
-func (PeopleJoined) kind() string { return "people-joined" }
 func (e PeopleJoined) apply(k *Kickoff, _ time.Time, _ UserID) {
 	k.Deserted = time.Time{}
 	for _, p := range e.People {
@@ -86,7 +85,6 @@ func (i AskToJoin) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 // JoinAsked notes that somebody outside asked to take part.
 type JoinAsked struct{ Person Person }
 
-func (JoinAsked) kind() string { return "join-asked" }
 func (e JoinAsked) apply(k *Kickoff, _ time.Time, _ UserID) {
 	k.Asking = append(k.Asking, JoinRequest(e))
 }
@@ -160,13 +158,8 @@ func successorOf(k *Kickoff, u UserID) []UserID {
 // PersonLeft ends somebody's part; nothing is asked of them any more.
 type PersonLeft struct{ Person UserID }
 
-func (PersonLeft) kind() string { return "person-left" }
 func (e PersonLeft) apply(k *Kickoff, at time.Time, _ UserID) {
-	for i := range k.People {
-		if k.People[i].ID == e.Person {
-			k.People[i].Gone = true
-		}
-	}
+	changePerson(k, e.Person, func(p *Person) { p.Gone = true })
 	k.Window.Asked = slices.DeleteFunc(k.Window.Asked, func(u UserID) bool { return u == e.Person })
 	if len(k.Participants()) == 0 {
 		k.Deserted = at

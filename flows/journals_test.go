@@ -35,13 +35,13 @@ func TestFinishedJournalsFoldForEver(t *testing.T) {
 			}
 			for _, r := range records {
 				for _, e := range r.Events {
-					kinds[e.kind()] = true
+					kinds[kindOf(e)] = true
 				}
 			}
 			holdEnd(t, journals+name+".end.json", k)
 		})
 	}
-	for _, kind := range slices.Sorted(maps.Keys(decoders)) {
+	for _, kind := range slices.Sorted(maps.Keys(kindsByName)) {
 		if !kinds[kind] {
 			t.Errorf("no finished journal holds the event %q, so nothing keeps it readable", kind)
 		}

@@ -4,6 +4,7 @@ import (
 	"time"
 
 	"soundings/engine"
+	"soundings/flows/workdays"
 )
 
 // A Kickoff is the state of one kickoff: the fold of its journal. It is a
@@ -53,7 +54,7 @@ type Kickoff struct {
 type UserID string
 
 // A LocalDay is a date in somebody's own time zone, as 2006-01-02.
-type LocalDay string
+type LocalDay = workdays.Day
 
 // A Posting is where a message of ours stands.
 type Posting struct {

@@ -28,14 +28,14 @@ func (i CloseNow) decide(k *Kickoff, now time.Time) ([]Event, error) {
 	return []Event{CloseWished{}}, nil
 }
 
-// stillOpen reports, as a refusal, that no stage takes answers now. mend says
+// stillOpen reports, as a refusal, that no stage takes answers now. instead says
 // what a stage that has closed waits for.
-func stillOpen(k *Kickoff, mend string) error {
+func stillOpen(k *Kickoff, instead string) error {
 	switch {
 	case k.Stage == StageUnderway:
 		return refuse("The discovery is underway: its check-ins and its vote close by themselves. You can open the decision at any time.")
 	case k.Window.Phase != PhaseOpen:
-		return refuse("This stage has closed already and %s.", mend)
+		return refuse("This stage has closed already and %s.", instead)
 	}
 	return nil
 }
@@ -52,7 +52,6 @@ func allLeadsWish(k *Kickoff, now UserID) bool {
 // CloseWished notes that a lead wishes to close below quorum.
 type CloseWished struct{}
 
-func (CloseWished) kind() string { return "close-wished" }
 func (CloseWished) apply(k *Kickoff, _ time.Time, by UserID) {
 	put(&k.Window.Wishes, by, true)
 }
@@ -87,7 +86,6 @@ type WindowMoved struct {
 	Closes time.Time
 }
 
-func (WindowMoved) kind() string                              { return "window-moved" }
 func (e WindowMoved) apply(k *Kickoff, _ time.Time, _ UserID) { k.Window.Closes = e.Closes }
 func (WindowMoved) react(b *reaction)                         { b.progress() }
 
@@ -124,7 +122,6 @@ type StageReopened struct {
 	LeftRound int   `json:",omitempty"`
 }
 
-func (StageReopened) kind() string { return "stage-reopened" }
 func (e StageReopened) apply(k *Kickoff, at time.Time, _ UserID) {
 	if e.Left != "" {
 		k.Past = k.Past[:len(k.Past)-1]
@@ -199,7 +196,6 @@ func (i AddLead) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 // LeadsChanged says who leads from now on, the first one first.
 type LeadsChanged struct{ Leads []UserID }
 
-func (LeadsChanged) kind() string { return "leads-changed" }
 func (e LeadsChanged) apply(k *Kickoff, _ time.Time, _ UserID) {
 	k.Leads = e.Leads
 	if stageOf(k.Stage).asks == onlyLeads && k.Window.Phase == PhaseOpen {

@@ -1,6 +1,10 @@
 package flows
 
-import "time"
+import (
+	"time"
+
+	"soundings/flows/workdays"
+)
 
 // A channel may be shared with another company. A kickoff is the inside of
 // one: so whoever leads it is asked before anything of it is posted there,
@@ -45,7 +49,6 @@ type ChannelSeen struct {
 	Canvas  string `json:",omitempty"`
 }
 
-func (ChannelSeen) kind() string { return "channel-seen" }
 func (e ChannelSeen) apply(k *Kickoff, at time.Time, _ UserID) {
 	k.Seen.At, k.Seen.Outside, k.Seen.Canvas = at, e.Outside, e.Canvas
 	if !e.Outside {
@@ -66,7 +69,6 @@ func (i GoOnHere) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 // OutsideAgreed notes that a lead goes on where another company reads.
 type OutsideAgreed struct{}
 
-func (OutsideAgreed) kind() string { return "outside-agreed" }
 func (OutsideAgreed) apply(k *Kickoff, _ time.Time, by UserID) {
 	k.Seen.Agreed, k.Seen.By = true, by
 }
@@ -75,16 +77,14 @@ func (OutsideAgreed) apply(k *Kickoff, _ time.Time, by UserID) {
 // company may read the summary, which nobody may post for them.
 type SummaryHeld struct{ Closes time.Time }
 
-func (SummaryHeld) kind() string                              { return "summary-held" }
 func (e SummaryHeld) apply(k *Kickoff, _ time.Time, _ UserID) { k.Window.Closes = e.Closes }
 
 // dueHeld is what falls due while the summary waits for a lead's consent.
 func dueHeld(k *Kickoff, now time.Time) []Event {
-	w := k.Window
-	if now.Before(w.Closes) {
-		return dueReminders(k, owing(k), w.Opened, w.Closes, now)
+	if now.Before(k.Window.Closes) {
+		return dueReminders(k, waitOf(k), now)
 	}
-	return []Event{SummaryHeld{Closes: hadWorked(k.Lead().Hours(), now, workday)}}
+	return []Event{SummaryHeld{Closes: workdays.Had(k.Lead().Hours(), now, workday)}}
 }
 
 func (e ChannelSeen) react(b *reaction) {

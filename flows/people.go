@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"soundings/engine"
+	"soundings/flows/workdays"
 )
 
 // A Person takes part in a kickoff.
@@ -21,41 +22,10 @@ type Person struct {
 }
 
 // workday is the working hours of one pace day.
-const workday = 8 * time.Hour
+const workday = workdays.Length
 
-// Hours gives the working hours of p. What makes no sense, since a profile
-// may hold anything, counts as not given: a wrong hour beats a kickoff that
-// stops.
-func (p Person) Hours() engine.Hours {
-	h := engine.WorkingHours(zoneOf(p.Zone))
-	if fullHour(p.From, p.To) {
-		h.From, h.To = p.From, p.To
-	}
-	var days [7]bool
-	for _, d := range p.Days {
-		if 0 <= d && d < len(days) {
-			days[d] = true
-		}
-	}
-	if days != [7]bool{} {
-		h.Days = days
-	}
-	return h
-}
-
-// zoneOf finds a time zone by its IANA name; one that this machine does not
-// know counts as UTC. "Local" is the machine's own and nobody's home.
-func zoneOf(name string) *time.Location {
-	zone, err := time.LoadLocation(name)
-	if err != nil || name == "Local" {
-		return time.UTC
-	}
-	return zone
-}
-
-// fullHour reports whether a working day has an hour at least. With minutes a
-// day, a window of a few working hours would stand open for months.
-func fullHour(from, to int) bool { return 0 <= from && from+60 <= to && to <= 24*60 }
+// Hours gives the working hours of p.
+func (p Person) Hours() engine.Hours { return workdays.Hours(p.Zone, p.Days, p.From, p.To) }
 
 // Person finds a participant, past ones included.
 func (k *Kickoff) Person(u UserID) (Person, bool) {
@@ -127,16 +97,11 @@ func (k *Kickoff) RingOf(u UserID) Ring {
 // InRing lists the participants in ring r. Where nobody is core, the leads
 // are: somebody has to do the work.
 func (k *Kickoff) InRing(r Ring) []UserID {
-	var out []UserID
-	for _, u := range k.Participants() {
-		if k.RingOf(u) == r {
-			out = append(out, u)
-		}
-	}
-	if len(out) == 0 && r == Core {
+	in := keep(k.Participants(), func(u UserID) bool { return k.RingOf(u) == r })
+	if len(in) == 0 && r == Core {
 		return slices.Clone(k.Leads)
 	}
-	return out
+	return in
 }
 
 // DaysOf is how many days a week u can give.
@@ -167,20 +132,4 @@ func fairClose(k *Kickoff, now time.Time, need time.Duration, who []UserID) time
 		panic(fmt.Sprintf("flows: no fair close after %v for %v: %v", now, need, err))
 	}
 	return at
-}
-
-// hadWorked is when somebody with hours h has had need of working time since
-// from. Hours are worked out once by whoever asks: finding a time zone costs
-// more than all the rest.
-func hadWorked(h engine.Hours, from time.Time, need time.Duration) time.Time {
-	at, err := engine.FairClose(from, need, []engine.Hours{h}, h)
-	if err != nil {
-		panic(fmt.Sprintf("flows: no working time in %v after %v: %v", h, from, err))
-	}
-	return at
-}
-
-// localDay is the date at t for somebody with hours h.
-func localDay(h engine.Hours, t time.Time) LocalDay {
-	return LocalDay(t.In(h.Zone).Format(time.DateOnly))
 }

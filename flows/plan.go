@@ -72,19 +72,15 @@ func findingOf(k *Kickoff, test int) (engine.Finding, bool) {
 // Calibration lays the ratings of the kickoff beside what the tests found.
 // The zones are those of the kickoff's map, whatever was learnt since.
 func (k *Kickoff) Calibration() engine.Calibration {
-	return engine.Calibrate(outcomesOf(k))
-}
-
-func outcomesOf(k *Kickoff) []engine.Outcome {
 	m := k.Map()
 	if m == nil {
-		return nil
+		return engine.Calibrate(nil)
 	}
-	rows := make([]engine.Outcome, len(m.Assumptions))
+	outcomes := make([]engine.Outcome, len(m.Assumptions))
 	for i, a := range m.Assumptions {
-		rows[i] = engine.Outcome{ID: a.ID, Zone: a.Zone, Verdict: k.VerdictOf(a.ID)}
+		outcomes[i] = engine.Outcome{ID: a.ID, Zone: a.Zone, Verdict: k.VerdictOf(a.ID)}
 	}
-	return rows
+	return engine.Calibrate(outcomes)
 }
 
 // VerdictOf is what the tests of an assumption have found so far: it is

@@ -22,7 +22,6 @@ type MessagePosted struct {
 	Posting Posting
 }
 
-func (MessagePosted) kind() string                              { return "message-posted" }
 func (e MessagePosted) apply(k *Kickoff, _ time.Time, _ UserID) { put(&k.Posted, e.Slot, e.Posting) }
 
 // MoveChannel reports that the chat platform gave the channel another id.
@@ -41,7 +40,6 @@ func (i MoveChannel) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 // ChannelMoved says under which id the channel is known now.
 type ChannelMoved struct{ From, To string }
 
-func (ChannelMoved) kind() string { return "channel-moved" }
 func (e ChannelMoved) apply(k *Kickoff, _ time.Time, _ UserID) {
 	k.Channel = e.To
 	for slot, p := range k.Posted {

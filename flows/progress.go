@@ -1,9 +1,11 @@
 package flows
 
 import (
+	"slices"
 	"time"
 
 	"soundings/engine"
+	"soundings/flows/workdays"
 )
 
 // A Progress is how far a discovery has come.
@@ -50,12 +52,10 @@ func (k *Kickoff) Progress(now time.Time) Progress {
 
 // isTested reports whether any test of an assumption has a result.
 func isTested(k *Kickoff, id string) bool {
-	for _, t := range k.TestsOf(id) {
-		if _, ok := k.Underway.ResultOf(t.N); ok {
-			return true
-		}
-	}
-	return false
+	return slices.ContainsFunc(k.TestsOf(id), func(t Test) bool {
+		_, reported := k.Underway.ResultOf(t.N)
+		return reported
+	})
 }
 
 // daysLeft counts dates where the lead is, since the box ends at the close of
@@ -65,12 +65,5 @@ func daysLeft(k *Kickoff, now time.Time) (days int, over bool) {
 	if ends.IsZero() {
 		return 0, false
 	}
-	zone := k.Lead().Hours().Zone
-	return max(0, dateNumber(ends.In(zone))-dateNumber(now.In(zone))), !now.Before(ends)
-}
-
-// dateNumber numbers the dates of the calendar, whatever the length of days.
-func dateNumber(t time.Time) int {
-	y, m, d := t.Date()
-	return int(time.Date(y, m, d, 0, 0, 0, 0, time.UTC).Unix() / (24 * 60 * 60))
+	return max(0, workdays.DatesUntil(k.Lead().Hours(), ends, now)), !now.Before(ends)
 }

@@ -10,7 +10,8 @@ import (
 )
 
 var ratingEvents = []eventKind{
-	event[RoundOpened](), event[Rated](), event[RoundCounted](), event[ReasonGiven](), event[GistPosted](),
+	event[RoundOpened]("round-opened"), event[Rated]("rated"), event[RoundCounted]("round-counted"),
+	event[ReasonGiven]("reason-given"), event[GistPosted]("gist-posted"),
 }
 
 // lastRound is how many blind passes there are at most.
@@ -41,7 +42,6 @@ type RoundOpened struct {
 	IDs []string
 }
 
-func (RoundOpened) kind() string { return "round-opened" }
 func (e RoundOpened) apply(k *Kickoff, _ time.Time, _ UserID) {
 	round := Round{N: e.N, IDs: e.IDs}
 	if len(k.Rounds) >= e.N {
@@ -104,7 +104,6 @@ type Rated struct {
 	Value      int
 }
 
-func (Rated) kind() string { return "rated" }
 func (e Rated) apply(k *Kickoff, _ time.Time, by UserID) {
 	if k.Stage != StageRating || k.Window.Phase != PhaseOpen || k.Window.Round != e.Round {
 		return
@@ -231,7 +230,6 @@ type RoundCounted struct {
 	Splits []string `json:",omitempty"`
 }
 
-func (RoundCounted) kind() string { return "round-counted" }
 func (e RoundCounted) apply(k *Kickoff, _ time.Time, _ UserID) {
 	r := &k.Rounds[e.N-1]
 	r.Result, r.Splits = &e.Result, e.Splits
@@ -260,13 +258,11 @@ func (k *Kickoff) Map() *engine.Result {
 
 // Scored is the figure of assumption id in the last map.
 func (k *Kickoff) Scored(id string) (engine.AssumptionScore, bool) {
-	m := k.Map()
-	if m == nil {
-		return engine.AssumptionScore{}, false
-	}
-	for _, a := range m.Assumptions {
-		if a.ID == id {
-			return a, true
+	if m := k.Map(); m != nil {
+		for _, a := range m.Assumptions {
+			if a.ID == id {
+				return a, true
+			}
 		}
 	}
 	return engine.AssumptionScore{}, false
@@ -299,7 +295,6 @@ type ReasonGiven struct {
 	Signed     bool
 }
 
-func (ReasonGiven) kind() string { return "reason-given" }
 func (e ReasonGiven) apply(k *Kickoff, _ time.Time, by UserID) {
 	r := Reason{N: e.N, Assumption: e.Assumption, Text: e.Text}
 	if e.Signed {

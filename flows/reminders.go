@@ -5,77 +5,54 @@ import (
 	"time"
 
 	"soundings/engine"
+	"soundings/flows/workdays"
 )
 
 // patience is how much of their own working time people get before a first
 // reminder (common practice, no source).
 const patience = 4 * time.Hour
 
-// reminderFor is when p is next due a reminder in a window, or zero: after
+// reminderFor is when p is next due a reminder while w lasts, or zero: after
 // half a working day of theirs, and at most once on each of their days.
-func reminderFor(k *Kickoff, p Person, h engine.Hours, opened, closes time.Time) time.Time {
+func reminderFor(k *Kickoff, p Person, h engine.Hours, w wait) time.Time {
 	if p.Muted {
 		return time.Time{}
 	}
-	at := hadWorked(h, opened, patience)
-	if last := k.Reminded[p.ID]; last != "" && localDay(h, at) <= last {
-		at = startOfNextDay(h, last)
+	at := workdays.Had(h, w.opened, patience)
+	if last := k.Reminded[p.ID]; last != "" && workdays.DayAt(h, at) <= last {
+		at = workdays.StartAfter(h, last)
 	}
-	if !at.Before(closes) {
+	if !at.Before(*w.end) {
 		return time.Time{}
 	}
 	return at
 }
 
-// startOfNextDay is an hour into somebody's first working day after day.
-func startOfNextDay(h engine.Hours, day LocalDay) time.Time {
-	d := day.date()
-	start := engine.NextWorking(h, time.Date(d.Year(), d.Month(), d.Day()+1, 0, 0, 0, 0, h.Zone))
-	for localDay(h, start) <= day { // where clocks change at midnight, it may be the evening before
-		start = engine.NextWorking(h, start.Add(time.Hour))
-	}
-	return hadWorked(h, start, time.Hour)
-}
-
-// date is the day at midnight UTC, to reckon with.
-func (d LocalDay) date() time.Time {
-	t, err := time.Parse(time.DateOnly, string(d))
-	if err != nil {
-		panic("flows: the journal speaks of the day " + string(d))
-	}
-	return t
-}
-
-// before is the day before d.
-func (d LocalDay) before() LocalDay {
-	return LocalDay(d.date().AddDate(0, 0, -1).Format(time.DateOnly))
-}
-
 // nextReminder is when the first of those owing is due a reminder.
-func nextReminder(k *Kickoff, owing []UserID, opened, closes time.Time) time.Time {
+func nextReminder(k *Kickoff, w wait) time.Time {
 	var next time.Time
-	for _, u := range owing {
+	for _, u := range w.owing {
 		p, _ := k.Person(u)
-		next = earliest(next, reminderFor(k, p, p.Hours(), opened, closes))
+		next = earliest(next, reminderFor(k, p, p.Hours(), w))
 	}
 	return next
 }
 
 // dueReminders reminds those whose time has come. A late wake may find some
 // of them off work: they are left in peace until they are back.
-func dueReminders(k *Kickoff, owing []UserID, opened, closes, now time.Time) []Event {
+func dueReminders(k *Kickoff, w wait, now time.Time) []Event {
 	sent, putOff := map[UserID]LocalDay{}, map[UserID]LocalDay{}
-	for _, u := range owing {
+	for _, u := range w.owing {
 		p, _ := k.Person(u)
 		h := p.Hours()
-		at := reminderFor(k, p, h, opened, closes)
+		at := reminderFor(k, p, h, w)
 		if at.IsZero() || now.Before(at) {
 			continue
 		}
 		if back := engine.NextWorking(h, now); back.Equal(now) {
-			sent[u] = localDay(h, now)
+			sent[u] = workdays.DayAt(h, now)
 		} else {
-			putOff[u] = putOffTo(h, localDay(h, back), now)
+			putOff[u] = workdays.PutOff(h, back, now)
 		}
 	}
 	var events []Event
@@ -88,21 +65,11 @@ func dueReminders(k *Kickoff, owing []UserID, opened, closes, now time.Time) []E
 	return events
 }
 
-// putOffTo is the day to note for somebody who is back on the day back, so that
-// their next reminder comes then, or at least later than now.
-func putOffTo(h engine.Hours, back LocalDay, now time.Time) LocalDay {
-	if before := back.before(); startOfNextDay(h, before).After(now) {
-		return before
-	}
-	return back
-}
-
 // RemindersPutOff notes, for people who were off work when their reminder
 // came, the day after which they are next reminded. Were it not noted, the
 // reminder would stay due all night.
 type RemindersPutOff struct{ Days map[UserID]LocalDay }
 
-func (RemindersPutOff) kind() string { return "reminders-put-off" }
 func (e RemindersPutOff) apply(k *Kickoff, _ time.Time, _ UserID) {
 	for u, day := range e.Days {
 		put(&k.Reminded, u, day)
@@ -112,7 +79,6 @@ func (e RemindersPutOff) apply(k *Kickoff, _ time.Time, _ UserID) {
 // RemindersSent notes who was reminded, on which day of theirs.
 type RemindersSent struct{ Days map[UserID]LocalDay }
 
-func (RemindersSent) kind() string { return "reminders-sent" }
 func (e RemindersSent) apply(k *Kickoff, _ time.Time, _ UserID) {
 	for u, day := range e.Days {
 		put(&k.Reminded, u, day)
@@ -141,7 +107,6 @@ func (i Mute) decide(*Kickoff, time.Time) ([]Event, error) {
 // ReminderMuted says whether somebody wants reminders.
 type ReminderMuted struct{ Muted bool }
 
-func (ReminderMuted) kind() string { return "reminder-muted" }
 func (e ReminderMuted) apply(k *Kickoff, _ time.Time, by UserID) {
 	changePerson(k, by, func(p *Person) { p.Muted = e.Muted })
 }
@@ -155,7 +120,7 @@ type SetHours struct {
 }
 
 func (i SetHours) decide(*Kickoff, time.Time) ([]Event, error) {
-	if !fullHour(i.From, i.To) {
+	if !workdays.FullHour(i.From, i.To) {
 		return nil, refuseField("hours", "The working day must lie between 0:00 and 24:00 and end an hour or more after it begins.")
 	}
 	if len(i.Days) == 0 || slices.ContainsFunc(i.Days, func(d int) bool { return d < 0 || d > 6 }) {
@@ -174,7 +139,6 @@ type HoursChanged struct {
 	From, To int
 }
 
-func (HoursChanged) kind() string { return "hours-changed" }
 func (e HoursChanged) apply(k *Kickoff, _ time.Time, by UserID) {
 	changePerson(k, by, func(p *Person) {
 		p.Days, p.From, p.To = e.Days, e.From, e.To

@@ -8,7 +8,7 @@ import (
 )
 
 var rolesEvents = []eventKind{
-	event[PlacedSelf](), event[PersonNamed](), event[RolesSettled](),
+	event[PlacedSelf]("placed-self"), event[PersonNamed]("person-named"), event[RolesSettled]("roles-settled"),
 }
 
 // PlaceSelf says in which ring the actor sees themselves, and for the core
@@ -21,11 +21,8 @@ type PlaceSelf struct {
 }
 
 func (i PlaceSelf) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	if err := canAnswer(k, StageRoles); err != nil {
+	if err := cmp.Or(canAnswer(k, StageRoles), checkRing(i.Ring)); err != nil {
 		return nil, err
-	}
-	if !slices.Contains(Rings(), i.Ring) {
-		return nil, refuseField("ring", "Choose core team, consulted or informed.")
 	}
 	if !within(i.Days, 5) {
 		return nil, refuseField("days", "Days a week are between 0 and 5.")
@@ -40,13 +37,19 @@ func (i PlaceSelf) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 	return append([]Event{e}, finish(k, i.Who)...), nil
 }
 
+func checkRing(r Ring) error {
+	if !slices.Contains(Rings(), r) {
+		return refuseField("ring", "Choose core team, consulted or informed.")
+	}
+	return nil
+}
+
 // PlacedSelf is somebody's own choice of ring.
 type PlacedSelf struct {
 	Ring Ring
 	Days float64 `json:",omitempty"`
 }
 
-func (PlacedSelf) kind() string { return "placed-self" }
 func (e PlacedSelf) apply(k *Kickoff, _ time.Time, by UserID) {
 	put(&k.Roles.Self, by, e.Ring)
 	delete(k.Roles.Days, by)
@@ -67,11 +70,9 @@ func (i NamePerson) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 	if err := cmp.Or(
 		canAnswer(k, StageRoles),
 		checkText("name", "name", i.Name, MaxTitle, i.User == ""),
+		checkRing(i.Ring),
 	); err != nil {
 		return nil, err
-	}
-	if !slices.Contains(Rings(), i.Ring) {
-		return nil, refuseField("ring", "Choose core team, consulted or informed.")
 	}
 	named := NamedPerson{By: i.Who, Name: i.Name, User: i.User, Ring: i.Ring}
 	if slices.Contains(k.Roles.Named, named) {
@@ -96,7 +97,6 @@ type PersonNamed struct {
 	Ring Ring
 }
 
-func (PersonNamed) kind() string { return "person-named" }
 func (e PersonNamed) apply(k *Kickoff, _ time.Time, by UserID) {
 	named := NamedPerson{By: by, Name: e.Name, User: e.User, Ring: e.Ring}
 	k.Roles.Named = slices.DeleteFunc(k.Roles.Named, func(n NamedPerson) bool { return n.By == by && n.same(named) })
@@ -185,7 +185,6 @@ type RolesSettled struct {
 	Skipped bool            `json:",omitempty"`
 }
 
-func (RolesSettled) kind() string { return "roles-settled" }
 func (e RolesSettled) apply(k *Kickoff, _ time.Time, by UserID) {
 	r := &k.Roles
 	r.Done, r.DoneBy, r.Skipped, r.Settled = true, by, e.Skipped, nil

@@ -55,7 +55,6 @@ func revised(k *Kickoff, part string, e Event) []Event {
 // have read.
 type PartChanged struct{ Part string }
 
-func (PartChanged) kind() string { return "part-changed" }
 func (e PartChanged) apply(k *Kickoff, at time.Time, by UserID) {
 	put(&k.Summary.Changed, e.Part, Change{By: by, At: at})
 }
@@ -100,7 +99,6 @@ type WordGiven struct {
 	Text string `json:",omitempty"`
 }
 
-func (WordGiven) kind() string { return "word-given" }
 func (e WordGiven) apply(k *Kickoff, _ time.Time, by UserID) {
 	if e.Text == "" {
 		delete(k.Summary.Words, e.Part)
@@ -140,11 +138,7 @@ type ReviseProblem struct {
 }
 
 func (i ReviseProblem) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	if err := cmp.Or(
-		canRevise(k, "problem"),
-		checkText("problem", "problem statement", i.Problem, MaxText, true),
-		checkLevel(i.Level),
-	); err != nil {
+	if err := cmp.Or(canRevise(k, "problem"), checkProblem(i.Problem, i.Level)); err != nil {
 		return nil, err
 	}
 	if i.Problem == k.Framing.Problem && i.Level == k.Framing.AtLevel {
@@ -228,10 +222,7 @@ func (i ReviseMarks) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 	if k.Stage == StageUnderway {
 		return nil, refuseField("stop_if", "The time box has begun, so what was written down beforehand stays as it is. You can add a word to it.")
 	}
-	if err := cmp.Or(
-		checkText("stop_if", "“we stop if”", i.StopIf, MaxText, false),
-		checkText("build_if", "“we build if”", i.BuildIf, MaxText, false),
-	); err != nil {
+	if err := checkMarks(i.StopIf, i.BuildIf); err != nil {
 		return nil, err
 	}
 	if i.StopIf == k.Timebox.StopIf && i.BuildIf == k.Timebox.BuildIf {
@@ -246,7 +237,6 @@ type MarksChanged struct {
 	BuildIf string `json:",omitempty"`
 }
 
-func (MarksChanged) kind() string { return "marks-changed" }
 func (e MarksChanged) apply(k *Kickoff, _ time.Time, _ UserID) {
 	k.Timebox.StopIf, k.Timebox.BuildIf = e.StopIf, e.BuildIf
 }

@@ -10,8 +10,8 @@ import (
 )
 
 var timeboxEvents = []eventKind{
-	event[WeeksProposed](), event[WeeksVoted](), event[WeeksCounted](), event[TimeboxSet](),
-	event[MarksChanged](),
+	event[WeeksProposed]("weeks-proposed"), event[WeeksVoted]("weeks-voted"), event[WeeksCounted]("weeks-counted"),
+	event[TimeboxSet]("timebox-set"), event[MarksChanged]("marks-changed"),
 }
 
 // MaxWeeks bounds a time box: longer than a quarter is a project.
@@ -25,7 +25,6 @@ func openTimebox(k *Kickoff, opened StageOpened, _ time.Time) []Event {
 // WeeksProposed is the bot's proposal, with its reason.
 type WeeksProposed struct{ Proposal engine.Proposal }
 
-func (WeeksProposed) kind() string                              { return "weeks-proposed" }
 func (e WeeksProposed) apply(k *Kickoff, _ time.Time, _ UserID) { k.Timebox.Proposal = e.Proposal }
 
 // VoteWeeks says how many weeks the actor would give.
@@ -51,25 +50,30 @@ func checkWeeks(weeks int) error {
 // WeeksVoted is one person's vote; the last one counts.
 type WeeksVoted struct{ Weeks int }
 
-func (WeeksVoted) kind() string { return "weeks-voted" }
 func (e WeeksVoted) apply(k *Kickoff, _ time.Time, by UserID) {
 	put(&k.Timebox.Votes, by, e.Weeks)
 }
 
 func countWeeks(k *Kickoff, _ time.Time) (counted, again []Event) {
-	var votes []float64
-	for _, weeks := range k.Timebox.Votes {
-		votes = append(votes, float64(weeks))
+	median, iqr := spreadOf(k.Timebox.Votes)
+	return []Event{WeeksCounted{Median: median, IQR: iqr}}, nil
+}
+
+// spreadOf is the median and the interquartile range of what each person
+// said; undefined when nobody said anything.
+func spreadOf(said map[UserID]int) (median, iqr engine.Figure) {
+	var values []float64
+	for _, v := range said {
+		values = append(values, float64(v))
 	}
-	slices.Sort(votes)
-	q := func(p float64) float64 { return engine.Quantile(votes, p) }
-	return []Event{WeeksCounted{Median: engine.Figure(q(0.5)), IQR: engine.Figure(q(0.75) - q(0.25))}}, nil
+	slices.Sort(values)
+	q := func(p float64) float64 { return engine.Quantile(values, p) }
+	return engine.Figure(q(0.5)), engine.Figure(q(0.75) - q(0.25))
 }
 
 // WeeksCounted is the result of the vote, before the lead sets the weeks.
 type WeeksCounted struct{ Median, IQR engine.Figure }
 
-func (WeeksCounted) kind() string { return "weeks-counted" }
 func (e WeeksCounted) apply(k *Kickoff, _ time.Time, _ UserID) {
 	k.Timebox.Median, k.Timebox.IQR = e.Median, e.IQR
 }
@@ -112,13 +116,17 @@ func (i SetTimebox) decide(k *Kickoff, now time.Time) ([]Event, error) {
 	if i.Checkin < time.Sunday || i.Checkin > time.Saturday {
 		return nil, refuseField("checkin", "Choose a day of the week for the check-ins.")
 	}
-	if err := cmp.Or(
-		checkText("stop_if", "“we stop if”", i.StopIf, MaxText, false),
-		checkText("build_if", "“we build if”", i.BuildIf, MaxText, false),
-	); err != nil {
+	if err := checkMarks(i.StopIf, i.BuildIf); err != nil {
 		return nil, err
 	}
 	return settleStage(k, TimeboxSet{Weeks: i.Weeks, Checkin: i.Checkin, StopIf: i.StopIf, BuildIf: i.BuildIf}, now), nil
+}
+
+func checkMarks(stopIf, buildIf string) error {
+	return cmp.Or(
+		checkText("stop_if", "“we stop if”", stopIf, MaxText, false),
+		checkText("build_if", "“we build if”", buildIf, MaxText, false),
+	)
 }
 
 func gaveTimebox(k *Kickoff, u UserID, _ int) bool {
@@ -135,7 +143,6 @@ type TimeboxSet struct {
 	BuildIf string `json:",omitempty"`
 }
 
-func (TimeboxSet) kind() string { return "timebox-set" }
 func (e TimeboxSet) apply(k *Kickoff, _ time.Time, by UserID) {
 	t := &k.Timebox
 	t.Weeks, t.Checkin, t.StopIf, t.BuildIf, t.SetBy = e.Weeks, e.Checkin, e.StopIf, e.BuildIf, by

@@ -26,7 +26,7 @@ func clock(t time.Time) string {
 func printRecord(out *strings.Builder, r Record, effects []Effect, expected time.Time) {
 	fmt.Fprintf(out, "%s, %s\n", clock(r.At), author(r))
 	for _, e := range r.Events {
-		fmt.Fprintf(out, "  %s%s\n", e.kind(), eventFields(e))
+		fmt.Fprintf(out, "  %s%s\n", kindOf(e), eventFields(e))
 	}
 	for _, do := range []EffectKind{Show, Refresh, ShareMap, ShareFiles, Pin, Unpin, ReleaseChannel, ListKickoff, InspectChannel, AddBookmark, RemoveBookmark, UpdateCanvas, RefreshCanvas} {
 		if names := slotsOf(effects, do); names != "" {

@@ -48,8 +48,8 @@ func TestTranscriptsShowEveryKind(t *testing.T) {
 		}
 		all.Write(data)
 	}
-	for _, kind := range slices.Sorted(maps.Keys(decoders)) {
-		if !strings.Contains(all.String(), "\n  "+kind) && kind != (MessagePosted{}).kind() {
+	for _, kind := range slices.Sorted(maps.Keys(kindsByName)) {
+		if !strings.Contains(all.String(), "\n  "+kind) && kind != kindOf(MessagePosted{}) {
 			t.Errorf("no transcript shows the event %q", kind)
 		}
 	}

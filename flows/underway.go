@@ -7,12 +7,15 @@ import (
 	"time"
 
 	"soundings/engine"
+	"soundings/flows/workdays"
 )
 
 var underwayEvents = []eventKind{
-	event[BoxStarted](), event[CheckinOpened](), event[ResultReported](), event[EvidenceRerated](),
-	event[ConfidenceVoted](), event[CheckinClosed](), event[DecisionOpened](), event[DecisionVoted](),
-	event[DecisionCounted](), event[DecisionMade](),
+	event[BoxStarted]("box-started"), event[CheckinOpened]("checkin-opened"),
+	event[ResultReported]("result-reported"), event[EvidenceRerated]("evidence-rerated"),
+	event[ConfidenceVoted]("confidence-voted"), event[CheckinClosed]("checkin-closed"),
+	event[DecisionOpened]("decision-opened"), event[DecisionVoted]("decision-voted"),
+	event[DecisionCounted]("decision-counted"), event[DecisionMade]("decision-made"),
 }
 
 // BoxStarted begins a time box; the kickoff is underway until it ends.
@@ -21,7 +24,6 @@ type BoxStarted struct {
 	Ends  time.Time
 }
 
-func (BoxStarted) kind() string { return "box-started" }
 func (e BoxStarted) apply(k *Kickoff, at time.Time, _ UserID) {
 	if k.Stage != StageUnderway {
 		shelveWindow(k)
@@ -43,20 +45,9 @@ func startDiscovery(k *Kickoff, _ StageOpened, now time.Time) []Event {
 	return []Event{startBox(k, k.Timebox.Weeks, now)}
 }
 
-// startBox ends at the close of a working day of the lead's, so many weeks
-// from now or, where they do not work on that day, on the next: a date that
-// can be said aloud.
+// startBox ends at the close of a working day of the lead's.
 func startBox(k *Kickoff, weeks int, now time.Time) BoxStarted {
-	h := k.Lead().Hours()
-	day := now.In(h.Zone).AddDate(0, 0, 7*weeks)
-	for !h.Days[day.Weekday()] {
-		day = day.AddDate(0, 0, 1)
-	}
-	return BoxStarted{Weeks: weeks, Ends: atMinute(day, h.To)}
-}
-
-func atMinute(day time.Time, minute int) time.Time {
-	return time.Date(day.Year(), day.Month(), day.Day(), 0, minute, 0, 0, day.Location()).UTC()
+	return BoxStarted{Weeks: weeks, Ends: workdays.Close(k.Lead().Hours(), now, weeks)}
 }
 
 // halfWeek is the least time before a check-in: there is nothing to tell on
@@ -74,19 +65,7 @@ func (k *Kickoff) CheckinTimes() []time.Time {
 	if starts.IsZero() {
 		return nil
 	}
-	h := k.Lead().Hours()
-	day := starts.In(h.Zone)
-	ahead := (int(k.Timebox.Checkin) - int(day.Weekday()) + 7) % 7
-	var times []time.Time
-	for day = day.AddDate(0, 0, ahead); ; day = day.AddDate(0, 0, 7) {
-		at := atMinute(day, h.From+60)
-		if at.After(k.Timebox.Ends) {
-			break
-		}
-		if at.After(starts) {
-			times = append(times, at)
-		}
-	}
+	times := workdays.Weekly(k.Lead().Hours(), k.Timebox.Checkin, starts, k.Timebox.Ends)
 	if len(times) > 1 && times[0].Before(starts.Add(halfWeek)) {
 		times = times[1:]
 	}
@@ -138,14 +117,14 @@ func dueUnderway(k *Kickoff, now time.Time) []Event {
 		if !now.Before(c.Closes) {
 			return []Event{closeCheckin(k, c)}
 		}
-		return dueReminders(k, owingCheckin(k, c), c.Opened, c.Closes, now)
+		return dueReminders(k, waitOf(k), now)
 	}
 	d := k.Underway.Decision
 	switch {
 	case d.Phase == PhaseOpen && (!now.Before(d.Closes) || everybodyDecided(k)):
-		return []Event{DecisionCounted{Until: hadWorked(k.Lead().Hours(), now, workday)}}
+		return []Event{DecisionCounted{Until: workdays.Had(k.Lead().Hours(), now, workday)}}
 	case d.Phase == PhaseOpen:
-		return dueReminders(k, owingDecision(k), d.Opened, d.Closes, now)
+		return dueReminders(k, waitOf(k), now)
 	case d.Phase == PhaseSettling:
 		return dueDecision(k, now)
 	case !now.Before(k.Timebox.Ends):
@@ -158,19 +137,6 @@ func dueUnderway(k *Kickoff, now time.Time) []Event {
 	return nil
 }
 
-func wakeUnderway(k *Kickoff) time.Time {
-	if c := openCheckin(k); c != nil {
-		return earliest(c.Closes, nextReminder(k, owingCheckin(k, c), c.Opened, c.Closes))
-	}
-	switch d := k.Underway.Decision; d.Phase {
-	case PhaseOpen:
-		return earliest(d.Closes, nextReminder(k, owingDecision(k), d.Opened, d.Closes))
-	case PhaseSettling:
-		return d.Until
-	}
-	return earliest(nextCheckin(k), k.Timebox.Ends)
-}
-
 // CheckinOpened asks the owners how their tests went and the core team what
 // they now think.
 type CheckinOpened struct {
@@ -178,7 +144,6 @@ type CheckinOpened struct {
 	Closes time.Time
 }
 
-func (CheckinOpened) kind() string { return "checkin-opened" }
 func (e CheckinOpened) apply(k *Kickoff, at time.Time, _ UserID) {
 	k.Underway.Checkins = append(k.Underway.Checkins, Checkin{N: e.N, Opened: at, Closes: e.Closes})
 }
@@ -236,7 +201,6 @@ func (i ReportResult) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 // ResultReported is what a test showed.
 type ResultReported struct{ Test, K, N int }
 
-func (ResultReported) kind() string { return "result-reported" }
 func (e ResultReported) apply(k *Kickoff, _ time.Time, by UserID) {
 	c := openCheckin(k)
 	c.Results = slices.DeleteFunc(c.Results, func(r TestResult) bool { return r.Test == e.Test })
@@ -272,7 +236,6 @@ func (i RerateEvidence) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 // EvidenceRerated is one person's new view of some evidence.
 type EvidenceRerated struct{ Evidence map[string]int }
 
-func (EvidenceRerated) kind() string { return "evidence-rerated" }
 func (e EvidenceRerated) apply(k *Kickoff, _ time.Time, by UserID) {
 	c := openCheckin(k)
 	if c.Evidence[by] == nil {
@@ -303,7 +266,6 @@ func (i VoteConfidence) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 // ConfidenceVoted is one person's overall confidence; the last one counts.
 type ConfidenceVoted struct{ Confidence int }
 
-func (ConfidenceVoted) kind() string { return "confidence-voted" }
 func (e ConfidenceVoted) apply(k *Kickoff, _ time.Time, by UserID) {
 	put(&openCheckin(k).Confidence, by, e.Confidence)
 }
@@ -360,18 +322,9 @@ func evidenceBefore(k *Kickoff, n int) map[string]engine.Figure {
 	}
 	medians := map[string]engine.Figure{}
 	for id, by := range latest {
-		medians[id] = medianOf(by)
+		medians[id], _ = spreadOf(by)
 	}
 	return medians
-}
-
-func medianOf(by map[UserID]int) engine.Figure {
-	var values []float64
-	for _, v := range by {
-		values = append(values, float64(v))
-	}
-	slices.Sort(values)
-	return engine.Figure(engine.Quantile(values, 0.5))
 }
 
 // CheckinClosed ends a check-in and says what moved on the map.
@@ -380,7 +333,6 @@ type CheckinClosed struct {
 	Moved []Move `json:",omitempty"`
 }
 
-func (CheckinClosed) kind() string { return "checkin-closed" }
 func (e CheckinClosed) apply(k *Kickoff, at time.Time, _ UserID) {
 	c := &k.Underway.Checkins[e.N-1]
 	c.Closed, c.Moved = at, e.Moved
@@ -398,9 +350,7 @@ func (e CheckinClosed) react(b *reaction) {
 }
 
 // ResultOf is the last result reported for test n.
-func (u Underway) ResultOf(n int) (TestResult, bool) {
-	var last TestResult
-	found := false
+func (u Underway) ResultOf(n int) (last TestResult, found bool) {
 	for _, c := range u.Checkins {
 		for _, r := range c.Results {
 			if r.Test == n {
@@ -413,12 +363,4 @@ func (u Underway) ResultOf(n int) (TestResult, bool) {
 
 // ConfidenceSpread is the median and the interquartile range of a check-in's
 // votes of confidence; undefined without votes.
-func (c Checkin) ConfidenceSpread() (median, iqr engine.Figure) {
-	var values []float64
-	for _, v := range c.Confidence {
-		values = append(values, float64(v))
-	}
-	slices.Sort(values)
-	q := func(p float64) float64 { return engine.Quantile(values, p) }
-	return engine.Figure(q(0.5)), engine.Figure(q(0.75) - q(0.25))
-}
+func (c Checkin) ConfidenceSpread() (median, iqr engine.Figure) { return spreadOf(c.Confidence) }

@@ -3,6 +3,8 @@ package flows
 import (
 	"slices"
 	"time"
+
+	"soundings/flows/workdays"
 )
 
 // This file holds what all stages share: a window opens, people finish, it
@@ -16,7 +18,6 @@ type StageOpened struct {
 	Asked  []UserID
 }
 
-func (StageOpened) kind() string { return "stage-opened" }
 func (e StageOpened) apply(k *Kickoff, at time.Time, _ UserID) {
 	shelveWindow(k)
 	k.Stage = e.Stage
@@ -52,7 +53,6 @@ func paceOf(k *Kickoff) time.Duration { return time.Duration(max(k.Pace, 1)) * w
 // openStage window. They may still change it until it closes.
 type FinishedStage struct{ Stage Stage }
 
-func (FinishedStage) kind() string { return "finished-stage" }
 func (e FinishedStage) apply(k *Kickoff, at time.Time, by UserID) {
 	if k.Window.Stage == e.Stage && k.Window.Phase == PhaseOpen {
 		put(&k.Window.Done, by, at)
@@ -114,13 +114,10 @@ func canSettle(k *Kickoff, s Stage) error {
 
 // owing lists who was asked and has not finished.
 func owing(k *Kickoff) []UserID {
-	var out []UserID
-	for _, u := range k.Window.Asked {
-		if _, done := k.Window.Done[u]; !done && k.Takes(u) {
-			out = append(out, u)
-		}
-	}
-	return out
+	return keep(k.Window.Asked, func(u UserID) bool {
+		_, done := k.Window.Done[u]
+		return !done && k.Takes(u)
+	})
 }
 
 // Heard counts those asked in w who gave anything there, whether or not they
@@ -148,7 +145,7 @@ func dueWindow(k *Kickoff, now time.Time) []Event {
 	case len(owing(k)) == 0 && len(w.Asked) > 0:
 		return closeWindow(k, ClosedComplete, now)
 	case now.Before(w.Closes):
-		return dueReminders(k, owing(k), w.Opened, w.Closes, now)
+		return dueReminders(k, waitOf(k), now)
 	case quorate(k) || w.Extended:
 		return closeWindow(k, ClosedInTime, now)
 	}
@@ -162,7 +159,6 @@ type QuorumMissed struct {
 	Closes time.Time
 }
 
-func (QuorumMissed) kind() string { return "quorum-missed" }
 func (e QuorumMissed) apply(k *Kickoff, _ time.Time, _ UserID) {
 	k.Window.Extended = true
 	k.Window.Closes = e.Closes
@@ -191,7 +187,6 @@ type WindowClosed struct {
 	Until time.Time `json:",omitzero"`
 }
 
-func (WindowClosed) kind() string { return "window-closed" }
 func (e WindowClosed) apply(k *Kickoff, at time.Time, _ UserID) {
 	w := &k.Window
 	w.Closed, w.Why, w.Thin, w.Until, w.Phase = at, e.Why, e.Thin, e.Until, PhaseClosed
@@ -222,7 +217,7 @@ func closeWindow(k *Kickoff, why CloseReason, now time.Time) []Event {
 	counted, again := row.counts(k, now)
 	closed := WindowClosed{Stage: k.Stage, Why: why, Thin: !quorate(k)}
 	if row.settles == leadsOnceClosed {
-		closed.Until = hadWorked(k.Lead().Hours(), now, workday)
+		closed.Until = workdays.Had(k.Lead().Hours(), now, workday)
 	}
 	events := append([]Event{closed}, counted...)
 	switch {

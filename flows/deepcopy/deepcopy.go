@@ -1,16 +1,19 @@
-package flows
+// Package deepcopy copies plain values so deeply that no change to the copy
+// reaches the original. It owns nothing else; start with Of.
+package deepcopy
 
 import (
 	"reflect"
 	"time"
 )
 
-// clone copies k so deeply that no change to the copy reaches k. It walks
-// the value instead of naming fields: a field that somebody adds and forgets
-// to copy would be a fault that no test notices for months.
-func (k *Kickoff) clone() Kickoff {
-	var out Kickoff
-	copyInto(reflect.ValueOf(&out).Elem(), reflect.ValueOf(k).Elem())
+// Of copies v: structs of exported fields, slices, maps, arrays and pointers,
+// down to the leaves; nil stays nil. It walks the value instead of naming
+// fields: a field that somebody adds and forgets to copy would be a fault that
+// no test notices for months.
+func Of[T any](v T) T {
+	var out T
+	copyInto(reflect.ValueOf(&out).Elem(), reflect.ValueOf(&v).Elem())
 	return out
 }
 
@@ -59,12 +62,4 @@ func copyMap(dst, src reflect.Value) {
 		copyInto(value, each.Value())
 		dst.SetMapIndex(each.Key(), value)
 	}
-}
-
-// put sets m[key], making the map first where there is none.
-func put[K comparable, V any](m *map[K]V, key K, value V) {
-	if *m == nil {
-		*m = map[K]V{}
-	}
-	(*m)[key] = value
 }
