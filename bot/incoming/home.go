@@ -61,7 +61,7 @@ func (t *team) publishHome(ctx context.Context, who flows.UserID, said string) e
 	if h.Kickoffs, err = t.loadAll(ctx, own); err != nil {
 		return err
 	}
-	if h.Joinable, err = t.doors(ctx, who); err != nil {
+	if h.Joinable, err = t.joinable(ctx, who); err != nil {
 		return err
 	}
 	h.Guest = len(own) == 0 && t.guest(ctx, who)
@@ -80,10 +80,10 @@ func (t *team) loadAll(ctx context.Context, ids []string) ([]flows.Kickoff, erro
 	return all, nil
 }
 
-// doors lists the open kickoffs that somebody is not part of, in channels
+// joinable lists the open kickoffs that somebody is not part of, in channels
 // where they are. The platform is asked where they are, and only when there
 // is such a kickoff: whether somebody may know of a channel is its to say.
-func (t *team) doors(ctx context.Context, who flows.UserID) ([]flows.Kickoff, error) {
+func (t *team) joinable(ctx context.Context, who flows.UserID) ([]flows.Kickoff, error) {
 	keys, err := t.Journal.Index.Open(ctx)
 	if err != nil {
 		return nil, err
