@@ -77,12 +77,12 @@ func NewPlay(c PlayConfig) (*Play, error) {
 		settings.Clock, settings.Pause, settings.Patience = time.Now, nil, nil
 		settings.EnforceRates = false // twelve people act in one second here
 	}
-	p.workspace = fakeslack.NewTeam(settings)
-	p.stop = append(p.stop, p.workspace.Close)
+	p.team = fakeslack.NewTeam(settings)
+	p.stop = append(p.stop, p.team.Close)
 	if c.live {
 		p.redeliver()
 	}
-	p.workspace.OnCall(func(call fakeslack.Call) {
+	p.team.OnCall(func(call fakeslack.Call) {
 		p.stale.Store(true)
 		if call.Method != fakeslack.ResponseURL {
 			p.calls.Add(1)
@@ -107,15 +107,15 @@ func (p *Play) Close() {
 	p.stop = nil
 }
 
-// Workspace is where the play happens, for whoever wants to look.
-func (p *Play) Workspace() *fakeslack.Team { return p.workspace }
+// Team is where the play happens, for whoever wants to look.
+func (p *Play) Team() *fakeslack.Team { return p.team }
 
 // Channel is the channel in which it happens.
 func (p *Play) Channel() string { return p.channel }
 
 // Transcript is the channel as text, with the times of the lead.
 func (p *Play) Transcript() string {
-	return Transcript(p.workspace, p.channel, p.actors[0].hours.Zone)
+	return Transcript(p.team, p.channel, p.actors[0].hours.Zone)
 }
 
 // Calls counts the Web API calls so far.
@@ -186,7 +186,7 @@ func (p *Play) failed() error {
 
 // Files draws the files of the kickoff as it stands now.
 func (p *Play) Files(ctx context.Context) ([]screens.File, error) {
-	keys, err := p.journal.All(ctx, p.workspace.TeamID())
+	keys, err := p.journal.All(ctx, p.team.TeamID())
 	if err != nil {
 		return nil, fmt.Errorf("find the kickoff of the play: %w", err)
 	}

@@ -12,8 +12,8 @@ import (
 // The sections of a file up to the assumptions.
 
 var (
-	// stages are those in which somebody may be silent, in order.
-	stages = []string{"brief", "framing", "roles", "assumptions", "rating", "backlog", "timebox", "close", "underway"}
+	// Stages are those in which somebody may be silent, in order.
+	Stages = []string{"brief", "framing", "roles", "assumptions", "rating", "backlog", "timebox", "close", "underway"}
 
 	rings = []string{"core", "consulted", "informed"}
 )
@@ -40,7 +40,7 @@ func (v value) newPerson(key string) Person {
 		p.Name = name.heading("a name")
 	}
 	for _, s := range f("silent").list("a list of stages") {
-		stage := s.choice("the stage", stages)
+		stage := s.choice("the stage", Stages)
 		if slices.Contains(p.Silent, stage) {
 			s.wrong("each stage once", "%s is given twice", stage)
 		}
