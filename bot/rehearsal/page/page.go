@@ -34,8 +34,6 @@ type Config struct {
 }
 
 // A Page is a rehearsal to look at and take part in with a browser.
-// opens it acts as anyone of the scenario, by the same signed requests to the
-// bot that the platform would send. It guards nothing and belongs on loopback.
 type Page struct {
 	room      *rehearsal.Room
 	log       *slog.Logger
