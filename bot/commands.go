@@ -19,7 +19,7 @@ func (b *Bot) SlashCommand(ctx context.Context, c slack.SlashCommand) (answer an
 	began := time.Now()
 	defer func() { b.Metrics.request("command", began, time.Now(), err) }()
 	if b, err = b.at(ctx, c.TeamID); errors.Is(err, errAway) {
-		return ephemeral(screens.Escape(screens.Away(b.InstallPage))), nil
+		return ephemeral(screens.Escape(screens.Uninstalled(b.InstallPage))), nil
 	} else if err != nil {
 		return nil, err
 	}
@@ -70,7 +70,7 @@ func (b *Bot) channelFree(ctx context.Context, team, channel string) error {
 	if channel == "" {
 		return nil
 	}
-	open, err := b.Journal.InChannel(ctx, team, channel)
+	open, err := b.Journal.Index.InChannel(ctx, team, channel)
 	if err == nil && open != "" {
 		err = &flows.Refusal{Reason: "A kickoff is open in this channel already. End that one first, or start in another channel."}
 	}
@@ -79,7 +79,7 @@ func (b *Bot) channelFree(ctx context.Context, team, channel string) error {
 
 // here finds the kickoff of the channel in which a command was typed.
 func (b *Bot) here(ctx context.Context, c slack.SlashCommand) (visit, error) {
-	id, err := b.Journal.InChannel(ctx, c.TeamID, c.ChannelID)
+	id, err := b.Journal.Index.InChannel(ctx, c.TeamID, c.ChannelID)
 	if err != nil {
 		return visit{}, err
 	}

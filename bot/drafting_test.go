@@ -128,7 +128,7 @@ func (d *desk) ask() {
 
 func (d *desk) kickoff() flows.Kickoff {
 	d.t.Helper()
-	id, err := d.bot.Journal.InChannel(d.t.Context(), d.ws.TeamID(), d.channel)
+	id, err := d.bot.Journal.Index.InChannel(d.t.Context(), d.ws.TeamID(), d.channel)
 	d.check(err)
 	k, err := d.bot.Kickoff(d.t.Context(), journal.Key{Team: d.ws.TeamID(), Kickoff: id})
 	d.check(err)

@@ -44,7 +44,7 @@ func (b *Bot) follow(ctx context.Context, w work, effects []flows.Effect) error 
 			failed = append(failed, b.Queue.Enqueue(ctx, b.wakeJob(w.Key, w.Version, e.At)))
 		case flows.Refresh:
 			failed = append(failed, b.Queue.Enqueue(ctx, b.refreshJob(w, e.Slot)))
-		case flows.CanvasSoon:
+		case flows.RefreshCanvas:
 			failed = append(failed, b.Queue.Enqueue(ctx, b.canvasJob(w.Key, w.Version)))
 		default:
 			now = append(now, e)
@@ -205,14 +205,14 @@ var errEarly = errors.New("woken early")
 // that it was done now.
 func (b *Bot) once(ctx context.Context, w work, e flows.Effect) (did bool, err error) {
 	mark := fmt.Sprintf("%d/%s", w.Version, e.ID())
-	done, err := b.Journal.Done(ctx, w.Key, mark)
+	done, err := b.Journal.Marks.Done(ctx, w.Key, mark)
 	if err != nil || done {
 		return false, err
 	}
 	if err := b.perform(ctx, w, e); err != nil {
 		return true, fmt.Errorf("%s of kickoff %s: %w", e.ID(), w.Key.Kickoff, err)
 	}
-	return true, b.Journal.MarkDone(ctx, w.Key, mark)
+	return true, b.Journal.Marks.SetDone(ctx, w.Key, mark)
 }
 
 func (b *Bot) perform(ctx context.Context, w work, e flows.Effect) error {
@@ -220,32 +220,32 @@ func (b *Bot) perform(ctx context.Context, w work, e flows.Effect) error {
 	if err != nil {
 		return err
 	}
-	if k.Shut.Why != "" && needsChannel(e) {
+	if k.Unreachable.Why != "" && needsChannel(e) {
 		return errShut
 	}
 	switch e.Do {
 	case flows.Resume:
-		return b.resume(ctx, w, k.Shut.Since)
+		return b.resume(ctx, w, k.Unreachable.Since)
 	case flows.Show:
 		return b.show(ctx, w, k, e.Slot)
-	case flows.Picture:
+	case flows.ShareMap:
 		return b.sharePicture(ctx, w, k, e.Slot)
-	case flows.Files:
+	case flows.ShareFiles:
 		return b.shareFiles(ctx, w, k, e.Slot)
 	case flows.Pin, flows.Unpin:
 		return b.pin(ctx, k, e)
-	case flows.Canvas:
+	case flows.UpdateCanvas:
 		return b.canvas(ctx, w, k)
-	case flows.Bookmark:
+	case flows.AddBookmark:
 		return b.bookmark(ctx, w, k, e.Slot)
-	case flows.Unbookmark:
+	case flows.RemoveBookmark:
 		return b.unbookmark(ctx, w, k)
-	case flows.Look:
+	case flows.InspectChannel:
 		return b.look(ctx, w.Key, k.Channel)
-	case flows.Enlist:
+	case flows.ListKickoff:
 		return b.enlist(ctx, w.Key, k)
-	case flows.Free:
-		return b.Journal.Release(ctx, w.Key.Team, k.Channel, w.Key.Kickoff)
+	case flows.ReleaseChannel:
+		return b.Journal.Index.Release(ctx, w.Key.Team, k.Channel, w.Key.Kickoff)
 	}
 	return fmt.Errorf("%w: there is no deed %q", errUndrawable, e.Do)
 }
@@ -262,7 +262,7 @@ func (b *Bot) refresh(ctx context.Context, w work) error {
 	if err != nil {
 		return err
 	}
-	if _, posted := k.Posted[w.Slot.Name()]; !posted || k.Shut.Why != "" && w.Slot.To == "" {
+	if _, posted := k.Posted[w.Slot.Name()]; !posted || k.Unreachable.Why != "" && w.Slot.To == "" {
 		return nil // it will be shown as it stands then
 	}
 	err = b.show(ctx, w, k, w.Slot)
@@ -273,7 +273,7 @@ func (b *Bot) refresh(ctx context.Context, w work) error {
 // look has done so.
 func (b *Bot) show(ctx context.Context, w work, k flows.Kickoff, slot flows.Slot) error {
 	key := w.Key
-	shown, err := b.Journal.Shown(ctx, key, slot.Name())
+	shown, err := b.Journal.Marks.Shown(ctx, key, slot.Name())
 	if err != nil || shown >= w.Version {
 		return err
 	}
@@ -317,7 +317,7 @@ func (b *Bot) shown(ctx context.Context, key journal.Key, k flows.Kickoff, slot 
 	if err != nil {
 		return err
 	}
-	return b.Journal.MarkShown(ctx, key, slot.Name(), k.Version)
+	return b.Journal.Marks.SetShown(ctx, key, slot.Name(), k.Version)
 }
 
 // post sends the message of a slot, in the place of one that is gone where
@@ -348,14 +348,14 @@ func (b *Bot) post(ctx context.Context, key journal.Key, k flows.Kickoff, slot f
 // on its way at this moment, by a worker that was thought dead, the second one
 // to try waits once until that must be over.
 func (b *Bot) attempted(ctx context.Context, key journal.Key, mark string, find func() (bool, error)) (bool, error) {
-	first, err := b.Journal.Begin(ctx, key, mark)
+	first, err := b.Journal.Marks.Begin(ctx, key, mark)
 	if err != nil || first {
 		return false, err
 	}
 	if found, err := find(); found || err != nil {
 		return found, err
 	}
-	waits, err := b.Journal.Begin(ctx, key, mark+"/again")
+	waits, err := b.Journal.Marks.Begin(ctx, key, mark+"/again")
 	if err == nil && waits {
 		err = jobs.Retry(errUnderWay, attemptTime)
 	}
@@ -421,7 +421,7 @@ func (b *Bot) pin(ctx context.Context, k flows.Kickoff, e flows.Effect) error {
 
 func (b *Bot) enlist(ctx context.Context, key journal.Key, k flows.Kickoff) error {
 	for _, u := range k.Participants() {
-		if err := b.Journal.Join(ctx, key.Team, string(u), key.Kickoff); err != nil {
+		if err := b.Journal.Index.Join(ctx, key.Team, string(u), key.Kickoff); err != nil {
 			return err
 		}
 	}

@@ -94,11 +94,11 @@ func (b *Bot) Event(ctx context.Context, body []byte) (err error) {
 	case "channel_id_changed":
 		return b.channelMoved(ctx, e)
 	case "channel_archive", "group_archive":
-		return b.channelShut(ctx, e, flows.ShutArchived)
+		return b.channelShut(ctx, e, flows.ChannelArchived)
 	case "channel_left", "group_left": // of the bot itself
-		return b.channelShut(ctx, e, flows.ShutRemoved)
+		return b.channelShut(ctx, e, flows.BotRemoved)
 	case "channel_deleted", "group_deleted":
-		return b.channelShut(ctx, e, flows.ShutDeleted)
+		return b.channelShut(ctx, e, flows.ChannelDeleted)
 	case "channel_unarchive", "group_unarchive":
 		return b.channelBack(ctx, e)
 	case "channel_shared":
@@ -119,7 +119,7 @@ func (b *Bot) channelShared(ctx context.Context, e platformEvent, outside bool) 
 
 // left ends somebody's part in the kickoff of a channel they left.
 func (b *Bot) left(ctx context.Context, e platformEvent, channel string) error {
-	id, err := b.Journal.InChannel(ctx, e.TeamID, channel)
+	id, err := b.Journal.Index.InChannel(ctx, e.TeamID, channel)
 	if err != nil || id == "" {
 		return err
 	}
@@ -128,7 +128,7 @@ func (b *Bot) left(ctx context.Context, e platformEvent, channel string) error {
 		return err
 	}
 	if flows.UserID(idOf(e.Event.User)) == self {
-		return b.channelShut(ctx, e, flows.ShutRemoved)
+		return b.channelShut(ctx, e, flows.BotRemoved)
 	}
 	key := journal.Key{Team: e.TeamID, Kickoff: id}
 	err = b.do(ctx, key, flows.Left{Person: flows.UserID(idOf(e.Event.User))}, "event/"+e.EventID)
@@ -141,16 +141,16 @@ func (b *Bot) left(ctx context.Context, e platformEvent, channel string) error {
 // channelMoved keeps a kickoff whose channel got another id.
 func (b *Bot) channelMoved(ctx context.Context, e platformEvent) error {
 	from, to := e.Event.OldChannelID, e.Event.NewChannelID
-	id, err := b.Journal.InChannel(ctx, e.TeamID, from)
+	id, err := b.Journal.Index.InChannel(ctx, e.TeamID, from)
 	if err != nil || id == "" {
 		return err
 	}
-	if _, err := b.Journal.Claim(ctx, e.TeamID, to, id); err != nil {
+	if _, err := b.Journal.Index.Claim(ctx, e.TeamID, to, id); err != nil {
 		return err
 	}
 	key := journal.Key{Team: e.TeamID, Kickoff: id}
 	if err := b.do(ctx, key, flows.MoveChannel{To: to}, "event/"+e.EventID); err != nil {
 		return err
 	}
-	return b.Journal.Release(ctx, e.TeamID, from, id)
+	return b.Journal.Index.Release(ctx, e.TeamID, from, id)
 }

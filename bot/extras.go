@@ -35,7 +35,7 @@ func (b *Bot) canvasLater(ctx context.Context, w work) error {
 	if err != nil || k.Extras.Canvas == "" {
 		return err
 	}
-	drawn, err := b.Journal.Shown(ctx, w.Key, canvasSlot)
+	drawn, err := b.Journal.Marks.Shown(ctx, w.Key, canvasSlot)
 	if err != nil || drawn >= k.Version {
 		return err
 	}
@@ -67,7 +67,7 @@ func (b *Bot) canvas(ctx context.Context, w work, k flows.Kickoff) error {
 	if err := b.do(ctx, w.Key, flows.MadeCanvas{ID: id}, ""); err != nil {
 		return err
 	}
-	return b.Journal.MarkShown(ctx, w.Key, canvasSlot, k.Version)
+	return b.Journal.Marks.SetShown(ctx, w.Key, canvasSlot, k.Version)
 }
 
 // makeCanvas makes the canvas unless an attempt that was cut off has made it.
@@ -75,7 +75,7 @@ func (b *Bot) canvas(ctx context.Context, w work, k flows.Kickoff) error {
 // ours: that there is one is noted before a tab is made instead.
 func (b *Bot) makeCanvas(ctx context.Context, w work, k flows.Kickoff, page screens.CanvasPage) (id string, err error) {
 	mark := fmt.Sprintf("canvas/taken/%d", w.Version)
-	taken, err := b.Journal.Done(ctx, w.Key, mark)
+	taken, err := b.Journal.Marks.Done(ctx, w.Key, mark)
 	if err != nil {
 		return "", err
 	}
@@ -99,7 +99,7 @@ func (b *Bot) makeCanvas(ctx context.Context, w work, k flows.Kickoff, page scre
 		if id, taken, err = b.Chat.MakeCanvas(ctx, k.Channel, page); err != nil || !taken {
 			return id, err
 		}
-		if err := b.Journal.MarkDone(ctx, w.Key, mark); err != nil {
+		if err := b.Journal.Marks.SetDone(ctx, w.Key, mark); err != nil {
 			return "", err
 		}
 	}

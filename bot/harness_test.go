@@ -309,7 +309,7 @@ func (h *house) slots() map[string]int {
 // key names the kickoff of the house's channel.
 func (h *house) key() journal.Key {
 	h.t.Helper()
-	keys, err := h.journal.All(h.t.Context(), h.ws.TeamID())
+	keys, err := h.journal.Index.All(h.t.Context(), h.ws.TeamID())
 	h.must(err)
 	for _, key := range keys {
 		if strings.HasPrefix(key.Kickoff, h.channel) {

@@ -53,14 +53,14 @@ const redrawTime = 1500 * time.Millisecond
 // publishHome draws somebody's home tab as things stand, and puts it up.
 func (b *Bot) publishHome(ctx context.Context, team string, who flows.UserID, said string) error {
 	h := screens.HomePage{Viewer: who, Now: b.Clock(), Command: b.Command, Said: said}
-	own, err := b.Journal.Of(ctx, team, string(who))
+	own, err := b.Journal.Index.Of(ctx, team, string(who))
 	if err != nil {
 		return err
 	}
 	if h.Kickoffs, err = b.loadAll(ctx, team, own); err != nil {
 		return err
 	}
-	if h.Doors, err = b.doors(ctx, team, who); err != nil {
+	if h.Joinable, err = b.doors(ctx, team, who); err != nil {
 		return err
 	}
 	h.Guest = len(own) == 0 && b.guest(ctx, who)
@@ -83,7 +83,7 @@ func (b *Bot) loadAll(ctx context.Context, team string, ids []string) ([]flows.K
 // where they are. The platform is asked where they are, and only when there
 // is such a kickoff: whether somebody may know of a channel is its to say.
 func (b *Bot) doors(ctx context.Context, team string, who flows.UserID) ([]flows.Kickoff, error) {
-	keys, err := b.Journal.Open(ctx)
+	keys, err := b.Journal.Index.Open(ctx)
 	if err != nil {
 		return nil, err
 	}
@@ -128,7 +128,7 @@ func (b *Bot) mentioned(ctx context.Context, e platformEvent) error {
 	if who == "" || e.Event.BotID != "" {
 		return nil // two apps that answer each other never stop
 	}
-	id, err := b.Journal.InChannel(ctx, e.TeamID, channel)
+	id, err := b.Journal.Index.InChannel(ctx, e.TeamID, channel)
 	if err != nil {
 		return err
 	}
@@ -170,7 +170,7 @@ func (b *Bot) joined(ctx context.Context, e platformEvent) error {
 		return err
 	}
 	channel := idOf(e.Event.Channel)
-	first, err := b.Journal.Greet(ctx, e.TeamID, channel)
+	first, err := b.Journal.Index.Greet(ctx, e.TeamID, channel)
 	if err != nil || !first {
 		return err
 	}
@@ -180,7 +180,7 @@ func (b *Bot) joined(ctx context.Context, e platformEvent) error {
 		return nil
 	}
 	if err != nil { // the platform reports the invitation again
-		return errors.Join(err, b.Journal.Ungreet(ctx, e.TeamID, channel))
+		return errors.Join(err, b.Journal.Index.Ungreet(ctx, e.TeamID, channel))
 	}
 	return nil
 }

@@ -10,6 +10,7 @@ import (
 	"github.com/slack-go/slack"
 
 	"soundings/bot/journal"
+	"soundings/bot/plaintext"
 	"soundings/bot/screens"
 	"soundings/flows"
 )
@@ -232,7 +233,7 @@ func (b *Bot) shortcut(ctx context.Context, in Interaction) error {
 
 // logAssumption opens the form for an assumption with a message's words.
 func (b *Bot) logAssumption(ctx context.Context, in Interaction) error {
-	id, err := b.Journal.InChannel(ctx, in.Team.ID, in.Channel.ID)
+	id, err := b.Journal.Index.InChannel(ctx, in.Team.ID, in.Channel.ID)
 	if err != nil {
 		return err
 	}
@@ -247,7 +248,7 @@ func (b *Bot) logAssumption(ctx context.Context, in Interaction) error {
 	if err != nil {
 		return b.told(ctx, v, err)
 	}
-	return b.Chat.OpenView(ctx, in.TriggerID, screens.Prefilled(view, "text", screens.Unescape(in.Message.Text)))
+	return b.Chat.OpenView(ctx, in.TriggerID, screens.Prefilled(view, "text", plaintext.Unescape(in.Message.Text)))
 }
 
 func isRefusal(err error) bool {

@@ -160,9 +160,9 @@ func (b *Bot) doFrom(ctx context.Context, key journal.Key, in flows.Intent, deli
 			if err := b.do(ctx, key, flows.Tick{}, ""); err != nil {
 				return err
 			}
-		case errors.Is(err, journal.ErrMoved):
+		case errors.Is(err, journal.ErrConflict):
 			// Somebody was first: read again, decide again.
-		case errors.Is(err, journal.ErrSeen):
+		case errors.Is(err, journal.ErrDuplicate):
 			return nil
 		case isRefusal(err) && b.wrote(ctx, key, k.Version, delivery):
 			return nil // sent again: what was taken the first time stands in its own way

@@ -69,7 +69,7 @@ func newCrowd(t *testing.T, people int) *crowd {
 func (c *crowd) process(url string) {
 	c.t.Helper()
 	rdb := storetest.Client(c.t, url)
-	queue := jobs.NewAsynq(rdb, jobs.Options{Poll: 50 * time.Millisecond, Look: 200 * time.Millisecond})
+	queue := jobs.NewAsynq(rdb, jobs.Options{PollInterval: 50 * time.Millisecond, DueInterval: 200 * time.Millisecond})
 	b, err := bot.New(bot.Config{Journal: journal.New(rdb, journal.Options{}), Queue: queue, Secret: testSecret, Coalesce: time.Second,
 		Chat: bot.NewChat(testToken, c.api+"/api/", nil)})
 	c.must(err)

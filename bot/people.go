@@ -62,7 +62,7 @@ func (b *Bot) completeStart(ctx context.Context, v visit, start flows.Start) (fl
 	if _, err := flows.Decide(flows.Kickoff{}, start, b.Clock()); err != nil {
 		return start, err
 	}
-	holder, err := b.Journal.Claim(ctx, team, start.Channel, start.ID)
+	holder, err := b.Journal.Index.Claim(ctx, team, start.Channel, start.ID)
 	if err != nil {
 		return start, err
 	}

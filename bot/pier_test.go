@@ -321,7 +321,7 @@ func (s *shutting) RoundTrip(q *http.Request) (*http.Response, error) {
 // key names the kickoff of the channel.
 func (p *pier) key() journal.Key {
 	p.t.Helper()
-	keys, err := p.journal.All(p.t.Context(), p.ws.TeamID())
+	keys, err := p.journal.Index.All(p.t.Context(), p.ws.TeamID())
 	p.check(err)
 	if len(keys) == 0 {
 		p.t.Fatal("no kickoff has begun")

@@ -267,7 +267,7 @@ func (g *guard) written() map[journal.Key]int {
 	g.t.Helper()
 	out := map[journal.Key]int{}
 	for _, team := range []string{g.ws.TeamID(), "T0ANOTHER"} {
-		keys, err := g.journal.All(g.t.Context(), team)
+		keys, err := g.journal.Index.All(g.t.Context(), team)
 		g.must(err)
 		for _, key := range keys {
 			k, err := g.bot.Kickoff(g.t.Context(), key)

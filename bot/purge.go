@@ -23,13 +23,13 @@ type Purge struct {
 
 // Team purges a team that is away, unless it has come back. It may be cut off
 // anywhere: the mark of the absence goes last, and whoever finds it goes on.
-func (p Purge) Team(ctx context.Context, team string, a journal.Absence) error {
-	begun, err := p.Journal.BeginPurge(ctx, team, a)
+func (p Purge) Team(ctx context.Context, team string, a journal.Uninstall) error {
+	begun, err := p.Journal.Uninstalls.BeginPurge(ctx, team, a)
 	if err != nil || !begun {
 		return err
 	}
 	if p.Installs != nil {
-		if err := p.Installs.Forget(ctx, team); err != nil {
+		if err := p.Installs.Delete(ctx, team); err != nil {
 			return err
 		}
 	}
@@ -41,14 +41,14 @@ func (p Purge) Team(ctx context.Context, team string, a journal.Absence) error {
 	if err := p.Journal.PurgeTeam(ctx, team); err != nil {
 		return err
 	}
-	return p.Journal.EndPurge(ctx, team, a)
+	return p.Journal.Uninstalls.EndPurge(ctx, team, a)
 }
 
 // PurgeAway purges the teams that have been away for PurgeAfter, and goes on
 // with purges that were cut off. A team that turns out to have the app is
 // taken back instead; where nobody can tell, it waits.
 func (b *Bot) PurgeAway(ctx context.Context) error {
-	all, err := b.Journal.AllAway(ctx)
+	all, err := b.Journal.Uninstalls.All(ctx)
 	if err != nil {
 		return err
 	}
@@ -61,7 +61,7 @@ func (b *Bot) PurgeAway(ctx context.Context) error {
 	return errors.Join(failed...)
 }
 
-func (b *Bot) purgeIfDue(ctx context.Context, team string, a journal.Absence) error {
+func (b *Bot) purgeIfDue(ctx context.Context, team string, a journal.Uninstall) error {
 	if !a.Purging {
 		if b.Clock().Sub(a.Since) < b.PurgeAfter {
 			return nil
@@ -73,7 +73,7 @@ func (b *Bot) purgeIfDue(ctx context.Context, team string, a journal.Absence) er
 	return b.purge(ctx, team, a)
 }
 
-func (b *Bot) purge(ctx context.Context, team string, a journal.Absence) error {
+func (b *Bot) purge(ctx context.Context, team string, a journal.Uninstall) error {
 	if err := (Purge{b.Journal, b.Queue, b.Installs}).Team(ctx, team, a); err != nil {
 		return err
 	}

@@ -24,19 +24,19 @@ var errShut = errors.New("the channel is out of reach")
 // needsChannel reports whether an effect is for the eyes of the channel.
 func needsChannel(e flows.Effect) bool {
 	switch e.Do {
-	case flows.Enlist, flows.Free, flows.Resume, flows.Wake:
+	case flows.ListKickoff, flows.ReleaseChannel, flows.Resume, flows.Wake:
 		return false
 	}
 	return e.Slot.To == ""
 }
 
 // shutBy reads from an error of the platform what became of a channel.
-func shutBy(err error) (flows.ShutReason, bool) {
+func shutBy(err error) (flows.UnreachableReason, bool) {
 	switch code := codeOf(err); code {
 	case "is_archived", "is_inactive":
-		return flows.ShutArchived, true
+		return flows.ChannelArchived, true
 	case "not_in_channel", "channel_not_found": // a private channel does not exist for whoever is not in it
-		return flows.ShutRemoved, true
+		return flows.BotRemoved, true
 	}
 	return "", false
 }
@@ -56,7 +56,7 @@ func (b *Bot) unreached(ctx context.Context, w work, e flows.Effect, err error) 
 		return nil
 	}
 	if why, shut := shutBy(err); shut && needsChannel(e) {
-		return b.do(ctx, w.Key, flows.ShutChannel{Why: why, Since: w.Version - 1}, "")
+		return b.do(ctx, w.Key, flows.ReportUnreachable{Why: why, Since: w.Version - 1}, "")
 	}
 	if e.Slot.To == "" {
 		return nil
@@ -73,19 +73,19 @@ func (b *Bot) unreached(ctx context.Context, w work, e flows.Effect, err error) 
 const lookBack = 20
 
 // channelShut stops the kickoff of a channel, if one is open there.
-func (b *Bot) channelShut(ctx context.Context, e platformEvent, why flows.ShutReason) error {
+func (b *Bot) channelShut(ctx context.Context, e platformEvent, why flows.UnreachableReason) error {
 	return b.ofChannel(ctx, e, func(k flows.Kickoff) flows.Intent {
-		return flows.ShutChannel{Why: why, Since: max(0, k.Version-lookBack)}
+		return flows.ReportUnreachable{Why: why, Since: max(0, k.Version-lookBack)}
 	})
 }
 
 // channelBack lets the kickoff of a channel go on.
 func (b *Bot) channelBack(ctx context.Context, e platformEvent) error {
-	return b.ofChannel(ctx, e, func(flows.Kickoff) flows.Intent { return flows.ReopenChannel{} })
+	return b.ofChannel(ctx, e, func(flows.Kickoff) flows.Intent { return flows.ReportReachable{} })
 }
 
 func (b *Bot) ofChannel(ctx context.Context, e platformEvent, intent func(flows.Kickoff) flows.Intent) error {
-	id, err := b.Journal.InChannel(ctx, e.TeamID, idOf(e.Event.Channel))
+	id, err := b.Journal.Index.InChannel(ctx, e.TeamID, idOf(e.Event.Channel))
 	if err != nil || id == "" {
 		return err
 	}
@@ -147,7 +147,7 @@ func (b *Bot) again(ctx context.Context, w work) error {
 // take part, to them alone. Whether they do is theirs and the lead's to say.
 func (b *Bot) offerToJoin(ctx context.Context, e platformEvent) error {
 	channel, who := idOf(e.Event.Channel), flows.UserID(idOf(e.Event.User))
-	id, err := b.Journal.InChannel(ctx, e.TeamID, channel)
+	id, err := b.Journal.Index.InChannel(ctx, e.TeamID, channel)
 	if err != nil || id == "" {
 		return err
 	}
@@ -155,7 +155,7 @@ func (b *Bot) offerToJoin(ctx context.Context, e platformEvent) error {
 	if err != nil || k.Takes(who) || k.Stage == flows.StageEnded {
 		return err
 	}
-	if err := b.Chat.Aside(ctx, channel, "", who, screens.Door(k)); err != nil { // they still find the way on their home tab
+	if err := b.Chat.Aside(ctx, channel, "", who, screens.JoinOffer(k)); err != nil { // they still find the way on their home tab
 		b.Logger.Info("somebody new was not shown the way in", "team", e.TeamID, "kickoff", id, "error", err)
 	}
 	return nil

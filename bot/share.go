@@ -42,7 +42,7 @@ func (b *Bot) shareOnce(ctx context.Context, w work, k flows.Kickoff, slot flows
 		return notYet(slot.Name())
 	}
 	mark := fmt.Sprintf("%d/file/%s/%s", w.Version, slot.Name(), files[0].Name)
-	done, err := b.Journal.Done(ctx, w.Key, mark)
+	done, err := b.Journal.Marks.Done(ctx, w.Key, mark)
 	if err != nil || done {
 		return err
 	}
@@ -57,7 +57,7 @@ func (b *Bot) shareOnce(ctx context.Context, w work, k flows.Kickoff, slot flows
 	if err != nil {
 		return err
 	}
-	return b.Journal.MarkDone(ctx, w.Key, mark)
+	return b.Journal.Marks.SetDone(ctx, w.Key, mark)
 }
 
 // upload hands files to the platform, each once even if another one fails.
@@ -65,10 +65,10 @@ func (b *Bot) upload(ctx context.Context, key journal.Key, mark string, files []
 	uploaded := make([]Uploaded, len(files))
 	for i, f := range files {
 		name := uploadName(mark, f)
-		id, err := b.Journal.Uploaded(ctx, key, name)
+		id, err := b.Journal.Marks.Uploaded(ctx, key, name)
 		if err == nil && id == "" {
 			if id, err = b.Chat.Upload(ctx, f); err == nil {
-				err = b.Journal.MarkUploaded(ctx, key, name, id)
+				err = b.Journal.Marks.SetUploaded(ctx, key, name, id)
 			}
 		}
 		if err != nil {
@@ -94,18 +94,18 @@ func (b *Bot) shareUploaded(ctx context.Context, key journal.Key, mark string, a
 	for i, f := range files {
 		names[i] = uploadName(mark, f)
 	}
-	return errors.Join(err, b.Journal.ForgetUploads(ctx, key, names...))
+	return errors.Join(err, b.Journal.Marks.ForgetUploads(ctx, key, names...))
 }
 
 // Sweep queues the effects of entries whose effects were never queued, as
 // when a process died between the append and the queue. What was queued
 // already is refused by its id, what was done already is found done.
 func (b *Bot) Sweep(ctx context.Context) error {
-	keys, err := b.Journal.Open(ctx)
+	keys, err := b.Journal.Index.Open(ctx)
 	if err != nil {
 		return fmt.Errorf("list open kickoffs: %w", err)
 	}
-	away, err := b.Journal.AllAway(ctx)
+	away, err := b.Journal.Uninstalls.All(ctx)
 	if err != nil {
 		return err
 	}
@@ -121,7 +121,7 @@ func (b *Bot) Sweep(ctx context.Context) error {
 }
 
 func (b *Bot) sweep(ctx context.Context, key journal.Key) error {
-	queued, err := b.Journal.Queued(ctx, key)
+	queued, err := b.Journal.Marks.Queued(ctx, key)
 	if err != nil {
 		return err
 	}
@@ -147,5 +147,5 @@ func (b *Bot) sweep(ctx context.Context, key journal.Key) error {
 			}
 		}
 	}
-	return b.Journal.MarkQueued(ctx, key, now.Version)
+	return b.Journal.Marks.SetQueued(ctx, key, now.Version)
 }

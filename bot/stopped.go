@@ -26,7 +26,7 @@ var errAway = errors.New("the team has taken the app away")
 func (b *Bot) stop(ctx context.Context, team, why string, at time.Time) error {
 	if b.Installs != nil {
 		// The token goes first: one that is there beside the mark has come since.
-		gone, err := b.Installs.ForgetUntil(ctx, team, at)
+		gone, err := b.Installs.DeleteUntil(ctx, team, at)
 		if err != nil {
 			return err
 		}
@@ -39,7 +39,7 @@ func (b *Bot) stop(ctx context.Context, team, why string, at time.Time) error {
 	if now := b.Clock(); now.Before(since) {
 		since = now
 	}
-	first, err := b.Journal.GoAway(ctx, team, since)
+	first, err := b.Journal.Uninstalls.Add(ctx, team, since)
 	if err == nil && first {
 		b.Logger.Warn("a team has taken the app away; nothing is sent there", "team", team, "event", why, "purge_after", b.PurgeAfter.String())
 	}
@@ -63,7 +63,7 @@ func (b *Bot) happened(unix int64) time.Time {
 func (b *Bot) isBack(ctx context.Context, team string) (bool, error) {
 	if b.Installs != nil {
 		_, err := b.Installs.Get(ctx, team)
-		if errors.Is(err, installs.ErrNone) {
+		if errors.Is(err, installs.ErrNotInstalled) {
 			return false, nil
 		}
 		return err == nil, err
@@ -76,7 +76,7 @@ func (b *Bot) isBack(ctx context.Context, team string) (bool, error) {
 }
 
 // comeBack takes up again what was going on in a team.
-func (b *Bot) comeBack(ctx context.Context, team string, a journal.Absence) error {
+func (b *Bot) comeBack(ctx context.Context, team string, a journal.Uninstall) error {
 	// While the mark stands nothing is queued, so this can be cut off anywhere
 	// and done again. Jobs that were given up meanwhile are known by their ids:
 	// forgotten, they can come again, and what was done is found done.
@@ -88,11 +88,11 @@ func (b *Bot) comeBack(ctx context.Context, team string, a journal.Absence) erro
 		return err
 	}
 	for _, key := range keys {
-		if err := b.Journal.Requeue(ctx, key); err != nil {
+		if err := b.Journal.Marks.ResetQueued(ctx, key); err != nil {
 			return err
 		}
 	}
-	back, err := b.Journal.ComeBack(ctx, team, a)
+	back, err := b.Journal.Uninstalls.Remove(ctx, team, a)
 	if err != nil || !back {
 		return err
 	}
@@ -107,7 +107,7 @@ func (b *Bot) comeBack(ctx context.Context, team string, a journal.Absence) erro
 
 // openIn lists the open kickoffs of a team.
 func (b *Bot) openIn(ctx context.Context, team string) ([]journal.Key, error) {
-	all, err := b.Journal.Open(ctx)
+	all, err := b.Journal.Index.Open(ctx)
 	var keys []journal.Key
 	for _, key := range all {
 		if key.Team == team {

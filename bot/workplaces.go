@@ -51,7 +51,7 @@ func (c *chats) forget(team string) {
 // is not installed, and then the bot is b itself, which can still answer
 // whoever pressed something.
 func (b *Bot) at(ctx context.Context, team string) (*Bot, error) {
-	absence, away, err := b.Journal.Away(ctx, team)
+	absence, away, err := b.Journal.Uninstalls.Get(ctx, team)
 	if err != nil {
 		return b, err
 	}
@@ -66,7 +66,7 @@ func (b *Bot) at(ctx context.Context, team string) (*Bot, error) {
 // atWork is at, for jobs: they have time, and ask nobody whether a team is
 // back.
 func (b *Bot) atWork(ctx context.Context, team string) (*Bot, error) {
-	_, away, err := b.Journal.Away(ctx, team)
+	_, away, err := b.Journal.Uninstalls.Get(ctx, team)
 	if err != nil {
 		return b, err
 	}
@@ -83,10 +83,10 @@ func (b *Bot) withChat(ctx context.Context, team string) (*Bot, error) {
 	}
 	install, err := b.Installs.Get(ctx, team)
 	switch {
-	case errors.Is(err, installs.ErrSealed):
+	case errors.Is(err, installs.ErrDecrypt):
 		b.Logger.Error("the token of a team cannot be opened: put the former key into SOUNDINGS_TOKEN_KEY_OLD, or let the team install the app again", "team", team)
 		return b, errAway
-	case errors.Is(err, installs.ErrNone):
+	case errors.Is(err, installs.ErrNotInstalled):
 		b.chats.forget(team)
 		b.kept.forget(team)
 		return b, errAway
@@ -99,7 +99,7 @@ func (b *Bot) withChat(ctx context.Context, team string) (*Bot, error) {
 }
 
 // tryBack lets a team go on that has the app again.
-func (b *Bot) tryBack(ctx context.Context, team string, a journal.Absence) (bool, error) {
+func (b *Bot) tryBack(ctx context.Context, team string, a journal.Uninstall) (bool, error) {
 	if a.Purging {
 		return false, nil
 	}
@@ -114,7 +114,7 @@ func (b *Bot) tryBack(ctx context.Context, team string, a journal.Absence) (bool
 // was going on. A purge that was cut off is brought to its end first, so that
 // nothing new falls to it. It can be repeated.
 func (b *Bot) Installed(ctx context.Context, i installs.Install) error {
-	absence, away, err := b.Journal.Away(ctx, i.Team)
+	absence, away, err := b.Journal.Uninstalls.Get(ctx, i.Team)
 	if err != nil {
 		return err
 	}
@@ -124,7 +124,7 @@ func (b *Bot) Installed(ctx context.Context, i installs.Install) error {
 		}
 		away = false
 	}
-	if err := b.Installs.Keep(ctx, i); err != nil || !away {
+	if err := b.Installs.Save(ctx, i); err != nil || !away {
 		return err
 	}
 	return b.comeBack(ctx, i.Team, absence)
@@ -133,7 +133,7 @@ func (b *Bot) Installed(ctx context.Context, i installs.Install) error {
 // Here takes up again what was going on in a team whose token is known to be
 // good, as when the program starts.
 func (b *Bot) Here(ctx context.Context, team string) error {
-	absence, away, err := b.Journal.Away(ctx, team)
+	absence, away, err := b.Journal.Uninstalls.Get(ctx, team)
 	if err != nil || !away || absence.Purging {
 		return err
 	}
@@ -157,10 +157,10 @@ func (b *Bot) notHere(ctx context.Context, in Interaction, err error) (any, erro
 	}
 	b.Logger.Info("somebody uses the app in a team that has taken it away", "team", in.Team.ID, "reason", err)
 	if in.Type == slack.InteractionTypeViewSubmission {
-		return refused(in, &flows.Refusal{Reason: screens.Away(b.InstallPage)}), nil
+		return refused(in, &flows.Refusal{Reason: screens.Uninstalled(b.InstallPage)}), nil
 	}
 	if in.ResponseURL != "" && b.Chat != nil {
-		err := b.Chat.Whisper(ctx, in.ResponseURL, screens.Escape(screens.Away(b.InstallPage)))
+		err := b.Chat.Whisper(ctx, in.ResponseURL, screens.Escape(screens.Uninstalled(b.InstallPage)))
 		if err != nil {
 			b.Logger.Warn("a word to one person was not delivered", "error", err)
 		}

@@ -74,7 +74,7 @@ func newHarbour(t *testing.T, rdb redis.UniversalClient) *harbour {
 	}))
 	t.Cleanup(door.Close)
 	flow, err := installs.NewFlow(installs.FlowConfig{Store: h.store, ClientID: "1.2", Secret: "made-up-client-secret", Public: door.URL, API: web.URL + "/api/",
-		Needed: bot.NeededScopes(), Keep: func(ctx context.Context, i installs.Install) error { return h.bot.Installed(ctx, i) },
+		Needed: bot.NeededScopes(), Save: func(ctx context.Context, i installs.Install) error { return h.bot.Installed(ctx, i) },
 		Clock: h.clock.Now, Logger: h.config.Logger})
 	must(t, err)
 	pages, h.url = flow.Handler(), door.URL
@@ -157,7 +157,7 @@ func (h *harbour) start(p *pier) journal.Key {
 	p.submit("Ana", map[string]blockkit.Value{"title": {Text: "Bicycles at " + p.ws.TeamID()},
 		"problem": {Text: "Is there room at " + p.ws.TeamID() + "?"}, "people": {IDs: []string{p.ids["Bo"]}}})
 	p.pass(5 * time.Minute)
-	keys, err := h.config.Journal.All(h.t.Context(), p.ws.TeamID())
+	keys, err := h.config.Journal.Index.All(h.t.Context(), p.ws.TeamID())
 	must(h.t, err)
 	if len(keys) == 0 {
 		h.t.Fatal("no kickoff began")
@@ -244,7 +244,7 @@ func TestTwoTeamsDoNotMix(t *testing.T) {
 			if k.Brief.Title != "Bicycles at "+p.ws.TeamID() || k.Team != p.ws.TeamID() {
 				t.Errorf("the export of %s is %q of %s", p.ws.TeamID(), k.Brief.Title, k.Team)
 			}
-			all, err := h.config.Journal.All(t.Context(), p.ws.TeamID())
+			all, err := h.config.Journal.Index.All(t.Context(), p.ws.TeamID())
 			if err != nil || len(all) != 1 {
 				t.Errorf("%s has the kickoffs %v, %v", p.ws.TeamID(), all, err)
 			}
@@ -290,8 +290,8 @@ func TestUninstallAndBack(t *testing.T) {
 		h.start(h.dock)
 		sent := h.quay.called("chat.postMessage")
 		must(t, h.quay.ws.Uninstall(t.Context()))
-		if _, err := h.store.Get(t.Context(), "TQUAY"); !errors.Is(err, installs.ErrNone) {
-			t.Errorf("its token: got %v, want %v", err, installs.ErrNone)
+		if _, err := h.store.Get(t.Context(), "TQUAY"); !errors.Is(err, installs.ErrNotInstalled) {
+			t.Errorf("its token: got %v, want %v", err, installs.ErrNotInstalled)
 		}
 		h.restart() // which remembers
 		h.quay.pass(3 * 24 * time.Hour)
@@ -399,7 +399,7 @@ func TestPurgeCutOff(t *testing.T) {
 func (h *harbour) allOrNothing() {
 	h.t.Helper()
 	h.install("TQUAY")
-	keys, err := h.config.Journal.All(h.t.Context(), "TQUAY")
+	keys, err := h.config.Journal.Index.All(h.t.Context(), "TQUAY")
 	must(h.t, err)
 	if len(keys) == 0 {
 		h.lacks("Redis", strings.ReplaceAll(h.dumped(), " TQUAY 1.", ""), "TQUAY") // but for its token
@@ -422,7 +422,7 @@ func TestRevokedWithoutAWord(t *testing.T) {
 		t.Fatal("the bot has heard of it")
 	}
 	h.quay.pass(3 * 24 * time.Hour)
-	if _, away, err := h.config.Journal.Away(t.Context(), "TQUAY"); err != nil || !away {
+	if _, away, err := h.config.Journal.Uninstalls.Get(t.Context(), "TQUAY"); err != nil || !away {
 		t.Fatalf("away %v, %v", away, err)
 	}
 	h.quay.ws.SetBotURL(h.url)
@@ -470,16 +470,16 @@ func TestOneTokenAway(t *testing.T) {
 	}
 	p.clock.Advance(p.clock.Now().Add(grace))
 	must(t, other.PurgeAway(t.Context())) // the token is good: it was a false alarm
-	if keys, err := p.bot.Journal.All(t.Context(), team); err != nil || len(keys) != 1 {
+	if keys, err := p.bot.Journal.Index.All(t.Context(), team); err != nil || len(keys) != 1 {
 		t.Fatalf("left: %v, %v", keys, err)
 	}
-	if _, away, err := p.bot.Journal.Away(t.Context(), team); err != nil || away {
+	if _, away, err := p.bot.Journal.Uninstalls.Get(t.Context(), team); err != nil || away {
 		t.Errorf("away %v, %v", away, err)
 	}
 	must(t, p.ws.Uninstall(t.Context()))
 	p.clock.Advance(p.clock.Now().Add(grace + time.Minute))
 	must(t, other.PurgeAway(t.Context()))
-	if keys, err := p.bot.Journal.All(t.Context(), team); err != nil || len(keys) != 0 {
+	if keys, err := p.bot.Journal.Index.All(t.Context(), team); err != nil || len(keys) != 0 {
 		t.Errorf("left: %v, %v", keys, err)
 	}
 }

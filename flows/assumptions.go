@@ -1,6 +1,7 @@
 package flows
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"strings"
@@ -8,6 +9,11 @@ import (
 
 	"soundings/engine"
 )
+
+var assumptionsEvents = []eventKind{
+	event[AssumptionAdded](), event[AssumptionEdited](), event[AssumptionWithdrawn](),
+	event[AssumptionsJoined](),
+}
 
 // AddAssumption adds one belief.
 type AddAssumption struct {
@@ -18,16 +24,13 @@ type AddAssumption struct {
 }
 
 func (i AddAssumption) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	if err := k.takesAssumptions(); err != nil {
-		return nil, err
-	}
-	if err := checkAssumption(i.Text, i.Because); err != nil {
+	if err := cmp.Or(canAddAssumptions(k), checkAssumption(i.Text, i.Because)); err != nil {
 		return nil, err
 	}
 	if slices.ContainsFunc(k.Listed(), func(a Assumption) bool { return a.By == i.Who && a.Text == i.Text && a.Because == i.Because }) {
 		return nil, nil // sent again, after an answer that was lost
 	}
-	id, err := k.idFor(i.ID)
+	id, err := idFor(k, i.ID)
 	if err != nil {
 		return nil, err
 	}
@@ -36,12 +39,12 @@ func (i AddAssumption) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 
 // idFor takes a reference of somebody's own where it can serve as an id, or
 // gives the next free number.
-func (k *Kickoff) idFor(own string) (string, error) {
+func idFor(k *Kickoff, own string) (string, error) {
 	own = strings.TrimSpace(own)
 	if own == "" {
 		for n := len(k.Assumptions) + 1; ; n++ {
 			id := fmt.Sprintf("A%d", n)
-			if !k.takenID(id) {
+			if !takenID(k, id) {
 				return id, nil
 			}
 		}
@@ -49,7 +52,7 @@ func (k *Kickoff) idFor(own string) (string, error) {
 	if len(own) > maxID || strings.ContainsFunc(own, func(r rune) bool { return !isIDRune(r) }) {
 		return "", refuseField("id", "A reference has up to %d letters, digits, dots or hyphens, such as A7. Or leave it empty.", maxID)
 	}
-	if k.takenID(own) {
+	if takenID(k, own) {
 		return "", refuseField("id", "%s is taken. Leave the reference empty and it will be numbered.", own)
 	}
 	return own, nil
@@ -57,7 +60,7 @@ func (k *Kickoff) idFor(own string) (string, error) {
 
 // takenID reports whether an id is in use, in whichever letter case: nobody
 // should have to tell a7 from A7.
-func (k *Kickoff) takenID(id string) bool {
+func takenID(k *Kickoff, id string) bool {
 	return slices.ContainsFunc(k.Assumptions, func(a Assumption) bool { return strings.EqualFold(a.ID, id) })
 }
 
@@ -67,13 +70,13 @@ func isIDRune(r rune) bool {
 	return 'a' <= r && r <= 'z' || 'A' <= r && r <= 'Z' || '0' <= r && r <= '9' || r == '.' || r == '-' || r == '_'
 }
 
-// takesAssumptions lets people add beliefs from the first day on: whoever
+// canAddAssumptions lets people add beliefs from the first day on: whoever
 // logs one early should not be told to come back.
-func (k *Kickoff) takesAssumptions() error {
-	if k.yetToCome(StageAssumptions) {
+func canAddAssumptions(k *Kickoff) error {
+	if yetToCome(k, StageAssumptions) {
 		return nil
 	}
-	return k.takes(StageAssumptions)
+	return canAnswer(k, StageAssumptions)
 }
 
 func checkAssumption(text, because string) error {
@@ -94,10 +97,11 @@ type AssumptionAdded struct {
 func (AssumptionAdded) kind() string { return "assumption-added" }
 func (e AssumptionAdded) apply(k *Kickoff, _ time.Time, by UserID) {
 	if e.Of != "" {
-		by = k.assumption(e.Of).By
+		by = assumptionOf(k, e.Of).By
 	}
 	k.Assumptions = append(k.Assumptions, Assumption{ID: e.ID, By: by, Text: e.Text, Because: e.Because, Drafted: e.Drafted})
 }
+func (AssumptionAdded) react(b *reaction) { b.contents(StageAssumptions) }
 
 // ImportAssumptions adds many at once, as from a table; all or none.
 type ImportAssumptions struct {
@@ -106,12 +110,12 @@ type ImportAssumptions struct {
 }
 
 func (i ImportAssumptions) decide(k *Kickoff, now time.Time) ([]Event, error) {
-	if err := k.takesAssumptions(); err != nil {
+	if err := canAddAssumptions(k); err != nil {
 		return nil, err
 	}
 	var events []Event
 	for n, row := range i.Rows {
-		id, err := k.idFor(row.ID)
+		id, err := idFor(k, row.ID)
 		if err == nil {
 			err = checkAssumption(row.Text, row.Because)
 		}
@@ -133,18 +137,15 @@ type EditAssumption struct {
 }
 
 func (i EditAssumption) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	if err := k.mayChange(i.ID, i.Who); err != nil {
-		return nil, err
-	}
-	if err := checkAssumption(i.Text, i.Because); err != nil {
+	if err := cmp.Or(mayChange(k, i.ID, i.Who), checkAssumption(i.Text, i.Because)); err != nil {
 		return nil, err
 	}
 	return []Event{AssumptionEdited{ID: i.ID, Text: i.Text, Because: i.Because, Drafted: i.Drafted}}, nil
 }
 
 // mayChange does not say whose the assumption is: authors stay hidden.
-func (k *Kickoff) mayChange(id string, who UserID) error {
-	if err := k.takesAssumptions(); err != nil {
+func mayChange(k *Kickoff, id string, who UserID) error {
+	if err := canAddAssumptions(k); err != nil {
 		return err
 	}
 	a, ok := k.Assumption(id)
@@ -161,7 +162,7 @@ func (k *Kickoff) mayChange(id string, who UserID) error {
 }
 
 // Changeable reports whether who may change an assumption now.
-func (k *Kickoff) Changeable(id string, who UserID) bool { return k.mayChange(id, who) == nil }
+func (k *Kickoff) Changeable(id string, who UserID) bool { return mayChange(k, id, who) == nil }
 
 // AssumptionEdited changes the words of a belief. A machine's draft stays one
 // as long as its words stand.
@@ -172,14 +173,15 @@ type AssumptionEdited struct {
 
 func (AssumptionEdited) kind() string { return "assumption-edited" }
 func (e AssumptionEdited) apply(k *Kickoff, _ time.Time, _ UserID) {
-	a := k.assumption(e.ID)
+	a := assumptionOf(k, e.ID)
 	if a.Text != e.Text {
-		k.forgetRatings(e.ID)
+		forgetRatings(k, e.ID)
 		a.Drafted = false
 	}
 	a.Drafted = a.Drafted || e.Drafted
 	a.Text, a.Because = e.Text, e.Because
 }
+func (AssumptionEdited) react(b *reaction) { b.contents(StageAssumptions) }
 
 // WithdrawAssumption takes a belief back; its author or a lead may.
 type WithdrawAssumption struct {
@@ -188,7 +190,7 @@ type WithdrawAssumption struct {
 }
 
 func (i WithdrawAssumption) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	if err := k.mayChange(i.ID, i.Who); err != nil {
+	if err := mayChange(k, i.ID, i.Who); err != nil {
 		return nil, err
 	}
 	return []Event{AssumptionWithdrawn{ID: i.ID}}, nil
@@ -200,7 +202,7 @@ type AssumptionWithdrawn struct{ ID string }
 
 func (AssumptionWithdrawn) kind() string { return "assumption-withdrawn" }
 func (e AssumptionWithdrawn) apply(k *Kickoff, _ time.Time, _ UserID) {
-	withdrawn := k.assumption(e.ID)
+	withdrawn := assumptionOf(k, e.ID)
 	withdrawn.Withdrawn, withdrawn.Wordings = true, nil
 	for i := range k.Assumptions {
 		if k.Assumptions[i].JoinedTo == e.ID {
@@ -208,6 +210,7 @@ func (e AssumptionWithdrawn) apply(k *Kickoff, _ time.Time, _ UserID) {
 		}
 	}
 }
+func (AssumptionWithdrawn) react(b *reaction) { b.contents(StageAssumptions) }
 
 // JoinAssumptions lets one belief stand for others that say the same. The
 // joined wordings are kept with it.
@@ -218,7 +221,7 @@ type JoinAssumptions struct {
 }
 
 func (i JoinAssumptions) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	if err := k.takes(StageAssumptions); err != nil {
+	if err := canAnswer(k, StageAssumptions); err != nil {
 		return nil, err
 	}
 	join := withoutRepeats(i.Join)
@@ -254,15 +257,16 @@ type AssumptionsJoined struct {
 
 func (AssumptionsJoined) kind() string { return "assumptions-joined" }
 func (e AssumptionsJoined) apply(k *Kickoff, _ time.Time, _ UserID) {
-	keep := k.assumption(e.Keep)
+	keep := assumptionOf(k, e.Keep)
 	for _, id := range e.Join {
-		joined := k.assumption(id)
+		joined := assumptionOf(k, id)
 		joined.JoinedTo = e.Keep
 		keep.Wordings = append(append(keep.Wordings, joined.Text), joined.Wordings...)
 	}
 }
+func (AssumptionsJoined) react(b *reaction) { b.contents(StageAssumptions) }
 
-func (k *Kickoff) assumption(id string) *Assumption {
+func assumptionOf(k *Kickoff, id string) *Assumption {
 	for i := range k.Assumptions {
 		if k.Assumptions[i].ID == id {
 			return &k.Assumptions[i]
@@ -307,3 +311,9 @@ func (k *Kickoff) Lookalikes(text string) []Assumption {
 	}
 	return out
 }
+
+func gaveAssumptions(k *Kickoff, u UserID, _ int) bool {
+	return slices.ContainsFunc(k.Assumptions, func(a Assumption) bool { return a.By == u && !a.Withdrawn })
+}
+
+func showAssumptions(b *reaction) { b.show(ScreenResult, string(StageAssumptions)) }

@@ -1,11 +1,16 @@
 package flows
 
 import (
+	"cmp"
 	"slices"
 	"time"
 
 	"soundings/engine"
 )
+
+var backlogEvents = []eventKind{
+	event[KindVoted](), event[TestAdded](), event[TestEdited](), event[TestWithdrawn](),
+}
 
 // VoteKinds says which kind of risk each assumption is; the last vote counts.
 type VoteKinds struct {
@@ -14,7 +19,7 @@ type VoteKinds struct {
 }
 
 func (i VoteKinds) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	if err := k.takes(StageBacklog); err != nil {
+	if err := canAnswer(k, StageBacklog); err != nil {
 		return nil, err
 	}
 	var events []Event
@@ -38,9 +43,9 @@ func (i VoteKinds) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 	return events, nil
 }
 
-// workedOnBacklog reports whether u said what kind of risk something is, or
+// gaveBacklog reports whether u said what kind of risk something is, or
 // added a test that stands.
-func (k *Kickoff) workedOnBacklog(u UserID) bool {
+func gaveBacklog(k *Kickoff, u UserID, _ int) bool {
 	for _, votes := range k.Backlog.Kinds {
 		if _, voted := votes[u]; voted {
 			return true
@@ -65,10 +70,10 @@ func (e KindVoted) apply(k *Kickoff, _ time.Time, by UserID) {
 
 // KindsOf is the kind of risk that most saw in an assumption. Several kinds
 // mean a tie, in the order of Kinds; none means that nobody voted.
-func (k *Kickoff) KindsOf(id string) []Kind {
+func (b Backlog) KindsOf(id string) []Kind {
 	counts := map[Kind]int{}
 	most := 0
-	for _, kind := range k.Backlog.Kinds[id] {
+	for _, kind := range b.Kinds[id] {
 		counts[kind]++
 		most = max(most, counts[kind])
 	}
@@ -100,14 +105,14 @@ const (
 	maxSize       = 1_000_000
 )
 
-func (k *Kickoff) checkPlan(p Plan) error {
+func checkPlan(k *Kickoff, p Plan) error {
 	if !slices.Contains(k.Order(), p.Assumption) {
 		return refuseField("assumption", "There is no assumption %s on the list.", p.Assumption)
 	}
-	if err := checkText("method", "method", p.Method, MaxTitle, true); err != nil {
-		return err
-	}
-	if err := checkText("learn", "“what we learn”", p.Learn, MaxText, false); err != nil {
+	if err := cmp.Or(
+		checkText("method", "method", p.Method, MaxTitle, true),
+		checkText("learn", "“what we learn”", p.Learn, MaxText, false),
+	); err != nil {
 		return err
 	}
 	switch {
@@ -136,10 +141,7 @@ type AddTest struct {
 }
 
 func (i AddTest) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	if err := k.takes(StageBacklog); err != nil {
-		return nil, err
-	}
-	if err := k.checkPlan(i.Plan); err != nil {
+	if err := cmp.Or(canAnswer(k, StageBacklog), checkPlan(k, i.Plan)); err != nil {
 		return nil, err
 	}
 	if slices.ContainsFunc(k.TestsOf(i.Assumption), func(t Test) bool { return t == i.Plan.test(t.N, i.Who) }) {
@@ -158,6 +160,7 @@ func (TestAdded) kind() string { return "test-added" }
 func (e TestAdded) apply(k *Kickoff, _ time.Time, by UserID) {
 	k.Backlog.Tests = append(k.Backlog.Tests, e.Plan.test(e.N, by))
 }
+func (TestAdded) react(b *reaction) { b.contents(StageBacklog) }
 
 func (p Plan) test(n int, by UserID) Test {
 	return Test{N: n, By: by, Assumption: p.Assumption, Method: p.Method, Learn: p.Learn, PassShare: p.PassShare,
@@ -173,17 +176,14 @@ type EditTest struct {
 }
 
 func (i EditTest) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	if err := k.mayChangeTest(i.N, i.Who); err != nil {
-		return nil, err
-	}
-	if err := k.checkPlan(i.Plan); err != nil {
+	if err := cmp.Or(mayChangeTest(k, i.N, i.Who), checkPlan(k, i.Plan)); err != nil {
 		return nil, err
 	}
 	return []Event{TestEdited{N: i.N, Plan: i.Plan}}, nil
 }
 
-func (k *Kickoff) mayChangeTest(n int, who UserID) error {
-	if err := k.takes(StageBacklog); err != nil {
+func mayChangeTest(k *Kickoff, n int, who UserID) error {
+	if err := canAnswer(k, StageBacklog); err != nil {
 		return err
 	}
 	if n < 1 || n > len(k.Backlog.Tests) || k.Backlog.Tests[n-1].Withdrawn {
@@ -207,6 +207,13 @@ func (e TestEdited) apply(k *Kickoff, _ time.Time, _ UserID) {
 	*t = e.Plan.test(e.N, t.By)
 }
 
+func (TestEdited) react(b *reaction) {
+	b.contents(StageBacklog)
+	if !yetToCome(b.k, StageClose) {
+		b.refresh(ScreenResult, string(StageBacklog))
+	}
+}
+
 // WithdrawTest takes a test off the backlog.
 type WithdrawTest struct {
 	By
@@ -214,7 +221,7 @@ type WithdrawTest struct {
 }
 
 func (i WithdrawTest) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	if err := k.mayChangeTest(i.N, i.Who); err != nil {
+	if err := mayChangeTest(k, i.N, i.Who); err != nil {
 		return nil, err
 	}
 	return []Event{TestWithdrawn{N: i.N}}, nil
@@ -227,6 +234,7 @@ func (TestWithdrawn) kind() string { return "test-withdrawn" }
 func (e TestWithdrawn) apply(k *Kickoff, _ time.Time, _ UserID) {
 	k.Backlog.Tests[e.N-1].Withdrawn = true
 }
+func (TestWithdrawn) react(b *reaction) { b.contents(StageBacklog) }
 
 // Test finds a test that stands.
 func (k *Kickoff) Test(n int) (Test, bool) {
@@ -257,3 +265,5 @@ func (k *Kickoff) InZone(z engine.Zone) []string {
 	}
 	return out
 }
+
+func showBacklog(b *reaction) { b.show(ScreenResult, string(StageBacklog)) }

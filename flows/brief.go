@@ -1,11 +1,18 @@
 package flows
 
 import (
+	"cmp"
 	"slices"
+	"strconv"
 	"strings"
 	"time"
 	"unicode/utf8"
 )
+
+var briefEvents = []eventKind{
+	event[Started](), event[BriefEdited](), event[BriefRead](), event[QuestionAsked](),
+	event[QuestionAnswered](),
+}
 
 // The longest texts that a kickoff takes, in characters. What a form of the
 // chat platform can hold is 3,000; a title has to fit a heading.
@@ -49,12 +56,12 @@ func (i Start) decide(k *Kickoff, now time.Time) ([]Event, error) {
 	begun := Started{ID: i.ID, Team: i.Team, Channel: i.Channel, Brief: i.Brief.written(), People: people, Pace: max(i.Pace, 1)}
 	after := Kickoff{}
 	begun.apply(&after, now, i.Who)
-	opened := after.open(StageBrief, 0, now)
+	opened := openStage(&after, StageBrief, everybody, now)
 	opened.apply(&after, now, i.Who)
 	if i.Seen.Outside && !i.GoOn {
 		return nil, askOutside("People of another company read this channel. They would read the kickoff as well.")
 	}
-	events := append([]Event{begun, opened, BriefRead{}}, after.finish(i.Who)...)
+	events := append([]Event{begun, opened, BriefRead{}}, finish(&after, i.Who)...)
 	if i.Seen.Outside {
 		events = append(events, ChannelSeen{Outside: true, Canvas: i.Seen.Canvas}, OutsideAgreed{})
 	}
@@ -126,6 +133,10 @@ func (e Started) apply(k *Kickoff, at time.Time, by UserID) {
 	k.Leads = []UserID{by}
 }
 
+func (Started) react(b *reaction) {
+	b.add(Effect{Do: ListKickoff})
+}
+
 // EditBrief changes what the lead wrote, as long as the brief is open.
 type EditBrief struct {
 	ByLead
@@ -133,10 +144,7 @@ type EditBrief struct {
 }
 
 func (i EditBrief) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	if err := k.takes(StageBrief); err != nil {
-		return nil, err
-	}
-	if err := checkBrief(i.Brief); err != nil {
+	if err := cmp.Or(canAnswer(k, StageBrief), checkBrief(i.Brief)); err != nil {
 		return nil, err
 	}
 	return []Event{BriefEdited{Brief: i.Brief.written()}}, nil
@@ -151,18 +159,19 @@ func (e BriefEdited) apply(k *Kickoff, _ time.Time, _ UserID) {
 	k.Brief = e.Brief
 	k.Brief.Read, k.Brief.Questions = read, questions
 }
+func (BriefEdited) react(b *reaction) { b.contents(StageBrief) }
 
 // MarkRead says that the actor has read the brief.
 type MarkRead struct{ By }
 
 func (i MarkRead) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	if err := k.takes(StageBrief); err != nil {
+	if err := canAnswer(k, StageBrief); err != nil {
 		return nil, err
 	}
 	if k.Brief.Read[i.Who] {
-		return k.finish(i.Who), nil // read before the brief was opened again
+		return finish(k, i.Who), nil // read before the brief was opened again
 	}
-	return append([]Event{BriefRead{}}, k.finish(i.Who)...), nil
+	return append([]Event{BriefRead{}}, finish(k, i.Who)...), nil
 }
 
 // BriefRead notes that somebody has read the brief.
@@ -188,8 +197,8 @@ func (i Ask) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 		return nil, nil // sent again, after an answer that was lost
 	}
 	events := []Event{QuestionAsked{N: len(k.Brief.Questions) + 1, Ask: i.Ask}}
-	if k.takes(StageBrief) == nil {
-		events = append(events, k.finish(i.Who)...)
+	if canAnswer(k, StageBrief) == nil {
+		events = append(events, finish(k, i.Who)...)
 	}
 	return events, nil
 }
@@ -204,6 +213,7 @@ func (QuestionAsked) kind() string { return "question-asked" }
 func (e QuestionAsked) apply(k *Kickoff, _ time.Time, by UserID) {
 	k.Brief.Questions = append(k.Brief.Questions, Question{N: e.N, By: by, Ask: e.Ask})
 }
+func (e QuestionAsked) react(b *reaction) { b.question(e.N) }
 
 // Answer answers a question, or changes its answer; anyone who takes part
 // may know.
@@ -236,14 +246,26 @@ func (e QuestionAnswered) apply(k *Kickoff, _ time.Time, by UserID) {
 		q.Answered = "" // a lead has left it open again
 	}
 }
+func (e QuestionAnswered) react(b *reaction) { b.question(e.N) }
+
+func (b *reaction) question(n int) {
+	b.showUnder(ScreenQuestion, strconv.Itoa(n), Slot{Screen: ScreenStage, Arg: string(StageBrief)}.Name())
+	b.contents(StageBrief)
+	if b.k.Stage == StageUnderway {
+		b.showUnder(ScreenPart, "questions", ScreenSummary)
+		b.canvas(RefreshCanvas)
+	}
+}
 
 // OpenQuestions lists the questions without an answer.
-func (k *Kickoff) OpenQuestions() []Question {
+func (b Brief) OpenQuestions() []Question {
 	var open []Question
-	for _, q := range k.Brief.Questions {
+	for _, q := range b.Questions {
 		if q.Answer == "" {
 			open = append(open, q)
 		}
 	}
 	return open
 }
+
+func gaveBrief(k *Kickoff, u UserID, _ int) bool { return k.Brief.Read[u] }

@@ -11,77 +11,77 @@ import (
 // be shown there waits. Once the channel is there again it goes on, and
 // everybody who owes something has a working day at least.
 
-// Shut says why the channel of a kickoff is out of reach.
-type Shut struct {
-	Why   ShutReason // empty: it is not
-	N     int        // how often that was so, this time included; numbers the leads' notes
-	Since int64      // what was to be shown after this version may not have been
+// Unreachable says why the channel of a kickoff is out of reach.
+type Unreachable struct {
+	Why   UnreachableReason // empty: it is not
+	N     int               // how often that was so, this time included; numbers the leads' notes
+	Since int64             // what was to be shown after this version may not have been
 }
 
-// A ShutReason says what happened to a channel.
-type ShutReason string
+// An UnreachableReason says what happened to a channel.
+type UnreachableReason string
 
 // The reasons.
 const (
-	ShutArchived ShutReason = "archived"
-	ShutRemoved  ShutReason = "removed" // the bot is not in it any more
-	ShutDeleted  ShutReason = "deleted" // for good: the kickoff ends
+	ChannelArchived UnreachableReason = "archived"
+	BotRemoved      UnreachableReason = "removed" // the bot is not in it any more
+	ChannelDeleted  UnreachableReason = "deleted" // for good: the kickoff ends
 )
 
-// ShutChannel reports that the channel is out of reach.
-type ShutChannel struct {
+// ReportUnreachable reports that the channel is out of reach.
+type ReportUnreachable struct {
 	FromShell
-	Why   ShutReason
+	Why   UnreachableReason
 	Since int64 // the version before the first whose messages may be missing
 }
 
-func (i ShutChannel) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	if k.Stage == StageEnded || k.Shut.Why == i.Why {
+func (i ReportUnreachable) decide(k *Kickoff, _ time.Time) ([]Event, error) {
+	if k.Stage == StageEnded || k.Unreachable.Why == i.Why {
 		return nil, nil
 	}
-	shut := []Event{ChannelShut{Why: i.Why, Since: i.Since}}
-	if i.Why == ShutDeleted {
-		shut = append(shut, Abandoned{})
+	lost := []Event{ChannelUnreachable{Why: i.Why, Since: i.Since}}
+	if i.Why == ChannelDeleted {
+		lost = append(lost, Abandoned{})
 	}
-	return shut, nil
+	return lost, nil
 }
 
-// ChannelShut stops everything that needs the channel.
-type ChannelShut struct {
-	Why   ShutReason
+// ChannelUnreachable stops everything that needs the channel.
+type ChannelUnreachable struct {
+	Why   UnreachableReason
 	Since int64 `json:",omitempty"`
 }
 
-func (ChannelShut) kind() string { return "channel-shut" }
-func (e ChannelShut) apply(k *Kickoff, _ time.Time, _ UserID) {
+func (ChannelUnreachable) kind() string { return "channel-shut" }
+func (e ChannelUnreachable) apply(k *Kickoff, _ time.Time, _ UserID) {
 	since := e.Since
-	if k.Shut.N > 0 {
-		since = min(since, k.Shut.Since) // what the time before left out may still be missing
+	if k.Unreachable.N > 0 {
+		since = min(since, k.Unreachable.Since) // what the time before left out may still be missing
 	}
-	k.Shut = Shut{Why: e.Why, N: k.Shut.N + 1, Since: since}
+	k.Unreachable = Unreachable{Why: e.Why, N: k.Unreachable.N + 1, Since: since}
 }
 
-// ReopenChannel reports that the channel is there again. GoOn is a lead's word
+// ReportReachable reports that the channel is there again. GoOn is a lead's word
 // that it is: where that is not so, the next message to it finds out.
 type (
-	ReopenChannel struct{ FromShell }
-	GoOn          struct{ ByLead }
+	ReportReachable struct{ FromShell }
+	GoOn            struct{ ByLead }
 )
 
-func (ReopenChannel) decide(k *Kickoff, now time.Time) ([]Event, error) {
-	if k.Stage == StageEnded || k.Shut.Why == "" {
+func (ReportReachable) decide(k *Kickoff, now time.Time) ([]Event, error) {
+	if k.Stage == StageEnded || k.Unreachable.Why == "" {
 		return nil, nil
 	}
-	return []Event{ChannelOpened{Until: k.laterEnd(now)}}, nil
+	return []Event{ChannelReachable{Until: laterEnd(k, now)}}, nil
 }
 
 func (GoOn) decide(k *Kickoff, now time.Time) ([]Event, error) {
-	return ReopenChannel{}.decide(k, now)
+	return ReportReachable{}.decide(k, now)
 }
 
-// waiting is the end of whatever the kickoff waits for, and who is waited for;
+// waitingFor is the end of whatever the kickoff waits for, and who is waited for;
 // nil when it waits for nobody.
-func (k *Kickoff) waiting() (end *time.Time, who []UserID) {
+func waitingFor(k *Kickoff) (end *time.Time, who []UserID) {
 	lead := []UserID{k.Lead().ID}
 	if k.Stage != StageUnderway {
 		if k.Window.Phase == PhaseSettling {
@@ -90,7 +90,7 @@ func (k *Kickoff) waiting() (end *time.Time, who []UserID) {
 		return &k.Window.Closes, k.Window.Asked
 	}
 	d := &k.Underway.Decision
-	switch c := k.checkin(); {
+	switch c := openCheckin(k); {
 	case c != nil:
 		return &c.Closes, k.InRing(Core)
 	case d.Phase == PhaseOpen:
@@ -103,27 +103,27 @@ func (k *Kickoff) waiting() (end *time.Time, who []UserID) {
 
 // laterEnd gives those who are waited for a working day from now; zero where
 // they have that anyway.
-func (k *Kickoff) laterEnd(now time.Time) time.Time {
-	end, who := k.waiting()
+func laterEnd(k *Kickoff, now time.Time) time.Time {
+	end, who := waitingFor(k)
 	if end == nil {
 		return time.Time{}
 	}
-	if fair := k.fairClose(now, workday, who); fair.After(*end) {
+	if fair := fairClose(k, now, workday, who); fair.After(*end) {
 		return fair
 	}
 	return time.Time{}
 }
 
-// ChannelOpened says that the channel is there again, and until when is waited
+// ChannelReachable says that the channel is there again, and until when is waited
 // now for what was open, where that is later than before.
-type ChannelOpened struct {
+type ChannelReachable struct {
 	Until time.Time `json:",omitzero"`
 }
 
-func (ChannelOpened) kind() string { return "channel-opened" }
-func (e ChannelOpened) apply(k *Kickoff, _ time.Time, _ UserID) {
-	k.Shut.Why = ""
-	if end, _ := k.waiting(); end != nil && !e.Until.IsZero() {
+func (ChannelReachable) kind() string { return "channel-opened" }
+func (e ChannelReachable) apply(k *Kickoff, _ time.Time, _ UserID) {
+	k.Unreachable.Why = ""
+	if end, _ := waitingFor(k); end != nil && !e.Until.IsZero() {
 		*end = e.Until
 	}
 }
@@ -133,7 +133,7 @@ func (e ChannelOpened) apply(k *Kickoff, _ time.Time, _ UserID) {
 type Abandon struct{ ByLead }
 
 func (Abandon) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	if k.Shut.Why == "" {
+	if k.Unreachable.Why == "" {
 		return nil, refuse("The channel is there, so the kickoff can go on in it. To end it early, open the decision.")
 	}
 	return []Event{Abandoned{}}, nil
@@ -147,16 +147,18 @@ func (Abandoned) apply(k *Kickoff, at time.Time, _ UserID) {
 	if k.Window.Phase == PhaseOpen {
 		k.Window.Closed, k.Window.Why = at, ClosedAbandoned
 	}
-	k.shelve()
+	shelveWindow(k)
 	k.Stage = StageEnded
 	k.Window = Window{Stage: StageEnded, Phase: PhaseClosed, Opened: at, Closed: at}
 }
 
-func (ChannelShut) react(b *reaction) { b.tellLeads(ScreenShut, strconv.Itoa(b.k.Shut.N)) }
+func (ChannelUnreachable) react(b *reaction) {
+	b.tellLeads(ScreenUnreachable, strconv.Itoa(b.k.Unreachable.N))
+}
 
-func (ChannelOpened) react(b *reaction) {
+func (ChannelReachable) react(b *reaction) {
 	b.add(Effect{Do: Resume})
-	b.update(ScreenShut, strconv.Itoa(b.k.Shut.N))
+	b.update(ScreenUnreachable, strconv.Itoa(b.k.Unreachable.N))
 	if b.k.Stage != StageUnderway {
 		b.progress()
 		if w := b.k.Window; w.Phase == PhaseSettling {
@@ -172,18 +174,18 @@ func (ChannelOpened) react(b *reaction) {
 
 func (Abandoned) react(b *reaction) {
 	b.update(ScreenDesk, "")
-	b.update(ScreenShut, strconv.Itoa(b.k.Shut.N))
-	if past := b.k.Past; b.k.Shut.Why == "" && len(past) > 0 && past[len(past)-1].Why == ClosedAbandoned {
+	b.update(ScreenUnreachable, strconv.Itoa(b.k.Unreachable.N))
+	if past := b.k.Past; b.k.Unreachable.Why == "" && len(past) > 0 && past[len(past)-1].Why == ClosedAbandoned {
 		w := past[len(past)-1]
 		b.show(ScreenStage, StageArg(w.Stage, w.Round))
 	}
-	b.add(Effect{Do: Free})
+	b.add(Effect{Do: ReleaseChannel})
 }
 
 // deserted is when a kickoff ends that nobody takes part in any more: five
 // working days after the last one left, by their hours. Until then whoever
 // asks to take part is in, and leads it.
-func (k *Kickoff) deserted() (ends time.Time, yes bool) {
+func deserted(k *Kickoff) (ends time.Time, yes bool) {
 	if len(k.People) == 0 || slices.ContainsFunc(k.People, func(p Person) bool { return !p.Gone }) {
 		return time.Time{}, false
 	}

@@ -5,6 +5,11 @@ import (
 	"time"
 )
 
+var closeEvents = []eventKind{
+	event[ActionAdded](), event[ActionEdited](), event[ActionWithdrawn](), event[SummaryPosted](),
+	event[PartChanged](), event[WordGiven](),
+}
+
 // AddAction adds something that somebody will do next. It can be added until
 // the discovery ends: plans grow.
 type AddAction struct {
@@ -16,11 +21,11 @@ type AddAction struct {
 
 func (i AddAction) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 	if k.Stage != StageUnderway {
-		if err := k.takes(StageClose); err != nil {
+		if err := canAnswer(k, StageClose); err != nil {
 			return nil, err
 		}
 	}
-	if err := k.checkAction(i.What, i.Owner, i.Due); err != nil {
+	if err := checkAction(k, i.What, i.Owner, i.Due); err != nil {
 		return nil, err
 	}
 	if slices.ContainsFunc(k.Actions, func(a Action) bool {
@@ -31,7 +36,7 @@ func (i AddAction) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 	return []Event{ActionAdded{N: len(k.Actions) + 1, What: i.What, Owner: i.Owner, Due: i.Due}}, nil
 }
 
-func (k *Kickoff) checkAction(what string, owner UserID, due LocalDay) error {
+func checkAction(k *Kickoff, what string, owner UserID, due LocalDay) error {
 	if err := checkText("what", "action", what, MaxText, true); err != nil {
 		return err
 	}
@@ -56,6 +61,7 @@ func (ActionAdded) kind() string { return "action-added" }
 func (e ActionAdded) apply(k *Kickoff, _ time.Time, _ UserID) {
 	k.Actions = append(k.Actions, Action{N: e.N, What: e.What, Owner: e.Owner, Due: e.Due})
 }
+func (ActionAdded) react(b *reaction) { b.actions() }
 
 // EditAction changes an action; its owner or a lead may.
 type EditAction struct {
@@ -73,7 +79,7 @@ func (i EditAction) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 	if owner := k.Actions[i.N-1].Owner; owner != i.Who && !k.IsLead(i.Who) {
 		return nil, refuse("Only %s or the lead can change that action.", k.Name(owner))
 	}
-	if err := k.checkAction(i.What, i.Owner, i.Due); err != nil {
+	if err := checkAction(k, i.What, i.Owner, i.Due); err != nil {
 		return nil, err
 	}
 	if k.Actions[i.N-1] == (Action{N: i.N, What: i.What, Owner: i.Owner, Due: i.Due}) {
@@ -95,6 +101,7 @@ func (e ActionEdited) apply(k *Kickoff, _ time.Time, _ UserID) {
 	a := &k.Actions[e.N-1]
 	a.What, a.Owner, a.Due = e.What, e.Owner, e.Due
 }
+func (ActionEdited) react(b *reaction) { b.actions() }
 
 // WithdrawAction takes an action off the list.
 type WithdrawAction struct {
@@ -103,7 +110,7 @@ type WithdrawAction struct {
 }
 
 func (i WithdrawAction) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	if err := k.revises("what"); err != nil {
+	if err := canRevise(k, "what"); err != nil {
 		return nil, err
 	}
 	if i.N < 1 || i.N > len(k.Actions) || k.Actions[i.N-1].Withdrawn {
@@ -119,6 +126,15 @@ func (ActionWithdrawn) kind() string { return "action-withdrawn" }
 func (e ActionWithdrawn) apply(k *Kickoff, _ time.Time, _ UserID) {
 	k.Actions[e.N-1].Withdrawn = true
 }
+func (ActionWithdrawn) react(b *reaction) { b.actions() }
+
+func (b *reaction) actions() {
+	b.contents(StageClose)
+	if b.k.Stage == StageUnderway {
+		b.showUnder(ScreenPart, "actions", ScreenSummary)
+		b.canvas(RefreshCanvas)
+	}
+}
 
 // StandingActions lists the actions that stand.
 func (k *Kickoff) StandingActions() []Action {
@@ -132,27 +148,41 @@ type PostSummary struct {
 }
 
 func (i PostSummary) decide(k *Kickoff, now time.Time) ([]Event, error) {
-	if err := k.takes(StageClose); err != nil {
+	if err := canAnswer(k, StageClose); err != nil {
 		return nil, err
 	}
 	if k.Held() && !i.GoOn {
 		return nil, askOutside("People of another company read this channel. They would read the summary as well.")
 	}
-	events := k.finish(i.Who)
+	events := finish(k, i.Who)
 	if k.Held() {
 		events = append(events, OutsideAgreed{})
 	}
-	return append(events, append([]Event{WindowClosed{Stage: StageClose, Why: ClosedByLead}}, k.postSummary(now)...)...), nil
+	events = append(events, WindowClosed{Stage: StageClose, Why: ClosedByLead}, SummaryPosted{})
+	return append(events, openNext(k, now)...), nil
 }
 
 // postSummary ends the kickoff proper: the summary goes out and the time box
 // begins, both in one decision, since a summary names the end of its box.
-func (k *Kickoff) postSummary(now time.Time) []Event {
-	return []Event{SummaryPosted{}, k.startBox(k.Timebox.Weeks, now)}
-}
+func postSummary(*Kickoff, time.Time) (counted, again []Event) { return []Event{SummaryPosted{}}, nil }
+
+func inspectChannel(b *reaction) { b.add(Effect{Do: InspectChannel}) } // the clock is about to post the summary
 
 // SummaryPosted marks the moment at which the summary goes out.
 type SummaryPosted struct{}
 
 func (SummaryPosted) kind() string                      { return "summary-posted" }
 func (SummaryPosted) apply(*Kickoff, time.Time, UserID) {}
+
+func (SummaryPosted) react(b *reaction) {
+	b.tellLeads(ScreenSettle, string(StageClose))
+	b.show(ScreenSummary, "")
+	for _, part := range Parts() {
+		b.showUnder(ScreenPart, part, ScreenSummary)
+	}
+	summary := Slot{Screen: ScreenSummary}
+	b.add(Effect{Do: ShareFiles, Slot: summary})
+	b.add(Effect{Do: Pin, Slot: summary})
+	b.add(Effect{Do: AddBookmark, Slot: summary})
+	b.canvas(UpdateCanvas)
+}

@@ -69,14 +69,14 @@ func Decide(k Kickoff, in Intent, now time.Time) ([]Event, error) {
 }
 
 func decide(k Kickoff, in Intent, now time.Time) (decision, error) {
-	if err := k.allow(in); err != nil {
+	if err := mayWant(&k, in); err != nil {
 		return decision{}, err
 	}
 	if in.needs() == forShell && k.Started.IsZero() {
 		return decision{}, nil // a report about nothing
 	}
 	d := decision{k: k.clone(), by: Author(in), now: now}
-	if _, tick := in.(Tick); !tick && len(d.k.due(now)) > 0 {
+	if _, tick := in.(Tick); !tick && len(dueAt(&d.k, now)) > 0 {
 		return decision{}, ErrDue
 	}
 	scratch := k.clone() // decide may try its events on it
@@ -93,8 +93,8 @@ func decide(k Kickoff, in Intent, now time.Time) (decision, error) {
 // a process's own clock. Else a state would differ from its own snapshot.
 func plainTime(t time.Time) time.Time { return t.UTC().Round(0) }
 
-// allow holds the rules on who may want anything at all.
-func (k *Kickoff) allow(in Intent) error {
+// mayWant holds the rules on who may want anything at all.
+func mayWant(k *Kickoff, in Intent) error {
 	who := in.actor()
 	switch {
 	case in.needs() == forShell || in.needs() == forAnyone:
@@ -102,9 +102,9 @@ func (k *Kickoff) allow(in Intent) error {
 	case k.Started.IsZero():
 		return refuse("There is no kickoff here yet. Start one with /soundings start.")
 	case !k.Takes(who):
-		return refuse("You are not part of this kickoff, so nothing was changed. Ask %s to add you.", k.leadName())
+		return refuse("You are not part of this kickoff, so nothing was changed. Ask %s to add you.", leadName(k))
 	case in.needs() == forLeads && !k.IsLead(who):
-		return refuse("Only the lead can do that, so nothing was changed. The lead is %s.", k.leadName())
+		return refuse("Only the lead can do that, so nothing was changed. The lead is %s.", leadName(k))
 	case k.Stage == StageEnded:
 		return refuse("This kickoff has ended, so nothing was changed. Its summary stays in the channel.")
 	}
@@ -133,7 +133,7 @@ const steps = 64
 // advance adds what is due at this moment until nothing is.
 func (d *decision) advance() {
 	for range steps {
-		events := d.k.due(d.now)
+		events := dueAt(&d.k, d.now)
 		if len(events) == 0 {
 			return
 		}
@@ -141,22 +141,22 @@ func (d *decision) advance() {
 	}
 }
 
-// due is what has fallen due, one step of it.
-func (k *Kickoff) due(now time.Time) []Event {
-	ends, deserted := k.deserted()
+// dueAt is what has fallen due, one step of it.
+func dueAt(k *Kickoff, now time.Time) []Event {
+	ends, deserted := deserted(k)
 	switch {
-	case k.Started.IsZero() || k.Stage == StageEnded || k.Shut.Why != "":
+	case k.Started.IsZero() || k.Stage == StageEnded || k.Unreachable.Why != "":
 		return nil
 	case deserted && now.Before(ends):
 		return nil
 	case deserted:
 		return []Event{Abandoned{}}
 	case k.Stage == StageUnderway:
-		return k.dueUnderway(now)
+		return dueUnderway(k, now)
 	case k.Window.Phase == PhaseSettling:
-		return k.dueSettling(now)
+		return dueSettling(k, now)
 	case k.Window.Phase == PhaseOpen:
-		return k.dueWindow(now)
+		return dueWindow(k, now)
 	}
 	panic(fmt.Sprintf("flows: stage %s in phase %q", k.Stage, k.Window.Phase))
 }
@@ -164,18 +164,18 @@ func (k *Kickoff) due(now time.Time) []Event {
 // NextWake is when the kickoff next needs to look at the clock; zero when
 // never.
 func (k *Kickoff) NextWake() time.Time {
-	ends, deserted := k.deserted()
+	ends, deserted := deserted(k)
 	switch {
-	case k.Started.IsZero() || k.Stage == StageEnded || k.Shut.Why != "":
+	case k.Started.IsZero() || k.Stage == StageEnded || k.Unreachable.Why != "":
 		return time.Time{}
 	case deserted:
 		return ends
 	case k.Stage == StageUnderway:
-		return k.wakeUnderway()
+		return wakeUnderway(k)
 	case k.Window.Phase == PhaseSettling:
 		return k.Window.Until
 	}
-	return earliest(k.Window.Closes, k.nextReminder(k.owing(), k.Window.Opened, k.Window.Closes))
+	return earliest(k.Window.Closes, nextReminder(k, owing(k), k.Window.Opened, k.Window.Closes))
 }
 
 // earliest is the first of the times that are set.

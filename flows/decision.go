@@ -2,6 +2,7 @@ package flows
 
 import (
 	"slices"
+	"strconv"
 	"time"
 )
 
@@ -16,14 +17,14 @@ func (i DecideNow) decide(k *Kickoff, now time.Time) ([]Event, error) {
 		return nil, refuse("The decision is open already.")
 	}
 	var events []Event
-	if c := k.checkin(); c != nil {
-		events = append(events, k.closeCheckin(c))
+	if c := openCheckin(k); c != nil {
+		events = append(events, closeCheckin(k, c))
 	}
-	return append(events, k.openDecision(true, now)), nil
+	return append(events, openDecision(k, true, now)), nil
 }
 
-func (k *Kickoff) openDecision(early bool, now time.Time) DecisionOpened {
-	return DecisionOpened{Early: early, Closes: k.fairClose(now, workday, k.Participants())}
+func openDecision(k *Kickoff, early bool, now time.Time) DecisionOpened {
+	return DecisionOpened{Early: early, Closes: fairClose(k, now, workday, k.Participants())}
 }
 
 // DecisionOpened asks everybody: build, stop, or another time box?
@@ -38,22 +39,28 @@ func (e DecisionOpened) apply(k *Kickoff, at time.Time, _ UserID) {
 	k.Underway.Decision = Decision{Opened: at, Closes: e.Closes, Early: e.Early, Phase: PhaseOpen, Earlier: earlier}
 }
 
-func (k *Kickoff) owingDecision() []UserID {
+// Once the vote is open there is none to open, so the controls change too.
+func (DecisionOpened) react(b *reaction) {
+	b.show(ScreenDecision, b.decisionArg())
+	b.controls()
+}
+
+func owingDecision(k *Kickoff) []UserID {
 	return slices.DeleteFunc(k.Participants(), func(u UserID) bool {
 		_, voted := k.Underway.Decision.Votes[u]
 		return voted
 	})
 }
 
-// allDecided reports that everybody has voted, so that there is nobody to
+// everybodyDecided reports that everybody has voted, so that there is nobody to
 // wait for.
-func (k *Kickoff) allDecided() bool {
-	return len(k.owingDecision()) == 0 && len(k.Participants()) > 0
+func everybodyDecided(k *Kickoff) bool {
+	return len(owingDecision(k)) == 0 && len(k.Participants()) > 0
 }
 
 // DecisionNumber numbers the decisions of a kickoff from 1: the open one, or
 // the one that comes next.
-func (k *Kickoff) DecisionNumber() int { return len(k.Underway.Decision.Earlier) + 1 }
+func (u Underway) DecisionNumber() int { return len(u.Decision.Earlier) + 1 }
 
 // VoteDecision is the actor's choice; the last one counts. Its number keeps a
 // button of one vote from counting in the next.
@@ -66,9 +73,9 @@ type VoteDecision struct {
 
 func (i VoteDecision) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 	switch {
-	case i.N < k.DecisionNumber():
+	case i.N < k.Underway.DecisionNumber():
 		return nil, refuse("That vote is over, so this was not counted. If another one is open, its message is the newest in the channel.")
-	case k.Stage != StageUnderway || i.N > k.DecisionNumber() || k.Underway.Decision.Phase != PhaseOpen:
+	case k.Stage != StageUnderway || i.N > k.Underway.DecisionNumber() || k.Underway.Decision.Phase != PhaseOpen:
 		return nil, refuse("The vote is not open at the moment.")
 	}
 	if err := checkChoice(i.Choice, i.Weeks); err != nil {
@@ -105,6 +112,9 @@ func (DecisionVoted) kind() string { return "decision-voted" }
 func (e DecisionVoted) apply(k *Kickoff, _ time.Time, by UserID) {
 	put(&k.Underway.Decision.Votes, by, DecisionVote(e))
 }
+func (DecisionVoted) react(b *reaction) { b.refresh(ScreenDecision, b.decisionArg()) }
+
+func (b *reaction) decisionArg() string { return strconv.Itoa(b.k.Underway.DecisionNumber()) }
 
 // DecisionCounted ends the vote; the lead settles it.
 type DecisionCounted struct{ Until time.Time }
@@ -114,26 +124,31 @@ func (e DecisionCounted) apply(k *Kickoff, _ time.Time, _ UserID) {
 	k.Underway.Decision.Phase, k.Underway.Decision.Until = PhaseSettling, e.Until
 }
 
+func (e DecisionCounted) react(b *reaction) {
+	b.show(ScreenDecision, b.decisionArg())
+	b.tellLeads(ScreenSettle, "decision/"+b.decisionArg())
+}
+
 // dueDecision settles for a silent lead only what the vote made plain. About
 // anything else the leads are asked again each working day: no machine should
 // stop, or build, what people are divided on.
-func (k *Kickoff) dueDecision(now time.Time) []Event {
+func dueDecision(k *Kickoff, now time.Time) []Event {
 	d := k.Underway.Decision
 	if now.Before(d.Until) {
 		return nil
 	}
-	if vote, plain := k.plainChoice(); plain {
-		return k.settleDecision(vote, now)
+	if vote, plain := k.PlainChoice(); plain {
+		return settleDecision(k, vote, now)
 	}
 	until := hadWorked(k.Lead().Hours(), now, workday)
 	again := []Event{DecisionCounted{Until: until}}
-	return append(again, k.dueReminders(k.leading(), d.Opened, until, now)...)
+	return append(again, dueReminders(k, leading(k), d.Opened, until, now)...)
 }
 
-// plainChoice is what more than half of those who voted chose, provided that
+// PlainChoice is what a silent lead's decision would be: what more than half of those who voted chose, provided that
 // half of those asked have voted. How many weeks another box has is then what
 // most of these said, of a tie the fewest.
-func (k *Kickoff) plainChoice() (DecisionVote, bool) {
+func (k *Kickoff) PlainChoice() (DecisionVote, bool) {
 	votes, choices, voters := map[DecisionVote]int{}, map[Choice]int{}, 0
 	asked := k.Participants()
 	for _, u := range asked {
@@ -162,24 +177,24 @@ type SettleDecision struct {
 
 func (i SettleDecision) decide(k *Kickoff, now time.Time) ([]Event, error) {
 	switch {
-	case i.N < k.DecisionNumber():
+	case i.N < k.Underway.DecisionNumber():
 		return nil, refuse("That decision is made and the time box was renewed, so nothing was changed. A later vote has a message of its own.")
-	case k.Stage != StageUnderway || i.N > k.DecisionNumber() || k.Underway.Decision.Phase == "":
+	case k.Stage != StageUnderway || i.N > k.Underway.DecisionNumber() || k.Underway.Decision.Phase == "":
 		return nil, refuse("The vote has not been opened. Open it first, so that everybody is heard.")
 	}
 	if err := checkChoice(i.Choice, i.Weeks); err != nil {
 		return nil, err
 	}
-	return k.settleDecision(DecisionVote{Choice: i.Choice, Weeks: i.Weeks}, now), nil
+	return settleDecision(k, DecisionVote{Choice: i.Choice, Weeks: i.Weeks}, now), nil
 }
 
-func (k *Kickoff) settleDecision(v DecisionVote, now time.Time) []Event {
-	made := DecisionMade{N: k.DecisionNumber(), Choice: v.Choice}
+func settleDecision(k *Kickoff, v DecisionVote, now time.Time) []Event {
+	made := DecisionMade{N: k.Underway.DecisionNumber(), Choice: v.Choice}
 	if v.Choice != Another {
 		return []Event{made}
 	}
 	made.Weeks = v.Weeks
-	return []Event{made, k.startBox(v.Weeks, now)}
+	return []Event{made, startBox(k, v.Weeks, now)}
 }
 
 // DecisionMade ends the time box: to build, to stop, or with another one.
@@ -202,4 +217,22 @@ func (e DecisionMade) apply(k *Kickoff, at time.Time, by UserID) {
 	k.Underway.Decision = d
 	k.Stage = StageEnded
 	k.Window.Stage, k.Window.Phase = StageEnded, PhaseClosed
+}
+
+func (e DecisionMade) react(b *reaction) {
+	n := strconv.Itoa(e.N)
+	b.show(ScreenDecision, n)
+	b.tellLeads(ScreenSettle, "decision/"+n)
+	b.show(ScreenOutcome, n)
+	b.show(ScreenSummary, "")
+	if e.Choice != Another {
+		b.tellLeads(ScreenDesk, "")
+		if !b.k.Held() {
+			b.add(Effect{Do: ShareFiles, Slot: Slot{Screen: ScreenOutcome, Arg: n}})
+		}
+		b.add(Effect{Do: Unpin, Slot: Slot{Screen: ScreenSummary}})
+		b.add(Effect{Do: ReleaseChannel})
+		b.add(Effect{Do: RemoveBookmark})
+	}
+	b.canvas(UpdateCanvas)
 }

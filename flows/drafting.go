@@ -28,7 +28,7 @@ type AskDrafts struct {
 }
 
 func (i AskDrafts) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	if err := k.takes(StageFraming); err != nil {
+	if err := canAnswer(k, StageFraming); err != nil {
 		return nil, err
 	}
 	if i.What != DraftLadder {
@@ -52,7 +52,7 @@ func (i AskBeliefDraft) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 	if i.What != DraftPlainer && i.What != DraftSplit {
 		return nil, refuse("An assumption can be put more plainly or taken apart, and nothing else.")
 	}
-	if err := k.mayChange(i.Assumption, i.Who); err != nil {
+	if err := mayChange(k, i.Assumption, i.Who); err != nil {
 		return nil, err
 	}
 	if k.BeliefDraftsLeft(i.Who) == 0 {
@@ -82,7 +82,7 @@ type AskGist struct {
 }
 
 func (i AskGist) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	if err := k.takesGist(i.Assumption); err != nil {
+	if err := canSumUp(k, i.Assumption); err != nil {
 		return nil, err
 	}
 	if k.GistDrafts >= MostGistDrafts {

@@ -90,7 +90,7 @@ func laterDrawers() []drawer {
 			return VoteConfidence{Checkin: upTo(r, len(k.Underway.Checkins)), Confidence: upTo(r, 9)}
 		},
 		func(r *rapid.T, k *Kickoff) Intent {
-			return VoteDecision{N: upTo(r, k.DecisionNumber()), Choice: choice(r), Weeks: upTo(r, 3)}
+			return VoteDecision{N: upTo(r, k.Underway.DecisionNumber()), Choice: choice(r), Weeks: upTo(r, 3)}
 		},
 		func(r *rapid.T, k *Kickoff) Intent { return Mute{Off: rapid.Bool().Draw(r, "off")} },
 		func(r *rapid.T, k *Kickoff) Intent { return drawHours(r) },
@@ -145,7 +145,7 @@ func leadDrawers() []drawer {
 		},
 		func(r *rapid.T, k *Kickoff) Intent { return DecideNow{} },
 		func(r *rapid.T, k *Kickoff) Intent {
-			return SettleDecision{N: upTo(r, k.DecisionNumber()), Choice: choice(r), Weeks: upTo(r, 3)}
+			return SettleDecision{N: upTo(r, k.Underway.DecisionNumber()), Choice: choice(r), Weeks: upTo(r, 3)}
 		},
 		func(r *rapid.T, k *Kickoff) Intent { return CloseNow{} },
 		func(r *rapid.T, k *Kickoff) Intent { return CloseNow{} },
@@ -158,10 +158,10 @@ func leadDrawers() []drawer {
 		func(r *rapid.T, k *Kickoff) Intent { return LetGo{Person: somebody(r)} },
 		func(r *rapid.T, k *Kickoff) Intent { return Left{Person: somebody(r)} },
 		func(r *rapid.T, k *Kickoff) Intent {
-			return ShutChannel{Why: oneOf(r, ShutArchived, ShutRemoved), Since: k.Version}
+			return ReportUnreachable{Why: oneOf(r, ChannelArchived, BotRemoved), Since: k.Version}
 		},
-		func(r *rapid.T, k *Kickoff) Intent { return ReopenChannel{} },
-		func(r *rapid.T, k *Kickoff) Intent { return ReopenChannel{} },
+		func(r *rapid.T, k *Kickoff) Intent { return ReportReachable{} },
+		func(r *rapid.T, k *Kickoff) Intent { return ReportReachable{} },
 		func(r *rapid.T, k *Kickoff) Intent { return GoOn{} },
 		func(r *rapid.T, k *Kickoff) Intent { return Abandon{} },
 		func(r *rapid.T, k *Kickoff) Intent { return MoveChannel{To: oneOf(r, "C1", "C2")} },

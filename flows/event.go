@@ -94,7 +94,7 @@ func (r *Record) UnmarshalJSON(data []byte) error {
 }
 
 func decodeEvent(t taggedEvent) (Event, error) {
-	decode, ok := decoders()[t.Kind]
+	decode, ok := decoders[t.Kind]
 	if !ok {
 		return nil, fmt.Errorf("decode event: kind %q is unknown to this release", t.Kind)
 	}
@@ -105,49 +105,44 @@ func decodeEvent(t taggedEvent) (Event, error) {
 	return e, nil
 }
 
-// decoders knows every kind of event. A test finds any that is missing.
-func decoders() map[string]func(json.RawMessage) (Event, error) {
-	all := map[string]func(json.RawMessage) (Event, error){}
-	for _, d := range []struct {
-		kind   string
-		decode func(json.RawMessage) (Event, error)
-	}{
-		decoder[Started](), decoder[StageOpened](), decoder[FinishedStage](), decoder[QuorumMissed](),
-		decoder[WindowClosed](), decoder[WindowMoved](), decoder[StageReopened](), decoder[CloseWished](),
-		decoder[RemindersSent](), decoder[RemindersPutOff](), decoder[ReminderMuted](), decoder[HoursChanged](), decoder[PeopleJoined](),
-		decoder[PersonLeft](), decoder[LeadsChanged](), decoder[JoinAsked](), decoder[MessagePosted](),
-		decoder[ChannelMoved](), decoder[ChannelShut](), decoder[ChannelOpened](), decoder[Abandoned](),
-		decoder[CanvasMade](), decoder[CanvasLost](), decoder[BookmarkAdded](), decoder[BookmarkRemoved](), decoder[ExtraMissed](),
-		decoder[ChannelSeen](), decoder[OutsideAgreed](), decoder[SummaryHeld](),
-		decoder[BriefEdited](), decoder[BriefRead](), decoder[QuestionAsked](), decoder[QuestionAnswered](),
-		decoder[WordingAdded](), decoder[WordingEdited](), decoder[FramingVoted](), decoder[FramingCounted](), decoder[FramingSettled](), decoder[DraftsAsked](),
-		decoder[PlacedSelf](), decoder[PersonNamed](), decoder[RolesSettled](),
-		decoder[AssumptionAdded](), decoder[AssumptionEdited](), decoder[AssumptionWithdrawn](), decoder[AssumptionsJoined](),
-		decoder[RoundOpened](), decoder[Rated](), decoder[RoundCounted](), decoder[ReasonGiven](), decoder[GistPosted](),
-		decoder[KindVoted](), decoder[TestAdded](), decoder[TestEdited](), decoder[TestWithdrawn](),
-		decoder[WeeksProposed](), decoder[WeeksVoted](), decoder[WeeksCounted](), decoder[TimeboxSet](),
-		decoder[ActionAdded](), decoder[ActionEdited](), decoder[ActionWithdrawn](), decoder[SummaryPosted](),
-		decoder[PartChanged](), decoder[WordGiven](), decoder[MarksChanged](),
-		decoder[BoxStarted](), decoder[CheckinOpened](), decoder[ResultReported](), decoder[EvidenceRerated](),
-		decoder[ConfidenceVoted](), decoder[CheckinClosed](), decoder[DecisionOpened](), decoder[DecisionVoted](),
-		decoder[DecisionCounted](), decoder[DecisionMade](),
-	} {
-		all[d.kind] = d.decode
-	}
-	return all
+// An eventKind is a kind of event, and how one is read from a journal.
+type eventKind struct {
+	name   string
+	decode func(json.RawMessage) (Event, error)
 }
 
-func decoder[E Event]() struct {
-	kind   string
-	decode func(json.RawMessage) (Event, error)
-} {
+func event[E Event]() eventKind {
 	var blank E
-	return struct {
-		kind   string
-		decode func(json.RawMessage) (Event, error)
-	}{blank.kind(), func(data json.RawMessage) (Event, error) {
+	return eventKind{blank.kind(), func(data json.RawMessage) (Event, error) {
 		var e E
 		err := json.Unmarshal(data, &e)
 		return e, err
 	}}
 }
+
+// sharedEvents are those that belong to no stage of their own.
+var sharedEvents = []eventKind{
+	event[StageOpened](), event[FinishedStage](), event[QuorumMissed](), event[WindowClosed](),
+	event[WindowMoved](), event[StageReopened](), event[CloseWished](), event[RemindersSent](),
+	event[RemindersPutOff](), event[ReminderMuted](), event[HoursChanged](), event[PeopleJoined](),
+	event[PersonLeft](), event[LeadsChanged](), event[JoinAsked](), event[MessagePosted](),
+	event[ChannelMoved](), event[ChannelUnreachable](), event[ChannelReachable](), event[Abandoned](),
+	event[CanvasMade](), event[CanvasLost](), event[BookmarkAdded](), event[BookmarkRemoved](),
+	event[ExtraMissed](), event[ChannelSeen](), event[OutsideAgreed](), event[SummaryHeld](),
+	event[DraftsAsked](),
+}
+
+// decoders reads every kind of event, by its name: those of all stages, and
+// the shared ones. A test finds any that is missing.
+var decoders = func() map[string]func(json.RawMessage) (Event, error) {
+	all := map[string]func(json.RawMessage) (Event, error){}
+	for _, kind := range sharedEvents {
+		all[kind.name] = kind.decode
+	}
+	for _, row := range stages {
+		for _, kind := range row.events {
+			all[kind.name] = kind.decode
+		}
+	}
+	return all
+}()

@@ -22,7 +22,7 @@ func rewriting() bool { return flag.Lookup("rewrite").Value.String() == "true" }
 func allEvents(t *testing.T) []Event {
 	t.Helper()
 	var events []Event
-	for kind, decode := range decoders() {
+	for kind, decode := range decoders {
 		e, err := decode([]byte("{}"))
 		if err != nil {
 			t.Fatalf("decode an empty %s: %v", kind, err)

@@ -173,7 +173,7 @@ func (CanvasLost) react(b *reaction) {
 		b.missing()
 		return
 	}
-	b.canvas(Canvas)
+	b.canvas(UpdateCanvas)
 }
 
 // missing tells the lead what is not there. It is one message: what is found

@@ -1,12 +1,18 @@
 package flows
 
 import (
+	"cmp"
 	"slices"
 	"strings"
 	"time"
 
 	"soundings/engine"
 )
+
+var framingEvents = []eventKind{
+	event[WordingAdded](), event[WordingEdited](), event[FramingVoted](), event[FramingCounted](),
+	event[FramingSettled](),
+}
 
 // Original is the number of the wording that the lead brought.
 const Original = 0
@@ -21,13 +27,11 @@ type AddWording struct {
 }
 
 func (i AddWording) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	if err := k.takes(StageFraming); err != nil {
-		return nil, err
-	}
-	if err := checkLevel(i.Level); err != nil {
-		return nil, err
-	}
-	if err := checkText("text", "wording", i.Text, MaxText, true); err != nil {
+	if err := cmp.Or(
+		canAnswer(k, StageFraming),
+		checkLevel(i.Level),
+		checkText("text", "wording", i.Text, MaxText, true),
+	); err != nil {
 		return nil, err
 	}
 	if slices.ContainsFunc(k.Framing.Wordings, func(w Wording) bool { return w.By == i.Who && w.Level == i.Level && w.Text == i.Text }) {
@@ -77,6 +81,7 @@ func (WordingAdded) kind() string { return "wording-added" }
 func (e WordingAdded) apply(k *Kickoff, _ time.Time, by UserID) {
 	k.Framing.Wordings = append(k.Framing.Wordings, Wording{N: e.N, By: by, Level: e.Level, Text: e.Text, Drafted: e.Drafted, Began: e.Drafted || e.Began})
 }
+func (WordingAdded) react(b *reaction) { b.contents(StageFraming) }
 
 // EditWording changes a wording; its author or a lead may.
 type EditWording struct {
@@ -87,7 +92,7 @@ type EditWording struct {
 }
 
 func (i EditWording) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	if err := k.takes(StageFraming); err != nil {
+	if err := canAnswer(k, StageFraming); err != nil {
 		return nil, err
 	}
 	if i.N < 1 || i.N > len(k.Framing.Wordings) {
@@ -96,10 +101,7 @@ func (i EditWording) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 	if by := k.Framing.Wordings[i.N-1].By; by != i.Who && !k.IsLead(i.Who) {
 		return nil, refuse("Only %s or the lead can change that wording. You can add one of your own.", k.Name(by))
 	}
-	if err := checkLevel(i.Level); err != nil {
-		return nil, err
-	}
-	if err := checkText("text", "wording", i.Text, MaxText, true); err != nil {
+	if err := cmp.Or(checkLevel(i.Level), checkText("text", "wording", i.Text, MaxText, true)); err != nil {
 		return nil, err
 	}
 	return []Event{WordingEdited{N: i.N, Level: i.Level, Text: i.Text}}, nil
@@ -118,6 +120,7 @@ func (e WordingEdited) apply(k *Kickoff, _ time.Time, _ UserID) {
 	w := &k.Framing.Wordings[e.N-1]
 	w.Level, w.Text, w.Drafted = e.Level, e.Text, false
 }
+func (WordingEdited) react(b *reaction) { b.contents(StageFraming) }
 
 // VoteFraming gives, or changes, the actor's level and ticks.
 type VoteFraming struct {
@@ -127,10 +130,7 @@ type VoteFraming struct {
 }
 
 func (i VoteFraming) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	if err := k.takes(StageFraming); err != nil {
-		return nil, err
-	}
-	if err := checkLevel(i.Level); err != nil {
+	if err := cmp.Or(canAnswer(k, StageFraming), checkLevel(i.Level)); err != nil {
 		return nil, err
 	}
 	ticks := slices.Clone(i.Ticks)
@@ -141,7 +141,7 @@ func (i VoteFraming) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 			return nil, refuseField("ticks", "Wording %d is not on the ladder.", n)
 		}
 	}
-	return append([]Event{FramingVoted{Level: i.Level, Ticks: ticks}}, k.finish(i.Who)...), nil
+	return append([]Event{FramingVoted{Level: i.Level, Ticks: ticks}}, finish(k, i.Who)...), nil
 }
 
 // FramingVoted is one person's choice; the last one counts.
@@ -180,7 +180,7 @@ func (f Framing) LevelOf(n int) int {
 // wordings with equal ticks the one nearest to the agreed level is proposed,
 // then the one that has stood longest. Without any tick the original stands.
 // People who have left still count: they chose when they were asked.
-func (k *Kickoff) countFraming() FramingCounted {
+func countFraming(k *Kickoff, _ time.Time) (counted, again []Event) {
 	var levels []int
 	for _, v := range k.Framing.Votes {
 		levels = append(levels, v.Level)
@@ -193,7 +193,7 @@ func (k *Kickoff) countFraming() FramingCounted {
 			best = n
 		}
 	}
-	return FramingCounted{Level: level, Proposed: best}
+	return []Event{FramingCounted{Level: level, Proposed: best}}, nil
 }
 
 func abs(n int) int { return max(n, -n) }
@@ -217,7 +217,7 @@ func (k *Kickoff) WordingText(n int) string {
 	return k.Framing.Wordings[n-1].Text
 }
 
-func (k *Kickoff) proposedProblem() string { return k.WordingText(k.Framing.Proposed) }
+func proposedProblem(k *Kickoff) string { return k.WordingText(k.Framing.Proposed) }
 
 // SettleFraming confirms, edits, or keeps the original problem statement.
 type SettleFraming struct {
@@ -227,20 +227,25 @@ type SettleFraming struct {
 }
 
 func (i SettleFraming) decide(k *Kickoff, now time.Time) ([]Event, error) {
-	if err := k.settles(StageFraming); err != nil {
+	if err := cmp.Or(
+		canSettle(k, StageFraming),
+		checkText("problem", "problem statement", i.Problem, MaxText, true),
+		checkLevel(i.Level),
+	); err != nil {
 		return nil, err
 	}
-	if err := checkText("problem", "problem statement", i.Problem, MaxText, true); err != nil {
-		return nil, err
-	}
-	if err := checkLevel(i.Level); err != nil {
-		return nil, err
-	}
-	return k.settleFraming(i.Problem, i.Level, now), nil
+	return settleStage(k, FramingSettled{Problem: i.Problem, Level: i.Level}, now), nil
 }
 
-func (k *Kickoff) settleFraming(problem string, level int, now time.Time) []Event {
-	return append([]Event{FramingSettled{Problem: problem, Level: level}}, k.openNext(now)...)
+func settleFramingAsProposed(k *Kickoff) Event {
+	return FramingSettled{Problem: proposedProblem(k), Level: k.Framing.Level.Level}
+}
+
+func clearFraming(k *Kickoff, _ int) { k.Framing.Settled = false }
+
+func gaveFraming(k *Kickoff, u UserID, _ int) bool {
+	_, voted := k.Framing.Votes[u]
+	return voted
 }
 
 // FramingSettled is the problem on which the rest stands.
@@ -253,6 +258,11 @@ func (FramingSettled) kind() string { return "framing-settled" }
 func (e FramingSettled) apply(k *Kickoff, _ time.Time, by UserID) {
 	f := &k.Framing
 	f.Settled, f.SettledBy, f.Problem, f.AtLevel = true, by, e.Problem, e.Level
+}
+
+func (FramingSettled) react(b *reaction) {
+	b.settled(StageFraming)
+	b.show(ScreenResult, string(StageFraming))
 }
 
 // Problem is the problem statement as it stands: agreed, or as brought.

@@ -23,7 +23,7 @@ type PostGist struct {
 }
 
 func (i PostGist) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	if err := k.takesGist(i.Assumption); err != nil {
+	if err := canSumUp(k, i.Assumption); err != nil {
 		return nil, err
 	}
 	if err := checkText("gist", "gist", i.Text, maxGist, true); err != nil {
@@ -35,8 +35,8 @@ func (i PostGist) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 	return []Event{GistPosted{Assumption: i.Assumption, Text: i.Text, Drafted: i.Drafted}}, nil
 }
 
-func (k *Kickoff) takesGist(id string) error {
-	if !k.talksAbout(id) {
+func canSumUp(k *Kickoff, id string) error {
+	if !wasSplit(k, id) {
 		return refuse("There is no open talk about %s.", id)
 	}
 	if len(k.UnsignedReasons(id)) < FewestReasons {
@@ -45,8 +45,8 @@ func (k *Kickoff) takesGist(id string) error {
 	return nil
 }
 
-// talksAbout reports whether an assumption was split in some round.
-func (k *Kickoff) talksAbout(id string) bool {
+// wasSplit reports whether an assumption was split in some round.
+func wasSplit(k *Kickoff, id string) bool {
 	return slices.ContainsFunc(k.Rounds, func(r Round) bool { return slices.Contains(r.Splits, id) })
 }
 
@@ -67,7 +67,7 @@ func (k *Kickoff) UnsignedReasons(id string) []string {
 func (k *Kickoff) ToSumUp() []string {
 	var ids []string
 	for _, a := range k.Assumptions {
-		if k.takesGist(a.ID) == nil {
+		if canSumUp(k, a.ID) == nil {
 			ids = append(ids, a.ID)
 		}
 	}
@@ -84,4 +84,8 @@ type GistPosted struct {
 func (GistPosted) kind() string { return "gist-posted" }
 func (e GistPosted) apply(k *Kickoff, _ time.Time, by UserID) {
 	put(&k.Gists, e.Assumption, Gist{By: by, Text: e.Text, Drafted: e.Drafted})
+}
+
+func (e GistPosted) react(b *reaction) {
+	b.showUnder(ScreenGist, e.Assumption, Slot{Screen: ScreenSplit, Arg: e.Assumption}.Name())
 }

@@ -99,8 +99,8 @@ func allIntents() []struct {
 		{Left{Person: "tui"}, shell},
 		{Posted{Slot: "stage/brief", Posting: Posting{Channel: "C1", TS: "1.2"}}, shell},
 		{MoveChannel{To: "C9"}, shell},
-		{ShutChannel{Why: ShutArchived}, shell},
-		{ReopenChannel{}, shell},
+		{ReportUnreachable{Why: ChannelArchived}, shell},
+		{ReportReachable{}, shell},
 		{SeeChannel{Outside: true, Canvas: "F9"}, shell},
 		{MadeCanvas{ID: "F1"}, shell},
 		{LostCanvas{ID: "F1"}, shell},
@@ -226,7 +226,7 @@ func TestNobodyChangesAnEndedKickoff(t *testing.T) {
 			switch row.in.(type) {
 			case Posted, MoveChannel, SeeChannel, MadeCanvas, AddedBookmark, MissExtra: // its last messages still go out, wherever the channel goes
 				want = "events"
-			case Tick, Left, ShutChannel, ReopenChannel, LostCanvas, RemovedBookmark:
+			case Tick, Left, ReportUnreachable, ReportReachable, LostCanvas, RemovedBookmark:
 				want = "nothing"
 			}
 			if got != want {

@@ -45,9 +45,17 @@ func (e PeopleJoined) apply(k *Kickoff, _ time.Time, _ UserID) {
 		k.People = slices.DeleteFunc(k.People, func(old Person) bool { return old.ID == p.ID })
 		k.People = append(k.People, p)
 		k.Asking = slices.DeleteFunc(k.Asking, func(j JoinRequest) bool { return j.Person.ID == p.ID })
-		if k.Window.Phase == PhaseOpen && k.Stage != StageClose && !slices.Contains(k.Window.Asked, p.ID) {
+		if k.Window.Phase == PhaseOpen && stageOf(k.Stage).asks == everybody && !slices.Contains(k.Window.Asked, p.ID) {
 			k.Window.Asked = append(k.Window.Asked, p.ID)
 		}
+	}
+}
+
+func (e PeopleJoined) react(b *reaction) {
+	b.add(Effect{Do: ListKickoff})
+	b.progress()
+	for _, p := range e.People {
+		b.update(ScreenJoin, string(p.ID))
 	}
 }
 
@@ -65,11 +73,11 @@ func (i AskToJoin) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 		return nil, refuse("You take part already.")
 	}
 	if slices.ContainsFunc(k.Asking, func(j JoinRequest) bool { return j.Person.ID == i.Who }) {
-		return nil, refuse("%s has been asked already. You will hear from them.", k.leadName())
+		return nil, refuse("%s has been asked already. You will hear from them.", leadName(k))
 	}
 	asking := i.Person
-	asking.ID, asking.Gone = i.Who, false      // nobody asks in another's name
-	if _, deserted := k.deserted(); deserted { // there is nobody to ask
+	asking.ID, asking.Gone = i.Who, false     // nobody asks in another's name
+	if _, deserted := deserted(k); deserted { // there is nobody to ask
 		return []Event{PeopleJoined{People: []Person{asking}}, LeadsChanged{Leads: []UserID{i.Who}}}, nil
 	}
 	return []Event{JoinAsked{Person: asking}}, nil
@@ -82,6 +90,7 @@ func (JoinAsked) kind() string { return "join-asked" }
 func (e JoinAsked) apply(k *Kickoff, _ time.Time, _ UserID) {
 	k.Asking = append(k.Asking, JoinRequest(e))
 }
+func (e JoinAsked) react(b *reaction) { b.tellLeads(ScreenJoin, string(e.Person.ID)) }
 
 // LetGo ends somebody's part: they left, were deactivated, or the lead says
 // so. What they gave stays.
@@ -91,10 +100,10 @@ type LetGo struct {
 }
 
 func (i LetGo) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	if len(k.leadsWithout(i.Person)) == 0 {
+	if len(leadsWithout(k, i.Person)) == 0 {
 		return nil, refuse("A kickoff needs a lead. Hand it over first.")
 	}
-	return k.letGo(i.Person), nil
+	return letGo(k, i.Person), nil
 }
 
 // Left reports that somebody left the workplace or the channel. When the last
@@ -109,10 +118,10 @@ func (i Left) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 	if k.Stage == StageEnded {
 		return nil, nil
 	}
-	return k.letGo(i.Person), nil
+	return letGo(k, i.Person), nil
 }
 
-func (k *Kickoff) letGo(u UserID) []Event {
+func letGo(k *Kickoff, u UserID) []Event {
 	if !k.Takes(u) {
 		return nil
 	}
@@ -120,9 +129,9 @@ func (k *Kickoff) letGo(u UserID) []Event {
 	if !k.IsLead(u) {
 		return events
 	}
-	leads := k.leadsWithout(u)
+	leads := leadsWithout(k, u)
 	if len(leads) == 0 {
-		leads = k.successor(u)
+		leads = successorOf(k, u)
 	}
 	if len(leads) == 0 {
 		return events // nobody is left who could lead
@@ -131,13 +140,13 @@ func (k *Kickoff) letGo(u UserID) []Event {
 }
 
 // leadsWithout lists the leads who take part, but for u.
-func (k *Kickoff) leadsWithout(u UserID) []UserID {
-	return slices.DeleteFunc(k.leading(), func(l UserID) bool { return l == u })
+func leadsWithout(k *Kickoff, u UserID) []UserID {
+	return slices.DeleteFunc(leading(k), func(l UserID) bool { return l == u })
 }
 
-// successor is who leads when u, the last lead, has gone; empty when nobody
+// successorOf is who leads when u, the last lead, has gone; empty when nobody
 // else takes part.
-func (k *Kickoff) successor(u UserID) []UserID {
+func successorOf(k *Kickoff, u UserID) []UserID {
 	for _, candidates := range [][]UserID{k.InRing(Core), k.Participants()} {
 		for _, next := range candidates {
 			if next != u && k.Takes(next) {
@@ -163,3 +172,4 @@ func (e PersonLeft) apply(k *Kickoff, at time.Time, _ UserID) {
 		k.Deserted = at
 	}
 }
+func (PersonLeft) react(b *reaction) { b.progress() }

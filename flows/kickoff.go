@@ -1,41 +1,10 @@
 package flows
 
 import (
-	"slices"
 	"time"
 
 	"soundings/engine"
 )
-
-// A Stage is one step of a kickoff.
-type Stage string
-
-// The stages, in the order in which people live them.
-const (
-	StageBrief       Stage = "brief"
-	StageFraming     Stage = "framing"
-	StageRoles       Stage = "roles"
-	StageAssumptions Stage = "assumptions"
-	StageRating      Stage = "rating"
-	StageBacklog     Stage = "backlog"
-	StageTimebox     Stage = "timebox"
-	StageClose       Stage = "close"
-	StageUnderway    Stage = "underway"
-	StageEnded       Stage = "ended"
-)
-
-// Stages lists the stages in order.
-func Stages() []Stage {
-	return []Stage{StageBrief, StageFraming, StageRoles, StageAssumptions, StageRating,
-		StageBacklog, StageTimebox, StageClose, StageUnderway, StageEnded}
-}
-
-// next is the stage after s; the last stage follows itself.
-func (s Stage) next() Stage {
-	all := Stages()
-	at := slices.Index(all, s)
-	return all[min(at+1, len(all)-1)]
-}
 
 // A Kickoff is the state of one kickoff: the fold of its journal. It is a
 // plain value; whoever holds one may read it for ever, since Apply changes
@@ -76,7 +45,7 @@ type Kickoff struct {
 
 	BeliefDrafts map[UserID]int `json:",omitempty"` // how often each asked for other words for an assumption
 	GistDrafts   int            `json:",omitempty"` // how often a gist was asked for
-	Shut         Shut           // why the channel is out of reach, if it is
+	Unreachable  Unreachable    `json:"Shut"`       // why the channel is out of reach, if it is
 	Deserted     time.Time      // when the last one left; zero while anybody takes part
 }
 

@@ -13,14 +13,14 @@ import (
 type CloseNow struct{ ByLead }
 
 func (i CloseNow) decide(k *Kickoff, now time.Time) ([]Event, error) {
-	if err := k.stillOpen("waits for you to settle it"); err != nil {
+	if err := stillOpen(k, "waits for you to settle it"); err != nil {
 		return nil, err
 	}
-	if k.Stage == StageClose && k.Held() {
+	if stageOf(k.Stage).held(k) {
 		return nil, askOutside("People of another company read this channel. Have a look at the summary and post it yourself, so that they read it with your consent.")
 	}
-	if k.quorate() || k.allLeadsWish(i.Who) {
-		return k.closeWindow(ClosedByLead, now), nil
+	if quorate(k) || allLeadsWish(k, i.Who) {
+		return closeWindow(k, ClosedByLead, now), nil
 	}
 	if k.Window.Wishes[i.Who] {
 		return nil, nil
@@ -30,7 +30,7 @@ func (i CloseNow) decide(k *Kickoff, now time.Time) ([]Event, error) {
 
 // stillOpen reports, as a refusal, that no stage takes answers now. mend says
 // what a stage that has closed waits for.
-func (k *Kickoff) stillOpen(mend string) error {
+func stillOpen(k *Kickoff, mend string) error {
 	switch {
 	case k.Stage == StageUnderway:
 		return refuse("The discovery is underway: its check-ins and its vote close by themselves. You can open the decision at any time.")
@@ -40,7 +40,7 @@ func (k *Kickoff) stillOpen(mend string) error {
 	return nil
 }
 
-func (k *Kickoff) allLeadsWish(now UserID) bool {
+func allLeadsWish(k *Kickoff, now UserID) bool {
 	for _, u := range k.Leads {
 		if u != now && !k.Window.Wishes[u] && k.Takes(u) {
 			return false
@@ -57,6 +57,13 @@ func (CloseWished) apply(k *Kickoff, _ time.Time, by UserID) {
 	put(&k.Window.Wishes, by, true)
 }
 
+// A wish below quorum waits for the other leads', so they are asked.
+func (CloseWished) react(b *reaction) {
+	if w := b.k.Window; w.Phase == PhaseOpen && len(leading(b.k)) > 1 {
+		b.tellLeads(ScreenQuorum, StageArg(w.Stage, w.Round))
+	}
+}
+
 // Extend gives the open stage more working days.
 type Extend struct {
 	ByLead
@@ -67,10 +74,10 @@ func (i Extend) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 	if i.Days < 1 || i.Days > 10 {
 		return nil, refuse("A stage can be extended by 1 to 10 working days at a time.")
 	}
-	if err := k.stillOpen("takes no answers. Reopen it to take more"); err != nil {
+	if err := stillOpen(k, "takes no answers. Reopen it to take more"); err != nil {
 		return nil, err
 	}
-	closes := k.fairClose(k.Window.Closes, time.Duration(i.Days)*workday, k.Window.Asked)
+	closes := fairClose(k, k.Window.Closes, time.Duration(i.Days)*workday, k.Window.Asked)
 	return []Event{WindowMoved{Stage: k.Stage, Closes: closes}}, nil
 }
 
@@ -82,6 +89,7 @@ type WindowMoved struct {
 
 func (WindowMoved) kind() string                              { return "window-moved" }
 func (e WindowMoved) apply(k *Kickoff, _ time.Time, _ UserID) { k.Window.Closes = e.Closes }
+func (WindowMoved) react(b *reaction)                         { b.progress() }
 
 // Reopen takes the kickoff back to the last stage that closed. What people
 // gave there and since is kept and counts again when its stage comes round,
@@ -100,8 +108,8 @@ func (i Reopen) decide(k *Kickoff, now time.Time) ([]Event, error) {
 		reopened.Left, reopened.LeftRound = w.Stage, w.Round
 		w = k.Past[len(k.Past)-1]
 	}
-	reopened.Stage, reopened.Round, reopened.Asked = w.Stage, w.Round, k.askedIn(w.Stage)
-	reopened.Closes = k.fairClose(now, k.pace(), reopened.Asked)
+	reopened.Stage, reopened.Round, reopened.Asked = w.Stage, w.Round, stageOf(w.Stage).asks.of(k)
+	reopened.Closes = fairClose(k, now, paceOf(k), reopened.Asked)
 	return []Event{reopened}, nil
 }
 
@@ -123,34 +131,24 @@ func (e StageReopened) apply(k *Kickoff, at time.Time, _ UserID) {
 	}
 	k.Stage = e.Stage
 	k.Window = Window{Stage: e.Stage, Round: e.Round, Opened: at, Closes: e.Closes, Asked: slices.Clone(e.Asked), Phase: PhaseOpen}
-	switch e.Stage {
-	case StageFraming:
-		k.Framing.Settled = false
-	case StageRoles:
-		k.Roles.Done, k.Roles.Skipped = false, false
-	case StageAssumptions:
-		k.uncount(1)
-	case StageRating:
-		k.uncount(e.Round)
-	}
+	stageOf(e.Stage).clears(k, e.Round)
 }
 
-// uncount takes back the map of round n, and the later rounds. What people
-// entered in round n stays on their ballots.
-func (k *Kickoff) uncount(n int) {
-	if len(k.Rounds) < n {
-		return
+func (e StageReopened) react(b *reaction) {
+	if e.Left != "" {
+		b.show(ScreenStage, StageArg(e.Left, e.LeftRound))
+		b.update(ScreenSettle, string(e.Left))
 	}
-	k.Rounds = k.Rounds[:n]
-	r := &k.Rounds[n-1]
-	r.Result, r.Splits = nil, nil
+	b.show(ScreenStage, StageArg(e.Stage, e.Round))
+	b.tellLeads(ScreenDesk, "")
+	b.update(ScreenSettle, string(e.Stage))
 }
 
 // SkipRoles leaves the stage roles out.
 type SkipRoles struct{ ByLead }
 
 func (i SkipRoles) decide(k *Kickoff, now time.Time) ([]Event, error) {
-	if k.Stage != StageRoles && !k.yetToCome(StageRoles) {
+	if k.Stage != StageRoles && !yetToCome(k, StageRoles) {
 		return nil, refuse("The stage “roles” is over already.")
 	}
 	if k.Roles.Skipped {
@@ -161,7 +159,7 @@ func (i SkipRoles) decide(k *Kickoff, now time.Time) ([]Event, error) {
 		return skipped, nil
 	}
 	closed := WindowClosed{Stage: StageRoles, Why: ClosedSkipped}
-	return append(skipped, closed, k.open(StageAssumptions, 0, now)), nil
+	return append(append(skipped, closed), openNext(k, now)...), nil
 }
 
 // HandOver makes another participant the lead in the actor's place; AddLead
@@ -204,7 +202,20 @@ type LeadsChanged struct{ Leads []UserID }
 func (LeadsChanged) kind() string { return "leads-changed" }
 func (e LeadsChanged) apply(k *Kickoff, _ time.Time, _ UserID) {
 	k.Leads = e.Leads
-	if k.Stage == StageClose && k.Window.Phase == PhaseOpen {
-		k.Window.Asked = k.askedIn(StageClose) // the closing words are for the new lead to write
+	if stageOf(k.Stage).asks == onlyLeads && k.Window.Phase == PhaseOpen {
+		k.Window.Asked = leading(k) // the closing words are for the new lead to write
+	}
+}
+
+// Whoever leads from now on gets the controls, and what is to be settled.
+func (e LeadsChanged) react(b *reaction) {
+	b.update(ScreenDesk, "") // of those who led until now
+	b.tellLeads(ScreenDesk, "")
+	w := b.k.Window
+	switch {
+	case b.k.Underway.Decision.Phase == PhaseSettling:
+		b.tellLeads(ScreenSettle, "decision/"+b.decisionArg())
+	case w.Phase == PhaseSettling || w.Phase == PhaseOpen && stageOf(w.Stage).settles == leadsWhileOpen:
+		b.tellLeads(ScreenSettle, string(w.Stage))
 	}
 }

@@ -79,10 +79,10 @@ func (SummaryHeld) kind() string                              { return "summary-
 func (e SummaryHeld) apply(k *Kickoff, _ time.Time, _ UserID) { k.Window.Closes = e.Closes }
 
 // dueHeld is what falls due while the summary waits for a lead's consent.
-func (k *Kickoff) dueHeld(now time.Time) []Event {
+func dueHeld(k *Kickoff, now time.Time) []Event {
 	w := k.Window
 	if now.Before(w.Closes) {
-		return k.dueReminders(k.owing(), w.Opened, w.Closes, now)
+		return dueReminders(k, owing(k), w.Opened, w.Closes, now)
 	}
 	return []Event{SummaryHeld{Closes: hadWorked(k.Lead().Hours(), now, workday)}}
 }
@@ -98,14 +98,14 @@ func (e ChannelSeen) react(b *reaction) {
 func (OutsideAgreed) react(b *reaction) {
 	b.update(ScreenOutside, "")
 	if b.k.Stage == StageUnderway {
-		b.canvas(Canvas)
+		b.canvas(UpdateCanvas)
 	}
 }
 
 func (SummaryHeld) react(b *reaction) { b.tellLeads(ScreenOutside, "") }
 
 // canvas draws the summary's canvas, unless others would read it unasked.
-func (b *reaction) canvas(do Deed) {
+func (b *reaction) canvas(do EffectKind) {
 	if !b.k.Held() {
 		b.add(Effect{Do: do})
 	}

@@ -86,7 +86,7 @@ func (k *Kickoff) IsLead(u UserID) bool { return slices.Contains(k.Leads, u) }
 
 // Lead is the lead whose hours count: the first of those who still take part.
 func (k *Kickoff) Lead() Person {
-	if leads := k.leading(); len(leads) > 0 {
+	if leads := leading(k); len(leads) > 0 {
 		p, _ := k.Person(leads[0])
 		return p
 	}
@@ -97,12 +97,12 @@ func (k *Kickoff) Lead() Person {
 }
 
 // leading lists the leads who take part now.
-func (k *Kickoff) leading() []UserID {
+func leading(k *Kickoff) []UserID {
 	return slices.DeleteFunc(slices.Clone(k.Leads), func(u UserID) bool { return !k.Takes(u) })
 }
 
 // leadName is how people know the lead.
-func (k *Kickoff) leadName() string { return k.Name(k.Lead().ID) }
+func leadName(k *Kickoff) string { return k.Name(k.Lead().ID) }
 
 // Participants lists those who take part now.
 func (k *Kickoff) Participants() []UserID {
@@ -152,7 +152,7 @@ func (k *Kickoff) DaysOf(u UserID) float64 {
 const DefaultDays = 2.0
 
 // fairClose is when everyone in who has had need of working time since now.
-func (k *Kickoff) fairClose(now time.Time, need time.Duration, who []UserID) time.Time {
+func fairClose(k *Kickoff, now time.Time, need time.Duration, who []UserID) time.Time {
 	hours := make([]engine.Hours, 0, len(who))
 	for _, u := range who {
 		if p, ok := k.Person(u); ok && !p.Gone {

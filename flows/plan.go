@@ -10,9 +10,9 @@ import (
 // done, how long the time box should be, and in the end how well the group
 // had guessed.
 
-// proposal is how many weeks the bot proposes, and why. Without a map there
+// proposalFor is how many weeks the bot proposes, and why. Without a map there
 // is nothing to be tested first, and a short box will do.
-func (k *Kickoff) proposal() engine.Proposal {
+func proposalFor(k *Kickoff) engine.Proposal {
 	cut := engine.Cut{Importance: engine.Undefined(), Evidence: engine.Undefined()}
 	if m := k.Map(); m != nil {
 		cut = m.Cut
@@ -27,27 +27,27 @@ func (k *Kickoff) Schedule() engine.Plan {
 	var tests []engine.PlanTest
 	for _, id := range k.Order() {
 		for _, t := range k.TestsOf(id) {
-			tests = append(tests, engine.PlanTest{Assumption: id, Effort: t.EffortDays, Lead: t.LeadDays, Owner: string(k.doerOf(t))})
+			tests = append(tests, engine.PlanTest{Assumption: id, Effort: t.EffortDays, Lead: t.LeadDays, Owner: string(doerOf(k, t))})
 		}
 	}
-	return engine.MakePlan(k.InZone(engine.TestFirst), tests, k.capacity())
+	return engine.MakePlan(k.InZone(engine.TestFirst), tests, capacityOf(k))
 }
 
 // doerOf is the owner of a test. A test whose owner has left is anybody's: it
 // still has to be done, and the plan should say when.
-func (k *Kickoff) doerOf(t Test) UserID {
+func doerOf(k *Kickoff, t Test) UserID {
 	if k.Takes(t.Owner) {
 		return t.Owner
 	}
 	return ""
 }
 
-// capacity is what the people who do tests can give: the core team, and who
+// capacityOf is what the people who do tests can give: the core team, and who
 // owns a test without being core.
-func (k *Kickoff) capacity() []engine.Capacity {
+func capacityOf(k *Kickoff) []engine.Capacity {
 	doers := slices.DeleteFunc(k.InRing(Core), func(u UserID) bool { return !k.Takes(u) })
 	for _, t := range k.Backlog.Tests {
-		if owner := k.doerOf(t); !t.Withdrawn && owner != "" && !slices.Contains(doers, owner) {
+		if owner := doerOf(k, t); !t.Withdrawn && owner != "" && !slices.Contains(doers, owner) {
 			doers = append(doers, owner)
 		}
 	}
@@ -58,11 +58,11 @@ func (k *Kickoff) capacity() []engine.Capacity {
 	return team
 }
 
-// FindingOf lays the last result of a test against its pass mark; false when
+// findingOf lays the last result of a test against its pass mark; false when
 // none was reported.
-func (k *Kickoff) FindingOf(test int) (engine.Finding, bool) {
+func findingOf(k *Kickoff, test int) (engine.Finding, bool) {
 	t, stands := k.Test(test)
-	r, reported := k.ResultOf(test)
+	r, reported := k.Underway.ResultOf(test)
 	if !stands || !reported {
 		return engine.Finding{}, false
 	}
@@ -72,10 +72,10 @@ func (k *Kickoff) FindingOf(test int) (engine.Finding, bool) {
 // Calibration lays the ratings of the kickoff beside what the tests found.
 // The zones are those of the kickoff's map, whatever was learnt since.
 func (k *Kickoff) Calibration() engine.Calibration {
-	return engine.Calibrate(k.outcomes())
+	return engine.Calibrate(outcomesOf(k))
 }
 
-func (k *Kickoff) outcomes() []engine.Outcome {
+func outcomesOf(k *Kickoff) []engine.Outcome {
 	m := k.Map()
 	if m == nil {
 		return nil
@@ -93,7 +93,7 @@ func (k *Kickoff) outcomes() []engine.Outcome {
 func (k *Kickoff) VerdictOf(id string) engine.Verdict {
 	var found []engine.Verdict
 	for _, t := range k.TestsOf(id) {
-		if f, ok := k.FindingOf(t.N); ok {
+		if f, ok := findingOf(k, t.N); ok {
 			found = append(found, f.Verdict)
 		}
 	}
@@ -104,11 +104,3 @@ func (k *Kickoff) VerdictOf(id string) engine.Verdict {
 	}
 	return ""
 }
-
-// ProposedWeeks is the length that the time box gets when the lead sets none:
-// what the votes came to, or without votes what the plan comes to.
-func (k *Kickoff) ProposedWeeks() int { return k.proposedWeeks() }
-
-// PlainChoice is what a silent lead's decision would be: the choice of more
-// than half of those who voted; false when there is none.
-func (k *Kickoff) PlainChoice() (DecisionVote, bool) { return k.plainChoice() }

@@ -64,22 +64,22 @@ func TestScheduleKeepsTestOrderAndOwners(t *testing.T) {
 func TestScheduleCountsOnOwnersOutsideTheCore(t *testing.T) {
 	k := box()
 	want := []engine.Capacity{{ID: "ana", Days: 2.5}, {ID: "tui", Days: DefaultDays}}
-	if got := k.capacity(); !slices.Equal(got, want) {
+	if got := capacityOf(&k); !slices.Equal(got, want) {
 		t.Errorf("capacity = %+v, want %+v", got, want)
 	}
 }
 
 func TestProposalFollowsThePlan(t *testing.T) {
 	k := box()
-	if got := k.proposal(); got.Weeks != 3 || got.Why == "" {
+	if got := proposalFor(&k); got.Weeks != 3 || got.Why == "" {
 		t.Errorf("proposal = %+v, want 3 weeks and why", got)
 	}
 	k.Backlog.Tests = nil
-	if got := k.proposal(); got.Weeks != got.Band[1] {
+	if got := proposalFor(&k); got.Weeks != got.Band[1] {
 		t.Errorf("without tests the proposal is %+v, want the most of its band", got)
 	}
 	k.Rounds = nil
-	if got := k.proposal(); got.Weeks < 1 || got.Weeks > 3 {
+	if got := proposalFor(&k); got.Weeks < 1 || got.Weeks > 3 {
 		t.Errorf("without a map the proposal is %+v, want a short box", got)
 	}
 }
@@ -123,11 +123,11 @@ func TestVerdictOfSeveralTests(t *testing.T) {
 
 func TestFindingNeedsAResultAndATest(t *testing.T) {
 	k := withResults(box(), TestResult{Test: 1, K: 9, N: 12}, TestResult{Test: 3, K: 1, N: 1})
-	if f, ok := k.FindingOf(1); !ok || f.Verdict != engine.Supported || f.Mark != 0.6 {
+	if f, ok := findingOf(&k, 1); !ok || f.Verdict != engine.Supported || f.Mark != 0.6 {
 		t.Errorf("finding of test 1 = %+v, %v, want supported at 0.6", f, ok)
 	}
 	for _, n := range []int{2, 3, 9} { // not reported, withdrawn, not there
-		if f, ok := k.FindingOf(n); ok {
+		if f, ok := findingOf(&k, n); ok {
 			t.Errorf("finding of test %d = %+v, want none", n, f)
 		}
 	}

@@ -109,7 +109,7 @@ func wrongState(k, before *Kickoff) error {
 		return fmt.Errorf("asked %v, some twice", w.Asked)
 	case slices.ContainsFunc(w.Asked, func(u UserID) bool { return !k.Takes(u) }) && w.Phase == PhaseOpen:
 		return fmt.Errorf("asked %v, of whom some take no part", w.Asked)
-	case len(k.Participants()) > 0 && len(k.leading()) == 0:
+	case len(k.Participants()) > 0 && len(leading(k)) == 0:
 		return errors.New("people take part and nobody leads")
 	case len(k.Rounds) > lastRound:
 		return fmt.Errorf("%d rounds of rating", len(k.Rounds))
@@ -176,7 +176,7 @@ func (p *play) awake(r *rapid.T) {
 	if next := p.k.NextWake(); !next.IsZero() && !next.After(p.now) {
 		r.Fatalf("at %v, after a tick, the kickoff asks to be woken at %v (stage %s)", p.now, next, p.k.Stage)
 	}
-	if due := p.k.due(p.now); len(due) > 0 {
+	if due := dueAt(&p.k, p.now); len(due) > 0 {
 		r.Fatalf("at %v, after a tick, something is still due: %+v", p.now, due)
 	}
 }
@@ -187,7 +187,7 @@ func (p *play) helpful(r *rapid.T) {
 	who := rapid.SampledFrom(append(p.k.Participants(), "ines")).Draw(r, "who")
 	switch k := &p.k; {
 	case k.Window.Phase == PhaseOpen && k.Stage == StageRating:
-		p.act(r, Rate{By: By{who}, Round: k.Window.Round, Assumption: rapid.SampledFrom(k.round().IDs).Draw(r, "id"),
+		p.act(r, Rate{By: By{who}, Round: k.Window.Round, Assumption: rapid.SampledFrom(latestRound(k).IDs).Draw(r, "id"),
 			Scale: oneOf(r, Importance, Evidence), Value: oneOf(r, 1, 5, 9)})
 	case k.Window.Phase == PhaseOpen && k.Stage == StageClose:
 		p.act(r, PostSummary{ByLead: ByLead{k.Lead().ID}})
@@ -197,13 +197,13 @@ func (p *play) helpful(r *rapid.T) {
 		p.act(r, SettleRoles{ByLead: ByLead{k.Lead().ID}})
 		p.act(r, SetTimebox{ByLead: ByLead{k.Lead().ID}, Weeks: 1 + upTo(r, 2), Checkin: time.Wednesday})
 		return
-	case k.Stage == StageUnderway && k.checkin() != nil:
-		p.act(r, VoteConfidence{By: By{who}, Checkin: k.checkin().N, Confidence: 5})
+	case k.Stage == StageUnderway && openCheckin(k) != nil:
+		p.act(r, VoteConfidence{By: By{who}, Checkin: openCheckin(k).N, Confidence: 5})
 		p.act(r, RerateEvidence{By: By{who}, Checkin: len(k.Underway.Checkins), Evidence: map[string]int{"A1": 1 + upTo(r, 8)}})
 		return
 	case k.Stage == StageUnderway && k.Underway.Decision.Phase != "":
-		p.act(r, VoteDecision{By: By{who}, N: k.DecisionNumber(), Choice: choice(r), Weeks: 2})
-		p.act(r, SettleDecision{ByLead: ByLead{k.Lead().ID}, N: k.DecisionNumber(), Choice: choice(r), Weeks: 1 + upTo(r, 2)})
+		p.act(r, VoteDecision{By: By{who}, N: k.Underway.DecisionNumber(), Choice: choice(r), Weeks: 2})
+		p.act(r, SettleDecision{ByLead: ByLead{k.Lead().ID}, N: k.Underway.DecisionNumber(), Choice: choice(r), Weeks: 1 + upTo(r, 2)})
 		return
 	}
 	p.act(r, Finish{By: By{who}, Stage: p.k.Stage, Round: p.k.Window.Round})
@@ -256,10 +256,10 @@ func TestEveryKickoffEnds(t *testing.T) {
 				p.act(r, as(in, somebody(r)))
 			}
 		}
-		p.act(r, ReopenChannel{}) // a channel that is out of reach may stay so for ever
+		p.act(r, ReportReachable{}) // a channel that is out of reach may stay so for ever
 		for wakes := 0; p.k.Stage != StageEnded; wakes++ {
 			d := p.k.Underway.Decision
-			if _, plain := p.k.plainChoice(); d.Phase == PhaseSettling && !plain {
+			if _, plain := p.k.PlainChoice(); d.Phase == PhaseSettling && !plain {
 				return
 			}
 			if p.k.Stage == StageClose && p.k.Held() {

@@ -34,11 +34,11 @@ func (k *Kickoff) Progress(now time.Time) Progress {
 	p := Progress{Checkin: len(k.Underway.Checkins), Confidence: engine.Undefined()}
 	for _, id := range k.InZone(engine.TestFirst) {
 		p.TestFirst++
-		if k.tested(id) {
+		if isTested(k, id) {
 			p.Tested++
 		}
 	}
-	p.DaysLeft, p.Over = k.daysLeft(now)
+	p.DaysLeft, p.Over = daysLeft(k, now)
 	for _, c := range k.Underway.Checkins {
 		if !c.Closed.IsZero() && len(c.Confidence) > 0 {
 			p.Confidence, _ = c.ConfidenceSpread()
@@ -48,10 +48,10 @@ func (k *Kickoff) Progress(now time.Time) Progress {
 	return p
 }
 
-// tested reports whether any test of an assumption has a result.
-func (k *Kickoff) tested(id string) bool {
+// isTested reports whether any test of an assumption has a result.
+func isTested(k *Kickoff, id string) bool {
 	for _, t := range k.TestsOf(id) {
-		if _, ok := k.ResultOf(t.N); ok {
+		if _, ok := k.Underway.ResultOf(t.N); ok {
 			return true
 		}
 	}
@@ -60,7 +60,7 @@ func (k *Kickoff) tested(id string) bool {
 
 // daysLeft counts dates where the lead is, since the box ends at the close of
 // a working day of theirs.
-func (k *Kickoff) daysLeft(now time.Time) (days int, over bool) {
+func daysLeft(k *Kickoff, now time.Time) (days int, over bool) {
 	ends := k.Timebox.Ends
 	if ends.IsZero() {
 		return 0, false

@@ -3,29 +3,35 @@ package flows
 import (
 	"maps"
 	"slices"
+	"strconv"
 	"time"
 
 	"soundings/engine"
 )
 
+var ratingEvents = []eventKind{
+	event[RoundOpened](), event[Rated](), event[RoundCounted](), event[ReasonGiven](), event[GistPosted](),
+}
+
 // lastRound is how many blind passes there are at most.
 const lastRound = 2
 
-// openFirstRound opens the rating of everything listed. With nothing to
-// rate, the kickoff goes on to the backlog: there is no map of nothing.
-func (k *Kickoff) openFirstRound(now time.Time) []Event {
+func listedIDs(k *Kickoff) []string {
 	var ids []string
 	for _, a := range k.Listed() {
 		ids = append(ids, a.ID)
 	}
-	if len(ids) == 0 {
-		return []Event{k.open(StageBacklog, 0, now)}
-	}
-	return k.openRound(1, ids, now)
+	return ids
 }
 
-func (k *Kickoff) openRound(n int, ids []string, now time.Time) []Event {
-	return []Event{k.open(StageRating, n, now), RoundOpened{N: n, IDs: ids}}
+// nothingToRate lets a kickoff go on to the backlog: there is no map of
+// nothing.
+func nothingToRate(k *Kickoff) bool { return len(k.Listed()) == 0 }
+
+// openFirstRound opens the rating of everything listed.
+func openFirstRound(k *Kickoff, opened StageOpened, _ time.Time) []Event {
+	opened.Round = 1
+	return []Event{opened, RoundOpened{N: 1, IDs: listedIDs(k)}}
 }
 
 // RoundOpened begins a blind pass over the assumptions named. What was
@@ -49,7 +55,7 @@ func (e RoundOpened) apply(k *Kickoff, _ time.Time, _ UserID) {
 
 // forgetRatings takes an assumption off all ballots: its words have changed,
 // and what people rated was something else.
-func (k *Kickoff) forgetRatings(id string) {
+func forgetRatings(k *Kickoff, id string) {
 	for _, r := range k.Rounds {
 		for _, ballot := range r.Ballots {
 			delete(ballot, id)
@@ -57,8 +63,8 @@ func (k *Kickoff) forgetRatings(id string) {
 	}
 }
 
-// round is the open round, or the last one.
-func (k *Kickoff) round() *Round { return &k.Rounds[len(k.Rounds)-1] }
+// latestRound is the open round, or the last one.
+func latestRound(k *Kickoff) *Round { return &k.Rounds[len(k.Rounds)-1] }
 
 // Rate enters one rating on a ballot. It is saved at once, and replaces what
 // was entered before.
@@ -71,13 +77,13 @@ type Rate struct {
 }
 
 func (i Rate) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	if err := k.takes(StageRating); err != nil {
+	if err := canAnswer(k, StageRating); err != nil {
 		return nil, err
 	}
 	if i.Round != k.Window.Round {
 		return nil, refuse("That round of rating has closed. Open your ballot again from the newest message.")
 	}
-	if !slices.Contains(k.round().IDs, i.Assumption) {
+	if !slices.Contains(latestRound(k).IDs, i.Assumption) {
 		return nil, refuse("%s is not asked about in this round.", i.Assumption)
 	}
 	if i.Scale != Importance && i.Scale != Evidence {
@@ -103,7 +109,7 @@ func (e Rated) apply(k *Kickoff, _ time.Time, by UserID) {
 	if k.Stage != StageRating || k.Window.Phase != PhaseOpen || k.Window.Round != e.Round {
 		return
 	}
-	r := k.round()
+	r := latestRound(k)
 	if r.Ballots[by] == nil {
 		put(&r.Ballots, by, map[string]Marking{})
 	}
@@ -128,34 +134,48 @@ func (k *Kickoff) Ballot(n int, u UserID) map[string]Marking {
 // countRound makes the map of the round that closes, and opens a second one
 // when something is split. There is no third: what is still split then is
 // worth a conversation, not another number.
-func (k *Kickoff) countRound(now time.Time) []Event {
-	r := k.round()
-	result := engine.Score(k.table(), engine.Options{Asked: len(k.Window.Asked), Seed: resampleSeed})
+func countRound(k *Kickoff, now time.Time) (counted, again []Event) {
+	r := latestRound(k)
+	result := engine.Score(ratingTable(k), engine.Options{Asked: len(k.Window.Asked), Seed: resampleSeed})
 	var splits []string
 	for _, a := range result.Assumptions {
 		if a.Importance.Agreement == engine.Split || a.Evidence.Agreement == engine.Split {
 			splits = append(splits, a.ID)
 		}
 	}
-	counted := RoundCounted{N: r.N, Result: result, Splits: splits}
-	if len(splits) > 0 && r.N < lastRound {
-		return append([]Event{counted}, k.openRound(r.N+1, splits, now)...)
+	counted = []Event{RoundCounted{N: r.N, Result: result, Splits: splits}}
+	if len(splits) == 0 || r.N == lastRound {
+		return counted, nil
 	}
-	return append([]Event{counted}, k.openNextAfterRating(now)...)
+	opened := openStage(k, StageRating, everybody, now)
+	opened.Round = r.N + 1
+	return counted, []Event{opened, RoundOpened{N: opened.Round, IDs: splits}}
 }
 
-func (k *Kickoff) openNextAfterRating(now time.Time) []Event {
-	return []Event{k.open(StageBacklog, 0, now)}
+// clearRounds takes back the map of round n, and the later rounds. What
+// people entered in round n stays on their ballots.
+func clearRounds(k *Kickoff, n int) {
+	if len(k.Rounds) < n {
+		return
+	}
+	k.Rounds = k.Rounds[:n]
+	r := &k.Rounds[n-1]
+	r.Result, r.Splits = nil, nil
 }
+
+// clearAllRounds is for when the list that is rated is opened again.
+func clearAllRounds(k *Kickoff, _ int) { clearRounds(k, 1) }
+
+func gaveRating(k *Kickoff, u UserID, round int) bool { return len(k.Ballot(round, u)) > 0 }
 
 // resampleSeed is fixed, so that everyone who folds the journal sees the
 // same shares.
 const resampleSeed = 1
 
-// table lays out the ratings of all rounds so far: a later entry replaces an
+// ratingTable lays out the ratings of all rounds so far: a later entry replaces an
 // earlier one, and who did not answer a later round keeps the earlier.
 // People who have left still count: they judged when they were asked.
-func (k *Kickoff) table() engine.Table {
+func ratingTable(k *Kickoff) engine.Table {
 	var t engine.Table
 	first := k.Rounds[0]
 	for _, id := range first.IDs {
@@ -164,7 +184,7 @@ func (k *Kickoff) table() engine.Table {
 		t.Statements = append(t.Statements, a.Text)
 	}
 	for _, p := range k.People {
-		ballot := k.combinedBallot(p.ID)
+		ballot := combinedBallot(k, p.ID)
 		if len(ballot) == 0 {
 			continue
 		}
@@ -178,7 +198,7 @@ func (k *Kickoff) table() engine.Table {
 	return t
 }
 
-func (k *Kickoff) combinedBallot(u UserID) map[string]Marking {
+func combinedBallot(k *Kickoff, u UserID) map[string]Marking {
 	ballot := map[string]Marking{}
 	for _, r := range k.Rounds {
 		for id, m := range r.Ballots[u] {
@@ -217,6 +237,17 @@ func (e RoundCounted) apply(k *Kickoff, _ time.Time, _ UserID) {
 	r.Result, r.Splits = &e.Result, e.Splits
 }
 
+func (e RoundCounted) react(b *reaction) {
+	result := Slot{Screen: ScreenResult, Arg: StageArg(StageRating, e.N)}
+	b.add(Effect{Do: Show, Slot: result})
+	b.add(Effect{Do: ShareMap, Slot: result})
+	if e.N == 1 {
+		for _, id := range e.Splits {
+			b.show(ScreenSplit, id)
+		}
+	}
+}
+
 // Map is the result of the last round that was counted, or nil.
 func (k *Kickoff) Map() *engine.Result {
 	for i := len(k.Rounds) - 1; i >= 0; i-- {
@@ -251,7 +282,7 @@ type GiveReason struct {
 }
 
 func (i GiveReason) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	if !k.talksAbout(i.Assumption) {
+	if !wasSplit(k, i.Assumption) {
 		return nil, refuse("There is no open talk about %s.", i.Assumption)
 	}
 	if err := checkText("text", "reason", i.Text, MaxText, true); err != nil {
@@ -277,14 +308,17 @@ func (e ReasonGiven) apply(k *Kickoff, _ time.Time, by UserID) {
 	k.Reasons = append(k.Reasons, r)
 }
 
+func (e ReasonGiven) react(b *reaction) {
+	b.showUnder(ScreenReason, strconv.Itoa(e.N), Slot{Screen: ScreenSplit, Arg: e.Assumption}.Name())
+	if !e.Signed && len(b.k.UnsignedReasons(e.Assumption)) == FewestReasons {
+		b.tellLeads(ScreenDesk, "") // from now on they may sum them up
+	}
+}
+
 // Order lists the assumptions in test order, or as listed before any map.
 func (k *Kickoff) Order() []string {
 	if m := k.Map(); m != nil {
 		return m.Order
 	}
-	var ids []string
-	for _, a := range k.Listed() {
-		ids = append(ids, a.ID)
-	}
-	return ids
+	return listedIDs(k)
 }

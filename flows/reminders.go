@@ -13,7 +13,7 @@ const patience = 4 * time.Hour
 
 // reminderFor is when p is next due a reminder in a window, or zero: after
 // half a working day of theirs, and at most once on each of their days.
-func (k *Kickoff) reminderFor(p Person, h engine.Hours, opened, closes time.Time) time.Time {
+func reminderFor(k *Kickoff, p Person, h engine.Hours, opened, closes time.Time) time.Time {
 	if p.Muted {
 		return time.Time{}
 	}
@@ -52,23 +52,23 @@ func (d LocalDay) before() LocalDay {
 }
 
 // nextReminder is when the first of those owing is due a reminder.
-func (k *Kickoff) nextReminder(owing []UserID, opened, closes time.Time) time.Time {
+func nextReminder(k *Kickoff, owing []UserID, opened, closes time.Time) time.Time {
 	var next time.Time
 	for _, u := range owing {
 		p, _ := k.Person(u)
-		next = earliest(next, k.reminderFor(p, p.Hours(), opened, closes))
+		next = earliest(next, reminderFor(k, p, p.Hours(), opened, closes))
 	}
 	return next
 }
 
 // dueReminders reminds those whose time has come. A late wake may find some
 // of them off work: they are left in peace until they are back.
-func (k *Kickoff) dueReminders(owing []UserID, opened, closes, now time.Time) []Event {
+func dueReminders(k *Kickoff, owing []UserID, opened, closes, now time.Time) []Event {
 	sent, putOff := map[UserID]LocalDay{}, map[UserID]LocalDay{}
 	for _, u := range owing {
 		p, _ := k.Person(u)
 		h := p.Hours()
-		at := k.reminderFor(p, h, opened, closes)
+		at := reminderFor(k, p, h, opened, closes)
 		if at.IsZero() || now.Before(at) {
 			continue
 		}
@@ -119,6 +119,14 @@ func (e RemindersSent) apply(k *Kickoff, _ time.Time, _ UserID) {
 	}
 }
 
+func (e RemindersSent) react(b *reaction) {
+	for _, u := range b.k.Participants() {
+		if day, ok := e.Days[u]; ok {
+			b.tell(ScreenReminder, string(day), u)
+		}
+	}
+}
+
 // Mute stops the reminders of this kickoff for the actor, or starts them
 // again.
 type Mute struct {
@@ -135,7 +143,7 @@ type ReminderMuted struct{ Muted bool }
 
 func (ReminderMuted) kind() string { return "reminder-muted" }
 func (e ReminderMuted) apply(k *Kickoff, _ time.Time, by UserID) {
-	k.changePerson(by, func(p *Person) { p.Muted = e.Muted })
+	changePerson(k, by, func(p *Person) { p.Muted = e.Muted })
 }
 
 // SetHours changes the actor's working days and hours, and zone where given.
@@ -168,7 +176,7 @@ type HoursChanged struct {
 
 func (HoursChanged) kind() string { return "hours-changed" }
 func (e HoursChanged) apply(k *Kickoff, _ time.Time, by UserID) {
-	k.changePerson(by, func(p *Person) {
+	changePerson(k, by, func(p *Person) {
 		p.Days, p.From, p.To = e.Days, e.From, e.To
 		if e.Zone != "" {
 			p.Zone = e.Zone
@@ -176,7 +184,7 @@ func (e HoursChanged) apply(k *Kickoff, _ time.Time, by UserID) {
 	})
 }
 
-func (k *Kickoff) changePerson(u UserID, change func(*Person)) {
+func changePerson(k *Kickoff, u UserID, change func(*Person)) {
 	for i := range k.People {
 		if k.People[i].ID == u {
 			change(&k.People[i])

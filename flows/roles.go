@@ -1,10 +1,15 @@
 package flows
 
 import (
+	"cmp"
 	"maps"
 	"slices"
 	"time"
 )
+
+var rolesEvents = []eventKind{
+	event[PlacedSelf](), event[PersonNamed](), event[RolesSettled](),
+}
 
 // PlaceSelf says in which ring the actor sees themselves, and for the core
 // how many days a week they can give.
@@ -16,7 +21,7 @@ type PlaceSelf struct {
 }
 
 func (i PlaceSelf) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	if err := k.takes(StageRoles); err != nil {
+	if err := canAnswer(k, StageRoles); err != nil {
 		return nil, err
 	}
 	if !slices.Contains(Rings(), i.Ring) {
@@ -32,7 +37,7 @@ func (i PlaceSelf) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 			e.Days = DefaultDays
 		}
 	}
-	return append([]Event{e}, k.finish(i.Who)...), nil
+	return append([]Event{e}, finish(k, i.Who)...), nil
 }
 
 // PlacedSelf is somebody's own choice of ring.
@@ -59,10 +64,10 @@ type NamePerson struct {
 }
 
 func (i NamePerson) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	if err := k.takes(StageRoles); err != nil {
-		return nil, err
-	}
-	if err := checkText("name", "name", i.Name, MaxTitle, i.User == ""); err != nil {
+	if err := cmp.Or(
+		canAnswer(k, StageRoles),
+		checkText("name", "name", i.Name, MaxTitle, i.User == ""),
+	); err != nil {
 		return nil, err
 	}
 	if !slices.Contains(Rings(), i.Ring) {
@@ -146,16 +151,13 @@ type SettleRoles struct {
 }
 
 func (i SettleRoles) decide(k *Kickoff, now time.Time) ([]Event, error) {
-	if err := k.settles(StageRoles); err != nil {
+	if err := cmp.Or(canSettle(k, StageRoles), checkRings(k, i.Rings)); err != nil {
 		return nil, err
 	}
-	if err := k.checkRings(i.Rings); err != nil {
-		return nil, err
-	}
-	return k.settleRoles(i.Rings, now), nil
+	return settleStage(k, RolesSettled{Rings: i.Rings}, now), nil
 }
 
-func (k *Kickoff) checkRings(rings map[UserID]Ring) error {
+func checkRings(k *Kickoff, rings map[UserID]Ring) error {
 	for u, r := range rings {
 		if !k.Takes(u) || !slices.Contains(Rings(), r) {
 			return refuseField("rings", "Each person settled must take part, and stand in core team, consulted or informed.")
@@ -164,8 +166,17 @@ func (k *Kickoff) checkRings(rings map[UserID]Ring) error {
 	return nil
 }
 
-func (k *Kickoff) settleRoles(rings map[UserID]Ring, now time.Time) []Event {
-	return append([]Event{RolesSettled{Rings: rings}}, k.openNext(now)...)
+// settleRolesAsTheyStand keeps what the lead settled before the stage was
+// opened again.
+func settleRolesAsTheyStand(k *Kickoff) Event { return RolesSettled{Rings: k.Roles.Settled} }
+
+func skippedRoles(k *Kickoff) bool { return k.Roles.Skipped }
+
+func clearRoles(k *Kickoff, _ int) { k.Roles.Done, k.Roles.Skipped = false, false }
+
+func gaveRoles(k *Kickoff, u UserID, _ int) bool {
+	_, placed := k.Roles.Self[u]
+	return placed
 }
 
 // RolesSettled ends the talk about rings.
@@ -181,4 +192,14 @@ func (e RolesSettled) apply(k *Kickoff, _ time.Time, by UserID) {
 	if len(e.Rings) > 0 { // none and an empty map are one in the journal, so in the state too
 		r.Settled = maps.Clone(e.Rings)
 	}
+}
+
+func (e RolesSettled) react(b *reaction) {
+	if e.Skipped {
+		b.tellLeads(ScreenDesk, "")
+		b.update(ScreenSettle, string(StageRoles))
+		return
+	}
+	b.settled(StageRoles)
+	b.show(ScreenResult, string(StageRoles))
 }

@@ -29,7 +29,7 @@ type Part struct {
 }
 
 func (i SplitAssumption) decide(k *Kickoff, now time.Time) ([]Event, error) {
-	if err := k.mayChange(i.ID, i.Who); err != nil {
+	if err := mayChange(k, i.ID, i.Who); err != nil {
 		return nil, err
 	}
 	if n := len(i.Parts); n < FewestParts || n > MostParts {
@@ -45,7 +45,7 @@ func (i SplitAssumption) decide(k *Kickoff, now time.Time) ([]Event, error) {
 		if slices.ContainsFunc(i.Parts[:n], func(o Part) bool { return sameWords(o.Text, part.Text) }) {
 			return nil, refuseField(field, "This says the same as the one above. Write the other belief, or leave it out.")
 		}
-		id, err := k.idFor("")
+		id, err := idFor(k, "")
 		if err != nil {
 			return nil, err
 		}

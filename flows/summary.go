@@ -1,6 +1,7 @@
 package flows
 
 import (
+	"cmp"
 	"maps"
 	"slices"
 	"time"
@@ -32,9 +33,9 @@ type Change struct {
 	At time.Time
 }
 
-// revises reports, as a refusal at a field, that the summary cannot be changed
+// canRevise reports, as a refusal at a field, that the summary cannot be changed
 // now: before the last step each step has its own ways.
-func (k *Kickoff) revises(field string) error {
+func canRevise(k *Kickoff, field string) error {
 	if k.Stage == StageUnderway || k.Stage == StageClose && k.Window.Phase == PhaseOpen {
 		return nil
 	}
@@ -43,7 +44,7 @@ func (k *Kickoff) revises(field string) error {
 
 // revised adds to what changes a part of the summary that it was changed after
 // it had been posted, where it was: people who have read it should know.
-func (k *Kickoff) revised(part string, e Event) []Event {
+func revised(k *Kickoff, part string, e Event) []Event {
 	if k.Stage != StageUnderway {
 		return []Event{e}
 	}
@@ -59,6 +60,16 @@ func (e PartChanged) apply(k *Kickoff, at time.Time, by UserID) {
 	put(&k.Summary.Changed, e.Part, Change{By: by, At: at})
 }
 
+// What people have read in the thread of the summary is kept true, and so is
+// its root, which holds the title, the problem and what is tested first.
+func (e PartChanged) react(b *reaction) {
+	b.showUnder(ScreenPart, e.Part, ScreenSummary)
+	b.canvas(RefreshCanvas)
+	if e.Part == "problem" {
+		b.refresh(ScreenSummary, "")
+	}
+}
+
 // GiveWord puts a word of the lead's to a part of the summary, in the place of
 // an earlier one; an empty text takes it back.
 type GiveWord struct {
@@ -68,7 +79,7 @@ type GiveWord struct {
 }
 
 func (i GiveWord) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	if err := k.revises("word"); err != nil {
+	if err := canRevise(k, "word"); err != nil {
 		return nil, err
 	}
 	if !slices.Contains(Parts(), i.Part) {
@@ -80,7 +91,7 @@ func (i GiveWord) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 	if k.Summary.Words[i.Part].Text == i.Text {
 		return nil, nil
 	}
-	return k.revised(i.Part, WordGiven{Part: i.Part, Text: i.Text}), nil
+	return revised(k, i.Part, WordGiven{Part: i.Part, Text: i.Text}), nil
 }
 
 // WordGiven is a lead's word about a part of the summary.
@@ -106,7 +117,7 @@ type ReviseBrief struct {
 }
 
 func (i ReviseBrief) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	if err := k.revises("title"); err != nil {
+	if err := canRevise(k, "title"); err != nil {
 		return nil, err
 	}
 	b := k.Brief.written()
@@ -117,7 +128,7 @@ func (i ReviseBrief) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 	if err := checkBrief(b); err != nil {
 		return nil, err
 	}
-	return k.revised("problem", BriefEdited{Brief: b}), nil
+	return revised(k, "problem", BriefEdited{Brief: b}), nil
 }
 
 // ReviseProblem settles the problem statement anew. The ladder, and what
@@ -129,19 +140,17 @@ type ReviseProblem struct {
 }
 
 func (i ReviseProblem) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	if err := k.revises("problem"); err != nil {
-		return nil, err
-	}
-	if err := checkText("problem", "problem statement", i.Problem, MaxText, true); err != nil {
-		return nil, err
-	}
-	if err := checkLevel(i.Level); err != nil {
+	if err := cmp.Or(
+		canRevise(k, "problem"),
+		checkText("problem", "problem statement", i.Problem, MaxText, true),
+		checkLevel(i.Level),
+	); err != nil {
 		return nil, err
 	}
 	if i.Problem == k.Framing.Problem && i.Level == k.Framing.AtLevel {
 		return nil, nil
 	}
-	return k.revised("problem", FramingSettled{Problem: i.Problem, Level: i.Level}), nil
+	return revised(k, "problem", FramingSettled{Problem: i.Problem, Level: i.Level}), nil
 }
 
 // ReviseRings puts people into other rings; whoever is not named stays where
@@ -152,13 +161,13 @@ type ReviseRings struct {
 }
 
 func (i ReviseRings) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	if err := k.revises("rings"); err != nil {
+	if err := canRevise(k, "rings"); err != nil {
 		return nil, err
 	}
 	if k.Roles.Skipped {
 		return nil, refuseField("rings", "The roles were left out of this kickoff, so there are no rings to change. A word of yours can say who does what.")
 	}
-	if err := k.checkRings(i.Rings); err != nil {
+	if err := checkRings(k, i.Rings); err != nil {
 		return nil, err
 	}
 	rings, moved := maps.Clone(k.Roles.Settled), false
@@ -172,7 +181,7 @@ func (i ReviseRings) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 	if !moved {
 		return nil, nil
 	}
-	return k.revised("roles", RolesSettled{Rings: rings}), nil
+	return revised(k, "roles", RolesSettled{Rings: rings}), nil
 }
 
 // ReviseTest changes how a test is worded, and who does it. Its pass mark
@@ -186,7 +195,7 @@ type ReviseTest struct {
 }
 
 func (i ReviseTest) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	if err := k.revises("method"); err != nil {
+	if err := canRevise(k, "method"); err != nil {
 		return nil, err
 	}
 	t, ok := k.Test(i.N)
@@ -198,10 +207,10 @@ func (i ReviseTest) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 	if t == plan.test(t.N, t.By) {
 		return nil, nil
 	}
-	if err := k.checkPlan(plan); err != nil {
+	if err := checkPlan(k, plan); err != nil {
 		return nil, err
 	}
-	return k.revised("backlog", TestEdited{N: i.N, Plan: plan}), nil
+	return revised(k, "backlog", TestEdited{N: i.N, Plan: plan}), nil
 }
 
 // ReviseMarks changes what was written down beforehand, as long as it is
@@ -213,16 +222,16 @@ type ReviseMarks struct {
 }
 
 func (i ReviseMarks) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	if err := k.revises("stop_if"); err != nil {
+	if err := canRevise(k, "stop_if"); err != nil {
 		return nil, err
 	}
 	if k.Stage == StageUnderway {
 		return nil, refuseField("stop_if", "The time box has begun, so what was written down beforehand stays as it is. You can add a word to it.")
 	}
-	if err := checkText("stop_if", "“we stop if”", i.StopIf, MaxText, false); err != nil {
-		return nil, err
-	}
-	if err := checkText("build_if", "“we build if”", i.BuildIf, MaxText, false); err != nil {
+	if err := cmp.Or(
+		checkText("stop_if", "“we stop if”", i.StopIf, MaxText, false),
+		checkText("build_if", "“we build if”", i.BuildIf, MaxText, false),
+	); err != nil {
 		return nil, err
 	}
 	if i.StopIf == k.Timebox.StopIf && i.BuildIf == k.Timebox.BuildIf {
@@ -241,6 +250,7 @@ func (MarksChanged) kind() string { return "marks-changed" }
 func (e MarksChanged) apply(k *Kickoff, _ time.Time, _ UserID) {
 	k.Timebox.StopIf, k.Timebox.BuildIf = e.StopIf, e.BuildIf
 }
+func (MarksChanged) react(b *reaction) { b.refresh(ScreenResult, string(StageTimebox)) }
 
 // ReviseAnswer gives a question another answer. An empty one leaves the
 // question open, so that it is carried on with.
@@ -251,7 +261,7 @@ type ReviseAnswer struct {
 }
 
 func (i ReviseAnswer) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	if err := k.revises("answer"); err != nil {
+	if err := canRevise(k, "answer"); err != nil {
 		return nil, err
 	}
 	if i.N < 1 || i.N > len(k.Brief.Questions) {
@@ -263,5 +273,5 @@ func (i ReviseAnswer) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 	if k.Brief.Questions[i.N-1].Answer == i.Answer {
 		return nil, nil
 	}
-	return k.revised("questions", QuestionAnswered{N: i.N, Answer: i.Answer}), nil
+	return revised(k, "questions", QuestionAnswered{N: i.N, Answer: i.Answer}), nil
 }

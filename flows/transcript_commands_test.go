@@ -132,11 +132,11 @@ func (s *script) leadIntents(t *testing.T, l line) []Intent {
 	case "abandons":
 		return []Intent{Abandon{ByLead: l.byLead()}}
 	case "archives channel":
-		return []Intent{ShutChannel{Why: ShutArchived, Since: s.k.Version}}
+		return []Intent{ReportUnreachable{Why: ChannelArchived, Since: s.k.Version}}
 	case "deletes channel":
-		return []Intent{ShutChannel{Why: ShutDeleted, Since: s.k.Version}}
+		return []Intent{ReportUnreachable{Why: ChannelDeleted, Since: s.k.Version}}
 	case "unarchives channel":
-		return []Intent{ReopenChannel{}}
+		return []Intent{ReportReachable{}}
 	}
 	return nil
 }
@@ -183,9 +183,9 @@ func (s *script) laterIntents(t *testing.T, l line) []Intent {
 	case "decides early":
 		return []Intent{DecideNow{ByLead: l.byLead()}}
 	case "votes decision":
-		return []Intent{VoteDecision{By: l.by(), N: l.orElse(t, "n", s.k.DecisionNumber()), Choice: Choice(l.get("choice")), Weeks: l.int(t, "weeks")}}
+		return []Intent{VoteDecision{By: l.by(), N: l.orElse(t, "n", s.k.Underway.DecisionNumber()), Choice: Choice(l.get("choice")), Weeks: l.int(t, "weeks")}}
 	case "settles decision":
-		return []Intent{SettleDecision{ByLead: l.byLead(), N: l.orElse(t, "n", s.k.DecisionNumber()), Choice: Choice(l.get("choice")), Weeks: l.int(t, "weeks")}}
+		return []Intent{SettleDecision{ByLead: l.byLead(), N: l.orElse(t, "n", s.k.Underway.DecisionNumber()), Choice: Choice(l.get("choice")), Weeks: l.int(t, "weeks")}}
 	}
 	return nil
 }
@@ -266,7 +266,7 @@ func (s *script) finish(t *testing.T, l line) Intent {
 func (s *script) settleFraming(t *testing.T, l line) Intent {
 	settle := SettleFraming{ByLead: l.byLead(), Problem: l.text, Level: l.int(t, "level")}
 	if l.text == "" {
-		settle.Problem = s.k.proposedProblem()
+		settle.Problem = proposedProblem(&s.k)
 	}
 	return settle
 }

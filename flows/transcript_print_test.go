@@ -28,9 +28,9 @@ func printRecord(out *strings.Builder, r Record, effects []Effect, expected time
 	for _, e := range r.Events {
 		fmt.Fprintf(out, "  %s%s\n", e.kind(), eventFields(e))
 	}
-	for _, deed := range []Deed{Show, Refresh, Picture, Files, Pin, Unpin, Free, Enlist, Look, Bookmark, Unbookmark, Canvas, CanvasSoon} {
-		if names := slotsOf(effects, deed); names != "" {
-			fmt.Fprintf(out, "  → %s%s\n", deed, names)
+	for _, do := range []EffectKind{Show, Refresh, ShareMap, ShareFiles, Pin, Unpin, ReleaseChannel, ListKickoff, InspectChannel, AddBookmark, RemoveBookmark, UpdateCanvas, RefreshCanvas} {
+		if names := slotsOf(effects, do); names != "" {
+			fmt.Fprintf(out, "  → %s%s\n", do, names)
 		}
 	}
 	for _, e := range effects {
@@ -55,10 +55,10 @@ func author(r Record) string {
 	return "the clock"
 }
 
-func slotsOf(effects []Effect, deed Deed) string {
+func slotsOf(effects []Effect, do EffectKind) string {
 	var names string
 	for _, e := range effects {
-		if e.Do != deed {
+		if e.Do != do {
 			continue
 		}
 		if e.Slot.Screen == "" {

@@ -48,7 +48,7 @@ func TestTranscriptsShowEveryKind(t *testing.T) {
 		}
 		all.Write(data)
 	}
-	for _, kind := range slices.Sorted(maps.Keys(decoders())) {
+	for _, kind := range slices.Sorted(maps.Keys(decoders)) {
 		if !strings.Contains(all.String(), "\n  "+kind) && kind != (MessagePosted{}).kind() {
 			t.Errorf("no transcript shows the event %q", kind)
 		}

@@ -3,10 +3,17 @@ package flows
 import (
 	"maps"
 	"slices"
+	"strconv"
 	"time"
 
 	"soundings/engine"
 )
+
+var underwayEvents = []eventKind{
+	event[BoxStarted](), event[CheckinOpened](), event[ResultReported](), event[EvidenceRerated](),
+	event[ConfidenceVoted](), event[CheckinClosed](), event[DecisionOpened](), event[DecisionVoted](),
+	event[DecisionCounted](), event[DecisionMade](),
+}
 
 // BoxStarted begins a time box; the kickoff is underway until it ends.
 type BoxStarted struct {
@@ -17,7 +24,7 @@ type BoxStarted struct {
 func (BoxStarted) kind() string { return "box-started" }
 func (e BoxStarted) apply(k *Kickoff, at time.Time, _ UserID) {
 	if k.Stage != StageUnderway {
-		k.shelve()
+		shelveWindow(k)
 		k.Window = Window{Stage: StageUnderway, Opened: at, Phase: PhaseClosed}
 		k.Stage = StageUnderway
 		k.Timebox.Starts = at
@@ -27,10 +34,19 @@ func (e BoxStarted) apply(k *Kickoff, at time.Time, _ UserID) {
 	k.Timebox.Ends = e.Ends
 }
 
+func (BoxStarted) react(b *reaction) {
+	b.tellLeads(ScreenDesk, "")
+	b.refresh(ScreenSummary, "")
+}
+
+func startDiscovery(k *Kickoff, _ StageOpened, now time.Time) []Event {
+	return []Event{startBox(k, k.Timebox.Weeks, now)}
+}
+
 // startBox ends at the close of a working day of the lead's, so many weeks
 // from now or, where they do not work on that day, on the next: a date that
 // can be said aloud.
-func (k *Kickoff) startBox(weeks int, now time.Time) BoxStarted {
+func startBox(k *Kickoff, weeks int, now time.Time) BoxStarted {
 	h := k.Lead().Hours()
 	day := now.In(h.Zone).AddDate(0, 0, 7*weeks)
 	for !h.Days[day.Weekday()] {
@@ -79,8 +95,8 @@ func (k *Kickoff) CheckinTimes() []time.Time {
 
 // nextCheckin is when the next check-in opens; zero when there is none left
 // in the present box.
-func (k *Kickoff) nextCheckin() time.Time {
-	after := k.boxBegan()
+func nextCheckin(k *Kickoff) time.Time {
+	after := boxBegan(k)
 	if n := len(k.Underway.Checkins); n > 0 {
 		last := k.Underway.Checkins[n-1].Opened.Add(halfWeek)
 		after = later(after, last)
@@ -94,7 +110,7 @@ func (k *Kickoff) nextCheckin() time.Time {
 }
 
 // boxBegan is when the present time box began.
-func (k *Kickoff) boxBegan() time.Time {
+func boxBegan(k *Kickoff) time.Time {
 	if n := len(k.Underway.Decision.Earlier); n > 0 {
 		return k.Underway.Decision.Earlier[n-1].At
 	}
@@ -108,8 +124,8 @@ func later(a, b time.Time) time.Time {
 	return a
 }
 
-// checkin is the open check-in, or nil.
-func (k *Kickoff) checkin() *Checkin {
+// openCheckin is the open check-in, or nil.
+func openCheckin(k *Kickoff) *Checkin {
 	if n := len(k.Underway.Checkins); n > 0 && k.Underway.Checkins[n-1].Closed.IsZero() {
 		return &k.Underway.Checkins[n-1]
 	}
@@ -117,42 +133,42 @@ func (k *Kickoff) checkin() *Checkin {
 }
 
 // dueUnderway opens and closes check-ins and the decision.
-func (k *Kickoff) dueUnderway(now time.Time) []Event {
-	if c := k.checkin(); c != nil {
+func dueUnderway(k *Kickoff, now time.Time) []Event {
+	if c := openCheckin(k); c != nil {
 		if !now.Before(c.Closes) {
-			return []Event{k.closeCheckin(c)}
+			return []Event{closeCheckin(k, c)}
 		}
-		return k.dueReminders(k.owingCheckin(c), c.Opened, c.Closes, now)
+		return dueReminders(k, owingCheckin(k, c), c.Opened, c.Closes, now)
 	}
 	d := k.Underway.Decision
 	switch {
-	case d.Phase == PhaseOpen && (!now.Before(d.Closes) || k.allDecided()):
+	case d.Phase == PhaseOpen && (!now.Before(d.Closes) || everybodyDecided(k)):
 		return []Event{DecisionCounted{Until: hadWorked(k.Lead().Hours(), now, workday)}}
 	case d.Phase == PhaseOpen:
-		return k.dueReminders(k.owingDecision(), d.Opened, d.Closes, now)
+		return dueReminders(k, owingDecision(k), d.Opened, d.Closes, now)
 	case d.Phase == PhaseSettling:
-		return k.dueDecision(now)
+		return dueDecision(k, now)
 	case !now.Before(k.Timebox.Ends):
-		return []Event{k.openDecision(false, now)}
+		return []Event{openDecision(k, false, now)}
 	}
-	if at := k.nextCheckin(); !at.IsZero() && !now.Before(at) {
+	if at := nextCheckin(k); !at.IsZero() && !now.Before(at) {
 		n := len(k.Underway.Checkins) + 1
-		return []Event{CheckinOpened{N: n, Closes: k.fairClose(now, workday, k.InRing(Core))}}
+		return []Event{CheckinOpened{N: n, Closes: fairClose(k, now, workday, k.InRing(Core))}}
 	}
 	return nil
 }
 
-func (k *Kickoff) wakeUnderway() time.Time {
-	if c := k.checkin(); c != nil {
-		return earliest(c.Closes, k.nextReminder(k.owingCheckin(c), c.Opened, c.Closes))
+func wakeUnderway(k *Kickoff) time.Time {
+	if c := openCheckin(k); c != nil {
+		return earliest(c.Closes, nextReminder(k, owingCheckin(k, c), c.Opened, c.Closes))
 	}
 	switch d := k.Underway.Decision; d.Phase {
 	case PhaseOpen:
-		return earliest(d.Closes, k.nextReminder(k.owingDecision(), d.Opened, d.Closes))
+		return earliest(d.Closes, nextReminder(k, owingDecision(k), d.Opened, d.Closes))
 	case PhaseSettling:
 		return d.Until
 	}
-	return earliest(k.nextCheckin(), k.Timebox.Ends)
+	return earliest(nextCheckin(k), k.Timebox.Ends)
 }
 
 // CheckinOpened asks the owners how their tests went and the core team what
@@ -166,9 +182,10 @@ func (CheckinOpened) kind() string { return "checkin-opened" }
 func (e CheckinOpened) apply(k *Kickoff, at time.Time, _ UserID) {
 	k.Underway.Checkins = append(k.Underway.Checkins, Checkin{N: e.N, Opened: at, Closes: e.Closes})
 }
+func (e CheckinOpened) react(b *reaction) { b.show(ScreenCheckin, strconv.Itoa(e.N)) }
 
 // owingCheckin lists the core people who have not voted their confidence.
-func (k *Kickoff) owingCheckin(c *Checkin) []UserID {
+func owingCheckin(k *Kickoff, c *Checkin) []UserID {
 	return slices.DeleteFunc(k.InRing(Core), func(u UserID) bool {
 		_, voted := c.Confidence[u]
 		return voted || !k.Takes(u)
@@ -177,8 +194,8 @@ func (k *Kickoff) owingCheckin(c *Checkin) []UserID {
 
 // needsCheckin refuses what belongs to another check-in than the open one:
 // what somebody found out by last week must not count as this week's.
-func (k *Kickoff) needsCheckin(n int) error {
-	switch c := k.checkin(); {
+func needsCheckin(k *Kickoff, n int) error {
+	switch c := openCheckin(k); {
 	case c != nil && c.N == n:
 		return nil
 	case c != nil && 1 <= n && n < c.N:
@@ -200,14 +217,14 @@ type ReportResult struct {
 }
 
 func (i ReportResult) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	if err := k.needsCheckin(i.Checkin); err != nil {
+	if err := needsCheckin(k, i.Checkin); err != nil {
 		return nil, err
 	}
 	t, ok := k.Test(i.Test)
 	if !ok {
 		return nil, refuseField("test", "There is no test %d.", i.Test)
 	}
-	if owner := k.doerOf(t); owner != "" && owner != i.Who && !k.IsLead(i.Who) {
+	if owner := doerOf(k, t); owner != "" && owner != i.Who && !k.IsLead(i.Who) {
 		return nil, refuseField("test", "Only %s or the lead can report on test %d. Tell them what you know.", k.Name(owner), i.Test)
 	}
 	if i.N < 1 || i.K < 0 || i.K > i.N || i.N > maxSize {
@@ -221,10 +238,11 @@ type ResultReported struct{ Test, K, N int }
 
 func (ResultReported) kind() string { return "result-reported" }
 func (e ResultReported) apply(k *Kickoff, _ time.Time, by UserID) {
-	c := k.checkin()
+	c := openCheckin(k)
 	c.Results = slices.DeleteFunc(c.Results, func(r TestResult) bool { return r.Test == e.Test })
 	c.Results = append(c.Results, TestResult{Test: e.Test, K: e.K, N: e.N, By: by})
 }
+func (ResultReported) react(b *reaction) { b.checkin() }
 
 // RerateEvidence says how solid the actor finds the evidence now.
 type RerateEvidence struct {
@@ -234,7 +252,7 @@ type RerateEvidence struct {
 }
 
 func (i RerateEvidence) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	if err := k.needsCheckin(i.Checkin); err != nil {
+	if err := needsCheckin(k, i.Checkin); err != nil {
 		return nil, err
 	}
 	for id, value := range i.Evidence {
@@ -256,12 +274,13 @@ type EvidenceRerated struct{ Evidence map[string]int }
 
 func (EvidenceRerated) kind() string { return "evidence-rerated" }
 func (e EvidenceRerated) apply(k *Kickoff, _ time.Time, by UserID) {
-	c := k.checkin()
+	c := openCheckin(k)
 	if c.Evidence[by] == nil {
 		put(&c.Evidence, by, map[string]int{})
 	}
 	maps.Copy(c.Evidence[by], e.Evidence)
 }
+func (EvidenceRerated) react(b *reaction) { b.checkin() }
 
 // VoteConfidence says how confident the actor is in the opportunity as a
 // whole.
@@ -272,7 +291,7 @@ type VoteConfidence struct {
 }
 
 func (i VoteConfidence) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	if err := k.needsCheckin(i.Checkin); err != nil {
+	if err := needsCheckin(k, i.Checkin); err != nil {
 		return nil, err
 	}
 	if i.Confidence < 1 || i.Confidence > 9 {
@@ -286,15 +305,22 @@ type ConfidenceVoted struct{ Confidence int }
 
 func (ConfidenceVoted) kind() string { return "confidence-voted" }
 func (e ConfidenceVoted) apply(k *Kickoff, _ time.Time, by UserID) {
-	put(&k.checkin().Confidence, by, e.Confidence)
+	put(&openCheckin(k).Confidence, by, e.Confidence)
+}
+func (ConfidenceVoted) react(b *reaction) { b.checkin() }
+
+func (b *reaction) checkin() {
+	if c := openCheckin(b.k); c != nil {
+		b.refresh(ScreenCheckin, strconv.Itoa(c.N))
+	}
 }
 
 // closeCheckin works out what moved. The cuts stay those of the kickoff's
 // map: with new cuts at each check-in nothing would seem to move.
-func (k *Kickoff) closeCheckin(c *Checkin) CheckinClosed {
+func closeCheckin(k *Kickoff, c *Checkin) CheckinClosed {
 	var moves []Move
 	if m := k.Map(); m != nil {
-		before, after := k.evidenceBefore(c.N), k.evidenceBefore(c.N+1)
+		before, after := evidenceBefore(k, c.N), evidenceBefore(k, c.N+1)
 		for _, a := range m.Assumptions {
 			if from, to := before[a.ID], after[a.ID]; from != to && to.Defined() {
 				moves = append(moves, Move{Assumption: a.ID, From: from, To: to,
@@ -307,7 +333,7 @@ func (k *Kickoff) closeCheckin(c *Checkin) CheckinClosed {
 
 // evidenceBefore gives the median evidence of each assumption as it stood
 // before check-in n: everyone's latest rating.
-func (k *Kickoff) evidenceBefore(n int) map[string]engine.Figure {
+func evidenceBefore(k *Kickoff, n int) map[string]engine.Figure {
 	latest := map[string]map[UserID]int{}
 	note := func(id string, u UserID, value int) {
 		if latest[id] == nil {
@@ -316,7 +342,7 @@ func (k *Kickoff) evidenceBefore(n int) map[string]engine.Figure {
 		latest[id][u] = value
 	}
 	for _, p := range k.People {
-		for id, m := range k.combinedBallot(p.ID) {
+		for id, m := range combinedBallot(k, p.ID) {
 			if m.Evidence > 0 {
 				note(id, p.ID, m.Evidence)
 			}
@@ -360,11 +386,22 @@ func (e CheckinClosed) apply(k *Kickoff, at time.Time, _ UserID) {
 	c.Closed, c.Moved = at, e.Moved
 }
 
+func (e CheckinClosed) react(b *reaction) {
+	n := strconv.Itoa(e.N)
+	b.show(ScreenCheckin, n)
+	b.show(ScreenMoved, n)
+	b.show(ScreenSummary, "")
+	for _, u := range b.k.InRing(Informed) {
+		b.tell(ScreenDigest, n, u)
+	}
+	b.canvas(UpdateCanvas)
+}
+
 // ResultOf is the last result reported for test n.
-func (k *Kickoff) ResultOf(n int) (TestResult, bool) {
+func (u Underway) ResultOf(n int) (TestResult, bool) {
 	var last TestResult
 	found := false
-	for _, c := range k.Underway.Checkins {
+	for _, c := range u.Checkins {
 		for _, r := range c.Results {
 			if r.Test == n {
 				last, found = r, true

@@ -18,41 +18,38 @@ type StageOpened struct {
 
 func (StageOpened) kind() string { return "stage-opened" }
 func (e StageOpened) apply(k *Kickoff, at time.Time, _ UserID) {
-	k.shelve()
+	shelveWindow(k)
 	k.Stage = e.Stage
 	asked := slices.Clone(e.Asked) // the window's list changes as people come and go, the event's never
 	k.Window = Window{Stage: e.Stage, Round: e.Round, Opened: at, Closes: e.Closes, Asked: asked, Phase: PhaseOpen}
 }
 
-// shelve puts the last window away: it waits for nothing any more.
-func (k *Kickoff) shelve() {
+func (e StageOpened) react(b *reaction) {
+	b.show(ScreenStage, StageArg(e.Stage, e.Round))
+	b.tellLeads(ScreenDesk, "")
+	if stageOf(e.Stage).settles == leadsWhileOpen {
+		b.tellLeads(ScreenSettle, string(e.Stage))
+	}
+}
+
+// shelveWindow puts the last window away: it waits for nothing any more.
+func shelveWindow(k *Kickoff) {
 	if k.Window.Stage != "" {
 		k.Window.Phase = PhaseClosed
 		k.Past = append(k.Past, k.Window)
 	}
 }
 
-// open is the event that opens a stage now, for everyone who takes part.
-func (k *Kickoff) open(s Stage, round int, now time.Time) StageOpened {
-	asked := k.askedIn(s)
-	return StageOpened{Stage: s, Round: round, Asked: asked, Closes: k.fairClose(now, k.pace(), asked)}
+// openStage is the event that opens a window now, for everyone it asks.
+func openStage(k *Kickoff, s Stage, asks audience, now time.Time) StageOpened {
+	asked := asks.of(k)
+	return StageOpened{Stage: s, Asked: asked, Closes: fairClose(k, now, paceOf(k), asked)}
 }
 
-func (k *Kickoff) pace() time.Duration { return time.Duration(max(k.Pace, 1)) * workday }
-
-// askedIn lists who is asked in a stage. Everybody is, in whichever ring:
-// rings say who works and who is told later, but the blind judgement of a
-// stakeholder counts as much as that of the core. Only the closing words are
-// the leads' to write.
-func (k *Kickoff) askedIn(s Stage) []UserID {
-	if s == StageClose {
-		return k.leading()
-	}
-	return k.Participants()
-}
+func paceOf(k *Kickoff) time.Duration { return time.Duration(max(k.Pace, 1)) * workday }
 
 // FinishedStage says that somebody has given all they want to give in the
-// open window. They may still change it until it closes.
+// openStage window. They may still change it until it closes.
 type FinishedStage struct{ Stage Stage }
 
 func (FinishedStage) kind() string { return "finished-stage" }
@@ -61,9 +58,10 @@ func (e FinishedStage) apply(k *Kickoff, at time.Time, by UserID) {
 		put(&k.Window.Done, by, at)
 	}
 }
+func (FinishedStage) react(b *reaction) { b.progress() }
 
 // finish marks who as finished, once.
-func (k *Kickoff) finish(who UserID) []Event {
+func finish(k *Kickoff, who UserID) []Event {
 	if _, done := k.Window.Done[who]; done {
 		return nil
 	}
@@ -79,48 +77,43 @@ type Finish struct {
 }
 
 func (i Finish) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	if err := k.takes(i.Stage); err != nil {
+	if err := canAnswer(k, i.Stage); err != nil {
 		return nil, err
 	}
 	if i.Round != k.Window.Round {
 		return nil, refuse("That round of rating has closed. Open your ballot again from the newest message.")
 	}
-	return k.finish(i.Who), nil
+	return finish(k, i.Who), nil
 }
 
-// takes reports, as a refusal, that stage s takes no answers now.
-func (k *Kickoff) takes(s Stage) error {
+// canAnswer reports, as a refusal, that stage s takes no answers now.
+func canAnswer(k *Kickoff, s Stage) error {
 	if k.Stage == s && k.Window.Phase == PhaseOpen {
 		return nil
 	}
-	if k.yetToCome(s) {
+	if yetToCome(k, s) {
 		return refuse("The stage “%s” has not opened yet. You will see a message here when it does.", s)
 	}
-	return refuse("The stage “%s” has closed, so this was not taken. If it matters, ask %s to reopen it.", s, k.leadName())
+	return refuse("The stage “%s” has closed, so this was not taken. If it matters, ask %s to reopen it.", s, leadName(k))
 }
 
-// yetToCome reports whether stage s comes after the present one.
-func (k *Kickoff) yetToCome(s Stage) bool {
-	return slices.Index(Stages(), k.Stage) < slices.Index(Stages(), s)
-}
-
-// settles reports, as a refusal, that stage s is not waiting for the lead.
+// canSettle reports, as a refusal, that stage s is not waiting for the lead.
 // A lead may settle while the window is still open only by closing it first.
-func (k *Kickoff) settles(s Stage) error {
+func canSettle(k *Kickoff, s Stage) error {
 	if k.Stage == s && k.Window.Phase == PhaseSettling {
 		return nil
 	}
 	if k.Stage == s {
 		return refuse("People are still answering. Close the stage first, then settle it.")
 	}
-	if k.yetToCome(s) {
+	if yetToCome(k, s) {
 		return refuse("The stage “%s” has not opened yet. It can be settled once people have answered.", s)
 	}
 	return refuse("The stage “%s” has been settled already. Reopen it if it must change.", s)
 }
 
 // owing lists who was asked and has not finished.
-func (k *Kickoff) owing() []UserID {
+func owing(k *Kickoff) []UserID {
 	var out []UserID
 	for _, u := range k.Window.Asked {
 		if _, done := k.Window.Done[u]; !done && k.Takes(u) {
@@ -136,52 +129,30 @@ func (k *Kickoff) owing() []UserID {
 func (k *Kickoff) Heard(w Window) int {
 	n := 0
 	for _, u := range w.Asked {
-		if _, done := w.Done[u]; done || k.gave(u, w) {
+		if _, done := w.Done[u]; done || stageOf(w.Stage).given(k, u, w.Round) {
 			n++
 		}
 	}
 	return n
 }
 
-// gave reports whether u has given an answer that the stage of w asks for.
-func (k *Kickoff) gave(u UserID, w Window) bool {
-	given := false
-	switch w.Stage {
-	case StageBrief:
-		given = k.Brief.Read[u]
-	case StageFraming:
-		_, given = k.Framing.Votes[u]
-	case StageRoles:
-		_, given = k.Roles.Self[u]
-	case StageAssumptions:
-		given = slices.ContainsFunc(k.Assumptions, func(a Assumption) bool { return a.By == u && !a.Withdrawn })
-	case StageRating:
-		given = len(k.Ballot(w.Round, u)) > 0
-	case StageBacklog:
-		given = k.workedOnBacklog(u)
-	case StageTimebox:
-		_, given = k.Timebox.Votes[u]
-	}
-	return given
-}
-
-func (k *Kickoff) quorate() bool { return k.Heard(k.Window) >= k.Window.Quorum() }
+func quorate(k *Kickoff) bool { return k.Heard(k.Window) >= k.Window.Quorum() }
 
 // dueWindow closes the open window when everybody has finished or its time
 // is up, and sends the reminders that are due before that.
-func (k *Kickoff) dueWindow(now time.Time) []Event {
+func dueWindow(k *Kickoff, now time.Time) []Event {
 	w := k.Window
 	switch {
-	case w.Stage == StageClose && k.Held():
-		return k.dueHeld(now)
-	case len(k.owing()) == 0 && len(w.Asked) > 0:
-		return k.closeWindow(ClosedComplete, now)
+	case stageOf(w.Stage).held(k):
+		return dueHeld(k, now)
+	case len(owing(k)) == 0 && len(w.Asked) > 0:
+		return closeWindow(k, ClosedComplete, now)
 	case now.Before(w.Closes):
-		return k.dueReminders(k.owing(), w.Opened, w.Closes, now)
-	case k.quorate() || w.Extended:
-		return k.closeWindow(ClosedInTime, now)
+		return dueReminders(k, owing(k), w.Opened, w.Closes, now)
+	case quorate(k) || w.Extended:
+		return closeWindow(k, ClosedInTime, now)
 	}
-	return []Event{QuorumMissed{Stage: w.Stage, Closes: k.fairClose(now, workday, w.Asked)}}
+	return []Event{QuorumMissed{Stage: w.Stage, Closes: fairClose(k, now, workday, w.Asked)}}
 }
 
 // QuorumMissed gives the window one more working day, and asks the lead
@@ -195,6 +166,20 @@ func (QuorumMissed) kind() string { return "quorum-missed" }
 func (e QuorumMissed) apply(k *Kickoff, _ time.Time, _ UserID) {
 	k.Window.Extended = true
 	k.Window.Closes = e.Closes
+}
+
+func (e QuorumMissed) react(b *reaction) {
+	b.tellLeads(ScreenQuorum, StageArg(e.Stage, b.k.Window.Round))
+	stageOf(e.Stage).extended(b)
+	b.progress()
+}
+
+// quorumAnswered takes the question whether to wait off the leads' screens.
+func (b *reaction) quorumAnswered(s Stage) {
+	b.update(ScreenQuorum, string(s))
+	for n := range b.k.Rounds {
+		b.update(ScreenQuorum, StageArg(s, n+1))
+	}
 }
 
 // WindowClosed ends the taking of answers. Until is set when the lead has
@@ -215,59 +200,50 @@ func (e WindowClosed) apply(k *Kickoff, at time.Time, _ UserID) {
 	}
 }
 
-// closeWindow closes the open window and adds what its stage makes of the
-// answers: figures, something for the lead to settle, or the next stage.
-func (k *Kickoff) closeWindow(why CloseReason, now time.Time) []Event {
-	closed := WindowClosed{Stage: k.Stage, Why: why, Thin: !k.quorate()}
-	switch k.Stage {
-	case StageFraming, StageRoles, StageTimebox:
+func (e WindowClosed) react(b *reaction) {
+	for _, w := range slices.Backward(append(slices.Clone(b.k.Past), b.k.Window)) {
+		if w.Stage == e.Stage && w.Phase != PhaseOpen {
+			b.show(ScreenStage, StageArg(w.Stage, w.Round))
+			break
+		}
+	}
+	if !e.Until.IsZero() {
+		b.tellLeads(ScreenSettle, string(e.Stage))
+		b.controls() // closing and extending are over; opening again is not
+	}
+	b.quorumAnswered(e.Stage)
+	stageOf(e.Stage).closed(b)
+}
+
+// closeWindow closes the open window and adds what follows from it: figures,
+// and where the leads have nothing to settle another round or the next stage.
+func closeWindow(k *Kickoff, why CloseReason, now time.Time) []Event {
+	row := stageOf(k.Stage)
+	counted, again := row.counts(k, now)
+	closed := WindowClosed{Stage: k.Stage, Why: why, Thin: !quorate(k)}
+	if row.settles == leadsOnceClosed {
 		closed.Until = hadWorked(k.Lead().Hours(), now, workday)
 	}
-	events := []Event{closed}
-	switch k.Stage {
-	case StageFraming:
-		return append(events, k.countFraming())
-	case StageRoles:
-		return events // the rings are shown to the lead as they stand
-	case StageRating:
-		return append(events, k.countRound(now)...)
-	case StageTimebox:
-		return append(events, k.countWeeks())
-	case StageClose:
-		return append(events, k.postSummary(now)...)
+	events := append([]Event{closed}, counted...)
+	switch {
+	case row.settles == leadsOnceClosed:
+		return events
+	case len(again) > 0:
+		return append(events, again...)
 	}
-	return append(events, k.openNext(now)...)
+	return append(events, openNext(k, now)...)
+}
+
+// settleStage settles what the present stage came to and opens the next one.
+func settleStage(k *Kickoff, settled Event, now time.Time) []Event {
+	return append([]Event{settled}, openNext(k, now)...)
 }
 
 // dueSettling takes the proposal as it stands when the lead was silent for a
 // working day: one person's absence must not stop everybody else.
-func (k *Kickoff) dueSettling(now time.Time) []Event {
+func dueSettling(k *Kickoff, now time.Time) []Event {
 	if now.Before(k.Window.Until) {
 		return nil
 	}
-	switch k.Stage {
-	case StageFraming:
-		return k.settleFraming(k.proposedProblem(), k.Framing.Level.Level, now)
-	case StageRoles:
-		return k.settleRoles(k.Roles.Settled, now)
-	default:
-		return k.setTimebox(k.proposedTimebox(), now)
-	}
-}
-
-// openNext opens the stage that follows the present one.
-func (k *Kickoff) openNext(now time.Time) []Event {
-	switch next := k.Stage.next(); next {
-	case StageRating:
-		return k.openFirstRound(now)
-	case StageTimebox:
-		return []Event{k.open(next, 0, now), k.proposeWeeks()}
-	case StageRoles:
-		if k.Roles.Skipped {
-			return []Event{k.open(StageAssumptions, 0, now)}
-		}
-		fallthrough
-	default:
-		return []Event{k.open(next, 0, now)}
-	}
+	return settleStage(k, stageOf(k.Stage).silent(k), now)
 }

@@ -34,9 +34,9 @@ type FlowConfig struct {
 	Optional []string
 	Command  string // what to type next; default: /soundings
 
-	// Keep takes a new install: into the Store, and whatever else has to
-	// happen before somebody is told that it worked. Default: Store.Keep.
-	Keep func(context.Context, Install) error
+	// Save takes a new install: into the Store, and whatever else has to
+	// happen before somebody is told that it worked. Default: Store.Save.
+	Save func(context.Context, Install) error
 
 	Client *http.Client     // default: one with a short time limit
 	Clock  func() time.Time // default: time.Now
@@ -73,8 +73,8 @@ func NewFlow(c FlowConfig) (*Flow, error) {
 }
 
 func (c *FlowConfig) setDefaults() {
-	if c.Keep == nil {
-		c.Keep = c.Store.Keep
+	if c.Save == nil {
+		c.Save = c.Store.Save
 	}
 	if c.Client == nil {
 		c.Client = &http.Client{Timeout: 10 * time.Second}
@@ -93,8 +93,8 @@ func (c *FlowConfig) setDefaults() {
 // Handler serves InstallPath and ReturnPath.
 func (f *Flow) Handler() http.Handler {
 	mux := http.NewServeMux()
-	mux.HandleFunc("GET "+InstallPath, f.begin)
-	mux.HandleFunc("GET "+ReturnPath, f.comeBack)
+	mux.HandleFunc("GET "+InstallPath, f.redirect)
+	mux.HandleFunc("GET "+ReturnPath, f.callback)
 	return mux
 }
 
@@ -113,8 +113,8 @@ func (f *Flow) cookie(value string, life int) *http.Cookie {
 	return &http.Cookie{Name: f.cookieName(), Value: value, Path: "/", MaxAge: life, Secure: f.secure, HttpOnly: true, SameSite: http.SameSiteLaxMode}
 }
 
-// begin sends a person to the platform.
-func (f *Flow) begin(w http.ResponseWriter, r *http.Request) {
+// redirect sends a person to the platform.
+func (f *Flow) redirect(w http.ResponseWriter, r *http.Request) {
 	if r.Method == http.MethodHead { // whoever only looks, as link previews do, begins nothing
 		return
 	}
@@ -127,14 +127,14 @@ func (f *Flow) begin(w http.ResponseWriter, r *http.Request) {
 	}.Encode(), http.StatusFound)
 }
 
-// comeBack takes a person who comes from the platform, with a yes or a no.
+// callback takes a person who comes from the platform, with a yes or a no.
 // The state is checked first: nothing that comes without one is acted upon.
-func (f *Flow) comeBack(w http.ResponseWriter, r *http.Request) {
+func (f *Flow) callback(w http.ResponseWriter, r *http.Request) {
 	if r.Method == http.MethodHead {
 		return
 	}
 	q := r.URL.Query()
-	if err := f.takeState(r, q.Get("state")); err != nil {
+	if err := f.checkState(r, q.Get("state")); err != nil {
 		f.refuse(w, r, err)
 		return
 	}
@@ -152,7 +152,7 @@ func (f *Flow) comeBack(w http.ResponseWriter, r *http.Request) {
 	install, err := f.exchange(r.Context(), q.Get("code"))
 	if err == nil {
 		// Whoever closes the page now has said yes all the same.
-		err = f.Keep(context.WithoutCancel(r.Context()), install)
+		err = f.Save(context.WithoutCancel(r.Context()), install)
 	}
 	if err != nil {
 		f.refuse(w, r, err)
@@ -162,8 +162,8 @@ func (f *Flow) comeBack(w http.ResponseWriter, r *http.Request) {
 	f.show(w, http.StatusOK, pageDone(install.Name, f.Command))
 }
 
-// takeState holds the state to the browser's cookie and spends it.
-func (f *Flow) takeState(r *http.Request, state string) error {
+// checkState checks the state against the browser's cookie and marks it used.
+func (f *Flow) checkState(r *http.Request, state string) error {
 	cookie, err := r.Cookie(f.cookieName())
 	if err != nil {
 		return errNoState
@@ -172,15 +172,15 @@ func (f *Flow) takeState(r *http.Request, state string) error {
 	if err != nil {
 		return err
 	}
-	return f.Store.spend(r.Context(), state, left)
+	return f.Store.markUsed(r.Context(), state, left)
 }
 
 // What can be wrong with an exchange, as far as people can do something.
 var (
-	errCode  = errors.New("the platform does not take the code")
-	errSetUp = errors.New("the platform does not know the app by this id, secret or address")
-	errWhole = errors.New("the app was given to a whole organisation")
-	errScant = errors.New("the platform gave fewer scopes than the bot cannot do without")
+	errCode          = errors.New("the platform does not take the code")
+	errAppConfig     = errors.New("the platform does not know the app by this id, secret or address")
+	errEnterprise    = errors.New("the app was given to a whole organisation")
+	errMissingScopes = errors.New("the platform gave fewer scopes than the bot cannot do without")
 )
 
 // exchange asks the platform for the token behind a code.
@@ -192,13 +192,13 @@ func (f *Flow) exchange(ctx context.Context, code string) (Install, error) {
 	scopes := strings.FieldsFunc(answer.Scope, func(r rune) bool { return r == ',' || r == ' ' })
 	switch {
 	case answer.IsEnterpriseInstall || answer.Team.ID == "":
-		return Install{}, errWhole
+		return Install{}, errEnterprise
 	case answer.AccessToken == "" || answer.TokenType != "bot":
 		return Install{}, errors.New("the platform gave no bot token")
 	case answer.RefreshToken != "" || answer.ExpiresIn > 0:
 		return Install{}, errors.New("the platform gave a token that expires: switch token rotation off, on the page OAuth & Permissions of the app")
 	case slices.ContainsFunc(f.Needed, func(s string) bool { return !slices.Contains(scopes, s) }):
-		return Install{}, errScant
+		return Install{}, errMissingScopes
 	}
 	return Install{Team: answer.Team.ID, Name: answer.Team.Name, Token: answer.AccessToken, BotUser: answer.BotUserID, Scopes: scopes, At: f.Clock().UTC()}, nil
 }
@@ -217,7 +217,7 @@ func notExchanged(err error) error {
 	case "invalid_code", "code_already_used", "code_expired":
 		return fmt.Errorf("%w (%s)", errCode, answer.Err)
 	case "bad_client_secret", "invalid_client_id", "bad_redirect_uri", "invalid_client", "oauth_authorization_url_mismatch":
-		return fmt.Errorf("%w (%s)", errSetUp, answer.Err)
+		return fmt.Errorf("%w (%s)", errAppConfig, answer.Err)
 	}
 	return fmt.Errorf("exchange a code: the platform answers %q", answer.Err)
 }
@@ -227,16 +227,16 @@ func (f *Flow) refuse(w http.ResponseWriter, r *http.Request, err error) {
 	page, status := pageFailed, http.StatusBadGateway
 	stale := func(target error) bool { return errors.Is(err, target) }
 	switch {
-	case slices.ContainsFunc([]error{errForged, errOld, errSpent, errNoState, errCode}, stale):
-		page, status = pageStale, http.StatusBadRequest
-	case errors.Is(err, errSetUp):
-		page, status = pageSetUp, http.StatusInternalServerError
-	case errors.Is(err, errWhole):
-		page, status = pageWhole, http.StatusBadRequest
-	case errors.Is(err, errScant):
-		page, status = pageScant, http.StatusBadRequest
+	case slices.ContainsFunc([]error{errForged, errExpired, errUsed, errNoState, errCode}, stale):
+		page, status = pageExpired, http.StatusBadRequest
+	case errors.Is(err, errAppConfig):
+		page, status = pageAppConfig, http.StatusInternalServerError
+	case errors.Is(err, errEnterprise):
+		page, status = pageEnterprise, http.StatusBadRequest
+	case errors.Is(err, errMissingScopes):
+		page, status = pageMissingScopes, http.StatusBadRequest
 	}
-	if page.kind == pageStale.kind {
+	if page.kind == pageExpired.kind {
 		f.Logger.Info("an install was turned away", "path", r.URL.Path, "reason", err)
 	} else {
 		f.Logger.Error("an install failed", "path", r.URL.Path, "error", err)

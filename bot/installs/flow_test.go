@@ -54,7 +54,7 @@ func newGate(t *testing.T) *gate {
 	front := httptest.NewTLSServer(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) { handler.ServeHTTP(w, r) }))
 	t.Cleanup(front.Close)
 	flow, err := NewFlow(FlowConfig{Store: g.store, ClientID: "1.2", Secret: gateSecret, Public: front.URL + "/", API: platform.URL + "/api/",
-		Needed: []string{"commands", "chat:write"}, Optional: []string{"pins:write"}, Keep: g.keep,
+		Needed: []string{"commands", "chat:write"}, Optional: []string{"pins:write"}, Save: g.keep,
 		Clock: func() time.Time { return g.now }, Logger: slog.New(slog.NewJSONHandler(g.log, nil))})
 	must(t, err)
 	handler, g.public = flow.Handler(), front.URL
@@ -74,7 +74,7 @@ func (g *gate) keep(ctx context.Context, i Install) error {
 	if g.keepErr != nil {
 		return g.keepErr
 	}
-	return g.store.Keep(ctx, i)
+	return g.store.Save(ctx, i)
 }
 
 // platform answers oauth.v2.access.

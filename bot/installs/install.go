@@ -54,7 +54,7 @@ func (k *Keys) openInstall(team, sealed string) (i Install, old bool, err error)
 	}
 	var r record
 	if json.Unmarshal(plain, &r) != nil || r.Token == "" { // its error may quote what it read
-		return Install{}, false, fmt.Errorf("open the install of %s: %w", team, ErrSealed)
+		return Install{}, false, fmt.Errorf("open the install of %s: %w", team, ErrDecrypt)
 	}
 	return Install{team, r.Name, r.Token, r.BotUser, r.Scopes, r.At}, old, nil
 }

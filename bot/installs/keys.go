@@ -18,9 +18,9 @@ var (
 	// ErrKey says that a text is no key: 32 random bytes as base64 or hex.
 	ErrKey = errors.New("this is no key: 32 random bytes are needed, as base64 or hex, such as openssl rand -base64 32 prints")
 
-	// ErrSealed says that none of the keys opens a record, or that the record
-	// is not what was sealed for this team.
-	ErrSealed = errors.New("no key opens this record")
+	// ErrDecrypt says that none of the keys opens a record, or that the record
+	// was not sealed for this team.
+	ErrDecrypt = errors.New("no key opens this record")
 )
 
 // Keys seal and open. They are never printed. They may be used by many
@@ -56,8 +56,8 @@ func NewKeys(first, old string) (*Keys, error) {
 	return k, nil
 }
 
-// leastVaried is how many different bytes a random key has at the very least:
-// of 32 random ones, 15 or fewer differ less than once in 10¹² times.
+// leastVaried is the fewest different bytes that a key may have. 32 random
+// bytes hold 15 or fewer different ones less than once in 10¹² times.
 const leastVaried = 16
 
 // ParseKey reads a key: 64 hexadecimal digits, or base64 of either alphabet,
@@ -105,7 +105,7 @@ func newAEAD(key []byte) (cipher.AEAD, error) {
 	return cipher.NewGCM(block)
 }
 
-// sealMark begins a sealed record, and names how it was sealed.
+// sealMark begins a sealed record: the version of its format.
 const sealMark = "1."
 
 // seal encrypts for a team under the first key, with a random nonce. SP
@@ -124,7 +124,7 @@ func (k *Keys) open(team, sealed string) (plain []byte, old bool, err error) {
 	text, ours := strings.CutPrefix(sealed, sealMark)
 	data, err := base64.RawURLEncoding.Strict().DecodeString(text)
 	if !ours || err != nil {
-		return nil, false, ErrSealed
+		return nil, false, ErrDecrypt
 	}
 	for i, pair := range k.pairs {
 		n := pair.aead.NonceSize()
@@ -135,7 +135,7 @@ func (k *Keys) open(team, sealed string) (plain []byte, old bool, err error) {
 			return plain, i > 0, nil
 		}
 	}
-	return nil, false, ErrSealed
+	return nil, false, ErrDecrypt
 }
 
 // Format prints nothing of a key, whatever is asked for.

@@ -80,17 +80,17 @@ func TestSealHolds(t *testing.T) {
 	rapid.Check(t, func(r *rapid.T) {
 		plain := rapid.SliceOf(rapid.Byte()).Draw(r, "plain")
 		sealed := k.seal("T1", plain)
-		if _, _, err := k.open("T2", sealed); !errors.Is(err, ErrSealed) {
-			r.Fatalf("moved to another team: got %v, want %v", err, ErrSealed)
+		if _, _, err := k.open("T2", sealed); !errors.Is(err, ErrDecrypt) {
+			r.Fatalf("moved to another team: got %v, want %v", err, ErrDecrypt)
 		}
 		at := rapid.IntRange(0, len(sealed)-1).Draw(r, "at")
 		other := rapid.Byte().Filter(func(b byte) bool { return b != sealed[at] }).Draw(r, "other")
 		changed := sealed[:at] + string([]byte{other}) + sealed[at+1:]
-		if _, _, err := k.open("T1", changed); !errors.Is(err, ErrSealed) {
-			r.Fatalf("%q for %q at %d: got %v, want %v", other, sealed[at], at, err, ErrSealed)
+		if _, _, err := k.open("T1", changed); !errors.Is(err, ErrDecrypt) {
+			r.Fatalf("%q for %q at %d: got %v, want %v", other, sealed[at], at, err, ErrDecrypt)
 		}
-		if _, _, err := k.open("T1", sealed[:at]); !errors.Is(err, ErrSealed) {
-			r.Fatalf("cut off at %d: got %v, want %v", at, err, ErrSealed)
+		if _, _, err := k.open("T1", sealed[:at]); !errors.Is(err, ErrDecrypt) {
+			r.Fatalf("cut off at %d: got %v, want %v", at, err, ErrDecrypt)
 		}
 	})
 }
@@ -174,9 +174,9 @@ func TestState(t *testing.T) {
 	}{
 		{"at once", k, state, cookie, 0, nil},
 		{"ten minutes later", k, state, cookie, 10 * time.Minute, nil},
-		{"a second too late", k, state, cookie, 10*time.Minute + time.Second, errOld},
+		{"a second too late", k, state, cookie, 10*time.Minute + time.Second, errExpired},
 		{"by a clock a little behind", k, state, cookie, -time.Minute, nil},
-		{"from the future", k, state, cookie, -time.Minute - time.Second, errOld},
+		{"from the future", k, state, cookie, -time.Minute - time.Second, errExpired},
 		{"after a rotation", keysOf(t, next, first), state, cookie, time.Minute, nil},
 		{"under a key that has gone", keysOf(t, next, ""), state, cookie, time.Minute, errForged},
 		{"in another browser", k, state, otherCookie, 0, errForged},

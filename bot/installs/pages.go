@@ -32,7 +32,7 @@ var (
 		"You said no, and that is fine: nothing was changed.",
 		"If it was a slip, begin again. If your workplace asks for an approval first, ask whoever looks after it.",
 	}, true}
-	pageStale = page{"stale", "This page is too old", []string{
+	pageExpired = page{"stale", "This page is too old", []string{
 		"An install has to be finished within ten minutes, once, and in the browser in which it began.",
 		"If you have read before that Soundings is in, all is well. If not, please begin again, and let your browser keep cookies for this page.",
 	}, true}
@@ -40,15 +40,15 @@ var (
 		"Something between us and your workplace went wrong, so the install is not complete.",
 		"Please begin again in a minute. If it fails again, tell whoever runs Soundings; their log says why.",
 	}, true}
-	pageSetUp = page{"setup", "Soundings is not set up yet", []string{
+	pageAppConfig = page{"setup", "Soundings is not set up yet", []string{
 		"Your workplace does not know this app by the name that Soundings gave. It is not your mistake, and nothing was changed.",
 		"Please tell whoever runs Soundings: SLACK_CLIENT_ID, SLACK_CLIENT_SECRET and SOUNDINGS_PUBLIC_URL have to fit the page Basic Information of the app, and its redirect URL.",
 	}, false}
-	pageWhole = page{"whole", "Please choose one workspace", []string{
+	pageEnterprise = page{"whole", "Please choose one workspace", []string{
 		"Soundings was offered to a whole organisation, and it works in one workspace at a time. Nothing was kept.",
 		"Begin again, and choose the workspace at the top of the page that opens.",
 	}, true}
-	pageScant = page{"scant", "Something is missing", []string{
+	pageMissingScopes = page{"scant", "Something is missing", []string{
 		"Your workplace did not give everything that Soundings cannot do without, so nothing was kept.",
 		"Begin again and leave the ticks as they are. If there were none, tell whoever runs Soundings that the app lacks scopes.",
 	}, true}

@@ -19,11 +19,11 @@ const stateLife = 10 * time.Minute
 // stateSkew is how far the clocks of several processes may be apart.
 const stateSkew = time.Minute
 
-// Why a state is not good. People are told the same for all of them.
+// Why a state is refused. People see the same page for all of them.
 var (
 	errForged  = errors.New("the state is not one of ours, or belongs to another browser")
-	errOld     = errors.New("the state is too old")
-	errSpent   = errors.New("the state was used before")
+	errExpired = errors.New("the state is too old")
+	errUsed    = errors.New("the state was used before")
 	errNoState = errors.New("the state or the cookie is missing")
 )
 
@@ -72,14 +72,14 @@ func (k *Keys) checkState(state, cookie string, now time.Time) (left time.Durati
 	}
 	age := now.Sub(time.Unix(int64(binary.BigEndian.Uint64(body)), 0))
 	if age > stateLife || age < -stateSkew {
-		return 0, errOld
+		return 0, errExpired
 	}
 	return stateLife - age, nil
 }
 
-// spend takes a state that is good, once. It is remembered for longer than it
+// markUsed accepts a valid state once. It is remembered for longer than it
 // would be good.
-func (s *Store) spend(ctx context.Context, state string, left time.Duration) error {
+func (s *Store) markUsed(ctx context.Context, state string, left time.Duration) error {
 	sum := sha256.Sum256([]byte(state))
 	key := s.prefix + ":install-state:" + hex.EncodeToString(sum[:])
 	first, err := s.rdb.SetNX(ctx, key, 1, left+stateSkew).Result()
@@ -87,7 +87,7 @@ func (s *Store) spend(ctx context.Context, state string, left time.Duration) err
 		return fmt.Errorf("note that a state was used: %w", err)
 	}
 	if !first {
-		return errSpent
+		return errUsed
 	}
 	return nil
 }

@@ -26,20 +26,21 @@ type Options struct {
 	// Logger hears of failures, by kind and id. Default: discards.
 	Logger *slog.Logger
 
-	// Poll is how often, about, an idle process looks for work. Default:
-	// 250 ms.
-	Poll time.Duration
+	// PollInterval is how often, about, an idle process looks for work.
+	// Default: 250 ms.
+	PollInterval time.Duration
 
-	// Look is how often jobs that wait for their time are looked over; due
+	// DueInterval is how often jobs that wait for their time are checked; due
 	// times are whole seconds in any case. Default: 1 s.
-	Look time.Duration
+	DueInterval time.Duration
 
-	// Sweep is how often ids past their retention are let go. Default: 1 min.
-	Sweep time.Duration
+	// CleanupInterval is how often ids past their retention are removed.
+	// Default: 1 min.
+	CleanupInterval time.Duration
 
-	// Grace is how long a run may go on after Run was asked to stop; then its
-	// context ends and the job goes back into the queue. Default: 8 s.
-	Grace time.Duration
+	// ShutdownTimeout is how long a run may go on after Run was asked to stop;
+	// then its context ends and the job goes back into the queue. Default: 8 s.
+	ShutdownTimeout time.Duration
 }
 
 func (o *Options) setDefaults() {
@@ -53,10 +54,10 @@ func (o *Options) setDefaults() {
 	if o.Logger == nil {
 		o.Logger = slog.New(slog.DiscardHandler)
 	}
-	setDefault(&o.Poll, 250*time.Millisecond)
-	setDefault(&o.Look, time.Second)
-	setDefault(&o.Sweep, time.Minute)
-	setDefault(&o.Grace, 8*time.Second)
+	setDefault(&o.PollInterval, 250*time.Millisecond)
+	setDefault(&o.DueInterval, time.Second)
+	setDefault(&o.CleanupInterval, time.Minute)
+	setDefault(&o.ShutdownTimeout, 8*time.Second)
 }
 
 func setDefault(d *time.Duration, value time.Duration) {
@@ -84,7 +85,7 @@ func NewAsynq(rdb redis.UniversalClient, o Options) *Asynq {
 // and forgets them once the job runs.
 const (
 	atHeader    = "at"    // Job.At
-	sinceHeader = "since" // from when on Patience is counted
+	sinceHeader = "since" // from when on MaxDefer is counted
 )
 
 // Enqueue takes a job. One whose id is known is a success and does nothing.
@@ -103,7 +104,7 @@ func (a *Asynq) Enqueue(ctx context.Context, j Job) error {
 	options := []asynq.Option{
 		asynq.TaskID(j.ID),
 		asynq.Queue(a.opts.Queue),
-		asynq.MaxRetry(a.opts.Tries + 1), // not reached: judge counts
+		asynq.MaxRetry(a.opts.Tries + 1), // not reached: outcomeOf counts
 		asynq.Timeout(abandonAfter(a.opts.Timeout)),
 		asynq.Retention(wholeSeconds(a.opts.Retention) + time.Second), // it cuts off the start, too
 	}
@@ -140,7 +141,7 @@ func abandonAfter(timeout time.Duration) time.Duration {
 	return wholeSeconds(timeout) + 5*time.Second
 }
 
-// jobOf reads a job as it was enqueued, and from when on Patience is counted.
+// jobOf reads a job as it was enqueued, and from when on MaxDefer is counted.
 func jobOf(id string, task *asynq.Task) (j Job, since time.Time) {
 	headers := task.Headers()
 	j = Job{ID: id, Kind: task.Type(), Payload: task.Payload(), At: instant(headers[atHeader])}

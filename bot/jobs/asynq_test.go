@@ -30,7 +30,7 @@ func TestAsynqOnCluster(t *testing.T) {
 func quick(t *testing.T) Options {
 	return Options{
 		Queue: t.Name(), Concurrency: 1,
-		Poll: 5 * time.Millisecond, Look: 10 * time.Millisecond, Sweep: 50 * time.Millisecond,
+		PollInterval: 5 * time.Millisecond, DueInterval: 10 * time.Millisecond, CleanupInterval: 50 * time.Millisecond,
 	}
 }
 
@@ -158,7 +158,7 @@ func TestRunWaitsForWhatRuns(t *testing.T) {
 // A run that outlasts its grace is told to stop, and the job runs again when
 // the queue does.
 func TestRunPutsBackWhatOutlastsItsGrace(t *testing.T) {
-	onBoth(t, func(o *Options) { o.Grace = 50 * time.Millisecond }, func(t *testing.T, q *Asynq) {
+	onBoth(t, func(o *Options) { o.ShutdownTimeout = 50 * time.Millisecond }, func(t *testing.T, q *Asynq) {
 		began := make(chan struct{}, 1)
 		var stopped atomic.Bool
 		stop := running(t, q, func(ctx context.Context, _ Job) error {

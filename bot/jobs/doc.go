@@ -1,11 +1,11 @@
 // Package jobs keeps timers and outgoing work: what is to be done, when, and
 // again if need be.
 //
-// A [Job] has an id; a queue takes an id once while it knows it, which is
-// while the job waits or runs and for [Policy.Retention] after it succeeded.
+// A [Job] has an id. A queue ignores a job whose id it knows: while a job with
+// that id waits or runs, and for [Policy.Retention] after it succeeded.
 // A [Handler] does the work. Its error says how to go on: a plain error is a
 // failure and is tried again after a growing pause, [Retry] asks for another
-// time without counting as a failure, [Drop] ends the matter.
+// time without counting as a failure, [Drop] ends the job.
 //
 // There are two queues, and both pass the tests in suite_test.go:
 //

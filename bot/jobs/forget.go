@@ -10,27 +10,27 @@ import (
 	"github.com/hibiken/asynq"
 )
 
-// Forget removes the jobs whose ids are mine: those that wait, those that
-// were given up, and those that are done and only known still. Their ids are
-// free again. A job that runs at this moment is left alone.
+// Forget removes the jobs that mine accepts, except one that runs at this
+// moment: those that wait, that were given up, and that are done but whose ids
+// are still known. Their ids may be used again.
 func (a *Asynq) Forget(ctx context.Context, mine func(id string) bool) error {
-	look := asynq.NewInspectorFromRedisClient(a.rdb)
+	inspector := asynq.NewInspectorFromRedisClient(a.rdb)
 	for _, list := range []func(string, ...asynq.ListOption) ([]*asynq.TaskInfo, error){
-		look.ListPendingTasks, look.ListScheduledTasks, look.ListRetryTasks, look.ListArchivedTasks, look.ListCompletedTasks,
+		inspector.ListPendingTasks, inspector.ListScheduledTasks, inspector.ListRetryTasks, inspector.ListArchivedTasks, inspector.ListCompletedTasks,
 	} {
-		if err := a.forgetOf(ctx, look, list, mine); err != nil {
+		if err := a.forgetOf(ctx, inspector, list, mine); err != nil {
 			return fmt.Errorf("forget jobs of the queue %s: %w", a.opts.Queue, err)
 		}
 	}
 	return nil
 }
 
-// forgetPage is how many jobs are looked at at once.
+// forgetPage is how many jobs are listed at once.
 const forgetPage = 500
 
-// forgetOf goes through a whole list before it removes anything, since what is
-// removed shifts what is still to be looked at.
-func (a *Asynq) forgetOf(ctx context.Context, look *asynq.Inspector, list func(string, ...asynq.ListOption) ([]*asynq.TaskInfo, error), mine func(string) bool) error {
+// forgetOf reads a whole list before it removes anything, since removing shifts
+// the pages that follow.
+func (a *Asynq) forgetOf(ctx context.Context, inspector *asynq.Inspector, list func(string, ...asynq.ListOption) ([]*asynq.TaskInfo, error), mine func(string) bool) error {
 	var ids []string
 	for page := 1; ; page++ {
 		if err := ctx.Err(); err != nil {
@@ -56,7 +56,7 @@ func (a *Asynq) forgetOf(ctx context.Context, look *asynq.Inspector, list func(s
 		if err := ctx.Err(); err != nil {
 			return err
 		}
-		if err := look.DeleteTask(a.opts.Queue, id); err != nil && !errors.Is(err, asynq.ErrTaskNotFound) && !a.running(look, id) {
+		if err := inspector.DeleteTask(a.opts.Queue, id); err != nil && !errors.Is(err, asynq.ErrTaskNotFound) && !a.running(inspector, id) {
 			return err
 		}
 	}
@@ -64,12 +64,12 @@ func (a *Asynq) forgetOf(ctx context.Context, look *asynq.Inspector, list func(s
 }
 
 // running reports whether a job began since it was listed.
-func (a *Asynq) running(look *asynq.Inspector, id string) bool {
-	info, err := look.GetTaskInfo(a.opts.Queue, id)
+func (a *Asynq) running(inspector *asynq.Inspector, id string) bool {
+	info, err := inspector.GetTaskInfo(a.opts.Queue, id)
 	return err == nil && info.State == asynq.TaskStateActive || errors.Is(err, asynq.ErrTaskNotFound)
 }
 
-// Forget removes the jobs whose ids are mine, and frees their ids.
+// Forget removes the jobs that mine accepts. Their ids may be used again.
 func (v *Virtual) Forget(_ context.Context, mine func(id string) bool) error {
 	v.mu.Lock()
 	defer v.mu.Unlock()

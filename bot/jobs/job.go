@@ -29,7 +29,7 @@ type Handler func(ctx context.Context, j Job) error
 
 // Retry wraps an error to say: try again, not before after has passed. It
 // does not count as a failure, unless the job has been putting itself off for
-// longer than Policy.Patience.
+// longer than Policy.MaxDefer.
 func Retry(err error, after time.Duration) error {
 	if err == nil {
 		return nil
@@ -58,29 +58,29 @@ type dropError struct{ err error }
 func (e *dropError) Error() string { return e.err.Error() }
 func (e *dropError) Unwrap() error { return e.err }
 
-// A verdict is what becomes of a job after a run.
-type verdict int
+// An outcome is what becomes of a job after a run.
+type outcome int
 
 const (
-	succeeded verdict = iota
+	succeeded outcome = iota
 	postponed         // asked to run later; no failure
 	failed            // to be tried again after a pause
 	dropped           // said that trying again will not help
 	exhausted         // failed as often as it may
 )
 
-// judge says what becomes of a job that returned err, has waited for so long
-// since it was due and has failed so many times before; and how long to wait
-// if it is to run again.
-func (p Policy) judge(err error, waited time.Duration, failures int) (verdict, time.Duration) {
+// outcomeOf says what becomes of a job that returned err, waited for so long
+// since it was due and failed so many times before; and how long to wait if it
+// is to run again.
+func (p Policy) outcomeOf(err error, waited time.Duration, failures int) (outcome, time.Duration) {
 	var again *retryError
-	var end *dropError
+	var drop *dropError
 	switch {
 	case err == nil:
 		return succeeded, 0
-	case errors.As(err, &end):
+	case errors.As(err, &drop):
 		return dropped, 0
-	case errors.As(err, &again) && waited <= p.Patience:
+	case errors.As(err, &again) && waited <= p.MaxDefer:
 		return postponed, again.after
 	case failures+1 >= p.Tries:
 		return exhausted, 0

@@ -19,13 +19,13 @@ func TestAdviceKeepsTheError(t *testing.T) {
 }
 
 func TestJudge(t *testing.T) {
-	p := Policy{Tries: 3, Patience: time.Hour}.withDefaults()
+	p := Policy{Tries: 3, MaxDefer: time.Hour}.withDefaults()
 	tests := []struct {
 		name     string
 		err      error
 		waited   time.Duration
 		failures int
-		want     verdict
+		want     outcome
 		pause    time.Duration
 	}{
 		{"no error", nil, 0, 0, succeeded, 0},
@@ -44,9 +44,9 @@ func TestJudge(t *testing.T) {
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
-			got, pause := p.judge(tt.err, tt.waited, tt.failures)
+			got, pause := p.outcomeOf(tt.err, tt.waited, tt.failures)
 			if got != tt.want || pause != tt.pause {
-				t.Errorf("judge = %v after %v, want %v after %v", got, pause, tt.want, tt.pause)
+				t.Errorf("outcomeOf = %v after %v, want %v after %v", got, pause, tt.want, tt.pause)
 			}
 		})
 	}

@@ -21,10 +21,10 @@ type Policy struct {
 	// Default: 24 h.
 	Retention time.Duration
 
-	// Patience is how long after its time a job may go on asking for another
+	// MaxDefer is how long after its time a job may go on asking for another
 	// time with Retry. From then on asking counts as failing, so that a job
 	// whose condition never comes true ends. Default: 6 h.
-	Patience time.Duration
+	MaxDefer time.Duration
 }
 
 func (p Policy) withDefaults() Policy {
@@ -40,8 +40,8 @@ func (p Policy) withDefaults() Policy {
 	if p.Retention <= 0 {
 		p.Retention = 24 * time.Hour
 	}
-	if p.Patience <= 0 {
-		p.Patience = 6 * time.Hour
+	if p.MaxDefer <= 0 {
+		p.MaxDefer = 6 * time.Hour
 	}
 	return p
 }

@@ -14,11 +14,11 @@ import (
 )
 
 // Run does jobs until ctx ends. Then it takes no further ones, lets those
-// that are running go on for Options.Grace, ends their contexts, and returns
-// nil when the last handler has returned. It returns an error when it could
-// not start.
+// that are running go on for Options.ShutdownTimeout, ends their contexts, and
+// returns nil when the last handler has returned. It returns an error when it
+// could not start.
 func (a *Asynq) Run(ctx context.Context, h Handler) error {
-	// Runs outlive ctx by the grace they are given.
+	// Runs outlive ctx by ShutdownTimeout.
 	base, stop := context.WithCancel(context.WithoutCancel(ctx))
 	defer stop()
 	r := &runner{opts: a.opts, handler: h, base: base}
@@ -37,15 +37,15 @@ func (a *Asynq) config(r *runner) asynq.Config {
 	return asynq.Config{
 		Concurrency:              a.opts.Concurrency,
 		BaseContext:              func() context.Context { return r.base },
-		TaskCheckInterval:        a.opts.Poll,
+		TaskCheckInterval:        a.opts.PollInterval,
 		RetryDelayFunc:           r.delay,
 		IsFailure:                isFailure,
 		Queues:                   map[string]int{a.opts.Queue: 1},
 		Logger:                   logger{a.opts.Logger},
 		LogLevel:                 asynq.InfoLevel,
-		ShutdownTimeout:          a.opts.Grace,
-		DelayedTaskCheckInterval: a.opts.Look,
-		JanitorInterval:          a.opts.Sweep,
+		ShutdownTimeout:          a.opts.ShutdownTimeout,
+		DelayedTaskCheckInterval: a.opts.DueInterval,
+		JanitorInterval:          a.opts.CleanupInterval,
 	}
 }
 
@@ -60,8 +60,8 @@ type runner struct {
 	runs   sync.WaitGroup
 }
 
-// errClosed ends a run that asynq started although it is stopping; it has put
-// the job back into the queue already.
+// errClosed ends a run that asynq started although the queue is stopping. Asynq
+// has put the job back into the queue already.
 var errClosed = errors.New("the queue is stopping")
 
 // ProcessTask does one job. It is for asynq.
@@ -78,19 +78,19 @@ func (r *runner) ProcessTask(ctx context.Context, task *asynq.Task) error {
 		r.abandoned(job, gone)
 		return gone
 	}
-	fate, pause := r.opts.judge(err, time.Since(since), failures)
-	r.log(job, fate, pause, failures, err)
-	switch fate {
+	result, pause := r.opts.outcomeOf(err, time.Since(since), failures)
+	r.log(job, result, pause, failures, err)
+	switch result {
 	case succeeded:
 		return nil
 	case postponed, failed:
-		return &rerun{err: err, pause: pause, failure: fate == failed}
+		return &rerunError{err: err, pause: pause, failure: result == failed}
 	default:
-		return &ended{err}
+		return &permanentError{err}
 	}
 }
 
-// enter counts a run in, unless none may begin any more.
+// enter counts a new run. It returns false when the queue is stopping.
 func (r *runner) enter() bool {
 	r.mu.Lock()
 	defer r.mu.Unlock()
@@ -100,7 +100,7 @@ func (r *runner) enter() bool {
 	return !r.closed
 }
 
-// close waits for the runs and lets no other begin.
+// close keeps further runs from starting and waits for those that run.
 func (r *runner) close() {
 	r.mu.Lock()
 	r.closed = true
@@ -122,8 +122,8 @@ func (r *runner) run(ctx context.Context, j Job) (err error) {
 	return r.handler(ctx, j)
 }
 
-// described names the type of a panic's value, and the text of the runtime's
-// own ones, which is about numbers and types.
+// described names the type of a panic's value. It quotes the runtime's own
+// errors, whose text holds only numbers and types.
 func described(x any) string {
 	if bug, ok := x.(runtime.Error); ok {
 		return bug.Error()
@@ -131,18 +131,18 @@ func described(x any) string {
 	return fmt.Sprintf("a %T", x)
 }
 
-// abandoned reports a run that asynq no longer waited for: it has queued the
-// job again already. When the queue is stopping that is as it should be.
+// abandoned logs a run that asynq stopped waiting for; asynq has queued the job
+// again already. When the queue is stopping, that is expected.
 func (r *runner) abandoned(j Job, err error) {
 	if errors.Is(err, context.DeadlineExceeded) {
 		r.opts.Logger.Error("job did not end with its context and was abandoned", "kind", j.Kind, "id", j.ID)
 	}
 }
 
-// log reports what became of a job, once.
-func (r *runner) log(j Job, fate verdict, pause time.Duration, failures int, err error) {
+// log reports the outcome of a run.
+func (r *runner) log(j Job, result outcome, pause time.Duration, failures int, err error) {
 	about := []any{"kind", j.Kind, "id", j.ID, "error", err}
-	switch fate {
+	switch result {
 	case postponed:
 		r.opts.Logger.Debug("job asked for another time", append(about, "pause", pause)...)
 	case failed:
@@ -154,11 +154,11 @@ func (r *runner) log(j Job, fate verdict, pause time.Duration, failures int, err
 	}
 }
 
-// delay tells asynq how long a job has to wait. It is asked about runs that
-// ended without our doing, too: at asynq's own deadline, or with a process.
+// delay tells asynq how long a job has to wait. Asynq also calls it for runs
+// that it ended itself at its own deadline, or that ended with a process.
 func (r *runner) delay(failures int, err error, _ *asynq.Task) time.Duration {
 	var pause time.Duration
-	if asked := (*rerun)(nil); errors.As(err, &asked) {
+	if asked := (*rerunError)(nil); errors.As(err, &asked) {
 		pause = asked.pause
 	} else {
 		pause = r.opts.Backoff(failures + 1)
@@ -172,29 +172,29 @@ func (r *runner) delay(failures int, err error, _ *asynq.Task) time.Duration {
 
 // isFailure tells asynq whether to count a run as a failure.
 func isFailure(err error) bool {
-	var asked *rerun
+	var asked *rerunError
 	return !errors.As(err, &asked) || asked.failure
 }
 
-// A rerun tells asynq to run a job another time.
-type rerun struct {
+// A rerunError tells asynq to run a job another time.
+type rerunError struct {
 	err     error
 	pause   time.Duration
 	failure bool
 }
 
-func (e *rerun) Error() string { return e.err.Error() }
-func (e *rerun) Unwrap() error { return e.err }
+func (e *rerunError) Error() string { return e.err.Error() }
+func (e *rerunError) Unwrap() error { return e.err }
 
-// An ended tells asynq not to run a job again. Its id stays known in asynq's
-// archive.
-type ended struct{ err error }
+// A permanentError tells asynq not to run a job again. The job's id stays known
+// in asynq's archive.
+type permanentError struct{ err error }
 
-func (e *ended) Error() string   { return e.err.Error() }
-func (e *ended) Unwrap() []error { return []error{e.err, asynq.SkipRetry} }
+func (e *permanentError) Error() string   { return e.err.Error() }
+func (e *permanentError) Unwrap() []error { return []error{e.err, asynq.SkipRetry} }
 
-// logger hands asynq's own log lines on. They name ids and kinds, never a
-// payload. What asynq finds worth telling is a detail to us.
+// logger passes on asynq's own log lines, which name ids and kinds and never a
+// payload. Its Info lines are Debug here.
 type logger struct{ to *slog.Logger }
 
 func (l logger) Debug(args ...any) { l.to.Debug("asynq", "says", fmt.Sprint(args...)) }
@@ -202,5 +202,5 @@ func (l logger) Info(args ...any)  { l.to.Debug("asynq", "says", fmt.Sprint(args
 func (l logger) Warn(args ...any)  { l.to.Warn("asynq", "says", fmt.Sprint(args...)) }
 func (l logger) Error(args ...any) { l.to.Error("asynq", "says", fmt.Sprint(args...)) }
 
-// Fatal only logs: whether the program ends is not a library's to decide.
+// Fatal only logs: a library must not end the program.
 func (l logger) Fatal(args ...any) { l.to.Error("asynq", "says", fmt.Sprint(args...)) }

@@ -251,7 +251,7 @@ func postponing(t *testing.T, begin start) {
 }
 
 func impatience(t *testing.T, begin start) {
-	b := begin(t, Policy{Tries: 2, Backoff: atOnce, Patience: time.Millisecond}, always(Retry(errStorm, 2*time.Millisecond)))
+	b := begin(t, Policy{Tries: 2, Backoff: atOnce, MaxDefer: time.Millisecond}, always(Retry(errStorm, 2*time.Millisecond)))
 	enqueue(t, b, Job{ID: "a", Kind: "effects"})
 	for range 1000 {
 		if b.turn(t); b.givenUp(t, "a") {

@@ -15,8 +15,8 @@ import (
 // same rehearsal always goes the same way.
 //
 // A handler's time limit is real time: a virtual hour cannot wait for a web
-// server. A handler that panics takes the program with it: in a rehearsal a
-// mistake is to be seen.
+// server. A handler that panics ends the program, so that a rehearsal shows the
+// mistake.
 //
 // A Virtual is safe for use by many goroutines; a handler may call all its
 // methods.
@@ -90,7 +90,7 @@ func (v *Virtual) Next() (time.Time, bool) {
 }
 
 // Advance moves the clock to a time, if that is later, without running
-// anything. Jobs that became due meanwhile run late, as in life.
+// anything. Jobs that became due meanwhile run late.
 func (v *Virtual) Advance(to time.Time) {
 	v.mu.Lock()
 	defer v.mu.Unlock()
@@ -120,8 +120,8 @@ func (v *Virtual) Step(ctx context.Context, h Handler) (bool, error) {
 		v.settle(w, postponed, 0, nil)
 		return false, end
 	}
-	fate, pause := v.policy.judge(err, v.Now().Sub(w.since), w.failures)
-	v.settle(w, fate, pause, err)
+	result, pause := v.policy.outcomeOf(err, v.Now().Sub(w.since), w.failures)
+	v.settle(w, result, pause, err)
 	return true, nil
 }
 
@@ -143,11 +143,11 @@ func (v *Virtual) run(ctx context.Context, h Handler, j Job) error {
 	return h(ctx, j)
 }
 
-// settle lets a job rest, wait again, or go.
-func (v *Virtual) settle(w *waiter, fate verdict, pause time.Duration, err error) {
+// settle records the outcome of a run: the job is done, waits again, or failed.
+func (v *Virtual) settle(w *waiter, result outcome, pause time.Duration, err error) {
 	v.mu.Lock()
 	defer v.mu.Unlock()
-	switch fate {
+	switch result {
 	case succeeded:
 		v.known[w.job.ID] = v.now.Add(v.policy.Retention)
 	case dropped, exhausted:
@@ -183,7 +183,7 @@ func (v *Virtual) Err() error {
 type waiter struct {
 	job      Job
 	due      time.Time
-	since    time.Time // from when on Patience is counted
+	since    time.Time // from when on MaxDefer is counted
 	arrived  int
 	failures int
 }

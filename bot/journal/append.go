@@ -31,25 +31,27 @@ type Write struct {
 const MaxData = 4 << 20
 
 var (
-	// ErrSeen says that the delivery was added before. Nothing is to be done;
-	// the error is a *SeenError.
-	ErrSeen = errors.New("this delivery was written before")
+	// ErrDuplicate says that the delivery was written before. Nothing is to be
+	// done; the error is a *DuplicateError.
+	ErrDuplicate = errors.New("this delivery was written before")
 
-	// ErrMoved says that others wrote since the version that was read: read
-	// again, decide again.
-	ErrMoved = errors.New("the record has moved on")
+	// ErrConflict says that others wrote since the version that was read: read
+	// again and decide again.
+	ErrConflict = errors.New("the record has moved on")
 
 	// ErrTooLarge says that Data is over MaxData. Trying again does not help.
 	ErrTooLarge = errors.New("the entry is too large")
 )
 
-// A SeenError is an ErrSeen that knows which entry the delivery became.
-type SeenError struct{ Version int64 }
+// A DuplicateError is an ErrDuplicate that knows which entry the delivery became.
+type DuplicateError struct{ Version int64 }
 
-func (e *SeenError) Error() string { return fmt.Sprintf("%v, as version %d", ErrSeen, e.Version) }
+func (e *DuplicateError) Error() string {
+	return fmt.Sprintf("%v, as version %d", ErrDuplicate, e.Version)
+}
 
-// Unwrap makes errors.Is(err, ErrSeen) true.
-func (e *SeenError) Unwrap() error { return ErrSeen }
+// Unwrap makes errors.Is(err, ErrDuplicate) true.
+func (e *DuplicateError) Unwrap() error { return ErrDuplicate }
 
 // appendScript adds an entry, or says why not.
 //
@@ -58,7 +60,7 @@ func (e *SeenError) Unwrap() error { return ErrSeen }
 // version that was read (-1: any), ms to remember it for
 //
 // It returns {0, version} when added, {1, version of the earlier entry} when
-// the delivery was seen, {2, last version} when the stream has moved on.
+// the delivery is a duplicate, {2, last version} on a conflict.
 //
 // The next version comes from the stream's own last id, which trimming does
 // not lower: a number is never used for two entries. An attempt that finds
@@ -106,8 +108,8 @@ return {0, last + 1}
 // What appendScript answers.
 const (
 	added = iota
-	seenBefore
-	movedOn
+	duplicate
+	conflict
 )
 
 // attemptMS is how long a write without a delivery is remembered, so that it
@@ -116,7 +118,7 @@ const (
 const attemptMS = 60_000
 
 // Append adds a decision and returns its version. When it returns without an
-// error the entry is stored. It refuses with ErrSeen, ErrMoved or ErrTooLarge;
+// error the entry is stored. It refuses with ErrDuplicate, ErrConflict or ErrTooLarge;
 // any other error is Redis out of reach, where the entry may or may not have
 // been stored: try again with the same Delivery.
 func (j *Journal) Append(ctx context.Context, key Key, w Write) (int64, error) {
@@ -135,10 +137,10 @@ func (j *Journal) Append(ctx context.Context, key Key, w Write) (int64, error) {
 		return 0, fmt.Errorf("append to kickoff %s: %w", key.Kickoff, err)
 	}
 	switch status {
-	case seenBefore:
-		return 0, &SeenError{Version: version}
-	case movedOn:
-		return 0, fmt.Errorf("%w: read at version %d, now at %d", ErrMoved, w.After, version)
+	case duplicate:
+		return 0, &DuplicateError{Version: version}
+	case conflict:
+		return 0, fmt.Errorf("%w: read at version %d, now at %d", ErrConflict, w.After, version)
 	}
 	return version, nil
 }

@@ -42,11 +42,11 @@ func appendInOrder(t *testing.T, f fixture) {
 	}
 }
 
-func refusesMoved(t *testing.T, f fixture) {
+func refusesConflict(t *testing.T, f fixture) {
 	f.add(t, 2)
 	for _, after := range []int64{0, 1, 3} {
 		_, err := f.Append(t.Context(), f.key, journal.Write{Data: []byte("late"), After: after})
-		wantError(t, fmt.Sprintf("Append after %d", after), err, journal.ErrMoved)
+		wantError(t, fmt.Sprintf("Append after %d", after), err, journal.ErrConflict)
 	}
 	if got := len(f.read(t, 0)); got != 2 {
 		t.Errorf("%d entries, want 2: a refused write was added", got)
@@ -65,7 +65,7 @@ func raceForVersions(t *testing.T, f fixture) {
 			data := fmt.Sprintf("%d/%d", writer, n)
 			version, err := f.Append(t.Context(), f.key, journal.Write{Data: []byte(data), After: after})
 			switch {
-			case errors.Is(err, journal.ErrMoved):
+			case errors.Is(err, journal.ErrConflict):
 				entries, err := f.Read(t.Context(), f.key, after)
 				if err != nil || len(entries) == 0 {
 					t.Errorf("Read after %d, which had moved on = %d entries, %v", after, len(entries), err)
@@ -124,10 +124,10 @@ func deliveryOnce(t *testing.T, f fixture) {
 	first := f.write(t, w)
 	f.add(t, 1)
 	_, err := f.Append(t.Context(), f.key, w)
-	wantError(t, "second Append", err, journal.ErrSeen)
-	var seen *journal.SeenError
+	wantError(t, "second Append", err, journal.ErrDuplicate)
+	var seen *journal.DuplicateError
 	if !errors.As(err, &seen) || seen.Version != first {
-		t.Errorf("second Append = %v, want a SeenError of version %d", err, first)
+		t.Errorf("second Append = %v, want a DuplicateError of version %d", err, first)
 	}
 	if got := len(f.read(t, 0)); got != 3 {
 		t.Errorf("%d entries, want 3", got)
@@ -146,7 +146,7 @@ func deliveryRace(t *testing.T, f fixture) {
 		switch {
 		case err == nil:
 			wins.Add(1)
-		case errors.Is(err, journal.ErrSeen):
+		case errors.Is(err, journal.ErrDuplicate):
 			seen.Add(1)
 		default:
 			t.Errorf("Append: %v", err)
@@ -159,11 +159,11 @@ func deliveryRace(t *testing.T, f fixture) {
 
 // A double tap arrives after the record has moved on, by its own first write
 // at least: it must not be decided anew.
-func seenBeforeMoved(t *testing.T, f fixture) {
+func duplicateBeforeConflict(t *testing.T, f fixture) {
 	w := journal.Write{Data: []byte("a"), Delivery: "d", After: 0}
 	f.write(t, w)
 	_, err := f.Append(t.Context(), f.key, w)
-	wantError(t, "the same Append", err, journal.ErrSeen)
+	wantError(t, "the same Append", err, journal.ErrDuplicate)
 }
 
 func deliveryForgotten(t *testing.T, f fixture) {
@@ -171,7 +171,7 @@ func deliveryForgotten(t *testing.T, f fixture) {
 	w := journal.Write{Data: []byte("a"), Delivery: "d", After: journal.Commutes}
 	f.write(t, w)
 	_, err := f.Append(t.Context(), f.key, w)
-	wantError(t, "Append at once", err, journal.ErrSeen)
+	wantError(t, "Append at once", err, journal.ErrDuplicate)
 	eventually(t, "the delivery is forgotten", func() bool {
 		_, err := f.Append(t.Context(), f.key, w)
 		return err == nil
@@ -199,7 +199,7 @@ func numbersAfterTrim(t *testing.T, f fixture) {
 	for _, keep := range []int64{1, 0} {
 		must(t, "trim", f.rdb.XTrimMaxLen(t.Context(), stream, keep).Err())
 		_, err := f.Append(t.Context(), f.key, journal.Write{After: 0})
-		wantError(t, "Append after 0 to a trimmed record", err, journal.ErrMoved)
+		wantError(t, "Append after 0 to a trimmed record", err, journal.ErrConflict)
 	}
 	if got := f.write(t, journal.Write{Data: []byte("next"), After: 5}); got != 6 {
 		t.Errorf("Append after a trim = version %d, want 6", got)

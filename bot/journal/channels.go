@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"slices"
 	"strings"
 
 	"github.com/redis/go-redis/v9"
@@ -41,27 +40,27 @@ return ARGV[2]
 // stands. Claiming again what is held already is fine. A claim that a crash
 // left behind, two minutes old and without an entry in the holder's record,
 // gives way.
-func (j *Journal) Claim(ctx context.Context, team, channel, kickoff string) (holder string, err error) {
-	keys, err := j.channelKeys(team, channel, kickoff)
+func (x *Index) Claim(ctx context.Context, team, channel, kickoff string) (holder string, err error) {
+	keys, err := x.channelKeys(team, channel, kickoff)
 	if err != nil {
 		return "", err
 	}
-	if err := j.rdb.SAdd(ctx, j.teams(), team).Err(); err != nil {
+	if err := x.rdb.SAdd(ctx, x.teams(), team).Err(); err != nil {
 		return "", fmt.Errorf("claim channel %s for kickoff %s: %w", channel, kickoff, err)
 	}
-	holder, err = j.claim(ctx, keys, channel, kickoff, "")
+	holder, err = x.claim(ctx, keys, channel, kickoff, "")
 	if err != nil || holder == kickoff {
 		return holder, err
 	}
-	begun, err := j.begun(ctx, Key{Team: team, Kickoff: holder})
+	begun, err := x.begun(ctx, Key{Team: team, Kickoff: holder})
 	if err != nil || begun {
 		return holder, err
 	}
-	return j.claim(ctx, keys, channel, kickoff, holder)
+	return x.claim(ctx, keys, channel, kickoff, holder)
 }
 
-func (j *Journal) claim(ctx context.Context, keys teamKeys, channel, kickoff, displaced string) (string, error) {
-	holder, err := claimScript.Run(ctx, j.rdb, []string{keys.channels, keys.kickoffs},
+func (x *Index) claim(ctx context.Context, keys teamKeys, channel, kickoff, displaced string) (string, error) {
+	holder, err := claimScript.Run(ctx, x.rdb, []string{keys.channels, keys.kickoffs},
 		channel, kickoff, displaced, abandoned).Text()
 	if err != nil {
 		return "", fmt.Errorf("claim channel %s for kickoff %s: %w", channel, kickoff, err)
@@ -70,12 +69,12 @@ func (j *Journal) claim(ctx context.Context, keys teamKeys, channel, kickoff, di
 }
 
 // begun says whether a kickoff has a record.
-func (j *Journal) begun(ctx context.Context, key Key) (bool, error) {
-	keys, err := j.keys(key)
+func (x *Index) begun(ctx context.Context, key Key) (bool, error) {
+	keys, err := x.keys(key)
 	if err != nil {
 		return false, err
 	}
-	n, err := j.rdb.Exists(ctx, keys.entries).Result()
+	n, err := x.rdb.Exists(ctx, keys.entries).Result()
 	if err != nil {
 		return false, fmt.Errorf("ask whether kickoff %s has begun: %w", key.Kickoff, err)
 	}
@@ -94,31 +93,31 @@ return 0
 `)
 
 // Release frees a channel if the kickoff holds it; otherwise it does nothing.
-func (j *Journal) Release(ctx context.Context, team, channel, kickoff string) error {
-	keys, err := j.channelKeys(team, channel, kickoff)
+func (x *Index) Release(ctx context.Context, team, channel, kickoff string) error {
+	keys, err := x.channelKeys(team, channel, kickoff)
 	if err != nil {
 		return err
 	}
-	if err := releaseScript.Run(ctx, j.rdb, []string{keys.channels}, channel, kickoff).Err(); err != nil {
+	if err := releaseScript.Run(ctx, x.rdb, []string{keys.channels}, channel, kickoff).Err(); err != nil {
 		return fmt.Errorf("release channel %s of kickoff %s: %w", channel, kickoff, err)
 	}
 	return nil
 }
 
-func (j *Journal) channelKeys(team, channel, kickoff string) (teamKeys, error) {
+func (x *Index) channelKeys(team, channel, kickoff string) (teamKeys, error) {
 	if channel == "" || kickoff == "" {
 		return teamKeys{}, fmt.Errorf("channel %q, kickoff %q: %w", channel, kickoff, errNameless)
 	}
-	return j.team(team)
+	return x.team(team)
 }
 
 // InChannel returns the kickoff that holds a channel, or "".
-func (j *Journal) InChannel(ctx context.Context, team, channel string) (kickoff string, err error) {
-	keys, err := j.team(team)
+func (x *Index) InChannel(ctx context.Context, team, channel string) (kickoff string, err error) {
+	keys, err := x.team(team)
 	if err != nil {
 		return "", err
 	}
-	held, err := j.rdb.HGet(ctx, keys.channels, channel).Result()
+	held, err := x.rdb.HGet(ctx, keys.channels, channel).Result()
 	if err != nil && !errors.Is(err, redis.Nil) {
 		return "", fmt.Errorf("look up the kickoff of channel %s: %w", channel, err)
 	}
@@ -129,69 +128,4 @@ func (j *Journal) InChannel(ctx context.Context, team, channel string) (kickoff 
 func holderOf(held string) string {
 	_, kickoff, _ := strings.Cut(held, " ")
 	return kickoff
-}
-
-// Open lists the kickoffs that hold a channel, over all teams, in a stable
-// order. A kickoff holds its channel from before its first entry until after
-// its last one has had its effects, so this is what a sweeper has to look at.
-func (j *Journal) Open(ctx context.Context) ([]Key, error) {
-	teams, err := j.rdb.SMembers(ctx, j.teams()).Result()
-	if err != nil {
-		return nil, fmt.Errorf("list the teams: %w", err)
-	}
-	slices.Sort(teams)
-	var open []Key
-	for _, team := range teams {
-		channels, err := j.channels(ctx, team)
-		if err != nil {
-			return nil, err
-		}
-		var kickoffs []string
-		for _, kickoff := range channels {
-			kickoffs = append(kickoffs, kickoff)
-		}
-		open = append(open, keysOf(team, kickoffs)...)
-	}
-	return open, nil
-}
-
-// channels returns the held channels of a team, each with its kickoff.
-func (j *Journal) channels(ctx context.Context, team string) (map[string]string, error) {
-	keys, err := j.team(team)
-	if err != nil {
-		return nil, err
-	}
-	held, err := j.rdb.HGetAll(ctx, keys.channels).Result()
-	if err != nil {
-		return nil, fmt.Errorf("list the channels of team %s: %w", team, err)
-	}
-	for channel, value := range held {
-		held[channel] = holderOf(value)
-	}
-	return held, nil
-}
-
-// All lists every kickoff of a team that ever claimed a channel or was
-// joined, ended ones too, until it is purged.
-func (j *Journal) All(ctx context.Context, team string) ([]Key, error) {
-	keys, err := j.team(team)
-	if err != nil {
-		return nil, err
-	}
-	kickoffs, err := j.rdb.SMembers(ctx, keys.kickoffs).Result()
-	if err != nil {
-		return nil, fmt.Errorf("list the kickoffs of team %s: %w", team, err)
-	}
-	return keysOf(team, kickoffs), nil
-}
-
-// keysOf sorts kickoffs, each once, into keys.
-func keysOf(team string, kickoffs []string) []Key {
-	slices.Sort(kickoffs)
-	kickoffs = slices.Compact(kickoffs)
-	keys := make([]Key, len(kickoffs))
-	for i, kickoff := range kickoffs {
-		keys[i] = Key{Team: team, Kickoff: kickoff}
-	}
-	return keys
 }

@@ -3,15 +3,15 @@
 //
 // A kickoff's record is one Redis Stream. Each entry holds one decision as
 // bytes that this package never reads, under a version: 1, 2, 3 and so on,
-// without gaps. [Journal.Append] is one atomic step: it refuses a delivery
-// that was seen before, refuses a write whose reader was overtaken, and else
-// adds. [Journal.Read] and [Journal.Follow] hand the entries back in order.
-// Whatever else is stored can be lost without losing a decision: snapshots,
-// what was shown and done, and how far effects were queued.
+// without gaps. [Journal.Append] is one atomic step: it adds an entry, or
+// refuses a delivery that was written before ([ErrDuplicate]) or a decision
+// made on an older version ([ErrConflict]). [Journal.Read] returns the entries
+// in order. Whatever else is stored can be lost without losing a decision:
+// snapshots, and the [Marks] of what was shown, done and queued.
 //
-// Beside the records stands an index by team: which kickoff is open in a
-// channel ([Journal.Claim]), and which kickoffs a person takes part in
-// ([Journal.Join]).
+// Beside the records stand an [Index] by team, of which kickoff is open in a
+// channel and which kickoffs a person takes part in, and the [Uninstalls], the
+// teams that have taken the app away.
 //
 // The package owns every key it writes; keys.go lists them with their shape
 // and writer. All keys of one kickoff share a hash tag, and so one slot of a

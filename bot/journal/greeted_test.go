@@ -7,7 +7,7 @@ import (
 
 func greet(t *testing.T, f fixture, team, channel string, want bool) {
 	t.Helper()
-	first, err := f.Greet(t.Context(), team, channel)
+	first, err := f.Index.Greet(t.Context(), team, channel)
 	must(t, "greet", err)
 	if first != want {
 		t.Errorf("Greet(%s, %s) = %v, want %v", team, channel, first, want)
@@ -17,7 +17,7 @@ func greet(t *testing.T, f fixture, team, channel string, want bool) {
 func greetedOnce(t *testing.T, f fixture) {
 	var first atomic.Int32
 	together(16, func(int) {
-		won, err := f.Greet(t.Context(), "T1", "C1")
+		won, err := f.Index.Greet(t.Context(), "T1", "C1")
 		if err != nil {
 			t.Errorf("Greet: %v", err)
 		}
@@ -30,10 +30,10 @@ func greetedOnce(t *testing.T, f fixture) {
 	}
 	greet(t, f, "T1", "C2", true)
 	greet(t, f, "T2", "C1", true)
-	must(t, "take back", f.Ungreet(t.Context(), "T1", "C1"))
+	must(t, "take back", f.Index.Ungreet(t.Context(), "T1", "C1"))
 	greet(t, f, "T1", "C1", true)
 	greet(t, f, "T1", "C1", false)
-	if _, err := f.Greet(t.Context(), "T1", ""); err == nil {
+	if _, err := f.Index.Greet(t.Context(), "T1", ""); err == nil {
 		t.Error("a channel without a name was greeted")
 	}
 }

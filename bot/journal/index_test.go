@@ -8,15 +8,15 @@ import (
 )
 
 func listsOpen(t *testing.T, f fixture) {
-	wantKeys(t, "Open", f.Open, nil)
+	wantKeys(t, "Open", f.Index.Open, nil)
 	f.claim(t, "T2", "C1", "K3", "K3")
 	f.claim(t, "T1", "C2", "K2", "K2")
 	f.claim(t, "T1", "C1", "K1", "K1")
 	f.claim(t, "T1", "C3", "K1", "K1") // the channel got another id
-	wantKeys(t, "Open", f.Open, []journal.Key{{Team: "T1", Kickoff: "K1"}, {Team: "T1", Kickoff: "K2"}, {Team: "T2", Kickoff: "K3"}})
-	must(t, "release", f.Release(t.Context(), "T1", "C2", "K2"))
-	wantKeys(t, "Open", f.Open, []journal.Key{{Team: "T1", Kickoff: "K1"}, {Team: "T2", Kickoff: "K3"}})
-	all := func(ctx ctx) ([]journal.Key, error) { return f.All(ctx, "T1") }
+	wantKeys(t, "Open", f.Index.Open, []journal.Key{{Team: "T1", Kickoff: "K1"}, {Team: "T1", Kickoff: "K2"}, {Team: "T2", Kickoff: "K3"}})
+	must(t, "release", f.Index.Release(t.Context(), "T1", "C2", "K2"))
+	wantKeys(t, "Open", f.Index.Open, []journal.Key{{Team: "T1", Kickoff: "K1"}, {Team: "T2", Kickoff: "K3"}})
+	all := func(ctx ctx) ([]journal.Key, error) { return f.Index.All(ctx, "T1") }
 	wantKeys(t, "All", all, []journal.Key{{Team: "T1", Kickoff: "K1"}, {Team: "T1", Kickoff: "K2"}})
 }
 
@@ -32,23 +32,18 @@ func wantKeys(t *testing.T, what string, list func(ctx) ([]journal.Key, error), 
 func peopleIndex(t *testing.T, f fixture) {
 	const odd = "U:1{}" // would end the hash tag if it were not written plainly
 	for range 2 {
-		must(t, "join", f.Join(t.Context(), "T1", odd, "K2"))
+		must(t, "join", f.Index.Join(t.Context(), "T1", odd, "K2"))
 	}
-	must(t, "join", f.Join(t.Context(), "T1", odd, "K1"))
-	must(t, "join", f.Join(t.Context(), "T1", "U2", "K1"))
+	must(t, "join", f.Index.Join(t.Context(), "T1", odd, "K1"))
+	must(t, "join", f.Index.Join(t.Context(), "T1", "U2", "K1"))
 	wantOf(t, f, "T1", odd, "K1", "K2")
 	wantOf(t, f, "T1", "U2", "K1")
 	wantOf(t, f, "T2", odd)
-	for range 2 {
-		must(t, "leave", f.Leave(t.Context(), "T1", odd, "K1"))
-	}
-	wantOf(t, f, "T1", odd, "K2")
-	wantOf(t, f, "T1", "U2", "K1")
 }
 
 func wantOf(t *testing.T, f fixture, team, user string, want ...string) {
 	t.Helper()
-	got, err := f.Of(t.Context(), team, user)
+	got, err := f.Index.Of(t.Context(), team, user)
 	must(t, "list", err)
 	if !slices.Equal(got, want) {
 		t.Errorf("Of(%s) = %q, want %q", user, got, want)
@@ -61,11 +56,11 @@ func fill(t *testing.T, f fixture, channel string) {
 	f.claim(t, f.key.Team, channel, f.key.Kickoff, f.key.Kickoff)
 	f.write(t, journal.Write{Data: []byte("a"), Delivery: "d", After: 0})
 	must(t, "save", f.SaveSnapshot(t.Context(), f.key, 1, []byte("state")))
-	must(t, "show", f.MarkShown(t.Context(), f.key, "head", 1))
-	must(t, "do", f.MarkDone(t.Context(), f.key, "1/show"))
-	must(t, "queue", f.MarkQueued(t.Context(), f.key, 1))
-	must(t, "join", f.Join(t.Context(), f.key.Team, "U1", f.key.Kickoff))
-	must(t, "join", f.Join(t.Context(), f.key.Team, "U2", f.key.Kickoff))
+	must(t, "show", f.Marks.SetShown(t.Context(), f.key, "head", 1))
+	must(t, "do", f.Marks.SetDone(t.Context(), f.key, "1/show"))
+	must(t, "queue", f.Marks.SetQueued(t.Context(), f.key, 1))
+	must(t, "join", f.Index.Join(t.Context(), f.key.Team, "U1", f.key.Kickoff))
+	must(t, "join", f.Index.Join(t.Context(), f.key.Team, "U2", f.key.Kickoff))
 }
 
 func purgeLeavesNothing(t *testing.T, f fixture) {

@@ -30,10 +30,6 @@ type Options struct {
 
 	// Page is how many entries are asked for at once. Default: 200.
 	Page int64
-
-	// Block is how long one wait for news lasts, and so how long Follow may
-	// need to notice that its context has ended. Default: 500 ms.
-	Block time.Duration
 }
 
 func (o *Options) setDefaults() {
@@ -46,15 +42,21 @@ func (o *Options) setDefaults() {
 	if o.Page <= 0 {
 		o.Page = 200
 	}
-	if o.Block <= 0 {
-		o.Block = 500 * time.Millisecond
-	}
 }
 
 // A Journal reads and writes the records of kickoffs. It holds no state of
 // its own: any number of processes may use one Redis. It is safe for use by
 // many goroutines.
 type Journal struct {
+	store
+	Marks      Marks
+	Index      Index
+	Uninstalls Uninstalls
+}
+
+// A store is what a Journal and its parts share: the client and the names of
+// keys.
+type store struct {
 	rdb  redis.UniversalClient
 	opts Options
 }
@@ -62,7 +64,8 @@ type Journal struct {
 // New makes a Journal on a client, which stays the caller's to close.
 func New(rdb redis.UniversalClient, o Options) *Journal {
 	o.setDefaults()
-	return &Journal{rdb: rdb, opts: o}
+	s := store{rdb: rdb, opts: o}
+	return &Journal{store: s, Marks: Marks{s}, Index: Index{s}, Uninstalls: Uninstalls{s}}
 }
 
 // errNameless refuses an empty part of a key: two different things would

@@ -25,23 +25,23 @@ type kickoffKeys struct {
 	snapshot string
 
 	// snd:{team/kickoff}:shown, a hash: slot -> version last rendered there.
-	// Written by MarkShown.
+	// Written by Marks.SetShown.
 	shown string
 
 	// snd:{team/kickoff}:done, a set of effects that were done. Written by
-	// MarkDone.
+	// Marks.SetDone.
 	done string
 
 	// snd:{team/kickoff}:uploads, a hash: file -> its id on the platform, until
-	// it is shared. Written by MarkUploaded and ForgetUploads.
+	// it is shared. Written by Marks.SetUploaded and Marks.ForgetUploads.
 	uploads string
 
 	// snd:{team/kickoff}:cursors, a hash: queued -> version up to which
-	// effects were queued. Written by MarkQueued and Requeue.
+	// effects were queued. Written by Marks.SetQueued and Marks.ResetQueued.
 	cursors string
 
 	// snd:{team/kickoff}:people, a set of the people whose index names this
-	// kickoff, so that Purge finds them. Written by Join and Leave.
+	// kickoff, so that Purge finds them. Written by Index.Join.
 	people string
 }
 
@@ -51,11 +51,11 @@ func (k kickoffKeys) all() []string {
 }
 
 // keys builds the keys of a kickoff.
-func (j *Journal) keys(key Key) (kickoffKeys, error) {
+func (s store) keys(key Key) (kickoffKeys, error) {
 	if key.Team == "" || key.Kickoff == "" {
 		return kickoffKeys{}, fmt.Errorf("kickoff %q of team %q: %w", key.Kickoff, key.Team, errNameless)
 	}
-	tag := fmt.Sprintf("%s:{%s/%s}:", plain(j.opts.Prefix), plain(key.Team), plain(key.Kickoff))
+	tag := fmt.Sprintf("%s:{%s/%s}:", plain(s.opts.Prefix), plain(key.Team), plain(key.Kickoff))
 	return kickoffKeys{
 		entries:   tag + "entries",
 		seen:      tag + "seen",
@@ -80,7 +80,7 @@ type teamKeys struct {
 	kickoffs string
 
 	// snd:{team}:person:<user>, a set of the kickoffs a person takes part
-	// in. Written by Join, Leave and Purge. This is its beginning.
+	// in. Written by Join and Purge. This is its beginning.
 	person string
 
 	// snd:{team}:greeted, a set of the channels that were greeted. Written by
@@ -89,22 +89,21 @@ type teamKeys struct {
 }
 
 // team builds the keys of a team's index.
-func (j *Journal) team(team string) (teamKeys, error) {
+func (s store) team(team string) (teamKeys, error) {
 	if team == "" {
 		return teamKeys{}, fmt.Errorf("team: %w", errNameless)
 	}
-	tag := fmt.Sprintf("%s:{%s}:", plain(j.opts.Prefix), plain(team))
+	tag := fmt.Sprintf("%s:{%s}:", plain(s.opts.Prefix), plain(team))
 	return teamKeys{channels: tag + "channels", kickoffs: tag + "kickoffs", person: tag + "person:", greeted: tag + "greeted"}, nil
 }
 
 // teams is snd:teams, a set of the teams that have an index. Written by
 // Claim, Join, Greet and PurgeTeam, before the index grows and after it is gone.
-func (j *Journal) teams() string { return plain(j.opts.Prefix) + ":teams" }
+func (s store) teams() string { return plain(s.opts.Prefix) + ":teams" }
 
-// away is snd:away, a hash: team -> since when it has taken the app away, and
-// whether it is being purged; see Absence.mark. Written by GoAway, ComeBack,
-// BeginPurge and EndPurge.
-func (j *Journal) away() string { return plain(j.opts.Prefix) + ":away" }
+// uninstalled is snd:away, a hash: team -> since when it is without the app, and
+// whether it is being purged; see Uninstall.mark. Written by Uninstalls.
+func (s store) uninstalled() string { return plain(s.opts.Prefix) + ":away" }
 
 // plain writes a name so that it can neither end the hash tag nor run into
 // the next part: bytes other than letters, digits and -._~ become %XX, as in
@@ -129,4 +128,14 @@ func isPlain(c byte) bool {
 		return true
 	}
 	return strings.IndexByte("-._~", c) >= 0
+}
+
+// bothKeys builds the keys of a kickoff and those of its team's index.
+func (s store) bothKeys(key Key) (kickoffKeys, teamKeys, error) {
+	keys, err := s.keys(key)
+	if err != nil {
+		return kickoffKeys{}, teamKeys{}, err
+	}
+	index, err := s.team(key.Team)
+	return keys, index, err
 }

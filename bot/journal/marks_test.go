@@ -35,18 +35,18 @@ func wantSnapshot(t *testing.T, f fixture, version int64, data string) {
 }
 
 func shownForward(t *testing.T, f fixture) {
-	mark := func(v int64) error { return f.MarkShown(t.Context(), f.key, "head", v) }
-	read := func() (int64, error) { return f.Shown(t.Context(), f.key, "head") }
+	mark := func(v int64) error { return f.Marks.SetShown(t.Context(), f.key, "head", v) }
+	read := func() (int64, error) { return f.Marks.Shown(t.Context(), f.key, "head") }
 	forward(t, mark, read)
-	other, err := f.Shown(t.Context(), f.key, "progress")
+	other, err := f.Marks.Shown(t.Context(), f.key, "progress")
 	if err != nil || other != 0 {
 		t.Errorf("Shown of another slot = %d, %v, want 0", other, err)
 	}
 }
 
 func queuedForward(t *testing.T, f fixture) {
-	mark := func(v int64) error { return f.MarkQueued(t.Context(), f.key, v) }
-	read := func() (int64, error) { return f.Queued(t.Context(), f.key) }
+	mark := func(v int64) error { return f.Marks.SetQueued(t.Context(), f.key, v) }
+	read := func() (int64, error) { return f.Marks.Queued(t.Context(), f.key) }
 	forward(t, mark, read)
 }
 
@@ -74,7 +74,7 @@ func forward(t *testing.T, mark func(int64) error, read func() (int64, error)) {
 func effectsDone(t *testing.T, f fixture) {
 	done := func(effect string, want bool) {
 		t.Helper()
-		got, err := f.Done(t.Context(), f.key, effect)
+		got, err := f.Marks.Done(t.Context(), f.key, effect)
 		must(t, "ask", err)
 		if got != want {
 			t.Errorf("Done(%q) = %v, want %v", effect, got, want)
@@ -82,7 +82,7 @@ func effectsDone(t *testing.T, f fixture) {
 	}
 	done("3/show", false)
 	for range 2 {
-		must(t, "mark", f.MarkDone(t.Context(), f.key, "3/show"))
+		must(t, "mark", f.Marks.SetDone(t.Context(), f.key, "3/show"))
 	}
 	done("3/show", true)
 	done("4/show", false)
@@ -91,7 +91,7 @@ func effectsDone(t *testing.T, f fixture) {
 func begunOnce(t *testing.T, f fixture) {
 	var firsts atomic.Int64
 	together(16, func(int) {
-		first, err := f.Begin(t.Context(), f.key, "sending/stage")
+		first, err := f.Marks.Begin(t.Context(), f.key, "sending/stage")
 		if err != nil {
 			t.Errorf("Begin: %v", err)
 		}
@@ -102,7 +102,7 @@ func begunOnce(t *testing.T, f fixture) {
 	if got := firsts.Load(); got != 1 {
 		t.Errorf("%d of 16 were the first to begin, want 1", got)
 	}
-	if first, err := f.Begin(t.Context(), f.key, "sending/other"); !first || err != nil {
+	if first, err := f.Marks.Begin(t.Context(), f.key, "sending/other"); !first || err != nil {
 		t.Errorf("Begin something else = %v, %v", first, err)
 	}
 }
@@ -110,7 +110,7 @@ func begunOnce(t *testing.T, f fixture) {
 func claimOnce(t *testing.T, f fixture) {
 	holders := make([]string, 16)
 	together(len(holders), func(i int) {
-		holder, err := f.Claim(t.Context(), "T1", "C1", fmt.Sprint("K", i))
+		holder, err := f.Index.Claim(t.Context(), "T1", "C1", fmt.Sprint("K", i))
 		if err != nil {
 			t.Errorf("Claim: %v", err)
 		}
@@ -128,7 +128,7 @@ func claimOnce(t *testing.T, f fixture) {
 	if own != 1 {
 		t.Errorf("%d kickoffs hold the channel, want 1", own)
 	}
-	again, err := f.Claim(t.Context(), "T1", "C1", holders[0])
+	again, err := f.Index.Claim(t.Context(), "T1", "C1", holders[0])
 	if err != nil || again != holders[0] {
 		t.Errorf("Claim again = %q, %v, want %q", again, err, holders[0])
 	}
@@ -138,7 +138,7 @@ func claimOnce(t *testing.T, f fixture) {
 
 func wantHolder(t *testing.T, f fixture, channel, want string) {
 	t.Helper()
-	got, err := f.InChannel(t.Context(), "T1", channel)
+	got, err := f.Index.InChannel(t.Context(), "T1", channel)
 	must(t, "look up", err)
 	if got != want {
 		t.Errorf("InChannel(%s) = %q, want %q", channel, got, want)
@@ -147,7 +147,7 @@ func wantHolder(t *testing.T, f fixture, channel, want string) {
 
 func (f fixture) claim(t *testing.T, team, channel, kickoff, want string) {
 	t.Helper()
-	got, err := f.Claim(t.Context(), team, channel, kickoff)
+	got, err := f.Index.Claim(t.Context(), team, channel, kickoff)
 	must(t, "claim", err)
 	if got != want {
 		t.Errorf("Claim(%s for %s) = %q, want %q", channel, kickoff, got, want)
@@ -157,11 +157,11 @@ func (f fixture) claim(t *testing.T, team, channel, kickoff, want string) {
 func releaseByHolder(t *testing.T, f fixture) {
 	const odd = "K 1\n{}" // a space stands in the stored value too
 	f.claim(t, "T1", "C1", odd, odd)
-	must(t, "release by another", f.Release(t.Context(), "T1", "C1", "K"))
+	must(t, "release by another", f.Index.Release(t.Context(), "T1", "C1", "K"))
 	wantHolder(t, f, "C1", odd)
-	must(t, "release", f.Release(t.Context(), "T1", "C1", odd))
+	must(t, "release", f.Index.Release(t.Context(), "T1", "C1", odd))
 	wantHolder(t, f, "C1", "")
-	must(t, "release again", f.Release(t.Context(), "T1", "C1", odd))
+	must(t, "release again", f.Index.Release(t.Context(), "T1", "C1", odd))
 	f.claim(t, "T1", "C1", "K2", "K2")
 }
 

@@ -13,13 +13,13 @@ func (j *Journal) Purge(ctx context.Context, key Key) error {
 	if err != nil {
 		return err
 	}
-	if err := j.forgetPeople(ctx, keys, index, key.Kickoff); err != nil {
+	if err := j.removePeople(ctx, keys, index, key.Kickoff); err != nil {
 		return fmt.Errorf("purge kickoff %s: %w", key.Kickoff, err)
 	}
 	if err := j.rdb.Unlink(ctx, keys.all()...).Err(); err != nil {
 		return fmt.Errorf("purge kickoff %s: %w", key.Kickoff, err)
 	}
-	if err := j.freeChannels(ctx, key); err != nil {
+	if err := j.releaseChannels(ctx, key); err != nil {
 		return fmt.Errorf("purge kickoff %s: %w", key.Kickoff, err)
 	}
 	// Last, since PurgeTeam finds the kickoff here.
@@ -29,7 +29,7 @@ func (j *Journal) Purge(ctx context.Context, key Key) error {
 	return nil
 }
 
-func (j *Journal) forgetPeople(ctx context.Context, keys kickoffKeys, index teamKeys, kickoff string) error {
+func (j *Journal) removePeople(ctx context.Context, keys kickoffKeys, index teamKeys, kickoff string) error {
 	people, err := j.rdb.SMembers(ctx, keys.people).Result()
 	if err != nil {
 		return err
@@ -42,8 +42,8 @@ func (j *Journal) forgetPeople(ctx context.Context, keys kickoffKeys, index team
 	return nil
 }
 
-func (j *Journal) freeChannels(ctx context.Context, key Key) error {
-	channels, err := j.channels(ctx, key.Team)
+func (j *Journal) releaseChannels(ctx context.Context, key Key) error {
+	channels, err := j.Index.channels(ctx, key.Team)
 	if err != nil {
 		return err
 	}
@@ -51,7 +51,7 @@ func (j *Journal) freeChannels(ctx context.Context, key Key) error {
 		if holder != key.Kickoff {
 			continue
 		}
-		if err := j.Release(ctx, key.Team, channel, key.Kickoff); err != nil {
+		if err := j.Index.Release(ctx, key.Team, channel, key.Kickoff); err != nil {
 			return err
 		}
 	}
@@ -61,7 +61,7 @@ func (j *Journal) freeChannels(ctx context.Context, key Key) error {
 // PurgeTeam removes all kickoffs of a team and its index, as when the app is
 // uninstalled.
 func (j *Journal) PurgeTeam(ctx context.Context, team string) error {
-	kickoffs, err := j.All(ctx, team)
+	kickoffs, err := j.Index.All(ctx, team)
 	if err != nil {
 		return fmt.Errorf("purge team %s: %w", team, err)
 	}

@@ -6,7 +6,6 @@ import (
 	"fmt"
 	"strconv"
 	"strings"
-	"time"
 
 	"github.com/redis/go-redis/v9"
 )
@@ -16,7 +15,7 @@ import (
 // would be wrong. Go on from a snapshot behind it, or restore a backup.
 var ErrGap = errors.New("entries are missing from the record")
 
-// ErrPurged says that a record of which entries were read has gone as a whole.
+// ErrPurged says that a record whose entries were read before is gone.
 var ErrPurged = errors.New("the record was purged")
 
 // Read returns the entries after a version, oldest first: all of them when
@@ -39,19 +38,19 @@ func (j *Journal) Read(ctx context.Context, key Key, after int64) ([]Entry, erro
 			return entries, nil
 		}
 		after = read[len(read)-1].Version
-		page, err = j.next(ctx, keys.entries, after, noWait)
+		page, err = j.next(ctx, keys.entries, after)
 	}
 	return nil, fmt.Errorf("read kickoff %s after version %d: %w", key.Kickoff, after, err)
 }
 
-// firstPage also sees that what was read before is still there. That costs no
-// further round trip.
+// firstPage also checks that the record still exists when some of it was read
+// before, in the same round trip.
 func (j *Journal) firstPage(ctx context.Context, stream string, after int64) ([]redis.XMessage, error) {
 	if after == 0 {
-		return j.next(ctx, stream, after, noWait)
+		return j.next(ctx, stream, after)
 	}
 	pipe := j.rdb.Pipeline()
-	news := pipe.XRead(ctx, j.asks(stream, after, noWait))
+	news := pipe.XRead(ctx, j.readArgs(stream, after))
 	there := pipe.Exists(ctx, stream)
 	if _, err := pipe.Exec(ctx); err != nil && !errors.Is(err, redis.Nil) {
 		return nil, err
@@ -62,50 +61,14 @@ func (j *Journal) firstPage(ctx context.Context, stream string, after int64) ([]
 	return found(news.Result())
 }
 
-// Follow hands every entry after a version to fn, oldest first, and then new
-// ones as they are written. It returns fn's error, ErrGap, an error of Redis
-// (follow again from the last entry that fn took), or ctx.Err() no later than
-// Options.Block after the context ends. While it waits it occupies one
-// connection.
-func (j *Journal) Follow(ctx context.Context, key Key, after int64, fn func(Entry) error) error {
-	keys, err := j.keys(key)
-	if err != nil {
-		return err
-	}
-	for ctx.Err() == nil {
-		page, err := j.next(ctx, keys.entries, after, j.opts.Block)
-		if ctx.Err() != nil {
-			break
-		}
-		if err != nil {
-			return fmt.Errorf("follow kickoff %s after version %d: %w", key.Kickoff, after, err)
-		}
-		entries, err := entriesOf(page, after)
-		if err != nil {
-			return fmt.Errorf("follow kickoff %s: %w", key.Kickoff, err)
-		}
-		for _, e := range entries {
-			if err := fn(e); err != nil {
-				return err
-			}
-			after = e.Version
-		}
-	}
-	return ctx.Err()
+// next reads the next page, without waiting for new entries. It uses XREAD
+// because the embedded store walks a whole stream for XRANGE.
+func (j *Journal) next(ctx context.Context, stream string, after int64) ([]redis.XMessage, error) {
+	return found(j.rdb.XRead(ctx, j.readArgs(stream, after)).Result())
 }
 
-// noWait asks for what is there.
-const noWait = -1
-
-// next reads the next entries, and waits for them that long; none when the
-// wait is over. XREAD serves both: the embedded store walks a whole stream
-// for XRANGE, and here searches for the place.
-func (j *Journal) next(ctx context.Context, stream string, after int64, wait time.Duration) ([]redis.XMessage, error) {
-	return found(j.rdb.XRead(ctx, j.asks(stream, after, wait)).Result())
-}
-
-func (j *Journal) asks(stream string, after int64, wait time.Duration) *redis.XReadArgs {
-	return &redis.XReadArgs{Streams: []string{stream, strconv.FormatInt(after, 10) + "-0"}, Count: j.opts.Page, Block: wait}
+func (j *Journal) readArgs(stream string, after int64) *redis.XReadArgs {
+	return &redis.XReadArgs{Streams: []string{stream, strconv.FormatInt(after, 10) + "-0"}, Count: j.opts.Page, Block: -1}
 }
 
 func found(streams []redis.XStream, err error) ([]redis.XMessage, error) {

@@ -5,7 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"testing"
-	"time"
 
 	"github.com/redis/go-redis/v9"
 
@@ -32,68 +31,11 @@ func readsPages(t *testing.T, f fixture) {
 	}
 }
 
-func followStops(t *testing.T, f fixture) {
-	f = f.with(func(o *journal.Options) { o.Block, o.Page = 50*time.Millisecond, 2 })
-	f.add(t, 5)
-	ctx, cancel := context.WithCancel(t.Context())
-	defer cancel()
-	got, ended := make(chan int64), make(chan error, 1)
-	go func() {
-		ended <- f.Follow(ctx, f.key, 2, func(e journal.Entry) error {
-			got <- e.Version
-			return nil
-		})
-	}()
-	for want := int64(3); want <= 5; want++ {
-		wantVersion(t, got, want)
-	}
-	f.add(t, 1)
-	wantVersion(t, got, 6)
-	cancel()
-	select {
-	case err := <-ended:
-		wantError(t, "Follow", err, context.Canceled)
-	case <-time.After(10 * time.Second):
-		t.Fatal("Follow did not stop with its context")
-	}
-}
-
-func wantVersion(t *testing.T, got <-chan int64, want int64) {
-	t.Helper()
-	select {
-	case version := <-got:
-		if version != want {
-			t.Fatalf("followed to version %d, want %d", version, want)
-		}
-	case <-time.After(10 * time.Second):
-		t.Fatalf("version %d did not arrive within 10 s", want)
-	}
-}
-
-func followError(t *testing.T, f fixture) {
-	f.add(t, 3)
-	errFull := errors.New("full")
-	var got []int64
-	err := f.Follow(t.Context(), f.key, 0, func(e journal.Entry) error {
-		got = append(got, e.Version)
-		if e.Version == 2 {
-			return errFull
-		}
-		return nil
-	})
-	wantError(t, "Follow", err, errFull)
-	if len(got) != 2 {
-		t.Errorf("followed %v, want 1 and 2", got)
-	}
-}
-
-func followGap(t *testing.T, f fixture) {
+func readGap(t *testing.T, f fixture) {
 	f.add(t, 3)
 	stream := fmt.Sprintf("%s:{T1/K1}:entries", f.opts.Prefix)
 	must(t, "delete", f.rdb.XDel(t.Context(), stream, "2-0").Err())
-	err := f.Follow(t.Context(), f.key, 0, func(journal.Entry) error { return nil })
-	wantError(t, "Follow", err, journal.ErrGap)
-	_, err = f.Read(t.Context(), f.key, 0)
+	_, err := f.Read(t.Context(), f.key, 0)
 	wantError(t, "Read", err, journal.ErrGap)
 }
 

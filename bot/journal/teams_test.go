@@ -17,7 +17,7 @@ func TestTeams(t *testing.T) {
 		j := journal.New(rdb, journal.Options{})
 		wantTeams := func(want ...string) {
 			t.Helper()
-			got, err := j.Teams(t.Context())
+			got, err := j.Index.Teams(t.Context())
 			must(t, "list the teams", err)
 			if !slices.Equal(got, want) {
 				t.Errorf("Teams = %v, want %v", got, want)
@@ -25,10 +25,10 @@ func TestTeams(t *testing.T) {
 		}
 		wantTeams()
 		for _, team := range []string{"T2", "T1"} {
-			_, err := j.Claim(t.Context(), team, "C1", "K1")
+			_, err := j.Index.Claim(t.Context(), team, "C1", "K1")
 			must(t, "claim", err)
 		}
-		must(t, "release", j.Release(t.Context(), "T1", "C1", "K1"))
+		must(t, "release", j.Index.Release(t.Context(), "T1", "C1", "K1"))
 		wantTeams("T1", "T2")
 		must(t, "purge", j.PurgeTeam(t.Context(), "T2"))
 		wantTeams("T1")

@@ -186,7 +186,7 @@ func (p *Play) failed() error {
 
 // Files draws the files of the kickoff as it stands now.
 func (p *Play) Files(ctx context.Context) ([]screens.File, error) {
-	keys, err := p.journal.All(ctx, p.team.TeamID())
+	keys, err := p.journal.Index.All(ctx, p.team.TeamID())
 	if err != nil {
 		return nil, fmt.Errorf("find the kickoff of the play: %w", err)
 	}

@@ -42,7 +42,7 @@ func (r *Room) standing(ctx context.Context) (standing, error) {
 
 // newest is the newest kickoff in this workspace.
 func (p *Play) newest(ctx context.Context) (flows.Kickoff, bool, error) {
-	keys, err := p.journal.All(ctx, p.team.TeamID())
+	keys, err := p.journal.Index.All(ctx, p.team.TeamID())
 	if err != nil || len(keys) == 0 {
 		return flows.Kickoff{}, false, err
 	}

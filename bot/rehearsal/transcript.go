@@ -10,7 +10,7 @@ import (
 	"soundings/bot/fakeslack"
 	"soundings/bot/fakeslack/blockkit"
 	"soundings/bot/fakeslack/wire"
-	"soundings/bot/screens"
+	"soundings/bot/plaintext"
 )
 
 // transcriptWidth is the columns of a transcript.
@@ -65,9 +65,9 @@ func writeMessage(b *strings.Builder, w *fakeslack.Team, m fakeslack.Message, zo
 func messageText(m fakeslack.Message, zone *time.Location) string {
 	var blocks slack.Blocks
 	if len(m.Blocks) == 0 || blocks.UnmarshalJSON(wire.Encode(inZone(m.Blocks, zone))) != nil {
-		return screens.Unescape(m.Text)
+		return plaintext.Unescape(m.Text)
 	}
-	return screens.PlainText(screens.Posting{Text: m.Text, Blocks: blocks.BlockSet})
+	return plaintext.Message(m.Text, blocks.BlockSet)
 }
 
 // inZone copies blocks, with every date written out as a reader in zone would

@@ -1,25 +1,35 @@
 package screens
 
 import (
+	"encoding/json"
+	"errors"
 	"fmt"
+	"slices"
 
 	"github.com/slack-go/slack"
 
+	"soundings/engine"
 	"soundings/flows"
+	"soundings/flows/imports"
 )
 
 func assumptionsForms() map[string]Form {
 	return map[string]Form{
-		"assumptions.add":    {Open: openAssumption, Submit: submitAssumption, More: moreAssumptions},
-		"assumptions.list":   {Open: openAssumptionList, Submit: nothingToSubmit},
-		"assumptions.edit":   {Open: openAssumptionEdit, Submit: submitAssumptionEdit},
-		"assumptions.join":   {Open: openJoin, Submit: submitJoin},
-		"assumptions.import": {Open: openImport, Submit: submitImport},
+		"assumptions.add":  {May: mayAssume, Open: openAssumption, Submit: submitAssumption, More: moreAssumptions},
+		"assumptions.list": {May: mayAssume, Open: openAssumptionList},
+		"assumptions.edit": {May: mayAssume, Open: openAssumptionEdit, Wants: changedAssumption},
+		"assumptions.join": {May: both(mayLead, answering(flows.StageAssumptions)), Open: openJoin, Wants: func(p Page, v Values) flows.Intent {
+			return flows.JoinAssumptions{ByLead: byLead(p), Keep: v.Choice("keep"), Join: v.Choices("join")}
+		}},
+		"assumptions.import": {May: mayAssume, Open: openImport, Submit: submitImport},
+		"assumptions.split":  {Open: openSplitUse, Submit: submitSplitUse},
+		"assumptions.halves": {May: mayAssume, Open: openAssumption, Submit: submitHalves}, // opens only from another form, as Halves
+
 	}
 }
 
-func assumptionsDeeds() map[string]deed {
-	return map[string]deed{
+func assumptionsActions() map[string]action {
+	return map[string]action{
 		"assumptions.done": func(p Page) (flows.Intent, string) {
 			return flows.Finish{By: by(p), Stage: flows.StageAssumptions},
 				"Thank you. Until it closes you can still add to the list or change what is yours."
@@ -30,36 +40,23 @@ func assumptionsDeeds() map[string]deed {
 	}
 }
 
-// A lens is one of the four kinds of risk, as a question that brings beliefs
-// to mind.
-type lens struct{ kind, asks string }
-
-func lenses() []lens {
-	return []lens{
-		{"Desirability", "Will people want it, and change what they do today?"},
-		{"Viability", "Is it worth it for us: money, rules, good name?"},
-		{"Feasibility", "Can we do it: skill, data, technology, partners?"},
-		{"Usability", "Will people find it, understand it, manage it?"},
-	}
+// riskList asks for beliefs with a question on each of the four kinds of risk.
+func riskList() slack.Block {
+	return bullets(
+		[]word{bold("Desirability. "), plain("Will people want it, and change what they do today?")},
+		[]word{bold("Viability. "), plain("Is it worth it for us: money, rules, good name?")},
+		[]word{bold("Feasibility. "), plain("Can we do it: skill, data, technology, partners?")},
+		[]word{bold("Usability. "), plain("Will people find it, understand it, manage it?")},
+	)
 }
 
-func lensList() slack.Block {
-	var items [][]word
-	for _, l := range lenses() {
-		items = append(items, []word{bold("%s. ", l.kind), plain("%s", l.asks)})
-	}
-	return bullets(items...)
-}
-
-// assumptionsMessage asks for beliefs, and shows the newest of those that
+// assumptionsAsks asks for beliefs, and shows the newest of those that
 // stand, without their authors.
-func assumptionsMessage(p Page) (Posting, error) {
+func assumptionsAsks(p Page) (asking, error) {
 	k := p.Kickoff
 	args := stageArgs(p, flows.StageAssumptions)
-	body := []slack.Block{para(bold("The problem: "), typed(k.Problem(), 300)), lensList()}
+	body := []slack.Block{para(bold("The problem: "), typed(k.Problem(), 300)), riskList()}
 	return asking{
-		stage:   flows.StageAssumptions,
-		title:   stageName(flows.StageAssumptions),
 		ask:     "Add what has to be true for this to work, one belief at a time.",
 		why:     "Next we rate them, and test first what matters most and is known least. Who wrote what stays hidden until the rating has closed.",
 		minutes: 5,
@@ -69,7 +66,20 @@ func assumptionsMessage(p Page) (Posting, error) {
 			button("That Is All", "do/assumptions.done", args),
 			button("See or Change Mine", "open/assumptions.list", args),
 		},
-	}.posting(p), nil
+	}, nil
+}
+
+func assumptionsNudge(p Page) nudge {
+	return owed(p, "Add what has to be true for this to work, or press That Is All.", 5,
+		hereButton(p, "Add an Assumption", "open/assumptions.add"), hereButton(p, "That Is All", "do/assumptions.done"))
+}
+
+func assumptionsDesk(p Page) []*slack.ButtonBlockElement {
+	args := stageArgs(p, flows.StageAssumptions)
+	return []*slack.ButtonBlockElement{
+		button("Join What Is the Same", "open/assumptions.join", args),
+		button("Change Assumptions", "open/assumptions.list", args),
+	}
 }
 
 func newestAssumptions(k flows.Kickoff) []slack.Block {
@@ -115,7 +125,7 @@ func assumptionsResult(p Page) (Posting, error) {
 	if n := joinedCount(k); n > 0 {
 		blocks = append(blocks, note(fmt.Sprintf("%s said the same as another and stands with it; the wordings are kept.", count(n, "assumption", "assumptions"))))
 	}
-	return Posting{Text: escape(fmt.Sprintf("%s: %s. The ballot follows.", clip(k.Brief.Title, 80), title)), Blocks: blocks}, nil
+	return Posting{Text: aloud(k, "%s. The ballot follows.", title), Blocks: blocks}, nil
 }
 
 func joinedCount(k flows.Kickoff) int {
@@ -126,4 +136,218 @@ func joinedCount(k flows.Kickoff) int {
 		}
 	}
 	return n
+}
+
+// The forms in which people write down what has to be true.
+
+// mayAssume lets people add beliefs from the first day on.
+func mayAssume(p Page) error {
+	if before(p.Kickoff.Stage, flows.StageAssumptions) {
+		return mayTakePart(p)
+	}
+	return mayAnswer(p, flows.StageAssumptions)
+}
+
+func openAssumption(p Page) (slack.ModalViewRequest, error) {
+	blocks := []slack.Block{para(plain("One belief at a time. These questions may bring some to mind:")), riskList()}
+	return form("Add an assumption", "Add", append(blocks, assumptionInputs("", "", "")...)...), nil
+}
+
+func assumptionInputs(text, because, id string) []slack.Block {
+	return append(assumptionTexts(text, because),
+		textInput("id", "Your own reference", id, false, 16, optional, hint("Only if you keep a list, such as A7. Left empty, it gets a number.")))
+}
+
+func assumptionTexts(text, because string) []slack.Block {
+	return []slack.Block{
+		textInput("text", "What has to be true?", text, true, flows.MaxText,
+			hint("A sentence that can turn out wrong, such as: Passengers look at their phone before they set out.")),
+		textInput("because", "What makes you think so?", because, true, flows.MaxText, optional,
+			hint("Words or links. Whoever rates it sees this.")),
+	}
+}
+
+// submitAssumption adds the belief. The first time it may show a second look
+// instead: what says the same already, or how to word it; then it is taken
+// as it is.
+func submitAssumption(p Page, v Values) (Answer, error) {
+	text, because, id := v.Text("text"), v.Text("because"), v.Text("id")
+	if again, ok := secondLook(p, text, because, id); ok && !p.Args.Sure && mayAssume(p) == nil {
+		return Answer{Next: &again}, nil
+	}
+	return wants(flows.AddAssumption{By: by(p), ID: id, Text: text, Because: because})
+}
+
+func moreAssumptions(p Page) slack.ModalViewRequest {
+	return again(p, "It is on the list. Another one? One belief at a time.", form("Add an assumption", "Add", assumptionInputs("", "", "")...))
+}
+
+// openAssumptionList shows the viewer what they wrote; a lead sees the others
+// as well, without authors.
+func openAssumptionList(p Page) (slack.ModalViewRequest, error) {
+	mine, others := ownAndOthers(p)
+	blocks := []slack.Block{para(bold("Yours"))}
+	if len(mine) == 0 {
+		blocks = []slack.Block{para(plain("You have not added an assumption yet."))}
+	}
+	blocks = append(blocks, changeList(p, mine)...)
+	if p.Kickoff.IsLead(p.Viewer) && len(others) > 0 {
+		blocks = append(append(blocks, slack.NewDividerBlock(), para(bold("The others, which you can change as the lead"))), changeList(p, others)...)
+	}
+	blocks = append(blocks, slack.NewDividerBlock(),
+		para(plain("You keep a list already? Paste it in: one row each.")),
+		buttons(button("Paste a List", "open/assumptions.import", stageArgs(p, flows.StageAssumptions))))
+	return form("Your assumptions", "", blocks...), nil
+}
+
+// ownAndOthers parts the assumptions that stand, the newest first.
+func ownAndOthers(p Page) (own, others []flows.Assumption) {
+	listed := p.Kickoff.Listed()
+	slices.Reverse(listed)
+	for _, a := range listed {
+		if a.By == p.Viewer {
+			own = append(own, a)
+		} else {
+			others = append(others, a)
+		}
+	}
+	return own, others
+}
+
+// mostChangeable is how many entries a list offers to change, each with two
+// blocks, twice over.
+const mostChangeable = 22
+
+func changeList(p Page, all []flows.Assumption) []slack.Block {
+	args := stageArgs(p, flows.StageAssumptions)
+	return changeRows(all, mostChangeable, func(a flows.Assumption) ([]word, *slack.ButtonBlockElement) {
+		args.Assumption = a.ID
+		return append([]word{bold("%s ", a.ID), typed(a.Text, 300)}, draftMark(a)...), button("Change or Withdraw", "open/assumptions.edit", args)
+	})
+}
+
+func openAssumptionEdit(p Page) (slack.ModalViewRequest, error) {
+	a, ok := p.Kickoff.Assumption(p.Args.Assumption)
+	if !ok || a.Withdrawn {
+		return slack.ModalViewRequest{}, refusal("%s is not on the list any more.", p.Args.Assumption)
+	}
+	if a.By != p.Viewer && !p.Kickoff.IsLead(p.Viewer) {
+		return slack.ModalViewRequest{}, refusal("Only whoever wrote %s, or the lead, can change it. You can add one of your own.", a.ID)
+	}
+	blocks := append(assumptionTexts(a.Text, a.Because), tickInput("withdraw", "Or take it back", nil,
+		[]option{{Value: "yes", Text: "Withdraw it from the list"}}, optional))
+	return form("Change "+a.ID, "Save", append(blocks, otherWords(p)...)...), nil
+}
+
+func changedAssumption(p Page, v Values) flows.Intent {
+	if slices.Contains(v.Choices("withdraw"), "yes") {
+		return flows.WithdrawAssumption{By: by(p), ID: p.Args.Assumption}
+	}
+	return flows.EditAssumption{By: by(p), ID: p.Args.Assumption, Text: v.Text("text"), Because: v.Text("because")}
+}
+
+// mostOptions is how many options a list to choose from holds.
+const mostOptions = 100
+
+func openJoin(p Page) (slack.ModalViewRequest, error) {
+	var options []option
+	for _, a := range firstOf(p.Kickoff.Listed(), mostOptions) {
+		options = append(options, option{Value: a.ID, Text: a.ID + " " + oneLine(a.Text)})
+	}
+	if len(options) < 2 {
+		return slack.ModalViewRequest{}, refusal("There are not two assumptions to join yet.")
+	}
+	blocks := append([]slack.Block{para(plain("Where several say the same, one can stand for them. The other wordings are kept with it."))}, alikeList(p.Kickoff)...)
+	return form("Join what is the same", "Join", append(blocks,
+		selectInput("keep", "This one stays", "", options),
+		manyInput("join", "It stands for these as well", nil, options))...), nil
+}
+
+func openImport(p Page) (slack.ModalViewRequest, error) {
+	return form("Paste a list", "Add All",
+		para(plain("One row each: the assumption, a comma, and what makes you think so. Or paste two columns from a spreadsheet.")),
+		textInput("csv", "The list", "", true, flows.MaxText,
+			hint(`A text that has a comma in it needs "quotation marks" around it. All rows are taken, or none.`)),
+	), nil
+}
+
+func submitImport(p Page, v Values) (Answer, error) {
+	rows, err := imports.Assumptions(v.Text("csv"))
+	var r *flows.Refusal
+	if errors.As(err, &r) {
+		return faulty("csv", r.Reason)
+	}
+	if err != nil {
+		return Answer{}, fmt.Errorf("read the list: %w", err)
+	}
+	// flows speaks of rows without a field; here there is one.
+	intent := flows.ImportAssumptions{By: by(p), Rows: rows}
+	if _, err := flows.Decide(p.Kickoff, intent, p.Now); errors.As(err, &r) && r.Field == "" {
+		return faulty("csv", r.Reason)
+	}
+	return wants(intent)
+}
+
+// secondLook is the form for an assumption once more, with what was typed,
+// and hints on its wording; ok is false when there is nothing to say, or
+// when the form would be too long an answer.
+func secondLook(p Page, text, because, id string) (again slack.ModalViewRequest, ok bool) {
+	alike := p.Kickoff.Lookalikes(text)
+	hints := flows.Hints(text)
+	if len(alike)+len(hints) == 0 {
+		return slack.ModalViewRequest{}, false
+	}
+	blocks := append(lookalikeBlocks(alike), hintBlocks(hints)...)
+	blocks = append(blocks, para(plain("Change it below, or add it as it is. It is your call.")))
+	if len(flows.Halves(text)) > 0 {
+		blocks = append(blocks, apartRow(p)...)
+	}
+	p.Args.Sure = true
+	again = seal("assumptions.add", p, form("A second look", "Add", append(blocks, assumptionInputs(text, because, id)...)...))
+	data, err := json.Marshal(again)
+	return again, err == nil && len(data) < answerBytes
+}
+
+func lookalikeBlocks(alike []flows.Assumption) []slack.Block {
+	if len(alike) == 0 {
+		return nil
+	}
+	return []slack.Block{para(bold("Does one of these say it already?")), bullets(assumptionItems(alike, 200)...)}
+}
+
+func hintBlocks(hints []string) []slack.Block {
+	if len(hints) == 0 {
+		return nil
+	}
+	items := make([][]word, len(hints))
+	for i, h := range hints {
+		items[i] = []word{styled(h, nil)}
+	}
+	return []slack.Block{para(bold("A thought on the wording")), bullets(items...)}
+}
+
+// mostAlike is how many pairs a lead is shown; alikeLimit is how many
+// characters of a text are compared, so that the form opens in time however
+// long the texts are.
+const (
+	mostAlike  = 8
+	alikeLimit = 400
+)
+
+// alikeList shows the lead which assumptions look the same.
+func alikeList(k flows.Kickoff) []slack.Block {
+	index := engine.NewIndex()
+	var items [][]word
+	for _, a := range k.Listed() {
+		text := clip(a.Text, alikeLimit)
+		for _, m := range index.Similar(text, 1) {
+			other, _ := k.Assumption(m.ID)
+			items = append(items, []word{bold("%s ", other.ID), typed(other.Text, 120), bold("\n%s ", a.ID), typed(a.Text, 120)})
+		}
+		index.Add(a.ID, text)
+	}
+	if len(items) == 0 {
+		return nil
+	}
+	return append([]slack.Block{para(bold("These look alike"))}, withMore(firstOf(items, mostAlike), len(items))...)
 }

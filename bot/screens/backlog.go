@@ -2,37 +2,38 @@ package screens
 
 import (
 	"fmt"
+	"slices"
+	"strconv"
 	"strings"
 
 	"github.com/slack-go/slack"
 
 	"soundings/engine"
 	"soundings/flows"
+	"soundings/flows/guide"
 )
 
 func backlogForms() map[string]Form {
 	return map[string]Form{
-		"backlog.kinds": {Open: openKinds, Submit: submitKinds},
-		"backlog.test":  {Open: openNewTest, Submit: submitNewTest},
-		"backlog.list":  {Open: openTests, Submit: nothingToSubmit},
+		"backlog.kinds": {May: answering(flows.StageBacklog), Open: openKinds, Submit: submitKinds},
+		"backlog.test":  {May: answering(flows.StageBacklog), Open: openNewTest, Submit: submitNewTest},
+		"backlog.list":  {Open: openTests},
 		"backlog.edit":  {Open: openTest, Submit: submitTest},
 	}
 }
 
-func backlogDeeds() map[string]deed {
-	return map[string]deed{
+func backlogActions() map[string]action {
+	return map[string]action{
 		"backlog.done": func(p Page) (flows.Intent, string) {
 			return flows.Finish{By: by(p), Stage: flows.StageBacklog}, "Thank you. You can still change your tests until the stage closes."
 		},
 	}
 }
 
-// backlogMessage asks for the kinds of risk and for tests.
-func backlogMessage(p Page) (Posting, error) {
+// backlogAsks asks for the kinds of risk and for tests.
+func backlogAsks(p Page) (asking, error) {
 	args := stageArgs(p, flows.StageBacklog)
 	return asking{
-		stage:   flows.StageBacklog,
-		title:   stageName(flows.StageBacklog),
 		ask:     "For what comes first: say what kind of risk it is, and plan how to test it.",
 		why:     "Fix the pass mark now: the result that will count as support. Once the results are in, nobody can argue about it any more.",
 		minutes: 10,
@@ -40,7 +41,12 @@ func backlogMessage(p Page) (Posting, error) {
 		buttons: []*slack.ButtonBlockElement{
 			button("Add a Test", "open/backlog.test", args), button("Name the Risks", "open/backlog.kinds", args),
 			button("See the Tests", "open/backlog.list", args), button("I Am Done", "do/backlog.done", args)},
-	}.posting(p), nil
+	}, nil
+}
+
+func backlogNudge(p Page) nudge {
+	return owed(p, "Say which kinds of risk these are and plan a test, or press That Is All.", 5,
+		hereButton(p, "Say Which Kind of Risk", "open/backlog.kinds"), hereButton(p, "That Is All", "do/backlog.done"))
 }
 
 // backlogSoFar lists what comes first, with the tests it has by now.
@@ -49,12 +55,10 @@ func backlogSoFar(k flows.Kickoff) []slack.Block {
 	if len(first) == 0 {
 		return []slack.Block{para(plain("Nothing has to be tested before the rest. Plan a test for whatever you would still like to know."))}
 	}
-	var items [][]word
-	for _, id := range firstOf(first, 15) {
+	return bulleted(first, 15, func(id string) []word {
 		a, _ := k.Assumption(id)
-		items = append(items, append([]word{bold("%s ", id), typed(a.Text, 120), plain("\n")}, testsInShort(k, id)...))
-	}
-	return withMore(items, len(first))
+		return append([]word{bold("%s ", id), typed(a.Text, 120), plain("\n")}, testsInShort(k, id)...)
+	})
 }
 
 func testsInShort(k flows.Kickoff, id string) []word {
@@ -74,38 +78,9 @@ func backlogResult(p Page) (Posting, error) {
 	text := testsText(k)
 	blocks := append([]slack.Block{heading("What we test, and how"), para(plain("%s", text))}, testList(k)...)
 	return Posting{
-		Text:   escape(fmt.Sprintf("%s: %s", clip(k.Brief.Title, 80), text)),
-		Blocks: append(blocks, note(flows.Caution)),
+		Text:   aloud(k, "%s", text),
+		Blocks: append(blocks, note(guide.Caution)),
 	}, nil
-}
-
-// testsText says how many tests there are, and what comes first without one.
-func testsText(k flows.Kickoff) string {
-	n, without := 0, untested(k)
-	for _, t := range k.Backlog.Tests {
-		if !t.Withdrawn {
-			n++
-		}
-	}
-	text := "No test has been planned yet."
-	if n > 0 {
-		text = fmt.Sprintf("%s planned.", count(n, "test is", "tests are"))
-	}
-	if len(without) > 0 {
-		text += fmt.Sprintf(" Still without a test, though they come first: %s.", listed(without, 10))
-	}
-	return text
-}
-
-// untested lists what comes first and has no test.
-func untested(k flows.Kickoff) []string {
-	var out []string
-	for _, id := range k.InZone(engine.TestFirst) {
-		if len(k.TestsOf(id)) == 0 {
-			out = append(out, id)
-		}
-	}
-	return out
 }
 
 // mostTests is how many tests a message spells out.
@@ -139,7 +114,7 @@ func testList(k flows.Kickoff) []slack.Block {
 func testedWords(k flows.Kickoff, id string) []word {
 	a, _ := k.Assumption(id)
 	words := []word{bold("%s ", id), typed(a.Text, 120)}
-	if kinds := k.KindsOf(id); len(kinds) > 1 {
+	if kinds := k.Backlog.KindsOf(id); len(kinds) > 1 {
 		return append(words, plain(" (a tie: %s)", kindText(k, id)))
 	} else if len(kinds) == 1 {
 		return append(words, plain(" (%s)", kinds[0]))
@@ -155,24 +130,6 @@ func testWords(k flows.Kickoff, t flows.Test) []word {
 	}
 	words = append(words, plain("\nCounts as support: %s. ", passMark(t)))
 	return append(words, plain("Owner: "), ownerWord(k, t), plain(". %s.", effortText(t)))
-}
-
-// passMark: "80% of 60", or that there is none.
-func passMark(t flows.Test) string {
-	of := ""
-	if t.Size > 0 {
-		of = fmt.Sprintf(" of %d", t.Size)
-	}
-	if t.PassShare == 0 {
-		if t.Size > 0 {
-			return fmt.Sprintf("no pass mark yet (%d planned)", t.Size)
-		}
-		return "no pass mark yet"
-	}
-	if t.PassShare == 1 {
-		return "all" + of
-	}
-	return fmt.Sprintf("at least %s%%%s", number(engine.Figure(t.PassShare*100)), of)
 }
 
 func ownerWord(k flows.Kickoff, t flows.Test) word {
@@ -205,16 +162,12 @@ func kindInput(p Page, id string, kind flows.Kind) slack.Block {
 
 // openKinds is a page of kinds; which one is Args.N, from 0.
 func openKinds(p Page) (slack.ModalViewRequest, error) {
-	return kindsPage(p), mayAnswer(p, flows.StageBacklog)
+	return kindsPage(p), nil
 }
 
 func kindsPage(p Page) slack.ModalViewRequest {
 	pages := kindPages(p)
-	at := min(max(p.Args.N, 0), len(pages)-1)
-	submit := "Next Page"
-	if at == len(pages)-1 {
-		submit = "Save"
-	}
+	at, submit := pageAt(p, len(pages), "Save")
 	blocks := []slack.Block{para(plain("What kind of risk is each? The kind with most votes decides which methods we look at; a tie is shown as a tie. Leave out what you cannot judge."))}
 	for _, id := range pages[at] {
 		blocks = append(blocks, kindInput(p, id, p.Kickoff.Backlog.Kinds[id][p.Viewer]))
@@ -238,4 +191,227 @@ func submitKinds(p Page, v Values) (Answer, error) {
 	return answer, nil
 }
 
-func nothingToSubmit(Page, Values) (Answer, error) { return Answer{}, nil }
+// The forms in which tests are planned and changed.
+
+// openNewTest plans a test of Args.Assumption, or where none is named of the
+// first that has no test.
+func openNewTest(p Page) (slack.ModalViewRequest, error) {
+	id := guidedBy(p)
+	inputs := testInputs(assumptionOptions(p.Kickoff), flows.Test{Assumption: id}, optional,
+		hint("For ideas on another assumption, choose it above, leave this empty and press Add Test."))
+	return form("Plan a test", "Add Test", guided(p.Kickoff, id, inputs)...), nil
+}
+
+// guidedForm is the form for one assumption only. It answers a form, and a
+// hundred assumptions would not fit into an answer.
+func guidedForm(p Page) slack.ModalViewRequest {
+	only := []option{assumptionOption(p.Kickoff, p.Args.Assumption)}
+	return form("Plan a test", "Add Test", guided(p.Kickoff, p.Args.Assumption, testInputs(only, flows.Test{Assumption: p.Args.Assumption}))...)
+}
+
+// guidedBy is the assumption whose methods the form shows.
+func guidedBy(p Page) string {
+	order := p.Kickoff.Order()
+	if slices.Contains(order, p.Args.Assumption) {
+		return p.Args.Assumption
+	}
+	if open := untested(p.Kickoff); len(open) > 0 {
+		return open[0]
+	}
+	if len(order) > 0 {
+		return order[0]
+	}
+	return ""
+}
+
+// submitNewTest adds the test; with no method, and another assumption than
+// the form was opened for, it shows that one's methods instead.
+func submitNewTest(p Page, v Values) (Answer, error) {
+	plan, faults := readPlan(v)
+	if plan.Method == "" && plan.Assumption != guidedBy(p) {
+		p.Args.Assumption = plan.Assumption
+		next := seal("backlog.test", p, guidedForm(p))
+		return Answer{Next: &next}, nil
+	}
+	if len(faults) > 0 {
+		return Answer{Errors: faults}, nil
+	}
+	return wants(flows.AddTest{By: by(p), Plan: plan})
+}
+
+// guided puts inputs between the methods that suit an assumption's kinds of
+// risk, or where nobody has named one a method of each, and the small print.
+func guided(k flows.Kickoff, id string, inputs []slack.Block) []slack.Block {
+	a, _ := k.Assumption(id)
+	kind := kindText(k, id)
+	if kind == "" {
+		kind = "nobody has named the risk yet, so here is one idea for each kind"
+	}
+	var items [][]word
+	var sources []string
+	for _, m := range methodsFor(k.Backlog.KindsOf(id)) {
+		items = append(items, methodWords(m))
+		if size, ok := m.Sample.For(0); ok && !slices.Contains(sources, size.Source) {
+			sources = append(sources, size.Source)
+		}
+	}
+	blocks := append([]slack.Block{para(bold("Ideas for %s ", id), typed(a.Text, 200), plain(" (%s)", kind)), bullets(items...)}, inputs...)
+	return append(blocks, note(guide.Caution),
+		note("Days are what is usual (common practice). Numbers of people or cases: "+strings.Join(sources, "; ")+"."))
+}
+
+// mostMethods bounds the guide of an assumption with several kinds of risk.
+const mostMethods = 14
+
+func methodsFor(kinds []flows.Kind) []guide.Method {
+	if len(kinds) == 0 {
+		var some []guide.Method
+		for _, kind := range flows.Kinds() {
+			some = append(some, guide.Methods(string(kind))[0])
+		}
+		return some
+	}
+	var all []guide.Method
+	for _, kind := range kinds {
+		for _, m := range guide.Methods(string(kind)) {
+			if !slices.ContainsFunc(all, func(o guide.Method) bool { return o.Name == m.Name }) {
+				all = append(all, m)
+			}
+		}
+	}
+	return firstOf(all, mostMethods)
+}
+
+func methodWords(m guide.Method) []word {
+	text := fmt.Sprintf(" (%s of work", days(m.EffortDays))
+	if m.LeadDays > 0 {
+		text += fmt.Sprintf(", %s to wait", days(m.LeadDays))
+	}
+	text += ") tells " + m.Tells + " It cannot tell " + m.CannotTell
+	if size, ok := m.Sample.For(0); ok {
+		text += fmt.Sprintf(" Take %d %s: %s.", size.N, m.Sample.Unit, m.Sample.Buys)
+	}
+	return []word{bold("%s", m.Name), plain("%s", text)}
+}
+
+// testInputs are the fields of a test.
+func testInputs(assumptions []option, t flows.Test, method ...inputOption) []slack.Block {
+	effort := decimalOf(t.EffortDays)
+	if t.N > 0 && effort == "" {
+		effort = "0" // it was said to be none, not left out
+	}
+	return []slack.Block{
+		selectInput("assumption", "Assumption", t.Assumption, assumptions),
+		textInput("method", "Method", t.Method, false, flows.MaxTitle, method...),
+		textInput("learn", "What we learn", t.Learn, true, flows.MaxText, optional),
+		numberInput("pass", "Pass mark, in %", percentOf(t.PassShare), true, "0", "100", optional,
+			hint("The share of people or cases that will count as support. Fix it before you look.")),
+		numberInput("size", "How many people or cases", wholeOf(t.Size), false, "0", "1000000", optional),
+		numberInput("effort", "Work, in person-days", effort, true, "0", "60"),
+		numberInput("lead", "Waiting before the work can begin, in working days", decimalOf(t.LeadDays), true, "0", "60", optional),
+		personInput("owner", "Owner", t.Owner, optional),
+	}
+}
+
+// assumptionOptions are the assumptions in test order; a list holds 100.
+func assumptionOptions(k flows.Kickoff) []option {
+	var options []option
+	for _, id := range firstOf(k.Order(), 100) {
+		options = append(options, assumptionOption(k, id))
+	}
+	return options
+}
+
+func assumptionOption(k flows.Kickoff, id string) option {
+	a, _ := k.Assumption(id)
+	return option{Value: id, Text: id + " · " + a.Text}
+}
+
+func percentOf(share float64) string {
+	if share == 0 {
+		return ""
+	}
+	return number(engine.Figure(share * 100))
+}
+
+func wholeOf(n int) string {
+	if n == 0 {
+		return ""
+	}
+	return strconv.Itoa(n)
+}
+
+func decimalOf(x float64) string {
+	if x == 0 {
+		return ""
+	}
+	return strconv.FormatFloat(x, 'f', -1, 64)
+}
+
+// readPlan reads the fields of a test; faults name those that are no number.
+func readPlan(v Values) (plan flows.Plan, faults map[string]string) {
+	faults = map[string]string{}
+	decimal := func(field string) float64 {
+		x, ok := v.Decimal(field)
+		if !ok && v.Text(field) != "" {
+			faults[field] = "Please give a number, such as 2.5."
+		}
+		return x
+	}
+	plan = flows.Plan{
+		Assumption: v.Choice("assumption"), Method: v.Text("method"), Learn: v.Text("learn"),
+		PassShare: decimal("pass") / 100, EffortDays: decimal("effort"), LeadDays: decimal("lead"), Owner: v.Person("owner"),
+	}
+	size := decimal("size")
+	if plan.Size = int(size); float64(plan.Size) != size {
+		faults["size"] = "Please give a whole number."
+	}
+	return plan, faults
+}
+
+// openTests lists all tests, with a button on those that the viewer may
+// change.
+func openTests(p Page) (slack.ModalViewRequest, error) {
+	k, args := p.Kickoff, stageArgs(p, flows.StageBacklog)
+	tests := slices.DeleteFunc(slices.Clone(k.Backlog.Tests), func(t flows.Test) bool { return t.Withdrawn })
+	blocks := changeRows(tests, mostEntries, func(t flows.Test) ([]word, *slack.ButtonBlockElement) {
+		words := append([]word{plain("%d. %s: ", t.N, t.Assumption)}, testWords(k, t)...)
+		if !mayChangeTest(k, t, p.Viewer) {
+			return words, nil
+		}
+		args.N = t.N
+		return words, button("Change", "open/backlog.edit", args)
+	})
+	if len(tests) == 0 {
+		blocks = append(blocks, para(plain("No test has been planned yet. Press Add a Test in the channel to plan the first one.")))
+	}
+	return form("The tests", "", blocks...), nil
+}
+
+// mayChangeTest mirrors whom flows will let change a test, so that nobody is
+// offered a button in vain; flows decides.
+func mayChangeTest(k flows.Kickoff, t flows.Test, who flows.UserID) bool {
+	return takesAnswers(k, flows.Window{Stage: flows.StageBacklog}) && (t.By == who || t.Owner == who || k.IsLead(who))
+}
+
+// openTest changes test Args.N.
+func openTest(p Page) (slack.ModalViewRequest, error) {
+	t, ok := p.Kickoff.Test(p.Args.N)
+	if !ok {
+		return slack.ModalViewRequest{}, refusal("That test is not on the list any more.")
+	}
+	blocks := append(testInputs(assumptionOptions(p.Kickoff), t),
+		tickInput("withdraw", "Take it off", nil, []option{{Value: "withdraw", Text: "Take this test off the list"}}, optional))
+	return form("Change a test", "Save", append(blocks, note(guide.Caution))...), mayAnswer(p, flows.StageBacklog)
+}
+
+func submitTest(p Page, v Values) (Answer, error) {
+	if len(v.Choices("withdraw")) > 0 {
+		return wants(flows.WithdrawTest{By: by(p), N: p.Args.N})
+	}
+	plan, faults := readPlan(v)
+	if len(faults) > 0 {
+		return Answer{Errors: faults}, nil
+	}
+	return wants(flows.EditTest{By: by(p), N: p.Args.N, Plan: plan})
+}

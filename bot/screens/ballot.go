@@ -26,20 +26,8 @@ const (
 // rate/importance/A1, rate/evidence/A1.
 const rateAction = "rate/"
 
-// ballotForm is "rating.ballot": Args.Round, and the page in Args.N from 0.
-func ballotForm() Form {
-	return Form{Open: openBallot, Submit: turnBallot}
-}
-
-func openBallot(p Page) (slack.ModalViewRequest, error) {
-	if err := checkBallot(p); err != nil {
-		return slack.ModalViewRequest{}, err
-	}
-	return ballotPage(p), nil
-}
-
-// checkBallot refuses a ballot that could not be saved before it is filled in.
-func checkBallot(p Page) error {
+// mayRate refuses a ballot that could not be saved before it is filled in.
+func mayRate(p Page) error {
 	if err := mayTakePart(p); err != nil {
 		return err
 	}
@@ -49,13 +37,11 @@ func checkBallot(p Page) error {
 	return nil
 }
 
+func openBallot(p Page) (slack.ModalViewRequest, error) { return ballotPage(p), nil }
+
 func ballotPage(p Page) slack.ModalViewRequest {
 	pages := ballotPages(p)
-	at := min(max(p.Args.N, 0), len(pages)-1)
-	submit := "Next Page"
-	if at == len(pages)-1 {
-		submit = "Finish"
-	}
+	at, submit := pageAt(p, len(pages), "Finish")
 	blocks := ballotIntro(p, at, pages)
 	for _, id := range pages[at] {
 		blocks = append(blocks, ballotEntry(p, id, p.Kickoff.Ballot(p.Args.Round, p.Viewer)[id])...)
@@ -65,12 +51,11 @@ func ballotPage(p Page) slack.ModalViewRequest {
 	return view
 }
 
-// turnBallot goes to the next page, or finishes on the last. A choice that
-// never reached us, because the phone was in a tunnel, is in the form still
-// and is saved now; what was saved before is left alone, since another device
-// may know better.
+// turnBallot goes to the next page, or finishes on the last. A choice that was
+// lost on its way is still in the form and is saved now. What was saved before
+// is left alone, since it may come from another device and be newer.
 func turnBallot(p Page, v Values) (Answer, error) {
-	if err := checkBallot(p); err != nil {
+	if err := mayRate(p); err != nil {
 		return Answer{}, err
 	}
 	pages := ballotPages(p)
@@ -150,6 +135,16 @@ func pagedTo[T any](items []T, most int, size func(T) int) [][]T {
 		used += bytes
 	}
 	return pages
+}
+
+// pageAt is the page of Args.N, from 0, and what the button at its foot says;
+// last is what that of the last page says.
+func pageAt(p Page, pages int, last string) (at int, submit string) {
+	at = min(max(p.Args.N, 0), pages-1)
+	if at == pages-1 {
+		return at, last
+	}
+	return at, "Next Page"
 }
 
 // jsonSize is the bytes that blocks take when they are sent.
@@ -270,11 +265,15 @@ func scaleText(scale flows.Scale, value int) string {
 	if value == flows.CantSay {
 		return sentenceCase(string(scale)) + ": can't say"
 	}
-	text := fmt.Sprintf("%s %d", sentenceCase(string(scale)), value)
-	if means := scaleWords(scale)[value]; means != "" {
-		text += " · " + means
+	return sentenceCase(string(scale)) + " " + scaleStep(value, scaleWords(scale))
+}
+
+// scaleStep is a step of a scale, with its words where it has some.
+func scaleStep(value int, words map[int]string) string {
+	if means := words[value]; means != "" {
+		return strconv.Itoa(value) + " · " + means
 	}
-	return text
+	return strconv.Itoa(value)
 }
 
 func scaleWords(scale flows.Scale) map[int]string {

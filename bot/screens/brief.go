@@ -1,29 +1,36 @@
 package screens
 
 import (
+	"errors"
 	"fmt"
 	"net/url"
 	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 
 	"github.com/slack-go/slack"
 
 	"soundings/flows"
+	"soundings/flows/imports"
 )
 
 func briefForms() map[string]Form {
 	return map[string]Form{
-		"brief.start":  {Open: openStart, Submit: submitStart},
-		"brief.edit":   {Open: openBriefEdit, Submit: submitBriefEdit},
-		"brief.whole":  {Open: openWholeBrief, Submit: nothingToSubmit},
-		"brief.ask":    {Open: openAsk, Submit: submitAsk},
-		"brief.answer": {Open: openAnswer, Submit: submitAnswer},
+		"brief.start": {Open: openStart, Submit: submitStart},
+		"brief.edit": {May: both(mayLead, answering(flows.StageBrief)), Open: openBriefEdit, Wants: func(p Page, v Values) flows.Intent {
+			return flows.EditBrief{ByLead: byLead(p), Brief: briefFrom(v)}
+		}},
+		"brief.whole": {Open: openWholeBrief},
+		"brief.ask":   {May: mayTakePart, Open: openAsk, Wants: func(p Page, v Values) flows.Intent { return flows.Ask{By: by(p), Ask: v.Text("ask")} }},
+		"brief.answer": {May: mayTakePart, Open: openAnswer, Wants: func(p Page, v Values) flows.Intent {
+			return flows.Answer{By: by(p), N: p.Args.N, Answer: v.Text("answer")}
+		}},
 	}
 }
 
-func briefDeeds() map[string]deed {
-	return map[string]deed{"brief.read": func(p Page) (flows.Intent, string) {
+func briefActions() map[string]action {
+	return map[string]action{"brief.read": func(p Page) (flows.Intent, string) {
 		return flows.MarkRead{By: by(p)}, "Thank you. Nothing else is asked of you until the next step opens."
 	}}
 }
@@ -36,29 +43,30 @@ const (
 	shownLink    = 200
 )
 
-// briefMessage shows the brief and asks people to read it. It stays readable
+// briefAsks shows the brief and asks people to read it. It stays readable
 // after its close, and questions stay welcome until the summary is out: what
 // follows stands on these lines, and who joins later needs them.
-func briefMessage(p Page) (Posting, error) {
+func briefAsks(p Page) (asking, error) {
 	k := p.Kickoff
-	post := asking{
-		stage:   flows.StageBrief,
-		title:   stageName(flows.StageBrief),
+	more := askButtons(p)
+	return asking{
+		heading: k.Brief.Title,
 		ask:     "Read the brief, then mark it as read or ask what is not clear.",
 		why:     fmt.Sprintf("%s leads this kickoff. Everything that follows builds on these lines, so now is the cheapest time to find a misunderstanding.", leadName(k)),
 		minutes: readingMinutes(k.Brief),
 		body:    briefBody(k),
-		buttons: append([]*slack.ButtonBlockElement{button("Mark as Read", "do/brief.read", stageArgs(p, flows.StageBrief))}, askButtons(p)...),
-	}.posting(p)
-	post.Blocks[0] = heading(k.Brief.Title)
-	if w, ok := windowOf(k, flows.StageBrief, 0); ok && takesAnswers(k, w) {
-		return post, nil
-	}
-	post.Blocks = append(post.Blocks, briefBody(k)...)
-	if more := askButtons(p); len(more) > 0 {
-		post.Blocks = append(post.Blocks, buttons(more...))
-	}
-	return post, nil
+		buttons: append([]*slack.ButtonBlockElement{button("Mark as Read", "do/brief.read", stageArgs(p, flows.StageBrief))}, more...),
+		stays:   append(briefBody(k), rowOf(more)...),
+	}, nil
+}
+
+func briefNudge(p Page) nudge {
+	return owed(p, "The brief waits to be read. It is in the channel; ask there if something is not clear.",
+		readingMinutes(p.Kickoff.Brief), hereButton(p, "Mark as Read", "do/brief.read"))
+}
+
+func briefDesk(p Page) []*slack.ButtonBlockElement {
+	return []*slack.ButtonBlockElement{button("Edit the Brief", "open/brief.edit", stageArgs(p, flows.StageBrief))}
 }
 
 // askButtons are the buttons that stay after the close.
@@ -97,11 +105,7 @@ func briefBody(k flows.Kickoff) []slack.Block {
 		blocks = append(blocks, para(bold("%s: ", part[0]), typed(part[1], shownText)))
 	}
 	if len(b.Links) > 0 {
-		var items [][]word
-		for _, l := range firstOf(b.Links, shownLinks) {
-			items = append(items, linkWords(l, shownLink))
-		}
-		blocks = append(append(blocks, para(bold("Links"))), withMore(items, len(b.Links))...)
+		blocks = append(append(blocks, para(bold("Links"))), linkList(b.Links, shownLinks, shownLink)...)
 	}
 	return append(blocks, para(append([]word{bold("Taking part: ")}, people(k, k.Participants(), 20)...)...))
 }
@@ -134,14 +138,19 @@ func people(k flows.Kickoff, who []flows.UserID, most int) []word {
 	if len(who) == 0 {
 		return []word{plain("nobody")}
 	}
+	return inARow(who, most, func(u flows.UserID) word { return typed(k.Name(u), 40) })
+}
+
+// inARow parts the first few of many by commas, and says how many are left out.
+func inARow[T any](all []T, most int, item func(T) word) []word {
 	var words []word
-	for i, u := range firstOf(who, most) {
+	for i, one := range firstOf(all, most) {
 		if i > 0 {
 			words = append(words, plain(", "))
 		}
-		words = append(words, typed(k.Name(u), 40))
+		words = append(words, item(one))
 	}
-	if left := len(who) - most; left > 0 {
+	if left := len(all) - most; left > 0 {
 		words = append(words, plain(" and %d more", left))
 	}
 	return words
@@ -172,6 +181,10 @@ func linkWords(line string, longest int) []word {
 	return words
 }
 
+func linkList(links []string, most, longest int) []slack.Block {
+	return bulleted(links, most, func(l string) []word { return linkWords(l, longest) })
+}
+
 // openWholeBrief shows every text of the brief as it was written.
 func openWholeBrief(p Page) (slack.ModalViewRequest, error) {
 	b := p.Kickoff.Brief
@@ -180,11 +193,7 @@ func openWholeBrief(p Page) (slack.ModalViewRequest, error) {
 		blocks = append(blocks, para(bold("%s", part[0])), para(typed(part[1], flows.MaxText)))
 	}
 	if len(b.Links) > 0 {
-		var items [][]word
-		for _, l := range firstOf(b.Links, 100) {
-			items = append(items, linkWords(l, flows.MaxText/2))
-		}
-		blocks = append(append(blocks, para(bold("Links"))), withMore(items, len(b.Links))...)
+		blocks = append(append(blocks, para(bold("Links"))), linkList(b.Links, 100, flows.MaxText/2)...)
 	}
 	return form("The brief", "", blocks...), nil
 }
@@ -220,9 +229,6 @@ func numberedQuestion(k flows.Kickoff, arg string) (flows.Question, error) {
 }
 
 func openAsk(p Page) (slack.ModalViewRequest, error) {
-	if err := mayTakePart(p); err != nil {
-		return slack.ModalViewRequest{}, err
-	}
 	if !asksWelcome(p.Kickoff) {
 		return slack.ModalViewRequest{}, refusal("The summary is out, with the questions that were open. Please ask in the channel.")
 	}
@@ -232,16 +238,9 @@ func openAsk(p Page) (slack.ModalViewRequest, error) {
 	), nil
 }
 
-func submitAsk(p Page, v Values) (Answer, error) {
-	return wants(flows.Ask{By: by(p), Ask: v.Text("ask")})
-}
-
 func openAnswer(p Page) (slack.ModalViewRequest, error) {
 	q, err := numberedQuestion(p.Kickoff, strconv.Itoa(p.Args.N))
 	if err != nil {
-		return slack.ModalViewRequest{}, err
-	}
-	if err := mayTakePart(p); err != nil {
 		return slack.ModalViewRequest{}, err
 	}
 	return form("Answer", "Share the Answer",
@@ -250,6 +249,154 @@ func openAnswer(p Page) (slack.ModalViewRequest, error) {
 	), nil
 }
 
-func submitAnswer(p Page, v Values) (Answer, error) {
-	return wants(flows.Answer{By: by(p), N: p.Args.N, Answer: v.Text("answer")})
+// The forms in which a lead writes the brief.
+
+// openStart is the form that begins a kickoff, in the channel Args.Choice; a
+// shortcut, which belongs to no channel, asks for one.
+func openStart(p Page) (slack.ModalViewRequest, error) {
+	blocks := []slack.Block{
+		para(plain("You lead this kickoff. It runs in the channel, step by step, over about two weeks. Each step takes people a few minutes, when it suits them.")),
+		para(plain("A title and the problem are needed. Or paste a whole brief at the end.")),
+	}
+	if p.Args.Choice == "" {
+		blocks = append(blocks, channelInput("channel", "In which channel?", hint("I have to be in it: type /invite there first.")))
+	}
+	return form("Start a kickoff", "Start", append(blocks, startInputs(flows.Brief{}, nil, "1", "")...)...), nil
+}
+
+// startInputs ask for a kickoff; what is known of it stands in them.
+func startInputs(b flows.Brief, people []flows.UserID, pace, markdown string) []slack.Block {
+	return append(briefInputs(b, optional),
+		peopleInput("people", "Who takes part?", people, optional,
+			hint("Whoever decides, works on it, or has a stake in it. You are in already, and people can join later.")),
+		selectInput("pace", "How long is each step open?", pace, numbered(10, workingDays),
+			hint("Working days of each person, in their own time zone. A step closes sooner when everyone has answered.")),
+		textInput("markdown", "Or paste a brief in Markdown", markdown, true, flows.MaxText, optional,
+			hint("“# ” and the title, then “## ” and Problem, Why now, Outcome, Out of bounds or Links. It fills the fields that you left empty.")),
+	)
+}
+
+// channelInput chooses one channel of the team.
+func channelInput(field, name string, more ...inputOption) slack.Block {
+	e := slack.NewOptionsSelectBlockElement(slack.OptTypeConversations, label("Choose"), inputAction)
+	e.DefaultToCurrentConversation = true
+	e.Filter = &slack.SelectBlockElementFilter{Include: []string{"public", "private"}, ExcludeBotUsers: true}
+	return input(field, name, e, more)
+}
+
+// briefInputs are the texts of a brief. needed is applied to the title and
+// the problem, without which there is no brief.
+func briefInputs(b flows.Brief, needed ...inputOption) []slack.Block {
+	return []slack.Block{
+		textInput("title", "Title", b.Title, false, flows.MaxTitle, append(slices.Clip(needed), hint("A few words, such as: Bicycles on the ferry."))...),
+		textInput("problem", "The problem", b.Problem, true, flows.MaxText,
+			append(slices.Clip(needed), hint("For whom, when, and how does it show? One or two sentences; the words will be worked on together."))...),
+		textInput("why", "Why now?", b.Why, true, flows.MaxText, optional, hint("What happens if nobody does anything for a year?")),
+		textInput("outcome", "The outcome you hope for", b.Outcome, true, flows.MaxText, optional, hint("What would be different, and how would you measure it?")),
+		textInput("out_of_bounds", "Out of bounds", b.OutOfBounds, true, flows.MaxText, optional, hint("What is settled, or not for this team to touch.")),
+		textInput("links", "Links", linesOf(b.Links), true, flows.MaxText, optional, hint("One a line.")),
+	}
+}
+
+// linesOf joins lines as far as an input holds them.
+func linesOf(lines []string) string {
+	text := ""
+	for _, l := range lines {
+		if len([]rune(text))+len([]rune(l))+1 > flows.MaxText {
+			break
+		}
+		if text != "" {
+			text += "\n"
+		}
+		text += l
+	}
+	return text
+}
+
+// briefFrom reads the texts that were typed.
+func briefFrom(v Values) flows.Brief {
+	return flows.Brief{
+		Title: v.Text("title"), Problem: v.Text("problem"), Why: v.Text("why"), Outcome: v.Text("outcome"),
+		OutOfBounds: v.Text("out_of_bounds"), Links: imports.Links(v.Text("links")),
+	}
+}
+
+func submitStart(p Page, v Values) (Answer, error) {
+	brief, errs := startingBrief(v)
+	channel := p.Args.Choice
+	if chosen := v.Channel("channel"); chosen != "" {
+		channel = chosen
+	}
+	if channel == "" {
+		errs["channel"] = "Choose the channel in which the kickoff runs."
+	}
+	if len(errs) > 0 {
+		return Answer{Errors: errs}, nil
+	}
+	pace, _ := v.Number("pace")
+	return wants(flows.Start{
+		FromOutside: flows.FromOutside{Who: p.Viewer}, ID: p.Args.Kickoff, Channel: channel,
+		Brief: brief, People: startingPeople(p.Viewer, v.People("people")), Pace: pace,
+		GoOn: p.Args.Sure && channel == p.Args.Choice,
+	})
+}
+
+// startingPeople puts the lead first, and everybody in once. Names and zones
+// are looked up by the shell.
+func startingPeople(lead flows.UserID, others []flows.UserID) []flows.Person {
+	all := []flows.Person{{ID: lead}}
+	for _, u := range others {
+		if u != lead {
+			all = append(all, flows.Person{ID: u})
+		}
+	}
+	return all
+}
+
+// startingBrief is what was typed, and for what was not, the pasted Markdown.
+// The errors are by field.
+func startingBrief(v Values) (flows.Brief, map[string]string) {
+	own, errs := briefFrom(v), map[string]string{}
+	if v.Text("markdown") == "" {
+		if own.Title == "" {
+			errs["title"] = "Give it a title of a few words, or paste a brief below."
+		}
+		if own.Problem == "" {
+			errs["problem"] = "Write down the problem, or paste a brief below."
+		}
+		return own, errs
+	}
+	pasted, err := imports.Brief(v.Text("markdown"))
+	var r *flows.Refusal
+	if errors.As(err, &r) && (r.Field == "markdown" || r.Field == "title" && own.Title == "" || r.Field == "problem" && own.Problem == "") {
+		errs["markdown"] = r.Reason
+		return own, errs
+	}
+	brief := completedBy(own, pasted)
+	if brief.Problem == "" { // a missing title, reported first, hid this
+		errs["markdown"] = "The text has no problem statement. Write it under a line “## Problem”."
+	}
+	return brief, errs
+}
+
+// completedBy fills what is empty in b from another brief.
+func completedBy(b, from flows.Brief) flows.Brief {
+	for _, f := range []struct {
+		to   *string
+		text string
+	}{
+		{&b.Title, from.Title}, {&b.Problem, from.Problem}, {&b.Why, from.Why}, {&b.Outcome, from.Outcome}, {&b.OutOfBounds, from.OutOfBounds},
+	} {
+		if *f.to == "" {
+			*f.to = f.text
+		}
+	}
+	if len(b.Links) == 0 {
+		b.Links = from.Links
+	}
+	return b
+}
+
+func openBriefEdit(p Page) (slack.ModalViewRequest, error) {
+	return form("Edit the brief", "Save", briefInputs(p.Kickoff.Brief)...), nil
 }

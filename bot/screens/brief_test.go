@@ -193,7 +193,7 @@ func TestLinksLeadWhereTheySay(t *testing.T) {
 					address = l.URL
 				}
 			}
-			if got := plainWords(words); got != c.want || address != c.address {
+			if got := plainBlock(para(words...)); got != c.want || address != c.address {
 				t.Errorf("the line shows %q and leads to %q, want %q and %q", got, address, c.want, c.address)
 			}
 		})

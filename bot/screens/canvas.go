@@ -249,7 +249,7 @@ func canvasRoles(m *markdown, k flows.Kickoff) {
 }
 
 func canvasQuestions(m *markdown, k flows.Kickoff) {
-	open := k.OpenQuestions()
+	open := k.Brief.OpenQuestions()
 	if len(open) == 0 {
 		return
 	}
@@ -271,14 +271,6 @@ func canvasActions(m *markdown, k flows.Kickoff) {
 		m.line("- %s **%s**, until %s", sentenceEnd(aside(a.What, 300)), aside(k.Name(a.Owner), 60), dayText(a.Due))
 	}
 	m.more(len(k.Actions), canvasTests)
-}
-
-// sentenceEnd ends a sentence that may have an end already.
-func sentenceEnd(text string) string {
-	if strings.HasSuffix(text, ".") || strings.HasSuffix(text, "!") || strings.HasSuffix(text, "?") || strings.HasSuffix(text, "…") {
-		return text
-	}
-	return text + "."
 }
 
 func canvasFoot(m *markdown, k flows.Kickoff) {

@@ -8,8 +8,177 @@ import (
 
 	"github.com/slack-go/slack"
 
+	"soundings/engine"
 	"soundings/flows"
 )
+
+func underwayForms() map[string]Form {
+	return map[string]Form{"checkin.report": {Open: openReport, Submit: submitReport}}
+}
+
+func underwayActions() map[string]action {
+	return map[string]action{"decision.vote": voteAction, "decision.settle": settleAction}
+}
+
+// underwayNudge is about an open check-in, or the open decision.
+func underwayNudge(p Page) nudge {
+	k := p.Kickoff
+	if c, open := openCheckin(k); open {
+		if _, voted := c.Confidence[p.Viewer]; voted || !slices.Contains(k.InRing(flows.Core), p.Viewer) {
+			return nudge{}
+		}
+		return nudge{open: "A check-in is open: say how your tests went and how confident you are.", minutes: 3, closes: c.Closes,
+			acts: []*slack.ButtonBlockElement{button("Report", "open/checkin.report", checkinArgs(p, c.N))}}
+	}
+	d := k.Underway.Decision
+	if _, voted := d.Votes[p.Viewer]; voted || d.Phase != flows.PhaseOpen {
+		return nudge{}
+	}
+	return nudge{open: "Build, stop, or another time box? The vote is in the channel, beside what was written down beforehand.", minutes: 1, closes: d.Closes}
+}
+
+func underwayDesk(p Page) []*slack.ButtonBlockElement {
+	return []*slack.ButtonBlockElement{button("Change the Summary", "open/close.preview", stageArgs(p, flows.StageClose))}
+}
+
+// numberedCheckin finds the check-in of that number.
+func numberedCheckin(k flows.Kickoff, arg string) (flows.Checkin, error) {
+	n, err := strconv.Atoi(arg)
+	if err != nil || n < 1 || n > len(k.Underway.Checkins) {
+		return flows.Checkin{}, fmt.Errorf("there is no check-in %q", arg)
+	}
+	return k.Underway.Checkins[n-1], nil
+}
+
+func checkinArgs(p Page, n int) Args {
+	args := stageArgs(p, flows.StageUnderway)
+	args.N = n
+	return args
+}
+
+// checkinMessage asks the owners for results, and the core team what they
+// think now. Confidence and evidence stay unseen until it closes.
+func checkinMessage(p Page, arg string) (Posting, error) {
+	k := p.Kickoff
+	c, err := numberedCheckin(k, arg)
+	if err != nil {
+		return Posting{}, err
+	}
+	title := fmt.Sprintf("Check-in %d", c.N)
+	if !c.Closed.IsZero() {
+		return closedCheckin(p, c, title), nil
+	}
+	ask := "Owners, how did your tests go? Core team, what do you think now?"
+	blocks := []slack.Block{heading(title), para(bold("%s", ask)),
+		para(plain("Owners give the count so far, such as 9 of 12. The core team rates the evidence that changed, and says how confident it is; nobody sees either before the close."))}
+	if len(c.Results) > 0 {
+		blocks = append(blocks, resultList(k, c)...)
+	}
+	blocks = append(blocks,
+		para(plain("About 3 minutes. Closes "), when(c.Closes), plain(" your time. You can change your answers until then.")),
+		buttons(primary(button("Check In", "open/checkin.report", checkinArgs(p, c.N)))),
+		note(fmt.Sprintf("%d of %d in the core team have said how confident they are.", coreVotes(k, c), len(k.InRing(flows.Core)))))
+	return Posting{
+		Text:   escape(fmt.Sprintf("%s, check-in %d: %s About 3 minutes. ", clip(k.Brief.Title, 80), c.N, ask)) + "Closes " + whenText(c.Closes) + ".",
+		Blocks: blocks,
+	}, nil
+}
+
+func closedCheckin(p Page, c flows.Checkin, title string) Posting {
+	text := fmt.Sprintf(" %d of %d in the core team answered.", coreVotes(p.Kickoff, c), len(p.Kickoff.InRing(flows.Core)))
+	return Posting{
+		Text:   escape(fmt.Sprintf("%s, check-in %d has closed.%s", clip(p.Kickoff.Brief.Title, 80), c.N, text)),
+		Blocks: []slack.Block{heading(title), para(plain("Closed "), when(c.Closed), plain(".%s", text))},
+	}
+}
+
+func coreVotes(k flows.Kickoff, c flows.Checkin) int {
+	n := 0
+	for _, u := range k.InRing(flows.Core) {
+		if _, voted := c.Confidence[u]; voted {
+			n++
+		}
+	}
+	return n
+}
+
+// resultList is what tests showed, against the pass marks that were fixed
+// before.
+func resultList(k flows.Kickoff, c flows.Checkin) []slack.Block {
+	var items [][]word
+	for _, r := range firstOf(c.Results, 15) {
+		t, ok := k.Test(r.Test)
+		if !ok {
+			continue
+		}
+		items = append(items, []word{bold("%s ", t.Assumption), typed(t.Method, 80), plain(": %s", findingText(engine.Judge(r.K, r.N, t.PassShare)))})
+	}
+	return withMore(items, len(c.Results))
+}
+
+// movedMessage tells what a check-in moved on the map.
+func movedMessage(p Page, arg string) (Posting, error) {
+	k := p.Kickoff
+	c, err := numberedCheckin(k, arg)
+	if err != nil {
+		return Posting{}, err
+	}
+	progress := k.Progress(p.Now)
+	blocks := []slack.Block{heading(fmt.Sprintf("Check-in %d: what moved", c.N)), para(bold("%s", movedText(c)))}
+	if len(c.Moved) > 0 {
+		blocks = append(blocks, moveList(k, c.Moved, 15)...)
+	}
+	if len(c.Results) > 0 {
+		blocks = append(blocks, para(plain("Results:")))
+		blocks = append(blocks, resultList(k, c)...)
+	}
+	blocks = append(blocks,
+		para(plain("%s", confidenceMove(k, c))),
+		para(bold("How far we are: "), plain("%s %s %s", testedText(progress), foundText(k), daysLeftText(progress))),
+		note("The ranges hold the true share in 95 of 100 such tests (Wilson). Zones are those of the kickoff's map, so that what moves is the evidence and not the yardstick."))
+	return Posting{
+		Text:   escape(fmt.Sprintf("%s, check-in %d: %s %s %s", clip(k.Brief.Title, 80), c.N, movedText(c), testedText(progress), daysLeftText(progress))),
+		Blocks: blocks,
+	}, nil
+}
+
+// movedText: "The evidence moved on 2 assumptions: A3, A1."
+func movedText(c flows.Checkin) string {
+	if len(c.Moved) == 0 {
+		return "No evidence moved this time."
+	}
+	var ids []string
+	for _, m := range c.Moved {
+		ids = append(ids, m.Assumption)
+	}
+	return fmt.Sprintf("The evidence moved on %s: %s.", count(len(ids), "assumption", "assumptions"), listed(ids, 8))
+}
+
+func moveList(k flows.Kickoff, moves []flows.Move, most int) []slack.Block {
+	return bulleted(moves, most, func(m flows.Move) []word {
+		a, _ := k.Assumption(m.Assumption)
+		return []word{bold("%s ", m.Assumption), typed(a.Text, 120), plain("\n%s", moveText(m, k.VerdictOf(m.Assumption)))}
+	})
+}
+
+// digestMessage is the same in three lines, for those who are only informed.
+func digestMessage(p Page, arg string) (Posting, error) {
+	k := p.Kickoff
+	c, err := numberedCheckin(k, arg)
+	if err != nil {
+		return Posting{}, err
+	}
+	progress := k.Progress(p.Now)
+	lines := []string{movedText(c), testedText(progress), foundText(k), confidenceMove(k, c), daysLeftText(progress)}
+	blocks := []slack.Block{heading(fmt.Sprintf("Check-in %d in short", c.N)), para(typed(k.Brief.Title, 150)), para(plain("%s", strings.Join(lines, " ")))}
+	if len(c.Moved) > 0 {
+		blocks = append(blocks, moveList(k, c.Moved, 3)...)
+	}
+	return Posting{
+		Text:   escape(fmt.Sprintf("%s, check-in %d in short: %s", clip(k.Brief.Title, 80), c.N, strings.Join(lines, " "))),
+		Blocks: append(blocks, note("You get this because you are informed in this kickoff. Nothing is asked of you.")),
+	}, nil
+}
 
 // The form of a check-in: results of the viewer's tests, evidence that
 // changed, confidence in the whole.
@@ -49,7 +218,7 @@ func reportable(p Page) (tests []flows.Test, left int) {
 	var done []flows.Test
 	for _, id := range k.Order() {
 		for _, t := range k.TestsOf(id) {
-			_, reported := k.ResultOf(t.N)
+			_, reported := k.Underway.ResultOf(t.N)
 			switch {
 			case t.Owner != p.Viewer && !k.IsLead(p.Viewer):
 			case reported:
@@ -91,79 +260,56 @@ func reportInputs(p Page, c flows.Checkin) []slack.Block {
 // rerated lists the assumptions that have a test: there evidence is most
 // likely to have moved.
 func rerated(k flows.Kickoff) []string {
-	var ids []string
-	for _, id := range k.Order() {
-		if _, scored := k.Scored(id); scored && len(k.TestsOf(id)) > 0 {
-			ids = append(ids, id)
-		}
-	}
-	return firstOf(ids, mostRerated)
+	tested := slices.DeleteFunc(scored(k), func(id string) bool { return len(k.TestsOf(id)) == 0 })
+	return firstOf(tested, mostRerated)
+}
+
+// scored lists the assumptions that have a score, in test order.
+func scored(k flows.Kickoff) []string {
+	return slices.DeleteFunc(slices.Clone(k.Order()), func(id string) bool {
+		_, ok := k.Scored(id)
+		return !ok
+	})
 }
 
 func evidenceInputs(p Page, c flows.Checkin) []slack.Block {
-	ids := rerated(p.Kickoff)
-	if len(ids) == 0 {
-		return nil
-	}
-	blocks := []slack.Block{para(bold("The evidence. "), plain("How solid is what we know today? Leave out what has not changed."))}
-	return append(blocks, ratingInputs(p, c, ids)...)
+	return ratingInputs(p, c, rerated(p.Kickoff), bold("The evidence. "), plain("How solid is what we know today? Leave out what has not changed."))
 }
 
 // otherInputs offers the assumptions without a test, as far as there is room:
 // people also learn what nobody set out to find.
 func otherInputs(p Page, c flows.Checkin, room int) []slack.Block {
 	tested := rerated(p.Kickoff)
-	var ids []string
-	for _, id := range p.Kickoff.Order() {
-		if _, scored := p.Kickoff.Scored(id); scored && !slices.Contains(tested, id) {
-			ids = append(ids, id)
-		}
-	}
-	if len(ids) == 0 || room < 2 {
-		return nil
-	}
-	blocks := []slack.Block{para(bold("Learnt something else? "), plain("You can stop here. Below are the other assumptions, for what came up by the way."))}
-	return append(blocks, ratingInputs(p, c, firstOf(ids, room-1))...)
+	others := slices.DeleteFunc(scored(p.Kickoff), func(id string) bool { return slices.Contains(tested, id) })
+	return ratingInputs(p, c, firstOf(others, max(0, room-1)),
+		bold("Learnt something else? "), plain("You can stop here. Below are the other assumptions, for what came up by the way."))
 }
 
-// ratingInputs asks for the evidence of each assumption.
-func ratingInputs(p Page, c flows.Checkin, ids []string) []slack.Block {
-	var blocks []slack.Block
+// ratingInputs asks for the evidence of each assumption, if there are any.
+func ratingInputs(p Page, c flows.Checkin, ids []string, intro ...word) []slack.Block {
+	if len(ids) == 0 {
+		return nil
+	}
+	blocks := []slack.Block{para(intro...)}
 	for _, id := range ids {
 		a, _ := p.Kickoff.Assumption(id)
-		initial := ""
-		if own := c.Evidence[p.Viewer][id]; own > 0 {
-			initial = strconv.Itoa(own)
-		}
-		blocks = append(blocks, selectInput("evidence/"+id, clip(id+": "+a.Text, 150), initial, scaleOptions(scaleWords(flows.Evidence)), optional))
+		blocks = append(blocks, selectInput("evidence/"+id, clip(id+": "+a.Text, 150), wholeOf(c.Evidence[p.Viewer][id]), scaleOptions(scaleWords(flows.Evidence)), optional))
 	}
 	return blocks
 }
 
 // scaleOptions are 1 to 9, with the words that some of them have.
 func scaleOptions(words map[int]string) []option {
-	options := make([]option, 9)
-	for i := range options {
-		text := strconv.Itoa(i + 1)
-		if means := words[i+1]; means != "" {
-			text += " · " + means
-		}
-		options[i] = option{Value: strconv.Itoa(i + 1), Text: text}
-	}
-	return options
+	return numbered(9, func(n int) string { return scaleStep(n, words) })
 }
 
 // confidenceInput asks everybody who opens the form. It may stay empty, so
 // that a result can be reported today and an opinion formed tomorrow; the core
 // team is waited for.
 func confidenceInput(p Page, c flows.Checkin) slack.Block {
-	initial := ""
-	if own := c.Confidence[p.Viewer]; own > 0 {
-		initial = strconv.Itoa(own)
-	}
-	more := []inputOption{optional, hint("All in all, would this be worth building? Nobody sees it before the check-in closes.")}
-	return selectInput("confidence", "How confident are you?", initial,
-		scaleOptions(map[int]string{1: "not at all", 5: "could go either way", 9: "quite sure"}), more...)
+	return selectInput("confidence", "How confident are you?", wholeOf(c.Confidence[p.Viewer]),
+		scaleOptions(map[int]string{1: "not at all", 5: "could go either way", 9: "quite sure"}),
+		optional, hint("All in all, would this be worth building? Nobody sees it before the check-in closes."))
 }
 
 func submitReport(p Page, v Values) (Answer, error) {

@@ -12,38 +12,52 @@ import (
 
 func closeForms() map[string]Form {
 	return map[string]Form{
-		"close.action":  {Open: openNewAction, Submit: submitNewAction, More: moreActions},
-		"close.list":    {Open: openActions, Submit: nothingToSubmit},
-		"close.edit":    {Open: openAction, Submit: submitAction},
-		"close.outside": {Open: openOutside, Submit: submitOutside},
+		"close.action": {May: mayAct, Open: openNewAction, Wants: func(p Page, v Values) flows.Intent {
+			return flows.AddAction{By: by(p), What: v.Text("what"), Owner: v.Person("owner"), Due: v.Day("due")}
+		}, More: moreActions},
+		"close.list": {Open: openActions},
+		"close.edit": {Open: openAction, Wants: func(p Page, v Values) flows.Intent {
+			return flows.EditAction{By: by(p), N: p.Args.N, What: v.Text("what"), Owner: v.Person("owner"), Due: v.Day("due")}
+		}},
+		"close.outside": {May: both(mayLead, answering(flows.StageClose)), Open: openOutside, Wants: func(p Page, _ Values) flows.Intent {
+			return flows.PostSummary{ByLead: byLead(p), GoOn: true}
+		}},
+		previewAll:    {Open: openPreview, Submit: submitPreview},
+		previewPart:   {Open: openPart, Submit: submitPart},
+		previewChange: {Open: openChange, Submit: submitChange},
 	}
 }
 
-func closeDeeds() map[string]deed {
-	return map[string]deed{
+func closeActions() map[string]action {
+	return map[string]action{
 		"close.post": func(p Page) (flows.Intent, string) {
 			return flows.PostSummary{ByLead: byLead(p)}, "The summary is on its way into the channel, and the time box has begun."
 		},
 	}
 }
 
-// closeMessage asks for the next steps; the lead posts the summary.
-func closeMessage(p Page) (Posting, error) {
+// closeAsks asks for the next steps; the lead posts the summary.
+func closeAsks(p Page) (asking, error) {
 	args := stageArgs(p, flows.StageClose)
-	title := stageName(flows.StageClose)
-	if w, ok := windowOf(p.Kickoff, flows.StageClose, 0); ok && !takesAnswers(p.Kickoff, w) {
-		return line(p, title, "The summary is posted in this channel, with all the actions, and the time box has begun."), nil
-	}
 	return asking{
-		stage:   flows.StageClose,
-		title:   title,
 		ask:     fmt.Sprintf("Note what you will do next, and until when. Then %s posts the summary.", leadName(p.Kickoff)),
 		why:     "A kickoff without a next step is soon forgotten. The summary goes into this channel, and the time box begins with it.",
 		minutes: 3,
 		body:    actionList(p.Kickoff, 12),
 		buttons: []*slack.ButtonBlockElement{button("Add an Action", "open/close.action", args), button("See the Actions", "open/close.list", args)},
 		note:    "If nobody posts the summary, it is posted at the close as it stands.",
-	}.posting(p), nil
+		closed:  "The summary is posted in this channel, with all the actions, and the time box has begun.",
+	}, nil
+}
+
+// closeNudge offers a lead, who has to close the kickoff, to see the summary
+// as well; a reminder has no room for that.
+func closeNudge(p Page) nudge {
+	n := owed(p, "Note who does what next, then post the summary.", 5, hereButton(p, "Add an Action", "open/close.action"))
+	if p.Kickoff.IsLead(p.Viewer) {
+		n.home = []*slack.ButtonBlockElement{button("Preview the Summary", "open/close.preview", stageArgs(p, flows.StageClose))}
+	}
+	return n
 }
 
 // actionList is the actions with their owners and days.
@@ -51,19 +65,15 @@ func actionList(k flows.Kickoff, most int) []slack.Block {
 	if len(k.StandingActions()) == 0 {
 		return []slack.Block{para(italic("No action has been noted yet."))}
 	}
-	var items [][]word
-	for _, a := range firstOf(k.StandingActions(), most) {
-		items = append(items, actionWords(k, a))
-	}
-	return withMore(items, len(k.StandingActions()))
+	return bulleted(k.StandingActions(), most, func(a flows.Action) []word { return actionWords(k, a) })
 }
 
 func actionWords(k flows.Kickoff, a flows.Action) []word {
 	return []word{typed(a.What, 200), plain(". "), boldTyped(k.Name(a.Owner), 40), plain(", until %s", shortDay(a.Due))}
 }
 
-// shortDay writes a date that somebody chose: it is nobody's moment, so no
-// time zone can shift it.
+// shortDay writes a date that somebody chose. It is a day and not a moment, so
+// no time zone shifts it.
 func shortDay(d flows.LocalDay) string {
 	t, err := time.Parse(time.DateOnly, string(d))
 	if err != nil {
@@ -72,38 +82,39 @@ func shortDay(d flows.LocalDay) string {
 	return t.Format("Mon 2 Jan")
 }
 
-// closeSettle is the lead's side of the close: preview and post.
-func closeSettle(p Page) (Posting, error) {
+// closeSettles is the lead's side of the close: preview and post.
+func closeSettles(p Page) (settling, error) {
 	k := p.Kickoff
 	w, ok := windowOf(k, flows.StageClose, 0)
 	switch {
 	case ok && !w.Closed.IsZero() && k.Stage != flows.StageClose:
-		return line(p, "The summary", "It is posted, and the time box has begun."), nil
+		return settling{title: "The summary", over: "It is posted, and the time box has begun."}, nil
 	case !ok || !takesAnswers(k, w):
-		return line(p, "The summary", "An earlier stage is open again, so this has to wait."), nil
+		return settling{title: "The summary", over: "An earlier stage is open again, so this has to wait."}, nil
 	}
 	args := stageArgs(p, flows.StageClose)
-	blocks := []slack.Block{heading("Close the kickoff"),
+	body := []slack.Block{
 		para(plain("Look through the summary, change what is not right yet, then post it. It goes into the channel, is pinned there, and the time box begins.")),
 		para(bold("Closes by itself "), when(w.Closes), plain(": the summary is posted then as it stands."))}
 	if gaps := loose(k); len(gaps) > 0 {
-		blocks = append(blocks, para(plain("Still loose:")), bullets(gaps...))
+		body = append(body, para(plain("Still loose:")), bullets(gaps...))
 	}
 	post := confirming(button("Post the Summary", "do/close.post", args), "Post the summary?", "It goes to everyone in the channel, and the time box begins.", "Post It")
-	return Posting{
-		Text:   escape(fmt.Sprintf("%s: look through the summary, then post it. ", clip(k.Brief.Title, 80))) + "It is posted by itself " + whenText(w.Closes) + ".",
-		Blocks: append(blocks, buttons(primary(button("Preview the Summary", "open/close.preview", args)), post, button("Add an Action", "open/close.action", args))),
+	return settling{
+		title: "Close the kickoff",
+		ask:   "look through the summary, then post it.", without: "It is posted by itself", until: w.Closes,
+		body: append(body, buttons(primary(button("Preview the Summary", "open/close.preview", args)), post, button("Add an Action", "open/close.action", args))),
 	}, nil
 }
 
-// loose lists what a lead may want to tie up before the summary goes out.
+// loose lists what is incomplete before the summary goes out.
 func loose(k flows.Kickoff) [][]word {
 	var gaps [][]word
 	add := func(format string, args ...any) { gaps = append(gaps, []word{plain(format, args...)}) }
 	if len(k.StandingActions()) == 0 {
 		add("No action has been noted.")
 	}
-	if n := len(k.OpenQuestions()); n > 0 {
+	if n := len(k.Brief.OpenQuestions()); n > 0 {
 		add("%s without an answer; the summary carries on with them.", count(n, "question is", "questions are"))
 	}
 	if ids := untested(k); len(ids) > 0 {
@@ -115,14 +126,15 @@ func loose(k flows.Kickoff) [][]word {
 	return gaps
 }
 
-func openNewAction(p Page) (slack.ModalViewRequest, error) {
-	if p.Kickoff.Stage != flows.StageUnderway { // plans grow while it is
-		if err := mayAnswer(p, flows.StageClose); err != nil {
-			return slack.ModalViewRequest{}, err
-		}
+// mayAct lets people note actions at the close and underway, since plans grow.
+func mayAct(p Page) error {
+	if p.Kickoff.Stage != flows.StageUnderway {
+		return mayAnswer(p, flows.StageClose)
 	}
-	return newActionForm(p), mayTakePart(p)
+	return mayTakePart(p)
 }
+
+func openNewAction(p Page) (slack.ModalViewRequest, error) { return newActionForm(p), nil }
 
 func newActionForm(p Page) slack.ModalViewRequest {
 	return form("Add an action", "Add", actionInputs(flows.Action{Owner: p.Viewer, Due: inAWeek(p)})...)
@@ -150,10 +162,6 @@ func actionInputs(a flows.Action) []slack.Block {
 	}
 }
 
-func submitNewAction(p Page, v Values) (Answer, error) {
-	return wants(flows.AddAction{By: by(p), What: v.Text("what"), Owner: v.Person("owner"), Due: v.Day("due")})
-}
-
 func moreActions(p Page) slack.ModalViewRequest {
 	return again(p, "Noted. Another action?", newActionForm(p))
 }
@@ -161,21 +169,16 @@ func moreActions(p Page) slack.ModalViewRequest {
 // openActions lists the actions, with a button on those that the viewer may
 // change.
 func openActions(p Page) (slack.ModalViewRequest, error) {
-	k := p.Kickoff
-	var blocks []slack.Block
-	for _, a := range firstOf(k.StandingActions(), 40) {
-		blocks = append(blocks, para(actionWords(k, a)...))
-		if a.Owner == p.Viewer || k.IsLead(p.Viewer) {
-			args := stageArgs(p, flows.StageClose)
-			args.N = a.N
-			blocks = append(blocks, buttons(button("Change", "open/close.edit", args)))
+	k, args := p.Kickoff, stageArgs(p, flows.StageClose)
+	blocks := changeRows(k.StandingActions(), mostEntries, func(a flows.Action) ([]word, *slack.ButtonBlockElement) {
+		if a.Owner != p.Viewer && !k.IsLead(p.Viewer) {
+			return actionWords(k, a), nil
 		}
-	}
-	switch left := len(k.StandingActions()) - 40; {
-	case len(k.StandingActions()) == 0:
+		args.N = a.N
+		return actionWords(k, a), button("Change", "open/close.edit", args)
+	})
+	if len(blocks) == 0 {
 		blocks = append(blocks, para(plain("No action has been noted yet. Press Add an Action in the channel to note the first one.")))
-	case left > 0:
-		blocks = append(blocks, para(plain("And %d more.", left)))
 	}
 	return form("The actions", "", blocks...), nil
 }
@@ -186,8 +189,4 @@ func openAction(p Page) (slack.ModalViewRequest, error) {
 		return slack.ModalViewRequest{}, refusal("That action is not on the list.")
 	}
 	return form("Change an action", "Save", actionInputs(p.Kickoff.Actions[at])...), mayTakePart(p)
-}
-
-func submitAction(p Page, v Values) (Answer, error) {
-	return wants(flows.EditAction{By: by(p), N: p.Args.N, What: v.Text("what"), Owner: v.Person("owner"), Due: v.Day("due")})
 }

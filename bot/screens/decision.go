@@ -3,7 +3,6 @@ package screens
 import (
 	"fmt"
 	"strconv"
-	"strings"
 
 	"github.com/slack-go/slack"
 
@@ -70,7 +69,7 @@ func decisionMessage(p Page, arg string) (Posting, error) {
 		para(plain("About 1 minute. Closes "), when(d.Closes), plain(" your time. Press another button to change your vote until then.")),
 		note(votedText(k, d)+"."))
 	return Posting{
-		Text:   escape(fmt.Sprintf("%s: build, stop, or another time box? Please vote. About 1 minute. ", clip(k.Brief.Title, 80))) + "Closes " + whenText(d.Closes) + ".",
+		Text:   aloud(k, "build, stop, or another time box? Please vote. About 1 minute. ") + "Closes " + whenText(d.Closes) + ".",
 		Blocks: blocks,
 	}, nil
 }
@@ -104,7 +103,7 @@ func wayButtons(p Page, action string, n int, ask bool) []slack.Block {
 		if ask {
 			confirming(b, "Settle it?", w.means+" Everyone is told at once.", w.label)
 		}
-		blocks = append(blocks, slack.NewSectionBlock(slack.NewTextBlockObject(slack.PlainTextType, w.means, false, false), nil, slack.NewAccessory(b)))
+		blocks = append(blocks, slack.NewSectionBlock(label(w.means), nil, slack.NewAccessory(b)))
 	}
 	return blocks
 }
@@ -112,71 +111,48 @@ func wayButtons(p Page, action string, n int, ask bool) []slack.Block {
 func countedDecision(p Page, d flows.Decision, title string) Posting {
 	k := p.Kickoff
 	return Posting{
-		Text: escape(fmt.Sprintf("%s: the vote has closed. %s. The lead settles it.", clip(k.Brief.Title, 80), tally(d))),
+		Text: aloud(k, "the vote has closed. %s. The lead settles it.", tally(d)),
 		Blocks: []slack.Block{heading(title),
 			para(plain("The vote has closed. %s. %s settles it.", tally(d), leadName(k)))},
 	}
 }
 
-// tally counts the votes: "7 for build, 2 for another time box of 2 weeks".
-// Nobody's own vote is named.
-func tally(d flows.Decision) string {
-	var parts []string
-	counted := 0
-	for _, w := range ways() {
-		n := 0
-		for _, v := range d.Votes {
-			if v == w.vote {
-				n++
-			}
-		}
-		if counted += n; n > 0 {
-			parts = append(parts, fmt.Sprintf("%d for %s", n, choiceText(w.vote.Choice, w.vote.Weeks)))
-		}
-	}
-	if other := len(d.Votes) - counted; other > 0 { // voted by other means than our buttons
-		parts = append(parts, fmt.Sprintf("%d for a time box of another length", other))
-	}
-	if len(parts) == 0 {
-		return "Nobody voted"
-	}
-	return strings.Join(parts, ", ")
-}
-
-// decisionSettle asks the lead for the last word. arg is "decision/1".
-func decisionSettle(p Page, arg string) (Posting, error) {
+// decisionSettles asks the lead for the last word, on the decision in
+// Args.Round.
+func decisionSettles(p Page) (settling, error) {
 	k := p.Kickoff
-	d, n, err := numberedDecision(k, strings.TrimPrefix(arg, "decision/"))
+	d, n, err := numberedDecision(k, strconv.Itoa(p.Args.Round))
 	if err != nil {
-		return Posting{}, err
+		return settling{}, err
 	}
-	title := "Settle the decision"
+	out := settling{title: "Settle the decision"}
 	switch {
 	case d.Set != "":
-		return line(p, title, fmt.Sprintf("Done: %s.", choiceText(d.Set, d.Weeks))), nil
+		out.over = fmt.Sprintf("Done: %s.", choiceText(d.Set, d.Weeks))
+		return out, nil
 	case d.Phase != flows.PhaseSettling:
-		return line(p, title, "The vote is not closed yet."), nil
+		out.over = "The vote is not closed yet."
+		return out, nil
 	}
-	without := "No choice has more than half of the votes, so nothing happens without you. You will be asked again"
+	out.without = "No choice has more than half of the votes, so nothing happens without you. You will be asked again"
 	if most, ok := k.PlainChoice(); ok {
-		without = fmt.Sprintf("More than half voted for this: %s. If you do nothing, it stands from", choiceText(most.Choice, most.Weeks))
+		out.without = fmt.Sprintf("More than half voted for this: %s. If you do nothing, it stands from", choiceText(most.Choice, most.Weeks))
 	}
-	blocks := []slack.Block{heading(title), para(bold("%s.", tally(d)), plain(" %s.", votedText(k, d))), para(plain("Written down beforehand:"))}
-	blocks = append(blocks, beforehand(k.Timebox)...)
-	blocks = append(blocks, para(plain("%s", k.Calibration().Sentence)), para(plain("%s ", without), when(d.Until), plain(".")))
-	return Posting{
-		Text:   escape(fmt.Sprintf("%s: please settle the decision. %s. %s ", clip(k.Brief.Title, 80), tally(d), without)) + whenText(d.Until) + ".",
-		Blocks: append(blocks, wayButtons(p, "do/decision.settle", n, true)...),
-	}, nil
+	out.ask, out.until = fmt.Sprintf("please settle the decision. %s.", tally(d)), d.Until
+	out.body = append([]slack.Block{para(bold("%s.", tally(d)), plain(" %s.", votedText(k, d))), para(plain("Written down beforehand:"))}, beforehand(k.Timebox)...)
+	out.body = append(out.body, para(plain("%s", k.Calibration().Sentence)), para(plain("%s ", out.without), when(d.Until), plain(".")))
+	out.body = append(out.body, wayButtons(p, "do/decision.settle", n, true)...)
+	out.home = []word{plain("The vote has closed. Please settle the decision: the votes and the buttons stand in our conversation, beside what was written down beforehand.")}
+	return out, nil
 }
 
-func voteDeed(p Page) (flows.Intent, string) {
+func voteAction(p Page) (flows.Intent, string) {
 	choice := flows.Choice(p.Args.Choice)
 	return flows.VoteDecision{By: by(p), N: p.Args.Round, Choice: choice, Weeks: p.Args.N},
 		fmt.Sprintf("Your vote is in: %s. Press another button to change it.", choiceText(choice, p.Args.N))
 }
 
-func settleDeed(p Page) (flows.Intent, string) {
+func settleAction(p Page) (flows.Intent, string) {
 	choice := flows.Choice(p.Args.Choice)
 	return flows.SettleDecision{ByLead: byLead(p), N: p.Args.Round, Choice: choice, Weeks: p.Args.N},
 		fmt.Sprintf("Settled: %s. The channel is told.", choiceText(choice, p.Args.N))

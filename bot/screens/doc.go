@@ -10,8 +10,11 @@
 //
 // Home draws somebody's home tab, out of all their kickoffs.
 //
-// Do maps the buttons that need no form to their intent. Each stage has one
-// file with its messages and forms side by side.
+// Do maps the buttons that need no form to their intent.
+//
+// What people see of a stage stands in one row of the table in stages.go: its
+// title, what it asks, its result, what its lead settles, its nudge, forms and
+// buttons. What the row names stands in one file per stage.
 //
 // Whatever people typed is text. It goes into rich text elements and plain
 // text objects, which parse nothing: no mention, no link, no formatting. Only

@@ -26,7 +26,7 @@ func extrasMessage(p Page, _ string) (Posting, error) {
 		return line(p, title, "By now it is all there. Nothing is left to do here."), nil
 	}
 	return Posting{
-		Text:   escape(fmt.Sprintf("%s: no %s for the summary. Its thread in the channel holds everything.", clip(k.Brief.Title, 80), strings.Join(names, ", no "))),
+		Text:   aloud(k, "no %s for the summary. Its thread in the channel holds everything.", strings.Join(names, ", no ")),
 		Blocks: []slack.Block{heading(title), para(plain("Nothing is lost: the thread of the summary in the channel holds everything.")), bullets(items...), note(extrasNote(k))},
 	}, nil
 }
@@ -72,33 +72,4 @@ func faultText(x flows.Extra, why flows.Fault) string {
 		return "somebody deleted it, and deleted it again when I had made it anew. So I leave it."
 	}
 	return "it was not taken, without a reason that would help. The log of whoever runs me says more."
-}
-
-// outsideMessage tells a lead that people of another company read the channel,
-// and asks whether to go on there.
-func outsideMessage(p Page, _ string) (Posting, error) {
-	k := p.Kickoff
-	const title = "Another company reads the channel"
-	switch {
-	case !k.Seen.Outside:
-		return line(p, title, "Not any more: it is your company's own again. Nothing is left to do here."), nil
-	case k.Seen.Agreed:
-		return line(p, title, clip(k.Name(k.Seen.By), 60)+" knows, and the kickoff goes on there."), nil
-	case k.Stage == flows.StageEnded:
-		return line(p, title, "The kickoff has ended, so nothing more of it is posted there."), nil
-	}
-	waits := "The summary waits for your word; nobody else's clock posts it. The short messages of each step go on."
-	if k.Stage == flows.StageUnderway {
-		waits = "The canvas and the files at the end wait for your word. The short messages of the check-ins go on."
-	}
-	return Posting{
-		Text: escape(fmt.Sprintf("%s: people of another company read the channel now. %s", clip(k.Brief.Title, 80), waits)),
-		Blocks: []slack.Block{
-			heading(title),
-			para(plain("The channel of "), typed(k.Brief.Title, 150), plain(" is shared with another company. Its people read what is posted there.")),
-			para(plain("%s", waits)),
-			buttons(primary(button("Go On There", "do/lead.outside", Args{Kickoff: k.ID}))),
-			note("To keep it inside, stop sharing the channel. Then I go on by myself."),
-		},
-	}, nil
 }

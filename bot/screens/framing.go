@@ -12,15 +12,15 @@ import (
 
 func framingForms() map[string]Form {
 	return map[string]Form{
-		"framing.add":    {Open: openWording, Submit: submitWording},
-		"framing.edit":   {Open: openWordingEdit, Submit: submitWordingEdit},
-		"framing.vote":   {Open: openFramingVote, Submit: submitFramingVote},
-		"framing.settle": {Open: openFramingSettle, Submit: submitFramingSettle},
+		"framing.add":    {May: answering(flows.StageFraming), Open: openWording, Submit: submitWording},
+		"framing.edit":   {May: answering(flows.StageFraming), Open: openWordingEdit, Submit: submitWordingEdit},
+		"framing.vote":   {May: answering(flows.StageFraming), Open: openFramingVote, Submit: submitFramingVote},
+		"framing.settle": {May: settles(flows.StageFraming), Open: openFramingSettle, Submit: submitFramingSettle},
 	}
 }
 
-func framingDeeds() map[string]deed {
-	return map[string]deed{
+func framingActions() map[string]action {
+	return map[string]action{
 		"framing.confirm": func(p Page) (flows.Intent, string) {
 			f := p.Kickoff.Framing
 			return flows.SettleFraming{ByLead: byLead(p), Problem: p.Kickoff.WordingText(f.Proposed), Level: f.Level.Level},
@@ -33,15 +33,13 @@ func framingDeeds() map[string]deed {
 	}
 }
 
-// framingMessage asks for a level and for the wordings that people could
+// framingAsks asks for a level and for the wordings that people could
 // live with. Whose wording it is does not stand beside it until the close:
 // words should be weighed, not names.
-func framingMessage(p Page) (Posting, error) {
+func framingAsks(p Page) (asking, error) {
 	args := stageArgs(p, flows.StageFraming)
 	wordings := rungs(p.Kickoff)
 	return asking{
-		stage:   flows.StageFraming,
-		title:   stageName(flows.StageFraming),
 		ask:     "Say how broad the problem should be, and tick each wording that you could live with.",
 		why:     "Broader asks why it matters; narrower asks for whom, when and how it shows. Too broad is never finished, too narrow misses the better answer.",
 		minutes: 2 + len(wordings)/5,
@@ -50,17 +48,18 @@ func framingMessage(p Page) (Posting, error) {
 			button("Choose", "open/framing.vote", args),
 			button("Add a Wording", "open/framing.add", args),
 		},
-	}.posting(p), nil
+	}, nil
+}
+
+func framingNudge(p Page) nudge {
+	return owed(p, "Say how broad the problem should be, and which wordings you could live with.", 3, hereButton(p, "Choose", "open/framing.vote"))
 }
 
 // wordingList shows wordings on their levels, the first many of them.
 func wordingList(k flows.Kickoff, wordings []int) []slack.Block {
-	const most = 14
-	var items [][]word
-	for _, n := range firstOf(wordings, most) {
-		items = append(items, append([]word{bold("%s: ", rungName(k.Framing.LevelOf(n))), typed(k.WordingText(n), 240)}, wordingMark(k, n)...))
-	}
-	return withMore(items, len(wordings))
+	return bulleted(wordings, 14, func(n int) []word {
+		return append([]word{bold("%s: ", rungName(k.Framing.LevelOf(n))), typed(k.WordingText(n), 240)}, wordingMark(k, n)...)
+	})
 }
 
 // wordingMark tells the original and unedited drafts from what people wrote.
@@ -104,7 +103,7 @@ func framingResult(p Page) (Posting, error) {
 		para(bold("All the wordings, and who could live with them")),
 	}
 	return Posting{
-		Text:   escape(fmt.Sprintf("%s: this is the problem we work on. %s", clip(k.Brief.Title, 80), clip(oneLine(k.Framing.Problem), 200))),
+		Text:   aloud(k, "this is the problem we work on. %s", clip(oneLine(k.Framing.Problem), 200)),
 		Blocks: append(blocks, ladderList(k)...),
 	}, nil
 }
@@ -125,28 +124,30 @@ func framingBy(k flows.Kickoff) string {
 	return by + ", who changed the wording that people chose."
 }
 
-// framingSettle asks the lead to take the proposal, or to change it.
-func framingSettle(p Page) (Posting, error) {
+// framingSettles asks the lead to take the proposal, or to change it.
+func framingSettles(p Page) (settling, error) {
 	k := p.Kickoff
-	w, ok := windowOf(k, flows.StageFraming, 0)
+	until, waits := settlingIn(k, flows.StageFraming)
+	out := settling{title: "Settle the problem"}
 	switch {
 	case k.Framing.Settled:
-		return line(p, "Settle the problem", "Done: "+clip(k.Framing.Problem, 300)), nil
-	case !ok || w.Phase != flows.PhaseSettling:
-		return line(p, "Settle the problem", "People are choosing again."), nil
+		out.over = "Done: " + clip(k.Framing.Problem, 300)
+		return out, nil
+	case !waits:
+		out.over = "People are choosing again."
+		return out, nil
 	}
-	proposed := k.WordingText(k.Framing.Proposed)
-	text := escape(fmt.Sprintf("%s: please settle the problem. Proposed is: %s ", clip(k.Brief.Title, 80), clip(oneLine(proposed), 140)))
-	return Posting{
-		Text: text + "Without you that stands from " + whenText(w.Until) + ".",
-		Blocks: []slack.Block{
-			heading("Settle the problem"),
-			para(plain("%s", proposalText(k))), quoted(typed(proposed, 1500)),
-			para(plain("%s", levelChoice(k))),
-			para(plain("If you do nothing, this stands from "), when(w.Until), plain(" your time.")),
-			buttons(settleButtons(p)...),
-		},
-	}, nil
+	proposed, acts := k.WordingText(k.Framing.Proposed), settleButtons(p)
+	out.ask = "please settle the problem. Proposed is: " + clip(oneLine(proposed), 140)
+	out.without, out.until = "Without you that stands from", until
+	out.body = []slack.Block{
+		para(plain("%s", proposalText(k))), quoted(typed(proposed, 1500)),
+		para(plain("%s", levelChoice(k))),
+		para(plain("If you do nothing, this stands from "), when(until), plain(" your time.")),
+		buttons(acts...),
+	}
+	out.home, out.acts = []word{plain("Please settle the problem. Proposed is: "), typed(proposed, 300)}, acts
+	return out, nil
 }
 
 // proposalText says why this wording is proposed.
@@ -200,9 +201,6 @@ func settleButtons(p Page) []*slack.ButtonBlockElement {
 }
 
 func openFramingSettle(p Page) (slack.ModalViewRequest, error) {
-	if err := maySettle(p, flows.StageFraming); err != nil {
-		return slack.ModalViewRequest{}, err
-	}
 	k := p.Kickoff
 	return form("Settle the problem", "Settle",
 		para(styled(levelChoice(k), nil)),
@@ -231,4 +229,152 @@ func changeable(p Page) []int {
 	}
 	slices.Reverse(out)
 	return out
+}
+
+// The forms in which people word the problem and choose.
+
+func openWording(p Page) (slack.ModalViewRequest, error) {
+	blocks := []slack.Block{
+		para(bold("The original")), quoted(typed(p.Kickoff.Brief.Problem, 1500)),
+		para(bold("To climb: "), plain("why does this matter? And once more: what would be different for people if it were solved?")),
+		para(bold("To descend: "), plain("how does it show? For whom, and when? And once more: who, where, doing what?")),
+		para(plain("More questions for each level stand at the end of this form.")),
+		selectInput("level", "On which level does your wording stand?", "", levelOptions()),
+		selectInput("opening", "Words to begin with", "", openingOptions(), optional,
+			hint("Choose some if you like. Under “Your wording”, go on after the first of them, or write one line for each “…”.")),
+		textInput("text", "Your wording", "", true, flows.MaxText, hint("The problem as people live it, not a way to solve it.")),
+	}
+	blocks = append(append(blocks, ownWordings(p)...), slack.NewDividerBlock(), para(bold("Questions that help, level by level")))
+	return form("Add a wording", "Add", append(blocks, byHand(false)...)...), nil
+}
+
+// ownWordings offers to change what the viewer may change.
+func ownWordings(p Page) []slack.Block {
+	const most = 20
+	mine, args := firstOf(changeable(p), most), stageArgs(p, flows.StageFraming)
+	if len(mine) == 0 {
+		return nil
+	}
+	return append([]slack.Block{slack.NewDividerBlock(), para(bold("Change one that is there"))},
+		changeRows(mine, most, func(n int) ([]word, *slack.ButtonBlockElement) {
+			args.N = n
+			return []word{bold("%s: ", rungName(p.Kickoff.Framing.LevelOf(n))), typed(p.Kickoff.WordingText(n), 240)},
+				button("Change", "open/framing.edit", args)
+		})...)
+}
+
+// readWording reads level and text; fault is what is wrong with the level.
+func readWording(v Values) (level int, text, fault string) {
+	level, ok := v.Number("level")
+	if !ok {
+		fault = chooseLevel
+	}
+	return level, v.Text("text"), fault
+}
+
+func submitWording(p Page, v Values) (Answer, error) {
+	level, text, fault := readWording(v)
+	if fault != "" {
+		return faulty("level", fault)
+	}
+	if text, fault = completed(openingOf(v.Choice("opening")), text); fault != "" {
+		return faulty("text", fault)
+	}
+	return wants(flows.AddWording{By: by(p), Level: level, Text: text})
+}
+
+func openWordingEdit(p Page) (slack.ModalViewRequest, error) {
+	n := p.Args.N
+	if n < 1 || n > len(p.Kickoff.Framing.Wordings) {
+		return slack.ModalViewRequest{}, fmt.Errorf("there is no wording %d", n)
+	}
+	return form("Change a wording", "Save",
+		selectInput("level", "Level", strconv.Itoa(p.Kickoff.Framing.LevelOf(n)), levelOptions()),
+		textInput("text", "Wording", p.Kickoff.WordingText(n), true, flows.MaxText),
+	), nil
+}
+
+func submitWordingEdit(p Page, v Values) (Answer, error) {
+	level, text, fault := readWording(v)
+	if fault != "" {
+		return faulty("level", fault)
+	}
+	return wants(flows.EditWording{By: by(p), N: p.Args.N, Level: level, Text: text})
+}
+
+// What fits the form on which people choose: a view has 100 blocks and 250 kB
+// at most, of which a character takes up to six bytes.
+const (
+	mostWordings   = 80
+	wordingsLength = 36_000
+	ticksInAGroup  = 10
+)
+
+func openFramingVote(p Page) (slack.ModalViewRequest, error) {
+	k := p.Kickoff
+	wordings := firstOf(rungs(k), mostWordings)
+	longest := min(flows.MaxText, wordingsLength/len(wordings))
+	vote, voted := k.Framing.Votes[p.Viewer]
+	blocks := []slack.Block{para(bold("The wordings, from broad to narrow"))}
+	for _, n := range wordings {
+		words := []word{bold("%s (%s): ", wordingName(n), rungName(k.Framing.LevelOf(n))), typed(k.WordingText(n), longest)}
+		if n != flows.Original {
+			words = append(words, wordingMark(k, n)...)
+		}
+		blocks = append(blocks, para(words...))
+	}
+	level := ""
+	if voted {
+		level = strconv.Itoa(vote.Level)
+	}
+	blocks = append(blocks, radioInput("level", "How broad should the problem be that we work on?", level, levelOptions()))
+	return form("Choose", "Send My Choice", append(blocks, tickGroups(k, wordings, vote.Ticks)...)...), nil
+}
+
+// tickGroups are the boxes to tick, as many to a group as a group holds.
+func tickGroups(k flows.Kickoff, wordings []int, ticks []int) []slack.Block {
+	var initial []string
+	for _, n := range ticks {
+		initial = append(initial, strconv.Itoa(n))
+	}
+	var blocks []slack.Block
+	for at := 0; at < len(wordings); at += ticksInAGroup {
+		var options []option
+		for _, n := range wordings[at:min(at+ticksInAGroup, len(wordings))] {
+			options = append(options, option{Value: strconv.Itoa(n), Text: wordingName(n) + " · " + oneLine(k.WordingText(n))})
+		}
+		name := "Which wordings could you live with?"
+		if at > 0 {
+			name = "And of these?"
+		}
+		blocks = append(blocks, tickInput(fmt.Sprintf("ticks/%d", at/ticksInAGroup), name, initial, options, optional))
+	}
+	return blocks
+}
+
+// wordingName is what a wording is called in a form: its number, or that it
+// is the original.
+func wordingName(n int) string {
+	if n == flows.Original {
+		return "Original"
+	}
+	return strconv.Itoa(n)
+}
+
+func submitFramingVote(p Page, v Values) (Answer, error) {
+	level, ok := v.Number("level")
+	if !ok {
+		return faulty("level", chooseLevel)
+	}
+	vote := flows.VoteFraming{By: by(p), Level: level}
+	for _, block := range v.Blocks("ticks/") {
+		for _, choice := range v.Choices(block) {
+			n, err := strconv.Atoi(choice)
+			if err != nil {
+				return Answer{}, fmt.Errorf("read a tick: %w", err)
+			}
+			vote.Ticks = append(vote.Ticks, n)
+		}
+	}
+	return wants(vote)
 }

@@ -82,19 +82,19 @@ func TestFramingIsSettled(t *testing.T) {
 	}
 	m := momentAt(t, "framing/settling")
 	m.K.Framing.Proposed = 1 // as if the ticks had gone to the first wording
-	for deed, want := range map[string]struct {
+	for action, want := range map[string]struct {
 		problem string
 		level   int
 	}{
 		"framing.confirm":  {m.K.Framing.Wordings[0].Text, m.K.Framing.Level.Level},
 		"framing.original": {m.K.Brief.Problem, 0},
 	} {
-		intent, _, err := Do(deed, pageFor(m, "U1"))
+		intent, _, err := Do(action, pageFor(m, "U1"))
 		if err != nil {
 			t.Fatal(err)
 		}
 		if got := take(t, m, intent).K.Framing; got.Problem != want.problem || got.AtLevel != want.level {
-			t.Errorf("%s settles %q at %d, want %q at %d", deed, got.Problem, got.AtLevel, want.problem, want.level)
+			t.Errorf("%s settles %q at %d, want %q at %d", action, got.Problem, got.AtLevel, want.problem, want.level)
 		}
 	}
 }

@@ -1,8 +1,11 @@
 package screens
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
+
+	"github.com/slack-go/slack"
 
 	"soundings/flows"
 )
@@ -20,10 +23,15 @@ func mayAnswer(p Page, s flows.Stage) error {
 	if k.Stage == s && k.Window.Phase == flows.PhaseOpen {
 		return nil
 	}
-	if slices.Index(flows.Stages(), k.Stage) < slices.Index(flows.Stages(), s) {
+	if before(k.Stage, s) {
 		return refusal("“%s” has not opened yet. You will see a message in the channel when it does.", stageName(s))
 	}
 	return refusal("“%s” has closed, so there is nothing to fill in. If it matters, ask %s to reopen it.", stageName(s), leadName(k))
+}
+
+// before reports whether a stage comes before another.
+func before(s, other flows.Stage) bool {
+	return slices.Index(flows.Stages(), s) < slices.Index(flows.Stages(), other)
 }
 
 // mayTakePart refuses whoever is not part of the kickoff, and everybody once it
@@ -57,40 +65,32 @@ func maySettle(p Page, s flows.Stage) error {
 	return refusal("“%s” does not wait to be settled now.", stageName(s))
 }
 
-func refusal(format string, args ...any) error {
-	return &flows.Refusal{Reason: fmt.Sprintf(format, args...)}
+// answering, settles and both make what a form demands of whoever opens it.
+func answering(s flows.Stage) func(Page) error {
+	return func(p Page) error { return mayAnswer(p, s) }
 }
 
-func leadName(k flows.Kickoff) string { return clip(k.Name(k.Lead().ID), 60) }
+func settles(s flows.Stage) func(Page) error {
+	return func(p Page) error { return maySettle(p, s) }
+}
 
-// stageName is what a stage is called on screens, as in its message.
-func stageName(s flows.Stage) string {
-	switch s {
-	case flows.StageBrief:
-		return "The brief"
-	case flows.StageFraming:
-		return "Framing the problem"
-	case flows.StageRoles:
-		return "Who does what"
-	case flows.StageAssumptions:
-		return "What has to be true"
-	case flows.StageRating:
-		return "Rate the assumptions"
-	case flows.StageBacklog:
-		return "Plan the tests"
-	case flows.StageTimebox:
-		return "How long shall we take?"
-	case flows.StageClose:
-		return "Who does what next?"
-	case flows.StageUnderway:
-		return "The discovery"
-	}
-	return "The kickoff"
+func both(first, second func(Page) error) func(Page) error {
+	return func(p Page) error { return cmp.Or(first(p), second(p)) }
+}
+
+func refusal(format string, args ...any) error {
+	return &flows.Refusal{Reason: fmt.Sprintf(format, args...)}
 }
 
 // stageArgs travel with a button of a stage's message.
 func stageArgs(p Page, s flows.Stage) Args {
 	return Args{Kickoff: p.Kickoff.ID, Stage: string(s)}
+}
+
+// hereButton is a button about the present stage, and round.
+func hereButton(p Page, name, action string) *slack.ButtonBlockElement {
+	k := p.Kickoff
+	return button(name, action, Args{Kickoff: k.ID, Stage: string(k.Stage), Round: k.Window.Round})
 }
 
 // stillAt lets a button act only on the stage, or round, of which it spoke:

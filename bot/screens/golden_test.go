@@ -5,6 +5,10 @@ import (
 	"os"
 	"path/filepath"
 	"testing"
+
+	"github.com/slack-go/slack"
+
+	"soundings/bot/plaintext"
 )
 
 var rewrite = flag.Bool("rewrite", false, "write what screens look like now as what is expected; read the diff as code")
@@ -31,3 +35,10 @@ func golden(t *testing.T, name, got string) {
 		t.Errorf("%s looks different.\ngot:\n%s\nwant:\n%s", name, got, want)
 	}
 }
+
+// PlainText and PlainForm draw what the golden files hold.
+func PlainText(p Posting) string { return plaintext.Message(p.Text, p.Blocks) }
+
+func PlainForm(view slack.ModalViewRequest) string { return plaintext.Form(view) }
+
+func plainBlock(b slack.Block) string { return plaintext.Blocks([]slack.Block{b}) }

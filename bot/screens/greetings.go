@@ -2,7 +2,7 @@ package screens
 
 import (
 	"fmt"
-	"slices"
+	"strings"
 
 	"github.com/slack-go/slack"
 
@@ -52,7 +52,7 @@ func Mentioned(p Page, command string) Posting {
 	}
 	where := " is underway here"
 	if k.Stage != flows.StageUnderway {
-		where = fmt.Sprintf(" is open here, at step %d of 8, “%s”", slices.Index(flows.Stages(), k.Stage)+1, stageName(k.Stage))
+		where = fmt.Sprintf(" is open here, at step %s, “%s”", position(k), stageName(k.Stage))
 	}
 	return Posting{
 		Text:   escape("“" + contained(clip(k.Brief.Title, 80)) + "”" + where + "; " + todo + "."),
@@ -60,9 +60,9 @@ func Mentioned(p Page, command string) Posting {
 	}
 }
 
-// Door shows somebody who has come into a channel how to take part in its
+// JoinOffer shows somebody who has come into a channel how to take part in its
 // kickoff. Of the kickoff it says no more than their home tab does.
-func Door(k flows.Kickoff) Posting {
+func JoinOffer(k flows.Kickoff) Posting {
 	text := fmt.Sprintf("A kickoff is open in this channel, led by %s. Would you like to take part? Press Ask to Join, or do nothing.", contained(leadName(k)))
 	out := sentence(text)
 	out.Blocks = append(out.Blocks, buttons(button("Ask to Join", "do/me.join", Args{Kickoff: k.ID})))
@@ -72,4 +72,58 @@ func Door(k flows.Kickoff) Posting {
 // sentence is a message of one sentence.
 func sentence(text string) Posting {
 	return Posting{Text: escape(text), Blocks: []slack.Block{para(plain("%s", text))}}
+}
+
+// Notice is a form that only says something.
+func Notice(title, text string) slack.ModalViewRequest {
+	view := form(clip(title, 24), "", para(plain("%s", text)))
+	view.Type = slack.VTModal
+	return view
+}
+
+// Help says what the command can do. unknown is a word that it cannot; the
+// empty word asks for help.
+func Help(command, unknown string) string {
+	var b strings.Builder
+	if unknown != "" && unknown != "help" {
+		b.WriteString("I do not know “" + escape(clip(unknown, 40)) + "”. ")
+	}
+	b.WriteString("This is what you can type here:\n")
+	for _, line := range [][2]string{
+		{"start", "start a kickoff in this channel"},
+		{"add", "add an assumption"},
+		{"join", "ask to take part in the kickoff of this channel"},
+		{"hours", "set your working hours"},
+		{"mute", "stop my reminders; “unmute” brings them back"},
+	} {
+		b.WriteString("• " + command + " " + line[0] + ": " + line[1] + "\n")
+	}
+	return b.String()
+}
+
+// Escape makes text safe where the platform parses it.
+func Escape(text string) string { return escape(text) }
+
+// Prefilled puts text into the text input of a form.
+func Prefilled(view slack.ModalViewRequest, field, text string) slack.ModalViewRequest {
+	for _, block := range view.Blocks.BlockSet {
+		in, ok := block.(*slack.InputBlock)
+		if !ok || in.BlockID != field {
+			continue
+		}
+		if e, ok := in.Element.(*slack.PlainTextInputBlockElement); ok {
+			e.InitialValue = clip(text, e.MaxLength)
+		}
+	}
+	return view
+}
+
+// Uninstalled tells somebody who presses something in a team that has removed
+// the app. page is where it is installed; it may be empty.
+func Uninstalled(page string) string {
+	const text = "Soundings is not installed in this workplace just now, so nothing was changed. Please ask whoever looks after its apps to install it again"
+	if page == "" {
+		return text + "."
+	}
+	return text + ": " + page
 }

@@ -20,7 +20,7 @@ type HomePage struct {
 	Guest    bool            // the viewer has a guest's account
 	Said     string          // what came of the viewer's last press here; may be empty
 	Kickoffs []flows.Kickoff // what the viewer may be part of; others are passed over
-	Doors    []flows.Kickoff // others that are open, in a channel where the viewer is
+	Joinable []flows.Kickoff // others that are open, in a channel where the viewer is
 }
 
 // How much of each kind a home tab shows: with all of it, fewer than the 100
@@ -28,7 +28,7 @@ type HomePage struct {
 const (
 	mostWaiting  = 10
 	mostKickoffs = 9
-	mostDoors    = 8
+	mostJoinable = 8
 	mostEarlier  = 10
 )
 
@@ -47,19 +47,11 @@ func Home(h HomePage) slack.HomeTabViewRequest {
 		blocks = append(blocks, h.waiting(open)...)
 		blocks = append(blocks, h.running(open)...)
 	}
-	blocks = append(blocks, h.doors()...)
+	blocks = append(blocks, h.joinable()...)
 	blocks = append(blocks, earlier(ended)...)
 	blocks = append(blocks, h.starting()...)
 	fromHome(blocks)
 	return slack.HomeTabViewRequest{Type: slack.VTHomeTab, Blocks: slack.Blocks{BlockSet: blocks}}
-}
-
-// homeDeeds are the buttons that only a home tab has.
-func homeDeeds() map[string]deed {
-	return map[string]deed{"me.join": func(p Page) (flows.Intent, string) {
-		ask := flows.AskToJoin{FromOutside: flows.FromOutside{Who: p.Viewer}, Person: flows.Person{ID: p.Viewer}}
-		return ask, fmt.Sprintf("I have asked %s, who leads it. You will hear from them.", leadName(p.Kickoff))
-	}}
 }
 
 // split parts the viewer's kickoffs into those that run and those that have
@@ -124,15 +116,14 @@ func (h HomePage) running(open []flows.Kickoff) []slack.Block {
 func (h HomePage) kickoff(k flows.Kickoff) []slack.Block {
 	p := h.pageOf(k)
 	words := append(h.named(k), plain(". "))
-	args := Args{Kickoff: k.ID, Stage: string(k.Stage), Round: k.Window.Round}
 	blocks := []slack.Block{
 		para(append(words, standsAt(p)...)...),
-		buttons(button("Set My Hours", "open/me.hours", args), muteButton(p, args)),
+		buttons(hereButton(p, "Set My Hours", "open/me.hours"), muteButton(p)),
 	}
 	if !k.IsLead(h.Viewer) {
 		return blocks
 	}
-	blocks = append(blocks, rowOf(append(stepButtons(p), contentButtons(p)...))...)
+	blocks = append(blocks, rowOf(append(stageButtons(p), contentButtons(p)...))...)
 	return append(blocks, buttons(peopleButtons(p)...))
 }
 
@@ -148,18 +139,17 @@ func place(k flows.Kickoff) word { return slack.NewRichTextSectionChannelElement
 // standsAt says where a kickoff is and how much time is left.
 func standsAt(p Page) []word {
 	k := p.Kickoff
-	at := slices.Index(flows.Stages(), k.Stage) + 1
 	switch {
 	case k.Stage == flows.StageUnderway:
 		return []word{plain("The discovery is underway. %s", daysLeftText(k.Progress(p.Now)))}
 	case k.Window.Phase == flows.PhaseSettling:
-		return []word{plain("Step %d of 8, “%s”, waits for the lead to settle it.", at, stageName(k.Stage))}
+		return []word{plain("Step %s, “%s”, waits for the lead to settle it.", position(k), stageName(k.Stage))}
 	}
 	name := stageName(k.Stage)
 	if k.Window.Round > 1 {
 		name += ", second round"
 	}
-	return []word{plain("Step %d of 8: %s%s Closes ", at, name, fullStop(name)), when(k.Window.Closes),
+	return []word{plain("Step %s: %s%s Closes ", position(k), name, fullStop(name)), when(k.Window.Closes),
 		plain(", %s. %s", leftText(p.Now, k.Window.Closes), progressLine(k, k.Window))}
 }
 
@@ -177,17 +167,17 @@ func leftText(now, t time.Time) string {
 	}
 }
 
-// doors lists kickoffs that the viewer could join. What they are about stays
+// joinable lists kickoffs that the viewer could join. What they are about stays
 // with those who are part of them.
-func (h HomePage) doors() []slack.Block {
-	doors := slices.DeleteFunc(slices.Clone(h.Doors), func(k flows.Kickoff) bool {
+func (h HomePage) joinable() []slack.Block {
+	open := slices.DeleteFunc(slices.Clone(h.Joinable), func(k flows.Kickoff) bool {
 		return k.Takes(h.Viewer) || k.Started.IsZero() || k.Stage == flows.StageEnded
 	})
-	if len(doors) == 0 {
+	if len(open) == 0 {
 		return nil
 	}
 	blocks := []slack.Block{heading("You could take part")}
-	for _, k := range firstOf(doors, mostDoors) {
+	for _, k := range firstOf(open, mostJoinable) {
 		words := []word{plain("A kickoff runs in "), place(k), plain(", where you are, without you. ")}
 		if asksToJoin(k, h.Viewer) {
 			blocks = append(blocks, para(append(words, plain("You have asked to take part, and the lead decides."))...))
@@ -196,7 +186,7 @@ func (h HomePage) doors() []slack.Block {
 		blocks = append(blocks, para(append(words, plain("Its lead decides who takes part."))...),
 			buttons(button("Ask to Join", "do/me.join", Args{Kickoff: k.ID})))
 	}
-	return append(blocks, andMore(len(doors)-mostDoors, "kickoff runs", "kickoffs run")...)
+	return append(blocks, andMore(len(open)-mostJoinable, "kickoff runs", "kickoffs run")...)
 }
 
 func asksToJoin(k flows.Kickoff, who flows.UserID) bool {
@@ -208,12 +198,10 @@ func earlier(ended []flows.Kickoff) []slack.Block {
 	if len(ended) == 0 {
 		return nil
 	}
-	var items [][]word
-	for _, k := range firstOf(ended, mostEarlier) {
+	return append([]slack.Block{heading("Earlier kickoffs")}, bulleted(ended, mostEarlier, func(k flows.Kickoff) []word {
 		d := k.Underway.Decision
-		items = append(items, []word{typed(k.Brief.Title, 100), plain(" in "), place(k), plain(". Decided: %s.", choiceText(d.Set, d.Weeks))})
-	}
-	return append([]slack.Block{heading("Earlier kickoffs")}, withMore(items, len(ended))...)
+		return []word{typed(k.Brief.Title, 100), plain(" in "), place(k), plain(". Decided: %s.", choiceText(d.Set, d.Weeks))}
+	})...)
 }
 
 // andMore says what a list leaves out, and where to find it.
@@ -242,4 +230,101 @@ func fromHome(blocks []slack.Block) {
 			b.Value = args.String()
 		}
 	}
+}
+
+// A due is one thing that waits for the viewer of a home tab.
+type due struct {
+	words []word
+	acts  []*slack.ButtonBlockElement
+	until time.Time // zero where nothing hurries
+}
+
+// waiting lists what waits for the viewer, the most urgent first.
+func (h HomePage) waiting(open []flows.Kickoff) []slack.Block {
+	var all []due
+	for _, k := range open {
+		all = append(all, h.duesIn(k)...)
+	}
+	if len(all) == 0 {
+		return []slack.Block{heading("Nothing waits for you"), para(plain("You have done all that is asked of you. Thank you."))}
+	}
+	slices.SortStableFunc(all, func(a, b due) int {
+		if a.until.IsZero() != b.until.IsZero() {
+			return cmp.Compare(b.until.Unix(), a.until.Unix()) // what does not hurry comes last
+		}
+		return a.until.Compare(b.until)
+	})
+	blocks := []slack.Block{heading("Waiting for you")}
+	for i, d := range firstOf(all, mostWaiting) {
+		blocks = append(blocks, para(d.words...))
+		blocks = append(blocks, rowOf(plainButtons(d.acts, i == 0))...)
+	}
+	if left := len(all) - mostWaiting; left > 0 {
+		blocks = append(blocks, para(plain("And %d more, which show once these are done.", left)))
+	}
+	return blocks
+}
+
+// plainButtons takes the mark of the one that most people want from buttons
+// that have it in a message, since a page can have one such button only; with
+// first, the first of them gets it.
+func plainButtons(all []*slack.ButtonBlockElement, first bool) []*slack.ButtonBlockElement {
+	for _, b := range all {
+		b.WithStyle(slack.StyleDefault)
+	}
+	if first && len(all) > 0 {
+		primary(all[0])
+	}
+	return all
+}
+
+// duesIn lists what waits for the viewer in one kickoff.
+func (h HomePage) duesIn(k flows.Kickoff) []due {
+	p := h.pageOf(k)
+	var all []due
+	if n, owes := nudgeFor(p); owes {
+		text := fmt.Sprintf(". %s About %s. Closes ", n.open, minutesText(n.minutes))
+		words := append(h.named(k), plain("%s", text), when(n.closes), plain(", %s.", leftText(h.Now, n.closes)))
+		all = append(all, due{words: words, acts: append(n.acts, n.home...), until: n.closes})
+	}
+	if !k.IsLead(h.Viewer) {
+		return all
+	}
+	if d, ok := h.settling(p); ok {
+		all = append(all, d)
+	}
+	for _, j := range k.Asking {
+		all = append(all, h.asking(k, j))
+	}
+	return all
+}
+
+// settling is what waits for a lead's last word, with the words that they
+// would settle.
+func (h HomePage) settling(p Page) (due, bool) {
+	row, ok := stageOf(p.Kickoff.Stage)
+	if !ok {
+		return due{}, false
+	}
+	p.Args.Round = len(p.Kickoff.Underway.Decision.Earlier) + 1 // which decision, if it is one
+	s, err := row.settles(p)
+	if err != nil || len(s.home) == 0 {
+		return due{}, false
+	}
+	words := append(append(h.named(p.Kickoff), plain(". ")), s.home...)
+	if len(s.acts) > 0 {
+		words = append(words, plain(" If you do nothing, it stands from "), when(s.until), plain(", %s.", leftText(h.Now, s.until)))
+	}
+	return due{words: words, acts: s.acts, until: s.until}, true
+}
+
+// asking is somebody who would like to take part.
+func (h HomePage) asking(k flows.Kickoff, j flows.JoinRequest) due {
+	name := j.Person.Name
+	if name == "" {
+		name = "Somebody in the channel"
+	}
+	words := append(h.named(k), plain(". "), boldTyped(name, 60), plain(" asks to take part. To leave it at that, do nothing."))
+	let := button("Let Them In", "do/lead.admit", Args{Kickoff: k.ID, Choice: string(j.Person.ID)})
+	return due{words: words, acts: []*slack.ButtonBlockElement{let}}
 }

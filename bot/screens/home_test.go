@@ -11,6 +11,7 @@ import (
 
 	"github.com/slack-go/slack"
 
+	"soundings/bot/plaintext"
 	"soundings/flows"
 )
 
@@ -35,8 +36,8 @@ func homePages(t *testing.T) map[string]HomePage {
 	return map[string]HomePage{
 		"newcomer":    {Viewer: "U99", Now: brief.Now},
 		"guest":       {Viewer: "U99", Now: brief.Now, Guest: true},
-		"door":        {Viewer: "U99", Now: brief.Now, Doors: []flows.Kickoff{brief.K}},
-		"door-asked":  {Viewer: "U99", Now: brief.Now, Doors: []flows.Kickoff{asking, crew}, Said: "I have asked Ana, who leads it. You will hear from them."},
+		"door":        {Viewer: "U99", Now: brief.Now, Joinable: []flows.Kickoff{brief.K}},
+		"door-asked":  {Viewer: "U99", Now: brief.Now, Joinable: []flows.Kickoff{asking, crew}, Said: "I have asked Ana, who leads it. You will hear from them."},
 		"participant": {Viewer: "U3", Now: framing.Now, Kickoffs: []flows.Kickoff{brief.K, crew}},
 		"lead":        {Viewer: "U1", Now: brief.Now, Kickoffs: []flows.Kickoff{asking, renamed(settling.K, 4, "Winter timetable")}},
 		"underway":    {Viewer: "U1", Now: underway.Now, Kickoffs: []flows.Kickoff{underway.K}},
@@ -52,7 +53,7 @@ func home(h HomePage) slack.HomeTabViewRequest {
 
 func TestHomeLooksAsAgreed(t *testing.T) {
 	for name, h := range homePages(t) {
-		golden(t, "home--"+name, plainBlocks(home(h).Blocks.BlockSet))
+		golden(t, "home--"+name, plaintext.Blocks(home(h).Blocks.BlockSet))
 	}
 }
 
@@ -67,7 +68,7 @@ func crowded(m moment, ended flows.Kickoff, viewer flows.UserID) HomePage {
 		if n%2 == 0 {
 			other.Asking = []flows.JoinRequest{{Person: flows.Person{ID: viewer}}}
 		}
-		h.Doors = append(h.Doors, other)
+		h.Joinable = append(h.Joinable, other)
 	}
 	return h
 }
@@ -121,7 +122,7 @@ func TestHomeKeepsTheRules(t *testing.T) {
 
 // A home tab that is full shows the limits at work.
 func TestHomeSaysWhatItLeavesOut(t *testing.T) {
-	got := plainBlocks(home(crowded(hostileMomentAt(t, "brief"), hostileMomentAt(t, "ended").K, "U1")).Blocks.BlockSet)
+	got := plaintext.Blocks(home(crowded(hostileMomentAt(t, "brief"), hostileMomentAt(t, "ended").K, "U1")).Blocks.BlockSet)
 	for _, want := range []string{"And 11 kickoffs run in other channels", "And 12 kickoffs run in other channels", "And 10 more."} {
 		if !strings.Contains(got, want) {
 			t.Errorf("nothing says %q", want)
@@ -150,7 +151,7 @@ func TestHomeButtonsLeadSomewhere(t *testing.T) {
 		}
 	}
 	m := momentAt(t, "brief")
-	for _, b := range buttonsIn(home(HomePage{Viewer: "U99", Now: m.Now, Doors: []flows.Kickoff{m.K}}).Blocks.BlockSet) {
+	for _, b := range buttonsIn(home(HomePage{Viewer: "U99", Now: m.Now, Joinable: []flows.Kickoff{m.K}}).Blocks.BlockSet) {
 		if b.ActionID != startsOne {
 			checkButton(t, "door", m, b)
 		}
@@ -166,8 +167,8 @@ func TestHomeKeepsOthersKickoffsToThemselves(t *testing.T) {
 	m := momentAt(t, "rating/2")
 	gone := flows.Apply(m.K, m.K.Version+1, flows.Record{At: m.Now, Events: []flows.Event{flows.PersonLeft{Person: "U3"}}})
 	for name, h := range map[string]HomePage{
-		"somebody outside": {Viewer: "U99", Now: m.Now, Kickoffs: []flows.Kickoff{m.K}, Doors: []flows.Kickoff{m.K}},
-		"somebody gone":    {Viewer: "U3", Now: m.Now, Kickoffs: []flows.Kickoff{gone}, Doors: []flows.Kickoff{gone}},
+		"somebody outside": {Viewer: "U99", Now: m.Now, Kickoffs: []flows.Kickoff{m.K}, Joinable: []flows.Kickoff{m.K}},
+		"somebody gone":    {Viewer: "U3", Now: m.Now, Kickoffs: []flows.Kickoff{gone}, Joinable: []flows.Kickoff{gone}},
 	} {
 		data, err := json.Marshal(home(h))
 		if err != nil {
@@ -205,7 +206,7 @@ func TestHomePutsTheMostUrgentFirst(t *testing.T) {
 	late, soon := kickoff(1, 30*time.Hour), kickoff(2, time.Hour)
 	late.Asking = []flows.JoinRequest{{Person: flows.Person{ID: "U99", Name: "Mika"}}}
 	h := HomePage{Viewer: "U1", Now: m.Now, Kickoffs: []flows.Kickoff{late, soon}}
-	got := plainBlocks(home(h).Blocks.BlockSet)
+	got := plaintext.Blocks(home(h).Blocks.BlockSet)
 	order := []string{"Waiting for you", "Closes in 1h0m0s", "Closes in 30h0m0s", "Mika asks", "Your kickoffs"}
 	for i := range len(order) - 1 {
 		a, b := strings.Index(got, order[i]), strings.Index(got, order[i+1])
@@ -245,7 +246,7 @@ func TestHomeAsksTheLeadToSettle(t *testing.T) {
 	} {
 		m := momentAt(t, at)
 		for viewer, waits := range map[flows.UserID]bool{"U1": true, "U2": false} {
-			got := plainBlocks(home(HomePage{Viewer: viewer, Now: m.Now, Kickoffs: []flows.Kickoff{m.K}}).Blocks.BlockSet)
+			got := plaintext.Blocks(home(HomePage{Viewer: viewer, Now: m.Now, Kickoffs: []flows.Kickoff{m.K}}).Blocks.BlockSet)
 			if strings.Contains(got, want) != waits {
 				t.Errorf("at %s %s reads that it waits: %v, want %v:\n%s", at, viewer, !waits, waits, got)
 			}

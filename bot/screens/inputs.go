@@ -1,6 +1,8 @@
 package screens
 
 import (
+	"strconv"
+
 	"github.com/slack-go/slack"
 
 	"soundings/flows"
@@ -75,6 +77,42 @@ func optionObjects(options []option) []*slack.OptionBlockObject {
 	return out
 }
 
+// numbered are the options 1 to most, each with a name for its number.
+func numbered(most int, name func(int) string) []option {
+	out := make([]option, most)
+	for i := range out {
+		out[i] = option{Value: strconv.Itoa(i + 1), Text: name(i + 1)}
+	}
+	return out
+}
+
+func workingDays(n int) string { return count(n, "working day", "working days") }
+
+// mostEntries is how many entries a form lists, of two blocks each.
+const mostEntries = 40
+
+// changeRows lists things in a form, each with the button that changes it, or
+// with none, and says how many are left out.
+func changeRows[T any](all []T, most int, entry func(T) ([]word, *slack.ButtonBlockElement)) []slack.Block {
+	var blocks []slack.Block
+	for _, e := range firstOf(all, most) {
+		words, change := entry(e)
+		blocks = append(blocks, para(words...))
+		if change != nil {
+			blocks = append(blocks, buttons(change))
+		}
+	}
+	return append(blocks, moreThan(most, len(all))...)
+}
+
+// moreThan says how many of all are left out by a list of the first ones.
+func moreThan(shown, all int) []slack.Block {
+	if all <= shown {
+		return nil
+	}
+	return []slack.Block{para(plain("And %d more.", all-shown))}
+}
+
 // chosen finds the options whose values are given.
 func chosen(all []*slack.OptionBlockObject, values ...string) []*slack.OptionBlockObject {
 	var out []*slack.OptionBlockObject
@@ -130,14 +168,14 @@ func manyInput(field, name string, initial []string, options []option, more ...i
 	return input(field, name, e, more)
 }
 
-// personInput chooses one person of the workplace.
+// personInput chooses one person of the team.
 func personInput(field, name string, initial flows.UserID, more ...inputOption) slack.Block {
 	e := slack.NewOptionsSelectBlockElement(slack.OptTypeUser, label("Choose"), inputAction)
 	e.InitialUser = string(initial)
 	return input(field, name, e, more)
 }
 
-// peopleInput chooses several people of the workplace.
+// peopleInput chooses several people of the team.
 func peopleInput(field, name string, initial []flows.UserID, more ...inputOption) slack.Block {
 	e := slack.NewOptionsMultiSelectBlockElement(slack.MultiOptTypeUser, label("Choose"), inputAction)
 	for _, u := range initial {

@@ -193,19 +193,6 @@ func ladderOf(k flows.Kickoff) []wordingJSON {
 	return out
 }
 
-// rungs lists the numbers of all wordings from broad to narrow.
-func rungs(k flows.Kickoff) []int {
-	var out []int
-	for level := 2; level >= -2; level-- {
-		for n := range len(k.Framing.Wordings) + 1 {
-			if k.Framing.LevelOf(n) == level {
-				out = append(out, n)
-			}
-		}
-	}
-	return out
-}
-
 func rolesOf(k flows.Kickoff) rolesJSON {
 	out := rolesJSON{Core: []string{}, Consulted: []string{}, Informed: []string{}, Unplaced: []string{},
 		Missing: []missingJSON{}, Days: map[string]float64{}}
@@ -254,15 +241,6 @@ func backlogOf(k flows.Kickoff) []backlogJSON {
 		out = append(out, b)
 	}
 	return out
-}
-
-// kindText is the kind of risk in a word; a tie shows both.
-func kindText(k flows.Kickoff, id string) string {
-	var words []string
-	for _, kind := range k.KindsOf(id) {
-		words = append(words, string(kind))
-	}
-	return strings.Join(words, "/")
 }
 
 func testOf(k flows.Kickoff, t flows.Test) testJSON {

@@ -106,7 +106,7 @@ func formCases() []formCase {
 		{"checkin.report", "underway", "U1", Args{N: 1}, report,
 			func(k flows.Kickoff) bool {
 				c := k.Underway.Checkins[0]
-				r, _ := k.ResultOf(1)
+				r, _ := k.Underway.ResultOf(1)
 				return r.K == 10 && r.N == 12 && c.Evidence["U1"]["A1"] == 7 && c.Confidence["U1"] == 8
 			}},
 	}
@@ -312,12 +312,12 @@ func TestOnlyALeadPostsFromThePreview(t *testing.T) {
 	}
 }
 
-func TestLaterDeeds(t *testing.T) {
+func TestLaterActions(t *testing.T) {
 	for _, test := range []struct {
-		deed, moment string
-		who          flows.UserID
-		args         Args
-		check        func(flows.Kickoff) bool
+		action, moment string
+		who            flows.UserID
+		args           Args
+		check          func(flows.Kickoff) bool
 	}{
 		{"backlog.done", "backlog", "U3", Args{}, func(k flows.Kickoff) bool { _, ok := k.Window.Done["U3"]; return ok }},
 		{"close.post", "close", "U1", Args{}, func(k flows.Kickoff) bool { return k.Stage == flows.StageUnderway }},
@@ -329,13 +329,13 @@ func TestLaterDeeds(t *testing.T) {
 		{"decision.settle", "underway/settling", "U1", Args{Round: 1, Choice: "another", N: 2}, func(k flows.Kickoff) bool { return len(k.Timebox.Renewals) == 1 }},
 	} {
 		m := momentAt(t, test.moment)
-		intent, thanks, err := Do(test.deed, Page{Kickoff: m.K, Viewer: test.who, Now: m.Now, Args: test.args})
+		intent, thanks, err := Do(test.action, Page{Kickoff: m.K, Viewer: test.who, Now: m.Now, Args: test.args})
 		if err != nil || thanks == "" {
-			t.Errorf("%s: %v, thanks %q", test.deed, err, thanks)
+			t.Errorf("%s: %v, thanks %q", test.action, err, thanks)
 			continue
 		}
 		if m = take(t, m, intent); !test.check(m.K) {
-			t.Errorf("%s did not do what it says", test.deed)
+			t.Errorf("%s did not do what it says", test.action)
 		}
 	}
 }

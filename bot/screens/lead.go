@@ -12,16 +12,22 @@ import (
 
 func leadForms() map[string]Form {
 	return map[string]Form{
-		"lead.extend":   {Open: openExtend, Submit: submitExtend},
-		"lead.handover": {Open: openHandOver, Submit: submitHandOver},
-		"lead.add":      {Open: openAddLead, Submit: submitAddLead},
-		"lead.invite":   {Open: openInvite, Submit: submitInvite},
-		"lead.remove":   {Open: openRemove, Submit: submitRemove},
+		"lead.extend": {May: mayLead, Open: openExtend, Submit: submitExtend},
+		"lead.handover": {May: mayLead, Open: openHandOver, Wants: func(p Page, v Values) flows.Intent {
+			return flows.HandOver{ByLead: byLead(p), To: flows.UserID(v.Choice("to"))}
+		}},
+		"lead.add": {May: mayLead, Open: openAddLead, Wants: func(p Page, v Values) flows.Intent {
+			return flows.AddLead{ByLead: byLead(p), Person: flows.UserID(v.Choice("to"))}
+		}},
+		"lead.invite": {May: mayLead, Open: openInvite, Submit: submitInvite},
+		"lead.remove": {May: mayLead, Open: openRemove, Wants: func(p Page, v Values) flows.Intent {
+			return flows.LetGo{ByLead: byLead(p), Person: flows.UserID(v.Choice("person"))}
+		}},
 	}
 }
 
-func leadDeeds() map[string]deed {
-	return map[string]deed{
+func leadActions() map[string]action {
+	return map[string]action{
 		"lead.close": func(p Page) (flows.Intent, string) {
 			return stillAt(p, flows.CloseNow{ByLead: byLead(p)}), closeThanks(p)
 		},
@@ -36,9 +42,6 @@ func leadDeeds() map[string]deed {
 			return flows.DecideNow{ByLead: byLead(p)}, "The vote is open in the channel."
 		},
 		"lead.admit": admit,
-		"lead.outside": func(p Page) (flows.Intent, string) {
-			return flows.GoOnHere{ByLead: byLead(p)}, "Good. The kickoff goes on there."
-		},
 	}
 }
 
@@ -46,7 +49,7 @@ func leadDeeds() map[string]deed {
 // as well.
 func closeThanks(p Page) string {
 	k := p.Kickoff
-	if heardIn(k, k.Window) >= k.Window.Quorum() || missingWishes(k, p.Viewer) == 0 {
+	if k.Heard(k.Window) >= k.Window.Quorum() || missingWishes(k, p.Viewer) == 0 {
 		return "Closed. What follows is in the channel."
 	}
 	return fmt.Sprintf("Noted. Fewer than half have answered, so %s to wish it too.",
@@ -72,7 +75,7 @@ func admit(p Page) (flows.Intent, string) {
 }
 
 // deskMessage is a lead's place for everything that only a lead can do. It is
-// one private message, kept current from step to step.
+// one private message, kept current from stage to stage.
 func deskMessage(p Page, _ string) (Posting, error) {
 	k := p.Kickoff
 	switch {
@@ -85,10 +88,10 @@ func deskMessage(p Page, _ string) (Posting, error) {
 		return line(p, "Leading", "This kickoff has ended. Its summary stays in the channel."), nil
 	}
 	blocks := []slack.Block{heading("Leading: " + k.Brief.Title), para(plain("%s", deskState(k)))}
-	blocks = append(blocks, rowOf(stepButtons(p))...)
+	blocks = append(blocks, rowOf(stageButtons(p))...)
 	blocks = append(blocks, rowOf(contentButtons(p))...)
 	return Posting{
-		Text: escape(fmt.Sprintf("%s: your controls as the lead. %s", clip(k.Brief.Title, 80), deskState(k))),
+		Text: aloud(k, "your controls as the lead. %s", deskState(k)),
 		Blocks: append(blocks, buttons(peopleButtons(p)...),
 			note("Only leads have these buttons. Each one asks before it does anything.")),
 	}, nil
@@ -104,16 +107,22 @@ func rowOf(all []*slack.ButtonBlockElement) []slack.Block {
 
 // deskState says where the kickoff is: "Step 2 of 8: Framing the problem."
 func deskState(k flows.Kickoff) string {
-	at := slices.Index(flows.Stages(), k.Stage) + 1
 	switch {
 	case k.Stage == flows.StageUnderway:
 		return "The kickoff is done and the discovery is underway."
 	case k.Window.Phase == flows.PhaseSettling:
-		return fmt.Sprintf("Step %d of 8, “%s”, waits for you to settle it. See the message beside this one.", at, stageName(k.Stage))
+		return fmt.Sprintf("Step %s, “%s”, waits for you to settle it. See the message beside this one.", position(k), stageName(k.Stage))
 	case k.Window.Round > 1:
-		return fmt.Sprintf("Step %d of 8 is open: %s, second round.", at, stageName(k.Stage))
+		return fmt.Sprintf("Step %s is open: %s, second round.", position(k), stageName(k.Stage))
 	}
-	return fmt.Sprintf("Step %d of 8 is open: %s%s", at, stageName(k.Stage), fullStop(stageName(k.Stage)))
+	return fmt.Sprintf("Step %s is open: %s%s", position(k), stageName(k.Stage), fullStop(stageName(k.Stage)))
+}
+
+// position is the place of the present stage among those before the discovery
+// is underway: "2 of 8".
+func position(k flows.Kickoff) string {
+	all := flows.Stages()
+	return fmt.Sprintf("%d of %d", slices.Index(all, k.Stage)+1, slices.Index(all, flows.StageUnderway))
 }
 
 // fullStop ends a sentence whose last words may bring their own mark.
@@ -124,38 +133,35 @@ func fullStop(words string) string {
 	return "."
 }
 
-// stepButtons move the kickoff from step to step.
-func stepButtons(p Page) []*slack.ButtonBlockElement {
+// stageButtons move the kickoff from stage to stage.
+func stageButtons(p Page) []*slack.ButtonBlockElement {
 	k := p.Kickoff
-	args := Args{Kickoff: k.ID, Stage: string(k.Stage), Round: k.Window.Round}
 	var all []*slack.ButtonBlockElement
 	if k.Stage == flows.StageUnderway {
 		if k.Underway.Decision.Phase != "" {
 			return nil
 		}
-		return append(all, confirming(button("Decide Now", "do/lead.decide", args), "Decide before the end?",
+		return append(all, confirming(hereButton(p, "Decide Now", "do/lead.decide"), "Decide before the end?",
 			"The vote opens for everyone at once: build, stop, or another time box. An open check-in closes.", "Open the Vote"))
 	}
 	if k.Window.Phase == flows.PhaseOpen {
 		if k.Stage != flows.StageClose { // posting the summary closes that one
-			all = append(all, confirming(button("Close This Step", "do/lead.close", args), "Close this step?",
+			all = append(all, confirming(hereButton(p, "Close This Step", "do/lead.close"), "Close this step?",
 				"No more answers are taken, and the next step opens. You can go back to it.", "Close It"))
 		}
-		all = append(all, button("Give More Time", "open/lead.extend", args))
+		all = append(all, hereButton(p, "Give More Time", "open/lead.extend"))
 	}
 	if k.Window.Phase == flows.PhaseSettling || len(k.Past) > 0 {
-		all = append(all, confirming(button("Go Back a Step", "do/lead.reopen", args), "Go back a step?", reopenText(k), "Go Back"))
+		all = append(all, confirming(hereButton(p, "Go Back a Step", "do/lead.reopen"), "Go back a step?", reopenText(k), "Go Back"))
 	}
-	if k.Stage == flows.StageBrief || k.Stage == flows.StageFraming || k.Stage == flows.StageRoles {
-		if !k.Roles.Skipped && !k.Roles.Done {
-			all = append(all, confirming(button("Leave Out Roles", "do/lead.skip-roles", args), "Leave out “Who does what”?",
-				"Nobody is asked to place themselves, and the lead counts as the core team. This cannot be taken back.", "Leave It Out"))
-		}
+	if before(k.Stage, flows.StageAssumptions) && !k.Roles.Skipped && !k.Roles.Done {
+		all = append(all, confirming(hereButton(p, "Leave Out Roles", "do/lead.skip-roles"), "Leave out “Who does what”?",
+			"Nobody is asked to place themselves, and the lead counts as the core team. This cannot be taken back.", "Leave It Out"))
 	}
 	return all
 }
 
-// reopenText says which step opens again, and what becomes of its answers.
+// reopenText says which stage opens again, and what becomes of its answers.
 func reopenText(k flows.Kickoff) string {
 	w := k.Window
 	if w.Phase == flows.PhaseOpen && len(k.Past) > 0 {
@@ -164,29 +170,18 @@ func reopenText(k flows.Kickoff) string {
 	return fmt.Sprintf("“%s” opens again with its answers as they were, for as long as a step takes.", stageName(w.Stage))
 }
 
-// contentButtons change what the open step is about, and underway the summary.
+// contentButtons change what the open stage is about, and underway the
+// summary.
 func contentButtons(p Page) []*slack.ButtonBlockElement {
-	k := p.Kickoff
-	if k.Stage == flows.StageUnderway {
-		return []*slack.ButtonBlockElement{button("Change the Summary", "open/close.preview", stageArgs(p, flows.StageClose))}
-	}
-	if k.Window.Phase != flows.PhaseOpen {
+	row, ok := stageOf(p.Kickoff.Stage)
+	if !ok || p.Kickoff.Window.Phase != flows.PhaseOpen && p.Kickoff.Stage != flows.StageUnderway {
 		return nil
 	}
-	switch k.Stage {
-	case flows.StageBrief:
-		return []*slack.ButtonBlockElement{button("Edit the Brief", "open/brief.edit", stageArgs(p, k.Stage))}
-	case flows.StageAssumptions:
-		return []*slack.ButtonBlockElement{
-			button("Join What Is the Same", "open/assumptions.join", stageArgs(p, k.Stage)),
-			button("Change Assumptions", "open/assumptions.list", stageArgs(p, k.Stage)),
-		}
-	}
-	return nil
+	return row.desk(p)
 }
 
 func peopleButtons(p Page) []*slack.ButtonBlockElement {
-	args := Args{Kickoff: p.Kickoff.ID, Stage: string(p.Kickoff.Stage)}
+	args := stageArgs(p, p.Kickoff.Stage)
 	return []*slack.ButtonBlockElement{
 		button("Invite People", "open/lead.invite", args),
 		button("Let Somebody Go", "open/lead.remove", args),
@@ -205,14 +200,14 @@ func quorumMessage(p Page, arg string) (Posting, error) {
 	if !ok || !takesAnswers(k, w) || !w.Extended {
 		return line(p, title, fmt.Sprintf("“%s” has closed since, or opened anew. Nothing is left to do here.", stageName(stage))), nil
 	}
-	heard := heardIn(k, w)
+	heard := k.Heard(w)
 	if heard >= w.Quorum() {
 		return line(p, title, fmt.Sprintf("By now %d of %d have answered, which is enough. It closes when its time is up.", heard, len(w.Asked))), nil
 	}
 	state := fmt.Sprintf("%d of %d have answered “%s”; half would be %d.", heard, len(w.Asked), stageName(stage), w.Quorum())
 	args := Args{Kickoff: k.ID, Stage: string(stage), Round: round}
 	return Posting{
-		Text: escape(fmt.Sprintf("%s: %s One more working day is given. ", clip(k.Brief.Title, 80), state)) +
+		Text: aloud(k, "%s One more working day is given. ", state) +
 			"It closes " + whenText(w.Closes) + ", unless you close it now.",
 		Blocks: []slack.Block{
 			heading(title),
@@ -257,4 +252,85 @@ func joinMessage(p Page, arg string) (Posting, error) {
 			note("To leave it at that, do nothing."),
 		},
 	}, nil
+}
+
+// The forms in which a lead gives time and changes who takes part.
+
+func openExtend(p Page) (slack.ModalViewRequest, error) {
+	if !stillOf(p) {
+		return slack.ModalViewRequest{}, refusal("%s", closedMeanwhile(p))
+	}
+	if p.Kickoff.Window.Phase != flows.PhaseOpen {
+		return slack.ModalViewRequest{}, refusal("No step is open just now, so there is nothing to extend.")
+	}
+	return form("Give more time", "Give It",
+		para(plain("“%s” closes ", stageName(p.Kickoff.Stage)), when(p.Kickoff.Window.Closes), plain(" your time.")),
+		selectInput("days", "How much longer?", "1", numbered(10, workingDays), hint("Working days of each person, from that moment on.")),
+	), nil
+}
+
+func submitExtend(p Page, v Values) (Answer, error) {
+	days, ok := v.Number("days")
+	if !ok {
+		return faulty("days", "Choose how many working days.")
+	}
+	if !stillOf(p) {
+		return faulty("days", closedMeanwhile(p))
+	}
+	return wants(flows.Extend{ByLead: byLead(p), Days: days})
+}
+
+func closedMeanwhile(p Page) string {
+	return fmt.Sprintf("“%s” has closed meanwhile, so nothing was changed.", stageName(flows.Stage(p.Args.Stage)))
+}
+
+// choosePerson is a form that chooses one of those who take part, but for
+// some.
+func choosePerson(p Page, but func(flows.UserID) bool, title, submit, says, field, asks string) (slack.ModalViewRequest, error) {
+	var options []option
+	for _, u := range p.Kickoff.Participants() {
+		if !but(u) {
+			options = append(options, option{Value: string(u), Text: oneLine(p.Kickoff.Name(u))})
+		}
+	}
+	if len(options) == 0 {
+		return slack.ModalViewRequest{}, refusal("There is nobody to choose yet. Invite people first.")
+	}
+	return form(title, submit, para(plain("%s", says)), selectInput(field, asks, "", firstOf(options, mostOptions))), nil
+}
+
+func openHandOver(p Page) (slack.ModalViewRequest, error) {
+	return choosePerson(p, self(p), "Hand over", "Hand Over",
+		"Somebody else leads in your place from now on. You still take part. Only a lead can make you one again.",
+		"to", "Who leads from now on?")
+}
+
+func self(p Page) func(flows.UserID) bool {
+	return func(u flows.UserID) bool { return u == p.Viewer }
+}
+
+func openAddLead(p Page) (slack.ModalViewRequest, error) {
+	return choosePerson(p, p.Kickoff.IsLead, "Add a lead", "Add",
+		"All leads can do the same things. When fewer than half have answered, a step closes early only if all of them wish it.",
+		"to", "Who leads with you?")
+}
+
+func openInvite(p Page) (slack.ModalViewRequest, error) {
+	return form("Invite people", "Invite",
+		para(plain("They are asked from the present step on. Make sure they are in the channel, too.")),
+		peopleInput("people", "Who takes part from now on?", nil)), nil
+}
+
+func submitInvite(p Page, v Values) (Answer, error) {
+	invite := flows.Invite{ByLead: byLead(p)}
+	for _, u := range v.People("people") {
+		invite.People = append(invite.People, flows.Person{ID: u})
+	}
+	return wants(invite)
+}
+
+func openRemove(p Page) (slack.ModalViewRequest, error) {
+	return choosePerson(p, self(p), "Let somebody go", "Let Them Go",
+		"Nothing is asked of them any more. What they gave stays, and you can invite them again.",
+		"person", "Who no longer takes part?")
 }

@@ -46,10 +46,10 @@ func TestTheDeskOffersWhatCanBeDone(t *testing.T) {
 }
 
 // What the desk's buttons do is what they say, and flows takes it.
-func TestDeskDeeds(t *testing.T) {
+func TestDeskActions(t *testing.T) {
 	for _, c := range []struct {
-		deed, moment string
-		check        func(flows.Kickoff) bool
+		action, moment string
+		check          func(flows.Kickoff) bool
 	}{
 		{"lead.close", "framing", func(k flows.Kickoff) bool { return k.Window.Phase == flows.PhaseSettling }},
 		{"lead.reopen", "framing/settling", func(k flows.Kickoff) bool { return k.Window.Phase == flows.PhaseOpen && k.Stage == flows.StageFraming }},
@@ -60,13 +60,13 @@ func TestDeskDeeds(t *testing.T) {
 		{"lead.day", "brief/quorum", func(k flows.Kickoff) bool { return k.Stage == flows.StageBrief && k.Window.Extended }},
 	} {
 		m := momentAt(t, c.moment)
-		intent, thanks, err := Do(c.deed, pageFor(m, "U1"))
+		intent, thanks, err := Do(c.action, pageFor(m, "U1"))
 		if err != nil {
 			t.Fatal(err)
 		}
-		checkSentence(t, c.deed, thanks)
+		checkSentence(t, c.action, thanks)
 		if k := take(t, m, intent).K; !c.check(k) {
-			t.Errorf("%s at %s leads to stage %s, %s", c.deed, c.moment, k.Stage, k.Window.Phase)
+			t.Errorf("%s at %s leads to stage %s, %s", c.action, c.moment, k.Stage, k.Window.Phase)
 		}
 	}
 }
@@ -74,17 +74,17 @@ func TestDeskDeeds(t *testing.T) {
 // A button or form of an old message must not act on the stage that has
 // opened since.
 func TestOldButtonsDoNotActOnANewStage(t *testing.T) {
-	for _, deed := range []string{"lead.close", "lead.reopen"} {
+	for _, action := range []string{"lead.close", "lead.reopen"} {
 		for _, old := range []Args{{Stage: "brief"}, {Stage: "rating", Round: 1}, {Stage: "backlog"}} {
 			m := momentAt(t, "rating/2")
 			p := pageFor(m, "U1")
 			p.Args.Stage, p.Args.Round = old.Stage, old.Round
-			intent, _, err := Do(deed, p)
+			intent, _, err := Do(action, p)
 			if err != nil {
 				t.Fatal(err)
 			}
 			if events, err := flows.Decide(m.K, intent, m.Now); !isRefusal(err) {
-				t.Errorf("%s of %s/%d in the second round leads to %v, %v, want a refusal", deed, old.Stage, old.Round, events, err)
+				t.Errorf("%s of %s/%d in the second round leads to %v, %v, want a refusal", action, old.Stage, old.Round, events, err)
 			}
 		}
 	}

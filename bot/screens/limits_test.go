@@ -81,7 +81,7 @@ func TestEarlyMessagesKeepTheRules(t *testing.T) {
 // checkPoint wants a line for the lock screen that is soon read.
 func checkPoint(t *testing.T, name string, p Posting) {
 	t.Helper()
-	if n := len([]rune(unlink(p.Text))); n > 420 {
+	if n := len([]rune(PlainText(Posting{Text: p.Text}))); n > 420 {
 		t.Errorf("%s: the lock screen shows %d characters, want 420 at most: %s", name, n, p.Text)
 	}
 }
@@ -148,7 +148,7 @@ func checkSentence(t *testing.T, name, text string) {
 	}
 }
 
-// Every button of every message leads to a form or a deed that exists.
+// Every button of every message leads to a form or an action that exists.
 func TestButtonsLeadSomewhere(t *testing.T) {
 	eachMoment(t, func(t *testing.T, m moment) {
 		for _, slot := range append(earlySlots(m.K), laterSlots(m.K)...) {

@@ -27,28 +27,3 @@ func DescribeMap(r engine.Result) string {
 	b.WriteString("A double arrow marks views that are split, a question mark few ratings.")
 	return b.String()
 }
-
-// idsIn lists the assumptions of a zone in test order.
-func idsIn(r engine.Result, z engine.Zone) []string {
-	zone := map[string]engine.Zone{}
-	for _, a := range r.Assumptions {
-		zone[a.ID] = a.Zone
-	}
-	var ids []string
-	for _, id := range r.Order {
-		if zone[id] == z {
-			ids = append(ids, id)
-		}
-	}
-	return ids
-}
-
-// listed joins words, the first few of many.
-func listed(words []string, most int) string {
-	if len(words) <= most {
-		return strings.Join(words, ", ")
-	}
-	return fmt.Sprintf("%s and %d more", strings.Join(words[:most], ", "), len(words)-most)
-}
-
-func sentenceCase(s string) string { return strings.ToUpper(s[:1]) + s[1:] }

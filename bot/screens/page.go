@@ -79,9 +79,11 @@ type Posting struct {
 
 // A Form is one modal: how it opens, and what its answers mean.
 type Form struct {
+	May    func(Page) error // refuses whoever would fill it in for nothing; nil where nothing is refused
 	Open   func(Page) (slack.ModalViewRequest, error)
-	Submit func(Page, Values) (Answer, error)
-	More   func(Page) slack.ModalViewRequest // see the function More; may be nil
+	Wants  func(Page, Values) flows.Intent    // what it means, where that is one thing whatever was entered
+	Submit func(Page, Values) (Answer, error) // what it means otherwise; nil as well for a form that only shows something
+	More   func(Page) slack.ModalViewRequest  // see the function More; may be nil
 }
 
 // An Answer is what a filled-in form means.
@@ -92,9 +94,15 @@ type Answer struct {
 	Errors   map[string]string       // by block id; nothing else happens when there are any
 }
 
+// A message draws the message of a slot; arg says which one of its kind.
+type message func(p Page, arg string) (Posting, error)
+
+// An action turns a pressed button into its intent and a word of thanks.
+type action func(Page) (intent flows.Intent, thanks string)
+
 // Message draws the message of a slot. k is drawn as it stands at now.
 func Message(k flows.Kickoff, slot flows.Slot, now time.Time) (Posting, error) {
-	draw, ok := messages()[slot.Screen]
+	draw, ok := table().messages[slot.Screen]
 	if !ok {
 		return Posting{}, fmt.Errorf("draw %s: there is no such screen", slot.Name())
 	}
@@ -106,95 +114,31 @@ func Message(k flows.Kickoff, slot flows.Slot, now time.Time) (Posting, error) {
 	return out, nil
 }
 
-// messages knows how to draw each screen; arg says which one of its kind.
-func messages() map[string]func(p Page, arg string) (Posting, error) {
-	return map[string]func(Page, string) (Posting, error){
-		flows.ScreenStage:    stageMessage,
-		flows.ScreenQuestion: questionMessage,
-		flows.ScreenResult:   resultMessage,
-		flows.ScreenSplit:    splitMessage,
-		flows.ScreenReason:   reasonMessage,
-		flows.ScreenGist:     gistMessage,
-		flows.ScreenDesk:     deskMessage,
-		flows.ScreenQuorum:   quorumMessage,
-		flows.ScreenSettle:   settleMessage,
-		flows.ScreenReminder: reminderMessage,
-		flows.ScreenJoin:     joinMessage,
-		flows.ScreenShut:     shutMessage,
-		flows.ScreenSummary:  summaryMessage,
-		flows.ScreenPart:     partMessage,
-		flows.ScreenCheckin:  checkinMessage,
-		flows.ScreenMoved:    movedMessage,
-		flows.ScreenDigest:   digestMessage,
-		flows.ScreenDecision: decisionMessage,
-		flows.ScreenOutcome:  outcomeMessage,
-		flows.ScreenExtras:   extrasMessage,
-		flows.ScreenOutside:  outsideMessage,
+// newMessages is the table of messages, by the screen that a slot names.
+func newMessages() map[string]message {
+	return map[string]message{
+		flows.ScreenStage:       stageMessage,
+		flows.ScreenQuestion:    questionMessage,
+		flows.ScreenResult:      resultMessage,
+		flows.ScreenSplit:       splitMessage,
+		flows.ScreenReason:      reasonMessage,
+		flows.ScreenGist:        gistMessage,
+		flows.ScreenDesk:        deskMessage,
+		flows.ScreenQuorum:      quorumMessage,
+		flows.ScreenSettle:      settleMessage,
+		flows.ScreenReminder:    reminderMessage,
+		flows.ScreenJoin:        joinMessage,
+		flows.ScreenUnreachable: unreachableMessage,
+		flows.ScreenSummary:     summaryMessage,
+		flows.ScreenPart:        partMessage,
+		flows.ScreenCheckin:     checkinMessage,
+		flows.ScreenMoved:       movedMessage,
+		flows.ScreenDigest:      digestMessage,
+		flows.ScreenDecision:    decisionMessage,
+		flows.ScreenOutcome:     outcomeMessage,
+		flows.ScreenExtras:      extrasMessage,
+		flows.ScreenOutside:     outsideMessage,
 	}
-}
-
-// stageMessage draws the one message in which a stage asks for something.
-// Once the window has closed it shrinks to a line with the outcome.
-func stageMessage(p Page, arg string) (Posting, error) {
-	stage, round := flows.ParseStageArg(arg)
-	switch stage {
-	case flows.StageBrief:
-		return briefMessage(p)
-	case flows.StageFraming:
-		return framingMessage(p)
-	case flows.StageRoles:
-		return rolesMessage(p)
-	case flows.StageAssumptions:
-		return assumptionsMessage(p)
-	case flows.StageRating:
-		return ratingMessage(p, round)
-	case flows.StageBacklog:
-		return backlogMessage(p)
-	case flows.StageTimebox:
-		return timeboxMessage(p)
-	case flows.StageClose:
-		return closeMessage(p)
-	}
-	return Posting{}, fmt.Errorf("there is no stage %q to ask for", arg)
-}
-
-// resultMessage draws what came out of a stage.
-func resultMessage(p Page, arg string) (Posting, error) {
-	stage, round := flows.ParseStageArg(arg)
-	switch stage {
-	case flows.StageFraming:
-		return framingResult(p)
-	case flows.StageRoles:
-		return rolesResult(p)
-	case flows.StageAssumptions:
-		return assumptionsResult(p)
-	case flows.StageRating:
-		return ratingResult(p, round)
-	case flows.StageBacklog:
-		return backlogResult(p)
-	case flows.StageTimebox:
-		return timeboxResult(p)
-	}
-	return Posting{}, fmt.Errorf("there is no result of %q", arg)
-}
-
-// settleMessage draws what a lead is asked to confirm or change, or, once
-// settled, a line that says so.
-func settleMessage(p Page, arg string) (Posting, error) {
-	stage, _ := flows.ParseStageArg(arg)
-	switch stage {
-	case flows.StageFraming:
-		return framingSettle(p)
-	case flows.StageRoles:
-		return rolesSettle(p)
-	case flows.StageTimebox:
-		return timeboxSettle(p)
-	case flows.StageClose:
-		return closeSettle(p)
-	case "decision":
-		return decisionSettle(p, arg)
-	}
-	return Posting{}, fmt.Errorf("there is nothing to settle in %q", arg)
 }
 
 // Open draws the form of that name, as behind the button "open/<name>".
@@ -202,6 +146,11 @@ func Open(name string, p Page) (slack.ModalViewRequest, error) {
 	form, ok := forms()[name]
 	if !ok {
 		return slack.ModalViewRequest{}, fmt.Errorf("open form %s: there is no such form", name)
+	}
+	if form.May != nil {
+		if err := form.May(p); err != nil {
+			return slack.ModalViewRequest{}, fmt.Errorf("open form %s: %w", name, err)
+		}
 	}
 	view, err := form.Open(p)
 	if err != nil {
@@ -215,6 +164,12 @@ func Submit(name string, p Page, v Values) (Answer, error) {
 	form, ok := forms()[name]
 	if !ok {
 		return Answer{}, fmt.Errorf("read form %s: there is no such form", name)
+	}
+	switch {
+	case form.Wants != nil:
+		return wants(form.Wants(p, v))
+	case form.Submit == nil:
+		return Answer{}, nil
 	}
 	answer, err := form.Submit(p, v)
 	if err != nil {
@@ -231,31 +186,13 @@ func seal(name string, p Page, view slack.ModalViewRequest) slack.ModalViewReque
 	return view
 }
 
-// forms knows every form by name. Names are part of what is stored in open
-// forms on people's phones: do not rename lightly.
-func forms() map[string]Form {
-	all := map[string]Form{}
-	for _, some := range []map[string]Form{briefForms(), framingForms(), draftingForms(), rolesForms(), assumptionsForms(), splitForms(),
-		ratingForms(), backlogForms(), timeboxForms(), closeForms(), previewForms(), underwayForms(), leadForms(), personalForms()} {
-		for name, form := range some {
-			all[name] = form
-		}
-	}
-	return all
-}
-
 // Do says what the button "do/<name>" means, and the few words with which the
 // person who pressed it is thanked, to them alone.
 func Do(name string, p Page) (intent flows.Intent, thanks string, err error) {
-	for _, some := range []map[string]deed{briefDeeds(), framingDeeds(), rolesDeeds(), assumptionsDeeds(),
-		backlogDeeds(), timeboxDeeds(), closeDeeds(), underwayDeeds(), leadDeeds(), shutDeeds(), personalDeeds(), homeDeeds()} {
-		if d, ok := some[name]; ok {
-			intent, thanks := d(p)
-			return intent, thanks, nil
-		}
+	act, ok := table().actions[name]
+	if !ok {
+		return nil, "", fmt.Errorf("press %s: there is no such button", name)
 	}
-	return nil, "", fmt.Errorf("press %s: there is no such button", name)
+	intent, thanks = act(p)
+	return intent, thanks, nil
 }
-
-// A deed turns a pressed button into its intent and a word of thanks.
-type deed func(Page) (intent flows.Intent, thanks string)

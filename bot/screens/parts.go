@@ -7,6 +7,7 @@ import (
 	"github.com/slack-go/slack"
 
 	"soundings/flows"
+	"soundings/flows/guide"
 )
 
 // The parts of the summary. Each returns its title and what stands under it.
@@ -31,20 +32,6 @@ func problemPart(k flows.Kickoff) (string, []slack.Block) {
 	return "The problem", blocks
 }
 
-// ladderText tells how the level came about.
-func ladderText(k flows.Kickoff) string {
-	l := k.Framing.Level
-	if l.N == 0 {
-		return fmt.Sprintf("Nobody chose one, so we work at %s.", levelText(settledLevel(k)))
-	}
-	half := ""
-	if l.HalfStep {
-		half = " The median lay between two levels, and the narrower one counts."
-	}
-	return fmt.Sprintf("%s chose from +2 (broader: why does it matter?) to -2 (narrower: how does it show?). Median %s, the middle half spans %s.%s We work at %s.",
-		count(l.N, "person", "people"), number(l.Median), number(l.IQR), half, levelText(settledLevel(k)))
-}
-
 // ladderList is every wording from broad to narrow, and who could live with
 // it.
 func ladderList(k flows.Kickoff) []slack.Block {
@@ -61,14 +48,6 @@ func ladderList(k flows.Kickoff) []slack.Block {
 		items = append(items, words)
 	}
 	return withMore(items, len(order))
-}
-
-// rung writes a level of the ladder: +1, 0, -2.
-func rung(level int) string {
-	if level == 0 {
-		return "0"
-	}
-	return fmt.Sprintf("%+d", level)
 }
 
 // tickers names who could live with wording n, the first few of many.
@@ -162,7 +141,7 @@ func mapPart(k flows.Kickoff) (string, []slack.Block) {
 // backlogPart is the plan of tests.
 func backlogPart(k flows.Kickoff) (string, []slack.Block) {
 	blocks := append([]slack.Block{para(plain("%s", testsText(k)))}, testList(k)...)
-	return "What we test, and how", append(blocks, note(flows.Caution))
+	return "What we test, and how", append(blocks, note(guide.Caution))
 }
 
 // timeboxPart is the time box with its reasons and the plan week by week.
@@ -179,7 +158,7 @@ func timeboxPart(k flows.Kickoff) (string, []slack.Block) {
 
 // questionsPart lists the questions about the brief, the open ones first.
 func questionsPart(k flows.Kickoff) (string, []slack.Block) {
-	open, answered := k.OpenQuestions(), [][]word{}
+	open, answered := k.Brief.OpenQuestions(), [][]word{}
 	var asked [][]word
 	for _, q := range firstOf(open, 12) {
 		asked = append(asked, []word{bold("Open: "), typed(q.Ask, 250), plain(" (asked by "), typed(k.Name(q.By), 40), plain(")")})

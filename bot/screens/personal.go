@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"slices"
 	"strconv"
+	"time"
 
 	"github.com/slack-go/slack"
 
@@ -11,27 +12,52 @@ import (
 )
 
 func personalForms() map[string]Form {
-	return map[string]Form{"me.hours": {Open: openHours, Submit: submitHours}}
+	return map[string]Form{"me.hours": {May: mayTakePart, Open: openHours, Submit: submitHours}}
 }
 
-func personalDeeds() map[string]deed {
-	return map[string]deed{
+func personalActions() map[string]action {
+	return map[string]action{
 		"me.mute": func(p Page) (flows.Intent, string) {
 			return flows.Mute{By: by(p)}, "You get no more reminders from this kickoff. “/soundings unmute” brings them back."
 		},
 		"me.unmute": func(p Page) (flows.Intent, string) {
 			return flows.Mute{By: by(p), Off: true}, "You are reminded again: once a day at most, and in your working hours."
 		},
+		"me.join": func(p Page) (flows.Intent, string) { // on a home tab, and when somebody has come into the channel
+			ask := flows.AskToJoin{FromOutside: flows.FromOutside{Who: p.Viewer}, Person: flows.Person{ID: p.Viewer}}
+			return ask, fmt.Sprintf("I have asked %s, who leads it. You will hear from them.", leadName(p.Kickoff))
+		},
 	}
 }
 
-// A nudge is what a reminder says: one thing that is still open, and the
-// buttons that do it. A vote among several has no button here: one of them
-// alone would be a recommendation.
+// A nudge is one thing that somebody still owes, and the buttons that do it;
+// the zero nudge is nothing. A vote among several has no button here: one of
+// them alone would be a recommendation.
 type nudge struct {
 	open    string // what is open, a sentence
 	minutes int
+	closes  time.Time
 	acts    []*slack.ButtonBlockElement // may be none; the first is what most people want
+	home    []*slack.ButtonBlockElement // further ones, on the home tab
+}
+
+// nudgeFor is what the viewer still owes; owes is false when it is nothing.
+func nudgeFor(p Page) (n nudge, owes bool) {
+	row, ok := stageOf(p.Kickoff.Stage)
+	if !ok || !p.Kickoff.Takes(p.Viewer) {
+		return nudge{}, false
+	}
+	n = row.nudge(p)
+	return n, n.open != ""
+}
+
+// owed is a nudge of whoever is asked in the open window and has not finished.
+func owed(p Page, open string, minutes int, acts ...*slack.ButtonBlockElement) nudge {
+	w := p.Kickoff.Window
+	if _, done := w.Done[p.Viewer]; done || w.Phase != flows.PhaseOpen || !slices.Contains(w.Asked, p.Viewer) {
+		return nudge{}
+	}
+	return nudge{open: open, minutes: minutes, closes: w.Closes, acts: acts}
 }
 
 // reminderMessage tells somebody what still waits for them. Once it is done,
@@ -39,89 +65,38 @@ type nudge struct {
 func reminderMessage(p Page, _ string) (Posting, error) {
 	const title = "Still open for you"
 	k := p.Kickoff
-	n, closes, owes := nudgeFor(p)
+	n, owes := nudgeFor(p)
 	if !owes {
 		return line(p, title, "Nothing any more: it is done, or it has closed. Thank you."), nil
 	}
-	stage := Args{Kickoff: k.ID, Stage: string(k.Stage), Round: k.Window.Round}
-	acts := n.acts
-	if len(acts) > 0 {
-		primary(acts[0])
+	if len(n.acts) > 0 {
+		primary(n.acts[0])
 	}
-	acts = append(acts, muteButton(p, stage), button("Set My Hours", "open/me.hours", stage))
+	acts := append(n.acts, muteButton(p), hereButton(p, "Set My Hours", "open/me.hours"))
 	return Posting{
-		Text: escape(fmt.Sprintf("%s: %s About %s. ", clip(k.Brief.Title, 80), n.open, count(n.minutes, "minute", "minutes"))) +
-			"Closes " + whenText(closes) + ".",
+		Text: aloud(k, "%s About %s. ", n.open, minutesText(n.minutes)) +
+			"Closes " + whenText(n.closes) + ".",
 		Blocks: []slack.Block{
 			heading(title),
 			para(boldTyped(k.Brief.Title, 150), plain(": %s", n.open)),
-			para(plain("About %s. Closes ", count(n.minutes, "minute", "minutes")), when(closes), plain(" your time.")),
+			para(plain("About %s. Closes ", minutesText(n.minutes)), when(n.closes), plain(" your time.")),
 			buttons(acts...),
 			note("You get one reminder a day at most, in your working hours."),
 		},
 	}, nil
 }
 
-func muteButton(p Page, args Args) *slack.ButtonBlockElement {
+func muteButton(p Page) *slack.ButtonBlockElement {
 	if person, _ := p.Kickoff.Person(p.Viewer); person.Muted {
-		return button("Remind Me Again", "do/me.unmute", args)
+		return hereButton(p, "Remind Me Again", "do/me.unmute")
 	}
-	return button("Stop Reminders", "do/me.mute", args)
-}
-
-// stageNudge says what is open in the present stage, and which buttons do
-// it.
-func stageNudge(p Page) nudge {
-	args := Args{Kickoff: p.Kickoff.ID, Stage: string(p.Kickoff.Stage), Round: p.Kickoff.Window.Round}
-	one := func(label, action string) []*slack.ButtonBlockElement {
-		return []*slack.ButtonBlockElement{button(label, action, args)}
-	}
-	switch p.Kickoff.Stage {
-	case flows.StageBrief:
-		return nudge{"The brief waits to be read. It is in the channel; ask there if something is not clear.",
-			readingMinutes(p.Kickoff.Brief), one("Mark as Read", "do/brief.read")}
-	case flows.StageFraming:
-		return nudge{"Say how broad the problem should be, and which wordings you could live with.", 3, one("Choose", "open/framing.vote")}
-	case flows.StageRoles:
-		return nudge{"Place yourself: core team, consulted or informed.", 1, one("Place Myself", "open/roles.place")}
-	case flows.StageAssumptions:
-		return nudge{"Add what has to be true for this to work, or press That Is All.", 5,
-			append(one("Add an Assumption", "open/assumptions.add"), one("That Is All", "do/assumptions.done")...)}
-	case flows.StageRating:
-		return ballotNudge(p, args)
-	case flows.StageBacklog:
-		return nudge{"Say which kinds of risk these are and plan a test, or press That Is All.", 5,
-			append(one("Say Which Kind of Risk", "open/backlog.kinds"), one("That Is All", "do/backlog.done")...)}
-	case flows.StageTimebox:
-		return nudge{"Say how many weeks this discovery should get.", 2, one("Vote on the Weeks", "open/timebox.vote")}
-	}
-	return nudge{"Note who does what next, then post the summary.", 5, one("Add an Action", "open/close.action")}
-}
-
-// ballotNudge says how much of a ballot is done.
-func ballotNudge(p Page, args Args) nudge {
-	k := p.Kickoff
-	all, rated := len(k.Rounds[len(k.Rounds)-1].IDs), 0
-	for _, m := range k.Ballot(k.Window.Round, p.Viewer) {
-		if m.Importance != 0 && m.Evidence != 0 {
-			rated++
-		}
-	}
-	open := fmt.Sprintf("Rate %s. Your ballot is private, and saved at each choice.", count(all, "assumption", "assumptions"))
-	if rated > 0 {
-		open = fmt.Sprintf("Your ballot has %d of %s rated. What you have is saved; press Finish on its last page.", rated, count(all, "assumption", "assumptions"))
-	}
-	return nudge{open, max(1, ((all-rated)*secondsPerRating+59)/60),
-		[]*slack.ButtonBlockElement{button("Open My Ballot", "open/rating.ballot", args)}}
+	return hereButton(p, "Stop Reminders", "do/me.mute")
 }
 
 // halfHours is how many half hours a day has.
 const halfHours = 48
 
 func openHours(p Page) (slack.ModalViewRequest, error) {
-	if err := mayTakePart(p); err != nil {
-		return slack.ModalViewRequest{}, err
-	}
 	person, _ := p.Kickoff.Person(p.Viewer)
 	hours := person.Hours()
 	var days []string

@@ -58,15 +58,15 @@ func TestHoursThatMakeNoSense(t *testing.T) {
 
 func TestMute(t *testing.T) {
 	m := momentAt(t, "brief")
-	for deed, want := range map[string]bool{"me.mute": true, "me.unmute": false} {
-		intent, thanks, err := Do(deed, pageFor(m, "U2"))
+	for action, want := range map[string]bool{"me.mute": true, "me.unmute": false} {
+		intent, thanks, err := Do(action, pageFor(m, "U2"))
 		if err != nil {
 			t.Fatal(err)
 		}
-		checkSentence(t, deed, thanks)
+		checkSentence(t, action, thanks)
 		k := take(t, m, intent).K
 		if p, _ := k.Person("U2"); p.Muted != want {
-			t.Errorf("%s leaves muted %v, want %v", deed, p.Muted, want)
+			t.Errorf("%s leaves muted %v, want %v", action, p.Muted, want)
 		}
 	}
 }

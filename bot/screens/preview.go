@@ -35,14 +35,6 @@ const (
 // goField is the field in which a page asks how to go on.
 const goField = "go"
 
-func previewForms() map[string]Form {
-	return map[string]Form{
-		previewAll:    {Open: openPreview, Submit: submitPreview},
-		previewPart:   {Open: openPart, Submit: submitPart},
-		previewChange: {Open: openChange, Submit: submitChange},
-	}
-}
-
 // mayRevise refuses whoever cannot change the summary, or not now.
 func mayRevise(p Page) error {
 	if err := mayLead(p); err != nil {

@@ -84,7 +84,7 @@ func partGist(k flows.Kickoff, part string) string {
 	case "timebox":
 		return fmt.Sprintf("%s, with a check-in each %s", weeksText(k.Timebox.Weeks), k.Timebox.Checkin)
 	case "questions":
-		open := len(k.OpenQuestions())
+		open := len(k.Brief.OpenQuestions())
 		return fmt.Sprintf("%d open, %d answered", open, len(k.Brief.Questions)-open)
 	}
 	if n := len(k.StandingActions()); n > 0 {

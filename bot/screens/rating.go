@@ -11,30 +11,28 @@ import (
 	"soundings/flows"
 )
 
-// secondsPerRating is how long one assumption takes by thumb, both scales
-// together (measured on ourselves, no source).
+// secondsPerRating is how long one assumption takes on a phone, both scales
+// together (measured by the authors, no source).
 const secondsPerRating = 12
 
 func ratingForms() map[string]Form {
 	return map[string]Form{
-		"rating.ballot": ballotForm(),
-		"rating.reason": {Open: openReason, Submit: submitReason},
+		"rating.ballot": {May: mayRate, Open: openBallot, Submit: turnBallot}, // Args.Round, and the page in Args.N from 0
+		"rating.reason": {May: mayTakePart, Open: openReason, Submit: submitReason},
 	}
 }
 
-// ratingMessage asks for ballots: of everything, and in the second round of
+// ratingAsks asks for ballots: of everything, and in the second round of
 // what was split.
-func ratingMessage(p Page, round int) (Posting, error) {
-	n := 0
+func ratingAsks(p Page) (asking, error) {
+	n, round := 0, p.Args.Round
 	if round >= 1 && round <= len(p.Kickoff.Rounds) {
 		n = len(p.Kickoff.Rounds[round-1].IDs)
 	}
 	a := asking{
-		stage: flows.StageRating, round: round,
-		title:   stageName(flows.StageRating),
 		ask:     fmt.Sprintf("Rate %s: how bad would it be to be wrong, and how solid is what we know?", count(n, "assumption", "assumptions")),
 		why:     "The answers show what to test first. Everyone rates alone, and nothing is shown before the close, so that nobody sways anybody.",
-		minutes: max(1, (n*secondsPerRating+59)/60),
+		minutes: ratingMinutes(n),
 		buttons: []*slack.ButtonBlockElement{button("Open My Ballot", "open/rating.ballot", ratingArgs(p, round, ""))},
 	}
 	if round > 1 {
@@ -43,8 +41,29 @@ func ratingMessage(p Page, round int) (Posting, error) {
 		a.why = "Somebody may know what others do not. Each has a thread in this channel; have a look there first. Whatever you do not rate again keeps your first rating."
 		a.body = splitList(p.Kickoff, p.Kickoff.Rounds, round)
 	}
-	return a.posting(p), nil
+	return a, nil
 }
+
+// ratingNudge says how much of a ballot is done.
+func ratingNudge(p Page) nudge {
+	k := p.Kickoff
+	if len(k.Rounds) == 0 {
+		return nudge{}
+	}
+	all, rated := len(k.Rounds[len(k.Rounds)-1].IDs), 0
+	for _, m := range k.Ballot(k.Window.Round, p.Viewer) {
+		if m.Importance != 0 && m.Evidence != 0 {
+			rated++
+		}
+	}
+	open := fmt.Sprintf("Rate %s. Your ballot is private, and saved at each choice.", count(all, "assumption", "assumptions"))
+	if rated > 0 {
+		open = fmt.Sprintf("Your ballot has %d of %s rated. What you have is saved; press Finish on its last page.", rated, count(all, "assumption", "assumptions"))
+	}
+	return owed(p, open, ratingMinutes(all-rated), hereButton(p, "Open My Ballot", "open/rating.ballot"))
+}
+
+func ratingMinutes(n int) int { return max(1, (n*secondsPerRating+59)/60) }
 
 func ratingArgs(p Page, round int, id string) Args {
 	return Args{Kickoff: p.Kickoff.ID, Stage: string(flows.StageRating), Round: round, Assumption: id}
@@ -55,32 +74,32 @@ func splitList(k flows.Kickoff, rounds []flows.Round, round int) []slack.Block {
 	if round > len(rounds) {
 		return nil
 	}
-	var items [][]word
-	for _, id := range firstOf(rounds[round-1].IDs, 12) {
+	return bulleted(rounds[round-1].IDs, 12, func(id string) []word {
 		a, _ := k.Assumption(id)
-		items = append(items, []word{bold("%s ", id), typed(a.Text, 120)})
-	}
-	return withMore(items, len(rounds[round-1].IDs))
+		return []word{bold("%s ", id), typed(a.Text, 120)}
+	})
 }
 
-// firstOf is the beginning of a list, at most that long.
-func firstOf[T any](all []T, most int) []T { return all[:min(len(all), most)] }
+// bulleted is a list of the first few of many, and how many it leaves out.
+func bulleted[T any](all []T, most int, item func(T) []word) []slack.Block {
+	var items [][]word
+	for _, one := range firstOf(all, most) {
+		items = append(items, item(one))
+	}
+	return withMore(items, len(all))
+}
 
 // withMore is a list, and a line on what it leaves out of all.
 func withMore(items [][]word, all int) []slack.Block {
 	if len(items) == 0 {
 		return nil
 	}
-	blocks := []slack.Block{bullets(items...)}
-	if left := all - len(items); left > 0 {
-		blocks = append(blocks, para(plain("And %d more.", left)))
-	}
-	return blocks
+	return append([]slack.Block{bullets(items...)}, moreThan(len(items), all)...)
 }
 
 // ratingResult is the map of a round in words: the list in test order.
-func ratingResult(p Page, round int) (Posting, error) {
-	k := p.Kickoff
+func ratingResult(p Page) (Posting, error) {
+	k, round := p.Kickoff, p.Args.Round
 	title := "What to test first"
 	if round > 1 {
 		title = "What to test first, after the second round"
@@ -95,7 +114,7 @@ func ratingResult(p Page, round int) (Posting, error) {
 		blocks = append(blocks, para(bold("%s", text)))
 	}
 	return Posting{
-		Text:   escape(fmt.Sprintf("%s: the rating has closed. %s", clip(k.Brief.Title, 80), firstText(r))),
+		Text:   aloud(k, "the rating has closed. %s", firstText(r)),
 		Blocks: append(blocks, mapNotes(r)...),
 	}, nil
 }
@@ -104,24 +123,12 @@ func ratedText(k flows.Kickoff, r engine.Result, round int) string {
 	w, _ := windowOf(k, flows.StageRating, round)
 	text := fmt.Sprintf("%d of %d rated, each alone. The picture in the thread shows the same.", r.Raters, max(len(w.Asked), r.Raters))
 	if round > 1 {
-		text = fmt.Sprintf("%d of %d rated again what was split; everything else stands as in the first round.", heardIn(k, w), len(w.Asked))
+		text = fmt.Sprintf("%d of %d rated again what was split; everything else stands as in the first round.", k.Heard(w), len(w.Asked))
 	}
 	if w.Thin {
 		text += " Fewer than half were heard, so lean on it with care."
 	}
 	return text
-}
-
-// firstText says what comes first, in a line fit for a lock screen.
-func firstText(r engine.Result) string {
-	ids := idsIn(r, engine.TestFirst)
-	switch len(ids) {
-	case 0:
-		return "Nothing is both important and poorly known, so nothing has to be tested before the rest."
-	case 1:
-		return fmt.Sprintf("1 of %d assumptions comes first: %s.", len(r.Order), ids[0])
-	}
-	return fmt.Sprintf("%d of %d assumptions come first, in this order: %s.", len(ids), len(r.Order), listed(ids, 8))
 }
 
 func splitsText(r flows.Round, round int) string {
@@ -210,9 +217,6 @@ func reasonMessage(p Page, arg string) (Posting, error) {
 }
 
 func openReason(p Page) (slack.ModalViewRequest, error) {
-	if err := mayTakePart(p); err != nil {
-		return slack.ModalViewRequest{}, err
-	}
 	a, ok := p.Kickoff.Assumption(p.Args.Assumption)
 	if !ok {
 		return slack.ModalViewRequest{}, fmt.Errorf("there is no assumption %q", p.Args.Assumption)

@@ -2,7 +2,6 @@ package screens
 
 import (
 	"cmp"
-	"fmt"
 	"maps"
 	"slices"
 	"strconv"
@@ -14,14 +13,14 @@ import (
 
 func rolesForms() map[string]Form {
 	return map[string]Form{
-		"roles.place":  {Open: openPlace, Submit: submitPlace},
-		"roles.name":   {Open: openName, Submit: submitName},
-		"roles.settle": {Open: openRolesSettle, Submit: submitRolesSettle},
+		"roles.place":  {May: answering(flows.StageRoles), Open: openPlace, Submit: submitPlace},
+		"roles.name":   {May: answering(flows.StageRoles), Open: openName, Submit: submitName},
+		"roles.settle": {May: settles(flows.StageRoles), Open: openRolesSettle, Submit: submitRolesSettle},
 	}
 }
 
-func rolesDeeds() map[string]deed {
-	return map[string]deed{
+func rolesActions() map[string]action {
+	return map[string]action{
 		"roles.confirm": func(p Page) (flows.Intent, string) {
 			return flows.SettleRoles{ByLead: byLead(p), Rings: settledRings(p.Kickoff)}, "Settled. The channel sees it now."
 		},
@@ -72,18 +71,20 @@ func ringOptions() []option {
 	return options
 }
 
-// rolesMessage asks everyone to place themselves.
-func rolesMessage(p Page) (Posting, error) {
+// rolesAsks asks everyone to place themselves.
+func rolesAsks(p Page) (asking, error) {
 	return asking{
-		stage:   flows.StageRoles,
-		title:   stageName(flows.StageRoles),
 		ask:     "Place yourself: core team, consulted or informed. And name who is missing.",
 		why:     "The plan counts on the days that the core team can give. In the ratings everyone counts the same, wherever they stand.",
 		minutes: 1,
 		body:    append(ringButtons(p), missingSoFar(p.Kickoff)...),
 		buttons: []*slack.ButtonBlockElement{button("Name Somebody", "open/roles.name", stageArgs(p, flows.StageRoles))},
 		neutral: true,
-	}.posting(p), nil
+	}, nil
+}
+
+func rolesNudge(p Page) nudge {
+	return owed(p, "Place yourself: core team, consulted or informed.", 1, hereButton(p, "Place Myself", "open/roles.place"))
 }
 
 // ringButtons explain each ring beside its button. One press is enough, but
@@ -93,12 +94,12 @@ func ringButtons(p Page) []slack.Block {
 	for _, r := range flows.Rings() {
 		args := stageArgs(p, flows.StageRoles)
 		args.Choice = string(r)
-		label, action := ringName(r), "do/roles.place"
+		name, action := ringName(r), "do/roles.place"
 		if r == flows.Core {
-			label, action = "Core Team", "open/roles.place"
+			name, action = "Core Team", "open/roles.place"
 		}
-		asks := slack.NewTextBlockObject(slack.PlainTextType, ringAsks(r), false, false)
-		blocks = append(blocks, slack.NewSectionBlock(asks, nil, slack.NewAccessory(button(label, action, args))))
+		asks := label(ringAsks(r))
+		blocks = append(blocks, slack.NewSectionBlock(asks, nil, slack.NewAccessory(button(name, action, args))))
 	}
 	return blocks
 }
@@ -109,17 +110,8 @@ func missingSoFar(k flows.Kickoff) []slack.Block {
 	if len(missing) == 0 {
 		return nil
 	}
-	words := []word{bold("Named as missing: ")}
-	for i, m := range firstOf(missing, 12) {
-		if i > 0 {
-			words = append(words, plain(", "))
-		}
-		words = append(words, typed(missingName(k, m), 60))
-	}
-	if left := len(missing) - 12; left > 0 {
-		words = append(words, plain(" and %d more", left))
-	}
-	return []slack.Block{para(words...)}
+	words := inARow(missing, 12, func(m flows.NamedPerson) word { return typed(missingName(k, m), 60) })
+	return []slack.Block{para(append([]word{bold("Named as missing: ")}, words...)...)}
 }
 
 func missingName(k flows.Kickoff, m flows.NamedPerson) string {
@@ -138,7 +130,7 @@ func rolesResult(p Page) (Posting, error) {
 	_, rings := rolesPart(k)
 	blocks := append([]slack.Block{heading(stageName(flows.StageRoles)), para(plain("%s", rolesBy(k)))}, rings...)
 	return Posting{
-		Text:   escape(fmt.Sprintf("%s: who does what is settled. Core team: %s.", clip(k.Brief.Title, 80), names(k, k.InRing(flows.Core), 8))),
+		Text:   aloud(k, "who does what is settled. Core team: %s.", names(k, k.InRing(flows.Core), 8)),
 		Blocks: blocks,
 	}, nil
 }
@@ -167,28 +159,30 @@ func nobodyIsCore(k flows.Kickoff) bool {
 	return !slices.ContainsFunc(k.Participants(), func(u flows.UserID) bool { return k.RingOf(u) == flows.Core })
 }
 
-// rolesSettle shows the lead where views differ.
-func rolesSettle(p Page) (Posting, error) {
+// rolesSettles shows the lead where views differ.
+func rolesSettles(p Page) (settling, error) {
 	k := p.Kickoff
-	w, ok := windowOf(k, flows.StageRoles, 0)
+	until, waits := settlingIn(k, flows.StageRoles)
+	out := settling{title: "Settle who does what"}
 	switch {
 	case k.Roles.Done:
-		return line(p, "Settle who does what", "Done. The result is in the channel."), nil
-	case !ok || w.Phase != flows.PhaseSettling:
-		return line(p, "Settle who does what", "People are placing themselves again."), nil
+		out.over = "Done. The result is in the channel."
+		return out, nil
+	case !waits:
+		out.over = "People are placing themselves again."
+		return out, nil
 	}
 	args := stageArgs(p, flows.StageRoles)
+	out.acts = []*slack.ButtonBlockElement{
+		primary(button("Leave It as It Is", "do/roles.confirm", args)), button("Change Places", "open/roles.settle", args)}
+	out.ask = "please settle who does what. " + gapsText(k)
+	out.without, out.until = "Without you it stands from", until
 	_, rings := rolesPart(k)
-	blocks := append([]slack.Block{heading("Settle who does what")}, rings...)
-	blocks = append(blocks, gapList(k)...)
-	return Posting{
-		Text: escape(fmt.Sprintf("%s: please settle who does what. %s ", clip(k.Brief.Title, 80), gapsText(k))) +
-			"Without you it stands from " + whenText(w.Until) + ".",
-		Blocks: append(blocks,
-			para(plain("If you do nothing, it stands as it is from "), when(w.Until), plain(" your time.")),
-			buttons(primary(button("Leave It as It Is", "do/roles.confirm", args)),
-				button("Change Places", "open/roles.settle", args), button("Invite People", "open/lead.invite", args))),
-	}, nil
+	out.body = append(append(rings, gapList(k)...),
+		para(plain("If you do nothing, it stands as it is from "), when(until), plain(" your time.")),
+		buttons(append(slices.Clip(out.acts), button("Invite People", "open/lead.invite", args))...))
+	out.home = []word{plain("Please settle who does what. %s", gapsText(k))}
+	return out, nil
 }
 
 func gapsText(k flows.Kickoff) string {
@@ -204,11 +198,8 @@ func gapList(k flows.Kickoff) []slack.Block {
 	if len(gaps) == 0 {
 		return []slack.Block{para(plain("Nobody sees it differently."))}
 	}
-	var items [][]word
-	for _, g := range firstOf(gaps, 12) {
-		items = append(items, gapWords(k, g))
-	}
-	return append([]slack.Block{para(bold("Please look at this"))}, withMore(items, len(gaps))...)
+	return append([]slack.Block{para(bold("Please look at this"))},
+		bulleted(gaps, 12, func(g flows.RoleGap) []word { return gapWords(k, g) })...)
 }
 
 func gapWords(k flows.Kickoff, g flows.RoleGap) []word {
@@ -223,9 +214,6 @@ func gapWords(k flows.Kickoff, g flows.RoleGap) []word {
 }
 
 func openPlace(p Page) (slack.ModalViewRequest, error) {
-	if err := mayAnswer(p, flows.StageRoles); err != nil {
-		return slack.ModalViewRequest{}, err
-	}
 	given := ""
 	if d, ok := p.Kickoff.Roles.Days[p.Viewer]; ok {
 		given = strconv.FormatFloat(d, 'f', -1, 64)
@@ -250,9 +238,6 @@ func submitPlace(p Page, v Values) (Answer, error) {
 }
 
 func openName(p Page) (slack.ModalViewRequest, error) {
-	if err := mayAnswer(p, flows.StageRoles); err != nil {
-		return slack.ModalViewRequest{}, err
-	}
 	return form("Name somebody", "Name Them",
 		para(plain("Who is missing, or where do you expect somebody? Nobody is invited by this: the lead sees it and decides.")),
 		personInput("user", "Somebody in this workplace", "", optional),
@@ -273,9 +258,6 @@ func submitName(p Page, v Values) (Answer, error) {
 const mostPlaced = 95
 
 func openRolesSettle(p Page) (slack.ModalViewRequest, error) {
-	if err := maySettle(p, flows.StageRoles); err != nil {
-		return slack.ModalViewRequest{}, err
-	}
 	k := p.Kickoff
 	blocks := gapList(k)
 	for _, u := range firstOf(k.Participants(), mostPlaced) {

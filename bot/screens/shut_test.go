@@ -9,21 +9,21 @@ import (
 // What a lead reads when the channel is out of reach, drawn as text.
 func TestShutLooksAsAgreed(t *testing.T) {
 	for name, c := range map[string]struct {
-		shut  flows.Shut
+		shut  flows.Unreachable
 		ended bool
 	}{
-		"archived":  {flows.Shut{Why: flows.ShutArchived, N: 1}, false},
-		"removed":   {flows.Shut{Why: flows.ShutRemoved, N: 1}, false},
-		"deleted":   {flows.Shut{Why: flows.ShutDeleted, N: 1}, true},
-		"back":      {flows.Shut{N: 1}, false},
-		"abandoned": {flows.Shut{Why: flows.ShutArchived, N: 1}, true},
+		"archived":  {flows.Unreachable{Why: flows.ChannelArchived, N: 1}, false},
+		"removed":   {flows.Unreachable{Why: flows.BotRemoved, N: 1}, false},
+		"deleted":   {flows.Unreachable{Why: flows.ChannelDeleted, N: 1}, true},
+		"back":      {flows.Unreachable{N: 1}, false},
+		"abandoned": {flows.Unreachable{Why: flows.ChannelArchived, N: 1}, true},
 	} {
 		m := momentAt(t, "roles")
-		m.K.Shut = c.shut
+		m.K.Unreachable = c.shut
 		if c.ended {
 			m.K.Stage = flows.StageEnded
 		}
-		p, err := Message(m.K, flows.Slot{Screen: flows.ScreenShut, Arg: "1", To: "U1"}, m.Now)
+		p, err := Message(m.K, flows.Slot{Screen: flows.ScreenUnreachable, Arg: "1", To: "U1"}, m.Now)
 		if err != nil {
 			t.Fatal(err)
 		}

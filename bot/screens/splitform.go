@@ -10,13 +10,6 @@ import (
 
 // Taking an assumption apart by hand.
 
-func splitForms() map[string]Form {
-	return map[string]Form{
-		"assumptions.split":  {Open: openSplitUse, Submit: submitSplitUse},
-		"assumptions.halves": {Open: openHalves, Submit: submitHalves},
-	}
-}
-
 // mostHalves is how many fields a form by hand has: two that are needed, and
 // one more.
 const mostHalves = flows.MostParts
@@ -31,7 +24,7 @@ func apart(p Page, a flows.Assumption) []slack.Block {
 		para(plain(oneEach))}
 	pieces := flows.Halves(a.Text)
 	if len(pieces) == 0 {
-		pieces = []string{a.Text} // easier to cut down by thumb than to type anew
+		pieces = []string{a.Text} // on a phone it is easier to delete than to type
 	}
 	return append(append(blocks, halfInputs(p, pieces)...), note(keptReason(a)))
 }
@@ -52,9 +45,6 @@ func halfInputs(p Page, pieces []string) []slack.Block {
 	}
 	return blocks
 }
-
-// openHalves cannot be opened by itself: it takes what stands in another form.
-func openHalves(p Page) (slack.ModalViewRequest, error) { return openAssumption(p) }
 
 // Halves is the form in which what was typed, and is not on the list yet, is
 // added as two beliefs.

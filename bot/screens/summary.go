@@ -6,7 +6,7 @@ import (
 
 	"github.com/slack-go/slack"
 
-	"soundings/engine"
+	"soundings/bot/plaintext"
 	"soundings/flows"
 )
 
@@ -55,80 +55,6 @@ func standing(p Page) string {
 	return testedText(progress) + " " + foundText(k) + " " + daysLeftText(progress) + " " + confidenceText(progress)
 }
 
-// foundText says what became of what was tested: "Held: A3, A1. Fell: A2."
-func foundText(k flows.Kickoff) string {
-	var parts []string
-	for _, kind := range []struct {
-		name    string
-		verdict engine.Verdict
-	}{{"Held", engine.Supported}, {"Fell", engine.Refuted}, {"Not clear yet", engine.NotClear}} {
-		var ids []string
-		for _, id := range k.Order() {
-			if k.VerdictOf(id) == kind.verdict {
-				ids = append(ids, id)
-			}
-		}
-		if len(ids) > 0 {
-			parts = append(parts, fmt.Sprintf("%s: %s.", kind.name, listed(ids, 6)))
-		}
-	}
-	if len(parts) == 0 {
-		return "No test has a result yet."
-	}
-	return strings.Join(parts, " ")
-}
-
-// testedText: "2 of 6 assumptions to test first have a result (33%)."
-func testedText(p flows.Progress) string {
-	switch {
-	case p.TestFirst == 0:
-		return "Nothing had to be tested first."
-	case p.TestFirst == 1:
-		return fmt.Sprintf("%d of 1 assumption to test first has a result.", p.Tested)
-	}
-	return fmt.Sprintf("%d of %d assumptions to test first have a result (%.0f%%).", p.Tested, p.TestFirst, 100*float64(p.Share()))
-}
-
-func daysLeftText(p flows.Progress) string {
-	switch {
-	case p.Over:
-		return "The time box is over."
-	case p.DaysLeft == 0:
-		return "The time box ends today."
-	}
-	return fmt.Sprintf("%s left.", count(p.DaysLeft, "day is", "days are"))
-}
-
-func confidenceText(p flows.Progress) string {
-	if !p.Confidence.Defined() {
-		return "How confident we are is known once a check-in has closed."
-	}
-	return fmt.Sprintf("Confidence is %s of 9 (median of %s).", number(p.Confidence), count(p.Voters, "vote", "votes"))
-}
-
-// settledLevel is the level at which the discovery works.
-func settledLevel(k flows.Kickoff) int {
-	if k.Framing.Settled {
-		return k.Framing.AtLevel
-	}
-	return k.Framing.Level.Level
-}
-
-// levelText names a rung of the ladder: "+1, broader than the brief".
-func levelText(level int) string {
-	switch {
-	case level >= 2:
-		return "+2, much broader than the brief"
-	case level == 1:
-		return "+1, broader than the brief"
-	case level == 0:
-		return "0, as in the brief"
-	case level == -1:
-		return "-1, narrower than the brief"
-	}
-	return "-2, much narrower than the brief"
-}
-
 // partMessage is one part of the summary, in the thread of its root.
 func partMessage(p Page, part string) (Posting, error) {
 	draw, ok := map[string]func(flows.Kickoff) (title string, blocks []slack.Block){
@@ -149,7 +75,7 @@ func partMessage(p Page, part string) (Posting, error) {
 // read aloud, or sees it on a lock screen, gets its top-level text alone.
 func gist(blocks []slack.Block) string {
 	var sentences []string
-	for line := range strings.Lines(plainBlocks(blocks)) {
+	for line := range strings.Lines(plaintext.Blocks(blocks)) {
 		line = strings.TrimSpace(strings.TrimLeft(line, "•> "))
 		if line != "" && !strings.ContainsAny(line[len(line)-1:], ".:;?!") {
 			line += "."

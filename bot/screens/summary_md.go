@@ -7,6 +7,7 @@ import (
 
 	"soundings/engine"
 	"soundings/flows"
+	"soundings/flows/guide"
 )
 
 // summaryFile is the whole kickoff as one page of Markdown: enough for
@@ -202,14 +203,6 @@ func wordingBy(k flows.Kickoff, n int) string {
 	return inline(k.Name(w.By))
 }
 
-// number writes a figure shortly: 6, 6.5, or a dash where there is none.
-func number(f engine.Figure) string {
-	if !f.Defined() {
-		return "–"
-	}
-	return strings.TrimSuffix(strings.TrimRight(fmt.Sprintf("%.2f", float64(f)), "0"), ".")
-}
-
 func mdRoles(m *markdown, k flows.Kickoff) {
 	m.title(2, "Who does what")
 	m.lead(k, "roles")
@@ -244,20 +237,6 @@ func mdRoles(m *markdown, k flows.Kickoff) {
 	m.line("")
 }
 
-func days(d float64) string {
-	if d == 1 {
-		return "1 day"
-	}
-	return number(engine.Figure(d)) + " days"
-}
-
-func ringText(r flows.Ring) string {
-	if r == flows.Core {
-		return "core team"
-	}
-	return string(r)
-}
-
 func mdMap(m *markdown, k flows.Kickoff) {
 	m.title(2, "What we assume, in test order")
 	m.lead(k, "map")
@@ -276,34 +255,6 @@ func mdMap(m *markdown, k flows.Kickoff) {
 	}
 	m.table([]string{"Rank", "Id", "Assumption", "Zone", "Importance", "Evidence", "How far apart", "Risk"}, rows)
 	mdReasons(m, k)
-}
-
-func rankText(p engine.Place) string {
-	if p == 0 {
-		return "–"
-	}
-	return fmt.Sprint(int(p))
-}
-
-func zoneText(z engine.Zone) string {
-	switch z {
-	case engine.TestFirst:
-		return "test first"
-	case engine.RelyOn:
-		return "rely on"
-	case engine.Watch:
-		return "watch"
-	case engine.Leave:
-		return "leave"
-	}
-	return "not ranked"
-}
-
-func spreadText(s engine.Spread) string {
-	if s.N == 0 {
-		return "not rated"
-	}
-	return fmt.Sprintf("%s (%s to %s)", number(s.Median), number(s.Q1), number(s.Q3))
 }
 
 func agreementText(s engine.AssumptionScore) string {
@@ -376,7 +327,7 @@ func mdBacklog(m *markdown, k flows.Kickoff) {
 		m.para("Still without a test, though they come first: %s.", strings.Join(untested, ", "))
 	}
 	if len(rows) > 0 {
-		m.para("%s", flows.Caution)
+		m.para("%s", guide.Caution)
 	}
 }
 
@@ -396,14 +347,6 @@ func ownerText(k flows.Kickoff, t flows.Test) string {
 		return "no owner yet"
 	}
 	return inline(k.Name(t.Owner))
-}
-
-func effortText(t flows.Test) string {
-	text := days(t.EffortDays) + " of work"
-	if t.LeadDays > 0 {
-		text += ", " + days(t.LeadDays) + " to wait"
-	}
-	return text
 }
 
 // mdMachine says of a text that it is a machine's draft.

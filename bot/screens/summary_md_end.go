@@ -47,7 +47,7 @@ func orNotWritten(text string) string {
 func mdQuestions(m *markdown, k flows.Kickoff) {
 	m.title(2, "Questions")
 	m.lead(k, "questions")
-	open := k.OpenQuestions()
+	open := k.Brief.OpenQuestions()
 	if len(open) == 0 {
 		m.para("None is open.")
 	}
@@ -142,16 +142,6 @@ func voteText(d flows.Decision) string {
 		return "Nobody voted"
 	}
 	return strings.Join(parts, ", ")
-}
-
-func choiceText(c flows.Choice, weeks int) string {
-	if c == flows.Another {
-		return fmt.Sprintf("another time box of %s", count(weeks, "week", "weeks"))
-	}
-	if c == "" {
-		return "none" // the kickoff was left
-	}
-	return string(c)
 }
 
 func mdNotes(m *markdown, k flows.Kickoff) {

@@ -20,21 +20,6 @@ const (
 	statementLength = 160
 )
 
-// zoneHeading says what a zone means, so that nobody has to know the word.
-func zoneHeading(z engine.Zone) string {
-	switch z {
-	case engine.TestFirst:
-		return "Test first: important, and we know little"
-	case engine.RelyOn:
-		return "Rely on: important, and we know much"
-	case engine.Watch:
-		return "Watch: less important, and we know little"
-	case engine.Leave:
-		return "Leave: less important, and we know much"
-	}
-	return "Not ranked: too few could say"
-}
-
 // testOrder lists the assumptions of r in test order under their zones, the
 // numbers running on from zone to zone.
 func testOrder(k flows.Kickoff, r engine.Result) []slack.Block {

@@ -14,42 +14,42 @@ import (
 
 func timeboxForms() map[string]Form {
 	return map[string]Form{
-		"timebox.vote":   {Open: openWeeks, Submit: submitWeeks},
-		"timebox.settle": {Open: openTimebox, Submit: submitTimebox},
+		"timebox.vote":   {May: answering(flows.StageTimebox), Open: openWeeks, Submit: submitWeeks},
+		"timebox.settle": {May: settles(flows.StageTimebox), Open: openTimebox, Submit: submitTimebox},
 	}
 }
 
-func timeboxDeeds() map[string]deed {
-	return map[string]deed{"timebox.vote": func(p Page) (flows.Intent, string) {
+func timeboxActions() map[string]action {
+	return map[string]action{"timebox.vote": func(p Page) (flows.Intent, string) {
 		return flows.VoteWeeks{By: by(p), Weeks: p.Args.N}, "Your vote is in: " + weeksText(p.Args.N) + ". Choose again if you change your mind."
 	}}
 }
 
-// timeboxMessage asks for a vote on the weeks, beside the bot's proposal.
-func timeboxMessage(p Page) (Posting, error) {
+// timeboxAsks asks for a vote on the weeks, beside the bot's proposal.
+func timeboxAsks(p Page) (asking, error) {
 	return asking{
-		stage:   flows.StageTimebox,
-		title:   stageName(flows.StageTimebox),
 		ask:     fmt.Sprintf("Say how many weeks this discovery should get; the plan comes to %s.", weeksText(p.Kickoff.Timebox.Proposal.Weeks)),
 		why:     "At its end we decide: build, stop, or another short time box. It is never left open.",
 		minutes: 2,
 		body:    proposalBlocks(p.Kickoff),
 		picker:  weeksPicker(p),
-	}.posting(p), nil
+	}, nil
+}
+
+func timeboxNudge(p Page) nudge {
+	return owed(p, "Say how many weeks this discovery should get.", 2, hereButton(p, "Vote on the Weeks", "open/timebox.vote"))
 }
 
 // weeksPicker is the vote in the message itself: one choice needs no form.
 func weeksPicker(p Page) slack.Block {
 	args := stageArgs(p, flows.StageTimebox)
-	var options []option
-	for n := 1; n <= flows.MaxWeeks; n++ {
-		args.N = n
-		options = append(options, option{Value: args.String(), Text: weeksText(n)})
+	options := weekOptions()
+	for i := range options {
+		args.N = i + 1
+		options[i].Value = args.String()
 	}
 	return picker("do/timebox.vote", "Choose the weeks", options)
 }
-
-func weeksText(n int) string { return count(n, "week", "weeks") }
 
 // proposalBlocks shows why so many weeks are proposed.
 func proposalBlocks(k flows.Kickoff) []slack.Block {
@@ -152,50 +152,39 @@ func orNothing(text string) string {
 	return text
 }
 
-// timeboxSettle asks the lead to set the time box.
-func timeboxSettle(p Page) (Posting, error) {
-	k := p.Kickoff
-	w, ok := windowOf(k, flows.StageTimebox, 0)
-	if !ok || w.Phase != flows.PhaseSettling || k.Stage != flows.StageTimebox {
-		return settledTimebox(p), nil
+// timeboxSettles asks the lead to set the time box.
+func timeboxSettles(p Page) (settling, error) {
+	k, t := p.Kickoff, p.Kickoff.Timebox
+	until, waits := settlingIn(k, flows.StageTimebox)
+	out := settling{title: "Set the time box"}
+	switch {
+	case waits && k.Stage == flows.StageTimebox:
+	case t.Weeks == 0 || k.Window.Stage == flows.StageTimebox:
+		out.over = "People are voting again."
+		return out, nil
+	default:
+		out.over = fmt.Sprintf("Done: %s, with a check-in each %s.", weeksText(t.Weeks), t.Checkin)
+		return out, nil
 	}
-	weeks := k.ProposedWeeks()
-	return Posting{
-		Text: escape(fmt.Sprintf("%s: please set the time box. The votes come to %s. ", clip(k.Brief.Title, 80), weeksText(weeks))) +
-			"Without you that stands from " + whenText(w.Until) + ".",
-		Blocks: []slack.Block{
-			heading("Set the time box"),
-			para(plain("%s The plan came to %s. ", votesText(k.Timebox), weeksText(k.Timebox.Proposal.Weeks)), styled(k.Timebox.Proposal.Why, nil)),
-			para(plain("Write down now what would make us stop and what would make us build. Later, everybody sees it beside the vote.")),
-			para(plain("If you do nothing, it will be %s with check-ins on Wednesday, from ", weeksText(weeks)), when(w.Until), plain(".")),
-			buttons(primary(button("Set the Time Box", "open/timebox.settle", stageArgs(p, flows.StageTimebox)))),
-		},
-	}, nil
+	weeks := weeksText(k.ProposedWeeks())
+	out.ask = fmt.Sprintf("please set the time box. The votes come to %s.", weeks)
+	out.without, out.until = "Without you that stands from", until
+	out.acts = []*slack.ButtonBlockElement{primary(button("Set the Time Box", "open/timebox.settle", stageArgs(p, flows.StageTimebox)))}
+	out.body = []slack.Block{
+		para(plain("%s The plan came to %s. ", votesText(t), weeksText(t.Proposal.Weeks)), styled(t.Proposal.Why, nil)),
+		para(plain("Write down now what would make us stop and what would make us build. Later, everybody sees it beside the vote.")),
+		para(plain("If you do nothing, it will be %s with check-ins on Wednesday, from ", weeks), when(until), plain(".")),
+		buttons(out.acts...),
+	}
+	out.home = []word{plain("Please set the time box. The votes come to %s.", weeks)}
+	return out, nil
 }
 
-func settledTimebox(p Page) Posting {
-	t := p.Kickoff.Timebox
-	if t.Weeks == 0 || p.Kickoff.Window.Stage == flows.StageTimebox {
-		return line(p, "Set the time box", "People are voting again.")
-	}
-	return line(p, "Set the time box", fmt.Sprintf("Done: %s, with a check-in each %s.", weeksText(t.Weeks), t.Checkin))
-}
-
-func weekOptions() []option {
-	options := make([]option, flows.MaxWeeks)
-	for i := range options {
-		options[i] = option{Value: strconv.Itoa(i + 1), Text: weeksText(i + 1)}
-	}
-	return options
-}
+func weekOptions() []option { return numbered(flows.MaxWeeks, weeksText) }
 
 func openWeeks(p Page) (slack.ModalViewRequest, error) {
-	initial := ""
-	if own, voted := p.Kickoff.Timebox.Votes[p.Viewer]; voted {
-		initial = strconv.Itoa(own)
-	}
-	blocks := append(proposalBlocks(p.Kickoff), selectInput("weeks", "How many weeks?", initial, weekOptions()))
-	return form("How long?", "Vote", blocks...), mayAnswer(p, flows.StageTimebox)
+	blocks := append(proposalBlocks(p.Kickoff), selectInput("weeks", "How many weeks?", wholeOf(p.Kickoff.Timebox.Votes[p.Viewer]), weekOptions()))
+	return form("How long?", "Vote", blocks...), nil
 }
 
 func submitWeeks(p Page, v Values) (Answer, error) {
@@ -217,7 +206,7 @@ func openTimebox(p Page) (slack.ModalViewRequest, error) {
 			hint("What would we have to find to give this up? Name figures where you can.")),
 		textInput("build_if", "We build if …", t.BuildIf, true, flows.MaxText, optional,
 			hint("What would be enough to go ahead? Written now, it binds us more than it would later.")),
-	), maySettle(p, flows.StageTimebox)
+	), nil
 }
 
 // weekdayOptions begin on Monday; their values are Go's weekday numbers.

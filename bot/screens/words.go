@@ -85,6 +85,9 @@ func bullets(items ...[]word) slack.Block {
 // would send a border and an offset of 0 with each, and they know no offset.
 type itemList struct{ *slack.RichTextList }
 
+// List is the platform's own list, for whoever draws it as text.
+func (l itemList) List() *slack.RichTextList { return l.RichTextList }
+
 // MarshalJSON writes what a list of ours has.
 func (l itemList) MarshalJSON() ([]byte, error) {
 	return json.Marshal(struct {
@@ -133,43 +136,6 @@ func confirming(b *slack.ButtonBlockElement, title, question, yes string) *slack
 	return b.WithConfirm(slack.NewConfirmationBlockObject(text(title), text(question), text(yes), text("Not Now")))
 }
 
-// clip shortens text to at most longest characters, and shows that it did.
-func clip(text string, longest int) string {
-	if utf8.RuneCountInString(text) <= longest {
-		return text
-	}
-	runes := []rune(text)
-	return strings.TrimRight(string(runes[:longest-1]), " \n\t") + "…"
-}
-
-// The marks of Unicode that turn the direction of what follows them.
-const (
-	firstStrongIsolate = '\u2068'
-	popIsolate         = '\u2069'
-	directionMarks     = "\u202A\u202B\u202C\u202D\u202E\u2066\u2067\u2068\u2069"
-)
-
-// contained keeps marks of direction in a text from turning what stands
-// after it, by setting the text apart (Unicode Standard Annex 9, isolates).
-// Nothing of the text is changed.
-func contained(text string) string {
-	if !strings.ContainsAny(text, directionMarks) {
-		return text
-	}
-	open, early := 0, 0 // isolates begun and not ended; ends without a beginning
-	for _, r := range text {
-		switch {
-		case r >= '\u2066' && r <= firstStrongIsolate:
-			open++
-		case r == popIsolate && open > 0:
-			open--
-		case r == popIsolate:
-			early++
-		}
-	}
-	return strings.Repeat(string(firstStrongIsolate), early+1) + text + strings.Repeat(string(popIsolate), open+1)
-}
-
 // fitting contains a text where that still fits into one object; a whole text
 // is worth more than a contained one.
 func fitting(text string) string {
@@ -188,12 +154,4 @@ func escape(text string) string {
 // whenText is when, for a message's top-level text.
 func whenText(t time.Time) string {
 	return fmt.Sprintf("<!date^%d^{date_short_pretty} at {time}|%s>", t.Unix(), t.UTC().Format("Mon 2 Jan 15:04 UTC"))
-}
-
-// count writes a number with its noun: "1 question", "3 questions".
-func count(n int, one, many string) string {
-	if n == 1 {
-		return "1 " + one
-	}
-	return fmt.Sprintf("%d %s", n, many)
 }

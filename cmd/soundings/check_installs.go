@@ -21,21 +21,21 @@ func (s settings) examineInstalls(ctx context.Context, rdb redis.UniversalClient
 	if err != nil {
 		return []finding{found(item, toMend, "%v", err)}
 	}
-	tally, err := store.Count(ctx)
+	usage, err := store.Count(ctx)
 	switch {
 	case err != nil:
 		return []finding{found(item, toMend, "%v", err)}
-	case tally.Teams == 0:
+	case usage.Teams == 0:
 		return []finding{found(item, isNote, "no workplace has installed the app yet: open %s", s.installPage())}
 	}
-	all := []finding{found(item, isGood, "the app is installed in %s; a further one installs it at %s", counted(tally.Teams, "workplace"), s.installPage())}
-	if len(tally.Sealed) > 0 {
-		all = append(all, found("token key", toMend, "SOUNDINGS_TOKEN_KEY %s", sealedMend(tally)))
+	all := []finding{found(item, isGood, "the app is installed in %s; a further one installs it at %s", counted(usage.Teams, "workplace"), s.installPage())}
+	if len(usage.Unreadable) > 0 {
+		all = append(all, found("token key", toMend, "SOUNDINGS_TOKEN_KEY %s", sealedMend(usage)))
 	}
 	switch {
-	case tally.Old > 0:
-		all = append(all, found("token key", isNote, "%d of %d tokens are sealed with the old key: the next start of serve seals them anew", tally.Old, tally.Teams))
-	case s.TokenKeyOld != "" && len(tally.Sealed) == 0:
+	case usage.OldKey > 0:
+		all = append(all, found("token key", isNote, "%d of %d tokens are sealed with the old key: the next start of serve seals them anew", usage.OldKey, usage.Teams))
+	case s.TokenKeyOld != "" && len(usage.Unreadable) == 0:
 		all = append(all, found("token key", isGood, "every token is sealed with the new key: SOUNDINGS_TOKEN_KEY_OLD is not needed any more"))
 	}
 	return append(all, s.examineTeams(ctx, store, rdb)...)
@@ -52,7 +52,7 @@ func (s settings) examineTeams(ctx context.Context, store *installs.Store, rdb r
 	for _, team := range teams[:min(len(teams), mostInstalls)] {
 		install, err := store.Get(ctx, team)
 		if err != nil {
-			if !errors.Is(err, installs.ErrSealed) && !errors.Is(err, installs.ErrNone) { // these were told
+			if !errors.Is(err, installs.ErrDecrypt) && !errors.Is(err, installs.ErrNotInstalled) { // these were told
 				all = append(all, found(team, toMend, "%v", err))
 			}
 			continue

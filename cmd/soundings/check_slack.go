@@ -10,7 +10,7 @@ import (
 
 	"soundings/bot"
 	"soundings/bot/journal"
-	"soundings/bot/screens"
+	"soundings/bot/words"
 )
 
 // examineToken asks whose the bot token is; the answer also tells its scopes
@@ -99,7 +99,7 @@ func (s settings) examineChannels(ctx context.Context, rdb redis.UniversalClient
 
 // openChannels lists the channels of a team's open kickoffs.
 func openChannels(ctx context.Context, j *journal.Journal, team string) ([]string, error) {
-	keys, err := j.Open(ctx)
+	keys, err := j.Index.Open(ctx)
 	if err != nil {
 		return nil, err
 	}
@@ -136,5 +136,5 @@ func (s settings) notIn(ctx context.Context, channels []string) (outside []strin
 
 // oneLine makes text fit a line of a table.
 func oneLine(text string) string {
-	return screens.HarmlessLine(strings.ReplaceAll(text, "\t", " "))
+	return words.HarmlessLine(strings.ReplaceAll(text, "\t", " "))
 }

@@ -196,7 +196,7 @@ func TestCheckFindsChannelsWithoutTheBot(t *testing.T) {
 	j := journal.New(storetest.Client(t, url), journal.Options{})
 	first := strings.SplitN(string(read(t, "../../testdata/journals/v0-demo.jsonl")), "\n", 2)[0]
 	for _, key := range []journal.Key{{Team: "T1", Kickoff: "K1"}, {Team: "T2", Kickoff: "K1"}} {
-		if _, err := j.Claim(t.Context(), key.Team, "C1", key.Kickoff); err != nil {
+		if _, err := j.Index.Claim(t.Context(), key.Team, "C1", key.Kickoff); err != nil {
 			t.Fatal(err)
 		}
 		if _, err := j.Append(t.Context(), key, journal.Write{Data: []byte(first)}); err != nil {

@@ -11,7 +11,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"soundings/bot/journal"
-	"soundings/bot/screens"
+	"soundings/bot/words"
 	"soundings/flows"
 )
 
@@ -44,7 +44,7 @@ type listed struct {
 // list reads the kickoffs of a team, or of all of them when team is empty.
 // One that was claimed and never written to is passed over.
 func list(ctx context.Context, j *journal.Journal, team string) ([]listed, error) {
-	teams, err := j.Teams(ctx)
+	teams, err := j.Index.Teams(ctx)
 	if err != nil {
 		return nil, err
 	}
@@ -53,7 +53,7 @@ func list(ctx context.Context, j *journal.Journal, team string) ([]listed, error
 	}
 	all := []listed{}
 	for _, team := range teams {
-		keys, err := j.All(ctx, team)
+		keys, err := j.Index.All(ctx, team)
 		if err != nil {
 			return nil, err
 		}
@@ -90,7 +90,7 @@ func listText(all []listed) string {
 	table := tabwriter.NewWriter(&b, 0, 0, 3, ' ', 0)
 	fmt.Fprintln(table, "team\tkickoff\tchannel\tstage\tstarted\ttitle")
 	for _, l := range all {
-		fmt.Fprintf(table, "%s\t%s\t%s\t%s\t%s\t%s\n", l.Team, l.Kickoff, l.Channel, l.Stage, l.Started.Format("2 Jan 2006"), screens.HarmlessLine(l.Title))
+		fmt.Fprintf(table, "%s\t%s\t%s\t%s\t%s\t%s\n", l.Team, l.Kickoff, l.Channel, l.Stage, l.Started.Format("2 Jan 2006"), words.HarmlessLine(l.Title))
 	}
 	_ = table.Flush() // into memory
 	return b.String()

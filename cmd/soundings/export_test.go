@@ -17,7 +17,7 @@ func keepDemo(t *testing.T, key journal.Key) {
 	t.Helper()
 	url := storetest.Embedded(t)
 	j := journal.New(storetest.Client(t, url), journal.Options{})
-	if _, err := j.Claim(t.Context(), key.Team, "C2", key.Kickoff); err != nil {
+	if _, err := j.Index.Claim(t.Context(), key.Team, "C2", key.Kickoff); err != nil {
 		t.Fatal(err)
 	}
 	lines := bytes.Split(bytes.TrimSpace(read(t, "../../testdata/journals/v0-demo.jsonl")), []byte("\n"))

@@ -7,7 +7,7 @@ import (
 	"io/fs"
 	"os"
 
-	"soundings/bot/screens"
+	"soundings/bot/words"
 )
 
 // mostInput is the largest input that is read, in bytes: well above any that
@@ -24,7 +24,7 @@ func readInput(path string, stdin io.Reader) (name string, data []byte, err erro
 			return "", nil, wrong(fileError(path, err))
 		}
 		defer f.Close()
-		name, in = screens.HarmlessLine(path), f
+		name, in = words.HarmlessLine(path), f
 	}
 	data, err = io.ReadAll(io.LimitReader(in, mostInput+1))
 	if err != nil {
@@ -42,5 +42,5 @@ func fileError(path string, err error) error {
 	if inPath := (*fs.PathError)(nil); errors.As(err, &inPath) {
 		err = inPath.Err
 	}
-	return fmt.Errorf("%s: %w", screens.HarmlessLine(path), err)
+	return fmt.Errorf("%s: %w", words.HarmlessLine(path), err)
 }

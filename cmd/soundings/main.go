@@ -8,12 +8,11 @@ import (
 	"os"
 	"os/signal"
 	"syscall"
-
 	_ "time/tzdata" // so that every machine knows every time zone
 
 	"github.com/redis/go-redis/v9/logging"
 
-	"soundings/bot/screens"
+	"soundings/bot/words"
 )
 
 // The exit codes.
@@ -43,7 +42,7 @@ func run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.
 	if err == nil {
 		return exitGood
 	}
-	fmt.Fprintln(stderr, screens.Harmless(err.Error()))
+	fmt.Fprintln(stderr, words.Harmless(err.Error()))
 	if wrong := (*wrongError)(nil); errors.As(err, &wrong) {
 		return exitWrong
 	}

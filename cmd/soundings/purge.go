@@ -77,17 +77,17 @@ type holdings struct {
 	known          bool // the team is in the index: kickoffs, or greeted channels
 	token          bool
 	away           bool
-	absence        journal.Absence
+	absence        journal.Uninstall
 }
 
 func holdingsOf(ctx context.Context, rdb redis.UniversalClient, team string) (holdings, error) {
 	j, h := journal.New(rdb, journal.Options{}), holdings{team: team}
-	keys, err := j.All(ctx, team)
+	keys, err := j.Index.All(ctx, team)
 	if err != nil {
 		return h, err
 	}
 	h.kickoffs = len(keys)
-	open, err := j.Open(ctx)
+	open, err := j.Index.Open(ctx)
 	if err != nil {
 		return h, err
 	}
@@ -96,7 +96,7 @@ func holdingsOf(ctx context.Context, rdb redis.UniversalClient, team string) (ho
 			h.open++
 		}
 	}
-	teams, err := j.Teams(ctx)
+	teams, err := j.Index.Teams(ctx)
 	if err != nil {
 		return h, err
 	}
@@ -105,7 +105,7 @@ func holdingsOf(ctx context.Context, rdb redis.UniversalClient, team string) (ho
 		return h, err
 	}
 	h.known, h.token = slices.Contains(teams, team), slices.Contains(given, team)
-	h.absence, h.away, err = j.Away(ctx, team)
+	h.absence, h.away, err = j.Uninstalls.Get(ctx, team)
 	return h, err
 }
 
@@ -140,16 +140,16 @@ const inHand = 4 * time.Second
 func (h holdings) remove(ctx context.Context, rdb redis.UniversalClient) error {
 	j := journal.New(rdb, journal.Options{})
 	if !h.away {
-		if _, err := j.GoAway(ctx, h.team, time.Now()); err != nil {
+		if _, err := j.Uninstalls.Add(ctx, h.team, time.Now()); err != nil {
 			return err
 		}
 	}
-	absence, away, err := j.Away(ctx, h.team)
+	absence, away, err := j.Uninstalls.Get(ctx, h.team)
 	if err != nil || !away {
 		return err
 	}
 	if !absence.Purging { // from here on it cannot come back
-		begun, err := j.BeginPurge(ctx, h.team, absence)
+		begun, err := j.Uninstalls.BeginPurge(ctx, h.team, absence)
 		if err != nil {
 			return err
 		}

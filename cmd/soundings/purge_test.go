@@ -26,13 +26,13 @@ func TestPurge(t *testing.T) {
 	}
 	must(err)
 	for _, team := range []string{"T1", "T2"} {
-		_, err := j.Claim(t.Context(), team, "C1", "k-"+team)
+		_, err := j.Index.Claim(t.Context(), team, "C1", "k-"+team)
 		must(err)
 		_, err = j.Append(t.Context(), journal.Key{Team: team, Kickoff: "k-" + team}, journal.Write{Data: []byte("what people wrote in " + team)})
 		must(err)
-		must(j.Join(t.Context(), team, "U1", "k-"+team))
+		must(j.Index.Join(t.Context(), team, "U1", "k-"+team))
 		must(queue.Enqueue(t.Context(), jobs.Job{ID: "wake/" + team + "/k/1", Kind: "wake", At: time.Now().Add(time.Hour), Payload: []byte(team)}))
-		must(installs.New(rdb, keys, "").Keep(t.Context(), installs.Install{Team: team, Token: madeUpBot}))
+		must(installs.New(rdb, keys, "").Save(t.Context(), installs.Install{Team: team, Token: madeUpBot}))
 	}
 	holds := func(team string) (found []string) {
 		for _, key := range rdb.Keys(t.Context(), "*").Val() {
@@ -56,7 +56,7 @@ func TestPurge(t *testing.T) {
 	if got := len(holds("T1")); before < 5 || got != before {
 		t.Errorf("%d keys before the look, %d after", before, got)
 	}
-	_, err = j.GoAway(t.Context(), "T1", time.Date(2030, 3, 4, 9, 0, 0, 0, time.UTC))
+	_, err = j.Uninstalls.Add(t.Context(), "T1", time.Date(2030, 3, 4, 9, 0, 0, 0, time.UTC))
 	must(err)
 	if did := good(t, "purge", "--team", "T1", "--yes"); !strings.Contains(did, "taken the app away on 4 March 2030, 09:00 UTC") || !strings.Contains(did, "All of it was removed.") {
 		t.Errorf("it says:\n%s", did)

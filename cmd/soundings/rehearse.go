@@ -13,6 +13,7 @@ import (
 	"soundings/bot/rehearsal"
 	"soundings/bot/scenario"
 	"soundings/bot/screens"
+	"soundings/bot/words"
 )
 
 // rehearseFlags are the flags of rehearse.
@@ -154,7 +155,7 @@ func perform(ctx context.Context, p *rehearsal.Play) (played, error) {
 	if err != nil {
 		return played{}, fmt.Errorf("rehearse: %w", err)
 	}
-	return played{channel: screens.Harmless(p.Transcript()), files: files}, nil
+	return played{channel: words.Harmless(p.Transcript()), files: files}, nil
 }
 
 // writeTrace writes the calls of the bot, if there were any: also when the

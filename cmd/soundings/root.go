@@ -7,7 +7,7 @@ import (
 	"github.com/spf13/cobra"
 	"github.com/spf13/pflag"
 
-	"soundings/bot/screens"
+	"soundings/bot/words"
 )
 
 // newRoot builds the command line.
@@ -98,7 +98,7 @@ func flagError(c *cobra.Command, err error) error {
 		return wrongf("--%s takes %s, and %q is none; see %s --help",
 			value.GetFlag().Name, kindOf(value.GetFlag()), value.GetValue(), c.CommandPath())
 	}
-	return wrongf("%s; see %s --help", screens.HarmlessLine(err.Error()), c.CommandPath())
+	return wrongf("%s; see %s --help", words.HarmlessLine(err.Error()), c.CommandPath())
 }
 
 // kindOf says what a flag takes.

@@ -18,7 +18,7 @@ func (p *service) flow() (*installs.Flow, error) {
 	}
 	return installs.NewFlow(installs.FlowConfig{
 		Store: p.installs, ClientID: s.ClientID, Secret: s.ClientSecret, Public: s.PublicURL, API: s.apiURL(),
-		Needed: bot.NeededScopes(), Optional: optional, Keep: p.bot.Installed, Logger: p.log,
+		Needed: bot.NeededScopes(), Optional: optional, Save: p.bot.Installed, Logger: p.log,
 	})
 }
 
@@ -26,22 +26,22 @@ func (p *service) flow() (*installs.Flow, error) {
 // one what only the old one opens. Keys that open nothing are wrong ones; a
 // record or two that do not open are told of, and the others are served.
 func (p *service) turnKeys(ctx context.Context) error {
-	tally, err := p.installs.Turn(ctx)
+	usage, err := p.installs.Rotate(ctx)
 	if err != nil {
 		return err
 	}
-	if n := len(tally.Sealed); n > 0 && n == tally.Teams {
-		return wrongf("SOUNDINGS_TOKEN_KEY %s", sealedMend(tally))
+	if n := len(usage.Unreadable); n > 0 && n == usage.Teams {
+		return wrongf("SOUNDINGS_TOKEN_KEY %s", sealedMend(usage))
 	}
-	if len(tally.Sealed) > 0 {
-		p.log.Error("the tokens of some teams cannot be opened: put the former key into SOUNDINGS_TOKEN_KEY_OLD, or let them install the app again", "teams", tally.Sealed)
+	if len(usage.Unreadable) > 0 {
+		p.log.Error("the tokens of some teams cannot be opened: put the former key into SOUNDINGS_TOKEN_KEY_OLD, or let them install the app again", "teams", usage.Unreadable)
 	}
-	p.log.Info("installs", "teams", tally.Teams, "sealed_anew", tally.Old)
+	p.log.Info("installs", "teams", usage.Teams, "sealed_anew", usage.OldKey)
 	return nil
 }
 
 // sealedMend says what to do about tokens that no key opens.
-func sealedMend(t installs.Tally) string {
+func sealedMend(t installs.KeyUsage) string {
 	return fmt.Sprintf("does not open the tokens of %s: put the key with which they were sealed into SOUNDINGS_TOKEN_KEY_OLD, or let these workplaces install the app again",
-		strings.Join(t.Sealed, ", "))
+		strings.Join(t.Unreadable, ", "))
 }

@@ -119,7 +119,7 @@ func TestTokenKeys(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if err := installs.New(rdb, former, "").Keep(t.Context(), installs.Install{Team: "T1", Token: madeUpBot}); err != nil {
+	if err := installs.New(rdb, former, "").Save(t.Context(), installs.Install{Team: "T1", Token: madeUpBot}); err != nil {
 		t.Fatal(err)
 	}
 	start := func(changes ...string) error {
@@ -180,17 +180,17 @@ func TestDeadTokenStillPurges(t *testing.T) {
 		t.Fatal(err)
 	}
 	for team, hours := range map[string]time.Duration{"T1": 47, "T2": 49} {
-		if _, err := j.Claim(t.Context(), team, "C1", "k"); err != nil {
+		if _, err := j.Index.Claim(t.Context(), team, "C1", "k"); err != nil {
 			t.Fatal(err)
 		}
-		if _, err := j.GoAway(t.Context(), team, time.Now().Add(-hours*time.Hour)); err != nil {
+		if _, err := j.Uninstalls.Add(t.Context(), team, time.Now().Add(-hours*time.Hour)); err != nil {
 			t.Fatal(err)
 		}
 	}
 	if _, err := newService(t.Context(), s, rdb, slog.New(slog.DiscardHandler)); err == nil || !strings.Contains(err.Error(), "SLACK_BOT_TOKEN is not accepted") {
 		t.Errorf("it starts: %v", err)
 	}
-	if teams, err := j.Teams(t.Context()); err != nil || !slices.Equal(teams, []string{"T1"}) {
+	if teams, err := j.Index.Teams(t.Context()); err != nil || !slices.Equal(teams, []string{"T1"}) {
 		t.Errorf("left: %v, %v, want T1", teams, err)
 	}
 }

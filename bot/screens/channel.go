@@ -1,0 +1,145 @@
+package screens
+
+import (
+	"encoding/json"
+	"fmt"
+	"strconv"
+
+	"github.com/slack-go/slack"
+
+	"soundings/flows"
+)
+
+// channelActions are what a lead can do while the channel is out of reach, or
+// others read it.
+func channelActions() map[string]action {
+	return map[string]action{
+		"lead.go-on": func(p Page) (flows.Intent, string) {
+			return flows.GoOn{ByLead: byLead(p)}, "I try again. You hear from me if I still cannot get in."
+		},
+		"lead.abandon": func(p Page) (flows.Intent, string) {
+			return flows.Abandon{ByLead: byLead(p)}, "This kickoff has ended."
+		},
+		"lead.outside": func(p Page) (flows.Intent, string) {
+			return flows.GoOnHere{ByLead: byLead(p)}, "Good. The kickoff goes on there."
+		},
+	}
+}
+
+// unreachableWords say what happened to the channel, and what helps.
+func unreachableWords(why flows.UnreachableReason) (title, fix string) {
+	switch why {
+	case flows.ChannelArchived:
+		return "The channel was archived", "Unarchive it, and the kickoff goes on by itself. To go on elsewhere, end it here and start one in another channel."
+	case flows.ChannelDeleted:
+		return "The channel was deleted", "So the kickoff has ended. To go on, start one in another channel."
+	}
+	return "I am not in the channel any more", "Add me there again with /invite, and the kickoff goes on by itself. To go on elsewhere, end it here and start one in another channel."
+}
+
+// unreachableMessage tells a lead, once, that the channel is out of reach.
+func unreachableMessage(p Page, arg string) (Posting, error) {
+	k := p.Kickoff
+	n, err := strconv.Atoi(arg)
+	if err != nil || n < 1 || n > k.Unreachable.N {
+		return Posting{}, fmt.Errorf("the channel was not out of reach for time %q", arg)
+	}
+	if n < k.Unreachable.N || k.Unreachable.Why == "" {
+		return line(p, "The channel is there again", "The kickoff goes on. Whoever owes an answer has a working day for it, or more."), nil
+	}
+	title, fix := unreachableWords(k.Unreachable.Why)
+	if k.Stage == flows.StageEnded {
+		if k.Unreachable.Why != flows.ChannelDeleted {
+			fix = "The kickoff has ended without a decision."
+		}
+		return line(p, title, fix+" All that people gave is kept: whoever runs me can write it out."), nil
+	}
+	const still = "The kickoff stands still: nothing is sent, and no step closes. All that people gave is kept."
+	out := line(p, title, still+" "+fix)
+	out.Blocks = append(out.Blocks, buttons(
+		button("Try Again", "do/lead.go-on", Args{Kickoff: k.ID}),
+		confirming(button("End the Kickoff", "do/lead.abandon", Args{Kickoff: k.ID}), "End the kickoff?",
+			"Nothing more is asked of anybody, and it cannot be taken up again. All that people gave is kept.", "End It").WithStyle("danger")))
+	return out, nil
+}
+
+// outsideMessage tells a lead that people of another company read the channel,
+// and asks whether to go on there.
+func outsideMessage(p Page, _ string) (Posting, error) {
+	k := p.Kickoff
+	const title = "Another company reads the channel"
+	switch {
+	case !k.Seen.Outside:
+		return line(p, title, "Not any more: it is your company's own again. Nothing is left to do here."), nil
+	case k.Seen.Agreed:
+		return line(p, title, clip(k.Name(k.Seen.By), 60)+" knows, and the kickoff goes on there."), nil
+	case k.Stage == flows.StageEnded:
+		return line(p, title, "The kickoff has ended, so nothing more of it is posted there."), nil
+	}
+	waits := "The summary waits for your word; nobody else's clock posts it. The short messages of each step go on."
+	if k.Stage == flows.StageUnderway {
+		waits = "The canvas and the files at the end wait for your word. The short messages of the check-ins go on."
+	}
+	return Posting{
+		Text: aloud(k, "people of another company read the channel now. %s", waits),
+		Blocks: []slack.Block{
+			heading(title),
+			para(plain("The channel of "), typed(k.Brief.Title, 150), plain(" is shared with another company. Its people read what is posted there.")),
+			para(plain("%s", waits)),
+			buttons(primary(button("Go On There", "do/lead.outside", Args{Kickoff: k.ID}))),
+			note("To keep it inside, stop sharing the channel. Then I go on by myself."),
+		},
+	}, nil
+}
+
+// The question whether to go on where people of another company read along.
+
+// Ask draws the question that stands behind a refusal, for the form in which
+// it was met; the empty form is a button. values are what was entered there.
+func Ask(form string, p Page, values Values) (slack.ModalViewRequest, error) {
+	if form == "brief.start" {
+		return askStart(p, values), nil
+	}
+	return Open("close.outside", p)
+}
+
+// longestAnswer is what the answer to a form may weigh, in bytes: an envelope
+// of Socket Mode holds 20 kB.
+const longestAnswer = 18_000
+
+// askStart is the form that begins a kickoff once more, as it was filled in:
+// to go on in this channel takes one tap, to take another one choice. It is
+// long, and nobody knows how far somebody has scrolled: so its title and its
+// button say what it asks, and the choice stands right above the button.
+//
+// Fields keep what was typed since they are the same fields; it is written
+// into them again where the answer has room for that.
+func askStart(p Page, v Values) slack.ModalViewRequest {
+	if chosen := v.Channel("channel"); chosen != "" {
+		p.Args.Choice = chosen
+	}
+	p.Args.Sure = true
+	around := func(inputs []slack.Block) slack.ModalViewRequest {
+		blocks := append([]slack.Block{
+			heading("Another company reads this channel"),
+			para(plain("It is shared, or about to be. People of another company would read the brief, the questions, the assumptions and the results.")),
+		}, inputs...)
+		return form("Others read along", "Start Anyway", append(blocks, channelInput("channel", "Start in another channel?", optional,
+			hint("People of another company read this one. To go on here all the same, leave this as it is.")))...)
+	}
+	view := around(startInputs(briefFrom(v), v.People("people"), v.Choice("pace"), v.Text("markdown")))
+	if data, err := json.Marshal(view); err != nil || len(data) > longestAnswer {
+		view = around(startInputs(flows.Brief{}, nil, "1", ""))
+	}
+	return seal("brief.start", p, view)
+}
+
+// openOutside asks before the summary is posted where others read it.
+func openOutside(p Page) (slack.ModalViewRequest, error) {
+	view := form("Post the summary?", "Post It There",
+		heading("Another company reads this channel"),
+		para(plain("Its people would read the summary: the problem, who does what, the map, the tests, the time box, the open questions and the next steps, and get the files.")),
+		para(plain("To keep it inside, press Not Now and stop sharing the channel; then post it.")))
+	view.Close = label("Not Now")
+	return view, nil
+}

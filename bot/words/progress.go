@@ -1,0 +1,108 @@
+package words
+
+import (
+	"fmt"
+	"strings"
+
+	"soundings/engine"
+	"soundings/flows"
+)
+
+// TestedText says how far the tests are: "2 of 6 assumptions to test first have a result (33%)."
+func TestedText(p flows.Progress) string {
+	switch {
+	case p.TestFirst == 0:
+		return "Nothing had to be tested first."
+	case p.TestFirst == 1:
+		return fmt.Sprintf("%d of 1 assumption to test first has a result.", p.Tested)
+	}
+	return fmt.Sprintf("%d of %d assumptions to test first have a result (%.0f%%).", p.Tested, p.TestFirst, 100*float64(p.Share()))
+}
+
+// FoundText says what became of what was tested: "Held: A3, A1. Fell: A2."
+func FoundText(k flows.Kickoff) string {
+	var parts []string
+	for _, kind := range []struct {
+		name    string
+		verdict engine.Verdict
+	}{{"Held", engine.Supported}, {"Fell", engine.Refuted}, {"Not clear yet", engine.NotClear}} {
+		var ids []string
+		for _, id := range k.Order() {
+			if k.VerdictOf(id) == kind.verdict {
+				ids = append(ids, id)
+			}
+		}
+		if len(ids) > 0 {
+			parts = append(parts, fmt.Sprintf("%s: %s.", kind.name, Listed(ids, 6)))
+		}
+	}
+	if len(parts) == 0 {
+		return "No test has a result yet."
+	}
+	return strings.Join(parts, " ")
+}
+
+// DaysLeftText says how much of the time box is left.
+func DaysLeftText(p flows.Progress) string {
+	switch {
+	case p.Over:
+		return "The time box is over."
+	case p.DaysLeft == 0:
+		return "The time box ends today."
+	}
+	return fmt.Sprintf("%s left.", Count(p.DaysLeft, "day is", "days are"))
+}
+
+// ConfidenceText is what the last closed check-in said of the whole.
+func ConfidenceText(p flows.Progress) string {
+	if !p.Confidence.Defined() {
+		return "How confident we are is known once a check-in has closed."
+	}
+	return fmt.Sprintf("Confidence is %s of 9 (median of %s).", Number(p.Confidence), Count(p.Voters, "vote", "votes"))
+}
+
+// FindingText says what k of n comes to, and how far chance could have moved
+// it.
+func FindingText(f engine.Finding) string {
+	text := fmt.Sprintf("%d of %d", f.K, f.N)
+	if f.Mark > 0 {
+		text += fmt.Sprintf(", pass mark %s%%: %s", Number(engine.Figure(f.Mark*100)), f.Verdict)
+	} else {
+		text += ", with no pass mark to hold it against"
+	}
+	if f.Narrow {
+		text += ", narrowly"
+	}
+	return text + fmt.Sprintf(". The true share is likely between %.0f%% and %.0f%%.", f.Low*100, f.High*100)
+}
+
+// MoveText says how the evidence moved: "Evidence from 2 to 8: from “test first” to “rely on”." Where a
+// test has refuted the assumption, more evidence is no reason to rely on it.
+func MoveText(m flows.Move, found engine.Verdict) string {
+	text := fmt.Sprintf("Evidence from %s to %s", Number(m.From), Number(m.To))
+	if !m.From.Defined() {
+		text = fmt.Sprintf("Evidence %s, for the first time", Number(m.To))
+	}
+	if found == engine.Refuted {
+		return text + ": by its test it does not hold, so do not rely on it."
+	}
+	if m.ZoneFrom != m.ZoneTo {
+		return text + fmt.Sprintf(": from “%s” to “%s”.", ZoneText(m.ZoneFrom), ZoneText(m.ZoneTo))
+	}
+	return text + fmt.Sprintf(", still “%s”.", ZoneText(m.ZoneTo))
+}
+
+// ConfidenceMove is the confidence of a check-in beside the one before.
+func ConfidenceMove(k flows.Kickoff, c flows.Checkin) string {
+	now, _ := c.ConfidenceSpread()
+	if !now.Defined() {
+		return "Nobody said how confident they are."
+	}
+	text := fmt.Sprintf("Confidence in the whole: %s of 9 (median of %s)", Number(now), Count(len(c.Confidence), "vote", "votes"))
+	for n := c.N - 1; n >= 1; n-- {
+		if before, _ := k.Underway.Checkins[n-1].ConfidenceSpread(); before.Defined() {
+			return text + fmt.Sprintf(", after %s at check-in %d.", Number(before), n)
+		}
+	}
+	return text + "."
+}

@@ -1,0 +1,45 @@
+package words_test
+
+import (
+	"strings"
+	"testing"
+
+	"soundings/bot/words"
+)
+
+func TestHarmless(t *testing.T) {
+	for _, tt := range []struct{ rule, text, line, lines string }{
+		{"letters of any script stay", "Fähre 船 سفينة", "Fähre 船 سفينة", "Fähre 船 سفينة"},
+		{"an emoji of several parts stays whole", "👩‍🚀", "👩‍🚀", "👩‍🚀"},
+		{"line breaks", "a\nb\r\nc", "a ↵ b ↵ c", "a\nb\nc"},
+		{"a return alone would write over the line", "a\rb", "a ↵ b", "a ↵ b"},
+		{"a tab becomes a space", "a\tb", "a b", "a b"},
+		{"an escape sequence is named", "\x1b[2J", "<U+001B>[2J", "<U+001B>[2J"},
+		{"so is its one-character form", "\u009b2J", "<U+009B>2J", "<U+009B>2J"},
+		{"an override of direction is named", "a\u202eb", "a<U+202E>b", "a<U+202E>b"},
+		{"a byte that is no text is named", "a\xffb", "a<FF>b", "a<FF>b"},
+	} {
+		if got := words.HarmlessLine(tt.text); got != tt.line {
+			t.Errorf("%s: HarmlessLine(%q) = %q, want %q", tt.rule, tt.text, got, tt.line)
+		}
+		if got := words.Harmless(tt.text); got != tt.lines {
+			t.Errorf("%s: Harmless(%q) = %q, want %q", tt.rule, tt.text, got, tt.lines)
+		}
+	}
+}
+
+func TestWrap(t *testing.T) {
+	for _, tt := range []struct {
+		rule, text, indent, want string
+	}{
+		{"words stay whole", "aaaa bbbb cccc dddd eeee", "", "aaaa bbbb cccc dddd|eeee"},
+		{"behind an indent", "aaaa bbbb cccc dddd", "  ", "  aaaa bbbb cccc|  dddd"},
+		{"a wide character takes two columns", "船船船船船船船船船船船", "", "船船船船船船船船船船|船"},
+		{"a long word is cut", strings.Repeat("x", 45), "", strings.Repeat("x", 20) + "|" + strings.Repeat("x", 20) + "|xxxxx"},
+		{"nothing is one empty line", "", "  ", "  "},
+	} {
+		if got := strings.Join(words.Wrap(tt.text, 20, tt.indent), "|"); got != tt.want {
+			t.Errorf("%s: got %q, want %q", tt.rule, got, tt.want)
+		}
+	}
+}

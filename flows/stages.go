@@ -1,0 +1,213 @@
+package flows
+
+import (
+	"fmt"
+	"slices"
+	"time"
+)
+
+// A Stage names one stage of a kickoff.
+type Stage string
+
+// The stages.
+const (
+	StageBrief       Stage = "brief"
+	StageFraming     Stage = "framing"
+	StageRoles       Stage = "roles"
+	StageAssumptions Stage = "assumptions"
+	StageRating      Stage = "rating"
+	StageBacklog     Stage = "backlog"
+	StageTimebox     Stage = "timebox"
+	StageClose       Stage = "close"
+	StageUnderway    Stage = "underway"
+	StageEnded       Stage = "ended"
+)
+
+// stages is the table of stages, in the order in which a kickoff comes to
+// them. A row says everything in which its stage differs from others; the
+// functions stand in the file of the stage. No field may be left empty, and a
+// test names those that are: what does not apply to a stage is said as well.
+var stages = []stage{
+	{
+		name: StageBrief, events: briefEvents, skipped: never, opens: asPlanned,
+		asks: everybody, given: gaveBrief, held: never,
+		counts: nothingToCount, settles: nobodySettles, silent: nothingToSettle,
+		clears: nothingToClear, closed: nothingMore, extended: nothingMore,
+	},
+	{
+		name: StageFraming, events: framingEvents, skipped: never, opens: asPlanned,
+		asks: everybody, given: gaveFraming, held: never,
+		counts: countFraming, settles: leadsOnceClosed, silent: settleFramingAsProposed,
+		clears: clearFraming, closed: nothingMore, extended: nothingMore,
+	},
+	{
+		name: StageRoles, events: rolesEvents, skipped: skippedRoles, opens: asPlanned,
+		asks: everybody, given: gaveRoles, held: never,
+		counts: nothingToCount, settles: leadsOnceClosed, silent: settleRolesAsTheyStand,
+		clears: clearRoles, closed: nothingMore, extended: nothingMore,
+	},
+	{
+		name: StageAssumptions, events: assumptionsEvents, skipped: never, opens: asPlanned,
+		asks: everybody, given: gaveAssumptions, held: never,
+		counts: nothingToCount, settles: nobodySettles, silent: nothingToSettle,
+		clears: clearAllRounds, closed: showAssumptions, extended: nothingMore,
+	},
+	{
+		name: StageRating, events: ratingEvents, skipped: nothingToRate, opens: openFirstRound,
+		asks: everybody, given: gaveRating, held: never,
+		counts: countRound, settles: nobodySettles, silent: nothingToSettle,
+		clears: clearRounds, closed: nothingMore, extended: nothingMore,
+	},
+	{
+		name: StageBacklog, events: backlogEvents, skipped: never, opens: asPlanned,
+		asks: everybody, given: gaveBacklog, held: never,
+		counts: nothingToCount, settles: nobodySettles, silent: nothingToSettle,
+		clears: nothingToClear, closed: showBacklog, extended: nothingMore,
+	},
+	{
+		name: StageTimebox, events: timeboxEvents, skipped: never, opens: openTimebox,
+		asks: everybody, given: gaveTimebox, held: never,
+		counts: countWeeks, settles: leadsOnceClosed, silent: settleTimeboxAsProposed,
+		clears: nothingToClear, closed: nothingMore, extended: nothingMore,
+	},
+	{
+		name: StageClose, events: closeEvents, skipped: never, opens: asPlanned,
+		asks: onlyLeads, given: nothingToGive, held: (*Kickoff).Held,
+		counts: postSummary, settles: leadsWhileOpen, silent: nothingToSettle,
+		clears: nothingToClear, closed: nothingMore, extended: inspectChannel,
+	},
+	{
+		name: StageUnderway, events: underwayEvents, skipped: never, opens: startDiscovery,
+		asks: nobody, given: nothingToGive, held: never,
+		counts: nothingToCount, settles: nobodySettles, silent: nothingToSettle,
+		clears: nothingToClear, closed: nothingMore, extended: nothingMore,
+	},
+	{
+		name: StageEnded, events: noEvents, skipped: never, opens: neverOpens,
+		asks: nobody, given: nothingToGive, held: never,
+		counts: nothingToCount, settles: nobodySettles, silent: nothingToSettle,
+		clears: nothingToClear, closed: nothingMore, extended: nothingMore,
+	},
+}
+
+// A stage is one row of the table. Its functions know nothing of the table:
+// window.go looks the rows up and calls them.
+type stage struct {
+	name   Stage
+	events []eventKind // those that it writes
+
+	// Opening.
+	skipped func(k *Kickoff) bool                                       // whether a kickoff passes it over
+	opens   func(k *Kickoff, opened StageOpened, now time.Time) []Event // what opening it is, given the window that it would have
+
+	// While it is open.
+	asks  audience
+	given func(k *Kickoff, u UserID, round int) bool // whether somebody gave an answer, said to be their last or not
+	held  func(k *Kickoff) bool                      // whether it may not close before a lead has agreed to something
+
+	// Closing. Without anything for the leads to settle, the next stage opens.
+	counts  func(k *Kickoff, now time.Time) (counted, again []Event) // what the answers come to, and the events that open another round of the stage
+	settles settling
+	silent  func(k *Kickoff) Event // what is settled when the leads say nothing for a working day
+
+	// Opening again.
+	clears func(k *Kickoff, round int) // takes back what is settled or counted anew
+
+	// What is shown beyond the stage's own message.
+	closed   func(b *reaction) // when it closes
+	extended func(b *reaction) // when too few have answered, and a day is added
+}
+
+// An audience is who is asked in a stage.
+type audience int
+
+// Everybody is asked in whichever ring: rings say who works and who is told
+// later, but the blind judgement of a stakeholder counts as much as that of
+// the core. Only the closing words are the leads' to write.
+const (
+	nobody audience = iota + 1
+	everybody
+	onlyLeads
+)
+
+func (a audience) of(k *Kickoff) []UserID {
+	switch a {
+	case nobody:
+		return nil
+	case everybody:
+		return k.Participants()
+	case onlyLeads:
+		return leading(k)
+	}
+	panic(fmt.Sprintf("flows: audience %d is none", a))
+}
+
+// A settling is whether, and when, the leads settle what a stage came to.
+type settling int
+
+const (
+	nobodySettles   settling = iota + 1
+	leadsOnceClosed          // within a working day
+	leadsWhileOpen           // by closing it
+)
+
+// stageOf is the row of a stage.
+func stageOf(s Stage) stage {
+	at := position(s)
+	if at < 0 {
+		panic(fmt.Sprintf("flows: stage %q is not in the table of stages", s))
+	}
+	return stages[at]
+}
+
+// position is the place of a stage in the table; -1 when it has none, as a
+// name has that came with somebody's request.
+func position(s Stage) int {
+	return slices.IndexFunc(stages, func(row stage) bool { return row.name == s })
+}
+
+// Stages lists the stages in order.
+func Stages() []Stage {
+	names := make([]Stage, len(stages))
+	for i, row := range stages {
+		names[i] = row.name
+	}
+	return names
+}
+
+// yetToCome reports whether stage s comes after the present one.
+func yetToCome(k *Kickoff, s Stage) bool { return position(k.Stage) < position(s) }
+
+// openNext opens the next stage that this kickoff does not pass over.
+func openNext(k *Kickoff, now time.Time) []Event {
+	for _, next := range stages[position(k.Stage)+1:] {
+		if !next.skipped(k) {
+			return next.opens(k, openStage(k, next.name, next.asks, now), now)
+		}
+	}
+	panic(fmt.Sprintf("flows: no stage follows %q", k.Stage))
+}
+
+// What does not apply to a stage.
+
+var noEvents = []eventKind{}
+
+func never(*Kickoff) bool { return false }
+
+func asPlanned(_ *Kickoff, opened StageOpened, _ time.Time) []Event { return []Event{opened} }
+
+func neverOpens(*Kickoff, StageOpened, time.Time) []Event {
+	panic("flows: the end of a kickoff was to be opened")
+}
+
+func nothingToGive(*Kickoff, UserID, int) bool { return false }
+
+func nothingToCount(*Kickoff, time.Time) (counted, again []Event) { return nil, nil }
+
+func nothingToSettle(k *Kickoff) Event {
+	panic(fmt.Sprintf("flows: nobody settles the stage %q", k.Stage))
+}
+
+func nothingToClear(*Kickoff, int) {}
+
+func nothingMore(*reaction) {}
