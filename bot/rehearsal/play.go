@@ -6,7 +6,6 @@ import (
 	"fmt"
 	"log/slog"
 	"net/http"
-	"sync/atomic"
 	"time"
 
 	"soundings/bot"
@@ -53,7 +52,6 @@ type Play struct {
 	bot     *bot.Bot
 	journal *journal.Journal
 	guest   bool // the bot is somebody else's, and so is its journal
-	calls   atomic.Int64
 	stop    []func()
 }
 
@@ -84,9 +82,6 @@ func NewPlay(c PlayConfig) (*Play, error) {
 	}
 	p.team.OnCall(func(call fakeslack.Call) {
 		p.stale.Store(true)
-		if call.Method != fakeslack.ResponseURL {
-			p.calls.Add(1)
-		}
 		if c.Trace != nil {
 			c.Trace(call)
 		}
@@ -117,9 +112,6 @@ func (p *Play) Channel() string { return p.channel }
 func (p *Play) Transcript() string {
 	return Transcript(p.team, p.channel, p.actors[0].hours.Zone)
 }
-
-// Calls counts the Web API calls so far.
-func (p *Play) Calls() int { return int(p.calls.Load()) }
 
 // Bounds of a play. A kickoff takes some weeks and a few thousand steps.
 const (

@@ -57,12 +57,6 @@ func (r *Room) Close() {
 	r.play.Close()
 }
 
-// Purge removes what the play has written into its journal. The room has to
-// be closed.
-func (r *Room) Purge(ctx context.Context) error {
-	return r.play.journal.PurgeTeam(ctx, r.play.team.TeamID())
-}
-
 // What one act of a person takes, and how long the bot is then given to
 // answer: it gathers changes of progress for a while before it shows them.
 const (

@@ -29,13 +29,13 @@ func (in *reader) readPeople(v value) {
 		if !simpleName.MatchString(key) {
 			e.key.wrong(simpleNameAllowed, "%s is not allowed as the key of a person", quoted(key))
 		}
-		in.s.People = append(in.s.People, e.value.newPerson(key))
+		in.s.People = append(in.s.People, newPerson(e.value, key))
 	}
 }
 
-func (v value) newPerson(key string) Person {
+func newPerson(v value, key string) Person {
 	f := v.fields("name", "zone", "silent")
-	p := Person{Key: key, Name: key, Zone: f("zone").zone()}
+	p := Person{Key: key, Name: key, Zone: zone(f("zone"))}
 	if name := f("name"); name.given() {
 		p.Name = name.heading("a name")
 	}
@@ -50,7 +50,7 @@ func (v value) newPerson(key string) Person {
 }
 
 // zone reads the name of a time zone, which has to be given.
-func (v value) zone() string {
+func zone(v value) string {
 	const allowed = "a time zone of the IANA list, such as Europe/Lisbon or Pacific/Auckland"
 	name := v.needed(allowed).text()
 	if v.given() && !isPlace(name) {

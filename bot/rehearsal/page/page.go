@@ -142,12 +142,6 @@ func (p *Page) Close() {
 // Team is what the page shows.
 func (p *Page) Team() *fakeslack.Team { return p.room.Team() }
 
-// Purge removes what the rehearsal has written into its journal. The page has
-// to be closed.
-func (p *Page) Purge(ctx context.Context) error {
-	return p.room.Purge(ctx)
-}
-
 // Handler serves the page, and beside it everything that the workspace
 // serves: the Web API among it.
 func (p *Page) Handler() http.Handler {
