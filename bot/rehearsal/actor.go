@@ -17,18 +17,18 @@ import (
 
 // A cast is everybody who takes part, and what all of them have at hand.
 type cast struct {
-	script    *scenario.Scenario
-	workspace *fakeslack.Team
-	clock     *jobs.Virtual
-	channel   string
-	actors    []*actor // in the order of the script: the lead first
+	script  *scenario.Scenario
+	team    *fakeslack.Team
+	clock   *jobs.Virtual
+	channel string
+	actors  []*actor // in the order of the script: the lead first
 }
 
 // gather puts everybody into the channel, the bot among them.
 func (c *cast) gather() {
-	members := []string{c.workspace.BotUser()}
+	members := []string{c.team.BotUser()}
 	for i, person := range c.script.People {
-		id := c.workspace.AddUser(fakeslack.User{Name: person.Key, RealName: person.Name, Zone: person.Zone})
+		id := c.team.AddUser(fakeslack.User{Name: person.Key, RealName: person.Name, Zone: person.Zone})
 		zone, err := time.LoadLocation(person.Zone)
 		if err != nil {
 			panic(fmt.Sprintf("rehearsal: zone %s of a checked scenario: %v", person.Zone, err))
@@ -37,7 +37,7 @@ func (c *cast) gather() {
 			hours: engine.WorkingHours(zone), seen: map[string]bool{}, added: map[string]bool{}})
 		members = append(members, id)
 	}
-	c.channel = c.workspace.AddChannel(fakeslack.Channel{Name: "kickoff", Members: members})
+	c.channel = c.team.AddChannel(fakeslack.Channel{Name: "kickoff", Members: members})
 }
 
 // person finds an actor by key.
@@ -139,13 +139,13 @@ func (a *actor) choose(ctx context.Context, b button, v blockkit.Value) error {
 // chooseOnce looks for the button again, since the message may have been
 // drawn anew.
 func (a *actor) chooseOnce(ctx context.Context, b button, v blockkit.Value) error {
-	m, ok := a.cast.workspace.Message(b.channel, b.ts)
+	m, ok := a.cast.team.Message(b.channel, b.ts)
 	if !ok {
 		return fmt.Errorf("the message of %s is gone", b.ActionID)
 	}
 	for _, e := range blockkit.Elements(m.Blocks) {
 		if e.ActionID == b.ActionID && e.Value == b.Value {
-			return a.cast.workspace.Press(ctx, a.id, fakeslack.Where{Channel: b.channel, TS: b.ts}, e.ActionID, e.BlockID, v)
+			return a.cast.team.Press(ctx, a.id, fakeslack.Where{Channel: b.channel, TS: b.ts}, e.ActionID, e.BlockID, v)
 		}
 	}
 	if strings.HasPrefix(b.ActionID, "do/") {
@@ -166,7 +166,7 @@ func (a *actor) pressUnlessOpen(ctx context.Context, b button, form string) erro
 // pressInDM presses a button in an actor's private messages, if it is still
 // there: the bot may have done by itself what it is for.
 func (a *actor) pressInDM(ctx context.Context, action string) error {
-	for _, m := range a.cast.workspace.Messages(a.cast.workspace.DM(a.id)) {
+	for _, m := range a.cast.team.Messages(a.cast.team.DM(a.id)) {
 		for _, e := range blockkit.Elements(m.Blocks) {
 			if e.ActionID == action {
 				return a.press(ctx, button{Element: e, channel: m.Channel, ts: m.TS})
@@ -177,7 +177,7 @@ func (a *actor) pressInDM(ctx context.Context, action string) error {
 }
 
 // view is the form that an actor has open.
-func (a *actor) view() (fakeslack.View, bool) { return a.cast.workspace.TopView(a.id) }
+func (a *actor) view() (fakeslack.View, bool) { return a.cast.team.TopView(a.id) }
 
 // A field is what an actor puts into one field of a form.
 type field struct {
@@ -234,7 +234,7 @@ func (a *actor) enter(block string, v blockkit.Value) error {
 			block = e.BlockID
 		}
 	}
-	return a.cast.workspace.Type(a.id, view.ID, block, "in", v)
+	return a.cast.team.Type(a.id, view.ID, block, "in", v)
 }
 
 // submit submits the open form; what the bot has against it is an error.
@@ -244,7 +244,7 @@ func (a *actor) submit(ctx context.Context) error {
 		if !open {
 			return fmt.Errorf("%s has no form open to submit", a.Name)
 		}
-		faults, err := a.cast.workspace.Submit(ctx, a.id, view.ID)
+		faults, err := a.cast.team.Submit(ctx, a.id, view.ID)
 		if err != nil {
 			return err
 		}
@@ -259,7 +259,7 @@ func (a *actor) submit(ctx context.Context) error {
 func (a *actor) close(ctx context.Context) {
 	for {
 		view, open := a.view()
-		if !open || a.cast.workspace.CloseView(ctx, a.id, view.ID) != nil {
+		if !open || a.cast.team.CloseView(ctx, a.id, view.ID) != nil {
 			return
 		}
 	}

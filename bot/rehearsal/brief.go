@@ -35,7 +35,7 @@ func markRead(ctx context.Context, a *actor, b button) error {
 
 // answerQuestion answers the question of the message in which the button stands.
 func answerQuestion(ctx context.Context, a *actor, b button) error {
-	m, ok := a.cast.workspace.Message(b.channel, b.ts)
+	m, ok := a.cast.team.Message(b.channel, b.ts)
 	if !ok {
 		return nil
 	}

@@ -62,7 +62,7 @@ func (p played) allCalls(t *testing.T) string {
 	if err != nil {
 		t.Fatal(err)
 	}
-	return strings.ReplaceAll(string(data), p.play.Workspace().URL(), "http://workspace.example")
+	return strings.ReplaceAll(string(data), p.play.Team().URL(), "http://workspace.example")
 }
 
 // TestReadmeSaysWhatAKickoffCosts holds the table in the README to what was

@@ -6,17 +6,15 @@ import (
 	"maps"
 	"net/http"
 	"net/http/httptest"
-	"os"
-	"path/filepath"
 	"slices"
 	"strings"
 	"testing"
 
+	"github.com/stretchr/testify/require"
+
 	"soundings/bot/fakeslack"
 	"soundings/bot/fakeslack/blockkit"
-	"soundings/bot/journal"
 	"soundings/bot/rehearsal"
-	"soundings/bot/scenario"
 	"soundings/prompts"
 	"soundings/prompts/modeltest"
 )
@@ -38,8 +36,8 @@ func (c *curious) RoundTrip(r *http.Request) (*http.Response, error) {
 	case !c.asked && strings.HasSuffix(r.URL.Path, "/chat.update"):
 		err = errors.Join(err, c.look(r))
 	case c.asked && c.got == "" && strings.HasSuffix(r.URL.Path, "/views.update"):
-		for _, p := range c.play.Workspace().Users() {
-			if v, open := c.play.Workspace().TopView(p.ID); open {
+		for _, p := range c.play.Team().Users() {
+			if v, open := c.play.Team().TopView(p.ID); open {
 				c.got = v.Title
 			}
 		}
@@ -48,7 +46,7 @@ func (c *curious) RoundTrip(r *http.Request) (*http.Response, error) {
 }
 
 func (c *curious) look(r *http.Request) error {
-	ws := c.play.Workspace()
+	ws := c.play.Team()
 	for _, place := range ws.Channels() {
 		if !place.IM {
 			continue
@@ -74,7 +72,8 @@ func (c *curious) look(r *http.Request) error {
 // The demo leaves the same files behind whether drafting is off, on and not
 // used, or on with a server that is gone and a lead who asks it in vain.
 func TestDemoIsTheSameWithDrafting(t *testing.T) {
-	off := playFile(t, embedded(t), longPlay()).files
+	t.Parallel()
+	off := playedOnce(t, "five.yaml").files
 	model := modeltest.New(modeltest.Says("{}"))
 	alive, dead := httptest.NewServer(model), httptest.NewServer(model)
 	t.Cleanup(alive.Close)
@@ -93,42 +92,14 @@ func TestDemoIsTheSameWithDrafting(t *testing.T) {
 
 func playDrafting(t *testing.T, model string, lead *curious) map[string][]byte {
 	t.Helper()
-	data, err := os.ReadFile(filepath.Join(scenarios, longPlay()))
-	if err != nil {
-		t.Fatal(err)
-	}
-	s, err := scenario.Parse(longPlay(), data)
-	if err != nil {
-		t.Fatal(err)
-	}
 	client, err := prompts.New(prompts.Config{URL: model + "/v1", Model: "second-pen"})
-	if err != nil {
-		t.Fatal(err)
+	require.NoError(t, err)
+	config := rehearsal.PlayConfig{Scenario: readScenario(t, "five.yaml"), Drafter: client}
+	if lead == nil {
+		return filesOf(t, run(t, config))
 	}
-	config := rehearsal.PlayConfig{Scenario: s, Journal: journal.New(embedded(t), journal.Options{}), Drafter: client}
-	if lead != nil {
-		config.Transport = lead
-	}
-	play, err := rehearsal.NewPlay(config)
-	if err != nil {
-		t.Fatal(err)
-	}
-	t.Cleanup(play.Close)
-	if lead != nil {
-		lead.play = play
-	}
-	if err := play.Run(t.Context()); err != nil {
-		t.Fatal(err)
-	}
-	files, err := play.Files(t.Context())
-	if err != nil {
-		t.Fatal(err)
-	}
-	out := map[string][]byte{}
-	for _, f := range files {
-		out[f.Name] = f.Data
-	}
-	return out
+	config.Transport = lead
+	return filesOf(t, run(t, config, func(p *rehearsal.Play) { lead.play = p }))
 }
 
 func sameFiles(t *testing.T, rule string, got, want map[string][]byte) {

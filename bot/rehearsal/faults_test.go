@@ -1,17 +1,13 @@
 package rehearsal_test
 
 import (
-	"bytes"
 	"errors"
 	"io"
 	"net/http"
-	"os"
 	"strings"
 	"testing"
 
-	"soundings/bot/journal"
 	"soundings/bot/rehearsal"
-	"soundings/bot/scenario"
 )
 
 // losing is a network that loses things: of the calls that the bot makes
@@ -54,24 +50,10 @@ func (l *losing) RoundTrip(r *http.Request) (*http.Response, error) {
 // five: the channel holds the same messages, each once, and the files are the
 // same bytes.
 func TestLostAnswersChangeNothing(t *testing.T) {
-	want := playFile(t, embedded(t), "five.yaml")
-	data, err := os.ReadFile(scenarios + "five.yaml")
-	if err != nil {
-		t.Fatal(err)
-	}
-	s, err := scenario.Parse("five.yaml", data)
-	if err != nil {
-		t.Fatal(err)
-	}
+	t.Parallel()
+	want := playedOnce(t, "five.yaml")
 	network := &losing{next: http.DefaultTransport}
-	p, err := rehearsal.NewPlay(rehearsal.PlayConfig{Scenario: s, Journal: journal.New(embedded(t), journal.Options{}), Transport: network})
-	if err != nil {
-		t.Fatal(err)
-	}
-	t.Cleanup(p.Close)
-	if err := p.Run(t.Context()); err != nil {
-		t.Fatal(err)
-	}
+	p := run(t, rehearsal.PlayConfig{Scenario: readScenario(t, "five.yaml"), Transport: network})
 	if network.lost < 10 {
 		t.Fatalf("the network lost only %d calls", network.lost)
 	}
@@ -86,21 +68,13 @@ func TestLostAnswersChangeNothing(t *testing.T) {
 			t.Errorf("nobody should have posted: %q", text)
 		}
 	}
-	files, err := p.Files(t.Context())
-	if err != nil {
-		t.Fatal(err)
-	}
-	for _, f := range files {
-		if !bytes.Equal(f.Data, want.files[f.Name]) {
-			t.Errorf("%s differs: %s", f.Name, firstDifference(f.Data, want.files[f.Name]))
-		}
-	}
+	sameFiles(t, "lost answers", filesOf(t, p), want.files)
 }
 
 // texts counts the messages of the bot in the channel by their slot.
 func texts(p *rehearsal.Play) map[string]int {
 	out := map[string]int{}
-	for _, m := range p.Workspace().Messages(p.Channel()) {
+	for _, m := range p.Team().Messages(p.Channel()) {
 		if m.Metadata != nil {
 			slot, _ := m.Metadata.EventPayload["slot"].(string)
 			out[slot]++

@@ -59,7 +59,7 @@ func voteFraming(ctx context.Context, a *actor, b button) error {
 
 // shows reports whether the message of a button lists those wordings yet.
 func (c *cast) shows(b button, wordings []int) bool {
-	m, ok := c.workspace.Message(b.channel, b.ts)
+	m, ok := c.team.Message(b.channel, b.ts)
 	if !ok {
 		return false
 	}

@@ -97,11 +97,11 @@ func posts(messages []fakeslack.Message) []post {
 
 // look lets everybody see what is new.
 func (p *plans) look() {
-	channel := posts(p.workspace.Messages(p.channel))
+	channel := posts(p.team.Messages(p.channel))
 	for _, a := range p.actors {
 		p.show(a, channel)
-		if dm := p.workspace.DM(a.id); dm != "" {
-			p.show(a, posts(p.workspace.Messages(dm)))
+		if dm := p.team.DM(a.id); dm != "" {
+			p.show(a, posts(p.team.Messages(dm)))
 		}
 	}
 }

@@ -6,7 +6,6 @@ import (
 	"fmt"
 	"log/slog"
 	"net/http"
-	"sync/atomic"
 	"time"
 
 	"soundings/bot"
@@ -54,7 +53,6 @@ type Play struct {
 	bot     *bot.Bot
 	journal *journal.Journal
 	guest   bool // the bot is somebody else's, and so is its journal
-	calls   atomic.Int64
 	stop    []func()
 }
 
@@ -78,16 +76,13 @@ func NewPlay(c PlayConfig) (*Play, error) {
 		settings.Clock, settings.Pause, settings.Patience = time.Now, nil, nil
 		settings.EnforceRates = false // twelve people act in one second here
 	}
-	p.workspace = fakeslack.NewTeam(settings)
-	p.stop = append(p.stop, p.workspace.Close)
+	p.team = fakeslack.NewTeam(settings)
+	p.stop = append(p.stop, p.team.Close)
 	if c.live {
 		p.redeliver()
 	}
-	p.workspace.OnCall(func(call fakeslack.Call) {
+	p.team.OnCall(func(call fakeslack.Call) {
 		p.stale.Store(true)
-		if call.Method != fakeslack.ResponseURL {
-			p.calls.Add(1)
-		}
 		if c.Trace != nil {
 			c.Trace(call)
 		}
@@ -108,19 +103,16 @@ func (p *Play) Close() {
 	p.stop = nil
 }
 
-// Workspace is where the play happens, for whoever wants to look.
-func (p *Play) Workspace() *fakeslack.Team { return p.workspace }
+// Team is where the play happens, for whoever wants to look.
+func (p *Play) Team() *fakeslack.Team { return p.team }
 
 // Channel is the channel in which it happens.
 func (p *Play) Channel() string { return p.channel }
 
 // Transcript is the channel as text, with the times of the lead.
 func (p *Play) Transcript() string {
-	return Transcript(p.workspace, p.channel, p.actors[0].hours.Zone)
+	return Transcript(p.team, p.channel, p.actors[0].hours.Zone)
 }
-
-// Calls counts the Web API calls so far.
-func (p *Play) Calls() int { return int(p.calls.Load()) }
 
 // Bounds of a play. A kickoff takes some weeks and a few thousand steps.
 const (
@@ -187,7 +179,7 @@ func (p *Play) failed() error {
 
 // Files draws the files of the kickoff as it stands now.
 func (p *Play) Files(ctx context.Context) ([]screens.File, error) {
-	keys, err := p.journal.Index.All(ctx, p.workspace.TeamID())
+	keys, err := p.journal.Index.All(ctx, p.team.TeamID())
 	if err != nil {
 		return nil, fmt.Errorf("find the kickoff of the play: %w", err)
 	}

@@ -6,14 +6,17 @@ import (
 	"flag"
 	"fmt"
 	"iter"
+	"maps"
 	"os"
 	"path/filepath"
 	"reflect"
 	"slices"
 	"strings"
+	"sync"
 	"testing"
 
 	"github.com/redis/go-redis/v9"
+	"github.com/stretchr/testify/require"
 
 	"soundings/bot/fakeslack"
 	"soundings/bot/fakeslack/blockkit"
@@ -43,42 +46,84 @@ type played struct {
 	channel string
 	files   map[string][]byte
 	calls   []fakeslack.Call
+	acks    []fakeslack.Ack
 	people  int
 	play    *rehearsal.Play
 }
 
-func playFile(t *testing.T, rdb redis.UniversalClient, name string) played {
+// readScenario reads one of the scenarios in testdata.
+func readScenario(t *testing.T, name string) *scenario.Scenario {
 	t.Helper()
 	data, err := os.ReadFile(scenarios + name)
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	s, err := scenario.Parse(name, data)
-	if err != nil {
-		t.Fatal(err)
+	require.NoError(t, err)
+	return s
+}
+
+// run prepares a play, lets a test change it, and plays it to its end.
+func run(t *testing.T, c rehearsal.PlayConfig, change ...func(*rehearsal.Play)) *rehearsal.Play {
+	t.Helper()
+	if c.Journal == nil {
+		c.Journal = journal.New(embedded(t), journal.Options{})
 	}
-	out := played{files: map[string][]byte{}, people: len(s.People)}
-	out.play, err = rehearsal.NewPlay(rehearsal.PlayConfig{
-		Scenario: s, Journal: journal.New(rdb, journal.Options{}),
-		Trace: func(c fakeslack.Call) { out.calls = append(out.calls, c) },
-	})
-	if err != nil {
-		t.Fatal(err)
+	p, err := rehearsal.NewPlay(c)
+	require.NoError(t, err)
+	t.Cleanup(p.Close)
+	for _, do := range change {
+		do(p)
 	}
-	t.Cleanup(out.play.Close)
-	err = out.play.Run(t.Context())
-	out.channel = out.play.Transcript()
-	if err != nil {
-		t.Fatalf("play %s: %v\n%s", name, err, out.channel)
+	if err := p.Run(t.Context()); err != nil {
+		t.Fatalf("play %s: %v\n%s", c.Scenario.Title, err, p.Transcript())
 	}
-	files, err := out.play.Files(t.Context())
-	if err != nil {
-		t.Fatal(err)
-	}
+	return p
+}
+
+// filesOf are the files of a play by their names.
+func filesOf(t *testing.T, p *rehearsal.Play) map[string][]byte {
+	t.Helper()
+	files, err := p.Files(t.Context())
+	require.NoError(t, err)
+	out := map[string][]byte{}
 	for _, f := range files {
-		out.files[f.Name] = f.Data
+		out[f.Name] = f.Data
 	}
 	return out
+}
+
+func playFile(t *testing.T, rdb redis.UniversalClient, name string) played {
+	t.Helper()
+	s := readScenario(t, name)
+	out := played{people: len(s.People)}
+	out.play = run(t, rehearsal.PlayConfig{
+		Scenario: s, Journal: journal.New(rdb, journal.Options{}),
+		Trace: func(c fakeslack.Call) { out.calls = append(out.calls, c) },
+	}, func(p *rehearsal.Play) {
+		p.Team().OnAck(func(a fakeslack.Ack) { out.acks = append(out.acks, a) })
+	})
+	out.channel, out.files = out.play.Transcript(), filesOf(t, out.play)
+	return out
+}
+
+// A sharedPlay is played once for all tests that only look at what it left
+// behind. Its servers and its store are gone when they do.
+type sharedPlay struct {
+	once sync.Once
+	got  *played
+}
+
+var sharedPlays = map[string]*sharedPlay{"ferry.yaml": {}, "five.yaml": {}, "hostile.yaml": {}, "quiet.yaml": {}, "solo.yaml": {}}
+
+// playedOnce is a scenario of testdata as it was played. It must not be changed.
+func playedOnce(t *testing.T, name string) played {
+	t.Helper()
+	s := sharedPlays[name]
+	s.once.Do(func() {
+		got := playFile(t, embedded(t), name)
+		s.got = &got
+	})
+	require.NotNil(t, s.got, "the play of %s has failed in another test", name)
+	return *s.got
 }
 
 // embedded is a client of a fresh embedded store.
@@ -91,11 +136,16 @@ func embedded(t *testing.T) redis.UniversalClient {
 // testdata/golden/ferry, on every store.
 func TestDemoIsAsKept(t *testing.T) {
 	const kept = "../../testdata/golden/ferry/"
-	storetest.Each(t, func(t *testing.T, _ string, rdb redis.UniversalClient) {
-		got := playFile(t, rdb, "ferry.yaml")
-		got.files["channel.txt"] = []byte(got.channel)
-		got.files["calls.md"] = []byte(callsOf(t, got))
-		for name, data := range got.files {
+	t.Parallel()
+	storetest.Each(t, func(t *testing.T, store string, rdb redis.UniversalClient) {
+		got := playedOnce(t, "ferry.yaml")
+		if store == "redis" {
+			got = playFile(t, rdb, "ferry.yaml")
+		}
+		left := maps.Clone(got.files)
+		left["channel.txt"] = []byte(got.channel)
+		left["calls.md"] = []byte(callsOf(t, got))
+		for name, data := range left {
 			if *rewrite {
 				if err := os.WriteFile(kept+name, data, 0o644); err != nil {
 					t.Fatal(err)
@@ -130,7 +180,8 @@ func firstDifference(got, want []byte) string {
 func TestTwiceTheSame(t *testing.T) {
 	for _, name := range []string{longPlay(), "hostile.yaml"} {
 		t.Run(name, func(t *testing.T) {
-			first, second := playFile(t, embedded(t), name), playFile(t, embedded(t), name)
+			t.Parallel()
+			first, second := playedOnce(t, name), playFile(t, embedded(t), name)
 			if first.channel != second.channel {
 				t.Errorf("the channel differs: %s", firstDifference([]byte(first.channel), []byte(second.channel)))
 			}
@@ -147,7 +198,8 @@ func TestTwiceTheSame(t *testing.T) {
 // TestFiveByHand holds the program to the figures that the first lines of
 // five.yaml derive by hand.
 func TestFiveByHand(t *testing.T) {
-	got := playFile(t, embedded(t), "five.yaml")
+	t.Parallel()
+	got := playedOnce(t, "five.yaml")
 	var program, hand map[string]any
 	if err := json.Unmarshal(got.files["kickoff.json"], &program); err != nil {
 		t.Fatal(err)
@@ -241,11 +293,12 @@ func match(got []any, want any, i int) any {
 func TestScriptsOfEveryKindEnd(t *testing.T) {
 	for _, name := range []string{"quiet.yaml", "solo.yaml", "hostile.yaml"} {
 		t.Run(name, func(t *testing.T) {
-			got := playFile(t, embedded(t), name)
+			t.Parallel()
+			got := playedOnce(t, name)
 			if len(got.files) != 6 {
 				t.Errorf("got %d files, want 6", len(got.files))
 			}
-			if got := got.play.Workspace(); got == nil {
+			if got := got.play.Team(); got == nil {
 				t.Fatal("no workspace")
 			}
 		})
@@ -256,7 +309,8 @@ func TestScriptsOfEveryKindEnd(t *testing.T) {
 // with hostile text: nobody was notified who should not be, and nothing that
 // was typed became a mention.
 func TestNothingPings(t *testing.T) {
-	got := playFile(t, embedded(t), "hostile.yaml")
+	t.Parallel()
+	got := playedOnce(t, "hostile.yaml")
 	sent := 0
 	for _, c := range got.calls {
 		if !strings.HasPrefix(c.Method, "chat.") {

@@ -15,12 +15,12 @@ import (
 
 // connect starts the two servers and the bot between them.
 func (p *Play) connect(c PlayConfig) error {
-	api, err := p.serve(p.workspace.Handler())
+	api, err := p.serve(p.team.Handler())
 	if err != nil {
 		return fmt.Errorf("start the workspace: %w", err)
 	}
 	if !p.guest { // a guest calls at an address of its own
-		p.workspace.SetURL(api)
+		p.team.SetURL(api)
 	}
 	p.bot, err = bot.New(bot.Config{
 		Journal: c.Journal, Queue: p.clock, Chat: chat.New("xoxb-rehearsal", api+"/api/", &http.Client{Transport: c.Transport, Timeout: 10 * time.Second}),
@@ -32,7 +32,7 @@ func (p *Play) connect(c PlayConfig) error {
 	}
 	switch {
 	case p.guest:
-		p.workspace.SetBotURL(c.Guest.URL)
+		p.team.SetBotURL(c.Guest.URL)
 		return nil
 	case c.Socket:
 		return p.connectSocket(api)
@@ -41,7 +41,7 @@ func (p *Play) connect(c PlayConfig) error {
 	if err != nil {
 		return fmt.Errorf("start the bot: %w", err)
 	}
-	p.workspace.SetBotURL(address)
+	p.team.SetBotURL(address)
 	return nil
 }
 
@@ -70,14 +70,14 @@ func (p *Play) connectSocket(api string) error {
 	p.untilClose(func(ctx context.Context) { _ = socket.Run(ctx) }) // ends with Close; a token is never refused here
 	wait, cancel := context.WithTimeout(context.Background(), 10*time.Second)
 	defer cancel()
-	if err := p.workspace.AwaitSockets(wait, 1); err != nil {
+	if err := p.team.AwaitSockets(wait, 1); err != nil {
 		return fmt.Errorf("connect the bot by socket: %w", err)
 	}
 	return nil
 }
 
 // redeliver tries again, in real time, what a tool did not take.
-func (p *Play) redeliver() { p.untilClose(p.workspace.KeepRedelivering) }
+func (p *Play) redeliver() { p.untilClose(p.team.KeepRedelivering) }
 
 // untilClose runs something beside the play.
 func (p *Play) untilClose(run func(ctx context.Context)) {

@@ -42,7 +42,7 @@ func (r *Room) standing(ctx context.Context) (standing, error) {
 
 // newest is the newest kickoff in this workspace.
 func (p *Play) newest(ctx context.Context) (flows.Kickoff, bool, error) {
-	keys, err := p.journal.Index.All(ctx, p.workspace.TeamID())
+	keys, err := p.journal.Index.All(ctx, p.team.TeamID())
 	if err != nil || len(keys) == 0 {
 		return flows.Kickoff{}, false, err
 	}
@@ -62,8 +62,8 @@ func (p *Play) newest(ctx context.Context) (flows.Kickoff, bool, error) {
 // guestStanding is what can be seen of the kickoff from outside: whether there
 // is one. Its times are not known here, so nothing is held back for them.
 func (p *Play) guestStanding() standing {
-	for _, m := range p.workspace.Messages(p.channel) {
-		if m.User == p.workspace.BotUser() {
+	for _, m := range p.team.Messages(p.channel) {
+		if m.User == p.team.BotUser() {
 			return standing{moment: "begun"}
 		}
 	}

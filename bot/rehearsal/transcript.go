@@ -48,7 +48,7 @@ func writeMessage(b *strings.Builder, w *fakeslack.Team, m fakeslack.Message, zo
 	if m.Pinned {
 		pinned = ", pinned"
 	}
-	fmt.Fprintf(b, "%s── %s, %s%s\n", indent, who, timeOf(m.TS).In(zone).Format("Mon 2 Jan 2006, 15:04"), pinned)
+	fmt.Fprintf(b, "%s── %s, %s%s\n", indent, who, TimeOf(m.TS).In(zone).Format("Mon 2 Jan 2006, 15:04"), pinned)
 	for _, line := range wrapped(messageText(m, zone), transcriptWidth-len(indent)) {
 		b.WriteString(strings.TrimRight(indent+line, " ") + "\n")
 	}
@@ -106,7 +106,8 @@ func readAt(t time.Time, format string) string {
 	return t.Format("Mon 2 Jan 2006")
 }
 
-func timeOf(ts string) time.Time {
+// TimeOf is when a message was posted: its timestamp says so.
+func TimeOf(ts string) time.Time {
 	var seconds, micros int64
 	if _, err := fmt.Sscanf(ts, "%d.%d", &seconds, &micros); err != nil {
 		return time.Time{}

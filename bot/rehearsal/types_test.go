@@ -2,7 +2,6 @@ package rehearsal_test
 
 import (
 	"fmt"
-	"os"
 	"regexp"
 	"slices"
 	"strings"
@@ -11,37 +10,7 @@ import (
 
 	"soundings/bot/fakeslack"
 	"soundings/bot/fakeslack/slacktypes"
-	"soundings/bot/journal"
-	"soundings/bot/rehearsal"
-	"soundings/bot/scenario"
 )
-
-// said is everything that the bot says in a play: Web API calls, answers to a
-// response URL, and what stands in its acknowledgements.
-func said(t *testing.T, name string) (calls []fakeslack.Call, acks []fakeslack.Ack) {
-	t.Helper()
-	data, err := os.ReadFile(scenarios + name)
-	if err != nil {
-		t.Fatal(err)
-	}
-	s, err := scenario.Parse(name, data)
-	if err != nil {
-		t.Fatal(err)
-	}
-	p, err := rehearsal.NewPlay(rehearsal.PlayConfig{
-		Scenario: s, Journal: journal.New(embedded(t), journal.Options{}),
-		Trace: func(c fakeslack.Call) { calls = append(calls, c) },
-	})
-	if err != nil {
-		t.Fatal(err)
-	}
-	t.Cleanup(p.Close)
-	p.Workspace().OnAck(func(a fakeslack.Ack) { acks = append(acks, a) })
-	if err := p.Run(t.Context()); err != nil {
-		t.Fatal(err)
-	}
-	return calls, acks
-}
 
 // TestPayloadsAreOfTheOfficialTypes compiles all that the bot sends in the
 // demo, and in the scenario with hostile text. Source of the types: the npm
@@ -51,9 +20,9 @@ func TestPayloadsAreOfTheOfficialTypes(t *testing.T) {
 	tools := slacktypes.Tools(t)
 	for _, name := range []string{"ferry.yaml", "hostile.yaml"} {
 		var pile slacktypes.Pile
-		calls, acks := said(t, name)
+		got := playedOnce(t, name)
 		forms := 0
-		for i, c := range calls {
+		for i, c := range got.calls {
 			at := fmt.Sprintf("%s, call %d, %s", name, i+1, c.Method)
 			if blocks := c.Args["blocks"]; blocks != nil {
 				pile.Blocks(at, blocks)
@@ -62,7 +31,7 @@ func TestPayloadsAreOfTheOfficialTypes(t *testing.T) {
 				pile.View(at, view)
 			}
 		}
-		for i, a := range acks {
+		for i, a := range got.acks {
 			body, _ := a.Body.(map[string]any)
 			if view := body["view"]; view != nil {
 				forms++
@@ -75,7 +44,7 @@ func TestPayloadsAreOfTheOfficialTypes(t *testing.T) {
 		for _, fault := range pile.Faults(t, tools) {
 			t.Error(fault)
 		}
-		t.Logf("%s: %d calls and %d acknowledgements, %d different payloads", name, len(calls), len(acks), pile.Len())
+		t.Logf("%s: %d calls and %d acknowledgements, %d different payloads", name, len(got.calls), len(got.acks), pile.Len())
 	}
 }
 
@@ -132,7 +101,8 @@ func TestTextsStandAlone(t *testing.T) {
 	if raced {
 		t.Skip("the demo is played here without the race detector, which makes it ten times as long")
 	}
-	calls, acks := said(t, "ferry.yaml")
+	t.Parallel()
+	got := playedOnce(t, "ferry.yaml")
 	messages, asked := 0, 0
 	check := func(at, text string, blocks any) {
 		messages++
@@ -154,13 +124,13 @@ func TestTextsStandAlone(t *testing.T) {
 			t.Errorf("%s: its blocks ask for something, and %q does not say so", at, text)
 		}
 	}
-	for _, c := range calls {
+	for _, c := range got.calls {
 		if slices.Contains([]string{"chat.postMessage", "chat.update", "chat.postEphemeral", fakeslack.ResponseURL}, c.Method) {
 			text, _ := c.Args["text"].(string)
 			check(c.Method, text, c.Args["blocks"])
 		}
 	}
-	for _, a := range acks {
+	for _, a := range got.acks {
 		if body, _ := a.Body.(map[string]any); a.Kind == "command" {
 			text, _ := body["text"].(string)
 			check("command", text, body["blocks"])

@@ -12,8 +12,8 @@ import (
 // The sections of a file up to the assumptions.
 
 var (
-	// stages are those in which somebody may be silent, in order.
-	stages = []string{"brief", "framing", "roles", "assumptions", "rating", "backlog", "timebox", "close", "underway"}
+	// Stages are those in which somebody may be silent, in order.
+	Stages = []string{"brief", "framing", "roles", "assumptions", "rating", "backlog", "timebox", "close", "underway"}
 
 	rings = []string{"core", "consulted", "informed"}
 )
@@ -29,18 +29,18 @@ func (in *reader) readPeople(v value) {
 		if !simpleName.MatchString(key) {
 			e.key.wrong(simpleNameAllowed, "%s is not allowed as the key of a person", quoted(key))
 		}
-		in.s.People = append(in.s.People, e.value.newPerson(key))
+		in.s.People = append(in.s.People, newPerson(e.value, key))
 	}
 }
 
-func (v value) newPerson(key string) Person {
+func newPerson(v value, key string) Person {
 	f := v.fields("name", "zone", "silent")
-	p := Person{Key: key, Name: key, Zone: f("zone").zone()}
+	p := Person{Key: key, Name: key, Zone: zone(f("zone"))}
 	if name := f("name"); name.given() {
 		p.Name = name.heading("a name")
 	}
 	for _, s := range f("silent").list("a list of stages") {
-		stage := s.choice("the stage", stages)
+		stage := s.choice("the stage", Stages)
 		if slices.Contains(p.Silent, stage) {
 			s.wrong("each stage once", "%s is given twice", stage)
 		}
@@ -50,7 +50,7 @@ func (v value) newPerson(key string) Person {
 }
 
 // zone reads the name of a time zone, which has to be given.
-func (v value) zone() string {
+func zone(v value) string {
 	const allowed = "a time zone of the IANA list, such as Europe/Lisbon or Pacific/Auckland"
 	name := v.needed(allowed).text()
 	if v.given() && !isPlace(name) {

@@ -45,7 +45,7 @@ func (in *reader) read(root value) {
 		fields("title", "starts", "pace_days", "people", "brief", "framing", "roles", "assumptions",
 			"ratings", "backlog", "timebox", "actions", "underway")
 	in.s.Title = top("title").heading("the title of the kickoff")
-	in.s.Starts = top("starts").instant()
+	in.s.Starts = instant(top("starts"))
 	in.s.PaceDays = top("pace_days").whole("pace_days", 1, 10, 1)
 	in.readPeople(top("people"))
 	in.readBrief(top("brief"))
@@ -60,7 +60,7 @@ func (in *reader) read(root value) {
 }
 
 // instant reads a moment in RFC 3339.
-func (v value) instant() time.Time {
+func instant(v value) time.Time {
 	const allowed = "a date and time with its offset, such as 2027-03-01T09:00:00Z"
 	if !v.needed(allowed).is(yaml.ScalarNode, allowed) {
 		return time.Time{}
@@ -152,6 +152,6 @@ func eachOf[A, B any](all []A, of func(A) B) []B {
 var weekdays = eachOf([]time.Weekday{0, 1, 2, 3, 4, 5, 6}, func(d time.Weekday) string { return strings.ToLower(d.String()) })
 
 // weekday reads the name of a day; left out it is Wednesday.
-func (v value) weekday() time.Weekday {
+func weekday(v value) time.Weekday {
 	return time.Weekday(slices.Index(weekdays, v.choiceOr("the day", weekdays, "wednesday")))
 }

@@ -95,7 +95,7 @@ func (in *reader) readTimebox(v value) {
 			return v.needed("a whole number of weeks").whole("weeks", 1, mostWeeks, 0)
 		}),
 		Set:     f("set").whole("weeks", 1, mostWeeks, 0),
-		Checkin: f("checkin").weekday(),
+		Checkin: weekday(f("checkin")),
 		StopIf:  f("stop_if").text(),
 		BuildIf: f("build_if").text(),
 	}
@@ -135,14 +135,14 @@ func (v value) checkin() Checkin {
 		c.Results = append(c.Results, result)
 	}
 	c.Evidence = perPerson(f("evidence"), "underway", func(v value) map[string]int {
-		return perAssumption(v, func(v value) int { return v.mark("evidence") })
+		return perAssumption(v, func(v value) int { return mark(v, "evidence") })
 	})
-	c.Confidence = perPerson(f("confidence"), "underway", func(v value) int { return v.mark("confidence") })
+	c.Confidence = perPerson(f("confidence"), "underway", func(v value) int { return mark(v, "confidence") })
 	return c
 }
 
 // mark reads a rating for which "can't say" would mean nothing new.
-func (v value) mark(noun string) int {
+func mark(v value, noun string) int {
 	return v.needed("a whole number from 1 to 9").whole(noun, 1, 9, 0)
 }
 
@@ -180,12 +180,12 @@ func (v value) decision() *Decision {
 	for _, vote := range d.Votes {
 		another = another || vote == "another"
 	}
-	d.Weeks = f("weeks").furtherWeeks(another)
+	d.Weeks = furtherWeeks(f("weeks"), another)
 	return d
 }
 
 // furtherWeeks reads the length of another time box, if one is wanted.
-func (v value) furtherWeeks(wanted bool) int {
+func furtherWeeks(v value, wanted bool) int {
 	if v.given() && !wanted {
 		v.wrong("leave it out, or decide another", "weeks count only for another time box")
 	}

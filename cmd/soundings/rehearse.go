@@ -132,7 +132,7 @@ func (f rehearseFlags) play(ctx context.Context, s *scenario.Scenario) (played, 
 	// often takes a tenth off the wait.
 	defer debug.SetGCPercent(debug.SetGCPercent(400))
 	var p *rehearsal.Play
-	trace := tracer{hide: func() string { return p.Workspace().URL() }}
+	trace := tracer{hide: func() string { return p.Team().URL() }}
 	p, err = rehearsal.NewPlay(rehearsal.PlayConfig{Scenario: s, Journal: store.journal, Trace: trace.add, Faults: f.faults})
 	if err != nil {
 		return played{}, fmt.Errorf("rehearse: %w", err)
@@ -140,7 +140,7 @@ func (f rehearseFlags) play(ctx context.Context, s *scenario.Scenario) (played, 
 	result, err := perform(ctx, p)
 	result.trace = trace.lines()
 	p.Close() // first, since nothing may write to what is purged
-	if purged := store.purge(ctx, p.Workspace().TeamID()); err == nil {
+	if purged := store.purge(ctx, p.Team().TeamID()); err == nil {
 		err = purged
 	}
 	return result, err

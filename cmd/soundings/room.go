@@ -12,7 +12,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"soundings/bot/drafts"
-	"soundings/bot/rehearsal"
+	"soundings/bot/rehearsal/page"
 )
 
 // roomListen is where the page listens if nothing else is said.
@@ -56,21 +56,21 @@ func openRoom(c *cobra.Command, f rehearseFlags) error {
 		return err
 	}
 	defer store.close()
-	page, err := rehearsal.NewPage(rehearsal.PageConfig{Journal: store.journal, Faults: f.faults, Drafter: drafter, Guest: own})
+	p, err := page.New(page.Config{Journal: store.journal, Faults: f.faults, Drafter: drafter, Guest: own})
 	if err != nil {
 		return fmt.Errorf("rehearse: %w", err)
 	}
 	l, err := net.Listen("tcp", at.address)
 	if err != nil {
-		page.Close()
+		p.Close()
 		return fmt.Errorf("listen on --listen: %w; choose another port, or 0 for any free one", err)
 	}
 	if at.anyone {
 		fmt.Fprintln(c.ErrOrStderr(), "Warning: whoever reaches this address can act as anyone in the rehearsal, and sees all of it.")
 	}
 	address := "http://" + l.Addr().String() + "/"
-	err = errors.Join(printText(c.OutOrStdout(), "The rehearsal is at "+address+"\n"+invitation(address, page.Workspace().TeamID(), own)+"Stop it with Ctrl-C.\n"), serveRoom(ctx, page, l))
-	return errors.Join(err, store.purge(ctx, page.Workspace().TeamID()))
+	err = errors.Join(printText(c.OutOrStdout(), "The rehearsal is at "+address+"\n"+invitation(address, p.Team().TeamID(), own)+"Stop it with Ctrl-C.\n"), serveRoom(ctx, p, l))
+	return errors.Join(err, store.purge(ctx, p.Team().TeamID()))
 }
 
 // modelOfTheRoom is the model that is set up as for serve, or nil. A script
@@ -87,19 +87,19 @@ func modelOfTheRoom() (drafts.Drafter, error) {
 }
 
 // serveRoom serves until ctx ends; being interrupted is how it is stopped.
-func serveRoom(ctx context.Context, page *rehearsal.Page, l net.Listener) error {
-	server := &http.Server{Handler: page.Handler(), ReadHeaderTimeout: 5 * time.Second}
+func serveRoom(ctx context.Context, p *page.Page, l net.Listener) error {
+	server := &http.Server{Handler: p.Handler(), ReadHeaderTimeout: 5 * time.Second}
 	stopped := make(chan struct{})
 	stop := context.AfterFunc(ctx, func() {
 		defer close(stopped)
-		page.Close() // first, since it ends the streams that Shutdown would wait for
+		p.Close() // first, since it ends the streams that Shutdown would wait for
 		grace, cancel := context.WithTimeout(context.WithoutCancel(ctx), 5*time.Second)
 		defer cancel()
 		_ = server.Shutdown(grace) // whoever still waits for an answer has had one that the page is closed
 	})
 	if err := server.Serve(l); !errors.Is(err, http.ErrServerClosed) {
 		if stop() {
-			page.Close()
+			p.Close()
 		}
 		return fmt.Errorf("serve the rehearsal: %w", err)
 	}

@@ -29,8 +29,8 @@ func NewRoom(c PlayConfig) (*Room, error) {
 	return &Room{play: p}, nil
 }
 
-// Workspace is where the play happens.
-func (r *Room) Workspace() *fakeslack.Team { return r.play.workspace }
+// Team is where the play happens.
+func (r *Room) Team() *fakeslack.Team { return r.play.team }
 
 // Channel is the channel in which it happens.
 func (r *Room) Channel() string { return r.play.channel }
@@ -55,12 +55,6 @@ func (r *Room) Close() {
 	r.acting.Lock()
 	defer r.acting.Unlock()
 	r.play.Close()
-}
-
-// Purge removes what the play has written into its journal. The room has to
-// be closed.
-func (r *Room) Purge(ctx context.Context) error {
-	return r.play.journal.PurgeTeam(ctx, r.play.workspace.TeamID())
 }
 
 // What one act of a person takes, and how long the bot is then given to
@@ -212,7 +206,7 @@ func (r *Room) forget(me string) {
 // said is every text that stands in the channel.
 func (r *Room) said() string {
 	var out strings.Builder
-	for _, m := range r.play.workspace.Messages(r.play.channel) {
+	for _, m := range r.play.team.Messages(r.play.channel) {
 		out.WriteString(allText(m.Blocks))
 	}
 	return out.String()

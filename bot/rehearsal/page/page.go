@@ -1,4 +1,4 @@
-package rehearsal
+package page
 
 import (
 	"soundings/bot/scenario"
@@ -18,26 +18,25 @@ import (
 	"soundings/bot/fakeslack"
 	"soundings/bot/journal"
 	"soundings/bot/manifest"
+	"soundings/bot/rehearsal"
 )
 
-//go:embed page
-var pageFiles embed.FS
+//go:embed assets
+var assets embed.FS
 
-// PageConfig says what a page is about and where its journal is kept.
-type PageConfig struct {
+// Config says what a page is about and where its journal is kept.
+type Config struct {
 	Scenario *scenario.Scenario // the page may change it; nil: the ferry
 	Journal  *journal.Journal
 	Logger   *slog.Logger     // default: discards
 	Faults   fakeslack.Faults // go wrong from the start; people can change them on the page
-	Guest    Guest            // a bot of somebody else, instead of ours
-	Drafter  drafts.Drafter   // drafts for whoever asks; nil is off
+	Guest    rehearsal.Guest  // a bot of somebody else, instead of ours
+	Drafter  drafts.Drafter    // drafts for whoever asks; nil is off
 }
 
-// A Page is a rehearsal to look at and take part in with a browser: whoever
-// opens it acts as anyone of the scenario, by the same signed requests to the
-// bot that the platform would send. It guards nothing and belongs on loopback.
+// A Page is a rehearsal to look at and take part in with a browser.
 type Page struct {
-	room      *Room
+	room      *rehearsal.Room
 	log       *slog.Logger
 	templates *template.Template
 	shortcuts map[string][]shortcutItem // by the type that the manifest gives them
@@ -54,8 +53,8 @@ type Page struct {
 // starting something anywhere.
 type shortcutItem struct{ Name, ID string }
 
-// NewPage sets the stage for a rehearsal. Close it when done.
-func NewPage(c PageConfig) (*Page, error) {
+// New sets the stage for a rehearsal. Close it when done.
+func New(c Config) (*Page, error) {
 	if c.Logger == nil {
 		c.Logger = slog.New(slog.DiscardHandler)
 	}
@@ -73,7 +72,7 @@ func NewPage(c PageConfig) (*Page, error) {
 	if p.shortcuts, err = manifestShortcuts(); err != nil {
 		return nil, err
 	}
-	p.room, err = NewRoom(PlayConfig{Scenario: c.Scenario, Journal: c.Journal, Logger: c.Logger, Faults: c.Faults, Drafter: c.Drafter,
+	p.room, err = rehearsal.NewRoom(rehearsal.PlayConfig{Scenario: c.Scenario, Journal: c.Journal, Logger: c.Logger, Faults: c.Faults, Drafter: c.Drafter,
 		Guest: c.Guest, Trace: func(fakeslack.Call) { p.news.tell() }})
 	if err != nil {
 		return nil, err
@@ -83,7 +82,7 @@ func NewPage(c PageConfig) (*Page, error) {
 }
 
 func pageTemplates() (*template.Template, error) {
-	t, err := template.New("page").Funcs(template.FuncMap{"dict": dict, "described": described}).ParseFS(pageFiles, "page/*.html")
+	t, err := template.New("page").Funcs(template.FuncMap{"dict": dict, "described": described}).ParseFS(assets, "assets/*.html")
 	if err != nil {
 		return nil, fmt.Errorf("read the page's templates: %w", err)
 	}
@@ -141,22 +140,16 @@ func (p *Page) Close() {
 	p.room.Close()
 }
 
-// Workspace is what the page shows.
-func (p *Page) Workspace() *fakeslack.Team { return p.room.Workspace() }
-
-// Purge removes what the rehearsal has written into its journal. The page has
-// to be closed.
-func (p *Page) Purge(ctx context.Context) error {
-	return p.room.Purge(ctx)
-}
+// Team is what the page shows.
+func (p *Page) Team() *fakeslack.Team { return p.room.Team() }
 
 // Handler serves the page, and beside it everything that the workspace
 // serves: the Web API among it.
 func (p *Page) Handler() http.Handler {
 	mux := http.NewServeMux()
-	assets, err := fs.Sub(pageFiles, "page")
+	assets, err := fs.Sub(assets, "assets")
 	if err != nil {
-		panic(fmt.Sprintf("rehearsal: the embedded page: %v", err))
+		panic(fmt.Sprintf("page: the embedded assets: %v", err))
 	}
 	mux.Handle("GET /assets/", http.StripPrefix("/assets/", http.FileServerFS(assets)))
 	mux.HandleFunc("GET /file/{file}/{name}", p.serveFile)
@@ -166,13 +159,13 @@ func (p *Page) Handler() http.Handler {
 	mux.HandleFunc("GET /as/{who}/home", p.serve(p.homePage))
 	mux.HandleFunc("GET /as/{who}/canvas", p.serve(p.canvasPage))
 	mux.HandleFunc("GET /as/{who}/news", p.serveNews)
-	mux.HandleFunc("POST /as/{who}/act", p.deed(p.act))
-	mux.HandleFunc("POST /as/{who}/say", p.deed(p.say))
-	mux.HandleFunc("POST /as/{who}/shortcut", p.deed(p.shortcut))
-	mux.HandleFunc("POST /as/{who}/time", p.deed(p.moveTime))
-	mux.HandleFunc("POST /as/{who}/trouble", p.deed(p.trouble))
-	mux.HandleFunc("POST /as/{who}/share", p.deed(p.share))
-	mux.Handle("/", p.room.Workspace().Handler())
+	mux.HandleFunc("POST /as/{who}/act", p.acting(p.act))
+	mux.HandleFunc("POST /as/{who}/say", p.acting(p.say))
+	mux.HandleFunc("POST /as/{who}/shortcut", p.acting(p.shortcut))
+	mux.HandleFunc("POST /as/{who}/time", p.acting(p.moveTime))
+	mux.HandleFunc("POST /as/{who}/trouble", p.acting(p.setFaults))
+	mux.HandleFunc("POST /as/{who}/share", p.acting(p.share))
+	mux.Handle("/", p.room.Team().Handler())
 	return guarded(mux)
 }
 
@@ -191,12 +184,12 @@ func guarded(h http.Handler) http.Handler {
 
 // serveStart opens the channel as the lead.
 func (p *Page) serveStart(w http.ResponseWriter, r *http.Request) {
-	lead, _ := p.room.Workspace().User(p.room.People()[0])
+	lead, _ := p.room.Team().User(p.room.People()[0])
 	http.Redirect(w, r, "/as/"+lead.Name+"/in/"+p.room.Channel(), http.StatusFound)
 }
 
 func (p *Page) serveFile(w http.ResponseWriter, r *http.Request) {
-	f, ok := p.room.Workspace().File(r.PathValue("file"))
+	f, ok := p.room.Team().File(r.PathValue("file"))
 	if !ok {
 		http.NotFound(w, r)
 		return

@@ -1,4 +1,4 @@
-package rehearsal_test
+package page_test
 
 import (
 	"strings"
@@ -10,7 +10,7 @@ import (
 // phone does, and changes one thing on the way.
 func (b *browser) readsTheSummary() {
 	b.t.Helper()
-	b.visit("/as/ines/home")
+	b.visit("/as/" + b.lead + "/home")
 	b.press("Preview the Summary")
 	b.until(`document.activeElement.id === "form-title"`)
 	b.mustFit()

@@ -1,8 +1,9 @@
-package rehearsal_test
+package page_test
 
 import (
 	"bytes"
 	"context"
+	"flag"
 	"fmt"
 	"image/png"
 	"net/http/httptest"
@@ -15,18 +16,43 @@ import (
 	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/chromedp"
 	"github.com/chromedp/chromedp/kb"
+	"github.com/stretchr/testify/require"
 
 	"soundings/bot/fakeslack"
 	"soundings/bot/journal"
-	"soundings/bot/rehearsal"
+	"soundings/bot/journal/storetest"
+	"soundings/bot/rehearsal/page"
+	"soundings/bot/scenario"
 )
 
 // A browser is a tab in a real one, before a rehearsal of its own.
 type browser struct {
 	t    *testing.T
 	ctx  context.Context
-	page *rehearsal.Page
+	page *page.Page
 	url  string
+	lead string // key of who leads
+}
+
+// How long a test of a browser may wait for one thing, and take altogether.
+// One press can have twelve people answer a whole stage while the bot draws
+// its pictures: a second on a quiet machine, and well over half a minute on a
+// busy one under the race detector.
+const (
+	longestWait = 4 * time.Minute
+	longestTest = 9 * time.Minute
+)
+
+var rewrite = flag.Bool("rewrite", false, "rewrite the pictures of the pages")
+
+// readScenario reads one of the scenarios in testdata.
+func readScenario(t *testing.T, name string) *scenario.Scenario {
+	t.Helper()
+	data, err := os.ReadFile("../../../testdata/scenarios/" + name)
+	require.NoError(t, err)
+	s, err := scenario.Parse(name, data)
+	require.NoError(t, err)
+	return s
 }
 
 // needsChromium skips where there is none, unless one is required.
@@ -63,10 +89,11 @@ func startChromium(t *testing.T) context.Context {
 	return ctx
 }
 
-// newBrowser opens the channel as who, on a screen so many points wide.
-func newBrowser(t *testing.T, chromium context.Context, who string, width int64) *browser {
+// newBrowser opens the channel of a script as who, on a screen so many points
+// wide.
+func newBrowser(t *testing.T, chromium context.Context, script *scenario.Scenario, who string, width int64) *browser {
 	t.Helper()
-	p, err := rehearsal.NewPage(rehearsal.PageConfig{Journal: journal.New(embedded(t), journal.Options{})})
+	p, err := page.New(page.Config{Scenario: script, Journal: journal.New(storetest.Client(t, storetest.Embedded(t)), journal.Options{})})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -78,11 +105,11 @@ func newBrowser(t *testing.T, chromium context.Context, who string, width int64)
 	if err := chromedp.Do(ctx); err != nil {
 		t.Fatalf("open a tab: %v", err)
 	}
-	ctx, cancel := context.WithTimeout(ctx, 3*time.Minute)
+	ctx, cancel := context.WithTimeout(ctx, longestTest)
 	t.Cleanup(cancel)
-	b := &browser{t: t, ctx: ctx, page: p, url: server.URL}
+	b := &browser{t: t, ctx: ctx, page: p, url: server.URL, lead: script.Lead().Key}
 	b.screen(width, false)
-	b.visit("/as/" + who + "/in/" + p.Workspace().Channels()[0].ID)
+	b.visit("/as/" + who + "/in/" + p.Team().Channels()[0].ID)
 	return b
 }
 
@@ -130,7 +157,7 @@ func eval[T any](b *browser, expression string) T {
 // until waits for a condition of the page.
 func (b *browser) until(condition string) {
 	b.t.Helper()
-	err := chromedp.Do(b.ctx, chromedp.Poll[chromedp.Void](condition, chromedp.WithPollingInterval(30*time.Millisecond), chromedp.WithPollingTimeout(30*time.Second)))
+	err := chromedp.Do(b.ctx, chromedp.Poll[chromedp.Void](condition, chromedp.WithPollingInterval(30*time.Millisecond), chromedp.WithPollingTimeout(longestWait)))
 	if err != nil {
 		b.t.Fatalf("wait until %s: %v; the page says:\n%s", condition, err, eval[string](b, `document.body.innerText.slice(-1500)`))
 	}
@@ -224,7 +251,7 @@ func (b *browser) shoot(name string) {
 	if !*rewrite {
 		return
 	}
-	if err := os.WriteFile("../../testdata/pictures/"+name+".png", data, 0o644); err != nil {
+	if err := os.WriteFile("../../../testdata/pictures/"+name+".png", data, 0o644); err != nil {
 		b.t.Fatal(err)
 	}
 }
@@ -232,7 +259,8 @@ func (b *browser) shoot(name string) {
 // TestBallotByKeyboard plays a stakeholder from the start to a whole ballot
 // of 18, with nothing but the keyboard, and counts what a thumb would need.
 func TestBallotByKeyboard(t *testing.T) {
-	b := newBrowser(t, startChromium(t), "maya", 360)
+	t.Parallel()
+	b := newBrowser(t, startChromium(t), readScenario(t, "ferry.yaml"), "maya", 360)
 	b.goOn("Open My Ballot")
 	b.press("Open My Ballot")
 	b.until(`document.activeElement.id === "form-title"`)
@@ -279,7 +307,12 @@ func TestBallotByKeyboard(t *testing.T) {
 // TestKickoffAsLead plays the lead, who starts the kickoff by hand and then
 // lets the script help, up to the summary; on the way the page is looked at.
 func TestKickoffAsLead(t *testing.T) {
-	b := newBrowser(t, startChromium(t), "ines", 360)
+	t.Parallel()
+	script := readScenario(t, "five.yaml")
+	if *rewrite {
+		script = readScenario(t, "ferry.yaml") // for the pictures
+	}
+	b := newBrowser(t, startChromium(t), script, script.Lead().Key, 360)
 	b.mustFit()
 	b.press("Start a kickoff")
 	b.until(`document.activeElement.id === "form-title"`)
@@ -306,7 +339,7 @@ func TestKickoffAsLead(t *testing.T) {
 	if got := eval[string](b, `document.querySelector(".bookmarks a").getAttribute("href")`); got != b.place()+"/"+b.slot("summary").TS {
 		t.Errorf("the bookmark leads to %s", got)
 	}
-	b.visit("/as/ines/canvas")
+	b.visit("/as/" + b.lead + "/canvas")
 	b.mustFit()
 	b.visit(b.place() + "/" + b.slot("summary").TS)
 	b.run(chromedp.Evaluate[chromedp.Void](`document.querySelector("article").scrollIntoView()`))
@@ -318,18 +351,18 @@ func TestKickoffAsLead(t *testing.T) {
 	b.run(chromedp.Evaluate[chromedp.Void](`document.querySelector("figure").scrollIntoView()`))
 	b.shoot("result")
 	b.mustFit()
-	b.visit("/as/ines/home")
+	b.visit("/as/" + b.lead + "/home")
 	b.shoot("home")
 	b.mustFit()
 }
 
 // place is the address of the channel, as the lead.
-func (b *browser) place() string { return "/as/ines/in/" + b.page.Workspace().Channels()[0].ID }
+func (b *browser) place() string { return "/as/" + b.lead + "/in/" + b.page.Team().Channels()[0].ID }
 
 // slot is the message of the bot that has a name of its own; its TS is empty
 // before it is there.
 func (b *browser) slot(name string) fakeslack.Message {
-	for _, m := range b.page.Workspace().Messages(b.page.Workspace().Channels()[0].ID) {
+	for _, m := range b.page.Team().Messages(b.page.Team().Channels()[0].ID) {
 		if m.Metadata != nil && m.Metadata.EventPayload["slot"] == name {
 			return m
 		}

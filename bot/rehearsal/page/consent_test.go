@@ -1,4 +1,4 @@
-package rehearsal_test
+package page_test
 
 import (
 	"net/http"
@@ -13,12 +13,13 @@ import (
 // Whoever lets the app in comes back to it, by a real browser: the page's
 // rules for where its forms may lead end where the platform's part begins.
 func TestBrowserComesBackFromConsent(t *testing.T) {
+	t.Parallel()
 	app := httptest.NewServer(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		w.Header().Set("Content-Type", "text/html")
 		_, _ = w.Write([]byte("<p id=back>" + r.URL.Query().Get("state") + "</p>"))
 	}))
 	t.Cleanup(app.Close)
-	b := newBrowser(t, startChromium(t), "ines", 400)
+	b := newBrowser(t, startChromium(t), readScenario(t, "ferry.yaml"), "ines", 400)
 	ask := url.Values{"client_id": {"1.2"}, "scope": {"commands,chat:write"}, "state": {"mine"}, "redirect_uri": {app.URL + "/slack/oauth"}}
 	b.run(chromedp.Navigate(b.url+"/oauth/v2/authorize?"+ask.Encode()), chromedp.WaitReady(chromedp.CSS("button.go")))
 	if got := eval[string](b, `getComputedStyle(document.querySelector("button.go")).color`); got != "rgb(255, 255, 255)" {

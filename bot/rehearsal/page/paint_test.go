@@ -1,4 +1,4 @@
-package rehearsal
+package page
 
 import (
 	"bytes"
@@ -8,6 +8,7 @@ import (
 	"testing"
 	"time"
 
+	"github.com/stretchr/testify/assert"
 	"pgregory.net/rapid"
 
 	"soundings/bot/fakeslack"
@@ -15,6 +16,7 @@ import (
 	"soundings/bot/fakeslack/wire"
 	"soundings/bot/journal"
 	"soundings/bot/journal/storetest"
+	"soundings/bot/rehearsal"
 	"soundings/bot/scenario"
 )
 
@@ -182,11 +184,22 @@ func TestTypedTextIsNoMarkup(t *testing.T) {
 }
 
 func TestCanvasIsDrawn(t *testing.T) {
-	got := string(drawMarkdown("# One\n\n- a **b** c\n- d\n\n1. e\n\n> f\n\n\\# g <h>\n"))
-	want := `<h2>One</h2><ul><li>a <strong>b</strong> c</li><li>d</li></ul><ol><li>e</li></ol><blockquote>f<br></blockquote><p># g &lt;h&gt;<br></p>`
-	if got != want {
-		t.Errorf("got %s, want %s", got, want)
-	}
+	got := string(drawMarkdown("# One\n\n- a **b** c\n- d\n\n1. e\n\n> f\n> g\n\n---\n\n\\# h <i> [j](https://k.example)\n"))
+	assert.Equal(t, `<h2>One</h2>
+<ul>
+<li>a <strong>b</strong> c</li>
+<li>d</li>
+</ul>
+<ol>
+<li>e</li>
+</ol>
+<blockquote>
+<p>f<br>
+g</p>
+</blockquote>
+<hr>
+<p># h &lt;i&gt; [j](https://k.example)</p>
+`, got)
 }
 
 // TestEverythingSentIsDrawn draws all messages and views that the bot sends
@@ -194,7 +207,8 @@ func TestCanvasIsDrawn(t *testing.T) {
 func TestEverythingSentIsDrawn(t *testing.T) {
 	for _, name := range []string{"ferry.yaml", "hostile.yaml"} {
 		t.Run(name, func(t *testing.T) {
-			data, err := os.ReadFile("../../testdata/scenarios/" + name)
+			t.Parallel()
+			data, err := os.ReadFile("../../../testdata/scenarios/" + name)
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -204,7 +218,7 @@ func TestEverythingSentIsDrawn(t *testing.T) {
 			}
 			var sent [][]blockkit.Block
 			j := journal.New(storetest.Client(t, storetest.Embedded(t)), journal.Options{})
-			p, err := NewPlay(PlayConfig{Scenario: s, Journal: j, Trace: func(c fakeslack.Call) {
+			p, err := rehearsal.NewPlay(rehearsal.PlayConfig{Scenario: s, Journal: j, Trace: func(c fakeslack.Call) {
 				for _, v := range []any{c.Args["blocks"], argument(c.Args["view"], "blocks")} {
 					if blocks, ok := blockkit.BlockList(v); ok && len(blocks) > 0 {
 						sent = append(sent, blocks)
@@ -221,9 +235,9 @@ func TestEverythingSentIsDrawn(t *testing.T) {
 			if len(sent) < 50 {
 				t.Fatalf("the bot has sent %d messages and views, want more", len(sent))
 			}
-			viewer, _ := p.workspace.User(p.actors[0].id)
+			viewer := p.Team().Users()[1] // after the bot
 			for _, blocks := range sent {
-				paint := newPainter(p.workspace, viewer, "x", blockkit.NewState(blocks))
+				paint := newPainter(p.Team(), viewer, "x", blockkit.NewState(blocks))
 				if paint.blocks(blocks); paint.err() != nil {
 					t.Errorf("%v in %s", paint.err(), wire.Encode(blocks))
 				}

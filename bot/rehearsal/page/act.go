@@ -1,4 +1,4 @@
-package rehearsal
+package page
 
 import (
 	"context"
@@ -14,16 +14,16 @@ import (
 	"soundings/bot/fakeslack/wire"
 )
 
-// A deed is what a person does by a form of the page. What it returns as an
+// An action is what a person does by a form of the page. What it returns as an
 // error is told to them in their own words.
-type deed func(ctx context.Context, who fakeslack.User, form url.Values) error
+type action func(ctx context.Context, who fakeslack.User, form url.Values) error
 
 // heaviestForm is more than a form of ours ever sends.
 const heaviestForm = 1 << 20
 
-// deed does something for the person in the address, lets the bot answer, and
+// acting does something for the person in the address, lets the bot answer, and
 // leads back to where they were.
-func (p *Page) deed(do deed) http.HandlerFunc {
+func (p *Page) acting(do action) http.HandlerFunc {
 	return func(w http.ResponseWriter, r *http.Request) {
 		who, ok := p.person(r)
 		if !ok {
@@ -52,9 +52,9 @@ func back(r *http.Request) string {
 	return "/"
 }
 
-// doing runs a deed and what follows from it. It ends with the page, not with
+// doing runs an action and what follows from it. It ends with the page, not with
 // the request: half an act is none.
-func (p *Page) doing(who fakeslack.User, form url.Values, do deed) error {
+func (p *Page) doing(who fakeslack.User, form url.Values, do action) error {
 	return p.room.Act(p.life, func(ctx context.Context) error { return do(ctx, who, form) })
 }
 
@@ -112,9 +112,9 @@ func (p *Page) act(ctx context.Context, who fakeslack.User, form url.Values) err
 			err = p.submit(ctx, who, view, stopped)
 		}
 	case "close":
-		err = p.room.Workspace().CloseView(ctx, who.ID, view)
+		err = p.room.Team().CloseView(ctx, who.ID, view)
 	case "closeall":
-		err = p.room.Workspace().CloseAll(ctx, who.ID)
+		err = p.room.Team().CloseAll(ctx, who.ID)
 	case pressVerb:
 		err = p.press(ctx, who, at, elements, do, form)
 	default:
@@ -142,7 +142,7 @@ func readWhere(s string) (fakeslack.Where, error) {
 
 // before finds what who has before them there. view is empty for a message.
 func (p *Page) before(who fakeslack.User, at fakeslack.Where) (view string, elements []blockkit.Placed, err error) {
-	ws := p.room.Workspace()
+	ws := p.room.Team()
 	if at.Home {
 		v, ok := ws.Home(who.ID)
 		if !ok {
@@ -173,7 +173,7 @@ func (p *Page) fill(who fakeslack.User, view string, elements []blockkit.Placed,
 		if view == "" || !at.InInput() || wire.Flag(at.Block, "dispatch_action") && !at.WaitsForEnter() {
 			continue
 		}
-		err := p.room.Workspace().Type(who.ID, view, at.BlockID(), at.ActionID(), valueIn(at, form))
+		err := p.room.Team().Type(who.ID, view, at.BlockID(), at.ActionID(), valueIn(at, form))
 		var input *blockkit.InputError
 		if errors.As(err, &input) {
 			stopped[at.BlockID()] = capital(input.Reason) + "."
@@ -207,7 +207,7 @@ func valueIn(at blockkit.Placed, form url.Values) blockkit.Value {
 
 // submit also notes what the platform's client would not let through.
 func (p *Page) submit(ctx context.Context, who fakeslack.User, view string, stopped map[string]string) error {
-	_, err := p.room.Workspace().Submit(ctx, who.ID, view)
+	_, err := p.room.Team().Submit(ctx, who.ID, view)
 	var input *blockkit.InputError
 	if errors.As(err, &input) {
 		stopped[input.BlockID] = capital(input.Reason) + "."
@@ -222,7 +222,7 @@ func (p *Page) press(ctx context.Context, who fakeslack.User, where fakeslack.Wh
 		return fakeslack.ErrNotShown
 	}
 	p.room.TakeOver(who.ID, at.ActionID())
-	return p.room.Workspace().Press(ctx, who.ID, where, at.ActionID(), at.BlockID(), valueIn(at, form))
+	return p.room.Team().Press(ctx, who.ID, where, at.ActionID(), at.BlockID(), valueIn(at, form))
 }
 
 // named is a person named in passing: @tui.
@@ -234,7 +234,7 @@ func (p *Page) say(ctx context.Context, who fakeslack.User, form url.Values) err
 	if text == "" {
 		return errors.New("there is nothing to send: write something first")
 	}
-	ws := p.room.Workspace()
+	ws := p.room.Team()
 	if command, rest, _ := strings.Cut(text, " "); strings.HasPrefix(command, "/") {
 		if command != p.command() {
 			return fmt.Errorf("there is no command %s here: try %s", command, p.command())
@@ -264,15 +264,15 @@ func (p *Page) command() string { return p.room.Command() }
 // shortcut runs one of the app's shortcuts, on a message or on none.
 func (p *Page) shortcut(ctx context.Context, who fakeslack.User, form url.Values) error {
 	if form.Get("ts") == "" {
-		return p.room.Workspace().Shortcut(ctx, who.ID, form.Get("id"))
+		return p.room.Team().Shortcut(ctx, who.ID, form.Get("id"))
 	}
-	return p.room.Workspace().MessageShortcut(ctx, who.ID, form.Get("channel"), form.Get("ts"), form.Get("id"))
+	return p.room.Team().MessageShortcut(ctx, who.ID, form.Get("channel"), form.Get("ts"), form.Get("id"))
 }
 
 // openHome tells the bot that who looks at their home tab.
 func (p *Page) openHome(who fakeslack.User) error {
 	return p.doing(who, nil, func(ctx context.Context, who fakeslack.User, _ url.Values) error {
-		return p.room.Workspace().OpenHome(ctx, who.ID)
+		return p.room.Team().OpenHome(ctx, who.ID)
 	})
 }
 
@@ -284,9 +284,9 @@ func (p *Page) moveTime(ctx context.Context, who fakeslack.User, form url.Values
 		if p.room.Guest() {
 			ahead = "the bot has not got that far: try again in a moment."
 		}
-		return p.acted(p.room.Others(ctx, who.ID))("Nobody else has anything to do now. Perhaps it is your turn, or " + ahead)
+		return acted(p.room.Others(ctx, who.ID))("Nobody else has anything to do now. Perhaps it is your turn, or " + ahead)
 	case "me":
-		return p.acted(p.room.ForMe(ctx, who.ID))("The script has nothing for " + who.RealName + " to do now.")
+		return acted(p.room.ForMe(ctx, who.ID))("The script has nothing for " + who.RealName + " to do now.")
 	case "deadline":
 		moved, err := p.room.Deadline(ctx)
 		if err == nil && !moved {
@@ -299,7 +299,7 @@ func (p *Page) moveTime(ctx context.Context, who fakeslack.User, form url.Values
 }
 
 // acted says why nothing has happened, if nothing has.
-func (p *Page) acted(n int, err error) func(otherwise string) error {
+func acted(n int, err error) func(otherwise string) error {
 	return func(otherwise string) error {
 		if err == nil && n == 0 {
 			return errors.New(strings.TrimSuffix(otherwise, "."))

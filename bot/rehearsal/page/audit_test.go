@@ -1,4 +1,4 @@
-package rehearsal_test
+package page_test
 
 import (
 	"os"
@@ -19,7 +19,7 @@ func TestPagesAreAccessible(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	b := newBrowser(t, startChromium(t), "maya", 360)
+	b := newBrowser(t, startChromium(t), readScenario(t, "ferry.yaml"), "maya", 360)
 	a := &audit{b, string(engine)}
 	a.look("the empty channel")
 	b.run(chromedp.Evaluate[chromedp.Void](`document.getElementById("who").open = true`))
@@ -34,7 +34,7 @@ func TestPagesAreAccessible(t *testing.T) {
 	a.look("a ballot")
 	b.press("Later")
 	b.goOn("Add a Test")
-	b.visit("/as/maya/in/" + b.page.Workspace().Channels()[0].ID + "/" + b.slot("result/rating/1").TS)
+	b.visit("/as/maya/in/" + b.page.Team().Channels()[0].ID + "/" + b.slot("result/rating/1").TS)
 	a.look("the map")
 	b.visit("/as/maya/home")
 	a.look("the home tab")

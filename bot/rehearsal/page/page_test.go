@@ -1,4 +1,4 @@
-package rehearsal_test
+package page_test
 
 import (
 	"bufio"
@@ -14,13 +14,14 @@ import (
 	"testing"
 
 	"soundings/bot/journal"
-	"soundings/bot/rehearsal"
+	"soundings/bot/journal/storetest"
+	"soundings/bot/rehearsal/page"
 )
 
 // A visitor is somebody at the page, with a browser that runs no scripts.
 type visitor struct {
 	t    *testing.T
-	page *rehearsal.Page
+	page *page.Page
 	url  string
 	base string // /as/ines
 	here string // the page they look at
@@ -43,7 +44,7 @@ func (c complaints) Handle(_ context.Context, r slog.Record) error {
 
 func newVisitor(t *testing.T, who string) *visitor {
 	t.Helper()
-	p, err := rehearsal.NewPage(rehearsal.PageConfig{Journal: journal.New(embedded(t), journal.Options{}), Logger: slog.New(complaints{t})})
+	p, err := page.New(page.Config{Journal: journal.New(storetest.Client(t, storetest.Embedded(t)), journal.Options{}), Logger: slog.New(complaints{t})})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -62,7 +63,7 @@ func (v *visitor) as(who string) {
 	v.visit(v.base + "/in/" + v.channel())
 }
 
-func (v *visitor) channel() string { return v.page.Workspace().Channels()[0].ID }
+func (v *visitor) channel() string { return v.page.Team().Channels()[0].ID }
 
 func (v *visitor) visit(path string) {
 	v.t.Helper()
@@ -142,6 +143,7 @@ func (v *visitor) mustNotShow(words ...string) {
 }
 
 func TestLeadStartsByForm(t *testing.T) {
+	t.Parallel()
 	v := newVisitor(t, "ines")
 	v.mustShow("You are</span> <strong>Inês</strong>", "09:00 in Lisbon", "22:00 in Auckland", "Nothing has been said here yet")
 	v.post("/say", "channel", v.channel(), "text", "/soundings start")
@@ -149,7 +151,7 @@ func TestLeadStartsByForm(t *testing.T) {
 	v.press("Start", "field:title:in", "Bikes & boats", "field:pace:in", "1")
 	v.mustShow(`aria-invalid="true"`, `class="error"`, `value="Bikes &amp; boats"`)
 	v.press("Start", "field:title:in", "Bikes & boats", "field:problem:in", "Nobody knows whether\r\nthere is room.", "field:pace:in", "1",
-		"field:people:in", v.page.Workspace().Users()[2].ID)
+		"field:people:in", v.page.Team().Users()[2].ID)
 	v.mustNotShow(`<dialog id="form"`)
 	v.mustShow("Bikes &amp; boats", "Nobody knows whether<br>there is room.", "Mark as Read")
 }
@@ -167,6 +169,7 @@ func started(t *testing.T, who string) *visitor {
 }
 
 func TestThanksAreForOneAlone(t *testing.T) {
+	t.Parallel()
 	v := started(t, "tui")
 	const note = "Only you see this"
 	mine := strings.Count(v.html, note)
@@ -185,6 +188,7 @@ func TestThanksAreForOneAlone(t *testing.T) {
 
 // What somebody has done themselves the script does not do for them again.
 func TestScriptDoesNotRepeatAPerson(t *testing.T) {
+	t.Parallel()
 	v := started(t, "bento")
 	v.press("Ask a Question")
 	v.press("Ask", "field:ask:in", "Who counts today?")
@@ -194,7 +198,7 @@ func TestScriptDoesNotRepeatAPerson(t *testing.T) {
 		t.Fatalf("reading is left to the script: got %q", v.notice())
 	}
 	asked := ""
-	for _, m := range v.page.Workspace().Messages(v.channel()) {
+	for _, m := range v.page.Team().Messages(v.channel()) {
 		asked += string(m.BlocksJSON())
 	}
 	if !strings.Contains(asked, "Who counts today?") || strings.Contains(asked, "May a count leave the ship") {
@@ -203,6 +207,7 @@ func TestScriptDoesNotRepeatAPerson(t *testing.T) {
 }
 
 func TestClockMovesWhenAsked(t *testing.T) {
+	t.Parallel()
 	v := started(t, "tui")
 	clock := regexp.MustCompile(`<time datetime="([^"]*)"><span class="day">`)
 	before := clock.FindStringSubmatch(v.html)[1]
@@ -218,6 +223,7 @@ func TestClockMovesWhenAsked(t *testing.T) {
 }
 
 func TestNothingToMoveTo(t *testing.T) {
+	t.Parallel()
 	v := newVisitor(t, "ines")
 	v.post("/time", "do", "deadline")
 	if got := v.notice(); !strings.HasPrefix(got, "No deadline is ahead") {
@@ -231,6 +237,7 @@ func TestNothingToMoveTo(t *testing.T) {
 
 // A form that was opened and left starts nothing, so the lead still can.
 func TestOthersStartWhereAPersonDidNot(t *testing.T) {
+	t.Parallel()
 	v := newVisitor(t, "maya")
 	v.post("/say", "channel", v.channel(), "text", "/soundings start")
 	v.press("Not Now")
@@ -239,6 +246,7 @@ func TestOthersStartWhereAPersonDidNot(t *testing.T) {
 }
 
 func TestWriting(t *testing.T) {
+	t.Parallel()
 	v := newVisitor(t, "tui")
 	say := func(text string) { v.post("/say", "channel", v.channel(), "text", text) }
 	say("Hello @ines, <b>look</b>")
@@ -250,7 +258,7 @@ func TestWriting(t *testing.T) {
 			t.Errorf("%q: got %q, want %q", text, v.notice(), want)
 		}
 	}
-	ts := v.page.Workspace().Messages(v.channel())[0].TS
+	ts := v.page.Team().Messages(v.channel())[0].TS
 	v.visit(v.base + "/in/" + v.channel() + "/" + ts)
 	v.post("/say", "channel", v.channel(), "thread", ts, "text", "An answer")
 	v.mustShow("An answer", "Back to #kickoff")
@@ -260,9 +268,10 @@ func TestWriting(t *testing.T) {
 }
 
 func TestShortcutOpensItsForm(t *testing.T) {
+	t.Parallel()
 	v := started(t, "tui")
 	v.post("/say", "channel", v.channel(), "text", "Crews count faster than we think")
-	messages := v.page.Workspace().Messages(v.channel())
+	messages := v.page.Team().Messages(v.channel())
 	v.post("/shortcut", "channel", v.channel(), "ts", messages[len(messages)-1].TS, "id", "log-assumption")
 	if v.notice() == "" && !strings.Contains(v.html, "Only you see this") && !strings.Contains(v.html, "<dialog id=\"form\"") {
 		t.Error("neither a form nor a word why not")
@@ -270,6 +279,7 @@ func TestShortcutOpensItsForm(t *testing.T) {
 }
 
 func TestShortcutFromAnywhere(t *testing.T) {
+	t.Parallel()
 	v := started(t, "tui")
 	v.visit("/as/tui/home")
 	v.mustShow(`id="shortcut-start-kickoff"`)
@@ -278,12 +288,14 @@ func TestShortcutFromAnywhere(t *testing.T) {
 }
 
 func TestHomeTab(t *testing.T) {
+	t.Parallel()
 	v := started(t, "tui")
 	v.visit("/as/tui/home")
 	v.mustShow("<h1>Home tab</h1>", `name="at" value="home"`)
 }
 
 func TestStaleButtonsSaySo(t *testing.T) {
+	t.Parallel()
 	v := started(t, "tui")
 	v.post("/act", "at", "message:"+v.channel()+":1.000000", "do", "press::do%2Fbrief.read:")
 	if got := v.notice(); !strings.HasPrefix(got, "That is no longer there") {
@@ -296,9 +308,10 @@ func TestStaleButtonsSaySo(t *testing.T) {
 }
 
 func TestAddressesThatLeadNowhere(t *testing.T) {
+	t.Parallel()
 	v := newVisitor(t, "ines")
 	for _, path := range []string{"/as/nobody/home", "/as/soundings/home", "/as/ines/in/C99999999", "/as/ines/in/" + v.channel() + "/1.000000",
-		"/as/ines/in/" + v.page.Workspace().DM(v.page.Workspace().Users()[2].ID), "/file/F99999999/x.png"} {
+		"/as/ines/in/" + v.page.Team().DM(v.page.Team().Users()[2].ID), "/file/F99999999/x.png"} {
 		resp, err := http.Get(v.url + path)
 		if err != nil {
 			t.Fatal(err)
@@ -312,6 +325,7 @@ func TestAddressesThatLeadNowhere(t *testing.T) {
 
 // Other sites' pages cannot act here, nor send anybody elsewhere.
 func TestOtherSitesAreKeptOut(t *testing.T) {
+	t.Parallel()
 	v := newVisitor(t, "ines")
 	client := &http.Client{CheckRedirect: func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse }}
 	post := func(origin, back string) *http.Response {
@@ -346,15 +360,16 @@ func TestOtherSitesAreKeptOut(t *testing.T) {
 }
 
 func TestTroubleOnDemand(t *testing.T) {
+	t.Parallel()
 	v := newVisitor(t, "ines")
 	v.mustNotShow("is on</strong>")
 	v.post("/trouble", "fault", "lost", "fault", "doubled")
-	if f := v.page.Workspace().Faults(); f.Lost != 3 || f.Doubled != 3 || f.Slow != 0 {
+	if f := v.page.Team().Faults(); f.Lost != 3 || f.Doubled != 3 || f.Slow != 0 {
 		t.Errorf("got %+v", f)
 	}
 	v.mustShow("is on</strong>", `value="lost" checked`)
 	v.post("/trouble")
-	if v.page.Workspace().Faults().Any() {
+	if v.page.Team().Faults().Any() {
 		t.Error("it goes on")
 	}
 	v.post("/trouble", "fault", "rain")
@@ -366,6 +381,7 @@ func TestTroubleOnDemand(t *testing.T) {
 // TestSharingOnDemand lets another company into the channel: starting there
 // asks first, and what was typed stays.
 func TestSharingOnDemand(t *testing.T) {
+	t.Parallel()
 	v := newVisitor(t, "ines")
 	v.mustNotShow("Shared with another company")
 	v.post("/share", "do", "share")
@@ -374,7 +390,7 @@ func TestSharingOnDemand(t *testing.T) {
 	typed := []string{"field:title:in", "Bikes & boats", "field:problem:in", "Nobody knows.", "field:pace:in", "3"}
 	v.press("Start", typed...)
 	v.mustShow(`<dialog id="form"`, "Another company reads this channel", `value="Bikes &amp; boats"`, "Nobody knows.")
-	if got := len(v.page.Workspace().Messages(v.channel())); got != 0 {
+	if got := len(v.page.Team().Messages(v.channel())); got != 0 {
 		t.Errorf("%d messages stand in the channel already", got)
 	}
 	v.press("Start Anyway", typed...)
@@ -385,6 +401,7 @@ func TestSharingOnDemand(t *testing.T) {
 }
 
 func TestNewsArrive(t *testing.T) {
+	t.Parallel()
 	v := newVisitor(t, "ines")
 	ctx, cancel := context.WithCancel(t.Context())
 	defer cancel()

@@ -1,4 +1,4 @@
-package rehearsal
+package page
 
 import (
 	"bytes"
@@ -11,6 +11,7 @@ import (
 	"time"
 
 	"soundings/bot/fakeslack"
+	"soundings/bot/rehearsal"
 )
 
 // What the templates are given.
@@ -25,8 +26,8 @@ type pageData struct {
 	Shortcuts             []shortcutItem // those that belong to no message
 	Clock                 drawnClock
 	Notice                string
-	Trouble               []drawnTrouble
-	Troubled              bool
+	Faults                []drawnFault
+	Faulty                bool
 	Up                    *drawnPlace // where a thread belongs
 	Stream                []drawnMessage
 	Home                  *drawnForm
@@ -121,7 +122,7 @@ func (p *Page) serve(show place) http.HandlerFunc {
 
 // person is whoever the address says is looking.
 func (p *Page) person(r *http.Request) (fakeslack.User, bool) {
-	for _, u := range p.room.Workspace().Users() {
+	for _, u := range p.room.Team().Users() {
 		if u.Name == r.PathValue("who") && !u.Bot && !u.Deleted {
 			return u, true
 		}
@@ -131,8 +132,8 @@ func (p *Page) person(r *http.Request) (fakeslack.User, bool) {
 
 // frame is what every page has around its place.
 func (p *Page) frame(who fakeslack.User, path string) *pageData {
-	ws, base := p.room.Workspace(), "/as/"+who.Name
-	d := &pageData{Base: base, Back: path, Notice: p.takeNotice(who.ID), Clock: clockOf(ws.Now(), who.Zone), Trouble: p.troubles(), Troubled: ws.Faults().Any(),
+	ws, base := p.room.Team(), "/as/"+who.Name
+	d := &pageData{Base: base, Back: path, Notice: p.takeNotice(who.ID), Clock: clockOf(ws.Now(), who.Zone), Faults: p.faults(), Faulty: ws.Faults().Any(),
 		Shortcuts: p.shortcuts["global"], Guest: p.room.Guest()}
 	if c, ok := ws.Channel(p.room.Channel()); ok {
 		d.Shared = c.ExtShared
@@ -161,7 +162,7 @@ func (p *Page) frame(who fakeslack.User, path string) *pageData {
 
 // samePlace is where somebody else sees what who sees now.
 func (p *Page) samePlace(who, other fakeslack.User, rest string) string {
-	return strings.Replace(rest, p.room.Workspace().DM(who.ID), p.room.Workspace().DM(other.ID), 1)
+	return strings.Replace(rest, p.room.Team().DM(who.ID), p.room.Team().DM(other.ID), 1)
 }
 
 func personOf(u fakeslack.User, now time.Time) drawnPerson {
@@ -192,7 +193,7 @@ func (p *Page) takeNotice(user string) string {
 
 // channelPage shows a channel or a private conversation.
 func (p *Page) channelPage(r *http.Request, who fakeslack.User, d *pageData) error {
-	ws := p.room.Workspace()
+	ws := p.room.Team()
 	c, ok := ws.Channel(r.PathValue("channel"))
 	if !ok || c.IM && c.User != who.ID {
 		return errNoSuchPage
@@ -230,7 +231,7 @@ func (p *Page) channelPage(r *http.Request, who fakeslack.User, d *pageData) err
 // on this page.
 func (p *Page) bookmarks(base, channel string) []drawnPlace {
 	var out []drawnPlace
-	for _, b := range p.room.Workspace().Bookmarks(channel) {
+	for _, b := range p.room.Team().Bookmarks(channel) {
 		path := b.Link
 		if _, rest, ok := strings.Cut(b.Link, "/archives/"+channel+"/p"); ok && len(rest) > 6 {
 			path = base + "/in/" + channel + "/" + rest[:len(rest)-6] + "." + rest[len(rest)-6:]
@@ -242,7 +243,7 @@ func (p *Page) bookmarks(base, channel string) []drawnPlace {
 
 // threadPage shows a message and what was answered to it.
 func (p *Page) threadPage(r *http.Request, who fakeslack.User, d *pageData) error {
-	ws, ts := p.room.Workspace(), r.PathValue("thread")
+	ws, ts := p.room.Team(), r.PathValue("thread")
 	c, ok := ws.Channel(r.PathValue("channel"))
 	if _, there := ws.Message(c.ID, ts); !ok || !there {
 		return errNoSuchPage
@@ -276,12 +277,12 @@ func (p *Page) homePage(r *http.Request, who fakeslack.User, d *pageData) error 
 		}
 	}
 	d.Heading, d.Title = "Home tab", "Home tab of "+who.RealName
-	v, ok := p.room.Workspace().Home(who.ID)
+	v, ok := p.room.Team().Home(who.ID)
 	if !ok {
 		d.Empty = "The bot has put nothing here yet."
 		return nil
 	}
-	paint := newPainter(p.room.Workspace(), who, v.ID, v.State)
+	paint := newPainter(p.room.Team(), who, v.ID, v.State)
 	paint.top = true
 	d.Home = &drawnForm{At: "home", ID: v.ID, Blocks: paint.blocks(v.Blocks)}
 	return paint.err()
@@ -289,7 +290,7 @@ func (p *Page) homePage(r *http.Request, who fakeslack.User, d *pageData) error 
 
 func (p *Page) canvasPage(_ *http.Request, who fakeslack.User, d *pageData) error {
 	d.Heading, d.Title = "Canvas", "Canvas, as "+who.RealName
-	for _, c := range p.room.Workspace().Canvases() {
+	for _, c := range p.room.Team().Canvases() {
 		d.Canvas = append(d.Canvas, drawnCanvas{Title: cmp.Or(c.Title, "Canvas"), HTML: drawMarkdown(c.Markdown)})
 	}
 	return nil
@@ -297,12 +298,12 @@ func (p *Page) canvasPage(_ *http.Request, who fakeslack.User, d *pageData) erro
 
 // form is the form that this person has open, on whichever page.
 func (p *Page) form(who fakeslack.User, d *pageData) error {
-	open := p.room.Workspace().Views(who.ID)
+	open := p.room.Team().Views(who.ID)
 	if len(open) == 0 {
 		return nil
 	}
 	v := open[len(open)-1]
-	paint := newPainter(p.room.Workspace(), who, v.ID, v.State)
+	paint := newPainter(p.room.Team(), who, v.ID, v.State)
 	paint.errors = map[string]string{}
 	p.mu.Lock()
 	for block, text := range p.stopped[v.ID] {
@@ -321,9 +322,9 @@ func messageID(ts string) string { return "m" + strings.ReplaceAll(ts, ".", "-")
 
 // message draws one message for who.
 func (p *Page) message(who fakeslack.User, c fakeslack.Channel, m fakeslack.Message) (drawnMessage, error) {
-	ws := p.room.Workspace()
+	ws := p.room.Team()
 	paint := newPainter(ws, who, messageID(m.TS), ws.Chosen(who.ID, m))
-	at := timeOf(m.TS).In(paint.zone)
+	at := rehearsal.TimeOf(m.TS).In(paint.zone)
 	author, _ := ws.User(m.User)
 	d := drawnMessage{
 		ID: messageID(m.TS), At: "message:" + c.ID + ":" + m.TS, Channel: c.ID, TS: m.TS,
