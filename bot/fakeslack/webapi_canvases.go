@@ -1,7 +1,6 @@
 package fakeslack
 
 import (
-	"fmt"
 	"slices"
 	"strings"
 
@@ -90,29 +89,12 @@ func (w *Team) channelCanvasCreate(a args) (reply, error) {
 	return w.newCanvas(c, true, a.str("title"), a.values["document_content"])
 }
 
-// WriteCanvas is somebody making the channel's own canvas, by hand. It fails
-// where the channel has one.
-func (w *Team) WriteCanvas(channelID, markdown string) (id string, err error) {
-	w.mu.Lock()
-	defer w.mu.Unlock()
-	c, ok := w.channels[channelID]
-	if !ok {
-		return "", fmt.Errorf("channel %q: %w", channelID, ErrUnknown)
-	}
-	out, err := w.newCanvas(c, true, "", map[string]any{"type": "markdown", "markdown": markdown})
-	if err != nil {
-		return "", err
-	}
-	return wire.Str(out, "canvas_id"), nil
-}
-
-// DeleteCanvas is somebody deleting a canvas, by hand.
-func (w *Team) DeleteCanvas(id string) error {
-	w.mu.Lock()
-	defer w.mu.Unlock()
+// canvasesDelete also takes the canvas out of its channel.
+func (w *Team) canvasesDelete(a args) (reply, error) {
+	id := a.str("canvas_id")
 	canvas, ok := w.canvases[id]
 	if !ok {
-		return fmt.Errorf("canvas %q: %w", id, ErrUnknown)
+		return nil, wire.Refuse("canvas_not_found")
 	}
 	if c := w.channels[canvas.Channel]; c != nil {
 		if c.Canvas == id {
@@ -122,7 +104,7 @@ func (w *Team) DeleteCanvas(id string) error {
 	}
 	delete(w.canvases, id)
 	w.canvasIDs = slices.DeleteFunc(w.canvasIDs, func(x string) bool { return x == id })
-	return nil
+	return nil, nil
 }
 
 // canvasesEdit takes one change at a time, as the platform does. Sections

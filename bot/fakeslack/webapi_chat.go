@@ -34,7 +34,7 @@ func (w *Team) target(to string) (*channel, error) {
 // do not exist for it.
 func (w *Team) visible(id string) (*channel, error) {
 	c, ok := w.channels[id]
-	if !ok || (c.Private && !c.has(w.bot)) {
+	if !ok || (c.Private && !c.Has(w.bot)) {
 		return nil, wire.Refuse("channel_not_found")
 	}
 	return c, nil
@@ -46,7 +46,7 @@ func (w *Team) joined(id string) (*channel, error) {
 	if err != nil {
 		return nil, err
 	}
-	if !c.has(w.bot) {
+	if !c.Has(w.bot) {
 		return nil, wire.Refuse("not_in_channel")
 	}
 	return c, nil
@@ -57,7 +57,7 @@ func (w *Team) mayPost(c *channel) error {
 	switch {
 	case c.Archived, c.IM && w.users[c.User].Deleted:
 		return wire.Refuse("is_archived")
-	case !c.has(w.bot) && !w.granted("chat:write.public"):
+	case !c.Has(w.bot) && !w.granted("chat:write.public"):
 		return wire.Refuse("not_in_channel")
 	}
 	return nil
@@ -114,7 +114,7 @@ func (w *Team) postEphemeral(a args) (reply, error) {
 	switch {
 	case c.Archived:
 		return nil, wire.Refuse("is_archived")
-	case !c.has(user):
+	case !c.Has(user):
 		return nil, wire.Refuse("user_not_in_channel")
 	}
 	said, err := w.readContent(a)
@@ -128,13 +128,13 @@ func (w *Team) postEphemeral(a args) (reply, error) {
 	if err != nil {
 		return nil, err
 	}
-	m := w.whisper(c, user, said, thread)
+	m := w.ephemeral(c, user, said, thread)
 	return reply{"message_ts": m.TS}, nil
 }
 
-// whisper shows said to user alone. Such a message is in no history, and
+// ephemeral shows said to user alone. Such a message is in no history, and
 // only the response URL of an act on it can change it.
-func (w *Team) whisper(c *channel, user string, said content, thread string) *Message {
+func (w *Team) ephemeral(c *channel, user string, said content, thread string) *Message {
 	m := w.newMessage(said)
 	m.Channel, m.EphemeralTo, m.ThreadTS = c.ID, user, thread
 	c.ephemerals[user] = append(c.ephemerals[user], m)

@@ -136,7 +136,7 @@ func (w *Team) conversationsJoin(a args) (reply, error) {
 		return nil, wire.Refuse("is_archived")
 	}
 	out := reply{"channel": w.channelJSON(c)}
-	if c.has(w.bot) {
+	if c.Has(w.bot) {
 		out["warning"] = "already_in_channel"
 		out["response_metadata"] = reply{"warnings": []string{"already_in_channel"}}
 		return out, nil

@@ -35,7 +35,17 @@ func (w *Team) getUploadURL(a args) (reply, error) {
 	}
 	w.files[f.ID] = f
 	w.fileIDs = append(w.fileIDs, f.ID)
-	return reply{"upload_url": a.base + w.below + "/upload/" + f.ID, "file_id": f.ID}, nil
+	return reply{"upload_url": a.base + w.path() + "/upload/" + f.ID, "file_id": f.ID}, nil
+}
+
+// path is what stands between the host and the addresses that are handed out,
+// where several teams share one host.
+func (w *Team) path() string {
+	u, err := url.Parse(w.baseURL)
+	if err != nil {
+		return ""
+	}
+	return u.Path
 }
 
 // serveUpload is the second step: the bytes, as a multipart field or as the

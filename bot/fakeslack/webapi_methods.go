@@ -62,6 +62,7 @@ func webMethods() map[string]method {
 
 		"canvases.create": {tier: tier2, scopes: canvases, run: (*Team).canvasesCreate},
 		"canvases.edit":   {tier: tier3, scopes: canvases, run: (*Team).canvasesEdit},
+		"canvases.delete": {tier: tier3, scopes: canvases, run: (*Team).canvasesDelete},
 	}
 }
 

@@ -15,23 +15,6 @@ type pin struct {
 	created int64 // Unix seconds
 }
 
-// Pins lists the pinned messages of a channel, newest pin first.
-func (w *Team) Pins(channelID string) []Message {
-	w.mu.Lock()
-	defer w.mu.Unlock()
-	c, ok := w.channels[channelID]
-	if !ok {
-		return nil
-	}
-	var out []Message
-	for _, p := range slices.Backward(c.pins) {
-		if m := c.find(p.ts); m != nil {
-			out = append(out, *m)
-		}
-	}
-	return out
-}
-
 // pinnable finds the message that a call wants pinned or unpinned.
 func (w *Team) pinnable(a args) (*channel, *Message, error) {
 	c, err := w.joined(a.str("channel"))

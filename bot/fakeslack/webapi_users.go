@@ -17,7 +17,7 @@ func (w *Team) usersInfo(a args) (reply, error) {
 
 func (w *Team) sharesChannel(user string) bool {
 	for _, id := range w.channelIDs {
-		if c := w.channels[id]; c.has(user) && c.has(w.bot) {
+		if c := w.channels[id]; c.Has(user) && c.Has(w.bot) {
 			return true
 		}
 	}

@@ -16,7 +16,7 @@ func (w *Team) usersConversations(a args) (reply, error) {
 	var all []reply
 	for _, id := range w.channelIDs {
 		c, err := w.visible(id)
-		if err != nil || !c.has(user) || !wantedKind(c, a.str("types")) || (c.Archived && a.flag("exclude_archived")) {
+		if err != nil || !c.Has(user) || !wantedKind(c, a.str("types")) || (c.Archived && a.flag("exclude_archived")) {
 			continue
 		}
 		all = append(all, w.channelJSON(c))

@@ -100,7 +100,7 @@ func (w *Team) answerTo(u *replyURL, a args) error {
 // show puts an answer where it belongs: before everybody, or before user.
 func (w *Team) show(c *channel, user string, said content, toAll bool, thread string) *Message {
 	if !toAll {
-		return w.whisper(c, user, said, thread)
+		return w.ephemeral(c, user, said, thread)
 	}
 	m := w.newMessage(said)
 	if parent := c.find(thread); parent != nil && !parent.InThread() {

@@ -280,7 +280,7 @@ func blocksOf(t *testing.T, c fakeslack.Call) []blockkit.Block {
 	if err != nil {
 		t.Fatal(err)
 	}
-	blocks, err := blockkit.DecodeBlocks(data)
+	blocks, err := slacktest.Blocks(data)
 	if err != nil {
 		t.Fatalf("blocks of %s: %v", c.Method, err)
 	}

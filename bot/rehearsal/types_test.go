@@ -36,7 +36,7 @@ func said(t *testing.T, name string) (calls []fakeslack.Call, acks []fakeslack.A
 		t.Fatal(err)
 	}
 	t.Cleanup(p.Close)
-	p.Workspace().OnAck(func(a fakeslack.Ack) { acks = append(acks, a) })
+	p.Workspace().OnAck = func(a fakeslack.Ack) { acks = append(acks, a) }
 	if err := p.Run(t.Context()); err != nil {
 		t.Fatal(err)
 	}
