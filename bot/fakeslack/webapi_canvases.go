@@ -39,7 +39,7 @@ func canvasText(v any) (string, error) {
 
 // newCanvas makes a canvas: the channel's own, a tab of it, or one that stands
 // alone. A free plan has room for one in a channel, and none outside.
-func (w *Team) newCanvas(c *channel, own bool, title string, content any) (reply, error) {
+func (w canvasesAPI) newCanvas(c *channel, own bool, title string, content any) (reply, error) {
 	if w.cfg.NoCanvases {
 		return nil, wire.Refuse("canvas_disabled_user_team")
 	}
@@ -70,7 +70,7 @@ func (w *Team) newCanvas(c *channel, own bool, title string, content any) (reply
 }
 
 // canvasesCreate makes a canvas in a tab of a channel, or on its own.
-func (w *Team) canvasesCreate(a args) (reply, error) {
+func (w canvasesAPI) canvasesCreate(a args) (reply, error) {
 	var c *channel
 	if id := a.str("channel_id"); id != "" {
 		var err error
@@ -81,7 +81,7 @@ func (w *Team) canvasesCreate(a args) (reply, error) {
 	return w.newCanvas(c, false, a.str("title"), a.values["document_content"])
 }
 
-func (w *Team) channelCanvasCreate(a args) (reply, error) {
+func (w canvasesAPI) channelCanvasCreate(a args) (reply, error) {
 	c, err := w.joined(a.str("channel_id"))
 	if err != nil {
 		return nil, err
@@ -90,7 +90,7 @@ func (w *Team) channelCanvasCreate(a args) (reply, error) {
 }
 
 // canvasesDelete also takes the canvas out of its channel.
-func (w *Team) canvasesDelete(a args) (reply, error) {
+func (w canvasesAPI) canvasesDelete(a args) (reply, error) {
 	id := a.str("canvas_id")
 	canvas, ok := w.canvases[id]
 	if !ok {
@@ -109,7 +109,7 @@ func (w *Team) canvasesDelete(a args) (reply, error) {
 
 // canvasesEdit takes one change at a time, as the platform does. Sections
 // cannot be looked up here, so changes to one are refused.
-func (w *Team) canvasesEdit(a args) (reply, error) {
+func (w canvasesAPI) canvasesEdit(a args) (reply, error) {
 	changes, _ := a.values["changes"].([]any)
 	switch {
 	case len(changes) == 0:

@@ -80,7 +80,7 @@ func threadFor(c *channel, ts string) (string, error) {
 	return ts, nil
 }
 
-func (w *Team) postMessage(a args) (reply, error) {
+func (w chatAPI) postMessage(a args) (reply, error) {
 	c, err := w.target(a.str("channel"))
 	if err != nil {
 		return nil, err
@@ -105,7 +105,7 @@ func (w *Team) postMessage(a args) (reply, error) {
 	return reply{"channel": c.ID, "ts": m.TS, "message": w.messageJSON(c, m, true)}, nil
 }
 
-func (w *Team) postEphemeral(a args) (reply, error) {
+func (w chatAPI) postEphemeral(a args) (reply, error) {
 	c, err := w.joined(a.str("channel"))
 	if err != nil {
 		return nil, err
@@ -143,7 +143,7 @@ func (w *Team) ephemeral(c *channel, user string, said content, thread string) *
 
 // own is a message that the bot may change; refusal is the code for one that
 // is somebody else's.
-func (w *Team) own(a args, refusal string) (*channel, *Message, error) {
+func (w chatAPI) own(a args, refusal string) (*channel, *Message, error) {
 	c, err := w.visible(a.str("channel"))
 	if err != nil {
 		return nil, nil, err
@@ -158,7 +158,7 @@ func (w *Team) own(a args, refusal string) (*channel, *Message, error) {
 	return c, m, nil
 }
 
-func (w *Team) updateMessage(a args) (reply, error) {
+func (w chatAPI) updateMessage(a args) (reply, error) {
 	c, m, err := w.own(a, "cant_update_message")
 	if err != nil {
 		return nil, err
@@ -179,7 +179,7 @@ func (w *Team) updateMessage(a args) (reply, error) {
 	return reply{"channel": c.ID, "ts": next.TS, "text": next.Text, "message": w.messageJSON(c, &next, true)}, nil
 }
 
-func (w *Team) deleteMessage(a args) (reply, error) {
+func (w chatAPI) deleteMessage(a args) (reply, error) {
 	c, m, err := w.own(a, "cant_delete_message")
 	if err != nil {
 		return nil, err
@@ -188,7 +188,7 @@ func (w *Team) deleteMessage(a args) (reply, error) {
 	return reply{"channel": c.ID, "ts": m.TS}, nil
 }
 
-func (w *Team) getPermalink(a args) (reply, error) {
+func (w chatAPI) getPermalink(a args) (reply, error) {
 	c, err := w.visible(a.str("channel"))
 	if err != nil {
 		return nil, err

@@ -16,7 +16,7 @@ type pin struct {
 }
 
 // pinnable finds the message that a call wants pinned or unpinned.
-func (w *Team) pinnable(a args) (*channel, *Message, error) {
+func (w pinsAPI) pinnable(a args) (*channel, *Message, error) {
 	c, err := w.joined(a.str("channel"))
 	if err != nil {
 		return nil, nil, err
@@ -35,7 +35,7 @@ func (w *Team) pinnable(a args) (*channel, *Message, error) {
 	return c, m, nil
 }
 
-func (w *Team) pinsAdd(a args) (reply, error) {
+func (w pinsAPI) pinsAdd(a args) (reply, error) {
 	c, m, err := w.pinnable(a)
 	switch {
 	case err != nil:
@@ -50,7 +50,7 @@ func (w *Team) pinsAdd(a args) (reply, error) {
 	return nil, nil
 }
 
-func (w *Team) pinsRemove(a args) (reply, error) {
+func (w pinsAPI) pinsRemove(a args) (reply, error) {
 	c, m, err := w.pinnable(a)
 	switch {
 	case err != nil:
@@ -63,7 +63,7 @@ func (w *Team) pinsRemove(a args) (reply, error) {
 	return nil, nil
 }
 
-func (w *Team) pinsList(a args) (reply, error) {
+func (w pinsAPI) pinsList(a args) (reply, error) {
 	c, err := w.joined(a.str("channel"))
 	if err != nil {
 		return nil, err

@@ -5,7 +5,7 @@ import "soundings/bot/fakeslack/wire"
 // usersConversations lists the conversations that somebody is in, without a
 // user those of the bot. Private ones are shown only where the bot is in them
 // as well (from memory of the method's page).
-func (w *Team) usersConversations(a args) (reply, error) {
+func (w conversationsAPI) usersConversations(a args) (reply, error) {
 	user := a.str("user")
 	if user == "" {
 		user = w.bot

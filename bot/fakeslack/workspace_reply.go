@@ -113,10 +113,8 @@ func (w *Team) show(c *channel, user string, said content, toAll bool, thread st
 // answerArgs reads an answer given as the body of an acknowledgement: plain
 // text, or JSON like that of a message.
 func answerArgs(body []byte) args {
-	if v, err := wire.Decode(body); err == nil {
-		if o, ok := v.(map[string]any); ok {
-			return args{values: o}
-		}
+	if o, ok := wire.DecodeObject(body); ok {
+		return args{values: o}
 	}
 	text := string(body)
 	var quoted string
