@@ -8,6 +8,7 @@ import (
 
 	"soundings/bot/fakeslack"
 	"soundings/bot/fakeslack/blockkit"
+	"soundings/bot/fakeslack/slacktest"
 	"soundings/bot/manifest"
 	"soundings/flows"
 )
@@ -115,7 +116,7 @@ func TestEveryFaultOfAnExtraIsToldOnce(t *testing.T) {
 		{"neither", granted("canvases:write", "bookmarks:write"), nil, []string{"No canvas: ", "No bookmark: "}},
 		{"canvases switched off", func(c *fakeslack.Config) { c.NoCanvases = true }, nil, []string{"No canvas: ", "switched them off"}},
 		{"a free plan, and a canvas there", func(c *fakeslack.Config) { c.FreePlan = true }, func(h *house) {
-			_, err := h.ws.WriteCanvas(h.channel, "Ours, by hand")
+			_, err := slacktest.WriteCanvas(h.ws, h.channel, "Ours, by hand")
 			h.must(err)
 		}, []string{"No canvas: ", "I leave theirs as it is"}},
 		{"a header that is full", nil, func(h *house) {
@@ -157,7 +158,7 @@ func TestWhatPeopleWroteStays(t *testing.T) {
 	needsAll(t)
 	h := newHouse(t, plan{})
 	h.playTo("timebox")
-	theirs, err := h.ws.WriteCanvas(h.channel, "Ours, by hand")
+	theirs, err := slacktest.WriteCanvas(h.ws, h.channel, "Ours, by hand")
 	h.must(err)
 	theClose(h)
 	theDiscovery(h)
@@ -185,11 +186,11 @@ func TestADeletedCanvasIsMadeAnewOnce(t *testing.T) {
 			t.Fatalf("the lead is told %q, want %d notes", got, notes)
 		}
 	}
-	h.must(h.ws.DeleteCanvas(h.ws.Canvases()[0].ID))
+	h.must(slacktest.DeleteCanvas(h.ws, h.ws.Canvases()[0].ID))
 	h.act("bo", "open/close.action", text("what", written("one more thing")), person("owner", h.ids["bo"]), entry{"due", blockkit.Value{Date: "2027-03-31"}})
 	h.await("checkin/1")
 	deleted(1, 0)
-	h.must(h.ws.DeleteCanvas(h.ws.Canvases()[0].ID))
+	h.must(slacktest.DeleteCanvas(h.ws, h.ws.Canvases()[0].ID))
 	h.act("ana", "open/checkin.report", choice("confidence", "6"))
 	h.await("moved/1")
 	deleted(0, 1)
@@ -232,7 +233,7 @@ func TestALostAnswerMakesNoSecondOne(t *testing.T) {
 			h := newHouse(t, plan{transport: l})
 			want := 1
 			if method == "canvases.create" {
-				_, err := h.ws.WriteCanvas(h.channel, "Ours, by hand")
+				_, err := slacktest.WriteCanvas(h.ws, h.channel, "Ours, by hand")
 				h.must(err)
 				want = 2
 			}

@@ -106,7 +106,7 @@ func TestJoinFromHome(t *testing.T) {
 	p.begin()
 	p.readsNot("Cy", p.open("Cy"), "Ask to Join", "A kickoff runs in")
 	before := len(p.ws.Messages(p.channel))
-	p.check(p.ws.Invite(t.Context(), p.ids["Ana"], p.channel, p.ids["Cy"]))
+	p.check(slacktest.Invite(t.Context(), p.ws, p.ids["Ana"], p.channel, p.ids["Cy"]))
 	p.pass(5 * time.Minute)
 	if got := len(p.ws.Messages(p.channel)); got != before {
 		t.Errorf("somebody came, and %d messages were posted", got-before)
@@ -155,7 +155,7 @@ func TestMention(t *testing.T) {
 	say("Bo", "")
 	p.reads("Bo", last("Bo").Text, "No kickoff is open", "/soundings start")
 	p.begin()
-	p.check(p.ws.Invite(t.Context(), p.ids["Ana"], p.channel, p.ids["Cy"]))
+	p.check(slacktest.Invite(t.Context(), p.ws, p.ids["Ana"], p.channel, p.ids["Cy"]))
 	said := len(p.ws.Messages(p.channel))
 	ts := say("Bo", "")
 	p.reads("Bo", last("Bo").Text, "Bicycles on the ferry", "step 1 of 8", "/soundings add", "home tab")
@@ -204,7 +204,7 @@ func TestWelcomeOnce(t *testing.T) {
 		}
 		return all
 	}
-	p.check(p.ws.Invite(t.Context(), p.ids["Ana"], quay, p.ws.BotUser()))
+	p.check(slacktest.Invite(t.Context(), p.ws, p.ids["Ana"], quay, p.ws.BotUser()))
 	if got := welcomes(); len(got) != 1 {
 		t.Fatalf("an invitation was answered with %d messages, want 1", len(got))
 	}
@@ -212,9 +212,9 @@ func TestWelcomeOnce(t *testing.T) {
 	if pings := slacktest.MessagePings(welcomes()[0]); len(pings) > 0 {
 		t.Errorf("the welcome would notify %q", pings)
 	}
-	p.check(p.ws.Leave(t.Context(), quay, p.ws.BotUser()))
-	p.check(p.ws.Invite(t.Context(), "", quay, p.ws.BotUser()))
-	p.check(p.ws.Invite(t.Context(), p.ids["Ana"], quay, p.ids["Bo"], p.ids["Cy"]))
+	p.check(slacktest.Leave(t.Context(), p.ws, quay, p.ws.BotUser()))
+	p.check(slacktest.Invite(t.Context(), p.ws, "", quay, p.ws.BotUser()))
+	p.check(slacktest.Invite(t.Context(), p.ws, p.ids["Ana"], quay, p.ids["Bo"], p.ids["Cy"]))
 	if got := welcomes(); len(got) != 1 {
 		t.Errorf("after another invitation there are %d welcomes, want 1", len(got))
 	}
@@ -228,7 +228,7 @@ func TestWelcomeOnce(t *testing.T) {
 func TestStartFromTheWelcome(t *testing.T) {
 	p := newPier(t)
 	quay := p.ws.AddChannel(fakeslack.Channel{Name: "quay", Members: []string{p.ids["Ana"], p.ids["Bo"]}})
-	p.check(p.ws.Invite(t.Context(), p.ids["Ana"], quay, p.ws.BotUser()))
+	p.check(slacktest.Invite(t.Context(), p.ws, p.ids["Ana"], quay, p.ws.BotUser()))
 	welcome := p.ws.Messages(quay)[0]
 	press := func(who string) {
 		t.Helper()
@@ -256,7 +256,7 @@ func TestWelcomeAfterAFailure(t *testing.T) {
 	p := newPier(t)
 	quay := p.ws.AddChannel(fakeslack.Channel{Name: "quay", Members: []string{p.ids["Ana"]}})
 	p.refuses.set("chat.postMessage", "internal_error")
-	if err := p.ws.Invite(t.Context(), p.ids["Ana"], quay, p.ws.BotUser()); err == nil {
+	if err := slacktest.Invite(t.Context(), p.ws, p.ids["Ana"], quay, p.ws.BotUser()); err == nil {
 		t.Fatal("the invitation was acknowledged, and nobody was greeted")
 	}
 	p.refuses.set("", "")
@@ -300,8 +300,8 @@ func TestAppTakenAway(t *testing.T) {
 func TestChannelArchivedIsTakenNoteOf(t *testing.T) {
 	p := newPier(t)
 	p.begin()
-	p.check(p.ws.Archive(t.Context(), p.channel, p.ids["Ana"]))
-	p.check(p.ws.Archive(t.Context(), p.ws.AddChannel(fakeslack.Channel{Name: "idle", Members: []string{p.ws.BotUser()}}), p.ids["Ana"]))
+	p.check(slacktest.Archive(t.Context(), p.ws, p.channel, p.ids["Ana"]))
+	p.check(slacktest.Archive(t.Context(), p.ws, p.ws.AddChannel(fakeslack.Channel{Name: "idle", Members: []string{p.ws.BotUser()}}), p.ids["Ana"]))
 	p.reads("Bo", p.open("Bo"), "Bicycles on the ferry")
 }
 
@@ -365,7 +365,7 @@ func TestStartWhereTheBotIsNot(t *testing.T) {
 	if got := faults["title"]; !strings.Contains(got, "/invite") {
 		t.Errorf("the form says %q, want at its title to invite the bot", faults)
 	}
-	p.check(p.ws.Invite(t.Context(), p.ids["Ana"], elsewhere, p.ws.BotUser()))
+	p.check(slacktest.Invite(t.Context(), p.ws, p.ids["Ana"], elsewhere, p.ws.BotUser()))
 	faults, err = p.ws.Submit(t.Context(), p.ids["Ana"], v.ID)
 	p.check(err)
 	if len(faults) > 0 {

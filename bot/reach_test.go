@@ -8,6 +8,7 @@ import (
 
 	"soundings/bot/fakeslack"
 	"soundings/bot/fakeslack/blockkit"
+	"soundings/bot/fakeslack/slacktest"
 	"soundings/flows"
 )
 
@@ -60,12 +61,14 @@ func TestChannelOutOfReachAndBack(t *testing.T) {
 		told, mend string
 	}{
 		{"archived",
-			func(p *pier) error { return p.ws.Archive(t.Context(), p.channel, p.ids["Bo"]) },
-			func(p *pier) error { return p.ws.Unarchive(t.Context(), p.channel, p.ids["Bo"]) },
+			func(p *pier) error { return slacktest.Archive(t.Context(), p.ws, p.channel, p.ids["Bo"]) },
+			func(p *pier) error { return slacktest.Unarchive(t.Context(), p.ws, p.channel, p.ids["Bo"]) },
 			"archived", "Unarchive"},
 		{"removed from it",
-			func(p *pier) error { return p.ws.Leave(t.Context(), p.channel, p.ws.BotUser()) },
-			func(p *pier) error { return p.ws.Invite(t.Context(), p.ids["Ana"], p.channel, p.ws.BotUser()) },
+			func(p *pier) error { return slacktest.Leave(t.Context(), p.ws, p.channel, p.ws.BotUser()) },
+			func(p *pier) error {
+				return slacktest.Invite(t.Context(), p.ws, p.ids["Ana"], p.channel, p.ws.BotUser())
+			},
 			"not in the channel any more", "/invite"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
@@ -132,7 +135,7 @@ func TestChannelOutOfReachUnheard(t *testing.T) {
 func TestGoOnTooEarly(t *testing.T) {
 	p := newPier(t)
 	p.begin()
-	p.check(p.ws.Archive(t.Context(), p.channel, p.ids["Bo"]))
+	p.check(slacktest.Archive(t.Context(), p.ws, p.channel, p.ids["Bo"]))
 	p.pass(5 * time.Minute)
 	p.pressDM("Ana", "do/lead.go-on")
 	p.pass(3 * 24 * time.Hour)
@@ -144,7 +147,7 @@ func TestGoOnTooEarly(t *testing.T) {
 	if got := p.notes("Ana", "has ended"); len(got) == 0 {
 		t.Error("the lead is not told that it has ended")
 	}
-	p.check(p.ws.Unarchive(t.Context(), p.channel, p.ids["Bo"]))
+	p.check(slacktest.Unarchive(t.Context(), p.ws, p.channel, p.ids["Bo"]))
 	p.begin()
 	if got := p.stages(); !slices.Equal(got, []string{"stage/brief", "stage/brief"}) {
 		t.Errorf("there stand %q, want another kickoff's brief", got)
@@ -155,7 +158,7 @@ func TestGoOnTooEarly(t *testing.T) {
 func TestChannelDeleted(t *testing.T) {
 	p := newPier(t)
 	p.begin()
-	p.check(p.ws.Delete(t.Context(), p.channel))
+	p.check(slacktest.Delete(t.Context(), p.ws, p.channel))
 	p.pass(14 * 24 * time.Hour)
 	if got := p.notes("Ana", "was deleted"); len(got) != 1 || !strings.Contains(got[0], "has ended") {
 		t.Errorf("the lead was told %q", got)
@@ -170,7 +173,7 @@ func TestChannelDeleted(t *testing.T) {
 func TestChannelRenamed(t *testing.T) {
 	p := newPier(t)
 	p.begin()
-	p.check(p.ws.Rename(t.Context(), p.channel, "ferries"))
+	p.check(slacktest.Rename(t.Context(), p.ws, p.channel, "ferries"))
 	p.pass(4 * 24 * time.Hour)
 	if got := p.stages(); len(got) < 2 {
 		t.Errorf("there stand %q, want that it went on", got)
@@ -183,7 +186,7 @@ func TestChannelRenamed(t *testing.T) {
 func TestSomebodyIsDeactivated(t *testing.T) {
 	p := newPier(t)
 	p.begin()
-	p.check(p.ws.Deactivate(p.ids["Bo"]))
+	p.check(slacktest.Deactivate(p.ws, p.ids["Bo"]))
 	p.pass(24 * time.Hour)
 	k, err := p.bot.Kickoff(t.Context(), p.key())
 	p.check(err)
@@ -230,7 +233,7 @@ func TestMessageTooOldToEdit(t *testing.T) {
 func TestSomebodyComesLate(t *testing.T) {
 	p := newPier(t)
 	p.begin()
-	p.check(p.ws.Invite(t.Context(), p.ids["Ana"], p.channel, p.ids["Cy"]))
+	p.check(slacktest.Invite(t.Context(), p.ws, p.ids["Ana"], p.channel, p.ids["Cy"]))
 	shown := p.ws.Ephemerals(p.channel, p.ids["Cy"])
 	if len(shown) != 1 {
 		t.Fatalf("Cy is shown %d messages, want one", len(shown))
@@ -259,11 +262,11 @@ func TestEverybodyHasLeft(t *testing.T) {
 	for _, back := range []bool{false, true} {
 		p := newPier(t)
 		p.begin()
-		p.check(p.ws.Leave(t.Context(), p.channel, p.ids["Bo"]))
-		p.check(p.ws.Leave(t.Context(), p.channel, p.ids["Ana"]))
+		p.check(slacktest.Leave(t.Context(), p.ws, p.channel, p.ids["Bo"]))
+		p.check(slacktest.Leave(t.Context(), p.ws, p.channel, p.ids["Ana"]))
 		p.pass(2 * 24 * time.Hour)
 		if back {
-			p.check(p.ws.Invite(t.Context(), "", p.channel, p.ids["Cy"]))
+			p.check(slacktest.Invite(t.Context(), p.ws, "", p.channel, p.ids["Cy"]))
 			p.check(p.ws.Command(t.Context(), p.ids["Cy"], p.channel, "/soundings", "join"))
 		}
 		p.pass(30 * 24 * time.Hour)

@@ -6,6 +6,7 @@ import (
 
 	"soundings/bot/fakeslack"
 	"soundings/bot/fakeslack/blockkit"
+	"soundings/bot/fakeslack/slacktest"
 )
 
 // A scene is one stage of the kickoff that the tests here go through: small,
@@ -94,11 +95,11 @@ func theFraming(h *house) {
 }
 
 func theRoles(h *house) {
-	h.must(h.ws.Archive(h.t.Context(), h.channel, h.ids["bo"]))
+	h.must(slacktest.Archive(h.t.Context(), h.ws, h.channel, h.ids["bo"]))
 	h.settle()
 	h.consider("ana", "do/lead.go-on")
 	h.consider("ana", "do/lead.abandon")
-	h.must(h.ws.Unarchive(h.t.Context(), h.channel, h.ids["bo"]))
+	h.must(slacktest.Unarchive(h.t.Context(), h.ws, h.channel, h.ids["bo"]))
 	h.settle()
 	h.act("cy", "open/roles.name", text("name", mark+" office"), choice("ring", "informed"))
 	for i, who := range participants {

@@ -21,6 +21,7 @@ import (
 	"soundings/bot/chat"
 	"soundings/bot/fakeslack"
 	"soundings/bot/fakeslack/blockkit"
+	"soundings/bot/fakeslack/slacktest"
 	"soundings/bot/incoming"
 	"soundings/bot/installs"
 	"soundings/bot/jobs"
@@ -51,8 +52,9 @@ const grace = 30 * 24 * time.Hour
 func newHarbour(t *testing.T, rdb redis.UniversalClient) *harbour {
 	t.Helper()
 	h := &harbour{t: t, rdb: rdb, clock: jobs.NewVirtual(noon), log: &bytes.Buffer{}}
-	h.quay, h.dock = h.pier("TQUAY"), h.pier("TDOCK")
-	platform := fakeslack.NewServer(h.quay.ws, h.dock.ws)
+	h.quay = h.pier("TQUAY", nil)
+	h.dock = h.pier("TDOCK", h.quay.ws)
+	platform := slacktest.NewServer(h.quay.ws, h.dock.ws)
 	web := httptest.NewServer(platform.Handler())
 	t.Cleanup(web.Close)
 	platform.SetURL(web.URL)
@@ -94,10 +96,10 @@ func must(t *testing.T, err error) {
 	}
 }
 
-func (h *harbour) pier(team string) *pier {
+func (h *harbour) pier(team string, sameApp *fakeslack.Team) *pier {
 	p := &pier{t: h.t, clock: h.clock, ids: map[string]string{}, calls: map[string]int{}}
 	p.ws = fakeslack.NewTeam(fakeslack.Config{Clock: h.clock.Now, SigningSecret: testSecret, EnforceRates: true, Team: team, TeamID: team,
-		ClientID: "1.2", ClientSecret: "made-up-client-secret"})
+		ClientID: "1.2", ClientSecret: "made-up-client-secret", SameApp: sameApp})
 	p.ws.OnCall(func(c fakeslack.Call) {
 		p.mu.Lock()
 		defer p.mu.Unlock()
@@ -134,7 +136,7 @@ func (h *harbour) install(team string) string {
 	begun.Body.Close()
 	to, err := begun.Location()
 	must(h.t, err)
-	back, err := fakeslack.Consent(browser, to.String(), team)
+	back, err := slacktest.Consent(browser, to.String(), team)
 	must(h.t, err)
 	end, err := browser.Get(back.String())
 	must(h.t, err)

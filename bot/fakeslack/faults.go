@@ -13,7 +13,7 @@ import (
 // meets the same faults.
 //
 // Calls are those of the bot to the Web API, to upload addresses and to
-// response URLs; opening a socket is never troubled. Deliveries are what the
+// response URLs; opening a socket always works. Deliveries are what the
 // workspace sends to the bot.
 type Faults struct {
 	// Slow calls and deliveries take SlowBy longer than they should; zero is
@@ -71,17 +71,17 @@ func (f Faults) withDefaults() Faults {
 }
 
 // SetFaults says what goes wrong from now on, and counts anew. Storms end.
-func (w *Team) SetFaults(f Faults) { w.troubles.set(f) }
+func (w *Team) SetFaults(f Faults) { w.faults.set(f) }
 
 // Faults says what is to go wrong, with its defaults filled in.
-func (w *Team) Faults() Faults { return w.troubles.now() }
+func (w *Team) Faults() Faults { return w.faults.now() }
 
 // Struck counts what has gone wrong since SetFaults, by the names that
 // ParseFaults takes.
-func (w *Team) Struck() map[string]int { return w.troubles.soFar() }
+func (w *Team) Struck() map[string]int { return w.faults.soFar() }
 
-// troubles counts the occasions for each fault.
-type troubles struct {
+// A faultCounter counts the occasions for each fault.
+type faultCounter struct {
 	mu        sync.Mutex
 	faults    Faults
 	occasions map[string]int
@@ -89,26 +89,26 @@ type troubles struct {
 	storms    map[string]time.Time // until when, by method
 }
 
-func newTroubles(f Faults) *troubles {
-	t := &troubles{}
+func newFaultCounter(f Faults) *faultCounter {
+	t := &faultCounter{}
 	t.set(f)
 	return t
 }
 
-func (t *troubles) set(f Faults) {
+func (t *faultCounter) set(f Faults) {
 	t.mu.Lock()
 	defer t.mu.Unlock()
 	t.faults = f.withDefaults()
 	t.occasions, t.struck, t.storms = map[string]int{}, map[string]int{}, map[string]time.Time{}
 }
 
-func (t *troubles) now() Faults {
+func (t *faultCounter) now() Faults {
 	t.mu.Lock()
 	defer t.mu.Unlock()
 	return t.faults
 }
 
-func (t *troubles) soFar() map[string]int {
+func (t *faultCounter) soFar() map[string]int {
 	t.mu.Lock()
 	defer t.mu.Unlock()
 	return maps.Clone(t.struck)
@@ -116,7 +116,7 @@ func (t *troubles) soFar() map[string]int {
 
 // strikes counts one occasion for a fault, and says whether it is the one in
 // every. Calls and deliveries are counted apart. It is called locked.
-func (t *troubles) strikes(fault, where string, every int) bool {
+func (t *faultCounter) strikes(fault, where string, every int) bool {
 	if every <= 0 {
 		return false
 	}
@@ -141,7 +141,7 @@ const (
 
 // ofCall decides about a call. wait is how much later it comes, or for a
 // limited one how long the bot is asked to wait.
-func (t *troubles) ofCall(method string, now time.Time) (f fate, wait time.Duration) {
+func (t *faultCounter) ofCall(method string, now time.Time) (f fate, wait time.Duration) {
 	t.mu.Lock()
 	defer t.mu.Unlock()
 	if left := t.storms[method].Sub(now); left > 0 {
@@ -166,7 +166,7 @@ func (t *troubles) ofCall(method string, now time.Time) (f fate, wait time.Durat
 }
 
 // ofDelivery decides about a delivery, and whether it comes twice.
-func (t *troubles) ofDelivery() (f fate, twice bool, wait time.Duration) {
+func (t *faultCounter) ofDelivery() (f fate, twice bool, wait time.Duration) {
 	t.mu.Lock()
 	defer t.mu.Unlock()
 	if t.strikes(faultSlow, "delivery", t.faults.Slow) {
@@ -182,7 +182,7 @@ func (t *troubles) ofDelivery() (f fate, twice bool, wait time.Duration) {
 }
 
 // ofEvent reports whether an event is to wait for the next one.
-func (t *troubles) ofEvent() bool {
+func (t *faultCounter) ofEvent() bool {
 	t.mu.Lock()
 	defer t.mu.Unlock()
 	return t.strikes(faultReordered, "event", t.faults.Reordered)
@@ -199,7 +199,7 @@ const (
 
 // ofSocket decides about a delivery by socket: by turns it never leaves, and
 // nothing comes back.
-func (t *troubles) ofSocket() drop {
+func (t *faultCounter) ofSocket() drop {
 	t.mu.Lock()
 	defer t.mu.Unlock()
 	switch {

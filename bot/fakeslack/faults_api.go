@@ -7,31 +7,31 @@ import (
 	"time"
 )
 
-// troubled lets a call meet the faults that are set.
-func (w *Team) troubled(serve http.HandlerFunc) http.HandlerFunc {
+// withFaults lets a call meet the faults that are set.
+func (w *Team) withFaults(serve http.HandlerFunc) http.HandlerFunc {
 	return func(rw http.ResponseWriter, r *http.Request) {
 		name := callName(r)
 		if name == "apps.connections.open" {
 			serve(rw, r)
 			return
 		}
-		fate, wait := w.troubles.ofCall(name, w.cfg.Patience())
+		fate, wait := w.faults.ofCall(name, w.cfg.Patience())
 		if fate != limited {
 			w.pause(r.Context(), wait)
 		}
 		switch fate {
 		case cutOff:
-			w.traceTrouble(rw, r, name, 0, "connection_cut")
+			w.traceFault(rw, r, name, 0, "connection_cut")
 			panic(http.ErrAbortHandler) // ends the connection without an answer
 		case failing:
-			w.traceTrouble(rw, r, name, http.StatusServiceUnavailable, "service_unavailable")
+			w.traceFault(rw, r, name, http.StatusServiceUnavailable, "service_unavailable")
 			http.Error(rw, "the service is not available", http.StatusServiceUnavailable)
 		case limited:
-			w.traceTrouble(rw, r, name, http.StatusTooManyRequests, "ratelimited")
+			w.traceFault(rw, r, name, http.StatusTooManyRequests, "ratelimited")
 			rw.Header().Set("Retry-After", wholeSeconds(wait))
 			writeJSON(rw, http.StatusTooManyRequests, reply{"ok": false, "error": "ratelimited"})
 		case unheard:
-			serve(&deaf{header: http.Header{}}, r)
+			serve(&discard{header: http.Header{}}, r)
 			panic(http.ErrAbortHandler)
 		default:
 			serve(rw, r)
@@ -50,9 +50,9 @@ func callName(r *http.Request) string {
 	return ResponseURL
 }
 
-// traceTrouble shows the hook a call of which nothing was done. What goes to
+// traceFault shows the hook a call of which nothing was done. What goes to
 // an upload address is no call.
-func (w *Team) traceTrouble(rw http.ResponseWriter, r *http.Request, name string, status int, code string) {
+func (w *Team) traceFault(rw http.ResponseWriter, r *http.Request, name string, status int, code string) {
 	if name == "upload" {
 		return
 	}
@@ -82,9 +82,9 @@ func (w *Team) pause(ctx context.Context, d time.Duration) {
 	}
 }
 
-// deaf is where an answer goes that nobody will hear.
-type deaf struct{ header http.Header }
+// discard is where an answer goes that nobody will hear.
+type discard struct{ header http.Header }
 
-func (d *deaf) Header() http.Header         { return d.header }
-func (d *deaf) Write(b []byte) (int, error) { return len(b), nil }
-func (d *deaf) WriteHeader(int)             {}
+func (d *discard) Header() http.Header         { return d.header }
+func (d *discard) Write(b []byte) (int, error) { return len(b), nil }
+func (d *discard) WriteHeader(int)             {}

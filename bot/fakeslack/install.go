@@ -140,7 +140,7 @@ func (w *Team) Uninstall(ctx context.Context) error {
 		w.consent.revoked[w.consent.token] = true
 	}
 	w.consent.token, w.consent.gone = "", true
-	events := []parcel{
+	events := []delivery{
 		w.event(reply{"type": "tokens_revoked", "tokens": reply{"oauth": []string{}, "bot": []string{w.bot}}}, false),
 		w.event(reply{"type": "app_uninstalled"}, false),
 	}
@@ -148,12 +148,17 @@ func (w *Team) Uninstall(ctx context.Context) error {
 	return w.send(ctx, events...)
 }
 
-// Token is the bot token that was given last; empty before the first install
-// and after the app was taken away.
-func (w *Team) Token() string {
+// An Installation is how the app stands in a team.
+type Installation struct {
+	Token string // given last; empty before the first install and after the app was taken away
+	Gone  bool   // the app was taken away
+}
+
+// Installation says how the app stands.
+func (w *Team) Installation() Installation {
 	w.mu.Lock()
 	defer w.mu.Unlock()
-	return w.consent.token
+	return Installation{Token: w.consent.token, Gone: w.consent.gone}
 }
 
 // consentPage shows what the platform's own page does: who asks, for what, and
@@ -210,12 +215,9 @@ func (w *Team) serveConsent(rw http.ResponseWriter, r *http.Request) {
 
 // serveApp shows whether the app is here, with the lever to take it away.
 func (w *Team) serveApp(rw http.ResponseWriter, _ *http.Request) {
-	w.mu.Lock()
-	gone := w.consent.gone
-	w.mu.Unlock()
 	c := consentShown{Title: w.cfg.BotName + " in " + w.cfg.Team, Lines: []string{"The app is installed."},
 		Action: "/room/uninstall", Buttons: []consentButton{{"yes", "Take It Away", true}}}
-	if gone {
+	if w.Installation().Gone {
 		c.Lines, c.Action = []string{"The app was taken away. Open the install page of the bot to put it back."}, ""
 	}
 	showConsent(rw, http.StatusOK, c)

@@ -28,7 +28,7 @@ func (w *Team) serveRoom(rw http.ResponseWriter, r *http.Request) {
 // roomChannel is the first channel that the bot is in; "" when there is none.
 func (w *Team) roomChannel() string {
 	for _, id := range w.channelIDs {
-		if c := w.channels[id]; !c.IM && !c.Archived && c.has(w.bot) {
+		if c := w.channels[id]; !c.IM && !c.Archived && c.Has(w.bot) {
 			return id
 		}
 	}
@@ -89,7 +89,7 @@ func (w *Team) serveSay(rw http.ResponseWriter, r *http.Request) {
 
 // saidInRoom lets the app hear every message, as one that subscribes to
 // messages does, and mentions besides.
-func (w *Team) saidInRoom(a args) (ts string, events []parcel, err error) {
+func (w *Team) saidInRoom(a args) (ts string, events []delivery, err error) {
 	if a.str("text") == "" {
 		return "", nil, wire.Refuse("no_text")
 	}
@@ -100,8 +100,8 @@ func (w *Team) saidInRoom(a args) (ts string, events []parcel, err error) {
 	w.mu.Lock()
 	defer w.mu.Unlock()
 	c := w.channels[a.str("channel")]
-	if m := c.find(ts); m != nil && c.has(w.bot) {
-		events = append([]parcel{w.event(w.heardJSON(c, m), c.ExtShared)}, events...)
+	if m := c.find(ts); m != nil && c.Has(w.bot) {
+		events = append([]delivery{w.event(w.heardJSON(c, m), c.ExtShared)}, events...)
 	}
 	return ts, events, nil
 }

@@ -37,15 +37,15 @@ const (
 	disconnectTooMany = "too_many_websockets" // from public bug reports
 )
 
-// A switchboard holds the sockets that the app has open and sends each parcel
+// A sockets value holds the sockets that the app has open and sends each delivery
 // through one of them, in turn: the platform promises no pattern, so an app
 // must not need one.
 //
-// It is also a courier. An acknowledgement counts only on the socket that the
+// It is also a transport. An acknowledgement counts only on the socket that the
 // envelope went out on, and only while that stays open; whether the platform
 // is as strict is not documented, and a bot that copes with this copes with
 // less.
-type switchboard struct {
+type sockets struct {
 	clock     func() time.Time
 	log       *slog.Logger
 	app       string
@@ -53,7 +53,7 @@ type switchboard struct {
 	pingEvery time.Duration
 	life      time.Duration
 	warned    time.Duration // how long before its end a socket is warned
-	troubles  *troubles
+	faults    *faultCounter
 
 	mu        sync.Mutex
 	numbers   int // of tickets and envelopes
@@ -67,10 +67,10 @@ type switchboard struct {
 	beingHeld sync.WaitGroup
 }
 
-func newSwitchboard(c Config, app string, t *troubles) *switchboard {
-	return &switchboard{
+func newSockets(c Config, app string, t *faultCounter) *sockets {
+	return &sockets{
 		clock: c.Clock, log: c.Logger, app: app, ackWithin: c.AckWithin, pingEvery: pingEvery, life: socketLife, warned: warnedAhead,
-		troubles: t, changed: make(chan struct{}),
+		faults: t, changed: make(chan struct{}),
 	}
 }
 
@@ -85,7 +85,7 @@ func (w *Team) connectionsOpen(a args) (reply, error) {
 	return reply{"url": "ws" + a.base[len("http"):] + "/link/?ticket=" + ticket + "&app_id=" + w.app}, nil
 }
 
-func (s *switchboard) ticket() string {
+func (s *sockets) ticket() string {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	s.asked = true
@@ -99,7 +99,7 @@ func (s *switchboard) ticket() string {
 }
 
 // redeem takes a ticket, once.
-func (s *switchboard) redeem(ticket string) bool {
+func (s *sockets) redeem(ticket string) bool {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	at := slices.Index(s.tickets, ticket)
@@ -130,7 +130,7 @@ func (w *Team) serveSocket(rw http.ResponseWriter, r *http.Request) {
 }
 
 // hold keeps a socket until either side ends it.
-func (s *switchboard) hold(line *socket, life time.Duration) {
+func (s *sockets) hold(line *socket, life time.Duration) {
 	defer line.conn.Close()
 	if !s.greet(line, life) {
 		_ = line.write(disconnectFrame(disconnectTooMany)) // it ends either way
@@ -148,7 +148,7 @@ func (s *switchboard) hold(line *socket, life time.Duration) {
 // greet takes a socket in and says hello on it, unless there are as many as
 // an app may have. The socket counts as open before the app can have read the
 // hello, and whatever is sent meanwhile waits behind it.
-func (s *switchboard) greet(line *socket, life time.Duration) bool {
+func (s *sockets) greet(line *socket, life time.Duration) bool {
 	line.writing.Lock()
 	defer line.writing.Unlock()
 	n, ok := s.take(line)
@@ -158,7 +158,7 @@ func (s *switchboard) greet(line *socket, life time.Duration) bool {
 	return ok
 }
 
-func (s *switchboard) take(line *socket) (n int, ok bool) {
+func (s *sockets) take(line *socket) (n int, ok bool) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	if s.off || len(s.lines) >= mostSockets {
@@ -172,7 +172,7 @@ func (s *switchboard) take(line *socket) (n int, ok bool) {
 }
 
 // drop takes a socket out of the turn. It may be called twice.
-func (s *switchboard) drop(line *socket) {
+func (s *sockets) drop(line *socket) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	at := slices.Index(s.lines, line)
@@ -186,13 +186,13 @@ func (s *switchboard) drop(line *socket) {
 	s.tellChange()
 }
 
-// tellChange is called with the switchboard locked.
-func (s *switchboard) tellChange() {
+// tellChange is called with sockets locked.
+func (s *sockets) tellChange() {
 	close(s.changed)
 	s.changed = make(chan struct{})
 }
 
-func (s *switchboard) hello(n int, life time.Duration) reply {
+func (s *sockets) hello(n int, life time.Duration) reply {
 	return reply{
 		"type": "hello", "num_connections": n,
 		"connection_info": reply{"app_id": s.app},
@@ -208,7 +208,7 @@ var errOff = errors.New("the workspace has closed")
 
 // pick chooses the socket whose turn it is, and waits for one where none is
 // open: an app that was told to reconnect is away for a moment only.
-func (s *switchboard) pick(ctx context.Context) (*socket, error) {
+func (s *sockets) pick(ctx context.Context) (*socket, error) {
 	for {
 		s.mu.Lock()
 		line, changed, off := s.next(), s.changed, s.off
@@ -227,9 +227,9 @@ func (s *switchboard) pick(ctx context.Context) (*socket, error) {
 	}
 }
 
-// next is called with the switchboard locked. A socket that was told to go
-// gets parcels only when there is no other.
-func (s *switchboard) next() *socket {
+// next is called with sockets locked. A socket that was told to go
+// gets deliveries only when there is no other.
+func (s *sockets) next() *socket {
 	var last *socket
 	for i := range s.lines {
 		at := (s.turn + i) % len(s.lines)
@@ -243,20 +243,20 @@ func (s *switchboard) next() *socket {
 	return last
 }
 
-// open counts the sockets that can take parcels.
-func (s *switchboard) open() int {
+// open counts the sockets that can take deliveries.
+func (s *sockets) open() int {
 	n, _ := s.count()
 	return n
 }
 
 // count also returns what is closed at the next change.
-func (s *switchboard) count() (n int, changed <-chan struct{}) {
+func (s *sockets) count() (n int, changed <-chan struct{}) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	return len(s.lines), s.changed
 }
 
-func (s *switchboard) await(ctx context.Context, want int) error {
+func (s *sockets) await(ctx context.Context, want int) error {
 	for {
 		n, changed := s.count()
 		if n >= want {
@@ -271,7 +271,7 @@ func (s *switchboard) await(ctx context.Context, want int) error {
 }
 
 // expected reports whether an app has ever asked for a socket.
-func (s *switchboard) expected() bool {
+func (s *sockets) expected() bool {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	return s.asked
@@ -279,7 +279,7 @@ func (s *switchboard) expected() bool {
 
 // takeEnded says how many sockets were ended from this side since it was last
 // asked.
-func (s *switchboard) takeEnded() int {
+func (s *sockets) takeEnded() int {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	n := s.ended
@@ -288,21 +288,21 @@ func (s *switchboard) takeEnded() int {
 }
 
 // cut ends a socket without a word, as a network does.
-func (s *switchboard) cut(line *socket) {
+func (s *sockets) cut(line *socket) {
 	line.markLeaving()
 	s.drop(line)
 	_ = line.conn.Close() // it is gone either way
 }
 
 // all lists the open sockets.
-func (s *switchboard) all() []*socket {
+func (s *sockets) all() []*socket {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	return slices.Clone(s.lines)
 }
 
 // close ends every socket and waits until nothing serves one any more.
-func (s *switchboard) close() {
+func (s *sockets) close() {
 	s.mu.Lock()
 	s.off = true
 	s.tellChange()

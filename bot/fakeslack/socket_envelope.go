@@ -8,12 +8,12 @@ import (
 	"soundings/bot/fakeslack/wire"
 )
 
-// deliver sends a parcel through one socket, or through another where that
+// deliver sends a delivery through one socket, or through another where that
 // one has just ended.
-func (s *switchboard) deliver(ctx context.Context, p parcel) (answer, error) {
+func (s *sockets) deliver(ctx context.Context, p delivery) (answer, error) {
 	ctx, cancel := context.WithTimeout(ctx, s.ackWithin)
 	defer cancel()
-	fate := s.troubles.ofSocket()
+	fate := s.faults.ofSocket()
 	for {
 		line, err := s.pick(ctx)
 		if err != nil {
@@ -27,8 +27,8 @@ func (s *switchboard) deliver(ctx context.Context, p parcel) (answer, error) {
 	}
 }
 
-// through sends a parcel through a socket that may be about to be dropped.
-func (s *switchboard) through(ctx context.Context, line *socket, p parcel, fate drop) (answer, error) {
+// through sends a delivery through a socket that may be about to be dropped.
+func (s *sockets) through(ctx context.Context, line *socket, p delivery, fate drop) (answer, error) {
 	if fate == dropNot {
 		return line.send(ctx, p, s.envelope(p))
 	}
@@ -41,13 +41,13 @@ func (s *switchboard) through(ctx context.Context, line *socket, p parcel, fate 
 	return answer{}, &deliveryError{kind: p.kind, reason: "connection_failed", detail: "the socket was dropped"}
 }
 
-// envelope wraps a parcel for a socket. Only events say which try they are.
-func (s *switchboard) envelope(p parcel) reply {
+// envelope wraps a delivery for a socket. Only events say which try they are.
+func (s *sockets) envelope(p delivery) reply {
 	out := reply{
 		"envelope_id": s.envelopeID(), "payload": p.payload,
 		"type": envelopeType(p.kind), "accepts_response_payload": acceptsPayload(p),
 	}
-	if p.kind == eventParcel {
+	if p.kind == eventDelivery {
 		out["retry_attempt"], out["retry_reason"] = p.retry, ""
 		if p.retry > 0 {
 			out["retry_reason"] = "timeout" // the one word that is in public records
@@ -57,18 +57,18 @@ func (s *switchboard) envelope(p parcel) reply {
 }
 
 // envelopeID looks like the platform's, but is counted.
-func (s *switchboard) envelopeID() string {
+func (s *sockets) envelopeID() string {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	s.numbers++
 	return fmt.Sprintf("%08x-0000-4000-8000-%012x", s.numbers, s.numbers)
 }
 
-func envelopeType(kind parcelKind) string {
+func envelopeType(kind deliveryKind) string {
 	switch kind {
-	case interactionParcel:
+	case interactionDelivery:
 		return "interactive"
-	case commandParcel:
+	case commandDelivery:
 		return "slash_commands"
 	}
 	return "events_api"
@@ -77,11 +77,11 @@ func envelopeType(kind parcelKind) string {
 // acceptsPayload reports whether an acknowledgement may say something.
 // The page's example says true for buttons too, while clients' records say
 // false; a payload means nothing there either way.
-func acceptsPayload(p parcel) bool {
+func acceptsPayload(p delivery) bool {
 	switch p.kind {
-	case commandParcel:
+	case commandDelivery:
 		return true
-	case interactionParcel:
+	case interactionDelivery:
 		kind := wire.Str(p.payload, "type")
 		return kind == "view_submission" || kind == "block_suggestion"
 	}
@@ -91,29 +91,6 @@ func acceptsPayload(p parcel) bool {
 func disconnectFrame(reason string) reply {
 	return reply{"type": "disconnect", "reason": reason, "debug_info": reply{"host": socketHost}}
 }
-
-// Disconnect tells every open socket to go, for one of the reasons above. The
-// sockets take parcels until others are open, and end after ten seconds; at
-// once when Socket Mode was switched off.
-func (w *Team) Disconnect(reason string) {
-	for _, line := range w.sockets.all() {
-		line.askToLeave(reason)
-		if reason == DisconnectOff {
-			line.hangUp()
-		}
-	}
-}
-
-// DropSockets ends every open socket without a word, as a network does.
-func (w *Team) DropSockets() {
-	for _, line := range w.sockets.all() {
-		w.sockets.cut(line)
-	}
-}
-
-// Sockets counts the sockets that the app has open. While there is one,
-// nothing goes to the app's HTTP address.
-func (w *Team) Sockets() int { return w.sockets.open() }
 
 // AwaitSockets waits until at least n sockets are open.
 func (w *Team) AwaitSockets(ctx context.Context, n int) error {

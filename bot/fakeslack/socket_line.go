@@ -122,7 +122,7 @@ var errNotSent = errors.New("the socket takes nothing")
 
 // send sends an envelope and waits for its acknowledgement. Where the error
 // is errNotSent the app has not seen it.
-func (c *socket) send(ctx context.Context, p parcel, envelope reply) (answer, error) {
+func (c *socket) send(ctx context.Context, p delivery, envelope reply) (answer, error) {
 	id := wire.Str(envelope, "envelope_id")
 	arrives := c.expect(id)
 	defer c.forget(id)

@@ -35,10 +35,10 @@ type method struct {
 // was given last is the only one.
 func (w *Team) Handler() http.Handler {
 	mux := http.NewServeMux()
-	mux.HandleFunc("/api/{method}", w.troubled(w.serveMethod))
-	mux.HandleFunc("POST /upload/{file}", w.troubled(w.serveUpload))
+	mux.HandleFunc("/api/{method}", w.withFaults(w.serveMethod))
+	mux.HandleFunc("POST /upload/{file}", w.withFaults(w.serveUpload))
 	mux.HandleFunc("GET /files/{file}/{name}", w.serveFile)
-	mux.HandleFunc("POST /response/{id}", w.troubled(w.serveResponse))
+	mux.HandleFunc("POST /response/{id}", w.withFaults(w.serveResponse))
 	mux.HandleFunc("GET /link/", w.serveSocket)
 	mux.HandleFunc("GET "+authorizePath, w.serveAuthorize)
 	mux.HandleFunc("POST "+authorizePath, w.serveConsent)

@@ -37,7 +37,7 @@ func webLink(s string) bool {
 	return err == nil && (u.Scheme == "http" || u.Scheme == "https") && u.Host != ""
 }
 
-func (w *Team) bookmarksAdd(a args) (reply, error) {
+func (w bookmarksAPI) bookmarksAdd(a args) (reply, error) {
 	c, err := w.joined(a.str("channel_id"))
 	switch {
 	case err != nil:
@@ -59,7 +59,7 @@ func (w *Team) bookmarksAdd(a args) (reply, error) {
 	return reply{"bookmark": w.bookmarkJSON(b)}, nil
 }
 
-func (w *Team) bookmark(a args) (*channel, *Bookmark, error) {
+func (w bookmarksAPI) bookmark(a args) (*channel, *Bookmark, error) {
 	c, err := w.joined(a.str("channel_id"))
 	if err != nil {
 		return nil, nil, err
@@ -72,7 +72,7 @@ func (w *Team) bookmark(a args) (*channel, *Bookmark, error) {
 	return nil, nil, wire.Refuse("not_found")
 }
 
-func (w *Team) bookmarksEdit(a args) (reply, error) {
+func (w bookmarksAPI) bookmarksEdit(a args) (reply, error) {
 	_, b, err := w.bookmark(a)
 	if err != nil {
 		return nil, err
@@ -89,7 +89,7 @@ func (w *Team) bookmarksEdit(a args) (reply, error) {
 	return reply{"bookmark": w.bookmarkJSON(b)}, nil
 }
 
-func (w *Team) bookmarksRemove(a args) (reply, error) {
+func (w bookmarksAPI) bookmarksRemove(a args) (reply, error) {
 	c, b, err := w.bookmark(a)
 	if err != nil {
 		return nil, err
@@ -98,7 +98,7 @@ func (w *Team) bookmarksRemove(a args) (reply, error) {
 	return nil, nil
 }
 
-func (w *Team) bookmarksList(a args) (reply, error) {
+func (w bookmarksAPI) bookmarksList(a args) (reply, error) {
 	c, err := w.joined(a.str("channel_id"))
 	if err != nil {
 		return nil, err
@@ -110,7 +110,7 @@ func (w *Team) bookmarksList(a args) (reply, error) {
 	return reply{"bookmarks": out}, nil
 }
 
-func (w *Team) bookmarkJSON(b *Bookmark) reply {
+func (w bookmarksAPI) bookmarkJSON(b *Bookmark) reply {
 	return reply{
 		"id": b.ID, "channel_id": b.Channel, "title": b.Title, "link": b.Link, "emoji": b.Emoji, "icon_url": "",
 		"type": "link", "entity_id": nil, "date_created": b.Created, "date_updated": b.Updated, "rank": "n",

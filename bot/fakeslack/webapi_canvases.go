@@ -1,7 +1,6 @@
 package fakeslack
 
 import (
-	"fmt"
 	"slices"
 	"strings"
 
@@ -40,7 +39,7 @@ func canvasText(v any) (string, error) {
 
 // newCanvas makes a canvas: the channel's own, a tab of it, or one that stands
 // alone. A free plan has room for one in a channel, and none outside.
-func (w *Team) newCanvas(c *channel, own bool, title string, content any) (reply, error) {
+func (w canvasesAPI) newCanvas(c *channel, own bool, title string, content any) (reply, error) {
 	if w.cfg.NoCanvases {
 		return nil, wire.Refuse("canvas_disabled_user_team")
 	}
@@ -71,7 +70,7 @@ func (w *Team) newCanvas(c *channel, own bool, title string, content any) (reply
 }
 
 // canvasesCreate makes a canvas in a tab of a channel, or on its own.
-func (w *Team) canvasesCreate(a args) (reply, error) {
+func (w canvasesAPI) canvasesCreate(a args) (reply, error) {
 	var c *channel
 	if id := a.str("channel_id"); id != "" {
 		var err error
@@ -82,7 +81,7 @@ func (w *Team) canvasesCreate(a args) (reply, error) {
 	return w.newCanvas(c, false, a.str("title"), a.values["document_content"])
 }
 
-func (w *Team) channelCanvasCreate(a args) (reply, error) {
+func (w canvasesAPI) channelCanvasCreate(a args) (reply, error) {
 	c, err := w.joined(a.str("channel_id"))
 	if err != nil {
 		return nil, err
@@ -90,29 +89,12 @@ func (w *Team) channelCanvasCreate(a args) (reply, error) {
 	return w.newCanvas(c, true, a.str("title"), a.values["document_content"])
 }
 
-// WriteCanvas is somebody making the channel's own canvas, by hand. It fails
-// where the channel has one.
-func (w *Team) WriteCanvas(channelID, markdown string) (id string, err error) {
-	w.mu.Lock()
-	defer w.mu.Unlock()
-	c, ok := w.channels[channelID]
-	if !ok {
-		return "", fmt.Errorf("channel %q: %w", channelID, ErrUnknown)
-	}
-	out, err := w.newCanvas(c, true, "", map[string]any{"type": "markdown", "markdown": markdown})
-	if err != nil {
-		return "", err
-	}
-	return wire.Str(out, "canvas_id"), nil
-}
-
-// DeleteCanvas is somebody deleting a canvas, by hand.
-func (w *Team) DeleteCanvas(id string) error {
-	w.mu.Lock()
-	defer w.mu.Unlock()
+// canvasesDelete also takes the canvas out of its channel.
+func (w canvasesAPI) canvasesDelete(a args) (reply, error) {
+	id := a.str("canvas_id")
 	canvas, ok := w.canvases[id]
 	if !ok {
-		return fmt.Errorf("canvas %q: %w", id, ErrUnknown)
+		return nil, wire.Refuse("canvas_not_found")
 	}
 	if c := w.channels[canvas.Channel]; c != nil {
 		if c.Canvas == id {
@@ -122,12 +104,12 @@ func (w *Team) DeleteCanvas(id string) error {
 	}
 	delete(w.canvases, id)
 	w.canvasIDs = slices.DeleteFunc(w.canvasIDs, func(x string) bool { return x == id })
-	return nil
+	return nil, nil
 }
 
 // canvasesEdit takes one change at a time, as the platform does. Sections
 // cannot be looked up here, so changes to one are refused.
-func (w *Team) canvasesEdit(a args) (reply, error) {
+func (w canvasesAPI) canvasesEdit(a args) (reply, error) {
 	changes, _ := a.values["changes"].([]any)
 	switch {
 	case len(changes) == 0:

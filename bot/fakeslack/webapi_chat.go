@@ -34,7 +34,7 @@ func (w *Team) target(to string) (*channel, error) {
 // do not exist for it.
 func (w *Team) visible(id string) (*channel, error) {
 	c, ok := w.channels[id]
-	if !ok || (c.Private && !c.has(w.bot)) {
+	if !ok || (c.Private && !c.Has(w.bot)) {
 		return nil, wire.Refuse("channel_not_found")
 	}
 	return c, nil
@@ -46,7 +46,7 @@ func (w *Team) joined(id string) (*channel, error) {
 	if err != nil {
 		return nil, err
 	}
-	if !c.has(w.bot) {
+	if !c.Has(w.bot) {
 		return nil, wire.Refuse("not_in_channel")
 	}
 	return c, nil
@@ -57,7 +57,7 @@ func (w *Team) mayPost(c *channel) error {
 	switch {
 	case c.Archived, c.IM && w.users[c.User].Deleted:
 		return wire.Refuse("is_archived")
-	case !c.has(w.bot) && !w.granted("chat:write.public"):
+	case !c.Has(w.bot) && !w.granted("chat:write.public"):
 		return wire.Refuse("not_in_channel")
 	}
 	return nil
@@ -80,7 +80,7 @@ func threadFor(c *channel, ts string) (string, error) {
 	return ts, nil
 }
 
-func (w *Team) postMessage(a args) (reply, error) {
+func (w chatAPI) postMessage(a args) (reply, error) {
 	c, err := w.target(a.str("channel"))
 	if err != nil {
 		return nil, err
@@ -105,7 +105,7 @@ func (w *Team) postMessage(a args) (reply, error) {
 	return reply{"channel": c.ID, "ts": m.TS, "message": w.messageJSON(c, m, true)}, nil
 }
 
-func (w *Team) postEphemeral(a args) (reply, error) {
+func (w chatAPI) postEphemeral(a args) (reply, error) {
 	c, err := w.joined(a.str("channel"))
 	if err != nil {
 		return nil, err
@@ -114,7 +114,7 @@ func (w *Team) postEphemeral(a args) (reply, error) {
 	switch {
 	case c.Archived:
 		return nil, wire.Refuse("is_archived")
-	case !c.has(user):
+	case !c.Has(user):
 		return nil, wire.Refuse("user_not_in_channel")
 	}
 	said, err := w.readContent(a)
@@ -128,13 +128,13 @@ func (w *Team) postEphemeral(a args) (reply, error) {
 	if err != nil {
 		return nil, err
 	}
-	m := w.whisper(c, user, said, thread)
+	m := w.ephemeral(c, user, said, thread)
 	return reply{"message_ts": m.TS}, nil
 }
 
-// whisper shows said to user alone. Such a message is in no history, and
+// ephemeral shows said to user alone. Such a message is in no history, and
 // only the response URL of an act on it can change it.
-func (w *Team) whisper(c *channel, user string, said content, thread string) *Message {
+func (w *Team) ephemeral(c *channel, user string, said content, thread string) *Message {
 	m := w.newMessage(said)
 	m.Channel, m.EphemeralTo, m.ThreadTS = c.ID, user, thread
 	c.ephemerals[user] = append(c.ephemerals[user], m)
@@ -143,7 +143,7 @@ func (w *Team) whisper(c *channel, user string, said content, thread string) *Me
 
 // own is a message that the bot may change; refusal is the code for one that
 // is somebody else's.
-func (w *Team) own(a args, refusal string) (*channel, *Message, error) {
+func (w chatAPI) own(a args, refusal string) (*channel, *Message, error) {
 	c, err := w.visible(a.str("channel"))
 	if err != nil {
 		return nil, nil, err
@@ -158,7 +158,7 @@ func (w *Team) own(a args, refusal string) (*channel, *Message, error) {
 	return c, m, nil
 }
 
-func (w *Team) updateMessage(a args) (reply, error) {
+func (w chatAPI) updateMessage(a args) (reply, error) {
 	c, m, err := w.own(a, "cant_update_message")
 	if err != nil {
 		return nil, err
@@ -179,7 +179,7 @@ func (w *Team) updateMessage(a args) (reply, error) {
 	return reply{"channel": c.ID, "ts": next.TS, "text": next.Text, "message": w.messageJSON(c, &next, true)}, nil
 }
 
-func (w *Team) deleteMessage(a args) (reply, error) {
+func (w chatAPI) deleteMessage(a args) (reply, error) {
 	c, m, err := w.own(a, "cant_delete_message")
 	if err != nil {
 		return nil, err
@@ -188,7 +188,7 @@ func (w *Team) deleteMessage(a args) (reply, error) {
 	return reply{"channel": c.ID, "ts": m.TS}, nil
 }
 
-func (w *Team) getPermalink(a args) (reply, error) {
+func (w chatAPI) getPermalink(a args) (reply, error) {
 	c, err := w.visible(a.str("channel"))
 	if err != nil {
 		return nil, err

@@ -133,7 +133,7 @@ func TestWhatTheBotMayChange(t *testing.T) {
 	ts := l.post(slack.MsgOptionText("x", false))
 	_, _, _, err = l.api.UpdateMessage(l.channel, ts, slack.MsgOptionDisableLinkUnfurl())
 	wantCode(t, "an update that says nothing", err, "no_text")
-	if err := l.ws.Archive(t.Context(), l.channel, l.ana); err != nil {
+	if err := l.ws.ChangeChannel(t.Context(), l.channel, func(c *Channel) []wire.Object { c.Archived = true; return nil }); err != nil {
 		t.Fatal(err)
 	}
 	_, _, _, err = l.api.UpdateMessage(l.channel, ts, slack.MsgOptionText("y", false))

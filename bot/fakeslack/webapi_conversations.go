@@ -7,7 +7,7 @@ import (
 	"soundings/bot/fakeslack/wire"
 )
 
-func (w *Team) conversationsInfo(a args) (reply, error) {
+func (w conversationsAPI) conversationsInfo(a args) (reply, error) {
 	c, err := w.visible(a.str("channel"))
 	if err != nil {
 		return nil, err
@@ -15,7 +15,7 @@ func (w *Team) conversationsInfo(a args) (reply, error) {
 	return reply{"channel": w.channelJSON(c)}, nil
 }
 
-func (w *Team) conversationsList(a args) (reply, error) {
+func (w conversationsAPI) conversationsList(a args) (reply, error) {
 	var all []reply
 	for _, id := range w.channelIDs {
 		c, err := w.visible(id)
@@ -49,7 +49,7 @@ func wantedKind(c *channel, types string) bool {
 
 // conversationsMembers lists members in the order of joining, bots included,
 // a hundred at a time unless told otherwise.
-func (w *Team) conversationsMembers(a args) (reply, error) {
+func (w conversationsAPI) conversationsMembers(a args) (reply, error) {
 	c, err := w.visible(a.str("channel"))
 	if err != nil {
 		return nil, err
@@ -61,7 +61,7 @@ func (w *Team) conversationsMembers(a args) (reply, error) {
 	return reply{"members": append([]string{}, c.Members[from:to]...), "response_metadata": nextCursor(next)}, nil
 }
 
-func (w *Team) conversationsOpen(a args) (reply, error) {
+func (w conversationsAPI) conversationsOpen(a args) (reply, error) {
 	if id := a.str("channel"); id != "" {
 		c, err := w.joined(id)
 		if err != nil {
@@ -81,7 +81,7 @@ func (w *Team) conversationsOpen(a args) (reply, error) {
 	return w.openGroup(users, a), nil
 }
 
-func (w *Team) canOpenWith(users []string) error {
+func (w conversationsAPI) canOpenWith(users []string) error {
 	switch {
 	case len(users) == 0:
 		return wire.Refuse("users_list_not_supplied")
@@ -104,7 +104,7 @@ func (w *Team) canOpenWith(users []string) error {
 
 // openGroup finds or opens the private conversation of exactly these people
 // and the bot.
-func (w *Team) openGroup(users []string, a args) reply {
+func (w conversationsAPI) openGroup(users []string, a args) reply {
 	members := slices.Concat([]string{w.bot}, users)
 	same := func(c *channel) bool {
 		return c.MPIM && slices.Equal(slices.Sorted(slices.Values(c.Members)), slices.Sorted(slices.Values(members)))
@@ -117,7 +117,7 @@ func (w *Team) openGroup(users []string, a args) reply {
 	return w.opened(w.addChannel(Channel{MPIM: true, Private: true, Creator: w.bot, Members: members}), a, false)
 }
 
-func (w *Team) opened(c *channel, a args, already bool) reply {
+func (w conversationsAPI) opened(c *channel, a args, already bool) reply {
 	out := reply{"no_op": already, "already_open": already, "channel": reply{"id": c.ID}}
 	if a.flag("return_im") {
 		out["channel"] = w.channelJSON(c)
@@ -125,7 +125,7 @@ func (w *Team) opened(c *channel, a args, already bool) reply {
 	return out
 }
 
-func (w *Team) conversationsJoin(a args) (reply, error) {
+func (w conversationsAPI) conversationsJoin(a args) (reply, error) {
 	c, err := w.visible(a.str("channel"))
 	switch {
 	case err != nil:
@@ -136,11 +136,37 @@ func (w *Team) conversationsJoin(a args) (reply, error) {
 		return nil, wire.Refuse("is_archived")
 	}
 	out := reply{"channel": w.channelJSON(c)}
-	if c.has(w.bot) {
+	if c.Has(w.bot) {
 		out["warning"] = "already_in_channel"
 		out["response_metadata"] = reply{"warnings": []string{"already_in_channel"}}
 		return out, nil
 	}
 	c.Members = append(c.Members, w.bot)
 	return reply{"channel": w.channelJSON(c)}, nil
+}
+
+// usersConversations lists the conversations that somebody is in, without a
+// user those of the bot. Private ones are shown only where the bot is in them
+// as well (from memory of the method's page).
+func (w conversationsAPI) usersConversations(a args) (reply, error) {
+	user := a.str("user")
+	if user == "" {
+		user = w.bot
+	}
+	if _, ok := w.users[user]; !ok {
+		return nil, wire.Refuse("user_not_found")
+	}
+	var all []reply
+	for _, id := range w.channelIDs {
+		c, err := w.visible(id)
+		if err != nil || !c.Has(user) || !wantedKind(c, a.str("types")) || (c.Archived && a.flag("exclude_archived")) {
+			continue
+		}
+		all = append(all, w.channelJSON(c))
+	}
+	from, to, next, err := page(a, len(all), 100, 999)
+	if err != nil {
+		return nil, err
+	}
+	return reply{"channels": append([]reply{}, all[from:to]...), "response_metadata": nextCursor(next)}, nil
 }

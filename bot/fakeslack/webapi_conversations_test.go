@@ -7,6 +7,8 @@ import (
 	"time"
 
 	"github.com/slack-go/slack"
+
+	"soundings/bot/fakeslack/wire"
 )
 
 func TestMembersComeInPages(t *testing.T) {
@@ -207,7 +209,7 @@ func TestProfilesOfAllKinds(t *testing.T) {
 	wantCode(t, "nobody", err, "user_not_found")
 	_, err = l.api.GetUserInfo(stranger)
 	wantCode(t, "a stranger who shares no channel", err, "user_not_visible")
-	if err := l.ws.Invite(t.Context(), l.ana, l.channel, stranger); err != nil {
+	if err := l.ws.ChangeChannel(t.Context(), l.channel, func(c *Channel) []wire.Object { c.Members = append(c.Members, stranger); return nil }); err != nil {
 		t.Fatal(err)
 	}
 	if u, err := l.api.GetUserInfo(stranger); err != nil || u.TeamID != "T99999999" || !u.IsStranger {

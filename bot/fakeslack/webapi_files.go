@@ -23,7 +23,7 @@ func pathEscape(s string) string { return url.PathEscape(s) }
 
 // getUploadURL is the first of three steps. The address is on the host that
 // was called: slack-go sends its token nowhere else.
-func (w *Team) getUploadURL(a args) (reply, error) {
+func (w filesAPI) getUploadURL(a args) (reply, error) {
 	name, size := a.str("filename"), a.str("length")
 	n, err := strconv.Atoi(size)
 	if name == "" || err != nil || n < 1 {
@@ -35,7 +35,17 @@ func (w *Team) getUploadURL(a args) (reply, error) {
 	}
 	w.files[f.ID] = f
 	w.fileIDs = append(w.fileIDs, f.ID)
-	return reply{"upload_url": a.base + w.below + "/upload/" + f.ID, "file_id": f.ID}, nil
+	return reply{"upload_url": a.base + w.path() + "/upload/" + f.ID, "file_id": f.ID}, nil
+}
+
+// path is what stands between the host and the addresses that are handed out,
+// where several teams share one host.
+func (w filesAPI) path() string {
+	u, err := url.Parse(w.baseURL)
+	if err != nil {
+		return ""
+	}
+	return u.Path
 }
 
 // serveUpload is the second step: the bytes, as a multipart field or as the
@@ -84,7 +94,7 @@ func uploadedBytes(rw http.ResponseWriter, r *http.Request) ([]byte, error) {
 // completeUpload is the third step: the files get their titles and are shown
 // in a channel. Without one they stay private. The answer does not say which
 // message shows them; files.info does.
-func (w *Team) completeUpload(a args) (reply, error) {
+func (w filesAPI) completeUpload(a args) (reply, error) {
 	files, err := w.uploaded(a)
 	if err != nil {
 		return nil, err
@@ -118,7 +128,7 @@ func (w *Team) completeUpload(a args) (reply, error) {
 
 // uploaded finds the files named, each with its bytes, and gives them their
 // titles.
-func (w *Team) uploaded(a args) ([]*File, error) {
+func (w filesAPI) uploaded(a args) ([]*File, error) {
 	named, ok := a.values["files"].([]any)
 	if !ok || len(named) == 0 {
 		return nil, wire.Refuse("invalid_arguments", "missing required field: files")
@@ -138,7 +148,7 @@ func (w *Team) uploaded(a args) ([]*File, error) {
 	return out, nil
 }
 
-func (w *Team) uploadPlaces(a args) ([]*channel, error) {
+func (w filesAPI) uploadPlaces(a args) ([]*channel, error) {
 	ids := strings.FieldsFunc(a.str("channels"), func(r rune) bool { return r == ',' })
 	if id := a.str("channel_id"); id != "" {
 		if !channelPattern.MatchString(id) {
@@ -162,14 +172,14 @@ func (w *Team) uploadPlaces(a args) ([]*channel, error) {
 
 // uploadContent is what stands above the files. Blocks count only when there
 // is no comment.
-func (w *Team) uploadContent(a args) (content, error) {
+func (w filesAPI) uploadContent(a args) (content, error) {
 	if comment := a.str("initial_comment"); comment != "" {
 		return content{text: comment, hasText: true}, nil
 	}
 	return w.readContent(args{values: map[string]any{"blocks": a.values["blocks"]}})
 }
 
-func (w *Team) shareFiles(c *channel, files []*File, said content, thread string) {
+func (w filesAPI) shareFiles(c *channel, files []*File, said content, thread string) {
 	m := w.newMessage(said)
 	m.ThreadTS = thread
 	for _, f := range files {
@@ -179,7 +189,7 @@ func (w *Team) shareFiles(c *channel, files []*File, said content, thread string
 	c.add(m)
 }
 
-func (w *Team) filesInfo(a args) (reply, error) {
+func (w filesAPI) filesInfo(a args) (reply, error) {
 	f, ok := w.files[a.str("file")]
 	if !ok || !f.done {
 		return nil, wire.Refuse("file_not_found")

@@ -8,7 +8,7 @@ import (
 
 // conversationsHistory gives what stands in the channel itself, newest
 // first. Replies are not in it unless they were broadcast.
-func (w *Team) conversationsHistory(a args) (reply, error) {
+func (w conversationsAPI) conversationsHistory(a args) (reply, error) {
 	c, err := w.joined(a.str("channel"))
 	if err != nil {
 		return nil, err
@@ -24,7 +24,7 @@ func (w *Team) conversationsHistory(a args) (reply, error) {
 
 // conversationsReplies gives a thread: its parent, then the replies, oldest
 // first. Each page starts with the parent only on the first.
-func (w *Team) conversationsReplies(a args) (reply, error) {
+func (w conversationsAPI) conversationsReplies(a args) (reply, error) {
 	c, err := w.joined(a.str("channel"))
 	if err != nil {
 		return nil, err
@@ -55,7 +55,7 @@ func within(a args, ts string) bool {
 	return (oldest == "" || oldest == "0" || ts > oldest) && (latest == "" || ts < latest)
 }
 
-func (w *Team) messagePage(c *channel, all []*Message, a args) (reply, error) {
+func (w conversationsAPI) messagePage(c *channel, all []*Message, a args) (reply, error) {
 	from, to, next, err := page(a, len(all), 100, 1000)
 	if err != nil {
 		return nil, err

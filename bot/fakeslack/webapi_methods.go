@@ -22,47 +22,65 @@ func webMethods() map[string]method {
 
 		"apps.connections.open": {tier: tierConnecting, token: "xapp-", run: (*Team).connectionsOpen},
 
-		"chat.postMessage":   {tier: tierPosting, scopes: write, run: (*Team).postMessage},
-		"chat.postEphemeral": {tier: tier4, scopes: write, run: (*Team).postEphemeral},
-		"chat.update":        {tier: tier3, scopes: write, run: (*Team).updateMessage},
-		"chat.delete":        {tier: tier3, scopes: write, run: (*Team).deleteMessage},
-		"chat.getPermalink":  {tier: tierSpecial, run: (*Team).getPermalink},
+		"chat.postMessage":   {tier: tierPosting, scopes: write, run: of(chatAPI.postMessage)},
+		"chat.postEphemeral": {tier: tier4, scopes: write, run: of(chatAPI.postEphemeral)},
+		"chat.update":        {tier: tier3, scopes: write, run: of(chatAPI.updateMessage)},
+		"chat.delete":        {tier: tier3, scopes: write, run: of(chatAPI.deleteMessage)},
+		"chat.getPermalink":  {tier: tierSpecial, run: of(chatAPI.getPermalink)},
 
-		"conversations.info":            {tier: tier3, scopes: look, run: (*Team).conversationsInfo},
-		"conversations.list":            {tier: tier2, scopes: look, run: (*Team).conversationsList},
-		"conversations.members":         {tier: tier4, scopes: look, run: (*Team).conversationsMembers},
-		"conversations.open":            {tier: tier3, scopes: []string{"im:write", "mpim:write"}, run: (*Team).conversationsOpen},
-		"conversations.join":            {tier: tier3, scopes: []string{"channels:join"}, run: (*Team).conversationsJoin},
-		"conversations.history":         {tier: tier3, scopes: history, run: (*Team).conversationsHistory},
-		"conversations.replies":         {tier: tier3, scopes: history, run: (*Team).conversationsReplies},
-		"conversations.canvases.create": {tier: tier2, scopes: canvases, run: (*Team).channelCanvasCreate},
+		"conversations.info":            {tier: tier3, scopes: look, run: of(conversationsAPI.conversationsInfo)},
+		"conversations.list":            {tier: tier2, scopes: look, run: of(conversationsAPI.conversationsList)},
+		"conversations.members":         {tier: tier4, scopes: look, run: of(conversationsAPI.conversationsMembers)},
+		"conversations.open":            {tier: tier3, scopes: []string{"im:write", "mpim:write"}, run: of(conversationsAPI.conversationsOpen)},
+		"conversations.join":            {tier: tier3, scopes: []string{"channels:join"}, run: of(conversationsAPI.conversationsJoin)},
+		"conversations.history":         {tier: tier3, scopes: history, run: of(conversationsAPI.conversationsHistory)},
+		"conversations.replies":         {tier: tier3, scopes: history, run: of(conversationsAPI.conversationsReplies)},
+		"conversations.canvases.create": {tier: tier2, scopes: canvases, run: of(canvasesAPI.channelCanvasCreate)},
 
-		"users.conversations": {tier: tier3, scopes: look, run: (*Team).usersConversations},
+		"users.conversations": {tier: tier3, scopes: look, run: of(conversationsAPI.usersConversations)},
 
-		"users.info": {tier: tier4, scopes: []string{"users:read"}, run: (*Team).usersInfo},
-		"users.list": {tier: tier2, scopes: []string{"users:read"}, run: (*Team).usersList},
+		"users.info": {tier: tier4, scopes: []string{"users:read"}, run: of(usersAPI.usersInfo)},
+		"users.list": {tier: tier2, scopes: []string{"users:read"}, run: of(usersAPI.usersList)},
 
-		"views.open":    {tier: tier4, run: (*Team).viewsOpen},
-		"views.push":    {tier: tier4, run: (*Team).viewsPush},
-		"views.update":  {tier: tier4, run: (*Team).viewsUpdate},
-		"views.publish": {tier: tier4, run: (*Team).viewsPublish},
+		"views.open":    {tier: tier4, run: of(viewsAPI.viewsOpen)},
+		"views.push":    {tier: tier4, run: of(viewsAPI.viewsPush)},
+		"views.update":  {tier: tier4, run: of(viewsAPI.viewsUpdate)},
+		"views.publish": {tier: tier4, run: of(viewsAPI.viewsPublish)},
 
-		"files.getUploadURLExternal":   {tier: tier4, scopes: files, run: (*Team).getUploadURL},
-		"files.completeUploadExternal": {tier: tier4, scopes: files, run: (*Team).completeUpload},
-		"files.info":                   {tier: tier4, scopes: []string{"files:read"}, run: (*Team).filesInfo},
+		"files.getUploadURLExternal":   {tier: tier4, scopes: files, run: of(filesAPI.getUploadURL)},
+		"files.completeUploadExternal": {tier: tier4, scopes: files, run: of(filesAPI.completeUpload)},
+		"files.info":                   {tier: tier4, scopes: []string{"files:read"}, run: of(filesAPI.filesInfo)},
 
-		"pins.add":    {tier: tier2, scopes: []string{"pins:write"}, run: (*Team).pinsAdd},
-		"pins.remove": {tier: tier2, scopes: []string{"pins:write"}, run: (*Team).pinsRemove},
-		"pins.list":   {tier: tier2, scopes: []string{"pins:read"}, run: (*Team).pinsList},
+		"pins.add":    {tier: tier2, scopes: []string{"pins:write"}, run: of(pinsAPI.pinsAdd)},
+		"pins.remove": {tier: tier2, scopes: []string{"pins:write"}, run: of(pinsAPI.pinsRemove)},
+		"pins.list":   {tier: tier2, scopes: []string{"pins:read"}, run: of(pinsAPI.pinsList)},
 
-		"bookmarks.add":    {tier: tier2, scopes: []string{"bookmarks:write"}, run: (*Team).bookmarksAdd},
-		"bookmarks.edit":   {tier: tier2, scopes: []string{"bookmarks:write"}, run: (*Team).bookmarksEdit},
-		"bookmarks.remove": {tier: tier2, scopes: []string{"bookmarks:write"}, run: (*Team).bookmarksRemove},
-		"bookmarks.list":   {tier: tier3, scopes: []string{"bookmarks:read"}, run: (*Team).bookmarksList},
+		"bookmarks.add":    {tier: tier2, scopes: []string{"bookmarks:write"}, run: of(bookmarksAPI.bookmarksAdd)},
+		"bookmarks.edit":   {tier: tier2, scopes: []string{"bookmarks:write"}, run: of(bookmarksAPI.bookmarksEdit)},
+		"bookmarks.remove": {tier: tier2, scopes: []string{"bookmarks:write"}, run: of(bookmarksAPI.bookmarksRemove)},
+		"bookmarks.list":   {tier: tier3, scopes: []string{"bookmarks:read"}, run: of(bookmarksAPI.bookmarksList)},
 
-		"canvases.create": {tier: tier2, scopes: canvases, run: (*Team).canvasesCreate},
-		"canvases.edit":   {tier: tier3, scopes: canvases, run: (*Team).canvasesEdit},
+		"canvases.create": {tier: tier2, scopes: canvases, run: of(canvasesAPI.canvasesCreate)},
+		"canvases.edit":   {tier: tier3, scopes: canvases, run: of(canvasesAPI.canvasesEdit)},
+		"canvases.delete": {tier: tier3, scopes: canvases, run: of(canvasesAPI.canvasesDelete)},
 	}
+}
+
+// The methods of one family. Each is called with the team locked.
+type (
+	bookmarksAPI     struct{ *Team }
+	canvasesAPI      struct{ *Team }
+	chatAPI          struct{ *Team }
+	conversationsAPI struct{ *Team }
+	filesAPI         struct{ *Team }
+	pinsAPI          struct{ *Team }
+	usersAPI         struct{ *Team }
+	viewsAPI         struct{ *Team }
+)
+
+// of makes a family's method one of the table.
+func of[Family ~struct{ *Team }](run func(Family, args) (reply, error)) func(*Team, args) (reply, error) {
+	return func(t *Team, a args) (reply, error) { return run(Family{t}, a) }
 }
 
 func (w *Team) apiTest(a args) (reply, error) {

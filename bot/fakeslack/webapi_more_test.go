@@ -11,6 +11,7 @@ import (
 	"github.com/slack-go/slack"
 
 	"soundings/bot/fakeslack/blockkit"
+	"soundings/bot/fakeslack/wire"
 )
 
 func TestArgumentsMayComeAsMultipart(t *testing.T) {
@@ -121,8 +122,8 @@ func TestCanvasesInTabs(t *testing.T) {
 	if got := c.Properties; got.Canvas.FileId != own || len(got.Tabs) != 2 || got.Tabs[1].Label != "Summary" || got.Tabs[1].Data.FileID != id {
 		t.Errorf("properties: got %+v", got)
 	}
-	if err := l.ws.DeleteCanvas(id); err != nil {
-		t.Fatal(err)
+	if r := l.raw("canvases.delete", wire.Object{"canvas_id": id}); r["ok"] != true {
+		t.Fatal(r)
 	}
 	err = l.api.EditCanvas(slack.EditCanvasParams{CanvasID: id, Changes: []slack.CanvasChange{{Operation: "replace", DocumentContent: page}}})
 	wantCode(t, "one that somebody deleted", err, "canvas_not_found")
@@ -200,14 +201,11 @@ func TestProfilesChange(t *testing.T) {
 		t.Fatal("ana is unknown")
 	}
 	u.Zone = "America/St_Johns"
-	if err := l.ws.ChangeUser(u); err != nil {
-		t.Fatal(err)
+	if id := l.ws.AddUser(u); id != l.ana || len(l.ws.Users()) != 3 {
+		t.Fatalf("a changed profile is of %s, want %s, among %d users", id, l.ana, len(l.ws.Users()))
 	}
 	if got, err := l.api.GetUserInfo(l.ana); err != nil || got.TZ != "America/St_Johns" {
 		t.Errorf("zone: got %s, %v", got.TZ, err)
-	}
-	if err := l.ws.ChangeUser(User{ID: "U99999999"}); err == nil {
-		t.Error("somebody unknown was changed")
 	}
 }
 
@@ -216,11 +214,8 @@ func TestBlocksGoOutAsTheyCameIn(t *testing.T) {
 	const blocks = `[{"block_id":"b","elements":[{"elements":[{"text":"<a> & \"b\"","type":"text"}],"type":"rich_text_section"}],"type":"rich_text"}]`
 	ts := l.postBlocks(blocks)
 	m, _ := l.ws.Message(l.channel, ts)
-	if got := string(m.BlocksJSON()); got != blocks {
+	if got := string(wire.Encode(m.Blocks)); got != blocks {
 		t.Errorf("got %s, want %s", got, blocks)
-	}
-	if got := string(Message{}.BlocksJSON()); got != "[]" {
-		t.Errorf("no blocks: got %s, want []", got)
 	}
 }
 

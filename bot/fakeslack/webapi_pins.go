@@ -15,25 +15,8 @@ type pin struct {
 	created int64 // Unix seconds
 }
 
-// Pins lists the pinned messages of a channel, newest pin first.
-func (w *Team) Pins(channelID string) []Message {
-	w.mu.Lock()
-	defer w.mu.Unlock()
-	c, ok := w.channels[channelID]
-	if !ok {
-		return nil
-	}
-	var out []Message
-	for _, p := range slices.Backward(c.pins) {
-		if m := c.find(p.ts); m != nil {
-			out = append(out, *m)
-		}
-	}
-	return out
-}
-
 // pinnable finds the message that a call wants pinned or unpinned.
-func (w *Team) pinnable(a args) (*channel, *Message, error) {
+func (w pinsAPI) pinnable(a args) (*channel, *Message, error) {
 	c, err := w.joined(a.str("channel"))
 	if err != nil {
 		return nil, nil, err
@@ -52,7 +35,7 @@ func (w *Team) pinnable(a args) (*channel, *Message, error) {
 	return c, m, nil
 }
 
-func (w *Team) pinsAdd(a args) (reply, error) {
+func (w pinsAPI) pinsAdd(a args) (reply, error) {
 	c, m, err := w.pinnable(a)
 	switch {
 	case err != nil:
@@ -67,7 +50,7 @@ func (w *Team) pinsAdd(a args) (reply, error) {
 	return nil, nil
 }
 
-func (w *Team) pinsRemove(a args) (reply, error) {
+func (w pinsAPI) pinsRemove(a args) (reply, error) {
 	c, m, err := w.pinnable(a)
 	switch {
 	case err != nil:
@@ -80,7 +63,7 @@ func (w *Team) pinsRemove(a args) (reply, error) {
 	return nil, nil
 }
 
-func (w *Team) pinsList(a args) (reply, error) {
+func (w pinsAPI) pinsList(a args) (reply, error) {
 	c, err := w.joined(a.str("channel"))
 	if err != nil {
 		return nil, err

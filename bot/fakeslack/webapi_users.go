@@ -4,7 +4,7 @@ import "soundings/bot/fakeslack/wire"
 
 // usersInfo shows a profile. Somebody of another workspace is seen only by
 // whom they share a channel with.
-func (w *Team) usersInfo(a args) (reply, error) {
+func (w usersAPI) usersInfo(a args) (reply, error) {
 	u, ok := w.users[a.str("user")]
 	if !ok {
 		return nil, wire.Refuse("user_not_found")
@@ -15,16 +15,16 @@ func (w *Team) usersInfo(a args) (reply, error) {
 	return reply{"user": userJSON(u, w.Now())}, nil
 }
 
-func (w *Team) sharesChannel(user string) bool {
+func (w usersAPI) sharesChannel(user string) bool {
 	for _, id := range w.channelIDs {
-		if c := w.channels[id]; c.has(user) && c.has(w.bot) {
+		if c := w.channels[id]; c.Has(user) && c.Has(w.bot) {
 			return true
 		}
 	}
 	return false
 }
 
-func (w *Team) usersList(a args) (reply, error) {
+func (w usersAPI) usersList(a args) (reply, error) {
 	var members []*User
 	for _, id := range w.userIDs {
 		if u := w.users[id]; !u.Stranger {

@@ -9,7 +9,7 @@ import (
 // viewsOpen opens a form. One that is open already gives way to it, without
 // a view_closed: what the platform does there is not documented, and no bot
 // of ours should rely on it.
-func (w *Team) viewsOpen(a args) (reply, error) {
+func (w viewsAPI) viewsOpen(a args) (reply, error) {
 	body, blocks, err := blockkit.CheckView(a.values["view"], "modal", w.uploadedFile)
 	if err != nil {
 		return nil, err
@@ -30,7 +30,7 @@ func (w *Team) viewsOpen(a args) (reply, error) {
 }
 
 // viewsPush lays a form on top of the one whose press gave the trigger.
-func (w *Team) viewsPush(a args) (reply, error) {
+func (w viewsAPI) viewsPush(a args) (reply, error) {
 	body, blocks, err := blockkit.CheckView(a.values["view"], "modal", w.uploadedFile)
 	if err != nil {
 		return nil, err
@@ -52,7 +52,7 @@ func (w *Team) viewsPush(a args) (reply, error) {
 	return reply{"view": w.viewJSON(v, false)}, nil
 }
 
-func (w *Team) viewsUpdate(a args) (reply, error) {
+func (w viewsAPI) viewsUpdate(a args) (reply, error) {
 	v, err := w.namedView(a)
 	if err != nil {
 		return nil, err
@@ -71,7 +71,7 @@ func (w *Team) viewsUpdate(a args) (reply, error) {
 }
 
 // namedView finds an open view by its id or by the bot's own.
-func (w *Team) namedView(a args) (*view, error) {
+func (w viewsAPI) namedView(a args) (*view, error) {
 	id, external := a.str("view_id"), a.str("external_id")
 	switch {
 	case id != "" && external != "":
@@ -93,7 +93,7 @@ func (w *Team) namedView(a args) (*view, error) {
 }
 
 // viewsPublish sets somebody's home tab. Its id stays the same.
-func (w *Team) viewsPublish(a args) (reply, error) {
+func (w viewsAPI) viewsPublish(a args) (reply, error) {
 	u, ok := w.users[a.str("user_id")]
 	if !ok || u.Bot || u.Deleted {
 		return nil, wire.Refuse("invalid_arguments", "invalid user_id")

@@ -14,7 +14,7 @@ type Config struct {
 	Clock         func() time.Time // what the workspace takes for now; nil reads the machine's clock
 	SigningSecret string           // signs every delivery, as text
 	Team          string           // the workspace's name; default "Rehearsal"
-	TeamID        string           // default T00000001; workspaces of one Server need different ones
+	TeamID        string           // default T00000001; teams behind one address need different ones
 	BotName       string           // the bot's handle; default "soundings"
 	BotURL        string           // base address of the bot, without /slack/…
 	URL           string           // base address of Handler; learnt from the first call when empty
@@ -37,6 +37,8 @@ type Config struct {
 	ClientID     string // of the app, for installs; empty takes any
 	ClientSecret string // likewise
 
+	SameApp *Team // another team that has the same app: what goes out goes through its sockets
+
 	Scopes     []string // what the bot was granted; nil means whatever it needs
 	NoCanvases bool     // a workplace that has switched canvases off
 	FreePlan   bool     // one canvas a channel, none on their own
@@ -47,12 +49,16 @@ type Config struct {
 //
 // No lock is held while the bot is being asked, so the bot may call back.
 type Team struct {
-	cfg      Config
-	methods  map[string]method
-	http     *httpCourier
-	sockets  *switchboard
-	troubles *troubles
-	courier  courier // what goes to the bot goes this way
+	cfg       Config
+	methods   map[string]method
+	http      *httpTransport
+	sockets   *sockets
+	faults    *faultCounter
+	transport transport // what goes to the bot goes this way
+
+	// OnAck is handed every acknowledgement that says something. It is set
+	// before anybody acts, and must not ask the team for anything.
+	OnAck func(Ack)
 
 	// calls puts the bot's calls into one order, which is also the order in
 	// which the trace hook sees them. It is taken before mu, never after.
@@ -60,7 +66,6 @@ type Team struct {
 	onCall func(Call)
 
 	mu         sync.Mutex
-	onAck      func(Ack)
 	counters   map[string]int
 	lastTS     int64 // microseconds; the newest timestamp given out
 	baseURL    string
@@ -84,7 +89,6 @@ type Team struct {
 	rates      rateBook
 	late       []*lateEvent // events the bot did not take
 	consent    consent
-	below      string // the path at which Handler is served, on a Server
 }
 
 // NewTeam returns a workspace with the bot installed and nobody in it.
@@ -116,12 +120,15 @@ func NewTeam(c Config) *Team {
 
 // connect lays the ways to the bot.
 func (w *Team) connect() {
-	w.troubles = newTroubles(w.cfg.Faults)
-	w.http = &httpCourier{
+	w.faults = newFaultCounter(w.cfg.Faults)
+	w.http = &httpTransport{
 		client: w.cfg.HTTPClient, secret: w.cfg.SigningSecret, clock: w.cfg.Clock, within: w.cfg.AckWithin, botURL: w.cfg.BotURL,
 	}
-	w.sockets = newSwitchboard(w.cfg, w.app, w.troubles)
-	w.courier = &troubledCourier{next: &waysOut{http: w.http, sockets: w.sockets}, troubles: w.troubles, pause: w.pause}
+	w.sockets = newSockets(w.cfg, w.app, w.faults)
+	if w.cfg.SameApp != nil {
+		w.sockets = w.cfg.SameApp.sockets
+	}
+	w.transport = &faultyTransport{next: &socketOrHTTP{http: w.http, sockets: w.sockets}, faults: w.faults, pause: w.pause}
 }
 
 func withDefaults(c Config) Config {
@@ -170,9 +177,6 @@ func (w *Team) URL() string {
 
 // TeamID is the workspace's id.
 func (w *Team) TeamID() string { return w.team }
-
-// AppID is the id of the bot's app.
-func (w *Team) AppID() string { return w.app }
 
 // BotUser is the user id of the bot.
 func (w *Team) BotUser() string { return w.bot }

@@ -177,32 +177,6 @@ func TestOpeningTheHomeTab(t *testing.T) {
 	}
 }
 
-func TestComingAndGoing(t *testing.T) {
-	l := newLab(t)
-	cleo := l.ws.AddUser(User{RealName: "Cleo"})
-	place := l.ws.AddChannel(Channel{Name: "place", Private: true, Members: []string{l.ana}})
-	if err := l.ws.Invite(t.Context(), l.ana, place, cleo); err != nil || len(l.bot.all()) != 0 {
-		t.Errorf("where the bot is not: got %v, %d deliveries", err, len(l.bot.all()))
-	}
-	inner := func() map[string]any { return l.bot.event()["event"].(map[string]any) }
-	if err := l.ws.Invite(t.Context(), l.ana, place, l.ws.BotUser()); err != nil {
-		t.Fatal(err)
-	}
-	if e := inner(); e["type"] != "member_joined_channel" || e["user"] != l.ws.BotUser() || e["inviter"] != l.ana || e["channel_type"] != "G" {
-		t.Errorf("the bot came: got %v", e)
-	}
-	before := len(l.bot.all())
-	if err := l.ws.Invite(t.Context(), l.ana, place, cleo); err != nil || len(l.bot.all()) != before {
-		t.Errorf("somebody who is there already: got %v, %d deliveries", err, len(l.bot.all())-before)
-	}
-	if err := l.ws.Leave(t.Context(), place, cleo); err != nil || inner()["type"] != "member_left_channel" {
-		t.Errorf("somebody left: got %v, %v", inner(), err)
-	}
-	if err := l.ws.Archive(t.Context(), place, l.ana); err != nil || inner()["type"] != "group_archive" {
-		t.Errorf("archived: got %v, %v", inner(), err)
-	}
-}
-
 // Source: the Events API page: at once, after a minute, after five minutes;
 // the same event_id each time.
 func TestEventsAreTriedAgain(t *testing.T) {

@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"soundings/bot/fakeslack/blockkit"
+	"soundings/bot/fakeslack/wire"
 )
 
 // A Channel is a place for messages: a channel, or a private conversation.
@@ -16,6 +17,7 @@ type Channel struct {
 	Purpose   string
 	Private   bool
 	Archived  bool
+	Deleted   bool     // gone for everybody; only ChangeChannel sets it
 	ExtShared bool     // shared with another workspace
 	IM        bool     // the private conversation of the bot and User
 	MPIM      bool     // a private conversation of several
@@ -111,8 +113,6 @@ func (c *channel) snapshot() Channel {
 	return out
 }
 
-func (c *channel) has(user string) bool { return slices.Contains(c.Members, user) }
-
 // placeFor is a channel that user can see: one they are in, or a public one.
 func (w *Team) placeFor(user, id string) (*channel, error) {
 	c, ok := w.channels[id]
@@ -120,7 +120,7 @@ func (w *Team) placeFor(user, id string) (*channel, error) {
 		return nil, fmt.Errorf("channel %q: %w", id, ErrUnknown)
 	}
 	u := w.users[user]
-	if !c.has(user) && (c.Private || u.Guest || u.SingleChannelGuest || u.Stranger) {
+	if !c.Has(user) && (c.Private || u.Guest || u.SingleChannelGuest || u.Stranger) {
 		return nil, fmt.Errorf("channel %s is not open to %s: %w", id, user, ErrNotShown)
 	}
 	return c, nil
@@ -135,7 +135,7 @@ func (w *Team) channelJSON(c *channel) reply {
 		"is_private": c.Private, "is_archived": c.Archived, "is_general": false,
 		"is_shared": c.ExtShared, "is_ext_shared": c.ExtShared, "is_org_shared": false,
 		"is_pending_ext_shared": c.Invited,
-		"is_member":             c.has(w.bot), "num_members": len(c.Members),
+		"is_member":             c.Has(w.bot), "num_members": len(c.Members),
 		"context_team_id": w.team, "shared_team_ids": []string{w.team},
 	}
 	if c.IM {
@@ -164,27 +164,51 @@ func (w *Team) propertiesJSON(c *channel) reply {
 	return out
 }
 
-// Share lets another workspace into a channel, or out of it, and tells the app.
-func (w *Team) Share(ctx context.Context, channelID string, on bool) error {
-	w.mu.Lock()
-	c, ok := w.channels[channelID]
-	if !ok || c.ExtShared == on {
-		w.mu.Unlock()
-		if !ok {
-			return fmt.Errorf("channel %q: %w", channelID, ErrUnknown)
-		}
-		return nil
+// ChangeChannel changes a channel as people or administrators do, and tells
+// the app of it by the events that change returns. change is called with the
+// team locked, so it must not ask the team for anything.
+func (w *Team) ChangeChannel(ctx context.Context, channelID string, change func(c *Channel) []wire.Object) error {
+	events, err := w.changed(channelID, change)
+	if err != nil {
+		return err
 	}
-	c.ExtShared, c.Invited = on, false
-	const other = "T0ELSEWHERE"
-	body := reply{"type": "channel_shared", "connected_team_id": other, "channel": c.ID, "event_ts": w.nextTS()}
-	if !on {
-		body = reply{"type": "channel_unshared", "previously_connected_team_id": other, "channel": c.ID, "is_ext_shared": false, "event_ts": w.nextTS()}
-	}
-	var events []parcel
-	if c.has(w.bot) {
-		events = append(events, w.event(body, c.ExtShared))
-	}
-	w.mu.Unlock()
 	return w.send(ctx, events...)
+}
+
+func (w *Team) changed(channelID string, change func(c *Channel) []wire.Object) ([]delivery, error) {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	c, ok := w.channels[channelID]
+	if !ok {
+		return nil, fmt.Errorf("change channel %q: %w", channelID, ErrUnknown)
+	}
+	var events []delivery
+	for _, inner := range change(&c.Channel) {
+		inner["event_ts"] = w.nextTS()
+		events = append(events, w.event(inner, c.ExtShared))
+	}
+	if c.Deleted {
+		delete(w.channels, c.ID)
+		w.channelIDs = slices.DeleteFunc(w.channelIDs, func(id string) bool { return id == c.ID })
+	}
+	return events, nil
+}
+
+// Has reports whether somebody is in the channel.
+func (c *Channel) Has(user string) bool { return slices.Contains(c.Members, user) }
+
+// Share lets another team into a channel, or out of it, and tells the app.
+func (w *Team) Share(ctx context.Context, channelID string, on bool) error {
+	return w.ChangeChannel(ctx, channelID, func(c *Channel) []wire.Object {
+		const other = "T0ELSEWHERE"
+		before := c.ExtShared
+		c.ExtShared, c.Invited = on, c.Invited && before == on
+		switch {
+		case before == on || !c.Has(w.bot):
+			return nil
+		case on:
+			return []wire.Object{{"type": "channel_shared", "connected_team_id": other, "channel": c.ID}}
+		}
+		return []wire.Object{{"type": "channel_unshared", "previously_connected_team_id": other, "channel": c.ID, "is_ext_shared": false}}
+	})
 }

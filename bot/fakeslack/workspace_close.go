@@ -29,22 +29,22 @@ func (w *Team) closeView(ctx context.Context, user, viewID string, all bool) err
 	if err != nil || !tell {
 		return err
 	}
-	if _, err := w.courier.deliver(ctx, p); err != nil {
+	if _, err := w.transport.deliver(ctx, p); err != nil {
 		return fmt.Errorf("close %s: %w", viewID, err)
 	}
 	return nil
 }
 
-func (w *Team) closing(user, viewID string, all bool) (p parcel, tell bool, err error) {
+func (w *Team) closing(user, viewID string, all bool) (p delivery, tell bool, err error) {
 	w.mu.Lock()
 	defer w.mu.Unlock()
 	u, err := w.actor(user)
 	if err != nil {
-		return parcel{}, false, err
+		return delivery{}, false, err
 	}
 	v := w.top(user)
 	if v == nil || v.id != viewID {
-		return parcel{}, false, fmt.Errorf("close %s: it is not on top: %w", viewID, ErrNotShown)
+		return delivery{}, false, fmt.Errorf("close %s: it is not on top: %w", viewID, ErrNotShown)
 	}
 	all = all || wire.Flag(v.body, "clear_on_close")
 	if all {
@@ -54,5 +54,5 @@ func (w *Team) closing(user, viewID string, all bool) (p parcel, tell bool, err 
 	payload := w.acted("view_closed", u)
 	payload["view"] = w.viewJSON(v, true)
 	payload["is_cleared"] = all
-	return parcel{kind: interactionParcel, payload: payload}, wire.Flag(v.body, "notify_on_close"), nil
+	return delivery{kind: interactionDelivery, payload: payload}, wire.Flag(v.body, "notify_on_close"), nil
 }

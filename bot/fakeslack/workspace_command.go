@@ -13,7 +13,7 @@ func (w *Team) Command(ctx context.Context, user, channelID, command, text strin
 	if err != nil {
 		return fmt.Errorf("command %s: %w", command, err)
 	}
-	a, err := w.courier.deliver(ctx, p)
+	a, err := w.transport.deliver(ctx, p)
 	if err != nil {
 		return fmt.Errorf("command %s: %w", command, err)
 	}
@@ -31,14 +31,14 @@ func (w *Team) Command(ctx context.Context, user, channelID, command, text strin
 
 // commanded is a command's payload. Only members of the workspace have the
 // app's commands, and never inside a thread.
-func (w *Team) commanded(user, channelID, command, text string) (parcel, error) {
+func (w *Team) commanded(user, channelID, command, text string) (delivery, error) {
 	w.mu.Lock()
 	defer w.mu.Unlock()
 	u, c, err := w.member(user, channelID)
 	if err != nil {
-		return parcel{}, err
+		return delivery{}, err
 	}
-	return parcel{kind: commandParcel, payload: reply{
+	return delivery{kind: commandDelivery, payload: reply{
 		"token": verificationToken, "team_id": w.team, "team_domain": w.domain(), "api_app_id": w.app,
 		"channel_id": c.ID, "channel_name": placeJSON(c)["name"], "user_id": u.ID, "user_name": u.Name,
 		"command": command, "text": text, "is_enterprise_install": false,

@@ -31,38 +31,38 @@ const heaviestAnswer = 20 * 1024
 // not there, or said no. The person would see an error.
 var ErrNoAck = errors.New("the bot did not take it")
 
-// A parcelKind says how something travels to the bot.
-type parcelKind string
+// A deliveryKind says how something travels to the bot.
+type deliveryKind string
 
 const (
-	eventParcel       parcelKind = "events"
-	interactionParcel parcelKind = "interactions"
-	commandParcel     parcelKind = "commands"
+	eventDelivery       deliveryKind = "events"
+	interactionDelivery deliveryKind = "interactions"
+	commandDelivery     deliveryKind = "commands"
 )
 
-// A parcel is one delivery to the bot, whichever way it will go.
-type parcel struct {
-	kind    parcelKind
+// A delivery is one delivery to the bot, whichever way it will go.
+type delivery struct {
+	kind    deliveryKind
 	payload reply
 	retry   int    // 0 for the first try
 	reason  string // of the retry
 }
 
-// An answer is what the bot said to a parcel.
+// An answer is what the bot said to a delivery.
 type answer struct {
 	body    []byte
 	noRetry bool // the bot asks for no further try
 }
 
-// A courier takes parcels to the bot. An error means that the bot did not
+// A transport takes deliveries to the bot. An error means that the bot did not
 // acknowledge, and wraps ErrNoAck.
-type courier interface {
-	deliver(ctx context.Context, p parcel) (answer, error)
+type transport interface {
+	deliver(ctx context.Context, p delivery) (answer, error)
 }
 
 // A deliveryError says how the bot failed to take a delivery.
 type deliveryError struct {
-	kind   parcelKind
+	kind   deliveryKind
 	reason string // the platform's word for it
 	detail string
 }
@@ -73,8 +73,8 @@ func (e *deliveryError) Error() string {
 
 func (e *deliveryError) Unwrap() error { return ErrNoAck }
 
-// An httpCourier posts signed requests.
-type httpCourier struct {
+// An httpTransport posts signed requests.
+type httpTransport struct {
 	client *http.Client
 	secret string
 	clock  func() time.Time
@@ -84,26 +84,26 @@ type httpCourier struct {
 	botURL string
 }
 
-func (h *httpCourier) moveTo(base string) {
+func (h *httpTransport) moveTo(base string) {
 	h.mu.Lock()
 	defer h.mu.Unlock()
 	h.botURL = base
 }
 
 // knows reports whether there is an address to post to.
-func (h *httpCourier) knows() bool {
+func (h *httpTransport) knows() bool {
 	h.mu.Lock()
 	defer h.mu.Unlock()
 	return h.botURL != ""
 }
 
-func (h *httpCourier) address(kind parcelKind) string {
+func (h *httpTransport) address(kind deliveryKind) string {
 	h.mu.Lock()
 	defer h.mu.Unlock()
 	return strings.TrimRight(h.botURL, "/") + "/slack/" + string(kind)
 }
 
-func (h *httpCourier) deliver(ctx context.Context, p parcel) (answer, error) {
+func (h *httpTransport) deliver(ctx context.Context, p delivery) (answer, error) {
 	ctx, cancel := context.WithTimeout(ctx, h.within)
 	defer cancel()
 	req, err := h.request(ctx, p)
@@ -131,8 +131,8 @@ func (h *httpCourier) deliver(ctx context.Context, p parcel) (answer, error) {
 
 // taken reports whether a status acknowledges: any success does for events,
 // while people's acts want 200.
-func taken(kind parcelKind, status int) bool {
-	if kind == eventParcel {
+func taken(kind deliveryKind, status int) bool {
+	if kind == eventDelivery {
 		return status >= 200 && status < 300
 	}
 	return status == http.StatusOK
@@ -145,8 +145,8 @@ func failureReason(err error) string {
 	return "connection_failed"
 }
 
-func (h *httpCourier) request(ctx context.Context, p parcel) (*http.Request, error) {
-	body, kind := encodeParcel(p)
+func (h *httpTransport) request(ctx context.Context, p delivery) (*http.Request, error) {
+	body, kind := encodeDelivery(p)
 	req, err := http.NewRequestWithContext(ctx, http.MethodPost, h.address(p.kind), bytes.NewReader(body))
 	if err != nil {
 		return nil, err
@@ -161,14 +161,14 @@ func (h *httpCourier) request(ctx context.Context, p parcel) (*http.Request, err
 	return req, nil
 }
 
-// encodeParcel writes a parcel as the platform does over HTTP: events as
+// encodeDelivery writes a delivery as the platform does over HTTP: events as
 // JSON, interactions as one form field of JSON, commands as form fields.
-func encodeParcel(p parcel) (body []byte, contentType string) {
+func encodeDelivery(p delivery) (body []byte, contentType string) {
 	const form = "application/x-www-form-urlencoded"
 	switch p.kind {
-	case interactionParcel:
+	case interactionDelivery:
 		return []byte("payload=" + url.QueryEscape(string(wire.Encode(p.payload)))), form
-	case commandParcel:
+	case commandDelivery:
 		fields := url.Values{}
 		for _, key := range slices.Sorted(maps.Keys(p.payload)) {
 			fields.Set(key, fmt.Sprint(p.payload[key]))

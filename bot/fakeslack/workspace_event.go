@@ -3,10 +3,7 @@ package fakeslack
 import (
 	"context"
 	"errors"
-	"fmt"
 	"time"
-
-	"soundings/bot/fakeslack/wire"
 )
 
 // retryAfter is when the platform tries an event again: at once, then a
@@ -15,15 +12,15 @@ func retryAfter() []time.Duration { return []time.Duration{0, time.Minute, 5 * t
 
 // A lateEvent waits for its next try, by the workspace's patience.
 type lateEvent struct {
-	parcel parcel
-	due    time.Time
-	held   bool // until another event has been delivered, not because it failed
+	delivery delivery
+	due      time.Time
+	held     bool // until another event has been delivered, not because it failed
 }
 
 // event wraps an inner event as the Events API does. It is called with the
 // workspace locked; extShared is of the channel that the event is about.
-func (w *Team) event(inner reply, extShared bool) parcel {
-	return parcel{kind: eventParcel, payload: reply{
+func (w *Team) event(inner reply, extShared bool) delivery {
+	return delivery{kind: eventDelivery, payload: reply{
 		"token": verificationToken, "type": "event_callback",
 		"team_id": w.team, "api_app_id": w.app,
 		"event": inner, "event_id": w.nextID("Ev"), "event_time": w.Now().Unix(),
@@ -36,10 +33,10 @@ func (w *Team) event(inner reply, extShared bool) parcel {
 
 // send delivers events one after the other, and each once more when the bot
 // does not take it. What fails again waits for Redeliver.
-func (w *Team) send(ctx context.Context, events ...parcel) error {
+func (w *Team) send(ctx context.Context, events ...delivery) error {
 	var failures []error
 	for _, p := range events {
-		if w.troubles.ofEvent() {
+		if w.faults.ofEvent() {
 			w.holdBack(p)
 			continue
 		}
@@ -51,8 +48,8 @@ func (w *Team) send(ctx context.Context, events ...parcel) error {
 	return errors.Join(failures...)
 }
 
-func (w *Team) try(ctx context.Context, p parcel) error {
-	a, err := w.courier.deliver(ctx, p)
+func (w *Team) try(ctx context.Context, p delivery) error {
+	a, err := w.transport.deliver(ctx, p)
 	waits := retryAfter()
 	if err == nil || a.noRetry || p.retry >= len(waits) || ctx.Err() != nil {
 		return err
@@ -68,7 +65,7 @@ func (w *Team) try(ctx context.Context, p parcel) error {
 	}
 	w.mu.Lock()
 	defer w.mu.Unlock()
-	w.late = append(w.late, &lateEvent{parcel: p, due: w.cfg.Patience().Add(wait)})
+	w.late = append(w.late, &lateEvent{delivery: p, due: w.cfg.Patience().Add(wait)})
 	return err
 }
 
@@ -121,25 +118,4 @@ func (w *Team) KeepRedelivering(ctx context.Context) {
 			w.cfg.Logger.Debug("an event was not taken again", "error", err)
 		}
 	}
-}
-
-// VerifyURL asks the bot for the handshake that the platform wants before it
-// delivers events to an address.
-func (w *Team) VerifyURL(ctx context.Context) error {
-	const challenge = "3eZbrw1aBm2rZgRNFdxV2595E9CY3gmdALWMmHkvFXO7tYXAYM8P"
-	a, err := w.http.deliver(ctx, parcel{kind: eventParcel, payload: reply{
-		"token": verificationToken, "type": "url_verification", "challenge": challenge,
-	}})
-	if err != nil {
-		return err
-	}
-	if v, err := wire.Decode(a.body); err == nil {
-		if o, ok := v.(map[string]any); ok && wire.Str(o, "challenge") == challenge {
-			return nil
-		}
-	}
-	if string(a.body) == challenge {
-		return nil
-	}
-	return fmt.Errorf("verify the events address: the challenge did not come back")
 }

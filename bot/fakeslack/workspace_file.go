@@ -22,20 +22,6 @@ type File struct {
 // A Share is a message that shows a file.
 type Share struct{ Channel, TS, ThreadTS string }
 
-// Files lists what was uploaded and completed, in the order of the first
-// step.
-func (w *Team) Files() []File {
-	w.mu.Lock()
-	defer w.mu.Unlock()
-	var out []File
-	for _, id := range w.fileIDs {
-		if f := w.files[id]; f.done {
-			out = append(out, f.snapshot())
-		}
-	}
-	return out
-}
-
 // File looks a completed upload up.
 func (w *Team) File(id string) (File, bool) {
 	w.mu.Lock()

@@ -68,7 +68,7 @@ func (w *Team) Submit(ctx context.Context, user, viewID string) (map[string]stri
 	if err != nil {
 		return nil, fmt.Errorf("submit %s: %w", viewID, err)
 	}
-	a, err := w.courier.deliver(ctx, p)
+	a, err := w.transport.deliver(ctx, p)
 	if err != nil {
 		return nil, fmt.Errorf("submit %s: %w", viewID, err)
 	}
@@ -82,29 +82,29 @@ func (w *Team) Submit(ctx context.Context, user, viewID string) (map[string]stri
 	return shown, nil
 }
 
-func (w *Team) submission(user, viewID string) (parcel, error) {
+func (w *Team) submission(user, viewID string) (delivery, error) {
 	w.mu.Lock()
 	defer w.mu.Unlock()
 	u, err := w.actor(user)
 	if err != nil {
-		return parcel{}, err
+		return delivery{}, err
 	}
 	v := w.top(user)
 	switch {
 	case v == nil || v.id != viewID:
-		return parcel{}, fmt.Errorf("form %s is not on top: %w", viewID, ErrNotShown)
+		return delivery{}, fmt.Errorf("form %s is not on top: %w", viewID, ErrNotShown)
 	case v.body["submit"] == nil:
-		return parcel{}, fmt.Errorf("form %s has no button to submit: %w", viewID, ErrNotShown)
+		return delivery{}, fmt.Errorf("form %s has no button to submit: %w", viewID, ErrNotShown)
 	}
 	if err := complete(v); err != nil {
-		return parcel{}, err
+		return delivery{}, err
 	}
 	v.errors = nil
 	payload := w.acted("view_submission", u)
 	payload["trigger_id"] = w.newTrigger(user)
 	payload["view"] = w.viewJSON(v, true)
 	payload["response_urls"] = w.responseURLs(v)
-	return parcel{kind: interactionParcel, payload: payload}, nil
+	return delivery{kind: interactionDelivery, payload: payload}, nil
 }
 
 // complete refuses a form with an empty field that is not optional, as the

@@ -214,12 +214,12 @@ type standIn struct {
 	t  *testing.T
 	mu sync.Mutex
 
-	deliveries []delivery
-	answer     func(delivery) (status int, body string)
+	deliveries []request
+	answer     func(request) (status int, body string)
 }
 
-// A delivery is one signed request as the bot gets it.
-type delivery struct {
+// A request is one signed request as the bot gets it.
+type request struct {
 	path   string
 	header http.Header
 	body   []byte
@@ -238,7 +238,7 @@ func (s *standIn) ServeHTTP(rw http.ResponseWriter, r *http.Request) {
 	if err != nil {
 		s.t.Errorf("signature of %s: %v", r.URL.Path, err)
 	}
-	d := delivery{path: r.URL.Path, header: r.Header, body: body}
+	d := request{path: r.URL.Path, header: r.Header, body: body}
 	s.mu.Lock()
 	s.deliveries = append(s.deliveries, d)
 	answer := s.answer
@@ -254,16 +254,16 @@ func (s *standIn) ServeHTTP(rw http.ResponseWriter, r *http.Request) {
 func (s *standIn) answers(status int, body string) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	s.answer = func(delivery) (int, string) { return status, body }
+	s.answer = func(request) (int, string) { return status, body }
 }
 
-func (s *standIn) all() []delivery {
+func (s *standIn) all() []request {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	return slices.Clone(s.deliveries)
 }
 
-func (s *standIn) last() delivery {
+func (s *standIn) last() request {
 	s.t.Helper()
 	all := s.all()
 	if len(all) == 0 {

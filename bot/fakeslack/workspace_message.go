@@ -1,7 +1,6 @@
 package fakeslack
 
 import (
-	"encoding/json"
 	"slices"
 	"strings"
 
@@ -39,9 +38,6 @@ type Edited struct{ User, TS string }
 
 // InThread reports whether m is a reply.
 func (m Message) InThread() bool { return m.ThreadTS != "" && m.ThreadTS != m.TS }
-
-// BlocksJSON is the blocks as JSON, "[]" when there are none.
-func (m Message) BlocksJSON() json.RawMessage { return blockkit.EncodeBlocks(m.Blocks) }
 
 // Messages lists what stands in a channel for everybody, threads included,
 // oldest first. An unknown channel is empty.

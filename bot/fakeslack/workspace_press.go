@@ -30,41 +30,41 @@ func (w *Team) Press(ctx context.Context, user string, at Where, actionID, block
 	if err != nil {
 		return fmt.Errorf("press %s: %w", actionID, err)
 	}
-	if _, err := w.courier.deliver(ctx, p); err != nil {
+	if _, err := w.transport.deliver(ctx, p); err != nil {
 		return fmt.Errorf("press %s: %w", actionID, err)
 	}
 	return nil
 }
 
 // pressed notes the choice and makes the block_actions payload.
-func (w *Team) pressed(user string, at Where, actionID, blockID string, v blockkit.Value) (parcel, error) {
+func (w *Team) pressed(user string, at Where, actionID, blockID string, v blockkit.Value) (delivery, error) {
 	w.mu.Lock()
 	defer w.mu.Unlock()
 	u, err := w.actor(user)
 	if err != nil {
-		return parcel{}, err
+		return delivery{}, err
 	}
 	s, err := w.surfaceAt(u, at)
 	if err != nil {
-		return parcel{}, err
+		return delivery{}, err
 	}
 	el, ok := blockkit.Find(blockkit.Interactive(s.blocks), blockID, actionID)
 	switch {
 	case !ok, !el.VisibleTo(user):
-		return parcel{}, fmt.Errorf("no element %q in block %q: %w", actionID, blockID, ErrNotShown)
+		return delivery{}, fmt.Errorf("no element %q in block %q: %w", actionID, blockID, ErrNotShown)
 	case el.InInput() && !wire.Flag(el.Block, "dispatch_action"):
-		return parcel{}, el.Refuse("this field waits for the form's button: type into it and submit")
+		return delivery{}, el.Refuse("this field waits for the form's button: type into it and submit")
 	}
 	action, err := el.Action(s.state, v, w.offers)
 	if err != nil {
-		return parcel{}, err
+		return delivery{}, err
 	}
 	action["action_ts"] = w.nextTS()
 	payload := w.acted("block_actions", u)
 	payload["trigger_id"] = w.newTrigger(user)
 	payload["actions"] = []reply{action}
 	s.describe(payload)
-	return parcel{kind: interactionParcel, payload: payload}, nil
+	return delivery{kind: interactionDelivery, payload: payload}, nil
 }
 
 // A pressable is what a person has before them: its blocks, what they have

@@ -100,7 +100,7 @@ func (w *Team) answerTo(u *replyURL, a args) error {
 // show puts an answer where it belongs: before everybody, or before user.
 func (w *Team) show(c *channel, user string, said content, toAll bool, thread string) *Message {
 	if !toAll {
-		return w.whisper(c, user, said, thread)
+		return w.ephemeral(c, user, said, thread)
 	}
 	m := w.newMessage(said)
 	if parent := c.find(thread); parent != nil && !parent.InThread() {
@@ -113,10 +113,8 @@ func (w *Team) show(c *channel, user string, said content, toAll bool, thread st
 // answerArgs reads an answer given as the body of an acknowledgement: plain
 // text, or JSON like that of a message.
 func answerArgs(body []byte) args {
-	if v, err := wire.Decode(body); err == nil {
-		if o, ok := v.(map[string]any); ok {
-			return args{values: o}
-		}
+	if o, ok := wire.DecodeObject(body); ok {
+		return args{values: o}
 	}
 	text := string(body)
 	var quoted string

@@ -4,7 +4,6 @@ import (
 	"context"
 	"fmt"
 	"regexp"
-	"slices"
 	"strings"
 )
 
@@ -27,7 +26,7 @@ func (w *Team) Say(ctx context.Context, user, channelID, text, threadTS string) 
 	return ts, nil
 }
 
-func (w *Team) said(user, channelID, text, threadTS string) (ts string, events []parcel, err error) {
+func (w *Team) said(user, channelID, text, threadTS string) (ts string, events []delivery, err error) {
 	w.mu.Lock()
 	defer w.mu.Unlock()
 	if _, err := w.actor(user); err != nil {
@@ -37,7 +36,7 @@ func (w *Team) said(user, channelID, text, threadTS string) (ts string, events [
 	switch {
 	case !ok:
 		return "", nil, fmt.Errorf("channel %q: %w", channelID, ErrUnknown)
-	case !c.has(user):
+	case !c.Has(user):
 		return "", nil, fmt.Errorf("%s is not in %s: %w", user, channelID, ErrNotShown)
 	case c.Archived:
 		return "", nil, fmt.Errorf("%s is archived: %w", channelID, ErrNotShown)
@@ -47,10 +46,10 @@ func (w *Team) said(user, channelID, text, threadTS string) (ts string, events [
 	}
 	m := &Message{TS: w.nextTS(), ThreadTS: threadTS, User: user, Text: w.escaped(text)}
 	c.add(m)
-	if c.IM || !c.has(w.bot) || !strings.Contains(m.Text, "<@"+w.bot+">") {
+	if c.IM || !c.Has(w.bot) || !strings.Contains(m.Text, "<@"+w.bot+">") {
 		return m.TS, nil, nil
 	}
-	return m.TS, []parcel{w.event(w.mentionJSON(c, m), c.ExtShared)}, nil
+	return m.TS, []delivery{w.event(w.mentionJSON(c, m), c.ExtShared)}, nil
 }
 
 func (w *Team) mentionJSON(c *channel, m *Message) reply {
@@ -99,11 +98,11 @@ func (w *Team) OpenHome(ctx context.Context, user string) error {
 	return w.send(ctx, p)
 }
 
-func (w *Team) homeOpened(user string) (parcel, error) {
+func (w *Team) homeOpened(user string) (delivery, error) {
 	w.mu.Lock()
 	defer w.mu.Unlock()
 	if _, err := w.actor(user); err != nil {
-		return parcel{}, err
+		return delivery{}, err
 	}
 	inner := reply{
 		"type": "app_home_opened", "user": user, "channel": w.dm(user).ID, "tab": "home", "event_ts": w.nextTS(),
@@ -112,81 +111,4 @@ func (w *Team) homeOpened(user string) (parcel, error) {
 		inner["view"] = w.viewJSON(v, true)
 	}
 	return w.event(inner, false), nil
-}
-
-// Invite brings users into a channel. by is in it already; empty when they
-// joined by themselves. The bot hears of each, itself included, if it is in
-// the channel.
-func (w *Team) Invite(ctx context.Context, by, channelID string, users ...string) error {
-	events, err := w.invited(by, channelID, users)
-	if err != nil {
-		return fmt.Errorf("invite to %s: %w", channelID, err)
-	}
-	return w.send(ctx, events...)
-}
-
-func (w *Team) invited(by, channelID string, users []string) ([]parcel, error) {
-	w.mu.Lock()
-	defer w.mu.Unlock()
-	c, ok := w.channels[channelID]
-	if !ok {
-		return nil, fmt.Errorf("channel %q: %w", channelID, ErrUnknown)
-	}
-	var events []parcel
-	for _, id := range users {
-		if u, ok := w.users[id]; !ok || u.Deleted {
-			return nil, fmt.Errorf("user %q: %w", id, ErrUnknown)
-		}
-		if c.has(id) {
-			continue
-		}
-		c.Members = append(c.Members, id)
-		if c.has(w.bot) {
-			events = append(events, w.membership("member_joined_channel", c, id, by))
-		}
-	}
-	return events, nil
-}
-
-// Leave takes user out of a channel; the bot hears of it if it is in there. When
-// it is the bot itself that was taken out, it hears that it has left: of its own
-// leaving as a member the platform does not tell it.
-func (w *Team) Leave(ctx context.Context, channelID, user string) error {
-	events, err := w.left(channelID, user)
-	if err != nil {
-		return fmt.Errorf("leave %s: %w", channelID, err)
-	}
-	return w.send(ctx, events...)
-}
-
-func (w *Team) left(channelID, user string) ([]parcel, error) {
-	w.mu.Lock()
-	defer w.mu.Unlock()
-	c, ok := w.channels[channelID]
-	if !ok || !c.has(user) {
-		return nil, fmt.Errorf("user %q in channel %q: %w", user, channelID, ErrUnknown)
-	}
-	tell := c.has(w.bot)
-	c.Members = slices.DeleteFunc(c.Members, func(id string) bool { return id == user })
-	if !tell {
-		return nil, nil
-	}
-	if user == w.bot {
-		return []parcel{w.event(reply{"type": ofKind(c, "left"), "channel": c.ID, "event_ts": w.nextTS()}, c.ExtShared)}, nil
-	}
-	return []parcel{w.membership("member_left_channel", c, user, "")}, nil
-}
-
-func (w *Team) membership(kind string, c *channel, user, by string) parcel {
-	letter := "C"
-	if c.Private {
-		letter = "G"
-	}
-	inner := reply{
-		"type": kind, "user": user, "channel": c.ID, "channel_type": letter, "team": w.team, "event_ts": w.nextTS(),
-	}
-	if by != "" {
-		inner["inviter"] = by
-	}
-	return w.event(inner, c.ExtShared)
 }

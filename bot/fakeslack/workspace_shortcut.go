@@ -12,26 +12,26 @@ func (w *Team) Shortcut(ctx context.Context, user, callbackID string) error {
 	if err != nil {
 		return fmt.Errorf("shortcut %s: %w", callbackID, err)
 	}
-	if _, err := w.courier.deliver(ctx, p); err != nil {
+	if _, err := w.transport.deliver(ctx, p); err != nil {
 		return fmt.Errorf("shortcut %s: %w", callbackID, err)
 	}
 	return nil
 }
 
-func (w *Team) shortcut(user, callbackID string) (parcel, error) {
+func (w *Team) shortcut(user, callbackID string) (delivery, error) {
 	w.mu.Lock()
 	defer w.mu.Unlock()
 	u, err := w.actor(user)
 	if err != nil {
-		return parcel{}, err
+		return delivery{}, err
 	}
 	if u.Stranger {
-		return parcel{}, fmt.Errorf("user %s is of another workspace: %w", user, ErrNotShown)
+		return delivery{}, fmt.Errorf("user %s is of another workspace: %w", user, ErrNotShown)
 	}
 	payload := w.acted("shortcut", u)
 	payload["callback_id"], payload["action_ts"] = callbackID, w.nextTS()
 	payload["trigger_id"] = w.newTrigger(user)
-	return parcel{kind: interactionParcel, payload: payload}, nil
+	return delivery{kind: interactionDelivery, payload: payload}, nil
 }
 
 // MessageShortcut runs one of the app's shortcuts on a message.
@@ -40,22 +40,22 @@ func (w *Team) MessageShortcut(ctx context.Context, user, channelID, ts, callbac
 	if err != nil {
 		return fmt.Errorf("message shortcut %s: %w", callbackID, err)
 	}
-	if _, err := w.courier.deliver(ctx, p); err != nil {
+	if _, err := w.transport.deliver(ctx, p); err != nil {
 		return fmt.Errorf("message shortcut %s: %w", callbackID, err)
 	}
 	return nil
 }
 
-func (w *Team) messageShortcut(user, channelID, ts, callbackID string) (parcel, error) {
+func (w *Team) messageShortcut(user, channelID, ts, callbackID string) (delivery, error) {
 	w.mu.Lock()
 	defer w.mu.Unlock()
 	u, c, err := w.member(user, channelID)
 	if err != nil {
-		return parcel{}, err
+		return delivery{}, err
 	}
 	m := c.find(ts)
 	if m == nil {
-		return parcel{}, fmt.Errorf("message %s in %s: %w", ts, channelID, ErrNotShown)
+		return delivery{}, fmt.Errorf("message %s in %s: %w", ts, channelID, ErrNotShown)
 	}
 	payload := w.acted("message_action", u)
 	payload["callback_id"], payload["action_ts"] = callbackID, w.nextTS()
@@ -63,5 +63,5 @@ func (w *Team) messageShortcut(user, channelID, ts, callbackID string) (parcel, 
 	payload["channel"], payload["message_ts"] = placeJSON(c), m.TS
 	payload["message"] = w.messageJSON(c, m, true)
 	payload["response_url"] = w.newReplyURL(c.ID, u.ID, m.TS)
-	return parcel{kind: interactionParcel, payload: payload}, nil
+	return delivery{kind: interactionDelivery, payload: payload}, nil
 }

@@ -31,11 +31,16 @@ type User struct {
 	Team               string // of a stranger; else this workspace
 }
 
-// AddUser lets somebody join the workspace and returns their id.
+// AddUser lets somebody join the team and returns their id. Who comes with an
+// id has an account already, whose profile is replaced: a move to another
+// zone, a deactivation.
 func (w *Team) AddUser(u User) string {
 	w.mu.Lock()
 	defer w.mu.Unlock()
-	u.ID = w.nextID("U")
+	if u.ID == "" {
+		u.ID = w.nextID("U")
+		w.userIDs = append(w.userIDs, u.ID)
+	}
 	if u.Name == "" {
 		u.Name = strings.ToLower(u.ID)
 	}
@@ -43,22 +48,7 @@ func (w *Team) AddUser(u User) string {
 		u.Team = w.team
 	}
 	w.users[u.ID] = &u
-	w.userIDs = append(w.userIDs, u.ID)
 	return u.ID
-}
-
-// ChangeUser replaces a profile: a move to another zone, a deactivation.
-func (w *Team) ChangeUser(u User) error {
-	w.mu.Lock()
-	defer w.mu.Unlock()
-	if _, ok := w.users[u.ID]; !ok {
-		return fmt.Errorf("change user %q: %w", u.ID, ErrUnknown)
-	}
-	if u.Team == "" {
-		u.Team = w.team
-	}
-	w.users[u.ID] = &u
-	return nil
 }
 
 // User looks somebody up by id.

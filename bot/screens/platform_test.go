@@ -91,7 +91,7 @@ func decoded(t *testing.T, blocks []slack.Block) []blockkit.Block {
 	if err != nil {
 		t.Fatal(err)
 	}
-	out, err := blockkit.DecodeBlocks(data)
+	out, err := slacktest.Blocks(data)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -12,6 +12,7 @@ import (
 	"time"
 
 	"soundings/bot/fakeslack"
+	"soundings/bot/fakeslack/slacktest"
 	"soundings/bot/installs"
 	"soundings/bot/journal"
 	"soundings/bot/journal/storetest"
@@ -49,7 +50,7 @@ func (r *served) install(t *testing.T) (page string) {
 		t.Fatal(err)
 	}
 	begun.Body.Close()
-	back, err := fakeslack.Consent(browser, begun.Header.Get("Location"), r.workspace.TeamID())
+	back, err := slacktest.Consent(browser, begun.Header.Get("Location"), r.workspace.TeamID())
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -75,7 +76,7 @@ func TestServeInstalls(t *testing.T) {
 	if page := r.install(t); !strings.Contains(page, "Soundings is in Rehearsal") {
 		t.Fatalf("the page says:\n%s", page)
 	}
-	token := r.workspace.Token()
+	token := r.workspace.Installation().Token
 	r.startKickoff(t)
 	r.awaitMessage(t, "Bicycles on the Ferry")
 	rdb := storetest.Client(t, url)
@@ -98,7 +99,7 @@ func TestServeInstalls(t *testing.T) {
 	if _, open := r.workspace.TopView(r.lead); !open {
 		t.Errorf("no form opened after it was put back; the log:\n%s", r.log)
 	}
-	for _, secret := range []string{token, r.workspace.Token(), "made-up-client-6", madeUpSeal} {
+	for _, secret := range []string{token, r.workspace.Installation().Token, "made-up-client-6", madeUpSeal} {
 		if strings.Contains(r.log.String(), secret) {
 			t.Errorf("the log gives away %q", secret)
 		}

@@ -1,7 +1,6 @@
 package blockkit
 
 import (
-	"encoding/json"
 	"fmt"
 	"slices"
 	"strings"
@@ -12,27 +11,6 @@ import (
 // A Block is one block of a message or view, decoded as it is. Numbers are
 // json.Number.
 type Block = map[string]any
-
-// EncodeBlocks is blocks as JSON, "[]" when there are none.
-func EncodeBlocks(blocks []Block) json.RawMessage {
-	if blocks == nil {
-		return json.RawMessage("[]")
-	}
-	return wire.Encode(blocks)
-}
-
-// DecodeBlocks reads a JSON list of blocks, for example of a typed client's.
-func DecodeBlocks(data []byte) ([]Block, error) {
-	v, err := wire.Decode(data)
-	if err != nil {
-		return nil, fmt.Errorf("read blocks: %w", err)
-	}
-	blocks, ok := BlockList(v)
-	if !ok {
-		return nil, fmt.Errorf("read blocks: not a list of objects")
-	}
-	return blocks, nil
-}
 
 // BlockList turns a decoded value into blocks; nothing at all is no blocks.
 func BlockList(v any) ([]Block, bool) {

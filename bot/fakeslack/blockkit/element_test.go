@@ -1,12 +1,24 @@
 package blockkit
 
 import (
+	"errors"
 	"reflect"
 	"testing"
+
+	"soundings/bot/fakeslack/wire"
 )
 
+func decoded(data []byte) ([]Block, error) {
+	v, err := wire.Decode(data)
+	blocks, ok := BlockList(v)
+	if err == nil && !ok {
+		err = errors.New("not a list of objects")
+	}
+	return blocks, err
+}
+
 func TestElementsAreNamedByWhatPeopleSee(t *testing.T) {
-	blocks, err := DecodeBlocks([]byte(`[
+	blocks, err := decoded([]byte(`[
 {"type":"section","block_id":"A1","text":{"type":"mrkdwn","text":"Boats are full"},"accessory":{"type":"static_select","action_id":"rate","placeholder":{"type":"plain_text","text":"Importance"},"options":[{"text":{"type":"plain_text","text":"9 very"},"value":"9","description":{"type":"plain_text","text":"most"}},{"text":{"type":"plain_text","text":"1 hardly"},"value":"1"}],"initial_option":{"text":{"type":"plain_text","text":"1 hardly"},"value":"1"}}},
 {"type":"actions","block_id":"b","elements":[{"type":"button","action_id":"go","value":"v","style":"primary","text":{"type":"plain_text","text":"Open Ballot"}},{"type":"button","action_id":"link","url":"https://example.org","visible_to_user_ids":["U1"],"text":{"type":"plain_text","text":"Read More"}}]},
 {"type":"context","elements":[{"type":"mrkdwn","text":"nothing to press"}]},
@@ -34,7 +46,7 @@ func TestElementsAreNamedByWhatPeopleSee(t *testing.T) {
 }
 
 func TestElementsInsideOtherBlocks(t *testing.T) {
-	blocks, err := DecodeBlocks([]byte(`[
+	blocks, err := decoded([]byte(`[
 {"type":"container","child_blocks":[{"type":"actions","block_id":"in","elements":[{"type":"button","action_id":"a","text":{"type":"plain_text","text":"A"}}]}]},
 {"type":"carousel","elements":[{"type":"card","block_id":"card","actions":[{"type":"button","action_id":"b","text":{"type":"plain_text","text":"B"}}]}]}]`))
 	if err != nil {
@@ -48,7 +60,7 @@ func TestElementsInsideOtherBlocks(t *testing.T) {
 
 func TestOnlyListsOfBlocksAreRead(t *testing.T) {
 	for _, bad := range []string{`{}`, `[1]`, `[`, `[] []`} {
-		if _, err := DecodeBlocks([]byte(bad)); err == nil {
+		if _, err := decoded([]byte(bad)); err == nil {
 			t.Errorf("%s was read as blocks", bad)
 		}
 	}

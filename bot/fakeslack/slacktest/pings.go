@@ -1,6 +1,8 @@
 package slacktest
 
 import (
+	"errors"
+	"fmt"
 	"regexp"
 	"strings"
 
@@ -15,6 +17,19 @@ var pingToken = regexp.MustCompile(`<(?:!(?:channel|here|everyone)|!subteam\^[A-
 // bareWord is what a client may take for a mention where text is not marked
 // as verbatim.
 var bareWord = regexp.MustCompile(`(?:^|[^\w@])(@(?:channel|here|everyone))\b`)
+
+// Blocks reads a JSON list of blocks, for example of a typed client's.
+func Blocks(data []byte) ([]blockkit.Block, error) {
+	v, err := wire.Decode(data)
+	if err != nil {
+		return nil, fmt.Errorf("read blocks: %w", err)
+	}
+	blocks, ok := blockkit.BlockList(v)
+	if !ok {
+		return nil, errors.New("read blocks: not a list of objects")
+	}
+	return blocks, nil
+}
 
 // Pings lists whom a message would notify, in reading order: mention tokens
 // in its text and in every text object that is parsed, mentions in rich text,

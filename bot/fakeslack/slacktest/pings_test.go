@@ -10,7 +10,6 @@ import (
 	"pgregory.net/rapid"
 
 	"soundings/bot/fakeslack"
-	"soundings/bot/fakeslack/blockkit"
 )
 
 // Source: the page on formatting text.
@@ -39,7 +38,7 @@ func TestWhomAMessageNotifies(t *testing.T) {
 		{"Markdown", "", `[{"type":"markdown","text":"<!channel>"}]`, []string{"<!channel>"}},
 		{"a container", "", `[{"type":"container","child_blocks":[{"type":"section","text":{"type":"mrkdwn","text":"<!here>"}}]}]`, []string{"<!here>"}},
 	} {
-		blocks, err := blockkit.DecodeBlocks([]byte(c.blocks))
+		blocks, err := Blocks([]byte(c.blocks))
 		if err != nil {
 			t.Fatalf("%s: %v", c.rule, err)
 		}

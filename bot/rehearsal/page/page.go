@@ -31,7 +31,7 @@ type Config struct {
 	Logger   *slog.Logger     // default: discards
 	Faults   fakeslack.Faults // go wrong from the start; people can change them on the page
 	Guest    rehearsal.Guest  // a bot of somebody else, instead of ours
-	Drafter  drafts.Drafter    // drafts for whoever asks; nil is off
+	Drafter  drafts.Drafter   // drafts for whoever asks; nil is off
 }
 
 // A Page is a rehearsal to look at and take part in with a browser.

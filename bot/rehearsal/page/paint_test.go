@@ -13,6 +13,7 @@ import (
 
 	"soundings/bot/fakeslack"
 	"soundings/bot/fakeslack/blockkit"
+	"soundings/bot/fakeslack/slacktest"
 	"soundings/bot/fakeslack/wire"
 	"soundings/bot/journal"
 	"soundings/bot/journal/storetest"
@@ -37,7 +38,7 @@ func newTeamOfTwo() *teamOfTwo {
 // painted draws blocks as ana sees them, and says what could not be drawn.
 func painted(t *testing.T, l *teamOfTwo, blocksJSON string, state blockkit.State) (string, error) {
 	t.Helper()
-	blocks, err := blockkit.DecodeBlocks([]byte(blocksJSON))
+	blocks, err := slacktest.Blocks([]byte(blocksJSON))
 	if err != nil {
 		t.Fatalf("%v: %s", err, blocksJSON)
 	}

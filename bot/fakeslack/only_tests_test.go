@@ -1,0 +1,89 @@
+package fakeslack
+
+import (
+	"context"
+	"fmt"
+	"slices"
+
+	"soundings/bot/fakeslack/wire"
+)
+
+// What the tests of this package alone do to a team, or ask of it.
+
+// AppID is the id of the bot's app.
+func (w *Team) AppID() string { return w.app }
+
+// VerifyURL asks the bot for the handshake that the platform wants before it
+// delivers events to an address.
+func (w *Team) VerifyURL(ctx context.Context) error {
+	const challenge = "3eZbrw1aBm2rZgRNFdxV2595E9CY3gmdALWMmHkvFXO7tYXAYM8P"
+	a, err := w.http.deliver(ctx, delivery{kind: eventDelivery, payload: reply{
+		"token": verificationToken, "type": "url_verification", "challenge": challenge,
+	}})
+	if err != nil {
+		return err
+	}
+	if v, err := wire.Decode(a.body); err == nil {
+		if o, ok := v.(map[string]any); ok && wire.Str(o, "challenge") == challenge {
+			return nil
+		}
+	}
+	if string(a.body) == challenge {
+		return nil
+	}
+	return fmt.Errorf("verify the events address: the challenge did not come back")
+}
+
+// Files lists what was uploaded and completed, in the order of the first
+// step.
+func (w *Team) Files() []File {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	var out []File
+	for _, id := range w.fileIDs {
+		if f := w.files[id]; f.done {
+			out = append(out, f.snapshot())
+		}
+	}
+	return out
+}
+
+// Pins lists the pinned messages of a channel, newest pin first.
+func (w *Team) Pins(channelID string) []Message {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	c, ok := w.channels[channelID]
+	if !ok {
+		return nil
+	}
+	var out []Message
+	for _, p := range slices.Backward(c.pins) {
+		if m := c.find(p.ts); m != nil {
+			out = append(out, *m)
+		}
+	}
+	return out
+}
+
+// Disconnect tells every open socket to go, for one of the reasons above. The
+// sockets take deliveries until others are open, and end after ten seconds; at
+// once when Socket Mode was switched off.
+func (w *Team) Disconnect(reason string) {
+	for _, line := range w.sockets.all() {
+		line.askToLeave(reason)
+		if reason == DisconnectOff {
+			line.hangUp()
+		}
+	}
+}
+
+// DropSockets ends every open socket without a word, as a network does.
+func (w *Team) DropSockets() {
+	for _, line := range w.sockets.all() {
+		w.sockets.cut(line)
+	}
+}
+
+// Sockets counts the sockets that the app has open. While there is one,
+// nothing goes to the app's HTTP address.
+func (w *Team) Sockets() int { return w.sockets.open() }
