@@ -13,6 +13,7 @@ import (
 
 	"github.com/slack-go/slack"
 
+	"soundings/bot/report"
 	"soundings/bot/screens"
 	"soundings/flows"
 )
@@ -216,7 +217,7 @@ func ignoring(err error, code string) error {
 }
 
 // Upload hands the platform a file, which stands nowhere until it is shared.
-func (c *Chat) Upload(ctx context.Context, f screens.File) (id string, err error) {
+func (c *Chat) Upload(ctx context.Context, f report.File) (id string, err error) {
 	place, err := c.api.GetUploadURLExternalContext(ctx, slack.GetUploadURLExternalParameters{
 		FileName: f.Name, FileSize: len(f.Data), AltTxt: f.Alt})
 	if err != nil {

@@ -9,7 +9,7 @@ import (
 
 	"soundings/bot/jobs"
 	"soundings/bot/journal"
-	"soundings/bot/screens"
+	"soundings/bot/report"
 	"soundings/flows"
 )
 
@@ -51,8 +51,8 @@ func (b *Bot) canvas(ctx context.Context, w work, k flows.Kickoff) error {
 	if k.Extras.LetBe() || k.Held() {
 		return nil
 	}
-	page, id := screens.Canvas(k), k.Extras.Canvas
-	if utf8.RuneCountInString(page.Markdown) > screens.LongestCanvas {
+	page, id := report.Canvas(k), k.Extras.Canvas
+	if utf8.RuneCountInString(page.Markdown) > report.LongestCanvas {
 		return b.do(ctx, w.Key, flows.MissExtra{What: flows.ExtraCanvas, Why: flows.FaultLong}, "")
 	}
 	var err error
@@ -73,7 +73,7 @@ func (b *Bot) canvas(ctx context.Context, w work, k flows.Kickoff) error {
 // makeCanvas makes the canvas unless an attempt that was cut off has made it.
 // A canvas of the channel that was there before the attempt is never taken for
 // ours: that there is one is noted before a tab is made instead.
-func (b *Bot) makeCanvas(ctx context.Context, w work, k flows.Kickoff, page screens.CanvasPage) (id string, err error) {
+func (b *Bot) makeCanvas(ctx context.Context, w work, k flows.Kickoff, page report.CanvasPage) (id string, err error) {
 	mark := fmt.Sprintf("canvas/taken/%d", w.Version)
 	taken, err := b.Journal.Marks.Done(ctx, w.Key, mark)
 	if err != nil {
@@ -134,7 +134,7 @@ func (b *Bot) addBookmark(ctx context.Context, w work, k flows.Kickoff, at flows
 	if err != nil || added {
 		return id, err
 	}
-	return b.Chat.AddBookmark(ctx, at.Channel, screens.BookmarkTitle(k), link)
+	return b.Chat.AddBookmark(ctx, at.Channel, report.BookmarkTitle(k), link)
 }
 
 // unbookmark takes the link out again. One that stays is nobody's harm.

@@ -6,14 +6,14 @@ import (
 	"fmt"
 
 	"soundings/bot/journal"
-	"soundings/bot/screens"
+	"soundings/bot/report"
 	"soundings/flows"
 )
 
 // sharePicture puts the map of a round into the thread of its result.
 func (b *Bot) sharePicture(ctx context.Context, w work, k flows.Kickoff, slot flows.Slot) error {
 	_, round := flows.ParseStageArg(slot.Arg)
-	f, err := screens.MapFile(k, round)
+	f, err := report.MapFile(k, round)
 	if err != nil {
 		return err
 	}
@@ -23,9 +23,9 @@ func (b *Bot) sharePicture(ctx context.Context, w work, k flows.Kickoff, slot fl
 // shareFiles puts the files of the summary into its thread, or what became of
 // them into that of the outcome.
 func (b *Bot) shareFiles(ctx context.Context, w work, k flows.Kickoff, slot flows.Slot) error {
-	draw := screens.Files
+	draw := report.Files
 	if slot.Screen == flows.ScreenOutcome {
-		draw = screens.LastFiles
+		draw = report.LastFiles
 	}
 	files, err := draw(k)
 	if err != nil {
@@ -36,7 +36,7 @@ func (b *Bot) shareFiles(ctx context.Context, w work, k flows.Kickoff, slot flow
 
 // shareOnce shares files, in one message, unless they stand there already.
 // They appear all at once or not at all, so the first speaks for all.
-func (b *Bot) shareOnce(ctx context.Context, w work, k flows.Kickoff, slot flows.Slot, files ...screens.File) error {
+func (b *Bot) shareOnce(ctx context.Context, w work, k flows.Kickoff, slot flows.Slot, files ...report.File) error {
 	at, posted := k.Posted[slot.Name()]
 	if !posted {
 		return notYet(slot.Name())
@@ -61,7 +61,7 @@ func (b *Bot) shareOnce(ctx context.Context, w work, k flows.Kickoff, slot flows
 }
 
 // upload hands files to the platform, each once even if another one fails.
-func (b *Bot) upload(ctx context.Context, key journal.Key, mark string, files []screens.File) ([]Uploaded, error) {
+func (b *Bot) upload(ctx context.Context, key journal.Key, mark string, files []report.File) ([]Uploaded, error) {
 	uploaded := make([]Uploaded, len(files))
 	for i, f := range files {
 		name := uploadName(mark, f)
@@ -79,10 +79,10 @@ func (b *Bot) upload(ctx context.Context, key journal.Key, mark string, files []
 	return uploaded, nil
 }
 
-func uploadName(mark string, f screens.File) string { return mark + "/" + f.Name }
+func uploadName(mark string, f report.File) string { return mark + "/" + f.Name }
 
 // shareUploaded shares files unless that was done and only its answer lost.
-func (b *Bot) shareUploaded(ctx context.Context, key journal.Key, mark string, at flows.Posting, files []screens.File, uploaded []Uploaded) error {
+func (b *Bot) shareUploaded(ctx context.Context, key journal.Key, mark string, at flows.Posting, files []report.File, uploaded []Uploaded) error {
 	shared, err := b.attempted(ctx, key, "sharing/"+mark, func() (bool, error) { return b.Chat.Shared(ctx, at, files[0].Name) })
 	if err == nil && !shared {
 		err = b.Chat.Share(ctx, at, uploaded)
