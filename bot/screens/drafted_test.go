@@ -8,6 +8,7 @@ import (
 	"github.com/slack-go/slack"
 	"github.com/stretchr/testify/require"
 
+	"soundings/bot/words"
 	"soundings/flows"
 )
 
@@ -74,7 +75,7 @@ func TestTheSummarySaysWhatBeganAsADraft(t *testing.T) {
 }
 
 func TestNoDraftNoWord(t *testing.T) {
-	if text := draftsText(momentAt(t, "close").K); text != "" {
+	if text := words.DraftsText(momentAt(t, "close").K); text != "" {
 		t.Errorf("without drafts the summary says %q", text)
 	}
 }

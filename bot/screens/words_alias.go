@@ -31,7 +31,6 @@ var (
 	testsText      = words.TestsText
 	untested       = words.Untested
 	votesText      = words.VotesText
-	draftsText     = words.DraftsText
 	weeksText      = words.WeeksText
 	columns        = words.Columns
 )
