@@ -9,7 +9,7 @@ import (
 
 	"soundings/bot/fakeslack"
 	"soundings/bot/fakeslack/blockkit"
-	"soundings/bot/screens"
+	"soundings/bot/report"
 	"soundings/flows"
 	"soundings/prompts"
 	"soundings/prompts/modeltest"
@@ -285,9 +285,9 @@ func TestAGistOfTheReasons(t *testing.T) {
 		t.Errorf("the gist stands in %q with %q, want the thread of %q", gist.ThreadTS, allText(t, gist.Blocks), split.TS)
 	}
 	d.reads("the channel", allText(t, gist.Blocks), "A machine's draft, read and posted by Ana.")
-	files, err := screens.Files(d.kickoff())
+	files, err := report.Files(d.kickoff())
 	d.check(err)
-	at := slices.IndexFunc(files, func(f screens.File) bool { return strings.HasSuffix(f.Name, "summary.md") })
+	at := slices.IndexFunc(files, func(f report.File) bool { return strings.HasSuffix(f.Name, "summary.md") })
 	d.reads("the summary", string(files[at].Data), "in short (a machine's draft): "+gistDraft)
 
 	d.pressMessage("Ana", "draft/gist/1")

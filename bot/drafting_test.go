@@ -15,7 +15,7 @@ import (
 	"soundings/bot/fakeslack/blockkit"
 	"soundings/bot/journal"
 	"soundings/bot/metrics"
-	"soundings/bot/screens"
+	"soundings/bot/report"
 	"soundings/flows"
 	"soundings/prompts"
 	"soundings/prompts/modeltest"
@@ -207,10 +207,10 @@ func TestDraftsAreUsedChangedAndDiscarded(t *testing.T) {
 // filesSayDrafted holds the files to naming the one wording that is a draft.
 func (d *desk) filesSayDrafted(k flows.Kickoff) {
 	d.t.Helper()
-	files, err := screens.Files(k)
+	files, err := report.Files(k)
 	d.check(err)
 	for name, mark := range map[string]string{"kickoff.json": `"drafted": true`, "summary.md": "drafted by machine"} {
-		at := slices.IndexFunc(files, func(f screens.File) bool { return strings.HasSuffix(f.Name, name) })
+		at := slices.IndexFunc(files, func(f report.File) bool { return strings.HasSuffix(f.Name, name) })
 		if at < 0 {
 			d.t.Errorf("there is no %s", name)
 			continue

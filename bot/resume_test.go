@@ -23,7 +23,7 @@ import (
 	"soundings/bot/fakeslack/blockkit"
 	"soundings/bot/jobs"
 	"soundings/bot/journal/storetest"
-	"soundings/bot/screens"
+	"soundings/bot/report"
 	"soundings/flows"
 )
 
@@ -183,7 +183,7 @@ func (h *house) leaves() leftBehind {
 	}
 	k, err := h.bot.Kickoff(h.t.Context(), h.key())
 	h.must(err)
-	files, err := screens.Files(k)
+	files, err := report.Files(k)
 	h.must(err)
 	for _, f := range files {
 		out.files[f.Name] = moments.ReplaceAllString(string(f.Data), "then")

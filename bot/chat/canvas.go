@@ -5,13 +5,13 @@ import (
 
 	"github.com/slack-go/slack"
 
-	"soundings/bot/screens"
+	"soundings/bot/report"
 	"soundings/flows"
 )
 
 // MakeCanvas makes the channel's canvas. taken says that it cannot be ours:
 // the channel has one, of whoever made it, or the plan knows none of the kind.
-func (c *Client) MakeCanvas(ctx context.Context, channel string, page screens.CanvasPage) (id string, taken bool, err error) {
+func (c *Client) MakeCanvas(ctx context.Context, channel string, page report.CanvasPage) (id string, taken bool, err error) {
 	id, err = c.api.CreateChannelCanvasContext(ctx, channel, contentOf(page), slack.CreateChannelCanvasOptionTitle(page.Title))
 	if Refused(err, "channel_canvas_already_exists", "team_tier_cannot_create_channel_canvases") {
 		return "", true, nil
@@ -20,18 +20,18 @@ func (c *Client) MakeCanvas(ctx context.Context, channel string, page screens.Ca
 }
 
 // MakeTab makes a canvas that stands in a tab of the channel.
-func (c *Client) MakeTab(ctx context.Context, channel string, page screens.CanvasPage) (id string, err error) {
+func (c *Client) MakeTab(ctx context.Context, channel string, page report.CanvasPage) (id string, err error) {
 	id, err = c.api.CreateCanvasContext(ctx, page.Title, contentOf(page), slack.CreateCanvasOptionChannelID(channel))
 	return id, explain("canvases.create", err)
 }
 
-func contentOf(page screens.CanvasPage) slack.DocumentContent {
+func contentOf(page report.CanvasPage) slack.DocumentContent {
 	return slack.DocumentContent{Type: "markdown", Markdown: page.Markdown}
 }
 
 // ReplaceCanvas replaces what is on a canvas. ErrGone says that there is none of
 // that id any more.
-func (c *Client) ReplaceCanvas(ctx context.Context, id string, page screens.CanvasPage) error {
+func (c *Client) ReplaceCanvas(ctx context.Context, id string, page report.CanvasPage) error {
 	err := c.api.EditCanvasContext(ctx, slack.EditCanvasParams{CanvasID: id, Changes: []slack.CanvasChange{
 		{Operation: "replace", DocumentContent: contentOf(page)}}})
 	return explain("canvases.edit", err)

@@ -7,12 +7,12 @@ import (
 
 	"github.com/slack-go/slack"
 
-	"soundings/bot/screens"
+	"soundings/bot/report"
 	"soundings/flows"
 )
 
 // Upload hands the platform a file, which stands nowhere until it is shared.
-func (c *Client) Upload(ctx context.Context, f screens.File) (id string, err error) {
+func (c *Client) Upload(ctx context.Context, f report.File) (id string, err error) {
 	place, err := c.api.GetUploadURLExternalContext(ctx, slack.GetUploadURLExternalParameters{
 		FileName: f.Name, FileSize: len(f.Data), AltTxt: f.Alt})
 	if err != nil {

@@ -7,7 +7,7 @@ import (
 	"unicode/utf8"
 
 	"soundings/bot/chat"
-	"soundings/bot/screens"
+	"soundings/bot/report"
 	"soundings/flows"
 )
 
@@ -38,8 +38,8 @@ func (r *run) canvas(ctx context.Context, k flows.Kickoff) error {
 	if k.Extras.LetBe() || k.Held() {
 		return nil
 	}
-	page, id := screens.Canvas(k), k.Extras.Canvas
-	if utf8.RuneCountInString(page.Markdown) > screens.LongestCanvas {
+	page, id := report.Canvas(k), k.Extras.Canvas
+	if utf8.RuneCountInString(page.Markdown) > report.LongestCanvas {
 		return r.report(ctx, flows.MissExtra{What: flows.ExtraCanvas, Why: flows.FaultLong})
 	}
 	var err error
@@ -60,7 +60,7 @@ func (r *run) canvas(ctx context.Context, k flows.Kickoff) error {
 // makeCanvas makes the canvas unless an attempt that was cut off has made it.
 // A canvas of the channel that was there before the attempt is never taken for
 // ours: that there is one is noted before a tab is made instead.
-func (r *run) makeCanvas(ctx context.Context, k flows.Kickoff, page screens.CanvasPage) (id string, err error) {
+func (r *run) makeCanvas(ctx context.Context, k flows.Kickoff, page report.CanvasPage) (id string, err error) {
 	mark := fmt.Sprintf("canvas/taken/%d", r.Version)
 	taken, err := r.Journal.Marks.Done(ctx, r.Key, mark)
 	if err != nil {
@@ -121,7 +121,7 @@ func (r *run) addBookmark(ctx context.Context, k flows.Kickoff, at flows.Posting
 	if err != nil || added {
 		return id, err
 	}
-	return r.chat.AddBookmark(ctx, at.Channel, screens.BookmarkTitle(k), link)
+	return r.chat.AddBookmark(ctx, at.Channel, report.BookmarkTitle(k), link)
 }
 
 // unbookmark takes the link out again. One that cannot be removed does no harm.

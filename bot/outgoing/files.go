@@ -6,14 +6,14 @@ import (
 	"fmt"
 
 	"soundings/bot/chat"
-	"soundings/bot/screens"
+	"soundings/bot/report"
 	"soundings/flows"
 )
 
 // sharePicture puts the map of a round into the thread of its result.
 func (r *run) sharePicture(ctx context.Context, k flows.Kickoff, slot flows.Slot) error {
 	_, round := flows.ParseStageArg(slot.Arg)
-	f, err := screens.MapFile(k, round)
+	f, err := report.MapFile(k, round)
 	if err != nil {
 		return err
 	}
@@ -23,9 +23,9 @@ func (r *run) sharePicture(ctx context.Context, k flows.Kickoff, slot flows.Slot
 // shareFiles puts the files of the summary into its thread, or what became of
 // them into that of the outcome.
 func (r *run) shareFiles(ctx context.Context, k flows.Kickoff, slot flows.Slot) error {
-	draw := screens.Files
+	draw := report.Files
 	if slot.Screen == flows.ScreenOutcome {
-		draw = screens.LastFiles
+		draw = report.LastFiles
 	}
 	files, err := draw(k)
 	if err != nil {
@@ -36,7 +36,7 @@ func (r *run) shareFiles(ctx context.Context, k flows.Kickoff, slot flows.Slot) 
 
 // shareOnce shares files, in one message, unless they stand there already.
 // They appear all at once or not at all, so the first speaks for all.
-func (r *run) shareOnce(ctx context.Context, k flows.Kickoff, slot flows.Slot, files ...screens.File) error {
+func (r *run) shareOnce(ctx context.Context, k flows.Kickoff, slot flows.Slot, files ...report.File) error {
 	at, posted := k.Posted[slot.Name()]
 	if !posted {
 		return notYet(slot.Name())
@@ -61,7 +61,7 @@ func (r *run) shareOnce(ctx context.Context, k flows.Kickoff, slot flows.Slot, f
 }
 
 // upload hands files to the platform, each once even if another one fails.
-func (r *run) upload(ctx context.Context, mark string, files []screens.File) ([]chat.Uploaded, error) {
+func (r *run) upload(ctx context.Context, mark string, files []report.File) ([]chat.Uploaded, error) {
 	uploaded := make([]chat.Uploaded, len(files))
 	for i, f := range files {
 		name := uploadName(mark, f)
@@ -79,10 +79,10 @@ func (r *run) upload(ctx context.Context, mark string, files []screens.File) ([]
 	return uploaded, nil
 }
 
-func uploadName(mark string, f screens.File) string { return mark + "/" + f.Name }
+func uploadName(mark string, f report.File) string { return mark + "/" + f.Name }
 
 // shareUploaded shares files unless that was done and only its answer lost.
-func (r *run) shareUploaded(ctx context.Context, mark string, at flows.Posting, files []screens.File, uploaded []chat.Uploaded) error {
+func (r *run) shareUploaded(ctx context.Context, mark string, at flows.Posting, files []report.File, uploaded []chat.Uploaded) error {
 	shared, err := r.attempted(ctx, "sharing/"+mark, func() (bool, error) { return r.chat.Shared(ctx, at, files[0].Name) })
 	if err == nil && !shared {
 		err = r.chat.Share(ctx, at, uploaded)

@@ -13,8 +13,8 @@ import (
 	"soundings/bot/fakeslack"
 	"soundings/bot/jobs"
 	"soundings/bot/journal"
+	"soundings/bot/report"
 	"soundings/bot/scenario"
-	"soundings/bot/screens"
 )
 
 // PlayConfig says what is played and where its journal is kept.
@@ -178,7 +178,7 @@ func (p *Play) failed() error {
 }
 
 // Files draws the files of the kickoff as it stands now.
-func (p *Play) Files(ctx context.Context) ([]screens.File, error) {
+func (p *Play) Files(ctx context.Context) ([]report.File, error) {
 	keys, err := p.journal.Index.All(ctx, p.team.TeamID())
 	if err != nil {
 		return nil, fmt.Errorf("find the kickoff of the play: %w", err)
@@ -190,5 +190,5 @@ func (p *Play) Files(ctx context.Context) ([]screens.File, error) {
 	if err != nil {
 		return nil, err
 	}
-	return screens.Files(k)
+	return report.Files(k)
 }

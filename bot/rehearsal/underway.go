@@ -11,14 +11,14 @@ import (
 )
 
 var underwayScenes = []scene{
-	{action: "open/checkin.report", what: "report at the check-in", do: report},
+	{action: "open/checkin.report", what: "report at the check-in", do: reportCheckin},
 	{action: "do/decision.vote", what: "vote on how to go on", do: voteDecision},
 	{action: "do/decision.settle", settles: true, what: "settle the decision", do: settleDecision},
 }
 
-// report reports the results of the actor's tests, new ratings of evidence,
+// reportCheckin reports the results of the actor's tests, new ratings of evidence,
 // and confidence.
-func report(ctx context.Context, a *actor, b button) error {
+func reportCheckin(ctx context.Context, a *actor, b button) error {
 	script := a.cast.script
 	n, err := strconv.Atoi(strings.TrimPrefix(b.slot, "checkin/"))
 	if u := script.Underway; err != nil || u == nil || n > len(u.Checkins) {

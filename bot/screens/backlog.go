@@ -8,6 +8,7 @@ import (
 
 	"github.com/slack-go/slack"
 
+	"soundings/bot/report"
 	"soundings/engine"
 	"soundings/flows"
 	"soundings/flows/guide"
@@ -76,67 +77,10 @@ func testsInShort(k flows.Kickoff, id string) []word {
 func backlogResult(p Page) (Posting, error) {
 	k := p.Kickoff
 	text := testsText(k)
-	blocks := append([]slack.Block{heading("What we test, and how"), para(plain("%s", text))}, testList(k)...)
 	return Posting{
 		Text:   aloud(k, "%s", text),
-		Blocks: append(blocks, note(guide.Caution)),
+		Blocks: append([]slack.Block{heading("What we test, and how")}, drawn(report.Tests(k))...),
 	}, nil
-}
-
-// mostTests is how many tests a message spells out.
-const mostTests = 16
-
-// testList spells out the tests in test order, each under its assumption.
-func testList(k flows.Kickoff) []slack.Block {
-	var blocks []slack.Block
-	shown, all := 0, 0
-	for _, id := range k.Order() {
-		tests := k.TestsOf(id)
-		all += len(tests)
-		tests = firstOf(tests, mostTests-shown)
-		if len(tests) == 0 || len(blocks) >= 2*mostTests {
-			continue
-		}
-		items := make([][]word, len(tests))
-		for i, t := range tests {
-			items[i] = testWords(k, t)
-		}
-		shown += len(tests)
-		blocks = append(blocks, para(testedWords(k, id)...), bullets(items...))
-	}
-	if all > shown {
-		blocks = append(blocks, para(plain("And %d more tests. They all stand in the files of the summary.", all-shown)))
-	}
-	return blocks
-}
-
-// testedWords: "A3 Deckhands can count … (feasibility)".
-func testedWords(k flows.Kickoff, id string) []word {
-	a, _ := k.Assumption(id)
-	words := []word{bold("%s ", id), typed(a.Text, 120)}
-	if kinds := k.Backlog.KindsOf(id); len(kinds) > 1 {
-		return append(words, plain(" (a tie: %s)", kindText(k, id)))
-	} else if len(kinds) == 1 {
-		return append(words, plain(" (%s)", kinds[0]))
-	}
-	return append(words, plain(" (nobody named the risk)"))
-}
-
-// testWords is one test in full.
-func testWords(k flows.Kickoff, t flows.Test) []word {
-	words := []word{boldTyped(t.Method, 100)}
-	if t.Learn != "" {
-		words = append(words, plain(". We learn: "), typed(t.Learn, 140))
-	}
-	words = append(words, plain("\nCounts as support: %s. ", passMark(t)))
-	return append(words, plain("Owner: "), ownerWord(k, t), plain(". %s.", effortText(t)))
-}
-
-func ownerWord(k flows.Kickoff, t flows.Test) word {
-	if t.Owner == "" {
-		return plain("nobody yet")
-	}
-	return typed(k.Name(t.Owner), 40)
 }
 
 // kindOptions are the risk kinds, each with the question it asks.
@@ -375,7 +319,7 @@ func openTests(p Page) (slack.ModalViewRequest, error) {
 	k, args := p.Kickoff, stageArgs(p, flows.StageBacklog)
 	tests := slices.DeleteFunc(slices.Clone(k.Backlog.Tests), func(t flows.Test) bool { return t.Withdrawn })
 	blocks := changeRows(tests, mostEntries, func(t flows.Test) ([]word, *slack.ButtonBlockElement) {
-		words := append([]word{plain("%d. %s: ", t.N, t.Assumption)}, testWords(k, t)...)
+		words := append([]word{plain("%d. %s: ", t.N, t.Assumption)}, runs(report.TestText(k, t))...)
 		if !mayChangeTest(k, t, p.Viewer) {
 			return words, nil
 		}

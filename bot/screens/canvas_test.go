@@ -9,6 +9,7 @@ import (
 
 	"github.com/slack-go/slack"
 
+	"soundings/bot/report"
 	"soundings/flows"
 )
 
@@ -18,9 +19,9 @@ import (
 // is one kind of list within another (github.com/getsentry/junior, pull
 // request 1115); a table was refused for weeks (slackapi/python-slack-sdk,
 // issue 1720).
-func checkCanvas(t *testing.T, name string, page CanvasPage) {
+func checkCanvas(t *testing.T, name string, page report.CanvasPage) {
 	t.Helper()
-	if n := utf8.RuneCountInString(page.Markdown); n == 0 || n > LongestCanvas {
+	if n := utf8.RuneCountInString(page.Markdown); n == 0 || n > report.LongestCanvas {
 		t.Errorf("%s has %d characters", name, n)
 	}
 	allowed := regexp.MustCompile(`^(|#{2,3} .+|- .+|> .+|---|[^#>|\s].*)$`)
@@ -41,8 +42,8 @@ func checkCanvas(t *testing.T, name string, page CanvasPage) {
 
 func TestCanvasIsWhatACanvasTakes(t *testing.T) {
 	for _, name := range []string{"close", "underway", "underway/moved", "underway/decision", "underway/settling", "ended"} {
-		checkCanvas(t, name, Canvas(momentAt(t, name).K))
-		checkCanvas(t, "hostile "+name, Canvas(hostileMomentAt(t, name).K))
+		checkCanvas(t, name, report.Canvas(momentAt(t, name).K))
+		checkCanvas(t, "hostile "+name, report.Canvas(hostileMomentAt(t, name).K))
 	}
 }
 
@@ -58,8 +59,8 @@ func TestCanvasTakesWordsAsWords(t *testing.T) {
 		k.Brief.Problem, k.Framing.Settled, k.Framing.Problem = text, true, text
 		k.Actions = []flows.Action{{N: 1, What: text, Owner: k.Lead().ID, Due: "2027-03-05"}}
 		k.Timebox.StopIf = text
-		checkCanvas(t, text, Canvas(k))
-		if open := strings.Count(Canvas(k).Markdown, "\u202e") - strings.Count(Canvas(k).Markdown, "\u202c") - strings.Count(Canvas(k).Markdown, "\u2069"); open > 0 {
+		checkCanvas(t, text, report.Canvas(k))
+		if open := strings.Count(report.Canvas(k).Markdown, "\u202e") - strings.Count(report.Canvas(k).Markdown, "\u202c") - strings.Count(report.Canvas(k).Markdown, "\u2069"); open > 0 {
 			t.Errorf("%q turns what follows it", text)
 		}
 	}
@@ -67,7 +68,7 @@ func TestCanvasTakesWordsAsWords(t *testing.T) {
 
 func TestCanvasIsAsKept(t *testing.T) {
 	for _, name := range []string{"underway", "ended"} {
-		golden(t, "canvas_"+name, Canvas(momentAt(t, name).K).Markdown)
+		golden(t, "canvas_"+name, report.Canvas(momentAt(t, name).K).Markdown)
 	}
 }
 
@@ -76,7 +77,7 @@ func TestCanvasIsAsKept(t *testing.T) {
 func TestCanvasSaysNothingOfTheDay(t *testing.T) {
 	k := momentAt(t, "underway").K
 	for _, word := range []string{"today", "left.", "tomorrow", "overdue"} {
-		if strings.Contains(Canvas(k).Markdown, word) {
+		if strings.Contains(report.Canvas(k).Markdown, word) {
 			t.Errorf("the canvas says %q", word)
 		}
 	}

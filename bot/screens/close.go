@@ -7,6 +7,7 @@ import (
 
 	"github.com/slack-go/slack"
 
+	"soundings/bot/report"
 	"soundings/flows"
 )
 
@@ -43,7 +44,7 @@ func closeAsks(p Page) (asking, error) {
 		ask:     fmt.Sprintf("Note what you will do next, and until when. Then %s posts the summary.", leadName(p.Kickoff)),
 		why:     "A kickoff without a next step is soon forgotten. The summary goes into this channel, and the time box begins with it.",
 		minutes: 3,
-		body:    actionList(p.Kickoff, 12),
+		body:    drawn(report.Actions(p.Kickoff, 12)),
 		buttons: []*slack.ButtonBlockElement{button("Add an Action", "open/close.action", args), button("See the Actions", "open/close.list", args)},
 		note:    "If nobody posts the summary, it is posted at the close as it stands.",
 		closed:  "The summary is posted in this channel, with all the actions, and the time box has begun.",
@@ -58,28 +59,6 @@ func closeNudge(p Page) nudge {
 		n.home = []*slack.ButtonBlockElement{button("Preview the Summary", "open/close.preview", stageArgs(p, flows.StageClose))}
 	}
 	return n
-}
-
-// actionList is the actions with their owners and days.
-func actionList(k flows.Kickoff, most int) []slack.Block {
-	if len(k.StandingActions()) == 0 {
-		return []slack.Block{para(italic("No action has been noted yet."))}
-	}
-	return bulleted(k.StandingActions(), most, func(a flows.Action) []word { return actionWords(k, a) })
-}
-
-func actionWords(k flows.Kickoff, a flows.Action) []word {
-	return []word{typed(a.What, 200), plain(". "), boldTyped(k.Name(a.Owner), 40), plain(", until %s", shortDay(a.Due))}
-}
-
-// shortDay writes a date that somebody chose. It is a day and not a moment, so
-// no time zone shifts it.
-func shortDay(d flows.LocalDay) string {
-	t, err := time.Parse(time.DateOnly, string(d))
-	if err != nil {
-		return string(d)
-	}
-	return t.Format("Mon 2 Jan")
 }
 
 // closeSettles is the lead's side of the close: preview and post.
@@ -172,10 +151,10 @@ func openActions(p Page) (slack.ModalViewRequest, error) {
 	k, args := p.Kickoff, stageArgs(p, flows.StageClose)
 	blocks := changeRows(k.StandingActions(), mostEntries, func(a flows.Action) ([]word, *slack.ButtonBlockElement) {
 		if a.Owner != p.Viewer && !k.IsLead(p.Viewer) {
-			return actionWords(k, a), nil
+			return runs(report.ActionText(k, a)), nil
 		}
 		args.N = a.N
-		return actionWords(k, a), button("Change", "open/close.edit", args)
+		return runs(report.ActionText(k, a)), button("Change", "open/close.edit", args)
 	})
 	if len(blocks) == 0 {
 		blocks = append(blocks, para(plain("No action has been noted yet. Press Add an Action in the channel to note the first one.")))

@@ -6,6 +6,7 @@ import (
 
 	"github.com/slack-go/slack"
 
+	"soundings/bot/report"
 	"soundings/engine"
 	"soundings/flows"
 )
@@ -62,8 +63,8 @@ func decisionMessage(p Page, arg string) (Posting, error) {
 	}
 	ask := "How shall we go on? Choose one."
 	blocks := []slack.Block{heading(title), para(bold("%s", ask)), para(plain("%s This is what we wrote down before we knew:", openedText(d)))}
-	blocks = append(blocks, beforehand(k.Timebox)...)
-	blocks = append(blocks, para(bold("How far we are: "), plain("%s", standing(p))))
+	blocks = append(blocks, drawn(report.Marks(k.Timebox))...)
+	blocks = append(blocks, para(bold("How far we are: "), plain("%s", report.Standing(k, p.Now))))
 	blocks = append(blocks, wayButtons(p, "do/decision.vote", n, false)...)
 	blocks = append(blocks,
 		para(plain("About 1 minute. Closes "), when(d.Closes), plain(" your time. Press another button to change your vote until then.")),
@@ -139,7 +140,7 @@ func decisionSettles(p Page) (settling, error) {
 		out.without = fmt.Sprintf("More than half voted for this: %s. If you do nothing, it stands from", choiceText(most.Choice, most.Weeks))
 	}
 	out.ask, out.until = fmt.Sprintf("please settle the decision. %s.", tally(d)), d.Until
-	out.body = append([]slack.Block{para(bold("%s.", tally(d)), plain(" %s.", votedText(k, d))), para(plain("Written down beforehand:"))}, beforehand(k.Timebox)...)
+	out.body = append([]slack.Block{para(bold("%s.", tally(d)), plain(" %s.", votedText(k, d))), para(plain("Written down beforehand:"))}, drawn(report.Marks(k.Timebox))...)
 	out.body = append(out.body, para(plain("%s", k.Calibration().Sentence)), para(plain("%s ", out.without), when(d.Until), plain(".")))
 	out.body = append(out.body, wayButtons(p, "do/decision.settle", n, true)...)
 	out.home = []word{plain("The vote has closed. Please settle the decision: the votes and the buttons stand in our conversation, beside what was written down beforehand.")}
@@ -171,7 +172,7 @@ func outcomeMessage(p Page, arg string) (Posting, error) {
 	}
 	decided := "Decided: " + choiceText(d.Set, d.Weeks)
 	blocks := []slack.Block{heading(decided), para(settledWords(k, d)...), para(plain("This is what we wrote down before we knew:"))}
-	blocks = append(blocks, beforehand(k.Timebox)...)
+	blocks = append(blocks, drawn(report.Marks(k.Timebox))...)
 	text := fmt.Sprintf("%s. %s. %s.", clip(k.Brief.Title, 80), decided, tally(d))
 	if d.Set == flows.Another {
 		if n == len(k.Timebox.Renewals) { // the last box: its end is known

@@ -6,7 +6,9 @@ import (
 	"testing"
 
 	"github.com/slack-go/slack"
+	"github.com/stretchr/testify/require"
 
+	"soundings/bot/words"
 	"soundings/flows"
 )
 
@@ -43,14 +45,10 @@ func TestTheLadderMarksADraftUntilItIsEdited(t *testing.T) {
 
 func TestTheSummarySaysWhatBeganAsADraft(t *testing.T) {
 	k := draftedLadder(t)
-	_, blocks := problemPart(k)
-	part := PlainText(Posting{Blocks: blocks})
-	page, err := summaryFile(k)
-	if err != nil {
-		t.Fatal(err)
-	}
+	part, err := partMessage(Page{Kickoff: k}, "problem")
+	require.NoError(t, err)
 	const sentence = "3 wordings began as a machine's draft; people have changed the words of 2 since."
-	for name, shown := range map[string]string{"the thread": part, "summary.md": string(page.Data)} {
+	for name, shown := range map[string]string{"the thread": PlainText(part), "summary.md": fileOf(t, k, "summary.md")} {
 		if !strings.Contains(shown, sentence) {
 			t.Errorf("%s does not say %q:\n%s", name, sentence, shown)
 		}
@@ -60,14 +58,14 @@ func TestTheSummarySaysWhatBeganAsADraft(t *testing.T) {
 			}
 		}
 	}
-	data, err := kickoffFile(k)
-	if err != nil {
-		t.Fatal(err)
+	var out struct {
+		Ladder []struct {
+			Text    string
+			Drafted bool
+			Began   bool `json:"began_as_draft"`
+		}
 	}
-	var out kickoffJSON
-	if err := json.Unmarshal(data.Data, &out); err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, json.Unmarshal([]byte(fileOf(t, k, "kickoff.json")), &out))
 	for _, w := range out.Ladder {
 		began := strings.HasPrefix(w.Text, "Left ") || strings.HasPrefix(w.Text, "Edited ")
 		if w.Began != began || w.Drafted != (w.Text == "Left as it was drafted.") {
@@ -77,7 +75,7 @@ func TestTheSummarySaysWhatBeganAsADraft(t *testing.T) {
 }
 
 func TestNoDraftNoWord(t *testing.T) {
-	if text := draftsText(momentAt(t, "close").K); text != "" {
+	if text := words.DraftsText(momentAt(t, "close").K); text != "" {
 		t.Errorf("without drafts the summary says %q", text)
 	}
 }

@@ -7,6 +7,7 @@ import (
 
 	"github.com/slack-go/slack"
 
+	"soundings/bot/report"
 	"soundings/flows"
 )
 
@@ -104,7 +105,7 @@ func framingResult(p Page) (Posting, error) {
 	}
 	return Posting{
 		Text:   aloud(k, "this is the problem we work on. %s", clip(oneLine(k.Framing.Problem), 200)),
-		Blocks: append(blocks, ladderList(k)...),
+		Blocks: append(blocks, drawn([]report.Block{report.Ladder(k)})...),
 	}, nil
 }
 

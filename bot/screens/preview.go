@@ -8,6 +8,7 @@ import (
 
 	"github.com/slack-go/slack"
 
+	"soundings/bot/report"
 	"soundings/flows"
 )
 
@@ -66,7 +67,7 @@ func previewPage(p Page) slack.ModalViewRequest {
 	}
 	var ways []option
 	for _, part := range flows.Parts() {
-		ways = append(ways, option{Value: part, Text: partTitle(part), About: partGist(p.Kickoff, part)})
+		ways = append(ways, option{Value: part, Text: report.Name(part), About: report.Gist(p.Kickoff, part)})
 	}
 	if !posted {
 		ways = append(ways, option{Value: goPost, Text: "Post the summary", About: "It goes to everyone in the channel, and the time box begins."})
@@ -142,7 +143,7 @@ func openPart(p Page) (slack.ModalViewRequest, error) {
 	}
 	initial := goAll
 	if at < len(flows.Parts())-1 {
-		ways, initial = append(ways, option{Value: goNext, Text: "Next: " + partTitle(flows.Parts()[at+1])}), goNext
+		ways, initial = append(ways, option{Value: goNext, Text: "Next: " + report.Name(flows.Parts()[at+1])}), goNext
 	}
 	if page < pages-1 {
 		initial = goMore

@@ -7,6 +7,7 @@ import (
 
 	"github.com/slack-go/slack"
 
+	"soundings/bot/report"
 	"soundings/flows"
 )
 
@@ -234,7 +235,7 @@ func wordChange(p Page, part string) change {
 	}
 	return change{kind: "word", name: name, about: "Shown above this part, under your name", title: "A word of yours",
 		inputs: []slack.Block{
-			para(plain("It stands above “%s” in the thread and in the files, as a word from you.", partTitle(part))),
+			para(plain("It stands above “%s” in the thread and in the files, as a word from you.", report.Name(part))),
 			textInput("word", "Your word", now, true, flows.MaxWord, optional, hint("Two or three sentences. Left empty, none is shown.")),
 		},
 		read: func(v Values) flows.Intent {

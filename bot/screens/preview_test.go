@@ -9,7 +9,9 @@ import (
 	"testing"
 
 	"github.com/slack-go/slack"
+	"github.com/stretchr/testify/require"
 
+	"soundings/bot/report"
 	"soundings/flows"
 )
 
@@ -197,19 +199,25 @@ func TestWhatALeadChangesIsInThePreviewAndInTheFiles(t *testing.T) {
 				t.Errorf("%s %s at %s: the page that follows does not show %q:\n%s", test.part, test.way, moment, test.shows, drawn)
 			}
 			sameFacts(t, test.part+" "+test.way, before, r.m.K)
-			draw := kickoffFile
+			name := "kickoff.json"
 			if test.way == "brief/0" { // the file for programs has only the title of the brief
-				draw = summaryFile
+				name = "summary.md"
 			}
-			file, err := draw(r.m.K)
-			if err != nil {
-				t.Fatal(err)
-			}
-			if !strings.Contains(string(file.Data), test.shows) {
-				t.Errorf("%s %s: %s does not hold %q", test.part, test.way, file.Name, test.shows)
+			if !strings.Contains(fileOf(t, r.m.K, name), test.shows) {
+				t.Errorf("%s %s: %s does not hold %q", test.part, test.way, name, test.shows)
 			}
 		}
 	}
+}
+
+// fileOf is what one of the files says that change with the kickoff.
+func fileOf(t *testing.T, k flows.Kickoff, name string) string {
+	t.Helper()
+	files, err := report.LastFiles(k)
+	require.NoError(t, err)
+	at := slices.IndexFunc(files, func(f report.File) bool { return f.Name == name })
+	require.GreaterOrEqual(t, at, 0, "there is no file %s", name)
+	return string(files[at].Data)
 }
 
 // sameFacts holds a change to leaving alone what people rated and voted.
@@ -238,12 +246,8 @@ func TestAPartSaysThatItWasChanged(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		page, err := summaryFile(r.m.K)
-		if err != nil {
-			t.Fatal(err)
-		}
 		said := "Changed by " + r.m.K.Name("U1") + " after the summary was posted"
-		for name, text := range map[string]string{"the part": PlainText(posting), "summary.md": string(page.Data)} {
+		for name, text := range map[string]string{"the part": PlainText(posting), "summary.md": fileOf(t, r.m.K, "summary.md")} {
 			if strings.Contains(text, said) != want {
 				t.Errorf("at %s, %s says “%s”: want %v", moment, name, said, want)
 			}
@@ -268,11 +272,7 @@ func TestALeadsWordStandsAboveItsPart(t *testing.T) {
 	if at := strings.Index(drawn, by); at < 0 || at > strings.Index(drawn, "A1") {
 		t.Errorf("the word does not stand above the map:\n%s", drawn)
 	}
-	page, err := summaryFile(r.m.K)
-	if err != nil {
-		t.Fatal(err)
-	}
-	if text := string(page.Data); !strings.Contains(text, by) || !strings.Contains(text, `> we met \*on\* the pier.`) {
+	if text := fileOf(t, r.m.K, "summary.md"); !strings.Contains(text, by) || !strings.Contains(text, `> we met \*on\* the pier.`) {
 		t.Errorf("summary.md does not hold the word as text:\n%s", text)
 	}
 }

@@ -7,6 +7,7 @@ import (
 
 	"github.com/slack-go/slack"
 
+	"soundings/bot/report"
 	"soundings/engine"
 	"soundings/flows"
 )
@@ -109,13 +110,13 @@ func ratingResult(p Page) (Posting, error) {
 	}
 	r := *k.Rounds[round-1].Result
 	blocks := []slack.Block{heading(title), para(plain("%s", ratedText(k, r, round))), para(plain("%s", firstText(r)))}
-	blocks = append(blocks, testOrder(k, r)...)
+	blocks = append(blocks, drawn(report.TestOrder(k, r))...)
 	if text := splitsText(k.Rounds[round-1], round); text != "" {
 		blocks = append(blocks, para(bold("%s", text)))
 	}
 	return Posting{
 		Text:   aloud(k, "the rating has closed. %s", firstText(r)),
-		Blocks: append(blocks, mapNotes(r)...),
+		Blocks: append(blocks, drawn(report.MapNotes(r))...),
 	}, nil
 }
 

@@ -8,6 +8,7 @@ import (
 
 	"github.com/slack-go/slack"
 
+	"soundings/bot/report"
 	"soundings/flows"
 )
 
@@ -127,7 +128,7 @@ func rolesResult(p Page) (Posting, error) {
 	if !k.Roles.Done {
 		return line(p, stageName(flows.StageRoles), "It is being sorted out again."), nil
 	}
-	_, rings := rolesPart(k)
+	rings := drawn(report.Roles(k))
 	blocks := append([]slack.Block{heading(stageName(flows.StageRoles)), para(plain("%s", rolesBy(k)))}, rings...)
 	return Posting{
 		Text:   aloud(k, "who does what is settled. Core team: %s.", names(k, k.InRing(flows.Core), 8)),
@@ -177,7 +178,7 @@ func rolesSettles(p Page) (settling, error) {
 		primary(button("Leave It as It Is", "do/roles.confirm", args)), button("Change Places", "open/roles.settle", args)}
 	out.ask = "please settle who does what. " + gapsText(k)
 	out.without, out.until = "Without you it stands from", until
-	_, rings := rolesPart(k)
+	rings := drawn(report.Roles(k))
 	out.body = append(append(rings, gapList(k)...),
 		para(plain("If you do nothing, it stands as it is from "), when(until), plain(" your time.")),
 		buttons(append(slices.Clip(out.acts), button("Invite People", "open/lead.invite", args))...))

@@ -3,12 +3,11 @@ package screens
 import (
 	"fmt"
 	"strconv"
-	"strings"
 	"time"
 
 	"github.com/slack-go/slack"
 
-	"soundings/engine"
+	"soundings/bot/report"
 	"soundings/flows"
 )
 
@@ -55,22 +54,11 @@ func weeksPicker(p Page) slack.Block {
 func proposalBlocks(k flows.Kickoff) []slack.Block {
 	proposal := k.Timebox.Proposal
 	blocks := []slack.Block{para(bold("%s proposed. ", weeksText(proposal.Weeks)), styled(proposal.Why, nil))}
-	if bars := planBars(k); bars != nil {
-		blocks = append(blocks, para(plain("How many of the assumptions to test first would have a first result:")), bars)
+	if bars := report.Bars(k, flows.MaxWeeks); bars != "" {
+		blocks = append(blocks, para(plain("How many of the assumptions to test first would have a first result:")))
+		blocks = append(blocks, drawn([]report.Block{bars})...)
 	}
 	return blocks
-}
-
-// planBars draws the plan week by week; nil when nothing is to be tested
-// first. A time box has twelve weeks at most, so more lines say nothing.
-func planBars(k flows.Kickoff) slack.Block {
-	plan := k.Schedule()
-	lines := firstOf(engine.Bars(plan), flows.MaxWeeks)
-	if len(lines) == 0 {
-		return nil
-	}
-	return slack.NewRichTextBlock("", &slack.RichTextPreformatted{Type: slack.RTEPreformatted,
-		Elements: []slack.RichTextSectionElement{plain("%s", strings.Join(lines, "\n"))}})
 }
 
 // timeboxResult is the time box as it was set, and what was written down
@@ -85,71 +73,8 @@ func timeboxResult(p Page) (Posting, error) {
 	return Posting{
 		Text: escape(fmt.Sprintf("%s: the discovery gets %s, with a check-in each %s. It begins when the summary is out.",
 			clip(k.Brief.Title, 80), weeksText(t.Weeks), t.Checkin)),
-		Blocks: append(blocks, timeboxBlocks(k)...),
+		Blocks: append(blocks, drawn(report.Timebox(k))...),
 	}, nil
-}
-
-// timeboxBlocks is the time box in full.
-func timeboxBlocks(k flows.Kickoff) []slack.Block {
-	t := k.Timebox
-	blocks := []slack.Block{
-		para(boxWords(k)...),
-		para(plain("%s", votesText(t)), plain(" The plan came to %s. ", weeksText(t.Proposal.Weeks)), styled(t.Proposal.Why, nil)),
-	}
-	return append(blocks, beforehand(t)...)
-}
-
-// boxWords says how long the box is, until when, and who set it.
-func boxWords(k flows.Kickoff) []word {
-	t := k.Timebox
-	words := []word{bold("%s", weeksText(t.Weeks))}
-	for _, weeks := range t.Renewals {
-		words = append(words, bold(" and %d more", weeks))
-	}
-	words = append(words, plain(", with a check-in each %s. ", t.Checkin))
-	switch {
-	case t.Ends.IsZero():
-		words = append(words, plain("It begins when the summary is out. "))
-	case k.Stage == flows.StageEnded:
-		words = append(words, plain("It began on "), onDay(t.Starts), plain(" and was to end on "), onDay(t.Ends), plain(". "))
-	default:
-		words = append(words, plain("It began on "), onDay(t.Starts), plain(" and ends on "), onDay(t.Ends), plain(". "))
-	}
-	if t.SetBy == "" {
-		return append(words, plain("Nobody set it in time, so what the votes came to stands."))
-	}
-	return append(words, plain("Set by "), typed(k.Name(t.SetBy), 60), plain("."))
-}
-
-func votesText(t flows.Timebox) string {
-	if len(t.Votes) == 0 || !t.Median.Defined() {
-		return "Nobody voted."
-	}
-	return fmt.Sprintf("Votes: median %s; the middle half of %s spans %s.", weeksFigure(t.Median),
-		count(len(t.Votes), "vote", "votes"), weeksFigure(t.IQR))
-}
-
-// weeksFigure is a number of weeks that may be broken: "1.5 weeks".
-func weeksFigure(f engine.Figure) string {
-	if f == 1 {
-		return "1 week"
-	}
-	return number(f) + " weeks"
-}
-
-// beforehand sets out what was written down before anybody knew.
-func beforehand(t flows.Timebox) []slack.Block {
-	return []slack.Block{
-		para(bold("We stop if")), quoted(typed(orNothing(t.StopIf), 900)),
-		para(bold("We build if")), quoted(typed(orNothing(t.BuildIf), 900)),
-	}
-}
-
-func orNothing(text string) string {
-	if text == "" {
-		return "Nothing was written down."
-	}
-	return text
 }
 
 // timeboxSettles asks the lead to set the time box.

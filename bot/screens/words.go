@@ -43,7 +43,7 @@ func sprintf(format string, args []any) string {
 	return fmt.Sprintf(format, args...)
 }
 
-func styled(text string, style *slack.RichTextSectionTextStyle) word {
+func styled(text string, style *slack.RichTextSectionTextStyle) *slack.RichTextSectionTextElement {
 	if text == "" {
 		text = "–"
 	}

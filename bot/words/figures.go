@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"soundings/engine"
+	"soundings/flows"
 )
 
 // Number writes a figure shortly: 6, 6.5, or a dash where there is none.
@@ -40,4 +41,21 @@ func SpreadText(s engine.Spread) string {
 		return "not rated"
 	}
 	return fmt.Sprintf("%s (%s to %s)", Number(s.Median), Number(s.Q1), Number(s.Q3))
+}
+
+// VotesText is what the votes on the time box came to.
+func VotesText(t flows.Timebox) string {
+	if len(t.Votes) == 0 || !t.Median.Defined() {
+		return "Nobody voted."
+	}
+	return fmt.Sprintf("Votes: median %s; the middle half of %s spans %s.", WeeksFigure(t.Median),
+		Count(len(t.Votes), "vote", "votes"), WeeksFigure(t.IQR))
+}
+
+// WeeksFigure is a number of weeks that may be broken: "1.5 weeks".
+func WeeksFigure(f engine.Figure) string {
+	if f == 1 {
+		return "1 week"
+	}
+	return Number(f) + " weeks"
 }

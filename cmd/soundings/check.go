@@ -131,15 +131,15 @@ func (s settings) examineRedis(ctx context.Context) (redis.UniversalClient, []fi
 	return rdb, examineStore(ctx, rdb)
 }
 
-// A report is what check prints.
-type report struct {
+// checkReport is what check prints.
+type checkReport struct {
 	Good     bool      `json:"good"` // nothing is to be mended
 	Mend     int       `json:"mend"` // how many are
 	Findings []finding `json:"findings"`
 }
 
-func reportOf(findings []finding) report {
-	r := report{Findings: findings}
+func reportOf(findings []finding) checkReport {
+	r := checkReport{Findings: findings}
 	for _, f := range findings {
 		if f.Verdict == toMend {
 			r.Mend++
@@ -149,7 +149,7 @@ func reportOf(findings []finding) report {
 	return r
 }
 
-func (r report) print(c *cobra.Command, asJSON bool) error {
+func (r checkReport) print(c *cobra.Command, asJSON bool) error {
 	if asJSON {
 		return printJSON(c.OutOrStdout(), r)
 	}
@@ -157,7 +157,7 @@ func (r report) print(c *cobra.Command, asJSON bool) error {
 }
 
 // text has a line for each finding.
-func (r report) text() string {
+func (r checkReport) text() string {
 	var b strings.Builder
 	table := tabwriter.NewWriter(&b, 0, 0, 2, ' ', 0)
 	for _, f := range r.Findings {

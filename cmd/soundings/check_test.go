@@ -83,7 +83,7 @@ func checked(t *testing.T, code int) (verdicts, texts map[string]string) {
 		t.Fatalf("exit %d, stderr %q, want %d; it printed:\n%s", a.code, a.errors, code, a.out)
 	}
 	mustQuoteNone(t, a.out+a.errors, map[string]string{"bot": madeUpBot, "app": madeUpApp, "key": madeUpKey, "secret": madeUpSecret})
-	var r report
+	var r checkReport
 	if err := json.Unmarshal([]byte(a.out), &r); err != nil {
 		t.Fatal(err)
 	}

@@ -9,7 +9,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"soundings/bot/journal"
-	"soundings/bot/screens"
+	"soundings/bot/report"
 )
 
 // exportFlags are the flags of export.
@@ -99,7 +99,7 @@ func (f exportFlags) writeKickoff(c *cobra.Command, j *journal.Journal) error {
 	if k.Version == 0 {
 		return wrongf("there is no kickoff %s in team %s; soundings export --list names those that there are", f.kickoff, f.team)
 	}
-	files, err := screens.Files(k)
+	files, err := report.Files(k)
 	if err != nil {
 		return fmt.Errorf("export: %w", err)
 	}
@@ -110,7 +110,7 @@ func (f exportFlags) writeKickoff(c *cobra.Command, j *journal.Journal) error {
 }
 
 // printFile prints one of the files.
-func printFile(c *cobra.Command, files []screens.File, name string) error {
+func printFile(c *cobra.Command, files []report.File, name string) error {
 	for _, file := range files {
 		if file.Name == name {
 			return printText(c.OutOrStdout(), string(file.Data))
@@ -121,7 +121,7 @@ func printFile(c *cobra.Command, files []screens.File, name string) error {
 
 // writeFolder writes files into a folder, which it makes if need be. What is
 // there already under other names stays.
-func writeFolder(dir string, files []screens.File) error {
+func writeFolder(dir string, files []report.File) error {
 	if err := os.MkdirAll(dir, 0o777); err != nil {
 		return fmt.Errorf("make the folder %w", fileError(dir, err))
 	}

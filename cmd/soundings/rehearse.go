@@ -11,8 +11,8 @@ import (
 
 	"soundings/bot/fakeslack"
 	"soundings/bot/rehearsal"
+	"soundings/bot/report"
 	"soundings/bot/scenario"
-	"soundings/bot/screens"
 	"soundings/bot/words"
 )
 
@@ -117,7 +117,7 @@ func (f rehearseFlags) check() error {
 // A played kickoff is what is left of it.
 type played struct {
 	channel string
-	files   []screens.File
+	files   []report.File
 	trace   []byte
 }
 
@@ -168,7 +168,7 @@ func (f rehearseFlags) writeTrace(lines []byte) error {
 }
 
 // writeFiles writes what the kickoff leaves behind.
-func (f rehearseFlags) writeFiles(files []screens.File) error {
+func (f rehearseFlags) writeFiles(files []report.File) error {
 	if f.out == "" {
 		return nil
 	}

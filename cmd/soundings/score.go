@@ -5,7 +5,7 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"soundings/bot/screens"
+	"soundings/bot/report/score"
 	"soundings/engine"
 )
 
@@ -32,7 +32,7 @@ one assumption: importance and evidence as whole numbers from 1 to 9, each empty
 for "can't say". Nothing is written unless the whole file is right.`,
 		Example: "  soundings score ratings.csv\n  soundings score --json --png map.png ratings.csv",
 		Args:    oneFile,
-		RunE:    func(c *cobra.Command, args []string) error { return score(c, f, args[0]) },
+		RunE:    func(c *cobra.Command, args []string) error { return runScore(c, f, args[0]) },
 	}
 	c.Flags().BoolVar(&f.json, "json", false, "print the result as JSON")
 	c.Flags().Uint64Var(&f.seed, "seed", 1, "the `number` that starts the resampling; the same seed gives the same result")
@@ -42,7 +42,7 @@ for "can't say". Nothing is written unless the whole file is right.`,
 	return c
 }
 
-func score(c *cobra.Command, f scoreFlags, path string) error {
+func runScore(c *cobra.Command, f scoreFlags, path string) error {
 	if err := f.check(c, path); err != nil {
 		return err
 	}
@@ -65,7 +65,7 @@ func score(c *cobra.Command, f scoreFlags, path string) error {
 	if f.json {
 		return printJSON(c.OutOrStdout(), result)
 	}
-	return printText(c.OutOrStdout(), screens.ScoreText(result, screens.ScoreTextOptions{
+	return printText(c.OutOrStdout(), score.Text(result, score.Options{
 		Colour: wantsColour(c.OutOrStdout()), Ballots: table,
 	}))
 }
@@ -100,7 +100,7 @@ func drawMaps(r engine.Result, f scoreFlags) ([]output, error) {
 		if m.path == "" {
 			continue
 		}
-		data, err := screens.ScoreMap(r, m.format)
+		data, err := score.Map(r, m.format)
 		if err != nil {
 			return nil, err
 		}

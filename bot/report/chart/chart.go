@@ -1,4 +1,4 @@
-package screens
+package chart
 
 import (
 	"bytes"
@@ -26,15 +26,10 @@ const (
 	mapDPI    = 96
 )
 
-// DrawMap draws the map of one round: evidence to the right, importance
-// upwards, the cuts dashed, the quartiles as whiskers. format is png or svg.
-func DrawMap(r engine.Result, format string) ([]byte, error) {
-	return drawPicture(r, engine.Plan{}, format)
-}
-
-// drawPicture draws the map, and below it the weeks of the plan where there
-// are any.
-func drawPicture(r engine.Result, plan engine.Plan, format string) ([]byte, error) {
+// Draw draws the map: evidence to the right, importance upwards, the cuts
+// dashed, the quartiles as whiskers; and below it the weeks of the plan where
+// there are any. format is png or svg.
+func Draw(r engine.Result, plan engine.Plan, format string) ([]byte, error) {
 	height := mapHeight
 	if len(plan.Weeks) > 0 {
 		height += weeksHeight
@@ -54,7 +49,7 @@ func drawPicture(r engine.Result, plan engine.Plan, format string) ([]byte, erro
 		if _, err := c.WriteTo(&out); err != nil {
 			return nil, fmt.Errorf("draw the map: %w", err)
 		}
-		return describedSVG(out.Bytes(), DescribeMap(r)), nil
+		return describedSVG(out.Bytes(), Describe(r)), nil
 	}
 	return nil, fmt.Errorf("draw the map: there is no format %q; png and svg are known", format)
 }

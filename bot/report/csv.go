@@ -1,4 +1,4 @@
-package screens
+package report
 
 import (
 	"bytes"
@@ -6,6 +6,7 @@ import (
 	"strconv"
 	"strings"
 
+	"soundings/bot/words"
 	"soundings/engine"
 	"soundings/flows"
 )
@@ -34,7 +35,7 @@ func assumptionRow(k flows.Kickoff, id string) []string {
 	}
 	return []string{rank, id, a.Text, string(s.Zone), cell(s.Importance, s.Importance.Median), cell(s.Importance, s.Importance.IQR),
 		cell(s.Evidence, s.Evidence.Median), cell(s.Evidence, s.Evidence.IQR), string(s.Importance.Agreement),
-		string(s.Evidence.Agreement), kindText(k, id), strconv.FormatBool(s.Thin), a.Because, strings.Join(a.Wordings, " | ")}
+		string(s.Evidence.Agreement), words.KindText(k, id), strconv.FormatBool(s.Thin), a.Because, strings.Join(a.Wordings, " | ")}
 }
 
 // cell is a figure of a spread, empty where nobody rated.

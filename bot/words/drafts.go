@@ -1,4 +1,4 @@
-package screens
+package words
 
 import (
 	"fmt"
@@ -6,10 +6,10 @@ import (
 	"soundings/flows"
 )
 
-// draftsText says which wordings of the ladder began as a machine's drafts:
+// DraftsText says which wordings of the ladder began as a machine's drafts:
 // nobody should take for a colleague's words what no colleague wrote. It is
 // empty where none did.
-func draftsText(k flows.Kickoff) string {
+func DraftsText(k flows.Kickoff) string {
 	began, changed, agreed := 0, 0, false
 	for _, w := range k.Framing.Wordings {
 		if !w.Began {
@@ -24,7 +24,7 @@ func draftsText(k flows.Kickoff) string {
 	if began == 0 {
 		return ""
 	}
-	text := fmt.Sprintf("%s as a machine's draft", count(began, "wording began", "wordings began"))
+	text := fmt.Sprintf("%s as a machine's draft", Count(began, "wording began", "wordings began"))
 	switch {
 	case changed == 0 && began == 1:
 		text += ", and stands as it was drafted."

@@ -1,4 +1,4 @@
-package screens
+package report
 
 import (
 	"bytes"
@@ -6,6 +6,7 @@ import (
 	"strings"
 	"time"
 
+	"soundings/bot/words"
 	"soundings/engine"
 	"soundings/flows"
 )
@@ -182,7 +183,7 @@ func levelOf(k flows.Kickoff) levelJSON {
 func ladderOf(k flows.Kickoff) []wordingJSON {
 	ticks := k.Framing.Ticks()
 	out := []wordingJSON{}
-	for _, n := range rungs(k) {
+	for _, n := range words.Rungs(k) {
 		w := wordingJSON{Level: k.Framing.LevelOf(n), Text: k.WordingText(n), Ticks: ticks[n], Original: n == flows.Original}
 		if n != flows.Original {
 			from := k.Framing.Wordings[n-1]
@@ -231,7 +232,7 @@ func backlogOf(k flows.Kickoff) []backlogJSON {
 	out := []backlogJSON{}
 	for _, id := range k.Order() {
 		a, _ := k.Assumption(id)
-		b := backlogJSON{Assumption: id, Statement: a.Text, Kind: kindText(k, id), Tests: []testJSON{}}
+		b := backlogJSON{Assumption: id, Statement: a.Text, Kind: words.KindText(k, id), Tests: []testJSON{}}
 		if s, ok := k.Scored(id); ok {
 			b.Zone = string(s.Zone)
 		}
@@ -332,6 +333,38 @@ func thinStages(k flows.Kickoff) []string {
 	for _, w := range append(k.Past[:len(k.Past):len(k.Past)], k.Window) {
 		if w.Thin {
 			out = append(out, flows.StageArg(w.Stage, w.Round))
+		}
+	}
+	return out
+}
+
+type leadWordJSON struct {
+	Part string `json:"part"`
+	Text string `json:"text"`
+	By   string `json:"by"`
+}
+
+type changeJSON struct {
+	Part string `json:"part"`
+	By   string `json:"by"`
+	On   string `json:"on"` // a date where the lead is
+}
+
+func leadWordsOf(k flows.Kickoff) []leadWordJSON {
+	out := []leadWordJSON{}
+	for _, part := range flows.Parts() {
+		if w, said := k.Summary.Words[part]; said {
+			out = append(out, leadWordJSON{Part: part, Text: w.Text, By: k.Name(w.By)})
+		}
+	}
+	return out
+}
+
+func changesSince(k flows.Kickoff) []changeJSON {
+	out := []changeJSON{}
+	for _, part := range flows.Parts() {
+		if c, changed := k.Summary.Changed[part]; changed {
+			out = append(out, changeJSON{Part: part, By: k.Name(c.By), On: leadDay(k, c.At)})
 		}
 	}
 	return out

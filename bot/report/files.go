@@ -1,8 +1,9 @@
-package screens
+package report
 
 import (
 	"fmt"
 
+	"soundings/bot/report/chart"
 	"soundings/engine"
 	"soundings/flows"
 )
@@ -59,11 +60,11 @@ func mapSVG(k flows.Kickoff) (File, error) { return mapOf(lastMap(k), k.Schedule
 
 // mapOf draws the map, and in the summary the weeks of the plan below it.
 func mapOf(r engine.Result, plan engine.Plan, format string) (File, error) {
-	data, err := drawPicture(r, plan, format)
+	data, err := chart.Draw(r, plan, format)
 	if err != nil {
 		return File{}, err
 	}
-	alt := DescribeMap(r)
+	alt := chart.Describe(r)
 	if n := len(plan.Weeks); n > 0 {
 		last := plan.Weeks[n-1]
 		alt += fmt.Sprintf(" Below it the plan: by week %d, %d of %d assumptions to test first would have a first result.", last.Week, last.Done, plan.TestFirst)

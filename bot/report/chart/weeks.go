@@ -1,4 +1,4 @@
-package screens
+package chart
 
 import (
 	"fmt"
@@ -40,13 +40,13 @@ func drawWeeks(c draw.Canvas, p engine.Plan) {
 }
 
 // weekLabel writes small where columns are narrow.
-func weekLabel(c draw.Canvas, x, y vg.Length, up text.YAlignment, words string, width vg.Length) {
+func weekLabel(c draw.Canvas, x, y vg.Length, up text.YAlignment, label string, width vg.Length) {
 	style := mapFont(13, "")
-	if style.Width(words) > width+8 {
+	if style.Width(label) > width+8 {
 		style = mapFont(9, "")
 	}
 	style.XAlign, style.YAlign = text.XCenter, up
-	c.FillText(style, vg.Point{X: x, Y: y}, words)
+	c.FillText(style, vg.Point{X: x, Y: y}, label)
 }
 
 // corners is a box as a closed line.

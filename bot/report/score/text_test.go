@@ -1,4 +1,4 @@
-package screens
+package score
 
 import (
 	"encoding/xml"
@@ -11,12 +11,13 @@ import (
 
 	"pgregory.net/rapid"
 
+	"soundings/bot/words"
 	"soundings/engine"
 )
 
-// scoreTable makes a table out of rows of "rater assumption importance
+// tableOf makes a table out of rows of "rater assumption importance
 // evidence", where 0 stands for "can't say". Statements are given by id.
-func scoreTable(t *testing.T, rows string, statements map[string]string) engine.Table {
+func tableOf(t *testing.T, rows string, statements map[string]string) engine.Table {
 	t.Helper()
 	var table strings.Builder
 	table.WriteString("rater,assumption,importance,evidence,statement\n")
@@ -34,10 +35,10 @@ func scoreTable(t *testing.T, rows string, statements map[string]string) engine.
 	return parsed
 }
 
-func scoreTextOf(t *testing.T, rows string, statements map[string]string, o ScoreTextOptions) string {
+func textOf(t *testing.T, rows string, statements map[string]string, o Options) string {
 	t.Helper()
-	o.Ballots = scoreTable(t, rows, statements)
-	return ScoreText(engine.Score(o.Ballots, engine.Options{Seed: 1}), o)
+	o.Ballots = tableOf(t, rows, statements)
+	return Text(engine.Score(o.Ballots, engine.Options{Seed: 1}), o)
 }
 
 const splitRows = `ana A1 8 1
@@ -49,8 +50,8 @@ tui A2 4 7
 noor A2 3 6
 kofi A2 0 7`
 
-func TestScoreTextTells(t *testing.T) {
-	got := scoreTextOf(t, splitRows, map[string]string{"A1": "The ramp is steep.", "A2": "The ramp is long."}, ScoreTextOptions{})
+func TestTextTells(t *testing.T) {
+	got := textOf(t, splitRows, map[string]string{"A1": "The ramp is steep.", "A2": "The ramp is long."}, Options{})
 	for _, want := range []string{
 		"2 assumptions, 4 raters\n",
 		"\nTest first: important, and we know little\n\n1. A1  The ramp is steep.\n",
@@ -70,17 +71,17 @@ func TestScoreTextTells(t *testing.T) {
 	}
 }
 
-func TestScoreTextOfNothing(t *testing.T) {
-	got := ScoreText(engine.Score(engine.Table{}, engine.Options{}), ScoreTextOptions{})
+func TestTextOfNothing(t *testing.T) {
+	got := Text(engine.Score(engine.Table{}, engine.Options{}), Options{})
 	if !strings.Contains(got, "0 assumptions, 0 raters\n\nNothing was rated on both scales, so there is no order.\n") {
 		t.Errorf("got:\n%s", got)
 	}
 }
 
 // Without the ballots, the report counts those with gaps.
-func TestScoreTextWithoutBallots(t *testing.T) {
-	r := engine.Score(scoreTable(t, splitRows, nil), engine.Options{Seed: 1})
-	if got := ScoreText(r, ScoreTextOptions{}); !strings.Contains(got, "\nOn importance 1 of 4.\n") {
+func TestTextWithoutBallots(t *testing.T) {
+	r := engine.Score(tableOf(t, splitRows, nil), engine.Options{Seed: 1})
+	if got := Text(r, Options{}); !strings.Contains(got, "\nOn importance 1 of 4.\n") {
 		t.Errorf("got:\n%s", got)
 	}
 }
@@ -96,10 +97,10 @@ func TestShareText(t *testing.T) {
 }
 
 // Colour adds escape sequences and not one letter: nothing is told by it.
-func TestScoreTextColour(t *testing.T) {
+func TestTextColour(t *testing.T) {
 	statements := map[string]string{"A1": strings.Repeat("The ramp is steep. ", 9)}
-	without := scoreTextOf(t, splitRows, statements, ScoreTextOptions{})
-	with := scoreTextOf(t, splitRows, statements, ScoreTextOptions{Colour: true})
+	without := textOf(t, splitRows, statements, Options{})
+	with := textOf(t, splitRows, statements, Options{Colour: true})
 	if strings.Contains(without, "\x1b") || !strings.Contains(with, "\x1b[1m") {
 		t.Error("escape sequences without colour, or none with it")
 	}
@@ -110,7 +111,7 @@ func TestScoreTextColour(t *testing.T) {
 
 // Whatever people typed, the report keeps to its width, sends nothing to the
 // terminal but text and line feeds, and drops no letter.
-func TestScoreTextOfHostileStatements(t *testing.T) {
+func TestTextOfHostileStatements(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		statement := rapid.StringOf(rapid.RuneFrom([]rune("ab 船é\x00\x07\x1b\r\n\t\x7f\u0085\u009b\u202e\u2066\u2028\ufeff\uffff%<&👍"))).Draw(t, "statement")
 		id := "A" + rapid.StringOf(rapid.RuneFrom([]rune("a船\x1b\n\u202e "))).Draw(t, "id")
@@ -119,10 +120,10 @@ func TestScoreTextOfHostileStatements(t *testing.T) {
 			Raters: []string{"ana"}, IDs: []string{id}, Statements: []string{statement},
 			Importance: [][]engine.Rating{{8}}, Evidence: [][]engine.Rating{{2}},
 		}, engine.Options{Draws: 1})
-		text := ScoreText(r, ScoreTextOptions{Width: wide})
+		text := Text(r, Options{Width: wide})
 		for line := range strings.Lines(text) {
 			line = strings.TrimSuffix(line, "\n")
-			if n := columns(line); n > wide {
+			if n := words.Columns(line); n > wide {
 				t.Fatalf("a line of %d columns in %d: %q", n, wide, line)
 			}
 			if at := strings.IndexFunc(line, mayNotBeSent); at >= 0 {
@@ -142,12 +143,12 @@ func mayNotBeSent(r rune) bool {
 }
 
 // XML has no room for control characters, not even as references.
-func TestScoreMapOfHostileIDs(t *testing.T) {
+func TestMapOfHostileIDs(t *testing.T) {
 	r := engine.Score(engine.Table{
 		Raters: []string{"ana"}, IDs: []string{"A\x1b[5m", "B\uffff", "<&>"},
 		Importance: [][]engine.Rating{{8, 5, 2}}, Evidence: [][]engine.Rating{{2, 5, 8}},
 	}, engine.Options{Draws: 1})
-	svg, err := ScoreMap(r, "svg")
+	svg, err := Map(r, "svg")
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -161,6 +162,6 @@ func TestScoreMapOfHostileIDs(t *testing.T) {
 		}
 	}
 	if r.Assumptions[0].ID != "A\x1b[5m" || r.Order[0] != "A\x1b[5m" {
-		t.Error("ScoreMap changed the result it was given")
+		t.Error("Map changed the result it was given")
 	}
 }

@@ -1,4 +1,4 @@
-package screens
+package chart
 
 import (
 	"math"
@@ -7,6 +7,7 @@ import (
 	"gonum.org/v1/plot/vg"
 	"gonum.org/v1/plot/vg/draw"
 
+	"soundings/bot/words"
 	"soundings/engine"
 )
 
@@ -79,7 +80,7 @@ func nameArea(n zoneName) vg.Rectangle {
 }
 
 func labelText(a engine.AssumptionScore) string {
-	text := clip(a.ID, 8)
+	text := words.Clip(a.ID, 8)
 	if a.Importance.Agreement == engine.Split || a.Evidence.Agreement == engine.Split {
 		text += splitMark
 	}

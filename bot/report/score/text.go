@@ -1,15 +1,17 @@
-package screens
+package score
 
 import (
 	"fmt"
 	"slices"
 	"strings"
 
+	"soundings/bot/report/chart"
+	"soundings/bot/words"
 	"soundings/engine"
 )
 
-// ScoreTextOptions say how a report is written, and for whom.
-type ScoreTextOptions struct {
+// Options say how a report is written, and for whom.
+type Options struct {
 	Width  int  // columns; 0 means 80
 	Colour bool // for a terminal; nothing is told by colour alone
 
@@ -18,14 +20,14 @@ type ScoreTextOptions struct {
 	Ballots engine.Table
 }
 
-// ScoreText tells a result in plain sentences, for a lead to read aloud: the
+// Text tells a result in plain sentences, for a lead to read aloud: the
 // assumptions in test order, where to talk, what hangs on who rated. What
-// people typed is shown whole, and cannot act on a terminal: see [Harmless].
-func ScoreText(r engine.Result, o ScoreTextOptions) string {
+// people typed is shown whole, and cannot act on a terminal: see [words.Harmless].
+func Text(r engine.Result, o Options) string {
 	if o.Width <= 0 {
 		o.Width = 80
 	}
-	t := &scoreText{result: r, options: o, scores: map[string]engine.AssumptionScore{}}
+	t := &report{result: r, options: o, scores: map[string]engine.AssumptionScore{}}
 	for _, a := range r.Assumptions {
 		t.scores[a.ID] = a
 	}
@@ -39,23 +41,23 @@ func ScoreText(r engine.Result, o ScoreTextOptions) string {
 	return t.text.String()
 }
 
-// ScoreMap is DrawMap for a table that anybody may have written: what could
+// Map is chart.Draw for a table that anybody may have written: what could
 // break a picture in an id is shown by name, as in the report.
-func ScoreMap(r engine.Result, format string) ([]byte, error) {
+func Map(r engine.Result, format string) ([]byte, error) {
 	r.Assumptions, r.Order = slices.Clone(r.Assumptions), slices.Clone(r.Order)
 	for i := range r.Assumptions {
-		r.Assumptions[i].ID = HarmlessLine(r.Assumptions[i].ID)
+		r.Assumptions[i].ID = words.HarmlessLine(r.Assumptions[i].ID)
 	}
 	for i := range r.Order {
-		r.Order[i] = HarmlessLine(r.Order[i])
+		r.Order[i] = words.HarmlessLine(r.Order[i])
 	}
-	return DrawMap(r, format)
+	return chart.Draw(r, engine.Plan{}, format)
 }
 
-// A scoreText is a report in the making.
-type scoreText struct {
+// A report is a text in the making.
+type report struct {
 	result  engine.Result
-	options ScoreTextOptions
+	options Options
 	scores  map[string]engine.AssumptionScore
 	text    strings.Builder
 }
@@ -67,36 +69,36 @@ const (
 )
 
 // heading writes a title behind an empty line.
-func (t *scoreText) heading(style, format string, args ...any) {
+func (t *report) heading(style, format string, args ...any) {
 	if t.text.Len() > 0 {
 		t.text.WriteByte('\n')
 	}
 	t.title(style, format, args...)
 }
 
-func (t *scoreText) title(style, format string, args ...any) {
-	for _, line := range wrap(fmt.Sprintf(format, args...), t.options.Width, "") {
+func (t *report) title(style, format string, args ...any) {
+	for _, line := range words.Wrap(fmt.Sprintf(format, args...), t.options.Width, "") {
 		t.text.WriteString(t.paint(style, line) + "\n")
 	}
 }
 
 // say writes a paragraph, every line of it behind indent.
-func (t *scoreText) say(indent, format string, args ...any) {
-	for _, line := range wrap(fmt.Sprintf(format, args...), t.options.Width, indent) {
+func (t *report) say(indent, format string, args ...any) {
+	for _, line := range words.Wrap(fmt.Sprintf(format, args...), t.options.Width, indent) {
 		t.text.WriteString(line + "\n")
 	}
 }
 
-func (t *scoreText) paint(style, text string) string {
+func (t *report) paint(style, text string) string {
 	if !t.options.Colour {
 		return text
 	}
 	return "\x1b[" + style + "m" + text + "\x1b[0m"
 }
 
-func (t *scoreText) opening() {
-	t.heading(strong, "%s, %s", count(len(t.result.Assumptions), "assumption", "assumptions"),
-		count(t.result.Raters, "rater", "raters"))
+func (t *report) opening() {
+	t.heading(strong, "%s, %s", words.Count(len(t.result.Assumptions), "assumption", "assumptions"),
+		words.Count(t.result.Raters, "rater", "raters"))
 	t.text.WriteByte('\n')
 	if !t.result.Cut.Importance.Defined() {
 		t.say("", "Nothing was rated on both scales, so there is no order.")
@@ -106,26 +108,26 @@ func (t *scoreText) opening() {
 		"of them (lower to upper quartile) in brackets. Close, mixed and split say how far apart they are.")
 	t.text.WriteByte('\n')
 	t.say("", "The zones are cut at this map's own medians: importance from %s up is high, evidence below %s is little. "+
-		"So never compare two maps by number.", number(t.result.Cut.Importance), number(t.result.Cut.Evidence))
+		"So never compare two maps by number.", words.Number(t.result.Cut.Importance), words.Number(t.result.Cut.Evidence))
 	t.text.WriteByte('\n')
 	t.say("", "To see how far the order hangs on who rated, raters were drawn again at random, many times. A share of "+
 		"resamples is no confidence: where assumptions nearly tie, or few people rated, it says little.")
 }
 
 // order lists the assumptions under their zones.
-func (t *scoreText) order() {
+func (t *report) order() {
 	indent := t.indent()
 	for _, z := range []engine.Zone{engine.TestFirst, engine.RelyOn, engine.Watch, engine.Leave, ""} {
-		ids := idsIn(t.result, z)
+		ids := words.InZone(t.result, z)
 		switch {
 		case len(ids) == 0:
 			continue
 		case z == engine.TestFirst:
-			t.heading(strongFirst, "%s", zoneHeading(z))
+			t.heading(strongFirst, "%s", words.ZoneHeading(z))
 		case z == "":
 			t.heading(strong, "Not ranked: nobody rated them on one of the scales")
 		default:
-			t.heading(strong, "%s", zoneHeading(z))
+			t.heading(strong, "%s", words.ZoneHeading(z))
 		}
 		for _, id := range ids {
 			t.text.WriteByte('\n')
@@ -139,19 +141,19 @@ func (t *scoreText) order() {
 const longestMark = 24
 
 // rank is the place of an assumption, as wide for all.
-func (t *scoreText) rank(a engine.AssumptionScore) string {
+func (t *report) rank(a engine.AssumptionScore) string {
 	wide := len(fmt.Sprint(len(t.result.Order)))
 	if a.Rank == 0 {
-		return fmt.Sprintf("%*s  ", wide, rankText(a.Rank))
+		return fmt.Sprintf("%*s  ", wide, words.RankText(a.Rank))
 	}
-	return fmt.Sprintf("%*s. ", wide, rankText(a.Rank))
+	return fmt.Sprintf("%*s. ", wide, words.RankText(a.Rank))
 }
 
 // indent is what stands in front of statements and figures.
-func (t *scoreText) indent() string {
-	deepest := columns(t.rank(engine.AssumptionScore{}))
+func (t *report) indent() string {
+	deepest := words.Columns(t.rank(engine.AssumptionScore{}))
 	for _, a := range t.result.Assumptions {
-		if n := columns(t.rank(a) + HarmlessLine(a.ID) + "  "); n <= longestMark {
+		if n := words.Columns(t.rank(a) + words.HarmlessLine(a.ID) + "  "); n <= longestMark {
 			deepest = max(deepest, n)
 		}
 	}
@@ -160,15 +162,15 @@ func (t *scoreText) indent() string {
 
 // assumption writes one of the list: its place and id, and beside and beneath
 // them its statement and its figures, behind indent.
-func (t *scoreText) assumption(a engine.AssumptionScore, indent string) {
+func (t *report) assumption(a engine.AssumptionScore, indent string) {
 	var lines []string
-	for _, text := range append([]string{HarmlessLine(a.Statement)}, figures(a)...) {
+	for _, text := range append([]string{words.HarmlessLine(a.Statement)}, figures(a)...) {
 		if text != "" {
-			lines = append(lines, wrap(text, t.options.Width, indent)...)
+			lines = append(lines, words.Wrap(text, t.options.Width, indent)...)
 		}
 	}
-	mark := t.rank(a) + HarmlessLine(a.ID)
-	if gap := len(indent) - columns(mark); gap > 0 {
+	mark := t.rank(a) + words.HarmlessLine(a.ID)
+	if gap := len(indent) - words.Columns(mark); gap > 0 {
 		lines[0] = t.paint(strong, mark) + strings.Repeat(" ", gap) + lines[0][len(indent):]
 	} else {
 		t.title(strong, "%s", mark)
@@ -183,7 +185,7 @@ func figures(a engine.AssumptionScore) []string {
 		return []string{spreads}
 	}
 	if a.Thin {
-		spreads += fmt.Sprintf(" Thin: %s.", count(min(a.Importance.N, a.Evidence.N), "rating", "ratings"))
+		spreads += fmt.Sprintf(" Thin: %s.", words.Count(min(a.Importance.N, a.Evidence.N), "rating", "ratings"))
 	}
 	return []string{spreads, fmt.Sprintf("In the top three in %s resamples; %s.", shareText(a.Top3), rankSpan(a))}
 }
@@ -191,9 +193,9 @@ func figures(a engine.AssumptionScore) []string {
 // spreadWords: "8 (7 to 9), close".
 func spreadWords(s engine.Spread) string {
 	if s.N == 0 {
-		return spreadText(s)
+		return words.SpreadText(s)
 	}
-	return spreadText(s) + ", " + string(s.Agreement)
+	return words.SpreadText(s) + ", " + string(s.Agreement)
 }
 
 // shareText writes a share in whole percent, and claims neither all nor none

@@ -1,10 +1,11 @@
-package screens
+package score
 
 import (
 	"fmt"
 	"math"
 	"slices"
 
+	"soundings/bot/words"
 	"soundings/engine"
 )
 
@@ -14,7 +15,7 @@ import (
 const mostNamed = 20
 
 // splits says where to talk.
-func (t *scoreText) splits() {
+func (t *report) splits() {
 	t.heading(strong, "Where to talk")
 	t.text.WriteByte('\n')
 	none := true
@@ -26,8 +27,8 @@ func (t *scoreText) splits() {
 		}{{"importance", a.Importance}, {"evidence", a.Evidence}} {
 			if s.spread.Agreement == engine.Split {
 				none = false
-				t.say("", "%s: split on %s, the middle half runs from %s to %s.", HarmlessLine(id), s.name,
-					number(s.spread.Q1), number(s.spread.Q3))
+				t.say("", "%s: split on %s, the middle half runs from %s to %s.", words.HarmlessLine(id), s.name,
+					words.Number(s.spread.Q1), words.Number(s.spread.Q3))
 			}
 		}
 	}
@@ -39,11 +40,11 @@ func (t *scoreText) splits() {
 }
 
 // thin names the assumptions with few ratings.
-func (t *scoreText) thin() {
+func (t *report) thin() {
 	var ids []string
 	for _, id := range t.result.Order {
 		if t.scores[id].Thin {
-			ids = append(ids, HarmlessLine(id))
+			ids = append(ids, words.HarmlessLine(id))
 		}
 	}
 	if len(ids) == 0 {
@@ -52,15 +53,15 @@ func (t *scoreText) thin() {
 	t.heading(strong, "Thin")
 	t.text.WriteByte('\n')
 	t.say("", "Do not lean on %s. On one scale or both, fewer than 3 people rated, or fewer than half of those asked.",
-		listed(ids, mostNamed))
+		words.Listed(ids, mostNamed))
 }
 
 // levelling says what would move if nobody rated generously or strictly.
-func (t *scoreText) levelling() {
+func (t *report) levelling() {
 	var moved []string
 	for _, id := range t.result.Order {
 		if a := t.scores[id]; a.Rank != 0 && a.LevelledRank != 0 && a.Rank != a.LevelledRank {
-			moved = append(moved, fmt.Sprintf("%s from place %d to %d", HarmlessLine(id), a.Rank, a.LevelledRank))
+			moved = append(moved, fmt.Sprintf("%s from place %d to %d", words.HarmlessLine(id), a.Rank, a.LevelledRank))
 		}
 	}
 	t.heading(strong, "With generous and strict raters levelled")
@@ -69,11 +70,11 @@ func (t *scoreText) levelling() {
 		t.say("", "The order stays as it is.")
 		return
 	}
-	t.say("", "These would move: %s.", listed(moved, mostNamed))
+	t.say("", "These would move: %s.", words.Listed(moved, mostNamed))
 }
 
 // group says how far the raters put the assumptions in one order.
-func (t *scoreText) group() {
+func (t *report) group() {
 	t.heading(strong, "The group as a whole")
 	t.text.WriteByte('\n')
 	t.say("", "Kendall's W goes from 0, no common order, to 1, the same order for everybody.")
@@ -85,9 +86,9 @@ func (t *scoreText) group() {
 func concordanceSentence(c engine.Concordance) string {
 	if !c.W.Defined() {
 		return fmt.Sprintf("no figure. It takes two complete ballots, two assumptions, and ratings that differ (here %s).",
-			count(c.Ballots, "complete ballot", "complete ballots"))
+			words.Count(c.Ballots, "complete ballot", "complete ballots"))
 	}
-	return fmt.Sprintf("W is %.2f over %s. %s", float64(c.W), count(c.Ballots, "complete ballot", "complete ballots"), chanceText(c.P))
+	return fmt.Sprintf("W is %.2f over %s. %s", float64(c.W), words.Count(c.Ballots, "complete ballot", "complete ballots"), chanceText(c.P))
 }
 
 // chanceText tells a p-value as what it is.
@@ -104,7 +105,7 @@ func chanceText(p engine.Figure) string {
 }
 
 // gaps says which ballots the figures of the group leave out.
-func (t *scoreText) gaps() {
+func (t *report) gaps() {
 	c := t.result.Concordance
 	t.heading(strong, "Incomplete ballots")
 	t.text.WriteByte('\n')
@@ -122,7 +123,7 @@ func leftOutText(c engine.Concordance, raters []string, ratings [][]engine.Ratin
 	var names []string
 	for i, row := range ratings {
 		if slices.Contains(row, 0) {
-			names = append(names, HarmlessLine(raters[i]))
+			names = append(names, words.HarmlessLine(raters[i]))
 		}
 	}
 	switch {
@@ -131,5 +132,5 @@ func leftOutText(c engine.Concordance, raters []string, ratings [][]engine.Ratin
 	case len(names) == 0:
 		return fmt.Sprintf("%d of %d", c.LeftOut, c.LeftOut+c.Ballots)
 	}
-	return fmt.Sprintf("%d of %d: %s", c.LeftOut, c.LeftOut+c.Ballots, listed(names, mostNamed))
+	return fmt.Sprintf("%d of %d: %s", c.LeftOut, c.LeftOut+c.Ballots, words.Listed(names, mostNamed))
 }
