@@ -7,6 +7,9 @@ import (
 	"testing"
 	"time"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
 	"soundings/bot/fakeslack"
 	"soundings/bot/fakeslack/blockkit"
 	"soundings/bot/report"
@@ -99,9 +102,7 @@ func TestPlainerWordsForAnAssumption(t *testing.T) {
 	shown := allText(t, d.form("Bo").Blocks)
 	d.reads("Bo", shown, d.config.Drafter.Host(), "second-pen", twoBeliefs)
 	d.readsNot("Bo", shown, becauseTold, "key-of-no-use", "Bo ")
-	if n := len(d.model.Requests()); n != 0 {
-		t.Fatalf("%d requests were sent before Bo agreed", n)
-	}
+	require.Empty(t, d.model.Requests(), "requests were sent before Bo agreed")
 	d.submit("Bo", nil)
 	d.pass(time.Minute)
 	sent := string(d.model.Requests()[0].Raw)
@@ -116,21 +117,16 @@ func TestPlainerWordsForAnAssumption(t *testing.T) {
 	d.pass(5 * time.Minute)
 	d.reads("the channel", d.everywhere(), plainerDraft, "(a machine's draft)")
 	a := d.assumption("A1")
-	if a.Text != plainerDraft || !a.Drafted || a.Because != becauseTold || a.By != flows.UserID(d.ids["Bo"]) {
-		t.Errorf("the list holds %+v", a)
-	}
+	assert.False(t, a.Text != plainerDraft || !a.Drafted || a.Because != becauseTold || a.By != flows.UserID(d.ids["Bo"]), "the list holds %+v", a)
 	for name, want := range map[string]float64{"soundings_model_calls_total": 1, "soundings_model_tokens_total": modeltest.PromptTokens} {
 		label := map[bool]string{true: "prompt"}[want > 1]
-		if got := d.counted(name, label); got != want {
-			t.Errorf("%s is %v, want %v", name, got, want)
-		}
+		assert.True(t, d.counted(name, label) == want, name)
 	}
 	d.edit("Ana", "A1")
 	d.submit("Ana", map[string]blockkit.Value{"text": {Text: "Commuters would book a space and pay us."}})
 	d.pass(5 * time.Minute)
-	if a := d.assumption("A1"); a.Drafted || a.By != flows.UserID(d.ids["Bo"]) {
-		t.Errorf("after a change the list holds %+v", a)
-	}
+	a = d.assumption("A1")
+	assert.False(t, a.Drafted || a.By != flows.UserID(d.ids["Bo"]), "after a change the list holds %+v", a)
 	d.readsNot("the channel", d.everywhere(), "(a machine's draft)")
 }
 
@@ -138,9 +134,7 @@ func (d *desk) assumption(id string) flows.Assumption {
 	d.t.Helper()
 	k := d.kickoff()
 	a, ok := k.Assumption(id)
-	if !ok {
-		d.t.Fatalf("there is no %s", id)
-	}
+	require.True(d.t, ok, "there is no %s", id)
 	return a
 }
 
@@ -150,9 +144,9 @@ func TestPlainerWordsAreDiscarded(t *testing.T) {
 	d.draftOf("Bo", "A1", "draft/plainer")
 	d.reads("Bo", allText(t, d.form("Bo").Blocks), "Only you see it.")
 	d.check(d.ws.CloseAll(t.Context(), d.ids["Bo"]))
-	if a := d.assumption("A1"); a.Text != twoBeliefs || a.Drafted {
-		t.Errorf("the list holds %+v", a)
-	}
+	a := d.assumption("A1")
+	assert.Equal(t, twoBeliefs, a.Text, "the list holds %+v", a)
+	assert.False(t, a.Drafted, "the list holds %+v", a)
 	d.edit("Bo", "A1")
 	d.pressForm("Bo", "draft/plainer")
 	d.submit("Bo", nil)
@@ -160,9 +154,8 @@ func TestPlainerWordsAreDiscarded(t *testing.T) {
 	d.submit("Ana", map[string]blockkit.Value{"withdraw": {Options: []string{"yes"}}})
 	d.pass(time.Minute)
 	d.reads("Bo", allText(t, d.form("Bo").Blocks), "not on the list any more")
-	if n := len(d.model.Requests()); n != 1 {
-		t.Errorf("the model was asked %d times, want once: the second time for nothing", n)
-	}
+	n := len(d.model.Requests())
+	assert.Equal(t, 1, n, "the model was asked %d times, want once: the second time for nothing", n)
 }
 
 // The lead takes another's entry apart: the parts are its author's, and the
@@ -184,11 +177,9 @@ func TestAnAssumptionIsSplit(t *testing.T) {
 		{ID: "A3", By: flows.UserID(d.ids["Bo"]), Text: own, Because: becauseTold},
 	}
 	k := d.kickoff()
-	if !slices.EqualFunc(k.Assumptions, want, func(a, b flows.Assumption) bool {
+	assert.True(t, slices.EqualFunc(k.Assumptions, want, func(a, b flows.Assumption) bool {
 		return a.ID == b.ID && a.By == b.By && a.Text == b.Text && a.Because == b.Because && a.Withdrawn == b.Withdrawn && a.Drafted == b.Drafted
-	}) {
-		t.Errorf("the list holds %+v, want %+v", k.Assumptions, want)
-	}
+	}), "the list holds %+v, want %+v", k.Assumptions, want)
 }
 
 // What is not on the list yet comes onto it before anything is sent.
@@ -203,18 +194,17 @@ func TestTwoBeliefsAreSplitWhileTheyAreAdded(t *testing.T) {
 		t.Errorf("the list holds %+v", a)
 	}
 	d.reads("Ana", allText(t, d.form("Ana").Blocks), "Sent to: ", other)
-	if n := len(d.model.Requests()); n != 0 {
-		t.Fatalf("%d requests were sent before Ana agreed", n)
-	}
+	require.Empty(t, d.model.Requests(), "requests were sent before Ana agreed")
 	d.check(d.ws.CloseAll(t.Context(), d.ids["Ana"]))
 	d.pressMessage("Ana", "open/assumptions.add")
 	d.submit("Ana", map[string]blockkit.Value{"text": {Text: "The pier has a sign and it is read."}, "because": {Text: "We looked."}})
 	d.pressForm("Ana", "draft/halves")
 	d.submit("Ana", nil)
 	a, b := d.assumption("A3"), d.assumption("A4")
-	if a.Text != "The pier has a sign." || b.Text != "It is read." || a.Because != "We looked." || b.Because != "We looked." {
-		t.Errorf("the list holds %+v and %+v", a, b)
-	}
+	assert.Equal(t, "The pier has a sign.", a.Text, "the list holds %+v and %+v", a, b)
+	assert.Equal(t, "It is read.", b.Text, "the list holds %+v and %+v", a, b)
+	assert.Equal(t, "We looked.", a.Because, "the list holds %+v and %+v", a, b)
+	assert.Equal(t, "We looked.", b.Because, "the list holds %+v and %+v", a, b)
 }
 
 // toTheSplit goes on to where A1 is split, and gives reasons without a name.
@@ -265,13 +255,11 @@ var parkingReasons = []string{"My neighbours pay for parking already.", "On our 
 func TestAGistOfTheReasons(t *testing.T) {
 	d := atTheList(t, modeltest.Says(`{"gist":"`+gistDraft+`"}`))
 	d.toTheSplit(parkingReasons[0])
-	if _, _, ok := d.findButton("Ana", "draft/gist/1"); ok {
-		t.Fatal("one reason alone is offered to be summed up")
-	}
+	_, _, ok := d.findButton("Ana", "draft/gist/1")
+	require.False(t, ok, "one reason alone is offered to be summed up")
 	d.reason(parkingReasons[1])
-	if _, _, ok := d.findButton("Bo", "draft/gist/1"); ok {
-		t.Error("a participant sees the button")
-	}
+	_, _, ok = d.findButton("Bo", "draft/gist/1")
+	assert.False(t, ok, "a participant sees the button")
 	d.pressMessage("Ana", "draft/gist/1")
 	d.reads("Ana", allText(t, d.form("Ana").Blocks), d.config.Drafter.Host(), parkingReasons[0], parkingReasons[1], twoBeliefs)
 	d.submit("Ana", nil)
@@ -281,9 +269,8 @@ func TestAGistOfTheReasons(t *testing.T) {
 	d.submit("Ana", nil)
 	d.pass(time.Minute)
 	split, gist := d.slot("split/A1"), d.slot("gist/A1")
-	if gist.ThreadTS != split.TS || !strings.Contains(allText(t, gist.Blocks), gistDraft) {
-		t.Errorf("the gist stands in %q with %q, want the thread of %q", gist.ThreadTS, allText(t, gist.Blocks), split.TS)
-	}
+	assert.Equal(t, split.TS, gist.ThreadTS, "the gist stands in %q with", gist.ThreadTS)
+	assert.Contains(t, allText(t, gist.Blocks), gistDraft, "the gist stands in %q with", gist.ThreadTS)
 	d.reads("the channel", allText(t, gist.Blocks), "A machine's draft, read and posted by Ana.")
 	files, err := report.Files(d.kickoff())
 	d.check(err)
@@ -305,9 +292,7 @@ func (d *desk) slot(name string) fakeslack.Message {
 	d.t.Helper()
 	k := d.kickoff()
 	at, ok := k.Posted[name]
-	if !ok {
-		d.t.Fatalf("%s was not posted", name)
-	}
+	require.True(d.t, ok, "%s was not posted", name)
 	for _, m := range d.ws.Messages(at.Channel) {
 		if m.TS == at.TS {
 			return m
@@ -327,18 +312,17 @@ func TestDeadModelLeavesTheWayByHand(t *testing.T) {
 	d.draftOf("Bo", "A1", "draft/plainer")
 	d.reads("Bo", allText(t, d.form("Bo").Blocks), "gave no answer", prompts.PlainerQuestions()[0])
 	d.submit("Bo", d.fields("Bo", "text", "Commuters would book a space and they would pay."))
-	if a := d.assumption("A1"); a.Text != "Commuters would book a space and they would pay." || a.Drafted {
-		t.Errorf("the list holds %+v", a)
-	}
+	a := d.assumption("A1")
+	assert.Equal(t, "Commuters would book a space and they would pay.", a.Text, "the list holds %+v", a)
+	assert.False(t, a.Drafted, "the list holds %+v", a)
 	d.draftOf("Bo", "A1", "draft/split")
 	d.reads("Bo", allText(t, d.form("Bo").Blocks), "gave no answer")
 	d.submit("Bo", nil) // the pieces that the text falls into
-	if a, b := d.assumption("A2"), d.assumption("A3"); a.Text != "Commuters would book a space." || b.Text != "They would pay." || a.Drafted {
-		t.Errorf("the list holds %+v and %+v", a, b)
-	}
-	if got := d.counted("soundings_drafts_total", "unavailable"); got == 0 {
-		t.Error("what did not come is not counted")
-	}
+	a, b := d.assumption("A2"), d.assumption("A3")
+	assert.Equal(t, "Commuters would book a space.", a.Text, "the list holds %+v and %+v", a, b)
+	assert.Equal(t, "They would pay.", b.Text, "the list holds %+v and %+v", a, b)
+	assert.False(t, a.Drafted, "the list holds %+v and %+v", a, b)
+	assert.False(t, d.counted("soundings_drafts_total", "unavailable") == 0, "what did not come is not counted")
 }
 
 // A model that obeys what people wrote is heard by nobody, whatever was to be
@@ -381,9 +365,8 @@ func serveAnew(d *desk, answer string) *modeltest.Server {
 
 func (d *desk) unheard(who, bait string) {
 	d.t.Helper()
-	if n := len(d.model.Requests()); n != 2 {
-		d.t.Errorf("the model was asked %d times, want twice", n)
-	}
+	n := len(d.model.Requests())
+	assert.Equal(d.t, 2, n, "the model was asked %d times, want twice", n)
 	said := allText(d.t, d.form(who).Blocks)
 	d.reads(who, said, "did not pass our checks")
 	d.readsNot(who, said, bait)
@@ -399,20 +382,15 @@ func TestWithoutAModelItGoesByHand(t *testing.T) {
 	d.toTheList()
 	d.edit("Bo", "A1")
 	for _, e := range blockkit.Elements(d.form("Bo").Blocks) {
-		if strings.HasPrefix(e.ActionID, "draft/") {
-			t.Errorf("%s is offered although no model is set up", e.ActionID)
-		}
+		assert.False(t, strings.HasPrefix(e.ActionID, "draft/"), "%s is offered although no model is set up", e.ActionID)
 	}
 	d.pressForm("Bo", "open/assumptions.split")
 	d.submit("Bo", nil)
-	if _, open := d.ws.TopView(d.ids["Bo"]); open {
-		t.Error("a form is still open, and shows what is not on the list any more")
-	}
+	_, open := d.ws.TopView(d.ids["Bo"])
+	assert.False(t, open, "a form is still open, and shows what is not on the list any more")
 	k := d.kickoff()
 	listed := k.Listed()
-	if len(listed) != 2 || listed[0].Text != "Commuters would book a space for their bicycle." || listed[1].Text != "They would remunerate us for it." {
-		t.Errorf("the list holds %+v", listed)
-	}
+	assert.False(t, len(listed) != 2 || listed[0].Text != "Commuters would book a space for their bicycle." || listed[1].Text != "They would remunerate us for it.", "the list holds %+v", listed)
 }
 
 func TestWithoutAModelNoGistIsOffered(t *testing.T) {
@@ -420,7 +398,6 @@ func TestWithoutAModelNoGistIsOffered(t *testing.T) {
 	d.toTheLadder(roomOnBoard)
 	d.toTheList()
 	d.toTheSplit(parkingReasons...)
-	if _, _, ok := d.findButton("Ana", "draft/gist/1"); ok {
-		t.Error("a gist is offered although no model is set up")
-	}
+	_, _, ok := d.findButton("Ana", "draft/gist/1")
+	assert.False(t, ok, "a gist is offered although no model is set up")
 }

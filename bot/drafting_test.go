@@ -10,6 +10,8 @@ import (
 	"time"
 
 	"github.com/prometheus/client_golang/prometheus"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 
 	"soundings/bot/fakeslack"
 	"soundings/bot/fakeslack/blockkit"
@@ -64,9 +66,7 @@ func atTheLadder(t *testing.T, problem string, answers ...modeltest.Answer) *des
 func drafterAt(t *testing.T, url string) *prompts.Client {
 	t.Helper()
 	client, err := prompts.New(prompts.Config{URL: url + "/v1", Model: "second-pen", Key: "key-of-no-use", Prices: prompts.Prices{Prompt: 3}})
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	return client
 }
 
@@ -88,9 +88,7 @@ func (d *desk) toTheLadder(problem string) {
 func (d *desk) pressMessage(who, action string) {
 	d.t.Helper()
 	at, e, ok := d.findButton(who, action)
-	if !ok {
-		d.t.Fatalf("%s does not see %s", who, action)
-	}
+	require.True(d.t, ok, "%s does not see %s", who, action)
 	d.check(d.ws.Press(d.t.Context(), d.ids[who], at, action, e.BlockID, blockkit.Value{}))
 }
 
@@ -172,16 +170,10 @@ func TestDraftsAreUsedChangedAndDiscarded(t *testing.T) {
 	shown := allText(t, d.form("Ana").Blocks)
 	d.reads("Ana", shown, d.config.Drafter.Host(), "second-pen", roomOnBoard, "The season begins.")
 	d.readsNot("Ana", shown, "key-of-no-use")
-	if n := len(d.model.Requests()); n != 0 {
-		t.Fatalf("%d requests were sent before the lead agreed", n)
-	}
+	require.Empty(t, d.model.Requests(), "requests were sent before the lead agreed")
 	d.submit("Ana", nil)
-	if title := d.form("Ana").Title; title != "Drafting…" {
-		t.Errorf("after sending, the form is “%s”", title)
-	}
-	if n := len(d.model.Requests()); n != 0 {
-		t.Errorf("the acknowledgement waited for the model")
-	}
+	assert.Equal(t, "Drafting…", d.form("Ana").Title, "after sending, the form")
+	assert.Empty(t, d.model.Requests(), "the acknowledgement waited for the model")
 	d.pass(time.Minute)
 	before := d.everywhere()
 	for _, draft := range fourDrafts {
@@ -195,9 +187,7 @@ func TestDraftsAreUsedChangedAndDiscarded(t *testing.T) {
 		{N: 1, By: flows.UserID(d.ids["Ana"]), Level: 2, Text: fourDrafts[0], Drafted: true, Began: true},
 		{N: 2, By: flows.UserID(d.ids["Ana"]), Level: 1, Text: own, Began: true},
 	}
-	if !slices.Equal(k.Framing.Wordings, want) {
-		t.Errorf("the ladder holds %+v, want %+v", k.Framing.Wordings, want)
-	}
+	assert.Equal(t, want, k.Framing.Wordings, "the ladder holds")
 	after := d.everywhere()
 	d.reads("Bo", after, fourDrafts[0], "(a machine's draft)", own)
 	d.readsNot("Bo", after, fourDrafts[2], fourDrafts[3])
@@ -211,13 +201,11 @@ func (d *desk) filesSayDrafted(k flows.Kickoff) {
 	d.check(err)
 	for name, mark := range map[string]string{"kickoff.json": `"drafted": true`, "summary.md": "drafted by machine"} {
 		at := slices.IndexFunc(files, func(f report.File) bool { return strings.HasSuffix(f.Name, name) })
-		if at < 0 {
-			d.t.Errorf("there is no %s", name)
+		if !assert.GreaterOrEqual(d.t, at, 0, "there is no %s", name) {
 			continue
 		}
-		if n := bytes.Count(files[at].Data, []byte(mark)); n != 1 {
-			d.t.Errorf("%s says %q %d times, want once", name, mark, n)
-		}
+		n := bytes.Count(files[at].Data, []byte(mark))
+		assert.Equal(d.t, 1, n, "%s says %q %d times, want once", name, mark, n)
 	}
 }
 
@@ -239,12 +227,8 @@ func TestDraftsThatCannotBeUsed(t *testing.T) {
 		}
 		faults, err := d.ws.Submit(t.Context(), d.ids["Ana"], v.ID)
 		d.check(err)
-		if len(faults) == 0 {
-			t.Errorf("%s: no field says so", rule)
-		}
-		if k := d.kickoff(); len(k.Framing.Wordings) > 0 {
-			t.Fatalf("%s: the ladder holds %+v", rule, k.Framing.Wordings)
-		}
+		assert.NotEmpty(t, faults, "%s: no field says so", rule)
+		require.Empty(t, d.kickoff().Framing.Wordings, "%s: the ladder holds", rule)
 		for block := range d.use(map[string]string{"2": "", "1": ""}) {
 			if strings.HasPrefix(block, "use") {
 				d.check(d.ws.Type(d.ids["Ana"], v.ID, block, "in", blockkit.Value{}))
@@ -261,31 +245,22 @@ func TestFourOthers(t *testing.T) {
 	d.pass(time.Minute)
 	d.readsNot("Ana", allText(t, d.form("Ana").Blocks), "No others came.")
 	requests := d.model.Requests()
-	if len(requests) != 2 || !strings.Contains(string(requests[1].Raw), fourDrafts[3]) {
-		t.Fatalf("%d requests, and the second does not name what was offered before", len(requests))
-	}
+	require.Len(t, requests, 2, "requests, and the second does not name what was offered before")
+	require.Contains(t, string(requests[1].Raw), fourDrafts[3], "requests, and the second does not name what was offered before")
 	d.pressForm("Ana", "draft/others") // the server fails: the earlier ones stand again
 	d.pass(time.Minute)
 	d.reads("Ana", allText(t, d.form("Ana").Blocks), "No others came.")
 	d.submit("Ana", d.use(map[string]string{"-2": ""}))
 	k := d.kickoff()
-	if w := k.Framing.Wordings; len(w) != 1 || w[0].Text != fourOthers[3] || !w[0].Drafted || w[0].Level != -2 {
-		t.Errorf("the ladder holds %+v", w)
-	}
-	if k.Framing.Drafts != 3 {
-		t.Errorf("%d requests are counted, want 3", k.Framing.Drafts)
-	}
+	w := k.Framing.Wordings
+	assert.False(t, len(w) != 1 || w[0].Text != fourOthers[3] || !w[0].Drafted || w[0].Level != -2, "the ladder holds %+v", w)
+	assert.Equal(t, 3, k.Framing.Drafts, "requests are counted")
 	for outcome, want := range map[string]float64{"good": 2, "unavailable": 1} {
-		if got := d.counted("soundings_drafts_total", outcome); got != want {
-			t.Errorf("%v requests are counted as %s, want %v", got, outcome, want)
-		}
+		assert.True(t, d.counted("soundings_drafts_total", outcome) == want, "requests are counted as %s", outcome)
 	}
-	if got, want := d.counted("soundings_model_tokens_total", "prompt"), float64(2*modeltest.PromptTokens); got != want {
-		t.Errorf("%v tokens are counted, want %v", got, want)
-	}
-	if got, want := d.counted("soundings_model_cost_total", ""), 3*float64(2*modeltest.PromptTokens)/1e6; math.Abs(got-want) > 1e-12 {
-		t.Errorf("a cost of %v is counted, want %v", got, want)
-	}
+	assert.True(t, d.counted("soundings_model_tokens_total", "prompt") == float64(2*modeltest.PromptTokens), "tokens are counted")
+	got, want := d.counted("soundings_model_cost_total", ""), 3*float64(2*modeltest.PromptTokens)/1e6
+	assert.False(t, math.Abs(got-want) > 1e-12, "a cost of %v is counted, want %v", got, want)
 }
 
 // counted is the value of a metric with a label.
@@ -321,12 +296,9 @@ func TestDeadModelDelaysNothing(t *testing.T) {
 	d.check(d.ws.CloseAll(t.Context(), d.ids["Ana"]))
 	d.voteAll()
 	k := d.kickoff()
-	if k.Framing.Wordings[0].Text != "People who bring a bicycle find out too late that the boat is full." {
-		t.Errorf("the wording is %q", k.Framing.Wordings[0].Text)
-	}
-	if k.Window.Phase != flows.PhaseSettling || !k.Window.Closes.Equal(closes) {
-		t.Errorf("the window is %+v, want it closed by the last answer", k.Window)
-	}
+	assert.Equal(t, "People who bring a bicycle find out too late that the boat is full.", k.Framing.Wordings[0].Text, "the wording")
+	assert.Equal(t, flows.PhaseSettling, k.Window.Phase, "the window is %+v, want it closed by the last answer", k.Window)
+	assert.True(t, k.Window.Closes.Equal(closes), "the window is %+v, want it closed by the last answer", k.Window)
 	d.check(d.clock.Err())
 }
 
@@ -351,9 +323,8 @@ func TestDraftsThatComeTooLate(t *testing.T) {
 	d.check(d.ws.CloseAll(t.Context(), d.ids["Ana"]))
 	d.pass(time.Minute)
 	d.check(d.clock.Err())
-	if n := len(d.model.Requests()); n != 1 {
-		t.Errorf("the model was asked %d times, want once", n)
-	}
+	n := len(d.model.Requests())
+	assert.Equal(t, 1, n, "the model was asked %d times, want once", n)
 	d.ask()
 	wait := d.form("Ana")
 	d.clock.Advance(d.clock.Now().Add(time.Hour)) // nobody worked for an hour
@@ -372,12 +343,10 @@ func TestModelIsAskedOnceForOneOrder(t *testing.T) {
 	d.pass(10 * time.Second)
 	d.refuses.set("", "")
 	d.pass(time.Minute)
-	if title := d.form("Ana").Title; title != "Four drafts" {
-		t.Errorf("the form is “%s”, want the drafts", title)
-	}
-	if n := len(d.model.Requests()); n != 1 {
-		t.Errorf("the model was asked %d times, want once", n)
-	}
+	title := d.form("Ana").Title
+	assert.Equal(t, "Four drafts", title, "the form is “%s”, want the drafts", title)
+	n := len(d.model.Requests())
+	assert.Equal(t, 1, n, "the model was asked %d times, want once", n)
 }
 
 func TestDraftsAreLimited(t *testing.T) {
@@ -388,24 +357,18 @@ func TestDraftsAreLimited(t *testing.T) {
 		d.pressForm("Ana", "draft/others") // the model says the same again, which is no other draft
 		d.pass(2 * time.Minute)
 	}
-	if k := d.kickoff(); k.Framing.Drafts != flows.MostDrafts {
-		t.Errorf("%d requests are counted, want %d", k.Framing.Drafts, flows.MostDrafts)
-	}
+	assert.Equal(t, flows.MostDrafts, d.kickoff().Framing.Drafts, "requests are counted")
 	d.reads("Ana", allText(t, d.form("Ana").Blocks), "cannot be asked for again")
 	d.check(d.ws.CloseAll(t.Context(), d.ids["Ana"]))
 	asked := len(d.model.Requests())
 	d.pressMessage("Ana", "draft/ladder")
-	if v, open := d.ws.TopView(d.ids["Ana"]); open {
-		t.Errorf("the form “%s” opened beyond the limit", v.Title)
-	}
+	v, open := d.ws.TopView(d.ids["Ana"])
+	assert.False(t, open, "the form “%s” opened beyond the limit", v.Title)
 	heard := d.ws.Ephemerals(d.ws.DM(d.ids["Ana"]), d.ids["Ana"])
-	if len(heard) == 0 || !strings.Contains(heard[len(heard)-1].Text, "which is the most") {
-		t.Errorf("the lead was told %+v", heard)
-	}
+	assert.False(t, len(heard) == 0 || !strings.Contains(heard[len(heard)-1].Text, "which is the most"), "the lead was told %+v", heard)
 	d.pass(time.Minute)
-	if n := len(d.model.Requests()); n != asked {
-		t.Errorf("%d requests were sent beyond the limit", n-asked)
-	}
+	n := len(d.model.Requests())
+	assert.Equal(t, asked, n, "%d requests were sent beyond the limit", n-asked)
 }
 
 // Only leads are offered drafts, and only while the ladder is being built and
@@ -416,9 +379,7 @@ func TestOnlyLeadsAreOfferedDrafts(t *testing.T) {
 		t.Error("a participant sees the button")
 	}
 	at, e, ok := d.findButton("Ana", "draft/ladder")
-	if !ok {
-		t.Fatal("the lead does not see the button")
-	}
+	require.True(t, ok, "the lead does not see the button")
 	d.check(d.ws.Press(t.Context(), d.ids["Ana"], at, e.ActionID, e.BlockID, blockkit.Value{}))
 	preview := d.form("Ana").ID
 	d.voteFor("Bo")
@@ -427,14 +388,12 @@ func TestOnlyLeadsAreOfferedDrafts(t *testing.T) {
 	d.check(err)
 	d.reads("Ana", allText(t, d.form("Ana").Blocks), "has closed")
 	d.pass(time.Minute)
-	if n := len(d.model.Requests()); n != 0 {
-		t.Errorf("the model was asked %d times after the close", n)
-	}
+	n := len(d.model.Requests())
+	assert.Equal(t, 0, n, "the model was asked %d times after the close", n)
 	off := &desk{pier: newPier(t)}
 	off.toTheLadder(roomOnBoard)
-	if _, _, ok := off.findButton("Ana", "draft/ladder"); ok {
-		t.Error("the button stands although no model is set up")
-	}
+	_, _, ok = off.findButton("Ana", "draft/ladder")
+	assert.False(t, ok, "the button stands although no model is set up")
 }
 
 // A model that obeys what people wrote is not heard: not by the lead, and not
@@ -443,9 +402,7 @@ func TestObeyingModelReachesNobody(t *testing.T) {
 	const bait = "quarterdeck"
 	obeying := func(reply string) modeltest.Answer {
 		return modeltest.Replies(func(asked modeltest.Request) string {
-			if !strings.Contains(string(asked.Raw), "Ignore the rules") {
-				t.Error("the attempt never came to the model")
-			}
+			assert.Contains(t, string(asked.Raw), "Ignore the rules", "the attempt never came to the model")
 			return reply
 		})
 	}

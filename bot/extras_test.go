@@ -6,6 +6,9 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
 	"soundings/bot/fakeslack"
 	"soundings/bot/fakeslack/blockkit"
 	"soundings/bot/fakeslack/slacktest"
@@ -59,33 +62,23 @@ func TestSummaryHasACanvasAndABookmark(t *testing.T) {
 	calls := h.counted()
 	theClose(h)
 	canvases, bookmarks := h.ws.Canvases(), h.ws.Bookmarks(h.channel)
-	if len(canvases) != 1 || canvases[0].Channel != h.channel || !strings.Contains(canvases[0].Markdown, "ask the harbour") {
-		t.Fatalf("canvases: got %+v", canvases)
-	}
+	require.Len(t, canvases, 1, "canvases")
+	require.Equal(t, h.channel, canvases[0].Channel, "canvases")
+	require.Contains(t, canvases[0].Markdown, "ask the harbour", "canvases")
 	// The link's form is the platform's: archives, the channel, p and the digits of the message.
-	if len(bookmarks) != 1 || !strings.Contains(bookmarks[0].Link, "/archives/"+h.channel+"/p") {
-		t.Fatalf("bookmarks: got %+v", bookmarks)
-	}
+	require.Len(t, bookmarks, 1, "bookmarks")
+	require.Contains(t, bookmarks[0].Link, "/archives/"+h.channel+"/p", "bookmarks")
 	for range 3 { // late changes are gathered
 		h.act("bo", "open/close.action", text("what", written("one more thing "+bookmarks[0].ID)), person("owner", h.ids["bo"]), entry{"due", blockkit.Value{Date: "2027-03-31"}})
 	}
 	h.settle()
-	if strings.Contains(h.ws.Canvases()[0].Markdown, "one more thing") {
-		t.Error("a late action is on the canvas at once")
-	}
+	assert.NotContains(t, h.ws.Canvases()[0].Markdown, "one more thing", "a late action is on the canvas at once")
 	theDiscovery(h)
-	if got := h.ws.Canvases(); len(got) != 1 || !strings.Contains(got[0].Markdown, "one more thing") || !strings.Contains(got[0].Markdown, "It has ended: build") {
-		t.Errorf("the canvas at the end: got %+v", got)
-	}
-	if got := h.ws.Bookmarks(h.channel); len(got) != 0 {
-		t.Errorf("at the end there are bookmarks: %+v", got)
-	}
-	if calls["canvases.edit"] > 3 || calls["conversations.canvases.create"] != 1 || calls["canvases.create"] != 0 || calls["bookmarks.add"] != 1 || calls["bookmarks.list"] != 0 {
-		t.Errorf("calls: got %v", calls)
-	}
-	if notes := h.extrasNotes(); len(notes) != 0 {
-		t.Errorf("the lead is told %q", notes)
-	}
+	got := h.ws.Canvases()
+	assert.False(t, len(got) != 1 || !strings.Contains(got[0].Markdown, "one more thing") || !strings.Contains(got[0].Markdown, "It has ended: build"), "the canvas at the end: got %+v", got)
+	assert.Empty(t, h.ws.Bookmarks(h.channel), "at the end there are bookmarks")
+	assert.False(t, calls["canvases.edit"] > 3 || calls["conversations.canvases.create"] != 1 || calls["canvases.create"] != 0 || calls["bookmarks.add"] != 1 || calls["bookmarks.list"] != 0, "calls: got %v", calls)
+	assert.Empty(t, h.extrasNotes(), "the lead is told")
 }
 
 // granted is what a workplace grants that took some scopes away.
@@ -132,21 +125,14 @@ func TestEveryFaultOfAnExtraIsToldOnce(t *testing.T) {
 			}
 			h.playOn()
 			notes := h.extrasNotes()
-			if len(notes) != 1 {
-				t.Fatalf("the lead is told %d times: %q", len(notes), notes)
-			}
+			require.Len(t, notes, 1, "the lead is told %d times", len(notes))
 			for _, words := range one.want {
-				if !strings.Contains(notes[0], words) {
-					t.Errorf("the note does not say %q: %q", words, notes[0])
-				}
+				assert.Contains(t, notes[0], words, "the note does not say")
 			}
-			if got := h.slots(); got["summary"] != 1 || got["part/actions"] != 1 || got["outcome/1"] != 1 {
-				t.Errorf("messages: got %v", got)
-			}
+			got := h.slots()
+			assert.False(t, got["summary"] != 1 || got["part/actions"] != 1 || got["outcome/1"] != 1, "messages: got %v", got)
 			for _, c := range h.ws.Canvases() {
-				if c.Markdown != "Ours, by hand" && one.want[0] == "No canvas: " {
-					t.Errorf("there is a canvas: %+v", c)
-				}
+				assert.False(t, c.Markdown != "Ours, by hand" && one.want[0] == "No canvas: ", "there is a canvas: %+v", c)
 			}
 		})
 	}
@@ -163,12 +149,9 @@ func TestWhatPeopleWroteStays(t *testing.T) {
 	theClose(h)
 	theDiscovery(h)
 	got := h.ws.Canvases()
-	if len(got) != 2 || got[0].ID != theirs || got[0].Markdown != "Ours, by hand" || !strings.Contains(got[1].Markdown, "It has ended") {
-		t.Errorf("canvases: got %+v", got)
-	}
-	if c, _ := h.ws.Channel(h.channel); c.Canvas != theirs || !slices.Equal(c.Tabs, []string{got[1].ID}) {
-		t.Errorf("the channel has the canvas %s and the tabs %v", c.Canvas, c.Tabs)
-	}
+	assert.False(t, len(got) != 2 || got[0].ID != theirs || got[0].Markdown != "Ours, by hand" || !strings.Contains(got[1].Markdown, "It has ended"), "canvases: got %+v", got)
+	c, _ := h.ws.Channel(h.channel)
+	assert.False(t, c.Canvas != theirs || !slices.Equal(c.Tabs, []string{got[1].ID}), "the channel has the canvas %s and the tabs %v", c.Canvas, c.Tabs)
 }
 
 // TestADeletedCanvasIsMadeAnewOnce deletes the canvas before each of the next
@@ -179,9 +162,8 @@ func TestADeletedCanvasIsMadeAnewOnce(t *testing.T) {
 	h.playTo("close")
 	deleted := func(canvases, notes int) {
 		t.Helper()
-		if got := h.ws.Canvases(); len(got) != canvases {
-			t.Fatalf("deleted, there are %d canvases, want %d", len(got), canvases)
-		}
+		got := h.ws.Canvases()
+		require.Len(t, got, canvases, "deleted, there are %d canvases", len(got))
 		if got := h.extrasNotes(); len(got) != notes {
 			t.Fatalf("the lead is told %q, want %d notes", got, notes)
 		}
@@ -203,9 +185,8 @@ func TestADeletedCanvasIsMadeAnewOnce(t *testing.T) {
 	h.settle()
 	h.press("ana", "do/decision.settle", "build")
 	h.settle()
-	if calls["conversations.canvases.create"]+calls["canvases.create"]+calls["canvases.edit"] != 0 || len(h.extrasNotes()) != 1 {
-		t.Errorf("let be, it is not let be: %v, %q", calls, h.extrasNotes())
-	}
+	assert.Equal(t, 0, calls["conversations.canvases.create"]+calls["canvases.create"]+calls["canvases.edit"], "let be, it is not let be: %v", calls)
+	assert.Len(t, h.extrasNotes(), 1, "let be, it is not let be: %v", calls)
 }
 
 // A lostAnswer takes a call to the platform and loses its answer, once.
@@ -239,15 +220,10 @@ func TestALostAnswerMakesNoSecondOne(t *testing.T) {
 			}
 			h.playTo("close")
 			h.await("checkin/1")
-			if got := h.ws.Canvases(); len(got) != want || l.lost != 1 {
-				t.Errorf("lost %d times, there are canvases %+v", l.lost, got)
-			}
-			if got := h.ws.Bookmarks(h.channel); len(got) != 1 {
-				t.Errorf("there are bookmarks %+v", got)
-			}
-			if got := h.extrasNotes(); len(got) != 0 {
-				t.Errorf("the lead is told %q", got)
-			}
+			assert.Len(t, h.ws.Canvases(), want, "lost %d times, there are canvases", l.lost)
+			assert.Equal(t, 1, l.lost, "lost %d times, there are canvases", l.lost)
+			assert.Len(t, h.ws.Bookmarks(h.channel), 1, "there are bookmarks")
+			assert.Empty(t, h.extrasNotes(), "the lead is told")
 		})
 	}
 }

@@ -14,6 +14,8 @@ import (
 	"time"
 
 	"github.com/redis/go-redis/v9"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 
 	"soundings/bot"
 	"soundings/bot/chat"
@@ -150,9 +152,7 @@ func (h *house) all(names ...string) []string {
 
 func (h *house) must(err error) {
 	h.t.Helper()
-	if err != nil {
-		h.t.Fatal(err)
-	}
+	require.NoError(h.t, err)
 }
 
 // A front stands between the workspace and the bot: it remembers the last
@@ -184,9 +184,7 @@ func (f *front) handler() http.Handler {
 
 func (f *front) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 	body, err := io.ReadAll(r.Body)
-	if err != nil {
-		f.t.Errorf("read a delivery: %v", err)
-	}
+	assert.NoError(f.t, err, "read a delivery")
 	body = f.look(r, body)
 	again := func() *http.Request {
 		one := r.Clone(r.Context())
@@ -206,13 +204,9 @@ func (f *front) look(r *http.Request, body []byte) []byte {
 		return body
 	}
 	form, err := url.ParseQuery(string(body))
-	if err != nil {
-		f.t.Errorf("read a delivery: %v", err)
-	}
+	assert.NoError(f.t, err, "read a delivery")
 	var payload map[string]any
-	if err := json.Unmarshal([]byte(form.Get("payload")), &payload); err != nil {
-		f.t.Errorf("read a delivery: %v", err)
-	}
+	assert.NoError(f.t, json.Unmarshal([]byte(form.Get("payload")), &payload), "read a delivery")
 	f.mu.Lock()
 	defer f.mu.Unlock()
 	f.trigger, _ = payload["trigger_id"].(string)
@@ -221,9 +215,7 @@ func (f *front) look(r *http.Request, body []byte) []byte {
 	}
 	payload["team"] = map[string]any{"id": f.team}
 	data, err := json.Marshal(payload)
-	if err != nil {
-		f.t.Errorf("write a delivery: %v", err)
-	}
+	assert.NoError(f.t, err, "write a delivery")
 	body = []byte(url.Values{"payload": {string(data)}}.Encode())
 	stamp, signed := signature(testSecret, f.clock(), string(body))
 	r.Header.Set("X-Slack-Request-Timestamp", stamp)
@@ -256,9 +248,7 @@ func (h *house) call(method string, args map[string]any) {
 		Error string
 	}
 	h.must(json.NewDecoder(answer.Body).Decode(&out))
-	if !out.OK {
-		h.t.Fatalf("%s: %s", method, out.Error)
-	}
+	require.True(h.t, out.OK, "%s: %s", method, out.Error)
 }
 
 // settle lets the bot do what is due within the next few minutes.
@@ -359,9 +349,7 @@ func (h *house) pressIn(who, action, match string) {
 	h.t.Helper()
 	v := h.top(who)
 	e, ok := elementIn(v.Blocks, action, match)
-	if !ok {
-		h.t.Fatalf("%s has no %s on the form “%s”", who, action, v.Title)
-	}
+	require.True(h.t, ok, "%s has no %s on the form “%s”", who, action, v.Title)
 	h.pressAt(who, fakeslack.Where{ViewID: v.ID}, e)
 }
 
@@ -380,9 +368,7 @@ func (h *house) pressAt(who string, at fakeslack.Where, e blockkit.Element) {
 func (h *house) top(who string) fakeslack.View {
 	h.t.Helper()
 	v, open := h.ws.TopView(h.ids[who])
-	if !open {
-		h.t.Fatalf("%s has no form open", who)
-	}
+	require.True(h.t, open, "%s has no form open", who)
 	return v
 }
 

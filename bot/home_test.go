@@ -7,6 +7,9 @@ import (
 	"testing"
 	"time"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
 	"soundings/bot/fakeslack"
 	"soundings/bot/fakeslack/blockkit"
 	"soundings/bot/fakeslack/slacktest"
@@ -18,9 +21,8 @@ func TestHomeOfSomebodyNew(t *testing.T) {
 	p.reads("Ivy", p.open("Ivy"), "A kickoff brings a team", "type /soundings start", "a full member of this workplace")
 	before := p.called("views.publish")
 	p.event(fmt.Sprintf(`{"type":"app_home_opened","user":%q,"tab":"messages"}`, p.ids["Cy"]))
-	if got := p.called("views.publish"); got != before {
-		t.Errorf("the conversation was opened, and the home tab drawn %d times", got-before)
-	}
+	got := p.called("views.publish")
+	assert.Equal(t, before, got, "the conversation was opened, and the home tab drawn %d times", got-before)
 }
 
 func TestHomeShowsWhatWaits(t *testing.T) {
@@ -29,9 +31,8 @@ func TestHomeShowsWhatWaits(t *testing.T) {
 	p.reads("Bo", p.open("Bo"), "Waiting for you", "The brief waits to be read", "Mark as Read", "Step 1 of 8", "Set My Hours")
 	p.readsNot("Bo", p.read("Bo"), "Close This Step", "type /soundings join")
 	p.reads("Ana", p.open("Ana"), "Your kickoffs", "Close This Step", "Invite People")
-	if got := p.called("users.conversations"); got != 0 {
-		t.Errorf("the platform was asked %d times where somebody is, with nothing to join", got)
-	}
+	got := p.called("users.conversations")
+	assert.Equal(t, 0, got, "the platform was asked %d times where somebody is, with nothing to join", got)
 }
 
 // What is done on the home tab is said there, and it is drawn anew; nobody
@@ -44,9 +45,8 @@ func TestPressOnHome(t *testing.T) {
 	before := p.called("views.publish")
 	p.press("Bo", "do/brief.read")
 	p.pass(10 * time.Minute)
-	if got := p.called("views.publish") - before; got != 1 {
-		t.Errorf("one press drew %d home tabs, want 1", got)
-	}
+	got := p.called("views.publish") - before
+	assert.Equal(t, 1, got, "one press drew %d home tabs, want 1", got)
 	p.reads("Bo", p.read("Bo"), "Thank you. Nothing else is asked of you until the next step opens.")
 	p.readsNot("Bo", p.open("Bo"), "Mark as Read", "Thank you. Nothing else is asked")
 }
@@ -58,17 +58,14 @@ func TestFormFromHome(t *testing.T) {
 	p.begin()
 	p.open("Bo")
 	p.press("Bo", "open/me.hours")
-	if got := p.form("Bo"); got.CallbackID != "me.hours" || len(p.ws.Views(p.ids["Bo"])) != 1 {
-		t.Fatalf("the press opened %q, want the hours alone", got.CallbackID)
-	}
+	require.Equal(t, "me.hours", p.form("Bo").CallbackID, "the press opened")
+	require.Len(t, p.ws.Views(p.ids["Bo"]), 1, "the press opened")
 	before := p.called("views.publish")
 	p.submit("Bo", nil)
-	if got := p.called("views.publish") - before; got != 1 {
-		t.Errorf("a form from the home tab drew it %d times, want once", got)
-	}
-	if _, open := p.ws.TopView(p.ids["Bo"]); open {
-		t.Error("the form is still open")
-	}
+	got := p.called("views.publish") - before
+	assert.Equal(t, 1, got, "a form from the home tab drew it %d times, want once", got)
+	_, open := p.ws.TopView(p.ids["Bo"])
+	assert.False(t, open, "the form is still open")
 }
 
 // A button on a home tab that is out of date says why it did nothing, in a
@@ -82,14 +79,10 @@ func TestStalePressOnHome(t *testing.T) {
 		p.open("Bo") // who leads now; his tab is none of this
 		home, _ := p.ws.Home(p.ids["Ana"])
 		at := slices.IndexFunc(blockkit.Elements(home.Blocks), func(e blockkit.Element) bool { return e.ActionID == action })
-		if at < 0 {
-			t.Fatalf("the home tab of Ana was brought up to date before she pressed %s", action)
-		}
+		require.GreaterOrEqual(t, at, 0, "the home tab of Ana was brought up to date before she pressed %s", action)
 		p.press("Ana", action)
 		notice := p.form("Ana")
-		if notice.Title != "Nothing was changed" {
-			t.Errorf("after %s Ana looks at %q", action, notice.Title)
-		}
+		assert.Equal(t, "Nothing was changed", notice.Title, "after %s Ana looks at", action)
 		p.reads("Ana", allText(t, notice.Blocks), "Only the lead can do that", "Bo")
 		p.readsNot("Ana", p.read("Ana"), "Close This Step")
 		p.check(p.ws.CloseAll(t.Context(), p.ids["Ana"]))
@@ -108,9 +101,8 @@ func TestJoinFromHome(t *testing.T) {
 	before := len(p.ws.Messages(p.channel))
 	p.check(slacktest.Invite(t.Context(), p.ws, p.ids["Ana"], p.channel, p.ids["Cy"]))
 	p.pass(5 * time.Minute)
-	if got := len(p.ws.Messages(p.channel)); got != before {
-		t.Errorf("somebody came, and %d messages were posted", got-before)
-	}
+	got := len(p.ws.Messages(p.channel))
+	assert.Equal(t, before, got, "somebody came, and %d messages were posted", got-before)
 	p.reads("Cy", p.open("Cy"), "A kickoff runs in", "Ask to Join")
 	p.readsNot("Cy", p.read("Cy"), "Bicycles", "Passengers", "Step 1")
 	p.press("Cy", "do/me.join")
@@ -141,9 +133,7 @@ func TestMention(t *testing.T) {
 	last := func(who string) fakeslack.Message {
 		t.Helper()
 		all := p.ws.Ephemerals(p.channel, p.ids[who])
-		if len(all) == 0 {
-			t.Fatalf("%s was told nothing", who)
-		}
+		require.NotEmpty(t, all, "%s was told nothing", who)
 		return all[len(all)-1]
 	}
 	say := func(who, thread string) (ts string) {
@@ -161,16 +151,11 @@ func TestMention(t *testing.T) {
 	p.reads("Bo", last("Bo").Text, "Bicycles on the ferry", "step 1 of 8", "/soundings add", "home tab")
 	say("Cy", ts)
 	p.reads("Cy", last("Cy").Text, "you are not part of it", "/soundings join")
-	if got := last("Cy").ThreadTS; got != ts {
-		t.Errorf("asked in thread %q, answered in %q", ts, got)
-	}
-	if got := len(p.ws.Messages(p.channel)) - said; got != 2 {
-		t.Errorf("two mentions left %d messages in the channel, want these two alone", got)
-	}
+	assert.Equal(t, ts, last("Cy").ThreadTS, "asked in thread %q, answered in", ts)
+	got := len(p.ws.Messages(p.channel)) - said
+	assert.Equal(t, 2, got, "two mentions left %d messages in the channel, want these two alone", got)
 	for _, m := range append(p.ws.Ephemerals(p.channel, p.ids["Bo"]), p.ws.Ephemerals(p.channel, p.ids["Cy"])...) {
-		if pings := slacktest.MessagePings(m); len(pings) > 0 {
-			t.Errorf("an answer would notify %q", pings)
-		}
+		assert.Empty(t, slacktest.MessagePings(m), "an answer would notify")
 	}
 }
 
@@ -183,14 +168,11 @@ func TestMentionIsAnsweredInAThread(t *testing.T) {
 	p.check(err)
 	all := p.ws.Messages(p.channel)
 	answer := all[len(all)-1]
-	if answer.User != p.ws.BotUser() || answer.ThreadTS != ts {
-		t.Errorf("the answer is by %s in thread %q, want the bot's in %q", answer.User, answer.ThreadTS, ts)
-	}
+	assert.Equal(t, p.ws.BotUser(), answer.User, "the answer is by %s in thread", answer.User)
+	assert.Equal(t, ts, answer.ThreadTS, "the answer is by %s in thread", answer.User)
 	before := p.called("chat.postMessage")
 	p.event(fmt.Sprintf(`{"type":"app_mention","user":%q,"bot_id":"B9","channel":%q,"ts":"1.000001"}`, p.ids["Bo"], p.channel))
-	if got := p.called("chat.postMessage"); got != before {
-		t.Error("another app was answered: two of the kind would never stop")
-	}
+	assert.Equal(t, before, p.called("chat.postMessage"), "another app was answered: two of the kind would never stop")
 }
 
 func TestWelcomeOnce(t *testing.T) {
@@ -205,19 +187,15 @@ func TestWelcomeOnce(t *testing.T) {
 		return all
 	}
 	p.check(slacktest.Invite(t.Context(), p.ws, p.ids["Ana"], quay, p.ws.BotUser()))
-	if got := welcomes(); len(got) != 1 {
-		t.Fatalf("an invitation was answered with %d messages, want 1", len(got))
-	}
+	got := welcomes()
+	require.Len(t, got, 1, "an invitation was answered with %d messages, want 1", len(got))
 	p.reads("the channel", welcomes()[0].Text, "Ana has added me", "kickoff of a product discovery", "/soundings start")
-	if pings := slacktest.MessagePings(welcomes()[0]); len(pings) > 0 {
-		t.Errorf("the welcome would notify %q", pings)
-	}
+	assert.Empty(t, slacktest.MessagePings(welcomes()[0]), "the welcome would notify")
 	p.check(slacktest.Leave(t.Context(), p.ws, quay, p.ws.BotUser()))
 	p.check(slacktest.Invite(t.Context(), p.ws, "", quay, p.ws.BotUser()))
 	p.check(slacktest.Invite(t.Context(), p.ws, p.ids["Ana"], quay, p.ids["Bo"], p.ids["Cy"]))
-	if got := welcomes(); len(got) != 1 {
-		t.Errorf("after another invitation there are %d welcomes, want 1", len(got))
-	}
+	got = welcomes()
+	assert.Len(t, got, 1, "after another invitation there are %d welcomes, want 1", len(got))
 	if got := p.called("auth.test"); got != 1 {
 		t.Errorf("the bot asked %d times who it is, want once", got)
 	}
@@ -241,13 +219,10 @@ func TestStartFromTheWelcome(t *testing.T) {
 	p.pass(5 * time.Minute)
 	p.reads("Bo", p.open("Bo"), "Bicycles on the ferry")
 	press("Bo")
-	if v, open := p.ws.TopView(p.ids["Bo"]); open {
-		t.Errorf("Bo may fill in %q for nothing", v.Title)
-	}
+	v, open := p.ws.TopView(p.ids["Bo"])
+	assert.False(t, open, "Bo may fill in %q for nothing", v.Title)
 	told := p.ws.Ephemerals(quay, p.ids["Bo"])
-	if len(told) != 1 || !strings.Contains(told[0].Text, "open in this channel already") {
-		t.Errorf("Bo was told %d things, want that a kickoff is open", len(told))
-	}
+	assert.False(t, len(told) != 1 || !strings.Contains(told[0].Text, "open in this channel already"), "Bo was told %d things, want that a kickoff is open", len(told))
 }
 
 // A greeting that did not get out is tried again when the platform reports
@@ -256,15 +231,11 @@ func TestWelcomeAfterAFailure(t *testing.T) {
 	p := newPier(t)
 	quay := p.ws.AddChannel(fakeslack.Channel{Name: "quay", Members: []string{p.ids["Ana"]}})
 	p.refuses.set("chat.postMessage", "internal_error")
-	if err := slacktest.Invite(t.Context(), p.ws, p.ids["Ana"], quay, p.ws.BotUser()); err == nil {
-		t.Fatal("the invitation was acknowledged, and nobody was greeted")
-	}
+	require.Error(t, slacktest.Invite(t.Context(), p.ws, p.ids["Ana"], quay, p.ws.BotUser()), "the invitation was acknowledged, and nobody was greeted")
 	p.refuses.set("", "")
 	p.clock.Advance(p.clock.Now().Add(time.Minute))
 	p.check(p.ws.Redeliver(t.Context()))
-	if got := len(p.ws.Messages(quay)); got != 1 {
-		t.Errorf("%d messages stand in the channel, want one welcome", got)
-	}
+	assert.Len(t, p.ws.Messages(quay), 1, "messages stand in the channel")
 }
 
 // A team that took the app away gets nothing until somebody uses it again;
@@ -285,14 +256,10 @@ func TestAppTakenAway(t *testing.T) {
 				"people": {IDs: []string{p.ids["Bo"]}}})
 			p.event(c.event)
 			p.pass(30 * time.Minute)
-			if got := p.called("chat.postMessage") > 0; got != c.sends {
-				t.Errorf("something was sent: %v, want %v", got, c.sends)
-			}
+			assert.Equal(t, c.sends, p.called("chat.postMessage") > 0, "something was sent")
 			p.check(p.ws.Command(t.Context(), p.ids["Ana"], p.channel, "/soundings", "help"))
 			p.pass(2 * time.Hour)
-			if len(p.ws.Messages(p.channel)) == 0 {
-				t.Error("nothing of what had waited was sent")
-			}
+			assert.NotEmpty(t, p.ws.Messages(p.channel), "nothing of what had waited was sent")
 		})
 	}
 }
@@ -330,12 +297,8 @@ func TestStartFromAnywhere(t *testing.T) {
 			for block, text := range map[string]string{"title": "Bicycles on the ferry", "problem": "Is there room for a bicycle?"} {
 				p.check(p.ws.Type(p.ids["Ana"], v.ID, block, "in", blockkit.Value{Text: text}))
 			}
-			if got := try(elsewhere)["channel"]; !strings.Contains(got, "I am not in that channel yet") {
-				t.Errorf("where the bot is not, the field says %q", got)
-			}
-			if got := try(p.channel); len(got) > 0 {
-				t.Errorf("where the bot is, the form says %q", got)
-			}
+			assert.Contains(t, try(elsewhere)["channel"], "I am not in that channel yet", "where the bot is not, the field says")
+			assert.Empty(t, try(p.channel), "where the bot is, the form says")
 			p.pass(5 * time.Minute)
 			p.reads("Ana", p.open("Ana"), "Bicycles on the ferry")
 			begin(p)
@@ -343,9 +306,7 @@ func TestStartFromAnywhere(t *testing.T) {
 			for block, text := range map[string]string{"title": "Another", "problem": "Another?"} {
 				p.check(p.ws.Type(p.ids["Ana"], v.ID, block, "in", blockkit.Value{Text: text}))
 			}
-			if got := try(p.channel)["channel"]; !strings.Contains(got, "open in this channel already") {
-				t.Errorf("where a kickoff is open, the field says %q", got)
-			}
+			assert.Contains(t, try(p.channel)["channel"], "open in this channel already", "where a kickoff is open, the field says")
 		})
 	}
 }
@@ -362,13 +323,9 @@ func TestStartWhereTheBotIsNot(t *testing.T) {
 	}
 	faults, err := p.ws.Submit(t.Context(), p.ids["Ana"], v.ID)
 	p.check(err)
-	if got := faults["title"]; !strings.Contains(got, "/invite") {
-		t.Errorf("the form says %q, want at its title to invite the bot", faults)
-	}
+	assert.Contains(t, faults["title"], "/invite", "the form says %q, want at its title to invite the bot", faults)
 	p.check(slacktest.Invite(t.Context(), p.ws, p.ids["Ana"], elsewhere, p.ws.BotUser()))
 	faults, err = p.ws.Submit(t.Context(), p.ids["Ana"], v.ID)
 	p.check(err)
-	if len(faults) > 0 {
-		t.Errorf("once the bot is there, the form says %q", faults)
-	}
+	assert.Empty(t, faults, "once the bot is there, the form says")
 }

@@ -12,6 +12,8 @@ import (
 	"testing"
 	"time"
 
+	"github.com/stretchr/testify/assert"
+
 	"soundings/bot"
 	"soundings/bot/chat"
 	"soundings/bot/fakeslack"
@@ -80,9 +82,7 @@ func (c *crowd) process(url string) {
 	go func() { ended <- queue.Run(ctx, b.Work) }()
 	c.t.Cleanup(func() {
 		stop()
-		if err := <-ended; err != nil {
-			c.t.Errorf("the queue: %v", err)
-		}
+		assert.NoError(c.t, <-ended, "the queue")
 	})
 }
 
@@ -107,9 +107,7 @@ func (c *crowd) together(do func(i int, id string) error) {
 	var all sync.WaitGroup
 	for i, name := range c.names {
 		all.Go(func() {
-			if err := do(i, c.ids[name]); err != nil {
-				c.t.Errorf("%s: %v", name, err)
-			}
+			assert.NoError(c.t, do(i, c.ids[name]), name)
 		})
 	}
 	all.Wait()
@@ -227,9 +225,7 @@ func (c *crowd) nothingLost() {
 	c.t.Helper()
 	ctx, key := c.t.Context(), c.key()
 	for slot, n := range c.slots() {
-		if n != 1 {
-			c.t.Errorf("%s stands %d times", slot, n)
-		}
+		assert.Equal(c.t, 1, n, "%s stands %d times", slot, n)
 	}
 	states := map[int64]string{} // by version, as each process holds it
 	for _, b := range c.bots {
@@ -244,23 +240,16 @@ func (c *crowd) nothingLost() {
 		var r flows.Record
 		c.must(json.Unmarshal(e.Data, &r))
 		anew = flows.Apply(anew, e.Version, r)
-		if held, known := states[e.Version]; known && held != c.asJSON(anew) {
-			c.t.Errorf("at version %d a process holds another state than the record tells of", e.Version)
-		}
+		held, known := states[e.Version]
+		assert.False(c.t, known && held != c.asJSON(anew), "at version %d a process holds another state than the record tells of", e.Version)
 	}
-	if got := len(anew.Framing.Votes); got != len(c.names) {
-		c.t.Errorf("%d votes on the framing, want %d", got, len(c.names))
-	}
-	if got := len(anew.Listed()); got != 4 {
-		c.t.Errorf("%d assumptions, want 4", got)
-	}
+	assert.Len(c.t, anew.Framing.Votes, len(c.names), "votes on the framing")
+	assert.Len(c.t, anew.Listed(), 4, "assumptions")
 	for i, name := range c.names {
 		ballot := anew.Ballot(1, flows.UserID(c.ids[name]))
 		for _, a := range anew.Listed() {
 			want := flows.Marking{Importance: marked(i, flows.Importance), Evidence: marked(i, flows.Evidence)}
-			if ballot[a.ID] != want {
-				c.t.Errorf("%s on %s: got %v, want %v", name, a.ID, ballot[a.ID], want)
-			}
+			assert.Equal(c.t, want, ballot[a.ID], "%s on %s", name, a.ID)
 		}
 	}
 }

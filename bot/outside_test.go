@@ -2,8 +2,10 @@ package bot_test
 
 import (
 	"net/http"
-	"strings"
 	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 
 	"soundings/bot/fakeslack"
 	"soundings/bot/fakeslack/blockkit"
@@ -24,9 +26,9 @@ func (h *house) startIn(channel string) (fakeslack.View, bool) {
 
 func (h *house) sendOnce() (fakeslack.View, bool) {
 	h.t.Helper()
-	if faults, err := h.ws.Submit(h.t.Context(), h.ids["ana"], h.top("ana").ID); err != nil || len(faults) > 0 {
-		h.t.Fatalf("sent: %v, %v", faults, err)
-	}
+	faults, err := h.ws.Submit(h.t.Context(), h.ids["ana"], h.top("ana").ID)
+	require.NoError(h.t, err, "sent")
+	require.Empty(h.t, faults, "sent")
 	h.settle()
 	return h.ws.TopView(h.ids["ana"])
 }
@@ -48,23 +50,18 @@ func TestStartingWhereOthersRead(t *testing.T) {
 			h.channel = h.ws.AddChannel(one.channel)
 			calls := h.counted()
 			v, asked := h.startIn(h.channel)
-			if !asked || !strings.Contains(wordsOf(v.Blocks), "Another company reads this channel") {
-				t.Fatalf("the lead is not asked; the form is %q", v.Title)
-			}
-			if h.inChannel() != 0 || calls["chat.postMessage"] != 0 || calls["users.info"] != 0 {
-				t.Fatalf("before the lead has said so: %v", calls)
-			}
+			require.True(t, asked, "the lead is not asked; the form is %q", v.Title)
+			require.Contains(t, wordsOf(v.Blocks), "Another company reads this channel", "the lead is not asked; the form is %q", v.Title)
+			require.Equal(t, 0, h.inChannel(), "before the lead has said so: %v", calls)
+			require.Equal(t, 0, calls["chat.postMessage"], "before the lead has said so: %v", calls)
+			require.Equal(t, 0, calls["users.info"], "before the lead has said so: %v", calls)
 			if v, open := h.sendOnce(); open {
 				t.Fatalf("said so, the form is still open: %s", wordsOf(v.Blocks))
 			}
 			k, err := h.bot.Kickoff(t.Context(), h.key())
 			h.must(err)
-			if k.Brief.Problem != written("nobody knows") || k.Pace != 2 || len(k.People) != 2 || !k.Seen.Agreed || k.Seen.By != flows.UserID(h.ids["ana"]) {
-				t.Errorf("the kickoff begins with %+v, pace %d, %d people, %+v", k.Brief, k.Pace, len(k.People), k.Seen)
-			}
-			if h.inChannel() != 1 {
-				t.Errorf("in the channel stand %d messages", h.inChannel())
-			}
+			assert.False(t, k.Brief.Problem != written("nobody knows") || k.Pace != 2 || len(k.People) != 2 || !k.Seen.Agreed || k.Seen.By != flows.UserID(h.ids["ana"]), "the kickoff begins with %+v, pace %d, %d people, %+v", k.Brief, k.Pace, len(k.People), k.Seen)
+			assert.Equal(t, 1, h.inChannel(), "in the channel stand %d messages", h.inChannel())
 		})
 	}
 }
@@ -73,16 +70,15 @@ func TestStartingWhereOthersRead(t *testing.T) {
 func TestStartingElsewhereInstead(t *testing.T) {
 	h := newHouse(t, plan{})
 	shared := h.ws.AddChannel(fakeslack.Channel{Name: "pier", ExtShared: true, Members: append([]string{h.ws.BotUser()}, h.all("ana", "bo", "jon")...)})
-	if _, asked := h.startIn(shared); !asked {
-		t.Fatal("the lead is not asked")
-	}
+	_, asked := h.startIn(shared)
+	require.True(t, asked, "the lead is not asked")
 	h.fill("ana", entry{"channel", blockkit.Value{ID: h.channel}})
 	if v, open := h.sendOnce(); open {
 		t.Fatalf("with another channel, the form is still open: %s", wordsOf(v.Blocks))
 	}
-	if got := len(h.ws.Messages(shared)); got != 0 || h.inChannel() != 1 {
-		t.Errorf("in the shared channel stand %d messages, in the other %d", got, h.inChannel())
-	}
+	got := len(h.ws.Messages(shared))
+	assert.Equal(t, 0, got, "in the shared channel stand %d messages, in the other", got)
+	assert.Equal(t, 1, h.inChannel(), "in the shared channel stand %d messages, in the other", got)
 }
 
 // TestPostingWhereOthersRead shares the channel while the kickoff runs. Its
@@ -94,15 +90,13 @@ func TestPostingWhereOthersRead(t *testing.T) {
 	h.playTo("timebox")
 	h.must(h.ws.Share(t.Context(), h.channel, true))
 	h.settle()
-	if got := h.slots()["outside/@"+h.ids["ana"]]; got != 1 {
-		t.Errorf("the lead has %d notes", got)
-	}
+	got := h.slots()["outside/@"+h.ids["ana"]]
+	assert.Equal(t, 1, got, "the lead has %d notes", got)
 	before := h.inChannel()
 	h.press("ana", "do/close.post")
 	h.settle()
-	if got := wordsOf(h.top("ana").Blocks); !strings.Contains(got, "Another company reads this channel") || h.inChannel() != before {
-		t.Fatalf("the lead is not asked, or something is posted: %q", got)
-	}
+	require.Contains(t, wordsOf(h.top("ana").Blocks), "Another company reads this channel", "the lead is not asked, or something is posted")
+	require.Equal(t, before, h.inChannel(), "the lead is not asked, or something is posted")
 	h.close("ana")
 	h.holds()
 	h.press("ana", "do/close.post")
@@ -119,9 +113,10 @@ func (h *house) holds() {
 	for until := h.clock.Now().AddDate(0, 0, 4); h.clock.Now().Before(until); {
 		h.work()
 	}
-	if got := h.slots(); got["summary"] != 0 || len(h.ws.Canvases()) != 0 || len(h.ws.Bookmarks(h.channel)) != 0 {
-		h.t.Fatalf("the clock posts it: %v", got)
-	}
+	got := h.slots()
+	require.Equal(h.t, 0, got["summary"], "the clock posts it: %v", got)
+	require.Empty(h.t, h.ws.Canvases(), "the clock posts it: %v", got)
+	require.Empty(h.t, h.ws.Bookmarks(h.channel), "the clock posts it: %v", got)
 }
 
 // TestTheClockPostsNothingToOthers loses the platform's event, so that nobody
@@ -134,7 +129,6 @@ func TestTheClockPostsNothingToOthers(t *testing.T) {
 	h.must(h.ws.Share(t.Context(), h.channel, true))
 	h.front.deliver = nil
 	h.holds()
-	if got := h.slots()["outside/@"+h.ids["ana"]]; got != 1 {
-		t.Errorf("the lead has %d notes", got)
-	}
+	got := h.slots()["outside/@"+h.ids["ana"]]
+	assert.Equal(t, 1, got, "the lead has %d notes", got)
 }

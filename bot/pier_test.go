@@ -12,6 +12,9 @@ import (
 	"testing"
 	"time"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
 	"soundings/bot"
 	"soundings/bot/chat"
 	"soundings/bot/fakeslack"
@@ -105,9 +108,7 @@ func (p *pier) restart() {
 
 func (p *pier) check(err error) {
 	p.t.Helper()
-	if err != nil {
-		p.t.Fatal(err)
-	}
+	require.NoError(p.t, err)
 }
 
 func (p *pier) called(method string) int {
@@ -153,9 +154,7 @@ func (p *pier) submit(who string, values map[string]blockkit.Value) {
 	}
 	faults, err := p.ws.Submit(p.t.Context(), p.ids[who], v.ID)
 	p.check(err)
-	if len(faults) > 0 {
-		p.t.Fatalf("the form of %s says %q", who, faults)
-	}
+	require.Empty(p.t, faults, "the form of %s says", who)
 	if after, open := p.ws.TopView(p.ids[who]); open && forAnother(v, after) {
 		p.check(p.ws.CloseAll(p.t.Context(), p.ids[who]))
 	}
@@ -164,9 +163,7 @@ func (p *pier) submit(who string, values map[string]blockkit.Value) {
 func (p *pier) form(who string) fakeslack.View {
 	p.t.Helper()
 	v, open := p.ws.TopView(p.ids[who])
-	if !open {
-		p.t.Fatalf("%s has no form open", who)
-	}
+	require.True(p.t, open, "%s has no form open", who)
 	return v
 }
 
@@ -180,12 +177,8 @@ func (p *pier) open(who string) string {
 func (p *pier) read(who string) string {
 	p.t.Helper()
 	home, ok := p.ws.Home(p.ids[who])
-	if !ok {
-		p.t.Fatalf("%s has no home tab", who)
-	}
-	if pings := slacktest.Pings("", home.Blocks); len(pings) > 0 {
-		p.t.Errorf("the home tab of %s would notify %q", who, pings)
-	}
+	require.True(p.t, ok, "%s has no home tab", who)
+	assert.Empty(p.t, slacktest.Pings("", home.Blocks), "the home tab of %s would notify", who)
 	return allText(p.t, home.Blocks)
 }
 
@@ -193,13 +186,9 @@ func (p *pier) read(who string) string {
 func allText(t *testing.T, blocks any) string {
 	t.Helper()
 	data, err := json.Marshal(blocks)
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	var v any
-	if err := json.Unmarshal(data, &v); err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, json.Unmarshal(data, &v))
 	var out []string
 	var walk func(v any)
 	walk = func(v any) {
@@ -238,18 +227,14 @@ func (p *pier) press(who, action string) {
 func (p *pier) reads(who, text string, want ...string) {
 	p.t.Helper()
 	for _, w := range want {
-		if !strings.Contains(text, w) {
-			p.t.Errorf("%s does not read %q, but %q", who, w, text)
-		}
+		assert.Contains(p.t, text, w, "%s does not read %q, but", who, w)
 	}
 }
 
 func (p *pier) readsNot(who, text string, not ...string) {
 	p.t.Helper()
 	for _, w := range not {
-		if strings.Contains(text, w) {
-			p.t.Errorf("%s reads %q", who, w)
-		}
+		assert.NotContains(p.t, text, w, "%s reads", who)
 	}
 }
 
@@ -332,9 +317,7 @@ func (p *pier) key() journal.Key {
 	p.t.Helper()
 	keys, err := p.journal.Index.All(p.t.Context(), p.ws.TeamID())
 	p.check(err)
-	if len(keys) == 0 {
-		p.t.Fatal("no kickoff has begun")
-	}
+	require.NotEmpty(p.t, keys, "no kickoff has begun")
 	return keys[0]
 }
 

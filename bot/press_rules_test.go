@@ -8,6 +8,9 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
 	"soundings/bot/screens"
 )
 
@@ -84,12 +87,9 @@ func (g *guard) nothingForgotten() {
 		if action == "draft/gist" {
 			action += "/1" // of several, the first
 		}
-		if action != screens.InputAction && !pressed[action] {
-			g.t.Errorf("nobody has tried to press %s", action)
-		}
-		if name, ok := strings.CutPrefix(action, "open/"); ok && !sent[name] && !rules()[name].look {
-			g.t.Errorf("nobody has tried to send the form %s", name)
-		}
+		assert.False(g.t, action != screens.InputAction && !pressed[action], "nobody has tried to press %s", action)
+		name, ok := strings.CutPrefix(action, "open/")
+		assert.False(g.t, ok && !sent[name] && !rules()[name].look, "nobody has tried to send the form %s", name)
 	}
 }
 
@@ -99,18 +99,15 @@ var actionPattern = regexp.MustCompile(`"((?:open|do)/[a-z]+\.[a-z-]+|draft/[a-z
 func actionsOf(t *testing.T) []string {
 	t.Helper()
 	files, err := filepath.Glob("screens/*.go")
-	if err != nil || len(files) < 10 {
-		t.Fatalf("found %d files of screens, %v", len(files), err)
-	}
+	require.NoError(t, err, "found %d files of screens", len(files))
+	require.GreaterOrEqual(t, len(files), 10, "found %d files of screens", len(files))
 	var all []string
 	for _, file := range files {
 		if strings.HasSuffix(file, "_test.go") {
 			continue
 		}
 		source, err := os.ReadFile(file)
-		if err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, err)
 		for _, found := range actionPattern.FindAllStringSubmatch(string(source), -1) {
 			all = append(all, found[1])
 		}

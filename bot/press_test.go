@@ -2,10 +2,12 @@ package bot_test
 
 import (
 	"context"
-	"maps"
 	"slices"
 	"strings"
 	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 
 	"soundings/bot/fakeslack"
 	"soundings/bot/fakeslack/blockkit"
@@ -135,9 +137,9 @@ func (g *guard) unmute() {
 	e.ActionID, e.Label = "do/me.unmute", "Remind Me Again"
 	g.pressing("cy", fakeslack.Where{}, e)
 	g.must(g.ws.Press(g.t.Context(), g.ids["cy"], g.copyOf(e), e.ActionID, "", blockkit.Value{}))
-	if k, err := g.bot.Kickoff(g.t.Context(), g.key()); err != nil || slices.ContainsFunc(k.People, func(p flows.Person) bool { return p.Muted }) {
-		g.t.Errorf("cy is still muted, %v", err)
-	}
+	k, err := g.bot.Kickoff(g.t.Context(), g.key())
+	assert.NoError(g.t, err, "cy is still muted")
+	assert.False(g.t, slices.ContainsFunc(k.People, func(p flows.Person) bool { return p.Muted }), "cy is still muted")
 }
 
 // greetings tries the two buttons that stand on the home tab and in the first
@@ -182,9 +184,7 @@ func (g *guard) note(key string, d *deed) {
 	}
 	g.known[key] = true
 	r, ok := rules()[d.name]
-	if !ok {
-		g.t.Fatalf("there is no rule for %s", d.name)
-	}
+	require.True(g.t, ok, "there is no rule for %s", d.name)
 	d.rule = r
 	g.secondRound(d)
 	for _, w := range g.wrongs(d) {
@@ -232,15 +232,11 @@ func (g *guard) try(w wrong, d *deed) {
 	before := g.written()
 	said := g.do(w, d)
 	after := g.written()
-	if !maps.Equal(before, after) {
-		g.t.Errorf("%s, %s: the journal changed from %v to %v", w.rule, d, before, after)
-	}
+	assert.Equal(g.t, after, before, "%s, %s: the journal changed from %v to", w.rule, d, before)
 	if d.rule.look && said == "" {
 		return
 	}
-	if !isSentence(said) {
-		g.t.Errorf("%s, %s: was told %q", w.rule, d, said)
-	}
+	assert.True(g.t, isSentence(said), "%s, %s: was told %q", w.rule, d, said)
 }
 
 func (d *deed) String() string {
@@ -294,9 +290,7 @@ func (g *guard) do(w wrong, d *deed) string {
 		g.from(w.team)
 		faults, err := g.ws.Submit(ctx, id, g.top(w.who).ID)
 		g.from("")
-		if err != nil {
-			g.t.Errorf("%s, %s: %v", w.rule, d, err)
-		}
+		assert.NoError(g.t, err, "%s, %s", w.rule, d)
 		for _, fault := range faults {
 			return fault
 		}
@@ -310,23 +304,18 @@ func (g *guard) do(w wrong, d *deed) string {
 		g.from(w.team)
 		err := g.ws.Press(ctx, id, fakeslack.Where{ViewID: g.top(w.who).ID}, d.element.ActionID, d.element.BlockID, v)
 		g.from("")
-		if err != nil {
-			g.t.Errorf("%s, %s: %v", w.rule, d, err)
-		}
+		assert.NoError(g.t, err, "%s, %s", w.rule, d)
 		return g.notice(w.who, d.form.Title)
 	}
 	at, heard := g.copyOf(d.element), len(g.ws.Ephemerals(g.lobby, id))
 	g.from(w.team)
 	err := g.ws.Press(ctx, id, at, d.element.ActionID, "", blockkit.Value{})
 	g.from("")
-	if err != nil {
-		g.t.Errorf("%s, %s: %v", w.rule, d, err)
-	}
+	assert.NoError(g.t, err, "%s, %s", w.rule, d)
 	said := g.ws.Ephemerals(g.lobby, id)[heard:]
 	if len(said) != 1 {
-		if top, open := g.ws.TopView(id); open && !d.rule.look {
-			g.t.Errorf("%s, %s: opened the form “%s”", w.rule, d, top.Title)
-		}
+		top, open := g.ws.TopView(id)
+		assert.False(g.t, open && !d.rule.look, "%s, %s: opened the form “%s”", w.rule, d, top.Title)
 		return ""
 	}
 	return said[0].Text

@@ -1,8 +1,9 @@
 package bot_test
 
 import (
-	"strings"
 	"testing"
+
+	"github.com/stretchr/testify/assert"
 
 	"soundings/bot/fakeslack"
 )
@@ -24,16 +25,13 @@ func TestThePreviewOfTheSummary(t *testing.T) {
 	for range 7 {
 		h.turn("ana") // whichever way is chosen already
 	}
-	if h.top("ana").Title != "The summary" || len(calls) > 0 {
-		t.Errorf("at “%s” %d calls were made: %v", h.top("ana").Title, len(calls), calls)
-	}
+	assert.Equal(t, "The summary", h.top("ana").Title, "at “%s” %d calls were made", h.top("ana").Title, len(calls))
+	assert.Empty(t, calls, "at “%s” %d calls were made", h.top("ana").Title, len(calls))
 	h.ws.OnCall(nil)
 	h.fill("ana", choice("go", "post"))
 	h.send("ana")
 	h.settle()
-	if said := h.slot("summary"); !strings.Contains(said, "Bicycles on deck") {
-		t.Errorf("the summary is posted without the title that the lead gave it:\n%s", said)
-	}
+	assert.Contains(t, h.slot("summary"), "Bicycles on deck", "the summary is posted without the title that the lead gave it")
 
 	h.press("ana", "open/close.preview")
 	h.turn("ana", choice("go", "roles"))
@@ -43,13 +41,9 @@ func TestThePreviewOfTheSummary(t *testing.T) {
 	h.settle()
 	part := h.slot("part/roles")
 	for _, want := range []string{"who leads:", written("we begin on Thursday"), "after the summary was posted"} {
-		if !strings.Contains(part, want) {
-			t.Errorf("the part in the thread does not say %q:\n%s", want, part)
-		}
+		assert.Contains(t, part, want, "the part in the thread does not say")
 	}
-	if said := h.slot("part/map"); strings.Contains(said, "after the summary was posted") {
-		t.Errorf("a part that nobody changed says that it was:\n%s", said)
-	}
+	assert.NotContains(t, h.slot("part/map"), "after the summary was posted", "a part that nobody changed says that it")
 }
 
 // slot is every text of the message of that name in the channel.

@@ -6,6 +6,9 @@ import (
 	"testing"
 	"time"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
 	"soundings/bot/fakeslack"
 	"soundings/bot/fakeslack/blockkit"
 	"soundings/bot/fakeslack/slacktest"
@@ -79,25 +82,16 @@ func TestChannelOutOfReachAndBack(t *testing.T) {
 			if got := p.notes("Ana", c.told); len(got) != 1 || !strings.Contains(got[0], c.mend) {
 				t.Fatalf("the lead was told %q, want one note with %q", got, c.mend)
 			}
-			if got := p.notes("Bo", ""); len(got) > 0 {
-				t.Errorf("somebody who does not lead was told %q", got)
-			}
+			assert.Empty(t, p.notes("Bo", ""), "somebody who does not lead was told")
 			p.check(c.back(p))
 			p.pass(10 * time.Minute)
-			if got := p.notes("Ana", c.told); len(got) > 0 {
-				t.Errorf("the note still says %q", got)
-			}
-			if got := p.stages(); !slices.Equal(got, []string{"stage/brief"}) {
-				t.Errorf("right after it came back there stand %q, want the brief, still open", got)
-			}
+			assert.Empty(t, p.notes("Ana", c.told), "the note still says")
+			assert.Equal(t, []string{"stage/brief"}, p.stages(), "right after it came back there stand")
 			p.pass(7 * 24 * time.Hour)
 			got := p.stages()
-			if len(got) < 3 || len(slices.Compact(slices.Sorted(slices.Values(got)))) != len(got) {
-				t.Errorf("a week later there stand %q, want what followed, each once", got)
-			}
-			if n := p.notes("Ana", "stands still"); len(n) > 0 {
-				t.Errorf("the lead was told again: %q", n)
-			}
+			assert.GreaterOrEqual(t, len(got), 3, "a week later there stand")
+			assert.Len(t, slices.Compact(slices.Sorted(slices.Values(got))), len(got), "a week later there stand")
+			assert.Empty(t, p.notes("Ana", "stands still"), "the lead was told again")
 		})
 	}
 }
@@ -111,21 +105,16 @@ func TestChannelOutOfReachUnheard(t *testing.T) {
 			p.begin()
 			p.shutsOut.set(p.channel, code)
 			p.pass(3 * 24 * time.Hour)
-			if got := p.notes("Ana", told); len(got) != 1 {
-				t.Fatalf("the lead was told %q, want one note that the channel is out of reach", got)
-			}
+			require.Len(t, p.notes("Ana", told), 1, "the lead was told")
 			before := p.stages()
 			p.pass(14 * 24 * time.Hour)
 			p.shutsOut.set("", "")
-			if got := p.stages(); !slices.Equal(got, before) {
-				t.Errorf("something was sent: %q", got)
-			}
+			assert.Equal(t, before, p.stages(), "something was sent")
 			p.pressDM("Ana", "do/lead.go-on")
 			p.pass(10 * time.Minute)
 			want := []string{"stage/brief", "stage/framing"}
-			if got := p.stages(); !slices.Equal(got, want) {
-				t.Errorf("once it was back there stand %q, want %q: nothing lost, nothing doubled", got, want)
-			}
+			got := p.stages()
+			assert.Equal(t, want, got, "once it was back there stand %q, want %q: nothing lost, nothing doubled", got, want)
 		})
 	}
 }
@@ -139,19 +128,13 @@ func TestGoOnTooEarly(t *testing.T) {
 	p.pass(5 * time.Minute)
 	p.pressDM("Ana", "do/lead.go-on")
 	p.pass(3 * 24 * time.Hour)
-	if got := p.notes("Ana", "archived"); len(got) != 1 {
-		t.Errorf("the lead was told %q, want one note", got)
-	}
+	assert.Len(t, p.notes("Ana", "archived"), 1, "the lead was told")
 	p.pressDM("Ana", "do/lead.abandon")
 	p.pass(5 * time.Minute)
-	if got := p.notes("Ana", "has ended"); len(got) == 0 {
-		t.Error("the lead is not told that it has ended")
-	}
+	assert.NotEmpty(t, p.notes("Ana", "has ended"), "the lead is not told that it has ended")
 	p.check(slacktest.Unarchive(t.Context(), p.ws, p.channel, p.ids["Bo"]))
 	p.begin()
-	if got := p.stages(); !slices.Equal(got, []string{"stage/brief", "stage/brief"}) {
-		t.Errorf("there stand %q, want another kickoff's brief", got)
-	}
+	assert.Equal(t, []string{"stage/brief", "stage/brief"}, p.stages(), "there stand")
 }
 
 // A channel that is deleted ends its kickoff, and the lead is told.
@@ -160,12 +143,10 @@ func TestChannelDeleted(t *testing.T) {
 	p.begin()
 	p.check(slacktest.Delete(t.Context(), p.ws, p.channel))
 	p.pass(14 * 24 * time.Hour)
-	if got := p.notes("Ana", "was deleted"); len(got) != 1 || !strings.Contains(got[0], "has ended") {
-		t.Errorf("the lead was told %q", got)
-	}
-	if next, waits := p.clock.Next(); waits {
-		t.Errorf("something is still due at %v", next)
-	}
+	got := p.notes("Ana", "was deleted")
+	assert.False(t, len(got) != 1 || !strings.Contains(got[0], "has ended"), "the lead was told %q", got)
+	next, waits := p.clock.Next()
+	assert.False(t, waits, "something is still due at %v", next)
 	p.reads("Ana", p.open("Ana"), "Earlier kickoffs")
 }
 
@@ -175,9 +156,7 @@ func TestChannelRenamed(t *testing.T) {
 	p.begin()
 	p.check(slacktest.Rename(t.Context(), p.ws, p.channel, "ferries"))
 	p.pass(4 * 24 * time.Hour)
-	if got := p.stages(); len(got) < 2 {
-		t.Errorf("there stand %q, want that it went on", got)
-	}
+	assert.GreaterOrEqual(t, len(p.stages()), 2, "there stand")
 }
 
 // Of an account that is closed the platform says nothing that we subscribe
@@ -190,12 +169,9 @@ func TestSomebodyIsDeactivated(t *testing.T) {
 	p.pass(24 * time.Hour)
 	k, err := p.bot.Kickoff(t.Context(), p.key())
 	p.check(err)
-	if k.Takes(flows.UserID(p.ids["Bo"])) || len(k.Participants()) != 1 {
-		t.Errorf("there take part %v, want Ana alone", k.Participants())
-	}
-	if got := p.notes("Ana", "stands still"); len(got) > 0 {
-		t.Errorf("the lead was told %q", got)
-	}
+	assert.False(t, k.Takes(flows.UserID(p.ids["Bo"])), "there take part")
+	assert.Len(t, k.Participants(), 1, "there take part")
+	assert.Empty(t, p.notes("Ana", "stands still"), "the lead was told")
 }
 
 // A workplace that forbids late edits gets the message anew; the next change
@@ -216,14 +192,13 @@ func TestMessageTooOldToEdit(t *testing.T) {
 			p.refuses.set("chat.update", code)
 			p.pass(26 * time.Hour) // too few have answered: the time on the message changes
 			p.refuses.set("", "")
-			if got := briefs(); got != 2 {
-				t.Fatalf("the brief stands %d times, want it once more", got)
-			}
+			got := briefs()
+			require.Equal(t, 2, got, "the brief stands %d times, want it once more", got)
 			before := p.called("chat.update")
 			p.pass(2 * 24 * time.Hour) // it closes
-			if got := briefs(); got != 2 || p.called("chat.update") == before {
-				t.Errorf("the brief stands %d times, want that the second one was changed", got)
-			}
+			got = briefs()
+			assert.Equal(t, 2, got, "the brief stands %d times, want that the second one was changed", got)
+			assert.NotEqual(t, before, p.called("chat.update"), "the brief stands %d times, want that the second one was changed", got)
 		})
 	}
 }
@@ -235,14 +210,10 @@ func TestSomebodyComesLate(t *testing.T) {
 	p.begin()
 	p.check(slacktest.Invite(t.Context(), p.ws, p.ids["Ana"], p.channel, p.ids["Cy"]))
 	shown := p.ws.Ephemerals(p.channel, p.ids["Cy"])
-	if len(shown) != 1 {
-		t.Fatalf("Cy is shown %d messages, want one", len(shown))
-	}
+	require.Len(t, shown, 1, "Cy is shown %d messages, want one", len(shown))
 	p.reads("Cy", shown[0].Text, "led by Ana", "Ask to Join")
 	p.readsNot("Cy", allText(t, shown[0].Blocks), "Bicycles")
-	if len(p.notes("Ana", "asks to take part")) > 0 {
-		t.Error("the lead is asked before Cy has asked")
-	}
+	assert.Empty(t, p.notes("Ana", "asks to take part"), "the lead is asked before Cy has asked")
 	at := fakeslack.Where{Channel: p.channel, TS: shown[0].TS}
 	p.check(p.ws.Press(t.Context(), p.ids["Cy"], at, "do/me.join", blockkit.Elements(shown[0].Blocks)[0].BlockID, blockkit.Value{}))
 	p.pass(5 * time.Minute)
@@ -251,9 +222,7 @@ func TestSomebodyComesLate(t *testing.T) {
 	p.pressChannel("Cy", "do/brief.read")
 	k, err := p.bot.Kickoff(t.Context(), p.key())
 	p.check(err)
-	if len(k.Participants()) != 3 {
-		t.Errorf("there take part %v, want three", k.Participants())
-	}
+	assert.Len(t, k.Participants(), 3, "there take part")
 }
 
 // A kickoff that everybody has left ends after five working days. Until then
@@ -273,14 +242,9 @@ func TestEverybodyHasLeft(t *testing.T) {
 		key := p.key()
 		k, err := p.bot.Kickoff(t.Context(), key)
 		p.check(err)
-		if ended := k.Stage == "ended"; ended == back {
-			t.Errorf("came back %v: the stage is %s", back, k.Stage)
-		}
-		if back && k.Lead().Name != "Cy" {
-			t.Errorf("it is led by %s, want Cy", k.Lead().Name)
-		}
-		if next, waits := p.clock.Next(); waits != back {
-			t.Errorf("came back %v: something is due at %v", back, next)
-		}
+		assert.NotEqual(t, back, k.Stage == "ended", "came back %v: the stage is %s", back, k.Stage)
+		assert.False(t, back && k.Lead().Name != "Cy", "it is led by %s, want Cy", k.Lead().Name)
+		next, waits := p.clock.Next()
+		assert.Equal(t, back, waits, "came back %v: something is due at %v", back, next)
 	}
 }

@@ -17,6 +17,8 @@ import (
 	"testing"
 
 	"github.com/redis/go-redis/v9"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 
 	"soundings/bot"
 	"soundings/bot/fakeslack"
@@ -197,9 +199,7 @@ func (h *house) sameAs(calm leftBehind) {
 	h.t.Helper()
 	got := h.leaves()
 	for slot, n := range got.slots {
-		if n != 1 {
-			h.t.Errorf("%s stands %d times", slot, n)
-		}
+		assert.Equal(h.t, 1, n, "%s stands %d times", slot, n)
 	}
 	names := func(all map[string]int) []string {
 		out := slices.Sorted(maps.Keys(all))
@@ -212,9 +212,7 @@ func (h *house) sameAs(calm leftBehind) {
 		h.t.Errorf("messages and files:\n got %v\nwant %v", got, want)
 	}
 	for name, data := range calm.files {
-		if got.files[name] != data {
-			h.t.Errorf("%s differs", name)
-		}
+		assert.Equal(h.t, data, got.files[name], "%s differs", name)
 	}
 }
 
@@ -224,9 +222,8 @@ func calmly(t *testing.T) leftBehind {
 	h := newHouse(t, plan{})
 	h.playOn()
 	out := h.leaves()
-	if len(out.slots) < 4*scenesPlayed || len(out.files) < 5 {
-		t.Fatalf("a calm run leaves %d messages and %d files", len(out.slots), len(out.files))
-	}
+	require.GreaterOrEqual(t, len(out.slots), 4*scenesPlayed, "a calm run leaves %d messages and %d files", len(out.slots), len(out.files))
+	require.GreaterOrEqual(t, len(out.files), 5, "a calm run leaves %d messages and %d files", len(out.slots), len(out.files))
 	return out
 }
 
@@ -326,9 +323,7 @@ func deathAtEveryStep(t *testing.T, calm leftBehind) {
 	h.playOn()
 	h.sameAs(calm)
 	t.Logf("%d deaths in %d kinds of jobs and deliveries", m.deaths, len(died))
-	if m.deaths < 300/deathEvery {
-		t.Errorf("only %d deaths", m.deaths)
-	}
+	assert.GreaterOrEqual(t, m.deaths, 300/deathEvery, "only %d deaths", m.deaths)
 }
 
 func pass(w http.ResponseWriter, answer *httptest.ResponseRecorder) {
@@ -362,9 +357,7 @@ func jobKind(t *testing.T, j jobs.Job) string {
 		}
 		Slot struct{ Screen string }
 	}
-	if err := json.Unmarshal(j.Payload, &w); err != nil {
-		t.Errorf("read a job: %v", err)
-	}
+	assert.NoError(t, json.Unmarshal(j.Payload, &w), "read a job")
 	kind := j.Kind + " " + w.Slot.Screen
 	for _, e := range w.Effects {
 		kind += " " + e.Do + "/" + e.Slot.Screen
@@ -392,9 +385,7 @@ func everythingTwice(t *testing.T, calm leftBehind, both func(first, second func
 				t.Errorf("one of two answers is %d %s", answer.Code, answer.Body)
 			}
 		}
-		if a, b := answers[0].Body.String(), answers[1].Body.String(); a != b {
-			t.Errorf("the same delivery was answered in two ways:\n%s\n%s", a, b)
-		}
+		assert.Equal(t, answers[1].Body.String(), answers[0].Body.String(), "the same delivery was answered in two ways")
 		pass(w, answers[0])
 	}
 	h.work = func() bool {
@@ -453,19 +444,14 @@ func TestSweepFindsWhatWasNeverQueued(t *testing.T) {
 	h := newHouse(t, plan{queue: func(next bot.Queue) bot.Queue { q.next = next; return q }})
 	q.shut = true
 	h.start("ana", h.channel, "bo")
-	if got := h.slots(); len(got) != 0 {
-		t.Fatalf("without a queue, got %v", got)
-	}
-	if err := h.bot.Sweep(t.Context()); !errors.Is(err, errShut) {
-		t.Errorf("sweep without a queue: got %v, want %v", err, errShut)
-	}
+	require.Empty(t, h.slots(), "without a queue")
+	assert.ErrorIs(t, h.bot.Sweep(t.Context()), errShut, "sweep without a queue")
 	q.shut = false
 	for range 2 { // the second finds nothing left to do
 		h.must(h.bot.Sweep(t.Context()))
 		h.settle()
-		if got := h.slots(); got["stage/brief"] != 1 || got["desk/@"+h.ids["ana"]] != 1 || len(got) != 2 {
-			t.Errorf("after the sweep, got %v", got)
-		}
+		got := h.slots()
+		assert.False(t, got["stage/brief"] != 1 || got["desk/@"+h.ids["ana"]] != 1 || len(got) != 2, "after the sweep, got %v", got)
 	}
 }
 
@@ -484,23 +470,16 @@ func TestChoicesSentAgain(t *testing.T) {
 	for _, e := range blockkit.Elements(v.Blocks) {
 		value := blockkit.Value{Option: map[string]string{"importance": "6", "evidence": "4"}[named(e.ActionID)]}
 		err := h.ws.Press(t.Context(), h.ids["cy"], fakeslack.Where{ViewID: v.ID}, e.ActionID, e.BlockID, value)
-		if !errors.Is(err, fakeslack.ErrNoAck) {
-			t.Fatalf("in the tunnel, got %v", err)
-		}
+		require.ErrorIs(t, err, fakeslack.ErrNoAck, "in the tunnel")
 	}
 	h.front.deliver = func(w http.ResponseWriter, again func() *http.Request) { h.untilThrough(m, w, again) }
 	h.send("cy")
-	if m.deaths < 5/deathEvery {
-		t.Errorf("only %d deaths", m.deaths)
-	}
+	assert.GreaterOrEqual(t, m.deaths, 5/deathEvery, "only %d deaths", m.deaths)
 	k, err := h.bot.Kickoff(t.Context(), h.key())
 	h.must(err)
 	for _, a := range k.Listed() {
-		if got, want := k.Ballot(1, flows.UserID(h.ids["cy"]))[a.ID], (flows.Marking{Importance: 6, Evidence: 4}); got != want {
-			t.Errorf("%s: got %v, want %v", a.ID, got, want)
-		}
+		assert.Equal(t, (flows.Marking{Importance: 6, Evidence: 4}), k.Ballot(1, flows.UserID(h.ids["cy"]))[a.ID], a.ID)
 	}
-	if _, done := k.Window.Done[flows.UserID(h.ids["cy"])]; !done {
-		t.Error("cy has not finished")
-	}
+	_, done := k.Window.Done[flows.UserID(h.ids["cy"])]
+	assert.True(t, done, "cy has not finished")
 }

@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"strings"
 
+	"github.com/stretchr/testify/require"
+
 	"soundings/bot/fakeslack"
 	"soundings/bot/fakeslack/blockkit"
 	"soundings/bot/fakeslack/slacktest"
@@ -312,9 +314,10 @@ func (h *house) turn(who string, entries ...entry) {
 	v := h.top(who)
 	faults, err := h.ws.Submit(h.t.Context(), h.ids[who], v.ID)
 	h.must(err)
-	if after, open := h.ws.TopView(h.ids[who]); len(faults) > 0 || !open || after.Submit == "" {
-		h.t.Fatalf("the form “%s” of %s says %v, and is open: %v", v.Title, who, faults, open)
-	}
+	after, open := h.ws.TopView(h.ids[who])
+	require.Empty(h.t, faults, "the form “%s” of %s says %v, and is open: %v", v.Title, who, faults, open)
+	require.True(h.t, open, "the form “%s” of %s says %v, and is open: %v", v.Title, who, faults, open)
+	require.NotEqual(h.t, "", after.Submit, "the form “%s” of %s says %v, and is open: %v", v.Title, who, faults, open)
 	h.filled[who] = nil
 }
 

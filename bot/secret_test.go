@@ -12,6 +12,9 @@ import (
 	"sync"
 	"testing"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
 	"soundings/bot/jobs"
 )
 
@@ -87,14 +90,11 @@ func TestNothingLeaks(t *testing.T) {
 	h.must(h.ws.Press(t.Context(), h.ids["ana"], at, e.ActionID, e.BlockID, noValue))
 
 	said := logs.String()
-	if failed < 10 || strings.Count(said, "level=") < 5 {
-		t.Fatalf("only %d errors, and these lines:\n%s", failed, said)
-	}
+	require.GreaterOrEqual(t, failed, 10, "only %d errors, and these lines:\n%s", failed, said)
+	require.GreaterOrEqual(t, strings.Count(said, "level="), 5, "only %d errors, and these lines:\n%s", failed, said)
 	for _, secret := range []string{testToken, testSecret, mark, strings.ToUpper(mark), "xoxb", "/response/", "/upload/", h.front.trigger, "Ana"} {
 		for line := range strings.Lines(said) {
-			if strings.Contains(line, secret) {
-				t.Errorf("%q stands in: %s", secret, line)
-			}
+			assert.NotContains(t, line, secret, "stands in")
 		}
 	}
 }

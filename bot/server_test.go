@@ -13,6 +13,9 @@ import (
 	"testing"
 	"time"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
 	"soundings/bot"
 	"soundings/bot/chat"
 	"soundings/bot/jobs"
@@ -38,9 +41,7 @@ func aBot(t *testing.T) (handler http.Handler, asked *int) {
 		Queue:   jobs.NewVirtual(noon), Chat: chat.New("xoxb-test", platform.URL+"/api/", nil),
 		Clock: func() time.Time { return noon }, Secret: testSecret,
 	})
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	return b.Handler(), asked
 }
 
@@ -86,12 +87,8 @@ func TestRefusedBeforeItIsRead(t *testing.T) {
 			}
 			w := httptest.NewRecorder()
 			handler.ServeHTTP(w, r)
-			if w.Code != c.want {
-				t.Errorf("status: got %d, want %d", w.Code, c.want)
-			}
-			if *asked != 0 {
-				t.Errorf("the platform was asked %d times", *asked)
-			}
+			assert.Equal(t, c.want, w.Code, "status")
+			assert.Equal(t, 0, *asked, "the platform was asked %d times", *asked)
 		})
 	}
 }
@@ -113,12 +110,9 @@ func TestAnswersWhatItMust(t *testing.T) {
 			r.Header.Set("X-Slack-Signature", signed)
 			w := httptest.NewRecorder()
 			handler.ServeHTTP(w, r)
-			if w.Code != http.StatusOK || !strings.Contains(w.Body.String(), c.want) {
-				t.Errorf("got %d %s, want 200 with %q", w.Code, w.Body, c.want)
-			}
-			if strings.Contains(w.Body.String(), "<!here>") {
-				t.Error("what was typed came back unescaped")
-			}
+			assert.Equal(t, http.StatusOK, w.Code, "got %d %s, want 200 with", w.Code, w.Body)
+			assert.Contains(t, w.Body.String(), c.want, "got %d %s, want 200 with", w.Code, w.Body)
+			assert.NotContains(t, w.Body.String(), "<!here>", "what was typed came back unescaped")
 		})
 	}
 }

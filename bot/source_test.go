@@ -6,6 +6,8 @@ import (
 	"testing"
 	"time"
 
+	"github.com/stretchr/testify/assert"
+
 	"soundings/bot/fakeslack"
 	"soundings/bot/fakeslack/blockkit"
 	"soundings/bot/screens"
@@ -43,13 +45,10 @@ func TestMessageIsRedrawnAtItsSource(t *testing.T) {
 			})
 			p.submit("Bo", map[string]blockkit.Value{"ask": {Text: "Are tandems part of this?"}})
 			p.pass(5 * time.Minute)
-			if got[fakeslack.ResponseURL] != c.redrawn || got["chat.update"] != c.calls {
-				t.Errorf("the message was drawn anew by %v, want %d times at its address and %d times by the Web API", got, c.redrawn, c.calls)
-			}
+			assert.False(t, got[fakeslack.ResponseURL] != c.redrawn || got["chat.update"] != c.calls, "the message was drawn anew by %v, want %d times at its address and %d times by the Web API", got, c.redrawn, c.calls)
 			// Once the two have finished, the step closes, and the message says so.
-			if m, _ := p.ws.Message(at.Channel, at.TS); !strings.Contains(m.Text, "The brief has closed. 2 of 2 answered.") {
-				t.Errorf("the message reads %q", m.Text)
-			}
+			m, _ := p.ws.Message(at.Channel, at.TS)
+			assert.Contains(t, m.Text, "The brief has closed. 2 of 2 answered.", "the message reads")
 		})
 	}
 }

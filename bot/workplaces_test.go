@@ -3,7 +3,6 @@ package bot_test
 import (
 	"bytes"
 	"context"
-	"errors"
 	"io"
 	"log/slog"
 	"net/http"
@@ -16,6 +15,8 @@ import (
 
 	"github.com/redis/go-redis/v9"
 	"github.com/slack-go/slack"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 
 	"soundings/bot"
 	"soundings/bot/chat"
@@ -29,6 +30,7 @@ import (
 	"soundings/bot/journal/storetest"
 	"soundings/bot/manifest"
 	"soundings/bot/screens"
+	"soundings/flows"
 )
 
 // A harbour is two workspaces behind one platform and one bot that serves
@@ -91,9 +93,7 @@ func newHarbour(t *testing.T, rdb redis.UniversalClient) *harbour {
 
 func must(t *testing.T, err error) {
 	t.Helper()
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 }
 
 func (h *harbour) pier(team string, sameApp *fakeslack.Team) *pier {
@@ -149,9 +149,7 @@ func (h *harbour) install(team string) string {
 func (h *harbour) installBoth() {
 	h.t.Helper()
 	for _, p := range h.piers() {
-		if page := h.install(p.ws.TeamID()); !strings.Contains(page, "Soundings is in "+p.ws.TeamID()) {
-			h.t.Fatalf("install in %s:\n%s", p.ws.TeamID(), page)
-		}
+		require.Contains(h.t, h.install(p.ws.TeamID()), "Soundings is in "+p.ws.TeamID(), "install in %s", p.ws.TeamID())
 	}
 }
 
@@ -164,9 +162,7 @@ func (h *harbour) start(p *pier) journal.Key {
 	p.pass(5 * time.Minute)
 	keys, err := h.config.Journal.Index.All(h.t.Context(), p.ws.TeamID())
 	must(h.t, err)
-	if len(keys) == 0 {
-		h.t.Fatal("no kickoff began")
-	}
+	require.NotEmpty(h.t, keys, "no kickoff began")
 	return keys[len(keys)-1]
 }
 
@@ -220,9 +216,7 @@ func (h *harbour) dumped() string {
 func (h *harbour) lacks(where, text string, secrets ...string) {
 	h.t.Helper()
 	for _, secret := range secrets {
-		if strings.Contains(text, secret) {
-			h.t.Errorf("%s holds %q:\n%s", where, secret, text)
-		}
+		assert.NotContains(h.t, text, secret, "%s holds", where)
 	}
 }
 
@@ -234,21 +228,18 @@ func TestTwoTeamsDoNotMix(t *testing.T) {
 		h.installBoth()
 		keys := []journal.Key{h.start(h.quay), {}}
 		keys[1] = h.start(h.dock)
-		if h.quay.channel != h.dock.channel || h.quay.ids["Ana"] != h.dock.ids["Ana"] {
-			t.Fatal("the ids of the teams differ, so this shows nothing")
-		}
+		require.Equal(t, h.dock.channel, h.quay.channel, "the ids of the teams differ, so this shows nothing")
+		require.Equal(t, h.dock.ids["Ana"], h.quay.ids["Ana"], "the ids of the teams differ, so this shows nothing")
 		for i, p := range h.piers() {
 			other := h.piers()[1-i].ws.TeamID()
 			text := h.everything(p)
 			h.lacks("what people of "+p.ws.TeamID()+" read", text, other)
-			if strings.Count(text, "Bicycles at "+p.ws.TeamID()) < 3 { // the channel, and two home tabs
-				t.Errorf("%s reads too little of its own:\n%s", p.ws.TeamID(), text)
-			}
+			// the channel, and two home tabs
+			assert.GreaterOrEqual(t, strings.Count(text, "Bicycles at "+p.ws.TeamID()), 3, "%s reads too little of its own:\n%s", p.ws.TeamID(), text)
 			k, err := h.bot.Kickoff(t.Context(), keys[i])
 			must(t, err)
-			if k.Brief.Title != "Bicycles at "+p.ws.TeamID() || k.Team != p.ws.TeamID() {
-				t.Errorf("the export of %s is %q of %s", p.ws.TeamID(), k.Brief.Title, k.Team)
-			}
+			assert.Equal(t, "Bicycles at "+p.ws.TeamID(), k.Brief.Title, "the export of %s is %q of", p.ws.TeamID(), k.Brief.Title)
+			assert.Equal(t, p.ws.TeamID(), k.Team, "the export of %s is %q of", p.ws.TeamID(), k.Brief.Title)
 			all, err := h.config.Journal.Index.All(t.Context(), p.ws.TeamID())
 			if err != nil || len(all) != 1 {
 				t.Errorf("%s has the kickoffs %v, %v", p.ws.TeamID(), all, err)
@@ -273,15 +264,13 @@ func (h *harbour) foreign(key journal.Key) {
 		in := incoming.Interaction{Type: "block_actions", TriggerID: "made.up"}
 		in.Team.ID, in.User.ID = team, h.dock.ids["Ana"]
 		in.Actions = []slack.BlockAction{{ActionID: "do/me.mute", Value: screens.Args{Kickoff: key.Kickoff}.String()}}
-		if answer, err := h.bot.Interact(h.t.Context(), in); answer != nil || err != nil {
-			h.t.Errorf("a press in %s: got %v, %v", team, answer, err)
-		}
+		answer, err := h.bot.Interact(h.t.Context(), in)
+		assert.Nil(h.t, answer, "a press in %s", team)
+		assert.NoError(h.t, err, "a press in %s", team)
 	}
 	after, err := h.bot.Kickoff(h.t.Context(), key)
 	must(h.t, err)
-	if after.Version != before.Version {
-		h.t.Error("something was written")
-	}
+	assert.Equal(h.t, before.Version, after.Version, "something was written")
 }
 
 // A team that takes the app away: nothing is sent there from any process, its
@@ -295,35 +284,25 @@ func TestUninstallAndBack(t *testing.T) {
 		h.start(h.dock)
 		sent := h.quay.called("chat.postMessage")
 		must(t, h.quay.ws.Uninstall(t.Context()))
-		if _, err := h.store.Get(t.Context(), "TQUAY"); !errors.Is(err, installs.ErrNotInstalled) {
-			t.Errorf("its token: got %v, want %v", err, installs.ErrNotInstalled)
-		}
+		_, err := h.store.Get(t.Context(), "TQUAY")
+		assert.ErrorIs(t, err, installs.ErrNotInstalled, "its token")
 		h.restart() // which remembers
 		h.quay.pass(3 * 24 * time.Hour)
 		must(t, h.bot.Sweep(t.Context()))
 		must(t, h.bot.PurgeAway(t.Context()))
-		if got := h.quay.called("chat.postMessage"); got != sent {
-			t.Errorf("%d messages were sent after it was taken away", got-sent)
-		}
+		got := h.quay.called("chat.postMessage")
+		assert.Equal(t, sent, got, "%d messages were sent after it was taken away", got-sent)
 		must(t, h.quay.ws.Command(t.Context(), h.quay.ids["Ana"], h.quay.channel, "/soundings", "help"))
 		told := h.quay.ws.Ephemerals(h.quay.channel, h.quay.ids["Ana"])
-		if len(told) == 0 || !strings.Contains(told[len(told)-1].Text, "https://bot.example/slack/install") {
-			t.Errorf("the command says %v", told)
-		}
-		if text := h.everything(h.dock); !strings.Contains(text, "Bicycles at TDOCK") {
-			t.Errorf("the other team reads:\n%s", text)
-		}
+		assert.False(t, len(told) == 0 || !strings.Contains(told[len(told)-1].Text, "https://bot.example/slack/install"), "the command says %v", told)
+		assert.Contains(t, h.everything(h.dock), "Bicycles at TDOCK", "the other team reads")
 		h.install("TQUAY")
 		h.quay.pass(time.Hour)
-		if k, err := h.bot.Kickoff(t.Context(), key); err != nil || k.Stage == "brief" {
-			t.Errorf("stage %s, %v: the window that passed meanwhile has not closed", k.Stage, err)
-		}
-		if h.quay.called("chat.postMessage") == sent {
-			t.Error("nothing of what had waited was sent")
-		}
-		if text := h.everything(h.quay); !strings.Contains(text, "Bicycles at TQUAY") {
-			t.Errorf("it reads:\n%s", text)
-		}
+		k, err := h.bot.Kickoff(t.Context(), key)
+		assert.NoError(t, err, "stage %s, %v: the window that passed meanwhile has not closed", k.Stage, err)
+		assert.NotEqual(t, flows.Stage("brief"), k.Stage, "stage %s, %v: the window that passed meanwhile has not closed", k.Stage, err)
+		assert.NotEqual(t, sent, h.quay.called("chat.postMessage"), "nothing of what had waited was sent")
+		assert.Contains(t, h.everything(h.quay), "Bicycles at TQUAY", "it reads")
 	})
 }
 
@@ -337,22 +316,19 @@ func TestPurgeAfterTheGrace(t *testing.T) {
 		must(t, h.quay.ws.Uninstall(t.Context()))
 		h.clock.Advance(h.clock.Now().Add(grace - time.Minute))
 		must(t, h.bot.PurgeAway(t.Context()))
-		if !strings.Contains(h.dumped(), "Bicycles at TQUAY") {
-			t.Fatal("it was purged before its time")
-		}
+		require.Contains(t, h.dumped(), "Bicycles at TQUAY", "it was purged before its time")
 		h.clock.Advance(h.clock.Now().Add(2 * time.Minute))
 		for range 2 {
 			must(t, h.bot.PurgeAway(t.Context()))
 		}
 		left := h.dumped()
 		h.lacks("Redis", left, "TQUAY")
-		if !strings.Contains(left, "Bicycles at TDOCK") || !strings.Contains(left, "TDOCK") {
-			t.Errorf("the other team lost something:\n%s", left)
-		}
+		assert.Contains(t, left, "Bicycles at TDOCK", "the other team lost something")
+		assert.Contains(t, left, "TDOCK", "the other team lost something")
 		// What this process had in mind is forgotten too, and a kickoff can begin.
-		if k, err := h.bot.Kickoff(t.Context(), key); err != nil || k.Version != 0 {
-			t.Errorf("the kickoff still has version %d, %v", k.Version, err)
-		}
+		k, err := h.bot.Kickoff(t.Context(), key)
+		assert.NoError(t, err, "the kickoff still has version")
+		assert.Equal(t, int64(0), k.Version, "the kickoff still has version")
 		h.install("TQUAY")
 		h.start(h.quay)
 		h.lacks("the log", h.log.String(), "xoxb", "Bicycles")
@@ -383,16 +359,12 @@ func TestPurgeCutOff(t *testing.T) {
 				m.live(steps, nil)
 				err := h.bot.PurgeAway(t.Context())
 				died := m.rise()
-				if died && err == nil {
-					t.Errorf("cut off at step %d, it says nothing", steps)
-				}
+				assert.False(t, died && err == nil, "cut off at step %d, it says nothing", steps)
 				h.restart()
 				c.end(h)
 				h.lacks("Redis", h.dumped(), "TQUAY")
 				if !died {
-					if steps < 10 {
-						t.Errorf("it has %d steps only", steps)
-					}
+					assert.GreaterOrEqual(t, steps, 10, "it has %d steps only", steps)
 					return
 				}
 			}
@@ -423,22 +395,19 @@ func TestRevokedWithoutAWord(t *testing.T) {
 	h.installBoth()
 	key := h.start(h.quay)
 	h.quay.ws.SetBotURL("http://127.0.0.1:1") // nothing that it tells arrives
-	if err := h.quay.ws.Uninstall(t.Context()); err == nil {
-		t.Fatal("the bot has heard of it")
-	}
+	require.Error(t, h.quay.ws.Uninstall(t.Context()), "the bot has heard of it")
 	h.quay.pass(3 * 24 * time.Hour)
-	if _, away, err := h.config.Journal.Uninstalls.Get(t.Context(), "TQUAY"); err != nil || !away {
-		t.Fatalf("away %v, %v", away, err)
-	}
+	_, away, err := h.config.Journal.Uninstalls.Get(t.Context(), "TQUAY")
+	require.NoError(t, err, "away %v", away)
+	require.True(t, away, "away %v", away)
 	h.quay.ws.SetBotURL(h.url)
 	h.install("TQUAY")
 	h.quay.pass(time.Hour)
-	if k, err := h.bot.Kickoff(t.Context(), key); err != nil || k.Stage == "brief" {
-		t.Errorf("stage %s, %v", k.Stage, err)
-	}
-	if text := h.everything(h.quay); strings.Count(text, "Bicycles at TQUAY") < 3 {
-		t.Errorf("it reads:\n%s", text)
-	}
+	k, err := h.bot.Kickoff(t.Context(), key)
+	assert.NoError(t, err, "stage")
+	assert.NotEqual(t, flows.Stage("brief"), k.Stage, "stage")
+	text := h.everything(h.quay)
+	assert.GreaterOrEqual(t, strings.Count(text, "Bicycles at TQUAY"), 3, "it reads:\n%s", text)
 }
 
 // What the platform tells late ends no install that came since.
@@ -446,16 +415,13 @@ func TestToldLate(t *testing.T) {
 	h := newHarbour(t, storetest.Client(t, storetest.Embedded(t)))
 	h.installBoth()
 	h.quay.ws.SetBotURL("http://127.0.0.1:1")
-	if err := h.quay.ws.Uninstall(t.Context()); err == nil {
-		t.Fatal("the bot has heard of it")
-	}
+	require.Error(t, h.quay.ws.Uninstall(t.Context()), "the bot has heard of it")
 	h.quay.ws.SetBotURL(h.url)
 	h.clock.Advance(h.clock.Now().Add(10 * time.Minute))
 	h.install("TQUAY")
 	must(t, h.quay.ws.Redeliver(t.Context()))
-	if _, err := h.store.Get(t.Context(), "TQUAY"); err != nil {
-		t.Errorf("its token: %v", err)
-	}
+	_, err := h.store.Get(t.Context(), "TQUAY")
+	assert.NoError(t, err, "its token")
 	h.start(h.quay)
 }
 
@@ -470,23 +436,22 @@ func TestOneTokenAway(t *testing.T) {
 	must(t, err)
 	p.bot = other
 	p.pass(24 * time.Hour)
-	if got := p.called("chat.postMessage"); got != sent {
-		t.Errorf("another process sent %d messages", got-sent)
-	}
+	got := p.called("chat.postMessage")
+	assert.Equal(t, sent, got, "another process sent %d messages", got-sent)
 	p.clock.Advance(p.clock.Now().Add(grace))
 	must(t, other.PurgeAway(t.Context())) // the token is good: it was a false alarm
-	if keys, err := p.journal.Index.All(t.Context(), team); err != nil || len(keys) != 1 {
-		t.Fatalf("left: %v, %v", keys, err)
-	}
-	if _, away, err := p.journal.Uninstalls.Get(t.Context(), team); err != nil || away {
-		t.Errorf("away %v, %v", away, err)
-	}
+	keys, err := p.journal.Index.All(t.Context(), team)
+	require.NoError(t, err, "left")
+	require.Len(t, keys, 1, "left")
+	_, away, err := p.journal.Uninstalls.Get(t.Context(), team)
+	assert.NoError(t, err, "away %v", away)
+	assert.False(t, away, "away %v", away)
 	must(t, p.ws.Uninstall(t.Context()))
 	p.clock.Advance(p.clock.Now().Add(grace + time.Minute))
 	must(t, other.PurgeAway(t.Context()))
-	if keys, err := p.journal.Index.All(t.Context(), team); err != nil || len(keys) != 0 {
-		t.Errorf("left: %v, %v", keys, err)
-	}
+	keys, err = p.journal.Index.All(t.Context(), team)
+	assert.NoError(t, err, "left")
+	assert.Empty(t, keys, "left")
 }
 
 // One socket, with one app-level token, brings what people do in all teams.
@@ -503,17 +468,14 @@ func TestSocketOfTwoTeams(t *testing.T) {
 	go func() { ended <- socket.Run(ctx) }()
 	defer func() {
 		stop()
-		if err := <-ended; err != nil {
-			t.Error(err)
-		}
+		assert.NoError(t, <-ended)
 	}()
 	waiting, cancel := context.WithTimeout(t.Context(), 10*time.Second)
 	defer cancel()
 	must(t, h.quay.ws.AwaitSockets(waiting, 1))
 	for _, p := range h.piers() {
 		h.start(p)
-		if text := h.everything(p); strings.Count(text, "Bicycles at "+p.ws.TeamID()) < 3 {
-			t.Errorf("%s reads:\n%s", p.ws.TeamID(), text)
-		}
+		text := h.everything(p)
+		assert.GreaterOrEqual(t, strings.Count(text, "Bicycles at "+p.ws.TeamID()), 3, "%s reads:\n%s", p.ws.TeamID(), text)
 	}
 }

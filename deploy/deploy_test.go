@@ -17,15 +17,15 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 	"go.yaml.in/yaml/v3"
 )
 
 func read(t *testing.T, path string) string {
 	t.Helper()
 	data, err := os.ReadFile(path)
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	return string(data)
 }
 
@@ -39,9 +39,7 @@ func instructions(t *testing.T, word string) []string {
 			found = append(found, strings.TrimSpace(rest))
 		}
 	}
-	if len(found) == 0 {
-		t.Fatalf("the Dockerfile has no %s", word)
-	}
+	require.NotEmpty(t, found, "the Dockerfile has no %s", word)
 	return found
 }
 
@@ -50,19 +48,14 @@ func instructions(t *testing.T, word string) []string {
 func build(t *testing.T) (program string) {
 	t.Helper()
 	at := slices.IndexFunc(instructions(t, "RUN"), func(s string) bool { return strings.Contains(s, "go build") })
-	if at < 0 {
-		t.Fatal("the Dockerfile builds nothing")
-	}
+	require.GreaterOrEqual(t, at, 0, "the Dockerfile builds nothing")
 	command := instructions(t, "RUN")[at]
 	program = filepath.Join(t.TempDir(), "soundings")
-	if !strings.Contains(command, " -o /soundings ") {
-		t.Fatalf("the build command writes elsewhere: %s", command)
-	}
+	require.Contains(t, command, " -o /soundings ", "the build command writes elsewhere")
 	cmd := exec.CommandContext(t.Context(), "sh", "-c", strings.Replace(command, " -o /soundings ", " -o "+program+" ", 1))
 	cmd.Dir = ".."
-	if out, err := cmd.CombinedOutput(); err != nil {
-		t.Fatalf("%s: %v\n%s", command, err, out)
-	}
+	out, err := cmd.CombinedOutput()
+	require.NoError(t, err, "%s: %v\n%s", command, err, out)
 	return program
 }
 
@@ -75,32 +68,22 @@ func TestProgramOfTheImage(t *testing.T) {
 	program := build(t)
 	t.Run("it is static", func(t *testing.T) { mustBeStatic(t, program) })
 	t.Run("it knows the manifest", func(t *testing.T) {
-		if got := output(t, program, nil, 0, "manifest"); got != read(t, "manifest-socket.json") {
-			t.Errorf("it prints another manifest:\n%s", got)
-		}
+		assert.Equal(t, read(t, "manifest-socket.json"), output(t, program, nil, 0, "manifest"), "it prints another manifest")
 	})
 	t.Run("it knows the time zones by itself", func(t *testing.T) {
 		got := output(t, program, []string{"ZONEINFO=/nowhere"}, 0, "window", "--from", "2027-03-01T09:00:00Z", "--hours", "1", "--zone", "Pacific/Auckland")
-		if !strings.Contains(got, "Pacific/Auckland") {
-			t.Errorf("got %q", got)
-		}
+		assert.Contains(t, got, "Pacific/Auckland")
 	})
 	t.Run("it starts as the image starts it, and names the settings that are missing", func(t *testing.T) {
 		got := output(t, program, nil, 2, list(t, "CMD")...)
-		if !strings.Contains(got, "SLACK_BOT_TOKEN is missing") {
-			t.Errorf("got %q", got)
-		}
+		assert.Contains(t, got, "SLACK_BOT_TOKEN is missing")
 	})
 	t.Run("the health check is a command of its own", func(t *testing.T) {
 		_, command, _ := strings.Cut(instructions(t, "HEALTHCHECK")[0], "CMD ")
 		args := parseList(t, command)
-		if args[0] != list(t, "ENTRYPOINT")[0] {
-			t.Errorf("it checks with %s", args[0])
-		}
+		assert.Equal(t, list(t, "ENTRYPOINT")[0], args[0], "it checks with")
 		got := output(t, program, []string{"SOUNDINGS_LISTEN=127.0.0.1:1"}, 1, args[1:]...)
-		if !strings.HasPrefix(got, "no bot answers") {
-			t.Errorf("got %q", got)
-		}
+		assert.True(t, strings.HasPrefix(got, "no bot answers"), "got %q", got)
 	})
 }
 
@@ -110,14 +93,11 @@ func mustBeStatic(t *testing.T, program string) {
 		t.Skip("only Linux programs are looked into")
 	}
 	f, err := elf.Open(program)
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	defer f.Close()
 	for _, p := range f.Progs {
-		if p.Type == elf.PT_INTERP || p.Type == elf.PT_DYNAMIC {
-			t.Errorf("it needs a loader (%v), and there is none in the image", p.Type)
-		}
+		assert.NotEqual(t, elf.PT_INTERP, p.Type, "it needs a loader (%v), and there is none in the image", p.Type)
+		assert.NotEqual(t, elf.PT_DYNAMIC, p.Type, "it needs a loader (%v), and there is none in the image", p.Type)
 	}
 }
 
@@ -128,12 +108,10 @@ func output(t *testing.T, program string, environ []string, code int, args ...st
 	cmd := exec.CommandContext(t.Context(), program, args...)
 	cmd.Env, cmd.Dir = append([]string{}, environ...), t.TempDir()
 	out, err := cmd.CombinedOutput()
-	if exit := (*exec.ExitError)(nil); err != nil && !errors.As(err, &exit) {
-		t.Fatal(err)
-	}
-	if got := cmd.ProcessState.ExitCode(); got != code {
-		t.Errorf("%v: exit %d, want %d:\n%s", args, got, code, out)
-	}
+	exit := (*exec.ExitError)(nil)
+	require.False(t, err != nil && !errors.As(err, &exit), err)
+	got := cmd.ProcessState.ExitCode()
+	assert.Equal(t, code, got, "%v: exit %d, want %d:\n%s", args, got, code, out)
 	return string(out)
 }
 
@@ -147,9 +125,8 @@ func list(t *testing.T, word string) []string {
 func parseList(t *testing.T, text string) []string {
 	t.Helper()
 	var words []string
-	if err := yaml.Unmarshal([]byte(text), &words); err != nil || len(words) == 0 {
-		t.Fatalf("%s is no list: %v", text, err)
-	}
+	require.NoError(t, yaml.Unmarshal([]byte(text), &words), "%s is no list", text)
+	require.NotEmpty(t, words, "%s is no list", text)
 	return words
 }
 
@@ -175,9 +152,8 @@ func (n node) at(path ...any) node {
 
 func (n node) must(t *testing.T, want any, path ...any) {
 	t.Helper()
-	if got := n.at(path...).of; fmt.Sprint(got) != fmt.Sprint(want) {
-		t.Errorf("%v is %v, want %v", path, got, want)
-	}
+	got := n.at(path...).of
+	assert.Equal(t, fmt.Sprint(want), fmt.Sprint(got), "%v is %v, want %v", path, got, want)
 }
 
 // documents reads every document of a YAML file. A key that stands twice is
@@ -192,9 +168,7 @@ func documents(t *testing.T, path string) []node {
 		if errors.Is(err, io.EOF) {
 			return all
 		}
-		if err != nil {
-			t.Fatalf("%s: %v", path, err)
-		}
+		require.NoError(t, err, path)
 		all = append(all, node{v})
 	}
 }
@@ -208,13 +182,9 @@ func TestCompose(t *testing.T) {
 	c.must(t, "[127.0.0.1:8080:8080]", "services", "soundings", "ports")
 	redis := fmt.Sprint(c.at("services", "redis", "command").of)
 	for _, want := range []string{"--appendonly yes", "--appendfsync always", "--maxmemory-policy noeviction"} {
-		if !strings.Contains(redis, want) {
-			t.Errorf("Redis runs with %s, want %s", redis, want)
-		}
+		assert.Contains(t, redis, want, "Redis runs with")
 	}
-	if c.at("services", "redis", "ports").of != nil {
-		t.Error("Redis stands open to others")
-	}
+	assert.Nil(t, c.at("services", "redis", "ports").of, "Redis stands open to others")
 	c.must(t, "[CMD redis-cli ping]", "services", "redis", "healthcheck", "test")
 }
 
@@ -225,9 +195,7 @@ func TestKubernetes(t *testing.T) {
 		kinds = append(kinds, fmt.Sprint(d.at("kind").of))
 		d.must(t, "soundings", "metadata", "name")
 	}
-	if !slices.Equal(kinds, []string{"Deployment", "Service", "PodDisruptionBudget"}) {
-		t.Fatalf("kinds are %v", kinds)
-	}
+	require.Equal(t, []string{"Deployment", "Service", "PodDisruptionBudget"}, kinds, "kinds")
 	deployment := all[0]
 	deployment.must(t, 2, "spec", "replicas")
 	pod := deployment.at("spec", "template", "spec")
@@ -247,9 +215,7 @@ func TestKubernetes(t *testing.T) {
 		if m := selector.at("matchLabels"); m.of != nil {
 			selector = m
 		}
-		if fmt.Sprint(selector.of) != fmt.Sprint(labels) {
-			t.Errorf("%v selects %v, and the pods are %v", d.at("kind").of, selector.of, labels)
-		}
+		assert.Equal(t, fmt.Sprint(labels), fmt.Sprint(selector.of), "%v selects %v, and the pods are %v", d.at("kind").of, selector.of, labels)
 	}
 }
 
@@ -257,12 +223,9 @@ func TestKubernetes(t *testing.T) {
 func TestNobodyIsRoot(t *testing.T) {
 	user := instructions(t, "USER")[0]
 	pod := documents(t, "kubernetes.yaml")[0].at("spec", "template", "spec", "securityContext")
-	if want := fmt.Sprintf("%v:%v", pod.at("runAsUser").of, pod.at("runAsGroup").of); user != want || strings.HasPrefix(user, "0") {
-		t.Errorf("the image runs as %s, the cluster as %s", user, want)
-	}
-	if !strings.Contains(read(t, "soundings.service"), "\nDynamicUser=yes\n") {
-		t.Error("the service runs as root")
-	}
+	assert.Equal(t, fmt.Sprintf("%v:%v", pod.at("runAsUser").of, pod.at("runAsGroup").of), user, "the image runs as %s, the cluster as", user)
+	assert.False(t, strings.HasPrefix(user, "0"), "the image runs as %s, the cluster as", user)
+	assert.Contains(t, read(t, "soundings.service"), "\nDynamicUser=yes\n", "the service runs as root")
 }
 
 // systemd itself reads the unit, where it is there. The program is made up:
@@ -275,23 +238,17 @@ func TestUnit(t *testing.T) {
 	program, unit := filepath.Join(dir, "soundings"), filepath.Join(dir, "soundings.service")
 	text := read(t, "soundings.service")
 	changed := strings.Replace(text, "ExecStart=/usr/local/bin/soundings ", "ExecStart="+program+" ", 1)
-	if changed == text {
-		t.Fatal("the unit starts another program")
-	}
+	require.NotEqual(t, text, changed, "the unit starts another program")
 	for path, data := range map[string]string{program: "#!/bin/sh\n", unit: changed} {
-		if err := os.WriteFile(path, []byte(data), 0o755); err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, os.WriteFile(path, []byte(data), 0o755))
 	}
-	if err := os.Chmod(unit, 0o644); err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, os.Chmod(unit, 0o644))
 	cmd := exec.CommandContext(t.Context(), "systemd-analyze", "verify", unit)
 	var complaints bytes.Buffer
 	cmd.Stdout, cmd.Stderr = &complaints, &complaints
-	if err := cmd.Run(); err != nil || complaints.Len() > 0 {
-		t.Errorf("systemd says (%v): %s", err, complaints.String())
-	}
+	err := cmd.Run()
+	assert.NoError(t, err, "systemd says (%v): %s", err, complaints.String())
+	assert.LessOrEqual(t, complaints.Len(), 0, "systemd says (%v): %s", err, complaints.String())
 }
 
 // Nothing here is a secret that somebody forgot.
@@ -299,13 +256,10 @@ func TestNoSecrets(t *testing.T) {
 	token := regexp.MustCompile(`xox[a-z]-\d|xapp-\d|[0-9a-f]{32}`)
 	for _, pattern := range []string{"*.yaml", "*.json", "*.example", "*.md", "Dockerfile*", "*.service"} {
 		paths, err := filepath.Glob(pattern)
-		if err != nil || len(paths) == 0 {
-			t.Fatalf("%s: found %d files, err %v", pattern, len(paths), err)
-		}
+		require.NoError(t, err, "%s: found %d files, err", pattern, len(paths))
+		require.NotEmpty(t, paths, "%s: found %d files, err", pattern, len(paths))
 		for _, path := range paths {
-			if found := token.FindString(read(t, path)); found != "" {
-				t.Errorf("%s holds what looks like a secret", path)
-			}
+			assert.Equal(t, "", token.FindString(read(t, path)), "%s holds what looks like a secret", path)
 		}
 	}
 }

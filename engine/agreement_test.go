@@ -1,6 +1,10 @@
 package engine
 
-import "testing"
+import (
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+)
 
 func TestDisagreementVectors(t *testing.T) {
 	eachVector(t, "ram_ipras", func(t *testing.T, c vectorCase) {
@@ -18,22 +22,17 @@ func TestDisagreementVectors(t *testing.T) {
 		c.read(t, &in, &want)
 		counts := CountRatings(toRatings(in.Ratings))
 		s := counts.Spread()
-		if s.N != want.N || s.Disagreement != want.DisagreementIPRAS {
-			t.Errorf("n, disagreement = %d, %v, want %d, %v", s.N, s.Disagreement, want.N, want.DisagreementIPRAS)
-		}
+		assert.Equal(t, want.N, s.N, "n, disagreement")
+		assert.Equal(t, want.DisagreementIPRAS, s.Disagreement, "n, disagreement")
 		near(t, "median", float64(s.Median), want.Median, c.Tolerance)
 		near(t, "30th percentile", float64(s.IPRLow), want.P30, c.Tolerance)
 		near(t, "70th percentile", float64(s.IPRHigh), want.P70, c.Tolerance)
 		near(t, "range", float64(s.IPRHigh-s.IPRLow), want.IPR, c.Tolerance)
 		near(t, "IPRAS", float64(s.IPRAS), want.IPRAS, c.Tolerance)
 		if want.PanelDisagreement != nil {
-			if low, high := ends(&counts); low != *want.Low || high != *want.High || panelThreshold(s.N) != *want.PanelThreshold {
-				t.Errorf("ends and threshold of the panel = %d, %d, %d, want %d, %d, %d",
-					low, high, panelThreshold(s.N), *want.Low, *want.High, *want.PanelThreshold)
-			}
-			if got := panelDisagrees(&counts); got != *want.PanelDisagreement {
-				t.Errorf("disagreement by the panel's count = %v, want %v", got, *want.PanelDisagreement)
-			}
+			low, high := ends(&counts)
+			assert.False(t, low != *want.Low || high != *want.High || panelThreshold(s.N) != *want.PanelThreshold, "ends and threshold of the panel = %d, %d, %d, want %d, %d, %d", low, high, panelThreshold(s.N), *want.Low, *want.High, *want.PanelThreshold)
+			assert.Equal(t, *want.PanelDisagreement, panelDisagrees(&counts), "disagreement by the panel's count")
 		}
 	})
 }
@@ -59,9 +58,8 @@ func TestPanelThresholdVectors(t *testing.T) {
 			Each    *int `json:"disagreement_min_each_extreme"`
 		}
 		c.read(t, &in, &want)
-		if got := panelThreshold(in.PanelSize); got-1 != want.Outside || want.Each != nil && got != *want.Each {
-			t.Errorf("threshold of a panel of %d = %d", in.PanelSize, got)
-		}
+		got := panelThreshold(in.PanelSize)
+		assert.False(t, got-1 != want.Outside || want.Each != nil && got != *want.Each, "threshold of a panel of %d = %d", in.PanelSize, got)
 	})
 }
 
@@ -82,17 +80,13 @@ func TestEqualityIsNoDisagreement(t *testing.T) {
 	for low := 10; low <= 90; low++ {
 		for high := low; high <= 90; high++ {
 			a, b := Figure(low)/10, Figure(high)/10
-			if got, want := disagree(a, b, ipras(a, b)), exactlyDisagrees(low, high); got != want {
-				t.Errorf("disagreement from %v to %v = %v, want %v", a, b, got, want)
-			}
+			assert.Equal(t, exactlyDisagrees(low, high), disagree(a, b, ipras(a, b)), "disagreement from %v to %v", a, b)
 			if 20*(high-low) == allowed200(low, high) {
 				equal++
 			}
 		}
 	}
-	if equal != 8 {
-		t.Errorf("%d pairs of percentiles are just as wide as allowed, want 8", equal)
-	}
+	assert.Equal(t, 8, equal, "pairs of percentiles are just as wide as allowed")
 }
 
 // Of all 24,310 ways to rate for a panel of nine, 918 are disagreement by the
@@ -113,9 +107,9 @@ func TestRulesOfThePanelOfNine(t *testing.T) {
 			byRange++
 		}
 	})
-	if all != 24310 || byCount != 918 || byRange != 900 {
-		t.Errorf("panels, by count alone, by range alone = %d, %d, %d, want 24310, 918, 900", all, byCount, byRange)
-	}
+	assert.Equal(t, 24310, all, "panels, by count alone, by range alone = %d, %d", all, byCount)
+	assert.Equal(t, 918, byCount, "panels, by count alone, by range alone = %d, %d", all, byCount)
+	assert.Equal(t, 900, byRange, "panels, by count alone, by range alone = %d, %d", all, byCount)
 }
 
 // eachPanel visits every multiset of n ratings.
@@ -152,9 +146,8 @@ func TestAgreement(t *testing.T) {
 		{"two camps are split", []Rating{1, 1, 1, 9, 9, 9}, Split},
 	} {
 		counts := CountRatings(test.ratings)
-		if s := counts.Spread(); s.Agreement != test.want {
-			t.Errorf("%s: %v is %q, want %q: %+v", test.rule, test.ratings, s.Agreement, test.want, s)
-		}
+		s := counts.Spread()
+		assert.Equal(t, test.want, s.Agreement, "%s: %v is %q, want %q: %+v", test.rule, test.ratings, s.Agreement, test.want, s)
 	}
 }
 
@@ -169,8 +162,6 @@ func TestThin(t *testing.T) {
 		{"half of those asked is enough", 5, 10, false},
 		{"less than half is thin", 5, 11, true},
 	} {
-		if got := thin(test.n, test.asked); got != test.want {
-			t.Errorf("%s: thin(%d, %d) = %v, want %v", test.rule, test.n, test.asked, got, test.want)
-		}
+		assert.Equal(t, test.want, thin(test.n, test.asked), "%s: thin(%d, %d)", test.rule, test.n, test.asked)
 	}
 }

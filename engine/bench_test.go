@@ -7,6 +7,7 @@ import (
 	"testing"
 	"time"
 
+	"github.com/stretchr/testify/require"
 	"gonum.org/v1/gonum/stat"
 )
 
@@ -56,9 +57,7 @@ func BenchmarkQuartilesOfAMillion(b *testing.B) {
 			want[i] = Figure(stat.Quantile(p, stat.Empirical, sorted, nil))
 		}
 		counting, sorting = counting+counted.Sub(start), sorting+time.Since(counted)
-		if got != want {
-			b.Fatalf("quartiles %v by counting, %v by sorting", got, want)
-		}
+		require.Equal(b, want, got, "quartiles %v by counting, %v by sorting", got, want)
 	}
 	b.ReportMetric(float64(sorting)/float64(counting), "times-faster")
 	b.ReportMetric(float64(counting.Nanoseconds())/float64(b.N), "ns-counting")

@@ -3,6 +3,8 @@ package engine
 import (
 	"testing"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 )
 
@@ -34,9 +36,8 @@ func TestCalibrate(t *testing.T) {
 	} {
 		t.Run(row.rule, func(t *testing.T) {
 			want := Calibration{TestFirst: row.first, WellEvidenced: row.evidence, Sentence: row.sentence}
-			if got := Calibrate(row.rows); got != want {
-				t.Errorf("got  %+v\nwant %+v", got, want)
-			}
+			got := Calibrate(row.rows)
+			assert.Equal(t, want, got, "got  %+v\nwant", got)
 		})
 	}
 }
@@ -50,13 +51,11 @@ func TestCalibrateInAnyOrder(t *testing.T) {
 			return Outcome{id, zones[id], rapid.SampledFrom([]Verdict{"", Supported, Refuted, NotClear}).Draw(t, "verdict")}
 		})).Draw(t, "rows")
 		other := rapid.Permutation(rows).Draw(t, "another order")
-		if a, b := Calibrate(rows), Calibrate(other); a != b {
-			t.Fatalf("%+v, in another order %+v", a, b)
-		}
+		a, b := Calibrate(rows), Calibrate(other)
+		require.Equal(t, b, a, "%+v, in another order", a)
 		for _, tally := range []Tally{Calibrate(rows).TestFirst, Calibrate(rows).WellEvidenced} {
-			if tally.Tested > tally.Rated || tally.Held+tally.Fell > tally.Tested {
-				t.Fatalf("%+v does not add up", tally)
-			}
+			require.LessOrEqual(t, tally.Tested, tally.Rated, "%+v does not add up", tally)
+			require.LessOrEqual(t, tally.Held+tally.Fell, tally.Tested, "%+v does not add up", tally)
 		}
 	})
 }

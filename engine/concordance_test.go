@@ -4,6 +4,7 @@ import (
 	"math"
 	"testing"
 
+	"github.com/stretchr/testify/assert"
 	"gonum.org/v1/gonum/mathext"
 	"pgregory.net/rapid"
 )
@@ -24,9 +25,9 @@ func TestKendallVectors(t *testing.T) {
 		got := Kendall(in.Ballots)
 		if want.Undefined || len(in.Ballots) < 2 {
 			// One ballot has formally W = 1, and says nothing.
-			if got.W.Defined() || got.Chi2.Defined() || got.P.Defined() {
-				t.Errorf("Kendall = %+v, want no values", got)
-			}
+			assert.False(t, got.W.Defined(), "Kendall = %+v, want no values", got)
+			assert.False(t, got.Chi2.Defined(), "Kendall = %+v, want no values", got)
+			assert.False(t, got.P.Defined(), "Kendall = %+v, want no values", got)
 			return
 		}
 		nearIfGiven(t, "W", float64(got.W), want.W, c.Tolerance)
@@ -80,9 +81,7 @@ func TestKendallFromRankSumsVectors(t *testing.T) {
 // correction W would be 0.9 here.
 func TestKendallCorrectsForTies(t *testing.T) {
 	ballot := []float64{5, 5, 3, 1}
-	if got := Kendall([][]float64{ballot, ballot, ballot}).W; got != 1 {
-		t.Errorf("W of three equal ballots with a tie = %v, want 1", got)
-	}
+	assert.True(t, Kendall([][]float64{ballot, ballot, ballot}).W == 1, "W of three equal ballots with a tie")
 }
 
 func TestKendallLeavesIncompleteBallotsOut(t *testing.T) {
@@ -90,15 +89,15 @@ func TestKendallLeavesIncompleteBallotsOut(t *testing.T) {
 	full := [][]float64{{1, 2, 3}, {3, 1, 2}}
 	want := Kendall(full)
 	want.LeftOut = 2
-	if got := Kendall([][]float64{full[0], {gap, 1, 2}, full[1], {gap, gap, gap}}); got != want {
-		t.Errorf("with incomplete ballots %+v, want %+v", got, want)
-	}
-	if got := Kendall([][]float64{full[0], {gap, 1, 2}}); got.W.Defined() || got.Ballots != 1 || got.LeftOut != 1 || got.DF != 2 {
-		t.Errorf("one complete ballot: %+v, want no W", got)
-	}
-	if got := Kendall(nil); got.W.Defined() || got.DF != 0 {
-		t.Errorf("no ballots: %+v, want no W", got)
-	}
+	assert.Equal(t, want, Kendall([][]float64{full[0], {gap, 1, 2}, full[1], {gap, gap, gap}}), "with incomplete ballots")
+	got := Kendall([][]float64{full[0], {gap, 1, 2}})
+	assert.False(t, got.W.Defined(), "one complete ballot: %+v, want no W", got)
+	assert.Equal(t, 1, got.Ballots, "one complete ballot: %+v, want no W", got)
+	assert.Equal(t, 1, got.LeftOut, "one complete ballot: %+v, want no W", got)
+	assert.Equal(t, 2, got.DF, "one complete ballot: %+v, want no W", got)
+	got = Kendall(nil)
+	assert.False(t, got.W.Defined(), "no ballots: %+v, want no W", got)
+	assert.Equal(t, 0, got.DF, "no ballots: %+v, want no W", got)
 }
 
 // The naive twin finds each rank by comparing with every other item.
@@ -134,12 +133,10 @@ func TestKendallAgainstItsTwin(t *testing.T) {
 		ballot := rapid.SliceOfN(rapid.Map(rapid.IntRange(1, 5), func(v int) float64 { return float64(v) }), items, items)
 		ballots := rapid.SliceOfN(ballot, 2, 8).Draw(t, "ballots")
 		got, want := float64(Kendall(ballots).W), naiveKendall(ballots)
-		if math.IsNaN(got) != math.IsNaN(want) || math.Abs(got-want) > 1e-12 {
-			t.Errorf("W = %v, want %v", got, want)
-		}
-		if got < 0 || got > 1 {
-			t.Errorf("W = %v, want 0 to 1", got)
-		}
+		assert.Equal(t, math.IsNaN(want), math.IsNaN(got), "W = %v, want %v", got, want)
+		assert.False(t, math.Abs(got-want) > 1e-12, "W = %v, want %v", got, want)
+		assert.False(t, got < 0, "W")
+		assert.False(t, got > 1, "W")
 	})
 }
 
@@ -164,9 +161,8 @@ func TestChiSquareTail(t *testing.T) {
 func TestChiSquareTailIsAShare(t *testing.T) {
 	for df := 1; df <= 400; df++ {
 		for _, x := range []float64{1e-9, 0.01, 0.5, 1, float64(df) / 4, float64(df) / 2} {
-			if got := chiSquareTail(x, df); !(got >= 0 && got <= 1) {
-				t.Errorf("tail of chi-square(%d) above %g = %.17g, want 0 to 1", df, x, got)
-			}
+			got := chiSquareTail(x, df)
+			assert.True(t, got >= 0 && got <= 1, "tail of chi-square(%d) above %g = %.17g, want 0 to 1", df, x, got)
 		}
 	}
 }
@@ -177,8 +173,6 @@ func TestChiSquareTailAgainstGonum(t *testing.T) {
 		df := rapid.IntRange(1, 2000).Draw(t, "df")
 		x := float64(df) * rapid.Float64Range(0.01, 4).Draw(t, "x/df")
 		got, want := chiSquareTail(x, df), mathext.GammaIncRegComp(float64(df)/2, x/2)
-		if math.Abs(got-want) > 1e-11*want+1e-300 {
-			t.Errorf("tail of chi-square(%d) above %g = %.17g, want %.17g", df, x, got, want)
-		}
+		assert.False(t, math.Abs(got-want) > 1e-11*want+1e-300, "tail of chi-square(%d) above %g = %.17g, want %.17g", df, x, got, want)
 	})
 }

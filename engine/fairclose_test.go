@@ -2,10 +2,11 @@ package engine
 
 import (
 	"fmt"
-	"strings"
 	"testing"
 	"time"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 )
 
@@ -45,12 +46,9 @@ func TestFairCloseAgreesWithMinuteSteps(t *testing.T) {
 		lead := drawHours(t, leadZone)
 		need := time.Duration(rapid.IntRange(1, 90).Draw(t, "minutes needed")) * time.Minute
 		got, err := FairClose(opened, need, people, lead)
-		if err != nil {
-			t.Fatal(err)
-		}
-		if want := fairCloseByMinutes(opened, need, people, lead); !got.Equal(want) {
-			t.Fatalf("FairClose = %s, by minutes %s", got.UTC(), want.UTC())
-		}
+		require.NoError(t, err)
+		want := fairCloseByMinutes(opened, need, people, lead)
+		require.True(t, got.Equal(want), "FairClose = %s, by minutes %s", got.UTC(), want.UTC())
 	})
 }
 
@@ -65,18 +63,12 @@ func TestFairCloseIsTheFirstMinuteThatWillDo(t *testing.T) {
 		need := time.Duration(rapid.Int64Range(1, int64(30*time.Hour)).Draw(t, "need"))
 		always := Hours{Zone: time.UTC, Days: [7]bool{true, true, true, true, true, true, true}, To: minutesPerDay}
 		got, err := FairClose(opened, need, []Hours{h}, always)
-		if err != nil {
-			t.Fatal(err)
-		}
-		if !got.Equal(got.Truncate(time.Minute)) {
-			t.Fatalf("%s is no whole minute", got)
-		}
-		if had := WorkingTime(h, opened, got); had < need {
-			t.Fatalf("closes at %s after %v of working time, want %v", got, had, need)
-		}
-		if had := WorkingTime(h, opened, got.Add(-time.Minute)); had >= need {
-			t.Fatalf("closes at %s, a minute earlier there were %v, enough for %v", got, had, need)
-		}
+		require.NoError(t, err)
+		require.True(t, got.Equal(got.Truncate(time.Minute)), "%s is no whole minute", got)
+		had := WorkingTime(h, opened, got)
+		require.GreaterOrEqual(t, had, need, "closes at %s after %v of working time", got, had)
+		had = WorkingTime(h, opened, got.Add(-time.Minute))
+		require.Less(t, had, need, "closes at %s, a minute earlier there were %v, enough for", got, had)
 	})
 }
 
@@ -119,9 +111,9 @@ func TestFairCloseByHand(t *testing.T) {
 				people = append(people, WorkingHours(zoneOf(t, z)))
 			}
 			got, err := FairClose(instant(t, row.opened), row.need, people, WorkingHours(zoneOf(t, row.lead)))
-			if want := instant(t, row.want); err != nil || !got.Equal(want) {
-				t.Errorf("FairClose = %s, %v, want %s", got.UTC().Format(time.RFC3339), err, row.want)
-			}
+			want := instant(t, row.want)
+			assert.NoError(t, err, "FairClose = %s, %v, want %s", got.UTC().Format(time.RFC3339), err, row.want)
+			assert.True(t, got.Equal(want), "FairClose = %s, %v, want %s", got.UTC().Format(time.RFC3339), err, row.want)
 		})
 	}
 }
@@ -138,9 +130,9 @@ func TestFairCloseOverNightsOnWhichClocksChange(t *testing.T) {
 		{"back: seven hours by six", "2026-10-24T22:00:00Z", "2026-10-25T04:00:00Z"},
 	} {
 		got, err := FairClose(instant(t, row.opened), 6*time.Hour, []Hours{night}, night)
-		if want := instant(t, row.want); err != nil || !got.Equal(want) {
-			t.Errorf("%s: %s, %v, want %s", row.rule, got.UTC().Format(time.RFC3339), err, row.want)
-		}
+		want := instant(t, row.want)
+		assert.NoError(t, err, "%s: %s, %v, want %s", row.rule, got.UTC().Format(time.RFC3339), err, row.want)
+		assert.True(t, got.Equal(want), "%s: %s, %v, want %s", row.rule, got.UTC().Format(time.RFC3339), err, row.want)
 	}
 }
 
@@ -154,9 +146,7 @@ func TestFairCloseIsMonotone(t *testing.T) {
 		need := time.Duration(rapid.IntRange(1, 40*60).Draw(t, "minutes needed")) * time.Minute
 		closes := func(need time.Duration, people ...Hours) time.Time {
 			at, err := FairClose(opened, need, people, a)
-			if err != nil {
-				t.Fatal(err)
-			}
+			require.NoError(t, err)
 			return at
 		}
 		one, both := closes(need, a), closes(need, a, b)
@@ -170,9 +160,8 @@ func TestFairCloseKeepsTheZoneOfOpened(t *testing.T) {
 	kathmandu := zoneOf(t, "Asia/Kathmandu")
 	opened := instant(t, "2027-03-01T04:00:00Z").In(kathmandu)
 	got, err := FairClose(opened, time.Hour, []Hours{WorkingHours(kathmandu)}, WorkingHours(kathmandu))
-	if err != nil || got.Location() != kathmandu {
-		t.Errorf("FairClose = %s, %v, want it in %s", got, err, kathmandu)
-	}
+	assert.NoError(t, err, "FairClose = %s", got)
+	assert.True(t, got.Location() == kathmandu, "FairClose = %s", got)
 }
 
 func TestFairCloseRefuses(t *testing.T) {
@@ -196,9 +185,8 @@ func TestFairCloseRefuses(t *testing.T) {
 		{"a lead without zone", time.Hour, []Hours{good}, Hours{}, "time zone"},
 	} {
 		_, err := FairClose(instant(t, "2027-03-01T09:00:00Z"), row.need, row.people, row.lead)
-		if err == nil || !strings.Contains(err.Error(), row.says) {
-			t.Errorf("%s: error %v, want one that says %q", row.rule, err, row.says)
-		}
+		assert.Error(t, err, "%s: error", row.rule)
+		assert.Contains(t, err.Error(), row.says, "%s: error", row.rule)
 	}
 }
 
@@ -207,9 +195,9 @@ func TestFairCloseWaitsForWhoWorksLeast(t *testing.T) {
 	h := Hours{Zone: time.UTC, From: 600, To: 601}
 	h.Days[time.Monday] = true
 	got, err := FairClose(instant(t, "2027-03-01T10:00:00Z"), 52*time.Minute, []Hours{h}, h)
-	if want := instant(t, "2028-02-21T10:01:00Z"); err != nil || !got.Equal(want) {
-		t.Errorf("52 Mondays = %s, %v, want %s", got, err, want)
-	}
+	want := instant(t, "2028-02-21T10:01:00Z")
+	assert.NoError(t, err, "52 Mondays = %s, %v, want %s", got, err, want)
+	assert.True(t, got.Equal(want), "52 Mondays = %s, %v, want %s", got, err, want)
 }
 
 // manyHours are n people spread over the zones of turns, with hours of their
@@ -230,9 +218,8 @@ func BenchmarkFairClose200(b *testing.B) {
 	opened := instant(b, "2026-10-20T09:00:00Z")
 	b.ReportAllocs()
 	for b.Loop() {
-		if _, err := FairClose(opened, 80*time.Hour, people, people[0]); err != nil {
-			b.Fatal(err)
-		}
+		_, err := FairClose(opened, 80*time.Hour, people, people[0])
+		require.NoError(b, err)
 	}
 }
 

@@ -4,6 +4,8 @@ import (
 	"math"
 	"testing"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 )
 
@@ -30,16 +32,13 @@ func TestWilsonEndsSolveTheScoreTest(t *testing.T) {
 		confidence := rapid.Float64Range(0.5, 0.999).Draw(t, "confidence")
 		low, high := Wilson(k, n, confidence)
 		p, z := float64(k)/float64(n), twoSidedZ(1-confidence)
-		if !(0 <= low && low <= p && p <= high && high <= 1) {
-			t.Fatalf("Wilson(%d, %d) = %g to %g, without %g", k, n, low, high, p)
-		}
+		require.True(t, 0 <= low && low <= p && p <= high && high <= 1, "Wilson(%d, %d) = %g to %g, without %g", k, n, low, high, p)
 		for _, q := range []float64{low, high} {
 			if q == 0 || q == 1 {
 				continue // the end of the scale, which k of 0 or n reaches
 			}
-			if got := math.Abs(p-q) - z*math.Sqrt(q*(1-q)/float64(n)); math.Abs(got) > 1e-9 {
-				t.Fatalf("Wilson(%d, %d): end %g misses the score test by %g", k, n, q, got)
-			}
+			got := math.Abs(p-q) - z*math.Sqrt(q*(1-q)/float64(n))
+			require.False(t, math.Abs(got) > 1e-9, "Wilson(%d, %d): end %g misses the score test by %g", k, n, q, got)
 		}
 	})
 }
@@ -50,9 +49,8 @@ func TestWilsonMirrors(t *testing.T) {
 		k := rapid.IntRange(0, n).Draw(t, "k")
 		low, high := Wilson(k, n, 0.95)
 		lowOf, highOf := Wilson(n-k, n, 0.95)
-		if math.Abs(low-(1-highOf)) > 1e-12 || math.Abs(high-(1-lowOf)) > 1e-12 {
-			t.Fatalf("%d of %d is %g to %g, its mirror %g to %g", k, n, low, high, lowOf, highOf)
-		}
+		require.False(t, math.Abs(low-(1-highOf)) > 1e-12, "%d of %d is %g to %g, its mirror %g to %g", k, n, low, high, lowOf, highOf)
+		require.False(t, math.Abs(high-(1-lowOf)) > 1e-12, "%d of %d is %g to %g, its mirror %g to %g", k, n, low, high, lowOf, highOf)
 	})
 }
 
@@ -61,13 +59,13 @@ func TestWilsonKnowsNothing(t *testing.T) {
 		rule string
 		k, n int
 	}{{"no cases", 0, 0}, {"more than all", 3, 2}, {"fewer than none", -1, 2}, {"cases below none", 0, -1}} {
-		if low, high := Wilson(row.k, row.n, 0.95); low != 0 || high != 1 {
-			t.Errorf("%s: %g to %g, want 0 to 1", row.rule, low, high)
-		}
+		low, high := Wilson(row.k, row.n, 0.95)
+		assert.True(t, low == 0, "%s: %g to", row.rule, low)
+		assert.True(t, high == 1, "%s: %g to", row.rule, low)
 	}
-	if low, high := Wilson(1, 2, 1); !math.IsNaN(low) || !math.IsNaN(high) {
-		t.Errorf("confidence 1: %g to %g, want NaN", low, high)
-	}
+	low, high := Wilson(1, 2, 1)
+	assert.True(t, math.IsNaN(low), "confidence 1: %g to %g, want NaN", low, high)
+	assert.True(t, math.IsNaN(high), "confidence 1: %g to %g, want NaN", low, high)
 }
 
 func TestJudge(t *testing.T) {
@@ -96,10 +94,8 @@ func TestJudge(t *testing.T) {
 		{"no sensible mark", 5, 5, math.NaN(), NotClear, false},
 	} {
 		got := Judge(row.k, row.n, row.mark)
-		if got.Verdict != row.want || got.Narrow != row.narrow {
-			t.Errorf("%s: %d of %d against %g is %q (narrow %v, %.3f to %.3f), want %q (narrow %v)",
-				row.rule, row.k, row.n, row.mark, got.Verdict, got.Narrow, got.Low, got.High, row.want, row.narrow)
-		}
+		assert.Equal(t, row.want, got.Verdict, "%s: %d of %d against %g is %q (narrow %v, %.3f to %.3f), want %q (narrow", row.rule, row.k, row.n, row.mark, got.Verdict, got.Narrow, got.Low, got.High, row.want)
+		assert.Equal(t, row.narrow, got.Narrow, "%s: %d of %d against %g is %q (narrow %v, %.3f to %.3f), want %q (narrow", row.rule, row.k, row.n, row.mark, got.Verdict, got.Narrow, got.Low, got.High, row.want)
 	}
 }
 
@@ -110,8 +106,7 @@ func TestJudgeIsMonotone(t *testing.T) {
 		n := rapid.IntRange(1, 200).Draw(t, "n")
 		k := rapid.IntRange(0, n-1).Draw(t, "k")
 		mark := rapid.Float64Range(0.01, 1).Draw(t, "mark")
-		if a, b := Judge(k, n, mark), Judge(k+1, n, mark); rank[a.Verdict] > rank[b.Verdict] {
-			t.Fatalf("%d of %d is %q, one more %q", k, n, a.Verdict, b.Verdict)
-		}
+		a, b := Judge(k, n, mark), Judge(k+1, n, mark)
+		require.LessOrEqual(t, rank[a.Verdict], rank[b.Verdict], "%d of %d is %q, one more %q", k, n, a.Verdict, b.Verdict)
 	})
 }

@@ -6,6 +6,8 @@ import (
 	"slices"
 	"testing"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 )
 
@@ -30,22 +32,21 @@ func TestLadder(t *testing.T) {
 		t.Run(row.rule, func(t *testing.T) {
 			want := LadderLevel{Median: Figure(row.median), Q1: Figure(row.q1), Q3: Figure(row.q3),
 				IQR: Figure(row.q3 - row.q1), Level: row.level, HalfStep: row.half, N: row.counted}
-			if got := Ladder(row.votes); got != want {
-				t.Errorf("Ladder(%v) = %+v, want %+v", row.votes, got, want)
-			}
+			assert.Equal(t, want, Ladder(row.votes), "Ladder(%v)", row.votes)
 		})
 	}
 }
 
 func TestLadderWithoutVotesKeepsTheOriginal(t *testing.T) {
 	got := Ladder(nil)
-	if got.Level != 0 || got.N != 0 || got.HalfStep || got.Median.Defined() || got.IQR.Defined() {
-		t.Errorf("Ladder(nil) = %+v, want level 0 and no figures", got)
-	}
+	assert.Equal(t, 0, got.Level, "Ladder(nil) = %+v, want level 0 and no figures", got)
+	assert.Equal(t, 0, got.N, "Ladder(nil) = %+v, want level 0 and no figures", got)
+	assert.False(t, got.HalfStep, "Ladder(nil) = %+v, want level 0 and no figures", got)
+	assert.False(t, got.Median.Defined(), "Ladder(nil) = %+v, want level 0 and no figures", got)
+	assert.False(t, got.IQR.Defined(), "Ladder(nil) = %+v, want level 0 and no figures", got)
 	data, err := json.Marshal(got)
-	if want := `{"median":null,"q1":null,"q3":null,"iqr":null,"level":0,"half_step":false,"n":0}`; err != nil || string(data) != want {
-		t.Errorf("JSON %s, %v, want %s", data, err, want)
-	}
+	assert.NoError(t, err, "JSON %s", data)
+	assert.Equal(t, `{"median":null,"q1":null,"q3":null,"iqr":null,"level":0,"half_step":false,"n":0}`, string(data), "JSON %s", data)
 }
 
 // The naive twin walks rung by rung: the level is the lowest rung that at
@@ -67,16 +68,12 @@ func TestLadderAgreesWithCounting(t *testing.T) {
 		got := Ladder(votes)
 		// Votes that skip a rung put an even median between it and the next
 		// full one: 0 and 2 meet at 1, a whole rung that nobody chose.
-		if got.Level != want && !(2*countUpTo(votes, want) == len(votes) && got.Level > want) {
-			t.Fatalf("Ladder(%v).Level = %d, by counting %d", votes, got.Level, want)
-		}
-		if d := float64(got.Median) - float64(got.Level); got.HalfStep != (d == 0.5) || d != 0 && d != 0.5 {
-			t.Fatalf("Ladder(%v): median %v, level %d, half step %v", votes, got.Median, got.Level, got.HalfStep)
-		}
+		require.False(t, got.Level != want && !(2*countUpTo(votes, want) == len(votes) && got.Level > want), "Ladder(%v).Level = %d, by counting %d", votes, got.Level, want)
+		d := float64(got.Median) - float64(got.Level)
+		require.Equal(t, (d == 0.5), got.HalfStep, "Ladder(%v): median %v, level %d, half step", votes, got.Median, got.Level)
+		require.False(t, d != 0 && d != 0.5, "Ladder(%v): median %v, level %d, half step", votes, got.Median, got.Level)
 		slices.Reverse(votes)
-		if again := Ladder(votes); again != got {
-			t.Fatalf("in another order %+v, want %+v", again, got)
-		}
+		require.Equal(t, got, Ladder(votes), "in another order")
 	})
 }
 
@@ -93,8 +90,8 @@ func countUpTo(votes []int, rung int) int {
 func TestLadderStaysOnTheLadder(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		got := Ladder(rapid.SliceOf(rapid.Int()).Draw(t, "votes"))
-		if got.Level < LadderNarrowest || got.Level > LadderBroadest || math.IsInf(float64(got.IQR), 0) {
-			t.Fatalf("%+v leaves the ladder", got)
-		}
+		require.GreaterOrEqual(t, got.Level, LadderNarrowest, "%+v leaves the ladder", got)
+		require.LessOrEqual(t, got.Level, LadderBroadest, "%+v leaves the ladder", got)
+		require.False(t, math.IsInf(float64(got.IQR), 0), "%+v leaves the ladder", got)
 	})
 }

@@ -5,6 +5,7 @@ import (
 	"slices"
 	"testing"
 
+	"github.com/stretchr/testify/assert"
 	"pgregory.net/rapid"
 )
 
@@ -19,9 +20,7 @@ func TestLayersVectors(t *testing.T) {
 		c.read(t, &in, &want)
 		// Importance is better when higher, evidence when lower.
 		points := pointsOf(turned(in.X, in.Directions[0] == "min"), turned(in.Y, in.Directions[1] == "max"))
-		if got := Layers(points); !slices.Equal(got, want.Layer) {
-			t.Errorf("layers = %v, want %v", got, want.Layer)
-		}
+		assert.Equal(t, want.Layer, Layers(points), "layers")
 	})
 }
 
@@ -39,9 +38,8 @@ func TestLayersInvarianceVectors(t *testing.T) {
 		}
 		c.read(t, &in, &want)
 		before, after := Layers(pointsOf(in.X0, turned(in.Y0, true))), Layers(pointsOf(in.X1, turned(in.Y1, true)))
-		if !slices.Equal(before, want.Before) || !slices.Equal(after, want.After) {
-			t.Errorf("layers before and after = %v, %v, want %v, %v", before, after, want.Before, want.After)
-		}
+		assert.Equal(t, want.Before, before, "layers before and after")
+		assert.Equal(t, want.After, after, "layers before and after")
 	})
 }
 
@@ -103,9 +101,7 @@ func drawPoints(t *rapid.T) []Point {
 func TestLayersAgainstTheirTwin(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		points := drawPoints(t)
-		if got, want := Layers(points), naiveLayers(points); !slices.Equal(got, want) {
-			t.Errorf("layers of %v = %v, want %v", points, got, want)
-		}
+		assert.True(t, slices.Equal(Layers(points), naiveLayers(points)), "layers of %v", points)
 	})
 }
 
@@ -132,9 +128,7 @@ func TestLayersDoNotChangeWhenAScaleIsRecoded(t *testing.T) {
 		for i, p := range points {
 			recoded[i] = Point{x(p.Importance), y(p.Evidence)}
 		}
-		if got, want := Layers(recoded), Layers(points); !slices.Equal(got, want) {
-			t.Errorf("layers of %v recoded to %v = %v, want %v", points, recoded, got, want)
-		}
+		assert.True(t, slices.Equal(Layers(recoded), Layers(points)), "layers of %v recoded to %v", points, recoded)
 	})
 }
 

@@ -4,6 +4,7 @@ import (
 	"slices"
 	"testing"
 
+	"github.com/stretchr/testify/assert"
 	"pgregory.net/rapid"
 )
 
@@ -22,9 +23,8 @@ func TestCompareIDs(t *testing.T) {
 	} {
 		for i, a := range test.sorted {
 			for j, b := range test.sorted {
-				if got, want := CompareIDs(a, b), sign(i-j); sign(got) != want {
-					t.Errorf("%s: CompareIDs(%q, %q) = %d, want %d", test.rule, a, b, got, want)
-				}
+				got, want := CompareIDs(a, b), sign(i-j)
+				assert.Equal(t, want, sign(got), "%s: CompareIDs(%q, %q) = %d", test.rule, a, b, got)
 			}
 		}
 	}
@@ -37,16 +37,10 @@ func TestCompareIDsIsATotalOrder(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		id := rapid.StringMatching(`[a01\x00é]{0,6}`)
 		a, b, c := id.Draw(t, "a"), id.Draw(t, "b"), id.Draw(t, "c")
-		if (CompareIDs(a, b) == 0) != (a == b) {
-			t.Errorf("CompareIDs(%q, %q) = 0 must mean that they are equal", a, b)
-		}
-		if CompareIDs(a, b) != -CompareIDs(b, a) {
-			t.Errorf("CompareIDs of %q and %q is not the reverse of the other way round", a, b)
-		}
+		assert.Equal(t, (a == b), (CompareIDs(a, b) == 0), "CompareIDs(%q, %q) = 0 must mean that they are equal", a, b)
+		assert.Equal(t, -CompareIDs(b, a), CompareIDs(a, b), "CompareIDs of %q and %q is not the reverse of the other way round", a, b)
 		s := []string{a, b, c}
 		slices.SortFunc(s, CompareIDs)
-		if CompareIDs(s[0], s[1]) > 0 || CompareIDs(s[1], s[2]) > 0 || CompareIDs(s[0], s[2]) > 0 {
-			t.Errorf("no order among %q", s)
-		}
+		assert.False(t, CompareIDs(s[0], s[1]) > 0 || CompareIDs(s[1], s[2]) > 0 || CompareIDs(s[0], s[2]) > 0, "no order among %q", s)
 	})
 }

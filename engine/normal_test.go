@@ -4,6 +4,7 @@ import (
 	"math"
 	"testing"
 
+	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 )
 
@@ -41,9 +42,7 @@ func TestNormalQuantileAgreesWithHalving(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		p := math.Pow(10, -rapid.Float64Range(0.31, 15).Draw(t, "minus log10 of p"))
 		got, want := normalQuantile(p), quantileByHalving(p)
-		if math.Abs(got-want) > 1e-9 {
-			t.Fatalf("normalQuantile(%g) = %.15g, by halving %.15g", p, got, want)
-		}
+		require.False(t, math.Abs(got-want) > 1e-9, "normalQuantile(%g) = %.15g, by halving %.15g", p, got, want)
 	})
 }
 

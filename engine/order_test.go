@@ -6,6 +6,8 @@ import (
 	"slices"
 	"testing"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 )
 
@@ -95,9 +97,7 @@ func arrangePoints(points []Point) *arranger {
 func checkArranged(t *rapid.T, a *arranger, order []int, spots []spot) {
 	t.Helper()
 	for rank, i := range a.order {
-		if order[rank] != int(i) {
-			t.Fatalf("order = %v, want %v", a.order, order)
-		}
+		require.Equal(t, int(i), order[rank], "order = %v, want %v", a.order, order)
 		switch ranked := rank < a.rated; {
 		case ranked != (spots[i].zone != ""):
 			t.Errorf("item %d ranked = %v in zone %q", i, ranked, spots[i].zone)
@@ -121,9 +121,7 @@ func TestAnArrangerCanBeUsedAgain(t *testing.T) {
 				copy(a.evidence, evidence)
 				a.arrange()
 			}
-			if !slices.Equal(used.order, fresh.order) {
-				t.Errorf("order = %v when used again, %v when fresh", used.order, fresh.order)
-			}
+			assert.True(t, slices.Equal(used.order, fresh.order), "order = %v when used again, %v when fresh", used.order, fresh.order)
 		}
 	})
 }
@@ -162,11 +160,7 @@ func TestZone(t *testing.T) {
 		{"on both cuts", 6, 4.5, RelyOn},
 		{"without a value there is no zone", Undefined(), 4, ""},
 	} {
-		if got := cut.Zone(test.importance, test.evidence); got != test.want {
-			t.Errorf("%s: zone of (%v, %v) = %q, want %q", test.rule, test.importance, test.evidence, got, test.want)
-		}
+		assert.Equal(t, test.want, cut.Zone(test.importance, test.evidence), "%s: zone of (%v, %v)", test.rule, test.importance, test.evidence)
 	}
-	if got := (Cut{Undefined(), Undefined()}).Zone(5, 5); got != "" {
-		t.Errorf("zone on a map without cuts = %q, want none", got)
-	}
+	assert.Equal(t, Zone(""), (Cut{Undefined(), Undefined()}).Zone(5, 5), "zone on a map without cuts")
 }

@@ -3,13 +3,13 @@ package engine
 import (
 	"bytes"
 	"encoding/csv"
-	"errors"
 	"fmt"
-	"reflect"
 	"strings"
 	"testing"
 	"unicode"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 )
 
@@ -35,13 +35,10 @@ func TestParseTable(t *testing.T) {
 		"quotes around everything":                                   {"\"rater\",\"assumption\",\"importance\",\"evidence\"\n\"ana\",\"A2\",\"7\",\"2\"\n\"bo\",\"A1\",\"9\",\"\"\n", small},
 	} {
 		got, err := ParseTable("small.csv", []byte(test.csv))
-		if err != nil {
-			t.Errorf("%s: %v", rule, err)
+		if !assert.NoError(t, err, rule) {
 			continue
 		}
-		if !reflect.DeepEqual(got, test.want) {
-			t.Errorf("%s:\n got %+v\nwant %+v", rule, got, test.want)
-		}
+		assert.Equal(t, test.want, got, "%s:\n got %+v\nwant", rule, got)
 	}
 }
 
@@ -81,16 +78,12 @@ func TestParseTableRefuses(t *testing.T) {
 		{"marks that turn text round are shown", header + "ana,A1,\u202e7,2\n", `2: importance is "\u202e7"; ` + ratingRule},
 	} {
 		got, err := ParseTable("file.csv", []byte(test.csv))
-		if err == nil {
-			t.Errorf("%s: no error", test.rule)
+		if !assert.Error(t, err, "%s: no error", test.rule) {
 			continue
 		}
-		if err.Error() != "file.csv:"+test.want {
-			t.Errorf("%s:\n got %s\nwant file.csv:%s", test.rule, err, test.want)
-		}
-		if len(got.Raters) != 0 || len(got.IDs) != 0 {
-			t.Errorf("%s: a table beside the error: %+v", test.rule, got)
-		}
+		assert.Equal(t, "file.csv:"+test.want, err.Error(), "%s:\n got %s\nwant file.csv:%s", test.rule, err, test.want)
+		assert.Empty(t, got.Raters, "%s: a table beside the error: %+v", test.rule, got)
+		assert.Empty(t, got.IDs, "%s: a table beside the error: %+v", test.rule, got)
 	}
 }
 
@@ -110,13 +103,11 @@ func TestParseTableCountsLinesOfTheFile(t *testing.T) {
 	} {
 		_, err := ParseTable("f", []byte(test.csv))
 		var wrong *TableError
-		if !errors.As(err, &wrong) {
-			t.Errorf("%s: error %v, want a TableError", rule, err)
+		if !assert.ErrorAs(t, err, &wrong, "%s: error %v, want a TableError", rule, err) {
 			continue
 		}
-		if wrong.Line != test.line || wrong.File != "f" {
-			t.Errorf("%s: %v, want line %d", rule, err, test.line)
-		}
+		assert.Equal(t, test.line, wrong.Line, "%s: %v, want line", rule, err)
+		assert.Equal(t, "f", wrong.File, "%s: %v, want line", rule, err)
 	}
 }
 
@@ -130,12 +121,11 @@ func TestParseTableRefusesMoreThanCanBeScored(t *testing.T) {
 		}
 		_, err := ParseTable("big.csv", b.Bytes())
 		var wrong *TableError
-		if !errors.As(err, &wrong) || wrong.Line != most+2 || !strings.Contains(wrong.Msg, fmt.Sprintf("at most %d", most)) {
-			t.Errorf("%d of %s: %v, want a refusal on line %d", most+1, column, err, most+2)
-		}
-		if _, err := ParseTable("big.csv", bytes.Join(bytes.SplitAfter(b.Bytes(), []byte("\n"))[:most+1], nil)); err != nil {
-			t.Errorf("%d of %s: %v", most, column, err)
-		}
+		assert.ErrorAs(t, err, &wrong, "%d of %s: %v, want a refusal on line", most+1, column, err)
+		assert.Equal(t, most+2, wrong.Line, "%d of %s: %v, want a refusal on line", most+1, column, err)
+		assert.Contains(t, wrong.Msg, fmt.Sprintf("at most %d", most), "%d of %s: %v, want a refusal on line", most+1, column, err)
+		_, err = ParseTable("big.csv", bytes.Join(bytes.SplitAfter(b.Bytes(), []byte("\n"))[:most+1], nil))
+		assert.NoError(t, err, "%d of %s", most, column)
 	}
 }
 
@@ -167,12 +157,8 @@ func TestATableWrittenAndReadIsTheSame(t *testing.T) {
 			table.Statements[i] = strings.TrimSpace(strings.ReplaceAll(rapid.String().Draw(t, "statement"), "\r", ""))
 		}
 		got, err := ParseTable("f", toCSV(table))
-		if err != nil {
-			t.Fatal(err)
-		}
-		if !reflect.DeepEqual(got, table) {
-			t.Errorf("read back:\n got %+v\nwant %+v", got, table)
-		}
+		require.NoError(t, err)
+		assert.Equal(t, table, got, "read back:\n got %+v\nwant", got)
 	})
 }
 
@@ -192,27 +178,20 @@ func FuzzParseTable(f *testing.F) {
 		checkTable(t, table)
 		Score(table, Options{Draws: 2})
 		again, err := ParseTable("f", toCSV(table))
-		if err != nil {
-			t.Fatalf("what was read is refused when written again: %v", err)
-		}
-		if !reflect.DeepEqual(again, withoutReturns(table)) {
-			t.Errorf("read again: %+v\nwant %+v", again, table)
-		}
+		require.NoError(t, err, "what was read is refused when written again")
+		assert.Equal(t, withoutReturns(table), again, "read again: %+v\nwant %+v", again, table)
 	})
 }
 
 func checkTableError(t *testing.T, data []byte, err error) {
 	t.Helper()
 	var wrong *TableError
-	if !errors.As(err, &wrong) {
-		t.Fatalf("error %v is no TableError", err)
-	}
+	require.ErrorAs(t, err, &wrong, "error %v is no TableError", err)
 	if wrong.Line < 1 || wrong.Line > 1+bytes.Count(data, []byte("\n")) {
 		t.Errorf("line %d of a file with %d line ends", wrong.Line, bytes.Count(data, []byte("\n")))
 	}
-	if strings.ContainsFunc(wrong.Error(), unicode.IsControl) || !strings.Contains(wrong.Msg, "; ") {
-		t.Errorf("message %q is not one line that says what is allowed", wrong.Error())
-	}
+	assert.False(t, strings.ContainsFunc(wrong.Error(), unicode.IsControl), "message %q is not one line that says what is allowed", wrong.Error())
+	assert.Contains(t, wrong.Msg, "; ", "message %q is not one line that says what is allowed", wrong.Error())
 }
 
 // checkTable holds a table to what Score relies on.
@@ -222,14 +201,10 @@ func checkTable(t *testing.T, table Table) {
 	for kind, names := range map[string][]string{"rater": table.Raters, "assumption": table.IDs} {
 		seen := map[string]bool{}
 		for _, name := range names {
-			if name == "" || seen[name] {
-				t.Errorf("%s %q is empty or stands twice in %q", kind, name, names)
-			}
+			assert.False(t, name == "" || seen[name], "%s %q is empty or stands twice in %q", kind, name, names)
 			seen[name] = true
 		}
-		if len(seen) == 0 {
-			t.Errorf("a table without any %s", kind)
-		}
+		assert.NotEmpty(t, seen, "a table without any %s", kind)
 	}
 }
 

@@ -4,10 +4,11 @@ import (
 	"encoding/json"
 	"fmt"
 	"math"
-	"reflect"
 	"strings"
 	"testing"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 )
 
@@ -34,13 +35,12 @@ var (
 func TestMakePlanByHand(t *testing.T) {
 	got := MakePlan([]string{"A1", "A2", "A3", "A2"}, handTests, handTeam)
 	wantWeeks := []PlanWeek{{1, 2, 2.0 / 3}, {2, 3, 1}}
-	if got.TestFirst != 3 || got.FirstAll != 2 || len(got.Missing) != 0 || !reflect.DeepEqual(got.Weeks, wantWeeks) {
-		t.Errorf("plan %+v, want all three in week 2, weeks %+v", got, wantWeeks)
-	}
+	assert.Equal(t, 3, got.TestFirst, "plan %+v, want all three in week 2, weeks", got)
+	assert.Equal(t, 2, got.FirstAll, "plan %+v, want all three in week 2, weeks", got)
+	assert.Empty(t, got.Missing, "plan %+v, want all three in week 2, weeks", got)
+	assert.Equal(t, wantWeeks, got.Weeks, "plan %+v, want all three in week 2, weeks", got)
 	for i, end := range []float64{9, 4, 12, 2.5, 14} {
-		if float64(got.Tests[i].End) != end {
-			t.Errorf("test %d ends at %v, want %v", i+1, got.Tests[i].End, end)
-		}
+		assert.True(t, float64(got.Tests[i].End) == end, "test %d ends at %v", i+1, got.Tests[i].End)
 	}
 }
 
@@ -72,18 +72,15 @@ func TestMakePlanRules(t *testing.T) {
 		for _, w := range got.Weeks {
 			done = append(done, fmt.Sprint(w.Done))
 		}
-		if got.FirstAll != row.firstAll || strings.Join(got.Missing, " ") != row.missing || strings.Join(done, " ") != row.done {
-			t.Errorf("%s: all in week %d, missing %v, done %v; want %d, %q, %q",
-				row.rule, got.FirstAll, got.Missing, done, row.firstAll, row.missing, row.done)
-		}
+		assert.Equal(t, row.firstAll, got.FirstAll, "%s: all in week %d, missing %v, done %v", row.rule, got.FirstAll, got.Missing, done)
+		assert.Equal(t, row.missing, strings.Join(got.Missing, " "), "%s: all in week %d, missing %v, done %v", row.rule, got.FirstAll, got.Missing, done)
+		assert.Equal(t, row.done, strings.Join(done, " "), "%s: all in week %d, missing %v, done %v", row.rule, got.FirstAll, got.Missing, done)
 	}
 }
 
 func TestLongPlansAreShownForAYear(t *testing.T) {
 	got := MakePlan([]string{"A1"}, []PlanTest{{"A1", 500, 0, ""}}, []Capacity{{"bo", 5}})
-	if got.FirstAll != 100 || len(got.Weeks) != longestPlan || got.Weeks[longestPlan-1].Done != 0 {
-		t.Errorf("all in week %d, %d weeks shown; want 100 and %d", got.FirstAll, len(got.Weeks), longestPlan)
-	}
+	assert.False(t, got.FirstAll != 100 || len(got.Weeks) != longestPlan || got.Weeks[longestPlan-1].Done != 0, "all in week %d, %d weeks shown; want 100 and %d", got.FirstAll, len(got.Weeks), longestPlan)
 }
 
 // More days of everyone never finish a plan of owned tests later.
@@ -102,9 +99,7 @@ func TestMoreDaysNeverFinishLater(t *testing.T) {
 			team[i].Days += 1
 		}
 		after := MakePlan(ids, tests, team)
-		if before.FirstAll > 0 && (after.FirstAll == 0 || after.FirstAll > before.FirstAll) {
-			t.Fatalf("week %d with more days, %d before", after.FirstAll, before.FirstAll)
-		}
+		require.False(t, before.FirstAll > 0 && (after.FirstAll == 0 || after.FirstAll > before.FirstAll), "week %d with more days, %d before", after.FirstAll, before.FirstAll)
 	})
 }
 
@@ -114,14 +109,13 @@ func TestPlanWeeksGrow(t *testing.T) {
 		p := MakePlan([]string{"A1", "A2", "A3"}, drawTests(t), drawTeam(t))
 		last := 0.0
 		for i, w := range p.Weeks {
-			if w.Week != i+1 || w.Share < last || w.Share != float64(w.Done)/3 {
-				t.Fatalf("weeks %+v", p.Weeks)
-			}
+			require.Equal(t, i+1, w.Week, "weeks %+v", p.Weeks)
+			require.False(t, w.Share < last, "weeks %+v", p.Weeks)
+			require.True(t, w.Share == float64(w.Done)/3, "weeks %+v", p.Weeks)
 			last = w.Share
 		}
-		if (p.FirstAll > 0) != (len(p.Missing) == 0) || p.FirstAll > 0 && p.FirstAll <= longestPlan && (last != 1 || len(p.Weeks) != p.FirstAll) {
-			t.Fatalf("all in week %d, missing %v, weeks %+v", p.FirstAll, p.Missing, p.Weeks)
-		}
+		require.Equal(t, (len(p.Missing) == 0), (p.FirstAll > 0), "all in week %d, missing %v, weeks %+v", p.FirstAll, p.Missing, p.Weeks)
+		require.False(t, p.FirstAll > 0 && p.FirstAll <= longestPlan && (last != 1 || len(p.Weeks) != p.FirstAll), "all in week %d, missing %v, weeks %+v", p.FirstAll, p.Missing, p.Weeks)
 	})
 }
 
@@ -131,12 +125,8 @@ func TestBars(t *testing.T) {
 		"week 1: 2 of 3 ██████░░░░",
 		"week 2: 3 of 3 ██████████",
 	}
-	if !reflect.DeepEqual(got, want) {
-		t.Errorf("bars\n%s\nwant\n%s", strings.Join(got, "\n"), strings.Join(want, "\n"))
-	}
-	if lines := Bars(Plan{}); len(lines) != 0 {
-		t.Errorf("bars of no plan: %q", lines)
-	}
+	assert.Equal(t, want, got, "bars\n%s\nwant\n%s", strings.Join(got, "\n"), strings.Join(want, "\n"))
+	assert.Empty(t, Bars(Plan{}), "bars of no plan")
 }
 
 // One of many is a bar that has begun, all but one of many is not full.
@@ -145,21 +135,16 @@ func TestBarsAtTheirEnds(t *testing.T) {
 	p.Weeks[0] = PlanWeek{1, 1, 1.0 / 40}
 	p.Weeks[9] = PlanWeek{10, 39, 39.0 / 40}
 	lines := Bars(p)
-	if want := "week  1: 1 of 40 █░░░░░░░░░"; lines[0] != want {
-		t.Errorf("%q, want %q", lines[0], want)
-	}
-	if want := "week 10: 39 of 40 █████████░"; lines[9] != want {
-		t.Errorf("%q, want %q", lines[9], want)
-	}
+	assert.Equal(t, "week  1: 1 of 40 █░░░░░░░░░", lines[0])
+	assert.Equal(t, "week 10: 39 of 40 █████████░", lines[9])
 }
 
 func TestPlanAsJSON(t *testing.T) {
 	data, err := json.Marshal(MakePlan([]string{"A1"}, []PlanTest{{"A1", 1, 0, "dee"}}, nil))
 	want := `{"tests":[{"assumption":"A1","effort":1,"lead":0,"owner":"dee","by":"","start":null,"end":null}],` +
 		`"test_first":1,"weeks":[{"week":1,"done":0,"share":0}],"first_all":0,"missing":["A1"]}`
-	if err != nil || string(data) != want {
-		t.Errorf("JSON %s, %v, want %s", data, err, want)
-	}
+	assert.NoError(t, err, "JSON %s", data)
+	assert.Equal(t, want, string(data), "JSON %s", data)
 }
 
 func TestProposeWeeks(t *testing.T) {
@@ -198,9 +183,8 @@ func TestProposeWeeks(t *testing.T) {
 	} {
 		t.Run(row.rule, func(t *testing.T) {
 			want := Proposal{Weeks: row.weeks, Band: row.band, Typical: row.typical, Why: row.why}
-			if got := ProposeWeeks(row.plan, row.cut); got != want {
-				t.Errorf("got  %+v\nwant %+v", got, want)
-			}
+			got := ProposeWeeks(row.plan, row.cut)
+			assert.Equal(t, want, got, "got  %+v\nwant", got)
 		})
 	}
 }
@@ -221,9 +205,7 @@ func TestBandsAtTheirBounds(t *testing.T) {
 		{6.5, 3.4, bandLong}, {6.5, 3.5, bandUsual}, {6.4, 3.4, bandUsual},
 		{9, 6.5, bandShort}, {1, 6.4, bandUsual}, {1, 1, bandUsual}, {9, 1, bandLong},
 	} {
-		if got := bandFor(planOf(1, 1), Cut{row.importance, row.evidence}); got != row.want {
-			t.Errorf("importance %v, evidence %v: %+v, want %+v", row.importance, row.evidence, got, row.want)
-		}
+		assert.Equal(t, row.want, bandFor(planOf(1, 1), Cut{row.importance, row.evidence}), "importance %v, evidence %v", row.importance, row.evidence)
 	}
 }
 
@@ -235,28 +217,22 @@ func TestProposalsStayInTheirBand(t *testing.T) {
 			func(s string) string { return s }).Draw(t, "test first"), drawTests(t), drawTeam(t))
 		cut := Cut{Figure(rapid.Float64Range(1, 9).Draw(t, "importance")), Figure(rapid.Float64Range(1, 9).Draw(t, "evidence"))}
 		got := ProposeWeeks(p, cut)
-		if got.Weeks < got.Band[0] || got.Weeks > got.Band[1] || got.Band[1] > 6 {
-			t.Fatalf("%+v leaves its band", got)
-		}
-		if strings.Count(got.Why, ".") != 1 || !strings.HasSuffix(got.Why, ".") || len(got.Why) > 250 {
-			t.Fatalf("not one sentence: %q", got.Why)
-		}
-		if p.FirstAll >= got.Band[0] && p.FirstAll <= got.Band[1] && p.TestFirst > 0 && got.Weeks != p.FirstAll {
-			t.Fatalf("%d weeks, though all is done by week %d, inside the band", got.Weeks, p.FirstAll)
-		}
+		require.GreaterOrEqual(t, got.Weeks, got.Band[0], "%+v leaves its band", got)
+		require.LessOrEqual(t, got.Weeks, got.Band[1], "%+v leaves its band", got)
+		require.LessOrEqual(t, got.Band[1], 6, "%+v leaves its band", got)
+		require.Equal(t, 1, strings.Count(got.Why, "."), "not one sentence: %q", got.Why)
+		require.True(t, strings.HasSuffix(got.Why, "."), "not one sentence: %q", got.Why)
+		require.LessOrEqual(t, len(got.Why), 250, "not one sentence: %q", got.Why)
+		require.False(t, p.FirstAll >= got.Band[0] && p.FirstAll <= got.Band[1] && p.TestFirst > 0 && got.Weeks != p.FirstAll, "%d weeks, though all is done by week %d, inside the band", got.Weeks, p.FirstAll)
 	})
 }
 
 func TestRenewalsAreTwoOrFourWeeks(t *testing.T) {
-	if got := Renewals(); !reflect.DeepEqual(got, []int{2, 4}) {
-		t.Errorf("renewals %v", got)
-	}
+	assert.Equal(t, []int{2, 4}, Renewals(), "renewals")
 }
 
 func TestWeekOf(t *testing.T) {
 	for end, want := range map[float64]int{0: 1, 0.1: 1, 5: 1, 5 + 1e-12: 1, 5.001: 2, 10: 2, math.Nextafter(15, 16): 3} {
-		if got := weekOf(end); got != want {
-			t.Errorf("weekOf(%g) = %d, want %d", end, got, want)
-		}
+		assert.Equal(t, want, weekOf(end), "weekOf(%g)", end)
 	}
 }

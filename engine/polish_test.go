@@ -7,6 +7,7 @@ import (
 	"slices"
 	"testing"
 
+	"github.com/stretchr/testify/assert"
 	"pgregory.net/rapid"
 )
 
@@ -157,18 +158,12 @@ func TestMedianPolishAgainstItsTwin(t *testing.T) {
 		})
 		table := rapid.SliceOfN(rapid.SliceOfN(rating, columns, columns), 1, 7).Draw(t, "table")
 		got, want := MedianPolish(table), naivePolish(table)
-		if !sameNumber(got.Overall, want.overall) {
-			t.Errorf("overall = %v, want %v", got.Overall, want.overall)
-		}
+		assert.True(t, sameNumber(got.Overall, want.overall), "overall = %v, want %v", got.Overall, want.overall)
 		for i := range want.rows {
-			if !sameNumber(got.Rows[i], want.rows[i]) {
-				t.Errorf("row %d = %v, want %v", i, got.Rows[i], want.rows[i])
-			}
+			assert.True(t, sameNumber(got.Rows[i], want.rows[i]), "row %d = %v, want %v", i, got.Rows[i], want.rows[i])
 		}
 		for j := range want.cols {
-			if !sameNumber(got.Columns[j], want.cols[j]) {
-				t.Errorf("column %d = %v, want %v", j, got.Columns[j], want.cols[j])
-			}
+			assert.True(t, sameNumber(got.Columns[j], want.cols[j]), "column %d = %v, want %v", j, got.Columns[j], want.cols[j])
 		}
 	})
 }
@@ -176,9 +171,7 @@ func TestMedianPolishAgainstItsTwin(t *testing.T) {
 func TestMedianPolishLeavesItsTableAlone(t *testing.T) {
 	table := [][]float64{{1, 9}, {3, 4}}
 	MedianPolish(table)
-	if table[0][0] != 1 || table[1][1] != 4 {
-		t.Errorf("table after the polish = %v", table)
-	}
+	assert.False(t, table[0][0] != 1 || table[1][1] != 4, "table after the polish = %v", table)
 }
 
 func TestMedianPolishSkipsWhatIsAllMissing(t *testing.T) {
@@ -187,7 +180,6 @@ func TestMedianPolishSkipsWhatIsAllMissing(t *testing.T) {
 	if !math.IsNaN(p.Rows[0]) || p.Levelled(0).Defined() {
 		t.Errorf("row and column without values = %v, %v, want NaN", p.Rows[0], p.Columns[0])
 	}
-	if p.Levelled(1) != 3.5 || p.Levelled(2) != 5.5 {
-		t.Errorf("levelled = %v, %v, want 3.5, 5.5", p.Levelled(1), p.Levelled(2))
-	}
+	assert.True(t, p.Levelled(1) == 3.5, "levelled = %v", p.Levelled(1))
+	assert.True(t, p.Levelled(2) == 5.5, "levelled = %v", p.Levelled(1))
 }

@@ -7,6 +7,8 @@ import (
 	"slices"
 	"testing"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 )
 
@@ -26,9 +28,7 @@ func TestQuantileVectors(t *testing.T) {
 		checked++
 		checkQuantiles(t, present(in.X), numbers(in.P), numbers(want.Q), c.Tolerance)
 	})
-	if checked < 8 {
-		t.Errorf("%d cases of type 7, want at least 8", checked)
-	}
+	assert.GreaterOrEqual(t, checked, 8, "cases of type 7")
 }
 
 func TestQuantileAllTypesVectors(t *testing.T) {
@@ -93,13 +93,10 @@ func numbers(v any) []float64 {
 
 func TestQuantileOutsideItsRange(t *testing.T) {
 	for _, p := range []float64{-0.1, 1.1, math.NaN()} {
-		if got := Quantile([]float64{1, 2}, p); !math.IsNaN(got) {
-			t.Errorf("Quantile at %g = %g, want NaN", p, got)
-		}
+		got := Quantile([]float64{1, 2}, p)
+		assert.True(t, math.IsNaN(got), "Quantile at %g = %g, want NaN", p, got)
 	}
-	if got := Quantile([]float64{1, math.Inf(1)}, 0); got != 1 {
-		t.Errorf("Quantile at 0 beside an infinite value = %g, want 1", got)
-	}
+	assert.True(t, Quantile([]float64{1, math.Inf(1)}, 0) == 1, "Quantile at 0 beside an infinite value")
 }
 
 // The naive twin of Counts sorts, and places the quantile with fractions.
@@ -123,22 +120,17 @@ func TestCountsAreExact(t *testing.T) {
 		share := rapid.SampledFrom([][2]int{{1, 2}, {1, 4}, {3, 4}, {3, 10}, {7, 10}, {0, 1}, {1, 1}}).Draw(t, "share")
 		counts := CountRatings(append(make([]Rating, silent), toRatings(ratings)...))
 		want := exactQuantile(ratings, int64(share[0]), int64(share[1]))
-		if got := counts.Quantile(share[0], share[1]); float64(got) != want {
-			t.Errorf("quantile %v of %v = %v, want exactly %v", share, ratings, got, want)
-		}
+		got := counts.Quantile(share[0], share[1])
+		assert.True(t, float64(got) == want, "quantile %v of %v = %v, want exactly", share, ratings, got)
 	})
 }
 
 func TestFiguresOfRatingsPrintAsTheyAre(t *testing.T) {
 	counts := CountRatings([]Rating{2, 8})
 	got, err := json.Marshal(counts.Spread())
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	want := `{"n":2,"median":5,"q1":3.5,"q3":6.5,"iqr":3,"ipr_low":3.8,"ipr_high":6.2,"ipras":2.35,"disagreement":true,"agreement":"split"}`
-	if string(got) != want {
-		t.Errorf("spread of 2 and 8:\n got %s\nwant %s", got, want)
-	}
+	assert.Equal(t, want, string(got), "spread of 2 and 8:\n got %s\nwant", got)
 }
 
 func TestCountRatings(t *testing.T) {
@@ -149,12 +141,8 @@ func TestCountRatings(t *testing.T) {
 			want[r]++
 		}
 		got := CountRatings(ratings)
-		if got != want {
-			t.Errorf("CountRatings(%v) = %v, want %v", ratings, got, want)
-		}
-		if got.N() != len(ratings)-want[0] {
-			t.Errorf("N() of %v = %d, want %d", ratings, got.N(), len(ratings)-want[0])
-		}
+		assert.Equal(t, want, got, "CountRatings(%v)", ratings)
+		assert.Equal(t, len(ratings)-want[0], got.N(), "N() of %v", ratings)
 	})
 }
 

@@ -5,6 +5,7 @@ import (
 	"slices"
 	"testing"
 
+	"github.com/stretchr/testify/assert"
 	"pgregory.net/rapid"
 )
 
@@ -56,9 +57,7 @@ func TestTalliesAgainstTheirTwin(t *testing.T) {
 				tally.levels(weights, levels)
 			}
 			for column, got := range levels {
-				if want := naiveLevel(ratings, weights, column); got != want {
-					t.Errorf("%s level of column %d = %d, want %d", name, column, got, want)
-				}
+				assert.Equal(t, naiveLevel(ratings, weights, column), got, "%s level of column %d", name, column)
 			}
 		}
 	})
@@ -75,20 +74,16 @@ func TestPackedTallyHoldsAllOfItsRaters(t *testing.T) {
 		weights[5] = packedMost
 		got := []int32{0}
 		newPackedTally(ratings).levels(weights, got)
-		if got[0] != 2*int32(rating) {
-			t.Errorf("level of %d ratings of %d = %d, want %d", packedMost, rating, got[0], 2*rating)
-		}
+		assert.Equal(t, 2*int32(rating), got[0], "level of %d ratings of %d = %d, want %d", packedMost, rating, got[0], 2*rating)
 	}
 	tooMany := make([][]Rating, packedMost+1)
 	for i := range tooMany {
 		tooMany[i] = []Rating{9}
 	}
-	if _, packed := newTallier(tooMany).(*packedTally); packed {
-		t.Errorf("%d raters are counted in %d-bit counters", len(tooMany), 6)
-	}
-	if _, packed := newTallier(tooMany[1:]).(*packedTally); !packed {
-		t.Errorf("%d raters are not counted in words", len(tooMany)-1)
-	}
+	_, packed := newTallier(tooMany).(*packedTally)
+	assert.False(t, packed, "%d raters are counted in %d-bit counters", len(tooMany), 6)
+	_, packed = newTallier(tooMany[1:]).(*packedTally)
+	assert.True(t, packed, "%d raters are not counted in words", len(tooMany)-1)
 }
 
 // All 27 ways to draw three of three raters give the shares of each rank by
@@ -211,9 +206,8 @@ func TestResampledSharesAgainstAllDraws(t *testing.T) {
 	result := Score(table, Options{Draws: random, Seed: 7})
 	for i, a := range result.Assumptions {
 		p := top[i] / draws
-		if p < 0.02 || p > 0.98 {
-			t.Errorf("%s is in the top three in %v of all draws: too sure to test with", a.ID, p)
-		}
+		assert.False(t, p < 0.02, "%s is in the top three in %v of all draws: too sure to test with", a.ID, p)
+		assert.False(t, p > 0.98, "%s is in the top three in %v of all draws: too sure to test with", a.ID, p)
 		near(t, "share of "+a.ID+" in the top three", float64(a.Top3), p, 4*math.Sqrt(p*(1-p)/random))
 	}
 }
@@ -238,24 +232,17 @@ func TestRankPoints(t *testing.T) {
 		{"the highest rank that occurred", 1, 95, 3},
 		{"always the same rank", 2, 95, 1},
 	} {
-		if got := shares.point(test.percent, test.item); got != test.want {
-			t.Errorf("%s: %d%% point = %d, want %d", test.rule, test.percent, got, test.want)
-		}
+		assert.Equal(t, test.want, shares.point(test.percent, test.item), "%s: %d%% point", test.rule, test.percent)
 	}
-	if got := shares.top(3, 0); got != 0.94 {
-		t.Errorf("share in the top three = %v, want 0.94", got)
-	}
-	if got := (&rankShares{draws: 2, items: 1, ranks: []int32{2}}).top(3, 0); got != 1 {
-		t.Errorf("share of the only item in the top three = %v, want 1", got)
-	}
+	assert.True(t, shares.top(3, 0) == 0.94, "share in the top three")
+	assert.True(t, (&rankShares{draws: 2, items: 1, ranks: []int32{2}}).top(3, 0) == 1, "share of the only item in the top three")
 }
 
 func TestADrawAllocatesNothing(t *testing.T) {
 	for _, raters := range []int{25, packedMost + 1} {
 		r := newResampler(newSheet(randomTable(raters, 40, 0.1)), places(40), 1)
-		if got := testing.AllocsPerRun(100, r.next); got != 0 {
-			t.Errorf("a draw of %d raters allocates %v times, want 0", raters, got)
-		}
+		got := testing.AllocsPerRun(100, r.next)
+		assert.True(t, got == 0, "a draw of %d raters allocates %v times, want 0", raters, got)
 	}
 }
 

@@ -4,6 +4,8 @@ import (
 	"math"
 	"testing"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 )
 
@@ -50,10 +52,9 @@ func TestScheduleByHand(t *testing.T) {
 		t.Run(row.rule, func(t *testing.T) {
 			for i, got := range schedule(row.tests, smallTeam) {
 				want := row.want[i]
-				if got.By != want.by || !sameFigure(got.Start, want.start) || !sameFigure(got.End, want.end) {
-					t.Errorf("%s by %q from %v to %v, want by %q from %v to %v",
-						got.Assumption, got.By, got.Start, got.End, want.by, want.start, want.end)
-				}
+				assert.Equal(t, want.by, got.By, "%s by %q from %v to %v, want by %q from %v to %v", got.Assumption, got.By, got.Start, got.End, want.by, want.start, want.end)
+				assert.True(t, sameFigure(got.Start, want.start), "%s by %q from %v to %v, want by %q from %v to %v", got.Assumption, got.By, got.Start, got.End, want.by, want.start, want.end)
+				assert.True(t, sameFigure(got.End, want.end), "%s by %q from %v to %v, want by %q from %v to %v", got.Assumption, got.By, got.Start, got.End, want.by, want.start, want.end)
 			}
 		})
 	}
@@ -92,16 +93,12 @@ func TestScheduleKeepsItsRules(t *testing.T) {
 			if !p.End.Defined() {
 				continue
 			}
-			if float64(p.Start) < p.Lead || p.Owner != "" && p.By != p.Owner {
-				t.Fatalf("%+v begins too early, or is done by somebody else", p)
-			}
-			if took := float64(p.End - p.Start); math.Abs(took*paceOf(team, p.By)-p.Effort) > 1e-9 {
-				t.Fatalf("%+v takes %g working days", p, took)
-			}
+			require.False(t, float64(p.Start) < p.Lead, "%+v begins too early, or is done by somebody else", p)
+			require.False(t, p.Owner != "" && p.By != p.Owner, "%+v begins too early, or is done by somebody else", p)
+			took := float64(p.End - p.Start)
+			require.False(t, math.Abs(took*paceOf(team, p.By)-p.Effort) > 1e-9, "%+v takes %g working days", p, took)
 			for _, q := range planned[:i] {
-				if q.By == p.By && p.Effort > 0 && q.Effort > 0 && p.Start < q.End-hair && q.Start < p.End-hair {
-					t.Fatalf("%s does %+v and %+v at once", p.By, q, p)
-				}
+				require.False(t, q.By == p.By && p.Effort > 0 && q.Effort > 0 && p.Start < q.End-hair && q.Start < p.End-hair, "%s does %+v and %+v at once", p.By, q, p)
 			}
 		}
 	})
@@ -123,9 +120,8 @@ func TestScheduleNeverDelaysWhatStandsBefore(t *testing.T) {
 		all := schedule(tests, team)
 		n := rapid.IntRange(0, len(tests)).Draw(t, "first tests")
 		for i, p := range schedule(tests[:n], team) {
-			if p.By != all[i].By || !sameFigure(p.End, float64(all[i].End)) {
-				t.Fatalf("alone %+v, with later ones %+v", p, all[i])
-			}
+			require.Equal(t, all[i].By, p.By, "alone %+v, with later ones %+v", p, all[i])
+			require.True(t, sameFigure(p.End, float64(all[i].End)), "alone %+v, with later ones %+v", p, all[i])
 		}
 	})
 }
@@ -145,9 +141,7 @@ func TestScheduleTakesTheFirstGap(t *testing.T) {
 			for length > 0 && !freeFor(taken[at:at+length]) {
 				at++
 			}
-			if length > 0 && float64(p.Start) != float64(at)/4 {
-				t.Fatalf("%+v could begin at %g", p, float64(at)/4)
-			}
+			require.False(t, length > 0 && float64(p.Start) != float64(at)/4, "%+v could begin at %g", p, float64(at)/4)
 			for q := at; q < at+length; q++ {
 				taken[q] = true
 			}

@@ -9,41 +9,32 @@ import (
 	"math/rand/v2"
 	"os"
 	"path/filepath"
-	"reflect"
 	"slices"
 	"strings"
 	"testing"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 )
 
 func readTable(t *testing.T, name string) Table {
 	t.Helper()
 	data, err := os.ReadFile(filepath.Join("..", "testdata", "score", name))
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	table, err := ParseTable(name, data)
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	return table
 }
 
 // Five raters, six assumptions, worked out by hand in testdata/score/README.md.
 func TestScoreGolden(t *testing.T) {
 	data, err := json.MarshalIndent(Score(readTable(t, "small.csv"), Options{Seed: 1}), "", "  ")
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	golden, err := os.ReadFile(filepath.Join("..", "testdata", "score", "small.json"))
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	var got, want any
-	if err := errors.Join(json.Unmarshal(data, &got), json.Unmarshal(golden, &want)); err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, errors.Join(json.Unmarshal(data, &got), json.Unmarshal(golden, &want)))
 	compareJSON(t, "score", got, want)
 	if t.Failed() {
 		t.Logf("score of small.csv:\n%s", data)
@@ -57,38 +48,29 @@ func compareJSON(t *testing.T, path string, got, want any) {
 	switch want := want.(type) {
 	case map[string]any:
 		got, _ := got.(map[string]any)
-		if len(got) != len(want) {
-			t.Errorf("%s has %d fields, want %d", path, len(got), len(want))
-		}
+		assert.Len(t, got, len(want), "%s has %d fields", path, len(got))
 		for name := range want {
 			compareJSON(t, path+"."+name, got[name], want[name])
 		}
 	case []any:
 		got, _ := got.([]any)
-		if len(got) != len(want) {
-			t.Fatalf("%s has %d elements, want %d", path, len(got), len(want))
-		}
+		require.Len(t, got, len(want), "%s has %d elements", path, len(got))
 		for i := range want {
 			compareJSON(t, fmt.Sprintf("%s[%d]", path, i), got[i], want[i])
 		}
 	case float64:
 		got, isNumber := got.(float64)
-		if !isNumber || math.Abs(got-want) > 1e-12*math.Abs(want) {
-			t.Errorf("%s = %v, want %v", path, got, want)
-		}
+		assert.True(t, isNumber, "%s = %v, want %v", path, got, want)
+		assert.False(t, math.Abs(got-want) > 1e-12*math.Abs(want), "%s = %v, want %v", path, got, want)
 	default:
-		if got != want {
-			t.Errorf("%s = %v, want %v", path, got, want)
-		}
+		assert.True(t, got == want, path)
 	}
 }
 
 // The names that other programs read, in their order.
 func TestScoreFieldNames(t *testing.T) {
 	data, err := json.Marshal(Score(readTable(t, "small.csv"), Options{}))
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	for _, names := range []string{
 		`raters assumptions cut concordance order`,
 		`id statement importance evidence zone layer rank top3 rank_low rank_high levelled_importance levelled_evidence levelled_rank thin`,
@@ -98,9 +80,8 @@ func TestScoreFieldNames(t *testing.T) {
 		rest := string(data)
 		for _, name := range strings.Fields(names) {
 			var found bool
-			if _, rest, found = strings.Cut(rest, `"`+name+`":`); !found {
-				t.Errorf("no field %q after those before it in %q", name, names)
-			}
+			_, rest, found = strings.Cut(rest, `"`+name+`":`)
+			assert.True(t, found, "no field %q after those before it in %q", name, names)
 		}
 	}
 }
@@ -108,40 +89,26 @@ func TestScoreFieldNames(t *testing.T) {
 func TestResultSurvivesJSON(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		want, err := json.Marshal(Score(drawTable(t), Options{Draws: 20}))
-		if err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, err)
 		var back Result
-		if err := json.Unmarshal(want, &back); err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, json.Unmarshal(want, &back))
 		got, err := json.Marshal(back)
-		if err != nil {
-			t.Fatal(err)
-		}
-		if !bytes.Equal(got, want) {
-			t.Errorf("read and written again:\n got %s\nwant %s", got, want)
-		}
+		require.NoError(t, err)
+		assert.True(t, bytes.Equal(got, want), "read and written again:\n got %s\nwant", got)
 	})
 }
 
 func TestWordsInJSON(t *testing.T) {
 	for _, text := range []string{`null`, `"watch"`} {
 		var z Zone
-		if err := json.Unmarshal([]byte(text), &z); err != nil {
-			t.Fatal(err)
-		}
-		if got, _ := json.Marshal(z); string(got) != text {
-			t.Errorf("zone %s read and written = %s", text, got)
-		}
+		require.NoError(t, json.Unmarshal([]byte(text), &z))
+		got, _ := json.Marshal(z)
+		assert.Equal(t, text, string(got), "zone %s read and written = %s", text, got)
 	}
 	a := Split
-	if err := json.Unmarshal([]byte(`null`), &a); err != nil || a != "" {
-		t.Errorf("agreement read from null = %q, %v, want none", a, err)
-	}
-	if err := json.Unmarshal([]byte(`3`), &a); err == nil {
-		t.Error("a number is read as an agreement")
-	}
+	assert.NoError(t, json.Unmarshal([]byte(`null`), &a), "agreement read from null = %q", a)
+	assert.Equal(t, Agreement(""), a, "agreement read from null = %q", a)
+	assert.Error(t, json.Unmarshal([]byte(`3`), &a), "a number is read as an agreement")
 }
 
 // asText is a result for comparing; NaN is not equal to itself.
@@ -168,9 +135,7 @@ func TestShufflingChangesNothing(t *testing.T) {
 		raters := rapid.Permutation(places(len(table.Raters))).Draw(t, "raters")
 		assumptions := rapid.Permutation(places(len(table.IDs))).Draw(t, "assumptions")
 		got, want := asText(t, byID(Score(shuffled(table, raters, assumptions), o))), asText(t, byID(Score(table, o)))
-		if got != want {
-			t.Errorf("after shuffling:\n%s\nbefore:\n%s", got, want)
-		}
+		assert.Equal(t, want, got, "after shuffling:\n%s\nbefore", got)
 	})
 }
 
@@ -200,9 +165,7 @@ func TestAnAbstainerChangesOnlyTheCounts(t *testing.T) {
 		table.Importance = slices.Insert(slices.Clone(table.Importance), place, nothing)
 		table.Evidence = slices.Insert(slices.Clone(table.Evidence), place, nothing)
 		got := Score(table, o)
-		if got.Raters != want.Raters+1 {
-			t.Errorf("raters = %d, want %d", got.Raters, want.Raters+1)
-		}
+		assert.Equal(t, want.Raters+1, got.Raters, "raters")
 		got.Raters--
 		got.Concordance.Importance.LeftOut--
 		got.Concordance.Evidence.LeftOut--
@@ -228,9 +191,7 @@ func TestRecodingTheScaleChangesNoRank(t *testing.T) {
 		recoded.Importance = recode(table.Importance, drawRising(t, used, "recoded importance"))
 		recoded.Evidence = recode(table.Evidence, drawRising(t, used, "recoded evidence"))
 		got, want := asText(t, onlyOrdinal(Score(recoded, Options{Draws: 50}))), asText(t, onlyOrdinal(Score(table, Options{Draws: 50})))
-		if got != want {
-			t.Errorf("recoded:\n%s\nbefore:\n%s", got, want)
-		}
+		assert.Equal(t, want, got, "recoded:\n%s\nbefore", got)
 	})
 }
 
@@ -279,20 +240,15 @@ func TestScoreAgainstTheNaiveOrder(t *testing.T) {
 		levelledOrder, _ := naiveOrder(levelled)
 		for rank, i := range order {
 			a := result.Assumptions[natural[i]]
-			if result.Order[rank] != a.ID {
-				t.Fatalf("order = %v, want %s at rank %d", result.Order, a.ID, rank+1)
-			}
-			if a.Zone != spots[i].zone || int(a.Layer) != spots[i].layer {
-				t.Errorf("%s in %q, layer %d, want %q, layer %d", a.ID, a.Zone, a.Layer, spots[i].zone, spots[i].layer)
-			}
-			if ranked := a.Zone != ""; ranked != (a.Rank == Place(rank+1)) || !ranked && a.Rank != 0 {
-				t.Errorf("rank of %s = %d at place %d, ranked %v", a.ID, a.Rank, rank+1, ranked)
-			}
+			require.Equal(t, a.ID, result.Order[rank], "order = %v, want %s at rank %d", result.Order, a.ID, rank+1)
+			assert.False(t, a.Zone != spots[i].zone || int(a.Layer) != spots[i].layer, "%s in %q, layer %d, want %q, layer %d", a.ID, a.Zone, a.Layer, spots[i].zone, spots[i].layer)
+			ranked := a.Zone != ""
+			assert.Equal(t, (a.Rank == Place(rank+1)), ranked, "rank of %s = %d at place %d, ranked", a.ID, a.Rank, rank+1)
+			assert.False(t, !ranked && a.Rank != 0, "rank of %s = %d at place %d, ranked", a.ID, a.Rank, rank+1)
 		}
 		for rank, i := range levelledOrder {
-			if a := result.Assumptions[natural[i]]; a.LevelledRank != Place(rank+1) && a.Zone != "" {
-				t.Errorf("levelled rank of %s = %d, want %d", a.ID, a.LevelledRank, rank+1)
-			}
+			a := result.Assumptions[natural[i]]
+			assert.False(t, a.LevelledRank != Place(rank+1) && a.Zone != "", "levelled rank of %s = %d, want %d", a.ID, a.LevelledRank, rank+1)
 		}
 	})
 }
@@ -304,20 +260,18 @@ func TestUnratedAssumptionsStandLast(t *testing.T) {
 		Importance: [][]Rating{{0, 9, 5, 1}, {0, 9, 6, 2}},
 		Evidence:   [][]Rating{{3, 0, 5, 9}, {3, 0, 4, 8}},
 	}, Options{})
-	if want := []string{"A2", "A1", "A9", "A10"}; !slices.Equal(r.Order, want) {
-		t.Errorf("order = %v, want %v", r.Order, want)
-	}
-	if r.Cut != (Cut{Importance: 3.5, Evidence: 6.5}) {
-		t.Errorf("cut = %v, want the one of the ranked assumptions alone, 3.5 and 6.5", r.Cut)
-	}
+	assert.Equal(t, []string{"A2", "A1", "A9", "A10"}, r.Order, "order")
+	assert.Equal(t, (Cut{Importance: 3.5, Evidence: 6.5}), r.Cut, "cut")
 	for _, a := range r.Assumptions[:2] {
-		if a.Zone != "" || a.Layer != 0 || a.Rank != 0 || a.Top3.Defined() || a.RankLow != 0 || a.RankHigh != 0 || a.LevelledRank != 0 {
-			t.Errorf("%s is off the map, and yet has a place on it: %+v", a.ID, a)
-		}
+		assert.Equal(t, Zone(""), a.Zone, "%s is off the map, and yet has a place on it: %+v", a.ID, a)
+		assert.Equal(t, Place(0), a.Layer, "%s is off the map, and yet has a place on it: %+v", a.ID, a)
+		assert.Equal(t, Place(0), a.Rank, "%s is off the map, and yet has a place on it: %+v", a.ID, a)
+		assert.False(t, a.Top3.Defined(), "%s is off the map, and yet has a place on it: %+v", a.ID, a)
+		assert.Equal(t, Place(0), a.RankLow, "%s is off the map, and yet has a place on it: %+v", a.ID, a)
+		assert.Equal(t, Place(0), a.RankHigh, "%s is off the map, and yet has a place on it: %+v", a.ID, a)
+		assert.Equal(t, Place(0), a.LevelledRank, "%s is off the map, and yet has a place on it: %+v", a.ID, a)
 	}
-	if r.Assumptions[0].LevelledImportance.Defined() || !r.Assumptions[0].LevelledEvidence.Defined() {
-		t.Errorf("levelled values of A10 = %v, %v, want the second alone", r.Assumptions[0].LevelledImportance, r.Assumptions[0].LevelledEvidence)
-	}
+	assert.False(t, r.Assumptions[0].LevelledImportance.Defined() || !r.Assumptions[0].LevelledEvidence.Defined(), "levelled values of A10 = %v, %v, want the second alone", r.Assumptions[0].LevelledImportance, r.Assumptions[0].LevelledEvidence)
 }
 
 func TestScoreOfNothing(t *testing.T) {
@@ -330,47 +284,35 @@ func TestScoreOfNothing(t *testing.T) {
 	} {
 		r := Score(table, Options{})
 		data, err := json.Marshal(r)
-		if err != nil {
-			t.Fatalf("%s: %v", rule, err)
-		}
-		if r.Cut.Importance.Defined() || len(r.Order) != len(table.IDs) || len(r.Assumptions) != len(table.IDs) {
-			t.Errorf("%s: %s", rule, data)
-		}
-		if strings.Contains(string(data), `"assumptions":null`) || strings.Contains(string(data), `"order":null`) {
-			t.Errorf("%s: null in place of an empty list: %s", rule, data)
-		}
+		require.NoError(t, err, rule)
+		assert.False(t, r.Cut.Importance.Defined(), "%s: %s", rule, data)
+		assert.Len(t, r.Order, len(table.IDs), "%s: %s", rule, data)
+		assert.Len(t, r.Assumptions, len(table.IDs), "%s: %s", rule, data)
+		assert.NotContains(t, string(data), `"assumptions":null`, "%s: null in place of an empty list: %s", rule, data)
+		assert.NotContains(t, string(data), `"order":null`, "%s: null in place of an empty list: %s", rule, data)
 	}
 }
 
 func TestThinGoesByThoseAsked(t *testing.T) {
 	table := randomTable(6, 2, 0)
-	if r := Score(table, Options{}); r.Assumptions[0].Thin {
-		t.Error("six of six ratings are thin")
-	}
-	if r := Score(table, Options{Asked: 13}); !r.Assumptions[0].Thin {
-		t.Error("six ratings of thirteen people asked are not thin")
-	}
+	assert.False(t, Score(table, Options{}).Assumptions[0].Thin, "six of six ratings are thin")
+	assert.True(t, Score(table, Options{Asked: 13}).Assumptions[0].Thin, "six ratings of thirteen people asked are not thin")
 	for rater := range 4 {
 		table.Evidence[rater][0] = 0
 	}
-	if r := Score(table, Options{}); !r.Assumptions[0].Thin || r.Assumptions[1].Thin {
-		t.Error("two ratings of evidence must make A1 thin, and A1 alone")
-	}
+	r := Score(table, Options{})
+	assert.False(t, !r.Assumptions[0].Thin || r.Assumptions[1].Thin, "two ratings of evidence must make A1 thin, and A1 alone")
 	table = randomTable(9, 1, 0)
 	for rater := range 5 {
 		table.Importance[rater][0] = 0
 	}
-	if r := Score(table, Options{}); !r.Assumptions[0].Thin {
-		t.Error("four ratings of nine raters are not thin when nobody says how many were asked")
-	}
+	assert.True(t, Score(table, Options{}).Assumptions[0].Thin, "four ratings of nine raters are not thin when nobody says how many were asked")
 }
 
 func TestScoreLeavesItsTableAlone(t *testing.T) {
 	table, same := randomTable(9, 9, 0.3), randomTable(9, 9, 0.3)
 	Score(table, Options{Draws: 10})
-	if !reflect.DeepEqual(table, same) {
-		t.Error("Score has changed its table")
-	}
+	assert.Equal(t, same, table, "Score has changed its table")
 }
 
 func TestTheSeedDecides(t *testing.T) {
@@ -381,12 +323,10 @@ func TestTheSeedDecides(t *testing.T) {
 		}
 		return s
 	}
-	if a, b := shares(1), shares(1); !slices.Equal(a, b) {
-		t.Errorf("the same seed gives %v and %v", a, b)
-	}
-	if a, b := shares(1), shares(2); slices.Equal(a, b) {
-		t.Errorf("two seeds give the same shares: %v", a)
-	}
+	a, b := shares(1), shares(1)
+	assert.Equal(t, b, a, "the same seed gives %v and", a)
+	a, b = shares(1), shares(2)
+	assert.False(t, slices.Equal(a, b), "two seeds give the same shares: %v", a)
 }
 
 // Two raters of one name are told apart by what they rated.
@@ -400,9 +340,8 @@ func TestNamesakes(t *testing.T) {
 	want := asText(t, Score(table, Options{Draws: 200}))
 	rng := rand.New(rand.NewPCG(5, 6))
 	for range 6 {
-		if got := asText(t, Score(shuffled(table, rng.Perm(6), places(9)), Options{Draws: 200})); got != want {
-			t.Errorf("shuffled namesakes:\n%s\nwant:\n%s", got, want)
-		}
+		got := asText(t, Score(shuffled(table, rng.Perm(6), places(9)), Options{Draws: 200}))
+		assert.Equal(t, want, got, "shuffled namesakes:\n%s\nwant", got)
 	}
 }
 
@@ -415,9 +354,7 @@ func TestATableThatDoesNotFitPanics(t *testing.T) {
 	} {
 		func() {
 			defer func() {
-				if recover() == nil {
-					t.Errorf("%s: Score does not panic", rule)
-				}
+				assert.NotNil(t, recover(), "%s: Score does not panic", rule)
 			}()
 			Score(table, Options{})
 		}()

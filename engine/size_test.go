@@ -5,6 +5,8 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 )
 
@@ -26,9 +28,8 @@ func TestSurveySizeVectors(t *testing.T) {
 		}
 		near(t, "n", n, want.N, c.Tolerance)
 		got, err := SurveySize(in.Margin, in.Confidence, in.P, in.Population)
-		if err != nil || got.N != want.Ceil {
-			t.Errorf("SurveySize = %d, %v, want %d", got.N, err, want.Ceil)
-		}
+		assert.NoError(t, err, "SurveySize")
+		assert.Equal(t, want.Ceil, got.N, "SurveySize")
 	})
 }
 
@@ -46,9 +47,8 @@ func TestFinitePopulationVectors(t *testing.T) {
 func TestFinitePopulationTermMatters(t *testing.T) {
 	for population, want := range map[int]int{10: 10, 40: 37, 100: 80, 2000: 323, 0: 385} {
 		got, err := SurveySize(0.05, 0.95, 0.5, population)
-		if err != nil || got.N != want {
-			t.Errorf("SurveySize of a population of %d = %d, %v, want %d (Cochran 1977)", population, got.N, err, want)
-		}
+		assert.NoError(t, err, "SurveySize of a population of %d = %d, %v, want %d (Cochran 1977)", population, got.N, err, want)
+		assert.Equal(t, want, got.N, "SurveySize of a population of %d = %d, %v, want %d (Cochran 1977)", population, got.N, err, want)
 	}
 }
 
@@ -92,13 +92,10 @@ func checkKrejcieMorgan(t *testing.T, population, sample int, raw, tolerance flo
 	t.Helper()
 	got := krejcieMorgan(float64(population), 3.841, 0.5, 0.05)
 	near(t, "raw sample", got, raw, tolerance)
-	if int(math.Round(got)) != sample {
-		t.Errorf("population %d: %g rounds to %v, want %d", population, got, math.Round(got), sample)
-	}
+	assert.Equal(t, sample, int(math.Round(got)), "population %d: %g rounds to %v", population, got, math.Round(got))
 	ours, err := SurveySize(0.05, 0.95, 0.5, population)
-	if err != nil || ours.N != sample && ours.N != sample+1 {
-		t.Errorf("SurveySize of a population of %d = %d, %v, want %d or one more", population, ours.N, err, sample)
-	}
+	assert.NoError(t, err, "SurveySize of a population of %d = %d, %v, want %d or one more", population, ours.N, err, sample)
+	assert.False(t, ours.N != sample && ours.N != sample+1, "SurveySize of a population of %d = %d, %v, want %d or one more", population, ours.N, err, sample)
 }
 
 func TestSplitSizeVectors(t *testing.T) {
@@ -111,9 +108,8 @@ func TestSplitSizeVectors(t *testing.T) {
 		c.read(t, &in, &want)
 		near(t, "n", splitRaw(in.P1, in.P2-in.P1, in.Alpha, in.Power), want.N, c.Tolerance)
 		got, err := SplitSize(in.P1, in.P2-in.P1, in.Alpha, in.Power)
-		if err != nil || got.N != want.Ceil {
-			t.Errorf("SplitSize = %d, %v, want %d", got.N, err, want.Ceil)
-		}
+		assert.NoError(t, err, "SplitSize")
+		assert.Equal(t, want.Ceil, got.N, "SplitSize")
 	})
 }
 
@@ -145,15 +141,11 @@ func TestSplitSizeIsTheLeastThatWillDo(t *testing.T) {
 		alpha := rapid.Float64Range(0.001, 0.2).Draw(t, "alpha")
 		power := rapid.Float64Range(0.3, 0.99).Draw(t, "power")
 		got, err := SplitSize(p1, p2-p1, alpha, power)
-		if err != nil {
-			t.Fatal(err)
-		}
-		if p := splitPower(float64(got.N), p1, p2, alpha); p < power-1e-9 {
-			t.Fatalf("%d per arm have power %g, below %g", got.N, p, power)
-		}
-		if p := splitPower(float64(got.N-1), p1, p2, alpha); got.N > 1 && p > power+1e-9 {
-			t.Fatalf("one fewer than %d per arm still has power %g, above %g", got.N, p, power)
-		}
+		require.NoError(t, err)
+		p := splitPower(float64(got.N), p1, p2, alpha)
+		require.False(t, p < power-1e-9, "%d per arm have power %g, below %g", got.N, p, power)
+		p = splitPower(float64(got.N-1), p1, p2, alpha)
+		require.False(t, got.N > 1 && p > power+1e-9, "one fewer than %d per arm still has power %g, above %g", got.N, p, power)
 	})
 }
 
@@ -169,9 +161,8 @@ func TestDiscoveryVectors(t *testing.T) {
 		// hair higher for one more.
 		for extra, target := range []float64{want.Found, want.Found + 1e-6} {
 			got, err := DiscoverSize(in.P, target)
-			if err != nil || got.N != in.N+extra {
-				t.Errorf("DiscoverSize(%g, %.15g) = %d, %v, want %d", in.P, target, got.N, err, in.N+extra)
-			}
+			assert.NoError(t, err, "DiscoverSize(%g, %.15g)", in.P, target)
+			assert.Equal(t, in.N+extra, got.N, "DiscoverSize(%g, %.15g)", in.P, target)
 		}
 	})
 }
@@ -186,9 +177,8 @@ func TestDiscoverSizeVectors(t *testing.T) {
 		c.read(t, &in, &want)
 		near(t, "raw n", discoverRaw(in.P, in.Target), want.Raw, c.Tolerance)
 		got, err := DiscoverSize(in.P, in.Target)
-		if err != nil || got.N != want.N {
-			t.Errorf("DiscoverSize = %d, %v, want %d", got.N, err, want.N)
-		}
+		assert.NoError(t, err, "DiscoverSize")
+		assert.Equal(t, want.N, got.N, "DiscoverSize")
 	})
 }
 
@@ -201,9 +191,9 @@ func TestDiscoverSizeAgreesWithCounting(t *testing.T) {
 		for 1-missed < target-1e-12 {
 			want, missed = want+1, missed*(1-share)
 		}
-		if got, err := DiscoverSize(share, target); err != nil || got.N != want {
-			t.Fatalf("DiscoverSize(%g, %g) = %d, %v, want %d", share, target, got.N, err, want)
-		}
+		got, err := DiscoverSize(share, target)
+		require.NoError(t, err, "DiscoverSize(%g, %g)", share, target)
+		require.Equal(t, want, got.N, "DiscoverSize(%g, %g)", share, target)
 	})
 }
 
@@ -219,15 +209,14 @@ func TestSizesThatAreWhole(t *testing.T) {
 		{"a fifth, five times", 0.2, 1 - 0.8*0.8*0.8*0.8*0.8, 5},
 		{"everyone", 1, 0.99, 1},
 	} {
-		if got, err := DiscoverSize(row.share, row.target); err != nil || got.N != row.want {
-			t.Errorf("%s: DiscoverSize = %d, %v, want %d", row.rule, got.N, err, row.want)
-		}
+		got, err := DiscoverSize(row.share, row.target)
+		assert.NoError(t, err, "%s: DiscoverSize", row.rule)
+		assert.Equal(t, row.want, got.N, "%s: DiscoverSize", row.rule)
 	}
 	for population := 1; population <= 60; population++ {
 		got, err := SurveySize(0.001, 0.95, 0.5, population)
-		if err != nil || got.N != population {
-			t.Errorf("SurveySize of all %d = %d, %v: a narrow margin needs everyone and nobody twice", population, got.N, err)
-		}
+		assert.NoError(t, err, "SurveySize of all %d = %d, %v: a narrow margin needs everyone and nobody twice", population, got.N, err)
+		assert.Equal(t, population, got.N, "SurveySize of all %d = %d, %v: a narrow margin needs everyone and nobody twice", population, got.N, err)
 	}
 }
 
@@ -239,12 +228,12 @@ func TestSizesOnlyGrowWithWhatIsAsked(t *testing.T) {
 		loose, err1 := SurveySize(margin, confidence, 0.5, population)
 		narrow, err2 := SurveySize(margin/2, confidence, 0.5, population)
 		surer, err3 := SurveySize(margin, (1+confidence)/2, 0.5, population)
-		if err1 != nil || err2 != nil || err3 != nil {
-			t.Fatal(err1, err2, err3)
-		}
-		if narrow.N < loose.N || surer.N < loose.N || population > 0 && narrow.N > population {
-			t.Fatalf("sizes %d, %d (half the margin), %d (surer) of %d", loose.N, narrow.N, surer.N, population)
-		}
+		require.NoError(t, err1)
+		require.NoError(t, err2)
+		require.NoError(t, err3)
+		require.GreaterOrEqual(t, narrow.N, loose.N, "sizes %d, %d (half the margin), %d (surer) of %d", loose.N, narrow.N, surer.N, population)
+		require.GreaterOrEqual(t, surer.N, loose.N, "sizes %d, %d (half the margin), %d (surer) of %d", loose.N, narrow.N, surer.N, population)
+		require.False(t, population > 0 && narrow.N > population, "sizes %d, %d (half the margin), %d (surer) of %d", loose.N, narrow.N, surer.N, population)
 	})
 }
 
@@ -259,9 +248,8 @@ func TestSizesNameTheirSource(t *testing.T) {
 		{split.Source, "Fleiss, Tytun & Ury 1980", "no continuity correction"},
 		{discover.Source, "Nielsen & Landauer 1993", "1-(1-p)^n"},
 	} {
-		if !strings.Contains(row.source, row.author) || !strings.Contains(row.source, row.formula) {
-			t.Errorf("source %q does not name %q and %q", row.source, row.author, row.formula)
-		}
+		assert.Contains(t, row.source, row.author, "source %q does not name %q and", row.source, row.author)
+		assert.Contains(t, row.source, row.formula, "source %q does not name %q and", row.source, row.author)
 	}
 }
 
@@ -316,12 +304,9 @@ func TestSizesRefuseBadArguments(t *testing.T) {
 		{"problem too rare for this world", discover(1e-12, 0.85), "more common problems"},
 	} {
 		t.Run(row.rule, func(t *testing.T) {
-			if row.err == nil || !strings.Contains(row.err.Error(), row.names) {
-				t.Fatalf("error %v, want one that says %q", row.err, row.names)
-			}
-			if strings.ContainsAny(row.err.Error(), "\n") {
-				t.Errorf("error %q is more than one line", row.err)
-			}
+			require.Error(t, row.err, "error")
+			require.Contains(t, row.err.Error(), row.names, "error")
+			assert.False(t, strings.ContainsAny(row.err.Error(), "\n"), "error %q is more than one line", row.err)
 		})
 	}
 }
@@ -329,13 +314,11 @@ func TestSizesRefuseBadArguments(t *testing.T) {
 // A lift may lead up to everyone or down to nobody; 0.7+0.3 misses 1 by a hair.
 func TestSplitSizeUpToEveryone(t *testing.T) {
 	for _, row := range []struct{ base, lift float64 }{{0.9, 0.1}, {0.7, 0.3}, {0.3, -0.3}, {0.15, -0.15}, {0.1, -0.1}} {
-		if _, err := SplitSize(row.base, row.lift, 0.05, 0.8); err != nil {
-			t.Errorf("SplitSize(%g, %g): %v", row.base, row.lift, err)
-		}
+		_, err := SplitSize(row.base, row.lift, 0.05, 0.8)
+		assert.NoError(t, err, "SplitSize(%g, %g)", row.base, row.lift)
 	}
 	up, _ := SplitSize(0.9, 0.1, 0.05, 0.8)
 	down, _ := SplitSize(0.1, -0.1, 0.05, 0.8)
-	if up.N != down.N || up.N != 74 {
-		t.Errorf("90 to 100 percent takes %d and 10 to 0 percent %d per arm, want 74 both (R power.prop.test)", up.N, down.N)
-	}
+	assert.Equal(t, down.N, up.N, "90 to 100 percent takes %d and 10 to 0 percent %d per arm, want 74 both (R power.prop.test)", up.N, down.N)
+	assert.Equal(t, 74, up.N, "90 to 100 percent takes %d and 10 to 0 percent %d per arm, want 74 both (R power.prop.test)", up.N, down.N)
 }

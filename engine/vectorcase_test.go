@@ -5,6 +5,9 @@ import (
 	"os"
 	"path/filepath"
 	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 )
 
 // A vectorCase is one check value from testdata/vectors. Null among its
@@ -22,16 +25,10 @@ type vectorCase struct {
 func eachVector(t *testing.T, topic string, check func(t *testing.T, c vectorCase)) {
 	t.Helper()
 	data, err := os.ReadFile(filepath.Join("..", "testdata", "vectors", topic+".json"))
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	var file struct{ Cases []vectorCase }
-	if err := json.Unmarshal(data, &file); err != nil {
-		t.Fatalf("vectors of %s: %v", topic, err)
-	}
-	if len(file.Cases) == 0 {
-		t.Fatalf("vectors of %s: no cases", topic)
-	}
+	require.NoError(t, json.Unmarshal(data, &file), "vectors of %s", topic)
+	require.NotEmpty(t, file.Cases, "vectors of %s: no cases", topic)
 	for _, c := range file.Cases {
 		t.Run(c.ID, func(t *testing.T) {
 			check(t, c)
@@ -45,18 +42,12 @@ func eachVector(t *testing.T, topic string, check func(t *testing.T, c vectorCas
 // read decodes the inputs and the expected values of c.
 func (c vectorCase) read(t *testing.T, inputs, expected any) {
 	t.Helper()
-	if err := json.Unmarshal(c.Inputs, inputs); err != nil {
-		t.Fatalf("inputs of %s: %v", c.ID, err)
-	}
-	if err := json.Unmarshal(c.Expected, expected); err != nil {
-		t.Fatalf("expected of %s: %v", c.ID, err)
-	}
+	require.NoError(t, json.Unmarshal(c.Inputs, inputs), "inputs of %s", c.ID)
+	require.NoError(t, json.Unmarshal(c.Expected, expected), "expected of %s", c.ID)
 }
 
 // near fails unless got is within tolerance of want.
 func near(t *testing.T, what string, got, want, tolerance float64) {
 	t.Helper()
-	if !(got >= want-tolerance && got <= want+tolerance) {
-		t.Errorf("%s = %.15g, want %.15g within %g", what, got, want, tolerance)
-	}
+	assert.True(t, got >= want-tolerance && got <= want+tolerance, "%s = %.15g, want %.15g within %g", what, got, want, tolerance)
 }

@@ -2,10 +2,11 @@ package engine
 
 import (
 	"fmt"
-	"strings"
 	"testing"
 	"time"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 )
 
@@ -13,18 +14,14 @@ import (
 func zoneOf(t testing.TB, name string) *time.Location {
 	t.Helper()
 	zone, err := time.LoadLocation(name)
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	return zone
 }
 
 func instant(t testing.TB, s string) time.Time {
 	t.Helper()
 	at, err := time.Parse(time.RFC3339, s)
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	return at
 }
 
@@ -98,13 +95,9 @@ func drawHours(t *rapid.T, zone *time.Location) Hours {
 func drawTurn(t *rapid.T) (*time.Location, time.Time) {
 	turn := rapid.SampledFrom(turns).Draw(t, "turn")
 	zone, err := time.LoadLocation(turn.zone)
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	at, err := time.Parse(time.RFC3339, turn.at)
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	return zone, at.Add(time.Duration(rapid.IntRange(-36*60, 36*60).Draw(t, "minutes from the turn")) * time.Minute)
 }
 
@@ -113,9 +106,8 @@ func TestWorkingTimeAgreesWithMinuteSteps(t *testing.T) {
 		zone, from := drawTurn(t)
 		h := drawHours(t, zone)
 		to := from.Add(time.Duration(rapid.IntRange(-60, 3*minutesPerDay).Draw(t, "minutes")) * time.Minute)
-		if got, want := WorkingTime(h, from, to), workingTimeByMinutes(h, from, to); got != want {
-			t.Fatalf("WorkingTime(%s %s, %s, %s) = %v, by minutes %v", zone, h.day(), from, to, got, want)
-		}
+		got, want := WorkingTime(h, from, to), workingTimeByMinutes(h, from, to)
+		require.Equal(t, want, got, "WorkingTime(%s %s, %s, %s) = %v, by minutes", zone, h.day(), from, to, got)
 	})
 }
 
@@ -123,9 +115,8 @@ func TestNextWorkingAgreesWithMinuteSteps(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		zone, at := drawTurn(t)
 		h := drawHours(t, zone)
-		if got, want := NextWorking(h, at), nextWorkingByMinutes(h, at); !got.Equal(want) {
-			t.Fatalf("NextWorking(%s %s, %s) = %s, by minutes %s", zone, h.day(), at, got.In(zone), want.In(zone))
-		}
+		got, want := NextWorking(h, at), nextWorkingByMinutes(h, at)
+		require.True(t, got.Equal(want), "NextWorking(%s %s, %s) = %s, by minutes %s", zone, h.day(), at, got.In(zone), want.In(zone))
 	})
 }
 
@@ -139,9 +130,8 @@ func TestWorkingTimeAddsUp(t *testing.T) {
 		}
 		mid := from.Add(second("first part"))
 		to := mid.Add(second("second part"))
-		if got, want := WorkingTime(h, from, mid)+WorkingTime(h, mid, to), WorkingTime(h, from, to); got != want {
-			t.Fatalf("parts give %v, the whole %v", got, want)
-		}
+		got, want := WorkingTime(h, from, mid)+WorkingTime(h, mid, to), WorkingTime(h, from, to)
+		require.Equal(t, want, got, "parts give %v, the whole", got)
 	})
 }
 
@@ -157,9 +147,8 @@ func TestWorkingTimeBeyondALeapYear(t *testing.T) {
 		h.From, h.To = 0, 3*60 // the change is inside
 		h.Days[time.Sunday] = true
 		from, to := instant(t, row.from), instant(t, row.to)
-		if got, want := WorkingTime(h, from, to), workingTimeByMinutes(h, from, to); got != want {
-			t.Errorf("%s: %v from %s to %s, by minutes %v", row.zone, got, row.from, row.to, want)
-		}
+		got, want := WorkingTime(h, from, to), workingTimeByMinutes(h, from, to)
+		assert.Equal(t, want, got, "%s: %v from %s to %s, by minutes", row.zone, got, row.from, row.to)
 	}
 }
 
@@ -175,9 +164,7 @@ func TestWorkingTimeByHand(t *testing.T) {
 		{"a half-hour zone", "Asia/Kolkata", "2027-03-01T03:30:00Z", "2027-03-01T04:00:00Z", 30 * time.Minute},
 	} {
 		h := WorkingHours(zoneOf(t, row.zone))
-		if got := WorkingTime(h, instant(t, row.from), instant(t, row.to)); got != row.want {
-			t.Errorf("%s: %v, want %v", row.rule, got, row.want)
-		}
+		assert.Equal(t, row.want, WorkingTime(h, instant(t, row.from), instant(t, row.to)), row.rule)
 	}
 }
 
@@ -191,9 +178,8 @@ func TestNextWorkingByHand(t *testing.T) {
 		{"Monday comes early in the east", "Pacific/Auckland", "2027-03-07T12:00:00Z", "2027-03-07T20:00:00Z"},
 	} {
 		got := NextWorking(WorkingHours(zoneOf(t, row.zone)), instant(t, row.at))
-		if want := instant(t, row.want); !got.Equal(want) {
-			t.Errorf("%s: %s, want %s", row.rule, got.UTC().Format(time.RFC3339Nano), row.want)
-		}
+		want := instant(t, row.want)
+		assert.True(t, got.Equal(want), "%s: %s, want %s", row.rule, got.UTC().Format(time.RFC3339Nano), row.want)
 	}
 }
 
@@ -213,29 +199,24 @@ func TestHoursThatAreRefused(t *testing.T) {
 	} {
 		h := good
 		row.spoil(&h)
-		if err := h.Validate(); err == nil || !strings.Contains(err.Error(), row.says) {
-			t.Errorf("%s: error %v, want one that says %q", row.rule, err, row.says)
-		}
+		err := h.Validate()
+		assert.Error(t, err, "%s: error", row.rule)
+		assert.Contains(t, err.Error(), row.says, "%s: error", row.rule)
 		at := instant(t, "2027-03-01T12:00:00Z")
-		if got := WorkingTime(h, at, at.Add(100*time.Hour)); got != 0 {
-			t.Errorf("%s: %v of working time", row.rule, got)
-		}
+		got := WorkingTime(h, at, at.Add(100*time.Hour))
+		assert.Equal(t, time.Duration(0), got, "%s: %v of working time", row.rule, got)
 		if got := NextWorking(h, at); !got.Equal(at) {
 			t.Errorf("%s: next working %s", row.rule, got)
 		}
 	}
-	if err := good.Validate(); err != nil {
-		t.Errorf("good hours are refused: %v", err)
-	}
+	assert.NoError(t, good.Validate(), "good hours are refused")
 }
 
 // onTheClock are hours of one minute, at which a wall clock shows local.
 func onTheClock(t *testing.T, zone *time.Location, local string) Hours {
 	t.Helper()
 	shown, err := time.Parse("2006-01-02T15:04", local)
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	h := Hours{Zone: zone, From: shown.Hour()*60 + shown.Minute()}
 	h.To, h.Days[shown.Weekday()] = h.From+1, true
 	return h
@@ -259,9 +240,8 @@ func TestZoneVectors(t *testing.T) {
 			if got := WorkingTime(onTheClock(t, zone, want.Local[i]), at, at.Add(time.Minute)); got != time.Minute {
 				t.Errorf("%s at %s: clock does not show %s", in.Zone, at, want.Local[i])
 			}
-			if got := periodAt(zone, at.Unix()).offset; got != int64(want.Offset[i])*60 {
-				t.Errorf("%s at %s: offset %d s, want %d min", in.Zone, at, got, want.Offset[i])
-			}
+			got := periodAt(zone, at.Unix()).offset
+			assert.Equal(t, int64(want.Offset[i])*60, got, "%s at %s: offset %d s, want %d min", in.Zone, at, got, want.Offset[i])
 		}
 	})
 }
@@ -331,9 +311,7 @@ func TestDayLengthVectors(t *testing.T) {
 func aroundDay(t *testing.T, zone, local string, h Hours) time.Duration {
 	t.Helper()
 	at, err := time.ParseInLocation("2006-01-02T15:04", local, zoneOf(t, zone))
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	return WorkingTime(h, at.Add(-48*time.Hour), at.Add(48*time.Hour))
 }
 

@@ -1,6 +1,10 @@
 package engine
 
-import "testing"
+import (
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+)
 
 func TestZoneAtUsesTheMapsOwnCuts(t *testing.T) {
 	r := Result{Cut: Cut{Importance: 6, Evidence: 4}}
@@ -15,8 +19,6 @@ func TestZoneAtUsesTheMapsOwnCuts(t *testing.T) {
 		{"neither important nor unknown is left", 1, 9, Leave},
 		{"no rating, no zone", Undefined(), 3, ""},
 	} {
-		if got := r.ZoneAt(test.importance, test.evidence); got != test.want {
-			t.Errorf("%s: ZoneAt(%v, %v) = %q, want %q", test.rule, test.importance, test.evidence, got, test.want)
-		}
+		assert.Equal(t, test.want, r.ZoneAt(test.importance, test.evidence), "%s: ZoneAt(%v, %v)", test.rule, test.importance, test.evidence)
 	}
 }

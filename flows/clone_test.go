@@ -5,6 +5,9 @@ import (
 	"testing"
 	"time"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
 	"soundings/flows/deepcopy"
 )
 
@@ -13,9 +16,7 @@ import (
 func TestCloneSharesNothing(t *testing.T) {
 	original := filled(reflect.TypeFor[Kickoff](), 1, 0).Interface().(Kickoff)
 	twin := filled(reflect.TypeFor[Kickoff](), 1, 0).Interface().(Kickoff)
-	if !same(original, twin) {
-		t.Fatal("two fillings differ, so this test says nothing")
-	}
+	require.True(t, same(original, twin), "two fillings differ, so this test says nothing")
 	clone := deepcopy.Of(original)
 	if !same(clone, original) {
 		t.Fatalf("the clone differs:\n%s", diff(clone, original))
@@ -24,9 +25,8 @@ func TestCloneSharesNothing(t *testing.T) {
 	if !same(original, twin) {
 		t.Errorf("changing a clone changed the original:\n%s", diff(original, twin))
 	}
-	if same(clone, twin) || changed < 100 {
-		t.Errorf("only %d places of the clone were changed", changed)
-	}
+	assert.False(t, same(clone, twin), "only %d places of the clone were changed", changed)
+	assert.GreaterOrEqual(t, changed, 100, "only %d places of the clone were changed", changed)
 }
 
 // spoil changes every leaf that can be reached from v, in place, and counts

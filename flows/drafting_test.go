@@ -1,8 +1,10 @@
 package flows
 
 import (
-	"errors"
 	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 )
 
 // How often drafts may be asked for is ours to say; no source.
@@ -12,20 +14,14 @@ func TestDraftsAreCounted(t *testing.T) {
 	ask := AskDraft{ByLead: ByLead{Who: "ines"}, What: DraftLadder}
 	for n := range MostDrafts {
 		events, err := Decide(k, ask, monday)
-		if err != nil {
-			t.Fatalf("request %d: %v", n+1, err)
-		}
+		require.NoError(t, err, "request %d", n+1)
 		k = Apply(k, k.Version+1, Record{At: monday, By: "ines", Events: events})
 	}
-	if k.Framing.Drafts != MostDrafts {
-		t.Errorf("%d requests are counted, want %d", k.Framing.Drafts, MostDrafts)
-	}
+	assert.Equal(t, MostDrafts, k.Framing.Drafts, "requests are counted")
 	var refused *Refusal
-	if _, err := Decide(k, ask, monday); !errors.As(err, &refused) {
-		t.Errorf("one request more gives %v, want a refusal", err)
-	}
+	_, err := Decide(k, ask, monday)
+	assert.ErrorAs(t, err, &refused, "one request more gives %v, want a refusal", err)
 	k.Framing.Drafts = 0
-	if _, err := Decide(k, AskDraft{ByLead: ask.ByLead, What: "verdict"}, monday); !errors.As(err, &refused) {
-		t.Errorf("drafts of something else give %v, want a refusal", err)
-	}
+	_, err = Decide(k, AskDraft{ByLead: ask.ByLead, What: "verdict"}, monday)
+	assert.ErrorAs(t, err, &refused, "drafts of something else give %v, want a refusal", err)
 }

@@ -11,6 +11,9 @@ import (
 	"testing"
 	"time"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
 	"soundings/engine"
 )
 
@@ -24,12 +27,8 @@ func allEvents(t *testing.T) []Event {
 	var events []Event
 	for _, kind := range eventKinds {
 		e, err := kind.decode([]byte("{}"))
-		if err != nil {
-			t.Fatalf("decode an empty %s: %v", kind.name, err)
-		}
-		if kindOf(e) != kind.name || kindsByName[kind.name].is != kind.is {
-			t.Errorf("the decoder of %q gives an event of kind %q", kind.name, kindOf(e))
-		}
+		require.NoError(t, err, "decode an empty %s", kind.name)
+		assert.False(t, kindOf(e) != kind.name || kindsByName[kind.name].is != kind.is, "the decoder of %q gives an event of kind %q", kind.name, kindOf(e))
 		events = append(events, e)
 	}
 	slices.SortFunc(events, func(a, b Event) int { return strings.Compare(kindOf(a), kindOf(b)) })
@@ -44,9 +43,7 @@ func TestEveryEventIsDecoded(t *testing.T) {
 		decoded[reflect.TypeOf(e).Name()] = true
 	}
 	for name := range receivers(t, "apply", 3) {
-		if !decoded[name] {
-			t.Errorf("event %s is in no list of events, or shares its kind with another", name)
-		}
+		assert.True(t, decoded[name], "event %s is in no list of events, or shares its kind with another", name)
 	}
 }
 
@@ -123,12 +120,9 @@ func TestEventsComeBackWhole(t *testing.T) {
 func TestUndefinedFiguresComeBack(t *testing.T) {
 	want := WeeksCounted{Median: engine.Undefined(), IQR: engine.Undefined()}
 	r, err := reread(Record{At: monday, Events: []Event{want}})
-	if err != nil {
-		t.Fatal(err)
-	}
-	if got := r.Events[0]; !same(got, want) {
-		t.Errorf("got %+v, want %+v", got, want)
-	}
+	require.NoError(t, err)
+	got := r.Events[0]
+	assert.True(t, same(got, want), "got %+v, want %+v", got, want)
 }
 
 func TestUnknownKindIsAnError(t *testing.T) {
@@ -139,9 +133,7 @@ func TestUnknownKindIsAnError(t *testing.T) {
 		"no record":                 `[]`,
 	} {
 		var r Record
-		if err := json.Unmarshal([]byte(data), &r); err == nil {
-			t.Errorf("%s: read as %+v, want an error", name, r)
-		}
+		assert.Error(t, json.Unmarshal([]byte(data), &r), "%s: read as %+v, want an error", name, r)
 	}
 }
 
@@ -156,17 +148,11 @@ func TestJournalFormat(t *testing.T) {
 		writeFields(&out, "  ", filled(reflect.TypeOf(e), 1, 0).Interface())
 	}
 	if rewriting() {
-		if err := os.WriteFile(file, []byte(out.String()), 0o644); err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, os.WriteFile(file, []byte(out.String()), 0o644))
 	}
 	want, err := os.ReadFile(file)
-	if err != nil {
-		t.Fatal(err)
-	}
-	if out.String() != string(want) {
-		t.Errorf("the journal's format has changed. It is now:\n%s", out.String())
-	}
+	require.NoError(t, err)
+	assert.Equal(t, string(want), out.String(), "the journal's format has changed. It is now")
 }
 
 // writeFields writes the names and types of the fields of v's JSON.

@@ -4,6 +4,9 @@ import (
 	"encoding/json"
 	"testing"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
 	"soundings/flows/deepcopy"
 )
 
@@ -17,9 +20,7 @@ func holdFolds(t testing.TB, journal []Record) Kickoff {
 	if again := Fold(Kickoff{}, 0, journal); !same(again, want) {
 		t.Errorf("folding the same records again gives another state:\n%s", diff(again, want))
 	}
-	if marshal(t, journal) != before {
-		t.Error("folding changed the records")
-	}
+	assert.Equal(t, before, marshal(t, journal), "folding changed the records")
 	k := Kickoff{}
 	for i, r := range journal {
 		earlier := deepcopy.Of(k)
@@ -32,9 +33,7 @@ func holdFolds(t testing.TB, journal []Record) Kickoff {
 	if !same(k, want) {
 		t.Errorf("folding one by one, through snapshots, gives another state:\n%s", diff(k, want))
 	}
-	if k.Version != int64(len(journal)) {
-		t.Errorf("version %d after %d records", k.Version, len(journal))
-	}
+	assert.Equal(t, int64(len(journal)), k.Version, "version %d after %d records", k.Version, len(journal))
 	return want
 }
 
@@ -42,9 +41,7 @@ func holdFolds(t testing.TB, journal []Record) Kickoff {
 func snapshot(t testing.TB, k Kickoff) Kickoff {
 	t.Helper()
 	var back Kickoff
-	if err := json.Unmarshal([]byte(marshal(t, k)), &back); err != nil {
-		t.Fatalf("read a snapshot: %v", err)
-	}
+	require.NoError(t, json.Unmarshal([]byte(marshal(t, k)), &back), "read a snapshot")
 	if !same(back, k) {
 		t.Fatalf("the snapshot after record %d is another state:\n%s", k.Version, diff(back, k))
 	}
@@ -54,9 +51,7 @@ func snapshot(t testing.TB, k Kickoff) Kickoff {
 func marshal(t testing.TB, v any) string {
 	t.Helper()
 	data, err := json.Marshal(v)
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	return string(data)
 }
 
@@ -71,9 +66,7 @@ func TestReactIsTheSameInEveryReplay(t *testing.T) {
 			t.Errorf("record %d asks for other effects when read again:\n%s", i+1, diff(first, again))
 		}
 		for _, e := range first {
-			if seen[e.ID()] {
-				t.Errorf("record %d asks for %s twice", i+1, e.ID())
-			}
+			assert.False(t, seen[e.ID()], "record %d asks for %s twice", i+1, e.ID())
 			seen[e.ID()] = true
 		}
 	}
@@ -81,9 +74,7 @@ func TestReactIsTheSameInEveryReplay(t *testing.T) {
 
 // Only ratings commute: what else is decided depends on what was read.
 func TestOnlyRatingsCommute(t *testing.T) {
-	if Commutes(nil) {
-		t.Error("no events commute, want not: there is nothing to append")
-	}
+	assert.False(t, Commutes(nil), "no events commute, want not: there is nothing to append")
 	for _, e := range allEvents(t) {
 		_, rated := e.(Rated)
 		if got := Commutes([]Event{Rated{}, e}); got != rated {

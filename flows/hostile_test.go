@@ -7,6 +7,8 @@ import (
 	"strings"
 	"testing"
 	"unicode/utf8"
+
+	"github.com/stretchr/testify/assert"
 )
 
 // hostileTexts are what people may type or paste: none may be changed by a
@@ -222,9 +224,8 @@ func TestBytesThatAreNoTextAreHandedBack(t *testing.T) {
 		w := f.at(t)
 		_, err := w.do(as(f.typed("caf\xe9"), "ines"))
 		var r *Refusal
-		if !errors.As(err, &r) || !strings.Contains(r.Reason, "UTF-8") {
-			t.Errorf("%s takes bytes that are no text (error %v)", f.field, err)
-		}
+		assert.ErrorAs(t, err, &r, "%s takes bytes that are no text (error %v)", f.field, err)
+		assert.Contains(t, r.Reason, "UTF-8", "%s takes bytes that are no text (error %v)", f.field, err)
 	}
 }
 
@@ -240,9 +241,7 @@ func TestEveryTextFieldIsTried(t *testing.T) {
 	for _, row := range allIntents() {
 		name := reflect.TypeOf(row.in).Name()
 		for _, field := range stringFields(reflect.TypeOf(row.in)) {
-			if !tried[name+"."+field] && !chosen(field) {
-				t.Errorf("nothing hostile is typed into %s.%s", name, field)
-			}
+			assert.False(t, !tried[name+"."+field] && !chosen(field), "nothing hostile is typed into %s.%s", name, field)
 		}
 	}
 }

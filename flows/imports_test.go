@@ -10,50 +10,31 @@ import (
 	"testing"
 
 	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 )
 
-// The import arrows. engine and flows import so little that nothing else of
-// ours, and no store, queue, network or chat platform, can reach them through
-// somebody else. Only the package of hints imports libraries: stemmers and the
-// normal forms of Unicode, which are as pure.
-func TestImportArrows(t *testing.T) {
+// TestNothingOutside keeps a kickoff's rules a function of their arguments: no
+// file, network, clock or process can reach them. Which packages of ours may be
+// imported is held by the table of arrows in package bot.
+func TestNothingOutside(t *testing.T) {
 	impure := []string{"os", "net", "log", "io/fs", "io/ioutil", "syscall", "plugin", "database", "context"}
 	pure := slices.Concat(impure, []string{"runtime", "embed", "bufio", "math/rand", "crypto", "sync", "testing"})
-	for _, arrow := range []struct {
-		dir string
-		may []string // what may be imported beside the standard library, with what is inside
-		not []string // of the standard library, what the package must not touch
-	}{
-		{"../engine", nil, slices.Concat(impure, []string{"runtime/debug", "embed"})},
-		{".", []string{"soundings/engine", "soundings/flows/deepcopy", "soundings/flows/hints", "soundings/flows/workdays"}, pure},
-		{"guide", []string{"soundings/engine"}, pure},
-		{"imports", []string{"soundings/flows"}, pure},
-		{"hints", []string{"github.com/blevesearch/snowballstem", "golang.org/x/text/unicode/norm"}, impure},
-		{"workdays", []string{"soundings/engine"}, pure},
-		{"deepcopy", nil, pure},
-	} {
-		for name, file := range goFiles(t, arrow.dir) {
+	dirs := map[string][]string{
+		"../engine": slices.Concat(impure, []string{"runtime/debug", "embed"}),
+		".":         pure, "deepcopy": pure, "guide": pure, "imports": pure, "workdays": pure,
+		"hints": impure, // its lists are embedded
+	}
+	for dir, not := range dirs {
+		for name, file := range goFiles(t, dir) {
 			for _, path := range importsOf(t, file) {
-				switch {
-				case under(path, arrow.may):
-				case strings.HasPrefix(path, "soundings/"):
-					t.Errorf("%s imports %s: the arrow goes the other way", name, path)
-				case strings.Contains(strings.Split(path, "/")[0], "."):
-					t.Errorf("%s imports %s: only the standard library may be imported here", name, path)
-				case under(path, arrow.not):
-					t.Errorf("%s imports %s: this package does no such thing", name, path)
-				}
+				assert.False(t, under(path, not), "%s imports %s: this package does no such thing", name, path)
 			}
 		}
 	}
-	entries, err := filepath.Glob("*/*.go")
-	if err != nil {
-		t.Fatal(err)
-	}
-	for _, file := range entries {
-		if dir := filepath.Dir(file); !slices.Contains([]string{"guide", "imports", "hints"}, dir) {
-			t.Errorf("flows/%s has no arrows in this test", dir)
-		}
+	files, err := filepath.Glob("*/*.go")
+	require.NoError(t, err)
+	for _, file := range files {
+		assert.Contains(t, dirs, filepath.Dir(file), "the package is not held to anything here")
 	}
 }
 
@@ -62,9 +43,7 @@ func importsOf(t *testing.T, file *ast.File) []string {
 	var paths []string
 	for _, spec := range file.Imports {
 		path, err := strconv.Unquote(spec.Path.Value)
-		if err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, err)
 		paths = append(paths, path)
 	}
 	return paths
@@ -89,17 +68,13 @@ func TestNobodyLooksAtTheClock(t *testing.T) {
 				}
 				if x, ok := selector.X.(*ast.Ident); ok && x.Name == "time" {
 					looked++
-					if slices.Contains(forbidden, selector.Sel.Name) {
-						t.Errorf("%s uses time.%s: the time is passed in", name, selector.Sel.Name)
-					}
+					assert.NotContains(t, forbidden, selector.Sel.Name, "%s uses time.%s: the time is passed in", name, selector.Sel.Name)
 				}
 				return true
 			})
 		}
 	}
-	if looked == 0 {
-		t.Error("no use of package time found: this test looks at the wrong files")
-	}
+	assert.NotEqual(t, 0, looked, "no use of package time found: this test looks at the wrong files")
 }
 
 // TestNoStateOutsideTheState holds package variables to what is written once:
@@ -110,9 +85,7 @@ func TestNoStateOutsideTheState(t *testing.T) {
 		for _, decl := range file.Decls {
 			switch decl := decl.(type) {
 			case *ast.FuncDecl:
-				if decl.Name.Name == "init" && decl.Recv == nil {
-					t.Errorf("%s has an init: nothing should happen by importing", name)
-				}
+				assert.False(t, decl.Name.Name == "init" && decl.Recv == nil, "%s has an init: nothing should happen by importing", name)
 			case *ast.GenDecl:
 				for _, spec := range decl.Specs {
 					if v, ok := spec.(*ast.ValueSpec); ok && decl.Tok == token.VAR {

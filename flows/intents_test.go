@@ -6,6 +6,8 @@ import (
 	"strings"
 	"testing"
 	"time"
+
+	"github.com/stretchr/testify/assert"
 )
 
 // rights says who may want something at all, as the design has it.
@@ -113,21 +115,15 @@ func TestIntentListIsWhole(t *testing.T) {
 	listed := map[string]bool{}
 	for _, row := range allIntents() {
 		name := reflect.TypeOf(row.in).Name()
-		if listed[name] {
-			t.Errorf("%s is listed twice", name)
-		}
+		assert.False(t, listed[name], "%s is listed twice", name)
 		listed[name] = true
 	}
 	inSource := receivers(t, "decide", 2)
 	for name := range inSource {
-		if !listed[name] {
-			t.Errorf("intent %s is not in the list of this test: say there who may want it", name)
-		}
+		assert.True(t, listed[name], "intent %s is not in the list of this test: say there who may want it", name)
 	}
 	for name := range listed {
-		if !inSource[name] {
-			t.Errorf("%s is listed, and is no intent", name)
-		}
+		assert.True(t, inSource[name], "%s is listed, and is no intent", name)
 	}
 }
 
@@ -202,12 +198,8 @@ func TestWhoMayDoWhat(t *testing.T) {
 			} {
 				got, err := outcome(former, as(row.in, actor.who), monday)
 				want := actor.refuse[row.may]
-				if want != "" && got != want {
-					t.Errorf("%s: %T by %s: %s (%v), want %s", stage, row.in, actor.who, got, err, want)
-				}
-				if want == "" && got != "events" && got != "nothing" && got != "rule" {
-					t.Errorf("%s: %T by %s: %s (%v), want it allowed, or refused by a rule of the stage", stage, row.in, actor.who, got, err)
-				}
+				assert.False(t, want != "" && got != want, "%s: %T by %s: %s (%v), want %s", stage, row.in, actor.who, got, err, want)
+				assert.False(t, want == "" && got != "events" && got != "nothing" && got != "rule", "%s: %T by %s: %s (%v), want it allowed, or refused by a rule of the stage", stage, row.in, actor.who, got, err)
 			}
 		}
 	}
@@ -228,9 +220,7 @@ func TestNobodyChangesAnEndedKickoff(t *testing.T) {
 			case Tick, Left, ReportUnreachable, ReportReachable, LostCanvas, RemovedBookmark:
 				want = "nothing"
 			}
-			if got != want {
-				t.Errorf("%T by %s: %s (%v), want %s", row.in, who, got, err, want)
-			}
+			assert.Equal(t, want, got, "%T by %s: %s (%v)", row.in, who, got, err)
 		}
 	}
 }
@@ -242,9 +232,7 @@ func TestBeforeTheKickoffThereIsOnlyStart(t *testing.T) {
 		if _, start := row.in.(Start); start {
 			want = "events"
 		}
-		if got != want {
-			t.Errorf("%T: %s (%v), want %s", row.in, got, err, want)
-		}
+		assert.Equal(t, want, got, "%T: %s (%v)", row.in, got, err)
 	}
 }
 
@@ -258,9 +246,10 @@ func TestRefusalsAreSentences(t *testing.T) {
 				if !errors.As(err, &r) {
 					continue
 				}
-				if first := r.Reason[0]; first >= 'a' && first <= 'z' || !strings.HasSuffix(r.Reason, ".") || strings.Contains(r.Reason, "%!") {
-					t.Errorf("%s: %T: %q is no plain sentence", stage, row.in, r.Reason)
-				}
+				first := r.Reason[0]
+				assert.False(t, first >= 'a' && first <= 'z', "%s: %T: %q is no plain sentence", stage, row.in, r.Reason)
+				assert.True(t, strings.HasSuffix(r.Reason, "."), "%s: %T: %q is no plain sentence", stage, row.in, r.Reason)
+				assert.NotContains(t, r.Reason, "%!", "%s: %T: %q is no plain sentence", stage, row.in, r.Reason)
 			}
 		}
 	}

@@ -1,9 +1,9 @@
 package flows
 
 import (
-	"errors"
-	"slices"
 	"testing"
+
+	"github.com/stretchr/testify/assert"
 )
 
 func ids(people []Person) []UserID {
@@ -19,16 +19,12 @@ func TestEverybodyIsListedOnce(t *testing.T) {
 	w := newWorld()
 	w.must(t, Start{FromOutside: FromOutside{"ines"}, Brief: Brief{Title: "Bicycles", Problem: "No room."},
 		People: []Person{{ID: "ines"}, {ID: "tui"}, {ID: "tui", Name: "Tui again"}, {ID: ""}, {ID: "kofi", Gone: true}, {ID: "ines"}}})
-	if got, want := w.k.Window.Asked, []UserID{"ines", "tui", "kofi"}; !slices.Equal(got, want) {
-		t.Errorf("after the start %v are asked, want %v", got, want)
-	}
+	got, want := w.k.Window.Asked, []UserID{"ines", "tui", "kofi"}
+	assert.Equal(t, want, got, "after the start %v are asked", got)
 	w.must(t, Invite{ByLead: ByLead{"ines"}, People: []Person{{ID: "zoe"}, {ID: "tui"}, {ID: "zoe"}, {ID: ""}, {ID: "maya", Gone: true}}})
-	if got, want := w.k.Window.Asked, []UserID{"ines", "tui", "kofi", "zoe", "maya"}; !slices.Equal(got, want) {
-		t.Errorf("after the invitation %v are asked, want %v", got, want)
-	}
-	if got := ids(w.k.People); !slices.Equal(got, w.k.Window.Asked) {
-		t.Errorf("people are %v, want %v", got, w.k.Window.Asked)
-	}
+	got, want = w.k.Window.Asked, []UserID{"ines", "tui", "kofi", "zoe", "maya"}
+	assert.Equal(t, want, got, "after the invitation %v are asked", got)
+	assert.Equal(t, w.k.Window.Asked, ids(w.k.People), "people")
 }
 
 // A kickoff belongs to whoever starts it.
@@ -38,9 +34,8 @@ func TestNobodyStartsForAnother(t *testing.T) {
 		start.People = people
 		_, err := newWorld().do(start)
 		var r *Refusal
-		if !errors.As(err, &r) || r.Field != "people" {
-			t.Errorf("%s first: %v, want a refusal at people", name, err)
-		}
+		assert.ErrorAs(t, err, &r, "%s first: %v, want a refusal at people", name, err)
+		assert.Equal(t, "people", r.Field, "%s first: %v, want a refusal at people", name, err)
 	}
 }
 
@@ -50,15 +45,13 @@ func TestStartTakesOnlyWhatTheLeadWrote(t *testing.T) {
 	w := newWorld()
 	w.must(t, Start{FromOutside: FromOutside{"ines"}, People: []Person{{ID: "ines"}, {ID: "tui"}}, Brief: Brief{Title: "Bicycles", Problem: "No room.",
 		Read: map[UserID]bool{"tui": true}, Questions: []Question{{N: 7, By: "tui", Ask: "Why?"}}}})
-	if w.k.Brief.Read["tui"] || len(w.k.Brief.Questions) > 0 {
-		t.Errorf("the brief came with %v and %v", w.k.Brief.Read, w.k.Brief.Questions)
-	}
+	assert.False(t, w.k.Brief.Read["tui"], "the brief came with %v and", w.k.Brief.Read)
+	assert.Empty(t, w.k.Brief.Questions, "the brief came with %v and", w.k.Brief.Read)
 }
 
 func TestNobodyAsksInAnothersName(t *testing.T) {
 	w := usual(t, "framing")
 	w.must(t, AskToJoin{FromOutside: FromOutside{"zoe"}, Person: Person{ID: "maya", Name: "Zoe"}})
-	if got := w.k.Asking; len(got) != 1 || got[0].Person.ID != "zoe" {
-		t.Errorf("asking are %+v, want Zoe", got)
-	}
+	got := w.k.Asking
+	assert.False(t, len(got) != 1 || got[0].Person.ID != "zoe", "asking are %+v, want Zoe", got)
 }

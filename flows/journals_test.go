@@ -11,6 +11,9 @@ import (
 	"slices"
 	"strings"
 	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 )
 
 const journals = "../testdata/journals/"
@@ -21,18 +24,15 @@ const journals = "../testdata/journals/"
 // a release adds events, add one of its own.
 func TestFinishedJournalsFoldForEver(t *testing.T) {
 	files, err := filepath.Glob(journals + "*.jsonl")
-	if err != nil || len(files) == 0 {
-		t.Fatalf("no journals found (error %v)", err)
-	}
+	require.NoError(t, err, "no journals found (error")
+	require.NotEmpty(t, files, "no journals found (error")
 	kinds := map[string]bool{}
 	for _, file := range files {
 		name := strings.TrimSuffix(filepath.Base(file), ".jsonl")
 		t.Run(name, func(t *testing.T) {
 			records := readJournal(t, file)
 			k := holdFolds(t, records)
-			if k.Stage != StageEnded {
-				t.Errorf("the journal ends at stage %s, so it is not finished", k.Stage)
-			}
+			assert.Equal(t, StageEnded, k.Stage, "the journal ends at stage %s, so it is not finished", k.Stage)
 			for _, r := range records {
 				for _, e := range r.Events {
 					kinds[kindOf(e)] = true
@@ -42,9 +42,7 @@ func TestFinishedJournalsFoldForEver(t *testing.T) {
 		})
 	}
 	for _, kind := range slices.Sorted(maps.Keys(kindsByName)) {
-		if !kinds[kind] {
-			t.Errorf("no finished journal holds the event %q, so nothing keeps it readable", kind)
-		}
+		assert.True(t, kinds[kind], "no finished journal holds the event %q, so nothing keeps it readable", kind)
 	}
 }
 
@@ -52,22 +50,16 @@ func TestFinishedJournalsFoldForEver(t *testing.T) {
 func readJournal(t *testing.T, file string) []Record {
 	t.Helper()
 	data, err := os.ReadFile(file)
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	var records []Record
 	lines := bufio.NewScanner(bytes.NewReader(data))
 	lines.Buffer(nil, 1<<24)
 	for lines.Scan() {
 		var r Record
-		if err := json.Unmarshal(lines.Bytes(), &r); err != nil {
-			t.Fatalf("%s, line %d: %v", file, len(records)+1, err)
-		}
+		require.NoError(t, json.Unmarshal(lines.Bytes(), &r), "%s, line %d", file, len(records)+1)
 		records = append(records, r)
 	}
-	if err := lines.Err(); err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, lines.Err())
 	return records
 }
 
@@ -77,21 +69,13 @@ func holdEnd(t *testing.T, file string, k Kickoff) {
 	t.Helper()
 	if rewriting() {
 		data, err := json.MarshalIndent(k, "", " ")
-		if err != nil {
-			t.Fatal(err)
-		}
-		if err := os.WriteFile(file, append(data, '\n'), 0o644); err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, err)
+		require.NoError(t, os.WriteFile(file, append(data, '\n'), 0o644))
 	}
 	data, err := os.ReadFile(file)
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	var want Kickoff
-	if err := json.Unmarshal(data, &want); err != nil {
-		t.Fatalf("%s: %v", file, err)
-	}
+	require.NoError(t, json.Unmarshal(data, &want), file)
 	if !same(k, want) {
 		t.Errorf("the journal folds to another end:\n%s", diff(k, want))
 	}
@@ -125,23 +109,18 @@ func scriptedJournal(t *testing.T, name string, from *world) {
 	for _, r := range s.journal {
 		out.WriteString(marshal(t, r) + "\n")
 	}
-	if err := os.WriteFile(file, out.Bytes(), 0o644); err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, os.WriteFile(file, out.Bytes(), 0o644))
 }
 
 // FuzzRecord feeds the decoder what no release has written: it may refuse it,
 // and never panics. What it takes is written and read again alike.
 func FuzzRecord(f *testing.F) {
 	files, err := filepath.Glob(journals + "*.jsonl")
-	if err != nil || len(files) == 0 {
-		f.Fatalf("no journals found to begin with (error %v)", err)
-	}
+	require.NoError(f, err, "no journals found to begin with (error")
+	require.NotEmpty(f, files, "no journals found to begin with (error")
 	for _, file := range files {
 		data, err := os.ReadFile(file)
-		if err != nil {
-			f.Fatal(err)
-		}
+		require.NoError(f, err)
 		for row := range bytes.Lines(data) {
 			f.Add(row)
 		}
@@ -157,14 +136,10 @@ func FuzzRecord(f *testing.F) {
 			return
 		}
 		for _, e := range r.Events {
-			if e == nil {
-				t.Fatalf("%q was read with an event that is none", data)
-			}
+			require.NotNil(t, e, "%q was read with an event that is none", data)
 		}
 		again, err := reread(r)
-		if err != nil {
-			t.Fatalf("%q was read, and its record cannot be written and read again: %v", data, err)
-		}
+		require.NoError(t, err, "%q was read, and its record cannot be written and read again", data)
 		if !same(again, r) {
 			t.Fatalf("%q comes back changed:\n%s", data, diff(again, r))
 		}

@@ -2,9 +2,10 @@ package flows
 
 import (
 	"math"
-	"slices"
 	"testing"
 	"time"
+
+	"github.com/stretchr/testify/assert"
 
 	"soundings/engine"
 )
@@ -48,40 +49,32 @@ func TestScheduleKeepsTestOrderAndOwners(t *testing.T) {
 	for _, test := range got.Tests {
 		tests = append(tests, test.PlanTest)
 	}
-	if !slices.Equal(tests, want) {
-		t.Errorf("tests = %+v, want %+v", tests, want)
-	}
-	if got.TestFirst != 2 || len(got.Missing) != 0 {
-		t.Errorf("%d to test first, missing %v, want 2 and none", got.TestFirst, got.Missing)
-	}
+	assert.Equal(t, want, tests, "tests")
+	assert.Equal(t, 2, got.TestFirst, "to test first, missing")
+	assert.Empty(t, got.Missing, "to test first, missing")
 	// Ana begins A2 after a day of waiting and needs 5 person-days at half
 	// speed: day 1 to 11, in week 3. Tui, not core, gives the usual two days.
-	if got.FirstAll != 3 {
-		t.Errorf("all have a result in week %d, want 3", got.FirstAll)
-	}
+	assert.Equal(t, 3, got.FirstAll, "all have a result in week")
 }
 
 func TestScheduleCountsOnOwnersOutsideTheCore(t *testing.T) {
 	k := box()
 	want := []engine.Capacity{{ID: "ana", Days: 2.5}, {ID: "tui", Days: DefaultDays}}
-	if got := capacityOf(&k); !slices.Equal(got, want) {
-		t.Errorf("capacity = %+v, want %+v", got, want)
-	}
+	assert.Equal(t, want, capacityOf(&k), "capacity")
 }
 
 func TestProposalFollowsThePlan(t *testing.T) {
 	k := box()
-	if got := proposalFor(&k); got.Weeks != 3 || got.Why == "" {
-		t.Errorf("proposal = %+v, want 3 weeks and why", got)
-	}
+	got := proposalFor(&k)
+	assert.Equal(t, 3, got.Weeks, "proposal = %+v, want 3 weeks and why", got)
+	assert.NotEqual(t, "", got.Why, "proposal = %+v, want 3 weeks and why", got)
 	k.Backlog.Tests = nil
-	if got := proposalFor(&k); got.Weeks != got.Band[1] {
-		t.Errorf("without tests the proposal is %+v, want the most of its band", got)
-	}
+	got = proposalFor(&k)
+	assert.Equal(t, got.Band[1], got.Weeks, "without tests the proposal is %+v, want the most of its band", got)
 	k.Rounds = nil
-	if got := proposalFor(&k); got.Weeks < 1 || got.Weeks > 3 {
-		t.Errorf("without a map the proposal is %+v, want a short box", got)
-	}
+	got = proposalFor(&k)
+	assert.GreaterOrEqual(t, got.Weeks, 1, "without a map the proposal is %+v, want a short box", got)
+	assert.LessOrEqual(t, got.Weeks, 3, "without a map the proposal is %+v, want a short box", got)
 }
 
 func withResults(k Kickoff, results ...TestResult) Kickoff {
@@ -93,12 +86,8 @@ func withResults(k Kickoff, results ...TestResult) Kickoff {
 func TestCalibrationCountsByTheKickoffsZones(t *testing.T) {
 	k := withResults(box(), TestResult{Test: 1, K: 2, N: 40}, TestResult{Test: 4, K: 9, N: 10})
 	got := k.Calibration()
-	if want := (engine.Tally{Rated: 2, Tested: 1, Fell: 1}); got.TestFirst != want {
-		t.Errorf("test-first = %+v, want %+v", got.TestFirst, want)
-	}
-	if want := (engine.Tally{Rated: 2, Tested: 1, Held: 1}); got.WellEvidenced != want {
-		t.Errorf("well evidenced = %+v, want %+v", got.WellEvidenced, want)
-	}
+	assert.Equal(t, (engine.Tally{Rated: 2, Tested: 1, Fell: 1}), got.TestFirst, "test-first")
+	assert.Equal(t, (engine.Tally{Rated: 2, Tested: 1, Held: 1}), got.WellEvidenced, "well evidenced")
 }
 
 func TestVerdictOfSeveralTests(t *testing.T) {
@@ -115,21 +104,19 @@ func TestVerdictOfSeveralTests(t *testing.T) {
 		{"not clear is a verdict too", []TestResult{{Test: 1, K: 5, N: 10}}, engine.NotClear},
 	} {
 		tested := withResults(k, test.found...)
-		if got := tested.VerdictOf("A1"); got != test.want {
-			t.Errorf("%s: got %q, want %q", test.rule, got, test.want)
-		}
+		assert.Equal(t, test.want, tested.VerdictOf("A1"), test.rule)
 	}
 }
 
 func TestFindingNeedsAResultAndATest(t *testing.T) {
 	k := withResults(box(), TestResult{Test: 1, K: 9, N: 12}, TestResult{Test: 3, K: 1, N: 1})
-	if f, ok := findingOf(&k, 1); !ok || f.Verdict != engine.Supported || f.Mark != 0.6 {
-		t.Errorf("finding of test 1 = %+v, %v, want supported at 0.6", f, ok)
-	}
+	f, ok := findingOf(&k, 1)
+	assert.True(t, ok, "finding of test 1 = %+v, %v, want supported at 0.6", f, ok)
+	assert.Equal(t, engine.Supported, f.Verdict, "finding of test 1 = %+v, %v, want supported at 0.6", f, ok)
+	assert.True(t, f.Mark == 0.6, "finding of test 1 = %+v, %v, want supported at 0.6", f, ok)
 	for _, n := range []int{2, 3, 9} { // not reported, withdrawn, not there
-		if f, ok := findingOf(&k, n); ok {
-			t.Errorf("finding of test %d = %+v, want none", n, f)
-		}
+		f, ok := findingOf(&k, n)
+		assert.False(t, ok, "finding of test %d = %+v, want none", n, f)
 	}
 }
 
@@ -137,16 +124,19 @@ func TestProgress(t *testing.T) {
 	now := time.Date(2027, 3, 26, 23, 30, 0, 0, time.UTC)
 	k := box()
 	got := k.Progress(now)
-	if got.TestFirst != 2 || got.Tested != 0 || got.DaysLeft != 3 || got.Over || got.Confidence.Defined() {
-		t.Errorf("at the start: %+v", got)
-	}
+	assert.Equal(t, 2, got.TestFirst, "at the start: %+v", got)
+	assert.Equal(t, 0, got.Tested, "at the start: %+v", got)
+	assert.Equal(t, 3, got.DaysLeft, "at the start: %+v", got)
+	assert.False(t, got.Over, "at the start: %+v", got)
+	assert.False(t, got.Confidence.Defined(), "at the start: %+v", got)
 	k = withResults(k, TestResult{Test: 2, K: 1, N: 9})
 	k.Underway.Checkins[0].Confidence = map[UserID]int{"ana": 3, "tui": 6}
 	k.Underway.Checkins = append(k.Underway.Checkins, Checkin{N: 2, Confidence: map[UserID]int{"ana": 9}})
 	got = k.Progress(now)
-	if got.Share() != 0.5 || got.Confidence != 4.5 || got.Voters != 2 || got.Checkin != 2 {
-		t.Errorf("while check-in 2 is open and its votes unseen: %+v, share %v", got, got.Share())
-	}
+	assert.True(t, got.Share() == 0.5, "while check-in 2 is open and its votes unseen: %+v, share", got)
+	assert.True(t, got.Confidence == 4.5, "while check-in 2 is open and its votes unseen: %+v, share", got)
+	assert.Equal(t, 2, got.Voters, "while check-in 2 is open and its votes unseen: %+v, share", got)
+	assert.Equal(t, 2, got.Checkin, "while check-in 2 is open and its votes unseen: %+v, share", got)
 }
 
 func TestDaysLeftCountsTheLeadsDates(t *testing.T) {
@@ -162,14 +152,13 @@ func TestDaysLeftCountsTheLeadsDates(t *testing.T) {
 		{"days do not go below none", time.Date(2027, 5, 1, 0, 0, 0, 0, time.UTC), 0, true},
 	} {
 		k := box()
-		if got := k.Progress(test.now); got.DaysLeft != test.days || got.Over != test.over {
-			t.Errorf("%s: %d days, over %v, want %d, %v", test.rule, got.DaysLeft, got.Over, test.days, test.over)
-		}
+		got := k.Progress(test.now)
+		assert.Equal(t, test.days, got.DaysLeft, "%s: %d days, over", test.rule, got.DaysLeft)
+		assert.Equal(t, test.over, got.Over, "%s: %d days, over", test.rule, got.DaysLeft)
 	}
 }
 
 func TestShareOfNothingIsUndefined(t *testing.T) {
-	if s := (Progress{}).Share(); !math.IsNaN(float64(s)) {
-		t.Errorf("share of no test-first assumptions = %v, want undefined", s)
-	}
+	s := (Progress{}).Share()
+	assert.True(t, math.IsNaN(float64(s)), "share of no test-first assumptions = %v, want undefined", s)
 }

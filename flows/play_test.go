@@ -7,6 +7,8 @@ import (
 	"testing"
 	"time"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
 	"soundings/engine"
@@ -50,15 +52,11 @@ func (p *play) act(r *rapid.T, in Intent) {
 	before, from := p.k, len(p.journal)
 	_, err := p.do(in)
 	var refusal *Refusal
-	if err != nil && !errors.As(err, &refusal) {
-		r.Fatalf("%T %+v at %v: %v", in, in, p.now, err)
-	}
+	require.False(r, err != nil && !errors.As(err, &refusal), "%T %+v at %v: %v", in, in, p.now, err)
 	for _, record := range p.journal[from:] {
 		p.watch(r, record)
 	}
-	if err := wrongState(&p.k, &before); err != nil {
-		r.Fatalf("after %T %+v at %v: %v", in, in, p.now, err)
-	}
+	require.NoError(r, wrongState(&p.k, &before), "after %T %+v at %v", in, in, p.now)
 }
 
 // watch holds reminders to at most one on each day of a person's, in their
@@ -66,9 +64,7 @@ func (p *play) act(r *rapid.T, in Intent) {
 func (p *play) watch(r *rapid.T, record Record) {
 	effects := React(p.k, record)
 	for i, e := range effects {
-		if slices.ContainsFunc(effects[:i], func(o Effect) bool { return o.ID() == e.ID() }) {
-			r.Fatalf("effect %s twice in one record", e.ID())
-		}
+		require.False(r, slices.ContainsFunc(effects[:i], func(o Effect) bool { return o.ID() == e.ID() }), "effect %s twice in one record", e.ID())
 	}
 	for _, e := range record.Events {
 		sent, ok := e.(RemindersSent)
@@ -173,12 +169,9 @@ func (p *play) wakeFor(r *rapid.T, long time.Duration) {
 // awake holds the kickoff to asking for a wake that is still to come, or for
 // none: a caller that follows it never spins.
 func (p *play) awake(r *rapid.T) {
-	if next := p.k.NextWake(); !next.IsZero() && !next.After(p.now) {
-		r.Fatalf("at %v, after a tick, the kickoff asks to be woken at %v (stage %s)", p.now, next, p.k.Stage)
-	}
-	if due := dueAt(&p.k, p.now); len(due) > 0 {
-		r.Fatalf("at %v, after a tick, something is still due: %+v", p.now, due)
-	}
+	next := p.k.NextWake()
+	require.False(r, !next.IsZero() && !next.After(p.now), "at %v, after a tick, the kickoff asks to be woken at %v (stage %s)", p.now, next, p.k.Stage)
+	require.Empty(r, dueAt(&p.k, p.now), "at %v, after a tick, something is still due", p.now)
 }
 
 // helpful draws what somebody would do who is asked, so that plays get
@@ -236,9 +229,8 @@ func TestAnythingMayHappen(t *testing.T) {
 		}
 	})
 	t.Logf("steps at each stage: %v", reached)
-	if len(reached) < 6 { // of ten; the plays are random, so all ten are not sure
-		t.Errorf("the plays came to %d stages only: they are too tame to say much", len(reached))
-	}
+	// of ten; the plays are random, so all ten are not sure
+	assert.GreaterOrEqual(t, len(reached), 6, "the plays came to %d stages only: they are too tame to say much", len(reached))
 }
 
 // TestEveryKickoffEnds lets a kickoff that people left at a random moment run
@@ -265,13 +257,9 @@ func TestEveryKickoffEnds(t *testing.T) {
 			if p.k.Stage == StageClose && p.k.Held() {
 				return
 			}
-			if wakes > 3000 {
-				r.Fatalf("after %d wakes the kickoff is at stage %s, %s, at %v", wakes, p.k.Stage, p.k.Window.Phase, p.now)
-			}
+			require.LessOrEqual(r, wakes, 3000, "after %d wakes the kickoff is at stage %s, %s, at %v", wakes, p.k.Stage, p.k.Window.Phase, p.now)
 			p.now = p.k.NextWake()
-			if p.now.IsZero() {
-				r.Fatalf("at stage %s the kickoff asks for no wake", p.k.Stage)
-			}
+			require.False(r, p.now.IsZero(), "at stage %s the kickoff asks for no wake", p.k.Stage)
 			p.act(r, Tick{})
 			p.awake(r)
 		}

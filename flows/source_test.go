@@ -8,31 +8,26 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+
+	"github.com/stretchr/testify/require"
 )
 
 // goFiles parses the Go files of a package, without its tests.
 func goFiles(t *testing.T, dir string) map[string]*ast.File {
 	t.Helper()
 	names, err := filepath.Glob(filepath.Join(dir, "*.go"))
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	files, set := map[string]*ast.File{}, token.NewFileSet()
 	for _, name := range names {
 		if strings.HasSuffix(name, "_test.go") {
 			continue
 		}
 		source, err := os.ReadFile(name)
-		if err != nil {
-			t.Fatal(err)
-		}
-		if files[name], err = parser.ParseFile(set, name, source, parser.SkipObjectResolution); err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, err)
+		files[name], err = parser.ParseFile(set, name, source, parser.SkipObjectResolution)
+		require.NoError(t, err)
 	}
-	if len(files) == 0 {
-		t.Fatalf("no Go files found in %s", dir)
-	}
+	require.NotEmpty(t, files, "no Go files found in %s", dir)
 	return files
 }
 
@@ -52,8 +47,6 @@ func receivers(t *testing.T, method string, params int) map[string]bool {
 			}
 		}
 	}
-	if len(types) == 0 {
-		t.Fatalf("no type has a method %s", method)
-	}
+	require.NotEmpty(t, types, "no type has a method %s", method)
 	return types
 }

@@ -4,6 +4,8 @@ import (
 	"slices"
 	"strings"
 	"testing"
+
+	"github.com/stretchr/testify/require"
 )
 
 // intents turns a command into what its actor wants. It fails on a command
@@ -20,9 +22,7 @@ func (s *script) intents(t *testing.T, l line) []Intent {
 	if ins == nil {
 		ins = s.summaryIntents(t, l)
 	}
-	if ins == nil {
-		t.Fatalf("no command %q", l.what)
-	}
+	require.NotNil(t, ins, "no command %q", l.what)
 	for name := range l.opts {
 		t.Fatalf("%q has no option %s", l.what, name)
 	}

@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"github.com/cockroachdb/datadriven"
+	"github.com/stretchr/testify/require"
 
 	"soundings/engine"
 )
@@ -82,9 +83,7 @@ func (l line) number(t *testing.T, name string) float64 {
 		return 0
 	}
 	n, err := strconv.ParseFloat(s, 64)
-	if err != nil {
-		t.Fatalf("%s=%s is no number", name, s)
-	}
+	require.NoError(t, err, "%s=%s is no number", name, s)
 	return n
 }
 
@@ -114,9 +113,7 @@ func ints(t *testing.T, in []string) []int {
 	var out []int
 	for _, s := range in {
 		n, err := strconv.Atoi(s)
-		if err != nil {
-			t.Fatalf("%q is no whole number", s)
-		}
+		require.NoError(t, err, "%q is no whole number", s)
 		out = append(out, n)
 	}
 	return out
@@ -126,9 +123,8 @@ func ints(t *testing.T, in []string) []int {
 func minute(t *testing.T, s string) int {
 	t.Helper()
 	var h, m int
-	if _, err := fmt.Sscanf(s, "%d:%d", &h, &m); err != nil {
-		t.Fatalf("%q is no time of day", s)
-	}
+	_, err := fmt.Sscanf(s, "%d:%d", &h, &m)
+	require.NoError(t, err, "%q is no time of day", s)
 	return 60*h + m
 }
 

@@ -1,7 +1,6 @@
 package flows
 
 import (
-	"errors"
 	"fmt"
 	"maps"
 	"os"
@@ -13,6 +12,8 @@ import (
 	"time"
 
 	"github.com/cockroachdb/datadriven"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 )
 
 // Transcripts are kickoffs told step by step, for people who do not read Go:
@@ -20,9 +21,8 @@ import (
 // writes down what happens now; read that diff as code.
 func TestTranscripts(t *testing.T) {
 	files, err := filepath.Glob("../testdata/flows/*.txt")
-	if err != nil || len(files) == 0 {
-		t.Fatalf("no transcripts found (error %v)", err)
-	}
+	require.NoError(t, err, "no transcripts found (error")
+	require.NotEmpty(t, files, "no transcripts found (error")
 	for _, file := range files {
 		t.Run(strings.TrimSuffix(filepath.Base(file), ".txt"), func(t *testing.T) {
 			s := &script{world: newWorld()}
@@ -37,21 +37,16 @@ func TestTranscripts(t *testing.T) {
 // that nobody can read about.
 func TestTranscriptsShowEveryKind(t *testing.T) {
 	files, err := filepath.Glob("../testdata/flows/*.txt")
-	if err != nil || len(files) == 0 {
-		t.Fatalf("no transcripts found (error %v)", err)
-	}
+	require.NoError(t, err, "no transcripts found (error")
+	require.NotEmpty(t, files, "no transcripts found (error")
 	var all strings.Builder
 	for _, file := range files {
 		data, err := os.ReadFile(file)
-		if err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, err)
 		all.Write(data)
 	}
 	for _, kind := range slices.Sorted(maps.Keys(kindsByName)) {
-		if !strings.Contains(all.String(), "\n  "+kind) && kind != kindOf(MessagePosted{}) {
-			t.Errorf("no transcript shows the event %q", kind)
-		}
+		assert.False(t, !strings.Contains(all.String(), "\n  "+kind) && kind != kindOf(MessagePosted{}), "no transcript shows the event %q", kind)
 	}
 }
 
@@ -98,9 +93,8 @@ func (s *script) step(t *testing.T, l line, out *strings.Builder) error {
 		s.now = s.now.Add(duration(t, l.what))
 		return nil
 	case "tick":
-		if _, err := s.do(Tick{}); err != nil {
-			t.Fatal(err)
-		}
+		_, err := s.do(Tick{})
+		require.NoError(t, err)
 	case "state":
 		out.WriteString(printState(&s.k, s.now))
 		return nil
@@ -108,9 +102,8 @@ func (s *script) step(t *testing.T, l line, out *strings.Builder) error {
 		out.WriteString(s.show(t, l))
 		return nil
 	case "channel":
-		if _, err := s.do(MoveChannel{To: l.what}); err != nil {
-			t.Fatal(err)
-		}
+		_, err := s.do(MoveChannel{To: l.what})
+		require.NoError(t, err)
 	default:
 		for _, in := range s.intents(t, l) {
 			if _, err := s.do(in); err != nil {
@@ -125,12 +118,9 @@ func (s *script) step(t *testing.T, l line, out *strings.Builder) error {
 
 func (s *script) until(t *testing.T, at time.Time) {
 	t.Helper()
-	if at.IsZero() {
-		t.Fatal("the kickoff asks for no wake")
-	}
-	if _, err := s.wakeUntil(at); err != nil {
-		t.Fatal(err)
-	}
+	require.False(t, at.IsZero(), "the kickoff asks for no wake")
+	_, err := s.wakeUntil(at)
+	require.NoError(t, err)
 }
 
 // tell writes the records that followed on the state before, but for messages
@@ -152,9 +142,7 @@ func (s *script) tell(from int, before Kickoff, out *strings.Builder) {
 func refusal(t *testing.T, err error) string {
 	t.Helper()
 	var r *Refusal
-	if !errors.As(err, &r) {
-		t.Fatal(err)
-	}
+	require.ErrorAs(t, err, &r, err)
 	if r.Field != "" {
 		return fmt.Sprintf("refused at %s: %s", r.Field, r.Reason)
 	}
@@ -165,9 +153,7 @@ func refusal(t *testing.T, err error) string {
 func (s *script) setCast(t *testing.T, input string) string {
 	for _, row := range strings.Split(input, "\n") {
 		name, zone, ok := strings.Cut(strings.TrimSpace(row), " ")
-		if !ok {
-			t.Fatalf("%q is no name with a time zone", row)
-		}
+		require.True(t, ok, "%q is no name with a time zone", row)
 		s.cast = append(s.cast, person(line{opts: map[string][]string{"person": {name}, "zone": {strings.TrimSpace(zone)}}}))
 	}
 	return fmt.Sprintf("%d people", len(s.cast))
@@ -185,9 +171,7 @@ func (s *script) quietly(t *testing.T, input string) string {
 func (s *script) quiet(t *testing.T, row string) {
 	t.Helper()
 	l, err := parseLine(row)
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	if l.who == "cast" {
 		s.setCast(t, l.text)
 		return
@@ -210,9 +194,7 @@ func usual(t *testing.T, stage string) *world {
 	t.Helper()
 	usualKickoff.play.Do(func() { usualKickoff.at = playUsual(t) })
 	w, ok := usualKickoff.at[stage]
-	if !ok {
-		t.Fatalf("the usual kickoff does not come to %q", stage)
-	}
+	require.True(t, ok, "the usual kickoff does not come to %q", stage)
 	w.journal = slices.Clone(w.journal)
 	return &w
 }
@@ -246,9 +228,7 @@ func playUsual(t *testing.T) map[string]world {
 func scriptLines(t *testing.T, file string) []string {
 	t.Helper()
 	data, err := os.ReadFile(file)
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	var rows []string
 	for row := range strings.Lines(string(data)) {
 		if row = strings.TrimSpace(row); row != "" && !strings.HasPrefix(row, "#") {
@@ -265,26 +245,20 @@ func (s *script) show(t *testing.T, l line) string {
 		"reasons": s.k.Reasons, "backlog": s.k.Backlog, "timebox": s.k.Timebox, "actions": s.k.Actions, "summary": s.k.Summary, "underway": s.k.Underway,
 		"people": s.k.People, "gaps": s.k.RoleGaps(), "missing": s.k.Missing(), "calibration": s.k.Calibration(), "past": s.k.Past, "seen": s.k.Seen, "extras": s.k.Extras}
 	part, ok := parts[l.what]
-	if !ok {
-		t.Fatalf("there is no part %q to show", l.what)
-	}
+	require.True(t, ok, "there is no part %q to show", l.what)
 	return tree(part)
 }
 
 func duration(t *testing.T, s string) time.Duration {
 	t.Helper()
 	d, err := time.ParseDuration(s)
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	return d
 }
 
 func moment(t *testing.T, s string) time.Time {
 	t.Helper()
 	at, err := time.Parse("2006-01-02T15:04Z", s)
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	return at
 }

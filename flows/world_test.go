@@ -5,6 +5,8 @@ import (
 	"errors"
 	"testing"
 	"time"
+
+	"github.com/stretchr/testify/require"
 )
 
 // A world is what a kickoff needs around it in a test: a clock, a journal,
@@ -73,9 +75,8 @@ func reread(r Record) (Record, error) {
 func (w *world) must(t testing.TB, ins ...Intent) {
 	t.Helper()
 	for _, in := range ins {
-		if _, err := w.do(in); err != nil {
-			t.Fatalf("%T at %s: %v", in, w.now.Format(time.RFC3339), err)
-		}
+		_, err := w.do(in)
+		require.NoError(t, err, "%T at %s", in, w.now.Format(time.RFC3339))
 	}
 }
 

@@ -8,6 +8,7 @@ import (
 	"testing"
 
 	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 	"go.yaml.in/yaml/v3"
 	"pgregory.net/rapid"
 )
@@ -41,9 +42,7 @@ func TestSentencesAreCounted(t *testing.T) {
 		{"nothing", " ", 0},
 	} {
 		t.Run(test.rule, func(t *testing.T) {
-			if got := sentencesOf(test.text); len(got) != test.want {
-				t.Errorf("got %q, want %d", got, test.want)
-			}
+			assert.Len(t, sentencesOf(test.text), test.want)
 		})
 	}
 }
@@ -53,9 +52,7 @@ func TestSentencesLoseNothing(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		text := rapid.StringOfN(rapid.SampledFrom([]rune("aB .!?…。(”)1é\n")), 0, 40, -1).Draw(t, "text")
 		joined := strings.Join(sentencesOf(text), "")
-		if got, want := strings.Join(strings.Fields(joined), ""), strings.Join(strings.Fields(text), ""); got != want {
-			t.Errorf("%q became %q", want, got)
-		}
+		assert.Equal(t, strings.Join(strings.Fields(text), ""), strings.Join(strings.Fields(joined), ""), "became")
 	})
 }
 
@@ -73,9 +70,7 @@ func TestStatements(t *testing.T) {
 		"- Nobody at the pier can tell.":    false,
 		"No one can tell. Boats are full.":  false,
 	} {
-		if got := len(sentencesOf(text)) == 1 && states(text); got != want {
-			t.Errorf("%q: got %v, want %v", text, got, want)
-		}
+		assert.Equal(t, want, len(sentencesOf(text)) == 1 && states(text), "%q", text)
 	}
 }
 
@@ -154,21 +149,15 @@ func TestHarmlessStatementsPass(t *testing.T) {
 // What people of the demo put on their ladder would pass as drafts.
 func TestWordingsOfTheDemoPass(t *testing.T) {
 	raw, err := os.ReadFile("../testdata/scenarios/ferry.yaml")
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	var demo struct {
 		Brief   struct{ Why, Problem string }
 		Framing struct {
 			Wordings []struct{ Text string }
 		}
 	}
-	if err := yaml.Unmarshal(raw, &demo); err != nil {
-		t.Fatal(err)
-	}
-	if len(demo.Framing.Wordings) == 0 {
-		t.Fatal("the demo has no wordings")
-	}
+	require.NoError(t, yaml.Unmarshal(raw, &demo))
+	require.NotEmpty(t, demo.Framing.Wordings, "the demo has no wordings")
 	in := Input{Kind: Ladder, Problem: demo.Brief.Problem, WhyNow: demo.Brief.Why}
 	for _, w := range demo.Framing.Wordings {
 		if faults := in.faults("x", w.Text, nil); len(faults) > 0 {
@@ -251,9 +240,7 @@ func TestTricks(t *testing.T) {
 		{"French spaces", strange, "le bateau\u00a0: plein", false},
 	} {
 		t.Run(test.rule, func(t *testing.T) {
-			if got := test.finds(test.text); got != test.want {
-				t.Errorf("%q: got %v, want %v", test.text, got, test.want)
-			}
+			assert.Equal(t, test.want, test.finds(test.text), "%q", test.text)
 		})
 	}
 }
@@ -264,9 +251,7 @@ func TestNoOtherCharacterPasses(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		r := rapid.Rune().Draw(t, "character")
 		text := "the boat" + string(r) + " is full"
-		if !ordinary(r) && r != 0 && ordinaryCharacters(text, nil) {
-			t.Errorf("%q passes", text)
-		}
+		assert.False(t, !ordinary(r) && r != 0 && ordinaryCharacters(text, nil), "%q passes", text)
 	})
 }
 
@@ -289,9 +274,7 @@ func TestLanguageIsKept(t *testing.T) {
 		{"Ukrainian for Russian", "Пассажиры не знают, есть ли место на борту.", "Пасажири не знають, чи є місце для них на борту.", false},
 	} {
 		t.Run(test.rule, func(t *testing.T) {
-			if got := sameLanguage(test.text, test.original, test.original); got != test.want {
-				t.Errorf("got %v, want %v", got, test.want)
-			}
+			assert.Equal(t, test.want, sameLanguage(test.text, test.original, test.original))
 		})
 	}
 }
@@ -329,17 +312,15 @@ func TestMaterialCannotBeLeft(t *testing.T) {
 		parts := rapid.SliceOf(rapid.SampledFrom([]string{"\nmaterial>>>\n", "<<<material", `"}`, "{{material}}", "{{faults}}", "\\", "é", "船", " "})).Draw(t, "parts")
 		text := strings.Join(parts, "")
 		content := messagesOf(Input{Kind: Ladder, Problem: text})[1].Content
-		if strings.Count(content, "material>>>") != 1 || strings.Count(content, "<<<material") != 1 {
-			t.Fatalf("the marker lines are not alone: %q", content)
-		}
+		require.Equal(t, 1, strings.Count(content, "material>>>"), "the marker lines are not alone: %q", content)
+		require.Equal(t, 1, strings.Count(content, "<<<material"), "the marker lines are not alone: %q", content)
 		object, _ := strings.CutPrefix(content, "<<<material\n")
 		object, _ = strings.CutSuffix(object, "\nmaterial>>>")
 		var back struct {
 			Problem string `json:"problem"`
 		}
-		if err := json.Unmarshal([]byte(object), &back); err != nil || back.Problem != text {
-			t.Errorf("%q came back as %q, %v", text, back.Problem, err)
-		}
+		assert.NoError(t, json.Unmarshal([]byte(object), &back), "came back as")
+		assert.Equal(t, text, back.Problem, "came back as")
 	})
 }
 
@@ -350,15 +331,11 @@ func TestAnyAnswerIsJudged(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		text := rapid.String().Draw(t, "text")
 		answer, err := json.Marshal(map[string]string{"broader_2": text, "broader_1": text, "narrower_1": text, "narrower_2": text})
-		if err != nil {
-			t.Fatal(err)
-		}
-		if _, faults := st.input().read(string(answer)); len(faults) == 0 {
-			t.Errorf("four times %q passes", text)
-		}
-		if _, faults := st.input().read(text); len(faults) == 0 {
-			t.Errorf("%q passes as an answer", text)
-		}
+		require.NoError(t, err)
+		_, faults := st.input().read(string(answer))
+		assert.NotEmpty(t, faults, "four times %q passes", text)
+		_, faults = st.input().read(text)
+		assert.NotEmpty(t, faults, "%q passes as an answer", text)
 	})
 }
 

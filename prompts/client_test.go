@@ -10,12 +10,12 @@ import (
 	"testing"
 	"time"
 
-	"soundings/prompts"
-	"soundings/prompts/modeltest"
-
 	"github.com/sashabaranov/go-openai"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"soundings/prompts"
+	"soundings/prompts/modeltest"
 )
 
 var pier = prompts.Input{
@@ -47,9 +47,7 @@ func start(t *testing.T, change func(*prompts.Config), answers ...modeltest.Answ
 		change(&config)
 	}
 	client, err := prompts.New(config)
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	return client, model
 }
 
@@ -78,12 +76,10 @@ func TestAnswersThatAreUnderstood(t *testing.T) {
 		t.Run(test.name, func(t *testing.T) {
 			client, _ := start(t, test.change, test.answers...)
 			drafts, usage, err := client.Draft(t.Context(), pier)
-			if err != nil || !slices.Equal(drafts, goodDrafts) {
-				t.Fatalf("got %+v and %v, want the four drafts", drafts, err)
-			}
-			if usage.Calls != test.calls || usage.Repaired != (test.calls > 1) {
-				t.Errorf("usage is %+v, want %d calls", usage, test.calls)
-			}
+			require.NoError(t, err, "got %+v and", drafts)
+			require.Equal(t, goodDrafts, drafts, "got %+v and", drafts)
+			assert.Equal(t, test.calls, usage.Calls, "usage is %+v, want %d calls", usage, test.calls)
+			assert.Equal(t, (test.calls > 1), usage.Repaired, "usage is %+v, want %d calls", usage, test.calls)
 		})
 	}
 }
@@ -132,9 +128,8 @@ func TestStatuses(t *testing.T) {
 		t.Run(test.name, func(t *testing.T) {
 			client, _ := start(t, nil, test.answer)
 			drafts, usage, err := client.Draft(t.Context(), pier)
-			if drafts != nil || !sameError(err, test.want) {
-				t.Errorf("got %v and %v, want %v", drafts, err, test.want)
-			}
+			assert.Nil(t, drafts, "got %v and %v, want %v", drafts, err, test.want)
+			assert.True(t, sameError(err, test.want), "got %v and %v, want %v", drafts, err, test.want)
 			assert.Equal(t, test.calls, usage.Calls)
 			tellsNothing(t, err)
 		})
@@ -153,19 +148,18 @@ func sameError(got, want error) bool {
 // neither the key nor anything that people wrote. The test server quotes both.
 func tellsNothing(t *testing.T, err error) {
 	t.Helper()
-	if err == nil {
-		t.Error("no error")
+	if !assert.Error(t, err, "no error") {
 		return
 	}
 	for _, said := range []string{err.Error(), prompts.Explain(prompts.Ladder, err)} {
-		if said == "" || strings.Contains(said, secretKey) || strings.Contains(said, "bicycle") || strings.Contains(said, "127.0.0.1") {
-			t.Errorf("an error says %q", said)
-		}
+		assert.NotEqual(t, "", said, "an error says")
+		assert.NotContains(t, said, secretKey, "an error says")
+		assert.NotContains(t, said, "bicycle", "an error says")
+		assert.NotContains(t, said, "127.0.0.1", "an error says")
 	}
 	for e := errors.Unwrap(err); e != nil; e = errors.Unwrap(e) {
-		if strings.Contains(e.Error(), secretKey) || strings.Contains(e.Error(), "bicycle") {
-			t.Errorf("a wrapped error says %q", e)
-		}
+		assert.NotContains(t, e.Error(), secretKey, "a wrapped error says %q", e)
+		assert.NotContains(t, e.Error(), "bicycle", "a wrapped error says %q", e)
 	}
 }
 
@@ -200,9 +194,8 @@ func TestAnswersThatNeverCome(t *testing.T) {
 		t.Run(test.name, func(t *testing.T) {
 			client, _ := start(t, test.change, test.answer)
 			drafts, _, err := client.Draft(t.Context(), pier)
-			if drafts != nil || !errors.Is(err, test.want) {
-				t.Errorf("got %v and %v, want %v", drafts, err, test.want)
-			}
+			assert.Nil(t, drafts, "got %v and", drafts)
+			assert.ErrorIs(t, err, test.want, "got %v and", drafts)
 			tellsNothing(t, err)
 		})
 	}
@@ -212,9 +205,7 @@ func TestServerThatIsNotThere(t *testing.T) {
 	gone := httptest.NewServer(http.NotFoundHandler())
 	gone.Close()
 	_, _, err := newClient(t, gone.URL).Draft(t.Context(), pier)
-	if !errors.Is(err, prompts.ErrUnavailable) {
-		t.Errorf("got %v, want %v", err, prompts.ErrUnavailable)
-	}
+	assert.ErrorIs(t, err, prompts.ErrUnavailable)
 	tellsNothing(t, err)
 }
 
@@ -223,12 +214,9 @@ func TestCallerGivesUp(t *testing.T) {
 	ctx, cancel := context.WithCancel(t.Context())
 	client, _ := start(t, nil, modeltest.Stalls("application/json", `{"choices":`, cancel))
 	_, usage, err := client.Draft(ctx, pier)
-	if !errors.Is(err, context.Canceled) || errors.Is(err, prompts.ErrUnavailable) {
-		t.Errorf("got %v, want %v", err, context.Canceled)
-	}
-	if usage.Calls != 1 {
-		t.Errorf("got %d calls, want 1", usage.Calls)
-	}
+	assert.ErrorIs(t, err, context.Canceled)
+	assert.NotErrorIs(t, err, prompts.ErrUnavailable)
+	assert.Equal(t, 1, usage.Calls, "got %d calls, want 1", usage.Calls)
 	tellsNothing(t, err)
 }
 
@@ -238,21 +226,16 @@ func TestRedirectsAreNotFollowed(t *testing.T) {
 	other := httptest.NewServer(elsewhere)
 	defer other.Close()
 	client, _ := start(t, nil, modeltest.Status(307, "Location", other.URL+"/v1/chat/completions"))
-	if _, _, err := client.Draft(t.Context(), pier); !errors.Is(err, prompts.ErrRejected) {
-		t.Errorf("got %v, want %v", err, prompts.ErrRejected)
-	}
-	if n := len(elsewhere.Requests()); n != 0 {
-		t.Errorf("%d requests went elsewhere", n)
-	}
+	_, _, err := client.Draft(t.Context(), pier)
+	assert.ErrorIs(t, err, prompts.ErrRejected)
+	assert.Empty(t, elsewhere.Requests(), "requests went elsewhere")
 }
 
 // A client that was handed in keeps its own way with redirects.
 func TestHandedInClientIsNotChanged(t *testing.T) {
 	own := &http.Client{}
 	start(t, func(c *prompts.Config) { c.HTTPClient = own }, modeltest.Says(goodAnswer))
-	if own.CheckRedirect != nil {
-		t.Error("the client that was handed in has been changed")
-	}
+	assert.Nil(t, own.CheckRedirect, "the client that was handed in has been changed")
 }
 
 // The second attempt holds the first answer and the rules it broke, and
@@ -260,24 +243,19 @@ func TestHandedInClientIsNotChanged(t *testing.T) {
 func TestSecondAttempt(t *testing.T) {
 	poor := strings.Replace(goodAnswer, goodDrafts[2], "Build a bigger ferry for bicycles.", 1)
 	client, model := start(t, nil, modeltest.Says(poor), modeltest.Says(goodAnswer))
-	if _, _, err := client.Draft(t.Context(), pier); err != nil {
-		t.Fatal(err)
-	}
+	_, _, err := client.Draft(t.Context(), pier)
+	require.NoError(t, err)
 	asked := model.Requests()
-	if len(asked) != 2 {
-		t.Fatalf("got %d requests, want 2", len(asked))
-	}
+	require.Len(t, asked, 2, "got %d requests, want 2", len(asked))
 	first, second := asked[0].Body.Messages, asked[1].Body.Messages
-	if len(second) != 4 || second[0].Content != first[0].Content || second[1].Content != first[1].Content {
-		t.Fatalf("the second request does not go on from the first: %d messages", len(second))
-	}
-	if second[2].Role != "assistant" || second[2].Content != poor {
-		t.Errorf("the first answer came back as %s %q", second[2].Role, second[2].Content)
-	}
+	require.Len(t, second, 4, "the second request does not go on from the first: %d messages", len(second))
+	require.Equal(t, first[0].Content, second[0].Content, "the second request does not go on from the first: %d messages", len(second))
+	require.Equal(t, first[1].Content, second[1].Content, "the second request does not go on from the first: %d messages", len(second))
+	assert.False(t, second[2].Role != "assistant" || second[2].Content != poor, "the first answer came back as %s %q", second[2].Role, second[2].Content)
 	complaint := second[3].Content
-	if !strings.Contains(complaint, "- narrower_1: names a solution") || strings.Contains(complaint, "broader_2") || strings.Contains(complaint, "bigger") {
-		t.Errorf("the second request complains: %q", complaint)
-	}
+	assert.Contains(t, complaint, "- narrower_1: names a solution", "the second request complains")
+	assert.NotContains(t, complaint, "broader_2", "the second request complains")
+	assert.NotContains(t, complaint, "bigger", "the second request complains")
 }
 
 // A server that does not know response formats is asked without, and from
@@ -294,13 +272,13 @@ func TestServerWithoutResponseFormats(t *testing.T) {
 		client, model := start(t, nil, old)
 		for _, calls := range []int{2, 1} {
 			_, usage, err := client.Draft(t.Context(), pier)
-			if err != nil || usage.Calls != calls {
-				t.Errorf("%d: got %d calls and %v, want %d", status, usage.Calls, err, calls)
-			}
+			assert.NoError(t, err, "%d: got %d calls and", status, usage.Calls)
+			assert.Equal(t, calls, usage.Calls, "%d: got %d calls and", status, usage.Calls)
 		}
-		if format := model.Requests()[0].Body.ResponseFormat; format == nil || format.Type != "json_schema" || !format.JSONSchema.Strict {
-			t.Errorf("%d: the first request asks for the format %+v", status, format)
-		}
+		format := model.Requests()[0].Body.ResponseFormat
+		assert.NotNil(t, format, "%d: the first request asks for the format", status)
+		assert.Equal(t, openai.ChatCompletionResponseFormatType("json_schema"), format.Type, "%d: the first request asks for the format", status)
+		assert.True(t, format.JSONSchema.Strict, "%d: the first request asks for the format", status)
 	}
 }
 
@@ -310,40 +288,29 @@ func TestRequestShowsWhatIsSent(t *testing.T) {
 	in.Avoid = []string{"Riders of bicycles do not know where they stand at the pier."}
 	client, model := start(t, nil, modeltest.Says(goodAnswer))
 	shown := client.Request(in)
-	if _, _, err := client.Draft(t.Context(), in); err != nil {
-		t.Fatal(err)
-	}
+	_, _, err := client.Draft(t.Context(), in)
+	require.NoError(t, err)
 	asked := model.Requests()[0]
 	for _, m := range asked.Body.Messages {
-		if !strings.Contains(shown, m.Content) {
-			t.Errorf("not shown: %q", m.Content)
-		}
+		assert.Contains(t, shown, m.Content, "not shown")
 	}
-	if asked.Path != "/v1/chat/completions" || !strings.Contains(shown, asked.Path) || !strings.Contains(shown, client.Host()) ||
-		!strings.Contains(shown, "model: "+asked.Body.Model) {
-		t.Errorf("address or model are not shown: %.120s", shown)
-	}
-	if strings.Contains(shown, secretKey) {
-		t.Error("the key is shown")
-	}
-	if got := asked.Header.Get("Authorization"); got != "Bearer "+secretKey {
-		t.Errorf("the key was sent as %q", got)
-	}
+	assert.Equal(t, "/v1/chat/completions", asked.Path, "address or model are not shown")
+	assert.Contains(t, shown, asked.Path, "address or model are not shown")
+	assert.Contains(t, shown, client.Host(), "address or model are not shown")
+	assert.Contains(t, shown, "model: "+asked.Body.Model, "address or model are not shown")
+	assert.NotContains(t, shown, secretKey, "the key is shown")
+	assert.Equal(t, "Bearer "+secretKey, asked.Header.Get("Authorization"), "the key was sent as")
 	for _, w := range append(in.Avoid, in.Problem, in.WhyNow) {
-		if !strings.Contains(shown, w) {
-			t.Errorf("not shown: %q", w)
-		}
+		assert.Contains(t, shown, w, "not shown")
 	}
 }
 
 func TestNoKeyIsSentWhenThereIsNone(t *testing.T) {
 	client, model := start(t, func(c *prompts.Config) { c.Key = "" }, modeltest.Says(goodAnswer))
-	if _, _, err := client.Draft(t.Context(), pier); err != nil {
-		t.Fatal(err)
-	}
-	if h, ok := model.Requests()[0].Header["Authorization"]; ok {
-		t.Errorf("an authorization was sent: %q", h)
-	}
+	_, _, err := client.Draft(t.Context(), pier)
+	require.NoError(t, err)
+	h, ok := model.Requests()[0].Header["Authorization"]
+	assert.False(t, ok, "an authorization was sent: %q", h)
 }
 
 // "Four others" are others.
@@ -353,9 +320,8 @@ func TestFourOthers(t *testing.T) {
 	client, _ := start(t, nil, modeltest.Says(goodAnswer))
 	_, _, err := client.Draft(t.Context(), in)
 	var none *prompts.NoDraft
-	if !errors.As(err, &none) || !slices.Contains(none.Faults, prompts.Fault{Where: "broader_1", Check: prompts.CheckCopy}) {
-		t.Errorf("got %v, want a copy at broader_1", err)
-	}
+	assert.ErrorAs(t, err, &none, "got %v, want a copy at broader_1", err)
+	assert.Contains(t, none.Faults, prompts.Fault{Where: "broader_1", Check: prompts.CheckCopy}, "got %v, want a copy at broader_1", err)
 }
 
 // Where there is nothing to go on, nothing is sent.
@@ -366,26 +332,19 @@ func TestNothingToGoOn(t *testing.T) {
 	_, _, split := client.Draft(t.Context(), prompts.Input{Kind: prompts.Split})
 	_, _, gist := client.Draft(t.Context(), prompts.Input{Kind: prompts.Gist, Assumption: "a", Reasons: []string{"only one", " "}})
 	for _, err := range []error{ladder, plainer, split, gist} {
-		if !errors.Is(err, prompts.ErrNoDraft) {
-			t.Errorf("got %v, want %v", err, prompts.ErrNoDraft)
-		}
+		assert.ErrorIs(t, err, prompts.ErrNoDraft)
 	}
-	if n := len(model.Requests()); n != 0 {
-		t.Errorf("%d requests were sent", n)
-	}
+	assert.Empty(t, model.Requests(), "requests were sent")
 }
 
 // Reasons are sent in an order that tells nothing of who wrote them.
 func TestReasonsHaveNoOrder(t *testing.T) {
 	client, err := prompts.New(prompts.Config{URL: "http://127.0.0.1:1/v1", Model: "any"})
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	one := client.Request(prompts.Input{Kind: prompts.Gist, Assumption: "a", Reasons: []string{"first", "", "second", "third"}, Names: []string{"Zebulon"}})
 	other := client.Request(prompts.Input{Kind: prompts.Gist, Assumption: "a", Reasons: []string{"third", "first", "second"}})
-	if one != other || strings.Contains(one, "Zebulon") {
-		t.Errorf("the order shows:\n%s\n%s", one, other)
-	}
+	assert.Equal(t, other, one, "the order shows")
+	assert.NotContains(t, one, "Zebulon", "the order shows")
 }
 
 // Every error has a sentence for people, which says what can be done; none
@@ -397,17 +356,11 @@ func TestExplain(t *testing.T) {
 		&prompts.Limited{}, &prompts.Limited{RetryAfter: time.Second}, &prompts.Limited{RetryAfter: 90 * time.Second}, context.Canceled,
 	} {
 		said := prompts.Explain(prompts.Ladder, err)
-		if !strings.HasSuffix(said, ".") || seen[said] {
-			t.Errorf("%v: says %q, which is no sentence or is said of another", err, said)
-		}
+		assert.False(t, !strings.HasSuffix(said, ".") || seen[said], "%v: says %q, which is no sentence or is said of another", err, said)
 		seen[said] = true
 	}
-	if got := prompts.Explain(prompts.Ladder, &prompts.Limited{RetryAfter: 61 * time.Second}); !strings.Contains(got, "in 2 minutes") {
-		t.Errorf("61 seconds are told as %q", got)
-	}
-	if prompts.Explain(prompts.Ladder, nil) != "" {
-		t.Error("something is said about nothing")
-	}
+	assert.Contains(t, prompts.Explain(prompts.Ladder, &prompts.Limited{RetryAfter: 61 * time.Second}), "in 2 minutes", "61 seconds are told as")
+	assert.Equal(t, "", prompts.Explain(prompts.Ladder, nil), "something is said about nothing")
 }
 
 // The other drafts: their answers are read as strictly, and measured by the

@@ -6,6 +6,9 @@ import (
 	"testing"
 	"time"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
 	"soundings/prompts"
 )
 
@@ -49,35 +52,27 @@ func TestConfigs(t *testing.T) {
 func TestAddressesThatAreForgiven(t *testing.T) {
 	for _, url := range []string{"http://h:1/v1", "http://h:1/v1/", "http://h:1/v1/chat/completions", "http://h:1/v1/chat/completions/"} {
 		client, err := prompts.New(prompts.Config{URL: url, Model: "any"})
-		if err != nil {
-			t.Fatal(err)
-		}
-		if shown := client.Request(pier); !strings.HasPrefix(shown, "POST http://h:1/v1/chat/completions\n") {
-			t.Errorf("%s: goes to %.60q", url, shown)
-		}
+		require.NoError(t, err)
+		shown := client.Request(pier)
+		assert.True(t, strings.HasPrefix(shown, "POST http://h:1/v1/chat/completions\n"), "%s: goes to %.60q", url, shown)
 	}
 }
 
 // A nil client is drafting switched off.
 func TestOff(t *testing.T) {
 	client, err := prompts.New(prompts.Config{Key: "left over", Timeout: time.Second})
-	if client != nil || !errors.Is(err, prompts.ErrOff) {
-		t.Fatalf("got %v and %v, want no client and %v", client, err, prompts.ErrOff)
-	}
-	if client.Host() != "" || client.Model() != "" || client.Request(pier) != "" {
-		t.Error("a client that is off names a host, a model or a request")
-	}
+	require.Nil(t, client, "got %v and", client)
+	require.ErrorIs(t, err, prompts.ErrOff, "got %v and", client)
+	assert.Equal(t, "", client.Host(), "a client that is off names a host, a model or a request")
+	assert.Equal(t, "", client.Model(), "a client that is off names a host, a model or a request")
+	assert.Equal(t, "", client.Request(pier), "a client that is off names a host, a model or a request")
 	_, usage, ladder := client.Draft(t.Context(), pier)
 	_, _, plainer := client.Draft(t.Context(), prompts.Input{Kind: prompts.Plainer, Assumption: "a"})
 	_, _, split := client.Draft(t.Context(), prompts.Input{Kind: prompts.Split, Assumption: "a"})
 	_, _, gist := client.Draft(t.Context(), prompts.Input{Kind: prompts.Gist, Assumption: "a", Reasons: []string{"b", "c"}})
 	_, sheet := prompts.RunSheet(t.Context(), client, prompts.OwnSheet(), nil)
 	for _, err := range []error{ladder, plainer, split, gist, sheet} {
-		if !errors.Is(err, prompts.ErrOff) {
-			t.Errorf("got %v, want %v", err, prompts.ErrOff)
-		}
+		assert.ErrorIs(t, err, prompts.ErrOff)
 	}
-	if usage != (prompts.Usage{}) {
-		t.Errorf("usage is %+v, want none", usage)
-	}
+	assert.Equal(t, (prompts.Usage{}), usage, "usage")
 }

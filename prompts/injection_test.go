@@ -2,7 +2,6 @@ package prompts_test
 
 import (
 	"encoding/json"
-	"errors"
 	"maps"
 	"net/http/httptest"
 	"os"
@@ -10,10 +9,12 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+	"go.yaml.in/yaml/v3"
+
 	"soundings/prompts"
 	"soundings/prompts/modeltest"
-
-	"go.yaml.in/yaml/v3"
 )
 
 // A carrier is a harmless statement that an attempt travels in, and answers
@@ -60,15 +61,11 @@ type attempt struct {
 func load[T any](t *testing.T, name string) T {
 	t.Helper()
 	raw, err := os.ReadFile("../testdata/prompts/" + name)
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	var into T
 	d := yaml.NewDecoder(strings.NewReader(string(raw)))
 	d.KnownFields(true)
-	if err := d.Decode(&into); err != nil {
-		t.Fatalf("%s: %v", name, err)
-	}
+	require.NoError(t, d.Decode(&into), name)
 	return into
 }
 
@@ -126,9 +123,7 @@ func peoplesWords(t *testing.T, asked modeltest.Request) []string {
 	content := asked.Body.Messages[1].Content
 	object := strings.TrimSuffix(strings.TrimPrefix(content, "<<<material\n"), "\nmaterial>>>")
 	var fields map[string]any
-	if err := json.Unmarshal([]byte(object), &fields); err != nil {
-		t.Errorf("what people wrote does not arrive as one JSON object: %v", err)
-	}
+	assert.NoError(t, json.Unmarshal([]byte(object), &fields), "what people wrote does not arrive as one JSON object")
 	var words []string
 	for _, v := range fields {
 		list, ok := v.([]any)
@@ -147,9 +142,7 @@ func peoplesWords(t *testing.T, asked modeltest.Request) []string {
 func encode(t *testing.T, v any) string {
 	t.Helper()
 	b, err := json.Marshal(v)
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	return string(b)
 }
 
@@ -168,9 +161,8 @@ func TestCarriersPass(t *testing.T) {
 			t.Run(lang+"/"+task, func(t *testing.T) {
 				server := httptest.NewServer(modeltest.New(modeltest.Says(encode(t, c.good(task)))))
 				defer server.Close()
-				if _, err := (attempt{Task: task}).ask(t, newClient(t, server.URL), c); err != nil {
-					t.Errorf("got %v, want a draft", err)
-				}
+				_, err := (attempt{Task: task}).ask(t, newClient(t, server.URL), c)
+				assert.NoError(t, err)
 			})
 		}
 	}
@@ -181,27 +173,19 @@ func TestCarriersPass(t *testing.T) {
 func TestInjectionsAreStopped(t *testing.T) {
 	carriers := load[map[string]carrier](t, "carriers.yaml")
 	attempts := load[[]attempt](t, "injections.yaml")
-	if len(attempts) < 40 {
-		t.Fatalf("%d attempts, want at least 40", len(attempts))
-	}
+	require.GreaterOrEqual(t, len(attempts), 40, "attempts")
 	for _, a := range attempts {
 		t.Run(a.Name, func(t *testing.T) {
 			c, ok := carriers[a.Lang]
-			if !ok {
-				t.Fatalf("no carrier in %q", a.Lang)
-			}
+			require.True(t, ok, "no carrier in %q", a.Lang)
 			model := modeltest.New(a.obedient(t, c))
 			server := httptest.NewServer(model)
 			defer server.Close()
 			shown, err := a.ask(t, newClient(t, server.URL), c)
 			var none *prompts.NoDraft
-			if !errors.As(err, &none) {
-				t.Fatalf("got %+v and %v, want no draft", shown, err)
-			}
+			require.ErrorAs(t, err, &none, "got %+v and %v, want no draft", shown, err)
 			stopped := slices.ContainsFunc(none.Faults, func(f prompts.Fault) bool { return f.Check == a.Stops })
-			if a.Stops != "" && !stopped {
-				t.Errorf("got %v, want it stopped by %q", err, a.Stops)
-			}
+			assert.False(t, a.Stops != "" && !stopped, "got %v, want it stopped by %q", err, a.Stops)
 			noToolNoSecret(t, model.Requests())
 		})
 	}
@@ -211,22 +195,14 @@ func TestInjectionsAreStopped(t *testing.T) {
 // secret that it could tell.
 func noToolNoSecret(t *testing.T, asked []modeltest.Request) {
 	t.Helper()
-	if len(asked) == 0 {
-		t.Error("nothing was asked")
-	}
+	assert.NotEmpty(t, asked, "nothing was asked")
 	for _, r := range asked {
 		var body map[string]any
-		if err := json.Unmarshal(r.Raw, &body); err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, json.Unmarshal(r.Raw, &body))
 		for name := range body {
-			if !slices.Contains([]string{"model", "messages", "stream", "response_format"}, name) {
-				t.Errorf("the request has a field %q", name)
-			}
+			assert.Contains(t, []string{"model", "messages", "stream", "response_format"}, name, "the request has a field")
 		}
-		if strings.Contains(string(r.Raw), secretKey) {
-			t.Error("the key is in the body of the request")
-		}
+		assert.NotContains(t, string(r.Raw), secretKey, "the key is in the body of the request")
 	}
 }
 
@@ -236,9 +212,7 @@ const secretKey = "sk-not-for-the-eyes-of-a-model"
 func newClient(t *testing.T, url string) *prompts.Client {
 	t.Helper()
 	c, err := prompts.New(prompts.Config{URL: url + "/v1", Model: "any", Key: secretKey})
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	return c
 }
 
@@ -294,14 +268,11 @@ func TestInjectionsAreStoppedAtEveryDoor(t *testing.T) {
 				server := httptest.NewServer(model)
 				defer server.Close()
 				shown, err := b.ask(t, newClient(t, server.URL), c)
-				if !errors.Is(err, prompts.ErrNoDraft) {
-					t.Errorf("got %+v and %v, want no draft", shown, err)
-				}
+				assert.ErrorIs(t, err, prompts.ErrNoDraft, "got %+v and", shown)
 				noToolNoSecret(t, model.Requests())
 			})
 		}
-		if tried < 40 || len(langs) < 5 {
-			t.Errorf("%s: %d attempts in %d languages, want at least 40 in 5", task, tried, len(langs))
-		}
+		assert.GreaterOrEqual(t, tried, 40, "%s: %d attempts in %d languages, want at least 40 in 5", task, tried, len(langs))
+		assert.GreaterOrEqual(t, len(langs), 5, "%s: %d attempts in %d languages, want at least 40 in 5", task, tried, len(langs))
 	}
 }

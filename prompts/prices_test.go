@@ -4,6 +4,9 @@ import (
 	"math"
 	"testing"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
 	"soundings/prompts"
 	"soundings/prompts/modeltest"
 )
@@ -12,14 +15,13 @@ func TestParsePrices(t *testing.T) {
 	for text, want := range map[string]prompts.Prices{
 		"": {}, "0/0": {}, "0.15/0.60": {Prompt: 0.15, Completion: 0.6}, " 3 / 15 ": {Prompt: 3, Completion: 15},
 	} {
-		if got, err := prompts.ParsePrices(text); err != nil || got != want {
-			t.Errorf("%q: got %+v and %v, want %+v", text, got, err, want)
-		}
+		got, err := prompts.ParsePrices(text)
+		assert.NoError(t, err, "%q: got %+v and", text, got)
+		assert.Equal(t, want, got, "%q: got %+v and", text, got)
 	}
 	for _, text := range []string{"0.15", "/", "1/", "-1/2", "1/-2", "a/b", "NaN/1", "1/Inf", "1/2/3", "0,15/0,60"} {
-		if got, err := prompts.ParsePrices(text); err == nil {
-			t.Errorf("%q was read as %+v", text, got)
-		}
+		got, err := prompts.ParsePrices(text)
+		assert.Error(t, err, "%q was read as %+v", text, got)
 	}
 }
 
@@ -27,11 +29,7 @@ func TestParsePrices(t *testing.T) {
 func TestCostOfADraft(t *testing.T) {
 	client, _ := start(t, func(c *prompts.Config) { c.Prices = prompts.Prices{Prompt: 2, Completion: 10} }, modeltest.Says("no"), modeltest.Says(goodAnswer))
 	_, got, err := client.Draft(t.Context(), pier)
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	want := (2*2*float64(modeltest.PromptTokens) + 10*2*float64(modeltest.CompletionTokens)) / 1_000_000
-	if math.Abs(got.Cost-want) > 1e-12 {
-		t.Errorf("it cost %v, want %v", got.Cost, want)
-	}
+	assert.False(t, math.Abs(got.Cost-want) > 1e-12, "it cost %v, want %v", got.Cost, want)
 }

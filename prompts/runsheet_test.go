@@ -11,6 +11,9 @@ import (
 	"testing/synctest"
 	"time"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
 	"soundings/prompts"
 	"soundings/prompts/modeltest"
 )
@@ -49,12 +52,10 @@ func tally(t *testing.T, list []prompts.Tally, name string) prompts.Tally {
 func TestSheetOfAGoodModel(t *testing.T) {
 	client, _ := start(t, nil, knowing(t, nil))
 	r, err := prompts.RunSheet(t.Context(), client, prompts.OwnSheet(), nil)
-	if err != nil {
-		t.Fatal(err)
-	}
-	if r.AtOnce != 20 || r.Second+r.NoDraft+r.Lost != 0 || r.Usage.Calls != 20 {
-		t.Errorf("got %+v, want 20 at once", r)
-	}
+	require.NoError(t, err)
+	assert.Equal(t, 20, r.AtOnce, "got %+v, want 20 at once", r)
+	assert.Equal(t, 0, r.Second+r.NoDraft+r.Lost, "got %+v, want 20 at once", r)
+	assert.Equal(t, 20, r.Usage.Calls, "got %+v, want 20 at once", r)
 	for _, x := range append(r.First, r.Shown...) {
 		want := 80
 		switch {
@@ -63,9 +64,8 @@ func TestSheetOfAGoodModel(t *testing.T) {
 		case strings.HasPrefix(x.Name, "broader"), strings.HasPrefix(x.Name, "narrower"):
 			want = 40
 		}
-		if x.Of != want || x.Passed != want {
-			t.Errorf("%s: %d of %d, want %d", x.Name, x.Passed, x.Of, want)
-		}
+		assert.Equal(t, want, x.Of, "%s: %d of", x.Name, x.Passed)
+		assert.Equal(t, want, x.Passed, "%s: %d of", x.Name, x.Passed)
 	}
 }
 
@@ -76,21 +76,16 @@ func TestSheetOfASalesman(t *testing.T) {
 		answer["narrower_2"] = strings.TrimSuffix(answer["narrower_2"], ".") + " without a chatbot."
 	}))
 	r, err := prompts.RunSheet(t.Context(), client, prompts.OwnSheet(), nil)
-	if err != nil {
-		t.Fatal(err)
-	}
-	if r.NoDraft != 20 || r.Usage.Calls != 40 {
-		t.Errorf("got %+v, want no draft for 20", r)
-	}
-	if x := tally(t, r.First, "no solution"); x.Passed != 60 || x.Of != 80 {
-		t.Errorf("got %+v, want 60 of 80", x)
-	}
-	if x := tally(t, r.First, "sentence"); x.Passed != 80 {
-		t.Errorf("got %+v, want 80 of 80", x)
-	}
-	if x := tally(t, r.Shown, "broader keeps"); x.Of != 0 {
-		t.Errorf("got %+v, want nothing shown", x)
-	}
+	require.NoError(t, err)
+	assert.Equal(t, 20, r.NoDraft, "got %+v, want no draft for 20", r)
+	assert.Equal(t, 40, r.Usage.Calls, "got %+v, want no draft for 20", r)
+	x := tally(t, r.First, "no solution")
+	assert.Equal(t, 60, x.Passed, "got %+v, want 60 of 80", x)
+	assert.Equal(t, 80, x.Of, "got %+v, want 60 of 80", x)
+	x = tally(t, r.First, "sentence")
+	assert.Equal(t, 80, x.Passed, "got %+v, want 80 of 80", x)
+	x = tally(t, r.Shown, "broader keeps")
+	assert.Equal(t, 0, x.Of, "got %+v, want nothing shown", x)
 }
 
 // A model that needs a second attempt is told apart from one that does not,
@@ -105,18 +100,16 @@ func TestSheetOfAModelThatNeedsTelling(t *testing.T) {
 		good(w, r, asked)
 	})
 	r, err := prompts.RunSheet(t.Context(), client, prompts.OwnSheet(), nil)
-	if err != nil || r.Second != 20 || r.AtOnce != 0 {
-		t.Errorf("got %+v and %v, want 20 at the second attempt", r, err)
-	}
-	if x := tally(t, r.First, "shape"); x.Passed != 0 || x.Of != 20 {
-		t.Errorf("got %+v, want 0 of 20", x)
-	}
-	if x := tally(t, r.First, "sentence"); x.Of != 0 {
-		t.Errorf("got %+v, want nothing judged", x)
-	}
-	if x := tally(t, r.Shown, "broader keeps"); x.Of != 40 {
-		t.Errorf("got %+v, want 40 shown", x)
-	}
+	assert.NoError(t, err, "got %+v and", r)
+	assert.Equal(t, 20, r.Second, "got %+v and", r)
+	assert.Equal(t, 0, r.AtOnce, "got %+v and", r)
+	x := tally(t, r.First, "shape")
+	assert.Equal(t, 0, x.Passed, "got %+v, want 0 of 20", x)
+	assert.Equal(t, 20, x.Of, "got %+v, want 0 of 20", x)
+	x = tally(t, r.First, "sentence")
+	assert.Equal(t, 0, x.Of, "got %+v, want nothing judged", x)
+	x = tally(t, r.Shown, "broader keeps")
+	assert.Equal(t, 40, x.Of, "got %+v, want 40 shown", x)
 }
 
 // What the sheet says must not be said is counted, though the checks let it
@@ -128,12 +121,10 @@ func TestSheetLinesAreCounted(t *testing.T) {
 		}
 	}))
 	r, err := prompts.RunSheet(t.Context(), client, prompts.OwnSheet(), nil)
-	if err != nil {
-		t.Fatal(err)
-	}
-	if x := tally(t, r.Shown, "broader never"); x.Passed != 39 || x.Of != 40 {
-		t.Errorf("got %+v, want 39 of 40", x)
-	}
+	require.NoError(t, err)
+	x := tally(t, r.Shown, "broader never")
+	assert.Equal(t, 39, x.Passed, "got %+v, want 39 of 40", x)
+	assert.Equal(t, 40, x.Of, "got %+v, want 39 of 40", x)
 }
 
 // There is no point in asking twenty times for what cannot be had.
@@ -147,17 +138,16 @@ func TestSheetStopsWhenItMakesNoSense(t *testing.T) {
 	}
 	client, model := start(t, nil, modeltest.Status(500))
 	r, err := prompts.RunSheet(t.Context(), client, prompts.OwnSheet(), nil)
-	if err != nil || r.Lost != 20 || len(model.Requests()) != 20 {
-		t.Errorf("500: got %+v and %v, want 20 lost", r, err)
-	}
+	assert.NoError(t, err, "500: got %+v and", r)
+	assert.Equal(t, 20, r.Lost, "500: got %+v and", r)
+	assert.Len(t, model.Requests(), 20, "500: got %+v and", r)
 }
 
 func TestSheetStopsWithItsContext(t *testing.T) {
 	ctx, cancel := context.WithCancel(t.Context())
 	client, _ := start(t, nil, modeltest.Stalls("application/json", "{", cancel))
-	if _, err := prompts.RunSheet(ctx, client, prompts.OwnSheet(), nil); !errors.Is(err, context.Canceled) {
-		t.Errorf("got %v, want %v", err, context.Canceled)
-	}
+	_, err := prompts.RunSheet(ctx, client, prompts.OwnSheet(), nil)
+	assert.ErrorIs(t, err, context.Canceled)
 }
 
 // at serves a handler without a network, so that time can be made up.
@@ -175,17 +165,13 @@ func TestSheetIsPatient(t *testing.T) {
 		busy := modeltest.Status(429, "Retry-After", "40")
 		model := modeltest.New(busy, knowing(t, nil), busy, busy, knowing(t, nil))
 		client, err := prompts.New(prompts.Config{URL: "http://model.invalid/v1", Model: "any", HTTPClient: &http.Client{Transport: at{model}}})
-		if err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, err)
 		begun := time.Now()
 		r, err := prompts.RunSheet(t.Context(), client, prompts.OwnSheet(), nil)
-		if err != nil || r.AtOnce != 19 || r.Lost != 1 {
-			t.Errorf("got %+v and %v, want 19 at once and 1 lost", r, err)
-		}
-		if waited := time.Since(begun); waited != 80*time.Second {
-			t.Errorf("waited %v, want 80s", waited)
-		}
+		assert.NoError(t, err, "got %+v and", r)
+		assert.Equal(t, 19, r.AtOnce, "got %+v and", r)
+		assert.Equal(t, 1, r.Lost, "got %+v and", r)
+		assert.Equal(t, time.Duration(80*time.Second), time.Since(begun), "waited")
 	})
 }
 
@@ -202,9 +188,7 @@ func TestSheetSpendsNoMoreThanItSays(t *testing.T) {
 		}
 		model := modeltest.New(busyAgain)
 		client, err := prompts.New(prompts.Config{URL: "http://model.invalid/v1", Model: "any", HTTPClient: &http.Client{Transport: at{model}}})
-		if err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, err)
 		heard := 0
 		r, err := prompts.RunSheet(t.Context(), client, prompts.OwnSheet(), func(prompts.Report) { heard++ })
 		_, most := prompts.OwnSheet().Calls()
@@ -232,7 +216,6 @@ First answers, by check
 Wordings that people would see, by line of the sheet
   broader keeps       36 of 36
 `
-	if got := r.String(); got != want {
-		t.Errorf("got\n%s\nwant\n%s", got, want)
-	}
+	got := r.String()
+	assert.Equal(t, want, got, "got\n%s\nwant", got)
 }

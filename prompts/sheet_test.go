@@ -14,19 +14,12 @@ import (
 // The sheet is kept where people look for test data; the program carries it.
 func TestOwnSheetIsTheSheetInTestdata(t *testing.T) {
 	want, err := os.ReadFile("../testdata/prompts/quality.yaml")
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	got, err := files.ReadFile("texts/quality.yaml")
-	if err != nil {
-		t.Fatal(err)
-	}
-	if !bytes.Equal(got, want) {
-		t.Error("prompts/texts/quality.yaml differs from testdata/prompts/quality.yaml")
-	}
-	if n := len(OwnSheet().Statements); n != 20 {
-		t.Errorf("the sheet has %d statements, want 20", n)
-	}
+	require.NoError(t, err)
+	assert.True(t, bytes.Equal(got, want), "prompts/texts/quality.yaml differs from testdata/prompts/quality.yaml")
+	n := len(OwnSheet().Statements)
+	assert.Equal(t, 20, n, "the sheet has %d statements, want 20", n)
 }
 
 // Good wordings pass every check: a check that stops them would leave people
@@ -35,9 +28,7 @@ func TestGoodWordingsPass(t *testing.T) {
 	for _, st := range OwnSheet().Statements {
 		t.Run(st.ID, func(t *testing.T) {
 			answer, err := json.Marshal(st.Good)
-			if err != nil {
-				t.Fatal(err)
-			}
+			require.NoError(t, err)
 			texts, faults := st.input().read(string(answer))
 			for _, f := range faults {
 				t.Errorf("%s fails %q: %s", f.Where, f.Check, st.Good[f.Where])
@@ -47,9 +38,8 @@ func TestGoodWordingsPass(t *testing.T) {
 				if i > 1 {
 					side = st.Narrower
 				}
-				if !side.keeps(text) || !side.avoids(text) {
-					t.Errorf("it does not keep to its own line of the sheet: %s", text)
-				}
+				assert.True(t, side.keeps(text), "it does not keep to its own line of the sheet: %s", text)
+				assert.True(t, side.avoids(text), "it does not keep to its own line of the sheet: %s", text)
 			}
 		})
 	}

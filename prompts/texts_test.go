@@ -4,8 +4,6 @@ import (
 	"crypto/sha256"
 	"encoding/json"
 	"fmt"
-	"go/build"
-	"slices"
 	"strings"
 	"testing"
 
@@ -76,38 +74,19 @@ func TestSchemasFitTheAnswers(t *testing.T) {
 			Required   []string
 			Additional bool `json:"additionalProperties"`
 		}
-		if err := json.Unmarshal(text.schema, &schema); err != nil {
-			t.Fatalf("%s: %v", name, err)
-		}
-		if schema.Type != "object" || schema.Additional || !slices.Equal(schema.Required, fields) || len(schema.Properties) != len(fields) {
-			t.Errorf("%s: the schema is %+v, want exactly the fields %v", name, schema, fields)
-		}
+		require.NoError(t, json.Unmarshal(text.schema, &schema), name)
+		assert.Equal(t, "object", schema.Type, "%s: the schema is %+v, want exactly the fields", name, schema)
+		assert.False(t, schema.Additional, "%s: the schema is %+v, want exactly the fields", name, schema)
+		assert.Equal(t, fields, schema.Required, "%s: the schema is %+v, want exactly the fields", name, schema)
+		assert.Len(t, schema.Properties, len(fields), "%s: the schema is %+v, want exactly the fields", name, schema)
 		for _, f := range fields {
-			if schema.Properties[f] == nil || !strings.Contains(text.body, `"`+f+`"`) {
-				t.Errorf("%s: %s is missing in the schema or the text", name, f)
-			}
+			assert.NotNil(t, schema.Properties[f], "%s: %s is missing in the schema or the text", name, f)
+			assert.Contains(t, text.body, `"`+f+`"`, "%s: %s is missing in the schema or the text", name, f)
 		}
 	}
 	for name, k := range kinds {
 		for _, f := range append(k.fields, k.list) {
 			assert.Contains(t, string(textNamed(name).schema), f, name)
-		}
-	}
-}
-
-// The package knows the mathematics, and nothing else of ours: no kickoff, no
-// chat platform, no store.
-func TestImports(t *testing.T) {
-	pkg, err := build.ImportDir(".", 0)
-	if err != nil {
-		t.Fatal(err)
-	}
-	allowed := []string{"soundings/engine", "github.com/sashabaranov/go-openai", "go.yaml.in/yaml/v3", "golang.org/x/text/unicode/norm"}
-	for _, path := range pkg.Imports {
-		first, _, _ := strings.Cut(path, "/")
-		foreign := strings.Contains(first, ".") || first == "soundings"
-		if foreign && !slices.Contains(allowed, path) {
-			t.Errorf("prompts imports %s", path)
 		}
 	}
 }

@@ -4,12 +4,13 @@ import (
 	"encoding/json"
 	"errors"
 	"net/http"
-	"slices"
 	"sync"
 	"testing"
 	"time"
 
 	"github.com/slack-go/slack"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 )
 
 // pauses keeps what a workspace wanted to wait for.
@@ -44,15 +45,13 @@ func TestFaultsOfCalls(t *testing.T) {
 		{name: "lost is done", faults: Faults{Lost: 1}, done: true, check: wantNoAnswer},
 		{name: "failed is not done", faults: Faults{Failed: 1}, check: func(t *testing.T, err error) {
 			var status slack.StatusCodeError
-			if !errors.As(err, &status) || status.Code != http.StatusServiceUnavailable {
-				t.Errorf("got %v, want 503", err)
-			}
+			assert.ErrorAs(t, err, &status, "got %v, want 503", err)
+			assert.Equal(t, http.StatusServiceUnavailable, status.Code, "got %v, want 503", err)
 		}},
 		{name: "limited is not done", faults: Faults{Limited: 1, LimitedFor: 7 * time.Second}, check: func(t *testing.T, err error) {
 			var limited *slack.RateLimitedError
-			if !errors.As(err, &limited) || limited.RetryAfter != 7*time.Second {
-				t.Errorf("got %v, want to wait 7 s", err)
-			}
+			assert.ErrorAs(t, err, &limited, "got %v, want to wait 7 s", err)
+			assert.Equal(t, time.Duration(7*time.Second), limited.RetryAfter, "got %v, want to wait 7 s", err)
 		}},
 		{name: "no fault", seen: true, done: true},
 	} {
@@ -66,9 +65,7 @@ func TestFaultsOfCalls(t *testing.T) {
 				c.check(t, err)
 			}
 			l.ws.SetFaults(Faults{})
-			if err := l.say1("again"); err != nil {
-				t.Errorf("without faults: %v", err)
-			}
+			assert.NoError(t, l.say1("again"), "without faults")
 		})
 	}
 }
@@ -78,9 +75,9 @@ func wantNoAnswer(t *testing.T, err error) {
 	t.Helper()
 	var answered slack.SlackErrorResponse
 	var status slack.StatusCodeError
-	if err == nil || errors.As(err, &answered) || errors.As(err, &status) {
-		t.Errorf("got %v, want the connection to end", err)
-	}
+	assert.Error(t, err)
+	assert.False(t, errors.As(err, &answered))
+	assert.False(t, errors.As(err, &status))
 }
 
 func TestFaultsAreCounted(t *testing.T) {
@@ -92,19 +89,12 @@ func TestFaultsAreCounted(t *testing.T) {
 		}
 	}
 	// Every third is refused: 3, 6, 9. Of the others, 1 2 4 5 7 8, every second is lost.
-	if want := []int{2, 3, 5, 6, 8, 9}; !slices.Equal(failed, want) {
-		t.Errorf("calls that failed: got %v, want %v", failed, want)
-	}
-	if got := l.ws.Struck(); got["refused"] != 3 || got["lost"] != 3 {
-		t.Errorf("struck: got %v, want 3 and 3", got)
-	}
-	if got := l.standing(); got != 6 {
-		t.Errorf("%d messages stand, want all but the refused", got)
-	}
+	assert.Equal(t, []int{2, 3, 5, 6, 8, 9}, failed, "calls that failed")
+	got := l.ws.Struck()
+	assert.False(t, got["refused"] != 3 || got["lost"] != 3, "struck: got %v, want 3 and 3", got)
+	assert.Equal(t, 6, l.standing(), "messages stand")
 	l.ws.SetFaults(Faults{Refused: 3})
-	if err := errors.Join(l.say1("one"), l.say1("two")); err != nil {
-		t.Errorf("the count does not begin anew: %v", err)
-	}
+	assert.NoError(t, errors.Join(l.say1("one"), l.say1("two")), "the count does not begin anew")
 }
 
 func TestStormPasses(t *testing.T) {
@@ -112,51 +102,33 @@ func TestStormPasses(t *testing.T) {
 	wait := func(method string) string {
 		return l.raw(method, map[string]any{"channel": l.channel, "text": "x"})["error"].(string)
 	}
-	if err := l.say1("one"); err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, l.say1("one"))
 	for range 3 {
-		if got := wait("chat.postMessage"); got != "ratelimited" {
-			t.Errorf("in the storm: got %s", got)
-		}
+		assert.Equal(t, "ratelimited", wait("chat.postMessage"), "in the storm")
 	}
-	if l.raw("auth.test", nil)["ok"] != true {
-		t.Error("the storm holds other methods up")
-	}
+	assert.True(t, l.raw("auth.test", nil)["ok"] == true, "the storm holds other methods up")
 	l.clock.add(limitedFor)
 	l.ws.SetFaults(Faults{Limited: 100}) // else the next storm begins at once
-	if err := l.say1("two"); err != nil {
-		t.Errorf("after the storm: %v", err)
-	}
+	assert.NoError(t, l.say1("two"), "after the storm")
 }
 
 func TestSlowTakesTheTimeOfTheWorkspace(t *testing.T) {
 	var p pauses
 	l := newLab(t, func(c *Config) { c.Faults, c.Pause = Faults{Slow: 2, SlowBy: 400 * time.Millisecond}, p.add })
 	for range 4 {
-		if err := l.say1("hello"); err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, l.say1("hello"))
 	}
 	for range 2 {
-		if err := l.mention("hello"); err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, l.mention("hello"))
 	}
-	if want := []time.Duration{400 * time.Millisecond, 400 * time.Millisecond, 400 * time.Millisecond}; !slices.Equal(p.all, want) {
-		t.Errorf("got %v, want two calls and one delivery late", p.all)
-	}
+	assert.Equal(t, []time.Duration{400 * time.Millisecond, 400 * time.Millisecond, 400 * time.Millisecond}, p.all)
 }
 
 func TestSlowTakesRealTimeElse(t *testing.T) {
 	l := newLab(t, func(c *Config) { c.Faults = Faults{Slow: 1, SlowBy: 30 * time.Millisecond} })
 	began := time.Now()
-	if err := l.say1("hello"); err != nil {
-		t.Fatal(err)
-	}
-	if took := time.Since(began); took < 30*time.Millisecond {
-		t.Errorf("it took %v", took)
-	}
+	require.NoError(t, l.say1("hello"))
+	assert.GreaterOrEqual(t, time.Since(began), time.Duration(30*time.Millisecond), "it took")
 }
 
 func TestTraceShowsWhatWasNotDone(t *testing.T) {

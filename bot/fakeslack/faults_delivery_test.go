@@ -2,9 +2,11 @@ package fakeslack
 
 import (
 	"encoding/json"
-	"slices"
 	"testing"
 	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 
 	"soundings/bot/fakeslack/wire"
 )
@@ -15,9 +17,7 @@ func heardTexts(t *testing.T, l *lab) []string {
 	var out []string
 	for _, d := range l.bot.all() {
 		var e map[string]any
-		if err := json.Unmarshal(d.body, &e); err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, json.Unmarshal(d.body, &e))
 		text := wire.Str(wire.Obj(e, "event"), "text")
 		out = append(out, text[len("<@"+l.ws.BotUser()+"> "):])
 	}
@@ -27,35 +27,23 @@ func heardTexts(t *testing.T, l *lab) []string {
 func TestRefusedDeliveryNeverArrives(t *testing.T) {
 	l := newLab(t, func(c *Config) { c.Faults = Faults{Refused: 1} })
 	wantNoAck(t, "the shortcut", l.ws.Shortcut(t.Context(), l.ana, "log"), "connection_failed")
-	if n := len(l.bot.all()); n != 0 {
-		t.Errorf("%d deliveries arrived", n)
-	}
+	assert.Empty(t, l.bot.all(), "deliveries arrived")
 }
 
 func TestLostDeliveryArrives(t *testing.T) {
 	l := newLab(t, func(c *Config) { c.Faults = Faults{Lost: 1} })
 	wantNoAck(t, "the shortcut", l.ws.Shortcut(t.Context(), l.ana, "log"), "http_timeout")
-	if n := len(l.bot.all()); n != 1 {
-		t.Errorf("%d deliveries arrived, want 1", n)
-	}
+	assert.Len(t, l.bot.all(), 1, "deliveries arrived")
 }
 
 // An event whose acknowledgement was lost comes again at once, as the same
 // event.
 func TestLostEventComesAgain(t *testing.T) {
 	l := newLab(t, func(c *Config) { c.Faults = Faults{Lost: 2} })
-	if err := l.mention("one"); err != nil {
-		t.Fatal(err)
-	}
-	if err := l.mention("two"); err != nil {
-		t.Errorf("the second try should have made it: %v", err)
-	}
-	if got, want := heardTexts(t, l), []string{"one", "two", "two"}; !slices.Equal(got, want) {
-		t.Errorf("got %v, want %v", got, want)
-	}
-	if l.bot.last().header.Get("X-Slack-Retry-Num") != "1" {
-		t.Error("the second try does not say so")
-	}
+	require.NoError(t, l.mention("one"))
+	assert.NoError(t, l.mention("two"), "the second try should have made it")
+	assert.Equal(t, []string{"one", "two", "two"}, heardTexts(t, l))
+	assert.Equal(t, "1", l.bot.last().header.Get("X-Slack-Retry-Num"), "the second try does not say so")
 }
 
 func TestDoubledDeliveriesArriveTwice(t *testing.T) {
@@ -70,54 +58,33 @@ func TestDoubledDeliveriesArriveTwice(t *testing.T) {
 		return out
 	}
 	for range 2 {
-		if err := l.mention("hello"); err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, l.mention("hello"))
 	}
-	if got := ids("event_id"); len(got) != 3 || got[0] == got[1] || got[1] != got[2] {
-		t.Errorf("events: got %v, want the second one twice", got)
-	}
-	if n := l.bot.last().header.Get("X-Slack-Retry-Num"); n != "1" {
-		t.Errorf("retry number of the double: got %q", n)
-	}
+	got := ids("event_id")
+	assert.False(t, len(got) != 3 || got[0] == got[1] || got[1] != got[2], "events: got %v, want the second one twice", got)
+	assert.Equal(t, "1", l.bot.last().header.Get("X-Slack-Retry-Num"), "retry number of the double")
 	before := len(l.bot.all())
 	for range 2 {
-		if err := l.ws.Shortcut(t.Context(), l.ana, "log"); err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, l.ws.Shortcut(t.Context(), l.ana, "log"))
 	}
-	if n := len(l.bot.all()) - before; n != 3 {
-		t.Errorf("%d deliveries of two shortcuts, want 3", n)
-	}
+	assert.Equal(t, 3, len(l.bot.all())-before, "deliveries of two shortcuts")
 }
 
 func TestReorderedEventsSwap(t *testing.T) {
 	l := newLab(t, func(c *Config) { c.Faults = Faults{Reordered: 3} })
 	for _, text := range []string{"one", "two", "three", "four"} {
-		if err := l.mention(text); err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, l.mention(text))
 	}
-	if got, want := heardTexts(t, l), []string{"one", "two", "four", "three"}; !slices.Equal(got, want) {
-		t.Errorf("got %v, want %v", got, want)
-	}
+	assert.Equal(t, []string{"one", "two", "four", "three"}, heardTexts(t, l))
 }
 
 func TestReorderedEventComesInTheEnd(t *testing.T) {
 	l := newLab(t, func(c *Config) { c.Faults = Faults{Reordered: 1} })
-	if err := l.mention("alone"); err != nil {
-		t.Fatal(err)
-	}
-	if n := len(l.bot.all()); n != 0 {
-		t.Fatalf("%d deliveries came at once", n)
-	}
+	require.NoError(t, l.mention("alone"))
+	require.Empty(t, l.bot.all(), "deliveries came at once")
 	l.clock.add(heldBy)
-	if err := l.ws.Redeliver(t.Context()); err != nil {
-		t.Fatal(err)
-	}
-	if got := heardTexts(t, l); !slices.Equal(got, []string{"alone"}) {
-		t.Errorf("got %v", got)
-	}
+	require.NoError(t, l.ws.Redeliver(t.Context()))
+	assert.Equal(t, []string{"alone"}, heardTexts(t, l))
 }
 
 func TestDroppedSocketsTakeTurns(t *testing.T) {
@@ -135,9 +102,7 @@ func TestDroppedSocketsTakeTurns(t *testing.T) {
 // KeepRedelivering serves a workspace in which no clock leaps.
 func TestKeepRedelivering(t *testing.T) {
 	l := newLab(t, func(c *Config) { c.Faults = Faults{Reordered: 1} })
-	if err := l.mention("alone"); err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, l.mention("alone"))
 	l.clock.add(time.Minute)
 	w := l.plug()
 	done := make(chan struct{})
@@ -145,8 +110,7 @@ func TestKeepRedelivering(t *testing.T) {
 		defer close(done)
 		l.ws.KeepRedelivering(t.Context())
 	}()
-	if f := w.ack(""); f.at("payload", "event", "type") != "app_mention" {
-		t.Errorf("got %v", f)
-	}
+	f := w.ack("")
+	assert.True(t, f.at("payload", "event", "type") == "app_mention", "got %v", f)
 	t.Cleanup(func() { <-done }) // t.Context ends before this
 }

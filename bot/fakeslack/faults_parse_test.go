@@ -1,10 +1,11 @@
 package fakeslack
 
 import (
-	"strings"
 	"testing"
 	"time"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 )
 
@@ -21,22 +22,18 @@ func TestParseFaults(t *testing.T) {
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			got, err := ParseFaults(c.text)
-			if err != nil || got != c.want {
-				t.Errorf("got %+v, %v", got, err)
-			}
+			assert.NoError(t, err)
+			assert.Equal(t, c.want, got)
 		})
 	}
 }
 
 func TestAllIsSomeOfEverything(t *testing.T) {
 	f, err := ParseFaults("all")
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	for _, k := range FaultKinds() {
-		if every, _ := f.place(k.Name); *every < 2 {
-			t.Errorf("%s: every %d, want it now and then", k.Name, *every)
-		}
+		every, _ := f.place(k.Name)
+		assert.GreaterOrEqual(t, *every, 2, "%s: every", k.Name)
 	}
 }
 
@@ -54,9 +51,9 @@ func TestParseFaultsRefuses(t *testing.T) {
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			f, err := ParseFaults(c.text)
-			if err == nil || !strings.Contains(err.Error(), c.says) || f != (Faults{}) {
-				t.Errorf("got %+v, %v; want it to say %q", f, err, c.says)
-			}
+			assert.Error(t, err, "got %+v, %v; want it to say", f, err)
+			assert.Contains(t, err.Error(), c.says, "got %+v, %v; want it to say", f, err)
+			assert.Equal(t, (Faults{}), f, "got %+v, %v; want it to say", f, err)
 		})
 	}
 }
@@ -67,19 +64,14 @@ func TestFaultsReadAsWritten(t *testing.T) {
 		for _, k := range FaultKinds() {
 			every, length := f.place(k.Name)
 			*every = rapid.IntRange(0, 99).Draw(t, k.Name)
-			if (length != nil) != k.Time {
-				t.Fatalf("%s: a time is offered: %v", k.Name, k.Time)
-			}
+			require.Equal(t, k.Time, (length != nil), "%s: a time is offered", k.Name)
 			if length != nil && *every > 0 {
 				*length = time.Duration(rapid.IntRange(0, 5000).Draw(t, k.Name+" time")) * time.Millisecond
 			}
 		}
 		got, err := ParseFaults(f.String())
-		if err != nil || got != f {
-			t.Fatalf("%q: got %+v, %v; want %+v", f.String(), got, err, f)
-		}
-		if f.Any() != (f.String() != "none") {
-			t.Fatalf("%q: Any says %v", f.String(), f.Any())
-		}
+		require.NoError(t, err, "%q", f.String())
+		require.Equal(t, f, got, "%q", f.String())
+		require.Equal(t, (f.String() != "none"), f.Any(), "%q: Any says", f.String())
 	})
 }

@@ -4,9 +4,11 @@ import (
 	"encoding/json"
 	"net/http"
 	"net/url"
-	"slices"
 	"strings"
 	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 
 	"soundings/bot/fakeslack/wire"
 )
@@ -15,30 +17,22 @@ import (
 func (l *lab) tool(method, path, kind, body string) (int, map[string]any) {
 	l.t.Helper()
 	req, err := http.NewRequestWithContext(l.t.Context(), method, l.url+path, strings.NewReader(body))
-	if err != nil {
-		l.t.Fatal(err)
-	}
+	require.NoError(l.t, err)
 	if kind != "" {
 		req.Header.Set("Content-Type", kind)
 	}
 	resp, err := http.DefaultClient.Do(req)
-	if err != nil {
-		l.t.Fatal(err)
-	}
+	require.NoError(l.t, err)
 	defer resp.Body.Close()
 	var out map[string]any
-	if err := json.NewDecoder(resp.Body).Decode(&out); err != nil {
-		l.t.Fatalf("%s %s answers no JSON: %v", method, path, err)
-	}
+	require.NoError(l.t, json.NewDecoder(resp.Body).Decode(&out), "%s %s answers no JSON", method, path)
 	return resp.StatusCode, out
 }
 
 func (l *lab) say(fields map[string]string) (int, map[string]any) {
 	l.t.Helper()
 	body, err := json.Marshal(fields)
-	if err != nil {
-		l.t.Fatal(err)
-	}
+	require.NoError(l.t, err)
 	return l.tool("POST", "/room/say", "application/json", string(body))
 }
 
@@ -46,9 +40,7 @@ func TestRoomSaysWhereEverythingIs(t *testing.T) {
 	l := newLab(t)
 	gone := l.ws.AddUser(User{Name: "gone", Deleted: true})
 	status, room := l.tool("GET", "/room.json", "", "")
-	if status != http.StatusOK || room["api"] != l.url+"/api/" || room["channel"] != l.channel || room["bot_user"] != l.ws.BotUser() {
-		t.Errorf("got %d, %v", status, room)
-	}
+	assert.False(t, status != http.StatusOK || room["api"] != l.url+"/api/" || room["channel"] != l.channel || room["bot_user"] != l.ws.BotUser(), "got %d, %v", status, room)
 	people, _ := room["people"].([]any)
 	var got []string
 	for _, p := range people {
@@ -56,9 +48,7 @@ func TestRoomSaysWhereEverythingIs(t *testing.T) {
 		got = append(got, wire.Str(o, "id")+" "+wire.Str(o, "name")+" "+wire.Str(o, "zone"))
 	}
 	want := []string{l.ana + " Ana Europe/Lisbon", l.ben + " Ben Asia/Kolkata"}
-	if !slices.Equal(got, want) {
-		t.Errorf("people: got %v, want %v: neither the bot nor %s", got, want, gone)
-	}
+	assert.Equal(t, want, got, "people: got %v, want %v: neither the bot nor %s", got, want, gone)
 }
 
 func TestTriggerOpensOneForm(t *testing.T) {
@@ -68,9 +58,9 @@ func TestTriggerOpensOneForm(t *testing.T) {
 	if _, err := l.api.OpenView(trigger, view); err != nil {
 		t.Fatal(err)
 	}
-	if v, open := l.ws.TopView(l.ben); !open || v.Title != "One" {
-		t.Errorf("the form is not before Ben: %v", v)
-	}
+	v, open := l.ws.TopView(l.ben)
+	assert.True(t, open, "the form is not before Ben: %v", v)
+	assert.Equal(t, "One", v.Title, "the form is not before Ben: %v", v)
 	_, err := l.api.OpenView(trigger, view)
 	wantCode(t, "the same trigger again", err, "exchanged_trigger_id")
 	late := l.triggerFor(l.ben)
@@ -92,27 +82,20 @@ func TestSayReachesTheApp(t *testing.T) {
 		t.Run(c.name+" over HTTP", func(t *testing.T) {
 			before := len(l.bot.all())
 			status, out := l.say(map[string]string{"user": l.ana, "channel": l.channel, "text": c.text})
-			if status != http.StatusOK || out["delivered"] != true {
-				t.Fatalf("got %d, %v", status, out)
-			}
+			require.Equal(t, http.StatusOK, status, "got %d, %v", status, out)
+			require.True(t, out["delivered"] == true, "got %d, %v", status, out)
 			var got []string
 			for _, d := range l.bot.all()[before:] {
 				var e map[string]any
-				if err := json.Unmarshal(d.body, &e); err != nil {
-					t.Fatal(err)
-				}
+				require.NoError(t, json.Unmarshal(d.body, &e))
 				inner := wire.Obj(e, "event")
 				got = append(got, wire.Str(inner, "type"))
-				if wire.Str(inner, "user") != l.ana || wire.Str(inner, "channel") != l.channel || wire.Str(inner, "ts") != out["ts"] {
-					t.Errorf("event: got %v", inner)
-				}
+				assert.False(t, wire.Str(inner, "user") != l.ana || wire.Str(inner, "channel") != l.channel || wire.Str(inner, "ts") != out["ts"], "event: got %v", inner)
 			}
-			if !slices.Equal(got, c.want) {
-				t.Errorf("events: got %v, want %v", got, c.want)
-			}
-			if m, ok := l.ws.Message(l.channel, wire.Str(out, "ts")); !ok || m.User != l.ana {
-				t.Errorf("the message does not stand: %v", m)
-			}
+			assert.Equal(t, c.want, got, "events")
+			m, ok := l.ws.Message(l.channel, wire.Str(out, "ts"))
+			assert.True(t, ok, "the message does not stand: %v", m)
+			assert.Equal(t, l.ana, m.User, "the message does not stand: %v", m)
 		})
 	}
 	t.Run("a client on a socket hears it instead", func(t *testing.T) {
@@ -123,12 +106,11 @@ func TestSayReachesTheApp(t *testing.T) {
 			_, out = l.say(map[string]string{"user": l.ben, "channel": l.channel, "text": "hello"})
 			return nil
 		}, func() { f = w.ack("{}") })
-		if out["delivered"] != true || f.at("payload", "event", "type") != "message" || f.at("payload", "event", "channel_type") != "channel" {
-			t.Errorf("got %v for %v", out, f)
-		}
-		if n := len(l.bot.all()); n != before {
-			t.Errorf("%d deliveries went elsewhere", n-before)
-		}
+		assert.True(t, out["delivered"] == true, "got %v for %v", out, f)
+		assert.True(t, f.at("payload", "event", "type") == "message", "got %v for %v", out, f)
+		assert.True(t, f.at("payload", "event", "channel_type") == "channel", "got %v for %v", out, f)
+		n := len(l.bot.all())
+		assert.Equal(t, before, n, "%d deliveries went elsewhere", n-before)
 	})
 }
 
@@ -138,24 +120,19 @@ func TestSayTakesFormsAndThreads(t *testing.T) {
 	_, first := l.tool("POST", "/room/say", "application/x-www-form-urlencoded", fields.Encode())
 	_, second := l.say(map[string]string{"user": l.ben, "channel": l.channel, "text": "two", "thread_ts": wire.Str(first, "ts")})
 	m, ok := l.ws.Message(l.channel, wire.Str(second, "ts"))
-	if !ok || m.ThreadTS != wire.Str(first, "ts") {
-		t.Errorf("the reply is not in its thread: %v", m)
-	}
-	if inner := wire.Obj(l.bot.event(), "event"); wire.Str(inner, "thread_ts") != wire.Str(first, "ts") {
-		t.Errorf("event: got %v", inner)
-	}
+	assert.True(t, ok, "the reply is not in its thread: %v", m)
+	assert.Equal(t, wire.Str(first, "ts"), m.ThreadTS, "the reply is not in its thread: %v", m)
+	inner := wire.Obj(l.bot.event(), "event")
+	assert.Equal(t, wire.Str(first, "ts"), wire.Str(inner, "thread_ts"), "event: got %v", inner)
 }
 
 func TestSayWithNobodyThere(t *testing.T) {
 	l := newLab(t)
 	l.ws.SetBotURL("")
 	status, out := l.say(map[string]string{"user": l.ana, "channel": l.channel, "text": "hello"})
-	if status != http.StatusOK || out["ok"] != true || out["delivered"] != false {
-		t.Errorf("got %d, %v", status, out)
-	}
-	if _, waiting := l.ws.NextRedelivery(); !waiting {
-		t.Error("it is not tried again")
-	}
+	assert.False(t, status != http.StatusOK || out["ok"] != true || out["delivered"] != false, "got %d, %v", status, out)
+	_, waiting := l.ws.NextRedelivery()
+	assert.True(t, waiting, "it is not tried again")
 }
 
 func TestToolsAreToldWhatIsWrong(t *testing.T) {
@@ -179,9 +156,7 @@ func TestToolsAreToldWhatIsWrong(t *testing.T) {
 				kind = "application/json"
 			}
 			status, out := l.tool("POST", c.path, kind, c.body)
-			if status != c.want || out["ok"] != false || wire.Str(out, "error") == "" {
-				t.Errorf("got %d, %v; want %d", status, out, c.want)
-			}
+			assert.False(t, status != c.want || out["ok"] != false || wire.Str(out, "error") == "", "got %d, %v; want %d", status, out, c.want)
 		})
 	}
 }

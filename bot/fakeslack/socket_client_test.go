@@ -10,6 +10,8 @@ import (
 	"github.com/slack-go/slack"
 	"github.com/slack-go/slack/slackevents"
 	"github.com/slack-go/slack/socketmode"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 
 	"soundings/bot/fakeslack/blockkit"
 )
@@ -46,9 +48,7 @@ func runSocketBot(l *lab) *socketBot {
 		stop()
 		work.Wait()
 	})
-	if err := l.ws.AwaitSockets(l.t.Context(), 1); err != nil {
-		l.t.Fatal(err)
-	}
+	require.NoError(l.t, l.ws.AwaitSockets(l.t.Context(), 1))
 	return b
 }
 
@@ -76,9 +76,7 @@ func (b *socketBot) handle(t *testing.T, e socketmode.Event) {
 	if e.Request == nil || e.Request.EnvelopeID == "" {
 		return
 	}
-	if err := b.client.Ack(*e.Request, answer...); err != nil {
-		t.Errorf("acknowledge: %v", err)
-	}
+	assert.NoError(t, b.client.Ack(*e.Request, answer...), "acknowledge")
 }
 
 func (b *socketBot) heard() []string {
@@ -107,15 +105,10 @@ func TestWithTheGoClient(t *testing.T) {
 		if i > 0 {
 			awaitOther(t, l, before[0])
 		}
-		if err := l.mention("hello"); err != nil {
-			t.Errorf("round %d: mention: %v", i, err)
-		}
-		if got := len(b.heard()); got != i+1 {
-			t.Errorf("round %d: the app heard %d mentions", i, got)
-		}
-		if err := l.ws.Command(t.Context(), l.ben, l.channel, "/ferry", "north"); err != nil {
-			t.Errorf("round %d: command: %v", i, err)
-		}
+		assert.NoError(t, l.mention("hello"), "round %d: mention", i)
+		got := len(b.heard())
+		assert.Equal(t, i+1, got, "round %d: the app heard %d mentions", i, got)
+		assert.NoError(t, l.ws.Command(t.Context(), l.ben, l.channel, "/ferry", "north"), "round %d: command", i)
 		if got := l.whispers(l.ben); len(got) != i+1 || got[i] != "you typed north" {
 			t.Errorf("round %d: the command was answered %q", i, got)
 		}
@@ -123,13 +116,9 @@ func TestWithTheGoClient(t *testing.T) {
 		if err != nil {
 			t.Fatalf("round %d: open: %v", i, viewError(opened, err))
 		}
-		if err := l.ws.Type(l.ana, opened.ID, "b", "a", blockkit.Value{Text: "well"}); err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, l.ws.Type(l.ana, opened.ID, "b", "a", blockkit.Value{Text: "well"}))
 		faults, err := l.ws.Submit(t.Context(), l.ana, opened.ID)
-		if err != nil || faults["b"] != "not well" {
-			t.Errorf("round %d: submit: got %v, %v", i, faults, err)
-		}
+		assert.False(t, err != nil || faults["b"] != "not well", "round %d: submit: got %v, %v", i, faults, err)
 	}
 }
 
@@ -137,9 +126,7 @@ func TestWithTheGoClient(t *testing.T) {
 func awaitOther(t *testing.T, l *lab, old *socket) {
 	t.Helper()
 	<-old.gone
-	if err := l.ws.AwaitSockets(t.Context(), 1); err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, l.ws.AwaitSockets(t.Context(), 1))
 }
 
 // triggerFor asks the door for tools for a trigger.
@@ -147,9 +134,8 @@ func (l *lab) triggerFor(user string) string {
 	l.t.Helper()
 	status, out := l.tool("POST", "/room/trigger?user="+user, "", "")
 	id, _ := out["trigger_id"].(string)
-	if status != 200 || id == "" {
-		l.t.Fatalf("trigger: got %d, %v", status, out)
-	}
+	require.Equal(l.t, 200, status, "trigger: got %d, %v", status, out)
+	require.NotEqual(l.t, "", id, "trigger: got %d, %v", status, out)
 	return id
 }
 
@@ -158,15 +144,11 @@ func TestCommandEnvelopeHasTheTypesOfTheClient(t *testing.T) {
 	l := newLab(t)
 	w := l.plug()
 	var f frame
-	if err := during(func() error { return l.ws.Command(t.Context(), l.ana, l.channel, "/ferry", "") }, func() { f = w.ack("") }); err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, during(func() error { return l.ws.Command(t.Context(), l.ana, l.channel, "/ferry", "") }, func() { f = w.ack("") }))
 	data, err := json.Marshal(f["payload"])
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	var command slack.SlashCommand
-	if err := json.Unmarshal(data, &command); err != nil || command.UserID != l.ana || !strings.HasPrefix(command.ResponseURL, l.url) {
-		t.Errorf("got %+v, %v", command, err)
-	}
+	assert.NoError(t, json.Unmarshal(data, &command), "got %+v", command)
+	assert.Equal(t, l.ana, command.UserID, "got %+v", command)
+	assert.True(t, strings.HasPrefix(command.ResponseURL, l.url), "got %+v", command)
 }

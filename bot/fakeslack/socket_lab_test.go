@@ -2,7 +2,6 @@ package fakeslack
 
 import (
 	"encoding/json"
-	"errors"
 	"net/http"
 	"strings"
 	"testing"
@@ -10,6 +9,8 @@ import (
 
 	"github.com/gorilla/websocket"
 	"github.com/slack-go/slack"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 )
 
 // A line is one socket as the app sees it, frame by frame.
@@ -31,9 +32,7 @@ func (l *lab) openURL() string {
 	l.t.Helper()
 	api := slack.New("xoxb-lab", slack.OptionAPIURL(l.url+"/api/"), slack.OptionAppLevelToken("xapp-lab"))
 	_, url, err := api.StartSocketModeContext(l.t.Context())
-	if err != nil {
-		l.t.Fatalf("apps.connections.open: %v", err)
-	}
+	require.NoError(l.t, err, "apps.connections.open")
 	return url
 }
 
@@ -56,16 +55,13 @@ func (l *lab) dial(url string) (*line, error) {
 func (l *lab) plug() *line {
 	l.t.Helper()
 	w, err := l.dial(l.openURL())
-	if err != nil {
-		l.t.Fatalf("dial: %v", err)
-	}
+	require.NoError(l.t, err, "dial")
 	go w.read()
 	if l.ws.sockets.ackWithin == AckWithin {
 		l.ws.sockets.ackWithin = soon
 	}
-	if hello := w.next(); hello["type"] != "hello" {
-		l.t.Fatalf("the first frame is %v, want hello", hello)
-	}
+	hello := w.next()
+	require.True(l.t, hello["type"] == "hello", "the first frame is %v, want hello", hello)
 	return w
 }
 
@@ -78,8 +74,7 @@ func (w *line) read() {
 			return
 		}
 		var f frame
-		if err := json.Unmarshal(data, &f); err != nil {
-			w.t.Errorf("a frame is no JSON: %v", err)
+		if !assert.NoError(w.t, json.Unmarshal(data, &f), "a frame is no JSON") {
 			return
 		}
 		w.got <- f
@@ -90,9 +85,7 @@ func (w *line) next() frame {
 	w.t.Helper()
 	select {
 	case f, open := <-w.got:
-		if !open {
-			w.t.Fatal("the socket has ended")
-		}
+		require.True(w.t, open, "the socket has ended")
 		return f
 	case <-time.After(soon):
 		w.t.Fatal("no frame came")
@@ -118,9 +111,7 @@ func (w *line) ends() {
 
 func (w *line) send(text string) {
 	w.t.Helper()
-	if err := w.conn.WriteMessage(websocket.TextMessage, []byte(text)); err != nil {
-		w.t.Fatalf("send: %v", err)
-	}
+	require.NoError(w.t, w.conn.WriteMessage(websocket.TextMessage, []byte(text)), "send")
 }
 
 // ack acknowledges the next envelope and returns it. payload is JSON, or
@@ -167,9 +158,9 @@ func impatient(c *Config) { c.AckWithin = hurry }
 func wantNoAck(t *testing.T, what string, err error, reason string) {
 	t.Helper()
 	var failure *deliveryError
-	if !errors.As(err, &failure) || !errors.Is(err, ErrNoAck) || failure.reason != reason {
-		t.Errorf("%s: got %v, want an error of reason %s", what, err, reason)
-	}
+	assert.ErrorAs(t, err, &failure, what)
+	assert.ErrorIs(t, err, ErrNoAck, what)
+	assert.Equal(t, reason, failure.reason, what)
 }
 
 // whispers are the texts that only user sees in the lab's channel.

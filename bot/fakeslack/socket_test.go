@@ -2,14 +2,14 @@ package fakeslack
 
 import (
 	"context"
-	"errors"
-	"slices"
 	"strings"
 	"testing"
 	"time"
 
 	"github.com/gorilla/websocket"
 	"github.com/slack-go/slack"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 
 	"soundings/bot/fakeslack/blockkit"
 )
@@ -21,13 +21,10 @@ import (
 func TestHelloComesFirst(t *testing.T) {
 	l := newLab(t)
 	url := l.openURL()
-	if want := "ws" + strings.TrimPrefix(l.url, "http") + "/link/?ticket="; !strings.HasPrefix(url, want) {
-		t.Errorf("address: got %s, want it to begin with %s", url, want)
-	}
+	want := "ws" + strings.TrimPrefix(l.url, "http") + "/link/?ticket="
+	assert.True(t, strings.HasPrefix(url, want), "address: got %s, want it to begin with %s", url, want)
 	w, err := l.dial(url)
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	go w.read()
 	hello := w.next()
 	for _, c := range []struct {
@@ -38,32 +35,26 @@ func TestHelloComesFirst(t *testing.T) {
 		{hello.at("connection_info", "app_id"), l.ws.AppID()},
 		{hello.at("debug_info", "approximate_connection_time"), 3600.0},
 	} {
-		if c.got != c.want {
-			t.Errorf("hello: got %v, want %v in %v", c.got, c.want, hello)
-		}
+		assert.True(t, c.got == c.want, "hello: got %v, want %v in %v", c.got, c.want, hello)
 	}
 	second, err := l.dial(l.openURL() + "&debug_reconnects=true")
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	go second.read()
 	hello = second.next()
-	if n, life := hello["num_connections"], hello.at("debug_info", "approximate_connection_time"); n != 2.0 || life != 360.0 {
-		t.Errorf("second hello: got %v connections of %v s, want 2 of 360", n, life)
-	}
+	n, life := hello["num_connections"], hello.at("debug_info", "approximate_connection_time")
+	assert.True(t, n == 2.0, "second hello: got %v connections of %v s, want 2 of 360", n, life)
+	assert.True(t, life == 360.0, "second hello: got %v connections of %v s, want 2 of 360", n, life)
 }
 
 // That a ticket is good once is not documented; the strict reading is.
 func TestTicketIsGoodOnce(t *testing.T) {
 	l := newLab(t)
 	url := l.openURL()
-	if _, err := l.dial(url); err != nil {
-		t.Fatal(err)
-	}
+	_, err := l.dial(url)
+	require.NoError(t, err)
 	for _, bad := range []string{url, strings.Replace(l.openURL(), "ticket=", "ticket=0", 1)} {
-		if _, err := l.dial(bad); !errors.Is(err, websocket.ErrBadHandshake) {
-			t.Errorf("got %v, want a refusal", err)
-		}
+		_, err := l.dial(bad)
+		assert.ErrorIs(t, err, websocket.ErrBadHandshake)
 	}
 }
 
@@ -99,23 +90,15 @@ func TestEnvelopesOfEachKind(t *testing.T) {
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			var f frame
-			if err := during(c.act, func() { f = w.ack("") }); err != nil {
-				t.Fatalf("it was acknowledged, and the person sees %v", err)
-			}
-			if f["type"] != c.kind || f.at(c.payload...) != c.want || f["accepts_response_payload"] != c.accepts {
-				t.Errorf("got %v", f)
-			}
-			if attempt, told := f["retry_attempt"]; told != c.retries || told && (attempt != 0.0 || f["retry_reason"] != "") {
-				t.Errorf("retry fields: got %v and %v", attempt, f["retry_reason"])
-			}
-			if id, _ := f["envelope_id"].(string); len(id) != 36 {
-				t.Errorf("envelope_id: got %q", id)
-			}
+			require.NoError(t, during(c.act, func() { f = w.ack("") }), "it was acknowledged, and the person sees")
+			assert.False(t, f["type"] != c.kind || f.at(c.payload...) != c.want || f["accepts_response_payload"] != c.accepts, "got %v", f)
+			attempt, told := f["retry_attempt"]
+			assert.False(t, told != c.retries || told && (attempt != 0.0 || f["retry_reason"] != ""), "retry fields: got %v and %v", attempt, f["retry_reason"])
+			id, _ := f["envelope_id"].(string)
+			assert.Len(t, id, 36, "envelope_id: got %q", id)
 		})
 	}
-	if n := len(l.bot.all()); n != 0 {
-		t.Errorf("%d deliveries went to the HTTP address while a socket was open", n)
-	}
+	assert.Empty(t, l.bot.all(), "deliveries went to the HTTP address while a socket was open")
 }
 
 // mention has Ana say something to the bot.
@@ -135,26 +118,16 @@ func TestAnswerInTheAckIsApplied(t *testing.T) {
 		return err
 	}
 	second := strings.Replace(form, "One", "Two", 1)
-	if err := during(submit, func() { w.ack(`{"response_action":"update","view":` + second + `}`) }); err != nil {
-		t.Fatal(err)
-	}
-	if v, _ := l.ws.TopView(l.ana); v.Title != "Two" {
-		t.Errorf("the form is %q, want the one of the answer", v.Title)
-	}
+	require.NoError(t, during(submit, func() { w.ack(`{"response_action":"update","view":` + second + `}`) }))
+	v, _ := l.ws.TopView(l.ana)
+	assert.Equal(t, "Two", v.Title, "the form")
 	// @slack/socket-mode 3.1.0 puts {} into every acknowledgement that says nothing.
-	if err := during(submit, func() { w.ack(`{}`) }); err != nil {
-		t.Fatal(err)
-	}
-	if _, open := l.ws.TopView(l.ana); open {
-		t.Error("an empty payload left the form open")
-	}
+	require.NoError(t, during(submit, func() { w.ack(`{}`) }))
+	_, open := l.ws.TopView(l.ana)
+	assert.False(t, open, "an empty payload left the form open")
 	command := func() error { return l.ws.Command(t.Context(), l.ana, l.channel, "/ferry", "") }
-	if err := during(command, func() { w.ack(`{"text":"the ferry leaves at nine"}`) }); err != nil {
-		t.Fatal(err)
-	}
-	if got := l.whispers(l.ana); !slices.Contains(got, "the ferry leaves at nine") {
-		t.Errorf("the answer to the command is not shown: %v", got)
-	}
+	require.NoError(t, during(command, func() { w.ack(`{"text":"the ferry leaves at nine"}`) }))
+	assert.Contains(t, l.whispers(l.ana), "the ferry leaves at nine", "the answer to the command is not shown")
 }
 
 // Source of the 20 kB: slack-go's socketmode.go and its issue 1196.
@@ -188,9 +161,7 @@ func TestHeavyAckIsDroppedSilently(t *testing.T) {
 			}
 			wantNoAck(t, "what the person sees", err, "http_timeout")
 			l.ws.sockets.ackWithin = soon
-			if err := during(command, func() { w.ack("") }); err != nil {
-				t.Errorf("the socket no longer works: %v", err)
-			}
+			assert.NoError(t, during(command, func() { w.ack("") }), "the socket no longer works")
 		})
 	}
 }
@@ -202,24 +173,15 @@ func TestUnacknowledgedEventComesAgain(t *testing.T) {
 	w := l.plug()
 	wantNoAck(t, "the mention", l.mention("hello"), "http_timeout")
 	first, second := w.next(), w.next()
-	if second["retry_attempt"] != 1.0 || second["retry_reason"] != "timeout" {
-		t.Errorf("second try: got attempt %v, reason %v", second["retry_attempt"], second["retry_reason"])
-	}
-	if first.at("payload", "event_id") != second.at("payload", "event_id") || first["envelope_id"] == second["envelope_id"] {
-		t.Error("a redelivery is the same event in another envelope")
-	}
+	assert.False(t, second["retry_attempt"] != 1.0 || second["retry_reason"] != "timeout", "second try: got attempt %v, reason %v", second["retry_attempt"], second["retry_reason"])
+	assert.False(t, first.at("payload", "event_id") != second.at("payload", "event_id") || first["envelope_id"] == second["envelope_id"], "a redelivery is the same event in another envelope")
 	l.clock.add(time.Minute)
 	l.ws.sockets.ackWithin = soon
-	if err := during(func() error { return l.ws.Redeliver(t.Context()) }, func() {
-		if third := w.ack(""); third["retry_attempt"] != 2.0 {
-			t.Errorf("after a minute: got attempt %v, want 2", third["retry_attempt"])
-		}
-	}); err != nil {
-		t.Errorf("redeliver: %v", err)
-	}
-	if due, waiting := l.ws.NextRedelivery(); waiting {
-		t.Errorf("an acknowledged event is due at %v", due)
-	}
+	assert.NoError(t, during(func() error { return l.ws.Redeliver(t.Context()) }, func() {
+		assert.True(t, w.ack("")["retry_attempt"] == 2.0, "after a minute: got attempt")
+	}), "redeliver")
+	due, waiting := l.ws.NextRedelivery()
+	assert.False(t, waiting, "an acknowledged event is due at %v", due)
 }
 
 func TestUnacknowledgedActIsAnError(t *testing.T) {
@@ -230,12 +192,8 @@ func TestUnacknowledgedActIsAnError(t *testing.T) {
 	late := w.next()
 	w.answer(late, `{"text":"too late"}`)
 	l.ws.sockets.ackWithin = soon
-	if err := during(func() error { return l.ws.Shortcut(t.Context(), l.ana, "log") }, func() { w.ack("") }); err != nil {
-		t.Errorf("after a late acknowledgement: %v", err)
-	}
-	if got := l.whispers(l.ana); len(got) != 0 {
-		t.Errorf("a late answer was shown: %v", got)
-	}
+	assert.NoError(t, during(func() error { return l.ws.Shortcut(t.Context(), l.ana, "log") }, func() { w.ack("") }), "after a late acknowledgement")
+	assert.Empty(t, l.whispers(l.ana), "a late answer was shown")
 }
 
 func TestPayloadsTakeTurns(t *testing.T) {
@@ -244,9 +202,7 @@ func TestPayloadsTakeTurns(t *testing.T) {
 	act := func() error { return l.ws.Shortcut(t.Context(), l.ana, "log") }
 	for i := range 2 {
 		for n, w := range []*line{first, second} {
-			if err := during(act, func() { w.ack("") }); err != nil {
-				t.Errorf("round %d, socket %d: %v", i+1, n+1, err)
-			}
+			assert.NoError(t, during(act, func() { w.ack("") }), "round %d, socket %d", i+1, n+1)
 		}
 	}
 }
@@ -269,9 +225,7 @@ func TestEndOfASocketIsNoAck(t *testing.T) {
 	})
 	wantNoAck(t, "the shortcut", err, "connection_failed")
 	w.ends()
-	if n := l.ws.Sockets(); n != 0 {
-		t.Errorf("%d sockets are open", n)
-	}
+	assert.Equal(t, 0, l.ws.Sockets(), "sockets are open")
 	if err := l.ws.Shortcut(t.Context(), l.ana, "log"); err != nil || len(l.bot.all()) != 1 {
 		t.Errorf("with no socket the HTTP address serves again: got %v and %d deliveries", err, len(l.bot.all()))
 	}
@@ -283,9 +237,7 @@ func TestReconnectingAppIsWaitedFor(t *testing.T) {
 	l.plug()
 	l.ws.DropSockets()
 	err := during(func() error { return l.ws.Shortcut(t.Context(), l.ana, "log") }, func() { l.plug().ack("") })
-	if err != nil {
-		t.Errorf("the app came back in time, and the person sees %v", err)
-	}
+	assert.NoError(t, err, "the app came back in time, and the person sees")
 }
 
 func TestDisconnectReasons(t *testing.T) {
@@ -294,22 +246,17 @@ func TestDisconnectReasons(t *testing.T) {
 			l := newLab(t)
 			w := l.plug()
 			l.ws.Disconnect(reason)
-			if f := w.next(); f["type"] != "disconnect" || f["reason"] != reason || f.at("debug_info", "host") == nil {
-				t.Errorf("got %v", f)
-			}
+			f := w.next()
+			assert.False(t, f["type"] != "disconnect" || f["reason"] != reason || f.at("debug_info", "host") == nil, "got %v", f)
 			if reason == DisconnectOff {
 				w.ends()
 				return
 			}
 			act := func() error { return l.ws.Shortcut(t.Context(), l.ana, "log") }
-			if err := during(act, func() { w.ack("") }); err != nil {
-				t.Errorf("until another is open it still serves: %v", err)
-			}
+			assert.NoError(t, during(act, func() { w.ack("") }), "until another is open it still serves")
 			other := l.plug()
 			for range 2 {
-				if err := during(act, func() { other.ack("") }); err != nil {
-					t.Errorf("the new socket gets everything: %v", err)
-				}
+				assert.NoError(t, during(act, func() { other.ack("") }), "the new socket gets everything")
 			}
 		})
 	}
@@ -323,30 +270,21 @@ func TestElevenAreTooMany(t *testing.T) {
 		l.plug()
 	}
 	w, err := l.dial(l.openURL())
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	go w.read()
-	if f := w.next(); f["type"] != "disconnect" || f["reason"] != "too_many_websockets" {
-		t.Errorf("got %v", f)
-	}
+	f := w.next()
+	assert.False(t, f["type"] != "disconnect" || f["reason"] != "too_many_websockets", "got %v", f)
 	w.ends()
-	if n := l.ws.Sockets(); n != 10 {
-		t.Errorf("%d sockets are open, want 10", n)
-	}
+	assert.Equal(t, 10, l.ws.Sockets(), "sockets are open")
 }
 
 // Clients give up after 30 s without a ping (slack-go and @slack/socket-mode).
 func TestPingsKeepASocketAlive(t *testing.T) {
-	if pingEvery >= 10*time.Second {
-		t.Errorf("a ping every %v is too rare", pingEvery)
-	}
+	assert.Less(t, pingEvery, time.Duration(10*time.Second), "a ping every %v is too rare", pingEvery)
 	l := newLab(t)
 	l.ws.sockets.pingEvery = 5 * time.Millisecond
 	w, err := l.dial(l.openURL())
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	pinged := make(chan string, 100)
 	pong := w.conn.PingHandler()
 	w.conn.SetPingHandler(func(data string) error {
@@ -367,16 +305,12 @@ func TestSilentClientIsCutOff(t *testing.T) {
 	l := newLab(t)
 	l.ws.sockets.pingEvery = 5 * time.Millisecond // so that three go unanswered soon
 	w, err := l.dial(l.openURL())
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	w.conn.SetPingHandler(func(string) error { return nil })
 	go w.read()
 	w.next() // hello
 	w.ends()
-	if n := l.ws.Sockets(); n != 0 {
-		t.Errorf("%d sockets are open", n)
-	}
+	assert.Equal(t, 0, l.ws.Sockets(), "sockets are open")
 }
 
 func TestSocketIsRefreshedAtTheEndOfItsLife(t *testing.T) {
@@ -384,9 +318,8 @@ func TestSocketIsRefreshedAtTheEndOfItsLife(t *testing.T) {
 	l.ws.sockets.life, l.ws.sockets.warned = 60*time.Millisecond, 30*time.Millisecond
 	w := l.plug()
 	for _, reason := range []string{DisconnectWarning, DisconnectRefresh} {
-		if f := w.next(); f["type"] != "disconnect" || f["reason"] != reason {
-			t.Errorf("got %v, want a disconnect for %s", f, reason)
-		}
+		f := w.next()
+		assert.False(t, f["type"] != "disconnect" || f["reason"] != reason, "got %v, want a disconnect for %s", f, reason)
 	}
 	w.ends()
 }
@@ -401,24 +334,18 @@ func TestRateOfOpening(t *testing.T) {
 		return err
 	}
 	for range 9 {
-		if err := open(); err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, open())
 	}
 	w := l.plug()
 	var limited *slack.RateLimitedError
-	if err := open(); !errors.As(err, &limited) || limited.RetryAfter != time.Minute {
-		t.Errorf("the eleventh: got %v, want to wait a minute", err)
-	}
+	err := open()
+	assert.ErrorAs(t, err, &limited, "the eleventh: got %v, want to wait a minute", err)
+	assert.Equal(t, time.Minute, limited.RetryAfter, "the eleventh: got %v, want to wait a minute", err)
 	l.ws.DropSockets()
 	w.ends()
-	if err := open(); err != nil {
-		t.Errorf("what the platform ended may be opened anew: %v", err)
-	}
+	assert.NoError(t, open(), "what the platform ended may be opened anew")
 	l.clock.add(time.Minute)
-	if err := open(); err != nil {
-		t.Errorf("after a minute: %v", err)
-	}
+	assert.NoError(t, open(), "after a minute")
 }
 
 func TestCloseEndsEverySocket(t *testing.T) {
@@ -428,11 +355,8 @@ func TestCloseEndsEverySocket(t *testing.T) {
 	first.ends()
 	second.ends()
 	w, err := l.dial(l.openURL())
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	go w.read()
-	if f := w.next(); f["type"] != "disconnect" {
-		t.Errorf("after the end: got %v", f)
-	}
+	f := w.next()
+	assert.True(t, f["type"] == "disconnect", "after the end: got %v", f)
 }

@@ -2,11 +2,12 @@ package fakeslack
 
 import (
 	"fmt"
-	"reflect"
 	"strings"
 	"testing"
 
 	"github.com/slack-go/slack"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 
 	"soundings/bot/fakeslack/blockkit"
 	"soundings/bot/fakeslack/wire"
@@ -40,15 +41,13 @@ func TestWhereTheBotMayPost(t *testing.T) {
 func TestAMessageToAPersonGoesToTheirConversation(t *testing.T) {
 	l := newLab(t)
 	channel, ts, err := l.api.PostMessage(l.ana, slack.MsgOptionText("for you", false))
-	if err != nil {
-		t.Fatal(err)
-	}
-	if channel != l.ws.DM(l.ana) || !strings.HasPrefix(channel, "D") {
-		t.Errorf("channel: got %s, want %s", channel, l.ws.DM(l.ana))
-	}
-	if m, ok := l.ws.Message(channel, ts); !ok || m.Text != "for you" || m.User != l.ws.BotUser() {
-		t.Errorf("message: got %+v", m)
-	}
+	require.NoError(t, err)
+	assert.Equal(t, l.ws.DM(l.ana), channel, "channel")
+	assert.True(t, strings.HasPrefix(channel, "D"), "channel")
+	m, ok := l.ws.Message(channel, ts)
+	assert.True(t, ok, "message: got %+v", m)
+	assert.Equal(t, "for you", m.Text, "message: got %+v", m)
+	assert.Equal(t, l.ws.BotUser(), m.User, "message: got %+v", m)
 }
 
 func TestAMessageHasToSaySomething(t *testing.T) {
@@ -64,9 +63,8 @@ func TestAMessageHasToSaySomething(t *testing.T) {
 func TestTextIsCutOnPostAndRefusedOnUpdate(t *testing.T) {
 	l := newLab(t)
 	ts := l.post(slack.MsgOptionText(strings.Repeat("é", 40001), false))
-	if m, _ := l.ws.Message(l.channel, ts); len([]rune(m.Text)) != 40000 {
-		t.Errorf("posted text: got %d characters, want 40000", len([]rune(m.Text)))
-	}
+	m, _ := l.ws.Message(l.channel, ts)
+	assert.Len(t, []rune(m.Text), 40000, "posted text: got %d characters, want 40000", len([]rune(m.Text)))
 	_, _, _, err := l.api.UpdateMessage(l.channel, ts, slack.MsgOptionText(strings.Repeat("é", 4000), false))
 	wantCode(t, "update of 4000 characters", err, "")
 	_, _, _, err = l.api.UpdateMessage(l.channel, ts, slack.MsgOptionText(strings.Repeat("é", 4001), false))
@@ -94,8 +92,8 @@ func TestWhatAnUpdateLeavesAlone(t *testing.T) {
 		{"empty blocks take blocks away", []slack.MsgOption{slack.MsgOptionText("new", false), slack.MsgOptionBlocks()}, "new", "", false, true},
 	} {
 		ts := start()
-		if _, _, _, err := l.api.UpdateMessage(l.channel, ts, c.options...); err != nil {
-			t.Errorf("%s: %v", c.rule, err)
+		_, _, _, err := l.api.UpdateMessage(l.channel, ts, c.options...)
+		if !assert.NoError(t, err, c.rule) {
 			continue
 		}
 		m, _ := l.ws.Message(l.channel, ts)
@@ -103,22 +101,19 @@ func TestWhatAnUpdateLeavesAlone(t *testing.T) {
 		if len(m.Blocks) > 0 {
 			block = wire.Str(m.Blocks[0], "type")
 		}
-		if m.Text != c.text || block != c.block || (m.Edited != nil) != c.edited || (m.Metadata != nil) != c.metadata {
-			t.Errorf("%s: got text %q, block %q, edited %v, metadata %v", c.rule, m.Text, block, m.Edited, m.Metadata)
-		}
+		assert.Equal(t, c.text, m.Text, "%s: got text %q, block %q, edited %v, metadata %v", c.rule, m.Text, block, m.Edited, m.Metadata)
+		assert.Equal(t, c.block, block, "%s: got text %q, block %q, edited %v, metadata %v", c.rule, m.Text, block, m.Edited, m.Metadata)
+		assert.Equal(t, c.edited, (m.Edited != nil), "%s: got text %q, block %q, edited %v, metadata %v", c.rule, m.Text, block, m.Edited, m.Metadata)
+		assert.Equal(t, c.metadata, (m.Metadata != nil), "%s: got text %q, block %q, edited %v, metadata %v", c.rule, m.Text, block, m.Edited, m.Metadata)
 	}
 }
 
 func TestWhatTheBotMayChange(t *testing.T) {
 	l := newLab(t)
 	theirs, err := l.ws.Say(t.Context(), l.ana, l.channel, "mine", "")
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	ephemeral, err := l.api.PostEphemeral(l.channel, l.ana, slack.MsgOptionText("psst", false))
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	for _, c := range []struct{ rule, channel, ts, update, remove string }{
 		{"an unknown ts", l.channel, "1.000001", "message_not_found", "message_not_found"},
 		{"an ephemeral message", l.channel, ephemeral, "message_not_found", "message_not_found"},
@@ -133,9 +128,7 @@ func TestWhatTheBotMayChange(t *testing.T) {
 	ts := l.post(slack.MsgOptionText("x", false))
 	_, _, _, err = l.api.UpdateMessage(l.channel, ts, slack.MsgOptionDisableLinkUnfurl())
 	wantCode(t, "an update that says nothing", err, "no_text")
-	if err := l.ws.ChangeChannel(t.Context(), l.channel, func(c *Channel) []wire.Object { c.Archived = true; return nil }); err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, l.ws.ChangeChannel(t.Context(), l.channel, func(c *Channel) []wire.Object { c.Archived = true; return nil }))
 	_, _, _, err = l.api.UpdateMessage(l.channel, ts, slack.MsgOptionText("y", false))
 	wantCode(t, "update in an archived channel", err, "is_inactive")
 }
@@ -147,24 +140,20 @@ func TestThreads(t *testing.T) {
 	_, _, err := l.api.PostMessage(l.channel, slack.MsgOptionText("x", false), slack.MsgOptionTS(reply))
 	wantCode(t, "a reply to a reply", err, "cannot_reply_to_message")
 
-	if _, _, err := l.api.DeleteMessage(l.channel, parent); err != nil {
-		t.Fatal(err)
-	}
-	if m, ok := l.ws.Message(l.channel, parent); !ok || m.Subtype != "tombstone" {
-		t.Errorf("a deleted parent with replies: got %+v, want a placeholder", m)
-	}
+	_, _, err = l.api.DeleteMessage(l.channel, parent)
+	require.NoError(t, err)
+	m, ok := l.ws.Message(l.channel, parent)
+	assert.True(t, ok, "a deleted parent with replies: got %+v, want a placeholder", m)
+	assert.Equal(t, "tombstone", m.Subtype, "a deleted parent with replies: got %+v, want a placeholder", m)
 	lone := l.post(slack.MsgOptionText("lone", false))
-	if _, _, err := l.api.DeleteMessage(l.channel, lone); err != nil {
-		t.Fatal(err)
-	}
-	if _, ok := l.ws.Message(l.channel, lone); ok {
-		t.Error("a deleted message without replies is still there")
-	}
+	_, _, err = l.api.DeleteMessage(l.channel, lone)
+	require.NoError(t, err)
+	_, ok = l.ws.Message(l.channel, lone)
+	assert.False(t, ok, "a deleted message without replies is still there")
 	// As slack-go says of PostMessageWithResponseContext.
 	late := l.post(slack.MsgOptionText("late", false), slack.MsgOptionTS(lone))
-	if m, _ := l.ws.Message(l.channel, late); m.InThread() {
-		t.Errorf("a reply to a parent that is gone: got %+v, want it unthreaded", m)
-	}
+	m, _ = l.ws.Message(l.channel, late)
+	assert.False(t, m.InThread(), "a reply to a parent that is gone: got %+v, want it unthreaded", m)
 }
 
 func TestEphemeralMessages(t *testing.T) {
@@ -175,16 +164,12 @@ func TestEphemeralMessages(t *testing.T) {
 	}
 	_, err := l.api.PostEphemeral(l.channel, stranger, slack.MsgOptionText("x", false))
 	wantCode(t, "to somebody outside", err, "user_not_in_channel")
-	if got := l.ws.Ephemerals(l.channel, l.ana); len(got) != 1 || got[0].Text != "only you" || got[0].EphemeralTo != l.ana {
-		t.Errorf("ana sees %+v", got)
-	}
-	if got := l.ws.Seen(l.channel, l.ben); len(got) != 0 {
-		t.Errorf("ben sees %+v", got)
-	}
+	got := l.ws.Ephemerals(l.channel, l.ana)
+	assert.False(t, len(got) != 1 || got[0].Text != "only you" || got[0].EphemeralTo != l.ana, "ana sees %+v", got)
+	assert.Empty(t, l.ws.Seen(l.channel, l.ben), "ben sees")
 	h, err := l.api.GetConversationHistory(&slack.GetConversationHistoryParameters{ChannelID: l.channel})
-	if err != nil || len(h.Messages) != 0 {
-		t.Errorf("history: got %v, %v, want nothing", h, err)
-	}
+	assert.NoError(t, err, "history: got %v", h)
+	assert.Empty(t, h.Messages, "history: got %v", h)
 }
 
 func TestPermalinks(t *testing.T) {
@@ -197,9 +182,8 @@ func TestPermalinks(t *testing.T) {
 		{reply, fmt.Sprintf("https://harbour-lines.example/archives/%s/p%s?thread_ts=%s&cid=%s", l.channel, digits(reply), parent, l.channel)},
 	} {
 		got, err := l.api.GetPermalink(&slack.PermalinkParameters{Channel: l.channel, Ts: c.ts})
-		if err != nil || got != c.want {
-			t.Errorf("permalink: got %s, %v, want %s", got, err, c.want)
-		}
+		assert.NoError(t, err, "permalink")
+		assert.Equal(t, c.want, got, "permalink")
 	}
 	_, err := l.api.GetPermalink(&slack.PermalinkParameters{Channel: l.channel, Ts: "1.000000"})
 	wantCode(t, "permalink to nothing", err, "message_not_found")
@@ -218,49 +202,34 @@ func TestMetadataHasToHaveItsShape(t *testing.T) {
 		{"no payload", map[string]any{"event_type": "a"}, "invalid_metadata_schema"},
 	} {
 		r := l.raw("chat.postMessage", map[string]any{"channel": l.channel, "text": "x", "metadata": c.metadata})
-		if r["error"] != c.want {
-			t.Errorf("%s: got %v, want %v", c.rule, r["error"], c.want)
-		}
+		assert.True(t, r["error"] == c.want, c.rule)
 	}
 }
 
 func TestBlocksAndFormsOfTheCall(t *testing.T) {
 	l := newLab(t)
 	r := l.raw("chat.postMessage", map[string]any{"channel": l.channel, "blocks": `{"type":"divider"}`})
-	if r["error"] != "invalid_blocks_format" {
-		t.Errorf("blocks that are no list: got %v", r)
-	}
+	assert.True(t, r["error"] == "invalid_blocks_format", "blocks that are no list: got %v", r)
 	r = l.raw("chat.postMessage", map[string]any{"channel": l.channel, "blocks": []any{map[string]any{"type": "divider"}}})
-	if r["ok"] != true {
-		t.Errorf("blocks in a JSON body: got %v", r)
-	}
+	assert.True(t, r["ok"] == true, "blocks in a JSON body: got %v", r)
 	r = l.raw("chat.postMessage", map[string]any{"channel": l.channel, "blocks": []any{map[string]any{"type": "header"}}})
 	want := map[string]any{
 		"ok": false, "error": "invalid_blocks",
 		"errors":            []any{"missing required field: text [json-pointer:/blocks/0]"},
 		"response_metadata": map[string]any{"messages": []any{"[ERROR] missing required field: text [json-pointer:/blocks/0]"}},
 	}
-	if !reflect.DeepEqual(r, want) {
-		t.Errorf("refused blocks: got %v, want %v", r, want)
-	}
+	assert.Equal(t, want, r, "refused blocks")
 	r = l.raw("chat.postMessage", map[string]any{"channel": l.channel, "markdown_text": "**x**", "text": "y"})
-	if r["error"] != "markdown_text_conflict" {
-		t.Errorf("Markdown beside text: got %v", r)
-	}
+	assert.True(t, r["error"] == "markdown_text_conflict", "Markdown beside text: got %v", r)
 	r = l.raw("chat.postMessage", map[string]any{"channel": l.channel, "text": "x", "attachments": make([]any, 101)})
-	if r["error"] != "too_many_attachments" {
-		t.Errorf("101 attachments: got %v", r["error"])
-	}
+	assert.True(t, r["error"] == "too_many_attachments", "101 attachments")
 }
 
 func TestUnnamedPartsGetNames(t *testing.T) {
 	l := newLab(t)
 	ts := l.postBlocks(`[{"type":"divider"},{"type":"actions","elements":[{"type":"button","text":{"type":"plain_text","text":"Go"}}]}]`)
 	m, _ := l.ws.Message(l.channel, ts)
-	if wire.Str(m.Blocks[0], "block_id") == "" || wire.Str(m.Blocks[0], "block_id") == wire.Str(m.Blocks[1], "block_id") {
-		t.Errorf("block ids: got %v", m.Blocks)
-	}
-	if e := blockkit.Elements(m.Blocks); len(e) != 1 || e[0].ActionID == "" || e[0].BlockID == "" {
-		t.Errorf("elements: got %+v", e)
-	}
+	assert.False(t, wire.Str(m.Blocks[0], "block_id") == "" || wire.Str(m.Blocks[0], "block_id") == wire.Str(m.Blocks[1], "block_id"), "block ids: got %v", m.Blocks)
+	e := blockkit.Elements(m.Blocks)
+	assert.False(t, len(e) != 1 || e[0].ActionID == "" || e[0].BlockID == "", "elements: got %+v", e)
 }

@@ -2,11 +2,12 @@ package fakeslack
 
 import (
 	"fmt"
-	"slices"
 	"testing"
 	"time"
 
 	"github.com/slack-go/slack"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 
 	"soundings/bot/fakeslack/wire"
 )
@@ -31,17 +32,14 @@ func TestMembersComeInPages(t *testing.T) {
 		var pages []int
 		for cursor := ""; ; {
 			page, next, err := l.api.GetUsersInConversation(&slack.GetUsersInConversationParameters{ChannelID: big, Limit: c.limit, Cursor: cursor})
-			if err != nil {
-				t.Fatalf("%s: %v", c.rule, err)
-			}
+			require.NoError(t, err, c.rule)
 			got, pages, cursor = append(got, page...), append(pages, len(page)), next
 			if next == "" {
 				break
 			}
 		}
-		if !slices.Equal(pages, c.pages) || !slices.Equal(got, members) {
-			t.Errorf("%s: pages %v, want %v", c.rule, pages, c.pages)
-		}
+		assert.Equal(t, c.pages, pages, "%s: pages", c.rule)
+		assert.Equal(t, members, got, "%s: pages", c.rule)
 	}
 	_, _, err := l.api.GetUsersInConversation(&slack.GetUsersInConversationParameters{ChannelID: big, Cursor: "nonsense"})
 	wantCode(t, "a made-up cursor", err, "invalid_cursor")
@@ -53,12 +51,12 @@ func TestConversationsInfo(t *testing.T) {
 	l := newLab(t)
 	shared := l.ws.AddChannel(Channel{Name: "shared", Private: true, ExtShared: true, Topic: "boats", Members: []string{l.ws.BotUser()}})
 	c, err := l.api.GetConversationInfo(&slack.GetConversationInfoInput{ChannelID: shared})
-	if err != nil {
-		t.Fatal(err)
-	}
-	if !c.IsPrivate || !c.IsExtShared || c.Name != "shared" || c.Topic.Value != "boats" || !c.IsMember {
-		t.Errorf("info: got %+v", c)
-	}
+	require.NoError(t, err)
+	assert.True(t, c.IsPrivate, "info: got %+v", c)
+	assert.True(t, c.IsExtShared, "info: got %+v", c)
+	assert.Equal(t, "shared", c.Name, "info: got %+v", c)
+	assert.Equal(t, "boats", c.Topic.Value, "info: got %+v", c)
+	assert.True(t, c.IsMember, "info: got %+v", c)
 	_, err = l.api.GetConversationInfo(&slack.GetConversationInfoInput{ChannelID: "C99999999"})
 	wantCode(t, "an unknown channel", err, "channel_not_found")
 }
@@ -71,19 +69,18 @@ func TestConversationsOpen(t *testing.T) {
 		return c, already, err
 	}
 	c, already, err := open(l.ana)
-	if err != nil || already || c.ID != l.ws.DM(l.ana) || c.User != l.ana || !c.IsIM {
-		t.Errorf("with one person: got %+v, %v, %v", c, already, err)
-	}
-	if _, already, _ := open(l.ana); !already {
-		t.Error("opened again: it was not open already")
-	}
+	assert.NoError(t, err, "with one person: got %+v, %v", c, already)
+	assert.False(t, already, "with one person: got %+v, %v", c, already)
+	assert.Equal(t, l.ws.DM(l.ana), c.ID, "with one person: got %+v, %v", c, already)
+	assert.Equal(t, l.ana, c.User, "with one person: got %+v, %v", c, already)
+	assert.True(t, c.IsIM, "with one person: got %+v, %v", c, already)
+	_, already, _ = open(l.ana)
+	assert.True(t, already, "opened again: it was not open already")
 	group, _, err := open(l.ana, l.ben)
-	if err != nil || !group.IsMpIM {
-		t.Errorf("with two: got %+v, %v", group, err)
-	}
-	if same, _, _ := open(l.ben, l.ana); same.ID != group.ID {
-		t.Errorf("the same two in another order: got %s, want %s", same.ID, group.ID)
-	}
+	assert.NoError(t, err, "with two: got %+v", group)
+	assert.True(t, group.IsMpIM, "with two: got %+v", group)
+	same, _, _ := open(l.ben, l.ana)
+	assert.Equal(t, group.ID, same.ID, "the same two in another order")
 	for want, users := range map[string][]string{
 		"users_list_not_supplied": nil, "user_not_found": {"U99999999"},
 		"user_disabled": {gone}, "cannot_dm_bot": {l.ws.BotUser()},
@@ -101,23 +98,18 @@ func TestConversationsJoinAndList(t *testing.T) {
 	if _, _, _, err := l.api.JoinConversation(public); err != nil {
 		t.Fatal(err)
 	}
-	if c, _ := l.ws.Channel(public); !slices.Contains(c.Members, l.ws.BotUser()) {
-		t.Error("the bot did not join")
-	}
+	c, _ := l.ws.Channel(public)
+	assert.Contains(t, c.Members, l.ws.BotUser(), "the bot did not join")
 	if _, warning, _, err := l.api.JoinConversation(public); err != nil || warning != "already_in_channel" {
 		t.Errorf("joined twice: got %q, %v", warning, err)
 	}
 	list, _, err := l.api.GetConversations(&slack.GetConversationsParameters{ExcludeArchived: true})
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	var names []string
 	for _, c := range list {
 		names = append(names, c.Name)
 	}
-	if !slices.Equal(names, []string{"ferry", "public"}) {
-		t.Errorf("open channels: got %v", names)
-	}
+	assert.Equal(t, []string{"ferry", "public"}, names, "open channels")
 }
 
 func TestHistoryAndReplies(t *testing.T) {
@@ -135,32 +127,28 @@ func TestHistoryAndReplies(t *testing.T) {
 		return out
 	}
 	h, err := l.api.GetConversationHistory(&slack.GetConversationHistoryParameters{ChannelID: l.channel, IncludeAllMetadata: true})
-	if err != nil || !slices.Equal(ts(h.Messages), []string{last, loud, first}) {
-		t.Errorf("history, newest first without quiet replies: got %v, %v", ts(h.Messages), err)
-	}
-	if m := h.Messages[2]; m.Metadata.EventType != "slot" || m.ReplyCount != 2 || m.LatestReply != loud {
-		t.Errorf("the parent: got %+v", m)
-	}
+	assert.NoError(t, err, "history, newest first without quiet replies")
+	assert.Equal(t, []string{last, loud, first}, ts(h.Messages), "history, newest first without quiet replies")
+	m := h.Messages[2]
+	assert.Equal(t, "slot", m.Metadata.EventType, "the parent: got %+v", m)
+	assert.Equal(t, 2, m.ReplyCount, "the parent: got %+v", m)
+	assert.Equal(t, loud, m.LatestReply, "the parent: got %+v", m)
 	h, err = l.api.GetConversationHistory(&slack.GetConversationHistoryParameters{ChannelID: l.channel})
-	if err != nil || h.Messages[2].Metadata.EventType != "" {
-		t.Errorf("metadata that was not asked for: got %+v, %v", h.Messages[2].Metadata, err)
-	}
+	assert.False(t, err != nil || h.Messages[2].Metadata.EventType != "", "metadata that was not asked for: got %+v, %v", h.Messages[2].Metadata, err)
 	replies, _, _, err := l.api.GetConversationReplies(&slack.GetConversationRepliesParameters{ChannelID: l.channel, Timestamp: first})
-	if err != nil || !slices.Equal(ts(replies), []string{first, reply, loud}) {
-		t.Errorf("replies: got %v, %v", ts(replies), err)
-	}
+	assert.NoError(t, err, "replies")
+	assert.Equal(t, []string{first, reply, loud}, ts(replies), "replies")
 	span := slack.GetConversationHistoryParameters{ChannelID: l.channel, Oldest: first, Latest: last}
 	for inclusive, want := range map[bool][]string{false: {loud}, true: {last, loud, first}} {
 		span.Inclusive = inclusive
 		h, err := l.api.GetConversationHistory(&span)
-		if err != nil || !slices.Equal(ts(h.Messages), want) {
-			t.Errorf("between first and last, inclusive %v: got %v, %v, want %v", inclusive, ts(h.Messages), err, want)
-		}
+		assert.NoError(t, err, "between first and last, inclusive %v", inclusive)
+		assert.Equal(t, want, ts(h.Messages), "between first and last, inclusive %v", inclusive)
 	}
 	page, err := l.api.GetConversationHistory(&slack.GetConversationHistoryParameters{ChannelID: l.channel, Limit: 2})
-	if err != nil || !page.HasMore || page.ResponseMetaData.NextCursor == "" {
-		t.Errorf("first page: got %+v, %v", page, err)
-	}
+	assert.NoError(t, err, "first page: got %+v", page)
+	assert.True(t, page.HasMore, "first page: got %+v", page)
+	assert.NotEqual(t, "", page.ResponseMetaData.NextCursor, "first page: got %+v", page)
 	_, _, _, err = l.api.GetConversationReplies(&slack.GetConversationRepliesParameters{ChannelID: l.channel, Timestamp: "1.000000"})
 	wantCode(t, "replies to nothing", err, "thread_not_found")
 }
@@ -174,21 +162,13 @@ func TestProfilesShowTheZoneAsOfNow(t *testing.T) {
 	l.clock.mu.Unlock()
 	offset := func(user string) int {
 		u, err := l.api.GetUserInfo(user)
-		if err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, err)
 		return u.TZOffset
 	}
-	if got := offset(l.ana); got != 0 {
-		t.Errorf("Lisbon before the change: got %d, want 0", got)
-	}
+	assert.Equal(t, 0, offset(l.ana), "Lisbon before the change")
 	l.clock.add(time.Second)
-	if got := offset(l.ana); got != 3600 {
-		t.Errorf("Lisbon after the change: got %d, want 3600", got)
-	}
-	if got := offset(l.ben); got != 19800 {
-		t.Errorf("Kolkata: got %d, want 19800", got)
-	}
+	assert.Equal(t, 3600, offset(l.ana), "Lisbon after the change")
+	assert.Equal(t, 19800, offset(l.ben), "Kolkata")
 }
 
 func TestProfilesOfAllKinds(t *testing.T) {
@@ -209,14 +189,12 @@ func TestProfilesOfAllKinds(t *testing.T) {
 	wantCode(t, "nobody", err, "user_not_found")
 	_, err = l.api.GetUserInfo(stranger)
 	wantCode(t, "a stranger who shares no channel", err, "user_not_visible")
-	if err := l.ws.ChangeChannel(t.Context(), l.channel, func(c *Channel) []wire.Object { c.Members = append(c.Members, stranger); return nil }); err != nil {
-		t.Fatal(err)
-	}
-	if u, err := l.api.GetUserInfo(stranger); err != nil || u.TeamID != "T99999999" || !u.IsStranger {
-		t.Errorf("a stranger in a shared channel: got %+v, %v", u, err)
-	}
+	require.NoError(t, l.ws.ChangeChannel(t.Context(), l.channel, func(c *Channel) []wire.Object { c.Members = append(c.Members, stranger); return nil }))
+	u, err := l.api.GetUserInfo(stranger)
+	assert.NoError(t, err, "a stranger in a shared channel: got %+v", u)
+	assert.Equal(t, "T99999999", u.TeamID, "a stranger in a shared channel: got %+v", u)
+	assert.True(t, u.IsStranger, "a stranger in a shared channel: got %+v", u)
 	users, err := l.api.GetUsers()
-	if err != nil || len(users) != 5 {
-		t.Errorf("users.list: got %d, %v, want the five of this workspace", len(users), err)
-	}
+	assert.NoError(t, err, "users.list: got %d", len(users))
+	assert.Len(t, users, 5, "users.list: got %d", len(users))
 }

@@ -9,6 +9,8 @@ import (
 	"testing"
 
 	"github.com/slack-go/slack"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 
 	"soundings/bot/fakeslack/blockkit"
 	"soundings/bot/fakeslack/wire"
@@ -19,31 +21,23 @@ func TestArgumentsMayComeAsMultipart(t *testing.T) {
 	var body bytes.Buffer
 	form := multipart.NewWriter(&body)
 	for key, value := range map[string]string{"token": "xoxb-form", "channel": l.channel, "text": "hello"} {
-		if err := form.WriteField(key, value); err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, form.WriteField(key, value))
 	}
-	if err := form.Close(); err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, form.Close())
 	req, _ := http.NewRequest(http.MethodPost, l.url+"/api/chat.postMessage", &body)
 	req.Header.Set("Content-Type", form.FormDataContentType())
-	if r := l.answerTo(req); r["ok"] != true {
-		t.Errorf("got %v", r)
-	}
-	if m := l.ws.Messages(l.channel); len(m) != 1 || m[0].Text != "hello" {
-		t.Errorf("messages: got %+v", m)
-	}
+	r := l.answerTo(req)
+	assert.True(t, r["ok"] == true, "got %v", r)
+	m := l.ws.Messages(l.channel)
+	assert.False(t, len(m) != 1 || m[0].Text != "hello", "messages: got %+v", m)
 }
 
 func TestApiTestGivesBackWhatItGot(t *testing.T) {
 	l := newLab(t)
-	if r := l.raw("api.test", map[string]any{"foo": "bar"}); r["args"].(map[string]any)["foo"] != "bar" {
-		t.Errorf("got %v", r)
-	}
-	if r := l.raw("api.test", map[string]any{"error": "my_error"}); r["error"] != "my_error" {
-		t.Errorf("an error that was asked for: got %v", r)
-	}
+	r := l.raw("api.test", map[string]any{"foo": "bar"})
+	assert.True(t, r["args"].(map[string]any)["foo"] == "bar", "got %v", r)
+	r = l.raw("api.test", map[string]any{"error": "my_error"})
+	assert.True(t, r["error"] == "my_error", "an error that was asked for: got %v", r)
 }
 
 func TestAPictureNeedsAFileThatIsThere(t *testing.T) {
@@ -54,9 +48,7 @@ func TestAPictureNeedsAFileThatIsThere(t *testing.T) {
 	_, _, err := l.api.PostMessage(l.channel, picture("F99999999"))
 	wantCode(t, "a file that was never uploaded", err, "invalid_blocks")
 	f, err := l.api.UploadFile(slack.UploadFileParameters{Filename: "map.png", Content: "pixels", FileSize: 6})
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	l.post(picture(f.ID))
 	form := strings.Replace(plainForm, `"blocks":[`, `"blocks":[{"type":"section","text":{"type":"plain_text","text":"x"},"accessory":{"type":"image","alt_text":"x","slack_file":{"id":"F99999999"}}},`, 1)
 	_, err = l.api.OpenView(l.trigger(), typedView(t, form))
@@ -66,36 +58,33 @@ func TestAPictureNeedsAFileThatIsThere(t *testing.T) {
 func TestHistoryShowsFiles(t *testing.T) {
 	l := newLab(t)
 	f, err := l.api.UploadFile(slack.UploadFileParameters{Filename: "plan.ics", AltTxt: "dates", Content: "x", FileSize: 1, Channel: l.channel})
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	h, err := l.api.GetConversationHistory(&slack.GetConversationHistoryParameters{ChannelID: l.channel})
-	if err != nil || len(h.Messages) != 1 || len(h.Messages[0].Files) != 1 {
-		t.Fatalf("history: got %+v, %v", h, err)
-	}
-	if got := h.Messages[0].Files[0]; got.ID != f.ID || got.Mimetype != "text/calendar" || got.Name != "plan.ics" {
-		t.Errorf("file: got %+v", got)
-	}
+	require.NoError(t, err, "history: got %+v", h)
+	require.Len(t, h.Messages, 1, "history: got %+v", h)
+	require.Len(t, h.Messages[0].Files, 1, "history: got %+v", h)
+	got := h.Messages[0].Files[0]
+	assert.Equal(t, f.ID, got.ID, "file: got %+v", got)
+	assert.Equal(t, "text/calendar", got.Mimetype, "file: got %+v", got)
+	assert.Equal(t, "plan.ics", got.Name, "file: got %+v", got)
 }
 
 func TestCanvasesOnTheirOwn(t *testing.T) {
 	l := newLab(t)
 	id, err := l.api.CreateCanvas("Kickoff", slack.DocumentContent{})
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	for _, change := range []map[string]any{
 		{"operation": "insert_at_start", "document_content": map[string]any{"type": "markdown", "markdown": "body"}},
 		{"operation": "insert_at_start", "document_content": map[string]any{"type": "markdown", "markdown": "head"}},
 		{"operation": "rename", "title_content": map[string]any{"type": "markdown", "markdown": "Kickoff, done"}},
 	} {
-		if r := l.raw("canvases.edit", map[string]any{"canvas_id": id, "changes": []any{change}}); r["ok"] != true {
-			t.Errorf("%v: got %v", change, r)
-		}
+		r := l.raw("canvases.edit", map[string]any{"canvas_id": id, "changes": []any{change}})
+		assert.True(t, r["ok"] == true, "%v: got %v", change, r)
 	}
-	if got := l.ws.Canvases()[0]; got.Markdown != "head\n\nbody" || got.Title != "Kickoff, done" || got.Channel != "" {
-		t.Errorf("canvas: got %+v", got)
-	}
+	got := l.ws.Canvases()[0]
+	assert.Equal(t, "head\n\nbody", got.Markdown, "canvas: got %+v", got)
+	assert.Equal(t, "Kickoff, done", got.Title, "canvas: got %+v", got)
+	assert.Equal(t, "", got.Channel, "canvas: got %+v", got)
 	_, err = l.api.CreateCanvas("x", slack.DocumentContent{Type: "html", Markdown: "x"})
 	wantCode(t, "something else than Markdown", err, "invalid_arguments")
 }
@@ -108,32 +97,23 @@ func TestCanvasesInTabs(t *testing.T) {
 	tab := slack.CreateCanvasOptionChannelID(l.channel)
 	page := slack.DocumentContent{Type: "markdown", Markdown: "x"}
 	own, err := l.api.CreateChannelCanvas(l.channel, page)
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	id, err := l.api.CreateCanvas("Summary", page, tab)
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	c, err := l.api.GetConversationInfo(&slack.GetConversationInfoInput{ChannelID: l.channel})
-	if err != nil {
-		t.Fatal(err)
-	}
-	if got := c.Properties; got.Canvas.FileId != own || len(got.Tabs) != 2 || got.Tabs[1].Label != "Summary" || got.Tabs[1].Data.FileID != id {
-		t.Errorf("properties: got %+v", got)
-	}
-	if r := l.raw("canvases.delete", wire.Object{"canvas_id": id}); r["ok"] != true {
-		t.Fatal(r)
-	}
+	require.NoError(t, err)
+	got := c.Properties
+	assert.False(t, got.Canvas.FileId != own || len(got.Tabs) != 2 || got.Tabs[1].Label != "Summary" || got.Tabs[1].Data.FileID != id, "properties: got %+v", got)
+	r := l.raw("canvases.delete", wire.Object{"canvas_id": id})
+	require.True(t, r["ok"] == true, r)
 	err = l.api.EditCanvas(slack.EditCanvasParams{CanvasID: id, Changes: []slack.CanvasChange{{Operation: "replace", DocumentContent: page}}})
 	wantCode(t, "one that somebody deleted", err, "canvas_not_found")
 
 	free := newLab(t, func(c *Config) { c.FreePlan = true })
 	_, err = free.api.CreateCanvas("x", page)
 	wantCode(t, "a free plan, on its own", err, "free_teams_cannot_create_non_tabbed_canvases")
-	if _, err := free.api.CreateChannelCanvas(free.channel, page); err != nil {
-		t.Error(err)
-	}
+	_, err = free.api.CreateChannelCanvas(free.channel, page)
+	assert.NoError(t, err)
 	_, err = free.api.CreateCanvas("x", page, slack.CreateCanvasOptionChannelID(free.channel))
 	wantCode(t, "a free plan, a second one", err, "free_team_canvas_tab_already_exists")
 }
@@ -169,13 +149,10 @@ func TestCanvasesTakeTheirMarkdown(t *testing.T) {
 func TestAChannelIsShared(t *testing.T) {
 	l := newLab(t)
 	for _, on := range []bool{true, false} {
-		if err := l.ws.Share(t.Context(), l.channel, on); err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, l.ws.Share(t.Context(), l.channel, on))
 		c, err := l.api.GetConversationInfo(&slack.GetConversationInfoInput{ChannelID: l.channel})
-		if err != nil || c.IsExtShared != on {
-			t.Errorf("shared is %v (%v), want %v", c.IsExtShared, err, on)
-		}
+		assert.NoError(t, err, "shared")
+		assert.Equal(t, on, c.IsExtShared, "shared")
 	}
 }
 
@@ -183,30 +160,26 @@ func TestListsByKindOfChannel(t *testing.T) {
 	l := newLab(t)
 	l.ws.AddChannel(Channel{Name: "crew", Private: true, Members: []string{l.ws.BotUser()}})
 	l.ws.DM(l.ana)
-	if _, _, _, err := l.api.OpenConversation(&slack.OpenConversationParameters{Users: []string{l.ana, l.ben}}); err != nil {
-		t.Fatal(err)
-	}
+	_, _, _, err := l.api.OpenConversation(&slack.OpenConversationParameters{Users: []string{l.ana, l.ben}})
+	require.NoError(t, err)
 	for kind, want := range map[string]int{"public_channel": 1, "private_channel": 1, "im": 1, "mpim": 1, "im,mpim": 2} {
 		got, _, err := l.api.GetConversations(&slack.GetConversationsParameters{Types: strings.Split(kind, ",")})
-		if err != nil || len(got) != want {
-			t.Errorf("%s: got %d, %v, want %d", kind, len(got), err, want)
-		}
+		assert.NoError(t, err, kind)
+		assert.Len(t, got, want, kind)
 	}
 }
 
 func TestProfilesChange(t *testing.T) {
 	l := newLab(t)
 	u, ok := l.ws.User(l.ana)
-	if !ok {
-		t.Fatal("ana is unknown")
-	}
+	require.True(t, ok, "ana is unknown")
 	u.Zone = "America/St_Johns"
 	if id := l.ws.AddUser(u); id != l.ana || len(l.ws.Users()) != 3 {
 		t.Fatalf("a changed profile is of %s, want %s, among %d users", id, l.ana, len(l.ws.Users()))
 	}
-	if got, err := l.api.GetUserInfo(l.ana); err != nil || got.TZ != "America/St_Johns" {
-		t.Errorf("zone: got %s, %v", got.TZ, err)
-	}
+	got, err := l.api.GetUserInfo(l.ana)
+	assert.NoError(t, err, "zone")
+	assert.Equal(t, "America/St_Johns", got.TZ, "zone")
 }
 
 func TestBlocksGoOutAsTheyCameIn(t *testing.T) {
@@ -214,9 +187,7 @@ func TestBlocksGoOutAsTheyCameIn(t *testing.T) {
 	const blocks = `[{"block_id":"b","elements":[{"elements":[{"text":"<a> & \"b\"","type":"text"}],"type":"rich_text_section"}],"type":"rich_text"}]`
 	ts := l.postBlocks(blocks)
 	m, _ := l.ws.Message(l.channel, ts)
-	if got := string(wire.Encode(m.Blocks)); got != blocks {
-		t.Errorf("got %s, want %s", got, blocks)
-	}
+	assert.Equal(t, blocks, string(wire.Encode(m.Blocks)))
 }
 
 func TestRarerElements(t *testing.T) {
@@ -227,47 +198,33 @@ func TestRarerElements(t *testing.T) {
 {"type":"context_actions","block_id":"c","elements":[{"type":"feedback_buttons","action_id":"rate","positive_button":`+reaction+`,"negative_button":`+strings.Replace(reaction, "up", "down", 1)+`},
  {"type":"icon_button","action_id":"bin","icon":"trash","value":"v","text":{"type":"plain_text","text":"Remove"}}]},
 {"type":"actions","block_id":"a","elements":[{"type":"rich_text_input","action_id":"rich"}]}]`)...))
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	at := Where{Channel: dm, TS: ts}
 	l.press(l.ana, at, "rate", blockkit.Value{Option: "down"})
-	if a := l.bot.interaction().ActionCallback.BlockActions[0]; a.Value != "down" {
-		t.Errorf("feedback: got %+v", a)
-	}
-	if err := l.ws.Press(t.Context(), l.ana, at, "rate", "", blockkit.Value{Option: "sideways"}); err == nil {
-		t.Error("a feedback button that is not there was pressed")
-	}
+	a := l.bot.interaction().ActionCallback.BlockActions[0]
+	assert.Equal(t, "down", a.Value, "feedback: got %+v", a)
+	assert.Error(t, l.ws.Press(t.Context(), l.ana, at, "rate", "", blockkit.Value{Option: "sideways"}), "a feedback button that is not there was pressed")
 	l.press(l.ana, at, "bin", blockkit.Value{})
-	if a := l.bot.interaction().ActionCallback.BlockActions[0]; a.Value != "v" || a.Type != "icon_button" {
-		t.Errorf("icon button: got %+v", a)
-	}
+	a = l.bot.interaction().ActionCallback.BlockActions[0]
+	assert.Equal(t, "v", a.Value, "icon button: got %+v", a)
+	assert.Equal(t, slack.ActionType("icon_button"), a.Type, "icon button: got %+v", a)
 	l.press(l.ana, at, "rich", blockkit.Value{Text: "*literal*"})
 	ic := l.bot.interaction()
 	rich, err := json.Marshal(ic.ActionCallback.BlockActions[0].RichTextValue)
-	if err != nil || !strings.Contains(string(rich), "*literal*") {
-		t.Errorf("rich text: got %s, %v", rich, err)
-	}
-	if ic.Channel.Name != "directmessage" {
-		t.Errorf("name of a private conversation: got %q", ic.Channel.Name)
-	}
+	assert.NoError(t, err, "rich text: got %s", rich)
+	assert.Contains(t, string(rich), "*literal*", "rich text: got %s", rich)
+	assert.Equal(t, "directmessage", ic.Channel.Name, "name of a private conversation")
 }
 
 func TestAnEphemeralMessageCanBeTakenAway(t *testing.T) {
 	l := newLab(t)
 	button := slack.NewActionBlock("b", slack.NewButtonBlockElement("go", "", slack.NewTextBlockObject("plain_text", "Go", false, false)))
 	ts, err := l.api.PostEphemeral(l.channel, l.ana, slack.MsgOptionBlocks(button))
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	l.press(l.ana, Where{Channel: l.channel, TS: ts}, "go", blockkit.Value{})
-	if _, has := l.bot.payload()["message"]; has {
-		t.Error("the payload includes a message that is stored nowhere")
-	}
-	if _, _, err := l.api.PostMessage("", slack.MsgOptionDeleteOriginal(l.bot.interaction().ResponseURL)); err != nil {
-		t.Fatal(err)
-	}
-	if got := l.ws.Ephemerals(l.channel, l.ana); len(got) != 0 {
-		t.Errorf("ana still sees %+v", got)
-	}
+	_, has := l.bot.payload()["message"]
+	assert.False(t, has, "the payload includes a message that is stored nowhere")
+	_, _, err = l.api.PostMessage("", slack.MsgOptionDeleteOriginal(l.bot.interaction().ResponseURL))
+	require.NoError(t, err)
+	assert.Empty(t, l.ws.Ephemerals(l.channel, l.ana), "ana still sees")
 }

@@ -3,38 +3,33 @@ package fakeslack
 import (
 	"context"
 	"encoding/json"
-	"errors"
 	"net/http"
 	"net/url"
-	"reflect"
 	"strings"
 	"testing"
 	"time"
 
 	"github.com/slack-go/slack"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 
 	"soundings/bot/fakeslack/wire"
 )
 
 func TestTokensAreTakenFromEveryPlace(t *testing.T) {
 	l := newLab(t)
-	if r := l.form("auth.test", url.Values{"token": {"xoxb-form"}}); r["ok"] != true {
-		t.Errorf("token in the form: %v", r)
-	}
-	if r := l.raw("auth.test", nil); r["ok"] != true {
-		t.Errorf("token in the header: %v", r)
-	}
+	r := l.form("auth.test", url.Values{"token": {"xoxb-form"}})
+	assert.True(t, r["ok"] == true, "token in the form: %v", r)
+	r = l.raw("auth.test", nil)
+	assert.True(t, r["ok"] == true, "token in the header: %v", r)
 	req, _ := http.NewRequest(http.MethodPost, l.url+"/api/auth.test", strings.NewReader(`{"token":"xoxb-json"}`))
 	req.Header.Set("Content-Type", "application/json")
-	if r := l.answerTo(req); r["ok"] != true {
-		t.Errorf("token in the JSON body: %v", r)
-	}
-	if r := l.form("auth.test", nil); r["error"] != "not_authed" {
-		t.Errorf("no token: %v", r)
-	}
-	if r := l.form("auth.test", url.Values{"token": {"xapp-1"}}); r["error"] != "not_allowed_token_type" {
-		t.Errorf("an app token where a bot's belongs: %v", r)
-	}
+	r = l.answerTo(req)
+	assert.True(t, r["ok"] == true, "token in the JSON body: %v", r)
+	r = l.form("auth.test", nil)
+	assert.True(t, r["error"] == "not_authed", "no token: %v", r)
+	r = l.form("auth.test", url.Values{"token": {"xapp-1"}})
+	assert.True(t, r["error"] == "not_allowed_token_type", "an app token where a bot's belongs: %v", r)
 }
 
 func TestCallsThatAreNotWellFormed(t *testing.T) {
@@ -51,27 +46,22 @@ func TestCallsThatAreNotWellFormed(t *testing.T) {
 		if c.kind != "" {
 			req.Header.Set("Content-Type", c.kind)
 		}
-		if r := l.answerTo(req); r["error"] != c.want {
-			t.Errorf("%s: got %v, want %s", c.rule, r, c.want)
-		}
+		r := l.answerTo(req)
+		assert.True(t, r["error"] == c.want, "%s: got %v", c.rule, r)
 	}
-	if r := l.raw("chat.unheardOf", nil); r["error"] != "unknown_method" || r["req_method"] != "chat.unheardOf" {
-		t.Errorf("a method that does not exist: %v", r)
-	}
+	r := l.raw("chat.unheardOf", nil)
+	assert.False(t, r["error"] != "unknown_method" || r["req_method"] != "chat.unheardOf", "a method that does not exist: %v", r)
 }
 
 func TestAuthTestNamesTheBot(t *testing.T) {
 	l := newLab(t)
 	who, err := l.api.AuthTest()
-	if err != nil {
-		t.Fatal(err)
-	}
-	if who.UserID != l.ws.BotUser() || who.TeamID != l.ws.TeamID() || who.Team != "Harbour Lines" || who.User != "soundings" {
-		t.Errorf("auth.test: got %+v", who)
-	}
-	if who.URL != "https://harbour-lines.example/" {
-		t.Errorf("address of the workspace: got %s", who.URL)
-	}
+	require.NoError(t, err)
+	assert.Equal(t, l.ws.BotUser(), who.UserID, "auth.test: got %+v", who)
+	assert.Equal(t, l.ws.TeamID(), who.TeamID, "auth.test: got %+v", who)
+	assert.Equal(t, "Harbour Lines", who.Team, "auth.test: got %+v", who)
+	assert.Equal(t, "soundings", who.User, "auth.test: got %+v", who)
+	assert.Equal(t, "https://harbour-lines.example/", who.URL, "address of the workspace")
 }
 
 func TestScopesAreAskedForWhenTheyAreGiven(t *testing.T) {
@@ -79,9 +69,10 @@ func TestScopesAreAskedForWhenTheyAreGiven(t *testing.T) {
 	l.post(slack.MsgOptionText("allowed", false))
 	_, err := l.api.GetUserInfo(l.ana)
 	var refused slack.SlackErrorResponse
-	if !errors.As(err, &refused) || refused.Err != "missing_scope" || refused.Needed != "users:read" || refused.Provided != "chat:write" {
-		t.Errorf("users.info without its scope: got %v", err)
-	}
+	assert.ErrorAs(t, err, &refused, "users.info without its scope: got %v", err)
+	assert.Equal(t, "missing_scope", refused.Err, "users.info without its scope: got %v", err)
+	assert.Equal(t, "users:read", refused.Needed, "users.info without its scope: got %v", err)
+	assert.Equal(t, "chat:write", refused.Provided, "users.info without its scope: got %v", err)
 }
 
 func TestSocketModeIsOff(t *testing.T) {
@@ -100,20 +91,14 @@ func TestRatesFollowTheTier(t *testing.T) {
 	} {
 		l := newLab(t, func(c *Config) { c.EnforceRates = true })
 		for i := range perMinute {
-			if r := l.raw(method, nil); r["error"] == "ratelimited" {
-				t.Fatalf("%s: call %d of %d was one too many", method, i+1, perMinute)
-			}
+			require.False(t, l.raw(method, nil)["error"] == "ratelimited", "%s: call %d of %d was one too many", method, i+1, perMinute)
 		}
-		if r := l.raw(method, nil); r["error"] != "ratelimited" {
-			t.Errorf("%s: call %d was taken: %v", method, perMinute+1, r)
-		}
-		if r := l.raw("auth.test", nil); r["ok"] != true {
-			t.Errorf("%s keeps other methods out: %v", method, r)
-		}
+		r := l.raw(method, nil)
+		assert.True(t, r["error"] == "ratelimited", "%s: call %d was taken: %v", method, perMinute+1, r)
+		r = l.raw("auth.test", nil)
+		assert.True(t, r["ok"] == true, "%s keeps other methods out: %v", method, r)
 		l.clock.add(time.Minute)
-		if r := l.raw(method, nil); r["error"] == "ratelimited" {
-			t.Errorf("%s: still too often a minute later", method)
-		}
+		assert.False(t, l.raw(method, nil)["error"] == "ratelimited", "%s: still too often a minute later", method)
 	}
 }
 
@@ -124,19 +109,15 @@ func TestAChannelTakesOneMessageASecondAfterABurst(t *testing.T) {
 	}
 	_, _, err := l.api.PostMessage(l.channel, slack.MsgOptionText("six", false))
 	var limited *slack.RateLimitedError
-	if !errors.As(err, &limited) || limited.RetryAfter != time.Second {
-		t.Fatalf("the sixth at once: got %v, want a wait of 1s", err)
-	}
+	require.ErrorAs(t, err, &limited, "the sixth at once: got %v, want a wait of 1s", err)
+	require.Equal(t, time.Second, limited.RetryAfter, "the sixth at once: got %v, want a wait of 1s", err)
 	other := l.ws.AddChannel(Channel{Name: "other", Members: []string{l.ws.BotUser()}})
-	if _, _, err := l.api.PostMessage(other, slack.MsgOptionText("elsewhere", false)); err != nil {
-		t.Errorf("another channel: %v", err)
-	}
+	_, _, err = l.api.PostMessage(other, slack.MsgOptionText("elsewhere", false))
+	assert.NoError(t, err, "another channel")
 	l.clock.add(time.Second)
 	l.post(slack.MsgOptionText("six", false))
 	_, _, err = l.api.PostMessage(l.channel, slack.MsgOptionText("seven", false))
-	if !errors.As(err, &limited) {
-		t.Errorf("a second one in the same second: got %v", err)
-	}
+	assert.ErrorAs(t, err, &limited, "a second one in the same second: got %v", err)
 }
 
 func TestTheTraceShowsCallsAsTheyWereMeant(t *testing.T) {
@@ -149,27 +130,23 @@ func TestTheTraceShowsCallsAsTheyWereMeant(t *testing.T) {
 	_, _, _, err := l.api.UpdateMessage(l.channel, "1.000000", slack.MsgOptionText("x", false))
 	wantCode(t, "update of nothing", err, "message_not_found")
 
-	if len(calls) != 2 {
-		t.Fatalf("calls: got %d, want 2", len(calls))
-	}
+	require.Len(t, calls, 2, "calls")
 	post := calls[0]
 	want := map[string]any{
 		"channel": l.channel, "text": "hello",
 		"blocks":   []any{map[string]any{"type": "divider"}},
 		"metadata": map[string]any{"event_type": "kickoff", "event_payload": map[string]any{"n": json.Number("1")}},
 	}
-	if !reflect.DeepEqual(post.Args, want) {
-		t.Errorf("args: got %v, want %v", post.Args, want)
-	}
-	if post.Method != "chat.postMessage" || post.Status != 200 || !post.OK || !post.At.Equal(l.clock.Now()) {
-		t.Errorf("call: got %+v", post)
-	}
-	if c := calls[1]; c.OK || c.Error != "message_not_found" || c.Status != 200 {
-		t.Errorf("refused call: got %+v", c)
-	}
-	if all := string(wire.Encode(calls)); strings.Contains(all, "xoxb") {
-		t.Errorf("the trace has the token: %s", all)
-	}
+	assert.Equal(t, want, post.Args, "args")
+	assert.Equal(t, "chat.postMessage", post.Method, "call: got %+v", post)
+	assert.Equal(t, 200, post.Status, "call: got %+v", post)
+	assert.True(t, post.OK, "call: got %+v", post)
+	assert.True(t, post.At.Equal(l.clock.Now()), "call: got %+v", post)
+	c := calls[1]
+	assert.False(t, c.OK, "refused call: got %+v", c)
+	assert.Equal(t, "message_not_found", c.Error, "refused call: got %+v", c)
+	assert.Equal(t, 200, c.Status, "refused call: got %+v", c)
+	assert.NotContains(t, string(wire.Encode(calls)), "xoxb", "the trace has the token")
 }
 
 // The same acts in the same order give the same bytes, whatever the ports.
@@ -186,23 +163,16 @@ func TestTheSameRunGivesTheSameBytes(t *testing.T) {
 		api := slack.New("xoxb-lab", slack.OptionAPIURL(server+"/api/"))
 		for i := range 3 {
 			_, _, err := api.PostMessage(l.channel, slack.MsgOptionBlocks(typedBlocks(t, `[{"type":"actions","elements":[{"type":"button","text":{"type":"plain_text","text":"Go"}}]}]`)...))
-			if err != nil {
-				t.Fatal(err)
-			}
-			if _, err := l.ws.Say(context.Background(), l.ana, l.channel, "noted", ""); err != nil {
-				t.Fatal(err)
-			}
+			require.NoError(t, err)
+			_, err = l.ws.Say(context.Background(), l.ana, l.channel, "noted", "")
+			require.NoError(t, err)
 			l.clock.add(time.Duration(i) * time.Hour)
 		}
 		return string(wire.Encode([]any{l.ws.Messages(l.channel), l.ws.Users(), l.ws.Channels(), calls}))
 	}
 	first, second := run(), run()
-	if first != second {
-		t.Errorf("two runs differ:\n%s\n%s", first, second)
-	}
-	if !strings.Contains(first, `"TS":"1803891600.000000"`) {
-		t.Errorf("timestamps do not derive from the clock: %s", first)
-	}
+	assert.Equal(t, second, first, "two runs differ")
+	assert.Contains(t, first, `"TS":"1803891600.000000"`, "timestamps do not derive from the clock")
 }
 
 func TestTimestampsOnlyEverGrow(t *testing.T) {
@@ -210,12 +180,9 @@ func TestTimestampsOnlyEverGrow(t *testing.T) {
 	last := ""
 	for i := range 20 {
 		ts := l.post(slack.MsgOptionText("x", false))
-		if len(ts) != 17 || ts[10] != '.' {
-			t.Fatalf("ts %q is not 10 digits, a point and 6 digits", ts)
-		}
-		if ts <= last {
-			t.Errorf("ts %s comes after %s", ts, last)
-		}
+		require.Len(t, ts, 17, "ts %q is not 10 digits, a point and 6 digits", ts)
+		require.Equal(t, byte('.'), ts[10], "ts %q is not 10 digits, a point and 6 digits", ts)
+		assert.Greater(t, ts, last, "ts %s comes after", ts)
 		last = ts
 		if i%5 == 0 {
 			l.clock.add(-time.Second) // also when the clock goes back

@@ -1,10 +1,11 @@
 package fakeslack
 
 import (
-	"slices"
 	"testing"
 
 	"github.com/slack-go/slack"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 )
 
 func TestWhereSomebodyIs(t *testing.T) {
@@ -27,16 +28,12 @@ func TestWhereSomebodyIs(t *testing.T) {
 		{"in pages", slack.GetConversationsForUserParameters{UserID: l.ana, Limit: 2}, []string{l.channel, public}},
 	} {
 		found, _, err := l.api.GetConversationsForUser(&c.ask)
-		if err != nil {
-			t.Fatalf("%s: %v", c.rule, err)
-		}
+		require.NoError(t, err, c.rule)
 		var got []string
 		for _, channel := range found {
 			got = append(got, channel.ID)
 		}
-		if !slices.Equal(got, c.want) {
-			t.Errorf("%s: got %v, want %v", c.rule, got, c.want)
-		}
+		assert.Equal(t, c.want, got, c.rule)
 	}
 	_, _, err := l.api.GetConversationsForUser(&slack.GetConversationsForUserParameters{UserID: "U99999999"})
 	wantCode(t, "somebody unknown", err, "user_not_found")

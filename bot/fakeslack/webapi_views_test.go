@@ -6,6 +6,8 @@ import (
 	"time"
 
 	"github.com/slack-go/slack"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 
 	"soundings/bot/fakeslack/blockkit"
 )
@@ -36,20 +38,19 @@ func TestATriggerOpensOneFormWithinThreeSeconds(t *testing.T) {
 func TestAnOpenFormIsAsTheBotMadeIt(t *testing.T) {
 	l := newLab(t)
 	resp := l.open(strings.Replace(plainForm, `"callback_id":"f"`, `"callback_id":"f","private_metadata":"{}","notify_on_close":true`, 1))
-	if !strings.HasPrefix(resp.View.ID, "V") || resp.View.RootViewID != resp.View.ID || resp.View.Hash == "" || resp.View.CallbackID != "f" {
-		t.Errorf("answer: got %+v", resp.View)
-	}
+	assert.True(t, strings.HasPrefix(resp.View.ID, "V"), "answer: got %+v", resp.View)
+	assert.Equal(t, resp.View.ID, resp.View.RootViewID, "answer: got %+v", resp.View)
+	assert.NotEqual(t, "", resp.View.Hash, "answer: got %+v", resp.View)
+	assert.Equal(t, "f", resp.View.CallbackID, "answer: got %+v", resp.View)
 	views := l.ws.Views(l.ana)
-	if len(views) != 1 {
-		t.Fatalf("ana has %d forms open, want 1", len(views))
-	}
+	require.Len(t, views, 1, "ana has %d forms open, want 1", len(views))
 	v := views[0]
-	if v.Title != "Form" || v.Submit != "Save" || v.PrivateMetadata != "{}" || !v.NotifyOnClose || v.Hash != resp.View.Hash {
-		t.Errorf("form: got %+v", v)
-	}
-	if len(l.ws.Views(l.ben)) != 0 {
-		t.Error("ben has ana's form before him")
-	}
+	assert.Equal(t, "Form", v.Title, "form: got %+v", v)
+	assert.Equal(t, "Save", v.Submit, "form: got %+v", v)
+	assert.Equal(t, "{}", v.PrivateMetadata, "form: got %+v", v)
+	assert.True(t, v.NotifyOnClose, "form: got %+v", v)
+	assert.Equal(t, resp.View.Hash, v.Hash, "form: got %+v", v)
+	assert.Empty(t, l.ws.Views(l.ben), "ben has ana's form before him")
 }
 
 func TestAStackHoldsThreeForms(t *testing.T) {
@@ -57,26 +58,18 @@ func TestAStackHoldsThreeForms(t *testing.T) {
 	root := l.open(plainForm)
 	form := typedView(t, plainForm)
 	second, err := l.api.PushView(l.trigger(), form)
-	if err != nil {
-		t.Fatal(err)
-	}
-	if second.View.RootViewID != root.View.ID || second.View.PreviousViewID != root.View.ID {
-		t.Errorf("second: root %s, previous %s, want %s", second.View.RootViewID, second.View.PreviousViewID, root.View.ID)
-	}
-	if _, err := l.api.PushView(l.trigger(), form); err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
+	assert.Equal(t, root.View.ID, second.View.RootViewID, "second: root %s, previous", second.View.RootViewID)
+	assert.Equal(t, root.View.ID, second.View.PreviousViewID, "second: root %s, previous", second.View.RootViewID)
+	_, err = l.api.PushView(l.trigger(), form)
+	require.NoError(t, err)
 	_, err = l.api.PushView(l.trigger(), form)
 	wantCode(t, "a fourth", err, "push_limit_reached")
-	if got := len(l.ws.Views(l.ana)); got != 3 {
-		t.Errorf("open forms: got %d, want 3", got)
-	}
-	if _, err := l.api.OpenView(l.trigger(), form); err != nil {
-		t.Fatal(err)
-	}
-	if got := len(l.ws.Views(l.ana)); got != 1 {
-		t.Errorf("after opening anew: got %d forms, want 1", got)
-	}
+	assert.Len(t, l.ws.Views(l.ana), 3, "open forms")
+	_, err = l.api.OpenView(l.trigger(), form)
+	require.NoError(t, err)
+	got := len(l.ws.Views(l.ana))
+	assert.Equal(t, 1, got, "after opening anew: got %d forms, want 1", got)
 }
 
 func TestAStaleHashIsRefused(t *testing.T) {
@@ -84,17 +77,12 @@ func TestAStaleHashIsRefused(t *testing.T) {
 	opened := l.open(plainForm)
 	form := typedView(t, plainForm)
 	updated, err := l.api.UpdateView(form, "", opened.View.Hash, opened.View.ID)
-	if err != nil {
-		t.Fatal(err)
-	}
-	if updated.View.Hash == opened.View.Hash {
-		t.Error("the hash stayed the same")
-	}
+	require.NoError(t, err)
+	assert.NotEqual(t, opened.View.Hash, updated.View.Hash, "the hash stayed the same")
 	_, err = l.api.UpdateView(form, "", opened.View.Hash, opened.View.ID)
 	wantCode(t, "the old hash", err, "hash_conflict")
-	if _, err = l.api.UpdateView(form, "", "", opened.View.ID); err != nil {
-		t.Errorf("no hash at all: %v", err)
-	}
+	_, err = l.api.UpdateView(form, "", "", opened.View.ID)
+	assert.NoError(t, err, "no hash at all")
 }
 
 func TestHowUpdatesNameTheirForm(t *testing.T) {
@@ -102,21 +90,16 @@ func TestHowUpdatesNameTheirForm(t *testing.T) {
 	form := typedView(t, plainForm)
 	form.ExternalID = "mine"
 	opened, err := l.api.OpenView(l.trigger(), form)
-	if err != nil {
-		t.Fatal(err)
-	}
-	if _, err := l.api.UpdateView(form, "mine", "", ""); err != nil {
-		t.Errorf("by its own id: %v", err)
-	}
+	require.NoError(t, err)
+	_, err = l.api.UpdateView(form, "mine", "", "")
+	assert.NoError(t, err, "by its own id")
 	_, err = l.api.UpdateView(form, "mine", "", opened.View.ID)
 	wantCode(t, "by both", err, "invalid_arguments")
 	_, err = l.api.UpdateView(form, "other", "", "")
 	wantCode(t, "by an unknown one", err, "not_found")
 	_, err = l.api.PushView(l.trigger(), form)
 	wantCode(t, "an id that is taken", err, "duplicate_external_id")
-	if err := l.ws.CloseView(t.Context(), l.ana, opened.View.ID); err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, l.ws.CloseView(t.Context(), l.ana, opened.View.ID))
 	_, err = l.api.UpdateView(typedView(t, plainForm), "", "", opened.View.ID)
 	wantCode(t, "a form that was closed", err, "not_found")
 }
@@ -136,9 +119,7 @@ func TestTypedValuesSurviveWhereBothIDsStay(t *testing.T) {
 	} {
 		l := newLab(t)
 		opened := l.open(plainForm)
-		if err := l.ws.Type(l.ana, opened.View.ID, "name", "in", blockkit.Value{Text: "typed"}); err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, l.ws.Type(l.ana, opened.View.ID, "name", "in", blockkit.Value{Text: "typed"}))
 		updated, err := l.api.UpdateView(typedView(t, c.view), "", "", opened.View.ID)
 		if err != nil {
 			t.Fatalf("%s: %v", c.rule, viewError(updated, err))
@@ -149,22 +130,17 @@ func TestTypedValuesSurviveWhereBothIDsStay(t *testing.T) {
 				got += v.Value
 			}
 		}
-		if got != c.want {
-			t.Errorf("%s: got %q, want %q", c.rule, got, c.want)
-		}
+		assert.Equal(t, c.want, got, c.rule)
 	}
 }
 
 func TestHomeTabs(t *testing.T) {
 	l := newLab(t)
 	home := slack.HomeTabViewRequest{Type: "home", Blocks: slack.Blocks{BlockSet: []slack.Block{slack.NewDividerBlock()}}}
-	if _, ok := l.ws.Home(l.ana); ok {
-		t.Error("there is a home tab before any was published")
-	}
+	_, ok := l.ws.Home(l.ana)
+	assert.False(t, ok, "there is a home tab before any was published")
 	first, err := l.api.PublishView(l.ana, home, "")
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	second, err := l.api.PublishView(l.ana, home, first.View.Hash)
 	if err != nil || second.View.ID != first.View.ID {
 		t.Errorf("published again: got %s, %v, want the same id %s", second.View.ID, err, first.View.ID)
@@ -173,12 +149,12 @@ func TestHomeTabs(t *testing.T) {
 	wantCode(t, "the old hash", err, "hash_conflict")
 	_, err = l.api.PublishView("U99999999", home, "")
 	wantCode(t, "nobody's home", err, "invalid_arguments")
-	if v, ok := l.ws.Home(l.ana); !ok || v.Type != "home" || len(v.Blocks) != 1 {
-		t.Errorf("home: got %+v", v)
-	}
-	if _, ok := l.ws.Home(l.ben); ok {
-		t.Error("ben sees ana's home")
-	}
+	v, ok := l.ws.Home(l.ana)
+	assert.True(t, ok, "home: got %+v", v)
+	assert.Equal(t, "home", v.Type, "home: got %+v", v)
+	assert.Len(t, v.Blocks, 1, "home: got %+v", v)
+	_, ok = l.ws.Home(l.ben)
+	assert.False(t, ok, "ben sees ana's home")
 }
 
 func TestAViewOf250kBIsTooLarge(t *testing.T) {
@@ -191,13 +167,10 @@ func TestAViewOf250kBIsTooLarge(t *testing.T) {
 		blocks[i] = block(2600)
 	}
 	view := map[string]any{"type": "modal", "title": map[string]any{"type": "plain_text", "text": "Form"}, "blocks": blocks}
-	if r := l.raw("views.open", map[string]any{"trigger_id": l.trigger(), "view": view}); r["error"] != "view_too_large" {
-		t.Errorf("a view of more than 250 kB: got %v", r["error"])
-	}
+	assert.True(t, l.raw("views.open", map[string]any{"trigger_id": l.trigger(), "view": view})["error"] == "view_too_large", "a view of more than 250 kB")
 	for i := range blocks {
 		blocks[i] = block(2300)
 	}
-	if r := l.raw("views.open", map[string]any{"trigger_id": l.trigger(), "view": view}); r["ok"] != true {
-		t.Errorf("a view of less: got %v", r)
-	}
+	r := l.raw("views.open", map[string]any{"trigger_id": l.trigger(), "view": view})
+	assert.True(t, r["ok"] == true, "a view of less: got %v", r)
 }

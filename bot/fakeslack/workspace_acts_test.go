@@ -2,7 +2,6 @@ package fakeslack
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"net/http"
 	"strings"
@@ -13,6 +12,8 @@ import (
 
 	"github.com/slack-go/slack"
 	"github.com/slack-go/slack/slackevents"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 
 	"soundings/bot/fakeslack/blockkit"
 )
@@ -34,32 +35,27 @@ func TestACommandAndItsAnswer(t *testing.T) {
 		before, beforeAll := len(l.ws.Ephemerals(l.channel, l.ana)), len(l.ws.Messages(l.channel))
 		l.bot.answers(200, c.answer)
 		err := l.ws.Command(t.Context(), l.ana, l.channel, "/soundings", "start")
-		if (err == nil) != c.good {
-			t.Errorf("%s: got %v, want good %v", c.rule, err, c.good)
-		}
-		if got := textsOf(l.ws.Ephemerals(l.channel, l.ana)[before:]); strings.Join(got, "|") != strings.Join(c.private, "|") {
-			t.Errorf("%s: ana sees %q, want %q", c.rule, got, c.private)
-		}
-		if got := textsOf(l.ws.Messages(l.channel)[beforeAll:]); strings.Join(got, "|") != strings.Join(c.open, "|") {
-			t.Errorf("%s: all see %q, want %q", c.rule, got, c.open)
-		}
+		assert.Equal(t, c.good, (err == nil), "%s: got %v, want good", c.rule, err)
+		got := textsOf(l.ws.Ephemerals(l.channel, l.ana)[before:])
+		assert.Equal(t, strings.Join(c.private, "|"), strings.Join(got, "|"), "%s: ana sees %q, want %q", c.rule, got, c.private)
+		got = textsOf(l.ws.Messages(l.channel)[beforeAll:])
+		assert.Equal(t, strings.Join(c.open, "|"), strings.Join(got, "|"), "%s: all see %q, want %q", c.rule, got, c.open)
 	}
 	cmd, err := slack.SlashCommandParse(l.bot.request())
-	if err != nil {
-		t.Fatal(err)
-	}
-	if cmd.Command != "/soundings" || cmd.Text != "start" || cmd.UserID != l.ana || cmd.ChannelID != l.channel ||
-		cmd.ChannelName != "ferry" || cmd.TeamID != l.ws.TeamID() || cmd.TriggerID == "" || cmd.ResponseURL == "" || cmd.APIAppID != l.ws.AppID() {
-		t.Errorf("command: got %+v", cmd)
-	}
+	require.NoError(t, err)
+	assert.Equal(t, "/soundings", cmd.Command, "command: got %+v", cmd)
+	assert.Equal(t, "start", cmd.Text, "command: got %+v", cmd)
+	assert.Equal(t, l.ana, cmd.UserID, "command: got %+v", cmd)
+	assert.Equal(t, l.channel, cmd.ChannelID, "command: got %+v", cmd)
+	assert.Equal(t, "ferry", cmd.ChannelName, "command: got %+v", cmd)
+	assert.Equal(t, l.ws.TeamID(), cmd.TeamID, "command: got %+v", cmd)
+	assert.NotEqual(t, "", cmd.TriggerID, "command: got %+v", cmd)
+	assert.NotEqual(t, "", cmd.ResponseURL, "command: got %+v", cmd)
+	assert.Equal(t, l.ws.AppID(), cmd.APIAppID, "command: got %+v", cmd)
 	l.bot.answers(500, "")
-	if err := l.ws.Command(t.Context(), l.ana, l.channel, "/soundings", ""); !errors.Is(err, ErrNoAck) {
-		t.Errorf("a bot that fails: got %v, want ErrNoAck", err)
-	}
+	assert.ErrorIs(t, l.ws.Command(t.Context(), l.ana, l.channel, "/soundings", ""), ErrNoAck, "a bot that fails")
 	stranger := l.ws.AddUser(User{Stranger: true})
-	if err := l.ws.Command(t.Context(), stranger, l.channel, "/soundings", ""); !errors.Is(err, ErrNotShown) {
-		t.Errorf("somebody of another workspace: got %v, want ErrNotShown", err)
-	}
+	assert.ErrorIs(t, l.ws.Command(t.Context(), stranger, l.channel, "/soundings", ""), ErrNotShown, "somebody of another workspace")
 }
 
 func textsOf(messages []Message) (out []string) {
@@ -71,28 +67,25 @@ func textsOf(messages []Message) (out []string) {
 
 func TestShortcuts(t *testing.T) {
 	l := newLab(t)
-	if err := l.ws.Shortcut(t.Context(), l.ana, "start"); err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, l.ws.Shortcut(t.Context(), l.ana, "start"))
 	ic := l.bot.interaction()
-	if ic.Type != slack.InteractionTypeShortcut || ic.CallbackID != "start" || ic.TriggerID == "" || ic.ResponseURL != "" || ic.User.ID != l.ana {
-		t.Errorf("shortcut: got %+v", ic)
-	}
+	assert.Equal(t, slack.InteractionTypeShortcut, ic.Type, "shortcut: got %+v", ic)
+	assert.Equal(t, "start", ic.CallbackID, "shortcut: got %+v", ic)
+	assert.NotEqual(t, "", ic.TriggerID, "shortcut: got %+v", ic)
+	assert.Equal(t, "", ic.ResponseURL, "shortcut: got %+v", ic)
+	assert.Equal(t, l.ana, ic.User.ID, "shortcut: got %+v", ic)
 	said, err := l.ws.Say(t.Context(), l.ben, l.channel, "Bikes & boats", "")
-	if err != nil {
-		t.Fatal(err)
-	}
-	if err := l.ws.MessageShortcut(t.Context(), l.ana, l.channel, said, "assume"); err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
+	require.NoError(t, l.ws.MessageShortcut(t.Context(), l.ana, l.channel, said, "assume"))
 	ic = l.bot.interaction()
-	if ic.Type != slack.InteractionTypeMessageAction || ic.CallbackID != "assume" || ic.MessageTs != said ||
-		ic.Message.Text != "Bikes &amp; boats" || ic.Message.User != l.ben || ic.Channel.ID != l.channel || ic.ResponseURL == "" {
-		t.Errorf("message shortcut: got %+v", ic)
-	}
-	if err := l.ws.MessageShortcut(t.Context(), l.ana, l.channel, "1.000000", "assume"); !errors.Is(err, ErrNotShown) {
-		t.Errorf("on a message that is not there: got %v, want ErrNotShown", err)
-	}
+	assert.Equal(t, slack.InteractionTypeMessageAction, ic.Type, "message shortcut: got %+v", ic)
+	assert.Equal(t, "assume", ic.CallbackID, "message shortcut: got %+v", ic)
+	assert.Equal(t, said, ic.MessageTs, "message shortcut: got %+v", ic)
+	assert.Equal(t, "Bikes &amp; boats", ic.Message.Text, "message shortcut: got %+v", ic)
+	assert.Equal(t, l.ben, ic.Message.User, "message shortcut: got %+v", ic)
+	assert.Equal(t, l.channel, ic.Channel.ID, "message shortcut: got %+v", ic)
+	assert.NotEqual(t, "", ic.ResponseURL, "message shortcut: got %+v", ic)
+	assert.ErrorIs(t, l.ws.MessageShortcut(t.Context(), l.ana, l.channel, "1.000000", "assume"), ErrNotShown, "on a message that is not there")
 }
 
 func TestAMentionIsDeliveredAndOtherWordsAreNot(t *testing.T) {
@@ -101,12 +94,9 @@ func TestAMentionIsDeliveredAndOtherWordsAreNot(t *testing.T) {
 	silent := func(rule, user, channel, text string) {
 		t.Helper()
 		before := len(l.bot.all())
-		if _, err := l.ws.Say(t.Context(), user, channel, text, ""); err != nil {
-			t.Fatalf("%s: %v", rule, err)
-		}
-		if len(l.bot.all()) != before {
-			t.Errorf("%s: the bot was told", rule)
-		}
+		_, err := l.ws.Say(t.Context(), user, channel, text, "")
+		require.NoError(t, err, rule)
+		assert.Len(t, l.bot.all(), before, "%s: the bot was told", rule)
 	}
 	silent("no mention", l.ana, l.channel, "soundings, help")
 	silent("a mention of another", l.ana, l.channel, "<@"+l.ben+">")
@@ -116,65 +106,46 @@ func TestAMentionIsDeliveredAndOtherWordsAreNot(t *testing.T) {
 
 	parent := l.post(slack.MsgOptionText("parent", false))
 	ts, err := l.ws.Say(t.Context(), l.ana, l.channel, mention+" what about <!channel> & co?", parent)
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	outer := l.bot.event()
-	if outer["type"] != "event_callback" || outer["team_id"] != l.ws.TeamID() || !strings.HasPrefix(outer["event_id"].(string), "Ev") ||
-		outer["event_time"] != float64(l.clock.Now().Unix()) {
-		t.Errorf("outer event: got %v", outer)
-	}
-	if a := outer["authorizations"].([]any)[0].(map[string]any); a["user_id"] != l.ws.BotUser() || a["is_bot"] != true {
-		t.Errorf("authorizations: got %v", a)
-	}
+	assert.False(t, outer["type"] != "event_callback" || outer["team_id"] != l.ws.TeamID() || !strings.HasPrefix(outer["event_id"].(string), "Ev") ||
+		outer["event_time"] != float64(l.clock.Now().Unix()), "outer event: got %v", outer)
+	a := outer["authorizations"].([]any)[0].(map[string]any)
+	assert.False(t, a["user_id"] != l.ws.BotUser() || a["is_bot"] != true, "authorizations: got %v", a)
 	e, err := slackevents.ParseEvent(l.bot.last().body, slackevents.OptionNoVerifyToken())
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	inner, ok := e.InnerEvent.Data.(*slackevents.AppMentionEvent)
-	if !ok || inner.User != l.ana || inner.Channel != l.channel || inner.TimeStamp != ts || inner.ThreadTimeStamp != parent {
-		t.Errorf("mention: got %+v", e.InnerEvent)
-	}
-	if want := mention + " what about &lt;!channel&gt; &amp; co?"; inner.Text != want {
-		t.Errorf("text: got %q, want %q", inner.Text, want)
-	}
+	assert.True(t, ok, "mention: got %+v", e.InnerEvent)
+	assert.Equal(t, l.ana, inner.User, "mention: got %+v", e.InnerEvent)
+	assert.Equal(t, l.channel, inner.Channel, "mention: got %+v", e.InnerEvent)
+	assert.Equal(t, ts, inner.TimeStamp, "mention: got %+v", e.InnerEvent)
+	assert.Equal(t, parent, inner.ThreadTimeStamp, "mention: got %+v", e.InnerEvent)
+	assert.Equal(t, mention+" what about &lt;!channel&gt; &amp; co?", inner.Text, "text")
 }
 
 func TestWhereAPersonMayTalk(t *testing.T) {
 	l := newLab(t)
 	elsewhere := l.ws.AddChannel(Channel{Name: "elsewhere"})
 	for rule, where := range map[string]string{"a channel they are not in": elsewhere, "one that is archived": l.ws.AddChannel(Channel{Archived: true, Members: []string{l.ana}})} {
-		if _, err := l.ws.Say(t.Context(), l.ana, where, "x", ""); !errors.Is(err, ErrNotShown) {
-			t.Errorf("%s: got %v, want ErrNotShown", rule, err)
-		}
+		_, err := l.ws.Say(t.Context(), l.ana, where, "x", "")
+		assert.ErrorIs(t, err, ErrNotShown, rule)
 	}
-	if _, err := l.ws.Say(t.Context(), l.ana, l.channel, "x", "1.000000"); !errors.Is(err, ErrNotShown) {
-		t.Errorf("a thread that is not there: got %v, want ErrNotShown", err)
-	}
+	_, err := l.ws.Say(t.Context(), l.ana, l.channel, "x", "1.000000")
+	assert.ErrorIs(t, err, ErrNotShown, "a thread that is not there")
 }
 
 func TestOpeningTheHomeTab(t *testing.T) {
 	l := newLab(t)
-	if err := l.ws.OpenHome(t.Context(), l.ana); err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, l.ws.OpenHome(t.Context(), l.ana))
 	inner := l.bot.event()["event"].(map[string]any)
-	if inner["type"] != "app_home_opened" || inner["user"] != l.ana || inner["tab"] != "home" || inner["channel"] != l.ws.DM(l.ana) {
-		t.Errorf("event: got %v", inner)
-	}
-	if _, ok := inner["view"]; ok {
-		t.Error("a view is sent before one was published")
-	}
+	assert.False(t, inner["type"] != "app_home_opened" || inner["user"] != l.ana || inner["tab"] != "home" || inner["channel"] != l.ws.DM(l.ana), "event: got %v", inner)
+	_, ok := inner["view"]
+	assert.False(t, ok, "a view is sent before one was published")
 	home := slack.HomeTabViewRequest{Type: "home", Blocks: slack.Blocks{BlockSet: []slack.Block{slack.NewDividerBlock()}}}
-	if _, err := l.api.PublishView(l.ana, home, ""); err != nil {
-		t.Fatal(err)
-	}
-	if err := l.ws.OpenHome(t.Context(), l.ana); err != nil {
-		t.Fatal(err)
-	}
-	if inner := l.bot.event()["event"].(map[string]any); inner["view"] == nil {
-		t.Error("the published view is not sent")
-	}
+	_, err := l.api.PublishView(l.ana, home, "")
+	require.NoError(t, err)
+	require.NoError(t, l.ws.OpenHome(t.Context(), l.ana))
+	assert.NotNil(t, l.bot.event()["event"].(map[string]any)["view"], "the published view is not sent")
 }
 
 // Source: the Events API page: at once, after a minute, after five minutes;
@@ -182,32 +153,22 @@ func TestOpeningTheHomeTab(t *testing.T) {
 func TestEventsAreTriedAgain(t *testing.T) {
 	l := newLab(t)
 	l.bot.answers(500, "")
-	if err := l.ws.OpenHome(t.Context(), l.ana); !errors.Is(err, ErrNoAck) {
-		t.Fatalf("a bot that fails: got %v, want ErrNoAck", err)
-	}
+	require.ErrorIs(t, l.ws.OpenHome(t.Context(), l.ana), ErrNoAck, "a bot that fails")
 	first := l.bot.event()["event_id"]
 	wantTry := func(n int, wait time.Duration) {
 		t.Helper()
 		d := l.bot.last()
-		if d.header.Get("X-Slack-Retry-Num") != fmt.Sprint(n) || d.header.Get("X-Slack-Retry-Reason") != "http_error" || l.bot.event()["event_id"] != first {
-			t.Errorf("retry %d: got %v of %v", n, d.header, l.bot.event()["event_id"])
-		}
-		if len(l.bot.all()) != n+1 {
-			t.Errorf("retry %d: %d deliveries so far, want %d", n, len(l.bot.all()), n+1)
-		}
+		assert.False(t, d.header.Get("X-Slack-Retry-Num") != fmt.Sprint(n) || d.header.Get("X-Slack-Retry-Reason") != "http_error" || l.bot.event()["event_id"] != first, "retry %d: got %v of %v", n, d.header, l.bot.event()["event_id"])
+		assert.Len(t, l.bot.all(), n+1, "retry %d: %d deliveries so far", n, len(l.bot.all()))
 		due, waiting := l.ws.NextRedelivery()
-		if want := l.clock.Now().Add(wait); !waiting || !due.Equal(want) {
-			t.Errorf("after retry %d: due at %v, %v, want %v", n, due, waiting, want)
-		}
+		want := l.clock.Now().Add(wait)
+		assert.True(t, waiting, "after retry %d: due at %v, %v, want %v", n, due, waiting, want)
+		assert.True(t, due.Equal(want), "after retry %d: due at %v, %v, want %v", n, due, waiting, want)
 	}
 	wantTry(1, time.Minute)
-	if err := l.ws.Redeliver(t.Context()); err != nil {
-		t.Errorf("nothing is due yet: %v", err)
-	}
+	assert.NoError(t, l.ws.Redeliver(t.Context()), "nothing is due yet")
 	l.clock.add(time.Minute)
-	if err := l.ws.Redeliver(t.Context()); !errors.Is(err, ErrNoAck) {
-		t.Errorf("a bot that still fails: got %v, want ErrNoAck", err)
-	}
+	assert.ErrorIs(t, l.ws.Redeliver(t.Context()), ErrNoAck, "a bot that still fails")
 	wantTry(2, 5*time.Minute)
 }
 
@@ -218,25 +179,18 @@ func TestABotCanAskForNoFurtherTry(t *testing.T) {
 		rw.WriteHeader(http.StatusTeapot)
 	}))
 	l.ws.SetBotURL(stubborn)
-	if err := l.ws.OpenHome(t.Context(), l.ana); !errors.Is(err, ErrNoAck) {
-		t.Errorf("got %v, want ErrNoAck", err)
-	}
-	if _, waiting := l.ws.NextRedelivery(); waiting {
-		t.Error("the event waits for another try")
-	}
+	assert.ErrorIs(t, l.ws.OpenHome(t.Context(), l.ana), ErrNoAck)
+	_, waiting := l.ws.NextRedelivery()
+	assert.False(t, waiting, "the event waits for another try")
 }
 
 func TestTheHandshakeOfTheEventsAddress(t *testing.T) {
 	l := newLab(t)
-	if err := l.ws.VerifyURL(t.Context()); err == nil {
-		t.Error("a bot that does not give the challenge back passed")
-	}
+	assert.Error(t, l.ws.VerifyURL(t.Context()), "a bot that does not give the challenge back passed")
 	const challenge = "3eZbrw1aBm2rZgRNFdxV2595E9CY3gmdALWMmHkvFXO7tYXAYM8P"
 	for _, answer := range []string{challenge, `{"challenge":"` + challenge + `"}`} {
 		l.bot.answers(200, answer)
-		if err := l.ws.VerifyURL(t.Context()); err != nil {
-			t.Errorf("%s: %v", answer, err)
-		}
+		assert.NoError(t, l.ws.VerifyURL(t.Context()), answer)
 	}
 }
 
@@ -254,12 +208,9 @@ func TestThePlatformWaitsThreeSeconds(t *testing.T) {
 		ana := w.AddUser(User{})
 		start := time.Now()
 		err := w.Shortcut(context.Background(), ana, "start")
-		if !errors.Is(err, ErrNoAck) || !strings.Contains(err.Error(), "http_timeout") {
-			t.Errorf("got %v, want a time-out", err)
-		}
-		if took := time.Since(start); took != 3*time.Second {
-			t.Errorf("waited %v, want 3s", took)
-		}
+		assert.ErrorIs(t, err, ErrNoAck)
+		assert.Contains(t, err.Error(), "http_timeout")
+		assert.Equal(t, time.Duration(3*time.Second), time.Since(start), "waited")
 	})
 }
 
@@ -270,12 +221,9 @@ func TestManyHandsAtOnce(t *testing.T) {
 	for range 4 {
 		hands.Go(func() {
 			for range 10 {
-				if err := l.ws.Press(context.Background(), l.ana, Where{Channel: l.channel, TS: ts}, "level", "a", blockkit.Value{Option: "1"}); err != nil {
-					t.Error(err)
-				}
-				if _, _, err := l.api.PostMessage(l.channel, slack.MsgOptionText("x", false)); err != nil {
-					t.Error(err)
-				}
+				assert.NoError(t, l.ws.Press(context.Background(), l.ana, Where{Channel: l.channel, TS: ts}, "level", "a", blockkit.Value{Option: "1"}))
+				_, _, err := l.api.PostMessage(l.channel, slack.MsgOptionText("x", false))
+				assert.NoError(t, err)
 				for _, m := range l.ws.Seen(l.channel, l.ana) {
 					_ = blockkit.Elements(m.Blocks)
 				}
@@ -285,12 +233,8 @@ func TestManyHandsAtOnce(t *testing.T) {
 	hands.Wait()
 	seen := map[string]bool{}
 	for _, m := range l.ws.Messages(l.channel) {
-		if seen[m.TS] {
-			t.Errorf("ts %s was given out twice", m.TS)
-		}
+		assert.False(t, seen[m.TS], "ts %s was given out twice", m.TS)
 		seen[m.TS] = true
 	}
-	if len(seen) != 41 {
-		t.Errorf("messages: got %d, want 41", len(seen))
-	}
+	assert.Len(t, seen, 41, "messages")
 }

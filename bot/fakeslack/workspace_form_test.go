@@ -7,6 +7,8 @@ import (
 	"testing"
 
 	"github.com/slack-go/slack"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 
 	"soundings/bot/fakeslack/blockkit"
 )
@@ -53,46 +55,30 @@ func TestWhatFieldsTake(t *testing.T) {
 	} {
 		err := l.ws.Type(l.ana, id, c.block, "in", c.value)
 		var field *blockkit.InputError
-		if c.good && err != nil {
-			t.Errorf("%s: %v", c.rule, err)
-		}
-		if !c.good && (!errors.As(err, &field) || field.BlockID != c.block) {
-			t.Errorf("%s: got %v, want an InputError at %s", c.rule, err, c.block)
-		}
+		assert.False(t, c.good && err != nil, "%s: %v", c.rule, err)
+		assert.False(t, !c.good && (!errors.As(err, &field) || field.BlockID != c.block), "%s: got %v, want an InputError at %s", c.rule, err, c.block)
 	}
-	if err := l.ws.Type(l.ana, id, "name", "out", blockkit.Value{}); !errors.Is(err, ErrNotShown) {
-		t.Errorf("a field that is not there: got %v, want ErrNotShown", err)
-	}
-	if err := l.ws.Type(l.ben, id, "name", "in", blockkit.Value{}); !errors.Is(err, ErrNotShown) {
-		t.Errorf("a form of somebody else: got %v, want ErrNotShown", err)
-	}
+	assert.ErrorIs(t, l.ws.Type(l.ana, id, "name", "out", blockkit.Value{}), ErrNotShown, "a field that is not there")
+	assert.ErrorIs(t, l.ws.Type(l.ben, id, "name", "in", blockkit.Value{}), ErrNotShown, "a form of somebody else")
 }
 
 func TestASubmissionCarriesEverythingRaw(t *testing.T) {
 	l := newLab(t)
 	id := l.open(strings.Replace(richForm, `"max_length":5`, `"max_length":3000`, 1)).View.ID
 	const hostile = `<!channel> & *x* {{.}} =1+1`
-	if err := l.ws.Type(l.ana, id, "name", "in", blockkit.Value{Text: hostile}); err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, l.ws.Type(l.ana, id, "name", "in", blockkit.Value{Text: hostile}))
 	faults, err := l.ws.Submit(t.Context(), l.ana, id)
-	if err != nil || len(faults) != 0 {
-		t.Fatalf("submit: got %v, %v", faults, err)
-	}
+	require.NoError(t, err, "submit")
+	require.Empty(t, faults, "submit")
 	ic := l.bot.interaction()
-	if ic.Type != slack.InteractionTypeViewSubmission || ic.View.ID != id || ic.TriggerID == "" {
-		t.Errorf("submission: got %+v", ic)
-	}
-	if got := ic.View.State.Values["name"]["in"].Value; got != hostile {
-		t.Errorf("typed text: got %q, want %q", got, hostile)
-	}
+	assert.Equal(t, slack.InteractionTypeViewSubmission, ic.Type, "submission: got %+v", ic)
+	assert.Equal(t, id, ic.View.ID, "submission: got %+v", ic)
+	assert.NotEqual(t, "", ic.TriggerID, "submission: got %+v", ic)
+	assert.Equal(t, hostile, ic.View.State.Values["name"]["in"].Value, "typed text")
 	values := l.bot.payload()["view"].(map[string]any)["state"].(map[string]any)["values"].(map[string]any)
-	if got := values["days"].(map[string]any)["in"].(map[string]any)["value"]; got != nil {
-		t.Errorf("an empty optional field: got %v, want null", got)
-	}
-	if _, open := l.ws.TopView(l.ana); open {
-		t.Error("an empty answer did not close the form")
-	}
+	assert.Nil(t, values["days"].(map[string]any)["in"].(map[string]any)["value"], "an empty optional field")
+	_, open := l.ws.TopView(l.ana)
+	assert.False(t, open, "an empty answer did not close the form")
 }
 
 func TestARequiredFieldStopsTheSubmission(t *testing.T) {
@@ -101,12 +87,9 @@ func TestARequiredFieldStopsTheSubmission(t *testing.T) {
 	before := len(l.bot.all())
 	_, err := l.ws.Submit(t.Context(), l.ana, id)
 	var field *blockkit.InputError
-	if !errors.As(err, &field) || field.BlockID != "name" {
-		t.Errorf("submit: got %v, want an InputError at name", err)
-	}
-	if len(l.bot.all()) != before {
-		t.Error("the bot was asked")
-	}
+	assert.ErrorAs(t, err, &field, "submit: got %v, want an InputError at name", err)
+	assert.Equal(t, "name", field.BlockID, "submit: got %v, want an InputError at name", err)
+	assert.Len(t, l.bot.all(), before, "the bot was asked")
 }
 
 func TestWhatTheAnswerToASubmissionDoes(t *testing.T) {
@@ -133,30 +116,20 @@ func TestWhatTheAnswerToASubmissionDoes(t *testing.T) {
 		l := newLab(t)
 		l.open(plainForm)
 		top, err := l.api.PushView(l.trigger(), typedView(t, plainForm))
-		if err != nil {
-			t.Fatal(err)
-		}
-		if err := l.ws.Type(l.ana, top.View.ID, "name", "in", blockkit.Value{Text: "x"}); err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, err)
+		require.NoError(t, l.ws.Type(l.ana, top.View.ID, "name", "in", blockkit.Value{Text: "x"}))
 		l.bot.answers(200, c.answer)
 		faults, err := l.ws.Submit(t.Context(), l.ana, top.View.ID)
-		if (err == nil) != c.good || (err != nil && !errors.Is(err, ErrNoAck)) {
-			t.Errorf("%s: got error %v, want good %v", c.rule, err, c.good)
-		}
-		if !maps.Equal(faults, c.errors) {
-			t.Errorf("%s: got errors %v, want %v", c.rule, faults, c.errors)
-		}
+		assert.Equal(t, c.good, (err == nil), "%s: got error %v, want good", c.rule, err)
+		assert.False(t, err != nil && !errors.Is(err, ErrNoAck), "%s: got error %v, want good", c.rule, err)
+		assert.Equal(t, c.errors, faults, "%s: got errors", c.rule)
 		var titles []string
 		for _, v := range l.ws.Views(l.ana) {
 			titles = append(titles, v.Title)
 		}
-		if strings.Join(titles, ",") != strings.Join(c.titles, ",") {
-			t.Errorf("%s: forms %v, want %v", c.rule, titles, c.titles)
-		}
-		if v, ok := l.ws.TopView(l.ana); ok && !maps.Equal(v.Errors, c.errors) {
-			t.Errorf("%s: the form shows %v, want %v", c.rule, v.Errors, c.errors)
-		}
+		assert.Equal(t, strings.Join(c.titles, ","), strings.Join(titles, ","), "%s: forms %v, want %v", c.rule, titles, c.titles)
+		v, ok := l.ws.TopView(l.ana)
+		assert.False(t, ok && !maps.Equal(v.Errors, c.errors), "%s: the form shows %v, want %v", c.rule, v.Errors, c.errors)
 	}
 }
 
@@ -167,33 +140,23 @@ func TestClosingForms(t *testing.T) {
 	l := newLab(t)
 	root := l.open(loud)
 	second, err := l.api.PushView(l.trigger(), typedView(t, loud))
-	if err != nil {
-		t.Fatal(err)
-	}
-	if err := l.ws.CloseView(t.Context(), l.ana, root.View.ID); !errors.Is(err, ErrNotShown) {
-		t.Errorf("cancel below the top: got %v, want ErrNotShown", err)
-	}
-	if err := l.ws.CloseView(t.Context(), l.ana, second.View.ID); err != nil {
-		t.Fatal(err)
-	}
-	if ic := l.bot.interaction(); ic.Type != slack.InteractionTypeViewClosed || ic.View.ID != second.View.ID || ic.IsCleared {
-		t.Errorf("cancel: got %s of %s, cleared %v", ic.Type, ic.View.ID, ic.IsCleared)
-	}
-	if v, ok := l.ws.TopView(l.ana); !ok || v.ID != root.View.ID {
-		t.Errorf("after cancel: got %+v, want the root", v)
-	}
-	if _, err := l.api.PushView(l.trigger(), typedView(t, loud)); err != nil {
-		t.Fatal(err)
-	}
-	if err := l.ws.CloseAll(t.Context(), l.ana); err != nil {
-		t.Fatal(err)
-	}
-	if ic := l.bot.interaction(); ic.View.ID != root.View.ID || !ic.IsCleared {
-		t.Errorf("cross: got %s, cleared %v, want the root %s", ic.View.ID, ic.IsCleared, root.View.ID)
-	}
-	if len(l.ws.Views(l.ana)) != 0 {
-		t.Error("forms are left open")
-	}
+	require.NoError(t, err)
+	assert.ErrorIs(t, l.ws.CloseView(t.Context(), l.ana, root.View.ID), ErrNotShown, "cancel below the top")
+	require.NoError(t, l.ws.CloseView(t.Context(), l.ana, second.View.ID))
+	ic := l.bot.interaction()
+	assert.Equal(t, slack.InteractionTypeViewClosed, ic.Type, "cancel: got %s of %s, cleared %v", ic.Type, ic.View.ID, ic.IsCleared)
+	assert.Equal(t, second.View.ID, ic.View.ID, "cancel: got %s of %s, cleared %v", ic.Type, ic.View.ID, ic.IsCleared)
+	assert.False(t, ic.IsCleared, "cancel: got %s of %s, cleared %v", ic.Type, ic.View.ID, ic.IsCleared)
+	v, ok := l.ws.TopView(l.ana)
+	assert.True(t, ok, "after cancel: got %+v, want the root", v)
+	assert.Equal(t, root.View.ID, v.ID, "after cancel: got %+v, want the root", v)
+	_, err = l.api.PushView(l.trigger(), typedView(t, loud))
+	require.NoError(t, err)
+	require.NoError(t, l.ws.CloseAll(t.Context(), l.ana))
+	ic = l.bot.interaction()
+	assert.Equal(t, root.View.ID, ic.View.ID, "cross: got %s, cleared %v, want the root", ic.View.ID, ic.IsCleared)
+	assert.True(t, ic.IsCleared, "cross: got %s, cleared %v, want the root", ic.View.ID, ic.IsCleared)
+	assert.Empty(t, l.ws.Views(l.ana), "forms are left open")
 	quiet := l.open(plainForm)
 	before := len(l.bot.all())
 	if err := l.ws.CloseView(t.Context(), l.ana, quiet.View.ID); err != nil || len(l.bot.all()) != before {
@@ -205,17 +168,13 @@ func TestAChosenChannelMayGiveAResponseURL(t *testing.T) {
 	l := newLab(t)
 	opened := l.open(strings.Replace(plainForm, `{"type":"plain_text_input","action_id":"in"}`,
 		`{"type":"conversations_select","action_id":"in","response_url_enabled":true}`, 1))
-	if err := l.ws.Type(l.ana, opened.View.ID, "name", "in", blockkit.Value{ID: l.channel}); err != nil {
-		t.Fatal(err)
-	}
-	if _, err := l.ws.Submit(t.Context(), l.ana, opened.View.ID); err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, l.ws.Type(l.ana, opened.View.ID, "name", "in", blockkit.Value{ID: l.channel}))
+	_, err := l.ws.Submit(t.Context(), l.ana, opened.View.ID)
+	require.NoError(t, err)
 	urls := l.bot.interaction().ResponseURLs
-	if len(urls) != 1 || urls[0].ChannelID != l.channel || urls[0].BlockID != "name" {
-		t.Fatalf("response URLs: got %+v", urls)
-	}
-	if _, _, err := l.api.PostMessage("", slack.MsgOptionResponseURL(urls[0].ResponseURL, "in_channel"), slack.MsgOptionText("hi", false)); err != nil {
-		t.Error(err)
-	}
+	require.Len(t, urls, 1, "response URLs")
+	require.Equal(t, l.channel, urls[0].ChannelID, "response URLs")
+	require.Equal(t, "name", urls[0].BlockID, "response URLs")
+	_, _, err = l.api.PostMessage("", slack.MsgOptionResponseURL(urls[0].ResponseURL, "in_channel"), slack.MsgOptionText("hi", false))
+	assert.NoError(t, err)
 }

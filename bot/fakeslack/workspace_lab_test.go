@@ -16,6 +16,8 @@ import (
 	"time"
 
 	"github.com/slack-go/slack"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 
 	"soundings/bot/fakeslack/blockkit"
 )
@@ -83,9 +85,7 @@ func newLab(t *testing.T, change ...func(*Config)) *lab {
 func (l *lab) post(options ...slack.MsgOption) string {
 	l.t.Helper()
 	_, ts, err := l.api.PostMessage(l.channel, options...)
-	if err != nil {
-		l.t.Fatalf("post: %v", err)
-	}
+	require.NoError(l.t, err, "post")
 	return ts
 }
 
@@ -97,9 +97,7 @@ func (l *lab) postBlocks(blocks string) string {
 func typedBlocks(t *testing.T, blocks string) []slack.Block {
 	t.Helper()
 	var typed slack.Blocks
-	if err := json.Unmarshal([]byte(blocks), &typed); err != nil {
-		t.Fatalf("blocks: %v", err)
-	}
+	require.NoError(t, json.Unmarshal([]byte(blocks), &typed), "blocks")
 	return typed.BlockSet
 }
 
@@ -110,13 +108,9 @@ func (l *lab) raw(method string, args map[string]any) map[string]any {
 		args = map[string]any{}
 	}
 	body, err := json.Marshal(args)
-	if err != nil {
-		l.t.Fatal(err)
-	}
+	require.NoError(l.t, err)
 	req, err := http.NewRequest(http.MethodPost, l.url+"/api/"+method, bytes.NewReader(body))
-	if err != nil {
-		l.t.Fatal(err)
-	}
+	require.NoError(l.t, err)
 	req.Header.Set("Content-Type", "application/json; charset=utf-8")
 	req.Header.Set("Authorization", "Bearer xoxb-lab")
 	return l.answerTo(req)
@@ -126,9 +120,7 @@ func (l *lab) raw(method string, args map[string]any) map[string]any {
 func (l *lab) form(method string, fields url.Values) map[string]any {
 	l.t.Helper()
 	req, err := http.NewRequest(http.MethodPost, l.url+"/api/"+method, strings.NewReader(fields.Encode()))
-	if err != nil {
-		l.t.Fatal(err)
-	}
+	require.NoError(l.t, err)
 	req.Header.Set("Content-Type", "application/x-www-form-urlencoded")
 	return l.answerTo(req)
 }
@@ -136,9 +128,7 @@ func (l *lab) form(method string, fields url.Values) map[string]any {
 func (l *lab) answerTo(req *http.Request) map[string]any {
 	l.t.Helper()
 	resp, err := http.DefaultClient.Do(req)
-	if err != nil {
-		l.t.Fatal(err)
-	}
+	require.NoError(l.t, err)
 	defer resp.Body.Close()
 	var out map[string]any
 	if err := json.NewDecoder(resp.Body).Decode(&out); err != nil {
@@ -158,9 +148,7 @@ func (l *lab) trigger() string {
 
 func (l *lab) press(user string, at Where, action string, v blockkit.Value) {
 	l.t.Helper()
-	if err := l.ws.Press(context.Background(), user, at, action, "", v); err != nil {
-		l.t.Fatalf("press %s: %v", action, err)
-	}
+	require.NoError(l.t, l.ws.Press(context.Background(), user, at, action, "", v), "press %s", action)
 }
 
 // open opens a form for Ana.
@@ -183,9 +171,7 @@ func viewError(resp *slack.ViewResponse, err error) error {
 func typedView(t *testing.T, view string) slack.ModalViewRequest {
 	t.Helper()
 	var v slack.ModalViewRequest
-	if err := json.Unmarshal([]byte(view), &v); err != nil {
-		t.Fatalf("view: %v", err)
-	}
+	require.NoError(t, json.Unmarshal([]byte(view), &v), "view")
 	return v
 }
 
@@ -203,9 +189,7 @@ func code(err error) string {
 
 func wantCode(t *testing.T, what string, err error, want string) {
 	t.Helper()
-	if got := code(err); got != want {
-		t.Errorf("%s: got %q, want %q", what, got, want)
-	}
+	assert.Equal(t, want, code(err), what)
 }
 
 // A standIn takes deliveries, checks them, keeps them and answers as it is
@@ -227,9 +211,7 @@ type request struct {
 
 func (s *standIn) ServeHTTP(rw http.ResponseWriter, r *http.Request) {
 	body, err := io.ReadAll(r.Body)
-	if err != nil {
-		s.t.Errorf("read delivery: %v", err)
-	}
+	assert.NoError(s.t, err, "read delivery")
 	verifier, err := slack.NewSecretsVerifier(r.Header, labSecret)
 	if err == nil {
 		_, _ = verifier.Write(body) // a hash takes everything
@@ -266,9 +248,7 @@ func (s *standIn) all() []request {
 func (s *standIn) last() request {
 	s.t.Helper()
 	all := s.all()
-	if len(all) == 0 {
-		s.t.Fatal("nothing was delivered")
-	}
+	require.NotEmpty(s.t, all, "nothing was delivered")
 	return all[len(all)-1]
 }
 
@@ -285,9 +265,7 @@ func (s *standIn) request() *http.Request {
 func (s *standIn) interaction() slack.InteractionCallback {
 	s.t.Helper()
 	ic, err := slack.InteractionCallbackParse(s.request())
-	if err != nil {
-		s.t.Fatalf("read interaction: %v", err)
-	}
+	require.NoError(s.t, err, "read interaction")
 	return ic
 }
 
@@ -295,13 +273,9 @@ func (s *standIn) interaction() slack.InteractionCallback {
 func (s *standIn) payload() map[string]any {
 	s.t.Helper()
 	form, err := url.ParseQuery(string(s.last().body))
-	if err != nil {
-		s.t.Fatal(err)
-	}
+	require.NoError(s.t, err)
 	var out map[string]any
-	if err := json.Unmarshal([]byte(form.Get("payload")), &out); err != nil {
-		s.t.Fatal(err)
-	}
+	require.NoError(s.t, json.Unmarshal([]byte(form.Get("payload")), &out))
 	return out
 }
 
@@ -309,9 +283,7 @@ func (s *standIn) payload() map[string]any {
 func (s *standIn) event() map[string]any {
 	s.t.Helper()
 	var out map[string]any
-	if err := json.Unmarshal(s.last().body, &out); err != nil {
-		s.t.Fatal(err)
-	}
+	require.NoError(s.t, json.Unmarshal(s.last().body, &out))
 	return out
 }
 

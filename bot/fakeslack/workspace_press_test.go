@@ -6,6 +6,8 @@ import (
 	"testing"
 
 	"github.com/slack-go/slack"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 
 	"soundings/bot/fakeslack/blockkit"
 )
@@ -68,13 +70,13 @@ func TestEachElementTellsTheBotWhatWasChosen(t *testing.T) {
 	} {
 		l.press(l.ana, at, c.action, c.value)
 		actions := l.bot.interaction().ActionCallback.BlockActions
-		if len(actions) != 1 {
-			t.Fatalf("%s: got %d actions, want 1", c.action, len(actions))
-		}
+		require.Len(t, actions, 1, "%s: got %d actions, want 1", c.action, len(actions))
 		a := actions[0]
-		if got := c.got(a); got != c.want || a.BlockID != c.block || string(a.Type) != c.kind || a.ActionTs == "" {
-			t.Errorf("%s: got %v in %s of type %s, want %v in %s of type %s", c.action, got, a.BlockID, a.Type, c.want, c.block, c.kind)
-		}
+		got := c.got(a)
+		assert.True(t, got == c.want, "%s: got %v in %s of type %s, want %v in %s of type", c.action, got, a.BlockID, a.Type, c.want, c.block)
+		assert.Equal(t, c.block, a.BlockID, "%s: got %v in %s of type %s, want %v in %s of type", c.action, got, a.BlockID, a.Type, c.want, c.block)
+		assert.Equal(t, c.kind, string(a.Type), "%s: got %v in %s of type %s, want %v in %s of type", c.action, got, a.BlockID, a.Type, c.want, c.block)
+		assert.NotEqual(t, "", a.ActionTs, "%s: got %v in %s of type %s, want %v in %s of type", c.action, got, a.BlockID, a.Type, c.want, c.block)
 	}
 }
 
@@ -85,34 +87,31 @@ func TestThePayloadOfAPressInAMessage(t *testing.T) {
 	l.press(l.ben, Where{Channel: l.channel, TS: ts}, "level", blockkit.Value{Option: "2"})
 	l.press(l.ana, Where{Channel: l.channel, TS: ts}, "go", blockkit.Value{})
 	ic := l.bot.interaction()
-	if ic.Type != slack.InteractionTypeBlockActions || ic.User.ID != l.ana || ic.Team.ID != l.ws.TeamID() || ic.APIAppID != l.ws.AppID() {
-		t.Errorf("who: got %s by %s in %s for %s", ic.Type, ic.User.ID, ic.Team.ID, ic.APIAppID)
-	}
-	if ic.Channel.ID != l.channel || ic.Message.Timestamp != ts || ic.Message.Text != "fallback" || len(ic.Message.Blocks.BlockSet) != 4 {
-		t.Errorf("where: got %s, %+v", ic.Channel.ID, ic.Message)
-	}
-	if c := ic.Container; c.Type != "message" || c.MessageTs != ts || c.ChannelID != l.channel || c.ThreadTs != parent || c.IsEphemeral {
-		t.Errorf("container: got %+v", c)
-	}
-	if ic.TriggerID == "" || ic.ResponseURL == "" {
-		t.Errorf("trigger %q, response URL %q", ic.TriggerID, ic.ResponseURL)
-	}
+	assert.Equal(t, slack.InteractionTypeBlockActions, ic.Type, "who: got %s by %s in %s for", ic.Type, ic.User.ID, ic.Team.ID)
+	assert.Equal(t, l.ana, ic.User.ID, "who: got %s by %s in %s for", ic.Type, ic.User.ID, ic.Team.ID)
+	assert.Equal(t, l.ws.TeamID(), ic.Team.ID, "who: got %s by %s in %s for", ic.Type, ic.User.ID, ic.Team.ID)
+	assert.Equal(t, l.ws.AppID(), ic.APIAppID, "who: got %s by %s in %s for", ic.Type, ic.User.ID, ic.Team.ID)
+	assert.Equal(t, l.channel, ic.Channel.ID, "where: got %s, %+v", ic.Channel.ID, ic.Message)
+	assert.Equal(t, ts, ic.Message.Timestamp, "where: got %s, %+v", ic.Channel.ID, ic.Message)
+	assert.Equal(t, "fallback", ic.Message.Text, "where: got %s, %+v", ic.Channel.ID, ic.Message)
+	assert.Len(t, ic.Message.Blocks.BlockSet, 4, "where: got %s, %+v", ic.Channel.ID, ic.Message)
+	c := ic.Container
+	assert.Equal(t, "message", c.Type, "container: got %+v", c)
+	assert.Equal(t, ts, c.MessageTs, "container: got %+v", c)
+	assert.Equal(t, l.channel, c.ChannelID, "container: got %+v", c)
+	assert.Equal(t, parent, c.ThreadTs, "container: got %+v", c)
+	assert.False(t, c.IsEphemeral, "container: got %+v", c)
+	assert.NotEqual(t, "", ic.TriggerID, "trigger %q, response URL", ic.TriggerID)
+	assert.NotEqual(t, "", ic.ResponseURL, "trigger %q, response URL", ic.TriggerID)
 	state := ic.BlockActionState.Values
-	if state["a"]["level"].SelectedOption.Value != "" {
-		t.Error("ana's state has what ben chose")
-	}
-	if state["s"]["who"].SelectedUser != l.ana || state["a"]["ticks"].SelectedOptions[0].Value != "1" || state["a"]["day"].SelectedDate != "2027-03-01" {
-		t.Errorf("what the elements start with is not in the state: %+v", state)
-	}
-	if _, ok := state["a"]["go"]; ok {
-		t.Error("a button is in the state")
-	}
-	if v, ok := state["i"]["words"]; !ok || v.Value != "" {
-		t.Errorf("an untouched field: got %+v, %v, want it there and empty", v, ok)
-	}
-	if v := l.bot.payload()["state"].(map[string]any)["values"].(map[string]any)["i"].(map[string]any)["words"].(map[string]any); v["value"] != nil {
-		t.Errorf("an untouched field is %v, want null", v["value"])
-	}
+	assert.Equal(t, "", state["a"]["level"].SelectedOption.Value, "ana's state has what ben chose")
+	assert.False(t, state["s"]["who"].SelectedUser != l.ana || state["a"]["ticks"].SelectedOptions[0].Value != "1" || state["a"]["day"].SelectedDate != "2027-03-01", "what the elements start with is not in the state: %+v", state)
+	_, ok := state["a"]["go"]
+	assert.False(t, ok, "a button is in the state")
+	v, ok := state["i"]["words"]
+	assert.True(t, ok, "an untouched field: got %+v, %v, want it there and empty", v, ok)
+	assert.Equal(t, "", v.Value, "an untouched field: got %+v, %v, want it there and empty", v, ok)
+	assert.Nil(t, l.bot.payload()["state"].(map[string]any)["values"].(map[string]any)["i"].(map[string]any)["words"].(map[string]any)["value"], "an untouched field")
 }
 
 func TestWhatAPersonCannotPress(t *testing.T) {
@@ -148,15 +147,9 @@ func TestWhatAPersonCannotPress(t *testing.T) {
 	} {
 		before := len(l.bot.all())
 		err := l.ws.Press(t.Context(), c.user, c.at, c.action, "", c.value)
-		if c.shown && !errors.As(err, &field) {
-			t.Errorf("%s: got %v, want an InputError", c.rule, err)
-		}
-		if !c.shown && !errors.Is(err, ErrNotShown) {
-			t.Errorf("%s: got %v, want ErrNotShown", c.rule, err)
-		}
-		if len(l.bot.all()) != before {
-			t.Errorf("%s: the bot was told", c.rule)
-		}
+		assert.False(t, c.shown && !errors.As(err, &field), "%s: got %v, want an InputError", c.rule, err)
+		assert.False(t, !c.shown && !errors.Is(err, ErrNotShown), "%s: got %v, want ErrNotShown", c.rule, err)
+		assert.Len(t, l.bot.all(), before, "%s: the bot was told", c.rule)
 	}
 	l.press(l.ben, at, "mine", blockkit.Value{})
 }
@@ -168,9 +161,7 @@ func TestAButtonThatWasTakenAwayIsGone(t *testing.T) {
 		t.Fatal(err)
 	}
 	err := l.ws.Press(t.Context(), l.ana, Where{Channel: l.channel, TS: ts}, "go", "", blockkit.Value{})
-	if !errors.Is(err, ErrNotShown) {
-		t.Errorf("got %v, want ErrNotShown", err)
-	}
+	assert.ErrorIs(t, err, ErrNotShown)
 }
 
 func TestPressingInFormsAndOnTheHomeTab(t *testing.T) {
@@ -180,33 +171,25 @@ func TestPressingInFormsAndOnTheHomeTab(t *testing.T) {
 	l.press(l.ana, at, "level", blockkit.Value{Option: "2"})
 	l.press(l.ana, at, "go", blockkit.Value{})
 	ic := l.bot.interaction()
-	if ic.Container.Type != "view" || ic.Container.ViewID != opened.View.ID || ic.View.PrivateMetadata != "p" || ic.View.Hash == "" || ic.ResponseURL != "" {
-		t.Errorf("in a form: got %+v", ic)
-	}
-	if got := ic.View.State.Values["a"]["level"].SelectedOption.Value; got != "2" {
-		t.Errorf("state of the form: got %q, want 2", got)
-	}
-	if err := l.ws.Press(t.Context(), l.ben, at, "go", "", blockkit.Value{}); !errors.Is(err, ErrNotShown) {
-		t.Errorf("ben in ana's form: got %v, want ErrNotShown", err)
-	}
-	if _, err := l.api.PushView(ic.TriggerID, typedView(t, plainForm)); err != nil {
-		t.Fatal(err)
-	}
-	if err := l.ws.Press(t.Context(), l.ana, at, "go", "", blockkit.Value{}); !errors.Is(err, ErrNotShown) {
-		t.Errorf("in a form below another: got %v, want ErrNotShown", err)
-	}
+	assert.Equal(t, "view", ic.Container.Type, "in a form: got %+v", ic)
+	assert.Equal(t, opened.View.ID, ic.Container.ViewID, "in a form: got %+v", ic)
+	assert.Equal(t, "p", ic.View.PrivateMetadata, "in a form: got %+v", ic)
+	assert.NotEqual(t, "", ic.View.Hash, "in a form: got %+v", ic)
+	assert.Equal(t, "", ic.ResponseURL, "in a form: got %+v", ic)
+	assert.Equal(t, "2", ic.View.State.Values["a"]["level"].SelectedOption.Value, "state of the form")
+	assert.ErrorIs(t, l.ws.Press(t.Context(), l.ben, at, "go", "", blockkit.Value{}), ErrNotShown, "ben in ana's form")
+	_, err := l.api.PushView(ic.TriggerID, typedView(t, plainForm))
+	require.NoError(t, err)
+	assert.ErrorIs(t, l.ws.Press(t.Context(), l.ana, at, "go", "", blockkit.Value{}), ErrNotShown, "in a form below another")
 
 	var home slack.HomeTabViewRequest
-	if err := json.Unmarshal([]byte(`{"type":"home","blocks":`+everyElement+`}`), &home); err != nil {
-		t.Fatal(err)
-	}
-	if _, err := l.api.PublishView(l.ana, home, ""); err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, json.Unmarshal([]byte(`{"type":"home","blocks":`+everyElement+`}`), &home))
+	_, err = l.api.PublishView(l.ana, home, "")
+	require.NoError(t, err)
 	l.press(l.ana, Where{Home: true}, "go", blockkit.Value{})
-	if ic := l.bot.interaction(); ic.View.Type != "home" || ic.Container.Type != "view" {
-		t.Errorf("on the home tab: got %+v", ic)
-	}
+	ic = l.bot.interaction()
+	assert.Equal(t, slack.ViewType("home"), ic.View.Type, "on the home tab: got %+v", ic)
+	assert.Equal(t, "view", ic.Container.Type, "on the home tab: got %+v", ic)
 }
 
 func TestABotThatDoesNotAcknowledge(t *testing.T) {
@@ -226,12 +209,9 @@ func TestABotThatDoesNotAcknowledge(t *testing.T) {
 		{"an error", 500, false},
 	} {
 		l.bot.answers(c.status, "")
-		if err := press(); errors.Is(err, ErrNoAck) == c.good {
-			t.Errorf("%s: got %v", c.rule, err)
-		}
+		err := press()
+		assert.NotEqual(t, c.good, errors.Is(err, ErrNoAck), "%s: got %v", c.rule, err)
 	}
 	l.ws.SetBotURL("http://127.0.0.1:1")
-	if err := press(); !errors.Is(err, ErrNoAck) {
-		t.Errorf("nobody at home: got %v, want ErrNoAck", err)
-	}
+	assert.ErrorIs(t, press(), ErrNoAck, "nobody at home")
 }

@@ -6,6 +6,8 @@ import (
 	"time"
 
 	"github.com/slack-go/slack"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 )
 
 // The example that the platform prints on its page about verifying requests:
@@ -19,9 +21,7 @@ const (
 )
 
 func TestSignatureOfThePlatformsExample(t *testing.T) {
-	if got := signature("8f742231b10e8888abcd99yyyzzz85a5", 1531420618, []byte(docBody)); got != docSignature {
-		t.Errorf("signature: got %s, want %s", got, docSignature)
-	}
+	assert.Equal(t, docSignature, signature("8f742231b10e8888abcd99yyyzzz85a5", 1531420618, []byte(docBody)), "signature")
 }
 
 func TestASignedRequestStandsUpToTheClientsVerifier(t *testing.T) {
@@ -38,14 +38,9 @@ func TestASignedRequestStandsUpToTheClientsVerifier(t *testing.T) {
 		{"another body", "secret", append(body, ' '), false},
 	} {
 		v, err := slack.NewSecretsVerifier(h, c.secret)
-		if err != nil {
-			t.Fatalf("%s: %v", c.rule, err)
-		}
-		if _, err := v.Write(c.body); err != nil {
-			t.Fatal(err)
-		}
-		if got := v.Ensure() == nil; got != c.good {
-			t.Errorf("%s: verified %v, want %v", c.rule, got, c.good)
-		}
+		require.NoError(t, err, c.rule)
+		_, err = v.Write(c.body)
+		require.NoError(t, err)
+		assert.Equal(t, c.good, v.Ensure() == nil, "%s: verified", c.rule)
 	}
 }

@@ -5,6 +5,8 @@ import (
 	"strconv"
 	"testing"
 	"time"
+
+	"github.com/stretchr/testify/assert"
 )
 
 // The example of the platform's documentation, "Verifying requests": the
@@ -41,9 +43,7 @@ func TestVerify(t *testing.T) {
 			h := http.Header{}
 			h.Set("X-Slack-Request-Timestamp", c.stamp)
 			h.Set("X-Slack-Signature", c.signature)
-			if got := verify(c.secret, h, []byte(c.body), c.now); got != c.want {
-				t.Errorf("verify: got %v, want %v", got, c.want)
-			}
+			assert.Equal(t, c.want, verify(c.secret, h, []byte(c.body), c.now), "verify")
 		})
 	}
 }

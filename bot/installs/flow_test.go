@@ -17,6 +17,8 @@ import (
 	"time"
 
 	"github.com/redis/go-redis/v9"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 
 	"soundings/bot/journal/storetest"
 )
@@ -82,9 +84,7 @@ func (g *gate) platform(w http.ResponseWriter, r *http.Request) {
 	must(g.t, r.ParseForm())
 	g.mu.Lock()
 	defer g.mu.Unlock()
-	if r.URL.Path != "/api/oauth.v2.access" {
-		g.t.Errorf("the platform was asked for %s", r.URL.Path)
-	}
+	assert.Equal(g.t, "/api/oauth.v2.access", r.URL.Path, "the platform was asked for")
 	g.asked = append(g.asked, r.PostForm)
 	w.Header().Set("Content-Type", "application/json")
 	must(g.t, json.NewEncoder(w).Encode(g.answer))
@@ -114,9 +114,7 @@ func (g *gate) back(c *http.Client, query url.Values) (kind, body string, status
 	_, rest, _ := strings.Cut(string(data), `data-page="`)
 	kind, _, _ = strings.Cut(rest, `"`)
 	for _, header := range []string{"Cache-Control", "Referrer-Policy", "Content-Security-Policy", "X-Content-Type-Options"} {
-		if answer.Header.Get(header) == "" {
-			g.t.Errorf("the page %s has no %s", kind, header)
-		}
+		assert.NotEqual(g.t, "", answer.Header.Get(header), "the page %s has no %s", kind, header)
 	}
 	return kind, string(data), answer.StatusCode
 }
@@ -126,9 +124,7 @@ func (g *gate) leaksNothing(page string) {
 	g.t.Helper()
 	for where, text := range map[string]string{"the log": g.log.String(), "Redis": dump(g.t, g.rdb), "the page": page} {
 		for _, secret := range []string{gateToken, gateSecret, gateCode, "xoxb-"} {
-			if strings.Contains(text, secret) {
-				g.t.Errorf("%s gives away %q", where, secret)
-			}
+			assert.NotContains(g.t, text, secret, "%s gives away", where)
 		}
 	}
 }
@@ -137,21 +133,18 @@ func TestInstall(t *testing.T) {
 	g := newGate(t)
 	to := g.begin()
 	for name, want := range map[string]string{"client_id": "1.2", "scope": "commands,chat:write,pins:write", "redirect_uri": g.public + ReturnPath} {
-		if to.Get(name) != want {
-			t.Errorf("the platform gets %s %q, want %q", name, to.Get(name), want)
-		}
+		assert.Equal(t, want, to.Get(name), "the platform gets %s", name)
 	}
 	kind, body, status := g.back(g.client, url.Values{"state": {to.Get("state")}, "code": {gateCode}})
-	if kind != "done" || status != http.StatusOK || !strings.Contains(body, "Soundings is in Quay &lt;b&gt;&amp; Co&lt;/b&gt;") {
-		t.Errorf("got %d, page %s:\n%s", status, kind, body)
-	}
-	if len(g.asked) != 1 || g.asked[0].Get("code") != gateCode || g.asked[0].Get("client_secret") != gateSecret || g.asked[0].Get("redirect_uri") != g.public+ReturnPath {
-		t.Errorf("the platform was asked %v", g.asked)
-	}
+	assert.Equal(t, "done", kind, "got %d, page", status)
+	assert.Equal(t, http.StatusOK, status, "got %d, page", status)
+	assert.Contains(t, body, "Soundings is in Quay &lt;b&gt;&amp; Co&lt;/b&gt;", "got %d, page", status)
+	assert.False(t, len(g.asked) != 1 || g.asked[0].Get("code") != gateCode || g.asked[0].Get("client_secret") != gateSecret || g.asked[0].Get("redirect_uri") != g.public+ReturnPath, "the platform was asked %v", g.asked)
 	got, err := g.store.Get(t.Context(), "T1")
-	if err != nil || got.Token != gateToken || got.BotUser != "U9" || !got.At.Equal(noon) {
-		t.Errorf("kept: %v", err)
-	}
+	assert.NoError(t, err, "kept")
+	assert.Equal(t, gateToken, got.Token, "kept")
+	assert.Equal(t, "U9", got.BotUser, "kept")
+	assert.True(t, got.At.Equal(noon), "kept")
 	g.leaksNothing(body)
 }
 
@@ -163,9 +156,13 @@ func TestCookie(t *testing.T) {
 	must(t, err)
 	answer.Body.Close()
 	c := answer.Cookies()[0]
-	if c.Name != "__Host-soundings-install" || !c.Secure || !c.HttpOnly || c.SameSite != http.SameSiteLaxMode || c.Path != "/" || c.MaxAge != 600 || c.Domain != "" {
-		t.Errorf("got %s", c)
-	}
+	assert.Equal(t, "__Host-soundings-install", c.Name, "got %s", c)
+	assert.True(t, c.Secure, "got %s", c)
+	assert.True(t, c.HttpOnly, "got %s", c)
+	assert.Equal(t, http.SameSiteLaxMode, c.SameSite, "got %s", c)
+	assert.Equal(t, "/", c.Path, "got %s", c)
+	assert.Equal(t, 600, c.MaxAge, "got %s", c)
+	assert.Equal(t, "", c.Domain, "got %s", c)
 }
 
 // Whatever is wrong with the way back, nothing is kept, the platform is asked
@@ -211,12 +208,12 @@ func TestInstallsThatFail(t *testing.T) {
 				c.spoil(g)
 			}
 			kind, body, status := g.back(g.client, query)
-			if kind != c.page || len(g.asked) != c.asked || kind != "denied" && status < 400 {
-				t.Errorf("got %d, page %q, asked %d times; want page %q, asked %d times\n%s", status, kind, len(g.asked), c.page, c.asked, g.log)
-			}
-			if teams, err := g.store.Teams(t.Context()); err != nil || len(teams) > 0 {
-				t.Errorf("kept: %v, %v", teams, err)
-			}
+			assert.Equal(t, c.page, kind, "got %d, page %q, asked %d times; want page %q, asked %d times\n%s", status, kind, len(g.asked), c.page, c.asked, g.log)
+			assert.Len(t, g.asked, c.asked, "got %d, page %q, asked %d times; want page %q, asked %d times\n%s", status, kind, len(g.asked), c.page, c.asked, g.log)
+			assert.False(t, kind != "denied" && status < 400, "got %d, page %q, asked %d times; want page %q, asked %d times\n%s", status, kind, len(g.asked), c.page, c.asked, g.log)
+			teams, err := g.store.Teams(t.Context())
+			assert.NoError(t, err, "kept")
+			assert.Empty(t, teams, "kept")
 			g.leaksNothing(body)
 		})
 	}
@@ -229,16 +226,13 @@ func TestStateIsSpent(t *testing.T) {
 	front, err := url.Parse(g.public)
 	must(t, err)
 	cookies := g.client.Jar.Cookies(front)
-	if kind, _, _ := g.back(g.client, query); kind != "done" {
-		t.Fatalf("the first time: page %s", kind)
-	}
-	if left := g.client.Jar.Cookies(front); len(left) > 0 {
-		t.Error("the cookie is left")
-	}
+	kind, _, _ := g.back(g.client, query)
+	require.Equal(t, "done", kind, "the first time: page")
+	assert.Empty(t, g.client.Jar.Cookies(front), "the cookie is left")
 	g.client.Jar.SetCookies(front, cookies)
-	if kind, _, _ := g.back(g.client, query); kind != "stale" || len(g.asked) != 1 {
-		t.Errorf("the second time: page %s, asked %d times", kind, len(g.asked))
-	}
+	kind, _, _ = g.back(g.client, query)
+	assert.Equal(t, "stale", kind, "the second time: page %s, asked %d times", kind, len(g.asked))
+	assert.Len(t, g.asked, 1, "the second time: page %s, asked %d times", kind, len(g.asked))
 }
 
 // A platform that is away is no reason to show its address or the code.
@@ -252,9 +246,8 @@ func TestPlatformAway(t *testing.T) {
 	r.AddCookie(flow.cookie(cookie, 600))
 	w := httptest.NewRecorder()
 	flow.Handler().ServeHTTP(w, r)
-	if w.Code != http.StatusBadGateway || !strings.Contains(w.Body.String(), `data-page="failed"`) {
-		t.Errorf("got %d\n%s", w.Code, w.Body)
-	}
+	assert.Equal(t, http.StatusBadGateway, w.Code, "got %d\n%s", w.Code, w.Body)
+	assert.Contains(t, w.Body.String(), `data-page="failed"`, "got %d\n%s", w.Code, w.Body)
 	g.leaksNothing(w.Body.String())
 }
 
@@ -268,9 +261,8 @@ func TestOnlyLooking(t *testing.T) {
 			answer, err := g.client.Do(r)
 			must(t, err)
 			answer.Body.Close()
-			if len(answer.Cookies()) > 0 || answer.Header.Get("Location") != "" {
-				t.Errorf("%s %s begins something", method, path)
-			}
+			assert.Empty(t, answer.Cookies(), "%s %s begins something", method, path)
+			assert.Equal(t, "", answer.Header.Get("Location"), "%s %s begins something", method, path)
 		}
 	}
 }
@@ -280,8 +272,7 @@ func TestAuthorizeAddress(t *testing.T) {
 	s := New(nil, keysOf(t, randomKey(), ""), "")
 	for api, want := range map[string]string{"": "https://slack.com/oauth/v2/authorize", "http://127.0.0.1:8090/api/": "http://127.0.0.1:8090/oauth/v2/authorize"} {
 		f, err := NewFlow(FlowConfig{Store: s, ClientID: "1", Secret: "x", Public: "https://bot.example", API: api, Needed: []string{"commands"}})
-		if err != nil || f.authorize != want {
-			t.Errorf("with %q: got %q, %v, want %q", api, f.authorize, err, want)
-		}
+		assert.NoError(t, err, "with %q", api)
+		assert.Equal(t, want, f.authorize, "with %q", api)
 	}
 }

@@ -12,6 +12,8 @@ import (
 	"testing"
 	"time"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 )
 
@@ -25,9 +27,7 @@ func randomKey() string {
 func keysOf(t testing.TB, first, old string) *Keys {
 	t.Helper()
 	k, err := NewKeys(first, old)
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	return k
 }
 
@@ -37,23 +37,17 @@ func keysOf(t testing.TB, first, old string) *Keys {
 func TestSealIsGCM(t *testing.T) {
 	raw := func(text string) []byte {
 		data, err := hex.DecodeString(text)
-		if err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, err)
 		return data
 	}
 	aead, err := newAEAD(raw("feffe9928665731c6d6a8f9467308308feffe9928665731c6d6a8f9467308308"))
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	got := aead.Seal(nil, raw("cafebabefacedbaddecaf888"),
 		raw("d9313225f88406e5a55909c5aff5269a86a7a9531534f7da2e4c303d8a318a721c3c0c95956809532fcf0e2449a6b525b16aedf5aa0de657ba637b39"),
 		raw("feedfacedeadbeeffeedfacedeadbeefabaddad2"))
 	want := raw("522dc1f099567d07f47f37a32a84427d643a8cdcbfe5c0c97598a2bd2555d1aa8cb08e48590dbb3da7b08b1056828838c5f61e6393ba7a0abcc9f662" +
 		"76fc6ece0f4e1768cddf8853bb2d551b")
-	if !bytes.Equal(got, want) {
-		t.Errorf("got  %x\nwant %x", got, want)
-	}
+	assert.True(t, bytes.Equal(got, want), "got  %x\nwant", got)
 }
 
 // What is sealed opens for the same team, and a seal never looks the same
@@ -64,12 +58,10 @@ func TestSealOpens(t *testing.T) {
 		team, plain := rapid.String().Draw(r, "team"), rapid.SliceOf(rapid.Byte()).Draw(r, "plain")
 		sealed := k.seal(team, plain)
 		got, old, err := k.open(team, sealed)
-		if err != nil || old || !bytes.Equal(got, plain) {
-			r.Fatalf("got %q, old %v, %v; want %q", got, old, err, plain)
-		}
-		if again := k.seal(team, plain); again == sealed {
-			r.Fatal("the same nonce came twice")
-		}
+		require.NoError(r, err, "got %q, old %v", got, old)
+		require.False(r, old, "got %q, old %v", got, old)
+		require.True(r, bytes.Equal(got, plain), "got %q, old %v", got, old)
+		require.NotEqual(r, sealed, k.seal(team, plain), "the same nonce came twice")
 	})
 }
 
@@ -80,18 +72,16 @@ func TestSealHolds(t *testing.T) {
 	rapid.Check(t, func(r *rapid.T) {
 		plain := rapid.SliceOf(rapid.Byte()).Draw(r, "plain")
 		sealed := k.seal("T1", plain)
-		if _, _, err := k.open("T2", sealed); !errors.Is(err, ErrDecrypt) {
-			r.Fatalf("moved to another team: got %v, want %v", err, ErrDecrypt)
-		}
+		_, _, err := k.open("T2", sealed)
+		require.ErrorIs(r, err, ErrDecrypt, "moved to another team")
 		at := rapid.IntRange(0, len(sealed)-1).Draw(r, "at")
 		other := rapid.Byte().Filter(func(b byte) bool { return b != sealed[at] }).Draw(r, "other")
 		changed := sealed[:at] + string([]byte{other}) + sealed[at+1:]
 		if _, _, err := k.open("T1", changed); !errors.Is(err, ErrDecrypt) {
 			r.Fatalf("%q for %q at %d: got %v, want %v", other, sealed[at], at, err, ErrDecrypt)
 		}
-		if _, _, err := k.open("T1", sealed[:at]); !errors.Is(err, ErrDecrypt) {
-			r.Fatalf("cut off at %d: got %v, want %v", at, err, ErrDecrypt)
-		}
+		_, _, err = k.open("T1", sealed[:at])
+		require.ErrorIs(r, err, ErrDecrypt, "cut off at %d", at)
 	})
 }
 
@@ -110,9 +100,8 @@ func TestOldKeyOpens(t *testing.T) {
 		{"a new key alone", keysOf(t, next, ""), false, false},
 	} {
 		_, old, err := c.keys.open("T1", sealed)
-		if (err == nil) != c.opens || old != c.old {
-			t.Errorf("%s: got %v, old %v; want it to open %v, old %v", c.rule, err, old, c.opens, c.old)
-		}
+		assert.Equal(t, c.opens, (err == nil), "%s: got %v, old %v; want it to open %v, old", c.rule, err, old, c.opens)
+		assert.Equal(t, c.old, old, "%s: got %v, old %v; want it to open %v, old", c.rule, err, old, c.opens)
 	}
 }
 
@@ -123,9 +112,9 @@ func TestParseKey(t *testing.T) {
 	}
 	for _, good := range []string{hex.EncodeToString(secret), strings.ToUpper(hex.EncodeToString(secret)), base64.StdEncoding.EncodeToString(secret),
 		base64.RawStdEncoding.EncodeToString(secret), base64.URLEncoding.EncodeToString(secret), base64.RawURLEncoding.EncodeToString(secret)} {
-		if got, err := ParseKey(good); err != nil || !bytes.Equal(got, secret) {
-			t.Errorf("ParseKey(%q) = %x, %v", good, got, err)
-		}
+		got, err := ParseKey(good)
+		assert.NoError(t, err, "ParseKey(%q)", good)
+		assert.True(t, bytes.Equal(got, secret), "ParseKey(%q)", good)
 	}
 	for rule, bad := range map[string]string{"empty": "", "words": "correct horse battery staple", "short": base64.StdEncoding.EncodeToString(secret[:31]),
 		"long": hex.EncodeToString(append(secret, 1)), "32 letters": strings.Repeat("abcd", 8), "zeros": strings.Repeat("0", 64),
@@ -143,18 +132,12 @@ func TestNothingPrints(t *testing.T) {
 	i := Install{Team: "T1", Name: "Quay", Token: "xoxb-made-up"}
 	k := keysOf(t, randomKey(), "")
 	asJSON, err := json.Marshal(map[string]any{"install": i})
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	for _, text := range []string{fmt.Sprint(i), fmt.Sprintf("%v %+v %#v %s %q", i, i, i, i, i), fmt.Sprintf("%+v", &i), string(asJSON), i.LogValue().String()} {
-		if strings.Contains(text, "xoxb") {
-			t.Errorf("a token came out: %s", text)
-		}
+		assert.NotContains(t, text, "xoxb", "a token came out")
 	}
 	for _, verb := range []string{"%v", "%+v", "%#v", "%x"} {
-		if got := fmt.Sprintf(verb, k); got != "1 keys" {
-			t.Errorf("keys print as %s", got)
-		}
+		assert.Equal(t, "1 keys", fmt.Sprintf(verb, k), "keys print as")
 	}
 }
 
@@ -186,9 +169,8 @@ func TestState(t *testing.T) {
 		{"of another shape", k, state + "A", cookie, 0, errForged},
 		{"no state at all", k, "hello", cookie, 0, errForged},
 	} {
-		if _, err := c.keys.checkState(c.state, c.cookie, now.Add(c.after)); !errors.Is(err, c.want) {
-			t.Errorf("%s: got %v, want %v", c.rule, err, c.want)
-		}
+		_, err := c.keys.checkState(c.state, c.cookie, now.Add(c.after))
+		assert.ErrorIs(t, err, c.want, c.rule)
 	}
 }
 
@@ -203,9 +185,8 @@ func FuzzState(f *testing.F) {
 	f.Add(strings.ToUpper(state), cookie)
 	f.Add(state[:len(state)-1], cookie+"A")
 	f.Fuzz(func(t *testing.T, s, c string) {
-		if _, err := k.checkState(s, c, now); err == nil && (s != state || c != cookie) {
-			t.Errorf("taken: %q with %q", s, c)
-		}
+		_, err := k.checkState(s, c, now)
+		assert.False(t, err == nil && (s != state || c != cookie), "taken: %q with %q", s, c)
 	})
 }
 
@@ -213,16 +194,13 @@ func FuzzState(f *testing.F) {
 func FuzzOpen(f *testing.F) {
 	k := keysOf(f, randomKey(), randomKey())
 	sealed, err := k.sealInstall(Install{Team: "T1", Token: "xoxb-made-up"})
-	if err != nil {
-		f.Fatal(err)
-	}
+	require.NoError(f, err)
 	f.Add("T1", sealed)
 	f.Add("T2", sealed)
 	f.Add("T1", "1.")
 	f.Add("", sealed[:20])
 	f.Fuzz(func(t *testing.T, team, text string) {
-		if _, _, err := k.openInstall(team, text); err == nil && (team != "T1" || text != sealed) {
-			t.Errorf("opened for %q: %q", team, text)
-		}
+		_, _, err := k.openInstall(team, text)
+		assert.False(t, err == nil && (team != "T1" || text != sealed), "opened for %q: %q", team, text)
 	})
 }

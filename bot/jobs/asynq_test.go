@@ -6,16 +6,17 @@ import (
 	"errors"
 	"fmt"
 	"log/slog"
-	"strings"
 	"sync"
 	"sync/atomic"
 	"testing"
 	"time"
 
-	"soundings/bot/journal/storetest"
-
 	"github.com/hibiken/asynq"
 	"github.com/redis/go-redis/v9"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"soundings/bot/journal/storetest"
 )
 
 func TestAsynq(t *testing.T) {
@@ -79,9 +80,7 @@ func running(t *testing.T, q *Asynq, h Handler) (stop func()) {
 		cancel()
 		select {
 		case err := <-ended:
-			if err != nil {
-				t.Errorf("Run: %v", err)
-			}
+			assert.NoError(t, err, "Run")
 		case <-time.After(20 * time.Second):
 			t.Error("Run did not end with its context")
 		}
@@ -94,9 +93,7 @@ func running(t *testing.T, q *Asynq, h Handler) (stop func()) {
 func archived(t *testing.T, rdb redis.UniversalClient, queue, id string) bool {
 	t.Helper()
 	info, err := asynq.NewInspectorFromRedisClient(rdb).GetTaskInfo(queue, id)
-	if err != nil {
-		t.Fatalf("ask asynq about %s: %v", id, err)
-	}
+	require.NoError(t, err, "ask asynq about %s", id)
 	return info.State == asynq.TaskStateArchived
 }
 
@@ -146,12 +143,8 @@ func TestRunWaitsForWhatRuns(t *testing.T) {
 		case <-time.After(50 * time.Millisecond):
 		}
 		close(finish)
-		if err := receive(t, "the end of Run", ended); err != nil {
-			t.Errorf("Run = %v", err)
-		}
-		if !done.Load() {
-			t.Error("the handler's context ended before its grace was over")
-		}
+		assert.NoError(t, receive(t, "the end of Run", ended), "Run")
+		assert.True(t, done.Load(), "the handler's context ended before its grace was over")
 	})
 }
 
@@ -171,17 +164,15 @@ func TestRunPutsBackWhatOutlastsItsGrace(t *testing.T) {
 		enqueue(t, bench{Enqueue: q.Enqueue}, Job{ID: "a", Kind: "effects", Payload: []byte("whole")})
 		receive(t, "the run", began)
 		stop()
-		if !stopped.Load() {
-			t.Error("Run ended before the handler had")
-		}
+		assert.True(t, stopped.Load(), "Run ended before the handler had")
 		again := make(chan Job, 1)
 		running(t, q, func(_ context.Context, j Job) error {
 			again <- j
 			return nil
 		})
-		if j := receive(t, "the second run", again); j.ID != "a" || string(j.Payload) != "whole" {
-			t.Errorf("ran %+v, want the job that was put back", j)
-		}
+		j := receive(t, "the second run", again)
+		assert.Equal(t, "a", j.ID, "ran %+v, want the job that was put back", j)
+		assert.Equal(t, "whole", string(j.Payload), "ran %+v, want the job that was put back", j)
 	})
 }
 
@@ -208,9 +199,7 @@ func TestTwoProcessesShareTheWork(t *testing.T) {
 			}
 		}
 		for _, r := range c.all() {
-			if r.nth != 1 {
-				t.Errorf("job %s ran %d times", r.job.ID, r.nth)
-			}
+			assert.Equal(t, 1, r.nth, "job %s ran %d times", r.job.ID, r.nth)
 		}
 	})
 }
@@ -247,17 +236,13 @@ func TestLogHoldsNoPayload(t *testing.T) {
 		})
 		enqueue(t, bench{Enqueue: q.Enqueue}, Job{ID: "a", Kind: "effects", Payload: []byte(words)})
 		for want := 1; want <= 5; want++ {
-			if got := receive(t, "a run", ran); got != want {
-				t.Fatalf("run %d, want %d", got, want)
-			}
+			require.Equal(t, want, receive(t, "a run", ran), "run")
 		}
 		for !archived(t, q.rdb, q.opts.Queue, "a") {
 			<-time.After(5 * time.Millisecond)
 		}
 		text := log.String()
-		if strings.Contains(text, "bicycles") {
-			t.Errorf("the log holds the payload:\n%s", text)
-		}
+		assert.NotContains(t, text, "bicycles", "the log holds the payload")
 		for _, want := range []string{
 			`"msg":"job panicked","kind":"effects","id":"a","stack":`,
 			`"error":"the handler panicked with a string"`,
@@ -266,9 +251,7 @@ func TestLogHoldsNoPayload(t *testing.T) {
 			`"msg":"job failed and will be tried again","kind":"effects","id":"a","error":"the ferry is late","failures":3`,
 			`"msg":"job was dropped","kind":"effects","id":"a","error":"no such channel"`,
 		} {
-			if !strings.Contains(text, want) {
-				t.Errorf("the log lacks %s:\n%s", want, text)
-			}
+			assert.Contains(t, text, want, "the log lacks")
 		}
 	})
 }
@@ -305,19 +288,13 @@ func TestWholeSeconds(t *testing.T) {
 		{"1969-12-31T23:59:58.5Z", "1969-12-31T23:59:59Z"},
 	} {
 		at, err := time.Parse(time.RFC3339Nano, tt.at)
-		if err != nil {
-			t.Fatal(err)
-		}
-		if got := wholeSecond(at).Format(time.RFC3339Nano); got != tt.want {
-			t.Errorf("wholeSecond(%s) = %s, want %s", tt.at, got, tt.want)
-		}
+		require.NoError(t, err)
+		assert.Equal(t, tt.want, wholeSecond(at).Format(time.RFC3339Nano), "wholeSecond(%s)", tt.at)
 	}
 	for _, tt := range []struct{ d, want time.Duration }{
 		{time.Millisecond, time.Second}, {time.Second, time.Second}, {1500 * time.Millisecond, 2 * time.Second},
 	} {
-		if got := wholeSeconds(tt.d); got != tt.want {
-			t.Errorf("wholeSeconds(%v) = %v, want %v", tt.d, got, tt.want)
-		}
+		assert.Equal(t, tt.want, wholeSeconds(tt.d), "wholeSeconds(%v)", tt.d)
 	}
 }
 
@@ -335,12 +312,8 @@ func TestDueJobsAreNotScheduled(t *testing.T) {
 		} {
 			enqueue(t, bench{Enqueue: q.Enqueue}, Job{ID: id, Kind: "wake", At: tt.at})
 			info, err := asynq.NewInspectorFromRedisClient(q.rdb).GetTaskInfo(q.opts.Queue, id)
-			if err != nil {
-				t.Fatal(err)
-			}
-			if info.State != tt.want {
-				t.Errorf("job %s is %v, want %v", id, info.State, tt.want)
-			}
+			require.NoError(t, err)
+			assert.Equal(t, tt.want, info.State, "job %s", id)
 		}
 	})
 }
@@ -352,7 +325,6 @@ func TestEnqueueWithoutRedis(t *testing.T) {
 	ctx, cancel := context.WithCancel(t.Context())
 	cancel()
 	err := q.Enqueue(ctx, Job{ID: "a", Kind: "effects"})
-	if err == nil || !strings.Contains(err.Error(), "enqueue job a") {
-		t.Errorf("Enqueue = %v, want an error that names the job", err)
-	}
+	assert.Error(t, err, "Enqueue")
+	assert.Contains(t, err.Error(), "enqueue job a", "Enqueue")
 }

@@ -1,21 +1,20 @@
 package jobs
 
 import (
-	"errors"
 	"fmt"
 	"testing"
 	"time"
+
+	"github.com/stretchr/testify/assert"
 )
 
 func TestAdviceKeepsTheError(t *testing.T) {
 	for _, err := range []error{Retry(errStorm, time.Second), Drop(errStorm), Retry(errStorm, -time.Second)} {
-		if !errors.Is(err, errStorm) || err.Error() != errStorm.Error() {
-			t.Errorf("%#v does not stand for %v", err, errStorm)
-		}
+		assert.ErrorIs(t, err, errStorm, "does not stand for")
+		assert.Equal(t, errStorm.Error(), err.Error(), "does not stand for")
 	}
-	if Retry(nil, time.Second) != nil || Drop(nil) != nil {
-		t.Error("advice about no error is an error")
-	}
+	assert.NoError(t, Retry(nil, time.Second), "advice about no error is an error")
+	assert.NoError(t, Drop(nil), "advice about no error is an error")
 }
 
 func TestJudge(t *testing.T) {
@@ -45,9 +44,8 @@ func TestJudge(t *testing.T) {
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
 			got, pause := p.outcomeOf(tt.err, tt.waited, tt.failures)
-			if got != tt.want || pause != tt.pause {
-				t.Errorf("outcomeOf = %v after %v, want %v after %v", got, pause, tt.want, tt.pause)
-			}
+			assert.Equal(t, tt.want, got, "outcomeOf = %v after %v, want %v after", got, pause, tt.want)
+			assert.Equal(t, tt.pause, pause, "outcomeOf = %v after %v, want %v after", got, pause, tt.want)
 		})
 	}
 }
@@ -56,8 +54,6 @@ func TestDoubling(t *testing.T) {
 	for n, want := range map[int]time.Duration{
 		1: time.Second, 2: 2 * time.Second, 10: 512 * time.Second, 11: 15 * time.Minute, 70: 15 * time.Minute,
 	} {
-		if got := doubling(n); got != want {
-			t.Errorf("doubling(%d) = %v, want %v", n, got, want)
-		}
+		assert.Equal(t, want, doubling(n), "doubling(%d)", n)
 	}
 }

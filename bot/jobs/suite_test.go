@@ -9,6 +9,9 @@ import (
 	"sync"
 	"testing"
 	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 )
 
 // A bench is a queue under test, whichever it is. Its handlers are made by
@@ -81,9 +84,7 @@ var errStorm = errors.New("the ferry is late")
 func enqueue(t *testing.T, b bench, jobs ...Job) {
 	t.Helper()
 	for _, j := range jobs {
-		if err := b.Enqueue(t.Context(), j); err != nil {
-			t.Fatalf("Enqueue(%s): %v", j.ID, err)
-		}
+		require.NoError(t, b.Enqueue(t.Context(), j), "Enqueue(%s)", j.ID)
 	}
 }
 
@@ -94,9 +95,8 @@ func settled(t *testing.T, b bench, runs int, last string) []run {
 	t.Helper()
 	enqueue(t, b, Job{ID: last, Kind: "last"})
 	got := b.await(t, runs+1)
-	if id := got[runs].job.ID; id != last {
-		t.Errorf("job %s ran again or late: want %d runs before the last", id, runs)
-	}
+	id := got[runs].job.ID
+	assert.Equal(t, last, id, "job %s ran again or late: want %d runs before the last", id, runs)
 	return got
 }
 
@@ -106,9 +106,7 @@ func wantRuns(t *testing.T, got []run, want ...string) {
 	for _, r := range got {
 		ids = append(ids, r.job.ID)
 	}
-	if !slices.Equal(ids, want) {
-		t.Errorf("ran %q, want %q", ids, want)
-	}
+	assert.Equal(t, want, ids, "ran")
 }
 
 func runsOnce(t *testing.T, begin start) {
@@ -123,18 +121,17 @@ func runsOnce(t *testing.T, begin start) {
 	got := settled(t, b, len(jobs), "last")
 	for i, want := range jobs {
 		g := got[i].job
-		if g.ID != want.ID || g.Kind != want.Kind || string(g.Payload) != string(want.Payload) || !g.At.Equal(want.At) {
-			t.Errorf("run %d was of %+v, want %+v", i, g, want)
-		}
+		assert.Equal(t, want.ID, g.ID, "run %d was of %+v, want %+v", i, g, want)
+		assert.Equal(t, want.Kind, g.Kind, "run %d was of %+v, want %+v", i, g, want)
+		assert.Equal(t, string(want.Payload), string(g.Payload), "run %d was of %+v, want %+v", i, g, want)
+		assert.True(t, g.At.Equal(want.At), "run %d was of %+v, want %+v", i, g, want)
 	}
 }
 
 func nameless(t *testing.T, begin start) {
 	b := begin(t, Policy{}, always(nil))
 	for _, j := range []Job{{}, {ID: "a"}, {Kind: "wake"}} {
-		if err := b.Enqueue(t.Context(), j); err == nil {
-			t.Errorf("Enqueue(%+v) was no error", j)
-		}
+		assert.Error(t, b.Enqueue(t.Context(), j), "Enqueue(%+v) was no error", j)
 	}
 	wantRuns(t, settled(t, b, 0, "last"), "last")
 }
@@ -144,9 +141,7 @@ func duplicates(t *testing.T, begin start) {
 	enqueue(t, b, Job{ID: "later", Kind: "wake", At: b.now().Add(time.Hour)}, Job{ID: "later", Kind: "wake"})
 	enqueue(t, b, Job{ID: "a", Kind: "first"}, Job{ID: "a", Kind: "second"})
 	got := settled(t, b, 1, "last")
-	if got[0].job.Kind != "first" {
-		t.Errorf("the %s job of the same id ran", got[0].job.Kind)
-	}
+	assert.Equal(t, "first", got[0].job.Kind, "the %s job of the same id ran", got[0].job.Kind)
 	enqueue(t, b, Job{ID: "a", Kind: "third"}) // done, but known
 	wantRuns(t, settled(t, b, 2, "end"), "a", "last", "end")
 }
@@ -156,16 +151,12 @@ func racing(t *testing.T, begin start) {
 	var wg sync.WaitGroup
 	for i := range 20 {
 		wg.Go(func() {
-			if err := b.Enqueue(t.Context(), Job{ID: fmt.Sprint(i % 2), Kind: "effects"}); err != nil {
-				t.Errorf("Enqueue: %v", err)
-			}
+			assert.NoError(t, b.Enqueue(t.Context(), Job{ID: fmt.Sprint(i % 2), Kind: "effects"}), "Enqueue")
 		})
 	}
 	wg.Wait()
 	got := settled(t, b, 2, "last")
-	if got[0].job.ID == got[1].job.ID {
-		t.Errorf("job %s ran twice", got[0].job.ID)
-	}
+	assert.NotEqual(t, got[1].job.ID, got[0].job.ID, "job %s ran twice", got[0].job.ID)
 }
 
 func retention(t *testing.T, begin start) {
@@ -179,9 +170,7 @@ func retention(t *testing.T, begin start) {
 			if r.job.ID != "a" || r.nth == 1 {
 				continue
 			}
-			if kept := r.at.Sub(done); kept < time.Second {
-				t.Errorf("the id was free again after %v, want at least 1 s", kept)
-			}
+			assert.GreaterOrEqual(t, r.at.Sub(done), time.Second, "the id was free again after")
 			return
 		}
 	}
@@ -193,12 +182,8 @@ func notBefore(t *testing.T, begin start) {
 	at := b.now().Add(700 * time.Millisecond)
 	enqueue(t, b, Job{ID: "later", Kind: "wake", At: at})
 	got := b.await(t, 1)[0]
-	if got.at.Before(at) {
-		t.Errorf("the job ran %v early", at.Sub(got.at))
-	}
-	if !got.job.At.Equal(at) {
-		t.Errorf("the job ran with the time %v, want %v", got.job.At, at)
-	}
+	assert.False(t, got.at.Before(at), "the job ran %v early", at.Sub(got.at))
+	assert.True(t, got.job.At.Equal(at), "the job ran with the time %v, want %v", got.job.At, at)
 }
 
 func inThePast(t *testing.T, begin start) {
@@ -206,9 +191,7 @@ func inThePast(t *testing.T, begin start) {
 	enqueue(t, b, Job{ID: "late", Kind: "wake", At: b.now().Add(-time.Hour)})
 	got := b.await(t, 1)
 	wantRuns(t, got, "late")
-	if !got[0].at.Before(b.now().Add(time.Minute)) {
-		t.Errorf("the job ran at %v, long after now", got[0].at)
-	}
+	assert.True(t, got[0].at.Before(b.now().Add(time.Minute)), "the job ran at %v, long after now", got[0].at)
 }
 
 func chain(t *testing.T, begin start) {
@@ -242,9 +225,7 @@ func postponing(t *testing.T, begin start) {
 	})
 	enqueue(t, b, Job{ID: "a", Kind: "effects"})
 	got := b.await(t, 4)
-	if waited := got[1].at.Sub(got[0].at); waited < pause {
-		t.Errorf("the next run came after %v, want at least %v", waited, pause)
-	}
+	assert.GreaterOrEqual(t, got[1].at.Sub(got[0].at), pause, "the next run came after")
 	if b.turn(t); b.givenUp(t, "a") {
 		t.Error("the job was given up although it failed once only")
 	}
@@ -279,14 +260,11 @@ func failing(t *testing.T, begin start) {
 	})
 	enqueue(t, b, Job{ID: "a", Kind: "effects"})
 	got := b.await(t, 3)
-	if waited := got[1].at.Sub(got[0].at); waited < pauses[1] {
-		t.Errorf("the second run came after %v, want at least %v", waited, pauses[1])
-	}
+	assert.GreaterOrEqual(t, got[1].at.Sub(got[0].at), pauses[1], "the second run came after")
 	mu.Lock()
 	defer mu.Unlock()
-	if asked = slices.Compact(asked); !slices.Equal(asked, []int{1, 2}) {
-		t.Errorf("pauses were asked for after failures %v, want 1 and 2", asked)
-	}
+	asked = slices.Compact(asked)
+	assert.Equal(t, []int{1, 2}, asked, "pauses were asked for after failures")
 }
 
 func givingUp(t *testing.T, begin start) {
@@ -339,9 +317,7 @@ func forgetting(t *testing.T, begin start) {
 	wantGivenUp(t, b, "quay/given up")
 	settled(t, b, 3, "between")
 	for range 2 { // the second time nothing is left to forget
-		if err := b.Forget(t.Context(), func(id string) bool { return strings.HasPrefix(id, "quay/") }); err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, b.Forget(t.Context(), func(id string) bool { return strings.HasPrefix(id, "quay/") }))
 	}
 	for _, id := range []string{"pier/done", "quay/given up", "quay/done", "quay/waits"} {
 		enqueue(t, b, Job{ID: id, Kind: "effects"})
@@ -372,8 +348,8 @@ func timeLimit(t *testing.T, begin start) {
 		if r.nth > 1 {
 			return nil
 		}
-		if deadline, ok := ctx.Deadline(); !ok || time.Until(deadline) > limit {
-			t.Errorf("the run may go on until %v, longer than %v", deadline, limit)
+		deadline, ok := ctx.Deadline()
+		if !assert.False(t, !ok || time.Until(deadline) > limit, "the run may go on until %v, longer than %v", deadline, limit) {
 			return nil
 		}
 		<-ctx.Done()
@@ -382,9 +358,7 @@ func timeLimit(t *testing.T, begin start) {
 	})
 	enqueue(t, b, Job{ID: "a", Kind: "effects"})
 	wantRuns(t, b.await(t, 2), "a", "a")
-	if err := <-ended; !errors.Is(err, context.DeadlineExceeded) {
-		t.Errorf("the first run's context ended with %v, want %v", err, context.DeadlineExceeded)
-	}
+	assert.ErrorIs(t, <-ended, context.DeadlineExceeded, "the first run's context ended with")
 }
 
 // A recorder keeps the runs of a handler and counts those of each id.

@@ -2,13 +2,13 @@ package jobs
 
 import (
 	"context"
-	"errors"
 	"slices"
-	"strings"
 	"sync"
 	"testing"
 	"time"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 )
 
@@ -47,9 +47,8 @@ func virtualBench(t *testing.T, p Policy, h func(context.Context, run) error) be
 func step(t *testing.T, v *Virtual, h Handler) {
 	t.Helper()
 	ran, err := v.Step(t.Context(), h)
-	if err != nil || !ran {
-		t.Fatalf("Step = %v, %v, want a job to run", ran, err)
-	}
+	require.NoError(t, err, "Step = %v", ran)
+	require.True(t, ran, "Step = %v", ran)
 }
 
 // Whatever comes in, jobs run in the order of a stable sort by time, and the
@@ -64,9 +63,7 @@ func TestVirtualOrder(t *testing.T) {
 			if h == 0 {
 				j.At = time.Time{} // now
 			}
-			if err := v.Enqueue(context.Background(), j); err != nil {
-				t.Fatal(err)
-			}
+			require.NoError(t, v.Enqueue(context.Background(), j))
 			if h == 0 {
 				j.At = monday
 			}
@@ -75,28 +72,22 @@ func TestVirtualOrder(t *testing.T) {
 		slices.SortStableFunc(want, func(a, b Job) int { return a.At.Compare(b.At) })
 		for _, w := range want {
 			next, ok := v.Next()
-			if !ok || !next.Equal(w.At) {
-				t.Fatalf("Next = %v, %v, want %v", next, ok, w.At)
-			}
+			require.True(t, ok, "Next = %v, %v, want %v", next, ok, w.At)
+			require.True(t, next.Equal(w.At), "Next = %v, %v, want %v", next, ok, w.At)
 			ran, err := v.Step(context.Background(), func(_ context.Context, j Job) error {
-				if j.ID != w.ID {
-					t.Fatalf("ran %s, want %s", j.ID, w.ID)
-				}
-				if at := later(w.At, monday); !v.Now().Equal(at) {
-					t.Fatalf("job %s ran at %v, want %v", j.ID, v.Now(), at)
-				}
+				require.Equal(t, w.ID, j.ID, "ran")
+				at := later(w.At, monday)
+				require.True(t, v.Now().Equal(at), "job %s ran at %v, want %v", j.ID, v.Now(), at)
 				return nil
 			})
-			if err != nil || !ran {
-				t.Fatalf("Step = %v, %v", ran, err)
-			}
+			require.NoError(t, err, "Step = %v", ran)
+			require.True(t, ran, "Step = %v", ran)
 		}
-		if _, ok := v.Next(); ok {
-			t.Error("a job is left")
-		}
-		if ran, err := v.Step(context.Background(), nil); ran || err != nil {
-			t.Errorf("Step without a job = %v, %v, want false", ran, err)
-		}
+		_, ok := v.Next()
+		assert.False(t, ok, "a job is left")
+		ran, err := v.Step(context.Background(), nil)
+		assert.False(t, ran, "Step without a job = %v", ran)
+		assert.NoError(t, err, "Step without a job = %v", ran)
 	})
 }
 
@@ -108,9 +99,7 @@ func TestVirtualClockOnlyMovesForward(t *testing.T) {
 		{monday.Add(2 * time.Hour), monday.Add(2 * time.Hour)},
 	} {
 		v.Advance(tt.to)
-		if !v.Now().Equal(tt.want) {
-			t.Errorf("after Advance(%v) it is %v, want %v", tt.to, v.Now(), tt.want)
-		}
+		assert.True(t, v.Now().Equal(tt.want), "after Advance(%v) it is %v, want %v", tt.to, v.Now(), tt.want)
 	}
 }
 
@@ -126,66 +115,50 @@ func TestVirtualRetryGoesBehind(t *testing.T) {
 		return nil
 	}
 	for _, id := range []string{"a", "b"} {
-		if err := v.Enqueue(t.Context(), Job{ID: id, Kind: "wake"}); err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, v.Enqueue(t.Context(), Job{ID: id, Kind: "wake"}))
 	}
 	for range 3 {
 		step(t, v, handle)
 	}
-	if want := []string{"a", "b", "a"}; !slices.Equal(ran, want) {
-		t.Errorf("ran %q, want %q", ran, want)
-	}
+	assert.Equal(t, []string{"a", "b", "a"}, ran, "ran")
 }
 
 // The pauses of the default policy add up to about a day, in no real time.
 func TestVirtualGivesUpAfterADay(t *testing.T) {
 	v := NewVirtual(monday)
-	if err := v.Enqueue(t.Context(), Job{ID: "a", Kind: "effects"}); err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, v.Enqueue(t.Context(), Job{ID: "a", Kind: "effects"}))
 	for len(v.Failed()) == 0 {
 		step(t, v, func(context.Context, Job) error { return errStorm })
 	}
 	// 1+2+4+…+512 s, then 89 times 900 s: 99 pauses between 100 tries.
-	if got, want := v.Now().Sub(monday), 1023*time.Second+89*15*time.Minute; got != want {
-		t.Errorf("given up after %v, want %v", got, want)
-	}
+	assert.Equal(t, 1023*time.Second+89*15*time.Minute, v.Now().Sub(monday), "given up after")
 	f := v.Failed()[0]
-	if f.Tries != 100 || f.Job.ID != "a" || !errors.Is(f.Err, errStorm) {
-		t.Errorf("Failed = %+v, want job a after 100 tries", f)
-	}
-	if err := v.Err(); !errors.Is(err, errStorm) || !strings.Contains(err.Error(), "job a, given up after 100 failures") {
-		t.Errorf("Err = %v", err)
-	}
+	assert.Equal(t, 100, f.Tries, "Failed = %+v, want job a after 100 tries", f)
+	assert.Equal(t, "a", f.Job.ID, "Failed = %+v, want job a after 100 tries", f)
+	assert.ErrorIs(t, f.Err, errStorm, "Failed = %+v, want job a after 100 tries", f)
+	err := v.Err()
+	assert.ErrorIs(t, err, errStorm, "Err")
+	assert.Contains(t, err.Error(), "job a, given up after 100 failures", "Err")
 }
 
 func TestVirtualWithoutFailures(t *testing.T) {
-	if err := NewVirtual(monday).Err(); err != nil {
-		t.Errorf("Err = %v, want none", err)
-	}
+	assert.NoError(t, NewVirtual(monday).Err(), "Err")
 }
 
 // A rehearsal that is stopped leaves its jobs as they were.
 func TestVirtualStopsWithItsContext(t *testing.T) {
 	v := NewVirtual(monday)
-	if err := v.Enqueue(t.Context(), Job{ID: "a", Kind: "effects"}); err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, v.Enqueue(t.Context(), Job{ID: "a", Kind: "effects"}))
 	ctx, cancel := context.WithCancel(t.Context())
 	_, err := v.Step(ctx, func(ctx context.Context, _ Job) error {
 		cancel()
 		return ctx.Err()
 	})
-	if !errors.Is(err, context.Canceled) {
-		t.Errorf("Step = %v, want %v", err, context.Canceled)
-	}
-	if ran, err := v.Step(ctx, nil); ran || !errors.Is(err, context.Canceled) {
-		t.Errorf("Step with an ended context = %v, %v, want %v", ran, err, context.Canceled)
-	}
-	if len(v.Failed()) != 0 {
-		t.Errorf("Failed = %v, want none", v.Failed())
-	}
+	assert.ErrorIs(t, err, context.Canceled, "Step")
+	ran, err := v.Step(ctx, nil)
+	assert.False(t, ran, "Step with an ended context = %v", ran)
+	assert.ErrorIs(t, err, context.Canceled, "Step with an ended context = %v", ran)
+	assert.Empty(t, v.Failed(), "Failed")
 	step(t, v, func(_ context.Context, j Job) error { return nil })
 }
 
@@ -198,27 +171,20 @@ func TestVirtualIsSafeForManyHands(t *testing.T) {
 		wg.Go(func() {
 			for n := range 50 {
 				id := string(rune('A'+i)) + string(rune('A'+n))
-				if err := v.Enqueue(t.Context(), Job{ID: id, Kind: "wake", At: monday.Add(time.Duration(n) * time.Minute)}); err != nil {
-					t.Errorf("Enqueue: %v", err)
-				}
+				assert.NoError(t, v.Enqueue(t.Context(), Job{ID: id, Kind: "wake", At: monday.Add(time.Duration(n) * time.Minute)}), "Enqueue")
 				v.Next()
-				if _, err := v.Step(t.Context(), func(_ context.Context, j Job) error {
+				_, err := v.Step(t.Context(), func(_ context.Context, j Job) error {
 					c.record(j, v.Now())
 					return nil
-				}); err != nil {
-					t.Errorf("Step: %v", err)
-				}
+				})
+				assert.NoError(t, err, "Step")
 			}
 		})
 	}
 	wg.Wait()
 	runs := c.all()
-	if len(runs) != 400 {
-		t.Errorf("%d runs, want 400", len(runs))
-	}
+	assert.Len(t, runs, 400, "runs")
 	for _, r := range runs {
-		if r.nth != 1 {
-			t.Errorf("job %s ran %d times", r.job.ID, r.nth)
-		}
+		assert.Equal(t, 1, r.nth, "job %s ran %d times", r.job.ID, r.nth)
 	}
 }

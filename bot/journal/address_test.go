@@ -5,6 +5,8 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 )
 
@@ -30,12 +32,8 @@ func TestParseURL(t *testing.T) {
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
 			got, err := parseURL(tt.url)
-			if err != nil {
-				t.Fatal(err)
-			}
-			if !same(*got, tt.want) {
-				t.Errorf("parseURL(%q) = %+v, want %+v", tt.url, *got, tt.want)
-			}
+			require.NoError(t, err)
+			assert.True(t, same(*got, tt.want), "parseURL(%q) = %+v, want %+v", tt.url, *got, tt.want)
 		})
 	}
 }
@@ -49,12 +47,8 @@ func same(a, b address) bool {
 func TestParseURLWithTLS(t *testing.T) {
 	for _, url := range []string{"rediss://h1", "rediss+sentinel://h1/harbour", "rediss+cluster://h1"} {
 		a, err := parseURL(url)
-		if err != nil {
-			t.Fatal(err)
-		}
-		if a.tls == nil && (a.single == nil || a.single.TLSConfig == nil) {
-			t.Errorf("parseURL(%q) speaks no TLS", url)
-		}
+		require.NoError(t, err)
+		assert.False(t, a.tls == nil && (a.single == nil || a.single.TLSConfig == nil), "parseURL(%q) speaks no TLS", url)
 	}
 }
 
@@ -83,15 +77,11 @@ func TestParseURLSaysTheMend(t *testing.T) {
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
 			_, err := parseURL(tt.url)
-			if err == nil {
-				t.Fatalf("parseURL(%q) found nothing wrong", tt.url)
-			}
-			if !strings.Contains(err.Error(), tt.want) {
-				t.Errorf("parseURL(%q) = %q, want it to say %q", tt.url, err, tt.want)
-			}
-			if strings.Contains(err.Error(), "secret:") || strings.Contains(err.Error(), "secret@") || strings.Contains(err.Error(), "secret%") {
-				t.Errorf("parseURL(%q) = %q shows the password", tt.url, err)
-			}
+			require.Error(t, err, "parseURL(%q) found nothing wrong", tt.url)
+			assert.Contains(t, err.Error(), tt.want, "parseURL(%q) = %q, want it to say", tt.url, err)
+			assert.NotContains(t, err.Error(), "secret:", "parseURL(%q) = %q shows the password", tt.url, err)
+			assert.NotContains(t, err.Error(), "secret@", "parseURL(%q) = %q shows the password", tt.url, err)
+			assert.NotContains(t, err.Error(), "secret%", "parseURL(%q) = %q shows the password", tt.url, err)
 		})
 	}
 }
@@ -103,18 +93,13 @@ func TestParseURLNeverShowsThePassword(t *testing.T) {
 		scheme := rapid.SampledFrom([]string{"redis", "rediss", "redis+sentinel", "redis+cluster", "http", ""}).Draw(t, "scheme")
 		noise := rapid.StringMatching(`[/@:?%&=,\[\] a-z0-9]{0,8}`)
 		url := scheme + "://" + noise.Draw(t, "before") + secret + noise.Draw(t, "between") + "@" + noise.Draw(t, "after")
-		if _, err := parseURL(url); err != nil && strings.Contains(err.Error(), secret) {
-			t.Errorf("parseURL(%q) = %q shows the password", url, err)
-		}
+		_, err := parseURL(url)
+		assert.False(t, err != nil && strings.Contains(err.Error(), secret), "parseURL(%q) = %q shows the password", url, err)
 	})
 }
 
 func TestHideTakesPasswordsOut(t *testing.T) {
 	a, err := parseURL("redis+sentinel://u:p%2Fw@h1/harbour?sentinel_password=other")
-	if err != nil {
-		t.Fatal(err)
-	}
-	if got, want := a.hide("AUTH u p/w, p%2Fw and other failed"), "AUTH u …, … and … failed"; got != want {
-		t.Errorf("hide = %q, want %q", got, want)
-	}
+	require.NoError(t, err)
+	assert.Equal(t, "AUTH u …, … and … failed", a.hide("AUTH u p/w, p%2Fw and other failed"), "hide")
 }

@@ -14,30 +14,29 @@ import (
 	"testing"
 	"time"
 
+	"github.com/redis/go-redis/v9"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
 	"soundings/bot/journal"
 	"soundings/bot/journal/storetest"
-
-	"github.com/redis/go-redis/v9"
 )
 
 func appendInOrder(t *testing.T, f fixture) {
 	for i := range int64(3) {
 		w := journal.Write{Data: fmt.Append(nil, "entry ", i+1), Delivery: fmt.Sprint("d", i+1), After: i}
-		if got := f.write(t, w); got != i+1 {
-			t.Errorf("Append after %d = version %d, want %d", i, got, i+1)
-		}
+		assert.Equal(t, i+1, f.write(t, w), "Append after %d = version", i)
 	}
 	for after := range int64(4) {
 		entries := f.read(t, after)
-		if got, want := len(entries), int(3-after); got != want {
-			t.Fatalf("Read after %d: %d entries, want %d", after, got, want)
-		}
+		got, want := len(entries), int(3-after)
+		require.Equal(t, want, got, "Read after %d: %d entries", after, got)
 		for i, e := range entries {
 			n := after + int64(i) + 1
 			want := journal.Entry{Version: n, Delivery: fmt.Sprint("d", n), Data: fmt.Append(nil, "entry ", n)}
-			if e.Version != want.Version || e.Delivery != want.Delivery || !bytes.Equal(e.Data, want.Data) {
-				t.Errorf("Read after %d: entry %+v, want %+v", after, e, want)
-			}
+			assert.Equal(t, want.Version, e.Version, "Read after %d: entry %+v, want %+v", after, e, want)
+			assert.Equal(t, want.Delivery, e.Delivery, "Read after %d: entry %+v, want %+v", after, e, want)
+			assert.True(t, bytes.Equal(e.Data, want.Data), "Read after %d: entry %+v, want %+v", after, e, want)
 		}
 	}
 }
@@ -48,9 +47,7 @@ func refusesConflict(t *testing.T, f fixture) {
 		_, err := f.Append(t.Context(), f.key, journal.Write{Data: []byte("late"), After: after})
 		wantError(t, fmt.Sprintf("Append after %d", after), err, journal.ErrConflict)
 	}
-	if got := len(f.read(t, 0)); got != 2 {
-		t.Errorf("%d entries, want 2: a refused write was added", got)
-	}
+	assert.Len(t, f.read(t, 0), 2, "entries: a refused write was added")
 }
 
 // raceForVersions lets 16 writers fight: each reads, decides and appends
@@ -67,8 +64,7 @@ func raceForVersions(t *testing.T, f fixture) {
 			switch {
 			case errors.Is(err, journal.ErrConflict):
 				entries, err := f.Read(t.Context(), f.key, after)
-				if err != nil || len(entries) == 0 {
-					t.Errorf("Read after %d, which had moved on = %d entries, %v", after, len(entries), err)
+				if !assert.False(t, err != nil || len(entries) == 0, "Read after %d, which had moved on = %d entries, %v", after, len(entries), err) {
 					return
 				}
 				after = entries[len(entries)-1].Version
@@ -77,9 +73,8 @@ func raceForVersions(t *testing.T, f fixture) {
 				return
 			default:
 				mu.Lock()
-				if other, taken := won[version]; taken {
-					t.Errorf("version %d was won by %s and by %s", version, other, data)
-				}
+				other, taken := won[version]
+				assert.False(t, taken, "version %d was won by %s and by %s", version, other, data)
 				won[version] = data
 				mu.Unlock()
 				after, n = version, n+1
@@ -87,13 +82,10 @@ func raceForVersions(t *testing.T, f fixture) {
 		}
 	})
 	entries := f.read(t, 0)
-	if len(entries) != writers*wins {
-		t.Fatalf("%d entries, want %d", len(entries), writers*wins)
-	}
+	require.Len(t, entries, writers*wins, "entries")
 	for _, e := range entries {
-		if got, want := string(e.Data), won[e.Version]; got != want {
-			t.Errorf("version %d holds %q, but %q won it", e.Version, got, want)
-		}
+		got, want := string(e.Data), won[e.Version]
+		assert.Equal(t, want, got, "version %d holds %q, but %q won it", e.Version, got, want)
 	}
 }
 
@@ -102,8 +94,8 @@ func raceCommuting(t *testing.T, f fixture) {
 	together(writers, func(writer int) {
 		for n := range each {
 			w := journal.Write{Data: fmt.Appendf(nil, "%d/%d", writer, n), After: journal.Commutes}
-			if _, err := f.Append(t.Context(), f.key, w); err != nil {
-				t.Errorf("Append: %v", err)
+			_, err := f.Append(t.Context(), f.key, w)
+			if !assert.NoError(t, err, "Append") {
 				return
 			}
 		}
@@ -113,9 +105,7 @@ func raceCommuting(t *testing.T, f fixture) {
 		got = append(got, string(e.Data))
 	}
 	slices.Sort(got)
-	if distinct := len(slices.Compact(got)); distinct != writers*each {
-		t.Errorf("%d different entries, want %d", distinct, writers*each)
-	}
+	assert.Len(t, slices.Compact(got), writers*each, "different entries")
 }
 
 func deliveryOnce(t *testing.T, f fixture) {
@@ -126,17 +116,12 @@ func deliveryOnce(t *testing.T, f fixture) {
 	_, err := f.Append(t.Context(), f.key, w)
 	wantError(t, "second Append", err, journal.ErrDuplicate)
 	var seen *journal.DuplicateError
-	if !errors.As(err, &seen) || seen.Version != first {
-		t.Errorf("second Append = %v, want a DuplicateError of version %d", err, first)
-	}
-	if got := len(f.read(t, 0)); got != 3 {
-		t.Errorf("%d entries, want 3", got)
-	}
+	assert.ErrorAs(t, err, &seen, "second Append = %v, want a DuplicateError of version", err)
+	assert.Equal(t, first, seen.Version, "second Append = %v, want a DuplicateError of version", err)
+	assert.Len(t, f.read(t, 0), 3, "entries")
 	other := f
 	other.key.Kickoff = "K2"
-	if got := other.write(t, w); got != 1 {
-		t.Errorf("the same delivery in another kickoff = version %d, want 1", got)
-	}
+	assert.Equal(t, int64(1), other.write(t, w), "the same delivery in another kickoff = version")
 }
 
 func deliveryRace(t *testing.T, f fixture) {
@@ -152,9 +137,8 @@ func deliveryRace(t *testing.T, f fixture) {
 			t.Errorf("Append: %v", err)
 		}
 	})
-	if wins.Load() != 1 || seen.Load() != 15 {
-		t.Errorf("%d won and %d were told that it was seen, want 1 and 15", wins.Load(), seen.Load())
-	}
+	assert.Equal(t, int32(1), wins.Load(), "won and %d were told that it was seen", seen.Load())
+	assert.Equal(t, int32(15), seen.Load(), "won and %d were told that it was seen", seen.Load())
 }
 
 // A double tap arrives after the record has moved on, by its own first write
@@ -201,15 +185,10 @@ func numbersAfterTrim(t *testing.T, f fixture) {
 		_, err := f.Append(t.Context(), f.key, journal.Write{After: 0})
 		wantError(t, "Append after 0 to a trimmed record", err, journal.ErrConflict)
 	}
-	if got := f.write(t, journal.Write{Data: []byte("next"), After: 5}); got != 6 {
-		t.Errorf("Append after a trim = version %d, want 6", got)
-	}
-	if got := f.write(t, journal.Write{Data: []byte("next"), After: journal.Commutes}); got != 7 {
-		t.Errorf("commuting Append after a trim = version %d, want 7", got)
-	}
-	if got := len(f.read(t, 5)); got != 2 {
-		t.Errorf("Read after 5: %d entries, want 2", got)
-	}
+	assert.Equal(t, int64(6), f.write(t, journal.Write{Data: []byte("next"), After: 5}), "Append after a trim = version")
+	assert.Equal(t, int64(7), f.write(t, journal.Write{Data: []byte("next"), After: journal.Commutes}), "commuting Append after a trim = version")
+	got := len(f.read(t, 5))
+	assert.Equal(t, 2, got, "Read after 5: %d entries, want 2", got)
 	_, err := f.Read(t.Context(), f.key, 4)
 	wantError(t, "Read over the trimmed part", err, journal.ErrGap)
 }
@@ -224,21 +203,15 @@ func largeEntries(t *testing.T, f fixture) {
 		f.write(t, journal.Write{Data: data, Delivery: fmt.Sprint("odd \x00}{", len(data)), After: journal.Commutes})
 	}
 	for i, e := range f.read(t, 0) {
-		if !bytes.Equal(e.Data, datas[i]) {
-			t.Errorf("entry %d: %d bytes came back as %d other ones", i+1, len(datas[i]), len(e.Data))
-		}
-		if want := fmt.Sprint("odd \x00}{", len(datas[i])); e.Delivery != want {
-			t.Errorf("entry %d: delivery %q, want %q", i+1, e.Delivery, want)
-		}
+		assert.True(t, bytes.Equal(e.Data, datas[i]), "entry %d: %d bytes came back as %d other ones", i+1, len(datas[i]), len(e.Data))
+		assert.Equal(t, fmt.Sprint("odd \x00}{", len(datas[i])), e.Delivery, "entry %d: delivery", i+1)
 	}
 }
 
 func tooLarge(t *testing.T, f fixture) {
 	_, err := f.Append(t.Context(), f.key, journal.Write{Data: make([]byte, journal.MaxData+1)})
 	wantError(t, "Append", err, journal.ErrTooLarge)
-	if got := len(f.read(t, 0)); got != 0 {
-		t.Errorf("%d entries, want none", got)
-	}
+	assert.Empty(t, f.read(t, 0), "entries")
 }
 
 func hostileNames(t *testing.T, f fixture) {
@@ -253,9 +226,8 @@ func hostileNames(t *testing.T, f fixture) {
 		for _, kickoff := range names {
 			f.key = journal.Key{Team: team, Kickoff: kickoff}
 			entries := f.read(t, 0)
-			if want := fmt.Sprintf("%q/%q", team, kickoff); len(entries) != 1 || string(entries[0].Data) != want {
-				t.Errorf("%q/%q: %d entries, want one that is %s", team, kickoff, len(entries), want)
-			}
+			want := fmt.Sprintf("%q/%q", team, kickoff)
+			assert.False(t, len(entries) != 1 || string(entries[0].Data) != want, "%q/%q: %d entries, want one that is %s", team, kickoff, len(entries), want)
 		}
 	}
 }
@@ -280,15 +252,9 @@ func TestLostAnswer(t *testing.T) {
 				f := fixture{Journal: journal.New(rdb, o), rdb: rdb, opts: o, key: journal.Key{Team: "T1", Kickoff: "K1"}}
 				f.add(t, 1)
 				cut.Store(true)
-				if got := f.write(t, tt.write); got != 2 {
-					t.Errorf("Append = version %d, want 2", got)
-				}
-				if cut.Load() {
-					t.Error("no answer was lost: the test shows nothing")
-				}
-				if got := len(f.read(t, 0)); got != 2 {
-					t.Errorf("%d entries, want 2", got)
-				}
+				assert.Equal(t, int64(2), f.write(t, tt.write), "Append = version")
+				assert.False(t, cut.Load(), "no answer was lost: the test shows nothing")
+				assert.Len(t, f.read(t, 0), 2, "entries")
 			})
 		}
 	})

@@ -1,8 +1,10 @@
 package journal_test
 
 import (
-	"slices"
 	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 
 	"soundings/bot/journal"
 )
@@ -24,9 +26,7 @@ func wantKeys(t *testing.T, what string, list func(ctx) ([]journal.Key, error), 
 	t.Helper()
 	got, err := list(t.Context())
 	must(t, what, err)
-	if !slices.Equal(got, want) {
-		t.Errorf("%s = %v, want %v", what, got, want)
-	}
+	assert.Equal(t, want, got, what)
 }
 
 func peopleIndex(t *testing.T, f fixture) {
@@ -45,9 +45,7 @@ func wantOf(t *testing.T, f fixture, team, user string, want ...string) {
 	t.Helper()
 	got, err := f.Index.Of(t.Context(), team, user)
 	must(t, "list", err)
-	if !slices.Equal(got, want) {
-		t.Errorf("Of(%s) = %q, want %q", user, got, want)
-	}
+	assert.Equal(t, append([]string{}, want...), got, "Of(%s)", user)
 }
 
 // fill writes something under every key that a kickoff has.
@@ -65,18 +63,13 @@ func fill(t *testing.T, f fixture, channel string) {
 
 func purgeLeavesNothing(t *testing.T, f fixture) {
 	fill(t, f, "C1")
-	if got := len(f.left(t)); got != 13 { // 8 of the kickoff, 4 of the team, 1 of all teams
-		t.Fatalf("%d keys were written: %q", got, f.left(t))
-	}
+	// 8 of the kickoff, 4 of the team, 1 of all teams
+	require.Len(t, f.left(t), 13, "keys were written: %q", f.left(t))
 	for range 2 {
 		must(t, "purge", f.Purge(t.Context(), f.key))
 	}
-	if got := f.left(t); !slices.Equal(got, []string{f.opts.Prefix + ":teams"}) {
-		t.Errorf("a purge left %q", got)
-	}
-	if got := f.write(t, journal.Write{Data: []byte("a"), Delivery: "d", After: 0}); got != 1 {
-		t.Errorf("the first version after a purge = %d, want 1", got)
-	}
+	assert.Equal(t, []string{f.opts.Prefix + ":teams"}, f.left(t), "a purge left")
+	assert.Equal(t, int64(1), f.write(t, journal.Write{Data: []byte("a"), Delivery: "d", After: 0}), "the first version after a purge")
 }
 
 func purgeTeam(t *testing.T, f fixture) {
@@ -92,12 +85,8 @@ func purgeTeam(t *testing.T, f fixture) {
 	must(t, "purge", f.PurgeTeam(t.Context(), "T1"))
 	wantOf(t, f, "T1", "U1")
 	wantHolder(t, f, "C1", "")
-	if got := len(f.left(t)); got != 14 {
-		t.Errorf("%d keys are left, want the 14 of the other team: %q", got, f.left(t))
-	}
+	assert.Len(t, f.left(t), 14, "keys are left: %q", f.left(t))
 	wantOf(t, other, "T2", "U1", "K1")
 	must(t, "purge", f.PurgeTeam(t.Context(), "T2"))
-	if got := f.left(t); len(got) != 0 {
-		t.Errorf("purging all teams left %q", got)
-	}
+	assert.Empty(t, f.left(t), "purging all teams left")
 }

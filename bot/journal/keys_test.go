@@ -1,11 +1,12 @@
 package journal
 
 import (
-	"errors"
 	"slices"
 	"strings"
 	"testing"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 )
 
@@ -46,9 +47,7 @@ func crc16(s string) (crc uint16) {
 
 // The check value stands in appendix A of the Redis Cluster specification.
 func TestCRC16OfTheSpecification(t *testing.T) {
-	if got := crc16("123456789"); got != 0x31C3 {
-		t.Errorf("crc16(123456789) = %#x, want 0x31c3", got)
-	}
+	assert.Equal(t, uint16(0x31C3), crc16("123456789"), "crc16(123456789)")
 }
 
 func TestAllKeysOfAKickoffShareASlot(t *testing.T) {
@@ -56,22 +55,17 @@ func TestAllKeysOfAKickoffShareASlot(t *testing.T) {
 		j := New(nil, Options{Prefix: names().Draw(t, "prefix")})
 		key := Key{Team: names().Draw(t, "team"), Kickoff: names().Draw(t, "kickoff")}
 		keys, err := j.keys(key)
-		if err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, err)
 		all := keys.all()
 		for _, k := range all {
 			if got, want := slot(k), slot(all[0]); got != want {
 				t.Errorf("slot of %q = %d, of %q = %d", k, got, all[0], want)
 			}
-			if strings.Count(k, "{") != 1 || strings.Count(k, "}") != 1 {
-				t.Errorf("key %q has another hash tag than its own", k)
-			}
+			assert.Equal(t, 1, strings.Count(k, "{"), "key %q has another hash tag than its own", k)
+			assert.Equal(t, 1, strings.Count(k, "}"), "key %q has another hash tag than its own", k)
 		}
 		distinct := slices.Compact(slices.Sorted(slices.Values(all)))
-		if len(distinct) != len(all) {
-			t.Errorf("the keys %q are not all different", all)
-		}
+		assert.Len(t, distinct, len(all), "the keys %q are not all different", all)
 	})
 }
 
@@ -79,14 +73,11 @@ func TestKeysOfATeamShareASlot(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		j := New(nil, Options{})
 		keys, err := j.team(names().Draw(t, "team"))
-		if err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, err)
 		person := keys.person + plain(names().Draw(t, "user"))
 		for _, k := range []string{keys.channels, keys.greeted, person} {
-			if got, want := slot(k), slot(keys.kickoffs); got != want {
-				t.Errorf("slot of %q = %d, of %q = %d", k, got, keys.kickoffs, want)
-			}
+			got, want := slot(k), slot(keys.kickoffs)
+			assert.Equal(t, want, got, "slot of %q = %d, of %q", k, got, keys.kickoffs)
 		}
 	})
 }
@@ -98,34 +89,25 @@ func TestDifferentKickoffsHaveDifferentKeys(t *testing.T) {
 		b := Key{Team: names().Draw(t, "team b"), Kickoff: names().Draw(t, "kickoff b")}
 		ka, errA := j.keys(a)
 		kb, errB := j.keys(b)
-		if errA != nil || errB != nil {
-			t.Fatal(errA, errB)
-		}
-		if (a == b) != (ka == kb) {
-			t.Errorf("%q and %q have the keys %q and %q", a, b, ka.entries, kb.entries)
-		}
+		require.NoError(t, errA)
+		require.NoError(t, errB)
+		assert.Equal(t, (ka == kb), (a == b), "%q and %q have the keys %q and %q", a, b, ka.entries, kb.entries)
 	})
 }
 
 func TestShapeOfKeys(t *testing.T) {
 	j := New(nil, Options{})
 	keys, err := j.keys(Key{Team: "T1", Kickoff: "C1-1}/x"})
-	if err != nil {
-		t.Fatal(err)
-	}
-	if want := "snd:{T1/C1-1%7D%2Fx}:entries"; keys.entries != want {
-		t.Errorf("entries = %q, want %q", keys.entries, want)
-	}
+	require.NoError(t, err)
+	assert.Equal(t, "snd:{T1/C1-1%7D%2Fx}:entries", keys.entries, "entries")
 }
 
 func TestEmptyNamesAreRefused(t *testing.T) {
 	j := New(nil, Options{})
 	for _, key := range []Key{{}, {Team: "T1"}, {Kickoff: "K1"}} {
-		if _, err := j.keys(key); !errors.Is(err, errNameless) {
-			t.Errorf("keys(%+v) = %v, want %v", key, err, errNameless)
-		}
+		_, err := j.keys(key)
+		assert.ErrorIs(t, err, errNameless, "keys(%+v)", key)
 	}
-	if _, err := j.team(""); !errors.Is(err, errNameless) {
-		t.Errorf("team(\"\") = %v, want %v", err, errNameless)
-	}
+	_, err := j.team("")
+	assert.ErrorIs(t, err, errNameless, `team("")`)
 }

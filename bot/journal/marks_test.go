@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"sync/atomic"
 	"testing"
+
+	"github.com/stretchr/testify/assert"
 )
 
 func snapshotForward(t *testing.T, f fixture) {
@@ -29,9 +31,8 @@ func wantSnapshot(t *testing.T, f fixture, version int64, data string) {
 	t.Helper()
 	gotVersion, got, err := f.Snapshot(t.Context(), f.key)
 	must(t, "read the snapshot", err)
-	if gotVersion != version || string(got) != data {
-		t.Errorf("Snapshot = %d, %q, want %d, %q", gotVersion, got, version, data)
-	}
+	assert.Equal(t, version, gotVersion, "Snapshot = %d, %q", gotVersion, got)
+	assert.Equal(t, data, string(got), "Snapshot = %d, %q", gotVersion, got)
 }
 
 func shownForward(t *testing.T, f fixture) {
@@ -39,9 +40,8 @@ func shownForward(t *testing.T, f fixture) {
 	read := func() (int64, error) { return f.Marks.Shown(t.Context(), f.key, "head") }
 	forward(t, mark, read)
 	other, err := f.Marks.Shown(t.Context(), f.key, "progress")
-	if err != nil || other != 0 {
-		t.Errorf("Shown of another slot = %d, %v, want 0", other, err)
-	}
+	assert.NoError(t, err, "Shown of another slot = %d", other)
+	assert.Equal(t, int64(0), other, "Shown of another slot = %d", other)
 }
 
 func queuedForward(t *testing.T, f fixture) {
@@ -57,18 +57,14 @@ func forward(t *testing.T, mark func(int64) error, read func() (int64, error)) {
 		must(t, "mark", mark(step.set))
 		got, err := read()
 		must(t, "read the mark", err)
-		if got != step.want {
-			t.Errorf("after %d the mark is %d, want %d", step.set, got, step.want)
-		}
+		assert.Equal(t, step.want, got, "after %d the mark", step.set)
 	}
 	together(16, func(i int) {
-		if err := mark(int64(100 - i)); err != nil {
-			t.Errorf("mark: %v", err)
-		}
+		assert.NoError(t, mark(int64(100-i)), "mark")
 	})
-	if got, err := read(); err != nil || got != 100 {
-		t.Errorf("after many marks the mark is %d, %v, want 100", got, err)
-	}
+	got, err := read()
+	assert.NoError(t, err, "after many marks the mark is %d", got)
+	assert.Equal(t, int64(100), got, "after many marks the mark is %d", got)
 }
 
 func effectsDone(t *testing.T, f fixture) {
@@ -76,9 +72,7 @@ func effectsDone(t *testing.T, f fixture) {
 		t.Helper()
 		got, err := f.Marks.Done(t.Context(), f.key, effect)
 		must(t, "ask", err)
-		if got != want {
-			t.Errorf("Done(%q) = %v, want %v", effect, got, want)
-		}
+		assert.Equal(t, want, got, "Done(%q)", effect)
 	}
 	done("3/show", false)
 	for range 2 {
@@ -92,46 +86,34 @@ func begunOnce(t *testing.T, f fixture) {
 	var firsts atomic.Int64
 	together(16, func(int) {
 		first, err := f.Marks.Begin(t.Context(), f.key, "sending/stage")
-		if err != nil {
-			t.Errorf("Begin: %v", err)
-		}
+		assert.NoError(t, err, "Begin")
 		if first {
 			firsts.Add(1)
 		}
 	})
-	if got := firsts.Load(); got != 1 {
-		t.Errorf("%d of 16 were the first to begin, want 1", got)
-	}
-	if first, err := f.Marks.Begin(t.Context(), f.key, "sending/other"); !first || err != nil {
-		t.Errorf("Begin something else = %v, %v", first, err)
-	}
+	assert.Equal(t, int64(1), firsts.Load(), "of 16 were the first to begin")
+	first, err := f.Marks.Begin(t.Context(), f.key, "sending/other")
+	assert.True(t, first, "Begin something else = %v", first)
+	assert.NoError(t, err, "Begin something else = %v", first)
 }
 
 func claimOnce(t *testing.T, f fixture) {
 	holders := make([]string, 16)
 	together(len(holders), func(i int) {
 		holder, err := f.Index.Claim(t.Context(), "T1", "C1", fmt.Sprint("K", i))
-		if err != nil {
-			t.Errorf("Claim: %v", err)
-		}
+		assert.NoError(t, err, "Claim")
 		holders[i] = holder
 	})
 	own := 0
 	for i, holder := range holders {
-		if holder != holders[0] {
-			t.Errorf("K%d was told that %s holds the channel, K0 that %s does", i, holder, holders[0])
-		}
+		assert.Equal(t, holders[0], holder, "K%d was told that %s holds the channel, K0 that %s does", i, holder, holders[0])
 		if holder == fmt.Sprint("K", i) {
 			own++
 		}
 	}
-	if own != 1 {
-		t.Errorf("%d kickoffs hold the channel, want 1", own)
-	}
+	assert.Equal(t, 1, own, "kickoffs hold the channel")
 	again, err := f.Index.Claim(t.Context(), "T1", "C1", holders[0])
-	if err != nil || again != holders[0] {
-		t.Errorf("Claim again = %q, %v, want %q", again, err, holders[0])
-	}
+	assert.False(t, err != nil || again != holders[0], "Claim again = %q, %v, want %q", again, err, holders[0])
 	wantHolder(t, f, "C1", holders[0])
 	wantHolder(t, f, "C2", "")
 }
@@ -140,18 +122,14 @@ func wantHolder(t *testing.T, f fixture, channel, want string) {
 	t.Helper()
 	got, err := f.Index.InChannel(t.Context(), "T1", channel)
 	must(t, "look up", err)
-	if got != want {
-		t.Errorf("InChannel(%s) = %q, want %q", channel, got, want)
-	}
+	assert.Equal(t, want, got, "InChannel(%s)", channel)
 }
 
 func (f fixture) claim(t *testing.T, team, channel, kickoff, want string) {
 	t.Helper()
 	got, err := f.Index.Claim(t.Context(), team, channel, kickoff)
 	must(t, "claim", err)
-	if got != want {
-		t.Errorf("Claim(%s for %s) = %q, want %q", channel, kickoff, got, want)
-	}
+	assert.Equal(t, want, got, "Claim(%s for %s)", channel, kickoff)
 }
 
 func releaseByHolder(t *testing.T, f fixture) {

@@ -2,13 +2,13 @@ package journal_test
 
 import (
 	"context"
-	"strings"
 	"testing"
+
+	"github.com/alicebob/miniredis/v2"
+	"github.com/stretchr/testify/assert"
 
 	"soundings/bot/journal"
 	"soundings/bot/journal/storetest"
-
-	"github.com/alicebob/miniredis/v2"
 )
 
 type ctx = context.Context
@@ -52,13 +52,9 @@ func TestOpenSaysWhatIsWrong(t *testing.T) {
 				return
 			}
 			for _, want := range []string{setting, tt.says} {
-				if !strings.Contains(err.Error(), want) {
-					t.Errorf("Open = %q, want it to say %q", err, want)
-				}
+				assert.Contains(t, err.Error(), want, "Open = %q, want it to say", err)
 			}
-			if strings.Contains(err.Error(), "anchorage") {
-				t.Errorf("Open = %q shows the password", err)
-			}
+			assert.NotContains(t, err.Error(), "anchorage", "Open = %q shows the password", err)
 		})
 	}
 }

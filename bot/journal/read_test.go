@@ -7,6 +7,8 @@ import (
 	"testing"
 
 	"github.com/redis/go-redis/v9"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 
 	"soundings/bot/journal"
 	"soundings/bot/journal/storetest"
@@ -14,19 +16,14 @@ import (
 
 func readsPages(t *testing.T, f fixture) {
 	f = f.with(func(o *journal.Options) { o.Page = 3 })
-	if got := f.read(t, 0); len(got) != 0 {
-		t.Errorf("an empty record has %d entries", len(got))
-	}
+	got := f.read(t, 0)
+	assert.Empty(t, got, "an empty record has %d entries", len(got))
 	for n := range 10 { // pages that are full, not full and empty at the end
 		f.add(t, 1)
 		entries := f.read(t, 0)
-		if len(entries) != n+1 {
-			t.Fatalf("%d entries, want %d", len(entries), n+1)
-		}
+		require.Len(t, entries, n+1, "entries")
 		for i, e := range entries {
-			if e.Version != int64(i)+1 {
-				t.Errorf("entry %d has version %d", i, e.Version)
-			}
+			assert.Equal(t, int64(i)+1, e.Version, "entry %d has version", i)
 		}
 	}
 }
@@ -68,7 +65,6 @@ func TestLostPage(t *testing.T) {
 		must(t, "append", err)
 	}
 	rdb.AddHook(&failing{n: 2})
-	if entries, err := j.Read(t.Context(), key, 0); !errors.Is(err, errBroken) {
-		t.Errorf("got %d entries and %v, want %v", len(entries), err, errBroken)
-	}
+	entries, err := j.Read(t.Context(), key, 0)
+	assert.ErrorIs(t, err, errBroken, "got %d entries and", len(entries))
 }

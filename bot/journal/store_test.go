@@ -2,14 +2,15 @@ package journal_test
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"testing"
 
+	"github.com/redis/go-redis/v9"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
 	"soundings/bot/journal"
 	"soundings/bot/journal/storetest"
-
-	"github.com/redis/go-redis/v9"
 )
 
 // The suite runs on every store: what holds for one must hold for all.
@@ -100,18 +101,14 @@ func (f fixture) add(t *testing.T, n int) {
 func (f fixture) write(t *testing.T, w journal.Write) int64 {
 	t.Helper()
 	version, err := f.Append(t.Context(), f.key, w)
-	if err != nil {
-		t.Fatalf("Append(%d bytes after %d) = %v", len(w.Data), w.After, err)
-	}
+	require.NoError(t, err, "Append(%d bytes after %d)", len(w.Data), w.After)
 	return version
 }
 
 func (f fixture) read(t *testing.T, after int64) []journal.Entry {
 	t.Helper()
 	entries, err := f.Read(t.Context(), f.key, after)
-	if err != nil {
-		t.Fatalf("Read after %d: %v", after, err)
-	}
+	require.NoError(t, err, "Read after %d", after)
 	return entries
 }
 
@@ -119,9 +116,7 @@ func (f fixture) read(t *testing.T, after int64) []journal.Entry {
 func (f fixture) left(t *testing.T) []string {
 	t.Helper()
 	keys, err := f.rdb.Keys(t.Context(), f.opts.Prefix+":*").Result()
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	return keys
 }
 
@@ -141,16 +136,12 @@ func together(n int, fn func(i int)) {
 
 func wantError(t *testing.T, what string, got, want error) {
 	t.Helper()
-	if !errors.Is(got, want) {
-		t.Errorf("%s = %v, want %v", what, got, want)
-	}
+	assert.ErrorIs(t, got, want, what)
 }
 
 func must(t *testing.T, what string, err error) {
 	t.Helper()
-	if err != nil {
-		t.Fatalf("%s: %v", what, err)
-	}
+	require.NoError(t, err, what)
 }
 
 // Whatever cannot reach Redis says so, rather than inventing an answer.
@@ -188,9 +179,7 @@ func TestFailuresAreReported(t *testing.T) {
 	for name, call := range calls {
 		t.Run(name, func(t *testing.T) {
 			t.Parallel()
-			if call() == nil {
-				t.Errorf("%s reported no error without Redis", name)
-			}
+			assert.Error(t, call(), "%s reported no error without Redis", name)
 		})
 	}
 }

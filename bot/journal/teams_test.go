@@ -1,10 +1,10 @@
 package journal_test
 
 import (
-	"slices"
 	"testing"
 
 	"github.com/redis/go-redis/v9"
+	"github.com/stretchr/testify/assert"
 
 	"soundings/bot/journal"
 	"soundings/bot/journal/storetest"
@@ -19,9 +19,7 @@ func TestTeams(t *testing.T) {
 			t.Helper()
 			got, err := j.Index.Teams(t.Context())
 			must(t, "list the teams", err)
-			if !slices.Equal(got, want) {
-				t.Errorf("Teams = %v, want %v", got, want)
-			}
+			assert.Equal(t, append([]string{}, want...), got, "Teams")
 		}
 		wantTeams()
 		for _, team := range []string{"T2", "T1"} {

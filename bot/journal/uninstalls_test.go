@@ -1,13 +1,14 @@
 package journal_test
 
 import (
-	"errors"
 	"maps"
 	"slices"
 	"testing"
 	"time"
 
 	"github.com/redis/go-redis/v9"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 
 	"soundings/bot/journal"
 	"soundings/bot/journal/storetest"
@@ -19,9 +20,8 @@ func TestUninstalls(t *testing.T) {
 		began := time.Date(2030, 3, 4, 9, 0, 0, 5e6, time.UTC)
 		check := func(what string, got bool, err error, want bool) {
 			t.Helper()
-			if err != nil || got != want {
-				t.Errorf("%s: got %v, %v, want %v", what, got, err, want)
-			}
+			assert.NoError(t, err, what)
+			assert.Equal(t, want, got, what)
 		}
 		_, away, err := j.Uninstalls.Get(ctx, "T1")
 		check("before", away, err, false)
@@ -31,15 +31,13 @@ func TestUninstalls(t *testing.T) {
 		check("a second word", first, err, false)
 		a, away, err := journal.New(rdb, journal.Options{}).Uninstalls.Get(ctx, "T1") // another process
 		check("then", away, err, true)
-		if !a.Since.Equal(began) || a.Purging {
-			t.Errorf("away since %v, purging %v; want since %v", a.Since, a.Purging, began)
-		}
+		assert.True(t, a.Since.Equal(began), "away since %v, purging %v; want since %v", a.Since, a.Purging, began)
+		assert.False(t, a.Purging, "away since %v, purging %v; want since %v", a.Since, a.Purging, began)
 		_, away, err = j.Uninstalls.Get(ctx, "T2")
 		check("another team", away, err, false)
 		all, err := j.Uninstalls.All(ctx)
-		if err != nil || !slices.Equal(slices.Collect(maps.Keys(all)), []string{"T1"}) {
-			t.Errorf("Uninstalls.All = %v, %v", all, err)
-		}
+		assert.NoError(t, err, "Uninstalls.All = %v", all)
+		assert.Equal(t, []string{"T1"}, slices.Collect(maps.Keys(all)), "Uninstalls.All = %v", all)
 
 		stale := journal.Uninstall{Since: began.Add(-time.Hour)}
 		back, err := j.Uninstalls.Remove(ctx, "T1", stale)
@@ -54,9 +52,7 @@ func TestUninstalls(t *testing.T) {
 		check("it is purged", a.Purging, err, true)
 		begun, err = j.Uninstalls.BeginPurge(ctx, "T1", a)
 		check("its purge, after it was cut off", begun, err, true)
-		if err := j.Uninstalls.EndPurge(ctx, "T1", a); err != nil {
-			t.Error(err)
-		}
+		assert.NoError(t, j.Uninstalls.EndPurge(ctx, "T1", a))
 		_, away, err = j.Uninstalls.Get(ctx, "T1")
 		check("afterwards", away, err, false)
 		begun, err = j.Uninstalls.BeginPurge(ctx, "T1", a)
@@ -67,9 +63,7 @@ func TestUninstalls(t *testing.T) {
 		check("away again", true, err, true)
 		back, err = j.Uninstalls.Remove(ctx, "T1", a)
 		check("back", back, err, true)
-		if n := rdb.DBSize(ctx).Val(); n != 0 {
-			t.Errorf("%d keys are left", n)
-		}
+		assert.Equal(t, int64(0), rdb.DBSize(ctx).Val(), "keys are left")
 	})
 }
 
@@ -79,30 +73,22 @@ func TestReadOfPurged(t *testing.T) {
 	storetest.Each(t, func(t *testing.T, _ string, rdb redis.UniversalClient) {
 		ctx, j, key := t.Context(), journal.New(rdb, journal.Options{}), journal.Key{Team: "T1", Kickoff: "k"}
 		for version := range int64(2) {
-			if _, err := j.Append(ctx, key, journal.Write{Data: []byte("x"), After: version}); err != nil {
-				t.Fatal(err)
-			}
+			_, err := j.Append(ctx, key, journal.Write{Data: []byte("x"), After: version})
+			require.NoError(t, err)
 		}
 		for after, want := range map[int64]int{0: 2, 1: 1, 2: 0} {
-			if got, err := j.Read(ctx, key, after); err != nil || len(got) != want {
-				t.Errorf("after %d: %d entries, %v, want %d", after, len(got), err, want)
-			}
+			got, err := j.Read(ctx, key, after)
+			assert.NoError(t, err, "after %d: %d entries", after, len(got))
+			assert.Len(t, got, want, "after %d: %d entries", after, len(got))
 		}
-		if err := j.Marks.SetQueued(ctx, key, 2); err != nil {
-			t.Fatal(err)
-		}
-		if err := j.Marks.ResetQueued(ctx, key); err != nil {
-			t.Fatal(err)
-		}
-		if got, err := j.Marks.Queued(ctx, key); err != nil || got != 0 {
-			t.Errorf("queued up to %d, %v, want 0", got, err)
-		}
-		if err := j.Purge(ctx, key); err != nil {
-			t.Fatal(err)
-		}
-		if _, err := j.Read(ctx, key, 2); !errors.Is(err, journal.ErrPurged) {
-			t.Errorf("got %v, want %v", err, journal.ErrPurged)
-		}
+		require.NoError(t, j.Marks.SetQueued(ctx, key, 2))
+		require.NoError(t, j.Marks.ResetQueued(ctx, key))
+		got, err := j.Marks.Queued(ctx, key)
+		assert.NoError(t, err, "queued up to %d", got)
+		assert.Equal(t, int64(0), got, "queued up to %d", got)
+		require.NoError(t, j.Purge(ctx, key))
+		_, err = j.Read(ctx, key, 2)
+		assert.ErrorIs(t, err, journal.ErrPurged)
 		if got, err := j.Read(ctx, key, 0); err != nil || len(got) != 0 {
 			t.Errorf("from the start: %d entries, %v", len(got), err)
 		}

@@ -6,6 +6,9 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
 	"soundings/bot/manifest"
 )
 
@@ -51,30 +54,20 @@ type shownManifest struct {
 func read(t *testing.T, c manifest.Config) shownManifest {
 	t.Helper()
 	data, err := manifest.New(c)
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	var m shownManifest
-	if err := json.Unmarshal(data, &m); err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, json.Unmarshal(data, &m))
 	return m
 }
 
 func TestManifestForEachWay(t *testing.T) {
 	m := read(t, manifest.Config{})
-	if !m.Settings.Socket || !m.Settings.Interactivity.Enabled || m.Settings.Events.URL+m.Settings.Interactivity.URL+m.Features.Commands[0].URL != "" {
-		t.Errorf("Socket Mode has no addresses; got %+v", m.Settings)
-	}
+	assert.False(t, !m.Settings.Socket || !m.Settings.Interactivity.Enabled || m.Settings.Events.URL+m.Settings.Interactivity.URL+m.Features.Commands[0].URL != "", "Socket Mode has no addresses; got %+v", m.Settings)
 	m = read(t, manifest.Config{Address: "https://bot.example/"})
-	if m.Settings.Socket {
-		t.Error("over HTTP Socket Mode must be off: the platform uses one of them")
-	}
+	assert.False(t, m.Settings.Socket, "over HTTP Socket Mode must be off: the platform uses one of them")
 	for path, got := range map[string]string{"/slack/events": m.Settings.Events.URL, "/slack/interactions": m.Settings.Interactivity.URL,
 		"/slack/commands": m.Features.Commands[0].URL} {
-		if got != "https://bot.example"+path {
-			t.Errorf("got %q, want it to end in %s", got, path)
-		}
+		assert.Equal(t, "https://bot.example"+path, got, "got %q, want it to end in %s", got, path)
 	}
 }
 
@@ -88,18 +81,17 @@ func TestManifestKeepsToTheLimits(t *testing.T) {
 		{"name", m.Display.Name, 35}, {"description", m.Display.Description, 140}, {"display name", m.Features.BotUser.Name, 80},
 		{"command", m.Features.Commands[0].Command, 32}, {"usage hint", m.Features.Commands[0].Hint, 1000},
 	} {
-		if n := len([]rune(limit.text)); n == 0 || n > limit.most {
-			t.Errorf("%s has %d characters, want 1 to %d", limit.what, n, limit.most)
-		}
+		n := len([]rune(limit.text))
+		assert.NotEqual(t, 0, n, "%s has %d characters, want 1 to", limit.what, n)
+		assert.LessOrEqual(t, n, limit.most, "%s has %d characters, want 1 to", limit.what, n)
 	}
 	for _, s := range m.Features.Shortcuts {
-		if s.Name == "" || s.ID == "" || len(s.Description) > 150 || s.Type != "message" && s.Type != "global" {
-			t.Errorf("a shortcut that the platform does not take: %+v", s)
-		}
+		assert.NotEqual(t, "", s.Name, "a shortcut that the platform does not take: %+v", s)
+		assert.NotEqual(t, "", s.ID, "a shortcut that the platform does not take: %+v", s)
+		assert.LessOrEqual(t, len(s.Description), 150, "a shortcut that the platform does not take: %+v", s)
+		assert.False(t, s.Type != "message" && s.Type != "global", "a shortcut that the platform does not take: %+v", s)
 	}
-	if strings.Trim(m.Features.BotUser.Name, "abcdefghijklmnopqrstuvwxyz0123456789-_.") != "" {
-		t.Errorf("the display name %q has letters that the platform does not take", m.Features.BotUser.Name)
-	}
+	assert.Equal(t, "", strings.Trim(m.Features.BotUser.Name, "abcdefghijklmnopqrstuvwxyz0123456789-_."), "the display name %q has letters that the platform does not take", m.Features.BotUser.Name)
 }
 
 // Least privilege: what is asked for, and what each event needs. Sources: the
@@ -107,39 +99,29 @@ func TestManifestKeepsToTheLimits(t *testing.T) {
 func TestManifestAsksForLittle(t *testing.T) {
 	m := read(t, manifest.Config{})
 	scopes := m.OAuth.Scopes
-	if len(scopes.User)+len(m.Settings.Events.User) > 0 {
-		t.Error("it asks for something in the name of people")
-	}
+	assert.LessOrEqual(t, len(scopes.User)+len(m.Settings.Events.User), 0, "it asks for something in the name of people")
 	for _, never := range []string{"channels:join", "chat:write.public", "users:read.email", "im:history", "mpim:history", "search:read"} {
-		if slices.Contains(scopes.Bot, never) {
-			t.Errorf("it asks for %s, which nothing needs", never)
-		}
+		assert.NotContains(t, scopes.Bot, never, "it asks for %s, which nothing needs", never)
 	}
 	for _, optional := range scopes.Optional {
-		if !slices.Contains(scopes.Bot, optional) || slices.Contains(manifest.NeededScopes(), optional) {
-			t.Errorf("%s is optional, so it must be asked for, and not be needed", optional)
-		}
+		assert.Contains(t, scopes.Bot, optional, "is optional, so it must be asked for, and not be needed")
+		assert.NotContains(t, manifest.NeededScopes(), optional, "is optional, so it must be asked for, and not be needed")
 	}
-	if len(scopes.Bot) != len(scopes.Optional)+len(manifest.NeededScopes()) {
-		t.Errorf("it asks for %v, want the needed and the optional ones", scopes.Bot)
-	}
+	assert.Len(t, scopes.Bot, len(scopes.Optional)+len(manifest.NeededScopes()), "it asks for")
 	needs := map[string][]string{"member_joined_channel": {"channels:read", "groups:read"}, "member_left_channel": {"channels:read", "groups:read"},
 		"app_mention": {"app_mentions:read"}, "channel_archive": {"channels:read"}, "group_archive": {"groups:read"},
 		"channel_left": {"channels:read"}, "group_left": {"groups:read"}, "channel_unarchive": {"channels:read"}, "group_unarchive": {"groups:read"},
 		"channel_deleted": {"channels:read"}, "group_deleted": {"groups:read"}}
 	for event, want := range needs {
 		for _, scope := range want {
-			if slices.Contains(m.Settings.Events.Bot, event) && !slices.Contains(manifest.NeededScopes(), scope) {
-				t.Errorf("the event %s needs %s", event, scope)
-			}
+			assert.False(t, slices.Contains(m.Settings.Events.Bot, event) && !slices.Contains(manifest.NeededScopes(), scope), "the event %s needs %s", event, scope)
 		}
 	}
 }
 
 func TestEachOptionalScopeSaysWhatIsMissing(t *testing.T) {
 	for _, s := range manifest.OptionalScopes() {
-		if s.Name == "" || len(s.Without) < 20 {
-			t.Errorf("%q says %q, want what is missing without it and what works", s.Name, s.Without)
-		}
+		assert.NotEqual(t, "", s.Name, "says %q", s.Without)
+		assert.GreaterOrEqual(t, len(s.Without), 20, "says %q", s.Without)
 	}
 }

@@ -4,6 +4,7 @@ import (
 	"regexp"
 	"testing"
 
+	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
 	"soundings/bot/fakeslack"
@@ -61,9 +62,7 @@ func TestFaultsChangeNothing(t *testing.T) {
 			p := playFaulty(t, c.faults, c.socket)
 			struck := p.Team().Struck()
 			for _, fault := range c.struck {
-				if struck[fault] < 3 {
-					t.Errorf("%s struck %d times only", fault, struck[fault])
-				}
+				assert.GreaterOrEqual(t, struck[fault], 3, "%s struck %d times only", fault, struck[fault])
 			}
 			sameFiles(t, c.name, withoutSeconds(filesOf(t, p)), wantFiles)
 			sameTexts(t, texts(p), wantTexts)
@@ -74,13 +73,9 @@ func TestFaultsChangeNothing(t *testing.T) {
 func sameTexts(t *testing.T, got, want map[string]int) {
 	t.Helper()
 	for slot, n := range want {
-		if got[slot] != n {
-			t.Errorf("%s stands %d times, want %d", slot, got[slot], n)
-		}
+		assert.Equal(t, n, got[slot], "%s stands %d times", slot, got[slot])
 	}
 	for slot := range got {
-		if want[slot] == 0 {
-			t.Errorf("%s should not be there", slot)
-		}
+		assert.NotEqual(t, want[slot], 0, "%s should not be there", slot)
 	}
 }

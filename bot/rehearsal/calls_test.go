@@ -10,6 +10,9 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
 	"soundings/bot/fakeslack"
 )
 
@@ -24,9 +27,7 @@ func callsOf(t *testing.T, got played) string {
 	t.Helper()
 	by, answers, sum := map[string]int{}, 0, 0
 	for _, c := range got.calls {
-		if !c.OK {
-			t.Errorf("%s at %v failed: %d %s", c.Method, c.At, c.Status, c.Error)
-		}
+		assert.True(t, c.OK, "%s at %v failed: %d %s", c.Method, c.At, c.Status, c.Error)
 		if c.Method == fakeslack.ResponseURL {
 			answers++
 			continue
@@ -35,9 +36,7 @@ func callsOf(t *testing.T, got played) string {
 		sum++
 	}
 	per := float64(sum) / float64(got.people)
-	if per > mostCalls {
-		t.Errorf("the play costs %.1f Web API calls a participant, which is more than %d", per, mostCalls)
-	}
+	assert.False(t, per > mostCalls, "the play costs %.1f Web API calls a participant, which is more than", per)
 	var out strings.Builder
 	fmt.Fprintf(&out, "| Web API method | calls |\n| --- | ---: |\n")
 	methods := slices.SortedFunc(maps.Keys(by), func(a, b string) int {
@@ -59,9 +58,7 @@ func callsOf(t *testing.T, got played) string {
 func (p played) allCalls(t *testing.T) string {
 	t.Helper()
 	data, err := json.MarshalIndent(p.calls, "", " ")
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	return strings.ReplaceAll(string(data), p.play.Team().URL(), "http://workspace.example")
 }
 
@@ -70,22 +67,16 @@ func (p played) allCalls(t *testing.T) string {
 func TestReadmeSaysWhatAKickoffCosts(t *testing.T) {
 	const place = "../../README.md"
 	counted, err := os.ReadFile("../../testdata/golden/ferry/calls.md")
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	readme, err := os.ReadFile(place)
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	if bytes.Contains(readme, counted) {
 		return
 	}
 	before, rest, found := bytes.Cut(readme, counted[:bytes.IndexByte(counted, '\n')])
 	_, after, ends := bytes.Cut(rest, []byte("\n\n"))
-	if !*rewrite || !found || !ends {
-		t.Fatalf("the README does not hold this table:\n%s", counted)
-	}
-	if err := os.WriteFile(place, slices.Concat(before, counted, []byte("\n"), after), 0o644); err != nil {
-		t.Fatal(err)
-	}
+	require.True(t, *rewrite, "the README does not hold this table:\n%s", counted)
+	require.True(t, found, "the README does not hold this table:\n%s", counted)
+	require.True(t, ends, "the README does not hold this table:\n%s", counted)
+	require.NoError(t, os.WriteFile(place, slices.Concat(before, counted, []byte("\n"), after), 0o644))
 }

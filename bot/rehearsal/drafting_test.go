@@ -10,6 +10,7 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
 	"soundings/bot/fakeslack"
@@ -80,14 +81,10 @@ func TestDemoIsTheSameWithDrafting(t *testing.T) {
 	dead.Close()
 	unused := playDrafting(t, alive.URL, nil)
 	sameFiles(t, "unused", unused, off)
-	if n := len(model.Requests()); n > 0 {
-		t.Errorf("%d requests were sent, and nobody asked", n)
-	}
+	assert.LessOrEqual(t, len(model.Requests()), 0, "requests were sent, and nobody asked")
 	lead := &curious{t: t}
 	sameFiles(t, "dead", playDrafting(t, dead.URL, lead), off)
-	if lead.got != "No drafts this time" {
-		t.Errorf("the lead saw the form “%s”, want to hear that there are no drafts", lead.got)
-	}
+	assert.Equal(t, "No drafts this time", lead.got, "the lead saw the form “%s”, want to hear that there are no drafts", lead.got)
 }
 
 func playDrafting(t *testing.T, model string, lead *curious) map[string][]byte {
@@ -104,9 +101,7 @@ func playDrafting(t *testing.T, model string, lead *curious) map[string][]byte {
 
 func sameFiles(t *testing.T, rule string, got, want map[string][]byte) {
 	t.Helper()
-	if names := slices.Sorted(maps.Keys(got)); !slices.Equal(names, slices.Sorted(maps.Keys(want))) {
-		t.Errorf("%s: the files are %q", rule, names)
-	}
+	assert.Equal(t, slices.Sorted(maps.Keys(want)), slices.Sorted(maps.Keys(got)), "%s: the files", rule)
 	for name, data := range want {
 		if !bytes.Equal(got[name], data) {
 			t.Errorf("%s: %s differs: %s", rule, name, firstDifference(got[name], data))

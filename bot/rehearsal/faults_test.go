@@ -7,6 +7,9 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
 	"soundings/bot/rehearsal"
 )
 
@@ -54,19 +57,13 @@ func TestLostAnswersChangeNothing(t *testing.T) {
 	want := playedOnce(t, "five.yaml")
 	network := &losing{next: http.DefaultTransport}
 	p := run(t, rehearsal.PlayConfig{Scenario: readScenario(t, "five.yaml"), Transport: network})
-	if network.lost < 10 {
-		t.Fatalf("the network lost only %d calls", network.lost)
-	}
+	require.GreaterOrEqual(t, network.lost, 10, "the network lost only %d calls", network.lost)
 	got, wanted := texts(p), texts(want.play)
 	for text, n := range wanted {
-		if got[text] != n {
-			t.Errorf("got %d times, want %d: %q", got[text], n, text)
-		}
+		assert.Equal(t, n, got[text], "got %d times, want %d: %q", got[text], n, text)
 	}
 	for text := range got {
-		if wanted[text] == 0 {
-			t.Errorf("nobody should have posted: %q", text)
-		}
+		assert.NotEqual(t, wanted[text], 0, "nobody should have posted: %q", text)
 	}
 	sameFiles(t, "lost answers", filesOf(t, p), want.files)
 }

@@ -9,13 +9,13 @@ import (
 	"maps"
 	"os"
 	"path/filepath"
-	"reflect"
 	"slices"
 	"strings"
 	"sync"
 	"testing"
 
 	"github.com/redis/go-redis/v9"
+	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
 	"soundings/bot/fakeslack"
@@ -147,17 +147,13 @@ func TestDemoIsAsKept(t *testing.T) {
 		left["calls.md"] = []byte(callsOf(t, got))
 		for name, data := range left {
 			if *rewrite {
-				if err := os.WriteFile(kept+name, data, 0o644); err != nil {
-					t.Fatal(err)
-				}
+				require.NoError(t, os.WriteFile(kept+name, data, 0o644))
 			}
 			if filepath.Ext(name) == ".png" || filepath.Ext(name) == ".svg" {
 				continue // pictures differ in the last digit between processors
 			}
 			want, err := os.ReadFile(kept + name)
-			if err != nil {
-				t.Fatal(err)
-			}
+			require.NoError(t, err)
 			if !bytes.Equal(data, want) {
 				t.Errorf("%s differs from %s%s: %s", name, kept, name, firstDifference(data, want))
 			}
@@ -185,9 +181,7 @@ func TestTwiceTheSame(t *testing.T) {
 			if first.channel != second.channel {
 				t.Errorf("the channel differs: %s", firstDifference([]byte(first.channel), []byte(second.channel)))
 			}
-			if !reflect.DeepEqual(first.files, second.files) {
-				t.Error("the files differ")
-			}
+			assert.Equal(t, second.files, first.files, "the files differ")
 			if calls := first.allCalls(t); calls != second.allCalls(t) {
 				t.Errorf("the calls differ: %s", firstDifference([]byte(calls), []byte(second.allCalls(t))))
 			}
@@ -201,25 +195,17 @@ func TestFiveByHand(t *testing.T) {
 	t.Parallel()
 	got := playedOnce(t, "five.yaml")
 	var program, hand map[string]any
-	if err := json.Unmarshal(got.files["kickoff.json"], &program); err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, json.Unmarshal(got.files["kickoff.json"], &program))
 	data, err := os.ReadFile(scenarios + "five.expected.json")
-	if err != nil {
-		t.Fatal(err)
-	}
-	if err := json.Unmarshal(data, &hand); err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
+	require.NoError(t, json.Unmarshal(data, &hand))
 	for _, part := range []string{"score", "level", "timebox"} {
 		compareWithin(t, part, program[part], hand[part])
 	}
 	rounds, _ := program["rounds"].([]any)
 	for i, want := range hand["rounds"].([]any) {
 		asked := slices.Sorted(words(want.(map[string]any)["asked"]))
-		if i >= len(rounds) || !slices.Equal(slices.Sorted(words(rounds[i])), asked) {
-			t.Errorf("round %d: got %v, want %v", i+1, rounds, asked)
-		}
+		assert.False(t, i >= len(rounds) || !slices.Equal(slices.Sorted(words(rounds[i])), asked), "round %d: got %v, want %v", i+1, rounds, asked)
 	}
 }
 
@@ -240,8 +226,7 @@ func compareWithin(t *testing.T, at string, got, want any) {
 	switch want := want.(type) {
 	case map[string]any:
 		g, ok := got.(map[string]any)
-		if !ok {
-			t.Errorf("%s: got %v, want an object", at, got)
+		if !assert.True(t, ok, "%s: got %v, want an object", at, got) {
 			return
 		}
 		for key, w := range want {
@@ -252,21 +237,19 @@ func compareWithin(t *testing.T, at string, got, want any) {
 		}
 	case []any:
 		g, _ := got.([]any)
-		if len(g) != len(want) {
-			t.Errorf("%s: got %d entries, want %d", at, len(g), len(want))
+		if !assert.Len(t, g, len(want), "%s: got %d entries", at, len(g)) {
 			return
 		}
 		for i := range want {
 			compareWithin(t, fmt.Sprintf("%s[%d]", at, i), match(g, want[i], i), want[i])
 		}
 	case float64:
-		if g, ok := got.(float64); !ok || g-want > 1e-9 || want-g > 1e-9 {
-			t.Errorf("%s: got %v, want %v", at, got, want)
-		}
+		g, ok := got.(float64)
+		assert.True(t, ok, "%s: got %v, want %v", at, got, want)
+		assert.False(t, g-want > 1e-9, "%s: got %v, want %v", at, got, want)
+		assert.False(t, want-g > 1e-9, "%s: got %v, want %v", at, got, want)
 	default:
-		if !reflect.DeepEqual(got, want) {
-			t.Errorf("%s: got %v, want %v", at, got, want)
-		}
+		assert.Equal(t, want, got, at)
 	}
 }
 
@@ -295,12 +278,8 @@ func TestScriptsOfEveryKindEnd(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			t.Parallel()
 			got := playedOnce(t, name)
-			if len(got.files) != 6 {
-				t.Errorf("got %d files, want 6", len(got.files))
-			}
-			if got := got.play.Team(); got == nil {
-				t.Fatal("no workspace")
-			}
+			assert.Len(t, got.files, 6, "got %d files, want 6", len(got.files))
+			require.NotNil(t, got.play.Team(), "no workspace")
 		})
 	}
 }
@@ -318,25 +297,17 @@ func TestNothingPings(t *testing.T) {
 		}
 		sent++
 		text, _ := c.Args["text"].(string)
-		if pings := slacktest.Pings(text, blocksOf(t, c)); len(pings) > 0 {
-			t.Errorf("%s would notify %v", c.Method, pings)
-		}
+		assert.Empty(t, slacktest.Pings(text, blocksOf(t, c)), "%s would notify", c.Method)
 	}
-	if sent == 0 {
-		t.Fatal("the bot has sent nothing")
-	}
+	require.NotEqual(t, 0, sent, "the bot has sent nothing")
 }
 
 // blocksOf are the blocks of a call.
 func blocksOf(t *testing.T, c fakeslack.Call) []blockkit.Block {
 	t.Helper()
 	data, err := json.Marshal(c.Args["blocks"])
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	blocks, err := slacktest.Blocks(data)
-	if err != nil {
-		t.Fatalf("blocks of %s: %v", c.Method, err)
-	}
+	require.NoError(t, err, "blocks of %s", c.Method)
 	return blocks
 }

@@ -8,6 +8,8 @@ import (
 	"testing"
 	"unicode/utf8"
 
+	"github.com/stretchr/testify/assert"
+
 	"soundings/bot/fakeslack"
 	"soundings/bot/fakeslack/slacktypes"
 )
@@ -38,9 +40,7 @@ func TestPayloadsAreOfTheOfficialTypes(t *testing.T) {
 				pile.View(fmt.Sprintf("%s, acknowledgement %d", name, i+1), view)
 			}
 		}
-		if forms == 0 {
-			t.Errorf("%s: no form was answered by a form, and ballots are", name)
-		}
+		assert.NotEqual(t, 0, forms, "%s: no form was answered by a form, and ballots are", name)
 		for _, fault := range pile.Faults(t, tools) {
 			t.Error(fault)
 		}
@@ -81,9 +81,7 @@ func TestTheOfficialTypesRefuse(t *testing.T) {
 	}
 	want := []string{"a block of no kind", "an unknown field", "a field of another kind", "a form without its title",
 		"a block of no kind in a form", "a home with a title"}
-	if !slices.Equal(refused, want) {
-		t.Errorf("the compiler refuses %q, want %q", refused, want)
-	}
+	assert.Equal(t, want, refused, "the compiler refuses")
 }
 
 // dateTokens are moments as the platform writes them in the reader's own time.
@@ -107,22 +105,16 @@ func TestTextsStandAlone(t *testing.T) {
 	check := func(at, text string, blocks any) {
 		messages++
 		plain := dateTokens.ReplaceAllString(text, "at 9")
-		if n := len(strings.Fields(plain)); n < 3 {
-			t.Errorf("%s: %q says too little by itself", at, text)
-		}
-		if n := utf8.RuneCountInString(text); n > 4000 { // longer ones cannot be updated: reference of chat.update
-			t.Errorf("%s: the text has %d characters", at, n)
-		}
-		if last := plain[max(len(plain)-1, 0):]; !strings.ContainsAny(last, ".?!\n") && !strings.HasSuffix(plain, "…") {
-			t.Errorf("%s: %q is no sentence", at, text)
-		}
+		assert.GreaterOrEqual(t, len(strings.Fields(plain)), 3, "%s: %q says too little by itself", at, text)
+		// longer ones cannot be updated: reference of chat.update
+		n := utf8.RuneCountInString(text)
+		assert.LessOrEqual(t, n, 4000, "%s: the text has %d characters", at, n)
+		assert.False(t, !strings.ContainsAny(plain[max(len(plain)-1, 0):], ".?!\n") && !strings.HasSuffix(plain, "…"), "%s: %q is no sentence", at, text)
 		if !hasPrimary(blocks) {
 			return
 		}
 		asked++
-		if !slices.ContainsFunc(asking, func(way string) bool { return strings.Contains(text, way) }) {
-			t.Errorf("%s: its blocks ask for something, and %q does not say so", at, text)
-		}
+		assert.True(t, slices.ContainsFunc(asking, func(way string) bool { return strings.Contains(text, way) }), "%s: its blocks ask for something, and %q does not say so", at, text)
 	}
 	for _, c := range got.calls {
 		if slices.Contains([]string{"chat.postMessage", "chat.update", "chat.postEphemeral", fakeslack.ResponseURL}, c.Method) {
@@ -136,9 +128,8 @@ func TestTextsStandAlone(t *testing.T) {
 			check("command", text, body["blocks"])
 		}
 	}
-	if messages < 100 || asked < 10 {
-		t.Errorf("looked at %d messages, %d of which ask for something: too few", messages, asked)
-	}
+	assert.GreaterOrEqual(t, messages, 100, "looked at %d messages, %d of which ask for something: too few", messages, asked)
+	assert.GreaterOrEqual(t, asked, 10, "looked at %d messages, %d of which ask for something: too few", messages, asked)
 }
 
 // hasPrimary reports whether blocks hold a button that most readers should

@@ -1,6 +1,10 @@
 package report
 
-import "testing"
+import (
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+)
 
 func TestInline(t *testing.T) {
 	for _, c := range []struct{ rule, text, want string }{
@@ -12,9 +16,7 @@ func TestInline(t *testing.T) {
 		{"nothing is added to words", "room on board", "room on board"},
 	} {
 		t.Run(c.rule, func(t *testing.T) {
-			if got := inline(c.text); got != c.want {
-				t.Errorf("got %q, want %q", got, c.want)
-			}
+			assert.Equal(t, c.want, inline(c.text))
 		})
 	}
 }

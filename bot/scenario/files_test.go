@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
-	"reflect"
 	"slices"
 	"strings"
 	"testing"
@@ -20,27 +19,18 @@ import (
 // file says is lost, and what is written out reads the same.
 func TestScenarioFilesRoundTrip(t *testing.T) {
 	files, err := filepath.Glob(filepath.Join(scenarios, "*.yaml"))
-	if err != nil || len(files) == 0 {
-		t.Fatalf("no files to test: %v", err)
-	}
+	require.NoError(t, err, "no files to test")
+	require.NotEmpty(t, files, "no files to test")
 	for _, file := range files {
 		t.Run(filepath.Base(file), func(t *testing.T) {
 			s := mustParse(t, filepath.Base(file))
 			out, err := yaml.Marshal(written(s))
-			if err != nil {
-				t.Fatal(err)
-			}
+			require.NoError(t, err)
 			again, err := Parse("again.yaml", out)
-			if err != nil {
-				t.Fatalf("what was written out: %v", err)
-			}
-			if !reflect.DeepEqual(s, again) {
-				t.Errorf("read again:\n got %+v\nwant %+v", again, s)
-			}
+			require.NoError(t, err, "what was written out")
+			assert.Equal(t, again, s, "read again:\n got %+v\nwant", again)
 			data, err := os.ReadFile(file)
-			if err != nil {
-				t.Fatal(err)
-			}
+			require.NoError(t, err)
 			for _, lost := range lostLeaves("", rawYAML(t, data), rawYAML(t, out)) {
 				t.Error(lost)
 			}
@@ -51,9 +41,7 @@ func TestScenarioFilesRoundTrip(t *testing.T) {
 func rawYAML(t *testing.T, data []byte) any {
 	t.Helper()
 	var v any
-	if err := yaml.Unmarshal(data, &v); err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, yaml.Unmarshal(data, &v))
 	return v
 }
 
@@ -208,9 +196,7 @@ func TestFerryScenarioKeepsItsPromises(t *testing.T) {
 	end := s.Starts.AddDate(0, 0, 15)
 	for _, p := range s.People {
 		zone, err := time.LoadLocation(p.Zone)
-		if err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, err)
 		_, before := s.Starts.In(zone).Zone()
 		_, after := end.In(zone).Zone()
 		offsets[before] = true
@@ -252,9 +238,8 @@ func TestFerryScenarioKeepsItsPromises(t *testing.T) {
 		{"tests", len(s.Backlog.Tests), 6, 6},
 		{"check-ins before the early end", len(s.Underway.Checkins), 2, s.Timebox.Set - 1},
 	} {
-		if c.got < c.low || c.got > c.high {
-			t.Errorf("%s: got %d, want %d to %d", c.what, c.got, c.low, c.high)
-		}
+		assert.GreaterOrEqual(t, c.got, c.low, "%s: got %d, want %d to", c.what, c.got, c.low)
+		assert.LessOrEqual(t, c.got, c.high, "%s: got %d, want %d to", c.what, c.got, c.low)
 	}
 }
 
@@ -281,25 +266,18 @@ func kindsVoted(s *Scenario) (kinds map[string]bool, ties int) {
 
 func TestHostileScenarioIsHostile(t *testing.T) {
 	s := mustParse(t, "hostile.yaml")
-	if n := utf8.RuneCountInString(s.Assumptions[4].Text); n != formRunes {
-		t.Errorf("the long assumption has %d characters, want %d", n, formRunes)
-	}
+	n := utf8.RuneCountInString(s.Assumptions[4].Text)
+	assert.Equal(t, formRunes, n, "the long assumption has %d characters", n)
 	data, err := yaml.Marshal(written(s))
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	var all strings.Builder
 	collectTexts(rawYAML(t, data), &all)
 	for _, token := range []string{"<!channel>", "<!here>", "<@U123>", "<https://x.example|label>", "@everyone", "\u202E", "\u200B",
 		"\u200D", "\u2028", "{{.}}", "${x}", "|---|", "```", "\n\n", "<script>", "&amp;", "\t"} {
-		if !strings.Contains(all.String(), token) {
-			t.Errorf("%q is missing", token)
-		}
+		assert.Contains(t, all.String(), token, "is missing")
 	}
 	for _, lead := range []string{"=", "+", "-", "@"} {
-		if !slices.ContainsFunc(s.Assumptions, func(a Assumption) bool { return strings.HasPrefix(a.Text, lead) }) {
-			t.Errorf("no assumption begins with %q, which a spreadsheet would run", lead)
-		}
+		assert.True(t, slices.ContainsFunc(s.Assumptions, func(a Assumption) bool { return strings.HasPrefix(a.Text, lead) }), "no assumption begins with %q, which a spreadsheet would run", lead)
 	}
 }
 

@@ -1,11 +1,13 @@
 package scenario
 
 import (
-	"errors"
 	"os"
 	"path/filepath"
 	"strings"
 	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 )
 
 // Whatever a file holds, it is either read or refused with one line that
@@ -14,21 +16,15 @@ func FuzzParse(f *testing.F) {
 	seeded := 0
 	for _, pattern := range []string{"*.yaml", "bad/*.yaml"} {
 		files, err := filepath.Glob(filepath.Join(scenarios, pattern))
-		if err != nil {
-			f.Fatal(err)
-		}
+		require.NoError(f, err)
 		for _, file := range files {
 			data, err := os.ReadFile(file)
-			if err != nil {
-				f.Fatal(err)
-			}
+			require.NoError(f, err)
 			f.Add(data)
 			seeded++
 		}
 	}
-	if seeded == 0 {
-		f.Fatal("no seeds found")
-	}
+	require.NotEqual(f, 0, seeded, "no seeds found")
 	f.Add([]byte(wholeScenario))
 	for _, c := range brokenScenarios {
 		f.Add([]byte(strings.Replace(wholeScenario, c.old, c.new, 1)))
@@ -40,46 +36,40 @@ func FuzzParse(f *testing.F) {
 			return
 		}
 		var fault *Fault
-		if !errors.As(err, &fault) {
-			t.Fatalf("got %T, want a *Fault", err)
-		}
-		if lines := strings.Count(string(data), "\n") + 1; fault.Line < 1 || fault.Line > lines && !strings.ContainsAny(string(data), "\r\u0085\u2028\u2029") {
-			t.Errorf("line %d of %d: %v", fault.Line, lines, err)
-		}
-		if msg := err.Error(); !strings.HasPrefix(msg, "f.yaml:") || strings.ContainsAny(msg, "\n\r\u2028\u2029") {
-			t.Errorf("not one line that begins with the file: %q", msg)
-		}
-		if fault.Problem == "" || fault.Allowed == "" {
-			t.Errorf("says too little: %q", err)
-		}
+		require.ErrorAs(t, err, &fault, "got %T, want a *Fault", err)
+		lines := strings.Count(string(data), "\n") + 1
+		assert.GreaterOrEqual(t, fault.Line, 1, "line %d of %d: %v", fault.Line, lines, err)
+		assert.False(t, fault.Line > lines && !strings.ContainsAny(string(data), "\r\u0085\u2028\u2029"), "line %d of %d: %v", fault.Line, lines, err)
+		msg := err.Error()
+		assert.True(t, strings.HasPrefix(msg, "f.yaml:"), "not one line that begins with the file: %q", msg)
+		assert.False(t, strings.ContainsAny(msg, "\n\r\u2028\u2029"), "not one line that begins with the file: %q", msg)
+		assert.NotEqual(t, "", fault.Problem, "says too little: %q", err)
+		assert.NotEqual(t, "", fault.Allowed, "says too little: %q", err)
 	})
 }
 
 // checkScenario checks what every reader of a scenario may lean on.
 func checkScenario(t *testing.T, s *Scenario) {
 	t.Helper()
-	if s.Title == "" || s.Brief.Problem == "" || len(s.People) == 0 || s.PaceDays < 1 {
-		t.Errorf("accepted without title, problem, people or pace: %+v", s)
-	}
+	assert.NotEqual(t, "", s.Title, "accepted without title, problem, people or pace: %+v", s)
+	assert.NotEqual(t, "", s.Brief.Problem, "accepted without title, problem, people or pace: %+v", s)
+	assert.NotEmpty(t, s.People, "accepted without title, problem, people or pace: %+v", s)
+	assert.GreaterOrEqual(t, s.PaceDays, 1, "accepted without title, problem, people or pace: %+v", s)
 	for _, p := range s.People {
-		if p.Name == "" || !isPlace(p.Zone) {
-			t.Errorf("accepted somebody without a name or zone: %+v", p)
-		}
+		assert.NotEqual(t, "", p.Name, "accepted somebody without a name or zone: %+v", p)
+		assert.True(t, isPlace(p.Zone), "accepted somebody without a name or zone: %+v", p)
 	}
 	for person, ballot := range s.Ratings.Round1 {
 		p, known := s.Person(person)
-		if !known || p.SilentIn("rating") {
-			t.Errorf("accepted the ballot of %q", person)
-		}
+		assert.True(t, known, "accepted the ballot of %q", person)
+		assert.False(t, p.SilentIn("rating"), "accepted the ballot of %q", person)
 		for id, r := range ballot {
-			if min(r.Importance, r.Evidence) < 0 || max(r.Importance, r.Evidence) > 9 {
-				t.Errorf("accepted %v for %s", r, id)
-			}
+			assert.GreaterOrEqual(t, min(r.Importance, r.Evidence), 0, "accepted %v for %s", r, id)
+			assert.LessOrEqual(t, max(r.Importance, r.Evidence), 9, "accepted %v for %s", r, id)
 		}
 	}
 	for _, a := range s.Actions {
-		if _, known := s.Person(a.Owner); !known {
-			t.Errorf("accepted an action of %q", a.Owner)
-		}
+		_, known := s.Person(a.Owner)
+		assert.True(t, known, "accepted an action of %q", a.Owner)
 	}
 }

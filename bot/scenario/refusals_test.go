@@ -1,11 +1,13 @@
 package scenario
 
 import (
-	"errors"
 	"os"
 	"path/filepath"
 	"strings"
 	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 )
 
 // The whole scenario, broken in one place: the first occurrence of old becomes
@@ -168,16 +170,10 @@ var brokenScenarios = []struct {
 func TestParseRefuses(t *testing.T) {
 	for _, c := range brokenScenarios {
 		t.Run(c.rule, func(t *testing.T) {
-			if !strings.Contains(wholeScenario, c.old) {
-				t.Fatalf("the whole scenario does not contain %q", c.old)
-			}
+			require.Contains(t, wholeScenario, c.old, "the whole scenario does not contain")
 			_, err := Parse("s.yaml", []byte(strings.Replace(wholeScenario, c.old, c.new, 1)))
-			if err == nil {
-				t.Fatal("got no error")
-			}
-			if err.Error() != c.want {
-				t.Errorf("\n got %s\nwant %s", err, c.want)
-			}
+			require.Error(t, err, "got no error")
+			assert.Equal(t, c.want, err.Error(), "\n got %s\nwant", err)
 		})
 	}
 }
@@ -201,15 +197,13 @@ func TestParseRefusesAnswersOfTheSilent(t *testing.T) {
 			"s.yaml:43: underway.decision.votes.tui"},
 	} {
 		t.Run(c.rule, func(t *testing.T) {
-			if !strings.Contains(wholeScenario, c.old) {
-				t.Fatalf("the whole scenario does not contain %q", c.old)
-			}
+			require.Contains(t, wholeScenario, c.old, "the whole scenario does not contain")
 			text := strings.Replace(wholeScenario, c.old, c.new, 1)
 			text = strings.Replace(text, "silent: [timebox]", "silent: ["+c.stage+"]", 1)
 			want := c.place + ": tui is silent in " + c.stage + "; leave the answer out, or take " + c.stage + " out of people.tui.silent"
-			if _, err := Parse("s.yaml", []byte(text)); err == nil || err.Error() != want {
-				t.Errorf("\n got %v\nwant %s", err, want)
-			}
+			_, err := Parse("s.yaml", []byte(text))
+			assert.Error(t, err, "\n got %v\nwant", err)
+			assert.Equal(t, want, err.Error(), "\n got %v\nwant", err)
 		})
 	}
 }
@@ -236,9 +230,8 @@ func TestParseRefusesWholeFiles(t *testing.T) {
 	} {
 		t.Run(c.rule, func(t *testing.T) {
 			_, err := Parse("s.yaml", []byte(c.text))
-			if err == nil || err.Error() != c.want {
-				t.Errorf("\n got %v\nwant %s", err, c.want)
-			}
+			assert.Error(t, err, "\n got %v\nwant", err)
+			assert.Equal(t, c.want, err.Error(), "\n got %v\nwant", err)
 		})
 	}
 }
@@ -246,27 +239,19 @@ func TestParseRefusesWholeFiles(t *testing.T) {
 // Each file in bad/ has its message in a sibling that ends in .err.
 func TestParseRefusesBadFiles(t *testing.T) {
 	files, err := filepath.Glob(filepath.Join(scenarios, "bad", "*.yaml"))
-	if err != nil || len(files) == 0 {
-		t.Fatalf("no files to test: %v", err)
-	}
+	require.NoError(t, err, "no files to test")
+	require.NotEmpty(t, files, "no files to test")
 	for _, file := range files {
 		t.Run(filepath.Base(file), func(t *testing.T) {
 			data, err := os.ReadFile(file)
-			if err != nil {
-				t.Fatal(err)
-			}
+			require.NoError(t, err)
 			want, err := os.ReadFile(strings.TrimSuffix(file, ".yaml") + ".err")
-			if err != nil {
-				t.Fatal(err)
-			}
+			require.NoError(t, err)
 			_, err = Parse(filepath.Base(file), data)
 			var fault *Fault
-			if !errors.As(err, &fault) {
-				t.Fatalf("got %v, want a *Fault", err)
-			}
-			if got := fault.Error() + "\n"; got != string(want) {
-				t.Errorf("\n got %swant %s", got, want)
-			}
+			require.ErrorAs(t, err, &fault, "got %v, want a *Fault", err)
+			got := fault.Error() + "\n"
+			assert.Equal(t, string(want), got, "\n got %swant %s", got, want)
 		})
 	}
 }

@@ -5,6 +5,9 @@ import (
 	"path/filepath"
 	"testing"
 	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 )
 
 const scenarios = "../../testdata/scenarios"
@@ -13,13 +16,9 @@ const scenarios = "../../testdata/scenarios"
 func mustParse(t *testing.T, name string) *Scenario {
 	t.Helper()
 	data, err := os.ReadFile(filepath.Join(scenarios, name))
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	s, err := Parse(name, data)
-	if err != nil {
-		t.Fatalf("Parse: %v", err)
-	}
+	require.NoError(t, err, "Parse")
 	return s
 }
 
@@ -75,9 +74,7 @@ underway:
 
 func TestParseReadsEveryKey(t *testing.T) {
 	s, err := Parse("whole.yaml", []byte(wholeScenario))
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	test := s.Backlog.Tests[0]
 	for _, c := range []struct {
 		what      string
@@ -125,9 +122,7 @@ func TestParseReadsEveryKey(t *testing.T) {
 		{"decision", s.Underway.Decision.Set, "another"},
 		{"further weeks", s.Underway.Decision.Weeks, 4},
 	} {
-		if c.got != c.want {
-			t.Errorf("%s: got %v, want %v", c.what, c.got, c.want)
-		}
+		assert.True(t, c.got == c.want, c.what)
 	}
 }
 
@@ -143,9 +138,7 @@ actions: [{what: x}]
 underway: {decision: {votes: {ana: another}, set: build}}
 `
 	s, err := Parse("hardly.yaml", []byte(text))
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	for _, c := range []struct {
 		what      string
 		got, want any
@@ -161,8 +154,6 @@ underway: {decision: {votes: {ana: another}, set: build}}
 		{"an action is the lead's, due in a week", s.Actions[0], Action{What: "x", Owner: "ana", DueDays: 7}},
 		{"another box has 2 weeks", s.Underway.Decision.Weeks, 2},
 	} {
-		if c.got != c.want {
-			t.Errorf("%s: got %v, want %v", c.what, c.got, c.want)
-		}
+		assert.True(t, c.got == c.want, c.what)
 	}
 }

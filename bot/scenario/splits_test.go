@@ -8,6 +8,9 @@ import (
 	"path/filepath"
 	"slices"
 	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 )
 
 // The scenarios are told around what splits and what a second round settles.
@@ -110,20 +113,16 @@ func TestScenarioSplits(t *testing.T) {
 		{"five.yaml", []string{"A3"}, nil},
 	} {
 		s := mustParse(t, c.file)
-		if got := splitIn(s, s.Ratings.Round1); !slices.Equal(got, c.first) {
-			t.Errorf("%s, round 1: got %v split, want %v", c.file, got, c.first)
-		}
-		if got := splitIn(s, latestRatings(s.Ratings)); !slices.Equal(got, c.second) {
-			t.Errorf("%s, round 2: got %v split, want %v", c.file, got, c.second)
-		}
+		got := splitIn(s, s.Ratings.Round1)
+		assert.Equal(t, c.first, got, "%s, round 1: got %v split", c.file, got)
+		got = splitIn(s, latestRatings(s.Ratings))
+		assert.Equal(t, c.second, got, "%s, round 2: got %v split", c.file, got)
 	}
 }
 
 func TestFiveExpectedFollowsFromItsRatings(t *testing.T) {
 	data, err := os.ReadFile(filepath.Join(scenarios, "five.expected.json"))
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	var expected struct {
 		Score struct {
 			Assumptions []struct {
@@ -133,20 +132,13 @@ func TestFiveExpectedFollowsFromItsRatings(t *testing.T) {
 			} `json:"assumptions"`
 		} `json:"score"`
 	}
-	if err := json.Unmarshal(data, &expected); err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, json.Unmarshal(data, &expected))
 	s := mustParse(t, "five.yaml")
-	if got, want := len(expected.Score.Assumptions), len(s.Assumptions); got != want {
-		t.Fatalf("got %d assumptions, want %d", got, want)
-	}
+	got, want := len(expected.Score.Assumptions), len(s.Assumptions)
+	require.Equal(t, want, got, "got %d assumptions", got)
 	for _, want := range expected.Score.Assumptions {
 		i, e := spreadsOf(latestRatings(s.Ratings), want.ID)
-		if !i.near(want.Importance) {
-			t.Errorf("%s importance: got %+v, want %+v", want.ID, i, want.Importance)
-		}
-		if !e.near(want.Evidence) {
-			t.Errorf("%s evidence: got %+v, want %+v", want.ID, e, want.Evidence)
-		}
+		assert.True(t, i.near(want.Importance), "%s importance: got %+v, want %+v", want.ID, i, want.Importance)
+		assert.True(t, e.near(want.Evidence), "%s evidence: got %+v, want %+v", want.ID, e, want.Evidence)
 	}
 }

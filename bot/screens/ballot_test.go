@@ -8,6 +8,8 @@ import (
 	"testing"
 
 	"github.com/slack-go/slack"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
 	"soundings/flows"
@@ -52,9 +54,7 @@ func TestBallotRoundTrip(t *testing.T) {
 			round := m.K.Window.Round
 			p := ballot(t, m, test.who, 0)
 			view, err := Open("rating.ballot", p)
-			if err != nil {
-				t.Fatal(err)
-			}
+			require.NoError(t, err)
 			offered, chosen := 0, map[string]int{}
 			for page := 0; ; page++ {
 				for i, action := range rateActions(view) {
@@ -66,13 +66,10 @@ func TestBallotRoundTrip(t *testing.T) {
 					chosen[action] = i%9 + 1
 				}
 				p.Kickoff = m.K
-				if p.Args, err = ParseArgs(view.PrivateMetadata); err != nil {
-					t.Fatal(err)
-				}
+				p.Args, err = ParseArgs(view.PrivateMetadata)
+				require.NoError(t, err)
 				answer, err := Submit(view.CallbackID, p, Values{})
-				if err != nil {
-					t.Fatal(err)
-				}
+				require.NoError(t, err)
 				for _, intent := range answer.Intents {
 					m = take(t, m, intent)
 				}
@@ -81,18 +78,12 @@ func TestBallotRoundTrip(t *testing.T) {
 				}
 				view = *answer.Next
 			}
-			if want := 2 * len(m.K.Rounds[round-1].IDs); offered != want {
-				t.Errorf("the pages offered %d scales, want %d", offered, want)
-			}
+			assert.Equal(t, 2*len(m.K.Rounds[round-1].IDs), offered, "the pages offered %d scales", offered)
 			for _, id := range m.K.Rounds[round-1].IDs {
 				want := flows.Marking{Importance: chosen["rate/importance/"+id], Evidence: chosen["rate/evidence/"+id]}
-				if got := m.K.Ballot(round, test.who)[id]; got != want {
-					t.Errorf("%s was saved as %+v, want %+v", id, got, want)
-				}
+				assert.Equal(t, want, m.K.Ballot(round, test.who)[id], "%s was saved as", id)
 			}
-			if !finished(m.K, round, test.who) {
-				t.Error("the last page did not finish the ballot")
-			}
+			assert.True(t, finished(m.K, round, test.who), "the last page did not finish the ballot")
 		})
 	}
 }
@@ -101,9 +92,7 @@ func TestBallotRoundTrip(t *testing.T) {
 func take(t testing.TB, m moment, in flows.Intent) moment {
 	t.Helper()
 	events, err := flows.Decide(m.K, in, m.Now)
-	if err != nil {
-		t.Fatalf("flows refuses %#v: %v", in, err)
-	}
+	require.NoError(t, err, "flows refuses %#v", in)
 	if len(events) > 0 {
 		m.K = flows.Apply(m.K, m.K.Version+1, flows.Record{At: m.Now, By: flows.Author(in), Events: events})
 	}
@@ -121,19 +110,13 @@ func TestBallotShowsWhatWasSaved(t *testing.T) {
 	p := ballot(t, m, "U3", 0)
 	for _, choice := range []struct{ action, value string }{{"rate/importance/A1", "7"}, {"rate/evidence/A1", "-1"}} {
 		intent, ok := Choice(p, choice.action, choice.value)
-		if !ok {
-			t.Fatalf("choice %+v was not understood", choice)
-		}
+		require.True(t, ok, "choice %+v was not understood", choice)
 		m = take(t, m, intent)
 	}
 	view, err := Open("rating.ballot", ballot(t, m, "U3", 0))
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	drawn := PlainForm(view)
-	if want := "[Importance 7 ▾] [Evidence: can't say ▾]"; !strings.Contains(drawn, want) {
-		t.Errorf("the ballot does not show %s:\n%s", want, drawn)
-	}
+	assert.Contains(t, drawn, "[Importance 7 ▾] [Evidence: can't say ▾]", "the ballot does not show")
 }
 
 // answerLimit is below the 20 kB that an answer to a form may have.
@@ -146,13 +129,10 @@ func TestBallotPagesStaySmall(t *testing.T) {
 		p := ballot(t, m, "U1", 0)
 		for at := range ballotPages(p) {
 			view, err := Open("rating.ballot", ballot(t, m, "U1", at))
-			if err != nil {
-				t.Fatal(err)
-			}
+			require.NoError(t, err)
 			checkView(t, fmt.Sprintf("%s ballot, page %d", name, at), view)
-			if n := viewBytes(t, view); n >= answerLimit {
-				t.Errorf("%s ballot, page %d has %d bytes, want fewer than %d", name, at, n, answerLimit)
-			}
+			n := viewBytes(t, view)
+			assert.Less(t, n, answerLimit, "%s ballot, page %d has %d bytes, want fewer than", name, at, n)
 		}
 	}
 }
@@ -160,9 +140,7 @@ func TestBallotPagesStaySmall(t *testing.T) {
 func viewBytes(t testing.TB, v slack.ModalViewRequest) int {
 	t.Helper()
 	data, err := json.Marshal(slack.NewUpdateViewSubmissionResponse(&v))
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	return len(data)
 }
 
@@ -185,21 +163,16 @@ func TestBallotPagesHoldEverything(t *testing.T) {
 		var on []string
 		for at := range ballotPages(ballot(t, m, "U1", 0)) {
 			view, err := Open("rating.ballot", ballot(t, m, "U1", at))
-			if err != nil {
-				r.Fatal(err)
-			}
-			if size := viewBytes(t, view); size >= answerLimit {
-				r.Errorf("page %d has %d bytes", at, size)
-			}
+			require.NoError(r, err)
+			size := viewBytes(t, view)
+			assert.Less(r, size, answerLimit, "page %d has %d bytes", at, size)
 			for _, action := range rateActions(view) {
 				if id, ok := strings.CutPrefix(action, "rate/importance/"); ok {
 					on = append(on, id)
 				}
 			}
 		}
-		if !slices.Equal(on, k.Rounds[0].IDs) {
-			r.Errorf("the pages hold %v, want %v", on, k.Rounds[0].IDs)
-		}
+		assert.True(r, slices.Equal(on, k.Rounds[0].IDs), "the pages hold")
 	})
 }
 
@@ -215,9 +188,8 @@ func TestEighteenAssumptionsTakeFewPages(t *testing.T) {
 			Text: strings.Repeat("x", 95), Because: strings.Repeat("y", 85)})
 		k.Rounds[0].IDs = append(k.Rounds[0].IDs, id)
 	}
-	if n := len(ballotPages(ballot(t, moment{K: k, Now: m.Now}, "U1", 0))); n > 4 {
-		t.Errorf("18 assumptions take %d pages, want at most 4", n)
-	}
+	n := len(ballotPages(ballot(t, moment{K: k, Now: m.Now}, "U1", 0)))
+	assert.LessOrEqual(t, n, 4, "18 assumptions take %d pages, want at most 4", n)
 }
 
 func TestBallotSavesChoicesThatWereLost(t *testing.T) {
@@ -230,24 +202,18 @@ func TestBallotSavesChoicesThatWereLost(t *testing.T) {
 		"rate/evidence/A1":   {SelectedOption: slack.OptionBlockObject{Value: "2"}},
 	}, "rate/A2": {"rate/importance/A2": {}, "rate/evidence/A2": {}}}
 	answer, err := Submit("rating.ballot", p, v)
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	want := []flows.Intent{
 		flows.Rate{By: flows.By{Who: "U3"}, Round: 1, Assumption: "A1", Scale: flows.Evidence, Value: 2},
 		flows.Finish{By: flows.By{Who: "U3"}, Stage: flows.StageRating, Round: 1},
 	}
-	if !slices.Equal(answer.Intents, want) {
-		t.Errorf("intents = %#v, want %#v: what was saved stands, what was lost is saved", answer.Intents, want)
-	}
+	assert.Equal(t, want, answer.Intents, "intents = %#v, want %#v: what was saved stands, what was lost is saved", answer.Intents, want)
 }
 
 func must(t testing.TB, p Page, action, value string) flows.Intent {
 	t.Helper()
 	intent, ok := Choice(p, action, value)
-	if !ok {
-		t.Fatalf("choice %s = %s was not understood", action, value)
-	}
+	require.True(t, ok, "choice %s = %s was not understood", action, value)
 	return intent
 }
 
@@ -256,9 +222,8 @@ func TestChoiceReadsNothingElse(t *testing.T) {
 	for _, test := range []struct{ action, value string }{
 		{"rate/charm/A1", "5"}, {"rate/importance", "5"}, {"importance/A1", "5"}, {"rate/evidence/A1", ""}, {"rate/evidence/A1", "lots"}, {"open/rating.ballot", "5"},
 	} {
-		if intent, ok := Choice(p, test.action, test.value); ok {
-			t.Errorf("Choice(%q, %q) = %#v, want nothing", test.action, test.value, intent)
-		}
+		intent, ok := Choice(p, test.action, test.value)
+		assert.False(t, ok, "Choice(%q, %q) = %#v, want nothing", test.action, test.value, intent)
 	}
 }
 
@@ -279,11 +244,9 @@ func TestBallotRefusesWhatCouldNotBeSaved(t *testing.T) {
 			return p
 		}()},
 	} {
-		if _, err := Open("rating.ballot", test.page); !isRefusal(err) {
-			t.Errorf("%s: opening gives %v, want a refusal", test.rule, err)
-		}
-		if _, err := Submit("rating.ballot", test.page, Values{}); !isRefusal(err) {
-			t.Errorf("%s: turning the page gives %v, want a refusal", test.rule, err)
-		}
+		_, err := Open("rating.ballot", test.page)
+		assert.True(t, isRefusal(err), "%s: opening gives %v, want a refusal", test.rule, err)
+		_, err = Submit("rating.ballot", test.page, Values{})
+		assert.True(t, isRefusal(err), "%s: turning the page gives %v, want a refusal", test.rule, err)
 	}
 }

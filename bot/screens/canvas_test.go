@@ -8,6 +8,8 @@ import (
 	"unicode/utf8"
 
 	"github.com/slack-go/slack"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 
 	"soundings/bot/report"
 	"soundings/flows"
@@ -21,23 +23,18 @@ import (
 // issue 1720).
 func checkCanvas(t *testing.T, name string, page report.CanvasPage) {
 	t.Helper()
-	if n := utf8.RuneCountInString(page.Markdown); n == 0 || n > report.LongestCanvas {
-		t.Errorf("%s has %d characters", name, n)
-	}
+	n := utf8.RuneCountInString(page.Markdown)
+	assert.NotEqual(t, 0, n, "%s has %d characters", name, n)
+	assert.LessOrEqual(t, n, report.LongestCanvas, "%s has %d characters", name, n)
 	allowed := regexp.MustCompile(`^(|#{2,3} .+|- .+|> .+|---|[^#>|\s].*)$`)
 	for i, l := range strings.Split(page.Markdown, "\n") {
-		if !allowed.MatchString(l) {
-			t.Errorf("%s, line %d is nothing that a canvas takes: %q", name, i+1, l)
-		}
+		assert.Regexp(t, allowed, l, "%s, line %d is nothing that a canvas takes: %q", name, i+1, l)
 		bare := regexp.MustCompile(`\\.`).ReplaceAllString(l, "")
 		bare = strings.TrimPrefix(bare, "> ")
-		if strings.ContainsAny(bare, "[]<>`|~&@") {
-			t.Errorf("%s, line %d has marks that are not escaped: %q", name, i+1, l)
-		}
+		assert.False(t, strings.ContainsAny(bare, "[]<>`|~&@"), "%s, line %d has marks that are not escaped: %q", name, i+1, l)
 	}
-	if strings.ContainsAny(page.Title, "\n") || utf8.RuneCountInString(page.Title) > 150 {
-		t.Errorf("%s has the title %q", name, page.Title)
-	}
+	assert.False(t, strings.ContainsAny(page.Title, "\n"), "%s has the title %q", name, page.Title)
+	assert.LessOrEqual(t, utf8.RuneCountInString(page.Title), 150, "%s has the title %q", name, page.Title)
 }
 
 func TestCanvasIsWhatACanvasTakes(t *testing.T) {
@@ -60,9 +57,7 @@ func TestCanvasTakesWordsAsWords(t *testing.T) {
 		k.Actions = []flows.Action{{N: 1, What: text, Owner: k.Lead().ID, Due: "2027-03-05"}}
 		k.Timebox.StopIf = text
 		checkCanvas(t, text, report.Canvas(k))
-		if open := strings.Count(report.Canvas(k).Markdown, "\u202e") - strings.Count(report.Canvas(k).Markdown, "\u202c") - strings.Count(report.Canvas(k).Markdown, "\u2069"); open > 0 {
-			t.Errorf("%q turns what follows it", text)
-		}
+		assert.LessOrEqual(t, strings.Count(report.Canvas(k).Markdown, "\u202e")-strings.Count(report.Canvas(k).Markdown, "\u202c")-strings.Count(report.Canvas(k).Markdown, "\u2069"), 0, "%q turns what follows it", text)
 	}
 }
 
@@ -77,9 +72,7 @@ func TestCanvasIsAsKept(t *testing.T) {
 func TestCanvasSaysNothingOfTheDay(t *testing.T) {
 	k := momentAt(t, "underway").K
 	for _, word := range []string{"today", "left.", "tomorrow", "overdue"} {
-		if strings.Contains(report.Canvas(k).Markdown, word) {
-			t.Errorf("the canvas says %q", word)
-		}
+		assert.NotContains(t, report.Canvas(k).Markdown, word, "the canvas says")
 	}
 }
 
@@ -91,18 +84,13 @@ func TestExtrasSayTheMend(t *testing.T) {
 			flows.FaultBarred, flows.FaultLong, flows.FaultDeleted, flows.FaultRefused} {
 			k.Extras.Faults = map[flows.Extra]flows.Fault{x: why}
 			p, err := extrasMessage(Page{Kickoff: k, Viewer: k.Lead().ID}, "")
-			if err != nil {
-				t.Fatal(err)
-			}
+			require.NoError(t, err)
 			checkMessage(t, string(x)+" "+string(why), p)
 			text := faultText(x, why)
-			if other, twice := seen[text]; twice {
-				t.Errorf("%s: %s and %s read alike", x, why, other)
-			}
+			other, twice := seen[text]
+			assert.False(t, twice, "%s: %s and %s read alike", x, why, other)
 			seen[text] = why
-			if !strings.HasSuffix(text, ".") {
-				t.Errorf("%s %s: %q is no sentence", x, why, text)
-			}
+			assert.True(t, strings.HasSuffix(text, "."), "%s %s: %q is no sentence", x, why, text)
 		}
 	}
 }
@@ -119,16 +107,11 @@ func TestAskingWhereToStartFits(t *testing.T) {
 			}
 		}
 		view, err := Ask("brief.start", Page{Args: Args{Choice: "C1"}, Viewer: "U1"}, values)
-		if err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, err)
 		checkView(t, "where to start", view)
 		data, err := json.Marshal(view)
-		if err != nil || len(data) > longestAnswer {
-			t.Errorf("the answer has %d bytes (%v)", len(data), err)
-		}
-		if kept := strings.Contains(string(data), text); kept != (text == "Bicycles") {
-			t.Errorf("what was typed is written in again: %v", kept)
-		}
+		assert.NoError(t, err, "the answer has %d bytes", len(data))
+		assert.LessOrEqual(t, len(data), longestAnswer, "the answer has %d bytes", len(data))
+		assert.Equal(t, (text == "Bicycles"), strings.Contains(string(data), text), "what was typed is written in again")
 	}
 }

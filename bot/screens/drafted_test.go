@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"github.com/slack-go/slack"
+	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
 	"soundings/bot/words"
@@ -27,9 +28,8 @@ func draftedLadder(t *testing.T) flows.Kickoff {
 	} {
 		m = take(t, m, in)
 	}
-	if n := len(m.K.Framing.Wordings); n != 5 {
-		t.Fatalf("the ladder has %d wordings, want 2 and 3 drafts", n)
-	}
+	n := len(m.K.Framing.Wordings)
+	require.Equal(t, 5, n, "the ladder has %d wordings, want 2 and 3 drafts", n)
 	return m.K
 }
 
@@ -37,9 +37,8 @@ func TestTheLadderMarksADraftUntilItIsEdited(t *testing.T) {
 	k := draftedLadder(t)
 	drawn := PlainText(Posting{Blocks: wordingList(k, rungs(k))})
 	for text, marked := range map[string]bool{"Left as it was drafted.": true, "Edited on the ladder.": false, "Edited before it was added.": false} {
-		if !strings.Contains(drawn, text) || strings.Contains(drawn, text+" (a machine's draft)") != marked {
-			t.Errorf("%q is marked as a draft: want %v in\n%s", text, marked, drawn)
-		}
+		assert.Contains(t, drawn, text, "is marked as a draft: want %v in", marked)
+		assert.Equal(t, marked, strings.Contains(drawn, text+" (a machine's draft)"), "is marked as a draft: want %v in", marked)
 	}
 }
 
@@ -49,13 +48,9 @@ func TestTheSummarySaysWhatBeganAsADraft(t *testing.T) {
 	require.NoError(t, err)
 	const sentence = "3 wordings began as a machine's draft; people have changed the words of 2 since."
 	for name, shown := range map[string]string{"the thread": PlainText(part), "summary.md": fileOf(t, k, "summary.md")} {
-		if !strings.Contains(shown, sentence) {
-			t.Errorf("%s does not say %q:\n%s", name, sentence, shown)
-		}
+		assert.Contains(t, shown, sentence, "%s does not say", name)
 		for _, line := range strings.Split(shown, "\n") {
-			if strings.Contains(line, "Edited ") && !strings.Contains(line, "began as a machine's draft") {
-				t.Errorf("%s does not say whence: %s", name, line)
-			}
+			assert.False(t, strings.Contains(line, "Edited ") && !strings.Contains(line, "began as a machine's draft"), "%s does not say whence: %s", name, line)
 		}
 	}
 	var out struct {
@@ -68,16 +63,13 @@ func TestTheSummarySaysWhatBeganAsADraft(t *testing.T) {
 	require.NoError(t, json.Unmarshal([]byte(fileOf(t, k, "kickoff.json")), &out))
 	for _, w := range out.Ladder {
 		began := strings.HasPrefix(w.Text, "Left ") || strings.HasPrefix(w.Text, "Edited ")
-		if w.Began != began || w.Drafted != (w.Text == "Left as it was drafted.") {
-			t.Errorf("kickoff.json says of %q: drafted %v, began as a draft %v", w.Text, w.Drafted, w.Began)
-		}
+		assert.Equal(t, began, w.Began, "kickoff.json says of %q: drafted %v, began as a draft", w.Text, w.Drafted)
+		assert.Equal(t, (w.Text == "Left as it was drafted."), w.Drafted, "kickoff.json says of %q: drafted %v, began as a draft", w.Text, w.Drafted)
 	}
 }
 
 func TestNoDraftNoWord(t *testing.T) {
-	if text := words.DraftsText(momentAt(t, "close").K); text != "" {
-		t.Errorf("without drafts the summary says %q", text)
-	}
+	assert.Equal(t, "", words.DraftsText(momentAt(t, "close").K), "without drafts the summary says")
 }
 
 // What was typed over a draft began as a draft.
@@ -85,8 +77,8 @@ func TestADraftThatIsChangedAtOnceBeganAsOne(t *testing.T) {
 	f := draftField{level: 1, draft: "People wait.", text: "text"}
 	values := func(text string) Values { return Values{"text": {"in": slack.BlockAction{Value: text}}} }
 	for text, drafted := range map[string]bool{" People wait.": true, "People wait for nothing.": false} {
-		if in := f.wording(Page{Viewer: "U1"}, values(text)); !in.Began || in.Drafted != drafted {
-			t.Errorf("%q: drafted %v, began %v", text, in.Drafted, in.Began)
-		}
+		in := f.wording(Page{Viewer: "U1"}, values(text))
+		assert.True(t, in.Began, "%q: drafted %v, began %v", text, in.Drafted, in.Began)
+		assert.Equal(t, drafted, in.Drafted, "%q: drafted %v, began %v", text, in.Drafted, in.Began)
 	}
 }

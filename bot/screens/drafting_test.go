@@ -1,12 +1,13 @@
 package screens
 
 import (
-	"errors"
 	"strings"
 	"testing"
 	"unicode/utf8"
 
 	"github.com/slack-go/slack"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 
 	"soundings/flows"
 	"soundings/prompts"
@@ -27,27 +28,20 @@ func TestDraftingKeepsTheRules(t *testing.T) {
 	for play, m := range map[string]moment{"small": momentAt(t, "framing"), "hostile": hostileMomentAt(t, "framing")} {
 		lead := m.K.Leads[0]
 		desk, err := Message(m.K, flows.Slot{Screen: flows.ScreenDesk, To: lead}, m.Now)
-		if err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, err)
 		offered := OfferDrafting(desk, m.K, lead)
 		checkMessage(t, play+" desk", offered)
-		if n := len(labels(offered)) - len(labels(desk)); n != 1 {
-			t.Errorf("%s: the offer adds %d buttons, want one", play, n)
-		}
+		n := len(labels(offered)) - len(labels(desk))
+		assert.Equal(t, 1, n, "%s: the offer adds %d buttons, want one", play, n)
 		p := drafting(m, lead)
 		preview, err := Open("draft.ladder", p)
-		if err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, err)
 		checkView(t, play+" preview", preview)
 		checkSize(t, play+" preview", preview, longestView)
 		p.Args = p.Args.WithDrafts(someDrafts)
 		p.Drafting.Said = prompts.Explain(prompts.Ladder, prompts.ErrUnavailable)
 		drafts, err := Open("draft.use", p)
-		if err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, err)
 		checkView(t, play+" drafts", drafts)
 		checkView(t, play+" none", NoDrafts(p, prompts.Explain(prompts.Ladder, prompts.ErrNoDraft)))
 	}
@@ -56,22 +50,16 @@ func TestDraftingKeepsTheRules(t *testing.T) {
 func TestDraftingLooksAsAgreed(t *testing.T) {
 	m := momentAt(t, "framing")
 	desk, err := Message(m.K, flows.Slot{Screen: flows.ScreenDesk, To: "U1"}, m.Now)
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	golden(t, "drafting--desk", PlainText(OfferDrafting(desk, m.K, "U1")))
 	p := drafting(m, "U1")
 	p.Drafting.Request = "POST http://models.example:8080/v1/chat/completions\nmodel: second-pen"
 	preview, err := Open("draft.ladder", p)
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	golden(t, "drafting--preview", PlainForm(preview))
 	p.Args = p.Args.WithDrafts(someDrafts)
 	drafts, err := Open("draft.use", p)
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	golden(t, "drafting--drafts", PlainForm(drafts))
 	golden(t, "drafting--none", PlainForm(NoDrafts(p, prompts.Explain(prompts.Ladder, prompts.ErrUnavailable))))
 	golden(t, "drafting--waiting", PlainForm(Drafting()))
@@ -92,16 +80,13 @@ func TestWhoMaySeeThePreview(t *testing.T) {
 	} {
 		_, err := Open("draft.ladder", p)
 		var refused *flows.Refusal
-		if !errors.As(err, &refused) {
-			t.Errorf("%s: the preview gives %v, want a refusal", rule, err)
+		if !assert.ErrorAs(t, err, &refused, "%s: the preview gives %v, want a refusal", rule, err) {
 			continue
 		}
 		checkSentence(t, rule, refused.Reason)
 	}
 	for rule, p := range map[string]Page{"a participant": drafting(m, "U2"), "the ladder has closed": drafting(momentAt(t, "framing/settling"), "U1")} {
-		if m := OfferDrafting(Posting{Text: "x"}, p.Kickoff, p.Viewer); len(m.Blocks) > 0 {
-			t.Errorf("%s is offered drafts", rule)
-		}
+		assert.Empty(t, OfferDrafting(Posting{Text: "x"}, p.Kickoff, p.Viewer).Blocks, "%s is offered drafts", rule)
 	}
 }
 
@@ -113,9 +98,7 @@ func TestPreviewLeavesNothingOut(t *testing.T) {
 		shown.WriteString(plainBlock(b))
 	}
 	squeeze := func(s string) string { return strings.Join(strings.Fields(s), "") }
-	if squeeze(shown.String()) != squeeze(p.Drafting.Request) {
-		t.Errorf("shown are %d characters of %d", shown.Len(), len(p.Drafting.Request))
-	}
+	assert.Equal(t, squeeze(p.Drafting.Request), squeeze(shown.String()), "shown are %d characters of %d", shown.Len(), len(p.Drafting.Request))
 }
 
 // Of the drafts offered before as many travel as fit, the latest four always.
@@ -128,21 +111,14 @@ func TestDraftsTravelWithTheForm(t *testing.T) {
 		}
 		a = a.WithDrafts(four)
 		back, err := ParseArgs(a.String())
-		if err != nil {
-			t.Fatal(err)
-		}
-		if n := utf8.RuneCountInString(a.String()); n > 3000 { // the platform's limit for private_metadata
-			t.Fatalf("%d characters travel", n)
-		}
+		require.NoError(t, err)
+		// the platform's limit for private_metadata
+		require.LessOrEqual(t, utf8.RuneCountInString(a.String()), 3000, "characters travel")
 		fields := draftFields(back)
 		for i, f := range fields {
-			if f.draft != four[i] || f.level != draftLevels()[i] {
-				t.Errorf("draft %d comes back on level %d as %.8q", i, f.level, f.draft)
-			}
+			assert.False(t, f.draft != four[i] || f.level != draftLevels()[i], "draft %d comes back on level %d as %.8q", i, f.level, f.draft)
 		}
-		if len(fields) != 4 {
-			t.Fatalf("%d drafts come back, want 4", len(fields))
-		}
+		require.Len(t, fields, 4, "drafts come back")
 	}
 }
 
@@ -159,9 +135,8 @@ func TestOpeningsAreCompleted(t *testing.T) {
 		{"too many lines", opening, "a\nb\nc\nd", ""},
 	} {
 		got, fault := completed(test.opening, test.typed)
-		if got != test.want || (fault == "") == (test.want == "" && test.typed != "") {
-			t.Errorf("%s: got %q (%s), want %q", test.rule, got, fault, test.want)
-		}
+		assert.Equal(t, test.want, got, "%s: got %q (%s)", test.rule, got, fault)
+		assert.NotEqual(t, (test.want == "" && test.typed != ""), (fault == ""), "%s: got %q (%s)", test.rule, got, fault)
 		if fault != "" {
 			checkSentence(t, test.rule, fault)
 		}
@@ -172,23 +147,17 @@ func TestOpeningsAreCompleted(t *testing.T) {
 func TestEveryOpeningCanBeChosen(t *testing.T) {
 	all := openingOptions()
 	for _, o := range all {
-		if openingOf(o.Value) != o.Text || o.Text == "" || utf8.RuneCountInString(o.Text) > 75 {
-			t.Errorf("the option %s is %q and leads to %q", o.Value, o.Text, openingOf(o.Value))
-		}
+		assert.Equal(t, o.Text, openingOf(o.Value), "the option %s is %q and leads to", o.Value, o.Text)
+		assert.NotEqual(t, "", o.Text, "the option %s is %q and leads to", o.Value, o.Text)
+		assert.LessOrEqual(t, utf8.RuneCountInString(o.Text), 75, "the option %s is %q and leads to", o.Value, o.Text)
 	}
-	if len(all) < 15 {
-		t.Errorf("there are %d openings", len(all))
-	}
+	assert.GreaterOrEqual(t, len(all), 15, "there are %d openings", len(all))
 	for _, value := range []string{"", "x", "1", "1/x", "1/99", "1/-1", "7/0"} {
-		if got := openingOf(value); got != "" {
-			t.Errorf("%q leads to %q", value, got)
-		}
+		assert.Equal(t, "", openingOf(value), "%q leads to", value)
 	}
 	k := filled{moment: "framing", form: "framing.add", who: "U3",
 		fill: map[string]string{"level": "1", "opening": "1/0", "text": "cycle\nit is full"}}.taken(t)
-	if got, want := k.Framing.Wordings[2].Text, "People who cycle find out too late that it is full."; got != want {
-		t.Errorf("the wording is %q, want %q", got, want)
-	}
+	assert.Equal(t, "People who cycle find out too late that it is full.", k.Framing.Wordings[2].Text, "the wording")
 }
 
 // beliefPage is a page about A2, which U2 wrote.
@@ -242,8 +211,7 @@ func TestOtherDraftsLookAsAgreed(t *testing.T) {
 			p.Args = p.Args.WithDrafts(open.drafts)
 		}
 		view, err := Open(open.form, p)
-		if err != nil {
-			t.Errorf("%s: %v", name, err)
+		if !assert.NoError(t, err, name) {
 			continue
 		}
 		checkView(t, name, view)
@@ -256,24 +224,16 @@ func TestGistsLookAsAgreed(t *testing.T) {
 	m := moment{K: p.Kickoff, Now: p.Now}
 	slot := flows.Slot{Screen: flows.ScreenDesk, To: "U1"}
 	desk, err := Message(m.K, slot, m.Now)
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	golden(t, "drafting--desk-gist", PlainText(OfferDrafting(desk, m.K, "U1")))
 	checkMessage(t, "desk", OfferDrafting(desk, m.K, "U1"))
-	if few := momentAt(t, "rating/2"); len(OfferDrafting(desk, few.K, "U1").Blocks) != len(desk.Blocks) {
-		t.Error("a gist is offered without reasons")
-	}
-	if len(OfferDrafting(desk, m.K, "U2").Blocks) != len(desk.Blocks) {
-		t.Error("somebody who does not lead is offered a gist")
-	}
+	assert.Len(t, OfferDrafting(desk, momentAt(t, "rating/2").K, "U1").Blocks, len(desk.Blocks), "a gist is offered without reasons")
+	assert.Len(t, OfferDrafting(desk, m.K, "U2").Blocks, len(desk.Blocks), "somebody who does not lead is offered a gist")
 	for name, drafted := range map[string]bool{"drafting--gist-machine": true, "drafting--gist-lead": false} {
 		posted := take(t, m, flows.PostGist{ByLead: flows.ByLead{Who: "U1"}, Assumption: "A1",
 			Text: "Some asked and saw nobody look. Others see that on Sundays people look.", Drafted: drafted})
 		message, err := Message(posted.K, flows.Slot{Screen: flows.ScreenGist, Arg: "A1"}, m.Now)
-		if err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, err)
 		checkMessage(t, name, message)
 		checkPoint(t, name, message)
 		golden(t, name, PlainText(message))
@@ -287,32 +247,25 @@ func TestSecondLookOffersToSplit(t *testing.T) {
 	p := drafting(momentAt(t, "assumptions"), "U2")
 	fill := Values{"text": {inputAction: slack.BlockAction{Value: two}}, "because": {inputAction: slack.BlockAction{Value: "We asked."}}}
 	answer, err := Submit("assumptions.add", p, fill)
-	if err != nil || answer.Next == nil {
-		t.Fatalf("got %+v and %v, want a second look", answer, err)
-	}
+	require.NoError(t, err, "got %+v and", answer)
+	require.NotNil(t, answer.Next, "got %+v and", answer)
 	checkView(t, "second look", *answer.Next)
 	golden(t, "drafting--second-look", PlainForm(*answer.Next))
 	halves, err := Halves(p, fill)
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	checkView(t, "halves", halves)
 	golden(t, "drafting--halves", PlainForm(halves))
 	p.Drafting = Terms{}
-	if answer, err = Submit("assumptions.add", p, fill); err != nil || answer.Next == nil || strings.Contains(PlainForm(*answer.Next), "Draft") {
-		t.Errorf("without a model, drafts are offered (%v)", err)
-	}
-	if !strings.Contains(PlainForm(*answer.Next), "[Take It Apart]") {
-		t.Error("without a model, it cannot be taken apart by hand")
-	}
+	answer, err = Submit("assumptions.add", p, fill)
+	assert.False(t, err != nil || answer.Next == nil || strings.Contains(PlainForm(*answer.Next), "Draft"), "without a model, drafts are offered (%v)", err)
+	assert.Contains(t, PlainForm(*answer.Next), "[Take It Apart]", "without a model, it cannot be taken apart by hand")
 	read, err := Submit("assumptions.halves", p, fillIn(t, halves, nil))
-	if err != nil || len(read.Intents) != 2 {
-		t.Fatalf("got %+v and %v, want two beliefs", read, err)
-	}
+	require.NoError(t, err, "got %+v and", read)
+	require.Len(t, read.Intents, 2, "got %+v and", read)
 	for i, want := range []string{"Passengers read the sign.", "They trust it."} {
-		if got := read.Intents[i].(flows.AddAssumption); got.Text != want || got.Because != "We asked." {
-			t.Errorf("belief %d is %+v, want %q", i+1, got, want)
-		}
+		got := read.Intents[i].(flows.AddAssumption)
+		assert.Equal(t, want, got.Text, "belief %d is %+v", i+1, got)
+		assert.Equal(t, "We asked.", got.Because, "belief %d is %+v", i+1, got)
 	}
 }
 
@@ -320,18 +273,14 @@ func TestSecondLookOffersToSplit(t *testing.T) {
 func TestPartsThatAreAmiss(t *testing.T) {
 	p := beliefPage(t, "U2")
 	view, err := Open("assumptions.split", p)
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	for rule, fill := range map[string]map[string]string{
 		"part/2/1": {"part/1/1": "The sign is read.", "part/2/1": " "},
 		"part/3/1": {"part/1/1": "The sign is read.", "part/2/1": "It is trusted.", "part/3/1": "the sign is read. "},
 		"part/1/1": {"part/2/1": "It is trusted."}, // the first holds the whole
 	} {
 		answer, err := Submit("assumptions.split", p, fillIn(t, view, fill))
-		if err != nil || len(answer.Intents) > 0 || answer.Errors[rule] == "" {
-			t.Errorf("%v gives %+v and %v, want a fault at %s", fill, answer, err, rule)
-		}
+		assert.False(t, err != nil || len(answer.Intents) > 0 || answer.Errors[rule] == "", "%v gives %+v and %v, want a fault at %s", fill, answer, err, rule)
 		checkSentence(t, rule, answer.Errors[rule])
 	}
 }

@@ -7,6 +7,8 @@ import (
 	"testing"
 
 	"github.com/slack-go/slack"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 
 	"soundings/flows"
 )
@@ -32,9 +34,8 @@ func fillIn(t *testing.T, view slack.ModalViewRequest, answers map[string]string
 		}
 	}
 	for field := range answers {
-		if _, ok := v[field]; !ok {
-			t.Errorf("the form has no field %q", field)
-		}
+		_, ok := v[field]
+		assert.True(t, ok, "the form has no field %q", field)
 	}
 	return v
 }
@@ -124,8 +125,7 @@ func offered(t *testing.T, field string, options []*slack.OptionBlockObject, val
 		return slack.OptionBlockObject{}
 	}
 	at := slices.IndexFunc(options, func(o *slack.OptionBlockObject) bool { return o.Value == value })
-	if at < 0 {
-		t.Errorf("the field %s does not offer %q", field, value)
+	if !assert.GreaterOrEqual(t, at, 0, "the field %s does not offer %q", field, value) {
 		return slack.OptionBlockObject{}
 	}
 	return *options[at]
@@ -147,16 +147,11 @@ func (f filled) submit(t *testing.T) (moment, Answer) {
 	p := pageFor(m, f.who)
 	p.Args.Assumption, p.Args.N, p.Args.Choice, p.Args.Sure = f.args.Assumption, f.args.N, f.args.Choice, f.args.Sure
 	view, err := Open(f.form, p)
-	if err != nil {
-		t.Fatalf("open: %v", err)
-	}
-	if p.Args, err = ParseArgs(view.PrivateMetadata); err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err, "open")
+	p.Args, err = ParseArgs(view.PrivateMetadata)
+	require.NoError(t, err)
 	answer, err := Submit(f.form, p, fillIn(t, view, f.fill))
-	if err != nil {
-		t.Fatalf("submit: %v", err)
-	}
+	require.NoError(t, err, "submit")
 	return m, answer
 }
 
@@ -164,9 +159,8 @@ func (f filled) submit(t *testing.T) (moment, Answer) {
 func (f filled) taken(t *testing.T) flows.Kickoff {
 	t.Helper()
 	m, answer := f.submit(t)
-	if len(answer.Errors) > 0 || len(answer.Intents) == 0 {
-		t.Fatalf("the form answers %+v, want intents", answer)
-	}
+	require.Empty(t, answer.Errors, "the form answers %+v, want intents", answer)
+	require.NotEmpty(t, answer.Intents, "the form answers %+v, want intents", answer)
 	for _, in := range answer.Intents {
 		m = take(t, m, in)
 	}

@@ -1,62 +1,51 @@
 package screens
 
 import (
-	"reflect"
 	"slices"
 	"strconv"
 	"strings"
 	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 
 	"soundings/flows"
 )
 
 func TestWordingsAreAddedAndChanged(t *testing.T) {
 	k := filled{moment: "framing", form: "framing.add", who: "U3", fill: map[string]string{"level": "-2", "text": "On Sunday at nine"}}.taken(t)
-	if got, want := k.Framing.Wordings[2], (flows.Wording{N: 3, By: "U3", Level: -2, Text: "On Sunday at nine"}); got != want {
-		t.Errorf("the wording is %+v, want %+v", got, want)
-	}
+	assert.Equal(t, (flows.Wording{N: 3, By: "U3", Level: -2, Text: "On Sunday at nine"}), k.Framing.Wordings[2], "the wording")
 	k = filled{moment: "framing", form: "framing.edit", who: "U1", args: Args{N: 1}, fill: map[string]string{"level": "2"}}.taken(t)
-	if got := k.Framing.Wordings[0]; got.Level != 2 || got.Text != smallCast().wordings[0].Text {
-		t.Errorf("the wording is %+v, want it on level 2 with its words as they were", got)
-	}
+	got := k.Framing.Wordings[0]
+	assert.False(t, got.Level != 2 || got.Text != smallCast().wordings[0].Text, "the wording is %+v, want it on level 2 with its words as they were", got)
 }
 
 // The form offers to change one's own wordings; to a lead, everyone's.
 func TestWordingsThatOneMayChange(t *testing.T) {
 	m := momentAt(t, "framing")
 	for who, want := range map[flows.UserID][]int{"U1": {2, 1}, "U2": {2}, "U3": nil} {
-		if got := changeable(pageFor(m, who)); !slices.Equal(got, want) {
-			t.Errorf("%s may change %v, want %v", who, got, want)
-		}
+		assert.Equal(t, want, changeable(pageFor(m, who)), "%s may change", who)
 	}
 }
 
 func TestFramingVote(t *testing.T) {
 	k := filled{moment: "framing", form: "framing.vote", who: "U2", fill: map[string]string{"level": "1", "ticks/0": "0,2"}}.taken(t)
-	if got, want := k.Framing.Votes["U2"], (flows.FramingVote{Level: 1, Ticks: []int{0, 2}}); !reflect.DeepEqual(got, want) {
-		t.Errorf("the vote is %+v, want %+v", got, want)
-	}
+	assert.Equal(t, (flows.FramingVote{Level: 1, Ticks: []int{0, 2}}), k.Framing.Votes["U2"], "the vote")
 	k = filled{moment: "framing", form: "framing.vote", who: "U1", fill: map[string]string{"level": "-1"}}.taken(t)
-	if got, want := k.Framing.Votes["U1"], (flows.FramingVote{Level: -1, Ticks: []int{0, 1}}); !reflect.DeepEqual(got, want) {
-		t.Errorf("the vote is %+v, want the level changed and the ticks as they were", got)
-	}
+	assert.Equal(t, (flows.FramingVote{Level: -1, Ticks: []int{0, 1}}), k.Framing.Votes["U1"], "the vote")
 	k = filled{moment: "framing", form: "framing.vote", who: "U2", fill: map[string]string{"level": "0"}}.taken(t)
-	if got := k.Framing.Votes["U2"]; len(got.Ticks) != 0 {
-		t.Errorf("without a tick the vote is %+v", got)
-	}
+	got := k.Framing.Votes["U2"]
+	assert.Empty(t, got.Ticks, "without a tick the vote is %+v", got)
 }
 
 // Every wording can be ticked, and stands above in full as far as fits.
 func TestFramingVoteOffersEveryWording(t *testing.T) {
 	m := hostileMomentAt(t, "framing")
 	view, err := Open("framing.vote", pageFor(m, "U2"))
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	v := fillIn(t, view, map[string]string{"level": "0"})
-	if got := len(v.Blocks("ticks/")); got != 4 {
-		t.Errorf("31 wordings are in %d groups, want 4 of at most 10", got)
-	}
+	got := len(v.Blocks("ticks/"))
+	assert.Equal(t, 4, got, "31 wordings are in %d groups, want 4 of at most 10", got)
 	all := map[string]string{"level": "0"}
 	for group := range 4 {
 		var values []string
@@ -66,20 +55,16 @@ func TestFramingVoteOffersEveryWording(t *testing.T) {
 		all["ticks/"+strconv.Itoa(group)] = strings.Join(values, ",")
 	}
 	answer, err := Submit("framing.vote", pageFor(m, "U2"), fillIn(t, view, all))
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	m = take(t, m, answer.Intents[0])
-	if got := len(m.K.Framing.Votes["U2"].Ticks); got != 31 {
-		t.Errorf("%d wordings were ticked, want 31", got)
-	}
+	assert.Len(t, m.K.Framing.Votes["U2"].Ticks, 31, "wordings were ticked")
 }
 
 func TestFramingIsSettled(t *testing.T) {
 	k := filled{moment: "framing/settling", form: "framing.settle", who: "U1", fill: map[string]string{"problem": "Mine", "level": "-1"}}.taken(t)
-	if k.Framing.Problem != "Mine" || k.Framing.AtLevel != -1 || k.Stage != flows.StageRoles {
-		t.Errorf("the framing is %+v", k.Framing)
-	}
+	assert.Equal(t, "Mine", k.Framing.Problem, "the framing is %+v", k.Framing)
+	assert.Equal(t, -1, k.Framing.AtLevel, "the framing is %+v", k.Framing)
+	assert.Equal(t, flows.StageRoles, k.Stage, "the framing is %+v", k.Framing)
 	m := momentAt(t, "framing/settling")
 	m.K.Framing.Proposed = 1 // as if the ticks had gone to the first wording
 	for action, want := range map[string]struct {
@@ -90,12 +75,10 @@ func TestFramingIsSettled(t *testing.T) {
 		"framing.original": {m.K.Brief.Problem, 0},
 	} {
 		intent, _, err := Do(action, pageFor(m, "U1"))
-		if err != nil {
-			t.Fatal(err)
-		}
-		if got := take(t, m, intent).K.Framing; got.Problem != want.problem || got.AtLevel != want.level {
-			t.Errorf("%s settles %q at %d, want %q at %d", action, got.Problem, got.AtLevel, want.problem, want.level)
-		}
+		require.NoError(t, err)
+		got := take(t, m, intent).K.Framing
+		assert.Equal(t, want.problem, got.Problem, "%s settles %q at %d, want %q at", action, got.Problem, got.AtLevel, want.problem)
+		assert.Equal(t, want.level, got.AtLevel, "%s settles %q at %d, want %q at", action, got.Problem, got.AtLevel, want.problem)
 	}
 }
 
@@ -110,12 +93,8 @@ func TestSettlingOffersEachWayOnce(t *testing.T) {
 	} {
 		m.K.Framing.Proposed = proposed
 		posting, err := Message(m.K, slot, m.Now)
-		if err != nil {
-			t.Fatal(err)
-		}
-		if got := labels(posting); !slices.Equal(got, want) {
-			t.Errorf("with wording %d proposed the buttons are %q, want %q", proposed, got, want)
-		}
+		require.NoError(t, err)
+		assert.Equal(t, want, labels(posting), "with wording %d proposed the buttons", proposed)
 	}
 }
 
@@ -142,9 +121,7 @@ func TestWhyAWordingIsProposed(t *testing.T) {
 		{"a tie of three", votes([]int{0, 1, 2}), 0, "1 of 1 could live with the original, as with 2 others; of these it is nearest to the level:"},
 	} {
 		k.Framing.Votes, k.Framing.Proposed = c.votes, c.proposed
-		if got := proposalText(k); got != c.want {
-			t.Errorf("%s: %q, want %q", c.rule, got, c.want)
-		}
+		assert.Equal(t, c.want, proposalText(k), c.rule)
 	}
 }
 
@@ -160,14 +137,10 @@ func TestTheResultSaysWhoSettled(t *testing.T) {
 		{"U1", "Something else", "Settled by Ana, who changed the wording that people chose."},
 	} {
 		k.Framing.SettledBy, k.Framing.Problem = c.by, c.problem
-		if got := framingBy(k); got != c.want {
-			t.Errorf("got %q, want %q", got, c.want)
-		}
+		assert.Equal(t, c.want, framingBy(k))
 	}
 	k.Framing.Proposed, k.Framing.Problem = 1, k.Brief.Problem
-	if got, want := framingBy(k), "Settled by Ana, who kept the original wording."; got != want {
-		t.Errorf("got %q, want %q", got, want)
-	}
+	assert.Equal(t, "Settled by Ana, who kept the original wording.", framingBy(k))
 }
 
 // While people choose, they weigh words and not names.
@@ -175,17 +148,11 @@ func TestAuthorsDoNotStandBesideWordingsBeforeTheClose(t *testing.T) {
 	m := momentAt(t, "framing")
 	m.K.People[1].Name = "Zebulon"
 	posting, err := Message(m.K, flows.Slot{Screen: flows.ScreenStage, Arg: "framing"}, m.Now)
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	view, err := Open("framing.vote", pageFor(m, "U3"))
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	for _, drawn := range []string{PlainText(posting), PlainForm(view)} {
-		if strings.Contains(drawn, "Zebulon") {
-			t.Errorf("it names an author:\n%s", drawn)
-		}
+		assert.NotContains(t, drawn, "Zebulon", "it names an author")
 	}
 }
 
@@ -194,10 +161,7 @@ func TestDraftsAreMarked(t *testing.T) {
 	m.K.Framing.Wordings = slices.Clone(m.K.Framing.Wordings)
 	m.K.Framing.Wordings[0].Drafted = true
 	posting, err := Message(m.K, flows.Slot{Screen: flows.ScreenStage, Arg: "framing"}, m.Now)
-	if err != nil {
-		t.Fatal(err)
-	}
-	if drawn := PlainText(posting); strings.Count(drawn, "(a machine's draft)") != 1 {
-		t.Errorf("the draft is not marked:\n%s", drawn)
-	}
+	require.NoError(t, err)
+	drawn := PlainText(posting)
+	assert.Equal(t, 1, strings.Count(drawn, "(a machine's draft)"), "the draft is not marked:\n%s", drawn)
 }

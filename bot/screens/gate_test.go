@@ -3,6 +3,8 @@ package screens
 import (
 	"testing"
 
+	"github.com/stretchr/testify/assert"
+
 	"soundings/flows"
 )
 
@@ -36,9 +38,8 @@ func TestWhoMayOpenWhatAndWhen(t *testing.T) {
 		{"hours are for those who take part", "me.hours", "brief", "U99", false},
 	} {
 		_, err := Open(c.form, pageFor(momentAt(t, c.moment), c.who))
-		if (err == nil) != c.opens || err != nil && !isRefusal(err) {
-			t.Errorf("%s: %s at %s for %s: %v, want it to open: %v", c.rule, c.form, c.moment, c.who, err, c.opens)
-		}
+		assert.Equal(t, c.opens, (err == nil), "%s: %s at %s for %s: %v, want it to open", c.rule, c.form, c.moment, c.who, err)
+		assert.False(t, err != nil && !isRefusal(err), "%s: %s at %s for %s: %v, want it to open", c.rule, c.form, c.moment, c.who, err)
 	}
 }
 
@@ -60,12 +61,10 @@ func TestFlowsRefusesWhatTheGateRefuses(t *testing.T) {
 	} {
 		m := momentAt(t, c.moment)
 		answer, err := Submit(c.form, pageFor(m, c.who), c.fill)
-		if err != nil || len(answer.Intents) != 1 {
-			t.Errorf("%s: answer = %+v, %v", c.form, answer, err)
+		if !assert.False(t, err != nil || len(answer.Intents) != 1, "%s: answer = %+v, %v", c.form, answer, err) {
 			continue
 		}
-		if _, err := flows.Decide(m.K, answer.Intents[0], m.Now); !isRefusal(err) {
-			t.Errorf("%s at %s for %s: flows says %v, want a refusal", c.form, c.moment, c.who, err)
-		}
+		_, err = flows.Decide(m.K, answer.Intents[0], m.Now)
+		assert.True(t, isRefusal(err), "%s at %s for %s: flows says %v, want a refusal", c.form, c.moment, c.who, err)
 	}
 }

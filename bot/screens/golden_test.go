@@ -7,6 +7,8 @@ import (
 	"testing"
 
 	"github.com/slack-go/slack"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 
 	"soundings/bot/plaintext"
 )
@@ -19,21 +21,13 @@ func golden(t *testing.T, name, got string) {
 	t.Helper()
 	path := filepath.Join("..", "..", "testdata", "screens", name+".txt")
 	if *rewrite {
-		if err := os.MkdirAll(filepath.Dir(path), 0o755); err != nil {
-			t.Fatal(err)
-		}
-		if err := os.WriteFile(path, []byte(got+"\n"), 0o644); err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, os.MkdirAll(filepath.Dir(path), 0o755))
+		require.NoError(t, os.WriteFile(path, []byte(got+"\n"), 0o644))
 		return
 	}
 	want, err := os.ReadFile(path)
-	if err != nil {
-		t.Fatalf("read what %s should look like (go test -rewrite draws it): %v", name, err)
-	}
-	if got+"\n" != string(want) {
-		t.Errorf("%s looks different.\ngot:\n%s\nwant:\n%s", name, got, want)
-	}
+	require.NoError(t, err, "read what %s should look like (go test -rewrite draws it)", name)
+	assert.Equal(t, string(want), got+"\n", "%s looks different.\ngot:\n%s\nwant:\n%s", name, got, want)
 }
 
 // PlainText and PlainForm draw what the golden files hold.

@@ -4,6 +4,9 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
 	"soundings/flows"
 )
 
@@ -12,15 +15,13 @@ func TestWelcome(t *testing.T) {
 		p := Welcome("/soundings", "C1", inviter)
 		checkMessage(t, "welcome", p)
 		checkPoint(t, "welcome", p)
-		if strings.Contains(p.Text, "added me") != (inviter != "") {
-			t.Errorf("invited by %q: %s", inviter, p.Text)
-		}
-		if got := buttonsIn(p.Blocks); len(got) != 1 || got[0].ActionID != "open/brief.start" {
-			t.Fatalf("the welcome has %d buttons, want one to start", len(got))
-		}
-		if args, err := ParseArgs(buttonsIn(p.Blocks)[0].Value); err != nil || args != (Args{Choice: "C1"}) {
-			t.Errorf("the button is about %+v, %v, want channel C1", args, err)
-		}
+		assert.Equal(t, (inviter != ""), strings.Contains(p.Text, "added me"), "invited by %q: %s", inviter, p.Text)
+		got := buttonsIn(p.Blocks)
+		require.Len(t, got, 1, "the welcome has %d buttons, want one to start", len(got))
+		require.Equal(t, "open/brief.start", got[0].ActionID, "the welcome has %d buttons, want one to start", len(got))
+		args, err := ParseArgs(buttonsIn(p.Blocks)[0].Value)
+		assert.NoError(t, err, "the button is about %+v", args)
+		assert.True(t, args == (Args{Choice: "C1"}), "the button is about %+v", args)
 	}
 	golden(t, "welcome", PlainText(Welcome("/soundings", "C1", "Ana")))
 }
@@ -49,18 +50,13 @@ func TestMentioned(t *testing.T) {
 		checkPoint(t, c.rule, p)
 		for _, text := range []string{p.Text, PlainText(p)} {
 			for _, want := range c.want {
-				if !strings.Contains(text, want) {
-					t.Errorf("%s: %q does not say %q", c.rule, text, want)
-				}
+				assert.Contains(t, text, want, "%s: %q does not say", c.rule, text)
 			}
 			for _, not := range c.not {
-				if strings.Contains(text, not) {
-					t.Errorf("%s: %q says %q", c.rule, text, not)
-				}
+				assert.NotContains(t, text, not, "%s: %q says", c.rule, text)
 			}
-			if strings.Count(text, ". ") > 0 || !strings.HasSuffix(strings.TrimSpace(text), ".") {
-				t.Errorf("%s: %q is not one sentence", c.rule, text)
-			}
+			assert.LessOrEqual(t, strings.Count(text, ". "), 0, "%s: %q is not one sentence", c.rule, text)
+			assert.True(t, strings.HasSuffix(strings.TrimSpace(text), "."), "%s: %q is not one sentence", c.rule, text)
 		}
 	}
 	eachMoment(t, func(t *testing.T, m moment) {

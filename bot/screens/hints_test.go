@@ -4,6 +4,9 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
 	"soundings/flows"
 )
 
@@ -21,38 +24,35 @@ func TestASecondLook(t *testing.T) {
 	} {
 		t.Run(c.rule, func(t *testing.T) {
 			m, answer := add(t, false, map[string]string{"text": c.text, "because": "Seen", "id": "X1"})
-			if answer.Next == nil || len(answer.Intents) > 0 {
-				t.Fatalf("answer = %+v, want the form once more and nothing taken", answer)
-			}
+			require.NotNil(t, answer.Next, "answer = %+v, want the form once more and nothing taken", answer)
+			require.Empty(t, answer.Intents, "answer = %+v, want the form once more and nothing taken", answer)
 			checkView(t, c.rule, *answer.Next)
-			if drawn := PlainForm(*answer.Next); !strings.Contains(drawn, c.says) {
-				t.Errorf("it does not say %q:\n%s", c.says, drawn)
-			}
+			assert.Contains(t, PlainForm(*answer.Next), c.says, "it does not say")
 			p := pageFor(m, "U3")
 			var err error
-			if p.Args, err = ParseArgs(answer.Next.PrivateMetadata); err != nil || !p.Args.Sure {
-				t.Fatalf("its args are %+v, %v, want it to be sure", p.Args, err)
-			}
+			p.Args, err = ParseArgs(answer.Next.PrivateMetadata)
+			require.NoError(t, err, "its args are %+v", p.Args)
+			require.True(t, p.Args.Sure, "its args are %+v", p.Args)
 			again, err := Submit(answer.Next.CallbackID, p, fillIn(t, *answer.Next, nil))
-			if err != nil || len(again.Intents) != 1 || again.Next != nil {
-				t.Fatalf("sent as it is it gives %+v, %v", again, err)
-			}
+			require.NoError(t, err, "sent as it is it gives %+v", again)
+			require.Len(t, again.Intents, 1, "sent as it is it gives %+v", again)
+			require.Nil(t, again.Next, "sent as it is it gives %+v", again)
 			got := again.Intents[0].(flows.AddAssumption)
-			if got.Text != c.text || got.Because != "Seen" || got.ID != "X1" {
-				t.Errorf("what was typed became %+v", got)
-			}
+			assert.Equal(t, c.text, got.Text, "what was typed became %+v", got)
+			assert.Equal(t, "Seen", got.Because, "what was typed became %+v", got)
+			assert.Equal(t, "X1", got.ID, "what was typed became %+v", got)
 			take(t, m, got)
 		})
 	}
 }
 
 func TestNoSecondLookWhereThereIsNothingToSay(t *testing.T) {
-	if _, answer := add(t, false, map[string]string{"text": "The harbour office shares its counts."}); len(answer.Intents) != 1 || answer.Next != nil {
-		t.Errorf("answer = %+v, want it taken at once", answer)
-	}
-	if _, answer := add(t, true, map[string]string{"text": "Is it so?"}); len(answer.Intents) != 1 || answer.Next != nil {
-		t.Errorf("answer = %+v, want it taken as it is by whoever is sure", answer)
-	}
+	_, answer := add(t, false, map[string]string{"text": "The harbour office shares its counts."})
+	assert.Len(t, answer.Intents, 1, "answer = %+v, want it taken at once", answer)
+	assert.Nil(t, answer.Next, "answer = %+v, want it taken at once", answer)
+	_, answer = add(t, true, map[string]string{"text": "Is it so?"})
+	assert.Len(t, answer.Intents, 1, "answer = %+v, want it taken as it is by whoever is sure", answer)
+	assert.Nil(t, answer.Next, "answer = %+v, want it taken as it is by whoever is sure", answer)
 }
 
 // An answer to a form has to stay under 20 kB, or the platform drops it in
@@ -71,22 +71,17 @@ func TestTheSecondLookFitsAnAnswer(t *testing.T) {
 			t.Errorf("%s: answer = %+v, want a second look or the text taken", rule, answer)
 		}
 	}
-	if _, answer := add(t, false, map[string]string{"text": strings.Repeat("word ", 599) + "end?"}); answer.Next == nil {
-		t.Error("3,000 ordinary characters get no second look")
-	}
+	_, answer := add(t, false, map[string]string{"text": strings.Repeat("word ", 599) + "end?"})
+	assert.NotNil(t, answer.Next, "3,000 ordinary characters get no second look")
 }
 
 func TestTheLeadSeesWhatLooksAlike(t *testing.T) {
 	m := momentAt(t, "assumptions")
 	m = take(t, m, flows.AddAssumption{By: flows.By{Who: "U3"}, Text: "Crews can count bicycles without slowing the boarding down."})
 	view, err := Open("assumptions.join", pageFor(m, "U1"))
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	drawn := PlainForm(view)
 	for _, want := range []string{"These look alike", "• A2 The crew can count", "A6 Crews can count"} {
-		if !strings.Contains(drawn, want) {
-			t.Errorf("it does not show %q:\n%s", want, drawn)
-		}
+		assert.Contains(t, drawn, want, "it does not show")
 	}
 }

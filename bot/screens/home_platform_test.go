@@ -4,6 +4,7 @@ import (
 	"testing"
 
 	"github.com/slack-go/slack"
+	"github.com/stretchr/testify/assert"
 
 	"soundings/bot/fakeslack/slacktest"
 	"soundings/bot/screens"
@@ -12,11 +13,8 @@ import (
 func TestThePlatformTakesEveryHome(t *testing.T) {
 	p := newPlatform(t)
 	screens.EveryHome(t, func(t *testing.T, name string, view slack.HomeTabViewRequest) {
-		if _, err := p.api.PublishView(p.person, view, ""); err != nil {
-			t.Errorf("%s: %v", name, err)
-		}
-		if pings := slacktest.Pings("", decoded(t, view.Blocks.BlockSet)); len(pings) > 0 {
-			t.Errorf("%s would notify %q", name, pings)
-		}
+		_, err := p.api.PublishView(p.person, view, "")
+		assert.NoError(t, err, name)
+		assert.Empty(t, slacktest.Pings("", decoded(t, view.Blocks.BlockSet)), "%s would notify", name)
 	})
 }

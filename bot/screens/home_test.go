@@ -10,6 +10,8 @@ import (
 	"time"
 
 	"github.com/slack-go/slack"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 
 	"soundings/bot/plaintext"
 	"soundings/flows"
@@ -94,28 +96,22 @@ func EveryHome(t *testing.T, visit func(t *testing.T, name string, view slack.Ho
 func withoutChannels(t *testing.T, blocks []slack.Block) []slack.Block {
 	t.Helper()
 	data, err := json.Marshal(blocks)
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	var out slack.Blocks
 	text := strings.ReplaceAll(string(data), `"type":"channel","channel_id"`, `"type":"text","text"`)
-	if err := json.Unmarshal([]byte(text), &out); err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, json.Unmarshal([]byte(text), &out))
 	return out.BlockSet
 }
 
 func TestHomeKeepsTheRules(t *testing.T) {
 	EveryHome(t, func(t *testing.T, name string, view slack.HomeTabViewRequest) {
-		if n := len(view.Blocks.BlockSet); n == 0 || n > 100 {
-			t.Errorf("%s has %d blocks, want 1 to 100", name, n)
-		}
-		if view.Type != slack.VTHomeTab {
-			t.Errorf("%s is a %q", name, view.Type)
-		}
-		if data, err := json.Marshal(view); err != nil || len(data) > longestView {
-			t.Errorf("%s has %d bytes, want at most %d: %v", name, len(data), longestView, err)
-		}
+		n := len(view.Blocks.BlockSet)
+		assert.NotEqual(t, 0, n, "%s has %d blocks, want 1 to 100", name, n)
+		assert.LessOrEqual(t, n, 100, "%s has %d blocks, want 1 to 100", name, n)
+		assert.Equal(t, slack.VTHomeTab, view.Type, "%s is a", name)
+		data, err := json.Marshal(view)
+		assert.NoError(t, err, "%s has %d bytes, want at most", name, len(data))
+		assert.LessOrEqual(t, len(data), longestView, "%s has %d bytes, want at most", name, len(data))
 		checkBlocks(t, name, withoutChannels(t, view.Blocks.BlockSet))
 	})
 }
@@ -124,9 +120,7 @@ func TestHomeKeepsTheRules(t *testing.T) {
 func TestHomeSaysWhatItLeavesOut(t *testing.T) {
 	got := plaintext.Blocks(home(crowded(hostileMomentAt(t, "brief"), hostileMomentAt(t, "ended").K, "U1")).Blocks.BlockSet)
 	for _, want := range []string{"And 11 kickoffs run in other channels", "And 12 kickoffs run in other channels", "And 10 more."} {
-		if !strings.Contains(got, want) {
-			t.Errorf("nothing says %q", want)
-		}
+		assert.Contains(t, got, want, "nothing says")
 	}
 }
 
@@ -171,21 +165,15 @@ func TestHomeKeepsOthersKickoffsToThemselves(t *testing.T) {
 		"somebody gone":    {Viewer: "U3", Now: m.Now, Kickoffs: []flows.Kickoff{gone}, Joinable: []flows.Kickoff{gone}},
 	} {
 		data, err := json.Marshal(home(h))
-		if err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, err)
 		secrets := []string{m.K.Brief.Title, m.K.Brief.Problem, m.K.Brief.Why, m.K.Framing.Problem, "Step 5", m.K.Name("U1"), m.K.Name("U2")}
 		for _, a := range m.K.Assumptions {
 			secrets = append(secrets, a.Text)
 		}
 		for _, secret := range secrets {
-			if strings.Contains(string(data), secret) {
-				t.Errorf("%s reads %q", name, secret)
-			}
+			assert.NotContains(t, string(data), secret, "%s reads", name)
 		}
-		if got := labelsOf(home(h)); !slices.Equal(got, []string{"Ask to Join", "Start a Kickoff"}) {
-			t.Errorf("%s has the buttons %q, want one to ask", name, got)
-		}
+		assert.Equal(t, []string{"Ask to Join", "Start a Kickoff"}, labelsOf(home(h)), "%s has the buttons", name)
 	}
 }
 
@@ -225,14 +213,10 @@ func TestTheLeadsControlsStandOnTheirHome(t *testing.T) {
 	m := momentAt(t, "framing")
 	lead := labelsOf(home(HomePage{Viewer: "U1", Now: m.Now, Kickoffs: []flows.Kickoff{m.K}}))
 	for _, want := range []string{"Set My Hours", "Stop Reminders", "Close This Step", "Give More Time", "Go Back a Step", "Invite People", "Hand Over"} {
-		if !slices.Contains(lead, want) {
-			t.Errorf("the lead has %q, without %q", lead, want)
-		}
+		assert.Contains(t, lead, want, "the lead has %q, without", lead)
 	}
 	other := labelsOf(home(HomePage{Viewer: "U3", Now: m.Now, Kickoffs: []flows.Kickoff{m.K}}))
-	if want := []string{"Choose", "Set My Hours", "Stop Reminders", "Start a Kickoff"}; !slices.Equal(other, want) {
-		t.Errorf("somebody else has %q, want %q", other, want)
-	}
+	assert.Equal(t, []string{"Choose", "Set My Hours", "Stop Reminders", "Start a Kickoff"}, other, "somebody else")
 }
 
 // A lead sees what waits to be settled, until it is.
@@ -247,9 +231,7 @@ func TestHomeAsksTheLeadToSettle(t *testing.T) {
 		m := momentAt(t, at)
 		for viewer, waits := range map[flows.UserID]bool{"U1": true, "U2": false} {
 			got := plaintext.Blocks(home(HomePage{Viewer: viewer, Now: m.Now, Kickoffs: []flows.Kickoff{m.K}}).Blocks.BlockSet)
-			if strings.Contains(got, want) != waits {
-				t.Errorf("at %s %s reads that it waits: %v, want %v:\n%s", at, viewer, !waits, waits, got)
-			}
+			assert.Equal(t, strings.Contains(got, want), waits, "at %s %s reads that it waits: %v, want %v:\n%s", at, viewer, !waits, waits, got)
 		}
 	}
 }
@@ -268,8 +250,6 @@ func TestLeftText(t *testing.T) {
 		60 * time.Hour:   "in about 3 days",
 		240 * time.Hour:  "in about 10 days",
 	} {
-		if got := leftText(now, now.Add(left)); got != want {
-			t.Errorf("with %v left: %q, want %q", left, got, want)
-		}
+		assert.Equal(t, want, leftText(now, now.Add(left)), "with %v left", left)
 	}
 }

@@ -4,6 +4,8 @@ import (
 	"strconv"
 	"testing"
 
+	"github.com/stretchr/testify/assert"
+
 	"soundings/flows"
 )
 
@@ -48,8 +50,7 @@ func TestLaterMessagesKeepTheRules(t *testing.T) {
 		for at, m := range moments {
 			for _, slot := range laterSlots(m.K) {
 				posting, err := Message(m.K, slot, m.Now)
-				if err != nil {
-					t.Errorf("%s play at %s: %v", name, at, err)
+				if !assert.NoError(t, err, "%s play at %s", name, at) {
 					continue
 				}
 				checkMessage(t, name+" play at "+at+", "+slot.Name(), posting)
@@ -66,9 +67,8 @@ func TestLaterMessagesRefuseWhatIsNotThere(t *testing.T) {
 		{Screen: flows.ScreenDecision, Arg: "7"}, {Screen: flows.ScreenOutcome, Arg: "0"}, {Screen: flows.ScreenPart, Arg: "gossip"},
 		{Screen: flows.ScreenSettle, Arg: "decision/9"},
 	} {
-		if _, err := Message(m.K, slot, m.Now); err == nil {
-			t.Errorf("%s was drawn, want an error", slot.Name())
-		}
+		_, err := Message(m.K, slot, m.Now)
+		assert.Error(t, err, "%s was drawn, want an error", slot.Name())
 	}
 }
 
@@ -115,8 +115,7 @@ func TestLaterMessagesLookAsAgreed(t *testing.T) {
 		m := momentAt(t, test.moment)
 		slot := flows.Slot{Screen: test.screen, Arg: test.arg}
 		posting, err := Message(m.K, slot, m.Now)
-		if err != nil {
-			t.Errorf("%s at %s: %v", slot.Name(), test.moment, err)
+		if !assert.NoError(t, err, "%s at %s", slot.Name(), test.moment) {
 			continue
 		}
 		golden(t, goldenName(test.moment, slot.Name()), "Lock screen: "+posting.Text+"\n\n"+PlainText(posting))

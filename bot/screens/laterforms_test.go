@@ -10,6 +10,8 @@ import (
 	"time"
 
 	"github.com/slack-go/slack"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 
 	"soundings/flows"
 )
@@ -120,25 +122,18 @@ func TestLaterFormsRoundTrip(t *testing.T) {
 			c.args.Kickoff = m.K.ID
 			p := Page{Kickoff: m.K, Viewer: c.who, Now: m.Now, Args: c.args}
 			view, err := Open(c.form, p)
-			if err != nil {
-				t.Fatal(err)
-			}
+			require.NoError(t, err)
 			checkView(t, c.form, view)
 			for block := range c.fill {
-				if !slices.ContainsFunc(view.Blocks.BlockSet, func(b slack.Block) bool { return b.ID() == block }) {
-					t.Errorf("the form has no field %q", block)
-				}
+				assert.True(t, slices.ContainsFunc(view.Blocks.BlockSet, func(b slack.Block) bool { return b.ID() == block }), "the form has no field %q", block)
 			}
 			answer, err := Submit(c.form, p, c.fill)
-			if err != nil || len(answer.Errors) > 0 {
-				t.Fatalf("submit: %v, %v", err, answer.Errors)
-			}
+			require.NoError(t, err, "submit")
+			require.Empty(t, answer.Errors, "submit")
 			for _, intent := range answer.Intents {
 				m = take(t, m, intent)
 			}
-			if !c.check(m.K) {
-				t.Errorf("flows took %#v, which is not what was filled in", answer.Intents)
-			}
+			assert.True(t, c.check(m.K), "flows took %#v, which is not what was filled in", answer.Intents)
 		})
 	}
 }
@@ -164,14 +159,13 @@ func TestLaterFormsKeepTheRulesWhateverPeopleTyped(t *testing.T) {
 					continue // only the lead's
 				}
 				view, err := Open(test.form, Page{Kickoff: m.K, Viewer: who, Now: m.Now, Args: test.args})
-				if err != nil {
-					t.Errorf("%s for %s: %v", test.form, who, err)
+				if !assert.NoError(t, err, "%s for %s", test.form, who) {
 					continue
 				}
 				checkView(t, test.form, view)
-				if n := viewBytes(t, view); test.answers && n >= answerLimit || n > 240_000 {
-					t.Errorf("%s has %d bytes", test.form, n)
-				}
+				n := viewBytes(t, view)
+				assert.False(t, test.answers && n >= answerLimit, "%s has %d bytes", test.form, n)
+				assert.LessOrEqual(t, n, 240_000, "%s has %d bytes", test.form, n)
 			}
 		}
 	}
@@ -181,9 +175,7 @@ func TestKindsArePagedAndNoneIsLost(t *testing.T) {
 	m := hostileMomentAt(t, "backlog")
 	p := Page{Kickoff: m.K, Viewer: "U7", Now: m.Now, Args: Args{Kickoff: m.K.ID}}
 	view, err := Open("backlog.kinds", p)
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	for pages := 1; ; pages++ {
 		fill := Values{}
 		for _, b := range view.Blocks.BlockSet {
@@ -191,30 +183,23 @@ func TestKindsArePagedAndNoneIsLost(t *testing.T) {
 				fill[b.ID()] = entries("x", "viability")["x"]
 			}
 		}
-		if p.Args, err = ParseArgs(view.PrivateMetadata); err != nil {
-			t.Fatal(err)
-		}
+		p.Args, err = ParseArgs(view.PrivateMetadata)
+		require.NoError(t, err)
 		answer, err := Submit("backlog.kinds", p, fill)
-		if err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, err)
 		for _, in := range answer.Intents {
 			m = take(t, m, in)
 		}
 		if answer.Next == nil {
 			break
 		}
-		if view, p.Kickoff = *answer.Next, m.K; pages > 50 {
-			t.Fatal("the pages do not end")
-		}
-		if n := viewBytes(t, view); n >= answerLimit {
-			t.Errorf("a next page has %d bytes", n)
-		}
+		view, p.Kickoff = *answer.Next, m.K
+		require.LessOrEqual(t, pages, 50, "the pages do not end")
+		n := viewBytes(t, view)
+		assert.Less(t, n, answerLimit, "a next page has %d bytes", n)
 	}
 	for _, id := range m.K.Order() {
-		if m.K.Backlog.Kinds[id]["U7"] != flows.Viability {
-			t.Errorf("%s was not asked about", id)
-		}
+		assert.Equal(t, flows.Viability, m.K.Backlog.Kinds[id]["U7"], "%s was not asked about", id)
 	}
 }
 
@@ -223,16 +208,13 @@ func TestPlanningATestShowsTheMethodsOfAnotherAssumption(t *testing.T) {
 		p := Page{Kickoff: m.K, Viewer: "U1", Now: m.Now, Args: Args{Kickoff: m.K.ID}}
 		other := m.K.Order()[len(m.K.Order())-1]
 		answer, err := Submit("backlog.test", p, entries("assumption", other, "method", ""))
-		if err != nil || answer.Next == nil || len(answer.Intents) > 0 {
-			t.Fatalf("answer = %+v, %v, want the form for %s and nothing else", answer, err, other)
-		}
+		require.NoError(t, err, "answer = %+v, %v, want the form for %s and nothing else", answer, err, other)
+		require.NotNil(t, answer.Next, "answer = %+v, %v, want the form for %s and nothing else", answer, err, other)
+		require.Empty(t, answer.Intents, "answer = %+v, %v, want the form for %s and nothing else", answer, err, other)
 		checkView(t, "backlog.test", *answer.Next)
-		if n := viewBytes(t, *answer.Next); n >= answerLimit {
-			t.Errorf("the answer has %d bytes", n)
-		}
-		if drawn := PlainForm(*answer.Next); !strings.Contains(drawn, "Ideas for "+other) {
-			t.Errorf("the form does not speak of %s:\n%s", other, drawn)
-		}
+		n := viewBytes(t, *answer.Next)
+		assert.Less(t, n, answerLimit, "the answer has %d bytes", n)
+		assert.Contains(t, PlainForm(*answer.Next), "Ideas for "+other, "the form does not speak of %s", other)
 	}
 }
 
@@ -240,17 +222,14 @@ func TestPlanningATestNamesWhatIsMissing(t *testing.T) {
 	m := momentAt(t, "backlog")
 	p := Page{Kickoff: m.K, Viewer: "U1", Now: m.Now, Args: Args{Assumption: "A2"}}
 	answer, err := Submit("backlog.test", p, entries("assumption", "A2"))
-	if err != nil || len(answer.Intents) != 1 {
-		t.Fatalf("answer = %+v, %v", answer, err)
-	}
+	require.NoError(t, err, "answer = %+v", answer)
+	require.Len(t, answer.Intents, 1, "answer = %+v", answer)
 	var refusal *flows.Refusal
-	if _, err := flows.Decide(m.K, answer.Intents[0], m.Now); !errors.As(err, &refusal) || refusal.Field != "method" {
-		t.Errorf("flows says %v, want a refusal at the field method", err)
-	}
+	_, err = flows.Decide(m.K, answer.Intents[0], m.Now)
+	assert.ErrorAs(t, err, &refusal, "flows says %v, want a refusal at the field method", err)
+	assert.Equal(t, "method", refusal.Field, "flows says %v, want a refusal at the field method", err)
 	answer, err = Submit("backlog.test", p, typedIn(typedIn(entries("assumption", "A2", "method", "Survey"), "effort", "two"), "size", "1.5"))
-	if err != nil || answer.Errors["effort"] == "" || answer.Errors["size"] == "" || len(answer.Intents) > 0 {
-		t.Errorf("answer = %+v, %v, want faults at effort and size", answer, err)
-	}
+	assert.False(t, err != nil || answer.Errors["effort"] == "" || answer.Errors["size"] == "" || len(answer.Intents) > 0, "answer = %+v, %v, want faults at effort and size", answer, err)
 }
 
 func TestReportSaysWhereAResultMakesNoSense(t *testing.T) {
@@ -264,23 +243,19 @@ func TestReportSaysWhereAResultMakesNoSense(t *testing.T) {
 		{"a number that is none", "9.5", "12", "k/1"},
 	} {
 		answer, err := Submit("checkin.report", p, typedIn(typedIn(entries("confidence", "5"), "k/1", test.k), "n/1", test.n))
-		if err != nil || answer.Errors[test.field] == "" || len(answer.Intents) > 0 {
-			t.Errorf("%s: answer = %+v, %v, want an error at %s and nothing taken", test.rule, answer, err, test.field)
-		}
+		assert.False(t, err != nil || answer.Errors[test.field] == "" || len(answer.Intents) > 0, "%s: answer = %+v, %v, want an error at %s and nothing taken", test.rule, answer, err, test.field)
 	}
 	answer, err := Submit("checkin.report", p, typedIn(typedIn(entries("confidence", ""), "k/1", ""), "n/1", ""))
-	if err != nil || len(answer.Errors)+len(answer.Intents) > 0 {
-		t.Errorf("an empty form gives %+v, %v, want nothing", answer, err)
-	}
+	assert.NoError(t, err, "an empty form gives %+v", answer)
+	assert.LessOrEqual(t, len(answer.Errors)+len(answer.Intents), 0, "an empty form gives %+v", answer)
 }
 
 func TestALeadReportsForAllTests(t *testing.T) {
 	m := momentAt(t, "underway")
 	for who, want := range map[flows.UserID]int{"U1": 2, "U2": 1, "U3": 0} {
 		tests, left := reportable(Page{Kickoff: m.K, Viewer: who, Now: m.Now})
-		if len(tests) != want || left != 0 {
-			t.Errorf("%s is asked about %d tests and %d later, want %d", who, len(tests), left, want)
-		}
+		assert.Len(t, tests, want, "%s is asked about %d tests and %d later", who, len(tests), left)
+		assert.Equal(t, 0, left, "%s is asked about %d tests and %d later", who, len(tests), left)
 	}
 }
 
@@ -293,9 +268,8 @@ func TestClosedFormsSayWhy(t *testing.T) {
 		{"backlog.edit", "backlog", Args{N: 99}}, {"close.edit", "close", Args{N: 99}},
 	} {
 		m := momentAt(t, test.moment)
-		if _, err := Open(test.form, Page{Kickoff: m.K, Viewer: "U1", Now: m.Now, Args: test.args}); !isRefusal(err) {
-			t.Errorf("%s at %s opens with %v, want a refusal", test.form, test.moment, err)
-		}
+		_, err := Open(test.form, Page{Kickoff: m.K, Viewer: "U1", Now: m.Now, Args: test.args})
+		assert.True(t, isRefusal(err), "%s at %s opens with %v, want a refusal", test.form, test.moment, err)
 	}
 }
 
@@ -303,12 +277,10 @@ func TestOnlyALeadPostsFromThePreview(t *testing.T) {
 	m := momentAt(t, "close")
 	for _, form := range []string{previewAll, previewPart, previewChange} {
 		p := Page{Kickoff: m.K, Viewer: "U2", Now: m.Now, Args: Args{Choice: "problem:word/"}}
-		if _, err := Open(form, p); !isRefusal(err) {
-			t.Errorf("%s opens for somebody who does not lead: %v", form, err)
-		}
-		if answer, err := Submit(form, p, entries("go", "post", "word", "x")); !isRefusal(err) {
-			t.Errorf("%s of somebody who does not lead gives %+v, %v", form, answer, err)
-		}
+		_, err := Open(form, p)
+		assert.True(t, isRefusal(err), "%s opens for somebody who does not lead: %v", form, err)
+		answer, err := Submit(form, p, entries("go", "post", "word", "x"))
+		assert.True(t, isRefusal(err), "%s of somebody who does not lead gives %+v, %v", form, answer, err)
 	}
 }
 
@@ -330,13 +302,11 @@ func TestLaterActions(t *testing.T) {
 	} {
 		m := momentAt(t, test.moment)
 		intent, thanks, err := Do(test.action, Page{Kickoff: m.K, Viewer: test.who, Now: m.Now, Args: test.args})
-		if err != nil || thanks == "" {
-			t.Errorf("%s: %v, thanks %q", test.action, err, thanks)
+		if !assert.False(t, err != nil || thanks == "", "%s: %v, thanks %q", test.action, err, thanks) {
 			continue
 		}
-		if m = take(t, m, intent); !test.check(m.K) {
-			t.Errorf("%s did not do what it says", test.action)
-		}
+		m = take(t, m, intent)
+		assert.True(t, test.check(m.K), "%s did not do what it says", test.action)
 	}
 }
 
@@ -348,9 +318,7 @@ func TestARenewedBoxDraws(t *testing.T) {
 	for _, slot := range []flows.Slot{{Screen: flows.ScreenOutcome, Arg: "1"}, {Screen: flows.ScreenDecision, Arg: "1"},
 		{Screen: flows.ScreenDecision, Arg: "2"}, {Screen: flows.ScreenSettle, Arg: "decision/1"}, {Screen: flows.ScreenSummary}} {
 		posting, err := Message(m.K, slot, m.Now)
-		if err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, err)
 		checkMessage(t, slot.Name(), posting)
 		golden(t, goldenName("renewed", slot.Name()), "Lock screen: "+posting.Text+"\n\n"+PlainText(posting))
 	}
@@ -373,8 +341,7 @@ func TestLaterFormsLookAsAgreed(t *testing.T) {
 	} {
 		m := momentAt(t, test.moment)
 		view, err := Open(test.form, Page{Kickoff: m.K, Viewer: test.who, Now: m.Now, Args: test.args})
-		if err != nil {
-			t.Errorf("%s at %s: %v", test.form, test.moment, err)
+		if !assert.NoError(t, err, "%s at %s", test.form, test.moment) {
 			continue
 		}
 		golden(t, goldenName(test.moment, "form-"+test.form+"-"+string(test.who)), PlainForm(view))
@@ -392,12 +359,10 @@ func TestAnOpenCheckinShowsNoVotes(t *testing.T) {
 	for _, slot := range []flows.Slot{{Screen: flows.ScreenCheckin, Arg: "1"}, {Screen: flows.ScreenSummary}, {Screen: flows.ScreenDecision, Arg: "1"}} {
 		a, errA := Message(m.K, slot, m.Now)
 		b, errB := Message(before.K, slot, m.Now)
-		if errA != nil || errB != nil {
-			t.Fatal(errA, errB)
-		}
-		if PlainText(a) != PlainText(b) || a.Text != b.Text {
-			t.Errorf("%s depends on votes that nobody may see yet", slot.Name())
-		}
+		require.NoError(t, errA)
+		require.NoError(t, errB)
+		assert.Equal(t, PlainText(b), PlainText(a), "%s depends on votes that nobody may see yet", slot.Name())
+		assert.Equal(t, b.Text, a.Text, "%s depends on votes that nobody may see yet", slot.Name())
 	}
 }
 
@@ -416,22 +381,17 @@ func TestAnOpenRoundShowsNoRatings(t *testing.T) {
 	for _, slot := range laterSlots(m.K) {
 		a, errA := Message(m.K, slot, m.Now)
 		b, errB := Message(blank, slot, m.Now)
-		if errA != nil || errB != nil {
-			t.Fatal(errA, errB)
-		}
-		if PlainText(a) != PlainText(b) || a.Text != b.Text {
-			t.Errorf("%s depends on ratings that nobody may see yet", slot.Name())
-		}
+		require.NoError(t, errA)
+		require.NoError(t, errB)
+		assert.Equal(t, PlainText(b), PlainText(a), "%s depends on ratings that nobody may see yet", slot.Name())
+		assert.Equal(t, b.Text, a.Text, "%s depends on ratings that nobody may see yet", slot.Name())
 	}
 	for _, who := range []flows.UserID{"U2", "U3"} {
 		a, errA := Open("rating.ballot", ballot(t, m, who, 0))
 		b, errB := Open("rating.ballot", ballot(t, moment{K: withOwn(blank, m.K, who), Now: m.Now}, who, 0))
-		if errA != nil || errB != nil {
-			t.Fatal(errA, errB)
-		}
-		if PlainForm(a) != PlainForm(b) {
-			t.Errorf("the ballot of %s depends on what others rated", who)
-		}
+		require.NoError(t, errA)
+		require.NoError(t, errB)
+		assert.Equal(t, PlainForm(b), PlainForm(a), "the ballot of %s depends on what others rated", who)
 	}
 }
 
@@ -451,12 +411,11 @@ func withOwn(k, other flows.Kickoff, who flows.UserID) flows.Kickoff {
 
 func TestWeekdaysAreGosOwn(t *testing.T) {
 	options := weekdayOptions()
-	if len(options) != 7 || options[0].Text != "Monday" {
-		t.Fatalf("options = %+v, want seven days from Monday", options)
-	}
+	require.Len(t, options, 7, "options")
+	require.Equal(t, "Monday", options[0].Text, "options")
 	for _, o := range options {
-		if n, err := strconv.Atoi(o.Value); err != nil || time.Weekday(n).String() != o.Text {
-			t.Errorf("%s has value %s", o.Text, o.Value)
-		}
+		n, err := strconv.Atoi(o.Value)
+		assert.NoError(t, err, "has value %s", o.Value)
+		assert.Equal(t, o.Text, time.Weekday(n).String(), "has value %s", o.Value)
 	}
 }

@@ -2,10 +2,12 @@ package screens
 
 import (
 	"fmt"
-	"slices"
 	"strings"
 	"testing"
 	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 
 	"soundings/flows"
 )
@@ -13,9 +15,7 @@ import (
 func deskButtons(t *testing.T, m moment, lead flows.UserID) []string {
 	t.Helper()
 	posting, err := Message(m.K, flows.Slot{Screen: flows.ScreenDesk, To: lead}, m.Now)
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	checkMessage(t, "desk", posting)
 	return labels(posting)
 }
@@ -33,16 +33,11 @@ func TestTheDeskOffersWhatCanBeDone(t *testing.T) {
 		"underway/moved":    {"Decide Now", "Change the Summary"},
 		"underway/decision": {"Change the Summary"},
 	} {
-		if got := deskButtons(t, momentAt(t, at), "U1"); !slices.Equal(got, append(want, always...)) {
-			t.Errorf("at %s the desk offers %q, want %q and %q", at, got, want, always)
-		}
+		got := deskButtons(t, momentAt(t, at), "U1")
+		assert.Equal(t, append(want, always...), got, "at %s the desk offers %q, want %q and %q", at, got, want, always)
 	}
-	if got := deskButtons(t, momentAt(t, "ended"), "U1"); len(got) > 0 {
-		t.Errorf("at the end the desk offers %q", got)
-	}
-	if got := deskButtons(t, momentAt(t, "rating"), "U2"); len(got) > 0 {
-		t.Errorf("the desk of somebody who does not lead offers %q", got)
-	}
+	assert.Empty(t, deskButtons(t, momentAt(t, "ended"), "U1"), "at the end the desk offers")
+	assert.Empty(t, deskButtons(t, momentAt(t, "rating"), "U2"), "the desk of somebody who does not lead offers")
 }
 
 // What the desk's buttons do is what they say, and flows takes it.
@@ -61,13 +56,10 @@ func TestDeskActions(t *testing.T) {
 	} {
 		m := momentAt(t, c.moment)
 		intent, thanks, err := Do(c.action, pageFor(m, "U1"))
-		if err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, err)
 		checkSentence(t, c.action, thanks)
-		if k := take(t, m, intent).K; !c.check(k) {
-			t.Errorf("%s at %s leads to stage %s, %s", c.action, c.moment, k.Stage, k.Window.Phase)
-		}
+		k := take(t, m, intent).K
+		assert.True(t, c.check(k), "%s at %s leads to stage %s, %s", c.action, c.moment, k.Stage, k.Window.Phase)
 	}
 }
 
@@ -80,63 +72,44 @@ func TestOldButtonsDoNotActOnANewStage(t *testing.T) {
 			p := pageFor(m, "U1")
 			p.Args.Stage, p.Args.Round = old.Stage, old.Round
 			intent, _, err := Do(action, p)
-			if err != nil {
-				t.Fatal(err)
-			}
-			if events, err := flows.Decide(m.K, intent, m.Now); !isRefusal(err) {
-				t.Errorf("%s of %s/%d in the second round leads to %v, %v, want a refusal", action, old.Stage, old.Round, events, err)
-			}
+			require.NoError(t, err)
+			events, err := flows.Decide(m.K, intent, m.Now)
+			assert.True(t, isRefusal(err), "%s of %s/%d in the second round leads to %v, %v, want a refusal", action, old.Stage, old.Round, events, err)
 		}
 	}
 	p := pageFor(momentAt(t, "framing"), "U1")
 	p.Args.Stage = "brief"
-	if answer, err := Submit("lead.extend", p, entries("days", "2")); err != nil || answer.Errors["days"] == "" || len(answer.Intents) > 0 {
-		t.Errorf("more time for a closed stage gives %+v, %v", answer, err)
-	}
+	answer, err := Submit("lead.extend", p, entries("days", "2"))
+	assert.False(t, err != nil || answer.Errors["days"] == "" || len(answer.Intents) > 0, "more time for a closed stage gives %+v, %v", answer, err)
 }
 
 // “lead.close” at the brief, where 1 of 3 has answered.
 func TestClosingBelowHalfSaysWhatItTakes(t *testing.T) {
 	m := momentAt(t, "brief/quorum")
 	_, thanks, _ := Do("lead.close", pageFor(m, "U1"))
-	if want := "Closed. What follows is in the channel."; thanks != want {
-		t.Errorf("the only lead reads %q, want %q", thanks, want)
-	}
+	assert.Equal(t, "Closed. What follows is in the channel.", thanks, "the only lead reads")
 	m.K.Leads = []flows.UserID{"U1", "U2", "U3"}
 	intent, thanks, _ := Do("lead.close", pageFor(m, "U1"))
-	if want := "Noted. Fewer than half have answered, so 2 other leads have to wish it too."; thanks != want {
-		t.Errorf("one of three leads reads %q, want %q", thanks, want)
-	}
+	assert.Equal(t, "Noted. Fewer than half have answered, so 2 other leads have to wish it too.", thanks, "one of three leads reads")
 	m = take(t, m, intent)
-	if m.K.Stage != flows.StageBrief {
-		t.Fatal("it closed")
-	}
-	if _, thanks, _ = Do("lead.close", pageFor(m, "U2")); !strings.Contains(thanks, "1 other lead has") {
-		t.Errorf("the second of three leads reads %q", thanks)
-	}
+	require.Equal(t, flows.StageBrief, m.K.Stage, "it closed")
+	_, thanks, _ = Do("lead.close", pageFor(m, "U2"))
+	assert.Contains(t, thanks, "1 other lead has", "the second of three leads reads")
 }
 
 func TestLeadForms(t *testing.T) {
 	k := filled{moment: "brief", form: "lead.extend", who: "U1", fill: map[string]string{"days": "2"}}.taken(t)
-	if before := momentAt(t, "brief").K.Window.Closes; k.Window.Closes.Sub(before) < 40*time.Hour {
-		t.Errorf("two days more move the close from %v to %v", before, k.Window.Closes)
-	}
+	before := momentAt(t, "brief").K.Window.Closes
+	assert.GreaterOrEqual(t, k.Window.Closes.Sub(before), time.Duration(40*time.Hour), "two days more move the close from %v to %v", before, k.Window.Closes)
 	k = filled{moment: "brief", form: "lead.handover", who: "U1", fill: map[string]string{"to": "U2"}}.taken(t)
-	if !slices.Equal(k.Leads, []flows.UserID{"U2"}) {
-		t.Errorf("after the hand-over %v lead", k.Leads)
-	}
+	assert.Equal(t, []flows.UserID{"U2"}, k.Leads, "after the hand-over %v lead", k.Leads)
 	k = filled{moment: "brief", form: "lead.add", who: "U1", fill: map[string]string{"to": "U3"}}.taken(t)
-	if !slices.Equal(k.Leads, []flows.UserID{"U1", "U3"}) {
-		t.Errorf("after adding one %v lead", k.Leads)
-	}
+	assert.Equal(t, []flows.UserID{"U1", "U3"}, k.Leads, "after adding one %v lead", k.Leads)
 	k = filled{moment: "brief", form: "lead.invite", who: "U1", fill: map[string]string{"people": "U7,U8"}}.taken(t)
-	if !k.Takes("U7") || !k.Takes("U8") {
-		t.Error("the invited do not take part")
-	}
+	assert.True(t, k.Takes("U7"), "the invited do not take part")
+	assert.True(t, k.Takes("U8"), "the invited do not take part")
 	k = filled{moment: "brief", form: "lead.remove", who: "U1", fill: map[string]string{"person": "U3"}}.taken(t)
-	if k.Takes("U3") {
-		t.Error("U3 still takes part")
-	}
+	assert.False(t, k.Takes("U3"), "U3 still takes part")
 }
 
 // A lead cannot choose what makes no sense: themselves, or who leads already.
@@ -145,18 +118,13 @@ func TestLeadFormsOfferOnlyWhatMakesSense(t *testing.T) {
 	m.K.Leads = []flows.UserID{"U1", "U2"}
 	for form, want := range map[string]string{"lead.handover": "U2 U3", "lead.add": "U3", "lead.remove": "U2 U3"} {
 		view, err := Open(form, pageFor(m, "U1"))
-		if err != nil {
-			t.Fatal(err)
-		}
-		if got := strings.Join(optionValues(t, view), " "); got != want {
-			t.Errorf("%s offers %q, want %q", form, got, want)
-		}
+		require.NoError(t, err)
+		assert.Equal(t, want, strings.Join(optionValues(t, view), " "), "%s offers", form)
 	}
 	m.K.People = m.K.People[:1]
 	for _, form := range []string{"lead.handover", "lead.add", "lead.remove"} {
-		if _, err := Open(form, pageFor(m, "U1")); !isRefusal(err) {
-			t.Errorf("%s opens for a lead alone with %v, want a refusal", form, err)
-		}
+		_, err := Open(form, pageFor(m, "U1"))
+		assert.True(t, isRefusal(err), "%s opens for a lead alone with %v, want a refusal", form, err)
 	}
 }
 
@@ -165,28 +133,24 @@ func TestQuorumMessage(t *testing.T) {
 	m := momentAt(t, "brief/quorum")
 	drawn := func() (string, []string) {
 		posting, err := Message(m.K, slot, m.Now)
-		if err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, err)
 		checkMessage(t, "quorum", posting)
 		return PlainText(posting), labels(posting)
 	}
 	text, buttons := drawn()
-	if !strings.Contains(text, "1 of 3 have answered “The brief”; half would be 2.") || len(buttons) != 2 {
-		t.Errorf("the lead reads %q with %q", text, buttons)
-	}
+	assert.Contains(t, text, "1 of 3 have answered “The brief”; half would be 2.", "the lead reads %q with", text)
+	assert.Len(t, buttons, 2, "the lead reads %q with", text)
 	m.K.Leads = []flows.UserID{"U1", "U2"}
-	if text, _ := drawn(); !strings.Contains(text, "every lead has to wish it") {
-		t.Errorf("one of two leads reads %q", text)
-	}
+	text, _ = drawn()
+	assert.Contains(t, text, "every lead has to wish it", "one of two leads reads")
 	m = take(t, m, flows.MarkRead{By: flows.By{Who: "U2"}})
-	if text, buttons := drawn(); !strings.Contains(text, "By now 2 of 3 have answered, which is enough.") || len(buttons) > 0 {
-		t.Errorf("with enough answers the lead reads %q with %q", text, buttons)
-	}
+	text, buttons = drawn()
+	assert.Contains(t, text, "By now 2 of 3 have answered, which is enough.", "with enough answers the lead reads %q with", text)
+	assert.Empty(t, buttons, "with enough answers the lead reads %q with", text)
 	m = take(t, m, flows.MarkRead{By: flows.By{Who: "U3"}})
-	if text, buttons := drawn(); !strings.Contains(text, "has closed since") || len(buttons) > 0 {
-		t.Errorf("after the close the lead reads %q with %q", text, buttons)
-	}
+	text, buttons = drawn()
+	assert.Contains(t, text, "has closed since", "after the close the lead reads %q with", text)
+	assert.Empty(t, buttons, "after the close the lead reads %q with", text)
 }
 
 func TestLettingSomebodyIn(t *testing.T) {
@@ -194,27 +158,21 @@ func TestLettingSomebodyIn(t *testing.T) {
 	m = take(t, m, flows.AskToJoin{FromOutside: flows.FromOutside{Who: "U99"}, Person: flows.Person{ID: "U99", Name: "Mika"}})
 	slot := flows.Slot{Screen: flows.ScreenJoin, Arg: "U99", To: "U1"}
 	posting, err := Message(m.K, slot, m.Now)
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	all := buttonsIn(posting.Blocks)
 	if len(all) != 1 {
 		t.Fatalf("the buttons are %q", labels(posting))
 	}
 	p := pageFor(m, "U1")
-	if p.Args, err = ParseArgs(all[0].Value); err != nil {
-		t.Fatal(err)
-	}
+	p.Args, err = ParseArgs(all[0].Value)
+	require.NoError(t, err)
 	intent, _, err := Do(strings.TrimPrefix(all[0].ActionID, "do/"), p)
-	if err != nil {
-		t.Fatal(err)
-	}
-	if m = take(t, m, intent); !m.K.Takes("U99") {
-		t.Fatal("Mika does not take part")
-	}
-	if posting, err = Message(m.K, slot, m.Now); err != nil || len(labels(posting)) > 0 {
-		t.Errorf("afterwards the message has %q, %v", labels(posting), err)
-	}
+	require.NoError(t, err)
+	m = take(t, m, intent)
+	require.True(t, m.K.Takes("U99"), "Mika does not take part")
+	posting, err = Message(m.K, slot, m.Now)
+	assert.NoError(t, err, "afterwards the message")
+	assert.Empty(t, labels(posting), "afterwards the message")
 }
 
 func TestWhereTheKickoffIs(t *testing.T) {
@@ -225,9 +183,7 @@ func TestWhereTheKickoffIs(t *testing.T) {
 		"timebox":        "Step 7 of 8 is open: How long shall we take?",
 		"underway":       "The kickoff is done and the discovery is underway.",
 	} {
-		if got := deskState(momentAt(t, at).K); got != want {
-			t.Errorf("at %s: %q, want %q", at, got, want)
-		}
+		assert.Equal(t, want, deskState(momentAt(t, at).K), "at %s", at)
 	}
 }
 
@@ -236,15 +192,12 @@ func TestStagesHaveOneName(t *testing.T) {
 	for _, stage := range flows.Stages()[1:8] {
 		m := momentAt(t, string(stage))
 		posting, err := Message(m.K, flows.Slot{Screen: flows.ScreenStage, Arg: flows.StageArg(stage, m.K.Window.Round)}, m.Now)
-		if err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, err)
 		title, _, _ := strings.Cut(PlainText(posting), "\n")
-		if got := stageName(stage); got != title {
-			t.Errorf("stage %s is called %q, and its message %q", stage, got, title)
-		}
+		got := stageName(stage)
+		assert.Equal(t, title, got, "stage %s is called %q, and its message", stage, got)
 	}
-	if got := fmt.Sprint(stageName(flows.StageUnderway), stageName(flows.StageEnded)); strings.Contains(got, "%") || got == "" {
-		t.Errorf("the last stages are called %q", got)
-	}
+	got := fmt.Sprint(stageName(flows.StageUnderway), stageName(flows.StageEnded))
+	assert.NotContains(t, got, "%", "the last stages are called")
+	assert.NotEqual(t, "", got, "the last stages are called")
 }

@@ -11,6 +11,8 @@ import (
 	"testing"
 
 	"github.com/slack-go/slack"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 
 	"soundings/flows"
 )
@@ -68,8 +70,7 @@ func TestEarlyMessagesKeepTheRules(t *testing.T) {
 	eachMoment(t, func(t *testing.T, m moment) {
 		for _, slot := range earlySlots(m.K) {
 			posting, err := Message(m.K, slot, m.Now)
-			if err != nil {
-				t.Errorf("%s: %v", slot.Name(), err)
+			if !assert.NoError(t, err, slot.Name()) {
 				continue
 			}
 			checkMessage(t, slot.Name(), posting)
@@ -81,9 +82,8 @@ func TestEarlyMessagesKeepTheRules(t *testing.T) {
 // checkPoint wants a line for the lock screen that is soon read.
 func checkPoint(t *testing.T, name string, p Posting) {
 	t.Helper()
-	if n := len([]rune(PlainText(Posting{Text: p.Text}))); n > 420 {
-		t.Errorf("%s: the lock screen shows %d characters, want 420 at most: %s", name, n, p.Text)
-	}
+	n := len([]rune(PlainText(Posting{Text: p.Text})))
+	assert.LessOrEqual(t, n, 420, "%s: the lock screen shows %d characters, want 420 at most: %s", name, n, p.Text)
 }
 
 // viewers are the people for whom a form may differ.
@@ -126,25 +126,17 @@ func TestFormsKeepTheRules(t *testing.T) {
 func checkSize(t *testing.T, name string, view slack.ModalViewRequest, most int) {
 	t.Helper()
 	data, err := json.Marshal(view)
-	if err != nil {
-		t.Fatalf("%s: %v", name, err)
-	}
-	if len(data) > most {
-		t.Errorf("%s has %d bytes, want at most %d", name, len(data), most)
-	}
+	require.NoError(t, err, name)
+	assert.LessOrEqual(t, len(data), most, "%s has %d bytes, want at most", name, len(data))
 }
 
 // checkSentence wants what a person reads to be a sentence, without a word
 // that only programmers use.
 func checkSentence(t *testing.T, name, text string) {
 	t.Helper()
-	if text == "" || !strings.ContainsAny(text[len(text)-1:], ".?!") {
-		t.Errorf("%s: %q is no sentence", name, text)
-	}
+	assert.False(t, text == "" || !strings.ContainsAny(text[len(text)-1:], ".?!"), "%s: %q is no sentence", name, text)
 	for _, word := range []string{"nil", "invalid", "error", "null", "%!", "UserID"} {
-		if strings.Contains(text, word) {
-			t.Errorf("%s: %q says %q", name, text, word)
-		}
+		assert.NotContains(t, text, word, "%s: %q says", name, text)
 	}
 }
 
@@ -223,21 +215,15 @@ func TestThePlayIsWhatItSays(t *testing.T) {
 	for name, moments := range map[string]map[string]moment{"small": smallPlay(), "hostile": hostilePlay()} {
 		for at, m := range moments {
 			stage, _, _ := strings.Cut(at, "/")
-			if string(m.K.Stage) != stage {
-				t.Errorf("%s play: at %q the stage is %s", name, at, m.K.Stage)
-			}
+			assert.Equal(t, stage, string(m.K.Stage), "%s play: at %q the stage is %s", name, at, m.K.Stage)
 		}
 	}
-	if got := momentAt(t, "rating/2").K.Window.Round; got != 2 {
-		t.Errorf("at rating/2 round %d is open, want 2", got)
-	}
-	if !momentAt(t, "brief/quorum").K.Window.Extended {
-		t.Error("at brief/quorum no day was given")
-	}
+	got := momentAt(t, "rating/2").K.Window.Round
+	assert.Equal(t, 2, got, "at rating/2 round %d is open, want 2", got)
+	assert.True(t, momentAt(t, "brief/quorum").K.Window.Extended, "at brief/quorum no day was given")
 	hostile := hostileKickoffAt(t, flows.StageRating)
-	if n := len(hostile.Listed()); n != 100 {
-		t.Errorf("the hostile play lists %d assumptions, want 100", n)
-	}
+	n := len(hostile.Listed())
+	assert.Equal(t, 100, n, "the hostile play lists %d assumptions, want 100", n)
 	if got := kickoffAt(t, flows.StageUnderway).Underway.Checkins; len(got) != 1 || !got[0].Closed.IsZero() {
 		t.Errorf("underway the check-ins are %+v, want one open", got)
 	}

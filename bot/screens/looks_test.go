@@ -3,6 +3,8 @@ package screens
 import (
 	"testing"
 
+	"github.com/stretchr/testify/assert"
+
 	"soundings/flows"
 )
 
@@ -55,8 +57,7 @@ func TestEarlyMessagesLookAsAgreed(t *testing.T) {
 		m.K.Asking = []flows.JoinRequest{{Person: flows.Person{ID: "U99", Name: "Mika"}}}
 		slot := flows.Slot{Screen: test.screen, Arg: test.arg, To: test.to}
 		posting, err := Message(m.K, slot, m.Now)
-		if err != nil {
-			t.Errorf("%s at %s: %v", slot.Name(), test.moment, err)
+		if !assert.NoError(t, err, "%s at %s", slot.Name(), test.moment) {
 			continue
 		}
 		golden(t, goldenName(test.moment, slot.Name()), "Lock screen: "+posting.Text+"\n\n"+PlainText(posting))
@@ -96,8 +97,7 @@ func TestEarlyFormsLookAsAgreed(t *testing.T) {
 		p := pageFor(momentAt(t, test.moment), test.viewer)
 		p.Args.Choice = "C1"
 		view, err := Open(test.form, p)
-		if err != nil {
-			t.Errorf("%s at %s: %v", test.form, test.moment, err)
+		if !assert.NoError(t, err, "%s at %s", test.form, test.moment) {
 			continue
 		}
 		golden(t, goldenName(test.moment, "form-"+test.form+"-"+string(test.viewer)), PlainForm(view))

@@ -6,6 +6,8 @@ import (
 	"time"
 
 	"github.com/slack-go/slack"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 )
 
 func TestPlainText(t *testing.T) {
@@ -45,12 +47,10 @@ func TestPlainText(t *testing.T) {
 	} {
 		t.Run(c.rule, func(t *testing.T) {
 			p := Posting{Text: "not shown", Blocks: []slack.Block{c.block}}
-			if got := PlainText(p); got != c.want {
-				t.Errorf("got\n%s\nwant\n%s", got, c.want)
-			}
-			if got := PlainText(Posting{Blocks: sentAndRead(t, p.Blocks)}); got != c.want {
-				t.Errorf("once sent and read back it is\n%s\nwant\n%s", got, c.want)
-			}
+			got := PlainText(p)
+			assert.Equal(t, c.want, got, "got\n%s\nwant", got)
+			got = PlainText(Posting{Blocks: sentAndRead(t, p.Blocks)})
+			assert.Equal(t, c.want, got, "once sent and read back it is\n%s\nwant", got)
 		})
 	}
 }
@@ -59,13 +59,9 @@ func TestPlainText(t *testing.T) {
 func sentAndRead(t *testing.T, blocks []slack.Block) []slack.Block {
 	t.Helper()
 	data, err := json.Marshal(blocks)
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	var read slack.Blocks
-	if err := json.Unmarshal(data, &read); err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, json.Unmarshal(data, &read))
 	return read.BlockSet
 }
 
@@ -79,9 +75,8 @@ func TestPlainTextOfAllMessagesReadBack(t *testing.T) {
 				continue // reported elsewhere
 			}
 			back := Posting{Text: posting.Text, Blocks: sentAndRead(t, posting.Blocks)}
-			if got, want := PlainText(back), PlainText(posting); got != want {
-				t.Errorf("%s reads\n%s\nand was\n%s", slot.Name(), got, want)
-			}
+			got, want := PlainText(back), PlainText(posting)
+			assert.Equal(t, want, got, "%s reads\n%s\nand", slot.Name(), got)
 		}
 	})
 }
@@ -94,9 +89,7 @@ func TestPlainTextWithoutBlocks(t *testing.T) {
 		"<!here> <@U1> <@U2|ben>":                            "here @U1 ben",
 		"5 < 6 and 7 > 2":                                    "5 < 6 and 7 > 2",
 	} {
-		if got := PlainText(Posting{Text: text}); got != want {
-			t.Errorf("%q is drawn as %q, want %q", text, got, want)
-		}
+		assert.Equal(t, want, PlainText(Posting{Text: text}), "%q is drawn as", text)
 	}
 }
 
@@ -129,7 +122,6 @@ Who:
   [Choose ▾]
 
 [Not Now] [Send]`
-	if got := PlainForm(view); got != want {
-		t.Errorf("got\n%s\nwant\n%s", got, want)
-	}
+	got := PlainForm(view)
+	assert.Equal(t, want, got, "got\n%s\nwant", got)
 }

@@ -10,6 +10,8 @@ import (
 	"time"
 
 	"github.com/slack-go/slack"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 
 	"soundings/bot/fakeslack"
 	"soundings/bot/fakeslack/blockkit"
@@ -76,34 +78,24 @@ func (p *platform) post(m screens.Posting) error {
 func TestThePlatformTakesEveryMessage(t *testing.T) {
 	p := newPlatform(t)
 	screens.EveryMessage(t, func(t *testing.T, name string, m screens.Posting) {
-		if err := p.post(m); err != nil {
-			t.Errorf("%s: %v", name, err)
-		}
-		if pings := slacktest.Pings(m.Text, decoded(t, m.Blocks)); len(pings) > 0 {
-			t.Errorf("%s would notify %q", name, pings)
-		}
+		assert.NoError(t, p.post(m), name)
+		assert.Empty(t, slacktest.Pings(m.Text, decoded(t, m.Blocks)), "%s would notify", name)
 	})
 }
 
 func decoded(t *testing.T, blocks []slack.Block) []blockkit.Block {
 	t.Helper()
 	data, err := json.Marshal(blocks)
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	out, err := slacktest.Blocks(data)
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	return out
 }
 
 func TestThePlatformTakesEveryForm(t *testing.T) {
 	p := newPlatform(t)
 	screens.EveryForm(t, func(t *testing.T, name string, view slack.ModalViewRequest) {
-		if err := p.open(view); err != nil {
-			t.Errorf("%s: %v", name, err)
-		}
+		assert.NoError(t, p.open(view), name)
 	})
 }
 
@@ -114,15 +106,9 @@ func TestThePlatformRefusesWhatBreaksItsRules(t *testing.T) {
 		return slack.NewTextBlockObject(slack.PlainTextType, s, false, false)
 	}
 	heading := slack.NewHeaderBlock(text(strings.Repeat("x", 151)))
-	if err := p.post(screens.Posting{Text: "x", Blocks: []slack.Block{heading}}); err == nil {
-		t.Error("a heading of 151 characters was taken, and 150 fit")
-	}
+	assert.Error(t, p.post(screens.Posting{Text: "x", Blocks: []slack.Block{heading}}), "a heading of 151 characters was taken, and 150 fit")
 	view := screens.Notice("Title", "Text")
-	if err := p.open(view); err != nil {
-		t.Errorf("a plain notice was refused: %v", err)
-	}
+	assert.NoError(t, p.open(view), "a plain notice was refused")
 	view.Title = text(strings.Repeat("x", 25))
-	if err := p.open(view); err == nil {
-		t.Error("a form with a title of 25 characters was taken, and 24 fit")
-	}
+	assert.Error(t, p.open(view), "a form with a title of 25 characters was taken, and 24 fit")
 }

@@ -1,14 +1,13 @@
 package screens
 
 import (
-	"errors"
 	"maps"
-	"reflect"
 	"slices"
 	"strings"
 	"testing"
 
 	"github.com/slack-go/slack"
+	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
 	"soundings/bot/report"
@@ -28,9 +27,7 @@ func reading(t *testing.T, m moment) *reader {
 	t.Helper()
 	r := &reader{t: t, m: m, p: Page{Kickoff: m.K, Viewer: m.K.Leads[0], Now: m.Now, Args: Args{Kickoff: m.K.ID}}}
 	view, err := Open(previewAll, r.p)
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	r.shows(view)
 	return r
 }
@@ -43,9 +40,8 @@ func (r *reader) shows(view slack.ModalViewRequest) {
 	checkSize(r.t, view.CallbackID+" "+view.PrivateMetadata, view, 20*1024-100)
 	r.view = view
 	var err error
-	if r.p.Args, err = ParseArgs(view.PrivateMetadata); err != nil {
-		r.t.Fatal(err)
-	}
+	r.p.Args, err = ParseArgs(view.PrivateMetadata)
+	require.NoError(r.t, err)
 }
 
 // send fills the page in and sends it; what is wanted is taken by flows.
@@ -69,9 +65,9 @@ func (r *reader) send(fill map[string]string) (Answer, error) {
 func (r *reader) turn(way string) {
 	r.t.Helper()
 	answer, err := r.send(map[string]string{goField: way})
-	if err != nil || len(answer.Errors) > 0 || answer.Next == nil {
-		r.t.Fatalf("%s %s: going on to %q gives %+v, %v", r.view.CallbackID, r.view.PrivateMetadata, way, answer.Errors, err)
-	}
+	require.NoError(r.t, err, "%s %s: going on to %q", r.view.CallbackID, r.view.PrivateMetadata, way)
+	require.Empty(r.t, answer.Errors, "%s %s: going on to %q", r.view.CallbackID, r.view.PrivateMetadata, way)
+	require.NotNil(r.t, answer.Next, "%s %s: going on to %q", r.view.CallbackID, r.view.PrivateMetadata, way)
 }
 
 // ways are the values that the page offers, the one that is chosen first.
@@ -120,21 +116,14 @@ func TestGoingOnShowsEveryPart(t *testing.T) {
 			parts[r.p.Args.Choice] = true
 			shown += PlainForm(r.view)
 		}
-		if len(parts) != len(flows.Parts()) || r.view.CallbackID != previewAll {
-			t.Fatalf("going on shows %v, and ends at %s", slices.Sorted(maps.Keys(parts)), r.view.CallbackID)
-		}
-		if strings.Contains(shown, "too long to be shown") {
-			t.Error("something is too long to be shown")
-		}
+		require.Len(t, parts, len(flows.Parts()), "going on shows %v, and ends at", slices.Sorted(maps.Keys(parts)))
+		require.Equal(t, previewAll, r.view.CallbackID, "going on shows %v, and ends at", slices.Sorted(maps.Keys(parts)))
+		assert.NotContains(t, shown, "too long to be shown", "something is too long to be shown")
 		for _, part := range flows.Parts() {
 			posting, err := partMessage(r.p, part)
-			if err != nil {
-				t.Fatal(err)
-			}
+			require.NoError(t, err)
 			for _, b := range fitted(posting.Blocks) {
-				if text := strings.TrimSpace(PlainText(Posting{Blocks: []slack.Block{b}})); !strings.Contains(shown, text) {
-					t.Errorf("the preview of %s does not show: %s", part, text)
-				}
+				assert.Contains(t, shown, strings.TrimSpace(PlainText(Posting{Blocks: []slack.Block{b}})), "the preview of %s does not show", part)
 			}
 		}
 	}
@@ -155,9 +144,11 @@ func TestAChangeThatChangesNothing(t *testing.T) {
 				}
 				r.turn(c.value())
 				answer, err := r.send(nil)
-				if err != nil || len(answer.Errors) > 0 || r.m.K.Version != m.K.Version || r.view.CallbackID != previewPart || r.p.Args.Choice != part {
-					t.Errorf("%s %s sent as it is: %+v %+v, %v, then %s", part, c.value(), answer.Errors, answer.Intents, err, r.view.CallbackID)
-				}
+				assert.NoError(t, err, "%s sent as it is: %+v %+v, %v, then", c.value(), answer.Errors, answer.Intents, err)
+				assert.Empty(t, answer.Errors, "%s sent as it is: %+v %+v, %v, then", c.value(), answer.Errors, answer.Intents, err)
+				assert.Equal(t, m.K.Version, r.m.K.Version, "%s sent as it is: %+v %+v, %v, then", c.value(), answer.Errors, answer.Intents, err)
+				assert.Equal(t, previewPart, r.view.CallbackID, "%s sent as it is: %+v %+v, %v, then", c.value(), answer.Errors, answer.Intents, err)
+				assert.Equal(t, part, r.p.Args.Choice, "%s sent as it is: %+v %+v, %v, then", c.value(), answer.Errors, answer.Intents, err)
 			}
 		}
 	}
@@ -191,21 +182,18 @@ func TestWhatALeadChangesIsInThePreviewAndInTheFiles(t *testing.T) {
 			r.turn(test.part)
 			r.turn(test.way)
 			answer, err := r.send(test.fill)
-			if err != nil || len(answer.Intents) != 1 {
-				t.Errorf("%s %s at %s: %+v, %v", test.part, test.way, moment, answer, err)
+			if !assert.False(t, err != nil || len(answer.Intents) != 1, "%s %s at %s: %+v, %v", test.part, test.way, moment, answer, err) {
 				continue
 			}
-			if drawn := PlainForm(r.view); !strings.Contains(drawn, "Saved.") || !strings.Contains(drawn, test.shows) {
-				t.Errorf("%s %s at %s: the page that follows does not show %q:\n%s", test.part, test.way, moment, test.shows, drawn)
-			}
+			drawn := PlainForm(r.view)
+			assert.Contains(t, drawn, "Saved.", "%s %s at %s: the page that follows does not show", test.part, test.way, moment)
+			assert.Contains(t, drawn, test.shows, "%s %s at %s: the page that follows does not show", test.part, test.way, moment)
 			sameFacts(t, test.part+" "+test.way, before, r.m.K)
 			name := "kickoff.json"
 			if test.way == "brief/0" { // the file for programs has only the title of the brief
 				name = "summary.md"
 			}
-			if !strings.Contains(fileOf(t, r.m.K, name), test.shows) {
-				t.Errorf("%s %s: %s does not hold %q", test.part, test.way, name, test.shows)
-			}
+			assert.Contains(t, fileOf(t, r.m.K, name), test.shows, "%s %s: %s does not hold", test.part, test.way, name)
 		}
 	}
 }
@@ -227,9 +215,7 @@ func sameFacts(t *testing.T, what string, before, after flows.Kickoff) {
 		return []any{k.Rounds, k.Order(), k.Assumptions, k.Framing.Wordings, k.Framing.Votes, k.Framing.Level, k.Brief.Problem, k.Roles.Self, k.Roles.Days,
 			k.Backlog.Kinds, k.Timebox.Votes, k.Timebox.Median, k.Timebox.IQR, k.Timebox.Weeks, k.Timebox.Proposal}
 	}
-	if !reflect.DeepEqual(facts(before), facts(after)) {
-		t.Errorf("%s changed what people rated or voted", what)
-	}
+	assert.Equal(t, facts(after), facts(before), "%s changed what people rated or voted", what)
 }
 
 // After the summary was posted the thread's part says that it was changed, and
@@ -239,18 +225,13 @@ func TestAPartSaysThatItWasChanged(t *testing.T) {
 		r := reading(t, momentAt(t, moment))
 		r.turn("roles")
 		r.turn("rings/0")
-		if _, err := r.send(map[string]string{"rings/U3": "core"}); err != nil {
-			t.Fatal(err)
-		}
+		_, err := r.send(map[string]string{"rings/U3": "core"})
+		require.NoError(t, err)
 		posting, err := partMessage(r.p, "roles")
-		if err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, err)
 		said := "Changed by " + r.m.K.Name("U1") + " after the summary was posted"
 		for name, text := range map[string]string{"the part": PlainText(posting), "summary.md": fileOf(t, r.m.K, "summary.md")} {
-			if strings.Contains(text, said) != want {
-				t.Errorf("at %s, %s says “%s”: want %v", moment, name, said, want)
-			}
+			assert.Equal(t, want, strings.Contains(text, said), "at %s, %s says “%s”", moment, name, said)
 		}
 	}
 }
@@ -264,17 +245,15 @@ func TestALeadsWordStandsAboveItsPart(t *testing.T) {
 		t.Fatal(err)
 	}
 	posting, err := partMessage(r.p, "map")
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	drawn := PlainText(posting)
 	by := "A word from " + r.m.K.Name("U1") + ", who leads:"
-	if at := strings.Index(drawn, by); at < 0 || at > strings.Index(drawn, "A1") {
-		t.Errorf("the word does not stand above the map:\n%s", drawn)
-	}
-	if text := fileOf(t, r.m.K, "summary.md"); !strings.Contains(text, by) || !strings.Contains(text, `> we met \*on\* the pier.`) {
-		t.Errorf("summary.md does not hold the word as text:\n%s", text)
-	}
+	at := strings.Index(drawn, by)
+	assert.GreaterOrEqual(t, at, 0, "the word does not stand above the map:\n%s", drawn)
+	assert.LessOrEqual(t, at, strings.Index(drawn, "A1"), "the word does not stand above the map:\n%s", drawn)
+	text := fileOf(t, r.m.K, "summary.md")
+	assert.Contains(t, text, by, "summary.md does not hold the word as text")
+	assert.Contains(t, text, `> we met \*on\* the pier.`, "summary.md does not hold the word as text")
 }
 
 // What cannot be taken is said at a field of the page, so that the form stays
@@ -302,17 +281,15 @@ func TestARefusalKeepsWhatWasTyped(t *testing.T) {
 		r.p.Kickoff = r.m.K
 		_, err := r.send(test.fill)
 		var refused *flows.Refusal
-		if !errors.As(err, &refused) {
-			t.Errorf("%s: %v, want a refusal", test.rule, err)
+		if !assert.ErrorAs(t, err, &refused, "%s: %v, want a refusal", test.rule, err) {
 			continue
 		}
 		checkSentence(t, test.rule, refused.Reason)
 		at := slices.IndexFunc(r.view.Blocks.BlockSet, func(b slack.Block) bool {
 			return b.BlockType() == slack.MBTInput && (b.ID() == refused.Field || strings.HasPrefix(b.ID(), refused.Field+"/"))
 		})
-		if refused.Field == "" || at < 0 {
-			t.Errorf("%s: refused at %q, which is no field of the page, so what was typed is lost", test.rule, refused.Field)
-		}
+		assert.NotEqual(t, "", refused.Field, "%s: refused at %q, which is no field of the page, so what was typed is lost", test.rule, refused.Field)
+		assert.GreaterOrEqual(t, at, 0, "%s: refused at %q, which is no field of the page, so what was typed is lost", test.rule, refused.Field)
 	}
 }
 
@@ -321,12 +298,10 @@ func TestAnOldPreviewPostsNothing(t *testing.T) {
 	r := reading(t, momentAt(t, "close"))
 	r.m = take(t, r.m, flows.PostSummary{ByLead: flows.ByLead{Who: "U1"}})
 	answer, err := Submit(previewAll, r.p, entries(goField, goPost))
-	if err != nil || len(answer.Intents) != 1 {
-		t.Fatalf("%+v, %v", answer, err)
-	}
-	if _, err := flows.Decide(r.m.K, answer.Intents[0], r.m.Now); !isRefusal(err) {
-		t.Errorf("a second summary is posted: %v", err)
-	}
+	require.NoError(t, err, "%+v", answer)
+	require.Len(t, answer.Intents, 1, "%+v", answer)
+	_, err = flows.Decide(r.m.K, answer.Intents[0], r.m.Now)
+	assert.True(t, isRefusal(err), "a second summary is posted: %v", err)
 }
 
 func TestThePreviewLooksAsAgreed(t *testing.T) {
@@ -345,8 +320,7 @@ func TestThePreviewLooksAsAgreed(t *testing.T) {
 	for _, c := range []string{"problem:brief/0", "problem:problem/", "roles:rings/0", "backlog:test/1", "timebox:marks/0", "questions:answer/1", "actions:action/1", "map:word/"} {
 		m := momentAt(t, "close")
 		view, err := Open(previewChange, Page{Kickoff: m.K, Viewer: "U1", Now: m.Now, Args: Args{Choice: c}})
-		if err != nil {
-			t.Errorf("%s: %v", c, err)
+		if !assert.NoError(t, err, c) {
 			continue
 		}
 		golden(t, goldenName("close", "change-"+strings.NewReplacer(":", "-", "/", "").Replace(c)), PlainForm(view))

@@ -1,10 +1,12 @@
 package screens
 
 import (
-	"maps"
 	"slices"
 	"strings"
 	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 
 	"soundings/flows"
 )
@@ -21,39 +23,29 @@ func TestPlaceSelf(t *testing.T) {
 		{"days count only in the core", map[string]string{"ring": "informed", "days": "3"}, flows.Informed, 0},
 	} {
 		k := filled{moment: "roles", form: "roles.place", who: "U2", fill: c.fill}.taken(t)
-		if got := k.Roles.Self["U2"]; got != c.ring || k.Roles.Days["U2"] != c.days {
-			t.Errorf("%s: placed %q with %v days, want %q with %v", c.rule, got, k.Roles.Days["U2"], c.ring, c.days)
-		}
+		got := k.Roles.Self["U2"]
+		assert.False(t, got != c.ring || k.Roles.Days["U2"] != c.days, "%s: placed %q with %v days, want %q with %v", c.rule, got, k.Roles.Days["U2"], c.ring, c.days)
 	}
 	k := filled{moment: "roles", form: "roles.place", who: "U1", fill: map[string]string{}}.taken(t)
-	if k.Roles.Self["U1"] != flows.Core || k.Roles.Days["U1"] != 2.5 {
-		t.Errorf("sending the form as it opens changes the place to %q with %v days", k.Roles.Self["U1"], k.Roles.Days["U1"])
-	}
+	assert.False(t, k.Roles.Self["U1"] != flows.Core || k.Roles.Days["U1"] != 2.5, "sending the form as it opens changes the place to %q with %v days", k.Roles.Self["U1"], k.Roles.Days["U1"])
 }
 
 func TestNameSomebody(t *testing.T) {
 	k := filled{moment: "roles", form: "roles.name", who: "U3", fill: map[string]string{"user": "U8", "ring": "core"}}.taken(t)
-	if got, want := k.Roles.Named[len(k.Roles.Named)-1], (flows.NamedPerson{By: "U3", User: "U8", Ring: flows.Core}); got != want {
-		t.Errorf("named %+v, want %+v", got, want)
-	}
+	assert.Equal(t, (flows.NamedPerson{By: "U3", User: "U8", Ring: flows.Core}), k.Roles.Named[len(k.Roles.Named)-1], "named")
 	k = filled{moment: "roles", form: "roles.name", who: "U3", fill: map[string]string{"name": "The mayor", "ring": "informed"}}.taken(t)
-	if got, want := k.Roles.Named[len(k.Roles.Named)-1], (flows.NamedPerson{By: "U3", Name: "The mayor", Ring: flows.Informed}); got != want {
-		t.Errorf("named %+v, want %+v", got, want)
-	}
+	assert.Equal(t, (flows.NamedPerson{By: "U3", Name: "The mayor", Ring: flows.Informed}), k.Roles.Named[len(k.Roles.Named)-1], "named")
 	_, answer := filled{moment: "roles", form: "roles.name", who: "U3", fill: map[string]string{"ring": "core"}}.submit(t)
-	if answer.Errors["name"] == "" || len(answer.Intents) > 0 {
-		t.Errorf("nobody named gives %+v", answer)
-	}
+	assert.NotEqual(t, "", answer.Errors["name"], "nobody named gives %+v", answer)
+	assert.Empty(t, answer.Intents, "nobody named gives %+v", answer)
 }
 
 func TestRolesAreSettledWhereTheyDiffer(t *testing.T) {
 	k := filled{moment: "roles/settling", form: "roles.settle", who: "U1", fill: map[string]string{"ring/U2": "core"}}.taken(t)
-	if want := map[flows.UserID]flows.Ring{"U2": flows.Core}; !maps.Equal(k.Roles.Settled, want) {
-		t.Errorf("settled %v, want %v: the others stand where they placed themselves", k.Roles.Settled, want)
-	}
-	if k.Roles.DoneBy != "U1" || k.Stage != flows.StageAssumptions {
-		t.Errorf("settled by %q, at stage %s", k.Roles.DoneBy, k.Stage)
-	}
+	want := map[flows.UserID]flows.Ring{"U2": flows.Core}
+	assert.Equal(t, want, k.Roles.Settled, "settled %v, want %v: the others stand where they placed themselves", k.Roles.Settled, want)
+	assert.Equal(t, flows.UserID("U1"), k.Roles.DoneBy, "settled by %q, at stage", k.Roles.DoneBy)
+	assert.Equal(t, flows.StageAssumptions, k.Stage, "settled by %q, at stage", k.Roles.DoneBy)
 }
 
 // What was settled before a stage was reopened stands until the lead says
@@ -62,23 +54,13 @@ func TestRolesSettledBeforeStayAsTheyWere(t *testing.T) {
 	m := momentAt(t, "roles/settling")
 	m.K.Roles.Settled = map[flows.UserID]flows.Ring{"U2": flows.Core, "U3": flows.Core, "U9": flows.Core}
 	intent, _, err := Do("roles.confirm", pageFor(m, "U1"))
-	if err != nil {
-		t.Fatal(err)
-	}
-	if got, want := take(t, m, intent).K.Roles.Settled, (map[flows.UserID]flows.Ring{"U2": flows.Core, "U3": flows.Core}); !maps.Equal(got, want) {
-		t.Errorf("settled %v, want %v", got, want)
-	}
+	require.NoError(t, err)
+	assert.Equal(t, (map[flows.UserID]flows.Ring{"U2": flows.Core, "U3": flows.Core}), take(t, m, intent).K.Roles.Settled, "settled")
 	view, err := Open("roles.settle", pageFor(m, "U1"))
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	answer, err := Submit("roles.settle", pageFor(m, "U1"), fillIn(t, view, map[string]string{"ring/U3": "informed"}))
-	if err != nil {
-		t.Fatal(err)
-	}
-	if got, want := take(t, m, answer.Intents[0]).K.Roles.Settled, (map[flows.UserID]flows.Ring{"U2": flows.Core, "U3": flows.Informed}); !maps.Equal(got, want) {
-		t.Errorf("settled %v, want %v", got, want)
-	}
+	require.NoError(t, err)
+	assert.Equal(t, (map[flows.UserID]flows.Ring{"U2": flows.Core, "U3": flows.Informed}), take(t, m, answer.Intents[0]).K.Roles.Settled, "settled")
 }
 
 func TestTheLeadSeesWhereViewsDiffer(t *testing.T) {
@@ -86,37 +68,25 @@ func TestTheLeadSeesWhereViewsDiffer(t *testing.T) {
 	slot := flows.Slot{Screen: flows.ScreenSettle, Arg: "roles", To: "U1"}
 	drawn := func() string {
 		posting, err := Message(m.K, slot, m.Now)
-		if err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, err)
 		return PlainText(posting)
 	}
-	if got, want := drawn(), "Tui said consulted; Ana expects core team."; !strings.Contains(got, want) {
-		t.Errorf("the lead does not read %q:\n%s", want, got)
-	}
+	assert.Contains(t, drawn(), "Tui said consulted; Ana expects core team.", "the lead does not read")
 	m.K.Roles.Self = map[flows.UserID]flows.Ring{"U1": flows.Consulted, "U3": flows.Informed}
 	got := drawn()
 	for _, want := range []string{"Nobody placed themselves in the core team. Until somebody is there, you are.", "Tui did not say; Ana expects core team."} {
-		if !strings.Contains(got, want) {
-			t.Errorf("the lead does not read %q:\n%s", want, got)
-		}
+		assert.Contains(t, got, want, "the lead does not read")
 	}
 	m.K.Roles.Self, m.K.Roles.Named = map[flows.UserID]flows.Ring{"U1": flows.Core}, nil
-	if got, want := drawn(), "Nobody sees it differently."; !strings.Contains(got, want) {
-		t.Errorf("the lead does not read %q:\n%s", want, got)
-	}
+	assert.Contains(t, drawn(), "Nobody sees it differently.", "the lead does not read")
 }
 
 func TestTheResultSaysThatNobodyIsCore(t *testing.T) {
 	k := kickoffAt(t, flows.StageAssumptions)
 	const says = "Nobody is in the core team, so the lead does the work for now."
-	if got := rolesBy(k); strings.Contains(got, says) {
-		t.Errorf("with a core team it says %q", got)
-	}
+	assert.NotContains(t, rolesBy(k), says, "with a core team it says")
 	k.Roles.Self, k.Roles.Settled = nil, nil
-	if got := rolesBy(k); !strings.Contains(got, says) {
-		t.Errorf("without a core team it says %q", got)
-	}
+	assert.Contains(t, rolesBy(k), says, "without a core team it says")
 }
 
 // A view holds 100 blocks: of more people, the first are asked about, and
@@ -130,15 +100,9 @@ func TestSettlingMorePeopleThanAFormHolds(t *testing.T) {
 	last := m.K.People[len(m.K.People)-1].ID
 	m.K.Roles.Settled = map[flows.UserID]flows.Ring{last: flows.Core}
 	view, err := Open("roles.settle", pageFor(m, "U1"))
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	checkView(t, "roles.settle", view)
 	answer, err := Submit("roles.settle", pageFor(m, "U1"), fillIn(t, view, nil))
-	if err != nil {
-		t.Fatal(err)
-	}
-	if got := take(t, m, answer.Intents[0]).K.Roles.Settled[last]; got != flows.Core {
-		t.Errorf("whom the form had no room for is now %q, want core", got)
-	}
+	require.NoError(t, err)
+	assert.Equal(t, flows.Core, take(t, m, answer.Intents[0]).K.Roles.Settled[last], "whom the form had no room for is now")
 }

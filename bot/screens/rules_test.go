@@ -10,6 +10,8 @@ import (
 	"unicode/utf8"
 
 	"github.com/slack-go/slack"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 )
 
 // The rules that every message and every form keeps. Limits are those of the
@@ -28,15 +30,13 @@ func checkMessage(t *testing.T, name string, p Posting) {
 	if p.Text == "" || utf8.RuneCountInString(p.Text) > longestText {
 		t.Errorf("%s: the top-level text has %d characters, want 1 to %d", name, utf8.RuneCountInString(p.Text), longestText)
 	}
-	if rest := dateToken.ReplaceAllString(p.Text, ""); strings.ContainsAny(rest, "<>") {
-		t.Errorf("%s: the top-level text is not escaped: %s", name, rest)
-	}
-	if n := len(p.Blocks); n == 0 || n > 50 {
-		t.Errorf("%s has %d blocks, want 1 to 50", name, n)
-	}
-	if n := checkBlocks(t, name, p.Blocks); n > longestMessage {
-		t.Errorf("%s has %d characters, want at most %d", name, n, longestMessage)
-	}
+	rest := dateToken.ReplaceAllString(p.Text, "")
+	assert.False(t, strings.ContainsAny(rest, "<>"), "%s: the top-level text is not escaped: %s", name, rest)
+	n := len(p.Blocks)
+	assert.NotEqual(t, 0, n, "%s has %d blocks, want 1 to 50", name, n)
+	assert.LessOrEqual(t, n, 50, "%s has %d blocks, want 1 to 50", name, n)
+	n = checkBlocks(t, name, p.Blocks)
+	assert.LessOrEqual(t, n, longestMessage, "%s has %d characters, want at most", name, n)
 }
 
 func checkView(t *testing.T, name string, v slack.ModalViewRequest) {
@@ -46,15 +46,12 @@ func checkView(t *testing.T, name string, v slack.ModalViewRequest) {
 			t.Errorf("%s: %s %q has to have 1 to 24 characters", name, what, text.Text)
 		}
 	}
-	if n := len(v.Blocks.BlockSet); n == 0 || n > 100 {
-		t.Errorf("%s has %d blocks, want 1 to 100", name, n)
-	}
-	if len(v.PrivateMetadata) > 3000 {
-		t.Errorf("%s carries %d bytes of args", name, len(v.PrivateMetadata))
-	}
-	if v.CallbackID == "" || v.Type != slack.VTModal {
-		t.Errorf("%s is not sealed", name)
-	}
+	n := len(v.Blocks.BlockSet)
+	assert.NotEqual(t, 0, n, "%s has %d blocks, want 1 to 100", name, n)
+	assert.LessOrEqual(t, n, 100, "%s has %d blocks, want 1 to 100", name, n)
+	assert.LessOrEqual(t, len(v.PrivateMetadata), 3000, "%s carries %d bytes of args", name, len(v.PrivateMetadata))
+	assert.NotEqual(t, "", v.CallbackID, "%s is not sealed", name)
+	assert.Equal(t, slack.VTModal, v.Type, "%s is not sealed", name)
 	checkBlocks(t, name, v.Blocks.BlockSet)
 }
 
@@ -63,19 +60,13 @@ func checkView(t *testing.T, name string, v slack.ModalViewRequest) {
 func checkBlocks(t *testing.T, name string, blocks []slack.Block) (characters int) {
 	t.Helper()
 	data, err := json.Marshal(blocks)
-	if err != nil {
-		t.Fatalf("%s: %v", name, err)
-	}
+	require.NoError(t, err, name)
 	var sent []map[string]any
-	if err := json.Unmarshal(data, &sent); err != nil {
-		t.Fatalf("%s: %v", name, err)
-	}
+	require.NoError(t, json.Unmarshal(data, &sent), name)
 	ids, primaries := map[string]bool{}, 0
 	for _, block := range sent {
 		if id, _ := block["block_id"].(string); id != "" {
-			if ids[id] {
-				t.Errorf("%s has two blocks %q", name, id)
-			}
+			assert.False(t, ids[id], "%s has two blocks %q", name, id)
 			ids[id] = true
 		}
 		c := checker{t: t, name: name, actions: map[string]bool{}}
@@ -83,9 +74,7 @@ func checkBlocks(t *testing.T, name string, blocks []slack.Block) (characters in
 		characters += c.characters
 		primaries += c.primaries
 	}
-	if primaries > 1 {
-		t.Errorf("%s has %d primary buttons, want one at most", name, primaries)
-	}
+	assert.LessOrEqual(t, primaries, 1, "%s has %d primary buttons, want one at most", name, primaries)
 	return characters
 }
 
@@ -118,9 +107,7 @@ func (c *checker) object(o map[string]any) {
 		c.text(kind, text)
 	}
 	if action, ok := o["action_id"].(string); ok {
-		if action == "" || len(action) > 255 || c.actions[action] {
-			c.t.Errorf("%s: action %q is empty, too long, or there twice in a block", c.name, action)
-		}
+		assert.False(c.t, action == "" || len(action) > 255 || c.actions[action], "%s: action %q is empty, too long, or there twice in a block", c.name, action)
 		c.actions[action] = true
 	}
 	switch kind {
@@ -140,9 +127,8 @@ func (c *checker) object(o map[string]any) {
 	case "static_select", "multi_static_select", "radio_buttons", "checkboxes":
 		c.options(kind, o)
 	case "plain_text_input":
-		if text, _ := o["initial_value"].(string); utf8.RuneCountInString(text) > longestText {
-			c.t.Errorf("%s: an input begins with %d characters", c.name, utf8.RuneCountInString(text))
-		}
+		text, _ := o["initial_value"].(string)
+		assert.LessOrEqual(c.t, utf8.RuneCountInString(text), longestText, "%s: an input begins with %d characters", c.name, utf8.RuneCountInString(text))
 	}
 }
 
@@ -152,23 +138,17 @@ func (c *checker) link(o map[string]any) {
 	address, _ := o["url"].(string)
 	shown, _ := o["text"].(string)
 	web := strings.HasPrefix(address, "https://") || strings.HasPrefix(address, "http://")
-	if !web || !strings.HasPrefix(address, strings.TrimSuffix(shown, "…")) {
-		c.t.Errorf("%s: a link to %q is shown as %q", c.name, address, shown)
-	}
+	assert.True(c.t, web, "%s: a link to %q is shown as %q", c.name, address, shown)
+	assert.True(c.t, strings.HasPrefix(address, strings.TrimSuffix(shown, "…")), "%s: a link to %q is shown as %q", c.name, address, shown)
 }
 
 func (c *checker) text(kind, text string) {
 	n := utf8.RuneCountInString(text)
 	c.characters += n
-	if n == 0 || n > longestText {
-		c.t.Errorf("%s: a text of %d characters, want 1 to %d", c.name, n, longestText)
-	}
-	if strings.Contains(text, "%!") {
-		c.t.Errorf("%s: a sentence went wrong: %s", c.name, text)
-	}
-	if kind == "" {
-		c.t.Errorf("%s: a text without a type: %s", c.name, text)
-	}
+	assert.NotEqual(c.t, 0, n, "%s: a text of %d characters, want 1 to", c.name, n)
+	assert.LessOrEqual(c.t, n, longestText, "%s: a text of %d characters, want 1 to", c.name, n)
+	assert.NotContains(c.t, text, "%!", "%s: a sentence went wrong", c.name)
+	assert.NotEqual(c.t, "", kind, "%s: a text without a type: %s", c.name, text)
 }
 
 func (c *checker) atMost(what string, object any, most int) {
@@ -176,9 +156,8 @@ func (c *checker) atMost(what string, object any, most int) {
 	if !ok {
 		return
 	}
-	if text, _ := o["text"].(string); utf8.RuneCountInString(text) > most {
-		c.t.Errorf("%s: a %s of %d characters, want at most %d", c.name, what, utf8.RuneCountInString(text), most)
-	}
+	text, _ := o["text"].(string)
+	assert.LessOrEqual(c.t, utf8.RuneCountInString(text), most, "%s: a %s of %d characters, want at most", c.name, what, utf8.RuneCountInString(text))
 }
 
 func (c *checker) button(o map[string]any) {
@@ -188,9 +167,8 @@ func (c *checker) button(o map[string]any) {
 	c.atMost("button", o["text"], 30)
 	text, _ := o["text"].(map[string]any)["text"].(string)
 	for _, word := range strings.Fields(text) {
-		if r, _ := utf8.DecodeRuneInString(word); !unicode.IsUpper(r) && !unicode.IsDigit(r) && !smallWord(word) {
-			c.t.Errorf("%s: button %q is not in title case", c.name, text)
-		}
+		r, _ := utf8.DecodeRuneInString(word)
+		assert.False(c.t, !unicode.IsUpper(r) && !unicode.IsDigit(r) && !smallWord(word), "%s: button %q is not in title case", c.name, text)
 	}
 	if value, _ := o["value"].(string); len(value) > 2000 {
 		c.t.Errorf("%s: button %q carries %d bytes", c.name, text, len(value))
@@ -210,23 +188,19 @@ func (c *checker) options(kind string, o map[string]any) {
 	if kind == "radio_buttons" || kind == "checkboxes" {
 		most = 10
 	}
-	if len(options) == 0 || len(options) > most {
-		c.t.Errorf("%s: %s with %d options, want 1 to %d", c.name, kind, len(options), most)
-	}
+	assert.NotEmpty(c.t, options, "%s: %s with %d options, want 1 to", c.name, kind, len(options))
+	assert.LessOrEqual(c.t, len(options), most, "%s: %s with %d options, want 1 to", c.name, kind, len(options))
 	values, known := map[any]bool{}, map[string]bool{}
 	for _, option := range options {
 		option := option.(map[string]any)
 		c.atMost("option", option["text"], 75)
 		c.atMost("description", option["description"], 75)
-		if values[option["value"]] {
-			c.t.Errorf("%s: option %v is there twice", c.name, option["value"])
-		}
+		assert.False(c.t, values[option["value"]], "%s: option %v is there twice", c.name, option["value"])
 		values[option["value"]] = true
 		known[fmt.Sprint(option)] = true
 	}
-	if initial, ok := o["initial_option"]; ok && !known[fmt.Sprint(initial)] {
-		c.t.Errorf("%s: the choice at the start, %v, is none of the options", c.name, initial)
-	}
+	initial, ok := o["initial_option"]
+	assert.False(c.t, ok && !known[fmt.Sprint(initial)], "%s: the choice at the start, %v, is none of the options", c.name, initial)
 }
 
 // goldenName makes a file name of a moment and a screen.

@@ -3,6 +3,9 @@ package screens
 import (
 	"testing"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
 	"soundings/flows"
 )
 
@@ -24,9 +27,7 @@ func TestShutLooksAsAgreed(t *testing.T) {
 			m.K.Stage = flows.StageEnded
 		}
 		p, err := Message(m.K, flows.Slot{Screen: flows.ScreenUnreachable, Arg: "1", To: "U1"}, m.Now)
-		if err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, err)
 		checkMessage(t, name, p)
 		checkPoint(t, name, p)
 		for _, b := range buttonsIn(p.Blocks) {
@@ -38,7 +39,5 @@ func TestShutLooksAsAgreed(t *testing.T) {
 
 // A summary of a kickoff that was left says that nothing was decided.
 func TestNoDecisionIsSaid(t *testing.T) {
-	if got := choiceText("", 0); got != "none" {
-		t.Errorf("no decision reads %q", got)
-	}
+	assert.Equal(t, "none", choiceText("", 0), "no decision reads")
 }

@@ -8,6 +8,8 @@ import (
 	"testing"
 	"time"
 
+	"github.com/stretchr/testify/require"
+
 	"soundings/flows"
 )
 
@@ -51,9 +53,7 @@ func hostileMomentAt(t testing.TB, name string) moment {
 func find(t testing.TB, played map[string]moment, name string) moment {
 	t.Helper()
 	m, ok := played[name]
-	if !ok {
-		t.Fatalf("the play has no moment %q", name)
-	}
+	require.True(t, ok, "the play has no moment %q", name)
 	m.K = flows.Fold(m.K, m.K.Version, nil) // a copy that the test may change
 	return m
 }

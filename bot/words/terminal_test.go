@@ -4,6 +4,8 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/stretchr/testify/assert"
+
 	"soundings/bot/words"
 )
 
@@ -19,12 +21,8 @@ func TestHarmless(t *testing.T) {
 		{"an override of direction is named", "a\u202eb", "a<U+202E>b", "a<U+202E>b"},
 		{"a byte that is no text is named", "a\xffb", "a<FF>b", "a<FF>b"},
 	} {
-		if got := words.HarmlessLine(tt.text); got != tt.line {
-			t.Errorf("%s: HarmlessLine(%q) = %q, want %q", tt.rule, tt.text, got, tt.line)
-		}
-		if got := words.Harmless(tt.text); got != tt.lines {
-			t.Errorf("%s: Harmless(%q) = %q, want %q", tt.rule, tt.text, got, tt.lines)
-		}
+		assert.Equal(t, tt.line, words.HarmlessLine(tt.text), "%s: HarmlessLine(%q)", tt.rule, tt.text)
+		assert.Equal(t, tt.lines, words.Harmless(tt.text), "%s: Harmless(%q)", tt.rule, tt.text)
 	}
 }
 
@@ -38,8 +36,6 @@ func TestWrap(t *testing.T) {
 		{"a long word is cut", strings.Repeat("x", 45), "", strings.Repeat("x", 20) + "|" + strings.Repeat("x", 20) + "|xxxxx"},
 		{"nothing is one empty line", "", "  ", "  "},
 	} {
-		if got := strings.Join(words.Wrap(tt.text, 20, tt.indent), "|"); got != tt.want {
-			t.Errorf("%s: got %q, want %q", tt.rule, got, tt.want)
-		}
+		assert.Equal(t, tt.want, strings.Join(words.Wrap(tt.text, 20, tt.indent), "|"), tt.rule)
 	}
 }

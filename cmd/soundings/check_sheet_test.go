@@ -8,6 +8,9 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
 	"soundings/prompts"
 	"soundings/prompts/modeltest"
 )
@@ -48,24 +51,14 @@ func knowing(t *testing.T) modeltest.Answer {
 func TestCheckModelCounts(t *testing.T) {
 	model := modelAt(t, knowing(t))
 	a := call(t, "", "check", "--model")
-	if a.code != exitGood {
-		t.Fatalf("exit %d: %s", a.code, a.errors)
-	}
+	require.Equal(t, exitGood, a.code, "exit %d: %s", a.code, a.errors)
 	before, _, _ := strings.Cut(a.errors, "\n")
-	if !strings.Contains(before, "20 to 46 calls, 10 minutes at most") {
-		t.Errorf("beforehand it says %q", before)
-	}
+	assert.Contains(t, before, "20 to 46 calls, 10 minutes at most", "beforehand it says")
 	for _, line := range []string{"20 of 20 statements", "at once 20,", "Requests             20,", "no solution         80 of 80", "broader keeps       40 of 40"} {
-		if !strings.Contains(a.out, line) {
-			t.Errorf("it does not print %q:\n%s", line, a.out)
-		}
+		assert.Contains(t, a.out, line, "it does not print")
 	}
-	if strings.Contains(a.out+a.errors, madeUpKey) {
-		t.Error("the key is printed")
-	}
-	if n := len(model.Requests()); n != 20 {
-		t.Errorf("%d requests, want 20", n)
-	}
+	assert.NotContains(t, a.out+a.errors, madeUpKey, "the key is printed")
+	assert.Len(t, model.Requests(), 20, "requests")
 }
 
 func TestCheckModelAsJSON(t *testing.T) {
@@ -82,15 +75,16 @@ func TestCheckModelAsJSON(t *testing.T) {
 			Prompt int `json:"prompt_tokens"`
 		}
 	}
-	if err := json.Unmarshal([]byte(a.out), &got); err != nil || a.code != exitGood {
-		t.Fatalf("exit %d, %v: %s", a.code, err, a.out)
-	}
-	if !got.Finished || got.Model != "small" || got.Tried != 20 || got.NoDraft != 20 || got.Usage.Calls != 40 || got.Usage.Prompt != 40*modeltest.PromptTokens {
-		t.Errorf("got %+v, want 40 calls for no draft", got)
-	}
-	if got.First[0] != (prompts.Tally{Name: "shape", Passed: 0, Of: 20}) {
-		t.Errorf("the shape is counted as %+v", got.First[0])
-	}
+	err := json.Unmarshal([]byte(a.out), &got)
+	require.NoError(t, err, "exit %d, %v: %s", a.code, err, a.out)
+	require.Equal(t, exitGood, a.code, "exit %d, %v: %s", a.code, err, a.out)
+	assert.True(t, got.Finished, "got %+v, want 40 calls for no draft", got)
+	assert.Equal(t, "small", got.Model, "got %+v, want 40 calls for no draft", got)
+	assert.Equal(t, 20, got.Tried, "got %+v, want 40 calls for no draft", got)
+	assert.Equal(t, 20, got.NoDraft, "got %+v, want 40 calls for no draft", got)
+	assert.Equal(t, 40, got.Usage.Calls, "got %+v, want 40 calls for no draft", got)
+	assert.Equal(t, 40*modeltest.PromptTokens, got.Usage.Prompt, "got %+v, want 40 calls for no draft", got)
+	assert.Equal(t, (prompts.Tally{Name: "shape", Passed: 0, Of: 20}), got.First[0], "the shape is counted as")
 }
 
 // What makes no sense to go on with stops at once, with the mend; what came
@@ -108,12 +102,11 @@ func TestCheckModelStops(t *testing.T) {
 	} {
 		model := modelAt(t, stops.answer)
 		a := call(t, "", "check", "--model")
-		if a.code != exitFailed || !strings.Contains(a.errors, stops.says) || !strings.Contains(a.out, "Model small") {
-			t.Errorf("%s: exit %d, %q, want to read %q", rule, a.code, a.errors, stops.says)
-		}
-		if n := len(model.Requests()); n != stops.asked {
-			t.Errorf("%s: %d requests, want %d", rule, n, stops.asked)
-		}
+		assert.Equal(t, exitFailed, a.code, "%s: exit %d", rule, a.code)
+		assert.Contains(t, a.errors, stops.says, "%s: exit %d", rule, a.code)
+		assert.Contains(t, a.out, "Model small", "%s: exit %d", rule, a.code)
+		n := len(model.Requests())
+		assert.Equal(t, stops.asked, n, "%s: %d requests", rule, n)
 	}
 }
 
@@ -123,16 +116,13 @@ func TestCheckModelEndsInTime(t *testing.T) {
 	good := knowing(t)
 	modelAt(t, good, good, modeltest.Stalls("application/json", "{", interrupt))
 	var out, errors bytes.Buffer
-	if code := run(ctx, []string{"check", "--model"}, strings.NewReader(""), &out, &errors); code != exitFailed {
-		t.Errorf("exit %d", code)
-	}
-	if !strings.HasSuffix(errors.String(), "\nstopped after 2 of 20 statements\n") || !strings.Contains(out.String(), "2 of 20 statements") {
-		t.Errorf("it says %q and prints\n%s", errors.String(), out.String())
-	}
+	assert.Equal(t, exitFailed, run(ctx, []string{"check", "--model"}, strings.NewReader(""), &out, &errors), "exit")
+	assert.True(t, strings.HasSuffix(errors.String(), "\nstopped after 2 of 20 statements\n"), "it says %q and prints", errors.String())
+	assert.Contains(t, out.String(), "2 of 20 statements", "it says %q and prints", errors.String())
 	modelAt(t, modeltest.Stalls("application/json", "{", nil))
-	if a := call(t, "", "check", "--model", "--limit", "50ms"); a.code != exitFailed || !strings.Contains(a.errors, "its time of 50ms is up") {
-		t.Errorf("exit %d, %q", a.code, a.errors)
-	}
+	a := call(t, "", "check", "--model", "--limit", "50ms")
+	assert.Equal(t, exitFailed, a.code, "exit")
+	assert.Contains(t, a.errors, "its time of 50ms is up", "exit")
 }
 
 func TestCheckModelRefusals(t *testing.T) {

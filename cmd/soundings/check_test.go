@@ -3,16 +3,16 @@ package main
 import (
 	"encoding/json"
 	"fmt"
-	"maps"
 	"net"
 	"net/http"
 	"net/http/httptest"
-	"slices"
 	"strings"
 	"testing"
 	"time"
 
 	"github.com/redis/go-redis/v9"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 
 	"soundings/bot/fakeslack"
 	"soundings/bot/journal"
@@ -79,17 +79,12 @@ func (o *office) open(t *testing.T, redisURL string, changes ...string) {
 func checked(t *testing.T, code int) (verdicts, texts map[string]string) {
 	t.Helper()
 	a := call(t, "", "check", "--json")
-	if a.code != code {
-		t.Fatalf("exit %d, stderr %q, want %d; it printed:\n%s", a.code, a.errors, code, a.out)
-	}
+	require.Equal(t, code, a.code, "exit %d, stderr %q, want %d; it printed:\n%s", a.code, a.errors, code, a.out)
 	mustQuoteNone(t, a.out+a.errors, map[string]string{"bot": madeUpBot, "app": madeUpApp, "key": madeUpKey, "secret": madeUpSecret})
 	var r checkReport
-	if err := json.Unmarshal([]byte(a.out), &r); err != nil {
-		t.Fatal(err)
-	}
-	if r.Good != (code == exitGood) || r.Good != (r.Mend == 0) {
-		t.Errorf("good is %v with %d to mend and exit %d", r.Good, r.Mend, a.code)
-	}
+	require.NoError(t, json.Unmarshal([]byte(a.out), &r))
+	assert.Equal(t, (code == exitGood), r.Good, "good is %v with %d to mend and exit %d", r.Good, r.Mend, a.code)
+	assert.Equal(t, (r.Mend == 0), r.Good, "good is %v with %d to mend and exit %d", r.Good, r.Mend, a.code)
 	verdicts, texts = map[string]string{}, map[string]string{}
 	for _, f := range r.Findings {
 		if verdicts[f.Item] != toMend {
@@ -110,24 +105,17 @@ func TestCheckFindsAllGood(t *testing.T) {
 	for _, item := range []string{"bot token", "scopes", "clock", "app token", "redis", "redis append", "redis persistence", "redis eviction", "redis latency", "channels", "model"} {
 		want[item] = isGood
 	}
-	if !maps.Equal(verdicts, want) {
-		t.Errorf("got %v, want %v; texts %q", verdicts, want, texts)
-	}
+	assert.Equal(t, want, verdicts, "got %v, want %v; texts %q", verdicts, want, texts)
 	mustBeEmpty(t, url)
-	if !slices.Equal(o.sent, []string{"GET Bearer " + madeUpKey}) {
-		t.Errorf("the model was asked %q, want its list once", o.sent)
-	}
+	assert.Equal(t, []string{"GET Bearer " + madeUpKey}, o.sent, "the model was asked")
 	a := call(t, "", "check")
-	if lines := strings.Split(strings.TrimSpace(a.out), "\n"); a.code != exitGood || len(lines) != len(want) || !strings.HasPrefix(lines[0], "good  bot token ") {
-		t.Errorf("exit %d, as text:\n%s\nwant a line for each of %d items", a.code, a.out, len(want))
-	}
+	lines := strings.Split(strings.TrimSpace(a.out), "\n")
+	assert.False(t, a.code != exitGood || len(lines) != len(want) || !strings.HasPrefix(lines[0], "good  bot token "), "exit %d, as text:\n%s\nwant a line for each of %d items", a.code, a.out, len(want))
 }
 
 func configure(t *testing.T, url, name, value string) {
 	t.Helper()
-	if err := storetest.Client(t, url).ConfigSet(t.Context(), name, value).Err(); err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, storetest.Client(t, url).ConfigSet(t.Context(), name, value).Err())
 }
 
 // Each fault is found by itself, and its text holds the mend. The embedded
@@ -169,13 +157,9 @@ func TestCheckFindsFaults(t *testing.T) {
 				code = exitFailed
 			}
 			verdicts, texts := checked(t, code)
-			if verdicts[tt.item] != tt.verdict || !strings.Contains(texts[tt.item], tt.want) {
-				t.Errorf("%s: got %q %q, want %q with %q", tt.item, verdicts[tt.item], texts[tt.item], tt.verdict, tt.want)
-			}
+			assert.False(t, verdicts[tt.item] != tt.verdict || !strings.Contains(texts[tt.item], tt.want), "%s: got %q %q, want %q with %q", tt.item, verdicts[tt.item], texts[tt.item], tt.verdict, tt.want)
 			for item, verdict := range verdicts {
-				if item != tt.item && verdict == toMend {
-					t.Errorf("%s is to be mended too: %s", item, texts[item])
-				}
+				assert.False(t, item != tt.item && verdict == toMend, "%s is to be mended too: %s", item, texts[item])
 			}
 		})
 	}
@@ -185,9 +169,7 @@ func TestCheckOverHTTP(t *testing.T) {
 	wellRun().open(t, storetest.Embedded(t), "SLACK_APP_TOKEN=", "SLACK_SIGNING_SECRET="+madeUpSecret, "SOUNDINGS_LISTEN=:8080",
 		"SOUNDINGS_MODEL=", "SOUNDINGS_MODEL_URL=", "SOUNDINGS_MODEL_KEY=")
 	verdicts, _ := checked(t, exitGood)
-	if verdicts["signing secret"] != isNote || verdicts["app token"] != "" || verdicts["model"] != "" {
-		t.Errorf("got %v, want a note on the signing secret, and nothing on an app token or a model", verdicts)
-	}
+	assert.False(t, verdicts["signing secret"] != isNote || verdicts["app token"] != "" || verdicts["model"] != "", "got %v, want a note on the signing secret, and nothing on an app token or a model", verdicts)
 }
 
 // A kickoff goes on in a channel from which somebody removed the bot.
@@ -196,22 +178,18 @@ func TestCheckFindsChannelsWithoutTheBot(t *testing.T) {
 	j := journal.New(storetest.Client(t, url), journal.Options{})
 	first := strings.SplitN(string(read(t, "../../testdata/journals/v0-demo.jsonl")), "\n", 2)[0]
 	for _, key := range []journal.Key{{Team: "T1", Kickoff: "K1"}, {Team: "T2", Kickoff: "K1"}} {
-		if _, err := j.Index.Claim(t.Context(), key.Team, "C1", key.Kickoff); err != nil {
-			t.Fatal(err)
-		}
-		if _, err := j.Append(t.Context(), key, journal.Write{Data: []byte(first)}); err != nil {
-			t.Fatal(err)
-		}
+		_, err := j.Index.Claim(t.Context(), key.Team, "C1", key.Kickoff)
+		require.NoError(t, err)
+		_, err = j.Append(t.Context(), key, journal.Write{Data: []byte(first)})
+		require.NoError(t, err)
 	}
 	o := wellRun()
 	o.open(t, url)
-	if verdicts, texts := checked(t, exitGood); verdicts["channels"] != isGood || !strings.Contains(texts["channels"], "all open kickoffs (1)") {
-		t.Errorf("inside: got %q %q, want good, of this team alone", verdicts["channels"], texts["channels"])
-	}
+	verdicts, texts := checked(t, exitGood)
+	assert.False(t, verdicts["channels"] != isGood || !strings.Contains(texts["channels"], "all open kickoffs (1)"), "inside: got %q %q, want good, of this team alone", verdicts["channels"], texts["channels"])
 	o.inside = false
-	if verdicts, texts := checked(t, exitFailed); verdicts["channels"] != toMend || !strings.Contains(texts["channels"], "not in C1, where") {
-		t.Errorf("outside: got %q %q, want the mend", verdicts["channels"], texts["channels"])
-	}
+	verdicts, texts = checked(t, exitFailed)
+	assert.False(t, verdicts["channels"] != toMend || !strings.Contains(texts["channels"], "not in C1, where"), "outside: got %q %q, want the mend", verdicts["channels"], texts["channels"])
 }
 
 // The rehearsal workspace answers check as the platform does, as far as it
@@ -224,18 +202,15 @@ func TestCheckAgainstARehearsal(t *testing.T) {
 	setEnviron(t, changed(socketEnviron(), "SLACK_API_URL="+server.URL+"/api", "SOUNDINGS_REDIS_URL="+storetest.Embedded(t)))
 	verdicts, texts := checked(t, exitGood)
 	for _, item := range []string{"bot token", "clock", "app token", "redis append", "channels"} {
-		if verdicts[item] != isGood {
-			t.Errorf("%s: got %q %q, want good", item, verdicts[item], texts[item])
-		}
+		assert.Equal(t, isGood, verdicts[item], "%s: got %q %q, want good", item, verdicts[item], texts[item])
 	}
 }
 
 func TestCheckStopsAtWrongSettings(t *testing.T) {
 	setEnviron(t, map[string]string{"SLACK_BOT_TOKEN": madeUpBot})
 	a := call(t, "", "check")
-	if a.code != exitWrong || a.out != "" {
-		t.Errorf("exit %d, stdout %q; want 2 and nothing", a.code, a.out)
-	}
+	assert.Equal(t, exitWrong, a.code, "exit %d, stdout %q; want 2 and nothing", a.code, a.out)
+	assert.Equal(t, "", a.out, "exit %d, stdout %q; want 2 and nothing", a.code, a.out)
 	mustBeginLines(t, errText(strings.TrimSpace(a.errors)), "there is no way in\nSOUNDINGS_REDIS_URL is missing")
 }
 
@@ -273,9 +248,9 @@ func TestStoreStates(t *testing.T) {
 		{"slow answers are far away", with(func(s *storeState) { s.pings = []time.Duration{time.Second, 200 * time.Millisecond, time.Millisecond} }), storeState.examineLatency, toMend, "nearer"},
 	} {
 		t.Run(tt.rule, func(t *testing.T) {
-			if got := tt.look(tt.state); got.Verdict != tt.want || !strings.Contains(got.Text, tt.text) {
-				t.Errorf("got %+v, want %s with %q", got, tt.want, tt.text)
-			}
+			got := tt.look(tt.state)
+			assert.Equal(t, tt.want, got.Verdict, "got %+v, want %s with", got, tt.want)
+			assert.Contains(t, got.Text, tt.text, "got %+v, want %s with", got, tt.want)
 		})
 	}
 }
@@ -287,62 +262,56 @@ func TestCheckReadsARealServer(t *testing.T) {
 	state := func() storeState {
 		t.Helper()
 		s, err := askStore(t.Context(), rdb)
-		if err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, err)
 		return s
 	}
-	if s := state(); "redis-server "+s.version != storetest.Version(t) || s.aof != "0" || s.save != "" || !s.saveKnown || s.eviction != "noeviction" {
-		t.Errorf("as it was started: got %+v", s)
-	}
+	s := state()
+	assert.Equal(t, storetest.Version(t), "redis-server "+s.version, "as it was started: got %+v", s)
+	assert.Equal(t, "0", s.aof, "as it was started: got %+v", s)
+	assert.Equal(t, "", s.save, "as it was started: got %+v", s)
+	assert.True(t, s.saveKnown, "as it was started: got %+v", s)
+	assert.Equal(t, "noeviction", s.eviction, "as it was started: got %+v", s)
 	configure(t, url, "appendonly", "yes")
 	configure(t, url, "appendfsync", "always")
 	configure(t, url, "maxmemory-policy", "allkeys-lru")
-	if s := state(); s.aof != "1" || s.fsync != "always" || s.eviction != "allkeys-lru" {
-		t.Errorf("changed: got %+v", s)
-	}
+	s = state()
+	assert.Equal(t, "1", s.aof, "changed: got %+v", s)
+	assert.Equal(t, "always", s.fsync, "changed: got %+v", s)
+	assert.Equal(t, "allkeys-lru", s.eviction, "changed: got %+v", s)
 }
 
 // A server that lets an account do less than the bot needs.
 func TestCheckFindsAnAccountWithoutScripts(t *testing.T) {
 	url := storetest.Server(t)
 	admin := storetest.Client(t, url)
-	if err := admin.Do(t.Context(), "ACL", "SETUSER", "small", "on", ">made-up", "~*", "+@all", "-@scripting").Err(); err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, admin.Do(t.Context(), "ACL", "SETUSER", "small", "on", ">made-up", "~*", "+@all", "-@scripting").Err())
 	options, err := redis.ParseURL(url)
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	options.Username, options.Password = "small", "made-up"
 	rdb := redis.NewClient(options)
 	defer rdb.Close()
-	if got := examineAppend(t.Context(), rdb); got.Verdict != toMend || !strings.Contains(got.Text, "needs to run scripts") {
-		t.Errorf("got %+v, want the mend", got)
-	}
+	got := examineAppend(t.Context(), rdb)
+	assert.Equal(t, toMend, got.Verdict, "got %+v, want the mend", got)
+	assert.Contains(t, got.Text, "needs to run scripts", "got %+v, want the mend", got)
 }
 
 func TestCheckReady(t *testing.T) {
 	status := http.StatusOK
 	server := httptest.NewServer(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
-		if r.URL.Path != "/readyz" {
-			t.Errorf("asked for %s", r.URL.Path)
-		}
+		assert.Equal(t, "/readyz", r.URL.Path, "asked for")
 		w.WriteHeader(status)
 	}))
 	address := server.Listener.Addr().String()
 	setEnviron(t, map[string]string{"SOUNDINGS_LISTEN": address})
-	if printed := good(t, "check", "--ready"); printed != "" {
-		t.Errorf("ready: printed %q", printed)
-	}
+	assert.Equal(t, "", good(t, "check", "--ready"), "ready: printed")
 	status = http.StatusServiceUnavailable
-	if a := call(t, "", "check", "--ready"); a.code != exitFailed || !strings.HasPrefix(a.errors, "the bot is not ready (503") {
-		t.Errorf("not ready: exit %d, stderr %q; want 1 and the status", a.code, a.errors)
-	}
+	a := call(t, "", "check", "--ready")
+	assert.Equal(t, exitFailed, a.code, "not ready: exit %d, stderr %q; want 1 and the status", a.code, a.errors)
+	assert.True(t, strings.HasPrefix(a.errors, "the bot is not ready (503"), "not ready: exit %d, stderr %q; want 1 and the status", a.code, a.errors)
 	server.Close()
-	if a := call(t, "", "check", "--ready"); a.code != exitFailed || !strings.HasPrefix(a.errors, "no bot answers") {
-		t.Errorf("nobody there: exit %d, stderr %q; want 1", a.code, a.errors)
-	}
+	a = call(t, "", "check", "--ready")
+	assert.Equal(t, exitFailed, a.code, "nobody there: exit %d, stderr %q; want 1", a.code, a.errors)
+	assert.True(t, strings.HasPrefix(a.errors, "no bot answers"), "nobody there: exit %d, stderr %q; want 1", a.code, a.errors)
 	setEnviron(t, nil)
 	mustRefuse(t, "SOUNDINGS_LISTEN is missing: without it the bot cannot be asked whether it is ready", "check", "--ready")
 }
@@ -350,8 +319,6 @@ func TestCheckReady(t *testing.T) {
 func TestBesideUs(t *testing.T) {
 	for address, want := range map[string]string{":8080": "127.0.0.1:8080", "0.0.0.0:80": "127.0.0.1:80", "[::]:80": "127.0.0.1:80",
 		"127.0.0.1:1": "127.0.0.1:1", "bot.example:80": "bot.example:80", "[::1]:80": net.JoinHostPort("::1", "80")} {
-		if got := besideUs(address); got != want {
-			t.Errorf("besideUs(%q) = %q, want %q", address, got, want)
-		}
+		assert.Equal(t, want, besideUs(address), "besideUs(%q)", address)
 	}
 }

@@ -7,6 +7,9 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
 	"soundings/bot/journal"
 	"soundings/bot/journal/storetest"
 )
@@ -17,14 +20,12 @@ func keepDemo(t *testing.T, key journal.Key) {
 	t.Helper()
 	url := storetest.Embedded(t)
 	j := journal.New(storetest.Client(t, url), journal.Options{})
-	if _, err := j.Index.Claim(t.Context(), key.Team, "C2", key.Kickoff); err != nil {
-		t.Fatal(err)
-	}
+	_, err := j.Index.Claim(t.Context(), key.Team, "C2", key.Kickoff)
+	require.NoError(t, err)
 	lines := bytes.Split(bytes.TrimSpace(read(t, "../../testdata/journals/v0-demo.jsonl")), []byte("\n"))
 	for i, line := range lines {
-		if _, err := j.Append(t.Context(), key, journal.Write{Data: line, After: int64(i)}); err != nil {
-			t.Fatal(err)
-		}
+		_, err := j.Append(t.Context(), key, journal.Write{Data: line, After: int64(i)})
+		require.NoError(t, err)
 	}
 	setEnviron(t, map[string]string{"SOUNDINGS_REDIS_URL": url})
 }
@@ -32,23 +33,16 @@ func keepDemo(t *testing.T, key journal.Key) {
 func TestExport(t *testing.T) {
 	keepDemo(t, journal.Key{Team: "T1", Kickoff: "K1"})
 	out := filepath.Join(t.TempDir(), "new", "out")
-	if printed := good(t, "export", "--team", "T1", "--kickoff", "K1", "--out", out); printed != "" {
-		t.Errorf("it printed %q", printed)
-	}
+	assert.Equal(t, "", good(t, "export", "--team", "T1", "--kickoff", "K1", "--out", out), "it printed")
 	mustHoldOnly(t, out, filesLeft()...)
 	for _, name := range filesLeft() {
-		if len(read(t, filepath.Join(out, name))) == 0 {
-			t.Errorf("%s is empty", name)
-		}
+		assert.NotEmpty(t, read(t, filepath.Join(out, name)), "%s is empty", name)
 	}
 	var kickoff struct{ Title string }
 	data := read(t, filepath.Join(out, "kickoff.json"))
-	if err := json.Unmarshal(data, &kickoff); err != nil || kickoff.Title != "Room for bicycles" {
-		t.Errorf("kickoff.json: title %q, err %v", kickoff.Title, err)
-	}
-	if printed := good(t, "export", "--team", "T1", "--kickoff", "K1", "--json"); printed != string(data) {
-		t.Error("--json differs from kickoff.json")
-	}
+	assert.NoError(t, json.Unmarshal(data, &kickoff), "kickoff.json: title %q, err", kickoff.Title)
+	assert.Equal(t, "Room for bicycles", kickoff.Title, "kickoff.json: title %q, err", kickoff.Title)
+	assert.Equal(t, string(data), good(t, "export", "--team", "T1", "--kickoff", "K1", "--json"), "--json differs from kickoff.json")
 }
 
 func TestExportList(t *testing.T) {
@@ -56,25 +50,18 @@ func TestExportList(t *testing.T) {
 	const text = `team   kickoff   channel   stage   started      title
 T1     K1        C2        ended   1 Mar 2027   Room for bicycles
 `
-	if got := good(t, "export", "--list"); got != text {
-		t.Errorf("got:\n%s\nwant:\n%s", got, text)
-	}
-	if got := good(t, "export", "--list", "--team", "T2"); got != "There are no kickoffs.\n" {
-		t.Errorf("another team: got %q", got)
-	}
+	got := good(t, "export", "--list")
+	assert.Equal(t, text, got, "got:\n%s\nwant", got)
+	assert.Equal(t, "There are no kickoffs.\n", good(t, "export", "--list", "--team", "T2"), "another team")
 	var all []map[string]string
-	if err := json.Unmarshal([]byte(good(t, "export", "--list", "--json")), &all); err != nil || len(all) != 1 {
-		t.Fatalf("got %v, err %v; want one kickoff", all, err)
-	}
+	err := json.Unmarshal([]byte(good(t, "export", "--list", "--json")), &all)
+	require.NoError(t, err, "got %v, err %v; want one kickoff", all, err)
+	require.Len(t, all, 1, "got %v, err %v; want one kickoff", all, err)
 	for name, want := range map[string]string{"team": "T1", "kickoff": "K1", "channel": "C2", "stage": "ended",
 		"started": "2027-03-01T09:00:00Z", "title": "Room for bicycles"} {
-		if all[0][name] != want {
-			t.Errorf("%s is %q, want %q", name, all[0][name], want)
-		}
+		assert.Equal(t, want, all[0][name], name)
 	}
-	if got := good(t, "export", "--list", "--json", "--team", "T2"); got != "[]\n" {
-		t.Errorf("another team, as JSON: got %q, want an empty list", got)
-	}
+	assert.Equal(t, "[]\n", good(t, "export", "--list", "--json", "--team", "T2"), "another team, as JSON")
 }
 
 func TestExportRefusals(t *testing.T) {
@@ -101,15 +88,14 @@ func TestExportOfALaterRelease(t *testing.T) {
 	url := storetest.Embedded(t)
 	j := journal.New(storetest.Client(t, url), journal.Options{})
 	entry := journal.Write{Data: []byte(`{"At":"2027-03-01T09:00:00Z","Events":[{"kind":"of a later release"}]}`)}
-	if _, err := j.Append(t.Context(), journal.Key{Team: "T1", Kickoff: "K1"}, entry); err != nil {
-		t.Fatal(err)
-	}
+	_, err := j.Append(t.Context(), journal.Key{Team: "T1", Kickoff: "K1"}, entry)
+	require.NoError(t, err)
 	setEnviron(t, map[string]string{"SOUNDINGS_REDIS_URL": url})
 	out := t.TempDir()
 	a := call(t, "", "export", "--team", "T1", "--kickoff", "K1", "--out", out)
-	if a.code != exitFailed || !strings.HasPrefix(a.errors, "read kickoff K1: entry 1: ") || !strings.Contains(a.errors, "later release?") {
-		t.Errorf("exit %d, stderr %q; want 1 and the entry", a.code, a.errors)
-	}
+	assert.Equal(t, exitFailed, a.code, "exit %d, stderr %q; want 1 and the entry", a.code, a.errors)
+	assert.True(t, strings.HasPrefix(a.errors, "read kickoff K1: entry 1: "), "exit %d, stderr %q; want 1 and the entry", a.code, a.errors)
+	assert.Contains(t, a.errors, "later release?", "exit %d, stderr %q; want 1 and the entry", a.code, a.errors)
 	mustHoldOnly(t, out)
 }
 
@@ -118,7 +104,7 @@ func TestExportNeedsRedis(t *testing.T) {
 	mustRefuse(t, "SOUNDINGS_REDIS_URL is missing: set it to the Redis that keeps the journal, such as redis://localhost:6379/0", "export", "--list")
 	setEnviron(t, map[string]string{"SOUNDINGS_REDIS_URL": "redis://:made-up-5@127.0.0.1:1/0"})
 	a := call(t, "", "export", "--list")
-	if a.code != exitFailed || !strings.HasPrefix(a.errors, "SOUNDINGS_REDIS_URL: ") || strings.Contains(a.errors, "made-up-5") {
-		t.Errorf("no server there: exit %d, stderr %q; want 1, the setting and no password", a.code, a.errors)
-	}
+	assert.Equal(t, exitFailed, a.code, "no server there: exit %d, stderr %q; want 1, the setting and no password", a.code, a.errors)
+	assert.True(t, strings.HasPrefix(a.errors, "SOUNDINGS_REDIS_URL: "), "no server there: exit %d, stderr %q; want 1, the setting and no password", a.code, a.errors)
+	assert.NotContains(t, a.errors, "made-up-5", "no server there: exit %d, stderr %q; want 1, the setting and no password", a.code, a.errors)
 }

@@ -8,6 +8,9 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 )
 
 var rewrite = flag.Bool("rewrite", false, "write what commands print now as what is expected; read the diff as text")
@@ -33,9 +36,8 @@ func call(t *testing.T, stdin string, args ...string) answer {
 func good(t *testing.T, args ...string) string {
 	t.Helper()
 	a := call(t, "", args...)
-	if a.code != exitGood || a.errors != "" {
-		t.Fatalf("soundings %s: exit %d, stderr %q, want 0 and nothing", strings.Join(args, " "), a.code, a.errors)
-	}
+	require.Equal(t, exitGood, a.code, "soundings %s: exit %d, stderr", strings.Join(args, " "), a.code)
+	require.Equal(t, "", a.errors, "soundings %s: exit %d, stderr", strings.Join(args, " "), a.code)
 	return a.out
 }
 
@@ -43,37 +45,29 @@ func good(t *testing.T, args ...string) string {
 func mustRefuse(t *testing.T, want string, args ...string) {
 	t.Helper()
 	a := call(t, "", args...)
-	if a.code != exitWrong || a.out != "" || a.errors != want+"\n" {
-		t.Errorf("soundings %s:\ngot exit %d, stdout %q, stderr %q\nwant exit 2, nothing, %q",
-			strings.Join(args, " "), a.code, a.out, a.errors, want+"\n")
-	}
+	assert.Equal(t, exitWrong, a.code, "soundings %s:\ngot exit %d, stdout %q, stderr %q\nwant exit 2, nothing", strings.Join(args, " "), a.code, a.out, a.errors)
+	assert.Equal(t, "", a.out, "soundings %s:\ngot exit %d, stdout %q, stderr %q\nwant exit 2, nothing", strings.Join(args, " "), a.code, a.out, a.errors)
+	assert.Equal(t, want+"\n", a.errors, "soundings %s:\ngot exit %d, stdout %q, stderr %q\nwant exit 2, nothing", strings.Join(args, " "), a.code, a.out, a.errors)
 }
 
 // golden compares text with a file, or writes the file with -rewrite.
 func golden(t *testing.T, path, got string) {
 	t.Helper()
 	if *rewrite {
-		if err := os.WriteFile(path, []byte(got), 0o644); err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, os.WriteFile(path, []byte(got), 0o644))
 		return
 	}
 	want, err := os.ReadFile(path)
-	if err != nil {
-		t.Fatal(err)
-	}
-	if got != string(want) {
-		t.Errorf("%s differs (see it with -rewrite and git diff).\ngot:\n%s\nwant:\n%s", path, got, want)
-	}
+	require.NoError(t, err)
+	assert.Equal(t, string(want), got, "%s differs (see it with -rewrite and git diff).\ngot:\n%s\nwant:\n%s", path, got, want)
 }
 
 // glob finds test data, and fails when there is none.
 func glob(t *testing.T, pattern string) []string {
 	t.Helper()
 	found, err := filepath.Glob(pattern)
-	if err != nil || len(found) == 0 {
-		t.Fatalf("%s: found %d files, err %v", pattern, len(found), err)
-	}
+	require.NoError(t, err, "%s: found %d files, err", pattern, len(found))
+	require.NotEmpty(t, found, "%s: found %d files, err", pattern, len(found))
 	return found
 }
 
@@ -97,9 +91,7 @@ func TestHelpOnEverything(t *testing.T) {
 		{[]string{"export", "--help"}, "--kickoff id"},
 		{[]string{"manifest", "--help"}, "--address url"},
 	} {
-		if got := good(t, tt.args...); !strings.Contains(got, tt.want) {
-			t.Errorf("%v: help lacks %q:\n%s", tt.args, tt.want, got)
-		}
+		assert.Contains(t, good(t, tt.args...), tt.want, "%v: help lacks", tt.args)
 	}
 }
 
@@ -129,9 +121,9 @@ func TestWrongUsage(t *testing.T) {
 // A control character in an argument must not reach the terminal.
 func TestMessagesAreHarmless(t *testing.T) {
 	a := call(t, "", "score", "no\x1b[2J\nsuch.csv")
-	if a.code != exitWrong || strings.Count(a.errors, "\n") != 1 || strings.Contains(a.errors, "\x1b") {
-		t.Errorf("exit %d, stderr %q; want 2 and one line without control characters", a.code, a.errors)
-	}
+	assert.Equal(t, exitWrong, a.code, "exit %d, stderr %q; want 2 and one line without control characters", a.code, a.errors)
+	assert.Equal(t, 1, strings.Count(a.errors, "\n"), "exit %d, stderr %q; want 2 and one line without control characters", a.code, a.errors)
+	assert.NotContains(t, a.errors, "\x1b", "exit %d, stderr %q; want 2 and one line without control characters", a.code, a.errors)
 }
 
 type brokenPipe struct{}
@@ -141,7 +133,6 @@ func (brokenPipe) Write([]byte) (int, error) { return 0, os.ErrClosed }
 func TestOutputThatCannotBeWrittenFails(t *testing.T) {
 	var errors bytes.Buffer
 	code := run(context.Background(), []string{"size", "survey", "--margin", "0.05"}, nil, brokenPipe{}, &errors)
-	if code != exitFailed || errors.String() != "print the result: file already closed\n" {
-		t.Errorf("got exit %d, stderr %q; want 1 and why", code, errors.String())
-	}
+	assert.Equal(t, exitFailed, code, "got exit %d, stderr %q; want 1 and why", code, errors.String())
+	assert.Equal(t, "print the result: file already closed\n", errors.String(), "got exit %d, stderr %q; want 1 and why", code, errors.String())
 }

@@ -4,6 +4,8 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/stretchr/testify/assert"
+
 	"soundings/bot/manifest"
 )
 
@@ -23,9 +25,9 @@ func TestManifestForInstalls(t *testing.T) {
       "https://bot.example/slack/oauth"
     ],
     `
-		if strings.Contains(one, "redirect") || strings.Replace(many, line, "", 1) != one || many == one {
-			t.Errorf("with %q, for one:\n%s\nfor several:\n%s", args, one, many)
-		}
+		assert.NotContains(t, one, "redirect", "with %q, for one:\n%s\nfor several", args, one)
+		assert.Equal(t, one, strings.Replace(many, line, "", 1), "with %q, for one:\n%s\nfor several", args, one)
+		assert.NotEqual(t, one, many, "with %q, for one:\n%s\nfor several", args, one)
 	}
 }
 
@@ -55,11 +57,8 @@ func TestManifestRefusals(t *testing.T) {
 func TestReadmeNamesTheScopes(t *testing.T) {
 	_, section, _ := strings.Cut(string(read(t, "../../README.md")), "\n## In a workplace\n")
 	for _, s := range manifest.OptionalScopes() {
-		if !strings.Contains(section, "`"+s.Name+"`") {
-			t.Errorf("the README does not say what is missing without %s", s.Name)
-		}
+		assert.Contains(t, section, "`"+s.Name+"`", "the README does not say what is missing without %s", s.Name)
 	}
-	if n := len(manifest.NeededScopes()); n != 6 || !strings.Contains(section, "asks for six scopes") {
-		t.Errorf("the README says how many scopes are needed: it must say %d", n)
-	}
+	assert.Len(t, manifest.NeededScopes(), 6, "the README says how many scopes are needed: it must say")
+	assert.Contains(t, section, "asks for six scopes", "the README says how many scopes are needed: it must say")
 }

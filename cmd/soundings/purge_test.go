@@ -5,6 +5,9 @@ import (
 	"testing"
 	"time"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
 	"soundings/bot/installs"
 	"soundings/bot/jobs"
 	"soundings/bot/journal"
@@ -20,9 +23,7 @@ func TestPurge(t *testing.T) {
 	keys, err := installs.NewKeys(madeUpSeal, "")
 	must := func(err error) {
 		t.Helper()
-		if err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, err)
 	}
 	must(err)
 	for _, team := range []string{"T1", "T2"} {
@@ -49,23 +50,18 @@ func TestPurge(t *testing.T) {
 	mustRefuse(t, "nothing is kept of a team T9; soundings export --list names the teams that have kickoffs", "purge", "--team", "T9", "--yes")
 	look := good(t, "purge", "--team", "T1")
 	for _, want := range []string{"1 kickoff, 1 of them open", "The token", "has not taken the app away", "Nothing was removed. Add --yes"} {
-		if !strings.Contains(look, want) {
-			t.Errorf("the look does not say %q:\n%s", want, look)
-		}
+		assert.Contains(t, look, want, "the look does not say")
 	}
-	if got := len(holds("T1")); before < 5 || got != before {
-		t.Errorf("%d keys before the look, %d after", before, got)
-	}
+	got := len(holds("T1"))
+	assert.GreaterOrEqual(t, before, 5, "keys before the look, %d after", got)
+	assert.Equal(t, before, got, "keys before the look, %d after", got)
 	_, err = j.Uninstalls.Add(t.Context(), "T1", time.Date(2030, 3, 4, 9, 0, 0, 0, time.UTC))
 	must(err)
-	if did := good(t, "purge", "--team", "T1", "--yes"); !strings.Contains(did, "taken the app away on 4 March 2030, 09:00 UTC") || !strings.Contains(did, "All of it was removed.") {
-		t.Errorf("it says:\n%s", did)
-	}
-	if left := holds("T1"); len(left) > 0 {
-		t.Errorf("left of T1: %v", left)
-	}
-	if left := holds("T2"); len(left) != before {
-		t.Errorf("left of T2: %v, want %d keys", left, before)
-	}
+	did := good(t, "purge", "--team", "T1", "--yes")
+	assert.Contains(t, did, "taken the app away on 4 March 2030, 09:00 UTC", "it says")
+	assert.Contains(t, did, "All of it was removed.", "it says")
+	assert.Empty(t, holds("T1"), "left of T1")
+	left := holds("T2")
+	assert.Len(t, left, before, "left of T2: %v, want %d keys", left, before)
 	mustRefuse(t, "nothing is kept of a team T1; soundings export --list names the teams that have kickoffs", "purge", "--team", "T1")
 }

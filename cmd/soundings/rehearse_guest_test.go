@@ -13,6 +13,9 @@ import (
 	"testing"
 	"time"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
 	"soundings/bot/journal/storetest"
 )
 
@@ -48,9 +51,8 @@ func command(t *testing.T, out io.Writer, arguments ...string) (end func()) {
 			return
 		}
 		ended = true
-		if got := <-code; got != exitGood {
-			t.Errorf("%v ended with %d and said:\n%s", arguments, got, errors.String())
-		}
+		got := <-code
+		assert.Equal(t, exitGood, got, "%v ended with %d and said:\n%s", arguments, got, errors.String())
 	}
 	t.Cleanup(end)
 	return end
@@ -89,9 +91,7 @@ func keepingRedis(t *testing.T) string {
 		return storetest.Embedded(t)
 	}
 	url := storetest.Server(t) // its folder is the test's own
-	if err := storetest.Client(t, url).ConfigSet(t.Context(), "appendonly", "yes").Err(); err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, storetest.Client(t, url).ConfigSet(t.Context(), "appendonly", "yes").Err())
 	return url
 }
 
@@ -99,9 +99,7 @@ func keepingRedis(t *testing.T) string {
 func (g *guestRoom) press(what string) {
 	g.t.Helper()
 	answer, err := http.PostForm(g.address+"as/ines/time", url.Values{"do": {what}})
-	if err != nil {
-		g.t.Fatal(err)
-	}
+	require.NoError(g.t, err)
 	answer.Body.Close()
 }
 
@@ -111,14 +109,10 @@ func (g *guestRoom) shows(text, press string) {
 	page := ""
 	for late := time.Now().Add(within); time.Now().Before(late); time.Sleep(50 * time.Millisecond) {
 		answer, err := http.Get(g.address)
-		if err != nil {
-			g.t.Fatal(err)
-		}
+		require.NoError(g.t, err)
 		data, err := io.ReadAll(answer.Body)
 		answer.Body.Close()
-		if err != nil {
-			g.t.Fatal(err)
-		}
+		require.NoError(g.t, err)
 		if page = string(data); strings.Contains(page, text) {
 			return
 		}
@@ -138,9 +132,8 @@ func TestServeInARehearsal(t *testing.T) {
 		t.Run(tt.name, func(t *testing.T) {
 			g := openGuestRoom(t, tt.way)
 			g.set()
-			if a := call(t, "", "check"); a.code != exitGood {
-				t.Fatalf("check: exit %d\n%s", a.code, a.out)
-			}
+			a := call(t, "", "check")
+			require.Equal(t, exitGood, a.code, "check: exit %d\n%s", a.code, a.out)
 			stop := command(t, io.Discard, "serve")
 			const brief = "Read the brief, then mark it as read"
 			g.shows(brief, "me")
@@ -151,19 +144,13 @@ func TestServeInARehearsal(t *testing.T) {
 
 			list := call(t, "", "export", "--list")
 			found := regexp.MustCompile(`(T\d+)\s+(C\S+)`).FindStringSubmatch(list.out)
-			if found == nil {
-				t.Fatalf("export --list names no kickoff:\n%s%s", list.out, list.errors)
-			}
-			if a := call(t, "", "export", "--team", found[1], "--kickoff", found[2], "--json"); a.code != exitGood || !strings.Contains(a.out, "Room for bicycles") {
-				t.Errorf("export: exit %d, %s", a.code, a.errors)
-			}
-			if !strings.Contains(g.printed, "purge --team "+found[1]+" --yes") {
-				t.Errorf("the rehearsal does not say how to begin anew:\n%s", g.printed)
-			}
+			require.NotNil(t, found, "export --list names no kickoff:\n%s%s", list.out, list.errors)
+			a = call(t, "", "export", "--team", found[1], "--kickoff", found[2], "--json")
+			assert.Equal(t, exitGood, a.code, "export: exit %d, %s", a.code, a.errors)
+			assert.Contains(t, a.out, "Room for bicycles", "export: exit %d, %s", a.code, a.errors)
+			assert.Contains(t, g.printed, "purge --team "+found[1]+" --yes", "the rehearsal does not say how to begin anew")
 			call(t, "", "purge", "--team", found[1], "--yes")
-			if a := call(t, "", "export", "--list"); strings.Contains(a.out, found[2]) {
-				t.Errorf("after the purge there is still:\n%s", a.out)
-			}
+			assert.NotContains(t, call(t, "", "export", "--list").out, found[2], "after the purge there is still")
 		})
 	}
 }
@@ -172,9 +159,7 @@ func TestServeInARehearsal(t *testing.T) {
 func freeAddress(t *testing.T) string {
 	t.Helper()
 	l, err := net.Listen("tcp", "127.0.0.1:0")
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	defer l.Close()
 	return l.Addr().String()
 }
@@ -186,18 +171,12 @@ func TestRehearsalSaysThatNoBotComes(t *testing.T) {
 		g := openGuestRoom(t, way)
 		g.press("me")
 		answer, err := http.PostForm(g.address+"as/ines/say", url.Values{"channel": {"C00000001"}, "text": {"/soundings"}})
-		if err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, err)
 		var page bytes.Buffer
 		_, err = page.ReadFrom(answer.Body)
 		answer.Body.Close()
-		if err != nil {
-			t.Fatal(err)
-		}
-		if !strings.Contains(page.String(), "See whether it runs") {
-			t.Errorf("--bot %s: the page shows:\n%s", way, page.String())
-		}
+		require.NoError(t, err)
+		assert.Contains(t, page.String(), "See whether it runs", "--bot %s: the page shows", way)
 	}
 }
 

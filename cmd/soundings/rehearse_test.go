@@ -9,6 +9,8 @@ import (
 	"testing"
 
 	"github.com/redis/go-redis/v9"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 
 	"soundings/bot/journal/storetest"
 )
@@ -42,35 +44,23 @@ func rehearseFive(t *testing.T, flags ...string) rehearsed {
 
 func (r rehearsed) mustEqual(t *testing.T, other rehearsed) {
 	t.Helper()
-	if r.channel != other.channel {
-		t.Error("the channels differ")
-	}
-	if r.trace != other.trace {
-		t.Error("the traces differ")
-	}
+	assert.Equal(t, other.channel, r.channel, "the channels differ")
+	assert.Equal(t, other.trace, r.trace, "the traces differ")
 	for name, data := range r.files {
-		if data != other.files[name] {
-			t.Errorf("%s differs", name)
-		}
+		assert.Equal(t, other.files[name], data, "%s differs", name)
 	}
 }
 
 func TestRehearse(t *testing.T) {
 	first := rehearseFive(t)
 	t.Run("the channel is printed, and nothing else", func(t *testing.T) {
-		if !strings.Contains(first.channel, "Waiting for an allotment garden") {
-			t.Errorf("the channel lacks the title:\n%s", first.channel)
-		}
+		assert.Contains(t, first.channel, "Waiting for an allotment garden", "the channel lacks the title")
 	})
 	t.Run("the score is that of the ratings", func(t *testing.T) {
 		var kickoff struct{ Score any }
-		if err := json.Unmarshal([]byte(first.files["kickoff.json"]), &kickoff); err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, json.Unmarshal([]byte(first.files["kickoff.json"]), &kickoff))
 		var want struct{ Score any }
-		if err := json.Unmarshal(read(t, "../../testdata/scenarios/five.expected.json"), &want); err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, json.Unmarshal(read(t, "../../testdata/scenarios/five.expected.json"), &want))
 		mustHold(t, "score", kickoff.Score, want.Score)
 	})
 	t.Run("the trace has a line for each call", func(t *testing.T) { mustBeTrace(t, first.trace) })
@@ -91,9 +81,7 @@ func mustBeTrace(t *testing.T, trace string) {
 			Args   map[string]any
 			OK     bool
 		}
-		if err := json.Unmarshal([]byte(line), &call); err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, json.Unmarshal([]byte(line), &call))
 		keys := "args at method ok status"
 		if !call.OK { // as when the platform asks to wait
 			keys = "args at error method ok status"
@@ -103,27 +91,21 @@ func mustBeTrace(t *testing.T, trace string) {
 			continue
 		}
 		posted++
-		if _, decoded := call.Args["blocks"].([]any); !decoded {
-			t.Errorf("blocks are %T, want a list: %s", call.Args["blocks"], line)
-		}
+		_, decoded := call.Args["blocks"].([]any)
+		assert.True(t, decoded, "blocks are %T, want a list: %s", call.Args["blocks"], line)
 	}
-	if posted == 0 {
-		t.Error("the trace shows no message")
-	}
+	assert.NotEqual(t, 0, posted, "the trace shows no message")
 }
 
 func mustBeEmpty(t *testing.T, url string) {
 	t.Helper()
 	options, err := redis.ParseURL(url)
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	client := redis.NewClient(options)
 	defer client.Close()
 	keys, err := client.Keys(t.Context(), "*").Result()
-	if err != nil || len(keys) > 0 {
-		t.Errorf("the server still holds %v, err %v", keys, err)
-	}
+	assert.NoError(t, err, "the server still holds %v, err", keys)
+	assert.Empty(t, keys, "the server still holds %v, err", keys)
 }
 
 func TestRehearseRefusesBadScenarios(t *testing.T) {
@@ -159,13 +141,12 @@ func TestRehearseWrongUsage(t *testing.T) {
 func TestRehearseRedis(t *testing.T) {
 	dir := t.TempDir()
 	a := call(t, "", "rehearse", "--script", five, "--redis", "http://127.0.0.1", "--out", filepath.Join(dir, "out"))
-	if a.code != exitWrong || !strings.HasPrefix(a.errors, "--redis: ") {
-		t.Errorf("no Redis URL: got exit %d, stderr %q; want 2 and the flag", a.code, a.errors)
-	}
+	assert.Equal(t, exitWrong, a.code, "no Redis URL: got exit %d, stderr %q; want 2 and the flag", a.code, a.errors)
+	assert.True(t, strings.HasPrefix(a.errors, "--redis: "), "no Redis URL: got exit %d, stderr %q; want 2 and the flag", a.code, a.errors)
 	a = call(t, "", "rehearse", "--script", five, "--redis", "redis://:hush@127.0.0.1:1/0", "--out", filepath.Join(dir, "out"))
-	if a.code != exitFailed || !strings.HasPrefix(a.errors, "--redis: ") || strings.Contains(a.errors, "hush") {
-		t.Errorf("no server there: got exit %d, stderr %q; want 1, the flag and no password", a.code, a.errors)
-	}
+	assert.Equal(t, exitFailed, a.code, "no server there: got exit %d, stderr %q; want 1, the flag and no password", a.code, a.errors)
+	assert.True(t, strings.HasPrefix(a.errors, "--redis: "), "no server there: got exit %d, stderr %q; want 1, the flag and no password", a.code, a.errors)
+	assert.NotContains(t, a.errors, "hush", "no server there: got exit %d, stderr %q; want 1, the flag and no password", a.code, a.errors)
 	mustHoldOnly(t, dir)
 }
 
@@ -177,8 +158,8 @@ func TestRehearseInterrupted(t *testing.T) {
 	cancel()
 	var out, errors bytes.Buffer
 	code := run(ctx, []string{"rehearse", "--script", five, "--out", filepath.Join(dir, "out")}, nil, &out, &errors)
-	if code != exitFailed || out.Len() > 0 || errors.Len() == 0 {
-		t.Errorf("got exit %d, stdout %q, stderr %q; want 1, nothing, and why", code, out.String(), errors.String())
-	}
+	assert.Equal(t, exitFailed, code, "got exit %d, stdout %q, stderr %q; want 1, nothing, and why", code, out.String(), errors.String())
+	assert.LessOrEqual(t, out.Len(), 0, "got exit %d, stdout %q, stderr %q; want 1, nothing, and why", code, out.String(), errors.String())
+	assert.NotEqual(t, 0, errors.Len(), "got exit %d, stdout %q, stderr %q; want 1, nothing, and why", code, out.String(), errors.String())
 	mustHoldOnly(t, dir)
 }

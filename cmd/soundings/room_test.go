@@ -6,8 +6,10 @@ import (
 	"io"
 	"net/http"
 	"regexp"
-	"strings"
 	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 )
 
 // waiting is an output that tells when an address has been printed.
@@ -28,19 +30,13 @@ func TestRoomOpensAndCloses(t *testing.T) {
 	var errors bytes.Buffer
 	go func() { code <- run(ctx, []string{"rehearse", "--listen", "127.0.0.1:0"}, nil, out, &errors) }()
 	resp, err := http.Get(<-out.address)
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	body, err := io.ReadAll(resp.Body)
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	_ = resp.Body.Close()
-	if !strings.Contains(string(body), "Let the others act") {
-		t.Errorf("the page shows:\n%s", body)
-	}
+	assert.Contains(t, string(body), "Let the others act", "the page shows:\n%s", body)
 	interrupt()
-	if got := <-code; got != exitGood || errors.Len() > 0 {
-		t.Errorf("got exit %d, stderr %q; want 0 and nothing", got, errors.String())
-	}
+	got := <-code
+	assert.Equal(t, exitGood, got, "got exit %d, stderr %q; want 0 and nothing", got, errors.String())
+	assert.LessOrEqual(t, errors.Len(), 0, "got exit %d, stderr %q; want 0 and nothing", got, errors.String())
 }

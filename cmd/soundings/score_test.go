@@ -15,6 +15,9 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
 	"soundings/engine"
 )
 
@@ -38,13 +41,11 @@ func TestScoreRefusals(t *testing.T) {
 	for _, path := range glob(t, scoreFolder+"/bad/*.csv") {
 		t.Run(filepath.Base(path), func(t *testing.T) {
 			a := call(t, "", "score", "--json", fromTop(path))
-			if a.code != exitWrong || a.out != "" {
-				t.Errorf("got exit %d, stdout %q; want 2 and nothing", a.code, a.out)
-			}
+			assert.Equal(t, exitWrong, a.code, "got exit %d, stdout %q; want 2 and nothing", a.code, a.out)
+			assert.Equal(t, "", a.out, "got exit %d, stdout %q; want 2 and nothing", a.code, a.out)
 			where := fromTop(path) + ":"
-			if !strings.HasPrefix(a.errors, where) || strings.Count(a.errors, "\n") != 1 {
-				t.Errorf("stderr %q is not one line that begins with %s", a.errors, where)
-			}
+			assert.True(t, strings.HasPrefix(a.errors, where), "stderr %q is not one line that begins with %s", a.errors, where)
+			assert.Equal(t, 1, strings.Count(a.errors, "\n"), "stderr %q is not one line that begins with %s", a.errors, where)
 			golden(t, swapEnding(path, ".err"), a.errors)
 		})
 	}
@@ -53,19 +54,13 @@ func TestScoreRefusals(t *testing.T) {
 // The figures of five.csv are derived by hand in testdata/scenarios/five.yaml.
 func TestScoreAgreesWithFiguresByHand(t *testing.T) {
 	expected, err := os.ReadFile("../../testdata/scenarios/five.expected.json")
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	var want struct {
 		Score map[string]any `json:"score"`
 	}
-	if err := json.Unmarshal(expected, &want); err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, json.Unmarshal(expected, &want))
 	var got map[string]any
-	if err := json.Unmarshal([]byte(good(t, "score", "--json", "testdata/score/five.csv")), &got); err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, json.Unmarshal([]byte(good(t, "score", "--json", "testdata/score/five.csv")), &got))
 	mustHold(t, "", got, want.Score)
 }
 
@@ -81,21 +76,18 @@ func mustHold(t *testing.T, path string, got, want any) {
 		}
 	case []any:
 		list, _ := got.([]any)
-		if len(list) != len(want) {
-			t.Errorf("%s: got %d items, want %d", path, len(list), len(want))
+		if !assert.Len(t, list, len(want), "%s: got %d items", path, len(list)) {
 			return
 		}
 		for i, w := range want {
 			mustHold(t, fmt.Sprintf("%s[%d]", path, i), list[i], w)
 		}
 	case float64:
-		if n, ok := got.(float64); !ok || math.Abs(n-want) > 1e-9 {
-			t.Errorf("%s: got %v, want %v", path, got, want)
-		}
+		n, ok := got.(float64)
+		assert.True(t, ok, "%s: got %v, want %v", path, got, want)
+		assert.False(t, math.Abs(n-want) > 1e-9, "%s: got %v, want %v", path, got, want)
 	default:
-		if got != want {
-			t.Errorf("%s: got %v, want %v", path, got, want)
-		}
+		assert.True(t, got == want, path)
 	}
 }
 
@@ -112,9 +104,7 @@ func TestScoreJSONShape(t *testing.T) {
 			Concordance map[string]json.RawMessage
 		}
 		out := []byte(good(t, "score", "--json", fromTop(path)))
-		if err := json.Unmarshal(out, &got); err != nil {
-			t.Fatalf("%s: %v", path, err)
-		}
+		require.NoError(t, json.Unmarshal(out, &got), path)
 		mustHaveKeys(t, path, out, "assumptions concordance cut order raters")
 		mustHaveKeys(t, path, got.Cut, "evidence importance")
 		for _, scale := range []string{"importance", "evidence"} {
@@ -134,72 +124,54 @@ func TestScoreJSONShape(t *testing.T) {
 func mustHaveKeys(t *testing.T, path string, object []byte, want string) {
 	t.Helper()
 	var got map[string]json.RawMessage
-	if err := json.Unmarshal(object, &got); err != nil {
-		t.Fatalf("%s: %v", path, err)
-	}
+	require.NoError(t, json.Unmarshal(object, &got), path)
 	var keys []string
 	for key := range got {
 		keys = append(keys, key)
 	}
 	slices.Sort(keys)
-	if strings.Join(keys, " ") != want {
-		t.Errorf("%s: got the keys %s, want %s", path, strings.Join(keys, " "), want)
-	}
+	assert.Equal(t, want, strings.Join(keys, " "), "%s: got the keys", path)
 }
 
 // What is undefined is null, never 0.
 func TestScoreJSONOfTheUnranked(t *testing.T) {
 	out := good(t, "score", "--json", "testdata/score/unrated.csv")
 	var got map[string]any
-	if err := json.Unmarshal([]byte(out), &got); err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, json.Unmarshal([]byte(out), &got))
 	for _, a := range got["assumptions"].([]any)[1:] {
 		a := a.(map[string]any)
 		for _, key := range []string{"zone", "layer", "rank", "top3", "rank_low", "rank_high", "levelled_rank"} {
-			if value, there := a[key]; !there || value != nil {
-				t.Errorf("%s of %s: got %v, want null", key, a["id"], value)
-			}
+			value, there := a[key]
+			assert.True(t, there, "%s of %s", key, a["id"])
+			assert.Nil(t, value, "%s of %s", key, a["id"])
 		}
 	}
-	if got := fmt.Sprint(got["order"]); got != "[A1 A2 A3]" {
-		t.Errorf("order: got %s, want the unranked last", got)
-	}
+	assert.Equal(t, "[A1 A2 A3]", fmt.Sprint(got["order"]), "order")
 }
 
 func TestScoreReadsStandardInput(t *testing.T) {
 	table, err := os.ReadFile(scoreFolder + "/five.csv")
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	want := good(t, "score", "--json", "testdata/score/five.csv")
 	if a := call(t, string(table), "score", "--json", "-"); a.code != exitGood || a.out != want {
 		t.Errorf("from standard input: exit %d, stderr %q, or another result", a.code, a.errors)
 	}
 	a := call(t, "rater\n", "score", "-")
-	if a.code != exitWrong || !strings.HasPrefix(a.errors, "standard input:1: ") {
-		t.Errorf("got exit %d, stderr %q; want 2 and line 1 of standard input", a.code, a.errors)
-	}
+	assert.Equal(t, exitWrong, a.code, "got exit %d, stderr %q; want 2 and line 1 of standard input", a.code, a.errors)
+	assert.True(t, strings.HasPrefix(a.errors, "standard input:1: "), "got exit %d, stderr %q; want 2 and line 1 of standard input", a.code, a.errors)
 }
 
 func TestScoreFlags(t *testing.T) {
 	const file = "testdata/score/five.csv"
 	base := good(t, "score", "--json", file)
-	if got := good(t, "score", "--json", "--seed", "1", file); got != base {
-		t.Error("--seed 1 is not the default")
-	}
-	if got := good(t, "score", "--json", "--seed", "2", file); got == base {
-		t.Error("--seed 2 draws the same resamples as seed 1")
-	}
+	assert.Equal(t, base, good(t, "score", "--json", "--seed", "1", file), "--seed 1 is not the default")
+	assert.NotEqual(t, base, good(t, "score", "--json", "--seed", "2", file), "--seed 2 draws the same resamples as seed 1")
 	// A6 has 4 ratings: fewer than half of 9.
 	for asked, want := range map[string]bool{"8": false, "9": true} {
 		var r engine.Result
-		if err := json.Unmarshal([]byte(good(t, "score", "--json", "--asked", asked, file)), &r); err != nil {
-			t.Fatal(err)
-		}
-		if got := r.Assumptions[5].Thin; got != want {
-			t.Errorf("--asked %s: thin is %t for 4 ratings, want %t", asked, got, want)
-		}
+		require.NoError(t, json.Unmarshal([]byte(good(t, "score", "--json", "--asked", asked, file)), &r))
+		got := r.Assumptions[5].Thin
+		assert.Equal(t, want, got, "--asked %s: thin is %t for 4 ratings", asked, got)
 	}
 }
 
@@ -230,15 +202,11 @@ func TestScoreDrawsTheMap(t *testing.T) {
 			asPNG, asSVG := filepath.Join(dir, "map.png"), filepath.Join(dir, "map.svg")
 			good(t, "score", "--png", asPNG, "--svg", asSVG, fromTop(path))
 			picture, err := png.Decode(bytes.NewReader(read(t, asPNG)))
-			if err != nil {
-				t.Fatalf("the PNG does not decode: %v", err)
-			}
-			if size := picture.Bounds().Size(); size.X < 360 || size.Y < 360 {
-				t.Errorf("the PNG is %v, want at least 360 by 360", size)
-			}
-			if err := wellFormed(read(t, asSVG)); err != nil {
-				t.Errorf("the SVG is not XML: %v", err)
-			}
+			require.NoError(t, err, "the PNG does not decode")
+			size := picture.Bounds().Size()
+			assert.GreaterOrEqual(t, size.X, 360, "the PNG is %v, want at least 360 by 360", size)
+			assert.GreaterOrEqual(t, size.Y, 360, "the PNG is %v, want at least 360 by 360", size)
+			assert.NoError(t, wellFormed(read(t, asSVG)), "the SVG is not XML")
 			mustHoldOnly(t, dir, "map.png", "map.svg")
 		})
 	}
@@ -247,9 +215,7 @@ func TestScoreDrawsTheMap(t *testing.T) {
 func read(t *testing.T, path string) []byte {
 	t.Helper()
 	data, err := os.ReadFile(path)
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	return data
 }
 
@@ -268,41 +234,32 @@ func wellFormed(data []byte) error {
 func mustHoldOnly(t *testing.T, dir string, want ...string) {
 	t.Helper()
 	entries, err := os.ReadDir(dir)
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	var got []string
 	for _, e := range entries {
 		got = append(got, e.Name())
 	}
-	if !slices.Equal(got, want) {
-		t.Errorf("%s holds %v, want %v", dir, got, want)
-	}
+	assert.Equal(t, want, got, "%s holds", dir)
 }
 
 func TestScoreOfBadInputWritesNothing(t *testing.T) {
 	dir := t.TempDir()
 	kept := filepath.Join(dir, "map.png")
-	if err := os.WriteFile(kept, []byte("the map of yesterday"), 0o600); err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, os.WriteFile(kept, []byte("the map of yesterday"), 0o600))
 	a := call(t, "", "score", "--png", kept, "--svg", filepath.Join(dir, "map.svg"), "testdata/score/bad/rating-ten.csv")
-	if a.code != exitWrong {
-		t.Errorf("got exit %d, want 2", a.code)
-	}
+	assert.Equal(t, exitWrong, a.code, "got exit")
 	mustHoldOnly(t, dir, "map.png")
-	if got := string(read(t, kept)); got != "the map of yesterday" {
-		t.Errorf("the file that was there now holds %d other bytes", len(got))
-	}
+	got := string(read(t, kept))
+	assert.Equal(t, "the map of yesterday", got, "the file that was there now holds %d other bytes", len(got))
 }
 
 // Where one picture cannot be written, neither is.
 func TestScoreWritesBothPicturesOrNone(t *testing.T) {
 	dir := t.TempDir()
 	a := call(t, "", "score", "--png", filepath.Join(dir, "map.png"), "--svg", filepath.Join(dir, "none", "map.svg"), "testdata/score/five.csv")
-	if a.code != exitFailed || a.out != "" || !strings.Contains(a.errors, "map.svg: no such file or directory") {
-		t.Errorf("got exit %d, stdout %q, stderr %q; want 1 and the file", a.code, a.out, a.errors)
-	}
+	assert.Equal(t, exitFailed, a.code, "got exit %d, stdout %q, stderr %q; want 1 and the file", a.code, a.out, a.errors)
+	assert.Equal(t, "", a.out, "got exit %d, stdout %q, stderr %q; want 1 and the file", a.code, a.out, a.errors)
+	assert.Contains(t, a.errors, "map.svg: no such file or directory", "got exit %d, stdout %q, stderr %q; want 1 and the file", a.code, a.out, a.errors)
 	mustHoldOnly(t, dir)
 }
 
@@ -319,14 +276,9 @@ func TestScoreOfManyRatings(t *testing.T) {
 		}
 	}
 	a := call(t, table.String(), "score", "--json", "-")
-	if a.code != exitGood {
-		t.Fatalf("exit %d: %s", a.code, a.errors)
-	}
+	require.Equal(t, exitGood, a.code, "exit %d: %s", a.code, a.errors)
 	var result engine.Result
-	if err := json.Unmarshal([]byte(a.out), &result); err != nil {
-		t.Fatal(err)
-	}
-	if result.Raters != raters || len(result.Order) != assumptions {
-		t.Errorf("got %d raters and %d in order, want %d and %d", result.Raters, len(result.Order), raters, assumptions)
-	}
+	require.NoError(t, json.Unmarshal([]byte(a.out), &result))
+	assert.Equal(t, raters, result.Raters, "got %d raters and %d in order, want %d and", result.Raters, len(result.Order), raters)
+	assert.Len(t, result.Order, assumptions, "got %d raters and %d in order, want %d and", result.Raters, len(result.Order), raters)
 }

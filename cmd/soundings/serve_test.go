@@ -13,6 +13,9 @@ import (
 	"testing"
 	"time"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
 	"soundings/bot/fakeslack"
 	"soundings/bot/fakeslack/blockkit"
 	"soundings/bot/journal"
@@ -91,9 +94,7 @@ func (r *served) settings(t *testing.T, platform string, socket bool) settings {
 		environ = changed(environ, "SLACK_SIGNING_SECRET=-", "SLACK_APP_TOKEN="+madeUpApp)
 	}
 	s, err := readSettings(environ)
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	return s
 }
 
@@ -101,29 +102,22 @@ func (r *served) settings(t *testing.T, platform string, socket bool) settings {
 func (r *served) start(t *testing.T, s settings) {
 	t.Helper()
 	rdb, err := openRedis(t.Context(), s.RedisURL)
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	t.Cleanup(func() { _ = rdb.Close() })
-	if r.service, err = newService(t.Context(), s, rdb, slog.New(slog.NewJSONHandler(r.log, nil))); err != nil {
-		t.Fatal(err)
-	}
+	r.service, err = newService(t.Context(), s, rdb, slog.New(slog.NewJSONHandler(r.log, nil)))
+	require.NoError(t, err)
 	r.workspace.SetBotURL("http://" + r.service.address())
 	ctx, stop := context.WithCancel(context.WithoutCancel(t.Context()))
 	r.stop = stop
 	go func() { r.ended <- r.service.run(ctx) }()
 	t.Cleanup(func() {
 		stop()
-		if err := <-r.ended; err != nil {
-			t.Errorf("run ended with %v", err)
-		}
+		assert.NoError(t, <-r.ended, "run ended with")
 	})
 	if s.socket() {
 		waiting, cancel := context.WithTimeout(t.Context(), within)
 		defer cancel()
-		if err := r.workspace.AwaitSockets(waiting, 1); err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, r.workspace.AwaitSockets(waiting, 1))
 	}
 }
 
@@ -139,22 +133,15 @@ func brief() map[string]string {
 func (r *served) startKickoff(t *testing.T) {
 	t.Helper()
 	w := r.workspace
-	if err := w.Command(t.Context(), r.lead, r.channel, "/soundings", "start"); err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, w.Command(t.Context(), r.lead, r.channel, "/soundings", "start"))
 	form, open := w.TopView(r.lead)
-	if !open {
-		t.Fatal("no form opened")
-	}
+	require.True(t, open, "no form opened")
 	for block, text := range brief() {
-		if err := w.Type(r.lead, form.ID, block, "in", blockkit.Value{Text: text}); err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, w.Type(r.lead, form.ID, block, "in", blockkit.Value{Text: text}))
 	}
 	faults, err := w.Submit(t.Context(), r.lead, form.ID)
-	if err != nil || len(faults) > 0 {
-		t.Fatalf("submit: %v, %v", faults, err)
-	}
+	require.NoError(t, err, "submit")
+	require.Empty(t, faults, "submit")
 }
 
 // awaitMessage waits until a message in the channel holds text.
@@ -179,14 +166,10 @@ func (r *served) awaitMessage(t *testing.T, text string) {
 func (r *served) get(t *testing.T, path string) (status int, body string) {
 	t.Helper()
 	answer, err := http.Get("http://" + r.service.address() + path)
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	defer answer.Body.Close()
 	data, err := io.ReadAll(answer.Body)
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	return answer.StatusCode, string(data)
 }
 
@@ -224,13 +207,10 @@ func (r *served) mustTellOperators(t *testing.T) {
 		"/metrics": `soundings_web_api_calls_total{method="views.open",status="200"} 1`, // counted before the command was answered
 	} {
 		status, body := r.get(t, path)
-		if status != http.StatusOK || !strings.Contains(body, want) {
-			t.Errorf("GET %s: got %d %q, want 200 with %q", path, status, body, want)
-		}
+		assert.Equal(t, http.StatusOK, status, "GET %s: got %d", path, status)
+		assert.Contains(t, body, want, "GET %s: got %d", path, status)
 		for _, secret := range r.private() {
-			if strings.Contains(body, secret) {
-				t.Errorf("GET %s gives away %q", path, secret)
-			}
+			assert.NotContains(t, body, secret, "GET %s gives away", path)
 		}
 	}
 }
@@ -240,13 +220,9 @@ func (r *served) mustTellOperators(t *testing.T) {
 func (r *served) mustLogNoWords(t *testing.T) {
 	t.Helper()
 	log := r.log.String()
-	if !strings.Contains(log, `"msg":"serving"`) {
-		t.Errorf("the log does not say that it serves:\n%s", log)
-	}
+	assert.Contains(t, log, `"msg":"serving"`, "the log does not say that it serves")
 	for _, secret := range r.private() {
-		if strings.Contains(log, secret) {
-			t.Errorf("the log gives away %q:\n%s", secret, log)
-		}
+		assert.NotContains(t, log, secret, "the log gives away")
 	}
 }
 
@@ -258,13 +234,9 @@ func (r *served) mustHideSlackPaths(t *testing.T, socket bool) {
 		want = http.StatusNotFound
 	}
 	answer, err := http.Post("http://"+r.service.address()+"/slack/commands", "text/plain", strings.NewReader("x"))
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	answer.Body.Close()
-	if answer.StatusCode != want {
-		t.Errorf("POST /slack/commands: got %d, want %d", answer.StatusCode, want)
-	}
+	assert.Equal(t, want, answer.StatusCode, "POST /slack/commands")
 }
 
 // A request that is in hand when the service stops is finished and answered;
@@ -291,14 +263,10 @@ func TestServeStopsGracefully(t *testing.T) {
 	default:
 	}
 	close(release)
-	if err := <-answered; err != nil {
-		t.Errorf("the request in hand was answered with %v", err)
-	}
+	assert.NoError(t, <-answered, "the request in hand was answered with")
 	err := <-r.ended
 	r.ended <- err // for the end of the test
-	if !strings.Contains(r.log.String(), `"msg":"stopped"`) {
-		t.Error("the log does not say that it has stopped")
-	}
+	assert.Contains(t, r.log.String(), `"msg":"stopped"`, "the log does not say that it has stopped")
 }
 
 func mustHappen(t *testing.T, what string, event <-chan struct{}) {
@@ -334,13 +302,9 @@ func (r *served) mustRefuseConnections(t *testing.T) {
 // Without Redis no request can be made durable, so none should be sent here.
 func TestNotReadyWithoutRedis(t *testing.T) {
 	url, stop, err := journal.StartEmbedded()
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	rdb, err := openRedis(t.Context(), url)
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	defer rdb.Close()
 	p := &service{rdb: rdb, log: slog.New(slog.DiscardHandler)}
 	ask := func() int {
@@ -348,13 +312,9 @@ func TestNotReadyWithoutRedis(t *testing.T) {
 		p.ready(w, httptest.NewRequest(http.MethodGet, "/readyz", nil))
 		return w.Code
 	}
-	if got := ask(); got != http.StatusOK {
-		t.Errorf("with Redis: got %d, want 200", got)
-	}
+	assert.Equal(t, http.StatusOK, ask(), "with Redis")
 	stop()
-	if got := ask(); got != http.StatusServiceUnavailable {
-		t.Errorf("without Redis: got %d, want 503", got)
-	}
+	assert.Equal(t, http.StatusServiceUnavailable, ask(), "without Redis")
 }
 
 // What shows only when the service starts stops it too, each with its mend.
@@ -379,9 +339,8 @@ func TestServeStopsWhenItCannotWork(t *testing.T) {
 			defer platform.Close()
 			setEnviron(t, changed(httpEnviron(), "SLACK_API_URL="+platform.URL+"/api/", "SOUNDINGS_LISTEN="+tt.listen, "SOUNDINGS_REDIS_URL="+storetest.Embedded(t)))
 			a := call(t, "", "serve")
-			if a.code != tt.code || !strings.HasPrefix(a.errors, tt.want) {
-				t.Errorf("exit %d, stderr %q; want %d, beginning with %q", a.code, a.errors, tt.code, tt.want)
-			}
+			assert.Equal(t, tt.code, a.code, "exit %d, stderr %q; want %d, beginning with %q", a.code, a.errors, tt.code, tt.want)
+			assert.True(t, strings.HasPrefix(a.errors, tt.want), "exit %d, stderr %q; want %d, beginning with %q", a.code, a.errors, tt.code, tt.want)
 			mustQuoteNone(t, a.errors, httpEnviron())
 		})
 	}

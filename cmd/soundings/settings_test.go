@@ -7,6 +7,9 @@ import (
 	"strings"
 	"testing"
 	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 )
 
 // Made up for these tests, and good for nothing.
@@ -74,12 +77,9 @@ func TestSettingsThatWork(t *testing.T) {
 	} {
 		t.Run(tt.rule, func(t *testing.T) {
 			s, err := readSettings(tt.environ)
-			if err != nil {
-				t.Fatal(err)
-			}
-			if s.socket() != tt.socket || s.drafting() != tt.drafting {
-				t.Errorf("socket %v, drafting %v; want %v, %v", s.socket(), s.drafting(), tt.socket, tt.drafting)
-			}
+			require.NoError(t, err)
+			assert.Equal(t, tt.socket, s.socket(), "socket %v, drafting", s.socket())
+			assert.Equal(t, tt.drafting, s.drafting(), "socket %v, drafting", s.socket())
 		})
 	}
 }
@@ -149,17 +149,11 @@ func TestSettingsThatDoNot(t *testing.T) {
 // mustBeginLines holds a joined error to the beginnings of its lines.
 func mustBeginLines(t *testing.T, err error, want string) {
 	t.Helper()
-	if err == nil {
-		t.Fatalf("no fault was found, want %q", want)
-	}
+	require.Error(t, err, "no fault was found, want %q", want)
 	got, wanted := strings.Split(err.Error(), "\n"), strings.Split(want, "\n")
-	if len(got) != len(wanted) {
-		t.Fatalf("got %d faults, want %d:\n%v", len(got), len(wanted), err)
-	}
+	require.Len(t, got, len(wanted), "got %d faults, want %d:\n%v", len(got), len(wanted), err)
 	for i, line := range got {
-		if !strings.HasPrefix(line, wanted[i]) {
-			t.Errorf("fault %d: got %q, want it to begin with %q", i+1, line, wanted[i])
-		}
+		assert.True(t, strings.HasPrefix(line, wanted[i]), "fault %d: got %q, want it to begin with %q", i+1, line, wanted[i])
 	}
 }
 
@@ -167,28 +161,22 @@ func mustBeginLines(t *testing.T, err error, want string) {
 func mustQuoteNone(t *testing.T, text string, environ map[string]string) {
 	t.Helper()
 	for name, value := range environ {
-		if strings.Contains(value, "made-up") && strings.Contains(text, value) {
-			t.Errorf("the value of %s came out in %q", name, text)
-		}
+		assert.False(t, strings.Contains(value, "made-up") && strings.Contains(text, value), "the value of %s came out in %q", name, text)
 	}
 }
 
 func TestSpaceAroundASettingIsDropped(t *testing.T) {
 	s, err := readSettings(environment([]string{"SLACK_BOT_TOKEN=" + madeUpBot + "\n", "SLACK_APP_TOKEN= " + madeUpApp + " ",
 		"SOUNDINGS_REDIS_URL=redis://h:6379/0?a=b\r\n"}))
-	if err != nil {
-		t.Fatal(err)
-	}
-	if s.BotToken != madeUpBot || s.AppToken != madeUpApp || s.RedisURL != "redis://h:6379/0?a=b" {
-		t.Errorf("got %q, %q, %q", s.BotToken, s.AppToken, s.RedisURL)
-	}
+	require.NoError(t, err)
+	assert.Equal(t, madeUpBot, s.BotToken)
+	assert.Equal(t, madeUpApp, s.AppToken)
+	assert.Equal(t, "redis://h:6379/0?a=b", s.RedisURL)
 }
 
 func TestAPIAddressEndsInASlash(t *testing.T) {
 	for in, want := range map[string]string{"": "", "http://h/api": "http://h/api/", "http://h/api/": "http://h/api/"} {
-		if got := (settings{APIURL: in}).apiURL(); got != want {
-			t.Errorf("apiURL of %q = %q, want %q", in, got, want)
-		}
+		assert.Equal(t, want, (settings{APIURL: in}).apiURL(), "apiURL of %q", in)
 	}
 }
 
@@ -221,14 +209,11 @@ func TestServeStopsAtWrongSettings(t *testing.T) {
 		t.Run(tt.rule, func(t *testing.T) {
 			setEnviron(t, tt.environ)
 			a := call(t, "", "serve")
-			if a.code != tt.code || a.out != "" {
-				t.Errorf("exit %d, stdout %q; want %d and nothing", a.code, a.out, tt.code)
-			}
+			assert.Equal(t, tt.code, a.code, "exit %d, stdout %q; want %d and nothing", a.code, a.out, tt.code)
+			assert.Equal(t, "", a.out, "exit %d, stdout %q; want %d and nothing", a.code, a.out, tt.code)
 			mustBeginLines(t, errText(strings.TrimSuffix(a.errors, "\n")), tt.want)
 			mustQuoteNone(t, a.errors, tt.environ)
-			if strings.Contains(a.errors, "made-up-5") {
-				t.Error("the password of Redis came out")
-			}
+			assert.NotContains(t, a.errors, "made-up-5", "the password of Redis came out")
 		})
 	}
 }
@@ -251,32 +236,27 @@ func TestEnvExample(t *testing.T) {
 		}
 		all[strings.TrimPrefix(name, "#")] = true
 	}
-	if _, err := readSettings(active); err != nil {
-		t.Errorf("as it stands it is refused: %v", err)
-	}
+	_, err := readSettings(active)
+	assert.NoError(t, err, "as it stands it is refused")
 	for field := range reflect.TypeFor[settings]().Fields() {
-		if name := field.Tag.Get("env"); !all[name] {
-			t.Errorf("it lacks %s", name)
-		}
+		name := field.Tag.Get("env")
+		assert.True(t, all[name], "it lacks %s", name)
 		delete(all, field.Tag.Get("env"))
 	}
-	if len(all) > 0 {
-		t.Errorf("it has settings that there are not: %v", all)
-	}
+	assert.Empty(t, all, "it has settings that there")
 }
 
 func TestHelpNamesEverySetting(t *testing.T) {
 	for field := range reflect.TypeFor[settings]().Fields() {
-		if name := field.Tag.Get("env"); !strings.Contains(settingsHelp, "  "+name+" ") {
-			t.Errorf("the help lacks %s", name)
-		}
+		name := field.Tag.Get("env")
+		assert.Contains(t, settingsHelp, "  "+name+" ", "the help lacks %s", name)
 	}
 }
 
 func TestPurgeAfter(t *testing.T) {
 	for text, want := range map[string]time.Duration{"": 720 * time.Hour, "30d": 720 * time.Hour, "1h": time.Hour, "365d": 8760 * time.Hour} {
-		if got, err := (settings{PurgeAfter: text}).purgeAfter(); err != nil || got != want {
-			t.Errorf("purgeAfter of %q = %v, %v, want %v", text, got, err, want)
-		}
+		got, err := (settings{PurgeAfter: text}).purgeAfter()
+		assert.NoError(t, err, "purgeAfter of %q", text)
+		assert.Equal(t, want, got, "purgeAfter of %q", text)
 	}
 }

@@ -4,6 +4,9 @@ import (
 	"encoding/json"
 	"strings"
 	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 )
 
 func TestSizes(t *testing.T) {
@@ -21,19 +24,13 @@ func TestSizes(t *testing.T) {
 	} {
 		args := append([]string{"size"}, strings.Fields(tt.args)...)
 		var got map[string]any
-		if err := json.Unmarshal([]byte(good(t, append(args, "--json")...)), &got); err != nil {
-			t.Fatal(err)
-		}
-		if got["n"] != float64(tt.want) {
-			t.Errorf("size %s: got %v, want %d (%s)", tt.args, got["n"], tt.want, tt.source)
-		}
-		if source, _ := got["source"].(string); source == "" || len(got) != 2 {
-			t.Errorf("size %s: got %v, want n and source", tt.args, got)
-		}
+		require.NoError(t, json.Unmarshal([]byte(good(t, append(args, "--json")...)), &got))
+		assert.True(t, got["n"] == float64(tt.want), "size %s: got %v, want %d (%s)", tt.args, got["n"], tt.want, tt.source)
+		source, _ := got["source"].(string)
+		assert.NotEqual(t, "", source, "size %s", tt.args)
+		assert.Len(t, got, 2, "size %s", tt.args)
 		first, rest, _ := strings.Cut(good(t, args...), "\n")
-		if first != tt.words || strings.TrimSpace(rest) != got["source"] {
-			t.Errorf("size %s: got %q and %q, want %q and the source", tt.args, first, rest, tt.words)
-		}
+		assert.False(t, first != tt.words || strings.TrimSpace(rest) != got["source"], "size %s: got %q and %q, want %q and the source", tt.args, first, rest, tt.words)
 	}
 }
 

@@ -4,6 +4,9 @@ import (
 	"encoding/json"
 	"strings"
 	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 )
 
 // The close is found by hand. Lisbon has its 8 hours on Friday; the clocks
@@ -13,15 +16,11 @@ import (
 func TestWindow(t *testing.T) {
 	args := strings.Fields("window --from 2027-03-26T09:00:00Z --hours 8 --zone Europe/Lisbon --zone Asia/Kolkata --zone Pacific/Auckland")
 	var got, want any
-	if err := json.Unmarshal([]byte(good(t, append(args, "--json")...)), &got); err != nil {
-		t.Fatal(err)
-	}
-	if err := json.Unmarshal([]byte(`{"closes": "2027-03-29T09:00:00Z", "each": [
+	require.NoError(t, json.Unmarshal([]byte(good(t, append(args, "--json")...)), &got))
+	require.NoError(t, json.Unmarshal([]byte(`{"closes": "2027-03-29T09:00:00Z", "each": [
 		{"zone": "Europe/Lisbon", "local": "2027-03-29T10:00:00+01:00", "hours": 9},
 		{"zone": "Asia/Kolkata", "local": "2027-03-29T14:30:00+05:30", "hours": 8},
-		{"zone": "Pacific/Auckland", "local": "2027-03-29T22:00:00+13:00", "hours": 8}]}`), &want); err != nil {
-		t.Fatal(err)
-	}
+		{"zone": "Pacific/Auckland", "local": "2027-03-29T22:00:00+13:00", "hours": 8}]}`), &want))
 	mustHold(t, "", got, want)
 
 	const text = `The window closes on Monday 29 March 2027 at 09:00 UTC.
@@ -50,12 +49,8 @@ func TestWindowFlags(t *testing.T) {
 		t.Run(tt.rule, func(t *testing.T) {
 			var got struct{ Closes string }
 			out := good(t, append(strings.Fields("window --json --from 2027-03-01T09:00:00Z"), strings.Fields(tt.args)...)...)
-			if err := json.Unmarshal([]byte(out), &got); err != nil {
-				t.Fatal(err)
-			}
-			if got.Closes != tt.closes {
-				t.Errorf("window %s closes at %s, want %s", tt.args, got.Closes, tt.closes)
-			}
+			require.NoError(t, json.Unmarshal([]byte(out), &got))
+			assert.Equal(t, tt.closes, got.Closes, "window %s closes at", tt.args)
 		})
 	}
 }

@@ -5,20 +5,21 @@ import (
 	"strings"
 	"testing"
 	"unicode/utf8"
+
+	"github.com/stretchr/testify/assert"
 )
 
 var kinds = []string{"desirability", "viability", "feasibility", "usability"}
 
 func TestGuideServesEveryKind(t *testing.T) {
 	for _, kind := range kinds {
-		if n := len(Methods(kind)); n < 5 || n > 10 {
-			t.Errorf("Methods(%s) has %d methods, want 5 to 10: a choice, and no catalogue", kind, n)
-		}
+		n := len(Methods(kind))
+		assert.GreaterOrEqual(t, n, 5, "Methods(%s) has %d methods, want 5 to 10: a choice, and no catalogue", kind, n)
+		assert.LessOrEqual(t, n, 10, "Methods(%s) has %d methods, want 5 to 10: a choice, and no catalogue", kind, n)
 	}
 	for _, kind := range []string{"", "charm"} {
-		if got := Methods(kind); got != nil {
-			t.Errorf("Methods(%q) = %d methods, want none", kind, len(got))
-		}
+		got := Methods(kind)
+		assert.Nil(t, got, "Methods(%q) = %d methods, want none", kind, len(got))
 	}
 }
 
@@ -30,9 +31,7 @@ func TestGuideNamesKnownMethods(t *testing.T) {
 		"usability":    {"Prototype walk-through", "Usability test", "Card sort", "Analytics review"},
 	} {
 		for _, name := range names {
-			if !slices.ContainsFunc(Methods(kind), func(m Method) bool { return m.Name == name }) {
-				t.Errorf("Methods(%s) lacks %s", kind, name)
-			}
+			assert.True(t, slices.ContainsFunc(Methods(kind), func(m Method) bool { return m.Name == name }), "Methods(%s) lacks %s", kind, name)
 		}
 	}
 }
@@ -42,17 +41,14 @@ func TestMethodsAreWholeAndOrdered(t *testing.T) {
 		methods := Methods(kind)
 		for _, m := range methods {
 			for what, text := range map[string]string{"tells": m.Tells, "cannot tell": m.CannotTell} {
-				if !strings.HasSuffix(text, ".") || utf8.RuneCountInString(text) > 160 {
-					t.Errorf("%s: what it %s is %q, want one short sentence", m.Name, what, text)
-				}
+				assert.True(t, strings.HasSuffix(text, "."), "%s: what it %s is %q, want one short sentence", m.Name, what, text)
+				assert.LessOrEqual(t, utf8.RuneCountInString(text), 160, "%s: what it %s is %q, want one short sentence", m.Name, what, text)
 			}
-			if utf8.RuneCountInString(m.Name) > 50 || m.EffortDays <= 0 || m.LeadDays < 0 {
-				t.Errorf("%s: effort %v, lead %v", m.Name, m.EffortDays, m.LeadDays)
-			}
+			assert.LessOrEqual(t, utf8.RuneCountInString(m.Name), 50, "%s: effort %v, lead", m.Name, m.EffortDays)
+			assert.False(t, m.EffortDays <= 0, "%s: effort %v, lead", m.Name, m.EffortDays)
+			assert.False(t, m.LeadDays < 0, "%s: effort %v, lead", m.Name, m.EffortDays)
 		}
-		if !slices.IsSortedFunc(methods, byWork) {
-			t.Errorf("Methods(%s) is not ordered by work, the least first", kind)
-		}
+		assert.True(t, slices.IsSortedFunc(methods, byWork), "Methods(%s) is not ordered by work, the least first", kind)
 	}
 }
 
@@ -100,9 +96,9 @@ func TestSampleSizes(t *testing.T) {
 		{"two versions take 686 each", "usability", "Split test", 0, 686},
 	} {
 		got, ok := method(t, test.kind, test.name).Sample.For(test.population)
-		if !ok || got.N != test.want || got.Source == "" {
-			t.Errorf("%s: %s of %d = %+v, %v, want %d with its source", test.rule, test.name, test.population, got, ok, test.want)
-		}
+		assert.True(t, ok, "%s: %s of %d = %+v, %v, want %d with its source", test.rule, test.name, test.population, got, ok, test.want)
+		assert.Equal(t, test.want, got.N, "%s: %s of %d = %+v, %v, want %d with its source", test.rule, test.name, test.population, got, ok, test.want)
+		assert.NotEqual(t, "", got.Source, "%s: %s of %d = %+v, %v, want %d with its source", test.rule, test.name, test.population, got, ok, test.want)
 	}
 }
 
@@ -111,38 +107,33 @@ func TestSampleSizes(t *testing.T) {
 // are alike.
 func TestInterviewsAgreeWithWhatWasObserved(t *testing.T) {
 	got, ok := method(t, "desirability", "Interviews").Sample.For(0)
-	if !ok || got.N < 9 || got.N > 17 {
-		t.Errorf("interviews take %+v, %v, want 9 to 17", got, ok)
-	}
+	assert.True(t, ok, "interviews take %+v, %v, want 9 to 17", got, ok)
+	assert.GreaterOrEqual(t, got.N, 9, "interviews take %+v, %v, want 9 to 17", got, ok)
+	assert.LessOrEqual(t, got.N, 17, "interviews take %+v, %v, want 9 to 17", got, ok)
 }
 
 func TestSomeMethodsDoNotCount(t *testing.T) {
 	for kind, name := range map[string]string{"feasibility": "Technical spike", "viability": "Legal check"} {
-		if size, ok := method(t, kind, name).Sample.For(0); ok {
-			t.Errorf("%s takes %d, want no number", name, size.N)
-		}
+		size, ok := method(t, kind, name).Sample.For(0)
+		assert.False(t, ok, "%s takes %d, want no number", name, size.N)
 	}
 }
 
 func TestEverySampleSaysWhatItBuys(t *testing.T) {
 	for _, kind := range kinds {
 		for _, m := range Methods(kind) {
-			if _, counts := m.Sample.For(0); counts != (m.Sample.Unit != "") || counts != (m.Sample.Buys != "") {
-				t.Errorf("%s: counts %v, of %q, %q", m.Name, counts, m.Sample.Unit, m.Sample.Buys)
-			}
+			_, counts := m.Sample.For(0)
+			assert.Equal(t, (m.Sample.Unit != ""), counts, "%s: counts %v, of %q, %q", m.Name, counts, m.Sample.Unit, m.Sample.Buys)
+			assert.Equal(t, (m.Sample.Buys != ""), counts, "%s: counts %v, of %q, %q", m.Name, counts, m.Sample.Unit, m.Sample.Buys)
 		}
 	}
 }
 
 func TestCautionNamesWhatToMind(t *testing.T) {
 	for _, word := range []string{"consent", "law", "children", "health", "delete"} {
-		if !strings.Contains(Caution, word) {
-			t.Errorf("the caution does not speak of %s", word)
-		}
+		assert.Contains(t, Caution, word, "the caution does not speak of")
 	}
 	for _, name := range []string{"Interviews", "Survey", "Analytics review"} {
-		if !method(t, "desirability", name).People {
-			t.Errorf("%s is not marked as involving people", name)
-		}
+		assert.True(t, method(t, "desirability", name).People, "%s is not marked as involving people", name)
 	}
 }

@@ -7,12 +7,13 @@ import (
 	"maps"
 	"os"
 	"path/filepath"
-	"reflect"
 	"slices"
 	"strings"
 	"testing"
 	"unicode/utf8"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 )
 
@@ -33,21 +34,15 @@ func (p labelledPair) kind() string {
 func labelledPairs(tb testing.TB) []labelledPair {
 	tb.Helper()
 	f, err := os.Open(filepath.Join("..", "..", "testdata", "similar", "pairs.csv"))
-	if err != nil {
-		tb.Fatal(err)
-	}
+	require.NoError(tb, err)
 	defer f.Close()
 	rows, err := csv.NewReader(f).ReadAll()
-	if err != nil {
-		tb.Fatal(err)
-	}
+	require.NoError(tb, err)
 	var pairs []labelledPair
 	for _, row := range rows[1:] {
 		pairs = append(pairs, labelledPair{row[0], row[1], row[2] == "1", row[3]})
 	}
-	if len(pairs) < 150 {
-		tb.Fatalf("%d labelled pairs, want 150 or more", len(pairs))
-	}
+	require.GreaterOrEqual(tb, len(pairs), 150, "labelled pairs")
 	return pairs
 }
 
@@ -93,9 +88,7 @@ func TestSimilarOnLabelledPairs(t *testing.T) {
 			byNote[p.note] = &confusion{}
 		}
 		byNote[p.note].add(p.same, shown)
-		if p.kind() == "opposite" && shown {
-			t.Errorf("opposites are not kept apart: %.2f for %q and %q", score, p.a, p.b)
-		}
+		assert.False(t, p.kind() == "opposite" && shown, "opposites are not kept apart: %.2f for %q and %q", score, p.a, p.b)
 	}
 	t.Logf("threshold %.2f: %v", SimilarThreshold, all)
 	t.Logf("second batch: %v", later)
@@ -103,12 +96,11 @@ func TestSimilarOnLabelledPairs(t *testing.T) {
 		c := byNote[note]
 		t.Logf("%-45s shown %d of %d", note, c.hit+c.falseAlarm, c.hit+c.falseAlarm+c.missed+c.rejected)
 	}
-	if all.precision() < 0.93 || all.recall() < 0.90 {
-		t.Errorf("precision %.3f and recall %.3f, want 0.93 and 0.90 or more", all.precision(), all.recall())
-	}
-	if opposites := byNote["opposite: high / low"]; opposites == nil || opposites.rejected < 3 {
-		t.Errorf("high / low: %v, want three pairs kept apart", opposites)
-	}
+	assert.False(t, all.precision() < 0.93, "precision %.3f and recall", all.precision())
+	assert.False(t, all.recall() < 0.90, "precision %.3f and recall", all.precision())
+	opposites := byNote["opposite: high / low"]
+	assert.NotNil(t, opposites, "high / low")
+	assert.GreaterOrEqual(t, opposites.rejected, 3, "high / low")
 }
 
 // What the list of opposites is for: without it, measures of letters find
@@ -126,9 +118,7 @@ func TestOppositesLookAlike(t *testing.T) {
 		}
 	}
 	t.Logf("%d of %d opposites would be shown by their letters and words alone", alike, opposites)
-	if alike*2 < opposites {
-		t.Errorf("only %d of %d opposites look alike: the set does not test what it should", alike, opposites)
-	}
+	assert.GreaterOrEqual(t, alike*2, opposites, "only %d of %d opposites look alike: the set does not test what it should", alike, opposites)
 }
 
 func TestSimilarityByRule(t *testing.T) {
@@ -145,9 +135,9 @@ func TestSimilarityByRule(t *testing.T) {
 		{"empty against another", "", "crew", 0, 0},
 		{"opposites keep half at most", "the price is too high", "the price is too low", 0.2, 0.5},
 	} {
-		if got := Similarity(row.a, row.b); got < row.low-1e-12 || got > row.high+1e-12 {
-			t.Errorf("%s: %g, want %g to %g", row.rule, got, row.low, row.high)
-		}
+		got := Similarity(row.a, row.b)
+		assert.False(t, got < row.low-1e-12, "%s: %g, want %g to %g", row.rule, got, row.low, row.high)
+		assert.False(t, got > row.high+1e-12, "%s: %g, want %g to %g", row.rule, got, row.low, row.high)
 	}
 }
 
@@ -162,15 +152,11 @@ func TestSimilarityIsAMeasure(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		a, b := someSentence().Draw(t, "a"), someSentence().Draw(t, "b")
 		ab, ba := Similarity(a, b), Similarity(b, a)
-		if ab != ba || ab < 0 || ab > 1 {
-			t.Fatalf("Similarity = %v one way, %v the other", ab, ba)
-		}
-		if same := Similarity(a, a); same < 1-1e-12 {
-			t.Fatalf("Similarity of %q to itself = %v", a, same)
-		}
-		if apart := readSentence(a).apart(readSentence(b)); apart && ab >= SimilarThreshold {
-			t.Fatalf("%q and %q must be kept apart, and have %v", a, b, ab)
-		}
+		require.True(t, ab == ba, "Similarity = %v one way, %v the other", ab, ba)
+		require.False(t, ab < 0, "Similarity = %v one way, %v the other", ab, ba)
+		require.False(t, ab > 1, "Similarity = %v one way, %v the other", ab, ba)
+		require.False(t, Similarity(a, a) < 1-1e-12, "Similarity of %q to itself", a)
+		require.False(t, readSentence(a).apart(readSentence(b)) && ab >= SimilarThreshold, "%q and %q must be kept apart, and have %v", a, b, ab)
 	})
 }
 
@@ -192,9 +178,7 @@ func TestIndexAgreesWithComparingAll(t *testing.T) {
 		}
 		slices.SortStableFunc(want, func(a, b Match) int { return cmp.Compare(b.Score, a.Score) })
 		want = want[:min(limit, len(want))]
-		if got := index.Similar(asked, limit); !slices.Equal(got, want) {
-			t.Fatalf("matches %v, want %v", got, want)
-		}
+		require.True(t, slices.Equal(index.Similar(asked, limit), want), "matches")
 	})
 }
 
@@ -208,13 +192,9 @@ func TestIndexByHand(t *testing.T) {
 	for _, m := range index.Similar("On the ferry, cyclists would book a place", 5) {
 		ids = append(ids, m.ID)
 	}
-	if !reflect.DeepEqual(ids, []string{"A1"}) {
-		t.Errorf("similar: %v, want A1", ids)
-	}
+	assert.Equal(t, []string{"A1"}, ids, "similar")
 	for _, nothing := range []string{"", "…", "Parents decide what is cooked"} {
-		if got := index.Similar(nothing, 5); len(got) != 0 {
-			t.Errorf("%q is like %v", nothing, got)
-		}
+		assert.Empty(t, index.Similar(nothing, 5), "%q is like", nothing)
 	}
 }
 
@@ -223,12 +203,9 @@ func TestIndexFindsWhatSharesFewLetters(t *testing.T) {
 	index := &Index{}
 	index.Add("A1", "riding")
 	a, b := readSentence("riding"), readSentence("rides")
-	if letters := a.letters.dot(b.letters); letters > 0.4 {
-		t.Fatalf("letters %g: too alike for this test", letters)
-	}
-	if got := index.Similar("rides", 5); len(got) != 1 {
-		t.Errorf("similar to rides: %v, want riding", got)
-	}
+	letters := a.letters.dot(b.letters)
+	require.False(t, letters > 0.4, "letters %g: too alike for this test", letters)
+	assert.Len(t, index.Similar("rides", 5), 1, "similar to rides")
 }
 
 // many are n sentences on one theme, each a little different: the worst
@@ -257,9 +234,7 @@ func BenchmarkSimilar2000(b *testing.B) {
 	for b.Loop() {
 		found = len(index.Similar("Passengers with bicycles do not know before the pier whether there is room", 5))
 	}
-	if found == 0 {
-		b.Fatal("nothing is similar")
-	}
+	require.NotEqual(b, 0, found, "nothing is similar")
 }
 
 // The same with an index of which every sentence has to be compared.

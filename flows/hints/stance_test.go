@@ -1,10 +1,11 @@
 package hints
 
 import (
-	"slices"
 	"strings"
 	"testing"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 )
 
@@ -47,9 +48,7 @@ func TestApart(t *testing.T) {
 		{"Thai", "ผู้โดยสารไม่จอง", "ผู้โดยสารจอง", true},
 		{"Arabic", "الركاب لن يدفعوا", "الركاب سوف يدفعوا", true},
 	} {
-		if got := keptApart(row.a, row.b); got != row.want {
-			t.Errorf("%s: %q and %q apart %v, want %v", row.rule, row.a, row.b, got, row.want)
-		}
+		assert.Equal(t, row.want, keptApart(row.a, row.b), "%s: %q and %q apart", row.rule, row.a, row.b)
 	}
 }
 
@@ -59,12 +58,8 @@ func TestApartHasNoDirection(t *testing.T) {
 		"screen", "2", "3", "unreliable", "reliable", "before", "after", "不", "高", "低", "no", "não", "que"}), 1, 7), func(ws []string) string { return strings.Join(ws, " ") })
 	rapid.Check(t, func(t *rapid.T) {
 		a, b := sentence.Draw(t, "a"), sentence.Draw(t, "b")
-		if keptApart(a, a) {
-			t.Fatalf("%q is apart from itself", a)
-		}
-		if keptApart(a, b) != keptApart(b, a) {
-			t.Fatalf("%q and %q: apart one way round only", a, b)
-		}
+		require.False(t, keptApart(a, a), "%q is apart from itself", a)
+		require.Equal(t, keptApart(b, a), keptApart(a, b), "%q and %q: apart one way round only", a, b)
 	})
 }
 
@@ -74,13 +69,10 @@ func TestWordLists(t *testing.T) {
 	keys := []string{"grammar", "denials", "joining", "verbs", "subjects", "inside"}
 	for i, l := range all {
 		for key, list := range l.lists {
-			if !slices.Contains(keys, key) {
-				t.Errorf("language %d has a list %q, which nothing reads", i, key)
-			}
+			assert.Contains(t, keys, key, "language %d has a list %q, which nothing reads", i, key)
 			for w := range list {
-				if ws := words(w); (key == "grammar" || key == "denials") && (len(ws) != 1 || ws[0] != fold(w)) {
-					t.Errorf("%q is not one word: %v", w, ws)
-				}
+				ws := words(w)
+				assert.False(t, (key == "grammar" || key == "denials") && (len(ws) != 1 || ws[0] != fold(w)), "%q is not one word: %v", w, ws)
 			}
 		}
 	}
@@ -100,17 +92,11 @@ func TestWordLists(t *testing.T) {
 				a.note(words(one)[0], l)
 				b.note(words(other)[0], l)
 			}
-			if !apartBySides(a, b) {
-				t.Errorf("%s: %s are no opposites", name, pair)
-			}
+			assert.True(t, apartBySides(a, b), "%s: %s are no opposites", name, pair)
 		}
-		if lines < 15 {
-			t.Errorf("%s has only %d lines of opposites", name, lines)
-		}
+		assert.GreaterOrEqual(t, lines, 15, "%s has only %d lines of opposites", name, lines)
 	}
-	if len(all) != 8 {
-		t.Errorf("%d languages, want 7 and the others", len(all))
-	}
+	assert.Len(t, all, 8, "languages")
 }
 
 func apartBySides(a, b stance) bool {

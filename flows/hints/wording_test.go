@@ -4,6 +4,8 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
 	"soundings/flows/hints"
@@ -82,9 +84,7 @@ func TestHints(t *testing.T) {
 		{"201 characters are too long, however many bytes", strings.Repeat("é", 201), "long"},
 	} {
 		t.Run(c.rule, func(t *testing.T) {
-			if got := hintNames(c.text); got != c.want {
-				t.Errorf("Wording(%q) hint at %q, want %q", c.text, got, c.want)
-			}
+			assert.Equal(t, c.want, hintNames(c.text), "Wording(%q) hint at", c.text)
 		})
 	}
 }
@@ -95,9 +95,10 @@ func TestHintsAreShort(t *testing.T) {
 		text := rapid.String().Draw(t, "text") + rapid.SampledFrom([]string{"", "?", strings.Repeat("x", 300),
 			" we should build it and they will come"}).Draw(t, "end")
 		for _, h := range hints.Wording(text) {
-			if n := len([]rune(h)); n > 120 || !strings.HasSuffix(h, ".") || strings.Count(h, ". ") > 0 {
-				t.Fatalf("hint %q has %d characters, or is not one sentence", h, n)
-			}
+			n := len([]rune(h))
+			require.LessOrEqual(t, n, 120, "hint %q has %d characters, or is not one sentence", h, n)
+			require.True(t, strings.HasSuffix(h, "."), "hint %q has %d characters, or is not one sentence", h, n)
+			require.LessOrEqual(t, strings.Count(h, ". "), 0, "hint %q has %d characters, or is not one sentence", h, n)
 		}
 	})
 }

@@ -4,6 +4,8 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 )
 
@@ -26,18 +28,14 @@ func TestFold(t *testing.T) {
 		{"a full-width accent", "don｀t", "don't"},
 		{"invisible characters", "pi\u200ber\u00ad", "pier"},
 	} {
-		if got := fold(row.in); got != row.want {
-			t.Errorf("%s: fold(%q) = %q, want %q", row.rule, row.in, got, row.want)
-		}
+		assert.Equal(t, row.want, fold(row.in), "%s: fold(%q)", row.rule, row.in)
 	}
 }
 
 func TestFoldingTwiceChangesNothing(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		once := fold(rapid.String().Draw(t, "text"))
-		if twice := fold(once); twice != once {
-			t.Fatalf("%q, folded again %q", once, twice)
-		}
+		require.Equal(t, once, fold(once), "%q, folded again", once)
 	})
 }
 
@@ -56,9 +54,7 @@ func TestWords(t *testing.T) {
 		{"Korean is spaced", "자전거 승객은", "자전거|승객은"},
 		{"nothing", " – ’ … ", ""},
 	} {
-		if s := strings.Join(words(row.in), "|"); s != row.want {
-			t.Errorf("%s: words(%q) = %s, want %s", row.rule, row.in, s, row.want)
-		}
+		assert.Equal(t, row.want, strings.Join(words(row.in), "|"), "%s: words(%q)", row.rule, row.in)
 	}
 }
 
@@ -80,16 +76,12 @@ func TestStem(t *testing.T) {
 			if first == "" {
 				first = got
 			}
-			if got != first {
-				t.Errorf("stem(%q) = %q, want %q as for %q", w, got, first, group)
-			}
+			assert.Equal(t, first, got, "stem(%q) = %q, want %q as for %q", w, got, first, group)
 		}
 	}
 	for _, pair := range []string{"passenger passage", "price prize", "crew crowd", "ramp ram"} {
 		a, b, _ := strings.Cut(pair, " ")
-		if stemA, stemB := stemOf(a), stemOf(b); stemA == stemB {
-			t.Errorf("%q and %q share the stem %q", a, b, stemA)
-		}
+		assert.NotEqual(t, stemOf(b), stemOf(a), "%q and %q share the stem", a, b)
 	}
 }
 
@@ -98,9 +90,8 @@ func TestAnyTextCanBeRead(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		text := rapid.String().Draw(t, "text")
 		for _, w := range words(text) {
-			if w == "" || stemOf(w) == "" {
-				t.Fatalf("an empty word in %q", text)
-			}
+			require.NotEqual(t, "", w, "an empty word in %q", text)
+			require.NotEqual(t, "", stemOf(w), "an empty word in %q", text)
 		}
 		readSentence(text)
 	})

@@ -4,10 +4,11 @@ import (
 	"bytes"
 	"encoding/csv"
 	"errors"
-	"reflect"
 	"strings"
 	"testing"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
 	"soundings/flows"
@@ -67,9 +68,8 @@ func TestBrief(t *testing.T) {
 	} {
 		t.Run(c.rule, func(t *testing.T) {
 			got, err := imports.Brief(c.text)
-			if err != nil || !reflect.DeepEqual(got, c.want) {
-				t.Errorf("Brief gives\n%+v, %v, want\n%+v", got, err, c.want)
-			}
+			assert.NoError(t, err, "Brief")
+			assert.Equal(t, c.want, got, "Brief")
 		})
 	}
 }
@@ -96,21 +96,17 @@ func TestBriefRefuses(t *testing.T) {
 func wantRefusal(t *testing.T, err error, field, says string) {
 	t.Helper()
 	var r *flows.Refusal
-	if !errors.As(err, &r) {
-		t.Fatalf("got error %v, want a refusal", err)
-	}
-	if r.Field != field || !strings.Contains(r.Reason, says) {
-		t.Errorf("refused at %q: %s\nwant at %q, saying %q", r.Field, r.Reason, field, says)
-	}
+	require.ErrorAs(t, err, &r, "got error %v, want a refusal", err)
+	assert.Equal(t, field, r.Field, "refused at %q: %s\nwant at %q, saying", r.Field, r.Reason, field)
+	assert.Contains(t, r.Reason, says, "refused at %q: %s\nwant at %q, saying", r.Field, r.Reason, field)
 }
 
 // What was read comes back beside a missing title, since a form may have it
 // in another field.
 func TestBriefKeepsTheRest(t *testing.T) {
 	b, err := imports.Brief("## Problem\nP")
-	if err == nil || b.Problem != "P" {
-		t.Errorf("got problem %q and error %v, want the problem and a refusal", b.Problem, err)
-	}
+	assert.Error(t, err, "got problem %q and error", b.Problem)
+	assert.Equal(t, "P", b.Problem, "got problem %q and error", b.Problem)
 }
 
 // Whatever the text, nothing of it is lost: it is read or refused.
@@ -120,17 +116,13 @@ func TestBriefLosesNothing(t *testing.T) {
 		lines := rapid.SliceOfN(line, 0, 12).Draw(t, "lines")
 		b, err := imports.Brief(strings.Join(lines, "\n"))
 		var r *flows.Refusal
-		if err != nil && !errors.As(err, &r) {
-			t.Fatalf("got %v, want a refusal or none", err)
-		}
+		require.False(t, err != nil && !errors.As(err, &r), "got %v, want a refusal or none", err)
 		if err != nil {
 			return
 		}
 		read := strings.Join(append(b.Links, b.Title, b.Problem, b.Why), "\n")
 		for _, l := range lines {
-			if strings.HasPrefix(strings.TrimPrefix(l, "- "), "x") && !strings.Contains(read, strings.TrimSpace(strings.TrimPrefix(l, "- "))) {
-				t.Fatalf("%q was lost in %+v", l, b)
-			}
+			require.False(t, strings.HasPrefix(strings.TrimPrefix(l, "- "), "x") && !strings.Contains(read, strings.TrimSpace(strings.TrimPrefix(l, "- "))), "%q was lost in %+v", l, b)
 		}
 	})
 }
@@ -158,9 +150,8 @@ func TestAssumptions(t *testing.T) {
 	} {
 		t.Run(c.rule, func(t *testing.T) {
 			got, err := imports.Assumptions(c.text)
-			if err != nil || !reflect.DeepEqual(got, c.want) {
-				t.Errorf("Assumptions gives %+v, %v, want %+v", got, err, c.want)
-			}
+			assert.NoError(t, err, "Assumptions")
+			assert.Equal(t, c.want, got, "Assumptions")
 		})
 	}
 }
@@ -192,15 +183,12 @@ func TestAssumptionsReadsCSV(t *testing.T) {
 			// Every text begins with a letter that no column name begins with.
 			text, because := "Z"+cell.Draw(t, "text"), cell.Draw(t, "because")
 			want = append(want, flows.AddAssumption{Text: strings.TrimSpace(text), Because: strings.TrimSpace(because)})
-			if err := w.Write([]string{text, because}); err != nil {
-				t.Fatal(err)
-			}
+			require.NoError(t, w.Write([]string{text, because}))
 		}
 		w.Flush()
 		got, err := imports.Assumptions(written.String())
-		if err != nil || !reflect.DeepEqual(got, want) {
-			t.Fatalf("%q is read as %+v, %v, want %+v", written.String(), got, err, want)
-		}
+		require.NoError(t, err, "%q is read as", written.String())
+		require.Equal(t, want, got, "%q is read as", written.String())
 	})
 }
 
@@ -217,9 +205,7 @@ func TestAssumptionsTakesAnyText(t *testing.T) {
 			t.Fatalf("%q gives nothing, and no refusal", text)
 		}
 		for _, row := range rows {
-			if strings.TrimSpace(row.Text) == "" {
-				t.Fatalf("%q gives a row without a text: %+v", text, rows)
-			}
+			require.NotEqual(t, "", strings.TrimSpace(row.Text), "%q gives a row without a text: %+v", text, rows)
 		}
 	})
 }

@@ -4,6 +4,8 @@ import (
 	"testing"
 	"time"
 
+	"github.com/stretchr/testify/assert"
+
 	"soundings/engine"
 )
 
@@ -44,20 +46,14 @@ func TestHoursAreAlwaysValid(t *testing.T) {
 		"one day that exists, one that is": {profile{Days: []int{7, 3}}, with(func(h *engine.Hours) { h.Days = [7]bool{3: true} })},
 	} {
 		got := row.p.hours()
-		if got != row.want {
-			t.Errorf("%s: got %+v, want %+v", name, got, row.want)
-		}
-		if err := got.Validate(); err != nil {
-			t.Errorf("%s: %v", name, err)
-		}
+		assert.True(t, got == row.want, name)
+		assert.NoError(t, got.Validate(), name)
 	}
 }
 
 func TestDayBefore(t *testing.T) {
 	for day, want := range map[Day]Day{"2027-03-01": "2027-02-28", "2028-03-01": "2028-02-29", "2027-01-01": "2026-12-31"} {
-		if got := day.before(); got != want {
-			t.Errorf("the day before %s is %s, want %s", day, got, want)
-		}
+		assert.Equal(t, want, day.before(), "the day before %s", day)
 	}
 }
 
@@ -73,9 +69,8 @@ func TestNextDayWhereMidnightIsLeftOut(t *testing.T) {
 	} {
 		h := p.hours()
 		for day := Day("2027-01-01"); day < "2028-01-01"; day = Day(day.date().AddDate(0, 0, 1).Format(time.DateOnly)) {
-			if at := StartAfter(h, day); DayAt(h, at) <= day {
-				t.Errorf("%s: after %s comes %v, which is no later day", name, day, at.In(h.Zone))
-			}
+			at := StartAfter(h, day)
+			assert.Greater(t, DayAt(h, at), day, "%s: after %s comes %v, which is no later day", name, day, at.In(h.Zone))
 		}
 	}
 }

@@ -8,6 +8,9 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
 	"soundings/prompts/modeltest"
 )
 
@@ -17,21 +20,15 @@ func TestServerKeepsWhatItWasAsked(t *testing.T) {
 	server := httptest.NewServer(model)
 	defer server.Close()
 	resp, err := http.Post(server.URL+"/v1/chat/completions", "application/json", strings.NewReader(`{"model":"any","messages":[]}`))
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	defer resp.Body.Close()
 	body, err := io.ReadAll(resp.Body)
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	var said struct {
 		Choices []struct{ Message struct{ Content string } }
 	}
-	if err := json.Unmarshal(body, &said); err != nil || said.Choices[0].Message.Content != "hello" {
-		t.Errorf("got %s, %v", body, err)
-	}
-	if asked := model.Requests(); len(asked) != 1 || asked[0].Body.Model != "any" {
-		t.Errorf("got %+v", asked)
-	}
+	err = json.Unmarshal(body, &said)
+	assert.False(t, err != nil || said.Choices[0].Message.Content != "hello", "got %s, %v", body, err)
+	asked := model.Requests()
+	assert.False(t, len(asked) != 1 || asked[0].Body.Model != "any", "got %+v", asked)
 }

@@ -7,6 +7,9 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
 	"soundings/bot/fakeslack/wire"
 )
 
@@ -14,9 +17,7 @@ import (
 func faultsIn(t *testing.T, on surface, blocks string) (string, []string) {
 	t.Helper()
 	v, err := wire.Decode([]byte(blocks))
-	if err != nil {
-		t.Fatalf("%s: %v", blocks, err)
-	}
+	require.NoError(t, err, blocks)
 	if on == onMessage {
 		list, _ := BlockList(v)
 		err = CheckMessage(list, noFiles)
@@ -145,12 +146,10 @@ func TestLimitsOfBlocks(t *testing.T) {
 			`[{"type":"table","rows":[[{"type":"raw_text","text":"` + letters(5000) + `"},{"type":"raw_text","text":"` + letters(5001) + `"}]]}]`,
 			"must be less than 10001 characters [json-pointer:/blocks/0/rows]"},
 	} {
-		if code, messages := faultsIn(t, c.on, c.largest); code != "" {
-			t.Errorf("%s: the largest is refused: %s %v", c.rule, code, messages)
-		}
-		if _, messages := faultsIn(t, c.on, c.tooMuch); !slices.Contains(messages, c.message) {
-			t.Errorf("%s: got %q, want %q", c.rule, messages, c.message)
-		}
+		code, messages := faultsIn(t, c.on, c.largest)
+		assert.Equal(t, "", code, "%s: the largest is refused: %s %v", c.rule, code, messages)
+		_, messages = faultsIn(t, c.on, c.tooMuch)
+		assert.Contains(t, messages, c.message, c.rule)
 	}
 }
 
@@ -210,12 +209,8 @@ func TestRulesOfBlocks(t *testing.T) {
 		{"no card in a container", `[{"type":"container","child_blocks":[{"type":"card"}]}]`, onMessage, "unsupported type: card [json-pointer:/blocks/0/child_blocks/0/type]"},
 	} {
 		_, messages := faultsIn(t, c.on, c.blocks)
-		if c.want == "" && len(messages) > 0 {
-			t.Errorf("%s: refused: %q", c.rule, messages)
-		}
-		if c.want != "" && !slices.Contains(messages, c.want) {
-			t.Errorf("%s: got %q, want %q", c.rule, messages, c.want)
-		}
+		assert.False(t, c.want == "" && len(messages) > 0, "%s: refused: %q", c.rule, messages)
+		assert.False(t, c.want != "" && !slices.Contains(messages, c.want), "%s: got %q, want %q", c.rule, messages, c.want)
 	}
 }
 
@@ -227,9 +222,8 @@ func TestWholeMessages(t *testing.T) {
 		{"one table", `[{"type":"table","rows":[[null]]}]`, ""},
 		{"two tables", `[{"type":"table","rows":[[null]]},{"type":"table","rows":[[null]]}]`, "invalid_attachments"},
 	} {
-		if code, messages := faultsIn(t, onMessage, c.blocks); code != c.code {
-			t.Errorf("%s: got %q %v, want %q", c.rule, code, messages, c.code)
-		}
+		code, messages := faultsIn(t, onMessage, c.blocks)
+		assert.Equal(t, c.code, code, "%s: got %q %v", c.rule, code, messages)
 	}
 }
 
@@ -251,16 +245,10 @@ func TestRulesOfViews(t *testing.T) {
 		{"a field on a home tab needs no submit", "home", `{"type":"home",` + oneInput + `}`, ""},
 	} {
 		v, err := wire.Decode([]byte(c.view))
-		if err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, err)
 		_, _, err = CheckView(v, c.kind, noFiles)
 		var refused *wire.Refusal
-		if c.want == "" && err != nil {
-			t.Errorf("%s: refused: %v", c.rule, err)
-		}
-		if c.want != "" && (!errors.As(err, &refused) || refused.Code != "invalid_arguments" || !slices.Contains(refused.Messages, c.want)) {
-			t.Errorf("%s: got %v, want %q", c.rule, err, c.want)
-		}
+		assert.False(t, c.want == "" && err != nil, "%s: refused: %v", c.rule, err)
+		assert.False(t, c.want != "" && (!errors.As(err, &refused) || refused.Code != "invalid_arguments" || !slices.Contains(refused.Messages, c.want)), "%s: got %v, want %q", c.rule, err, c.want)
 	}
 }

@@ -2,8 +2,10 @@ package blockkit
 
 import (
 	"errors"
-	"reflect"
 	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 
 	"soundings/bot/fakeslack/wire"
 )
@@ -23,9 +25,7 @@ func TestElementsAreNamedByWhatPeopleSee(t *testing.T) {
 {"type":"actions","block_id":"b","elements":[{"type":"button","action_id":"go","value":"v","style":"primary","text":{"type":"plain_text","text":"Open Ballot"}},{"type":"button","action_id":"link","url":"https://example.org","visible_to_user_ids":["U1"],"text":{"type":"plain_text","text":"Read More"}}]},
 {"type":"context","elements":[{"type":"mrkdwn","text":"nothing to press"}]},
 {"type":"input","block_id":"why","optional":true,"label":{"type":"plain_text","text":"What makes you think so?"},"hint":{"type":"plain_text","text":"A link helps"},"element":{"type":"plain_text_input","action_id":"in","max_length":500,"initial_value":"because"}}]`))
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	want := []Element{
 		{BlockID: "A1", ActionID: "rate", Type: "static_select", Label: "Importance", Text: "Boats are full", Value: "1", ActsAtOnce: true,
 			Options: []Option{{Text: "9 very", Value: "9", Description: "most"}, {Text: "1 hardly", Value: "1", Chosen: true}}},
@@ -35,13 +35,9 @@ func TestElementsAreNamedByWhatPeopleSee(t *testing.T) {
 			Value: "because", InForm: true, Optional: true, MaxLength: 500},
 	}
 	got := Elements(blocks)
-	if len(got) != len(want) {
-		t.Fatalf("got %d elements, want %d: %+v", len(got), len(want), got)
-	}
+	require.Len(t, got, len(want), "got %d elements", len(got))
 	for i := range want {
-		if !reflect.DeepEqual(got[i], want[i]) {
-			t.Errorf("element %d:\ngot  %+v\nwant %+v", i, got[i], want[i])
-		}
+		assert.Equal(t, want[i], got[i], "element %d:\ngot  %+v\nwant", i, got[i])
 	}
 }
 
@@ -49,19 +45,14 @@ func TestElementsInsideOtherBlocks(t *testing.T) {
 	blocks, err := decoded([]byte(`[
 {"type":"container","child_blocks":[{"type":"actions","block_id":"in","elements":[{"type":"button","action_id":"a","text":{"type":"plain_text","text":"A"}}]}]},
 {"type":"carousel","elements":[{"type":"card","block_id":"card","actions":[{"type":"button","action_id":"b","text":{"type":"plain_text","text":"B"}}]}]}]`))
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	got := Elements(blocks)
-	if len(got) != 2 || got[0].BlockID != "in" || got[1].BlockID != "card" || got[1].Label != "B" {
-		t.Errorf("got %+v", got)
-	}
+	assert.False(t, len(got) != 2 || got[0].BlockID != "in" || got[1].BlockID != "card" || got[1].Label != "B", "got %+v", got)
 }
 
 func TestOnlyListsOfBlocksAreRead(t *testing.T) {
 	for _, bad := range []string{`{}`, `[1]`, `[`, `[] []`} {
-		if _, err := decoded([]byte(bad)); err == nil {
-			t.Errorf("%s was read as blocks", bad)
-		}
+		_, err := decoded([]byte(bad))
+		assert.Error(t, err, "%s was read as blocks", bad)
 	}
 }

@@ -1,11 +1,11 @@
 package slacktest
 
 import (
-	"slices"
 	"strings"
 	"testing"
 	"time"
 
+	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
@@ -39,20 +39,14 @@ func TestWhomAMessageNotifies(t *testing.T) {
 		{"a container", "", `[{"type":"container","child_blocks":[{"type":"section","text":{"type":"mrkdwn","text":"<!here>"}}]}]`, []string{"<!here>"}},
 	} {
 		blocks, err := Blocks([]byte(c.blocks))
-		if err != nil {
-			t.Fatalf("%s: %v", c.rule, err)
-		}
-		if got := Pings(c.text, blocks); !slices.Equal(got, c.want) {
-			t.Errorf("%s: got %q, want %q", c.rule, got, c.want)
-		}
+		require.NoError(t, err, c.rule)
+		assert.Equal(t, c.want, Pings(c.text, blocks), c.rule)
 	}
 }
 
 func TestAttachmentsNotifyToo(t *testing.T) {
 	m := fakeslack.Message{Text: "x", Attachments: []any{map[string]any{"pretext": "<!here>", "text": "<@U00000001>"}}}
-	if got, want := MessagePings(m), []string{"<!here>", "<@U00000001>"}; !slices.Equal(got, want) {
-		t.Errorf("got %q, want %q", got, want)
-	}
+	assert.Equal(t, []string{"<!here>", "<@U00000001>"}, MessagePings(m))
 }
 
 // Whatever somebody types, it is kept so that unescaping gives it back and

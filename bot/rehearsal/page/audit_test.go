@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"github.com/chromedp/chromedp"
+	"github.com/stretchr/testify/require"
 )
 
 // TestPagesAreAccessible has an accessibility engine look at the pages, light
@@ -16,9 +17,7 @@ func TestPagesAreAccessible(t *testing.T) {
 		t.Skip("needs the npm package axe-core: set SOUNDINGS_AXE to its axe.min.js")
 	}
 	engine, err := os.ReadFile(path)
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	b := newBrowser(t, startChromium(t), readScenario(t, "ferry.yaml"), "maya", 360)
 	a := &audit{b, string(engine)}
 	a.look("the empty channel")
@@ -68,9 +67,7 @@ func (a *audit) look(what string) {
 		a.screen(s.width, s.dark)
 		found, err := chromedp.Run(a.ctx, chromedp.Evaluate[[]string](`axe.run().then(r => r.violations.map(v =>
 			v.id + ": " + v.help + ": " + v.nodes.slice(0, 3).map(n => n.html.slice(0, 200) + " " + n.failureSummary).join(" | ")))`, chromedp.EvalAwaitPromise))
-		if err != nil {
-			a.t.Fatalf("%s, %s: %v", what, s.name, err)
-		}
+		require.NoError(a.t, err, "%s, %s", what, s.name)
 		for _, v := range found {
 			a.t.Errorf("%s, %s: %s", what, s.name, v)
 		}

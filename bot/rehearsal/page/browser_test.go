@@ -16,6 +16,7 @@ import (
 	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/chromedp"
 	"github.com/chromedp/chromedp/kb"
+	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
 	"soundings/bot/fakeslack"
@@ -62,9 +63,7 @@ func needsChromium(t *testing.T) string {
 	if err == nil {
 		return path
 	}
-	if os.Getenv("SOUNDINGS_REQUIRE_CHROMIUM") == "1" {
-		t.Fatalf("Chromium is required here: %v", err)
-	}
+	require.NotEqual(t, "1", os.Getenv("SOUNDINGS_REQUIRE_CHROMIUM"), "Chromium is required here: %v", err)
 	t.Skip("needs Chromium: install the package chromium")
 	return ""
 }
@@ -83,9 +82,7 @@ func startChromium(t *testing.T) context.Context {
 	t.Cleanup(stop)
 	ctx, quit := chromedp.NewContext(allocated)
 	t.Cleanup(quit)
-	if err := chromedp.Do(ctx); err != nil {
-		t.Fatalf("start Chromium: %v", err)
-	}
+	require.NoError(t, chromedp.Do(ctx), "start Chromium")
 	return ctx
 }
 
@@ -94,17 +91,13 @@ func startChromium(t *testing.T) context.Context {
 func newBrowser(t *testing.T, chromium context.Context, script *scenario.Scenario, who string, width int64) *browser {
 	t.Helper()
 	p, err := page.New(page.Config{Scenario: script, Journal: journal.New(storetest.Client(t, storetest.Embedded(t)), journal.Options{})})
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	server := httptest.NewServer(p.Handler())
 	t.Cleanup(server.Close)
 	t.Cleanup(p.Close)
 	ctx, done := chromedp.NewContext(chromium)
 	t.Cleanup(done)
-	if err := chromedp.Do(ctx); err != nil {
-		t.Fatalf("open a tab: %v", err)
-	}
+	require.NoError(t, chromedp.Do(ctx), "open a tab")
 	ctx, cancel := context.WithTimeout(ctx, longestTest)
 	t.Cleanup(cancel)
 	b := &browser{t: t, ctx: ctx, page: p, url: server.URL, lead: script.Lead().Key}
@@ -115,9 +108,7 @@ func newBrowser(t *testing.T, chromium context.Context, script *scenario.Scenari
 
 func (b *browser) run(actions ...chromedp.Action[chromedp.Void]) {
 	b.t.Helper()
-	if err := chromedp.Do(b.ctx, actions...); err != nil {
-		b.t.Fatal(err)
-	}
+	require.NoError(b.t, chromedp.Do(b.ctx, actions...))
 }
 
 // screen sets how many points wide it is, a phone's below 600, and whether
@@ -133,9 +124,8 @@ func (b *browser) screen(width int64, dark bool) {
 	if dark {
 		scheme.Value = "dark"
 	}
-	if _, err := chromedp.Call(b.ctx, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Features: []*emulation.MediaFeature{scheme}}); err != nil {
-		b.t.Fatal(err)
-	}
+	_, err := chromedp.Call(b.ctx, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Features: []*emulation.MediaFeature{scheme}})
+	require.NoError(b.t, err)
 }
 
 // visit goes to a place and waits until its script has run.
@@ -148,9 +138,7 @@ func (b *browser) visit(path string) {
 func eval[T any](b *browser, expression string) T {
 	b.t.Helper()
 	out, err := chromedp.Run(b.ctx, chromedp.Evaluate[T](expression))
-	if err != nil {
-		b.t.Fatalf("%s: %v", expression, err)
-	}
+	require.NoError(b.t, err, expression)
 	return out
 }
 
@@ -227,9 +215,8 @@ func (b *browser) mustFit() {
 	if wide := eval[int](b, `document.documentElement.scrollWidth - innerWidth`); wide > 0 {
 		b.t.Errorf("%s scrolls sideways by %d points", eval[string](b, "document.title"), wide)
 	}
-	if form := eval[int](b, `(f => f ? f.scrollWidth - f.clientWidth : 0)(document.getElementById("form"))`); form > 0 {
-		b.t.Errorf("the form scrolls sideways by %d points", form)
-	}
+	form := eval[int](b, `(f => f ? f.scrollWidth - f.clientWidth : 0)(document.getElementById("form"))`)
+	assert.LessOrEqual(b.t, form, 0, "the form scrolls sideways by %d points", form)
 }
 
 // heaviestPicture is how many bytes a kept picture may have.
@@ -239,21 +226,14 @@ const heaviestPicture = 120_000
 func (b *browser) shoot(name string) {
 	b.t.Helper()
 	data, err := chromedp.Run(b.ctx, chromedp.CaptureScreenshot())
-	if err != nil {
-		b.t.Fatalf("picture of %s: %v", name, err)
-	}
-	if _, err := png.Decode(bytes.NewReader(data)); err != nil {
-		b.t.Fatalf("picture of %s: %v", name, err)
-	}
-	if len(data) > heaviestPicture {
-		b.t.Errorf("picture of %s: %d bytes, want at most %d", name, len(data), heaviestPicture)
-	}
+	require.NoError(b.t, err, "picture of %s", name)
+	_, err = png.Decode(bytes.NewReader(data))
+	require.NoError(b.t, err, "picture of %s", name)
+	assert.LessOrEqual(b.t, len(data), heaviestPicture, "picture of %s: %d bytes, want at most", name, len(data))
 	if !*rewrite {
 		return
 	}
-	if err := os.WriteFile("../../../testdata/pictures/"+name+".png", data, 0o644); err != nil {
-		b.t.Fatal(err)
-	}
+	require.NoError(b.t, os.WriteFile("../../../testdata/pictures/"+name+".png", data, 0o644))
 }
 
 // TestBallotByKeyboard plays a stakeholder from the start to a whole ballot
@@ -282,26 +262,18 @@ func TestBallotByKeyboard(t *testing.T) {
 		b.until(fmt.Sprintf(`(f => !f || f.dataset.title !== %q)(document.getElementById("form"))`, title))
 		b.idle()
 	}
-	if rated != 36 {
-		t.Errorf("got %d menus, want 36: two for each of 18 assumptions", rated)
-	}
+	assert.Equal(t, 36, rated, "got %d menus, want 36: two for each of 18 assumptions", rated)
 	t.Logf("a ballot of 18 on %d pages: %d taps", pages, taps)
-	if taps > 80 {
-		t.Errorf("got %d taps, want at most 80", taps)
-	}
-	if got := eval[string](b, `document.activeElement.innerText`); got != "Open My Ballot" {
-		t.Errorf("after the form the focus is on %q, want the button that opened it", got)
-	}
+	assert.LessOrEqual(t, taps, 80, "got %d taps, want at most 80", taps)
+	assert.Equal(t, "Open My Ballot", eval[string](b, `document.activeElement.innerText`), "after the form the focus is on")
 	b.press("Open My Ballot")
 	kept := eval[[]string](b, `[...document.querySelectorAll("#form select")].map(e => e.value)`)
 	for i, got := range kept {
-		if want := fmt.Sprint(1 + i%9); got != want && want != "9" { // the list ends with "can't say"
-			t.Errorf("menu %d: got %q, want %q", i+1, got, want)
-		}
+		// the list ends with "can't say"
+		want := fmt.Sprint(1 + i%9)
+		assert.False(t, got != want && want != "9", "menu %d: got %q, want %q", i+1, got, want)
 	}
-	if len(kept) == 0 {
-		t.Error("the ballot does not open again")
-	}
+	assert.NotEmpty(t, kept, "the ballot does not open again")
 }
 
 // TestKickoffAsLead plays the lead, who starts the kickoff by hand and then
@@ -325,20 +297,14 @@ func TestKickoffAsLead(t *testing.T) {
 	b.tickAll("Who takes part? (optional)")
 	b.press("Start")
 	b.until(`!document.getElementById("form")`)
-	if got := eval[string](b, `document.querySelector("#stream").innerText`); !strings.Contains(got, "Room for bicycles") {
-		t.Fatalf("the channel lacks the title:\n%s", got)
-	}
+	require.Contains(t, eval[string](b, `document.querySelector("#stream").innerText`), "Room for bicycles", "the channel lacks the title")
 	b.shoot("channel")
 	b.mustFit()
 	b.playTo("stage/close")
 	b.readsTheSummary()
 	b.playTo("summary")
-	if !eval[bool](b, `[...document.querySelectorAll("#stream .badge")].some(e => e.innerText === "Pinned")`) {
-		t.Error("the summary is not pinned")
-	}
-	if got := eval[string](b, `document.querySelector(".bookmarks a").getAttribute("href")`); got != b.place()+"/"+b.slot("summary").TS {
-		t.Errorf("the bookmark leads to %s", got)
-	}
+	assert.True(t, eval[bool](b, `[...document.querySelectorAll("#stream .badge")].some(e => e.innerText === "Pinned")`), "the summary is not pinned")
+	assert.Equal(t, b.place()+"/"+b.slot("summary").TS, eval[string](b, `document.querySelector(".bookmarks a").getAttribute("href")`), "the bookmark leads to")
 	b.visit("/as/" + b.lead + "/canvas")
 	b.mustFit()
 	b.visit(b.place() + "/" + b.slot("summary").TS)

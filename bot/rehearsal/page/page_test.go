@@ -13,6 +13,9 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
 	"soundings/bot/fakeslack/wire"
 	"soundings/bot/journal"
 	"soundings/bot/journal/storetest"
@@ -46,9 +49,7 @@ func (c complaints) Handle(_ context.Context, r slog.Record) error {
 func newVisitor(t *testing.T, who string) *visitor {
 	t.Helper()
 	p, err := page.New(page.Config{Journal: journal.New(storetest.Client(t, storetest.Embedded(t)), journal.Options{}), Logger: slog.New(complaints{t})})
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	server := httptest.NewServer(p.Handler())
 	t.Cleanup(server.Close)
 	t.Cleanup(p.Close)
@@ -70,9 +71,7 @@ func (v *visitor) visit(path string) {
 	v.t.Helper()
 	v.here = path
 	resp, err := http.Get(v.url + path)
-	if err != nil {
-		v.t.Fatal(err)
-	}
+	require.NoError(v.t, err)
 	v.take(resp)
 }
 
@@ -80,9 +79,7 @@ func (v *visitor) take(resp *http.Response) {
 	v.t.Helper()
 	defer resp.Body.Close()
 	body, err := io.ReadAll(resp.Body)
-	if err != nil {
-		v.t.Fatal(err)
-	}
+	require.NoError(v.t, err)
 	if resp.StatusCode != http.StatusOK {
 		v.t.Fatalf("%s: %s: %s", resp.Request.URL, resp.Status, body)
 	}
@@ -97,9 +94,7 @@ func (v *visitor) post(to string, pairs ...string) {
 		form.Add(pairs[i], pairs[i+1])
 	}
 	resp, err := http.PostForm(v.url+v.base+to, form)
-	if err != nil {
-		v.t.Fatal(err)
-	}
+	require.NoError(v.t, err)
 	v.take(resp)
 }
 
@@ -108,9 +103,7 @@ func (v *visitor) post(to string, pairs ...string) {
 func (v *visitor) press(label string, pairs ...string) {
 	v.t.Helper()
 	buttons := regexp.MustCompile(`<button[^>]*name="do" value="([^"]*)"[^>]*>`+regexp.QuoteMeta(label)+`</button>`).FindAllStringSubmatchIndex(v.html, -1)
-	if len(buttons) == 0 {
-		v.t.Fatalf("there is no button %q on the page", label)
-	}
+	require.NotEmpty(v.t, buttons, "there is no button %q on the page", label)
 	last := buttons[len(buttons)-1]
 	places := regexp.MustCompile(`name="at" value="([^"]*)"`).FindAllStringSubmatch(v.html[:last[0]], -1)
 	v.post("/act", append([]string{"at", places[len(places)-1][1], "do", html.UnescapeString(v.html[last[2]:last[3]])}, pairs...)...)
@@ -137,9 +130,7 @@ func (v *visitor) mustShow(words ...string) {
 func (v *visitor) mustNotShow(words ...string) {
 	v.t.Helper()
 	for _, w := range words {
-		if strings.Contains(v.html, w) {
-			v.t.Errorf("%s shows %s", v.here, w)
-		}
+		assert.NotContains(v.t, v.html, w, "%s shows", v.here)
 	}
 }
 
@@ -162,9 +153,7 @@ func started(t *testing.T, who string) *visitor {
 	t.Helper()
 	v := newVisitor(t, who)
 	v.post("/time", "do", "others")
-	if v.notice() != "" {
-		t.Fatal(v.notice())
-	}
+	require.Equal(t, "", v.notice())
 	v.mustShow("Room for bicycles on the Ellorin ferries", "Mark as Read")
 	return v
 }
@@ -178,13 +167,11 @@ func TestThanksAreForOneAlone(t *testing.T) {
 	hers := strings.Count(v.html, note)
 	v.as("tui")
 	v.press("Mark as Read")
-	if got := strings.Count(v.html, note); got != mine+1 {
-		t.Errorf("Tui sees %d notes, want %d", got, mine+1)
-	}
+	got := strings.Count(v.html, note)
+	assert.Equal(t, mine+1, got, "Tui sees %d notes", got)
 	v.as("ines")
-	if got := strings.Count(v.html, note); got != hers {
-		t.Errorf("Inês sees %d notes, want %d as before", got, hers)
-	}
+	got = strings.Count(v.html, note)
+	assert.Equal(t, hers, got, "Inês sees %d notes, want %d as before", got, hers)
 }
 
 // What somebody has done themselves the script does not do for them again.
@@ -195,16 +182,13 @@ func TestScriptDoesNotRepeatAPerson(t *testing.T) {
 	v.press("Ask", "field:ask:in", "Who counts today?")
 	v.mustNotShow(`<dialog id="form"`)
 	v.post("/time", "do", "me") // what is left is to mark the brief as read
-	if v.notice() != "" {
-		t.Fatalf("reading is left to the script: got %q", v.notice())
-	}
+	require.Equal(t, "", v.notice(), "reading is left to the script")
 	asked := ""
 	for _, m := range v.page.Team().Messages(v.channel()) {
 		asked += string(wire.Encode(m.Blocks))
 	}
-	if !strings.Contains(asked, "Who counts today?") || strings.Contains(asked, "May a count leave the ship") {
-		t.Error("the script has asked again for Bento, who had asked himself")
-	}
+	assert.Contains(t, asked, "Who counts today?", "the script has asked again for Bento, who had asked himself")
+	assert.NotContains(t, asked, "May a count leave the ship", "the script has asked again for Bento, who had asked himself")
 }
 
 func TestClockMovesWhenAsked(t *testing.T) {
@@ -213,13 +197,9 @@ func TestClockMovesWhenAsked(t *testing.T) {
 	clock := regexp.MustCompile(`<time datetime="([^"]*)"><span class="day">`)
 	before := clock.FindStringSubmatch(v.html)[1]
 	v.visit(v.here)
-	if after := clock.FindStringSubmatch(v.html)[1]; after != before {
-		t.Errorf("looking moved the clock from %s to %s", before, after)
-	}
+	assert.Equal(t, before, clock.FindStringSubmatch(v.html)[1], "looking moved the clock from %s to", before)
 	v.post("/time", "do", "deadline")
-	if after := clock.FindStringSubmatch(v.html)[1]; after <= before {
-		t.Errorf("the deadline moved the clock from %s to %s", before, after)
-	}
+	assert.Greater(t, clock.FindStringSubmatch(v.html)[1], before, "the deadline moved the clock from %s to", before)
 	v.mustShow("Framing the problem")
 }
 
@@ -227,13 +207,11 @@ func TestNothingToMoveTo(t *testing.T) {
 	t.Parallel()
 	v := newVisitor(t, "ines")
 	v.post("/time", "do", "deadline")
-	if got := v.notice(); !strings.HasPrefix(got, "No deadline is ahead") {
-		t.Errorf("got %q", got)
-	}
+	got := v.notice()
+	assert.True(t, strings.HasPrefix(got, "No deadline is ahead"), "got %q", got)
 	v.post("/time", "do", "others")
-	if got := v.notice(); !strings.HasPrefix(got, "Nobody else has anything to do") {
-		t.Errorf("got %q", got)
-	}
+	got = v.notice()
+	assert.True(t, strings.HasPrefix(got, "Nobody else has anything to do"), "got %q", got)
 }
 
 // A form that was opened and left starts nothing, so the lead still can.
@@ -274,9 +252,7 @@ func TestShortcutOpensItsForm(t *testing.T) {
 	v.post("/say", "channel", v.channel(), "text", "Crews count faster than we think")
 	messages := v.page.Team().Messages(v.channel())
 	v.post("/shortcut", "channel", v.channel(), "ts", messages[len(messages)-1].TS, "id", "log-assumption")
-	if v.notice() == "" && !strings.Contains(v.html, "Only you see this") && !strings.Contains(v.html, "<dialog id=\"form\"") {
-		t.Error("neither a form nor a word why not")
-	}
+	assert.False(t, v.notice() == "" && !strings.Contains(v.html, "Only you see this") && !strings.Contains(v.html, "<dialog id=\"form\""), "neither a form nor a word why not")
 }
 
 func TestShortcutFromAnywhere(t *testing.T) {
@@ -299,13 +275,11 @@ func TestStaleButtonsSaySo(t *testing.T) {
 	t.Parallel()
 	v := started(t, "tui")
 	v.post("/act", "at", "message:"+v.channel()+":1.000000", "do", "press::do%2Fbrief.read:")
-	if got := v.notice(); !strings.HasPrefix(got, "That is no longer there") {
-		t.Errorf("got %q", got)
-	}
+	got := v.notice()
+	assert.True(t, strings.HasPrefix(got, "That is no longer there"), "got %q", got)
 	v.post("/act", "at", "view:V99999999", "do", "submit")
-	if got := v.notice(); !strings.HasPrefix(got, "That is no longer there") {
-		t.Errorf("got %q", got)
-	}
+	got = v.notice()
+	assert.True(t, strings.HasPrefix(got, "That is no longer there"), "got %q", got)
 }
 
 func TestAddressesThatLeadNowhere(t *testing.T) {
@@ -314,13 +288,9 @@ func TestAddressesThatLeadNowhere(t *testing.T) {
 	for _, path := range []string{"/as/nobody/home", "/as/soundings/home", "/as/ines/in/C99999999", "/as/ines/in/" + v.channel() + "/1.000000",
 		"/as/ines/in/" + v.page.Team().DM(v.page.Team().Users()[2].ID), "/file/F99999999/x.png"} {
 		resp, err := http.Get(v.url + path)
-		if err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, err)
 		_ = resp.Body.Close()
-		if resp.StatusCode != http.StatusNotFound {
-			t.Errorf("%s: got %s, want 404", path, resp.Status)
-		}
+		assert.Equal(t, http.StatusNotFound, resp.StatusCode, "%s: got %s, want 404", path, resp.Status)
 	}
 }
 
@@ -332,32 +302,20 @@ func TestOtherSitesAreKeptOut(t *testing.T) {
 	post := func(origin, back string) *http.Response {
 		t.Helper()
 		req, err := http.NewRequestWithContext(t.Context(), http.MethodPost, v.url+"/as/ines/time", strings.NewReader(url.Values{"do": {"deadline"}, "back": {back}}.Encode()))
-		if err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, err)
 		req.Header.Set("Content-Type", "application/x-www-form-urlencoded")
 		req.Header.Set("Origin", origin)
 		resp, err := client.Do(req)
-		if err != nil {
-			t.Fatal(err)
-		}
+		require.NoError(t, err)
 		_ = resp.Body.Close()
 		return resp
 	}
-	if got := post("https://example.com", "/").StatusCode; got != http.StatusForbidden {
-		t.Errorf("from another site: got %d, want 403", got)
-	}
-	if got := post(v.url, "//example.com/").Header.Get("Location"); got != "/" {
-		t.Errorf("leads to %q, want the start", got)
-	}
+	assert.Equal(t, http.StatusForbidden, post("https://example.com", "/").StatusCode, "from another site")
+	assert.Equal(t, "/", post(v.url, "//example.com/").Header.Get("Location"), "leads to")
 	resp, err := http.Get(v.url + "/as/ines/home")
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	_ = resp.Body.Close()
-	if got := resp.Header.Get("Content-Security-Policy"); !strings.Contains(got, "default-src 'none'") {
-		t.Errorf("policy: got %q", got)
-	}
+	assert.Contains(t, resp.Header.Get("Content-Security-Policy"), "default-src 'none'", "policy")
 }
 
 func TestTroubleOnDemand(t *testing.T) {
@@ -365,18 +323,15 @@ func TestTroubleOnDemand(t *testing.T) {
 	v := newVisitor(t, "ines")
 	v.mustNotShow("is on</strong>")
 	v.post("/trouble", "fault", "lost", "fault", "doubled")
-	if f := v.page.Team().Faults(); f.Lost != 3 || f.Doubled != 3 || f.Slow != 0 {
-		t.Errorf("got %+v", f)
-	}
+	f := v.page.Team().Faults()
+	assert.Equal(t, 3, f.Lost, "got %+v", f)
+	assert.Equal(t, 3, f.Doubled, "got %+v", f)
+	assert.Equal(t, 0, f.Slow, "got %+v", f)
 	v.mustShow("is on</strong>", `value="lost" checked`)
 	v.post("/trouble")
-	if v.page.Team().Faults().Any() {
-		t.Error("it goes on")
-	}
+	assert.False(t, v.page.Team().Faults().Any(), "it goes on")
 	v.post("/trouble", "fault", "rain")
-	if got := v.notice(); !strings.Contains(got, "the faults are slow") {
-		t.Errorf("got %q", got)
-	}
+	assert.Contains(t, v.notice(), "the faults are slow")
 }
 
 // TestSharingOnDemand lets another company into the channel: starting there
@@ -391,9 +346,7 @@ func TestSharingOnDemand(t *testing.T) {
 	typed := []string{"field:title:in", "Bikes & boats", "field:problem:in", "Nobody knows.", "field:pace:in", "3"}
 	v.press("Start", typed...)
 	v.mustShow(`<dialog id="form"`, "Another company reads this channel", `value="Bikes &amp; boats"`, "Nobody knows.")
-	if got := len(v.page.Team().Messages(v.channel())); got != 0 {
-		t.Errorf("%d messages stand in the channel already", got)
-	}
+	assert.Empty(t, v.page.Team().Messages(v.channel()), "messages stand in the channel already")
 	v.press("Start Anyway", typed...)
 	v.mustNotShow(`<dialog id="form"`)
 	v.mustShow("Nobody knows. (the original)")
@@ -407,13 +360,9 @@ func TestNewsArrive(t *testing.T) {
 	ctx, cancel := context.WithCancel(t.Context())
 	defer cancel()
 	req, err := http.NewRequestWithContext(ctx, http.MethodGet, v.url+"/as/ines/news", nil)
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	resp, err := http.DefaultClient.Do(req)
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	defer resp.Body.Close()
 	lines := bufio.NewScanner(resp.Body)
 	lines.Scan() // how soon to come back

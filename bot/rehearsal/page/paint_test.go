@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
 	"soundings/bot/fakeslack"
@@ -39,22 +40,16 @@ func newTeamOfTwo() *teamOfTwo {
 func painted(t *testing.T, l *teamOfTwo, blocksJSON string, state blockkit.State) (string, error) {
 	t.Helper()
 	blocks, err := slacktest.Blocks([]byte(blocksJSON))
-	if err != nil {
-		t.Fatalf("%v: %s", err, blocksJSON)
-	}
+	require.NoError(t, err, "%v: %s", err, blocksJSON)
 	ana, _ := l.ws.User(l.ana)
 	if state == nil {
 		state = blockkit.NewState(blocks)
 	}
 	paint := newPainter(l.ws, ana, "m1", state)
 	templates, err := pageTemplates()
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	var out bytes.Buffer
-	if err := templates.ExecuteTemplate(&out, "blocks", paint.blocks(blocks)); err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, templates.ExecuteTemplate(&out, "blocks", paint.blocks(blocks)))
 	return out.String(), paint.err()
 }
 
@@ -129,17 +124,11 @@ func TestEveryKindOfBlockIsDrawn(t *testing.T) {
 	} {
 		t.Run(tt.rule, func(t *testing.T) {
 			got, err := painted(t, l, people.Replace(tt.blocks), nil)
-			if err != nil {
-				t.Errorf("not drawn: %v", err)
-			}
+			assert.NoError(t, err, "not drawn")
 			for _, want := range tt.want {
-				if !strings.Contains(got, want) {
-					t.Errorf("lacks %s:\n%s", want, got)
-				}
+				assert.Contains(t, got, want, "lacks")
 			}
-			if tt.want == nil && strings.Contains(got, "<button") {
-				t.Errorf("shows a button:\n%s", got)
-			}
+			assert.False(t, tt.want == nil && strings.Contains(got, "<button"), "shows a button:\n%s", got)
 		})
 	}
 }
@@ -157,12 +146,8 @@ func TestWhatCannotBeDrawnIsAnError(t *testing.T) {
 		"a date":               `[{"type":"section","text":{"type":"mrkdwn","text":"<!date^1^{ago}|x>"}}]`,
 	} {
 		got, err := painted(t, l, blocks, nil)
-		if err == nil {
-			t.Errorf("%s: no error", rule)
-		}
-		if !strings.Contains(got, "the page cannot draw") {
-			t.Errorf("%s: the page says nothing of it:\n%s", rule, got)
-		}
+		assert.Error(t, err, "%s: no error", rule)
+		assert.Contains(t, got, "the page cannot draw", "%s: the page says nothing of it", rule)
 	}
 }
 
@@ -175,12 +160,8 @@ func TestTypedTextIsNoMarkup(t *testing.T) {
 		block := blockkit.Block{"type": "section", "text": map[string]any{"type": "plain_text", "text": typed}}
 		ana, _ := l.ws.User(l.ana)
 		drawn := newPainter(l.ws, ana, "m1", blockkit.State{}).block(block).HTML
-		if got := html.UnescapeString(strings.ReplaceAll(string(drawn), "<br>", "\n")); got != typed {
-			rt.Fatalf("%q reads %q", typed, got)
-		}
-		if strings.Contains(strings.ReplaceAll(string(drawn), "<br>", ""), "<") {
-			rt.Fatalf("%q is drawn as %s", typed, drawn)
-		}
+		require.Equal(rt, typed, html.UnescapeString(strings.ReplaceAll(string(drawn), "<br>", "\n")), "reads")
+		require.NotContains(rt, strings.ReplaceAll(string(drawn), "<br>", ""), "<", "%q is drawn as %s", typed, drawn)
 	})
 }
 
@@ -210,13 +191,9 @@ func TestEverythingSentIsDrawn(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			t.Parallel()
 			data, err := os.ReadFile("../../../testdata/scenarios/" + name)
-			if err != nil {
-				t.Fatal(err)
-			}
+			require.NoError(t, err)
 			s, err := scenario.Parse(name, data)
-			if err != nil {
-				t.Fatal(err)
-			}
+			require.NoError(t, err)
 			var sent [][]blockkit.Block
 			j := journal.New(storetest.Client(t, storetest.Embedded(t)), journal.Options{})
 			p, err := rehearsal.NewPlay(rehearsal.PlayConfig{Scenario: s, Journal: j, Trace: func(c fakeslack.Call) {
@@ -226,16 +203,10 @@ func TestEverythingSentIsDrawn(t *testing.T) {
 					}
 				}
 			}})
-			if err != nil {
-				t.Fatal(err)
-			}
+			require.NoError(t, err)
 			t.Cleanup(p.Close)
-			if err := p.Run(t.Context()); err != nil {
-				t.Fatal(err)
-			}
-			if len(sent) < 50 {
-				t.Fatalf("the bot has sent %d messages and views, want more", len(sent))
-			}
+			require.NoError(t, p.Run(t.Context()))
+			require.GreaterOrEqual(t, len(sent), 50, "the bot has sent %d messages and views, want more", len(sent))
 			viewer := p.Team().Users()[1] // after the bot
 			for _, blocks := range sent {
 				paint := newPainter(p.Team(), viewer, "x", blockkit.NewState(blocks))

@@ -4,6 +4,7 @@ import (
 	"strings"
 
 	"github.com/chromedp/chromedp/kb"
+	"github.com/stretchr/testify/assert"
 )
 
 // readsTheSummary goes through the preview of the summary as a lead with a
@@ -23,9 +24,7 @@ func (b *browser) readsTheSummary() {
 		pages++
 		b.mustFit()
 	}
-	if pages != 7 {
-		b.t.Errorf("the preview has %d pages, want a page for each of the 7 parts", pages)
-	}
+	assert.Equal(b.t, 7, pages, "the preview has %d pages, want a page for each of the 7 parts", pages)
 	b.press("Go On")
 	b.choose("Change title and texts")
 	b.press("Go On")
@@ -33,9 +32,9 @@ func (b *browser) readsTheSummary() {
 	const bounds = "No new boats this summer."
 	b.fill("Out of bounds (optional)", bounds)
 	b.press("Save")
-	if got := eval[string](b, `document.getElementById("form").innerText`); !strings.Contains(got, "Saved.") || !strings.Contains(got, bounds) {
-		b.t.Errorf("after Save the part does not show what was typed:\n%s", got)
-	}
+	got := eval[string](b, `document.getElementById("form").innerText`)
+	assert.Contains(b.t, got, "Saved.", "after Save the part does not show what was typed")
+	assert.Contains(b.t, got, bounds, "after Save the part does not show what was typed")
 	b.mustFit()
 	b.press("Close")
 	b.visit(b.place())

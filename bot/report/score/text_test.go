@@ -9,6 +9,8 @@ import (
 	"testing"
 	"unicode"
 
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
 	"soundings/bot/words"
@@ -29,9 +31,7 @@ func tableOf(t *testing.T, rows string, statements map[string]string) engine.Tab
 		fmt.Fprintf(&table, "%s,%q\n", strings.Join(f, ","), statements[f[1]])
 	}
 	parsed, err := engine.ParseTable("test", []byte(table.String()))
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	return parsed
 }
 
@@ -62,9 +62,7 @@ func TestTextTells(t *testing.T) {
 		"\nOn importance: W is 1.00 over 3 complete ballots. Chance alone would reach that\nin about 83 of 1,000 groups without any common order (p = 0.083).\n",
 		"\nOn importance 1 of 4: kofi.\nOn evidence none.\n",
 	} {
-		if !strings.Contains(got, want) {
-			t.Errorf("the report lacks %q", want)
-		}
+		assert.Contains(t, got, want, "the report lacks")
 	}
 	if t.Failed() {
 		t.Log(got)
@@ -73,26 +71,20 @@ func TestTextTells(t *testing.T) {
 
 func TestTextOfNothing(t *testing.T) {
 	got := Text(engine.Score(engine.Table{}, engine.Options{}), Options{})
-	if !strings.Contains(got, "0 assumptions, 0 raters\n\nNothing was rated on both scales, so there is no order.\n") {
-		t.Errorf("got:\n%s", got)
-	}
+	assert.Contains(t, got, "0 assumptions, 0 raters\n\nNothing was rated on both scales, so there is no order.\n")
 }
 
 // Without the ballots, the report counts those with gaps.
 func TestTextWithoutBallots(t *testing.T) {
 	r := engine.Score(tableOf(t, splitRows, nil), engine.Options{Seed: 1})
-	if got := Text(r, Options{}); !strings.Contains(got, "\nOn importance 1 of 4.\n") {
-		t.Errorf("got:\n%s", got)
-	}
+	assert.Contains(t, Text(r, Options{}), "\nOn importance 1 of 4.\n")
 }
 
 func TestShareText(t *testing.T) {
 	for share, want := range map[engine.Figure]string{
 		0: "none of the", 0.0005: "under 1% of", 0.5: "50% of", 0.97: "97% of", 0.9995: "over 99% of", 1: "all",
 	} {
-		if got := shareText(share); got != want {
-			t.Errorf("shareText(%v) = %q, want %q", share, got, want)
-		}
+		assert.Equal(t, want, shareText(share), "shareText(%v)", share)
 	}
 }
 
@@ -101,12 +93,10 @@ func TestTextColour(t *testing.T) {
 	statements := map[string]string{"A1": strings.Repeat("The ramp is steep. ", 9)}
 	without := textOf(t, splitRows, statements, Options{})
 	with := textOf(t, splitRows, statements, Options{Colour: true})
-	if strings.Contains(without, "\x1b") || !strings.Contains(with, "\x1b[1m") {
-		t.Error("escape sequences without colour, or none with it")
-	}
-	if got := regexp.MustCompile("\x1b\\[[0-9;]*m").ReplaceAllString(with, ""); got != without {
-		t.Errorf("without its escape sequences, the coloured report is\n%s\nwant\n%s", got, without)
-	}
+	assert.NotContains(t, without, "\x1b", "escape sequences without colour, or none with it")
+	assert.Contains(t, with, "\x1b[1m", "escape sequences without colour, or none with it")
+	got := regexp.MustCompile("\x1b\\[[0-9;]*m").ReplaceAllString(with, "")
+	assert.Equal(t, without, got, "without its escape sequences, the coloured report is\n%s\nwant", got)
 }
 
 // Whatever people typed, the report keeps to its width, sends nothing to the
@@ -123,17 +113,15 @@ func TestTextOfHostileStatements(t *testing.T) {
 		text := Text(r, Options{Width: wide})
 		for line := range strings.Lines(text) {
 			line = strings.TrimSuffix(line, "\n")
-			if n := words.Columns(line); n > wide {
-				t.Fatalf("a line of %d columns in %d: %q", n, wide, line)
-			}
+			n := words.Columns(line)
+			require.LessOrEqual(t, n, wide, "a line of %d columns in %d: %q", n, wide, line)
 			if at := strings.IndexFunc(line, mayNotBeSent); at >= 0 {
 				t.Fatalf("%q is sent to the terminal in %q", line[at:at+1], line)
 			}
 		}
 		for _, letter := range "ab船é👍%<&" {
-			if got, want := strings.Count(text, string(letter)), strings.Count(statement, string(letter)); got < want {
-				t.Fatalf("%c stands %d times, want at least %d:\n%s", letter, got, want, text)
-			}
+			got, want := strings.Count(text, string(letter)), strings.Count(statement, string(letter))
+			require.GreaterOrEqual(t, got, want, "%c stands %d times, want at least %d:\n%s", letter, got, want, text)
 		}
 	})
 }
@@ -149,19 +137,13 @@ func TestMapOfHostileIDs(t *testing.T) {
 		Importance: [][]engine.Rating{{8, 5, 2}}, Evidence: [][]engine.Rating{{2, 5, 8}},
 	}, engine.Options{Draws: 1})
 	svg, err := Map(r, "svg")
-	if err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, err)
 	for d := xml.NewDecoder(strings.NewReader(string(svg))); ; {
 		_, err := d.Token()
 		if err == io.EOF {
 			break
 		}
-		if err != nil {
-			t.Fatalf("the SVG is not XML: %v", err)
-		}
+		require.NoError(t, err, "the SVG is not XML")
 	}
-	if r.Assumptions[0].ID != "A\x1b[5m" || r.Order[0] != "A\x1b[5m" {
-		t.Error("Map changed the result it was given")
-	}
+	assert.False(t, r.Assumptions[0].ID != "A\x1b[5m" || r.Order[0] != "A\x1b[5m", "Map changed the result it was given")
 }
