@@ -6,9 +6,11 @@
 //	outgoing   what should follow waits in the queue, and is done by workers
 //	           that may be interrupted and repeated at any point
 //	teams      whose token is used, and what ends with it
+//	drafts     what a model is asked, by leads who want it
 //	chat       the Web API
 //
-// The arrows between them go one way. The bot decides nothing. Any number of
+// incoming, outgoing and teams use kickoffs, which knows none of them: it hands
+// what should follow to a Follower. The bot decides nothing. Any number of
 // processes may run against one Redis. Start with [New] and [Config].
 package bot
 
@@ -54,8 +56,8 @@ type Config struct {
 	ChatWith    func(token string) *chat.Client
 	InstallPage string
 
-	// PurgeAfter is how long what a team holds is kept after it has taken the
-	// app away. Default: 30 days.
+	// PurgeAfter is how long what a team holds is kept after it has uninstalled
+	// the app. Default: 30 days.
 	PurgeAfter time.Duration
 
 	// Metrics counts what happens; nil counts nothing.

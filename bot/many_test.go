@@ -26,7 +26,7 @@ import (
 
 // A crowd is a house with two processes on one Redis and many people.
 type crowd struct {
-	*house
+	*testBot
 	names []string
 	bots  []*bot.Bot
 	news  chan struct{} // a call of the Web API was made
@@ -38,7 +38,7 @@ const within = 15 * time.Second
 func newCrowd(t *testing.T, people int) *crowd {
 	t.Helper()
 	url := storetest.Server(t)
-	c := &crowd{house: &house{t: t, ids: map[string]string{}, filled: map[string][]entry{}}, news: make(chan struct{}, 1)}
+	c := &crowd{testBot: &testBot{t: t, ids: map[string]string{}, filled: map[string][]entry{}}, news: make(chan struct{}, 1)}
 	c.ws = fakeslack.NewTeam(fakeslack.Config{SigningSecret: testSecret})
 	c.api = serve(t, c.ws.Handler())
 	c.ws.SetURL(c.api)
