@@ -56,7 +56,7 @@ var purest = map[string][]string{
 	"engine/...":  nil,
 	"flows/...":   nil,
 	"flows/hints": {"github.com/blevesearch/snowballstem", "golang.org/x/text/unicode/norm"},
-	"bot/words":   nil,
+	"bot/words":   {"golang.org/x/text/width"},
 	"prompts":     {"github.com/sashabaranov/go-openai", "go.yaml.in/yaml/v3", "golang.org/x/text/unicode/norm"},
 }
 
