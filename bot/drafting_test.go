@@ -129,7 +129,7 @@ func (d *desk) kickoff() flows.Kickoff {
 	d.t.Helper()
 	id, err := d.journal.Index.InChannel(d.t.Context(), d.ws.TeamID(), d.channel)
 	d.check(err)
-	k, err := d.bot.Kickoff(d.t.Context(), journal.Key{Team: d.ws.TeamID(), Kickoff: id})
+	k, err := d.bot.Kickoffs.Load(d.t.Context(), journal.Key{Team: d.ws.TeamID(), Kickoff: id})
 	d.check(err)
 	return k
 }

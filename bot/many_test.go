@@ -229,7 +229,7 @@ func (c *crowd) nothingLost() {
 	}
 	states := map[int64]string{} // by version, as each process holds it
 	for _, b := range c.bots {
-		k, err := b.Kickoff(ctx, key)
+		k, err := b.Kickoffs.Load(ctx, key)
 		c.must(err)
 		states[k.Version] = c.asJSON(k)
 	}

@@ -58,7 +58,7 @@ func TestStartingWhereOthersRead(t *testing.T) {
 			if v, open := h.sendOnce(); open {
 				t.Fatalf("said so, the form is still open: %s", wordsOf(v.Blocks))
 			}
-			k, err := h.bot.Kickoff(t.Context(), h.key())
+			k, err := h.bot.Kickoffs.Load(t.Context(), h.key())
 			h.must(err)
 			assert.False(t, k.Brief.Problem != written("nobody knows") || k.Pace != 2 || len(k.People) != 2 || !k.Seen.Agreed || k.Seen.By != flows.UserID(h.ids["ana"]), "the kickoff begins with %+v, pace %d, %d people, %+v", k.Brief, k.Pace, len(k.People), k.Seen)
 			assert.Equal(t, 1, h.inChannel(), "in the channel stand %d messages", h.inChannel())

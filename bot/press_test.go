@@ -137,7 +137,7 @@ func (g *guard) unmute() {
 	e.ActionID, e.Label = "do/me.unmute", "Remind Me Again"
 	g.pressing("cy", fakeslack.Where{}, e)
 	g.must(g.ws.Press(g.t.Context(), g.ids["cy"], g.copyOf(e), e.ActionID, "", blockkit.Value{}))
-	k, err := g.bot.Kickoff(g.t.Context(), g.key())
+	k, err := g.bot.Kickoffs.Load(g.t.Context(), g.key())
 	assert.NoError(g.t, err, "cy is still muted")
 	assert.False(g.t, slices.ContainsFunc(k.People, func(p flows.Person) bool { return p.Muted }), "cy is still muted")
 }
@@ -257,7 +257,7 @@ func (g *guard) written() map[journal.Key]int {
 		keys, err := g.journal.Index.All(g.t.Context(), team)
 		g.must(err)
 		for _, key := range keys {
-			k, err := g.bot.Kickoff(g.t.Context(), key)
+			k, err := g.bot.Kickoffs.Load(g.t.Context(), key)
 			g.must(err)
 			out[key] = int(k.Version)
 		}

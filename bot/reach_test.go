@@ -167,7 +167,7 @@ func TestSomebodyIsDeactivated(t *testing.T) {
 	p.begin()
 	p.check(slacktest.Deactivate(p.ws, p.ids["Bo"]))
 	p.pass(24 * time.Hour)
-	k, err := p.bot.Kickoff(t.Context(), p.key())
+	k, err := p.bot.Kickoffs.Load(t.Context(), p.key())
 	p.check(err)
 	assert.False(t, k.Takes(flows.UserID(p.ids["Bo"])), "there take part")
 	assert.Len(t, k.Participants(), 1, "there take part")
@@ -220,7 +220,7 @@ func TestSomebodyComesLate(t *testing.T) {
 	p.pressDM("Ana", "do/lead.admit")
 	p.pass(5 * time.Minute)
 	p.pressChannel("Cy", "do/brief.read")
-	k, err := p.bot.Kickoff(t.Context(), p.key())
+	k, err := p.bot.Kickoffs.Load(t.Context(), p.key())
 	p.check(err)
 	assert.Len(t, k.Participants(), 3, "there take part")
 }
@@ -240,7 +240,7 @@ func TestEverybodyHasLeft(t *testing.T) {
 		}
 		p.pass(30 * 24 * time.Hour)
 		key := p.key()
-		k, err := p.bot.Kickoff(t.Context(), key)
+		k, err := p.bot.Kickoffs.Load(t.Context(), key)
 		p.check(err)
 		assert.NotEqual(t, back, k.Stage == "ended", "came back %v: the stage is %s", back, k.Stage)
 		assert.False(t, back && k.Lead().Name != "Cy", "it is led by %s, want Cy", k.Lead().Name)

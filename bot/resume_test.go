@@ -183,7 +183,7 @@ func (h *house) leaves() leftBehind {
 	for range h.ws.Bookmarks(h.channel) {
 		out.slots["a bookmark"]++
 	}
-	k, err := h.bot.Kickoff(h.t.Context(), h.key())
+	k, err := h.bot.Kickoffs.Load(h.t.Context(), h.key())
 	h.must(err)
 	files, err := report.Files(k)
 	h.must(err)
@@ -255,7 +255,7 @@ func (h *house) untilThrough(m *mortal, w http.ResponseWriter, again func() *htt
 		answer := httptest.NewRecorder()
 		h.front.handler().ServeHTTP(answer, again())
 		if !m.rise() {
-			h.must(h.bot.Sweep(h.t.Context()))
+			h.must(h.bot.Kickoffs.Sweep(h.t.Context()))
 			pass(w, answer)
 			return
 		}
@@ -287,7 +287,7 @@ func (h *house) dyingWork(m *mortal, steps map[string]int, through map[string]bo
 		steps[kind] += deathEvery
 		h.restart()
 		if did { // it was all but done; what it did not queue is found
-			h.must(h.bot.Sweep(h.t.Context()))
+			h.must(h.bot.Kickoffs.Sweep(h.t.Context()))
 			return true
 		}
 	}
@@ -445,10 +445,10 @@ func TestSweepFindsWhatWasNeverQueued(t *testing.T) {
 	q.shut = true
 	h.start("ana", h.channel, "bo")
 	require.Empty(t, h.slots(), "without a queue")
-	assert.ErrorIs(t, h.bot.Sweep(t.Context()), errShut, "sweep without a queue")
+	assert.ErrorIs(t, h.bot.Kickoffs.Sweep(t.Context()), errShut, "sweep without a queue")
 	q.shut = false
 	for range 2 { // the second finds nothing left to do
-		h.must(h.bot.Sweep(t.Context()))
+		h.must(h.bot.Kickoffs.Sweep(t.Context()))
 		h.settle()
 		got := h.slots()
 		assert.False(t, got["stage/brief"] != 1 || got["desk/@"+h.ids["ana"]] != 1 || len(got) != 2, "after the sweep, got %v", got)
@@ -475,7 +475,7 @@ func TestChoicesSentAgain(t *testing.T) {
 	h.front.deliver = func(w http.ResponseWriter, again func() *http.Request) { h.untilThrough(m, w, again) }
 	h.send("cy")
 	assert.GreaterOrEqual(t, m.deaths, 5/deathEvery, "only %d deaths", m.deaths)
-	k, err := h.bot.Kickoff(t.Context(), h.key())
+	k, err := h.bot.Kickoffs.Load(t.Context(), h.key())
 	h.must(err)
 	for _, a := range k.Listed() {
 		assert.Equal(t, (flows.Marking{Importance: 6, Evidence: 4}), k.Ballot(1, flows.UserID(h.ids["cy"]))[a.ID], a.ID)

@@ -81,7 +81,7 @@ func newHarbour(t *testing.T, rdb redis.UniversalClient) *harbour {
 	}))
 	t.Cleanup(door.Close)
 	flow, err := installs.NewFlow(installs.FlowConfig{Store: h.store, ClientID: "1.2", Secret: "made-up-client-secret", Public: door.URL, API: web.URL + "/api/",
-		Needed: manifest.NeededScopes(), Save: func(ctx context.Context, i installs.Install) error { return h.bot.Installed(ctx, i) },
+		Needed: manifest.NeededScopes(), Save: func(ctx context.Context, i installs.Install) error { return h.bot.Teams.Install(ctx, i) },
 		Clock: h.clock.Now, Logger: h.config.Logger})
 	must(t, err)
 	pages, h.url = flow.Handler(), door.URL
@@ -236,7 +236,7 @@ func TestTwoTeamsDoNotMix(t *testing.T) {
 			h.lacks("what people of "+p.ws.TeamID()+" read", text, other)
 			// the channel, and two home tabs
 			assert.GreaterOrEqual(t, strings.Count(text, "Bicycles at "+p.ws.TeamID()), 3, "%s reads too little of its own:\n%s", p.ws.TeamID(), text)
-			k, err := h.bot.Kickoff(t.Context(), keys[i])
+			k, err := h.bot.Kickoffs.Load(t.Context(), keys[i])
 			must(t, err)
 			assert.Equal(t, "Bicycles at "+p.ws.TeamID(), k.Brief.Title, "the export of %s is %q of", p.ws.TeamID(), k.Brief.Title)
 			assert.Equal(t, p.ws.TeamID(), k.Team, "the export of %s is %q of", p.ws.TeamID(), k.Brief.Title)
@@ -258,7 +258,7 @@ func TestTwoTeamsDoNotMix(t *testing.T) {
 // foreign presses, in the dock, a button of a kickoff that only the quay has.
 func (h *harbour) foreign(key journal.Key) {
 	h.t.Helper()
-	before, err := h.bot.Kickoff(h.t.Context(), key)
+	before, err := h.bot.Kickoffs.Load(h.t.Context(), key)
 	must(h.t, err)
 	for _, team := range []string{"TDOCK", "TELSE"} { // nobody installed it in the second
 		in := incoming.Interaction{Type: "block_actions", TriggerID: "made.up"}
@@ -268,7 +268,7 @@ func (h *harbour) foreign(key journal.Key) {
 		assert.Nil(h.t, answer, "a press in %s", team)
 		assert.NoError(h.t, err, "a press in %s", team)
 	}
-	after, err := h.bot.Kickoff(h.t.Context(), key)
+	after, err := h.bot.Kickoffs.Load(h.t.Context(), key)
 	must(h.t, err)
 	assert.Equal(h.t, before.Version, after.Version, "something was written")
 }
@@ -288,8 +288,8 @@ func TestUninstallAndBack(t *testing.T) {
 		assert.ErrorIs(t, err, installs.ErrNotInstalled, "its token")
 		h.restart() // which remembers
 		h.quay.pass(3 * 24 * time.Hour)
-		must(t, h.bot.Sweep(t.Context()))
-		must(t, h.bot.PurgeAway(t.Context()))
+		must(t, h.bot.Kickoffs.Sweep(t.Context()))
+		must(t, h.bot.Teams.PurgeDue(t.Context()))
 		got := h.quay.called("chat.postMessage")
 		assert.Equal(t, sent, got, "%d messages were sent after it was taken away", got-sent)
 		must(t, h.quay.ws.Command(t.Context(), h.quay.ids["Ana"], h.quay.channel, "/soundings", "help"))
@@ -298,7 +298,7 @@ func TestUninstallAndBack(t *testing.T) {
 		assert.Contains(t, h.everything(h.dock), "Bicycles at TDOCK", "the other team reads")
 		h.install("TQUAY")
 		h.quay.pass(time.Hour)
-		k, err := h.bot.Kickoff(t.Context(), key)
+		k, err := h.bot.Kickoffs.Load(t.Context(), key)
 		assert.NoError(t, err, "stage %s, %v: the window that passed meanwhile has not closed", k.Stage, err)
 		assert.NotEqual(t, flows.Stage("brief"), k.Stage, "stage %s, %v: the window that passed meanwhile has not closed", k.Stage, err)
 		assert.NotEqual(t, sent, h.quay.called("chat.postMessage"), "nothing of what had waited was sent")
@@ -315,18 +315,18 @@ func TestPurgeAfterTheGrace(t *testing.T) {
 		h.start(h.dock)
 		must(t, h.quay.ws.Uninstall(t.Context()))
 		h.clock.Advance(h.clock.Now().Add(grace - time.Minute))
-		must(t, h.bot.PurgeAway(t.Context()))
+		must(t, h.bot.Teams.PurgeDue(t.Context()))
 		require.Contains(t, h.dumped(), "Bicycles at TQUAY", "it was purged before its time")
 		h.clock.Advance(h.clock.Now().Add(2 * time.Minute))
 		for range 2 {
-			must(t, h.bot.PurgeAway(t.Context()))
+			must(t, h.bot.Teams.PurgeDue(t.Context()))
 		}
 		left := h.dumped()
 		h.lacks("Redis", left, "TQUAY")
 		assert.Contains(t, left, "Bicycles at TDOCK", "the other team lost something")
 		assert.Contains(t, left, "TDOCK", "the other team lost something")
 		// What this process had in mind is forgotten too, and a kickoff can begin.
-		k, err := h.bot.Kickoff(t.Context(), key)
+		k, err := h.bot.Kickoffs.Load(t.Context(), key)
 		assert.NoError(t, err, "the kickoff still has version")
 		assert.Equal(t, int64(0), k.Version, "the kickoff still has version")
 		h.install("TQUAY")
@@ -343,7 +343,7 @@ func TestPurgeCutOff(t *testing.T) {
 		rule string
 		end  func(*harbour)
 	}{
-		{"and done again", func(h *harbour) { must(h.t, h.bot.PurgeAway(h.t.Context())) }},
+		{"and done again", func(h *harbour) { must(h.t, h.bot.Teams.PurgeDue(h.t.Context())) }},
 		{"and installed again", (*harbour).allOrNothing},
 	} {
 		t.Run(c.rule, func(t *testing.T) {
@@ -357,7 +357,7 @@ func TestPurgeCutOff(t *testing.T) {
 				must(t, h.quay.ws.Uninstall(t.Context()))
 				h.clock.Advance(h.clock.Now().Add(grace))
 				m.live(steps, nil)
-				err := h.bot.PurgeAway(t.Context())
+				err := h.bot.Teams.PurgeDue(t.Context())
 				died := m.rise()
 				assert.False(t, died && err == nil, "cut off at step %d, it says nothing", steps)
 				h.restart()
@@ -385,7 +385,7 @@ func (h *harbour) allOrNothing() {
 	}
 	must(h.t, h.quay.ws.Uninstall(h.t.Context()))
 	h.clock.Advance(h.clock.Now().Add(grace + time.Second))
-	must(h.t, h.bot.PurgeAway(h.t.Context()))
+	must(h.t, h.bot.Teams.PurgeDue(h.t.Context()))
 }
 
 // A token that is dead without a word of the platform stops its team at the
@@ -403,7 +403,7 @@ func TestRevokedWithoutAWord(t *testing.T) {
 	h.quay.ws.SetBotURL(h.url)
 	h.install("TQUAY")
 	h.quay.pass(time.Hour)
-	k, err := h.bot.Kickoff(t.Context(), key)
+	k, err := h.bot.Kickoffs.Load(t.Context(), key)
 	assert.NoError(t, err, "stage")
 	assert.NotEqual(t, flows.Stage("brief"), k.Stage, "stage")
 	text := h.everything(h.quay)
@@ -439,7 +439,7 @@ func TestOneTokenAway(t *testing.T) {
 	got := p.called("chat.postMessage")
 	assert.Equal(t, sent, got, "another process sent %d messages", got-sent)
 	p.clock.Advance(p.clock.Now().Add(grace))
-	must(t, other.PurgeAway(t.Context())) // the token is good: it was a false alarm
+	must(t, other.Teams.PurgeDue(t.Context())) // the token is good: it was a false alarm
 	keys, err := p.journal.Index.All(t.Context(), team)
 	require.NoError(t, err, "left")
 	require.Len(t, keys, 1, "left")
@@ -448,7 +448,7 @@ func TestOneTokenAway(t *testing.T) {
 	assert.False(t, away, "away %v", away)
 	must(t, p.ws.Uninstall(t.Context()))
 	p.clock.Advance(p.clock.Now().Add(grace + time.Minute))
-	must(t, other.PurgeAway(t.Context()))
+	must(t, other.Teams.PurgeDue(t.Context()))
 	keys, err = p.journal.Index.All(t.Context(), team)
 	assert.NoError(t, err, "left")
 	assert.Empty(t, keys, "left")
