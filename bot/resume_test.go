@@ -38,6 +38,7 @@ type mortal struct {
 	left  int
 	dead  bool
 	kill  func()
+	safe  bool // until the next append: see RoundTrip
 
 	deaths int
 }
@@ -67,7 +68,7 @@ func (m *mortal) step() error {
 	m.mu.Lock()
 	defer m.mu.Unlock()
 	switch {
-	case !m.sworn:
+	case !m.sworn || m.safe:
 		return nil
 	case m.dead:
 		return errDied
@@ -91,8 +92,19 @@ func (m *mortal) ProcessHook(next redis.ProcessHook) redis.ProcessHook {
 		if err := m.step(); err != nil {
 			return err
 		}
-		return next(ctx, cmd)
+		err := next(ctx, cmd)
+		if name := cmd.Name(); name == "evalsha" || name == "eval" {
+			m.keepSafe(false) // the append
+		}
+		return err
 	}
+}
+
+// keepSafe lets the process not die for a while, or ends that.
+func (m *mortal) keepSafe(safe bool) {
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	m.safe = safe
 }
 
 // ProcessPipelineHook is for redis.Hook.
@@ -107,8 +119,9 @@ func (m *mortal) ProcessPipelineHook(next redis.ProcessPipelineHook) redis.Proce
 
 // RoundTrip is for http.RoundTripper. The process may die before a call goes
 // out, and after the platform has taken it, when its answer reaches nobody.
-// Messages to one person are left out of the second: the app does not ask for
-// the right to read them, so it cannot find one again, and sends it twice.
+// Messages to one person are left out of the second, until they are noted: the
+// app does not ask for the right to read them, so it cannot find one again, and
+// sends it twice.
 func (m *mortal) RoundTrip(r *http.Request) (*http.Response, error) {
 	if err := m.step(); err != nil {
 		return nil, err
@@ -116,6 +129,7 @@ func (m *mortal) RoundTrip(r *http.Request) (*http.Response, error) {
 	toPerson := strings.HasSuffix(r.URL.Path, "/chat.postMessage") && strings.HasPrefix(formValue(r, "channel"), "U")
 	answer, err := http.DefaultTransport.RoundTrip(r)
 	if err != nil || toPerson {
+		m.keepSafe(err == nil && toPerson)
 		return answer, err
 	}
 	if err := m.step(); err != nil {
