@@ -340,7 +340,7 @@ func (h *testBot) slots() map[string]int {
 	return out
 }
 
-// key names the kickoff of the house's channel.
+// key names the kickoff of the channel.
 func (h *testBot) key() journal.Key {
 	h.t.Helper()
 	keys, err := h.journal.Index.All(h.t.Context(), h.ws.TeamID())

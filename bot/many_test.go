@@ -24,7 +24,7 @@ import (
 	"soundings/flows"
 )
 
-// A crowd is a house with two processes on one Redis and many people.
+// A crowd is a testBot with two processes on one Redis and many people.
 type crowd struct {
 	*testBot
 	names []string

@@ -29,7 +29,7 @@ import (
 	"soundings/flows"
 )
 
-// A crasher is a process that may die at any of its steps: a command to Redis,
+// A crasher is a process that may crash at any of its steps: a command to Redis,
 // a call of the Web API, a job for the queue. Nothing that it does after its
 // crash reaches anybody.
 type crasher struct {
@@ -38,6 +38,7 @@ type crasher struct {
 	left    int
 	crashed bool
 	kill    func()
+	safe    bool // until the next append: see RoundTrip
 
 	crashes int
 }
@@ -51,7 +52,7 @@ func (m *crasher) crashAfter(steps int, kill func()) {
 	m.armed, m.left, m.crashed, m.kill = true, steps, false, kill
 }
 
-// revive lets the process live on, and reports whether it had hasCrashed.
+// revive lets the process live on, and reports whether it had crashed.
 func (m *crasher) revive() (hasCrashed bool) {
 	m.mu.Lock()
 	defer m.mu.Unlock()
@@ -67,7 +68,7 @@ func (m *crasher) step() error {
 	m.mu.Lock()
 	defer m.mu.Unlock()
 	switch {
-	case !m.armed:
+	case !m.armed || m.safe:
 		return nil
 	case m.crashed:
 		return errCrashed
@@ -91,8 +92,19 @@ func (m *crasher) ProcessHook(next redis.ProcessHook) redis.ProcessHook {
 		if err := m.step(); err != nil {
 			return err
 		}
-		return next(ctx, cmd)
+		err := next(ctx, cmd)
+		if name := cmd.Name(); name == "evalsha" || name == "eval" {
+			m.keepSafe(false) // the append
+		}
+		return err
 	}
+}
+
+// keepSafe lets the process not crash for a while, or ends that.
+func (m *crasher) keepSafe(safe bool) {
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	m.safe = safe
 }
 
 // ProcessPipelineHook is for redis.Hook.
@@ -107,8 +119,9 @@ func (m *crasher) ProcessPipelineHook(next redis.ProcessPipelineHook) redis.Proc
 
 // RoundTrip is for http.RoundTripper. The process may die before a call goes
 // out, and after the platform has taken it, when its answer reaches nobody.
-// Messages to one person are left out of the second: the app does not ask for
-// im:history, so it cannot find one again, and sends it twice.
+// Messages to one person are left out of the second, until they are noted: the
+// app does not ask for im:history, so it cannot find one again, and sends it
+// twice.
 func (m *crasher) RoundTrip(r *http.Request) (*http.Response, error) {
 	if err := m.step(); err != nil {
 		return nil, err
@@ -116,6 +129,7 @@ func (m *crasher) RoundTrip(r *http.Request) (*http.Response, error) {
 	toPerson := strings.HasSuffix(r.URL.Path, "/chat.postMessage") && strings.HasPrefix(formValue(r, "channel"), "U")
 	answer, err := http.DefaultTransport.RoundTrip(r)
 	if err != nil || toPerson {
+		m.keepSafe(err == nil && toPerson)
 		return answer, err
 	}
 	if err := m.step(); err != nil {
@@ -238,7 +252,7 @@ func repeatable(r *http.Request) bool {
 	return err == nil && !strings.Contains(form.Get("payload"), `"action_id":"open/`) || strings.Contains(form.Get("payload"), `"view_submission"`)
 }
 
-// crashingBot is a house whose bot may die at any step.
+// crashingBot is a testBot that may crash at any step.
 func crashingBot(t *testing.T) (*testBot, *crasher) {
 	t.Helper()
 	m := &crasher{}

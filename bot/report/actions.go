@@ -9,20 +9,21 @@ import (
 
 // actionsBlocks lists who does what next.
 func actionsBlocks(k flows.Kickoff, f form) []Block {
+	standing := k.StandingActions()
 	switch {
 	case f == inThread:
 		return Actions(k, 25)
-	case f == onCanvas && len(k.Actions) == 0:
+	case f == onCanvas && len(standing) == 0:
 		return nil
 	case f == onCanvas:
-		return []Block{list(k.Actions, 60, func(a flows.Action) Text {
+		return []Block{list(standing, 60, func(a flows.Action) Text {
 			return say("%s **%s**, until %s", sentence(f.typed(a.What, 0, 300)), f.name(k.Name(a.Owner)), dayText(a.Due))
 		})}
-	case len(k.StandingActions()) == 0:
+	case len(standing) == 0:
 		return []Block{Para(say("No action was noted."))}
 	}
 	table := Table{{say("What"), say("Who"), say("Until")}}
-	for _, a := range k.StandingActions() {
+	for _, a := range standing {
 		table = append(table, []Text{f.typed(a.What, 0, 0), f.name(k.Name(a.Owner)), say("%s", dayText(a.Due))})
 	}
 	return []Block{table}
