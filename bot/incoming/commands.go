@@ -8,6 +8,7 @@ import (
 
 	"github.com/slack-go/slack"
 
+	"soundings/bot/block"
 	"soundings/bot/screens"
 	"soundings/bot/teams"
 	"soundings/flows"
@@ -26,7 +27,7 @@ func (v *Receiver) SlashCommand(ctx context.Context, typed slack.SlashCommand) (
 	defer func() { v.count("command", began, err) }()
 	t, err := v.forTeam(ctx, typed.TeamID)
 	if errors.Is(err, teams.ErrUninstalled) {
-		return ephemeral(screens.Escape(screens.Uninstalled(v.InstallPage))), nil
+		return ephemeral(block.Escape(screens.Uninstalled(v.InstallPage))), nil
 	}
 	if err != nil {
 		return nil, err
@@ -51,7 +52,7 @@ func (v *Receiver) SlashCommand(ctx context.Context, typed slack.SlashCommand) (
 	}
 	var refusal *flows.Refusal
 	if errors.As(err, &refusal) {
-		return ephemeral(screens.Escape(refusal.Reason)), nil
+		return ephemeral(block.Escape(refusal.Reason)), nil
 	}
 	return nil, err
 }
