@@ -11,7 +11,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"soundings/bot/screens"
+	"soundings/bot/block"
 )
 
 // A rule says who may press a button or send a form, and until when.
@@ -87,7 +87,7 @@ func (g *guard) nothingForgotten() {
 		if action == "draft/gist" {
 			action += "/1" // of several, the first
 		}
-		assert.False(g.t, action != screens.InputAction && !pressed[action], "nobody has tried to press %s", action)
+		assert.False(g.t, action != block.InputAction && !pressed[action], "nobody has tried to press %s", action)
 		name, ok := strings.CutPrefix(action, "open/")
 		assert.False(g.t, ok && !sent[name] && !rules()[name].look, "nobody has tried to send the form %s", name)
 	}

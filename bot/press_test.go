@@ -9,6 +9,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"soundings/bot/block"
 	"soundings/bot/fakeslack"
 	"soundings/bot/fakeslack/blockkit"
 	"soundings/bot/journal"
@@ -334,7 +335,7 @@ func (g *guard) notice(who, instead string) string {
 // open puts a copy of a form onto somebody's screen.
 func (g *guard) open(who string, v fakeslack.View) {
 	g.t.Helper()
-	knob := blockkit.Element{ActionID: screens.InputAction, Label: "Knob"} // the bot passes it over
+	knob := blockkit.Element{ActionID: block.InputAction, Label: "Knob"} // the bot passes it over
 	g.must(g.ws.Press(g.t.Context(), g.ids[who], g.copyOf(knob), knob.ActionID, "", blockkit.Value{}))
 	words := func(s string) map[string]any { return map[string]any{"type": "plain_text", "text": s} }
 	view := map[string]any{"type": "modal", "callback_id": v.CallbackID, "private_metadata": v.PrivateMetadata,

@@ -8,6 +8,7 @@ import (
 
 	"github.com/slack-go/slack"
 
+	"soundings/bot/block"
 	"soundings/bot/screens"
 	"soundings/bot/teams"
 	"soundings/flows"
@@ -26,7 +27,7 @@ func (v *Receiver) SlashCommand(ctx context.Context, typed slack.SlashCommand) (
 	defer func() { v.count("command", began, err) }()
 	t, err := v.forTeam(ctx, typed.TeamID)
 	if errors.Is(err, teams.ErrUninstalled) {
-		return ephemeral(screens.Escape(screens.Uninstalled(v.InstallPage))), nil
+		return ephemeral(block.Escape(screens.Uninstalled(v.InstallPage))), nil
 	}
 	if err != nil {
 		return nil, err
@@ -48,7 +49,7 @@ func (v *Receiver) SlashCommand(ctx context.Context, typed slack.SlashCommand) (
 		return ephemeral(screens.Help(v.Command, word)), nil
 	}
 	if refusal, is := errors.AsType[*flows.Refusal](err); is {
-		return ephemeral(screens.Escape(refusal.Reason)), nil
+		return ephemeral(block.Escape(refusal.Reason)), nil
 	}
 	return nil, err
 }

@@ -9,6 +9,7 @@ import (
 
 	"github.com/slack-go/slack"
 
+	"soundings/bot/block"
 	"soundings/bot/drafts"
 	"soundings/bot/kickoffs"
 	"soundings/bot/screens"
@@ -64,7 +65,7 @@ func (in interaction) draftTyped(ctx context.Context, what, args string) error {
 
 // addTyped puts what stands in the form onto the list, and turns to the page
 // about it.
-func (r *request) addTyped(ctx context.Context, typed screens.Values) error {
+func (r *request) addTyped(ctx context.Context, typed block.Values) error {
 	add := screens.Typed(r.page, typed)
 	if err := r.Kickoffs.Do(ctx, r.key, add, kickoffs.Origin{Delivery: r.delivery}); err != nil {
 		return err

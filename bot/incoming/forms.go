@@ -9,6 +9,7 @@ import (
 
 	"github.com/slack-go/slack"
 
+	"soundings/bot/block"
 	"soundings/bot/journal"
 	"soundings/bot/kickoffs"
 	"soundings/bot/screens"
@@ -130,10 +131,10 @@ func fieldFor(blocks []BlockHead, field string) string {
 	if field == "" {
 		return ""
 	}
-	for _, block := range blocks {
-		name := screens.FieldOf(block.ID)
-		if block.Type == slack.MBTInput && (name == field || strings.HasPrefix(name, field+"/")) {
-			return block.ID
+	for _, b := range blocks {
+		name := block.FieldOf(b.ID)
+		if b.Type == slack.MBTInput && (name == field || strings.HasPrefix(name, field+"/")) {
+			return b.ID
 		}
 	}
 	return ""
@@ -143,14 +144,14 @@ func fieldFor(blocks []BlockHead, field string) string {
 func fieldErrors(blocks []BlockHead, errs map[string]string) any {
 	at := make(map[string]string, len(errs))
 	for field, reason := range errs {
-		if block := fieldFor(blocks, field); block != "" {
-			field = block
+		if id := fieldFor(blocks, field); id != "" {
+			field = id
 		}
 		at[field] = reason
 	}
 	return slack.NewErrorsViewSubmissionResponse(at)
 }
 
-func (in interaction) values() screens.Values {
-	return screens.Values(in.View.State.Values).ByField()
+func (in interaction) values() block.Values {
+	return block.Values(in.View.State.Values).ByField()
 }

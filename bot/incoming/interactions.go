@@ -9,6 +9,7 @@ import (
 
 	"github.com/slack-go/slack"
 
+	"soundings/bot/block"
 	"soundings/bot/drafts"
 	"soundings/bot/journal"
 	"soundings/bot/manifest"
@@ -106,7 +107,7 @@ func (v *Receiver) uninstalled(ctx context.Context, in Interaction) (answer any)
 		return refusalAt(in, &flows.Refusal{Reason: screens.Uninstalled(v.InstallPage)})
 	}
 	if in.ResponseURL != "" {
-		err := v.Teams.Responder().Respond(ctx, in.ResponseURL, screens.Escape(screens.Uninstalled(v.InstallPage)))
+		err := v.Teams.Responder().Respond(ctx, in.ResponseURL, block.Escape(screens.Uninstalled(v.InstallPage)))
 		if err != nil {
 			v.Logger.Warn("a word to one person was not delivered", "error", err)
 		}
@@ -166,7 +167,7 @@ func (in interaction) pressed(ctx context.Context) error {
 			err = in.choose(ctx, action)
 		case "draft":
 			err = in.pressedDrafting(ctx, name, action.Value)
-		case screens.InputAction:
+		case block.InputAction:
 			// An input that reports itself: its value comes with the form.
 		default:
 			err = fmt.Errorf("%w: action %q", errUnreadable, action.ActionID)

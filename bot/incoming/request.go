@@ -7,6 +7,7 @@ import (
 
 	"github.com/slack-go/slack"
 
+	"soundings/bot/block"
 	"soundings/bot/journal"
 	"soundings/bot/kickoffs"
 	"soundings/bot/screens"
@@ -100,7 +101,7 @@ func (r *request) respond(ctx context.Context, text string) error {
 	if r.url == "" || text == "" {
 		return nil
 	}
-	if err := r.chat.Respond(ctx, r.url, screens.Escape(text)); err != nil {
+	if err := r.chat.Respond(ctx, r.url, block.Escape(text)); err != nil {
 		r.Logger.Warn("a word to one person was not delivered", "error", err)
 	}
 	return nil

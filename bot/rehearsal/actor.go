@@ -7,11 +7,11 @@ import (
 	"strings"
 	"time"
 
+	"soundings/bot/block"
 	"soundings/bot/fakeslack"
 	"soundings/bot/fakeslack/blockkit"
 	"soundings/bot/jobs"
 	"soundings/bot/scenario"
-	"soundings/bot/screens"
 	"soundings/engine"
 )
 
@@ -224,17 +224,17 @@ func empty(v fakeslack.View) bool {
 }
 
 // enter types or chooses in one field of the open form.
-func (a *actor) enter(block string, v blockkit.Value) error {
+func (a *actor) enter(field string, v blockkit.Value) error {
 	view, open := a.view()
 	if !open {
-		return fmt.Errorf("%s has no form open to enter %s", a.Name, block)
+		return fmt.Errorf("%s has no form open to enter %s", a.Name, field)
 	}
 	for _, e := range blockkit.Elements(view.Blocks) {
-		if screens.FieldOf(e.BlockID) == block {
-			block = e.BlockID
+		if block.FieldOf(e.BlockID) == field {
+			field = e.BlockID
 		}
 	}
-	return a.cast.team.Type(a.id, view.ID, block, "in", v)
+	return a.cast.team.Type(a.id, view.ID, field, "in", v)
 }
 
 // submit submits the open form; what the bot has against it is an error.

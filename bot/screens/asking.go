@@ -8,6 +8,8 @@ import (
 
 	"github.com/slack-go/slack"
 
+	"soundings/bot/block"
+	"soundings/bot/words"
 	"soundings/flows"
 )
 
@@ -91,7 +93,7 @@ func (a asking) posting(p Page) Posting {
 	switch {
 	case !ok:
 		out := line(p, a.title, "This stage will open again.")
-		out.Blocks[0] = heading(top)
+		out.Blocks[0] = block.Heading(top)
 		out.Blocks = append(out.Blocks, a.stays...)
 		return out
 	case !takesAnswers(p.Kickoff, w) && a.closed != "":
@@ -99,29 +101,29 @@ func (a asking) posting(p Page) Posting {
 	case !takesAnswers(p.Kickoff, w):
 		return Posting{
 			Text:   aloud(p.Kickoff, "%s has closed. %s", a.title, progressLine(p.Kickoff, w)),
-			Blocks: append([]slack.Block{heading(top), para(outcomeLine(p.Kickoff, w)...)}, a.stays...),
+			Blocks: append([]slack.Block{block.Heading(top), block.Para(outcomeLine(p.Kickoff, w)...)}, a.stays...),
 		}
 	}
-	blocks := append([]slack.Block{heading(top), para(bold("%s", a.ask)), para(plain("%s", a.why))}, a.body...)
+	blocks := append([]slack.Block{block.Heading(top), block.Para(block.Bold("%s", a.ask)), block.Text("%s", a.why)}, a.body...)
 	blocks = append(blocks,
-		para(plain("About %s. Closes ", minutesText(a.minutes)), when(w.Closes), plain(" your time. You can change your answers until then.")))
+		block.Para(block.Plain("About %s. Closes ", minutesText(a.minutes)), block.When(w.Closes), block.Plain(" your time. You can change your answers until then.")))
 	if len(a.buttons) > 0 {
 		if !a.neutral {
-			primary(a.buttons[0])
+			block.Primary(a.buttons[0])
 		}
-		blocks = append(blocks, buttons(a.buttons...))
+		blocks = append(blocks, block.Buttons(a.buttons...))
 	}
 	if a.picker != nil {
 		blocks = append(blocks, a.picker)
 	}
 	return Posting{
 		Text: aloud(p.Kickoff, "%s About %s. ", a.ask, minutesText(a.minutes)) +
-			"Closes " + whenText(w.Closes) + ".",
-		Blocks: append(blocks, note(cmp.Or(a.note, progressLine(p.Kickoff, w)))),
+			"Closes " + block.WhenText(w.Closes) + ".",
+		Blocks: append(blocks, block.Note(cmp.Or(a.note, progressLine(p.Kickoff, w)))),
 	}
 }
 
-func minutesText(n int) string { return count(n, "minute", "minutes") }
+func minutesText(n int) string { return words.Count(n, "minute", "minutes") }
 
 // A settling is what waits for a lead's last word. It stands in a message to
 // them, and in short on their home tab.
@@ -133,7 +135,7 @@ type settling struct {
 	until   time.Time // when that happens
 	body    []slack.Block
 
-	home []word // on the home tab, after the kickoff's title; empty where it shows nothing
+	home []block.Run // on the home tab, after the kickoff's title; empty where it shows nothing
 	acts []*slack.ButtonBlockElement
 }
 
@@ -142,8 +144,8 @@ func (s settling) posting(p Page) Posting {
 		return line(p, s.title, s.over)
 	}
 	return Posting{
-		Text:   aloud(p.Kickoff, "%s %s ", s.ask, s.without) + whenText(s.until) + ".",
-		Blocks: append([]slack.Block{heading(s.title)}, s.body...),
+		Text:   aloud(p.Kickoff, "%s %s ", s.ask, s.without) + block.WhenText(s.until) + ".",
+		Blocks: append([]slack.Block{block.Heading(s.title)}, s.body...),
 	}
 }
 
@@ -156,14 +158,14 @@ func settlingIn(k flows.Kickoff, s flows.Stage) (until time.Time, waits bool) {
 // aloud is what is read aloud of a message, or shown on a lock screen: the
 // kickoff's title and a sentence, made safe.
 func aloud(k flows.Kickoff, format string, args ...any) string {
-	return escape(clip(k.Brief.Title, 80) + ": " + sprintf(format, args))
+	return block.Escape(words.Clip(k.Brief.Title, 80) + ": " + fmt.Sprintf(format, args...))
 }
 
 // line is a message of one sentence under a heading.
 func line(p Page, title, sentence string) Posting {
 	return Posting{
-		Text:   escape(clip(p.Kickoff.Brief.Title, 80) + ". " + ended(title) + " " + sentence),
-		Blocks: []slack.Block{heading(title), para(plain("%s", sentence))},
+		Text:   block.Escape(words.Clip(p.Kickoff.Brief.Title, 80) + ". " + ended(title) + " " + sentence),
+		Blocks: []slack.Block{block.Heading(title), block.Text("%s", sentence)},
 	}
 }
 
@@ -203,15 +205,15 @@ func progressLine(k flows.Kickoff, w flows.Window) string {
 }
 
 // outcomeLine is what is left of a stage's request once it has closed.
-func outcomeLine(k flows.Kickoff, w flows.Window) []word {
+func outcomeLine(k flows.Kickoff, w flows.Window) []block.Run {
 	if w.Why == flows.ClosedSkipped {
-		return []word{plain("The lead left this stage out.")}
+		return []block.Run{block.Plain("The lead left this stage out.")}
 	}
-	words := []word{plain("Closed "), when(w.Closed), plain("%s. %s", closeReason(w), progressLine(k, w))}
+	runs := []block.Run{block.Plain("Closed "), block.When(w.Closed), block.Plain("%s. %s", closeReason(w), progressLine(k, w))}
 	if w.Thin {
-		words = append(words, plain(" Fewer than half were heard, so lean on the result with care."))
+		runs = append(runs, block.Plain(" Fewer than half were heard, so lean on the result with care."))
 	}
-	return words
+	return runs
 }
 
 func closeReason(w flows.Window) string {

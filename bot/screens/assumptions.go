@@ -8,6 +8,8 @@ import (
 
 	"github.com/slack-go/slack"
 
+	"soundings/bot/block"
+	"soundings/bot/words"
 	"soundings/flows"
 	"soundings/flows/hints"
 	"soundings/flows/imports"
@@ -18,7 +20,7 @@ func assumptionsForms() map[string]Form {
 		"assumptions.add":  {May: mayAssume, Open: openAssumption, Submit: submitAssumption, More: moreAssumptions},
 		"assumptions.list": {May: mayAssume, Open: openAssumptionList},
 		"assumptions.edit": {May: mayAssume, Open: openAssumptionEdit, Wants: changedAssumption},
-		"assumptions.join": {May: both(mayLead, answering(flows.StageAssumptions)), Open: openJoin, Wants: func(p Page, v Values) flows.Intent {
+		"assumptions.join": {May: both(mayLead, answering(flows.StageAssumptions)), Open: openJoin, Wants: func(p Page, v block.Values) flows.Intent {
 			return flows.JoinAssumptions{ByLead: byLead(p), Keep: v.Choice("keep"), Join: v.Choices("join")}
 		}},
 		"assumptions.import": {May: mayAssume, Open: openImport, Submit: submitImport},
@@ -42,11 +44,11 @@ func assumptionsActions() map[string]action {
 
 // riskList asks for beliefs with a question on each of the four kinds of risk.
 func riskList() slack.Block {
-	return bullets(
-		[]word{bold("Desirability. "), plain("Will people want it, and change what they do today?")},
-		[]word{bold("Viability. "), plain("Is it worth it for us: money, rules, good name?")},
-		[]word{bold("Feasibility. "), plain("Can we do it: skill, data, technology, partners?")},
-		[]word{bold("Usability. "), plain("Will people find it, understand it, manage it?")},
+	return block.Bullets(
+		[]block.Run{block.Bold("Desirability. "), block.Plain("Will people want it, and change what they do today?")},
+		[]block.Run{block.Bold("Viability. "), block.Plain("Is it worth it for us: money, rules, good name?")},
+		[]block.Run{block.Bold("Feasibility. "), block.Plain("Can we do it: skill, data, technology, partners?")},
+		[]block.Run{block.Bold("Usability. "), block.Plain("Will people find it, understand it, manage it?")},
 	)
 }
 
@@ -55,7 +57,7 @@ func riskList() slack.Block {
 func assumptionsAsks(p Page) (asking, error) {
 	k := p.Kickoff
 	args := stageArgs(p, flows.StageAssumptions)
-	body := []slack.Block{para(bold("The problem: "), typed(k.Problem(), 300)), riskList()}
+	body := []slack.Block{block.Para(block.Bold("The problem: "), block.Typed(k.Problem(), 300)), riskList()}
 	return asking{
 		ask:     "Add what has to be true for this to work, one belief at a time.",
 		why:     "Next we rate them, and test first what matters most and is known least. Who wrote what stays hidden until the rating has closed.",
@@ -86,29 +88,29 @@ func newestAssumptions(k flows.Kickoff) []slack.Block {
 	const most = 12
 	all := k.Listed()
 	if len(all) == 0 {
-		return []slack.Block{para(plain("None so far. The first one is the hardest."))}
+		return []slack.Block{block.Text("None so far. The first one is the hardest.")}
 	}
-	title := fmt.Sprintf("%s so far", count(len(all), "assumption", "assumptions"))
+	title := fmt.Sprintf("%s so far", words.Count(len(all), "assumption", "assumptions"))
 	if len(all) > most {
 		title += fmt.Sprintf(", the newest %d of them", most)
 	}
-	return []slack.Block{para(bold("%s", title)), bullets(assumptionItems(all[max(0, len(all)-most):], 150)...)}
+	return []slack.Block{block.Para(block.Bold("%s", title)), block.Bullets(assumptionItems(all[max(0, len(all)-most):], 150)...)}
 }
 
-func assumptionItems(all []flows.Assumption, longest int) [][]word {
-	items := make([][]word, len(all))
+func assumptionItems(all []flows.Assumption, longest int) [][]block.Run {
+	items := make([][]block.Run, len(all))
 	for i, a := range all {
-		items[i] = append([]word{bold("%s ", a.ID), typed(a.Text, longest)}, draftMark(a)...)
+		items[i] = append([]block.Run{block.Bold("%s ", a.ID), block.Typed(a.Text, longest)}, draftMark(a)...)
 	}
 	return items
 }
 
 // draftMark tells a machine's words, unedited, from what people wrote.
-func draftMark(a flows.Assumption) []word {
+func draftMark(a flows.Assumption) []block.Run {
 	if !a.Drafted {
 		return nil
 	}
-	return []word{plain(" (a machine's draft)")}
+	return []block.Run{block.Plain(" (a machine's draft)")}
 }
 
 // assumptionsResult is the list that will be rated.
@@ -119,11 +121,11 @@ func assumptionsResult(p Page) (Posting, error) {
 	if len(all) == 0 {
 		return line(p, "No assumptions", "Nobody added any, so there is nothing to rate and we go on to the tests."), nil
 	}
-	title := count(len(all), "assumption", "assumptions") + " to rate"
-	blocks := []slack.Block{heading(title)}
-	blocks = append(blocks, withMore(assumptionItems(firstOf(all, most), 150), len(all))...)
+	title := words.Count(len(all), "assumption", "assumptions") + " to rate"
+	blocks := []slack.Block{block.Heading(title)}
+	blocks = append(blocks, block.WithMore(assumptionItems(words.FirstOf(all, most), 150), len(all))...)
 	if n := joinedCount(k); n > 0 {
-		blocks = append(blocks, note(fmt.Sprintf("%s said the same as another and stands with it; the wordings are kept.", count(n, "assumption", "assumptions"))))
+		blocks = append(blocks, block.Note(fmt.Sprintf("%s said the same as another and stands with it; the wordings are kept.", words.Count(n, "assumption", "assumptions"))))
 	}
 	return Posting{Text: aloud(k, "%s. The ballot follows.", title), Blocks: blocks}, nil
 }
@@ -149,28 +151,28 @@ func mayAssume(p Page) error {
 }
 
 func openAssumption(p Page) (slack.ModalViewRequest, error) {
-	blocks := []slack.Block{para(plain("One belief at a time. These questions may bring some to mind:")), riskList()}
+	blocks := []slack.Block{block.Text("One belief at a time. These questions may bring some to mind:"), riskList()}
 	return form("Add an assumption", "Add", append(blocks, assumptionInputs("", "", "")...)...), nil
 }
 
 func assumptionInputs(text, because, id string) []slack.Block {
 	return append(assumptionTexts(text, because),
-		textInput("id", "Your own reference", id, false, 16, optional, hint("Only if you keep a list, such as A7. Left empty, it gets a number.")))
+		textInput("id", "Your own reference", id, false, 16, block.Optional, block.Hint("Only if you keep a list, such as A7. Left empty, it gets a number.")))
 }
 
 func assumptionTexts(text, because string) []slack.Block {
 	return []slack.Block{
 		textInput("text", "What has to be true?", text, true, flows.MaxText,
-			hint("A sentence that can turn out wrong, such as: Passengers look at their phone before they set out.")),
-		textInput("because", "What makes you think so?", because, true, flows.MaxText, optional,
-			hint("Words or links. Whoever rates it sees this.")),
+			block.Hint("A sentence that can turn out wrong, such as: Passengers look at their phone before they set out.")),
+		textInput("because", "What makes you think so?", because, true, flows.MaxText, block.Optional,
+			block.Hint("Words or links. Whoever rates it sees this.")),
 	}
 }
 
 // submitAssumption adds the belief. The first time it may show a second look
 // instead: what says the same already, or how to word it; then it is taken
 // as it is.
-func submitAssumption(p Page, v Values) (Answer, error) {
+func submitAssumption(p Page, v block.Values) (Answer, error) {
 	text, because, id := v.Text("text"), v.Text("because"), v.Text("id")
 	if again, ok := secondLook(p, text, because, id); ok && !p.Args.Sure && mayAssume(p) == nil {
 		return Answer{Next: &again}, nil
@@ -186,17 +188,17 @@ func moreAssumptions(p Page) slack.ModalViewRequest {
 // as well, without authors.
 func openAssumptionList(p Page) (slack.ModalViewRequest, error) {
 	mine, others := ownAndOthers(p)
-	blocks := []slack.Block{para(bold("Yours"))}
+	blocks := []slack.Block{block.Para(block.Bold("Yours"))}
 	if len(mine) == 0 {
-		blocks = []slack.Block{para(plain("You have not added an assumption yet."))}
+		blocks = []slack.Block{block.Text("You have not added an assumption yet.")}
 	}
 	blocks = append(blocks, changeList(p, mine)...)
 	if p.Kickoff.IsLead(p.Viewer) && len(others) > 0 {
-		blocks = append(append(blocks, slack.NewDividerBlock(), para(bold("The others, which you can change as the lead"))), changeList(p, others)...)
+		blocks = append(append(blocks, block.Divider(), block.Para(block.Bold("The others, which you can change as the lead"))), changeList(p, others)...)
 	}
-	blocks = append(blocks, slack.NewDividerBlock(),
-		para(plain("You keep a list already? Paste it in: one row each.")),
-		buttons(button("Paste a List", "open/assumptions.import", stageArgs(p, flows.StageAssumptions))))
+	blocks = append(blocks, block.Divider(),
+		block.Text("You keep a list already? Paste it in: one row each."),
+		block.Buttons(button("Paste a List", "open/assumptions.import", stageArgs(p, flows.StageAssumptions))))
 	return form("Your assumptions", "", blocks...), nil
 }
 
@@ -220,9 +222,9 @@ const mostChangeable = 22
 
 func changeList(p Page, all []flows.Assumption) []slack.Block {
 	args := stageArgs(p, flows.StageAssumptions)
-	return changeRows(all, mostChangeable, func(a flows.Assumption) ([]word, *slack.ButtonBlockElement) {
+	return block.Rows(all, mostChangeable, func(a flows.Assumption) ([]block.Run, *slack.ButtonBlockElement) {
 		args.Assumption = a.ID
-		return append([]word{bold("%s ", a.ID), typed(a.Text, 300)}, draftMark(a)...), button("Change or Withdraw", "open/assumptions.edit", args)
+		return append([]block.Run{block.Bold("%s ", a.ID), block.Typed(a.Text, 300)}, draftMark(a)...), button("Change or Withdraw", "open/assumptions.edit", args)
 	})
 }
 
@@ -235,29 +237,26 @@ func openAssumptionEdit(p Page) (slack.ModalViewRequest, error) {
 		return slack.ModalViewRequest{}, refusal("Only whoever wrote %s, or the lead, can change it. You can add one of your own.", a.ID)
 	}
 	blocks := append(assumptionTexts(a.Text, a.Because), tickInput("withdraw", "Or take it back", nil,
-		[]option{{Value: "yes", Text: "Withdraw it from the list"}}, optional))
+		[]block.Option{{Value: "yes", Text: "Withdraw it from the list"}}, block.Optional))
 	return form("Change "+a.ID, "Save", append(blocks, otherWords(p)...)...), nil
 }
 
-func changedAssumption(p Page, v Values) flows.Intent {
+func changedAssumption(p Page, v block.Values) flows.Intent {
 	if slices.Contains(v.Choices("withdraw"), "yes") {
 		return flows.WithdrawAssumption{By: by(p), ID: p.Args.Assumption}
 	}
 	return flows.EditAssumption{By: by(p), ID: p.Args.Assumption, Text: v.Text("text"), Because: v.Text("because")}
 }
 
-// mostOptions is how many options a list to choose from holds.
-const mostOptions = 100
-
 func openJoin(p Page) (slack.ModalViewRequest, error) {
-	var options []option
-	for _, a := range firstOf(p.Kickoff.Listed(), mostOptions) {
-		options = append(options, option{Value: a.ID, Text: a.ID + " " + oneLine(a.Text)})
+	var options []block.Option
+	for _, a := range words.FirstOf(p.Kickoff.Listed(), block.MostOptions) {
+		options = append(options, block.Option{Value: a.ID, Text: a.ID + " " + words.OneLine(a.Text)})
 	}
 	if len(options) < 2 {
 		return slack.ModalViewRequest{}, refusal("There are not two assumptions to join yet.")
 	}
-	blocks := append([]slack.Block{para(plain("Where several say the same, one can stand for them. The other wordings are kept with it."))}, alikeList(p.Kickoff)...)
+	blocks := append([]slack.Block{block.Text("Where several say the same, one can stand for them. The other wordings are kept with it.")}, alikeList(p.Kickoff)...)
 	return form("Join what is the same", "Join", append(blocks,
 		selectInput("keep", "This one stays", "", options),
 		manyInput("join", "It stands for these as well", nil, options))...), nil
@@ -265,13 +264,13 @@ func openJoin(p Page) (slack.ModalViewRequest, error) {
 
 func openImport(p Page) (slack.ModalViewRequest, error) {
 	return form("Paste a list", "Add All",
-		para(plain("One row each: the assumption, a comma, and what makes you think so. Or paste two columns from a spreadsheet.")),
+		block.Text("One row each: the assumption, a comma, and what makes you think so. Or paste two columns from a spreadsheet."),
 		textInput("csv", "The list", "", true, flows.MaxText,
-			hint(`A text that has a comma in it needs "quotation marks" around it. All rows are taken, or none.`)),
+			block.Hint(`A text that has a comma in it needs "quotation marks" around it. All rows are taken, or none.`)),
 	), nil
 }
 
-func submitImport(p Page, v Values) (Answer, error) {
+func submitImport(p Page, v block.Values) (Answer, error) {
 	rows, err := imports.Assumptions(v.Text("csv"))
 	var r *flows.Refusal
 	if errors.As(err, &r) {
@@ -298,32 +297,32 @@ func secondLook(p Page, text, because, id string) (again slack.ModalViewRequest,
 		return slack.ModalViewRequest{}, false
 	}
 	blocks := append(lookalikeBlocks(alike), hintBlocks(wording)...)
-	blocks = append(blocks, para(plain("Change it below, or add it as it is. It is your call.")))
+	blocks = append(blocks, block.Text("Change it below, or add it as it is. It is your call."))
 	if len(hints.Halves(text)) > 0 {
 		blocks = append(blocks, apartRow(p)...)
 	}
 	p.Args.Sure = true
 	again = seal("assumptions.add", p, form("A second look", "Add", append(blocks, assumptionInputs(text, because, id)...)...))
 	data, err := json.Marshal(again)
-	return again, err == nil && len(data) < answerBytes
+	return again, err == nil && len(data) < block.AnswerBytes
 }
 
 func lookalikeBlocks(alike []flows.Assumption) []slack.Block {
 	if len(alike) == 0 {
 		return nil
 	}
-	return []slack.Block{para(bold("Does one of these say it already?")), bullets(assumptionItems(alike, 200)...)}
+	return []slack.Block{block.Para(block.Bold("Does one of these say it already?")), block.Bullets(assumptionItems(alike, 200)...)}
 }
 
 func hintBlocks(wording []string) []slack.Block {
 	if len(wording) == 0 {
 		return nil
 	}
-	items := make([][]word, len(wording))
+	items := make([][]block.Run, len(wording))
 	for i, h := range wording {
-		items[i] = []word{styled(h, nil)}
+		items[i] = []block.Run{block.Styled(h, nil)}
 	}
-	return []slack.Block{para(bold("A thought on the wording")), bullets(items...)}
+	return []slack.Block{block.Para(block.Bold("A thought on the wording")), block.Bullets(items...)}
 }
 
 // mostAlike is how many pairs a lead is shown; alikeLimit is how many
@@ -337,17 +336,17 @@ const (
 // alikeList shows the lead which assumptions look the same.
 func alikeList(k flows.Kickoff) []slack.Block {
 	index := hints.Index{}
-	var items [][]word
+	var items [][]block.Run
 	for _, a := range k.Listed() {
-		text := clip(a.Text, alikeLimit)
+		text := words.Clip(a.Text, alikeLimit)
 		for _, m := range index.Similar(text, 1) {
 			other, _ := k.Assumption(m.ID)
-			items = append(items, []word{bold("%s ", other.ID), typed(other.Text, 120), bold("\n%s ", a.ID), typed(a.Text, 120)})
+			items = append(items, []block.Run{block.Bold("%s ", other.ID), block.Typed(other.Text, 120), block.Bold("\n%s ", a.ID), block.Typed(a.Text, 120)})
 		}
 		index.Add(a.ID, text)
 	}
 	if len(items) == 0 {
 		return nil
 	}
-	return append([]slack.Block{para(bold("These look alike"))}, withMore(firstOf(items, mostAlike), len(items))...)
+	return append([]slack.Block{block.Para(block.Bold("These look alike"))}, block.WithMore(words.FirstOf(items, mostAlike), len(items))...)
 }

@@ -8,7 +8,9 @@ import (
 
 	"github.com/slack-go/slack"
 
+	"soundings/bot/block"
 	"soundings/bot/report"
+	"soundings/bot/words"
 	"soundings/engine"
 	"soundings/flows"
 	"soundings/flows/guide"
@@ -54,38 +56,38 @@ func backlogNudge(p Page) nudge {
 func backlogSoFar(k flows.Kickoff) []slack.Block {
 	first := k.InZone(engine.TestFirst)
 	if len(first) == 0 {
-		return []slack.Block{para(plain("Nothing has to be tested before the rest. Plan a test for whatever you would still like to know."))}
+		return []slack.Block{block.Text("Nothing has to be tested before the rest. Plan a test for whatever you would still like to know.")}
 	}
-	return bulleted(first, 15, func(id string) []word {
+	return block.List(first, 15, func(id string) []block.Run {
 		a, _ := k.Assumption(id)
-		return append([]word{bold("%s ", id), typed(a.Text, 120), plain("\n")}, testsInShort(k, id)...)
+		return append([]block.Run{block.Bold("%s ", id), block.Typed(a.Text, 120), block.Plain("\n")}, testsInShort(k, id)...)
 	})
 }
 
-func testsInShort(k flows.Kickoff, id string) []word {
+func testsInShort(k flows.Kickoff, id string) []block.Run {
 	tests := k.TestsOf(id)
 	switch len(tests) {
 	case 0:
-		return []word{italic("No test yet.")}
+		return []block.Run{block.Italic("No test yet.")}
 	case 1:
-		return []word{plain("Test: "), typed(tests[0].Method, 80)}
+		return []block.Run{block.Plain("Test: "), block.Typed(tests[0].Method, 80)}
 	}
-	return []word{plain("%d tests: ", len(tests)), typed(tests[0].Method, 80), plain(" …")}
+	return []block.Run{block.Plain("%d tests: ", len(tests)), block.Typed(tests[0].Method, 80), block.Plain(" …")}
 }
 
 // backlogResult is the plan of tests, in test order.
 func backlogResult(p Page) (Posting, error) {
 	k := p.Kickoff
-	text := testsText(k)
+	text := words.TestsText(k)
 	return Posting{
 		Text:   aloud(k, "%s", text),
-		Blocks: append([]slack.Block{heading("What we test, and how")}, drawn(report.Tests(k))...),
+		Blocks: append([]slack.Block{block.Heading("What we test, and how")}, drawn(report.Tests(k))...),
 	}, nil
 }
 
 // kindOptions are the risk kinds, each with the question it asks.
-func kindOptions() []option {
-	return []option{
+func kindOptions() []block.Option {
+	return []block.Option{
 		{Value: string(flows.Desirability), Text: "Desirability: do people want it?"},
 		{Value: string(flows.Viability), Text: "Viability: does it pay, is it allowed?"},
 		{Value: string(flows.Feasibility), Text: "Feasibility: can we make it work?"},
@@ -96,12 +98,12 @@ func kindOptions() []option {
 // kindPages divides the assumptions, in test order, into pages that may
 // answer one another.
 func kindPages(p Page) [][]string {
-	return paged(p.Kickoff.Order(), func(id string) int { return jsonSize([]slack.Block{kindInput(p, id, flows.Desirability)}) })
+	return block.Pages(p.Kickoff.Order(), block.AnswerBytes, func(id string) int { return block.Size(kindInput(p, id, flows.Desirability)) })
 }
 
 func kindInput(p Page, id string, kind flows.Kind) slack.Block {
 	a, _ := p.Kickoff.Assumption(id)
-	return selectInput("kind/"+id, clip(id+": "+a.Text, 150), string(kind), kindOptions(), optional)
+	return selectInput("kind/"+id, words.Clip(id+": "+a.Text, 150), string(kind), kindOptions(), block.Optional)
 }
 
 // openKinds is a page of kinds; which one is Args.N, from 0.
@@ -112,18 +114,18 @@ func openKinds(p Page) (slack.ModalViewRequest, error) {
 func kindsPage(p Page) slack.ModalViewRequest {
 	pages := kindPages(p)
 	at, submit := pageAt(p, len(pages), "Save")
-	blocks := []slack.Block{para(plain("What kind of risk is each? The kind with most votes decides which methods we look at; a tie is shown as a tie. Leave out what you cannot judge."))}
+	blocks := []slack.Block{block.Text("What kind of risk is each? The kind with most votes decides which methods we look at; a tie is shown as a tie. Leave out what you cannot judge.")}
 	for _, id := range pages[at] {
 		blocks = append(blocks, kindInput(p, id, p.Kickoff.Backlog.Kinds[id][p.Viewer]))
 	}
 	return form("Name the risks", submit, blocks...)
 }
 
-func submitKinds(p Page, v Values) (Answer, error) {
+func submitKinds(p Page, v block.Values) (Answer, error) {
 	kinds := map[string]flows.Kind{}
-	for _, block := range v.Blocks("kind/") {
-		if choice := v.Choice(block); choice != "" {
-			kinds[strings.TrimPrefix(block, "kind/")] = flows.Kind(choice)
+	for _, b := range v.Blocks("kind/") {
+		if choice := v.Choice(b); choice != "" {
+			kinds[strings.TrimPrefix(b, "kind/")] = flows.Kind(choice)
 		}
 	}
 	answer := Answer{Intents: []flows.Intent{flows.VoteKinds{By: by(p), Kinds: kinds}}}
@@ -141,15 +143,15 @@ func submitKinds(p Page, v Values) (Answer, error) {
 // first that has no test.
 func openNewTest(p Page) (slack.ModalViewRequest, error) {
 	id := guidedBy(p)
-	inputs := testInputs(assumptionOptions(p.Kickoff), flows.Test{Assumption: id}, optional,
-		hint("For ideas on another assumption, choose it above, leave this empty and press Add Test."))
+	inputs := testInputs(assumptionOptions(p.Kickoff), flows.Test{Assumption: id}, block.Optional,
+		block.Hint("For ideas on another assumption, choose it above, leave this empty and press Add Test."))
 	return form("Plan a test", "Add Test", guided(p.Kickoff, id, inputs)...), nil
 }
 
 // guidedForm is the form for one assumption only. It answers a form, and a
 // hundred assumptions would not fit into an answer.
 func guidedForm(p Page) slack.ModalViewRequest {
-	only := []option{assumptionOption(p.Kickoff, p.Args.Assumption)}
+	only := []block.Option{assumptionOption(p.Kickoff, p.Args.Assumption)}
 	return form("Plan a test", "Add Test", guided(p.Kickoff, p.Args.Assumption, testInputs(only, flows.Test{Assumption: p.Args.Assumption}))...)
 }
 
@@ -159,7 +161,7 @@ func guidedBy(p Page) string {
 	if slices.Contains(order, p.Args.Assumption) {
 		return p.Args.Assumption
 	}
-	if open := untested(p.Kickoff); len(open) > 0 {
+	if open := words.Untested(p.Kickoff); len(open) > 0 {
 		return open[0]
 	}
 	if len(order) > 0 {
@@ -170,7 +172,7 @@ func guidedBy(p Page) string {
 
 // submitNewTest adds the test; with no method, and another assumption than
 // the form was opened for, it shows that one's methods instead.
-func submitNewTest(p Page, v Values) (Answer, error) {
+func submitNewTest(p Page, v block.Values) (Answer, error) {
 	plan, faults := readPlan(v)
 	if plan.Method == "" && plan.Assumption != guidedBy(p) {
 		p.Args.Assumption = plan.Assumption
@@ -187,11 +189,11 @@ func submitNewTest(p Page, v Values) (Answer, error) {
 // risk, or where nobody has named one a method of each, and the small print.
 func guided(k flows.Kickoff, id string, inputs []slack.Block) []slack.Block {
 	a, _ := k.Assumption(id)
-	kind := kindText(k, id)
+	kind := words.KindText(k, id)
 	if kind == "" {
 		kind = "nobody has named the risk yet, so here is one idea for each kind"
 	}
-	var items [][]word
+	var items [][]block.Run
 	var sources []string
 	for _, m := range methodsFor(k.Backlog.KindsOf(id)) {
 		items = append(items, methodWords(m))
@@ -199,9 +201,9 @@ func guided(k flows.Kickoff, id string, inputs []slack.Block) []slack.Block {
 			sources = append(sources, size.Source)
 		}
 	}
-	blocks := append([]slack.Block{para(bold("Ideas for %s ", id), typed(a.Text, 200), plain(" (%s)", kind)), bullets(items...)}, inputs...)
-	return append(blocks, note(guide.Caution),
-		note("Days are what is usual (common practice). Numbers of people or cases: "+strings.Join(sources, "; ")+"."))
+	blocks := append([]slack.Block{block.Para(block.Bold("Ideas for %s ", id), block.Typed(a.Text, 200), block.Plain(" (%s)", kind)), block.Bullets(items...)}, inputs...)
+	return append(blocks, block.Note(guide.Caution),
+		block.Note("Days are what is usual (common practice). Numbers of people or cases: "+strings.Join(sources, "; ")+"."))
 }
 
 // mostMethods bounds the guide of an assumption with several kinds of risk.
@@ -223,23 +225,23 @@ func methodsFor(kinds []flows.Kind) []guide.Method {
 			}
 		}
 	}
-	return firstOf(all, mostMethods)
+	return words.FirstOf(all, mostMethods)
 }
 
-func methodWords(m guide.Method) []word {
-	text := fmt.Sprintf(" (%s of work", days(m.EffortDays))
+func methodWords(m guide.Method) []block.Run {
+	text := fmt.Sprintf(" (%s of work", words.Days(m.EffortDays))
 	if m.LeadDays > 0 {
-		text += fmt.Sprintf(", %s to wait", days(m.LeadDays))
+		text += fmt.Sprintf(", %s to wait", words.Days(m.LeadDays))
 	}
 	text += ") tells " + m.Tells + " It cannot tell " + m.CannotTell
 	if size, ok := m.Sample.For(0); ok {
 		text += fmt.Sprintf(" Take %d %s: %s.", size.N, m.Sample.Unit, m.Sample.Buys)
 	}
-	return []word{bold("%s", m.Name), plain("%s", text)}
+	return []block.Run{block.Bold("%s", m.Name), block.Plain("%s", text)}
 }
 
 // testInputs are the fields of a test.
-func testInputs(assumptions []option, t flows.Test, method ...inputOption) []slack.Block {
+func testInputs(assumptions []block.Option, t flows.Test, method ...block.Setting) []slack.Block {
 	effort := decimalOf(t.EffortDays)
 	if t.N > 0 && effort == "" {
 		effort = "0" // it was said to be none, not left out
@@ -247,35 +249,35 @@ func testInputs(assumptions []option, t flows.Test, method ...inputOption) []sla
 	return []slack.Block{
 		selectInput("assumption", "Assumption", t.Assumption, assumptions),
 		textInput("method", "Method", t.Method, false, flows.MaxTitle, method...),
-		textInput("learn", "What we learn", t.Learn, true, flows.MaxText, optional),
-		numberInput("pass", "Pass mark, in %", percentOf(t.PassShare), true, "0", "100", optional,
-			hint("The share of people or cases that will count as support. Fix it before you look.")),
-		numberInput("size", "How many people or cases", wholeOf(t.Size), false, "0", "1000000", optional),
+		textInput("learn", "What we learn", t.Learn, true, flows.MaxText, block.Optional),
+		numberInput("pass", "Pass mark, in %", percentOf(t.PassShare), true, "0", "100", block.Optional,
+			block.Hint("The share of people or cases that will count as support. Fix it before you look.")),
+		numberInput("size", "How many people or cases", wholeOf(t.Size), false, "0", "1000000", block.Optional),
 		numberInput("effort", "Work, in person-days", effort, true, "0", "60"),
-		numberInput("lead", "Waiting before the work can begin, in working days", decimalOf(t.LeadDays), true, "0", "60", optional),
-		personInput("owner", "Owner", t.Owner, optional),
+		numberInput("lead", "Waiting before the work can begin, in working days", decimalOf(t.LeadDays), true, "0", "60", block.Optional),
+		personInput("owner", "Owner", t.Owner, block.Optional),
 	}
 }
 
 // assumptionOptions are the assumptions in test order; a list holds 100.
-func assumptionOptions(k flows.Kickoff) []option {
-	var options []option
-	for _, id := range firstOf(k.Order(), 100) {
+func assumptionOptions(k flows.Kickoff) []block.Option {
+	var options []block.Option
+	for _, id := range words.FirstOf(k.Order(), 100) {
 		options = append(options, assumptionOption(k, id))
 	}
 	return options
 }
 
-func assumptionOption(k flows.Kickoff, id string) option {
+func assumptionOption(k flows.Kickoff, id string) block.Option {
 	a, _ := k.Assumption(id)
-	return option{Value: id, Text: id + " · " + a.Text}
+	return block.Option{Value: id, Text: id + " · " + a.Text}
 }
 
 func percentOf(share float64) string {
 	if share == 0 {
 		return ""
 	}
-	return number(engine.Figure(share * 100))
+	return words.Number(engine.Figure(share * 100))
 }
 
 func wholeOf(n int) string {
@@ -293,7 +295,7 @@ func decimalOf(x float64) string {
 }
 
 // readPlan reads the fields of a test; faults name those that are no number.
-func readPlan(v Values) (plan flows.Plan, faults map[string]string) {
+func readPlan(v block.Values) (plan flows.Plan, faults map[string]string) {
 	faults = map[string]string{}
 	decimal := func(field string) float64 {
 		x, ok := v.Decimal(field)
@@ -318,16 +320,16 @@ func readPlan(v Values) (plan flows.Plan, faults map[string]string) {
 func openTests(p Page) (slack.ModalViewRequest, error) {
 	k, args := p.Kickoff, stageArgs(p, flows.StageBacklog)
 	tests := slices.DeleteFunc(slices.Clone(k.Backlog.Tests), func(t flows.Test) bool { return t.Withdrawn })
-	blocks := changeRows(tests, mostEntries, func(t flows.Test) ([]word, *slack.ButtonBlockElement) {
-		words := append([]word{plain("%d. %s: ", t.N, t.Assumption)}, runs(report.TestText(k, t))...)
+	blocks := block.Rows(tests, mostEntries, func(t flows.Test) ([]block.Run, *slack.ButtonBlockElement) {
+		runs := append([]block.Run{block.Plain("%d. %s: ", t.N, t.Assumption)}, richText(report.TestText(k, t))...)
 		if !mayChangeTest(k, t, p.Viewer) {
-			return words, nil
+			return runs, nil
 		}
 		args.N = t.N
-		return words, button("Change", "open/backlog.edit", args)
+		return runs, button("Change", "open/backlog.edit", args)
 	})
 	if len(tests) == 0 {
-		blocks = append(blocks, para(plain("No test has been planned yet. Press Add a Test in the channel to plan the first one.")))
+		blocks = append(blocks, block.Text("No test has been planned yet. Press Add a Test in the channel to plan the first one."))
 	}
 	return form("The tests", "", blocks...), nil
 }
@@ -345,11 +347,11 @@ func openTest(p Page) (slack.ModalViewRequest, error) {
 		return slack.ModalViewRequest{}, refusal("That test is not on the list any more.")
 	}
 	blocks := append(testInputs(assumptionOptions(p.Kickoff), t),
-		tickInput("withdraw", "Take it off", nil, []option{{Value: "withdraw", Text: "Take this test off the list"}}, optional))
-	return form("Change a test", "Save", append(blocks, note(guide.Caution))...), mayAnswer(p, flows.StageBacklog)
+		tickInput("withdraw", "Take it off", nil, []block.Option{{Value: "withdraw", Text: "Take this test off the list"}}, block.Optional))
+	return form("Change a test", "Save", append(blocks, block.Note(guide.Caution))...), mayAnswer(p, flows.StageBacklog)
 }
 
-func submitTest(p Page, v Values) (Answer, error) {
+func submitTest(p Page, v block.Values) (Answer, error) {
 	if len(v.Choices("withdraw")) > 0 {
 		return wants(flows.WithdrawTest{By: by(p), N: p.Args.N})
 	}

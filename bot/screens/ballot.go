@@ -1,26 +1,20 @@
 package screens
 
 import (
-	"encoding/json"
 	"fmt"
 	"strconv"
 	"strings"
 
 	"github.com/slack-go/slack"
 
+	"soundings/bot/block"
+	"soundings/bot/words"
 	"soundings/engine"
 	"soundings/flows"
 )
 
 // The ballot: every choice is saved as it is made, so there is nothing to
 // lose and nothing to send. The form only turns pages.
-
-// A form that answers another one has to stay under 20 kB; ours stays under
-// answerBytes. pageFrame is what a page has besides its entries.
-const (
-	answerBytes = 18_000
-	pageFrame   = 2_000
-)
 
 // rateAction is how the action ids of a ballot begin:
 // rate/importance/A1, rate/evidence/A1.
@@ -47,14 +41,14 @@ func ballotPage(p Page) slack.ModalViewRequest {
 		blocks = append(blocks, ballotEntry(p, id, p.Kickoff.Ballot(p.Args.Round, p.Viewer)[id])...)
 	}
 	view := form(fmt.Sprintf("Ballot, page %d of %d", at+1, len(pages)), submit, blocks...)
-	view.Close = label("Later")
+	view.Close = block.Label("Later")
 	return view
 }
 
 // turnBallot goes to the next page, or finishes on the last. A choice that was
 // lost on its way is still in the form and is saved now. What was saved before
 // is left alone, since it may come from another device and be newer.
-func turnBallot(p Page, v Values) (Answer, error) {
+func turnBallot(p Page, v block.Values) (Answer, error) {
 	if err := mayRate(p); err != nil {
 		return Answer{}, err
 	}
@@ -70,18 +64,18 @@ func turnBallot(p Page, v Values) (Answer, error) {
 	return answer, nil
 }
 
-func lostChoices(p Page, v Values) []flows.Intent {
+func lostChoices(p Page, v block.Values) []flows.Intent {
 	var lost []flows.Intent
 	ballot := p.Kickoff.Ballot(p.Args.Round, p.Viewer)
-	for _, block := range v.Blocks(rateAction) {
+	for _, b := range v.Blocks(rateAction) {
 		for _, scale := range []flows.Scale{flows.Importance, flows.Evidence} {
-			id := strings.TrimPrefix(block, rateAction)
+			id := strings.TrimPrefix(b, rateAction)
 			action := rateActionID(scale, id)
 			saved := ballot[id].Importance
 			if scale == flows.Evidence {
 				saved = ballot[id].Evidence
 			}
-			if intent, ok := Choice(p, action, v[block][action].SelectedOption.Value); ok && saved == 0 {
+			if intent, ok := Choice(p, action, v[b][action].SelectedOption.Value); ok && saved == 0 {
 				lost = append(lost, intent)
 			}
 		}
@@ -110,31 +104,9 @@ func ballotPages(p Page) [][]string {
 		return [][]string{nil}
 	}
 	chosen := flows.Marking{Importance: 9, Evidence: 9}
-	return paged(p.Kickoff.Rounds[p.Args.Round-1].IDs, func(id string) int {
-		return jsonSize(ballotEntry(p, id, chosen))
+	return block.Pages(p.Kickoff.Rounds[p.Args.Round-1].IDs, block.AnswerBytes, func(id string) int {
+		return block.Size(ballotEntry(p, id, chosen)...)
 	})
-}
-
-// paged divides items, of a size each, into pages that stay under
-// answerBytes. There is always one page.
-func paged[T any](items []T, size func(T) int) [][]T { return pagedTo(items, answerBytes, size) }
-
-// pagedTo is paged for pages of at most so many bytes, of which pageFrame are
-// kept for what they have besides their items.
-func pagedTo[T any](items []T, most int, size func(T) int) [][]T {
-	pages := [][]T{nil}
-	used := pageFrame
-	for _, item := range items {
-		last := len(pages) - 1
-		bytes := size(item)
-		if used+bytes > most && len(pages[last]) > 0 {
-			pages = append(pages, nil)
-			last, used = last+1, pageFrame
-		}
-		pages[last] = append(pages[last], item)
-		used += bytes
-	}
-	return pages
 }
 
 // pageAt is the page of Args.N, from 0, and what the button at its foot says;
@@ -147,27 +119,18 @@ func pageAt(p Page, pages int, last string) (at int, submit string) {
 	return at, "Next Page"
 }
 
-// jsonSize is the bytes that blocks take when they are sent.
-func jsonSize(blocks []slack.Block) int {
-	data, err := json.Marshal(blocks)
-	if err != nil {
-		panic(fmt.Sprintf("screens: blocks do not encode: %v", err)) // plain data always does
-	}
-	return len(data)
-}
-
 // ballotIntro explains the two questions on the first page, and on later ones
 // says what is still blank on those before.
 func ballotIntro(p Page, at int, pages [][]string) []slack.Block {
 	if at == 0 && p.Args.Round > 1 {
-		return []slack.Block{para(plain("Views were far apart on these. Read what others said in their threads, then rate them again. Leave one blank and your first rating stands.")),
-			note(saveNote)}
+		return []slack.Block{block.Text("Views were far apart on these. Read what others said in their threads, then rate them again. Leave one blank and your first rating stands."),
+			block.Note(saveNote)}
 	}
 	if at == 0 {
-		return []slack.Block{para(
-			bold("Importance: "), plain("how bad if wrong? 1 hardly matters, 9 and it all falls.\n"),
-			bold("Evidence: "), plain("how solid today? 1 is a guess, 9 is proven.")),
-			note(saveNote)}
+		return []slack.Block{block.Para(
+			block.Bold("Importance: "), block.Plain("how bad if wrong? 1 hardly matters, 9 and it all falls.\n"),
+			block.Bold("Evidence: "), block.Plain("how solid today? 1 is a guess, 9 is proven.")),
+			block.Note(saveNote)}
 	}
 	var blank []string
 	ballot := p.Kickoff.Ballot(p.Args.Round, p.Viewer)
@@ -181,7 +144,7 @@ func ballotIntro(p Page, at int, pages [][]string) []slack.Block {
 	if len(blank) == 0 || p.Args.Round > 1 {
 		return nil
 	}
-	return []slack.Block{note(fmt.Sprintf("Blank on the pages before: %s. That is fine; a blank counts as “can't say”.", listed(blank, 10)))}
+	return []slack.Block{block.Note(fmt.Sprintf("Blank on the pages before: %s. That is fine; a blank counts as “can't say”.", words.Listed(blank, 10)))}
 }
 
 const saveNote = "Each choice is saved at once, and nobody sees it before the rating closes. You can stop and come back. Where you cannot judge, choose “can't say”."
@@ -189,14 +152,14 @@ const saveNote = "Each choice is saved at once, and nobody sees it before the ra
 // ballotEntry is one assumption with its two scales.
 func ballotEntry(p Page, id string, m flows.Marking) []slack.Block {
 	a, _ := p.Kickoff.Assumption(id)
-	words := []word{bold("%s ", id), typed(a.Text, 300)}
+	runs := []block.Run{block.Bold("%s ", id), block.Typed(a.Text, 300)}
 	if a.Because != "" {
-		words = append(words, italic("\nBecause: "), typed(a.Because, 200))
+		runs = append(runs, block.Italic("\nBecause: "), block.Typed(a.Because, 200))
 	}
 	if p.Args.Round > 1 {
-		words = append(words, italic("\n%s", firstRound(p, id)))
+		runs = append(runs, block.Italic("\n%s", firstRound(p, id)))
 	}
-	return []slack.Block{para(words...), slack.NewActionBlock(rateAction+id,
+	return []slack.Block{block.Para(runs...), slack.NewActionBlock(rateAction+id,
 		scaleSelect(flows.Importance, id, "How bad if wrong?", m.Importance),
 		scaleSelect(flows.Evidence, id, "How solid today?", m.Evidence))}
 }
@@ -231,9 +194,9 @@ func rangeText(s engine.Spread) string {
 	case s.N == 0:
 		return "not rated"
 	case s.Q1 == s.Q3:
-		return "mostly " + number(s.Q1)
+		return "mostly " + words.Number(s.Q1)
 	}
-	return fmt.Sprintf("mostly %s to %s", number(s.Q1), number(s.Q3))
+	return fmt.Sprintf("mostly %s to %s", words.Number(s.Q1), words.Number(s.Q3))
 }
 
 // scaleSelect is one scale of one assumption. Each option names its scale:
@@ -263,14 +226,14 @@ func lean(text string) *slack.TextBlockObject {
 // stand for.
 func scaleText(scale flows.Scale, value int) string {
 	if value == flows.CantSay {
-		return sentenceCase(string(scale)) + ": can't say"
+		return words.SentenceCase(string(scale)) + ": can't say"
 	}
-	return sentenceCase(string(scale)) + " " + scaleStep(value, scaleWords(scale))
+	return words.SentenceCase(string(scale)) + " " + scaleStep(value, scaleWords(scale))
 }
 
 // scaleStep is a step of a scale, with its words where it has some.
-func scaleStep(value int, words map[int]string) string {
-	if means := words[value]; means != "" {
+func scaleStep(value int, runs map[int]string) string {
+	if means := runs[value]; means != "" {
 		return strconv.Itoa(value) + " · " + means
 	}
 	return strconv.Itoa(value)

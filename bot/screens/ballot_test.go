@@ -12,6 +12,7 @@ import (
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
+	"soundings/bot/block"
 	"soundings/flows"
 )
 
@@ -68,7 +69,7 @@ func TestBallotRoundTrip(t *testing.T) {
 				p.Kickoff = m.K
 				p.Args, err = ParseArgs(view.PrivateMetadata)
 				require.NoError(t, err)
-				answer, err := Submit(view.CallbackID, p, Values{})
+				answer, err := Submit(view.CallbackID, p, block.Values{})
 				require.NoError(t, err)
 				for _, intent := range answer.Intents {
 					m = take(t, m, intent)
@@ -197,7 +198,7 @@ func TestBallotSavesChoicesThatWereLost(t *testing.T) {
 	p := ballot(t, m, "U3", 0)
 	m = take(t, m, must(t, p, "rate/importance/A1", "3")) // on another device, later
 	p.Kickoff = m.K
-	v := Values{"rate/A1": {
+	v := block.Values{"rate/A1": {
 		"rate/importance/A1": {SelectedOption: slack.OptionBlockObject{Value: "9"}},
 		"rate/evidence/A1":   {SelectedOption: slack.OptionBlockObject{Value: "2"}},
 	}, "rate/A2": {"rate/importance/A2": {}, "rate/evidence/A2": {}}}
@@ -246,7 +247,7 @@ func TestBallotRefusesWhatCouldNotBeSaved(t *testing.T) {
 	} {
 		_, err := Open("rating.ballot", test.page)
 		assert.True(t, isRefusal(err), "%s: opening gives %v, want a refusal", test.rule, err)
-		_, err = Submit("rating.ballot", test.page, Values{})
+		_, err = Submit("rating.ballot", test.page, block.Values{})
 		assert.True(t, isRefusal(err), "%s: turning the page gives %v, want a refusal", test.rule, err)
 	}
 }

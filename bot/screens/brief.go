@@ -11,6 +11,8 @@ import (
 
 	"github.com/slack-go/slack"
 
+	"soundings/bot/block"
+	"soundings/bot/words"
 	"soundings/flows"
 	"soundings/flows/imports"
 )
@@ -18,12 +20,12 @@ import (
 func briefForms() map[string]Form {
 	return map[string]Form{
 		"brief.start": {Open: openStart, Submit: submitStart},
-		"brief.edit": {May: both(mayLead, answering(flows.StageBrief)), Open: openBriefEdit, Wants: func(p Page, v Values) flows.Intent {
+		"brief.edit": {May: both(mayLead, answering(flows.StageBrief)), Open: openBriefEdit, Wants: func(p Page, v block.Values) flows.Intent {
 			return flows.EditBrief{ByLead: byLead(p), Brief: briefFrom(v)}
 		}},
 		"brief.whole": {Open: openWholeBrief},
-		"brief.ask":   {May: mayTakePart, Open: openAsk, Wants: func(p Page, v Values) flows.Intent { return flows.Ask{By: by(p), Ask: v.Text("ask")} }},
-		"brief.answer": {May: mayTakePart, Open: openAnswer, Wants: func(p Page, v Values) flows.Intent {
+		"brief.ask":   {May: mayTakePart, Open: openAsk, Wants: func(p Page, v block.Values) flows.Intent { return flows.Ask{By: by(p), Ask: v.Text("ask")} }},
+		"brief.answer": {May: mayTakePart, Open: openAnswer, Wants: func(p Page, v block.Values) flows.Intent {
 			return flows.Answer{By: by(p), N: p.Args.N, Answer: v.Text("answer")}
 		}},
 	}
@@ -52,11 +54,11 @@ func briefAsks(p Page) (asking, error) {
 	return asking{
 		heading: k.Brief.Title,
 		ask:     "Read the brief, then mark it as read or ask what is not clear.",
-		why:     fmt.Sprintf("%s leads this kickoff. Everything that follows builds on these lines, so now is the cheapest time to find a misunderstanding.", leadName(k)),
+		why:     fmt.Sprintf("%s leads this kickoff. Everything that follows builds on these lines, so now is the cheapest time to find a misunderstanding.", words.LeadName(k)),
 		minutes: readingMinutes(k.Brief),
 		body:    briefBody(k),
 		buttons: append([]*slack.ButtonBlockElement{button("Mark as Read", "do/brief.read", stageArgs(p, flows.StageBrief))}, more...),
-		stays:   append(briefBody(k), rowOf(more)...),
+		stays:   append(briefBody(k), block.RowOf(more)...),
 	}, nil
 }
 
@@ -100,14 +102,14 @@ func readingMinutes(b flows.Brief) int {
 // briefBody is the brief, shortened where it is long, and who takes part.
 func briefBody(k flows.Kickoff) []slack.Block {
 	b := k.Brief
-	blocks := []slack.Block{para(bold("The problem")), quoted(typed(b.Problem, shownProblem))}
+	blocks := []slack.Block{block.Para(block.Bold("The problem")), block.Quote(block.Typed(b.Problem, shownProblem))}
 	for _, part := range briefParts(b) {
-		blocks = append(blocks, para(bold("%s: ", part[0]), typed(part[1], shownText)))
+		blocks = append(blocks, block.Para(block.Bold("%s: ", part[0]), block.Typed(part[1], shownText)))
 	}
 	if len(b.Links) > 0 {
-		blocks = append(append(blocks, para(bold("Links"))), linkList(b.Links, shownLinks, shownLink)...)
+		blocks = append(append(blocks, block.Para(block.Bold("Links"))), linkList(b.Links, shownLinks, shownLink)...)
 	}
-	return append(blocks, para(append([]word{bold("Taking part: ")}, people(k, k.Participants(), 20)...)...))
+	return append(blocks, block.Para(append([]block.Run{block.Bold("Taking part: ")}, people(k, k.Participants(), 20)...)...))
 }
 
 // briefParts are the texts beside the problem that were written.
@@ -123,37 +125,22 @@ func briefParts(b flows.Brief) [][2]string {
 
 // clipped reports whether a message shows less than the whole brief.
 func clipped(b flows.Brief) bool {
-	cut := clip(b.Problem, shownProblem) != b.Problem || len(b.Links) > shownLinks
+	cut := words.Clip(b.Problem, shownProblem) != b.Problem || len(b.Links) > shownLinks
 	for _, part := range briefParts(b) {
-		cut = cut || clip(part[1], shownText) != part[1]
+		cut = cut || words.Clip(part[1], shownText) != part[1]
 	}
 	for _, l := range b.Links {
-		cut = cut || clip(l, shownLink) != l
+		cut = cut || words.Clip(l, shownLink) != l
 	}
 	return cut
 }
 
 // people names people, the first few of many.
-func people(k flows.Kickoff, who []flows.UserID, most int) []word {
+func people(k flows.Kickoff, who []flows.UserID, most int) []block.Run {
 	if len(who) == 0 {
-		return []word{plain("nobody")}
+		return []block.Run{block.Plain("nobody")}
 	}
-	return inARow(who, most, func(u flows.UserID) word { return typed(k.Name(u), 40) })
-}
-
-// inARow parts the first few of many by commas, and says how many are left out.
-func inARow[T any](all []T, most int, item func(T) word) []word {
-	var words []word
-	for i, one := range firstOf(all, most) {
-		if i > 0 {
-			words = append(words, plain(", "))
-		}
-		words = append(words, item(one))
-	}
-	if left := len(all) - most; left > 0 {
-		words = append(words, plain(" and %d more", left))
-	}
-	return words
+	return block.InARow(who, most, func(u flows.UserID) block.Run { return block.Typed(k.Name(u), 40) })
 }
 
 var webAddress = regexp.MustCompile(`https?://[^\s<>"|]+`)
@@ -161,39 +148,39 @@ var webAddress = regexp.MustCompile(`https?://[^\s<>"|]+`)
 // linkWords makes the web address in a line one that can be followed. It is
 // shown as it is, if need be only its beginning, and never under another
 // name, so that it leads where it says.
-func linkWords(line string, longest int) []word {
+func linkWords(line string, longest int) []block.Run {
 	at := webAddress.FindStringIndex(line)
 	if at == nil {
-		return []word{typed(line, longest)}
+		return []block.Run{block.Typed(line, longest)}
 	}
 	address := line[at[0]:at[1]]
 	if u, err := url.Parse(address); err != nil || u.Host == "" || u.User != nil {
-		return []word{typed(line, longest)}
+		return []block.Run{block.Typed(line, longest)}
 	}
-	var words []word
+	var runs []block.Run
 	if before := line[:at[0]]; before != "" {
-		words = append(words, typed(before, longest/2))
+		runs = append(runs, block.Typed(before, longest/2))
 	}
-	words = append(words, slack.NewRichTextSectionLinkElement(address, clip(address, longest/2), nil))
+	runs = append(runs, slack.NewRichTextSectionLinkElement(address, words.Clip(address, longest/2), nil))
 	if after := line[at[1]:]; after != "" {
-		words = append(words, typed(after, longest/2))
+		runs = append(runs, block.Typed(after, longest/2))
 	}
-	return words
+	return runs
 }
 
 func linkList(links []string, most, longest int) []slack.Block {
-	return bulleted(links, most, func(l string) []word { return linkWords(l, longest) })
+	return block.List(links, most, func(l string) []block.Run { return linkWords(l, longest) })
 }
 
 // openWholeBrief shows every text of the brief as it was written.
 func openWholeBrief(p Page) (slack.ModalViewRequest, error) {
 	b := p.Kickoff.Brief
-	blocks := []slack.Block{heading(b.Title), para(bold("The problem")), quoted(typed(b.Problem, flows.MaxText))}
+	blocks := []slack.Block{block.Heading(b.Title), block.Para(block.Bold("The problem")), block.Quote(block.Typed(b.Problem, flows.MaxText))}
 	for _, part := range briefParts(b) {
-		blocks = append(blocks, para(bold("%s", part[0])), para(typed(part[1], flows.MaxText)))
+		blocks = append(blocks, block.Para(block.Bold("%s", part[0])), block.Para(block.Typed(part[1], flows.MaxText)))
 	}
 	if len(b.Links) > 0 {
-		blocks = append(append(blocks, para(bold("Links"))), linkList(b.Links, 100, flows.MaxText/2)...)
+		blocks = append(append(blocks, block.Para(block.Bold("Links"))), linkList(b.Links, 100, flows.MaxText/2)...)
 	}
 	return form("The brief", "", blocks...), nil
 }
@@ -205,19 +192,19 @@ func questionMessage(p Page, arg string) (Posting, error) {
 	if err != nil {
 		return Posting{}, err
 	}
-	from := clip(k.Name(q.By), 60)
+	from := words.Clip(k.Name(q.By), 60)
 	args := stageArgs(p, flows.StageBrief)
 	args.N = q.N
-	blocks := []slack.Block{para(boldTyped(from, 60), plain(" asks:")), quoted(typed(q.Ask, flows.MaxText))}
-	text, answer := fmt.Sprintf("%s asks: %s If you know, press Answer.", from, clip(oneLine(q.Ask), 200)), "Answer"
+	blocks := []slack.Block{block.Para(block.BoldTyped(from, 60), block.Plain(" asks:")), block.Quote(block.Typed(q.Ask, flows.MaxText))}
+	text, answer := fmt.Sprintf("%s asks: %s If you know, press Answer.", from, words.Clip(words.OneLine(q.Ask), 200)), "Answer"
 	if q.Answer != "" {
-		blocks = append(blocks, para(boldTyped(k.Name(q.Answered), 60), plain(" answers:")), quoted(typed(q.Answer, flows.MaxText)))
-		text, answer = fmt.Sprintf("%s asked: %s %s answers: %s", from, clip(oneLine(q.Ask), 80), clip(k.Name(q.Answered), 40), clip(oneLine(q.Answer), 160)), "Change the Answer"
+		blocks = append(blocks, block.Para(block.BoldTyped(k.Name(q.Answered), 60), block.Plain(" answers:")), block.Quote(block.Typed(q.Answer, flows.MaxText)))
+		text, answer = fmt.Sprintf("%s asked: %s %s answers: %s", from, words.Clip(words.OneLine(q.Ask), 80), words.Clip(k.Name(q.Answered), 40), words.Clip(words.OneLine(q.Answer), 160)), "Change the Answer"
 	}
 	if k.Stage != flows.StageEnded {
-		blocks = append(blocks, buttons(button(answer, "open/brief.answer", args)))
+		blocks = append(blocks, block.Buttons(button(answer, "open/brief.answer", args)))
 	}
-	return Posting{Text: escape(text), Blocks: blocks}, nil
+	return Posting{Text: block.Escape(text), Blocks: blocks}, nil
 }
 
 func numberedQuestion(k flows.Kickoff, arg string) (flows.Question, error) {
@@ -234,7 +221,7 @@ func openAsk(p Page) (slack.ModalViewRequest, error) {
 	}
 	return form("Ask a question", "Ask",
 		textInput("ask", "What is not clear?", "", true, flows.MaxText,
-			hint("It goes into the brief's thread under your name. Anyone who knows can answer. Asking counts as having read the brief.")),
+			block.Hint("It goes into the brief's thread under your name. Anyone who knows can answer. Asking counts as having read the brief.")),
 	), nil
 }
 
@@ -244,8 +231,8 @@ func openAnswer(p Page) (slack.ModalViewRequest, error) {
 		return slack.ModalViewRequest{}, err
 	}
 	return form("Answer", "Share the Answer",
-		para(boldTyped(p.Kickoff.Name(q.By), 60), plain(" asks:")), quoted(typed(q.Ask, flows.MaxText)),
-		textInput("answer", "The answer", q.Answer, true, flows.MaxText, hint("It goes into the thread under your name.")),
+		block.Para(block.BoldTyped(p.Kickoff.Name(q.By), 60), block.Plain(" asks:")), block.Quote(block.Typed(q.Ask, flows.MaxText)),
+		textInput("answer", "The answer", q.Answer, true, flows.MaxText, block.Hint("It goes into the thread under your name.")),
 	), nil
 }
 
@@ -255,46 +242,38 @@ func openAnswer(p Page) (slack.ModalViewRequest, error) {
 // shortcut, which belongs to no channel, asks for one.
 func openStart(p Page) (slack.ModalViewRequest, error) {
 	blocks := []slack.Block{
-		para(plain("You lead this kickoff. It runs in the channel, step by step, over about two weeks. Each step takes people a few minutes, when it suits them.")),
-		para(plain("A title and the problem are needed. Or paste a whole brief at the end.")),
+		block.Text("You lead this kickoff. It runs in the channel, step by step, over about two weeks. Each step takes people a few minutes, when it suits them."),
+		block.Text("A title and the problem are needed. Or paste a whole brief at the end."),
 	}
 	if p.Args.Choice == "" {
-		blocks = append(blocks, channelInput("channel", "In which channel?", hint("I have to be in it: type /invite there first.")))
+		blocks = append(blocks, channelInput("channel", "In which channel?", block.Hint("I have to be in it: type /invite there first.")))
 	}
 	return form("Start a kickoff", "Start", append(blocks, startInputs(flows.Brief{}, nil, "1", "")...)...), nil
 }
 
 // startInputs ask for a kickoff; what is known of it stands in them.
 func startInputs(b flows.Brief, people []flows.UserID, pace, markdown string) []slack.Block {
-	return append(briefInputs(b, optional),
-		peopleInput("people", "Who takes part?", people, optional,
-			hint("Whoever decides, works on it, or has a stake in it. You are in already, and people can join later.")),
-		selectInput("pace", "How long is each step open?", pace, numbered(10, workingDays),
-			hint("Working days of each person, in their own time zone. A step closes sooner when everyone has answered.")),
-		textInput("markdown", "Or paste a brief in Markdown", markdown, true, flows.MaxText, optional,
-			hint("“# ” and the title, then “## ” and Problem, Why now, Outcome, Out of bounds or Links. It fills the fields that you left empty.")),
+	return append(briefInputs(b, block.Optional),
+		peopleInput("people", "Who takes part?", people, block.Optional,
+			block.Hint("Whoever decides, works on it, or has a stake in it. You are in already, and people can join later.")),
+		selectInput("pace", "How long is each step open?", pace, block.Numbered(10, workingDays),
+			block.Hint("Working days of each person, in their own time zone. A step closes sooner when everyone has answered.")),
+		textInput("markdown", "Or paste a brief in Markdown", markdown, true, flows.MaxText, block.Optional,
+			block.Hint("“# ” and the title, then “## ” and Problem, Why now, Outcome, Out of bounds or Links. It fills the fields that you left empty.")),
 	)
-}
-
-// channelInput chooses one channel of the team.
-func channelInput(field, name string, more ...inputOption) slack.Block {
-	e := slack.NewOptionsSelectBlockElement(slack.OptTypeConversations, label("Choose"), inputAction)
-	e.DefaultToCurrentConversation = true
-	e.Filter = &slack.SelectBlockElementFilter{Include: []string{"public", "private"}, ExcludeBotUsers: true}
-	return input(field, name, e, more)
 }
 
 // briefInputs are the texts of a brief. needed is applied to the title and
 // the problem, without which there is no brief.
-func briefInputs(b flows.Brief, needed ...inputOption) []slack.Block {
+func briefInputs(b flows.Brief, needed ...block.Setting) []slack.Block {
 	return []slack.Block{
-		textInput("title", "Title", b.Title, false, flows.MaxTitle, append(slices.Clip(needed), hint("A few words, such as: Bicycles on the ferry."))...),
+		textInput("title", "Title", b.Title, false, flows.MaxTitle, append(slices.Clip(needed), block.Hint("A few words, such as: Bicycles on the ferry."))...),
 		textInput("problem", "The problem", b.Problem, true, flows.MaxText,
-			append(slices.Clip(needed), hint("For whom, when, and how does it show? One or two sentences; the words will be worked on together."))...),
-		textInput("why", "Why now?", b.Why, true, flows.MaxText, optional, hint("What happens if nobody does anything for a year?")),
-		textInput("outcome", "The outcome you hope for", b.Outcome, true, flows.MaxText, optional, hint("What would be different, and how would you measure it?")),
-		textInput("out_of_bounds", "Out of bounds", b.OutOfBounds, true, flows.MaxText, optional, hint("What is settled, or not for this team to touch.")),
-		textInput("links", "Links", linesOf(b.Links), true, flows.MaxText, optional, hint("One a line.")),
+			append(slices.Clip(needed), block.Hint("For whom, when, and how does it show? One or two sentences; the words will be worked on together."))...),
+		textInput("why", "Why now?", b.Why, true, flows.MaxText, block.Optional, block.Hint("What happens if nobody does anything for a year?")),
+		textInput("outcome", "The outcome you hope for", b.Outcome, true, flows.MaxText, block.Optional, block.Hint("What would be different, and how would you measure it?")),
+		textInput("out_of_bounds", "Out of bounds", b.OutOfBounds, true, flows.MaxText, block.Optional, block.Hint("What is settled, or not for this team to touch.")),
+		textInput("links", "Links", linesOf(b.Links), true, flows.MaxText, block.Optional, block.Hint("One a line.")),
 	}
 }
 
@@ -314,14 +293,14 @@ func linesOf(lines []string) string {
 }
 
 // briefFrom reads the texts that were typed.
-func briefFrom(v Values) flows.Brief {
+func briefFrom(v block.Values) flows.Brief {
 	return flows.Brief{
 		Title: v.Text("title"), Problem: v.Text("problem"), Why: v.Text("why"), Outcome: v.Text("outcome"),
 		OutOfBounds: v.Text("out_of_bounds"), Links: imports.Links(v.Text("links")),
 	}
 }
 
-func submitStart(p Page, v Values) (Answer, error) {
+func submitStart(p Page, v block.Values) (Answer, error) {
 	brief, errs := startingBrief(v)
 	channel := p.Args.Choice
 	if chosen := v.Channel("channel"); chosen != "" {
@@ -355,7 +334,7 @@ func startingPeople(lead flows.UserID, others []flows.UserID) []flows.Person {
 
 // startingBrief is what was typed, and for what was not, the pasted Markdown.
 // The errors are by field.
-func startingBrief(v Values) (flows.Brief, map[string]string) {
+func startingBrief(v block.Values) (flows.Brief, map[string]string) {
 	own, errs := briefFrom(v), map[string]string{}
 	if v.Text("markdown") == "" {
 		if own.Title == "" {

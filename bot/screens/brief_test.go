@@ -9,6 +9,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"soundings/bot/block"
 	"soundings/flows"
 )
 
@@ -152,14 +153,14 @@ func TestLinksLeadWhereTheySay(t *testing.T) {
 		{"an address without a host is only text", "https:///x", "https:///x", ""},
 	} {
 		t.Run(c.rule, func(t *testing.T) {
-			words := linkWords(c.line, 200)
+			runs := linkWords(c.line, 200)
 			address := ""
-			for _, w := range words {
+			for _, w := range runs {
 				if l, ok := w.(*slack.RichTextSectionLinkElement); ok {
 					address = l.URL
 				}
 			}
-			got := plainBlock(para(words...))
+			got := plainBlock(block.Para(runs...))
 			assert.Equal(t, c.want, got, "the line shows %q and leads to %q, want %q and", got, address, c.want)
 			assert.Equal(t, c.address, address, "the line shows %q and leads to %q, want %q and", got, address, c.want)
 		})

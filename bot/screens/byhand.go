@@ -7,6 +7,8 @@ import (
 
 	"github.com/slack-go/slack"
 
+	"soundings/bot/block"
+	"soundings/bot/words"
 	"soundings/prompts"
 )
 
@@ -20,24 +22,24 @@ func byHandLevels() []int { return []int{2, 1, 0, -1, -2} }
 func byHand(openings bool) []slack.Block {
 	var blocks []slack.Block
 	for _, level := range byHandLevels() {
-		var items [][]word
+		var items [][]block.Run
 		for _, q := range prompts.Questions(level) {
-			items = append(items, []word{plain("%s", q)})
+			items = append(items, []block.Run{block.Plain("%s", q)})
 		}
-		blocks = append(blocks, para(bold("%s", rungName(level))), bullets(items...))
+		blocks = append(blocks, block.Para(block.Bold("%s", rungName(level))), block.Bullets(items...))
 		if openings {
-			blocks = append(blocks, para(italic("It may begin: "), plain("%s", strings.Join(prompts.Openings(level), " / "))))
+			blocks = append(blocks, block.Para(block.Italic("It may begin: "), block.Plain("%s", strings.Join(prompts.Openings(level), " / "))))
 		}
 	}
 	return blocks
 }
 
 // openingOptions are all openings, each with its level.
-func openingOptions() []option {
-	var all []option
+func openingOptions() []block.Option {
+	var all []block.Option
 	for _, level := range byHandLevels() {
 		for i, text := range prompts.Openings(level) {
-			all = append(all, option{Value: fmt.Sprintf("%d/%d", level, i), Text: text, About: rungName(level)})
+			all = append(all, block.Option{Value: fmt.Sprintf("%d/%d", level, i), Text: text, About: rungName(level)})
 		}
 	}
 	return all
@@ -70,17 +72,17 @@ func completed(opening, typed string) (text, fault string) {
 	lines, gaps := fillings(typed), strings.Count(opening, gap)
 	switch {
 	case len(lines) == gaps:
-		words := strings.Split(opening, gap)
-		text = words[0]
+		runs := strings.Split(opening, gap)
+		text = runs[0]
 		for i, line := range lines {
-			text += line + words[i+1]
+			text += line + runs[i+1]
 		}
 	case len(lines) == 1:
 		before, _, _ := strings.Cut(opening, gap)
 		text = strings.TrimSpace(before) + " " + lines[0]
 	default:
 		return "", fmt.Sprintf("This opening has %s. Write as many lines, one for each, or a single line that goes on after its first words.",
-			count(gaps, "gap", "gaps"))
+			words.Count(gaps, "gap", "gaps"))
 	}
 	return closedSentence(text), ""
 }

@@ -11,7 +11,9 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"soundings/bot/block"
 	"soundings/bot/report"
+	"soundings/bot/words"
 	"soundings/flows"
 )
 
@@ -112,11 +114,11 @@ func TestExtrasSayTheMend(t *testing.T) {
 // whatever was typed.
 func TestAskingWhereToStartFits(t *testing.T) {
 	for _, text := range []string{"Bicycles", strings.Repeat("🚲", flows.MaxText)} {
-		values := Values{}
+		values := block.Values{}
 		for _, field := range []string{"title", "problem", "why", "outcome", "out_of_bounds", "links", "markdown"} {
-			values[field] = map[string]slack.BlockAction{inputAction: {Value: clip(text, flows.MaxTitle)}}
+			values[field] = map[string]slack.BlockAction{block.InputAction: {Value: words.Clip(text, flows.MaxTitle)}}
 			if field != "title" {
-				values[field] = map[string]slack.BlockAction{inputAction: {Value: text}}
+				values[field] = map[string]slack.BlockAction{block.InputAction: {Value: text}}
 			}
 		}
 		view, err := Ask("brief.start", Page{Args: Args{Choice: "C1"}, Viewer: "U1"}, values)

@@ -7,6 +7,8 @@ import (
 
 	"github.com/slack-go/slack"
 
+	"soundings/bot/block"
+	"soundings/bot/words"
 	"soundings/flows"
 )
 
@@ -56,9 +58,9 @@ func unreachableMessage(p Page, arg string) (Posting, error) {
 	}
 	const still = "The kickoff stands still: nothing is sent, and no step closes. All that people gave is kept."
 	out := line(p, title, still+" "+fix)
-	out.Blocks = append(out.Blocks, buttons(
+	out.Blocks = append(out.Blocks, block.Buttons(
 		button("Try Again", "do/lead.go-on", Args{Kickoff: k.ID}),
-		confirming(button("End the Kickoff", "do/lead.abandon", Args{Kickoff: k.ID}), "End the kickoff?",
+		block.Confirm(button("End the Kickoff", "do/lead.abandon", Args{Kickoff: k.ID}), "End the kickoff?",
 			"Nothing more is asked of anybody, and it cannot be taken up again. All that people gave is kept.", "End It").WithStyle("danger")))
 	return out, nil
 }
@@ -72,7 +74,7 @@ func outsideMessage(p Page, _ string) (Posting, error) {
 	case !k.Seen.Outside:
 		return line(p, title, "Not any more: it is your company's own again. Nothing is left to do here."), nil
 	case k.Seen.Agreed:
-		return line(p, title, clip(k.Name(k.Seen.By), 60)+" knows, and the kickoff goes on there."), nil
+		return line(p, title, words.Clip(k.Name(k.Seen.By), 60)+" knows, and the kickoff goes on there."), nil
 	case k.Stage == flows.StageEnded:
 		return line(p, title, "The kickoff has ended, so nothing more of it is posted there."), nil
 	}
@@ -83,11 +85,11 @@ func outsideMessage(p Page, _ string) (Posting, error) {
 	return Posting{
 		Text: aloud(k, "people of another company read the channel now. %s", waits),
 		Blocks: []slack.Block{
-			heading(title),
-			para(plain("The channel of "), typed(k.Brief.Title, 150), plain(" is shared with another company. Its people read what is posted there.")),
-			para(plain("%s", waits)),
-			buttons(primary(button("Go On There", "do/lead.outside", Args{Kickoff: k.ID}))),
-			note("To keep it inside, stop sharing the channel. Then I go on by myself."),
+			block.Heading(title),
+			block.Para(block.Plain("The channel of "), block.Typed(k.Brief.Title, 150), block.Plain(" is shared with another company. Its people read what is posted there.")),
+			block.Text("%s", waits),
+			block.Buttons(block.Primary(button("Go On There", "do/lead.outside", Args{Kickoff: k.ID}))),
+			block.Note("To keep it inside, stop sharing the channel. Then I go on by myself."),
 		},
 	}, nil
 }
@@ -96,7 +98,7 @@ func outsideMessage(p Page, _ string) (Posting, error) {
 
 // Ask draws the question that stands behind a refusal, for the form in which
 // it was met; the empty form is a button. values are what was entered there.
-func Ask(form string, p Page, values Values) (slack.ModalViewRequest, error) {
+func Ask(form string, p Page, values block.Values) (slack.ModalViewRequest, error) {
 	if form == "brief.start" {
 		return askStart(p, values), nil
 	}
@@ -114,18 +116,18 @@ const longestAnswer = 18_000
 //
 // Fields keep what was typed since they are the same fields; it is written
 // into them again where the answer has room for that.
-func askStart(p Page, v Values) slack.ModalViewRequest {
+func askStart(p Page, v block.Values) slack.ModalViewRequest {
 	if chosen := v.Channel("channel"); chosen != "" {
 		p.Args.Choice = chosen
 	}
 	p.Args.Sure = true
 	around := func(inputs []slack.Block) slack.ModalViewRequest {
 		blocks := append([]slack.Block{
-			heading("Another company reads this channel"),
-			para(plain("It is shared, or about to be. People of another company would read the brief, the questions, the assumptions and the results.")),
+			block.Heading("Another company reads this channel"),
+			block.Text("It is shared, or about to be. People of another company would read the brief, the questions, the assumptions and the results."),
 		}, inputs...)
-		return form("Others read along", "Start Anyway", append(blocks, channelInput("channel", "Start in another channel?", optional,
-			hint("People of another company read this one. To go on here all the same, leave this as it is.")))...)
+		return form("Others read along", "Start Anyway", append(blocks, channelInput("channel", "Start in another channel?", block.Optional,
+			block.Hint("People of another company read this one. To go on here all the same, leave this as it is.")))...)
 	}
 	view := around(startInputs(briefFrom(v), v.People("people"), v.Choice("pace"), v.Text("markdown")))
 	if data, err := json.Marshal(view); err != nil || len(data) > longestAnswer {
@@ -137,9 +139,9 @@ func askStart(p Page, v Values) slack.ModalViewRequest {
 // openOutside asks before the summary is posted where others read it.
 func openOutside(p Page) (slack.ModalViewRequest, error) {
 	view := form("Post the summary?", "Post It There",
-		heading("Another company reads this channel"),
-		para(plain("Its people would read the summary: the problem, who does what, the map, the tests, the time box, the open questions and the next steps, and get the files.")),
-		para(plain("To keep it inside, press Not Now and stop sharing the channel; then post it.")))
-	view.Close = label("Not Now")
+		block.Heading("Another company reads this channel"),
+		block.Text("Its people would read the summary: the problem, who does what, the map, the tests, the time box, the open questions and the next steps, and get the files."),
+		block.Text("To keep it inside, press Not Now and stop sharing the channel; then post it."))
+	view.Close = block.Label("Not Now")
 	return view, nil
 }

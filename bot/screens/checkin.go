@@ -8,6 +8,8 @@ import (
 
 	"github.com/slack-go/slack"
 
+	"soundings/bot/block"
+	"soundings/bot/words"
 	"soundings/engine"
 	"soundings/flows"
 )
@@ -69,17 +71,17 @@ func checkinMessage(p Page, arg string) (Posting, error) {
 		return closedCheckin(p, c, title), nil
 	}
 	ask := "Owners, how did your tests go? Core team, what do you think now?"
-	blocks := []slack.Block{heading(title), para(bold("%s", ask)),
-		para(plain("Owners give the count so far, such as 9 of 12. The core team rates the evidence that changed, and says how confident it is; nobody sees either before the close."))}
+	blocks := []slack.Block{block.Heading(title), block.Para(block.Bold("%s", ask)),
+		block.Text("Owners give the count so far, such as 9 of 12. The core team rates the evidence that changed, and says how confident it is; nobody sees either before the close.")}
 	if len(c.Results) > 0 {
 		blocks = append(blocks, resultList(k, c)...)
 	}
 	blocks = append(blocks,
-		para(plain("About 3 minutes. Closes "), when(c.Closes), plain(" your time. You can change your answers until then.")),
-		buttons(primary(button("Check In", "open/checkin.report", checkinArgs(p, c.N)))),
-		note(fmt.Sprintf("%d of %d in the core team have said how confident they are.", coreVotes(k, c), len(k.InRing(flows.Core)))))
+		block.Para(block.Plain("About 3 minutes. Closes "), block.When(c.Closes), block.Plain(" your time. You can change your answers until then.")),
+		block.Buttons(block.Primary(button("Check In", "open/checkin.report", checkinArgs(p, c.N)))),
+		block.Note(fmt.Sprintf("%d of %d in the core team have said how confident they are.", coreVotes(k, c), len(k.InRing(flows.Core)))))
 	return Posting{
-		Text:   escape(fmt.Sprintf("%s, check-in %d: %s About 3 minutes. ", clip(k.Brief.Title, 80), c.N, ask)) + "Closes " + whenText(c.Closes) + ".",
+		Text:   block.Escape(fmt.Sprintf("%s, check-in %d: %s About 3 minutes. ", words.Clip(k.Brief.Title, 80), c.N, ask)) + "Closes " + block.WhenText(c.Closes) + ".",
 		Blocks: blocks,
 	}, nil
 }
@@ -87,8 +89,8 @@ func checkinMessage(p Page, arg string) (Posting, error) {
 func closedCheckin(p Page, c flows.Checkin, title string) Posting {
 	text := fmt.Sprintf(" %d of %d in the core team answered.", coreVotes(p.Kickoff, c), len(p.Kickoff.InRing(flows.Core)))
 	return Posting{
-		Text:   escape(fmt.Sprintf("%s, check-in %d has closed.%s", clip(p.Kickoff.Brief.Title, 80), c.N, text)),
-		Blocks: []slack.Block{heading(title), para(plain("Closed "), when(c.Closed), plain(".%s", text))},
+		Text:   block.Escape(fmt.Sprintf("%s, check-in %d has closed.%s", words.Clip(p.Kickoff.Brief.Title, 80), c.N, text)),
+		Blocks: []slack.Block{block.Heading(title), block.Para(block.Plain("Closed "), block.When(c.Closed), block.Plain(".%s", text))},
 	}
 }
 
@@ -105,15 +107,15 @@ func coreVotes(k flows.Kickoff, c flows.Checkin) int {
 // resultList is what tests showed, against the pass marks that were fixed
 // before.
 func resultList(k flows.Kickoff, c flows.Checkin) []slack.Block {
-	var items [][]word
-	for _, r := range firstOf(c.Results, 15) {
+	var items [][]block.Run
+	for _, r := range words.FirstOf(c.Results, 15) {
 		t, ok := k.Test(r.Test)
 		if !ok {
 			continue
 		}
-		items = append(items, []word{bold("%s ", t.Assumption), typed(t.Method, 80), plain(": %s", findingText(engine.Judge(r.K, r.N, t.PassShare)))})
+		items = append(items, []block.Run{block.Bold("%s ", t.Assumption), block.Typed(t.Method, 80), block.Plain(": %s", words.FindingText(engine.Judge(r.K, r.N, t.PassShare)))})
 	}
-	return withMore(items, len(c.Results))
+	return block.WithMore(items, len(c.Results))
 }
 
 // movedMessage tells what a check-in moved on the map.
@@ -124,20 +126,20 @@ func movedMessage(p Page, arg string) (Posting, error) {
 		return Posting{}, err
 	}
 	progress := k.Progress(p.Now)
-	blocks := []slack.Block{heading(fmt.Sprintf("Check-in %d: what moved", c.N)), para(bold("%s", movedText(c)))}
+	blocks := []slack.Block{block.Heading(fmt.Sprintf("Check-in %d: what moved", c.N)), block.Para(block.Bold("%s", movedText(c)))}
 	if len(c.Moved) > 0 {
 		blocks = append(blocks, moveList(k, c.Moved, 15)...)
 	}
 	if len(c.Results) > 0 {
-		blocks = append(blocks, para(plain("Results:")))
+		blocks = append(blocks, block.Text("Results:"))
 		blocks = append(blocks, resultList(k, c)...)
 	}
 	blocks = append(blocks,
-		para(plain("%s", confidenceMove(k, c))),
-		para(bold("How far we are: "), plain("%s %s %s", testedText(progress), foundText(k), daysLeftText(progress))),
-		note("The ranges hold the true share in 95 of 100 such tests (Wilson). Zones are those of the kickoff's map, so that what moves is the evidence and not the yardstick."))
+		block.Text("%s", words.ConfidenceMove(k, c)),
+		block.Para(block.Bold("How far we are: "), block.Plain("%s %s %s", words.TestedText(progress), words.FoundText(k), words.DaysLeftText(progress))),
+		block.Note("The ranges hold the true share in 95 of 100 such tests (Wilson). Zones are those of the kickoff's map, so that what moves is the evidence and not the yardstick."))
 	return Posting{
-		Text:   escape(fmt.Sprintf("%s, check-in %d: %s %s %s", clip(k.Brief.Title, 80), c.N, movedText(c), testedText(progress), daysLeftText(progress))),
+		Text:   block.Escape(fmt.Sprintf("%s, check-in %d: %s %s %s", words.Clip(k.Brief.Title, 80), c.N, movedText(c), words.TestedText(progress), words.DaysLeftText(progress))),
 		Blocks: blocks,
 	}, nil
 }
@@ -151,13 +153,13 @@ func movedText(c flows.Checkin) string {
 	for _, m := range c.Moved {
 		ids = append(ids, m.Assumption)
 	}
-	return fmt.Sprintf("The evidence moved on %s: %s.", count(len(ids), "assumption", "assumptions"), listed(ids, 8))
+	return fmt.Sprintf("The evidence moved on %s: %s.", words.Count(len(ids), "assumption", "assumptions"), words.Listed(ids, 8))
 }
 
 func moveList(k flows.Kickoff, moves []flows.Move, most int) []slack.Block {
-	return bulleted(moves, most, func(m flows.Move) []word {
+	return block.List(moves, most, func(m flows.Move) []block.Run {
 		a, _ := k.Assumption(m.Assumption)
-		return []word{bold("%s ", m.Assumption), typed(a.Text, 120), plain("\n%s", moveText(m, k.VerdictOf(m.Assumption)))}
+		return []block.Run{block.Bold("%s ", m.Assumption), block.Typed(a.Text, 120), block.Plain("\n%s", words.MoveText(m, k.VerdictOf(m.Assumption)))}
 	})
 }
 
@@ -169,14 +171,14 @@ func digestMessage(p Page, arg string) (Posting, error) {
 		return Posting{}, err
 	}
 	progress := k.Progress(p.Now)
-	lines := []string{movedText(c), testedText(progress), foundText(k), confidenceMove(k, c), daysLeftText(progress)}
-	blocks := []slack.Block{heading(fmt.Sprintf("Check-in %d in short", c.N)), para(typed(k.Brief.Title, 150)), para(plain("%s", strings.Join(lines, " ")))}
+	lines := []string{movedText(c), words.TestedText(progress), words.FoundText(k), words.ConfidenceMove(k, c), words.DaysLeftText(progress)}
+	blocks := []slack.Block{block.Heading(fmt.Sprintf("Check-in %d in short", c.N)), block.Para(block.Typed(k.Brief.Title, 150)), block.Text("%s", strings.Join(lines, " "))}
 	if len(c.Moved) > 0 {
 		blocks = append(blocks, moveList(k, c.Moved, 3)...)
 	}
 	return Posting{
-		Text:   escape(fmt.Sprintf("%s, check-in %d in short: %s", clip(k.Brief.Title, 80), c.N, strings.Join(lines, " "))),
-		Blocks: append(blocks, note("You get this because you are informed in this kickoff. Nothing is asked of you.")),
+		Text:   block.Escape(fmt.Sprintf("%s, check-in %d in short: %s", words.Clip(k.Brief.Title, 80), c.N, strings.Join(lines, " "))),
+		Blocks: append(blocks, block.Note("You get this because you are informed in this kickoff. Nothing is asked of you.")),
 	}, nil
 }
 
@@ -229,7 +231,7 @@ func reportable(p Page) (tests []flows.Test, left int) {
 		}
 	}
 	tests = append(tests, done...)
-	return firstOf(tests, mostReported), max(0, len(tests)-mostReported)
+	return words.FirstOf(tests, mostReported), max(0, len(tests)-mostReported)
 }
 
 func reportInputs(p Page, c flows.Checkin) []slack.Block {
@@ -237,7 +239,7 @@ func reportInputs(p Page, c flows.Checkin) []slack.Block {
 	if len(tests) == 0 {
 		return nil
 	}
-	blocks := []slack.Block{para(bold("Your tests. "), plain("How many of how many? Leave out what has no result yet."))}
+	blocks := []slack.Block{block.Para(block.Bold("Your tests. "), block.Plain("How many of how many? Leave out what has no result yet."))}
 	for _, t := range tests {
 		k, n := "", ""
 		for _, r := range c.Results {
@@ -245,14 +247,14 @@ func reportInputs(p Page, c flows.Checkin) []slack.Block {
 				k, n = strconv.Itoa(r.K), strconv.Itoa(r.N)
 			}
 		}
-		name := t.Assumption + ", " + clip(t.Method, flows.MaxTitle)
+		name := t.Assumption + ", " + words.Clip(t.Method, flows.MaxTitle)
 		blocks = append(blocks,
-			numberInput(fmt.Sprintf("k/%d", t.N), name+": how many did?", k, false, "0", "1000000", optional),
-			numberInput(fmt.Sprintf("n/%d", t.N), name+": of how many?", n, false, "1", "1000000", optional,
-				hint("Counts as support: "+passMark(t)+".")))
+			numberInput(fmt.Sprintf("k/%d", t.N), name+": how many did?", k, false, "0", "1000000", block.Optional),
+			numberInput(fmt.Sprintf("n/%d", t.N), name+": of how many?", n, false, "1", "1000000", block.Optional,
+				block.Hint("Counts as support: "+words.PassMark(t)+".")))
 	}
 	if left > 0 {
-		blocks = append(blocks, note(fmt.Sprintf("%d more tests follow once these have results: open the form again then.", left)))
+		blocks = append(blocks, block.Note(fmt.Sprintf("%d more tests follow once these have results: open the form again then.", left)))
 	}
 	return blocks
 }
@@ -261,7 +263,7 @@ func reportInputs(p Page, c flows.Checkin) []slack.Block {
 // likely to have moved.
 func rerated(k flows.Kickoff) []string {
 	tested := slices.DeleteFunc(scored(k), func(id string) bool { return len(k.TestsOf(id)) == 0 })
-	return firstOf(tested, mostRerated)
+	return words.FirstOf(tested, mostRerated)
 }
 
 // scored lists the assumptions that have a score, in test order.
@@ -273,7 +275,7 @@ func scored(k flows.Kickoff) []string {
 }
 
 func evidenceInputs(p Page, c flows.Checkin) []slack.Block {
-	return ratingInputs(p, c, rerated(p.Kickoff), bold("The evidence. "), plain("How solid is what we know today? Leave out what has not changed."))
+	return ratingInputs(p, c, rerated(p.Kickoff), block.Bold("The evidence. "), block.Plain("How solid is what we know today? Leave out what has not changed."))
 }
 
 // otherInputs offers the assumptions without a test, as far as there is room:
@@ -281,26 +283,26 @@ func evidenceInputs(p Page, c flows.Checkin) []slack.Block {
 func otherInputs(p Page, c flows.Checkin, room int) []slack.Block {
 	tested := rerated(p.Kickoff)
 	others := slices.DeleteFunc(scored(p.Kickoff), func(id string) bool { return slices.Contains(tested, id) })
-	return ratingInputs(p, c, firstOf(others, max(0, room-1)),
-		bold("Learnt something else? "), plain("You can stop here. Below are the other assumptions, for what came up by the way."))
+	return ratingInputs(p, c, words.FirstOf(others, max(0, room-1)),
+		block.Bold("Learnt something else? "), block.Plain("You can stop here. Below are the other assumptions, for what came up by the way."))
 }
 
 // ratingInputs asks for the evidence of each assumption, if there are any.
-func ratingInputs(p Page, c flows.Checkin, ids []string, intro ...word) []slack.Block {
+func ratingInputs(p Page, c flows.Checkin, ids []string, intro ...block.Run) []slack.Block {
 	if len(ids) == 0 {
 		return nil
 	}
-	blocks := []slack.Block{para(intro...)}
+	blocks := []slack.Block{block.Para(intro...)}
 	for _, id := range ids {
 		a, _ := p.Kickoff.Assumption(id)
-		blocks = append(blocks, selectInput("evidence/"+id, clip(id+": "+a.Text, 150), wholeOf(c.Evidence[p.Viewer][id]), scaleOptions(scaleWords(flows.Evidence)), optional))
+		blocks = append(blocks, selectInput("evidence/"+id, words.Clip(id+": "+a.Text, 150), wholeOf(c.Evidence[p.Viewer][id]), scaleOptions(scaleWords(flows.Evidence)), block.Optional))
 	}
 	return blocks
 }
 
 // scaleOptions are 1 to 9, with the words that some of them have.
-func scaleOptions(words map[int]string) []option {
-	return numbered(9, func(n int) string { return scaleStep(n, words) })
+func scaleOptions(runs map[int]string) []block.Option {
+	return block.Numbered(9, func(n int) string { return scaleStep(n, runs) })
 }
 
 // confidenceInput asks everybody who opens the form. It may stay empty, so
@@ -309,18 +311,18 @@ func scaleOptions(words map[int]string) []option {
 func confidenceInput(p Page, c flows.Checkin) slack.Block {
 	return selectInput("confidence", "How confident are you?", wholeOf(c.Confidence[p.Viewer]),
 		scaleOptions(map[int]string{1: "not at all", 5: "could go either way", 9: "quite sure"}),
-		optional, hint("All in all, would this be worth building? Nobody sees it before the check-in closes."))
+		block.Optional, block.Hint("All in all, would this be worth building? Nobody sees it before the check-in closes."))
 }
 
-func submitReport(p Page, v Values) (Answer, error) {
+func submitReport(p Page, v block.Values) (Answer, error) {
 	answer := Answer{Errors: map[string]string{}}
-	for _, block := range v.Blocks("k/") {
-		readResult(p, v, strings.TrimPrefix(block, "k/"), &answer)
+	for _, b := range v.Blocks("k/") {
+		readResult(p, v, strings.TrimPrefix(b, "k/"), &answer)
 	}
 	evidence := map[string]int{}
-	for _, block := range v.Blocks("evidence/") {
-		if value, ok := v.Number(block); ok {
-			evidence[strings.TrimPrefix(block, "evidence/")] = value
+	for _, b := range v.Blocks("evidence/") {
+		if value, ok := v.Number(b); ok {
+			evidence[strings.TrimPrefix(b, "evidence/")] = value
 		}
 	}
 	if len(evidence) > 0 {
@@ -337,7 +339,7 @@ func submitReport(p Page, v Values) (Answer, error) {
 
 // readResult reads one test's k of n, or notes at which field it makes no
 // sense.
-func readResult(p Page, v Values, test string, answer *Answer) {
+func readResult(p Page, v block.Values, test string, answer *Answer) {
 	kBlock, nBlock := "k/"+test, "n/"+test
 	k, hasK := v.Number(kBlock)
 	n, hasN := v.Number(nBlock)

@@ -7,20 +7,22 @@ import (
 
 	"github.com/slack-go/slack"
 
+	"soundings/bot/block"
 	"soundings/bot/report"
+	"soundings/bot/words"
 	"soundings/flows"
 )
 
 func closeForms() map[string]Form {
 	return map[string]Form{
-		"close.action": {May: mayAct, Open: openNewAction, Wants: func(p Page, v Values) flows.Intent {
+		"close.action": {May: mayAct, Open: openNewAction, Wants: func(p Page, v block.Values) flows.Intent {
 			return flows.AddAction{By: by(p), What: v.Text("what"), Owner: v.Person("owner"), Due: v.Day("due")}
 		}, More: moreActions},
 		"close.list": {Open: openActions},
-		"close.edit": {Open: openAction, Wants: func(p Page, v Values) flows.Intent {
+		"close.edit": {Open: openAction, Wants: func(p Page, v block.Values) flows.Intent {
 			return flows.EditAction{By: by(p), N: p.Args.N, What: v.Text("what"), Owner: v.Person("owner"), Due: v.Day("due")}
 		}},
-		"close.outside": {May: both(mayLead, answering(flows.StageClose)), Open: openOutside, Wants: func(p Page, _ Values) flows.Intent {
+		"close.outside": {May: both(mayLead, answering(flows.StageClose)), Open: openOutside, Wants: func(p Page, _ block.Values) flows.Intent {
 			return flows.PostSummary{ByLead: byLead(p), GoOn: true}
 		}},
 		previewAll:    {Open: openPreview, Submit: submitPreview},
@@ -41,7 +43,7 @@ func closeActions() map[string]action {
 func closeAsks(p Page) (asking, error) {
 	args := stageArgs(p, flows.StageClose)
 	return asking{
-		ask:     fmt.Sprintf("Note what you will do next, and until when. Then %s posts the summary.", leadName(p.Kickoff)),
+		ask:     fmt.Sprintf("Note what you will do next, and until when. Then %s posts the summary.", words.LeadName(p.Kickoff)),
 		why:     "A kickoff without a next step is soon forgotten. The summary goes into this channel, and the time box begins with it.",
 		minutes: 3,
 		body:    drawn(report.Actions(p.Kickoff, 12)),
@@ -73,31 +75,31 @@ func closeSettles(p Page) (settling, error) {
 	}
 	args := stageArgs(p, flows.StageClose)
 	body := []slack.Block{
-		para(plain("Look through the summary, change what is not right yet, then post it. It goes into the channel, is pinned there, and the time box begins.")),
-		para(bold("Closes by itself "), when(w.Closes), plain(": the summary is posted then as it stands."))}
+		block.Text("Look through the summary, change what is not right yet, then post it. It goes into the channel, is pinned there, and the time box begins."),
+		block.Para(block.Bold("Closes by itself "), block.When(w.Closes), block.Plain(": the summary is posted then as it stands."))}
 	if gaps := loose(k); len(gaps) > 0 {
-		body = append(body, para(plain("Still loose:")), bullets(gaps...))
+		body = append(body, block.Text("Still loose:"), block.Bullets(gaps...))
 	}
-	post := confirming(button("Post the Summary", "do/close.post", args), "Post the summary?", "It goes to everyone in the channel, and the time box begins.", "Post It")
+	post := block.Confirm(button("Post the Summary", "do/close.post", args), "Post the summary?", "It goes to everyone in the channel, and the time box begins.", "Post It")
 	return settling{
 		title: "Close the kickoff",
 		ask:   "look through the summary, then post it.", without: "It is posted by itself", until: w.Closes,
-		body: append(body, buttons(primary(button("Preview the Summary", "open/close.preview", args)), post, button("Add an Action", "open/close.action", args))),
+		body: append(body, block.Buttons(block.Primary(button("Preview the Summary", "open/close.preview", args)), post, button("Add an Action", "open/close.action", args))),
 	}, nil
 }
 
 // loose lists what is incomplete before the summary goes out.
-func loose(k flows.Kickoff) [][]word {
-	var gaps [][]word
-	add := func(format string, args ...any) { gaps = append(gaps, []word{plain(format, args...)}) }
+func loose(k flows.Kickoff) [][]block.Run {
+	var gaps [][]block.Run
+	add := func(format string, args ...any) { gaps = append(gaps, []block.Run{block.Plain(format, args...)}) }
 	if len(k.StandingActions()) == 0 {
 		add("No action has been noted.")
 	}
 	if n := len(k.Brief.OpenQuestions()); n > 0 {
-		add("%s without an answer; the summary carries on with them.", count(n, "question is", "questions are"))
+		add("%s without an answer; the summary carries on with them.", words.Count(n, "question is", "questions are"))
 	}
-	if ids := untested(k); len(ids) > 0 {
-		add("No test for %s, though they come first.", listed(ids, 8))
+	if ids := words.Untested(k); len(ids) > 0 {
+		add("No test for %s, though they come first.", words.Listed(ids, 8))
 	}
 	if k.Timebox.StopIf == "" || k.Timebox.BuildIf == "" {
 		add("What would make us stop, or build, is not written down.")
@@ -149,15 +151,15 @@ func moreActions(p Page) slack.ModalViewRequest {
 // change.
 func openActions(p Page) (slack.ModalViewRequest, error) {
 	k, args := p.Kickoff, stageArgs(p, flows.StageClose)
-	blocks := changeRows(k.StandingActions(), mostEntries, func(a flows.Action) ([]word, *slack.ButtonBlockElement) {
+	blocks := block.Rows(k.StandingActions(), mostEntries, func(a flows.Action) ([]block.Run, *slack.ButtonBlockElement) {
 		if a.Owner != p.Viewer && !k.IsLead(p.Viewer) {
-			return runs(report.ActionText(k, a)), nil
+			return richText(report.ActionText(k, a)), nil
 		}
 		args.N = a.N
-		return runs(report.ActionText(k, a)), button("Change", "open/close.edit", args)
+		return richText(report.ActionText(k, a)), button("Change", "open/close.edit", args)
 	})
 	if len(blocks) == 0 {
-		blocks = append(blocks, para(plain("No action has been noted yet. Press Add an Action in the channel to note the first one.")))
+		blocks = append(blocks, block.Text("No action has been noted yet. Press Add an Action in the channel to note the first one."))
 	}
 	return form("The actions", "", blocks...), nil
 }

@@ -6,7 +6,9 @@ import (
 
 	"github.com/slack-go/slack"
 
+	"soundings/bot/block"
 	"soundings/bot/report"
+	"soundings/bot/words"
 	"soundings/engine"
 	"soundings/flows"
 )
@@ -39,7 +41,7 @@ func ways() []way {
 	}
 	for _, weeks := range engine.Renewals() {
 		all = append(all, way{flows.DecisionVote{Choice: flows.Another, Weeks: weeks}, fmt.Sprintf("Another %d Weeks", weeks),
-			fmt.Sprintf("Another time box of %s: something that matters is still open.", weeksText(weeks))})
+			fmt.Sprintf("Another time box of %s: something that matters is still open.", words.WeeksText(weeks))})
 	}
 	return all
 }
@@ -55,22 +57,22 @@ func decisionMessage(p Page, arg string) (Posting, error) {
 	title := "Build, stop, or look further?"
 	switch {
 	case d.Set != "":
-		return line(p, title, fmt.Sprintf("Closed: %s. It was decided: %s.", votedText(k, d), choiceText(d.Set, d.Weeks))), nil
+		return line(p, title, fmt.Sprintf("Closed: %s. It was decided: %s.", votedText(k, d), words.ChoiceText(d.Set, d.Weeks))), nil
 	case d.Phase == flows.PhaseSettling:
 		return countedDecision(p, d, title), nil
 	case d.Phase != flows.PhaseOpen:
 		return line(p, title, "The vote is not open."), nil
 	}
 	ask := "How shall we go on? Choose one."
-	blocks := []slack.Block{heading(title), para(bold("%s", ask)), para(plain("%s This is what we wrote down before we knew:", openedText(d)))}
+	blocks := []slack.Block{block.Heading(title), block.Para(block.Bold("%s", ask)), block.Text("%s This is what we wrote down before we knew:", openedText(d))}
 	blocks = append(blocks, drawn(report.Marks(k.Timebox))...)
-	blocks = append(blocks, para(bold("How far we are: "), plain("%s", report.Standing(k, p.Now))))
+	blocks = append(blocks, block.Para(block.Bold("How far we are: "), block.Plain("%s", report.Standing(k, p.Now))))
 	blocks = append(blocks, wayButtons(p, "do/decision.vote", n, false)...)
 	blocks = append(blocks,
-		para(plain("About 1 minute. Closes "), when(d.Closes), plain(" your time. Press another button to change your vote until then.")),
-		note(votedText(k, d)+"."))
+		block.Para(block.Plain("About 1 minute. Closes "), block.When(d.Closes), block.Plain(" your time. Press another button to change your vote until then.")),
+		block.Note(votedText(k, d)+"."))
 	return Posting{
-		Text:   aloud(k, "build, stop, or another time box? Please vote. About 1 minute. ") + "Closes " + whenText(d.Closes) + ".",
+		Text:   aloud(k, "build, stop, or another time box? Please vote. About 1 minute. ") + "Closes " + block.WhenText(d.Closes) + ".",
 		Blocks: blocks,
 	}, nil
 }
@@ -102,9 +104,9 @@ func wayButtons(p Page, action string, n int, ask bool) []slack.Block {
 		args := Args{Kickoff: p.Kickoff.ID, Stage: string(flows.StageUnderway), Round: n, Choice: string(w.vote.Choice), N: w.vote.Weeks}
 		b := button(w.label, action, args)
 		if ask {
-			confirming(b, "Settle it?", w.means+" Everyone is told at once.", w.label)
+			block.Confirm(b, "Settle it?", w.means+" Everyone is told at once.", w.label)
 		}
-		blocks = append(blocks, slack.NewSectionBlock(label(w.means), nil, slack.NewAccessory(b)))
+		blocks = append(blocks, slack.NewSectionBlock(block.Label(w.means), nil, slack.NewAccessory(b)))
 	}
 	return blocks
 }
@@ -112,9 +114,9 @@ func wayButtons(p Page, action string, n int, ask bool) []slack.Block {
 func countedDecision(p Page, d flows.Decision, title string) Posting {
 	k := p.Kickoff
 	return Posting{
-		Text: aloud(k, "the vote has closed. %s. The lead settles it.", tally(d)),
-		Blocks: []slack.Block{heading(title),
-			para(plain("The vote has closed. %s. %s settles it.", tally(d), leadName(k)))},
+		Text: aloud(k, "the vote has closed. %s. The lead settles it.", words.Tally(d)),
+		Blocks: []slack.Block{block.Heading(title),
+			block.Text("The vote has closed. %s. %s settles it.", words.Tally(d), words.LeadName(k))},
 	}
 }
 
@@ -129,7 +131,7 @@ func decisionSettles(p Page) (settling, error) {
 	out := settling{title: "Settle the decision"}
 	switch {
 	case d.Set != "":
-		out.over = fmt.Sprintf("Done: %s.", choiceText(d.Set, d.Weeks))
+		out.over = fmt.Sprintf("Done: %s.", words.ChoiceText(d.Set, d.Weeks))
 		return out, nil
 	case d.Phase != flows.PhaseSettling:
 		out.over = "The vote is not closed yet."
@@ -137,26 +139,26 @@ func decisionSettles(p Page) (settling, error) {
 	}
 	out.without = "No choice has more than half of the votes, so nothing happens without you. You will be asked again"
 	if most, ok := k.PlainChoice(); ok {
-		out.without = fmt.Sprintf("More than half voted for this: %s. If you do nothing, it stands from", choiceText(most.Choice, most.Weeks))
+		out.without = fmt.Sprintf("More than half voted for this: %s. If you do nothing, it stands from", words.ChoiceText(most.Choice, most.Weeks))
 	}
-	out.ask, out.until = fmt.Sprintf("please settle the decision. %s.", tally(d)), d.Until
-	out.body = append([]slack.Block{para(bold("%s.", tally(d)), plain(" %s.", votedText(k, d))), para(plain("Written down beforehand:"))}, drawn(report.Marks(k.Timebox))...)
-	out.body = append(out.body, para(plain("%s", k.Calibration().Sentence)), para(plain("%s ", out.without), when(d.Until), plain(".")))
+	out.ask, out.until = fmt.Sprintf("please settle the decision. %s.", words.Tally(d)), d.Until
+	out.body = append([]slack.Block{block.Para(block.Bold("%s.", words.Tally(d)), block.Plain(" %s.", votedText(k, d))), block.Text("Written down beforehand:")}, drawn(report.Marks(k.Timebox))...)
+	out.body = append(out.body, block.Text("%s", k.Calibration().Sentence), block.Para(block.Plain("%s ", out.without), block.When(d.Until), block.Plain(".")))
 	out.body = append(out.body, wayButtons(p, "do/decision.settle", n, true)...)
-	out.home = []word{plain("The vote has closed. Please settle the decision: the votes and the buttons stand in our conversation, beside what was written down beforehand.")}
+	out.home = []block.Run{block.Plain("The vote has closed. Please settle the decision: the votes and the buttons stand in our conversation, beside what was written down beforehand.")}
 	return out, nil
 }
 
 func voteAction(p Page) (flows.Intent, string) {
 	choice := flows.Choice(p.Args.Choice)
 	return flows.VoteDecision{By: by(p), N: p.Args.Round, Choice: choice, Weeks: p.Args.N},
-		fmt.Sprintf("Your vote is in: %s. Press another button to change it.", choiceText(choice, p.Args.N))
+		fmt.Sprintf("Your vote is in: %s. Press another button to change it.", words.ChoiceText(choice, p.Args.N))
 }
 
 func settleAction(p Page) (flows.Intent, string) {
 	choice := flows.Choice(p.Args.Choice)
 	return flows.SettleDecision{ByLead: byLead(p), N: p.Args.Round, Choice: choice, Weeks: p.Args.N},
-		fmt.Sprintf("Settled: %s. The channel is told.", choiceText(choice, p.Args.N))
+		fmt.Sprintf("Settled: %s. The channel is told.", words.ChoiceText(choice, p.Args.N))
 }
 
 // outcomeMessage says what was decided, beside what was written down before
@@ -170,39 +172,39 @@ func outcomeMessage(p Page, arg string) (Posting, error) {
 	if d.Set == "" {
 		return line(p, "The decision", "It is not made yet."), nil
 	}
-	decided := "Decided: " + choiceText(d.Set, d.Weeks)
-	blocks := []slack.Block{heading(decided), para(settledWords(k, d)...), para(plain("This is what we wrote down before we knew:"))}
+	decided := "Decided: " + words.ChoiceText(d.Set, d.Weeks)
+	blocks := []slack.Block{block.Heading(decided), block.Para(settledWords(k, d)...), block.Text("This is what we wrote down before we knew:")}
 	blocks = append(blocks, drawn(report.Marks(k.Timebox))...)
-	text := fmt.Sprintf("%s. %s. %s.", clip(k.Brief.Title, 80), decided, tally(d))
+	text := fmt.Sprintf("%s. %s. %s.", words.Clip(k.Brief.Title, 80), decided, words.Tally(d))
 	if d.Set == flows.Another {
 		if n == len(k.Timebox.Renewals) { // the last box: its end is known
-			blocks = append(blocks, para(plain("The new time box ends on "), onDay(k.Timebox.Ends), plain(". It is a fresh look, not a longer wait: the check-ins go on.")))
+			blocks = append(blocks, block.Para(block.Plain("The new time box ends on "), block.Day(k.Timebox.Ends), block.Plain(". It is a fresh look, not a longer wait: the check-ins go on.")))
 		}
-		return Posting{Text: escape(text), Blocks: blocks}, nil
+		return Posting{Text: block.Escape(text), Blocks: blocks}, nil
 	}
 	blocks = append(blocks, calibrationBlocks(k)...)
-	return Posting{Text: escape(text + " " + k.Calibration().Sentence), Blocks: blocks}, nil
+	return Posting{Text: block.Escape(text + " " + k.Calibration().Sentence), Blocks: blocks}, nil
 }
 
-func settledWords(k flows.Kickoff, d flows.Decision) []word {
-	words := []word{plain("%s. %s. ", tally(d), votedText(k, d))}
+func settledWords(k flows.Kickoff, d flows.Decision) []block.Run {
+	runs := []block.Run{block.Plain("%s. %s. ", words.Tally(d), votedText(k, d))}
 	if d.SetBy == "" {
-		return append(words, plain("The lead did not object in time, so the vote stands."))
+		return append(runs, block.Plain("The lead did not object in time, so the vote stands."))
 	}
-	return append(words, plain("Settled by "), typed(k.Name(d.SetBy), 60), plain("."))
+	return append(runs, block.Plain("Settled by "), block.Typed(k.Name(d.SetBy), 60), block.Plain("."))
 }
 
 // calibrationBlocks lay what we thought beside what the tests found, in plain
 // counts.
 func calibrationBlocks(k flows.Kickoff) []slack.Block {
 	c := k.Calibration()
-	row := func(name string, t engine.Tally) []word {
-		return []word{bold("%s: ", name), plain("%d rated, %d tested; of these %d held, %d fell, %d not clear.",
+	row := func(name string, t engine.Tally) []block.Run {
+		return []block.Run{block.Bold("%s: ", name), block.Plain("%d rated, %d tested; of these %d held, %d fell, %d not clear.",
 			t.Rated, t.Tested, t.Held, t.Fell, t.Tested-t.Held-t.Fell)}
 	}
 	return []slack.Block{
-		para(bold("How well did we guess? "), plain("%s", c.Sentence)),
-		bullets(row("Rated “test first”", c.TestFirst), row("Thought well evidenced", c.WellEvidenced)),
-		note("Plain counts, not a score: the tested ones are few, and were not drawn by lot. They are here so that the next kickoff guesses better."),
+		block.Para(block.Bold("How well did we guess? "), block.Plain("%s", c.Sentence)),
+		block.Bullets(row("Rated “test first”", c.TestFirst), row("Thought well evidenced", c.WellEvidenced)),
+		block.Note("Plain counts, not a score: the tested ones are few, and were not drawn by lot. They are here so that the next kickoff guesses better."),
 	}
 }

@@ -9,6 +9,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"soundings/bot/block"
 	"soundings/bot/words"
 	"soundings/flows"
 )
@@ -35,7 +36,7 @@ func draftedLadder(t *testing.T) flows.Kickoff {
 
 func TestTheLadderMarksADraftUntilItIsEdited(t *testing.T) {
 	k := draftedLadder(t)
-	drawn := PlainText(Posting{Blocks: wordingList(k, rungs(k))})
+	drawn := PlainText(Posting{Blocks: wordingList(k, words.Rungs(k))})
 	for text, marked := range map[string]bool{"Left as it was drafted.": true, "Edited on the ladder.": false, "Edited before it was added.": false} {
 		assert.Contains(t, drawn, text, "is marked as a draft: want %v in", marked)
 		assert.Equal(t, marked, strings.Contains(drawn, text+" (a machine's draft)"), "is marked as a draft: want %v in", marked)
@@ -75,7 +76,7 @@ func TestNoDraftNoWord(t *testing.T) {
 // What was typed over a draft began as a draft.
 func TestADraftThatIsChangedAtOnceBeganAsOne(t *testing.T) {
 	f := draftField{level: 1, draft: "People wait.", text: "text"}
-	values := func(text string) Values { return Values{"text": {"in": slack.BlockAction{Value: text}}} }
+	values := func(text string) block.Values { return block.Values{"text": {"in": slack.BlockAction{Value: text}}} }
 	for text, drafted := range map[string]bool{" People wait.": true, "People wait for nothing.": false} {
 		in := f.wording(Page{Viewer: "U1"}, values(text))
 		assert.True(t, in.Began, "%q: drafted %v, began %v", text, in.Drafted, in.Began)

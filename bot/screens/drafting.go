@@ -9,6 +9,8 @@ import (
 
 	"github.com/slack-go/slack"
 
+	"soundings/bot/block"
+	"soundings/bot/words"
 	"soundings/flows"
 	"soundings/prompts"
 )
@@ -51,7 +53,7 @@ type draftKind struct {
 	shown string                                                          // what becomes of a draft that came
 	use   func(Page, flows.Assumption) (title string, body []slack.Block) // the form for it, or without one the way by hand
 	send  string                                                          // the button of that form
-	read  func(Page, Values) (Answer, error)
+	read  func(Page, block.Values) (Answer, error)
 }
 
 // draftKinds is a function because a table may not refer to itself: its rows
@@ -123,17 +125,17 @@ func (d draftKind) preview(p Page) (slack.ModalViewRequest, error) {
 	if d.above != nil {
 		blocks = d.above(p, a)
 	}
-	blocks = append(blocks, para(plain("%s", strings.Replace(d.says, "%s", a.ID, 1))),
-		para(bold("Sent to: "), typed(p.Drafting.Host, 250), bold("  Model: "), typed(p.Drafting.Model, 250)),
-		para(plain("Of what people wrote, this is sent and nothing else:")))
+	blocks = append(blocks, block.Text("%s", strings.Replace(d.says, "%s", a.ID, 1)),
+		block.Para(block.Bold("Sent to: "), block.Typed(p.Drafting.Host, 250), block.Bold("  Model: "), block.Typed(p.Drafting.Model, 250)),
+		block.Text("Of what people wrote, this is sent and nothing else:"))
 	for _, text := range d.sent(p, a) {
-		blocks = append(blocks, quoted(typed(text, flows.MaxText)))
+		blocks = append(blocks, block.Quote(block.Typed(text, flows.MaxText)))
 	}
 	blocks = append(blocks,
-		para(plain("It takes up to half a minute. You can ask %s in this kickoff.", count(d.left(p), "more time", "more times"))),
-		slack.NewDividerBlock(), para(bold("The whole request, to the letter")))
+		block.Text("It takes up to half a minute. You can ask %s in this kickoff.", words.Count(d.left(p), "more time", "more times")),
+		block.Divider(), block.Para(block.Bold("The whole request, to the letter")))
 	blocks = append(blocks, asItStands(p.Drafting.Request)...)
-	return form(d.title, "Send", append(blocks, note("A key goes with it where the server wants one. An answer that does not pass our checks is sent back once, with the names of the rules that it broke."+d.more))...), nil
+	return form(d.title, "Send", append(blocks, block.Note("A key goes with it where the server wants one. An answer that does not pass our checks is sent back once, with the names of the rules that it broke."+d.more))...), nil
 }
 
 // asItStands shows a long text to the letter, in as many pieces as it takes.
@@ -143,7 +145,7 @@ func asItStands(text string) []slack.Block {
 	for runes := []rune(text); len(runes) > 0; {
 		n := min(most, len(runes))
 		blocks = append(blocks, slack.NewRichTextBlock("", &slack.RichTextPreformatted{Type: slack.RTEPreformatted,
-			Elements: []slack.RichTextSectionElement{plain("%s", string(runes[:n]))}}))
+			Elements: []slack.RichTextSectionElement{block.Plain("%s", string(runes[:n]))}}))
 		runes = runes[n:]
 	}
 	return blocks
@@ -157,7 +159,7 @@ func (d draftKind) left(p Page) int { return p.Kickoff.DraftsLeft(d.what, p.View
 
 // ask is the answer to a sent preview: the model is asked, and its drafts come
 // into the same form.
-func (d draftKind) ask(p Page, _ Values) (Answer, error) {
+func (d draftKind) ask(p Page, _ block.Values) (Answer, error) {
 	wait := Drafting()
 	return Answer{Intents: []flows.Intent{d.intent(p)}, Next: &wait}, nil
 }
@@ -177,18 +179,18 @@ func (d draftKind) open(p Page) (slack.ModalViewRequest, error) {
 	var blocks []slack.Block
 	drafted, said := p.Args.Drafts != "", p.Drafting.Said
 	if !drafted && said != "" {
-		blocks = append(blocks, para(bold("No draft came. "), plain("%s", said)))
+		blocks = append(blocks, block.Para(block.Bold("No draft came. "), block.Plain("%s", said)))
 		if d.left(p) > 0 {
 			args := p.Args
 			args.Choice = d.what
-			blocks = append(blocks, buttons(button("Ask Again", draftOthers, args)))
+			blocks = append(blocks, block.Buttons(button("Ask Again", draftOthers, args)))
 		}
 	}
 	if drafted && said != "" {
-		blocks = append(blocks, para(bold("No others came. "), plain("%s These are the earlier ones.", said)))
+		blocks = append(blocks, block.Para(block.Bold("No others came. "), block.Plain("%s These are the earlier ones.", said)))
 	}
 	if drafted {
-		blocks = append(blocks, para(plain("Drafted by "), typed(p.Drafting.Model, 100), plain(" at "), typed(p.Drafting.Host, 100), plain("%s", ". "+d.shown)))
+		blocks = append(blocks, block.Para(block.Plain("Drafted by "), block.Typed(p.Drafting.Model, 100), block.Plain(" at "), block.Typed(p.Drafting.Host, 100), block.Plain("%s", ". "+d.shown)))
 	}
 	title, body := d.use(p, a)
 	return form(title, d.send, append(blocks, body...)...), nil
@@ -258,6 +260,6 @@ func partField(p Page, i int) string { return roundField(p, fmt.Sprintf("part/%d
 // onDesk puts a row of buttons above those about people.
 func onDesk(m Posting, says string, row []*slack.ButtonBlockElement) Posting {
 	at := max(0, len(m.Blocks)-2)
-	m.Blocks = slices.Insert(slices.Clone(m.Blocks), at, slack.Block(para(plain("%s", says))), buttons(row...))
+	m.Blocks = slices.Insert(slices.Clone(m.Blocks), at, slack.Block(block.Text("%s", says)), block.Buttons(row...))
 	return m
 }

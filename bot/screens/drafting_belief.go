@@ -7,6 +7,7 @@ import (
 
 	"github.com/slack-go/slack"
 
+	"soundings/bot/block"
 	"soundings/flows"
 	"soundings/prompts"
 )
@@ -25,7 +26,7 @@ func otherWords(p Page) []slack.Block {
 		row = append(row, button("Draft the Parts", draftVerb+flows.DraftSplit, args), button("Draft Plainer Words", draftVerb+flows.DraftPlainer, args))
 		says += " A model can draft the parts, or plainer words. You see first what it would be sent, and only you see what comes."
 	}
-	return []slack.Block{slack.NewDividerBlock(), para(plain("%s", says)), buttons(row...)}
+	return []slack.Block{block.Divider(), block.Text("%s", says), block.Buttons(row...)}
 }
 
 // mayReword finds the assumption that a form is about, and refuses whoever
@@ -56,18 +57,18 @@ func usePlainer(p Page, a flows.Assumption) (string, []slack.Block) {
 	field := roundField(p, "text")
 	draft := lastDraft(p.Args)
 	if draft == "" {
-		return title, []slack.Block{para(bold("By hand")), listing(prompts.PlainerQuestions()), textInput(field, a.ID, a.Text, true, flows.MaxText)}
+		return title, []slack.Block{block.Para(block.Bold("By hand")), listing(prompts.PlainerQuestions()), textInput(field, a.ID, a.Text, true, flows.MaxText)}
 	}
 	return title, append(asItIs(a),
-		textInput(field, "In plainer words", draft, true, flows.MaxText, hint("Does it still say the same? “Not Now” leaves everything as it is.")))
+		textInput(field, "In plainer words", draft, true, flows.MaxText, block.Hint("Does it still say the same? “Not Now” leaves everything as it is.")))
 }
 
 // asItIs shows an assumption beside other words for it.
 func asItIs(a flows.Assumption) []slack.Block {
-	return []slack.Block{para(bold("%s as it stands", a.ID)), quoted(typed(a.Text, flows.MaxText))}
+	return []slack.Block{block.Para(block.Bold("%s as it stands", a.ID)), block.Quote(block.Typed(a.Text, flows.MaxText))}
 }
 
-func submitPlainer(p Page, v Values) (Answer, error) {
+func submitPlainer(p Page, v block.Values) (Answer, error) {
 	a, ok := p.Kickoff.Assumption(p.Args.Assumption)
 	if !ok {
 		return Answer{}, fmt.Errorf("there is no assumption %q", p.Args.Assumption)
@@ -85,25 +86,25 @@ func useParts(p Page, a flows.Assumption) (string, []slack.Block) {
 	}
 	blocks := asItIs(a)
 	for i, draft := range drafts {
-		blocks = append(blocks, textInput(partField(p, i), fmt.Sprintf("Belief %d", i+1), draft, true, flows.MaxText, optional))
+		blocks = append(blocks, textInput(partField(p, i), fmt.Sprintf("Belief %d", i+1), draft, true, flows.MaxText, block.Optional))
 	}
-	return "Drafted parts", append(blocks, note(keptReason(a)))
+	return "Drafted parts", append(blocks, block.Note(keptReason(a)))
 }
 
-func submitParts(p Page, v Values) (Answer, error) { return splitAnswer(p, v, p.Args.Offered()) }
+func submitParts(p Page, v block.Values) (Answer, error) { return splitAnswer(p, v, p.Args.Offered()) }
 
 // listing is a list of sentences of ours.
 func listing(all []string) slack.Block {
-	items := make([][]word, len(all))
+	items := make([][]block.Run, len(all))
 	for i, s := range all {
-		items[i] = []word{plain("%s", s)}
+		items[i] = []block.Run{block.Plain("%s", s)}
 	}
-	return bullets(items...)
+	return block.Bullets(items...)
 }
 
 // splitAnswer reads the parts that are not empty. Refusals name a part by its
 // place among those, so places without words are told of here.
-func splitAnswer(p Page, v Values, drafts []string) (Answer, error) {
+func splitAnswer(p Page, v block.Values, drafts []string) (Answer, error) {
 	var parts []flows.Part
 	var fields []string
 	for i := range flows.MostParts {

@@ -6,6 +6,8 @@ import (
 
 	"github.com/slack-go/slack"
 
+	"soundings/bot/block"
+	"soundings/bot/words"
 	"soundings/flows"
 	"soundings/prompts"
 )
@@ -24,10 +26,10 @@ func offerGists(m Posting, p Page) Posting {
 		return m
 	}
 	var row []*slack.ButtonBlockElement
-	for i, id := range firstOf(ids, mostGists) {
+	for i, id := range words.FirstOf(ids, mostGists) {
 		args := stageArgs(p, flows.StageRating)
 		args.Assumption = id
-		row = append(row, button("Sum Up "+clip(id, 16), fmt.Sprintf("%s%s/%d", draftVerb, flows.DraftGist, i+1), args))
+		row = append(row, button("Sum Up "+words.Clip(id, 16), fmt.Sprintf("%s%s/%d", draftVerb, flows.DraftGist, i+1), args))
 	}
 	return onDesk(m, "Reasons without a name can be summed up in two sentences by a model. You alone see the draft, and you decide whether it is posted.", row)
 }
@@ -56,8 +58,8 @@ func gistInThread(p Page, a flows.Assumption) []slack.Block {
 	}
 	args := stageArgs(p, flows.StageRating)
 	args.Assumption = a.ID
-	return []slack.Block{para(bold("In the thread now")), quoted(typed(gist.Text, 700)),
-		buttons(button("Change It by Hand", "open/rating.gist", args)), slack.NewDividerBlock()}
+	return []slack.Block{block.Para(block.Bold("In the thread now")), block.Quote(block.Typed(gist.Text, 700)),
+		block.Buttons(button("Change It by Hand", "open/rating.gist", args)), block.Divider()}
 }
 
 // longestGist is how long a gist may be, in characters; flows says so as well.
@@ -78,26 +80,26 @@ func gistInputs(p Page, a flows.Assumption, name, text string) []slack.Block {
 	const most = 20
 	reasons := p.Kickoff.UnsignedReasons(a.ID)
 	blocks := []slack.Block{
-		textInput(roundField(p, "gist"), name, text, true, longestGist, hint("Two sentences. “Not Now” leaves the thread as it is.")),
-		para(bold("Before you post it, see that")), listing(prompts.GistRules()),
-		slack.NewDividerBlock(), para(bold("%s ", a.ID), typed(a.Text, 600)), para(bold("The reasons without a name")),
+		textInput(roundField(p, "gist"), name, text, true, longestGist, block.Hint("Two sentences. “Not Now” leaves the thread as it is.")),
+		block.Para(block.Bold("Before you post it, see that")), listing(prompts.GistRules()),
+		block.Divider(), block.Para(block.Bold("%s ", a.ID), block.Typed(a.Text, 600)), block.Para(block.Bold("The reasons without a name")),
 	}
-	for _, r := range firstOf(reasons, most) {
-		blocks = append(blocks, quoted(typed(r, 600)))
+	for _, r := range words.FirstOf(reasons, most) {
+		blocks = append(blocks, block.Quote(block.Typed(r, 600)))
 	}
 	if left := len(reasons) - most; left > 0 {
-		blocks = append(blocks, para(plain("And %d more.", left)))
+		blocks = append(blocks, block.Text("And %d more.", left))
 	}
 	return blocks
 }
 
-func submitGist(p Page, v Values) (Answer, error) {
+func submitGist(p Page, v block.Values) (Answer, error) {
 	return postedGist(p, v, flows.Gist{Text: lastDraft(p.Args), Drafted: true})
 }
 
 // postedGist reads a gist: as a machine's draft where one stood in the form and
 // was not changed.
-func postedGist(p Page, v Values, stood flows.Gist) (Answer, error) {
+func postedGist(p Page, v block.Values, stood flows.Gist) (Answer, error) {
 	text, same := usedText(v.Text(roundField(p, "gist")), stood.Text)
 	return Answer{Intents: []flows.Intent{flows.PostGist{ByLead: byLead(p), Assumption: p.Args.Assumption, Text: text, Drafted: same && stood.Drafted}}, CloseAll: true}, nil
 }
@@ -110,7 +112,7 @@ func openGistEdit(p Page) (slack.ModalViewRequest, error) {
 	return form("Change the gist", "Save", gistInputs(p, a, "In the thread", p.Kickoff.Gists[a.ID].Text)...), nil
 }
 
-func submitGistEdit(p Page, v Values) (Answer, error) {
+func submitGistEdit(p Page, v block.Values) (Answer, error) {
 	return postedGist(p, v, p.Kickoff.Gists[p.Args.Assumption])
 }
 
@@ -121,12 +123,12 @@ func gistMessage(p Page, id string) (Posting, error) {
 	if !ok {
 		return Posting{}, fmt.Errorf("there is no gist of %q", id)
 	}
-	from := "Written by " + clip(p.Kickoff.Name(gist.By), 60) + ", who leads."
+	from := "Written by " + words.Clip(p.Kickoff.Name(gist.By), 60) + ", who leads."
 	if gist.Drafted {
-		from = "A machine's draft, read and posted by " + clip(p.Kickoff.Name(gist.By), 60) + "."
+		from = "A machine's draft, read and posted by " + words.Clip(p.Kickoff.Name(gist.By), 60) + "."
 	}
 	return Posting{
-		Text:   escape(fmt.Sprintf("%s, the reasons without a name in short: %s %s", id, clip(gist.Text, 250), from)),
-		Blocks: []slack.Block{para(bold("The reasons without a name, in short")), quoted(typed(gist.Text, longestGist)), note(from)},
+		Text:   block.Escape(fmt.Sprintf("%s, the reasons without a name in short: %s %s", id, words.Clip(gist.Text, 250), from)),
+		Blocks: []slack.Block{block.Para(block.Bold("The reasons without a name, in short")), block.Quote(block.Typed(gist.Text, longestGist)), block.Note(from)},
 	}, nil
 }

@@ -7,6 +7,8 @@ import (
 
 	"github.com/slack-go/slack"
 
+	"soundings/bot/block"
+	"soundings/bot/words"
 	"soundings/flows"
 )
 
@@ -69,8 +71,8 @@ func useWordings(p Page, _ flows.Assumption) (string, []slack.Block) {
 	var blocks []slack.Block
 	for _, f := range draftFields(p.Args) {
 		blocks = append(blocks,
-			textInput(f.text, rungName(f.level), f.draft, true, flows.MaxText, optional),
-			tickInput(f.use, "Use it?", nil, []option{{Value: "yes", Text: "Use this one"}}, optional))
+			textInput(f.text, rungName(f.level), f.draft, true, flows.MaxText, block.Optional),
+			tickInput(f.use, "Use it?", nil, []block.Option{{Value: "yes", Text: "Use this one"}}, block.Optional))
 	}
 	return "Four drafts", append(blocks, othersRow(p)...)
 }
@@ -79,15 +81,15 @@ func useWordings(p Page, _ flows.Assumption) (string, []slack.Block) {
 func othersRow(p Page) []slack.Block {
 	left := p.Kickoff.DraftsLeft(flows.DraftLadder, p.Viewer)
 	if left == 0 {
-		return []slack.Block{note("Drafts cannot be asked for again in this kickoff.")}
+		return []slack.Block{block.Note("Drafts cannot be asked for again in this kickoff.")}
 	}
 	return []slack.Block{
-		buttons(button("Four Others", draftOthers, stageArgs(p, flows.StageFraming))),
-		note(fmt.Sprintf("Four others take the place of these, so add what you want to keep first. You can ask %s.", count(left, "more time", "more times"))),
+		block.Buttons(button("Four Others", draftOthers, stageArgs(p, flows.StageFraming))),
+		block.Note(fmt.Sprintf("Four others take the place of these, so add what you want to keep first. You can ask %s.", words.Count(left, "more time", "more times"))),
 	}
 }
 
-func submitDrafts(p Page, v Values) (Answer, error) {
+func submitDrafts(p Page, v block.Values) (Answer, error) {
 	fields := draftFields(p.Args)
 	if fields == nil {
 		return Answer{}, errors.New("there is no draft")
@@ -119,7 +121,7 @@ func submitDrafts(p Page, v Values) (Answer, error) {
 
 // wording is what a ticked draft adds to the ladder. Blanks around the words
 // do not make it a person's.
-func (f draftField) wording(p Page, v Values) flows.AddWording {
+func (f draftField) wording(p Page, v block.Values) flows.AddWording {
 	in := flows.AddWording{By: by(p), Level: f.level, Text: v.Text(f.text), Began: true}
 	if strings.TrimSpace(in.Text) == strings.TrimSpace(f.draft) {
 		in.Text, in.Drafted = f.draft, true
@@ -153,7 +155,7 @@ func NoDrafts(p Page, why string) slack.ModalViewRequest {
 	if p.Kickoff.DraftsLeft(flows.DraftLadder, p.Viewer) > 0 {
 		row = append(row, button("Ask Again", draftOthers, args))
 	}
-	blocks := []slack.Block{para(plain("%s", why)), buttons(row...), slack.NewDividerBlock(), para(bold("By hand, level by level"))}
+	blocks := []slack.Block{block.Text("%s", why), block.Buttons(row...), block.Divider(), block.Para(block.Bold("By hand, level by level"))}
 	view := form("No drafts this time", "", append(blocks, byHand(true)...)...)
 	return seal("draft.none", p, view)
 }

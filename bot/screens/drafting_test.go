@@ -9,6 +9,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"soundings/bot/block"
 	"soundings/flows"
 	"soundings/prompts"
 )
@@ -245,7 +246,7 @@ func TestGistsLookAsAgreed(t *testing.T) {
 func TestSecondLookOffersToSplit(t *testing.T) {
 	const two = "Passengers read the sign and they trust it."
 	p := drafting(momentAt(t, "assumptions"), "U2")
-	fill := Values{"text": {inputAction: slack.BlockAction{Value: two}}, "because": {inputAction: slack.BlockAction{Value: "We asked."}}}
+	fill := block.Values{"text": {block.InputAction: slack.BlockAction{Value: two}}, "because": {block.InputAction: slack.BlockAction{Value: "We asked."}}}
 	answer, err := Submit("assumptions.add", p, fill)
 	require.NoError(t, err, "got %+v and", answer)
 	require.NotNil(t, answer.Next, "got %+v and", answer)

@@ -6,6 +6,7 @@ import (
 
 	"github.com/slack-go/slack"
 
+	"soundings/bot/block"
 	"soundings/flows"
 )
 
@@ -14,12 +15,12 @@ import (
 func extrasMessage(p Page, _ string) (Posting, error) {
 	k := p.Kickoff
 	const title = "The summary is there, not all around it"
-	var items [][]word
+	var items [][]block.Run
 	var names []string
 	for _, x := range flows.AllExtras() {
 		if why, missing := k.Extras.Faults[x]; missing {
 			names = append(names, extraName(x))
-			items = append(items, []word{bold("No %s: ", extraName(x)), plain("%s", faultText(x, why))})
+			items = append(items, []block.Run{block.Bold("No %s: ", extraName(x)), block.Plain("%s", faultText(x, why))})
 		}
 	}
 	if len(items) == 0 {
@@ -27,7 +28,7 @@ func extrasMessage(p Page, _ string) (Posting, error) {
 	}
 	return Posting{
 		Text:   aloud(k, "no %s for the summary. Its thread in the channel holds everything.", strings.Join(names, ", no ")),
-		Blocks: []slack.Block{heading(title), para(plain("Nothing is lost: the thread of the summary in the channel holds everything.")), bullets(items...), note(extrasNote(k))},
+		Blocks: []slack.Block{block.Heading(title), block.Text("Nothing is lost: the thread of the summary in the channel holds everything."), block.Bullets(items...), block.Note(extrasNote(k))},
 	}, nil
 }
 

@@ -10,6 +10,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"soundings/bot/block"
 	"soundings/flows"
 )
 
@@ -18,17 +19,17 @@ import (
 
 // fillIn enters answers, by field, into a view as it stands; several choices
 // are parted by commas. What is not answered keeps what it began with.
-func fillIn(t *testing.T, view slack.ModalViewRequest, answers map[string]string) Values {
+func fillIn(t *testing.T, view slack.ModalViewRequest, answers map[string]string) block.Values {
 	t.Helper()
-	v := Values{}
-	for _, block := range view.Blocks.BlockSet {
-		in, ok := block.(*slack.InputBlock)
+	v := block.Values{}
+	for _, b := range view.Blocks.BlockSet {
+		in, ok := b.(*slack.InputBlock)
 		if !ok {
 			continue
 		}
 		answer, given := answers[in.BlockID]
 		entry := entered(t, in, answer, given)
-		v[in.BlockID] = map[string]slack.BlockAction{inputAction: entry}
+		v[in.BlockID] = map[string]slack.BlockAction{block.InputAction: entry}
 		if empty := fmt.Sprint(entry) == fmt.Sprint(slack.BlockAction{}); empty && !in.Optional {
 			t.Errorf("the field %s is needed and empty: the platform would not send the form", in.BlockID)
 		}
@@ -170,8 +171,8 @@ func (f filled) taken(t *testing.T) flows.Kickoff {
 // optionValues are the values that the first list of a view offers.
 func optionValues(t *testing.T, view slack.ModalViewRequest) []string {
 	t.Helper()
-	for _, block := range view.Blocks.BlockSet {
-		in, ok := block.(*slack.InputBlock)
+	for _, b := range view.Blocks.BlockSet {
+		in, ok := b.(*slack.InputBlock)
 		if !ok {
 			continue
 		}

@@ -7,7 +7,9 @@ import (
 
 	"github.com/slack-go/slack"
 
+	"soundings/bot/block"
 	"soundings/bot/report"
+	"soundings/bot/words"
 	"soundings/flows"
 )
 
@@ -39,12 +41,12 @@ func framingActions() map[string]action {
 // words should be weighed, not names.
 func framingAsks(p Page) (asking, error) {
 	args := stageArgs(p, flows.StageFraming)
-	wordings := rungs(p.Kickoff)
+	wordings := words.Rungs(p.Kickoff)
 	return asking{
 		ask:     "Say how broad the problem should be, and tick each wording that you could live with.",
 		why:     "Broader asks why it matters; narrower asks for whom, when and how it shows. Too broad is never finished, too narrow misses the better answer.",
 		minutes: 2 + len(wordings)/5,
-		body:    append([]slack.Block{para(bold("The wordings so far, from broad to narrow"))}, wordingList(p.Kickoff, wordings)...),
+		body:    append([]slack.Block{block.Para(block.Bold("The wordings so far, from broad to narrow"))}, wordingList(p.Kickoff, wordings)...),
 		buttons: []*slack.ButtonBlockElement{
 			button("Choose", "open/framing.vote", args),
 			button("Add a Wording", "open/framing.add", args),
@@ -58,18 +60,18 @@ func framingNudge(p Page) nudge {
 
 // wordingList shows wordings on their levels, the first many of them.
 func wordingList(k flows.Kickoff, wordings []int) []slack.Block {
-	return bulleted(wordings, 14, func(n int) []word {
-		return append([]word{bold("%s: ", rungName(k.Framing.LevelOf(n))), typed(k.WordingText(n), 240)}, wordingMark(k, n)...)
+	return block.List(wordings, 14, func(n int) []block.Run {
+		return append([]block.Run{block.Bold("%s: ", rungName(k.Framing.LevelOf(n))), block.Typed(k.WordingText(n), 240)}, wordingMark(k, n)...)
 	})
 }
 
 // wordingMark tells the original and unedited drafts from what people wrote.
-func wordingMark(k flows.Kickoff, n int) []word {
+func wordingMark(k flows.Kickoff, n int) []block.Run {
 	switch {
 	case n == flows.Original:
-		return []word{plain(" (the original)")}
+		return []block.Run{block.Plain(" (the original)")}
 	case k.Framing.Wordings[n-1].Drafted:
-		return []word{plain(" (a machine's draft)")}
+		return []block.Run{block.Plain(" (a machine's draft)")}
 	}
 	return nil
 }
@@ -81,8 +83,8 @@ func rungName(level int) string {
 
 // levelOptions are the rungs of the ladder, the broadest first, each with the
 // question that leads to it.
-func levelOptions() []option {
-	return []option{
+func levelOptions() []block.Option {
+	return []block.Option{
 		{Value: "2", Text: "+2, much broader", About: "And why does that matter? What would be different for people?"},
 		{Value: "1", Text: "+1, broader", About: "Why does this matter?"},
 		{Value: "0", Text: "0, as in the brief", About: "The same problem, perhaps in better words"},
@@ -98,13 +100,13 @@ func framingResult(p Page) (Posting, error) {
 		return line(p, "The problem we work on", "It is being framed again."), nil
 	}
 	blocks := []slack.Block{
-		heading("The problem we work on"),
-		quoted(typed(k.Framing.Problem, 1500)),
-		para(plain("%s %s", framingBy(k), ladderText(k))),
-		para(bold("All the wordings, and who could live with them")),
+		block.Heading("The problem we work on"),
+		block.Quote(block.Typed(k.Framing.Problem, 1500)),
+		block.Text("%s %s", framingBy(k), words.LadderText(k)),
+		block.Para(block.Bold("All the wordings, and who could live with them")),
 	}
 	return Posting{
-		Text:   aloud(k, "this is the problem we work on. %s", clip(oneLine(k.Framing.Problem), 200)),
+		Text:   aloud(k, "this is the problem we work on. %s", words.Clip(words.OneLine(k.Framing.Problem), 200)),
 		Blocks: append(blocks, drawn([]report.Block{report.Ladder(k)})...),
 	}, nil
 }
@@ -115,7 +117,7 @@ func framingBy(k flows.Kickoff) string {
 	if f.SettledBy == "" {
 		return "The lead did not settle it in time, so what people chose stands."
 	}
-	by := "Settled by " + clip(k.Name(f.SettledBy), 60)
+	by := "Settled by " + words.Clip(k.Name(f.SettledBy), 60)
 	switch {
 	case f.Problem == k.WordingText(f.Proposed):
 		return by + ", as people chose."
@@ -132,22 +134,22 @@ func framingSettles(p Page) (settling, error) {
 	out := settling{title: "Settle the problem"}
 	switch {
 	case k.Framing.Settled:
-		out.over = "Done: " + clip(k.Framing.Problem, 300)
+		out.over = "Done: " + words.Clip(k.Framing.Problem, 300)
 		return out, nil
 	case !waits:
 		out.over = "People are choosing again."
 		return out, nil
 	}
 	proposed, acts := k.WordingText(k.Framing.Proposed), settleButtons(p)
-	out.ask = "please settle the problem. Proposed is: " + clip(oneLine(proposed), 140)
+	out.ask = "please settle the problem. Proposed is: " + words.Clip(words.OneLine(proposed), 140)
 	out.without, out.until = "Without you that stands from", until
 	out.body = []slack.Block{
-		para(plain("%s", proposalText(k))), quoted(typed(proposed, 1500)),
-		para(plain("%s", levelChoice(k))),
-		para(plain("If you do nothing, this stands from "), when(until), plain(" your time.")),
-		buttons(acts...),
+		block.Text("%s", proposalText(k)), block.Quote(block.Typed(proposed, 1500)),
+		block.Text("%s", levelChoice(k)),
+		block.Para(block.Plain("If you do nothing, this stands from "), block.When(until), block.Plain(" your time.")),
+		block.Buttons(acts...),
 	}
-	out.home, out.acts = []word{plain("Please settle the problem. Proposed is: "), typed(proposed, 300)}, acts
+	out.home, out.acts = []block.Run{block.Plain("Please settle the problem. Proposed is: "), block.Typed(proposed, 300)}, acts
 	return out, nil
 }
 
@@ -170,7 +172,7 @@ func proposalText(k flows.Kickoff) string {
 		return fmt.Sprintf("%d of %d could live with %s, more than with any other:", ticks[n], len(k.Framing.Votes), which)
 	}
 	return fmt.Sprintf("%d of %d could live with %s, as with %s; of these it is nearest to the level:", ticks[n], len(k.Framing.Votes), which,
-		count(level-1, "other", "others"))
+		words.Count(level-1, "other", "others"))
 }
 
 // levelChoice says what the choice of a level comes to, before it is settled.
@@ -184,7 +186,7 @@ func levelChoice(k flows.Kickoff) string {
 		half = " That is half-way between two levels, of which the narrower one is proposed."
 	}
 	return fmt.Sprintf("Level: %s. %s chose one; the median is %s and the middle half spans %s.%s",
-		rungName(l.Level), count(l.N, "person", "people"), number(l.Median), number(l.IQR), half)
+		rungName(l.Level), words.Count(l.N, "person", "people"), words.Number(l.Median), words.Number(l.IQR), half)
 }
 
 // settleButtons offer the proposal first; where it is the original, one
@@ -193,10 +195,10 @@ func settleButtons(p Page) []*slack.ButtonBlockElement {
 	args := stageArgs(p, flows.StageFraming)
 	change := button("Change It", "open/framing.settle", args)
 	if p.Kickoff.Framing.Proposed == flows.Original {
-		return []*slack.ButtonBlockElement{primary(button("Keep the Original", "do/framing.confirm", args)), change}
+		return []*slack.ButtonBlockElement{block.Primary(button("Keep the Original", "do/framing.confirm", args)), change}
 	}
 	return []*slack.ButtonBlockElement{
-		primary(button("Take the Proposal", "do/framing.confirm", args)),
+		block.Primary(button("Take the Proposal", "do/framing.confirm", args)),
 		button("Keep the Original", "do/framing.original", args), change,
 	}
 }
@@ -204,13 +206,13 @@ func settleButtons(p Page) []*slack.ButtonBlockElement {
 func openFramingSettle(p Page) (slack.ModalViewRequest, error) {
 	k := p.Kickoff
 	return form("Settle the problem", "Settle",
-		para(styled(levelChoice(k), nil)),
+		block.Para(block.Styled(levelChoice(k), nil)),
 		textInput("problem", "The problem we work on", k.WordingText(k.Framing.Proposed), true, flows.MaxText),
 		selectInput("level", "The level at which we work", strconv.Itoa(k.Framing.Level.Level), levelOptions()),
 	), nil
 }
 
-func submitFramingSettle(p Page, v Values) (Answer, error) {
+func submitFramingSettle(p Page, v block.Values) (Answer, error) {
 	level, ok := v.Number("level")
 	if !ok {
 		return faulty("level", chooseLevel)
@@ -236,36 +238,36 @@ func changeable(p Page) []int {
 
 func openWording(p Page) (slack.ModalViewRequest, error) {
 	blocks := []slack.Block{
-		para(bold("The original")), quoted(typed(p.Kickoff.Brief.Problem, 1500)),
-		para(bold("To climb: "), plain("why does this matter? And once more: what would be different for people if it were solved?")),
-		para(bold("To descend: "), plain("how does it show? For whom, and when? And once more: who, where, doing what?")),
-		para(plain("More questions for each level stand at the end of this form.")),
+		block.Para(block.Bold("The original")), block.Quote(block.Typed(p.Kickoff.Brief.Problem, 1500)),
+		block.Para(block.Bold("To climb: "), block.Plain("why does this matter? And once more: what would be different for people if it were solved?")),
+		block.Para(block.Bold("To descend: "), block.Plain("how does it show? For whom, and when? And once more: who, where, doing what?")),
+		block.Text("More questions for each level stand at the end of this form."),
 		selectInput("level", "On which level does your wording stand?", "", levelOptions()),
-		selectInput("opening", "Words to begin with", "", openingOptions(), optional,
-			hint("Choose some if you like. Under “Your wording”, go on after the first of them, or write one line for each “…”.")),
-		textInput("text", "Your wording", "", true, flows.MaxText, hint("The problem as people live it, not a way to solve it.")),
+		selectInput("opening", "Words to begin with", "", openingOptions(), block.Optional,
+			block.Hint("Choose some if you like. Under “Your wording”, go on after the first of them, or write one line for each “…”.")),
+		textInput("text", "Your wording", "", true, flows.MaxText, block.Hint("The problem as people live it, not a way to solve it.")),
 	}
-	blocks = append(append(blocks, ownWordings(p)...), slack.NewDividerBlock(), para(bold("Questions that help, level by level")))
+	blocks = append(append(blocks, ownWordings(p)...), block.Divider(), block.Para(block.Bold("Questions that help, level by level")))
 	return form("Add a wording", "Add", append(blocks, byHand(false)...)...), nil
 }
 
 // ownWordings offers to change what the viewer may change.
 func ownWordings(p Page) []slack.Block {
 	const most = 20
-	mine, args := firstOf(changeable(p), most), stageArgs(p, flows.StageFraming)
+	mine, args := words.FirstOf(changeable(p), most), stageArgs(p, flows.StageFraming)
 	if len(mine) == 0 {
 		return nil
 	}
-	return append([]slack.Block{slack.NewDividerBlock(), para(bold("Change one that is there"))},
-		changeRows(mine, most, func(n int) ([]word, *slack.ButtonBlockElement) {
+	return append([]slack.Block{block.Divider(), block.Para(block.Bold("Change one that is there"))},
+		block.Rows(mine, most, func(n int) ([]block.Run, *slack.ButtonBlockElement) {
 			args.N = n
-			return []word{bold("%s: ", rungName(p.Kickoff.Framing.LevelOf(n))), typed(p.Kickoff.WordingText(n), 240)},
+			return []block.Run{block.Bold("%s: ", rungName(p.Kickoff.Framing.LevelOf(n))), block.Typed(p.Kickoff.WordingText(n), 240)},
 				button("Change", "open/framing.edit", args)
 		})...)
 }
 
 // readWording reads level and text; fault is what is wrong with the level.
-func readWording(v Values) (level int, text, fault string) {
+func readWording(v block.Values) (level int, text, fault string) {
 	level, ok := v.Number("level")
 	if !ok {
 		fault = chooseLevel
@@ -273,7 +275,7 @@ func readWording(v Values) (level int, text, fault string) {
 	return level, v.Text("text"), fault
 }
 
-func submitWording(p Page, v Values) (Answer, error) {
+func submitWording(p Page, v block.Values) (Answer, error) {
 	level, text, fault := readWording(v)
 	if fault != "" {
 		return faulty("level", fault)
@@ -295,7 +297,7 @@ func openWordingEdit(p Page) (slack.ModalViewRequest, error) {
 	), nil
 }
 
-func submitWordingEdit(p Page, v Values) (Answer, error) {
+func submitWordingEdit(p Page, v block.Values) (Answer, error) {
 	level, text, fault := readWording(v)
 	if fault != "" {
 		return faulty("level", fault)
@@ -313,16 +315,16 @@ const (
 
 func openFramingVote(p Page) (slack.ModalViewRequest, error) {
 	k := p.Kickoff
-	wordings := firstOf(rungs(k), mostWordings)
+	wordings := words.FirstOf(words.Rungs(k), mostWordings)
 	longest := min(flows.MaxText, wordingsLength/len(wordings))
 	vote, voted := k.Framing.Votes[p.Viewer]
-	blocks := []slack.Block{para(bold("The wordings, from broad to narrow"))}
+	blocks := []slack.Block{block.Para(block.Bold("The wordings, from broad to narrow"))}
 	for _, n := range wordings {
-		words := []word{bold("%s (%s): ", wordingName(n), rungName(k.Framing.LevelOf(n))), typed(k.WordingText(n), longest)}
+		runs := []block.Run{block.Bold("%s (%s): ", wordingName(n), rungName(k.Framing.LevelOf(n))), block.Typed(k.WordingText(n), longest)}
 		if n != flows.Original {
-			words = append(words, wordingMark(k, n)...)
+			runs = append(runs, wordingMark(k, n)...)
 		}
-		blocks = append(blocks, para(words...))
+		blocks = append(blocks, block.Para(runs...))
 	}
 	level := ""
 	if voted {
@@ -340,15 +342,15 @@ func tickGroups(k flows.Kickoff, wordings []int, ticks []int) []slack.Block {
 	}
 	var blocks []slack.Block
 	for at := 0; at < len(wordings); at += ticksInAGroup {
-		var options []option
+		var options []block.Option
 		for _, n := range wordings[at:min(at+ticksInAGroup, len(wordings))] {
-			options = append(options, option{Value: strconv.Itoa(n), Text: wordingName(n) + " · " + oneLine(k.WordingText(n))})
+			options = append(options, block.Option{Value: strconv.Itoa(n), Text: wordingName(n) + " · " + words.OneLine(k.WordingText(n))})
 		}
 		name := "Which wordings could you live with?"
 		if at > 0 {
 			name = "And of these?"
 		}
-		blocks = append(blocks, tickInput(fmt.Sprintf("ticks/%d", at/ticksInAGroup), name, initial, options, optional))
+		blocks = append(blocks, tickInput(fmt.Sprintf("ticks/%d", at/ticksInAGroup), name, initial, options, block.Optional))
 	}
 	return blocks
 }
@@ -362,14 +364,14 @@ func wordingName(n int) string {
 	return strconv.Itoa(n)
 }
 
-func submitFramingVote(p Page, v Values) (Answer, error) {
+func submitFramingVote(p Page, v block.Values) (Answer, error) {
 	level, ok := v.Number("level")
 	if !ok {
 		return faulty("level", chooseLevel)
 	}
 	vote := flows.VoteFraming{By: by(p), Level: level}
-	for _, block := range v.Blocks("ticks/") {
-		for _, choice := range v.Choices(block) {
+	for _, b := range v.Blocks("ticks/") {
+		for _, choice := range v.Choices(b) {
 			n, err := strconv.Atoi(choice)
 			if err != nil {
 				return Answer{}, fmt.Errorf("read a tick: %w", err)

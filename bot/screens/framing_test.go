@@ -9,6 +9,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"soundings/bot/words"
 	"soundings/flows"
 )
 
@@ -49,7 +50,7 @@ func TestFramingVoteOffersEveryWording(t *testing.T) {
 	all := map[string]string{"level": "0"}
 	for group := range 4 {
 		var values []string
-		for _, n := range rungs(m.K)[group*10 : min(group*10+10, 31)] {
+		for _, n := range words.Rungs(m.K)[group*10 : min(group*10+10, 31)] {
 			values = append(values, strconv.Itoa(n))
 		}
 		all["ticks/"+strconv.Itoa(group)] = strings.Join(values, ",")

@@ -7,6 +7,8 @@ import (
 
 	"github.com/slack-go/slack"
 
+	"soundings/bot/block"
+	"soundings/bot/words"
 	"soundings/flows"
 )
 
@@ -26,7 +28,7 @@ func mayAnswer(p Page, s flows.Stage) error {
 	if before(k.Stage, s) {
 		return refusal("“%s” has not opened yet. You will see a message in the channel when it does.", stageName(s))
 	}
-	return refusal("“%s” has closed, so there is nothing to fill in. If it matters, ask %s to reopen it.", stageName(s), leadName(k))
+	return refusal("“%s” has closed, so there is nothing to fill in. If it matters, ask %s to reopen it.", stageName(s), words.LeadName(k))
 }
 
 // before reports whether a stage comes before another.
@@ -39,7 +41,7 @@ func before(s, other flows.Stage) bool {
 func mayTakePart(p Page) error {
 	switch {
 	case !p.Kickoff.Takes(p.Viewer):
-		return refusal("You are not part of this kickoff. Ask %s to add you.", leadName(p.Kickoff))
+		return refusal("You are not part of this kickoff. Ask %s to add you.", words.LeadName(p.Kickoff))
 	case p.Kickoff.Stage == flows.StageEnded:
 		return refusal("This kickoff has ended, so nothing can be changed. Its summary stays in the channel.")
 	}
@@ -51,7 +53,7 @@ func mayLead(p Page) error {
 	if p.Kickoff.IsLead(p.Viewer) && p.Kickoff.Takes(p.Viewer) {
 		return mayTakePart(p)
 	}
-	return refusal("Only the lead can do that. The lead is %s.", leadName(p.Kickoff))
+	return refusal("Only the lead can do that. The lead is %s.", words.LeadName(p.Kickoff))
 }
 
 // maySettle refuses a form that settles a stage which does not wait for it.
@@ -85,6 +87,12 @@ func refusal(format string, args ...any) error {
 // stageArgs travel with a button of a stage's message.
 func stageArgs(p Page, s flows.Stage) Args {
 	return Args{Kickoff: p.Kickoff.ID, Stage: string(s)}
+}
+
+// button is a button that opens a form ("open/<name>") or does something at
+// once ("do/<name>").
+func button(label, action string, args Args) *slack.ButtonBlockElement {
+	return block.Button(label, action, args.String())
 }
 
 // hereButton is a button about the present stage, and round.

@@ -5,6 +5,7 @@ import (
 
 	"github.com/stretchr/testify/assert"
 
+	"soundings/bot/block"
 	"soundings/flows"
 )
 
@@ -48,7 +49,7 @@ func TestFlowsRefusesWhatTheGateRefuses(t *testing.T) {
 	for _, c := range []struct {
 		form, moment string
 		who          flows.UserID
-		fill         Values
+		fill         block.Values
 	}{
 		{"brief.ask", "brief", "U99", entries("ask", "Why?")},
 		{"brief.edit", "brief", "U2", entries("title", "T", "problem", "P")},

@@ -6,6 +6,8 @@ import (
 
 	"github.com/slack-go/slack"
 
+	"soundings/bot/block"
+	"soundings/bot/words"
 	"soundings/flows"
 )
 
@@ -14,22 +16,22 @@ import (
 func Welcome(command, channel, inviter string) Posting {
 	hello := "Hello."
 	if inviter != "" {
-		hello = fmt.Sprintf("Hello. %s has added me to this channel.", contained(clip(inviter, 60)))
+		hello = fmt.Sprintf("Hello. %s has added me to this channel.", words.Contained(words.Clip(inviter, 60)))
 	}
 	const does = "I run the kickoff of a product discovery here, without a meeting: in short steps over a few working days, each in everybody's own hours."
 	start := fmt.Sprintf("To start one, press the button or type %s start.", command)
 	return Posting{
-		Text: escape(fmt.Sprintf("%s %s %s", hello, does, start)),
+		Text: block.Escape(fmt.Sprintf("%s %s %s", hello, does, start)),
 		Blocks: []slack.Block{
-			heading("A discovery can begin here"),
-			para(plain("%s %s", hello, does)),
-			bullets(
-				[]word{plain("We agree on the problem and on who does what.")},
-				[]word{plain("We gather what has to be true, and rate it blind: what matters most and is known least comes first.")},
-				[]word{plain("We plan tests and a time box. I look after both until it is decided: build, stop, or look further.")},
+			block.Heading("A discovery can begin here"),
+			block.Text("%s %s", hello, does),
+			block.Bullets(
+				[]block.Run{block.Plain("We agree on the problem and on who does what.")},
+				[]block.Run{block.Plain("We gather what has to be true, and rate it blind: what matters most and is known least comes first.")},
+				[]block.Run{block.Plain("We plan tests and a time box. I look after both until it is decided: build, stop, or look further.")},
 			),
-			para(plain("%s Whoever starts it names who takes part; nobody else is asked anything. Until then I keep quiet.", start)),
-			buttons(primary(button("Start a Kickoff", "open/brief.start", Args{Choice: channel}))),
+			block.Text("%s Whoever starts it names who takes part; nobody else is asked anything. Until then I keep quiet.", start),
+			block.Buttons(block.Primary(button("Start a Kickoff", "open/brief.start", Args{Choice: channel}))),
 		},
 	}
 }
@@ -44,7 +46,7 @@ func Mentioned(p Page, command string) Posting {
 		return sentence("No kickoff is open in this channel; to start one, type " + command + " start.")
 	case !k.Takes(p.Viewer):
 		return sentence(fmt.Sprintf("A kickoff is open here, led by %s, and you are not part of it; to ask to take part, type %s join.",
-			contained(leadName(k)), command))
+			words.Contained(words.LeadName(k)), command))
 	}
 	todo := "what waits for you is on my home tab"
 	if mayAssume(p) == nil {
@@ -55,28 +57,28 @@ func Mentioned(p Page, command string) Posting {
 		where = fmt.Sprintf(" is open here, at step %s, “%s”", position(k), stageName(k.Stage))
 	}
 	return Posting{
-		Text:   escape("“" + contained(clip(k.Brief.Title, 80)) + "”" + where + "; " + todo + "."),
-		Blocks: []slack.Block{para(boldTyped(k.Brief.Title, 80), plain("%s; %s.", where, todo))},
+		Text:   block.Escape("“" + words.Contained(words.Clip(k.Brief.Title, 80)) + "”" + where + "; " + todo + "."),
+		Blocks: []slack.Block{block.Para(block.BoldTyped(k.Brief.Title, 80), block.Plain("%s; %s.", where, todo))},
 	}
 }
 
 // JoinOffer shows somebody who has come into a channel how to take part in its
 // kickoff. Of the kickoff it says no more than their home tab does.
 func JoinOffer(k flows.Kickoff) Posting {
-	text := fmt.Sprintf("A kickoff is open in this channel, led by %s. Would you like to take part? Press Ask to Join, or do nothing.", contained(leadName(k)))
+	text := fmt.Sprintf("A kickoff is open in this channel, led by %s. Would you like to take part? Press Ask to Join, or do nothing.", words.Contained(words.LeadName(k)))
 	out := sentence(text)
-	out.Blocks = append(out.Blocks, buttons(button("Ask to Join", "do/me.join", Args{Kickoff: k.ID})))
+	out.Blocks = append(out.Blocks, block.Buttons(button("Ask to Join", "do/me.join", Args{Kickoff: k.ID})))
 	return out
 }
 
 // sentence is a message of one sentence.
 func sentence(text string) Posting {
-	return Posting{Text: escape(text), Blocks: []slack.Block{para(plain("%s", text))}}
+	return Posting{Text: block.Escape(text), Blocks: []slack.Block{block.Text("%s", text)}}
 }
 
 // Notice is a form that only says something.
 func Notice(title, text string) slack.ModalViewRequest {
-	view := form(clip(title, 24), "", para(plain("%s", text)))
+	view := form(words.Clip(title, 24), "", block.Text("%s", text))
 	view.Type = slack.VTModal
 	return view
 }
@@ -86,7 +88,7 @@ func Notice(title, text string) slack.ModalViewRequest {
 func Help(command, unknown string) string {
 	var b strings.Builder
 	if unknown != "" && unknown != "help" {
-		b.WriteString("I do not know “" + escape(clip(unknown, 40)) + "”. ")
+		b.WriteString("I do not know “" + block.Escape(words.Clip(unknown, 40)) + "”. ")
 	}
 	b.WriteString("This is what you can type here:\n")
 	for _, line := range [][2]string{
@@ -101,18 +103,15 @@ func Help(command, unknown string) string {
 	return b.String()
 }
 
-// Escape makes text safe where the platform parses it.
-func Escape(text string) string { return escape(text) }
-
 // Prefilled puts text into the text input of a form.
 func Prefilled(view slack.ModalViewRequest, field, text string) slack.ModalViewRequest {
-	for _, block := range view.Blocks.BlockSet {
-		in, ok := block.(*slack.InputBlock)
+	for _, b := range view.Blocks.BlockSet {
+		in, ok := b.(*slack.InputBlock)
 		if !ok || in.BlockID != field {
 			continue
 		}
 		if e, ok := in.Element.(*slack.PlainTextInputBlockElement); ok {
-			e.InitialValue = clip(text, e.MaxLength)
+			e.InitialValue = words.Clip(text, e.MaxLength)
 		}
 	}
 	return view

@@ -7,6 +7,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"soundings/bot/block"
 	"soundings/flows"
 )
 
@@ -66,7 +67,7 @@ func TestTheSecondLookFitsAnAnswer(t *testing.T) {
 	} {
 		_, answer := add(t, false, map[string]string{"text": text, "because": text})
 		if answer.Next != nil {
-			checkSize(t, rule, *answer.Next, answerBytes)
+			checkSize(t, rule, *answer.Next, block.AnswerBytes)
 		} else if len(answer.Intents) != 1 {
 			t.Errorf("%s: answer = %+v, want a second look or the text taken", rule, answer)
 		}

@@ -8,6 +8,8 @@ import (
 
 	"github.com/slack-go/slack"
 
+	"soundings/bot/block"
+	"soundings/bot/words"
 	"soundings/flows"
 )
 
@@ -39,7 +41,7 @@ func Home(h HomePage) slack.HomeTabViewRequest {
 	open, ended := h.split()
 	var blocks []slack.Block
 	if h.Said != "" {
-		blocks = append(blocks, para(bold("%s", h.Said)))
+		blocks = append(blocks, block.Para(block.Bold("%s", h.Said)))
 	}
 	if len(open) == 0 {
 		blocks = append(blocks, h.introduction()...)
@@ -81,11 +83,11 @@ func (h HomePage) pageOf(k flows.Kickoff) Page {
 // introduction is for somebody who is part of no open kickoff.
 func (h HomePage) introduction() []slack.Block {
 	return []slack.Block{
-		heading("A discovery begins here, without a meeting"),
-		para(plain("A kickoff brings a team to a shared start on a problem: what it is, who does what, what has to be true, and what to test first. " +
+		block.Heading("A discovery begins here, without a meeting"),
+		block.Text("A kickoff brings a team to a shared start on a problem: what it is, who does what, what has to be true, and what to test first. " +
 			"It runs in a channel over a few working days, in short steps that take minutes and fit everybody's own hours. " +
-			"At its end stand a summary, a plan of tests and a time box, and then the decision: build, stop, or look further.")),
-		para(plain("When you are part of one, this page shows first what waits for you. Nothing does now.")),
+			"At its end stand a summary, a plan of tests and a time box, and then the decision: build, stop, or look further."),
+		block.Text("When you are part of one, this page shows first what waits for you. Nothing does now."),
 	}
 }
 
@@ -97,15 +99,15 @@ func (h HomePage) starting() []slack.Block {
 		invite = "If I am not in yours, a full member of this workplace can add me with /invite."
 	}
 	return []slack.Block{
-		buttons(button("Start a Kickoff", "open/brief.start", Args{})),
-		note(fmt.Sprintf("Or type %s start in a channel that I am in. %s", h.Command, invite)),
+		block.Buttons(button("Start a Kickoff", "open/brief.start", Args{})),
+		block.Note(fmt.Sprintf("Or type %s start in a channel that I am in. %s", h.Command, invite)),
 	}
 }
 
 // running lists the open kickoffs.
 func (h HomePage) running(open []flows.Kickoff) []slack.Block {
-	blocks := []slack.Block{heading("Your kickoffs")}
-	for _, k := range firstOf(open, mostKickoffs) {
+	blocks := []slack.Block{block.Heading("Your kickoffs")}
+	for _, k := range words.FirstOf(open, mostKickoffs) {
 		blocks = append(blocks, h.kickoff(k)...)
 	}
 	return append(blocks, andMore(len(open)-mostKickoffs, "kickoff runs", "kickoffs run")...)
@@ -115,42 +117,42 @@ func (h HomePage) running(open []flows.Kickoff) []slack.Block {
 // change about it.
 func (h HomePage) kickoff(k flows.Kickoff) []slack.Block {
 	p := h.pageOf(k)
-	words := append(h.named(k), plain(". "))
+	runs := append(h.named(k), block.Plain(". "))
 	blocks := []slack.Block{
-		para(append(words, standsAt(p)...)...),
-		buttons(hereButton(p, "Set My Hours", "open/me.hours"), muteButton(p)),
+		block.Para(append(runs, standsAt(p)...)...),
+		block.Buttons(hereButton(p, "Set My Hours", "open/me.hours"), muteButton(p)),
 	}
 	if !k.IsLead(h.Viewer) {
 		return blocks
 	}
-	blocks = append(blocks, rowOf(append(stageButtons(p), contentButtons(p)...))...)
-	return append(blocks, buttons(peopleButtons(p)...))
+	blocks = append(blocks, block.RowOf(append(stageButtons(p), contentButtons(p)...))...)
+	return append(blocks, block.Buttons(peopleButtons(p)...))
 }
 
 // named is a kickoff by its title and channel.
-func (h HomePage) named(k flows.Kickoff) []word {
-	return []word{boldTyped(k.Brief.Title, 150), plain(" in "), place(k)}
+func (h HomePage) named(k flows.Kickoff) []block.Run {
+	return []block.Run{block.BoldTyped(k.Brief.Title, 150), block.Plain(" in "), place(k)}
 }
 
 // place is the channel of a kickoff. The platform shows its name only to
 // whom the channel is open.
-func place(k flows.Kickoff) word { return slack.NewRichTextSectionChannelElement(k.Channel, nil) }
+func place(k flows.Kickoff) block.Run { return slack.NewRichTextSectionChannelElement(k.Channel, nil) }
 
 // standsAt says where a kickoff is and how much time is left.
-func standsAt(p Page) []word {
+func standsAt(p Page) []block.Run {
 	k := p.Kickoff
 	switch {
 	case k.Stage == flows.StageUnderway:
-		return []word{plain("The discovery is underway. %s", daysLeftText(k.Progress(p.Now)))}
+		return []block.Run{block.Plain("The discovery is underway. %s", words.DaysLeftText(k.Progress(p.Now)))}
 	case k.Window.Phase == flows.PhaseSettling:
-		return []word{plain("Step %s, “%s”, waits for the lead to settle it.", position(k), stageName(k.Stage))}
+		return []block.Run{block.Plain("Step %s, “%s”, waits for the lead to settle it.", position(k), stageName(k.Stage))}
 	}
 	name := stageName(k.Stage)
 	if k.Window.Round > 1 {
 		name += ", second round"
 	}
-	return []word{plain("Step %s: %s%s Closes ", position(k), name, fullStop(name)), when(k.Window.Closes),
-		plain(", %s. %s", leftText(p.Now, k.Window.Closes), progressLine(k, k.Window))}
+	return []block.Run{block.Plain("Step %s: %s%s Closes ", position(k), name, fullStop(name)), block.When(k.Window.Closes),
+		block.Plain(", %s. %s", leftText(p.Now, k.Window.Closes), progressLine(k, k.Window))}
 }
 
 // leftText says how long it is until t, as roughly as people do.
@@ -159,11 +161,11 @@ func leftText(now, t time.Time) string {
 	case left <= 0:
 		return "any moment now"
 	case left < 90*time.Minute:
-		return "in " + count(max(1, int(left.Round(time.Minute).Minutes())), "minute", "minutes")
+		return "in " + words.Count(max(1, int(left.Round(time.Minute).Minutes())), "minute", "minutes")
 	case left < 36*time.Hour:
-		return "in about " + count(int(left.Round(time.Hour).Hours()), "hour", "hours")
+		return "in about " + words.Count(int(left.Round(time.Hour).Hours()), "hour", "hours")
 	default:
-		return "in about " + count(int((left+12*time.Hour).Hours())/24, "day", "days")
+		return "in about " + words.Count(int((left+12*time.Hour).Hours())/24, "day", "days")
 	}
 }
 
@@ -176,15 +178,15 @@ func (h HomePage) joinable() []slack.Block {
 	if len(open) == 0 {
 		return nil
 	}
-	blocks := []slack.Block{heading("You could take part")}
-	for _, k := range firstOf(open, mostJoinable) {
-		words := []word{plain("A kickoff runs in "), place(k), plain(", where you are, without you. ")}
+	blocks := []slack.Block{block.Heading("You could take part")}
+	for _, k := range words.FirstOf(open, mostJoinable) {
+		runs := []block.Run{block.Plain("A kickoff runs in "), place(k), block.Plain(", where you are, without you. ")}
 		if asksToJoin(k, h.Viewer) {
-			blocks = append(blocks, para(append(words, plain("You have asked to take part, and the lead decides."))...))
+			blocks = append(blocks, block.Para(append(runs, block.Plain("You have asked to take part, and the lead decides."))...))
 			continue
 		}
-		blocks = append(blocks, para(append(words, plain("Its lead decides who takes part."))...),
-			buttons(button("Ask to Join", "do/me.join", Args{Kickoff: k.ID})))
+		blocks = append(blocks, block.Para(append(runs, block.Plain("Its lead decides who takes part."))...),
+			block.Buttons(button("Ask to Join", "do/me.join", Args{Kickoff: k.ID})))
 	}
 	return append(blocks, andMore(len(open)-mostJoinable, "kickoff runs", "kickoffs run")...)
 }
@@ -198,9 +200,9 @@ func earlier(ended []flows.Kickoff) []slack.Block {
 	if len(ended) == 0 {
 		return nil
 	}
-	return append([]slack.Block{heading("Earlier kickoffs")}, bulleted(ended, mostEarlier, func(k flows.Kickoff) []word {
+	return append([]slack.Block{block.Heading("Earlier kickoffs")}, block.List(ended, mostEarlier, func(k flows.Kickoff) []block.Run {
 		d := k.Underway.Decision
-		return []word{typed(k.Brief.Title, 100), plain(" in "), place(k), plain(". Decided: %s.", choiceText(d.Set, d.Weeks))}
+		return []block.Run{block.Typed(k.Brief.Title, 100), block.Plain(" in "), place(k), block.Plain(". Decided: %s.", words.ChoiceText(d.Set, d.Weeks))}
 	})...)
 }
 
@@ -209,14 +211,14 @@ func andMore(left int, one, many string) []slack.Block {
 	if left <= 0 {
 		return nil
 	}
-	return []slack.Block{para(plain("And %s in other channels of yours.", count(left, one, many)))}
+	return []slack.Block{block.Text("And %s in other channels of yours.", words.Count(left, one, many))}
 }
 
 // fromHome marks what is pressed on a home tab, so that the tab is drawn
 // anew after the press, or after the form that the press opens.
 func fromHome(blocks []slack.Block) {
-	for _, block := range blocks {
-		row, ok := block.(*slack.ActionBlock)
+	for _, b := range blocks {
+		row, ok := b.(*slack.ActionBlock)
 		if !ok {
 			continue
 		}
@@ -234,7 +236,7 @@ func fromHome(blocks []slack.Block) {
 
 // A due is one thing that waits for the viewer of a home tab.
 type due struct {
-	words []word
+	words []block.Run
 	acts  []*slack.ButtonBlockElement
 	until time.Time // zero where nothing hurries
 }
@@ -246,7 +248,7 @@ func (h HomePage) waiting(open []flows.Kickoff) []slack.Block {
 		all = append(all, h.duesIn(k)...)
 	}
 	if len(all) == 0 {
-		return []slack.Block{heading("Nothing waits for you"), para(plain("You have done all that is asked of you. Thank you."))}
+		return []slack.Block{block.Heading("Nothing waits for you"), block.Text("You have done all that is asked of you. Thank you.")}
 	}
 	slices.SortStableFunc(all, func(a, b due) int {
 		if a.until.IsZero() != b.until.IsZero() {
@@ -254,13 +256,13 @@ func (h HomePage) waiting(open []flows.Kickoff) []slack.Block {
 		}
 		return a.until.Compare(b.until)
 	})
-	blocks := []slack.Block{heading("Waiting for you")}
-	for i, d := range firstOf(all, mostWaiting) {
-		blocks = append(blocks, para(d.words...))
-		blocks = append(blocks, rowOf(plainButtons(d.acts, i == 0))...)
+	blocks := []slack.Block{block.Heading("Waiting for you")}
+	for i, d := range words.FirstOf(all, mostWaiting) {
+		blocks = append(blocks, block.Para(d.words...))
+		blocks = append(blocks, block.RowOf(plainButtons(d.acts, i == 0))...)
 	}
 	if left := len(all) - mostWaiting; left > 0 {
-		blocks = append(blocks, para(plain("And %d more, which show once these are done.", left)))
+		blocks = append(blocks, block.Text("And %d more, which show once these are done.", left))
 	}
 	return blocks
 }
@@ -273,7 +275,7 @@ func plainButtons(all []*slack.ButtonBlockElement, first bool) []*slack.ButtonBl
 		b.WithStyle(slack.StyleDefault)
 	}
 	if first && len(all) > 0 {
-		primary(all[0])
+		block.Primary(all[0])
 	}
 	return all
 }
@@ -284,8 +286,8 @@ func (h HomePage) duesIn(k flows.Kickoff) []due {
 	var all []due
 	if n, owes := nudgeFor(p); owes {
 		text := fmt.Sprintf(". %s About %s. Closes ", n.open, minutesText(n.minutes))
-		words := append(h.named(k), plain("%s", text), when(n.closes), plain(", %s.", leftText(h.Now, n.closes)))
-		all = append(all, due{words: words, acts: append(n.acts, n.home...), until: n.closes})
+		runs := append(h.named(k), block.Plain("%s", text), block.When(n.closes), block.Plain(", %s.", leftText(h.Now, n.closes)))
+		all = append(all, due{words: runs, acts: append(n.acts, n.home...), until: n.closes})
 	}
 	if !k.IsLead(h.Viewer) {
 		return all
@@ -311,11 +313,11 @@ func (h HomePage) settling(p Page) (due, bool) {
 	if err != nil || len(s.home) == 0 {
 		return due{}, false
 	}
-	words := append(append(h.named(p.Kickoff), plain(". ")), s.home...)
+	runs := append(append(h.named(p.Kickoff), block.Plain(". ")), s.home...)
 	if len(s.acts) > 0 {
-		words = append(words, plain(" If you do nothing, it stands from "), when(s.until), plain(", %s.", leftText(h.Now, s.until)))
+		runs = append(runs, block.Plain(" If you do nothing, it stands from "), block.When(s.until), block.Plain(", %s.", leftText(h.Now, s.until)))
 	}
-	return due{words: words, acts: s.acts, until: s.until}, true
+	return due{words: runs, acts: s.acts, until: s.until}, true
 }
 
 // asking is somebody who would like to take part.
@@ -324,7 +326,7 @@ func (h HomePage) asking(k flows.Kickoff, j flows.JoinRequest) due {
 	if name == "" {
 		name = "Somebody in the channel"
 	}
-	words := append(h.named(k), plain(". "), boldTyped(name, 60), plain(" asks to take part. To leave it at that, do nothing."))
+	runs := append(h.named(k), block.Plain(". "), block.BoldTyped(name, 60), block.Plain(" asks to take part. To leave it at that, do nothing."))
 	let := button("Let Them In", "do/lead.admit", Args{Kickoff: k.ID, Choice: string(j.Person.ID)})
-	return due{words: words, acts: []*slack.ButtonBlockElement{let}}
+	return due{words: runs, acts: []*slack.ButtonBlockElement{let}}
 }

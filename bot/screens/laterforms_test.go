@@ -13,6 +13,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"soundings/bot/block"
 	"soundings/flows"
 )
 
@@ -22,27 +23,27 @@ func isRefusal(err error) bool {
 }
 
 // entry makes the values of a form from what people would enter.
-func entries(pairs ...string) Values {
-	v := Values{}
+func entries(pairs ...string) block.Values {
+	v := block.Values{}
 	for i := 0; i < len(pairs); i += 2 {
-		v[pairs[i]] = map[string]slack.BlockAction{inputAction: {Value: pairs[i+1],
+		v[pairs[i]] = map[string]slack.BlockAction{block.InputAction: {Value: pairs[i+1],
 			SelectedOption: slack.OptionBlockObject{Value: pairs[i+1]}, SelectedUser: pairs[i+1], SelectedDate: pairs[i+1]}}
 	}
 	return v
 }
 
-func ticked(v Values, field string, values ...string) Values {
+func ticked(v block.Values, field string, values ...string) block.Values {
 	var options []slack.OptionBlockObject
 	for _, value := range values {
 		options = append(options, slack.OptionBlockObject{Value: value})
 	}
-	v[field] = map[string]slack.BlockAction{inputAction: {SelectedOptions: options}}
+	v[field] = map[string]slack.BlockAction{block.InputAction: {SelectedOptions: options}}
 	return v
 }
 
 // typedIn is an entry of a text or number input, and nothing chosen.
-func typedIn(v Values, field, text string) Values {
-	v[field] = map[string]slack.BlockAction{inputAction: {Value: text}}
+func typedIn(v block.Values, field, text string) block.Values {
+	v[field] = map[string]slack.BlockAction{block.InputAction: {Value: text}}
 	return v
 }
 
@@ -52,7 +53,7 @@ type formCase struct {
 	moment string
 	who    flows.UserID
 	args   Args
-	fill   Values
+	fill   block.Values
 	check  func(flows.Kickoff) bool // what has to be so once flows took it
 }
 
@@ -85,7 +86,7 @@ func formCases() []formCase {
 			func(k flows.Kickoff) bool {
 				return k.Backlog.Tests[0].Method == "Survey" && k.Backlog.Tests[0].PassShare == 0
 			}},
-		{"backlog.edit", "backlog", "U1", Args{N: 1}, ticked(Values{}, "withdraw", "withdraw"),
+		{"backlog.edit", "backlog", "U1", Args{N: 1}, ticked(block.Values{}, "withdraw", "withdraw"),
 			func(k flows.Kickoff) bool { return k.Backlog.Tests[0].Withdrawn }},
 		{"timebox.vote", "timebox", "U2", Args{}, entries("weeks", "6"),
 			func(k flows.Kickoff) bool { return k.Timebox.Votes["U2"] == 6 }},
@@ -124,8 +125,8 @@ func TestLaterFormsRoundTrip(t *testing.T) {
 			view, err := Open(c.form, p)
 			require.NoError(t, err)
 			checkView(t, c.form, view)
-			for block := range c.fill {
-				assert.True(t, slices.ContainsFunc(view.Blocks.BlockSet, func(b slack.Block) bool { return b.ID() == block }), "the form has no field %q", block)
+			for field := range c.fill {
+				assert.True(t, slices.ContainsFunc(view.Blocks.BlockSet, func(b slack.Block) bool { return b.ID() == field }), "the form has no field %q", field)
 			}
 			answer, err := Submit(c.form, p, c.fill)
 			require.NoError(t, err, "submit")
@@ -177,7 +178,7 @@ func TestKindsArePagedAndNoneIsLost(t *testing.T) {
 	view, err := Open("backlog.kinds", p)
 	require.NoError(t, err)
 	for pages := 1; ; pages++ {
-		fill := Values{}
+		fill := block.Values{}
 		for _, b := range view.Blocks.BlockSet {
 			if strings.HasPrefix(b.ID(), "kind/") {
 				fill[b.ID()] = entries("x", "viability")["x"]

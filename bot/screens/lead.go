@@ -7,20 +7,22 @@ import (
 
 	"github.com/slack-go/slack"
 
+	"soundings/bot/block"
+	"soundings/bot/words"
 	"soundings/flows"
 )
 
 func leadForms() map[string]Form {
 	return map[string]Form{
 		"lead.extend": {May: mayLead, Open: openExtend, Submit: submitExtend},
-		"lead.handover": {May: mayLead, Open: openHandOver, Wants: func(p Page, v Values) flows.Intent {
+		"lead.handover": {May: mayLead, Open: openHandOver, Wants: func(p Page, v block.Values) flows.Intent {
 			return flows.HandOver{ByLead: byLead(p), To: flows.UserID(v.Choice("to"))}
 		}},
-		"lead.add": {May: mayLead, Open: openAddLead, Wants: func(p Page, v Values) flows.Intent {
+		"lead.add": {May: mayLead, Open: openAddLead, Wants: func(p Page, v block.Values) flows.Intent {
 			return flows.AddLead{ByLead: byLead(p), Person: flows.UserID(v.Choice("to"))}
 		}},
 		"lead.invite": {May: mayLead, Open: openInvite, Submit: submitInvite},
-		"lead.remove": {May: mayLead, Open: openRemove, Wants: func(p Page, v Values) flows.Intent {
+		"lead.remove": {May: mayLead, Open: openRemove, Wants: func(p Page, v block.Values) flows.Intent {
 			return flows.LetGo{ByLead: byLead(p), Person: flows.UserID(v.Choice("person"))}
 		}},
 	}
@@ -53,7 +55,7 @@ func closeThanks(p Page) string {
 		return "Closed. What follows is in the channel."
 	}
 	return fmt.Sprintf("Noted. Fewer than half have answered, so %s to wish it too.",
-		count(missingWishes(k, p.Viewer), "other lead has", "other leads have"))
+		words.Count(missingWishes(k, p.Viewer), "other lead has", "other leads have"))
 }
 
 // missingWishes counts the other leads who have not wished to close.
@@ -87,22 +89,14 @@ func deskMessage(p Page, _ string) (Posting, error) {
 		}
 		return line(p, "Leading", "This kickoff has ended. Its summary stays in the channel."), nil
 	}
-	blocks := []slack.Block{heading("Leading: " + k.Brief.Title), para(plain("%s", deskState(k)))}
-	blocks = append(blocks, rowOf(stageButtons(p))...)
-	blocks = append(blocks, rowOf(contentButtons(p))...)
+	blocks := []slack.Block{block.Heading("Leading: " + k.Brief.Title), block.Text("%s", deskState(k))}
+	blocks = append(blocks, block.RowOf(stageButtons(p))...)
+	blocks = append(blocks, block.RowOf(contentButtons(p))...)
 	return Posting{
 		Text: aloud(k, "your controls as the lead. %s", deskState(k)),
-		Blocks: append(blocks, buttons(peopleButtons(p)...),
-			note("Only leads have these buttons. Each one asks before it does anything.")),
+		Blocks: append(blocks, block.Buttons(peopleButtons(p)...),
+			block.Note("Only leads have these buttons. Each one asks before it does anything.")),
 	}, nil
-}
-
-// rowOf is a row of buttons, or nothing.
-func rowOf(all []*slack.ButtonBlockElement) []slack.Block {
-	if len(all) == 0 {
-		return nil
-	}
-	return []slack.Block{buttons(all...)}
 }
 
 // deskState says where the kickoff is: "Step 2 of 8: Framing the problem."
@@ -126,8 +120,8 @@ func position(k flows.Kickoff) string {
 }
 
 // fullStop ends a sentence whose last words may bring their own mark.
-func fullStop(words string) string {
-	if strings.HasSuffix(words, "?") {
+func fullStop(runs string) string {
+	if strings.HasSuffix(runs, "?") {
 		return ""
 	}
 	return "."
@@ -141,21 +135,21 @@ func stageButtons(p Page) []*slack.ButtonBlockElement {
 		if k.Underway.Decision.Phase != "" {
 			return nil
 		}
-		return append(all, confirming(hereButton(p, "Decide Now", "do/lead.decide"), "Decide before the end?",
+		return append(all, block.Confirm(hereButton(p, "Decide Now", "do/lead.decide"), "Decide before the end?",
 			"The vote opens for everyone at once: build, stop, or another time box. An open check-in closes.", "Open the Vote"))
 	}
 	if k.Window.Phase == flows.PhaseOpen {
 		if k.Stage != flows.StageClose { // posting the summary closes that one
-			all = append(all, confirming(hereButton(p, "Close This Step", "do/lead.close"), "Close this step?",
+			all = append(all, block.Confirm(hereButton(p, "Close This Step", "do/lead.close"), "Close this step?",
 				"No more answers are taken, and the next step opens. You can go back to it.", "Close It"))
 		}
 		all = append(all, hereButton(p, "Give More Time", "open/lead.extend"))
 	}
 	if k.Window.Phase == flows.PhaseSettling || len(k.Past) > 0 {
-		all = append(all, confirming(hereButton(p, "Go Back a Step", "do/lead.reopen"), "Go back a step?", reopenText(k), "Go Back"))
+		all = append(all, block.Confirm(hereButton(p, "Go Back a Step", "do/lead.reopen"), "Go back a step?", reopenText(k), "Go Back"))
 	}
 	if before(k.Stage, flows.StageAssumptions) && !k.Roles.Skipped && !k.Roles.Done {
-		all = append(all, confirming(hereButton(p, "Leave Out Roles", "do/lead.skip-roles"), "Leave out “Who does what”?",
+		all = append(all, block.Confirm(hereButton(p, "Leave Out Roles", "do/lead.skip-roles"), "Leave out “Who does what”?",
 			"Nobody is asked to place themselves, and the lead counts as the core team. This cannot be taken back.", "Leave It Out"))
 	}
 	return all
@@ -208,13 +202,13 @@ func quorumMessage(p Page, arg string) (Posting, error) {
 	args := Args{Kickoff: k.ID, Stage: string(stage), Round: round}
 	return Posting{
 		Text: aloud(k, "%s One more working day is given. ", state) +
-			"It closes " + whenText(w.Closes) + ", unless you close it now.",
+			"It closes " + block.WhenText(w.Closes) + ", unless you close it now.",
 		Blocks: []slack.Block{
-			heading(title),
-			para(plain("%s I have given it one more working day, until ", state), when(w.Closes), plain(" your time.")),
-			para(plain("After that it closes by itself, and the result is marked as thin. %s", closeRule(k, p.Viewer))),
-			buttons(primary(button("Keep the Extra Day", "do/lead.day", args)),
-				confirming(button("Close It Now", "do/lead.close", args), "Close it as it is?",
+			block.Heading(title),
+			block.Para(block.Plain("%s I have given it one more working day, until ", state), block.When(w.Closes), block.Plain(" your time.")),
+			block.Text("After that it closes by itself, and the result is marked as thin. %s", closeRule(k, p.Viewer)),
+			block.Buttons(block.Primary(button("Keep the Extra Day", "do/lead.day", args)),
+				block.Confirm(button("Close It Now", "do/lead.close", args), "Close it as it is?",
 					"The result is marked as thin, since fewer than half were heard.", "Close It")),
 		},
 	}, nil
@@ -235,7 +229,7 @@ func joinMessage(p Page, arg string) (Posting, error) {
 	at := slices.IndexFunc(k.Asking, func(j flows.JoinRequest) bool { return j.Person.ID == who })
 	switch {
 	case k.Takes(who):
-		return line(p, "Somebody asked to take part", clip(k.Name(who), 60)+" takes part now."), nil
+		return line(p, "Somebody asked to take part", words.Clip(k.Name(who), 60)+" takes part now."), nil
 	case at < 0 || k.Stage == flows.StageEnded:
 		return line(p, "Somebody asked to take part", "That is settled; nothing is left to do here."), nil
 	}
@@ -244,12 +238,12 @@ func joinMessage(p Page, arg string) (Posting, error) {
 		name = "Somebody in the channel"
 	}
 	return Posting{
-		Text: escape(fmt.Sprintf("%s asks to take part in %s. Press Let Them In, or do nothing.", clip(name, 60), clip(k.Brief.Title, 80))),
+		Text: block.Escape(fmt.Sprintf("%s asks to take part in %s. Press Let Them In, or do nothing.", words.Clip(name, 60), words.Clip(k.Brief.Title, 80))),
 		Blocks: []slack.Block{
-			heading("Somebody asks to take part"),
-			para(boldTyped(name, 60), plain(" would like to take part in "), typed(k.Brief.Title, 150), plain(". If you let them in, they are asked from the present step on.")),
-			buttons(primary(button("Let Them In", "do/lead.admit", Args{Kickoff: k.ID, Choice: arg}))),
-			note("To leave it at that, do nothing."),
+			block.Heading("Somebody asks to take part"),
+			block.Para(block.BoldTyped(name, 60), block.Plain(" would like to take part in "), block.Typed(k.Brief.Title, 150), block.Plain(". If you let them in, they are asked from the present step on.")),
+			block.Buttons(block.Primary(button("Let Them In", "do/lead.admit", Args{Kickoff: k.ID, Choice: arg}))),
+			block.Note("To leave it at that, do nothing."),
 		},
 	}, nil
 }
@@ -264,12 +258,12 @@ func openExtend(p Page) (slack.ModalViewRequest, error) {
 		return slack.ModalViewRequest{}, refusal("No step is open just now, so there is nothing to extend.")
 	}
 	return form("Give more time", "Give It",
-		para(plain("“%s” closes ", stageName(p.Kickoff.Stage)), when(p.Kickoff.Window.Closes), plain(" your time.")),
-		selectInput("days", "How much longer?", "1", numbered(10, workingDays), hint("Working days of each person, from that moment on.")),
+		block.Para(block.Plain("“%s” closes ", stageName(p.Kickoff.Stage)), block.When(p.Kickoff.Window.Closes), block.Plain(" your time.")),
+		selectInput("days", "How much longer?", "1", block.Numbered(10, workingDays), block.Hint("Working days of each person, from that moment on.")),
 	), nil
 }
 
-func submitExtend(p Page, v Values) (Answer, error) {
+func submitExtend(p Page, v block.Values) (Answer, error) {
 	days, ok := v.Number("days")
 	if !ok {
 		return faulty("days", "Choose how many working days.")
@@ -287,16 +281,16 @@ func closedMeanwhile(p Page) string {
 // choosePerson is a form that chooses one of those who take part, but for
 // some.
 func choosePerson(p Page, but func(flows.UserID) bool, title, submit, says, field, asks string) (slack.ModalViewRequest, error) {
-	var options []option
+	var options []block.Option
 	for _, u := range p.Kickoff.Participants() {
 		if !but(u) {
-			options = append(options, option{Value: string(u), Text: oneLine(p.Kickoff.Name(u))})
+			options = append(options, block.Option{Value: string(u), Text: words.OneLine(p.Kickoff.Name(u))})
 		}
 	}
 	if len(options) == 0 {
 		return slack.ModalViewRequest{}, refusal("There is nobody to choose yet. Invite people first.")
 	}
-	return form(title, submit, para(plain("%s", says)), selectInput(field, asks, "", firstOf(options, mostOptions))), nil
+	return form(title, submit, block.Text("%s", says), selectInput(field, asks, "", words.FirstOf(options, block.MostOptions))), nil
 }
 
 func openHandOver(p Page) (slack.ModalViewRequest, error) {
@@ -317,11 +311,11 @@ func openAddLead(p Page) (slack.ModalViewRequest, error) {
 
 func openInvite(p Page) (slack.ModalViewRequest, error) {
 	return form("Invite people", "Invite",
-		para(plain("They are asked from the present step on. Make sure they are in the channel, too.")),
+		block.Text("They are asked from the present step on. Make sure they are in the channel, too."),
 		peopleInput("people", "Who takes part from now on?", nil)), nil
 }
 
-func submitInvite(p Page, v Values) (Answer, error) {
+func submitInvite(p Page, v block.Values) (Answer, error) {
 	invite := flows.Invite{ByLead: byLead(p)}
 	for _, u := range v.People("people") {
 		invite.People = append(invite.People, flows.Person{ID: u})

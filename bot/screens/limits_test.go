@@ -183,17 +183,17 @@ func checkButton(t *testing.T, where string, m moment, b *slack.ButtonBlockEleme
 // buttonsIn finds the buttons in blocks.
 func buttonsIn(blocks []slack.Block) []*slack.ButtonBlockElement {
 	var all []*slack.ButtonBlockElement
-	for _, block := range blocks {
-		switch block := block.(type) {
+	for _, b := range blocks {
+		switch b := b.(type) {
 		case *slack.ActionBlock:
-			for _, e := range block.Elements.ElementSet {
+			for _, e := range b.Elements.ElementSet {
 				if b, ok := e.(*slack.ButtonBlockElement); ok {
 					all = append(all, b)
 				}
 			}
 		case *slack.SectionBlock:
-			if block.Accessory != nil && block.Accessory.ButtonElement != nil {
-				all = append(all, block.Accessory.ButtonElement)
+			if b.Accessory != nil && b.Accessory.ButtonElement != nil {
+				all = append(all, b.Accessory.ButtonElement)
 			}
 		}
 	}

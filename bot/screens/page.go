@@ -7,6 +7,7 @@ import (
 
 	"github.com/slack-go/slack"
 
+	"soundings/bot/block"
 	"soundings/flows"
 )
 
@@ -85,9 +86,9 @@ type Posting struct {
 type Form struct {
 	May    func(Page) error // refuses whoever would fill it in for nothing; nil where nothing is refused
 	Open   func(Page) (slack.ModalViewRequest, error)
-	Wants  func(Page, Values) flows.Intent    // what it means, where that is one thing whatever was entered
-	Submit func(Page, Values) (Answer, error) // what it means otherwise; nil as well for a form that only shows something
-	More   func(Page) slack.ModalViewRequest  // see the function More; may be nil
+	Wants  func(Page, block.Values) flows.Intent    // what it means, where that is one thing whatever was entered
+	Submit func(Page, block.Values) (Answer, error) // what it means otherwise; nil as well for a form that only shows something
+	More   func(Page) slack.ModalViewRequest        // see the function More; may be nil
 }
 
 // An Answer is what a filled-in form means.
@@ -164,7 +165,7 @@ func Open(name string, p Page) (slack.ModalViewRequest, error) {
 }
 
 // Submit reads the filled-in form of that name.
-func Submit(name string, p Page, v Values) (Answer, error) {
+func Submit(name string, p Page, v block.Values) (Answer, error) {
 	form, ok := forms()[name]
 	if !ok {
 		return Answer{}, fmt.Errorf("read form %s: there is no such form", name)

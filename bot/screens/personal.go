@@ -8,6 +8,8 @@ import (
 
 	"github.com/slack-go/slack"
 
+	"soundings/bot/block"
+	"soundings/bot/words"
 	"soundings/flows"
 )
 
@@ -25,7 +27,7 @@ func personalActions() map[string]action {
 		},
 		"me.join": func(p Page) (flows.Intent, string) { // on a home tab, and when somebody has come into the channel
 			ask := flows.AskToJoin{FromOutside: flows.FromOutside{Who: p.Viewer}, Person: flows.Person{ID: p.Viewer}}
-			return ask, fmt.Sprintf("I have asked %s, who leads it. You will hear from them.", leadName(p.Kickoff))
+			return ask, fmt.Sprintf("I have asked %s, who leads it. You will hear from them.", words.LeadName(p.Kickoff))
 		},
 	}
 }
@@ -70,18 +72,18 @@ func reminderMessage(p Page, _ string) (Posting, error) {
 		return line(p, title, "Nothing any more: it is done, or it has closed. Thank you."), nil
 	}
 	if len(n.acts) > 0 {
-		primary(n.acts[0])
+		block.Primary(n.acts[0])
 	}
 	acts := append(n.acts, muteButton(p), hereButton(p, "Set My Hours", "open/me.hours"))
 	return Posting{
 		Text: aloud(k, "%s About %s. ", n.open, minutesText(n.minutes)) +
-			"Closes " + whenText(n.closes) + ".",
+			"Closes " + block.WhenText(n.closes) + ".",
 		Blocks: []slack.Block{
-			heading(title),
-			para(boldTyped(k.Brief.Title, 150), plain(": %s", n.open)),
-			para(plain("About %s. Closes ", minutesText(n.minutes)), when(n.closes), plain(" your time.")),
-			buttons(acts...),
-			note("You get one reminder a day at most, in your working hours."),
+			block.Heading(title),
+			block.Para(block.BoldTyped(k.Brief.Title, 150), block.Plain(": %s", n.open)),
+			block.Para(block.Plain("About %s. Closes ", minutesText(n.minutes)), block.When(n.closes), block.Plain(" your time.")),
+			block.Buttons(acts...),
+			block.Note("You get one reminder a day at most, in your working hours."),
 		},
 	}, nil
 }
@@ -106,8 +108,8 @@ func openHours(p Page) (slack.ModalViewRequest, error) {
 		}
 	}
 	return form("My working hours", "Save",
-		para(plain("Steps stay open until everyone has had their working hours, and reminders come only within them.")),
-		textInput("zone", "Time zone", hours.Zone.String(), false, 60, hint("By its city, such as Europe/Lisbon or Pacific/Auckland.")),
+		block.Text("Steps stay open until everyone has had their working hours, and reminders come only within them."),
+		textInput("zone", "Time zone", hours.Zone.String(), false, 60, block.Hint("By its city, such as Europe/Lisbon or Pacific/Auckland.")),
 		tickInput("days", "Working days", days, weekdayOptions()),
 		selectInput("from", "From", strconv.Itoa(hours.From), timeOptions(hours.From)),
 		selectInput("to", "To", strconv.Itoa(hours.To), timeOptions(hours.To)),
@@ -115,20 +117,20 @@ func openHours(p Page) (slack.ModalViewRequest, error) {
 }
 
 // timeOptions are the half hours of a day, and the minute that is set now.
-func timeOptions(now int) []option {
+func timeOptions(now int) []block.Option {
 	minutes := []int{now}
 	for i := range halfHours + 1 {
 		minutes = append(minutes, i*30)
 	}
 	slices.Sort(minutes)
-	var options []option
+	var options []block.Option
 	for _, m := range slices.Compact(minutes) {
-		options = append(options, option{Value: strconv.Itoa(m), Text: fmt.Sprintf("%d:%02d", m/60, m%60)})
+		options = append(options, block.Option{Value: strconv.Itoa(m), Text: fmt.Sprintf("%d:%02d", m/60, m%60)})
 	}
 	return options
 }
 
-func submitHours(p Page, v Values) (Answer, error) {
+func submitHours(p Page, v block.Values) (Answer, error) {
 	from, fromOK := v.Number("from")
 	to, toOK := v.Number("to")
 	if !fromOK || !toOK || from >= to {

@@ -8,6 +8,8 @@ import (
 	"github.com/slack-go/slack"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"soundings/bot/block"
 )
 
 func TestPlainText(t *testing.T) {
@@ -16,34 +18,34 @@ func TestPlainText(t *testing.T) {
 		return slack.NewTextBlockObject(slack.PlainTextType, s, false, false)
 	}
 	nested := slack.NewRichTextBlock("",
-		slack.NewRichTextList(slack.RTEListOrdered, 0, slack.NewRichTextSection(plain("one"))),
-		slack.NewRichTextList(slack.RTEListBullet, 1, slack.NewRichTextSection(plain("under one\nin two lines"))))
-	later := slack.NewRichTextList(slack.RTEListOrdered, 0, slack.NewRichTextSection(plain("fourth")))
+		slack.NewRichTextList(slack.RTEListOrdered, 0, slack.NewRichTextSection(block.Plain("one"))),
+		slack.NewRichTextList(slack.RTEListBullet, 1, slack.NewRichTextSection(block.Plain("under one\nin two lines"))))
+	later := slack.NewRichTextList(slack.RTEListOrdered, 0, slack.NewRichTextSection(block.Plain("fourth")))
 	later.Offset = 3
 	for _, c := range []struct {
 		rule  string
 		block slack.Block
 		want  string
 	}{
-		{"a heading is underlined", heading("Åbo"), "Åbo\n==="},
-		{"a paragraph runs on", para(plain("a "), bold("b"), italic(" c")), "a b c"},
-		{"line breaks stay", para(plain("a\nb")), "a\nb"},
-		{"a moment is in UTC", para(plain("Closes "), when(noon)), "Closes Wed 24 Mar 16:00 UTC"},
-		{"a moment without a fallback", para(slack.NewRichTextSectionDateElement(noon.Unix(), "{date}", nil, nil)), "Wed 24 Mar 16:00 UTC"},
-		{"a day has its year", para(onDay(noon)), "Wed 24 Mar 2027"},
-		{"bullets", bullets([]word{plain("a")}, []word{plain("b")}), "• a\n• b"},
+		{"a heading is underlined", block.Heading("Åbo"), "Åbo\n==="},
+		{"a paragraph runs on", block.Para(block.Plain("a "), block.Bold("b"), block.Italic(" c")), "a b c"},
+		{"line breaks stay", block.Text("a\nb"), "a\nb"},
+		{"a moment is in UTC", block.Para(block.Plain("Closes "), block.When(noon)), "Closes Wed 24 Mar 16:00 UTC"},
+		{"a moment without a fallback", block.Para(slack.NewRichTextSectionDateElement(noon.Unix(), "{date}", nil, nil)), "Wed 24 Mar 16:00 UTC"},
+		{"a day has its year", block.Para(block.Day(noon)), "Wed 24 Mar 2027"},
+		{"bullets", block.Bullets([]block.Run{block.Plain("a")}, []block.Run{block.Plain("b")}), "• a\n• b"},
 		{"numbers that go on", slack.NewRichTextBlock("", later), "4. fourth"},
 		{"a list in a list hangs", nested, "1. one\n  • under one\n    in two lines"},
-		{"a quote, every line of it", quoted(plain("a\nb")), "> a\n> b"},
-		{"small print", note("small"), "small"},
-		{"buttons", buttons(button("One", "do/x", Args{}), primary(button("Two Words", "do/y", Args{}))), "[One] [Two Words]"},
+		{"a quote, every line of it", block.Quote(block.Plain("a\nb")), "> a\n> b"},
+		{"small print", block.Note("small"), "small"},
+		{"buttons", block.Buttons(button("One", "do/x", Args{}), block.Primary(button("Two Words", "do/y", Args{}))), "[One] [Two Words]"},
 		{"a button beside a text", slack.NewSectionBlock(text("Stop now."), nil, slack.NewAccessory(button("Stop", "do/x", Args{}))), "Stop now.\n[Stop]"},
-		{"a link shows where it leads", para(slack.NewRichTextSectionLinkElement("https://a.example", "counts", nil)), "counts (https://a.example)"},
-		{"a link that is its own text", para(slack.NewRichTextSectionLinkElement("https://a.example", "https://a.example", nil)), "https://a.example"},
+		{"a link shows where it leads", block.Para(slack.NewRichTextSectionLinkElement("https://a.example", "counts", nil)), "counts (https://a.example)"},
+		{"a link that is its own text", block.Para(slack.NewRichTextSectionLinkElement("https://a.example", "https://a.example", nil)), "https://a.example"},
 		{"a picture is what it says", slack.NewImageBlock("https://a.example/m.png", "The map: 2 first", "", nil), "(Picture: The map: 2 first)"},
-		{"a line across", slack.NewDividerBlock(), "- - -"},
+		{"a line across", block.Divider(), "- - -"},
 		{"text that is laid out", slack.NewRichTextBlock("", &slack.RichTextPreformatted{Type: slack.RTEPreformatted,
-			Elements: []slack.RichTextSectionElement{plain("a  b\nc")}}), "    a  b\n    c"},
+			Elements: []slack.RichTextSectionElement{block.Plain("a  b\nc")}}), "    a  b\n    c"},
 	} {
 		t.Run(c.rule, func(t *testing.T) {
 			p := Posting{Text: "not shown", Blocks: []slack.Block{c.block}}
@@ -95,10 +97,10 @@ func TestPlainTextWithoutBlocks(t *testing.T) {
 
 func TestPlainForm(t *testing.T) {
 	view := form("Title", "Send",
-		textInput("a", "Name", "Ana", false, 20, hint("As you like.")),
-		selectInput("b", "Which?", "2", []option{{Value: "1", Text: "one"}, {Value: "2", Text: "two"}}, optional),
-		radioInput("c", "How", "", []option{{Value: "1", Text: "slow", About: "but sure"}}),
-		tickInput("d", "What", []string{"2"}, []option{{Value: "1", Text: "this"}, {Value: "2", Text: "that"}}),
+		textInput("a", "Name", "Ana", false, 20, block.Hint("As you like.")),
+		selectInput("b", "Which?", "2", []block.Option{{Value: "1", Text: "one"}, {Value: "2", Text: "two"}}, block.Optional),
+		radioInput("c", "How", "", []block.Option{{Value: "1", Text: "slow", About: "but sure"}}),
+		tickInput("d", "What", []string{"2"}, []block.Option{{Value: "1", Text: "this"}, {Value: "2", Text: "that"}}),
 		peopleInput("e", "Who", nil),
 	)
 	const want = `Title

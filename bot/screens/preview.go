@@ -8,6 +8,7 @@ import (
 
 	"github.com/slack-go/slack"
 
+	"soundings/bot/block"
 	"soundings/bot/report"
 	"soundings/flows"
 )
@@ -61,33 +62,33 @@ func previewPage(p Page) slack.ModalViewRequest {
 	if posted {
 		intro = "As it stands. What you change is brought up to date in the thread, and says that it was changed."
 	}
-	blocks := append([]slack.Block{note(intro)}, summaryBlocks(p)...)
+	blocks := append([]slack.Block{block.Note(intro)}, summaryBlocks(p)...)
 	if gaps := loose(p.Kickoff); len(gaps) > 0 && !posted {
-		blocks = append(blocks, para(plain("Still loose:")), bullets(gaps...))
+		blocks = append(blocks, block.Text("Still loose:"), block.Bullets(gaps...))
 	}
-	var ways []option
+	var ways []block.Option
 	for _, part := range flows.Parts() {
-		ways = append(ways, option{Value: part, Text: report.Name(part), About: report.Gist(p.Kickoff, part)})
+		ways = append(ways, block.Option{Value: part, Text: report.Name(part), About: report.Gist(p.Kickoff, part)})
 	}
 	if !posted {
-		ways = append(ways, option{Value: goPost, Text: "Post the summary", About: "It goes to everyone in the channel, and the time box begins."})
+		ways = append(ways, block.Option{Value: goPost, Text: "Post the summary", About: "It goes to everyone in the channel, and the time box begins."})
 	}
 	return goingOn(form("The summary", "Go On", blocks...), "Look at which part?", flows.Parts()[0], ways)
 }
 
 // goingOn asks at the end of a page how to go on.
-func goingOn(view slack.ModalViewRequest, question, initial string, ways []option) slack.ModalViewRequest {
-	view.Close = label("Close")
+func goingOn(view slack.ModalViewRequest, question, initial string, ways []block.Option) slack.ModalViewRequest {
+	view.Close = block.Label("Close")
 	const radios = 10 // what the platform shows at once
 	ask := selectInput
 	if len(ways) <= radios {
 		ask = radioInput
 	}
-	view.Blocks.BlockSet = append(view.Blocks.BlockSet, slack.NewDividerBlock(), ask(goField, question, initial, ways))
+	view.Blocks.BlockSet = append(view.Blocks.BlockSet, block.Divider(), ask(goField, question, initial, ways))
 	return view
 }
 
-func submitPreview(p Page, v Values) (Answer, error) {
+func submitPreview(p Page, v block.Values) (Answer, error) {
 	if err := mayRevise(p); err != nil {
 		return Answer{}, err
 	}
@@ -112,6 +113,18 @@ func turnTo(p Page, name, choice string, page int) (Answer, error) {
 	return Answer{Next: &view}, nil
 }
 
+// An answer to a form is bounded, and the ways to go on take a share of it.
+const (
+	waysBytes  = 6_000
+	shownBytes = block.AnswerBytes - waysBytes + block.PageFrame
+)
+
+// fitted splits what would not fit a page of the preview.
+func fitted(blocks []slack.Block) []slack.Block {
+	return block.Fitted(blocks, shownBytes-block.PageFrame,
+		block.Note("Here stands a text that is too long to be shown in this form. In the thread it is whole."))
+}
+
 // openPart shows a part as it will stand, and what can be changed about it.
 func openPart(p Page) (slack.ModalViewRequest, error) {
 	if err := mayRevise(p); err != nil {
@@ -126,8 +139,8 @@ func openPart(p Page) (slack.ModalViewRequest, error) {
 	if err != nil {
 		return slack.ModalViewRequest{}, err
 	}
-	shown := pagedTo(fitted(drawn.Blocks), shownBytes, func(b slack.Block) int { return jsonSize([]slack.Block{b}) })
-	changes := pagedTo(changesOf(p, part), waysBytes, func(c change) int { return c.bytes() })
+	shown := block.Pages(fitted(drawn.Blocks), shownBytes, func(b slack.Block) int { return block.Size(b) })
+	changes := block.Pages(changesOf(p, part), waysBytes, func(c change) int { return c.bytes() })
 	pages := max(len(shown), len(changes))
 	page := min(max(p.Args.Round, 0), pages-1)
 	var blocks []slack.Block
@@ -135,29 +148,29 @@ func openPart(p Page) (slack.ModalViewRequest, error) {
 		blocks = shown[page]
 	}
 	if fact := facts(part); fact != "" {
-		blocks = append(blocks, note(fact))
+		blocks = append(blocks, block.Note(fact))
 	}
-	var ways []option
+	var ways []block.Option
 	if page < pages-1 {
-		ways = append(ways, option{Value: goMore, Text: "The rest of this part"})
+		ways = append(ways, block.Option{Value: goMore, Text: "The rest of this part"})
 	}
 	initial := goAll
 	if at < len(flows.Parts())-1 {
-		ways, initial = append(ways, option{Value: goNext, Text: "Next: " + report.Name(flows.Parts()[at+1])}), goNext
+		ways, initial = append(ways, block.Option{Value: goNext, Text: "Next: " + report.Name(flows.Parts()[at+1])}), goNext
 	}
 	if page < pages-1 {
 		initial = goMore
 	}
 	if page < len(changes) {
 		for _, c := range changes[page] {
-			ways = append(ways, option{Value: c.value(), Text: c.name, About: c.about})
+			ways = append(ways, block.Option{Value: c.value(), Text: c.name, About: c.about})
 		}
 	}
-	ways = append(ways, option{Value: goAll, Text: "Back to all parts"})
+	ways = append(ways, block.Option{Value: goAll, Text: "Back to all parts"})
 	return goingOn(form(fmt.Sprintf("The summary, %d of %d", at+1, len(flows.Parts())), "Go On", blocks...), "And now?", initial, ways), nil
 }
 
-func submitPart(p Page, v Values) (Answer, error) {
+func submitPart(p Page, v block.Values) (Answer, error) {
 	if err := mayRevise(p); err != nil {
 		return Answer{}, err
 	}
@@ -186,7 +199,7 @@ func openChange(p Page) (slack.ModalViewRequest, error) {
 		return slack.ModalViewRequest{}, err
 	}
 	view := form(c.title, "Save", c.inputs...)
-	view.Close = label("Close") // all of the preview; Save leads back to the part
+	view.Close = block.Label("Close") // all of the preview; Save leads back to the part
 	return view, nil
 }
 
@@ -203,7 +216,7 @@ func changeIn(p Page) (part string, c change, err error) {
 
 // submitChange takes a change and goes back to its part, as it stands then.
 // What cannot be taken is said at its field, and what was typed stays.
-func submitChange(p Page, v Values) (Answer, error) {
+func submitChange(p Page, v block.Values) (Answer, error) {
 	if err := mayRevise(p); err != nil {
 		return Answer{}, keepTyped(v, err)
 	}
@@ -228,14 +241,14 @@ func submitChange(p Page, v Values) (Answer, error) {
 		if p.Kickoff.Stage == flows.StageUnderway {
 			saved = "Saved. The part in the thread is brought up to date now."
 		}
-		answer.Next.Blocks.BlockSet = append([]slack.Block{note(saved)}, answer.Next.Blocks.BlockSet...)
+		answer.Next.Blocks.BlockSet = append([]slack.Block{block.Note(saved)}, answer.Next.Blocks.BlockSet...)
 	}
 	return answer, nil
 }
 
 // keepTyped says a refusal at the first field of a form where it names none, so
 // that the form stays open with all that was typed.
-func keepTyped(v Values, err error) error {
+func keepTyped(v block.Values, err error) error {
 	var refused *flows.Refusal
 	if blocks := v.Blocks(""); errors.As(err, &refused) && refused.Field == "" && len(blocks) > 0 {
 		return &flows.Refusal{Field: blocks[0], Reason: refused.Reason}

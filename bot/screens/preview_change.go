@@ -7,7 +7,9 @@ import (
 
 	"github.com/slack-go/slack"
 
+	"soundings/bot/block"
 	"soundings/bot/report"
+	"soundings/bot/words"
 	"soundings/flows"
 )
 
@@ -19,15 +21,15 @@ type change struct {
 	name, about string // as it is offered on the page of the part
 	title       string // of its own page
 	inputs      []slack.Block
-	read        func(Values) flows.Intent
+	read        func(block.Values) flows.Intent
 }
 
 func (c change) value() string { return c.kind + "/" + c.which }
 
 // bytes is what offering c takes in the form.
 func (c change) bytes() int {
-	ways := []option{{Value: c.value(), Text: c.name, About: c.about}}
-	return jsonSize([]slack.Block{selectInput("x", "x", "", ways)})
+	ways := []block.Option{{Value: c.value(), Text: c.name, About: c.about}}
+	return block.Size(selectInput("x", "x", "", ways))
 }
 
 // changesOf lists what can be changed about a part, the likely first.
@@ -67,7 +69,7 @@ func facts(part string) string {
 
 // typedOr is what was typed into a field, or where the page has no such field
 // what stands there now.
-func typedOr(v Values, field, now string) string {
+func typedOr(v block.Values, field, now string) string {
 	if _, shown := v[field]; !shown {
 		return now
 	}
@@ -80,11 +82,11 @@ func briefChanges(p Page) []change {
 	b := p.Kickoff.Brief
 	fields := []slack.Block{
 		textInput("title", "Title", b.Title, false, flows.MaxTitle),
-		textInput("why", "Why now?", b.Why, true, flows.MaxText, optional),
-		textInput("outcome", "The outcome hoped for", b.Outcome, true, flows.MaxText, optional, hint("And how it is measured.")),
-		textInput("out_of_bounds", "Out of bounds", b.OutOfBounds, true, flows.MaxText, optional),
+		textInput("why", "Why now?", b.Why, true, flows.MaxText, block.Optional),
+		textInput("outcome", "The outcome hoped for", b.Outcome, true, flows.MaxText, block.Optional, block.Hint("And how it is measured.")),
+		textInput("out_of_bounds", "Out of bounds", b.OutOfBounds, true, flows.MaxText, block.Optional),
 	}
-	read := func(v Values) flows.Intent {
+	read := func(v block.Values) flows.Intent {
 		return flows.ReviseBrief{ByLead: byLead(p), Title: typedOr(v, "title", b.Title), Why: typedOr(v, "why", b.Why),
 			Outcome: typedOr(v, "outcome", b.Outcome), OutOfBounds: typedOr(v, "out_of_bounds", b.OutOfBounds)}
 	}
@@ -93,7 +95,7 @@ func briefChanges(p Page) []change {
 
 // onPages divides fields into as many pages as they take.
 func onPages(fields []slack.Block, c change) []change {
-	pages := paged(fields, func(b slack.Block) int { return jsonSize([]slack.Block{b}) })
+	pages := block.Pages(fields, block.AnswerBytes, func(b slack.Block) int { return block.Size(b) })
 	all := make([]change, len(pages))
 	for i, inputs := range pages {
 		all[i] = c
@@ -110,12 +112,12 @@ func problemChange(p Page) change {
 	return change{kind: "problem", name: "Change the problem", about: "The wording and the level that you settled", title: "The problem",
 		inputs: []slack.Block{
 			textInput("problem", "The problem we work on", k.Problem(), true, flows.MaxText),
-			selectInput("level", "The level at which we work", strconv.Itoa(settledLevel(k)), levelOptions()),
+			selectInput("level", "The level at which we work", strconv.Itoa(words.SettledLevel(k)), levelOptions()),
 		},
-		read: func(v Values) flows.Intent {
+		read: func(v block.Values) flows.Intent {
 			level, ok := v.Number("level")
 			if !ok {
-				level = settledLevel(k)
+				level = words.SettledLevel(k)
 			}
 			return flows.ReviseProblem{ByLead: byLead(p), Problem: v.Text("problem"), Level: level}
 		}}
@@ -126,15 +128,15 @@ func ringChanges(p Page) []change {
 	if k.Roles.Skipped {
 		return nil
 	}
-	var rings []option
+	var rings []block.Option
 	for _, r := range flows.Rings() {
-		rings = append(rings, option{Value: string(r), Text: ringName(r)})
+		rings = append(rings, block.Option{Value: string(r), Text: ringName(r)})
 	}
 	var fields []slack.Block
 	for _, u := range k.Participants() {
-		fields = append(fields, selectInput("rings/"+string(u), clip(k.Name(u), 100), string(k.RingOf(u)), rings, optional))
+		fields = append(fields, selectInput("rings/"+string(u), words.Clip(k.Name(u), 100), string(k.RingOf(u)), rings, block.Optional))
 	}
-	read := func(v Values) flows.Intent {
+	read := func(v block.Values) flows.Intent {
 		in := flows.ReviseRings{ByLead: byLead(p), Rings: map[flows.UserID]flows.Ring{}}
 		for _, u := range k.Participants() {
 			if ring := v.Choice("rings/" + string(u)); ring != "" {
@@ -153,13 +155,13 @@ func testChanges(p Page) []change {
 			continue
 		}
 		all = append(all, change{kind: "test", which: strconv.Itoa(t.N), name: fmt.Sprintf("Change test %d, %s", t.N, t.Assumption),
-			about: oneLine(t.Method), title: fmt.Sprintf("Test %d", t.N),
+			about: words.OneLine(t.Method), title: fmt.Sprintf("Test %d", t.N),
 			inputs: []slack.Block{
 				textInput("method", "Method", t.Method, false, flows.MaxTitle),
-				textInput("learn", "What we learn", t.Learn, true, flows.MaxText, optional),
-				personInput("owner", "Owner", t.Owner, optional),
+				textInput("learn", "What we learn", t.Learn, true, flows.MaxText, block.Optional),
+				personInput("owner", "Owner", t.Owner, block.Optional),
 			},
-			read: func(v Values) flows.Intent {
+			read: func(v block.Values) flows.Intent {
 				return flows.ReviseTest{ByLead: byLead(p), N: t.N, Method: v.Text("method"), Learn: v.Text("learn"), Owner: v.Person("owner")}
 			}})
 	}
@@ -172,10 +174,10 @@ func markChanges(p Page) []change {
 		return nil
 	}
 	fields := []slack.Block{
-		textInput("stop_if", "We stop if …", t.StopIf, true, flows.MaxText, optional),
-		textInput("build_if", "We build if …", t.BuildIf, true, flows.MaxText, optional),
+		textInput("stop_if", "We stop if …", t.StopIf, true, flows.MaxText, block.Optional),
+		textInput("build_if", "We build if …", t.BuildIf, true, flows.MaxText, block.Optional),
 	}
-	read := func(v Values) flows.Intent {
+	read := func(v block.Values) flows.Intent {
 		return flows.ReviseMarks{ByLead: byLead(p), StopIf: typedOr(v, "stop_if", t.StopIf), BuildIf: typedOr(v, "build_if", t.BuildIf)}
 	}
 	return onPages(fields, change{kind: "marks", name: "Change what was written", about: "We stop if, we build if: until the time box begins", title: "Written beforehand", read: read})
@@ -191,9 +193,9 @@ func answerChanges(p Page) []change {
 		if q.Answer != "" {
 			verb = "Change answer"
 		}
-		all = append(all, change{kind: "answer", which: strconv.Itoa(q.N), name: fmt.Sprintf("%s %d", verb, q.N), about: oneLine(q.Ask), title: fmt.Sprintf("Question %d", q.N),
-			inputs: []slack.Block{quoted(typed(q.Ask, 300)), textInput("answer", "The answer", q.Answer, true, flows.MaxText, optional, hint("Left empty, the question stays open."))},
-			read: func(v Values) flows.Intent {
+		all = append(all, change{kind: "answer", which: strconv.Itoa(q.N), name: fmt.Sprintf("%s %d", verb, q.N), about: words.OneLine(q.Ask), title: fmt.Sprintf("Question %d", q.N),
+			inputs: []slack.Block{block.Quote(block.Typed(q.Ask, 300)), textInput("answer", "The answer", q.Answer, true, flows.MaxText, block.Optional, block.Hint("Left empty, the question stays open."))},
+			read: func(v block.Values) flows.Intent {
 				return flows.ReviseAnswer{ByLead: byLead(p), N: q.N, Answer: v.Text("answer")}
 			}})
 	}
@@ -210,14 +212,14 @@ func answered(q flows.Question) int {
 func actionChanges(p Page) []change {
 	next := flows.Action{Owner: p.Viewer, Due: inAWeek(p)}
 	all := []change{{kind: "new", name: "Add an action", title: "Add an action", inputs: actionInputs(next),
-		read: func(v Values) flows.Intent {
+		read: func(v block.Values) flows.Intent {
 			return flows.AddAction{By: by(p), What: v.Text("what"), Owner: v.Person("owner"), Due: v.Day("due")}
 		}}}
 	for _, a := range p.Kickoff.StandingActions() {
-		off := tickInput("withdraw", "Take it off", nil, []option{{Value: "withdraw", Text: "Take this action off the list"}}, optional)
-		all = append(all, change{kind: "action", which: strconv.Itoa(a.N), name: fmt.Sprintf("Change action %d", a.N), about: oneLine(a.What),
+		off := tickInput("withdraw", "Take it off", nil, []block.Option{{Value: "withdraw", Text: "Take this action off the list"}}, block.Optional)
+		all = append(all, change{kind: "action", which: strconv.Itoa(a.N), name: fmt.Sprintf("Change action %d", a.N), about: words.OneLine(a.What),
 			title: fmt.Sprintf("Action %d", a.N), inputs: append(actionInputs(a), off),
-			read: func(v Values) flows.Intent {
+			read: func(v block.Values) flows.Intent {
 				if len(v.Choices("withdraw")) > 0 {
 					return flows.WithdrawAction{ByLead: byLead(p), N: a.N}
 				}
@@ -235,10 +237,10 @@ func wordChange(p Page, part string) change {
 	}
 	return change{kind: "word", name: name, about: "Shown above this part, under your name", title: "A word of yours",
 		inputs: []slack.Block{
-			para(plain("It stands above “%s” in the thread and in the files, as a word from you.", report.Name(part))),
-			textInput("word", "Your word", now, true, flows.MaxWord, optional, hint("Two or three sentences. Left empty, none is shown.")),
+			block.Text("It stands above “%s” in the thread and in the files, as a word from you.", report.Name(part)),
+			textInput("word", "Your word", now, true, flows.MaxWord, block.Optional, block.Hint("Two or three sentences. Left empty, none is shown.")),
 		},
-		read: func(v Values) flows.Intent {
+		read: func(v block.Values) flows.Intent {
 			return flows.GiveWord{ByLead: byLead(p), Part: part, Text: v.Text("word")}
 		}}
 }

@@ -7,7 +7,9 @@ import (
 
 	"github.com/slack-go/slack"
 
+	"soundings/bot/block"
 	"soundings/bot/report"
+	"soundings/bot/words"
 	"soundings/engine"
 	"soundings/flows"
 )
@@ -31,14 +33,14 @@ func ratingAsks(p Page) (asking, error) {
 		n = len(p.Kickoff.Rounds[round-1].IDs)
 	}
 	a := asking{
-		ask:     fmt.Sprintf("Rate %s: how bad would it be to be wrong, and how solid is what we know?", count(n, "assumption", "assumptions")),
+		ask:     fmt.Sprintf("Rate %s: how bad would it be to be wrong, and how solid is what we know?", words.Count(n, "assumption", "assumptions")),
 		why:     "The answers show what to test first. Everyone rates alone, and nothing is shown before the close, so that nobody sways anybody.",
 		minutes: ratingMinutes(n),
 		buttons: []*slack.ButtonBlockElement{button("Open My Ballot", "open/rating.ballot", ratingArgs(p, round, ""))},
 	}
 	if round > 1 {
 		a.title = "Rate again where we differ"
-		a.ask = fmt.Sprintf("Rate %s again: the first ratings were far apart.", count(n, "assumption", "assumptions"))
+		a.ask = fmt.Sprintf("Rate %s again: the first ratings were far apart.", words.Count(n, "assumption", "assumptions"))
 		a.why = "Somebody may know what others do not. Each has a thread in this channel; have a look there first. Whatever you do not rate again keeps your first rating."
 		a.body = splitList(p.Kickoff, p.Kickoff.Rounds, round)
 	}
@@ -57,9 +59,9 @@ func ratingNudge(p Page) nudge {
 			rated++
 		}
 	}
-	open := fmt.Sprintf("Rate %s. Your ballot is private, and saved at each choice.", count(all, "assumption", "assumptions"))
+	open := fmt.Sprintf("Rate %s. Your ballot is private, and saved at each choice.", words.Count(all, "assumption", "assumptions"))
 	if rated > 0 {
-		open = fmt.Sprintf("Your ballot has %d of %s rated. What you have is saved; press Finish on its last page.", rated, count(all, "assumption", "assumptions"))
+		open = fmt.Sprintf("Your ballot has %d of %s rated. What you have is saved; press Finish on its last page.", rated, words.Count(all, "assumption", "assumptions"))
 	}
 	return owed(p, open, ratingMinutes(all-rated), hereButton(p, "Open My Ballot", "open/rating.ballot"))
 }
@@ -75,27 +77,10 @@ func splitList(k flows.Kickoff, rounds []flows.Round, round int) []slack.Block {
 	if round > len(rounds) {
 		return nil
 	}
-	return bulleted(rounds[round-1].IDs, 12, func(id string) []word {
+	return block.List(rounds[round-1].IDs, 12, func(id string) []block.Run {
 		a, _ := k.Assumption(id)
-		return []word{bold("%s ", id), typed(a.Text, 120)}
+		return []block.Run{block.Bold("%s ", id), block.Typed(a.Text, 120)}
 	})
-}
-
-// bulleted is a list of the first few of many, and how many it leaves out.
-func bulleted[T any](all []T, most int, item func(T) []word) []slack.Block {
-	var items [][]word
-	for _, one := range firstOf(all, most) {
-		items = append(items, item(one))
-	}
-	return withMore(items, len(all))
-}
-
-// withMore is a list, and a line on what it leaves out of all.
-func withMore(items [][]word, all int) []slack.Block {
-	if len(items) == 0 {
-		return nil
-	}
-	return append([]slack.Block{bullets(items...)}, moreThan(len(items), all)...)
 }
 
 // ratingResult is the map of a round in words: the list in test order.
@@ -109,13 +94,13 @@ func ratingResult(p Page) (Posting, error) {
 		return line(p, title, "The rating is open again, and this will follow anew."), nil
 	}
 	r := *k.Rounds[round-1].Result
-	blocks := []slack.Block{heading(title), para(plain("%s", ratedText(k, r, round))), para(plain("%s", firstText(r)))}
+	blocks := []slack.Block{block.Heading(title), block.Text("%s", ratedText(k, r, round)), block.Text("%s", words.FirstText(r))}
 	blocks = append(blocks, drawn(report.TestOrder(k, r))...)
 	if text := splitsText(k.Rounds[round-1], round); text != "" {
-		blocks = append(blocks, para(bold("%s", text)))
+		blocks = append(blocks, block.Para(block.Bold("%s", text)))
 	}
 	return Posting{
-		Text:   aloud(k, "the rating has closed. %s", firstText(r)),
+		Text:   aloud(k, "the rating has closed. %s", words.FirstText(r)),
 		Blocks: append(blocks, drawn(report.MapNotes(r))...),
 	}, nil
 }
@@ -139,9 +124,9 @@ func splitsText(r flows.Round, round int) string {
 	case len(r.Splits) == 0:
 		return ""
 	case round > 1:
-		return fmt.Sprintf("Still split: %s. That is worth a talk, not another vote.", listed(r.Splits, 8))
+		return fmt.Sprintf("Still split: %s. That is worth a talk, not another vote.", words.Listed(r.Splits, 8))
 	}
-	return fmt.Sprintf("Views are split on %s. Each has a thread here: tell the others what they may not know. A second round asks about these only.", listed(r.Splits, 8))
+	return fmt.Sprintf("Views are split on %s. Each has a thread here: tell the others what they may not know. A second round asks about these only.", words.Listed(r.Splits, 8))
 }
 
 // splitMessage opens the talk about one split assumption.
@@ -151,19 +136,19 @@ func splitMessage(p Page, id string) (Posting, error) {
 	if !ok {
 		return Posting{}, fmt.Errorf("there is no assumption %q", id)
 	}
-	blocks := []slack.Block{heading("We see " + id + " differently"), quoted(typed(a.Text, 600))}
+	blocks := []slack.Block{block.Heading("We see " + id + " differently"), block.Quote(block.Typed(a.Text, 600))}
 	if a.Because != "" {
-		blocks = append(blocks, para(italic("Because: "), typed(a.Because, 400)))
+		blocks = append(blocks, block.Para(block.Italic("Because: "), block.Typed(a.Because, 400)))
 	}
 	for _, text := range splitCounts(k, id) {
-		blocks = append(blocks, para(plain("%s", text)))
+		blocks = append(blocks, block.Text("%s", text))
 	}
 	blocks = append(blocks,
-		para(bold("What do you know that others may not?"), plain(" Reply in this thread, or give a reason without your name.")),
-		buttons(primary(button("Say Why", "open/rating.reason", ratingArgs(p, 1, id)))))
+		block.Para(block.Bold("What do you know that others may not?"), block.Plain(" Reply in this thread, or give a reason without your name.")),
+		block.Buttons(block.Primary(button("Say Why", "open/rating.reason", ratingArgs(p, 1, id)))))
 	return Posting{
-		Text: escape(fmt.Sprintf("%s is split: %s What do you know that others may not? Reply in the thread, or press Say Why to stay unnamed.",
-			id, clip(a.Text, 140))),
+		Text: block.Escape(fmt.Sprintf("%s is split: %s What do you know that others may not? Reply in the thread, or press Say Why to stay unnamed.",
+			id, words.Clip(a.Text, 140))),
 		Blocks: blocks,
 	}, nil
 }
@@ -209,11 +194,11 @@ func reasonMessage(p Page, arg string) (Posting, error) {
 	r := p.Kickoff.Reasons[n-1]
 	from := "A reason without a name"
 	if r.By != "" {
-		from = clip(p.Kickoff.Name(r.By), 60)
+		from = words.Clip(p.Kickoff.Name(r.By), 60)
 	}
 	return Posting{
-		Text:   escape(fmt.Sprintf("%s, on %s: %s", from, r.Assumption, clip(r.Text, 200))),
-		Blocks: []slack.Block{para(boldTyped(from, 60), plain(", on %s:", r.Assumption)), quoted(typed(r.Text, flows.MaxText))},
+		Text:   block.Escape(fmt.Sprintf("%s, on %s: %s", from, r.Assumption, words.Clip(r.Text, 200))),
+		Blocks: []slack.Block{block.Para(block.BoldTyped(from, 60), block.Plain(", on %s:", r.Assumption)), block.Quote(block.Typed(r.Text, flows.MaxText))},
 	}, nil
 }
 
@@ -223,15 +208,15 @@ func openReason(p Page) (slack.ModalViewRequest, error) {
 		return slack.ModalViewRequest{}, fmt.Errorf("there is no assumption %q", p.Args.Assumption)
 	}
 	return form("Say why", "Share",
-		para(bold("%s ", a.ID), typed(a.Text, 600)),
+		block.Para(block.Bold("%s ", a.ID), block.Typed(a.Text, 600)),
 		textInput("text", "What may others not know?", "", true, flows.MaxText,
-			hint("A fact, a number, something you have seen. It goes into the thread.")),
-		tickInput("signed", "Your name", nil, []option{{Value: "sign", Text: "Show my name"}}, optional,
-			hint("Without the tick your name is not kept anywhere, so a reason cannot be taken back.")),
+			block.Hint("A fact, a number, something you have seen. It goes into the thread.")),
+		tickInput("signed", "Your name", nil, []block.Option{{Value: "sign", Text: "Show my name"}}, block.Optional,
+			block.Hint("Without the tick your name is not kept anywhere, so a reason cannot be taken back.")),
 	), nil
 }
 
-func submitReason(p Page, v Values) (Answer, error) {
+func submitReason(p Page, v block.Values) (Answer, error) {
 	signed := slices.Contains(v.Choices("signed"), "sign")
 	return wants(flows.GiveReason{By: by(p), Assumption: p.Args.Assumption, Text: v.Text("text"), Signed: signed})
 }

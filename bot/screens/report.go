@@ -5,6 +5,7 @@ import (
 
 	"github.com/slack-go/slack"
 
+	"soundings/bot/block"
 	"soundings/bot/report"
 	"soundings/flows"
 )
@@ -17,25 +18,25 @@ func drawn(blocks []report.Block) []slack.Block {
 	for _, b := range blocks {
 		switch b := b.(type) {
 		case report.Para:
-			out = append(out, para(runs(report.Text(b))...))
+			out = append(out, block.Para(richText(report.Text(b))...))
 		case report.Quote:
-			out = append(out, quoted(typed(string(b), flows.MaxText)))
+			out = append(out, block.Quote(block.Typed(string(b), flows.MaxText)))
 		case report.Note:
-			out = append(out, note(string(b)))
+			out = append(out, block.Note(string(b)))
 		case report.Code:
-			out = append(out, slack.NewRichTextBlock("", &slack.RichTextPreformatted{Type: slack.RTEPreformatted, Elements: []word{styled(string(b), nil)}}))
+			out = append(out, slack.NewRichTextBlock("", &slack.RichTextPreformatted{Type: slack.RTEPreformatted, Elements: []block.Run{block.Styled(string(b), nil)}}))
 		case report.Lines:
 			lines := make([]slack.RichTextElement, len(b))
 			for i, line := range b {
-				lines[i] = slack.NewRichTextSection(runs(line)...)
+				lines[i] = slack.NewRichTextSection(richText(line)...)
 			}
 			out = append(out, slack.NewRichTextBlock("", lines...))
 		case report.List:
-			items := make([][]word, len(b.Items))
+			items := make([][]block.Run, len(b.Items))
 			for i, item := range b.Items {
-				items[i] = runs(item)
+				items[i] = richText(item)
 			}
-			out = append(out, withMore(items, b.All)...)
+			out = append(out, block.WithMore(items, b.All)...)
 		default:
 			panic(fmt.Sprintf("screens: no block draws a %T", b))
 		}
@@ -44,19 +45,19 @@ func drawn(blocks []report.Block) []slack.Block {
 }
 
 // runs draws a text. Empty text, which the platform refuses, becomes a dash.
-func runs(text report.Text) []word {
-	var out []word
+func richText(text report.Text) []block.Run {
+	var out []block.Run
 	var last *slack.RichTextSectionTextElement
 	for _, run := range text {
 		switch {
 		case run.Day:
-			out, last = append(out, onDay(run.At)), nil
+			out, last = append(out, block.Day(run.At)), nil
 		case !run.At.IsZero():
-			out, last = append(out, when(run.At)), nil
+			out, last = append(out, block.When(run.At)), nil
 		case run.Text == " " && last != nil:
 			last.Text += " " // an element for a blank would cost 30 bytes of a form's 20,000
 		default:
-			last = styled(fitting(run.Text), styleOf(run))
+			last = block.Styled(block.Fitting(run.Text), styleOf(run))
 			out = append(out, last)
 		}
 	}

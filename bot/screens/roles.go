@@ -8,7 +8,9 @@ import (
 
 	"github.com/slack-go/slack"
 
+	"soundings/bot/block"
 	"soundings/bot/report"
+	"soundings/bot/words"
 	"soundings/flows"
 )
 
@@ -27,7 +29,7 @@ func rolesActions() map[string]action {
 		},
 		"roles.place": func(p Page) (flows.Intent, string) {
 			ring := flows.Ring(p.Args.Choice)
-			return flows.PlaceSelf{By: by(p), Ring: ring}, "You are placed: " + ringText(ring) + ". Press another if you change your mind."
+			return flows.PlaceSelf{By: by(p), Ring: ring}, "You are placed: " + words.RingText(ring) + ". Press another if you change your mind."
 		},
 	}
 }
@@ -64,10 +66,10 @@ func ringAsks(r flows.Ring) string {
 	return "Hears how it goes: a short note after each check-in."
 }
 
-func ringOptions() []option {
-	var options []option
+func ringOptions() []block.Option {
+	var options []block.Option
 	for _, r := range flows.Rings() {
-		options = append(options, option{Value: string(r), Text: ringName(r), About: ringAsks(r)})
+		options = append(options, block.Option{Value: string(r), Text: ringName(r), About: ringAsks(r)})
 	}
 	return options
 }
@@ -99,7 +101,7 @@ func ringButtons(p Page) []slack.Block {
 		if r == flows.Core {
 			name, action = "Core Team", "open/roles.place"
 		}
-		asks := label(ringAsks(r))
+		asks := block.Label(ringAsks(r))
 		blocks = append(blocks, slack.NewSectionBlock(asks, nil, slack.NewAccessory(button(name, action, args))))
 	}
 	return blocks
@@ -111,8 +113,8 @@ func missingSoFar(k flows.Kickoff) []slack.Block {
 	if len(missing) == 0 {
 		return nil
 	}
-	words := inARow(missing, 12, func(m flows.NamedPerson) word { return typed(missingName(k, m), 60) })
-	return []slack.Block{para(append([]word{bold("Named as missing: ")}, words...)...)}
+	runs := block.InARow(missing, 12, func(m flows.NamedPerson) block.Run { return block.Typed(missingName(k, m), 60) })
+	return []slack.Block{block.Para(append([]block.Run{block.Bold("Named as missing: ")}, runs...)...)}
 }
 
 func missingName(k flows.Kickoff, m flows.NamedPerson) string {
@@ -129,7 +131,7 @@ func rolesResult(p Page) (Posting, error) {
 		return line(p, stageName(flows.StageRoles), "It is being sorted out again."), nil
 	}
 	rings := drawn(report.Roles(k))
-	blocks := append([]slack.Block{heading(stageName(flows.StageRoles)), para(plain("%s", rolesBy(k)))}, rings...)
+	blocks := append([]slack.Block{block.Heading(stageName(flows.StageRoles)), block.Text("%s", rolesBy(k))}, rings...)
 	return Posting{
 		Text:   aloud(k, "who does what is settled. Core team: %s.", names(k, k.InRing(flows.Core), 8)),
 		Blocks: blocks,
@@ -140,13 +142,13 @@ func rolesResult(p Page) (Posting, error) {
 func names(k flows.Kickoff, who []flows.UserID, most int) string {
 	all := make([]string, len(who))
 	for i, u := range who {
-		all[i] = clip(k.Name(u), 40)
+		all[i] = words.Clip(k.Name(u), 40)
 	}
-	return listed(all, most)
+	return words.Listed(all, most)
 }
 
 func rolesBy(k flows.Kickoff) string {
-	text := "Settled by " + clip(k.Name(k.Roles.DoneBy), 60) + "."
+	text := "Settled by " + words.Clip(k.Name(k.Roles.DoneBy), 60) + "."
 	if k.Roles.DoneBy == "" {
 		text = "The lead did not settle it in time, so everyone stands where they placed themselves."
 	}
@@ -175,20 +177,20 @@ func rolesSettles(p Page) (settling, error) {
 	}
 	args := stageArgs(p, flows.StageRoles)
 	out.acts = []*slack.ButtonBlockElement{
-		primary(button("Leave It as It Is", "do/roles.confirm", args)), button("Change Places", "open/roles.settle", args)}
+		block.Primary(button("Leave It as It Is", "do/roles.confirm", args)), button("Change Places", "open/roles.settle", args)}
 	out.ask = "please settle who does what. " + gapsText(k)
 	out.without, out.until = "Without you it stands from", until
 	rings := drawn(report.Roles(k))
 	out.body = append(append(rings, gapList(k)...),
-		para(plain("If you do nothing, it stands as it is from "), when(until), plain(" your time.")),
-		buttons(append(slices.Clip(out.acts), button("Invite People", "open/lead.invite", args))...))
-	out.home = []word{plain("Please settle who does what. %s", gapsText(k))}
+		block.Para(block.Plain("If you do nothing, it stands as it is from "), block.When(until), block.Plain(" your time.")),
+		block.Buttons(append(slices.Clip(out.acts), button("Invite People", "open/lead.invite", args))...))
+	out.home = []block.Run{block.Plain("Please settle who does what. %s", gapsText(k))}
 	return out, nil
 }
 
 func gapsText(k flows.Kickoff) string {
 	if n := len(k.RoleGaps()); n > 0 {
-		return count(n, "point is open.", "points are open.")
+		return words.Count(n, "point is open.", "points are open.")
 	}
 	return "Nobody sees it differently."
 }
@@ -197,21 +199,21 @@ func gapsText(k flows.Kickoff) string {
 func gapList(k flows.Kickoff) []slack.Block {
 	gaps := k.RoleGaps()
 	if len(gaps) == 0 {
-		return []slack.Block{para(plain("Nobody sees it differently."))}
+		return []slack.Block{block.Text("Nobody sees it differently.")}
 	}
-	return append([]slack.Block{para(bold("Please look at this"))},
-		bulleted(gaps, 12, func(g flows.RoleGap) []word { return gapWords(k, g) })...)
+	return append([]slack.Block{block.Para(block.Bold("Please look at this"))},
+		block.List(gaps, 12, func(g flows.RoleGap) []block.Run { return gapWords(k, g) })...)
 }
 
-func gapWords(k flows.Kickoff, g flows.RoleGap) []word {
+func gapWords(k flows.Kickoff, g flows.RoleGap) []block.Run {
 	if g.Person == "" {
-		return []word{plain("Nobody placed themselves in the core team. Until somebody is there, you are.")}
+		return []block.Run{block.Plain("Nobody placed themselves in the core team. Until somebody is there, you are.")}
 	}
 	said := "did not say"
 	if g.Self != "" {
-		said = "said " + ringText(g.Self)
+		said = "said " + words.RingText(g.Self)
 	}
-	return []word{typed(k.Name(g.Person), 60), plain(" %s; ", said), typed(k.Name(g.By), 60), plain(" expects %s.", ringText(g.Expected))}
+	return []block.Run{block.Typed(k.Name(g.Person), 60), block.Plain(" %s; ", said), block.Typed(k.Name(g.By), 60), block.Plain(" expects %s.", words.RingText(g.Expected))}
 }
 
 func openPlace(p Page) (slack.ModalViewRequest, error) {
@@ -221,12 +223,12 @@ func openPlace(p Page) (slack.ModalViewRequest, error) {
 	}
 	return form("Place yourself", "Place Me",
 		radioInput("ring", "Where do you stand in this discovery?", cmp.Or(p.Args.Choice, string(p.Kickoff.Roles.Self[p.Viewer])), ringOptions()),
-		numberInput("days", "Core team: how many days a week can you give?", given, true, "0", "5", optional,
-			hint("Such as 2 or 2.5. Left empty, the plan counts on 2.")),
+		numberInput("days", "Core team: how many days a week can you give?", given, true, "0", "5", block.Optional,
+			block.Hint("Such as 2 or 2.5. Left empty, the plan counts on 2.")),
 	), nil
 }
 
-func submitPlace(p Page, v Values) (Answer, error) {
+func submitPlace(p Page, v block.Values) (Answer, error) {
 	place := flows.PlaceSelf{By: by(p), Ring: flows.Ring(v.Choice("ring"))}
 	if v.Choice("days") != "" || v.Text("days") != "" {
 		days, ok := v.Decimal("days")
@@ -240,14 +242,14 @@ func submitPlace(p Page, v Values) (Answer, error) {
 
 func openName(p Page) (slack.ModalViewRequest, error) {
 	return form("Name somebody", "Name Them",
-		para(plain("Who is missing, or where do you expect somebody? Nobody is invited by this: the lead sees it and decides.")),
-		personInput("user", "Somebody in this workplace", "", optional),
-		textInput("name", "Or a name, or a role", "", false, flows.MaxTitle, optional, hint("Such as: somebody from the harbour office.")),
+		block.Text("Who is missing, or where do you expect somebody? Nobody is invited by this: the lead sees it and decides."),
+		personInput("user", "Somebody in this workplace", "", block.Optional),
+		textInput("name", "Or a name, or a role", "", false, flows.MaxTitle, block.Optional, block.Hint("Such as: somebody from the harbour office.")),
 		selectInput("ring", "Where do you expect them?", "", ringOptions()),
 	), nil
 }
 
-func submitName(p Page, v Values) (Answer, error) {
+func submitName(p Page, v block.Values) (Answer, error) {
 	named := flows.NamePerson{By: by(p), Name: v.Text("name"), User: v.Person("user"), Ring: flows.Ring(v.Choice("ring"))}
 	if named.User == "" && named.Name == "" {
 		return faulty("name", "Choose somebody above, or write a name here.")
@@ -261,15 +263,15 @@ const mostPlaced = 95
 func openRolesSettle(p Page) (slack.ModalViewRequest, error) {
 	k := p.Kickoff
 	blocks := gapList(k)
-	for _, u := range firstOf(k.Participants(), mostPlaced) {
-		blocks = append(blocks, selectInput("ring/"+string(u), clip(k.Name(u), 100), string(k.RingOf(u)), ringOptions(), optional))
+	for _, u := range words.FirstOf(k.Participants(), mostPlaced) {
+		blocks = append(blocks, selectInput("ring/"+string(u), words.Clip(k.Name(u), 100), string(k.RingOf(u)), ringOptions(), block.Optional))
 	}
 	return form("Settle who does what", "Settle", blocks...), nil
 }
 
 // submitRolesSettle keeps a place as settled where it differs from what the
 // person said, or was settled before.
-func submitRolesSettle(p Page, v Values) (Answer, error) {
+func submitRolesSettle(p Page, v block.Values) (Answer, error) {
 	k := p.Kickoff
 	rings := settledRings(k)
 	if rings == nil {

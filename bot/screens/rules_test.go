@@ -64,13 +64,13 @@ func checkBlocks(t *testing.T, name string, blocks []slack.Block) (characters in
 	var sent []map[string]any
 	require.NoError(t, json.Unmarshal(data, &sent), name)
 	ids, primaries := map[string]bool{}, 0
-	for _, block := range sent {
-		if id, _ := block["block_id"].(string); id != "" {
+	for _, b := range sent {
+		if id, _ := b["block_id"].(string); id != "" {
 			assert.False(t, ids[id], "%s has two blocks %q", name, id)
 			ids[id] = true
 		}
 		c := checker{t: t, name: name, actions: map[string]bool{}}
-		c.walk(block)
+		c.walk(b)
 		characters += c.characters
 		primaries += c.primaries
 	}

@@ -6,6 +6,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"soundings/bot/words"
 	"soundings/flows"
 )
 
@@ -39,5 +40,5 @@ func TestShutLooksAsAgreed(t *testing.T) {
 
 // A summary of a kickoff that was left says that nothing was decided.
 func TestNoDecisionIsSaid(t *testing.T) {
-	assert.Equal(t, "none", choiceText("", 0), "no decision reads")
+	assert.Equal(t, "none", words.ChoiceText("", 0), "no decision reads")
 }

@@ -6,8 +6,10 @@ import (
 
 	"github.com/slack-go/slack"
 
+	"soundings/bot/block"
 	"soundings/bot/plaintext"
 	"soundings/bot/report"
+	"soundings/bot/words"
 	"soundings/flows"
 )
 
@@ -15,12 +17,12 @@ import (
 // the parts stand in its thread.
 func summaryMessage(p Page, _ string) (Posting, error) {
 	k := p.Kickoff
-	blocks := append(summaryBlocks(p), note("The parts are in the thread: problem, roles, map, tests, time box, questions, actions, and files to keep."))
+	blocks := append(summaryBlocks(p), block.Note("The parts are in the thread: problem, roles, map, tests, time box, questions, actions, and files to keep."))
 	if k.Stage == flows.StageUnderway {
-		blocks = append(blocks, buttons(button("Add an Action", "open/close.action", stageArgs(p, flows.StageClose))))
+		blocks = append(blocks, block.Buttons(button("Add an Action", "open/close.action", stageArgs(p, flows.StageClose))))
 	}
 	return Posting{
-		Text:   escape(fmt.Sprintf("%s: the summary of the kickoff. ", clip(k.Brief.Title, 80))) + escape(clip(report.Standing(k, p.Now), 400)) + " The parts are in the thread.",
+		Text:   block.Escape(fmt.Sprintf("%s: the summary of the kickoff. ", words.Clip(k.Brief.Title, 80))) + block.Escape(words.Clip(report.Standing(k, p.Now), 400)) + " The parts are in the thread.",
 		Blocks: blocks,
 	}, nil
 }
@@ -30,7 +32,7 @@ func summaryBlocks(p Page) []slack.Block { return titled(report.Root(p.Kickoff, 
 
 // titled are the blocks of a part under its title.
 func titled(part report.Part) []slack.Block {
-	return append([]slack.Block{heading(part.Title)}, append(drawn(part.Above), drawn(part.Blocks)...)...)
+	return append([]slack.Block{block.Heading(part.Title)}, append(drawn(part.Above), drawn(part.Blocks)...)...)
 }
 
 // partMessage is one part of the summary, in the thread of its root.
@@ -40,7 +42,7 @@ func partMessage(p Page, name string) (Posting, error) {
 		return Posting{}, fmt.Errorf("a summary has no part %q", name)
 	}
 	return Posting{
-		Text:   escape(fmt.Sprintf("%s. %s: %s", clip(p.Kickoff.Brief.Title, 80), part.Title, gist(drawn(part.Blocks)))),
+		Text:   block.Escape(fmt.Sprintf("%s. %s: %s", words.Clip(p.Kickoff.Brief.Title, 80), part.Title, gist(drawn(part.Blocks)))),
 		Blocks: titled(part),
 	}, nil
 }
@@ -56,5 +58,5 @@ func gist(blocks []slack.Block) string {
 		}
 		sentences = append(sentences, line)
 	}
-	return contained(clip(strings.Join(strings.Fields(strings.Join(sentences, " ")), " "), 280))
+	return words.Contained(words.Clip(strings.Join(strings.Fields(strings.Join(sentences, " ")), " "), 280))
 }

@@ -7,7 +7,9 @@ import (
 
 	"github.com/slack-go/slack"
 
+	"soundings/bot/block"
 	"soundings/bot/report"
+	"soundings/bot/words"
 	"soundings/flows"
 )
 
@@ -20,14 +22,14 @@ func timeboxForms() map[string]Form {
 
 func timeboxActions() map[string]action {
 	return map[string]action{"timebox.vote": func(p Page) (flows.Intent, string) {
-		return flows.VoteWeeks{By: by(p), Weeks: p.Args.N}, "Your vote is in: " + weeksText(p.Args.N) + ". Choose again if you change your mind."
+		return flows.VoteWeeks{By: by(p), Weeks: p.Args.N}, "Your vote is in: " + words.WeeksText(p.Args.N) + ". Choose again if you change your mind."
 	}}
 }
 
 // timeboxAsks asks for a vote on the weeks, beside the bot's proposal.
 func timeboxAsks(p Page) (asking, error) {
 	return asking{
-		ask:     fmt.Sprintf("Say how many weeks this discovery should get; the plan comes to %s.", weeksText(p.Kickoff.Timebox.Proposal.Weeks)),
+		ask:     fmt.Sprintf("Say how many weeks this discovery should get; the plan comes to %s.", words.WeeksText(p.Kickoff.Timebox.Proposal.Weeks)),
 		why:     "At its end we decide: build, stop, or another short time box. It is never left open.",
 		minutes: 2,
 		body:    proposalBlocks(p.Kickoff),
@@ -47,15 +49,15 @@ func weeksPicker(p Page) slack.Block {
 		args.N = i + 1
 		options[i].Value = args.String()
 	}
-	return picker("do/timebox.vote", "Choose the weeks", options)
+	return block.Picker("do/timebox.vote", "Choose the weeks", options)
 }
 
 // proposalBlocks shows why so many weeks are proposed.
 func proposalBlocks(k flows.Kickoff) []slack.Block {
 	proposal := k.Timebox.Proposal
-	blocks := []slack.Block{para(bold("%s proposed. ", weeksText(proposal.Weeks)), styled(proposal.Why, nil))}
+	blocks := []slack.Block{block.Para(block.Bold("%s proposed. ", words.WeeksText(proposal.Weeks)), block.Styled(proposal.Why, nil))}
 	if bars := report.Bars(k, flows.MaxWeeks); bars != "" {
-		blocks = append(blocks, para(plain("How many of the assumptions to test first would have a first result:")))
+		blocks = append(blocks, block.Text("How many of the assumptions to test first would have a first result:"))
 		blocks = append(blocks, drawn([]report.Block{bars})...)
 	}
 	return blocks
@@ -69,10 +71,10 @@ func timeboxResult(p Page) (Posting, error) {
 	if t.Weeks == 0 {
 		return line(p, "The time box", "It is not set yet."), nil
 	}
-	blocks := []slack.Block{heading("The time box: " + weeksText(t.Weeks))}
+	blocks := []slack.Block{block.Heading("The time box: " + words.WeeksText(t.Weeks))}
 	return Posting{
-		Text: escape(fmt.Sprintf("%s: the discovery gets %s, with a check-in each %s. It begins when the summary is out.",
-			clip(k.Brief.Title, 80), weeksText(t.Weeks), t.Checkin)),
+		Text: block.Escape(fmt.Sprintf("%s: the discovery gets %s, with a check-in each %s. It begins when the summary is out.",
+			words.Clip(k.Brief.Title, 80), words.WeeksText(t.Weeks), t.Checkin)),
 		Blocks: append(blocks, drawn(report.Timebox(k))...),
 	}, nil
 }
@@ -88,31 +90,31 @@ func timeboxSettles(p Page) (settling, error) {
 		out.over = "People are voting again."
 		return out, nil
 	default:
-		out.over = fmt.Sprintf("Done: %s, with a check-in each %s.", weeksText(t.Weeks), t.Checkin)
+		out.over = fmt.Sprintf("Done: %s, with a check-in each %s.", words.WeeksText(t.Weeks), t.Checkin)
 		return out, nil
 	}
-	weeks := weeksText(k.ProposedWeeks())
+	weeks := words.WeeksText(k.ProposedWeeks())
 	out.ask = fmt.Sprintf("please set the time box. The votes come to %s.", weeks)
 	out.without, out.until = "Without you that stands from", until
-	out.acts = []*slack.ButtonBlockElement{primary(button("Set the Time Box", "open/timebox.settle", stageArgs(p, flows.StageTimebox)))}
+	out.acts = []*slack.ButtonBlockElement{block.Primary(button("Set the Time Box", "open/timebox.settle", stageArgs(p, flows.StageTimebox)))}
 	out.body = []slack.Block{
-		para(plain("%s The plan came to %s. ", votesText(t), weeksText(t.Proposal.Weeks)), styled(t.Proposal.Why, nil)),
-		para(plain("Write down now what would make us stop and what would make us build. Later, everybody sees it beside the vote.")),
-		para(plain("If you do nothing, it will be %s with check-ins on Wednesday, from ", weeks), when(until), plain(".")),
-		buttons(out.acts...),
+		block.Para(block.Plain("%s The plan came to %s. ", words.VotesText(t), words.WeeksText(t.Proposal.Weeks)), block.Styled(t.Proposal.Why, nil)),
+		block.Text("Write down now what would make us stop and what would make us build. Later, everybody sees it beside the vote."),
+		block.Para(block.Plain("If you do nothing, it will be %s with check-ins on Wednesday, from ", weeks), block.When(until), block.Plain(".")),
+		block.Buttons(out.acts...),
 	}
-	out.home = []word{plain("Please set the time box. The votes come to %s.", weeks)}
+	out.home = []block.Run{block.Plain("Please set the time box. The votes come to %s.", weeks)}
 	return out, nil
 }
 
-func weekOptions() []option { return numbered(flows.MaxWeeks, weeksText) }
+func weekOptions() []block.Option { return block.Numbered(flows.MaxWeeks, words.WeeksText) }
 
 func openWeeks(p Page) (slack.ModalViewRequest, error) {
 	blocks := append(proposalBlocks(p.Kickoff), selectInput("weeks", "How many weeks?", wholeOf(p.Kickoff.Timebox.Votes[p.Viewer]), weekOptions()))
 	return form("How long?", "Vote", blocks...), nil
 }
 
-func submitWeeks(p Page, v Values) (Answer, error) {
+func submitWeeks(p Page, v block.Values) (Answer, error) {
 	weeks, _ := v.Number("weeks")
 	return wants(flows.VoteWeeks{By: by(p), Weeks: weeks})
 }
@@ -124,27 +126,27 @@ func openTimebox(p Page) (slack.ModalViewRequest, error) {
 		weeks, day = t.Weeks, t.Checkin
 	}
 	return form("Set the time box", "Set It",
-		para(styled(votesText(t), nil)),
+		block.Para(block.Styled(words.VotesText(t), nil)),
 		selectInput("weeks", "Weeks", strconv.Itoa(weeks), weekOptions()),
 		selectInput("checkin", "Check-in day", strconv.Itoa(int(day)), weekdayOptions()),
-		textInput("stop_if", "We stop if …", t.StopIf, true, flows.MaxText, optional,
-			hint("What would we have to find to give this up? Name figures where you can.")),
-		textInput("build_if", "We build if …", t.BuildIf, true, flows.MaxText, optional,
-			hint("What would be enough to go ahead? Written now, it binds us more than it would later.")),
+		textInput("stop_if", "We stop if …", t.StopIf, true, flows.MaxText, block.Optional,
+			block.Hint("What would we have to find to give this up? Name figures where you can.")),
+		textInput("build_if", "We build if …", t.BuildIf, true, flows.MaxText, block.Optional,
+			block.Hint("What would be enough to go ahead? Written now, it binds us more than it would later.")),
 	), nil
 }
 
 // weekdayOptions begin on Monday; their values are Go's weekday numbers.
-func weekdayOptions() []option {
-	var options []option
+func weekdayOptions() []block.Option {
+	var options []block.Option
 	for i := range 7 {
 		day := time.Weekday((i + 1) % 7)
-		options = append(options, option{Value: strconv.Itoa(int(day)), Text: day.String()})
+		options = append(options, block.Option{Value: strconv.Itoa(int(day)), Text: day.String()})
 	}
 	return options
 }
 
-func submitTimebox(p Page, v Values) (Answer, error) {
+func submitTimebox(p Page, v block.Values) (Answer, error) {
 	weeks, _ := v.Number("weeks")
 	day, ok := v.Number("checkin")
 	if !ok {

@@ -1,4 +1,4 @@
-package screens
+package block
 
 import (
 	"math"
@@ -96,5 +96,14 @@ func (v Values) Blocks(prefix string) []string {
 		}
 	}
 	slices.Sort(out)
+	return out
+}
+
+// ByField puts entries under the names of their fields.
+func (v Values) ByField() Values {
+	out := make(Values, len(v))
+	for id, inputs := range v {
+		out[FieldOf(id)] = inputs
+	}
 	return out
 }

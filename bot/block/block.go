@@ -1,0 +1,156 @@
+// Package block builds what the platform draws: rich text, paragraphs, lists,
+// rows of buttons and forms, within the platform's limits. Forms are read back
+// here as well. It knows nothing of a kickoff's stages and decides nothing.
+//
+// Start from Text, Para and Buttons for messages, and from Form for forms.
+package block
+
+import (
+	"encoding/json"
+
+	"github.com/slack-go/slack"
+
+	"soundings/bot/words"
+)
+
+// Para is one paragraph.
+func Para(runs ...Run) slack.Block {
+	return slack.NewRichTextBlock("", slack.NewRichTextSection(runs...))
+}
+
+// Text is a paragraph of plain text.
+func Text(format string, args ...any) slack.Block { return Para(Plain(format, args...)) }
+
+// Quote sets words apart as somebody's own.
+func Quote(runs ...Run) slack.Block {
+	return slack.NewRichTextBlock("", &slack.RichTextQuote{Type: slack.RTEQuote, Elements: runs})
+}
+
+// Code is text to the letter, in type of one width.
+func Code(text string) slack.Block {
+	return slack.NewRichTextBlock("", &slack.RichTextPreformatted{Type: slack.RTEPreformatted, Elements: []Run{Plain("%s", text)}})
+}
+
+// Bullets is a list.
+func Bullets(items ...[]Run) slack.Block {
+	elements := make([]slack.RichTextElement, len(items))
+	for i, runs := range items {
+		elements[i] = slack.NewRichTextSection(runs...)
+	}
+	return slack.NewRichTextBlock("", itemList{slack.NewRichTextList(slack.RTEListBullet, 0, elements...)})
+}
+
+// An itemList is a list as the platform's type definitions have it. The client
+// would send a border and an offset of 0 with each, and they know no offset.
+type itemList struct{ *slack.RichTextList }
+
+// List is the platform's own list, for whoever draws it as text.
+func (l itemList) List() *slack.RichTextList { return l.RichTextList }
+
+// MarshalJSON writes what a list of ours has.
+func (l itemList) MarshalJSON() ([]byte, error) {
+	return json.Marshal(struct {
+		Type     slack.RichTextElementType     `json:"type"`
+		Style    slack.RichTextListElementType `json:"style"`
+		Elements []slack.RichTextElement       `json:"elements"`
+	}{l.Type, l.Style, l.Elements})
+}
+
+// List is a list of the first few of many, and how many it leaves out.
+func List[T any](all []T, most int, item func(T) []Run) []slack.Block {
+	var items [][]Run
+	for _, one := range words.FirstOf(all, most) {
+		items = append(items, item(one))
+	}
+	return WithMore(items, len(all))
+}
+
+// WithMore is a list, and a line on what it leaves out of all; without items
+// it is nothing.
+func WithMore(items [][]Run, all int) []slack.Block {
+	if len(items) == 0 {
+		return nil
+	}
+	return append([]slack.Block{Bullets(items...)}, more(len(items), all)...)
+}
+
+// Rows lists things in a form, each with the button that changes it, or with
+// none, and says how many are left out.
+func Rows[T any](all []T, most int, entry func(T) ([]Run, *slack.ButtonBlockElement)) []slack.Block {
+	var out []slack.Block
+	for _, e := range words.FirstOf(all, most) {
+		runs, change := entry(e)
+		out = append(out, Para(runs...))
+		if change != nil {
+			out = append(out, Buttons(change))
+		}
+	}
+	return append(out, more(most, len(all))...)
+}
+
+// more says how many of all are left out by a list of the first ones.
+func more(shown, all int) []slack.Block {
+	if all <= shown {
+		return nil
+	}
+	return []slack.Block{Text("And %d more.", all-shown)}
+}
+
+// Heading is a block that screen readers use to find their way. It holds
+// plain text only, at most 150 characters.
+func Heading(text string) slack.Block { return slack.NewHeaderBlock(Label(words.Clip(text, 150))) }
+
+// Note is small print: words of ours or plain text.
+func Note(text string) slack.Block { return slack.NewContextBlock("", Label(words.Clip(text, 1900))) }
+
+// Label is a text object that parses nothing.
+func Label(text string) *slack.TextBlockObject {
+	return slack.NewTextBlockObject(slack.PlainTextType, text, false, false)
+}
+
+// Divider is a line between blocks.
+func Divider() slack.Block { return slack.NewDividerBlock() }
+
+// Beside is a sentence of ours with a button beside it.
+func Beside(text string, b *slack.ButtonBlockElement) slack.Block {
+	return slack.NewSectionBlock(Label(text), nil, slack.NewAccessory(b))
+}
+
+// Buttons is a row of buttons.
+func Buttons(all ...*slack.ButtonBlockElement) slack.Block {
+	elements := make([]slack.BlockElement, len(all))
+	for i, b := range all {
+		elements[i] = b
+	}
+	return slack.NewActionBlock("", elements...)
+}
+
+// RowOf is a row of buttons, or nothing where there are none.
+func RowOf(all []*slack.ButtonBlockElement) []slack.Block {
+	if len(all) == 0 {
+		return nil
+	}
+	return []slack.Block{Buttons(all...)}
+}
+
+// Button opens a form or does something at once. Its label is in title case,
+// short, and ours; value comes back when it is pressed.
+func Button(label, action, value string) *slack.ButtonBlockElement {
+	return slack.NewButtonBlockElement(action, value, Label(label))
+}
+
+// Primary marks the one button of a message that most people want.
+func Primary(b *slack.ButtonBlockElement) *slack.ButtonBlockElement {
+	return b.WithStyle(slack.StylePrimary)
+}
+
+// Confirm puts a question before a button acts, where it cannot be undone.
+func Confirm(b *slack.ButtonBlockElement, title, question, yes string) *slack.ButtonBlockElement {
+	return b.WithConfirm(slack.NewConfirmationBlockObject(Label(title), Label(question), Label(yes), Label("Not Now")))
+}
+
+// Picker is a list in a message of which one entry is chosen, and does
+// something at once. Its values are like those of buttons.
+func Picker(action, name string, options []Option) slack.Block {
+	return slack.NewActionBlock("", slack.NewOptionsSelectBlockElement(slack.OptTypeStatic, Label(name), action, optionObjects(options)...))
+}

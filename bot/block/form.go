@@ -1,0 +1,268 @@
+package block
+
+import (
+	"fmt"
+	"strconv"
+	"strings"
+
+	"github.com/slack-go/slack"
+
+	"soundings/bot/words"
+	"soundings/flows"
+)
+
+// InputAction is the action id of every input. Its block id is the name of its
+// field, by which a refusal names it.
+const InputAction = "in"
+
+// A Form is a modal, drawn or read back by one and the same function: each of
+// its inputs is added with what stands in it, and gives what was entered. As
+// it is drawn, and where the form that was sent does not have the field, that
+// is what stood in it.
+type Form struct {
+	Title  string // at most 24 characters
+	Submit string // names the outcome; empty for a form that only shows something
+	Close  string // in place of “Not Now”
+
+	Blocks []slack.Block
+	Faults map[string]string // by field, as it is read back
+
+	values Values
+}
+
+// Read is a form that reads back what was entered.
+func Read(v Values) *Form { return &Form{values: v} }
+
+// View is the form as it is sent.
+func (f *Form) View() slack.ModalViewRequest {
+	view := slack.ModalViewRequest{Type: slack.VTModal, Title: Label(f.Title), Close: Label("Not Now"), Blocks: slack.Blocks{BlockSet: f.Blocks}}
+	if f.Submit != "" {
+		view.Submit = Label(f.Submit)
+	} else {
+		view.Close = Label("Close")
+	}
+	if f.Close != "" {
+		view.Close = Label(f.Close)
+	}
+	return view
+}
+
+// Add puts blocks at the end of the form.
+func (f *Form) Add(blocks ...slack.Block) { f.Blocks = append(f.Blocks, blocks...) }
+
+// Fault says what is amiss at a field, the first fault of it.
+func (f *Form) Fault(field, reason string) {
+	if f.Faults == nil {
+		f.Faults = map[string]string{}
+	}
+	if _, told := f.Faults[field]; !told {
+		f.Faults[field] = reason
+	}
+}
+
+// has reports whether the form that is read back has a field.
+func (f *Form) has(field string) bool {
+	_, ok := f.values[field]
+	return ok
+}
+
+// A Setting changes an input as it is built.
+type Setting func(*slack.InputBlock)
+
+// Optional lets an input stay empty.
+func Optional(b *slack.InputBlock) { b.Optional = true }
+
+// Hint is a rule in small print under an input.
+func Hint(text string) Setting {
+	return func(b *slack.InputBlock) { b.Hint = Label(text) }
+}
+
+// OneLine makes a text input one of a single line.
+func OneLine(b *slack.InputBlock) { b.Element.(*slack.PlainTextInputBlockElement).Multiline = false }
+
+// Longest is how many characters a text input takes, in place of the most that
+// flows takes.
+func Longest(n int) Setting {
+	return func(b *slack.InputBlock) { b.Element.(*slack.PlainTextInputBlockElement).MaxLength = n }
+}
+
+func (f *Form) input(field, name string, element slack.BlockElement, settings []Setting) {
+	b := slack.NewInputBlock(field, Label(name), nil, element)
+	for _, s := range settings {
+		s(b)
+	}
+	f.Add(b)
+}
+
+// entered is what was entered in a field, or what stood in it.
+func entered[T any](f *Form, field string, stood T, read func(string) T) T {
+	if !f.has(field) {
+		return stood
+	}
+	return read(field)
+}
+
+// Text asks for text, of several lines unless it is set to one.
+func (f *Form) Text(field, name, stood string, settings ...Setting) string {
+	e := slack.NewPlainTextInputBlockElement(nil, InputAction)
+	e.InitialValue, e.Multiline, e.MaxLength = stood, true, flows.MaxText
+	f.input(field, name, e, settings)
+	return entered(f, field, stood, f.values.Text)
+}
+
+// Figure asks for a number; decimals lets it have a fraction. It is given as
+// it was entered.
+func (f *Form) Figure(field, name, stood string, decimals bool, least, most string, settings ...Setting) string {
+	e := slack.NewNumberInputBlockElement(nil, InputAction, decimals)
+	e.InitialValue, e.MinValue, e.MaxValue = stood, least, most
+	f.input(field, name, e, settings)
+	return entered(f, field, stood, f.values.Text)
+}
+
+// Person asks for one person of the team.
+func (f *Form) Person(field, name string, stood flows.UserID, settings ...Setting) flows.UserID {
+	e := slack.NewOptionsSelectBlockElement(slack.OptTypeUser, Label("Choose"), InputAction)
+	e.InitialUser = string(stood)
+	f.input(field, name, e, settings)
+	return entered(f, field, stood, f.values.Person)
+}
+
+// People asks for several people of the team.
+func (f *Form) People(field, name string, stood []flows.UserID, settings ...Setting) []flows.UserID {
+	e := slack.NewOptionsMultiSelectBlockElement(slack.MultiOptTypeUser, Label("Choose"), InputAction)
+	for _, u := range stood {
+		e.InitialUsers = append(e.InitialUsers, string(u))
+	}
+	f.input(field, name, e, settings)
+	return entered(f, field, stood, f.values.People)
+}
+
+// Channel asks for one channel of the team.
+func (f *Form) Channel(field, name string, settings ...Setting) string {
+	e := slack.NewOptionsSelectBlockElement(slack.OptTypeConversations, Label("Choose"), InputAction)
+	e.DefaultToCurrentConversation = true
+	e.Filter = &slack.SelectBlockElementFilter{Include: []string{"public", "private"}, ExcludeBotUsers: true}
+	f.input(field, name, e, settings)
+	return f.values.Channel(field)
+}
+
+// Day asks for a date.
+func (f *Form) Day(field, name string, stood flows.LocalDay, settings ...Setting) flows.LocalDay {
+	e := slack.NewDatePickerBlockElement(InputAction)
+	e.InitialDate = string(stood)
+	f.input(field, name, e, settings)
+	return entered(f, field, stood, f.values.Day)
+}
+
+// An Option of a list: Value comes back, Text is shown.
+type Option struct{ Value, Text, About string }
+
+// Numbered are the options 1 to most, each with a name for its number.
+func Numbered(most int, name func(int) string) []Option {
+	out := make([]Option, most)
+	for i := range out {
+		out[i] = Option{Value: strconv.Itoa(i + 1), Text: name(i + 1)}
+	}
+	return out
+}
+
+func optionObjects(options []Option) []*slack.OptionBlockObject {
+	out := make([]*slack.OptionBlockObject, len(options))
+	for i, o := range options {
+		var about *slack.TextBlockObject
+		if o.About != "" {
+			about = Label(words.Clip(o.About, 75))
+		}
+		text := o.Text
+		if text == "" {
+			text = o.Value
+		}
+		out[i] = slack.NewOptionBlockObject(o.Value, Label(words.Clip(text, 75)), about)
+	}
+	return out
+}
+
+// chosen finds the options whose values are given.
+func chosen(all []*slack.OptionBlockObject, values ...string) []*slack.OptionBlockObject {
+	var out []*slack.OptionBlockObject
+	for _, o := range all {
+		for _, v := range values {
+			if o.Value == v {
+				out = append(out, o)
+			}
+		}
+	}
+	return out
+}
+
+// Select asks for one of a list of at most MostOptions.
+func (f *Form) Select(field, name, stood string, options []Option, settings ...Setting) string {
+	all := optionObjects(options)
+	e := slack.NewOptionsSelectBlockElement(slack.OptTypeStatic, Label("Choose"), InputAction, all...)
+	if at := chosen(all, stood); len(at) > 0 {
+		e.InitialOption = at[0]
+	}
+	f.input(field, name, e, settings)
+	return entered(f, field, stood, f.values.Choice)
+}
+
+// mostShown is how many radio buttons or boxes the platform shows at once.
+const mostShown = 10
+
+// Radio shows all choices at once, of which one is chosen; where they are too
+// many for that, it is a list.
+func (f *Form) Radio(field, name, stood string, options []Option, settings ...Setting) string {
+	if len(options) > mostShown {
+		return f.Select(field, name, stood, options, settings...)
+	}
+	all := optionObjects(options)
+	e := slack.NewRadioButtonsBlockElement(InputAction, all...)
+	if at := chosen(all, stood); len(at) > 0 {
+		e.InitialOption = at[0]
+	}
+	f.input(field, name, e, settings)
+	return entered(f, field, stood, f.values.Choice)
+}
+
+// Ticks shows at most ten boxes to tick.
+func (f *Form) Ticks(field, name string, stood []string, options []Option, settings ...Setting) []string {
+	all := optionObjects(options)
+	e := slack.NewCheckboxGroupsBlockElement(InputAction, all...)
+	e.InitialOptions = chosen(all, stood...)
+	f.input(field, name, e, settings)
+	return entered(f, field, stood, f.values.Choices)
+}
+
+// Tick is one box, which may be ticked.
+func (f *Form) Tick(field, name, value, text string, settings ...Setting) bool {
+	return len(f.Ticks(field, name, nil, []Option{{Value: value, Text: text}}, append(settings, Optional)...)) > 0
+}
+
+// Many asks for several of a list of at most MostOptions.
+func (f *Form) Many(field, name string, options []Option, settings ...Setting) []string {
+	e := slack.NewOptionsMultiSelectBlockElement(slack.MultiOptTypeStatic, Label("Choose"), InputAction, optionObjects(options)...)
+	f.input(field, name, e, settings)
+	return f.values.Choices(field)
+}
+
+// Again turns a form that was taken into one for another entry. The platform
+// keeps what was typed under the id of a block, so an empty field needs a new
+// one: nth is how many times the form was shown again.
+func (f *Form) Again(nth int, said string) {
+	f.Blocks, f.Close = append([]slack.Block{Text("%s", said)}, f.Blocks...), "Done"
+	for _, b := range f.Blocks {
+		if in, ok := b.(*slack.InputBlock); ok {
+			in.BlockID = fmt.Sprintf("%s%s%d", in.BlockID, againMark, nth)
+		}
+	}
+}
+
+// againMark stands between the name of a field and the number of times that
+// its form was shown again.
+const againMark = "#"
+
+// FieldOf is the name of the field that a block of a form holds.
+func FieldOf(id string) string {
+	name, _, _ := strings.Cut(id, againMark)
+	return name
+}
