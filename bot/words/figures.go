@@ -59,3 +59,46 @@ func WeeksFigure(f engine.Figure) string {
 	}
 	return Number(f) + " weeks"
 }
+
+// zones are the names of the zones within a sentence, and what each means, so
+// that nobody has to know the word.
+var zones = map[engine.Zone][2]string{
+	engine.TestFirst: {"test first", "important, and we know little"},
+	engine.RelyOn:    {"rely on", "important, and we know much"},
+	engine.Watch:     {"watch", "less important, and we know little"},
+	engine.Leave:     {"leave", "less important, and we know much"},
+	"":               {"not ranked", "too few could say"},
+}
+
+// ZoneText names a zone within a sentence.
+func ZoneText(z engine.Zone) string { return zones[z][0] }
+
+// ZoneHeading names a zone and says what it means.
+func ZoneHeading(z engine.Zone) string { return SentenceCase(zones[z][0]) + ": " + zones[z][1] }
+
+// InZone lists the assumptions of a zone in test order.
+func InZone(r engine.Result, z engine.Zone) []string {
+	zone := map[string]engine.Zone{}
+	for _, a := range r.Assumptions {
+		zone[a.ID] = a.Zone
+	}
+	var ids []string
+	for _, id := range r.Order {
+		if zone[id] == z {
+			ids = append(ids, id)
+		}
+	}
+	return ids
+}
+
+// FirstText says what comes first, in a line fit for a lock screen.
+func FirstText(r engine.Result) string {
+	ids := InZone(r, engine.TestFirst)
+	switch len(ids) {
+	case 0:
+		return "Nothing is both important and poorly known, so nothing has to be tested before the rest."
+	case 1:
+		return fmt.Sprintf("1 of %d assumptions comes first: %s.", len(r.Order), ids[0])
+	}
+	return fmt.Sprintf("%d of %d assumptions come first, in this order: %s.", len(ids), len(r.Order), Listed(ids, 8))
+}

@@ -16,17 +16,9 @@ func SettledLevel(k flows.Kickoff) int {
 
 // LevelText names a rung of the ladder: "+1, broader than the brief".
 func LevelText(level int) string {
-	switch {
-	case level >= 2:
-		return "+2, much broader than the brief"
-	case level == 1:
-		return "+1, broader than the brief"
-	case level == 0:
-		return "0, as in the brief"
-	case level == -1:
-		return "-1, narrower than the brief"
-	}
-	return "-2, much narrower than the brief"
+	level = min(max(level, -2), 2)
+	return Rung(level) + ", " + [...]string{"much narrower than the brief", "narrower than the brief", "as in the brief",
+		"broader than the brief", "much broader than the brief"}[level+2]
 }
 
 // Rung writes a level of the ladder: +1, 0, -2.
@@ -62,4 +54,39 @@ func Rungs(k flows.Kickoff) []int {
 		}
 	}
 	return out
+}
+
+// DraftsText says which wordings of the ladder began as a machine's drafts:
+// nobody should take for a colleague's words what no colleague wrote. It is
+// empty where none did.
+func DraftsText(k flows.Kickoff) string {
+	began, changed, agreed := 0, 0, false
+	for _, w := range k.Framing.Wordings {
+		if !w.Began {
+			continue
+		}
+		began++
+		if !w.Drafted {
+			changed++
+		}
+		agreed = agreed || k.Framing.Settled && w.Text == k.Framing.Problem
+	}
+	if began == 0 {
+		return ""
+	}
+	text := fmt.Sprintf("%s as a machine's draft", Count(began, "wording began", "wordings began"))
+	switch {
+	case changed == 0 && began == 1:
+		text += ", and stands as it was drafted."
+	case changed == 0:
+		text += ", and stand as they were drafted."
+	case changed == began:
+		text += ", and people have changed the words since."
+	default:
+		text += fmt.Sprintf("; people have changed the words of %d since.", changed)
+	}
+	if agreed {
+		text += " The agreed one is among them."
+	}
+	return text
 }

@@ -1,9 +1,18 @@
+// Package chart draws the map of the assumptions as a picture, and says in
+// words what it shows. It knows results of engine, no kickoff and no platform.
+//
+// Start from two functions:
+//
+//	Draw      the map as PNG or SVG, with the plan below it where there is one
+//	Describe  the same in words, for those who cannot see it
 package chart
 
 import (
 	"bytes"
 	"fmt"
 	"image/color"
+	"io"
+	"slices"
 	"strings"
 
 	"gonum.org/v1/plot"
@@ -14,6 +23,7 @@ import (
 	"gonum.org/v1/plot/vg/vgimg"
 	"gonum.org/v1/plot/vg/vgsvg"
 
+	"soundings/bot/words"
 	"soundings/engine"
 )
 
@@ -34,24 +44,27 @@ func Draw(r engine.Result, plan engine.Plan, format string) ([]byte, error) {
 	if len(plan.Weeks) > 0 {
 		height += weeksHeight
 	}
-	var out bytes.Buffer
+	var c interface {
+		vg.CanvasSizer
+		io.WriterTo
+	}
 	switch format {
 	case "png":
-		c := vgimg.PngCanvas{Canvas: vgimg.NewWith(vgimg.UseWH(mapWidth, height), vgimg.UseDPI(mapDPI))}
-		compose(draw.New(c), r, plan)
-		if _, err := c.WriteTo(&out); err != nil {
-			return nil, fmt.Errorf("draw the map: %w", err)
-		}
-		return out.Bytes(), nil
+		c = vgimg.PngCanvas{Canvas: vgimg.NewWith(vgimg.UseWH(mapWidth, height), vgimg.UseDPI(mapDPI))}
 	case "svg":
-		c := vgsvg.New(mapWidth, height)
-		compose(draw.New(c), r, plan)
-		if _, err := c.WriteTo(&out); err != nil {
-			return nil, fmt.Errorf("draw the map: %w", err)
-		}
+		c = vgsvg.New(mapWidth, height)
+	default:
+		return nil, fmt.Errorf("draw the map: there is no format %q; png and svg are known", format)
+	}
+	compose(draw.New(c), r, plan)
+	var out bytes.Buffer
+	if _, err := c.WriteTo(&out); err != nil {
+		return nil, fmt.Errorf("draw the map: %w", err)
+	}
+	if format == "svg" {
 		return describedSVG(out.Bytes(), Describe(r)), nil
 	}
-	return nil, fmt.Errorf("draw the map: there is no format %q; png and svg are known", format)
+	return out.Bytes(), nil
 }
 
 // compose puts the parts of the picture in their places.
@@ -76,15 +89,10 @@ func inMargins(c draw.Canvas) draw.Canvas {
 
 // describedSVG puts a title into the picture for those who cannot see it.
 func describedSVG(svg []byte, alt string) []byte {
-	at := bytes.Index(svg, []byte("<svg"))
-	end := bytes.IndexByte(svg[at:], '>')
-	if at < 0 || end < 0 {
-		return svg
-	}
+	start := bytes.Index(svg, []byte("<svg"))
+	end := start + bytes.IndexByte(svg[start:], '>')
 	escaped := strings.NewReplacer("&", "&amp;", "<", "&lt;", ">", "&gt;").Replace(alt)
-	head := append([]byte{}, svg[:at+end]...)
-	head = append(head, []byte(` role="img"><title>`+escaped+`</title>`)...)
-	return append(head, svg[at+end+1:]...)
+	return slices.Concat(svg[:end], []byte(` role="img"><title>`+escaped+`</title>`), svg[end+1:])
 }
 
 // onMap are the assumptions that have a place on the map.
@@ -192,4 +200,25 @@ func (w whiskerPlotter) Plot(c draw.Canvas, p *plot.Plot) {
 		c.StrokeLine2(thin, x(float64(e.Q1)), y(float64(i.Median)), x(float64(e.Q3)), y(float64(i.Median)))
 		c.StrokeLine2(thin, x(float64(e.Median)), y(float64(i.Q1)), x(float64(e.Median)), y(float64(i.Q3)))
 	}
+}
+
+// Describe says in words what the map shows, for those who cannot see it.
+// It names no more than a screen reader's listener can keep in mind.
+func Describe(r engine.Result) string {
+	all := onMap(r)
+	if len(all) == 0 {
+		return "An empty map: nothing was rated on both scales."
+	}
+	var b strings.Builder
+	fmt.Fprintf(&b, "Map of %s. Evidence rises to the right, importance upwards. ", words.Count(len(all), "assumption", "assumptions"))
+	for _, z := range []engine.Zone{engine.TestFirst, engine.RelyOn, engine.Watch, engine.Leave} {
+		ids := words.InZone(r, z)
+		if len(ids) == 0 {
+			fmt.Fprintf(&b, "%s: none. ", words.SentenceCase(words.ZoneText(z)))
+			continue
+		}
+		fmt.Fprintf(&b, "%s: %s. ", words.SentenceCase(words.ZoneText(z)), words.Listed(ids, 12))
+	}
+	b.WriteString("A double arrow marks views that are split, a question mark few ratings.")
+	return b.String()
 }

@@ -158,17 +158,14 @@ func drawDot(c draw.Canvas, b box) {
 
 // drawBox writes what comes first in white on dark, the others dark on white.
 func drawBox(c draw.Canvas, b box) {
-	r := b.area
-	corners := []vg.Point{r.Min, {X: r.Max.X, Y: r.Min.Y}, r.Max, {X: r.Min.X, Y: r.Max.Y}}
-	style := mapFont(labelSize, "bold")
-	style.XAlign, style.YAlign = -0.5, -0.5
+	outline := corners(b.area.Min.X, b.area.Min.Y, b.area.Max.X, b.area.Max.Y)
+	front, back, edge := ink, paper, ink
 	if b.score.Zone == engine.TestFirst {
-		c.FillPolygon(ink, corners)
-		c.StrokeLines(draw.LineStyle{Color: paper, Width: 1}, append(corners, corners[0]))
-		style.Color = paper
-	} else {
-		c.FillPolygon(paper, corners)
-		c.StrokeLines(draw.LineStyle{Color: ink, Width: 1}, append(corners, corners[0]))
+		front, back, edge = paper, ink, paper
 	}
-	c.FillText(style, middle(r), b.text)
+	c.FillPolygon(back, outline[:4])
+	c.StrokeLines(draw.LineStyle{Color: edge, Width: 1}, outline)
+	style := mapFont(labelSize, "bold")
+	style.XAlign, style.YAlign, style.Color = -0.5, -0.5, front
+	c.FillText(style, middle(b.area), b.text)
 }

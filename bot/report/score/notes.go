@@ -16,8 +16,7 @@ const mostNamed = 20
 
 // splits says where to talk.
 func (t *report) splits() {
-	t.heading(strong, "Where to talk")
-	t.text.WriteByte('\n')
+	t.section("Where to talk")
 	none := true
 	for _, id := range t.result.Order {
 		a := t.scores[id]
@@ -27,16 +26,16 @@ func (t *report) splits() {
 		}{{"importance", a.Importance}, {"evidence", a.Evidence}} {
 			if s.spread.Agreement == engine.Split {
 				none = false
-				t.say("", "%s: split on %s, the middle half runs from %s to %s.", words.HarmlessLine(id), s.name,
+				t.say("%s: split on %s, the middle half runs from %s to %s.", words.HarmlessLine(id), s.name,
 					words.Number(s.spread.Q1), words.Number(s.spread.Q3))
 			}
 		}
 	}
 	if none {
-		t.say("", "Nowhere in particular: no ratings are split.")
+		t.say("Nowhere in particular: no ratings are split.")
 		return
 	}
-	t.say("", "Ask what somebody knows there that the others do not.")
+	t.say("Ask what somebody knows there that the others do not.")
 }
 
 // thin names the assumptions with few ratings.
@@ -50,9 +49,8 @@ func (t *report) thin() {
 	if len(ids) == 0 {
 		return
 	}
-	t.heading(strong, "Thin")
-	t.text.WriteByte('\n')
-	t.say("", "Do not lean on %s. On one scale or both, fewer than 3 people rated, or fewer than half of those asked.",
+	t.section("Thin")
+	t.say("Do not lean on %s. On one scale or both, fewer than 3 people rated, or fewer than half of those asked.",
 		words.Listed(ids, mostNamed))
 }
 
@@ -64,23 +62,21 @@ func (t *report) levelling() {
 			moved = append(moved, fmt.Sprintf("%s from place %d to %d", words.HarmlessLine(id), a.Rank, a.LevelledRank))
 		}
 	}
-	t.heading(strong, "With generous and strict raters levelled")
-	t.text.WriteByte('\n')
+	t.section("With generous and strict raters levelled")
 	if len(moved) == 0 {
-		t.say("", "The order stays as it is.")
+		t.say("The order stays as it is.")
 		return
 	}
-	t.say("", "These would move: %s.", words.Listed(moved, mostNamed))
+	t.say("These would move: %s.", words.Listed(moved, mostNamed))
 }
 
 // group says how far the raters put the assumptions in one order.
 func (t *report) group() {
-	t.heading(strong, "The group as a whole")
-	t.text.WriteByte('\n')
-	t.say("", "Kendall's W goes from 0, no common order, to 1, the same order for everybody.")
+	t.section("The group as a whole")
+	t.say("Kendall's W goes from 0, no common order, to 1, the same order for everybody.")
 	c := t.result.Concordance
-	t.say("", "On importance: %s", concordanceSentence(c.Importance))
-	t.say("", "On evidence: %s", concordanceSentence(c.Evidence))
+	t.say("On importance: %s", concordanceSentence(c.Importance))
+	t.say("On evidence: %s", concordanceSentence(c.Evidence))
 }
 
 func concordanceSentence(c engine.Concordance) string {
@@ -107,16 +103,15 @@ func chanceText(p engine.Figure) string {
 // gaps says which ballots the figures of the group leave out.
 func (t *report) gaps() {
 	c := t.result.Concordance
-	t.heading(strong, "Incomplete ballots")
-	t.text.WriteByte('\n')
+	t.section("Incomplete ballots")
 	if c.Importance.LeftOut == 0 && c.Evidence.LeftOut == 0 {
-		t.say("", "None: everybody rated everything.")
+		t.say("None: everybody rated everything.")
 		return
 	}
 	b := t.options.Ballots
-	t.say("", "They count above for what they hold, and are left out of Kendall's W.")
-	t.say("", "On importance %s.", leftOutText(c.Importance, b.Raters, b.Importance))
-	t.say("", "On evidence %s.", leftOutText(c.Evidence, b.Raters, b.Evidence))
+	t.say("They count above for what they hold, and are left out of Kendall's W.")
+	t.say("On importance %s.", leftOutText(c.Importance, b.Raters, b.Importance))
+	t.say("On evidence %s.", leftOutText(c.Evidence, b.Raters, b.Evidence))
 }
 
 func leftOutText(c engine.Concordance, raters []string, ratings [][]engine.Rating) string {

@@ -1,3 +1,8 @@
+// Package score tells a table of ratings as a text for a terminal: the
+// assumptions in test order, where to talk, what hangs on who rated. What
+// people typed cannot act on the terminal.
+//
+// Start from Text; Map draws the same table as a picture.
 package score
 
 import (
@@ -82,9 +87,15 @@ func (t *report) title(style, format string, args ...any) {
 	}
 }
 
-// say writes a paragraph, every line of it behind indent.
-func (t *report) say(indent, format string, args ...any) {
-	for _, line := range words.Wrap(fmt.Sprintf(format, args...), t.options.Width, indent) {
+// section writes a title with an empty line on either side.
+func (t *report) section(title string) {
+	t.heading(strong, "%s", title)
+	t.text.WriteByte('\n')
+}
+
+// say writes a paragraph.
+func (t *report) say(format string, args ...any) {
+	for _, line := range words.Wrap(fmt.Sprintf(format, args...), t.options.Width, "") {
 		t.text.WriteString(line + "\n")
 	}
 }
@@ -101,16 +112,16 @@ func (t *report) opening() {
 		words.Count(t.result.Raters, "rater", "raters"))
 	t.text.WriteByte('\n')
 	if !t.result.Cut.Importance.Defined() {
-		t.say("", "Nothing was rated on both scales, so there is no order.")
+		t.say("Nothing was rated on both scales, so there is no order.")
 		return
 	}
-	t.say("", "The list is in test order. Each figure is the median of the ratings from 1 to 9, with the middle half "+
+	t.say("The list is in test order. Each figure is the median of the ratings from 1 to 9, with the middle half " +
 		"of them (lower to upper quartile) in brackets. Close, mixed and split say how far apart they are.")
 	t.text.WriteByte('\n')
-	t.say("", "The zones are cut at this map's own medians: importance from %s up is high, evidence below %s is little. "+
+	t.say("The zones are cut at this map's own medians: importance from %s up is high, evidence below %s is little. "+
 		"So never compare two maps by number.", words.Number(t.result.Cut.Importance), words.Number(t.result.Cut.Evidence))
 	t.text.WriteByte('\n')
-	t.say("", "To see how far the order hangs on who rated, raters were drawn again at random, many times. A share of "+
+	t.say("To see how far the order hangs on who rated, raters were drawn again at random, many times. A share of " +
 		"resamples is no confidence: where assumptions nearly tie, or few people rated, it says little.")
 }
 

@@ -1,3 +1,16 @@
+// Package words says what a kickoff holds in short sentences and figures, for
+// every form in which people read it: messages, forms, pages, files, a
+// terminal. It knows no chat platform, no markup and no layout; those belong
+// to screens and report.
+//
+// Start from three functions:
+//
+//	Number  a figure, as short as it is exact
+//	Clip    a text cut to what a line can hold
+//	Count   a number with its noun
+//
+// What people typed comes back as they typed it, at most clipped. [Harmless]
+// makes text safe for a terminal.
 package words
 
 import (
@@ -63,23 +76,16 @@ func Listed(words []string, most int) string {
 func FirstOf[T any](all []T, most int) []T { return all[:min(len(all), most)] }
 
 // OneLine takes line breaks out of a text that is shown in a line.
-func OneLine(text string) string {
-	out := make([]rune, 0, utf8.RuneCountInString(text))
-	for _, r := range text {
-		if r == '\n' || r == '\r' || r == '\t' {
-			r = ' '
-		}
-		out = append(out, r)
-	}
-	return string(out)
-}
+func OneLine(text string) string { return lineBreaks.Replace(text) }
+
+var lineBreaks = strings.NewReplacer("\n", " ", "\r", " ", "\t", " ")
 
 // SentenceCase begins a sentence with a word of ours.
 func SentenceCase(s string) string { return strings.ToUpper(s[:1]) + s[1:] }
 
 // SentenceEnd ends a sentence that may have an end already.
 func SentenceEnd(text string) string {
-	if strings.HasSuffix(text, ".") || strings.HasSuffix(text, "!") || strings.HasSuffix(text, "?") || strings.HasSuffix(text, "…") {
+	if last, _ := utf8.DecodeLastRuneInString(text); strings.ContainsRune(".!?…", last) {
 		return text
 	}
 	return text + "."
