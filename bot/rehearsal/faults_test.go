@@ -71,7 +71,7 @@ func TestLostAnswersChangeNothing(t *testing.T) {
 // texts counts the messages of the bot in the channel by their slot.
 func texts(p *rehearsal.Play) map[string]int {
 	out := map[string]int{}
-	for _, m := range p.Team().Messages(p.Channel()) {
+	for _, m := range p.Team().Messages(p.Team().Channels()[0].ID) {
 		if m.Metadata != nil {
 			slot, _ := m.Metadata.EventPayload["slot"].(string)
 			out[slot]++

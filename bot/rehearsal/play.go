@@ -106,9 +106,6 @@ func (p *Play) Close() {
 // Team is where the play happens, for whoever wants to look.
 func (p *Play) Team() *fakeslack.Team { return p.team }
 
-// Channel is the channel in which it happens.
-func (p *Play) Channel() string { return p.channel }
-
 // Transcript is the channel as text, with the times of the lead.
 func (p *Play) Transcript() string {
 	return Transcript(p.team, p.channel, p.actors[0].hours.Zone)
