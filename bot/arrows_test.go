@@ -35,13 +35,14 @@ var arrows = map[string][]string{
 	"bot/metrics":    {"flows", "prompts"},
 	"bot/manifest":   {"bot/installs"},
 	"bot/drafts":     {"bot/screens", "flows/...", "prompts"},
-	"bot/teams":      {"bot/chat", "bot/installs", "bot/jobs", "bot/journal"},
+	"bot/teams":      {"bot/chat", "bot/installs", "bot/jobs", "bot/journal", "bot/kickoffs"},
 	"bot/kickoffs":   {"bot/journal", "bot/screens", "flows"},
-	"bot/outgoing":   {"bot/chat", "bot/drafts", "bot/jobs", "bot/journal", "bot/kickoffs", "bot/metrics", "bot/report", "bot/screens", "flows", "prompts"},
+	"bot/outgoing": {"bot/chat", "bot/drafts", "bot/jobs", "bot/journal", "bot/kickoffs", "bot/metrics", "bot/report", "bot/screens", "bot/teams",
+		"flows", "prompts"},
 	"bot/incoming": {"bot/block", "bot/chat", "bot/drafts", "bot/journal", "bot/kickoffs", "bot/manifest", "bot/metrics", "bot/plaintext", "bot/screens",
 		"bot/teams", "flows"},
 	"bot": {"bot/chat", "bot/drafts", "bot/incoming", "bot/installs", "bot/jobs", "bot/journal", "bot/kickoffs", "bot/metrics", "bot/outgoing",
-		"bot/teams", "flows"},
+		"bot/teams"},
 
 	"bot/fakeslack/...": {"bot/fakeslack/..."},
 	"bot/scenario/...":  {"engine/...", "flows/...", "bot/scenario/..."},
@@ -57,7 +58,7 @@ var purest = map[string][]string{
 	"engine/...":  nil,
 	"flows/...":   nil,
 	"flows/hints": {"github.com/blevesearch/snowballstem", "golang.org/x/text/unicode/norm"},
-	"bot/words":   nil,
+	"bot/words":   {"golang.org/x/text/width"},
 	"prompts":     {"github.com/sashabaranov/go-openai", "go.yaml.in/yaml/v3", "golang.org/x/text/unicode/norm"},
 }
 

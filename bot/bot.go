@@ -6,9 +6,11 @@
 //	outgoing   what should follow waits in the queue, and is done by workers
 //	           that may be interrupted and repeated at any point
 //	teams      whose token is used, and what ends with it
+//	drafts     what a model is asked, by leads who want it
 //	chat       the Web API
 //
-// The arrows between them go one way. The bot decides nothing. Any number of
+// incoming, outgoing and teams use kickoffs, which knows none of them: it hands
+// what should follow to a Follower. The bot decides nothing. Any number of
 // processes may run against one Redis. Start with [New] and [Config].
 package bot
 
@@ -29,17 +31,12 @@ import (
 	"soundings/bot/metrics"
 	"soundings/bot/outgoing"
 	"soundings/bot/teams"
-	"soundings/flows"
 )
 
-// A Queue takes jobs. A job whose id it knows already is a success and does
-// nothing.
+// A Queue takes jobs, and forgets them.
 type Queue interface {
-	Enqueue(ctx context.Context, j jobs.Job) error
-
-	// Forget removes the jobs whose ids are mine, so that their ids are free
-	// again. One that runs at this moment is left alone.
-	Forget(ctx context.Context, mine func(id string) bool) error
+	outgoing.Enqueuer
+	teams.Queue
 }
 
 // Config is what a Bot is made of. Every field without a default is needed.
@@ -59,8 +56,8 @@ type Config struct {
 	ChatWith    func(token string) *chat.Client
 	InstallPage string
 
-	// PurgeAfter is how long what a team holds is kept after it has taken the
-	// app away. Default: 30 days.
+	// PurgeAfter is how long what a team holds is kept after it has uninstalled
+	// the app. Default: 30 days.
 	PurgeAfter time.Duration
 
 	// Metrics counts what happens; nil counts nothing.
@@ -119,22 +116,11 @@ func (c *Config) setDefaults() {
 	}
 }
 
-// tokens are those of the teams that are served.
-func (c *Config) tokens() teams.Tokens {
-	if c.Installs == nil {
-		return teams.Single{Chat: c.Chat}
-	}
-	return teams.NewInstalled(c.Installs, c.ChatWith, c.Logger)
-}
-
 // A Bot serves kickoffs. It may be used by many goroutines. Embedded is what
-// takes requests of the platform; see [incoming.Receiver].
+// takes requests of the platform; its Kickoffs and Teams are those of the Bot.
 type Bot struct {
 	*incoming.Receiver
-	config   Config
-	kickoffs *kickoffs.Store
-	teams    *teams.Teams
-	worker   *outgoing.Worker
+	worker *outgoing.Worker
 }
 
 // New makes a Bot, or says what is wrong with its Config.
@@ -144,68 +130,18 @@ func New(c Config) (*Bot, error) {
 	}
 	c.setDefaults()
 	queue := &outgoing.Queue{Jobs: c.Queue, Clock: c.Clock, Coalesce: c.Coalesce}
-	b := &Bot{config: c}
-	b.kickoffs = kickoffs.New(kickoffs.Config{Journal: c.Journal, Follower: queue, Clock: c.Clock, Logger: c.Logger})
-	b.teams = teams.New(teams.Config{Tokens: c.tokens(), Journal: c.Journal, Queue: c.Queue, Kickoffs: b.kickoffs,
-		Clock: c.Clock, Logger: c.Logger, PurgeAfter: c.PurgeAfter})
-	b.worker = outgoing.New(outgoing.Config{Queue: queue, Kickoffs: b.kickoffs, Journal: c.Journal,
-		Clock: c.Clock, Logger: c.Logger, Drafter: c.Drafter, Metrics: c.Metrics})
-	b.Receiver = incoming.New(incoming.Config{Teams: b.teams, Kickoffs: b.kickoffs, Journal: c.Journal, Orders: queue,
-		Clock: c.Clock, Logger: c.Logger, Drafter: c.Drafter, Metrics: c.Metrics,
-		Secret: c.Secret, Command: c.Command, InstallPage: c.InstallPage, Lookups: c.Lookups})
-	return b, nil
+	store := &kickoffs.Store{Journal: c.Journal, Follower: queue, Clock: c.Clock, Logger: c.Logger}
+	served := &teams.Teams{Journal: c.Journal, Queue: c.Queue, Kickoffs: store, Clock: c.Clock, Logger: c.Logger,
+		PurgeAfter: c.PurgeAfter, Chat: c.Chat, Installs: c.Installs, ChatWith: c.ChatWith}
+	return &Bot{
+		Receiver: &incoming.Receiver{Teams: served, Kickoffs: store, Journal: c.Journal, Orders: queue,
+			Clock: c.Clock, Logger: c.Logger, Drafter: c.Drafter, Metrics: c.Metrics,
+			Secret: c.Secret, Command: c.Command, InstallPage: c.InstallPage, Lookups: c.Lookups},
+		worker: &outgoing.Worker{Queue: queue, Teams: served, Kickoffs: store, Journal: c.Journal,
+			Clock: c.Clock, Logger: c.Logger, Drafter: c.Drafter, Metrics: c.Metrics},
+	}, nil
 }
-
-// uninstalledPause is how long a job waits for a team to put the app back.
-// Policy of the queue says how often; what is given up meanwhile is found again
-// when the team is back.
-const uninstalledPause = time.Hour
 
 // Work does one job. It is safe to repeat at any point: whatever was done is
 // found done. Its error says whether trying again may help.
-func (b *Bot) Work(ctx context.Context, j jobs.Job) error {
-	err := b.work(ctx, j)
-	b.config.Metrics.Job(j.Kind, metrics.Outcome(err))
-	return err
-}
-
-func (b *Bot) work(ctx context.Context, j jobs.Job) error {
-	id, err := outgoing.TeamOf(j)
-	if err != nil {
-		return err
-	}
-	team, err := b.teams.ForJob(ctx, id)
-	if err == nil {
-		err = b.worker.Do(ctx, team.Chat, j)
-	}
-	if errors.Is(err, chat.ErrRevoked) {
-		if failed := b.teams.Revoked(ctx, team); failed != nil {
-			return failed
-		}
-		err = teams.ErrUninstalled
-	}
-	if errors.Is(err, teams.ErrUninstalled) {
-		return jobs.Retry(teams.ErrUninstalled, uninstalledPause)
-	}
-	return err
-}
-
-// Sweep queues the effects of entries whose effects were never queued.
-func (b *Bot) Sweep(ctx context.Context) error { return b.kickoffs.Sweep(ctx) }
-
-// Kickoff folds the journal of a kickoff, for exports.
-func (b *Bot) Kickoff(ctx context.Context, key journal.Key) (flows.Kickoff, error) {
-	return b.kickoffs.Load(ctx, key)
-}
-
-// Installed takes a new install, and takes up again what was going on.
-func (b *Bot) Installed(ctx context.Context, i installs.Install) error {
-	return b.teams.Install(ctx, b.config.Installs, i)
-}
-
-// Here takes up again what was going on in a team whose token is known to be
-// good, as when the program starts.
-func (b *Bot) Here(ctx context.Context, team string) error { return b.teams.Served(ctx, team) }
-
-// PurgeAway purges the teams whose grace after an uninstall is over.
-func (b *Bot) PurgeAway(ctx context.Context) error { return b.teams.PurgeAway(ctx) }
+func (b *Bot) Work(ctx context.Context, j jobs.Job) error { return b.worker.Work(ctx, j) }

@@ -41,9 +41,9 @@ func atTheList(t *testing.T, answers ...modeltest.Answer) *desk {
 func (d *desk) toTheList() {
 	d.t.Helper()
 	d.voteAll()
-	d.pressMessage("Ana", "do/framing.confirm")
+	d.press("Ana", "do/framing.confirm")
 	d.pass(5 * time.Minute)
-	d.pressMessage("Ana", "do/lead.skip-roles")
+	d.press("Ana", "do/lead.skip-roles")
 	d.pass(5 * time.Minute)
 	d.add("Bo", twoBeliefs, becauseTold)
 }
@@ -51,7 +51,7 @@ func (d *desk) toTheList() {
 // add adds an assumption, past a second look.
 func (d *desk) add(who, text, because string) {
 	d.t.Helper()
-	d.pressMessage(who, "open/assumptions.add")
+	d.press(who, "open/assumptions.add")
 	d.submit(who, map[string]blockkit.Value{"text": {Text: text}, "because": {Text: because}})
 	if _, open := d.ws.TopView(d.ids[who]); open {
 		d.submit(who, nil)
@@ -62,10 +62,10 @@ func (d *desk) add(who, text, because string) {
 // edit opens the form of an assumption, from the list.
 func (d *desk) edit(who, id string) {
 	d.t.Helper()
-	d.pressMessage(who, "open/assumptions.list")
-	for _, e := range blockkit.Elements(d.form(who).Blocks) {
+	d.press(who, "open/assumptions.list")
+	for _, e := range blockkit.Elements(d.top(who).Blocks) {
 		if e.ActionID == "open/assumptions.edit" && strings.Contains(e.Value, `"a":"`+id+`"`) {
-			d.check(d.ws.Press(d.t.Context(), d.ids[who], fakeslack.Where{ViewID: d.form(who).ID}, e.ActionID, e.BlockID, blockkit.Value{}))
+			d.must(d.ws.Press(d.t.Context(), d.ids[who], fakeslack.Where{ViewID: d.top(who).ID}, e.ActionID, e.BlockID, blockkit.Value{}))
 			return
 		}
 	}
@@ -76,7 +76,7 @@ func (d *desk) edit(who, id string) {
 func (d *desk) draftOf(who, id, action string) {
 	d.t.Helper()
 	d.edit(who, id)
-	d.pressForm(who, action)
+	d.pressIn(who, action, "")
 	d.submit(who, nil)
 	d.pass(time.Minute)
 }
@@ -85,7 +85,7 @@ func (d *desk) draftOf(who, id, action string) {
 func (d *desk) fields(who, prefix string, texts ...string) map[string]blockkit.Value {
 	d.t.Helper()
 	out := map[string]blockkit.Value{}
-	for _, b := range d.form(who).Blocks {
+	for _, b := range d.top(who).Blocks {
 		if id, _ := b["block_id"].(string); strings.HasPrefix(id, prefix) && len(texts) > 0 {
 			out[id], texts = blockkit.Value{Text: texts[0]}, texts[1:]
 		}
@@ -98,8 +98,8 @@ func (d *desk) fields(who, prefix string, texts ...string) map[string]blockkit.V
 func TestPlainerWordsForAnAssumption(t *testing.T) {
 	d := atTheList(t, modeltest.Says(plainAnswer))
 	d.edit("Bo", "A1")
-	d.pressForm("Bo", "draft/plainer")
-	shown := allText(t, d.form("Bo").Blocks)
+	d.pressIn("Bo", "draft/plainer", "")
+	shown := wordsOf(d.top("Bo").Blocks)
 	d.reads("Bo", shown, d.config.Drafter.Host(), "second-pen", twoBeliefs)
 	d.readsNot("Bo", shown, becauseTold, "key-of-no-use", "Bo ")
 	require.Empty(t, d.model.Requests(), "requests were sent before Bo agreed")
@@ -112,7 +112,7 @@ func TestPlainerWordsForAnAssumption(t *testing.T) {
 
 	d.submit("Bo", nil) // as it is
 	if _, open := d.ws.TopView(d.ids["Bo"]); open {
-		t.Errorf("the form “%s” is still open, and shows the words of before", d.form("Bo").Title)
+		t.Errorf("the form “%s” is still open, and shows the words of before", d.top("Bo").Title)
 	}
 	d.pass(5 * time.Minute)
 	d.reads("the channel", d.everywhere(), plainerDraft, "(a machine's draft)")
@@ -142,18 +142,18 @@ func (d *desk) assumption(id string) flows.Assumption {
 func TestPlainerWordsAreDiscarded(t *testing.T) {
 	d := atTheList(t, modeltest.Says(plainAnswer))
 	d.draftOf("Bo", "A1", "draft/plainer")
-	d.reads("Bo", allText(t, d.form("Bo").Blocks), "Only you see it.")
-	d.check(d.ws.CloseAll(t.Context(), d.ids["Bo"]))
+	d.reads("Bo", wordsOf(d.top("Bo").Blocks), "Only you see it.")
+	d.must(d.ws.CloseAll(t.Context(), d.ids["Bo"]))
 	a := d.assumption("A1")
 	assert.Equal(t, twoBeliefs, a.Text, "the list holds %+v", a)
 	assert.False(t, a.Drafted, "the list holds %+v", a)
 	d.edit("Bo", "A1")
-	d.pressForm("Bo", "draft/plainer")
+	d.pressIn("Bo", "draft/plainer", "")
 	d.submit("Bo", nil)
 	d.edit("Ana", "A1")
 	d.submit("Ana", map[string]blockkit.Value{"withdraw": {Options: []string{"yes"}}})
 	d.pass(time.Minute)
-	d.reads("Bo", allText(t, d.form("Bo").Blocks), "not on the list any more")
+	d.reads("Bo", wordsOf(d.top("Bo").Blocks), "not on the list any more")
 	n := len(d.model.Requests())
 	assert.Equal(t, 1, n, "the model was asked %d times, want once: the second time for nothing", n)
 }
@@ -163,11 +163,11 @@ func TestPlainerWordsAreDiscarded(t *testing.T) {
 func TestAnAssumptionIsSplit(t *testing.T) {
 	d := atTheList(t, modeltest.Says(splitAnswer))
 	d.edit("Ana", "A1")
-	d.pressForm("Ana", "draft/split")
-	d.readsNot("Ana", allText(t, d.form("Ana").Blocks), "Bo", d.ids["Bo"], becauseTold)
+	d.pressIn("Ana", "draft/split", "")
+	d.readsNot("Ana", wordsOf(d.top("Ana").Blocks), "Bo", d.ids["Bo"], becauseTold)
 	d.submit("Ana", nil)
 	d.pass(time.Minute)
-	d.readsNot("Ana", allText(t, d.form("Ana").Blocks), "Bo", d.ids["Bo"])
+	d.readsNot("Ana", wordsOf(d.top("Ana").Blocks), "Bo", d.ids["Bo"])
 	const own = "Commuters would pay for a space on the ferry."
 	d.submit("Ana", d.fields("Ana", "part/2", own))
 	d.pass(5 * time.Minute)
@@ -186,19 +186,19 @@ func TestAnAssumptionIsSplit(t *testing.T) {
 func TestTwoBeliefsAreSplitWhileTheyAreAdded(t *testing.T) {
 	d := atTheList(t, modeltest.Says(splitAnswer))
 	const other = "Tourists would book a space for a tandem and they would pay for it."
-	d.pressMessage("Ana", "open/assumptions.add")
+	d.press("Ana", "open/assumptions.add")
 	d.submit("Ana", map[string]blockkit.Value{"text": {Text: other}})
-	d.reads("Ana", allText(t, d.form("Ana").Blocks), "There may be two beliefs")
-	d.pressForm("Ana", "draft/typed")
+	d.reads("Ana", wordsOf(d.top("Ana").Blocks), "There may be two beliefs")
+	d.pressIn("Ana", "draft/typed", "")
 	if a := d.assumption("A2"); a.Text != other {
 		t.Errorf("the list holds %+v", a)
 	}
-	d.reads("Ana", allText(t, d.form("Ana").Blocks), "Sent to: ", other)
+	d.reads("Ana", wordsOf(d.top("Ana").Blocks), "Sent to: ", other)
 	require.Empty(t, d.model.Requests(), "requests were sent before Ana agreed")
-	d.check(d.ws.CloseAll(t.Context(), d.ids["Ana"]))
-	d.pressMessage("Ana", "open/assumptions.add")
+	d.must(d.ws.CloseAll(t.Context(), d.ids["Ana"]))
+	d.press("Ana", "open/assumptions.add")
 	d.submit("Ana", map[string]blockkit.Value{"text": {Text: "The pier has a sign and it is read."}, "because": {Text: "We looked."}})
-	d.pressForm("Ana", "draft/halves")
+	d.pressIn("Ana", "draft/halves", "")
 	d.submit("Ana", nil)
 	a, b := d.assumption("A3"), d.assumption("A4")
 	assert.Equal(t, "The pier has a sign.", a.Text, "the list holds %+v and %+v", a, b)
@@ -212,15 +212,15 @@ func (d *desk) toTheSplit(reasons ...string) {
 	d.t.Helper()
 	d.add("Ana", "The crew counts.", "")
 	for _, who := range []string{"Ana", "Bo"} {
-		d.pressMessage(who, "do/assumptions.done")
+		d.press(who, "do/assumptions.done")
 	}
 	d.pass(5 * time.Minute)
 	for i, who := range []string{"Ana", "Bo"} {
-		d.pressMessage(who, "open/rating.ballot")
-		v := d.form(who)
+		d.press(who, "open/rating.ballot")
+		v := d.top(who)
 		for _, e := range blockkit.Elements(v.Blocks) {
 			if strings.HasPrefix(e.ActionID, "rate/") {
-				d.check(d.ws.Press(d.t.Context(), d.ids[who], fakeslack.Where{ViewID: v.ID}, e.ActionID, e.BlockID,
+				d.must(d.ws.Press(d.t.Context(), d.ids[who], fakeslack.Where{ViewID: v.ID}, e.ActionID, e.BlockID,
 					blockkit.Value{Option: []string{"1", "9"}[i]}))
 			}
 		}
@@ -237,7 +237,7 @@ func (d *desk) reason(text string) {
 	for _, m := range d.ws.Messages(d.channel) {
 		for _, e := range blockkit.Elements(m.Blocks) {
 			if e.ActionID == "open/rating.reason" && strings.Contains(e.Value, `"a":"A1"`) {
-				d.check(d.ws.Press(d.t.Context(), d.ids["Bo"], fakeslack.Where{Channel: d.channel, TS: m.TS}, e.ActionID, e.BlockID, blockkit.Value{}))
+				d.must(d.ws.Press(d.t.Context(), d.ids["Bo"], fakeslack.Where{Channel: d.channel, TS: m.TS}, e.ActionID, e.BlockID, blockkit.Value{}))
 				d.submit("Bo", map[string]blockkit.Value{"text": {Text: text}})
 				d.pass(5 * time.Minute)
 				return
@@ -255,34 +255,34 @@ var parkingReasons = []string{"My neighbours pay for parking already.", "On our 
 func TestAGistOfTheReasons(t *testing.T) {
 	d := atTheList(t, modeltest.Says(`{"gist":"`+gistDraft+`"}`))
 	d.toTheSplit(parkingReasons[0])
-	_, _, ok := d.findButton("Ana", "draft/gist/1")
+	_, _, ok := d.look("Ana", "draft/gist/1", "")
 	require.False(t, ok, "one reason alone is offered to be summed up")
 	d.reason(parkingReasons[1])
-	_, _, ok = d.findButton("Bo", "draft/gist/1")
+	_, _, ok = d.look("Bo", "draft/gist/1", "")
 	assert.False(t, ok, "a participant sees the button")
-	d.pressMessage("Ana", "draft/gist/1")
-	d.reads("Ana", allText(t, d.form("Ana").Blocks), d.config.Drafter.Host(), parkingReasons[0], parkingReasons[1], twoBeliefs)
+	d.press("Ana", "draft/gist/1")
+	d.reads("Ana", wordsOf(d.top("Ana").Blocks), d.config.Drafter.Host(), parkingReasons[0], parkingReasons[1], twoBeliefs)
 	d.submit("Ana", nil)
 	d.pass(time.Minute)
-	d.reads("Ana", allText(t, d.form("Ana").Blocks), "Only you see it.")
+	d.reads("Ana", wordsOf(d.top("Ana").Blocks), "Only you see it.")
 	d.readsNot("the channel", d.everywhere(), gistDraft)
 	d.submit("Ana", nil)
 	d.pass(time.Minute)
 	split, gist := d.slot("split/A1"), d.slot("gist/A1")
 	assert.Equal(t, split.TS, gist.ThreadTS, "the gist stands in %q with", gist.ThreadTS)
-	assert.Contains(t, allText(t, gist.Blocks), gistDraft, "the gist stands in %q with", gist.ThreadTS)
-	d.reads("the channel", allText(t, gist.Blocks), "A machine's draft, read and posted by Ana.")
+	assert.Contains(t, wordsOf(gist.Blocks), gistDraft, "the gist stands in %q with", gist.ThreadTS)
+	d.reads("the channel", wordsOf(gist.Blocks), "A machine's draft, read and posted by Ana.")
 	files, err := report.Files(d.kickoff())
-	d.check(err)
+	d.must(err)
 	at := slices.IndexFunc(files, func(f report.File) bool { return strings.HasSuffix(f.Name, "summary.md") })
 	d.reads("the summary", string(files[at].Data), "in short (a machine's draft): "+gistDraft)
 
-	d.pressMessage("Ana", "draft/gist/1")
-	d.pressForm("Ana", "open/rating.gist")
+	d.press("Ana", "draft/gist/1")
+	d.pressIn("Ana", "open/rating.gist", "")
 	const own = "Parking costs some neighbours money, and others book nothing."
 	d.submit("Ana", d.fields("Ana", "gist", own))
 	d.pass(time.Minute)
-	said := allText(t, d.slot("gist/A1").Blocks)
+	said := wordsOf(d.slot("gist/A1").Blocks)
 	d.reads("the channel", said, own, "Written by Ana")
 	d.readsNot("the channel", said, "machine", gistDraft)
 }
@@ -310,13 +310,13 @@ func TestDeadModelLeavesTheWayByHand(t *testing.T) {
 	d.restart()
 	gone.Close()
 	d.draftOf("Bo", "A1", "draft/plainer")
-	d.reads("Bo", allText(t, d.form("Bo").Blocks), "gave no answer", prompts.PlainerQuestions()[0])
+	d.reads("Bo", wordsOf(d.top("Bo").Blocks), "gave no answer", prompts.PlainerQuestions()[0])
 	d.submit("Bo", d.fields("Bo", "text", "Commuters would book a space and they would pay."))
 	a := d.assumption("A1")
 	assert.Equal(t, "Commuters would book a space and they would pay.", a.Text, "the list holds %+v", a)
 	assert.False(t, a.Drafted, "the list holds %+v", a)
 	d.draftOf("Bo", "A1", "draft/split")
-	d.reads("Bo", allText(t, d.form("Bo").Blocks), "gave no answer")
+	d.reads("Bo", wordsOf(d.top("Bo").Blocks), "gave no answer")
 	d.submit("Bo", nil) // the pieces that the text falls into
 	a, b := d.assumption("A2"), d.assumption("A3")
 	assert.Equal(t, "Commuters would book a space.", a.Text, "the list holds %+v and %+v", a, b)
@@ -344,7 +344,7 @@ func TestObeyingModelReachesNobodyElsewhere(t *testing.T) {
 			d.unheard("Bo", bait)
 			d.model = serveAnew(d, `{"gist":"Some point to neighbours whose parking costs money. `+said+`"}`)
 			d.toTheSplit(parkingReasons...)
-			d.pressMessage("Ana", "draft/gist/1")
+			d.press("Ana", "draft/gist/1")
 			d.submit("Ana", nil)
 			d.pass(time.Minute)
 			d.unheard("Ana", bait)
@@ -367,24 +367,24 @@ func (d *desk) unheard(who, bait string) {
 	d.t.Helper()
 	n := len(d.model.Requests())
 	assert.Equal(d.t, 2, n, "the model was asked %d times, want twice", n)
-	said := allText(d.t, d.form(who).Blocks)
+	said := wordsOf(d.top(who).Blocks)
 	d.reads(who, said, "did not pass our checks")
 	d.readsNot(who, said, bait)
-	d.check(d.ws.CloseAll(d.t.Context(), d.ids[who]))
+	d.must(d.ws.CloseAll(d.t.Context(), d.ids[who]))
 	d.readsNot("the channel", d.everywhere(), bait)
 }
 
 // Without a model nothing of it is offered, and an assumption is taken apart
 // by hand.
 func TestWithoutAModelItGoesByHand(t *testing.T) {
-	d := &desk{pier: newPier(t)}
+	d := &desk{testBot: newPair(t)}
 	d.toTheLadder(roomOnBoard)
 	d.toTheList()
 	d.edit("Bo", "A1")
-	for _, e := range blockkit.Elements(d.form("Bo").Blocks) {
+	for _, e := range blockkit.Elements(d.top("Bo").Blocks) {
 		assert.False(t, strings.HasPrefix(e.ActionID, "draft/"), "%s is offered although no model is set up", e.ActionID)
 	}
-	d.pressForm("Bo", "open/assumptions.split")
+	d.pressIn("Bo", "open/assumptions.split", "")
 	d.submit("Bo", nil)
 	_, open := d.ws.TopView(d.ids["Bo"])
 	assert.False(t, open, "a form is still open, and shows what is not on the list any more")
@@ -394,10 +394,10 @@ func TestWithoutAModelItGoesByHand(t *testing.T) {
 }
 
 func TestWithoutAModelNoGistIsOffered(t *testing.T) {
-	d := &desk{pier: newPier(t)}
+	d := &desk{testBot: newPair(t)}
 	d.toTheLadder(roomOnBoard)
 	d.toTheList()
 	d.toTheSplit(parkingReasons...)
-	_, _, ok := d.findButton("Ana", "draft/gist/1")
+	_, _, ok := d.look("Ana", "draft/gist/1", "")
 	assert.False(t, ok, "a gist is offered although no model is set up")
 }

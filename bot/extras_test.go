@@ -17,7 +17,7 @@ import (
 )
 
 // playTo goes through the scenes up to the end of one.
-func (h *house) playTo(stage string) {
+func (h *testBot) playTo(stage string) {
 	h.t.Helper()
 	for _, s := range script() {
 		s.play(h)
@@ -36,7 +36,7 @@ func needsAll(t *testing.T) {
 }
 
 // extrasNotes are the words of what the lead was told about the extras.
-func (h *house) extrasNotes() []string {
+func (h *testBot) extrasNotes() []string {
 	var out []string
 	for _, name := range participants {
 		for _, m := range h.ws.Messages(h.ws.DM(h.ids[name])) {
@@ -49,7 +49,7 @@ func (h *house) extrasNotes() []string {
 }
 
 // counted counts the calls of the Web API from now on.
-func (h *house) counted() map[string]int {
+func (h *testBot) counted() map[string]int {
 	calls := map[string]int{}
 	h.ws.OnCall(func(c fakeslack.Call) { calls[c.Method]++ })
 	return calls
@@ -57,7 +57,7 @@ func (h *house) counted() map[string]int {
 
 func TestSummaryHasACanvasAndABookmark(t *testing.T) {
 	needsAll(t)
-	h := newHouse(t, plan{})
+	h := newTestBot(t, options{})
 	h.playTo("timebox")
 	calls := h.counted()
 	theClose(h)
@@ -101,25 +101,25 @@ func TestEveryFaultOfAnExtraIsToldOnce(t *testing.T) {
 	for _, one := range []struct {
 		name      string
 		workplace func(*fakeslack.Config)
-		before    func(*house)
+		before    func(*testBot)
 		want      []string
 	}{
 		{"no scope for canvases", granted("canvases:write"), nil, []string{"No canvas: ", "“canvases:write”"}},
 		{"no scope for bookmarks", granted("bookmarks:write"), nil, []string{"No bookmark: ", "“bookmarks:write”"}},
 		{"neither", granted("canvases:write", "bookmarks:write"), nil, []string{"No canvas: ", "No bookmark: "}},
 		{"canvases switched off", func(c *fakeslack.Config) { c.NoCanvases = true }, nil, []string{"No canvas: ", "switched them off"}},
-		{"a free plan, and a canvas there", func(c *fakeslack.Config) { c.FreePlan = true }, func(h *house) {
+		{"a free plan, and a canvas there", func(c *fakeslack.Config) { c.FreePlan = true }, func(h *testBot) {
 			_, err := slacktest.WriteCanvas(h.ws, h.channel, "Ours, by hand")
 			h.must(err)
 		}, []string{"No canvas: ", "I leave theirs as it is"}},
-		{"a header that is full", nil, func(h *house) {
+		{"a header that is full", nil, func(h *testBot) {
 			for range 100 {
 				h.call("bookmarks.add", map[string]any{"channel_id": h.channel, "title": "x", "type": "link", "link": "https://example.org/"})
 			}
 		}, []string{"No bookmark: ", "is full"}},
 	} {
 		t.Run(one.name, func(t *testing.T) {
-			h := newHouse(t, plan{workplace: one.workplace})
+			h := newTestBot(t, options{workspace: one.workplace})
 			if one.before != nil {
 				one.before(h)
 			}
@@ -142,7 +142,7 @@ func TestEveryFaultOfAnExtraIsToldOnce(t *testing.T) {
 // closes: the summary gets a tab of its own.
 func TestWhatPeopleWroteStays(t *testing.T) {
 	needsAll(t)
-	h := newHouse(t, plan{})
+	h := newTestBot(t, options{})
 	h.playTo("timebox")
 	theirs, err := slacktest.WriteCanvas(h.ws, h.channel, "Ours, by hand")
 	h.must(err)
@@ -158,7 +158,7 @@ func TestWhatPeopleWroteStays(t *testing.T) {
 // drawings.
 func TestADeletedCanvasIsMadeAnewOnce(t *testing.T) {
 	needsAll(t)
-	h := newHouse(t, plan{})
+	h := newTestBot(t, options{})
 	h.playTo("close")
 	deleted := func(canvases, notes int) {
 		t.Helper()
@@ -200,7 +200,7 @@ func (l *lostAnswer) RoundTrip(r *http.Request) (*http.Response, error) {
 	if err == nil && l.lost == 0 && strings.HasSuffix(r.URL.Path, "/"+l.method) {
 		l.lost++
 		_ = answer.Body.Close()
-		return nil, errDied
+		return nil, errCrashed
 	}
 	return answer, err
 }
@@ -211,7 +211,7 @@ func TestALostAnswerMakesNoSecondOne(t *testing.T) {
 	for _, method := range []string{"conversations.canvases.create", "canvases.create", "bookmarks.add"} {
 		t.Run(method, func(t *testing.T) {
 			l := &lostAnswer{method: method}
-			h := newHouse(t, plan{transport: l})
+			h := newTestBot(t, options{transport: l})
 			want := 1
 			if method == "canvases.create" {
 				_, err := slacktest.WriteCanvas(h.ws, h.channel, "Ours, by hand")

@@ -16,9 +16,9 @@ import (
 )
 
 func TestHomeOfSomebodyNew(t *testing.T) {
-	p := newPier(t)
-	p.reads("Cy", p.open("Cy"), "A kickoff brings a team", "type /soundings start", "add me with /invite")
-	p.reads("Ivy", p.open("Ivy"), "A kickoff brings a team", "type /soundings start", "a full member of this workplace")
+	p := newPair(t)
+	p.reads("Cy", p.openHome("Cy"), "A kickoff brings a team", "type /soundings start", "add me with /invite")
+	p.reads("Ivy", p.openHome("Ivy"), "A kickoff brings a team", "type /soundings start", "a full member of this workplace")
 	before := p.called("views.publish")
 	p.event(fmt.Sprintf(`{"type":"app_home_opened","user":%q,"tab":"messages"}`, p.ids["Cy"]))
 	got := p.called("views.publish")
@@ -26,11 +26,11 @@ func TestHomeOfSomebodyNew(t *testing.T) {
 }
 
 func TestHomeShowsWhatWaits(t *testing.T) {
-	p := newPier(t)
+	p := newPair(t)
 	p.begin()
-	p.reads("Bo", p.open("Bo"), "Waiting for you", "The brief waits to be read", "Mark as Read", "Step 1 of 8", "Set My Hours")
-	p.readsNot("Bo", p.read("Bo"), "Close This Step", "type /soundings join")
-	p.reads("Ana", p.open("Ana"), "Your kickoffs", "Close This Step", "Invite People")
+	p.reads("Bo", p.openHome("Bo"), "Waiting for you", "The brief waits to be read", "Mark as Read", "Step 1 of 8", "Set My Hours")
+	p.readsNot("Bo", p.readHome("Bo"), "Close This Step", "type /soundings join")
+	p.reads("Ana", p.openHome("Ana"), "Your kickoffs", "Close This Step", "Invite People")
 	got := p.called("users.conversations")
 	assert.Equal(t, 0, got, "the platform was asked %d times where somebody is, with nothing to join", got)
 }
@@ -38,27 +38,27 @@ func TestHomeShowsWhatWaits(t *testing.T) {
 // What is done on the home tab is said there, and it is drawn anew; nobody
 // else's is.
 func TestPressOnHome(t *testing.T) {
-	p := newPier(t)
+	p := newPair(t)
 	p.begin()
-	p.open("Ana")
-	p.open("Bo")
+	p.openHome("Ana")
+	p.openHome("Bo")
 	before := p.called("views.publish")
-	p.press("Bo", "do/brief.read")
+	p.pressHome("Bo", "do/brief.read")
 	p.pass(10 * time.Minute)
 	got := p.called("views.publish") - before
 	assert.Equal(t, 1, got, "one press drew %d home tabs, want 1", got)
-	p.reads("Bo", p.read("Bo"), "Thank you. Nothing else is asked of you until the next step opens.")
-	p.readsNot("Bo", p.open("Bo"), "Mark as Read", "Thank you. Nothing else is asked")
+	p.reads("Bo", p.readHome("Bo"), "Thank you. Nothing else is asked of you until the next step opens.")
+	p.readsNot("Bo", p.openHome("Bo"), "Mark as Read", "Thank you. Nothing else is asked")
 }
 
 // A form opens from the home tab by itself, and once it is sent, the tab is
 // drawn anew.
 func TestFormFromHome(t *testing.T) {
-	p := newPier(t)
+	p := newPair(t)
 	p.begin()
-	p.open("Bo")
-	p.press("Bo", "open/me.hours")
-	require.Equal(t, "me.hours", p.form("Bo").CallbackID, "the press opened")
+	p.openHome("Bo")
+	p.pressHome("Bo", "open/me.hours")
+	require.Equal(t, "me.hours", p.top("Bo").CallbackID, "the press opened")
 	require.Len(t, p.ws.Views(p.ids["Bo"]), 1, "the press opened")
 	before := p.called("views.publish")
 	p.submit("Bo", nil)
@@ -71,21 +71,21 @@ func TestFormFromHome(t *testing.T) {
 // A button on a home tab that is out of date says why it did nothing, in a
 // form of its own, and the tab is brought up to date.
 func TestStalePressOnHome(t *testing.T) {
-	p := newPier(t)
+	p := newPair(t)
 	p.begin()
-	p.open("Ana")
+	p.openHome("Ana")
 	p.handOver()
 	for _, action := range []string{"do/lead.skip-roles", "open/lead.extend"} {
-		p.open("Bo") // who leads now; his tab is none of this
+		p.openHome("Bo") // who leads now; his tab is none of this
 		home, _ := p.ws.Home(p.ids["Ana"])
 		at := slices.IndexFunc(blockkit.Elements(home.Blocks), func(e blockkit.Element) bool { return e.ActionID == action })
 		require.GreaterOrEqual(t, at, 0, "the home tab of Ana was brought up to date before she pressed %s", action)
-		p.press("Ana", action)
-		notice := p.form("Ana")
+		p.pressHome("Ana", action)
+		notice := p.top("Ana")
 		assert.Equal(t, "Nothing was changed", notice.Title, "after %s Ana looks at", action)
-		p.reads("Ana", allText(t, notice.Blocks), "Only the lead can do that", "Bo")
-		p.readsNot("Ana", p.read("Ana"), "Close This Step")
-		p.check(p.ws.CloseAll(t.Context(), p.ids["Ana"]))
+		p.reads("Ana", wordsOf(notice.Blocks), "Only the lead can do that", "Bo")
+		p.readsNot("Ana", p.readHome("Ana"), "Close This Step")
+		p.must(p.ws.CloseAll(t.Context(), p.ids["Ana"]))
 		if action == "do/lead.skip-roles" {
 			p.takeBack()
 		}
@@ -95,40 +95,40 @@ func TestStalePressOnHome(t *testing.T) {
 // Who comes into the channel of a kickoff finds a way in on their home tab,
 // and reads nothing of the kickoff there until the lead lets them in.
 func TestJoinFromHome(t *testing.T) {
-	p := newPier(t)
+	p := newPair(t)
 	p.begin()
-	p.readsNot("Cy", p.open("Cy"), "Ask to Join", "A kickoff runs in")
+	p.readsNot("Cy", p.openHome("Cy"), "Ask to Join", "A kickoff runs in")
 	before := len(p.ws.Messages(p.channel))
-	p.check(slacktest.Invite(t.Context(), p.ws, p.ids["Ana"], p.channel, p.ids["Cy"]))
+	p.must(slacktest.Invite(t.Context(), p.ws, p.ids["Ana"], p.channel, p.ids["Cy"]))
 	p.pass(5 * time.Minute)
 	got := len(p.ws.Messages(p.channel))
 	assert.Equal(t, before, got, "somebody came, and %d messages were posted", got-before)
-	p.reads("Cy", p.open("Cy"), "A kickoff runs in", "Ask to Join")
-	p.readsNot("Cy", p.read("Cy"), "Bicycles", "Passengers", "Step 1")
-	p.press("Cy", "do/me.join")
-	p.reads("Cy", p.read("Cy"), "I have asked Ana", "You have asked to take part")
-	p.readsNot("Cy", p.read("Cy"), "Bicycles", "Ask to Join")
+	p.reads("Cy", p.openHome("Cy"), "A kickoff runs in", "Ask to Join")
+	p.readsNot("Cy", p.readHome("Cy"), "Bicycles", "Passengers", "Step 1")
+	p.pressHome("Cy", "do/me.join")
+	p.reads("Cy", p.readHome("Cy"), "I have asked Ana", "You have asked to take part")
+	p.readsNot("Cy", p.readHome("Cy"), "Bicycles", "Ask to Join")
 
-	p.reads("Ana", p.open("Ana"), "Cy asks to take part", "Let Them In")
-	p.press("Ana", "do/lead.admit")
-	p.reads("Ana", p.read("Ana"), "They take part now.")
-	p.readsNot("Ana", p.read("Ana"), "Let Them In")
+	p.reads("Ana", p.openHome("Ana"), "Cy asks to take part", "Let Them In")
+	p.pressHome("Ana", "do/lead.admit")
+	p.reads("Ana", p.readHome("Ana"), "They take part now.")
+	p.readsNot("Ana", p.readHome("Ana"), "Let Them In")
 	p.pass(5 * time.Minute)
-	p.reads("Cy", p.open("Cy"), "Bicycles on the ferry", "Mark as Read")
-	p.readsNot("Ivy", p.open("Ivy"), "Bicycles", "A kickoff runs in")
+	p.reads("Cy", p.openHome("Cy"), "Bicycles on the ferry", "Mark as Read")
+	p.readsNot("Ivy", p.openHome("Ivy"), "Bicycles", "A kickoff runs in")
 }
 
 // Without the right to know where people are, a home tab is drawn all the
 // same.
 func TestHomeWithoutDoors(t *testing.T) {
-	p := newPier(t)
+	p := newPair(t)
 	p.begin()
-	p.refuses.set("users.conversations", "missing_scope")
-	p.reads("Cy", p.open("Cy"), "A kickoff brings a team")
+	p.refuser.refuseMethod("users.conversations", "missing_scope")
+	p.reads("Cy", p.openHome("Cy"), "A kickoff brings a team")
 }
 
 func TestMention(t *testing.T) {
-	p := newPier(t)
+	p := newPair(t)
 	mention := "<@" + p.ws.BotUser() + "> what is this?"
 	last := func(who string) fakeslack.Message {
 		t.Helper()
@@ -139,13 +139,13 @@ func TestMention(t *testing.T) {
 	say := func(who, thread string) (ts string) {
 		t.Helper()
 		ts, err := p.ws.Say(t.Context(), p.ids[who], p.channel, mention, thread)
-		p.check(err)
+		p.must(err)
 		return ts
 	}
 	say("Bo", "")
 	p.reads("Bo", last("Bo").Text, "No kickoff is open", "/soundings start")
 	p.begin()
-	p.check(slacktest.Invite(t.Context(), p.ws, p.ids["Ana"], p.channel, p.ids["Cy"]))
+	p.must(slacktest.Invite(t.Context(), p.ws, p.ids["Ana"], p.channel, p.ids["Cy"]))
 	said := len(p.ws.Messages(p.channel))
 	ts := say("Bo", "")
 	p.reads("Bo", last("Bo").Text, "Bicycles on the ferry", "step 1 of 8", "/soundings add", "home tab")
@@ -162,10 +162,10 @@ func TestMention(t *testing.T) {
 // Where nobody can be told alone, the answer stands in a thread under the
 // mention.
 func TestMentionIsAnsweredInAThread(t *testing.T) {
-	p := newPier(t)
-	p.refuses.set("chat.postEphemeral", "user_not_in_channel")
+	p := newPair(t)
+	p.refuser.refuseMethod("chat.postEphemeral", "user_not_in_channel")
 	ts, err := p.ws.Say(t.Context(), p.ids["Bo"], p.channel, "<@"+p.ws.BotUser()+">", "")
-	p.check(err)
+	p.must(err)
 	all := p.ws.Messages(p.channel)
 	answer := all[len(all)-1]
 	assert.Equal(t, p.ws.BotUser(), answer.User, "the answer is by %s in thread", answer.User)
@@ -176,7 +176,7 @@ func TestMentionIsAnsweredInAThread(t *testing.T) {
 }
 
 func TestWelcomeOnce(t *testing.T) {
-	p := newPier(t)
+	p := newPair(t)
 	quay := p.ws.AddChannel(fakeslack.Channel{Name: "quay", Members: []string{p.ids["Ana"]}})
 	welcomes := func() (all []fakeslack.Message) {
 		for _, m := range p.ws.Messages(quay) {
@@ -186,14 +186,14 @@ func TestWelcomeOnce(t *testing.T) {
 		}
 		return all
 	}
-	p.check(slacktest.Invite(t.Context(), p.ws, p.ids["Ana"], quay, p.ws.BotUser()))
+	p.must(slacktest.Invite(t.Context(), p.ws, p.ids["Ana"], quay, p.ws.BotUser()))
 	got := welcomes()
 	require.Len(t, got, 1, "an invitation was answered with %d messages, want 1", len(got))
 	p.reads("the channel", welcomes()[0].Text, "Ana has added me", "kickoff of a product discovery", "/soundings start")
 	assert.Empty(t, slacktest.MessagePings(welcomes()[0]), "the welcome would notify")
-	p.check(slacktest.Leave(t.Context(), p.ws, quay, p.ws.BotUser()))
-	p.check(slacktest.Invite(t.Context(), p.ws, "", quay, p.ws.BotUser()))
-	p.check(slacktest.Invite(t.Context(), p.ws, p.ids["Ana"], quay, p.ids["Bo"], p.ids["Cy"]))
+	p.must(slacktest.Leave(t.Context(), p.ws, quay, p.ws.BotUser()))
+	p.must(slacktest.Invite(t.Context(), p.ws, "", quay, p.ws.BotUser()))
+	p.must(slacktest.Invite(t.Context(), p.ws, p.ids["Ana"], quay, p.ids["Bo"], p.ids["Cy"]))
 	got = welcomes()
 	assert.Len(t, got, 1, "after another invitation there are %d welcomes, want 1", len(got))
 	if got := p.called("auth.test"); got != 1 {
@@ -204,20 +204,20 @@ func TestWelcomeOnce(t *testing.T) {
 // The button of a welcome starts a kickoff there, and says at once when one
 // is open already.
 func TestStartFromTheWelcome(t *testing.T) {
-	p := newPier(t)
+	p := newPair(t)
 	quay := p.ws.AddChannel(fakeslack.Channel{Name: "quay", Members: []string{p.ids["Ana"], p.ids["Bo"]}})
-	p.check(slacktest.Invite(t.Context(), p.ws, p.ids["Ana"], quay, p.ws.BotUser()))
+	p.must(slacktest.Invite(t.Context(), p.ws, p.ids["Ana"], quay, p.ws.BotUser()))
 	welcome := p.ws.Messages(quay)[0]
 	press := func(who string) {
 		t.Helper()
 		at := fakeslack.Where{Channel: quay, TS: welcome.TS}
-		p.check(p.ws.Press(t.Context(), p.ids[who], at, "open/brief.start", "", blockkit.Value{}))
+		p.must(p.ws.Press(t.Context(), p.ids[who], at, "open/brief.start", "", blockkit.Value{}))
 	}
 	press("Ana")
 	p.submit("Ana", map[string]blockkit.Value{"title": {Text: "Bicycles on the ferry"}, "people": {IDs: []string{p.ids["Bo"]}},
 		"problem": {Text: "Passengers with bicycles cannot tell, before they reach the pier, whether there is room."}})
 	p.pass(5 * time.Minute)
-	p.reads("Bo", p.open("Bo"), "Bicycles on the ferry")
+	p.reads("Bo", p.openHome("Bo"), "Bicycles on the ferry")
 	press("Bo")
 	v, open := p.ws.TopView(p.ids["Bo"])
 	assert.False(t, open, "Bo may fill in %q for nothing", v.Title)
@@ -228,13 +228,13 @@ func TestStartFromTheWelcome(t *testing.T) {
 // A greeting that did not get out is tried again when the platform reports
 // the invitation again.
 func TestWelcomeAfterAFailure(t *testing.T) {
-	p := newPier(t)
+	p := newPair(t)
 	quay := p.ws.AddChannel(fakeslack.Channel{Name: "quay", Members: []string{p.ids["Ana"]}})
-	p.refuses.set("chat.postMessage", "internal_error")
+	p.refuser.refuseMethod("chat.postMessage", "internal_error")
 	require.Error(t, slacktest.Invite(t.Context(), p.ws, p.ids["Ana"], quay, p.ws.BotUser()), "the invitation was acknowledged, and nobody was greeted")
-	p.refuses.set("", "")
+	p.refuser.refuseNothing()
 	p.clock.Advance(p.clock.Now().Add(time.Minute))
-	p.check(p.ws.Redeliver(t.Context()))
+	p.must(p.ws.Redeliver(t.Context()))
 	assert.Len(t, p.ws.Messages(quay), 1, "messages stand in the channel")
 }
 
@@ -250,14 +250,14 @@ func TestAppTakenAway(t *testing.T) {
 		{"somebody's own token revoked", `{"type":"tokens_revoked","tokens":{"oauth":["U00000002"]}}`, true},
 	} {
 		t.Run(c.rule, func(t *testing.T) {
-			p := newPier(t)
-			p.check(p.ws.Command(t.Context(), p.ids["Ana"], p.channel, "/soundings", "start"))
+			p := newPair(t)
+			p.must(p.ws.Command(t.Context(), p.ids["Ana"], p.channel, "/soundings", "start"))
 			p.submit("Ana", map[string]blockkit.Value{"title": {Text: "Bicycles on the ferry"}, "problem": {Text: "Is there room?"},
 				"people": {IDs: []string{p.ids["Bo"]}}})
 			p.event(c.event)
 			p.pass(30 * time.Minute)
 			assert.Equal(t, c.sends, p.called("chat.postMessage") > 0, "something was sent")
-			p.check(p.ws.Command(t.Context(), p.ids["Ana"], p.channel, "/soundings", "help"))
+			p.must(p.ws.Command(t.Context(), p.ids["Ana"], p.channel, "/soundings", "help"))
 			p.pass(2 * time.Hour)
 			assert.NotEmpty(t, p.ws.Messages(p.channel), "nothing of what had waited was sent")
 		})
@@ -265,46 +265,46 @@ func TestAppTakenAway(t *testing.T) {
 }
 
 func TestChannelArchivedIsTakenNoteOf(t *testing.T) {
-	p := newPier(t)
+	p := newPair(t)
 	p.begin()
-	p.check(slacktest.Archive(t.Context(), p.ws, p.channel, p.ids["Ana"]))
-	p.check(slacktest.Archive(t.Context(), p.ws, p.ws.AddChannel(fakeslack.Channel{Name: "idle", Members: []string{p.ws.BotUser()}}), p.ids["Ana"]))
-	p.reads("Bo", p.open("Bo"), "Bicycles on the ferry")
+	p.must(slacktest.Archive(t.Context(), p.ws, p.channel, p.ids["Ana"]))
+	p.must(slacktest.Archive(t.Context(), p.ws, p.ws.AddChannel(fakeslack.Channel{Name: "idle", Members: []string{p.ws.BotUser()}}), p.ids["Ana"]))
+	p.reads("Bo", p.openHome("Bo"), "Bicycles on the ferry")
 }
 
 // The shortcut that belongs to no channel, and the button of the home tab: the
 // form asks for the channel, and says at its field what is wrong with it.
 func TestStartFromAnywhere(t *testing.T) {
-	for name, begin := range map[string]func(p *pier){
-		"by shortcut": func(p *pier) { p.check(p.ws.Shortcut(t.Context(), p.ids["Ana"], "start-kickoff")) },
-		"from the home tab": func(p *pier) {
-			p.open("Ana")
-			p.press("Ana", "open/brief.start")
+	for name, begin := range map[string]func(p *testBot){
+		"by shortcut": func(p *testBot) { p.must(p.ws.Shortcut(t.Context(), p.ids["Ana"], "start-kickoff")) },
+		"from the home tab": func(p *testBot) {
+			p.openHome("Ana")
+			p.pressHome("Ana", "open/brief.start")
 		},
 	} {
 		t.Run(name, func(t *testing.T) {
-			p := newPier(t)
+			p := newPair(t)
 			elsewhere := p.ws.AddChannel(fakeslack.Channel{Name: "elsewhere", Members: []string{p.ids["Ana"]}})
 			begin(p)
-			v := p.form("Ana")
+			v := p.top("Ana")
 			try := func(channel string) map[string]string {
 				t.Helper()
-				p.check(p.ws.Type(p.ids["Ana"], v.ID, "channel", "in", blockkit.Value{ID: channel}))
+				p.must(p.ws.Type(p.ids["Ana"], v.ID, "channel", "in", blockkit.Value{ID: channel}))
 				faults, err := p.ws.Submit(t.Context(), p.ids["Ana"], v.ID)
-				p.check(err)
+				p.must(err)
 				return faults
 			}
 			for block, text := range map[string]string{"title": "Bicycles on the ferry", "problem": "Is there room for a bicycle?"} {
-				p.check(p.ws.Type(p.ids["Ana"], v.ID, block, "in", blockkit.Value{Text: text}))
+				p.must(p.ws.Type(p.ids["Ana"], v.ID, block, "in", blockkit.Value{Text: text}))
 			}
 			assert.Contains(t, try(elsewhere)["channel"], "I am not in that channel yet", "where the bot is not, the field says")
 			assert.Empty(t, try(p.channel), "where the bot is, the form says")
 			p.pass(5 * time.Minute)
-			p.reads("Ana", p.open("Ana"), "Bicycles on the ferry")
+			p.reads("Ana", p.openHome("Ana"), "Bicycles on the ferry")
 			begin(p)
-			v = p.form("Ana")
+			v = p.top("Ana")
 			for block, text := range map[string]string{"title": "Another", "problem": "Another?"} {
-				p.check(p.ws.Type(p.ids["Ana"], v.ID, block, "in", blockkit.Value{Text: text}))
+				p.must(p.ws.Type(p.ids["Ana"], v.ID, block, "in", blockkit.Value{Text: text}))
 			}
 			assert.Contains(t, try(p.channel)["channel"], "open in this channel already", "where a kickoff is open, the field says")
 		})
@@ -314,18 +314,18 @@ func TestStartFromAnywhere(t *testing.T) {
 // A command knows its channel, so the form has no field for it: what is wrong
 // there is said at the first one, and nothing of what was typed is lost.
 func TestStartWhereTheBotIsNot(t *testing.T) {
-	p := newPier(t)
+	p := newPair(t)
 	elsewhere := p.ws.AddChannel(fakeslack.Channel{Name: "elsewhere", Members: []string{p.ids["Ana"]}})
-	p.check(p.ws.Command(t.Context(), p.ids["Ana"], elsewhere, "/soundings", "start"))
-	v := p.form("Ana")
+	p.must(p.ws.Command(t.Context(), p.ids["Ana"], elsewhere, "/soundings", "start"))
+	v := p.top("Ana")
 	for block, text := range map[string]string{"title": "Bicycles on the ferry", "problem": "Is there room for a bicycle?"} {
-		p.check(p.ws.Type(p.ids["Ana"], v.ID, block, "in", blockkit.Value{Text: text}))
+		p.must(p.ws.Type(p.ids["Ana"], v.ID, block, "in", blockkit.Value{Text: text}))
 	}
 	faults, err := p.ws.Submit(t.Context(), p.ids["Ana"], v.ID)
-	p.check(err)
+	p.must(err)
 	assert.Contains(t, faults["title"], "/invite", "the form says %q, want at its title to invite the bot", faults)
-	p.check(slacktest.Invite(t.Context(), p.ws, p.ids["Ana"], elsewhere, p.ws.BotUser()))
+	p.must(slacktest.Invite(t.Context(), p.ws, p.ids["Ana"], elsewhere, p.ws.BotUser()))
 	faults, err = p.ws.Submit(t.Context(), p.ids["Ana"], v.ID)
-	p.check(err)
+	p.must(err)
 	assert.Empty(t, faults, "once the bot is there, the form says")
 }

@@ -24,9 +24,9 @@ import (
 	"soundings/flows"
 )
 
-// A crowd is a house with two processes on one Redis and many people.
+// A crowd is a testBot with two processes on one Redis and many people.
 type crowd struct {
-	*house
+	*testBot
 	names []string
 	bots  []*bot.Bot
 	news  chan struct{} // a call of the Web API was made
@@ -38,7 +38,7 @@ const within = 15 * time.Second
 func newCrowd(t *testing.T, people int) *crowd {
 	t.Helper()
 	url := storetest.Server(t)
-	c := &crowd{house: &house{t: t, ids: map[string]string{}, filled: map[string][]entry{}}, news: make(chan struct{}, 1)}
+	c := &crowd{testBot: &testBot{t: t, ids: map[string]string{}, filled: map[string][]entry{}}, news: make(chan struct{}, 1)}
 	c.ws = fakeslack.NewTeam(fakeslack.Config{SigningSecret: testSecret})
 	c.api = serve(t, c.ws.Handler())
 	c.ws.SetURL(c.api)
@@ -229,7 +229,7 @@ func (c *crowd) nothingLost() {
 	}
 	states := map[int64]string{} // by version, as each process holds it
 	for _, b := range c.bots {
-		k, err := b.Kickoff(ctx, key)
+		k, err := b.Kickoffs.Load(ctx, key)
 		c.must(err)
 		states[k.Version] = c.asJSON(k)
 	}

@@ -4,7 +4,7 @@ package bot_test
 
 // Without the race detector, everything is tried.
 const (
-	deathEvery   = 1
+	crashEvery   = 1
 	wrongEvery   = 1
 	scenesPlayed = 9
 )

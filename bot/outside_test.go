@@ -13,18 +13,18 @@ import (
 )
 
 // inChannel counts the messages of the bot in the kickoff's channel.
-func (h *house) inChannel() int { return len(h.ws.Messages(h.channel)) }
+func (h *testBot) inChannel() int { return len(h.ws.Messages(h.channel)) }
 
 // startIn fills in the form that begins a kickoff and sends it once, and gives
 // what is then open, if anything.
-func (h *house) startIn(channel string) (fakeslack.View, bool) {
+func (h *testBot) startIn(channel string) (fakeslack.View, bool) {
 	h.t.Helper()
 	h.must(h.ws.Command(h.t.Context(), h.ids["ana"], channel, "/soundings", "start"))
 	h.fill("ana", text("title", "Bicycles at the "+mark), text("problem", written("nobody knows")), entry{"people", blockkit.Value{IDs: h.all("bo")}}, choice("pace", "2"))
 	return h.sendOnce()
 }
 
-func (h *house) sendOnce() (fakeslack.View, bool) {
+func (h *testBot) sendOnce() (fakeslack.View, bool) {
 	h.t.Helper()
 	faults, err := h.ws.Submit(h.t.Context(), h.ids["ana"], h.top("ana").ID)
 	require.NoError(h.t, err, "sent")
@@ -45,7 +45,7 @@ func TestStartingWhereOthersRead(t *testing.T) {
 		{"about to be shared", fakeslack.Channel{Name: "pier", Invited: true}},
 	} {
 		t.Run(one.name, func(t *testing.T) {
-			h := newHouse(t, plan{})
+			h := newTestBot(t, options{})
 			one.channel.Members = append([]string{h.ws.BotUser()}, h.all("ana", "bo", "jon")...)
 			h.channel = h.ws.AddChannel(one.channel)
 			calls := h.counted()
@@ -58,7 +58,7 @@ func TestStartingWhereOthersRead(t *testing.T) {
 			if v, open := h.sendOnce(); open {
 				t.Fatalf("said so, the form is still open: %s", wordsOf(v.Blocks))
 			}
-			k, err := h.bot.Kickoff(t.Context(), h.key())
+			k, err := h.bot.Kickoffs.Load(t.Context(), h.key())
 			h.must(err)
 			assert.False(t, k.Brief.Problem != written("nobody knows") || k.Pace != 2 || len(k.People) != 2 || !k.Seen.Agreed || k.Seen.By != flows.UserID(h.ids["ana"]), "the kickoff begins with %+v, pace %d, %d people, %+v", k.Brief, k.Pace, len(k.People), k.Seen)
 			assert.Equal(t, 1, h.inChannel(), "in the channel stand %d messages", h.inChannel())
@@ -68,7 +68,7 @@ func TestStartingWhereOthersRead(t *testing.T) {
 
 // TestStartingElsewhereInstead chooses another channel on the second page.
 func TestStartingElsewhereInstead(t *testing.T) {
-	h := newHouse(t, plan{})
+	h := newTestBot(t, options{})
 	shared := h.ws.AddChannel(fakeslack.Channel{Name: "pier", ExtShared: true, Members: append([]string{h.ws.BotUser()}, h.all("ana", "bo", "jon")...)})
 	_, asked := h.startIn(shared)
 	require.True(t, asked, "the lead is not asked")
@@ -86,7 +86,7 @@ func TestStartingElsewhereInstead(t *testing.T) {
 // for the lead's word, whatever the clock says.
 func TestPostingWhereOthersRead(t *testing.T) {
 	needsAll(t)
-	h := newHouse(t, plan{})
+	h := newTestBot(t, options{})
 	h.playTo("timebox")
 	h.must(h.ws.Share(t.Context(), h.channel, true))
 	h.settle()
@@ -108,7 +108,7 @@ func TestPostingWhereOthersRead(t *testing.T) {
 }
 
 // holds lets days pass in which the lead says nothing, and nothing is posted.
-func (h *house) holds() {
+func (h *testBot) holds() {
 	h.t.Helper()
 	for until := h.clock.Now().AddDate(0, 0, 4); h.clock.Now().Before(until); {
 		h.work()
@@ -123,7 +123,7 @@ func (h *house) holds() {
 // has been told when the clock would post the summary.
 func TestTheClockPostsNothingToOthers(t *testing.T) {
 	needsAll(t)
-	h := newHouse(t, plan{})
+	h := newTestBot(t, options{})
 	h.playTo("timebox")
 	h.front.deliver = func(w http.ResponseWriter, _ func() *http.Request) { w.WriteHeader(http.StatusOK) }
 	h.must(h.ws.Share(t.Context(), h.channel, true))

@@ -72,7 +72,7 @@ func named(action string) string {
 func (g *guard) nothingForgotten() {
 	g.t.Helper()
 	pressed, sent := map[string]bool{}, map[string]bool{}
-	for _, d := range g.deeds {
+	for _, d := range g.attempts {
 		if d.sent {
 			sent[d.name] = true
 		} else {

@@ -25,8 +25,8 @@ type wrong struct {
 	team string // whose payloads say that they come from this team
 }
 
-// A deed is something that was done rightly, to be done wrongly.
-type deed struct {
+// An attempt is something that was done rightly, to be done wrongly.
+type attempt struct {
 	scene   int
 	who     string // who did it rightly
 	rule    rule
@@ -41,14 +41,14 @@ type deed struct {
 // A guard watches a kickoff: whatever somebody is about to do rightly, it lets
 // everybody do who must not.
 type guard struct {
-	*house
-	t       *testing.T
-	scene   int
-	deeds   []*deed
-	known   map[string]bool
-	posted  map[string]string // copies of buttons in the lobby, by action and value
-	shown   []string          // every action that was on a screen
-	presses int
+	*testBot
+	t        *testing.T
+	scene    int
+	attempts []*attempt
+	known    map[string]bool
+	posted   map[string]string // copies of buttons in the lobby, by action and value
+	shown    []string          // every action that was on a screen
+	presses  int
 }
 
 func (g *guard) scenes() []string {
@@ -60,10 +60,10 @@ func (g *guard) scenes() []string {
 }
 
 func TestOnlyThoseWhoMay(t *testing.T) {
-	h := newHouse(t, plan{drafter: idleDrafter{}})
+	h := newTestBot(t, options{drafter: idleDrafter{}})
 	other := h.ws.AddChannel(fakeslack.Channel{Name: "another", Members: []string{h.ws.BotUser(), h.ids["hal"]}})
 	h.start("hal", other, "hal")
-	g := &guard{house: h, t: t, known: map[string]bool{}, posted: map[string]string{}}
+	g := &guard{testBot: h, t: t, known: map[string]bool{}, posted: map[string]string{}}
 	h.pressing, h.sending = g.pressing, g.sending
 	for i, s := range script()[:scenesPlayed] {
 		g.scene = i
@@ -95,7 +95,7 @@ func TestOnlyThoseWhoMay(t *testing.T) {
 	if scenesPlayed == len(script()) {
 		g.nothingForgotten()
 	}
-	t.Logf("%d buttons and forms, %d wrong presses", len(g.deeds), g.presses)
+	t.Logf("%d buttons and forms, %d wrong presses", len(g.attempts), g.presses)
 }
 
 // shared lets another company into the channel: once the lead says by a button
@@ -138,7 +138,7 @@ func (g *guard) unmute() {
 	e.ActionID, e.Label = "do/me.unmute", "Remind Me Again"
 	g.pressing("cy", fakeslack.Where{}, e)
 	g.must(g.ws.Press(g.t.Context(), g.ids["cy"], g.copyOf(e), e.ActionID, "", blockkit.Value{}))
-	k, err := g.bot.Kickoff(g.t.Context(), g.key())
+	k, err := g.bot.Kickoffs.Load(g.t.Context(), g.key())
 	assert.NoError(g.t, err, "cy is still muted")
 	assert.False(g.t, slices.ContainsFunc(k.People, func(p flows.Person) bool { return p.Muted }), "cy is still muted")
 }
@@ -151,16 +151,16 @@ func (g *guard) greetings() {
 		{ActionID: "do/me.join", Label: "Ask to Join", Value: screens.Args{Kickoff: g.key().Kickoff}.String()},
 		{ActionID: "open/brief.start", Label: "Start a Kickoff", Value: screens.Args{Choice: g.channel}.String()},
 	} {
-		d := &deed{scene: g.scene, who: "cy", name: named(e.ActionID), element: e, rule: rules()[named(e.ActionID)]}
+		d := &attempt{scene: g.scene, who: "cy", name: named(e.ActionID), element: e, rule: rules()[named(e.ActionID)]}
 		g.try(wrong{"what has been done already", "cy", ""}, d)
 		d.stale = d.name == "brief.start" // once a kickoff has ended, another may begin
-		g.deeds = append(g.deeds, d)
+		g.attempts = append(g.attempts, d)
 	}
 }
 
 // pressing is called before somebody presses a button or makes a choice.
 func (g *guard) pressing(who string, at fakeslack.Where, e blockkit.Element) {
-	d := &deed{scene: g.scene, who: who, name: named(e.ActionID), element: e}
+	d := &attempt{scene: g.scene, who: who, name: named(e.ActionID), element: e}
 	key := e.ActionID + " " + e.Value
 	if at.ViewID != "" {
 		v := g.top(who)
@@ -174,11 +174,11 @@ func (g *guard) pressing(who string, at fakeslack.Where, e blockkit.Element) {
 
 // sending is called before somebody sends a form.
 func (g *guard) sending(who string, v fakeslack.View, entries []entry) {
-	g.note("form "+v.CallbackID+" "+v.PrivateMetadata, &deed{scene: g.scene, who: who, name: v.CallbackID, form: &v, entries: entries, sent: true})
+	g.note("form "+v.CallbackID+" "+v.PrivateMetadata, &attempt{scene: g.scene, who: who, name: v.CallbackID, form: &v, entries: entries, sent: true})
 }
 
-// note lets everybody do a deed who must not, the first time that it comes up.
-func (g *guard) note(key string, d *deed) {
+// note lets everybody do an attempt who must not, the first time that it comes up.
+func (g *guard) note(key string, d *attempt) {
 	g.t.Helper()
 	if g.known[key] {
 		return
@@ -191,16 +191,16 @@ func (g *guard) note(key string, d *deed) {
 	for _, w := range g.wrongs(d) {
 		g.try(w, d)
 	}
-	g.deeds = append(g.deeds, d)
+	g.attempts = append(g.attempts, d)
 }
 
 // secondRound tries what belongs to the first round of rating as soon as the
 // second one is open.
-func (g *guard) secondRound(d *deed) {
+func (g *guard) secondRound(d *attempt) {
 	if d.name != "rating.ballot" || !strings.Contains(d.element.Value, `"r":2`) {
 		return
 	}
-	for _, old := range g.deeds {
+	for _, old := range g.attempts {
 		if old.scene == g.scene && slices.Contains([]string{"rating.ballot", "importance", "evidence"}, old.name) {
 			old.stale = true
 			g.try(wrong{"a round that has closed", old.who, ""}, old)
@@ -208,8 +208,8 @@ func (g *guard) secondRound(d *deed) {
 	}
 }
 
-// wrongs lists who must not do a deed.
-func (g *guard) wrongs(d *deed) []wrong {
+// wrongs lists who must not do an attempt.
+func (g *guard) wrongs(d *attempt) []wrong {
 	if d.rule.any || d.name == "brief.whole" {
 		return nil
 	}
@@ -224,8 +224,8 @@ func (g *guard) wrongs(d *deed) []wrong {
 	return all
 }
 
-// try does a deed wrongly: nothing may change, and the person is told so.
-func (g *guard) try(w wrong, d *deed) {
+// try does an attempt wrongly: nothing may change, and the person is told so.
+func (g *guard) try(w wrong, d *attempt) {
 	g.t.Helper()
 	if g.presses++; g.presses%wrongEvery != 0 {
 		return
@@ -240,7 +240,7 @@ func (g *guard) try(w wrong, d *deed) {
 	assert.True(g.t, isSentence(said), "%s, %s: was told %q", w.rule, d, said)
 }
 
-func (d *deed) String() string {
+func (d *attempt) String() string {
 	switch {
 	case d.sent:
 		return "form " + d.name + " of " + d.who
@@ -258,7 +258,7 @@ func (g *guard) written() map[journal.Key]int {
 		keys, err := g.journal.Index.All(g.t.Context(), team)
 		g.must(err)
 		for _, key := range keys {
-			k, err := g.bot.Kickoff(g.t.Context(), key)
+			k, err := g.bot.Kickoffs.Load(g.t.Context(), key)
 			g.must(err)
 			out[key] = int(k.Version)
 		}
@@ -266,10 +266,10 @@ func (g *guard) written() map[journal.Key]int {
 	return out
 }
 
-// do does a deed as somebody, and returns what they were told. The platform's
+// do does an attempt as somebody, and returns what they were told. The platform's
 // own client would not let them, so what they press are copies: of a button,
 // in the lobby, and of a form, on their own screen.
-func (g *guard) do(w wrong, d *deed) string {
+func (g *guard) do(w wrong, d *attempt) string {
 	g.t.Helper()
 	id, ctx := g.ids[w.who], g.t.Context()
 	under := g.ws.Views(id)
@@ -377,7 +377,7 @@ func (g *guard) copyOf(e blockkit.Element) fakeslack.Where {
 func (g *guard) late() {
 	g.t.Helper()
 	at := g.scenes()[g.scene]
-	for _, d := range g.deeds {
+	for _, d := range g.attempts {
 		end := d.rule.until
 		if end == "" {
 			end = g.scenes()[d.scene]

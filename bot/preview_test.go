@@ -12,7 +12,7 @@ import (
 // no call, what is changed is posted so, and what is changed after that is
 // brought up to date in the thread, which says so.
 func TestThePreviewOfTheSummary(t *testing.T) {
-	h := newHouse(t, plan{})
+	h := newTestBot(t, options{})
 	for _, s := range script()[:7] { // up to the last step
 		s.play(h)
 	}
@@ -47,7 +47,7 @@ func TestThePreviewOfTheSummary(t *testing.T) {
 }
 
 // slot is every text of the message of that name in the channel.
-func (h *house) slot(name string) string {
+func (h *testBot) slot(name string) string {
 	h.t.Helper()
 	for _, m := range h.ws.Messages(h.channel) {
 		if m.Metadata != nil && m.Metadata.EventPayload["slot"] == name {

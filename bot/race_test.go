@@ -6,7 +6,7 @@ package bot_test
 // pictures above all, and most of this is done by one goroutine after the
 // other, where it finds nothing: so only some is tried.
 const (
-	deathEvery   = 7 // steps
+	crashEvery   = 7 // steps
 	wrongEvery   = 5 // presses
 	scenesPlayed = 4 // the pictures come after these
 )

@@ -16,7 +16,7 @@ import (
 )
 
 // notes are the bot's private messages to somebody that hold words.
-func (p *pier) notes(who, words string) (all []string) {
+func (p *testBot) notes(who, words string) (all []string) {
 	p.t.Helper()
 	for _, m := range p.ws.Messages(p.ws.DM(p.ids[who])) {
 		if strings.Contains(m.Text, words) {
@@ -28,7 +28,7 @@ func (p *pier) notes(who, words string) (all []string) {
 
 // stages are the texts of the bot's messages in the channel that ask for
 // something or say what came of it, by their slot, in their order.
-func (p *pier) stages() (slots []string) {
+func (p *testBot) stages() (slots []string) {
 	p.t.Helper()
 	for _, m := range p.ws.Messages(p.channel) {
 		if m.Metadata != nil {
@@ -39,51 +39,36 @@ func (p *pier) stages() (slots []string) {
 	return slots
 }
 
-// pressDM presses a button in the newest private message of the bot that has it.
-func (p *pier) pressDM(who, action string) {
-	p.t.Helper()
-	all := p.ws.Messages(p.ws.DM(p.ids[who]))
-	for _, m := range slices.Backward(all) {
-		for _, e := range blockkit.Elements(m.Blocks) {
-			if e.ActionID == action {
-				p.check(p.ws.Press(p.t.Context(), p.ids[who], fakeslack.Where{Channel: m.Channel, TS: m.TS}, action, e.BlockID, blockkit.Value{}))
-				return
-			}
-		}
-	}
-	p.t.Fatalf("%s has no %s", who, action)
-}
-
 // A channel goes out of reach and comes back: the lead gets one note with the
 // mend, nothing is sent and nothing closes meanwhile, and then everything goes
 // on where it stopped, with nothing lost and nothing doubled.
 func TestChannelOutOfReachAndBack(t *testing.T) {
 	for _, c := range []struct {
 		name       string
-		away, back func(p *pier) error
+		away, back func(p *testBot) error
 		told, mend string
 	}{
 		{"archived",
-			func(p *pier) error { return slacktest.Archive(t.Context(), p.ws, p.channel, p.ids["Bo"]) },
-			func(p *pier) error { return slacktest.Unarchive(t.Context(), p.ws, p.channel, p.ids["Bo"]) },
+			func(p *testBot) error { return slacktest.Archive(t.Context(), p.ws, p.channel, p.ids["Bo"]) },
+			func(p *testBot) error { return slacktest.Unarchive(t.Context(), p.ws, p.channel, p.ids["Bo"]) },
 			"archived", "Unarchive"},
 		{"removed from it",
-			func(p *pier) error { return slacktest.Leave(t.Context(), p.ws, p.channel, p.ws.BotUser()) },
-			func(p *pier) error {
+			func(p *testBot) error { return slacktest.Leave(t.Context(), p.ws, p.channel, p.ws.BotUser()) },
+			func(p *testBot) error {
 				return slacktest.Invite(t.Context(), p.ws, p.ids["Ana"], p.channel, p.ws.BotUser())
 			},
 			"not in the channel any more", "/invite"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			p := newPier(t)
+			p := newPair(t)
 			p.begin()
-			p.check(c.away(p))
+			p.must(c.away(p))
 			p.pass(14 * 24 * time.Hour)
 			if got := p.notes("Ana", c.told); len(got) != 1 || !strings.Contains(got[0], c.mend) {
 				t.Fatalf("the lead was told %q, want one note with %q", got, c.mend)
 			}
 			assert.Empty(t, p.notes("Bo", ""), "somebody who does not lead was told")
-			p.check(c.back(p))
+			p.must(c.back(p))
 			p.pass(10 * time.Minute)
 			assert.Empty(t, p.notes("Ana", c.told), "the note still says")
 			assert.Equal(t, []string{"stage/brief"}, p.stages(), "right after it came back there stand")
@@ -101,16 +86,16 @@ func TestChannelOutOfReachAndBack(t *testing.T) {
 func TestChannelOutOfReachUnheard(t *testing.T) {
 	for code, told := range map[string]string{"not_in_channel": "not in the channel any more", "channel_not_found": "not in the channel any more", "is_archived": "archived"} {
 		t.Run(code, func(t *testing.T) {
-			p := newPier(t)
+			p := newPair(t)
 			p.begin()
-			p.shutsOut.set(p.channel, code)
+			p.refuser.refuseChannel(p.channel, code)
 			p.pass(3 * 24 * time.Hour)
 			require.Len(t, p.notes("Ana", told), 1, "the lead was told")
 			before := p.stages()
 			p.pass(14 * 24 * time.Hour)
-			p.shutsOut.set("", "")
+			p.refuser.refuseNothing()
 			assert.Equal(t, before, p.stages(), "something was sent")
-			p.pressDM("Ana", "do/lead.go-on")
+			p.press("Ana", "do/lead.go-on")
 			p.pass(10 * time.Minute)
 			want := []string{"stage/brief", "stage/framing"}
 			got := p.stages()
@@ -122,39 +107,39 @@ func TestChannelOutOfReachUnheard(t *testing.T) {
 // Where a lead is mistaken, the next message finds out, and they are told
 // again.
 func TestGoOnTooEarly(t *testing.T) {
-	p := newPier(t)
+	p := newPair(t)
 	p.begin()
-	p.check(slacktest.Archive(t.Context(), p.ws, p.channel, p.ids["Bo"]))
+	p.must(slacktest.Archive(t.Context(), p.ws, p.channel, p.ids["Bo"]))
 	p.pass(5 * time.Minute)
-	p.pressDM("Ana", "do/lead.go-on")
+	p.press("Ana", "do/lead.go-on")
 	p.pass(3 * 24 * time.Hour)
 	assert.Len(t, p.notes("Ana", "archived"), 1, "the lead was told")
-	p.pressDM("Ana", "do/lead.abandon")
+	p.press("Ana", "do/lead.abandon")
 	p.pass(5 * time.Minute)
 	assert.NotEmpty(t, p.notes("Ana", "has ended"), "the lead is not told that it has ended")
-	p.check(slacktest.Unarchive(t.Context(), p.ws, p.channel, p.ids["Bo"]))
+	p.must(slacktest.Unarchive(t.Context(), p.ws, p.channel, p.ids["Bo"]))
 	p.begin()
 	assert.Equal(t, []string{"stage/brief", "stage/brief"}, p.stages(), "there stand")
 }
 
 // A channel that is deleted ends its kickoff, and the lead is told.
 func TestChannelDeleted(t *testing.T) {
-	p := newPier(t)
+	p := newPair(t)
 	p.begin()
-	p.check(slacktest.Delete(t.Context(), p.ws, p.channel))
+	p.must(slacktest.Delete(t.Context(), p.ws, p.channel))
 	p.pass(14 * 24 * time.Hour)
 	got := p.notes("Ana", "was deleted")
 	assert.False(t, len(got) != 1 || !strings.Contains(got[0], "has ended"), "the lead was told %q", got)
 	next, waits := p.clock.Next()
 	assert.False(t, waits, "something is still due at %v", next)
-	p.reads("Ana", p.open("Ana"), "Earlier kickoffs")
+	p.reads("Ana", p.openHome("Ana"), "Earlier kickoffs")
 }
 
 // A name is nowhere kept, so another one changes nothing.
 func TestChannelRenamed(t *testing.T) {
-	p := newPier(t)
+	p := newPair(t)
 	p.begin()
-	p.check(slacktest.Rename(t.Context(), p.ws, p.channel, "ferries"))
+	p.must(slacktest.Rename(t.Context(), p.ws, p.channel, "ferries"))
 	p.pass(4 * 24 * time.Hour)
 	assert.GreaterOrEqual(t, len(p.stages()), 2, "there stand")
 }
@@ -163,12 +148,12 @@ func TestChannelRenamed(t *testing.T) {
 // to. The first message that does not get through tells, and nobody waits for
 // that person any more.
 func TestSomebodyIsDeactivated(t *testing.T) {
-	p := newPier(t)
+	p := newPair(t)
 	p.begin()
-	p.check(slacktest.Deactivate(p.ws, p.ids["Bo"]))
+	p.must(slacktest.Deactivate(p.ws, p.ids["Bo"]))
 	p.pass(24 * time.Hour)
-	k, err := p.bot.Kickoff(t.Context(), p.key())
-	p.check(err)
+	k, err := p.bot.Kickoffs.Load(t.Context(), p.key())
+	p.must(err)
 	assert.False(t, k.Takes(flows.UserID(p.ids["Bo"])), "there take part")
 	assert.Len(t, k.Participants(), 1, "there take part")
 	assert.Empty(t, p.notes("Ana", "stands still"), "the lead was told")
@@ -179,7 +164,7 @@ func TestSomebodyIsDeactivated(t *testing.T) {
 func TestMessageTooOldToEdit(t *testing.T) {
 	for _, code := range []string{"edit_window_closed", "cant_update_message", "message_not_found"} {
 		t.Run(code, func(t *testing.T) {
-			p := newPier(t)
+			p := newPair(t)
 			p.begin()
 			briefs := func() (n int) {
 				for _, slot := range p.stages() {
@@ -189,9 +174,9 @@ func TestMessageTooOldToEdit(t *testing.T) {
 				}
 				return n
 			}
-			p.refuses.set("chat.update", code)
+			p.refuser.refuseMethod("chat.update", code)
 			p.pass(26 * time.Hour) // too few have answered: the time on the message changes
-			p.refuses.set("", "")
+			p.refuser.refuseNothing()
 			got := briefs()
 			require.Equal(t, 2, got, "the brief stands %d times, want it once more", got)
 			before := p.called("chat.update")
@@ -206,22 +191,22 @@ func TestMessageTooOldToEdit(t *testing.T) {
 // Somebody who comes into the channel is shown, to them alone, how to take
 // part; the lead lets them in.
 func TestSomebodyComesLate(t *testing.T) {
-	p := newPier(t)
+	p := newPair(t)
 	p.begin()
-	p.check(slacktest.Invite(t.Context(), p.ws, p.ids["Ana"], p.channel, p.ids["Cy"]))
+	p.must(slacktest.Invite(t.Context(), p.ws, p.ids["Ana"], p.channel, p.ids["Cy"]))
 	shown := p.ws.Ephemerals(p.channel, p.ids["Cy"])
 	require.Len(t, shown, 1, "Cy is shown %d messages, want one", len(shown))
 	p.reads("Cy", shown[0].Text, "led by Ana", "Ask to Join")
-	p.readsNot("Cy", allText(t, shown[0].Blocks), "Bicycles")
+	p.readsNot("Cy", wordsOf(shown[0].Blocks), "Bicycles")
 	assert.Empty(t, p.notes("Ana", "asks to take part"), "the lead is asked before Cy has asked")
 	at := fakeslack.Where{Channel: p.channel, TS: shown[0].TS}
-	p.check(p.ws.Press(t.Context(), p.ids["Cy"], at, "do/me.join", blockkit.Elements(shown[0].Blocks)[0].BlockID, blockkit.Value{}))
+	p.must(p.ws.Press(t.Context(), p.ids["Cy"], at, "do/me.join", blockkit.Elements(shown[0].Blocks)[0].BlockID, blockkit.Value{}))
 	p.pass(5 * time.Minute)
-	p.pressDM("Ana", "do/lead.admit")
+	p.press("Ana", "do/lead.admit")
 	p.pass(5 * time.Minute)
-	p.pressChannel("Cy", "do/brief.read")
-	k, err := p.bot.Kickoff(t.Context(), p.key())
-	p.check(err)
+	p.press("Cy", "do/brief.read")
+	k, err := p.bot.Kickoffs.Load(t.Context(), p.key())
+	p.must(err)
 	assert.Len(t, k.Participants(), 3, "there take part")
 }
 
@@ -229,19 +214,19 @@ func TestSomebodyComesLate(t *testing.T) {
 // whoever asks is in, and leads it.
 func TestEverybodyHasLeft(t *testing.T) {
 	for _, back := range []bool{false, true} {
-		p := newPier(t)
+		p := newPair(t)
 		p.begin()
-		p.check(slacktest.Leave(t.Context(), p.ws, p.channel, p.ids["Bo"]))
-		p.check(slacktest.Leave(t.Context(), p.ws, p.channel, p.ids["Ana"]))
+		p.must(slacktest.Leave(t.Context(), p.ws, p.channel, p.ids["Bo"]))
+		p.must(slacktest.Leave(t.Context(), p.ws, p.channel, p.ids["Ana"]))
 		p.pass(2 * 24 * time.Hour)
 		if back {
-			p.check(slacktest.Invite(t.Context(), p.ws, "", p.channel, p.ids["Cy"]))
-			p.check(p.ws.Command(t.Context(), p.ids["Cy"], p.channel, "/soundings", "join"))
+			p.must(slacktest.Invite(t.Context(), p.ws, "", p.channel, p.ids["Cy"]))
+			p.must(p.ws.Command(t.Context(), p.ids["Cy"], p.channel, "/soundings", "join"))
 		}
 		p.pass(30 * 24 * time.Hour)
 		key := p.key()
-		k, err := p.bot.Kickoff(t.Context(), key)
-		p.check(err)
+		k, err := p.bot.Kickoffs.Load(t.Context(), key)
+		p.must(err)
 		assert.NotEqual(t, back, k.Stage == "ended", "came back %v: the stage is %s", back, k.Stage)
 		assert.False(t, back && k.Lead().Name != "Cy", "it is led by %s, want Cy", k.Lead().Name)
 		next, waits := p.clock.Next()

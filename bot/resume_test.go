@@ -29,74 +29,86 @@ import (
 	"soundings/flows"
 )
 
-// A mortal is a process that may die at any of its steps: a command to Redis,
+// A crasher is a process that may crash at any of its steps: a command to Redis,
 // a call of the Web API, a job for the queue. Nothing that it does after its
-// death reaches anybody.
-type mortal struct {
-	mu    sync.Mutex
-	sworn bool // to die after so many steps
-	left  int
-	dead  bool
-	kill  func()
+// crash reaches anybody.
+type crasher struct {
+	mu      sync.Mutex
+	armed   bool // to die after so many steps
+	left    int
+	crashed bool
+	kill    func()
+	safe    bool // until the next append: see RoundTrip
 
-	deaths int
+	crashes int
 }
 
-var errDied = errors.New("the process died")
+var errCrashed = errors.New("the process crashed")
 
-// live lets the process do so many steps, and die at the next.
-func (m *mortal) live(steps int, kill func()) {
+// crashAfter lets the process do so many steps, and die at the next.
+func (m *crasher) crashAfter(steps int, kill func()) {
 	m.mu.Lock()
 	defer m.mu.Unlock()
-	m.sworn, m.left, m.dead, m.kill = true, steps, false, kill
+	m.armed, m.left, m.crashed, m.kill = true, steps, false, kill
 }
 
-// rise lets the process live on, and reports whether it had died.
-func (m *mortal) rise() (died bool) {
+// revive lets the process live on, and reports whether it had crashed.
+func (m *crasher) revive() (hasCrashed bool) {
 	m.mu.Lock()
 	defer m.mu.Unlock()
-	died = m.dead
-	m.sworn, m.dead = false, false
-	if died {
-		m.deaths++
+	hasCrashed = m.crashed
+	m.armed, m.crashed = false, false
+	if hasCrashed {
+		m.crashes++
 	}
-	return died
+	return hasCrashed
 }
 
-func (m *mortal) step() error {
+func (m *crasher) step() error {
 	m.mu.Lock()
 	defer m.mu.Unlock()
 	switch {
-	case !m.sworn:
+	case !m.armed || m.safe:
 		return nil
-	case m.dead:
-		return errDied
+	case m.crashed:
+		return errCrashed
 	case m.left > 0:
 		m.left--
 		return nil
 	}
-	m.dead = true
+	m.crashed = true
 	if m.kill != nil {
 		m.kill()
 	}
-	return errDied
+	return errCrashed
 }
 
 // DialHook is for redis.Hook.
-func (m *mortal) DialHook(next redis.DialHook) redis.DialHook { return next }
+func (m *crasher) DialHook(next redis.DialHook) redis.DialHook { return next }
 
 // ProcessHook is for redis.Hook.
-func (m *mortal) ProcessHook(next redis.ProcessHook) redis.ProcessHook {
+func (m *crasher) ProcessHook(next redis.ProcessHook) redis.ProcessHook {
 	return func(ctx context.Context, cmd redis.Cmder) error {
 		if err := m.step(); err != nil {
 			return err
 		}
-		return next(ctx, cmd)
+		err := next(ctx, cmd)
+		if name := cmd.Name(); name == "evalsha" || name == "eval" {
+			m.keepSafe(false) // the append
+		}
+		return err
 	}
 }
 
+// keepSafe lets the process not crash for a while, or ends that.
+func (m *crasher) keepSafe(safe bool) {
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	m.safe = safe
+}
+
 // ProcessPipelineHook is for redis.Hook.
-func (m *mortal) ProcessPipelineHook(next redis.ProcessPipelineHook) redis.ProcessPipelineHook {
+func (m *crasher) ProcessPipelineHook(next redis.ProcessPipelineHook) redis.ProcessPipelineHook {
 	return func(ctx context.Context, cmds []redis.Cmder) error {
 		if err := m.step(); err != nil {
 			return err
@@ -107,15 +119,17 @@ func (m *mortal) ProcessPipelineHook(next redis.ProcessPipelineHook) redis.Proce
 
 // RoundTrip is for http.RoundTripper. The process may die before a call goes
 // out, and after the platform has taken it, when its answer reaches nobody.
-// Messages to one person are left out of the second: the app does not ask for
-// the right to read them, so it cannot find one again, and sends it twice.
-func (m *mortal) RoundTrip(r *http.Request) (*http.Response, error) {
+// Messages to one person are left out of the second, until they are noted: the
+// app does not ask for im:history, so it cannot find one again, and sends it
+// twice.
+func (m *crasher) RoundTrip(r *http.Request) (*http.Response, error) {
 	if err := m.step(); err != nil {
 		return nil, err
 	}
 	toPerson := strings.HasSuffix(r.URL.Path, "/chat.postMessage") && strings.HasPrefix(formValue(r, "channel"), "U")
 	answer, err := http.DefaultTransport.RoundTrip(r)
 	if err != nil || toPerson {
+		m.keepSafe(err == nil && toPerson)
 		return answer, err
 	}
 	if err := m.step(); err != nil {
@@ -136,13 +150,13 @@ func formValue(r *http.Request, name string) string {
 	return form.Get(name)
 }
 
-// A mortalQueue takes jobs from a mortal.
-type mortalQueue struct {
-	*mortal
+// A crashingQueue takes jobs from a crasher.
+type crashingQueue struct {
+	*crasher
 	next bot.Queue
 }
 
-func (q mortalQueue) Enqueue(ctx context.Context, j jobs.Job) error {
+func (q crashingQueue) Enqueue(ctx context.Context, j jobs.Job) error {
 	if err := q.step(); err != nil {
 		return err
 	}
@@ -150,7 +164,7 @@ func (q mortalQueue) Enqueue(ctx context.Context, j jobs.Job) error {
 }
 
 // Forget is for bot.Queue.
-func (q mortalQueue) Forget(ctx context.Context, mine func(string) bool) error {
+func (q crashingQueue) Forget(ctx context.Context, mine func(string) bool) error {
 	if err := q.step(); err != nil {
 		return err
 	}
@@ -166,7 +180,7 @@ type leftBehind struct {
 // moments differ where a job had to wait.
 var moments = regexp.MustCompile(`\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d(\.\d+)?Z|\d{8}T\d{6}Z`)
 
-func (h *house) leaves() leftBehind {
+func (h *testBot) leaves() leftBehind {
 	h.t.Helper()
 	h.must(h.clock.Err())
 	out := leftBehind{slots: h.slots(), files: map[string]string{}}
@@ -183,7 +197,7 @@ func (h *house) leaves() leftBehind {
 	for range h.ws.Bookmarks(h.channel) {
 		out.slots["a bookmark"]++
 	}
-	k, err := h.bot.Kickoff(h.t.Context(), h.key())
+	k, err := h.bot.Kickoffs.Load(h.t.Context(), h.key())
 	h.must(err)
 	files, err := report.Files(k)
 	h.must(err)
@@ -195,7 +209,7 @@ func (h *house) leaves() leftBehind {
 
 // sameAs compares with a calm run. What a name is followed by differs from
 // run to run, since messages are numbered by the moment.
-func (h *house) sameAs(calm leftBehind) {
+func (h *testBot) sameAs(calm leftBehind) {
 	h.t.Helper()
 	got := h.leaves()
 	for slot, n := range got.slots {
@@ -216,10 +230,10 @@ func (h *house) sameAs(calm leftBehind) {
 	}
 }
 
-// calmly plays everything with nothing in the way.
-func calmly(t *testing.T) leftBehind {
+// undisturbed plays everything with nothing in the way.
+func undisturbed(t *testing.T) leftBehind {
 	t.Helper()
-	h := newHouse(t, plan{})
+	h := newTestBot(t, options{})
 	h.playOn()
 	out := h.leaves()
 	require.GreaterOrEqual(t, len(out.slots), 4*scenesPlayed, "a calm run leaves %d messages and %d files", len(out.slots), len(out.files))
@@ -238,24 +252,24 @@ func repeatable(r *http.Request) bool {
 	return err == nil && !strings.Contains(form.Get("payload"), `"action_id":"open/`) || strings.Contains(form.Get("payload"), `"view_submission"`)
 }
 
-// mortalHouse is a house whose bot may die at any step.
-func mortalHouse(t *testing.T) (*house, *mortal) {
+// crashingBot is a testBot that may crash at any step.
+func crashingBot(t *testing.T) (*testBot, *crasher) {
 	t.Helper()
-	m := &mortal{}
+	m := &crasher{}
 	rdb := storetest.Client(t, storetest.Embedded(t))
 	rdb.AddHook(m)
-	return newHouse(t, plan{rdb: rdb, transport: m, queue: func(next bot.Queue) bot.Queue { return mortalQueue{m, next} }}), m
+	return newTestBot(t, options{rdb: rdb, transport: m, queue: func(next bot.Queue) bot.Queue { return crashingQueue{m, next} }}), m
 }
 
 // untilThrough lets the process die at the first step of a delivery, at the
 // second, and so on, each time with the same delivery sent again.
-func (h *house) untilThrough(m *mortal, w http.ResponseWriter, again func() *http.Request) {
-	for steps := 0; ; steps += deathEvery {
-		m.live(steps, nil)
+func (h *testBot) untilThrough(m *crasher, w http.ResponseWriter, again func() *http.Request) {
+	for steps := 0; ; steps += crashEvery {
+		m.crashAfter(steps, nil)
 		answer := httptest.NewRecorder()
 		h.front.handler().ServeHTTP(answer, again())
-		if !m.rise() {
-			h.must(h.bot.Sweep(h.t.Context()))
+		if !m.revive() {
+			h.must(h.bot.Kickoffs.Sweep(h.t.Context()))
 			pass(w, answer)
 			return
 		}
@@ -263,31 +277,31 @@ func (h *house) untilThrough(m *mortal, w http.ResponseWriter, again func() *htt
 	}
 }
 
-// dyingWork lets the process die at every step of the jobs of each kind, until
+// crashingWork lets the process die at every step of the jobs of each kind, until
 // one of them comes through. A job that puts itself off has not: the next run
 // of its kind goes on where that one was.
-func (h *house) dyingWork(m *mortal, steps map[string]int, through map[string]bool) bool {
+func (h *testBot) crashingWork(m *crasher, steps map[string]int, through map[string]bool) bool {
 	for {
 		kind, finished := "", false
 		ctx, kill := context.WithCancel(h.t.Context())
 		did, err := h.clock.Step(ctx, func(ctx context.Context, j jobs.Job) error {
 			if kind = jobKind(h.t, j); !through[kind] {
-				m.live(steps[kind], kill)
+				m.crashAfter(steps[kind], kill)
 			}
 			err := h.bot.Work(ctx, j)
 			finished = err == nil
 			return err
 		})
 		kill()
-		if !m.rise() {
+		if !m.revive() {
 			h.must(err)
 			through[kind] = through[kind] || finished
 			return did
 		}
-		steps[kind] += deathEvery
+		steps[kind] += crashEvery
 		h.restart()
 		if did { // it was all but done; what it did not queue is found
-			h.must(h.bot.Sweep(h.t.Context()))
+			h.must(h.bot.Kickoffs.Sweep(h.t.Context()))
 			return true
 		}
 	}
@@ -296,34 +310,34 @@ func (h *house) dyingWork(m *mortal, steps map[string]int, through map[string]bo
 // TestResumes plays the kickoff in bad times. What is left behind is the same
 // as in calm ones.
 func TestResumes(t *testing.T) {
-	calm := calmly(t)
-	t.Run("after a death at every step", func(t *testing.T) { deathAtEveryStep(t, calm) })
+	calm := undisturbed(t)
+	t.Run("after a crash at every step", func(t *testing.T) { crashAtEveryStep(t, calm) })
 	t.Run("with everything twice at once", func(t *testing.T) { everythingTwice(t, calm, atOnce) })
 	t.Run("with everything twice in turn", func(t *testing.T) { everythingTwice(t, calm, inTurn) })
 }
 
-// deathAtEveryStep lets a process die at every step of the first job and
+// crashAtEveryStep lets a process die at every step of the first job and
 // the first delivery of each kind: at the first step, at the second, and so
 // on, until it comes through. A new process then finds the same job in the
 // queue, or is sent the same delivery again.
-func deathAtEveryStep(t *testing.T, calm leftBehind) {
-	h, m := mortalHouse(t)
-	died := map[string]bool{}
+func crashAtEveryStep(t *testing.T, calm leftBehind) {
+	h, m := crashingBot(t)
+	hasCrashed := map[string]bool{}
 	h.front.deliver = func(w http.ResponseWriter, again func() *http.Request) {
 		kind := deliveryKind(again())
-		if !repeatable(again()) || died[kind] {
+		if !repeatable(again()) || hasCrashed[kind] {
 			h.front.handler().ServeHTTP(w, again())
 			return
 		}
-		died[kind] = true
+		hasCrashed[kind] = true
 		h.untilThrough(m, w, again)
 	}
 	steps := map[string]int{}
-	h.work = func() bool { return h.dyingWork(m, steps, died) }
+	h.work = func() bool { return h.crashingWork(m, steps, hasCrashed) }
 	h.playOn()
 	h.sameAs(calm)
-	t.Logf("%d deaths in %d kinds of jobs and deliveries", m.deaths, len(died))
-	assert.GreaterOrEqual(t, m.deaths, 300/deathEvery, "only %d deaths", m.deaths)
+	t.Logf("%d crashes in %d kinds of jobs and deliveries", m.crashes, len(hasCrashed))
+	assert.GreaterOrEqual(t, m.crashes, 300/crashEvery, "only %d crashes", m.crashes)
 }
 
 func pass(w http.ResponseWriter, answer *httptest.ResponseRecorder) {
@@ -369,7 +383,7 @@ func jobKind(t *testing.T, j jobs.Job) string {
 // the same time, or one after the other, as when the platform repeats a
 // delivery whose answer was lost.
 func everythingTwice(t *testing.T, calm leftBehind, both func(first, second func())) {
-	h := newHouse(t, plan{})
+	h := newTestBot(t, options{})
 	other, err := bot.New(h.config)
 	h.must(err)
 	h.front.deliver = func(w http.ResponseWriter, again func() *http.Request) {
@@ -413,25 +427,25 @@ func inTurn(first, second func()) {
 	second()
 }
 
-// A closedQueue takes nothing while it is shut.
+// A closedQueue takes nothing while it is closed.
 type closedQueue struct {
-	next bot.Queue
-	shut bool
+	next   bot.Queue
+	closed bool
 }
 
-var errShut = errors.New("the queue is out of reach")
+var errQueueClosed = errors.New("the queue is out of reach")
 
 func (q *closedQueue) Enqueue(ctx context.Context, j jobs.Job) error {
-	if q.shut {
-		return errShut
+	if q.closed {
+		return errQueueClosed
 	}
 	return q.next.Enqueue(ctx, j)
 }
 
 // Forget is for bot.Queue.
 func (q *closedQueue) Forget(ctx context.Context, mine func(string) bool) error {
-	if q.shut {
-		return errShut
+	if q.closed {
+		return errQueueClosed
 	}
 	return q.next.Forget(ctx, mine)
 }
@@ -441,14 +455,14 @@ func (q *closedQueue) Forget(ctx context.Context, mine func(string) bool) error 
 // when it is back, and no sooner is it taken for queued.
 func TestSweepFindsWhatWasNeverQueued(t *testing.T) {
 	q := &closedQueue{}
-	h := newHouse(t, plan{queue: func(next bot.Queue) bot.Queue { q.next = next; return q }})
-	q.shut = true
+	h := newTestBot(t, options{queue: func(next bot.Queue) bot.Queue { q.next = next; return q }})
+	q.closed = true
 	h.start("ana", h.channel, "bo")
 	require.Empty(t, h.slots(), "without a queue")
-	assert.ErrorIs(t, h.bot.Sweep(t.Context()), errShut, "sweep without a queue")
-	q.shut = false
+	assert.ErrorIs(t, h.bot.Kickoffs.Sweep(t.Context()), errQueueClosed, "sweep without a queue")
+	q.closed = false
 	for range 2 { // the second finds nothing left to do
-		h.must(h.bot.Sweep(t.Context()))
+		h.must(h.bot.Kickoffs.Sweep(t.Context()))
 		h.settle()
 		got := h.slots()
 		assert.False(t, got["stage/brief"] != 1 || got["desk/@"+h.ids["ana"]] != 1 || len(got) != 2, "after the sweep, got %v", got)
@@ -460,7 +474,7 @@ func TestSweepFindsWhatWasNeverQueued(t *testing.T) {
 // after every step. Sent again, it brings what was not taken, and nothing of
 // it is mistaken for something that was.
 func TestChoicesSentAgain(t *testing.T) {
-	h, m := mortalHouse(t)
+	h, m := crashingBot(t)
 	for _, s := range script()[:4] {
 		s.play(h)
 	}
@@ -474,8 +488,8 @@ func TestChoicesSentAgain(t *testing.T) {
 	}
 	h.front.deliver = func(w http.ResponseWriter, again func() *http.Request) { h.untilThrough(m, w, again) }
 	h.send("cy")
-	assert.GreaterOrEqual(t, m.deaths, 5/deathEvery, "only %d deaths", m.deaths)
-	k, err := h.bot.Kickoff(t.Context(), h.key())
+	assert.GreaterOrEqual(t, m.crashes, 5/crashEvery, "only %d crashes", m.crashes)
+	k, err := h.bot.Kickoffs.Load(t.Context(), h.key())
 	h.must(err)
 	for _, a := range k.Listed() {
 		assert.Equal(t, (flows.Marking{Importance: 6, Evidence: 4}), k.Ballot(1, flows.UserID(h.ids["cy"]))[a.ID], a.ID)

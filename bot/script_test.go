@@ -15,7 +15,7 @@ import (
 // but with every button and form that there is.
 type scene struct {
 	stage string
-	play  func(h *house)
+	play  func(h *testBot)
 }
 
 func script() []scene {
@@ -26,7 +26,7 @@ func script() []scene {
 }
 
 // playOn goes through the scenes.
-func (h *house) playOn() {
+func (h *testBot) playOn() {
 	h.t.Helper()
 	for _, s := range script()[:scenesPlayed] {
 		s.play(h)
@@ -38,7 +38,7 @@ const mark = "quayside"
 
 func written(what string) string { return "Of the " + mark + " we write: " + what + "." }
 
-func (h *house) start(who, channel string, people ...string) {
+func (h *testBot) start(who, channel string, people ...string) {
 	h.t.Helper()
 	h.must(h.ws.Command(h.t.Context(), h.ids[who], channel, "/soundings", "start"))
 	h.fill(who, text("title", "Bicycles at the "+mark), text("problem", written("nobody knows whether there is room for a bicycle")),
@@ -49,7 +49,7 @@ func (h *house) start(who, channel string, people ...string) {
 	h.settle()
 }
 
-func theBrief(h *house) {
+func theBrief(h *testBot) {
 	h.start("ana", h.channel, "bo", "cy", "dee")
 	h.act("ana", "open/lead.remove", choice("person", h.ids["dee"]))
 	h.must(h.ws.Command(h.t.Context(), h.ids["eve"], h.channel, "/soundings", "join"))
@@ -75,7 +75,7 @@ func theBrief(h *house) {
 	h.settle()
 }
 
-func theFraming(h *house) {
+func theFraming(h *testBot) {
 	h.consider("ana", "do/lead.reopen")
 	h.await("quorum/framing/@" + h.ids["ana"])
 	h.press("ana", "do/lead.day")
@@ -96,7 +96,7 @@ func theFraming(h *house) {
 	h.settle()
 }
 
-func theRoles(h *house) {
+func theRoles(h *testBot) {
 	h.must(slacktest.Archive(h.t.Context(), h.ws, h.channel, h.ids["bo"]))
 	h.settle()
 	h.consider("ana", "do/lead.go-on")
@@ -117,7 +117,7 @@ func theRoles(h *house) {
 	h.settle()
 }
 
-func theAssumptions(h *house) {
+func theAssumptions(h *testBot) {
 	for i, who := range []string{"ana", "bo", "cy"} {
 		h.act(who, "open/assumptions.add", text("because", written("a hunch")),
 			text("text", written([]string{"passengers look at their phones", "deckhands can count bicycles", "the harbour lends us its mast"}[i])))
@@ -146,14 +146,14 @@ func theAssumptions(h *house) {
 }
 
 // edit opens the form of one assumption.
-func (h *house) edit(who, id string) {
+func (h *testBot) edit(who, id string) {
 	h.t.Helper()
 	h.press(who, "open/assumptions.list")
 	h.pressIn(who, "open/assumptions.edit", `"a":"`+id+`"`)
 }
 
 // otherWords asks a model that has nothing to say, and goes on by hand.
-func (h *house) otherWords() {
+func (h *testBot) otherWords() {
 	h.t.Helper()
 	h.edit("bo", "A2")
 	h.draft("bo", "draft/plainer", text("text/1", written("deckhands count bicycles in the dark")))
@@ -173,7 +173,7 @@ func (h *house) otherWords() {
 
 // pressOn sends a form that comes back for a second look, and presses a
 // button on it.
-func (h *house) pressOn(who, action string) {
+func (h *testBot) pressOn(who, action string) {
 	h.t.Helper()
 	_, err := h.ws.Submit(h.t.Context(), h.ids[who], h.top(who).ID)
 	h.must(err)
@@ -182,7 +182,7 @@ func (h *house) pressOn(who, action string) {
 
 // draft asks for a draft and for another, and writes by hand what does not
 // come.
-func (h *house) draft(who, action string, byHand ...entry) {
+func (h *testBot) draft(who, action string, byHand ...entry) {
 	h.t.Helper()
 	h.pressIn(who, action, "")
 	if h.sending != nil {
@@ -199,7 +199,7 @@ func (h *house) draft(who, action string, byHand ...entry) {
 // evidenceOf is far apart on A1 and near each other elsewhere.
 var evidenceOf = []string{"1", "9", "1", "9"}
 
-func theRating(h *house) {
+func theRating(h *testBot) {
 	for i, who := range participants {
 		h.rate(who, evidenceOf[i])
 	}
@@ -217,7 +217,7 @@ func theRating(h *house) {
 }
 
 // sumUp posts a gist of the reasons by hand, and changes it.
-func (h *house) sumUp() {
+func (h *testBot) sumUp() {
 	h.t.Helper()
 	h.consider("ana", "draft/gist/1")
 	h.press("ana", "draft/gist/1")
@@ -237,7 +237,7 @@ func (h *house) sumUp() {
 }
 
 // rate fills in somebody's ballot, with a given evidence for A1.
-func (h *house) rate(who, evidence string) {
+func (h *testBot) rate(who, evidence string) {
 	h.t.Helper()
 	h.press(who, "open/rating.ballot")
 	v := h.top(who)
@@ -258,7 +258,7 @@ func (h *house) rate(who, evidence string) {
 	h.send(who)
 }
 
-func theBacklog(h *house) {
+func theBacklog(h *testBot) {
 	for _, who := range participants {
 		h.act(who, "open/backlog.kinds", choice("kind/A1", "desirability"))
 	}
@@ -273,12 +273,12 @@ func theBacklog(h *house) {
 	h.settle()
 }
 
-func (h *house) test(size int) []entry {
+func (h *testBot) test(size int) []entry {
 	return []entry{choice("assumption", "A1"), text("method", "Counting at the "+mark), text("learn", written("who looks")),
 		text("pass", "60"), text("size", fmt.Sprint(size)), text("effort", "2"), person("owner", h.ids["ana"])}
 }
 
-func theTimebox(h *house) {
+func theTimebox(h *testBot) {
 	for _, who := range participants {
 		h.pick(who, "do/timebox.vote", "2 weeks")
 	}
@@ -288,7 +288,7 @@ func theTimebox(h *house) {
 	h.settle()
 }
 
-func theClose(h *house) {
+func theClose(h *testBot) {
 	action := []entry{text("what", written("ask the harbour")), person("owner", h.ids["ana"]), {"due", blockkit.Value{Date: "2027-03-31"}}}
 	h.act("ana", "open/close.action", action...)
 	h.press("ana", "open/close.list")
@@ -305,7 +305,7 @@ func theClose(h *house) {
 }
 
 // turn sends a page of a form that another page answers.
-func (h *house) turn(who string, entries ...entry) {
+func (h *testBot) turn(who string, entries ...entry) {
 	h.t.Helper()
 	h.fill(who, entries...)
 	if h.sending != nil {
@@ -321,7 +321,7 @@ func (h *house) turn(who string, entries ...entry) {
 	h.filled[who] = nil
 }
 
-func theDiscovery(h *house) {
+func theDiscovery(h *testBot) {
 	h.await("checkin/1")
 	h.act("ana", "open/checkin.report", text("k/1", "9"), text("n/1", "12"), choice("evidence/A1", "7"), choice("confidence", "6"))
 	h.act("bo", "open/checkin.report", choice("confidence", "7"))

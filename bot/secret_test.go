@@ -68,7 +68,7 @@ func (f *flaky) RoundTrip(r *http.Request) (*http.Response, error) {
 // them, no address that opens something, and nothing that people wrote.
 func TestNothingLeaks(t *testing.T) {
 	logs := &ledger{}
-	h := newHouse(t, plan{transport: &flaky{}, logger: slog.New(slog.NewTextHandler(logs, &slog.HandlerOptions{Level: slog.LevelDebug}))})
+	h := newTestBot(t, options{transport: &flaky{}, logger: slog.New(slog.NewTextHandler(logs, &slog.HandlerOptions{Level: slog.LevelDebug}))})
 	failed := 0
 	h.work = func() bool {
 		did, err := h.clock.Step(t.Context(), func(ctx context.Context, j jobs.Job) error {

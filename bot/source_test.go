@@ -29,12 +29,12 @@ func TestMessageIsRedrawnAtItsSource(t *testing.T) {
 		{"an address that was used up, which is tried in vain", time.Minute, 5, 1, 1},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			p := newPier(t)
+			p := newPair(t)
 			p.begin()
-			at, e := p.inChannel("open/brief.ask")
-			p.check(p.ws.Press(t.Context(), p.ids["Bo"], at, e.ActionID, e.BlockID, blockkit.Value{}))
+			at, e := p.find("Bo", "open/brief.ask", "")
+			p.must(p.ws.Press(t.Context(), p.ids["Bo"], at, e.ActionID, e.BlockID, blockkit.Value{}))
 			for range c.used {
-				p.answerAt(p.form("Bo"))
+				p.answerAt(p.top("Bo"))
 			}
 			p.pass(c.after)
 			got := map[string]int{}
@@ -53,28 +53,13 @@ func TestMessageIsRedrawnAtItsSource(t *testing.T) {
 	}
 }
 
-// inChannel finds a button in the latest message of the channel that has it.
-func (p *pier) inChannel(action string) (fakeslack.Where, blockkit.Element) {
-	p.t.Helper()
-	messages := p.ws.Messages(p.channel)
-	for i := len(messages) - 1; i >= 0; i-- {
-		for _, e := range blockkit.Elements(messages[i].Blocks) {
-			if e.ActionID == action {
-				return fakeslack.Where{Channel: p.channel, TS: messages[i].TS}, e
-			}
-		}
-	}
-	p.t.Fatalf("%s is nowhere in the channel", action)
-	return fakeslack.Where{}, blockkit.Element{}
-}
-
 // answerAt uses up one of the answers that the platform takes at the address
 // of the message from which a form was opened.
-func (p *pier) answerAt(v fakeslack.View) {
+func (p *testBot) answerAt(v fakeslack.View) {
 	p.t.Helper()
 	args, err := screens.ParseArgs(v.PrivateMetadata)
-	p.check(err)
+	p.must(err)
 	answer, err := http.Post(args.Source.URL, "application/json", strings.NewReader(`{"text":"One of five.","response_type":"ephemeral"}`))
-	p.check(err)
-	p.check(answer.Body.Close())
+	p.must(err)
+	p.must(answer.Body.Close())
 }

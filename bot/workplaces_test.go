@@ -33,9 +33,9 @@ import (
 	"soundings/flows"
 )
 
-// A harbour is two workspaces behind one platform and one bot that serves
+// Two teams are two workspaces behind one platform and one bot that serves
 // both. Their people and channels have the same ids and names.
-type harbour struct {
+type twoTeams struct {
 	t      *testing.T
 	rdb    redis.UniversalClient
 	clock  *jobs.Virtual
@@ -45,17 +45,17 @@ type harbour struct {
 	url    string // of the bot
 	api    string // of the platform
 	log    *bytes.Buffer
-	quay   *pier
-	dock   *pier
+	quay   *testBot
+	dock   *testBot
 }
 
 const grace = 30 * 24 * time.Hour
 
-func newHarbour(t *testing.T, rdb redis.UniversalClient) *harbour {
+func newTwoTeams(t *testing.T, rdb redis.UniversalClient) *twoTeams {
 	t.Helper()
-	h := &harbour{t: t, rdb: rdb, clock: jobs.NewVirtual(noon), log: &bytes.Buffer{}}
-	h.quay = h.pier("TQUAY", nil)
-	h.dock = h.pier("TDOCK", h.quay.ws)
+	h := &twoTeams{t: t, rdb: rdb, clock: jobs.NewVirtual(noon), log: &bytes.Buffer{}}
+	h.quay = h.newTeam("TQUAY", nil)
+	h.dock = h.newTeam("TDOCK", h.quay.ws)
 	platform := slacktest.NewServer(h.quay.ws, h.dock.ws)
 	web := httptest.NewServer(platform.Handler())
 	t.Cleanup(web.Close)
@@ -81,11 +81,11 @@ func newHarbour(t *testing.T, rdb redis.UniversalClient) *harbour {
 	}))
 	t.Cleanup(door.Close)
 	flow, err := installs.NewFlow(installs.FlowConfig{Store: h.store, ClientID: "1.2", Secret: "made-up-client-secret", Public: door.URL, API: web.URL + "/api/",
-		Needed: manifest.NeededScopes(), Save: func(ctx context.Context, i installs.Install) error { return h.bot.Installed(ctx, i) },
+		Needed: manifest.NeededScopes(), Save: func(ctx context.Context, i installs.Install) error { return h.bot.Teams.Install(ctx, i) },
 		Clock: h.clock.Now, Logger: h.config.Logger})
 	must(t, err)
 	pages, h.url = flow.Handler(), door.URL
-	for _, p := range h.piers() {
+	for _, p := range h.teams() {
 		p.ws.SetBotURL(door.URL)
 	}
 	return h
@@ -96,15 +96,10 @@ func must(t *testing.T, err error) {
 	require.NoError(t, err)
 }
 
-func (h *harbour) pier(team string, sameApp *fakeslack.Team) *pier {
-	p := &pier{t: h.t, clock: h.clock, ids: map[string]string{}, calls: map[string]int{}}
-	p.ws = fakeslack.NewTeam(fakeslack.Config{Clock: h.clock.Now, SigningSecret: testSecret, EnforceRates: true, Team: team, TeamID: team,
+func (h *twoTeams) newTeam(team string, sameApp *fakeslack.Team) *testBot {
+	p := &testBot{t: h.t, clock: h.clock}
+	p.addTeam(fakeslack.Config{Clock: h.clock.Now, SigningSecret: testSecret, EnforceRates: true, Team: team, TeamID: team,
 		ClientID: "1.2", ClientSecret: "made-up-client-secret", SameApp: sameApp})
-	p.ws.OnCall(func(c fakeslack.Call) {
-		p.mu.Lock()
-		defer p.mu.Unlock()
-		p.calls[c.Method]++
-	})
 	for _, name := range []string{"Ana", "Bo"} {
 		p.ids[name] = p.ws.AddUser(fakeslack.User{Name: strings.ToLower(name), RealName: name + " of " + team, Zone: "Europe/Lisbon"})
 	}
@@ -112,21 +107,21 @@ func (h *harbour) pier(team string, sameApp *fakeslack.Team) *pier {
 	return p
 }
 
-func (h *harbour) piers() []*pier { return []*pier{h.quay, h.dock} }
+func (h *twoTeams) teams() []*testBot { return []*testBot{h.quay, h.dock} }
 
 // restart is a new process on the same Redis.
-func (h *harbour) restart() {
+func (h *twoTeams) restart() {
 	h.t.Helper()
 	b, err := bot.New(h.config)
 	must(h.t, err)
 	h.bot = b
-	for _, p := range h.piers() {
+	for _, p := range h.teams() {
 		p.bot = b
 	}
 }
 
 // install goes the way of a person's browser, and returns the page at its end.
-func (h *harbour) install(team string) string {
+func (h *twoTeams) install(team string) string {
 	h.t.Helper()
 	jar, err := cookiejar.New(nil)
 	must(h.t, err)
@@ -146,15 +141,15 @@ func (h *harbour) install(team string) string {
 	return string(body)
 }
 
-func (h *harbour) installBoth() {
+func (h *twoTeams) installBoth() {
 	h.t.Helper()
-	for _, p := range h.piers() {
+	for _, p := range h.teams() {
 		require.Contains(h.t, h.install(p.ws.TeamID()), "Soundings is in "+p.ws.TeamID(), "install in %s", p.ws.TeamID())
 	}
 }
 
 // start begins a kickoff that names its team everywhere.
-func (h *harbour) start(p *pier) journal.Key {
+func (h *twoTeams) start(p *testBot) journal.Key {
 	h.t.Helper()
 	must(h.t, p.ws.Command(h.t.Context(), p.ids["Ana"], p.channel, "/soundings", "start"))
 	p.submit("Ana", map[string]blockkit.Value{"title": {Text: "Bicycles at " + p.ws.TeamID()},
@@ -167,20 +162,20 @@ func (h *harbour) start(p *pier) journal.Key {
 }
 
 // everything is all that people of a workspace can read of the bot's.
-func (h *harbour) everything(p *pier) string {
+func (h *twoTeams) everything(p *testBot) string {
 	var all strings.Builder
 	for _, m := range p.ws.Messages(p.channel) {
-		all.WriteString(m.Text + allText(h.t, m.Blocks) + "\n")
+		all.WriteString(m.Text + wordsOf(m.Blocks) + "\n")
 	}
 	for _, who := range []string{"Ana", "Bo"} {
-		all.WriteString(p.open(who) + "\n")
+		all.WriteString(p.openHome(who) + "\n")
 	}
 	return all.String()
 }
 
 // dumped is everything in Redis: keys and values, as a copy of its file holds
 // them.
-func (h *harbour) dumped() string {
+func (h *twoTeams) dumped() string {
 	h.t.Helper()
 	ctx := h.t.Context()
 	keys, err := h.rdb.Keys(ctx, "*").Result()
@@ -213,7 +208,7 @@ func (h *harbour) dumped() string {
 	return all.String()
 }
 
-func (h *harbour) lacks(where, text string, secrets ...string) {
+func (h *twoTeams) lacks(where, text string, secrets ...string) {
 	h.t.Helper()
 	for _, secret := range secrets {
 		assert.NotContains(h.t, text, secret, "%s holds", where)
@@ -224,19 +219,19 @@ func (h *harbour) lacks(where, text string, secrets ...string) {
 // do not mix.
 func TestTwoTeamsDoNotMix(t *testing.T) {
 	storetest.Each(t, func(t *testing.T, _ string, rdb redis.UniversalClient) {
-		h := newHarbour(t, rdb)
+		h := newTwoTeams(t, rdb)
 		h.installBoth()
 		keys := []journal.Key{h.start(h.quay), {}}
 		keys[1] = h.start(h.dock)
 		require.Equal(t, h.dock.channel, h.quay.channel, "the ids of the teams differ, so this shows nothing")
 		require.Equal(t, h.dock.ids["Ana"], h.quay.ids["Ana"], "the ids of the teams differ, so this shows nothing")
-		for i, p := range h.piers() {
-			other := h.piers()[1-i].ws.TeamID()
+		for i, p := range h.teams() {
+			other := h.teams()[1-i].ws.TeamID()
 			text := h.everything(p)
 			h.lacks("what people of "+p.ws.TeamID()+" read", text, other)
 			// the channel, and two home tabs
 			assert.GreaterOrEqual(t, strings.Count(text, "Bicycles at "+p.ws.TeamID()), 3, "%s reads too little of its own:\n%s", p.ws.TeamID(), text)
-			k, err := h.bot.Kickoff(t.Context(), keys[i])
+			k, err := h.bot.Kickoffs.Load(t.Context(), keys[i])
 			must(t, err)
 			assert.Equal(t, "Bicycles at "+p.ws.TeamID(), k.Brief.Title, "the export of %s is %q of", p.ws.TeamID(), k.Brief.Title)
 			assert.Equal(t, p.ws.TeamID(), k.Team, "the export of %s is %q of", p.ws.TeamID(), k.Brief.Title)
@@ -256,9 +251,9 @@ func TestTwoTeamsDoNotMix(t *testing.T) {
 }
 
 // foreign presses, in the dock, a button of a kickoff that only the quay has.
-func (h *harbour) foreign(key journal.Key) {
+func (h *twoTeams) foreign(key journal.Key) {
 	h.t.Helper()
-	before, err := h.bot.Kickoff(h.t.Context(), key)
+	before, err := h.bot.Kickoffs.Load(h.t.Context(), key)
 	must(h.t, err)
 	for _, team := range []string{"TDOCK", "TELSE"} { // nobody installed it in the second
 		in := incoming.Interaction{Type: "block_actions", TriggerID: "made.up"}
@@ -268,7 +263,7 @@ func (h *harbour) foreign(key journal.Key) {
 		assert.Nil(h.t, answer, "a press in %s", team)
 		assert.NoError(h.t, err, "a press in %s", team)
 	}
-	after, err := h.bot.Kickoff(h.t.Context(), key)
+	after, err := h.bot.Kickoffs.Load(h.t.Context(), key)
 	must(h.t, err)
 	assert.Equal(h.t, before.Version, after.Version, "something was written")
 }
@@ -278,7 +273,7 @@ func (h *harbour) foreign(key journal.Key) {
 // grace, everything goes on where it was.
 func TestUninstallAndBack(t *testing.T) {
 	storetest.Each(t, func(t *testing.T, _ string, rdb redis.UniversalClient) {
-		h := newHarbour(t, rdb)
+		h := newTwoTeams(t, rdb)
 		h.installBoth()
 		key := h.start(h.quay)
 		h.start(h.dock)
@@ -288,8 +283,8 @@ func TestUninstallAndBack(t *testing.T) {
 		assert.ErrorIs(t, err, installs.ErrNotInstalled, "its token")
 		h.restart() // which remembers
 		h.quay.pass(3 * 24 * time.Hour)
-		must(t, h.bot.Sweep(t.Context()))
-		must(t, h.bot.PurgeAway(t.Context()))
+		must(t, h.bot.Kickoffs.Sweep(t.Context()))
+		must(t, h.bot.Teams.PurgeDue(t.Context()))
 		got := h.quay.called("chat.postMessage")
 		assert.Equal(t, sent, got, "%d messages were sent after it was taken away", got-sent)
 		must(t, h.quay.ws.Command(t.Context(), h.quay.ids["Ana"], h.quay.channel, "/soundings", "help"))
@@ -298,7 +293,7 @@ func TestUninstallAndBack(t *testing.T) {
 		assert.Contains(t, h.everything(h.dock), "Bicycles at TDOCK", "the other team reads")
 		h.install("TQUAY")
 		h.quay.pass(time.Hour)
-		k, err := h.bot.Kickoff(t.Context(), key)
+		k, err := h.bot.Kickoffs.Load(t.Context(), key)
 		assert.NoError(t, err, "stage %s, %v: the window that passed meanwhile has not closed", k.Stage, err)
 		assert.NotEqual(t, flows.Stage("brief"), k.Stage, "stage %s, %v: the window that passed meanwhile has not closed", k.Stage, err)
 		assert.NotEqual(t, sent, h.quay.called("chat.postMessage"), "nothing of what had waited was sent")
@@ -309,24 +304,24 @@ func TestUninstallAndBack(t *testing.T) {
 // After the grace nothing is left of the team, and all of the other one.
 func TestPurgeAfterTheGrace(t *testing.T) {
 	storetest.Each(t, func(t *testing.T, _ string, rdb redis.UniversalClient) {
-		h := newHarbour(t, rdb)
+		h := newTwoTeams(t, rdb)
 		h.installBoth()
 		key := h.start(h.quay)
 		h.start(h.dock)
 		must(t, h.quay.ws.Uninstall(t.Context()))
 		h.clock.Advance(h.clock.Now().Add(grace - time.Minute))
-		must(t, h.bot.PurgeAway(t.Context()))
+		must(t, h.bot.Teams.PurgeDue(t.Context()))
 		require.Contains(t, h.dumped(), "Bicycles at TQUAY", "it was purged before its time")
 		h.clock.Advance(h.clock.Now().Add(2 * time.Minute))
 		for range 2 {
-			must(t, h.bot.PurgeAway(t.Context()))
+			must(t, h.bot.Teams.PurgeDue(t.Context()))
 		}
 		left := h.dumped()
 		h.lacks("Redis", left, "TQUAY")
 		assert.Contains(t, left, "Bicycles at TDOCK", "the other team lost something")
 		assert.Contains(t, left, "TDOCK", "the other team lost something")
 		// What this process had in mind is forgotten too, and a kickoff can begin.
-		k, err := h.bot.Kickoff(t.Context(), key)
+		k, err := h.bot.Kickoffs.Load(t.Context(), key)
 		assert.NoError(t, err, "the kickoff still has version")
 		assert.Equal(t, int64(0), k.Version, "the kickoff still has version")
 		h.install("TQUAY")
@@ -341,29 +336,29 @@ func TestPurgeAfterTheGrace(t *testing.T) {
 func TestPurgeCutOff(t *testing.T) {
 	for _, c := range []struct {
 		rule string
-		end  func(*harbour)
+		end  func(*twoTeams)
 	}{
-		{"and done again", func(h *harbour) { must(h.t, h.bot.PurgeAway(h.t.Context())) }},
-		{"and installed again", (*harbour).allOrNothing},
+		{"and done again", func(h *twoTeams) { must(h.t, h.bot.Teams.PurgeDue(h.t.Context())) }},
+		{"and installed again", (*twoTeams).allOrNothing},
 	} {
 		t.Run(c.rule, func(t *testing.T) {
-			m := &mortal{}
+			m := &crasher{}
 			rdb := storetest.Client(t, storetest.Embedded(t))
 			rdb.AddHook(m)
-			h := newHarbour(t, rdb)
+			h := newTwoTeams(t, rdb)
 			for steps := 0; ; steps++ {
 				h.installBoth()
 				h.start(h.quay)
 				must(t, h.quay.ws.Uninstall(t.Context()))
 				h.clock.Advance(h.clock.Now().Add(grace))
-				m.live(steps, nil)
-				err := h.bot.PurgeAway(t.Context())
-				died := m.rise()
-				assert.False(t, died && err == nil, "cut off at step %d, it says nothing", steps)
+				m.crashAfter(steps, nil)
+				err := h.bot.Teams.PurgeDue(t.Context())
+				hasCrashed := m.revive()
+				assert.False(t, hasCrashed && err == nil, "cut off at step %d, it says nothing", steps)
 				h.restart()
 				c.end(h)
 				h.lacks("Redis", h.dumped(), "TQUAY")
-				if !died {
+				if !hasCrashed {
 					assert.GreaterOrEqual(t, steps, 10, "it has %d steps only", steps)
 					return
 				}
@@ -373,7 +368,7 @@ func TestPurgeCutOff(t *testing.T) {
 }
 
 // allOrNothing installs the app again, and leaves nothing behind.
-func (h *harbour) allOrNothing() {
+func (h *twoTeams) allOrNothing() {
 	h.t.Helper()
 	h.install("TQUAY")
 	keys, err := h.config.Journal.Index.All(h.t.Context(), "TQUAY")
@@ -385,13 +380,13 @@ func (h *harbour) allOrNothing() {
 	}
 	must(h.t, h.quay.ws.Uninstall(h.t.Context()))
 	h.clock.Advance(h.clock.Now().Add(grace + time.Second))
-	must(h.t, h.bot.PurgeAway(h.t.Context()))
+	must(h.t, h.bot.Teams.PurgeDue(h.t.Context()))
 }
 
 // A token that is dead without a word of the platform stops its team at the
 // first answer that says so.
 func TestRevokedWithoutAWord(t *testing.T) {
-	h := newHarbour(t, storetest.Client(t, storetest.Embedded(t)))
+	h := newTwoTeams(t, storetest.Client(t, storetest.Embedded(t)))
 	h.installBoth()
 	key := h.start(h.quay)
 	h.quay.ws.SetBotURL("http://127.0.0.1:1") // nothing that it tells arrives
@@ -403,7 +398,7 @@ func TestRevokedWithoutAWord(t *testing.T) {
 	h.quay.ws.SetBotURL(h.url)
 	h.install("TQUAY")
 	h.quay.pass(time.Hour)
-	k, err := h.bot.Kickoff(t.Context(), key)
+	k, err := h.bot.Kickoffs.Load(t.Context(), key)
 	assert.NoError(t, err, "stage")
 	assert.NotEqual(t, flows.Stage("brief"), k.Stage, "stage")
 	text := h.everything(h.quay)
@@ -412,7 +407,7 @@ func TestRevokedWithoutAWord(t *testing.T) {
 
 // What the platform tells late ends no install that came since.
 func TestToldLate(t *testing.T) {
-	h := newHarbour(t, storetest.Client(t, storetest.Embedded(t)))
+	h := newTwoTeams(t, storetest.Client(t, storetest.Embedded(t)))
 	h.installBoth()
 	h.quay.ws.SetBotURL("http://127.0.0.1:1")
 	require.Error(t, h.quay.ws.Uninstall(t.Context()), "the bot has heard of it")
@@ -428,7 +423,7 @@ func TestToldLate(t *testing.T) {
 // With one token for one team, the mark is shared and remembered just so, and
 // no purge takes what belongs to a token that the platform still takes.
 func TestOneTokenAway(t *testing.T) {
-	p := newPier(t)
+	p := newPair(t)
 	p.begin()
 	team, sent := p.ws.TeamID(), p.called("chat.postMessage")
 	p.event(`{"type":"app_uninstalled"}`)
@@ -439,7 +434,7 @@ func TestOneTokenAway(t *testing.T) {
 	got := p.called("chat.postMessage")
 	assert.Equal(t, sent, got, "another process sent %d messages", got-sent)
 	p.clock.Advance(p.clock.Now().Add(grace))
-	must(t, other.PurgeAway(t.Context())) // the token is good: it was a false alarm
+	must(t, other.Teams.PurgeDue(t.Context())) // the token is good: it was a false alarm
 	keys, err := p.journal.Index.All(t.Context(), team)
 	require.NoError(t, err, "left")
 	require.Len(t, keys, 1, "left")
@@ -448,7 +443,7 @@ func TestOneTokenAway(t *testing.T) {
 	assert.False(t, away, "away %v", away)
 	must(t, p.ws.Uninstall(t.Context()))
 	p.clock.Advance(p.clock.Now().Add(grace + time.Minute))
-	must(t, other.PurgeAway(t.Context()))
+	must(t, other.Teams.PurgeDue(t.Context()))
 	keys, err = p.journal.Index.All(t.Context(), team)
 	assert.NoError(t, err, "left")
 	assert.Empty(t, keys, "left")
@@ -456,9 +451,9 @@ func TestOneTokenAway(t *testing.T) {
 
 // One socket, with one app-level token, brings what people do in all teams.
 func TestSocketOfTwoTeams(t *testing.T) {
-	h := newHarbour(t, storetest.Client(t, storetest.Embedded(t)))
+	h := newTwoTeams(t, storetest.Client(t, storetest.Embedded(t)))
 	h.installBoth()
-	for _, p := range h.piers() {
+	for _, p := range h.teams() {
 		p.ws.SetBotURL("") // nothing comes over HTTP any more
 		defer p.ws.Close()
 	}
@@ -473,7 +468,7 @@ func TestSocketOfTwoTeams(t *testing.T) {
 	waiting, cancel := context.WithTimeout(t.Context(), 10*time.Second)
 	defer cancel()
 	must(t, h.quay.ws.AwaitSockets(waiting, 1))
-	for _, p := range h.piers() {
+	for _, p := range h.teams() {
 		h.start(p)
 		text := h.everything(p)
 		assert.GreaterOrEqual(t, strings.Count(text, "Bicycles at "+p.ws.TeamID()), 3, "%s reads:\n%s", p.ws.TeamID(), text)

@@ -6,7 +6,7 @@ import (
 	"strings"
 )
 
-// An Outcome is what one test found about an assumption that was rated at the
+// An Outcome is what tests found about an assumption that was rated at the
 // kickoff.
 type Outcome struct {
 	ID      string  `json:"id"`
@@ -36,12 +36,11 @@ type Calibration struct {
 // Calibrate counts, of the assumptions that were rated test-first and of those
 // that were thought well evidenced, how many were tested and how many fell.
 //
-// Rows with the same id are several tests of one assumption: it fell when any
-// of them refuted it. An assumption that was never tested has one row with an
-// empty verdict.
+// An assumption has one row: what its tests came to together, or an empty verdict
+// where it was never tested.
 func Calibrate(rows []Outcome) Calibration {
 	var c Calibration
-	for _, o := range joinOutcomes(rows) {
+	for _, o := range rows {
 		switch o.Zone {
 		case TestFirst:
 			c.TestFirst.add(o.Verdict)
@@ -52,34 +51,6 @@ func Calibrate(rows []Outcome) Calibration {
 	c.Sentence = sentenceCase(c.TestFirst.fate("rated test-first") + "; " +
 		c.WellEvidenced.fate("thought well evidenced") + ".")
 	return c
-}
-
-// joinOutcomes makes one outcome of the rows of each assumption, in the order
-// of first appearance.
-func joinOutcomes(rows []Outcome) []Outcome {
-	at := map[string]int{}
-	var joined []Outcome
-	for _, row := range rows {
-		i, seen := at[row.ID]
-		if !seen {
-			at[row.ID] = len(joined)
-			joined = append(joined, row)
-			continue
-		}
-		joined[i].Verdict = worse(joined[i].Verdict, row.Verdict)
-	}
-	return joined
-}
-
-// worse is what two verdicts on one assumption come to: refuted wins, then
-// supported, then not clear yet.
-func worse(a, b Verdict) Verdict {
-	for _, v := range []Verdict{Refuted, Supported, NotClear} {
-		if a == v || b == v {
-			return v
-		}
-	}
-	return ""
 }
 
 func (t *Tally) add(v Verdict) {

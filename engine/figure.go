@@ -26,16 +26,8 @@ func (f Figure) MarshalJSON() ([]byte, error) {
 
 // UnmarshalJSON reads null as an undefined figure.
 func (f *Figure) UnmarshalJSON(data []byte) error {
-	if string(data) == "null" {
-		*f = Undefined()
-		return nil
-	}
-	var v float64
-	if err := json.Unmarshal(data, &v); err != nil {
-		return err
-	}
-	*f = Figure(v)
-	return nil
+	*f = Undefined()
+	return json.Unmarshal(data, (*float64)(f))
 }
 
 // A Place is a position counted from 1: a rank or a layer. Zero means that
@@ -53,8 +45,30 @@ func (p Place) MarshalJSON() ([]byte, error) {
 // UnmarshalJSON reads null as no place.
 func (p *Place) UnmarshalJSON(data []byte) error {
 	*p = 0
-	if string(data) == "null" {
-		return nil
-	}
 	return json.Unmarshal(data, (*int)(p))
+}
+
+// MarshalJSON writes no agreement as null.
+func (a Agreement) MarshalJSON() ([]byte, error) { return wordOrNull(string(a)) }
+
+// UnmarshalJSON reads null as no agreement.
+func (a *Agreement) UnmarshalJSON(data []byte) error {
+	*a = ""
+	return json.Unmarshal(data, (*string)(a))
+}
+
+// MarshalJSON writes no zone as null.
+func (z Zone) MarshalJSON() ([]byte, error) { return wordOrNull(string(z)) }
+
+// UnmarshalJSON reads null as no zone.
+func (z *Zone) UnmarshalJSON(data []byte) error {
+	*z = ""
+	return json.Unmarshal(data, (*string)(z))
+}
+
+func wordOrNull(word string) ([]byte, error) {
+	if word == "" {
+		return []byte("null"), nil
+	}
+	return json.Marshal(word)
 }

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strings"
 )
 
 // A sheet is a table in one fixed arrangement, so that no figure depends on how
@@ -124,3 +125,58 @@ func (s *sheet) values(scale int) [][]float64 {
 	}
 	return values
 }
+
+// A Rating is a whole number from 1 to 9. Zero means "can't say" or no answer.
+type Rating int8
+
+// A Table holds the ratings of one round. Importance and Evidence are indexed
+// by rater, then by assumption.
+type Table struct {
+	Raters     []string
+	IDs        []string
+	Statements []string
+	Importance [][]Rating
+	Evidence   [][]Rating
+}
+
+// Options steer Score. The zero value is ready to use.
+type Options struct {
+	Asked int    // people asked to rate; 0 means the raters in the table
+	Seed  uint64 // seed of the resampling
+	Draws int    // resamples; 0 means 2,000
+}
+
+// CompareIDs orders ids as people count: A2 before A10. Runs of the digits 0
+// to 9 compare by their value, however long they are; everything else compares
+// byte by byte. Ids that differ only in leading zeros, such as A2 and A02,
+// compare as plain text, so that the result is 0 for equal strings alone.
+func CompareIDs(a, b string) int {
+	x, y := a, b
+	for x != "" && y != "" {
+		if isDigit(x[0]) && isDigit(y[0]) {
+			var m, n string
+			m, x = number(x)
+			n, y = number(y)
+			if c := cmp.Or(cmp.Compare(len(m), len(n)), cmp.Compare(m, n)); c != 0 {
+				return c
+			}
+			continue
+		}
+		if x[0] != y[0] {
+			return cmp.Compare(x[0], y[0])
+		}
+		x, y = x[1:], y[1:]
+	}
+	return cmp.Or(cmp.Compare(len(x), len(y)), cmp.Compare(a, b))
+}
+
+// number cuts the digits at the front of s off, and their leading zeros away.
+func number(s string) (digits, rest string) {
+	end := 0
+	for end < len(s) && isDigit(s[end]) {
+		end++
+	}
+	return strings.TrimLeft(s[:end], "0"), s[end:]
+}
+
+func isDigit(b byte) bool { return '0' <= b && b <= '9' }

@@ -10,11 +10,6 @@ import (
 	"soundings/flows/hints"
 )
 
-var assumptionsEvents = []eventKind{
-	event[AssumptionAdded]("assumption-added"), event[AssumptionEdited]("assumption-edited"),
-	event[AssumptionWithdrawn]("assumption-withdrawn"), event[AssumptionsJoined]("assumptions-joined"),
-}
-
 // AddAssumption adds one belief.
 type AddAssumption struct {
 	By
@@ -136,10 +131,8 @@ type EditAssumption struct {
 }
 
 func (i EditAssumption) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	if err := cmp.Or(mayChange(k, i.ID, i.Who), checkAssumption(i.Text, i.Because)); err != nil {
-		return nil, err
-	}
-	return []Event{AssumptionEdited{ID: i.ID, Text: i.Text, Because: i.Because, Drafted: i.Drafted}}, nil
+	return provided(cmp.Or(mayChange(k, i.ID, i.Who), checkAssumption(i.Text, i.Because)),
+		AssumptionEdited{ID: i.ID, Text: i.Text, Because: i.Because, Drafted: i.Drafted})
 }
 
 // mayChange does not say whose the assumption is: authors stay hidden.
@@ -159,9 +152,6 @@ func mayChange(k *Kickoff, id string, who UserID) error {
 	}
 	return nil
 }
-
-// Changeable reports whether who may change an assumption now.
-func (k *Kickoff) Changeable(id string, who UserID) bool { return mayChange(k, id, who) == nil }
 
 // AssumptionEdited changes the words of a belief. A machine's draft stays one
 // as long as its words stand.
@@ -188,10 +178,7 @@ type WithdrawAssumption struct {
 }
 
 func (i WithdrawAssumption) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	if err := mayChange(k, i.ID, i.Who); err != nil {
-		return nil, err
-	}
-	return []Event{AssumptionWithdrawn{ID: i.ID}}, nil
+	return provided(mayChange(k, i.ID, i.Who), AssumptionWithdrawn{ID: i.ID})
 }
 
 // AssumptionWithdrawn takes a belief off the list; its id is not used again.

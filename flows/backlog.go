@@ -8,11 +8,6 @@ import (
 	"soundings/engine"
 )
 
-var backlogEvents = []eventKind{
-	event[KindVoted]("kind-voted"), event[TestAdded]("test-added"), event[TestEdited]("test-edited"),
-	event[TestWithdrawn]("test-withdrawn"),
-}
-
 // VoteKinds says which kind of risk each assumption is; the last vote counts.
 type VoteKinds struct {
 	By
@@ -48,7 +43,7 @@ func (i VoteKinds) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 // added a test that stands.
 func gaveBacklog(k *Kickoff, u UserID, _ int) bool {
 	for _, votes := range k.Backlog.Kinds {
-		if _, voted := votes[u]; voted {
+		if has(votes, u) {
 			return true
 		}
 	}
@@ -169,10 +164,7 @@ type EditTest struct {
 }
 
 func (i EditTest) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	if err := cmp.Or(mayChangeTest(k, i.N, i.Who), checkPlan(k, i.Plan)); err != nil {
-		return nil, err
-	}
-	return []Event{TestEdited{N: i.N, Plan: i.Plan}}, nil
+	return provided(cmp.Or(mayChangeTest(k, i.N, i.Who), checkPlan(k, i.Plan)), TestEdited{N: i.N, Plan: i.Plan})
 }
 
 func mayChangeTest(k *Kickoff, n int, who UserID) error {
@@ -211,10 +203,7 @@ type WithdrawTest struct {
 }
 
 func (i WithdrawTest) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	if err := mayChangeTest(k, i.N, i.Who); err != nil {
-		return nil, err
-	}
-	return []Event{TestWithdrawn{N: i.N}}, nil
+	return provided(mayChangeTest(k, i.N, i.Who), TestWithdrawn{N: i.N})
 }
 
 // TestWithdrawn takes a test off the backlog; its number is not used again.
@@ -227,10 +216,10 @@ func (TestWithdrawn) react(b *reaction) { b.contents(StageBacklog) }
 
 // Test finds a test that stands.
 func (k *Kickoff) Test(n int) (Test, bool) {
-	if n < 1 || n > len(k.Backlog.Tests) || k.Backlog.Tests[n-1].Withdrawn {
-		return Test{}, false
+	if t := nth(k.Backlog.Tests, n); t != nil && !t.Withdrawn {
+		return *t, true
 	}
-	return k.Backlog.Tests[n-1], true
+	return Test{}, false
 }
 
 // TestsOf lists the standing tests of an assumption.

@@ -9,11 +9,6 @@ import (
 	"unicode/utf8"
 )
 
-var briefEvents = []eventKind{
-	event[Started]("started"), event[BriefEdited]("brief-edited"), event[BriefRead]("brief-read"),
-	event[QuestionAsked]("question-asked"), event[QuestionAnswered]("question-answered"),
-}
-
 // The longest texts that a kickoff takes, in characters. What a form of the
 // chat platform can hold is 3,000; a title has to fit a heading.
 const (
@@ -143,10 +138,7 @@ type EditBrief struct {
 }
 
 func (i EditBrief) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	if err := cmp.Or(canAnswer(k, StageBrief), checkBrief(i.Brief)); err != nil {
-		return nil, err
-	}
-	return []Event{BriefEdited{Brief: i.Brief.written()}}, nil
+	return provided(cmp.Or(canAnswer(k, StageBrief), checkBrief(i.Brief)), BriefEdited{Brief: i.Brief.written()})
 }
 
 // BriefEdited replaces the lead's texts; what people asked stays.
@@ -166,10 +158,11 @@ func (i MarkRead) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 	if err := canAnswer(k, StageBrief); err != nil {
 		return nil, err
 	}
-	if k.Brief.Read[i.Who] {
-		return finish(k, i.Who), nil // read before the brief was opened again
+	events := finish(k, i.Who)
+	if !k.Brief.Read[i.Who] { // else read before the brief was opened again
+		events = append([]Event{BriefRead{}}, events...)
 	}
-	return append([]Event{BriefRead{}}, finish(k, i.Who)...), nil
+	return events, nil
 }
 
 // BriefRead notes that somebody has read the brief.
@@ -220,13 +213,10 @@ type Answer struct {
 }
 
 func (i Answer) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	if i.N < 1 || i.N > len(k.Brief.Questions) {
+	if nth(k.Brief.Questions, i.N) == nil {
 		return nil, refuse("That question is not on the list.")
 	}
-	if err := checkText("answer", "answer", i.Answer, MaxText, true); err != nil {
-		return nil, err
-	}
-	return []Event{QuestionAnswered{N: i.N, Answer: i.Answer}}, nil
+	return provided(checkText("answer", "answer", i.Answer, MaxText, true), QuestionAnswered{N: i.N, Answer: i.Answer})
 }
 
 // QuestionAnswered gives a question its answer.

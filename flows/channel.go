@@ -70,10 +70,7 @@ type (
 )
 
 func (ReportReachable) decide(k *Kickoff, now time.Time) ([]Event, error) {
-	if k.Stage == StageEnded || k.Unreachable.Why == "" {
-		return nil, nil
-	}
-	return []Event{ChannelReachable{Until: laterEnd(k, now)}}, nil
+	return when(k.Stage != StageEnded && k.Unreachable.Why != "", ChannelReachable{Until: laterEnd(k, now)})
 }
 
 func (GoOn) decide(k *Kickoff, now time.Time) ([]Event, error) {

@@ -5,12 +5,6 @@ import (
 	"time"
 )
 
-var closeEvents = []eventKind{
-	event[ActionAdded]("action-added"), event[ActionEdited]("action-edited"),
-	event[ActionWithdrawn]("action-withdrawn"), event[SummaryPosted]("summary-posted"),
-	event[PartChanged]("part-changed"), event[WordGiven]("word-given"),
-}
-
 // AddAction adds something that somebody will do next. It can be added until
 // the discovery ends: plans grow.
 type AddAction struct {
@@ -73,19 +67,18 @@ type EditAction struct {
 }
 
 func (i EditAction) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	if i.N < 1 || i.N > len(k.Actions) || k.Actions[i.N-1].Withdrawn {
+	a := nth(k.Actions, i.N)
+	if a == nil || a.Withdrawn {
 		return nil, refuseField("what", "That action is not on the list any more.")
 	}
-	if owner := k.Actions[i.N-1].Owner; owner != i.Who && !k.IsLead(i.Who) {
-		return nil, refuse("Only %s or the lead can change that action.", k.Name(owner))
+	if a.Owner != i.Who && !k.IsLead(i.Who) {
+		return nil, refuse("Only %s or the lead can change that action.", k.Name(a.Owner))
 	}
 	if err := checkAction(k, i.What, i.Owner, i.Due); err != nil {
 		return nil, err
 	}
-	if k.Actions[i.N-1] == (Action{N: i.N, What: i.What, Owner: i.Owner, Due: i.Due}) {
-		return nil, nil
-	}
-	return []Event{ActionEdited{N: i.N, What: i.What, Owner: i.Owner, Due: i.Due}}, nil
+	changes := *a != Action{N: i.N, What: i.What, Owner: i.Owner, Due: i.Due}
+	return when(changes, ActionEdited{N: i.N, What: i.What, Owner: i.Owner, Due: i.Due})
 }
 
 // ActionEdited changes an action.
@@ -107,10 +100,8 @@ func (i WithdrawAction) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 	if err := canRevise(k, "what"); err != nil {
 		return nil, err
 	}
-	if i.N < 1 || i.N > len(k.Actions) || k.Actions[i.N-1].Withdrawn {
-		return nil, nil // it is off already
-	}
-	return []Event{ActionWithdrawn{N: i.N}}, nil
+	a := nth(k.Actions, i.N)
+	return when(a != nil && !a.Withdrawn, ActionWithdrawn{N: i.N})
 }
 
 // ActionWithdrawn takes an action off the list; its number is not used again.
@@ -131,7 +122,7 @@ func (b *reaction) actions() {
 
 // StandingActions lists the actions that stand.
 func (k *Kickoff) StandingActions() []Action {
-	return slices.DeleteFunc(slices.Clone(k.Actions), func(a Action) bool { return a.Withdrawn })
+	return keep(k.Actions, func(a Action) bool { return !a.Withdrawn })
 }
 
 // PostSummary posts what the kickoff has agreed, and starts the time box.

@@ -18,3 +18,17 @@ func keep[T any](all []T, wanted func(T) bool) []T {
 	}
 	return out
 }
+
+// has reports whether m has a value for key.
+func has[K comparable, V any](m map[K]V, key K) bool {
+	_, ok := m[key]
+	return ok
+}
+
+// nth is the entry of a list that has the number n, from 1; nil when there is none.
+func nth[T any](list []T, n int) *T {
+	if n < 1 || n > len(list) {
+		return nil
+	}
+	return &list[n-1]
+}

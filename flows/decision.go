@@ -1,7 +1,6 @@
 package flows
 
 import (
-	"slices"
 	"strconv"
 	"time"
 
@@ -47,10 +46,7 @@ func (DecisionOpened) react(b *reaction) {
 }
 
 func owingDecision(k *Kickoff) []UserID {
-	return slices.DeleteFunc(k.Participants(), func(u UserID) bool {
-		_, voted := k.Underway.Decision.Votes[u]
-		return voted
-	})
+	return keep(k.Participants(), func(u UserID) bool { return !has(k.Underway.Decision.Votes, u) })
 }
 
 // everybodyDecided reports that everybody has voted, so that there is nobody to
@@ -79,10 +75,7 @@ func (i VoteDecision) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 	case k.Stage != StageUnderway || i.N > k.Underway.DecisionNumber() || k.Underway.Decision.Phase != PhaseOpen:
 		return nil, refuse("The vote is not open at the moment.")
 	}
-	if err := checkChoice(i.Choice, i.Weeks); err != nil {
-		return nil, err
-	}
-	return []Event{DecisionVoted(newVote(i.Choice, i.Weeks))}, nil
+	return provided(checkChoice(i.Choice, i.Weeks), DecisionVoted(newVote(i.Choice, i.Weeks)))
 }
 
 func checkChoice(c Choice, weeks int) error {

@@ -13,13 +13,12 @@
 //	                              files to share, a time to wake
 //
 // A Kickoff is the state, a plain value. Start with the table of stages in
-// stages.go: a row says everything in which a stage differs from the others,
-// and names the events that only that stage writes. The functions of a row
-// stand in the file of the stage: brief, framing, roles, assumptions, rating,
-// backlog, timebox, close and underway, with its decision. There an intent
-// stands beside the events it leads to: the rules in the intent's decide, the
-// facts in the event's apply, what the world should do about them in its
-// react. What all stages share, the window that opens and closes at a fair
+// stages.go: a row says everything in which a stage differs from the others. The
+// functions of a row stand in the file of the stage: brief, framing, roles,
+// assumptions, rating, backlog, timebox, close and underway, with its decision.
+// There an intent stands beside the events it leads to: the rules in the
+// intent's decide, the facts in the event's apply, what the world should do
+// about them in its react. What all stages share, the window that opens and closes at a fair
 // moment, is in window.go; the lead's powers are in lead.go; who takes part in
 // joining.go; reminders in reminders.go. testdata/flows tells all of it, stage
 // by stage, in plain words.

@@ -4,7 +4,6 @@ import (
 	"encoding/json"
 	"fmt"
 	"reflect"
-	"slices"
 	"time"
 
 	"soundings/flows/deepcopy"
@@ -124,8 +123,40 @@ func event[E Event](name string) eventKind {
 	}}
 }
 
-// sharedEvents are those that belong to no stage of their own.
-var sharedEvents = []eventKind{
+// eventKinds is the format of the journal: all kinds of event, those of each stage
+// and those that belong to none. A test finds any that is missing.
+var eventKinds = []eventKind{
+	event[Started]("started"), event[BriefEdited]("brief-edited"), event[BriefRead]("brief-read"),
+	event[QuestionAsked]("question-asked"), event[QuestionAnswered]("question-answered"),
+
+	event[WordingAdded]("wording-added"), event[WordingEdited]("wording-edited"),
+	event[FramingVoted]("framing-voted"), event[FramingCounted]("framing-counted"),
+	event[FramingSettled]("framing-settled"),
+
+	event[PlacedSelf]("placed-self"), event[PersonNamed]("person-named"), event[RolesSettled]("roles-settled"),
+
+	event[AssumptionAdded]("assumption-added"), event[AssumptionEdited]("assumption-edited"),
+	event[AssumptionWithdrawn]("assumption-withdrawn"), event[AssumptionsJoined]("assumptions-joined"),
+
+	event[RoundOpened]("round-opened"), event[Rated]("rated"), event[RoundCounted]("round-counted"),
+	event[ReasonGiven]("reason-given"), event[GistPosted]("gist-posted"),
+
+	event[KindVoted]("kind-voted"), event[TestAdded]("test-added"), event[TestEdited]("test-edited"),
+	event[TestWithdrawn]("test-withdrawn"),
+
+	event[WeeksProposed]("weeks-proposed"), event[WeeksVoted]("weeks-voted"), event[WeeksCounted]("weeks-counted"),
+	event[TimeboxSet]("timebox-set"), event[MarksChanged]("marks-changed"),
+
+	event[ActionAdded]("action-added"), event[ActionEdited]("action-edited"),
+	event[ActionWithdrawn]("action-withdrawn"), event[SummaryPosted]("summary-posted"),
+	event[PartChanged]("part-changed"), event[WordGiven]("word-given"),
+
+	event[BoxStarted]("box-started"), event[CheckinOpened]("checkin-opened"),
+	event[ResultReported]("result-reported"), event[EvidenceRerated]("evidence-rerated"),
+	event[ConfidenceVoted]("confidence-voted"), event[CheckinClosed]("checkin-closed"),
+	event[DecisionOpened]("decision-opened"), event[DecisionVoted]("decision-voted"),
+	event[DecisionCounted]("decision-counted"), event[DecisionMade]("decision-made"),
+
 	event[StageOpened]("stage-opened"), event[FinishedStage]("finished-stage"),
 	event[QuorumMissed]("quorum-missed"), event[WindowClosed]("window-closed"), event[WindowMoved]("window-moved"),
 	event[StageReopened]("stage-reopened"), event[CloseWished]("close-wished"),
@@ -138,18 +169,6 @@ var sharedEvents = []eventKind{
 	event[BookmarkAdded]("bookmark-added"), event[BookmarkRemoved]("bookmark-removed"),
 	event[ExtraMissed]("extra-missed"), event[ChannelSeen]("channel-seen"), event[OutsideAgreed]("outside-agreed"),
 	event[SummaryHeld]("summary-held"), event[DraftsAsked]("drafts-asked"),
-}
-
-// eventKinds lists all kinds: the shared ones, and those of all stages. A test
-// finds any that is missing.
-var eventKinds = slices.Concat(sharedEvents, eventsOfStages())
-
-func eventsOfStages() []eventKind {
-	var all []eventKind
-	for _, row := range stages {
-		all = append(all, row.events...)
-	}
-	return all
 }
 
 var (

@@ -61,10 +61,7 @@ type MadeCanvas struct {
 }
 
 func (i MadeCanvas) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	if k.Extras.Canvas == i.ID && k.Extras.Faults[ExtraCanvas] == "" {
-		return nil, nil
-	}
-	return []Event{CanvasMade{ID: i.ID}}, nil
+	return when(k.Extras.Canvas != i.ID || k.Extras.Faults[ExtraCanvas] != "", CanvasMade{ID: i.ID})
 }
 
 // CanvasMade notes which canvas is the summary's.
@@ -82,10 +79,7 @@ type LostCanvas struct {
 }
 
 func (i LostCanvas) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	if k.Extras.Canvas != i.ID || i.ID == "" {
-		return nil, nil
-	}
-	return []Event{CanvasLost{ID: i.ID}}, nil
+	return when(k.Extras.Canvas == i.ID && i.ID != "", CanvasLost{ID: i.ID})
 }
 
 // CanvasLost notes that a canvas is gone. The first one is made anew.
@@ -106,10 +100,7 @@ type AddedBookmark struct {
 }
 
 func (i AddedBookmark) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	if k.Extras.Bookmark == i.ID {
-		return nil, nil
-	}
-	return []Event{BookmarkAdded{ID: i.ID}}, nil
+	return when(k.Extras.Bookmark != i.ID, BookmarkAdded{ID: i.ID})
 }
 
 // BookmarkAdded notes which bookmark is the summary's.
@@ -124,10 +115,7 @@ func (e BookmarkAdded) apply(k *Kickoff, _ time.Time, _ UserID) {
 type RemovedBookmark struct{ FromShell }
 
 func (RemovedBookmark) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	if k.Extras.Bookmark == "" {
-		return nil, nil
-	}
-	return []Event{BookmarkRemoved{}}, nil
+	return when(k.Extras.Bookmark != "", BookmarkRemoved{})
 }
 
 // BookmarkRemoved notes that there is no bookmark any more.
@@ -143,10 +131,7 @@ type MissExtra struct {
 }
 
 func (i MissExtra) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	if k.Extras.Faults[i.What] == i.Why {
-		return nil, nil // told already
-	}
-	return []Event{ExtraMissed{What: i.What, Why: i.Why}}, nil
+	return when(k.Extras.Faults[i.What] != i.Why, ExtraMissed{What: i.What, Why: i.Why})
 }
 
 // ExtraMissed notes what is not there, and why.

@@ -9,12 +9,6 @@ import (
 	"soundings/engine"
 )
 
-var framingEvents = []eventKind{
-	event[WordingAdded]("wording-added"), event[WordingEdited]("wording-edited"),
-	event[FramingVoted]("framing-voted"), event[FramingCounted]("framing-counted"),
-	event[FramingSettled]("framing-settled"),
-}
-
 // Original is the number of the wording that the lead brought.
 const Original = 0
 
@@ -95,16 +89,15 @@ func (i EditWording) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 	if err := canAnswer(k, StageFraming); err != nil {
 		return nil, err
 	}
-	if i.N < 1 || i.N > len(k.Framing.Wordings) {
+	w := nth(k.Framing.Wordings, i.N)
+	if w == nil {
 		return nil, refuse("That wording is not on the ladder.")
 	}
-	if by := k.Framing.Wordings[i.N-1].By; by != i.Who && !k.IsLead(i.Who) {
-		return nil, refuse("Only %s or the lead can change that wording. You can add one of your own.", k.Name(by))
+	if w.By != i.Who && !k.IsLead(i.Who) {
+		return nil, refuse("Only %s or the lead can change that wording. You can add one of your own.", k.Name(w.By))
 	}
-	if err := cmp.Or(checkLevel(i.Level), checkText("text", "wording", i.Text, MaxText, true)); err != nil {
-		return nil, err
-	}
-	return []Event{WordingEdited{N: i.N, Level: i.Level, Text: i.Text}}, nil
+	return provided(cmp.Or(checkLevel(i.Level), checkText("text", "wording", i.Text, MaxText, true)),
+		WordingEdited{N: i.N, Level: i.Level, Text: i.Text})
 }
 
 // WordingEdited changes a wording. A draft that a person edited is no machine's
@@ -238,8 +231,7 @@ func settleFramingAsProposed(k *Kickoff) Event {
 func clearFraming(k *Kickoff, _ int) { k.Framing.Settled = false }
 
 func gaveFraming(k *Kickoff, u UserID, _ int) bool {
-	_, voted := k.Framing.Votes[u]
-	return voted
+	return has(k.Framing.Votes, u)
 }
 
 // FramingSettled is the problem on which the rest stands.

@@ -109,13 +109,7 @@ func (w Window) Quorum() int { return (len(w.Asked) + 1) / 2 }
 
 // Finished counts those asked who have finished.
 func (w Window) Finished() int {
-	n := 0
-	for _, u := range w.Asked {
-		if _, ok := w.Done[u]; ok {
-			n++
-		}
-	}
-	return n
+	return len(keep(w.Asked, func(u UserID) bool { return has(w.Done, u) }))
 }
 
 // A Brief is what the lead wrote to start with, and what was asked about it.

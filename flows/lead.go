@@ -22,10 +22,7 @@ func (i CloseNow) decide(k *Kickoff, now time.Time) ([]Event, error) {
 	if quorate(k) || allLeadsWish(k, i.Who) {
 		return closeWindow(k, ClosedByLead, now), nil
 	}
-	if k.Window.Wishes[i.Who] {
-		return nil, nil
-	}
-	return []Event{CloseWished{}}, nil
+	return when(!k.Window.Wishes[i.Who], CloseWished{})
 }
 
 // stillOpen reports, as a refusal, that no stage takes answers now. instead says
@@ -187,10 +184,7 @@ func (i AddLead) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 	if !k.Takes(i.Person) {
 		return nil, refuseField("to", "The new lead must take part in this kickoff. Invite them first.")
 	}
-	if k.IsLead(i.Person) {
-		return nil, nil
-	}
-	return []Event{LeadsChanged{Leads: append(slices.Clone(k.Leads), i.Person)}}, nil
+	return when(!k.IsLead(i.Person), LeadsChanged{Leads: append(slices.Clone(k.Leads), i.Person)})
 }
 
 // LeadsChanged says who leads from now on, the first one first.

@@ -36,10 +36,8 @@ type SeeChannel struct {
 }
 
 func (i SeeChannel) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	if !k.Seen.At.IsZero() && k.Seen.Outside == i.Outside && k.Seen.Canvas == i.Canvas {
-		return nil, nil
-	}
-	return []Event{ChannelSeen{Outside: i.Outside, Canvas: i.Canvas}}, nil
+	return when(k.Seen.At.IsZero() || k.Seen.Outside != i.Outside || k.Seen.Canvas != i.Canvas,
+		ChannelSeen{Outside: i.Outside, Canvas: i.Canvas})
 }
 
 // ChannelSeen notes who reads the channel, and whether it has a canvas. A
@@ -60,10 +58,7 @@ func (e ChannelSeen) apply(k *Kickoff, at time.Time, _ UserID) {
 type GoOnHere struct{ ByLead }
 
 func (i GoOnHere) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	if !k.Held() {
-		return nil, nil
-	}
-	return []Event{OutsideAgreed{}}, nil
+	return when(k.Held(), OutsideAgreed{})
 }
 
 // OutsideAgreed notes that a lead goes on where another company reads.

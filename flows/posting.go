@@ -10,10 +10,7 @@ type Posted struct {
 }
 
 func (i Posted) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	if k.Posted[i.Slot] == i.Posting {
-		return nil, nil
-	}
-	return []Event{MessagePosted{Slot: i.Slot, Posting: i.Posting}}, nil
+	return when(k.Posted[i.Slot] != i.Posting, MessagePosted{Slot: i.Slot, Posting: i.Posting})
 }
 
 // MessagePosted notes where the message of a slot stands.
@@ -31,10 +28,7 @@ type MoveChannel struct {
 }
 
 func (i MoveChannel) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	if k.Channel == i.To {
-		return nil, nil
-	}
-	return []Event{ChannelMoved{From: k.Channel, To: i.To}}, nil
+	return when(k.Channel != i.To, ChannelMoved{From: k.Channel, To: i.To})
 }
 
 // ChannelMoved says under which id the channel is known now.

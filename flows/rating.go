@@ -9,11 +9,6 @@ import (
 	"soundings/engine"
 )
 
-var ratingEvents = []eventKind{
-	event[RoundOpened]("round-opened"), event[Rated]("rated"), event[RoundCounted]("round-counted"),
-	event[ReasonGiven]("reason-given"), event[GistPosted]("gist-posted"),
-}
-
 // lastRound is how many blind passes there are at most.
 const lastRound = 2
 
@@ -281,10 +276,8 @@ func (i GiveReason) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 	if !wasSplit(k, i.Assumption) {
 		return nil, refuse("There is no open talk about %s.", i.Assumption)
 	}
-	if err := checkText("text", "reason", i.Text, MaxText, true); err != nil {
-		return nil, err
-	}
-	return []Event{ReasonGiven{N: len(k.Reasons) + 1, Assumption: i.Assumption, Text: i.Text, Signed: i.Signed}}, nil
+	return provided(checkText("text", "reason", i.Text, MaxText, true),
+		ReasonGiven{N: len(k.Reasons) + 1, Assumption: i.Assumption, Text: i.Text, Signed: i.Signed})
 }
 
 // ReasonGiven adds a reason. An unsigned one keeps no name in the state.

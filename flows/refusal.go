@@ -21,3 +21,20 @@ func refuse(format string, args ...any) error {
 func refuseField(field, format string, args ...any) error {
 	return &Refusal{Field: field, Reason: fmt.Sprintf(format, args...)}
 }
+
+// provided gives the events of an intent, unless a check refuses it.
+func provided(check error, events ...Event) ([]Event, error) {
+	if check != nil {
+		return nil, check
+	}
+	return events, nil
+}
+
+// when gives the events of an intent that changes something. What is so already is
+// not written down again.
+func when(changes bool, events ...Event) ([]Event, error) {
+	if !changes {
+		return nil, nil
+	}
+	return events, nil
+}

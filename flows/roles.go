@@ -7,10 +7,6 @@ import (
 	"time"
 )
 
-var rolesEvents = []eventKind{
-	event[PlacedSelf]("placed-self"), event[PersonNamed]("person-named"), event[RolesSettled]("roles-settled"),
-}
-
 // PlaceSelf says in which ring the actor sees themselves, and for the core
 // how many days a week they can give.
 type PlaceSelf struct {
@@ -175,8 +171,7 @@ func skippedRoles(k *Kickoff) bool { return k.Roles.Skipped }
 func clearRoles(k *Kickoff, _ int) { k.Roles.Done, k.Roles.Skipped = false, false }
 
 func gaveRoles(k *Kickoff, u UserID, _ int) bool {
-	_, placed := k.Roles.Self[u]
-	return placed
+	return has(k.Roles.Self, u)
 }
 
 // RolesSettled ends the talk about rings.

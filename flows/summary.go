@@ -42,13 +42,18 @@ func canRevise(k *Kickoff, field string) error {
 	return refuseField(field, "The summary is put together in the last step, which is not open now, so this was not taken. Each step before has its own way to change things.")
 }
 
-// revised adds to what changes a part of the summary that it was changed after
-// it had been posted, where it was: people who have read it should know.
-func revised(k *Kickoff, part string, e Event) []Event {
-	if k.Stage != StageUnderway {
-		return []Event{e}
+// revise changes a part of the summary, unless a check refuses it or nothing changes.
+// Where the summary was posted before, people who have read it should know.
+func revise(k *Kickoff, check error, changes bool, part string, e Event) ([]Event, error) {
+	switch {
+	case check != nil:
+		return nil, check
+	case !changes:
+		return nil, nil
+	case k.Stage != StageUnderway:
+		return []Event{e}, nil
 	}
-	return []Event{e, PartChanged{Part: part}}
+	return []Event{e, PartChanged{Part: part}}, nil
 }
 
 // PartChanged says that a lead changed a part of the summary that people may
@@ -84,13 +89,8 @@ func (i GiveWord) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 	if !slices.Contains(Parts(), i.Part) {
 		return nil, refuseField("word", "The summary has no such part. Open it again from your newest message.")
 	}
-	if err := checkText("word", "word about this part", i.Text, MaxWord, false); err != nil {
-		return nil, err
-	}
-	if k.Summary.Words[i.Part].Text == i.Text {
-		return nil, nil
-	}
-	return revised(k, i.Part, WordGiven{Part: i.Part, Text: i.Text}), nil
+	check := checkText("word", "word about this part", i.Text, MaxWord, false)
+	return revise(k, check, k.Summary.Words[i.Part].Text != i.Text, i.Part, WordGiven{Part: i.Part, Text: i.Text})
 }
 
 // WordGiven is a lead's word about a part of the summary.
@@ -119,14 +119,12 @@ func (i ReviseBrief) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 		return nil, err
 	}
 	b := k.Brief.written()
-	if b.Title == i.Title && b.Why == i.Why && b.Outcome == i.Outcome && b.OutOfBounds == i.OutOfBounds {
+	changes := b.Title != i.Title || b.Why != i.Why || b.Outcome != i.Outcome || b.OutOfBounds != i.OutOfBounds
+	b.Title, b.Why, b.Outcome, b.OutOfBounds = i.Title, i.Why, i.Outcome, i.OutOfBounds
+	if !changes {
 		return nil, nil
 	}
-	b.Title, b.Why, b.Outcome, b.OutOfBounds = i.Title, i.Why, i.Outcome, i.OutOfBounds
-	if err := checkBrief(b); err != nil {
-		return nil, err
-	}
-	return revised(k, "problem", BriefEdited{Brief: b}), nil
+	return revise(k, checkBrief(b), true, "problem", BriefEdited{Brief: b})
 }
 
 // ReviseProblem settles the problem statement anew. The ladder, and what
@@ -138,13 +136,9 @@ type ReviseProblem struct {
 }
 
 func (i ReviseProblem) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	if err := cmp.Or(canRevise(k, "problem"), checkProblem(i.Problem, i.Level)); err != nil {
-		return nil, err
-	}
-	if i.Problem == k.Framing.Problem && i.Level == k.Framing.AtLevel {
-		return nil, nil
-	}
-	return revised(k, "problem", FramingSettled{Problem: i.Problem, Level: i.Level}), nil
+	check := cmp.Or(canRevise(k, "problem"), checkProblem(i.Problem, i.Level))
+	changes := i.Problem != k.Framing.Problem || i.Level != k.Framing.AtLevel
+	return revise(k, check, changes, "problem", FramingSettled{Problem: i.Problem, Level: i.Level})
 }
 
 // ReviseRings puts people into other rings; whoever is not named stays where
@@ -161,9 +155,6 @@ func (i ReviseRings) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 	if k.Roles.Skipped {
 		return nil, refuseField("rings", "The roles were left out of this kickoff, so there are no rings to change. A word of yours can say who does what.")
 	}
-	if err := checkRings(k, i.Rings); err != nil {
-		return nil, err
-	}
 	rings, moved := maps.Clone(k.Roles.Settled), false
 	maps.DeleteFunc(rings, func(u UserID, _ Ring) bool { return !k.Takes(u) })
 	for u, ring := range i.Rings {
@@ -172,10 +163,7 @@ func (i ReviseRings) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 			moved = true
 		}
 	}
-	if !moved {
-		return nil, nil
-	}
-	return revised(k, "roles", RolesSettled{Rings: rings}), nil
+	return revise(k, checkRings(k, i.Rings), moved, "roles", RolesSettled{Rings: rings})
 }
 
 // ReviseTest changes how a test is worded, and who does it. Its pass mark
@@ -201,10 +189,7 @@ func (i ReviseTest) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 	if t == plan.test(t.N, t.By) {
 		return nil, nil
 	}
-	if err := checkPlan(k, plan); err != nil {
-		return nil, err
-	}
-	return revised(k, "backlog", TestEdited{N: i.N, Plan: plan}), nil
+	return revise(k, checkPlan(k, plan), true, "backlog", TestEdited{N: i.N, Plan: plan})
 }
 
 // ReviseMarks changes what was written down beforehand, as long as it is
@@ -222,13 +207,9 @@ func (i ReviseMarks) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 	if k.Stage == StageUnderway {
 		return nil, refuseField("stop_if", "The time box has begun, so what was written down beforehand stays as it is. You can add a word to it.")
 	}
-	if err := checkMarks(i.StopIf, i.BuildIf); err != nil {
-		return nil, err
-	}
-	if i.StopIf == k.Timebox.StopIf && i.BuildIf == k.Timebox.BuildIf {
-		return nil, nil
-	}
-	return []Event{MarksChanged{StopIf: i.StopIf, BuildIf: i.BuildIf}}, nil
+	// Before the summary is posted there is nobody to tell of the change.
+	changes := i.StopIf != k.Timebox.StopIf || i.BuildIf != k.Timebox.BuildIf
+	return revise(k, checkMarks(i.StopIf, i.BuildIf), changes, "timebox", MarksChanged{StopIf: i.StopIf, BuildIf: i.BuildIf})
 }
 
 // MarksChanged changes the marks by which the time box will be judged.
@@ -254,14 +235,10 @@ func (i ReviseAnswer) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 	if err := canRevise(k, "answer"); err != nil {
 		return nil, err
 	}
-	if i.N < 1 || i.N > len(k.Brief.Questions) {
+	question := nth(k.Brief.Questions, i.N)
+	if question == nil {
 		return nil, refuseField("answer", "That question is not on the list.")
 	}
-	if err := checkText("answer", "answer", i.Answer, MaxText, false); err != nil {
-		return nil, err
-	}
-	if k.Brief.Questions[i.N-1].Answer == i.Answer {
-		return nil, nil
-	}
-	return revised(k, "questions", QuestionAnswered{N: i.N, Answer: i.Answer}), nil
+	check := checkText("answer", "answer", i.Answer, MaxText, false)
+	return revise(k, check, question.Answer != i.Answer, "questions", QuestionAnswered{N: i.N, Answer: i.Answer})
 }

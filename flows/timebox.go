@@ -9,11 +9,6 @@ import (
 	"soundings/engine"
 )
 
-var timeboxEvents = []eventKind{
-	event[WeeksProposed]("weeks-proposed"), event[WeeksVoted]("weeks-voted"), event[WeeksCounted]("weeks-counted"),
-	event[TimeboxSet]("timebox-set"), event[MarksChanged]("marks-changed"),
-}
-
 // MaxWeeks bounds a time box: longer than a quarter is a project.
 const MaxWeeks = 12
 
@@ -34,10 +29,8 @@ type VoteWeeks struct {
 }
 
 func (i VoteWeeks) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	if err := cmp.Or(canAnswer(k, StageTimebox), checkWeeks(i.Weeks)); err != nil {
-		return nil, err
-	}
-	return append([]Event{WeeksVoted{Weeks: i.Weeks}}, finish(k, i.Who)...), nil
+	return provided(cmp.Or(canAnswer(k, StageTimebox), checkWeeks(i.Weeks)),
+		append([]Event{WeeksVoted{Weeks: i.Weeks}}, finish(k, i.Who)...)...)
 }
 
 func checkWeeks(weeks int) error {
@@ -130,8 +123,7 @@ func checkMarks(stopIf, buildIf string) error {
 }
 
 func gaveTimebox(k *Kickoff, u UserID, _ int) bool {
-	_, voted := k.Timebox.Votes[u]
-	return voted
+	return has(k.Timebox.Votes, u)
 }
 
 // TimeboxSet is the length of the discovery and the marks by which it will

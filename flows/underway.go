@@ -10,14 +10,6 @@ import (
 	"soundings/flows/workdays"
 )
 
-var underwayEvents = []eventKind{
-	event[BoxStarted]("box-started"), event[CheckinOpened]("checkin-opened"),
-	event[ResultReported]("result-reported"), event[EvidenceRerated]("evidence-rerated"),
-	event[ConfidenceVoted]("confidence-voted"), event[CheckinClosed]("checkin-closed"),
-	event[DecisionOpened]("decision-opened"), event[DecisionVoted]("decision-voted"),
-	event[DecisionCounted]("decision-counted"), event[DecisionMade]("decision-made"),
-}
-
 // BoxStarted begins a time box; the kickoff is underway until it ends.
 type BoxStarted struct {
 	Weeks int
@@ -151,10 +143,7 @@ func (e CheckinOpened) react(b *reaction) { b.show(ScreenCheckin, strconv.Itoa(e
 
 // owingCheckin lists the core people who have not voted their confidence.
 func owingCheckin(k *Kickoff, c *Checkin) []UserID {
-	return slices.DeleteFunc(k.InRing(Core), func(u UserID) bool {
-		_, voted := c.Confidence[u]
-		return voted || !k.Takes(u)
-	})
+	return keep(k.InRing(Core), func(u UserID) bool { return !has(c.Confidence, u) && k.Takes(u) })
 }
 
 // needsCheckin refuses what belongs to another check-in than the open one:

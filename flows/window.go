@@ -62,7 +62,7 @@ func (FinishedStage) react(b *reaction) { b.progress() }
 
 // finish marks who as finished, once.
 func finish(k *Kickoff, who UserID) []Event {
-	if _, done := k.Window.Done[who]; done {
+	if has(k.Window.Done, who) {
 		return nil
 	}
 	return []Event{FinishedStage{Stage: k.Window.Stage}}
@@ -114,10 +114,7 @@ func canSettle(k *Kickoff, s Stage) error {
 
 // owing lists who was asked and has not finished.
 func owing(k *Kickoff) []UserID {
-	return keep(k.Window.Asked, func(u UserID) bool {
-		_, done := k.Window.Done[u]
-		return !done && k.Takes(u)
-	})
+	return keep(k.Window.Asked, func(u UserID) bool { return !has(k.Window.Done, u) && k.Takes(u) })
 }
 
 // Heard counts those asked in w who gave anything there, whether or not they
@@ -126,7 +123,7 @@ func owing(k *Kickoff) []UserID {
 func (k *Kickoff) Heard(w Window) int {
 	n := 0
 	for _, u := range w.Asked {
-		if _, done := w.Done[u]; done || stageOf(w.Stage).given(k, u, w.Round) {
+		if has(w.Done, u) || stageOf(w.Stage).given(k, u, w.Round) {
 			n++
 		}
 	}

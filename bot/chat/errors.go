@@ -29,16 +29,6 @@ func (e *RateLimited) Error() string {
 	return fmt.Sprintf("%s: the platform asks to wait %v", e.Method, e.Wait)
 }
 
-// Code is what the platform answered when it said no; empty where it did not
-// answer so.
-func Code(err error) string {
-	var answer slack.SlackErrorResponse
-	if errors.As(err, &answer) {
-		return answer.Err
-	}
-	return ""
-}
-
 // Refused reports that the platform answered with one of these codes, or,
 // where none is named, that it said no at all.
 func Refused(err error, codes ...string) bool {

@@ -1,10 +1,13 @@
 package chat
 
 import (
+	"bytes"
 	"context"
+	"slices"
 
 	"github.com/slack-go/slack"
 
+	"soundings/bot/report"
 	"soundings/bot/screens"
 	"soundings/flows"
 )
@@ -15,58 +18,54 @@ type Tag struct{ Kickoff, Slot string }
 
 const tagEvent = "soundings_message"
 
-// Post sends a message to a channel or a person, or into a thread.
+// Post sends a message to a channel or a person, or into a thread. One that
+// nobody will look for again has the zero Tag.
 func (c *Client) Post(ctx context.Context, to, thread string, tag Tag, m screens.Posting) (flows.Posting, error) {
-	options := content(m)
-	options = append(options, slack.MsgOptionMetadata(slack.SlackMetadata{
-		EventType:    tagEvent,
-		EventPayload: map[string]any{"kickoff": tag.Kickoff, "slot": tag.Slot},
-	}))
-	if thread != "" {
-		options = append(options, slack.MsgOptionTS(thread))
+	options := content(m, thread)
+	if tag != (Tag{}) {
+		options = append(options, slack.MsgOptionMetadata(slack.SlackMetadata{EventType: tagEvent,
+			EventPayload: map[string]any{"kickoff": tag.Kickoff, "slot": tag.Slot}}))
 	}
 	channel, ts, err := c.api.PostMessageContext(ctx, to, options...)
-	if err != nil {
-		return flows.Posting{}, explain("chat.postMessage", err)
-	}
-	return flows.Posting{Channel: channel, TS: ts}, nil
+	return flows.Posting{Channel: channel, TS: ts}, explain("chat.postMessage", err)
 }
 
 // content never unfurls links and never turns words into mentions.
-func content(m screens.Posting) []slack.MsgOption {
-	return []slack.MsgOption{
-		slack.MsgOptionText(m.Text, false),
-		slack.MsgOptionBlocks(m.Blocks...),
-		slack.MsgOptionDisableLinkUnfurl(),
-		slack.MsgOptionDisableMediaUnfurl(),
-	}
-}
-
-// Say sends a message that nobody will look for again, to a channel or into a
-// thread.
-func (c *Client) Say(ctx context.Context, channel, thread string, m screens.Posting) error {
-	options := content(m)
+func content(m screens.Posting, thread string) []slack.MsgOption {
+	options := []slack.MsgOption{slack.MsgOptionText(m.Text, false), slack.MsgOptionBlocks(m.Blocks...),
+		slack.MsgOptionDisableLinkUnfurl(), slack.MsgOptionDisableMediaUnfurl()}
 	if thread != "" {
 		options = append(options, slack.MsgOptionTS(thread))
 	}
-	_, _, err := c.api.PostMessageContext(ctx, channel, options...)
-	return explain("chat.postMessage", err)
+	return options
 }
 
 // Ephemeral shows a message to one person alone, in a channel or in a thread that
 // has begun. Whether it is seen is never certain: they must be there.
 func (c *Client) Ephemeral(ctx context.Context, channel, thread string, to flows.UserID, m screens.Posting) error {
-	options := content(m)
-	if thread != "" {
-		options = append(options, slack.MsgOptionTS(thread))
-	}
-	_, err := c.api.PostEphemeralContext(ctx, channel, string(to), options...)
+	_, err := c.api.PostEphemeralContext(ctx, channel, string(to), content(m, thread)...)
 	return explain("chat.postEphemeral", err)
+}
+
+// Respond answers a pressed button to the one who pressed it. It costs no
+// Web API call.
+func (c *Client) Respond(ctx context.Context, responseURL, text string) error {
+	return c.respond(ctx, responseURL, slack.WebhookMessage{Text: text, ResponseType: slack.ResponseTypeEphemeral})
+}
+
+// Replace changes the message in which a button was pressed, at the address
+// that came with the press. It costs no Web API call.
+func (c *Client) Replace(ctx context.Context, responseURL string, m screens.Posting) error {
+	return c.respond(ctx, responseURL, slack.WebhookMessage{Text: m.Text, Blocks: &slack.Blocks{BlockSet: m.Blocks}, ReplaceOriginal: true})
+}
+
+func (c *Client) respond(ctx context.Context, responseURL string, m slack.WebhookMessage) error {
+	return explain("respond to a button", slack.PostWebhookCustomHTTPContext(ctx, responseURL, c.client, &m))
 }
 
 // Update changes a message of ours. ErrGone says that it cannot be changed.
 func (c *Client) Update(ctx context.Context, at flows.Posting, m screens.Posting) error {
-	_, _, _, err := c.api.UpdateMessageContext(ctx, at.Channel, at.TS, content(m)...)
+	_, _, _, err := c.api.UpdateMessageContext(ctx, at.Channel, at.TS, content(m, "")...)
 	return explain("chat.update", err)
 }
 
@@ -109,4 +108,33 @@ func (c *Client) Pin(ctx context.Context, at flows.Posting, on bool) error {
 		return unlessRefused(explain("pins.remove", c.api.RemovePinContext(ctx, at.Channel, item)), "no_pin")
 	}
 	return unlessRefused(explain("pins.add", c.api.AddPinContext(ctx, at.Channel, item)), "already_pinned")
+}
+
+// Upload hands the platform a file, which stands nowhere until it is shared.
+func (c *Client) Upload(ctx context.Context, f report.File) (id string, err error) {
+	place, err := c.api.GetUploadURLExternalContext(ctx, slack.GetUploadURLExternalParameters{
+		FileName: f.Name, FileSize: len(f.Data), AltTxt: f.Alt})
+	if err != nil {
+		return "", explain("files.getUploadURLExternal", err)
+	}
+	err = c.api.UploadToURL(ctx, slack.UploadToURLParameters{UploadURL: place.UploadURL, Filename: f.Name, Reader: bytes.NewReader(f.Data)})
+	return place.FileID, explain("files.upload", err)
+}
+
+// An Uploaded file is known to the platform by its id.
+type Uploaded = slack.FileSummary
+
+// Share puts uploaded files into the thread of a message, all in one message.
+func (c *Client) Share(ctx context.Context, at flows.Posting, files []Uploaded) error {
+	_, err := c.api.CompleteUploadExternalContext(ctx, slack.CompleteUploadExternalParameters{
+		Files: files, Channel: at.Channel, ThreadTimestamp: at.TS})
+	return explain("files.completeUploadExternal", err)
+}
+
+// Shared looks for a file in the thread of a message.
+func (c *Client) Shared(ctx context.Context, at flows.Posting, name string) (bool, error) {
+	messages, err := c.latest(ctx, at.Channel, at.TS)
+	return slices.ContainsFunc(messages, func(m slack.Message) bool {
+		return slices.ContainsFunc(m.Files, func(f slack.File) bool { return f.Name == name })
+	}), err
 }

@@ -1,35 +1,31 @@
 package chat
 
 import (
+	"cmp"
 	"context"
+	"errors"
 
 	"github.com/slack-go/slack"
 
 	"soundings/flows"
 )
 
-// Person asks the platform who somebody is. isBot is true for apps.
-func (c *Client) Person(ctx context.Context, u flows.UserID) (p flows.Person, isBot bool, err error) {
-	user, err := c.api.GetUserInfoContext(ctx, string(u))
-	if err != nil {
-		return flows.Person{}, false, explain("users.info", err)
-	}
-	name := user.Profile.DisplayName
-	for _, n := range []string{user.RealName, user.Name, string(u)} {
-		if name == "" {
-			name = n
-		}
-	}
-	return flows.Person{ID: u, Name: name, Zone: user.TZ}, user.IsBot || user.Deleted, nil
+// A User is somebody's account.
+type User struct {
+	flows.Person
+	Absent bool // an app, or closed: it would never answer
+	Guest  bool
 }
 
-// Guest reports whether somebody has a guest's account.
-func (c *Client) Guest(ctx context.Context, u flows.UserID) (bool, error) {
-	user, err := c.api.GetUserInfoContext(ctx, string(u))
+// User asks the platform who somebody is.
+func (c *Client) User(ctx context.Context, id flows.UserID) (User, error) {
+	u, err := c.api.GetUserInfoContext(ctx, string(id))
 	if err != nil {
-		return false, explain("users.info", err)
+		return User{}, explain("users.info", err)
 	}
-	return user.IsRestricted || user.IsUltraRestricted, nil
+	name := cmp.Or(u.Profile.DisplayName, u.RealName, u.Name, string(id))
+	return User{Person: flows.Person{ID: id, Name: name, Zone: u.TZ},
+		Absent: u.IsBot || u.Deleted, Guest: u.IsRestricted || u.IsUltraRestricted}, nil
 }
 
 // Self is the bot's own account. The platform is asked once.
@@ -74,4 +70,30 @@ func (c *Client) ChannelsOf(ctx context.Context, u flows.UserID) ([]string, erro
 		}
 		ask.Cursor = next
 	}
+}
+
+// A Channel is what the platform tells of a channel, apart from its messages.
+type Channel struct {
+	Member  bool // the bot may post there
+	Outside bool // people of another company read it, or were invited to
+	Canvas  string
+	Tabs    []slack.Tab
+}
+
+// Inspect asks the platform about a channel. A channel that is closed to the bot
+// is one in which it is not.
+func (c *Client) Inspect(ctx context.Context, channel string) (Channel, error) {
+	info, err := c.api.GetConversationInfoContext(ctx, &slack.GetConversationInfoInput{ChannelID: channel})
+	err = explain("conversations.info", err)
+	if errors.Is(err, ErrForbidden) {
+		return Channel{}, nil
+	}
+	if err != nil {
+		return Channel{}, err
+	}
+	out := Channel{Member: info.IsMember, Outside: info.IsExtShared || info.IsPendingExtShared}
+	if info.Properties != nil {
+		out.Canvas, out.Tabs = info.Properties.Canvas.FileId, info.Properties.Tabs
+	}
+	return out, nil
 }

@@ -1,6 +1,7 @@
 package incoming
 
 import (
+	"cmp"
 	"context"
 	"encoding/json"
 	"errors"
@@ -58,10 +59,16 @@ func idOf(raw json.RawMessage) string {
 	return ""
 }
 
-// An event is what the platform reports to one team.
+// An event is what the platform reports to one team, about a channel in which a
+// kickoff may be open.
 type event struct {
 	*team
 	platformEvent
+	channel string
+	user    flows.UserID
+	open    bool
+	key     journal.Key
+	kickoff flows.Kickoff
 }
 
 // Event handles what the platform reports by itself. Events of other kinds
@@ -74,7 +81,7 @@ func (v *Receiver) Event(ctx context.Context, body []byte) (err error) {
 		return fmt.Errorf("%w: %w", errUnreadable, err)
 	}
 	if len(told.Authorizations) > 0 {
-		told.TeamID = v.Teams.Tokens.Receiver(told.TeamID, told.Authorizations[0].TeamID)
+		told.TeamID = v.Teams.Receiver(told.TeamID, told.Authorizations[0].TeamID)
 	}
 	switch kind := told.Event.Type; {
 	case kind == "tokens_revoked" && len(told.Event.Tokens.Bot) == 0: // people's own tokens are none of ours
@@ -89,7 +96,11 @@ func (v *Receiver) Event(ctx context.Context, body []byte) (err error) {
 	if err != nil {
 		return err
 	}
-	return event{t, told}.handle(ctx)
+	e := event{team: t, platformEvent: told, channel: idOf(told.Event.Channel), user: flows.UserID(idOf(told.Event.User))}
+	if e.key, e.kickoff, e.open, err = t.Kickoffs.InChannel(ctx, t.id, cmp.Or(told.Event.OldChannelID, e.channel)); err != nil {
+		return err
+	}
+	return e.handle(ctx)
 }
 
 // happened is when the platform says that something happened: the end of that
@@ -121,16 +132,16 @@ func (e event) handle(ctx context.Context) error {
 	case "channel_deleted", "group_deleted":
 		return e.channelClosed(ctx, flows.ChannelDeleted)
 	case "channel_unarchive", "group_unarchive":
-		return e.channelOpened(ctx)
+		return e.channelChanged(ctx, flows.ReportReachable{})
 	case "channel_shared":
-		return e.channelShared(ctx, true)
+		return e.channelChanged(ctx, flows.SeeChannel{Outside: true, Canvas: e.kickoff.Seen.Canvas})
 	case "channel_unshared":
-		return e.channelShared(ctx, e.Event.IsExtShared)
+		return e.channelChanged(ctx, flows.SeeChannel{Outside: e.Event.IsExtShared, Canvas: e.kickoff.Seen.Canvas})
 	}
 	return nil
 }
 
 // do has an intent that follows from the event decided, and written down.
-func (e event) do(ctx context.Context, key journal.Key, in flows.Intent) error {
-	return e.Kickoffs.Do(ctx, key, in, kickoffs.Origin{Delivery: "event/" + e.EventID})
+func (e event) do(ctx context.Context, in flows.Intent) error {
+	return e.Kickoffs.Do(ctx, e.key, in, kickoffs.Origin{Delivery: "event/" + e.EventID})
 }

@@ -20,11 +20,10 @@ import (
 // homeOpened draws the home tab of somebody who opens it. The platform
 // reports the conversation beside it with the same event.
 func (e event) homeOpened(ctx context.Context) error {
-	who := flows.UserID(idOf(e.Event.User))
-	if e.Event.Tab != "home" || who == "" {
+	if e.Event.Tab != "home" || e.user == "" {
 		return nil
 	}
-	err := e.publishHome(ctx, who, "")
+	err := e.publishHome(ctx, e.user, "")
 	if errors.Is(err, chat.ErrForbidden) || errors.Is(err, chat.ErrNotAllowed) {
 		e.Logger.Error("a home tab was not drawn", "team", e.id, "error", err)
 		return nil // to be told again would not help
@@ -58,26 +57,18 @@ func (t *team) publishHome(ctx context.Context, who flows.UserID, said string) e
 	if err != nil {
 		return err
 	}
-	if h.Kickoffs, err = t.loadAll(ctx, own); err != nil {
-		return err
+	for _, id := range own {
+		k, err := t.Kickoffs.Load(ctx, journal.Key{Team: t.id, Kickoff: id})
+		if err != nil {
+			return err
+		}
+		h.Kickoffs = append(h.Kickoffs, k)
 	}
 	if h.Joinable, err = t.joinable(ctx, who); err != nil {
 		return err
 	}
 	h.Guest = len(own) == 0 && t.guest(ctx, who)
 	return t.chat.PublishHome(ctx, who, screens.Home(h))
-}
-
-func (t *team) loadAll(ctx context.Context, ids []string) ([]flows.Kickoff, error) {
-	all := make([]flows.Kickoff, len(ids))
-	for i, id := range ids {
-		k, err := t.Kickoffs.Load(ctx, journal.Key{Team: t.id, Kickoff: id})
-		if err != nil {
-			return nil, err
-		}
-		all[i] = k
-	}
-	return all, nil
 }
 
 // joinable lists the open kickoffs that somebody is not part of, in channels
@@ -115,9 +106,9 @@ func (t *team) joinable(ctx context.Context, who flows.UserID) ([]flows.Kickoff,
 // guest reports whether somebody who is new here has a guest's account. It
 // changes one sentence, so what cannot be found out counts as no.
 func (t *team) guest(ctx context.Context, who flows.UserID) bool {
-	guest, err := t.chat.Guest(ctx, who)
+	u, err := t.chat.User(ctx, who)
 	if err != nil {
 		t.Logger.Info("a home tab is drawn without knowing whether it is a guest's", "error", err)
 	}
-	return guest
+	return u.Guest
 }

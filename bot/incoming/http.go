@@ -1,12 +1,19 @@
 package incoming
 
 import (
+	"context"
+	"crypto/hmac"
+	"crypto/sha256"
+	"encoding/hex"
 	"encoding/json"
 	"errors"
+	"fmt"
 	"io"
 	"mime"
 	"net/http"
 	"net/url"
+	"strconv"
+	"time"
 
 	"github.com/slack-go/slack"
 )
@@ -18,15 +25,16 @@ const maxBody = 1 << 20
 // Handler serves what the platform sends over HTTP.
 func (v *Receiver) Handler() http.Handler {
 	mux := http.NewServeMux()
-	mux.Handle("POST /slack/interactions", v.signed("application/x-www-form-urlencoded", v.serveInteraction))
-	mux.Handle("POST /slack/commands", v.signed("application/x-www-form-urlencoded", v.serveCommand))
-	mux.Handle("POST /slack/events", v.signed("application/json", v.serveEvent))
+	mux.Handle("POST /slack/interactions", v.signed("application/x-www-form-urlencoded", v.readInteraction))
+	mux.Handle("POST /slack/commands", v.signed("application/x-www-form-urlencoded", v.readCommand))
+	mux.Handle("POST /slack/events", v.signed("application/json", v.readEvent))
 	return mux
 }
 
 // signed reads a request's body once, holds it to its signature, and hands it
-// on. Nothing is parsed before that.
-func (v *Receiver) signed(contentType string, next func(w http.ResponseWriter, r *http.Request, body []byte)) http.Handler {
+// on. Nothing is parsed before that, and nothing but the body is handed on: what
+// stands in the address is not signed.
+func (v *Receiver) signed(contentType string, next func(ctx context.Context, body []byte) (answer any, err error)) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		if kind, _, err := mime.ParseMediaType(r.Header.Get("Content-Type")); err != nil || kind != contentType {
 			http.Error(w, "the content type must be "+contentType, http.StatusUnsupportedMediaType)
@@ -42,57 +50,53 @@ func (v *Receiver) signed(contentType string, next func(w http.ResponseWriter, r
 			http.Error(w, "the request is not signed as it must be", http.StatusUnauthorized)
 			return
 		}
-		next(w, r, body)
+		answer, err := next(r.Context(), body)
+		v.answer(w, r, answer, err)
 	})
 }
 
-// serveInteraction takes the payload from the body alone: what stands in the
-// address is not signed.
-func (v *Receiver) serveInteraction(w http.ResponseWriter, r *http.Request, body []byte) {
+func (v *Receiver) readInteraction(ctx context.Context, body []byte) (any, error) {
 	form, err := url.ParseQuery(string(body))
 	if err != nil {
-		http.Error(w, "the form cannot be read", http.StatusBadRequest)
-		return
+		return nil, fmt.Errorf("%w: %w", errUnreadable, err)
 	}
-	var in Interaction
-	if err := json.Unmarshal([]byte(form.Get("payload")), &in); err != nil {
-		http.Error(w, "the payload cannot be read", http.StatusBadRequest)
-		return
-	}
-	answer, err := v.Interact(r.Context(), in)
-	v.answer(w, r, answer, err)
+	return v.interact(ctx, []byte(form.Get("payload")))
 }
 
-func (v *Receiver) serveCommand(w http.ResponseWriter, r *http.Request, body []byte) {
+func (v *Receiver) interact(ctx context.Context, payload []byte) (any, error) {
+	var in Interaction
+	if err := json.Unmarshal(payload, &in); err != nil {
+		return nil, fmt.Errorf("%w: %w", errUnreadable, err)
+	}
+	return v.Interact(ctx, in)
+}
+
+func (v *Receiver) readCommand(ctx context.Context, body []byte) (any, error) {
 	form, err := url.ParseQuery(string(body))
 	if err != nil {
-		http.Error(w, "the form cannot be read", http.StatusBadRequest)
-		return
+		return nil, fmt.Errorf("%w: %w", errUnreadable, err)
 	}
 	if form.Get("ssl_check") == "1" {
-		return // the platform only asks whether we are there
+		return nil, nil // the platform only asks whether we are there
 	}
-	answer, err := v.SlashCommand(r.Context(), slack.SlashCommand{
+	return v.SlashCommand(ctx, slack.SlashCommand{
 		TeamID: form.Get("team_id"), ChannelID: form.Get("channel_id"), UserID: form.Get("user_id"),
 		Command: form.Get("command"), Text: form.Get("text"), TriggerID: form.Get("trigger_id"),
 		ResponseURL: form.Get("response_url"),
 	})
-	v.answer(w, r, answer, err)
 }
 
-func (v *Receiver) serveEvent(w http.ResponseWriter, r *http.Request, body []byte) {
+func (v *Receiver) readEvent(ctx context.Context, body []byte) (any, error) {
 	var outer struct {
 		Type, Challenge string
 	}
 	if err := json.Unmarshal(body, &outer); err != nil {
-		http.Error(w, "the event cannot be read", http.StatusBadRequest)
-		return
+		return nil, fmt.Errorf("%w: %w", errUnreadable, err)
 	}
 	if outer.Type == "url_verification" {
-		v.answer(w, r, map[string]string{"challenge": outer.Challenge}, nil)
-		return
+		return map[string]string{"challenge": outer.Challenge}, nil
 	}
-	v.answer(w, r, nil, v.Event(r.Context(), body))
+	return nil, v.Event(ctx, body)
 }
 
 // answer acknowledges with 200 only what is durable. A failure is answered
@@ -113,4 +117,43 @@ func (v *Receiver) answer(w http.ResponseWriter, r *http.Request, answer any, er
 			v.Logger.Warn("answer was cut off", "path", r.URL.Path, "error", err)
 		}
 	}
+}
+
+// signatureAge is how old, or how far ahead, a signed request may be.
+const signatureAge = 5 * time.Minute
+
+// Why a request is refused before it is read.
+var (
+	errUnsigned  = errors.New("the request carries no signature")
+	errStale     = errors.New("the request is too old, or from the future: set the clock of this machine")
+	errSignature = errors.New("the signature does not match: set the signing secret of the app that sends here, from its page Basic Information")
+)
+
+// verify holds a request to the platform's signature over its raw body. The
+// client library has the same check, but reads the machine's clock; ours is
+// given one.
+func verify(secret string, h http.Header, body []byte, now time.Time) error {
+	stamp, signature := h.Get("X-Slack-Request-Timestamp"), h.Get("X-Slack-Signature")
+	if stamp == "" || signature == "" {
+		return errUnsigned
+	}
+	seconds, err := strconv.ParseInt(stamp, 10, 64)
+	if err != nil {
+		return errStale
+	}
+	if age := now.Sub(time.Unix(seconds, 0)); age > signatureAge || age < -signatureAge {
+		return errStale
+	}
+	if !hmac.Equal([]byte(signature), []byte(sign(secret, stamp, body))) {
+		return errSignature
+	}
+	return nil
+}
+
+// sign computes the signature of a body at a time.
+func sign(secret, stamp string, body []byte) string {
+	mac := hmac.New(sha256.New, []byte(secret))
+	mac.Write([]byte("v0:" + stamp + ":"))
+	mac.Write(body)
+	return "v0=" + hex.EncodeToString(mac.Sum(nil))
 }

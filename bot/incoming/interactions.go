@@ -19,6 +19,54 @@ import (
 	"soundings/flows"
 )
 
+// An Interaction is what we read of a pressed button, a choice, a form or a
+// shortcut. The platform sends the whole message or form along; decoding all
+// of it for each tap on a ballot would be most of the work, and a block that
+// the client library cannot read would cost somebody their answer.
+type Interaction struct {
+	Type        slack.InteractionType `json:"type"`
+	CallbackID  string                `json:"callback_id"` // of a shortcut
+	TriggerID   string                `json:"trigger_id"`
+	ResponseURL string                `json:"response_url"`
+	Team        struct {
+		ID string `json:"id"`
+	} `json:"team"`
+	User struct {
+		ID string `json:"id"`
+	} `json:"user"`
+	Channel struct {
+		ID string `json:"id"`
+	} `json:"channel"`
+	Message struct {
+		Text string `json:"text"`
+	} `json:"message"`
+	Container struct {
+		Channel   string `json:"channel_id"`
+		TS        string `json:"message_ts"`
+		Ephemeral bool   `json:"is_ephemeral"`
+	} `json:"container"`
+	View    FormView            `json:"view"`
+	Actions []slack.BlockAction `json:"actions"`
+}
+
+// A FormView is the form or home tab in which something was pressed or sent.
+type FormView struct {
+	ID              string         `json:"id"`
+	Type            slack.ViewType `json:"type"`
+	CallbackID      string         `json:"callback_id"`
+	PrivateMetadata string         `json:"private_metadata"`
+	Blocks          []BlockHead    `json:"blocks"`
+	State           struct {
+		Values map[string]map[string]slack.BlockAction `json:"values"`
+	} `json:"state"`
+}
+
+// A BlockHead tells a block's kind and name.
+type BlockHead struct {
+	Type slack.MessageBlockType `json:"type"`
+	ID   string                 `json:"block_id"`
+}
+
 // An interaction is a pressed button, a choice, a form or a shortcut in a team.
 type interaction struct {
 	*team
@@ -59,7 +107,7 @@ func (v *Receiver) uninstalled(ctx context.Context, in Interaction) (answer any)
 		return refusalAt(in, &flows.Refusal{Reason: screens.Uninstalled(v.InstallPage)})
 	}
 	if in.ResponseURL != "" {
-		err := v.Teams.Tokens.Responder().Respond(ctx, in.ResponseURL, block.Escape(screens.Uninstalled(v.InstallPage)))
+		err := v.Teams.Responder().Respond(ctx, in.ResponseURL, block.Escape(screens.Uninstalled(v.InstallPage)))
 		if err != nil {
 			v.Logger.Warn("a word to one person was not delivered", "error", err)
 		}
@@ -134,39 +182,23 @@ func (in interaction) pressed(ctx context.Context) error {
 // openForm opens the form behind a button, on top of one that is open.
 func (in interaction) openForm(ctx context.Context, name, args string) error {
 	r, err := in.request(ctx, args)
-	if err != nil {
-		return r.tell(ctx, err)
+	if err == nil && name == "brief.start" {
+		err = in.channelFree(ctx, r.page.Args.Choice)
 	}
-	if name == "brief.start" {
-		if err := in.channelFree(ctx, r.page.Args.Choice); err != nil {
-			return r.tell(ctx, err)
-		}
+	if err == nil {
+		r.page.Args.Source = r.source
+		err = r.open(ctx, name)
 	}
-	r.page.Args.Source = r.source
-	view, err := screens.Open(name, r.page)
-	if err != nil {
-		return r.tell(ctx, err)
-	}
-	return r.present(ctx, view)
+	return r.tell(ctx, err)
 }
 
-// doAction does what a button means, and thanks the one who pressed it.
+// doAction does what a button means.
 func (in interaction) doAction(ctx context.Context, name, args string) error {
 	r, err := in.request(ctx, args)
-	if err != nil {
-		return r.tell(ctx, err)
+	if err == nil {
+		err = r.act(ctx, name)
 	}
-	intent, thanks, err := screens.Do(name, r.page)
-	if err != nil {
-		return fmt.Errorf("%w: %w", errUnreadable, err)
-	}
-	if intent, err = r.complete(ctx, intent); err == nil {
-		err = r.do(ctx, intent)
-	}
-	if err != nil {
-		return r.tell(ctx, err)
-	}
-	return r.respond(ctx, thanks)
+	return r.tell(ctx, err)
 }
 
 // choose saves one choice on a ballot.
@@ -179,8 +211,7 @@ func (in interaction) choose(ctx context.Context, action slack.BlockAction) erro
 		}
 		err = r.do(ctx, intent)
 	}
-	var refusal *flows.Refusal
-	if errors.As(err, &refusal) {
+	if refusal, is := errors.AsType[*flows.Refusal](err); is {
 		return in.chat.UpdateView(ctx, in.View.ID, "", screens.Notice("Not saved", refusal.Reason))
 	}
 	return err
@@ -199,14 +230,14 @@ func (in interaction) shortcut(ctx context.Context) error {
 
 // logAssumption opens the form for an assumption with a message's words.
 func (in interaction) logAssumption(ctx context.Context) error {
-	key, open, err := in.Kickoffs.InChannel(ctx, in.id, in.Channel.ID)
+	id, err := in.Journal.Index.InChannel(ctx, in.id, in.Channel.ID)
 	if err != nil {
 		return err
 	}
-	if !open {
+	if id == "" {
 		return in.chat.Respond(ctx, in.ResponseURL, "No kickoff is open in this channel, so there is nowhere to log this.")
 	}
-	r, err := in.request(ctx, screens.Args{Kickoff: key.Kickoff}.String())
+	r, err := in.request(ctx, screens.Args{Kickoff: id}.String())
 	if err != nil {
 		return err
 	}
@@ -214,10 +245,5 @@ func (in interaction) logAssumption(ctx context.Context) error {
 	if err != nil {
 		return r.tell(ctx, err)
 	}
-	return in.chat.OpenView(ctx, in.TriggerID, screens.Prefilled(view, "text", plaintext.Unescape(in.Message.Text)))
-}
-
-func isRefusal(err error) bool {
-	var refusal *flows.Refusal
-	return errors.As(err, &refusal)
+	return r.present(ctx, screens.Prefilled(view, "text", plaintext.Unescape(in.Message.Text)))
 }

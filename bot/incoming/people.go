@@ -68,9 +68,26 @@ func (r *request) completeStart(ctx context.Context, start flows.Start) (flows.S
 		return start, err
 	}
 	if holder != start.ID {
-		return start, &flows.Refusal{Field: field, Reason: "A kickoff is open in this channel already. End that one first, or start in another channel."}
+		return start, channelTaken(field)
 	}
 	return start, nil
+}
+
+func channelTaken(field string) error {
+	return &flows.Refusal{Field: field, Reason: "A kickoff is open in this channel already. End that one first, or start in another channel."}
+}
+
+// channelFree refuses a channel in which a kickoff is open, before anybody
+// fills in a brief for nothing. The empty channel is one yet to be chosen.
+func (t *team) channelFree(ctx context.Context, channel string) error {
+	if channel == "" {
+		return nil
+	}
+	id, err := t.Journal.Index.InChannel(ctx, t.id, channel)
+	if err == nil && id != "" {
+		err = channelTaken("")
+	}
+	return err
 }
 
 // people asks the platform who everybody is, several at once, since a form
@@ -79,16 +96,16 @@ func (r *request) completeStart(ctx context.Context, start flows.Start) (flows.S
 func (t *team) people(ctx context.Context, wanted []flows.Person) ([]flows.Person, error) {
 	ctx, cancel := context.WithTimeout(ctx, lookupTime)
 	defer cancel()
-	found := make([]*flows.Person, len(wanted))
+	found := make([]chat.User, len(wanted))
 	lookups, ctx := errgroup.WithContext(ctx)
 	lookups.SetLimit(t.Lookups)
 	for i, p := range wanted {
 		lookups.Go(func() error {
-			person, other, err := t.lookUp(ctx, p.ID)
-			if errors.Is(err, chat.ErrForbidden) || err == nil && other {
+			user, err := t.lookUp(ctx, p.ID)
+			if errors.Is(err, chat.ErrForbidden) {
 				return nil
 			}
-			found[i] = &person
+			found[i] = user
 			return err
 		})
 	}
@@ -96,9 +113,9 @@ func (t *team) people(ctx context.Context, wanted []flows.Person) ([]flows.Perso
 		return nil, fmt.Errorf("look up who takes part: %w", err)
 	}
 	var out []flows.Person
-	for _, p := range found {
-		if p != nil {
-			out = append(out, *p)
+	for _, u := range found {
+		if u.ID != "" && !u.Absent {
+			out = append(out, u.Person)
 		}
 	}
 	return out, nil
@@ -106,14 +123,14 @@ func (t *team) people(ctx context.Context, wanted []flows.Person) ([]flows.Perso
 
 // lookUp asks once more when a call was lost: a form that somebody filled in
 // should not come to nothing over one of a dozen calls.
-func (t *team) lookUp(ctx context.Context, u flows.UserID) (p flows.Person, other bool, err error) {
+func (t *team) lookUp(ctx context.Context, id flows.UserID) (u chat.User, err error) {
 	for range 3 {
-		p, other, err = t.chat.Person(ctx, u)
+		u, err = t.chat.User(ctx, id)
 		if err == nil || !chat.Lost(err) || ctx.Err() != nil {
 			break
 		}
 	}
-	return p, other, err
+	return u, err
 }
 
 // lookupTime is what the platform's three seconds leave for looking people up.

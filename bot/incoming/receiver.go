@@ -1,3 +1,12 @@
+// Package incoming takes what the platform sends: it holds HTTP requests to
+// their signature ([Receiver.Handler]), or keeps a [Socket] open, and turns
+// buttons, forms, commands and events into intents of flows. A request is
+// acknowledged only when what it asked for is durable; see package kickoffs.
+// It also draws what somebody sees at once: forms, the home tab, and answers
+// to them alone.
+//
+// It decides nothing, and what follows from an intent is done by package
+// outgoing, later. Start with [Receiver.Interact] and [Receiver.Event].
 package incoming
 
 import (
@@ -19,9 +28,9 @@ type Orders interface {
 	Draft(ctx context.Context, key journal.Key, delivery string, o drafts.Order) error
 }
 
-// Config is what a Receiver is made of. Fields are needed unless it says
-// otherwise.
-type Config struct {
+// A Receiver takes what the platform sends. It may be used by many goroutines.
+// Fields are needed unless it says otherwise.
+type Receiver struct {
 	Teams    *teams.Teams
 	Kickoffs *kickoffs.Store
 	Journal  *journal.Journal // for channels, people and greetings
@@ -36,12 +45,6 @@ type Config struct {
 	InstallPage string // where a team installs the app; may be empty
 	Lookups     int    // how many people are looked up at once
 }
-
-// A Receiver takes what the platform sends. It may be used by many goroutines.
-type Receiver struct{ Config }
-
-// New makes a Receiver.
-func New(c Config) *Receiver { return &Receiver{c} }
 
 // errUnreadable marks what the platform sent but we cannot make sense of.
 var errUnreadable = errors.New("the payload makes no sense here")

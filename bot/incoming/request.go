@@ -3,6 +3,7 @@ package incoming
 import (
 	"context"
 	"errors"
+	"fmt"
 
 	"github.com/slack-go/slack"
 
@@ -30,6 +31,31 @@ func (r *request) do(ctx context.Context, in flows.Intent) error {
 	return r.Kickoffs.Do(ctx, r.key, in, kickoffs.Origin{Delivery: r.delivery, Source: r.source})
 }
 
+// open opens a form by its name.
+func (r *request) open(ctx context.Context, form string) error {
+	view, err := screens.Open(form, r.page)
+	if err != nil {
+		return err
+	}
+	return r.present(ctx, view)
+}
+
+// act does what a button or a word of the command means, and thanks whoever
+// asked for it.
+func (r *request) act(ctx context.Context, action string) error {
+	intent, thanks, err := screens.Do(action, r.page)
+	if err != nil {
+		return fmt.Errorf("%w: %w", errUnreadable, err)
+	}
+	if intent, err = r.complete(ctx, intent); err == nil {
+		err = r.do(ctx, intent)
+	}
+	if err != nil {
+		return err
+	}
+	return r.respond(ctx, thanks)
+}
+
 // present opens a form: on top of the form in which a button was pressed, or
 // by itself.
 func (r *request) present(ctx context.Context, view slack.ModalViewRequest) error {
@@ -41,8 +67,8 @@ func (r *request) present(ctx context.Context, view slack.ModalViewRequest) erro
 
 // tell tells a person why nothing was done, and keeps every other error.
 func (r *request) tell(ctx context.Context, err error) error {
-	var refusal *flows.Refusal
-	if !errors.As(err, &refusal) {
+	refusal, is := errors.AsType[*flows.Refusal](err)
+	if !is {
 		return err
 	}
 	if refusal.Ask != "" {
@@ -79,4 +105,9 @@ func (r *request) respond(ctx context.Context, text string) error {
 		r.Logger.Warn("a word to one person was not delivered", "error", err)
 	}
 	return nil
+}
+
+func isRefusal(err error) bool {
+	_, is := errors.AsType[*flows.Refusal](err)
+	return is
 }

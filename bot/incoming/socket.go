@@ -139,11 +139,7 @@ func (s *Socket) ack(ctx context.Context, envelope string, answer any) {
 func (s *Socket) dispatch(ctx context.Context, e socketmode.Event) (any, error) {
 	switch e.Type {
 	case socketmode.EventTypeInteractive:
-		var in Interaction
-		if err := json.Unmarshal(e.Request.Payload, &in); err != nil {
-			return nil, fmt.Errorf("%w: %w", errUnreadable, err)
-		}
-		return s.receiver.Interact(ctx, in)
+		return s.receiver.interact(ctx, e.Request.Payload)
 	case socketmode.EventTypeSlashCommand:
 		command, ok := e.Data.(slack.SlashCommand)
 		if !ok {

@@ -7,6 +7,8 @@ import (
 	"slices"
 	"time"
 
+	"soundings/bot/journal"
+
 	"github.com/redis/go-redis/v9"
 )
 
@@ -87,29 +89,15 @@ func (s *Store) read(ctx context.Context, team string) (i Install, sealed string
 	return i, sealed, old, err
 }
 
-// swapScript replaces a field of a hash, or removes it where ARGV[3] is empty,
-// unless it has changed since it was read. So sealing an install again cannot
-// restore one that was deleted meanwhile.
-//
-// KEYS: the hash; ARGV: field, what was read, what to write
-var swapScript = redis.NewScript(`
-if redis.call('HGET', KEYS[1], ARGV[1]) ~= ARGV[2] then
-	return 0
-end
-if ARGV[3] == '' then
-	redis.call('HDEL', KEYS[1], ARGV[1])
-else
-	redis.call('HSET', KEYS[1], ARGV[1], ARGV[3])
-end
-return 1
-`)
-
+// swap replaces an install, or removes it where write is empty, unless it has changed
+// since it was read. So sealing it again cannot restore one that was deleted
+// meanwhile.
 func (s *Store) swap(ctx context.Context, team, read, write string) (bool, error) {
-	n, err := swapScript.Run(ctx, s.rdb, []string{s.installs()}, team, read, write).Int()
+	done, err := journal.Swap(ctx, s.rdb, s.installs(), team, read, write)
 	if err != nil {
 		return false, fmt.Errorf("change the install of %s: %w", team, err)
 	}
-	return n == 1, nil
+	return done, nil
 }
 
 // reseal seals an install again, under the first key.

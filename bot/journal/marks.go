@@ -58,14 +58,7 @@ func (m *Marks) SetQueued(ctx context.Context, key Key, version int64) error {
 // ResetQueued lets the sweeper find the effects of every entry again, for a
 // kickoff whose jobs were given up.
 func (m *Marks) ResetQueued(ctx context.Context, key Key) error {
-	keys, err := m.keys(key)
-	if err != nil {
-		return err
-	}
-	if err := m.rdb.HDel(ctx, keys.cursors, queued).Err(); err != nil {
-		return fmt.Errorf("set back what was queued of kickoff %s: %w", key.Kickoff, err)
-	}
-	return nil
+	return m.write(key, "set back what was queued", func(keys kickoffKeys) redis.Cmder { return m.rdb.HDel(ctx, keys.cursors, queued) })
 }
 
 // Done says whether an effect was done.
@@ -83,14 +76,7 @@ func (m *Marks) Done(ctx context.Context, key Key, effect string) (bool, error) 
 
 // SetDone notes that an effect was done, for good.
 func (m *Marks) SetDone(ctx context.Context, key Key, effect string) error {
-	keys, err := m.keys(key)
-	if err != nil {
-		return err
-	}
-	if err := m.rdb.SAdd(ctx, keys.done, effect).Err(); err != nil {
-		return fmt.Errorf("note that %s of kickoff %s was done: %w", effect, key.Kickoff, err)
-	}
-	return nil
+	return m.write(key, "note that "+effect+" was done", func(keys kickoffKeys) redis.Cmder { return m.rdb.SAdd(ctx, keys.done, effect) })
 }
 
 // Begin notes that something was begun, for good, and reports whether it had
@@ -126,25 +112,23 @@ func (m *Marks) Uploaded(ctx context.Context, key Key, file string) (id string, 
 // are shared at once, so one that could not be uploaded must not cost the
 // others a second time.
 func (m *Marks) SetUploaded(ctx context.Context, key Key, file, id string) error {
-	keys, err := m.keys(key)
-	if err != nil {
-		return err
-	}
-	if err := m.rdb.HSet(ctx, keys.uploads, file, id).Err(); err != nil {
-		return fmt.Errorf("note where %s of kickoff %s was uploaded: %w", file, key.Kickoff, err)
-	}
-	return nil
+	return m.write(key, "note where "+file+" was uploaded", func(keys kickoffKeys) redis.Cmder { return m.rdb.HSet(ctx, keys.uploads, file, id) })
 }
 
 // ForgetUploads forgets files: they stand where they should, or the platform
 // does not know them any more.
 func (m *Marks) ForgetUploads(ctx context.Context, key Key, files ...string) error {
+	return m.write(key, "forget uploads", func(keys kickoffKeys) redis.Cmder { return m.rdb.HDel(ctx, keys.uploads, files...) })
+}
+
+// write changes the marks of a kickoff by one command; what says to which end.
+func (m *Marks) write(key Key, what string, command func(kickoffKeys) redis.Cmder) error {
 	keys, err := m.keys(key)
-	if err != nil {
-		return err
+	if err == nil {
+		err = command(keys).Err()
 	}
-	if err := m.rdb.HDel(ctx, keys.uploads, files...).Err(); err != nil {
-		return fmt.Errorf("forget uploads of kickoff %s: %w", key.Kickoff, err)
+	if err != nil {
+		return fmt.Errorf("%s, of kickoff %s: %w", what, key.Kickoff, err)
 	}
 	return nil
 }

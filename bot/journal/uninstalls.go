@@ -82,22 +82,6 @@ func (u *Uninstalls) All(ctx context.Context) (map[string]Uninstall, error) {
 	return all, nil
 }
 
-// swapScript replaces or removes the mark of a team, unless it has changed
-// since it was read.
-//
-// KEYS: uninstalled; ARGV: team, what was read, what to write (empty: nothing)
-var swapScript = redis.NewScript(`
-if redis.call('HGET', KEYS[1], ARGV[1]) ~= ARGV[2] then
-	return 0
-end
-if ARGV[3] == '' then
-	redis.call('HDEL', KEYS[1], ARGV[1])
-else
-	redis.call('HSET', KEYS[1], ARGV[1], ARGV[3])
-end
-return 1
-`)
-
 // Remove notes that a team has the app again. It changes nothing, and returns
 // false, when the uninstall is another one by now or its purge has begun.
 func (u *Uninstalls) Remove(ctx context.Context, team string, a Uninstall) (bool, error) {
@@ -118,9 +102,9 @@ func (u *Uninstalls) EndPurge(ctx context.Context, team string, a Uninstall) err
 }
 
 func (u *Uninstalls) swap(ctx context.Context, team, read, write string) (bool, error) {
-	n, err := swapScript.Run(ctx, u.rdb, []string{u.uninstalled()}, team, read, write).Int()
+	done, err := Swap(ctx, u.rdb, u.uninstalled(), team, read, write)
 	if err != nil {
 		return false, fmt.Errorf("change the uninstall of team %s: %w", team, err)
 	}
-	return n == 1, nil
+	return done, nil
 }

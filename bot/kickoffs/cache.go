@@ -1,6 +1,7 @@
 package kickoffs
 
 import (
+	"maps"
 	"sync"
 
 	"soundings/bot/journal"
@@ -16,8 +17,6 @@ type cache struct {
 
 // cacheSize bounds the cache; past it, an arbitrary kickoff makes room.
 const cacheSize = 256
-
-func newCache() *cache { return &cache{kickoffs: map[journal.Key]flows.Kickoff{}} }
 
 func (c *cache) get(key journal.Key) flows.Kickoff {
 	c.mu.Lock()
@@ -38,6 +37,9 @@ func (c *cache) put(key journal.Key, k flows.Kickoff) {
 			break
 		}
 	}
+	if c.kickoffs == nil {
+		c.kickoffs = map[journal.Key]flows.Kickoff{}
+	}
 	c.kickoffs[key] = k
 }
 
@@ -45,9 +47,5 @@ func (c *cache) put(key journal.Key, k flows.Kickoff) {
 func (c *cache) forget(team string) {
 	c.mu.Lock()
 	defer c.mu.Unlock()
-	for key := range c.kickoffs {
-		if key.Team == team {
-			delete(c.kickoffs, key)
-		}
-	}
+	maps.DeleteFunc(c.kickoffs, func(key journal.Key, _ flows.Kickoff) bool { return key.Team == team })
 }

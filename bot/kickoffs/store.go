@@ -1,3 +1,12 @@
+// Package kickoffs reads and writes kickoffs. It is the one writer: it loads a
+// kickoff, lets flows decide on an intent, appends the outcome to the journal,
+// and hands what should follow to a [Follower]. When [Store.Do] returns
+// without an error the outcome is durable, and may be acknowledged.
+//
+// How an effect is done is the Follower's business, and so is trying again.
+// What an effect finds out comes back as an intent of its own. An effect that
+// was never handed on, as when a process died before it could be, is found by
+// [Store.Sweep]. Start with [Store.Do].
 package kickoffs
 
 import (
@@ -29,22 +38,16 @@ type Follower interface {
 	Follow(ctx context.Context, e Entry, effects []flows.Effect) error
 }
 
-// Config is what a Store is made of. Every field is needed.
-type Config struct {
+// A Store reads and writes kickoffs. It may be used by many goroutines. Every
+// exported field is needed.
+type Store struct {
 	Journal  *journal.Journal
 	Follower Follower
 	Clock    func() time.Time
 	Logger   *slog.Logger
-}
 
-// A Store reads and writes kickoffs. It may be used by many goroutines.
-type Store struct {
-	Config
-	cache *cache
+	cache cache
 }
-
-// New makes a Store.
-func New(c Config) *Store { return &Store{Config: c, cache: newCache()} }
 
 // Forget drops what is cached of a team.
 func (s *Store) Forget(team string) { s.cache.forget(team) }
@@ -86,8 +89,8 @@ func (s *Store) Do(ctx context.Context, key journal.Key, in flows.Intent, from O
 }
 
 func isRefusal(err error) bool {
-	var refusal *flows.Refusal
-	return errors.As(err, &refusal)
+	_, is := errors.AsType[*flows.Refusal](err)
+	return is
 }
 
 // deliveriesBack is how many entries back a delivery is looked for that comes
@@ -145,8 +148,13 @@ func (s *Store) append(ctx context.Context, key journal.Key, k flows.Kickoff, r 
 	return s.Journal.Append(ctx, key, write)
 }
 
-// InChannel finds the kickoff that is open in a channel.
-func (s *Store) InChannel(ctx context.Context, team, channel string) (key journal.Key, open bool, err error) {
+// InChannel loads the kickoff that is open in a channel.
+func (s *Store) InChannel(ctx context.Context, team, channel string) (key journal.Key, k flows.Kickoff, open bool, err error) {
 	id, err := s.Journal.Index.InChannel(ctx, team, channel)
-	return journal.Key{Team: team, Kickoff: id}, id != "", err
+	if err != nil || id == "" {
+		return key, k, false, err
+	}
+	key = journal.Key{Team: team, Kickoff: id}
+	k, err = s.Load(ctx, key)
+	return key, k, true, err
 }

@@ -22,8 +22,8 @@ func (s *Store) Sweep(ctx context.Context) error {
 		return err
 	}
 	for _, key := range keys {
-		if _, away := uninstalled[key.Team]; away {
-			continue // it is swept when the team is back
+		if _, is := uninstalled[key.Team]; is {
+			continue // it is swept when the team has the app again
 		}
 		if err := s.SweepKickoff(ctx, key); err != nil {
 			return fmt.Errorf("sweep kickoff %s: %w", key.Kickoff, err)

@@ -27,7 +27,10 @@ func (r *run) effects(ctx context.Context) error {
 		if sent == burst {
 			return errors.Join(append(failed, jobs.Retry(errPaced, burst*time.Second))...)
 		}
-		did, err := r.once(ctx, e)
+		did, err := r.once(ctx, fmt.Sprintf("%d/%s", r.Version, e.ID()), func() error { return r.perform(ctx, e) })
+		if err != nil {
+			err = fmt.Errorf("%s of kickoff %s: %w", e.ID(), r.Key.Kickoff, err)
+		}
 		if errors.Is(err, errUnreachable) {
 			continue // it is done when the channel is there again
 		}
@@ -49,20 +52,6 @@ func (r *run) effects(ctx context.Context) error {
 		failed = append(failed, err)
 	}
 	return errors.Join(failed...)
-}
-
-// once does an effect unless the journal says that it was done; did reports
-// that it was done now.
-func (r *run) once(ctx context.Context, e flows.Effect) (did bool, err error) {
-	mark := fmt.Sprintf("%d/%s", r.Version, e.ID())
-	done, err := r.Journal.Marks.Done(ctx, r.Key, mark)
-	if err != nil || done {
-		return false, err
-	}
-	if err := r.perform(ctx, e); err != nil {
-		return true, fmt.Errorf("%s of kickoff %s: %w", e.ID(), r.Key.Kickoff, err)
-	}
-	return true, r.Journal.Marks.SetDone(ctx, r.Key, mark)
 }
 
 func (r *run) perform(ctx context.Context, e flows.Effect) error {

@@ -67,7 +67,7 @@ func (r *run) makeCanvas(ctx context.Context, k flows.Kickoff, page report.Canva
 		return "", err
 	}
 	taken = taken || k.Seen.Canvas != ""
-	made, err := r.attempted(ctx, fmt.Sprintf("canvas/making/%d", r.Version), func() (bool, error) {
+	err = r.attempt(ctx, fmt.Sprintf("canvas/making/%d", r.Version), func() (bool, error) {
 		seen, err := r.chat.Inspect(ctx, k.Channel)
 		if !taken {
 			id = seen.Canvas
@@ -78,19 +78,19 @@ func (r *run) makeCanvas(ctx context.Context, k flows.Kickoff, page report.Canva
 			}
 		}
 		return id != "", err
+	}, func() error {
+		if !taken {
+			if id, taken, err = r.chat.MakeCanvas(ctx, k.Channel, page); err != nil || !taken {
+				return err
+			}
+			if err := r.Journal.Marks.SetDone(ctx, r.Key, mark); err != nil {
+				return err
+			}
+		}
+		id, err = r.chat.MakeTab(ctx, k.Channel, page)
+		return err
 	})
-	if err != nil || made {
-		return id, err
-	}
-	if !taken {
-		if id, taken, err = r.chat.MakeCanvas(ctx, k.Channel, page); err != nil || !taken {
-			return id, err
-		}
-		if err := r.Journal.Marks.SetDone(ctx, r.Key, mark); err != nil {
-			return "", err
-		}
-	}
-	return r.chat.MakeTab(ctx, k.Channel, page)
+	return id, err
 }
 
 // bookmark puts a link to a message into the channel's header.
@@ -114,14 +114,14 @@ func (r *run) addBookmark(ctx context.Context, k flows.Kickoff, at flows.Posting
 	if err != nil {
 		return "", err
 	}
-	added, err := r.attempted(ctx, fmt.Sprintf("bookmark/adding/%d", r.Version), func() (bool, error) {
+	err = r.attempt(ctx, fmt.Sprintf("bookmark/adding/%d", r.Version), func() (bool, error) {
 		id, err = r.chat.FindBookmark(ctx, at.Channel, link)
 		return id != "", err
+	}, func() error {
+		id, err = r.chat.AddBookmark(ctx, at.Channel, report.BookmarkTitle(k), link)
+		return err
 	})
-	if err != nil || added {
-		return id, err
-	}
-	return r.chat.AddBookmark(ctx, at.Channel, report.BookmarkTitle(k), link)
+	return id, err
 }
 
 // unbookmark takes the link out again. One that cannot be removed does no harm.
@@ -157,4 +157,34 @@ func (r *run) inspect(ctx context.Context, channel string) error {
 		return err
 	}
 	return r.report(ctx, flows.SeeChannel{Outside: seen.Outside, Canvas: seen.Canvas})
+}
+
+// faultOf is why the platform does not let us have an extra. ok is false where
+// that may pass, or where it lets us do nothing at all: neither is worth a
+// word to the lead. Source of the codes: the platform's pages on the methods.
+func faultOf(err error) (f flows.Fault, ok bool) {
+	if !chat.Refused(err) {
+		return "", false
+	}
+	is := func(codes ...string) bool { return chat.Refused(err, codes...) }
+	switch {
+	case is("internal_error", "fatal_error", "request_timeout", "service_unavailable", "ratelimited", "team_added_to_org", "org_login_required"):
+		return "", false
+	case is("missing_scope", "not_allowed_token_type"):
+		return flows.FaultScope, true
+	case is("canvas_disabled_user_team", "canvas_disabled_file_team", "canvas_globally_disabled", "feature_not_enabled", "not_implemented"):
+		return flows.FaultOff, true
+	case is("team_tier_cannot_create_channel_canvases", "free_teams_cannot_create_non_tabbed_canvases",
+		"free_teams_cannot_create_standalone_canvases", "free_teams_cannot_edit_standalone_canvases"):
+		return flows.FaultPlan, true
+	case is("free_team_canvas_tab_already_exists", "channel_canvas_already_exists"):
+		return flows.FaultTaken, true
+	case is("too_many_bookmarks", "too_many_tabs"):
+		return flows.FaultFull, true
+	case is("restricted_action", "access_denied", "permission_denied", "no_permission", "ekm_access_denied", "enterprise_is_restricted", "team_access_not_granted"):
+		return flows.FaultBarred, true
+	case errors.Is(err, chat.ErrForbidden):
+		return "", false
+	}
+	return flows.FaultRefused, true
 }

@@ -42,22 +42,18 @@ func (r *run) shareOnce(ctx context.Context, k flows.Kickoff, slot flows.Slot, f
 		return notYet(slot.Name())
 	}
 	mark := fmt.Sprintf("%d/file/%s/%s", r.Version, slot.Name(), files[0].Name)
-	done, err := r.Journal.Marks.Done(ctx, r.Key, mark)
-	if err != nil || done {
+	_, err := r.once(ctx, mark, func() error {
+		uploaded, err := r.upload(ctx, mark, files)
+		if err == nil {
+			err = r.shareUploaded(ctx, mark, at, files, uploaded)
+		}
+		if errors.Is(err, chat.ErrNotAllowed) {
+			r.Logger.Info("files were not shared: the app may not share any", "kickoff", k.ID)
+			return nil // the message says the same in words, and anybody can export
+		}
 		return err
-	}
-	uploaded, err := r.upload(ctx, mark, files)
-	if err == nil {
-		err = r.shareUploaded(ctx, mark, at, files, uploaded)
-	}
-	if errors.Is(err, chat.ErrNotAllowed) {
-		r.Logger.Info("files were not shared: the app may not share any", "kickoff", k.ID)
-		return nil // the message says the same in words, and anybody can export
-	}
-	if err != nil {
-		return err
-	}
-	return r.Journal.Marks.SetDone(ctx, r.Key, mark)
+	})
+	return err
 }
 
 // upload hands files to the platform, each once even if another one fails.
@@ -83,10 +79,9 @@ func uploadName(mark string, f report.File) string { return mark + "/" + f.Name 
 
 // shareUploaded shares files unless that was done and only its answer lost.
 func (r *run) shareUploaded(ctx context.Context, mark string, at flows.Posting, files []report.File, uploaded []chat.Uploaded) error {
-	shared, err := r.attempted(ctx, "sharing/"+mark, func() (bool, error) { return r.chat.Shared(ctx, at, files[0].Name) })
-	if err == nil && !shared {
-		err = r.chat.Share(ctx, at, uploaded)
-	}
+	err := r.attempt(ctx, "sharing/"+mark,
+		func() (bool, error) { return r.chat.Shared(ctx, at, files[0].Name) },
+		func() error { return r.chat.Share(ctx, at, uploaded) })
 	if err != nil && !chat.Refused(err) {
 		return err // they stay where they are for the next try
 	}

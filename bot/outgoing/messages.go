@@ -90,34 +90,57 @@ func (r *run) post(ctx context.Context, k flows.Kickoff, slot flows.Slot, m scre
 	if anew {
 		mark += "/after/" + gone.TS
 	}
-	sent, err := r.attempted(ctx, mark, func() (found bool, err error) {
+	err = r.attempt(ctx, mark, func() (found bool, err error) {
 		at, found, err = r.chat.Find(ctx, known(k, slot, to), thread, tag, gone.TS)
 		return found, err
+	}, func() (err error) {
+		at, err = r.chat.Post(ctx, to, thread, tag, m)
+		return err
 	})
-	if err != nil || sent {
-		return at, err
-	}
-	return r.chat.Post(ctx, to, thread, tag, m)
+	return at, err
 }
 
-// attempted reports whether something was done already that the platform has
-// no key for, which would make doing it twice harmless. So an attempt is
-// marked first. One that was cut off is looked for; and since it may also be
-// on its way at this moment, by a worker that was thought dead, the second one
-// to try waits once until that must be over.
-func (r *run) attempted(ctx context.Context, mark string, find func() (bool, error)) (bool, error) {
-	first, err := r.Journal.Marks.Begin(ctx, r.Key, mark)
-	if err != nil || first {
+// once does something unless the journal says that it was done; did reports
+// that it was done now.
+func (r *run) once(ctx context.Context, mark string, do func() error) (did bool, err error) {
+	done, err := r.Journal.Marks.Done(ctx, r.Key, mark)
+	if err != nil || done {
 		return false, err
 	}
+	if err := do(); err != nil {
+		return true, err
+	}
+	return true, r.Journal.Marks.SetDone(ctx, r.Key, mark)
+}
+
+// attempt does something that the platform has no key for which would make
+// doing it twice harmless. So an attempt is marked first. One that was cut off
+// is looked for; and since it may also be on its way at this moment, by a worker
+// that was thought dead, the second one to try waits once until that must be
+// over.
+//
+// A message to one person cannot be looked for: the app does not ask for
+// im:history, the right to read what people write to it. One that was sent just
+// before a crash is sent again.
+func (r *run) attempt(ctx context.Context, mark string, find func() (bool, error), do func() error) error {
+	first, err := r.Journal.Marks.Begin(ctx, r.Key, mark)
+	if err != nil {
+		return err
+	}
+	if first {
+		return do()
+	}
 	if found, err := find(); found || err != nil {
-		return found, err
+		return err
 	}
 	waits, err := r.Journal.Marks.Begin(ctx, r.Key, mark+"/again")
-	if err == nil && waits {
-		err = jobs.Retry(errUnderWay, attemptTime)
+	if err != nil {
+		return err
 	}
-	return false, err
+	if waits {
+		return jobs.Retry(errUnderWay, attemptTime)
+	}
+	return do()
 }
 
 var errUnderWay = errors.New("somebody else may be at it")

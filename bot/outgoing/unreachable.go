@@ -27,10 +27,10 @@ func needsChannel(e flows.Effect) bool {
 
 // unreachableBy reads from an error of the platform what became of a channel.
 func unreachableBy(err error) (flows.UnreachableReason, bool) {
-	switch chat.Code(err) {
-	case "is_archived", "is_inactive":
+	switch {
+	case chat.Refused(err, "is_archived", "is_inactive"):
 		return flows.ChannelArchived, true
-	case "not_in_channel", "channel_not_found": // a private channel does not exist for whoever is not in it
+	case chat.Refused(err, "not_in_channel", "channel_not_found"): // a private channel does not exist for whoever is not in it
 		return flows.BotRemoved, true
 	}
 	return "", false
@@ -48,8 +48,8 @@ func (r *run) unreached(ctx context.Context, e flows.Effect, err error) error {
 	if e.Slot.To == "" {
 		return nil
 	}
-	_, gone, err := r.chat.Person(ctx, e.Slot.To)
-	if chat.Code(err) == "user_not_found" || err == nil && gone {
+	user, err := r.chat.User(ctx, e.Slot.To)
+	if chat.Refused(err, "user_not_found") || user.Absent {
 		return r.report(ctx, flows.Left{Person: e.Slot.To})
 	}
 	return nil // they are there: it is something else, and was logged

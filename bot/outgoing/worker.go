@@ -1,3 +1,14 @@
+// Package outgoing does what should follow from the entries of kickoffs: it
+// queues their effects as jobs ([Queue]), and does the jobs ([Worker]), which
+// draws messages, sends or changes them through the Web API, shares files, and
+// keeps the canvas, the bookmark and the pin.
+//
+// A job may be interrupted and repeated at any point, also by two processes at
+// once: what was done is marked in the journal and found done. What an effect
+// finds out, such as where a message stands, goes back as an intent to package
+// kickoffs. Whether the queue tries a failed job again is said by its error;
+// see package jobs. With which token a team is served is for package teams. Start
+// with [Queue.Follow] and [Worker.Work].
 package outgoing
 
 import (
@@ -14,13 +25,15 @@ import (
 	"soundings/bot/journal"
 	"soundings/bot/kickoffs"
 	"soundings/bot/metrics"
+	"soundings/bot/teams"
 	"soundings/flows"
 )
 
-// Config is what a Worker is made of. Fields are needed unless it says
-// otherwise.
-type Config struct {
+// A Worker does jobs. It may be used by many goroutines. Fields are needed
+// unless it says otherwise.
+type Worker struct {
 	Queue    *Queue
+	Teams    *teams.Teams
 	Kickoffs *kickoffs.Store
 	Journal  *journal.Journal // for marks of what was done
 	Clock    func() time.Time
@@ -29,46 +42,62 @@ type Config struct {
 	Metrics  *metrics.Metrics // nil counts nothing
 }
 
-// A Worker does jobs. It may be used by many goroutines.
-type Worker struct{ Config }
-
-// New makes a Worker.
-func New(c Config) *Worker { return &Worker{c} }
-
-// TeamOf is the team that a job is for.
-func TeamOf(j jobs.Job) (string, error) {
-	p, err := read(j)
-	return p.Key.Team, err
+// A run is one job at work.
+type run struct {
+	*Worker
+	payload
+	chat *chat.Client // of its team
 }
 
-func read(j jobs.Job) (p payload, err error) {
-	if err := json.Unmarshal(j.Payload, &p); err != nil {
-		return p, jobs.Drop(fmt.Errorf("read job %s: %w", j.Kind, err))
-	}
-	return p, nil
+// Work does one job. It is safe to repeat at any point: whatever was done is
+// found done. Its error says whether trying again may help.
+func (w *Worker) Work(ctx context.Context, j jobs.Job) error {
+	err := w.work(ctx, j)
+	w.Metrics.Job(j.Kind, metrics.Outcome(err))
+	return err
 }
 
-// Do does one job in its team. It is safe to repeat at any point: whatever was
-// done is found done. Its error says whether trying again may help.
-func (w *Worker) Do(ctx context.Context, c *chat.Client, j jobs.Job) error {
-	p, err := read(j)
-	if err != nil {
-		return err
+// uninstalledPause is how long a job waits for a team to install the app again.
+// Policy of the queue says how often; what is given up meanwhile is found again
+// when the team is back.
+const uninstalledPause = time.Hour
+
+func (w *Worker) work(ctx context.Context, j jobs.Job) error {
+	r := &run{Worker: w}
+	if err := json.Unmarshal(j.Payload, &r.payload); err != nil {
+		return jobs.Drop(fmt.Errorf("read job %s: %w", j.Kind, err))
 	}
-	r := &run{Worker: w, payload: p, chat: c}
-	switch j.Kind {
+	team, err := w.Teams.ForJob(ctx, r.Key.Team)
+	if err == nil {
+		r.chat = team.Chat
+		err = advice(r.do(ctx, j.Kind))
+	}
+	if errors.Is(err, chat.ErrRevoked) {
+		if failed := w.Teams.Revoked(ctx, team); failed != nil {
+			return failed
+		}
+		err = teams.ErrUninstalled
+	}
+	if errors.Is(err, teams.ErrUninstalled) {
+		return jobs.Retry(teams.ErrUninstalled, uninstalledPause)
+	}
+	return err
+}
+
+func (r *run) do(ctx context.Context, kind string) error {
+	switch kind {
 	case jobWake:
 		return r.wake(ctx)
 	case jobRefresh:
-		return advice(r.refresh(ctx))
+		return r.refresh(ctx)
 	case jobCanvas:
-		return advice(r.canvasLater(ctx))
+		return r.canvasLater(ctx)
 	case jobEffects:
-		return advice(r.effects(ctx))
+		return r.effects(ctx)
 	case jobDraft:
 		return r.draft(ctx)
 	}
-	return jobs.Drop(fmt.Errorf("do job %s: there is no such kind", j.Kind))
+	return jobs.Drop(fmt.Errorf("do job %s: there is no such kind", kind))
 }
 
 // advice turns an error of the platform into advice for the queue.
@@ -91,13 +120,6 @@ var errUndrawable = errors.New("this cannot be drawn")
 // permanent reports that trying again cannot help.
 func permanent(err error) bool {
 	return errors.Is(err, chat.ErrForbidden) || errors.Is(err, errUndrawable)
-}
-
-// A run is one job at work.
-type run struct {
-	*Worker
-	payload
-	chat *chat.Client // of its team
 }
 
 func (r *run) load(ctx context.Context) (flows.Kickoff, error) { return r.Kickoffs.Load(ctx, r.Key) }

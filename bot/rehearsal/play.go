@@ -186,7 +186,7 @@ func (p *Play) Files(ctx context.Context) ([]report.File, error) {
 	if len(keys) != 1 {
 		return nil, fmt.Errorf("find the kickoff of the play: there are %d", len(keys))
 	}
-	k, err := p.bot.Kickoff(ctx, keys[0])
+	k, err := p.bot.Kickoffs.Load(ctx, keys[0])
 	if err != nil {
 		return nil, err
 	}

@@ -48,7 +48,7 @@ func (p *Play) newest(ctx context.Context) (flows.Kickoff, bool, error) {
 	}
 	var newest flows.Kickoff
 	for _, key := range keys {
-		k, err := p.bot.Kickoff(ctx, key)
+		k, err := p.bot.Kickoffs.Load(ctx, key)
 		if err != nil {
 			return flows.Kickoff{}, false, err
 		}

@@ -1,32 +1,9 @@
 package report
 
 import (
-	"time"
-
 	"soundings/bot/words"
 	"soundings/flows"
 )
-
-// actionsBlocks lists who does what next.
-func actionsBlocks(k flows.Kickoff, f form) []Block {
-	switch {
-	case f == inThread:
-		return Actions(k, 25)
-	case f == onCanvas && len(k.Actions) == 0:
-		return nil
-	case f == onCanvas:
-		return []Block{list(k.Actions, 60, func(a flows.Action) Text {
-			return say("%s **%s**, until %s", sentence(f.typed(a.What, 0, 300)), f.name(k.Name(a.Owner)), dayText(a.Due))
-		})}
-	case len(k.StandingActions()) == 0:
-		return []Block{Para(say("No action was noted."))}
-	}
-	table := Table{{say("What"), say("Who"), say("Until")}}
-	for _, a := range k.StandingActions() {
-		table = append(table, []Text{f.typed(a.What, 0, 0), f.name(k.Name(a.Owner)), say("%s", dayText(a.Due))})
-	}
-	return []Block{table}
-}
 
 // Actions is the first of the actions as they stand in a thread.
 func Actions(k flows.Kickoff, most int) []Block {
@@ -39,19 +16,7 @@ func Actions(k flows.Kickoff, most int) []Block {
 
 // ActionText is an action with its owner and day.
 func ActionText(k flows.Kickoff, a flows.Action) Text {
-	return say("%s. **%s**, until %s", inThread.typed(a.What, 200, 0), inThread.name(k.Name(a.Owner)), dateText(a.Due, "Mon 2 Jan"))
-}
-
-func dayText(d flows.LocalDay) string { return dateText(d, "Monday 2 January 2006") }
-
-// dateText writes a date that somebody chose: it is nobody's moment, so no
-// time zone can shift it.
-func dateText(d flows.LocalDay, layout string) string {
-	t, err := time.Parse(time.DateOnly, string(d))
-	if err != nil {
-		return string(d)
-	}
-	return t.Format(layout)
+	return say("%s. **%s**, until %s", clip(a.What, 200), name(k.Name(a.Owner)), dateText(string(a.Due), "Mon 2 Jan"))
 }
 
 func actionsGist(k flows.Kickoff) string {

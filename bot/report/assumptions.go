@@ -10,23 +10,14 @@ import (
 )
 
 // mapBlocks is the last map in words.
-func mapBlocks(k flows.Kickoff, f form) []Block {
+func mapBlocks(k flows.Kickoff) []Block {
 	r := k.Map()
-	switch {
-	case r == nil && f == inThread:
-		return []Block{Para(say("Nothing was rated in this kickoff."))}
-	case r == nil:
-		return []Block{Para(say("Nothing was rated."))}
-	case f == onCanvas:
-		return append([]Block{Para(say("Importance and evidence are medians, from 1 to 9. High and low count among these assumptions only."))}, zonesOnCanvas(k, *r)...)
-	case f == inFile:
-		return append([]Block{Para(say("%s rated importance and evidence from 1 to 9, each alone and unseen. The middle half of the ratings stands in brackets. "+
-			"The map is relative: high and low mean high and low among these assumptions, so two maps cannot be compared by number.",
-			words.Count(r.Raters, "person", "people"))), mapTable(k, *r)}, reasons(k)...)
+	if r == nil {
+		return []Block{para("Nothing was rated in this kickoff.")}
 	}
-	blocks := append([]Block{Para(say("%s rated, each alone. %s", words.Count(r.Raters, "person", "people"), words.FirstText(*r)))}, TestOrder(k, *r)...)
+	blocks := append([]Block{para("%s rated, each alone. %s", words.Count(r.Raters, "person", "people"), words.FirstText(*r))}, TestOrder(k, *r)...)
 	if last := k.Rounds[len(k.Rounds)-1]; len(last.Splits) > 0 {
-		blocks = append(blocks, Para(say("**Still split:** %s.", words.Listed(last.Splits, 12))))
+		blocks = append(blocks, para("**Still split:** %s.", words.Listed(last.Splits, 12)))
 	}
 	return append(blocks, MapNotes(*r)...)
 }
@@ -49,15 +40,15 @@ func TestOrder(k flows.Kickoff, r engine.Result) []Block {
 		var lines Lines
 		for _, id := range words.FirstOf(words.InZone(r, z), mostListed-shown) {
 			a, _ := k.Assumption(id)
-			lines = append(lines, say("%d. **%s** %s\n%s", shown+len(lines)+1, id, inThread.typed(a.Text, 160, 0), figuresText(scores[id])))
+			lines = append(lines, say("%d. **%s** %s\n%s", shown+len(lines)+1, id, clip(a.Text, 160), figuresText(scores[id])))
 		}
 		if len(lines) > 0 {
-			blocks = append(blocks, Para(say("**%s**", words.ZoneHeading(z))), lines)
+			blocks = append(blocks, para("**%s**", words.ZoneHeading(z)), lines)
 			shown += len(lines)
 		}
 	}
 	if left := len(r.Order) - shown; left > 0 {
-		blocks = append(blocks, Para(say("And %d more. The whole list is in the file assumptions.csv, which comes with the summary.", left)))
+		blocks = append(blocks, para("And %d more. The whole list is in the file assumptions.csv, which comes with the summary.", left))
 	}
 	return blocks
 }
@@ -158,95 +149,4 @@ func levelledText(r engine.Result) string {
 		return ""
 	}
 	return "Some people rate generously and some strictly. With that taken out, these would move: " + words.Listed(moved, 5) + "."
-}
-
-// zonesOnCanvas is the test order as a list under each zone.
-func zonesOnCanvas(k flows.Kickoff, r engine.Result) []Block {
-	var blocks []Block
-	zone, scores, order := engine.Zone("none yet"), scoresOf(r), words.FirstOf(r.Order, 60)
-	var under List
-	for _, id := range order {
-		s := scores[id]
-		if s.Zone != zone && len(under.Items) > 0 {
-			blocks, under = append(blocks, under), List{}
-		}
-		if s.Zone != zone {
-			zone = s.Zone
-			blocks = append(blocks, Para(say("**%s**", words.SentenceCase(words.ZoneText(zone)))))
-		}
-		a, _ := k.Assumption(id)
-		under.Items = append(under.Items, say("%s: %s (importance %s, evidence %s%s)", id, onCanvas.typed(a.Text, 0, 300),
-			words.Number(s.Importance.Median), words.Number(s.Evidence.Median), splitText(s)))
-	}
-	under.All = len(under.Items) + len(r.Order) - len(order)
-	return append(blocks, under)
-}
-
-// splitText says where people were far apart, or few.
-func splitText(s engine.AssumptionScore) string {
-	switch {
-	case s.Thin:
-		return "; few ratings"
-	case s.Importance.Agreement == engine.Split || s.Evidence.Agreement == engine.Split:
-		return "; split"
-	}
-	return ""
-}
-
-func mapTable(k flows.Kickoff, r engine.Result) Table {
-	table := Table{{say("Rank"), say("Id"), say("Assumption"), say("Zone"), say("Importance"), say("Evidence"), say("How far apart"), say("Risk")}}
-	for _, id := range r.Order {
-		a, _ := k.Assumption(id)
-		s, _ := k.Scored(id)
-		table = append(table, []Text{say("%s", words.RankText(s.Rank)), say("%s", id), inFile.typed(a.Text, 0, 0), say("%s", words.ZoneText(s.Zone)),
-			say("%s", words.SpreadText(s.Importance)), say("%s", words.SpreadText(s.Evidence)), say("%s", agreementText(s)), say("%s", words.KindText(k, id))})
-	}
-	return table
-}
-
-func agreementText(s engine.AssumptionScore) string {
-	var parts []string
-	if s.Importance.Agreement != "" {
-		parts = append(parts, "importance "+string(s.Importance.Agreement))
-	}
-	if s.Evidence.Agreement != "" {
-		parts = append(parts, "evidence "+string(s.Evidence.Agreement))
-	}
-	if s.Thin {
-		parts = append(parts, "thin: few ratings")
-	}
-	return strings.Join(parts, ", ")
-}
-
-// reasons tell what stands behind each assumption.
-func reasons(k flows.Kickoff) []Block {
-	var blocks []Block
-	for _, id := range k.Order() {
-		a, _ := k.Assumption(id)
-		var items []Text
-		add := func(before, text string) { items = append(items, say("%s: %s", before, inFile.typed(text, 0, 0))) }
-		if a.Drafted {
-			items = append(items, say("its words are a machine's draft, unedited"))
-		}
-		if a.Because != "" {
-			add("because", a.Because)
-		}
-		for _, w := range a.Wordings {
-			add("joined to it", w)
-		}
-		for _, r := range k.Reasons {
-			if r.Assumption == id {
-				add("said in the talk about it", r.Text)
-			}
-		}
-		if gist, ok := k.Gists[id]; ok && gist.Drafted {
-			add("the reasons without a name, in short (a machine's draft)", gist.Text)
-		} else if ok {
-			add("the reasons without a name, in short", gist.Text)
-		}
-		if len(items) > 0 {
-			blocks = append(blocks, Para(say("**%s**", id)), List{Items: items})
-		}
-	}
-	return blocks
 }

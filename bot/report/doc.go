@@ -1,6 +1,6 @@
-// Package report says what a kickoff leaves behind: the parts of its summary,
-// and the files that are shared with it. It knows no chat platform; screens
-// draws the parts as messages.
+// Package report says what a kickoff leaves behind: the parts of its summary
+// in the thread, the pages that keep it whole, and the files that are shared
+// with it. It knows no chat platform; screens draws the parts as messages.
 //
 // Start from three functions:
 //
@@ -8,7 +8,9 @@
 //	Thread  a part of the summary, as it stands in the thread
 //	Canvas  the summary as a page of the channel
 //
-// Each part of the summary is one row of a table in parts.go and one file,
-// with what it says in each of the three forms side by side: in the thread, on
-// the canvas, in the file. The pictures are drawn in chart.
+// What a kickoff holds is gathered once, in facts.go. The JSON is the facts as
+// they stand; summary.md.tmpl and canvas.md.tmpl are the pages; a spreadsheet
+// takes the assumptions. A thread is read live, in the reader's own time zone,
+// so its parts are made of the kickoff: a row of parts.go and a function each.
+// The pictures are drawn in chart.
 package report

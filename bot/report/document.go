@@ -10,7 +10,8 @@ import (
 	"soundings/bot/words"
 )
 
-// A Part of the summary, without the markup of any form.
+// A Part of the summary as it stands in the thread, without a platform's
+// markup. Whoever draws it makes its texts safe.
 type Part struct {
 	Title  string  // empty at its head and foot
 	Above  []Block // what leads put to it
@@ -21,14 +22,11 @@ type Part struct {
 type Block interface{ isBlock() }
 
 type (
-	Para    Text   // a paragraph
-	Lines   []Text // lines that keep together
-	Quote   string // somebody's words
-	Heading string // within a part
-	Note    string // small print
-	Code    string // lines of figures
-	Table   [][]Text
-	Rule    struct{}
+	Para  Text   // a paragraph
+	Lines []Text // lines that keep together
+	Quote string // somebody's words
+	Note  string // small print
+	Code  string // lines of figures
 
 	// A List shows its items, and says how many of all it leaves out.
 	List struct {
@@ -37,15 +35,12 @@ type (
 	}
 )
 
-func (Para) isBlock()    {}
-func (Lines) isBlock()   {}
-func (Quote) isBlock()   {}
-func (Heading) isBlock() {}
-func (Note) isBlock()    {}
-func (Code) isBlock()    {}
-func (Table) isBlock()   {}
-func (Rule) isBlock()    {}
-func (List) isBlock()    {}
+func (Para) isBlock()  {}
+func (Lines) isBlock() {}
+func (Quote) isBlock() {}
+func (Note) isBlock()  {}
+func (Code) isBlock()  {}
+func (List) isBlock()  {}
 
 // A Text is a sequence of runs.
 type Text []Run
@@ -53,7 +48,6 @@ type Text []Run
 // A Run is text of one kind and one style.
 type Run struct {
 	Text         string
-	Typed        bool // by somebody: whoever draws it makes it safe
 	Bold, Italic bool
 
 	// At is a moment, in the place of text. Of a Day only the date is told.
@@ -99,7 +93,7 @@ func italic(text Text) Text {
 	return out
 }
 
-// day and moment are told in the reader's own time where a form can.
+// day and moment are told in the reader's own time.
 func day(t time.Time) Text    { return Text{{At: t, Day: true}} }
 func moment(t time.Time) Text { return Text{{At: t}} }
 
@@ -118,33 +112,18 @@ func listed(texts []Text, most int) Text {
 	return out
 }
 
-// A form is one of the forms in which the summary is read. They differ in how
-// much of each text and list they show: the file has all of it.
-type form int
-
-const (
-	inThread form = iota // read on a phone, a part at a time
-	onCanvas             // read on a phone as one page: lists and no tables
-	inFile
-)
-
 const all = math.MaxInt
 
-// of is one of two bounds; the file has none.
-func (f form) of(inThread, onCanvas int) int { return []int{inThread, onCanvas, all}[f] }
+func para(format string, args ...any) Block { return Para(say(format, args...)) }
 
-// typed is what somebody typed, at most so long.
-func (f form) typed(text string, inThread, onCanvas int) Text {
-	return Text{{Text: words.Clip(text, f.of(inThread, onCanvas)), Typed: true}}
-}
+// clip is what somebody typed, at most so long.
+func clip(text string, longest int) Text { return Text{{Text: words.Clip(text, longest)}} }
 
 // name is a name within a sentence.
-func (f form) name(name string) Text { return f.typed(name, 40, 60) }
+func name(name string) Text { return clip(name, 40) }
 
 // quote sets apart what somebody typed.
-func (f form) quote(text string, inThread int) Block {
-	return Quote(words.Clip(text, f.of(inThread, all)))
-}
+func quote(text string, longest int) Block { return Quote(words.Clip(text, longest)) }
 
 // list shows the first of many.
 func list[T any](of []T, most int, item func(T) Text) List {
@@ -153,13 +132,4 @@ func list[T any](of []T, most int, item func(T) Text) List {
 		out.Items = append(out.Items, item(it))
 	}
 	return out
-}
-
-// sentence ends a text that may have an end already.
-func sentence(text Text) Text {
-	last := words.Contained(strings.TrimSpace(text[len(text)-1].Text))
-	if words.SentenceEnd(last) == last {
-		return text
-	}
-	return append(text, Run{Text: "."})
 }

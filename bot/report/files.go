@@ -1,9 +1,18 @@
 package report
 
 import (
+	"bytes"
+	"encoding/csv"
+	"encoding/json"
 	"fmt"
+	"strconv"
+	"strings"
+	"time"
+
+	ics "github.com/arran4/golang-ical"
 
 	"soundings/bot/report/chart"
+	"soundings/bot/words"
 	"soundings/engine"
 	"soundings/flows"
 )
@@ -20,17 +29,32 @@ type File struct {
 // Files draws the files of a kickoff as it stands. The same kickoff gives
 // the same bytes.
 func Files(k flows.Kickoff) ([]File, error) {
-	return drawn(k, summaryFile, assumptionsFile, kickoffFile, mapPNG, mapSVG, calendarFile)
+	f := factsOf(k)
+	m := k.Map()
+	if m == nil {
+		empty := engine.Score(engine.Table{}, engine.Options{})
+		m = &empty
+	}
+	return drawn(k,
+		func() (File, error) { return summaryFile(f) },
+		func() (File, error) { return assumptionsFile(f) },
+		func() (File, error) { return kickoffFile(f) },
+		func() (File, error) { return mapOf(*m, k.Schedule(), "png") },
+		func() (File, error) { return mapOf(*m, k.Schedule(), "svg") },
+		func() (File, error) { return calendarFile(k), nil })
 }
 
 // LastFiles are those that say what came of it. The others stay as they were
 // when the summary was posted, in whose thread they stand.
-func LastFiles(k flows.Kickoff) ([]File, error) { return drawn(k, summaryFile, kickoffFile) }
+func LastFiles(k flows.Kickoff) ([]File, error) {
+	f := factsOf(k)
+	return drawn(k, func() (File, error) { return summaryFile(f) }, func() (File, error) { return kickoffFile(f) })
+}
 
-func drawn(k flows.Kickoff, draws ...func(flows.Kickoff) (File, error)) ([]File, error) {
+func drawn(k flows.Kickoff, draws ...func() (File, error)) ([]File, error) {
 	var files []File
 	for _, draw := range draws {
-		f, err := draw(k)
+		f, err := draw()
 		if err != nil {
 			return nil, fmt.Errorf("draw the files of kickoff %s: %w", k.ID, err)
 		}
@@ -47,17 +71,6 @@ func MapFile(k flows.Kickoff, round int) (File, error) {
 	return mapOf(*k.Rounds[round-1].Result, engine.Plan{}, "png")
 }
 
-// lastMap is the map that the summary shows; an empty one before any rating.
-func lastMap(k flows.Kickoff) engine.Result {
-	if m := k.Map(); m != nil {
-		return *m
-	}
-	return engine.Score(engine.Table{}, engine.Options{})
-}
-
-func mapPNG(k flows.Kickoff) (File, error) { return mapOf(lastMap(k), k.Schedule(), "png") }
-func mapSVG(k flows.Kickoff) (File, error) { return mapOf(lastMap(k), k.Schedule(), "svg") }
-
 // mapOf draws the map, and in the summary the weeks of the plan below it.
 func mapOf(r engine.Result, plan engine.Plan, format string) (File, error) {
 	data, err := chart.Draw(r, plan, format)
@@ -70,4 +83,82 @@ func mapOf(r engine.Result, plan engine.Plan, format string) (File, error) {
 		alt += fmt.Sprintf(" Below it the plan: by week %d, %d of %d assumptions to test first would have a first result.", last.Week, last.Done, plan.TestFirst)
 	}
 	return File{Name: "map." + format, Title: "Map of the assumptions", Alt: alt, Data: data}, nil
+}
+
+func kickoffFile(f facts) (File, error) {
+	var b bytes.Buffer
+	e := json.NewEncoder(&b)
+	e.SetEscapeHTML(false)
+	e.SetIndent("", "  ")
+	err := e.Encode(f)
+	return File{Name: "kickoff.json", Title: "The kickoff, for programs", Data: b.Bytes()}, err
+}
+
+// assumptionsFile is the backlog as a table for a spreadsheet, in test order.
+func assumptionsFile(f facts) (File, error) {
+	rows := [][]string{{"rank", "id", "statement", "zone", "importance_median", "importance_iqr", "evidence_median",
+		"evidence_iqr", "importance_agreement", "evidence_agreement", "kind", "thin", "because", "joined"}}
+	for _, a := range f.Backlog {
+		rows = append(rows, defused(assumptionRow(a)))
+	}
+	var b bytes.Buffer
+	err := csv.NewWriter(&b).WriteAll(rows)
+	return File{Name: "assumptions.csv", Title: "The assumptions, for a spreadsheet", Data: b.Bytes()}, err
+}
+
+func assumptionRow(a assumption) []string {
+	s, rank := a.Score, ""
+	if s.Rank > 0 {
+		rank = words.RankText(s.Rank)
+	}
+	joined := each(a.Joined, func(t typed) string { return string(t) })
+	return []string{rank, a.ID, string(a.Statement), a.Zone, cell(s.Importance, s.Importance.Median), cell(s.Importance, s.Importance.IQR),
+		cell(s.Evidence, s.Evidence.Median), cell(s.Evidence, s.Evidence.IQR), string(s.Importance.Agreement),
+		string(s.Evidence.Agreement), a.Kind, strconv.FormatBool(s.Thin), string(a.Because), strings.Join(joined, " | ")}
+}
+
+// cell is a figure of a spread, empty where nobody rated.
+func cell(s engine.Spread, f engine.Figure) string {
+	if s.N == 0 || !f.Defined() {
+		return ""
+	}
+	return strconv.FormatFloat(float64(f), 'g', -1, 64)
+}
+
+// defused puts an apostrophe before every cell that a spreadsheet would run
+// as a formula. The apostrophe is added; nothing of the text is lost.
+func defused(row []string) []string {
+	for i, text := range row {
+		if strings.IndexAny(text, "=+-@\t\r\n＝＋－＠") == 0 {
+			row[i] = "'" + text
+		}
+	}
+	return row
+}
+
+// calendarFile holds the check-ins and the end of the time box, to be put
+// into anybody's calendar.
+func calendarFile(k flows.Kickoff) File {
+	cal := ics.NewCalendarFor("soundings")
+	cal.SetMethod(ics.MethodPublish)
+	for i, at := range k.CheckinTimes() {
+		calendarEntry(cal, k, fmt.Sprintf("checkin-%d", i+1), at, 30*time.Minute, "Check-in: "+k.Brief.Title,
+			"Owners report how their tests went; the core team says what it now thinks. It is open for one working day, in the channel.")
+	}
+	if !k.Timebox.Ends.IsZero() {
+		calendarEntry(cal, k, "end", k.Timebox.Ends.Add(-30*time.Minute), 30*time.Minute, "The time box ends: "+k.Brief.Title,
+			"Build, stop, or another time box: the vote opens in the channel.")
+	}
+	return File{Name: "checkins.ics", Title: "Check-ins and the end, for your calendar", Data: []byte(cal.Serialize())}
+}
+
+// calendarEntry stamps entries with the day on which the box began, so that
+// the same kickoff gives the same bytes.
+func calendarEntry(cal *ics.Calendar, k flows.Kickoff, which string, at time.Time, length time.Duration, title, about string) {
+	e := cal.AddEvent(fmt.Sprintf("%s-%s@soundings", k.ID, which))
+	e.SetDtStampTime(k.Timebox.Starts.UTC().Truncate(24 * time.Hour))
+	e.SetStartAt(at.UTC())
+	e.SetEndAt(at.Add(length).UTC())
+	e.SetSummary(title)
+	e.SetDescription(about)
 }

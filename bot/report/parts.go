@@ -1,29 +1,31 @@
 package report
 
 import (
+	"fmt"
 	"strings"
+	"time"
 
+	"soundings/bot/words"
 	"soundings/flows"
 )
 
 // A part is one row of the summary: what it is called, what it comes to in a
-// few words, and what stands under it in each form. A part without blocks is
-// left out.
+// few words, and what stands under it in the thread.
 type part struct {
-	title, onCanvas string // the title on the canvas where it is another one
-	gist            func(flows.Kickoff) string
-	blocks          func(flows.Kickoff, form) []Block
+	title  string
+	gist   func(flows.Kickoff) string
+	blocks func(flows.Kickoff) []Block
 }
 
 // parts has a row for each of flows.Parts.
 var parts = map[string]part{
-	"problem":   {"The problem", "", problemGist, problemBlocks},
-	"roles":     {"Who does what", "", rolesGist, rolesBlocks},
-	"map":       {"What we assume, in test order", "", mapGist, mapBlocks},
-	"backlog":   {"What we test, and how", "", testsGist, testsBlocks},
-	"timebox":   {"The time box", "", timeboxGist, timeboxBlocks},
-	"questions": {"Questions", "Open questions", questionsGist, questionsBlocks},
-	"actions":   {"Who does what next", "Next steps", actionsGist, actionsBlocks},
+	"problem":   {"The problem", problemGist, problemBlocks},
+	"roles":     {"Who does what", rolesGist, Roles},
+	"map":       {"What we assume, in test order", mapGist, mapBlocks},
+	"backlog":   {"What we test, and how", testsGist, Tests},
+	"timebox":   {"The time box", timeboxGist, timeboxBlocks},
+	"questions": {"Questions", questionsGist, questionsBlocks},
+	"actions":   {"Who does what next", actionsGist, func(k flows.Kickoff) []Block { return Actions(k, 25) }},
 }
 
 // Name is what a part is called where parts are listed.
@@ -37,42 +39,54 @@ func Gist(k flows.Kickoff, id string) string { return parts[id].gist(k) }
 
 // Thread is a part of the summary as it stands in the thread.
 func Thread(k flows.Kickoff, id string) (p Part, known bool) {
-	if _, known = parts[id]; !known {
+	row, known := parts[id]
+	if !known {
 		return Part{}, false
 	}
-	return partOf(k, id, inThread), true
-}
-
-// partOf is a part in one of its forms, below what leads put to it.
-func partOf(k flows.Kickoff, id string, f form) Part {
-	row := parts[id]
-	p := Part{Title: row.title, Blocks: row.blocks(k, f)}
-	if f == onCanvas && row.onCanvas != "" {
-		p.Title = row.onCanvas
-	}
-	if len(p.Blocks) > 0 {
-		p.Above = leadBlocks(k, id, f)
-	}
-	return p
+	return Part{Title: row.title, Above: leadBlocks(k, id), Blocks: row.blocks(k)}, true
 }
 
 // leadBlocks are what leads put to a part: a word of theirs, and where they
-// changed a part that people may have read, that they did. A canvas is always
-// as it stands, so it does not say what changed.
-func leadBlocks(k flows.Kickoff, id string, f form) []Block {
+// changed a part that people may have read, that they did.
+func leadBlocks(k flows.Kickoff, id string) []Block {
 	var blocks []Block
-	if c, changed := k.Summary.Changed[id]; changed && f == inThread {
-		blocks = append(blocks, Para(say("Changed by %s after the summary was posted, %s.", f.typed(k.Name(c.By), 60, 60), moment(c.At))))
-	} else if changed && f == inFile {
-		blocks = append(blocks, Para(italic(say("Changed by %s after the summary was posted, on %s.", f.name(k.Name(c.By)), day(c.At)))))
+	if c, changed := k.Summary.Changed[id]; changed {
+		blocks = append(blocks, para("Changed by %s after the summary was posted, %s.", clip(k.Name(c.By), 60), moment(c.At)))
 	}
-	w, said := k.Summary.Words[id]
-	if !said {
-		return blocks
+	if w, said := k.Summary.Words[id]; said {
+		blocks = append(blocks, para("**A word from %s, who leads:**", clip(k.Name(w.By), 60)), quote(w.Text, flows.MaxWord))
 	}
-	from := say("**A word from %s, who leads:**", f.typed(k.Name(w.By), 60, 60))
-	if f == onCanvas {
-		return append(blocks, Para(say("%s %s", from, f.typed(w.Text, all, all))))
+	return blocks
+}
+
+// BookmarkTitle is what the link to the summary is called in the channel's
+// header.
+func BookmarkTitle(k flows.Kickoff) string {
+	return "Summary: " + words.Contained(words.Clip(k.Brief.Title, 60))
+}
+
+// Root is the summary in one message: what somebody needs who opens the
+// channel in a week and reads nothing else. The parts stand in its thread.
+func Root(k flows.Kickoff, now time.Time) Part {
+	blocks := []Block{quote(k.Problem(), 900),
+		para("**Level:** %s. **Led by** %s.", words.LevelText(words.SettledLevel(k)), clip(k.Name(k.Lead().ID), 60))}
+	if k.Timebox.Weeks > 0 {
+		blocks = append(blocks, para("**Time box:** %s", boxText(k)))
 	}
-	return append(blocks, Para(from), f.quote(w.Text, flows.MaxWord))
+	if m := k.Map(); m != nil {
+		blocks = append(blocks, para("**To test first:** %s", words.FirstText(*m)))
+	}
+	return Part{Title: k.Brief.Title, Blocks: append(blocks, para("**How far we are:** %s", Standing(k, now)))}
+}
+
+// Standing says in a few sentences how the discovery stands.
+func Standing(k flows.Kickoff, now time.Time) string {
+	switch {
+	case k.Timebox.Starts.IsZero():
+		return "The time box begins when the summary is posted."
+	case k.Stage == flows.StageEnded:
+		return fmt.Sprintf("It has ended. The decision: %s. %s", words.ChoiceText(k.Underway.Decision.Set, k.Underway.Decision.Weeks), words.FoundText(k))
+	}
+	progress := k.Progress(now)
+	return words.TestedText(progress) + " " + words.FoundText(k) + " " + words.DaysLeftText(progress) + " " + words.ConfidenceText(progress)
 }

@@ -7,50 +7,25 @@ import (
 )
 
 // questionsBlocks lists the questions about the brief, the open ones first.
-// The canvas has only those.
-func questionsBlocks(k flows.Kickoff, f form) []Block {
-	open := list(k.Brief.OpenQuestions(), f.of(12, 30), func(q flows.Question) Text {
-		text := say("%s (asked by %s)", f.typed(q.Ask, 250, 400), f.name(k.Name(q.By)))
-		if f == onCanvas {
-			return text
-		}
-		return say("**Open:** %s", text)
-	})
-	if f == onCanvas {
-		if open.All == 0 {
-			return nil
-		}
-		return []Block{open}
-	}
-	answered := list(answeredIn(k), f.of(10, 0), func(q flows.Question) Text {
-		by := f.name(k.Name(q.Answered))
-		if f == inThread {
-			by = say("**%s**", by)
-		}
-		between := map[form]string{inThread: "\n", inFile: "<br>"}[f]
-		return say("%s (asked by %s)%s%s: %s", f.typed(q.Ask, 180, 0), f.name(k.Name(q.By)), between, by, f.typed(q.Answer, 220, 0))
-	})
-	var blocks []Block
-	switch {
-	case open.All == 0 && answered.All == 0 && f == inThread:
-		blocks = append(blocks, Para(say("Nobody asked anything.")))
-	case open.All == 0:
-		blocks = append(blocks, Para(say("None is open.")))
-	}
-	if f == inFile {
-		return append(blocks, List{Items: append(open.Items, answered.Items...)})
-	}
-	return append(blocks, open, answered)
-}
-
-func answeredIn(k flows.Kickoff) []flows.Question {
-	var out []flows.Question
+func questionsBlocks(k flows.Kickoff) []Block {
+	open, answered := k.Brief.OpenQuestions(), []flows.Question{}
 	for _, q := range k.Brief.Questions {
 		if q.Answer != "" {
-			out = append(out, q)
+			answered = append(answered, q)
 		}
 	}
-	return out
+	var blocks []Block
+	switch {
+	case len(k.Brief.Questions) == 0:
+		blocks = []Block{para("Nobody asked anything.")}
+	case len(open) == 0:
+		blocks = []Block{para("None is open.")}
+	}
+	return append(blocks, list(open, 12, func(q flows.Question) Text {
+		return say("**Open:** %s (asked by %s)", clip(q.Ask, 250), name(k.Name(q.By)))
+	}), list(answered, 10, func(q flows.Question) Text {
+		return say("%s (asked by %s)\n**%s**: %s", clip(q.Ask, 180), name(k.Name(q.By)), name(k.Name(q.Answered)), clip(q.Answer, 220))
+	}))
 }
 
 func questionsGist(k flows.Kickoff) string {

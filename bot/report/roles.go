@@ -7,56 +7,36 @@ import (
 	"soundings/flows"
 )
 
-// rolesBlocks is the stakeholder map.
-func rolesBlocks(k flows.Kickoff, f form) []Block {
+// Roles is the stakeholder map.
+func Roles(k flows.Kickoff) []Block {
 	if k.Roles.Skipped {
-		return map[form][]Block{
-			inThread: {Para(say("The lead left the roles out of this kickoff."))},
-			inFile:   {Para(say("The rings were not asked about in this kickoff."))},
-		}[f]
+		return []Block{para("The lead left the roles out of this kickoff.")}
 	}
 	r := rolesOf(k)
-	rings := List{}
-	for _, ring := range []struct {
-		name, means string
-		people      []string
-		days        map[string]float64
-	}{
-		{"Core team", "does the work", r.Core, r.Days}, {"Consulted", "asked before decisions", r.Consulted, nil},
-		{"Informed", "told how it goes", r.Informed, nil}, {"Not placed", "did not say", r.Unplaced, nil},
-	} {
-		switch empty := len(ring.people) == 0; {
-		case empty && (f == onCanvas || ring.name == "Not placed"):
-		case empty:
-			rings.Items = append(rings.Items, say("**%s** (%s): nobody", ring.name, ring.means))
-		case f == onCanvas:
-			rings.Items = append(rings.Items, say("**%s:** %s", ring.name, f.people(ring.people, nil)))
-		default:
-			rings.Items = append(rings.Items, say("**%s** (%s): %s", ring.name, ring.means, f.people(ring.people, ring.days)))
-		}
+	rings := List{Items: []Text{ring("Core team", "does the work", r.Core, r.Days),
+		ring("Consulted", "asked before decisions", r.Consulted, nil), ring("Informed", "told how it goes", r.Informed, nil)}}
+	if len(r.Unplaced) > 0 {
+		rings.Items = append(rings.Items, ring("Not placed", "did not say", r.Unplaced, nil))
 	}
-	expected := list(r.Missing, f.of(20, 30), func(m missingJSON) Text {
-		return say("%s, expected as %s", f.typed(m.Name, 80, 80), words.RingText(flows.Ring(m.Ring)))
-	})
-	if f == inThread && len(r.Missing) > 0 {
-		return []Block{rings, Para(say("**Missing so far**")), expected}
+	if len(r.Missing) == 0 {
+		return []Block{rings}
 	}
-	for _, item := range expected.Items {
-		rings.Items = append(rings.Items, say("Missing so far: %s", item))
-	}
-	return []Block{rings}
+	return []Block{rings, para("**Missing so far**"), list(r.Missing, 20, func(m missing) Text {
+		return say("%s, expected as %s", clip(string(m.Name), 80), words.RingText(m.Ring))
+	})}
 }
 
-// people are names, with the days that each can give.
-func (f form) people(names []string, days map[string]float64) Text {
-	texts := make([]Text, len(names))
-	for i, name := range names {
-		texts[i] = f.name(name)
-		if d, given := days[name]; given {
-			texts[i] = say("%s (%s a week)", texts[i], words.Days(d))
-		}
+// ring is a ring with its people, and the days that each can give.
+func ring(title, means string, people []typed, days map[typed]float64) Text {
+	if len(people) == 0 {
+		return say("**%s** (%s): nobody", title, means)
 	}
-	return listed(texts, f.of(40, 60))
+	return say("**%s** (%s): %s", title, means, listed(each(people, func(n typed) Text {
+		if d, given := days[n]; given {
+			return say("%s (%s a week)", name(string(n)), words.Days(d))
+		}
+		return name(string(n))
+	}), 40))
 }
 
 func rolesGist(k flows.Kickoff) string {
@@ -66,6 +46,3 @@ func rolesGist(k flows.Kickoff) string {
 	r := rolesOf(k)
 	return fmt.Sprintf("%d core, %d consulted, %d informed", len(r.Core), len(r.Consulted), len(r.Informed))
 }
-
-// Roles is the stakeholder map as it stands in a thread.
-func Roles(k flows.Kickoff) []Block { return rolesBlocks(k, inThread) }

@@ -10,49 +10,15 @@ import (
 )
 
 // timeboxBlocks is the time box with its reasons and the plan week by week.
-// The canvas has neither.
-func timeboxBlocks(k flows.Kickoff, f form) []Block {
-	t := k.Timebox
-	switch {
-	case t.Weeks == 0:
-		return []Block{Para(say("It is not set yet."))}
-	case f == inThread:
-		blocks := Timebox(k)
-		if bars := Bars(k, flows.MaxWeeks); bars != "" {
-			blocks = append(blocks, Para(say("How many of the assumptions to test first should have a first result:")), bars)
-		}
-		return blocks
+func timeboxBlocks(k flows.Kickoff) []Block {
+	if k.Timebox.Weeks == 0 {
+		return []Block{para("It is not set yet.")}
 	}
-	weeks, nothing := words.WeeksText(t.Weeks), "not written down"
-	if f == onCanvas {
-		weeks, nothing = weeksText(t), Beforehand("")
-	}
-	items := []Text{say("**%s**, with a check-in each %s", weeks, t.Checkin)}
-	if !t.Starts.IsZero() {
-		items = append(items, say("from %s to %s", day(t.Starts), day(t.Ends)))
-	}
-	if f == inFile {
-		items = append(items, say("proposed: %s. %s", words.WeeksText(t.Proposal.Weeks), f.typed(t.Proposal.Why, 0, 0)))
-	}
-	if f == inFile && len(t.Votes) > 0 {
-		items = append(items, say("voted: median %s weeks, the middle half spread over %s (%s)", words.Number(t.Median), words.Number(t.IQR), words.Count(len(t.Votes), "vote", "votes")))
-	}
-	blocks := []Block{List{Items: append(items, f.marks(t, nothing)...)}}
-	if bars := Bars(k, all); bars != "" && f == inFile {
-		blocks = append(blocks, Para(say("How much of what comes first would have a first result:")), bars)
+	blocks := Timebox(k)
+	if bars := Bars(k, flows.MaxWeeks); bars != "" {
+		blocks = append(blocks, para("How many of the assumptions to test first should have a first result:"), bars)
 	}
 	return blocks
-}
-
-// marks are what was written down beforehand, as items of a list.
-func (f form) marks(t flows.Timebox, nothing string) []Text {
-	text := func(typed string) Text {
-		if typed == "" {
-			return say(nothing)
-		}
-		return f.typed(typed, all, all)
-	}
-	return []Text{say("**We stop if:** %s", text(t.StopIf)), say("**We build if:** %s", text(t.BuildIf))}
 }
 
 // weeksText: "4 weeks and 2 more".
@@ -67,7 +33,7 @@ func weeksText(t flows.Timebox) string {
 // Timebox is the time box as it was set, as it stands in a thread.
 func Timebox(k flows.Kickoff) []Block {
 	t := k.Timebox
-	blocks := []Block{Para(boxText(k)), Para(say("%s The plan came to %s. %s", words.VotesText(t), words.WeeksText(t.Proposal.Weeks), t.Proposal.Why))}
+	blocks := []Block{Para(boxText(k)), para("%s The plan came to %s. %s", words.VotesText(t), words.WeeksText(t.Proposal.Weeks), t.Proposal.Why)}
 	return append(blocks, Marks(t)...)
 }
 
@@ -83,18 +49,18 @@ func boxText(k flows.Kickoff) Text {
 	}
 	set := say("Nobody set it in time, so what the votes came to stands.")
 	if t.SetBy != "" {
-		set = say("Set by %s.", inThread.typed(k.Name(t.SetBy), 60, 0))
+		set = say("Set by %s.", clip(k.Name(t.SetBy), 60))
 	}
 	return say("**%s**, with a check-in each %s. %s %s", weeksText(t), t.Checkin, began, set)
 }
 
 // Marks set out what was written down before anybody knew.
 func Marks(t flows.Timebox) []Block {
-	return []Block{Para(say("**We stop if**")), inThread.quote(Beforehand(t.StopIf), 900), Para(say("**We build if**")), inThread.quote(Beforehand(t.BuildIf), 900)}
+	return []Block{para("**We stop if**"), quote(beforehand(t.StopIf), 900), para("**We build if**"), quote(beforehand(t.BuildIf), 900)}
 }
 
-// Beforehand is what was written down, or that nothing was.
-func Beforehand(text string) string {
+// beforehand is what was written down, or that nothing was.
+func beforehand(text string) string {
 	if text == "" {
 		return "Nothing was written down."
 	}

@@ -61,7 +61,7 @@ func quoted(s string) string {
 // join adds one key to a path. A key that is not a plain name is quoted, so
 // that a path stays one line.
 func join(path, key string) string {
-	if !simpleName.MatchString(key) {
+	if !plainName.MatchString(key) {
 		key = quoted(key)
 	}
 	if path == "" {

@@ -1,9 +1,28 @@
+// Package scenario reads a kickoff that is written down beforehand: who takes
+// part, what they answer in each stage, and what they find out afterwards. It
+// says nothing about what the bot makes of it; package rehearsal plays it.
+//
+// A scenario is a YAML file. Reading is strict: whatever is wrong is refused
+// with its line, its path and what is allowed there.
+//
+// Start from
+//
+//	Parse     a file into a Scenario, or a *Fault
+//	Scenario  the data
+//	Ferry     the built-in scenario
 package scenario
 
 import (
+	_ "embed"
 	"slices"
 	"time"
 )
+
+//go:embed ferry.yaml
+var ferry []byte
+
+// Ferry is the built-in scenario: a copy of testdata/scenarios/ferry.yaml.
+func Ferry() (*Scenario, error) { return Parse("ferry.yaml", ferry) }
 
 // A Scenario is a kickoff written down beforehand: who takes part, what they
 // will answer in each stage, and what they will find out afterwards. It says

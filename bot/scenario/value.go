@@ -12,11 +12,6 @@ import (
 	"go.yaml.in/yaml/v3"
 )
 
-// simpleName is what keys of people and ids of assumptions look like.
-var simpleName = regexp.MustCompile(`^[A-Za-z][A-Za-z0-9_-]{0,39}$`)
-
-const simpleNameAllowed = "a letter, then up to 39 letters, digits, - or _"
-
 // A value is a node of the file with its path, or the place where one was
 // left out. Reading a value never fails: the reader keeps the first fault and
 // reads on, so that no reading function has to return an error.
@@ -90,26 +85,8 @@ func (v value) entries(allowed string) []entry {
 	return out
 }
 
-// fields reads a mapping that may hold only the named keys. The function that
-// it returns gives the value of a key, or the place where it is missing.
-func (v value) fields(names ...string) func(name string) value {
-	named := map[string]value{}
-	for _, e := range v.entries("a mapping with the keys " + strings.Join(names, ", ")) {
-		if !slices.Contains(names, e.key.node.Value) {
-			e.key.wrong(anyOf(names), "the key %s is unknown", quoted(e.key.node.Value))
-		}
-		named[e.key.node.Value] = e.value
-	}
-	return func(name string) value {
-		if field, ok := named[name]; ok {
-			return field
-		}
-		return value{in: v.in, line: v.line, path: join(v.path, name)}
-	}
-}
-
-// list reads a sequence. Paths count from 1, as tests and wordings do.
-func (v value) list(allowed string) []value {
+// items reads a sequence. Paths count from 1, as tests and wordings do.
+func (v value) items(allowed string) []value {
 	if !v.is(yaml.SequenceNode, allowed) {
 		return nil
 	}
@@ -118,6 +95,92 @@ func (v value) list(allowed string) []value {
 		out[i] = value{in: v.in, node: n, line: n.Line, path: fmt.Sprintf("%s[%d]", v.path, i+1)}
 	}
 	return out
+}
+
+// A field is a key that a mapping may hold, and what becomes of its value.
+type field struct {
+	key  string
+	take func(value)
+}
+
+// mapping reads a mapping that may hold only these keys, in their order. A
+// field whose key is missing takes the place where it is missing.
+func (v value) mapping(fields ...field) {
+	var names []string
+	for _, f := range fields {
+		names = append(names, f.key)
+	}
+	values := map[string]value{}
+	for _, e := range v.entries("a mapping with the keys " + strings.Join(names, ", ")) {
+		if !slices.Contains(names, e.key.node.Value) {
+			e.key.wrong(anyOf(names), "the key %s is unknown", quoted(e.key.node.Value))
+		}
+		values[e.key.node.Value] = e.value
+	}
+	for _, f := range fields {
+		inner, ok := values[f.key]
+		if !ok {
+			inner = value{in: v.in, line: v.line, path: join(v.path, f.key)}
+		}
+		f.take(inner)
+	}
+}
+
+// at is a field that one value fills.
+func at[T any](key string, to *T, read func(value) T) field {
+	return field{key, func(v value) { *to = read(v) }}
+}
+
+// optional is a field that stays nil when left out.
+func optional[T any](key string, to **T, read func(value) T) field {
+	return field{key, func(v value) {
+		if v.given() {
+			inner := read(v)
+			*to = &inner
+		}
+	}}
+}
+
+// list is a field that a sequence fills, one after the other: reading an item
+// can look at those before it.
+func list[T any](key string, to *[]T, allowed string, read func(value) T) field {
+	return field{key, func(v value) {
+		for _, item := range v.items(allowed) {
+			inner := read(item)
+			*to = append(*to, inner)
+		}
+	}}
+}
+
+// section is a field that is a mapping of further fields.
+func section(key string, fields ...field) field {
+	return field{key, func(v value) { v.mapping(fields...) }}
+}
+
+// mappingOf reads a mapping whose keys name something of the scenario.
+func mappingOf[T any](allowed string, name func(value) string, read func(value) T) func(value) map[string]T {
+	return func(v value) map[string]T {
+		out := map[string]T{}
+		for _, e := range v.entries(allowed) {
+			out[name(e.key)] = read(e.value)
+		}
+		return out
+	}
+}
+
+// needed is for what has to be given.
+func needed[T any](allowed string, read func(value) T) func(value) T {
+	return func(v value) T { return read(v.needed(allowed)) }
+}
+
+// or is for what may be left out.
+func or[T any](fallback *T, read func(value) T) func(value) T {
+	return func(v value) T {
+		if !v.given() {
+			return *fallback
+		}
+		return read(v)
+	}
 }
 
 // The longest texts that people can give, in characters: what one form field
@@ -146,59 +209,38 @@ func (v value) textUpTo(longest int) string {
 }
 
 // words reads a text that has to be given; allowed says what it is.
-func (v value) words(allowed string) string { return v.wordsUpTo(formRunes, allowed) }
+func words(allowed string) func(value) string { return wordsUpTo(formRunes, allowed) }
 
 // heading reads a text that has to be given and to fit one line.
-func (v value) heading(allowed string) string { return v.wordsUpTo(headingRunes, allowed) }
+func heading(allowed string) func(value) string { return wordsUpTo(headingRunes, allowed) }
 
-func (v value) wordsUpTo(longest int, allowed string) string {
-	t := v.needed(allowed).textUpTo(longest)
-	if v.given() && strings.TrimSpace(t) == "" {
-		v.wrong(allowed, "the text is empty")
+func wordsUpTo(longest int, allowed string) func(value) string {
+	return func(v value) string {
+		t := v.needed(allowed).textUpTo(longest)
+		if v.given() && strings.TrimSpace(t) == "" {
+			v.wrong(allowed, "the text is empty")
+		}
+		return t
 	}
-	return t
 }
 
-// whole reads a whole number from low to high; noun is what it counts.
-func (v value) whole(noun string, low, high, fallback int) int {
-	return v.wholeOr(noun, low, high, fallback, fmt.Sprintf("a whole number from %d to %d", low, high))
-}
+// plainName is what keys of people and ids of assumptions look like.
+var plainName = regexp.MustCompile(`^[A-Za-z][A-Za-z0-9_-]{0,39}$`)
 
-func (v value) wholeOr(noun string, low, high, fallback int, allowed string) int {
-	if !v.is(yaml.ScalarNode, allowed) {
-		return fallback
-	}
-	n, err := strconv.Atoi(v.node.Value)
-	if err != nil || v.node.ShortTag() != "!!int" || n < low || n > high {
-		v.wrong(allowed, "%s %s is not allowed", noun, shown(v.node))
-		return fallback
-	}
-	return n
-}
+const plainNameAllowed = "a letter, then up to 39 letters, digits, - or _"
 
-// number reads a number, fractions included, from low to high.
-func (v value) number(noun string, low, high, fallback float64) float64 {
-	return v.numberOr(noun, low, high, fallback, fmt.Sprintf("a number from %g to %g", low, high))
-}
-
-func (v value) numberOr(noun string, low, high, fallback float64, allowed string) float64 {
-	if !v.is(yaml.ScalarNode, allowed) {
-		return fallback
+func (v value) mustBePlain(name, noun string) {
+	if !plainName.MatchString(name) {
+		v.wrong(plainNameAllowed, "%s is not allowed as the %s", quoted(name), noun)
 	}
-	f, err := strconv.ParseFloat(v.node.Value, 64)
-	if err != nil || !numberNode(v.node) || math.IsNaN(f) || f < low || f > high {
-		v.wrong(allowed, "%s %s is not allowed", noun, shown(v.node))
-		return fallback
-	}
-	return f
 }
 
 // choice reads one of a few words, which has to be given.
-func (v value) choice(noun string, of []string) string {
-	return v.needed(anyOf(of)).choiceOr(noun, of, "")
+func choice(noun string, of []string) func(value) string {
+	return func(v value) string { return v.needed(anyOf(of)).choice(noun, of, "") }
 }
 
-func (v value) choiceOr(noun string, of []string, fallback string) string {
+func (v value) choice(noun string, of []string, fallback string) string {
 	if !v.is(yaml.ScalarNode, anyOf(of)) {
 		return fallback
 	}
@@ -207,6 +249,93 @@ func (v value) choiceOr(noun string, of []string, fallback string) string {
 		return fallback
 	}
 	return v.node.Value
+}
+
+// number reads a number from low to high; noun is what it counts.
+func number(noun string, low, high, fallback float64) func(value) float64 {
+	return numberAs(fmt.Sprintf("a number from %g to %g", low, high), noun, low, high, fallback)
+}
+
+// whole reads a number without fractions.
+func whole(noun string, low, high, fallback int) func(value) int {
+	return numberAs(fmt.Sprintf("a whole number from %d to %d", low, high), noun, low, high, fallback)
+}
+
+func numberAs[T int | float64](allowed, noun string, low, high, fallback T) func(value) T {
+	_, noFractions := any(low).(int)
+	return func(v value) T {
+		if !v.is(yaml.ScalarNode, allowed) {
+			return fallback
+		}
+		f, err := strconv.ParseFloat(v.node.Value, 64)
+		right := numberNode(v.node) && (!noFractions || v.node.ShortTag() == "!!int")
+		if err != nil || !right || math.IsNaN(f) || f < float64(low) || f > float64(high) {
+			v.wrong(allowed, "%s %s is not allowed", noun, shown(v.node))
+			return fallback
+		}
+		return T(f)
+	}
+}
+
+// numberOf reads the number of one of so many things, which has to be given.
+func (v value) numberOf(noun string, count int, none, allowed string) int {
+	if count == 0 {
+		allowed = none
+	} else {
+		allowed += " from 1 to " + strconv.Itoa(count)
+	}
+	return needed(allowed, numberAs(allowed, noun, 1, count, 0))(v)
+}
+
+// person reads the key of somebody who takes part.
+func (v value) person() string {
+	key := v.needed("the key of a person").text()
+	if _, known := v.in.s.Person(key); v.given() && !known {
+		var keys []string
+		for _, p := range v.in.s.People {
+			keys = append(keys, p.Key)
+		}
+		v.wrong(anyOf(keys), "there is no person %s", quoted(key))
+	}
+	return key
+}
+
+// speaker reads the key of somebody who answers in stage.
+func speaker(stage string) func(value) string {
+	return func(v value) string {
+		key := v.person()
+		v.mustNotBeSilent(key, stage)
+		return key
+	}
+}
+
+func (v value) mustNotBeSilent(key, stage string) {
+	if p, ok := v.in.s.Person(key); ok && p.SilentIn(stage) {
+		v.wrong("leave the answer out, or take "+stage+" out of people."+key+".silent", "%s is silent in %s", key, stage)
+	}
+}
+
+// assumption reads the id of an assumption.
+func (v value) assumption() string {
+	id := v.needed("the id of an assumption").text()
+	var ids []string
+	for _, a := range v.in.s.Assumptions {
+		ids = append(ids, a.ID)
+	}
+	if v.given() && !slices.Contains(ids, id) {
+		v.wrong(anyOf(ids), "there is no assumption %s", quoted(id))
+	}
+	return id
+}
+
+// perPerson reads a mapping from people to their answers in stage.
+func perPerson[T any](stage string, read func(value) T) func(value) map[string]T {
+	return mappingOf("a mapping of people to their answers", speaker(stage), read)
+}
+
+// perAssumption reads a mapping from assumptions to something.
+func perAssumption[T any](read func(value) T) func(value) map[string]T {
+	return mappingOf("a mapping of assumptions", value.assumption, read)
 }
 
 func nullNode(n *yaml.Node) bool {

@@ -69,6 +69,19 @@ func TestCanvasIsAsKept(t *testing.T) {
 	}
 }
 
+func TestCanvasLeavesOutWithdrawnActions(t *testing.T) {
+	k := kickoffAt(t, flows.StageUnderway)
+	k.Actions = []flows.Action{
+		{N: 1, What: "Measure the ramp", Owner: k.Lead().ID, Due: "2027-03-05", Withdrawn: true},
+		{N: 2, What: "Call the harbour office", Owner: k.Lead().ID, Due: "2027-03-05"},
+	}
+	page := report.Canvas(k).Markdown
+	assert.Contains(t, page, "Call the harbour office")
+	assert.NotContains(t, page, "Measure the ramp")
+	k.Actions = k.Actions[:1]
+	assert.NotContains(t, report.Canvas(k).Markdown, "Next steps")
+}
+
 // The canvas is true until the next check-in: nothing on it changes with the
 // day, or while one is open.
 func TestCanvasSaysNothingOfTheDay(t *testing.T) {

@@ -1,17 +1,30 @@
+// Package teams knows which teams are served, and with which token each of
+// them is. [Teams.Get] gives the team of a request with its [chat.Client], or
+// [ErrUninstalled].
+//
+// A team that uninstalls the app is marked in the journal, where every process
+// sees it: nothing is sent there any more, and after PurgeAfter nothing is left
+// of it here. Installed again before that, everything goes on where it was.
+//
+// What the kickoffs of a team are about is not known here: package kickoffs
+// takes them up again. Start with [Teams].
 package teams
 
 import (
 	"context"
 	"errors"
 	"log/slog"
+	"sync"
 	"time"
 
 	"soundings/bot/chat"
+	"soundings/bot/installs"
 	"soundings/bot/journal"
+	"soundings/bot/kickoffs"
 )
 
-// ErrUninstalled says that a team has taken the app away, or never had it.
-var ErrUninstalled = errors.New("the team has taken the app away")
+// ErrUninstalled says that a team has uninstalled the app, or never had it.
+var ErrUninstalled = errors.New("the team has uninstalled the app")
 
 // A Team is one that is served.
 type Team struct {
@@ -20,71 +33,122 @@ type Team struct {
 	since time.Time    // when the token was given; zero where that is not known
 }
 
-// Kickoffs is what has to happen to the kickoffs of a team that takes the app
-// away or comes back.
-type Kickoffs interface {
-	Forget(team string) // drop what is cached of them
-	SweepKickoff(ctx context.Context, key journal.Key) error
-}
-
-// A Queue forgets jobs; see jobs.Asynq.
+// A Queue removes the jobs whose ids are mine, so that their ids are free
+// again. One that runs at this moment is left alone.
 type Queue interface {
 	Forget(ctx context.Context, mine func(id string) bool) error
 }
 
-// Config is what Teams are made of. Every field is needed.
-type Config struct {
-	Tokens   Tokens
+// Teams knows the teams that are served. It may be used by many goroutines.
+// Every exported field is needed, and either Chat, which serves whatever team
+// asks with one token, or Installs, for teams that install the app themselves.
+type Teams struct {
 	Journal  *journal.Journal
 	Queue    Queue
-	Kickoffs Kickoffs
+	Kickoffs *kickoffs.Store
 	Clock    func() time.Time
 	Logger   *slog.Logger
 
-	// PurgeAfter is how long what a team holds is kept after it has taken the
-	// app away.
+	// PurgeAfter is how long what a team holds is kept after it has uninstalled
+	// the app.
 	PurgeAfter time.Duration
+
+	Chat     *chat.Client
+	Installs *installs.Store
+	ChatWith func(token string) *chat.Client // with Installs
+
+	mu      sync.Mutex
+	clients map[string]client // by team
 }
 
-// Teams knows the teams that are served. It may be used by many goroutines.
-type Teams struct{ Config }
+// A client is a chat client with its token. Whether a team has a token, and
+// which, is read from Installs each time.
+type client struct {
+	token string
+	chat  *chat.Client
+}
 
-// New makes Teams.
-func New(c Config) *Teams { return &Teams{c} }
-
-// Get is a team with its client, or ErrUninstalled. A team that took the app
-// away is taken back where it turns out to have it again.
+// Get is a team with its client, or ErrUninstalled. A team that uninstalled the
+// app is served again where it turns out to have it.
 func (t *Teams) Get(ctx context.Context, id string) (Team, error) {
-	uninstall, away, err := t.Journal.Uninstalls.Get(ctx, id)
+	u, uninstalled, err := t.Journal.Uninstalls.Get(ctx, id)
 	if err != nil {
 		return Team{}, err
 	}
-	if away {
-		if back, err := t.tryBack(ctx, id, uninstall); err != nil || !back {
+	if uninstalled {
+		if resumed, err := t.resumeIfInstalled(ctx, id, u); err != nil || !resumed {
 			return Team{}, errors.Join(ErrUninstalled, err)
 		}
 	}
-	return t.token(ctx, id)
+	return t.withToken(ctx, id)
 }
 
-// ForJob is Get, for jobs: they have time, and ask nobody whether a team is
-// back.
+// ForJob is Get for jobs: they have time, and ask nobody whether a team has
+// the app again.
 func (t *Teams) ForJob(ctx context.Context, id string) (Team, error) {
-	_, away, err := t.Journal.Uninstalls.Get(ctx, id)
+	_, uninstalled, err := t.Journal.Uninstalls.Get(ctx, id)
 	if err != nil {
 		return Team{}, err
 	}
-	if away {
+	if uninstalled {
 		t.Kickoffs.Forget(id)
 		return Team{}, ErrUninstalled
 	}
-	return t.token(ctx, id)
+	return t.withToken(ctx, id)
 }
 
-func (t *Teams) token(ctx context.Context, id string) (Team, error) {
-	team, err := t.Tokens.Team(ctx, id)
+func (t *Teams) withToken(ctx context.Context, id string) (Team, error) {
+	if t.Installs == nil {
+		return Team{ID: id, Chat: t.Chat}, nil
+	}
+	install, err := t.Installs.Get(ctx, id)
+	switch {
+	case errors.Is(err, installs.ErrDecrypt):
+		t.Logger.Error("the token of a team cannot be opened: put the former key into SOUNDINGS_TOKEN_KEY_OLD, or let the team install the app again", "team", id)
+		err = ErrUninstalled
+	case errors.Is(err, installs.ErrNotInstalled):
+		t.mu.Lock()
+		delete(t.clients, id)
+		t.mu.Unlock()
+		err = ErrUninstalled
+	}
 	if errors.Is(err, ErrUninstalled) {
 		t.Kickoffs.Forget(id)
 	}
-	return team, err
+	if err != nil {
+		return Team{}, err
+	}
+	return Team{ID: id, Chat: t.clientFor(id, install.Token), since: install.At}, nil
+}
+
+// clientFor is the client for a token, made anew when the token is another one.
+func (t *Teams) clientFor(id, token string) *chat.Client {
+	t.mu.Lock()
+	defer t.mu.Unlock()
+	if t.clients == nil {
+		t.clients = map[string]client{}
+	}
+	if known := t.clients[id]; known.chat == nil || known.token != token {
+		t.clients[id] = client{token, t.ChatWith(token)}
+	}
+	return t.clients[id].chat
+}
+
+// Receiver is the team that an event is for: of what happens in a channel
+// shared by two teams, the platform names the one where it happened, and the
+// install that hears of it.
+func (t *Teams) Receiver(named, authorized string) string {
+	if t.Installs != nil && authorized != "" {
+		return authorized
+	}
+	return named
+}
+
+// Responder is a client that can answer whoever pressed something in a team
+// that is not served, and nothing else.
+func (t *Teams) Responder() *chat.Client {
+	if t.Installs == nil {
+		return t.Chat
+	}
+	return t.ChatWith("")
 }

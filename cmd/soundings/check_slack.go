@@ -124,11 +124,11 @@ func openChannels(ctx context.Context, j *journal.Journal, team string) ([]strin
 func (s settings) notIn(ctx context.Context, channels []string) (outside []string, err error) {
 	chat := chat.New(s.BotToken, s.apiURL(), nil)
 	for _, channel := range channels {
-		inside, err := chat.InChannel(ctx, channel)
+		seen, err := chat.Inspect(ctx, channel)
 		if err != nil {
 			return nil, err
 		}
-		if !inside {
+		if !seen.Member {
 			outside = append(outside, channel)
 		}
 	}

@@ -76,8 +76,8 @@ type holdings struct {
 	kickoffs, open int
 	known          bool // the team is in the index: kickoffs, or greeted channels
 	token          bool
-	away           bool
-	absence        journal.Uninstall
+	uninstalled    bool
+	uninstall      journal.Uninstall
 }
 
 func holdingsOf(ctx context.Context, rdb redis.UniversalClient, team string) (holdings, error) {
@@ -105,11 +105,11 @@ func holdingsOf(ctx context.Context, rdb redis.UniversalClient, team string) (ho
 		return h, err
 	}
 	h.known, h.token = slices.Contains(teams, team), slices.Contains(given, team)
-	h.absence, h.away, err = j.Uninstalls.Get(ctx, team)
+	h.uninstall, h.uninstalled, err = j.Uninstalls.Get(ctx, team)
 	return h, err
 }
 
-func (h holdings) none() bool { return h.kickoffs == 0 && !h.known && !h.token && !h.away }
+func (h holdings) none() bool { return h.kickoffs == 0 && !h.known && !h.token && !h.uninstalled }
 
 func (h holdings) text() string {
 	var b strings.Builder
@@ -117,8 +117,8 @@ func (h holdings) text() string {
 	if h.token {
 		fmt.Fprintln(&b, "The token that it gave the app.")
 	}
-	if h.away {
-		fmt.Fprintf(&b, "It has taken the app away on %s.\n", h.absence.Since.Format("2 January 2006, 15:04 MST"))
+	if h.uninstalled {
+		fmt.Fprintf(&b, "It has taken the app away on %s.\n", h.uninstall.Since.Format("2 January 2006, 15:04 MST"))
 	} else {
 		fmt.Fprintln(&b, "It has not taken the app away, as far as is known here.")
 	}
@@ -136,35 +136,34 @@ func counted(n int, what string) string {
 // before they could know.
 const inHand = 4 * time.Second
 
-// remove marks the team as away, so that every bot lets go of it, and purges.
+// remove marks the team as uninstalled, so that every bot lets go of it, and purges.
 func (h holdings) remove(ctx context.Context, rdb redis.UniversalClient) error {
 	j := journal.New(rdb, journal.Options{})
-	if !h.away {
+	if !h.uninstalled {
 		if _, err := j.Uninstalls.Add(ctx, h.team, time.Now()); err != nil {
 			return err
 		}
 	}
-	absence, away, err := j.Uninstalls.Get(ctx, h.team)
-	if err != nil || !away {
+	uninstall, uninstalled, err := j.Uninstalls.Get(ctx, h.team)
+	if err != nil || !uninstalled {
 		return err
 	}
-	if !absence.Purging { // from here on it cannot come back
-		begun, err := j.Uninstalls.BeginPurge(ctx, h.team, absence)
+	if !uninstall.Purging { // from here on it cannot come back
+		begun, err := j.Uninstalls.BeginPurge(ctx, h.team, uninstall)
 		if err != nil {
 			return err
 		}
 		if !begun {
 			return errors.New("somebody there used the app at this moment")
 		}
-		absence.Purging = true
+		uninstall.Purging = true
 	}
-	if !h.away {
+	if !h.uninstalled {
 		select {
 		case <-time.After(inHand):
 		case <-ctx.Done():
 			return ctx.Err()
 		}
 	}
-	deleteToken := installs.New(rdb, nil, "").Delete
-	return teams.Purge(ctx, j, jobs.NewAsynq(rdb, jobs.Options{}), deleteToken, h.team, absence)
+	return teams.Purge(ctx, j, jobs.NewAsynq(rdb, jobs.Options{}), installs.New(rdb, nil, ""), h.team, uninstall)
 }

@@ -121,7 +121,7 @@ func newService(ctx context.Context, s settings, rdb redis.UniversalClient, log 
 // a workplace that has taken the app away is dead, and whoever starts the
 // program again and again must not keep its data for ever.
 func (p *service) lookAway(ctx context.Context) {
-	if err := p.bot.PurgeAway(ctx); err != nil {
+	if err := p.bot.Teams.PurgeDue(ctx); err != nil {
 		p.log.Warn("a purge failed; it will be tried again", "error", err)
 	}
 }
@@ -135,7 +135,7 @@ func (p *service) settle(ctx context.Context, who identity) error {
 	if who.teamID == "" {
 		return nil
 	}
-	return p.bot.Here(ctx, who.teamID)
+	return p.bot.Teams.Resume(ctx, who.teamID)
 }
 
 // knock stops a bot that could not do its work for want of a right.
@@ -256,10 +256,10 @@ func (p *service) sweep(ctx context.Context) error {
 	tick := time.NewTicker(sweepEvery)
 	defer tick.Stop()
 	for {
-		if err := p.bot.Sweep(ctx); err != nil && ctx.Err() == nil {
+		if err := p.bot.Kickoffs.Sweep(ctx); err != nil && ctx.Err() == nil {
 			p.log.Warn("sweep failed; it will be tried again", "error", err)
 		}
-		if err := p.bot.PurgeAway(ctx); err != nil && ctx.Err() == nil {
+		if err := p.bot.Teams.PurgeDue(ctx); err != nil && ctx.Err() == nil {
 			p.log.Warn("a purge failed; it will be tried again", "error", err)
 		}
 		select {

@@ -18,7 +18,7 @@ func (p *service) flow() (*installs.Flow, error) {
 	}
 	return installs.NewFlow(installs.FlowConfig{
 		Store: p.installs, ClientID: s.ClientID, Secret: s.ClientSecret, Public: s.PublicURL, API: s.apiURL(),
-		Needed: manifest.NeededScopes(), Optional: optional, Save: p.bot.Installed, Logger: p.log,
+		Needed: manifest.NeededScopes(), Optional: optional, Save: p.bot.Teams.Install, Logger: p.log,
 	})
 }
 

@@ -252,7 +252,6 @@ func TestBallotByKeyboard(t *testing.T) {
 		for i := range n {
 			b.tabTo(fmt.Sprintf(`e === document.querySelectorAll("#form select")[%d]`, i))
 			b.keys(strings.Split(strings.Repeat(kb.ArrowDown, 1+(rated+i)%9), "")...)
-			b.idle() // no thumb makes the next choice before this one is saved
 		}
 		rated, pages = rated+n, pages+1
 		taps += 2*n + 1 // a menu is opened, and a choice touched
@@ -274,6 +273,42 @@ func TestBallotByKeyboard(t *testing.T) {
 		assert.False(t, got != want && want != "9", "menu %d: got %q, want %q", i+1, got, want)
 	}
 	assert.NotEmpty(t, kept, "the ballot does not open again")
+}
+
+// chooseFast makes 200 choices in the menus of the open form by script, 20 to
+// 400 ms apart and the same in every run, and keeps the last one of each menu.
+const chooseFast = `(async () => {
+	let seed = 20270301
+	const below = (n) => { seed = seed * 48271 % 2147483647; return seed % n }
+	window.chosen = {}
+	for (let i = 0; i < 200; i++) {
+		const menus = document.querySelectorAll("#form select"), menu = menus[below(menus.length)]
+		menu.value = menu.options[1 + below(9)].value
+		window.chosen[menu.name] = menu.value
+		menu.dispatchEvent(new Event("input", {bubbles: true}))
+		menu.dispatchEvent(new Event("change", {bubbles: true}))
+		await new Promise((go) => setTimeout(go, 20 + below(381)))
+	}
+	window.chosenAll = true
+})(); 0`
+
+// lostChoices lists the menus of the open form that do not show what was
+// chosen last.
+const lostChoices = `[...document.querySelectorAll("#form select")].filter(e => e.value !== (window.chosen[e.name] || "")).map(e => e.name + ": " + e.value + ", not " + window.chosen[e.name])`
+
+// TestNoChoiceIsLost chooses faster than the bot answers: each menu keeps what
+// was chosen last, on the page and in the ballot.
+func TestNoChoiceIsLost(t *testing.T) {
+	t.Parallel()
+	b := newBrowser(t, startChromium(t), readScenario(t, "ferry.yaml"), "maya", 360)
+	b.goOn("Open My Ballot")
+	b.press("Open My Ballot")
+	b.run(chromedp.Evaluate[chromedp.Void](chooseFast))
+	b.until(`window.chosenAll && !document.querySelector("#form [data-touched]")`)
+	assert.Empty(t, eval[[]string](b, lostChoices), "choices that the page has lost")
+	b.press("Later")
+	b.press("Open My Ballot")
+	assert.Empty(t, eval[[]string](b, lostChoices), "choices that the bot has lost")
 }
 
 // TestKickoffAsLead plays the lead, who starts the kickoff by hand and then

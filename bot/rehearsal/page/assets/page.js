@@ -35,6 +35,20 @@
     for (const id of open) if ($(id)) $(id).open = true;
   };
 
+  // A control is touched from a choice until the answer to its latest request
+  // is in. The mark is another one for each choice, so that an answer to an
+  // earlier request does not end it.
+  let choices = 0;
+  const touch = (control) => { control.dataset.touched = ++choices; };
+
+  // touchedBy gives the ids and marks of what a request from form carries. What
+  // acts at once is carried by its own request only.
+  const touchedBy = (form, control) => [...form.querySelectorAll("[data-touched]")]
+    .filter((e) => e === control || !e.dataset.now).map((e) => [e.id, e.dataset.touched]);
+  const answered = (carried) => {
+    for (const [id, mark] of carried) if ($(id) && $(id).dataset.touched === mark) delete $(id).dataset.touched;
+  };
+
   // follow takes over choices made elsewhere, but not over those being made.
   const follow = (old, fresh) => {
     for (const e of fresh.querySelectorAll("select, input")) {
@@ -50,7 +64,7 @@
     for (const e of old.querySelectorAll("[data-touched]")) {
       const next = fresh.querySelector("#" + CSS.escape(e.id));
       if (!next) continue;
-      next.dataset.touched = "yes";
+      next.dataset.touched = e.dataset.touched;
       if (e.type === "checkbox" || e.type === "radio") next.checked = e.checked;
       else next.value = e.value;
     }
@@ -176,14 +190,16 @@
 
   // What somebody presses makes its form busy; what acts at once does not,
   // since the next choice is often made before the last one is answered.
-  const post = (form, data, pressed) => {
+  const post = (form, data, control) => {
+    const pressed = !control;
     if (pressed) form.setAttribute("aria-busy", "true");
-    const touched = [...form.querySelectorAll("[data-touched]")];
-    for (const e of touched) delete e.dataset.touched;
+    const carried = touchedBy(form, control);
     return inLine(async () => {
       if (pressed) $("news").textContent = "One moment.";
       try {
-        apply(await load(form.getAttribute("action"), { method: "POST", body: data }), form.closest(".time"));
+        const doc = await load(form.getAttribute("action"), { method: "POST", body: data });
+        answered(carried);
+        apply(doc, form.closest(".time"));
       } finally {
         if (pressed) form.removeAttribute("aria-busy");
         if ($("news").textContent === "One moment.") $("news").textContent = "";
@@ -226,32 +242,30 @@
     if (!form.closest("#forms")) opener = button && button.id ? button.id : "text";
     const data = dataOf(form, button && button.name ? button : null);
     if (says) form.elements.text.value = "";
-    post(form, data, true);
+    post(form, data);
   });
 
-  // What acts at once waits a moment, since arrow keys pass many choices by.
-  const soon = new Map();
+  // What acts at once waits a moment, since arrow keys pass many choices by. By
+  // then it may have been drawn anew, so it is found by its id.
+  const soon = new Map(); // id -> timer
+  const actNow = (id) => {
+    clearTimeout(soon.get(id));
+    soon.delete(id);
+    const control = $(id);
+    if (control) post(control.form, dataOf(control.form, { value: control.dataset.now }), control);
+  };
   const hurry = (form) => {
-    for (const [control, timer] of soon) {
-      if (control.form !== form) continue;
-      clearTimeout(timer);
-      soon.delete(control);
-      post(form, dataOf(form, { value: control.dataset.now }));
-    }
+    for (const id of [...soon.keys()]) if (form.contains($(id))) actNow(id);
   };
   document.addEventListener("change", (event) => {
     const control = event.target;
     if (!control.dataset || !control.dataset.now) return;
-    control.dataset.touched = "yes";
-    clearTimeout(soon.get(control));
-    const form = control.form;
-    soon.set(control, setTimeout(() => {
-      soon.delete(control);
-      if (form.isConnected) post(form, dataOf(form, { value: control.dataset.now }));
-    }, 250));
+    touch(control);
+    clearTimeout(soon.get(control.id));
+    soon.set(control.id, setTimeout(actNow, 250, control.id));
   });
   document.addEventListener("input", (event) => {
-    if (event.target.form && event.target.form.method === "post") event.target.dataset.touched = "yes";
+    if (event.target.form && event.target.form.method === "post") touch(event.target);
   });
 
   document.addEventListener("cancel", (event) => {

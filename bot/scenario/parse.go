@@ -10,6 +10,36 @@ import (
 	"go.yaml.in/yaml/v3"
 )
 
+// A reader is one pass over one file.
+type reader struct {
+	file  string
+	s     Scenario
+	fault *Fault // the first one
+}
+
+// Parse reads a scenario; name is how messages call the file. It is strict: an
+// unknown key, person or assumption, a value out of range, or an answer in a
+// stage in which its person is silent is refused with a *Fault that names
+// line, path and what is allowed.
+//
+// Only title, starts, people and their zones have to be given. Left out,
+// pace_days is 1; a person's name is their key; the problem is the title; a
+// test takes 1 person-day, no lead time, no owner; an action is the lead's
+// and due in 7 days; the check-in is on Wednesday; another time box has 2
+// weeks.
+func Parse(name string, data []byte) (*Scenario, error) {
+	root, fault := document(name, data)
+	if fault != nil {
+		return nil, fault
+	}
+	in := &reader{file: name}
+	in.s.read(value{in: in, node: root, line: max(root.Line, 1)})
+	if in.fault != nil {
+		return nil, in.fault
+	}
+	return &in.s, nil
+}
+
 // errSecondDocument says that a file goes on after its first document.
 var errSecondDocument = errors.New("a second document")
 

@@ -1,0 +1,407 @@
+package report
+
+import (
+	"strings"
+	"time"
+
+	"soundings/bot/words"
+	"soundings/engine"
+	"soundings/flows"
+)
+
+// facts are what a kickoff holds, with names for ids and days for moments:
+// the file kickoff.json as it stands, and the data of the pages and of the
+// spreadsheet. Fields of the JSON may be added, never renamed. What is not in
+// it is said by the pages alone.
+type facts struct {
+	Title     typed          `json:"title"`
+	Problem   typed          `json:"problem"`
+	Level     level          `json:"level"`
+	Ladder    []wording      `json:"ladder"` // from broad to narrow
+	Roles     roles          `json:"roles"`
+	Score     *engine.Result `json:"score"`
+	Rounds    [][]string     `json:"rounds"`
+	Backlog   []assumption   `json:"backlog"` // in test order
+	Timebox   timebox        `json:"timebox"`
+	Actions   []action       `json:"actions"`
+	Questions []question     `json:"questions"`
+	Underway  underway       `json:"underway"`
+	Thin      []string       `json:"thin_stages"` // stages that closed below quorum
+	LeadWords []leadWord     `json:"lead_words"`
+	Changes   []change       `json:"changed_since_posting"` // parts of the summary
+
+	Stage     flows.Stage  `json:"-"`
+	Lead      typed        `json:"-"`
+	Brief     brief        `json:"-"`
+	TestFirst []assumption `json:"-"`
+	Untested  []string     `json:"-"` // of those to test first
+	Tests     []test       `json:"-"` // in test order
+	Open      []question   `json:"-"`
+	Ended     bool         `json:"-"`
+}
+
+type brief struct {
+	Problem, Why, Outcome, OutOfBounds typed
+	Links                              []typed
+}
+
+type level struct {
+	Median   engine.Figure `json:"median"`
+	IQR      engine.Figure `json:"iqr"`
+	Settled  *int          `json:"settled"`
+	HalfStep bool          `json:"half_step"`
+	Votes    int           `json:"votes"`
+
+	At        int    `json:"-"` // 0 until settled
+	SettledBy typed  `json:"-"` // nobody where no one objected in time
+	Drafts    string `json:"-"`
+}
+
+type wording struct {
+	Level    int   `json:"level"`
+	Text     typed `json:"text"`
+	By       typed `json:"by,omitempty"`
+	Ticks    int   `json:"ticks"`
+	Original bool  `json:"original"`
+	Drafted  bool  `json:"drafted"`        // by a machine, and not changed since
+	Began    bool  `json:"began_as_draft"` // by a machine, changed since or not
+}
+
+type roles struct {
+	Core      []typed           `json:"core"`
+	Consulted []typed           `json:"consulted"`
+	Informed  []typed           `json:"informed"`
+	Unplaced  []typed           `json:"unplaced"`
+	Missing   []missing         `json:"missing"`
+	Days      map[typed]float64 `json:"days"`
+
+	Skipped bool `json:"-"`
+}
+
+type missing struct {
+	Name typed      `json:"name"`
+	Ring flows.Ring `json:"ring"`
+}
+
+type assumption struct {
+	ID        string `json:"assumption"`
+	Statement typed  `json:"statement"`
+	Zone      string `json:"zone"`
+	Kind      string `json:"kind"` // ties stand side by side, with a slash
+	Tests     []test `json:"tests"`
+
+	Score       engine.AssumptionScore `json:"-"`
+	Drafted     bool                   `json:"-"`
+	Because     typed                  `json:"-"`
+	Joined      []typed                `json:"-"` // the words of assumptions joined to it
+	Reasons     []typed                `json:"-"`
+	Gist        typed                  `json:"-"`
+	GistDrafted bool                   `json:"-"`
+}
+
+type test struct {
+	N          int      `json:"n"`
+	Method     typed    `json:"method"`
+	Learn      typed    `json:"learn"`
+	PassMark   *float64 `json:"pass_mark"`
+	EffortDays float64  `json:"effort_days"`
+	LeadDays   float64  `json:"lead_days"`
+	Owner      typed    `json:"owner"`
+	Size       *int     `json:"size"`
+
+	Assumption             string `json:"-"`
+	Pass, PassCell, Effort string `json:"-"` // in words
+}
+
+type timebox struct {
+	ProposedWeeks int    `json:"proposed_weeks"`
+	Why           typed  `json:"why"`
+	Votes         votes  `json:"votes"`
+	Weeks         int    `json:"weeks"`
+	Starts        string `json:"starts"`
+	Ends          string `json:"ends"`
+	Checkin       string `json:"checkin"`
+	StopIf        typed  `json:"stop_if"`
+	BuildIf       typed  `json:"build_if"`
+
+	WithRenewals string `json:"-"`
+	Bars         Code   `json:"-"`
+}
+
+type votes struct {
+	Median engine.Figure `json:"median"`
+	IQR    engine.Figure `json:"iqr"`
+	N      int           `json:"n"`
+}
+
+type action struct {
+	What  typed          `json:"what"`
+	Owner typed          `json:"owner"`
+	Due   flows.LocalDay `json:"due"`
+}
+
+type question struct {
+	Ask    typed `json:"ask"`
+	By     typed `json:"by"`
+	Answer typed `json:"answer"`
+	Open   bool  `json:"open"`
+
+	Answered typed `json:"-"` // by whom
+}
+
+type underway struct {
+	Checkins []checkin `json:"checkins"`
+	Decision *decision `json:"decision"`
+
+	Found string   `json:"-"` // empty until a check-in has closed
+	Last  decision `json:"-"` // empty while the time box runs
+	Guess typed    `json:"-"`
+}
+
+type checkin struct {
+	N          int      `json:"n"`
+	Opened     string   `json:"opened"`
+	Results    []result `json:"results"`
+	Moved      []moved  `json:"moved"`
+	Confidence votes    `json:"confidence"`
+
+	Closed         bool   `json:"-"`
+	ConfidenceMove string `json:"-"`
+}
+
+type result struct {
+	Test       int            `json:"test"`
+	Assumption string         `json:"assumption"`
+	Method     typed          `json:"method"`
+	K          int            `json:"k"`
+	N          int            `json:"n"`
+	Verdict    engine.Verdict `json:"verdict"`
+
+	Finding string `json:"-"`
+}
+
+type moved struct {
+	Assumption string        `json:"assumption"`
+	From       engine.Figure `json:"from"`
+	To         engine.Figure `json:"to"`
+	Zone       string        `json:"zone"`
+
+	Text string `json:"-"`
+}
+
+type decision struct {
+	Choice flows.Choice         `json:"choice"`
+	Weeks  int                  `json:"weeks,omitempty"`
+	Votes  map[flows.Choice]int `json:"votes"`
+	Early  bool                 `json:"early"`
+	At     string               `json:"at"`
+
+	Tally string `json:"-"`
+}
+
+type leadWord struct {
+	Part string `json:"part"`
+	Text typed  `json:"text"`
+	By   typed  `json:"by"`
+}
+
+type change struct {
+	Part string `json:"part"`
+	By   typed  `json:"by"`
+	On   string `json:"on"`
+}
+
+func factsOf(k flows.Kickoff) facts {
+	b := k.Brief
+	f := facts{
+		Title: typed(b.Title), Problem: typed(k.Problem()), Level: levelOf(k), Ladder: each(words.Rungs(k), func(n int) wording { return wordingOf(k, n) }),
+		Roles: rolesOf(k), Score: k.Map(), Rounds: each(k.Rounds, func(r flows.Round) []string { return r.IDs }),
+		Backlog: each(k.Order(), func(id string) assumption { return assumptionOf(k, id) }), Timebox: timeboxOf(k),
+		Actions: each(k.StandingActions(), func(a flows.Action) action { return action{typed(a.What), nameOf(k, a.Owner), a.Due} }),
+		Questions: each(b.Questions, func(q flows.Question) question {
+			return question{Ask: typed(q.Ask), By: nameOf(k, q.By), Answer: typed(q.Answer), Open: q.Answer == "", Answered: nameOf(k, q.Answered)}
+		}),
+		Underway: underwayOf(k), Thin: thinStages(k), LeadWords: []leadWord{}, Changes: []change{},
+		Stage: k.Stage, Ended: k.Stage == flows.StageEnded, Lead: nameOf(k, k.Lead().ID), Untested: words.Untested(k),
+		Brief: brief{typed(b.Problem), typed(b.Why), typed(b.Outcome), typed(b.OutOfBounds), allTyped(b.Links)},
+	}
+	for _, q := range f.Questions {
+		if q.Open {
+			f.Open = append(f.Open, q)
+		}
+	}
+	for _, a := range f.Backlog {
+		f.Tests = append(f.Tests, a.Tests...)
+		if a.Score.Zone == engine.TestFirst {
+			f.TestFirst = append(f.TestFirst, a)
+		}
+	}
+	for _, part := range flows.Parts() {
+		if w, said := k.Summary.Words[part]; said {
+			f.LeadWords = append(f.LeadWords, leadWord{part, typed(w.Text), nameOf(k, w.By)})
+		}
+		if c, changed := k.Summary.Changed[part]; changed {
+			f.Changes = append(f.Changes, change{part, nameOf(k, c.By), leadDay(k, c.At)})
+		}
+	}
+	return f
+}
+
+// each makes one thing of every other. It is never nil, which JSON would
+// write as null.
+func each[T, U any](all []T, one func(T) U) []U {
+	out := make([]U, len(all))
+	for i, it := range all {
+		out[i] = one(it)
+	}
+	return out
+}
+
+func allTyped(texts []string) []typed { return each(texts, func(s string) typed { return typed(s) }) }
+
+func nameOf(k flows.Kickoff, u flows.UserID) typed { return typed(k.Name(u)) }
+
+// leadDay is a date where the lead is, since a file has no reader's zone. A
+// moment that has not come has none.
+func leadDay(k flows.Kickoff, t time.Time) string {
+	if t.IsZero() {
+		return ""
+	}
+	return t.In(k.Lead().Hours().Zone).Format(time.DateOnly)
+}
+
+func levelOf(k flows.Kickoff) level {
+	l, f := k.Framing.Level, k.Framing
+	out := level{Median: l.Median, IQR: l.IQR, HalfStep: l.HalfStep, Votes: l.N, At: f.AtLevel, SettledBy: nameOf(k, f.SettledBy), Drafts: words.DraftsText(k)}
+	if l.N == 0 {
+		out.Median, out.IQR = engine.Undefined(), engine.Undefined()
+	}
+	if f.Settled {
+		out.Settled = &f.AtLevel
+	}
+	return out
+}
+
+func wordingOf(k flows.Kickoff, n int) wording {
+	w := wording{Level: k.Framing.LevelOf(n), Text: typed(k.WordingText(n)), Ticks: k.Framing.Ticks()[n], Original: n == flows.Original}
+	if !w.Original {
+		from := k.Framing.Wordings[n-1]
+		w.By, w.Drafted, w.Began = nameOf(k, from.By), from.Drafted, from.Began
+	}
+	return w
+}
+
+func rolesOf(k flows.Kickoff) roles {
+	out := roles{Core: []typed{}, Consulted: []typed{}, Informed: []typed{}, Unplaced: []typed{}, Days: map[typed]float64{}, Skipped: k.Roles.Skipped}
+	for _, u := range k.Participants() {
+		switch name := nameOf(k, u); k.RingOf(u) {
+		case flows.Core:
+			out.Core = append(out.Core, name)
+			out.Days[name] = k.DaysOf(u)
+		case flows.Consulted:
+			out.Consulted = append(out.Consulted, name)
+		case flows.Informed:
+			out.Informed = append(out.Informed, name)
+		default:
+			out.Unplaced = append(out.Unplaced, name)
+		}
+	}
+	out.Missing = each(k.Missing(), func(m flows.NamedPerson) missing {
+		if m.User != "" {
+			return missing{nameOf(k, m.User), m.Ring}
+		}
+		return missing{typed(m.Name), m.Ring}
+	})
+	return out
+}
+
+func assumptionOf(k flows.Kickoff, id string) assumption {
+	a, _ := k.Assumption(id)
+	s, _ := k.Scored(id)
+	gist := k.Gists[id]
+	out := assumption{ID: id, Statement: typed(a.Text), Zone: string(s.Zone), Kind: words.KindText(k, id), Score: s, Drafted: a.Drafted,
+		Tests:   each(k.TestsOf(id), func(t flows.Test) test { return testOf(k, t) }),
+		Because: typed(a.Because), Joined: allTyped(a.Wordings), Gist: typed(gist.Text), GistDrafted: gist.Drafted}
+	for _, r := range k.Reasons {
+		if r.Assumption == id {
+			out.Reasons = append(out.Reasons, typed(r.Text))
+		}
+	}
+	return out
+}
+
+func testOf(k flows.Kickoff, t flows.Test) test {
+	out := test{N: t.N, Assumption: t.Assumption, Method: typed(t.Method), Learn: typed(t.Learn), EffortDays: t.EffortDays, LeadDays: t.LeadDays, Owner: nameOf(k, t.Owner),
+		Pass: words.PassMark(t), PassCell: passCell(t), Effort: words.EffortText(t)}
+	if t.PassShare > 0 {
+		out.PassMark = &t.PassShare
+	}
+	if t.Size > 0 {
+		out.Size = &t.Size
+	}
+	return out
+}
+
+func timeboxOf(k flows.Kickoff) timebox {
+	t := k.Timebox
+	out := timebox{ProposedWeeks: t.Proposal.Weeks, Why: typed(t.Proposal.Why), Weeks: t.Weeks, StopIf: typed(t.StopIf), BuildIf: typed(t.BuildIf),
+		Starts: leadDay(k, t.Starts), Ends: leadDay(k, t.Ends), WithRenewals: weeksText(t), Bars: Bars(k, all),
+		Votes: votes{Median: engine.Undefined(), IQR: engine.Undefined(), N: len(t.Votes)}}
+	if len(t.Votes) > 0 {
+		out.Votes.Median, out.Votes.IQR = t.Median, t.IQR
+	}
+	if t.Weeks > 0 {
+		out.Checkin = strings.ToLower(t.Checkin.String())
+	}
+	return out
+}
+
+func underwayOf(k flows.Kickoff) underway {
+	d := k.Underway.Decision
+	out := underway{Last: decisionOf(k, d), Guess: typed(k.Calibration().Sentence),
+		Checkins: each(k.Underway.Checkins, func(c flows.Checkin) checkin { return checkinOf(k, c) })}
+	for _, c := range k.Underway.Checkins {
+		if !c.Closed.IsZero() {
+			out.Found = words.TestedText(k.Progress(c.Closed)) + " " + words.FoundText(k)
+		}
+	}
+	if d.Set != "" {
+		out.Decision = &out.Last
+	} else if len(d.Earlier) > 0 {
+		earlier := decisionOf(k, d.Earlier[len(d.Earlier)-1])
+		out.Decision = &earlier
+	}
+	return out
+}
+
+func decisionOf(k flows.Kickoff, d flows.Decision) decision {
+	out := decision{Choice: d.Set, Weeks: d.Weeks, Early: d.Early, At: leadDay(k, d.At), Votes: map[flows.Choice]int{}, Tally: words.Tally(d)}
+	for _, v := range d.Votes {
+		out.Votes[v.Choice]++
+	}
+	return out
+}
+
+func checkinOf(k flows.Kickoff, c flows.Checkin) checkin {
+	median, iqr := c.ConfidenceSpread()
+	return checkin{N: c.N, Opened: leadDay(k, c.Opened), Closed: !c.Closed.IsZero(),
+		Confidence: votes{Median: median, IQR: iqr, N: len(c.Confidence)}, ConfidenceMove: words.ConfidenceMove(k, c),
+		Results: each(c.Results, func(r flows.TestResult) result {
+			t, _ := k.Test(r.Test)
+			found := engine.Judge(r.K, r.N, t.PassShare)
+			return result{r.Test, t.Assumption, typed(t.Method), r.K, r.N, found.Verdict, words.FindingText(found)}
+		}),
+		Moved: each(c.Moved, func(m flows.Move) moved {
+			return moved{m.Assumption, m.From, m.To, string(m.ZoneTo), words.MoveText(m, k.VerdictOf(m.Assumption))}
+		})}
+}
+
+func thinStages(k flows.Kickoff) []string {
+	out := []string{}
+	for _, w := range append(k.Past[:len(k.Past):len(k.Past)], k.Window) {
+		if w.Thin {
+			out = append(out, flows.StageArg(w.Stage, w.Round))
+		}
+	}
+	return out
+}
