@@ -62,26 +62,20 @@ type NoDraft struct {
 }
 
 func (e *NoDraft) Error() string {
-	text := ErrNoDraft.Error() + ": " + e.Reason
-	if len(e.Faults) > 0 {
-		text += " (" + strings.Join(faultList(e.Faults), ", ") + ")"
+	var faults []string
+	for _, f := range e.Faults {
+		if fault := f.Where + ": " + string(f.Check); !slices.Contains(faults, fault) {
+			faults = append(faults, fault)
+		}
 	}
-	return text
+	if len(faults) == 0 {
+		return ErrNoDraft.Error() + ": " + e.Reason
+	}
+	return ErrNoDraft.Error() + ": " + e.Reason + " (" + strings.Join(faults, ", ") + ")"
 }
 
 // Is makes a NoDraft an [ErrNoDraft].
 func (e *NoDraft) Is(target error) bool { return target == ErrNoDraft }
-
-// faultList names each fault once: field and check.
-func faultList(faults []Fault) []string {
-	var list []string
-	for _, f := range faults {
-		if s := f.Where + ": " + string(f.Check); !slices.Contains(list, s) {
-			list = append(list, s)
-		}
-	}
-	return list
-}
 
 // explanations say to a person what an error means and what can be done. In
 // braces stands what is said of the way by hand.
@@ -120,21 +114,17 @@ func Explain(kind string, err error) string {
 		}
 	}
 	if busy := (*Limited)(nil); errors.As(err, &busy) {
-		says = "The model server is busy. You can ask again " + busy.when() + "; {now}."
+		when := "later"
+		switch minutes := int((busy.RetryAfter + time.Minute - 1) / time.Minute); {
+		case minutes == 1:
+			when = "in a minute"
+		case minutes > 1:
+			when = fmt.Sprintf("in %d minutes", minutes)
+		}
+		says = "The model server is busy. You can ask again " + when + "; {now}."
 	}
 	if kind == Ladder {
 		return byRungs.Replace(says)
 	}
 	return byField.Replace(says)
-}
-
-func (e *Limited) when() string {
-	switch minutes := int((e.RetryAfter + time.Minute - 1) / time.Minute); minutes {
-	case 0:
-		return "later"
-	case 1:
-		return "in a minute"
-	default:
-		return fmt.Sprintf("in %d minutes", minutes)
-	}
 }
