@@ -80,6 +80,8 @@ type Fault struct {
 	Check Check
 }
 
+func (f Fault) String() string { return f.Where + ": " + string(f.Check) }
+
 // rule is what a model is told about a fault.
 func (f Fault) rule() string {
 	for _, c := range checks {

@@ -146,25 +146,28 @@ func (c *Client) Model() string { return c.model }
 // limit and [longestAnswer] bound.
 func (c *Client) exchange(ctx context.Context, kind string, messages []openai.ChatCompletionMessage, u *Usage) (string, error) {
 	r := openai.ChatCompletionRequest{Model: c.model, Messages: messages}
-	if c.plain.Load() {
-		return c.send(ctx, r, u)
-	}
-	r.ResponseFormat = &openai.ChatCompletionResponseFormat{
-		Type:       openai.ChatCompletionResponseFormatTypeJSONSchema,
-		JSONSchema: &openai.ChatCompletionResponseFormatJSONSchema{Name: kind, Schema: promptTexts[kind].schema, Strict: true},
+	if !c.plain.Load() {
+		r.ResponseFormat = &openai.ChatCompletionResponseFormat{
+			Type:       openai.ChatCompletionResponseFormatTypeJSONSchema,
+			JSONSchema: &openai.ChatCompletionResponseFormatJSONSchema{Name: kind, Schema: promptTexts[kind].schema, Strict: true},
+		}
+		content, err := c.send(ctx, r, u)
+		var answered *statusError
+		if !errors.As(err, &answered) || answered.error != ErrRejected || !slices.Contains(formatStatuses, answered.status) {
+			return content, err
+		}
+		r.ResponseFormat = nil
 	}
 	content, err := c.send(ctx, r, u)
-	var answered *statusError
-	if !errors.As(err, &answered) || !answered.mayBeFormat() {
-		return content, err
-	}
-	r.ResponseFormat = nil
-	content, err = c.send(ctx, r, u)
 	if err == nil {
 		c.plain.Store(true)
 	}
 	return content, err
 }
+
+// formatStatuses are those with which servers answer a response format that
+// they do not know.
+var formatStatuses = []int{http.StatusBadRequest, http.StatusUnprocessableEntity, http.StatusNotImplemented}
 
 // send makes one request and reads the whole answer. A model that declines, or
 // wishes for a tool, would do so again.
@@ -223,13 +226,6 @@ type statusError struct {
 
 func (e *statusError) Error() string { return fmt.Sprintf("%v: it answered %d", e.error, e.status) }
 func (e *statusError) Unwrap() error { return e.error }
-
-// mayBeFormat tells the statuses with which servers answer a response format
-// that they do not know.
-func (e *statusError) mayBeFormat() bool {
-	return e.error == ErrRejected &&
-		slices.Contains([]int{http.StatusBadRequest, http.StatusUnprocessableEntity, http.StatusNotImplemented}, e.status)
-}
 
 // errorOf is nil for a 2xx status.
 func errorOf(resp *http.Response) error {

@@ -158,7 +158,7 @@ func repair(content string, faults []Fault) []openai.ChatCompletionMessage {
 	}
 	lines := make([]string, len(faults))
 	for i, f := range faults {
-		lines[i] = fmt.Sprintf("- %s: %s", f.Where, f.rule())
+		lines[i] = "- " + f.Where + ": " + f.rule()
 	}
 	return []openai.ChatCompletionMessage{
 		{Role: openai.ChatMessageRoleAssistant, Content: content},

@@ -3,7 +3,6 @@ package prompts
 import (
 	"errors"
 	"fmt"
-	"slices"
 	"strings"
 	"time"
 )
@@ -11,30 +10,26 @@ import (
 // What can keep a draft away, for callers to branch on with errors.Is; see
 // also [*Limited]. None of these errors, nor anything wrapped in them, holds
 // what people wrote, what the server said, or the key. When the caller's own
-// context has ended, the error wraps that context's error instead.
+// context has ended, the error wraps that context's error instead. Asking
+// again may help where the server is unavailable, and after [ErrNoDraft].
 var (
-	// ErrOff: no model is configured.
+	// No model is configured.
 	ErrOff = errors.New("drafting is off")
 
-	// ErrUnauthorized: the server refuses the key (401, 403). Trying again
-	// does not help.
+	// 401 and 403.
 	ErrUnauthorized = errors.New("the model server refuses the key")
 
-	// ErrNoModel: the server has no such model, or nothing at that address
-	// (404). Trying again does not help.
+	// 404, or there is something else at that address.
 	ErrNoModel = errors.New("the model server knows no such model or address")
 
-	// ErrRejected: the server does not take the request as it stands (other
-	// 3xx and 4xx), for instance because it is too long for the model. Trying
-	// the same again does not help.
+	// Other 3xx and 4xx, for instance since the request is too long for the model.
 	ErrRejected = errors.New("the model server does not take the request")
 
-	// ErrUnavailable: no answer, in time and in full (5xx, time limit, broken
-	// connection, something else than such a server). Trying again may help.
+	// No answer in time and in full: 5xx, time limit, broken connection.
 	ErrUnavailable = errors.New("the model server gives no answer")
 
-	// ErrNoDraft: the model answered, twice where that could help, and
-	// nothing came that may be shown. The error is a [*NoDraft].
+	// The model answered, twice where that could help, and nothing came that
+	// may be shown. The error is a [*NoDraft].
 	ErrNoDraft = errors.New("the model gave no draft that can be shown")
 )
 
@@ -43,9 +38,7 @@ var ours = []error{ErrUnauthorized, ErrNoModel, ErrRejected, ErrUnavailable, Err
 
 // Limited is a server that asks for patience (429).
 type Limited struct {
-	// RetryAfter is how long it asks to wait, up to a day; 0 when it does not
-	// say.
-	RetryAfter time.Duration
+	RetryAfter time.Duration // how long it asks to wait, up to a day; 0 when it does not say
 }
 
 func (e *Limited) Error() string {
@@ -62,16 +55,11 @@ type NoDraft struct {
 }
 
 func (e *NoDraft) Error() string {
-	var faults []string
-	for _, f := range e.Faults {
-		if fault := f.Where + ": " + string(f.Check); !slices.Contains(faults, fault) {
-			faults = append(faults, fault)
-		}
+	text := ErrNoDraft.Error() + ": " + e.Reason
+	if len(e.Faults) > 0 {
+		text += fmt.Sprintf(" %v", e.Faults)
 	}
-	if len(faults) == 0 {
-		return ErrNoDraft.Error() + ": " + e.Reason
-	}
-	return ErrNoDraft.Error() + ": " + e.Reason + " (" + strings.Join(faults, ", ") + ")"
+	return text
 }
 
 // Is makes a NoDraft an [ErrNoDraft].

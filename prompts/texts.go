@@ -39,24 +39,18 @@ type promptText struct {
 	schema json.RawMessage // of the answer, a JSON schema; nil where it asks for none
 }
 
-// promptTexts are the prompt texts that the package can send. None of them comes
-// back in a draft.
+// promptTexts are the prompt texts that the package can send. None of them
+// comes back in a draft.
 var promptTexts = map[string]promptText{
-	Ladder: asks(Ladder), Plainer: asks(Plainer), Split: asks(Split), Gist: asks(Gist),
+	Ladder: readText(Ladder), Plainer: readText(Plainer), Split: readText(Split), Gist: readText(Gist),
 	"material": readText("material"), "repair": readText("repair"),
 }
 
 // readText parts a text from the note, which stands between two lines of dashes.
 func readText(name string) promptText {
 	parts := strings.SplitN(embedded(name+".md"), "---\n", 3)
-	return promptText{note: parts[1], body: strings.TrimSpace(parts[2])}
-}
-
-// asks is a text that asks for an answer of its own.
-func asks(name string) promptText {
-	text := readText(name)
-	text.schema = json.RawMessage(embedded(name + ".schema.json"))
-	return text
+	schema, _ := files.ReadFile("texts/" + name + ".schema.json") // not every text asks for an answer of its own
+	return promptText{note: parts[1], body: strings.TrimSpace(parts[2]), schema: schema}
 }
 
 // fill puts a value into the place that a text has for it. What is put in is
