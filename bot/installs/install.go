@@ -29,9 +29,10 @@ func (i Install) MarshalJSON() ([]byte, error) {
 	return json.Marshal(map[string]string{"team": i.Team})
 }
 
-// A record is an install as it is sealed. Fields are added, never renamed:
-// the records of every release open for ever.
+// A record is an install as it is sealed, for its team. Fields are added, never
+// renamed: the records of every release open for ever.
 type record struct {
+	Team    string    `json:"-"`
 	Name    string    `json:"name,omitempty"`
 	Token   string    `json:"token"`
 	BotUser string    `json:"bot_user,omitempty"`
@@ -40,21 +41,18 @@ type record struct {
 }
 
 func (k *Keys) sealInstall(i Install) (string, error) {
-	plain, err := json.Marshal(record{i.Name, i.Token, i.BotUser, i.Scopes, i.At})
+	plain, err := json.Marshal(record(i))
 	if err != nil {
 		return "", fmt.Errorf("write the install of %s: %w", i.Team, err)
 	}
-	return k.seal(i.Team, plain), nil
+	return k.installs.seal(i.Team, plain), nil
 }
 
 func (k *Keys) openInstall(team, sealed string) (i Install, old bool, err error) {
-	plain, old, err := k.open(team, sealed)
-	if err != nil {
-		return Install{}, false, fmt.Errorf("open the install of %s: %w", team, err)
-	}
-	var r record
-	if json.Unmarshal(plain, &r) != nil || r.Token == "" { // its error may quote what it read
+	plain, old, err := k.installs.open(team, sealed)
+	r := record{Team: team}
+	if err != nil || json.Unmarshal(plain, &r) != nil || r.Token == "" { // its error may quote what it read
 		return Install{}, false, fmt.Errorf("open the install of %s: %w", team, ErrDecrypt)
 	}
-	return Install{team, r.Name, r.Token, r.BotUser, r.Scopes, r.At}, old, nil
+	return Install(r), old, nil
 }

@@ -2,14 +2,11 @@ package installs
 
 import (
 	"context"
-	"crypto/hmac"
 	"crypto/rand"
 	"crypto/sha256"
-	"encoding/base64"
-	"encoding/binary"
 	"encoding/hex"
-	"errors"
 	"fmt"
+	"strconv"
 	"time"
 )
 
@@ -21,56 +18,36 @@ const stateSkew = time.Minute
 
 // Why a state is refused. People see the same page for all of them.
 var (
-	errForged  = errors.New("the state is not one of ours, or belongs to another browser")
-	errExpired = errors.New("the state is too old")
-	errUsed    = errors.New("the state was used before")
-	errNoState = errors.New("the state or the cookie is missing")
+	errForged  = &pageError{pageExpired, "the state is not one of ours, or belongs to another browser"}
+	errExpired = &pageError{pageExpired, "the state is too old"}
+	errUsed    = &pageError{pageExpired, "the state was used before"}
+	errNoState = &pageError{pageExpired, "the state or the cookie is missing"}
 )
 
-// A state is when it was made, a nonce, and a signature over both and over
-// the cookie that goes with it. Nothing is stored until it comes back: people
-// who only look in cost nothing.
-const (
-	stampSize = 8
-	nonceSize = 16
-	stateSize = stampSize + nonceSize + sha256.Size
-)
-
-// newState makes a state, and the cookie that has to come back with it.
+// newState makes a state, and the cookie that has to come back with it: the
+// state is when it was made, sealed for the cookie. Nothing is stored until it
+// comes back: people who only look in cost nothing.
 func (k *Keys) newState(now time.Time) (state, cookie string) {
-	var nonce [nonceSize]byte
-	_, _ = rand.Read(nonce[:]) // never fails
 	cookie = rand.Text()
-	body := append(binary.BigEndian.AppendUint64(nil, uint64(now.Unix())), nonce[:]...)
-	return base64.RawURLEncoding.EncodeToString(append(body, signState(k.pairs[0].state, body, cookie)...)), cookie
+	return k.states.seal(cookie, strconv.AppendInt(nil, now.Unix(), 10)), cookie
 }
 
-func signState(key, body []byte, cookie string) []byte {
-	mac := hmac.New(sha256.New, key)
-	mac.Write(body) // of a fixed length, so that the cookie cannot run into it
-	mac.Write([]byte(cookie))
-	return mac.Sum(nil)
-}
-
-// checkState holds a state to its signature, its cookie and its time, and
-// says how much longer it would be good.
+// checkState holds a state to its cookie and its time, and says how much
+// longer it would be good. A rotation of keys does not turn away who is on
+// their way.
 func (k *Keys) checkState(state, cookie string, now time.Time) (left time.Duration, err error) {
 	if state == "" || cookie == "" {
 		return 0, errNoState
 	}
-	data, err := base64.RawURLEncoding.Strict().DecodeString(state)
-	if err != nil || len(data) != stateSize {
+	plain, _, err := k.states.open(cookie, state)
+	if err != nil {
 		return 0, errForged
 	}
-	body, signature := data[:stateSize-sha256.Size], data[stateSize-sha256.Size:]
-	ours := false
-	for _, pair := range k.pairs { // a rotation must not turn away who is on their way
-		ours = hmac.Equal(signature, signState(pair.state, body, cookie)) || ours
-	}
-	if !ours {
+	made, err := strconv.ParseInt(string(plain), 10, 64)
+	if err != nil {
 		return 0, errForged
 	}
-	age := now.Sub(time.Unix(int64(binary.BigEndian.Uint64(body)), 0))
+	age := now.Sub(time.Unix(made, 0))
 	if age > stateLife || age < -stateSkew {
 		return 0, errExpired
 	}
