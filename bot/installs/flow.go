@@ -21,9 +21,6 @@ const (
 	ReturnPath  = "/slack/oauth"   // where the platform sends them back to
 )
 
-// platformAPI is the Web API of the platform itself.
-const platformAPI = "https://slack.com/api/"
-
 // FlowConfig is what a Flow is made of. Fields without a default are needed.
 type FlowConfig struct {
 	Store    *Store
@@ -35,7 +32,7 @@ type FlowConfig struct {
 	Optional []string
 
 	// Save takes a new install: into the Store, and whatever else has to
-	// happen before somebody is told that it worked. Default: Store.Save.
+	// happen before somebody is told that it worked.
 	Save func(context.Context, Install) error
 
 	Clock  func() time.Time // default: time.Now
@@ -45,21 +42,19 @@ type FlowConfig struct {
 // A Flow serves the pages on which workplaces install the app.
 type Flow struct {
 	FlowConfig
-	authorize string // the platform's page
-	secure    bool   // people reach us over TLS
-	client    *http.Client
+	authorize  string // the platform's page
+	secure     bool   // people reach us over TLS
+	cookieName string
+	client     *http.Client
 }
 
 // NewFlow makes a Flow, or says what its configuration lacks.
 func NewFlow(c FlowConfig) (*Flow, error) {
-	if c.Store == nil || c.Store.keys == nil || c.ClientID == "" || c.Secret == "" || len(c.Needed) == 0 {
-		return nil, errors.New("make the install pages: a store with keys, the client's id and secret, and scopes are needed")
+	if c.Store == nil || c.Store.keys == nil || c.Save == nil || c.ClientID == "" || c.Secret == "" || len(c.Needed) == 0 {
+		return nil, errors.New("make the install pages: a store with keys, where to save, the client's id and secret, and scopes are needed")
 	}
-	c.API = cmp.Or(c.API, platformAPI)
+	c.API = cmp.Or(c.API, slack.APIURL)
 	c.Logger = cmp.Or(c.Logger, slog.New(slog.DiscardHandler))
-	if c.Save == nil {
-		c.Save = c.Store.Save
-	}
 	if c.Clock == nil {
 		c.Clock = time.Now
 	}
@@ -73,12 +68,17 @@ func NewFlow(c FlowConfig) (*Flow, error) {
 	}
 	c.Public = strings.TrimRight(c.Public, "/")
 	// The platform's page stands beside its Web API, as it does in a rehearsal.
-	return &Flow{
+	f := &Flow{
 		FlowConfig: c,
 		authorize:  api.ResolveReference(&url.URL{Path: "../oauth/v2/authorize"}).String(),
 		secure:     public.Scheme == "https",
+		cookieName: "soundings-install",
 		client:     &http.Client{Timeout: 10 * time.Second},
-	}, nil
+	}
+	if f.secure { // a browser takes a __Host- cookie from this very host alone, so that no neighbour can set it
+		f.cookieName = "__Host-" + f.cookieName
+	}
+	return f, nil
 }
 
 // Handler serves InstallPath and ReturnPath.
@@ -86,29 +86,20 @@ func (f *Flow) Handler() http.Handler {
 	mux := http.NewServeMux()
 	mux.HandleFunc("GET "+InstallPath, f.redirect)
 	mux.HandleFunc("GET "+ReturnPath, f.callback)
-	return mux
-}
-
-// cookieName is the strict form where there is TLS: a browser takes a
-// __Host- cookie from this very host alone, so that no neighbour can set it.
-func (f *Flow) cookieName() string {
-	if f.secure {
-		return "__Host-soundings-install"
+	for _, path := range []string{InstallPath, ReturnPath} { // whoever only looks, as link previews do, begins nothing
+		mux.HandleFunc("HEAD "+path, func(http.ResponseWriter, *http.Request) {})
 	}
-	return "soundings-install"
+	return mux
 }
 
 // cookie binds a browser to its state. Lax, since the platform sends people
 // back from another site. A negative life takes it away.
 func (f *Flow) cookie(value string, life int) *http.Cookie {
-	return &http.Cookie{Name: f.cookieName(), Value: value, Path: "/", MaxAge: life, Secure: f.secure, HttpOnly: true, SameSite: http.SameSiteLaxMode}
+	return &http.Cookie{Name: f.cookieName, Value: value, Path: "/", MaxAge: life, Secure: f.secure, HttpOnly: true, SameSite: http.SameSiteLaxMode}
 }
 
 // redirect sends a person to the platform.
 func (f *Flow) redirect(w http.ResponseWriter, r *http.Request) {
-	if r.Method == http.MethodHead { // whoever only looks, as link previews do, begins nothing
-		return
-	}
 	state, cookie := f.Store.keys.newState(f.Clock())
 	http.SetCookie(w, f.cookie(cookie, int(stateLife/time.Second)))
 	noStore(w)
@@ -121,9 +112,6 @@ func (f *Flow) redirect(w http.ResponseWriter, r *http.Request) {
 // callback takes a person who comes from the platform, with a yes or a no.
 // The state is checked first: nothing that comes without one is acted upon.
 func (f *Flow) callback(w http.ResponseWriter, r *http.Request) {
-	if r.Method == http.MethodHead {
-		return
-	}
 	q := r.URL.Query()
 	if err := f.checkState(r, q.Get("state")); err != nil {
 		f.refuse(w, r, err)
@@ -157,7 +145,7 @@ func (f *Flow) callback(w http.ResponseWriter, r *http.Request) {
 
 // checkState checks the state against the browser's cookie and marks it used.
 func (f *Flow) checkState(r *http.Request, state string) error {
-	cookie, err := r.Cookie(f.cookieName())
+	cookie, err := r.Cookie(f.cookieName)
 	if err != nil {
 		return errNoState
 	}

@@ -3,6 +3,7 @@ package installs
 import (
 	"bytes"
 	"cmp"
+	_ "embed"
 	"html/template"
 	"net/http"
 )
@@ -60,32 +61,13 @@ var (
 	}, true}
 )
 
-// pages draws a page: readable on a phone, with nothing loaded from anywhere.
-var pages = template.Must(template.New("page").Parse(`<!doctype html>
-<html lang="en">
-<head>
-<meta charset="utf-8">
-<meta name="viewport" content="width=device-width, initial-scale=1">
-<meta name="color-scheme" content="light dark">
-<title>{{.Title}}</title>
-<style>
-body { font: 1.0625rem/1.55 system-ui, sans-serif; margin: 0; padding: 2rem 1.25rem; }
-main { max-width: 32rem; margin: 0 auto; overflow-wrap: anywhere; }
-h1 { font-size: 1.5rem; line-height: 1.25; margin: 0 0 1rem; }
-p { margin: 0 0 1rem; }
-a.button { display: inline-block; margin-top: .5rem; padding: .75rem 1.25rem; border-radius: .5rem; background: #14594f; color: #fff; text-decoration: none; }
-a.button:focus-visible { outline: 3px solid #e0a100; outline-offset: 2px; }
-</style>
-</head>
-<body>
-<main data-page="{{.Kind}}">
-<h1>{{.Title}}</h1>
-{{range .Lines}}<p>{{.}}</p>
-{{end}}{{if .Again}}<p><a class="button" href="{{.Install}}">Begin Again</a></p>
-{{end}}</main>
-</body>
-</html>
-`))
+// pageHTML draws a page: readable on a phone, with nothing loaded from
+// anywhere.
+//
+//go:embed page.html
+var pageHTML string
+
+var pages = template.Must(template.New("page").Parse(pageHTML))
 
 func (f *Flow) show(w http.ResponseWriter, p page) {
 	var body bytes.Buffer
