@@ -263,4 +263,4 @@ func names(text, whole string) bool {
 	})
 }
 
-func (w wording) isTwo() bool { return w.IsTwo != nil && w.IsTwo(w.text) }
+func (w wording) isTwo() bool { return w.Kind == Split && len(hints.Halves(w.text)) > 0 }

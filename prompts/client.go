@@ -48,17 +48,14 @@ func ParsePrices(text string) (p Prices, err error) {
 	if text == "" {
 		return p, nil
 	}
-	prompt, completion, _ := strings.Cut(text, "/")
-	for _, price := range []struct {
-		text string
-		into *float64
-	}{{prompt, &p.Prompt}, {completion, &p.Completion}} {
-		n, err := strconv.ParseFloat(strings.TrimSpace(price.text), 64)
-		if err != nil || !(n >= 0) || math.IsInf(n, 0) {
-			return Prices{}, errors.New("prices are two numbers of 0 or more with a / between them, " +
-				"what a million tokens cost that are sent and that come back, such as 0.15/0.60")
-		}
-		*price.into = n
+	sent, back, _ := strings.Cut(text, "/")
+	p.Prompt, err = strconv.ParseFloat(strings.TrimSpace(sent), 64)
+	if err == nil {
+		p.Completion, err = strconv.ParseFloat(strings.TrimSpace(back), 64)
+	}
+	if err != nil || !(p.Prompt >= 0 && p.Completion >= 0) || math.IsInf(p.Prompt+p.Completion, 0) {
+		return Prices{}, errors.New("prices are two numbers of 0 or more with a / between them, " +
+			"what a million tokens cost that are sent and that come back, such as 0.15/0.60")
 	}
 	return p, nil
 }
@@ -152,8 +149,7 @@ func (c *Client) exchange(ctx context.Context, kind string, messages []openai.Ch
 			JSONSchema: &openai.ChatCompletionResponseFormatJSONSchema{Name: kind, Schema: promptTexts[kind].schema, Strict: true},
 		}
 		content, err := c.send(ctx, r, u)
-		var answered *statusError
-		if !errors.As(err, &answered) || answered.error != ErrRejected || !slices.Contains(formatStatuses, answered.status) {
+		if !errors.Is(err, errFormat) {
 			return content, err
 		}
 		r.ResponseFormat = nil
@@ -165,9 +161,9 @@ func (c *Client) exchange(ctx context.Context, kind string, messages []openai.Ch
 	return content, err
 }
 
-// formatStatuses are those with which servers answer a response format that
+// errFormat is an ErrRejected with which servers answer a response format that
 // they do not know.
-var formatStatuses = []int{http.StatusBadRequest, http.StatusUnprocessableEntity, http.StatusNotImplemented}
+var errFormat = fmt.Errorf("%w", ErrRejected)
 
 // send makes one request and reads the whole answer. A model that declines, or
 // wishes for a tool, would do so again.
@@ -190,10 +186,10 @@ func (c *Client) send(ctx context.Context, r openai.ChatCompletionRequest, u *Us
 	}
 	switch {
 	case strings.TrimSpace(first.Message.Refusal) != "", first.FinishReason == openai.FinishReasonContentFilter:
-		return "", &NoDraft{Reason: "the model declined"}
+		return "", fmt.Errorf("%w: the model declined", ErrNoDraft)
 	case len(first.Message.ToolCalls) > 0, first.Message.FunctionCall != nil,
 		first.FinishReason == openai.FinishReasonToolCalls, first.FinishReason == openai.FinishReasonFunctionCall:
-		return "", &NoDraft{Reason: "the model asked for a tool, and there is none"}
+		return "", fmt.Errorf("%w: the model asked for a tool, and there is none", ErrNoDraft)
 	}
 	return content, nil
 }
@@ -218,38 +214,30 @@ func (d doer) Do(req *http.Request) (*http.Response, error) {
 	return resp, nil
 }
 
-// A statusError is an error that a server answered with.
-type statusError struct {
-	error
-	status int
-}
-
-func (e *statusError) Error() string { return fmt.Sprintf("%v: it answered %d", e.error, e.status) }
-func (e *statusError) Unwrap() error { return e.error }
-
 // errorOf is nil for a 2xx status.
 func errorOf(resp *http.Response) error {
-	status := resp.StatusCode
-	switch {
+	err := ErrRejected
+	switch status := resp.StatusCode; {
 	case status >= 200 && status < 300:
 		return nil
-	case status == http.StatusUnauthorized, status == http.StatusForbidden:
-		return &statusError{ErrUnauthorized, status}
-	case status == http.StatusNotFound, noSuchModel(resp):
-		return &statusError{ErrNoModel, status}
 	case status == http.StatusTooManyRequests:
 		return &Limited{RetryAfter: retryAfter(resp.Header, time.Now())}
-	case status >= 500 && status != http.StatusNotImplemented, status == http.StatusRequestTimeout:
-		return &statusError{ErrUnavailable, status}
+	case status == http.StatusUnauthorized, status == http.StatusForbidden:
+		err = ErrUnauthorized
+	case status == http.StatusNotFound, status == http.StatusBadRequest && saysNoModel(resp):
+		err = ErrNoModel
+	case status == http.StatusBadRequest, status == http.StatusUnprocessableEntity, status == http.StatusNotImplemented:
+		err = errFormat
+	case status >= 500, status == http.StatusRequestTimeout:
+		err = ErrUnavailable
 	}
-	return &statusError{ErrRejected, status}
+	return fmt.Errorf("%w: it answered %d", err, resp.StatusCode)
 }
 
-// noSuchModel finds servers that say so with a 400.
-func noSuchModel(resp *http.Response) bool {
+// saysNoModel finds servers that say so with a 400.
+func saysNoModel(resp *http.Response) bool {
 	var said struct{ Error struct{ Code any } }
-	return resp.StatusCode == http.StatusBadRequest && json.NewDecoder(resp.Body).Decode(&said) == nil &&
-		said.Error.Code == "model_not_found"
+	return json.NewDecoder(resp.Body).Decode(&said) == nil && said.Error.Code == "model_not_found"
 }
 
 // retryAfter reads a Retry-After header in either of its forms (RFC 9110,
@@ -283,7 +271,7 @@ func plainError(caller, limited context.Context, err error) error {
 	case limited.Err() != nil:
 		return fmt.Errorf("%w within the time limit", ErrUnavailable)
 	case errors.As(err, &tooLong):
-		return &NoDraft{Reason: "the answer was longer than 1 MB"}
+		return fmt.Errorf("%w: the answer was longer than 1 MB", ErrNoDraft)
 	}
 	return fmt.Errorf("%w: none came in full and in the OpenAI-compatible form", ErrUnavailable)
 }

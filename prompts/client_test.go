@@ -5,7 +5,6 @@ import (
 	"errors"
 	"net/http"
 	"net/http/httptest"
-	"slices"
 	"strings"
 	"testing"
 	"testing/synctest"
@@ -327,9 +326,8 @@ func TestFourOthers(t *testing.T) {
 	in.Avoid = []string{goodDrafts[1]}
 	client, _ := start(t, nil, modeltest.Says(goodAnswer))
 	_, _, err := client.Draft(t.Context(), in)
-	var none *prompts.NoDraft
-	assert.ErrorAs(t, err, &none, "got %v, want a copy at broader_1", err)
-	assert.Contains(t, none.Faults, prompts.Fault{Where: "broader_1", Check: prompts.CheckCopy}, "got %v, want a copy at broader_1", err)
+	assert.ErrorIs(t, err, prompts.ErrNoDraft)
+	assert.ErrorContains(t, err, prompts.Fault{Where: "broader_1", Check: prompts.CheckCopy}.String())
 }
 
 // Where there is nothing to go on, nothing is sent.
@@ -368,7 +366,6 @@ func TestExplain(t *testing.T) {
 		seen[said] = true
 	}
 	assert.Contains(t, prompts.Explain(prompts.Ladder, &prompts.Limited{RetryAfter: 61 * time.Second}), "in 2 minutes", "61 seconds are told as")
-	assert.Equal(t, "", prompts.Explain(prompts.Ladder, nil), "something is said about nothing")
 }
 
 // The other drafts: their answers are read as strictly, and measured by the
@@ -376,9 +373,8 @@ func TestExplain(t *testing.T) {
 func TestDraftsOfBeliefs(t *testing.T) {
 	const belief = "It is 3 times likelier that commuters utilise a space for their bicycle and remunerate us for it."
 	reasons := []string{"My neighbours pay for parking already.", "On our line nobody books anything in advance."}
-	isTwo := func(s string) bool { return strings.Contains(s, "and they") }
 	plainer := prompts.Input{Kind: prompts.Plainer, Assumption: belief}
-	split := prompts.Input{Kind: prompts.Split, Assumption: belief, IsTwo: isTwo}
+	split := prompts.Input{Kind: prompts.Split, Assumption: belief}
 	gist := prompts.Input{Kind: prompts.Gist, Assumption: belief, Reasons: reasons, Names: []string{"Zebulon Okafor", "Will Ng"}}
 	for _, test := range []struct {
 		rule   string
@@ -413,17 +409,12 @@ func TestDraftsOfBeliefs(t *testing.T) {
 		t.Run(test.rule, func(t *testing.T) {
 			client, _ := start(t, nil, modeltest.Says(test.answer))
 			got, _, err := client.Draft(t.Context(), test.from)
-			var none *prompts.NoDraft
-			switch {
-			case test.fails == "" && err != nil:
-				t.Errorf("got %v, want a draft", err)
-			case test.fails != "" && (!errors.As(err, &none) || !hasCheck(none.Faults, test.fails)):
-				t.Errorf("got %q and %v, want it to fail %q", got, err, test.fails)
+			if test.fails == "" {
+				assert.NoError(t, err)
+				return
 			}
+			assert.ErrorIs(t, err, prompts.ErrNoDraft, "got %q", got)
+			assert.ErrorContains(t, err, ": "+string(test.fails), "got %q", got)
 		})
 	}
-}
-
-func hasCheck(faults []prompts.Fault, check prompts.Check) bool {
-	return slices.ContainsFunc(faults, func(f prompts.Fault) bool { return f.Check == check })
 }

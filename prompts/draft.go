@@ -55,8 +55,7 @@ type Input struct {
 	Assumption string   `json:"assumption,omitempty"` // for all other kinds
 	Reasons    []string `json:"reasons,omitempty"`    // for a gist: at least two, unsigned
 
-	Names []string          `json:"-"` // of people who may have written the reasons; none stands in a gist
-	IsTwo func(string) bool `json:"-"` // whether a text seems to hold two beliefs; a part must not
+	Names []string `json:"-"` // of people who may have written the reasons; none stands in a gist
 }
 
 // ready leaves out reasons that are empty and puts the others into the order
@@ -110,7 +109,7 @@ func (c *Client) Draft(ctx context.Context, in Input) ([]string, Usage, error) {
 func (c *Client) draft(ctx context.Context, in Input, u *Usage) (texts []string, first []Fault, err error) {
 	in = in.ready()
 	if isBlank(in.Problem+in.Assumption) || in.Kind == Gist && len(in.Reasons) < 2 {
-		return nil, nil, &NoDraft{Reason: "there is nothing to make a draft from"}
+		return nil, nil, fmt.Errorf("%w: there is nothing to make a draft from", ErrNoDraft)
 	}
 	limited, cancel := context.WithTimeout(ctx, DefaultTimeout)
 	defer cancel()
@@ -125,7 +124,7 @@ func (c *Client) draft(ctx context.Context, in Input, u *Usage) (texts []string,
 		case len(faults) == 0:
 			return texts, first, nil
 		case first != nil:
-			return nil, first, &NoDraft{Reason: "neither answer passed", Faults: faults}
+			return nil, first, fmt.Errorf("%w: neither answer passed %v", ErrNoDraft, faults)
 		}
 		first, messages = faults, append(messages, repair(content, faults)...)
 	}

@@ -29,7 +29,7 @@ var (
 	ErrUnavailable = errors.New("the model server gives no answer")
 
 	// The model answered, twice where that could help, and nothing came that
-	// may be shown. The error is a [*NoDraft].
+	// may be shown. The error names the faults of the last answer.
 	ErrNoDraft = errors.New("the model gave no draft that can be shown")
 )
 
@@ -47,23 +47,6 @@ func (e *Limited) Error() string {
 	}
 	return fmt.Sprintf("the model server takes no more requests for %s", e.RetryAfter)
 }
-
-// NoDraft tells why no draft can be shown. It is an [ErrNoDraft].
-type NoDraft struct {
-	Reason string  // what happened, in a few words of ours
-	Faults []Fault // of the last answer; may be empty
-}
-
-func (e *NoDraft) Error() string {
-	text := ErrNoDraft.Error() + ": " + e.Reason
-	if len(e.Faults) > 0 {
-		text += fmt.Sprintf(" %v", e.Faults)
-	}
-	return text
-}
-
-// Is makes a NoDraft an [ErrNoDraft].
-func (e *NoDraft) Is(target error) bool { return target == ErrNoDraft }
 
 // explanations say to a person what an error means and what can be done. In
 // braces stands what is said of the way by hand.
@@ -92,9 +75,6 @@ var (
 // Explain says to a person, in a plain sentence or two, why there is no draft
 // of a kind and what can be done. It holds nothing secret.
 func Explain(kind string, err error) string {
-	if err == nil {
-		return ""
-	}
 	says := "There is no draft this time. You can ask once more, or {instead}."
 	for _, e := range explanations {
 		if errors.Is(err, e.err) {

@@ -35,14 +35,10 @@ func wordsOf(text string) []string {
 // packed is a text without what parts its words, for scripts without spaces.
 func packed(text string) string { return strings.Join(wordsOf(text), "") }
 
-// runningScripts write without spaces between words.
-var runningScripts = []*unicode.RangeTable{
-	unicode.Han, unicode.Hiragana, unicode.Katakana, unicode.Thai, unicode.Lao, unicode.Khmer, unicode.Myanmar,
-}
+// runningLetter is one of a script that writes without spaces between words.
+const runningLetter = `[\p{Han}\p{Hiragana}\p{Katakana}\p{Thai}\p{Lao}\p{Khmer}\p{Myanmar}]`
 
-func running(word string) bool {
-	return strings.ContainsFunc(word, func(r rune) bool { return unicode.In(r, runningScripts...) })
-}
+var running = regexp.MustCompile(runningLetter).MatchString
 
 // units are the words of a text that have so many letters: the shorter ones
 // mostly carry grammar. Words with letters beyond ASCII count from three on,
@@ -97,7 +93,7 @@ func share(words, others []string) float64 {
 const quotedLetters = 12
 
 // wordOrLetter is a word, or a letter of a script without spaces.
-var wordOrLetter = regexp.MustCompile(`[\p{Han}\p{Hiragana}\p{Katakana}\p{Thai}\p{Lao}\p{Khmer}\p{Myanmar}]|[\p{L}\p{M}\p{Nd}]+`)
+var wordOrLetter = regexp.MustCompile(runningLetter + `|[\p{L}\p{M}\p{Nd}]+`)
 
 // quotes tells whether so many words in a row of a text also stand in another,
 // and not in one that everybody may quote.

@@ -10,7 +10,6 @@ import (
 
 	"soundings/bot/screens"
 	"soundings/flows"
-	"soundings/flows/hints"
 	"soundings/prompts"
 )
 
@@ -70,10 +69,7 @@ func InputOf(k flows.Kickoff, what, about string) prompts.Input {
 	}
 	a, _ := k.Assumption(about)
 	in := prompts.Input{Kind: what, Assumption: a.Text}
-	switch what {
-	case flows.DraftSplit:
-		in.IsTwo = func(text string) bool { return len(hints.Halves(text)) > 0 }
-	case flows.DraftGist:
+	if what == flows.DraftGist {
 		in.Reasons = k.UnsignedReasons(about)
 		for _, person := range k.People {
 			in.Names = append(in.Names, person.Name)
