@@ -5,7 +5,6 @@ import (
 	"slices"
 	"strings"
 	"unicode"
-	"unicode/utf8"
 
 	"golang.org/x/text/unicode/norm"
 )
@@ -36,7 +35,7 @@ func (w wording) isStrange() bool {
 		}
 	}
 	return combining.MatchString(w.text) && !combining.MatchString(strings.Join(w.sent(), "")) ||
-		markup.MatchString(w.text) || shouts.MatchString(w.text) || slices.ContainsFunc(strings.FieldsFunc(w.text, notOfWord), isNoWord)
+		markup.MatchString(w.text) || unreadable.MatchString(w.text) || slices.ContainsFunc(strings.FieldsFunc(w.text, notOfWord), isMixed)
 }
 
 // ordinary is no letter that stands for another, such as wide, mathematical
@@ -59,23 +58,15 @@ func joins(runes []rune, i int) bool {
 		unicode.In(runes[i-1], unicode.Lo, unicode.M) && unicode.Is(unicode.Lo, runes[i+1])
 }
 
-// shouts finds text in capitals, of more than a word or two.
-var shouts = regexp.MustCompile(`(?:\p{Lu}\P{Ll}*){12}`)
-
-// longestWord is the longest that is taken for one, in letters. Compounds of
-// German and Finnish stay below.
-const longestWord = 45
-
-// coded is letters and digits in one word of some length.
-var coded = regexp.MustCompile(`^(?:\p{L}+\p{Nd}|\p{Nd}+\p{L})[\p{L}\p{Nd}]*$`)
-
-// isNoWord finds letters of several alphabets, a key, an id, or encoded text.
-func isNoWord(word string) bool {
-	n := utf8.RuneCountInString(word)
-	return !running(word) && (len(scriptsOf(word)) > 1 || n > longestWord || n >= 10 && coded.MatchString(word))
-}
-
 // markup is what chat platforms turn into something else: names of emoji
-// between colons, commands after a slash, character references; and letters
-// under more marks than any spelling has.
-var markup = regexp.MustCompile(`:[\p{L}\p{Nd}+-]+:|(?:^|\s)/\p{L}|&#?[\p{L}\p{Nd}]+;|//|\p{M}{4}`)
+// between colons, commands after a slash, character references.
+// unreadable is more marks, capitals or letters in a row than any spelling has
+// (compounds of German and Finnish stay below), and words of letters and
+// figures by turns, as in keys and ids.
+var (
+	markup     = regexp.MustCompile(`:[\p{L}\p{Nd}+-]+:|(?:^|\s)/\p{L}|&#?[\p{L}\p{Nd}]+;|//`)
+	unreadable = regexp.MustCompile(`\p{M}{4}|(?:\p{Lu}\P{Ll}*){12}|[\p{Lu}\p{Ll}\p{Nd}]{46}|(?:[\p{Lu}\p{Ll}]+\p{Nd}+){2}`)
+)
+
+// isMixed finds a word with letters of several alphabets, which may look alike.
+func isMixed(word string) bool { return !running(word) && len(scriptsOf(word)) > 1 }

@@ -40,18 +40,17 @@ func (s SheetStatement) input() Input {
 
 // keeps tells whether a text has a word of each line that it is to keep.
 func (s SheetSide) keeps(text string) bool {
-	words := " " + strings.Join(wordsOf(text), " ")
+	said := clauses(text)
 	return !slices.ContainsFunc(s.Keep, func(line []string) bool {
-		return !slices.ContainsFunc(line, func(w string) bool { return strings.Contains(words, " "+strings.Join(wordsOf(w), " ")) })
+		return !slices.ContainsFunc(line, func(w string) bool { return strings.Contains(said, wanted(w+"*")) })
 	})
 }
 
 // avoids tells whether a text has none of the words that it must not have.
 func (s SheetSide) avoids(text string) bool {
-	words := " " + strings.Join(wordsOf(text), " ") + " "
+	said := clauses(text)
 	return !slices.ContainsFunc(s.Never, func(w string) bool {
-		never := " " + strings.Join(wordsOf(w), " ")
-		return strings.Contains(words, never+" ") || strings.Contains(words, never+"s ")
+		return strings.Contains(said, wanted(w)) || strings.Contains(said, wanted(w+"s"))
 	})
 }
 
