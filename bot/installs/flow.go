@@ -58,20 +58,16 @@ func NewFlow(c FlowConfig) (*Flow, error) {
 	if c.Clock == nil {
 		c.Clock = time.Now
 	}
-	public, err := url.Parse(c.Public)
-	if err != nil || public.Host == "" {
-		return nil, errors.New("make the install pages: the public address is none")
-	}
-	api, err := url.Parse(c.API)
+	// The platform's page stands beside its Web API, as it does in a rehearsal.
+	authorize, err := url.JoinPath(c.API, "../oauth/v2/authorize")
 	if err != nil {
 		return nil, errors.New("make the install pages: the address of the Web API is none")
 	}
 	c.Public = strings.TrimRight(c.Public, "/")
-	// The platform's page stands beside its Web API, as it does in a rehearsal.
 	f := &Flow{
 		FlowConfig: c,
-		authorize:  api.ResolveReference(&url.URL{Path: "../oauth/v2/authorize"}).String(),
-		secure:     public.Scheme == "https",
+		authorize:  authorize,
+		secure:     strings.HasPrefix(c.Public, "https://"),
 		cookieName: "soundings-install",
 		client:     &http.Client{Timeout: 10 * time.Second},
 	}
