@@ -65,12 +65,16 @@ var checks = []struct {
 	{CheckTopic, "strays from the subject; keep at least one of the main words of the material", true, wording.isOffTopic},
 	{CheckFigures, "holds a figure that the material does not have, or leaves out one that it needs", true, wording.changesFigures},
 	{CheckCharacters, "holds characters other than letters, digits and ordinary punctuation", true, wording.isStrange},
-	{CheckMention, "looks like a mention of a person or a channel", true, wording.isMention},
-	{CheckLink, "looks like a link or an address", true, wording.isLink},
+	{CheckMention, "looks like a mention of a person or a channel", true, matches(mentions)},
+	{CheckLink, "looks like a link or an address", true, matches(links)},
 	{CheckInstruction, "speaks to the reader or of yourself, or asks for something; state, in the third person", true, wording.isLeaked},
 	{CheckNeutral, "takes a side or counts heads; say only what the reasons say", false, nil},
 	{CheckNobody, "quotes a reason, or speaks of one person; say it in words of your own, of some and of others", false, wording.singlesOut},
 	{CheckOneBelief, "holds two statements; each part states one", false, wording.isTwo},
+}
+
+func matches(pattern *regexp.Regexp) func(wording) bool {
+	return func(w wording) bool { return pattern.MatchString(w.text) }
 }
 
 // A Fault is a check that a part of an answer did not pass. It never holds
@@ -215,16 +219,12 @@ func figuresOf(texts ...string) []string {
 // give them, and words for the signs.
 var mentions = regexp.MustCompile(`[@＠﹫#＃﹟]|<!|\b[UWCGDTB][0-9A-Z]{8,}\b|(?i:\bat[ -](?:channel|here|everyone)\b)|(?i:!(?:channel|here|everyone)\b)`)
 
-func (w wording) isMention() bool { return mentions.MatchString(w.text) }
-
 // links are what is a link, and what a reader or a platform may take for one.
 var links = regexp.MustCompile(`(?i)[a-z][a-z0-9+.-]*:/|//|\]\(|\bwww\b|\bh(?:tt|xx)ps?\b|\bmailto\b|\btel:|\bftp\b` +
 	`|[\p{L}\p{Nd}-]{2,}[.．｡]\p{L}{2,}|[a-z0-9]{2,}。[a-z]{2,}` + // name.land
 	`|\p{Nd}{1,3}(?:\.\p{Nd}{1,3}){3}` + // an address in figures
 	`|[\p{L}\p{Nd}] ?[(\[{]? ?(?:dot|punkt|point|punto|ponto|punt) ?[)\]}]? ?(?:com|org|net|info|biz|xyz|io|app|dev|example)\b` + // name dot land
 	`|[\p{L}\p{Nd}] ?[(\[{] ?(?:at|ät|arroba) ?[)\]}] ?[\p{L}\p{Nd}]`) // a mail address, spelt out
-
-func (w wording) isLink() bool { return links.MatchString(w.text) }
 
 // leakedWords in a row that also stand in a prompt are no accident; so many
 // that also stand in a reason are a quotation (our choice).

@@ -168,8 +168,7 @@ func TestWordingsOfTheDemoPass(t *testing.T) {
 
 // One kind of trick in each row, beside a text that only looks like it.
 func TestTricks(t *testing.T) {
-	link := func(text string) bool { return wording{text: text}.isLink() }
-	mention := func(text string) bool { return wording{text: text}.isMention() }
+	link, mention := links.MatchString, mentions.MatchString
 	instruction := func(text string) bool { return fails(Input{Kind: Ladder}, text, CheckInstruction) }
 	strange := func(text string) bool { return wording{text: text}.isStrange() }
 	for _, test := range []struct {

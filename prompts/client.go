@@ -184,15 +184,13 @@ func (c *Client) send(ctx context.Context, r openai.ChatCompletionRequest, u *Us
 	for _, part := range first.Message.MultiContent {
 		content += part.Text
 	}
-	switch {
-	case strings.TrimSpace(first.Message.Refusal) != "", first.FinishReason == openai.FinishReasonContentFilter:
-		return "", fmt.Errorf("%w: the model declined", ErrNoDraft)
-	case len(first.Message.ToolCalls) > 0, first.Message.FunctionCall != nil,
-		first.FinishReason == openai.FinishReasonToolCalls, first.FinishReason == openai.FinishReasonFunctionCall:
-		return "", fmt.Errorf("%w: the model asked for a tool, and there is none", ErrNoDraft)
+	if !isBlank(first.Message.Refusal) || len(first.Message.ToolCalls) > 0 || slices.Contains(declined, first.FinishReason) {
+		return "", fmt.Errorf("%w: the model declined, or asked for a tool that there is not", ErrNoDraft)
 	}
 	return content, nil
 }
+
+var declined = []openai.FinishReason{openai.FinishReasonContentFilter, openai.FinishReasonToolCalls, openai.FinishReasonFunctionCall}
 
 // longestAnswer is how many bytes of an answer are read at most.
 const longestAnswer = 1 << 20
