@@ -222,8 +222,8 @@ var mentions = regexp.MustCompile(`[@＠﹫#＃﹟]|<!|\b[UWCGDTB][0-9A-Z]{8,}\b
 // links are what is a link, and what a reader or a platform may take for one.
 var links = regexp.MustCompile(`(?i)[a-z][a-z0-9+.-]*:/|//|\]\(|\bwww\b|\bh(?:tt|xx)ps?\b|\bmailto\b|\btel:|\bftp\b` +
 	`|[\p{L}\p{Nd}-]{2,}[.．｡]\p{L}{2,}|[a-z0-9]{2,}。[a-z]{2,}` + // name.land
-	`|\p{Nd}{1,3}(?:\.\p{Nd}{1,3}){3}` + // an address in figures
-	`|[\p{L}\p{Nd}] ?[(\[{]? ?(?:dot|punkt|point|punto|ponto|punt) ?[)\]}]? ?(?:com|org|net|info|biz|xyz|io|app|dev|example)\b` + // name dot land
+	`|\p{Nd}{1,3}(?:\.\p{Nd}{1,3}){3}|\p{L} slash \p{L}` + // an address in figures or words
+	`|[\p{L}\p{Nd}] ?[(\[{]? ?(?:dot|punkt|point|punto|ponto|punt) ?[)\]}]? ?(?:com|org|net|info|biz|xyz|io|co|uk|app|dev|example)\b` + // name dot land
 	`|[\p{L}\p{Nd}] ?[(\[{] ?(?:at|ät|arroba) ?[)\]}] ?[\p{L}\p{Nd}]`) // a mail address, spelt out
 
 // leakedWords in a row that also stand in a prompt are no accident; so many
