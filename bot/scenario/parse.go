@@ -2,8 +2,10 @@ package scenario
 
 import (
 	"bytes"
+	"cmp"
 	"errors"
 	"io"
+	"reflect"
 	"regexp"
 	"strings"
 
@@ -33,11 +35,23 @@ func Parse(name string, data []byte) (*Scenario, error) {
 		return nil, fault
 	}
 	in := &reader{file: name}
-	in.s.read(value{in: in, node: root, line: max(root.Line, 1)})
+	value{in: in, node: root, line: max(root.Line, 1)}.intoStruct(reflect.ValueOf(&in.s).Elem())
 	if in.fault != nil {
 		return nil, in.fault
 	}
+	in.s.complete()
 	return &in.s, nil
+}
+
+// complete fills in what goes by something else when left out.
+func (s *Scenario) complete() {
+	s.Brief.Problem = cmp.Or(s.Brief.Problem, s.Title)
+	for i, p := range s.People {
+		s.People[i].Name = cmp.Or(p.Name, p.Key)
+	}
+	for i, a := range s.Actions {
+		s.Actions[i].Owner = cmp.Or(a.Owner, s.Lead().Key)
+	}
 }
 
 // errSecondDocument says that a file goes on after its first document.
