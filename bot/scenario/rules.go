@@ -29,13 +29,13 @@ var rules = map[string]rule{
 	"heading":    func(v value, allowed string) any { return v.words(headingRunes, allowed) },
 	"instant":    instant,
 	"zone":       zone,
-	"person":     func(v value, _ string) any { return v.person() },
+	"person":     person,
 	"speaker":    speaker,
 	"assumption": assumption,
 	"id":         newID,
 	"wording":    newWording,
 	"tick":       tick,
-	"level":      bounded[int]("a whole number from -2 (narrower) to 2 (broader)", "level", -2, 2),
+	"level":      func(v value, allowed string) any { return numberIn(v, allowed, "level", -2, 2) },
 	"share":      share,
 	"number":     func(v value, args string) any { return limits[float64](v, args) },
 	"whole":      func(v value, args string) any { return limits[int](v, args) },
@@ -119,27 +119,21 @@ func weekday(v value, _ string) any {
 	return time.Weekday(slices.Index(weekdays, choice("the day", weekdays...)(v, "").(string)))
 }
 
-// bounded reads a number from low to high, which has to be given; noun is what
-// it counts.
-func bounded[T int | float64](allowed, noun string, low, high T) rule {
-	return func(v value, _ string) any { return numberIn(v.needed(allowed), allowed, noun, low, high) }
-}
-
 // limits reads a number of which args give noun, lowest and highest.
 func limits[T int | float64](v value, args string) T {
 	var noun string
 	var low, high T
 	_, _ = fmt.Sscan(args, &noun, &low, &high) // the tags are right
-	allowed := fmt.Sprintf("a number from %v to %v", low, high)
+	kind := "a number"
 	if _, whole := any(low).(int); whole {
-		allowed = fmt.Sprintf("a whole number from %v to %v", low, high)
+		kind = "a whole number"
 	}
-	return numberIn(v.needed(allowed), allowed, noun, low, high)
+	return numberIn(v, fmt.Sprintf("%s from %v to %v", kind, low, high), noun, low, high)
 }
 
-// numberIn reads a number from low to high; left out it is 0.
+// numberIn reads a number from low to high; noun is what it counts.
 func numberIn[T int | float64](v value, allowed, noun string, low, high T) T {
-	if !v.is(yaml.ScalarNode, allowed) {
+	if !v.needed(allowed).is(yaml.ScalarNode, allowed) {
 		return 0
 	}
 	f, err := strconv.ParseFloat(v.node.Value, 64)
@@ -159,25 +153,30 @@ func numberOf(v value, noun string, count int, none, allowed string) int {
 	} else {
 		allowed += " from 1 to " + strconv.Itoa(count)
 	}
-	return numberIn(v.needed(allowed), allowed, noun, 1, count)
+	return numberIn(v, allowed, noun, 1, count)
+}
+
+// known reads the name of something that is one of names.
+func known(v value, allowed, noun string, names []string) string {
+	name := v.needed(allowed).text(formRunes)
+	if !slices.Contains(names, name) {
+		v.wrong(anyOf(names), "there is no %s %s", noun, quoted(name))
+	}
+	return name
 }
 
 // person reads the key of somebody who takes part.
-func (v value) person() string {
-	key := v.needed("the key of a person").text(formRunes)
-	if _, known := v.in.s.Person(key); !known {
-		var keys []string
-		for _, p := range v.in.s.People {
-			keys = append(keys, p.Key)
-		}
-		v.wrong(anyOf(keys), "there is no person %s", quoted(key))
+func person(v value, _ string) any {
+	var keys []string
+	for _, p := range v.in.s.People {
+		keys = append(keys, p.Key)
 	}
-	return key
+	return known(v, "the key of a person", "person", keys)
 }
 
 // speaker reads the key of somebody who answers in stage.
 func speaker(v value, stage string) any {
-	key := v.person()
+	key := person(v, "").(string)
 	v.mustNotBeSilent(key, stage)
 	return key
 }
@@ -190,15 +189,11 @@ func (v value) mustNotBeSilent(key, stage string) {
 
 // assumption reads the id of an assumption.
 func assumption(v value, _ string) any {
-	id := v.needed("the id of an assumption").text(formRunes)
 	var ids []string
 	for _, a := range v.in.s.Assumptions {
 		ids = append(ids, a.ID)
 	}
-	if !slices.Contains(ids, id) {
-		v.wrong(anyOf(ids), "there is no assumption %s", quoted(id))
-	}
-	return id
+	return known(v, "the id of an assumption", "assumption", ids)
 }
 
 func newID(v value, _ string) any {
@@ -241,15 +236,10 @@ func tick(v value, _ string) any {
 func zone(v value, _ string) any {
 	const allowed = "a time zone of the IANA list, such as Europe/Lisbon or Pacific/Auckland"
 	name := v.needed(allowed).text(formRunes)
-	if !isPlace(name) {
+	if _, err := time.LoadLocation(name); err != nil || name == "" || name == "Local" {
 		v.wrong(allowed, "there is no time zone %s", quoted(name))
 	}
 	return name
-}
-
-func isPlace(name string) bool {
-	_, err := time.LoadLocation(name)
-	return err == nil && name != "" && name != "Local"
 }
 
 // instant reads a moment in RFC 3339.
@@ -268,7 +258,7 @@ func instant(v value, _ string) any {
 // share reads a pass mark. A share of 0 is refused: no result could miss it.
 func share(v value, _ string) any {
 	const allowed = "a number above 0 and at most 1"
-	share := numberIn(v.needed(allowed), allowed, "share", 0.0, 1)
+	share := numberIn(v, allowed, "share", 0.0, 1)
 	if v.given() && share == 0 {
 		v.wrong(allowed, "share %s is not allowed", shown(v.node))
 	}
@@ -316,11 +306,14 @@ func (p *Pair) read(v value) {
 		v.wrong(allowed, "a list of %d is not allowed", len(both))
 		return
 	}
-	// The path of the pair is enough: the noun says which half is meant.
-	both[0].path, both[1].path = v.path, v.path
-	const rating = `a whole number from 1 to 9, or null for "can't say"`
-	p.Importance = numberIn(both[0], rating, "importance", 1, 9)
-	p.Evidence = numberIn(both[1], rating, "evidence", 1, 9)
+	rate := func(half value, noun string) int {
+		if !half.given() {
+			return 0
+		}
+		half.path = v.path // the noun says which half is meant
+		return numberIn(half, `a whole number from 1 to 9, or null for "can't say"`, noun, 1, 9)
+	}
+	p.Importance, p.Evidence = rate(both[0], "importance"), rate(both[1], "evidence")
 }
 
 // read reads the number of a test, whose owner reports the result and so must

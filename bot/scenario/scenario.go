@@ -93,14 +93,14 @@ type Framing struct {
 // A Wording puts the problem at one level, +2 broader to -2 narrower.
 type Wording struct {
 	By    string `is:"speaker framing"`
-	Level int    `is:"level"`
+	Level int    `is:"level a whole number from -2 (narrower) to 2 (broader)"`
 	Text  string `is:"wording the wording"`
 }
 
 // A FramingVote picks a level, and ticks wordings by their number
 // from 1; 0 stands for the original.
 type FramingVote struct {
-	Level int   `is:"level"`
+	Level int   `is:"level a whole number from -2 (narrower) to 2 (broader)"`
 	Ticks []int `is:"tick" list:"wordings: original, or their numbers"`
 }
 
