@@ -79,7 +79,7 @@ func NewPlay(c PlayConfig) (*Play, error) {
 	p.team = fakeslack.NewTeam(settings)
 	p.stop = append(p.stop, p.team.Close)
 	if c.live {
-		p.redeliver()
+		p.untilClose(p.team.KeepRedelivering) // in real time
 	}
 	p.team.OnCall(func(call fakeslack.Call) {
 		p.stale.Store(true)
@@ -142,7 +142,7 @@ const aftermath = 5 * time.Minute
 // does. It is over when the script is done and the bot has caught up.
 func (p *Play) step(ctx context.Context) (over bool, err error) {
 	job, waiting := p.clock.Next()
-	next, planned := p.next(everybody, time.Time{})
+	next, planned := p.next(func(*actor) bool { return true }, time.Time{})
 	if !p.doneAt.IsZero() && (!waiting || job.After(p.doneAt.Add(aftermath))) && !planned {
 		return true, p.failed()
 	}
@@ -163,8 +163,6 @@ func (p *Play) step(ctx context.Context) (over bool, err error) {
 	return false, err
 }
 
-func everybody(*actor) bool { return true }
-
 // failed reports the jobs that the bot gave up.
 func (p *Play) failed() error {
 	var errs []error
@@ -176,16 +174,12 @@ func (p *Play) failed() error {
 
 // Files draws the files of the kickoff as it stands now.
 func (p *Play) Files(ctx context.Context) ([]report.File, error) {
-	keys, err := p.journal.Index.All(ctx, p.team.TeamID())
+	k, ok, err := p.newest(ctx)
+	if err == nil && !ok {
+		err = errors.New("there is none")
+	}
 	if err != nil {
 		return nil, fmt.Errorf("find the kickoff of the play: %w", err)
-	}
-	if len(keys) != 1 {
-		return nil, fmt.Errorf("find the kickoff of the play: there are %d", len(keys))
-	}
-	k, err := p.bot.Kickoffs.Load(ctx, keys[0])
-	if err != nil {
-		return nil, err
 	}
 	return report.Files(k)
 }

@@ -149,14 +149,15 @@ func (r *Room) perform(ctx context.Context, most int, who func(*actor) bool) (ac
 // is set. Where there is nothing yet, the bot may be about to ask.
 func (r *Room) waitFor(ctx context.Context, who func(*actor) bool, before time.Time) (int, bool, error) {
 	r.play.look()
-	if next, planned := r.play.next(who, before); planned {
+	next, planned := r.play.next(who, before)
+	if planned {
 		return next, true, nil
 	}
 	if err := r.settle(ctx); err != nil {
 		return 0, false, err
 	}
 	r.play.look()
-	next, planned := r.play.next(who, before)
+	next, planned = r.play.next(who, before)
 	return next, planned, nil
 }
 

@@ -23,7 +23,7 @@ func (p *Play) connect(c PlayConfig) error {
 		p.team.SetURL(api)
 	}
 	p.bot, err = bot.New(bot.Config{
-		Journal: c.Journal, Queue: p.clock, Chat: chat.New("xoxb-rehearsal", api+"/api/", &http.Client{Transport: c.Transport, Timeout: 10 * time.Second}),
+		Journal: c.Journal, Queue: p.clock, Chat: chat.New(GuestBotToken, api+"/api/", &http.Client{Transport: c.Transport, Timeout: 10 * time.Second}),
 		Clock: p.clock.Now, Logger: c.Logger, Secret: secret, Drafter: c.Drafter,
 		Lookups: 1, // so that every run makes its calls in the same order
 	})
@@ -66,7 +66,7 @@ func (p *Play) serve(h http.Handler) (string, error) {
 
 // connectSocket lets the bot listen by Socket Mode.
 func (p *Play) connectSocket(api string) error {
-	socket := p.bot.NewSocket("xoxb-rehearsal", "xapp-rehearsal", api+"/api/")
+	socket := p.bot.NewSocket(GuestBotToken, GuestAppToken, api+"/api/")
 	p.untilClose(func(ctx context.Context) { _ = socket.Run(ctx) }) // ends with Close; a token is never refused here
 	wait, cancel := context.WithTimeout(context.Background(), 10*time.Second)
 	defer cancel()
@@ -75,9 +75,6 @@ func (p *Play) connectSocket(api string) error {
 	}
 	return nil
 }
-
-// redeliver tries again, in real time, what a tool did not take.
-func (p *Play) redeliver() { p.untilClose(p.team.KeepRedelivering) }
 
 // untilClose runs something beside the play.
 func (p *Play) untilClose(run func(ctx context.Context)) {
