@@ -31,7 +31,6 @@ type drawnElement struct {
 	Picture     *drawnPicture
 	Invalid     bool
 	Required    bool
-	Hinted      bool
 	Focus       bool // wants the focus when the form opens
 }
 
@@ -101,27 +100,39 @@ func (p *painter) element(at blockkit.Placed) drawnElement {
 	return d
 }
 
+// menus are the controls that offer choices: the template that draws one, and
+// what it offers.
+var menus = map[string]struct {
+	kind   string
+	offers func(*painter, blockkit.Placed) []drawnOption
+}{
+	"static_select":        {"menu", (*painter).options},
+	"users_select":         {"menu", (*painter).people},
+	"conversations_select": {"menu", (*painter).channels},
+	"channels_select":      {"menu", (*painter).channels},
+	"multi_static_select":  {"boxes", (*painter).options},
+	"multi_users_select":   {"boxes", (*painter).people},
+	"radio_buttons":        {"radios", (*painter).options},
+	"checkboxes":           {"boxes", (*painter).options},
+}
+
 // shape sets what differs from kind to kind.
 func (p *painter) shape(d *drawnElement, at blockkit.Placed) {
 	el, value := at.Element, p.state.Get(at)
-	switch kind := at.Kind(); kind {
+	kind := at.Kind()
+	if m, ok := menus[kind]; ok {
+		d.Kind, d.Options = m.kind, m.offers(p, at)
+		chosen := chosenValues(value)
+		for i := range d.Options {
+			o := &d.Options[i]
+			o.ID, o.Chosen = p.id("option", at.BlockID(), at.ActionID(), o.Value), slices.Contains(chosen, o.Value)
+		}
+		return
+	}
+	switch kind {
 	case "button":
 		d.Kind, d.Text, d.Style, d.URL = "button", blockkit.Words(el["text"]), wire.Str(el, "style"), wire.Str(el, "url")
 		d.Label = wire.Str(el, "accessibility_label")
-	case "static_select":
-		d.Kind, d.Options = "menu", p.options(at, chosenValues(value))
-	case "users_select":
-		d.Kind, d.Options = "menu", p.people(at, chosenValues(value))
-	case "conversations_select", "channels_select":
-		d.Kind, d.Options = "menu", p.channels(at, chosenValues(value))
-	case "multi_static_select":
-		d.Kind, d.Options = "boxes", p.options(at, chosenValues(value))
-	case "multi_users_select":
-		d.Kind, d.Options = "boxes", p.people(at, chosenValues(value))
-	case "radio_buttons":
-		d.Kind, d.Options = "radios", p.options(at, chosenValues(value))
-	case "checkboxes":
-		d.Kind, d.Options = "boxes", p.options(at, chosenValues(value))
 	case "plain_text_input":
 		d.Kind, d.Value, d.Multiline = "text", wire.Str(value, "value"), wire.Flag(el, "multiline")
 		_, d.MaxLength = blockkit.LengthLimits(el)
@@ -161,7 +172,7 @@ func chosenValues(value map[string]any) []string {
 	return out
 }
 
-func (p *painter) options(at blockkit.Placed, chosen []string) []drawnOption {
+func (p *painter) options(at blockkit.Placed) []drawnOption {
 	groups := map[string]string{}
 	for _, g := range wire.List(at.Element, "option_groups") {
 		o, _ := g.(map[string]any)
@@ -173,21 +184,17 @@ func (p *painter) options(at blockkit.Placed, chosen []string) []drawnOption {
 	var out []drawnOption
 	for _, o := range blockkit.OptionsOf(at.Element) {
 		value := wire.Str(o, "value")
-		out = append(out, drawnOption{
-			ID: p.id("option", at.BlockID(), at.ActionID(), value), Group: groups[value],
-			Text: blockkit.Words(o["text"]), Value: value, About: blockkit.Words(o["description"]),
-			Chosen: slices.Contains(chosen, value),
-		})
+		out = append(out, drawnOption{Group: groups[value], Text: blockkit.Words(o["text"]), Value: value, About: blockkit.Words(o["description"])})
 	}
 	return out
 }
 
 // people are the choices of a menu of people: all but bots and those who left.
-func (p *painter) people(at blockkit.Placed, chosen []string) []drawnOption {
+func (p *painter) people(_ blockkit.Placed) []drawnOption {
 	var out []drawnOption
 	for _, u := range p.ws.Users() {
 		if !u.Bot && !u.Deleted {
-			out = append(out, drawnOption{ID: p.id("person", at.BlockID(), at.ActionID(), u.ID), Text: u.RealName, Value: u.ID, Chosen: slices.Contains(chosen, u.ID)})
+			out = append(out, drawnOption{Text: u.RealName, Value: u.ID})
 		}
 	}
 	return out
@@ -195,11 +202,11 @@ func (p *painter) people(at blockkit.Placed, chosen []string) []drawnOption {
 
 // channels are the choices of a menu of channels: those that the viewer sees
 // and can write in.
-func (p *painter) channels(at blockkit.Placed, chosen []string) []drawnOption {
+func (p *painter) channels(_ blockkit.Placed) []drawnOption {
 	var out []drawnOption
 	for _, c := range p.ws.Channels() {
 		if seen := !c.Private || slices.Contains(c.Members, p.viewer.ID); seen && !c.IM && !c.MPIM && !c.Archived {
-			out = append(out, drawnOption{ID: p.id("channel", at.BlockID(), at.ActionID(), c.ID), Text: "#" + c.Name, Value: c.ID, Chosen: slices.Contains(chosen, c.ID)})
+			out = append(out, drawnOption{Text: "#" + c.Name, Value: c.ID})
 		}
 	}
 	return out
