@@ -13,25 +13,18 @@ import (
 
 // A drawnElement is one control for the templates.
 type drawnElement struct {
+	wire.Object        // as the bot sent it
 	Kind        string // the template that draws it
 	ID          string // on the page
 	Name        string // of its field in the page's form
 	Do          string // what pressing or choosing it does; empty for a field that waits for the form
-	Text        string // on a button
 	Label       string // for those who do not see where it stands
 	Value       string
-	Placeholder string
-	Mode        string // inputmode of a field
 	MaxLength   int
-	Multiline   bool
-	Style       string
-	URL         string
 	Options     []drawnOption
-	Confirm     *drawnConfirm
 	Picture     *drawnPicture
 	Invalid     bool
 	Required    bool
-	Focus       bool // wants the focus when the form opens
 }
 
 // A drawnOption is one choice.
@@ -39,9 +32,6 @@ type drawnOption struct {
 	ID, Group, Text, Value, About string
 	Chosen                        bool
 }
-
-// A drawnConfirm is the question before something is done.
-type drawnConfirm struct{ Title, Text, Yes, No, Style string }
 
 // What a control does is written into its name or value: a verb, and the ids
 // of block and element, each escaped so that the colons part them.
@@ -86,12 +76,10 @@ func (c control) in(elements []blockkit.Placed) (blockkit.Placed, bool) {
 func (p *painter) element(at blockkit.Placed) drawnElement {
 	el := at.Element
 	d := drawnElement{
-		ID:          p.nth("element", given(at.BlockID()), at.ActionID(), wire.Str(el, "value")),
-		Name:        controlName(fieldVerb, at.BlockID(), at.ActionID()),
-		Label:       cmp.Or(wire.Str(el, "accessibility_label"), blockkit.Words(el["placeholder"])),
-		Placeholder: blockkit.Words(el["placeholder"]),
-		Confirm:     confirmOf(el),
-		Focus:       wire.Flag(el, "focus_on_load"),
+		Object: el,
+		ID:     p.nth("element", given(at.BlockID()), at.ActionID(), wire.Str(el, "value")),
+		Name:   controlName(fieldVerb, at.BlockID(), at.ActionID()),
+		Label:  cmp.Or(wire.Str(el, "accessibility_label"), blockkit.Words(el["placeholder"])),
 	}
 	if !at.InInput() || wire.Flag(at.Block, "dispatch_action") {
 		d.Do = controlName(pressVerb, at.BlockID(), at.ActionID()) + ":" + url.QueryEscape(wire.Str(el, "value"))
@@ -131,13 +119,12 @@ func (p *painter) shape(d *drawnElement, at blockkit.Placed) {
 	}
 	switch kind {
 	case "button":
-		d.Kind, d.Text, d.Style, d.URL = "button", blockkit.Words(el["text"]), wire.Str(el, "style"), wire.Str(el, "url")
-		d.Label = wire.Str(el, "accessibility_label")
+		d.Kind, d.Label = "button", wire.Str(el, "accessibility_label")
 	case "plain_text_input":
-		d.Kind, d.Value, d.Multiline = "text", wire.Str(value, "value"), wire.Flag(el, "multiline")
+		d.Kind, d.Value = "text", wire.Str(value, "value")
 		_, d.MaxLength = blockkit.LengthLimits(el)
 	case "number_input":
-		d.Kind, d.Value, d.Mode = "text", wire.Str(value, "value"), "decimal"
+		d.Kind, d.Value = "text", wire.Str(value, "value")
 	case "datepicker":
 		d.Kind, d.Value = "date", wire.Str(value, "selected_date")
 	case "image":
@@ -145,7 +132,6 @@ func (p *painter) shape(d *drawnElement, at blockkit.Placed) {
 	default:
 		p.fault("an element of type %q", kind)
 		d.Kind = "undrawn"
-		d.Text = kind
 	}
 }
 
@@ -210,15 +196,4 @@ func (p *painter) channels(_ blockkit.Placed) []drawnOption {
 		}
 	}
 	return out
-}
-
-func confirmOf(el map[string]any) *drawnConfirm {
-	c := wire.Obj(el, "confirm")
-	if c == nil {
-		return nil
-	}
-	return &drawnConfirm{
-		Title: blockkit.Words(c["title"]), Text: blockkit.Words(c["text"]), Style: wire.Str(c, "style"),
-		Yes: cmp.Or(blockkit.Words(c["confirm"]), "Yes"), No: cmp.Or(blockkit.Words(c["deny"]), "Cancel"),
-	}
 }

@@ -12,6 +12,7 @@ import (
 
 	"soundings/bot/drafts"
 	"soundings/bot/fakeslack"
+	"soundings/bot/fakeslack/blockkit"
 	"soundings/bot/fakeslack/wire"
 	"soundings/bot/journal"
 	"soundings/bot/manifest"
@@ -80,7 +81,7 @@ func New(c Config) (*Page, error) {
 }
 
 func pageTemplates() (*template.Template, error) {
-	t, err := template.New("page").Funcs(template.FuncMap{"dict": dict}).ParseFS(assets, "assets/*.html")
+	t, err := template.New("page").Funcs(template.FuncMap{"dict": dict, "words": blockkit.Words}).ParseFS(assets, "assets/*.html")
 	if err != nil {
 		return nil, fmt.Errorf("read the page's templates: %w", err)
 	}
