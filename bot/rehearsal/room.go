@@ -213,6 +213,9 @@ func (r *Room) said() string {
 	return out.String()
 }
 
+// errOwnTime is what asking the clock of a guest to leap comes to.
+var errOwnTime = errors.New("the clock is this machine's and does not leap. A step closes as soon as everybody has answered, or when the lead closes it")
+
 // Deadline moves the clock to the next moment at which the kickoff moves on
 // by itself, and reports whether there was one.
 func (r *Room) Deadline(ctx context.Context) (bool, error) {

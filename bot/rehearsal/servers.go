@@ -24,7 +24,7 @@ func (p *Play) connect(c PlayConfig) error {
 	}
 	p.bot, err = bot.New(bot.Config{
 		Journal: c.Journal, Queue: p.clock, Chat: chat.New(GuestBotToken, api+"/api/", &http.Client{Transport: c.Transport, Timeout: 10 * time.Second}),
-		Clock: p.clock.Now, Logger: c.Logger, Secret: secret, Drafter: c.Drafter,
+		Clock: p.clock.Now, Logger: c.Logger, Secret: GuestSigningSecret, Drafter: c.Drafter,
 		Lookups: 1, // so that every run makes its calls in the same order
 	})
 	if err != nil {
@@ -52,14 +52,9 @@ func (p *Play) serve(h http.Handler) (string, error) {
 		return "", err
 	}
 	server := &http.Server{Handler: h, ReadHeaderTimeout: 10 * time.Second}
-	done := make(chan struct{})
-	go func() {
-		defer close(done)
-		_ = server.Serve(l) // ends with Close below, and only so
-	}()
-	p.stop = append(p.stop, func() {
-		_ = server.Close()
-		<-done
+	p.untilClose(func(ctx context.Context) {
+		context.AfterFunc(ctx, func() { _ = server.Close() })
+		_ = server.Serve(l) // ends with the line above, and only so
 	})
 	return "http://" + l.Addr().String(), nil
 }
