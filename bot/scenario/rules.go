@@ -15,9 +15,6 @@ import (
 	"go.yaml.in/yaml/v3"
 )
 
-// Stages are those in which somebody may be silent, in order.
-var Stages = []string{"brief", "framing", "roles", "assumptions", "rating", "backlog", "timebox", "close", "underway"}
-
 // A rule reads one value and checks it; args are what its tag says after the
 // name of the rule.
 type rule func(v value, args string) any

@@ -56,6 +56,9 @@ type Scenario struct {
 	Underway    *Underway // nil when the script ends with the summary
 }
 
+// Stages are those in which somebody may be silent, in order.
+var Stages = []string{"brief", "framing", "roles", "assumptions", "rating", "backlog", "timebox", "close", "underway"}
+
 // People are those who take part, in file order.
 type People []Person
 
