@@ -6,8 +6,6 @@ import (
 	"slices"
 	"strings"
 	"time"
-
-	"soundings/flows/hints"
 )
 
 var assumptionEvents = []eventKind{
@@ -276,21 +274,6 @@ func (k *Kickoff) Assumption(id string) (Assumption, bool) {
 // another.
 func (k *Kickoff) Listed() []Assumption {
 	return keep(k.Assumptions, func(a Assumption) bool { return !a.Withdrawn && a.JoinedTo == "" })
-}
-
-// Lookalikes finds listed assumptions that say much the same as text, the
-// nearest first. It suggests; nothing is joined by itself.
-func (k *Kickoff) Lookalikes(text string) []Assumption {
-	index := hints.Index{}
-	for _, a := range k.Listed() {
-		index.Add(a.ID, a.Text)
-	}
-	var out []Assumption
-	for _, m := range index.Similar(text, 3) {
-		a, _ := k.Assumption(m.ID)
-		out = append(out, a)
-	}
-	return out
 }
 
 func gaveAssumptions(k *Kickoff, u UserID, _ int) bool {
