@@ -23,9 +23,7 @@ func (s *script) intents(t *testing.T, l line) []Intent {
 		ins = s.summaryIntents(t, l)
 	}
 	require.NotNil(t, ins, "no command %q", l.what)
-	for name := range l.opts {
-		t.Fatalf("%q has no option %s", l.what, name)
-	}
+	require.Empty(t, l.opts, "options that %q does not have", l.what)
 	return ins
 }
 

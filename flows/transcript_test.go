@@ -21,8 +21,8 @@ import (
 // writes down what happens now; read that diff as code.
 func TestTranscripts(t *testing.T) {
 	files, err := filepath.Glob("../testdata/flows/*.txt")
-	require.NoError(t, err, "no transcripts found (error")
-	require.NotEmpty(t, files, "no transcripts found (error")
+	require.NoError(t, err, "no transcripts found")
+	require.NotEmpty(t, files, "no transcripts found")
 	for _, file := range files {
 		t.Run(strings.TrimSuffix(filepath.Base(file), ".txt"), func(t *testing.T) {
 			s := &script{world: newWorld()}
@@ -37,8 +37,8 @@ func TestTranscripts(t *testing.T) {
 // that nobody can read about.
 func TestTranscriptsShowEveryKind(t *testing.T) {
 	files, err := filepath.Glob("../testdata/flows/*.txt")
-	require.NoError(t, err, "no transcripts found (error")
-	require.NotEmpty(t, files, "no transcripts found (error")
+	require.NoError(t, err, "no transcripts found")
+	require.NotEmpty(t, files, "no transcripts found")
 	var all strings.Builder
 	for _, file := range files {
 		data, err := os.ReadFile(file)
