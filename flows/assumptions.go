@@ -78,10 +78,7 @@ func canAddAssumptions(k *Kickoff) error {
 }
 
 func checkAssumption(text, because string) error {
-	if err := checkText("text", "assumption", text, MaxText, true); err != nil {
-		return err
-	}
-	return checkText("because", "reason", because, MaxText, false)
+	return cmp.Or(checkText("text", "assumption", text, MaxText, true), checkText("because", "reason", because, MaxText, false))
 }
 
 // AssumptionAdded adds a belief under its id. One that was a part of another
@@ -262,12 +259,7 @@ func assumptionOf(k *Kickoff, id string) *Assumption {
 
 // Assumption finds an assumption by its id.
 func (k *Kickoff) Assumption(id string) (Assumption, bool) {
-	for _, a := range k.Assumptions {
-		if a.ID == id {
-			return a, true
-		}
-	}
-	return Assumption{}, false
+	return find(k.Assumptions, func(a Assumption) bool { return a.ID == id })
 }
 
 // Listed are the assumptions that stand: not withdrawn, not joined to
