@@ -112,10 +112,7 @@ type SettleRoles struct {
 }
 
 func (i SettleRoles) decide(k *Kickoff, now time.Time) ([]Event, error) {
-	if err := cmp.Or(canSettle(k, StageRoles), checkRings(k, i.Rings)); err != nil {
-		return nil, err
-	}
-	return settleStage(k, RolesSettled{Rings: i.Rings}, now), nil
+	return settle(k, StageRoles, checkRings(k, i.Rings), RolesSettled{Rings: i.Rings}, now)
 }
 
 func checkRings(k *Kickoff, rings map[UserID]Ring) error {
