@@ -4,6 +4,7 @@ import (
 	"testing"
 
 	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 )
 
 func TestDisagreementVectors(t *testing.T) {
@@ -97,9 +98,7 @@ func TestRulesOfThePanelOfNine(t *testing.T) {
 	eachPanel(9, func(c *Counts) {
 		all++
 		s := c.Spread()
-		if want := exactlyDisagrees(c.quantile(3, 10), c.quantile(7, 10)); s.Disagreement != want {
-			t.Fatalf("disagreement of %v = %v, want %v", *c, s.Disagreement, want)
-		}
+		require.Equal(t, exactlyDisagrees(c.quantile(3, 10), c.quantile(7, 10)), s.Disagreement, "disagreement of %v", *c)
 		switch counted := panelDisagrees(c); {
 		case counted && !s.Disagreement:
 			byCount++

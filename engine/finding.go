@@ -90,21 +90,12 @@ func Wilson(k, n int, confidence float64) (low, high float64) {
 	widen := 1 + z*z/cases
 	centre := (p + z*z/(2*cases)) / widen
 	half := z * math.Sqrt(p*(1-p)/cases+z*z/(4*cases*cases)) / widen
-	return wilsonLow(k, centre-half), wilsonHigh(k, n, centre+half)
-}
-
-// wilsonLow and wilsonHigh say exactly 0 and 1 where the formula does and
-// rounding does not.
-func wilsonLow(k int, v float64) float64 {
+	low, high = centre-half, centre+half
 	if k == 0 {
-		return 0
+		low = 0 // what the formula says, and rounding does not
 	}
-	return v
-}
-
-func wilsonHigh(k, n int, v float64) float64 {
 	if k == n {
-		return 1
+		high = 1
 	}
-	return v
+	return low, high
 }

@@ -94,8 +94,8 @@ func TestJudge(t *testing.T) {
 		{"no sensible mark", 5, 5, math.NaN(), NotClear, false},
 	} {
 		got := Judge(row.k, row.n, row.mark)
-		assert.Equal(t, row.want, got.Verdict, "%s: %d of %d against %g is %q (narrow %v, %.3f to %.3f), want %q (narrow", row.rule, row.k, row.n, row.mark, got.Verdict, got.Narrow, got.Low, got.High, row.want)
-		assert.Equal(t, row.narrow, got.Narrow, "%s: %d of %d against %g is %q (narrow %v, %.3f to %.3f), want %q (narrow", row.rule, row.k, row.n, row.mark, got.Verdict, got.Narrow, got.Low, got.High, row.want)
+		assert.Equal(t, row.want, got.Verdict, "%s: %d of %d against %g is %q (narrow %v, %.3f to %.3f)", row.rule, row.k, row.n, row.mark, got.Verdict, got.Narrow, got.Low, got.High)
+		assert.Equal(t, row.narrow, got.Narrow, "%s: %d of %d against %g is %q (narrow %v, %.3f to %.3f)", row.rule, row.k, row.n, row.mark, got.Verdict, got.Narrow, got.Low, got.High)
 	}
 }
 

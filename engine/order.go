@@ -197,7 +197,9 @@ func (f *front[T]) add(evidence T) int {
 //
 // The cuts are the medians of the medians of this very map. Zones are
 // relative, then: about half of all assumptions are important, however
-// generous the raters were, and two maps cannot be compared by number.
+// generous the raters were, and two maps cannot be compared by number. A new
+// rating is laid on the cut of the old map, so that it can be told apart from a
+// new yardstick.
 func (c Cut) Zone(importance, evidence Figure) Zone {
 	for _, f := range []Figure{c.Importance, c.Evidence, importance, evidence} {
 		if !f.Defined() {
@@ -222,8 +224,3 @@ func zoneIndex(important, little bool) int {
 	}
 	return 3
 }
-
-// ZoneAt is the zone in which a point would lie on this map, cut where the map
-// is: so that a new rating can be told apart from a new yardstick. It is empty
-// where the point or a cut has no value.
-func (r Result) ZoneAt(importance, evidence Figure) Zone { return r.Cut.Zone(importance, evidence) }

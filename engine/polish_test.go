@@ -177,9 +177,8 @@ func TestMedianPolishLeavesItsTableAlone(t *testing.T) {
 func TestMedianPolishSkipsWhatIsAllMissing(t *testing.T) {
 	gap := math.NaN()
 	p := MedianPolish([][]float64{{gap, gap, gap}, {gap, 5, 7}, {gap, 2, 4}})
-	if !math.IsNaN(p.Rows[0]) || p.Levelled(0).Defined() {
-		t.Errorf("row and column without values = %v, %v, want NaN", p.Rows[0], p.Columns[0])
-	}
+	assert.True(t, math.IsNaN(p.Rows[0]), "a row without values is %v", p.Rows[0])
+	assert.False(t, p.Levelled(0).Defined(), "a column without values is %v", p.Columns[0])
 	assert.True(t, p.Levelled(1) == 3.5, "levelled = %v", p.Levelled(1))
 	assert.True(t, p.Levelled(2) == 5.5, "levelled = %v", p.Levelled(1))
 }

@@ -56,9 +56,7 @@ func checkQuantiles(t *testing.T, x, p, want []float64, tolerance float64) {
 	for i := range p {
 		got := Quantile(x, p[i])
 		if len(want) == 0 {
-			if !math.IsNaN(got) {
-				t.Errorf("Quantile(%v, %g) = %g, want NaN", x, p[i], got)
-			}
+			assert.True(t, math.IsNaN(got), "Quantile(%v, %g) = %g, want NaN", x, p[i], got)
 			continue
 		}
 		near(t, "quantile", got, want[i], tolerance)

@@ -169,9 +169,7 @@ func TestAnAbstainerChangesOnlyTheCounts(t *testing.T) {
 		got.Raters--
 		got.Concordance.Importance.LeftOut--
 		got.Concordance.Evidence.LeftOut--
-		if got, want := asText(t, got), asText(t, want); got != want {
-			t.Errorf("with an abstainer:\n%s\nwithout:\n%s", got, want)
-		}
+		assert.Equal(t, asText(t, want), asText(t, got), "without and with an abstainer")
 	})
 }
 

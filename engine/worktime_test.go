@@ -205,9 +205,7 @@ func TestHoursThatAreRefused(t *testing.T) {
 		at := instant(t, "2027-03-01T12:00:00Z")
 		got := WorkingTime(h, at, at.Add(100*time.Hour))
 		assert.Equal(t, time.Duration(0), got, "%s: %v of working time", row.rule, got)
-		if got := NextWorking(h, at); !got.Equal(at) {
-			t.Errorf("%s: next working %s", row.rule, got)
-		}
+		assert.True(t, NextWorking(h, at).Equal(at), "%s: next working %s", row.rule, NextWorking(h, at))
 	}
 	assert.NoError(t, good.Validate(), "good hours are refused")
 }
@@ -237,9 +235,8 @@ func TestZoneVectors(t *testing.T) {
 		c.read(t, &in, &want)
 		zone := zoneOf(t, in.Zone)
 		for i, at := range in.UTC {
-			if got := WorkingTime(onTheClock(t, zone, want.Local[i]), at, at.Add(time.Minute)); got != time.Minute {
-				t.Errorf("%s at %s: clock does not show %s", in.Zone, at, want.Local[i])
-			}
+			shown := WorkingTime(onTheClock(t, zone, want.Local[i]), at, at.Add(time.Minute))
+			assert.Equal(t, time.Minute, shown, "%s at %s: the clock shows %s", in.Zone, at, want.Local[i])
 			got := periodAt(zone, at.Unix()).offset
 			assert.Equal(t, int64(want.Offset[i])*60, got, "%s at %s: offset %d s, want %d min", in.Zone, at, got, want.Offset[i])
 		}
@@ -257,9 +254,7 @@ func TestSkippedMinuteVectors(t *testing.T) {
 		c.read(t, &in, &want)
 		for i, local := range in.Missing {
 			got := aroundDay(t, in.Zone[i], local, onTheClock(t, zoneOf(t, in.Zone[i]), local))
-			if (got > 0) != want.Exists[i] {
-				t.Errorf("%s: %s lasts %v", in.Zone[i], local, got)
-			}
+			assert.Equal(t, want.Exists[i], got > 0, "%s: %s lasts %v", in.Zone[i], local, got)
 		}
 	})
 }
@@ -280,13 +275,10 @@ func TestRepeatedMinuteVectors(t *testing.T) {
 			h := onTheClock(t, zoneOf(t, in.Zone[i]), local)
 			for _, at := range []string{want.First[i], want.Second[i]} {
 				from := instant(t, at+":00Z")
-				if got := WorkingTime(h, from, from.Add(time.Minute)); got != time.Minute {
-					t.Errorf("%s: %s is not shown at %s", in.Zone[i], local, at)
-				}
+				shown := WorkingTime(h, from, from.Add(time.Minute))
+				assert.Equal(t, time.Minute, shown, "%s: %s is shown at %s", in.Zone[i], local, at)
 			}
-			if got := aroundDay(t, in.Zone[i], local, h); got != 2*time.Minute {
-				t.Errorf("%s: %s lasts %v, want two minutes", in.Zone[i], local, got)
-			}
+			assert.Equal(t, 2*time.Minute, aroundDay(t, in.Zone[i], local, h), "how long %s lasts in %s", local, in.Zone[i])
 		}
 	})
 }
@@ -300,9 +292,8 @@ func TestDayLengthVectors(t *testing.T) {
 		for i, date := range in.Date {
 			h := onTheClock(t, zoneOf(t, in.Zone[i]), date+"T00:00")
 			h.From, h.To = 0, minutesPerDay
-			if got := aroundDay(t, in.Zone[i], date+"T00:00", h); got != time.Duration(want.Minutes[i])*time.Minute {
-				t.Errorf("%s %s lasts %v, want %d minutes", in.Zone[i], date, got, want.Minutes[i])
-			}
+			lasts := aroundDay(t, in.Zone[i], date+"T00:00", h)
+			assert.Equal(t, time.Duration(want.Minutes[i])*time.Minute, lasts, "how long %s lasts in %s", date, in.Zone[i])
 		}
 	})
 }

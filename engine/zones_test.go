@@ -6,7 +6,7 @@ import (
 	"github.com/stretchr/testify/assert"
 )
 
-func TestZoneAtUsesTheMapsOwnCuts(t *testing.T) {
+func TestZoneUsesTheMapsOwnCuts(t *testing.T) {
 	r := Result{Cut: Cut{Importance: 6, Evidence: 4}}
 	for _, test := range []struct {
 		rule                 string
@@ -19,6 +19,6 @@ func TestZoneAtUsesTheMapsOwnCuts(t *testing.T) {
 		{"neither important nor unknown is left", 1, 9, Leave},
 		{"no rating, no zone", Undefined(), 3, ""},
 	} {
-		assert.Equal(t, test.want, r.ZoneAt(test.importance, test.evidence), "%s: ZoneAt(%v, %v)", test.rule, test.importance, test.evidence)
+		assert.Equal(t, test.want, r.Cut.Zone(test.importance, test.evidence), "%s: Zone(%v, %v)", test.rule, test.importance, test.evidence)
 	}
 }

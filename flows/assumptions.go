@@ -6,8 +6,6 @@ import (
 	"slices"
 	"strings"
 	"time"
-
-	"soundings/flows/hints"
 )
 
 var assumptionEvents = []eventKind{
@@ -80,10 +78,7 @@ func canAddAssumptions(k *Kickoff) error {
 }
 
 func checkAssumption(text, because string) error {
-	if err := checkText("text", "assumption", text, MaxText, true); err != nil {
-		return err
-	}
-	return checkText("because", "reason", because, MaxText, false)
+	return cmp.Or(checkText("text", "assumption", text, MaxText, true), checkText("because", "reason", because, MaxText, false))
 }
 
 // AssumptionAdded adds a belief under its id. One that was a part of another
@@ -264,33 +259,13 @@ func assumptionOf(k *Kickoff, id string) *Assumption {
 
 // Assumption finds an assumption by its id.
 func (k *Kickoff) Assumption(id string) (Assumption, bool) {
-	for _, a := range k.Assumptions {
-		if a.ID == id {
-			return a, true
-		}
-	}
-	return Assumption{}, false
+	return find(k.Assumptions, func(a Assumption) bool { return a.ID == id })
 }
 
 // Listed are the assumptions that stand: not withdrawn, not joined to
 // another.
 func (k *Kickoff) Listed() []Assumption {
 	return keep(k.Assumptions, func(a Assumption) bool { return !a.Withdrawn && a.JoinedTo == "" })
-}
-
-// Lookalikes finds listed assumptions that say much the same as text, the
-// nearest first. It suggests; nothing is joined by itself.
-func (k *Kickoff) Lookalikes(text string) []Assumption {
-	index := hints.Index{}
-	for _, a := range k.Listed() {
-		index.Add(a.ID, a.Text)
-	}
-	var out []Assumption
-	for _, m := range index.Similar(text, 3) {
-		a, _ := k.Assumption(m.ID)
-		out = append(out, a)
-	}
-	return out
 }
 
 func gaveAssumptions(k *Kickoff, u UserID, _ int) bool {

@@ -138,10 +138,9 @@ func (i AddTest) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 	if err := cmp.Or(canAnswer(k, StageBacklog), checkPlan(k, i.Plan)); err != nil {
 		return nil, err
 	}
-	if slices.ContainsFunc(k.TestsOf(i.Assumption), func(t Test) bool { return t == i.Plan.test(t.N, i.Who) }) {
-		return nil, nil // sent again, after an answer that was lost
-	}
-	return []Event{TestAdded{N: len(k.Backlog.Tests) + 1, Plan: i.Plan}}, nil
+	// One that stands there already was sent again, after an answer that was lost.
+	sent := slices.ContainsFunc(k.TestsOf(i.Assumption), func(t Test) bool { return t == i.Plan.test(t.N, i.Who) })
+	return when(!sent, TestAdded{N: len(k.Backlog.Tests) + 1, Plan: i.Plan})
 }
 
 // TestAdded adds a test under its number.

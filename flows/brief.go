@@ -76,20 +76,14 @@ func (b Brief) written() Brief {
 
 // checkBrief holds the brief to what the later stages stand on.
 func checkBrief(b Brief) error {
-	for _, f := range []struct {
-		field, text, name string
-		longest           int
-		needed            bool
-	}{
-		{"title", b.Title, "title", MaxTitle, true},
-		{"problem", b.Problem, "problem statement", MaxText, true},
-		{"why", b.Why, "“why now”", MaxText, false},
-		{"outcome", b.Outcome, "outcome", MaxText, false},
-		{"out_of_bounds", b.OutOfBounds, "“out of bounds”", MaxText, false},
-	} {
-		if err := checkText(f.field, f.name, f.text, f.longest, f.needed); err != nil {
-			return err
-		}
+	if err := cmp.Or(
+		checkText("title", "title", b.Title, MaxTitle, true),
+		checkText("problem", "problem statement", b.Problem, MaxText, true),
+		checkText("why", "“why now”", b.Why, MaxText, false),
+		checkText("outcome", "outcome", b.Outcome, MaxText, false),
+		checkText("out_of_bounds", "“out of bounds”", b.OutOfBounds, MaxText, false),
+	); err != nil {
+		return err
 	}
 	if len(b.Links) > MaxLinks {
 		return refuseField("links", "There are %d links; %d fit. Please keep those that people need first.", len(b.Links), MaxLinks)

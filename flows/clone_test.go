@@ -18,13 +18,9 @@ func TestCloneSharesNothing(t *testing.T) {
 	twin := filled(reflect.TypeFor[Kickoff](), 1, 0).Interface().(Kickoff)
 	require.True(t, same(original, twin), "two fillings differ, so this test says nothing")
 	clone := deepcopy.Of(original)
-	if !same(clone, original) {
-		t.Fatalf("the clone differs:\n%s", diff(clone, original))
-	}
+	require.Empty(t, diff(clone, original), "the clone differs")
 	changed := spoil(reflect.ValueOf(&clone).Elem())
-	if !same(original, twin) {
-		t.Errorf("changing a clone changed the original:\n%s", diff(original, twin))
-	}
+	assert.Empty(t, diff(original, twin), "changing a clone changed the original")
 	assert.False(t, same(clone, twin), "only %d places of the clone were changed", changed)
 	assert.GreaterOrEqual(t, changed, 100, "only %d places of the clone were changed", changed)
 }
@@ -79,8 +75,6 @@ func TestCloneKeepsNilAndEmpty(t *testing.T) {
 		"nil":   {},
 		"empty": {Leads: []UserID{}, Posted: map[string]Posting{}, Rounds: []Round{{Ballots: map[UserID]map[string]Marking{"ines": {}}}}},
 	} {
-		if got := deepcopy.Of(k); !same(got, k) {
-			t.Errorf("%s: the clone differs:\n%s", name, diff(got, k))
-		}
+		assert.Empty(t, diff(deepcopy.Of(k), k), "%s: the clone differs", name)
 	}
 }

@@ -28,12 +28,8 @@ func (i AddAction) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 	if err := checkAction(k, i.What, i.Owner, i.Due); err != nil {
 		return nil, err
 	}
-	if slices.ContainsFunc(k.Actions, func(a Action) bool {
-		return a.What == i.What && a.Owner == i.Owner && a.Due == i.Due && !a.Withdrawn
-	}) {
-		return nil, nil // it stands there already
-	}
-	return []Event{ActionAdded{N: len(k.Actions) + 1, What: i.What, Owner: i.Owner, Due: i.Due}}, nil
+	stands := slices.ContainsFunc(k.Actions, func(a Action) bool { return a == Action{N: a.N, What: i.What, Owner: i.Owner, Due: i.Due} })
+	return when(!stands, ActionAdded{N: len(k.Actions) + 1, What: i.What, Owner: i.Owner, Due: i.Due})
 }
 
 func checkAction(k *Kickoff, what string, owner UserID, due LocalDay) error {

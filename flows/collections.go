@@ -1,5 +1,7 @@
 package flows
 
+import "slices"
+
 // put sets m[key], making the map first where there is none.
 func put[K comparable, V any](m *map[K]V, key K, value V) {
 	if *m == nil {
@@ -17,6 +19,14 @@ func keep[T any](all []T, wanted func(T) bool) []T {
 		}
 	}
 	return out
+}
+
+// find gives the first of all that is wanted.
+func find[T any](all []T, wanted func(T) bool) (found T, ok bool) {
+	if i := slices.IndexFunc(all, wanted); i >= 0 {
+		return all[i], true
+	}
+	return found, false
 }
 
 // has reports whether m has a value for key.

@@ -24,7 +24,7 @@
 // by stage, in plain words.
 //
 // Working hours and dates are reckoned in package workdays, figures in
-// package engine. What can be asked of a Kickoff from outside is its methods;
+// package engine; what screens only read off a kickoff is in package views. What can be asked of a Kickoff from outside is its methods;
 // everything else is a function.
 //
 // Two rules keep the journal readable for ever. An event's name and fields

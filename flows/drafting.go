@@ -63,54 +63,34 @@ func (k *Kickoff) DraftUseful(what, about string, u UserID) bool {
 	return kind.takes != nil && k.Stage != StageEnded && kind.takes(about, u) == nil
 }
 
-// AskDraft asks a machine for a draft that only leads may ask for. Nothing is
-// added to the kickoff by it but the count: what comes is shown to whoever
-// asked, and to nobody else.
+// AskDraft asks a machine for drafts. Only leads may ask, but for an assumption
+// whoever may change it. Nothing is added to the kickoff by it but the count:
+// what comes is shown to whoever asked, and to nobody else.
 type AskDraft struct {
-	ByLead
-	What       string // DraftLadder or DraftGist
+	By
+	What       string
 	Assumption string // that it is about; none for the ladder
 }
 
-func (i AskDraft) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	if i.What != DraftLadder && i.What != DraftGist {
-		return nil, refuse("Drafts are made of the problem statement, or of reasons, and of nothing else.")
+func (i AskDraft) needs() access {
+	if i.What == DraftLadder || i.What == DraftGist {
+		return forLeads
 	}
-	return askDraft(k, i.What, i.Assumption, i.Who)
+	return forParticipants
 }
 
-// AskBeliefDraft asks for one assumption in plainer words, or taken apart.
-// Whoever may change it may ask.
-type AskBeliefDraft struct {
-	By
-	What       string // DraftPlainer or DraftSplit
-	Assumption string
-}
-
-func (i AskBeliefDraft) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	if i.What != DraftPlainer && i.What != DraftSplit {
+func (i AskDraft) decide(k *Kickoff, _ time.Time) ([]Event, error) {
+	kind := draftsOf(k, i.What, i.Who)
+	if kind.takes == nil {
 		return nil, refuse("An assumption can be put more plainly or taken apart, and nothing else.")
 	}
-	return askDraft(k, i.What, i.Assumption, i.Who)
-}
-
-func askDraft(k *Kickoff, what, about string, who UserID) ([]Event, error) {
-	kind := draftsOf(k, what, who)
-	if err := kind.takes(about, who); err != nil {
+	if err := kind.takes(i.Assumption, i.Who); err != nil {
 		return nil, err
 	}
 	if kind.left <= 0 {
 		return nil, refuse("%s", kind.spent)
 	}
-	return []Event{DraftsAsked{What: what, Assumption: about}}, nil
-}
-
-// AskFor is the intent to ask for a draft.
-func AskFor(what, about string, who UserID) Intent {
-	if what == DraftPlainer || what == DraftSplit {
-		return AskBeliefDraft{By{who}, what, about}
-	}
-	return AskDraft{ByLead{who}, what, about}
+	return []Event{DraftsAsked{What: i.What, Assumption: i.Assumption}}, nil
 }
 
 // BeliefDraftsLeft is how often u may still ask for an assumption in other

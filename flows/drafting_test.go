@@ -11,7 +11,7 @@ import (
 func TestDraftsAreCounted(t *testing.T) {
 	k := Kickoff{Started: monday, Stage: StageFraming, People: []Person{{ID: "ines"}}, Leads: []UserID{"ines"}}
 	k.Window = Window{Stage: StageFraming, Phase: PhaseOpen, Opened: monday, Closes: monday.AddDate(0, 0, 2), Asked: []UserID{"ines"}}
-	ask := AskDraft{ByLead: ByLead{Who: "ines"}, What: DraftLadder}
+	ask := AskDraft{By: By{Who: "ines"}, What: DraftLadder}
 	for n := range MostDrafts {
 		events, err := Decide(k, ask, monday)
 		require.NoError(t, err, "request %d", n+1)
@@ -22,6 +22,6 @@ func TestDraftsAreCounted(t *testing.T) {
 	_, err := Decide(k, ask, monday)
 	assert.ErrorAs(t, err, &refused, "one request more gives %v, want a refusal", err)
 	k.Framing.Drafts = 0
-	_, err = Decide(k, AskDraft{ByLead: ask.ByLead, What: "verdict"}, monday)
+	_, err = Decide(k, AskDraft{By: ask.By, What: "verdict"}, monday)
 	assert.ErrorAs(t, err, &refused, "drafts of something else give %v, want a refusal", err)
 }

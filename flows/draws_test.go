@@ -52,7 +52,7 @@ func stageDrawers() []drawer {
 			return SplitAssumption{ID: assumption(r, k), Parts: []Part{{Text: text(r)}, {Text: text(r), Drafted: true}}}
 		},
 		func(r *rapid.T, k *Kickoff) Intent {
-			return AskBeliefDraft{What: oneOf(r, DraftPlainer, DraftSplit, "x"), Assumption: assumption(r, k)}
+			return AskDraft{What: oneOf(r, DraftPlainer, DraftSplit, "x"), Assumption: assumption(r, k)}
 		},
 		func(r *rapid.T, k *Kickoff) Intent {
 			return Rate{Round: max(k.Window.Round, 1), Assumption: assumption(r, k), Scale: oneOf(r, Importance, Evidence),

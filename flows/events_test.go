@@ -102,16 +102,11 @@ func TestEventsComeBackWhole(t *testing.T) {
 	for _, e := range allEvents(t) {
 		for _, want := range []Event{e, filled(reflect.TypeOf(e), 1, 0).Interface().(Event)} {
 			r, err := reread(Record{At: monday, By: "ines", Events: []Event{want}})
-			if err != nil {
-				t.Errorf("%s: %v", kindOf(e), err)
-				continue
-			}
-			if !r.At.Equal(monday) || r.By != "ines" || len(r.Events) != 1 {
-				t.Fatalf("%s: the record came back as %+v", kindOf(e), r)
-			}
-			if got := r.Events[0]; !same(got, want) {
-				t.Errorf("%s came back changed:\n%s", kindOf(e), diff(got, want))
-			}
+			require.NoError(t, err, kindOf(e))
+			require.True(t, r.At.Equal(monday), "%s: the record came back as %+v", kindOf(e), r)
+			require.Equal(t, UserID("ines"), r.By, "%s: the record came back as %+v", kindOf(e), r)
+			require.Len(t, r.Events, 1, "%s: the record came back as %+v", kindOf(e), r)
+			assert.Empty(t, diff(r.Events[0], want), "%s came back changed", kindOf(e))
 		}
 	}
 }

@@ -17,22 +17,16 @@ func holdFolds(t testing.TB, journal []Record) Kickoff {
 	t.Helper()
 	before := marshal(t, journal)
 	want := Fold(Kickoff{}, 0, journal)
-	if again := Fold(Kickoff{}, 0, journal); !same(again, want) {
-		t.Errorf("folding the same records again gives another state:\n%s", diff(again, want))
-	}
+	assert.Empty(t, diff(Fold(Kickoff{}, 0, journal), want), "folding the same records again gives another state")
 	assert.Equal(t, before, marshal(t, journal), "folding changed the records")
 	k := Kickoff{}
 	for i, r := range journal {
 		earlier := deepcopy.Of(k)
 		next := Apply(k, int64(i+1), r)
-		if !same(k, earlier) {
-			t.Fatalf("applying record %d changed the state it was applied to:\n%s", i+1, diff(k, earlier))
-		}
+		require.Empty(t, diff(k, earlier), "applying record %d changed the state it was applied to", i+1)
 		k = snapshot(t, next)
 	}
-	if !same(k, want) {
-		t.Errorf("folding one by one, through snapshots, gives another state:\n%s", diff(k, want))
-	}
+	assert.Empty(t, diff(k, want), "folding one by one, through snapshots, gives another state")
 	assert.Equal(t, int64(len(journal)), k.Version, "version %d after %d records", k.Version, len(journal))
 	return want
 }
@@ -42,9 +36,7 @@ func snapshot(t testing.TB, k Kickoff) Kickoff {
 	t.Helper()
 	var back Kickoff
 	require.NoError(t, json.Unmarshal([]byte(marshal(t, k)), &back), "read a snapshot")
-	if !same(back, k) {
-		t.Fatalf("the snapshot after record %d is another state:\n%s", k.Version, diff(back, k))
-	}
+	require.Empty(t, diff(back, k), "the snapshot after record %d is another state", k.Version)
 	return back
 }
 
@@ -62,9 +54,7 @@ func TestReactIsTheSameInEveryReplay(t *testing.T) {
 	for i, r := range w.journal {
 		k = Apply(k, int64(i+1), r)
 		first, seen := React(k, r), map[string]bool{}
-		if again := React(snapshot(t, k), r); !same(first, again) {
-			t.Errorf("record %d asks for other effects when read again:\n%s", i+1, diff(first, again))
-		}
+		assert.Empty(t, diff(first, React(snapshot(t, k), r)), "record %d asks for other effects when read again", i+1)
 		for _, e := range first {
 			assert.False(t, seen[e.ID()], "record %d asks for %s twice", i+1, e.ID())
 			seen[e.ID()] = true
@@ -77,9 +67,7 @@ func TestOnlyRatingsCommute(t *testing.T) {
 	assert.False(t, Commutes(nil), "no events commute, want not: there is nothing to append")
 	for _, e := range allEvents(t) {
 		_, rated := e.(Rated)
-		if got := Commutes([]Event{Rated{}, e}); got != rated {
-			t.Errorf("a rating with %s commutes: %t, want %t", kindOf(e), got, rated)
-		}
+		assert.Equal(t, rated, Commutes([]Event{Rated{}, e}), "whether a rating with %s commutes", kindOf(e))
 	}
 }
 
@@ -92,9 +80,7 @@ func TestLateRatingIsIgnored(t *testing.T) {
 		after := Apply(w.k, w.k.Version+1, late)
 		before := deepcopy.Of(w.k)
 		before.Version++
-		if !same(after, before) {
-			t.Errorf("at %s a rating of round 1 changed the state:\n%s", stage, diff(after, before))
-		}
+		assert.Empty(t, diff(after, before), "at %s a rating of round 1 changed the state", stage)
 	}
 }
 
@@ -104,7 +90,5 @@ func TestRatingsCommute(t *testing.T) {
 	a := Record{At: w.now, By: "tui", Events: []Event{Rated{Round: 1, Assumption: "A1", Scale: Importance, Value: 9}}}
 	b := Record{At: w.now, By: "kofi", Events: []Event{Rated{Round: 1, Assumption: "A1", Scale: Importance, Value: 2}}}
 	ab, ba := Fold(w.k, w.k.Version, []Record{a, b}), Fold(w.k, w.k.Version, []Record{b, a})
-	if !same(ab, ba) {
-		t.Errorf("the order of two ratings matters:\n%s", diff(ab, ba))
-	}
+	assert.Empty(t, diff(ab, ba), "the order of two ratings matters")
 }

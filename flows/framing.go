@@ -220,10 +220,7 @@ type SettleFraming struct {
 }
 
 func (i SettleFraming) decide(k *Kickoff, now time.Time) ([]Event, error) {
-	if err := cmp.Or(canSettle(k, StageFraming), checkProblem(i.Problem, i.Level)); err != nil {
-		return nil, err
-	}
-	return settleStage(k, FramingSettled{Problem: i.Problem, Level: i.Level}, now), nil
+	return settle(k, StageFraming, checkProblem(i.Problem, i.Level), FramingSettled{Problem: i.Problem, Level: i.Level}, now)
 }
 
 func checkProblem(problem string, level int) error {

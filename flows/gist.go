@@ -1,6 +1,7 @@
 package flows
 
 import (
+	"cmp"
 	"slices"
 	"time"
 )
@@ -23,16 +24,11 @@ type PostGist struct {
 }
 
 func (i PostGist) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	if err := canSumUp(k, i.Assumption); err != nil {
+	if err := cmp.Or(canSumUp(k, i.Assumption), checkText("gist", "gist", i.Text, maxGist, true)); err != nil {
 		return nil, err
 	}
-	if err := checkText("gist", "gist", i.Text, maxGist, true); err != nil {
-		return nil, err
-	}
-	if k.Gists[i.Assumption] == (Gist{By: i.Who, Text: i.Text, Drafted: i.Drafted}) {
-		return nil, nil // sent again, after an answer that was lost
-	}
-	return []Event{GistPosted{Assumption: i.Assumption, Text: i.Text, Drafted: i.Drafted}}, nil
+	sent := k.Gists[i.Assumption] == Gist{By: i.Who, Text: i.Text, Drafted: i.Drafted} // after an answer that was lost
+	return when(!sent, GistPosted{Assumption: i.Assumption, Text: i.Text, Drafted: i.Drafted})
 }
 
 func canSumUp(k *Kickoff, id string) error {

@@ -2,6 +2,7 @@ package flows
 
 import (
 	"errors"
+	"fmt"
 	"reflect"
 	"strings"
 	"testing"
@@ -50,7 +51,7 @@ func allIntents() []struct {
 		{WithdrawAssumption{ID: "A1"}, participants},
 		{Rate{Round: 1, Assumption: "A1", Scale: Importance, Value: 5}, participants},
 		{SplitAssumption{ID: "A1", Parts: []Part{{Text: "People look."}, {Text: "People trust it."}}}, participants},
-		{AskBeliefDraft{What: DraftPlainer, Assumption: "A1"}, participants},
+		{AskDraft{What: DraftPlainer, Assumption: "A1"}, participants},
 		{GiveReason{Assumption: "A1", Text: "We counted."}, participants},
 		{VoteKinds{Kinds: map[string]Kind{"A1": Desirability}}, participants},
 		{AddTest{Plan: test}, participants},
@@ -112,11 +113,12 @@ func allIntents() []struct {
 }
 
 func TestIntentListIsWhole(t *testing.T) {
-	listed := map[string]bool{}
+	listed, rows := map[string]bool{}, map[string]bool{}
 	for _, row := range allIntents() {
 		name := reflect.TypeOf(row.in).Name()
-		assert.False(t, listed[name], "%s is listed twice", name)
-		listed[name] = true
+		as := fmt.Sprintf("%s for %v", name, row.may) // who may want drafts hangs on what they are of
+		assert.False(t, rows[as], "%s is listed twice", as)
+		listed[name], rows[as] = true, true
 	}
 	inSource := receivers(t, "decide", 2)
 	for name := range inSource {

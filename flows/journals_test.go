@@ -24,8 +24,8 @@ const journals = "../testdata/journals/"
 // a release adds events, add one of its own.
 func TestFinishedJournalsFoldForEver(t *testing.T) {
 	files, err := filepath.Glob(journals + "*.jsonl")
-	require.NoError(t, err, "no journals found (error")
-	require.NotEmpty(t, files, "no journals found (error")
+	require.NoError(t, err, "no journals found")
+	require.NotEmpty(t, files, "no journals found")
 	kinds := map[string]bool{}
 	for _, file := range files {
 		name := strings.TrimSuffix(filepath.Base(file), ".jsonl")
@@ -76,9 +76,7 @@ func holdEnd(t *testing.T, file string, k Kickoff) {
 	require.NoError(t, err)
 	var want Kickoff
 	require.NoError(t, json.Unmarshal(data, &want), file)
-	if !same(k, want) {
-		t.Errorf("the journal folds to another end:\n%s", diff(k, want))
-	}
+	assert.Empty(t, diff(k, want), "the journal folds to another end")
 }
 
 // TestScriptedJournals plays the scripts from which this release's journals
@@ -98,9 +96,7 @@ func scriptedJournal(t *testing.T, name string, from *world) {
 	for _, row := range scriptLines(t, "../testdata/flows/"+name+".script") {
 		s.quiet(t, row)
 	}
-	if s.k.Stage != StageEnded {
-		t.Fatalf("the script ends at stage %s, %s", s.k.Stage, clock(s.now))
-	}
+	require.Equal(t, StageEnded, s.k.Stage, "where the script ends, at %s", clock(s.now))
 	file := journals + "v0-" + name + ".jsonl"
 	if _, err := os.Stat(file); !errors.Is(err, os.ErrNotExist) || !rewriting() {
 		return
@@ -116,8 +112,8 @@ func scriptedJournal(t *testing.T, name string, from *world) {
 // and never panics. What it takes is written and read again alike.
 func FuzzRecord(f *testing.F) {
 	files, err := filepath.Glob(journals + "*.jsonl")
-	require.NoError(f, err, "no journals found to begin with (error")
-	require.NotEmpty(f, files, "no journals found to begin with (error")
+	require.NoError(f, err, "no journals found to begin with")
+	require.NotEmpty(f, files, "no journals found to begin with")
 	for _, file := range files {
 		data, err := os.ReadFile(file)
 		require.NoError(f, err)
@@ -140,8 +136,6 @@ func FuzzRecord(f *testing.F) {
 		}
 		again, err := reread(r)
 		require.NoError(t, err, "%q was read, and its record cannot be written and read again", data)
-		if !same(again, r) {
-			t.Fatalf("%q comes back changed:\n%s", data, diff(again, r))
-		}
+		require.Empty(t, diff(again, r), "%q comes back changed", data)
 	})
 }

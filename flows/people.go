@@ -29,12 +29,7 @@ func (p Person) Hours() engine.Hours { return workdays.Hours(p.Zone, p.Days, p.F
 
 // Person finds a participant, past ones included.
 func (k *Kickoff) Person(u UserID) (Person, bool) {
-	for _, p := range k.People {
-		if p.ID == u {
-			return p, true
-		}
-	}
-	return Person{}, false
+	return find(k.People, func(p Person) bool { return p.ID == u })
 }
 
 // Name gives the name under which people know u.

@@ -7,8 +7,7 @@ import (
 )
 
 // This file asks the engine what the backlog comes to: when the tests are
-// done, how long the time box should be, and in the end how well the group
-// had guessed.
+// done, and how long the time box should be.
 
 // proposalFor is how many weeks the bot proposes, and why. Without a map there
 // is nothing to be tested first, and a short box will do.
@@ -56,47 +55,4 @@ func capacityOf(k *Kickoff) []engine.Capacity {
 		team[i] = engine.Capacity{ID: string(u), Days: k.DaysOf(u)}
 	}
 	return team
-}
-
-// findingOf lays the last result of a test against its pass mark; false when
-// none was reported.
-func findingOf(k *Kickoff, test int) (engine.Finding, bool) {
-	t, stands := k.Test(test)
-	r, reported := k.Underway.ResultOf(test)
-	if !stands || !reported {
-		return engine.Finding{}, false
-	}
-	return engine.Judge(r.K, r.N, t.PassShare), true
-}
-
-// Calibration lays the ratings of the kickoff beside what the tests found.
-// The zones are those of the kickoff's map, whatever was learnt since.
-func (k *Kickoff) Calibration() engine.Calibration {
-	m := k.Map()
-	if m == nil {
-		return engine.Calibrate(nil)
-	}
-	outcomes := make([]engine.Outcome, len(m.Assumptions))
-	for i, a := range m.Assumptions {
-		outcomes[i] = engine.Outcome{ID: a.ID, Zone: a.Zone, Verdict: k.VerdictOf(a.ID)}
-	}
-	return engine.Calibrate(outcomes)
-}
-
-// VerdictOf is what the tests of an assumption have found so far: it is
-// refuted when any test refutes it, else supported when any supports it, else
-// not clear yet. It is empty when no test has a result.
-func (k *Kickoff) VerdictOf(id string) engine.Verdict {
-	var found []engine.Verdict
-	for _, t := range k.TestsOf(id) {
-		if f, ok := findingOf(k, t.N); ok {
-			found = append(found, f.Verdict)
-		}
-	}
-	for _, v := range []engine.Verdict{engine.Refuted, engine.Supported, engine.NotClear} {
-		if slices.Contains(found, v) {
-			return v
-		}
-	}
-	return ""
 }

@@ -258,14 +258,11 @@ func (k *Kickoff) Map() *engine.Result {
 
 // Scored is the figure of assumption id in the last map.
 func (k *Kickoff) Scored(id string) (engine.AssumptionScore, bool) {
-	if m := k.Map(); m != nil {
-		for _, a := range m.Assumptions {
-			if a.ID == id {
-				return a, true
-			}
-		}
+	m := k.Map()
+	if m == nil {
+		return engine.AssumptionScore{}, false
 	}
-	return engine.AssumptionScore{}, false
+	return find(m.Assumptions, func(a engine.AssumptionScore) bool { return a.ID == id })
 }
 
 // GiveReason says, signed or unsigned, what others may not know about a

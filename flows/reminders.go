@@ -75,10 +75,8 @@ func dueReminders(k *Kickoff, w wait, now time.Time) []Event {
 // reminder would stay due all night.
 type RemindersPutOff struct{ Days map[UserID]LocalDay }
 
-func (e RemindersPutOff) apply(k *Kickoff, _ time.Time, _ UserID) {
-	for u, day := range e.Days {
-		put(&k.Reminded, u, day)
-	}
+func (e RemindersPutOff) apply(k *Kickoff, at time.Time, by UserID) {
+	RemindersSent(e).apply(k, at, by)
 }
 
 // RemindersSent notes who was reminded, on which day of theirs.

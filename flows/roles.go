@@ -82,8 +82,8 @@ func (i NamePerson) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 	return []Event{PersonNamed{Name: named.Name, User: named.User, Ring: named.Ring}}, nil
 }
 
-// same reports whether n and m name one person.
-func (n NamedPerson) same(m NamedPerson) bool {
+// Same reports whether n and m name one person.
+func (n NamedPerson) Same(m NamedPerson) bool {
 	if n.User != "" || m.User != "" {
 		return n.User == m.User
 	}
@@ -100,48 +100,8 @@ type PersonNamed struct {
 
 func (e PersonNamed) apply(k *Kickoff, _ time.Time, by UserID) {
 	named := NamedPerson{By: by, Name: e.Name, User: e.User, Ring: e.Ring}
-	k.Roles.Named = slices.DeleteFunc(k.Roles.Named, func(n NamedPerson) bool { return n.By == by && n.same(named) })
+	k.Roles.Named = slices.DeleteFunc(k.Roles.Named, func(n NamedPerson) bool { return n.By == by && n.Same(named) })
 	k.Roles.Named = append(k.Roles.Named, named)
-}
-
-// A RoleGap is something about the rings that the lead should settle.
-type RoleGap struct {
-	Person   UserID // empty when nobody is core
-	Self     Ring   // empty when they did not say
-	Expected Ring
-	By       UserID // who expects it
-}
-
-// RoleGaps lists where self-placement and others' expectation differ. A gap
-// without a person says that nobody placed themselves in the core.
-func (k *Kickoff) RoleGaps() []RoleGap {
-	var gaps []RoleGap
-	core := false
-	for _, u := range k.Participants() {
-		core = core || k.RingOf(u) == Core
-	}
-	if !core {
-		gaps = append(gaps, RoleGap{})
-	}
-	for _, n := range k.Roles.Named {
-		if n.User != "" && k.Takes(n.User) && k.Roles.Self[n.User] != n.Ring {
-			gaps = append(gaps, RoleGap{Person: n.User, Self: k.Roles.Self[n.User], Expected: n.Ring, By: n.By})
-		}
-	}
-	return gaps
-}
-
-// Missing lists the named who do not take part, each once.
-func (k *Kickoff) Missing() []NamedPerson {
-	var out []NamedPerson
-	for _, n := range k.Roles.Named {
-		known := n.User != "" && k.Takes(n.User)
-		again := slices.ContainsFunc(out, n.same)
-		if !known && !again {
-			out = append(out, n)
-		}
-	}
-	return out
 }
 
 // SettleRoles puts people into rings where the lead sees it differently; an
@@ -152,10 +112,7 @@ type SettleRoles struct {
 }
 
 func (i SettleRoles) decide(k *Kickoff, now time.Time) ([]Event, error) {
-	if err := cmp.Or(canSettle(k, StageRoles), checkRings(k, i.Rings)); err != nil {
-		return nil, err
-	}
-	return settleStage(k, RolesSettled{Rings: i.Rings}, now), nil
+	return settle(k, StageRoles, checkRings(k, i.Rings), RolesSettled{Rings: i.Rings}, now)
 }
 
 func checkRings(k *Kickoff, rings map[UserID]Ring) error {

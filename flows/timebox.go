@@ -108,16 +108,15 @@ type SetTimebox struct {
 }
 
 func (i SetTimebox) decide(k *Kickoff, now time.Time) ([]Event, error) {
-	if err := cmp.Or(canSettle(k, StageTimebox), checkWeeks(i.Weeks)); err != nil {
-		return nil, err
+	check := cmp.Or(checkWeeks(i.Weeks), checkWeekday(i.Checkin), checkMarks(i.StopIf, i.BuildIf))
+	return settle(k, StageTimebox, check, TimeboxSet{Weeks: i.Weeks, Checkin: i.Checkin, StopIf: i.StopIf, BuildIf: i.BuildIf}, now)
+}
+
+func checkWeekday(day time.Weekday) error {
+	if day < time.Sunday || day > time.Saturday {
+		return refuseField("checkin", "Choose a day of the week for the check-ins.")
 	}
-	if i.Checkin < time.Sunday || i.Checkin > time.Saturday {
-		return nil, refuseField("checkin", "Choose a day of the week for the check-ins.")
-	}
-	if err := checkMarks(i.StopIf, i.BuildIf); err != nil {
-		return nil, err
-	}
-	return settleStage(k, TimeboxSet{Weeks: i.Weeks, Checkin: i.Checkin, StopIf: i.StopIf, BuildIf: i.BuildIf}, now), nil
+	return nil
 }
 
 func checkMarks(stopIf, buildIf string) error {

@@ -23,9 +23,7 @@ func (s *script) intents(t *testing.T, l line) []Intent {
 		ins = s.summaryIntents(t, l)
 	}
 	require.NotNil(t, ins, "no command %q", l.what)
-	for name := range l.opts {
-		t.Fatalf("%q has no option %s", l.what, name)
-	}
+	require.Empty(t, l.opts, "options that %q does not have", l.what)
 	return ins
 }
 
@@ -48,7 +46,7 @@ func (s *script) stageIntents(t *testing.T, l line) []Intent {
 	case "edits wording":
 		return []Intent{EditWording{By: l.by(), N: l.int(t, "n"), Level: l.int(t, "level"), Text: l.text}}
 	case "asks for drafts":
-		return []Intent{AskDraft{ByLead: l.byLead(), What: DraftLadder}}
+		return []Intent{AskDraft{By: l.by(), What: DraftLadder}}
 	case "votes framing":
 		return []Intent{VoteFraming{By: l.by(), Level: l.int(t, "level"), Ticks: ints(t, l.list("ticks"))}}
 	case "settles framing":
@@ -72,9 +70,13 @@ func (s *script) stageIntents(t *testing.T, l line) []Intent {
 	case "splits assumption":
 		return []Intent{SplitAssumption{By: l.by(), ID: l.get("id"), Parts: parts(l.text)}}
 	case "asks for a draft":
-		return []Intent{AskBeliefDraft{By: l.by(), What: l.get("of"), Assumption: l.get("assumption")}}
+		what := l.get("of")
+		if what == DraftGist {
+			what = "gist of one assumption" // which is no kind of draft; leads ask for gists in other words
+		}
+		return []Intent{AskDraft{By: l.by(), What: what, Assumption: l.get("assumption")}}
 	case "asks for a gist":
-		return []Intent{AskDraft{ByLead: l.byLead(), What: DraftGist, Assumption: l.get("assumption")}}
+		return []Intent{AskDraft{By: l.by(), What: DraftGist, Assumption: l.get("assumption")}}
 	case "posts gist":
 		return []Intent{PostGist{ByLead: l.byLead(), Assumption: l.get("assumption"), Text: l.text, Drafted: l.get("drafted") == "yes"}}
 	case "joins":

@@ -283,7 +283,7 @@ func closeCheckin(k *Kickoff, c *Checkin) CheckinClosed {
 		for _, a := range m.Assumptions {
 			if from, to := before[a.ID], after[a.ID]; from != to && to.Defined() {
 				moves = append(moves, Move{Assumption: a.ID, From: from, To: to,
-					ZoneFrom: m.ZoneAt(a.Importance.Median, from), ZoneTo: m.ZoneAt(a.Importance.Median, to)})
+					ZoneFrom: m.Cut.Zone(a.Importance.Median, from), ZoneTo: m.Cut.Zone(a.Importance.Median, to)})
 			}
 		}
 	}

@@ -1,6 +1,7 @@
 package flows
 
 import (
+	"cmp"
 	"slices"
 	"time"
 
@@ -229,6 +230,15 @@ func closeWindow(k *Kickoff, why CloseReason, now time.Time) []Event {
 		return append(events, again...)
 	}
 	return append(events, openNext(k, now)...)
+}
+
+// settle gives the events by which a lead settles stage s, unless it does not
+// wait for that or a check refuses it.
+func settle(k *Kickoff, s Stage, check error, settled Event, now time.Time) ([]Event, error) {
+	if err := cmp.Or(canSettle(k, s), check); err != nil {
+		return nil, err
+	}
+	return settleStage(k, settled, now), nil
 }
 
 // settleStage settles what the present stage came to and opens the next one.

@@ -96,7 +96,7 @@ func (in interaction) otherDrafts(ctx context.Context, args string) error {
 	if err != nil {
 		return fmt.Errorf("%w: %w", errUnreadable, err)
 	}
-	ask := flows.AskFor(cmp.Or(pressed.Choice, flows.DraftLadder), pressed.Assumption, r.page.Viewer)
+	ask := flows.AskDraft{By: flows.By{Who: r.page.Viewer}, What: cmp.Or(pressed.Choice, flows.DraftLadder), Assumption: pressed.Assumption}
 	if err := in.Kickoffs.Do(ctx, r.key, ask, kickoffs.Origin{Delivery: r.delivery}); err != nil {
 		return r.tell(ctx, err)
 	}
@@ -108,17 +108,12 @@ func (in interaction) otherDrafts(ctx context.Context, args string) error {
 
 // orderDrafts sees that a model is asked, where that is what was wanted.
 func (r *request) orderDrafts(ctx context.Context, view string, in flows.Intent) error {
-	var what, about string
-	switch in := in.(type) {
-	case flows.AskDraft:
-		what, about = in.What, in.Assumption
-	case flows.AskBeliefDraft:
-		what, about = in.What, in.Assumption
-	default:
+	ask, drafting := in.(flows.AskDraft)
+	if !drafting {
 		return nil
 	}
-	order := drafts.Order{Who: r.page.Viewer, View: view, What: what, About: about}
-	if what == flows.DraftLadder {
+	order := drafts.Order{Who: r.page.Viewer, View: view, What: ask.What, About: ask.Assumption}
+	if ask.What == flows.DraftLadder {
 		order.Offered = r.page.Args.Drafts
 	}
 	return r.Orders.Draft(ctx, r.key, r.delivery, order)

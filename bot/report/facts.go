@@ -7,6 +7,7 @@ import (
 	"soundings/bot/words"
 	"soundings/engine"
 	"soundings/flows"
+	"soundings/flows/views"
 )
 
 // facts are what a kickoff holds, with names for ids and days for moments:
@@ -306,7 +307,7 @@ func rolesOf(k flows.Kickoff) roles {
 			out.Unplaced = append(out.Unplaced, name)
 		}
 	}
-	out.Missing = each(k.Missing(), func(m flows.NamedPerson) missing {
+	out.Missing = each(views.Missing(k), func(m flows.NamedPerson) missing {
 		if m.User != "" {
 			return missing{nameOf(k, m.User), m.Ring}
 		}
@@ -358,11 +359,11 @@ func timeboxOf(k flows.Kickoff) timebox {
 
 func underwayOf(k flows.Kickoff) underway {
 	d := k.Underway.Decision
-	out := underway{Last: decisionOf(k, d), Guess: typed(k.Calibration().Sentence),
+	out := underway{Last: decisionOf(k, d), Guess: typed(views.Calibration(k).Sentence),
 		Checkins: each(k.Underway.Checkins, func(c flows.Checkin) checkin { return checkinOf(k, c) })}
 	for _, c := range k.Underway.Checkins {
 		if !c.Closed.IsZero() {
-			out.Found = words.TestedText(k.Progress(c.Closed)) + " " + words.FoundText(k)
+			out.Found = words.TestedText(views.ProgressOf(k, c.Closed)) + " " + words.FoundText(k)
 		}
 	}
 	if d.Set != "" {
@@ -392,7 +393,7 @@ func checkinOf(k flows.Kickoff, c flows.Checkin) checkin {
 			return result{r.Test, t.Assumption, typed(t.Method), r.K, r.N, found.Verdict, words.FindingText(found)}
 		}),
 		Moved: each(c.Moved, func(m flows.Move) moved {
-			return moved{m.Assumption, m.From, m.To, string(m.ZoneTo), words.MoveText(m, k.VerdictOf(m.Assumption))}
+			return moved{m.Assumption, m.From, m.To, string(m.ZoneTo), words.MoveText(m, views.VerdictOf(k, m.Assumption))}
 		})}
 }
 

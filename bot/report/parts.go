@@ -7,6 +7,7 @@ import (
 
 	"soundings/bot/words"
 	"soundings/flows"
+	"soundings/flows/views"
 )
 
 // A part is one row of the summary: what it is called, what it comes to in a
@@ -87,6 +88,6 @@ func Standing(k flows.Kickoff, now time.Time) string {
 	case k.Stage == flows.StageEnded:
 		return fmt.Sprintf("It has ended. The decision: %s. %s", words.ChoiceText(k.Underway.Decision.Set, k.Underway.Decision.Weeks), words.FoundText(k))
 	}
-	progress := k.Progress(now)
+	progress := views.ProgressOf(k, now)
 	return words.TestedText(progress) + " " + words.FoundText(k) + " " + words.DaysLeftText(progress) + " " + words.ConfidenceText(progress)
 }

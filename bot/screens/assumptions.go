@@ -13,6 +13,7 @@ import (
 	"soundings/flows"
 	"soundings/flows/hints"
 	"soundings/flows/imports"
+	"soundings/flows/views"
 )
 
 func assumptionsForms() map[string]Form {
@@ -291,7 +292,7 @@ func submitImport(p Page, v block.Values) (Answer, error) {
 // and hints on its wording; ok is false when there is nothing to say, or
 // when the form would be too long an answer.
 func secondLook(p Page, text, because, id string) (again slack.ModalViewRequest, ok bool) {
-	alike := p.Kickoff.Lookalikes(text)
+	alike := views.Lookalikes(p.Kickoff, text)
 	wording := hints.Wording(text)
 	if len(alike)+len(wording) == 0 {
 		return slack.ModalViewRequest{}, false

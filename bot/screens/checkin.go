@@ -12,6 +12,7 @@ import (
 	"soundings/bot/words"
 	"soundings/engine"
 	"soundings/flows"
+	"soundings/flows/views"
 )
 
 func underwayForms() map[string]Form {
@@ -125,7 +126,7 @@ func movedMessage(p Page, arg string) (Posting, error) {
 	if err != nil {
 		return Posting{}, err
 	}
-	progress := k.Progress(p.Now)
+	progress := views.ProgressOf(k, p.Now)
 	blocks := []slack.Block{block.Heading(fmt.Sprintf("Check-in %d: what moved", c.N)), block.Para(block.Bold("%s", movedText(c)))}
 	if len(c.Moved) > 0 {
 		blocks = append(blocks, moveList(k, c.Moved, 15)...)
@@ -159,7 +160,7 @@ func movedText(c flows.Checkin) string {
 func moveList(k flows.Kickoff, moves []flows.Move, most int) []slack.Block {
 	return block.List(moves, most, func(m flows.Move) []block.Run {
 		a, _ := k.Assumption(m.Assumption)
-		return []block.Run{block.Bold("%s ", m.Assumption), block.Typed(a.Text, 120), block.Plain("\n%s", words.MoveText(m, k.VerdictOf(m.Assumption)))}
+		return []block.Run{block.Bold("%s ", m.Assumption), block.Typed(a.Text, 120), block.Plain("\n%s", words.MoveText(m, views.VerdictOf(k, m.Assumption)))}
 	})
 }
 
@@ -170,7 +171,7 @@ func digestMessage(p Page, arg string) (Posting, error) {
 	if err != nil {
 		return Posting{}, err
 	}
-	progress := k.Progress(p.Now)
+	progress := views.ProgressOf(k, p.Now)
 	lines := []string{movedText(c), words.TestedText(progress), words.FoundText(k), words.ConfidenceMove(k, c), words.DaysLeftText(progress)}
 	blocks := []slack.Block{block.Heading(fmt.Sprintf("Check-in %d in short", c.N)), block.Para(block.Typed(k.Brief.Title, 150)), block.Text("%s", strings.Join(lines, " "))}
 	if len(c.Moved) > 0 {

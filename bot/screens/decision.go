@@ -11,6 +11,7 @@ import (
 	"soundings/bot/words"
 	"soundings/engine"
 	"soundings/flows"
+	"soundings/flows/views"
 )
 
 // numberedDecision finds the decision of that number: an earlier one, or the
@@ -143,7 +144,7 @@ func decisionSettles(p Page) (settling, error) {
 	}
 	out.ask, out.until = fmt.Sprintf("please settle the decision. %s.", words.Tally(d)), d.Until
 	out.body = append([]slack.Block{block.Para(block.Bold("%s.", words.Tally(d)), block.Plain(" %s.", votedText(k, d))), block.Text("Written down beforehand:")}, drawn(report.Marks(k.Timebox))...)
-	out.body = append(out.body, block.Text("%s", k.Calibration().Sentence), block.Para(block.Plain("%s ", out.without), block.When(d.Until), block.Plain(".")))
+	out.body = append(out.body, block.Text("%s", views.Calibration(k).Sentence), block.Para(block.Plain("%s ", out.without), block.When(d.Until), block.Plain(".")))
 	out.body = append(out.body, wayButtons(p, "do/decision.settle", n, true)...)
 	out.home = []block.Run{block.Plain("The vote has closed. Please settle the decision: the votes and the buttons stand in our conversation, beside what was written down beforehand.")}
 	return out, nil
@@ -183,7 +184,7 @@ func outcomeMessage(p Page, arg string) (Posting, error) {
 		return Posting{Text: block.Escape(text), Blocks: blocks}, nil
 	}
 	blocks = append(blocks, calibrationBlocks(k)...)
-	return Posting{Text: block.Escape(text + " " + k.Calibration().Sentence), Blocks: blocks}, nil
+	return Posting{Text: block.Escape(text + " " + views.Calibration(k).Sentence), Blocks: blocks}, nil
 }
 
 func settledWords(k flows.Kickoff, d flows.Decision) []block.Run {
@@ -197,7 +198,7 @@ func settledWords(k flows.Kickoff, d flows.Decision) []block.Run {
 // calibrationBlocks lay what we thought beside what the tests found, in plain
 // counts.
 func calibrationBlocks(k flows.Kickoff) []slack.Block {
-	c := k.Calibration()
+	c := views.Calibration(k)
 	row := func(name string, t engine.Tally) []block.Run {
 		return []block.Run{block.Bold("%s: ", name), block.Plain("%d rated, %d tested; of these %d held, %d fell, %d not clear.",
 			t.Rated, t.Tested, t.Held, t.Fell, t.Tested-t.Held-t.Fell)}

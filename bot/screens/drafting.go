@@ -152,7 +152,7 @@ func asItStands(text string) []slack.Block {
 }
 
 func (d draftKind) intent(p Page) flows.Intent {
-	return flows.AskFor(d.what, p.Args.Assumption, p.Viewer)
+	return flows.AskDraft{By: flows.By{Who: p.Viewer}, What: d.what, Assumption: p.Args.Assumption}
 }
 
 func (d draftKind) left(p Page) int { return p.Kickoff.DraftsLeft(d.what, p.Viewer) }

@@ -11,6 +11,7 @@ import (
 	"soundings/bot/block"
 	"soundings/bot/words"
 	"soundings/flows"
+	"soundings/flows/views"
 )
 
 // A HomePage is what one person's home tab is drawn from. Of a kickoff that
@@ -143,7 +144,7 @@ func standsAt(p Page) []block.Run {
 	k := p.Kickoff
 	switch {
 	case k.Stage == flows.StageUnderway:
-		return []block.Run{block.Plain("The discovery is underway. %s", words.DaysLeftText(k.Progress(p.Now)))}
+		return []block.Run{block.Plain("The discovery is underway. %s", words.DaysLeftText(views.ProgressOf(k, p.Now)))}
 	case k.Window.Phase == flows.PhaseSettling:
 		return []block.Run{block.Plain("Step %s, “%s”, waits for the lead to settle it.", position(k), stageName(k.Stage))}
 	}

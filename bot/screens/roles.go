@@ -12,6 +12,7 @@ import (
 	"soundings/bot/report"
 	"soundings/bot/words"
 	"soundings/flows"
+	"soundings/flows/views"
 )
 
 func rolesForms() map[string]Form {
@@ -109,7 +110,7 @@ func ringButtons(p Page) []slack.Block {
 
 // missingSoFar lists who was named as missing, so that nobody is named twice.
 func missingSoFar(k flows.Kickoff) []slack.Block {
-	missing := k.Missing()
+	missing := views.Missing(k)
 	if len(missing) == 0 {
 		return nil
 	}
@@ -189,7 +190,7 @@ func rolesSettles(p Page) (settling, error) {
 }
 
 func gapsText(k flows.Kickoff) string {
-	if n := len(k.RoleGaps()); n > 0 {
+	if n := len(views.RoleGaps(k)); n > 0 {
 		return words.Count(n, "point is open.", "points are open.")
 	}
 	return "Nobody sees it differently."
@@ -197,15 +198,15 @@ func gapsText(k flows.Kickoff) string {
 
 // gapList says where self-placement and expectation differ.
 func gapList(k flows.Kickoff) []slack.Block {
-	gaps := k.RoleGaps()
+	gaps := views.RoleGaps(k)
 	if len(gaps) == 0 {
 		return []slack.Block{block.Text("Nobody sees it differently.")}
 	}
 	return append([]slack.Block{block.Para(block.Bold("Please look at this"))},
-		block.List(gaps, 12, func(g flows.RoleGap) []block.Run { return gapWords(k, g) })...)
+		block.List(gaps, 12, func(g views.RoleGap) []block.Run { return gapWords(k, g) })...)
 }
 
-func gapWords(k flows.Kickoff, g flows.RoleGap) []block.Run {
+func gapWords(k flows.Kickoff, g views.RoleGap) []block.Run {
 	if g.Person == "" {
 		return []block.Run{block.Plain("Nobody placed themselves in the core team. Until somebody is there, you are.")}
 	}

@@ -6,10 +6,11 @@ import (
 
 	"soundings/engine"
 	"soundings/flows"
+	"soundings/flows/views"
 )
 
 // TestedText says how far the tests are: "2 of 6 assumptions to test first have a result (33%)."
-func TestedText(p flows.Progress) string {
+func TestedText(p views.Progress) string {
 	switch {
 	case p.TestFirst == 0:
 		return "Nothing had to be tested first."
@@ -28,7 +29,7 @@ func FoundText(k flows.Kickoff) string {
 	}{{"Held", engine.Supported}, {"Fell", engine.Refuted}, {"Not clear yet", engine.NotClear}} {
 		var ids []string
 		for _, id := range k.Order() {
-			if k.VerdictOf(id) == kind.verdict {
+			if views.VerdictOf(k, id) == kind.verdict {
 				ids = append(ids, id)
 			}
 		}
@@ -43,7 +44,7 @@ func FoundText(k flows.Kickoff) string {
 }
 
 // DaysLeftText says how much of the time box is left.
-func DaysLeftText(p flows.Progress) string {
+func DaysLeftText(p views.Progress) string {
 	switch {
 	case p.Over:
 		return "The time box is over."
@@ -54,7 +55,7 @@ func DaysLeftText(p flows.Progress) string {
 }
 
 // ConfidenceText is what the last closed check-in said of the whole.
-func ConfidenceText(p flows.Progress) string {
+func ConfidenceText(p views.Progress) string {
 	if !p.Confidence.Defined() {
 		return "How confident we are is known once a check-in has closed."
 	}

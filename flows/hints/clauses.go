@@ -70,19 +70,15 @@ func (l *language) joins(words []string) (at int, ok bool) {
 		if has(before, "inside") || has(after[:1], "inside") {
 			continue
 		}
-		if l.has("subjects", after[0]) || has(before, "verbs") && has(l.firstClause(after), "verbs") {
+		clause := after // up to one inside it
+		if end := slices.IndexFunc(after, func(w string) bool { return l.has("inside", w) }); end >= 0 {
+			clause = after[:end]
+		}
+		if l.has("subjects", after[0]) || has(before, "verbs") && has(clause, "verbs") {
 			return i, true
 		}
 	}
 	return 0, false
-}
-
-// firstClause is the clause that words begin with, up to one inside it.
-func (l *language) firstClause(words []string) []string {
-	if end := slices.IndexFunc(words, func(w string) bool { return l.has("inside", w) }); end >= 0 {
-		return words[:end]
-	}
-	return words
 }
 
 // sentenceEnd is a mark that parts two statements, or a full stop after a word

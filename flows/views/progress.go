@@ -1,10 +1,11 @@
-package flows
+package views
 
 import (
 	"slices"
 	"time"
 
 	"soundings/engine"
+	"soundings/flows"
 	"soundings/flows/workdays"
 )
 
@@ -28,11 +29,11 @@ func (p Progress) Share() engine.Figure {
 	return engine.Figure(float64(p.Tested) / float64(p.TestFirst))
 }
 
-// Progress tells how far the discovery has come at now. Confidence counts
+// ProgressOf tells how far the discovery has come at now. Confidence counts
 // once its check-in has closed: it is voted unseen. What is to be tested
 // first stays what the kickoff's map said: with a moving target nobody could
 // tell how far along it is.
-func (k *Kickoff) Progress(now time.Time) Progress {
+func ProgressOf(k flows.Kickoff, now time.Time) Progress {
 	p := Progress{Checkin: len(k.Underway.Checkins), Confidence: engine.Undefined()}
 	for _, id := range k.InZone(engine.TestFirst) {
 		p.TestFirst++
@@ -51,8 +52,8 @@ func (k *Kickoff) Progress(now time.Time) Progress {
 }
 
 // isTested reports whether any test of an assumption has a result.
-func isTested(k *Kickoff, id string) bool {
-	return slices.ContainsFunc(k.TestsOf(id), func(t Test) bool {
+func isTested(k flows.Kickoff, id string) bool {
+	return slices.ContainsFunc(k.TestsOf(id), func(t flows.Test) bool {
 		_, reported := k.Underway.ResultOf(t.N)
 		return reported
 	})
@@ -60,7 +61,7 @@ func isTested(k *Kickoff, id string) bool {
 
 // daysLeft counts dates where the lead is, since the box ends at the close of
 // a working day of theirs.
-func daysLeft(k *Kickoff, now time.Time) (days int, over bool) {
+func daysLeft(k flows.Kickoff, now time.Time) (days int, over bool) {
 	ends := k.Timebox.Ends
 	if ends.IsZero() {
 		return 0, false
