@@ -131,27 +131,24 @@ func (a *actor) retry(act func() error) error {
 // press presses a button in the message where it was seen.
 func (a *actor) press(ctx context.Context, b button) error { return a.choose(ctx, b, blockkit.Value{}) }
 
-// choose makes a choice in a list that stands in a message.
+// choose makes a choice in a list that stands in a message. It looks for the
+// list again, since the message may have been drawn anew.
 func (a *actor) choose(ctx context.Context, b button, v blockkit.Value) error {
-	return a.retry(func() error { return a.chooseOnce(ctx, b, v) })
-}
-
-// chooseOnce looks for the button again, since the message may have been
-// drawn anew.
-func (a *actor) chooseOnce(ctx context.Context, b button, v blockkit.Value) error {
-	m, ok := a.cast.team.Message(b.channel, b.ts)
-	if !ok {
-		return fmt.Errorf("the message of %s is gone", b.ActionID)
-	}
-	for _, e := range blockkit.Elements(m.Blocks) {
-		if e.ActionID == b.ActionID && e.Value == b.Value {
-			return a.cast.team.Press(ctx, a.id, fakeslack.Where{Channel: b.channel, TS: b.ts}, e.ActionID, e.BlockID, v)
+	return a.retry(func() error {
+		m, ok := a.cast.team.Message(b.channel, b.ts)
+		if !ok {
+			return fmt.Errorf("the message of %s is gone", b.ActionID)
 		}
-	}
-	if strings.HasPrefix(b.ActionID, "do/") {
-		return nil // what it was for has happened already
-	}
-	return fmt.Errorf("the button “%s” is gone", b.Label)
+		for _, e := range blockkit.Elements(m.Blocks) {
+			if e.ActionID == b.ActionID && e.Value == b.Value {
+				return a.cast.team.Press(ctx, a.id, fakeslack.Where{Channel: b.channel, TS: b.ts}, e.ActionID, e.BlockID, v)
+			}
+		}
+		if strings.HasPrefix(b.ActionID, "do/") {
+			return nil // what it was for has happened already
+		}
+		return fmt.Errorf("the button “%s” is gone", b.Label)
+	})
 }
 
 // pressInDM presses a button in an actor's private messages, if it is still

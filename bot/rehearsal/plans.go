@@ -159,30 +159,16 @@ func (p *plans) noticeMessage(a *actor, slot string) {
 	if !a.lead {
 		return
 	}
-	u := p.script.Underway
-	switch {
-	case slot == "summary" && (u == nil || len(u.Checkins) == 0 && u.Decision == nil):
-		p.finish()
-	case slot == "summary" && len(u.Checkins) == 0, u != nil && slot == fmt.Sprintf("moved/%d", len(u.Checkins)):
-		p.lastCheckinIsOver(a)
-	case strings.HasPrefix(slot, "outcome/"):
-		p.finish()
+	last := "summary" // the message after which nothing is left but the decision
+	if u := p.script.Underway; u != nil && len(u.Checkins) > 0 {
+		last = fmt.Sprintf("moved/%d", len(u.Checkins))
 	}
-}
-
-func (p *plans) lastCheckinIsOver(lead *actor) {
-	if p.decision() == nil {
-		p.finish()
-		return
-	}
-	p.add(lead, lead.at(p.clock.Now(), time.Hour, time.Time{}), "open the decision", func(ctx context.Context) error {
-		return lead.pressInDM(ctx, "do/lead.decide")
-	})
-}
-
-// finish notes that the script is done.
-func (p *plans) finish() {
-	if p.doneAt.IsZero() {
+	switch ended := strings.HasPrefix(slot, "outcome/"); {
+	case slot == last && p.decision() != nil:
+		p.add(a, a.at(p.clock.Now(), time.Hour, time.Time{}), "open the decision", func(ctx context.Context) error {
+			return a.pressInDM(ctx, "do/lead.decide")
+		})
+	case (slot == last || ended) && p.doneAt.IsZero():
 		p.doneAt = p.clock.Now()
 	}
 }

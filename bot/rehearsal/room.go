@@ -190,7 +190,11 @@ func (t task) tryTo(ctx context.Context) {
 // have not written: whoever would tick them would wait for me in vain.
 func (r *Room) forget(me string) {
 	framing := r.play.script.Framing
-	shown := flat(r.said())
+	var said strings.Builder
+	for _, m := range r.play.team.Messages(r.play.channel) {
+		said.WriteString(allText(m.Blocks))
+	}
+	shown := flat(said.String())
 	for key, vote := range framing.Votes {
 		vote.Ticks = slices.DeleteFunc(slices.Clone(vote.Ticks), func(n int) bool {
 			if n < 1 {
@@ -202,15 +206,6 @@ func (r *Room) forget(me string) {
 		})
 		framing.Votes[key] = vote
 	}
-}
-
-// said is every text that stands in the channel.
-func (r *Room) said() string {
-	var out strings.Builder
-	for _, m := range r.play.team.Messages(r.play.channel) {
-		out.WriteString(allText(m.Blocks))
-	}
-	return out.String()
 }
 
 // errOwnTime is what asking the clock of a guest to leap comes to.

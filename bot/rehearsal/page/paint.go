@@ -1,7 +1,6 @@
 package page
 
 import (
-	"errors"
 	"fmt"
 	"hash/fnv"
 	"html/template"
@@ -45,9 +44,6 @@ func (p *painter) fault(format string, args ...any) template.HTML {
 	p.faults = append(p.faults, err)
 	return `<strong class="undrawn">` + escaped(err.Error()) + `</strong>`
 }
-
-// err is everything that could not be drawn.
-func (p *painter) err() error { return errors.Join(p.faults...) }
 
 // id names something on the page: the same thing gets the same id each time.
 func (p *painter) id(parts ...string) string {

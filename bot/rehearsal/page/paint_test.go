@@ -2,6 +2,7 @@ package page
 
 import (
 	"bytes"
+	"errors"
 	"html"
 	"os"
 	"strings"
@@ -50,7 +51,7 @@ func painted(t *testing.T, l *teamOfTwo, blocksJSON string, state blockkit.State
 	require.NoError(t, err)
 	var out bytes.Buffer
 	require.NoError(t, templates.ExecuteTemplate(&out, "blocks", paint.blocks(blocks)))
-	return out.String(), paint.err()
+	return out.String(), errors.Join(paint.faults...)
 }
 
 func TestEveryKindOfBlockIsDrawn(t *testing.T) {
@@ -210,8 +211,8 @@ func TestEverythingSentIsDrawn(t *testing.T) {
 			viewer := p.Team().Users()[1] // after the bot
 			for _, blocks := range sent {
 				paint := newPainter(p.Team(), viewer, "x", blockkit.NewState(blocks))
-				if paint.blocks(blocks); paint.err() != nil {
-					t.Errorf("%v in %s", paint.err(), wire.Encode(blocks))
+				if paint.blocks(blocks); paint.faults != nil {
+					t.Errorf("%v in %s", paint.faults, wire.Encode(blocks))
 				}
 			}
 		})
