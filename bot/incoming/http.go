@@ -25,8 +25,8 @@ const maxBody = 1 << 20
 // Handler serves what the platform sends over HTTP.
 func (v *Receiver) Handler() http.Handler {
 	mux := http.NewServeMux()
-	mux.Handle("POST /slack/interactions", v.signed("application/x-www-form-urlencoded", form(v.readInteraction)))
-	mux.Handle("POST /slack/commands", v.signed("application/x-www-form-urlencoded", form(v.readCommand)))
+	mux.Handle("POST /slack/interactions", v.signed("application/x-www-form-urlencoded", v.readInteraction))
+	mux.Handle("POST /slack/commands", v.signed("application/x-www-form-urlencoded", v.readCommand))
 	mux.Handle("POST /slack/events", v.signed("application/json", v.readEvent))
 	return mux
 }
@@ -55,18 +55,11 @@ func (v *Receiver) signed(contentType string, next func(ctx context.Context, bod
 	})
 }
 
-// form reads a body that is a form.
-func form(next func(context.Context, url.Values) (any, error)) func(context.Context, []byte) (any, error) {
-	return func(ctx context.Context, body []byte) (any, error) {
-		values, err := url.ParseQuery(string(body))
-		if err != nil {
-			return nil, fmt.Errorf("%w: %w", errUnreadable, err)
-		}
-		return next(ctx, values)
+func (v *Receiver) readInteraction(ctx context.Context, body []byte) (any, error) {
+	form, err := url.ParseQuery(string(body))
+	if err != nil {
+		return nil, fmt.Errorf("%w: %w", errUnreadable, err)
 	}
-}
-
-func (v *Receiver) readInteraction(ctx context.Context, form url.Values) (any, error) {
 	return v.interact(ctx, []byte(form.Get("payload")))
 }
 
@@ -78,7 +71,11 @@ func (v *Receiver) interact(ctx context.Context, payload []byte) (any, error) {
 	return v.Interact(ctx, in)
 }
 
-func (v *Receiver) readCommand(ctx context.Context, form url.Values) (any, error) {
+func (v *Receiver) readCommand(ctx context.Context, body []byte) (any, error) {
+	form, err := url.ParseQuery(string(body))
+	if err != nil {
+		return nil, fmt.Errorf("%w: %w", errUnreadable, err)
+	}
 	if form.Get("ssl_check") == "1" {
 		return nil, nil // the platform only asks whether we are there
 	}

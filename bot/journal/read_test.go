@@ -39,7 +39,7 @@ func readGap(t *testing.T, f fixture) {
 // failing lets the n-th XREAD fail, as when a connection breaks.
 type failing struct{ n, seen int }
 
-func (*failing) DialHook(next redis.DialHook) redis.DialHook { return next }
+func (*failing) DialHook(next redis.DialHook) redis.DialHook          { return next }
 func (*failing) ProcessHook(next redis.ProcessHook) redis.ProcessHook { return next }
 func (f *failing) ProcessPipelineHook(next redis.ProcessPipelineHook) redis.ProcessPipelineHook {
 	return func(ctx context.Context, cmds []redis.Cmder) error {
