@@ -1,6 +1,7 @@
 package jobs
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -43,29 +44,6 @@ type Options struct {
 	ShutdownTimeout time.Duration
 }
 
-func (o *Options) setDefaults() {
-	o.Policy = o.Policy.withDefaults()
-	if o.Queue == "" {
-		o.Queue = "soundings"
-	}
-	if o.Concurrency <= 0 {
-		o.Concurrency = 8
-	}
-	if o.Logger == nil {
-		o.Logger = slog.New(slog.DiscardHandler)
-	}
-	setDefault(&o.PollInterval, 250*time.Millisecond)
-	setDefault(&o.DueInterval, time.Second)
-	setDefault(&o.CleanupInterval, time.Minute)
-	setDefault(&o.ShutdownTimeout, 8*time.Second)
-}
-
-func setDefault(d *time.Duration, value time.Duration) {
-	if *d <= 0 {
-		*d = value
-	}
-}
-
 // An Asynq is a queue in Redis, by asynq. It is safe for use by many
 // goroutines.
 type Asynq struct {
@@ -77,7 +55,14 @@ type Asynq struct {
 // NewAsynq makes a queue on a client of Redis, which stays the caller's to
 // close, after Run has returned.
 func NewAsynq(rdb redis.UniversalClient, o Options) *Asynq {
-	o.setDefaults()
+	o.Policy = o.Policy.withDefaults()
+	o.Queue = cmp.Or(o.Queue, "soundings")
+	o.Concurrency = cmp.Or(o.Concurrency, 8)
+	o.Logger = cmp.Or(o.Logger, slog.New(slog.DiscardHandler))
+	o.PollInterval = cmp.Or(o.PollInterval, 250*time.Millisecond)
+	o.DueInterval = cmp.Or(o.DueInterval, time.Second)
+	o.CleanupInterval = cmp.Or(o.CleanupInterval, time.Minute)
+	o.ShutdownTimeout = cmp.Or(o.ShutdownTimeout, 8*time.Second)
 	return &Asynq{opts: o, rdb: rdb, client: asynq.NewClientFromRedisClient(rdb)}
 }
 

@@ -53,7 +53,7 @@ func asynqBench(rdb redis.UniversalClient) start {
 					select {
 					case <-c.more:
 					case <-deadline:
-						t.Fatalf("%d runs within 20 s, want %d", len(c.all()), n)
+						require.Failf(t, "too late or not at all", "%d runs within 20 s, want %d", len(c.all()), n)
 					}
 				}
 				return c.all()
@@ -82,7 +82,7 @@ func running(t *testing.T, q *Asynq, h Handler) (stop func()) {
 		case err := <-ended:
 			assert.NoError(t, err, "Run")
 		case <-time.After(20 * time.Second):
-			t.Error("Run did not end with its context")
+			assert.Fail(t, "Run did not end with its context")
 		}
 	})
 	t.Cleanup(stop)
@@ -114,7 +114,7 @@ func receive[T any](t *testing.T, what string, from <-chan T) T {
 	case x := <-from:
 		return x
 	case <-time.After(20 * time.Second):
-		t.Fatalf("%s: not within 20 s", what)
+		require.Failf(t, "too late or not at all", "%s: not within 20 s", what)
 		panic("unreachable")
 	}
 }
@@ -139,7 +139,7 @@ func TestRunWaitsForWhatRuns(t *testing.T) {
 		cancel()
 		select {
 		case <-ended:
-			t.Error("Run ended before the handler had")
+			assert.Fail(t, "Run ended before the handler had")
 		case <-time.After(50 * time.Millisecond):
 		}
 		close(finish)
@@ -195,7 +195,7 @@ func TestTwoProcessesShareTheWork(t *testing.T) {
 			select {
 			case <-c.more:
 			case <-deadline:
-				t.Fatalf("%d of %d jobs ran within 20 s", len(c.all()), n)
+				require.Failf(t, "too late or not at all", "%d of %d jobs ran within 20 s", len(c.all()), n)
 			}
 		}
 		for _, r := range c.all() {

@@ -1,7 +1,6 @@
 package jobs
 
 import (
-	"container/heap"
 	"context"
 	"errors"
 	"fmt"
@@ -74,7 +73,6 @@ func (v *Virtual) Forget(_ context.Context, mine func(id string) bool) error {
 	v.mu.Lock()
 	defer v.mu.Unlock()
 	v.wait = slices.DeleteFunc(v.wait, func(w *waiter) bool { return mine(w.job.ID) })
-	heap.Init(&v.wait)
 	for id := range v.known {
 		if mine(id) {
 			delete(v.known, id)

@@ -1,6 +1,9 @@
 package jobs
 
-import "time"
+import (
+	"cmp"
+	"time"
+)
 
 // A Policy says how often and how long a job is tried. The zero value stands
 // for the defaults.
@@ -28,21 +31,13 @@ type Policy struct {
 }
 
 func (p Policy) withDefaults() Policy {
-	if p.Tries <= 0 {
-		p.Tries = 100
-	}
+	p.Tries = cmp.Or(p.Tries, 100)
 	if p.Backoff == nil {
 		p.Backoff = doubling
 	}
-	if p.Timeout <= 0 {
-		p.Timeout = time.Minute
-	}
-	if p.Retention <= 0 {
-		p.Retention = 24 * time.Hour
-	}
-	if p.MaxDefer <= 0 {
-		p.MaxDefer = 6 * time.Hour
-	}
+	p.Timeout = cmp.Or(p.Timeout, time.Minute)
+	p.Retention = cmp.Or(p.Retention, 24*time.Hour)
+	p.MaxDefer = cmp.Or(p.MaxDefer, 6*time.Hour)
 	return p
 }
 

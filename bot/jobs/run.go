@@ -84,9 +84,9 @@ func (r *runner) ProcessTask(ctx context.Context, task *asynq.Task) error {
 	case succeeded:
 		return nil
 	case postponed, failed:
-		return &rerunError{err: err, pause: pause, failure: result == failed}
+		return &rerunError{error: err, pause: pause, failure: result == failed}
 	default:
-		return &permanentError{err}
+		return fmt.Errorf("%w: %w", err, asynq.SkipRetry) // asynq's archive keeps the id known
 	}
 }
 
@@ -178,20 +178,10 @@ func isFailure(err error) bool {
 
 // A rerunError tells asynq to run a job another time.
 type rerunError struct {
-	err     error
+	error
 	pause   time.Duration
 	failure bool
 }
-
-func (e *rerunError) Error() string { return e.err.Error() }
-func (e *rerunError) Unwrap() error { return e.err }
-
-// A permanentError tells asynq not to run a job again. The job's id stays known
-// in asynq's archive.
-type permanentError struct{ err error }
-
-func (e *permanentError) Error() string   { return e.err.Error() }
-func (e *permanentError) Unwrap() []error { return []error{e.err, asynq.SkipRetry} }
 
 // logger passes on asynq's own log lines, which name ids and kinds and never a
 // payload. Its Info lines are Debug here.

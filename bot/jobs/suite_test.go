@@ -174,7 +174,7 @@ func retention(t *testing.T, begin start) {
 			return
 		}
 	}
-	t.Error("the id never became free again")
+	assert.Fail(t, "the id never became free again")
 }
 
 func notBefore(t *testing.T, begin start) {
@@ -227,7 +227,7 @@ func postponing(t *testing.T, begin start) {
 	got := b.await(t, 4)
 	assert.GreaterOrEqual(t, got[1].at.Sub(got[0].at), pause, "the next run came after")
 	if b.turn(t); b.givenUp(t, "a") {
-		t.Error("the job was given up although it failed once only")
+		assert.Fail(t, "the job was given up although it failed once only")
 	}
 }
 
@@ -239,7 +239,7 @@ func impatience(t *testing.T, begin start) {
 			return
 		}
 	}
-	t.Error("the job went on asking")
+	assert.Fail(t, "the job went on asking")
 }
 
 func failing(t *testing.T, begin start) {
@@ -287,7 +287,7 @@ func wantGivenUp(t *testing.T, b bench, id string) {
 			return
 		}
 	}
-	t.Fatalf("job %s was not given up", id)
+	require.Failf(t, "too late or not at all", "job %s was not given up", id)
 }
 
 func dropping(t *testing.T, begin start) {

@@ -1,10 +1,10 @@
 package jobs
 
 import (
-	"container/heap"
 	"context"
 	"errors"
 	"fmt"
+	"slices"
 	"sync"
 	"time"
 )
@@ -25,8 +25,7 @@ type Virtual struct {
 
 	mu     sync.Mutex
 	now    time.Time
-	arrive int // counts arrivals, to keep their order
-	wait   waiting
+	wait   []*waiter            // the next one to run first
 	known  map[string]time.Time // id -> known until; zero: for good
 	failed []Failure
 }
@@ -71,11 +70,16 @@ func (v *Virtual) Enqueue(_ context.Context, j Job) error {
 	return nil
 }
 
-// put makes a job wait. The caller holds v.mu.
+// put makes a job wait, behind those that are due at the same time. The caller
+// holds v.mu.
 func (v *Virtual) put(w *waiter) {
-	v.arrive++
-	w.arrived = v.arrive
-	heap.Push(&v.wait, w)
+	at, _ := slices.BinarySearchFunc(v.wait, w.due, func(other *waiter, due time.Time) int {
+		if other.due.After(due) {
+			return 1
+		}
+		return -1
+	})
+	v.wait = slices.Insert(v.wait, at, w)
 }
 
 // Next returns when the earliest job is due, and false when none waits. The
@@ -132,7 +136,8 @@ func (v *Virtual) take() (*waiter, bool) {
 	if len(v.wait) == 0 {
 		return nil, false
 	}
-	w := heap.Pop(&v.wait).(*waiter)
+	w := v.wait[0]
+	v.wait = slices.Delete(v.wait, 0, 1)
 	v.advance(w.due)
 	return w, true
 }
@@ -184,32 +189,5 @@ type waiter struct {
 	job      Job
 	due      time.Time
 	since    time.Time // from when on MaxDefer is counted
-	arrived  int
 	failures int
-}
-
-// waiting is a heap with the earliest job on top.
-type waiting []*waiter
-
-func (w waiting) Len() int { return len(w) }
-
-func (w waiting) Less(i, j int) bool {
-	if !w[i].due.Equal(w[j].due) {
-		return w[i].due.Before(w[j].due)
-	}
-	return w[i].arrived < w[j].arrived
-}
-
-func (w waiting) Swap(i, j int) { w[i], w[j] = w[j], w[i] }
-
-// Push is for container/heap.
-func (w *waiting) Push(x any) { *w = append(*w, x.(*waiter)) }
-
-// Pop is for container/heap.
-func (w *waiting) Pop() any {
-	last := len(*w) - 1
-	x := (*w)[last]
-	(*w)[last] = nil
-	*w = (*w)[:last]
-	return x
 }

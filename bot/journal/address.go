@@ -14,19 +14,8 @@ import (
 
 // An address is a Redis URL, read.
 type address struct {
-	single *redis.Options // of the plain form; nil otherwise
-
-	addrs    []string // host:port
-	master   string   // the name of a Sentinel's master
-	cluster  bool
-	db       int
-	user     string
-	password string
-
-	sentinelUser     string
-	sentinelPassword string
-
-	tls     *tls.Config
+	single  *redis.Options // of the plain form; nil otherwise
+	many    redis.UniversalOptions
 	secrets []string // never to be shown
 }
 
@@ -43,19 +32,13 @@ func parseURL(raw string) (*address, error) {
 	if !ok {
 		return nil, errScheme
 	}
-	kind, secure := strings.CutPrefix(scheme, "rediss")
-	if !secure {
-		if kind, ok = strings.CutPrefix(scheme, "redis"); !ok {
-			return nil, errScheme
-		}
-	}
-	switch kind {
-	case "":
+	switch scheme {
+	case "redis", "rediss":
 		return parseSingle(raw)
-	case "+sentinel":
-		return parseMany(rest, secure, "26379", (*address).takeSentinel)
-	case "+cluster":
-		return parseMany(rest, secure, "6379", (*address).takeCluster)
+	case "redis+sentinel", "rediss+sentinel":
+		return parseMany(rest, strings.HasPrefix(scheme, "rediss"), "26379", (*address).takeSentinel)
+	case "redis+cluster", "rediss+cluster":
+		return parseMany(rest, strings.HasPrefix(scheme, "rediss"), "6379", (*address).takeCluster)
 	}
 	return nil, errScheme
 }
@@ -74,7 +57,7 @@ func parseSingle(raw string) (*address, error) {
 	if err != nil {
 		return nil, errors.New("after the host may follow only /DB, a number such as 0, and ?options that the client knows")
 	}
-	a := &address{single: opts, addrs: []string{opts.Addr}, db: opts.DB, user: opts.Username, password: opts.Password}
+	a := &address{single: opts, many: redis.UniversalOptions{Addrs: []string{opts.Addr}}}
 	a.keepSecret(opts.Password)
 	return a, nil
 }
@@ -99,7 +82,7 @@ func parseMany(rest string, secure bool, port string, take func(*address, []stri
 		return nil, errors.New("what follows the question mark cannot be read as name=value&name=value")
 	}
 	if secure {
-		a.tls = &tls.Config{MinVersion: tls.VersionTLS12}
+		a.many.TLSConfig = &tls.Config{MinVersion: tls.VersionTLS12}
 	}
 	var parts []string
 	if path != "" {
@@ -108,15 +91,15 @@ func parseMany(rest string, secure bool, port string, take func(*address, []stri
 	if err := take(a, parts, values); err != nil {
 		return nil, err
 	}
-	a.keepSecret(a.password)
-	a.keepSecret(a.sentinelPassword)
+	a.keepSecret(a.many.Password)
+	a.keepSecret(a.many.SentinelPassword)
 	return a, nil
 }
 
 func (a *address) takeUser(info string) (err error) {
 	user, password, _ := strings.Cut(info, ":")
-	if a.user, err = url.PathUnescape(user); err == nil {
-		a.password, err = url.PathUnescape(password)
+	if a.many.Username, err = url.PathUnescape(user); err == nil {
+		a.many.Password, err = url.PathUnescape(password)
 	}
 	if err != nil {
 		return errors.New("its user or password holds a % that is not followed by two hexadecimal digits; write % as %25")
@@ -136,7 +119,7 @@ func (a *address) takeHosts(hosts, port string) error {
 		if name == "" || strings.ContainsAny(name, "@ ") || err != nil || n < 1 || n > 65535 {
 			return fmt.Errorf("its hosts must read host:%s,host:%s", port, port)
 		}
-		a.addrs = append(a.addrs, net.JoinHostPort(name, number))
+		a.many.Addrs = append(a.many.Addrs, net.JoinHostPort(name, number))
 	}
 	return nil
 }
@@ -145,15 +128,15 @@ func (a *address) takeSentinel(path []string, query url.Values) error {
 	if len(path) < 1 || len(path) > 2 || path[0] == "" {
 		return errors.New("after the sentinels must follow the name of the master, as in redis+sentinel://host:26379/mymaster/0")
 	}
-	a.master = path[0]
+	a.many.MasterName = path[0]
 	if len(path) == 2 {
 		db, err := strconv.Atoi(path[1])
 		if err != nil || db < 0 {
 			return errors.New("after the name of the master may follow only /DB, a number such as 0")
 		}
-		a.db = db
+		a.many.DB = db
 	}
-	a.sentinelUser, a.sentinelPassword = query.Get("sentinel_user"), query.Get("sentinel_password")
+	a.many.SentinelUsername, a.many.SentinelPassword = query.Get("sentinel_user"), query.Get("sentinel_password")
 	return onlyKnown(query, "sentinel_user", "sentinel_password")
 }
 
@@ -161,7 +144,7 @@ func (a *address) takeCluster(path []string, query url.Values) error {
 	if len(path) > 1 || len(path) == 1 && path[0] != "0" {
 		return errors.New("a cluster has no databases: nothing may follow its hosts")
 	}
-	a.cluster = true
+	a.many.IsClusterMode = true
 	return onlyKnown(query)
 }
 

@@ -32,7 +32,7 @@ const MaxData = 4 << 20
 
 var (
 	// ErrDuplicate says that the delivery was written before. Nothing is to be
-	// done; the error is a *DuplicateError.
+	// done.
 	ErrDuplicate = errors.New("this delivery was written before")
 
 	// ErrConflict says that others wrote since the version that was read: read
@@ -43,19 +43,9 @@ var (
 	ErrTooLarge = errors.New("the entry is too large")
 )
 
-// A DuplicateError is an ErrDuplicate that knows which entry the delivery became.
-type DuplicateError struct{ Version int64 }
-
-func (e *DuplicateError) Error() string {
-	return fmt.Sprintf("%v, as version %d", ErrDuplicate, e.Version)
-}
-
-// Unwrap makes errors.Is(err, ErrDuplicate) true.
-func (e *DuplicateError) Unwrap() error { return ErrDuplicate }
-
 // appendScript adds an entry, or says why not.
 //
-// KEYS: entries, seen, seen-until (see kickoffKeys)
+// KEYS: entries, seen, seen-until (see keys.go)
 // ARGV: data, delivery (may be empty), name to remember it by, attempt,
 // version that was read (-1: any), ms to remember it for
 //
@@ -107,7 +97,7 @@ return {0, last + 1}
 
 // What appendScript answers.
 const (
-	added = iota
+	_ = iota // added
 	duplicate
 	conflict
 )
@@ -122,7 +112,7 @@ const attemptMS = 60_000
 // any other error is Redis out of reach, where the entry may or may not have
 // been stored: try again with the same Delivery.
 func (j *Journal) Append(ctx context.Context, key Key, w Write) (int64, error) {
-	keys, err := j.keys(key)
+	k, err := j.kickoff(key)
 	if err != nil {
 		return 0, err
 	}
@@ -132,33 +122,25 @@ func (j *Journal) Append(ctx context.Context, key Key, w Write) (int64, error) {
 	if w.After < Commutes {
 		panic(fmt.Sprintf("journal: append after version %d", w.After))
 	}
-	status, version, err := j.runAppend(ctx, keys, w)
-	if err != nil {
-		return 0, fmt.Errorf("append to kickoff %s: %w", key.Kickoff, err)
-	}
-	switch status {
-	case duplicate:
-		return 0, &DuplicateError{Version: version}
-	case conflict:
-		return 0, fmt.Errorf("%w: read at version %d, now at %d", ErrConflict, w.After, version)
-	}
-	return version, nil
-}
-
-func (j *Journal) runAppend(ctx context.Context, keys kickoffKeys, w Write) (status, version int64, err error) {
 	attempt := rand.Text()
 	name, remember := "delivery/"+w.Delivery, j.opts.SeenFor.Milliseconds()
 	if w.Delivery == "" {
 		name, remember = "attempt/"+attempt, attemptMS
 	}
-	answer, err := appendScript.Run(ctx, j.rdb,
-		[]string{keys.entries, keys.seen, keys.seenUntil},
+	answer, err := appendScript.Run(ctx, j.rdb, []string{k + keyEntries, k + keySeen, k + keySeenUntil},
 		w.Data, w.Delivery, name, attempt, w.After, remember).Int64Slice()
+	if err == nil && len(answer) != 2 {
+		err = fmt.Errorf("redis answered %d numbers instead of 2", len(answer))
+	}
 	if err != nil {
-		return 0, 0, err
+		return 0, fmt.Errorf("append to kickoff %s: %w", key.Kickoff, err)
 	}
-	if len(answer) != 2 {
-		return 0, 0, fmt.Errorf("redis answered %d numbers instead of 2", len(answer))
+	switch status, version := answer[0], answer[1]; status {
+	case duplicate:
+		return 0, fmt.Errorf("%w, as version %d", ErrDuplicate, version)
+	case conflict:
+		return 0, fmt.Errorf("%w: read at version %d, now at %d", ErrConflict, w.After, version)
+	default:
+		return version, nil
 	}
-	return answer[0], answer[1], nil
 }

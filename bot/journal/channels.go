@@ -2,7 +2,6 @@ package journal
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"strings"
 
@@ -16,7 +15,7 @@ const abandoned = 120
 
 // claimScript gives a channel to a kickoff unless another one holds it.
 //
-// KEYS: channels, kickoffs (see teamKeys)
+// KEYS: channels, kickoffs (see keys.go)
 // ARGV: channel, kickoff, holder that may be displaced (or empty), seconds it
 // must have held the channel for that
 //
@@ -41,44 +40,32 @@ return ARGV[2]
 // left behind, two minutes old and without an entry in the holder's record,
 // gives way.
 func (x *Index) Claim(ctx context.Context, team, channel, kickoff string) (holder string, err error) {
-	keys, err := x.channelKeys(team, channel, kickoff)
-	if err != nil {
-		return "", err
-	}
-	if err := x.rdb.SAdd(ctx, x.teams(), team).Err(); err != nil {
-		return "", fmt.Errorf("claim channel %s for kickoff %s: %w", channel, kickoff, err)
-	}
-	holder, err = x.claim(ctx, keys, channel, kickoff, "")
-	if err != nil || holder == kickoff {
-		return holder, err
-	}
-	begun, err := x.begun(ctx, Key{Team: team, Kickoff: holder})
-	if err != nil || begun {
-		return holder, err
-	}
-	return x.claim(ctx, keys, channel, kickoff, holder)
-}
-
-func (x *Index) claim(ctx context.Context, keys teamKeys, channel, kickoff, displaced string) (string, error) {
-	holder, err := claimScript.Run(ctx, x.rdb, []string{keys.channels, keys.kickoffs},
-		channel, kickoff, displaced, abandoned).Text()
-	if err != nil {
-		return "", fmt.Errorf("claim channel %s for kickoff %s: %w", channel, kickoff, err)
-	}
-	return holder, nil
-}
-
-// begun says whether a kickoff has a record.
-func (x *Index) begun(ctx context.Context, key Key) (bool, error) {
-	keys, err := x.keys(key)
-	if err != nil {
-		return false, err
-	}
-	n, err := x.rdb.Exists(ctx, keys.entries).Result()
-	if err != nil {
-		return false, fmt.Errorf("ask whether kickoff %s has begun: %w", key.Kickoff, err)
-	}
-	return n > 0, nil
+	what := fmt.Sprintf("claim channel %q for kickoff %q", channel, kickoff)
+	return onTeam(x.store, team, what, func(t string) (string, error) {
+		if channel == "" || kickoff == "" {
+			return "", errNameless
+		}
+		if err := x.rdb.SAdd(ctx, x.teams(), team).Err(); err != nil {
+			return "", err
+		}
+		claim := func(displaced string) (string, error) {
+			return claimScript.Run(ctx, x.rdb, []string{t + keyChannels, t + keyKickoffs},
+				channel, kickoff, displaced, abandoned).Text()
+		}
+		holder, err := claim("")
+		if err != nil || holder == kickoff {
+			return holder, err
+		}
+		k, err := x.kickoff(Key{Team: team, Kickoff: holder})
+		if err != nil {
+			return "", err
+		}
+		begun, err := x.rdb.Exists(ctx, k+keyEntries).Result()
+		if err != nil || begun > 0 {
+			return holder, err
+		}
+		return claim(holder)
+	})
 }
 
 // releaseScript frees a channel if the kickoff holds it.
@@ -94,34 +81,22 @@ return 0
 
 // Release frees a channel if the kickoff holds it; otherwise it does nothing.
 func (x *Index) Release(ctx context.Context, team, channel, kickoff string) error {
-	keys, err := x.channelKeys(team, channel, kickoff)
-	if err != nil {
-		return err
-	}
-	if err := releaseScript.Run(ctx, x.rdb, []string{keys.channels}, channel, kickoff).Err(); err != nil {
-		return fmt.Errorf("release channel %s of kickoff %s: %w", channel, kickoff, err)
-	}
-	return nil
-}
-
-func (x *Index) channelKeys(team, channel, kickoff string) (teamKeys, error) {
-	if channel == "" || kickoff == "" {
-		return teamKeys{}, fmt.Errorf("channel %q, kickoff %q: %w", channel, kickoff, errNameless)
-	}
-	return x.team(team)
+	what := fmt.Sprintf("release channel %q of kickoff %q", channel, kickoff)
+	_, err := onTeam(x.store, team, what, func(t string) (any, error) {
+		if channel == "" || kickoff == "" {
+			return nil, errNameless
+		}
+		return releaseScript.Run(ctx, x.rdb, []string{t + keyChannels}, channel, kickoff).Result()
+	})
+	return err
 }
 
 // InChannel returns the kickoff that holds a channel, or "".
 func (x *Index) InChannel(ctx context.Context, team, channel string) (kickoff string, err error) {
-	keys, err := x.team(team)
-	if err != nil {
-		return "", err
-	}
-	held, err := x.rdb.HGet(ctx, keys.channels, channel).Result()
-	if err != nil && !errors.Is(err, redis.Nil) {
-		return "", fmt.Errorf("look up the kickoff of channel %s: %w", channel, err)
-	}
-	return holderOf(held), nil
+	held, err := onTeam(x.store, team, "look up the kickoff of channel "+channel, func(t string) (string, error) {
+		return x.rdb.HGet(ctx, t+keyChannels, channel).Result()
+	})
+	return holderOf(held), err
 }
 
 // holderOf reads the kickoff out of a value of the channels hash.

@@ -3,6 +3,7 @@ package journal
 import (
 	"context"
 	"fmt"
+	"maps"
 	"slices"
 )
 
@@ -35,43 +36,29 @@ func (x *Index) Open(ctx context.Context) ([]Key, error) {
 		if err != nil {
 			return nil, err
 		}
-		var kickoffs []string
-		for _, kickoff := range channels {
-			kickoffs = append(kickoffs, kickoff)
-		}
-		open = append(open, keysOf(team, kickoffs)...)
+		open = append(open, keysOf(team, slices.Collect(maps.Values(channels)))...)
 	}
 	return open, nil
 }
 
 // channels returns the held channels of a team, each with its kickoff.
 func (x *Index) channels(ctx context.Context, team string) (map[string]string, error) {
-	keys, err := x.team(team)
-	if err != nil {
-		return nil, err
-	}
-	held, err := x.rdb.HGetAll(ctx, keys.channels).Result()
-	if err != nil {
-		return nil, fmt.Errorf("list the channels of team %s: %w", team, err)
-	}
+	held, err := onTeam(x.store, team, "list the channels", func(t string) (map[string]string, error) {
+		return x.rdb.HGetAll(ctx, t+keyChannels).Result()
+	})
 	for channel, value := range held {
 		held[channel] = holderOf(value)
 	}
-	return held, nil
+	return held, err
 }
 
 // All lists every kickoff of a team that ever claimed a channel or was
 // joined, ended ones too, until it is purged.
 func (x *Index) All(ctx context.Context, team string) ([]Key, error) {
-	keys, err := x.team(team)
-	if err != nil {
-		return nil, err
-	}
-	kickoffs, err := x.rdb.SMembers(ctx, keys.kickoffs).Result()
-	if err != nil {
-		return nil, fmt.Errorf("list the kickoffs of team %s: %w", team, err)
-	}
-	return keysOf(team, kickoffs), nil
+	kickoffs, err := onTeam(x.store, team, "list the kickoffs", func(t string) ([]string, error) {
+		return x.rdb.SMembers(ctx, t+keyKickoffs).Result()
+	})
+	return keysOf(team, kickoffs), err
 }
 
 // keysOf sorts kickoffs, each once, into keys.
@@ -87,70 +74,59 @@ func keysOf(team string, kickoffs []string) []Key {
 
 // Join notes that a person takes part in a kickoff. Doing so twice is fine.
 func (x *Index) Join(ctx context.Context, team, user, kickoff string) error {
-	if user == "" {
-		return fmt.Errorf("person: %w", errNameless)
-	}
-	keys, index, err := x.bothKeys(Key{Team: team, Kickoff: kickoff})
-	if err != nil {
-		return err
-	}
-	// The way back comes first: what the index names, Purge must find.
-	for _, add := range []struct{ set, member string }{
-		{x.teams(), team},
-		{index.kickoffs, kickoff},
-		{keys.people, user},
-		{index.person + plain(user), kickoff},
-	} {
-		if err := x.rdb.SAdd(ctx, add.set, add.member).Err(); err != nil {
-			return fmt.Errorf("note that %s takes part in kickoff %s: %w", user, kickoff, err)
+	_, err := onKickoff(x.store, Key{Team: team, Kickoff: kickoff}, "note that "+user+" takes part", func(k string) (any, error) {
+		t, err := x.team(team)
+		if err == nil && user == "" {
+			err = errNameless
 		}
-	}
-	return nil
+		if err != nil {
+			return nil, err
+		}
+		// The way back comes first: what the index names, Purge must find.
+		for _, add := range []struct{ set, member string }{
+			{x.teams(), team},
+			{t + keyKickoffs, kickoff},
+			{k + keyPeople, user},
+			{t + keyPerson + plain(user), kickoff},
+		} {
+			if err := x.rdb.SAdd(ctx, add.set, add.member).Err(); err != nil {
+				return nil, err
+			}
+		}
+		return nil, nil
+	})
+	return err
 }
 
 // Of lists the kickoffs that a person takes part in, in a stable order.
 func (x *Index) Of(ctx context.Context, team, user string) ([]string, error) {
-	index, err := x.team(team)
-	if err != nil {
-		return nil, err
-	}
-	kickoffs, err := x.rdb.SMembers(ctx, index.person+plain(user)).Result()
-	if err != nil {
-		return nil, fmt.Errorf("list the kickoffs of %s: %w", user, err)
-	}
+	kickoffs, err := onTeam(x.store, team, "list the kickoffs of "+user, func(t string) ([]string, error) {
+		return x.rdb.SMembers(ctx, t+keyPerson+plain(user)).Result()
+	})
 	slices.Sort(kickoffs)
-	return kickoffs, nil
+	return kickoffs, err
 }
 
 // Greet notes that a channel is greeted, and reports whether it is the first
 // time: of several that ask at once, one is first.
 func (x *Index) Greet(ctx context.Context, team, channel string) (first bool, err error) {
-	if channel == "" {
-		return false, fmt.Errorf("channel: %w", errNameless)
-	}
-	keys, err := x.team(team)
-	if err != nil {
-		return false, err
-	}
-	// The team comes first, so that whoever purges all teams finds it.
-	if err := x.rdb.SAdd(ctx, x.teams(), team).Err(); err != nil {
-		return false, fmt.Errorf("note that channel %s is greeted: %w", channel, err)
-	}
-	added, err := x.rdb.SAdd(ctx, keys.greeted, channel).Result()
-	if err != nil {
-		return false, fmt.Errorf("note that channel %s is greeted: %w", channel, err)
-	}
-	return added == 1, nil
+	added, err := onTeam(x.store, team, "note that channel "+channel+" is greeted", func(t string) (int64, error) {
+		if channel == "" {
+			return 0, errNameless
+		}
+		// The team comes first, so that whoever purges all teams finds it.
+		if err := x.rdb.SAdd(ctx, x.teams(), team).Err(); err != nil {
+			return 0, err
+		}
+		return x.rdb.SAdd(ctx, t+keyGreeted, channel).Result()
+	})
+	return added == 1, err
 }
 
 // Ungreet takes Greet back, for a greeting that did not get out.
 func (x *Index) Ungreet(ctx context.Context, team, channel string) error {
-	keys, err := x.team(team)
-	if err != nil {
-		return err
-	}
-	if err := x.rdb.SRem(ctx, keys.greeted, channel).Err(); err != nil {
-		return fmt.Errorf("note that channel %s is not greeted: %w", channel, err)
-	}
-	return nil
+	_, err := onTeam(x.store, team, "note that channel "+channel+" is not greeted", func(t string) (int64, error) {
+		return x.rdb.SRem(ctx, t+keyGreeted, channel).Result()
+	})
+	return err
 }

@@ -1,7 +1,7 @@
 package journal
 
 import (
-	"errors"
+	"cmp"
 	"time"
 
 	"github.com/redis/go-redis/v9"
@@ -32,18 +32,6 @@ type Options struct {
 	Page int64
 }
 
-func (o *Options) setDefaults() {
-	if o.Prefix == "" {
-		o.Prefix = "snd"
-	}
-	if o.SeenFor <= 0 {
-		o.SeenFor = 24 * time.Hour
-	}
-	if o.Page <= 0 {
-		o.Page = 200
-	}
-}
-
 // A Journal reads and writes the records of kickoffs. It holds no state of
 // its own: any number of processes may use one Redis. It is safe for use by
 // many goroutines.
@@ -63,11 +51,9 @@ type store struct {
 
 // New makes a Journal on a client, which stays the caller's to close.
 func New(rdb redis.UniversalClient, o Options) *Journal {
-	o.setDefaults()
+	o.Prefix = cmp.Or(o.Prefix, "snd")
+	o.SeenFor = cmp.Or(o.SeenFor, 24*time.Hour)
+	o.Page = cmp.Or(o.Page, 200)
 	s := store{rdb: rdb, opts: o}
 	return &Journal{store: s, Marks: Marks{s}, Index: Index{s}, Uninstalls: Uninstalls{s}}
 }
-
-// errNameless refuses an empty part of a key: two different things would
-// share one key.
-var errNameless = errors.New("a name in the key is empty")

@@ -50,17 +50,23 @@ func TestCRC16OfTheSpecification(t *testing.T) {
 	assert.Equal(t, uint16(0x31C3), crc16("123456789"), "crc16(123456789)")
 }
 
+// keysOfKickoff are all keys of a kickoff.
+func keysOfKickoff(t require.TestingT, j *Journal, key Key) (all []string) {
+	k, err := j.kickoff(key)
+	require.NoError(t, err)
+	for _, name := range kickoffKeys {
+		all = append(all, k+name)
+	}
+	return all
+}
+
 func TestAllKeysOfAKickoffShareASlot(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		j := New(nil, Options{Prefix: names().Draw(t, "prefix")})
 		key := Key{Team: names().Draw(t, "team"), Kickoff: names().Draw(t, "kickoff")}
-		keys, err := j.keys(key)
-		require.NoError(t, err)
-		all := keys.all()
+		all := keysOfKickoff(t, j, key)
 		for _, k := range all {
-			if got, want := slot(k), slot(all[0]); got != want {
-				t.Errorf("slot of %q = %d, of %q = %d", k, got, all[0], want)
-			}
+			assert.Equal(t, slot(all[0]), slot(k), "the slots of %q and %q differ", all[0], k)
 			assert.Equal(t, 1, strings.Count(k, "{"), "key %q has another hash tag than its own", k)
 			assert.Equal(t, 1, strings.Count(k, "}"), "key %q has another hash tag than its own", k)
 		}
@@ -72,12 +78,11 @@ func TestAllKeysOfAKickoffShareASlot(t *testing.T) {
 func TestKeysOfATeamShareASlot(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		j := New(nil, Options{})
-		keys, err := j.team(names().Draw(t, "team"))
+		team, err := j.team(names().Draw(t, "team"))
 		require.NoError(t, err)
-		person := keys.person + plain(names().Draw(t, "user"))
-		for _, k := range []string{keys.channels, keys.greeted, person} {
-			got, want := slot(k), slot(keys.kickoffs)
-			assert.Equal(t, want, got, "slot of %q = %d, of %q", k, got, keys.kickoffs)
+		first := team + keyKickoffs
+		for _, name := range []string{keyChannels, keyGreeted, keyPerson + plain(names().Draw(t, "user"))} {
+			assert.Equal(t, slot(first), slot(team+name), "the slots of %q and %q differ", first, team+name)
 		}
 	})
 }
@@ -87,26 +92,22 @@ func TestDifferentKickoffsHaveDifferentKeys(t *testing.T) {
 		j := New(nil, Options{})
 		a := Key{Team: names().Draw(t, "team a"), Kickoff: names().Draw(t, "kickoff a")}
 		b := Key{Team: names().Draw(t, "team b"), Kickoff: names().Draw(t, "kickoff b")}
-		ka, errA := j.keys(a)
-		kb, errB := j.keys(b)
-		require.NoError(t, errA)
-		require.NoError(t, errB)
-		assert.Equal(t, (ka == kb), (a == b), "%q and %q have the keys %q and %q", a, b, ka.entries, kb.entries)
+		ka, kb := keysOfKickoff(t, j, a), keysOfKickoff(t, j, b)
+		assert.Equal(t, a == b, slices.Equal(ka, kb), "%q and %q have the keys %q and %q", a, b, ka, kb)
 	})
 }
 
 func TestShapeOfKeys(t *testing.T) {
 	j := New(nil, Options{})
-	keys, err := j.keys(Key{Team: "T1", Kickoff: "C1-1}/x"})
-	require.NoError(t, err)
-	assert.Equal(t, "snd:{T1/C1-1%7D%2Fx}:entries", keys.entries, "entries")
+	keys := keysOfKickoff(t, j, Key{Team: "T1", Kickoff: "C1-1}/x +é"})
+	assert.Equal(t, "snd:{T1/C1-1%7D%2Fx%20%2B%C3%A9}:entries", keys[0])
 }
 
 func TestEmptyNamesAreRefused(t *testing.T) {
 	j := New(nil, Options{})
 	for _, key := range []Key{{}, {Team: "T1"}, {Kickoff: "K1"}} {
-		_, err := j.keys(key)
-		assert.ErrorIs(t, err, errNameless, "keys(%+v)", key)
+		_, err := j.kickoff(key)
+		assert.ErrorIs(t, err, errNameless, "kickoff(%+v)", key)
 	}
 	_, err := j.team("")
 	assert.ErrorIs(t, err, errNameless, `team("")`)

@@ -7,6 +7,7 @@ import (
 	"strings"
 	"time"
 
+	"github.com/alicebob/miniredis/v2"
 	"github.com/redis/go-redis/v9"
 	"github.com/redis/go-redis/v9/maintnotifications"
 )
@@ -25,7 +26,7 @@ const answerWithin = 5 * time.Second
 
 // Open connects to Redis and sees that it answers. setting names where the
 // URL was set, SOUNDINGS_REDIS_URL or --redis, so that an error can say what
-// to mend. The forms are
+// to fix. The forms are
 //
 //	redis://[user:password@]host[:6379][/DB]
 //	redis+sentinel://[user:password@]host[:26379],host[:26379]…/MASTER[/DB]
@@ -50,7 +51,7 @@ func Open(ctx context.Context, setting, url string) (redis.UniversalClient, erro
 	if err := rdb.Ping(ctx).Err(); err != nil {
 		_ = rdb.Close() // the first error says more
 		return nil, fmt.Errorf("%s: %w at %s: %s. %s", setting, ErrUnreachable,
-			strings.Join(opts.addrs, ", "), opts.hide(err.Error()), opts.mend(err))
+			strings.Join(opts.many.Addrs, ", "), opts.hide(err.Error()), opts.fix(err))
 	}
 	return rdb, nil
 }
@@ -68,20 +69,10 @@ func (a *address) client() redis.UniversalClient {
 		a.single.MaintNotificationsConfig = quiet
 		return redis.NewClient(a.single)
 	}
-	return redis.NewUniversalClient(&redis.UniversalOptions{
-		Addrs:                    a.addrs,
-		MasterName:               a.master,
-		IsClusterMode:            a.cluster,
-		DB:                       a.db,
-		Username:                 a.user,
-		Password:                 a.password,
-		SentinelUsername:         a.sentinelUser,
-		SentinelPassword:         a.sentinelPassword,
-		TLSConfig:                a.tls,
-		ContextTimeoutEnabled:    true,
-		DialerRetries:            1,
-		MaintNotificationsConfig: quiet,
-	})
+	a.many.ContextTimeoutEnabled = true
+	a.many.DialerRetries = 1
+	a.many.MaintNotificationsConfig = quiet
+	return redis.NewUniversalClient(&a.many)
 }
 
 // hide takes the passwords out of a text.
@@ -94,8 +85,8 @@ func (a *address) hide(text string) string {
 	return text
 }
 
-// mend says what to do about a first answer that did not come.
-func (a *address) mend(err error) string {
+// fix says what to do about a first answer that did not come.
+func (a *address) fix(err error) string {
 	text := err.Error()
 	switch {
 	case redis.IsAuthError(err), strings.Contains(text, "without any password"):
@@ -104,8 +95,19 @@ func (a *address) mend(err error) string {
 		return "Choose a database that the server has; most have 0 to 15."
 	case strings.Contains(text, "certificate"), strings.Contains(text, "tls:"):
 		return "Use rediss:// where the server speaks TLS with a certificate this machine trusts, and redis:// where it speaks none."
-	case a.master != "":
-		return "Check that the sentinels run there, know a master named " + a.master + ", and that this machine may connect to them and to it."
+	case a.many.MasterName != "":
+		return "Check that the sentinels run there, know a master named " + a.many.MasterName + ", and that this machine may connect to them and to it."
 	}
 	return "Check that Redis runs there and that this machine may connect to it."
+}
+
+// StartEmbedded starts a store inside this process, on a free port of the
+// loopback interface, for rehearsals and tests. It keeps everything in memory
+// and forgets it at stop. Its URL is for Open.
+func StartEmbedded() (url string, stop func(), err error) {
+	server, err := miniredis.Run()
+	if err != nil {
+		return "", nil, fmt.Errorf("start the embedded store: %w", err)
+	}
+	return "redis://" + server.Addr() + "/0", server.Close, nil
 }

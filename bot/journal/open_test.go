@@ -52,9 +52,9 @@ func TestOpenSaysWhatIsWrong(t *testing.T) {
 				return
 			}
 			for _, want := range []string{setting, tt.says} {
-				assert.Contains(t, err.Error(), want, "Open = %q, want it to say", err)
+				assert.Contains(t, err.Error(), want, "Open does not say what is wrong, and where")
 			}
-			assert.NotContains(t, err.Error(), "anchorage", "Open = %q shows the password", err)
+			assert.NotContains(t, err.Error(), "anchorage", "Open shows the password")
 		})
 	}
 }

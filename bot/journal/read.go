@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -22,69 +23,49 @@ var ErrPurged = errors.New("the record was purged")
 // after is 0, none when there is nothing new, and ErrPurged when there is
 // nothing any more.
 func (j *Journal) Read(ctx context.Context, key Key, after int64) ([]Entry, error) {
-	keys, err := j.keys(key)
+	k, err := j.kickoff(key)
 	if err != nil {
 		return nil, err
 	}
 	var entries []Entry
-	page, err := j.firstPage(ctx, keys.entries, after)
-	for err == nil {
-		var read []Entry
-		if read, err = entriesOf(page, after); err != nil {
-			break
+	for {
+		page, err := j.next(ctx, k+keyEntries, after)
+		if err == nil {
+			entries, err = appendPage(entries, page, after)
 		}
-		entries = append(entries, read...)
+		if err != nil {
+			return nil, fmt.Errorf("read kickoff %s after version %d: %w", key.Kickoff, after, err)
+		}
 		if int64(len(page)) < j.opts.Page {
 			return entries, nil
 		}
-		after = read[len(read)-1].Version
-		page, err = j.next(ctx, keys.entries, after)
+		after = entries[len(entries)-1].Version
 	}
-	return nil, fmt.Errorf("read kickoff %s after version %d: %w", key.Kickoff, after, err)
 }
 
-// firstPage also checks that the record still exists when some of it was read
-// before, in the same round trip.
-func (j *Journal) firstPage(ctx context.Context, stream string, after int64) ([]redis.XMessage, error) {
-	if after == 0 {
-		return j.next(ctx, stream, after)
-	}
+// next reads the next page, without waiting for new entries, and checks in the
+// same round trip that what was read before still exists. It uses XREAD because
+// the embedded store walks a whole stream for XRANGE.
+func (j *Journal) next(ctx context.Context, stream string, after int64) ([]redis.XMessage, error) {
 	pipe := j.rdb.Pipeline()
-	news := pipe.XRead(ctx, j.readArgs(stream, after))
+	news := pipe.XRead(ctx, &redis.XReadArgs{Streams: []string{stream, strconv.FormatInt(after, 10) + "-0"}, Count: j.opts.Page, Block: -1})
 	there := pipe.Exists(ctx, stream)
 	if _, err := pipe.Exec(ctx); err != nil && !errors.Is(err, redis.Nil) {
 		return nil, err
 	}
-	if there.Val() == 0 {
+	if after > 0 && there.Val() == 0 {
 		return nil, ErrPurged
 	}
-	return found(news.Result())
-}
-
-// next reads the next page, without waiting for new entries. It uses XREAD
-// because the embedded store walks a whole stream for XRANGE.
-func (j *Journal) next(ctx context.Context, stream string, after int64) ([]redis.XMessage, error) {
-	return found(j.rdb.XRead(ctx, j.readArgs(stream, after)).Result())
-}
-
-func (j *Journal) readArgs(stream string, after int64) *redis.XReadArgs {
-	return &redis.XReadArgs{Streams: []string{stream, strconv.FormatInt(after, 10) + "-0"}, Count: j.opts.Page, Block: -1}
-}
-
-func found(streams []redis.XStream, err error) ([]redis.XMessage, error) {
-	if errors.Is(err, redis.Nil) {
+	if len(news.Val()) == 0 {
 		return nil, nil
 	}
-	if err != nil || len(streams) == 0 {
-		return nil, err
-	}
-	return streams[0].Messages, nil
+	return news.Val()[0].Messages, nil
 }
 
-// entriesOf reads a page that follows a version without a gap.
-func entriesOf(page []redis.XMessage, after int64) ([]Entry, error) {
-	entries := make([]Entry, len(page))
-	for i, m := range page {
+// appendPage appends a page that follows a version without a gap.
+func appendPage(entries []Entry, page []redis.XMessage, after int64) ([]Entry, error) {
+	entries = slices.Grow(entries, len(page))
+	for _, m := range page {
 		e, err := entryOf(m)
 		if err != nil {
 			return nil, err
@@ -92,7 +73,7 @@ func entriesOf(page []redis.XMessage, after int64) ([]Entry, error) {
 		if e.Version != after+1 {
 			return nil, fmt.Errorf("%w: version %d is followed by %d", ErrGap, after, e.Version)
 		}
-		entries[i], after = e, e.Version
+		entries, after = append(entries, e), e.Version
 	}
 	return entries, nil
 }

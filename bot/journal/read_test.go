@@ -39,18 +39,16 @@ func readGap(t *testing.T, f fixture) {
 // failing lets the n-th XREAD fail, as when a connection breaks.
 type failing struct{ n, seen int }
 
-func (*failing) DialHook(next redis.DialHook) redis.DialHook { return next }
-func (*failing) ProcessPipelineHook(next redis.ProcessPipelineHook) redis.ProcessPipelineHook {
-	return next
-}
-func (f *failing) ProcessHook(next redis.ProcessHook) redis.ProcessHook {
-	return func(ctx context.Context, cmd redis.Cmder) error {
-		if cmd.Name() == "xread" {
+func (*failing) DialHook(next redis.DialHook) redis.DialHook          { return next }
+func (*failing) ProcessHook(next redis.ProcessHook) redis.ProcessHook { return next }
+func (f *failing) ProcessPipelineHook(next redis.ProcessPipelineHook) redis.ProcessPipelineHook {
+	return func(ctx context.Context, cmds []redis.Cmder) error {
+		if cmds[0].Name() == "xread" {
 			if f.seen++; f.seen == f.n {
 				return errBroken
 			}
 		}
-		return next(ctx, cmd)
+		return next(ctx, cmds)
 	}
 }
 

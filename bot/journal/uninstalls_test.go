@@ -89,8 +89,8 @@ func TestReadOfPurged(t *testing.T) {
 		require.NoError(t, j.Purge(ctx, key))
 		_, err = j.Read(ctx, key, 2)
 		assert.ErrorIs(t, err, journal.ErrPurged)
-		if got, err := j.Read(ctx, key, 0); err != nil || len(got) != 0 {
-			t.Errorf("from the start: %d entries, %v", len(got), err)
-		}
+		entries, err := j.Read(ctx, key, 0)
+		assert.NoError(t, err, "from the start")
+		assert.Empty(t, entries, "from the start")
 	})
 }

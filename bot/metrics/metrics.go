@@ -12,6 +12,7 @@ import (
 	"time"
 
 	"github.com/prometheus/client_golang/prometheus"
+	"github.com/prometheus/client_golang/prometheus/promhttp"
 
 	"soundings/flows"
 	"soundings/prompts"
@@ -119,22 +120,15 @@ const (
 
 // Transport counts the calls that go through next.
 func (m *Metrics) Transport(next http.RoundTripper) http.RoundTripper {
-	return countedTransport{next, m}
-}
-
-type countedTransport struct {
-	next    http.RoundTripper
-	metrics *Metrics
-}
-
-func (t countedTransport) RoundTrip(r *http.Request) (*http.Response, error) {
-	answer, err := t.next.RoundTrip(r)
-	status := "none"
-	if err == nil {
-		status = strconv.Itoa(answer.StatusCode)
-	}
-	t.metrics.calls.WithLabelValues(methodOf(r), status).Inc()
-	return answer, err
+	return promhttp.RoundTripperFunc(func(r *http.Request) (*http.Response, error) {
+		answer, err := next.RoundTrip(r)
+		status := "none"
+		if err == nil {
+			status = strconv.Itoa(answer.StatusCode)
+		}
+		m.calls.WithLabelValues(methodOf(r), status).Inc()
+		return answer, err
+	})
 }
 
 // methodOf is the Web API method of a request; other addresses, which hold

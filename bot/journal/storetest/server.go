@@ -2,8 +2,6 @@ package storetest
 
 import (
 	"bufio"
-	"context"
-	"errors"
 	"fmt"
 	"io"
 	"net"
@@ -102,25 +100,24 @@ func launch(t *testing.T, path string, port int, ready string, settings []string
 	if err := cmd.Start(); err != nil {
 		return err
 	}
-	printed, ended := watch(out, ready)
-	stop := func() {
-		_ = cmd.Process.Signal(syscall.SIGKILL) // nothing is to be kept
-		<-ended
-		_ = cmd.Wait() // killed, as asked
-	}
-	ctx, cancel := context.WithTimeout(t.Context(), startWithin)
-	defer cancel()
-	select {
-	case <-printed:
-		t.Cleanup(stop)
+	kill := func() { _ = cmd.Process.Signal(syscall.SIGKILL) } // nothing is to be kept
+	late := time.AfterFunc(startWithin, kill)
+	defer late.Stop()
+	lines := bufio.NewScanner(out)
+	for lines.Scan() {
+		if !strings.Contains(lines.Text(), ready) {
+			continue
+		}
+		go io.Copy(io.Discard, out) // so that it never blocks on a full pipe
+		t.Cleanup(func() {
+			kill()
+			_ = cmd.Wait() // killed, as asked
+		})
 		return nil
-	case <-ended:
-		stop()
-		return errors.New("it stopped at once; is the port taken?")
-	case <-ctx.Done():
-		stop()
-		return fmt.Errorf("it was not ready within %v", startWithin)
 	}
+	kill()
+	_ = cmd.Wait()
+	return fmt.Errorf("it stopped, or was not ready within %v; is the port taken?", startWithin)
 }
 
 // configuration writes the file that the server reads.
@@ -133,22 +130,4 @@ func configuration(port int, settings []string) string {
 	}
 	text := strings.Join(append(lines, settings...), "\n") + "\n"
 	return strings.ReplaceAll(text, "PORT", strconv.Itoa(port))
-}
-
-// watch reads what the server prints until it ends, so that it never blocks
-// on a full pipe, and says when a line contains ready.
-func watch(out io.Reader, ready string) (printed, ended <-chan struct{}) {
-	seen, end := make(chan struct{}), make(chan struct{})
-	go func() {
-		defer close(end)
-		lines := bufio.NewScanner(out)
-		waiting := true
-		for lines.Scan() {
-			if waiting && strings.Contains(lines.Text(), ready) {
-				waiting = false
-				close(seen)
-			}
-		}
-	}()
-	return seen, end
 }
