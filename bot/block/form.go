@@ -1,6 +1,7 @@
 package block
 
 import (
+	"cmp"
 	"fmt"
 	"strconv"
 	"strings"
@@ -35,14 +36,9 @@ func Read(v Values) *Form { return &Form{values: v} }
 
 // View is the form as it is sent.
 func (f *Form) View() slack.ModalViewRequest {
-	view := slack.ModalViewRequest{Type: slack.VTModal, Title: Label(f.Title), Close: Label("Not Now"), Blocks: slack.Blocks{BlockSet: f.Blocks}}
+	view := slack.ModalViewRequest{Type: slack.VTModal, Title: Label(f.Title), Close: Label(cmp.Or(f.Close, "Close")), Blocks: slack.Blocks{BlockSet: f.Blocks}}
 	if f.Submit != "" {
-		view.Submit = Label(f.Submit)
-	} else {
-		view.Close = Label("Close")
-	}
-	if f.Close != "" {
-		view.Close = Label(f.Close)
+		view.Submit, view.Close = Label(f.Submit), Label(cmp.Or(f.Close, "Not Now"))
 	}
 	return view
 }

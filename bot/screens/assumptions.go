@@ -1,7 +1,6 @@
 package screens
 
 import (
-	"encoding/json"
 	"errors"
 	"fmt"
 	"slices"
@@ -17,17 +16,16 @@ import (
 )
 
 func assumptionsForms() map[string]Form {
+	split := draftKinds()[flows.DraftSplit]
 	return map[string]Form{
-		"assumptions.add":  {May: mayAssume, Open: openAssumption, Submit: submitAssumption, More: moreAssumptions},
-		"assumptions.list": {May: mayAssume, Open: openAssumptionList},
-		"assumptions.edit": {May: mayAssume, Open: openAssumptionEdit, Wants: changedAssumption},
-		"assumptions.join": {May: both(mayLead, answering(flows.StageAssumptions)), Open: openJoin, Wants: func(p Page, v block.Values) flows.Intent {
-			return flows.JoinAssumptions{ByLead: byLead(p), Keep: v.Choice("keep"), Join: v.Choices("join")}
-		}},
-		"assumptions.import": {May: mayAssume, Open: openImport, Submit: submitImport},
-		"assumptions.split":  {Open: draftKinds()[flows.DraftSplit].open, Submit: submitParts},
-		"assumptions.halves": {May: mayAssume, Open: openAssumption, Submit: submitHalves}, // opens only from another form, as Halves
-
+		"assumptions.add": {May: mayAssume, Fill: drawAssumption, Submit: submitAssumption,
+			Again: "It is on the list. Another one? One belief at a time."},
+		"assumptions.list":   {May: mayAssume, Fill: listAssumptions},
+		"assumptions.edit":   {May: both(mayAssume, mayChange), Fill: changedAssumption},
+		"assumptions.join":   {May: both(both(mayLead, answering(flows.StageAssumptions)), hasTwo), Fill: joinedAssumptions},
+		"assumptions.import": {May: mayAssume, Fill: drawImport, Submit: submitImport},
+		"assumptions.split":  {May: split.may, Fill: split.show, CloseAll: true},
+		"assumptions.halves": {May: mayAssume, Fill: drawAssumption, Submit: submitHalves}, // opens only from another form, as Halves
 	}
 }
 
@@ -151,70 +149,73 @@ func mayAssume(p Page) error {
 	return mayAnswer(p, flows.StageAssumptions)
 }
 
-func openAssumption(p Page) (slack.ModalViewRequest, error) {
-	blocks := []slack.Block{block.Text("One belief at a time. These questions may bring some to mind:"), riskList()}
-	return form("Add an assumption", "Add", append(blocks, assumptionInputs("", "", "")...)...), nil
-}
-
-func assumptionInputs(text, because, id string) []slack.Block {
-	return append(assumptionTexts(text, because),
-		textInput("id", "Your own reference", id, false, 16, block.Optional, block.Hint("Only if you keep a list, such as A7. Left empty, it gets a number.")))
-}
-
-func assumptionTexts(text, because string) []slack.Block {
-	return []slack.Block{
-		textInput("text", "What has to be true?", text, true, flows.MaxText,
-			block.Hint("A sentence that can turn out wrong, such as: Passengers look at their phone before they set out.")),
-		textInput("because", "What makes you think so?", because, true, flows.MaxText, block.Optional,
-			block.Hint("Words or links. Whoever rates it sees this.")),
+func drawAssumption(p Page, f *block.Form) flows.Intent {
+	f.Title, f.Submit = "Add an assumption", "Add"
+	if p.Args.Again == 0 {
+		f.Add(block.Text("One belief at a time. These questions may bring some to mind:"), riskList())
 	}
+	addedAssumption(p, f, flows.AddAssumption{})
+	return nil
+}
+
+// addedAssumption asks for a belief; what is known of it stands in the fields.
+func addedAssumption(p Page, f *block.Form, stood flows.AddAssumption) flows.AddAssumption {
+	text, because := assumptionTexts(f, stood.Text, stood.Because)
+	id := f.Text("id", "Your own reference", stood.ID, block.OneLine, block.Longest(16), block.Optional,
+		block.Hint("Only if you keep a list, such as A7. Left empty, it gets a number."))
+	return flows.AddAssumption{By: by(p), ID: id, Text: text, Because: because}
+}
+
+// Typed is what stands in the form of an assumption, as the belief that it
+// would add.
+func Typed(p Page, v block.Values) flows.AddAssumption {
+	return addedAssumption(p, block.Read(v), flows.AddAssumption{})
+}
+
+func assumptionTexts(f *block.Form, text, because string) (string, string) {
+	text = f.Text("text", "What has to be true?", text,
+		block.Hint("A sentence that can turn out wrong, such as: Passengers look at their phone before they set out."))
+	because = f.Text("because", "What makes you think so?", because, block.Optional, block.Hint("Words or links. Whoever rates it sees this."))
+	return text, because
 }
 
 // submitAssumption adds the belief. The first time it may show a second look
 // instead: what says the same already, or how to word it; then it is taken
 // as it is.
 func submitAssumption(p Page, v block.Values) (Answer, error) {
-	text, because, id := v.Text("text"), v.Text("because"), v.Text("id")
-	if again, ok := secondLook(p, text, because, id); ok && !p.Args.Sure && mayAssume(p) == nil {
+	typed := Typed(p, v)
+	if again, ok := secondLook(p, typed); ok && !p.Args.Sure && mayAssume(p) == nil {
 		return Answer{Next: &again}, nil
 	}
-	return wants(flows.AddAssumption{By: by(p), ID: id, Text: text, Because: because})
+	return wants(typed)
 }
 
-func moreAssumptions(p Page) slack.ModalViewRequest {
-	return again(p, "It is on the list. Another one? One belief at a time.", form("Add an assumption", "Add", assumptionInputs("", "", "")...))
-}
-
-// openAssumptionList shows the viewer what they wrote; a lead sees the others
-// as well, without authors.
-func openAssumptionList(p Page) (slack.ModalViewRequest, error) {
-	mine, others := ownAndOthers(p)
-	blocks := []slack.Block{block.Para(block.Bold("Yours"))}
-	if len(mine) == 0 {
-		blocks = []slack.Block{block.Text("You have not added an assumption yet.")}
-	}
-	blocks = append(blocks, changeList(p, mine)...)
-	if p.Kickoff.IsLead(p.Viewer) && len(others) > 0 {
-		blocks = append(append(blocks, block.Divider(), block.Para(block.Bold("The others, which you can change as the lead"))), changeList(p, others)...)
-	}
-	blocks = append(blocks, block.Divider(),
-		block.Text("You keep a list already? Paste it in: one row each."),
-		block.Buttons(button("Paste a List", "open/assumptions.import", stageArgs(p, flows.StageAssumptions))))
-	return form("Your assumptions", "", blocks...), nil
-}
-
-// ownAndOthers parts the assumptions that stand, the newest first.
-func ownAndOthers(p Page) (own, others []flows.Assumption) {
-	listed := p.Kickoff.Listed()
-	slices.Reverse(listed)
-	for _, a := range listed {
+// listAssumptions shows the viewer what they wrote; a lead sees the others as
+// well, without authors. The newest comes first.
+func listAssumptions(p Page, f *block.Form) flows.Intent {
+	var mine, others []flows.Assumption
+	for _, a := range slices.Backward(p.Kickoff.Listed()) {
 		if a.By == p.Viewer {
-			own = append(own, a)
+			mine = append(mine, a)
 		} else {
 			others = append(others, a)
 		}
 	}
-	return own, others
+	f.Title = "Your assumptions"
+	if len(mine) == 0 {
+		f.Add(block.Text("You have not added an assumption yet."))
+	} else {
+		f.Add(block.Para(block.Bold("Yours")))
+	}
+	f.Add(changeList(p, mine)...)
+	if p.Kickoff.IsLead(p.Viewer) && len(others) > 0 {
+		f.Add(block.Divider(), block.Para(block.Bold("The others, which you can change as the lead")))
+		f.Add(changeList(p, others)...)
+	}
+	f.Add(block.Divider(),
+		block.Text("You keep a list already? Paste it in: one row each."),
+		block.Buttons(button("Paste a List", "open/assumptions.import", stageArgs(p, flows.StageAssumptions))))
+	return nil
 }
 
 // mostChangeable is how many entries a list offers to change, each with two
@@ -229,46 +230,54 @@ func changeList(p Page, all []flows.Assumption) []slack.Block {
 	})
 }
 
-func openAssumptionEdit(p Page) (slack.ModalViewRequest, error) {
+// mayChange refuses whoever may not change the assumption that a form is about.
+func mayChange(p Page) error {
 	a, ok := p.Kickoff.Assumption(p.Args.Assumption)
 	if !ok || a.Withdrawn {
-		return slack.ModalViewRequest{}, refusal("%s is not on the list any more.", p.Args.Assumption)
+		return refusal("%s is not on the list any more.", p.Args.Assumption)
 	}
 	if a.By != p.Viewer && !p.Kickoff.IsLead(p.Viewer) {
-		return slack.ModalViewRequest{}, refusal("Only whoever wrote %s, or the lead, can change it. You can add one of your own.", a.ID)
+		return refusal("Only whoever wrote %s, or the lead, can change it. You can add one of your own.", a.ID)
 	}
-	blocks := append(assumptionTexts(a.Text, a.Because), tickInput("withdraw", "Or take it back", nil,
-		[]block.Option{{Value: "yes", Text: "Withdraw it from the list"}}, block.Optional))
-	return form("Change "+a.ID, "Save", append(blocks, otherWords(p)...)...), nil
+	return nil
 }
 
-func changedAssumption(p Page, v block.Values) flows.Intent {
-	if slices.Contains(v.Choices("withdraw"), "yes") {
+func changedAssumption(p Page, f *block.Form) flows.Intent {
+	a, _ := p.Kickoff.Assumption(p.Args.Assumption)
+	f.Title, f.Submit = "Change "+a.ID, "Save"
+	text, because := assumptionTexts(f, a.Text, a.Because)
+	withdraw := f.Tick("withdraw", "Or take it back", "yes", "Withdraw it from the list")
+	f.Add(otherWords(p)...)
+	if withdraw {
 		return flows.WithdrawAssumption{By: by(p), ID: p.Args.Assumption}
 	}
-	return flows.EditAssumption{By: by(p), ID: p.Args.Assumption, Text: v.Text("text"), Because: v.Text("because")}
+	return flows.EditAssumption{By: by(p), ID: p.Args.Assumption, Text: text, Because: because}
 }
 
-func openJoin(p Page) (slack.ModalViewRequest, error) {
+func hasTwo(p Page) error {
+	if len(p.Kickoff.Listed()) < 2 {
+		return refusal("There are not two assumptions to join yet.")
+	}
+	return nil
+}
+
+func joinedAssumptions(p Page, f *block.Form) flows.Intent {
 	var options []block.Option
 	for _, a := range words.FirstOf(p.Kickoff.Listed(), block.MostOptions) {
 		options = append(options, block.Option{Value: a.ID, Text: a.ID + " " + words.OneLine(a.Text)})
 	}
-	if len(options) < 2 {
-		return slack.ModalViewRequest{}, refusal("There are not two assumptions to join yet.")
-	}
-	blocks := append([]slack.Block{block.Text("Where several say the same, one can stand for them. The other wordings are kept with it.")}, alikeList(p.Kickoff)...)
-	return form("Join what is the same", "Join", append(blocks,
-		selectInput("keep", "This one stays", "", options),
-		manyInput("join", "It stands for these as well", nil, options))...), nil
+	f.Title, f.Submit = "Join what is the same", "Join"
+	f.Add(block.Text("Where several say the same, one can stand for them. The other wordings are kept with it."))
+	f.Add(alikeList(p.Kickoff)...)
+	return flows.JoinAssumptions{ByLead: byLead(p), Keep: f.Select("keep", "This one stays", "", options),
+		Join: f.Many("join", "It stands for these as well", options)}
 }
 
-func openImport(p Page) (slack.ModalViewRequest, error) {
-	return form("Paste a list", "Add All",
-		block.Text("One row each: the assumption, a comma, and what makes you think so. Or paste two columns from a spreadsheet."),
-		textInput("csv", "The list", "", true, flows.MaxText,
-			block.Hint(`A text that has a comma in it needs "quotation marks" around it. All rows are taken, or none.`)),
-	), nil
+func drawImport(_ Page, f *block.Form) flows.Intent {
+	f.Title, f.Submit = "Paste a list", "Add All"
+	f.Add(block.Text("One row each: the assumption, a comma, and what makes you think so. Or paste two columns from a spreadsheet."))
+	f.Text("csv", "The list", "", block.Hint(`A text that has a comma in it needs "quotation marks" around it. All rows are taken, or none.`))
+	return nil
 }
 
 func submitImport(p Page, v block.Values) (Answer, error) {
@@ -291,39 +300,26 @@ func submitImport(p Page, v block.Values) (Answer, error) {
 // secondLook is the form for an assumption once more, with what was typed,
 // and hints on its wording; ok is false when there is nothing to say, or
 // when the form would be too long an answer.
-func secondLook(p Page, text, because, id string) (again slack.ModalViewRequest, ok bool) {
-	alike := views.Lookalikes(p.Kickoff, text)
-	wording := hints.Wording(text)
+func secondLook(p Page, typed flows.AddAssumption) (again slack.ModalViewRequest, ok bool) {
+	alike, wording := views.Lookalikes(p.Kickoff, typed.Text), hints.Wording(typed.Text)
 	if len(alike)+len(wording) == 0 {
 		return slack.ModalViewRequest{}, false
 	}
-	blocks := append(lookalikeBlocks(alike), hintBlocks(wording)...)
-	blocks = append(blocks, block.Text("Change it below, or add it as it is. It is your call."))
-	if len(hints.Halves(text)) > 0 {
-		blocks = append(blocks, apartRow(p)...)
+	f := block.Form{Title: "A second look", Submit: "Add"}
+	if len(alike) > 0 {
+		f.Add(block.Para(block.Bold("Does one of these say it already?")), block.Bullets(assumptionItems(alike, 200)...))
 	}
+	if len(wording) > 0 {
+		f.Add(block.Para(block.Bold("A thought on the wording")), listing(wording))
+	}
+	f.Add(block.Text("Change it below, or add it as it is. It is your call."))
+	if len(hints.Halves(typed.Text)) > 0 {
+		f.Add(apartRow(p)...)
+	}
+	addedAssumption(p, &f, typed)
 	p.Args.Sure = true
-	again = seal("assumptions.add", p, form("A second look", "Add", append(blocks, assumptionInputs(text, because, id)...)...))
-	data, err := json.Marshal(again)
-	return again, err == nil && len(data) < block.AnswerBytes
-}
-
-func lookalikeBlocks(alike []flows.Assumption) []slack.Block {
-	if len(alike) == 0 {
-		return nil
-	}
-	return []slack.Block{block.Para(block.Bold("Does one of these say it already?")), block.Bullets(assumptionItems(alike, 200)...)}
-}
-
-func hintBlocks(wording []string) []slack.Block {
-	if len(wording) == 0 {
-		return nil
-	}
-	items := make([][]block.Run, len(wording))
-	for i, h := range wording {
-		items[i] = []block.Run{block.Styled(h, nil)}
-	}
-	return []slack.Block{block.Para(block.Bold("A thought on the wording")), block.Bullets(items...)}
+	again = seal("assumptions.add", p, &f)
+	return again, block.FitsAnswer(again)
 }
 
 // mostAlike is how many pairs a lead is shown; alikeLimit is how many

@@ -1,7 +1,9 @@
 package screens
 
 import (
+	"cmp"
 	"fmt"
+	"math"
 	"slices"
 	"strconv"
 	"strings"
@@ -18,10 +20,10 @@ import (
 
 func backlogForms() map[string]Form {
 	return map[string]Form{
-		"backlog.kinds": {May: answering(flows.StageBacklog), Open: openKinds, Submit: submitKinds},
-		"backlog.test":  {May: answering(flows.StageBacklog), Open: openNewTest, Submit: submitNewTest},
-		"backlog.list":  {Open: openTests},
-		"backlog.edit":  {Open: openTest, Submit: submitTest},
+		"backlog.kinds": {May: answering(flows.StageBacklog), Fill: drawKinds, Submit: submitKinds}, // the page in Args.N, from 0
+		"backlog.test":  {May: answering(flows.StageBacklog), Fill: drawNewTest, Submit: submitNewTest},
+		"backlog.list":  {Fill: listTests},
+		"backlog.edit":  {May: both(hasTest, answering(flows.StageBacklog)), Fill: changedTest},
 	}
 }
 
@@ -98,27 +100,27 @@ func kindOptions() []block.Option {
 // kindPages divides the assumptions, in test order, into pages that may
 // answer one another.
 func kindPages(p Page) [][]string {
-	return block.Pages(p.Kickoff.Order(), block.AnswerBytes, func(id string) int { return block.Size(kindInput(p, id, flows.Desirability)) })
+	return block.Pages(p.Kickoff.Order(), block.AnswerBytes, func(id string) int {
+		var f block.Form
+		kindEntry(&f, p, id, flows.Desirability)
+		return block.Size(f.Blocks...)
+	})
 }
 
-func kindInput(p Page, id string, kind flows.Kind) slack.Block {
+func kindEntry(f *block.Form, p Page, id string, kind flows.Kind) {
 	a, _ := p.Kickoff.Assumption(id)
-	return selectInput("kind/"+id, words.Clip(id+": "+a.Text, 150), string(kind), kindOptions(), block.Optional)
+	f.Select("kind/"+id, words.Clip(id+": "+a.Text, 150), string(kind), kindOptions(), block.Optional)
 }
 
-// openKinds is a page of kinds; which one is Args.N, from 0.
-func openKinds(p Page) (slack.ModalViewRequest, error) {
-	return kindsPage(p), nil
-}
-
-func kindsPage(p Page) slack.ModalViewRequest {
+func drawKinds(p Page, f *block.Form) flows.Intent {
 	pages := kindPages(p)
 	at, submit := pageAt(p, len(pages), "Save")
-	blocks := []slack.Block{block.Text("What kind of risk is each? The kind with most votes decides which methods we look at; a tie is shown as a tie. Leave out what you cannot judge.")}
+	f.Title, f.Submit = "Name the risks", submit
+	f.Add(block.Text("What kind of risk is each? The kind with most votes decides which methods we look at; a tie is shown as a tie. Leave out what you cannot judge."))
 	for _, id := range pages[at] {
-		blocks = append(blocks, kindInput(p, id, p.Kickoff.Backlog.Kinds[id][p.Viewer]))
+		kindEntry(f, p, id, p.Kickoff.Backlog.Kinds[id][p.Viewer])
 	}
-	return form("Name the risks", submit, blocks...)
+	return nil
 }
 
 func submitKinds(p Page, v block.Values) (Answer, error) {
@@ -131,28 +133,27 @@ func submitKinds(p Page, v block.Values) (Answer, error) {
 	answer := Answer{Intents: []flows.Intent{flows.VoteKinds{By: by(p), Kinds: kinds}}}
 	if p.Args.N < len(kindPages(p))-1 {
 		p.Args.N++
-		next := seal("backlog.kinds", p, kindsPage(p))
-		answer.Next = &next
+		answer.Next = redrawn("backlog.kinds", p)
 	}
 	return answer, nil
 }
 
 // The forms in which tests are planned and changed.
 
-// openNewTest plans a test of Args.Assumption, or where none is named of the
+// drawNewTest plans a test of Args.Assumption, or where none is named of the
 // first that has no test.
-func openNewTest(p Page) (slack.ModalViewRequest, error) {
-	id := guidedBy(p)
-	inputs := testInputs(assumptionOptions(p.Kickoff), flows.Test{Assumption: id}, block.Optional,
+func drawNewTest(p Page, f *block.Form) flows.Intent {
+	planTest(f, p.Kickoff, guidedBy(p), assumptionOptions(p.Kickoff), block.Optional,
 		block.Hint("For ideas on another assumption, choose it above, leave this empty and press Add Test."))
-	return form("Plan a test", "Add Test", guided(p.Kickoff, id, inputs)...), nil
+	return nil
 }
 
-// guidedForm is the form for one assumption only. It answers a form, and a
-// hundred assumptions would not fit into an answer.
-func guidedForm(p Page) slack.ModalViewRequest {
-	only := []block.Option{assumptionOption(p.Kickoff, p.Args.Assumption)}
-	return form("Plan a test", "Add Test", guided(p.Kickoff, p.Args.Assumption, testInputs(only, flows.Test{Assumption: p.Args.Assumption}))...)
+func planTest(f *block.Form, k flows.Kickoff, id string, options []block.Option, method ...block.Setting) {
+	f.Title, f.Submit = "Plan a test", "Add Test"
+	sources := addIdeas(f, k, id)
+	testEntries(f, options, flows.Test{Assumption: id}, method...)
+	f.Add(block.Note(guide.Caution),
+		block.Note("Days are what is usual (common practice). Numbers of people or cases: "+strings.Join(sources, "; ")+"."))
 }
 
 // guidedBy is the assumption whose methods the form shows.
@@ -171,39 +172,38 @@ func guidedBy(p Page) string {
 }
 
 // submitNewTest adds the test; with no method, and another assumption than
-// the form was opened for, it shows that one's methods instead.
+// the form was opened for, it shows that one's methods instead. That form is
+// for one assumption only: it answers a form, and a hundred would not fit.
 func submitNewTest(p Page, v block.Values) (Answer, error) {
-	plan, faults := readPlan(v)
+	f := block.Read(v)
+	plan := testEntries(f, nil, flows.Test{})
 	if plan.Method == "" && plan.Assumption != guidedBy(p) {
 		p.Args.Assumption = plan.Assumption
-		next := seal("backlog.test", p, guidedForm(p))
+		var only block.Form
+		planTest(&only, p.Kickoff, plan.Assumption, []block.Option{assumptionOption(p.Kickoff, plan.Assumption)})
+		next := seal("backlog.test", p, &only)
 		return Answer{Next: &next}, nil
 	}
-	if len(faults) > 0 {
-		return Answer{Errors: faults}, nil
+	if len(f.Faults) > 0 {
+		return Answer{Errors: f.Faults}, nil
 	}
 	return wants(flows.AddTest{By: by(p), Plan: plan})
 }
 
-// guided puts inputs between the methods that suit an assumption's kinds of
-// risk, or where nobody has named one a method of each, and the small print.
-func guided(k flows.Kickoff, id string, inputs []slack.Block) []slack.Block {
+// addIdeas shows the methods that suit an assumption's kinds of risk, or where
+// nobody has named one a method of each. The sources are those of the figures.
+func addIdeas(f *block.Form, k flows.Kickoff, id string) (sources []string) {
 	a, _ := k.Assumption(id)
-	kind := words.KindText(k, id)
-	if kind == "" {
-		kind = "nobody has named the risk yet, so here is one idea for each kind"
-	}
+	kind := cmp.Or(words.KindText(k, id), "nobody has named the risk yet, so here is one idea for each kind")
 	var items [][]block.Run
-	var sources []string
 	for _, m := range methodsFor(k.Backlog.KindsOf(id)) {
 		items = append(items, methodWords(m))
 		if size, ok := m.Sample.For(0); ok && !slices.Contains(sources, size.Source) {
 			sources = append(sources, size.Source)
 		}
 	}
-	blocks := append([]slack.Block{block.Para(block.Bold("Ideas for %s ", id), block.Typed(a.Text, 200), block.Plain(" (%s)", kind)), block.Bullets(items...)}, inputs...)
-	return append(blocks, block.Note(guide.Caution),
-		block.Note("Days are what is usual (common practice). Numbers of people or cases: "+strings.Join(sources, "; ")+"."))
+	f.Add(block.Para(block.Bold("Ideas for %s ", id), block.Typed(a.Text, 200), block.Plain(" (%s)", kind)), block.Bullets(items...))
+	return sources
 }
 
 // mostMethods bounds the guide of an assumption with several kinds of risk.
@@ -240,23 +240,44 @@ func methodWords(m guide.Method) []block.Run {
 	return []block.Run{block.Bold("%s", m.Name), block.Plain("%s", text)}
 }
 
-// testInputs are the fields of a test.
-func testInputs(assumptions []block.Option, t flows.Test, method ...block.Setting) []slack.Block {
+// testEntries are the fields of a test.
+func testEntries(f *block.Form, assumptions []block.Option, t flows.Test, method ...block.Setting) flows.Plan {
 	effort := decimalOf(t.EffortDays)
 	if t.N > 0 && effort == "" {
 		effort = "0" // it was said to be none, not left out
 	}
-	return []slack.Block{
-		selectInput("assumption", "Assumption", t.Assumption, assumptions),
-		textInput("method", "Method", t.Method, false, flows.MaxTitle, method...),
-		textInput("learn", "What we learn", t.Learn, true, flows.MaxText, block.Optional),
-		numberInput("pass", "Pass mark, in %", percentOf(t.PassShare), true, "0", "100", block.Optional,
-			block.Hint("The share of people or cases that will count as support. Fix it before you look.")),
-		numberInput("size", "How many people or cases", wholeOf(t.Size), false, "0", "1000000", block.Optional),
-		numberInput("effort", "Work, in person-days", effort, true, "0", "60"),
-		numberInput("lead", "Waiting before the work can begin, in working days", decimalOf(t.LeadDays), true, "0", "60", block.Optional),
-		personInput("owner", "Owner", t.Owner, block.Optional),
+	number := func(field, name, stood string, decimals bool, most string, settings ...block.Setting) float64 {
+		entry := f.Figure(field, name, stood, decimals, "0", most, settings...)
+		if entry == "" {
+			return 0
+		}
+		return decimal(f, field, entry, "Please give a number, such as 2.5.")
 	}
+	plan := flows.Plan{
+		Assumption: f.Select("assumption", "Assumption", t.Assumption, assumptions),
+		Method:     titleEntry(f, "method", "Method", t.Method, method...),
+		Learn:      f.Text("learn", "What we learn", t.Learn, block.Optional),
+		PassShare: number("pass", "Pass mark, in %", percentOf(t.PassShare), true, "100", block.Optional,
+			block.Hint("The share of people or cases that will count as support. Fix it before you look.")) / 100,
+	}
+	size := number("size", "How many people or cases", wholeOf(t.Size), false, "1000000", block.Optional)
+	if plan.Size = int(size); float64(plan.Size) != size {
+		f.Fault("size", "Please give a whole number.")
+	}
+	plan.EffortDays = number("effort", "Work, in person-days", effort, true, "60")
+	plan.LeadDays = number("lead", "Waiting before the work can begin, in working days", decimalOf(t.LeadDays), true, "60", block.Optional)
+	plan.Owner = f.Person("owner", "Owner", t.Owner, block.Optional)
+	return plan
+}
+
+// decimal is an entry as a number, or a fault at its field.
+func decimal(f *block.Form, field, entry, fault string) float64 {
+	x, err := strconv.ParseFloat(strings.TrimSpace(entry), 64)
+	if err != nil || math.IsNaN(x) || math.IsInf(x, 0) {
+		f.Fault(field, fault)
+		return 0
+	}
+	return x
 }
 
 // assumptionOptions are the assumptions in test order; a list holds 100.
@@ -294,44 +315,24 @@ func decimalOf(x float64) string {
 	return strconv.FormatFloat(x, 'f', -1, 64)
 }
 
-// readPlan reads the fields of a test; faults name those that are no number.
-func readPlan(v block.Values) (plan flows.Plan, faults map[string]string) {
-	faults = map[string]string{}
-	decimal := func(field string) float64 {
-		x, ok := v.Decimal(field)
-		if !ok && v.Text(field) != "" {
-			faults[field] = "Please give a number, such as 2.5."
-		}
-		return x
-	}
-	plan = flows.Plan{
-		Assumption: v.Choice("assumption"), Method: v.Text("method"), Learn: v.Text("learn"),
-		PassShare: decimal("pass") / 100, EffortDays: decimal("effort"), LeadDays: decimal("lead"), Owner: v.Person("owner"),
-	}
-	size := decimal("size")
-	if plan.Size = int(size); float64(plan.Size) != size {
-		faults["size"] = "Please give a whole number."
-	}
-	return plan, faults
-}
-
-// openTests lists all tests, with a button on those that the viewer may
+// listTests lists all tests, with a button on those that the viewer may
 // change.
-func openTests(p Page) (slack.ModalViewRequest, error) {
+func listTests(p Page, f *block.Form) flows.Intent {
 	k, args := p.Kickoff, stageArgs(p, flows.StageBacklog)
+	f.Title = "The tests"
 	tests := slices.DeleteFunc(slices.Clone(k.Backlog.Tests), func(t flows.Test) bool { return t.Withdrawn })
-	blocks := block.Rows(tests, mostEntries, func(t flows.Test) ([]block.Run, *slack.ButtonBlockElement) {
+	f.Add(block.Rows(tests, mostEntries, func(t flows.Test) ([]block.Run, *slack.ButtonBlockElement) {
 		runs := append([]block.Run{block.Plain("%d. %s: ", t.N, t.Assumption)}, richText(report.TestText(k, t))...)
 		if !mayChangeTest(k, t, p.Viewer) {
 			return runs, nil
 		}
 		args.N = t.N
 		return runs, button("Change", "open/backlog.edit", args)
-	})
+	})...)
 	if len(tests) == 0 {
-		blocks = append(blocks, block.Text("No test has been planned yet. Press Add a Test in the channel to plan the first one."))
+		f.Add(block.Text("No test has been planned yet. Press Add a Test in the channel to plan the first one."))
 	}
-	return form("The tests", "", blocks...), nil
+	return nil
 }
 
 // mayChangeTest mirrors whom flows will let change a test, so that nobody is
@@ -340,24 +341,23 @@ func mayChangeTest(k flows.Kickoff, t flows.Test, who flows.UserID) bool {
 	return takesAnswers(k, flows.Window{Stage: flows.StageBacklog}) && (t.By == who || t.Owner == who || k.IsLead(who))
 }
 
-// openTest changes test Args.N.
-func openTest(p Page) (slack.ModalViewRequest, error) {
-	t, ok := p.Kickoff.Test(p.Args.N)
-	if !ok {
-		return slack.ModalViewRequest{}, refusal("That test is not on the list any more.")
+func hasTest(p Page) error {
+	if _, ok := p.Kickoff.Test(p.Args.N); !ok {
+		return refusal("That test is not on the list any more.")
 	}
-	blocks := append(testInputs(assumptionOptions(p.Kickoff), t),
-		tickInput("withdraw", "Take it off", nil, []block.Option{{Value: "withdraw", Text: "Take this test off the list"}}, block.Optional))
-	return form("Change a test", "Save", append(blocks, block.Note(guide.Caution))...), mayAnswer(p, flows.StageBacklog)
+	return nil
 }
 
-func submitTest(p Page, v block.Values) (Answer, error) {
-	if len(v.Choices("withdraw")) > 0 {
-		return wants(flows.WithdrawTest{By: by(p), N: p.Args.N})
+// changedTest changes test Args.N.
+func changedTest(p Page, f *block.Form) flows.Intent {
+	t, _ := p.Kickoff.Test(p.Args.N)
+	f.Title, f.Submit = "Change a test", "Save"
+	plan := testEntries(f, assumptionOptions(p.Kickoff), t)
+	off := f.Tick("withdraw", "Take it off", "withdraw", "Take this test off the list")
+	f.Add(block.Note(guide.Caution))
+	if off {
+		f.Faults = nil // of what is taken off, nothing else is read
+		return flows.WithdrawTest{By: by(p), N: p.Args.N}
 	}
-	plan, faults := readPlan(v)
-	if len(faults) > 0 {
-		return Answer{Errors: faults}, nil
-	}
-	return wants(flows.EditTest{By: by(p), N: p.Args.N, Plan: plan})
+	return flows.EditTest{By: by(p), N: p.Args.N, Plan: plan}
 }

@@ -31,18 +31,15 @@ func mayRate(p Page) error {
 	return nil
 }
 
-func openBallot(p Page) (slack.ModalViewRequest, error) { return ballotPage(p), nil }
-
-func ballotPage(p Page) slack.ModalViewRequest {
+func drawBallot(p Page, f *block.Form) flows.Intent {
 	pages := ballotPages(p)
 	at, submit := pageAt(p, len(pages), "Finish")
-	blocks := ballotIntro(p, at, pages)
+	f.Title, f.Submit, f.Close = fmt.Sprintf("Ballot, page %d of %d", at+1, len(pages)), submit, "Later"
+	f.Add(ballotIntro(p, at, pages)...)
 	for _, id := range pages[at] {
-		blocks = append(blocks, ballotEntry(p, id, p.Kickoff.Ballot(p.Args.Round, p.Viewer)[id])...)
+		f.Add(ballotEntry(p, id, p.Kickoff.Ballot(p.Args.Round, p.Viewer)[id])...)
 	}
-	view := form(fmt.Sprintf("Ballot, page %d of %d", at+1, len(pages)), submit, blocks...)
-	view.Close = block.Label("Later")
-	return view
+	return nil
 }
 
 // turnBallot goes to the next page, or finishes on the last. A choice that was
@@ -59,8 +56,7 @@ func turnBallot(p Page, v block.Values) (Answer, error) {
 		return answer, nil
 	}
 	p.Args.N = max(p.Args.N, 0) + 1
-	next := seal("rating.ballot", p, ballotPage(p))
-	answer.Next = &next
+	answer.Next = redrawn("rating.ballot", p)
 	return answer, nil
 }
 

@@ -1,11 +1,11 @@
 package screens
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"net/url"
 	"regexp"
-	"slices"
 	"strconv"
 	"strings"
 
@@ -19,15 +19,11 @@ import (
 
 func briefForms() map[string]Form {
 	return map[string]Form{
-		"brief.start": {Open: openStart, Submit: submitStart},
-		"brief.edit": {May: both(mayLead, answering(flows.StageBrief)), Open: openBriefEdit, Wants: func(p Page, v block.Values) flows.Intent {
-			return flows.EditBrief{ByLead: byLead(p), Brief: briefFrom(v)}
-		}},
-		"brief.whole": {Open: openWholeBrief},
-		"brief.ask":   {May: mayTakePart, Open: openAsk, Wants: func(p Page, v block.Values) flows.Intent { return flows.Ask{By: by(p), Ask: v.Text("ask")} }},
-		"brief.answer": {May: mayTakePart, Open: openAnswer, Wants: func(p Page, v block.Values) flows.Intent {
-			return flows.Answer{By: by(p), N: p.Args.N, Answer: v.Text("answer")}
-		}},
+		"brief.start":  {Fill: drawStart, Submit: submitStart},
+		"brief.edit":   {May: both(mayLead, answering(flows.StageBrief)), Fill: changedBrief},
+		"brief.whole":  {Fill: showBrief},
+		"brief.ask":    {May: both(mayTakePart, mayAsk), Fill: newQuestion},
+		"brief.answer": {May: both(mayTakePart, hasQuestion), Fill: answeredQuestion},
 	}
 }
 
@@ -172,17 +168,19 @@ func linkList(links []string, most, longest int) []slack.Block {
 	return block.List(links, most, func(l string) []block.Run { return linkWords(l, longest) })
 }
 
-// openWholeBrief shows every text of the brief as it was written.
-func openWholeBrief(p Page) (slack.ModalViewRequest, error) {
+// showBrief shows every text of the brief as it was written.
+func showBrief(p Page, f *block.Form) flows.Intent {
 	b := p.Kickoff.Brief
-	blocks := []slack.Block{block.Heading(b.Title), block.Para(block.Bold("The problem")), block.Quote(block.Typed(b.Problem, flows.MaxText))}
+	f.Title = "The brief"
+	f.Add(block.Heading(b.Title), block.Para(block.Bold("The problem")), block.Quote(block.Typed(b.Problem, flows.MaxText)))
 	for _, part := range briefParts(b) {
-		blocks = append(blocks, block.Para(block.Bold("%s", part[0])), block.Para(block.Typed(part[1], flows.MaxText)))
+		f.Add(block.Para(block.Bold("%s", part[0])), block.Para(block.Typed(part[1], flows.MaxText)))
 	}
 	if len(b.Links) > 0 {
-		blocks = append(append(blocks, block.Para(block.Bold("Links"))), linkList(b.Links, 100, flows.MaxText/2)...)
+		f.Add(block.Para(block.Bold("Links")))
+		f.Add(linkList(b.Links, 100, flows.MaxText/2)...)
 	}
-	return form("The brief", "", blocks...), nil
+	return nil
 }
 
 // questionMessage is one question in the brief's thread, with its answer.
@@ -215,66 +213,76 @@ func numberedQuestion(k flows.Kickoff, arg string) (flows.Question, error) {
 	return k.Brief.Questions[n-1], nil
 }
 
-func openAsk(p Page) (slack.ModalViewRequest, error) {
+func mayAsk(p Page) error {
 	if !asksWelcome(p.Kickoff) {
-		return slack.ModalViewRequest{}, refusal("The summary is out, with the questions that were open. Please ask in the channel.")
+		return refusal("The summary is out, with the questions that were open. Please ask in the channel.")
 	}
-	return form("Ask a question", "Ask",
-		textInput("ask", "What is not clear?", "", true, flows.MaxText,
-			block.Hint("It goes into the brief's thread under your name. Anyone who knows can answer. Asking counts as having read the brief.")),
-	), nil
+	return nil
 }
 
-func openAnswer(p Page) (slack.ModalViewRequest, error) {
-	q, err := numberedQuestion(p.Kickoff, strconv.Itoa(p.Args.N))
-	if err != nil {
-		return slack.ModalViewRequest{}, err
-	}
-	return form("Answer", "Share the Answer",
-		block.Para(block.BoldTyped(p.Kickoff.Name(q.By), 60), block.Plain(" asks:")), block.Quote(block.Typed(q.Ask, flows.MaxText)),
-		textInput("answer", "The answer", q.Answer, true, flows.MaxText, block.Hint("It goes into the thread under your name.")),
-	), nil
+func newQuestion(p Page, f *block.Form) flows.Intent {
+	f.Title, f.Submit = "Ask a question", "Ask"
+	return flows.Ask{By: by(p), Ask: f.Text("ask", "What is not clear?", "",
+		block.Hint("It goes into the brief's thread under your name. Anyone who knows can answer. Asking counts as having read the brief."))}
+}
+
+func hasQuestion(p Page) error {
+	_, err := numberedQuestion(p.Kickoff, strconv.Itoa(p.Args.N))
+	return err
+}
+
+func answeredQuestion(p Page, f *block.Form) flows.Intent {
+	q, _ := numberedQuestion(p.Kickoff, strconv.Itoa(p.Args.N))
+	f.Title, f.Submit = "Answer", "Share the Answer"
+	f.Add(block.Para(block.BoldTyped(p.Kickoff.Name(q.By), 60), block.Plain(" asks:")), block.Quote(block.Typed(q.Ask, flows.MaxText)))
+	return flows.Answer{By: by(p), N: p.Args.N, Answer: f.Text("answer", "The answer", q.Answer, block.Hint("It goes into the thread under your name."))}
 }
 
 // The forms in which a lead writes the brief.
 
-// openStart is the form that begins a kickoff, in the channel Args.Choice; a
+// drawStart draws the form that begins a kickoff, in the channel Args.Choice; a
 // shortcut, which belongs to no channel, asks for one.
-func openStart(p Page) (slack.ModalViewRequest, error) {
-	blocks := []slack.Block{
-		block.Text("You lead this kickoff. It runs in the channel, step by step, over about two weeks. Each step takes people a few minutes, when it suits them."),
-		block.Text("A title and the problem are needed. Or paste a whole brief at the end."),
-	}
+func drawStart(p Page, f *block.Form) flows.Intent {
+	f.Title, f.Submit = "Start a kickoff", "Start"
+	f.Add(block.Text("You lead this kickoff. It runs in the channel, step by step, over about two weeks. Each step takes people a few minutes, when it suits them."),
+		block.Text("A title and the problem are needed. Or paste a whole brief at the end."))
 	if p.Args.Choice == "" {
-		blocks = append(blocks, channelInput("channel", "In which channel?", block.Hint("I have to be in it: type /invite there first.")))
+		f.Channel("channel", "In which channel?", block.Hint("I have to be in it: type /invite there first."))
 	}
-	return form("Start a kickoff", "Start", append(blocks, startInputs(flows.Brief{}, nil, "1", "")...)...), nil
+	startInputs(f, flows.Brief{}, nil, "1", "")
+	return nil
 }
 
 // startInputs ask for a kickoff; what is known of it stands in them.
-func startInputs(b flows.Brief, people []flows.UserID, pace, markdown string) []slack.Block {
-	return append(briefInputs(b, block.Optional),
-		peopleInput("people", "Who takes part?", people, block.Optional,
-			block.Hint("Whoever decides, works on it, or has a stake in it. You are in already, and people can join later.")),
-		selectInput("pace", "How long is each step open?", pace, block.Numbered(10, workingDays),
-			block.Hint("Working days of each person, in their own time zone. A step closes sooner when everyone has answered.")),
-		textInput("markdown", "Or paste a brief in Markdown", markdown, true, flows.MaxText, block.Optional,
-			block.Hint("“# ” and the title, then “## ” and Problem, Why now, Outcome, Out of bounds or Links. It fills the fields that you left empty.")),
-	)
+func startInputs(f *block.Form, b flows.Brief, people []flows.UserID, pace, markdown string) {
+	briefEntries(f, b, block.Optional)
+	f.People("people", "Who takes part?", people, block.Optional,
+		block.Hint("Whoever decides, works on it, or has a stake in it. You are in already, and people can join later."))
+	f.Select("pace", "How long is each step open?", pace, block.Numbered(10, workingDays),
+		block.Hint("Working days of each person, in their own time zone. A step closes sooner when everyone has answered."))
+	f.Text("markdown", "Or paste a brief in Markdown", markdown, block.Optional,
+		block.Hint("“# ” and the title, then “## ” and Problem, Why now, Outcome, Out of bounds or Links. It fills the fields that you left empty."))
 }
 
-// briefInputs are the texts of a brief. needed is applied to the title and
+func workingDays(n int) string { return words.Count(n, "working day", "working days") }
+
+// briefEntries are the texts of a brief. needed is applied to the title and
 // the problem, without which there is no brief.
-func briefInputs(b flows.Brief, needed ...block.Setting) []slack.Block {
-	return []slack.Block{
-		textInput("title", "Title", b.Title, false, flows.MaxTitle, append(slices.Clip(needed), block.Hint("A few words, such as: Bicycles on the ferry."))...),
-		textInput("problem", "The problem", b.Problem, true, flows.MaxText,
-			append(slices.Clip(needed), block.Hint("For whom, when, and how does it show? One or two sentences; the words will be worked on together."))...),
-		textInput("why", "Why now?", b.Why, true, flows.MaxText, block.Optional, block.Hint("What happens if nobody does anything for a year?")),
-		textInput("outcome", "The outcome you hope for", b.Outcome, true, flows.MaxText, block.Optional, block.Hint("What would be different, and how would you measure it?")),
-		textInput("out_of_bounds", "Out of bounds", b.OutOfBounds, true, flows.MaxText, block.Optional, block.Hint("What is settled, or not for this team to touch.")),
-		textInput("links", "Links", linesOf(b.Links), true, flows.MaxText, block.Optional, block.Hint("One a line.")),
+func briefEntries(f *block.Form, b flows.Brief, needed ...block.Setting) flows.Brief {
+	return flows.Brief{
+		Title: titleEntry(f, "title", "Title", b.Title, append(needed, block.Hint("A few words, such as: Bicycles on the ferry."))...),
+		Problem: f.Text("problem", "The problem", b.Problem, append(needed,
+			block.Hint("For whom, when, and how does it show? One or two sentences; the words will be worked on together."))...),
+		Why:         f.Text("why", "Why now?", b.Why, block.Optional, block.Hint("What happens if nobody does anything for a year?")),
+		Outcome:     f.Text("outcome", "The outcome you hope for", b.Outcome, block.Optional, block.Hint("What would be different, and how would you measure it?")),
+		OutOfBounds: f.Text("out_of_bounds", "Out of bounds", b.OutOfBounds, block.Optional, block.Hint("What is settled, or not for this team to touch.")),
+		Links:       imports.Links(f.Text("links", "Links", linesOf(b.Links), block.Optional, block.Hint("One a line."))),
 	}
+}
+
+// titleEntry asks for a text of one line, as short as a title.
+func titleEntry(f *block.Form, field, name, stood string, settings ...block.Setting) string {
+	return f.Text(field, name, stood, append([]block.Setting{block.OneLine, block.Longest(flows.MaxTitle)}, settings...)...)
 }
 
 // linesOf joins lines as far as an input holds them.
@@ -292,20 +300,9 @@ func linesOf(lines []string) string {
 	return text
 }
 
-// briefFrom reads the texts that were typed.
-func briefFrom(v block.Values) flows.Brief {
-	return flows.Brief{
-		Title: v.Text("title"), Problem: v.Text("problem"), Why: v.Text("why"), Outcome: v.Text("outcome"),
-		OutOfBounds: v.Text("out_of_bounds"), Links: imports.Links(v.Text("links")),
-	}
-}
-
 func submitStart(p Page, v block.Values) (Answer, error) {
 	brief, errs := startingBrief(v)
-	channel := p.Args.Choice
-	if chosen := v.Channel("channel"); chosen != "" {
-		channel = chosen
-	}
+	channel := cmp.Or(v.Channel("channel"), p.Args.Choice)
 	if channel == "" {
 		errs["channel"] = "Choose the channel in which the kickoff runs."
 	}
@@ -335,7 +332,7 @@ func startingPeople(lead flows.UserID, others []flows.UserID) []flows.Person {
 // startingBrief is what was typed, and for what was not, the pasted Markdown.
 // The errors are by field.
 func startingBrief(v block.Values) (flows.Brief, map[string]string) {
-	own, errs := briefFrom(v), map[string]string{}
+	own, errs := briefEntries(block.Read(v), flows.Brief{}), map[string]string{}
 	if v.Text("markdown") == "" {
 		if own.Title == "" {
 			errs["title"] = "Give it a title of a few words, or paste a brief below."
@@ -360,22 +357,15 @@ func startingBrief(v block.Values) (flows.Brief, map[string]string) {
 
 // completedBy fills what is empty in b from another brief.
 func completedBy(b, from flows.Brief) flows.Brief {
-	for _, f := range []struct {
-		to   *string
-		text string
-	}{
-		{&b.Title, from.Title}, {&b.Problem, from.Problem}, {&b.Why, from.Why}, {&b.Outcome, from.Outcome}, {&b.OutOfBounds, from.OutOfBounds},
-	} {
-		if *f.to == "" {
-			*f.to = f.text
-		}
-	}
+	b.Title, b.Problem, b.Why = cmp.Or(b.Title, from.Title), cmp.Or(b.Problem, from.Problem), cmp.Or(b.Why, from.Why)
+	b.Outcome, b.OutOfBounds = cmp.Or(b.Outcome, from.Outcome), cmp.Or(b.OutOfBounds, from.OutOfBounds)
 	if len(b.Links) == 0 {
 		b.Links = from.Links
 	}
 	return b
 }
 
-func openBriefEdit(p Page) (slack.ModalViewRequest, error) {
-	return form("Edit the brief", "Save", briefInputs(p.Kickoff.Brief)...), nil
+func changedBrief(p Page, f *block.Form) flows.Intent {
+	f.Title, f.Submit = "Edit the brief", "Save"
+	return flows.EditBrief{ByLead: byLead(p), Brief: briefEntries(f, p.Kickoff.Brief)}
 }

@@ -1,7 +1,7 @@
 package screens
 
 import (
-	"encoding/json"
+	"cmp"
 	"fmt"
 	"strconv"
 
@@ -105,10 +105,6 @@ func Ask(form string, p Page, values block.Values) (slack.ModalViewRequest, erro
 	return Open("close.outside", p)
 }
 
-// longestAnswer is what the answer to a form may weigh, in bytes: an envelope
-// of Socket Mode holds 20 kB.
-const longestAnswer = 18_000
-
 // askStart is the form that begins a kickoff once more, as it was filled in:
 // to go on in this channel takes one tap, to take another one choice. It is
 // long, and nobody knows how far somebody has scrolled: so its title and its
@@ -117,31 +113,28 @@ const longestAnswer = 18_000
 // Fields keep what was typed since they are the same fields; it is written
 // into them again where the answer has room for that.
 func askStart(p Page, v block.Values) slack.ModalViewRequest {
-	if chosen := v.Channel("channel"); chosen != "" {
-		p.Args.Choice = chosen
+	p.Args.Choice, p.Args.Sure = cmp.Or(v.Channel("channel"), p.Args.Choice), true
+	with := func(brief flows.Brief, people []flows.UserID, pace, markdown string) slack.ModalViewRequest {
+		f := block.Form{Title: "Others read along", Submit: "Start Anyway"}
+		f.Add(block.Heading("Another company reads this channel"),
+			block.Text("It is shared, or about to be. People of another company would read the brief, the questions, the assumptions and the results."))
+		startInputs(&f, brief, people, pace, markdown)
+		f.Channel("channel", "Start in another channel?", block.Optional,
+			block.Hint("People of another company read this one. To go on here all the same, leave this as it is."))
+		return seal("brief.start", p, &f)
 	}
-	p.Args.Sure = true
-	around := func(inputs []slack.Block) slack.ModalViewRequest {
-		blocks := append([]slack.Block{
-			block.Heading("Another company reads this channel"),
-			block.Text("It is shared, or about to be. People of another company would read the brief, the questions, the assumptions and the results."),
-		}, inputs...)
-		return form("Others read along", "Start Anyway", append(blocks, channelInput("channel", "Start in another channel?", block.Optional,
-			block.Hint("People of another company read this one. To go on here all the same, leave this as it is.")))...)
+	view := with(briefEntries(block.Read(v), flows.Brief{}), v.People("people"), v.Choice("pace"), v.Text("markdown"))
+	if !block.FitsAnswer(view) {
+		view = with(flows.Brief{}, nil, "1", "")
 	}
-	view := around(startInputs(briefFrom(v), v.People("people"), v.Choice("pace"), v.Text("markdown")))
-	if data, err := json.Marshal(view); err != nil || len(data) > longestAnswer {
-		view = around(startInputs(flows.Brief{}, nil, "1", ""))
-	}
-	return seal("brief.start", p, view)
+	return view
 }
 
-// openOutside asks before the summary is posted where others read it.
-func openOutside(p Page) (slack.ModalViewRequest, error) {
-	view := form("Post the summary?", "Post It There",
-		block.Heading("Another company reads this channel"),
+// postedOutside asks before the summary is posted where others read it.
+func postedOutside(p Page, f *block.Form) flows.Intent {
+	f.Title, f.Submit = "Post the summary?", "Post It There"
+	f.Add(block.Heading("Another company reads this channel"),
 		block.Text("Its people would read the summary: the problem, who does what, the map, the tests, the time box, the open questions and the next steps, and get the files."),
 		block.Text("To keep it inside, press Not Now and stop sharing the channel; then post it."))
-	view.Close = block.Label("Not Now")
-	return view, nil
+	return flows.PostSummary{ByLead: byLead(p), GoOn: true}
 }

@@ -16,7 +16,7 @@ import (
 )
 
 func underwayForms() map[string]Form {
-	return map[string]Form{"checkin.report": {Open: openReport, Submit: submitReport}}
+	return map[string]Form{"checkin.report": {May: both(isOpenCheckin, mayTakePart), Fill: drawReport, Submit: submitReport}}
 }
 
 func underwayActions() map[string]action {
@@ -201,16 +201,31 @@ func openCheckin(k flows.Kickoff) (flows.Checkin, bool) {
 	return flows.Checkin{}, false
 }
 
-func openReport(p Page) (slack.ModalViewRequest, error) {
-	c, ok := openCheckin(p.Kickoff)
-	if !ok || p.Args.N != c.N {
-		return slack.ModalViewRequest{}, refusal("That check-in has closed. The next one is announced in the channel.")
+func isOpenCheckin(p Page) error {
+	if c, ok := openCheckin(p.Kickoff); !ok || p.Args.N != c.N {
+		return refusal("That check-in has closed. The next one is announced in the channel.")
 	}
-	blocks := reportInputs(p, c)
-	blocks = append(blocks, evidenceInputs(p, c)...)
-	blocks = append(blocks, confidenceInput(p, c))
-	blocks = append(blocks, otherInputs(p, c, formBlocks-len(blocks))...)
-	return form(fmt.Sprintf("Check-in %d", c.N), "Report", blocks...), mayTakePart(p)
+	return nil
+}
+
+func drawReport(p Page, f *block.Form) flows.Intent {
+	c, _ := openCheckin(p.Kickoff)
+	f.Title, f.Submit = fmt.Sprintf("Check-in %d", c.N), "Report"
+	resultEntries(f, p, c)
+	tested := rerated(p.Kickoff)
+	evidenceEntries(f, p, c, tested, block.Bold("The evidence. "), block.Plain("How solid is what we know today? Leave out what has not changed."))
+	// Everybody who opens the form is asked. It may stay empty, so that a result
+	// can be reported today and an opinion formed tomorrow; the core team is
+	// waited for.
+	f.Select("confidence", "How confident are you?", wholeOf(c.Confidence[p.Viewer]),
+		scaleOptions(map[int]string{1: "not at all", 5: "could go either way", 9: "quite sure"}),
+		block.Optional, block.Hint("All in all, would this be worth building? Nobody sees it before the check-in closes."))
+	// People also learn what nobody set out to find, so as far as there is room
+	// the assumptions without a test follow.
+	others := slices.DeleteFunc(scored(p.Kickoff), func(id string) bool { return slices.Contains(tested, id) })
+	evidenceEntries(f, p, c, words.FirstOf(others, max(0, formBlocks-len(f.Blocks)-1)),
+		block.Bold("Learnt something else? "), block.Plain("You can stop here. Below are the other assumptions, for what came up by the way."))
+	return nil
 }
 
 // reportable lists the tests whose results the viewer may be asked for: their
@@ -235,12 +250,12 @@ func reportable(p Page) (tests []flows.Test, left int) {
 	return words.FirstOf(tests, mostReported), max(0, len(tests)-mostReported)
 }
 
-func reportInputs(p Page, c flows.Checkin) []slack.Block {
+func resultEntries(f *block.Form, p Page, c flows.Checkin) {
 	tests, left := reportable(p)
 	if len(tests) == 0 {
-		return nil
+		return
 	}
-	blocks := []slack.Block{block.Para(block.Bold("Your tests. "), block.Plain("How many of how many? Leave out what has no result yet."))}
+	f.Add(block.Para(block.Bold("Your tests. "), block.Plain("How many of how many? Leave out what has no result yet.")))
 	for _, t := range tests {
 		k, n := "", ""
 		for _, r := range c.Results {
@@ -249,15 +264,13 @@ func reportInputs(p Page, c flows.Checkin) []slack.Block {
 			}
 		}
 		name := t.Assumption + ", " + words.Clip(t.Method, flows.MaxTitle)
-		blocks = append(blocks,
-			numberInput(fmt.Sprintf("k/%d", t.N), name+": how many did?", k, false, "0", "1000000", block.Optional),
-			numberInput(fmt.Sprintf("n/%d", t.N), name+": of how many?", n, false, "1", "1000000", block.Optional,
-				block.Hint("Counts as support: "+words.PassMark(t)+".")))
+		f.Figure(fmt.Sprintf("k/%d", t.N), name+": how many did?", k, false, "0", "1000000", block.Optional)
+		f.Figure(fmt.Sprintf("n/%d", t.N), name+": of how many?", n, false, "1", "1000000", block.Optional,
+			block.Hint("Counts as support: "+words.PassMark(t)+"."))
 	}
 	if left > 0 {
-		blocks = append(blocks, block.Note(fmt.Sprintf("%d more tests follow once these have results: open the form again then.", left)))
+		f.Add(block.Note(fmt.Sprintf("%d more tests follow once these have results: open the form again then.", left)))
 	}
-	return blocks
 }
 
 // rerated lists the assumptions that have a test: there evidence is most
@@ -275,44 +288,21 @@ func scored(k flows.Kickoff) []string {
 	})
 }
 
-func evidenceInputs(p Page, c flows.Checkin) []slack.Block {
-	return ratingInputs(p, c, rerated(p.Kickoff), block.Bold("The evidence. "), block.Plain("How solid is what we know today? Leave out what has not changed."))
-}
-
-// otherInputs offers the assumptions without a test, as far as there is room:
-// people also learn what nobody set out to find.
-func otherInputs(p Page, c flows.Checkin, room int) []slack.Block {
-	tested := rerated(p.Kickoff)
-	others := slices.DeleteFunc(scored(p.Kickoff), func(id string) bool { return slices.Contains(tested, id) })
-	return ratingInputs(p, c, words.FirstOf(others, max(0, room-1)),
-		block.Bold("Learnt something else? "), block.Plain("You can stop here. Below are the other assumptions, for what came up by the way."))
-}
-
-// ratingInputs asks for the evidence of each assumption, if there are any.
-func ratingInputs(p Page, c flows.Checkin, ids []string, intro ...block.Run) []slack.Block {
+// evidenceEntries asks for the evidence of each assumption, if there are any.
+func evidenceEntries(f *block.Form, p Page, c flows.Checkin, ids []string, intro ...block.Run) {
 	if len(ids) == 0 {
-		return nil
+		return
 	}
-	blocks := []slack.Block{block.Para(intro...)}
+	f.Add(block.Para(intro...))
 	for _, id := range ids {
 		a, _ := p.Kickoff.Assumption(id)
-		blocks = append(blocks, selectInput("evidence/"+id, words.Clip(id+": "+a.Text, 150), wholeOf(c.Evidence[p.Viewer][id]), scaleOptions(scaleWords(flows.Evidence)), block.Optional))
+		f.Select("evidence/"+id, words.Clip(id+": "+a.Text, 150), wholeOf(c.Evidence[p.Viewer][id]), scaleOptions(scaleWords(flows.Evidence)), block.Optional)
 	}
-	return blocks
 }
 
 // scaleOptions are 1 to 9, with the words that some of them have.
 func scaleOptions(runs map[int]string) []block.Option {
 	return block.Numbered(9, func(n int) string { return scaleStep(n, runs) })
-}
-
-// confidenceInput asks everybody who opens the form. It may stay empty, so
-// that a result can be reported today and an opinion formed tomorrow; the core
-// team is waited for.
-func confidenceInput(p Page, c flows.Checkin) slack.Block {
-	return selectInput("confidence", "How confident are you?", wholeOf(c.Confidence[p.Viewer]),
-		scaleOptions(map[int]string{1: "not at all", 5: "could go either way", 9: "quite sure"}),
-		block.Optional, block.Hint("All in all, would this be worth building? Nobody sees it before the check-in closes."))
 }
 
 func submitReport(p Page, v block.Values) (Answer, error) {

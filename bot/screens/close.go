@@ -2,7 +2,6 @@ package screens
 
 import (
 	"fmt"
-	"slices"
 	"time"
 
 	"github.com/slack-go/slack"
@@ -15,19 +14,13 @@ import (
 
 func closeForms() map[string]Form {
 	return map[string]Form{
-		"close.action": {May: mayAct, Open: openNewAction, Wants: func(p Page, v block.Values) flows.Intent {
-			return flows.AddAction{By: by(p), What: v.Text("what"), Owner: v.Person("owner"), Due: v.Day("due")}
-		}, More: moreActions},
-		"close.list": {Open: openActions},
-		"close.edit": {Open: openAction, Wants: func(p Page, v block.Values) flows.Intent {
-			return flows.EditAction{By: by(p), N: p.Args.N, What: v.Text("what"), Owner: v.Person("owner"), Due: v.Day("due")}
-		}},
-		"close.outside": {May: both(mayLead, answering(flows.StageClose)), Open: openOutside, Wants: func(p Page, _ block.Values) flows.Intent {
-			return flows.PostSummary{ByLead: byLead(p), GoOn: true}
-		}},
-		previewAll:    {Open: openPreview, Submit: submitPreview},
-		previewPart:   {Open: openPart, Submit: submitPart},
-		previewChange: {Open: openChange, Submit: submitChange},
+		"close.action":  {May: mayAct, Fill: newAction, Again: "Noted. Another action?"},
+		"close.list":    {Fill: listActions},
+		"close.edit":    {May: both(hasAction, mayTakePart), Fill: changedAction},
+		"close.outside": {May: both(mayLead, answering(flows.StageClose)), Fill: postedOutside},
+		previewAll:      {May: mayRevise, Fill: drawPreview, Submit: submitPreview},
+		previewPart:     {May: both(mayRevise, hasPart), Fill: drawPart, Submit: submitPart},
+		previewChange:   {May: both(mayRevise, hasChange), Fill: drawChange, Submit: submitChange},
 	}
 }
 
@@ -77,9 +70,7 @@ func closeSettles(p Page) (settling, error) {
 	body := []slack.Block{
 		block.Text("Look through the summary, change what is not right yet, then post it. It goes into the channel, is pinned there, and the time box begins."),
 		block.Para(block.Bold("Closes by itself "), block.When(w.Closes), block.Plain(": the summary is posted then as it stands."))}
-	if gaps := loose(k); len(gaps) > 0 {
-		body = append(body, block.Text("Still loose:"), block.Bullets(gaps...))
-	}
+	body = append(body, looseBlocks(k)...)
 	post := block.Confirm(button("Post the Summary", "do/close.post", args), "Post the summary?", "It goes to everyone in the channel, and the time box begins.", "Post It")
 	return settling{
 		title: "Close the kickoff",
@@ -88,8 +79,8 @@ func closeSettles(p Page) (settling, error) {
 	}, nil
 }
 
-// loose lists what is incomplete before the summary goes out.
-func loose(k flows.Kickoff) [][]block.Run {
+// looseBlocks list what is incomplete before the summary goes out.
+func looseBlocks(k flows.Kickoff) []slack.Block {
 	var gaps [][]block.Run
 	add := func(format string, args ...any) { gaps = append(gaps, []block.Run{block.Plain(format, args...)}) }
 	if len(k.StandingActions()) == 0 {
@@ -104,7 +95,10 @@ func loose(k flows.Kickoff) [][]block.Run {
 	if k.Timebox.StopIf == "" || k.Timebox.BuildIf == "" {
 		add("What would make us stop, or build, is not written down.")
 	}
-	return gaps
+	if len(gaps) == 0 {
+		return nil
+	}
+	return []slack.Block{block.Text("Still loose:"), block.Bullets(gaps...)}
 }
 
 // mayAct lets people note actions at the close and underway, since plans grow.
@@ -115,10 +109,10 @@ func mayAct(p Page) error {
 	return mayTakePart(p)
 }
 
-func openNewAction(p Page) (slack.ModalViewRequest, error) { return newActionForm(p), nil }
-
-func newActionForm(p Page) slack.ModalViewRequest {
-	return form("Add an action", "Add", actionInputs(flows.Action{Owner: p.Viewer, Due: inAWeek(p)})...)
+func newAction(p Page, f *block.Form) flows.Intent {
+	f.Title, f.Submit = "Add an action", "Add"
+	a := actionEntries(f, flows.Action{Owner: p.Viewer, Due: inAWeek(p)})
+	return flows.AddAction{By: by(p), What: a.What, Owner: a.Owner, Due: a.Due}
 }
 
 // inAWeek is the day that an action is offered with.
@@ -135,39 +129,55 @@ func zoneOf(p Page) *time.Location {
 	return viewer.Hours().Zone
 }
 
-func actionInputs(a flows.Action) []slack.Block {
-	return []slack.Block{
-		textInput("what", "What will be done?", a.What, true, flows.MaxText),
-		personInput("owner", "Who does it?", a.Owner),
-		dayInput("due", "Until when?", a.Due),
-	}
+// actionEntries ask for the three parts of an action.
+func actionEntries(f *block.Form, a flows.Action) flows.Action {
+	a.What = f.Text("what", "What will be done?", a.What)
+	a.Owner = f.Person("owner", "Who does it?", a.Owner)
+	a.Due = f.Day("due", "Until when?", a.Due)
+	return a
 }
 
-func moreActions(p Page) slack.ModalViewRequest {
-	return again(p, "Noted. Another action?", newActionForm(p))
-}
-
-// openActions lists the actions, with a button on those that the viewer may
+// listActions lists the actions, with a button on those that the viewer may
 // change.
-func openActions(p Page) (slack.ModalViewRequest, error) {
+func listActions(p Page, f *block.Form) flows.Intent {
 	k, args := p.Kickoff, stageArgs(p, flows.StageClose)
-	blocks := block.Rows(k.StandingActions(), mostEntries, func(a flows.Action) ([]block.Run, *slack.ButtonBlockElement) {
+	f.Title = "The actions"
+	f.Add(block.Rows(k.StandingActions(), mostEntries, func(a flows.Action) ([]block.Run, *slack.ButtonBlockElement) {
 		if a.Owner != p.Viewer && !k.IsLead(p.Viewer) {
 			return richText(report.ActionText(k, a)), nil
 		}
 		args.N = a.N
 		return richText(report.ActionText(k, a)), button("Change", "open/close.edit", args)
-	})
-	if len(blocks) == 0 {
-		blocks = append(blocks, block.Text("No action has been noted yet. Press Add an Action in the channel to note the first one."))
+	})...)
+	if len(f.Blocks) == 0 {
+		f.Add(block.Text("No action has been noted yet. Press Add an Action in the channel to note the first one."))
 	}
-	return form("The actions", "", blocks...), nil
+	return nil
 }
 
-func openAction(p Page) (slack.ModalViewRequest, error) {
-	at := slices.IndexFunc(p.Kickoff.Actions, func(a flows.Action) bool { return a.N == p.Args.N && !a.Withdrawn })
-	if at < 0 {
-		return slack.ModalViewRequest{}, refusal("That action is not on the list.")
+// actionAt is the action that a form is about.
+func actionAt(p Page) (flows.Action, bool) {
+	for _, a := range p.Kickoff.StandingActions() {
+		if a.N == p.Args.N {
+			return a, true
+		}
 	}
-	return form("Change an action", "Save", actionInputs(p.Kickoff.Actions[at])...), mayTakePart(p)
+	return flows.Action{}, false
 }
+
+func hasAction(p Page) error {
+	if _, ok := actionAt(p); !ok {
+		return refusal("That action is not on the list.")
+	}
+	return nil
+}
+
+func changedAction(p Page, f *block.Form) flows.Intent {
+	f.Title, f.Submit = "Change an action", "Save"
+	a, _ := actionAt(p)
+	a = actionEntries(f, a)
+	return flows.EditAction{By: by(p), N: p.Args.N, What: a.What, Owner: a.Owner, Due: a.Due}
+}
+
+// mostEntries is how many entries a form lists, of two blocks each.
+const mostEntries = 40

@@ -107,7 +107,7 @@ func wayButtons(p Page, action string, n int, ask bool) []slack.Block {
 		if ask {
 			block.Confirm(b, "Settle it?", w.means+" Everyone is told at once.", w.label)
 		}
-		blocks = append(blocks, slack.NewSectionBlock(block.Label(w.means), nil, slack.NewAccessory(b)))
+		blocks = append(blocks, block.Beside(w.means, b))
 	}
 	return blocks
 }

@@ -75,10 +75,15 @@ func TestNoDraftNoWord(t *testing.T) {
 
 // What was typed over a draft began as a draft.
 func TestADraftThatIsChangedAtOnceBeganAsOne(t *testing.T) {
-	f := draftField{level: 1, draft: "People wait.", text: "text"}
-	values := func(text string) block.Values { return block.Values{"text": {"in": slack.BlockAction{Value: text}}} }
+	p := drafting(momentAt(t, "framing"), "U1")
+	p.Args.Drafts = "People wait.\nTwo.\nThree.\nFour."
+	first := draftFields(p.Args)[0]
 	for text, drafted := range map[string]bool{" People wait.": true, "People wait for nothing.": false} {
-		in := f.wording(Page{Viewer: "U1"}, values(text))
+		answer, err := submitWordings(p, block.Values{first.text: {"in": slack.BlockAction{Value: text}},
+			first.use: {"in": slack.BlockAction{SelectedOptions: []slack.OptionBlockObject{{Value: "yes"}}}}})
+		require.NoError(t, err)
+		require.Len(t, answer.Intents, 1)
+		in := answer.Intents[0].(flows.AddWording)
 		assert.True(t, in.Began, "%q: drafted %v, began %v", text, in.Drafted, in.Began)
 		assert.Equal(t, drafted, in.Drafted, "%q: drafted %v, began %v", text, in.Drafted, in.Began)
 	}

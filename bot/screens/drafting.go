@@ -42,18 +42,18 @@ type draftKind struct {
 	what string // as flows names it
 	form string // the name of the form that shows what came
 
-	stage flows.Stage                          // in which a draft is of use
-	may   func(Page) (flows.Assumption, error) // refuses whom it does not concern, and finds what it is about
-	title string                               // of the preview
-	says  string                               // what is drafted, and what becomes of it; %s is the assumption
+	stage flows.Stage      // in which a draft is of use
+	may   func(Page) error // refuses whom it does not concern
+	title string           // of the preview
+	says  string           // what is drafted, and what becomes of it; %s is the assumption
 	sent  func(Page, flows.Assumption) []string
 	more  string                                     // small print
 	above func(Page, flows.Assumption) []slack.Block // what stands above the preview
 
-	shown string                                                          // what becomes of a draft that came
-	use   func(Page, flows.Assumption) (title string, body []slack.Block) // the form for it, or without one the way by hand
-	send  string                                                          // the button of that form
-	read  func(Page, block.Values) (Answer, error)
+	shown string                                                 // what becomes of a draft that came
+	send  string                                                 // the button of the form for it
+	fill  func(Page, *block.Form, flows.Assumption) flows.Intent // that form, or without a draft the way by hand
+	read  func(Page, block.Values) (Answer, error)               // what it means, in place of one intent; may be nil
 }
 
 // draftKinds is a function because a table may not refer to itself: its rows
@@ -67,7 +67,7 @@ func draftKinds() map[string]draftKind {
 			sent:  sentOfBrief,
 			more:  " “Four Others” sends the drafts offered before as well.",
 			shown: "Only you see them. Tick what is worth arguing with, and change the words as you like: a draft that you change is yours, one that you leave as it is stands on the ladder as a machine's draft.",
-			use:   useWordings, send: "Add to the Ladder", read: submitDrafts,
+			send:  "Add to the Ladder", fill: drawWordings, read: submitWordings,
 		},
 		flows.DraftPlainer: {
 			what: flows.DraftPlainer, form: "draft.plainer.use", stage: flows.StageAssumptions, may: mayReword,
@@ -75,7 +75,7 @@ func draftKinds() map[string]draftKind {
 			says:  "A model words %s more plainly. Only you see the draft. You use, change or discard it; nothing changes by itself.",
 			sent:  sentOfAssumption,
 			shown: "Only you see it. Change it as you like. As it is, it stands on the list as a machine's draft, until somebody changes it.",
-			use:   usePlainer, send: "Use These Words", read: submitPlainer,
+			send:  "Use These Words", fill: plainerWords,
 		},
 		flows.DraftSplit: {
 			what: flows.DraftSplit, form: "draft.split.use", stage: flows.StageAssumptions, may: mayReword,
@@ -83,7 +83,7 @@ func draftKinds() map[string]draftKind {
 			says:  "A model takes %s apart, a sentence for each belief. Only you see the draft. You use, change or discard it; nothing changes by itself.",
 			sent:  sentOfAssumption,
 			shown: "Only you see them. Change them as you like; empty one to leave it out. A part that you leave as it is stands on the list as a machine's draft, until somebody changes it.",
-			use:   useParts, send: "Take Apart", read: submitParts,
+			send:  "Take Apart", fill: takenApart,
 		},
 		flows.DraftGist: {
 			what: flows.DraftGist, form: "draft.gist.use", stage: flows.StageRating, may: mayGist,
@@ -93,62 +93,54 @@ func draftKinds() map[string]draftKind {
 			more:  " The reasons are sent in the order of the alphabet, so that nobody can tell which came first.",
 			above: gistInThread,
 			shown: "Only you see it. Change it as you like. As it is, it stands in the thread as a machine's draft, until a lead changes it.",
-			use:   useGist, send: "Post in the Thread", read: submitGist,
+			send:  "Post in the Thread", fill: draftedGist,
 		},
 	}
 }
 
 func draftingForms() map[string]Form {
-	all := map[string]Form{"rating.gist": {Open: openGistEdit, Submit: submitGistEdit}}
+	all := map[string]Form{"rating.gist": {May: mayGist, Fill: changedGist, CloseAll: true}}
 	for _, d := range draftKinds() {
-		all["draft."+d.what] = Form{Open: d.preview, Submit: d.ask}
-		all[d.form] = Form{Open: d.open, Submit: d.read}
+		all["draft."+d.what] = Form{May: both(d.may, d.mayAsk), Fill: d.preview, Submit: d.ask}
+		all[d.form] = Form{May: d.may, Fill: d.show, Submit: d.read, CloseAll: true}
 	}
 	return all
 }
 
-// preview says what would be sent and where to, first in short, then to the
-// letter.
-func (d draftKind) preview(p Page) (slack.ModalViewRequest, error) {
-	a, err := d.may(p)
-	if err != nil {
-		return slack.ModalViewRequest{}, err
-	}
+// mayAsk refuses a preview of what could not be sent.
+func (d draftKind) mayAsk(p Page) error {
 	if p.Drafting.Host == "" {
-		return slack.ModalViewRequest{}, refusal("%s", prompts.Explain(prompts.Ladder, prompts.ErrOff))
+		return refusal("%s", prompts.Explain(prompts.Ladder, prompts.ErrOff))
 	}
 	var refused *flows.Refusal
 	if _, err := flows.Decide(p.Kickoff, d.intent(p), p.Now); errors.As(err, &refused) {
-		return slack.ModalViewRequest{}, refused // it was asked for too often
+		return refused // it was asked for too often
 	}
-	var blocks []slack.Block
+	return nil
+}
+
+// preview says what would be sent and where to, first in short, then to the
+// letter.
+func (d draftKind) preview(p Page, f *block.Form) flows.Intent {
+	a, _ := p.Kickoff.Assumption(p.Args.Assumption)
+	f.Title, f.Submit = d.title, "Send"
 	if d.above != nil {
-		blocks = d.above(p, a)
+		f.Add(d.above(p, a)...)
 	}
-	blocks = append(blocks, block.Text("%s", strings.Replace(d.says, "%s", a.ID, 1)),
+	f.Add(block.Text("%s", strings.Replace(d.says, "%s", a.ID, 1)),
 		block.Para(block.Bold("Sent to: "), block.Typed(p.Drafting.Host, 250), block.Bold("  Model: "), block.Typed(p.Drafting.Model, 250)),
 		block.Text("Of what people wrote, this is sent and nothing else:"))
 	for _, text := range d.sent(p, a) {
-		blocks = append(blocks, block.Quote(block.Typed(text, flows.MaxText)))
+		f.Add(block.Quote(block.Typed(text, flows.MaxText)))
 	}
-	blocks = append(blocks,
-		block.Text("It takes up to half a minute. You can ask %s in this kickoff.", words.Count(d.left(p), "more time", "more times")),
+	f.Add(block.Text("It takes up to half a minute. You can ask %s in this kickoff.", words.Count(d.left(p), "more time", "more times")),
 		block.Divider(), block.Para(block.Bold("The whole request, to the letter")))
-	blocks = append(blocks, asItStands(p.Drafting.Request)...)
-	return form(d.title, "Send", append(blocks, block.Note("A key goes with it where the server wants one. An answer that does not pass our checks is sent back once, with the names of the rules that it broke."+d.more))...), nil
-}
-
-// asItStands shows a long text to the letter, in as many pieces as it takes.
-func asItStands(text string) []slack.Block {
-	const most = 2900
-	var blocks []slack.Block
-	for runes := []rune(text); len(runes) > 0; {
-		n := min(most, len(runes))
-		blocks = append(blocks, slack.NewRichTextBlock("", &slack.RichTextPreformatted{Type: slack.RTEPreformatted,
-			Elements: []slack.RichTextSectionElement{block.Plain("%s", string(runes[:n]))}}))
-		runes = runes[n:]
+	const most = 2900 // characters of one block
+	for piece := range slices.Chunk([]rune(p.Drafting.Request), most) {
+		f.Add(block.Code(string(piece)))
 	}
-	return blocks
+	f.Add(block.Note("A key goes with it where the server wants one. An answer that does not pass our checks is sent back once, with the names of the rules that it broke." + d.more))
+	return nil
 }
 
 func (d draftKind) intent(p Page) flows.Intent {
@@ -169,31 +161,27 @@ func Drafting() slack.ModalViewRequest {
 	return Notice("Drafting…", "The model is being asked. Its drafts appear here, mostly within half a minute. If you close this, they are not kept.")
 }
 
-// open shows what came, with earlier drafts where no others did; without any,
-// it is the way by hand.
-func (d draftKind) open(p Page) (slack.ModalViewRequest, error) {
-	a, err := d.may(p)
-	if err != nil {
-		return slack.ModalViewRequest{}, err
-	}
-	var blocks []slack.Block
+// show is the form with what came, with earlier drafts where no others did;
+// without any, it is the way by hand.
+func (d draftKind) show(p Page, f *block.Form) flows.Intent {
+	f.Submit = d.send
 	drafted, said := p.Args.Drafts != "", p.Drafting.Said
 	if !drafted && said != "" {
-		blocks = append(blocks, block.Para(block.Bold("No draft came. "), block.Plain("%s", said)))
+		f.Add(block.Para(block.Bold("No draft came. "), block.Plain("%s", said)))
 		if d.left(p) > 0 {
 			args := p.Args
 			args.Choice = d.what
-			blocks = append(blocks, block.Buttons(button("Ask Again", draftOthers, args)))
+			f.Add(block.Buttons(button("Ask Again", draftOthers, args)))
 		}
 	}
 	if drafted && said != "" {
-		blocks = append(blocks, block.Para(block.Bold("No others came. "), block.Plain("%s These are the earlier ones.", said)))
+		f.Add(block.Para(block.Bold("No others came. "), block.Plain("%s These are the earlier ones.", said)))
 	}
 	if drafted {
-		blocks = append(blocks, block.Para(block.Plain("Drafted by "), block.Typed(p.Drafting.Model, 100), block.Plain(" at "), block.Typed(p.Drafting.Host, 100), block.Plain("%s", ". "+d.shown)))
+		f.Add(block.Para(block.Plain("Drafted by "), block.Typed(p.Drafting.Model, 100), block.Plain(" at "), block.Typed(p.Drafting.Host, 100), block.Plain("%s", ". "+d.shown)))
 	}
-	title, body := d.use(p, a)
-	return form(title, d.send, append(blocks, body...)...), nil
+	a, _ := p.Kickoff.Assumption(p.Args.Assumption)
+	return d.fill(p, f, a)
 }
 
 // ShowDrafts is the form with what came of a request, or why nothing did. The

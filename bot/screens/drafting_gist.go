@@ -34,16 +34,15 @@ func offerGists(m Posting, p Page) Posting {
 	return onDesk(m, "Reasons without a name can be summed up in two sentences by a model. You alone see the draft, and you decide whether it is posted.", row)
 }
 
-// mayGist finds the split that a gist is about.
-func mayGist(p Page) (flows.Assumption, error) {
+// mayGist refuses a gist of what has no two reasons.
+func mayGist(p Page) error {
 	if err := mayLead(p); err != nil {
-		return flows.Assumption{}, err
+		return err
 	}
-	a, ok := p.Kickoff.Assumption(p.Args.Assumption)
-	if !ok || !slices.Contains(p.Kickoff.ToSumUp(), a.ID) {
-		return a, refusal("There are not two reasons without a name here yet, so there is nothing to sum up.")
+	if !slices.Contains(p.Kickoff.ToSumUp(), p.Args.Assumption) {
+		return refusal("There are not two reasons without a name here yet, so there is nothing to sum up.")
 	}
-	return a, nil
+	return nil
 }
 
 func sentOfReasons(p Page, a flows.Assumption) []string {
@@ -65,55 +64,39 @@ func gistInThread(p Page, a flows.Assumption) []slack.Block {
 // longestGist is how long a gist may be, in characters; flows says so as well.
 const longestGist = 600
 
-// useGist shows the draft beside the reasons; without one, the way by hand.
-func useGist(p Page, a flows.Assumption) (string, []slack.Block) {
+// draftedGist shows the draft beside the reasons; without one, the way by hand.
+func draftedGist(p Page, f *block.Form, a flows.Assumption) flows.Intent {
 	name, draft := "Your gist", lastDraft(p.Args)
 	if draft != "" {
 		name = "The draft"
 	}
-	return "Sum up the reasons", gistInputs(p, a, name, draft)
+	f.Title = "Sum up the reasons"
+	return gistEntry(p, f, a, name, flows.Gist{Text: draft, Drafted: true})
 }
 
-// gistInputs are the field for a gist, what to look for, and the reasons to
-// compare it with.
-func gistInputs(p Page, a flows.Assumption, name, text string) []slack.Block {
+func changedGist(p Page, f *block.Form) flows.Intent {
+	a, _ := p.Kickoff.Assumption(p.Args.Assumption)
+	f.Title, f.Submit = "Change the gist", "Save"
+	return gistEntry(p, f, a, "In the thread", p.Kickoff.Gists[a.ID])
+}
+
+// gistEntry asks for a gist, and shows what to look for and the reasons to
+// compare it with. It is read as a machine's draft where one stood in the form
+// and was not changed.
+func gistEntry(p Page, f *block.Form, a flows.Assumption, name string, stood flows.Gist) flows.Intent {
 	const most = 20
 	reasons := p.Kickoff.UnsignedReasons(a.ID)
-	blocks := []slack.Block{
-		textInput(roundField(p, "gist"), name, text, true, longestGist, block.Hint("Two sentences. “Not Now” leaves the thread as it is.")),
-		block.Para(block.Bold("Before you post it, see that")), listing(prompts.GistRules()),
-		block.Divider(), block.Para(block.Bold("%s ", a.ID), block.Typed(a.Text, 600)), block.Para(block.Bold("The reasons without a name")),
-	}
+	text, same := usedText(f.Text(roundField(p, "gist"), name, stood.Text, block.Longest(longestGist),
+		block.Hint("Two sentences. “Not Now” leaves the thread as it is.")), stood.Text)
+	f.Add(block.Para(block.Bold("Before you post it, see that")), listing(prompts.GistRules()),
+		block.Divider(), block.Para(block.Bold("%s ", a.ID), block.Typed(a.Text, 600)), block.Para(block.Bold("The reasons without a name")))
 	for _, r := range words.FirstOf(reasons, most) {
-		blocks = append(blocks, block.Quote(block.Typed(r, 600)))
+		f.Add(block.Quote(block.Typed(r, 600)))
 	}
 	if left := len(reasons) - most; left > 0 {
-		blocks = append(blocks, block.Text("And %d more.", left))
+		f.Add(block.Text("And %d more.", left))
 	}
-	return blocks
-}
-
-func submitGist(p Page, v block.Values) (Answer, error) {
-	return postedGist(p, v, flows.Gist{Text: lastDraft(p.Args), Drafted: true})
-}
-
-// postedGist reads a gist: as a machine's draft where one stood in the form and
-// was not changed.
-func postedGist(p Page, v block.Values, stood flows.Gist) (Answer, error) {
-	text, same := usedText(v.Text(roundField(p, "gist")), stood.Text)
-	return Answer{Intents: []flows.Intent{flows.PostGist{ByLead: byLead(p), Assumption: p.Args.Assumption, Text: text, Drafted: same && stood.Drafted}}, CloseAll: true}, nil
-}
-
-func openGistEdit(p Page) (slack.ModalViewRequest, error) {
-	a, err := mayGist(p)
-	if err != nil {
-		return slack.ModalViewRequest{}, err
-	}
-	return form("Change the gist", "Save", gistInputs(p, a, "In the thread", p.Kickoff.Gists[a.ID].Text)...), nil
-}
-
-func submitGistEdit(p Page, v block.Values) (Answer, error) {
-	return postedGist(p, v, p.Kickoff.Gists[p.Args.Assumption])
+	return flows.PostGist{ByLead: byLead(p), Assumption: p.Args.Assumption, Text: text, Drafted: same && stood.Drafted}
 }
 
 // gistMessage is a gist in the thread of its split. It says whose words it

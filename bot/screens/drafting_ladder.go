@@ -3,7 +3,6 @@ package screens
 import (
 	"errors"
 	"fmt"
-	"strings"
 
 	"github.com/slack-go/slack"
 
@@ -19,19 +18,14 @@ import (
 // message as it is.
 func OfferDrafting(m Posting, k flows.Kickoff, lead flows.UserID) Posting {
 	p := Page{Kickoff: k, Viewer: lead}
-	if _, err := mayBuildLadder(p); err != nil {
+	if mayBuildLadder(p) != nil {
 		return offerGists(m, p)
 	}
 	return onDesk(m, "Stuck on the ladder? A model can draft wordings, for you alone to see. You are shown first what it would be sent.",
 		[]*slack.ButtonBlockElement{button("Draft Wordings", draftVerb+flows.DraftLadder, stageArgs(p, flows.StageFraming))})
 }
 
-func mayBuildLadder(p Page) (flows.Assumption, error) {
-	if err := mayLead(p); err != nil {
-		return flows.Assumption{}, err
-	}
-	return flows.Assumption{}, mayAnswer(p, flows.StageFraming)
-}
+func mayBuildLadder(p Page) error { return both(mayLead, answering(flows.StageFraming))(p) }
 
 func sentOfBrief(p Page, _ flows.Assumption) []string {
 	if p.Kickoff.Brief.Why == "" {
@@ -67,46 +61,41 @@ func draftFields(a Args) []draftField {
 	return fields
 }
 
-func useWordings(p Page, _ flows.Assumption) (string, []slack.Block) {
-	var blocks []slack.Block
-	for _, f := range draftFields(p.Args) {
-		blocks = append(blocks,
-			textInput(f.text, rungName(f.level), f.draft, true, flows.MaxText, block.Optional),
-			tickInput(f.use, "Use it?", nil, []block.Option{{Value: "yes", Text: "Use this one"}}, block.Optional))
+func drawWordings(p Page, f *block.Form, _ flows.Assumption) flows.Intent {
+	f.Title = "Four drafts"
+	for _, d := range draftFields(p.Args) {
+		f.Text(d.text, rungName(d.level), d.draft, block.Optional)
+		f.Tick(d.use, "Use it?", "yes", "Use this one")
 	}
-	return "Four drafts", append(blocks, othersRow(p)...)
-}
-
-// othersRow offers to ask once more, as long as that is allowed.
-func othersRow(p Page) []slack.Block {
 	left := p.Kickoff.DraftsLeft(flows.DraftLadder, p.Viewer)
 	if left == 0 {
-		return []slack.Block{block.Note("Drafts cannot be asked for again in this kickoff.")}
+		f.Add(block.Note("Drafts cannot be asked for again in this kickoff."))
+		return nil
 	}
-	return []slack.Block{
-		block.Buttons(button("Four Others", draftOthers, stageArgs(p, flows.StageFraming))),
-		block.Note(fmt.Sprintf("Four others take the place of these, so add what you want to keep first. You can ask %s.", words.Count(left, "more time", "more times"))),
-	}
+	f.Add(block.Buttons(button("Four Others", draftOthers, stageArgs(p, flows.StageFraming))),
+		block.Note(fmt.Sprintf("Four others take the place of these, so add what you want to keep first. You can ask %s.", words.Count(left, "more time", "more times"))))
+	return nil
 }
 
-func submitDrafts(p Page, v block.Values) (Answer, error) {
+func submitWordings(p Page, v block.Values) (Answer, error) {
 	fields := draftFields(p.Args)
 	if fields == nil {
 		return Answer{}, errors.New("there is no draft")
 	}
 	var out Answer
 	faults := map[string]string{}
-	for _, f := range fields {
-		if len(v.Choices(f.use)) == 0 {
+	for _, d := range fields {
+		if len(v.Choices(d.use)) == 0 {
 			continue
 		}
-		in := f.wording(p, v)
+		in := flows.AddWording{By: by(p), Level: d.level, Began: true}
+		in.Text, in.Drafted = usedText(v.Text(d.text), d.draft)
 		fault, err := wordingFault(p, in, out.Intents)
 		if err != nil {
 			return Answer{}, err
 		}
 		if fault != "" {
-			faults[f.text] = fault
+			faults[d.text] = fault
 		}
 		out.Intents = append(out.Intents, in)
 	}
@@ -119,21 +108,11 @@ func submitDrafts(p Page, v block.Values) (Answer, error) {
 	return out, nil
 }
 
-// wording is what a ticked draft adds to the ladder. Blanks around the words
-// do not make it a person's.
-func (f draftField) wording(p Page, v block.Values) flows.AddWording {
-	in := flows.AddWording{By: by(p), Level: f.level, Text: v.Text(f.text), Began: true}
-	if strings.TrimSpace(in.Text) == strings.TrimSpace(f.draft) {
-		in.Text, in.Drafted = f.draft, true
-	}
-	return in
-}
-
 // wordingFault says why a wording would not be taken, so that it stands at its
 // field and the others are not taken without it.
 func wordingFault(p Page, in flows.AddWording, others []flows.Intent) (string, error) {
 	for _, other := range others {
-		if strings.EqualFold(strings.TrimSpace(other.(flows.AddWording).Text), strings.TrimSpace(in.Text)) {
+		if sameWords(other.(flows.AddWording).Text, in.Text) {
 			return "These words stand above already. Change them, or take the tick away.", nil
 		}
 	}
@@ -155,7 +134,8 @@ func NoDrafts(p Page, why string) slack.ModalViewRequest {
 	if p.Kickoff.DraftsLeft(flows.DraftLadder, p.Viewer) > 0 {
 		row = append(row, button("Ask Again", draftOthers, args))
 	}
-	blocks := []slack.Block{block.Text("%s", why), block.Buttons(row...), block.Divider(), block.Para(block.Bold("By hand, level by level"))}
-	view := form("No drafts this time", "", append(blocks, byHand(true)...)...)
-	return seal("draft.none", p, view)
+	f := block.Form{Title: "No drafts this time"}
+	f.Add(block.Text("%s", why), block.Buttons(row...), block.Divider(), block.Para(block.Bold("By hand, level by level")))
+	f.Add(byHand(true)...)
+	return seal("draft.none", p, &f)
 }

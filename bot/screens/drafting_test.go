@@ -95,8 +95,12 @@ func TestWhoMaySeeThePreview(t *testing.T) {
 func TestPreviewLeavesNothingOut(t *testing.T) {
 	p := drafting(momentAt(t, "framing"), "U1")
 	var shown strings.Builder
-	for _, b := range asItStands(p.Drafting.Request) {
-		shown.WriteString(plainBlock(b))
+	view, err := Open("draft.ladder", p)
+	require.NoError(t, err)
+	for _, b := range view.Blocks.BlockSet {
+		if text, ok := b.(*slack.RichTextBlock); ok && text.Elements[0].RichTextElementType() == slack.RTEPreformatted {
+			shown.WriteString(plainBlock(b))
+		}
 	}
 	squeeze := func(s string) string { return strings.Join(strings.Fields(s), "") }
 	assert.Equal(t, squeeze(p.Drafting.Request), squeeze(shown.String()), "shown are %d characters of %d", shown.Len(), len(p.Drafting.Request))

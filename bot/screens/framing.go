@@ -15,10 +15,10 @@ import (
 
 func framingForms() map[string]Form {
 	return map[string]Form{
-		"framing.add":    {May: answering(flows.StageFraming), Open: openWording, Submit: submitWording},
-		"framing.edit":   {May: answering(flows.StageFraming), Open: openWordingEdit, Submit: submitWordingEdit},
-		"framing.vote":   {May: answering(flows.StageFraming), Open: openFramingVote, Submit: submitFramingVote},
-		"framing.settle": {May: settles(flows.StageFraming), Open: openFramingSettle, Submit: submitFramingSettle},
+		"framing.add":    {May: answering(flows.StageFraming), Fill: newWording},
+		"framing.edit":   {May: both(answering(flows.StageFraming), hasWording), Fill: changedWording},
+		"framing.vote":   {May: answering(flows.StageFraming), Fill: drawFramingVote, Submit: submitFramingVote},
+		"framing.settle": {May: settles(flows.StageFraming), Fill: settledFraming},
 	}
 }
 
@@ -203,21 +203,22 @@ func settleButtons(p Page) []*slack.ButtonBlockElement {
 	}
 }
 
-func openFramingSettle(p Page) (slack.ModalViewRequest, error) {
+func settledFraming(p Page, f *block.Form) flows.Intent {
 	k := p.Kickoff
-	return form("Settle the problem", "Settle",
-		block.Para(block.Styled(levelChoice(k), nil)),
-		textInput("problem", "The problem we work on", k.WordingText(k.Framing.Proposed), true, flows.MaxText),
-		selectInput("level", "The level at which we work", strconv.Itoa(k.Framing.Level.Level), levelOptions()),
-	), nil
+	f.Title, f.Submit = "Settle the problem", "Settle"
+	f.Add(block.Para(block.Styled(levelChoice(k), nil)))
+	return flows.SettleFraming{ByLead: byLead(p),
+		Problem: f.Text("problem", "The problem we work on", k.WordingText(k.Framing.Proposed)),
+		Level:   levelEntry(f, "The level at which we work", strconv.Itoa(k.Framing.Level.Level))}
 }
 
-func submitFramingSettle(p Page, v block.Values) (Answer, error) {
-	level, ok := v.Number("level")
-	if !ok {
-		return faulty("level", chooseLevel)
+// levelEntry asks for a rung of the ladder.
+func levelEntry(f *block.Form, name, stood string) int {
+	level, err := strconv.Atoi(f.Select("level", name, stood, levelOptions()))
+	if err != nil {
+		f.Fault("level", chooseLevel)
 	}
-	return wants(flows.SettleFraming{ByLead: byLead(p), Problem: v.Text("problem"), Level: level})
+	return level
 }
 
 const chooseLevel = "Choose a level from +2 (broader) to -2 (narrower)."
@@ -236,19 +237,26 @@ func changeable(p Page) []int {
 
 // The forms in which people word the problem and choose.
 
-func openWording(p Page) (slack.ModalViewRequest, error) {
-	blocks := []slack.Block{
-		block.Para(block.Bold("The original")), block.Quote(block.Typed(p.Kickoff.Brief.Problem, 1500)),
+func newWording(p Page, f *block.Form) flows.Intent {
+	f.Title, f.Submit = "Add a wording", "Add"
+	f.Add(block.Para(block.Bold("The original")), block.Quote(block.Typed(p.Kickoff.Brief.Problem, 1500)),
 		block.Para(block.Bold("To climb: "), block.Plain("why does this matter? And once more: what would be different for people if it were solved?")),
 		block.Para(block.Bold("To descend: "), block.Plain("how does it show? For whom, and when? And once more: who, where, doing what?")),
-		block.Text("More questions for each level stand at the end of this form."),
-		selectInput("level", "On which level does your wording stand?", "", levelOptions()),
-		selectInput("opening", "Words to begin with", "", openingOptions(), block.Optional,
-			block.Hint("Choose some if you like. Under “Your wording”, go on after the first of them, or write one line for each “…”.")),
-		textInput("text", "Your wording", "", true, flows.MaxText, block.Hint("The problem as people live it, not a way to solve it.")),
+		block.Text("More questions for each level stand at the end of this form."))
+	in := flows.AddWording{By: by(p), Level: levelEntry(f, "On which level does your wording stand?", "")}
+	opening := f.Select("opening", "Words to begin with", "", openingOptions(), block.Optional,
+		block.Hint("Choose some if you like. Under “Your wording”, go on after the first of them, or write one line for each “…”."))
+	typed := f.Text("text", "Your wording", "", block.Hint("The problem as people live it, not a way to solve it."))
+	if len(f.Faults) == 0 {
+		var fault string
+		if in.Text, fault = completed(openingOf(opening), typed); fault != "" {
+			f.Fault("text", fault)
+		}
 	}
-	blocks = append(append(blocks, ownWordings(p)...), block.Divider(), block.Para(block.Bold("Questions that help, level by level")))
-	return form("Add a wording", "Add", append(blocks, byHand(false)...)...), nil
+	f.Add(ownWordings(p)...)
+	f.Add(block.Divider(), block.Para(block.Bold("Questions that help, level by level")))
+	f.Add(byHand(false)...)
+	return in
 }
 
 // ownWordings offers to change what the viewer may change.
@@ -266,43 +274,22 @@ func ownWordings(p Page) []slack.Block {
 		})...)
 }
 
-// readWording reads level and text; fault is what is wrong with the level.
-func readWording(v block.Values) (level int, text, fault string) {
-	level, ok := v.Number("level")
-	if !ok {
-		fault = chooseLevel
+func hasWording(p Page) error {
+	if n := p.Args.N; n < 1 || n > len(p.Kickoff.Framing.Wordings) {
+		return fmt.Errorf("there is no wording %d", n)
 	}
-	return level, v.Text("text"), fault
+	return nil
 }
 
-func submitWording(p Page, v block.Values) (Answer, error) {
-	level, text, fault := readWording(v)
-	if fault != "" {
-		return faulty("level", fault)
+func changedWording(p Page, f *block.Form) flows.Intent {
+	in := flows.EditWording{By: by(p), N: p.Args.N}
+	if hasWording(p) != nil {
+		return in
 	}
-	if text, fault = completed(openingOf(v.Choice("opening")), text); fault != "" {
-		return faulty("text", fault)
-	}
-	return wants(flows.AddWording{By: by(p), Level: level, Text: text})
-}
-
-func openWordingEdit(p Page) (slack.ModalViewRequest, error) {
-	n := p.Args.N
-	if n < 1 || n > len(p.Kickoff.Framing.Wordings) {
-		return slack.ModalViewRequest{}, fmt.Errorf("there is no wording %d", n)
-	}
-	return form("Change a wording", "Save",
-		selectInput("level", "Level", strconv.Itoa(p.Kickoff.Framing.LevelOf(n)), levelOptions()),
-		textInput("text", "Wording", p.Kickoff.WordingText(n), true, flows.MaxText),
-	), nil
-}
-
-func submitWordingEdit(p Page, v block.Values) (Answer, error) {
-	level, text, fault := readWording(v)
-	if fault != "" {
-		return faulty("level", fault)
-	}
-	return wants(flows.EditWording{By: by(p), N: p.Args.N, Level: level, Text: text})
+	f.Title, f.Submit = "Change a wording", "Save"
+	in.Level = levelEntry(f, "Level", strconv.Itoa(p.Kickoff.Framing.LevelOf(in.N)))
+	in.Text = f.Text("text", "Wording", p.Kickoff.WordingText(in.N))
+	return in
 }
 
 // What fits the form on which people choose: a view has 100 blocks and 250 kB
@@ -313,46 +300,44 @@ const (
 	ticksInAGroup  = 10
 )
 
-func openFramingVote(p Page) (slack.ModalViewRequest, error) {
+func drawFramingVote(p Page, f *block.Form) flows.Intent {
 	k := p.Kickoff
+	f.Title, f.Submit = "Choose", "Send My Choice"
 	wordings := words.FirstOf(words.Rungs(k), mostWordings)
 	longest := min(flows.MaxText, wordingsLength/len(wordings))
-	vote, voted := k.Framing.Votes[p.Viewer]
-	blocks := []slack.Block{block.Para(block.Bold("The wordings, from broad to narrow"))}
+	f.Add(block.Para(block.Bold("The wordings, from broad to narrow")))
 	for _, n := range wordings {
 		runs := []block.Run{block.Bold("%s (%s): ", wordingName(n), rungName(k.Framing.LevelOf(n))), block.Typed(k.WordingText(n), longest)}
 		if n != flows.Original {
 			runs = append(runs, wordingMark(k, n)...)
 		}
-		blocks = append(blocks, block.Para(runs...))
+		f.Add(block.Para(runs...))
 	}
+	vote, voted := k.Framing.Votes[p.Viewer]
 	level := ""
 	if voted {
 		level = strconv.Itoa(vote.Level)
 	}
-	blocks = append(blocks, radioInput("level", "How broad should the problem be that we work on?", level, levelOptions()))
-	return form("Choose", "Send My Choice", append(blocks, tickGroups(k, wordings, vote.Ticks)...)...), nil
+	f.Radio("level", "How broad should the problem be that we work on?", level, levelOptions())
+	tickGroups(f, k, wordings, vote.Ticks)
+	return nil
 }
 
 // tickGroups are the boxes to tick, as many to a group as a group holds.
-func tickGroups(k flows.Kickoff, wordings []int, ticks []int) []slack.Block {
-	var initial []string
+func tickGroups(f *block.Form, k flows.Kickoff, wordings []int, ticks []int) {
+	var ticked []string
 	for _, n := range ticks {
-		initial = append(initial, strconv.Itoa(n))
+		ticked = append(ticked, strconv.Itoa(n))
 	}
-	var blocks []slack.Block
-	for at := 0; at < len(wordings); at += ticksInAGroup {
+	name, group := "Which wordings could you live with?", 0
+	for some := range slices.Chunk(wordings, ticksInAGroup) {
 		var options []block.Option
-		for _, n := range wordings[at:min(at+ticksInAGroup, len(wordings))] {
+		for _, n := range some {
 			options = append(options, block.Option{Value: strconv.Itoa(n), Text: wordingName(n) + " · " + words.OneLine(k.WordingText(n))})
 		}
-		name := "Which wordings could you live with?"
-		if at > 0 {
-			name = "And of these?"
-		}
-		blocks = append(blocks, tickInput(fmt.Sprintf("ticks/%d", at/ticksInAGroup), name, initial, options, block.Optional))
+		f.Ticks(fmt.Sprintf("ticks/%d", group), name, ticked, options, block.Optional)
+		name, group = "And of these?", group+1
 	}
-	return blocks
 }
 
 // wordingName is what a wording is called in a form: its number, or that it

@@ -78,9 +78,7 @@ func sentence(text string) Posting {
 
 // Notice is a form that only says something.
 func Notice(title, text string) slack.ModalViewRequest {
-	view := form(words.Clip(title, 24), "", block.Text("%s", text))
-	view.Type = slack.VTModal
-	return view
+	return (&block.Form{Title: words.Clip(title, 24), Blocks: []slack.Block{block.Text("%s", text)}}).View()
 }
 
 // Help says what the command can do. unknown is a word that it cannot; the

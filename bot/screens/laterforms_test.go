@@ -82,7 +82,7 @@ func formCases() []formCase {
 				return t == flows.Test{N: t.N, Assumption: "A2", By: "U3", Method: "Interviews", Learn: "who knew", PassShare: 0.625,
 					EffortDays: 2.5, LeadDays: 3, Owner: "U2", Size: 12}
 			}},
-		{"backlog.edit", "backlog", "U1", Args{N: 1}, typedIn(entries("assumption", "A2", "method", "Survey"), "effort", "1"),
+		{"backlog.edit", "backlog", "U1", Args{N: 1}, typedIn(typedIn(entries("assumption", "A2", "method", "Survey"), "effort", "1"), "pass", ""),
 			func(k flows.Kickoff) bool {
 				return k.Backlog.Tests[0].Method == "Survey" && k.Backlog.Tests[0].PassShare == 0
 			}},

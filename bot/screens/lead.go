@@ -3,6 +3,7 @@ package screens
 import (
 	"fmt"
 	"slices"
+	"strconv"
 	"strings"
 
 	"github.com/slack-go/slack"
@@ -14,17 +15,11 @@ import (
 
 func leadForms() map[string]Form {
 	return map[string]Form{
-		"lead.extend": {May: mayLead, Open: openExtend, Submit: submitExtend},
-		"lead.handover": {May: mayLead, Open: openHandOver, Wants: func(p Page, v block.Values) flows.Intent {
-			return flows.HandOver{ByLead: byLead(p), To: flows.UserID(v.Choice("to"))}
-		}},
-		"lead.add": {May: mayLead, Open: openAddLead, Wants: func(p Page, v block.Values) flows.Intent {
-			return flows.AddLead{ByLead: byLead(p), Person: flows.UserID(v.Choice("to"))}
-		}},
-		"lead.invite": {May: mayLead, Open: openInvite, Submit: submitInvite},
-		"lead.remove": {May: mayLead, Open: openRemove, Wants: func(p Page, v block.Values) flows.Intent {
-			return flows.LetGo{ByLead: byLead(p), Person: flows.UserID(v.Choice("person"))}
-		}},
+		"lead.extend":   {May: both(mayLead, mayExtend), Fill: givenTime},
+		"lead.handover": {May: both(mayLead, somebodyBut(self)), Fill: newLead},
+		"lead.add":      {May: both(mayLead, somebodyBut(leading)), Fill: addedLead},
+		"lead.invite":   {May: mayLead, Fill: invited},
+		"lead.remove":   {May: both(mayLead, somebodyBut(self)), Fill: letGo},
 	}
 }
 
@@ -250,81 +245,81 @@ func joinMessage(p Page, arg string) (Posting, error) {
 
 // The forms in which a lead gives time and changes who takes part.
 
-func openExtend(p Page) (slack.ModalViewRequest, error) {
+func mayExtend(p Page) error {
 	if !stillOf(p) {
-		return slack.ModalViewRequest{}, refusal("%s", closedMeanwhile(p))
+		return refusal("%s", closedMeanwhile(p))
 	}
 	if p.Kickoff.Window.Phase != flows.PhaseOpen {
-		return slack.ModalViewRequest{}, refusal("No step is open just now, so there is nothing to extend.")
+		return refusal("No step is open just now, so there is nothing to extend.")
 	}
-	return form("Give more time", "Give It",
-		block.Para(block.Plain("“%s” closes ", stageName(p.Kickoff.Stage)), block.When(p.Kickoff.Window.Closes), block.Plain(" your time.")),
-		selectInput("days", "How much longer?", "1", block.Numbered(10, workingDays), block.Hint("Working days of each person, from that moment on.")),
-	), nil
+	return nil
 }
 
-func submitExtend(p Page, v block.Values) (Answer, error) {
-	days, ok := v.Number("days")
-	if !ok {
-		return faulty("days", "Choose how many working days.")
+func givenTime(p Page, f *block.Form) flows.Intent {
+	f.Title, f.Submit = "Give more time", "Give It"
+	f.Add(block.Para(block.Plain("“%s” closes ", stageName(p.Kickoff.Stage)), block.When(p.Kickoff.Window.Closes), block.Plain(" your time.")))
+	days, err := strconv.Atoi(f.Select("days", "How much longer?", "1", block.Numbered(10, workingDays), block.Hint("Working days of each person, from that moment on.")))
+	switch {
+	case err != nil:
+		f.Fault("days", "Choose how many working days.")
+	case !stillOf(p):
+		f.Fault("days", closedMeanwhile(p))
 	}
-	if !stillOf(p) {
-		return faulty("days", closedMeanwhile(p))
-	}
-	return wants(flows.Extend{ByLead: byLead(p), Days: days})
+	return flows.Extend{ByLead: byLead(p), Days: days}
 }
 
 func closedMeanwhile(p Page) string {
 	return fmt.Sprintf("“%s” has closed meanwhile, so nothing was changed.", stageName(flows.Stage(p.Args.Stage)))
 }
 
-// choosePerson is a form that chooses one of those who take part, but for
-// some.
-func choosePerson(p Page, but func(flows.UserID) bool, title, submit, says, field, asks string) (slack.ModalViewRequest, error) {
+// choosable are those who take part, but for some.
+func choosable(p Page, but func(Page, flows.UserID) bool) []block.Option {
 	var options []block.Option
 	for _, u := range p.Kickoff.Participants() {
-		if !but(u) {
+		if !but(p, u) {
 			options = append(options, block.Option{Value: string(u), Text: words.OneLine(p.Kickoff.Name(u))})
 		}
 	}
-	if len(options) == 0 {
-		return slack.ModalViewRequest{}, refusal("There is nobody to choose yet. Invite people first.")
+	return words.FirstOf(options, block.MostOptions)
+}
+
+func somebodyBut(but func(Page, flows.UserID) bool) func(Page) error {
+	return func(p Page) error {
+		if len(choosable(p, but)) == 0 {
+			return refusal("There is nobody to choose yet. Invite people first.")
+		}
+		return nil
 	}
-	return form(title, submit, block.Text("%s", says), selectInput(field, asks, "", words.FirstOf(options, block.MostOptions))), nil
 }
 
-func openHandOver(p Page) (slack.ModalViewRequest, error) {
-	return choosePerson(p, self(p), "Hand over", "Hand Over",
-		"Somebody else leads in your place from now on. You still take part. Only a lead can make you one again.",
-		"to", "Who leads from now on?")
+func self(p Page, u flows.UserID) bool { return u == p.Viewer }
+
+func leading(p Page, u flows.UserID) bool { return p.Kickoff.IsLead(u) }
+
+func newLead(p Page, f *block.Form) flows.Intent {
+	f.Title, f.Submit = "Hand over", "Hand Over"
+	f.Add(block.Text("Somebody else leads in your place from now on. You still take part. Only a lead can make you one again."))
+	return flows.HandOver{ByLead: byLead(p), To: flows.UserID(f.Select("to", "Who leads from now on?", "", choosable(p, self)))}
 }
 
-func self(p Page) func(flows.UserID) bool {
-	return func(u flows.UserID) bool { return u == p.Viewer }
+func addedLead(p Page, f *block.Form) flows.Intent {
+	f.Title, f.Submit = "Add a lead", "Add"
+	f.Add(block.Text("All leads can do the same things. When fewer than half have answered, a step closes early only if all of them wish it."))
+	return flows.AddLead{ByLead: byLead(p), Person: flows.UserID(f.Select("to", "Who leads with you?", "", choosable(p, leading)))}
 }
 
-func openAddLead(p Page) (slack.ModalViewRequest, error) {
-	return choosePerson(p, p.Kickoff.IsLead, "Add a lead", "Add",
-		"All leads can do the same things. When fewer than half have answered, a step closes early only if all of them wish it.",
-		"to", "Who leads with you?")
-}
-
-func openInvite(p Page) (slack.ModalViewRequest, error) {
-	return form("Invite people", "Invite",
-		block.Text("They are asked from the present step on. Make sure they are in the channel, too."),
-		peopleInput("people", "Who takes part from now on?", nil)), nil
-}
-
-func submitInvite(p Page, v block.Values) (Answer, error) {
-	invite := flows.Invite{ByLead: byLead(p)}
-	for _, u := range v.People("people") {
-		invite.People = append(invite.People, flows.Person{ID: u})
+func invited(p Page, f *block.Form) flows.Intent {
+	f.Title, f.Submit = "Invite people", "Invite"
+	f.Add(block.Text("They are asked from the present step on. Make sure they are in the channel, too."))
+	in := flows.Invite{ByLead: byLead(p)}
+	for _, u := range f.People("people", "Who takes part from now on?", nil) {
+		in.People = append(in.People, flows.Person{ID: u})
 	}
-	return wants(invite)
+	return in
 }
 
-func openRemove(p Page) (slack.ModalViewRequest, error) {
-	return choosePerson(p, self(p), "Let somebody go", "Let Them Go",
-		"Nothing is asked of them any more. What they gave stays, and you can invite them again.",
-		"person", "Who no longer takes part?")
+func letGo(p Page, f *block.Form) flows.Intent {
+	f.Title, f.Submit = "Let somebody go", "Let Them Go"
+	f.Add(block.Text("Nothing is asked of them any more. What they gave stays, and you can invite them again."))
+	return flows.LetGo{ByLead: byLead(p), Person: flows.UserID(f.Select("person", "Who no longer takes part?", "", choosable(p, self)))}
 }

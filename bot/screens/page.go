@@ -82,13 +82,13 @@ type Posting struct {
 	Blocks []slack.Block
 }
 
-// A Form is one modal: how it opens, and what its answers mean.
+// A Form is one modal: how it opens, and what its entries mean.
 type Form struct {
-	May    func(Page) error // refuses whoever would fill it in for nothing; nil where nothing is refused
-	Open   func(Page) (slack.ModalViewRequest, error)
-	Wants  func(Page, block.Values) flows.Intent    // what it means, where that is one thing whatever was entered
-	Submit func(Page, block.Values) (Answer, error) // what it means otherwise; nil as well for a form that only shows something
-	More   func(Page) slack.ModalViewRequest        // see the function More; may be nil
+	May      func(Page) error                         // refuses whoever would fill it in for nothing; nil where nothing is refused
+	Fill     func(Page, *block.Form) flows.Intent     // draws it, or reads it back; nil of a form that only shows something
+	Submit   func(Page, block.Values) (Answer, error) // what it means, where that is more than the intent of Fill; mostly nil
+	CloseAll bool                                     // once it is taken the forms below it close too: what they show is not so any more
+	Again    string                                   // said above it when it is shown again, see the function More; empty where nobody has more
 }
 
 // An Answer is what a filled-in form means.
@@ -157,11 +157,36 @@ func Open(name string, p Page) (slack.ModalViewRequest, error) {
 			return slack.ModalViewRequest{}, fmt.Errorf("open form %s: %w", name, err)
 		}
 	}
-	view, err := form.Open(p)
-	if err != nil {
-		return slack.ModalViewRequest{}, fmt.Errorf("open form %s: %w", name, err)
+	return form.draw(name, p), nil
+}
+
+func (form Form) draw(name string, p Page) slack.ModalViewRequest {
+	var f block.Form
+	form.Fill(p, &f)
+	return seal(name, p, &f)
+}
+
+// redrawn is the form of that name as the answer to a form.
+func redrawn(name string, p Page) *slack.ModalViewRequest {
+	view := forms()[name].draw(name, p)
+	return &view
+}
+
+// More is the form of that name once more, empty, for somebody whose entries
+// were taken and who may have more to add: they go on without opening it anew,
+// which also saves a call. It is nil for a form of which nobody has more.
+func More(name string, p Page) *slack.ModalViewRequest {
+	form, ok := forms()[name]
+	if !ok || form.Again == "" {
+		return nil
 	}
-	return seal(name, p, view), nil
+	p.Args.Again++
+	p.Args.Sure = false
+	var f block.Form
+	form.Fill(p, &f)
+	f.Again(p.Args.Again, form.Again)
+	view := seal(name, p, &f)
+	return &view
 }
 
 // Submit reads the filled-in form of that name.
@@ -170,22 +195,27 @@ func Submit(name string, p Page, v block.Values) (Answer, error) {
 	if !ok {
 		return Answer{}, fmt.Errorf("read form %s: there is no such form", name)
 	}
+	if form.Submit != nil {
+		answer, err := form.Submit(p, v)
+		if err != nil {
+			return Answer{}, fmt.Errorf("read form %s: %w", name, err)
+		}
+		return answer, nil
+	}
+	f := block.Read(v)
+	intent := form.Fill(p, f)
 	switch {
-	case form.Wants != nil:
-		return wants(form.Wants(p, v))
-	case form.Submit == nil:
+	case len(f.Faults) > 0:
+		return Answer{Errors: f.Faults}, nil
+	case intent == nil:
 		return Answer{}, nil
 	}
-	answer, err := form.Submit(p, v)
-	if err != nil {
-		return Answer{}, fmt.Errorf("read form %s: %w", name, err)
-	}
-	return answer, nil
+	return Answer{Intents: []flows.Intent{intent}, CloseAll: form.CloseAll}, nil
 }
 
 // seal puts the name and args of a form where the platform hands them back.
-func seal(name string, p Page, view slack.ModalViewRequest) slack.ModalViewRequest {
-	view.Type = slack.VTModal
+func seal(name string, p Page, f *block.Form) slack.ModalViewRequest {
+	view := f.View()
 	view.CallbackID = name
 	view.PrivateMetadata = p.Args.String()
 	return view

@@ -14,7 +14,7 @@ import (
 )
 
 func personalForms() map[string]Form {
-	return map[string]Form{"me.hours": {May: mayTakePart, Open: openHours, Submit: submitHours}}
+	return map[string]Form{"me.hours": {May: mayTakePart, Fill: setHours}}
 }
 
 func personalActions() map[string]action {
@@ -98,22 +98,32 @@ func muteButton(p Page) *slack.ButtonBlockElement {
 // halfHours is how many half hours a day has.
 const halfHours = 48
 
-func openHours(p Page) (slack.ModalViewRequest, error) {
+func setHours(p Page, f *block.Form) flows.Intent {
 	person, _ := p.Kickoff.Person(p.Viewer)
-	hours := person.Hours()
+	stood := person.Hours()
 	var days []string
-	for d, works := range hours.Days {
+	for d, works := range stood.Days {
 		if works {
 			days = append(days, strconv.Itoa(d))
 		}
 	}
-	return form("My working hours", "Save",
-		block.Text("Steps stay open until everyone has had their working hours, and reminders come only within them."),
-		textInput("zone", "Time zone", hours.Zone.String(), false, 60, block.Hint("By its city, such as Europe/Lisbon or Pacific/Auckland.")),
-		tickInput("days", "Working days", days, weekdayOptions()),
-		selectInput("from", "From", strconv.Itoa(hours.From), timeOptions(hours.From)),
-		selectInput("to", "To", strconv.Itoa(hours.To), timeOptions(hours.To)),
-	), nil
+	f.Title, f.Submit = "My working hours", "Save"
+	f.Add(block.Text("Steps stay open until everyone has had their working hours, and reminders come only within them."))
+	hours := flows.SetHours{By: by(p), Zone: f.Text("zone", "Time zone", stood.Zone.String(), block.OneLine, block.Longest(60),
+		block.Hint("By its city, such as Europe/Lisbon or Pacific/Auckland."))}
+	for _, choice := range f.Ticks("days", "Working days", days, weekdayOptions()) {
+		if d, err := strconv.Atoi(choice); err == nil {
+			hours.Days = append(hours.Days, d)
+		}
+	}
+	slices.Sort(hours.Days)
+	var fromErr, toErr error
+	hours.From, fromErr = strconv.Atoi(f.Select("from", "From", strconv.Itoa(stood.From), timeOptions(stood.From)))
+	hours.To, toErr = strconv.Atoi(f.Select("to", "To", strconv.Itoa(stood.To), timeOptions(stood.To)))
+	if fromErr != nil || toErr != nil || hours.From >= hours.To {
+		f.Fault("to", "The working day must end later than it begins.")
+	}
+	return hours
 }
 
 // timeOptions are the half hours of a day, and the minute that is set now.
@@ -128,22 +138,4 @@ func timeOptions(now int) []block.Option {
 		options = append(options, block.Option{Value: strconv.Itoa(m), Text: fmt.Sprintf("%d:%02d", m/60, m%60)})
 	}
 	return options
-}
-
-func submitHours(p Page, v block.Values) (Answer, error) {
-	from, fromOK := v.Number("from")
-	to, toOK := v.Number("to")
-	if !fromOK || !toOK || from >= to {
-		return faulty("to", "The working day must end later than it begins.")
-	}
-	hours := flows.SetHours{By: by(p), Zone: v.Text("zone"), From: from, To: to}
-	for _, choice := range v.Choices("days") {
-		d, err := strconv.Atoi(choice)
-		if err != nil {
-			return Answer{}, fmt.Errorf("read a working day: %w", err)
-		}
-		hours.Days = append(hours.Days, d)
-	}
-	slices.Sort(hours.Days)
-	return wants(hours)
 }

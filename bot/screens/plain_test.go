@@ -96,13 +96,13 @@ func TestPlainTextWithoutBlocks(t *testing.T) {
 }
 
 func TestPlainForm(t *testing.T) {
-	view := form("Title", "Send",
-		textInput("a", "Name", "Ana", false, 20, block.Hint("As you like.")),
-		selectInput("b", "Which?", "2", []block.Option{{Value: "1", Text: "one"}, {Value: "2", Text: "two"}}, block.Optional),
-		radioInput("c", "How", "", []block.Option{{Value: "1", Text: "slow", About: "but sure"}}),
-		tickInput("d", "What", []string{"2"}, []block.Option{{Value: "1", Text: "this"}, {Value: "2", Text: "that"}}),
-		peopleInput("e", "Who", nil),
-	)
+	f := block.Form{Title: "Title", Submit: "Send"}
+	f.Text("a", "Name", "Ana", block.OneLine, block.Longest(20), block.Hint("As you like."))
+	f.Select("b", "Which?", "2", []block.Option{{Value: "1", Text: "one"}, {Value: "2", Text: "two"}}, block.Optional)
+	f.Radio("c", "How", "", []block.Option{{Value: "1", Text: "slow", About: "but sure"}})
+	f.Ticks("d", "What", []string{"2"}, []block.Option{{Value: "1", Text: "this"}, {Value: "2", Text: "that"}})
+	f.People("e", "Who", nil)
+	view := f.View()
 	const want = `Title
 =====
 

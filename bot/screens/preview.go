@@ -48,23 +48,18 @@ func mayRevise(p Page) error {
 	return refusal("The summary is put together in the last step, “%s”, which is not open now.", stageName(flows.StageClose))
 }
 
-// openPreview shows the root of the summary, and leads to its parts.
-func openPreview(p Page) (slack.ModalViewRequest, error) {
-	if err := mayRevise(p); err != nil {
-		return slack.ModalViewRequest{}, err
-	}
-	return previewPage(p), nil
-}
-
-func previewPage(p Page) slack.ModalViewRequest {
+// drawPreview shows the root of the summary, and leads to its parts.
+func drawPreview(p Page, f *block.Form) flows.Intent {
 	posted := p.Kickoff.Stage == flows.StageUnderway
 	intro := "As it will stand. Look at any part, and change in it what is yours to change. Nothing is posted yet."
 	if posted {
 		intro = "As it stands. What you change is brought up to date in the thread, and says that it was changed."
 	}
-	blocks := append([]slack.Block{block.Note(intro)}, summaryBlocks(p)...)
-	if gaps := loose(p.Kickoff); len(gaps) > 0 && !posted {
-		blocks = append(blocks, block.Text("Still loose:"), block.Bullets(gaps...))
+	f.Title = "The summary"
+	f.Add(block.Note(intro))
+	f.Add(summaryBlocks(p)...)
+	if !posted {
+		f.Add(looseBlocks(p.Kickoff)...)
 	}
 	var ways []block.Option
 	for _, part := range flows.Parts() {
@@ -73,19 +68,15 @@ func previewPage(p Page) slack.ModalViewRequest {
 	if !posted {
 		ways = append(ways, block.Option{Value: goPost, Text: "Post the summary", About: "It goes to everyone in the channel, and the time box begins."})
 	}
-	return goingOn(form("The summary", "Go On", blocks...), "Look at which part?", flows.Parts()[0], ways)
+	goingOn(f, "Look at which part?", flows.Parts()[0], ways)
+	return nil
 }
 
 // goingOn asks at the end of a page how to go on.
-func goingOn(view slack.ModalViewRequest, question, initial string, ways []block.Option) slack.ModalViewRequest {
-	view.Close = block.Label("Close")
-	const radios = 10 // what the platform shows at once
-	ask := selectInput
-	if len(ways) <= radios {
-		ask = radioInput
-	}
-	view.Blocks.BlockSet = append(view.Blocks.BlockSet, block.Divider(), ask(goField, question, initial, ways))
-	return view
+func goingOn(f *block.Form, question, initial string, ways []block.Option) {
+	f.Submit, f.Close = "Go On", "Close"
+	f.Add(block.Divider())
+	f.Radio(goField, question, initial, ways)
 }
 
 func submitPreview(p Page, v block.Values) (Answer, error) {
@@ -125,49 +116,48 @@ func fitted(blocks []slack.Block) []slack.Block {
 		block.Note("Here stands a text that is too long to be shown in this form. In the thread it is whole."))
 }
 
-// openPart shows a part as it will stand, and what can be changed about it.
-func openPart(p Page) (slack.ModalViewRequest, error) {
-	if err := mayRevise(p); err != nil {
-		return slack.ModalViewRequest{}, err
+func hasPart(p Page) error {
+	if !slices.Contains(flows.Parts(), p.Args.Choice) {
+		return refusal("The summary has no such part. Open it again from your newest message.")
 	}
-	part := p.Args.Choice
-	at := slices.Index(flows.Parts(), part)
-	if at < 0 {
-		return slack.ModalViewRequest{}, refusal("The summary has no such part. Open it again from your newest message.")
-	}
-	drawn, err := partMessage(p, part)
-	if err != nil {
-		return slack.ModalViewRequest{}, err
-	}
-	shown := block.Pages(fitted(drawn.Blocks), shownBytes, func(b slack.Block) int { return block.Size(b) })
-	changes := block.Pages(changesOf(p, part), waysBytes, func(c change) int { return c.bytes() })
+	return nil
+}
+
+// drawPart shows a part as it will stand, and what can be changed about it.
+func drawPart(p Page, f *block.Form) flows.Intent {
+	parts, part := flows.Parts(), p.Args.Choice
+	at := slices.Index(parts, part)
+	drawn, _ := report.Thread(p.Kickoff, part)
+	shown := block.Pages(fitted(titled(drawn)), shownBytes, func(b slack.Block) int { return block.Size(b) })
+	changes := block.Pages(changesOf(p, part), waysBytes, change.bytes)
 	pages := max(len(shown), len(changes))
 	page := min(max(p.Args.Round, 0), pages-1)
-	var blocks []slack.Block
+	f.Title = fmt.Sprintf("The summary, %d of %d", at+1, len(parts))
 	if page < len(shown) {
-		blocks = shown[page]
+		f.Add(shown[page]...)
 	}
 	if fact := facts(part); fact != "" {
-		blocks = append(blocks, block.Note(fact))
+		f.Add(block.Note(fact))
 	}
 	var ways []block.Option
 	if page < pages-1 {
 		ways = append(ways, block.Option{Value: goMore, Text: "The rest of this part"})
 	}
-	initial := goAll
-	if at < len(flows.Parts())-1 {
-		ways, initial = append(ways, block.Option{Value: goNext, Text: "Next: " + report.Name(flows.Parts()[at+1])}), goNext
-	}
-	if page < pages-1 {
-		initial = goMore
+	if at < len(parts)-1 {
+		ways = append(ways, block.Option{Value: goNext, Text: "Next: " + report.Name(parts[at+1])})
 	}
 	if page < len(changes) {
 		for _, c := range changes[page] {
-			ways = append(ways, block.Option{Value: c.value(), Text: c.name, About: c.about})
+			ways = append(ways, c.way())
 		}
 	}
-	ways = append(ways, block.Option{Value: goAll, Text: "Back to all parts"})
-	return goingOn(form(fmt.Sprintf("The summary, %d of %d", at+1, len(flows.Parts())), "Go On", blocks...), "And now?", initial, ways), nil
+	back := block.Option{Value: goAll, Text: "Back to all parts"}
+	initial := back.Value
+	if page < pages-1 || at < len(parts)-1 {
+		initial = ways[0].Value
+	}
+	goingOn(f, "And now?", initial, append(ways, back))
+	return nil
 }
 
 func submitPart(p Page, v block.Values) (Answer, error) {
@@ -189,25 +179,30 @@ func submitPart(p Page, v block.Values) (Answer, error) {
 	return faulty(goField, chooseWay)
 }
 
-// openChange is the page on which something about a part is changed.
-func openChange(p Page) (slack.ModalViewRequest, error) {
-	if err := mayRevise(p); err != nil {
-		return slack.ModalViewRequest{}, err
-	}
+func hasChange(p Page) error {
+	_, _, err := changeIn(p)
+	return err
+}
+
+// drawChange is the page on which something about a part is changed.
+func drawChange(p Page, f *block.Form) flows.Intent {
 	_, c, err := changeIn(p)
 	if err != nil {
-		return slack.ModalViewRequest{}, err
+		return nil
 	}
-	view := form(c.title, "Save", c.inputs...)
-	view.Close = block.Label("Close") // all of the preview; Save leads back to the part
-	return view, nil
+	c.fill(f)
+	if c.page > 0 {
+		f.Blocks = fieldPages(f.Blocks)[c.page-1]
+	}
+	f.Title, f.Submit, f.Close = c.title, "Save", "Close" // all of the preview; Save leads back to the part
+	return nil
 }
 
 // changeIn finds the change that a page is about, with its part.
 func changeIn(p Page) (part string, c change, err error) {
 	part, value, _ := strings.Cut(p.Args.Choice, ":")
 	all := changesOf(p, part)
-	at := slices.IndexFunc(all, func(c change) bool { return c.value() == value })
+	at := slices.IndexFunc(all, func(c change) bool { return c.way().Value == value })
 	if at < 0 {
 		return part, change{}, refusal("That is not in the summary any more, so there is nothing to change.")
 	}
@@ -224,7 +219,7 @@ func submitChange(p Page, v block.Values) (Answer, error) {
 	if err != nil {
 		return Answer{}, keepTyped(v, err)
 	}
-	intent := c.read(v)
+	intent := c.fill(block.Read(v))
 	after, changed, err := taken(p, intent)
 	if err != nil {
 		return Answer{}, keepTyped(v, err)

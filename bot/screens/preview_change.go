@@ -2,7 +2,6 @@ package screens
 
 import (
 	"fmt"
-	"slices"
 	"strconv"
 
 	"github.com/slack-go/slack"
@@ -20,16 +19,19 @@ type change struct {
 	kind, which string // together its value, unique within the part
 	name, about string // as it is offered on the page of the part
 	title       string // of its own page
-	inputs      []slack.Block
-	read        func(block.Values) flows.Intent
+	page        int    // which of the pages that its fields take, from 1; 0 is all of them
+	fill        func(*block.Form) flows.Intent
 }
 
-func (c change) value() string { return c.kind + "/" + c.which }
+func (c change) way() block.Option {
+	return block.Option{Value: c.kind + "/" + c.which, Text: c.name, About: c.about}
+}
 
 // bytes is what offering c takes in the form.
 func (c change) bytes() int {
-	ways := []block.Option{{Value: c.value(), Text: c.name, About: c.about}}
-	return block.Size(selectInput("x", "x", "", ways))
+	var f block.Form
+	f.Select("x", "x", "", []block.Option{c.way()})
+	return block.Size(f.Blocks...)
 }
 
 // changesOf lists what can be changed about a part, the likely first.
@@ -67,59 +69,51 @@ func facts(part string) string {
 	return ""
 }
 
-// typedOr is what was typed into a field, or where the page has no such field
-// what stands there now.
-func typedOr(v block.Values, field, now string) string {
-	if _, shown := v[field]; !shown {
-		return now
-	}
-	return v.Text(field)
-}
-
 // briefChanges are the lead's own texts. What is long takes a page of its own,
 // since an answer to a form is bounded.
 func briefChanges(p Page) []change {
 	b := p.Kickoff.Brief
-	fields := []slack.Block{
-		textInput("title", "Title", b.Title, false, flows.MaxTitle),
-		textInput("why", "Why now?", b.Why, true, flows.MaxText, block.Optional),
-		textInput("outcome", "The outcome hoped for", b.Outcome, true, flows.MaxText, block.Optional, block.Hint("And how it is measured.")),
-		textInput("out_of_bounds", "Out of bounds", b.OutOfBounds, true, flows.MaxText, block.Optional),
-	}
-	read := func(v block.Values) flows.Intent {
-		return flows.ReviseBrief{ByLead: byLead(p), Title: typedOr(v, "title", b.Title), Why: typedOr(v, "why", b.Why),
-			Outcome: typedOr(v, "outcome", b.Outcome), OutOfBounds: typedOr(v, "out_of_bounds", b.OutOfBounds)}
-	}
-	return onPages(fields, change{kind: "brief", name: "Change title and texts", about: "Title, why now, the outcome, out of bounds", title: "Title and texts", read: read})
+	return onPages(change{kind: "brief", name: "Change title and texts", about: "Title, why now, the outcome, out of bounds", title: "Title and texts",
+		fill: func(f *block.Form) flows.Intent {
+			return flows.ReviseBrief{ByLead: byLead(p),
+				Title:       titleEntry(f, "title", "Title", b.Title),
+				Why:         f.Text("why", "Why now?", b.Why, block.Optional),
+				Outcome:     f.Text("outcome", "The outcome hoped for", b.Outcome, block.Optional, block.Hint("And how it is measured.")),
+				OutOfBounds: f.Text("out_of_bounds", "Out of bounds", b.OutOfBounds, block.Optional)}
+		}})
 }
 
-// onPages divides fields into as many pages as they take.
-func onPages(fields []slack.Block, c change) []change {
-	pages := block.Pages(fields, block.AnswerBytes, func(b slack.Block) int { return block.Size(b) })
-	all := make([]change, len(pages))
-	for i, inputs := range pages {
+// onPages divides the fields of a change into as many pages as they take. A
+// field that stands on another page is read as what stood in it.
+func onPages(c change) []change {
+	var f block.Form
+	c.fill(&f)
+	n := len(fieldPages(f.Blocks))
+	all := make([]change, n)
+	for i := range all {
 		all[i] = c
-		all[i].which, all[i].inputs = strconv.Itoa(i), inputs
-		if len(pages) > 1 {
-			all[i].name += fmt.Sprintf(", %d of %d", i+1, len(pages))
+		all[i].which, all[i].page = strconv.Itoa(i), i+1
+		if n > 1 {
+			all[i].name += fmt.Sprintf(", %d of %d", i+1, n)
 		}
 	}
 	return all
 }
 
+func fieldPages(fields []slack.Block) [][]slack.Block {
+	return block.Pages(fields, block.AnswerBytes, func(b slack.Block) int { return block.Size(b) })
+}
+
 func problemChange(p Page) change {
-	k := p.Kickoff
 	return change{kind: "problem", name: "Change the problem", about: "The wording and the level that you settled", title: "The problem",
-		inputs: []slack.Block{
-			textInput("problem", "The problem we work on", k.Problem(), true, flows.MaxText),
-			selectInput("level", "The level at which we work", strconv.Itoa(words.SettledLevel(k)), levelOptions()),
-		},
-		read: func(v block.Values) flows.Intent {
-			level, ok := v.Number("level")
-			if !ok {
-				level = words.SettledLevel(k)
+		fill: func(f *block.Form) flows.Intent {
+			stood := words.SettledLevel(p.Kickoff)
+			in := flows.ReviseProblem{ByLead: byLead(p), Problem: f.Text("problem", "The problem we work on", p.Kickoff.Problem())}
+			var err error
+			if in.Level, err = strconv.Atoi(f.Select("level", "The level at which we work", strconv.Itoa(stood), levelOptions())); err != nil {
+				in.Level = stood
 			}
-			return flows.ReviseProblem{ByLead: byLead(p), Problem: v.Text("problem"), Level: level}
+			return in
 		}}
 }
 
@@ -132,20 +126,17 @@ func ringChanges(p Page) []change {
 	for _, r := range flows.Rings() {
 		rings = append(rings, block.Option{Value: string(r), Text: ringName(r)})
 	}
-	var fields []slack.Block
-	for _, u := range k.Participants() {
-		fields = append(fields, selectInput("rings/"+string(u), words.Clip(k.Name(u), 100), string(k.RingOf(u)), rings, block.Optional))
-	}
-	read := func(v block.Values) flows.Intent {
-		in := flows.ReviseRings{ByLead: byLead(p), Rings: map[flows.UserID]flows.Ring{}}
-		for _, u := range k.Participants() {
-			if ring := v.Choice("rings/" + string(u)); ring != "" {
-				in.Rings[u] = flows.Ring(ring)
+	return onPages(change{kind: "rings", name: "Move somebody", about: "Core team, consulted or informed", title: "Who stands where",
+		fill: func(f *block.Form) flows.Intent {
+			in := flows.ReviseRings{ByLead: byLead(p), Rings: map[flows.UserID]flows.Ring{}}
+			for _, u := range k.Participants() {
+				ring := f.Select("rings/"+string(u), words.Clip(k.Name(u), 100), string(k.RingOf(u)), rings, block.Optional)
+				if ring != "" {
+					in.Rings[u] = flows.Ring(ring)
+				}
 			}
-		}
-		return in
-	}
-	return onPages(fields, change{kind: "rings", name: "Move somebody", about: "Core team, consulted or informed", title: "Who stands where", read: read})
+			return in
+		}})
 }
 
 func testChanges(p Page) []change {
@@ -156,13 +147,9 @@ func testChanges(p Page) []change {
 		}
 		all = append(all, change{kind: "test", which: strconv.Itoa(t.N), name: fmt.Sprintf("Change test %d, %s", t.N, t.Assumption),
 			about: words.OneLine(t.Method), title: fmt.Sprintf("Test %d", t.N),
-			inputs: []slack.Block{
-				textInput("method", "Method", t.Method, false, flows.MaxTitle),
-				textInput("learn", "What we learn", t.Learn, true, flows.MaxText, block.Optional),
-				personInput("owner", "Owner", t.Owner, block.Optional),
-			},
-			read: func(v block.Values) flows.Intent {
-				return flows.ReviseTest{ByLead: byLead(p), N: t.N, Method: v.Text("method"), Learn: v.Text("learn"), Owner: v.Person("owner")}
+			fill: func(f *block.Form) flows.Intent {
+				return flows.ReviseTest{ByLead: byLead(p), N: t.N, Method: titleEntry(f, "method", "Method", t.Method),
+					Learn: f.Text("learn", "What we learn", t.Learn, block.Optional), Owner: f.Person("owner", "Owner", t.Owner, block.Optional)}
 			}})
 	}
 	return all
@@ -173,57 +160,45 @@ func markChanges(p Page) []change {
 	if p.Kickoff.Stage == flows.StageUnderway {
 		return nil
 	}
-	fields := []slack.Block{
-		textInput("stop_if", "We stop if …", t.StopIf, true, flows.MaxText, block.Optional),
-		textInput("build_if", "We build if …", t.BuildIf, true, flows.MaxText, block.Optional),
-	}
-	read := func(v block.Values) flows.Intent {
-		return flows.ReviseMarks{ByLead: byLead(p), StopIf: typedOr(v, "stop_if", t.StopIf), BuildIf: typedOr(v, "build_if", t.BuildIf)}
-	}
-	return onPages(fields, change{kind: "marks", name: "Change what was written", about: "We stop if, we build if: until the time box begins", title: "Written beforehand", read: read})
+	return onPages(change{kind: "marks", name: "Change what was written", about: "We stop if, we build if: until the time box begins", title: "Written beforehand",
+		fill: func(f *block.Form) flows.Intent {
+			return flows.ReviseMarks{ByLead: byLead(p), StopIf: f.Text("stop_if", "We stop if …", t.StopIf, block.Optional),
+				BuildIf: f.Text("build_if", "We build if …", t.BuildIf, block.Optional)}
+		}})
 }
 
 // answerChanges are the questions, the open ones first.
 func answerChanges(p Page) []change {
-	questions := slices.Clone(p.Kickoff.Brief.Questions)
-	slices.SortStableFunc(questions, func(a, b flows.Question) int { return answered(a) - answered(b) })
-	var all []change
-	for _, q := range questions {
-		verb := "Answer"
-		if q.Answer != "" {
-			verb = "Change answer"
+	var open, answered []change
+	for _, q := range p.Kickoff.Brief.Questions {
+		c := change{kind: "answer", which: strconv.Itoa(q.N), name: fmt.Sprintf("Answer %d", q.N), about: words.OneLine(q.Ask), title: fmt.Sprintf("Question %d", q.N),
+			fill: func(f *block.Form) flows.Intent {
+				f.Add(block.Quote(block.Typed(q.Ask, 300)))
+				return flows.ReviseAnswer{ByLead: byLead(p), N: q.N,
+					Answer: f.Text("answer", "The answer", q.Answer, block.Optional, block.Hint("Left empty, the question stays open."))}
+			}}
+		if q.Answer == "" {
+			open = append(open, c)
+			continue
 		}
-		all = append(all, change{kind: "answer", which: strconv.Itoa(q.N), name: fmt.Sprintf("%s %d", verb, q.N), about: words.OneLine(q.Ask), title: fmt.Sprintf("Question %d", q.N),
-			inputs: []slack.Block{block.Quote(block.Typed(q.Ask, 300)), textInput("answer", "The answer", q.Answer, true, flows.MaxText, block.Optional, block.Hint("Left empty, the question stays open."))},
-			read: func(v block.Values) flows.Intent {
-				return flows.ReviseAnswer{ByLead: byLead(p), N: q.N, Answer: v.Text("answer")}
-			}})
+		c.name = fmt.Sprintf("Change answer %d", q.N)
+		answered = append(answered, c)
 	}
-	return all
-}
-
-func answered(q flows.Question) int {
-	if q.Answer == "" {
-		return 0
-	}
-	return 1
+	return append(open, answered...)
 }
 
 func actionChanges(p Page) []change {
-	next := flows.Action{Owner: p.Viewer, Due: inAWeek(p)}
-	all := []change{{kind: "new", name: "Add an action", title: "Add an action", inputs: actionInputs(next),
-		read: func(v block.Values) flows.Intent {
-			return flows.AddAction{By: by(p), What: v.Text("what"), Owner: v.Person("owner"), Due: v.Day("due")}
-		}}}
+	all := []change{{kind: "new", name: "Add an action", title: "Add an action",
+		fill: func(f *block.Form) flows.Intent { return newAction(p, f) }}}
 	for _, a := range p.Kickoff.StandingActions() {
-		off := tickInput("withdraw", "Take it off", nil, []block.Option{{Value: "withdraw", Text: "Take this action off the list"}}, block.Optional)
 		all = append(all, change{kind: "action", which: strconv.Itoa(a.N), name: fmt.Sprintf("Change action %d", a.N), about: words.OneLine(a.What),
-			title: fmt.Sprintf("Action %d", a.N), inputs: append(actionInputs(a), off),
-			read: func(v block.Values) flows.Intent {
-				if len(v.Choices("withdraw")) > 0 {
+			title: fmt.Sprintf("Action %d", a.N),
+			fill: func(f *block.Form) flows.Intent {
+				b := actionEntries(f, a)
+				if f.Tick("withdraw", "Take it off", "withdraw", "Take this action off the list") {
 					return flows.WithdrawAction{ByLead: byLead(p), N: a.N}
 				}
-				return flows.EditAction{By: by(p), N: a.N, What: v.Text("what"), Owner: v.Person("owner"), Due: v.Day("due")}
+				return flows.EditAction{By: by(p), N: a.N, What: b.What, Owner: b.Owner, Due: b.Due}
 			}})
 	}
 	return all
@@ -236,11 +211,9 @@ func wordChange(p Page, part string) change {
 		name = "Change your word"
 	}
 	return change{kind: "word", name: name, about: "Shown above this part, under your name", title: "A word of yours",
-		inputs: []slack.Block{
-			block.Text("It stands above “%s” in the thread and in the files, as a word from you.", report.Name(part)),
-			textInput("word", "Your word", now, true, flows.MaxWord, block.Optional, block.Hint("Two or three sentences. Left empty, none is shown.")),
-		},
-		read: func(v block.Values) flows.Intent {
-			return flows.GiveWord{ByLead: byLead(p), Part: part, Text: v.Text("word")}
+		fill: func(f *block.Form) flows.Intent {
+			f.Add(block.Text("It stands above “%s” in the thread and in the files, as a word from you.", report.Name(part)))
+			return flows.GiveWord{ByLead: byLead(p), Part: part, Text: f.Text("word", "Your word", now, block.Longest(flows.MaxWord), block.Optional,
+				block.Hint("Two or three sentences. Left empty, none is shown."))}
 		}}
 }

@@ -139,16 +139,16 @@ func TestAChangeThatChangesNothing(t *testing.T) {
 				}
 				r := reading(t, m)
 				r.turn(part)
-				for all, _ := r.ways(); !slices.Contains(all, c.value()); all, _ = r.ways() {
+				for all, _ := r.ways(); !slices.Contains(all, c.way().Value); all, _ = r.ways() {
 					r.turn(goMore)
 				}
-				r.turn(c.value())
+				r.turn(c.way().Value)
 				answer, err := r.send(nil)
-				assert.NoError(t, err, "%s sent as it is: %+v %+v, %v, then", c.value(), answer.Errors, answer.Intents, err)
-				assert.Empty(t, answer.Errors, "%s sent as it is: %+v %+v, %v, then", c.value(), answer.Errors, answer.Intents, err)
-				assert.Equal(t, m.K.Version, r.m.K.Version, "%s sent as it is: %+v %+v, %v, then", c.value(), answer.Errors, answer.Intents, err)
-				assert.Equal(t, previewPart, r.view.CallbackID, "%s sent as it is: %+v %+v, %v, then", c.value(), answer.Errors, answer.Intents, err)
-				assert.Equal(t, part, r.p.Args.Choice, "%s sent as it is: %+v %+v, %v, then", c.value(), answer.Errors, answer.Intents, err)
+				assert.NoError(t, err, "%s sent as it is: %+v %+v, %v, then", c.way().Value, answer.Errors, answer.Intents, err)
+				assert.Empty(t, answer.Errors, "%s sent as it is: %+v %+v, %v, then", c.way().Value, answer.Errors, answer.Intents, err)
+				assert.Equal(t, m.K.Version, r.m.K.Version, "%s sent as it is: %+v %+v, %v, then", c.way().Value, answer.Errors, answer.Intents, err)
+				assert.Equal(t, previewPart, r.view.CallbackID, "%s sent as it is: %+v %+v, %v, then", c.way().Value, answer.Errors, answer.Intents, err)
+				assert.Equal(t, part, r.p.Args.Choice, "%s sent as it is: %+v %+v, %v, then", c.way().Value, answer.Errors, answer.Intents, err)
 			}
 		}
 	}

@@ -2,7 +2,6 @@ package screens
 
 import (
 	"fmt"
-	"slices"
 	"strconv"
 
 	"github.com/slack-go/slack"
@@ -20,8 +19,8 @@ const secondsPerRating = 12
 
 func ratingForms() map[string]Form {
 	return map[string]Form{
-		"rating.ballot": {May: mayRate, Open: openBallot, Submit: turnBallot}, // Args.Round, and the page in Args.N from 0
-		"rating.reason": {May: mayTakePart, Open: openReason, Submit: submitReason},
+		"rating.ballot": {May: mayRate, Fill: drawBallot, Submit: turnBallot}, // Args.Round, and the page in Args.N from 0
+		"rating.reason": {May: both(mayTakePart, hasAssumption), Fill: newReason},
 	}
 }
 
@@ -202,21 +201,20 @@ func reasonMessage(p Page, arg string) (Posting, error) {
 	}, nil
 }
 
-func openReason(p Page) (slack.ModalViewRequest, error) {
-	a, ok := p.Kickoff.Assumption(p.Args.Assumption)
-	if !ok {
-		return slack.ModalViewRequest{}, fmt.Errorf("there is no assumption %q", p.Args.Assumption)
-	}
-	return form("Say why", "Share",
-		block.Para(block.Bold("%s ", a.ID), block.Typed(a.Text, 600)),
-		textInput("text", "What may others not know?", "", true, flows.MaxText,
+func newReason(p Page, f *block.Form) flows.Intent {
+	a, _ := p.Kickoff.Assumption(p.Args.Assumption)
+	f.Title, f.Submit = "Say why", "Share"
+	f.Add(block.Para(block.Bold("%s ", a.ID), block.Typed(a.Text, 600)))
+	return flows.GiveReason{By: by(p), Assumption: p.Args.Assumption,
+		Text: f.Text("text", "What may others not know?", "",
 			block.Hint("A fact, a number, something you have seen. It goes into the thread.")),
-		tickInput("signed", "Your name", nil, []block.Option{{Value: "sign", Text: "Show my name"}}, block.Optional,
-			block.Hint("Without the tick your name is not kept anywhere, so a reason cannot be taken back.")),
-	), nil
+		Signed: f.Tick("signed", "Your name", "sign", "Show my name",
+			block.Hint("Without the tick your name is not kept anywhere, so a reason cannot be taken back."))}
 }
 
-func submitReason(p Page, v block.Values) (Answer, error) {
-	signed := slices.Contains(v.Choices("signed"), "sign")
-	return wants(flows.GiveReason{By: by(p), Assumption: p.Args.Assumption, Text: v.Text("text"), Signed: signed})
+func hasAssumption(p Page) error {
+	if _, ok := p.Kickoff.Assumption(p.Args.Assumption); !ok {
+		return fmt.Errorf("there is no assumption %q", p.Args.Assumption)
+	}
+	return nil
 }

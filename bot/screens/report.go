@@ -24,7 +24,7 @@ func drawn(blocks []report.Block) []slack.Block {
 		case report.Note:
 			out = append(out, block.Note(string(b)))
 		case report.Code:
-			out = append(out, slack.NewRichTextBlock("", &slack.RichTextPreformatted{Type: slack.RTEPreformatted, Elements: []block.Run{block.Styled(string(b), nil)}}))
+			out = append(out, block.Code(string(b)))
 		case report.Lines:
 			lines := make([]slack.RichTextElement, len(b))
 			for i, line := range b {

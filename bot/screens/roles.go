@@ -17,9 +17,9 @@ import (
 
 func rolesForms() map[string]Form {
 	return map[string]Form{
-		"roles.place":  {May: answering(flows.StageRoles), Open: openPlace, Submit: submitPlace},
-		"roles.name":   {May: answering(flows.StageRoles), Open: openName, Submit: submitName},
-		"roles.settle": {May: settles(flows.StageRoles), Open: openRolesSettle, Submit: submitRolesSettle},
+		"roles.place":  {May: answering(flows.StageRoles), Fill: placed},
+		"roles.name":   {May: answering(flows.StageRoles), Fill: namedPerson},
+		"roles.settle": {May: settles(flows.StageRoles), Fill: settledRoles},
 	}
 }
 
@@ -102,8 +102,7 @@ func ringButtons(p Page) []slack.Block {
 		if r == flows.Core {
 			name, action = "Core Team", "open/roles.place"
 		}
-		asks := block.Label(ringAsks(r))
-		blocks = append(blocks, slack.NewSectionBlock(asks, nil, slack.NewAccessory(button(name, action, args))))
+		blocks = append(blocks, block.Beside(ringAsks(r), button(name, action, args)))
 	}
 	return blocks
 }
@@ -217,73 +216,55 @@ func gapWords(k flows.Kickoff, g views.RoleGap) []block.Run {
 	return []block.Run{block.Typed(k.Name(g.Person), 60), block.Plain(" %s; ", said), block.Typed(k.Name(g.By), 60), block.Plain(" expects %s.", words.RingText(g.Expected))}
 }
 
-func openPlace(p Page) (slack.ModalViewRequest, error) {
+func placed(p Page, f *block.Form) flows.Intent {
 	given := ""
 	if d, ok := p.Kickoff.Roles.Days[p.Viewer]; ok {
 		given = strconv.FormatFloat(d, 'f', -1, 64)
 	}
-	return form("Place yourself", "Place Me",
-		radioInput("ring", "Where do you stand in this discovery?", cmp.Or(p.Args.Choice, string(p.Kickoff.Roles.Self[p.Viewer])), ringOptions()),
-		numberInput("days", "Core team: how many days a week can you give?", given, true, "0", "5", block.Optional,
-			block.Hint("Such as 2 or 2.5. Left empty, the plan counts on 2.")),
-	), nil
-}
-
-func submitPlace(p Page, v block.Values) (Answer, error) {
-	place := flows.PlaceSelf{By: by(p), Ring: flows.Ring(v.Choice("ring"))}
-	if v.Choice("days") != "" || v.Text("days") != "" {
-		days, ok := v.Decimal("days")
-		if !ok {
-			return faulty("days", "Days a week are a number, such as 2 or 2.5.")
-		}
-		place.Days, place.Said = days, true
+	f.Title, f.Submit = "Place yourself", "Place Me"
+	in := flows.PlaceSelf{By: by(p), Ring: flows.Ring(f.Radio("ring", "Where do you stand in this discovery?",
+		cmp.Or(p.Args.Choice, string(p.Kickoff.Roles.Self[p.Viewer])), ringOptions()))}
+	days := f.Figure("days", "Core team: how many days a week can you give?", given, true, "0", "5", block.Optional,
+		block.Hint("Such as 2 or 2.5. Left empty, the plan counts on 2."))
+	if days != "" {
+		in.Days, in.Said = decimal(f, "days", days, "Days a week are a number, such as 2 or 2.5."), true
 	}
-	return wants(place)
+	return in
 }
 
-func openName(p Page) (slack.ModalViewRequest, error) {
-	return form("Name somebody", "Name Them",
-		block.Text("Who is missing, or where do you expect somebody? Nobody is invited by this: the lead sees it and decides."),
-		personInput("user", "Somebody in this workplace", "", block.Optional),
-		textInput("name", "Or a name, or a role", "", false, flows.MaxTitle, block.Optional, block.Hint("Such as: somebody from the harbour office.")),
-		selectInput("ring", "Where do you expect them?", "", ringOptions()),
-	), nil
-}
-
-func submitName(p Page, v block.Values) (Answer, error) {
-	named := flows.NamePerson{By: by(p), Name: v.Text("name"), User: v.Person("user"), Ring: flows.Ring(v.Choice("ring"))}
+func namedPerson(p Page, f *block.Form) flows.Intent {
+	f.Title, f.Submit = "Name somebody", "Name Them"
+	f.Add(block.Text("Who is missing, or where do you expect somebody? Nobody is invited by this: the lead sees it and decides."))
+	named := flows.NamePerson{
+		By: by(p), User: f.Person("user", "Somebody in this workplace", "", block.Optional),
+		Name: titleEntry(f, "name", "Or a name, or a role", "", block.Optional, block.Hint("Such as: somebody from the harbour office.")),
+		Ring: flows.Ring(f.Select("ring", "Where do you expect them?", "", ringOptions())),
+	}
 	if named.User == "" && named.Name == "" {
-		return faulty("name", "Choose somebody above, or write a name here.")
+		f.Fault("name", "Choose somebody above, or write a name here.")
 	}
-	return wants(named)
+	return named
 }
 
 // mostPlaced is how many people the form shows; a view holds 100 blocks.
 const mostPlaced = 95
 
-func openRolesSettle(p Page) (slack.ModalViewRequest, error) {
-	k := p.Kickoff
-	blocks := gapList(k)
-	for _, u := range words.FirstOf(k.Participants(), mostPlaced) {
-		blocks = append(blocks, selectInput("ring/"+string(u), words.Clip(k.Name(u), 100), string(k.RingOf(u)), ringOptions(), block.Optional))
-	}
-	return form("Settle who does what", "Settle", blocks...), nil
-}
-
-// submitRolesSettle keeps a place as settled where it differs from what the
-// person said, or was settled before.
-func submitRolesSettle(p Page, v block.Values) (Answer, error) {
+// settledRoles keeps a place as settled where it differs from what the person
+// said, or was settled before.
+func settledRoles(p Page, f *block.Form) flows.Intent {
 	k := p.Kickoff
 	rings := settledRings(k)
 	if rings == nil {
 		rings = map[flows.UserID]flows.Ring{}
 	}
-	for _, u := range k.Participants() {
-		ring := flows.Ring(v.Choice("ring/" + string(u)))
+	f.Title, f.Submit = "Settle who does what", "Settle"
+	f.Add(gapList(k)...)
+	for _, u := range words.FirstOf(k.Participants(), mostPlaced) {
+		ring := flows.Ring(f.Select("ring/"+string(u), words.Clip(k.Name(u), 100), string(k.RingOf(u)), ringOptions(), block.Optional))
 		_, before := rings[u]
 		if ring != "" && (before || ring != k.Roles.Self[u]) {
 			rings[u] = ring
 		}
 	}
-	return wants(flows.SettleRoles{ByLead: byLead(p), Rings: rings})
+	return flows.SettleRoles{ByLead: byLead(p), Rings: rings}
 }

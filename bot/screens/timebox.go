@@ -15,8 +15,8 @@ import (
 
 func timeboxForms() map[string]Form {
 	return map[string]Form{
-		"timebox.vote":   {May: answering(flows.StageTimebox), Open: openWeeks, Submit: submitWeeks},
-		"timebox.settle": {May: settles(flows.StageTimebox), Open: openTimebox, Submit: submitTimebox},
+		"timebox.vote":   {May: answering(flows.StageTimebox), Fill: votedWeeks},
+		"timebox.settle": {May: settles(flows.StageTimebox), Fill: settledTimebox},
 	}
 }
 
@@ -109,31 +109,31 @@ func timeboxSettles(p Page) (settling, error) {
 
 func weekOptions() []block.Option { return block.Numbered(flows.MaxWeeks, words.WeeksText) }
 
-func openWeeks(p Page) (slack.ModalViewRequest, error) {
-	blocks := append(proposalBlocks(p.Kickoff), selectInput("weeks", "How many weeks?", wholeOf(p.Kickoff.Timebox.Votes[p.Viewer]), weekOptions()))
-	return form("How long?", "Vote", blocks...), nil
+func votedWeeks(p Page, f *block.Form) flows.Intent {
+	f.Title, f.Submit = "How long?", "Vote"
+	f.Add(proposalBlocks(p.Kickoff)...)
+	weeks, _ := strconv.Atoi(f.Select("weeks", "How many weeks?", wholeOf(p.Kickoff.Timebox.Votes[p.Viewer]), weekOptions()))
+	return flows.VoteWeeks{By: by(p), Weeks: weeks}
 }
 
-func submitWeeks(p Page, v block.Values) (Answer, error) {
-	weeks, _ := v.Number("weeks")
-	return wants(flows.VoteWeeks{By: by(p), Weeks: weeks})
-}
-
-func openTimebox(p Page) (slack.ModalViewRequest, error) {
+func settledTimebox(p Page, f *block.Form) flows.Intent {
 	t := p.Kickoff.Timebox
-	weeks, day := p.Kickoff.ProposedWeeks(), time.Wednesday
+	stood, day := p.Kickoff.ProposedWeeks(), time.Wednesday
 	if t.Weeks > 0 { // set once already, and reopened
-		weeks, day = t.Weeks, t.Checkin
+		stood, day = t.Weeks, t.Checkin
 	}
-	return form("Set the time box", "Set It",
-		block.Para(block.Styled(words.VotesText(t), nil)),
-		selectInput("weeks", "Weeks", strconv.Itoa(weeks), weekOptions()),
-		selectInput("checkin", "Check-in day", strconv.Itoa(int(day)), weekdayOptions()),
-		textInput("stop_if", "We stop if …", t.StopIf, true, flows.MaxText, block.Optional,
+	f.Title, f.Submit = "Set the time box", "Set It"
+	f.Add(block.Para(block.Styled(words.VotesText(t), nil)))
+	weeks, _ := strconv.Atoi(f.Select("weeks", "Weeks", strconv.Itoa(stood), weekOptions()))
+	checkin, err := strconv.Atoi(f.Select("checkin", "Check-in day", strconv.Itoa(int(day)), weekdayOptions()))
+	if err != nil {
+		f.Fault("checkin", "Choose a day of the week for the check-ins.")
+	}
+	return flows.SetTimebox{ByLead: byLead(p), Weeks: weeks, Checkin: time.Weekday(checkin),
+		StopIf: f.Text("stop_if", "We stop if …", t.StopIf, block.Optional,
 			block.Hint("What would we have to find to give this up? Name figures where you can.")),
-		textInput("build_if", "We build if …", t.BuildIf, true, flows.MaxText, block.Optional,
-			block.Hint("What would be enough to go ahead? Written now, it binds us more than it would later.")),
-	), nil
+		BuildIf: f.Text("build_if", "We build if …", t.BuildIf, block.Optional,
+			block.Hint("What would be enough to go ahead? Written now, it binds us more than it would later."))}
 }
 
 // weekdayOptions begin on Monday; their values are Go's weekday numbers.
@@ -144,13 +144,4 @@ func weekdayOptions() []block.Option {
 		options = append(options, block.Option{Value: strconv.Itoa(int(day)), Text: day.String()})
 	}
 	return options
-}
-
-func submitTimebox(p Page, v block.Values) (Answer, error) {
-	weeks, _ := v.Number("weeks")
-	day, ok := v.Number("checkin")
-	if !ok {
-		return faulty("checkin", "Choose a day of the week for the check-ins.")
-	}
-	return wants(flows.SetTimebox{ByLead: byLead(p), Weeks: weeks, Checkin: time.Weekday(day), StopIf: v.Text("stop_if"), BuildIf: v.Text("build_if")})
 }
