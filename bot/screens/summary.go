@@ -60,3 +60,129 @@ func gist(blocks []slack.Block) string {
 	}
 	return words.Contained(words.Clip(strings.Join(strings.Fields(strings.Join(sentences, " ")), " "), 280))
 }
+
+// What report says, drawn as blocks and rich text.
+
+// drawn are the blocks of a part of the summary.
+func drawn(blocks []report.Block) []slack.Block {
+	var out []slack.Block
+	for _, b := range blocks {
+		switch b := b.(type) {
+		case report.Para:
+			out = append(out, block.Para(richText(report.Text(b))...))
+		case report.Quote:
+			out = append(out, block.Quote(block.Typed(string(b), flows.MaxText)))
+		case report.Note:
+			out = append(out, block.Note(string(b)))
+		case report.Code:
+			out = append(out, block.Code(string(b)))
+		case report.Lines:
+			lines := make([]slack.RichTextElement, len(b))
+			for i, line := range b {
+				lines[i] = slack.NewRichTextSection(richText(line)...)
+			}
+			out = append(out, slack.NewRichTextBlock("", lines...))
+		case report.List:
+			items := make([][]block.Run, len(b.Items))
+			for i, item := range b.Items {
+				items[i] = richText(item)
+			}
+			out = append(out, block.WithMore(items, b.All)...)
+		default:
+			panic(fmt.Sprintf("screens: no block draws a %T", b))
+		}
+	}
+	return out
+}
+
+// runs draws a text. Empty text, which the platform refuses, becomes a dash.
+func richText(text report.Text) []block.Run {
+	var out []block.Run
+	var last *slack.RichTextSectionTextElement
+	for _, run := range text {
+		switch {
+		case run.Day:
+			out, last = append(out, block.Day(run.At)), nil
+		case !run.At.IsZero():
+			out, last = append(out, block.When(run.At)), nil
+		case run.Text == " " && last != nil:
+			last.Text += " " // an element for a blank would cost 30 bytes of a form's 20,000
+		default:
+			last = block.Styled(block.Fitting(run.Text), styleOf(run))
+			out = append(out, last)
+		}
+	}
+	return out
+}
+
+func styleOf(run report.Run) *slack.RichTextSectionTextStyle {
+	if !run.Bold && !run.Italic {
+		return nil
+	}
+	return &slack.RichTextSectionTextStyle{Bold: run.Bold, Italic: run.Italic}
+}
+
+// extrasMessage tells a lead what of the extras is not there, why, and what
+// would mend it: once, and kept current.
+func extrasMessage(p Page, _ string) (Posting, error) {
+	k := p.Kickoff
+	const title = "The summary is there, not all around it"
+	var items [][]block.Run
+	var names []string
+	for _, x := range flows.AllExtras() {
+		if why, missing := k.Extras.Faults[x]; missing {
+			names = append(names, extraName(x))
+			items = append(items, []block.Run{block.Bold("No %s: ", extraName(x)), block.Plain("%s", faultText(x, why))})
+		}
+	}
+	if len(items) == 0 {
+		return line(p, title, "By now it is all there. Nothing is left to do here."), nil
+	}
+	return Posting{
+		Text:   aloud(k, "no %s for the summary. Its thread in the channel holds everything.", strings.Join(names, ", no ")),
+		Blocks: []slack.Block{block.Heading(title), block.Text("Nothing is lost: the thread of the summary in the channel holds everything."), block.Bullets(items...), block.Note(extrasNote(k))},
+	}, nil
+}
+
+func extrasNote(k flows.Kickoff) string {
+	switch {
+	case k.Stage == flows.StageEnded:
+		return "I say this once."
+	case k.Extras.LetBe() && len(k.Extras.Faults) == 1:
+		return "I say this once, and leave it at that."
+	case k.Extras.Faults[flows.ExtraCanvas] == "" || k.Extras.LetBe():
+		return "I say this once. A pin on the summary does the same."
+	}
+	return "I say this once. At the next check-in I try the canvas again."
+}
+
+func extraName(x flows.Extra) string {
+	if x == flows.ExtraBookmark {
+		return "bookmark"
+	}
+	return "canvas"
+}
+
+// faultText says why an extra is not there, and the mend.
+func faultText(x flows.Extra, why flows.Fault) string {
+	switch why {
+	case flows.FaultScope:
+		scope := map[flows.Extra]string{flows.ExtraCanvas: "canvases:write", flows.ExtraBookmark: "bookmarks:write"}[x]
+		return fmt.Sprintf("I was not given the right to make one. If you want one, ask whoever looks after your workplace's apps to give me “%s” and install me again.", scope)
+	case flows.FaultOff:
+		return "your workplace has switched them off. An admin can switch them on in its settings."
+	case flows.FaultPlan:
+		return "your workplace's plan does not have them for channels."
+	case flows.FaultTaken:
+		return "this channel has one already, with somebody's words on it, and your plan allows no second. I leave theirs as it is."
+	case flows.FaultFull:
+		return "the channel's header is full. Remove one that nobody needs, and add a link to the summary there yourself."
+	case flows.FaultBarred:
+		return "the rules of this channel or workplace do not let me make one. An admin can change that."
+	case flows.FaultLong:
+		return "there is more to say than fits on one. The files in the thread hold all of it."
+	case flows.FaultDeleted:
+		return "somebody deleted it, and deleted it again when I had made it anew. So I leave it."
+	}
+	return "it was not taken, without a reason that would help. The log of whoever runs me says more."
+}
