@@ -220,13 +220,14 @@ func (f *Form) Radio(field, name, stood string, options []Option, settings ...Se
 	return entered(f, field, stood, f.values.Choice)
 }
 
-// Ticks shows at most ten boxes to tick.
+// Ticks shows at most ten boxes to tick. What is read back is what was ticked
+// in the form that was sent, whatever stood there.
 func (f *Form) Ticks(field, name string, stood []string, options []Option, settings ...Setting) []string {
 	all := optionObjects(options)
 	e := slack.NewCheckboxGroupsBlockElement(InputAction, all...)
 	e.InitialOptions = chosen(all, stood...)
 	f.input(field, name, e, settings)
-	return entered(f, field, stood, f.values.Choices)
+	return f.values.Choices(field)
 }
 
 // Tick is one box, which may be ticked.

@@ -139,6 +139,12 @@ type settling struct {
 	acts []*slack.ButtonBlockElement
 }
 
+// done is a settling for which nothing waits any more.
+func (s settling) done(why string) (settling, error) {
+	s.over = why
+	return s, nil
+}
+
 func (s settling) posting(p Page) Posting {
 	if s.over != "" {
 		return line(p, s.title, s.over)

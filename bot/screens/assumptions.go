@@ -99,14 +99,14 @@ func newestAssumptions(k flows.Kickoff) []slack.Block {
 func assumptionItems(all []flows.Assumption, longest int) [][]block.Run {
 	items := make([][]block.Run, len(all))
 	for i, a := range all {
-		items[i] = append([]block.Run{block.Bold("%s ", a.ID), block.Typed(a.Text, longest)}, draftMark(a)...)
+		items[i] = append([]block.Run{block.Bold("%s ", a.ID), block.Typed(a.Text, longest)}, draftMark(a.Drafted)...)
 	}
 	return items
 }
 
 // draftMark tells a machine's words, unedited, from what people wrote.
-func draftMark(a flows.Assumption) []block.Run {
-	if !a.Drafted {
+func draftMark(drafted bool) []block.Run {
+	if !drafted {
 		return nil
 	}
 	return []block.Run{block.Plain(" (a machine's draft)")}
@@ -226,7 +226,7 @@ func changeList(p Page, all []flows.Assumption) []slack.Block {
 	args := stageArgs(p, flows.StageAssumptions)
 	return block.Rows(all, mostChangeable, func(a flows.Assumption) ([]block.Run, *slack.ButtonBlockElement) {
 		args.Assumption = a.ID
-		return append([]block.Run{block.Bold("%s ", a.ID), block.Typed(a.Text, 300)}, draftMark(a)...), button("Change or Withdraw", "open/assumptions.edit", args)
+		return append([]block.Run{block.Bold("%s ", a.ID), block.Typed(a.Text, 300)}, draftMark(a.Drafted)...), button("Change or Withdraw", "open/assumptions.edit", args)
 	})
 }
 

@@ -17,7 +17,7 @@ func framingForms() map[string]Form {
 	return map[string]Form{
 		"framing.add":    {May: answering(flows.StageFraming), Fill: newWording},
 		"framing.edit":   {May: both(answering(flows.StageFraming), hasWording), Fill: changedWording},
-		"framing.vote":   {May: answering(flows.StageFraming), Fill: drawFramingVote, Submit: submitFramingVote},
+		"framing.vote":   {May: answering(flows.StageFraming), Fill: votedFraming},
 		"framing.settle": {May: settles(flows.StageFraming), Fill: settledFraming},
 	}
 }
@@ -67,30 +67,23 @@ func wordingList(k flows.Kickoff, wordings []int) []slack.Block {
 
 // wordingMark tells the original and unedited drafts from what people wrote.
 func wordingMark(k flows.Kickoff, n int) []block.Run {
-	switch {
-	case n == flows.Original:
+	if n == flows.Original {
 		return []block.Run{block.Plain(" (the original)")}
-	case k.Framing.Wordings[n-1].Drafted:
-		return []block.Run{block.Plain(" (a machine's draft)")}
 	}
-	return nil
+	return draftMark(k.Framing.Wordings[n-1].Drafted)
 }
 
 // rungName is a level in short.
-func rungName(level int) string {
-	return []string{"-2, much narrower", "-1, narrower", "0, as in the brief", "+1, broader", "+2, much broader"}[level+2]
-}
+func rungName(level int) string { return rungs[2-level].Text }
 
-// levelOptions are the rungs of the ladder, the broadest first, each with the
+// rungs are the levels of the ladder, the broadest first, each with the
 // question that leads to it.
-func levelOptions() []block.Option {
-	return []block.Option{
-		{Value: "2", Text: "+2, much broader", About: "And why does that matter? What would be different for people?"},
-		{Value: "1", Text: "+1, broader", About: "Why does this matter?"},
-		{Value: "0", Text: "0, as in the brief", About: "The same problem, perhaps in better words"},
-		{Value: "-1", Text: "-1, narrower", About: "How does it show? For whom, and when?"},
-		{Value: "-2", Text: "-2, much narrower", About: "One such moment: who, where, doing what?"},
-	}
+var rungs = []block.Option{
+	{Value: "2", Text: "+2, much broader", About: "And why does that matter? What would be different for people?"},
+	{Value: "1", Text: "+1, broader", About: "Why does this matter?"},
+	{Value: "0", Text: "0, as in the brief", About: "The same problem, perhaps in better words"},
+	{Value: "-1", Text: "-1, narrower", About: "How does it show? For whom, and when?"},
+	{Value: "-2", Text: "-2, much narrower", About: "One such moment: who, where, doing what?"},
 }
 
 // framingResult is the problem on which everything after it stands.
@@ -134,11 +127,9 @@ func framingSettles(p Page) (settling, error) {
 	out := settling{title: "Settle the problem"}
 	switch {
 	case k.Framing.Settled:
-		out.over = "Done: " + words.Clip(k.Framing.Problem, 300)
-		return out, nil
+		return out.done("Done: " + words.Clip(k.Framing.Problem, 300))
 	case !waits:
-		out.over = "People are choosing again."
-		return out, nil
+		return out.done("People are choosing again.")
 	}
 	proposed, acts := k.WordingText(k.Framing.Proposed), settleButtons(p)
 	out.ask = "please settle the problem. Proposed is: " + words.Clip(words.OneLine(proposed), 140)
@@ -209,29 +200,27 @@ func settledFraming(p Page, f *block.Form) flows.Intent {
 	f.Add(block.Para(block.Styled(levelChoice(k), nil)))
 	return flows.SettleFraming{ByLead: byLead(p),
 		Problem: f.Text("problem", "The problem we work on", k.WordingText(k.Framing.Proposed)),
-		Level:   levelEntry(f, "The level at which we work", strconv.Itoa(k.Framing.Level.Level))}
+		Level:   level(f, f.Select("level", "The level at which we work", strconv.Itoa(k.Framing.Level.Level), rungs))}
 }
 
-// levelEntry asks for a rung of the ladder.
-func levelEntry(f *block.Form, name, stood string) int {
-	level, err := strconv.Atoi(f.Select("level", name, stood, levelOptions()))
+// level is the rung that was chosen in the field of that name.
+func level(f *block.Form, chosen string) int {
+	n, err := strconv.Atoi(chosen)
 	if err != nil {
-		f.Fault("level", chooseLevel)
+		f.Fault("level", "Choose a level from +2 (broader) to -2 (narrower).")
 	}
-	return level
+	return n
 }
 
-const chooseLevel = "Choose a level from +2 (broader) to -2 (narrower)."
-
-// changeable lists the numbers of the viewer's wordings; a lead may change any.
+// changeable lists the numbers of the viewer's wordings, the newest first; a
+// lead may change any.
 func changeable(p Page) []int {
 	var out []int
-	for _, w := range p.Kickoff.Framing.Wordings {
+	for _, w := range slices.Backward(p.Kickoff.Framing.Wordings) {
 		if w.By == p.Viewer || p.Kickoff.IsLead(p.Viewer) {
 			out = append(out, w.N)
 		}
 	}
-	slices.Reverse(out)
 	return out
 }
 
@@ -243,7 +232,7 @@ func newWording(p Page, f *block.Form) flows.Intent {
 		block.Para(block.Bold("To climb: "), block.Plain("why does this matter? And once more: what would be different for people if it were solved?")),
 		block.Para(block.Bold("To descend: "), block.Plain("how does it show? For whom, and when? And once more: who, where, doing what?")),
 		block.Text("More questions for each level stand at the end of this form."))
-	in := flows.AddWording{By: by(p), Level: levelEntry(f, "On which level does your wording stand?", "")}
+	in := flows.AddWording{By: by(p), Level: level(f, f.Select("level", "On which level does your wording stand?", "", rungs))}
 	opening := f.Select("opening", "Words to begin with", "", openingOptions(), block.Optional,
 		block.Hint("Choose some if you like. Under “Your wording”, go on after the first of them, or write one line for each “…”."))
 	typed := f.Text("text", "Your wording", "", block.Hint("The problem as people live it, not a way to solve it."))
@@ -287,7 +276,7 @@ func changedWording(p Page, f *block.Form) flows.Intent {
 		return in
 	}
 	f.Title, f.Submit = "Change a wording", "Save"
-	in.Level = levelEntry(f, "Level", strconv.Itoa(p.Kickoff.Framing.LevelOf(in.N)))
+	in.Level = level(f, f.Select("level", "Level", strconv.Itoa(p.Kickoff.Framing.LevelOf(in.N)), rungs))
 	in.Text = f.Text("text", "Wording", p.Kickoff.WordingText(in.N))
 	return in
 }
@@ -300,7 +289,7 @@ const (
 	ticksInAGroup  = 10
 )
 
-func drawFramingVote(p Page, f *block.Form) flows.Intent {
+func votedFraming(p Page, f *block.Form) flows.Intent {
 	k := p.Kickoff
 	f.Title, f.Submit = "Choose", "Send My Choice"
 	wordings := words.FirstOf(words.Rungs(k), mostWordings)
@@ -314,30 +303,43 @@ func drawFramingVote(p Page, f *block.Form) flows.Intent {
 		f.Add(block.Para(runs...))
 	}
 	vote, voted := k.Framing.Votes[p.Viewer]
-	level := ""
+	stood := ""
 	if voted {
-		level = strconv.Itoa(vote.Level)
+		stood = strconv.Itoa(vote.Level)
 	}
-	f.Radio("level", "How broad should the problem be that we work on?", level, levelOptions())
-	tickGroups(f, k, wordings, vote.Ticks)
-	return nil
+	return flows.VoteFraming{By: by(p),
+		Level: level(f, f.Radio("level", "How broad should the problem be that we work on?", stood, rungs)),
+		Ticks: tickedWordings(f, k, wordings, vote.Ticks)}
 }
 
-// tickGroups are the boxes to tick, as many to a group as a group holds.
-func tickGroups(f *block.Form, k flows.Kickoff, wordings []int, ticks []int) {
-	var ticked []string
-	for _, n := range ticks {
-		ticked = append(ticked, strconv.Itoa(n))
+// tickedWordings are the boxes to tick, as many to a group as a group holds.
+func tickedWordings(f *block.Form, k flows.Kickoff, wordings []int, stood []int) []int {
+	var before []string
+	for _, n := range stood {
+		before = append(before, strconv.Itoa(n))
 	}
+	var ticks []int
 	name, group := "Which wordings could you live with?", 0
 	for some := range slices.Chunk(wordings, ticksInAGroup) {
 		var options []block.Option
 		for _, n := range some {
 			options = append(options, block.Option{Value: strconv.Itoa(n), Text: wordingName(n) + " · " + words.OneLine(k.WordingText(n))})
 		}
-		f.Ticks(fmt.Sprintf("ticks/%d", group), name, ticked, options, block.Optional)
+		ticks = append(ticks, numbers(f.Ticks(fmt.Sprintf("ticks/%d", group), name, before, options, block.Optional))...)
 		name, group = "And of these?", group+1
 	}
+	return ticks
+}
+
+// numbers reads options whose values are ours, and numbers.
+func numbers(chosen []string) []int {
+	var out []int
+	for _, c := range chosen {
+		if n, err := strconv.Atoi(c); err == nil {
+			out = append(out, n)
+		}
+	}
+	return out
 }
 
 // wordingName is what a wording is called in a form: its number, or that it
@@ -347,22 +349,4 @@ func wordingName(n int) string {
 		return "Original"
 	}
 	return strconv.Itoa(n)
-}
-
-func submitFramingVote(p Page, v block.Values) (Answer, error) {
-	level, ok := v.Number("level")
-	if !ok {
-		return faulty("level", chooseLevel)
-	}
-	vote := flows.VoteFraming{By: by(p), Level: level}
-	for _, b := range v.Blocks("ticks/") {
-		for _, choice := range v.Choices(b) {
-			n, err := strconv.Atoi(choice)
-			if err != nil {
-				return Answer{}, fmt.Errorf("read a tick: %w", err)
-			}
-			vote.Ticks = append(vote.Ticks, n)
-		}
-	}
-	return wants(vote)
 }

@@ -146,13 +146,13 @@ func NoDrafts(p Page, why string) slack.ModalViewRequest {
 // The way to a wording by hand: what to ask oneself on each level, and how a
 // wording may begin.
 
-// byHandLevels are all levels, the broadest first.
-func byHandLevels() []int { return []int{2, 1, 0, -1, -2} }
+// allLevels are the levels of the ladder, the broadest first.
+var allLevels = []int{2, 1, 0, -1, -2}
 
 // byHand lists the questions of each level, and with openings those as well.
 func byHand(openings bool) []slack.Block {
 	var blocks []slack.Block
-	for _, level := range byHandLevels() {
+	for _, level := range allLevels {
 		var items [][]block.Run
 		for _, q := range prompts.Questions(level) {
 			items = append(items, []block.Run{block.Plain("%s", q)})
@@ -168,7 +168,7 @@ func byHand(openings bool) []slack.Block {
 // openingOptions are all openings, each with its level.
 func openingOptions() []block.Option {
 	var all []block.Option
-	for _, level := range byHandLevels() {
+	for _, level := range allLevels {
 		for i, text := range prompts.Openings(level) {
 			all = append(all, block.Option{Value: fmt.Sprintf("%d/%d", level, i), Text: text, About: rungName(level)})
 		}

@@ -111,11 +111,7 @@ func setHours(p Page, f *block.Form) flows.Intent {
 	f.Add(block.Text("Steps stay open until everyone has had their working hours, and reminders come only within them."))
 	hours := flows.SetHours{By: by(p), Zone: f.Text("zone", "Time zone", stood.Zone.String(), block.OneLine, block.Longest(60),
 		block.Hint("By its city, such as Europe/Lisbon or Pacific/Auckland."))}
-	for _, choice := range f.Ticks("days", "Working days", days, weekdayOptions()) {
-		if d, err := strconv.Atoi(choice); err == nil {
-			hours.Days = append(hours.Days, d)
-		}
-	}
+	hours.Days = numbers(f.Ticks("days", "Working days", days, weekdayOptions()))
 	slices.Sort(hours.Days)
 	var fromErr, toErr error
 	hours.From, fromErr = strconv.Atoi(f.Select("from", "From", strconv.Itoa(stood.From), timeOptions(stood.From)))

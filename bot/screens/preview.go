@@ -371,7 +371,7 @@ func problemChange(p Page) change {
 			stood := words.SettledLevel(p.Kickoff)
 			in := flows.ReviseProblem{ByLead: byLead(p), Problem: f.Text("problem", "The problem we work on", p.Kickoff.Problem())}
 			var err error
-			if in.Level, err = strconv.Atoi(f.Select("level", "The level at which we work", strconv.Itoa(stood), levelOptions())); err != nil {
+			if in.Level, err = strconv.Atoi(f.Select("level", "The level at which we work", strconv.Itoa(stood), rungs)); err != nil {
 				in.Level = stood
 			}
 			return in
@@ -383,15 +383,15 @@ func ringChanges(p Page) []change {
 	if k.Roles.Skipped {
 		return nil
 	}
-	var rings []block.Option
-	for _, r := range flows.Rings() {
-		rings = append(rings, block.Option{Value: string(r), Text: ringName(r)})
+	var names []block.Option
+	for _, r := range rings {
+		names = append(names, block.Option{Value: r.Value, Text: r.Text})
 	}
 	return onPages(change{kind: "rings", name: "Move somebody", about: "Core team, consulted or informed", title: "Who stands where",
 		fill: func(f *block.Form) flows.Intent {
 			in := flows.ReviseRings{ByLead: byLead(p), Rings: map[flows.UserID]flows.Ring{}}
 			for _, u := range k.Participants() {
-				ring := f.Select("rings/"+string(u), words.Clip(k.Name(u), 100), string(k.RingOf(u)), rings, block.Optional)
+				ring := f.Select("rings/"+string(u), words.Clip(k.Name(u), 100), string(k.RingOf(u)), names, block.Optional)
 				if ring != "" {
 					in.Rings[u] = flows.Ring(ring)
 				}

@@ -43,36 +43,11 @@ func settledRings(k flows.Kickoff) map[flows.UserID]flows.Ring {
 	return rings
 }
 
-// ringName is a ring as people read it.
-func ringName(r flows.Ring) string {
-	switch r {
-	case flows.Core:
-		return "Core team"
-	case flows.Consulted:
-		return "Consulted"
-	case flows.Informed:
-		return "Informed"
-	}
-	return "Not placed"
-}
-
-// ringAsks is what a ring asks of somebody.
-func ringAsks(r flows.Ring) string {
-	switch r {
-	case flows.Core:
-		return "Does the work: some days every week, until the time box ends."
-	case flows.Consulted:
-		return "Is asked before decisions: an hour now and then."
-	}
-	return "Hears how it goes: a short note after each check-in."
-}
-
-func ringOptions() []block.Option {
-	var options []block.Option
-	for _, r := range flows.Rings() {
-		options = append(options, block.Option{Value: string(r), Text: ringName(r), About: ringAsks(r)})
-	}
-	return options
+// rings are what people choose among, each with what it asks of somebody.
+var rings = []block.Option{
+	{Value: string(flows.Core), Text: "Core team", About: "Does the work: some days every week, until the time box ends."},
+	{Value: string(flows.Consulted), Text: "Consulted", About: "Is asked before decisions: an hour now and then."},
+	{Value: string(flows.Informed), Text: "Informed", About: "Hears how it goes: a short note after each check-in."},
 }
 
 // rolesAsks asks everyone to place themselves.
@@ -95,14 +70,14 @@ func rolesNudge(p Page) nudge {
 // for the core team, who are asked for their days as well.
 func ringButtons(p Page) []slack.Block {
 	var blocks []slack.Block
-	for _, r := range flows.Rings() {
+	for _, r := range rings {
 		args := stageArgs(p, flows.StageRoles)
-		args.Choice = string(r)
-		name, action := ringName(r), "do/roles.place"
-		if r == flows.Core {
+		args.Choice = r.Value
+		name, action := r.Text, "do/roles.place"
+		if r.Value == string(flows.Core) {
 			name, action = "Core Team", "open/roles.place"
 		}
-		blocks = append(blocks, block.Beside(ringAsks(r), button(name, action, args)))
+		blocks = append(blocks, block.Beside(r.About, button(name, action, args)))
 	}
 	return blocks
 }
@@ -130,11 +105,9 @@ func rolesResult(p Page) (Posting, error) {
 	if !k.Roles.Done {
 		return line(p, stageName(flows.StageRoles), "It is being sorted out again."), nil
 	}
-	rings := drawn(report.Roles(k))
-	blocks := append([]slack.Block{block.Heading(stageName(flows.StageRoles)), block.Text("%s", rolesBy(k))}, rings...)
 	return Posting{
 		Text:   aloud(k, "who does what is settled. Core team: %s.", names(k, k.InRing(flows.Core), 8)),
-		Blocks: blocks,
+		Blocks: append([]slack.Block{block.Heading(stageName(flows.StageRoles)), block.Text("%s", rolesBy(k))}, drawn(report.Roles(k))...),
 	}, nil
 }
 
@@ -169,19 +142,16 @@ func rolesSettles(p Page) (settling, error) {
 	out := settling{title: "Settle who does what"}
 	switch {
 	case k.Roles.Done:
-		out.over = "Done. The result is in the channel."
-		return out, nil
+		return out.done("Done. The result is in the channel.")
 	case !waits:
-		out.over = "People are placing themselves again."
-		return out, nil
+		return out.done("People are placing themselves again.")
 	}
 	args := stageArgs(p, flows.StageRoles)
 	out.acts = []*slack.ButtonBlockElement{
 		block.Primary(button("Leave It as It Is", "do/roles.confirm", args)), button("Change Places", "open/roles.settle", args)}
 	out.ask = "please settle who does what. " + gapsText(k)
 	out.without, out.until = "Without you it stands from", until
-	rings := drawn(report.Roles(k))
-	out.body = append(append(rings, gapList(k)...),
+	out.body = append(append(drawn(report.Roles(k)), gapList(k)...),
 		block.Para(block.Plain("If you do nothing, it stands as it is from "), block.When(until), block.Plain(" your time.")),
 		block.Buttons(append(slices.Clip(out.acts), button("Invite People", "open/lead.invite", args))...))
 	out.home = []block.Run{block.Plain("Please settle who does what. %s", gapsText(k))}
@@ -223,7 +193,7 @@ func placed(p Page, f *block.Form) flows.Intent {
 	}
 	f.Title, f.Submit = "Place yourself", "Place Me"
 	in := flows.PlaceSelf{By: by(p), Ring: flows.Ring(f.Radio("ring", "Where do you stand in this discovery?",
-		cmp.Or(p.Args.Choice, string(p.Kickoff.Roles.Self[p.Viewer])), ringOptions()))}
+		cmp.Or(p.Args.Choice, string(p.Kickoff.Roles.Self[p.Viewer])), rings))}
 	days := f.Figure("days", "Core team: how many days a week can you give?", given, true, "0", "5", block.Optional,
 		block.Hint("Such as 2 or 2.5. Left empty, the plan counts on 2."))
 	if days != "" {
@@ -238,7 +208,7 @@ func namedPerson(p Page, f *block.Form) flows.Intent {
 	named := flows.NamePerson{
 		By: by(p), User: f.Person("user", "Somebody in this workplace", "", block.Optional),
 		Name: titleEntry(f, "name", "Or a name, or a role", "", block.Optional, block.Hint("Such as: somebody from the harbour office.")),
-		Ring: flows.Ring(f.Select("ring", "Where do you expect them?", "", ringOptions())),
+		Ring: flows.Ring(f.Select("ring", "Where do you expect them?", "", rings)),
 	}
 	if named.User == "" && named.Name == "" {
 		f.Fault("name", "Choose somebody above, or write a name here.")
@@ -253,18 +223,18 @@ const mostPlaced = 95
 // said, or was settled before.
 func settledRoles(p Page, f *block.Form) flows.Intent {
 	k := p.Kickoff
-	rings := settledRings(k)
-	if rings == nil {
-		rings = map[flows.UserID]flows.Ring{}
+	settled := settledRings(k)
+	if settled == nil {
+		settled = map[flows.UserID]flows.Ring{}
 	}
 	f.Title, f.Submit = "Settle who does what", "Settle"
 	f.Add(gapList(k)...)
 	for _, u := range words.FirstOf(k.Participants(), mostPlaced) {
-		ring := flows.Ring(f.Select("ring/"+string(u), words.Clip(k.Name(u), 100), string(k.RingOf(u)), ringOptions(), block.Optional))
-		_, before := rings[u]
+		ring := flows.Ring(f.Select("ring/"+string(u), words.Clip(k.Name(u), 100), string(k.RingOf(u)), rings, block.Optional))
+		_, before := settled[u]
 		if ring != "" && (before || ring != k.Roles.Self[u]) {
-			rings[u] = ring
+			settled[u] = ring
 		}
 	}
-	return flows.SettleRoles{ByLead: byLead(p), Rings: rings}
+	return flows.SettleRoles{ByLead: byLead(p), Rings: settled}
 }

@@ -87,11 +87,9 @@ func timeboxSettles(p Page) (settling, error) {
 	switch {
 	case waits && k.Stage == flows.StageTimebox:
 	case t.Weeks == 0 || k.Window.Stage == flows.StageTimebox:
-		out.over = "People are voting again."
-		return out, nil
+		return out.done("People are voting again.")
 	default:
-		out.over = fmt.Sprintf("Done: %s, with a check-in each %s.", words.WeeksText(t.Weeks), t.Checkin)
-		return out, nil
+		return out.done(fmt.Sprintf("Done: %s, with a check-in each %s.", words.WeeksText(t.Weeks), t.Checkin))
 	}
 	weeks := words.WeeksText(k.ProposedWeeks())
 	out.ask = fmt.Sprintf("please set the time box. The votes come to %s.", weeks)

@@ -469,11 +469,9 @@ func decisionSettles(p Page) (settling, error) {
 	out := settling{title: "Settle the decision"}
 	switch {
 	case d.Set != "":
-		out.over = fmt.Sprintf("Done: %s.", words.ChoiceText(d.Set, d.Weeks))
-		return out, nil
+		return out.done(fmt.Sprintf("Done: %s.", words.ChoiceText(d.Set, d.Weeks)))
 	case d.Phase != flows.PhaseSettling:
-		out.over = "The vote is not closed yet."
-		return out, nil
+		return out.done("The vote is not closed yet.")
 	}
 	out.without = "No choice has more than half of the votes, so nothing happens without you. You will be asked again"
 	if most, ok := k.PlainChoice(); ok {
