@@ -40,6 +40,15 @@ func Bullets(items ...[]Run) slack.Block {
 	return slack.NewRichTextBlock("", itemList{slack.NewRichTextList(slack.RTEListBullet, 0, elements...)})
 }
 
+// Sentences is a list of sentences of ours.
+func Sentences(all []string) slack.Block {
+	items := make([][]Run, len(all))
+	for i, s := range all {
+		items[i] = []Run{Plain("%s", s)}
+	}
+	return Bullets(items...)
+}
+
 // An itemList is a list as the platform's type definitions have it. The client
 // would send a border and an offset of 0 with each, and they know no offset.
 type itemList struct{ *slack.RichTextList }

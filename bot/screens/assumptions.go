@@ -93,15 +93,14 @@ func newestAssumptions(k flows.Kickoff) []slack.Block {
 	if len(all) > most {
 		title += fmt.Sprintf(", the newest %d of them", most)
 	}
-	return []slack.Block{block.Para(block.Bold("%s", title)), block.Bullets(assumptionItems(all[max(0, len(all)-most):], 150)...)}
+	return append([]slack.Block{block.Para(block.Bold("%s", title))}, assumptionList(all[max(0, len(all)-most):], most, 150)...)
 }
 
-func assumptionItems(all []flows.Assumption, longest int) [][]block.Run {
-	items := make([][]block.Run, len(all))
-	for i, a := range all {
-		items[i] = append([]block.Run{block.Bold("%s ", a.ID), block.Typed(a.Text, longest)}, draftMark(a.Drafted)...)
-	}
-	return items
+// assumptionList lists the first few of many assumptions.
+func assumptionList(all []flows.Assumption, most, longest int) []slack.Block {
+	return block.List(all, most, func(a flows.Assumption) []block.Run {
+		return append([]block.Run{block.Bold("%s ", a.ID), block.Typed(a.Text, longest)}, draftMark(a.Drafted)...)
+	})
 }
 
 // draftMark tells a machine's words, unedited, from what people wrote.
@@ -114,29 +113,22 @@ func draftMark(drafted bool) []block.Run {
 
 // assumptionsResult is the list that will be rated.
 func assumptionsResult(p Page) (Posting, error) {
-	const most = 40
 	k := p.Kickoff
-	all := k.Listed()
+	all, joined := k.Listed(), 0
 	if len(all) == 0 {
 		return line(p, "No assumptions", "Nobody added any, so there is nothing to rate and we go on to the tests."), nil
 	}
-	title := words.Count(len(all), "assumption", "assumptions") + " to rate"
-	blocks := []slack.Block{block.Heading(title)}
-	blocks = append(blocks, block.WithMore(assumptionItems(words.FirstOf(all, most), 150), len(all))...)
-	if n := joinedCount(k); n > 0 {
-		blocks = append(blocks, block.Note(fmt.Sprintf("%s said the same as another and stands with it; the wordings are kept.", words.Count(n, "assumption", "assumptions"))))
-	}
-	return Posting{Text: aloud(k, "%s. The ballot follows.", title), Blocks: blocks}, nil
-}
-
-func joinedCount(k flows.Kickoff) int {
-	n := 0
 	for _, a := range k.Assumptions {
 		if a.JoinedTo != "" && !a.Withdrawn {
-			n++
+			joined++
 		}
 	}
-	return n
+	title := words.Count(len(all), "assumption", "assumptions") + " to rate"
+	blocks := append([]slack.Block{block.Heading(title)}, assumptionList(all, 40, 150)...)
+	if joined > 0 {
+		blocks = append(blocks, block.Note(fmt.Sprintf("%s said the same as another and stands with it; the wordings are kept.", words.Count(joined, "assumption", "assumptions"))))
+	}
+	return Posting{Text: aloud(k, "%s. The ballot follows.", title), Blocks: blocks}, nil
 }
 
 // The forms in which people write down what has to be true.
@@ -307,10 +299,11 @@ func secondLook(p Page, typed flows.AddAssumption) (again slack.ModalViewRequest
 	}
 	f := block.Form{Title: "A second look", Submit: "Add"}
 	if len(alike) > 0 {
-		f.Add(block.Para(block.Bold("Does one of these say it already?")), block.Bullets(assumptionItems(alike, 200)...))
+		f.Add(block.Para(block.Bold("Does one of these say it already?")))
+		f.Add(assumptionList(alike, len(alike), 200)...)
 	}
 	if len(wording) > 0 {
-		f.Add(block.Para(block.Bold("A thought on the wording")), listing(wording))
+		f.Add(block.Para(block.Bold("A thought on the wording")), block.Sentences(wording))
 	}
 	f.Add(block.Text("Change it below, or add it as it is. It is your call."))
 	if len(hints.Halves(typed.Text)) > 0 {

@@ -186,7 +186,7 @@ func showBrief(p Page, f *block.Form) flows.Intent {
 // questionMessage is one question in the brief's thread, with its answer.
 func questionMessage(p Page, arg string) (Posting, error) {
 	k := p.Kickoff
-	q, err := numberedQuestion(k, arg)
+	q, err := numbered(k.Brief.Questions, "question", arg)
 	if err != nil {
 		return Posting{}, err
 	}
@@ -205,14 +205,6 @@ func questionMessage(p Page, arg string) (Posting, error) {
 	return Posting{Text: block.Escape(text), Blocks: blocks}, nil
 }
 
-func numberedQuestion(k flows.Kickoff, arg string) (flows.Question, error) {
-	n, err := strconv.Atoi(arg)
-	if err != nil || n < 1 || n > len(k.Brief.Questions) {
-		return flows.Question{}, fmt.Errorf("there is no question %q", arg)
-	}
-	return k.Brief.Questions[n-1], nil
-}
-
 func mayAsk(p Page) error {
 	if !asksWelcome(p.Kickoff) {
 		return refusal("The summary is out, with the questions that were open. Please ask in the channel.")
@@ -227,12 +219,12 @@ func newQuestion(p Page, f *block.Form) flows.Intent {
 }
 
 func hasQuestion(p Page) error {
-	_, err := numberedQuestion(p.Kickoff, strconv.Itoa(p.Args.N))
+	_, err := numbered(p.Kickoff.Brief.Questions, "question", strconv.Itoa(p.Args.N))
 	return err
 }
 
 func answeredQuestion(p Page, f *block.Form) flows.Intent {
-	q, _ := numberedQuestion(p.Kickoff, strconv.Itoa(p.Args.N))
+	q, _ := numbered(p.Kickoff.Brief.Questions, "question", strconv.Itoa(p.Args.N))
 	f.Title, f.Submit = "Answer", "Share the Answer"
 	f.Add(block.Para(block.BoldTyped(p.Kickoff.Name(q.By), 60), block.Plain(" asks:")), block.Quote(block.Typed(q.Ask, flows.MaxText)))
 	return flows.Answer{By: by(p), N: p.Args.N, Answer: f.Text("answer", "The answer", q.Answer, block.Hint("It goes into the thread under your name."))}

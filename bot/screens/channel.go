@@ -154,11 +154,11 @@ func Welcome(command, channel, inviter string) Posting {
 		Blocks: []slack.Block{
 			block.Heading("A discovery can begin here"),
 			block.Text("%s %s", hello, does),
-			block.Bullets(
-				[]block.Run{block.Plain("We agree on the problem and on who does what.")},
-				[]block.Run{block.Plain("We gather what has to be true, and rate it blind: what matters most and is known least comes first.")},
-				[]block.Run{block.Plain("We plan tests and a time box. I look after both until it is decided: build, stop, or look further.")},
-			),
+			block.Sentences([]string{
+				"We agree on the problem and on who does what.",
+				"We gather what has to be true, and rate it blind: what matters most and is known least comes first.",
+				"We plan tests and a time box. I look after both until it is decided: build, stop, or look further.",
+			}),
 			block.Text("%s Whoever starts it names who takes part; nobody else is asked anything. Until then I keep quiet.", start),
 			block.Buttons(block.Primary(button("Start a Kickoff", "open/brief.start", Args{Choice: channel}))),
 		},

@@ -81,8 +81,8 @@ func closeSettles(p Page) (settling, error) {
 
 // looseBlocks list what is incomplete before the summary goes out.
 func looseBlocks(k flows.Kickoff) []slack.Block {
-	var gaps [][]block.Run
-	add := func(format string, args ...any) { gaps = append(gaps, []block.Run{block.Plain(format, args...)}) }
+	var gaps []string
+	add := func(format string, args ...any) { gaps = append(gaps, fmt.Sprintf(format, args...)) }
 	if len(k.StandingActions()) == 0 {
 		add("No action has been noted.")
 	}
@@ -98,7 +98,7 @@ func looseBlocks(k flows.Kickoff) []slack.Block {
 	if len(gaps) == 0 {
 		return nil
 	}
-	return []slack.Block{block.Text("Still loose:"), block.Bullets(gaps...)}
+	return []slack.Block{block.Text("Still loose:"), block.Sentences(gaps)}
 }
 
 // mayAct lets people note actions at the close and underway, since plans grow.

@@ -264,21 +264,15 @@ func ownWordings(p Page) []slack.Block {
 }
 
 func hasWording(p Page) error {
-	if n := p.Args.N; n < 1 || n > len(p.Kickoff.Framing.Wordings) {
-		return fmt.Errorf("there is no wording %d", n)
-	}
-	return nil
+	_, err := numbered(p.Kickoff.Framing.Wordings, "wording", strconv.Itoa(p.Args.N))
+	return err
 }
 
 func changedWording(p Page, f *block.Form) flows.Intent {
-	in := flows.EditWording{By: by(p), N: p.Args.N}
-	if hasWording(p) != nil {
-		return in
-	}
+	w, _ := numbered(p.Kickoff.Framing.Wordings, "wording", strconv.Itoa(p.Args.N))
 	f.Title, f.Submit = "Change a wording", "Save"
-	in.Level = level(f, f.Select("level", "Level", strconv.Itoa(p.Kickoff.Framing.LevelOf(in.N)), rungs))
-	in.Text = f.Text("text", "Wording", p.Kickoff.WordingText(in.N))
-	return in
+	return flows.EditWording{By: by(p), N: p.Args.N,
+		Level: level(f, f.Select("level", "Level", strconv.Itoa(w.Level), rungs)), Text: f.Text("text", "Wording", w.Text)}
 }
 
 // What fits the form on which people choose: a view has 100 blocks and 250 kB

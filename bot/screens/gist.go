@@ -88,7 +88,7 @@ func gistEntry(p Page, f *block.Form, a flows.Assumption, name string, stood flo
 	reasons := p.Kickoff.UnsignedReasons(a.ID)
 	text, same := usedText(f.Text(roundField(p, "gist"), name, stood.Text, block.Longest(longestGist),
 		block.Hint("Two sentences. “Not Now” leaves the thread as it is.")), stood.Text)
-	f.Add(block.Para(block.Bold("Before you post it, see that")), listing(prompts.GistRules()),
+	f.Add(block.Para(block.Bold("Before you post it, see that")), block.Sentences(prompts.GistRules()),
 		block.Divider(), block.Para(block.Bold("%s ", a.ID), block.Typed(a.Text, 600)), block.Para(block.Bold("The reasons without a name")))
 	for _, r := range words.FirstOf(reasons, most) {
 		f.Add(block.Quote(block.Typed(r, 600)))

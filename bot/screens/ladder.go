@@ -153,11 +153,7 @@ var allLevels = []int{2, 1, 0, -1, -2}
 func byHand(openings bool) []slack.Block {
 	var blocks []slack.Block
 	for _, level := range allLevels {
-		var items [][]block.Run
-		for _, q := range prompts.Questions(level) {
-			items = append(items, []block.Run{block.Plain("%s", q)})
-		}
-		blocks = append(blocks, block.Para(block.Bold("%s", rungName(level))), block.Bullets(items...))
+		blocks = append(blocks, block.Para(block.Bold("%s", rungName(level))), block.Sentences(prompts.Questions(level)))
 		if openings {
 			blocks = append(blocks, block.Para(block.Italic("It may begin: "), block.Plain("%s", strings.Join(prompts.Openings(level), " / "))))
 		}

@@ -187,11 +187,10 @@ func thirds(k flows.Kickoff, id string, mark func(flows.Marking) int) string {
 
 // reasonMessage is one reason, in the thread of what it is about.
 func reasonMessage(p Page, arg string) (Posting, error) {
-	n, err := strconv.Atoi(arg)
-	if err != nil || n < 1 || n > len(p.Kickoff.Reasons) {
-		return Posting{}, fmt.Errorf("there is no reason %q", arg)
+	r, err := numbered(p.Kickoff.Reasons, "reason", arg)
+	if err != nil {
+		return Posting{}, err
 	}
-	r := p.Kickoff.Reasons[n-1]
 	from := "A reason without a name"
 	if r.By != "" {
 		from = words.Clip(p.Kickoff.Name(r.By), 60)

@@ -51,7 +51,7 @@ func plainerWords(p Page, f *block.Form, a flows.Assumption) flows.Intent {
 	field, draft := roundField(p, "text"), lastDraft(p.Args)
 	var text string
 	if draft == "" {
-		f.Add(block.Para(block.Bold("By hand")), listing(prompts.PlainerQuestions()))
+		f.Add(block.Para(block.Bold("By hand")), block.Sentences(prompts.PlainerQuestions()))
 		text = f.Text(field, a.ID, a.Text)
 	} else {
 		f.Add(asItIs(a)...)
@@ -87,15 +87,6 @@ func takenApart(p Page, f *block.Form, a flows.Assumption) flows.Intent {
 	}
 	f.Add(block.Note(keptReason(a)))
 	return in
-}
-
-// listing is a list of sentences of ours.
-func listing(all []string) slack.Block {
-	items := make([][]block.Run, len(all))
-	for i, s := range all {
-		items[i] = []block.Run{block.Plain("%s", s)}
-	}
-	return block.Bullets(items...)
 }
 
 // oneEach is how to fill in the fields of parts.

@@ -45,13 +45,14 @@ func underwayDesk(p Page) []*slack.ButtonBlockElement {
 	return []*slack.ButtonBlockElement{button("Change the Summary", "open/close.preview", stageArgs(p, flows.StageClose))}
 }
 
-// numberedCheckin finds the check-in of that number.
-func numberedCheckin(k flows.Kickoff, arg string) (flows.Checkin, error) {
-	n, err := strconv.Atoi(arg)
-	if err != nil || n < 1 || n > len(k.Underway.Checkins) {
-		return flows.Checkin{}, fmt.Errorf("there is no check-in %q", arg)
+// numbered finds the entry of that number, from 1, in a list of what.
+func numbered[T any](all []T, what, number string) (T, error) {
+	n, err := strconv.Atoi(number)
+	if err != nil || n < 1 || n > len(all) {
+		var none T
+		return none, fmt.Errorf("there is no %s %q", what, number)
 	}
-	return k.Underway.Checkins[n-1], nil
+	return all[n-1], nil
 }
 
 func checkinArgs(p Page, n int) Args {
@@ -64,46 +65,36 @@ func checkinArgs(p Page, n int) Args {
 // think now. Confidence and evidence stay unseen until it closes.
 func checkinMessage(p Page, arg string) (Posting, error) {
 	k := p.Kickoff
-	c, err := numberedCheckin(k, arg)
+	c, err := numbered(k.Underway.Checkins, "check-in", arg)
 	if err != nil {
 		return Posting{}, err
 	}
-	title := fmt.Sprintf("Check-in %d", c.N)
+	core := k.InRing(flows.Core)
+	voted := countOf(core, c.Confidence)
+	heading := block.Heading(fmt.Sprintf("Check-in %d", c.N))
 	if !c.Closed.IsZero() {
-		return closedCheckin(p, c, title), nil
+		text := fmt.Sprintf("%d of %d in the core team answered.", voted, len(core))
+		return Posting{
+			Text:   checkinText(k, c, " has closed. "+text),
+			Blocks: []slack.Block{heading, block.Para(block.Plain("Closed "), block.When(c.Closed), block.Plain(". %s", text))},
+		}, nil
 	}
-	ask := "Owners, how did your tests go? Core team, what do you think now?"
-	blocks := []slack.Block{block.Heading(title), block.Para(block.Bold("%s", ask)),
+	const ask = "Owners, how did your tests go? Core team, what do you think now?"
+	blocks := []slack.Block{heading, block.Para(block.Bold(ask)),
 		block.Text("Owners give the count so far, such as 9 of 12. The core team rates the evidence that changed, and says how confident it is; nobody sees either before the close.")}
-	if len(c.Results) > 0 {
-		blocks = append(blocks, resultList(k, c)...)
-	}
-	blocks = append(blocks,
-		block.Para(block.Plain("About 3 minutes. Closes "), block.When(c.Closes), block.Plain(" your time. You can change your answers until then.")),
-		block.Buttons(block.Primary(button("Check In", "open/checkin.report", checkinArgs(p, c.N)))),
-		block.Note(fmt.Sprintf("%d of %d in the core team have said how confident they are.", coreVotes(k, c), len(k.InRing(flows.Core)))))
+	blocks = append(blocks, resultList(k, c)...)
 	return Posting{
-		Text:   block.Escape(fmt.Sprintf("%s, check-in %d: %s About 3 minutes. ", words.Clip(k.Brief.Title, 80), c.N, ask)) + "Closes " + block.WhenText(c.Closes) + ".",
-		Blocks: blocks,
+		Text: checkinText(k, c, ": "+ask+" About 3 minutes. ") + "Closes " + block.WhenText(c.Closes) + ".",
+		Blocks: append(blocks,
+			block.Para(block.Plain("About 3 minutes. Closes "), block.When(c.Closes), block.Plain(" your time. You can change your answers until then.")),
+			block.Buttons(block.Primary(button("Check In", "open/checkin.report", checkinArgs(p, c.N)))),
+			block.Note(fmt.Sprintf("%d of %d in the core team have said how confident they are.", voted, len(core)))),
 	}, nil
 }
 
-func closedCheckin(p Page, c flows.Checkin, title string) Posting {
-	text := fmt.Sprintf(" %d of %d in the core team answered.", coreVotes(p.Kickoff, c), len(p.Kickoff.InRing(flows.Core)))
-	return Posting{
-		Text:   block.Escape(fmt.Sprintf("%s, check-in %d has closed.%s", words.Clip(p.Kickoff.Brief.Title, 80), c.N, text)),
-		Blocks: []slack.Block{block.Heading(title), block.Para(block.Plain("Closed "), block.When(c.Closed), block.Plain(".%s", text))},
-	}
-}
-
-func coreVotes(k flows.Kickoff, c flows.Checkin) int {
-	n := 0
-	for _, u := range k.InRing(flows.Core) {
-		if _, voted := c.Confidence[u]; voted {
-			n++
-		}
-	}
-	return n
+// checkinText is what is read aloud of a message about a check-in.
+func checkinText(k flows.Kickoff, c flows.Checkin, says string) string {
+	return block.Escape(fmt.Sprintf("%s, check-in %d%s", words.Clip(k.Brief.Title, 80), c.N, says))
 }
 
 // resultList is what tests showed, against the pass marks that were fixed
@@ -123,26 +114,23 @@ func resultList(k flows.Kickoff, c flows.Checkin) []slack.Block {
 // movedMessage tells what a check-in moved on the map.
 func movedMessage(p Page, arg string) (Posting, error) {
 	k := p.Kickoff
-	c, err := numberedCheckin(k, arg)
+	c, err := numbered(k.Underway.Checkins, "check-in", arg)
 	if err != nil {
 		return Posting{}, err
 	}
 	progress := views.ProgressOf(k, p.Now)
+	tested, left := words.TestedText(progress), words.DaysLeftText(progress)
 	blocks := []slack.Block{block.Heading(fmt.Sprintf("Check-in %d: what moved", c.N)), block.Para(block.Bold("%s", movedText(c)))}
-	if len(c.Moved) > 0 {
-		blocks = append(blocks, moveList(k, c.Moved, 15)...)
-	}
+	blocks = append(blocks, moveList(k, c.Moved, 15)...)
 	if len(c.Results) > 0 {
-		blocks = append(blocks, block.Text("Results:"))
-		blocks = append(blocks, resultList(k, c)...)
+		blocks = append(append(blocks, block.Text("Results:")), resultList(k, c)...)
 	}
-	blocks = append(blocks,
-		block.Text("%s", words.ConfidenceMove(k, c)),
-		block.Para(block.Bold("How far we are: "), block.Plain("%s %s %s", words.TestedText(progress), words.FoundText(k), words.DaysLeftText(progress))),
-		block.Note("The ranges hold the true share in 95 of 100 such tests (Wilson). Zones are those of the kickoff's map, so that what moves is the evidence and not the yardstick."))
 	return Posting{
-		Text:   block.Escape(fmt.Sprintf("%s, check-in %d: %s %s %s", words.Clip(k.Brief.Title, 80), c.N, movedText(c), words.TestedText(progress), words.DaysLeftText(progress))),
-		Blocks: blocks,
+		Text: checkinText(k, c, ": "+movedText(c)+" "+tested+" "+left),
+		Blocks: append(blocks,
+			block.Text("%s", words.ConfidenceMove(k, c)),
+			block.Para(block.Bold("How far we are: "), block.Plain("%s %s %s", tested, words.FoundText(k), left)),
+			block.Note("The ranges hold the true share in 95 of 100 such tests (Wilson). Zones are those of the kickoff's map, so that what moves is the evidence and not the yardstick.")),
 	}, nil
 }
 
@@ -168,18 +156,16 @@ func moveList(k flows.Kickoff, moves []flows.Move, most int) []slack.Block {
 // digestMessage is the same in three lines, for those who are only informed.
 func digestMessage(p Page, arg string) (Posting, error) {
 	k := p.Kickoff
-	c, err := numberedCheckin(k, arg)
+	c, err := numbered(k.Underway.Checkins, "check-in", arg)
 	if err != nil {
 		return Posting{}, err
 	}
 	progress := views.ProgressOf(k, p.Now)
-	lines := []string{movedText(c), words.TestedText(progress), words.FoundText(k), words.ConfidenceMove(k, c), words.DaysLeftText(progress)}
-	blocks := []slack.Block{block.Heading(fmt.Sprintf("Check-in %d in short", c.N)), block.Para(block.Typed(k.Brief.Title, 150)), block.Text("%s", strings.Join(lines, " "))}
-	if len(c.Moved) > 0 {
-		blocks = append(blocks, moveList(k, c.Moved, 3)...)
-	}
+	says := strings.Join([]string{movedText(c), words.TestedText(progress), words.FoundText(k), words.ConfidenceMove(k, c), words.DaysLeftText(progress)}, " ")
+	blocks := []slack.Block{block.Heading(fmt.Sprintf("Check-in %d in short", c.N)), block.Para(block.Typed(k.Brief.Title, 150)), block.Text("%s", says)}
+	blocks = append(blocks, moveList(k, c.Moved, 3)...)
 	return Posting{
-		Text:   block.Escape(fmt.Sprintf("%s, check-in %d in short: %s", words.Clip(k.Brief.Title, 80), c.N, strings.Join(lines, " "))),
+		Text:   checkinText(k, c, " in short: "+says),
 		Blocks: append(blocks, block.Note("You get this because you are informed in this kickoff. Nothing is asked of you.")),
 	}, nil
 }
@@ -213,7 +199,7 @@ func drawReport(p Page, f *block.Form) flows.Intent {
 	c, _ := openCheckin(p.Kickoff)
 	f.Title, f.Submit = fmt.Sprintf("Check-in %d", c.N), "Report"
 	resultEntries(f, p, c)
-	tested := rerated(p.Kickoff)
+	tested, others := evidenceOn(p.Kickoff)
 	evidenceEntries(f, p, c, tested, block.Bold("The evidence. "), block.Plain("How solid is what we know today? Leave out what has not changed."))
 	// Everybody who opens the form is asked. It may stay empty, so that a result
 	// can be reported today and an opinion formed tomorrow; the core team is
@@ -221,9 +207,7 @@ func drawReport(p Page, f *block.Form) flows.Intent {
 	f.Select("confidence", "How confident are you?", wholeOf(c.Confidence[p.Viewer]),
 		scaleOptions(map[int]string{1: "not at all", 5: "could go either way", 9: "quite sure"}),
 		block.Optional, block.Hint("All in all, would this be worth building? Nobody sees it before the check-in closes."))
-	// People also learn what nobody set out to find, so as far as there is room
-	// the assumptions without a test follow.
-	others := slices.DeleteFunc(scored(p.Kickoff), func(id string) bool { return slices.Contains(tested, id) })
+	// People also learn what nobody set out to find.
 	evidenceEntries(f, p, c, words.FirstOf(others, max(0, formBlocks-len(f.Blocks)-1)),
 		block.Bold("Learnt something else? "), block.Plain("You can stop here. Below are the other assumptions, for what came up by the way."))
 	return nil
@@ -274,19 +258,20 @@ func resultEntries(f *block.Form, p Page, c flows.Checkin) {
 	}
 }
 
-// rerated lists the assumptions that have a test: there evidence is most
-// likely to have moved.
-func rerated(k flows.Kickoff) []string {
-	tested := slices.DeleteFunc(scored(k), func(id string) bool { return len(k.TestsOf(id)) == 0 })
-	return words.FirstOf(tested, mostRerated)
-}
-
-// scored lists the assumptions that have a score, in test order.
-func scored(k flows.Kickoff) []string {
-	return slices.DeleteFunc(slices.Clone(k.Order()), func(id string) bool {
-		_, ok := k.Scored(id)
-		return !ok
-	})
+// evidenceOn lists the assumptions that have a score, in test order: those
+// that have a test, where evidence is most likely to have moved, and the others.
+func evidenceOn(k flows.Kickoff) (tested, others []string) {
+	for _, id := range k.Order() {
+		_, scored := k.Scored(id)
+		switch {
+		case !scored:
+		case len(k.TestsOf(id)) > 0 && len(tested) < mostRerated:
+			tested = append(tested, id)
+		default:
+			others = append(others, id)
+		}
+	}
+	return tested, others
 }
 
 // evidenceEntries asks for the evidence of each assumption, if there are any.
@@ -354,14 +339,10 @@ func readResult(p Page, v block.Values, test string, answer *Answer) {
 // numberedDecision finds the decision of that number: an earlier one, or the
 // last.
 func numberedDecision(k flows.Kickoff, arg string) (d flows.Decision, n int, err error) {
-	n, err = strconv.Atoi(arg)
-	switch earlier := k.Underway.Decision.Earlier; {
-	case err != nil || n < 1 || n > len(earlier)+1:
-		return flows.Decision{}, 0, fmt.Errorf("there is no decision %q", arg)
-	case n <= len(earlier):
-		return earlier[n-1], n, nil
-	}
-	return k.Underway.Decision, n, nil
+	all := append(slices.Clone(k.Underway.Decision.Earlier), k.Underway.Decision)
+	d, err = numbered(all, "decision", arg)
+	n, _ = strconv.Atoi(arg)
+	return d, n, err
 }
 
 // A way is one of the ways in which a time box can end.
@@ -392,46 +373,49 @@ func decisionMessage(p Page, arg string) (Posting, error) {
 	if err != nil {
 		return Posting{}, err
 	}
-	title := "Build, stop, or look further?"
+	const title = "Build, stop, or look further?"
 	switch {
 	case d.Set != "":
 		return line(p, title, fmt.Sprintf("Closed: %s. It was decided: %s.", votedText(k, d), words.ChoiceText(d.Set, d.Weeks))), nil
 	case d.Phase == flows.PhaseSettling:
-		return countedDecision(p, d, title), nil
+		return Posting{
+			Text:   aloud(k, "the vote has closed. %s. The lead settles it.", words.Tally(d)),
+			Blocks: []slack.Block{block.Heading(title), block.Text("The vote has closed. %s. %s settles it.", words.Tally(d), words.LeadName(k))},
+		}, nil
 	case d.Phase != flows.PhaseOpen:
 		return line(p, title, "The vote is not open."), nil
 	}
-	ask := "How shall we go on? Choose one."
-	blocks := []slack.Block{block.Heading(title), block.Para(block.Bold("%s", ask)), block.Text("%s This is what we wrote down before we knew:", openedText(d))}
+	opened := "The time box is over."
+	if d.Early {
+		opened = "The lead has opened the decision before the time box is over."
+	}
+	blocks := []slack.Block{block.Heading(title), block.Para(block.Bold("How shall we go on? Choose one.")), block.Text("%s This is what we wrote down before we knew:", opened)}
 	blocks = append(blocks, drawn(report.Marks(k.Timebox))...)
 	blocks = append(blocks, block.Para(block.Bold("How far we are: "), block.Plain("%s", report.Standing(k, p.Now))))
 	blocks = append(blocks, wayButtons(p, "do/decision.vote", n, false)...)
-	blocks = append(blocks,
-		block.Para(block.Plain("About 1 minute. Closes "), block.When(d.Closes), block.Plain(" your time. Press another button to change your vote until then.")),
-		block.Note(votedText(k, d)+"."))
 	return Posting{
-		Text:   aloud(k, "build, stop, or another time box? Please vote. About 1 minute. ") + "Closes " + block.WhenText(d.Closes) + ".",
-		Blocks: blocks,
+		Text: aloud(k, "build, stop, or another time box? Please vote. About 1 minute. ") + "Closes " + block.WhenText(d.Closes) + ".",
+		Blocks: append(blocks,
+			block.Para(block.Plain("About 1 minute. Closes "), block.When(d.Closes), block.Plain(" your time. Press another button to change your vote until then.")),
+			block.Note(votedText(k, d)+".")),
 	}, nil
-}
-
-func openedText(d flows.Decision) string {
-	if d.Early {
-		return "The lead has opened the decision before the time box is over."
-	}
-	return "The time box is over."
 }
 
 // votedText: "7 of 12 have voted".
 func votedText(k flows.Kickoff, d flows.Decision) string {
-	asked, voted := 0, 0
-	for _, u := range k.Participants() {
-		asked++
-		if _, ok := d.Votes[u]; ok {
-			voted++
+	asked := k.Participants()
+	return fmt.Sprintf("%d of %d have voted", countOf(asked, d.Votes), len(asked))
+}
+
+// countOf counts who of them have given something.
+func countOf[T any](who []flows.UserID, gave map[flows.UserID]T) int {
+	n := 0
+	for _, u := range who {
+		if _, ok := gave[u]; ok {
+			n++
 		}
 	}
-	return fmt.Sprintf("%d of %d have voted", voted, asked)
+	return n
 }
 
 // wayButtons explains each choice beside its button. With ask, the platform
@@ -447,15 +431,6 @@ func wayButtons(p Page, action string, n int, ask bool) []slack.Block {
 		blocks = append(blocks, block.Beside(w.means, b))
 	}
 	return blocks
-}
-
-func countedDecision(p Page, d flows.Decision, title string) Posting {
-	k := p.Kickoff
-	return Posting{
-		Text: aloud(k, "the vote has closed. %s. The lead settles it.", words.Tally(d)),
-		Blocks: []slack.Block{block.Heading(title),
-			block.Text("The vote has closed. %s. %s settles it.", words.Tally(d), words.LeadName(k))},
-	}
 }
 
 // decisionSettles asks the lead for the last word, on the decision in
