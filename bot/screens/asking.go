@@ -175,12 +175,12 @@ func line(p Page, title, sentence string) Posting {
 	}
 }
 
-// ended puts a full stop where a title ends without a mark of its own.
-func ended(title string) string {
-	if strings.HasSuffix(title, "?") || strings.HasSuffix(title, "!") {
-		return title
+// ended puts a full stop where a text ends without a mark of its own.
+func ended(text string) string {
+	if strings.HasSuffix(text, ".") || strings.HasSuffix(text, "?") || strings.HasSuffix(text, "!") {
+		return text
 	}
-	return title + "."
+	return text + "."
 }
 
 // windowOf finds the newest window of a stage, or of one round of rating.

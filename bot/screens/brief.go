@@ -6,8 +6,10 @@ import (
 	"fmt"
 	"net/url"
 	"regexp"
+	"slices"
 	"strconv"
 	"strings"
+	"unicode/utf8"
 
 	"github.com/slack-go/slack"
 
@@ -279,15 +281,9 @@ func titleEntry(f *block.Form, field, name, stood string, settings ...block.Sett
 
 // linesOf joins lines as far as an input holds them.
 func linesOf(lines []string) string {
-	text := ""
-	for _, l := range lines {
-		if len([]rune(text))+len([]rune(l))+1 > flows.MaxText {
-			break
-		}
-		if text != "" {
-			text += "\n"
-		}
-		text += l
+	text := strings.Join(lines, "\n")
+	for utf8.RuneCountInString(text) > flows.MaxText {
+		text = text[:max(0, strings.LastIndex(text, "\n"))]
 	}
 	return text
 }
@@ -301,22 +297,20 @@ func submitStart(p Page, v block.Values) (Answer, error) {
 	if len(errs) > 0 {
 		return Answer{Errors: errs}, nil
 	}
+	others := slices.DeleteFunc(v.People("people"), func(u flows.UserID) bool { return u == p.Viewer })
 	pace, _ := v.Number("pace")
 	return wants(flows.Start{
 		FromOutside: flows.FromOutside{Who: p.Viewer}, ID: p.Args.Kickoff, Channel: channel,
-		Brief: brief, People: startingPeople(p.Viewer, v.People("people")), Pace: pace,
+		Brief: brief, People: persons(append([]flows.UserID{p.Viewer}, others...)), Pace: pace, // the lead comes first
 		GoOn: p.Args.Sure && channel == p.Args.Choice,
 	})
 }
 
-// startingPeople puts the lead first, and everybody in once. Names and zones
-// are looked up by the shell.
-func startingPeople(lead flows.UserID, others []flows.UserID) []flows.Person {
-	all := []flows.Person{{ID: lead}}
-	for _, u := range others {
-		if u != lead {
-			all = append(all, flows.Person{ID: u})
-		}
+// persons are people by id alone: names and zones are looked up by the shell.
+func persons(ids []flows.UserID) []flows.Person {
+	all := make([]flows.Person, len(ids))
+	for i, u := range ids {
+		all[i].ID = u
 	}
 	return all
 }

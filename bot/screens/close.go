@@ -18,8 +18,8 @@ func closeForms() map[string]Form {
 		"close.list":    {Fill: listActions},
 		"close.edit":    {May: both(hasAction, mayTakePart), Fill: changedAction},
 		"close.outside": {May: both(mayLead, answering(flows.StageClose)), Fill: postedOutside},
-		previewAll:      {May: mayRevise, Fill: drawPreview, Submit: submitPreview},
-		previewPart:     {May: both(mayRevise, hasPart), Fill: drawPart, Submit: submitPart},
+		previewAll:      {May: mayRevise, Fill: drawPreview, Submit: submitWay},
+		previewPart:     {May: both(mayRevise, hasPart), Fill: drawPart, Submit: submitWay},
 		previewChange:   {May: both(mayRevise, hasChange), Fill: drawChange, Submit: submitChange},
 	}
 }

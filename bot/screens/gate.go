@@ -56,24 +56,18 @@ func mayLead(p Page) error {
 	return refusal("Only the lead can do that. The lead is %s.", words.LeadName(p.Kickoff))
 }
 
-// maySettle refuses a form that settles a stage which does not wait for it.
-func maySettle(p Page, s flows.Stage) error {
-	if err := mayLead(p); err != nil {
-		return err
-	}
-	if p.Kickoff.Stage == s && p.Kickoff.Window.Phase == flows.PhaseSettling {
-		return nil
-	}
-	return refusal("“%s” does not wait to be settled now.", stageName(s))
-}
-
 // answering, settles and both make what a form demands of whoever opens it.
 func answering(s flows.Stage) func(Page) error {
 	return func(p Page) error { return mayAnswer(p, s) }
 }
 
 func settles(s flows.Stage) func(Page) error {
-	return func(p Page) error { return maySettle(p, s) }
+	return both(mayLead, func(p Page) error {
+		if p.Kickoff.Stage == s && p.Kickoff.Window.Phase == flows.PhaseSettling {
+			return nil
+		}
+		return refusal("“%s” does not wait to be settled now.", stageName(s))
+	})
 }
 
 func both(first, second func(Page) error) func(Page) error {

@@ -111,7 +111,7 @@ func (h HomePage) running(open []flows.Kickoff) []slack.Block {
 	for _, k := range words.FirstOf(open, mostKickoffs) {
 		blocks = append(blocks, h.kickoff(k)...)
 	}
-	return append(blocks, andMore(len(open)-mostKickoffs, "kickoff runs", "kickoffs run")...)
+	return append(blocks, andMore(len(open)-mostKickoffs)...)
 }
 
 // kickoff is one open kickoff: where it stands, and what the viewer may
@@ -152,7 +152,7 @@ func standsAt(p Page) []block.Run {
 	if k.Window.Round > 1 {
 		name += ", second round"
 	}
-	return []block.Run{block.Plain("Step %s: %s%s Closes ", position(k), name, fullStop(name)), block.When(k.Window.Closes),
+	return []block.Run{block.Plain("Step %s: %s Closes ", position(k), ended(name)), block.When(k.Window.Closes),
 		block.Plain(", %s. %s", leftText(p.Now, k.Window.Closes), progressLine(k, k.Window))}
 }
 
@@ -189,7 +189,7 @@ func (h HomePage) joinable() []slack.Block {
 		blocks = append(blocks, block.Para(append(runs, block.Plain("Its lead decides who takes part."))...),
 			block.Buttons(button("Ask to Join", "do/me.join", Args{Kickoff: k.ID})))
 	}
-	return append(blocks, andMore(len(open)-mostJoinable, "kickoff runs", "kickoffs run")...)
+	return append(blocks, andMore(len(open)-mostJoinable)...)
 }
 
 func asksToJoin(k flows.Kickoff, who flows.UserID) bool {
@@ -208,11 +208,11 @@ func earlier(ended []flows.Kickoff) []slack.Block {
 }
 
 // andMore says what a list leaves out, and where to find it.
-func andMore(left int, one, many string) []slack.Block {
+func andMore(left int) []slack.Block {
 	if left <= 0 {
 		return nil
 	}
-	return []slack.Block{block.Text("And %s in other channels of yours.", words.Count(left, one, many))}
+	return []slack.Block{block.Text("And %s in other channels of yours.", words.Count(left, "kickoff runs", "kickoffs run"))}
 }
 
 // fromHome marks what is pressed on a home tab, so that the tab is drawn

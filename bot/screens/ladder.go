@@ -3,7 +3,6 @@ package screens
 import (
 	"errors"
 	"fmt"
-	"strconv"
 	"strings"
 
 	"github.com/slack-go/slack"
@@ -174,14 +173,10 @@ func openingOptions() []block.Option {
 
 // openingOf is the opening behind an option's value; empty for none.
 func openingOf(value string) string {
-	first, second, _ := strings.Cut(value, "/")
-	level, err := strconv.Atoi(first)
-	if err != nil {
-		return ""
-	}
-	n, err := strconv.Atoi(second)
-	if all := prompts.Openings(level); err == nil && n >= 0 && n < len(all) {
-		return all[n]
+	for _, o := range openingOptions() {
+		if o.Value == value {
+			return o.Text
+		}
 	}
 	return ""
 }
@@ -211,7 +206,7 @@ func completed(opening, typed string) (text, fault string) {
 		return "", fmt.Sprintf("This opening has %s. Write as many lines, one for each, or a single line that goes on after its first words.",
 			words.Count(gaps, "gap", "gaps"))
 	}
-	return closedSentence(text), ""
+	return ended(text), ""
 }
 
 // fillings are the lines that hold something, without full stops at their end.
@@ -223,12 +218,4 @@ func fillings(typed string) []string {
 		}
 	}
 	return lines
-}
-
-// closedSentence ends in a mark.
-func closedSentence(text string) string {
-	if strings.HasSuffix(text, ".") || strings.HasSuffix(text, "?") || strings.HasSuffix(text, "!") {
-		return text
-	}
-	return text + "."
 }

@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"slices"
 	"strconv"
-	"strings"
 
 	"github.com/slack-go/slack"
 
@@ -15,11 +14,17 @@ import (
 
 func leadForms() map[string]Form {
 	return map[string]Form{
-		"lead.extend":   {May: both(mayLead, mayExtend), Fill: givenTime},
-		"lead.handover": {May: both(mayLead, somebodyBut(self)), Fill: newLead},
-		"lead.add":      {May: both(mayLead, somebodyBut(leading)), Fill: addedLead},
-		"lead.invite":   {May: mayLead, Fill: invited},
-		"lead.remove":   {May: both(mayLead, somebodyBut(self)), Fill: letGo},
+		"lead.extend": {May: both(mayLead, mayExtend), Fill: givenTime},
+		"lead.handover": choosing{but: self, title: "Hand over", submit: "Hand Over", field: "to", asks: "Who leads from now on?",
+			says:  "Somebody else leads in your place from now on. You still take part. Only a lead can make you one again.",
+			means: func(p Page, u flows.UserID) flows.Intent { return flows.HandOver{ByLead: byLead(p), To: u} }}.form(),
+		"lead.add": choosing{but: leading, title: "Add a lead", submit: "Add", field: "to", asks: "Who leads with you?",
+			says:  "All leads can do the same things. When fewer than half have answered, a step closes early only if all of them wish it.",
+			means: func(p Page, u flows.UserID) flows.Intent { return flows.AddLead{ByLead: byLead(p), Person: u} }}.form(),
+		"lead.invite": {May: mayLead, Fill: invited},
+		"lead.remove": choosing{but: self, title: "Let somebody go", submit: "Let Them Go", field: "person", asks: "Who no longer takes part?",
+			says:  "Nothing is asked of them any more. What they gave stays, and you can invite them again.",
+			means: func(p Page, u flows.UserID) flows.Intent { return flows.LetGo{ByLead: byLead(p), Person: u} }}.form(),
 	}
 }
 
@@ -45,12 +50,11 @@ func leadActions() map[string]action {
 // closeThanks tells a lead below quorum that the other leads have to wish it
 // as well.
 func closeThanks(p Page) string {
-	k := p.Kickoff
-	if k.Heard(k.Window) >= k.Window.Quorum() || missingWishes(k, p.Viewer) == 0 {
+	others := missingWishes(p.Kickoff, p.Viewer)
+	if others == 0 || p.Kickoff.Heard(p.Kickoff.Window) >= p.Kickoff.Window.Quorum() {
 		return "Closed. What follows is in the channel."
 	}
-	return fmt.Sprintf("Noted. Fewer than half have answered, so %s to wish it too.",
-		words.Count(missingWishes(k, p.Viewer), "other lead has", "other leads have"))
+	return fmt.Sprintf("Noted. Fewer than half have answered, so %s to wish it too.", words.Count(others, "other lead has", "other leads have"))
 }
 
 // missingWishes counts the other leads who have not wished to close.
@@ -78,10 +82,9 @@ func deskMessage(p Page, _ string) (Posting, error) {
 	switch {
 	case !k.IsLead(p.Viewer):
 		return line(p, "Leading", "You do not lead this kickoff any more. Thank you for what you did."), nil
+	case k.Stage == flows.StageEnded && k.Underway.Decision.Set == "":
+		return line(p, "Leading", "This kickoff has ended without a decision."), nil
 	case k.Stage == flows.StageEnded:
-		if k.Underway.Decision.Set == "" {
-			return line(p, "Leading", "This kickoff has ended without a decision."), nil
-		}
 		return line(p, "Leading", "This kickoff has ended. Its summary stays in the channel."), nil
 	}
 	blocks := []slack.Block{block.Heading("Leading: " + k.Brief.Title), block.Text("%s", deskState(k))}
@@ -96,15 +99,16 @@ func deskMessage(p Page, _ string) (Posting, error) {
 
 // deskState says where the kickoff is: "Step 2 of 8: Framing the problem."
 func deskState(k flows.Kickoff) string {
+	name := stageName(k.Stage)
 	switch {
 	case k.Stage == flows.StageUnderway:
 		return "The kickoff is done and the discovery is underway."
 	case k.Window.Phase == flows.PhaseSettling:
-		return fmt.Sprintf("Step %s, “%s”, waits for you to settle it. See the message beside this one.", position(k), stageName(k.Stage))
+		return fmt.Sprintf("Step %s, “%s”, waits for you to settle it. See the message beside this one.", position(k), name)
 	case k.Window.Round > 1:
-		return fmt.Sprintf("Step %s is open: %s, second round.", position(k), stageName(k.Stage))
+		name += ", second round"
 	}
-	return fmt.Sprintf("Step %s is open: %s%s", position(k), stageName(k.Stage), fullStop(stageName(k.Stage)))
+	return fmt.Sprintf("Step %s is open: %s", position(k), ended(name))
 }
 
 // position is the place of the present stage among those before the discovery
@@ -112,14 +116,6 @@ func deskState(k flows.Kickoff) string {
 func position(k flows.Kickoff) string {
 	all := flows.Stages()
 	return fmt.Sprintf("%d of %d", slices.Index(all, k.Stage)+1, slices.Index(all, flows.StageUnderway))
-}
-
-// fullStop ends a sentence whose last words may bring their own mark.
-func fullStop(runs string) string {
-	if strings.HasSuffix(runs, "?") {
-		return ""
-	}
-	return "."
 }
 
 // stageButtons move the kickoff from stage to stage.
@@ -193,6 +189,10 @@ func quorumMessage(p Page, arg string) (Posting, error) {
 	if heard >= w.Quorum() {
 		return line(p, title, fmt.Sprintf("By now %d of %d have answered, which is enough. It closes when its time is up.", heard, len(w.Asked))), nil
 	}
+	rule := "You can also close it now."
+	if missingWishes(k, p.Viewer) > 0 {
+		rule = "To close it sooner, every lead has to wish it."
+	}
 	state := fmt.Sprintf("%d of %d have answered “%s”; half would be %d.", heard, len(w.Asked), stageName(stage), w.Quorum())
 	args := Args{Kickoff: k.ID, Stage: string(stage), Round: round}
 	return Posting{
@@ -201,20 +201,12 @@ func quorumMessage(p Page, arg string) (Posting, error) {
 		Blocks: []slack.Block{
 			block.Heading(title),
 			block.Para(block.Plain("%s I have given it one more working day, until ", state), block.When(w.Closes), block.Plain(" your time.")),
-			block.Text("After that it closes by itself, and the result is marked as thin. %s", closeRule(k, p.Viewer)),
+			block.Text("After that it closes by itself, and the result is marked as thin. %s", rule),
 			block.Buttons(block.Primary(button("Keep the Extra Day", "do/lead.day", args)),
 				block.Confirm(button("Close It Now", "do/lead.close", args), "Close it as it is?",
 					"The result is marked as thin, since fewer than half were heard.", "Close It")),
 		},
 	}, nil
-}
-
-// closeRule says what it takes to close below half.
-func closeRule(k flows.Kickoff, viewer flows.UserID) string {
-	if others := missingWishes(k, viewer); others > 0 {
-		return "To close it sooner, every lead has to wish it."
-	}
-	return "You can also close it now."
 }
 
 // joinMessage asks a lead to let somebody in.
@@ -272,54 +264,42 @@ func closedMeanwhile(p Page) string {
 	return fmt.Sprintf("“%s” has closed meanwhile, so nothing was changed.", stageName(flows.Stage(p.Args.Stage)))
 }
 
-// choosable are those who take part, but for some.
-func choosable(p Page, but func(Page, flows.UserID) bool) []block.Option {
-	var options []block.Option
-	for _, u := range p.Kickoff.Participants() {
-		if !but(p, u) {
-			options = append(options, block.Option{Value: string(u), Text: words.OneLine(p.Kickoff.Name(u))})
-		}
-	}
-	return words.FirstOf(options, block.MostOptions)
+// A choosing is a form in which a lead chooses one of those who take part, but
+// for some.
+type choosing struct {
+	but                              func(Page, flows.UserID) bool
+	title, submit, says, field, asks string
+	means                            func(Page, flows.UserID) flows.Intent
 }
 
-func somebodyBut(but func(Page, flows.UserID) bool) func(Page) error {
-	return func(p Page) error {
-		if len(choosable(p, but)) == 0 {
+func (c choosing) form() Form {
+	among := func(p Page) (options []block.Option) {
+		for _, u := range p.Kickoff.Participants() {
+			if !c.but(p, u) {
+				options = append(options, block.Option{Value: string(u), Text: words.OneLine(p.Kickoff.Name(u))})
+			}
+		}
+		return words.FirstOf(options, block.MostOptions)
+	}
+	somebody := func(p Page) error {
+		if len(among(p)) == 0 {
 			return refusal("There is nobody to choose yet. Invite people first.")
 		}
 		return nil
 	}
+	return Form{May: both(mayLead, somebody), Fill: func(p Page, f *block.Form) flows.Intent {
+		f.Title, f.Submit = c.title, c.submit
+		f.Add(block.Text("%s", c.says))
+		return c.means(p, flows.UserID(f.Select(c.field, c.asks, "", among(p))))
+	}}
 }
 
 func self(p Page, u flows.UserID) bool { return u == p.Viewer }
 
 func leading(p Page, u flows.UserID) bool { return p.Kickoff.IsLead(u) }
 
-func newLead(p Page, f *block.Form) flows.Intent {
-	f.Title, f.Submit = "Hand over", "Hand Over"
-	f.Add(block.Text("Somebody else leads in your place from now on. You still take part. Only a lead can make you one again."))
-	return flows.HandOver{ByLead: byLead(p), To: flows.UserID(f.Select("to", "Who leads from now on?", "", choosable(p, self)))}
-}
-
-func addedLead(p Page, f *block.Form) flows.Intent {
-	f.Title, f.Submit = "Add a lead", "Add"
-	f.Add(block.Text("All leads can do the same things. When fewer than half have answered, a step closes early only if all of them wish it."))
-	return flows.AddLead{ByLead: byLead(p), Person: flows.UserID(f.Select("to", "Who leads with you?", "", choosable(p, leading)))}
-}
-
 func invited(p Page, f *block.Form) flows.Intent {
 	f.Title, f.Submit = "Invite people", "Invite"
 	f.Add(block.Text("They are asked from the present step on. Make sure they are in the channel, too."))
-	in := flows.Invite{ByLead: byLead(p)}
-	for _, u := range f.People("people", "Who takes part from now on?", nil) {
-		in.People = append(in.People, flows.Person{ID: u})
-	}
-	return in
-}
-
-func letGo(p Page, f *block.Form) flows.Intent {
-	f.Title, f.Submit = "Let somebody go", "Let Them Go"
-	f.Add(block.Text("Nothing is asked of them any more. What they gave stays, and you can invite them again."))
-	return flows.LetGo{ByLead: byLead(p), Person: flows.UserID(f.Select("person", "Who no longer takes part?", "", choosable(p, self)))}
+	return flows.Invite{ByLead: byLead(p), People: persons(f.People("people", "Who takes part from now on?", nil))}
 }

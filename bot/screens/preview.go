@@ -81,20 +81,29 @@ func goingOn(f *block.Form, question, initial string, ways []block.Option) {
 	f.Radio(goField, question, initial, ways)
 }
 
-func submitPreview(p Page, v block.Values) (Answer, error) {
+// submitWay goes on from the page of all parts, or from that of one.
+func submitWay(p Page, v block.Values) (Answer, error) {
 	if err := mayRevise(p); err != nil {
 		return Answer{}, err
 	}
+	parts, part := flows.Parts(), p.Args.Choice
+	at := slices.Index(parts, part)
 	switch way := v.Choice(goField); {
 	case way == goPost:
 		return wants(flows.PostSummary{ByLead: byLead(p)})
-	case slices.Contains(flows.Parts(), way):
+	case way == goAll:
+		return turnTo(p, previewAll, "", 0)
+	case way == goMore:
+		return turnTo(p, previewPart, part, p.Args.Round+1)
+	case way == goNext && at >= 0 && at < len(parts)-1:
+		return turnTo(p, previewPart, parts[at+1], 0)
+	case slices.Contains(parts, way):
 		return turnTo(p, previewPart, way, 0)
+	case strings.Contains(way, "/"):
+		return turnTo(p, previewChange, part+":"+way, 0)
 	}
-	return faulty(goField, chooseWay)
+	return faulty(goField, "Choose how to go on.")
 }
-
-const chooseWay = "Choose how to go on."
 
 // turnTo answers with another page of the preview.
 func turnTo(p Page, name, choice string, page int) (Answer, error) {
@@ -162,25 +171,6 @@ func drawPart(p Page, f *block.Form) flows.Intent {
 	return nil
 }
 
-func submitPart(p Page, v block.Values) (Answer, error) {
-	if err := mayRevise(p); err != nil {
-		return Answer{}, err
-	}
-	parts, part := flows.Parts(), p.Args.Choice
-	at := slices.Index(parts, part)
-	switch way := v.Choice(goField); {
-	case way == goAll:
-		return turnTo(p, previewAll, "", 0)
-	case way == goMore:
-		return turnTo(p, previewPart, part, p.Args.Round+1)
-	case way == goNext && at >= 0 && at < len(parts)-1:
-		return turnTo(p, previewPart, parts[at+1], 0)
-	case strings.Contains(way, "/"):
-		return turnTo(p, previewChange, part+":"+way, 0)
-	}
-	return faulty(goField, chooseWay)
-}
-
 func hasChange(p Page) error {
 	_, _, err := changeIn(p)
 	return err
@@ -203,12 +193,12 @@ func drawChange(p Page, f *block.Form) flows.Intent {
 // changeIn finds the change that a page is about, with its part.
 func changeIn(p Page) (part string, c change, err error) {
 	part, value, _ := strings.Cut(p.Args.Choice, ":")
-	all := changesOf(p, part)
-	at := slices.IndexFunc(all, func(c change) bool { return c.way().Value == value })
-	if at < 0 {
-		return part, change{}, refusal("That is not in the summary any more, so there is nothing to change.")
+	for _, c := range changesOf(p, part) {
+		if c.way().Value == value {
+			return part, c, nil
+		}
 	}
-	return part, all[at], nil
+	return part, change{}, refusal("That is not in the summary any more, so there is nothing to change.")
 }
 
 // submitChange takes a change and goes back to its part, as it stands then.
