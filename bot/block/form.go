@@ -3,6 +3,7 @@ package block
 import (
 	"cmp"
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -56,12 +57,6 @@ func (f *Form) Fault(field, reason string) {
 	}
 }
 
-// has reports whether the form that is read back has a field.
-func (f *Form) has(field string) bool {
-	_, ok := f.values[field]
-	return ok
-}
-
 // A Setting changes an input as it is built.
 type Setting func(*slack.InputBlock)
 
@@ -92,7 +87,7 @@ func (f *Form) input(field, name string, element slack.BlockElement, settings []
 
 // entered is what was entered in a field, or what stood in it.
 func entered[T any](f *Form, field string, stood T, read func(string) T) T {
-	if !f.has(field) {
+	if _, sent := f.values[field]; !sent {
 		return stood
 	}
 	return read(field)
@@ -169,26 +164,14 @@ func optionObjects(options []Option) []*slack.OptionBlockObject {
 		if o.About != "" {
 			about = Label(words.Clip(o.About, 75))
 		}
-		text := o.Text
-		if text == "" {
-			text = o.Value
-		}
-		out[i] = slack.NewOptionBlockObject(o.Value, Label(words.Clip(text, 75)), about)
+		out[i] = slack.NewOptionBlockObject(o.Value, Label(words.Clip(cmp.Or(o.Text, o.Value), 75)), about)
 	}
 	return out
 }
 
 // chosen finds the options whose values are given.
 func chosen(all []*slack.OptionBlockObject, values ...string) []*slack.OptionBlockObject {
-	var out []*slack.OptionBlockObject
-	for _, o := range all {
-		for _, v := range values {
-			if o.Value == v {
-				out = append(out, o)
-			}
-		}
-	}
-	return out
+	return slices.DeleteFunc(slices.Clone(all), func(o *slack.OptionBlockObject) bool { return !slices.Contains(values, o.Value) })
 }
 
 // Select asks for one of a list of at most MostOptions.
@@ -262,4 +245,87 @@ const againMark = "#"
 func FieldOf(id string) string {
 	name, _, _ := strings.Cut(id, againMark)
 	return name
+}
+
+// Values are the entries of a form, by block id and action id. A block holds
+// one input, and its id is the name of the field, the one by which a refusal
+// names it.
+type Values map[string]map[string]slack.BlockAction
+
+// field is the one input in a block.
+func (v Values) field(block string) slack.BlockAction {
+	for _, input := range v[block] {
+		return input
+	}
+	return slack.BlockAction{}
+}
+
+// Text is what was typed, every character of it; nothing but blanks is no
+// text.
+func (v Values) Text(block string) string {
+	text := v.field(block).Value
+	if strings.TrimSpace(text) == "" {
+		return ""
+	}
+	return text
+}
+
+// Choice is the value of the option chosen in a select or among radio
+// buttons; empty when none was.
+func (v Values) Choice(block string) string { return v.field(block).SelectedOption.Value }
+
+// Choices are the values of the options ticked or chosen.
+func (v Values) Choices(block string) []string {
+	var out []string
+	for _, o := range v.field(block).SelectedOptions {
+		out = append(out, o.Value)
+	}
+	return out
+}
+
+// Number is a choice or an entry as a whole number; ok is false when it is
+// empty or none.
+func (v Values) Number(block string) (n int, ok bool) {
+	n, err := strconv.Atoi(strings.TrimSpace(cmp.Or(v.Choice(block), v.Text(block))))
+	return n, err == nil
+}
+
+// Person is the one person chosen.
+func (v Values) Person(block string) flows.UserID { return flows.UserID(v.field(block).SelectedUser) }
+
+// People are the people chosen.
+func (v Values) People(block string) []flows.UserID {
+	var out []flows.UserID
+	for _, u := range v.field(block).SelectedUsers {
+		out = append(out, flows.UserID(u))
+	}
+	return out
+}
+
+// Channel is the channel chosen.
+func (v Values) Channel(block string) string { return v.field(block).SelectedConversation }
+
+// Day is the date chosen.
+func (v Values) Day(block string) flows.LocalDay { return flows.LocalDay(v.field(block).SelectedDate) }
+
+// Blocks lists the blocks whose id begins with prefix, sorted: a form with
+// one input per assumption names them "kind/A1", "kind/A2" and so on.
+func (v Values) Blocks(prefix string) []string {
+	var out []string
+	for block := range v {
+		if strings.HasPrefix(block, prefix) {
+			out = append(out, block)
+		}
+	}
+	slices.Sort(out)
+	return out
+}
+
+// ByField puts entries under the names of their fields.
+func (v Values) ByField() Values {
+	out := make(Values, len(v))
+	for id, inputs := range v {
+		out[FieldOf(id)] = inputs
+	}
+	return out
 }

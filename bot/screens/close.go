@@ -111,22 +111,13 @@ func mayAct(p Page) error {
 
 func newAction(p Page, f *block.Form) flows.Intent {
 	f.Title, f.Submit = "Add an action", "Add"
-	a := actionEntries(f, flows.Action{Owner: p.Viewer, Due: inAWeek(p)})
-	return flows.AddAction{By: by(p), What: a.What, Owner: a.Owner, Due: a.Due}
-}
-
-// inAWeek is the day that an action is offered with.
-func inAWeek(p Page) flows.LocalDay {
-	return flows.LocalDay(p.Now.In(zoneOf(p)).AddDate(0, 0, 7).Format(time.DateOnly))
-}
-
-// zoneOf is the time zone of whoever looks at the page.
-func zoneOf(p Page) *time.Location {
 	viewer, ok := p.Kickoff.Person(p.Viewer)
 	if !ok {
 		viewer = p.Kickoff.Lead()
 	}
-	return viewer.Hours().Zone
+	inAWeek := flows.LocalDay(p.Now.In(viewer.Hours().Zone).AddDate(0, 0, 7).Format(time.DateOnly))
+	a := actionEntries(f, flows.Action{Owner: p.Viewer, Due: inAWeek})
+	return flows.AddAction{By: by(p), What: a.What, Owner: a.Owner, Due: a.Due}
 }
 
 // actionEntries ask for the three parts of an action.

@@ -182,7 +182,7 @@ func (h HomePage) joinable() []slack.Block {
 	blocks := []slack.Block{block.Heading("You could take part")}
 	for _, k := range words.FirstOf(open, mostJoinable) {
 		runs := []block.Run{block.Plain("A kickoff runs in "), place(k), block.Plain(", where you are, without you. ")}
-		if asksToJoin(k, h.Viewer) {
+		if slices.ContainsFunc(k.Asking, func(j flows.JoinRequest) bool { return j.Person.ID == h.Viewer }) {
 			blocks = append(blocks, block.Para(append(runs, block.Plain("You have asked to take part, and the lead decides."))...))
 			continue
 		}
@@ -190,10 +190,6 @@ func (h HomePage) joinable() []slack.Block {
 			block.Buttons(button("Ask to Join", "do/me.join", Args{Kickoff: k.ID})))
 	}
 	return append(blocks, andMore(len(open)-mostJoinable)...)
-}
-
-func asksToJoin(k flows.Kickoff, who flows.UserID) bool {
-	return slices.ContainsFunc(k.Asking, func(j flows.JoinRequest) bool { return j.Person.ID == who })
 }
 
 // earlier lists kickoffs that have ended, with what was decided.
@@ -259,26 +255,18 @@ func (h HomePage) waiting(open []flows.Kickoff) []slack.Block {
 	})
 	blocks := []slack.Block{block.Heading("Waiting for you")}
 	for i, d := range words.FirstOf(all, mostWaiting) {
-		blocks = append(blocks, block.Para(d.words...))
-		blocks = append(blocks, block.RowOf(plainButtons(d.acts, i == 0))...)
+		for at, b := range d.acts { // a page can have one button only that most people want
+			b.WithStyle(slack.StyleDefault)
+			if i == 0 && at == 0 {
+				block.Primary(b)
+			}
+		}
+		blocks = append(append(blocks, block.Para(d.words...)), block.RowOf(d.acts)...)
 	}
 	if left := len(all) - mostWaiting; left > 0 {
 		blocks = append(blocks, block.Text("And %d more, which show once these are done.", left))
 	}
 	return blocks
-}
-
-// plainButtons takes the mark of the one that most people want from buttons
-// that have it in a message, since a page can have one such button only; with
-// first, the first of them gets it.
-func plainButtons(all []*slack.ButtonBlockElement, first bool) []*slack.ButtonBlockElement {
-	for _, b := range all {
-		b.WithStyle(slack.StyleDefault)
-	}
-	if first && len(all) > 0 {
-		block.Primary(all[0])
-	}
-	return all
 }
 
 // duesIn lists what waits for the viewer in one kickoff.
@@ -323,10 +311,7 @@ func (h HomePage) settling(p Page) (due, bool) {
 
 // asking is somebody who would like to take part.
 func (h HomePage) asking(k flows.Kickoff, j flows.JoinRequest) due {
-	name := j.Person.Name
-	if name == "" {
-		name = "Somebody in the channel"
-	}
+	name := cmp.Or(j.Person.Name, "Somebody in the channel")
 	runs := append(h.named(k), block.Plain(". "), block.BoldTyped(name, 60), block.Plain(" asks to take part. To leave it at that, do nothing."))
 	let := button("Let Them In", "do/lead.admit", Args{Kickoff: k.ID, Choice: string(j.Person.ID)})
 	return due{words: runs, acts: []*slack.ButtonBlockElement{let}}

@@ -1,6 +1,7 @@
 package screens
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"strconv"
@@ -220,10 +221,7 @@ func joinMessage(p Page, arg string) (Posting, error) {
 	case at < 0 || k.Stage == flows.StageEnded:
 		return line(p, "Somebody asked to take part", "That is settled; nothing is left to do here."), nil
 	}
-	name := k.Asking[at].Person.Name
-	if name == "" {
-		name = "Somebody in the channel"
-	}
+	name := cmp.Or(k.Asking[at].Person.Name, "Somebody in the channel")
 	return Posting{
 		Text: block.Escape(fmt.Sprintf("%s asks to take part in %s. Press Let Them In, or do nothing.", words.Clip(name, 60), words.Clip(k.Brief.Title, 80))),
 		Blocks: []slack.Block{

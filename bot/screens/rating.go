@@ -404,17 +404,19 @@ func rangeText(s engine.Spread) string {
 // scaleSelect is one scale of one assumption. Each option names its scale:
 // once chosen, a bare "7" beside a bare "3" would not say which is which.
 func scaleSelect(scale flows.Scale, id, ask string, mark int) *slack.SelectBlockElement {
-	options := make([]*slack.OptionBlockObject, 0, 10)
-	var initial *slack.OptionBlockObject
+	e := slack.NewOptionsSelectBlockElement(slack.OptTypeStatic, lean(ask), rateActionID(scale, id))
+	name := words.SentenceCase(string(scale))
 	for _, value := range []int{1, 2, 3, 4, 5, 6, 7, 8, 9, flows.CantSay} {
-		o := slack.NewOptionBlockObject(strconv.Itoa(value), lean(scaleText(scale, value)), nil)
-		options = append(options, o)
+		text := name + " " + scaleStep(value, scaleWords(scale))
+		if value == flows.CantSay {
+			text = name + ": can't say"
+		}
+		o := slack.NewOptionBlockObject(strconv.Itoa(value), lean(text), nil)
+		e.Options = append(e.Options, o)
 		if value == mark {
-			initial = o
+			e.InitialOption = o
 		}
 	}
-	e := slack.NewOptionsSelectBlockElement(slack.OptTypeStatic, lean(ask), rateActionID(scale, id), options...)
-	e.InitialOption = initial
 	return e
 }
 
@@ -422,15 +424,6 @@ func scaleSelect(scale flows.Scale, id, ask string, mark int) *slack.SelectBlock
 // twenty options to an assumption, and 20 kB to a page.
 func lean(text string) *slack.TextBlockObject {
 	return &slack.TextBlockObject{Type: slack.PlainTextType, Text: text}
-}
-
-// scaleText names a step of a scale; its ends and its middle say what they
-// stand for.
-func scaleText(scale flows.Scale, value int) string {
-	if value == flows.CantSay {
-		return words.SentenceCase(string(scale)) + ": can't say"
-	}
-	return words.SentenceCase(string(scale)) + " " + scaleStep(value, scaleWords(scale))
 }
 
 // scaleStep is a step of a scale, with its words where it has some.

@@ -125,14 +125,10 @@ func rolesBy(k flows.Kickoff) string {
 	if k.Roles.DoneBy == "" {
 		text = "The lead did not settle it in time, so everyone stands where they placed themselves."
 	}
-	if nobodyIsCore(k) {
+	if !slices.ContainsFunc(k.Participants(), func(u flows.UserID) bool { return k.RingOf(u) == flows.Core }) {
 		text += " Nobody is in the core team, so the lead does the work for now."
 	}
 	return text
-}
-
-func nobodyIsCore(k flows.Kickoff) bool {
-	return !slices.ContainsFunc(k.Participants(), func(u flows.UserID) bool { return k.RingOf(u) == flows.Core })
 }
 
 // rolesSettles shows the lead where views differ.

@@ -108,18 +108,15 @@ func richText(text report.Text) []block.Run {
 		case run.Text == " " && last != nil:
 			last.Text += " " // an element for a blank would cost 30 bytes of a form's 20,000
 		default:
-			last = block.Styled(block.Fitting(run.Text), styleOf(run))
+			var style *slack.RichTextSectionTextStyle
+			if run.Bold || run.Italic {
+				style = &slack.RichTextSectionTextStyle{Bold: run.Bold, Italic: run.Italic}
+			}
+			last = block.Styled(block.Fitting(run.Text), style)
 			out = append(out, last)
 		}
 	}
 	return out
-}
-
-func styleOf(run report.Run) *slack.RichTextSectionTextStyle {
-	if !run.Bold && !run.Italic {
-		return nil
-	}
-	return &slack.RichTextSectionTextStyle{Bold: run.Bold, Italic: run.Italic}
 }
 
 // extrasMessage tells a lead what of the extras is not there, why, and what
