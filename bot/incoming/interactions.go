@@ -241,9 +241,10 @@ func (in interaction) logAssumption(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
+	r.page.Typed = plaintext.Unescape(in.Message.Text)
 	view, err := screens.Open("assumptions.add", r.page)
 	if err != nil {
 		return r.tell(ctx, err)
 	}
-	return r.present(ctx, screens.Prefilled(view, "text", plaintext.Unescape(in.Message.Text)))
+	return r.present(ctx, view)
 }

@@ -146,7 +146,7 @@ func drawAssumption(p Page, f *block.Form) flows.Intent {
 	if p.Args.Again == 0 {
 		f.Add(block.Text("One belief at a time. These questions may bring some to mind:"), riskList())
 	}
-	addedAssumption(p, f, flows.AddAssumption{})
+	addedAssumption(p, f, flows.AddAssumption{Text: words.Clip(p.Typed, flows.MaxText)})
 	return nil
 }
 

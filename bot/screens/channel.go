@@ -13,22 +13,6 @@ import (
 	"soundings/flows"
 )
 
-// channelActions are what a lead can do while the channel is out of reach, or
-// others read it.
-func channelActions() map[string]action {
-	return map[string]action{
-		"lead.go-on": func(p Page) (flows.Intent, string) {
-			return flows.GoOn{ByLead: byLead(p)}, "I try again. You hear from me if I still cannot get in."
-		},
-		"lead.abandon": func(p Page) (flows.Intent, string) {
-			return flows.Abandon{ByLead: byLead(p)}, "This kickoff has ended."
-		},
-		"lead.outside": func(p Page) (flows.Intent, string) {
-			return flows.GoOnHere{ByLead: byLead(p)}, "Good. The kickoff goes on there."
-		},
-	}
-}
-
 // unreachableWords say what happened to the channel, and what helps.
 func unreachableWords(why flows.UnreachableReason) (title, fix string) {
 	switch why {
@@ -228,20 +212,6 @@ func Help(command, unknown string) string {
 		b.WriteString("• " + command + " " + line[0] + ": " + line[1] + "\n")
 	}
 	return b.String()
-}
-
-// Prefilled puts text into the text input of a form.
-func Prefilled(view slack.ModalViewRequest, field, text string) slack.ModalViewRequest {
-	for _, b := range view.Blocks.BlockSet {
-		in, ok := b.(*slack.InputBlock)
-		if !ok || in.BlockID != field {
-			continue
-		}
-		if e, ok := in.Element.(*slack.PlainTextInputBlockElement); ok {
-			e.InitialValue = words.Clip(text, e.MaxLength)
-		}
-	}
-	return view
 }
 
 // Uninstalled tells somebody who presses something in a team that has removed

@@ -27,9 +27,7 @@ func offerGists(m Posting, p Page) Posting {
 	}
 	var row []*slack.ButtonBlockElement
 	for i, id := range words.FirstOf(ids, mostGists) {
-		args := stageArgs(p, flows.StageRating)
-		args.Assumption = id
-		row = append(row, button("Sum Up "+words.Clip(id, 16), fmt.Sprintf("%s%s/%d", draftVerb, flows.DraftGist, i+1), args))
+		row = append(row, button("Sum Up "+words.Clip(id, 16), fmt.Sprintf("%s%s/%d", draftVerb, flows.DraftGist, i+1), ratingArgs(p, 0, id)))
 	}
 	return onDesk(m, "Reasons without a name can be summed up in two sentences by a model. You alone see the draft, and you decide whether it is posted.", row)
 }
@@ -55,10 +53,8 @@ func gistInThread(p Page, a flows.Assumption) []slack.Block {
 	if !ok {
 		return nil
 	}
-	args := stageArgs(p, flows.StageRating)
-	args.Assumption = a.ID
 	return []slack.Block{block.Para(block.Bold("In the thread now")), block.Quote(block.Typed(gist.Text, 700)),
-		block.Buttons(button("Change It by Hand", "open/rating.gist", args)), block.Divider()}
+		block.Buttons(button("Change It by Hand", "open/rating.gist", ratingArgs(p, 0, a.ID))), block.Divider()}
 }
 
 // longestGist is how long a gist may be, in characters; flows says so as well.

@@ -45,6 +45,16 @@ func leadActions() map[string]action {
 			return flows.DecideNow{ByLead: byLead(p)}, "The vote is open in the channel."
 		},
 		"lead.admit": admit,
+		// While the channel is out of reach, or others read it.
+		"lead.go-on": func(p Page) (flows.Intent, string) {
+			return flows.GoOn{ByLead: byLead(p)}, "I try again. You hear from me if I still cannot get in."
+		},
+		"lead.abandon": func(p Page) (flows.Intent, string) {
+			return flows.Abandon{ByLead: byLead(p)}, "This kickoff has ended."
+		},
+		"lead.outside": func(p Page) (flows.Intent, string) {
+			return flows.GoOnHere{ByLead: byLead(p)}, "Good. The kickoff goes on there."
+		},
 	}
 }
 

@@ -19,7 +19,8 @@ type Page struct {
 	Now     time.Time
 	Args    Args
 
-	Drafting Terms // of the forms about drafts
+	Typed    string // stands in the form of an assumption as it opens
+	Drafting Terms  // of the forms about drafts
 
 	// SentBefore reports whether this very form was taken before, and only its
 	// answer lost; nil is no.

@@ -42,7 +42,12 @@ func ratingAsks(p Page) (asking, error) {
 		a.title = "Rate again where we differ"
 		a.ask = fmt.Sprintf("Rate %s again: the first ratings were far apart.", words.Count(n, "assumption", "assumptions"))
 		a.why = "Somebody may know what others do not. Each has a thread in this channel; have a look there first. Whatever you do not rate again keeps your first rating."
-		a.body = splitList(p.Kickoff, p.Kickoff.Rounds, round)
+	}
+	if round > 1 && round <= len(p.Kickoff.Rounds) {
+		a.body = block.List(p.Kickoff.Rounds[round-1].IDs, 12, func(id string) []block.Run {
+			split, _ := p.Kickoff.Assumption(id)
+			return []block.Run{block.Bold("%s ", id), block.Typed(split.Text, 120)}
+		})
 	}
 	return a, nil
 }
@@ -70,17 +75,6 @@ func ratingMinutes(n int) int { return max(1, (n*secondsPerRating+59)/60) }
 
 func ratingArgs(p Page, round int, id string) Args {
 	return Args{Kickoff: p.Kickoff.ID, Stage: string(flows.StageRating), Round: round, Assumption: id}
-}
-
-// splitList names what a second round asks about.
-func splitList(k flows.Kickoff, rounds []flows.Round, round int) []slack.Block {
-	if round > len(rounds) {
-		return nil
-	}
-	return block.List(rounds[round-1].IDs, 12, func(id string) []block.Run {
-		a, _ := k.Assumption(id)
-		return []block.Run{block.Bold("%s ", id), block.Typed(a.Text, 120)}
-	})
 }
 
 // ratingResult is the map of a round in words: the list in test order.

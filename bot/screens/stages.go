@@ -113,7 +113,7 @@ func (t *tables) fill() {
 	for _, some := range []map[string]Form{draftingForms(), leadForms(), personalForms()} {
 		maps.Copy(t.forms, some)
 	}
-	for _, some := range []map[string]action{leadActions(), channelActions(), personalActions()} {
+	for _, some := range []map[string]action{leadActions(), personalActions()} {
 		maps.Copy(t.actions, some)
 	}
 }
