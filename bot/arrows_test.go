@@ -25,7 +25,7 @@ var arrows = map[string][]string{
 
 	"bot/screens":    {"engine/...", "flows/...", "prompts", "bot/block", "bot/plaintext", "bot/report/...", "bot/words"},
 	"bot/report/...": {"engine/...", "flows/...", "bot/report/...", "bot/words"},
-	"bot/block":      {"flows", "bot/words"},
+	"bot/block":      {"flows", "bot/report", "bot/words"},
 	"bot/words":      {"engine/...", "flows/..."},
 	"bot/plaintext":  nil,
 	"bot/journal":    nil,

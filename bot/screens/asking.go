@@ -13,58 +13,43 @@ import (
 	"soundings/flows"
 )
 
-// stageMessage draws the one message in which a stage asks for something.
-// Once the window has closed it shrinks to a line with the outcome.
-func stageMessage(p Page, arg string) (Posting, error) {
-	row, p, err := rowAt(p, arg)
-	if err != nil {
-		return Posting{}, err
+// ofStage draws a message out of the row that a slot's argument names, such as
+// "rating/2", with its stage and round in the args. "decision/1" is about the
+// stage underway, which may come to several decisions.
+func ofStage(draw func(stage, Page) (Posting, error)) message {
+	return func(p Page, arg string) (Posting, error) {
+		name, round := flows.ParseStageArg(arg)
+		if name == "decision" {
+			name = flows.StageUnderway
+		}
+		row, ok := stageOf(name)
+		if !ok {
+			return Posting{}, fmt.Errorf("there is no stage %q", arg)
+		}
+		p.Args.Stage, p.Args.Round = string(name), round
+		return draw(row, p)
 	}
+}
+
+// askMessage is the one message in which a stage asks for something. Once the
+// window has closed it shrinks to a line with the outcome.
+func (row stage) askMessage(p Page) (Posting, error) {
 	a, err := row.asks(p)
 	if err != nil {
-		return Posting{}, fmt.Errorf("ask for something in %q: %w", arg, err)
+		return Posting{}, err
 	}
 	a.title = cmp.Or(a.title, row.title)
 	return a.posting(p), nil
 }
 
-// resultMessage draws what came out of a stage.
-func resultMessage(p Page, arg string) (Posting, error) {
-	row, p, err := rowAt(p, arg)
-	if err != nil {
-		return Posting{}, err
-	}
-	return row.result(p)
-}
-
-// settleMessage draws what a lead is asked to confirm or change, or, once
-// settled, a line that says so.
-func settleMessage(p Page, arg string) (Posting, error) {
-	row, p, err := rowAt(p, arg)
-	if err != nil {
-		return Posting{}, err
-	}
+// settleMessage is what a lead is asked to confirm or change, or, once settled,
+// a line that says so.
+func (row stage) settleMessage(p Page) (Posting, error) {
 	s, err := row.settles(p)
 	if err != nil {
-		return Posting{}, fmt.Errorf("settle %q: %w", arg, err)
+		return Posting{}, err
 	}
 	return s.posting(p), nil
-}
-
-// rowAt finds the row that a slot's argument names, such as "rating/2", and
-// notes its stage and round in the args. "decision/1" is about the stage
-// underway, which may come to several decisions.
-func rowAt(p Page, arg string) (stage, Page, error) {
-	name, round := flows.ParseStageArg(arg)
-	if name == "decision" {
-		name = flows.StageUnderway
-	}
-	row, ok := stageOf(name)
-	if !ok {
-		return stage{}, p, fmt.Errorf("there is no stage %q", arg)
-	}
-	p.Args.Stage, p.Args.Round = string(name), round
-	return row, p, nil
 }
 
 // An asking is what the message of an open stage says: what to do, why it

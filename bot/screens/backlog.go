@@ -83,7 +83,7 @@ func backlogResult(p Page) (Posting, error) {
 	text := words.TestsText(k)
 	return Posting{
 		Text:   aloud(k, "%s", text),
-		Blocks: append([]slack.Block{block.Heading("What we test, and how")}, drawn(report.Tests(k))...),
+		Blocks: append([]slack.Block{block.Heading("What we test, and how")}, block.Drawn(report.Tests(k))...),
 	}, nil
 }
 
@@ -322,7 +322,7 @@ func listTests(p Page, f *block.Form) flows.Intent {
 	f.Title = "The tests"
 	tests := slices.DeleteFunc(slices.Clone(k.Backlog.Tests), func(t flows.Test) bool { return t.Withdrawn })
 	f.Add(block.Rows(tests, mostEntries, func(t flows.Test) ([]block.Run, *slack.ButtonBlockElement) {
-		runs := append([]block.Run{block.Plain("%d. %s: ", t.N, t.Assumption)}, richText(report.TestText(k, t))...)
+		runs := append([]block.Run{block.Plain("%d. %s: ", t.N, t.Assumption)}, block.Runs(report.TestText(k, t))...)
 		if !mayChangeTest(k, t, p.Viewer) {
 			return runs, nil
 		}

@@ -39,7 +39,7 @@ func closeAsks(p Page) (asking, error) {
 		ask:     fmt.Sprintf("Note what you will do next, and until when. Then %s posts the summary.", words.LeadName(p.Kickoff)),
 		why:     "A kickoff without a next step is soon forgotten. The summary goes into this channel, and the time box begins with it.",
 		minutes: 3,
-		body:    drawn(report.Actions(p.Kickoff, 12)),
+		body:    block.Drawn(report.Actions(p.Kickoff, 12)),
 		buttons: []*slack.ButtonBlockElement{button("Add an Action", "open/close.action", args), button("See the Actions", "open/close.list", args)},
 		note:    "If nobody posts the summary, it is posted at the close as it stands.",
 		closed:  "The summary is posted in this channel, with all the actions, and the time box has begun.",
@@ -135,10 +135,10 @@ func listActions(p Page, f *block.Form) flows.Intent {
 	f.Title = "The actions"
 	f.Add(block.Rows(k.StandingActions(), mostEntries, func(a flows.Action) ([]block.Run, *slack.ButtonBlockElement) {
 		if a.Owner != p.Viewer && !k.IsLead(p.Viewer) {
-			return richText(report.ActionText(k, a)), nil
+			return block.Runs(report.ActionText(k, a)), nil
 		}
 		args.N = a.N
-		return richText(report.ActionText(k, a)), button("Change", "open/close.edit", args)
+		return block.Runs(report.ActionText(k, a)), button("Change", "open/close.edit", args)
 	})...)
 	if len(f.Blocks) == 0 {
 		f.Add(block.Text("No action has been noted yet. Press Add an Action in the channel to note the first one."))

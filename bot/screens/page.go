@@ -123,15 +123,15 @@ func Message(k flows.Kickoff, slot flows.Slot, now time.Time) (Posting, error) {
 // newMessages is the table of messages, by the screen that a slot names.
 func newMessages() map[string]message {
 	return map[string]message{
-		flows.ScreenStage:       stageMessage,
+		flows.ScreenStage:       ofStage(stage.askMessage),
 		flows.ScreenQuestion:    questionMessage,
-		flows.ScreenResult:      resultMessage,
+		flows.ScreenResult:      ofStage(func(row stage, p Page) (Posting, error) { return row.result(p) }),
 		flows.ScreenSplit:       splitMessage,
 		flows.ScreenReason:      reasonMessage,
 		flows.ScreenGist:        gistMessage,
 		flows.ScreenDesk:        deskMessage,
 		flows.ScreenQuorum:      quorumMessage,
-		flows.ScreenSettle:      settleMessage,
+		flows.ScreenSettle:      ofStage(stage.settleMessage),
 		flows.ScreenReminder:    reminderMessage,
 		flows.ScreenJoin:        joinMessage,
 		flows.ScreenUnreachable: unreachableMessage,

@@ -107,7 +107,7 @@ func rolesResult(p Page) (Posting, error) {
 	}
 	return Posting{
 		Text:   aloud(k, "who does what is settled. Core team: %s.", names(k, k.InRing(flows.Core), 8)),
-		Blocks: append([]slack.Block{block.Heading(stageName(flows.StageRoles)), block.Text("%s", rolesBy(k))}, drawn(report.Roles(k))...),
+		Blocks: append([]slack.Block{block.Heading(stageName(flows.StageRoles)), block.Text("%s", rolesBy(k))}, block.Drawn(report.Roles(k))...),
 	}, nil
 }
 
@@ -147,7 +147,7 @@ func rolesSettles(p Page) (settling, error) {
 		block.Primary(button("Leave It as It Is", "do/roles.confirm", args)), button("Change Places", "open/roles.settle", args)}
 	out.ask = "please settle who does what. " + gapsText(k)
 	out.without, out.until = "Without you it stands from", until
-	out.body = append(append(drawn(report.Roles(k)), gapList(k)...),
+	out.body = append(append(block.Drawn(report.Roles(k)), gapList(k)...),
 		block.Para(block.Plain("If you do nothing, it stands as it is from "), block.When(until), block.Plain(" your time.")),
 		block.Buttons(append(slices.Clip(out.acts), button("Invite People", "open/lead.invite", args))...))
 	out.home = []block.Run{block.Plain("Please settle who does what. %s", gapsText(k))}

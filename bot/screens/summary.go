@@ -32,7 +32,7 @@ func summaryBlocks(p Page) []slack.Block { return titled(report.Root(p.Kickoff, 
 
 // titled are the blocks of a part under its title.
 func titled(part report.Part) []slack.Block {
-	return append([]slack.Block{block.Heading(part.Title)}, append(drawn(part.Above), drawn(part.Blocks)...)...)
+	return append([]slack.Block{block.Heading(part.Title)}, append(block.Drawn(part.Above), block.Drawn(part.Blocks)...)...)
 }
 
 // partMessage is one part of the summary, in the thread of its root.
@@ -42,7 +42,7 @@ func partMessage(p Page, name string) (Posting, error) {
 		return Posting{}, fmt.Errorf("a summary has no part %q", name)
 	}
 	return Posting{
-		Text:   block.Escape(fmt.Sprintf("%s. %s: %s", words.Clip(p.Kickoff.Brief.Title, 80), part.Title, gist(drawn(part.Blocks)))),
+		Text:   block.Escape(fmt.Sprintf("%s. %s: %s", words.Clip(p.Kickoff.Brief.Title, 80), part.Title, gist(block.Drawn(part.Blocks)))),
 		Blocks: titled(part),
 	}, nil
 }
@@ -59,64 +59,6 @@ func gist(blocks []slack.Block) string {
 		sentences = append(sentences, line)
 	}
 	return words.Contained(words.Clip(strings.Join(strings.Fields(strings.Join(sentences, " ")), " "), 280))
-}
-
-// What report says, drawn as blocks and rich text.
-
-// drawn are the blocks of a part of the summary.
-func drawn(blocks []report.Block) []slack.Block {
-	var out []slack.Block
-	for _, b := range blocks {
-		switch b := b.(type) {
-		case report.Para:
-			out = append(out, block.Para(richText(report.Text(b))...))
-		case report.Quote:
-			out = append(out, block.Quote(block.Typed(string(b), flows.MaxText)))
-		case report.Note:
-			out = append(out, block.Note(string(b)))
-		case report.Code:
-			out = append(out, block.Code(string(b)))
-		case report.Lines:
-			lines := make([]slack.RichTextElement, len(b))
-			for i, line := range b {
-				lines[i] = slack.NewRichTextSection(richText(line)...)
-			}
-			out = append(out, slack.NewRichTextBlock("", lines...))
-		case report.List:
-			items := make([][]block.Run, len(b.Items))
-			for i, item := range b.Items {
-				items[i] = richText(item)
-			}
-			out = append(out, block.WithMore(items, b.All)...)
-		default:
-			panic(fmt.Sprintf("screens: no block draws a %T", b))
-		}
-	}
-	return out
-}
-
-// runs draws a text. Empty text, which the platform refuses, becomes a dash.
-func richText(text report.Text) []block.Run {
-	var out []block.Run
-	var last *slack.RichTextSectionTextElement
-	for _, run := range text {
-		switch {
-		case run.Day:
-			out, last = append(out, block.Day(run.At)), nil
-		case !run.At.IsZero():
-			out, last = append(out, block.When(run.At)), nil
-		case run.Text == " " && last != nil:
-			last.Text += " " // an element for a blank would cost 30 bytes of a form's 20,000
-		default:
-			var style *slack.RichTextSectionTextStyle
-			if run.Bold || run.Italic {
-				style = &slack.RichTextSectionTextStyle{Bold: run.Bold, Italic: run.Italic}
-			}
-			last = block.Styled(block.Fitting(run.Text), style)
-			out = append(out, last)
-		}
-	}
-	return out
 }
 
 // extrasMessage tells a lead what of the extras is not there, why, and what

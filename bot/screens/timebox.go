@@ -58,7 +58,7 @@ func proposalBlocks(k flows.Kickoff) []slack.Block {
 	blocks := []slack.Block{block.Para(block.Bold("%s proposed. ", words.WeeksText(proposal.Weeks)), block.Styled(proposal.Why, nil))}
 	if bars := report.Bars(k, flows.MaxWeeks); bars != "" {
 		blocks = append(blocks, block.Text("How many of the assumptions to test first would have a first result:"))
-		blocks = append(blocks, drawn([]report.Block{bars})...)
+		blocks = append(blocks, block.Drawn([]report.Block{bars})...)
 	}
 	return blocks
 }
@@ -75,7 +75,7 @@ func timeboxResult(p Page) (Posting, error) {
 	return Posting{
 		Text: block.Escape(fmt.Sprintf("%s: the discovery gets %s, with a check-in each %s. It begins when the summary is out.",
 			words.Clip(k.Brief.Title, 80), words.WeeksText(t.Weeks), t.Checkin)),
-		Blocks: append(blocks, drawn(report.Timebox(k))...),
+		Blocks: append(blocks, block.Drawn(report.Timebox(k))...),
 	}, nil
 }
 

@@ -390,7 +390,7 @@ func decisionMessage(p Page, arg string) (Posting, error) {
 		opened = "The lead has opened the decision before the time box is over."
 	}
 	blocks := []slack.Block{block.Heading(title), block.Para(block.Bold("How shall we go on? Choose one.")), block.Text("%s This is what we wrote down before we knew:", opened)}
-	blocks = append(blocks, drawn(report.Marks(k.Timebox))...)
+	blocks = append(blocks, block.Drawn(report.Marks(k.Timebox))...)
 	blocks = append(blocks, block.Para(block.Bold("How far we are: "), block.Plain("%s", report.Standing(k, p.Now))))
 	blocks = append(blocks, wayButtons(p, "do/decision.vote", n, false)...)
 	return Posting{
@@ -453,7 +453,7 @@ func decisionSettles(p Page) (settling, error) {
 		out.without = fmt.Sprintf("More than half voted for this: %s. If you do nothing, it stands from", words.ChoiceText(most.Choice, most.Weeks))
 	}
 	out.ask, out.until = fmt.Sprintf("please settle the decision. %s.", words.Tally(d)), d.Until
-	out.body = append([]slack.Block{block.Para(block.Bold("%s.", words.Tally(d)), block.Plain(" %s.", votedText(k, d))), block.Text("Written down beforehand:")}, drawn(report.Marks(k.Timebox))...)
+	out.body = append([]slack.Block{block.Para(block.Bold("%s.", words.Tally(d)), block.Plain(" %s.", votedText(k, d))), block.Text("Written down beforehand:")}, block.Drawn(report.Marks(k.Timebox))...)
 	out.body = append(out.body, block.Text("%s", views.Calibration(k).Sentence), block.Para(block.Plain("%s ", out.without), block.When(d.Until), block.Plain(".")))
 	out.body = append(out.body, wayButtons(p, "do/decision.settle", n, true)...)
 	out.home = []block.Run{block.Plain("The vote has closed. Please settle the decision: the votes and the buttons stand in our conversation, beside what was written down beforehand.")}
@@ -485,7 +485,7 @@ func outcomeMessage(p Page, arg string) (Posting, error) {
 	}
 	decided := "Decided: " + words.ChoiceText(d.Set, d.Weeks)
 	blocks := []slack.Block{block.Heading(decided), block.Para(settledWords(k, d)...), block.Text("This is what we wrote down before we knew:")}
-	blocks = append(blocks, drawn(report.Marks(k.Timebox))...)
+	blocks = append(blocks, block.Drawn(report.Marks(k.Timebox))...)
 	text := fmt.Sprintf("%s. %s. %s.", words.Clip(k.Brief.Title, 80), decided, words.Tally(d))
 	if d.Set == flows.Another {
 		if n == len(k.Timebox.Renewals) { // the last box: its end is known
