@@ -318,12 +318,12 @@ func decimalOf(x float64) string {
 // listTests lists all tests, with a button on those that the viewer may
 // change.
 func listTests(p Page, f *block.Form) flows.Intent {
-	k, args := p.Kickoff, stageArgs(p, flows.StageBacklog)
+	k, args, open := p.Kickoff, stageArgs(p, flows.StageBacklog), takesAnswers(p.Kickoff, flows.Window{Stage: flows.StageBacklog})
 	f.Title = "The tests"
 	tests := slices.DeleteFunc(slices.Clone(k.Backlog.Tests), func(t flows.Test) bool { return t.Withdrawn })
 	f.Add(block.Rows(tests, mostEntries, func(t flows.Test) ([]block.Run, *slack.ButtonBlockElement) {
 		runs := append([]block.Run{block.Plain("%d. %s: ", t.N, t.Assumption)}, block.Runs(report.TestText(k, t))...)
-		if !mayChangeTest(k, t, p.Viewer) {
+		if !open || t.By != p.Viewer && t.Owner != p.Viewer && !k.IsLead(p.Viewer) { // as flows decides
 			return runs, nil
 		}
 		args.N = t.N
@@ -333,12 +333,6 @@ func listTests(p Page, f *block.Form) flows.Intent {
 		f.Add(block.Text("No test has been planned yet. Press Add a Test in the channel to plan the first one."))
 	}
 	return nil
-}
-
-// mayChangeTest mirrors whom flows will let change a test, so that nobody is
-// offered a button in vain; flows decides.
-func mayChangeTest(k flows.Kickoff, t flows.Test, who flows.UserID) bool {
-	return takesAnswers(k, flows.Window{Stage: flows.StageBacklog}) && (t.By == who || t.Owner == who || k.IsLead(who))
 }
 
 func hasTest(p Page) error {

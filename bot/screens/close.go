@@ -2,6 +2,7 @@ package screens
 
 import (
 	"fmt"
+	"strconv"
 	"time"
 
 	"github.com/slack-go/slack"
@@ -146,18 +147,8 @@ func listActions(p Page, f *block.Form) flows.Intent {
 	return nil
 }
 
-// actionAt is the action that a form is about.
-func actionAt(p Page) (flows.Action, bool) {
-	for _, a := range p.Kickoff.StandingActions() {
-		if a.N == p.Args.N {
-			return a, true
-		}
-	}
-	return flows.Action{}, false
-}
-
 func hasAction(p Page) error {
-	if _, ok := actionAt(p); !ok {
+	if a, err := numbered(p.Kickoff.Actions, "action", strconv.Itoa(p.Args.N)); err != nil || a.Withdrawn {
 		return refusal("That action is not on the list.")
 	}
 	return nil
@@ -165,7 +156,7 @@ func hasAction(p Page) error {
 
 func changedAction(p Page, f *block.Form) flows.Intent {
 	f.Title, f.Submit = "Change an action", "Save"
-	a, _ := actionAt(p)
+	a, _ := numbered(p.Kickoff.Actions, "action", strconv.Itoa(p.Args.N))
 	a = actionEntries(f, a)
 	return flows.EditAction{By: by(p), N: p.Args.N, What: a.What, Owner: a.Owner, Due: a.Due}
 }

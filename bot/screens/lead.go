@@ -44,7 +44,9 @@ func leadActions() map[string]action {
 		"lead.decide": func(p Page) (flows.Intent, string) {
 			return flows.DecideNow{ByLead: byLead(p)}, "The vote is open in the channel."
 		},
-		"lead.admit": admit,
+		"lead.admit": func(p Page) (flows.Intent, string) { // their name and zone are looked up again by the shell
+			return flows.Invite{ByLead: byLead(p), People: []flows.Person{{ID: flows.UserID(p.Args.Choice)}}}, "They take part now."
+		},
 		// While the channel is out of reach, or others read it.
 		"lead.go-on": func(p Page) (flows.Intent, string) {
 			return flows.GoOn{ByLead: byLead(p)}, "I try again. You hear from me if I still cannot get in."
@@ -77,13 +79,6 @@ func missingWishes(k flows.Kickoff, but flows.UserID) int {
 		}
 	}
 	return n
-}
-
-// admit lets in the person in Args.Choice. Their name and zone are looked up
-// again by the shell.
-func admit(p Page) (flows.Intent, string) {
-	who := flows.UserID(p.Args.Choice)
-	return flows.Invite{ByLead: byLead(p), People: []flows.Person{{ID: who}}}, "They take part now."
 }
 
 // deskMessage is a lead's place for everything that only a lead can do. It is

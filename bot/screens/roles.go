@@ -88,15 +88,13 @@ func missingSoFar(k flows.Kickoff) []slack.Block {
 	if len(missing) == 0 {
 		return nil
 	}
-	runs := block.InARow(missing, 12, func(m flows.NamedPerson) block.Run { return block.Typed(missingName(k, m), 60) })
+	runs := block.InARow(missing, 12, func(m flows.NamedPerson) block.Run {
+		if m.Name == "" && m.User != "" {
+			m.Name = k.Name(m.User)
+		}
+		return block.Typed(m.Name, 60)
+	})
 	return []slack.Block{block.Para(append([]block.Run{block.Bold("Named as missing: ")}, runs...)...)}
-}
-
-func missingName(k flows.Kickoff, m flows.NamedPerson) string {
-	if m.Name != "" || m.User == "" {
-		return m.Name
-	}
-	return k.Name(m.User)
 }
 
 // rolesResult is the stakeholder map as settled.
