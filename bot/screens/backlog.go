@@ -242,7 +242,7 @@ func methodWords(m guide.Method) []block.Run {
 
 // testEntries are the fields of a test.
 func testEntries(f *block.Form, assumptions []block.Option, t flows.Test, method ...block.Setting) flows.Plan {
-	effort := decimalOf(t.EffortDays)
+	effort := figureOf(t.EffortDays)
 	if t.N > 0 && effort == "" {
 		effort = "0" // it was said to be none, not left out
 	}
@@ -260,12 +260,12 @@ func testEntries(f *block.Form, assumptions []block.Option, t flows.Test, method
 		PassShare: number("pass", "Pass mark, in %", percentOf(t.PassShare), true, "100", block.Optional,
 			block.Hint("The share of people or cases that will count as support. Fix it before you look.")) / 100,
 	}
-	size := number("size", "How many people or cases", wholeOf(t.Size), false, "1000000", block.Optional)
+	size := number("size", "How many people or cases", figureOf(t.Size), false, "1000000", block.Optional)
 	if plan.Size = int(size); float64(plan.Size) != size {
 		f.Fault("size", "Please give a whole number.")
 	}
 	plan.EffortDays = number("effort", "Work, in person-days", effort, true, "60")
-	plan.LeadDays = number("lead", "Waiting before the work can begin, in working days", decimalOf(t.LeadDays), true, "60", block.Optional)
+	plan.LeadDays = number("lead", "Waiting before the work can begin, in working days", figureOf(t.LeadDays), true, "60", block.Optional)
 	plan.Owner = f.Person("owner", "Owner", t.Owner, block.Optional)
 	return plan
 }
@@ -301,18 +301,12 @@ func percentOf(share float64) string {
 	return words.Number(engine.Figure(share * 100))
 }
 
-func wholeOf(n int) string {
-	if n == 0 {
-		return ""
-	}
-	return strconv.Itoa(n)
-}
-
-func decimalOf(x float64) string {
+// figureOf is a number as it stands in a field; 0 is an empty one.
+func figureOf[N int | float64](x N) string {
 	if x == 0 {
 		return ""
 	}
-	return strconv.FormatFloat(x, 'f', -1, 64)
+	return strconv.FormatFloat(float64(x), 'f', -1, 64)
 }
 
 // listTests lists all tests, with a button on those that the viewer may

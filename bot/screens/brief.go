@@ -107,7 +107,11 @@ func briefBody(k flows.Kickoff) []slack.Block {
 	if len(b.Links) > 0 {
 		blocks = append(append(blocks, block.Para(block.Bold("Links"))), linkList(b.Links, shownLinks, shownLink)...)
 	}
-	return append(blocks, block.Para(append([]block.Run{block.Bold("Taking part: ")}, people(k, k.Participants(), 20)...)...))
+	people := block.InARow(k.Participants(), 20, func(u flows.UserID) block.Run { return block.Typed(k.Name(u), 40) })
+	if len(people) == 0 {
+		people = []block.Run{block.Plain("nobody")}
+	}
+	return append(blocks, block.Para(append([]block.Run{block.Bold("Taking part: ")}, people...)...))
 }
 
 // briefParts are the texts beside the problem that were written.
@@ -131,14 +135,6 @@ func clipped(b flows.Brief) bool {
 		cut = cut || words.Clip(l, shownLink) != l
 	}
 	return cut
-}
-
-// people names people, the first few of many.
-func people(k flows.Kickoff, who []flows.UserID, most int) []block.Run {
-	if len(who) == 0 {
-		return []block.Run{block.Plain("nobody")}
-	}
-	return block.InARow(who, most, func(u flows.UserID) block.Run { return block.Typed(k.Name(u), 40) })
 }
 
 var webAddress = regexp.MustCompile(`https?://[^\s<>"|]+`)

@@ -400,9 +400,6 @@ func muteButton(p Page) *slack.ButtonBlockElement {
 	return hereButton(p, "Stop Reminders", "do/me.mute")
 }
 
-// halfHours is how many half hours a day has.
-const halfHours = 48
-
 func setHours(p Page, f *block.Form) flows.Intent {
 	person, _ := p.Kickoff.Person(p.Viewer)
 	stood := person.Hours()
@@ -430,7 +427,7 @@ func setHours(p Page, f *block.Form) flows.Intent {
 // timeOptions are the half hours of a day, and the minute that is set now.
 func timeOptions(now int) []block.Option {
 	minutes := []int{now}
-	for i := range halfHours + 1 {
+	for i := range 2*24 + 1 {
 		minutes = append(minutes, i*30)
 	}
 	slices.Sort(minutes)

@@ -30,8 +30,8 @@ func ratingForms() map[string]Form {
 // ratingAsks asks for ballots: of everything, and in the second round of
 // what was split.
 func ratingAsks(p Page) (asking, error) {
-	round := p.Args.Round
 	var ids []string
+	round := p.Args.Round
 	if round >= 1 && round <= len(p.Kickoff.Rounds) {
 		ids = p.Kickoff.Rounds[round-1].IDs
 	}
@@ -440,9 +440,6 @@ func scaleWords(scale flows.Scale) map[int]string {
 // A gist of the unsigned reasons under a split: the lead may ask for one, and
 // decides whether it stands in the thread.
 
-// mostGists is how many splits a desk offers to sum up: a row of buttons.
-const mostGists = 5
-
 // offerGists puts a button onto a lead's desk for each split with unsigned
 // reasons enough.
 func offerGists(m Posting, p Page) Posting {
@@ -451,7 +448,7 @@ func offerGists(m Posting, p Page) Posting {
 		return m
 	}
 	var row []*slack.ButtonBlockElement
-	for i, id := range words.FirstOf(ids, mostGists) {
+	for i, id := range words.FirstOf(ids, 5) { // a row of buttons
 		row = append(row, button("Sum Up "+words.Clip(id, 16), fmt.Sprintf("%s%s/%d", draftVerb, flows.DraftGist, i+1), ratingArgs(p, 0, id)))
 	}
 	return onDesk(m, "Reasons without a name can be summed up in two sentences by a model. You alone see the draft, and you decide whether it is posted.", row)

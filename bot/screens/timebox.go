@@ -110,7 +110,7 @@ func weekOptions() []block.Option { return block.Numbered(flows.MaxWeeks, words.
 func votedWeeks(p Page, f *block.Form) flows.Intent {
 	f.Title, f.Submit = "How long?", "Vote"
 	f.Add(proposalBlocks(p.Kickoff)...)
-	weeks, _ := strconv.Atoi(f.Select("weeks", "How many weeks?", wholeOf(p.Kickoff.Timebox.Votes[p.Viewer]), weekOptions()))
+	weeks, _ := strconv.Atoi(f.Select("weeks", "How many weeks?", figureOf(p.Kickoff.Timebox.Votes[p.Viewer]), weekOptions()))
 	return flows.VoteWeeks{By: by(p), Weeks: weeks}
 }
 

@@ -21,7 +21,18 @@ func underwayForms() map[string]Form {
 }
 
 func underwayActions() map[string]action {
-	return map[string]action{"decision.vote": voteAction, "decision.settle": settleAction}
+	return map[string]action{
+		"decision.vote": func(p Page) (flows.Intent, string) {
+			choice := flows.Choice(p.Args.Choice)
+			return flows.VoteDecision{By: by(p), N: p.Args.Round, Choice: choice, Weeks: p.Args.N},
+				fmt.Sprintf("Your vote is in: %s. Press another button to change it.", words.ChoiceText(choice, p.Args.N))
+		},
+		"decision.settle": func(p Page) (flows.Intent, string) {
+			choice := flows.Choice(p.Args.Choice)
+			return flows.SettleDecision{ByLead: byLead(p), N: p.Args.Round, Choice: choice, Weeks: p.Args.N},
+				fmt.Sprintf("Settled: %s. The channel is told.", words.ChoiceText(choice, p.Args.N))
+		},
+	}
 }
 
 // underwayNudge is about an open check-in, or the open decision.
@@ -204,7 +215,7 @@ func drawReport(p Page, f *block.Form) flows.Intent {
 	// Everybody who opens the form is asked. It may stay empty, so that a result
 	// can be reported today and an opinion formed tomorrow; the core team is
 	// waited for.
-	f.Select("confidence", "How confident are you?", wholeOf(c.Confidence[p.Viewer]),
+	f.Select("confidence", "How confident are you?", figureOf(c.Confidence[p.Viewer]),
 		scaleOptions(map[int]string{1: "not at all", 5: "could go either way", 9: "quite sure"}),
 		block.Optional, block.Hint("All in all, would this be worth building? Nobody sees it before the check-in closes."))
 	// People also learn what nobody set out to find.
@@ -282,7 +293,7 @@ func evidenceEntries(f *block.Form, p Page, c flows.Checkin, ids []string, intro
 	f.Add(block.Para(intro...))
 	for _, id := range ids {
 		a, _ := p.Kickoff.Assumption(id)
-		f.Select("evidence/"+id, words.Clip(id+": "+a.Text, 150), wholeOf(c.Evidence[p.Viewer][id]), scaleOptions(scaleWords(flows.Evidence)), block.Optional)
+		f.Select("evidence/"+id, words.Clip(id+": "+a.Text, 150), figureOf(c.Evidence[p.Viewer][id]), scaleOptions(scaleWords(flows.Evidence)), block.Optional)
 	}
 }
 
@@ -458,18 +469,6 @@ func decisionSettles(p Page) (settling, error) {
 	out.body = append(out.body, wayButtons(p, "do/decision.settle", n, true)...)
 	out.home = []block.Run{block.Plain("The vote has closed. Please settle the decision: the votes and the buttons stand in our conversation, beside what was written down beforehand.")}
 	return out, nil
-}
-
-func voteAction(p Page) (flows.Intent, string) {
-	choice := flows.Choice(p.Args.Choice)
-	return flows.VoteDecision{By: by(p), N: p.Args.Round, Choice: choice, Weeks: p.Args.N},
-		fmt.Sprintf("Your vote is in: %s. Press another button to change it.", words.ChoiceText(choice, p.Args.N))
-}
-
-func settleAction(p Page) (flows.Intent, string) {
-	choice := flows.Choice(p.Args.Choice)
-	return flows.SettleDecision{ByLead: byLead(p), N: p.Args.Round, Choice: choice, Weeks: p.Args.N},
-		fmt.Sprintf("Settled: %s. The channel is told.", words.ChoiceText(choice, p.Args.N))
 }
 
 // outcomeMessage says what was decided, beside what was written down before
