@@ -194,13 +194,13 @@ func TestSomebodyComesLate(t *testing.T) {
 	p := newPair(t)
 	p.begin()
 	p.must(slacktest.Invite(t.Context(), p.ws, p.ids["Ana"], p.channel, p.ids["Cy"]))
-	shown := p.ws.Ephemerals(p.channel, p.ids["Cy"])
+	shown := p.ws.Client.Ephemerals(p.channel, p.ids["Cy"])
 	require.Len(t, shown, 1, "Cy is shown %d messages, want one", len(shown))
 	p.reads("Cy", shown[0].Text, "led by Ana", "Ask to Join")
 	p.readsNot("Cy", wordsOf(shown[0].Blocks), "Bicycles")
 	assert.Empty(t, p.notes("Ana", "asks to take part"), "the lead is asked before Cy has asked")
 	at := fakeslack.Where{Channel: p.channel, TS: shown[0].TS}
-	p.must(p.ws.Press(t.Context(), p.ids["Cy"], at, "do/me.join", blockkit.Elements(shown[0].Blocks)[0].BlockID, blockkit.Value{}))
+	p.must(p.ws.Client.Press(t.Context(), p.ids["Cy"], at, "do/me.join", blockkit.Elements(shown[0].Blocks)[0].BlockID, blockkit.Value{}))
 	p.pass(5 * time.Minute)
 	p.press("Ana", "do/lead.admit")
 	p.pass(5 * time.Minute)
@@ -221,7 +221,7 @@ func TestEverybodyHasLeft(t *testing.T) {
 		p.pass(2 * 24 * time.Hour)
 		if back {
 			p.must(slacktest.Invite(t.Context(), p.ws, "", p.channel, p.ids["Cy"]))
-			p.must(p.ws.Command(t.Context(), p.ids["Cy"], p.channel, "/soundings", "join"))
+			p.must(p.ws.Client.Command(t.Context(), p.ids["Cy"], p.channel, "/soundings", "join"))
 		}
 		p.pass(30 * 24 * time.Hour)
 		key := p.key()

@@ -49,21 +49,21 @@ func (c *faultyTransport) deliver(ctx context.Context, p delivery) (answer, erro
 }
 
 // holdBack keeps an event until another was delivered, or a while has passed.
-func (w *Team) holdBack(p delivery) {
+func (w *Outbox) holdBack(p delivery) {
 	w.mu.Lock()
 	defer w.mu.Unlock()
 	w.late = append(w.late, &lateEvent{delivery: p, due: w.cfg.Patience().Add(heldBy), held: true})
 }
 
 // heldBack are the events that wait only for another one.
-func (w *Team) heldBack() []delivery {
+func (w *Outbox) heldBack() []delivery {
 	w.mu.Lock()
 	defer w.mu.Unlock()
 	return w.takeLate(func(e *lateEvent) bool { return e.held })
 }
 
 // takeLate takes out the late events that are wanted. It is called locked.
-func (w *Team) takeLate(wanted func(*lateEvent) bool) []delivery {
+func (w *Outbox) takeLate(wanted func(*lateEvent) bool) []delivery {
 	var taken []delivery
 	w.late = slices.DeleteFunc(w.late, func(e *lateEvent) bool {
 		if !wanted(e) {

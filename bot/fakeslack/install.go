@@ -32,6 +32,15 @@ type consent struct {
 	number  int
 }
 
+// An App is the bot's app in the team: the page that lets it in, and what takes
+// it away.
+type App struct {
+	*core
+	dir     *directory
+	outbox  *Outbox
+	consent consent
+}
+
 // A grant is what a code stands for.
 type grant struct {
 	scopes   []string
@@ -62,7 +71,7 @@ func (c *consent) next(team, kind string) string {
 
 // Authorize lets the app in as a person does who presses the button: query is
 // what the app asked for. It returns where the browser goes next.
-func (w *Team) Authorize(query url.Values, allow bool) (back string, err error) {
+func (w *App) Authorize(query url.Values, allow bool) (back string, err error) {
 	w.mu.Lock()
 	defer w.mu.Unlock()
 	to, err := url.Parse(query.Get("redirect_uri"))
@@ -91,7 +100,7 @@ func (w *Team) Authorize(query url.Values, allow bool) (back string, err error) 
 }
 
 // oauthAccess exchanges a code for a bot token.
-func (w *Team) oauthAccess(a args) (reply, error) {
+func (w *App) oauthAccess(a args) (reply, error) {
 	g, known := w.consent.codes[a.str("code")]
 	switch {
 	case w.cfg.ClientID != "" && a.str("client_id") != w.cfg.ClientID:
@@ -115,11 +124,11 @@ func (w *Team) oauthAccess(a args) (reply, error) {
 	return reply{
 		"access_token": w.consent.token, "token_type": "bot", "scope": strings.Join(g.scopes, ","), "bot_user_id": w.bot, "app_id": w.app,
 		"team": reply{"id": w.team, "name": w.cfg.Team}, "enterprise": nil, "is_enterprise_install": false,
-		"authed_user": reply{"id": w.firstPerson()},
+		"authed_user": reply{"id": w.dir.firstPerson()},
 	}, nil
 }
 
-func (w *Team) firstPerson() string {
+func (w *directory) firstPerson() string {
 	for _, id := range w.userIDs {
 		if !w.users[id].Bot {
 			return id
@@ -131,7 +140,7 @@ func (w *Team) firstPerson() string {
 // Uninstall takes the app away, as an administrator does: its token is dead at
 // once, and the app hears of it. The platform promises no order of the two
 // events; this is the less convenient one.
-func (w *Team) Uninstall(ctx context.Context) error {
+func (w *App) Uninstall(ctx context.Context) error {
 	w.mu.Lock()
 	if w.consent.revoked == nil {
 		w.consent.revoked = map[string]bool{}
@@ -141,11 +150,11 @@ func (w *Team) Uninstall(ctx context.Context) error {
 	}
 	w.consent.token, w.consent.gone = "", true
 	events := []delivery{
-		w.event(reply{"type": "tokens_revoked", "tokens": reply{"oauth": []string{}, "bot": []string{w.bot}}}, false),
-		w.event(reply{"type": "app_uninstalled"}, false),
+		w.outbox.event(reply{"type": "tokens_revoked", "tokens": reply{"oauth": []string{}, "bot": []string{w.bot}}}, false),
+		w.outbox.event(reply{"type": "app_uninstalled"}, false),
 	}
 	w.mu.Unlock()
-	return w.send(ctx, events...)
+	return w.outbox.send(ctx, events...)
 }
 
 // An Installation is how the app stands in a team.
@@ -155,7 +164,7 @@ type Installation struct {
 }
 
 // Installation says how the app stands.
-func (w *Team) Installation() Installation {
+func (w *App) Installation() Installation {
 	w.mu.Lock()
 	defer w.mu.Unlock()
 	return Installation{Token: w.consent.token, Gone: w.consent.gone}
@@ -195,7 +204,7 @@ func showConsent(rw http.ResponseWriter, status int, c consentShown) {
 }
 
 // serveAuthorize asks whether the app may come in.
-func (w *Team) serveAuthorize(rw http.ResponseWriter, r *http.Request) {
+func (w *App) serveAuthorize(rw http.ResponseWriter, r *http.Request) {
 	showConsent(rw, http.StatusOK, consentShown{
 		Title: "Let " + w.cfg.BotName + " into " + w.cfg.Team + "?", Lines: []string{"In this workspace it may then use:"},
 		Scopes: strings.Split(r.URL.Query().Get("scope"), ","), Action: authorizePath + "?" + r.URL.RawQuery,
@@ -204,7 +213,7 @@ func (w *Team) serveAuthorize(rw http.ResponseWriter, r *http.Request) {
 }
 
 // serveConsent takes the answer and sends the browser back to the app.
-func (w *Team) serveConsent(rw http.ResponseWriter, r *http.Request) {
+func (w *App) serveConsent(rw http.ResponseWriter, r *http.Request) {
 	back, err := w.Authorize(r.URL.Query(), r.PostFormValue("answer") == w.team)
 	if err != nil {
 		showConsent(rw, http.StatusBadRequest, consentShown{Title: "Something went wrong", Lines: []string{"The app asked for something that it may not: " + err.Error() + "."}})
@@ -214,7 +223,7 @@ func (w *Team) serveConsent(rw http.ResponseWriter, r *http.Request) {
 }
 
 // serveApp shows whether the app is here, with the lever to take it away.
-func (w *Team) serveApp(rw http.ResponseWriter, _ *http.Request) {
+func (w *App) serveApp(rw http.ResponseWriter, _ *http.Request) {
 	c := consentShown{Title: w.cfg.BotName + " in " + w.cfg.Team, Lines: []string{"The app is installed."},
 		Action: "/room/uninstall", Buttons: []consentButton{{"yes", "Take It Away", true}}}
 	if w.Installation().Gone {
@@ -224,7 +233,7 @@ func (w *Team) serveApp(rw http.ResponseWriter, _ *http.Request) {
 }
 
 // serveUninstall is the lever. The page that a browser gets says how it went.
-func (w *Team) serveUninstall(rw http.ResponseWriter, r *http.Request) {
+func (w *App) serveUninstall(rw http.ResponseWriter, r *http.Request) {
 	if err := w.Uninstall(context.WithoutCancel(r.Context())); err != nil {
 		w.cfg.Logger.Debug("the app did not hear that it was taken away", "error", err)
 	}

@@ -40,8 +40,8 @@ func (w *Team) Files() []File {
 	w.mu.Lock()
 	defer w.mu.Unlock()
 	var out []File
-	for _, id := range w.fileIDs {
-		if f := w.files[id]; f.done {
+	for _, id := range w.files.ids {
+		if f := w.files.byID[id]; f.done {
 			out = append(out, f.snapshot())
 		}
 	}
@@ -52,7 +52,7 @@ func (w *Team) Files() []File {
 func (w *Team) Pins(channelID string) []Message {
 	w.mu.Lock()
 	defer w.mu.Unlock()
-	c, ok := w.channels[channelID]
+	c, ok := w.dir.channels[channelID]
 	if !ok {
 		return nil
 	}

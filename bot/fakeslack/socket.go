@@ -76,7 +76,7 @@ func newSockets(c Config, app string, t *faultCounter) *sockets {
 
 // connectionsOpen gives out the address of one socket, good for one
 // connection.
-func (w *Team) connectionsOpen(a args) (reply, error) {
+func (w *webAPI) connectionsOpen(a args) (reply, error) {
 	if w.cfg.NoSocketMode {
 		// From memory: the platform's word while the app's switch is off.
 		return nil, wire.Refuse("socket_mode_not_enabled")
@@ -112,7 +112,7 @@ func (s *sockets) redeem(ticket string) bool {
 
 // serveSocket holds one socket until it ends. Clients name an Origin that is
 // not ours, so none is looked at.
-func (w *Team) serveSocket(rw http.ResponseWriter, r *http.Request) {
+func (w *webAPI) serveSocket(rw http.ResponseWriter, r *http.Request) {
 	if !w.sockets.redeem(r.URL.Query().Get("ticket")) {
 		http.Error(rw, "this ticket was used or is not known: ask apps.connections.open for another one", http.StatusForbidden)
 		return

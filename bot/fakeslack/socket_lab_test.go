@@ -167,7 +167,7 @@ func wantNoAck(t *testing.T, what string, err error, reason string) {
 func (l *lab) whispers(user string) []string {
 	l.t.Helper()
 	var out []string
-	for _, m := range l.ws.Ephemerals(l.channel, user) {
+	for _, m := range l.ws.Client.Ephemerals(l.channel, user) {
 		out = append(out, m.Text)
 	}
 	return out

@@ -145,7 +145,7 @@ func (a *actor) chooseOnce(ctx context.Context, b button, v blockkit.Value) erro
 	}
 	for _, e := range blockkit.Elements(m.Blocks) {
 		if e.ActionID == b.ActionID && e.Value == b.Value {
-			return a.cast.team.Press(ctx, a.id, fakeslack.Where{Channel: b.channel, TS: b.ts}, e.ActionID, e.BlockID, v)
+			return a.cast.team.Client.Press(ctx, a.id, fakeslack.Where{Channel: b.channel, TS: b.ts}, e.ActionID, e.BlockID, v)
 		}
 	}
 	if strings.HasPrefix(b.ActionID, "do/") {
@@ -177,7 +177,7 @@ func (a *actor) pressInDM(ctx context.Context, action string) error {
 }
 
 // view is the form that an actor has open.
-func (a *actor) view() (fakeslack.View, bool) { return a.cast.team.TopView(a.id) }
+func (a *actor) view() (fakeslack.View, bool) { return a.cast.team.Client.TopView(a.id) }
 
 // A field is what an actor puts into one field of a form.
 type field struct {
@@ -234,7 +234,7 @@ func (a *actor) enter(field string, v blockkit.Value) error {
 			field = e.BlockID
 		}
 	}
-	return a.cast.team.Type(a.id, view.ID, field, "in", v)
+	return a.cast.team.Client.Type(a.id, view.ID, field, "in", v)
 }
 
 // submit submits the open form; what the bot has against it is an error.
@@ -244,7 +244,7 @@ func (a *actor) submit(ctx context.Context) error {
 		if !open {
 			return fmt.Errorf("%s has no form open to submit", a.Name)
 		}
-		faults, err := a.cast.team.Submit(ctx, a.id, view.ID)
+		faults, err := a.cast.team.Client.Submit(ctx, a.id, view.ID)
 		if err != nil {
 			return err
 		}
@@ -259,7 +259,7 @@ func (a *actor) submit(ctx context.Context) error {
 func (a *actor) close(ctx context.Context) {
 	for {
 		view, open := a.view()
-		if !open || a.cast.team.CloseView(ctx, a.id, view.ID) != nil {
+		if !open || a.cast.team.Client.CloseView(ctx, a.id, view.ID) != nil {
 			return
 		}
 	}

@@ -46,7 +46,7 @@ func (a *actor) rate(ctx context.Context, view fakeslack.View, ballot map[string
 			value = -1
 		}
 		err := a.retry(func() error {
-			return a.cast.team.Press(ctx, a.id, fakeslack.Where{ViewID: view.ID}, e.ActionID, e.BlockID, blockkit.Value{Option: strconv.Itoa(value)})
+			return a.cast.team.Client.Press(ctx, a.id, fakeslack.Where{ViewID: view.ID}, e.ActionID, e.BlockID, blockkit.Value{Option: strconv.Itoa(value)})
 		})
 		if err != nil {
 			return err

@@ -77,7 +77,7 @@ func (p *Play) connectSocket(api string) error {
 }
 
 // redeliver tries again, in real time, what a tool did not take.
-func (p *Play) redeliver() { p.untilClose(p.team.KeepRedelivering) }
+func (p *Play) redeliver() { p.untilClose(p.team.Outbox.KeepRedelivering) }
 
 // untilClose runs something beside the play.
 func (p *Play) untilClose(run func(ctx context.Context)) {

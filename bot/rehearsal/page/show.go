@@ -207,7 +207,7 @@ func (p *Page) channelPage(r *http.Request, who fakeslack.User, d *pageData) err
 		d.Bookmarks = p.bookmarks(d.Base, c.ID)
 	}
 	d.Title = d.Heading + ", as " + who.RealName
-	seen := ws.Seen(c.ID, who.ID)
+	seen := ws.Client.Seen(c.ID, who.ID)
 	replies := map[string]int{}
 	for _, m := range seen {
 		if m.InThread() {
@@ -254,7 +254,7 @@ func (p *Page) threadPage(r *http.Request, who fakeslack.User, d *pageData) erro
 		d.Write = &drawnComposer{Label: "Answer in this thread", Channel: c.ID, Thread: ts}
 	}
 	var faults []error
-	for _, m := range ws.Seen(c.ID, who.ID) {
+	for _, m := range ws.Client.Seen(c.ID, who.ID) {
 		if m.TS != ts && m.ThreadTS != ts {
 			continue
 		}
@@ -277,7 +277,7 @@ func (p *Page) homePage(r *http.Request, who fakeslack.User, d *pageData) error 
 		}
 	}
 	d.Heading, d.Title = "Home tab", "Home tab of "+who.RealName
-	v, ok := p.room.Team().Home(who.ID)
+	v, ok := p.room.Team().Client.Home(who.ID)
 	if !ok {
 		d.Empty = "The bot has put nothing here yet."
 		return nil
@@ -298,7 +298,7 @@ func (p *Page) canvasPage(_ *http.Request, who fakeslack.User, d *pageData) erro
 
 // form is the form that this person has open, on whichever page.
 func (p *Page) form(who fakeslack.User, d *pageData) error {
-	open := p.room.Team().Views(who.ID)
+	open := p.room.Team().Client.Views(who.ID)
 	if len(open) == 0 {
 		return nil
 	}
@@ -323,7 +323,7 @@ func messageID(ts string) string { return "m" + strings.ReplaceAll(ts, ".", "-")
 // message draws one message for who.
 func (p *Page) message(who fakeslack.User, c fakeslack.Channel, m fakeslack.Message) (drawnMessage, error) {
 	ws := p.room.Team()
-	paint := newPainter(ws, who, messageID(m.TS), ws.Chosen(who.ID, m))
+	paint := newPainter(ws, who, messageID(m.TS), ws.Client.Chosen(who.ID, m))
 	at := rehearsal.TimeOf(m.TS).In(paint.zone)
 	author, _ := ws.User(m.User)
 	d := drawnMessage{

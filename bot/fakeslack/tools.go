@@ -1,0 +1,145 @@
+package fakeslack
+
+import (
+	"context"
+	"errors"
+	"net/http"
+
+	"soundings/bot/fakeslack/wire"
+)
+
+// The room is what tools need to find their way in a workspace that runs: a
+// client of the platform with any token, pointed at "api", and two things
+// that only people can do.
+
+type tools struct {
+	*core
+	dir    *directory
+	client *Client
+	views  *views
+	outbox *Outbox
+}
+
+// serveRoom says where everything is.
+func (w *tools) serveRoom(rw http.ResponseWriter, r *http.Request) {
+	base := "http://"
+	if r.TLS != nil {
+		base = "https://"
+	}
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	writeJSON(rw, http.StatusOK, reply{
+		"api": base + r.Host + "/api/", "channel": w.roomChannel(), "bot_user": w.bot, "people": w.roomPeople(),
+	})
+}
+
+// roomChannel is the first channel that the bot is in; "" when there is none.
+func (w *tools) roomChannel() string {
+	for _, id := range w.dir.channelIDs {
+		if c := w.dir.channels[id]; !c.IM && !c.Archived && c.Has(w.bot) {
+			return id
+		}
+	}
+	return ""
+}
+
+func (w *tools) roomPeople() []reply {
+	people := []reply{}
+	for _, id := range w.dir.userIDs {
+		u := w.dir.users[id]
+		if u.Bot || u.Deleted {
+			continue
+		}
+		name := u.RealName
+		if name == "" {
+			name = u.Name
+		}
+		people = append(people, reply{"id": u.ID, "name": name, "zone": u.Zone})
+	}
+	return people
+}
+
+// serveTrigger gives out a trigger as if user had just pressed something. It
+// opens one form within three seconds.
+func (w *tools) serveTrigger(rw http.ResponseWriter, r *http.Request) {
+	a, err := readArgs(rw, r)
+	if err != nil {
+		writeJSON(rw, http.StatusBadRequest, wire.Failed(err))
+		return
+	}
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	u, err := w.dir.actor(a.str("user"))
+	if err != nil {
+		refuseTool(rw, err)
+		return
+	}
+	writeJSON(rw, http.StatusOK, reply{"ok": true, "trigger_id": w.views.newTrigger(u.ID)})
+}
+
+// serveSay says something as a person, and waits for the app to take it.
+// "delivered" is false when it did not; it is then tried again.
+func (w *tools) serveSay(rw http.ResponseWriter, r *http.Request) {
+	a, err := readArgs(rw, r)
+	if err != nil {
+		writeJSON(rw, http.StatusBadRequest, wire.Failed(err))
+		return
+	}
+	ts, events, err := w.saidInRoom(a)
+	if err != nil {
+		refuseTool(rw, err)
+		return
+	}
+	// The tool may go away; the message stands, so it is delivered all the same.
+	err = w.outbox.send(context.WithoutCancel(r.Context()), events...)
+	writeJSON(rw, http.StatusOK, reply{"ok": true, "ts": ts, "delivered": err == nil && len(events) > 0})
+}
+
+// saidInRoom lets the app hear every message, as one that subscribes to
+// messages does, and mentions besides.
+func (w *tools) saidInRoom(a args) (ts string, events []delivery, err error) {
+	if a.str("text") == "" {
+		return "", nil, wire.Refuse("no_text")
+	}
+	ts, events, err = w.client.said(a.str("user"), a.str("channel"), a.str("text"), a.str("thread_ts"))
+	if err != nil {
+		return "", nil, err
+	}
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	c := w.dir.channels[a.str("channel")]
+	if m := c.find(ts); m != nil && c.Has(w.bot) {
+		events = append([]delivery{w.outbox.event(w.heardJSON(c, m), c.ExtShared)}, events...)
+	}
+	return ts, events, nil
+}
+
+// heardJSON is a message as the event "message" tells of it.
+func (w *tools) heardJSON(c *channel, m *Message) reply {
+	out := w.client.mentionJSON(c, m)
+	out["type"] = "message"
+	switch {
+	case c.IM:
+		out["channel_type"] = "im"
+	case c.MPIM:
+		out["channel_type"] = "mpim"
+	case c.Private:
+		out["channel_type"] = "group"
+	default:
+		out["channel_type"] = "channel"
+	}
+	return out
+}
+
+// refuseTool tells a tool what it got wrong.
+func refuseTool(rw http.ResponseWriter, err error) {
+	status := http.StatusForbidden
+	var refusal *wire.Refusal
+	switch {
+	case errors.As(err, &refusal):
+		status = http.StatusBadRequest
+	case errors.Is(err, ErrUnknown):
+		status = http.StatusNotFound
+	}
+	writeJSON(rw, status, reply{"ok": false, "error": err.Error()})
+}

@@ -1,0 +1,120 @@
+package fakeslack
+
+import (
+	"soundings/bot/fakeslack/blockkit"
+
+	"soundings/bot/fakeslack/wire"
+)
+
+// viewsOpen opens a form. One that is open already gives way to it, without
+// a view_closed: what the platform does there is not documented, and no bot
+// of ours should rely on it.
+func (w *views) viewsOpen(a args) (reply, error) {
+	body, blocks, err := blockkit.CheckView(a.values["view"], "modal", w.files.uploadedFile)
+	if err != nil {
+		return nil, err
+	}
+	t, err := w.exchange(a.str("trigger_id"))
+	if err != nil {
+		return nil, err
+	}
+	v, err := w.newView(t.user, "modal", body, blocks)
+	if err != nil {
+		return nil, err
+	}
+	w.closeAll(t.user)
+	if err := w.push(t.user, v); err != nil {
+		return nil, err
+	}
+	return reply{"view": w.viewJSON(v, false)}, nil
+}
+
+// viewsPush lays a form on top of the one whose press gave the trigger.
+func (w *views) viewsPush(a args) (reply, error) {
+	body, blocks, err := blockkit.CheckView(a.values["view"], "modal", w.files.uploadedFile)
+	if err != nil {
+		return nil, err
+	}
+	t, err := w.exchange(a.str("trigger_id"))
+	if err != nil {
+		return nil, err
+	}
+	if w.top(t.user) == nil {
+		return nil, wire.Refuse("not_found")
+	}
+	v, err := w.newView(t.user, "modal", body, blocks)
+	if err != nil {
+		return nil, err
+	}
+	if err := w.push(t.user, v); err != nil {
+		return nil, err
+	}
+	return reply{"view": w.viewJSON(v, false)}, nil
+}
+
+func (w *views) viewsUpdate(a args) (reply, error) {
+	v, err := w.namedView(a)
+	if err != nil {
+		return nil, err
+	}
+	body, blocks, err := blockkit.CheckView(a.values["view"], v.kind, w.files.uploadedFile)
+	if err != nil {
+		return nil, err
+	}
+	if hash := a.str("hash"); hash != "" && hash != v.hash {
+		return nil, wire.Refuse("hash_conflict")
+	}
+	if err := w.renew(v, body, blocks); err != nil {
+		return nil, err
+	}
+	return reply{"view": w.viewJSON(v, true)}, nil
+}
+
+// namedView finds an open view by its id or by the bot's own.
+func (w *views) namedView(a args) (*view, error) {
+	id, external := a.str("view_id"), a.str("external_id")
+	switch {
+	case id != "" && external != "":
+		return nil, wire.Refuse("invalid_arguments", "Cannot provide both `view_id` and `external_id`")
+	case id == "" && external == "":
+		return nil, wire.Refuse("invalid_arguments", "either `view_id` or `external_id` is required")
+	case id != "":
+		if v, ok := w.byID[id]; ok {
+			return v, nil
+		}
+		return nil, wire.Refuse("not_found")
+	}
+	for _, v := range w.byID {
+		if wire.Str(v.body, "external_id") == external {
+			return v, nil
+		}
+	}
+	return nil, wire.Refuse("not_found")
+}
+
+// viewsPublish sets somebody's home tab. Its id stays the same.
+func (w *views) viewsPublish(a args) (reply, error) {
+	u, ok := w.dir.users[a.str("user_id")]
+	if !ok || u.Bot || u.Deleted {
+		return nil, wire.Refuse("invalid_arguments", "invalid user_id")
+	}
+	body, blocks, err := blockkit.CheckView(a.values["view"], "home", w.files.uploadedFile)
+	if err != nil {
+		return nil, err
+	}
+	v, published := w.homes[u.ID]
+	hash := a.str("hash")
+	switch {
+	case published && hash != "" && hash != v.hash:
+		return nil, wire.Refuse("hash_conflict")
+	case published:
+		err = w.renew(v, body, blocks)
+	default:
+		v, err = w.newView(u.ID, "home", body, blocks)
+	}
+	if err != nil {
+		return nil, err
+	}
+	w.homes[u.ID] = v
+	return reply{"view": w.viewJSON(v, true)}, nil
+}
