@@ -8,17 +8,26 @@ import (
 	"soundings/bot/fakeslack/wire"
 )
 
-// Most blocks that a message and a view hold.
+// Limits that hold over several blocks; those of one are in schema.txt.
 const (
 	mostMessageBlocks = 50
 	mostViewBlocks    = 100
+
+	longestText      = 3000  // of a text field
+	longestMarkdown  = 12000 // characters over all markdown blocks of a message
+	longestTable     = 10000 // characters over all cells
+	longestDataTable = 20000
+	// longestMessage is how many characters all blocks of a message held when
+	// the platform refused more, as somebody measured (slackapi/bolt-js
+	// issue 2509); it is not documented.
+	longestMessage = 13200
 )
 
 // CheckMessage refuses blocks that chat.postMessage would refuse. uploaded
 // says whether there is a file of an id, for pictures.
 func CheckMessage(blocks []Block, uploaded func(id string) bool) error {
 	c := &checker{}
-	c.blocks(blocks, "/blocks", mostMessageBlocks, rules[onMessage])
+	c.blocks(blocks, "/blocks", mostMessageBlocks, onMessage)
 	tables, charts, markdown := 0, 0, 0
 	for i, b := range blocks {
 		at := fmt.Sprintf("/blocks/%d", i)
@@ -28,6 +37,7 @@ func CheckMessage(blocks []Block, uploaded func(id string) bool) error {
 			c.cells(b, longestTable, at)
 		case "data_table":
 			c.cells(b, longestDataTable, at)
+			c.dataRows(wire.List(b, "rows"), at+"/rows")
 		case "data_visualization":
 			charts++
 		case "markdown":
@@ -85,11 +95,55 @@ func (c *checker) cells(table Block, high int, at string) {
 	}
 }
 
+// dataRows wants a header without rich text, and rows of the same length.
+func (c *checker) dataRows(rows []any, at string) {
+	if len(rows) == 0 {
+		return
+	}
+	header, _ := rows[0].([]any)
+	for _, h := range header {
+		if o, ok := h.(map[string]any); ok && wire.Str(o, "type") == "rich_text" {
+			c.fault(at+"/0", "unsupported type: rich_text")
+		}
+	}
+	for _, row := range rows[1:] {
+		if r, ok := row.([]any); ok && len(r) != len(header) {
+			c.fault(at, "all rows must have the same number of cells")
+			return
+		}
+	}
+}
+
+// characters counts all text under v that people would read.
+func characters(v any) int {
+	n := 0
+	switch v := v.(type) {
+	case map[string]any:
+		for key, inner := range v {
+			if s, ok := inner.(string); ok && key == "text" {
+				n += utf8.RuneCountInString(s)
+				continue
+			}
+			n += characters(inner)
+		}
+	case []any:
+		for _, inner := range v {
+			n += characters(inner)
+		}
+	case []Block:
+		for _, inner := range v {
+			n += characters(inner)
+		}
+	}
+	return n
+}
+
 // blocks checks each block by its shape, and then what holds between them.
-func (c *checker) blocks(blocks []Block, at string, most int, each check) {
+func (c *checker) blocks(blocks []Block, at string, most int, on surface) {
 	if len(blocks) > most {
 		c.fault(at, "no more than %d items allowed", most)
 	}
+	each := typed(schema.groups["$"+string(on)])
 	for i, b := range blocks {
 		here := fmt.Sprintf("%s/%d", at, i)
 		each(c, b, here)

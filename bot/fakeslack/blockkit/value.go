@@ -74,16 +74,16 @@ func (p Placed) fieldValue(field string, many bool, v Value, offers Offers) (any
 	case "selected_time":
 		return madeOf(p, v.Time, "15:04")
 	case "selected_date_time":
-		return orNull(strconv.FormatInt(v.DateTime, 10), v.DateTime != 0, func(s string) any { return json.Number(s) }), nil
+		return ifGiven(strconv.FormatInt(v.DateTime, 10), v.DateTime != 0, func(s string) any { return json.Number(s) }), nil
 	case "rich_text_value":
-		return orNull(v.Text, v.Text != "", richText), nil
+		return ifGiven(v.Text, v.Text != "", richText), nil
 	case "files":
 		return nil, p.Refuse("files cannot be handed in here")
 	}
 	return chosenIDs(p, many, v, offers)
 }
 
-func orNull(s string, given bool, as func(string) any) any {
+func ifGiven(s string, given bool, as func(string) any) any {
 	if !given {
 		return nil
 	}
@@ -124,7 +124,7 @@ func typedValue(p Placed, s string) (any, error) {
 
 func numberFits(p Placed, s string) error {
 	n, ok := new(big.Rat).SetString(s)
-	if !ok || !numberPattern.MatchString(s) {
+	if !ok || !patterns["number"].MatchString(s) {
 		return p.Refuse("%q is not a number", s)
 	}
 	if !wire.Flag(p.Element, "is_decimal_allowed") && !n.IsInt() {

@@ -21,7 +21,7 @@ func CheckView(v any, want string, uploaded func(id string) bool) (wire.Object, 
 		return nil, nil, wire.Refuse("invalid_arguments", "must provide an array [json-pointer:/view/blocks]")
 	}
 	c := &checker{}
-	c.view(body, blocks, want, rules[surface(want)])
+	c.view(body, blocks, want)
 	c.missingFiles(blocks, "/view/blocks", uploaded)
 	if len(c.faults) > 0 {
 		all := append([]string{"failed to match all allowed schemas [json-pointer:/view]"}, c.messages()...)
@@ -30,23 +30,9 @@ func CheckView(v any, want string, uploaded func(id string) bool) (wire.Object, 
 	return body, blocks, nil
 }
 
-func viewShape(kind string) shape {
-	s := shape{
-		"type": must(oneOf(kind)), "blocks": must(anything),
-		"private_metadata": may(upTo(3000)), "callback_id": may(upTo(255)), "external_id": may(upTo(255)),
-	}
-	if kind != "modal" {
-		return s
-	}
-	return s.with(shape{
-		"title": must(plain(24)), "submit": may(plain(24)), "close": may(plain(24)),
-		"clear_on_close": may(boolean), "notify_on_close": may(boolean), "submit_disabled": may(boolean),
-	})
-}
-
-func (c *checker) view(body map[string]any, blocks []Block, kind string, each check) {
-	viewShape(kind).check(c, body, "/view")
-	c.blocks(blocks, "/view/blocks", mostViewBlocks, each)
+func (c *checker) view(body map[string]any, blocks []Block, kind string) {
+	schema.named["view."+kind].check(c, body, "/view")
+	c.blocks(blocks, "/view/blocks", mostViewBlocks, surface(kind))
 	if kind != "modal" || body["submit"] != nil {
 		return
 	}
