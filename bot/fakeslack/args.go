@@ -1,6 +1,7 @@
 package fakeslack
 
 import (
+	"encoding/base64"
 	"encoding/json"
 	"mime"
 	"mime/multipart"
@@ -155,3 +156,39 @@ func (a args) limit(fallback, most int) (int, error) {
 	}
 	return n, nil
 }
+
+// page cuts one page out of all, and says in next where the following one
+// begins. A cursor means something to the team alone.
+func page[T any](a args, all []T, fallback, most int) (shown []T, next reply, err error) {
+	limit, err := a.limit(fallback, most)
+	if err != nil {
+		return nil, nil, err
+	}
+	from, cursor := 0, a.str("cursor")
+	if cursor != "" {
+		if from, err = readCursor(cursor, len(all)); err != nil {
+			return nil, nil, err
+		}
+	}
+	to := min(len(all), from+limit)
+	cursor = ""
+	if to < len(all) {
+		cursor = base64.StdEncoding.EncodeToString([]byte("next:" + strconv.Itoa(to)))
+	}
+	return append([]T{}, all[from:to]...), nextCursor(cursor), nil
+}
+
+func readCursor(cursor string, n int) (int, error) {
+	raw, err := base64.StdEncoding.DecodeString(cursor)
+	if err != nil {
+		return 0, wire.Refuse("invalid_cursor")
+	}
+	digits, ok := strings.CutPrefix(string(raw), "next:")
+	from, err := strconv.Atoi(digits)
+	if !ok || err != nil || from < 0 || from > n {
+		return 0, wire.Refuse("invalid_cursor")
+	}
+	return from, nil
+}
+
+func nextCursor(next string) reply { return reply{"next_cursor": next} }

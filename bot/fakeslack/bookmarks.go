@@ -32,21 +32,15 @@ func (w *Team) Bookmarks(channelID string) []Bookmark {
 	return out
 }
 
-type bookmarks struct {
-	*core
-	dir *directory
-}
+type bookmarks struct{ *core }
 
 func webLink(s string) bool {
 	u, err := url.Parse(s)
 	return err == nil && (u.Scheme == "http" || u.Scheme == "https") && u.Host != ""
 }
 
-func (w *bookmarks) bookmarksAdd(a args) (reply, error) {
-	c, err := w.dir.joined(a.str("channel_id"))
+func (w *bookmarks) add(c *channel, a args) (reply, error) {
 	switch {
-	case err != nil:
-		return nil, err
 	case a.str("title") == "":
 		return nil, wire.Refuse("invalid_arguments", "missing required field: title")
 	case a.str("type") != "link":
@@ -64,21 +58,17 @@ func (w *bookmarks) bookmarksAdd(a args) (reply, error) {
 	return reply{"bookmark": w.bookmarkJSON(b)}, nil
 }
 
-func (w *bookmarks) bookmark(a args) (*channel, *Bookmark, error) {
-	c, err := w.dir.joined(a.str("channel_id"))
-	if err != nil {
-		return nil, nil, err
-	}
+func bookmarkIn(c *channel, a args) (*Bookmark, error) {
 	for _, b := range c.bookmarks {
 		if b.ID == a.str("bookmark_id") {
-			return c, b, nil
+			return b, nil
 		}
 	}
-	return nil, nil, wire.Refuse("not_found")
+	return nil, wire.Refuse("not_found")
 }
 
-func (w *bookmarks) bookmarksEdit(a args) (reply, error) {
-	_, b, err := w.bookmark(a)
+func (w *bookmarks) edit(c *channel, a args) (reply, error) {
+	b, err := bookmarkIn(c, a)
 	if err != nil {
 		return nil, err
 	}
@@ -94,8 +84,8 @@ func (w *bookmarks) bookmarksEdit(a args) (reply, error) {
 	return reply{"bookmark": w.bookmarkJSON(b)}, nil
 }
 
-func (w *bookmarks) bookmarksRemove(a args) (reply, error) {
-	c, b, err := w.bookmark(a)
+func (w *bookmarks) remove(c *channel, a args) (reply, error) {
+	b, err := bookmarkIn(c, a)
 	if err != nil {
 		return nil, err
 	}
@@ -103,11 +93,7 @@ func (w *bookmarks) bookmarksRemove(a args) (reply, error) {
 	return nil, nil
 }
 
-func (w *bookmarks) bookmarksList(a args) (reply, error) {
-	c, err := w.dir.joined(a.str("channel_id"))
-	if err != nil {
-		return nil, err
-	}
+func (w *bookmarks) list(c *channel, _ args) (reply, error) {
 	out := []reply{}
 	for _, b := range c.bookmarks {
 		out = append(out, w.bookmarkJSON(b))

@@ -77,8 +77,8 @@ func (w *canvases) newCanvas(c *channel, own bool, title string, content any) (r
 	return reply{"canvas_id": canvas.ID}, nil
 }
 
-// canvasesCreate makes a canvas in a tab of a channel, or on its own.
-func (w *canvases) canvasesCreate(a args) (reply, error) {
+// create makes a canvas in a tab of a channel, or on its own.
+func (w *canvases) create(a args) (reply, error) {
 	var c *channel
 	if id := a.str("channel_id"); id != "" {
 		var err error
@@ -89,16 +89,12 @@ func (w *canvases) canvasesCreate(a args) (reply, error) {
 	return w.newCanvas(c, false, a.str("title"), a.values["document_content"])
 }
 
-func (w *canvases) channelCanvasCreate(a args) (reply, error) {
-	c, err := w.dir.joined(a.str("channel_id"))
-	if err != nil {
-		return nil, err
-	}
+func (w *canvases) createIn(c *channel, a args) (reply, error) {
 	return w.newCanvas(c, true, a.str("title"), a.values["document_content"])
 }
 
-// canvasesDelete also takes the canvas out of its channel.
-func (w *canvases) canvasesDelete(a args) (reply, error) {
+// delete also takes the canvas out of its channel.
+func (w *canvases) delete(a args) (reply, error) {
 	id := a.str("canvas_id")
 	canvas, ok := w.byID[id]
 	if !ok {
@@ -115,9 +111,9 @@ func (w *canvases) canvasesDelete(a args) (reply, error) {
 	return nil, nil
 }
 
-// canvasesEdit takes one change at a time, as the platform does. Sections
+// edit takes one change at a time, as the platform does. Sections
 // cannot be looked up here, so changes to one are refused.
-func (w *canvases) canvasesEdit(a args) (reply, error) {
+func (w *canvases) edit(a args) (reply, error) {
 	changes, _ := a.values["changes"].([]any)
 	switch {
 	case len(changes) == 0:

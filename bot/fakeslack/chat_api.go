@@ -80,22 +80,11 @@ func threadFor(c *channel, ts string) (string, error) {
 	return ts, nil
 }
 
-func (w *messages) postMessage(a args) (reply, error) {
-	c, err := w.dir.target(a.str("channel"))
-	if err != nil {
-		return nil, err
-	}
+func (w *messages) post(c *channel, a args) (reply, error) {
 	if err := w.dir.mayPost(c); err != nil {
 		return nil, err
 	}
-	said, err := w.readContent(a)
-	if err != nil {
-		return nil, err
-	}
-	if said.empty() {
-		return nil, wire.Refuse("no_text")
-	}
-	thread, err := threadFor(c, a.str("thread_ts"))
+	said, thread, err := w.toSay(c, a)
 	if err != nil {
 		return nil, err
 	}
@@ -105,11 +94,19 @@ func (w *messages) postMessage(a args) (reply, error) {
 	return reply{"channel": c.ID, "ts": m.TS, "message": w.messageJSON(c, m, true)}, nil
 }
 
-func (w *messages) postEphemeral(a args) (reply, error) {
-	c, err := w.dir.joined(a.str("channel"))
-	if err != nil {
-		return nil, err
+// toSay is what a call wants to say, and in which thread.
+func (w *messages) toSay(c *channel, a args) (said content, thread string, err error) {
+	if said, err = w.readContent(a); err != nil {
+		return content{}, "", err
 	}
+	if said.empty() {
+		return content{}, "", wire.Refuse("no_text")
+	}
+	thread, err = threadFor(c, a.str("thread_ts"))
+	return said, thread, err
+}
+
+func (w *messages) postEphemeral(c *channel, a args) (reply, error) {
 	user := a.str("user")
 	switch {
 	case c.Archived:
@@ -117,19 +114,11 @@ func (w *messages) postEphemeral(a args) (reply, error) {
 	case !c.Has(user):
 		return nil, wire.Refuse("user_not_in_channel")
 	}
-	said, err := w.readContent(a)
+	said, thread, err := w.toSay(c, a)
 	if err != nil {
 		return nil, err
 	}
-	if said.empty() {
-		return nil, wire.Refuse("no_text")
-	}
-	thread, err := threadFor(c, a.str("thread_ts"))
-	if err != nil {
-		return nil, err
-	}
-	m := w.ephemeral(c, user, said, thread)
-	return reply{"message_ts": m.TS}, nil
+	return reply{"message_ts": w.ephemeral(c, user, said, thread).TS}, nil
 }
 
 // ephemeral shows said to user alone. Such a message is in no history, and
@@ -143,23 +132,19 @@ func (w *messages) ephemeral(c *channel, user string, said content, thread strin
 
 // own is a message that the bot may change; refusal is the code for one that
 // is somebody else's.
-func (w *messages) own(a args, refusal string) (*channel, *Message, error) {
-	c, err := w.dir.visible(a.str("channel"))
-	if err != nil {
-		return nil, nil, err
-	}
+func (w *messages) own(c *channel, a args, refusal string) (*Message, error) {
 	m := c.find(a.str("ts"))
 	switch {
 	case m == nil, m.Subtype == "tombstone":
-		return nil, nil, wire.Refuse("message_not_found")
+		return nil, wire.Refuse("message_not_found")
 	case m.User != w.bot:
-		return nil, nil, wire.Refuse(refusal)
+		return nil, wire.Refuse(refusal)
 	}
-	return c, m, nil
+	return m, nil
 }
 
-func (w *messages) updateMessage(a args) (reply, error) {
-	c, m, err := w.own(a, "cant_update_message")
+func (w *messages) update(c *channel, a args) (reply, error) {
+	m, err := w.own(c, a, "cant_update_message")
 	if err != nil {
 		return nil, err
 	}
@@ -179,8 +164,8 @@ func (w *messages) updateMessage(a args) (reply, error) {
 	return reply{"channel": c.ID, "ts": next.TS, "text": next.Text, "message": w.messageJSON(c, &next, true)}, nil
 }
 
-func (w *messages) deleteMessage(a args) (reply, error) {
-	c, m, err := w.own(a, "cant_delete_message")
+func (w *messages) delete(c *channel, a args) (reply, error) {
+	m, err := w.own(c, a, "cant_delete_message")
 	if err != nil {
 		return nil, err
 	}
@@ -188,11 +173,7 @@ func (w *messages) deleteMessage(a args) (reply, error) {
 	return reply{"channel": c.ID, "ts": m.TS}, nil
 }
 
-func (w *messages) getPermalink(a args) (reply, error) {
-	c, err := w.dir.visible(a.str("channel"))
-	if err != nil {
-		return nil, err
-	}
+func (w *messages) permalink(c *channel, a args) (reply, error) {
 	m := c.find(a.str("message_ts"))
 	if m == nil {
 		return nil, wire.Refuse("message_not_found")

@@ -81,3 +81,38 @@ func (w *Client) showCommandAnswer(user, channelID, typed string, body []byte) e
 	}
 	return nil
 }
+
+// Shortcut runs one of the app's shortcuts from the search bar or the plus
+// menu: it belongs to no channel and has no response URL.
+func (w *Client) Shortcut(ctx context.Context, user, callbackID string) error {
+	_, err := w.act(ctx, user, "shortcut "+callbackID, "shortcut", func(u *User, payload reply) error {
+		if u.Stranger {
+			return fmt.Errorf("user %s is of another team: %w", user, ErrNotShown)
+		}
+		payload["callback_id"], payload["action_ts"] = callbackID, w.nextTS()
+		payload["trigger_id"] = w.views.newTrigger(user)
+		return nil
+	})
+	return err
+}
+
+// MessageShortcut runs one of the app's shortcuts on a message.
+func (w *Client) MessageShortcut(ctx context.Context, user, channelID, ts, callbackID string) error {
+	_, err := w.act(ctx, user, "message shortcut "+callbackID, "message_action", func(u *User, payload reply) error {
+		_, c, err := w.dir.member(user, channelID)
+		if err != nil {
+			return err
+		}
+		m := c.find(ts)
+		if m == nil {
+			return fmt.Errorf("message %s in %s: %w", ts, channelID, ErrNotShown)
+		}
+		payload["callback_id"], payload["action_ts"] = callbackID, w.nextTS()
+		payload["trigger_id"] = w.views.newTrigger(user)
+		payload["channel"], payload["message_ts"] = placeJSON(c), m.TS
+		payload["message"] = w.messages.messageJSON(c, m, true)
+		payload["response_url"] = w.replies.newReplyURL(c.ID, u.ID, m.TS)
+		return nil
+	})
+	return err
+}

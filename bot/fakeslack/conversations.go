@@ -1,6 +1,7 @@
 package fakeslack
 
 import (
+	"cmp"
 	"slices"
 	"strings"
 
@@ -15,28 +16,38 @@ type conversations struct {
 	messages *messages
 }
 
-func (w *conversations) conversationsInfo(a args) (reply, error) {
-	c, err := w.dir.visible(a.str("channel"))
-	if err != nil {
-		return nil, err
-	}
+func (w *conversations) info(c *channel, _ args) (reply, error) {
 	return reply{"channel": w.channelJSON(c)}, nil
 }
 
-func (w *conversations) conversationsList(a args) (reply, error) {
+func (w *conversations) list(a args) (reply, error) {
+	return w.listed(a, 1000, func(*channel) bool { return true })
+}
+
+// ofUser lists the conversations that somebody is in, without a user those of
+// the bot. Private ones are shown only where the bot is in them as well (from
+// memory of the method's page).
+func (w *conversations) ofUser(a args) (reply, error) {
+	user := cmp.Or(a.str("user"), w.bot)
+	if _, ok := w.dir.users[user]; !ok {
+		return nil, wire.Refuse("user_not_found")
+	}
+	return w.listed(a, 999, func(c *channel) bool { return c.Has(user) })
+}
+
+func (w *conversations) listed(a args, most int, wanted func(*channel) bool) (reply, error) {
 	var all []reply
 	for _, id := range w.dir.channelIDs {
 		c, err := w.dir.visible(id)
-		if err != nil || !wantedKind(c, a.str("types")) || (c.Archived && a.flag("exclude_archived")) {
-			continue
+		if err == nil && wanted(c) && wantedKind(c, a.str("types")) && !(c.Archived && a.flag("exclude_archived")) {
+			all = append(all, w.channelJSON(c))
 		}
-		all = append(all, w.channelJSON(c))
 	}
-	from, to, next, err := page(a, len(all), 100, 1000)
+	shown, next, err := page(a, all, 100, most)
 	if err != nil {
 		return nil, err
 	}
-	return reply{"channels": append([]reply{}, all[from:to]...), "response_metadata": nextCursor(next)}, nil
+	return reply{"channels": shown, "response_metadata": next}, nil
 }
 
 func wantedKind(c *channel, types string) bool {
@@ -55,21 +66,17 @@ func wantedKind(c *channel, types string) bool {
 	return slices.Contains(strings.Split(types, ","), kind)
 }
 
-// conversationsMembers lists members in the order of joining, bots included,
-// a hundred at a time unless told otherwise.
-func (w *conversations) conversationsMembers(a args) (reply, error) {
-	c, err := w.dir.visible(a.str("channel"))
+// members lists them in the order of joining, bots included, a hundred at a
+// time unless told otherwise.
+func (w *conversations) members(c *channel, a args) (reply, error) {
+	shown, next, err := page(a, c.Members, 100, 1000)
 	if err != nil {
 		return nil, err
 	}
-	from, to, next, err := page(a, len(c.Members), 100, 1000)
-	if err != nil {
-		return nil, err
-	}
-	return reply{"members": append([]string{}, c.Members[from:to]...), "response_metadata": nextCursor(next)}, nil
+	return reply{"members": shown, "response_metadata": next}, nil
 }
 
-func (w *conversations) conversationsOpen(a args) (reply, error) {
+func (w *conversations) open(a args) (reply, error) {
 	if id := a.str("channel"); id != "" {
 		c, err := w.dir.joined(id)
 		if err != nil {
@@ -133,48 +140,74 @@ func (w *conversations) opened(c *channel, a args, already bool) reply {
 	return out
 }
 
-func (w *conversations) conversationsJoin(a args) (reply, error) {
-	c, err := w.dir.visible(a.str("channel"))
+func (w *conversations) join(c *channel, _ args) (reply, error) {
 	switch {
-	case err != nil:
-		return nil, err
 	case c.Private:
 		return nil, wire.Refuse("method_not_supported_for_channel_type")
 	case c.Archived:
 		return nil, wire.Refuse("is_archived")
 	}
-	out := reply{"channel": w.channelJSON(c)}
 	if c.Has(w.bot) {
-		out["warning"] = "already_in_channel"
-		out["response_metadata"] = reply{"warnings": []string{"already_in_channel"}}
-		return out, nil
+		return reply{
+			"channel": w.channelJSON(c), "warning": "already_in_channel",
+			"response_metadata": reply{"warnings": []string{"already_in_channel"}},
+		}, nil
 	}
 	c.Members = append(c.Members, w.bot)
 	return reply{"channel": w.channelJSON(c)}, nil
 }
 
-// usersConversations lists the conversations that somebody is in, without a
-// user those of the bot. Private ones are shown only where the bot is in them
-// as well (from memory of the method's page).
-func (w *conversations) usersConversations(a args) (reply, error) {
-	user := a.str("user")
-	if user == "" {
-		user = w.bot
-	}
-	if _, ok := w.dir.users[user]; !ok {
-		return nil, wire.Refuse("user_not_found")
-	}
-	var all []reply
-	for _, id := range w.dir.channelIDs {
-		c, err := w.dir.visible(id)
-		if err != nil || !c.Has(user) || !wantedKind(c, a.str("types")) || (c.Archived && a.flag("exclude_archived")) {
-			continue
+// history gives what stands in the channel itself, newest
+// first. Replies are not in it unless they were broadcast.
+func (w *conversations) history(c *channel, a args) (reply, error) {
+	var all []*Message
+	for _, m := range slices.Backward(c.messages) {
+		if (!m.InThread() || m.Broadcast) && within(a, m.TS) {
+			all = append(all, m)
 		}
-		all = append(all, w.channelJSON(c))
 	}
-	from, to, next, err := page(a, len(all), 100, 999)
+	return w.messagePage(c, all, a)
+}
+
+// replies gives a thread: its parent, then the replies, oldest
+// first. Each page starts with the parent only on the first.
+func (w *conversations) replies(c *channel, a args) (reply, error) {
+	parent := c.find(a.str("ts"))
+	if parent == nil {
+		return nil, wire.Refuse("thread_not_found")
+	}
+	if parent.InThread() {
+		return w.messagePage(c, []*Message{parent}, a)
+	}
+	all := []*Message{parent}
+	for _, m := range c.replies(parent.TS) {
+		if within(a, m.TS) {
+			all = append(all, m)
+		}
+	}
+	return w.messagePage(c, all, a)
+}
+
+// within reports whether ts lies in the span asked for. The ends count only
+// when inclusive. Timestamps are of one length, so they compare as text.
+func within(a args, ts string) bool {
+	oldest, latest := a.str("oldest"), a.str("latest")
+	if a.flag("inclusive") && (ts == oldest || ts == latest) {
+		return true
+	}
+	return (oldest == "" || oldest == "0" || ts > oldest) && (latest == "" || ts < latest)
+}
+
+func (w *conversations) messagePage(c *channel, all []*Message, a args) (reply, error) {
+	shown, next, err := page(a, all, 100, 1000)
 	if err != nil {
 		return nil, err
 	}
-	return reply{"channels": append([]reply{}, all[from:to]...), "response_metadata": nextCursor(next)}, nil
+	messages := make([]reply, 0, len(shown))
+	for _, m := range shown {
+		messages = append(messages, w.messages.messageJSON(c, m, a.flag("include_all_metadata")))
+	}
+	return reply{
+		"messages": messages, "has_more": next["next_cursor"] != "", "pin_count": len(c.pins), "response_metadata": next,
+	}, nil
 }

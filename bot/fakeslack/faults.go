@@ -54,12 +54,6 @@ const (
 	heldBy     = time.Second // how long a reordered event waits for another
 )
 
-// Any reports whether anything is to go wrong.
-func (f Faults) Any() bool {
-	return f.Slow > 0 || f.Refused > 0 || f.Failed > 0 || f.Limited > 0 ||
-		f.Lost > 0 || f.Doubled > 0 || f.Reordered > 0 || f.Dropped > 0
-}
-
 func (f Faults) withDefaults() Faults {
 	if f.SlowBy <= 0 {
 		f.SlowBy = slowBy

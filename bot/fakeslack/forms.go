@@ -64,13 +64,25 @@ func (w *views) formBefore(user, viewID string) (*view, error) {
 //
 // A required field that is empty is an *InputError, and the bot is not asked.
 func (w *Client) Submit(ctx context.Context, user, viewID string) (map[string]string, error) {
-	p, err := w.submission(user, viewID)
+	a, err := w.act(ctx, user, "submit "+viewID, "view_submission", func(_ *User, payload reply) error {
+		v := w.views.top(user)
+		switch {
+		case v == nil || v.id != viewID:
+			return fmt.Errorf("form %s is not on top: %w", viewID, ErrNotShown)
+		case v.body["submit"] == nil:
+			return fmt.Errorf("form %s has no button to submit: %w", viewID, ErrNotShown)
+		}
+		if err := complete(v); err != nil {
+			return err
+		}
+		v.errors = nil
+		payload["trigger_id"] = w.views.newTrigger(user)
+		payload["view"] = w.views.viewJSON(v, true)
+		payload["response_urls"] = w.responseURLs(v)
+		return nil
+	})
 	if err != nil {
-		return nil, fmt.Errorf("submit %s: %w", viewID, err)
-	}
-	a, err := w.outbox.transport.deliver(ctx, p)
-	if err != nil {
-		return nil, fmt.Errorf("submit %s: %w", viewID, err)
+		return nil, err
 	}
 	w.mu.Lock()
 	defer w.mu.Unlock()
@@ -80,31 +92,6 @@ func (w *Client) Submit(ctx context.Context, user, viewID string) (map[string]st
 		return nil, fmt.Errorf("submit %s: %w", viewID, err)
 	}
 	return shown, nil
-}
-
-func (w *Client) submission(user, viewID string) (delivery, error) {
-	w.mu.Lock()
-	defer w.mu.Unlock()
-	u, err := w.dir.actor(user)
-	if err != nil {
-		return delivery{}, err
-	}
-	v := w.views.top(user)
-	switch {
-	case v == nil || v.id != viewID:
-		return delivery{}, fmt.Errorf("form %s is not on top: %w", viewID, ErrNotShown)
-	case v.body["submit"] == nil:
-		return delivery{}, fmt.Errorf("form %s has no button to submit: %w", viewID, ErrNotShown)
-	}
-	if err := complete(v); err != nil {
-		return delivery{}, err
-	}
-	v.errors = nil
-	payload := w.acted("view_submission", u)
-	payload["trigger_id"] = w.views.newTrigger(user)
-	payload["view"] = w.views.viewJSON(v, true)
-	payload["response_urls"] = w.responseURLs(v)
-	return delivery{kind: interactionDelivery, payload: payload}, nil
 }
 
 // complete refuses a form with an empty field that is not optional, as the
@@ -136,4 +123,47 @@ func (w *Client) responseURLs(v *view) []reply {
 		}
 	}
 	return out
+}
+
+// CloseView cancels the form that user has open; the one below it shows
+// again, unless the form clears them all. The bot hears of it only if the
+// form asked for that.
+func (w *Client) CloseView(ctx context.Context, user, viewID string) error {
+	return w.closeView(ctx, user, viewID, false)
+}
+
+// CloseAll closes everything that user has open by the cross in its corner:
+// the bot hears of the root, with is_cleared.
+func (w *Client) CloseAll(ctx context.Context, user string) error {
+	v, ok := w.TopView(user)
+	if !ok {
+		return fmt.Errorf("close all forms: none is open: %w", ErrNotShown)
+	}
+	return w.closeView(ctx, user, v.ID, true)
+}
+
+func (w *Client) closeView(ctx context.Context, user, viewID string, all bool) error {
+	tell := false
+	p, err := w.interaction(user, "view_closed", func(_ *User, payload reply) error {
+		v := w.views.top(user)
+		if v == nil || v.id != viewID {
+			return fmt.Errorf("close %s: it is not on top: %w", viewID, ErrNotShown)
+		}
+		all = all || wire.Flag(v.body, "clear_on_close")
+		if all {
+			v = w.views.stacks[user][0]
+		}
+		w.views.closeFrom(v)
+		payload["view"] = w.views.viewJSON(v, true)
+		payload["is_cleared"] = all
+		tell = wire.Flag(v.body, "notify_on_close")
+		return nil
+	})
+	if err != nil || !tell {
+		return err
+	}
+	if _, err := w.outbox.transport.deliver(ctx, p); err != nil {
+		return fmt.Errorf("close %s: %w", viewID, err)
+	}
+	return nil
 }

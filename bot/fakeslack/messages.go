@@ -2,7 +2,6 @@ package fakeslack
 
 import (
 	"slices"
-	"strings"
 
 	"soundings/bot/fakeslack/blockkit"
 )
@@ -71,31 +70,6 @@ func (w *Team) Message(channelID, ts string) (Message, bool) {
 		return Message{}, false
 	}
 	return *m, true
-}
-
-// Ephemerals lists what only user sees in a channel, oldest first: answers
-// to commands among them.
-func (w *Client) Ephemerals(channelID, user string) []Message {
-	w.mu.Lock()
-	defer w.mu.Unlock()
-	c, ok := w.dir.channels[channelID]
-	if !ok {
-		return nil
-	}
-	return copyMessages(c.ephemerals[user])
-}
-
-// Seen lists everything user sees in a channel, oldest first.
-func (w *Client) Seen(channelID, user string) []Message {
-	w.mu.Lock()
-	defer w.mu.Unlock()
-	c, ok := w.dir.channels[channelID]
-	if !ok {
-		return nil
-	}
-	out := copyMessages(slices.Concat(c.messages, c.ephemerals[user]))
-	slices.SortFunc(out, func(a, b Message) int { return strings.Compare(a.TS, b.TS) })
-	return out
 }
 
 func copyMessages(in []*Message) []Message {

@@ -11,8 +11,8 @@ import (
 // each method's page.
 func (w *webAPI) table(dir *directory, messages *messages, views *views, canvases *canvases) map[string]method {
 	conversations := &conversations{core: w.core, dir: dir, canvases: canvases, messages: messages}
-	pins := &pins{core: w.core, dir: dir, messages: messages}
-	bookmarks := &bookmarks{core: w.core, dir: dir}
+	pins := &pins{core: w.core, messages: messages}
+	bookmarks := &bookmarks{w.core}
 	look := []string{"channels:read", "groups:read", "im:read", "mpim:read"}
 	history := []string{"channels:history", "groups:history", "im:history", "mpim:history"}
 	write := []string{"chat:write"}
@@ -25,22 +25,22 @@ func (w *webAPI) table(dir *directory, messages *messages, views *views, canvase
 
 		"apps.connections.open": {tier: tierConnecting, token: "xapp-", run: w.connectionsOpen},
 
-		"chat.postMessage":   {tier: tierPosting, scopes: write, run: messages.postMessage},
-		"chat.postEphemeral": {tier: tier4, scopes: write, run: messages.postEphemeral},
-		"chat.update":        {tier: tier3, scopes: write, run: messages.updateMessage},
-		"chat.delete":        {tier: tier3, scopes: write, run: messages.deleteMessage},
-		"chat.getPermalink":  {tier: tierSpecial, run: messages.getPermalink},
+		"chat.postMessage":   {tier: tierPosting, scopes: write, run: at("channel", dir.target, messages.post)},
+		"chat.postEphemeral": {tier: tier4, scopes: write, run: at("channel", dir.joined, messages.postEphemeral)},
+		"chat.update":        {tier: tier3, scopes: write, run: at("channel", dir.visible, messages.update)},
+		"chat.delete":        {tier: tier3, scopes: write, run: at("channel", dir.visible, messages.delete)},
+		"chat.getPermalink":  {tier: tierSpecial, run: at("channel", dir.visible, messages.permalink)},
 
-		"conversations.info":            {tier: tier3, scopes: look, run: conversations.conversationsInfo},
-		"conversations.list":            {tier: tier2, scopes: look, run: conversations.conversationsList},
-		"conversations.members":         {tier: tier4, scopes: look, run: conversations.conversationsMembers},
-		"conversations.open":            {tier: tier3, scopes: []string{"im:write", "mpim:write"}, run: conversations.conversationsOpen},
-		"conversations.join":            {tier: tier3, scopes: []string{"channels:join"}, run: conversations.conversationsJoin},
-		"conversations.history":         {tier: tier3, scopes: history, run: conversations.conversationsHistory},
-		"conversations.replies":         {tier: tier3, scopes: history, run: conversations.conversationsReplies},
-		"conversations.canvases.create": {tier: tier2, scopes: canvas, run: canvases.channelCanvasCreate},
+		"conversations.info":            {tier: tier3, scopes: look, run: at("channel", dir.visible, conversations.info)},
+		"conversations.list":            {tier: tier2, scopes: look, run: conversations.list},
+		"conversations.members":         {tier: tier4, scopes: look, run: at("channel", dir.visible, conversations.members)},
+		"conversations.open":            {tier: tier3, scopes: []string{"im:write", "mpim:write"}, run: conversations.open},
+		"conversations.join":            {tier: tier3, scopes: []string{"channels:join"}, run: at("channel", dir.visible, conversations.join)},
+		"conversations.history":         {tier: tier3, scopes: history, run: at("channel", dir.joined, conversations.history)},
+		"conversations.replies":         {tier: tier3, scopes: history, run: at("channel", dir.joined, conversations.replies)},
+		"conversations.canvases.create": {tier: tier2, scopes: canvas, run: at("channel_id", dir.joined, canvases.createIn)},
 
-		"users.conversations": {tier: tier3, scopes: look, run: conversations.usersConversations},
+		"users.conversations": {tier: tier3, scopes: look, run: conversations.ofUser},
 
 		"users.info": {tier: tier4, scopes: []string{"users:read"}, run: dir.usersInfo},
 		"users.list": {tier: tier2, scopes: []string{"users:read"}, run: dir.usersList},
@@ -54,18 +54,29 @@ func (w *webAPI) table(dir *directory, messages *messages, views *views, canvase
 		"files.completeUploadExternal": {tier: tier4, scopes: filing, run: w.uploads.completeUpload},
 		"files.info":                   {tier: tier4, scopes: []string{"files:read"}, run: w.uploads.filesInfo},
 
-		"pins.add":    {tier: tier2, scopes: []string{"pins:write"}, run: pins.pinsAdd},
-		"pins.remove": {tier: tier2, scopes: []string{"pins:write"}, run: pins.pinsRemove},
-		"pins.list":   {tier: tier2, scopes: []string{"pins:read"}, run: pins.pinsList},
+		"pins.add":    {tier: tier2, scopes: []string{"pins:write"}, run: at("channel", dir.joined, pins.add)},
+		"pins.remove": {tier: tier2, scopes: []string{"pins:write"}, run: at("channel", dir.joined, pins.remove)},
+		"pins.list":   {tier: tier2, scopes: []string{"pins:read"}, run: at("channel", dir.joined, pins.list)},
 
-		"bookmarks.add":    {tier: tier2, scopes: []string{"bookmarks:write"}, run: bookmarks.bookmarksAdd},
-		"bookmarks.edit":   {tier: tier2, scopes: []string{"bookmarks:write"}, run: bookmarks.bookmarksEdit},
-		"bookmarks.remove": {tier: tier2, scopes: []string{"bookmarks:write"}, run: bookmarks.bookmarksRemove},
-		"bookmarks.list":   {tier: tier3, scopes: []string{"bookmarks:read"}, run: bookmarks.bookmarksList},
+		"bookmarks.add":    {tier: tier2, scopes: []string{"bookmarks:write"}, run: at("channel_id", dir.joined, bookmarks.add)},
+		"bookmarks.edit":   {tier: tier2, scopes: []string{"bookmarks:write"}, run: at("channel_id", dir.joined, bookmarks.edit)},
+		"bookmarks.remove": {tier: tier2, scopes: []string{"bookmarks:write"}, run: at("channel_id", dir.joined, bookmarks.remove)},
+		"bookmarks.list":   {tier: tier3, scopes: []string{"bookmarks:read"}, run: at("channel_id", dir.joined, bookmarks.list)},
 
-		"canvases.create": {tier: tier2, scopes: canvas, run: canvases.canvasesCreate},
-		"canvases.edit":   {tier: tier3, scopes: canvas, run: canvases.canvasesEdit},
-		"canvases.delete": {tier: tier3, scopes: canvas, run: canvases.canvasesDelete},
+		"canvases.create": {tier: tier2, scopes: canvas, run: canvases.create},
+		"canvases.edit":   {tier: tier3, scopes: canvas, run: canvases.edit},
+		"canvases.delete": {tier: tier3, scopes: canvas, run: canvases.delete},
+	}
+}
+
+// at finds the channel that an argument names before a method runs.
+func at(key string, find func(id string) (*channel, error), run func(*channel, args) (reply, error)) func(args) (reply, error) {
+	return func(a args) (reply, error) {
+		c, err := find(a.str(key))
+		if err != nil {
+			return nil, err
+		}
+		return run(c, a)
 	}
 }
 

@@ -17,32 +17,27 @@ type pin struct {
 
 type pins struct {
 	*core
-	dir      *directory
 	messages *messages
 }
 
 // pinnable finds the message that a call wants pinned or unpinned.
-func (w *pins) pinnable(a args) (*channel, *Message, error) {
-	c, err := w.dir.joined(a.str("channel"))
-	if err != nil {
-		return nil, nil, err
-	}
+func pinnable(c *channel, a args) (*Message, error) {
 	ts := a.str("timestamp")
 	if ts == "" {
-		return nil, nil, wire.Refuse("no_item_specified")
+		return nil, wire.Refuse("no_item_specified")
 	}
 	m := c.find(ts)
 	switch {
 	case m == nil:
-		return nil, nil, wire.Refuse("message_not_found")
+		return nil, wire.Refuse("message_not_found")
 	case m.Subtype == "tombstone":
-		return nil, nil, wire.Refuse("not_pinnable")
+		return nil, wire.Refuse("not_pinnable")
 	}
-	return c, m, nil
+	return m, nil
 }
 
-func (w *pins) pinsAdd(a args) (reply, error) {
-	c, m, err := w.pinnable(a)
+func (w *pins) add(c *channel, a args) (reply, error) {
+	m, err := pinnable(c, a)
 	switch {
 	case err != nil:
 		return nil, err
@@ -56,8 +51,8 @@ func (w *pins) pinsAdd(a args) (reply, error) {
 	return nil, nil
 }
 
-func (w *pins) pinsRemove(a args) (reply, error) {
-	c, m, err := w.pinnable(a)
+func (w *pins) remove(c *channel, a args) (reply, error) {
+	m, err := pinnable(c, a)
 	switch {
 	case err != nil:
 		return nil, err
@@ -69,11 +64,7 @@ func (w *pins) pinsRemove(a args) (reply, error) {
 	return nil, nil
 }
 
-func (w *pins) pinsList(a args) (reply, error) {
-	c, err := w.dir.joined(a.str("channel"))
-	if err != nil {
-		return nil, err
-	}
+func (w *pins) list(c *channel, _ args) (reply, error) {
 	items := []reply{}
 	for _, p := range slices.Backward(c.pins) {
 		if m := c.find(p.ts); m != nil {

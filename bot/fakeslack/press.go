@@ -8,21 +8,6 @@ import (
 	"soundings/bot/fakeslack/wire"
 )
 
-// A Client is the platform's own client: what people do with it, and what they
-// see. Whoever acts finds buttons and fields in what the bot has sent.
-type Client struct {
-	*core
-	dir      *directory
-	messages *messages
-	views    *views
-	replies  *replies
-	outbox   *Outbox
-
-	// OnAck is handed every acknowledgement that says something. It is set
-	// before anybody acts, and must not ask the team for anything.
-	OnAck func(Ack)
-}
-
 // Where says where an element stands: in a message, in an open form, or on
 // the person's own home tab. Only one of the three is filled in.
 type Where struct {
@@ -41,45 +26,29 @@ type Where struct {
 // is an *InputError when it does not take the value, and wraps ErrNoAck when
 // the bot did not acknowledge.
 func (w *Client) Press(ctx context.Context, user string, at Where, actionID, blockID string, v blockkit.Value) error {
-	p, err := w.pressed(user, at, actionID, blockID, v)
-	if err != nil {
-		return fmt.Errorf("press %s: %w", actionID, err)
-	}
-	if _, err := w.outbox.transport.deliver(ctx, p); err != nil {
-		return fmt.Errorf("press %s: %w", actionID, err)
-	}
-	return nil
-}
-
-// pressed notes the choice and makes the block_actions payload.
-func (w *Client) pressed(user string, at Where, actionID, blockID string, v blockkit.Value) (delivery, error) {
-	w.mu.Lock()
-	defer w.mu.Unlock()
-	u, err := w.dir.actor(user)
-	if err != nil {
-		return delivery{}, err
-	}
-	s, err := w.surfaceAt(u, at)
-	if err != nil {
-		return delivery{}, err
-	}
-	el, ok := blockkit.Find(blockkit.Interactive(s.blocks), blockID, actionID)
-	switch {
-	case !ok, !el.VisibleTo(user):
-		return delivery{}, fmt.Errorf("no element %q in block %q: %w", actionID, blockID, ErrNotShown)
-	case el.InInput() && !wire.Flag(el.Block, "dispatch_action"):
-		return delivery{}, el.Refuse("this field waits for the form's button: type into it and submit")
-	}
-	action, err := el.Action(s.state, v, w.dir.offers)
-	if err != nil {
-		return delivery{}, err
-	}
-	action["action_ts"] = w.nextTS()
-	payload := w.acted("block_actions", u)
-	payload["trigger_id"] = w.views.newTrigger(user)
-	payload["actions"] = []reply{action}
-	s.describe(payload)
-	return delivery{kind: interactionDelivery, payload: payload}, nil
+	_, err := w.act(ctx, user, "press "+actionID, "block_actions", func(u *User, payload reply) error {
+		s, err := w.surfaceAt(u, at)
+		if err != nil {
+			return err
+		}
+		el, ok := blockkit.Find(blockkit.Interactive(s.blocks), blockID, actionID)
+		switch {
+		case !ok, !el.VisibleTo(user):
+			return fmt.Errorf("no element %q in block %q: %w", actionID, blockID, ErrNotShown)
+		case el.InInput() && !wire.Flag(el.Block, "dispatch_action"):
+			return el.Refuse("this field waits for the form's button: type into it and submit")
+		}
+		action, err := el.Action(s.state, v, w.dir.offers)
+		if err != nil {
+			return err
+		}
+		action["action_ts"] = w.nextTS()
+		payload["trigger_id"] = w.views.newTrigger(user)
+		payload["actions"] = []reply{action}
+		s.describe(payload)
+		return nil
+	})
+	return err
 }
 
 // A pressable is what a person has before them: its blocks, what they have

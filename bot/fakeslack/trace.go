@@ -1,7 +1,6 @@
 package fakeslack
 
 import (
-	"strings"
 	"time"
 
 	"soundings/bot/fakeslack/wire"
@@ -42,21 +41,4 @@ func (w *webAPI) trace(name string, values map[string]any, status int, out reply
 		return
 	}
 	w.onCall(Call{At: w.Now(), Method: name, Args: values, Status: status, OK: wire.Flag(out, "ok"), Error: code})
-}
-
-// An Ack is what the bot said in the acknowledgement of a form or a command:
-// no Web API call, but a payload all the same.
-type Ack struct {
-	Kind string // "view_submission" or "command"
-	Body any    // decoded JSON
-}
-
-// acknowledged is called with mu held.
-func (w *Client) acknowledged(kind string, body []byte) {
-	if w.OnAck == nil || strings.TrimSpace(string(body)) == "" {
-		return
-	}
-	if decoded, err := wire.Decode(body); err == nil { // what is none is refused where it is applied
-		w.OnAck(Ack{Kind: kind, Body: decoded})
-	}
 }

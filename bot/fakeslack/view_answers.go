@@ -32,10 +32,8 @@ func (w *views) applyAnswer(user, viewID string, body []byte) (map[string]string
 	case "clear":
 		w.closeAll(user)
 		return nil, nil
-	case "update":
-		return nil, w.answerUpdate(v, o["view"])
-	case "push":
-		return nil, w.answerPush(user, o["view"])
+	case "update", "push":
+		return nil, w.answerView(v, user, action, o["view"])
 	default:
 		return nil, fmt.Errorf("the answer's response_action is %q: %w", action, ErrNoAck)
 	}
@@ -67,30 +65,18 @@ func hasInput(blocks []blockkit.Block, id string) bool {
 	})
 }
 
-func (w *views) answerUpdate(v *view, next any) error {
+// answerView shows another view: in the place of v, or on top of what user has
+// open.
+func (w *views) answerView(v *view, user, action string, next any) error {
 	body, blocks, err := blockkit.CheckView(next, "modal", w.files.uploadedFile)
+	switch {
+	case err != nil:
+	case action == "push":
+		_, err = w.open(user, body, blocks, false)
+	case v != nil: // else it was closed meanwhile, and there is nothing to update
+		err = w.renew(v, body, blocks)
+	}
 	if err != nil {
-		return fmt.Errorf("the answer's view: %w: %w", err, ErrNoAck)
-	}
-	if v == nil {
-		return nil // closed meanwhile: there is nothing to update
-	}
-	if err := w.renew(v, body, blocks); err != nil {
-		return fmt.Errorf("the answer's view: %w: %w", err, ErrNoAck)
-	}
-	return nil
-}
-
-func (w *views) answerPush(user string, next any) error {
-	body, blocks, err := blockkit.CheckView(next, "modal", w.files.uploadedFile)
-	if err != nil {
-		return fmt.Errorf("the answer's view: %w: %w", err, ErrNoAck)
-	}
-	v, err := w.newView(user, "modal", body, blocks)
-	if err != nil {
-		return fmt.Errorf("the answer's view: %w: %w", err, ErrNoAck)
-	}
-	if err := w.push(user, v); err != nil {
 		return fmt.Errorf("the answer's view: %w: %w", err, ErrNoAck)
 	}
 	return nil

@@ -67,38 +67,6 @@ func newViews(c *core, dir *directory, f *files) *views {
 	}
 }
 
-// Views lists the forms open before user, root first; they see the last.
-func (w *Client) Views(user string) []View {
-	w.mu.Lock()
-	defer w.mu.Unlock()
-	out := make([]View, 0, len(w.views.stacks[user]))
-	for _, v := range w.views.stacks[user] {
-		out = append(out, v.snapshot())
-	}
-	return out
-}
-
-// TopView is the form that user looks at.
-func (w *Client) TopView(user string) (View, bool) {
-	w.mu.Lock()
-	defer w.mu.Unlock()
-	if v := w.views.top(user); v != nil {
-		return v.snapshot(), true
-	}
-	return View{}, false
-}
-
-// Home is user's home tab, once the bot has published one.
-func (w *Client) Home(user string) (View, bool) {
-	w.mu.Lock()
-	defer w.mu.Unlock()
-	v, ok := w.views.homes[user]
-	if !ok {
-		return View{}, false
-	}
-	return v.snapshot(), true
-}
-
 func (v *view) snapshot() View {
 	words := func(key string) string { return wire.Str(wire.Obj(v.body, key), "text") }
 	return View{
@@ -188,18 +156,25 @@ func (w *views) renew(v *view, body map[string]any, blocks []blockkit.Block) err
 	return nil
 }
 
-// push lays v on top of what user has open.
-func (w *views) push(user string, v *view) error {
+// open shows a new form to user: alone, or on top of what is open.
+func (w *views) open(user string, body map[string]any, blocks []blockkit.Block, alone bool) (*view, error) {
+	v, err := w.newView(user, "modal", body, blocks)
+	if err != nil {
+		return nil, err
+	}
+	if alone {
+		w.closeAll(user)
+	}
 	stack := w.stacks[user]
 	if len(stack) >= deepestStack {
 		delete(w.byID, v.id)
-		return wire.Refuse("push_limit_reached")
+		return nil, wire.Refuse("push_limit_reached")
 	}
 	if n := len(stack); n > 0 {
 		v.root, v.previous = stack[0].id, stack[n-1].id
 	}
 	w.stacks[user] = append(stack, v)
-	return nil
+	return v, nil
 }
 
 // closeFrom takes v and whatever lies on it away.

@@ -9,28 +9,12 @@ import (
 // viewsOpen opens a form. One that is open already gives way to it, without
 // a view_closed: what the platform does there is not documented, and no bot
 // of ours should rely on it.
-func (w *views) viewsOpen(a args) (reply, error) {
-	body, blocks, err := blockkit.CheckView(a.values["view"], "modal", w.files.uploadedFile)
-	if err != nil {
-		return nil, err
-	}
-	t, err := w.exchange(a.str("trigger_id"))
-	if err != nil {
-		return nil, err
-	}
-	v, err := w.newView(t.user, "modal", body, blocks)
-	if err != nil {
-		return nil, err
-	}
-	w.closeAll(t.user)
-	if err := w.push(t.user, v); err != nil {
-		return nil, err
-	}
-	return reply{"view": w.viewJSON(v, false)}, nil
-}
+func (w *views) viewsOpen(a args) (reply, error) { return w.openFor(a, true) }
 
 // viewsPush lays a form on top of the one whose press gave the trigger.
-func (w *views) viewsPush(a args) (reply, error) {
+func (w *views) viewsPush(a args) (reply, error) { return w.openFor(a, false) }
+
+func (w *views) openFor(a args, alone bool) (reply, error) {
 	body, blocks, err := blockkit.CheckView(a.values["view"], "modal", w.files.uploadedFile)
 	if err != nil {
 		return nil, err
@@ -39,14 +23,11 @@ func (w *views) viewsPush(a args) (reply, error) {
 	if err != nil {
 		return nil, err
 	}
-	if w.top(t.user) == nil {
+	if !alone && w.top(t.user) == nil {
 		return nil, wire.Refuse("not_found")
 	}
-	v, err := w.newView(t.user, "modal", body, blocks)
+	v, err := w.open(t.user, body, blocks, alone)
 	if err != nil {
-		return nil, err
-	}
-	if err := w.push(t.user, v); err != nil {
 		return nil, err
 	}
 	return reply{"view": w.viewJSON(v, false)}, nil

@@ -22,8 +22,8 @@ type drawnFault struct {
 func (p *Page) faults() []drawnFault {
 	now, struck := p.room.Team().Faults(), p.room.Team().Struck()
 	var out []drawnFault
-	for _, k := range fakeslack.FaultKinds() {
-		out = append(out, drawnFault{Name: k.Name, Says: k.Says, On: now.Every(k.Name) > 0, Struck: struck[k.Name]})
+	for _, k := range fakeslack.FaultKinds {
+		out = append(out, drawnFault{Name: k.Name, Says: k.Says, On: now.Every(k) > 0, Struck: struck[k.Name]})
 	}
 	return out
 }
