@@ -99,7 +99,7 @@ func TestJoinFromHome(t *testing.T) {
 	p.begin()
 	p.readsNot("Cy", p.openHome("Cy"), "Ask to Join", "A kickoff runs in")
 	before := len(p.ws.Messages(p.channel))
-	p.must(slacktest.Invite(t.Context(), p.ws, p.ids["Ana"], p.channel, p.ids["Cy"]))
+	p.must(adminInvite(t.Context(), p.ws, p.ids["Ana"], p.channel, p.ids["Cy"]))
 	p.pass(5 * time.Minute)
 	got := len(p.ws.Messages(p.channel))
 	assert.Equal(t, before, got, "somebody came, and %d messages were posted", got-before)
@@ -145,7 +145,7 @@ func TestMention(t *testing.T) {
 	say("Bo", "")
 	p.reads("Bo", last("Bo").Text, "No kickoff is open", "/soundings start")
 	p.begin()
-	p.must(slacktest.Invite(t.Context(), p.ws, p.ids["Ana"], p.channel, p.ids["Cy"]))
+	p.must(adminInvite(t.Context(), p.ws, p.ids["Ana"], p.channel, p.ids["Cy"]))
 	said := len(p.ws.Messages(p.channel))
 	ts := say("Bo", "")
 	p.reads("Bo", last("Bo").Text, "Bicycles on the ferry", "step 1 of 8", "/soundings add", "home tab")
@@ -186,14 +186,14 @@ func TestWelcomeOnce(t *testing.T) {
 		}
 		return all
 	}
-	p.must(slacktest.Invite(t.Context(), p.ws, p.ids["Ana"], quay, p.ws.BotUser()))
+	p.must(adminInvite(t.Context(), p.ws, p.ids["Ana"], quay, p.ws.BotUser()))
 	got := welcomes()
 	require.Len(t, got, 1, "an invitation was answered with %d messages, want 1", len(got))
 	p.reads("the channel", welcomes()[0].Text, "Ana has added me", "kickoff of a product discovery", "/soundings start")
 	assert.Empty(t, slacktest.MessagePings(welcomes()[0]), "the welcome would notify")
-	p.must(slacktest.Leave(t.Context(), p.ws, quay, p.ws.BotUser()))
-	p.must(slacktest.Invite(t.Context(), p.ws, "", quay, p.ws.BotUser()))
-	p.must(slacktest.Invite(t.Context(), p.ws, p.ids["Ana"], quay, p.ids["Bo"], p.ids["Cy"]))
+	p.must(adminLeave(t.Context(), p.ws, quay, p.ws.BotUser()))
+	p.must(adminInvite(t.Context(), p.ws, "", quay, p.ws.BotUser()))
+	p.must(adminInvite(t.Context(), p.ws, p.ids["Ana"], quay, p.ids["Bo"], p.ids["Cy"]))
 	got = welcomes()
 	assert.Len(t, got, 1, "after another invitation there are %d welcomes, want 1", len(got))
 	if got := p.called("auth.test"); got != 1 {
@@ -206,7 +206,7 @@ func TestWelcomeOnce(t *testing.T) {
 func TestStartFromTheWelcome(t *testing.T) {
 	p := newPair(t)
 	quay := p.ws.AddChannel(fakeslack.Channel{Name: "quay", Members: []string{p.ids["Ana"], p.ids["Bo"]}})
-	p.must(slacktest.Invite(t.Context(), p.ws, p.ids["Ana"], quay, p.ws.BotUser()))
+	p.must(adminInvite(t.Context(), p.ws, p.ids["Ana"], quay, p.ws.BotUser()))
 	welcome := p.ws.Messages(quay)[0]
 	press := func(who string) {
 		t.Helper()
@@ -231,7 +231,7 @@ func TestWelcomeAfterAFailure(t *testing.T) {
 	p := newPair(t)
 	quay := p.ws.AddChannel(fakeslack.Channel{Name: "quay", Members: []string{p.ids["Ana"]}})
 	p.refuser.refuseMethod("chat.postMessage", "internal_error")
-	require.Error(t, slacktest.Invite(t.Context(), p.ws, p.ids["Ana"], quay, p.ws.BotUser()), "the invitation was acknowledged, and nobody was greeted")
+	require.Error(t, adminInvite(t.Context(), p.ws, p.ids["Ana"], quay, p.ws.BotUser()), "the invitation was acknowledged, and nobody was greeted")
 	p.refuser.refuseNothing()
 	p.clock.Advance(p.clock.Now().Add(time.Minute))
 	p.must(p.ws.Outbox.Redeliver(t.Context()))
@@ -267,8 +267,8 @@ func TestAppTakenAway(t *testing.T) {
 func TestChannelArchivedIsTakenNoteOf(t *testing.T) {
 	p := newPair(t)
 	p.begin()
-	p.must(slacktest.Archive(t.Context(), p.ws, p.channel, p.ids["Ana"]))
-	p.must(slacktest.Archive(t.Context(), p.ws, p.ws.AddChannel(fakeslack.Channel{Name: "idle", Members: []string{p.ws.BotUser()}}), p.ids["Ana"]))
+	p.must(adminArchive(t.Context(), p.ws, p.channel, p.ids["Ana"]))
+	p.must(adminArchive(t.Context(), p.ws, p.ws.AddChannel(fakeslack.Channel{Name: "idle", Members: []string{p.ws.BotUser()}}), p.ids["Ana"]))
 	p.reads("Bo", p.openHome("Bo"), "Bicycles on the ferry")
 }
 
@@ -324,7 +324,7 @@ func TestStartWhereTheBotIsNot(t *testing.T) {
 	faults, err := p.ws.Client.Submit(t.Context(), p.ids["Ana"], v.ID)
 	p.must(err)
 	assert.Contains(t, faults["title"], "/invite", "the form says %q, want at its title to invite the bot", faults)
-	p.must(slacktest.Invite(t.Context(), p.ws, p.ids["Ana"], elsewhere, p.ws.BotUser()))
+	p.must(adminInvite(t.Context(), p.ws, p.ids["Ana"], elsewhere, p.ws.BotUser()))
 	faults, err = p.ws.Client.Submit(t.Context(), p.ids["Ana"], v.ID)
 	p.must(err)
 	assert.Empty(t, faults, "once the bot is there, the form says")

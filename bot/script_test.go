@@ -8,7 +8,6 @@ import (
 
 	"soundings/bot/fakeslack"
 	"soundings/bot/fakeslack/blockkit"
-	"soundings/bot/fakeslack/slacktest"
 )
 
 // A scene is one stage of the kickoff that the tests here go through: small,
@@ -97,11 +96,11 @@ func theFraming(h *testBot) {
 }
 
 func theRoles(h *testBot) {
-	h.must(slacktest.Archive(h.t.Context(), h.ws, h.channel, h.ids["bo"]))
+	h.must(adminArchive(h.t.Context(), h.ws, h.channel, h.ids["bo"]))
 	h.settle()
 	h.consider("ana", "do/lead.go-on")
 	h.consider("ana", "do/lead.abandon")
-	h.must(slacktest.Unarchive(h.t.Context(), h.ws, h.channel, h.ids["bo"]))
+	h.must(adminUnarchive(h.t.Context(), h.ws, h.channel, h.ids["bo"]))
 	h.settle()
 	h.act("cy", "open/roles.name", text("name", mark+" office"), choice("ring", "informed"))
 	for i, who := range participants {

@@ -56,7 +56,7 @@ func newTwoTeams(t *testing.T, rdb redis.UniversalClient) *twoTeams {
 	h := &twoTeams{t: t, rdb: rdb, clock: jobs.NewVirtual(noon), log: &bytes.Buffer{}}
 	h.quay = h.newTeam("TQUAY", nil)
 	h.dock = h.newTeam("TDOCK", h.quay.ws)
-	platform := slacktest.NewServer(h.quay.ws, h.dock.ws)
+	platform := newSharedAddress(h.quay.ws, h.dock.ws)
 	web := httptest.NewServer(platform.Handler())
 	t.Cleanup(web.Close)
 	platform.SetURL(web.URL)

@@ -1,17 +1,16 @@
-package slacktest
+package bot_test
 
 import (
 	"bytes"
 	"io"
 	"net/http"
 	"net/http/httptest"
-	"net/url"
 	"strings"
 
 	"soundings/bot/fakeslack"
 )
 
-// A Server is several teams behind one address, as an app meets them that is
+// A sharedAddress is several teams behind one address, as an app meets them that is
 // installed in more than one: which team a call is for shows by its token. Where
 // they are to share the sockets of the app, the first is the SameApp of all
 // others.
@@ -19,16 +18,16 @@ import (
 // Ids are counted in each team from one, so people and channels of different
 // teams have the same ids. On the platform itself that is rare, and it is what
 // an app that keeps teams apart must not mind.
-type Server struct{ teams []*fakeslack.Team }
+type sharedAddress struct{ teams []*fakeslack.Team }
 
-// NewServer puts teams behind one address. Their ids must differ.
-func NewServer(teams ...*fakeslack.Team) *Server { return &Server{teams} }
+// newSharedAddress puts teams behind one address. Their ids must differ.
+func newSharedAddress(teams ...*fakeslack.Team) *sharedAddress { return &sharedAddress{teams} }
 
 // below begins the addresses that a team hands out.
 func below(t *fakeslack.Team) string { return "/team/" + t.TeamID() }
 
 // SetURL says under which address Handler is served.
-func (s *Server) SetURL(base string) {
+func (s *sharedAddress) SetURL(base string) {
 	for _, t := range s.teams {
 		t.SetURL(base + below(t))
 	}
@@ -36,7 +35,7 @@ func (s *Server) SetURL(base string) {
 
 // Handler serves what Team.Handler does, and below /team/ID/ what belongs to
 // one team.
-func (s *Server) Handler() http.Handler {
+func (s *sharedAddress) Handler() http.Handler {
 	mux := http.NewServeMux()
 	for _, t := range s.teams {
 		mux.Handle(below(t)+"/", http.StripPrefix(below(t), t.Handler()))
@@ -47,7 +46,7 @@ func (s *Server) Handler() http.Handler {
 
 // of is the team that a request is for: the one named in its token or code, or
 // the one that a person has chosen. All else goes to the first.
-func (s *Server) of(r *http.Request) *fakeslack.Team {
+func (s *sharedAddress) of(r *http.Request) *fakeslack.Team {
 	body, err := io.ReadAll(r.Body)
 	if err != nil {
 		return s.teams[0]
@@ -62,20 +61,4 @@ func (s *Server) of(r *http.Request) *fakeslack.Team {
 		}
 	}
 	return s.teams[0]
-}
-
-// Consent is what a browser does at the authorize address: it reads the page,
-// presses the button of a team, or Cancel for "", and returns where it is sent.
-func Consent(client *http.Client, authorize, team string) (back *url.URL, err error) {
-	page, err := client.Get(authorize)
-	if err != nil {
-		return nil, err
-	}
-	page.Body.Close()
-	answer, err := client.PostForm(authorize, url.Values{"answer": {team}})
-	if err != nil {
-		return nil, err
-	}
-	answer.Body.Close()
-	return answer.Location()
 }
