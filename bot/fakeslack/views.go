@@ -37,11 +37,9 @@ type view struct {
 // must not be changed.
 type View struct {
 	ID, Type                    string // Type is "modal" or "home"
-	CallbackID, ExternalID      string
+	CallbackID, PrivateMetadata string
 	Title, Submit, Close        string
-	PrivateMetadata             string
-	Hash, RootID, PreviousID    string
-	ClearOnClose, NotifyOnClose bool
+	Hash                        string
 	Blocks                      []blockkit.Block
 	State                       map[string]map[string]map[string]any // block id, action id, value as in payloads
 	Errors                      map[string]string                    // by block id, as the bot last answered
@@ -70,11 +68,9 @@ func newViews(c *core, dir *directory, f *files) *views {
 func (v *view) snapshot() View {
 	words := func(key string) string { return wire.Str(wire.Obj(v.body, key), "text") }
 	return View{
-		ID: v.id, Type: v.kind, CallbackID: wire.Str(v.body, "callback_id"), ExternalID: wire.Str(v.body, "external_id"),
+		ID: v.id, Type: v.kind, Hash: v.hash,
+		CallbackID: wire.Str(v.body, "callback_id"), PrivateMetadata: wire.Str(v.body, "private_metadata"),
 		Title: words("title"), Submit: words("submit"), Close: words("close"),
-		PrivateMetadata: wire.Str(v.body, "private_metadata"),
-		Hash:            v.hash, RootID: v.root, PreviousID: v.previous,
-		ClearOnClose: wire.Flag(v.body, "clear_on_close"), NotifyOnClose: wire.Flag(v.body, "notify_on_close"),
 		Blocks: v.blocks, State: v.state.Clone(), Errors: maps.Clone(v.errors),
 	}
 }

@@ -48,7 +48,6 @@ func TestAnOpenFormIsAsTheBotMadeIt(t *testing.T) {
 	assert.Equal(t, "Form", v.Title, "form: got %+v", v)
 	assert.Equal(t, "Save", v.Submit, "form: got %+v", v)
 	assert.Equal(t, "{}", v.PrivateMetadata, "form: got %+v", v)
-	assert.True(t, v.NotifyOnClose, "form: got %+v", v)
 	assert.Equal(t, resp.View.Hash, v.Hash, "form: got %+v", v)
 	assert.Empty(t, l.ws.Client.Views(l.ben), "ben has ana's form before him")
 }

@@ -95,12 +95,11 @@ func ownElements(b Block, at string) []Placed {
 // isInteractive tells elements that people act on from text and pictures.
 func isInteractive(kind string) bool {
 	switch kind {
-	case "button", "icon_button", "feedback_buttons", "overflow", "checkboxes", "radio_buttons",
-		"datepicker", "timepicker", "datetimepicker",
-		"plain_text_input", "number_input", "email_text_input", "url_text_input", "rich_text_input", "file_input":
+	case "button", "icon_button", "feedback_buttons", "overflow":
 		return true
 	}
-	return strings.HasSuffix(kind, "_select")
+	_, keepsValue := valueFields[kind]
+	return keepsValue || strings.HasSuffix(kind, "_select")
 }
 
 // Find returns the element with these ids. An empty blockID matches any
