@@ -1,12 +1,15 @@
 package fakeslack
 
 import (
+	"bytes"
 	"encoding/base64"
 	"encoding/json"
+	"maps"
 	"mime"
 	"mime/multipart"
 	"net/http"
 	"net/url"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -57,43 +60,32 @@ func (a *args) addBody(rw http.ResponseWriter, r *http.Request) error {
 	case err != nil:
 		return wire.Refuse("invalid_post_type")
 	}
+	form := url.Values{}
 	switch kind {
 	case "application/json":
-		return a.addJSON(body)
-	case "application/x-www-form-urlencoded":
-		form, err := url.ParseQuery(string(body))
+		v, err := wire.Decode(body)
 		if err != nil {
-			return wire.Refuse("invalid_form_data")
+			return wire.Refuse("invalid_json")
 		}
-		a.addForm(form)
-		return nil
+		o, ok := v.(map[string]any)
+		if !ok {
+			return wire.Refuse("json_not_object")
+		}
+		maps.Copy(a.values, o)
+	case "application/x-www-form-urlencoded":
+		form, err = url.ParseQuery(string(body))
 	case "multipart/form-data":
-		return a.addMultipart(string(body), params["boundary"])
+		var parts *multipart.Form
+		if parts, err = multipart.NewReader(bytes.NewReader(body), params["boundary"]).ReadForm(heaviestBody); err == nil {
+			form = parts.Value
+		}
+	default:
+		return wire.Refuse("invalid_post_type")
 	}
-	return wire.Refuse("invalid_post_type")
-}
-
-func (a *args) addJSON(body []byte) error {
-	v, err := wire.Decode(body)
-	if err != nil {
-		return wire.Refuse("invalid_json")
-	}
-	o, ok := v.(map[string]any)
-	if !ok {
-		return wire.Refuse("json_not_object")
-	}
-	for key, value := range o {
-		a.values[key] = value
-	}
-	return nil
-}
-
-func (a *args) addMultipart(body, boundary string) error {
-	form, err := multipart.NewReader(strings.NewReader(body), boundary).ReadForm(heaviestBody)
 	if err != nil {
 		return wire.Refuse("invalid_form_data")
 	}
-	a.addForm(form.Value)
+	a.addForm(form)
 	return nil
 }
 
@@ -105,7 +97,7 @@ func (a *args) addForm(form map[string][]string) {
 			continue
 		}
 		a.values[key] = values[0]
-		if holdsJSON(key) {
+		if slices.Contains(jsonArgs, key) {
 			if v, err := wire.Decode([]byte(values[0])); err == nil {
 				a.values[key] = v
 			}
@@ -113,14 +105,10 @@ func (a *args) addForm(form map[string][]string) {
 	}
 }
 
-// holdsJSON names the arguments that travel as JSON inside a form.
-func holdsJSON(key string) bool {
-	switch key {
-	case "blocks", "attachments", "metadata", "view", "files", "changes",
-		"document_content", "title_content", "unfurls", "file_ids":
-		return true
-	}
-	return false
+// jsonArgs are the arguments that travel as JSON inside a form.
+var jsonArgs = []string{
+	"blocks", "attachments", "metadata", "view", "files", "changes",
+	"document_content", "title_content", "unfurls", "file_ids",
 }
 
 func (a args) has(key string) bool { return a.values[key] != nil }

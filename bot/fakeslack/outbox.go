@@ -3,6 +3,7 @@ package fakeslack
 import (
 	"context"
 	"errors"
+	"slices"
 	"time"
 )
 
@@ -126,4 +127,31 @@ func (w *Outbox) KeepRedelivering(ctx context.Context) {
 			w.cfg.Logger.Debug("an event was not taken again", "error", err)
 		}
 	}
+}
+
+// holdBack keeps an event until another was delivered, or a while has passed.
+func (w *Outbox) holdBack(p delivery) {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	w.late = append(w.late, &lateEvent{delivery: p, due: w.cfg.Patience().Add(heldBy), held: true})
+}
+
+// heldBack are the events that wait only for another one.
+func (w *Outbox) heldBack() []delivery {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	return w.takeLate(func(e *lateEvent) bool { return e.held })
+}
+
+// takeLate takes out the late events that are wanted. It is called locked.
+func (w *Outbox) takeLate(wanted func(*lateEvent) bool) []delivery {
+	var taken []delivery
+	w.late = slices.DeleteFunc(w.late, func(e *lateEvent) bool {
+		if !wanted(e) {
+			return false
+		}
+		taken = append(taken, e.delivery)
+		return true
+	})
+	return taken
 }

@@ -97,7 +97,7 @@ func NewTeam(c Config) *Team {
 	shown := newViews(w, t.dir, t.files)
 	answers := &replies{core: w, dir: t.dir, messages: said, urls: map[string]*replyURL{}}
 	t.Client = &Client{core: w, dir: t.dir, messages: said, views: shown, replies: answers, outbox: t.Outbox}
-	t.App = &App{core: w, dir: t.dir, outbox: t.Outbox}
+	t.App = &App{core: w, dir: t.dir, outbox: t.Outbox, codes: map[string]grant{}, revoked: map[string]bool{}}
 	t.tools = &tools{core: w, dir: t.dir, client: t.Client, views: shown, outbox: t.Outbox}
 	t.api = &webAPI{core: w, install: t.App, replies: answers, sockets: t.sockets, faults: t.faults, rates: rateBook{}}
 	t.api.uploads = &uploads{core: w, dir: t.dir, files: t.files, messages: said}

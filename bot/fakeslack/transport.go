@@ -3,6 +3,9 @@ package fakeslack
 import (
 	"bytes"
 	"context"
+	"crypto/hmac"
+	"crypto/sha256"
+	"encoding/hex"
 	"errors"
 	"fmt"
 	"io"
@@ -90,17 +93,11 @@ func (h *httpTransport) moveTo(base string) {
 	h.botURL = base
 }
 
-// knows reports whether there is an address to post to.
-func (h *httpTransport) knows() bool {
+// base is the address to post to; empty where there is none.
+func (h *httpTransport) base() string {
 	h.mu.Lock()
 	defer h.mu.Unlock()
-	return h.botURL != ""
-}
-
-func (h *httpTransport) address(kind deliveryKind) string {
-	h.mu.Lock()
-	defer h.mu.Unlock()
-	return strings.TrimRight(h.botURL, "/") + "/slack/" + string(kind)
+	return h.botURL
 }
 
 func (h *httpTransport) deliver(ctx context.Context, p delivery) (answer, error) {
@@ -147,7 +144,7 @@ func failureReason(err error) string {
 
 func (h *httpTransport) request(ctx context.Context, p delivery) (*http.Request, error) {
 	body, kind := encodeDelivery(p)
-	req, err := http.NewRequestWithContext(ctx, http.MethodPost, h.address(p.kind), bytes.NewReader(body))
+	req, err := http.NewRequestWithContext(ctx, http.MethodPost, strings.TrimRight(h.base(), "/")+"/slack/"+string(p.kind), bytes.NewReader(body))
 	if err != nil {
 		return nil, err
 	}
@@ -176,4 +173,69 @@ func encodeDelivery(p delivery) (body []byte, contentType string) {
 		return []byte(fields.Encode()), form
 	}
 	return wire.Encode(p.payload), "application/json"
+}
+
+// Headers of a signed delivery.
+const (
+	headerSignature = "X-Slack-Signature"
+	headerTimestamp = "X-Slack-Request-Timestamp"
+)
+
+// signature is v0 of the platform's request signing: HMAC-SHA256 of version,
+// timestamp and raw body, under the secret as text. Source: the page on
+// verifying requests.
+func signature(secret string, timestamp int64, body []byte) string {
+	mac := hmac.New(sha256.New, []byte(secret))
+	mac.Write([]byte("v0:" + strconv.FormatInt(timestamp, 10) + ":"))
+	mac.Write(body)
+	return "v0=" + hex.EncodeToString(mac.Sum(nil))
+}
+
+// sign puts the two headers on. The time is the workspace's, as the bot in a
+// rehearsal is given the same clock.
+func sign(h http.Header, secret string, at time.Time, body []byte) {
+	h.Set(headerTimestamp, strconv.FormatInt(at.Unix(), 10))
+	h.Set(headerSignature, signature(secret, at.Unix(), body))
+}
+
+// socketOrHTTP is the transport that goes the way on which the app listens: through
+// a socket while one is open, else to its HTTP address. An app without an
+// address that has asked for sockets is taken to be reconnecting.
+type socketOrHTTP struct {
+	http    *httpTransport
+	sockets *sockets
+}
+
+func (o *socketOrHTTP) deliver(ctx context.Context, p delivery) (answer, error) {
+	if o.sockets.open() > 0 || o.sockets.expected() && o.http.base() == "" {
+		return o.sockets.deliver(ctx, p)
+	}
+	return o.http.deliver(ctx, p)
+}
+
+// A faultyTransport lets deliveries meet the faults that are set.
+type faultyTransport struct {
+	next   transport
+	faults *faultCounter
+	pause  func(ctx context.Context, d time.Duration)
+}
+
+func (c *faultyTransport) deliver(ctx context.Context, p delivery) (answer, error) {
+	fate, twice, wait := c.faults.ofDelivery()
+	c.pause(ctx, wait)
+	if fate == cutOff {
+		return answer{}, &deliveryError{kind: p.kind, reason: "connection_failed", detail: "it was cut off"}
+	}
+	a, err := c.next.deliver(ctx, p)
+	if twice {
+		again := p
+		if p.kind == eventDelivery {
+			again.retry, again.reason = p.retry+1, "http_timeout"
+		}
+		_, _ = c.next.deliver(ctx, again) // the first answer has been taken
+	}
+	if fate == unheard {
+		return answer{}, &deliveryError{kind: p.kind, reason: "http_timeout", detail: "the answer was lost"}
+	}
+	return a, err
 }
