@@ -26,7 +26,7 @@ type webAPI struct {
 	replies *replies
 	uploads *uploads
 	sockets *sockets
-	faults  *faultCounter
+	faults  *FaultCounter
 	rates   rateBook
 
 	// calls puts the bot's calls into one order, which is also the order in
@@ -35,7 +35,7 @@ type webAPI struct {
 	onCall func(Call)
 }
 
-// A method is one Web API method. run is called with the workspace locked.
+// A method is one Web API method. run is called with the team locked.
 type method struct {
 	tier   tier
 	scopes []string // any one of them will do; none means that no scope is asked for
@@ -64,8 +64,8 @@ func (w *Team) Handler() http.Handler {
 	mux.HandleFunc("GET /room/app", w.App.serveApp)
 	mux.HandleFunc("POST /room/uninstall", w.App.serveUninstall)
 	mux.HandleFunc("GET /room.json", w.tools.serveRoom)
-	mux.HandleFunc("POST /room/trigger", w.tools.serveTrigger)
-	mux.HandleFunc("POST /room/say", w.tools.serveSay)
+	mux.HandleFunc("POST /room/trigger", serveTool(w.tools.trigger))
+	mux.HandleFunc("POST /room/say", serveTool(w.tools.say))
 	return mux
 }
 
@@ -173,7 +173,7 @@ type Call struct {
 }
 
 // OnCall hands every call to see, in the order in which they took effect. It
-// replaces the one given before; nil stops it. see may read the workspace but
+// replaces the one given before; nil stops it. see may read the team but
 // must not wait for the bot: the bot's calls wait for see.
 func (w *Team) OnCall(see func(Call)) {
 	w.api.calls.Lock()

@@ -21,12 +21,8 @@ type Bookmark struct {
 func (w *Team) Bookmarks(channelID string) []Bookmark {
 	w.mu.Lock()
 	defer w.mu.Unlock()
-	c, ok := w.dir.channels[channelID]
-	if !ok {
-		return nil
-	}
 	var out []Bookmark
-	for _, b := range c.bookmarks {
+	for _, b := range w.dir.at(channelID).bookmarks {
 		out = append(out, *b)
 	}
 	return out

@@ -18,7 +18,7 @@ type Channel struct {
 	Private   bool
 	Archived  bool
 	Deleted   bool     // gone for everybody; only ChangeChannel sets it
-	ExtShared bool     // shared with another workspace
+	ExtShared bool     // shared with another team
 	IM        bool     // the private conversation of the bot and User
 	MPIM      bool     // a private conversation of several
 	User      string   // the person, of an IM
@@ -26,7 +26,7 @@ type Channel struct {
 	Members   []string // in the order of joining
 	Canvas    string   // id of the channel's canvas, if it has one
 	Tabs      []string // ids of further canvases, each in a tab
-	Invited   bool     // another workspace was invited to share it, and has not answered
+	Invited   bool     // another team was invited to share it, and has not answered
 }
 
 // channel is a Channel with what was said and kept in it.
@@ -48,6 +48,14 @@ func (w *Team) AddChannel(c Channel) string {
 	w.mu.Lock()
 	defer w.mu.Unlock()
 	return w.dir.addChannel(c).ID
+}
+
+// at is the channel of an id; one with nothing in it where there is none.
+func (w *directory) at(id string) *channel {
+	if c, ok := w.channels[id]; ok {
+		return c
+	}
+	return &channel{}
 }
 
 func (w *directory) addChannel(c Channel) *channel {

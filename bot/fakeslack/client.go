@@ -1,6 +1,7 @@
 package fakeslack
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"slices"
@@ -79,16 +80,8 @@ const verificationToken = "rehearsal"
 // placeJSON names a channel in a payload; private conversations have a stock
 // name.
 func placeJSON(c *channel) reply {
-	name := c.Name
-	switch {
-	case c.IM:
-		name = "directmessage"
-	case c.MPIM:
-		name = "mpdm"
-	case c.Private:
-		name = "privategroup"
-	}
-	return reply{"id": c.ID, "name": name}
+	stock := map[string]string{"im": "directmessage", "mpim": "mpdm", "private_channel": "privategroup"}
+	return reply{"id": c.ID, "name": cmp.Or(stock[c.kind()], c.Name)}
 }
 
 // Ephemerals lists what only user sees in a channel, oldest first: answers
@@ -96,21 +89,14 @@ func placeJSON(c *channel) reply {
 func (w *Client) Ephemerals(channelID, user string) []Message {
 	w.mu.Lock()
 	defer w.mu.Unlock()
-	c, ok := w.dir.channels[channelID]
-	if !ok {
-		return nil
-	}
-	return copyMessages(c.ephemerals[user])
+	return copyMessages(w.dir.at(channelID).ephemerals[user])
 }
 
 // Seen lists everything user sees in a channel, oldest first.
 func (w *Client) Seen(channelID, user string) []Message {
 	w.mu.Lock()
 	defer w.mu.Unlock()
-	c, ok := w.dir.channels[channelID]
-	if !ok {
-		return nil
-	}
+	c := w.dir.at(channelID)
 	out := copyMessages(slices.Concat(c.messages, c.ephemerals[user]))
 	slices.SortFunc(out, func(a, b Message) int { return strings.Compare(a.TS, b.TS) })
 	return out

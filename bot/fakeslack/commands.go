@@ -29,7 +29,7 @@ func (w *Client) Command(ctx context.Context, user, channelID, command, text str
 	return nil
 }
 
-// commanded is a command's payload. Only members of the workspace have the
+// commanded is a command's payload. Only members of the team have the
 // app's commands, and never inside a thread.
 func (w *Client) commanded(user, channelID, command, text string) (delivery, error) {
 	w.mu.Lock()
@@ -46,7 +46,7 @@ func (w *Client) commanded(user, channelID, command, text string) (delivery, err
 	}}, nil
 }
 
-// member is a person of this workspace, and a channel that they see.
+// member is a person of this team, and a channel that they see.
 func (w *directory) member(user, channelID string) (*User, *channel, error) {
 	u, err := w.actor(user)
 	if err != nil {
@@ -87,7 +87,7 @@ func (w *Client) showCommandAnswer(user, channelID, typed string, body []byte) e
 func (w *Client) Shortcut(ctx context.Context, user, callbackID string) error {
 	_, err := w.act(ctx, user, "shortcut "+callbackID, "shortcut", func(u *User, payload reply) error {
 		if u.Stranger {
-			return fmt.Errorf("user %s is of another team: %w", user, ErrNotShown)
+			return fmt.Errorf("user %s is of another workspace: %w", user, ErrNotShown)
 		}
 		payload["callback_id"], payload["action_ts"] = callbackID, w.nextTS()
 		payload["trigger_id"] = w.views.newTrigger(user)

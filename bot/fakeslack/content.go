@@ -27,71 +27,60 @@ type content struct {
 // readContent checks everything a call says about a message. What it returns
 // is a copy.
 func (w *messages) readContent(a args) (content, error) {
-	var c content
-	c.text, c.hasText = a.str("text"), a.str("text") != ""
-	for _, read := range []func(args) error{c.readBlocks, c.readMarkdown, c.readAttachments, c.readMetadata} {
-		if err := read(a); err != nil {
-			return content{}, err
+	c := content{text: a.str("text"), hasText: a.str("text") != ""}
+	for _, read := range []struct {
+		key  string
+		take func(v any) error
+	}{
+		{"blocks", c.takeBlocks}, {"markdown_text", c.takeMarkdown},
+		{"attachments", c.takeAttachments}, {"metadata", c.takeMetadata},
+	} {
+		if v := wire.Clone(a.values[read.key]); v != nil && v != "" {
+			if err := read.take(v); err != nil {
+				return content{}, err
+			}
 		}
 	}
 	if !c.hasBlocks {
 		return c, nil
 	}
-	if err := blockkit.CheckMessage(c.blocks, w.files.uploadedFile); err != nil {
-		return content{}, err
-	}
-	return c, nil
+	return c, blockkit.CheckMessage(c.blocks, w.files.uploadedFile)
 }
 
-func (c *content) readBlocks(a args) error {
-	v := wire.Clone(a.values["blocks"])
-	if v == nil || v == "" {
-		return nil
-	}
-	blocks, ok := blockkit.BlockList(v)
-	if !ok {
+func (c *content) takeBlocks(v any) error {
+	c.blocks, c.hasBlocks = blockkit.BlockList(v)
+	if !c.hasBlocks {
 		return wire.Refuse("invalid_blocks_format")
 	}
-	c.blocks, c.hasBlocks = blocks, true
 	return nil
 }
 
-// readMarkdown takes text in Markdown instead of blocks and text.
-func (c *content) readMarkdown(a args) error {
-	s := a.str("markdown_text")
-	if s == "" {
+// takeMarkdown takes text in Markdown instead of blocks and text.
+func (c *content) takeMarkdown(v any) error {
+	if _, said := v.(string); !said {
 		return nil
 	}
 	if c.hasText || c.hasBlocks {
 		return wire.Refuse("markdown_text_conflict")
 	}
-	c.blocks, c.hasBlocks = []blockkit.Block{{"type": "markdown", "text": s}}, true
+	c.blocks, c.hasBlocks = []blockkit.Block{{"type": "markdown", "text": v}}, true
 	return nil
 }
 
-func (c *content) readAttachments(a args) error {
-	v := wire.Clone(a.values["attachments"])
-	if v == nil || v == "" {
-		return nil
-	}
-	list, ok := v.([]any)
+func (c *content) takeAttachments(v any) error {
+	c.attachments, c.hasAttachments = v.([]any)
 	switch {
-	case !ok:
+	case !c.hasAttachments:
 		return wire.Refuse("invalid_attachments")
-	case len(list) > mostAttached:
+	case len(c.attachments) > mostAttached:
 		return wire.Refuse("too_many_attachments")
 	}
-	c.attachments, c.hasAttachments = list, true
 	return nil
 }
 
-// readMetadata takes an event type with a payload. An empty object takes
+// takeMetadata takes an event type with a payload. An empty object takes
 // earlier metadata away, and so does what a typed client sends for none.
-func (c *content) readMetadata(a args) error {
-	v := wire.Clone(a.values["metadata"])
-	if v == nil || v == "" {
-		return nil
-	}
+func (c *content) takeMetadata(v any) error {
 	o, ok := v.(map[string]any)
 	if !ok {
 		return wire.Refuse("invalid_metadata_format")

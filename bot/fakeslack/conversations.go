@@ -36,10 +36,11 @@ func (w *conversations) ofUser(a args) (reply, error) {
 }
 
 func (w *conversations) listed(a args, most int, wanted func(*channel) bool) (reply, error) {
+	types := strings.Split(cmp.Or(a.str("types"), "public_channel"), ",")
 	var all []reply
 	for _, id := range w.dir.channelIDs {
 		c, err := w.dir.visible(id)
-		if err == nil && wanted(c) && wantedKind(c, a.str("types")) && !(c.Archived && a.flag("exclude_archived")) {
+		if err == nil && wanted(c) && slices.Contains(types, c.kind()) && !(c.Archived && a.flag("exclude_archived")) {
 			all = append(all, w.channelJSON(c))
 		}
 	}
@@ -50,20 +51,17 @@ func (w *conversations) listed(a args, most int, wanted func(*channel) bool) (re
 	return reply{"channels": shown, "response_metadata": next}, nil
 }
 
-func wantedKind(c *channel, types string) bool {
-	if types == "" {
-		types = "public_channel"
-	}
-	kind := "public_channel"
+// kind is the platform's word for what c is.
+func (c *channel) kind() string {
 	switch {
 	case c.IM:
-		kind = "im"
+		return "im"
 	case c.MPIM:
-		kind = "mpim"
+		return "mpim"
 	case c.Private:
-		kind = "private_channel"
+		return "private_channel"
 	}
-	return slices.Contains(strings.Split(types, ","), kind)
+	return "public_channel"
 }
 
 // members lists them in the order of joining, bots included, a hundred at a

@@ -99,6 +99,6 @@ func (w *Team) AwaitSockets(ctx context.Context, n int) error {
 	}
 }
 
-// Close ends what the workspace holds open. Nothing is delivered any more by
+// Close ends what the team holds open. Nothing is delivered any more by
 // socket; the Web API still answers.
 func (w *Team) Close() { w.sockets.close() }

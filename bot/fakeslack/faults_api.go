@@ -65,7 +65,7 @@ func (w *webAPI) traceFault(rw http.ResponseWriter, r *http.Request, name string
 	w.trace(name, a.values, status, reply{"ok": false, "error": code})
 }
 
-// pause lets time pass: the workspace's own where it is told how, else real
+// pause lets time pass: the team's own where it is told how, else real
 // time.
 func (w *core) pause(ctx context.Context, d time.Duration) {
 	switch {

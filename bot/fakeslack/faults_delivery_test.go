@@ -99,7 +99,7 @@ func TestDroppedSocketsTakeTurns(t *testing.T) {
 	after.ends()
 }
 
-// KeepRedelivering serves a workspace in which no clock leaps.
+// KeepRedelivering serves a team in which no clock leaps.
 func TestKeepRedelivering(t *testing.T) {
 	l := newLab(t, func(c *Config) { c.Faults = Faults{Reordered: 1} })
 	require.NoError(t, l.mention("alone"))

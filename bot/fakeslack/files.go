@@ -1,7 +1,8 @@
 package fakeslack
 
 import (
-	"maps"
+	"cmp"
+	"net/url"
 	"path"
 	"slices"
 	"strings"
@@ -55,17 +56,15 @@ func (w *files) uploadedFile(id string) bool {
 	return ok && f.done
 }
 
-// mediaType knows the endings that matter here; the machine's own table would
+// mediaTypes are of the endings that matter here; the machine's own table would
 // differ from machine to machine.
+var mediaTypes = map[string]string{
+	".csv": "text/csv", ".ics": "text/calendar", ".json": "application/json", ".md": "text/markdown",
+	".pdf": "application/pdf", ".png": "image/png", ".svg": "image/svg+xml", ".txt": "text/plain",
+}
+
 func mediaType(name string) string {
-	known := map[string]string{
-		".csv": "text/csv", ".ics": "text/calendar", ".json": "application/json", ".md": "text/markdown",
-		".pdf": "application/pdf", ".png": "image/png", ".svg": "image/svg+xml", ".txt": "text/plain",
-	}
-	if t, ok := known[strings.ToLower(path.Ext(name))]; ok {
-		return t
-	}
-	return "application/octet-stream"
+	return cmp.Or(mediaTypes[strings.ToLower(path.Ext(name))], "application/octet-stream")
 }
 
 func (w *files) filesJSON(ids []string) []reply {
@@ -79,7 +78,7 @@ func (w *files) filesJSON(ids []string) []reply {
 }
 
 func (w *files) fileJSON(f *File) reply {
-	link := w.baseURL + "/files/" + f.ID + "/" + pathEscape(f.Name)
+	link := w.baseURL + "/files/" + f.ID + "/" + url.PathEscape(f.Name)
 	out := reply{
 		"id": f.ID, "name": f.Name, "title": f.Title, "mimetype": f.Type,
 		"filetype": strings.TrimPrefix(path.Ext(f.Name), "."), "size": f.Size, "user": f.User,
@@ -104,24 +103,22 @@ func (f *File) channels() []string {
 }
 
 func (w *files) sharesJSON(f *File) reply {
-	kinds := map[string]map[string][]reply{}
+	out := reply{}
 	for _, s := range f.Shared {
 		kind := "public"
 		if w.dir.channels[s.Channel].Private {
 			kind = "private"
 		}
-		if kinds[kind] == nil {
-			kinds[kind] = map[string][]reply{}
-		}
 		share := reply{"ts": s.TS}
 		if s.ThreadTS != "" {
 			share["thread_ts"] = s.ThreadTS
 		}
-		kinds[kind][s.Channel] = append(kinds[kind][s.Channel], share)
-	}
-	out := reply{}
-	for _, kind := range slices.Sorted(maps.Keys(kinds)) {
-		out[kind] = kinds[kind]
+		in, _ := out[kind].(map[string][]reply)
+		if in == nil {
+			in = map[string][]reply{}
+		}
+		in[s.Channel] = append(in[s.Channel], share)
+		out[kind] = in
 	}
 	return out
 }

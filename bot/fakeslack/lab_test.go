@@ -22,7 +22,7 @@ import (
 	"soundings/bot/fakeslack/blockkit"
 )
 
-// A lab is a workspace with a channel and two people in it, a real client on
+// A lab is a team with a channel and two people in it, a real client on
 // its Web API, and a stand-in for the bot that checks every signature with
 // that client's own verifier.
 type lab struct {

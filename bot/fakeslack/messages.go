@@ -50,26 +50,17 @@ func (m Message) InThread() bool { return m.ThreadTS != "" && m.ThreadTS != m.TS
 func (w *Team) Messages(channelID string) []Message {
 	w.mu.Lock()
 	defer w.mu.Unlock()
-	c, ok := w.dir.channels[channelID]
-	if !ok {
-		return nil
-	}
-	return copyMessages(c.messages)
+	return copyMessages(w.dir.at(channelID).messages)
 }
 
 // Message looks one message up; ephemeral ones are not among them.
 func (w *Team) Message(channelID, ts string) (Message, bool) {
 	w.mu.Lock()
 	defer w.mu.Unlock()
-	c, ok := w.dir.channels[channelID]
-	if !ok {
-		return Message{}, false
+	if m := w.dir.at(channelID).find(ts); m != nil {
+		return *m, true
 	}
-	m := c.find(ts)
-	if m == nil {
-		return Message{}, false
-	}
-	return *m, true
+	return Message{}, false
 }
 
 func copyMessages(in []*Message) []Message {

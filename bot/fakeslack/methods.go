@@ -1,7 +1,9 @@
 package fakeslack
 
 import (
-	"slices"
+	"cmp"
+	"regexp"
+	"strings"
 
 	"soundings/bot/fakeslack/wire"
 )
@@ -94,25 +96,20 @@ func (w *webAPI) authTest(args) (reply, error) {
 	}, nil
 }
 
-// siteURL is the web address of the workspace, for permalinks. It is under a
+// siteURL is the web address of the team, for permalinks. It is under a
 // name that no one can own, and the same in every run.
 func (w *core) siteURL() string { return "https://" + w.domain() + ".example" }
 
-// domain is the workspace's name as part of an address.
+// notInDomains is what an address takes for one hyphen.
+var notInDomains = regexp.MustCompile(`[^a-z0-9]+`)
+
+// domain is the team's name as part of an address.
 func (w *core) domain() string {
-	var out []rune
-	for _, r := range w.cfg.Team {
-		switch {
-		case r >= 'A' && r <= 'Z':
-			out = append(out, r-'A'+'a')
-		case r >= 'a' && r <= 'z', r >= '0' && r <= '9':
-			out = append(out, r)
-		case len(out) > 0 && out[len(out)-1] != '-':
-			out = append(out, '-')
+	lower := strings.Map(func(r rune) rune {
+		if r >= 'A' && r <= 'Z' {
+			return r - 'A' + 'a'
 		}
-	}
-	if len(out) == 0 || slices.Equal(out, []rune("-")) {
-		return "workspace"
-	}
-	return string(out)
+		return r
+	}, w.cfg.Team)
+	return cmp.Or(strings.TrimLeft(notInDomains.ReplaceAllString(lower, "-"), "-"), "workspace")
 }

@@ -11,7 +11,7 @@ import (
 // minute and five minutes later. Source: the Events API page.
 func retryAfter() []time.Duration { return []time.Duration{0, time.Minute, 5 * time.Minute} }
 
-// A lateEvent waits for its next try, by the workspace's patience.
+// A lateEvent waits for its next try, by the team's patience.
 type lateEvent struct {
 	delivery delivery
 	due      time.Time
@@ -22,12 +22,12 @@ type lateEvent struct {
 type Outbox struct {
 	*core
 	transport transport // what goes to the bot goes this way
-	faults    *faultCounter
+	faults    *FaultCounter
 	late      []*lateEvent // events the bot did not take
 }
 
 // event wraps an inner event as the Events API does. It is called with the
-// workspace locked; extShared is of the channel that the event is about.
+// team locked; extShared is of the channel that the event is about.
 func (w *Outbox) event(inner reply, extShared bool) delivery {
 	return delivery{kind: eventDelivery, payload: reply{
 		"token": verificationToken, "type": "event_callback",
@@ -109,7 +109,7 @@ func (w *Outbox) Redeliver(ctx context.Context) error {
 const lookForLate = 500 * time.Millisecond
 
 // KeepRedelivering tries events again whenever they are due, until ctx ends.
-// A workspace that people use needs it; a rehearsal whose clock leaps calls
+// A team that people use needs it; a rehearsal whose clock leaps calls
 // Redeliver itself.
 func (w *Outbox) KeepRedelivering(ctx context.Context) {
 	look := time.NewTicker(lookForLate)

@@ -123,9 +123,5 @@ func (w *Client) describeMessage(payload reply, u *User, c *channel, m *Message,
 func (w *Client) Chosen(user string, m Message) blockkit.State {
 	w.mu.Lock()
 	defer w.mu.Unlock()
-	c, ok := w.dir.channels[m.Channel]
-	if !ok {
-		return blockkit.NewState(m.Blocks)
-	}
-	return blockkit.CarriedOver(c.states[stateKey{user: user, ts: m.TS}], m.Blocks)
+	return blockkit.CarriedOver(w.dir.at(m.Channel).states[stateKey{user: user, ts: m.TS}], m.Blocks)
 }

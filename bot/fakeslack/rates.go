@@ -1,13 +1,14 @@
 package fakeslack
 
 import (
+	"slices"
 	"strconv"
 	"time"
 )
 
 // A tier says how often a method may be called. The platform gives "at least
 // so many a minute" and leaves bursts open; here a tier is that many in any
-// minute, counted for the method over the whole workspace, by the workspace's
+// minute, counted for the method over the whole team, by the team's
 // patience. Source: java-slack-sdk's rate_limit_tiers.json and the rate limits
 // page.
 type tier int
@@ -24,21 +25,8 @@ const (
 	tierConnecting
 )
 
-func (t tier) perMinute() int {
-	switch t {
-	case tier1:
-		return 1
-	case tier2:
-		return 20
-	case tier3:
-		return 50
-	case tier4:
-		return 100
-	case tierPosting:
-		return 300 // "several hundred"
-	}
-	return 600
-}
+// perMinute is how many calls a tier allows; posting is "several hundred".
+var perMinute = map[tier]int{tier1: 1, tier2: 20, tier3: 50, tier4: 100, tierSpecial: 600, tierPosting: 300}
 
 const (
 	// postBurst is how many messages a channel takes at once before it asks
@@ -50,7 +38,7 @@ const (
 // A rateBook remembers when each method, and each channel, was last used.
 type rateBook struct {
 	calls   map[string][]time.Time
-	posts   map[string]bucket
+	posts   map[string]*bucket
 	sockets *bucket
 }
 
@@ -82,7 +70,7 @@ func (w *webAPI) tooOften(name string, t tier, a args) time.Duration {
 	if t == tierConnecting {
 		return w.rates.connecting(w.sockets.takeEnded(), now)
 	}
-	if wait := w.rates.minute(name, t.perMinute(), now); wait > 0 {
+	if wait := w.rates.minute(name, perMinute[t], now); wait > 0 {
 		return wait
 	}
 	if t == tierPosting {
@@ -90,41 +78,25 @@ func (w *webAPI) tooOften(name string, t tier, a args) time.Duration {
 			return wait
 		}
 	}
-	w.rates.count(name, now)
+	w.rates.calls[name] = append(w.rates.calls[name], now)
 	return 0
 }
 
-// minute forgets calls older than a minute and looks whether there is room.
+// minute says when there is room for one more call of a method.
 func (b *rateBook) minute(name string, most int, now time.Time) time.Duration {
+	b.calls[name] = slices.DeleteFunc(b.calls[name], func(at time.Time) bool { return now.Sub(at) >= time.Minute })
 	recent := b.calls[name]
-	for len(recent) > 0 && now.Sub(recent[0]) >= time.Minute {
-		recent = recent[1:]
-	}
-	if b.calls == nil {
-		b.calls = map[string][]time.Time{}
-	}
-	b.calls[name] = recent
 	if len(recent) < most {
 		return 0
 	}
 	return recent[len(recent)-most].Add(time.Minute).Sub(now)
 }
 
-func (b *rateBook) count(name string, now time.Time) {
-	b.calls[name] = append(b.calls[name], now)
-}
-
 func (b *rateBook) channel(id string, now time.Time) time.Duration {
-	if b.posts == nil {
-		b.posts = map[string]bucket{}
+	if b.posts[id] == nil {
+		b.posts[id] = &bucket{left: postBurst, at: now}
 	}
-	k, known := b.posts[id]
-	if !known {
-		k = bucket{left: postBurst, at: now}
-	}
-	wait := k.take(postBurst, postEvery, now)
-	b.posts[id] = k
-	return wait
+	return b.posts[id].take(postBurst, postEvery, now)
 }
 
 // connecting gives back first what the platform itself has ended.

@@ -10,7 +10,7 @@ import (
 
 const (
 	replyUses = 5
-	replyLife = 30 * time.Minute // in the workspace's clock
+	replyLife = 30 * time.Minute // in the team's clock
 )
 
 // A replyURL lets the bot answer an act for a while, also in places where it

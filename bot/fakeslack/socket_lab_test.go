@@ -152,7 +152,7 @@ func during(act func() error, app func()) error {
 	return <-shown
 }
 
-// impatient is a workspace that waits for acknowledgements only so long.
+// impatient is a team that waits for acknowledgements only so long.
 func impatient(c *Config) { c.AckWithin = hurry }
 
 func wantNoAck(t *testing.T, what string, err error, reason string) {

@@ -52,7 +52,7 @@ type sockets struct {
 	pingEvery time.Duration
 	life      time.Duration
 	warned    time.Duration // how long before its end a socket is warned
-	faults    *faultCounter
+	faults    *FaultCounter
 
 	mu        sync.Mutex
 	numbers   int // of tickets and envelopes
@@ -66,7 +66,7 @@ type sockets struct {
 	beingHeld sync.WaitGroup
 }
 
-func newSockets(c Config, app string, t *faultCounter) *sockets {
+func newSockets(c Config, app string, t *FaultCounter) *sockets {
 	return &sockets{
 		clock: c.Clock, log: c.Logger, app: app, ackWithin: c.AckWithin, pingEvery: pingEvery, life: socketLife, warned: warnedAhead,
 		faults: t, changed: make(chan struct{}),

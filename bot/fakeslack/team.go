@@ -1,6 +1,7 @@
 package fakeslack
 
 import (
+	"cmp"
 	"fmt"
 	"log/slog"
 	"net/http"
@@ -8,12 +9,12 @@ import (
 	"time"
 )
 
-// Config says what a workspace is like. Only SigningSecret and BotURL are
+// Config says what a team is like. Only SigningSecret and BotURL are
 // needed to deliver anything; every other zero value is a working default.
 type Config struct {
-	Clock         func() time.Time // what the workspace takes for now; nil reads the machine's clock
+	Clock         func() time.Time // what the team takes for now; nil reads the machine's clock
 	SigningSecret string           // signs every delivery, as text
-	Team          string           // the workspace's name; default "Rehearsal"
+	Team          string           // the team's name; default "Rehearsal"
 	TeamID        string           // default T00000001; teams behind one address need different ones
 	BotName       string           // the bot's handle; default "soundings"
 	BotURL        string           // base address of the bot, without /slack/…
@@ -25,11 +26,11 @@ type Config struct {
 	AckWithin     time.Duration    // how long the bot has to answer, in real time; default 3 s
 
 	// Patience is the clock by which rates, storms and redeliveries go; nil is
-	// Clock. It is for a workspace whose Clock stands still while real clients
+	// Clock. It is for a team whose Clock stands still while real clients
 	// wait.
 	Patience func() time.Time
 
-	// Faults go wrong from the start; SetFaults changes them. Pause lets the
+	// Faults go wrong from the start; Team.Faults changes them. Pause lets the
 	// time pass that something slow takes; nil waits in real time.
 	Faults Faults
 	Pause  func(time.Duration)
@@ -40,7 +41,7 @@ type Config struct {
 	SameApp *Team // another team that has the same app: what goes out goes through its sockets
 
 	Scopes     []string // what the bot was granted; nil means whatever it needs
-	NoCanvases bool     // a workplace that has switched canvases off
+	NoCanvases bool     // a team that has switched canvases off
 	FreePlan   bool     // one canvas a channel, none on their own
 }
 
@@ -52,9 +53,10 @@ type Config struct {
 // No lock is held while the bot is being asked, so the bot may call back.
 type Team struct {
 	*core
-	Client *Client // what people do and see
-	Outbox *Outbox // what goes to the bot
-	App    *App    // whether the app is installed
+	Client *Client       // what people do and see
+	Outbox *Outbox       // what goes to the bot
+	App    *App          // whether the app is installed
+	Faults *FaultCounter // what goes wrong
 
 	dir      *directory
 	files    *files
@@ -63,7 +65,6 @@ type Team struct {
 	tools    *tools
 	http     *httpTransport
 	sockets  *sockets
-	faults   *faultCounter
 }
 
 // A core is what every part of a team shares: its settings, its lock, its
@@ -88,7 +89,7 @@ func NewTeam(c Config) *Team {
 	if c.TeamID != "" {
 		w.team = c.TeamID
 	}
-	t := &Team{core: w, faults: newFaultCounter(w.cfg.Faults)}
+	t := &Team{core: w, Faults: newFaultCounter(w.cfg.Faults)}
 	t.connect()
 	t.dir = newDirectory(w)
 	t.files = &files{core: w, dir: t.dir, byID: map[string]*File{}}
@@ -99,7 +100,7 @@ func NewTeam(c Config) *Team {
 	t.Client = &Client{core: w, dir: t.dir, messages: said, views: shown, replies: answers, outbox: t.Outbox}
 	t.App = &App{core: w, dir: t.dir, outbox: t.Outbox, codes: map[string]grant{}, revoked: map[string]bool{}}
 	t.tools = &tools{core: w, dir: t.dir, client: t.Client, views: shown, outbox: t.Outbox}
-	t.api = &webAPI{core: w, install: t.App, replies: answers, sockets: t.sockets, faults: t.faults, rates: rateBook{}}
+	t.api = &webAPI{core: w, install: t.App, replies: answers, sockets: t.sockets, faults: t.Faults, rates: rateBook{calls: map[string][]time.Time{}, posts: map[string]*bucket{}}}
 	t.api.uploads = &uploads{core: w, dir: t.dir, files: t.files, messages: said}
 	t.api.methods = t.api.table(t.dir, said, shown, t.canvases)
 	t.bot = t.AddUser(User{Name: w.cfg.BotName, RealName: w.cfg.BotName, Zone: "Etc/UTC", Bot: true})
@@ -111,12 +112,12 @@ func (w *Team) connect() {
 	w.http = &httpTransport{
 		client: w.cfg.HTTPClient, secret: w.cfg.SigningSecret, clock: w.cfg.Clock, within: w.cfg.AckWithin, botURL: w.cfg.BotURL,
 	}
-	w.sockets = newSockets(w.cfg, w.app, w.faults)
+	w.sockets = newSockets(w.cfg, w.app, w.Faults)
 	if w.cfg.SameApp != nil {
 		w.sockets = w.cfg.SameApp.sockets
 	}
-	w.Outbox = &Outbox{core: w.core, faults: w.faults, transport: &faultyTransport{
-		next: &socketOrHTTP{http: w.http, sockets: w.sockets}, faults: w.faults, pause: w.pause,
+	w.Outbox = &Outbox{core: w.core, faults: w.Faults, transport: &faultyTransport{
+		next: &socketOrHTTP{http: w.http, sockets: w.sockets}, faults: w.Faults, pause: w.pause,
 	}}
 }
 
@@ -127,21 +128,12 @@ func withDefaults(c Config) Config {
 	if c.Patience == nil {
 		c.Patience = c.Clock
 	}
-	if c.Team == "" {
-		c.Team = "Rehearsal"
-	}
-	if c.BotName == "" {
-		c.BotName = "soundings"
-	}
+	c.Team, c.BotName = cmp.Or(c.Team, "Rehearsal"), cmp.Or(c.BotName, "soundings")
 	if c.AckWithin <= 0 {
 		c.AckWithin = AckWithin
 	}
-	if c.HTTPClient == nil {
-		c.HTTPClient = &http.Client{}
-	}
-	if c.Logger == nil {
-		c.Logger = slog.New(slog.DiscardHandler)
-	}
+	c.HTTPClient = cmp.Or(c.HTTPClient, &http.Client{})
+	c.Logger = cmp.Or(c.Logger, slog.New(slog.DiscardHandler))
 	return c
 }
 
@@ -164,7 +156,7 @@ func (w *core) URL() string {
 	return w.baseURL
 }
 
-// TeamID is the workspace's id.
+// TeamID is the team's id.
 func (w *core) TeamID() string { return w.team }
 
 // BotUser is the user id of the bot.
@@ -179,7 +171,7 @@ func (w *core) nextID(prefix string) string {
 	return fmt.Sprintf("%s%08d", prefix, w.counters[prefix])
 }
 
-// nextTS gives out a timestamp that nothing else in the workspace has: ten
+// nextTS gives out a timestamp that nothing else in the team has: ten
 // digits of seconds and six of microseconds. Where the clock stands still, or
 // went back, it is one microsecond after the one before.
 func (w *core) nextTS() string {

@@ -1,6 +1,7 @@
 package fakeslack
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"net/http"
@@ -8,7 +9,7 @@ import (
 	"soundings/bot/fakeslack/wire"
 )
 
-// The room is what tools need to find their way in a workspace that runs: a
+// The room is what tools need to find their way in a team that runs: a
 // client of the platform with any token, pointed at "api", and two things
 // that only people can do.
 
@@ -50,49 +51,50 @@ func (w *tools) roomPeople() []reply {
 		if u.Bot || u.Deleted {
 			continue
 		}
-		name := u.RealName
-		if name == "" {
-			name = u.Name
-		}
-		people = append(people, reply{"id": u.ID, "name": name, "zone": u.Zone})
+		people = append(people, reply{"id": u.ID, "name": cmp.Or(u.RealName, u.Name), "zone": u.Zone})
 	}
 	return people
 }
 
-// serveTrigger gives out a trigger as if user had just pressed something. It
-// opens one form within three seconds.
-func (w *tools) serveTrigger(rw http.ResponseWriter, r *http.Request) {
-	a, err := readArgs(rw, r)
-	if err != nil {
-		writeJSON(rw, http.StatusBadRequest, wire.Failed(err))
-		return
+// serveTool answers what a tool asks with what do returns.
+func serveTool(do func(r *http.Request, a args) (reply, error)) http.HandlerFunc {
+	return func(rw http.ResponseWriter, r *http.Request) {
+		a, err := readArgs(rw, r)
+		if err != nil {
+			writeJSON(rw, http.StatusBadRequest, wire.Failed(err))
+			return
+		}
+		out, err := do(r, a)
+		if err != nil {
+			refuseTool(rw, err)
+			return
+		}
+		writeJSON(rw, http.StatusOK, wire.Succeeded(out))
 	}
+}
+
+// trigger gives out a trigger as if user had just pressed something. It opens
+// one form within three seconds.
+func (w *tools) trigger(_ *http.Request, a args) (reply, error) {
 	w.mu.Lock()
 	defer w.mu.Unlock()
 	u, err := w.dir.actor(a.str("user"))
 	if err != nil {
-		refuseTool(rw, err)
-		return
+		return nil, err
 	}
-	writeJSON(rw, http.StatusOK, reply{"ok": true, "trigger_id": w.views.newTrigger(u.ID)})
+	return reply{"trigger_id": w.views.newTrigger(u.ID)}, nil
 }
 
-// serveSay says something as a person, and waits for the app to take it.
+// say says something as a person, and waits for the app to take it.
 // "delivered" is false when it did not; it is then tried again.
-func (w *tools) serveSay(rw http.ResponseWriter, r *http.Request) {
-	a, err := readArgs(rw, r)
-	if err != nil {
-		writeJSON(rw, http.StatusBadRequest, wire.Failed(err))
-		return
-	}
+func (w *tools) say(r *http.Request, a args) (reply, error) {
 	ts, events, err := w.saidInRoom(a)
 	if err != nil {
-		refuseTool(rw, err)
-		return
+		return nil, err
 	}
 	// The tool may go away; the message stands, so it is delivered all the same.
 	err = w.outbox.send(context.WithoutCancel(r.Context()), events...)
-	writeJSON(rw, http.StatusOK, reply{"ok": true, "ts": ts, "delivered": err == nil && len(events) > 0})
+	return reply{"ts": ts, "delivered": err == nil && len(events) > 0}, nil
 }
 
 // saidInRoom lets the app hear every message, as one that subscribes to
@@ -117,16 +119,12 @@ func (w *tools) saidInRoom(a args) (ts string, events []delivery, err error) {
 // heardJSON is a message as the event "message" tells of it.
 func (w *tools) heardJSON(c *channel, m *Message) reply {
 	out := w.client.mentionJSON(c, m)
-	out["type"] = "message"
-	switch {
-	case c.IM:
-		out["channel_type"] = "im"
-	case c.MPIM:
-		out["channel_type"] = "mpim"
-	case c.Private:
-		out["channel_type"] = "group"
-	default:
+	out["type"], out["channel_type"] = "message", c.kind()
+	switch c.kind() {
+	case "public_channel":
 		out["channel_type"] = "channel"
+	case "private_channel":
+		out["channel_type"] = "group"
 	}
 	return out
 }

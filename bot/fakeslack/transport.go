@@ -22,7 +22,7 @@ import (
 )
 
 // AckWithin is how long the bot has to answer, in real time: the platform
-// waits no longer, whatever the workspace's clock says.
+// waits no longer, whatever the team's clock says.
 const AckWithin = 3 * time.Second
 
 // heaviestAnswer is how large an answer may be. Over HTTP the platform states
@@ -191,7 +191,7 @@ func signature(secret string, timestamp int64, body []byte) string {
 	return "v0=" + hex.EncodeToString(mac.Sum(nil))
 }
 
-// sign puts the two headers on. The time is the workspace's, as the bot in a
+// sign puts the two headers on. The time is the team's, as the bot in a
 // rehearsal is given the same clock.
 func sign(h http.Header, secret string, at time.Time, body []byte) {
 	h.Set(headerTimestamp, strconv.FormatInt(at.Unix(), 10))
@@ -216,7 +216,7 @@ func (o *socketOrHTTP) deliver(ctx context.Context, p delivery) (answer, error) 
 // A faultyTransport lets deliveries meet the faults that are set.
 type faultyTransport struct {
 	next   transport
-	faults *faultCounter
+	faults *FaultCounter
 	pause  func(ctx context.Context, d time.Duration)
 }
 

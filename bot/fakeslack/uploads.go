@@ -19,8 +19,6 @@ import (
 // person's id will not do, as a public bug report shows.
 var channelPattern = regexp.MustCompile(`^[CGDZ][A-Z0-9]{8,}$`)
 
-func pathEscape(s string) string { return url.PathEscape(s) }
-
 // uploads is the Web API's way to files.
 type uploads struct {
 	*core

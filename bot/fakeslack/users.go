@@ -14,7 +14,7 @@ import (
 var ErrNotShown = errors.New("not there for this person")
 
 // ErrUnknown is wrapped by errors about a person, channel, message or form
-// that the workspace does not have.
+// that the team does not have.
 var ErrUnknown = errors.New("no such thing in this workspace")
 
 // A User is somebody with an account, the bot included.
@@ -29,8 +29,8 @@ type User struct {
 	Guest              bool   // is_restricted
 	SingleChannelGuest bool   // is_ultra_restricted; also a guest
 	Invited            bool   // has not signed in yet
-	Stranger           bool   // of another workspace
-	Team               string // of a stranger; else this workspace
+	Stranger           bool   // of another team
+	Team               string // of a stranger; else this team
 }
 
 // A directory is who and what there is: people, channels and private
@@ -157,7 +157,7 @@ func (w *directory) offers(kind, id string) string {
 	return ""
 }
 
-// usersInfo shows a profile. Somebody of another workspace is seen only by
+// usersInfo shows a profile. Somebody of another team is seen only by
 // whom they share a channel with.
 func (w *directory) usersInfo(a args) (reply, error) {
 	u, ok := w.users[a.str("user")]

@@ -13,7 +13,7 @@ import (
 // deepestStack is how many forms lie on top of each other at most.
 const deepestStack = 3
 
-// triggerLife is how long a trigger lives, in the workspace's clock.
+// triggerLife is how long a trigger lives, in the team's clock.
 const triggerLife = 3 * time.Second
 
 // A trigger lets the bot answer one act of a person with one form.

@@ -20,7 +20,7 @@ type drawnFault struct {
 }
 
 func (p *Page) faults() []drawnFault {
-	now, struck := p.room.Team().Faults(), p.room.Team().Struck()
+	now, struck := p.room.Team().Faults.Now(), p.room.Team().Faults.Struck()
 	var out []drawnFault
 	for _, k := range fakeslack.FaultKinds {
 		out = append(out, drawnFault{Name: k.Name, Says: k.Says, On: now.Every(k) > 0, Struck: struck[k.Name]})
@@ -36,7 +36,7 @@ func (p *Page) setFaults(_ context.Context, _ fakeslack.User, form url.Values) e
 	}
 	f, err := fakeslack.ParseFaults(strings.Join(parts, ","))
 	if err == nil {
-		p.room.Team().SetFaults(f)
+		p.room.Team().Faults.Set(f)
 	}
 	return err
 }

@@ -133,7 +133,7 @@ func (p *Page) person(r *http.Request) (fakeslack.User, bool) {
 // frame is what every page has around its place.
 func (p *Page) frame(who fakeslack.User, path string) *pageData {
 	ws, base := p.room.Team(), "/as/"+who.Name
-	d := &pageData{Base: base, Back: path, Notice: p.takeNotice(who.ID), Clock: clockOf(ws.Now(), who.Zone), Faults: p.faults(), Faulty: ws.Faults().Any(),
+	d := &pageData{Base: base, Back: path, Notice: p.takeNotice(who.ID), Clock: clockOf(ws.Now(), who.Zone), Faults: p.faults(), Faulty: ws.Faults.Now().Any(),
 		Shortcuts: p.shortcuts["global"], Guest: p.room.Guest()}
 	if c, ok := ws.Channel(p.room.Channel()); ok {
 		d.Shared = c.ExtShared
