@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"slices"
+	"time"
 
 	"soundings/bot/fakeslack/wire"
 )
@@ -87,3 +88,16 @@ func (w *Team) DropSockets() {
 // Sockets counts the sockets that the app has open. While there is one,
 // nothing goes to the app's HTTP address.
 func (w *Team) Sockets() int { return w.sockets.open() }
+
+// NextRedelivery says when the next event that the bot did not take is due.
+func (w *Outbox) NextRedelivery() (time.Time, bool) {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	var next time.Time
+	for _, e := range w.late {
+		if next.IsZero() || e.due.Before(next) {
+			next = e.due
+		}
+	}
+	return next, !next.IsZero()
+}

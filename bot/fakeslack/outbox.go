@@ -9,7 +9,7 @@ import (
 
 // retryAfter is when the platform tries an event again: at once, then a
 // minute and five minutes later. Source: the Events API page.
-func retryAfter() []time.Duration { return []time.Duration{0, time.Minute, 5 * time.Minute} }
+var retryAfter = []time.Duration{0, time.Minute, 5 * time.Minute}
 
 // A lateEvent waits for its next try, by the team's patience.
 type lateEvent struct {
@@ -46,11 +46,11 @@ func (w *Outbox) send(ctx context.Context, events ...delivery) error {
 	var failures []error
 	for _, p := range events {
 		if w.faults.ofEvent() {
-			w.holdBack(p)
+			w.keep(&lateEvent{delivery: p, due: w.cfg.Patience().Add(heldBy), held: true})
 			continue
 		}
 		failures = append(failures, w.try(ctx, p))
-		for _, earlier := range w.heldBack() {
+		for _, earlier := range w.takeLate(func(e *lateEvent) bool { return e.held }) {
 			failures = append(failures, w.try(ctx, earlier))
 		}
 	}
@@ -59,47 +59,28 @@ func (w *Outbox) send(ctx context.Context, events ...delivery) error {
 
 func (w *Outbox) try(ctx context.Context, p delivery) error {
 	a, err := w.transport.deliver(ctx, p)
-	waits := retryAfter()
-	if err == nil || a.noRetry || p.retry >= len(waits) || ctx.Err() != nil {
+	if err == nil || a.noRetry || p.retry >= len(retryAfter) || ctx.Err() != nil {
 		return err
 	}
 	var failure *deliveryError
 	if errors.As(err, &failure) {
 		p.reason = failure.reason
 	}
-	wait := waits[p.retry]
+	wait := retryAfter[p.retry]
 	p.retry++
 	if wait == 0 {
 		return w.try(ctx, p)
 	}
-	w.mu.Lock()
-	defer w.mu.Unlock()
-	w.late = append(w.late, &lateEvent{delivery: p, due: w.cfg.Patience().Add(wait)})
+	w.keep(&lateEvent{delivery: p, due: w.cfg.Patience().Add(wait)})
 	return err
-}
-
-// NextRedelivery says when the next event that the bot did not take is due.
-func (w *Outbox) NextRedelivery() (time.Time, bool) {
-	w.mu.Lock()
-	defer w.mu.Unlock()
-	var next time.Time
-	for _, e := range w.late {
-		if next.IsZero() || e.due.Before(next) {
-			next = e.due
-		}
-	}
-	return next, !next.IsZero()
 }
 
 // Redeliver tries every event again that is due. It returns the failures of
 // this round.
 func (w *Outbox) Redeliver(ctx context.Context) error {
-	w.mu.Lock()
 	now := w.cfg.Patience()
-	due := w.takeLate(func(e *lateEvent) bool { return !e.due.After(now) })
-	w.mu.Unlock()
 	var failures []error
-	for _, p := range due {
+	for _, p := range w.takeLate(func(e *lateEvent) bool { return !e.due.After(now) }) {
 		failures = append(failures, w.try(ctx, p))
 	}
 	return errors.Join(failures...)
@@ -120,31 +101,22 @@ func (w *Outbox) KeepRedelivering(ctx context.Context) {
 			return
 		case <-look.C:
 		}
-		if due, waiting := w.NextRedelivery(); !waiting || due.After(w.cfg.Patience()) {
-			continue
-		}
 		if err := w.Redeliver(ctx); err != nil {
 			w.cfg.Logger.Debug("an event was not taken again", "error", err)
 		}
 	}
 }
 
-// holdBack keeps an event until another was delivered, or a while has passed.
-func (w *Outbox) holdBack(p delivery) {
+func (w *Outbox) keep(e *lateEvent) {
 	w.mu.Lock()
 	defer w.mu.Unlock()
-	w.late = append(w.late, &lateEvent{delivery: p, due: w.cfg.Patience().Add(heldBy), held: true})
+	w.late = append(w.late, e)
 }
 
-// heldBack are the events that wait only for another one.
-func (w *Outbox) heldBack() []delivery {
-	w.mu.Lock()
-	defer w.mu.Unlock()
-	return w.takeLate(func(e *lateEvent) bool { return e.held })
-}
-
-// takeLate takes out the late events that are wanted. It is called locked.
+// takeLate takes out the late events that are wanted.
 func (w *Outbox) takeLate(wanted func(*lateEvent) bool) []delivery {
+	w.mu.Lock()
+	defer w.mu.Unlock()
 	var taken []delivery
 	w.late = slices.DeleteFunc(w.late, func(e *lateEvent) bool {
 		if !wanted(e) {

@@ -130,12 +130,16 @@ func (w *views) newView(user, kind string, body map[string]any, blocks []blockki
 
 // freeExternalID refuses an id that another live view has.
 func (w *views) freeExternalID(external, except string) error {
-	if external == "" {
-		return nil
+	if v := w.byExternalID(external); external != "" && v != nil && v.id != except {
+		return wire.Refuse("duplicate_external_id")
 	}
-	for id, v := range w.byID {
-		if id != except && wire.Str(v.body, "external_id") == external {
-			return wire.Refuse("duplicate_external_id")
+	return nil
+}
+
+func (w *views) byExternalID(external string) *view {
+	for _, v := range w.byID {
+		if wire.Str(v.body, "external_id") == external {
+			return v
 		}
 	}
 	return nil

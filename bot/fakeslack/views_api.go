@@ -67,10 +67,8 @@ func (w *views) namedView(a args) (*view, error) {
 		if v, ok := w.byID[id]; ok {
 			return v, nil
 		}
-		return nil, wire.Refuse("not_found")
-	}
-	for _, v := range w.byID {
-		if wire.Str(v.body, "external_id") == external {
+	default:
+		if v := w.byExternalID(external); v != nil {
 			return v, nil
 		}
 	}

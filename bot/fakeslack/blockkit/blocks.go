@@ -21,15 +21,8 @@ func BlockList(v any) ([]Block, bool) {
 	if !ok {
 		return nil, false
 	}
-	blocks := make([]Block, 0, len(list))
-	for _, item := range list {
-		b, ok := item.(map[string]any)
-		if !ok {
-			return nil, false
-		}
-		blocks = append(blocks, b)
-	}
-	return blocks, true
+	blocks := append([]Block{}, objects(list)...) // an empty list stays one
+	return blocks, len(blocks) == len(list)
 }
 
 // A Placed is an interactive element and the block it stands in.

@@ -3,6 +3,7 @@ package blockkit
 import (
 	"fmt"
 	"reflect"
+	"slices"
 	"unicode/utf8"
 
 	"soundings/bot/fakeslack/wire"
@@ -147,9 +148,7 @@ func (c *checker) blocks(blocks []Block, at string, most int, on surface) {
 	for i, b := range blocks {
 		here := fmt.Sprintf("%s/%d", at, i)
 		each(c, b, here)
-		c.section(b, here)
-		c.picture(b, here)
-		c.dispatch(b, here)
+		c.alternatives(b, here)
 	}
 	c.uniqueBlockIDs(blocks, at)
 	elements := placedIn(blocks, at)
@@ -161,20 +160,16 @@ func (c *checker) blocks(blocks []Block, at string, most int, on surface) {
 	}
 }
 
-func (c *checker) section(b Block, at string) {
-	if wire.Str(b, "type") == "section" && b["text"] == nil && b["fields"] == nil {
+// alternatives wants a section to say something, an image to have one source,
+// and no field for files that acts at once.
+func (c *checker) alternatives(b Block, at string) {
+	kind := wire.Str(b, "type")
+	if kind == "section" && b["text"] == nil && b["fields"] == nil {
 		c.fault(at, "must define either `text` or `fields`")
 	}
-}
-
-// picture wants one source of an image.
-func (c *checker) picture(b Block, at string) {
-	if wire.Str(b, "type") == "image" && (b["image_url"] == nil) == (b["slack_file"] == nil) {
+	if kind == "image" && (b["image_url"] == nil) == (b["slack_file"] == nil) {
 		c.fault(at, "must define either `image_url` or `slack_file`")
 	}
-}
-
-func (c *checker) dispatch(b Block, at string) {
 	if wire.Flag(b, "dispatch_action") && wire.Str(wire.Obj(b, "element"), "type") == "file_input" {
 		c.fault(at+"/element/type", "unsupported type: file_input")
 	}
@@ -245,30 +240,26 @@ func (c *checker) choices(p Placed) {
 
 // OptionsOf lists an element's options, those of its groups included.
 func OptionsOf(el map[string]any) []map[string]any {
-	var out []map[string]any
-	take := func(l []any) {
-		for _, o := range l {
-			if o, ok := o.(map[string]any); ok {
-				out = append(out, o)
-			}
-		}
+	out := objects(wire.List(el, "options"))
+	for _, g := range objects(wire.List(el, "option_groups")) {
+		out = append(out, objects(wire.List(g, "options"))...)
 	}
-	take(wire.List(el, "options"))
-	for _, g := range wire.List(el, "option_groups") {
-		if g, ok := g.(map[string]any); ok {
-			take(wire.List(g, "options"))
+	return out
+}
+
+// objects leaves out of a list what is no object.
+func objects(list []any) []map[string]any {
+	var out []map[string]any
+	for _, item := range list {
+		if o, ok := item.(map[string]any); ok {
+			out = append(out, o)
 		}
 	}
 	return out
 }
 
 func listed(options []map[string]any, wanted any) bool {
-	for _, o := range options {
-		if reflect.DeepEqual(map[string]any(o), wanted) {
-			return true
-		}
-	}
-	return false
+	return slices.ContainsFunc(options, func(o map[string]any) bool { return reflect.DeepEqual(any(o), wanted) })
 }
 
 // lengths wants what a text field starts with to fit the field.
