@@ -64,7 +64,7 @@ func newTwoTeams(t *testing.T, rdb redis.UniversalClient) *twoTeams {
 	// Made up for this test, and good for nothing.
 	keys, err := installs.NewKeys("EBESExQVFhcYGRobHB0eHyAhIiMkJSYnKCkqKywtLi8=", "")
 	must(t, err)
-	h.store = installs.New(rdb, keys, "")
+	h.store = installs.New(rdb, keys)
 	h.config = bot.Config{
 		Journal: journal.New(rdb, journal.Options{}), Queue: h.clock, Clock: h.clock.Now, Secret: testSecret, Lookups: 1, Installs: h.store,
 		ChatWith:    func(token string) *chat.Client { return chat.New(token, web.URL+"/api/", nil) },

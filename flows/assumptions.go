@@ -10,6 +10,11 @@ import (
 	"soundings/flows/hints"
 )
 
+var assumptionEvents = []eventKind{
+	event[AssumptionAdded]("assumption-added"), event[AssumptionEdited]("assumption-edited"),
+	event[AssumptionWithdrawn]("assumption-withdrawn"), event[AssumptionsJoined]("assumptions-joined"),
+}
+
 // AddAssumption adds one belief.
 type AddAssumption struct {
 	By

@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"reflect"
+	"slices"
 	"time"
 
 	"soundings/flows/deepcopy"
@@ -123,53 +124,17 @@ func event[E Event](name string) eventKind {
 	}}
 }
 
-// eventKinds is the format of the journal: all kinds of event, those of each stage
-// and those that belong to none. A test finds any that is missing.
-var eventKinds = []eventKind{
-	event[Started]("started"), event[BriefEdited]("brief-edited"), event[BriefRead]("brief-read"),
-	event[QuestionAsked]("question-asked"), event[QuestionAnswered]("question-answered"),
-
-	event[WordingAdded]("wording-added"), event[WordingEdited]("wording-edited"),
-	event[FramingVoted]("framing-voted"), event[FramingCounted]("framing-counted"),
-	event[FramingSettled]("framing-settled"),
-
-	event[PlacedSelf]("placed-self"), event[PersonNamed]("person-named"), event[RolesSettled]("roles-settled"),
-
-	event[AssumptionAdded]("assumption-added"), event[AssumptionEdited]("assumption-edited"),
-	event[AssumptionWithdrawn]("assumption-withdrawn"), event[AssumptionsJoined]("assumptions-joined"),
-
-	event[RoundOpened]("round-opened"), event[Rated]("rated"), event[RoundCounted]("round-counted"),
-	event[ReasonGiven]("reason-given"), event[GistPosted]("gist-posted"),
-
-	event[KindVoted]("kind-voted"), event[TestAdded]("test-added"), event[TestEdited]("test-edited"),
-	event[TestWithdrawn]("test-withdrawn"),
-
-	event[WeeksProposed]("weeks-proposed"), event[WeeksVoted]("weeks-voted"), event[WeeksCounted]("weeks-counted"),
-	event[TimeboxSet]("timebox-set"), event[MarksChanged]("marks-changed"),
-
-	event[ActionAdded]("action-added"), event[ActionEdited]("action-edited"),
-	event[ActionWithdrawn]("action-withdrawn"), event[SummaryPosted]("summary-posted"),
-	event[PartChanged]("part-changed"), event[WordGiven]("word-given"),
-
-	event[BoxStarted]("box-started"), event[CheckinOpened]("checkin-opened"),
-	event[ResultReported]("result-reported"), event[EvidenceRerated]("evidence-rerated"),
-	event[ConfidenceVoted]("confidence-voted"), event[CheckinClosed]("checkin-closed"),
-	event[DecisionOpened]("decision-opened"), event[DecisionVoted]("decision-voted"),
-	event[DecisionCounted]("decision-counted"), event[DecisionMade]("decision-made"),
-
-	event[StageOpened]("stage-opened"), event[FinishedStage]("finished-stage"),
-	event[QuorumMissed]("quorum-missed"), event[WindowClosed]("window-closed"), event[WindowMoved]("window-moved"),
-	event[StageReopened]("stage-reopened"), event[CloseWished]("close-wished"),
-	event[RemindersSent]("reminders-sent"), event[RemindersPutOff]("reminders-put-off"),
-	event[ReminderMuted]("reminder-muted"), event[HoursChanged]("hours-changed"),
-	event[PeopleJoined]("people-joined"), event[PersonLeft]("person-left"), event[LeadsChanged]("leads-changed"),
-	event[JoinAsked]("join-asked"), event[MessagePosted]("message-posted"), event[ChannelMoved]("channel-moved"),
-	event[ChannelUnreachable]("channel-shut"), event[ChannelReachable]("channel-opened"),
-	event[Abandoned]("abandoned"), event[CanvasMade]("canvas-made"), event[CanvasLost]("canvas-lost"),
-	event[BookmarkAdded]("bookmark-added"), event[BookmarkRemoved]("bookmark-removed"),
-	event[ExtraMissed]("extra-missed"), event[ChannelSeen]("channel-seen"), event[OutsideAgreed]("outside-agreed"),
-	event[SummaryHeld]("summary-held"), event[DraftsAsked]("drafts-asked"),
-}
+// eventKinds is the format of the journal: all kinds of event. Those of a stage
+// stand in its row, and each list in the file of its events. A test finds any
+// that is missing.
+var eventKinds = func() []eventKind {
+	all := slices.Concat(windowEvents, leadEvents, joiningEvents, reminderEvents, summaryEvents, postingEvents,
+		channelEvents, outsideEvents, extraEvents, draftingEvents)
+	for _, row := range stages {
+		all = append(all, row.events...)
+	}
+	return all
+}()
 
 var (
 	kindsByName = kindsBy(func(kind eventKind) string { return kind.name })

@@ -3,6 +3,7 @@ package prompts
 import (
 	"encoding/json"
 	"io"
+	"regexp"
 	"strings"
 )
 
@@ -18,7 +19,7 @@ func (in Input) read(content string) (texts []string, faults []Fault) {
 		texts = append(texts, f.text)
 	}
 	original, texted := strings.Join(in.original(), " "), strings.Join(texts, " ")
-	if len(texts) > 0 && share(meanings(original, lettersOfMany), meanings(texted, lettersOfMany)) < k.kept {
+	if len(texts) > 0 && share(units(original, lettersOfMany), units(texted, lettersOfMany)) < k.kept {
 		faults = append(faults, Fault{all[0].where, CheckTopic})
 	}
 	return texts, faults
@@ -27,8 +28,8 @@ func (in Input) read(content string) (texts []string, faults []Fault) {
 // find takes the texts out of an answer.
 func (k kind) find(content string) (all []found, faults []Fault) {
 	if k.list != "" {
-		var lists map[string][]string
-		if !readAnswer(content, &lists) || len(lists) != 1 {
+		lists, ok := decode[[]string](content)
+		if !ok || len(lists) != 1 {
 			return nil, []Fault{{"answer", CheckShape}}
 		}
 		for _, text := range lists[k.list] {
@@ -39,8 +40,8 @@ func (k kind) find(content string) (all []found, faults []Fault) {
 		}
 		return all, nil
 	}
-	var fields map[string]string
-	if !readAnswer(content, &fields) {
+	fields, ok := decode[string](content)
+	if !ok {
 		return nil, []Fault{{"answer", CheckShape}}
 	}
 	for _, where := range k.fields {
@@ -57,35 +58,18 @@ func (k kind) find(content string) (all []found, faults []Fault) {
 	return all, faults
 }
 
-// readAnswer reads the JSON object that an answer consists of. Two habits of
-// models are forgiven, since nothing can hide in them: a code fence around the
-// object, and thoughts between think tags before it. Anything else beside the
-// object is a fault.
-func readAnswer(content string, into any) bool {
-	d := json.NewDecoder(strings.NewReader(unwrap(content)))
-	if d.Decode(into) != nil {
-		return false
+// wrapping is what models like to put around an object, and nothing can hide
+// in: thoughts between think tags before it, and a code fence.
+var wrapping = regexp.MustCompile("(?is)^\\s*(?:<think>.*?</think>)?\\s*(?:```(?:json)?[ \t\r]*\n(.*)```|(.*?))\\s*$")
+
+// decode reads the JSON object that an answer consists of. Anything else
+// beside the object is a fault.
+func decode[T any](content string) (object map[string]T, ok bool) {
+	inner := wrapping.FindStringSubmatch(content)
+	d := json.NewDecoder(strings.NewReader(inner[1] + inner[2]))
+	if d.Decode(&object) != nil {
+		return nil, false
 	}
 	_, err := d.Token()
-	return err == io.EOF
-}
-
-// unwrap takes off thoughts and a code fence.
-func unwrap(content string) string {
-	content = strings.TrimSpace(content)
-	if rest, ok := strings.CutPrefix(content, "<think>"); ok {
-		_, rest, _ = strings.Cut(rest, "</think>")
-		content = strings.TrimSpace(rest)
-	}
-	const fence = "```"
-	rest, opened := strings.CutPrefix(content, fence)
-	rest, closed := strings.CutSuffix(rest, fence)
-	if !opened || !closed {
-		return content
-	}
-	language, object, ok := strings.Cut(rest, "\n")
-	if language = strings.TrimSpace(language); !ok || language != "" && !strings.EqualFold(language, "json") {
-		return content
-	}
-	return object
+	return object, err == io.EOF
 }

@@ -4,7 +4,6 @@ import (
 	"errors"
 	"strings"
 	"testing"
-	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -31,7 +30,6 @@ func TestConfigs(t *testing.T) {
 		{"a broken address", prompts.Config{URL: "http://[::1/hidden", Model: model}, "URL"},
 		{"a key with a line break", prompts.Config{URL: url, Model: model, Key: "hid\nden"}, "Key"},
 		{"a key with a space", prompts.Config{URL: url, Model: model, Key: "hid den"}, "Key"},
-		{"a negative time limit", prompts.Config{URL: url, Model: model, Timeout: -time.Second}, "Timeout"},
 	} {
 		t.Run(test.name, func(t *testing.T) {
 			client, err := prompts.New(test.config)
@@ -58,21 +56,9 @@ func TestAddressesThatAreForgiven(t *testing.T) {
 	}
 }
 
-// A nil client is drafting switched off.
+// Without an address and a model drafting is off.
 func TestOff(t *testing.T) {
-	client, err := prompts.New(prompts.Config{Key: "left over", Timeout: time.Second})
-	require.Nil(t, client, "got %v and", client)
-	require.ErrorIs(t, err, prompts.ErrOff, "got %v and", client)
-	assert.Equal(t, "", client.Host(), "a client that is off names a host, a model or a request")
-	assert.Equal(t, "", client.Model(), "a client that is off names a host, a model or a request")
-	assert.Equal(t, "", client.Request(pier), "a client that is off names a host, a model or a request")
-	_, usage, ladder := client.Draft(t.Context(), pier)
-	_, _, plainer := client.Draft(t.Context(), prompts.Input{Kind: prompts.Plainer, Assumption: "a"})
-	_, _, split := client.Draft(t.Context(), prompts.Input{Kind: prompts.Split, Assumption: "a"})
-	_, _, gist := client.Draft(t.Context(), prompts.Input{Kind: prompts.Gist, Assumption: "a", Reasons: []string{"b", "c"}})
-	_, sheet := prompts.RunSheet(t.Context(), client, prompts.OwnSheet(), nil)
-	for _, err := range []error{ladder, plainer, split, gist, sheet} {
-		assert.ErrorIs(t, err, prompts.ErrOff)
-	}
-	assert.Equal(t, (prompts.Usage{}), usage, "usage")
+	client, err := prompts.New(prompts.Config{Key: "left over"})
+	assert.ErrorIs(t, err, prompts.ErrOff)
+	assert.Nil(t, client)
 }

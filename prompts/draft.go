@@ -55,28 +55,23 @@ type Input struct {
 	Assumption string   `json:"assumption,omitempty"` // for all other kinds
 	Reasons    []string `json:"reasons,omitempty"`    // for a gist: at least two, unsigned
 
-	Names []string          `json:"-"` // of people who may have written the reasons; none stands in a gist
-	IsTwo func(string) bool `json:"-"` // whether a text seems to hold two beliefs; a part must not
+	Names []string `json:"-"` // of people who may have written the reasons; none stands in a gist
 }
 
 // ready leaves out reasons that are empty and puts the others into the order
 // of the alphabet: the order in which they came may tell who wrote which.
 func (in Input) ready() Input {
-	in.Reasons = slices.DeleteFunc(slices.Clone(in.Reasons), func(r string) bool { return strings.TrimSpace(r) == "" })
+	in.Reasons = slices.DeleteFunc(slices.Clone(in.Reasons), isBlank)
 	slices.Sort(in.Reasons)
 	return in
 }
 
-func (in Input) blank() bool {
-	return strings.TrimSpace(in.Problem+in.Assumption) == "" || in.Kind == Gist && len(in.Reasons) < 2
-}
-
 // original is what is reworded.
 func (in Input) original() []string {
-	switch {
-	case in.Kind == Gist:
+	switch in.Kind {
+	case Gist:
 		return in.Reasons
-	case in.Kind == Ladder:
+	case Ladder:
 		return []string{in.Problem}
 	}
 	return []string{in.Assumption}
@@ -98,71 +93,41 @@ type Usage struct {
 	PromptTokens     int     `json:"prompt_tokens"`     // as counted by the server; 0 when it does not tell
 	CompletionTokens int     `json:"completion_tokens"` // likewise
 	Cost             float64 `json:"cost,omitempty"`    // at the [Prices] that were given
-	Repaired         bool    `json:"-"`                 // a first answer did not pass, and the model was asked once more
-}
-
-func (u *Usage) add(more Usage) {
-	u.Calls += more.Calls
-	u.PromptTokens += more.PromptTokens
-	u.CompletionTokens += more.CompletionTokens
-	u.Cost += more.Cost
-	u.Repaired = u.Repaired || more.Repaired
 }
 
 // Draft asks the model for a draft: the four wordings of a ladder, one text,
 // or two or three parts, all of which passed every check; or none, and an
 // error (see [ErrOff] and the others there).
 func (c *Client) Draft(ctx context.Context, in Input) ([]string, Usage, error) {
-	texts, a, err := c.draft(ctx, in)
-	return texts, a.usage, err
+	var u Usage
+	texts, _, err := c.draft(ctx, in, &u)
+	return texts, u, err
 }
 
-// An attempt is how a draft came about.
-type attempt struct {
-	usage  Usage
-	judged bool    // an answer came and was judged
-	first  []Fault // of the first answer
-}
-
-func (c *Client) draft(ctx context.Context, in Input) ([]string, attempt, error) {
-	var a attempt
+// draft asks, decodes and checks, and has the model repair a first answer that
+// has faults, which it also gives. It adds to the usage.
+func (c *Client) draft(ctx context.Context, in Input, u *Usage) (texts []string, first []Fault, err error) {
 	in = in.ready()
-	switch {
-	case c == nil:
-		return nil, a, ErrOff
-	case in.blank():
-		return nil, a, &NoDraft{Reason: "there is nothing to make a draft from"}
+	if isBlank(in.Problem+in.Assumption) || in.Kind == Gist && len(in.Reasons) < 2 {
+		return nil, nil, fmt.Errorf("%w: there is nothing to make a draft from", ErrNoDraft)
 	}
-	limited, cancel := context.WithTimeout(ctx, c.timeout)
+	limited, cancel := context.WithTimeout(ctx, DefaultTimeout)
 	defer cancel()
-	texts, err := c.twice(limited, in, &a)
-	if err != nil {
-		return nil, a, plainError(ctx, limited, err)
-	}
-	return texts, a, nil
-}
-
-// twice asks, and once more if the first answer has faults.
-func (c *Client) twice(ctx context.Context, in Input, a *attempt) ([]string, error) {
 	messages := messagesOf(in)
-	content, err := c.exchange(ctx, in.Kind, messages, &a.usage)
-	if err != nil {
-		return nil, err
+	for {
+		content, err := c.exchange(limited, in.Kind, messages, u)
+		if err != nil {
+			return nil, first, plainError(ctx, limited, err)
+		}
+		texts, faults := in.read(content)
+		switch {
+		case len(faults) == 0:
+			return texts, first, nil
+		case first != nil:
+			return nil, first, fmt.Errorf("%w: neither answer passed %v", ErrNoDraft, faults)
+		}
+		first, messages = faults, append(messages, repair(content, faults)...)
 	}
-	texts, faults := in.read(content)
-	a.judged, a.first = true, faults
-	if len(faults) == 0 {
-		return texts, nil
-	}
-	a.usage.Repaired = true
-	content, err = c.exchange(ctx, in.Kind, append(messages, repair(content, faults)...), &a.usage)
-	if err != nil {
-		return nil, err
-	}
-	if texts, faults = in.read(content); len(faults) > 0 {
-		return nil, &NoDraft{Reason: "neither answer passed", Faults: faults}
-	}
-	return texts, nil
 }
 
 // messagesOf puts the prompt text first and what people wrote, as one JSON
@@ -174,8 +139,8 @@ func messagesOf(in Input) []openai.ChatCompletionMessage {
 		panic(fmt.Sprintf("prompts: material for %q: %v", in.Kind, err)) // strings only, so a bug
 	}
 	return []openai.ChatCompletionMessage{
-		{Role: openai.ChatMessageRoleSystem, Content: textNamed(in.Kind).body},
-		{Role: openai.ChatMessageRoleUser, Content: textNamed("material").fill("material", string(material))},
+		{Role: openai.ChatMessageRoleSystem, Content: promptTexts[in.Kind].body},
+		{Role: openai.ChatMessageRoleUser, Content: promptTexts["material"].fill("material", string(material))},
 	}
 }
 
@@ -187,16 +152,16 @@ func repair(content string, faults []Fault) []openai.ChatCompletionMessage {
 	if len(content) > longestEcho {
 		content = strings.ToValidUTF8(content[:longestEcho], "")
 	}
-	if strings.TrimSpace(content) == "" {
+	if isBlank(content) {
 		content = "{}" // some servers refuse an empty message
 	}
 	lines := make([]string, len(faults))
 	for i, f := range faults {
-		lines[i] = fmt.Sprintf("- %s: %s", f.Where, f.Check.rule())
+		lines[i] = "- " + f.Where + ": " + f.rule()
 	}
 	return []openai.ChatCompletionMessage{
 		{Role: openai.ChatMessageRoleAssistant, Content: content},
-		{Role: openai.ChatMessageRoleUser, Content: textNamed("repair").fill("faults", strings.Join(lines, "\n"))},
+		{Role: openai.ChatMessageRoleUser, Content: promptTexts["repair"].fill("faults", strings.Join(lines, "\n"))},
 	}
 }
 
@@ -204,16 +169,13 @@ func repair(content string, faults []Fault) []openai.ChatCompletionMessage {
 // that a person can see it beforehand: the address, the model, both messages
 // to the letter, and the shape that is asked for. Nothing else goes with it
 // but the key. Should the first answer not pass, it is sent back once together
-// with the names of the rules that it broke. Empty when drafting is off.
+// with the names of the rules that it broke.
 func (c *Client) Request(in Input) string {
-	if c == nil {
-		return ""
-	}
 	var b strings.Builder
 	fmt.Fprintf(&b, "POST %s/chat/completions\nmodel: %s\n", c.base, c.model)
 	for _, m := range messagesOf(in.ready()) {
 		fmt.Fprintf(&b, "\n[%s]\n%s\n", m.Role, m.Content)
 	}
-	fmt.Fprintf(&b, "\n[shape of the answer]\n%s\n", strings.TrimSpace(string(textNamed(in.Kind).schema)))
+	fmt.Fprintf(&b, "\n[shape of the answer]\n%s\n", strings.TrimSpace(string(promptTexts[in.Kind].schema)))
 	return b.String()
 }

@@ -3,7 +3,6 @@ package prompts
 import (
 	"errors"
 	"fmt"
-	"slices"
 	"strings"
 	"time"
 )
@@ -11,30 +10,26 @@ import (
 // What can keep a draft away, for callers to branch on with errors.Is; see
 // also [*Limited]. None of these errors, nor anything wrapped in them, holds
 // what people wrote, what the server said, or the key. When the caller's own
-// context has ended, the error wraps that context's error instead.
+// context has ended, the error wraps that context's error instead. Asking
+// again may help where the server is unavailable, and after [ErrNoDraft].
 var (
-	// ErrOff: no model is configured.
+	// No model is configured.
 	ErrOff = errors.New("drafting is off")
 
-	// ErrUnauthorized: the server refuses the key (401, 403). Trying again
-	// does not help.
+	// 401 and 403.
 	ErrUnauthorized = errors.New("the model server refuses the key")
 
-	// ErrNoModel: the server has no such model, or nothing at that address
-	// (404). Trying again does not help.
+	// 404, or there is something else at that address.
 	ErrNoModel = errors.New("the model server knows no such model or address")
 
-	// ErrRejected: the server does not take the request as it stands (other
-	// 3xx and 4xx), for instance because it is too long for the model. Trying
-	// the same again does not help.
+	// Other 3xx and 4xx, for instance since the request is too long for the model.
 	ErrRejected = errors.New("the model server does not take the request")
 
-	// ErrUnavailable: no answer, in time and in full (5xx, time limit, broken
-	// connection, something else than such a server). Trying again may help.
+	// No answer in time and in full: 5xx, time limit, broken connection.
 	ErrUnavailable = errors.New("the model server gives no answer")
 
-	// ErrNoDraft: the model answered, twice where that could help, and
-	// nothing came that may be shown. The error is a [*NoDraft].
+	// The model answered, twice where that could help, and nothing came that
+	// may be shown. The error names the faults of the last answer.
 	ErrNoDraft = errors.New("the model gave no draft that can be shown")
 )
 
@@ -43,9 +38,7 @@ var ours = []error{ErrUnauthorized, ErrNoModel, ErrRejected, ErrUnavailable, Err
 
 // Limited is a server that asks for patience (429).
 type Limited struct {
-	// RetryAfter is how long it asks to wait, up to a day; 0 when it does not
-	// say.
-	RetryAfter time.Duration
+	RetryAfter time.Duration // how long it asks to wait, up to a day; 0 when it does not say
 }
 
 func (e *Limited) Error() string {
@@ -53,34 +46,6 @@ func (e *Limited) Error() string {
 		return "the model server takes no more requests for now"
 	}
 	return fmt.Sprintf("the model server takes no more requests for %s", e.RetryAfter)
-}
-
-// NoDraft tells why no draft can be shown. It is an [ErrNoDraft].
-type NoDraft struct {
-	Reason string  // what happened, in a few words of ours
-	Faults []Fault // of the last answer; may be empty
-}
-
-func (e *NoDraft) Error() string {
-	text := ErrNoDraft.Error() + ": " + e.Reason
-	if len(e.Faults) > 0 {
-		text += " (" + strings.Join(faultList(e.Faults), ", ") + ")"
-	}
-	return text
-}
-
-// Is makes a NoDraft an [ErrNoDraft].
-func (e *NoDraft) Is(target error) bool { return target == ErrNoDraft }
-
-// faultList names each fault once: field and check.
-func faultList(faults []Fault) []string {
-	var list []string
-	for _, f := range faults {
-		if s := f.Where + ": " + string(f.Check); !slices.Contains(list, s) {
-			list = append(list, s)
-		}
-	}
-	return list
 }
 
 // explanations say to a person what an error means and what can be done. In
@@ -110,9 +75,6 @@ var (
 // Explain says to a person, in a plain sentence or two, why there is no draft
 // of a kind and what can be done. It holds nothing secret.
 func Explain(kind string, err error) string {
-	if err == nil {
-		return ""
-	}
 	says := "There is no draft this time. You can ask once more, or {instead}."
 	for _, e := range explanations {
 		if errors.Is(err, e.err) {
@@ -120,21 +82,17 @@ func Explain(kind string, err error) string {
 		}
 	}
 	if busy := (*Limited)(nil); errors.As(err, &busy) {
-		says = "The model server is busy. You can ask again " + busy.when() + "; {now}."
+		when := "later"
+		switch minutes := int((busy.RetryAfter + time.Minute - 1) / time.Minute); {
+		case minutes == 1:
+			when = "in a minute"
+		case minutes > 1:
+			when = fmt.Sprintf("in %d minutes", minutes)
+		}
+		says = "The model server is busy. You can ask again " + when + "; {now}."
 	}
 	if kind == Ladder {
 		return byRungs.Replace(says)
 	}
 	return byField.Replace(says)
-}
-
-func (e *Limited) when() string {
-	switch minutes := int((e.RetryAfter + time.Minute - 1) / time.Minute); minutes {
-	case 0:
-		return "later"
-	case 1:
-		return "in a minute"
-	default:
-		return fmt.Sprintf("in %d minutes", minutes)
-	}
 }

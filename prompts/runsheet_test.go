@@ -164,7 +164,7 @@ func TestSheetIsPatient(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		busy := modeltest.Status(429, "Retry-After", "40")
 		model := modeltest.New(busy, knowing(t, nil), busy, busy, knowing(t, nil))
-		client, err := prompts.New(prompts.Config{URL: "http://model.invalid/v1", Model: "any", HTTPClient: &http.Client{Transport: at{model}}})
+		client, err := prompts.New(prompts.Config{URL: "http://model.invalid/v1", Model: "any", Transport: at{model}})
 		require.NoError(t, err)
 		begun := time.Now()
 		r, err := prompts.RunSheet(t.Context(), client, prompts.OwnSheet(), nil)
@@ -187,7 +187,7 @@ func TestSheetSpendsNoMoreThanItSays(t *testing.T) {
 			modeltest.Says("{}")(w, r, asked)
 		}
 		model := modeltest.New(busyAgain)
-		client, err := prompts.New(prompts.Config{URL: "http://model.invalid/v1", Model: "any", HTTPClient: &http.Client{Transport: at{model}}})
+		client, err := prompts.New(prompts.Config{URL: "http://model.invalid/v1", Model: "any", Transport: at{model}})
 		require.NoError(t, err)
 		heard := 0
 		r, err := prompts.RunSheet(t.Context(), client, prompts.OwnSheet(), func(prompts.Report) { heard++ })

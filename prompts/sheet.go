@@ -7,8 +7,6 @@ import (
 	"slices"
 	"strings"
 	"time"
-
-	"go.yaml.in/yaml/v3"
 )
 
 // A Sheet is problem statements by which to judge how well a model drafts.
@@ -34,12 +32,7 @@ type SheetSide struct {
 
 // OwnSheet is the sheet that comes with the program: twenty statements from
 // varied trades, all invented.
-func OwnSheet() (s Sheet) {
-	if err := yaml.Unmarshal([]byte(embedded("quality.yaml")), &s); err != nil {
-		panic(fmt.Sprintf("prompts: quality sheet: %v", err)) // held by a test, so a bug
-	}
-	return s
-}
+func OwnSheet() Sheet { return embeddedYAML[Sheet]("quality.yaml") }
 
 func (s SheetStatement) input() Input {
 	return Input{Kind: Ladder, Problem: s.Problem, WhyNow: s.WhyNow}
@@ -47,18 +40,17 @@ func (s SheetStatement) input() Input {
 
 // keeps tells whether a text has a word of each line that it is to keep.
 func (s SheetSide) keeps(text string) bool {
-	words := " " + strings.Join(wordsOf(text), " ")
+	said := clauses(text)
 	return !slices.ContainsFunc(s.Keep, func(line []string) bool {
-		return !slices.ContainsFunc(line, func(w string) bool { return strings.Contains(words, " "+strings.Join(wordsOf(w), " ")) })
+		return !slices.ContainsFunc(line, func(w string) bool { return strings.Contains(said, wanted(w+"*")) })
 	})
 }
 
 // avoids tells whether a text has none of the words that it must not have.
 func (s SheetSide) avoids(text string) bool {
-	words := " " + strings.Join(wordsOf(text), " ") + " "
+	said := clauses(text)
 	return !slices.ContainsFunc(s.Never, func(w string) bool {
-		never := " " + strings.Join(wordsOf(w), " ")
-		return strings.Contains(words, never+" ") || strings.Contains(words, never+"s ")
+		return strings.Contains(said, wanted(w)) || strings.Contains(said, wanted(w+"s"))
 	})
 }
 
@@ -118,9 +110,12 @@ func (s Sheet) Calls() (least, most int) {
 	return n, 2*n + callsForOne
 }
 
+// lasting are the errors after which the rest of a sheet is not asked.
+var lasting = []error{ErrUnauthorized, ErrNoModel, ErrRejected}
+
 // RunSheet asks for drafts around each statement of a sheet, one after the
 // other, and counts what passes; progress, if any, hears of each as it is
-// done. It stops with an error when going on makes no sense (see [ErrOff],
+// done. It stops with an error when going on makes no sense (see
 // [ErrUnauthorized], [ErrNoModel], [ErrRejected]), when the calls are spent
 // ([ErrSpent]), or when the context ends; the report then holds what came
 // before. A server that is busy is given the time it asks for, up to a minute,
@@ -138,12 +133,11 @@ func RunSheet(ctx context.Context, c *Client, s Sheet, progress func(Report)) (R
 		if r.Usage.Calls+callsForOne > most {
 			return r, fmt.Errorf("quality sheet, statement %q: %w", st.ID, ErrSpent)
 		}
-		texts, a, err := patiently(ctx, c, st.input())
-		r.Usage.add(a.usage)
-		if err != nil && (ctx.Err() != nil || slices.ContainsFunc([]error{ErrOff, ErrUnauthorized, ErrNoModel, ErrRejected}, func(e error) bool { return errors.Is(err, e) })) {
+		texts, first, err := c.patiently(ctx, st.input(), &r.Usage)
+		if err != nil && (ctx.Err() != nil || slices.ContainsFunc(lasting, func(e error) bool { return errors.Is(err, e) })) {
 			return r, fmt.Errorf("quality sheet, statement %q: %w", st.ID, err)
 		}
-		r.count(st, texts, a, err)
+		r.count(st, texts, first, err)
 		if progress != nil {
 			progress(r)
 		}
@@ -152,8 +146,8 @@ func RunSheet(ctx context.Context, c *Client, s Sheet, progress func(Report)) (R
 }
 
 // patiently asks, and once more when a busy server has had its time.
-func patiently(ctx context.Context, c *Client, in Input) ([]string, attempt, error) {
-	texts, first, err := c.draft(ctx, in)
+func (c *Client) patiently(ctx context.Context, in Input, u *Usage) ([]string, []Fault, error) {
+	texts, first, err := c.draft(ctx, in, u)
 	var busy *Limited
 	if !errors.As(err, &busy) || busy.RetryAfter > longestPatience {
 		return texts, first, err
@@ -162,16 +156,14 @@ func patiently(ctx context.Context, c *Client, in Input) ([]string, attempt, err
 	case <-ctx.Done():
 		return nil, first, fmt.Errorf("waiting for a busy model server: %w", ctx.Err())
 	case <-time.After(busy.RetryAfter):
+		return c.draft(ctx, in, u)
 	}
-	texts, again, err := c.draft(ctx, in)
-	again.usage.add(first.usage)
-	return texts, again, err
 }
 
-func (r *Report) count(st SheetStatement, texts []string, a attempt, err error) {
+func (r *Report) count(st SheetStatement, texts []string, first []Fault, err error) {
 	r.Tried++
 	switch {
-	case err == nil && !a.usage.Repaired:
+	case err == nil && len(first) == 0:
 		r.AtOnce++
 	case err == nil:
 		r.Second++
@@ -180,8 +172,8 @@ func (r *Report) count(st SheetStatement, texts []string, a attempt, err error) 
 	default:
 		r.Lost++
 	}
-	if a.judged {
-		r.countFirst(a.first)
+	if err == nil || len(first) > 0 { // an answer came and was judged
+		r.countFirst(first)
 	}
 	for i, text := range texts { // broader ones come first
 		side, at := st.Broader, 0
@@ -196,31 +188,24 @@ func (r *Report) count(st SheetStatement, texts []string, a attempt, err error) 
 // countFirst counts the checks on one first answer. Wordings that are missing
 // count for their own check alone.
 func (r *Report) countFirst(faults []Fault) {
+	failing := map[Check]int{}
+	for _, f := range faults {
+		failing[f.Check]++
+	}
 	rungs := len(kinds[Ladder].fields)
 	for i := range r.First {
 		t, of := &r.First[i], rungs
-		switch Check(t.Name) {
-		case CheckShape:
+		switch check := Check(t.Name); {
+		case check == CheckShape:
 			of = 1
-		case CheckLevels:
-			of -= rungs * failing(faults, CheckShape)
-		default:
-			of -= max(rungs*failing(faults, CheckShape), failing(faults, CheckLevels))
+		case failing[CheckShape] > 0:
+			of = 0
+		case check != CheckLevels:
+			of = max(of-failing[CheckLevels], 0)
 		}
 		t.Of += of
-		t.Passed += max(of-failing(faults, Check(t.Name)), 0)
+		t.Passed += max(of-failing[Check(t.Name)], 0)
 	}
-}
-
-// failing counts the places in which a check failed.
-func failing(faults []Fault, check Check) int {
-	places := map[string]bool{}
-	for _, f := range faults {
-		if f.Check == check {
-			places[f.Where] = true
-		}
-	}
-	return len(places)
 }
 
 // String prints the report in plain lines, for a terminal.

@@ -20,21 +20,19 @@ type note struct {
 
 func noteOf(t *testing.T, x promptText) (n note) {
 	t.Helper()
-	raw, _, ok := cutNote(embedded(x.name + ".md"))
-	require.True(t, ok, x.name)
-	require.NoError(t, yaml.Unmarshal([]byte(raw), &n), x.name)
+	require.NoError(t, yaml.Unmarshal([]byte(x.note), &n), x.note)
 	return n
 }
 
 // Every text has its whole note, and no file is left out.
 func TestTextsHaveNotes(t *testing.T) {
 	listed := map[string]bool{}
-	for _, x := range allTexts {
-		listed[x.name+".md"] = true
+	for name, x := range promptTexts {
+		listed[name+".md"] = true
 		n := noteOf(t, x)
-		assert.Equal(t, x.name, n.Name)
+		assert.Equal(t, name, n.Name)
 		for _, part := range []string{n.Purpose, n.Inputs, n.Output, x.body} {
-			assert.NotEmpty(t, part, "a gap in the note of %q: %+v", x.name, n)
+			assert.NotEmpty(t, part, "a gap in the note of %q: %+v", name, n)
 		}
 	}
 	all, err := files.ReadDir("texts")
@@ -54,9 +52,9 @@ func TestVersionsGoUp(t *testing.T) {
 		"material": "1 dd827b4cc290",
 		"repair":   "1 89087bfa27a0",
 	}
-	for _, x := range allTexts {
+	for name, x := range promptTexts {
 		got := fmt.Sprintf("%d %.6x", noteOf(t, x).Version, sha256.Sum256([]byte(x.body)))
-		assert.Equal(t, want[x.name], got, "%q: if its body changed, raise its version", x.name)
+		assert.Equal(t, want[name], got, "%q: if its body changed, raise its version", name)
 	}
 }
 
@@ -67,7 +65,7 @@ func TestSchemasFitTheAnswers(t *testing.T) {
 		"ladder":  {"broader_2", "broader_1", "narrower_1", "narrower_2"},
 		"plainer": {"plain"}, "split": {"parts"}, "gist": {"gist"},
 	} {
-		text := textNamed(name)
+		text := promptTexts[name]
 		var schema struct {
 			Type       string
 			Properties map[string]any
@@ -86,7 +84,7 @@ func TestSchemasFitTheAnswers(t *testing.T) {
 	}
 	for name, k := range kinds {
 		for _, f := range append(k.fields, k.list) {
-			assert.Contains(t, string(textNamed(name).schema), f, name)
+			assert.Contains(t, string(promptTexts[name].schema), f, name)
 		}
 	}
 }

@@ -1,56 +1,51 @@
 package prompts
 
 import (
+	"regexp"
 	"slices"
 	"strings"
 	"unicode"
 	"unicode/utf8"
 
-	"soundings/flows/hints"
-
 	"golang.org/x/text/unicode/norm"
 )
 
-// partOfWord tells what words consist of.
-func partOfWord(r rune) bool { return unicode.IsLetter(r) || unicode.IsMark(r) || unicode.IsDigit(r) }
+func isBlank(text string) bool { return strings.TrimSpace(text) == "" }
 
-// wordsOf are the words of a text in lower case. Everything but letters, marks and digits parts words; what is not
-// seen does not.
-func wordsOf(text string) []string {
-	return strings.FieldsFunc(without(norm.NFC.String(text), unicode.Cf), func(r rune) bool { return !partOfWord(r) })
-}
+// notOfWord tells what words do not consist of.
+func notOfWord(r rune) bool { return !unicode.IsLetter(r) && !unicode.IsMark(r) && !unicode.IsDigit(r) }
 
-// folded is a text without accents, points, and letters dressed up as others,
-// so that none of these hides a word.
-func folded(text string) string { return without(norm.NFKD.String(text), unicode.Mn, unicode.Cf) }
-
-func without(text string, dropped ...*unicode.RangeTable) string {
-	return strings.Map(func(r rune) rune {
-		if unicode.In(r, dropped...) {
+// lower is a text in lower case without what is dropped, and without what is
+// not seen.
+func lower(text string, dropped ...*unicode.RangeTable) string {
+	return norm.NFC.String(strings.Map(func(r rune) rune {
+		if unicode.Is(unicode.Cf, r) || unicode.In(r, dropped...) {
 			return -1
 		}
 		return unicode.ToLower(r)
-	}, text)
+	}, text))
+}
+
+// wordsOf are the words of a text in lower case, without accents, points and
+// letters dressed up as others, so that none of these hides a word.
+func wordsOf(text string) []string {
+	return strings.FieldsFunc(lower(norm.NFKD.String(text), unicode.Mn), notOfWord)
 }
 
 // packed is a text without what parts its words, for scripts without spaces.
 func packed(text string) string { return strings.Join(wordsOf(text), "") }
 
-// runningScripts write without spaces between words.
-var runningScripts = []*unicode.RangeTable{
-	unicode.Han, unicode.Hiragana, unicode.Katakana, unicode.Thai, unicode.Lao, unicode.Khmer, unicode.Myanmar,
-}
+// runningLetter is one of a script that writes without spaces between words.
+const runningLetter = `[\p{Han}\p{Hiragana}\p{Katakana}\p{Thai}\p{Lao}\p{Khmer}\p{Myanmar}]`
 
-func running(word string) bool {
-	return strings.ContainsFunc(word, func(r rune) bool { return unicode.In(r, runningScripts...) })
-}
+var running = regexp.MustCompile(runningLetter).MatchString
 
-// meanings are the words of a text, each once, that have so many letters: the
-// shorter ones mostly carry grammar. Words with letters beyond ASCII count from
-// three on, and where no spaces part words, pairs of letters stand in for them.
-func meanings(text string, letters int) []string {
+// units are the words of a text that have so many letters: the shorter ones
+// mostly carry grammar. Words with letters beyond ASCII count from three on,
+// and where no spaces part words, pairs of letters stand in for them.
+func units(text string, letters int) []string {
 	var out []string
-	for _, w := range wordsOf(text) {
+	for _, w := range strings.FieldsFunc(lower(text), notOfWord) {
 		runes := []rune(w)
 		switch {
 		case running(w):
@@ -69,9 +64,6 @@ func meanings(text string, letters int) []string {
 // same letters, and differ only in what may be an ending. Four letters make a
 // stem, two in Korean, where a letter is a syllable.
 func akin(a, b string) bool {
-	if a == b {
-		return true
-	}
 	ar, br := []rune(a), []rune(b)
 	same, stem := 0, 4
 	if unicode.Is(unicode.Hangul, ar[0]) {
@@ -80,7 +72,7 @@ func akin(a, b string) bool {
 	for same < min(len(ar), len(br)) && ar[same] == br[same] {
 		same++
 	}
-	return same >= stem && 5*same >= 3*max(len(ar), len(br))
+	return a == b || same >= stem && 5*same >= 3*max(len(ar), len(br))
 }
 
 // share is the part, 0 to 1, of some words that have their like among others.
@@ -97,52 +89,38 @@ func share(words, others []string) float64 {
 	return float64(found) / float64(len(words))
 }
 
-// quotedLetters are what a quotation has at least. It counts where the words
-// of a script are not told apart, and each letter is a word.
+// quotedLetters are what a quotation has at least where no spaces part words.
 const quotedLetters = 12
 
+// wordOrLetter is a word, or a letter of a script without spaces.
+var wordOrLetter = regexp.MustCompile(runningLetter + `|[\p{L}\p{M}\p{Nd}]+`)
+
 // quotes tells whether so many words in a row of a text also stand in another,
-// and in none of those that everybody may quote.
-func quotes(text, other string, n int, free ...string) bool {
-	words, theirs, ours := lettered(text), strings.Join(lettered(other), " ")+" ", strings.Join(lettered(strings.Join(free, " ")), " ")+" "
-	for i := range words {
-		run, letters := "", 0
-		for j, w := range words[i:] {
-			run, letters = run+w+" ", letters+utf8.RuneCountInString(w)
-			if j+1 >= n && letters >= quotedLetters {
-				if strings.Contains(" "+theirs, " "+run) && !strings.Contains(" "+ours, " "+run) {
-					return true
-				}
-				break
-			}
+// and not in one that everybody may quote.
+func quotes(text, other string, n int, free string) bool {
+	if running(text) {
+		n = quotedLetters
+	}
+	words, theirs, ours := row(text), " "+strings.Join(row(other), " ")+" ", " "+strings.Join(row(free), " ")+" "
+	for i := n; i <= len(words); i++ {
+		run := " " + strings.Join(words[i-n:i], " ") + " "
+		if strings.Contains(theirs, run) && !strings.Contains(ours, run) {
+			return true
 		}
 	}
 	return false
 }
 
-// lettered are the words of a text, and each letter of a script without
-// spaces by itself.
-func lettered(text string) (out []string) {
-	for _, w := range wordsOf(text) {
-		if running(w) {
-			out = append(out, strings.Split(w, "")...)
-		} else {
-			out = append(out, w)
-		}
-	}
-	return out
+func row(text string) []string {
+	return wordOrLetter.FindAllString(strings.Join(wordsOf(text), " "), -1)
 }
 
-// sameLanguage tells whether a text seems to be in the language of the
-// original. It knows no language: a text in the same script and alphabet that
-// has a word of the material, or is like it, passes.
-func sameLanguage(text, original, about string) bool {
-	return !otherScript(text, original) && !otherAlphabet(text, original) &&
-		(share(lettered(text), lettered(about)) > 0 || hints.Similarity(text, about) >= likeness)
-}
+// apart are letters by which two alphabets of one script, the Ukrainian and
+// the Russian, are told.
+var apart = [2]string{"іїєґ", "ыэёъ"}
 
-// otherScript finds letters of a script that the original has not. Latin ones
-// are taken anywhere: names and units are written so.
+// otherScript finds letters of a script or alphabet that the original has not.
+// Latin ones are taken anywhere: names and units are written so.
 func otherScript(text, original string) bool {
 	known := scriptsOf(original)
 	for name := range scriptsOf(text) {
@@ -150,28 +128,45 @@ func otherScript(text, original string) bool {
 			return true
 		}
 	}
-	return false
+	text, original = strings.ToLower(text), strings.ToLower(original)
+	has := strings.ContainsAny
+	return has(text, apart[0]) && has(original, apart[1]) || has(text, apart[1]) && has(original, apart[0])
 }
 
 // scriptsOf names the scripts of a text; kana are one.
 func scriptsOf(text string) map[string]bool {
 	all := map[string]bool{}
 	for name, table := range unicode.Scripts {
-		if strings.ContainsFunc(text, func(r rune) bool { return unicode.IsLetter(r) && unicode.Is(table, r) }) {
+		if name != "Common" && strings.ContainsFunc(text, func(r rune) bool { return unicode.IsLetter(r) && unicode.Is(table, r) }) {
 			all[strings.Replace(name, "Katakana", "Hiragana", 1)] = true
 		}
 	}
 	return all
 }
 
-// apart are letters by which alphabets of one script are told: whoever has one
-// of a row has none of the other.
-var apart = [][2]string{{"іїєґ", "ыэёъ"}, {"ыэёъ", "іїєґ"}}
+// sentenceEnd is what ends a sentence, together with what closes behind it.
+// Marks of ASCII need a space, since they also stand in figures and names.
+var sentenceEnd = regexp.MustCompile(`(?:[.!?]+["'”’»)\]›“」』）]*(?:\s+|$)|[…‽。！？｡．؟۔॥।։።]+["'”’»)\]›“」』）]*\s*)`)
 
-// otherAlphabet finds a text in another alphabet than the original's, such as
-// Ukrainian for Russian.
-func otherAlphabet(text, original string) bool {
-	return slices.ContainsFunc(apart, func(row [2]string) bool {
-		return strings.ContainsAny(strings.ToLower(text), row[0]) && strings.ContainsAny(strings.ToLower(original), row[1])
-	})
+// abbreviated is a word before a full stop that is cut short: one letter, one
+// with full stops in it, or one without vowels.
+var abbreviated = regexp.MustCompile(`(?i)(?:^|[^\p{L}.])(?:\p{L}|[\p{L}.]+\.\p{L}+|[b-df-hj-np-tv-xz]{2,5})$`)
+
+// sentencesOf parts a text into sentences. Without a mark at its end, the last
+// one counts as well. A mark inside a sentence goes on in lower case; a full
+// stop may also stand before a figure or after an abbreviation.
+func sentencesOf(text string) (out []string) {
+	start := 0
+	for _, end := range sentenceEnd.FindAllStringIndex(text, -1) {
+		next, _ := utf8.DecodeRuneInString(text[end[1]:])
+		if unicode.IsLower(next) || text[end[0]] == '.' && (unicode.IsDigit(next) || abbreviated.MatchString(text[start:end[0]])) && end[1] < len(text) {
+			continue
+		}
+		out = append(out, strings.TrimSpace(text[start:end[1]]))
+		start = end[1]
+	}
+	if rest := strings.TrimSpace(text[start:]); rest != "" {
+		out = append(out, rest)
+	}
+	return out
 }

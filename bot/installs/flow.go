@@ -1,6 +1,7 @@
 package installs
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -20,9 +21,6 @@ const (
 	ReturnPath  = "/slack/oauth"   // where the platform sends them back to
 )
 
-// platformAPI is the Web API of the platform itself.
-const platformAPI = "https://slack.com/api/"
-
 // FlowConfig is what a Flow is made of. Fields without a default are needed.
 type FlowConfig struct {
 	Store    *Store
@@ -32,13 +30,11 @@ type FlowConfig struct {
 	API      string // the Web API, ending in a slash; default: the platform's
 	Needed   []string
 	Optional []string
-	Command  string // what to type next; default: /soundings
 
 	// Save takes a new install: into the Store, and whatever else has to
-	// happen before somebody is told that it worked. Default: Store.Save.
+	// happen before somebody is told that it worked.
 	Save func(context.Context, Install) error
 
-	Client *http.Client     // default: one with a short time limit
 	Clock  func() time.Time // default: time.Now
 	Logger *slog.Logger     // default: discards
 }
@@ -46,48 +42,39 @@ type FlowConfig struct {
 // A Flow serves the pages on which workplaces install the app.
 type Flow struct {
 	FlowConfig
-	authorize string // the platform's page
-	secure    bool   // people reach us over TLS
+	authorize  string // the platform's page
+	secure     bool   // people reach us over TLS
+	cookieName string
+	client     *http.Client
 }
 
 // NewFlow makes a Flow, or says what its configuration lacks.
 func NewFlow(c FlowConfig) (*Flow, error) {
-	if c.Store == nil || c.Store.keys == nil || c.ClientID == "" || c.Secret == "" || len(c.Needed) == 0 {
-		return nil, errors.New("make the install pages: a store with keys, the client's id and secret, and scopes are needed")
+	if c.Store == nil || c.Store.keys == nil || c.Save == nil || c.ClientID == "" || c.Secret == "" || len(c.Needed) == 0 {
+		return nil, errors.New("make the install pages: a store with keys, where to save, the client's id and secret, and scopes are needed")
 	}
-	if c.API == "" {
-		c.API = platformAPI
+	c.API = cmp.Or(c.API, slack.APIURL)
+	c.Logger = cmp.Or(c.Logger, slog.New(slog.DiscardHandler))
+	if c.Clock == nil {
+		c.Clock = time.Now
 	}
-	c.setDefaults()
-	public, err := url.Parse(c.Public)
-	if err != nil || public.Host == "" {
-		return nil, errors.New("make the install pages: the public address is none")
-	}
-	api, err := url.Parse(c.API)
+	// The platform's page stands beside its Web API, as it does in a rehearsal.
+	authorize, err := url.JoinPath(c.API, "../oauth/v2/authorize")
 	if err != nil {
 		return nil, errors.New("make the install pages: the address of the Web API is none")
 	}
 	c.Public = strings.TrimRight(c.Public, "/")
-	// The platform's page stands beside its Web API, as it does in a rehearsal.
-	return &Flow{FlowConfig: c, authorize: api.ResolveReference(&url.URL{Path: "../oauth/v2/authorize"}).String(), secure: public.Scheme == "https"}, nil
-}
-
-func (c *FlowConfig) setDefaults() {
-	if c.Save == nil {
-		c.Save = c.Store.Save
+	f := &Flow{
+		FlowConfig: c,
+		authorize:  authorize,
+		secure:     strings.HasPrefix(c.Public, "https://"),
+		cookieName: "soundings-install",
+		client:     &http.Client{Timeout: 10 * time.Second},
 	}
-	if c.Client == nil {
-		c.Client = &http.Client{Timeout: 10 * time.Second}
+	if f.secure { // a browser takes a __Host- cookie from this very host alone, so that no neighbour can set it
+		f.cookieName = "__Host-" + f.cookieName
 	}
-	if c.Clock == nil {
-		c.Clock = time.Now
-	}
-	if c.Logger == nil {
-		c.Logger = slog.New(slog.DiscardHandler)
-	}
-	if c.Command == "" {
-		c.Command = "/soundings"
-	}
+	return f, nil
 }
 
 // Handler serves InstallPath and ReturnPath.
@@ -95,29 +82,20 @@ func (f *Flow) Handler() http.Handler {
 	mux := http.NewServeMux()
 	mux.HandleFunc("GET "+InstallPath, f.redirect)
 	mux.HandleFunc("GET "+ReturnPath, f.callback)
-	return mux
-}
-
-// cookieName is the strict form where there is TLS: a browser takes a
-// __Host- cookie from this very host alone, so that no neighbour can set it.
-func (f *Flow) cookieName() string {
-	if f.secure {
-		return "__Host-soundings-install"
+	for _, path := range []string{InstallPath, ReturnPath} { // whoever only looks, as link previews do, begins nothing
+		mux.HandleFunc("HEAD "+path, func(http.ResponseWriter, *http.Request) {})
 	}
-	return "soundings-install"
+	return mux
 }
 
 // cookie binds a browser to its state. Lax, since the platform sends people
 // back from another site. A negative life takes it away.
 func (f *Flow) cookie(value string, life int) *http.Cookie {
-	return &http.Cookie{Name: f.cookieName(), Value: value, Path: "/", MaxAge: life, Secure: f.secure, HttpOnly: true, SameSite: http.SameSiteLaxMode}
+	return &http.Cookie{Name: f.cookieName, Value: value, Path: "/", MaxAge: life, Secure: f.secure, HttpOnly: true, SameSite: http.SameSiteLaxMode}
 }
 
 // redirect sends a person to the platform.
 func (f *Flow) redirect(w http.ResponseWriter, r *http.Request) {
-	if r.Method == http.MethodHead { // whoever only looks, as link previews do, begins nothing
-		return
-	}
 	state, cookie := f.Store.keys.newState(f.Clock())
 	http.SetCookie(w, f.cookie(cookie, int(stateLife/time.Second)))
 	noStore(w)
@@ -130,9 +108,6 @@ func (f *Flow) redirect(w http.ResponseWriter, r *http.Request) {
 // callback takes a person who comes from the platform, with a yes or a no.
 // The state is checked first: nothing that comes without one is acted upon.
 func (f *Flow) callback(w http.ResponseWriter, r *http.Request) {
-	if r.Method == http.MethodHead {
-		return
-	}
 	q := r.URL.Query()
 	if err := f.checkState(r, q.Get("state")); err != nil {
 		f.refuse(w, r, err)
@@ -142,11 +117,13 @@ func (f *Flow) callback(w http.ResponseWriter, r *http.Request) {
 	switch {
 	case q.Get("error") == "access_denied":
 		f.Logger.Info("an install was refused by the person")
-		f.show(w, http.StatusOK, pageDenied)
+		f.show(w, pageDenied)
 		return
 	case q.Get("error") != "" || q.Get("code") == "":
 		f.Logger.Warn("an install came back without a code")
-		f.show(w, http.StatusBadRequest, pageFailed)
+		failed := pageFailed
+		failed.Status = http.StatusBadRequest
+		f.show(w, failed)
 		return
 	}
 	install, err := f.exchange(r.Context(), q.Get("code"))
@@ -159,12 +136,12 @@ func (f *Flow) callback(w http.ResponseWriter, r *http.Request) {
 		return
 	}
 	f.Logger.Info("a workplace has installed the app", "team", install.Team)
-	f.show(w, http.StatusOK, pageDone(install.Name, f.Command))
+	f.show(w, pageDone(install.Name))
 }
 
 // checkState checks the state against the browser's cookie and marks it used.
 func (f *Flow) checkState(r *http.Request, state string) error {
-	cookie, err := r.Cookie(f.cookieName())
+	cookie, err := r.Cookie(f.cookieName)
 	if err != nil {
 		return errNoState
 	}
@@ -177,15 +154,15 @@ func (f *Flow) checkState(r *http.Request, state string) error {
 
 // What can be wrong with an exchange, as far as people can do something.
 var (
-	errCode          = errors.New("the platform does not take the code")
-	errAppConfig     = errors.New("the platform does not know the app by this id, secret or address")
-	errEnterprise    = errors.New("the app was given to a whole organisation")
-	errMissingScopes = errors.New("the platform gave fewer scopes than the bot cannot do without")
+	errCode          = &pageError{pageExpired, "the platform does not take the code"}
+	errAppConfig     = &pageError{pageAppConfig, "the platform does not know the app by this id, secret or address"}
+	errEnterprise    = &pageError{pageEnterprise, "the app was given to a whole organisation"}
+	errMissingScopes = &pageError{pageMissingScopes, "the platform gave fewer scopes than the bot cannot do without"}
 )
 
 // exchange asks the platform for the token behind a code.
 func (f *Flow) exchange(ctx context.Context, code string) (Install, error) {
-	answer, err := slack.GetOAuthV2ResponseContext(ctx, f.Client, f.ClientID, f.Secret, code, f.Public+ReturnPath, slack.OAuthOptionAPIURL(f.API))
+	answer, err := slack.GetOAuthV2ResponseContext(ctx, f.client, f.ClientID, f.Secret, code, f.Public+ReturnPath, slack.OAuthOptionAPIURL(f.API))
 	if err != nil {
 		return Install{}, notExchanged(err)
 	}
@@ -224,22 +201,14 @@ func notExchanged(err error) error {
 
 // refuse shows the page for what went wrong, and logs it.
 func (f *Flow) refuse(w http.ResponseWriter, r *http.Request, err error) {
-	page, status := pageFailed, http.StatusBadGateway
-	stale := func(target error) bool { return errors.Is(err, target) }
-	switch {
-	case slices.ContainsFunc([]error{errForged, errExpired, errUsed, errNoState, errCode}, stale):
-		page, status = pageExpired, http.StatusBadRequest
-	case errors.Is(err, errAppConfig):
-		page, status = pageAppConfig, http.StatusInternalServerError
-	case errors.Is(err, errEnterprise):
-		page, status = pageEnterprise, http.StatusBadRequest
-	case errors.Is(err, errMissingScopes):
-		page, status = pageMissingScopes, http.StatusBadRequest
+	shown := pageFailed
+	if known := (*pageError)(nil); errors.As(err, &known) {
+		shown = known.page
 	}
-	if page.kind == pageExpired.kind {
+	if shown.Kind == pageExpired.Kind {
 		f.Logger.Info("an install was turned away", "path", r.URL.Path, "reason", err)
 	} else {
 		f.Logger.Error("an install failed", "path", r.URL.Path, "error", err)
 	}
-	f.show(w, status, page)
+	f.show(w, shown)
 }

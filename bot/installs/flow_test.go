@@ -47,7 +47,7 @@ const (
 func newGate(t *testing.T) *gate {
 	t.Helper()
 	g := &gate{t: t, rdb: storetest.Client(t, storetest.Embedded(t)), log: &bytes.Buffer{}, now: noon}
-	g.store = New(g.rdb, keysOf(t, randomKey(), ""), "")
+	g.store = New(g.rdb, keysOf(t, randomKey(), ""))
 	g.answer = map[string]any{"ok": true, "access_token": gateToken, "token_type": "bot", "scope": "commands,chat:write", "bot_user_id": "U9",
 		"team": map[string]any{"id": "T1", "name": "Quay <b>& Co</b>"}, "is_enterprise_install": false}
 	platform := httptest.NewServer(http.HandlerFunc(g.platform))
@@ -239,7 +239,7 @@ func TestStateIsSpent(t *testing.T) {
 func TestPlatformAway(t *testing.T) {
 	g := newGate(t)
 	flow, err := NewFlow(FlowConfig{Store: g.store, ClientID: "1.2", Secret: gateSecret, Public: "https://bot.example", API: "http://127.0.0.1:1/api/",
-		Needed: []string{"commands"}, Logger: slog.New(slog.NewJSONHandler(g.log, nil))})
+		Needed: []string{"commands"}, Save: g.keep, Logger: slog.New(slog.NewJSONHandler(g.log, nil))})
 	must(t, err)
 	state, cookie := g.store.keys.newState(time.Now())
 	r := httptest.NewRequest(http.MethodGet, ReturnPath+"?code="+gateCode+"&state="+state, nil)
@@ -269,9 +269,9 @@ func TestOnlyLooking(t *testing.T) {
 
 // The address of the platform's page comes from that of its Web API.
 func TestAuthorizeAddress(t *testing.T) {
-	s := New(nil, keysOf(t, randomKey(), ""), "")
+	s := New(nil, keysOf(t, randomKey(), ""))
 	for api, want := range map[string]string{"": "https://slack.com/oauth/v2/authorize", "http://127.0.0.1:8090/api/": "http://127.0.0.1:8090/oauth/v2/authorize"} {
-		f, err := NewFlow(FlowConfig{Store: s, ClientID: "1", Secret: "x", Public: "https://bot.example", API: api, Needed: []string{"commands"}})
+		f, err := NewFlow(FlowConfig{Store: s, ClientID: "1", Secret: "x", Public: "https://bot.example", API: api, Needed: []string{"commands"}, Save: s.Save})
 		assert.NoError(t, err, "with %q", api)
 		assert.Equal(t, want, f.authorize, "with %q", api)
 	}

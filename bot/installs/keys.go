@@ -10,7 +10,10 @@ import (
 	"encoding/hex"
 	"errors"
 	"fmt"
+	"slices"
+	"strconv"
 	"strings"
+	"time"
 )
 
 // What can be wrong with keys. None of it quotes a key.
@@ -24,34 +27,35 @@ var (
 )
 
 // Keys seal and open. They are never printed. They may be used by many
-// goroutines.
-type Keys struct {
-	pairs []keyPair // the first seals, any opens
-}
+// goroutines. Each use derives keys of its own from the secrets.
+type Keys struct{ installs, states sealer }
 
-// A keyPair is what one secret is used for, each use with a key of its own.
-type keyPair struct {
-	aead  cipher.AEAD
-	state []byte // signs states
-}
+// A sealer encrypts under its first key; any of them opens.
+type sealer []cipher.AEAD
 
 // NewKeys reads a key from text, and where old is not empty a former one,
 // which only opens.
 func NewKeys(first, old string) (*Keys, error) {
 	k := &Keys{}
 	for _, text := range []string{first, old} {
-		if text == "" && len(k.pairs) > 0 {
+		if text == "" && len(k.installs) > 0 {
 			break
 		}
 		secret, err := ParseKey(text)
 		if err != nil {
 			return nil, err
 		}
-		pair, err := newPair(secret)
-		if err != nil {
-			return nil, err
+		for use, keys := range map[string]*sealer{"soundings installs: seal": &k.installs, "soundings installs: state": &k.states} {
+			key, err := hkdf.Key(sha256.New, secret, nil, use, 32) // RFC 5869
+			if err != nil {
+				return nil, fmt.Errorf("derive a key: %w", err)
+			}
+			aead, err := newAEAD(key)
+			if err != nil {
+				return nil, err
+			}
+			*keys = append(*keys, aead)
 		}
-		k.pairs = append(k.pairs, pair)
 	}
 	return k, nil
 }
@@ -71,28 +75,11 @@ func ParseKey(text string) ([]byte, error) {
 	if err != nil || len(secret) != 32 {
 		return nil, ErrKey
 	}
-	varied := map[byte]bool{}
-	for _, b := range secret {
-		varied[b] = true
-	}
-	if len(varied) < leastVaried {
+	varied := slices.Sorted(slices.Values(secret))
+	if len(slices.Compact(varied)) < leastVaried {
 		return nil, ErrKey
 	}
 	return secret, nil
-}
-
-// newPair derives a key for each use, after RFC 5869.
-func newPair(secret []byte) (keyPair, error) {
-	seal, err := hkdf.Key(sha256.New, secret, nil, "soundings installs: seal", 32)
-	if err != nil {
-		return keyPair{}, fmt.Errorf("derive a key: %w", err)
-	}
-	state, err := hkdf.Key(sha256.New, secret, nil, "soundings installs: state", 32)
-	if err != nil {
-		return keyPair{}, fmt.Errorf("derive a key: %w", err)
-	}
-	aead, err := newAEAD(seal)
-	return keyPair{aead: aead, state: state}, err
 }
 
 // newAEAD is AES-256-GCM with nonces of 96 bits and tags of 128, as NIST
@@ -108,30 +95,26 @@ func newAEAD(key []byte) (cipher.AEAD, error) {
 // sealMark begins a sealed record: the version of its format.
 const sealMark = "1."
 
-// seal encrypts for a team under the first key, with a random nonce. SP
+// seal encrypts for an owner under the first key, with a random nonce. SP
 // 800-38D allows 2³² random nonces under one key; this writes one for each
-// install.
-func (k *Keys) seal(team string, plain []byte) string {
-	aead := k.pairs[0].aead
-	nonce := make([]byte, aead.NonceSize())
+// install, and one for each visit of the install page.
+func (s sealer) seal(owner string, plain []byte) string {
+	nonce := make([]byte, s[0].NonceSize())
 	_, _ = rand.Read(nonce) // never fails
-	return sealMark + base64.RawURLEncoding.EncodeToString(aead.Seal(nonce, nonce, plain, []byte(team)))
+	return sealMark + base64.RawURLEncoding.EncodeToString(s[0].Seal(nonce, nonce, plain, []byte(owner)))
 }
 
-// open decrypts what seal has made for the same team. old reports that it was
+// open decrypts what seal has made for the same owner. old reports that it was
 // sealed with a former key.
-func (k *Keys) open(team, sealed string) (plain []byte, old bool, err error) {
+func (s sealer) open(owner, sealed string) (plain []byte, old bool, err error) {
 	text, ours := strings.CutPrefix(sealed, sealMark)
 	data, err := base64.RawURLEncoding.Strict().DecodeString(text)
-	if !ours || err != nil {
+	if !ours || err != nil || len(data) < s[0].NonceSize() {
 		return nil, false, ErrDecrypt
 	}
-	for i, pair := range k.pairs {
-		n := pair.aead.NonceSize()
-		if len(data) < n {
-			break
-		}
-		if plain, err := pair.aead.Open(nil, data[:n], data[n:], []byte(team)); err == nil {
+	nonce, data := data[:s[0].NonceSize()], data[s[0].NonceSize():]
+	for i, aead := range s {
+		if plain, err := aead.Open(nil, nonce, data, []byte(owner)); err == nil {
 			return plain, i > 0, nil
 		}
 	}
@@ -139,4 +122,48 @@ func (k *Keys) open(team, sealed string) (plain []byte, old bool, err error) {
 }
 
 // Format prints nothing of a key, whatever is asked for.
-func (k *Keys) Format(f fmt.State, _ rune) { fmt.Fprintf(f, "%d keys", len(k.pairs)) }
+func (k *Keys) Format(f fmt.State, _ rune) { fmt.Fprintf(f, "%d keys", len(k.installs)) }
+
+// stateLife is how long somebody may take to say yes.
+const stateLife = 10 * time.Minute
+
+// stateSkew is how far the clocks of several processes may be apart.
+const stateSkew = time.Minute
+
+// Why a state is refused. People see the same page for all of them.
+var (
+	errForged  = &pageError{pageExpired, "the state is not one of ours, or belongs to another browser"}
+	errExpired = &pageError{pageExpired, "the state is too old"}
+	errUsed    = &pageError{pageExpired, "the state was used before"}
+	errNoState = &pageError{pageExpired, "the state or the cookie is missing"}
+)
+
+// newState makes a state, and the cookie that has to come back with it: the
+// state is when it was made, sealed for the cookie. Nothing is stored until it
+// comes back: people who only look in cost nothing.
+func (k *Keys) newState(now time.Time) (state, cookie string) {
+	cookie = rand.Text()
+	return k.states.seal(cookie, strconv.AppendInt(nil, now.Unix(), 10)), cookie
+}
+
+// checkState holds a state to its cookie and its time, and says how much
+// longer it would be good. A rotation of keys does not turn away who is on
+// their way.
+func (k *Keys) checkState(state, cookie string, now time.Time) (left time.Duration, err error) {
+	if state == "" || cookie == "" {
+		return 0, errNoState
+	}
+	plain, _, err := k.states.open(cookie, state)
+	if err != nil {
+		return 0, errForged
+	}
+	made, err := strconv.ParseInt(string(plain), 10, 64)
+	if err != nil {
+		return 0, errForged
+	}
+	age := now.Sub(time.Unix(made, 0))
+	if age > stateLife || age < -stateSkew {
+		return 0, errExpired
+	}
+	return stateLife - age, nil
+}

@@ -56,12 +56,12 @@ func TestSealOpens(t *testing.T) {
 	k := keysOf(t, randomKey(), "")
 	rapid.Check(t, func(r *rapid.T) {
 		team, plain := rapid.String().Draw(r, "team"), rapid.SliceOf(rapid.Byte()).Draw(r, "plain")
-		sealed := k.seal(team, plain)
-		got, old, err := k.open(team, sealed)
+		sealed := k.installs.seal(team, plain)
+		got, old, err := k.installs.open(team, sealed)
 		require.NoError(r, err, "got %q, old %v", got, old)
 		require.False(r, old, "got %q, old %v", got, old)
 		require.True(r, bytes.Equal(got, plain), "got %q, old %v", got, old)
-		require.NotEqual(r, sealed, k.seal(team, plain), "the same nonce came twice")
+		require.NotEqual(r, sealed, k.installs.seal(team, plain), "the same nonce came twice")
 	})
 }
 
@@ -71,16 +71,16 @@ func TestSealHolds(t *testing.T) {
 	k := keysOf(t, randomKey(), randomKey())
 	rapid.Check(t, func(r *rapid.T) {
 		plain := rapid.SliceOf(rapid.Byte()).Draw(r, "plain")
-		sealed := k.seal("T1", plain)
-		_, _, err := k.open("T2", sealed)
+		sealed := k.installs.seal("T1", plain)
+		_, _, err := k.installs.open("T2", sealed)
 		require.ErrorIs(r, err, ErrDecrypt, "moved to another team")
 		at := rapid.IntRange(0, len(sealed)-1).Draw(r, "at")
 		other := rapid.Byte().Filter(func(b byte) bool { return b != sealed[at] }).Draw(r, "other")
 		changed := sealed[:at] + string([]byte{other}) + sealed[at+1:]
-		if _, _, err := k.open("T1", changed); !errors.Is(err, ErrDecrypt) {
+		if _, _, err := k.installs.open("T1", changed); !errors.Is(err, ErrDecrypt) {
 			r.Fatalf("%q for %q at %d: got %v, want %v", other, sealed[at], at, err, ErrDecrypt)
 		}
-		_, _, err = k.open("T1", sealed[:at])
+		_, _, err = k.installs.open("T1", sealed[:at])
 		require.ErrorIs(r, err, ErrDecrypt, "cut off at %d", at)
 	})
 }
@@ -89,7 +89,7 @@ func TestSealHolds(t *testing.T) {
 // it.
 func TestOldKeyOpens(t *testing.T) {
 	first, next := randomKey(), randomKey()
-	sealed := keysOf(t, first, "").seal("T1", []byte("x"))
+	sealed := keysOf(t, first, "").installs.seal("T1", []byte("x"))
 	for _, c := range []struct {
 		rule       string
 		keys       *Keys
@@ -99,7 +99,7 @@ func TestOldKeyOpens(t *testing.T) {
 		{"a new key with the old one", keysOf(t, next, first), true, true},
 		{"a new key alone", keysOf(t, next, ""), false, false},
 	} {
-		_, old, err := c.keys.open("T1", sealed)
+		_, old, err := c.keys.installs.open("T1", sealed)
 		assert.Equal(t, c.opens, (err == nil), "%s: got %v, old %v; want it to open %v, old", c.rule, err, old, c.opens)
 		assert.Equal(t, c.old, old, "%s: got %v, old %v; want it to open %v, old", c.rule, err, old, c.opens)
 	}

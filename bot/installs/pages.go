@@ -2,6 +2,8 @@ package installs
 
 import (
 	"bytes"
+	"cmp"
+	_ "embed"
 	"html/template"
 	"net/http"
 )
@@ -9,90 +11,73 @@ import (
 // A page is what a person reads at the end of their way: what is so, and what
 // to do now.
 type page struct {
-	kind  string // names it, in tests and for tools
-	title string
-	lines []string
-	again bool // offers to begin again
+	Status int
+	Kind   string // names it, in tests and for tools
+	Title  string
+	Lines  []string
+	Again  bool // offers to begin again
 }
 
-func pageDone(team, command string) page {
-	where := "your workplace"
-	if team != "" {
-		where = team
-	}
-	return page{"done", "Soundings is in " + where, []string{
+// A pageError is why an install ended on one of the pages.
+type pageError struct {
+	page
+	reason string
+}
+
+func (e *pageError) Error() string { return e.reason }
+
+func pageDone(team string) page {
+	return page{http.StatusOK, "done", "Soundings is in " + cmp.Or(team, "your workplace"), []string{
 		"You can close this page.",
-		"Go to the channel of a team, invite Soundings there with /invite, and type " + command + " start.",
+		"Go to the channel of a team, invite Soundings there with /invite, and type /soundings start.",
 	}, false}
 }
 
 // The other pages. They change nothing, whoever asks for them.
 var (
-	pageDenied = page{"denied", "Nothing was installed", []string{
+	pageDenied = page{http.StatusOK, "denied", "Nothing was installed", []string{
 		"You said no, and that is fine: nothing was changed.",
 		"If it was a slip, begin again. If your workplace asks for an approval first, ask whoever looks after it.",
 	}, true}
-	pageExpired = page{"stale", "This page is too old", []string{
+	pageExpired = page{http.StatusBadRequest, "stale", "This page is too old", []string{
 		"An install has to be finished within ten minutes, once, and in the browser in which it began.",
 		"If you have read before that Soundings is in, all is well. If not, please begin again, and let your browser keep cookies for this page.",
 	}, true}
-	pageFailed = page{"failed", "That did not work", []string{
+	pageFailed = page{http.StatusBadGateway, "failed", "That did not work", []string{
 		"Something between us and your workplace went wrong, so the install is not complete.",
 		"Please begin again in a minute. If it fails again, tell whoever runs Soundings; their log says why.",
 	}, true}
-	pageAppConfig = page{"setup", "Soundings is not set up yet", []string{
+	pageAppConfig = page{http.StatusInternalServerError, "setup", "Soundings is not set up yet", []string{
 		"Your workplace does not know this app by the name that Soundings gave. It is not your mistake, and nothing was changed.",
 		"Please tell whoever runs Soundings: SLACK_CLIENT_ID, SLACK_CLIENT_SECRET and SOUNDINGS_PUBLIC_URL have to fit the page Basic Information of the app, and its redirect URL.",
 	}, false}
-	pageEnterprise = page{"whole", "Please choose one workspace", []string{
+	pageEnterprise = page{http.StatusBadRequest, "whole", "Please choose one workspace", []string{
 		"Soundings was offered to a whole organisation, and it works in one workspace at a time. Nothing was kept.",
 		"Begin again, and choose the workspace at the top of the page that opens.",
 	}, true}
-	pageMissingScopes = page{"scant", "Something is missing", []string{
+	pageMissingScopes = page{http.StatusBadRequest, "scant", "Something is missing", []string{
 		"Your workplace did not give everything that Soundings cannot do without, so nothing was kept.",
 		"Begin again and leave the ticks as they are. If there were none, tell whoever runs Soundings that the app lacks scopes.",
 	}, true}
 )
 
-// pages draws a page: readable on a phone, with nothing loaded from anywhere.
-var pages = template.Must(template.New("page").Parse(`<!doctype html>
-<html lang="en">
-<head>
-<meta charset="utf-8">
-<meta name="viewport" content="width=device-width, initial-scale=1">
-<meta name="color-scheme" content="light dark">
-<title>{{.Title}}</title>
-<style>
-body { font: 1.0625rem/1.55 system-ui, sans-serif; margin: 0; padding: 2rem 1.25rem; }
-main { max-width: 32rem; margin: 0 auto; overflow-wrap: anywhere; }
-h1 { font-size: 1.5rem; line-height: 1.25; margin: 0 0 1rem; }
-p { margin: 0 0 1rem; }
-a.button { display: inline-block; margin-top: .5rem; padding: .75rem 1.25rem; border-radius: .5rem; background: #14594f; color: #fff; text-decoration: none; }
-a.button:focus-visible { outline: 3px solid #e0a100; outline-offset: 2px; }
-</style>
-</head>
-<body>
-<main data-page="{{.Kind}}">
-<h1>{{.Title}}</h1>
-{{range .Lines}}<p>{{.}}</p>
-{{end}}{{if .Again}}<p><a class="button" href="{{.Again}}">Begin Again</a></p>
-{{end}}</main>
-</body>
-</html>
-`))
+// pageHTML draws a page: readable on a phone, with nothing loaded from
+// anywhere.
+//
+//go:embed page.html
+var pageHTML string
 
-func (f *Flow) show(w http.ResponseWriter, status int, p page) {
-	shown := struct {
-		Kind, Title, Again string
-		Lines              []string
-	}{Kind: p.kind, Title: p.title, Lines: p.lines}
-	if p.again {
-		shown.Again = f.Public + InstallPath
-	}
+var pages = template.Must(template.New("page").Parse(pageHTML))
+
+func (f *Flow) show(w http.ResponseWriter, p page) {
 	var body bytes.Buffer
-	if err := pages.Execute(&body, shown); err != nil {
-		f.Logger.Error("a page was not drawn", "page", p.kind, "error", err)
-		http.Error(w, p.title, status)
+	err := pages.Execute(&body, struct {
+		page
+		Install string
+	}{p, f.Public + InstallPath})
+	if err != nil {
+		f.Logger.Error("a page was not drawn", "page", p.Kind, "error", err)
+		http.Error(w, p.Title, p.Status)
 		return
 	}
 	noStore(w)
@@ -100,7 +85,7 @@ func (f *Flow) show(w http.ResponseWriter, status int, p page) {
 	h.Set("Content-Type", "text/html; charset=utf-8")
 	h.Set("Content-Security-Policy", "default-src 'none'; style-src 'unsafe-inline'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'")
 	h.Set("X-Content-Type-Options", "nosniff")
-	w.WriteHeader(status)
+	w.WriteHeader(p.Status)
 	_, _ = w.Write(body.Bytes()) // whoever has gone reads nothing
 }
 

@@ -6,6 +6,7 @@
 package manifest
 
 import (
+	"cmp"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -37,12 +38,7 @@ var commandPattern = regexp.MustCompile(`^/[a-z0-9_-]+$`)
 // NeededScopes and OptionalScopes. The error says what the platform would not
 // take.
 func New(c Config) ([]byte, error) {
-	if c.Name == "" {
-		c.Name = "Soundings"
-	}
-	if c.Command == "" {
-		c.Command = "/soundings"
-	}
+	c.Name, c.Command = cmp.Or(c.Name, "Soundings"), cmp.Or(c.Command, "/soundings")
 	c.Address, c.Install = strings.TrimRight(c.Address, "/"), strings.TrimRight(c.Install, "/")
 	if err := c.validate(); err != nil {
 		return nil, err
@@ -133,7 +129,7 @@ func (c Config) features() object {
 	}
 	return object{
 		"app_home":       object{"home_tab_enabled": true, "messages_tab_enabled": true, "messages_tab_read_only_enabled": true},
-		"bot_user":       object{"display_name": displayName(c.Name), "always_online": false},
+		"bot_user":       object{"display_name": notInNames.ReplaceAllString(strings.ToLower(c.Name), "-"), "always_online": false},
 		"slash_commands": []object{command},
 		"shortcuts": []object{
 			{"name": "Start a kickoff", "type": "global", "callback_id": ShortcutStart, "description": "Begin a product discovery in a channel that you choose"},
@@ -155,16 +151,8 @@ func (c Config) settings() object {
 		"socket_mode_enabled": c.Address == "", "token_rotation_enabled": false}
 }
 
-// displayName is a name as a bot's: the platform takes a-z 0-9 - _ and the dot.
-func displayName(name string) string {
-	return strings.Map(func(r rune) rune {
-		switch {
-		case r >= 'a' && r <= 'z', r >= '0' && r <= '9', strings.ContainsRune("-_.", r):
-			return r
-		}
-		return '-'
-	}, strings.ToLower(name))
-}
+// notInNames is what the platform does not take in the name of a bot.
+var notInNames = regexp.MustCompile(`[^a-z0-9._-]`)
 
 // The shortcuts of the manifest, by callback id.
 const (

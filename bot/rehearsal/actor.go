@@ -154,15 +154,6 @@ func (a *actor) chooseOnce(ctx context.Context, b button, v blockkit.Value) erro
 	return fmt.Errorf("the button “%s” is gone", b.Label)
 }
 
-// pressUnlessOpen presses the button of a form, unless the form stands open
-// for another entry.
-func (a *actor) pressUnlessOpen(ctx context.Context, b button, form string) error {
-	if view, open := a.view(); open && view.CallbackID == form {
-		return nil
-	}
-	return a.press(ctx, b)
-}
-
 // pressInDM presses a button in an actor's private messages, if it is still
 // there: the bot may have done by itself what it is for.
 func (a *actor) pressInDM(ctx context.Context, action string) error {
@@ -185,6 +176,9 @@ type field struct {
 	value blockkit.Value
 }
 
+func typed(block, text string) field    { return field{block, blockkit.Value{Text: text}} }
+func chosen(block, option string) field { return field{block, blockkit.Value{Option: option}} }
+
 // openAndFill presses the button of a form, and fills the form in.
 func (a *actor) openAndFill(ctx context.Context, b button, fields ...field) error {
 	if err := a.press(ctx, b); err != nil {
@@ -197,7 +191,7 @@ func (a *actor) openAndFill(ctx context.Context, b button, fields ...field) erro
 // "are you sure" is submitted once more as it is.
 func (a *actor) fill(ctx context.Context, fields ...field) error {
 	for _, f := range fields {
-		if err := a.enter(f.block, f.value); err != nil {
+		if err := a.enter(f); err != nil {
 			return err
 		}
 	}
@@ -224,17 +218,17 @@ func empty(v fakeslack.View) bool {
 }
 
 // enter types or chooses in one field of the open form.
-func (a *actor) enter(field string, v blockkit.Value) error {
+func (a *actor) enter(f field) error {
 	view, open := a.view()
 	if !open {
-		return fmt.Errorf("%s has no form open to enter %s", a.Name, field)
+		return fmt.Errorf("%s has no form open to enter %s", a.Name, f.block)
 	}
 	for _, e := range blockkit.Elements(view.Blocks) {
-		if block.FieldOf(e.BlockID) == field {
-			field = e.BlockID
+		if block.FieldOf(e.BlockID) == f.block {
+			f.block = e.BlockID
 		}
 	}
-	return a.cast.team.Client.Type(a.id, view.ID, field, "in", v)
+	return a.cast.team.Client.Type(a.id, view.ID, f.block, "in", f.value)
 }
 
 // submit submits the open form; what the bot has against it is an error.
@@ -265,15 +259,21 @@ func (a *actor) close(ctx context.Context) {
 	}
 }
 
-// onEachPage fills in the pages of a form one after the other.
-func (a *actor) onEachPage(ctx context.Context, form string, fillIn func(fakeslack.View) error) error {
+// onEachPage presses the button of a form, and fills in its pages one after
+// the other, element by element.
+func (a *actor) onEachPage(ctx context.Context, b button, fillIn func(fakeslack.View, blockkit.Element) error) error {
+	if err := a.press(ctx, b); err != nil {
+		return err
+	}
 	for {
 		view, open := a.view()
-		if !open || view.CallbackID != form {
+		if !open || "open/"+view.CallbackID != b.ActionID {
 			return nil
 		}
-		if err := fillIn(view); err != nil {
-			return err
+		for _, e := range blockkit.Elements(view.Blocks) {
+			if err := fillIn(view, e); err != nil {
+				return err
+			}
 		}
 		if err := a.submit(ctx); err != nil {
 			return err

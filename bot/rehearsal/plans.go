@@ -17,24 +17,21 @@ import (
 // actors, and turn the buttons that the script has an answer for into tasks.
 type plans struct {
 	*cast
-	tasks  []task
-	order  int
+	tasks  []task      // of those at the same time the earlier planned comes first
 	stale  atomic.Bool // something was posted or updated since the last look
 	doneAt time.Time   // when the script came to its end; zero before
 }
 
 // A task is something that an actor is going to do.
 type task struct {
-	at    time.Time
-	order int
-	who   *actor
-	what  string
-	do    func(ctx context.Context) error
+	at   time.Time
+	who  *actor
+	what string
+	do   func(ctx context.Context) error
 }
 
 func (p *plans) add(a *actor, at time.Time, what string, do func(ctx context.Context) error) {
-	p.order++
-	p.tasks = append(p.tasks, task{at: at, order: p.order, who: a, what: what, do: do})
+	p.tasks = append(p.tasks, task{at: at, who: a, what: what, do: do})
 }
 
 // startsIt is what the lead does first.
@@ -52,15 +49,11 @@ func (p *plans) next(of func(*actor) bool, before time.Time) (int, bool) {
 	best := -1
 	for i, t := range p.tasks {
 		late := !before.IsZero() && !t.at.Before(before)
-		if of(t.who) && !late && (best < 0 || t.earlier(p.tasks[best])) {
+		if of(t.who) && !late && (best < 0 || t.at.Before(p.tasks[best].at)) {
 			best = i
 		}
 	}
 	return best, best >= 0
-}
-
-func (t task) earlier(than task) bool {
-	return t.at.Before(than.at) || t.at.Equal(than.at) && t.order < than.order
 }
 
 // take removes a task and moves the clock to it.
@@ -73,7 +66,7 @@ func (p *plans) take(i int) task {
 
 // A post is a message as everybody sees it: read once, for all who look.
 type post struct {
-	message fakeslack.Message
+	place   string
 	slot    string
 	buttons []button
 }
@@ -81,14 +74,12 @@ type post struct {
 func posts(messages []fakeslack.Message) []post {
 	out := make([]post, len(messages))
 	for i, m := range messages {
-		p := post{message: m, slot: slotOf(m)}
-		elements := blockkit.Elements(m.Blocks)
-		var closes time.Time
-		if len(elements) > 0 {
-			closes = closingTime(m.Blocks)
-		}
-		for _, e := range elements {
-			p.buttons = append(p.buttons, button{Element: e, channel: m.Channel, ts: m.TS, slot: p.slot, closes: closes})
+		p := post{place: m.Channel + "/" + m.TS, slot: slotOf(m)}
+		if elements := blockkit.Elements(m.Blocks); len(elements) > 0 {
+			closes := closingTime(m.Blocks)
+			for _, e := range elements {
+				p.buttons = append(p.buttons, button{Element: e, channel: m.Channel, ts: m.TS, slot: p.slot, closes: closes})
+			}
 		}
 		out[i] = p
 	}
@@ -109,17 +100,16 @@ func (p *plans) look() {
 // show lets an actor notice the messages and buttons that are new to them.
 func (p *plans) show(a *actor, all []post) {
 	for _, m := range all {
-		place := m.message.Channel + "/" + m.message.TS
 		for _, b := range m.buttons {
-			key := place + "/" + b.ActionID + "/" + b.Value
+			key := m.place + "/" + b.ActionID + "/" + b.Value
 			if b.ActionID == "" || a.seen[key] {
 				continue
 			}
 			a.seen[key] = true
 			p.notice(a, b)
 		}
-		if !a.seen[place] {
-			a.seen[place] = true
+		if !a.seen[m.place] {
+			a.seen[m.place] = true
 			p.noticeMessage(a, m.slot)
 		}
 	}

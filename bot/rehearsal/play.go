@@ -45,6 +45,25 @@ type PlayConfig struct {
 	Guest Guest
 }
 
+// A Guest is a bot that somebody serves by themselves and lets into a
+// rehearsal instead of ours, to see whether it is set up as it should be. Its
+// clock is the machine's, so the workspace's is too. The zero value is none.
+type Guest struct {
+	Socket bool   // it comes by Socket Mode
+	URL    string // it waits at this base address for signed requests, without /slack/…
+}
+
+// Expected reports whether there is to be a guest.
+func (g Guest) Expected() bool { return g.Socket || g.URL != "" }
+
+// What a guest is set up with. Any tokens will do, if they begin as they
+// should; the secret is the one that signs every delivery, and guards nothing.
+const (
+	GuestBotToken      = "xoxb-rehearsal"
+	GuestAppToken      = "xapp-rehearsal"
+	GuestSigningSecret = "rehearsal"
+)
+
 // A Play is a scenario being played: a workspace, a bot, and people who act.
 // Its clock stands still while anything happens and leaps to whatever comes
 // next, so days pass in milliseconds and every run is the same.
@@ -56,9 +75,6 @@ type Play struct {
 	stop    []func()
 }
 
-// secret signs the deliveries within one process; it guards nothing.
-const secret = "rehearsal"
-
 // NewPlay prepares a play: workspace and bot listen on loopback, the people
 // are in the channel. Close it when done.
 func NewPlay(c PlayConfig) (*Play, error) {
@@ -68,7 +84,7 @@ func NewPlay(c PlayConfig) (*Play, error) {
 	p := &Play{journal: c.Journal, guest: c.Guest.Expected()}
 	p.cast = &cast{script: c.Scenario, clock: jobs.NewVirtual(c.Scenario.Starts)}
 	settings := fakeslack.Config{
-		Clock: p.clock.Now, SigningSecret: secret, Logger: c.Logger, EnforceRates: true,
+		Clock: p.clock.Now, SigningSecret: GuestSigningSecret, Logger: c.Logger, EnforceRates: true,
 		Faults: c.Faults, Pause: p.wait, AckWithin: c.ackWithin(), Patience: p.patience(c.live),
 	}
 	if p.guest {
@@ -79,7 +95,7 @@ func NewPlay(c PlayConfig) (*Play, error) {
 	p.team = fakeslack.NewTeam(settings)
 	p.stop = append(p.stop, p.team.Close)
 	if c.live {
-		p.redeliver()
+		p.untilClose(p.team.Outbox.KeepRedelivering) // in real time
 	}
 	p.team.OnCall(func(call fakeslack.Call) {
 		p.stale.Store(true)
@@ -142,7 +158,7 @@ const aftermath = 5 * time.Minute
 // does. It is over when the script is done and the bot has caught up.
 func (p *Play) step(ctx context.Context) (over bool, err error) {
 	job, waiting := p.clock.Next()
-	next, planned := p.next(everybody, time.Time{})
+	next, planned := p.next(func(*actor) bool { return true }, time.Time{})
 	if !p.doneAt.IsZero() && (!waiting || job.After(p.doneAt.Add(aftermath))) && !planned {
 		return true, p.failed()
 	}
@@ -163,8 +179,6 @@ func (p *Play) step(ctx context.Context) (over bool, err error) {
 	return false, err
 }
 
-func everybody(*actor) bool { return true }
-
 // failed reports the jobs that the bot gave up.
 func (p *Play) failed() error {
 	var errs []error
@@ -176,16 +190,12 @@ func (p *Play) failed() error {
 
 // Files draws the files of the kickoff as it stands now.
 func (p *Play) Files(ctx context.Context) ([]report.File, error) {
-	keys, err := p.journal.Index.All(ctx, p.team.TeamID())
+	k, ok, err := p.newest(ctx)
+	if err == nil && !ok {
+		err = errors.New("there is none")
+	}
 	if err != nil {
 		return nil, fmt.Errorf("find the kickoff of the play: %w", err)
-	}
-	if len(keys) != 1 {
-		return nil, fmt.Errorf("find the kickoff of the play: there are %d", len(keys))
-	}
-	k, err := p.bot.Kickoffs.Load(ctx, keys[0])
-	if err != nil {
-		return nil, err
 	}
 	return report.Files(k)
 }

@@ -2,5 +2,6 @@
 
 package rehearsal_test
 
-// raced says that everything is several times slower: the race detector is on.
+// raced says that the race detector is on, and everything several times
+// slower: what one goroutine does after the other is played less often then.
 const raced = true

@@ -149,14 +149,15 @@ func (r *Room) perform(ctx context.Context, most int, who func(*actor) bool) (ac
 // is set. Where there is nothing yet, the bot may be about to ask.
 func (r *Room) waitFor(ctx context.Context, who func(*actor) bool, before time.Time) (int, bool, error) {
 	r.play.look()
-	if next, planned := r.play.next(who, before); planned {
+	next, planned := r.play.next(who, before)
+	if planned {
 		return next, true, nil
 	}
 	if err := r.settle(ctx); err != nil {
 		return 0, false, err
 	}
 	r.play.look()
-	next, planned := r.play.next(who, before)
+	next, planned = r.play.next(who, before)
 	return next, planned, nil
 }
 
@@ -211,6 +212,9 @@ func (r *Room) said() string {
 	}
 	return out.String()
 }
+
+// errOwnTime is what asking the clock of a guest to leap comes to.
+var errOwnTime = errors.New("the clock is this machine's and does not leap. A step closes as soon as everybody has answered, or when the lead closes it")
 
 // Deadline moves the clock to the next moment at which the kickoff moves on
 // by itself, and reports whether there was one.

@@ -3,7 +3,6 @@ package rehearsal
 import (
 	"context"
 	"errors"
-	"fmt"
 	"strconv"
 	"strings"
 	"time"
@@ -11,33 +10,67 @@ import (
 	"soundings/bot/fakeslack/blockkit"
 )
 
-// A scene is what an actor does when they notice a button.
+// An act is what an actor does with a button that they have noticed.
+type act func(ctx context.Context, a *actor, b button) error
+
+// A scene says who acts on a button, how and how soon.
 type scene struct {
 	action  string // id of the button
 	leads   bool   // only the lead
 	settles bool   // only the lead, also in a stage in which they do not answer
 	after   time.Duration
 	what    string // completes "Ana tries to …"
-	do      func(ctx context.Context, a *actor, b button) error
+	do      act
 
 	stage string // from the table
 }
 
-// byStage holds the scenes of every stage in which a script has answers. What
-// a stage needs of the script stands in a file of its name.
+// byStage holds the scenes of every stage in which a script has answers.
 var byStage = []struct {
 	stage  string
 	scenes []scene
 }{
-	{"brief", briefScenes},
-	{"framing", framingScenes},
-	{"roles", rolesScenes},
-	{"assumptions", assumptionsScenes},
-	{"rating", ratingScenes},
-	{"backlog", backlogScenes},
-	{"timebox", timeboxScenes},
-	{"close", closeScenes},
-	{"underway", underwayScenes},
+	{"brief", []scene{
+		{action: "open/brief.ask", what: "ask about the brief", do: askQuestions},
+		{action: "do/brief.read", after: 10 * time.Minute, what: "mark the brief as read", do: markRead},
+		{action: "open/brief.answer", leads: true, what: "answer a question", do: answerQuestion},
+	}},
+	{"framing", []scene{
+		{action: "open/framing.add", what: "add wordings", do: addWordings},
+		{action: "open/framing.vote", after: time.Hour, what: "choose level and wordings", do: voteFraming},
+		{action: "do/framing.confirm", settles: true, what: "confirm the problem", do: press},
+	}},
+	{"roles", []scene{
+		{action: "open/roles.place", after: 10 * time.Minute, what: "join the core team", do: placeInCore},
+		{action: "do/roles.place", after: 10 * time.Minute, what: "say where they stand", do: placeSelf},
+		{action: "open/roles.name", what: "name who is missing", do: namePeople},
+		{action: "open/roles.settle", settles: true, what: "settle the roles", do: settleRoles},
+	}},
+	{"assumptions", []scene{
+		{action: "open/assumptions.add", what: "add assumptions", do: addAssumptions},
+		{action: "do/assumptions.done", after: 20 * time.Minute, what: "say that this is all", do: press},
+	}},
+	{"rating", []scene{
+		{action: "open/rating.ballot", what: "fill in the ballot", do: fillBallot},
+	}},
+	{"backlog", []scene{
+		{action: "open/backlog.kinds", what: "vote on kinds of risk", do: voteKinds},
+		{action: "open/backlog.test", after: 10 * time.Minute, what: "plan tests", do: addTests},
+		{action: "do/backlog.done", after: 25 * time.Minute, what: "say that this is all", do: backlogDone},
+	}},
+	{"timebox", []scene{
+		{action: "do/timebox.vote", what: "vote on the weeks", do: voteWeeks},
+		{action: "open/timebox.settle", settles: true, what: "set the time box", do: setTimebox},
+	}},
+	{"close", []scene{
+		{action: "open/close.action", leads: true, what: "note actions", do: addActions},
+		{action: "do/close.post", leads: true, after: 30 * time.Minute, what: "post the summary", do: press},
+	}},
+	{"underway", []scene{
+		{action: "open/checkin.report", what: "report at the check-in", do: reportCheckin},
+		{action: "do/decision.vote", what: "vote on how to go on", do: voteDecision},
+		{action: "do/decision.settle", settles: true, what: "settle the decision", do: settleDecision},
+	}},
 }
 
 // scenes are all of them by the id of their button.
@@ -78,24 +111,7 @@ func start(ctx context.Context, a *actor) error {
 	for _, other := range c.actors {
 		people = append(people, other.id)
 	}
-	return a.fill(ctx,
-		field{"title", blockkit.Value{Text: c.script.Title}}, field{"why", blockkit.Value{Text: b.Why}}, field{"outcome", blockkit.Value{Text: b.Outcome}},
-		field{"out_of_bounds", blockkit.Value{Text: b.OutOfBounds}}, field{"links", blockkit.Value{Text: strings.Join(b.Links, "\n")}},
-		field{"problem", blockkit.Value{Text: b.Problem}}, field{"people", blockkit.Value{IDs: people}},
-		field{"pace", blockkit.Value{Option: strconv.Itoa(c.script.PaceDays)}})
+	return a.fill(ctx, typed("title", c.script.Title), typed("why", b.Why), typed("outcome", b.Outcome),
+		typed("out_of_bounds", b.OutOfBounds), typed("links", strings.Join(b.Links, "\n")), typed("problem", b.Problem),
+		field{"people", blockkit.Value{IDs: people}}, chosen("pace", strconv.Itoa(c.script.PaceDays)))
 }
-
-// decimal writes a number of days as people type it.
-func decimal(x float64) string { return strconv.FormatFloat(x, 'f', -1, 64) }
-
-// once runs what an actor enters a single time, however often they come back.
-func (a *actor) once(name string, enter func() error) error {
-	if a.added[name] {
-		return nil
-	}
-	a.added[name] = true
-	return enter()
-}
-
-// entryName names an entry of a list in the script for once.
-func entryName(list string, i int) string { return fmt.Sprintf("%s/%d", list, i+1) }

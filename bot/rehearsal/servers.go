@@ -23,8 +23,8 @@ func (p *Play) connect(c PlayConfig) error {
 		p.team.SetURL(api)
 	}
 	p.bot, err = bot.New(bot.Config{
-		Journal: c.Journal, Queue: p.clock, Chat: chat.New("xoxb-rehearsal", api+"/api/", &http.Client{Transport: c.Transport, Timeout: 10 * time.Second}),
-		Clock: p.clock.Now, Logger: c.Logger, Secret: secret, Drafter: c.Drafter,
+		Journal: c.Journal, Queue: p.clock, Chat: chat.New(GuestBotToken, api+"/api/", &http.Client{Transport: c.Transport, Timeout: 10 * time.Second}),
+		Clock: p.clock.Now, Logger: c.Logger, Secret: GuestSigningSecret, Drafter: c.Drafter,
 		Lookups: 1, // so that every run makes its calls in the same order
 	})
 	if err != nil {
@@ -52,21 +52,16 @@ func (p *Play) serve(h http.Handler) (string, error) {
 		return "", err
 	}
 	server := &http.Server{Handler: h, ReadHeaderTimeout: 10 * time.Second}
-	done := make(chan struct{})
-	go func() {
-		defer close(done)
-		_ = server.Serve(l) // ends with Close below, and only so
-	}()
-	p.stop = append(p.stop, func() {
-		_ = server.Close()
-		<-done
+	p.untilClose(func(ctx context.Context) {
+		context.AfterFunc(ctx, func() { _ = server.Close() })
+		_ = server.Serve(l) // ends with the line above, and only so
 	})
 	return "http://" + l.Addr().String(), nil
 }
 
 // connectSocket lets the bot listen by Socket Mode.
 func (p *Play) connectSocket(api string) error {
-	socket := p.bot.NewSocket("xoxb-rehearsal", "xapp-rehearsal", api+"/api/")
+	socket := p.bot.NewSocket(GuestBotToken, GuestAppToken, api+"/api/")
 	p.untilClose(func(ctx context.Context) { _ = socket.Run(ctx) }) // ends with Close; a token is never refused here
 	wait, cancel := context.WithTimeout(context.Background(), 10*time.Second)
 	defer cancel()
@@ -75,9 +70,6 @@ func (p *Play) connectSocket(api string) error {
 	}
 	return nil
 }
-
-// redeliver tries again, in real time, what a tool did not take.
-func (p *Play) redeliver() { p.untilClose(p.team.Outbox.KeepRedelivering) }
 
 // untilClose runs something beside the play.
 func (p *Play) untilClose(run func(ctx context.Context)) {

@@ -2,13 +2,14 @@ package rehearsal
 
 import (
 	"fmt"
+	"regexp"
 	"strings"
 	"time"
+	"unicode/utf8"
 
 	"github.com/slack-go/slack"
 
 	"soundings/bot/fakeslack"
-	"soundings/bot/fakeslack/blockkit"
 	"soundings/bot/fakeslack/wire"
 	"soundings/bot/plaintext"
 )
@@ -60,43 +61,23 @@ func writeMessage(b *strings.Builder, w *fakeslack.Team, m fakeslack.Message, zo
 	b.WriteString("\n")
 }
 
-// messageText draws the blocks as text, with the times of a reader in zone, or
-// takes the text where there are no blocks.
+// messageText draws the blocks as text, with every date written out as a
+// reader in zone would see it, or takes the text where there are no blocks.
 func messageText(m fakeslack.Message, zone *time.Location) string {
+	read := make([]any, len(m.Blocks))
+	for i, b := range m.Blocks {
+		read[i] = wire.Clone(b)
+	}
+	walk(read, func(o map[string]any) {
+		if seconds, ok := wire.Whole(o, "timestamp"); ok && o["type"] == "date" {
+			o["fallback"] = readAt(time.Unix(int64(seconds), 0).In(zone), wire.Str(o, "format"))
+		}
+	})
 	var blocks slack.Blocks
-	if len(m.Blocks) == 0 || blocks.UnmarshalJSON(wire.Encode(inZone(m.Blocks, zone))) != nil {
+	if len(read) == 0 || blocks.UnmarshalJSON(wire.Encode(read)) != nil {
 		return plaintext.Unescape(m.Text)
 	}
 	return plaintext.Message(m.Text, blocks.BlockSet)
-}
-
-// inZone copies blocks, with every date written out as a reader in zone would
-// see it.
-func inZone(v any, zone *time.Location) any {
-	switch v := v.(type) {
-	case []blockkit.Block:
-		out := make([]any, len(v))
-		for i := range v {
-			out[i] = inZone(v[i], zone)
-		}
-		return out
-	case []any:
-		out := make([]any, len(v))
-		for i := range v {
-			out[i] = inZone(v[i], zone)
-		}
-		return out
-	case map[string]any:
-		out := map[string]any{}
-		for key, inner := range v {
-			out[key] = inZone(inner, zone)
-		}
-		if seconds, ok := wire.Whole(v, "timestamp"); ok && v["type"] == "date" {
-			out["fallback"] = readAt(time.Unix(int64(seconds), 0).In(zone), wire.Str(v, "format"))
-		}
-		return out
-	}
-	return v
 }
 
 func readAt(t time.Time, format string) string {
@@ -115,45 +96,31 @@ func TimeOf(ts string) time.Time {
 	return time.Unix(seconds, micros*1000)
 }
 
-// wrapped breaks text into lines of at most width columns, keeping the
-// indent of a line for what follows of it.
+// lineStart is the indent of a line, and the mark of a list or a quote.
+var lineStart = regexp.MustCompile(`^( *)(• |[0-9]*\. |> )?`)
+
+// wrapped breaks text into lines of at most width columns. What follows of a
+// line keeps its indent, with a quote's mark again or blanks below a list's.
 func wrapped(text string, width int) []string {
 	var lines []string
-	for _, line := range strings.Split(strings.TrimRight(text, "\n"), "\n") {
-		lines = append(lines, wrapLine(line, width)...)
+	for line := range strings.SplitSeq(strings.TrimRight(text, "\n"), "\n") {
+		start := lineStart.FindStringSubmatch(line)
+		current, hang := start[1], start[0]
+		if start[2] != "> " {
+			hang = strings.Repeat(" ", utf8.RuneCountInString(hang))
+		}
+		for _, word := range strings.Fields(line) {
+			switch {
+			case strings.TrimSpace(current) == "":
+				current += word
+			case utf8.RuneCountInString(current)+1+utf8.RuneCountInString(word) > width:
+				lines = append(lines, current)
+				current = hang + word
+			default:
+				current += " " + word
+			}
+		}
+		lines = append(lines, current)
 	}
 	return lines
-}
-
-func wrapLine(line string, width int) []string {
-	indent := line[:len(line)-len(strings.TrimLeft(line, " "))]
-	hang := indent + hanging(line[len(indent):])
-	var lines []string
-	current := indent
-	for _, word := range strings.Fields(line) {
-		switch {
-		case strings.TrimSpace(current) == "":
-			current += word
-		case len([]rune(current))+1+len([]rune(word)) > width:
-			lines = append(lines, current)
-			current = hang + word
-		default:
-			current += " " + word
-		}
-	}
-	return append(lines, current)
-}
-
-// hanging is what the further lines of a paragraph begin with: a quote's mark
-// again, or blanks below a list's.
-func hanging(line string) string {
-	if strings.HasPrefix(line, "> ") {
-		return "> "
-	}
-	mark, _, _ := strings.Cut(line, " ")
-	digits := strings.TrimSuffix(mark, ".")
-	if mark == "•" || digits != mark && strings.Trim(digits, "0123456789") == "" {
-		return strings.Repeat(" ", len([]rune(mark))+1)
-	}
-	return ""
 }

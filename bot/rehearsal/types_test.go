@@ -20,6 +20,7 @@ import (
 // refuses what exceeds them; TestLimitsOfBlocks names their sources.
 func TestPayloadsAreOfTheOfficialTypes(t *testing.T) {
 	tools := slacktypes.Tools(t)
+	t.Parallel()
 	for _, name := range []string{"ferry.yaml", "hostile.yaml"} {
 		var pile slacktypes.Pile
 		got := playedOnce(t, name)
@@ -96,9 +97,6 @@ var asking = []string{"Closes ", "please ", "press ", "Press ", "Please ", "look
 // on chat.postMessage, and the design principles of its own agent skills ("a
 // summary of the point and the action").
 func TestTextsStandAlone(t *testing.T) {
-	if raced {
-		t.Skip("the demo is played here without the race detector, which makes it ten times as long")
-	}
 	t.Parallel()
 	got := playedOnce(t, "ferry.yaml")
 	messages, asked := 0, 0

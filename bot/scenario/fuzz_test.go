@@ -5,6 +5,7 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -57,7 +58,9 @@ func checkScenario(t *testing.T, s *Scenario) {
 	assert.GreaterOrEqual(t, s.PaceDays, 1, "accepted without title, problem, people or pace: %+v", s)
 	for _, p := range s.People {
 		assert.NotEqual(t, "", p.Name, "accepted somebody without a name or zone: %+v", p)
-		assert.True(t, isPlace(p.Zone), "accepted somebody without a name or zone: %+v", p)
+		_, err := time.LoadLocation(p.Zone)
+		assert.NoError(t, err, "accepted somebody without a name or zone: %+v", p)
+		assert.NotContains(t, []string{"", "Local"}, p.Zone, "accepted somebody without a name or zone: %+v", p)
 	}
 	for person, ballot := range s.Ratings.Round1 {
 		p, known := s.Person(person)

@@ -2,8 +2,10 @@ package scenario
 
 import (
 	"bytes"
+	"cmp"
 	"errors"
 	"io"
+	"reflect"
 	"regexp"
 	"strings"
 
@@ -28,51 +30,67 @@ type reader struct {
 // and due in 7 days; the check-in is on Wednesday; another time box has 2
 // weeks.
 func Parse(name string, data []byte) (*Scenario, error) {
-	root, fault := document(name, data)
-	if fault != nil {
-		return nil, fault
+	root, err := document(data)
+	if err != nil {
+		return nil, notRead(name, data, err)
 	}
 	in := &reader{file: name}
-	in.s.read(value{in: in, node: root, line: max(root.Line, 1)})
+	value{in: in, node: root, line: max(root.Line, 1)}.intoStruct(reflect.ValueOf(&in.s).Elem())
 	if in.fault != nil {
 		return nil, in.fault
 	}
+	in.s.complete()
 	return &in.s, nil
 }
 
-// errSecondDocument says that a file goes on after its first document.
-var errSecondDocument = errors.New("a second document")
-
-// document parses the YAML of one file and gives its root, or the
-// fault of a file that is not one YAML document.
-func document(file string, data []byte) (*yaml.Node, *Fault) {
-	root, err := oneDocument(data)
-	switch {
-	case err == nil && !nullNode(root):
-		return root, nil
-	case err == nil || errors.Is(err, io.EOF):
-		return nil, &Fault{File: file, Line: 1, Problem: "the file holds no scenario",
-			Allowed: "a mapping with at least title, starts and people"}
-	case errors.Is(err, errSecondDocument):
-		return nil, &Fault{File: file, Line: faultLine(data, err), Problem: "a second document begins",
-			Allowed: "one document in a file"}
+// complete fills in what goes by something else when left out.
+func (s *Scenario) complete() {
+	s.Brief.Problem = cmp.Or(s.Brief.Problem, s.Title)
+	for i, p := range s.People {
+		s.People[i].Name = cmp.Or(p.Name, p.Key)
 	}
-	return nil, &Fault{File: file, Line: faultLine(data, err), Problem: "not YAML: " + plainYAML(err),
-		Allowed: "see the indentation, quotes and brackets there"}
+	for i, a := range s.Actions {
+		s.Actions[i].Owner = cmp.Or(a.Owner, s.Lead().Key)
+	}
 }
 
-func oneDocument(data []byte) (*yaml.Node, error) {
+var (
+	errNothing        = errors.New("the file holds no scenario")
+	errSecondDocument = errors.New("a second document begins")
+)
+
+// document parses the YAML of one file and gives its root.
+func document(data []byte) (*yaml.Node, error) {
 	dec := yaml.NewDecoder(bytes.NewReader(data))
 	var first, second yaml.Node
-	if err := dec.Decode(&first); err != nil {
-		return nil, err
-	}
-	if err := dec.Decode(&second); errors.Is(err, io.EOF) {
-		return first.Content[0], nil
+	if err := dec.Decode(&first); errors.Is(err, io.EOF) {
+		return nil, errNothing
 	} else if err != nil {
 		return nil, err
 	}
-	return nil, errSecondDocument
+	switch err := dec.Decode(&second); {
+	case err == nil:
+		return nil, errSecondDocument
+	case !errors.Is(err, io.EOF):
+		return nil, err
+	case nullNode(first.Content[0]):
+		return nil, errNothing
+	}
+	return first.Content[0], nil
+}
+
+// notRead is the fault of a file that is not one YAML document.
+func notRead(file string, data []byte, err error) *Fault {
+	f := &Fault{File: file, Line: faultLine(data, err), Problem: err.Error()}
+	switch {
+	case errors.Is(err, errNothing):
+		f.Line, f.Allowed = 1, "a mapping with at least title, starts and people"
+	case errors.Is(err, errSecondDocument):
+		f.Allowed = "one document in a file"
+	default:
+		f.Problem, f.Allowed = "not YAML: "+plainYAML(err), "see the indentation, quotes and brackets there"
+	}
+	return f
 }
 
 // faultLine finds the line on which err arises: the shortest run of lines
@@ -83,7 +101,7 @@ func faultLine(data []byte, err error) int {
 	fine, fails := 0, len(lines)
 	for fine+1 < fails {
 		middle := (fine + fails) / 2
-		if _, e := oneDocument(bytes.Join(lines[:middle], nil)); e != nil && e.Error() == err.Error() {
+		if _, e := document(bytes.Join(lines[:middle], nil)); e != nil && e.Error() == err.Error() {
 			fails = middle
 		} else {
 			fine = middle

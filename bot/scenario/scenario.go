@@ -30,28 +30,44 @@ func Ferry() (*Scenario, error) { return Parse("ferry.yaml", ferry) }
 //
 // People are named by their keys. What is keyed by person holds only those
 // who answer: whoever is missing did not.
+//
+// The fields are the format: each is a key of the file, read in the order in
+// which they stand here, since later ones name the people, assumptions and
+// tests of earlier ones. Their tags say what is allowed:
+//
+//	is    the rule that a value or the items of a list go by, with its
+//	      arguments; none is any text; - is no key
+//	or    what counts when the key is left out, which it may only be with this
+//	list  what a list holds
+//	keys  the rule for the keys of a mapping, then for those of inner ones
 type Scenario struct {
-	Title       string
-	Starts      time.Time
-	PaceDays    int      // working days per stage, 1 to 10
-	People      []Person // in file order; the first is the lead
+	Title       string    `is:"heading the title of the kickoff"`
+	Starts      time.Time `is:"instant"`
+	PaceDays    int       `is:"whole pace_days 1 10" or:"1"` // working days per stage
+	People      People    // in file order; the first is the lead
 	Brief       Brief
 	Framing     Framing
 	Roles       Roles
-	Assumptions []Assumption
+	Assumptions []Assumption `list:"assumptions, each {id, by, text, because}"`
 	Ratings     Ratings
 	Backlog     Backlog
-	Timebox     *Timebox // nil when the lead takes what is proposed
-	Actions     []Action
+	Timebox     *Timebox  // nil when the lead takes what is proposed
+	Actions     []Action  `list:"actions, each {what, owner, due_days}"`
 	Underway    *Underway // nil when the script ends with the summary
 }
 
+// Stages are those in which somebody may be silent, in order.
+var Stages = []string{"brief", "framing", "roles", "assumptions", "rating", "backlog", "timebox", "close", "underway"}
+
+// People are those who take part, in file order.
+type People []Person
+
 // A Person takes part.
 type Person struct {
-	Key    string
-	Name   string
-	Zone   string   // IANA time zone
-	Silent []string // stages in which they never answer
+	Key    string   `is:"-"`
+	Name   string   `is:"heading a name" or:""` // the key when left out
+	Zone   string   `is:"zone"`
+	Silent []string `is:"silent" list:"stages"` // in which they never answer
 }
 
 // A Brief is what the lead starts with, and what others ask about it.
@@ -59,59 +75,67 @@ type Brief struct {
 	Why         string
 	Outcome     string
 	OutOfBounds string
-	Problem     string // never empty
-	Links       []string
-	Questions   []Question
+	Problem     string     `is:"words the problem statement" or:""` // the title when left out
+	Links       []string   `is:"words a link" list:"links"`
+	Questions   []Question `list:"questions, each {by, ask, answer}"`
 }
 
 // A Question is asked about the brief; an empty Answer leaves it open.
 type Question struct {
-	By, Ask, Answer string
+	By     string `is:"speaker brief"`
+	Ask    string `is:"words the question"`
+	Answer string
 }
 
 // Framing holds the wordings on the ladder and the votes on them.
 type Framing struct {
-	Wordings []Wording
-	Votes    map[string]FramingVote
+	Wordings []Wording              `list:"wordings, each {by, level, text}"`
+	Votes    map[string]FramingVote `keys:"speaker framing"`
 }
 
 // A Wording puts the problem at one level, +2 broader to -2 narrower.
 type Wording struct {
-	By    string
-	Level int
-	Text  string
+	By    string `is:"speaker framing"`
+	Level int    `is:"level a whole number from -2 (narrower) to 2 (broader)"`
+	Text  string `is:"wording the wording"`
 }
 
 // A FramingVote picks a level, and ticks wordings by their number
 // from 1; 0 stands for the original.
 type FramingVote struct {
-	Level int
-	Ticks []int
+	Level int   `is:"level a whole number from -2 (narrower) to 2 (broader)"`
+	Ticks []int `is:"tick" list:"wordings: original, or their numbers"`
 }
 
 // Roles says who stands in which ring: core, consulted or informed.
 type Roles struct {
-	Self    map[string]string
-	Days    map[string]float64 // days a week, 0 to 5; who is left out gives the usual two
-	Named   []Named
-	Settled map[string]string // what the lead settles
+	Self    map[string]string  `is:"ring" keys:"speaker roles"`
+	Days    map[string]float64 `is:"number days 0 5" keys:"speaker roles"` // a week; who is left out gives the usual two
+	Named   []Named            `list:"people, each {by, name, ring}"`
+	Settled map[string]string  `is:"ring" keys:"person"` // what the lead settles
 }
 
 // A Named is somebody named as missing, or expected in a ring.
 type Named struct {
-	By, Name, Ring string
+	By   string `is:"speaker roles"`
+	Name string `is:"heading the name of who is missing"`
+	Ring string `is:"ring"`
 }
 
-// A Assumption is a belief that somebody adds.
+// An Assumption is a belief that somebody adds.
 type Assumption struct {
-	ID, By, Text, Because string
+	ID      string `is:"id"`
+	By      string `is:"speaker assumptions"`
+	Text    string `is:"words the belief"`
+	Because string
 }
 
 // Ratings holds the ballots: person, then assumption. Round 2 may
 // name assumptions that turn out not to be asked again; nobody is asked
 // about those, so nobody answers.
 type Ratings struct {
-	Round1, Round2 map[string]map[string]Pair
+	Round1 map[string]map[string]Pair `keys:"speaker rating, assumption"`
+	Round2 map[string]map[string]Pair `keys:"speaker rating, assumption"`
 }
 
 // A Pair is a rating on both scales, 1 to 9; 0 stands for "can't say".
@@ -122,55 +146,56 @@ type Pair struct {
 // Backlog holds the votes on risk kinds, assumption then person, and
 // the tests.
 type Backlog struct {
-	Kinds map[string]map[string]string
-	Tests []Test // results name them by their number, from 1
+	Kinds map[string]map[string]string `is:"risk" keys:"assumption, speaker backlog"`
+	// Results name them by their number, from 1.
+	Tests []Test `list:"tests, each with at least assumption, by and method"`
 }
 
 // A Test is one way to find out whether an assumption holds.
 type Test struct {
-	Assumption string
-	By         string
-	Method     string
+	Assumption string `is:"assumption"`
+	By         string `is:"speaker backlog"`
+	Method     string `is:"heading how it is to be found out"`
 	Learn      string
 	Pass       *Pass   // nil when no pass mark was given
-	EffortDays float64 // person-days
-	LeadDays   float64 // working days of waiting
-	Owner      string  // empty when nobody owns it
-	Size       int     // people or cases; 0 when not given
+	EffortDays float64 `is:"number effort_days 0 60" or:"1"` // person-days
+	LeadDays   float64 `is:"number lead_days 0 60" or:"0"`   // working days of waiting
+	Owner      string  `is:"person" or:""`                   // empty when nobody owns it
+	Size       int     `is:"whole size 1 1000000" or:"0"`    // people or cases; 0 when not given
 }
 
 // A Pass is a pass mark: the share that counts as support.
 type Pass struct {
-	Share float64 // above 0, at most 1
+	Share float64 `is:"share"`
 }
 
 // A Timebox holds the votes on weeks and what the lead sets.
 type Timebox struct {
-	Votes   map[string]int
-	Set     int // weeks; 0 takes what is proposed
-	Checkin time.Weekday
+	Votes   map[string]int `is:"vote weeks 1 12" keys:"speaker timebox"`
+	Set     int            `is:"whole weeks 1 12" or:"0"` // weeks; 0 takes what is proposed
+	Checkin time.Weekday   `is:"weekday" or:"3"`          // Wednesday when left out
 	StopIf  string
 	BuildIf string
 }
 
-// A Action is a next step.
+// An Action is a next step.
 type Action struct {
-	What    string
-	Owner   string
-	DueDays int // days after it was written down
+	What    string `is:"words what is to be done"`
+	Owner   string `is:"person" or:""`                // the lead when left out
+	DueDays int    `is:"whole due_days 0 365" or:"7"` // days after it was written down
 }
 
-// A Underway is the discovery after its kickoff.
+// Underway is the discovery after its kickoff.
 type Underway struct {
-	Checkins []Checkin
+	Checkins []Checkin `list:"check-ins, each {results, evidence, confidence}"`
 	Decision *Decision // nil when the script leaves the box running
 }
 
 // A Checkin is what is reported and rated at one check-in.
 type Checkin struct {
-	Results    []Result
-	Evidence   map[string]map[string]int // person, then assumption, 1 to 9
-	Confidence map[string]int            // 1 to 9
+	Results    []Result                  `list:"results, each {test, k, n}"`
+	Evidence   map[string]map[string]int `is:"whole evidence 1 9" keys:"speaker underway, assumption"`
+	Confidence map[string]int            `is:"whole confidence 1 9" keys:"speaker underway"`
 }
 
 // A Result is K of N for test number Test.
@@ -180,19 +205,18 @@ type Result struct {
 
 // A Decision ends the time box: build, stop or another.
 type Decision struct {
-	Votes map[string]string
-	Set   string
-	Weeks int // of another box, 2 or 4; 0 for build and stop
+	Votes map[string]string `is:"decision" keys:"speaker underway"`
+	Set   string            `is:"decision"`
+	Weeks int               `is:"further"` // of another box, 2 or 4; 0 for build and stop
 }
 
 // Person finds somebody by key.
 func (s *Scenario) Person(key string) (Person, bool) {
-	for _, p := range s.People {
-		if p.Key == key {
-			return p, true
-		}
+	i := slices.IndexFunc(s.People, func(p Person) bool { return p.Key == key })
+	if i < 0 {
+		return Person{}, false
 	}
-	return Person{}, false
+	return s.People[i], true
 }
 
 // Lead is the person who runs the kickoff.

@@ -100,7 +100,7 @@ func holdingsOf(ctx context.Context, rdb redis.UniversalClient, team string) (ho
 	if err != nil {
 		return h, err
 	}
-	given, err := installs.New(rdb, nil, "").Teams(ctx)
+	given, err := installs.New(rdb, nil).Teams(ctx)
 	if err != nil {
 		return h, err
 	}
@@ -165,5 +165,5 @@ func (h holdings) remove(ctx context.Context, rdb redis.UniversalClient) error {
 			return ctx.Err()
 		}
 	}
-	return teams.Purge(ctx, j, jobs.NewAsynq(rdb, jobs.Options{}), installs.New(rdb, nil, ""), h.team, uninstall)
+	return teams.Purge(ctx, j, jobs.NewAsynq(rdb, jobs.Options{}), installs.New(rdb, nil), h.team, uninstall)
 }

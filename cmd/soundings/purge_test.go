@@ -33,7 +33,7 @@ func TestPurge(t *testing.T) {
 		must(err)
 		must(j.Index.Join(t.Context(), team, "U1", "k-"+team))
 		must(queue.Enqueue(t.Context(), jobs.Job{ID: "wake/" + team + "/k/1", Kind: "wake", At: time.Now().Add(time.Hour), Payload: []byte(team)}))
-		must(installs.New(rdb, keys, "").Save(t.Context(), installs.Install{Team: team, Token: madeUpBot}))
+		must(installs.New(rdb, keys).Save(t.Context(), installs.Install{Team: team, Token: madeUpBot}))
 	}
 	holds := func(team string) (found []string) {
 		for _, key := range rdb.Keys(t.Context(), "*").Val() {

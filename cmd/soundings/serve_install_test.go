@@ -70,7 +70,7 @@ func TestServeInstalls(t *testing.T) {
 	r.awaitMessage(t, "Bicycles on the Ferry")
 	rdb := storetest.Client(t, url)
 	require.NoError(t, r.workspace.App.Uninstall(t.Context()))
-	teams, err := installs.New(rdb, nil, "").Teams(t.Context())
+	teams, err := installs.New(rdb, nil).Teams(t.Context())
 	assert.NoError(t, err, "tokens are left of")
 	assert.Empty(t, teams, "tokens are left of")
 	require.NoError(t, r.workspace.Client.Command(t.Context(), r.lead, r.channel, "/soundings", "hours"))
@@ -95,7 +95,7 @@ func TestTokenKeys(t *testing.T) {
 	rdb := storetest.Client(t, url)
 	former, err := installs.NewKeys(madeUpSealOld, "")
 	require.NoError(t, err)
-	require.NoError(t, installs.New(rdb, former, "").Save(t.Context(), installs.Install{Team: "T1", Token: madeUpBot}))
+	require.NoError(t, installs.New(rdb, former).Save(t.Context(), installs.Install{Team: "T1", Token: madeUpBot}))
 	start := func(changes ...string) error {
 		s, err := readSettings(changed(installEnviron(), append(changes, "SOUNDINGS_REDIS_URL="+url)...))
 		require.NoError(t, err)

@@ -127,7 +127,7 @@ func (s settings) installStore(rdb redis.UniversalClient) (*installs.Store, erro
 	if err != nil {
 		return nil, err
 	}
-	return installs.New(rdb, keys, ""), nil
+	return installs.New(rdb, keys), nil
 }
 
 // installPage is where a workplace installs the app; empty where one token

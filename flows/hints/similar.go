@@ -99,15 +99,34 @@ type Match struct {
 }
 
 // An Index finds, among sentences, those that may say the same as a new one.
+// The zero value is an empty one.
 type Index struct {
 	ids       []string
 	sentences []sentence
+	stems     map[string][]occurrence
 }
+
+// An occurrence is a stem in a sentence, with its weight there.
+type occurrence struct {
+	sentence int
+	weight   float64
+}
+
+// fewestWords is the cosine of words below which even two sentences with all
+// letters alike stay under the threshold; less a hair, as sums are rounded.
+const fewestWords = 2*SimilarThreshold - 1 - 1e-9
 
 // Add enters a sentence under an id.
 func (x *Index) Add(id, text string) {
+	s := readSentence(text)
+	if x.stems == nil {
+		x.stems = map[string][]occurrence{}
+	}
+	for _, f := range s.words {
+		x.stems[f.key] = append(x.stems[f.key], occurrence{len(x.sentences), f.weight})
+	}
 	x.ids = append(x.ids, id)
-	x.sentences = append(x.sentences, readSentence(text))
+	x.sentences = append(x.sentences, s)
 }
 
 // Similar lists the sentences whose [Similarity] to text reaches
@@ -115,9 +134,18 @@ func (x *Index) Add(id, text string) {
 // limit of them. A text without any letter is like nothing.
 func (x *Index) Similar(text string, limit int) []Match {
 	s := readSentence(text)
+	words := make([]float64, len(x.sentences)) // the cosine with each sentence
+	for _, f := range s.words {
+		for _, o := range x.stems[f.key] {
+			words[o.sentence] += f.weight * o.weight
+		}
+	}
 	var found []Match
-	for i, t := range x.sentences {
-		if score := s.similarity(t); score >= SimilarThreshold && len(s.letters) > 0 {
+	for i, cosine := range words {
+		if cosine < fewestWords {
+			continue
+		}
+		if score := s.similarity(x.sentences[i]); score >= SimilarThreshold {
 			found = append(found, Match{x.ids[i], score})
 		}
 	}

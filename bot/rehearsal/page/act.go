@@ -35,8 +35,12 @@ func (p *Page) acting(do action) http.HandlerFunc {
 			http.Error(w, "This form cannot be read: "+err.Error(), http.StatusBadRequest)
 			return
 		}
-		if err := p.doing(who, r.PostForm, do); err != nil {
-			p.notice(who.ID, p.sentence(err))
+		// It ends with the page, not with the request: half an act is none.
+		err := p.room.Act(p.life, func(ctx context.Context) error { return do(ctx, who, r.PostForm) })
+		if err != nil {
+			p.mu.Lock()
+			p.notices[who.ID] = p.sentence(err)
+			p.mu.Unlock()
 		}
 		p.news.tell()
 		http.Redirect(w, r, back(r), http.StatusSeeOther)
@@ -50,18 +54,6 @@ func back(r *http.Request) string {
 		return path
 	}
 	return "/"
-}
-
-// doing runs an action and what follows from it. It ends with the page, not with
-// the request: half an act is none.
-func (p *Page) doing(who fakeslack.User, form url.Values, do action) error {
-	return p.room.Act(p.life, func(ctx context.Context) error { return do(ctx, who, form) })
-}
-
-func (p *Page) notice(user, text string) {
-	p.mu.Lock()
-	defer p.mu.Unlock()
-	p.notices[user] = text
 }
 
 // sentence is an error as people are told of it.
@@ -236,8 +228,8 @@ func (p *Page) say(ctx context.Context, who fakeslack.User, form url.Values) err
 	}
 	ws := p.room.Team()
 	if command, rest, _ := strings.Cut(text, " "); strings.HasPrefix(command, "/") {
-		if command != p.command() {
-			return fmt.Errorf("there is no command %s here: try %s", command, p.command())
+		if ours := p.room.Command(); command != ours {
+			return fmt.Errorf("there is no command %s here: try %s", command, ours)
 		}
 		if thread != "" {
 			return errors.New("commands do not work in threads: type it into the channel")
@@ -259,8 +251,6 @@ func (p *Page) say(ctx context.Context, who fakeslack.User, form url.Values) err
 	return err
 }
 
-func (p *Page) command() string { return p.room.Command() }
-
 // shortcut runs one of the app's shortcuts, on a message or on none.
 func (p *Page) shortcut(ctx context.Context, who fakeslack.User, form url.Values) error {
 	if form.Get("ts") == "" {
@@ -269,41 +259,50 @@ func (p *Page) shortcut(ctx context.Context, who fakeslack.User, form url.Values
 	return p.room.Team().Client.MessageShortcut(ctx, who.ID, form.Get("channel"), form.Get("ts"), form.Get("id"))
 }
 
-// openHome tells the bot that who looks at their home tab.
-func (p *Page) openHome(who fakeslack.User) error {
-	return p.doing(who, nil, func(ctx context.Context, who fakeslack.User, _ url.Values) error {
-		return p.room.Team().Client.OpenHome(ctx, who.ID)
-	})
-}
-
-// moveTime lets others act, or the clock move on.
-func (p *Page) moveTime(ctx context.Context, who fakeslack.User, form url.Values) error {
+// moveTime lets others act, or the clock move on, or says why nothing happens.
+func (p *Page) moveTime(ctx context.Context, who fakeslack.User, form url.Values) (err error) {
+	var moved bool
+	var acted int
+	var otherwise string
 	switch do := form.Get("do"); do {
 	case "others":
-		ahead := "time has to pass: go to the next deadline."
+		otherwise = "Nobody else has anything to do now. Perhaps it is your turn, or time has to pass: go to the next deadline"
 		if p.room.Guest() {
-			ahead = "the bot has not got that far: try again in a moment."
+			otherwise = "Nobody else has anything to do now. Perhaps it is your turn, or the bot has not got that far: try again in a moment"
 		}
-		return acted(p.room.Others(ctx, who.ID))("Nobody else has anything to do now. Perhaps it is your turn, or " + ahead)
+		acted, err = p.room.Others(ctx, who.ID)
 	case "me":
-		return acted(p.room.ForMe(ctx, who.ID))("The script has nothing for " + who.RealName + " to do now.")
+		otherwise = "The script has nothing for " + who.RealName + " to do now"
+		acted, err = p.room.ForMe(ctx, who.ID)
 	case "deadline":
-		moved, err := p.room.Deadline(ctx)
-		if err == nil && !moved {
-			return errors.New("no deadline is ahead: start a kickoff first, or this one has ended")
-		}
-		return err
+		otherwise = "no deadline is ahead: start a kickoff first, or this one has ended"
+		moved, err = p.room.Deadline(ctx)
 	default:
 		return fmt.Errorf("time does not move by %q", do)
 	}
+	if err == nil && acted == 0 && !moved {
+		return errors.New(otherwise)
+	}
+	return err
 }
 
-// acted says why nothing has happened, if nothing has.
-func acted(n int, err error) func(otherwise string) error {
-	return func(otherwise string) error {
-		if err == nil && n == 0 {
-			return errors.New(strings.TrimSuffix(otherwise, "."))
-		}
-		return err
+// faultEvery is how often something goes wrong that is ticked on the page.
+const faultEvery = 3
+
+// setFaults lets what is ticked go wrong, and nothing else.
+func (p *Page) setFaults(_ context.Context, _ fakeslack.User, form url.Values) error {
+	var parts []string
+	for _, name := range form["fault"] {
+		parts = append(parts, fmt.Sprintf("%s=%d", name, faultEvery))
 	}
+	f, err := fakeslack.ParseFaults(strings.Join(parts, ","))
+	if err == nil {
+		p.room.Team().Faults.Set(f)
+	}
+	return err
+}
+
+// share lets another company into the kickoff's channel, or out of it.
+func (p *Page) share(ctx context.Context, _ fakeslack.User, form url.Values) error {
+	return p.room.Team().Share(ctx, p.room.Channel(), form.Get("do") == "share")
 }

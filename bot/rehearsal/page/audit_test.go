@@ -16,6 +16,7 @@ func TestPagesAreAccessible(t *testing.T) {
 	if path == "" {
 		t.Skip("needs the npm package axe-core: set SOUNDINGS_AXE to its axe.min.js")
 	}
+	t.Parallel()
 	engine, err := os.ReadFile(path)
 	require.NoError(t, err)
 	b := newBrowser(t, startChromium(t), readScenario(t, "ferry.yaml"), "maya", 360)

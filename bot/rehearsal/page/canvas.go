@@ -46,7 +46,7 @@ func (lowerHeadings) Transform(doc *ast.Document, _ text.Reader, _ parser.Contex
 func drawMarkdown(s string) template.HTML {
 	var out bytes.Buffer
 	if err := markdown.Convert([]byte(s), &out); err != nil {
-		return template.HTML(escapeHTML(s)) // a buffer takes everything, so this is never reached
+		return escaped(s) // a buffer takes everything, so this is never reached
 	}
 	return template.HTML(out.String())
 }

@@ -13,26 +13,18 @@ import (
 
 // A drawnElement is one control for the templates.
 type drawnElement struct {
+	wire.Object        // as the bot sent it
 	Kind        string // the template that draws it
 	ID          string // on the page
 	Name        string // of its field in the page's form
 	Do          string // what pressing or choosing it does; empty for a field that waits for the form
-	Text        string // on a button
 	Label       string // for those who do not see where it stands
 	Value       string
-	Placeholder string
-	Mode        string // inputmode of a field
 	MaxLength   int
-	Multiline   bool
-	Style       string
-	URL         string
 	Options     []drawnOption
-	Confirm     *drawnConfirm
 	Picture     *drawnPicture
 	Invalid     bool
 	Required    bool
-	Hinted      bool
-	Focus       bool // wants the focus when the form opens
 }
 
 // A drawnOption is one choice.
@@ -40,9 +32,6 @@ type drawnOption struct {
 	ID, Group, Text, Value, About string
 	Chosen                        bool
 }
-
-// A drawnConfirm is the question before something is done.
-type drawnConfirm struct{ Title, Text, Yes, No, Style string }
 
 // What a control does is written into its name or value: a verb, and the ids
 // of block and element, each escaped so that the colons part them.
@@ -87,12 +76,10 @@ func (c control) in(elements []blockkit.Placed) (blockkit.Placed, bool) {
 func (p *painter) element(at blockkit.Placed) drawnElement {
 	el := at.Element
 	d := drawnElement{
-		ID:          p.nth("element", given(at.BlockID()), at.ActionID(), wire.Str(el, "value")),
-		Name:        controlName(fieldVerb, at.BlockID(), at.ActionID()),
-		Label:       cmp.Or(wire.Str(el, "accessibility_label"), blockkit.Words(el["placeholder"])),
-		Placeholder: blockkit.Words(el["placeholder"]),
-		Confirm:     confirmOf(el),
-		Focus:       wire.Flag(el, "focus_on_load"),
+		Object: el,
+		ID:     p.nth("element", given(at.BlockID()), at.ActionID(), wire.Str(el, "value")),
+		Name:   controlName(fieldVerb, at.BlockID(), at.ActionID()),
+		Label:  cmp.Or(wire.Str(el, "accessibility_label"), blockkit.Words(el["placeholder"])),
 	}
 	if !at.InInput() || wire.Flag(at.Block, "dispatch_action") {
 		d.Do = controlName(pressVerb, at.BlockID(), at.ActionID()) + ":" + url.QueryEscape(wire.Str(el, "value"))
@@ -101,32 +88,43 @@ func (p *painter) element(at blockkit.Placed) drawnElement {
 	return d
 }
 
+// menus are the controls that offer choices: the template that draws one, and
+// what it offers.
+var menus = map[string]struct {
+	kind   string
+	offers func(*painter, blockkit.Placed) []drawnOption
+}{
+	"static_select":        {"menu", (*painter).options},
+	"users_select":         {"menu", (*painter).people},
+	"conversations_select": {"menu", (*painter).channels},
+	"channels_select":      {"menu", (*painter).channels},
+	"multi_static_select":  {"boxes", (*painter).options},
+	"multi_users_select":   {"boxes", (*painter).people},
+	"radio_buttons":        {"radios", (*painter).options},
+	"checkboxes":           {"boxes", (*painter).options},
+}
+
 // shape sets what differs from kind to kind.
 func (p *painter) shape(d *drawnElement, at blockkit.Placed) {
 	el, value := at.Element, p.state.Get(at)
-	switch kind := at.Kind(); kind {
+	kind := at.Kind()
+	if m, ok := menus[kind]; ok {
+		d.Kind, d.Options = m.kind, m.offers(p, at)
+		chosen := chosenValues(value)
+		for i := range d.Options {
+			o := &d.Options[i]
+			o.ID, o.Chosen = p.id("option", at.BlockID(), at.ActionID(), o.Value), slices.Contains(chosen, o.Value)
+		}
+		return
+	}
+	switch kind {
 	case "button":
-		d.Kind, d.Text, d.Style, d.URL = "button", blockkit.Words(el["text"]), wire.Str(el, "style"), wire.Str(el, "url")
-		d.Label = wire.Str(el, "accessibility_label")
-	case "static_select":
-		d.Kind, d.Options = "menu", p.options(at, chosenValues(value))
-	case "users_select":
-		d.Kind, d.Options = "menu", p.people(at, chosenValues(value))
-	case "conversations_select", "channels_select":
-		d.Kind, d.Options = "menu", p.channels(at, chosenValues(value))
-	case "multi_static_select":
-		d.Kind, d.Options = "boxes", p.options(at, chosenValues(value))
-	case "multi_users_select":
-		d.Kind, d.Options = "boxes", p.people(at, chosenValues(value))
-	case "radio_buttons":
-		d.Kind, d.Options = "radios", p.options(at, chosenValues(value))
-	case "checkboxes":
-		d.Kind, d.Options = "boxes", p.options(at, chosenValues(value))
+		d.Kind, d.Label = "button", wire.Str(el, "accessibility_label")
 	case "plain_text_input":
-		d.Kind, d.Value, d.Multiline = "text", wire.Str(value, "value"), wire.Flag(el, "multiline")
+		d.Kind, d.Value = "text", wire.Str(value, "value")
 		_, d.MaxLength = blockkit.LengthLimits(el)
 	case "number_input":
-		d.Kind, d.Value, d.Mode = "text", wire.Str(value, "value"), "decimal"
+		d.Kind, d.Value = "text", wire.Str(value, "value")
 	case "datepicker":
 		d.Kind, d.Value = "date", wire.Str(value, "selected_date")
 	case "image":
@@ -134,7 +132,6 @@ func (p *painter) shape(d *drawnElement, at blockkit.Placed) {
 	default:
 		p.fault("an element of type %q", kind)
 		d.Kind = "undrawn"
-		d.Text = kind
 	}
 }
 
@@ -161,7 +158,7 @@ func chosenValues(value map[string]any) []string {
 	return out
 }
 
-func (p *painter) options(at blockkit.Placed, chosen []string) []drawnOption {
+func (p *painter) options(at blockkit.Placed) []drawnOption {
 	groups := map[string]string{}
 	for _, g := range wire.List(at.Element, "option_groups") {
 		o, _ := g.(map[string]any)
@@ -173,21 +170,17 @@ func (p *painter) options(at blockkit.Placed, chosen []string) []drawnOption {
 	var out []drawnOption
 	for _, o := range blockkit.OptionsOf(at.Element) {
 		value := wire.Str(o, "value")
-		out = append(out, drawnOption{
-			ID: p.id("option", at.BlockID(), at.ActionID(), value), Group: groups[value],
-			Text: blockkit.Words(o["text"]), Value: value, About: blockkit.Words(o["description"]),
-			Chosen: slices.Contains(chosen, value),
-		})
+		out = append(out, drawnOption{Group: groups[value], Text: blockkit.Words(o["text"]), Value: value, About: blockkit.Words(o["description"])})
 	}
 	return out
 }
 
 // people are the choices of a menu of people: all but bots and those who left.
-func (p *painter) people(at blockkit.Placed, chosen []string) []drawnOption {
+func (p *painter) people(_ blockkit.Placed) []drawnOption {
 	var out []drawnOption
 	for _, u := range p.ws.Users() {
 		if !u.Bot && !u.Deleted {
-			out = append(out, drawnOption{ID: p.id("person", at.BlockID(), at.ActionID(), u.ID), Text: u.RealName, Value: u.ID, Chosen: slices.Contains(chosen, u.ID)})
+			out = append(out, drawnOption{Text: u.RealName, Value: u.ID})
 		}
 	}
 	return out
@@ -195,23 +188,12 @@ func (p *painter) people(at blockkit.Placed, chosen []string) []drawnOption {
 
 // channels are the choices of a menu of channels: those that the viewer sees
 // and can write in.
-func (p *painter) channels(at blockkit.Placed, chosen []string) []drawnOption {
+func (p *painter) channels(_ blockkit.Placed) []drawnOption {
 	var out []drawnOption
 	for _, c := range p.ws.Channels() {
 		if seen := !c.Private || slices.Contains(c.Members, p.viewer.ID); seen && !c.IM && !c.MPIM && !c.Archived {
-			out = append(out, drawnOption{ID: p.id("channel", at.BlockID(), at.ActionID(), c.ID), Text: "#" + c.Name, Value: c.ID, Chosen: slices.Contains(chosen, c.ID)})
+			out = append(out, drawnOption{Text: "#" + c.Name, Value: c.ID})
 		}
 	}
 	return out
-}
-
-func confirmOf(el map[string]any) *drawnConfirm {
-	c := wire.Obj(el, "confirm")
-	if c == nil {
-		return nil
-	}
-	return &drawnConfirm{
-		Title: blockkit.Words(c["title"]), Text: blockkit.Words(c["text"]), Style: wire.Str(c, "style"),
-		Yes: cmp.Or(blockkit.Words(c["confirm"]), "Yes"), No: cmp.Or(blockkit.Words(c["deny"]), "Cancel"),
-	}
 }

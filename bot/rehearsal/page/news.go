@@ -11,34 +11,23 @@ import (
 // hears of many changes as one.
 type news struct {
 	mu   sync.Mutex
-	to   map[chan struct{}]bool
-	told int
+	told chan struct{} // closed at the next change
 }
 
-func newNews() *news { return &news{to: map[chan struct{}]bool{}} }
+func newNews() *news { return &news{told: make(chan struct{})} }
 
 func (n *news) tell() {
 	n.mu.Lock()
 	defer n.mu.Unlock()
-	n.told++
-	for c := range n.to {
-		select {
-		case c <- struct{}{}:
-		default: // it has not looked yet at what it was told before
-		}
-	}
+	close(n.told)
+	n.told = make(chan struct{})
 }
 
-func (n *news) follow() (c chan struct{}, leave func()) {
-	c = make(chan struct{}, 1)
+// next is closed at the next change.
+func (n *news) next() <-chan struct{} {
 	n.mu.Lock()
 	defer n.mu.Unlock()
-	n.to[c] = true
-	return c, func() {
-		n.mu.Lock()
-		defer n.mu.Unlock()
-		delete(n.to, c)
-	}
+	return n.told
 }
 
 // keepAlive is how often a quiet stream says that it is still there.
@@ -47,26 +36,19 @@ const keepAlive = 20 * time.Second
 // serveNews is a stream of server-sent events without content: the page asks
 // for itself again at each.
 func (p *Page) serveNews(w http.ResponseWriter, r *http.Request) {
-	flush, ok := w.(http.Flusher)
-	if !ok {
-		http.Error(w, "this server cannot stream", http.StatusInternalServerError)
-		return
-	}
-	changed, leave := p.news.follow()
-	defer leave()
 	w.Header().Set("Content-Type", "text/event-stream")
 	w.Header().Set("Cache-Control", "no-store")
-	line := "retry: 2000\n\n"
+	line, stream := "retry: 2000\n\n", http.NewResponseController(w)
 	quiet := time.NewTicker(keepAlive)
 	defer quiet.Stop()
+	changed := p.news.next()
 	for {
-		if _, err := fmt.Fprint(w, line); err != nil {
+		if _, err := fmt.Fprint(w, line); err != nil || stream.Flush() != nil {
 			return
 		}
-		flush.Flush()
 		select {
 		case <-changed:
-			line = "data: changed\n\n"
+			changed, line = p.news.next(), "data: changed\n\n"
 		case <-quiet.C:
 			line = ": still here\n\n"
 		case <-r.Context().Done():

@@ -1,24 +1,23 @@
 package page
 
 import (
-	"soundings/bot/scenario"
-
 	"context"
 	"embed"
-	"encoding/json"
 	"fmt"
 	"html/template"
 	"io/fs"
 	"log/slog"
 	"net/http"
-	"strings"
 	"sync"
 
 	"soundings/bot/drafts"
 	"soundings/bot/fakeslack"
+	"soundings/bot/fakeslack/blockkit"
+	"soundings/bot/fakeslack/wire"
 	"soundings/bot/journal"
 	"soundings/bot/manifest"
 	"soundings/bot/rehearsal"
+	"soundings/bot/scenario"
 )
 
 //go:embed assets
@@ -82,7 +81,7 @@ func New(c Config) (*Page, error) {
 }
 
 func pageTemplates() (*template.Template, error) {
-	t, err := template.New("page").Funcs(template.FuncMap{"dict": dict, "described": described}).ParseFS(assets, "assets/*.html")
+	t, err := template.New("page").Funcs(template.FuncMap{"dict": dict, "words": blockkit.Words}).ParseFS(assets, "assets/*.html")
 	if err != nil {
 		return nil, fmt.Errorf("read the page's templates: %w", err)
 	}
@@ -98,38 +97,18 @@ func dict(pairs ...any) map[string]any {
 	return out
 }
 
-// described lists the ids of what a field is described by.
-func described(b drawnBlock) string {
-	var ids []string
-	if b.Error != "" {
-		ids = append(ids, b.ID+"-error")
-	}
-	if b.Hint != "" && !b.Grouped {
-		ids = append(ids, b.ID+"-hint")
-	}
-	return strings.Join(ids, " ")
-}
-
 // manifestShortcuts reads from the app's own manifest what the menus offer.
 func manifestShortcuts() (map[string][]shortcutItem, error) {
 	data, err := manifest.New(manifest.Config{})
 	if err != nil {
 		return nil, fmt.Errorf("read the shortcuts: %w", err)
 	}
-	var m struct {
-		Features struct {
-			Shortcuts []struct {
-				Name, Type string
-				ID         string `json:"callback_id"`
-			}
-		}
-	}
-	if err := json.Unmarshal(data, &m); err != nil {
-		return nil, fmt.Errorf("read the shortcuts: %w", err)
-	}
+	app, _ := wire.DecodeObject(data)
 	out := map[string][]shortcutItem{}
-	for _, s := range m.Features.Shortcuts {
-		out[s.Type] = append(out[s.Type], shortcutItem{s.Name, s.ID})
+	for _, one := range wire.List(wire.Obj(app, "features"), "shortcuts") {
+		o, _ := one.(wire.Object)
+		kind := wire.Str(o, "type")
+		out[kind] = append(out[kind], shortcutItem{wire.Str(o, "name"), wire.Str(o, "callback_id")})
 	}
 	return out, nil
 }

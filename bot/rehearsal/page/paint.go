@@ -22,7 +22,6 @@ type painter struct {
 	viewer  fakeslack.User
 	zone    *time.Location
 	now     time.Time
-	base    string // where this person's pages begin: /as/ines
 	surface string // the message or form, to tell ids on the page apart
 	state   blockkit.State
 	errors  map[string]string // by block id
@@ -37,14 +36,14 @@ func newPainter(ws *fakeslack.Team, viewer fakeslack.User, surface string, state
 	if err != nil {
 		zone = time.UTC
 	}
-	return &painter{ws: ws, viewer: viewer, zone: zone, now: ws.Now(), base: "/as/" + viewer.Name, surface: surface, state: state, alike: map[string]int{}}
+	return &painter{ws: ws, viewer: viewer, zone: zone, now: ws.Now(), surface: surface, state: state, alike: map[string]int{}}
 }
 
 // fault notes something that cannot be drawn.
 func (p *painter) fault(format string, args ...any) template.HTML {
 	err := fmt.Errorf("the page cannot draw "+format, args...)
 	p.faults = append(p.faults, err)
-	return template.HTML(`<strong class="undrawn">` + escapeHTML(err.Error()) + `</strong>`)
+	return `<strong class="undrawn">` + escaped(err.Error()) + `</strong>`
 }
 
 // err is everything that could not be drawn.
@@ -121,9 +120,10 @@ func (p *painter) block(b blockkit.Block) drawnBlock {
 	case "section":
 		return p.section(b)
 	case "rich_text":
-		return drawnBlock{Kind: "rich", HTML: p.richText(wire.List(b, "elements"))}
+		return drawnBlock{Kind: "rich", HTML: each(wire.List(b, "elements"), p.richText)}
 	case "header":
-		return p.header(b)
+		level, _ := wire.Whole(b, "level")
+		return drawnBlock{Kind: "header", Level: max(level, 1), Top: p.top, HTML: p.textObject(wire.Obj(b, "text"))}
 	case "context":
 		return p.context(b)
 	case "divider":
@@ -150,12 +150,6 @@ func (p *painter) section(b blockkit.Block) drawnBlock {
 		d.Accessory = &e
 	}
 	return d
-}
-
-// header is a heading; below the page's own and the message's.
-func (p *painter) header(b blockkit.Block) drawnBlock {
-	level, _ := wire.Whole(b, "level")
-	return drawnBlock{Kind: "header", Level: max(level, 1), Top: p.top, HTML: p.textObject(wire.Obj(b, "text"))}
 }
 
 func (p *painter) context(b blockkit.Block) drawnBlock {
@@ -191,7 +185,7 @@ func (p *painter) input(b blockkit.Block) drawnBlock {
 	}
 	e := p.element(at)
 	d.Grouped = e.Kind == "radios" || e.Kind == "boxes"
-	e.Invalid, e.Required, e.Hinted = d.Error != "", !d.Optional, d.Hint != ""
+	e.Invalid, e.Required = d.Error != "", !d.Optional
 	d.Elements = []drawnElement{e}
 	return d
 }

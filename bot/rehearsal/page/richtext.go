@@ -9,30 +9,35 @@ import (
 	"soundings/bot/fakeslack/wire"
 )
 
-// richText draws the parts of a rich_text block in their order.
-func (p *painter) richText(parts []any) template.HTML {
+// each draws the objects of a list one after the other.
+func each(list []any, draw func(o wire.Object) template.HTML) template.HTML {
 	var out strings.Builder
-	for i := 0; i < len(parts); i++ {
-		part, _ := parts[i].(map[string]any)
-		inner := func() template.HTML { return p.pieces(wire.List(part, "elements")) }
-		switch kind := wire.Str(part, "type"); kind {
-		case "rich_text_section":
-			fmt.Fprintf(&out, "<p>%s</p>", inner())
-		case "rich_text_quote":
-			fmt.Fprintf(&out, "<blockquote><p>%s</p></blockquote>", inner())
-		case "rich_text_preformatted":
-			fmt.Fprintf(&out, `<pre tabindex="0">%s</pre>`, p.literal(wire.List(part, "elements")))
-		case "rich_text_list":
-			out.WriteString(string(p.richList(part)))
-		default:
-			out.WriteString(string(p.fault("rich text of type %q", kind)))
-		}
+	for _, one := range list {
+		o, _ := one.(wire.Object)
+		out.WriteString(string(draw(o)))
 	}
 	return template.HTML(out.String())
 }
 
+// richText draws one part of a rich_text block.
+func (p *painter) richText(part wire.Object) template.HTML {
+	elements := wire.List(part, "elements")
+	switch kind := wire.Str(part, "type"); kind {
+	case "rich_text_section":
+		return "<p>" + each(elements, p.piece) + "</p>"
+	case "rich_text_quote":
+		return "<blockquote><p>" + each(elements, p.piece) + "</p></blockquote>"
+	case "rich_text_preformatted":
+		return `<pre tabindex="0">` + each(elements, p.literal) + "</pre>"
+	case "rich_text_list":
+		return p.richList(part)
+	default:
+		return p.fault("rich text of type %q", kind)
+	}
+}
+
 // richList draws one list; a deeper one is set in by its own margin.
-func (p *painter) richList(part map[string]any) template.HTML {
+func (p *painter) richList(part wire.Object) template.HTML {
 	tag, start := "ul", ""
 	if wire.Str(part, "style") == "ordered" {
 		tag = "ol"
@@ -41,47 +46,41 @@ func (p *painter) richList(part map[string]any) template.HTML {
 		}
 	}
 	indent, _ := wire.Whole(part, "indent")
-	var out strings.Builder
-	fmt.Fprintf(&out, `<%s class="in%d"%s>`, tag, min(indent, 4), start)
-	for _, item := range wire.List(part, "elements") {
-		o, _ := item.(map[string]any)
+	items := each(wire.List(part, "elements"), func(o wire.Object) template.HTML {
+		var fault template.HTML
 		if kind := wire.Str(o, "type"); kind != "rich_text_section" {
-			out.WriteString(string(p.fault("a list's entry of type %q", kind)))
+			fault = p.fault("a list's entry of type %q", kind)
 		}
-		fmt.Fprintf(&out, "<li>%s</li>", p.pieces(wire.List(o, "elements")))
-	}
-	fmt.Fprintf(&out, "</%s>", tag)
-	return template.HTML(out.String())
-}
-
-func (p *painter) pieces(pieces []any) template.HTML {
-	var out strings.Builder
-	for _, piece := range pieces {
-		o, _ := piece.(map[string]any)
-		out.WriteString(string(styledPiece(p.piece(o), wire.Obj(o, "style"))))
-	}
-	return template.HTML(out.String())
+		return fault + "<li>" + each(wire.List(o, "elements"), p.piece) + "</li>"
+	})
+	return template.HTML(fmt.Sprintf(`<%s class="in%d"%s>%s</%s>`, tag, min(indent, 4), start, items, tag))
 }
 
 // literal is text with nothing added but escapes: its line breaks count.
-func (p *painter) literal(pieces []any) string {
-	var out strings.Builder
-	for _, piece := range pieces {
-		o, _ := piece.(map[string]any)
-		switch wire.Str(o, "type") {
-		case "text":
-			out.WriteString(escapeHTML(wire.Str(o, "text")))
-		default:
-			out.WriteString(string(p.piece(o)))
-		}
+func (p *painter) literal(o wire.Object) template.HTML {
+	if wire.Str(o, "type") == "text" {
+		return escaped(wire.Str(o, "text"))
 	}
-	return out.String()
+	return p.plainPiece(o)
 }
 
-func (p *painter) piece(o map[string]any) template.HTML {
+// styles are those of a piece of rich text with their tags, the inmost first.
+var styles = [][2]string{{"code", "code"}, {"bold", "strong"}, {"italic", "em"}, {"strike", "s"}, {"underline", "u"}}
+
+func (p *painter) piece(o wire.Object) template.HTML {
+	html := p.plainPiece(o)
+	for _, s := range styles {
+		if wire.Flag(wire.Obj(o, "style"), s[0]) {
+			html = template.HTML("<" + s[1] + ">" + string(html) + "</" + s[1] + ">")
+		}
+	}
+	return html
+}
+
+func (p *painter) plainPiece(o wire.Object) template.HTML {
 	switch kind := wire.Str(o, "type"); kind {
 	case "text":
-		return lines(escapeHTML(wire.Str(o, "text")))
+		return lines(escaped(wire.Str(o, "text")))
 	case "link":
 		return p.link(wire.Str(o, "url"), wire.Str(o, "text"))
 	case "user":
@@ -89,25 +88,16 @@ func (p *painter) piece(o map[string]any) template.HTML {
 	case "channel":
 		return p.place(wire.Str(o, "channel_id"))
 	case "broadcast":
-		return p.called("@" + wire.Str(o, "range"))
+		return called("@" + wire.Str(o, "range"))
 	case "emoji":
-		return template.HTML(escapeHTML(":" + wire.Str(o, "name") + ":"))
+		return escaped(":" + wire.Str(o, "name") + ":")
 	case "date":
 		seconds, ok := wire.Whole(o, "timestamp")
 		if !ok {
-			return template.HTML(escapeHTML(wire.Str(o, "fallback")))
+			return escaped(wire.Str(o, "fallback"))
 		}
 		return p.moment(time.Unix(int64(seconds), 0), wire.Str(o, "format"))
 	default:
 		return p.fault("a piece of type %q", kind)
 	}
-}
-
-func styledPiece(html template.HTML, style map[string]any) template.HTML {
-	for _, s := range [][2]string{{"code", "code"}, {"bold", "strong"}, {"italic", "em"}, {"strike", "s"}, {"underline", "u"}} {
-		if wire.Flag(style, s[0]) {
-			html = template.HTML("<" + s[1] + ">" + string(html) + "</" + s[1] + ">")
-		}
-	}
-	return html
 }

@@ -3,9 +3,11 @@ package page
 import (
 	"bytes"
 	"cmp"
+	"context"
 	"errors"
 	"fmt"
 	"html/template"
+	"maps"
 	"net/http"
 	"strings"
 	"time"
@@ -39,6 +41,8 @@ type pageData struct {
 	Guest                 bool // the bot is somebody else's, and the clock the machine's
 	Write                 *drawnComposer
 	Form                  *drawnForm
+
+	undrawn []error // what of it the page cannot draw
 }
 
 type drawnPerson struct {
@@ -84,11 +88,9 @@ type drawnCanvas struct {
 	HTML  template.HTML
 }
 
-// A view of the page fills in what a place shows.
-type place func(r *http.Request, who fakeslack.User, d *pageData) error
-
-// errNoSuchPage is wrapped when an address leads nowhere.
-var errNoSuchPage = errors.New("there is nothing at this address")
+// A place fills in what the page shows there, or reports that there is nothing
+// at this address.
+type place func(r *http.Request, who fakeslack.User, d *pageData) bool
 
 // serve draws a place for the person in the address.
 func (p *Page) serve(show place) http.HandlerFunc {
@@ -99,14 +101,13 @@ func (p *Page) serve(show place) http.HandlerFunc {
 			return
 		}
 		d := p.frame(who, r.URL.Path)
-		if err := show(r, who, d); errors.Is(err, errNoSuchPage) {
+		if !show(r, who, d) {
 			http.NotFound(w, r)
 			return
-		} else if err != nil {
-			p.log.Error("a part of the page cannot be drawn", "error", err)
 		}
-		if err := p.form(who, d); err != nil {
-			p.log.Error("a form cannot be drawn", "error", err)
+		p.form(who, d)
+		if err := errors.Join(d.undrawn...); err != nil {
+			p.log.Error("a part of the page cannot be drawn", "error", err)
 		}
 		var out bytes.Buffer
 		if err := p.templates.ExecuteTemplate(&out, "page.html", d); err != nil {
@@ -143,14 +144,12 @@ func (p *Page) frame(who fakeslack.User, path string) *pageData {
 		u, _ := ws.User(id)
 		person := personOf(u, ws.Now())
 		person.Lead, person.Here = i == 0, u.ID == who.ID
-		person.Path = "/as/" + u.Name + p.samePlace(who, u, rest)
+		person.Path = "/as/" + u.Name + strings.Replace(rest, ws.DM(who.ID), ws.DM(u.ID), 1) // they see the same place
 		d.People = append(d.People, person)
 	}
 	d.Viewer = personOf(who, ws.Now())
-	d.Places = append(d.Places,
-		drawnPlace{Name: "Channel", Path: base + "/in/" + p.room.Channel()},
-		drawnPlace{Name: "Private", Path: base + "/in/" + ws.DM(who.ID)},
-		drawnPlace{Name: "Home tab", Path: base + "/home"})
+	d.Places = []drawnPlace{{Name: "Channel", Path: base + "/in/" + p.room.Channel()},
+		{Name: "Private", Path: base + "/in/" + ws.DM(who.ID)}, {Name: "Home tab", Path: base + "/home"}}
 	if len(ws.Canvases()) > 0 {
 		d.Places = append(d.Places, drawnPlace{Name: "Canvas", Path: base + "/canvas"})
 	}
@@ -158,11 +157,6 @@ func (p *Page) frame(who fakeslack.User, path string) *pageData {
 		d.Places[i].Here = path == d.Places[i].Path || strings.HasPrefix(path, d.Places[i].Path+"/")
 	}
 	return d
-}
-
-// samePlace is where somebody else sees what who sees now.
-func (p *Page) samePlace(who, other fakeslack.User, rest string) string {
-	return strings.Replace(rest, p.room.Team().DM(who.ID), p.room.Team().DM(other.ID), 1)
 }
 
 func personOf(u fakeslack.User, now time.Time) drawnPerson {
@@ -192,11 +186,11 @@ func (p *Page) takeNotice(user string) string {
 }
 
 // channelPage shows a channel or a private conversation.
-func (p *Page) channelPage(r *http.Request, who fakeslack.User, d *pageData) error {
+func (p *Page) channelPage(r *http.Request, who fakeslack.User, d *pageData) bool {
 	ws := p.room.Team()
 	c, ok := ws.Channel(r.PathValue("channel"))
 	if !ok || c.IM && c.User != who.ID {
-		return errNoSuchPage
+		return false
 	}
 	d.Heading, d.Topic, d.Empty = "#"+c.Name, c.Topic, "Nothing has been said here yet."
 	if c.IM {
@@ -207,24 +201,26 @@ func (p *Page) channelPage(r *http.Request, who fakeslack.User, d *pageData) err
 		d.Bookmarks = p.bookmarks(d.Base, c.ID)
 	}
 	d.Title = d.Heading + ", as " + who.RealName
-	seen := ws.Client.Seen(c.ID, who.ID)
+	p.stream(who, c, d, func(m fakeslack.Message) bool { return !m.InThread() || m.Broadcast })
+	return true
+}
+
+// stream draws the messages of a channel that are wanted.
+func (p *Page) stream(who fakeslack.User, c fakeslack.Channel, d *pageData, wanted func(fakeslack.Message) bool) {
+	seen := p.room.Team().Client.Seen(c.ID, who.ID)
 	replies := map[string]int{}
 	for _, m := range seen {
 		if m.InThread() {
 			replies[m.ThreadTS]++
 		}
 	}
-	var faults []error
 	for _, m := range seen {
-		if m.InThread() && !m.Broadcast {
-			continue
+		if wanted(m) {
+			drawn := p.message(who, c, m, d)
+			drawn.Replies = replies[m.TS]
+			d.Stream = append(d.Stream, drawn)
 		}
-		drawn, err := p.message(who, c, m)
-		drawn.Replies = replies[m.TS]
-		d.Stream = append(d.Stream, drawn)
-		faults = append(faults, err)
 	}
-	return errors.Join(faults...)
 }
 
 // bookmarks are the links in a channel's header. One to a message leads to it
@@ -242,37 +238,32 @@ func (p *Page) bookmarks(base, channel string) []drawnPlace {
 }
 
 // threadPage shows a message and what was answered to it.
-func (p *Page) threadPage(r *http.Request, who fakeslack.User, d *pageData) error {
+func (p *Page) threadPage(r *http.Request, who fakeslack.User, d *pageData) bool {
 	ws, ts := p.room.Team(), r.PathValue("thread")
 	c, ok := ws.Channel(r.PathValue("channel"))
 	if _, there := ws.Message(c.ID, ts); !ok || !there {
-		return errNoSuchPage
+		return false
 	}
 	d.Heading, d.Title = "Thread", "Thread in #"+c.Name+", as "+who.RealName
 	d.Up = &drawnPlace{Name: "#" + c.Name, Path: d.Base + "/in/" + c.ID + "#" + messageID(ts)}
 	if !c.IM {
 		d.Write = &drawnComposer{Label: "Answer in this thread", Channel: c.ID, Thread: ts}
 	}
-	var faults []error
-	for _, m := range ws.Client.Seen(c.ID, who.ID) {
-		if m.TS != ts && m.ThreadTS != ts {
-			continue
-		}
-		drawn, err := p.message(who, c, m)
-		drawn.Thread = ""
-		d.Stream = append(d.Stream, drawn)
-		faults = append(faults, err)
+	p.stream(who, c, d, func(m fakeslack.Message) bool { return m.TS == ts || m.ThreadTS == ts })
+	for i := range d.Stream {
+		d.Stream[i].Thread = "" // this is it
 	}
-	return errors.Join(faults...)
+	return true
 }
 
 // refreshing marks a page's request for itself, as opposed to somebody's.
 const refreshing = "X-Refresh"
 
 // homePage tells the bot that the tab was opened, each time a person opens it.
-func (p *Page) homePage(r *http.Request, who fakeslack.User, d *pageData) error {
+func (p *Page) homePage(r *http.Request, who fakeslack.User, d *pageData) bool {
 	if r.Header.Get(refreshing) == "" {
-		if err := p.openHome(who); err != nil {
+		err := p.room.Act(p.life, func(ctx context.Context) error { return p.room.Team().Client.OpenHome(ctx, who.ID) })
+		if err != nil {
 			d.Notice = p.sentence(err)
 		}
 	}
@@ -280,48 +271,45 @@ func (p *Page) homePage(r *http.Request, who fakeslack.User, d *pageData) error 
 	v, ok := p.room.Team().Client.Home(who.ID)
 	if !ok {
 		d.Empty = "The bot has put nothing here yet."
-		return nil
+		return true
 	}
 	paint := newPainter(p.room.Team(), who, v.ID, v.State)
 	paint.top = true
 	d.Home = &drawnForm{At: "home", ID: v.ID, Blocks: paint.blocks(v.Blocks)}
-	return paint.err()
+	d.undrawn = append(d.undrawn, paint.faults...)
+	return true
 }
 
-func (p *Page) canvasPage(_ *http.Request, who fakeslack.User, d *pageData) error {
+func (p *Page) canvasPage(_ *http.Request, who fakeslack.User, d *pageData) bool {
 	d.Heading, d.Title = "Canvas", "Canvas, as "+who.RealName
 	for _, c := range p.room.Team().Canvases() {
 		d.Canvas = append(d.Canvas, drawnCanvas{Title: cmp.Or(c.Title, "Canvas"), HTML: drawMarkdown(c.Markdown)})
 	}
-	return nil
+	return true
 }
 
 // form is the form that this person has open, on whichever page.
-func (p *Page) form(who fakeslack.User, d *pageData) error {
+func (p *Page) form(who fakeslack.User, d *pageData) {
 	open := p.room.Team().Client.Views(who.ID)
 	if len(open) == 0 {
-		return nil
+		return
 	}
 	v := open[len(open)-1]
 	paint := newPainter(p.room.Team(), who, v.ID, v.State)
 	paint.errors = map[string]string{}
 	p.mu.Lock()
-	for block, text := range p.stopped[v.ID] {
-		paint.errors[block] = text
-	}
+	maps.Copy(paint.errors, p.stopped[v.ID])
 	p.mu.Unlock()
-	for block, text := range v.Errors {
-		paint.errors[block] = text
-	}
+	maps.Copy(paint.errors, v.Errors)
 	d.Form = &drawnForm{At: "view:" + v.ID, ID: v.ID, Title: v.Title, Submit: v.Submit, Close: cmp.Or(v.Close, "Cancel"), Depth: len(open)}
 	d.Form.Blocks = paint.blocks(v.Blocks)
-	return paint.err()
+	d.undrawn = append(d.undrawn, paint.faults...)
 }
 
 func messageID(ts string) string { return "m" + strings.ReplaceAll(ts, ".", "-") }
 
-// message draws one message for who.
-func (p *Page) message(who fakeslack.User, c fakeslack.Channel, m fakeslack.Message) (drawnMessage, error) {
+// message draws one message for who, in whose page it will stand.
+func (p *Page) message(who fakeslack.User, c fakeslack.Channel, m fakeslack.Message, in *pageData) drawnMessage {
 	ws := p.room.Team()
 	paint := newPainter(ws, who, messageID(m.TS), ws.Client.Chosen(who.ID, m))
 	at := rehearsal.TimeOf(m.TS).In(paint.zone)
@@ -348,7 +336,8 @@ func (p *Page) message(who fakeslack.User, c fakeslack.Channel, m fakeslack.Mess
 	if m.InThread() {
 		d.Thread = "/as/" + who.Name + "/in/" + c.ID + "/" + m.ThreadTS
 	}
-	return d, paint.err()
+	in.undrawn = append(in.undrawn, paint.faults...)
+	return d
 }
 
 func filesOf(ws *fakeslack.Team, m fakeslack.Message) []drawnFile {
@@ -369,4 +358,20 @@ func sizeText(bytes int) string {
 		return fmt.Sprintf("%d bytes", bytes)
 	}
 	return fmt.Sprintf("%d kB", (bytes+500)/1000)
+}
+
+// A drawnFault is one thing that can go wrong.
+type drawnFault struct {
+	Name, Says string
+	On         bool
+	Struck     int // how often it has
+}
+
+func (p *Page) faults() []drawnFault {
+	now, struck := p.room.Team().Faults.Now(), p.room.Team().Faults.Struck()
+	var out []drawnFault
+	for _, k := range fakeslack.FaultKinds {
+		out = append(out, drawnFault{Name: k.Name, Says: k.Says, On: now.Every(k) > 0, Struck: struck[k.Name]})
+	}
+	return out
 }

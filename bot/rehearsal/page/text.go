@@ -10,19 +10,20 @@ import (
 	"time"
 
 	"soundings/bot/fakeslack/wire"
+	"soundings/bot/plaintext"
 )
 
 // How the page draws words: text objects, mentions and moments, each as the
 // person before the page reads them.
 
 // textObject draws a plain_text or mrkdwn object.
-func (p *painter) textObject(o map[string]any) template.HTML {
+func (p *painter) textObject(o wire.Object) template.HTML {
 	if o == nil {
 		return ""
 	}
 	switch kind := wire.Str(o, "type"); kind {
 	case "plain_text":
-		return lines(escapeHTML(wire.Str(o, "text")))
+		return lines(escaped(wire.Str(o, "text")))
 	case "mrkdwn":
 		return p.mrkdwn(wire.Str(o, "text"))
 	default:
@@ -31,11 +32,11 @@ func (p *painter) textObject(o map[string]any) template.HTML {
 }
 
 // lines keeps line breaks.
-func lines(html string) template.HTML {
-	return template.HTML(strings.ReplaceAll(html, "\n", "<br>")) //nolint:gosec // its callers escape
+func lines(html template.HTML) template.HTML {
+	return template.HTML(strings.ReplaceAll(string(html), "\n", "<br>"))
 }
 
-func escapeHTML(s string) string { return template.HTMLEscapeString(s) }
+func escaped(s string) template.HTML { return template.HTML(template.HTMLEscapeString(s)) }
 
 // reference is what stands between < and > in text that is parsed.
 var reference = regexp.MustCompile(`<([^<>\n]+)>`)
@@ -43,15 +44,13 @@ var reference = regexp.MustCompile(`<([^<>\n]+)>`)
 // mrkdwn draws text that is parsed: references, and the marks for strong,
 // slanted, struck and code.
 func (p *painter) mrkdwn(s string) template.HTML {
-	var out strings.Builder
+	var out template.HTML
 	at := 0
 	for _, span := range reference.FindAllStringSubmatchIndex(s, -1) {
-		out.WriteString(marked(s[at:span[0]]))
-		out.WriteString(string(p.reference(s[span[2]:span[3]])))
+		out += marked(s[at:span[0]]) + p.reference(s[span[2]:span[3]])
 		at = span[1]
 	}
-	out.WriteString(marked(s[at:]))
-	return lines(out.String())
+	return lines(out + marked(s[at:]))
 }
 
 // mark is a pair of signs that formats what is between them, and its tag.
@@ -60,31 +59,25 @@ type mark struct {
 	tag     string
 }
 
-func marks() []mark {
-	pair := func(sign, tag string) mark {
-		return mark{regexp.MustCompile(`(^|[\s(])` + sign + `([^\s` + sign + `](?:[^` + sign + `\n]*[^\s` + sign + `])?)` + sign + `($|[\s).,:;!?])`), tag}
-	}
-	return []mark{pair("`", "code"), pair(`\*`, "strong"), pair("_", "em"), pair("~", "s")}
+var marks = []mark{markOf("`", "code"), markOf(`\*`, "strong"), markOf("_", "em"), markOf("~", "s")}
+
+func markOf(sign, tag string) mark {
+	return mark{regexp.MustCompile(`(^|[\s(])` + sign + `([^\s` + sign + `](?:[^` + sign + `\n]*[^\s` + sign + `])?)` + sign + `($|[\s).,:;!?])`), tag}
 }
 
 // marked escapes what the platform has left unescaped and sets the marks.
-func marked(s string) string {
-	s = escapeHTML(unescapeText(s))
-	for _, m := range marks() {
+func marked(s string) template.HTML {
+	s = template.HTMLEscapeString(plaintext.Unescape(s))
+	for _, m := range marks {
 		s = m.pattern.ReplaceAllString(s, "${1}<"+m.tag+">${2}</"+m.tag+">${3}")
 	}
-	return s
-}
-
-// unescapeText takes back the three escapes of the platform's text.
-func unescapeText(s string) string {
-	return strings.NewReplacer("&lt;", "<", "&gt;", ">", "&amp;", "&").Replace(s)
+	return template.HTML(s)
 }
 
 // reference draws a mention, a moment or a link.
 func (p *painter) reference(inner string) template.HTML {
 	target, label, _ := strings.Cut(inner, "|")
-	label = unescapeText(label)
+	label = plaintext.Unescape(label)
 	switch {
 	case strings.HasPrefix(target, "@"):
 		return p.mention(target[1:])
@@ -93,18 +86,18 @@ func (p *painter) reference(inner string) template.HTML {
 	case strings.HasPrefix(target, "!date^"):
 		return p.dateToken(target, label)
 	case target == "!channel", target == "!here", target == "!everyone":
-		return p.called("@" + target[1:])
+		return called("@" + target[1:])
 	case strings.HasPrefix(target, "!"):
 		return p.fault("a reference to %q", target)
 	}
-	return p.link(unescapeText(target), label)
+	return p.link(plaintext.Unescape(target), label)
 }
 
 func (p *painter) dateToken(target, fallback string) template.HTML {
 	parts := strings.Split(target, "^")
 	seconds, err := strconv.ParseInt(parts[1], 10, 64)
 	if err != nil || len(parts) < 3 {
-		return template.HTML(escapeHTML(fallback))
+		return escaped(fallback)
 	}
 	return p.moment(time.Unix(seconds, 0), parts[2])
 }
@@ -113,24 +106,22 @@ func (p *painter) dateToken(target, fallback string) template.HTML {
 func (p *painter) mention(id string) template.HTML {
 	u, ok := p.ws.User(id)
 	if !ok {
-		return template.HTML(escapeHTML("@" + id))
+		return escaped("@" + id)
 	}
 	if id == p.viewer.ID {
-		return template.HTML(`<mark>@` + escapeHTML(u.RealName) + `</mark>`)
+		return `<mark>@` + escaped(u.RealName) + `</mark>`
 	}
-	return p.called("@" + u.RealName)
+	return called("@" + u.RealName)
 }
 
-func (p *painter) called(name string) template.HTML {
-	return template.HTML(`<span class="mention">` + escapeHTML(name) + `</span>`)
-}
+func called(name string) template.HTML { return `<span class="mention">` + escaped(name) + `</span>` }
 
 func (p *painter) place(id string) template.HTML {
 	c, ok := p.ws.Channel(id)
 	if !ok {
-		return template.HTML(escapeHTML("#" + id))
+		return escaped("#" + id)
 	}
-	return p.called("#" + c.Name)
+	return called("#" + c.Name)
 }
 
 // link leads elsewhere; nothing is fetched from there. An address that is
@@ -141,56 +132,48 @@ func (p *painter) link(address, label string) template.HTML {
 	}
 	u, err := url.Parse(address)
 	if err != nil || u.Scheme != "https" && u.Scheme != "http" && u.Scheme != "mailto" {
-		return template.HTML(escapeHTML(label))
+		return escaped(label)
 	}
-	return template.HTML(fmt.Sprintf(`<a href="%s" target="_blank" rel="noreferrer noopener">%s</a>`, escapeHTML(u.String()), escapeHTML(label)))
+	return `<a href="` + escaped(u.String()) + `" target="_blank" rel="noreferrer noopener">` + escaped(label) + `</a>`
 }
 
 // moment draws a time in the reader's zone.
 func (p *painter) moment(t time.Time, format string) template.HTML {
-	local := t.In(p.zone)
 	words := dateWord.ReplaceAllStringFunc(format, func(word string) string {
-		text, ok := readDate(word, local, p.now.In(p.zone))
+		layout, ok := dateWords[word]
 		if !ok {
 			return string(p.fault("the date format %s", word))
 		}
-		return text
+		if name := dayName(t.In(p.zone), p.now.In(p.zone)); name != "" && strings.Contains(word, "pretty") {
+			return name
+		}
+		return t.In(p.zone).Format(layout)
 	})
-	return template.HTML(fmt.Sprintf(`<time datetime="%s">%s</time>`, t.UTC().Format(time.RFC3339), escapeHTML(words)))
+	return template.HTML(fmt.Sprintf(`<time datetime="%s">%s</time>`, t.UTC().Format(time.RFC3339), escaped(words)))
 }
 
 var dateWord = regexp.MustCompile(`\{[a-z_]+\}`)
 
-// readDate writes one token of a date format. Source: the page on formatting
+// dateWords are the tokens of a date format. Source: the page on formatting
 // text. Weekdays are added to short dates here, since our plays cross weeks.
-func readDate(word string, t, now time.Time) (string, bool) {
-	switch word {
-	case "{date_num}":
-		return t.Format(time.DateOnly), true
-	case "{date}", "{date_long}":
-		return t.Format("Monday 2 January 2006"), true
-	case "{date_short}":
-		return t.Format("Mon 2 Jan 2006"), true
-	case "{date_pretty}":
-		return nearby(t, now, "Monday 2 January 2006"), true
-	case "{date_short_pretty}":
-		return nearby(t, now, "Mon 2 Jan"), true
-	case "{date_long_pretty}":
-		return nearby(t, now, "Monday 2 January 2006"), true
-	case "{time}":
-		return t.Format("15:04"), true
-	case "{time_secs}":
-		return t.Format("15:04:05"), true
-	}
-	return "", false
+var dateWords = map[string]string{
+	"{date_num}":          time.DateOnly,
+	"{date}":              "Monday 2 January 2006",
+	"{date_long}":         "Monday 2 January 2006",
+	"{date_short}":        "Mon 2 Jan 2006",
+	"{date_pretty}":       "Monday 2 January 2006",
+	"{date_short_pretty}": "Mon 2 Jan",
+	"{date_long_pretty}":  "Monday 2 January 2006",
+	"{time}":              "15:04",
+	"{time_secs}":         "15:04:05",
 }
 
-// nearby is a day by its name, where it has one.
-func nearby(t, now time.Time, format string) string {
+// dayName is a day by its name, where it has one.
+func dayName(t, now time.Time) string {
 	for days, name := range map[int]string{-1: "yesterday", 0: "today", 1: "tomorrow"} {
 		if now.AddDate(0, 0, days).Format(time.DateOnly) == t.Format(time.DateOnly) {
 			return name
 		}
 	}
-	return t.Format(format)
+	return ""
 }

@@ -10,12 +10,6 @@ import (
 	"soundings/bot/scenario"
 )
 
-var underwayScenes = []scene{
-	{action: "open/checkin.report", what: "report at the check-in", do: reportCheckin},
-	{action: "do/decision.vote", what: "vote on how to go on", do: voteDecision},
-	{action: "do/decision.settle", settles: true, what: "settle the decision", do: settleDecision},
-}
-
 // reportCheckin reports the results of the actor's tests, new ratings of evidence,
 // and confidence.
 func reportCheckin(ctx context.Context, a *actor, b button) error {
@@ -39,15 +33,15 @@ func reportCheckin(ctx context.Context, a *actor, b button) error {
 		if !ok {
 			return fmt.Errorf("the form of %s has no field for test %d", a.Name, r.Test)
 		}
-		fields = append(fields, field{"k/" + test, blockkit.Value{Text: strconv.Itoa(r.K)}}, field{"n/" + test, blockkit.Value{Text: strconv.Itoa(r.N)}})
+		fields = append(fields, typed("k/"+test, strconv.Itoa(r.K)), typed("n/"+test, strconv.Itoa(r.N)))
 	}
 	for _, x := range script.Assumptions {
 		if value, rated := c.Evidence[a.Key][x.ID]; rated {
-			fields = append(fields, field{"evidence/" + x.ID, blockkit.Value{Option: strconv.Itoa(value)}})
+			fields = append(fields, chosen("evidence/"+x.ID, strconv.Itoa(value)))
 		}
 	}
 	if votes {
-		fields = append(fields, field{"confidence", blockkit.Value{Option: strconv.Itoa(confidence)}})
+		fields = append(fields, chosen("confidence", strconv.Itoa(confidence)))
 	}
 	return a.fill(ctx, fields...)
 }
@@ -79,38 +73,4 @@ func (a *actor) testOnForm(t scenario.Test) (string, bool) {
 		}
 	}
 	return "", false
-}
-
-func voteDecision(ctx context.Context, a *actor, b button) error {
-	d := a.cast.decision()
-	if d == nil || !offers(b, d.Votes[a.Key], d.Weeks) {
-		return nil
-	}
-	return a.press(ctx, b)
-}
-
-func settleDecision(ctx context.Context, a *actor, b button) error {
-	d := a.cast.decision()
-	if d == nil || !offers(b, d.Set, d.Weeks) {
-		return nil
-	}
-	return a.press(ctx, b)
-}
-
-// decision is how the script ends the time box; nil if it does not.
-func (c *cast) decision() *scenario.Decision {
-	if c.script.Underway == nil {
-		return nil
-	}
-	return c.script.Underway.Decision
-}
-
-// offers reports whether a button is for a choice, and for another box for
-// its weeks. People go by the words on it.
-func offers(b button, choice string, weeks int) bool {
-	words := strings.ToLower(b.Label)
-	if choice == "" || !strings.Contains(words, choice) {
-		return false
-	}
-	return choice != "another" || strings.Contains(words, strconv.Itoa(max(weeks, 2)))
 }

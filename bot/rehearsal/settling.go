@@ -1,0 +1,84 @@
+package rehearsal
+
+import (
+	"context"
+	"strconv"
+	"strings"
+
+	"soundings/bot/scenario"
+)
+
+// answerQuestion answers the question of the message in which the button stands.
+func answerQuestion(ctx context.Context, a *actor, b button) error {
+	m, ok := a.cast.team.Message(b.channel, b.ts)
+	if !ok {
+		return nil
+	}
+	shown := allText(m.Blocks)
+	for _, q := range a.cast.script.Brief.Questions {
+		if q.Answer == "" || a.added["answer/"+q.Ask] || !strings.Contains(shown, q.Ask) {
+			continue
+		}
+		a.added["answer/"+q.Ask] = true
+		return a.openAndFill(ctx, b, typed("answer", q.Answer))
+	}
+	return nil
+}
+
+func settleRoles(ctx context.Context, a *actor, b button) error {
+	settled := a.cast.script.Roles.Settled
+	if len(settled) == 0 {
+		return a.pressInDM(ctx, "do/roles.confirm")
+	}
+	var fields []field
+	for _, other := range a.cast.actors {
+		if ring, given := settled[other.Key]; given {
+			fields = append(fields, chosen("ring/"+other.id, ring))
+		}
+	}
+	return a.openAndFill(ctx, b, fields...)
+}
+
+// setTimebox sets what the script says; where it says nothing, the form's
+// own proposal is taken.
+func setTimebox(ctx context.Context, a *actor, b button) error {
+	if err := a.press(ctx, b); err != nil {
+		return err
+	}
+	t := a.cast.script.Timebox
+	if t == nil {
+		return a.submit(ctx)
+	}
+	fields := []field{chosen("checkin", strconv.Itoa(int(t.Checkin))), typed("stop_if", t.StopIf), typed("build_if", t.BuildIf)}
+	if t.Set > 0 {
+		fields = append(fields, chosen("weeks", strconv.Itoa(t.Set)))
+	}
+	return a.fill(ctx, fields...)
+}
+
+func settleDecision(ctx context.Context, a *actor, b button) error {
+	return a.decide(ctx, b, func(d *scenario.Decision) string { return d.Set })
+}
+
+// decide presses the button of a choice on how to go on, and for another box
+// that of its weeks. People go by the words on it.
+func (a *actor) decide(ctx context.Context, b button, choice func(*scenario.Decision) string) error {
+	d := a.cast.decision()
+	if d == nil {
+		return nil
+	}
+	made, words := choice(d), strings.ToLower(b.Label)
+	if made == "" || !strings.Contains(words, made) ||
+		made == "another" && !strings.Contains(words, strconv.Itoa(max(d.Weeks, 2))) {
+		return nil
+	}
+	return a.press(ctx, b)
+}
+
+// decision is how the script ends the time box; nil if it does not.
+func (c *cast) decision() *scenario.Decision {
+	if c.script.Underway == nil {
+		return nil
+	}
+	return c.script.Underway.Decision
+}

@@ -1,0 +1,193 @@
+package rehearsal
+
+import (
+	"context"
+	"fmt"
+	"maps"
+	"slices"
+	"strconv"
+	"strings"
+
+	"soundings/bot/fakeslack"
+	"soundings/bot/fakeslack/blockkit"
+	"soundings/bot/scenario"
+)
+
+// markRead is for all but the lead, for whom starting it was reading it.
+func markRead(ctx context.Context, a *actor, b button) error {
+	if a.lead {
+		return nil
+	}
+	return a.press(ctx, b)
+}
+
+// voteFraming waits until the wordings that the actor ticks are on the form.
+func voteFraming(ctx context.Context, a *actor, b button) error {
+	vote, votes := a.cast.script.Framing.Votes[a.Key]
+	if !votes {
+		return nil
+	}
+	if !a.cast.shows(b, vote.Ticks) && a.timeLeft(b) {
+		return errNotYet // a look at the message is cheaper than a form
+	}
+	if err := a.press(ctx, b); err != nil {
+		return err
+	}
+	ticked := map[string][]string{}
+	for _, n := range vote.Ticks {
+		block, value, ok := a.wordingOnForm(n)
+		if !ok {
+			return fmt.Errorf("wording %d is not on the form: %w", n, errNotYet)
+		}
+		ticked[block] = append(ticked[block], value)
+	}
+	fields := []field{chosen("level", strconv.Itoa(vote.Level))}
+	for _, block := range slices.Sorted(maps.Keys(ticked)) {
+		fields = append(fields, field{block, blockkit.Value{Options: ticked[block]}})
+	}
+	return a.fill(ctx, fields...)
+}
+
+// shows reports whether the message of a button lists those wordings yet.
+func (c *cast) shows(b button, wordings []int) bool {
+	m, ok := c.team.Message(b.channel, b.ts)
+	if !ok {
+		return false
+	}
+	listed := flat(allText(m.Blocks))
+	return !slices.ContainsFunc(wordings, func(n int) bool {
+		return n > 0 && !strings.Contains(listed, flat(beginning(c.script.Framing.Wordings[n-1].Text, 40)))
+	})
+}
+
+// wordingOnForm finds the box of wording n of the script. The bot numbers
+// wordings as they come; people go by the words.
+func (a *actor) wordingOnForm(n int) (block, value string, ok bool) {
+	view, _ := a.view()
+	for _, e := range blockkit.Elements(view.Blocks) {
+		if !strings.HasPrefix(e.BlockID, "ticks") {
+			continue
+		}
+		for _, o := range e.Options {
+			if n == 0 && o.Value == "0" || n > 0 && o.Value != "0" && sameStart(o.Text, a.cast.script.Framing.Wordings[n-1].Text) {
+				return e.BlockID, o.Value, true
+			}
+		}
+	}
+	return "", "", false
+}
+
+// sameStart compares an option, which shows a number and the first words,
+// with a whole text.
+func sameStart(shown, text string) bool {
+	_, words, found := strings.Cut(shown, " · ")
+	if !found {
+		words = shown
+	}
+	words = strings.TrimRight(strings.TrimSuffix(words, "…"), " \n\t")
+	return words != "" && strings.HasPrefix(flat(text), flat(words))
+}
+
+// placeSelf presses the ring that the script says. People go by the words.
+func placeSelf(ctx context.Context, a *actor, b button) error {
+	if ring := a.cast.script.Roles.Self[a.Key]; ring == "" || !strings.EqualFold(ring, b.Label) {
+		return nil
+	}
+	return a.press(ctx, b)
+}
+
+// placeInCore is for the core team, who are asked for their days as well.
+func placeInCore(ctx context.Context, a *actor, b button) error {
+	roles := a.cast.script.Roles
+	if roles.Self[a.Key] != "core" {
+		return nil
+	}
+	var fields []field
+	if days, given := roles.Days[a.Key]; given {
+		fields = append(fields, typed("days", decimal(days)))
+	}
+	return a.openAndFill(ctx, b, fields...)
+}
+
+// fillBallot goes through the pages of a ballot. What the script leaves out is
+// left open, and "can't say" is chosen as such.
+func fillBallot(ctx context.Context, a *actor, b button) error {
+	ballot := a.cast.script.Ratings.Round1[a.Key]
+	if strings.Contains(b.slot, "rating/2") {
+		ballot = a.cast.script.Ratings.Round2[a.Key]
+	}
+	if len(ballot) == 0 {
+		return nil
+	}
+	return a.onEachPage(ctx, b, func(view fakeslack.View, e blockkit.Element) error {
+		scale, id, ok := strings.Cut(strings.TrimPrefix(e.ActionID, "rate/"), "/")
+		pair, rated := ballot[id]
+		if !ok || !rated {
+			return nil
+		}
+		value := pair.Importance
+		if scale == "evidence" {
+			value = pair.Evidence
+		}
+		if value == 0 {
+			value = -1
+		}
+		return a.retry(func() error {
+			return a.cast.team.Client.Press(ctx, a.id, fakeslack.Where{ViewID: view.ID}, e.ActionID, e.BlockID, blockkit.Value{Option: strconv.Itoa(value)})
+		})
+	})
+}
+
+// kindVotes are the kinds of risk that an actor votes for, by their field.
+func (a *actor) kindVotes() map[string]string {
+	votes := map[string]string{}
+	for id, by := range a.cast.script.Backlog.Kinds {
+		if kind, voted := by[a.Key]; voted {
+			votes["kind/"+id] = kind
+		}
+	}
+	return votes
+}
+
+func voteKinds(ctx context.Context, a *actor, b button) error {
+	votes := a.kindVotes()
+	if len(votes) == 0 {
+		return nil
+	}
+	return a.onEachPage(ctx, b, func(_ fakeslack.View, e blockkit.Element) error {
+		if kind, voted := votes[e.BlockID]; voted {
+			return a.enter(chosen(e.BlockID, kind))
+		}
+		return nil
+	})
+}
+
+// backlogDone is for those who gave anything; a stage without votes from
+// somebody means that they did not answer.
+func backlogDone(ctx context.Context, a *actor, b button) error {
+	plans := func(t scenario.Test) bool { return t.By == a.Key }
+	if len(a.kindVotes()) == 0 && !slices.ContainsFunc(a.cast.script.Backlog.Tests, plans) {
+		return nil
+	}
+	return a.press(ctx, b)
+}
+
+func voteWeeks(ctx context.Context, a *actor, b button) error {
+	if a.cast.script.Timebox == nil {
+		return nil
+	}
+	weeks, votes := a.cast.script.Timebox.Votes[a.Key]
+	if !votes {
+		return nil
+	}
+	for _, o := range b.Options {
+		if number, _, _ := strings.Cut(o.Text, " "); number == strconv.Itoa(weeks) {
+			return a.choose(ctx, b, blockkit.Value{Option: o.Value})
+		}
+	}
+	return fmt.Errorf("%s cannot choose %d weeks", a.Name, weeks)
+}
+
+func voteDecision(ctx context.Context, a *actor, b button) error {
+	return a.decide(ctx, b, func(d *scenario.Decision) string { return d.Votes[a.Key] })
+}
