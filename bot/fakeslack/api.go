@@ -138,7 +138,7 @@ func (w *core) granted(scopes ...string) bool {
 }
 
 // learnURL keeps the address that the bot called, unless one was set.
-func (w *core) learnURL(base string) {
+func (w *webAPI) learnURL(base string) {
 	w.mu.Lock()
 	defer w.mu.Unlock()
 	if w.baseURL == "" {

@@ -23,7 +23,7 @@ func (w *Client) Command(ctx context.Context, user, channelID, command, text str
 	w.mu.Lock()
 	defer w.mu.Unlock()
 	w.acknowledged("command", a.body)
-	if err := w.showCommandAnswer(user, channelID, command+" "+text, a.body); err != nil {
+	if err := w.replies.showCommandAnswer(user, channelID, command+" "+text, a.body); err != nil {
 		return fmt.Errorf("command %s: the answer: %w: %w", command, err, ErrNoAck)
 	}
 	return nil
@@ -62,7 +62,7 @@ func (w *directory) member(user, channelID string) (*User, *channel, error) {
 	return u, c, nil
 }
 
-func (w *Client) showCommandAnswer(user, channelID, typed string, body []byte) error {
+func (w *replies) showCommandAnswer(user, channelID, typed string, body []byte) error {
 	a := answerArgs(body)
 	said, err := w.messages.readContent(a)
 	if err != nil {
@@ -77,7 +77,7 @@ func (w *Client) showCommandAnswer(user, channelID, typed string, body []byte) e
 		c.add(&Message{TS: w.nextTS(), User: user, Text: w.dir.escaped(typed)})
 	}
 	if !said.empty() {
-		w.replies.show(c, user, said, toAll, "")
+		w.show(c, user, said, toAll, "")
 	}
 	return nil
 }

@@ -78,7 +78,7 @@ func (w *Client) Submit(ctx context.Context, user, viewID string) (map[string]st
 		v.errors = nil
 		payload["trigger_id"] = w.views.newTrigger(user)
 		payload["view"] = w.views.viewJSON(v, true)
-		payload["response_urls"] = w.responseURLs(v)
+		payload["response_urls"] = w.replies.responseURLs(v)
 		return nil
 	})
 	if err != nil {
@@ -107,7 +107,7 @@ func complete(v *view) error {
 
 // responseURLs are only given for channels chosen in a field that asks for
 // them.
-func (w *Client) responseURLs(v *view) []reply {
+func (w *replies) responseURLs(v *view) []reply {
 	out := []reply{}
 	for _, p := range blockkit.Interactive(v.blocks) {
 		if !p.InInput() || !wire.Flag(p.Element, "response_url_enabled") {
@@ -118,7 +118,7 @@ func (w *Client) responseURLs(v *view) []reply {
 		if id := wire.Str(value, field); w.dir.channels[id] != nil {
 			out = append(out, reply{
 				"block_id": p.BlockID(), "action_id": p.ActionID(), "channel_id": id,
-				"response_url": w.replies.newReplyURL(id, v.user, ""),
+				"response_url": w.newReplyURL(id, v.user, ""),
 			})
 		}
 	}

@@ -49,10 +49,10 @@ func (w *Client) said(user, channelID, text, threadTS string) (ts string, events
 	if c.IM || !c.Has(w.bot) || !strings.Contains(m.Text, "<@"+w.bot+">") {
 		return m.TS, nil, nil
 	}
-	return m.TS, []delivery{w.outbox.event(w.mentionJSON(c, m), c.ExtShared)}, nil
+	return m.TS, []delivery{w.outbox.event(w.messages.mentionJSON(c, m), c.ExtShared)}, nil
 }
 
-func (w *Client) mentionJSON(c *channel, m *Message) reply {
+func (w *messages) mentionJSON(c *channel, m *Message) reply {
 	out := reply{
 		"type": "app_mention", "user": m.User, "text": m.Text, "ts": m.TS, "event_ts": m.TS,
 		"channel": c.ID, "team": w.team,

@@ -118,7 +118,7 @@ func (w *tools) saidInRoom(a args) (ts string, events []delivery, err error) {
 
 // heardJSON is a message as the event "message" tells of it.
 func (w *tools) heardJSON(c *channel, m *Message) reply {
-	out := w.client.mentionJSON(c, m)
+	out := w.client.messages.mentionJSON(c, m)
 	out["type"], out["channel_type"] = "message", c.kind()
 	switch c.kind() {
 	case "public_channel":
