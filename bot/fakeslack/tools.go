@@ -9,10 +9,9 @@ import (
 	"soundings/bot/fakeslack/wire"
 )
 
-// The room is what tools need to find their way in a team that runs: a
-// client of the platform with any token, pointed at "api", and two things
+// tools is what programs need to find their way in a team that runs: a client
+// of the platform with any token, pointed at "api", and two things
 // that only people can do.
-
 type tools struct {
 	*core
 	dir    *directory
