@@ -65,22 +65,22 @@ func TestServeInstalls(t *testing.T) {
 	url := storetest.Server(t)
 	r := startInstalling(t, url)
 	require.Contains(t, r.install(t), "Soundings is in Rehearsal", "the page says")
-	token := r.workspace.Installation().Token
+	token := r.workspace.App.Installation().Token
 	r.startKickoff(t)
 	r.awaitMessage(t, "Bicycles on the Ferry")
 	rdb := storetest.Client(t, url)
-	require.NoError(t, r.workspace.Uninstall(t.Context()))
+	require.NoError(t, r.workspace.App.Uninstall(t.Context()))
 	teams, err := installs.New(rdb, nil).Teams(t.Context())
 	assert.NoError(t, err, "tokens are left of")
 	assert.Empty(t, teams, "tokens are left of")
-	require.NoError(t, r.workspace.Command(t.Context(), r.lead, r.channel, "/soundings", "hours"))
-	_, open := r.workspace.TopView(r.lead)
+	require.NoError(t, r.workspace.Client.Command(t.Context(), r.lead, r.channel, "/soundings", "hours"))
+	_, open := r.workspace.Client.TopView(r.lead)
 	assert.False(t, open, "a form opened in a workplace that has taken the app away")
 	r.install(t)
-	require.NoError(t, r.workspace.Command(t.Context(), r.lead, r.channel, "/soundings", "hours"))
-	_, open = r.workspace.TopView(r.lead)
+	require.NoError(t, r.workspace.Client.Command(t.Context(), r.lead, r.channel, "/soundings", "hours"))
+	_, open = r.workspace.Client.TopView(r.lead)
 	assert.True(t, open, "no form opened after it was put back; the log:\n%s", r.log)
-	for _, secret := range []string{token, r.workspace.Installation().Token, "made-up-client-6", madeUpSeal} {
+	for _, secret := range []string{token, r.workspace.App.Installation().Token, "made-up-client-6", madeUpSeal} {
 		assert.NotContains(t, r.log.String(), secret, "the log gives away")
 		for _, key := range rdb.Keys(t.Context(), "*").Val() {
 			assert.NotContains(t, rdb.Dump(t.Context(), key).Val(), secret, "%s gives away", key)

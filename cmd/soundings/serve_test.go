@@ -133,13 +133,13 @@ func brief() map[string]string {
 func (r *served) startKickoff(t *testing.T) {
 	t.Helper()
 	w := r.workspace
-	require.NoError(t, w.Command(t.Context(), r.lead, r.channel, "/soundings", "start"))
-	form, open := w.TopView(r.lead)
+	require.NoError(t, w.Client.Command(t.Context(), r.lead, r.channel, "/soundings", "start"))
+	form, open := w.Client.TopView(r.lead)
 	require.True(t, open, "no form opened")
 	for block, text := range brief() {
-		require.NoError(t, w.Type(r.lead, form.ID, block, "in", blockkit.Value{Text: text}))
+		require.NoError(t, w.Client.Type(r.lead, form.ID, block, "in", blockkit.Value{Text: text}))
 	}
-	faults, err := w.Submit(t.Context(), r.lead, form.ID)
+	faults, err := w.Client.Submit(t.Context(), r.lead, form.ID)
 	require.NoError(t, err, "submit")
 	require.Empty(t, faults, "submit")
 }
@@ -253,7 +253,7 @@ func TestServeStopsGracefully(t *testing.T) {
 		})
 	})
 	answered := make(chan error, 1)
-	go func() { answered <- r.workspace.Command(t.Context(), r.lead, r.channel, "/soundings", "start") }()
+	go func() { answered <- r.workspace.Client.Command(t.Context(), r.lead, r.channel, "/soundings", "start") }()
 	mustHappen(t, "the request is in hand", inHand)
 	r.stop()
 	r.mustRefuseConnections(t)
