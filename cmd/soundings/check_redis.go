@@ -1,7 +1,6 @@
 package main
 
 import (
-	"bufio"
 	"context"
 	"crypto/rand"
 	"fmt"
@@ -28,13 +27,25 @@ type storeState struct {
 	pings     []time.Duration
 }
 
-// examineStore looks at an open Redis.
-func examineStore(ctx context.Context, rdb redis.UniversalClient) []finding {
+// examineRedis opens Redis and looks at it. The client is nil where there is
+// none.
+func (k *checkup) examineRedis(ctx context.Context) redis.UniversalClient {
+	rdb, err := openRedis(ctx, "SOUNDINGS_REDIS_URL", k.RedisURL)
+	if err != nil {
+		k.mend("redis", "%v", err)
+		return nil
+	}
 	state, err := askStore(ctx, rdb)
 	if err != nil {
-		return []finding{found("redis", toMend, "it does not answer any more: %v", err)}
+		k.mend("redis", "it does not answer any more: %v", err)
+		return rdb
 	}
-	return []finding{state.examineVersion(), examineAppend(ctx, rdb), state.examinePersistence(), state.examineEviction(), state.examineLatency()}
+	state.examineVersion(&k.findings)
+	k.examineAppend(ctx, rdb)
+	state.examinePersistence(&k.findings)
+	state.examineEviction(&k.findings)
+	state.examineLatency(&k.findings)
+	return rdb
 }
 
 // manyPings is how often Redis is asked for nothing to learn how far it is.
@@ -64,11 +75,9 @@ func askStore(ctx context.Context, rdb redis.UniversalClient) (storeState, error
 // readInfo reads the answer of INFO: lines of name:value.
 func (s *storeState) readInfo(info string) {
 	fields := map[string]string{}
-	lines := bufio.NewScanner(strings.NewReader(info))
-	for lines.Scan() {
-		if name, value, ok := strings.Cut(lines.Text(), ":"); ok {
-			fields[name] = strings.TrimSpace(value)
-		}
+	for line := range strings.Lines(info) {
+		name, value, _ := strings.Cut(line, ":")
+		fields[name] = strings.TrimSpace(value)
 	}
 	s.version, s.aof, s.aofStatus, s.eviction = fields["redis_version"], fields["aof_enabled"], fields["aof_last_write_status"], fields["maxmemory_policy"]
 }
@@ -77,22 +86,23 @@ func (s *storeState) readInfo(info string) {
 // write what they computed, both of which the journal needs.
 const oldestRedis = 5
 
-func (s storeState) examineVersion() finding {
+func (s storeState) examineVersion(all *findings) {
 	const item = "redis"
 	major, _, _ := strings.Cut(s.version, ".")
 	n, err := strconv.Atoi(major)
 	switch {
 	case err != nil:
-		return found(item, isNote, "it answers, and does not say which version it is; the bot needs %d or later", oldestRedis)
+		all.note(item, "it answers, and does not say which version it is; the bot needs %d or later", oldestRedis)
 	case n < oldestRedis:
-		return found(item, toMend, "it is version %s: the bot needs %d or later", s.version, oldestRedis)
+		all.mend(item, "it is version %s: the bot needs %d or later", s.version, oldestRedis)
+	default:
+		all.good(item, "it answers; version %s", s.version)
 	}
-	return found(item, isGood, "it answers; version %s", s.version)
 }
 
 // examineAppend writes and reads one entry in a journal of its own, and
 // removes it again.
-func examineAppend(ctx context.Context, rdb redis.UniversalClient) finding {
+func (all *findings) examineAppend(ctx context.Context, rdb redis.UniversalClient) {
 	const item = "redis append"
 	j := journal.New(rdb, journal.Options{Prefix: "snd-check-" + strings.ToLower(rand.Text())})
 	key := journal.Key{Team: "check", Kickoff: "check"}
@@ -101,9 +111,10 @@ func examineAppend(ctx context.Context, rdb redis.UniversalClient) finding {
 		err = purged
 	}
 	if err != nil {
-		return found(item, toMend, "an entry could not be written and read: %v; the account needs to run scripts and to write keys that begin with snd and asynq", err)
+		all.mend(item, "an entry could not be written and read: %v; the account needs to run scripts and to write keys that begin with snd and asynq", err)
+	} else {
+		all.good(item, "an entry was written, read and removed")
 	}
-	return found(item, isGood, "an entry was written, read and removed")
 }
 
 func appendOnce(ctx context.Context, j *journal.Journal, key journal.Key) error {
@@ -118,49 +129,52 @@ func appendOnce(ctx context.Context, j *journal.Journal, key journal.Key) error 
 }
 
 // examinePersistence sees whether what was acknowledged outlasts a restart.
-func (s storeState) examinePersistence() finding {
+func (s storeState) examinePersistence(all *findings) {
 	const item, turnOn = "redis persistence", "turn the append-only file on (appendonly yes)"
 	switch {
 	case s.aof == "":
-		return found(item, isNote, "it does not say whether it keeps an append-only file; without one a restart loses what people have entered")
+		all.note(item, "it does not say whether it keeps an append-only file; without one a restart loses what people have entered")
 	case s.aof == "0" && s.saveKnown && s.save == "":
-		return found(item, toMend, "it keeps nothing on disk, and a restart loses every kickoff: %s", turnOn)
+		all.mend(item, "it keeps nothing on disk, and a restart loses every kickoff: %s", turnOn)
 	case s.aof == "0":
-		return found(item, toMend, "it keeps snapshots only, and a crash loses the last minutes: %s", turnOn)
+		all.mend(item, "it keeps snapshots only, and a crash loses the last minutes: %s", turnOn)
 	case s.aofStatus != "" && s.aofStatus != "ok":
-		return found(item, toMend, "its last write to the append-only file failed: see that its disk is neither full nor broken")
+		all.mend(item, "its last write to the append-only file failed: see that its disk is neither full nor broken")
 	case s.fsync == "no":
-		return found(item, toMend, "appendfsync is no, and a crash of the machine loses what people have entered: set it to everysec or always")
+		all.mend(item, "appendfsync is no, and a crash of the machine loses what people have entered: set it to everysec or always")
 	case s.fsync == "always":
-		return found(item, isGood, "an append-only file with appendfsync always: nothing is lost")
+		all.good(item, "an append-only file with appendfsync always: nothing is lost")
 	case s.fsync == "everysec":
-		return found(item, isGood, "an append-only file with appendfsync everysec: a crash of the machine may lose the last second")
+		all.good(item, "an append-only file with appendfsync everysec: a crash of the machine may lose the last second")
+	default:
+		all.good(item, "an append-only file; it does not say how often it is written to disk")
 	}
-	return found(item, isGood, "an append-only file; it does not say how often it is written to disk")
 }
 
 // examineEviction sees that Redis does not throw kickoffs away when its
 // memory is full.
-func (s storeState) examineEviction() finding {
+func (s storeState) examineEviction(all *findings) {
 	const item = "redis eviction"
 	switch s.eviction {
 	case "":
-		return found(item, isNote, "it does not say what it does when its memory is full; maxmemory-policy must be noeviction")
+		all.note(item, "it does not say what it does when its memory is full; maxmemory-policy must be noeviction")
 	case "noeviction":
-		return found(item, isGood, "it refuses writes when its memory is full, and throws nothing away")
+		all.good(item, "it refuses writes when its memory is full, and throws nothing away")
+	default:
+		all.mend(item, "maxmemory-policy is %s, which throws kickoffs away when its memory is full: set it to noeviction", s.eviction)
 	}
-	return found(item, toMend, "maxmemory-policy is %s, which throws kickoffs away when its memory is full: set it to noeviction", s.eviction)
 }
 
 // slowStore is the slowest answer that leaves room for the ten or so that a
 // request needs within the platform's three seconds.
 const slowStore = 100 * time.Millisecond
 
-func (s storeState) examineLatency() finding {
+func (s storeState) examineLatency(all *findings) {
 	const item = "redis latency"
 	middle := slices.Sorted(slices.Values(s.pings))[len(s.pings)/2].Round(10 * time.Microsecond)
 	if middle > slowStore {
-		return found(item, toMend, "an answer takes %v (the middle one of %d): run the bot nearer to it, since the platform waits three seconds", middle, len(s.pings))
+		all.mend(item, "an answer takes %v (the middle one of %d): run the bot nearer to it, since the platform waits three seconds", middle, len(s.pings))
+	} else {
+		all.good(item, "an answer takes %v (the middle one of %d)", middle, len(s.pings))
 	}
-	return found(item, isGood, "an answer takes %v (the middle one of %d)", middle, len(s.pings))
 }

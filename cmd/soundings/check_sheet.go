@@ -15,9 +15,9 @@ import (
 // statements at their 20 seconds each, and some patience with a busy server.
 const sheetLimit = 10 * time.Minute
 
-// hopelessAfter is after how many statements without any answer the rest is
-// not asked.
-const hopelessAfter = 3
+// giveUpAfter is after how many statements without any answer the rest is not
+// asked.
+const giveUpAfter = 3
 
 var errNoAnswers = errors.New("no answer came at all")
 
@@ -31,9 +31,15 @@ type sheetResult struct {
 // prints what passes. It reads the settings of the model and no others, so
 // that a model can be judged before there is a bot.
 func checkSheet(c *cobra.Command, s settings, f checkFlags) error {
-	client, err := s.sheetClient()
-	if err != nil {
+	if f.limit <= 0 {
+		return wrongf("--limit is how long it may take: more than nothing, such as 5m")
+	}
+	client, err := s.modelClient()
+	switch {
+	case err != nil:
 		return err
+	case client == nil:
+		return wrongf("no model is set up: set SOUNDINGS_MODEL_URL to an OpenAI-compatible address and SOUNDINGS_MODEL to a model of it")
 	}
 	sheet := prompts.OwnSheet()
 	least, most := sheet.Calls()
@@ -45,33 +51,14 @@ func checkSheet(c *cobra.Command, s settings, f checkFlags) error {
 	defer giveUp(nil)
 	report, err := prompts.RunSheet(ctx, client, sheet, func(r prompts.Report) {
 		fmt.Fprintf(c.ErrOrStderr(), "%d of %d: good %d, none that passes %d, no answer %d\n", r.Tried, r.Statements, r.AtOnce+r.Second, r.NoDraft, r.Lost)
-		if r.Tried == hopelessAfter && r.Lost == hopelessAfter {
+		if r.Tried == giveUpAfter && r.Lost == giveUpAfter {
 			giveUp(errNoAnswers)
 		}
 	})
-	if printed := printSheet(c, f, sheetResult{err == nil, report}); printed != nil {
+	if printed := printResult(c, f.json, sheetResult{err == nil, report}, report.String); printed != nil {
 		return printed
 	}
 	return sheetError(context.Cause(ctx), err, report, f.limit)
-}
-
-func printSheet(c *cobra.Command, f checkFlags, r sheetResult) error {
-	if f.json {
-		return printJSON(c.OutOrStdout(), r)
-	}
-	return printText(c.OutOrStdout(), r.String())
-}
-
-// sheetClient is the client that drafts, with nothing else set up.
-func (s settings) sheetClient() (*prompts.Client, error) {
-	if err := s.checkModel(); err != nil {
-		return nil, wrong(err)
-	}
-	client, err := s.modelClient()
-	if errors.Is(err, prompts.ErrOff) {
-		return nil, wrongf("no model is set up: set SOUNDINGS_MODEL_URL to an OpenAI-compatible address and SOUNDINGS_MODEL to a model of it")
-	}
-	return client, err
 }
 
 // sheetError says why a sheet was not run to its end, and what to do about it.

@@ -2,11 +2,13 @@ package main
 
 import (
 	"context"
+	"errors"
 	"slices"
 	"strings"
 	"time"
 
 	"github.com/redis/go-redis/v9"
+	"github.com/slack-go/slack"
 
 	"soundings/bot/chat"
 	"soundings/bot/journal"
@@ -16,86 +18,106 @@ import (
 
 // examineToken asks whose the bot token is; the answer also tells its scopes
 // and what time it is there.
-func (s settings) examineToken(ctx context.Context) (identity, []finding) {
-	who, err := s.identify(ctx)
+func (k *checkup) examineToken(ctx context.Context) identity {
+	who, err := k.identify(ctx, k.BotToken)
 	if err != nil {
-		return identity{}, []finding{found("bot token", toMend, "%v", err)}
+		k.mend("bot token", "%v", err)
+		return identity{}
 	}
-	return who, append([]finding{found("bot token", isGood, "it is that of %s in %s (%s)", who.user, who.team, who.teamID)},
-		append(examineScopes(who), examineClock(who))...)
+	k.good("bot token", "it is that of %s in %s (%s)", who.user, who.team, who.teamID)
+	k.examineScopes(who)
+	k.examineClock(who)
+	return who
 }
 
-func examineScopes(who identity) []finding {
+func (all *findings) examineScopes(who identity) {
+	const item = "scopes"
 	if who.scopes == nil {
-		return []finding{found("scopes", isNote, "the platform does not say which scopes the token has")}
+		all.note(item, "the platform does not say which scopes the token has")
+		return
 	}
-	needed := found("scopes", isGood, "all that the bot cannot do without are there")
 	if missing := who.lacks(manifest.NeededScopes()); len(missing) > 0 {
-		needed = found("scopes", toMend, "%s", lackOfScopes(missing))
+		all.mend(item, "%s", lackOfScopes(missing))
+	} else {
+		all.good(item, "all that the bot cannot do without are there")
 	}
-	all := []finding{needed}
 	for _, scope := range manifest.OptionalScopes() {
 		if !slices.Contains(who.scopes, scope.Name) {
-			all = append(all, found("scopes", isNote, "without %s %s", scope.Name, scope.Without))
+			all.note(item, "without %s %s", scope.Name, scope.Without)
 		}
 	}
-	return all
 }
 
 // mostSkew is how far the clocks may be apart. The platform's signatures are
 // taken for five minutes; a minute is seen by people.
 const mostSkew = 60 * time.Second
 
-func examineClock(who identity) finding {
-	if !who.timed {
-		return found("clock", isNote, "the platform does not say what time it is there")
-	}
+func (all *findings) examineClock(who identity) {
+	const item = "clock"
 	apart, way := who.ahead.Abs().Round(time.Second), "ahead of"
 	if who.ahead < 0 {
 		way = "behind"
 	}
-	if who.ahead.Abs() > mostSkew {
-		return found("clock", toMend, "the clock of this machine is %v %s the platform's: let a time server set it, else requests are refused and stages close at the wrong moment", apart, way)
+	switch {
+	case !who.timed:
+		all.note(item, "the platform does not say what time it is there")
+	case who.ahead.Abs() > mostSkew:
+		all.mend(item, "the clock of this machine is %v %s the platform's: let a time server set it, else requests are refused and stages close at the wrong moment", apart, way)
+	default:
+		all.good(item, "it is within %v of the platform's", max(apart, time.Second))
 	}
-	return found("clock", isGood, "it is within %v of the platform's", max(apart, time.Second))
 }
 
-// examineWay looks at the way in.
-func (s settings) examineWay(ctx context.Context) finding {
-	if !s.socket() {
-		return found("signing secret", isNote, "it is set; whether it is right shows when the platform verifies the address of /slack/events")
+// examineWay looks at the way in. It asks for the address of a socket, and
+// does not open it.
+func (k *checkup) examineWay(ctx context.Context) {
+	if !k.socket() {
+		k.note("signing secret", "it is set; whether it is right shows when the platform verifies the address of /slack/events")
+		return
 	}
-	if err := s.plug(ctx); err != nil {
-		return found("app token", toMend, "%v", err)
+	const item = "app token"
+	_, _, err := k.webAPI(k.BotToken).StartSocketModeContext(ctx)
+	answer, answered := errors.AsType[slack.SlackErrorResponse](err)
+	switch why := answer.Err; {
+	case err == nil:
+		k.good(item, "a socket may be opened with it")
+	case !answered:
+		k.mend(item, "%v", k.outOfReach(err))
+	case why == "missing_scope", why == "no_permission":
+		k.mend(item, "SLACK_APP_TOKEN lacks the scope connections:write: make another app-level token with it on the page Basic Information of the app")
+	case why == "socket_mode_not_enabled", why == "link_disabled":
+		k.mend(item, "Socket Mode is switched off for the app (%s): switch it on, on the page Socket Mode of the app", why)
+	default:
+		k.mend(item, "SLACK_APP_TOKEN is not accepted (%s): copy the app-level token from the page Basic Information of the app", why)
 	}
-	return found("app token", isGood, "a socket may be opened with it")
 }
 
 // mostChannels bounds how many channels are asked about: the platform takes
 // about fifty such questions a minute.
 const mostChannels = 20
 
-// examineChannels sees that the bot is in the channels of its open kickoffs.
-func (s settings) examineChannels(ctx context.Context, rdb redis.UniversalClient, team string) finding {
-	const item = "channels"
+// examineChannels sees that the bot is in the channels of a team's open
+// kickoffs.
+func (k *checkup) examineChannels(ctx context.Context, rdb redis.UniversalClient, item, team, token string) {
 	channels, err := openChannels(ctx, journal.New(rdb, journal.Options{}), team)
 	if err != nil {
-		return found(item, toMend, "%v", err)
+		k.mend(item, "%v", err)
+		return
 	}
-	if len(channels) == 0 {
-		return found(item, isGood, "no kickoff is open")
-	}
-	asked := channels[:min(len(channels), mostChannels)]
-	outside, err := s.notIn(ctx, asked)
+	asked := words.FirstOf(channels, mostChannels)
+	outside, err := notIn(ctx, chat.New(token, k.apiURL(), nil), asked)
 	switch {
 	case err != nil:
-		return found(item, toMend, "the platform was asked about the channel of a kickoff: %v", err)
+		k.mend(item, "the platform was asked about the channel of a kickoff: %v", err)
+	case len(channels) == 0:
+		k.good(item, "no kickoff is open")
 	case len(outside) > 0:
-		return found(item, toMend, "the bot is not in %s, where a kickoff is open: invite it there with /invite", strings.Join(outside, ", "))
+		k.mend(item, "the bot is not in %s, where a kickoff is open: invite it there with /invite", strings.Join(outside, ", "))
 	case len(asked) < len(channels):
-		return found(item, isGood, "the bot is in the channels of the first %d of %d open kickoffs; the others were not looked at", len(asked), len(channels))
+		k.good(item, "the bot is in the channels of the first %d of %d open kickoffs; the others were not looked at", len(asked), len(channels))
+	default:
+		k.good(item, "the bot is in the channels of all open kickoffs (%d)", len(channels))
 	}
-	return found(item, isGood, "the bot is in the channels of all open kickoffs (%d)", len(channels))
 }
 
 // openChannels lists the channels of a team's open kickoffs.
@@ -121,10 +143,9 @@ func openChannels(ctx context.Context, j *journal.Journal, team string) ([]strin
 }
 
 // notIn lists those of the channels in which the bot is not.
-func (s settings) notIn(ctx context.Context, channels []string) (outside []string, err error) {
-	chat := chat.New(s.BotToken, s.apiURL(), nil)
+func notIn(ctx context.Context, client *chat.Client, channels []string) (outside []string, err error) {
 	for _, channel := range channels {
-		seen, err := chat.Inspect(ctx, channel)
+		seen, err := client.Inspect(ctx, channel)
 		if err != nil {
 			return nil, err
 		}
@@ -133,9 +154,4 @@ func (s settings) notIn(ctx context.Context, channels []string) (outside []strin
 		}
 	}
 	return outside, nil
-}
-
-// oneLine makes text fit a line of a table.
-func oneLine(text string) string {
-	return words.HarmlessLine(strings.ReplaceAll(text, "\t", " "))
 }

@@ -11,14 +11,14 @@ import (
 )
 
 // newRoot builds the command line.
-func newRoot() *cobra.Command {
+func newRoot(s settings) *cobra.Command {
 	root := group(&cobra.Command{
 		Use:   "soundings",
 		Short: "Start a product discovery with a distributed team, without a meeting",
 		Long: "Soundings runs the kickoff of a product discovery in a team channel, over a few\n" +
 			"working days, and keeps the discovery in sight until its time box ends.\n\n" +
 			"Exit codes: 0 good, 1 failed, 2 wrong usage or bad input.",
-	}, newRehearse(), newServe(), newExport(), newPurge(), newCheck(), newManifest(), newScore(), newSize(), newWindow())
+	}, newRehearse(s), newServe(s), newExport(s), newPurge(s), newCheck(s), newManifest(), newScore(), newSize(), newWindow())
 	root.SilenceErrors, root.SilenceUsage = true, true
 	root.CompletionOptions.DisableDefaultCmd = true
 	root.SetFlagErrorFunc(flagError)
@@ -93,8 +93,7 @@ func needs(c *cobra.Command, flags ...string) error {
 
 // flagError words the mistakes that the flag library finds.
 func flagError(c *cobra.Command, err error) error {
-	var value *pflag.InvalidValueError
-	if errors.As(err, &value) {
+	if value, is := errors.AsType[*pflag.InvalidValueError](err); is {
 		return wrongf("--%s takes %s, and %q is none; see %s --help",
 			value.GetFlag().Name, kindOf(value.GetFlag()), value.GetValue(), c.CommandPath())
 	}

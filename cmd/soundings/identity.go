@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"net"
 	"net/http"
 	"net/url"
 	"slices"
@@ -26,21 +25,22 @@ type identity struct {
 // platformTimeout bounds one question to the platform.
 const platformTimeout = 10 * time.Second
 
-func (s settings) platform(options ...slack.Option) *slack.Client {
+// webAPI is a client for one question to the platform.
+func (s settings) webAPI(token string, options ...slack.Option) *slack.Client {
 	options = append(options, slack.OptionHTTPClient(&http.Client{Timeout: platformTimeout}), slack.OptionAppLevelToken(s.AppToken))
 	if s.APIURL != "" {
 		options = append(options, slack.OptionAPIURL(s.apiURL()))
 	}
-	return slack.New(s.BotToken, options...)
+	return slack.New(token, options...)
 }
 
-// identify asks the platform whose the bot token is. A token that is not
-// taken is a wrong setting; a platform out of reach is not.
-func (s settings) identify(ctx context.Context) (identity, error) {
+// identify asks the platform whose a bot token is. A token that is not taken
+// is a wrong setting; a platform out of reach is not.
+func (s settings) identify(ctx context.Context, token string) (identity, error) {
 	var headers http.Header
 	keep := slack.OptionOnResponseHeaders(func(_ string, h http.Header) { headers = h })
 	began := time.Now()
-	answer, err := s.platform(keep).AuthTestContext(ctx)
+	answer, err := s.webAPI(token, keep).AuthTestContext(ctx)
 	if err != nil {
 		return identity{}, s.notIdentified(err)
 	}
@@ -50,8 +50,8 @@ func (s settings) identify(ctx context.Context) (identity, error) {
 }
 
 func (s settings) notIdentified(err error) error {
-	var answer slack.SlackErrorResponse
-	if !errors.As(err, &answer) {
+	answer, answered := errors.AsType[slack.SlackErrorResponse](err)
+	if !answered {
 		return s.outOfReach(err)
 	}
 	switch answer.Err {
@@ -64,7 +64,7 @@ func (s settings) notIdentified(err error) error {
 // outOfReach words an error of the network without the address that was
 // asked, which other calls fill with ids.
 func (s settings) outOfReach(err error) error {
-	if asked := (*url.Error)(nil); errors.As(err, &asked) {
+	if asked, is := errors.AsType[*url.Error](err); is {
 		err = asked.Err
 	}
 	if s.APIURL != "" {
@@ -105,57 +105,4 @@ func aheadOf(h http.Header, began, ended time.Time) (ahead time.Duration, known 
 	}
 	ours := began.Add(ended.Sub(began) / 2)
 	return ours.Sub(theirs.Add(time.Second / 2)), true
-}
-
-// plug asks for the address of a socket, and does not open it.
-func (s settings) plug(ctx context.Context) error {
-	_, _, err := s.platform().StartSocketModeContext(ctx)
-	var answer slack.SlackErrorResponse
-	switch {
-	case err == nil:
-		return nil
-	case !errors.As(err, &answer):
-		return s.outOfReach(err)
-	}
-	switch answer.Err {
-	case "missing_scope", "no_permission":
-		return wrongf("SLACK_APP_TOKEN lacks the scope connections:write: make another app-level token with it on the page Basic Information of the app")
-	case "socket_mode_not_enabled", "link_disabled":
-		return wrongf("Socket Mode is switched off for the app (%s): switch it on, on the page Socket Mode of the app", answer.Err)
-	}
-	return wrongf("SLACK_APP_TOKEN is not accepted (%s): copy the app-level token from the page Basic Information of the app", answer.Err)
-}
-
-// readiness asks a bot that runs beside us on this machine whether it is
-// ready: the health check of a container without a shell.
-func (s settings) readiness(ctx context.Context) error {
-	if s.Listen == "" {
-		return wrongf("SOUNDINGS_LISTEN is missing: without it the bot cannot be asked whether it is ready")
-	}
-	if err := s.checkListen(); err != nil {
-		return wrong(err)
-	}
-	r, err := http.NewRequestWithContext(ctx, http.MethodGet, "http://"+besideUs(s.Listen)+"/readyz", nil)
-	if err != nil {
-		return wrongf("SOUNDINGS_LISTEN is no address that can be asked")
-	}
-	answer, err := (&http.Client{Timeout: 2 * time.Second}).Do(r)
-	if err != nil {
-		return fmt.Errorf("no bot answers at SOUNDINGS_LISTEN: start it with soundings serve")
-	}
-	defer answer.Body.Close()
-	if answer.StatusCode != http.StatusOK {
-		return fmt.Errorf("the bot is not ready (%s): its log says why", answer.Status)
-	}
-	return nil
-}
-
-// besideUs is where to ask on this machine what listens at address: an empty
-// host, or one that stands for all, is this one.
-func besideUs(address string) string {
-	host, port, _ := net.SplitHostPort(address) // it was checked
-	if ip := net.ParseIP(host); host == "" || ip != nil && ip.IsUnspecified() {
-		host = "127.0.0.1"
-	}
-	return net.JoinHostPort(host, port)
 }
