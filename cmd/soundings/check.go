@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"net"
 	"net/http"
+	"slices"
 	"strings"
 	"time"
 
@@ -91,13 +92,24 @@ type checkup struct {
 
 type findings []finding
 
-func (all *findings) add(item, verdict, format string, args ...any) {
-	*all = append(*all, finding{item, verdict, fmt.Sprintf(format, args...)})
+func (all *findings) add(item, verdict, text string) {
+	*all = append(*all, finding{item, verdict, text})
 }
 
-func (all *findings) good(item, format string, args ...any) { all.add(item, isGood, format, args...) }
-func (all *findings) note(item, format string, args ...any) { all.add(item, isNote, format, args...) }
-func (all *findings) mend(item, format string, args ...any) { all.add(item, toMend, format, args...) }
+func (all *findings) mend(item string, err error) { all.add(item, toMend, err.Error()) }
+
+// A row of a table of what may be so of an item.
+type row struct {
+	so            bool
+	verdict, text string
+}
+
+// first adds what the first row says that is so.
+func (all *findings) first(item string, rows ...row) {
+	if i := slices.IndexFunc(rows, func(r row) bool { return r.so }); i >= 0 {
+		all.add(item, rows[i].verdict, rows[i].text)
+	}
+}
 
 // examine looks at everything. What rests on something broken is left out:
 // its mend is that of what it rests on.

@@ -32,12 +32,12 @@ type storeState struct {
 func (k *checkup) examineRedis(ctx context.Context) redis.UniversalClient {
 	rdb, err := openRedis(ctx, "SOUNDINGS_REDIS_URL", k.RedisURL)
 	if err != nil {
-		k.mend("redis", "%v", err)
+		k.mend("redis", err)
 		return nil
 	}
 	state, err := askStore(ctx, rdb)
 	if err != nil {
-		k.mend("redis", "it does not answer any more: %v", err)
+		k.mend("redis", fmt.Errorf("it does not answer any more: %w", err))
 		return rdb
 	}
 	state.examineVersion(&k.findings)
@@ -87,34 +87,26 @@ func (s *storeState) readInfo(info string) {
 const oldestRedis = 5
 
 func (s storeState) examineVersion(all *findings) {
-	const item = "redis"
 	major, _, _ := strings.Cut(s.version, ".")
 	n, err := strconv.Atoi(major)
-	switch {
-	case err != nil:
-		all.note(item, "it answers, and does not say which version it is; the bot needs %d or later", oldestRedis)
-	case n < oldestRedis:
-		all.mend(item, "it is version %s: the bot needs %d or later", s.version, oldestRedis)
-	default:
-		all.good(item, "it answers; version %s", s.version)
-	}
+	all.first("redis",
+		row{err != nil, isNote, fmt.Sprintf("it answers, and does not say which version it is; the bot needs %d or later", oldestRedis)},
+		row{n < oldestRedis, toMend, fmt.Sprintf("it is version %s: the bot needs %d or later", s.version, oldestRedis)},
+		row{true, isGood, "it answers; version " + s.version})
 }
 
 // examineAppend writes and reads one entry in a journal of its own, and
 // removes it again.
 func (all *findings) examineAppend(ctx context.Context, rdb redis.UniversalClient) {
-	const item = "redis append"
 	j := journal.New(rdb, journal.Options{Prefix: "snd-check-" + strings.ToLower(rand.Text())})
 	key := journal.Key{Team: "check", Kickoff: "check"}
 	err := appendOnce(ctx, j, key)
 	if purged := j.Purge(context.WithoutCancel(ctx), key); err == nil {
 		err = purged
 	}
-	if err != nil {
-		all.mend(item, "an entry could not be written and read: %v; the account needs to run scripts and to write keys that begin with snd and asynq", err)
-	} else {
-		all.good(item, "an entry was written, read and removed")
-	}
+	all.first("redis append",
+		row{err != nil, toMend, fmt.Sprintf("an entry could not be written and read: %v; the account needs to run scripts and to write keys that begin with snd and asynq", err)},
+		row{true, isGood, "an entry was written, read and removed"})
 }
 
 func appendOnce(ctx context.Context, j *journal.Journal, key journal.Key) error {
@@ -130,39 +122,25 @@ func appendOnce(ctx context.Context, j *journal.Journal, key journal.Key) error 
 
 // examinePersistence sees whether what was acknowledged outlasts a restart.
 func (s storeState) examinePersistence(all *findings) {
-	const item, turnOn = "redis persistence", "turn the append-only file on (appendonly yes)"
-	switch {
-	case s.aof == "":
-		all.note(item, "it does not say whether it keeps an append-only file; without one a restart loses what people have entered")
-	case s.aof == "0" && s.saveKnown && s.save == "":
-		all.mend(item, "it keeps nothing on disk, and a restart loses every kickoff: %s", turnOn)
-	case s.aof == "0":
-		all.mend(item, "it keeps snapshots only, and a crash loses the last minutes: %s", turnOn)
-	case s.aofStatus != "" && s.aofStatus != "ok":
-		all.mend(item, "its last write to the append-only file failed: see that its disk is neither full nor broken")
-	case s.fsync == "no":
-		all.mend(item, "appendfsync is no, and a crash of the machine loses what people have entered: set it to everysec or always")
-	case s.fsync == "always":
-		all.good(item, "an append-only file with appendfsync always: nothing is lost")
-	case s.fsync == "everysec":
-		all.good(item, "an append-only file with appendfsync everysec: a crash of the machine may lose the last second")
-	default:
-		all.good(item, "an append-only file; it does not say how often it is written to disk")
-	}
+	const turnOn = "turn the append-only file on (appendonly yes)"
+	all.first("redis persistence",
+		row{s.aof == "", isNote, "it does not say whether it keeps an append-only file; without one a restart loses what people have entered"},
+		row{s.aof == "0" && s.saveKnown && s.save == "", toMend, "it keeps nothing on disk, and a restart loses every kickoff: " + turnOn},
+		row{s.aof == "0", toMend, "it keeps snapshots only, and a crash loses the last minutes: " + turnOn},
+		row{s.aofStatus != "" && s.aofStatus != "ok", toMend, "its last write to the append-only file failed: see that its disk is neither full nor broken"},
+		row{s.fsync == "no", toMend, "appendfsync is no, and a crash of the machine loses what people have entered: set it to everysec or always"},
+		row{s.fsync == "always", isGood, "an append-only file with appendfsync always: nothing is lost"},
+		row{s.fsync == "everysec", isGood, "an append-only file with appendfsync everysec: a crash of the machine may lose the last second"},
+		row{true, isGood, "an append-only file; it does not say how often it is written to disk"})
 }
 
 // examineEviction sees that Redis does not throw kickoffs away when its
 // memory is full.
 func (s storeState) examineEviction(all *findings) {
-	const item = "redis eviction"
-	switch s.eviction {
-	case "":
-		all.note(item, "it does not say what it does when its memory is full; maxmemory-policy must be noeviction")
-	case "noeviction":
-		all.good(item, "it refuses writes when its memory is full, and throws nothing away")
-	default:
-		all.mend(item, "maxmemory-policy is %s, which throws kickoffs away when its memory is full: set it to noeviction", s.eviction)
-	}
+	all.first("redis eviction",
+		row{s.eviction == "", isNote, "it does not say what it does when its memory is full; maxmemory-policy must be noeviction"},
+		row{s.eviction == "noeviction", isGood, "it refuses writes when its memory is full, and throws nothing away"},
+		row{true, toMend, "maxmemory-policy is " + s.eviction + ", which throws kickoffs away when its memory is full: set it to noeviction"})
 }
 
 // slowStore is the slowest answer that leaves room for the ten or so that a
@@ -170,11 +148,9 @@ func (s storeState) examineEviction(all *findings) {
 const slowStore = 100 * time.Millisecond
 
 func (s storeState) examineLatency(all *findings) {
-	const item = "redis latency"
 	middle := slices.Sorted(slices.Values(s.pings))[len(s.pings)/2].Round(10 * time.Microsecond)
-	if middle > slowStore {
-		all.mend(item, "an answer takes %v (the middle one of %d): run the bot nearer to it, since the platform waits three seconds", middle, len(s.pings))
-	} else {
-		all.good(item, "an answer takes %v (the middle one of %d)", middle, len(s.pings))
-	}
+	answer := fmt.Sprintf("an answer takes %v (the middle one of %d)", middle, len(s.pings))
+	all.first("redis latency",
+		row{middle > slowStore, toMend, answer + ": run the bot nearer to it, since the platform waits three seconds"},
+		row{true, isGood, answer})
 }

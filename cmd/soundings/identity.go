@@ -61,16 +61,20 @@ func (s settings) notIdentified(err error) error {
 	return fmt.Errorf("the platform answers %s when asked whose the bot token is: try again later", answer.Err)
 }
 
-// outOfReach words an error of the network without the address that was
-// asked, which other calls fill with ids.
 func (s settings) outOfReach(err error) error {
-	if asked, is := errors.AsType[*url.Error](err); is {
-		err = asked.Err
-	}
 	if s.APIURL != "" {
-		return fmt.Errorf("no Web API at SLACK_API_URL: %w; check that the rehearsal there runs, and the address, which mostly ends in /api/", err)
+		return fmt.Errorf("no Web API at SLACK_API_URL: %w; check that the rehearsal there runs, and the address, which mostly ends in /api/", withoutAddress(err))
 	}
-	return fmt.Errorf("the Web API does not answer: %w; check that this machine may connect to slack.com", err)
+	return fmt.Errorf("the Web API does not answer: %w; check that this machine may connect to slack.com", withoutAddress(err))
+}
+
+// withoutAddress leaves the address that was asked out of an error of the
+// network: it may hold ids, or a secret.
+func withoutAddress(err error) error {
+	if asked, is := errors.AsType[*url.Error](err); is {
+		return asked.Err
+	}
+	return err
 }
 
 // scopesOf reads the header that lists what a token may do.

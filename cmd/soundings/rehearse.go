@@ -117,14 +117,13 @@ func (f rehearseFlags) play(ctx context.Context, s *scenario.Scenario) (played, 
 	// A play lasts seconds and needs little memory: a collector that runs less
 	// often takes a tenth off the wait.
 	defer debug.SetGCPercent(debug.SetGCPercent(400))
-	var p *rehearsal.Play
-	trace := tracer{hide: func() string { return p.Team().URL() }}
-	p, err = rehearsal.NewPlay(rehearsal.PlayConfig{Scenario: s, Journal: store.journal, Trace: trace.add, Faults: f.faults})
+	var trace tracer
+	p, err := rehearsal.NewPlay(rehearsal.PlayConfig{Scenario: s, Journal: store.journal, Trace: trace.add, Faults: f.faults})
 	if err != nil {
 		return played{}, fmt.Errorf("rehearse: %w", err)
 	}
 	result, err := perform(ctx, p)
-	result.trace = trace.lines()
+	result.trace = trace.lines(p.Team().URL())
 	p.Close() // first, since nothing may write to what is purged
 	return result, cmp.Or(err, store.purge(ctx, p.Team().TeamID()))
 }
@@ -143,10 +142,6 @@ func perform(ctx context.Context, p *rehearsal.Play) (played, error) {
 
 // A tracer keeps Web API calls as lines of JSON.
 type tracer struct {
-	// hide is the address of the workspace, which is another one in each run.
-	// It is left out, so that two runs can be compared.
-	hide func() string
-
 	mu  sync.Mutex
 	out bytes.Buffer
 }
@@ -159,20 +154,19 @@ func (t *tracer) add(call fakeslack.Call) {
 	}
 	t.mu.Lock()
 	defer t.mu.Unlock()
-	var line bytes.Buffer
-	e := json.NewEncoder(&line)
+	e := json.NewEncoder(&t.out)
 	e.SetEscapeHTML(false)
 	if err := e.Encode(call); err != nil {
 		panic(fmt.Sprintf("trace %s: %v", call.Method, err)) // it was decoded from JSON
 	}
-	t.out.Write(bytes.ReplaceAll(line.Bytes(), []byte(t.hide()), []byte("http://workspace.example")))
 }
 
-// lines are all calls so far.
-func (t *tracer) lines() []byte {
+// lines are all calls so far. The address of the workspace, which is another
+// one in each run, is left out, so that two runs can be compared.
+func (t *tracer) lines(workspace string) []byte {
 	t.mu.Lock()
 	defer t.mu.Unlock()
-	return bytes.Clone(t.out.Bytes())
+	return bytes.ReplaceAll(t.out.Bytes(), []byte(workspace), []byte("http://workspace.example"))
 }
 
 // A store is where a rehearsal keeps its journal.
