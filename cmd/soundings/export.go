@@ -100,7 +100,7 @@ func (f exportFlags) exportKickoff(c *cobra.Command, j *journal.Journal) error {
 		return writeFolder(f.out, files)
 	}
 	i := slices.IndexFunc(files, func(file report.File) bool { return file.Name == "kickoff.json" })
-	return printText(c.OutOrStdout(), string(files[i].Data))
+	return printText(c, string(files[i].Data))
 }
 
 // readKickoff folds the whole journal of a kickoff. Its Version is 0 where

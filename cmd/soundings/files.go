@@ -56,26 +56,21 @@ func fileError(path string, err error) error {
 
 // printResult prints what a command came to: as text, or for programs.
 func printResult(c *cobra.Command, asJSON bool, v any, text func() string) error {
-	if asJSON {
-		return printJSON(c.OutOrStdout(), v)
+	if !asJSON {
+		return printText(c, text())
 	}
-	return printText(c.OutOrStdout(), text())
-}
-
-// printJSON writes v for programs, indented for people.
-func printJSON(w io.Writer, v any) error {
-	e := json.NewEncoder(w)
-	e.SetIndent("", "  ")
+	var b strings.Builder
+	e := json.NewEncoder(&b)
+	e.SetIndent("", "  ") // for people who look at it
 	e.SetEscapeHTML(false)
 	if err := e.Encode(v); err != nil {
 		return fmt.Errorf("print the result: %w", err)
 	}
-	return nil
+	return printText(c, b.String())
 }
 
-// printText writes text as it stands.
-func printText(w io.Writer, text string) error {
-	if _, err := io.WriteString(w, text); err != nil {
+func printText(c *cobra.Command, text string) error {
+	if _, err := io.WriteString(c.OutOrStdout(), text); err != nil {
 		return fmt.Errorf("print the result: %w", err)
 	}
 	return nil

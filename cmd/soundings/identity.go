@@ -44,7 +44,10 @@ func (s settings) identify(ctx context.Context, token string) (identity, error) 
 	if err != nil {
 		return identity{}, s.notIdentified(err)
 	}
-	who := identity{team: answer.Team, teamID: answer.TeamID, user: answer.User, scopes: scopesOf(headers)}
+	who := identity{team: answer.Team, teamID: answer.TeamID, user: answer.User}
+	if listed := headers.Get("X-OAuth-Scopes"); listed != "" {
+		who.scopes = strings.Split(strings.ReplaceAll(listed, " ", ""), ",")
+	}
 	who.ahead, who.timed = aheadOf(headers, began, time.Now())
 	return who, nil
 }
@@ -75,19 +78,6 @@ func withoutAddress(err error) error {
 		return asked.Err
 	}
 	return err
-}
-
-// scopesOf reads the header that lists what a token may do.
-func scopesOf(h http.Header) []string {
-	listed := h.Get("X-OAuth-Scopes")
-	if listed == "" {
-		return nil
-	}
-	var scopes []string
-	for scope := range strings.SplitSeq(listed, ",") {
-		scopes = append(scopes, strings.TrimSpace(scope))
-	}
-	return scopes
 }
 
 // lacks lists the scopes that the token does not have; none where the

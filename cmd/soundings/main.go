@@ -170,24 +170,16 @@ func needs(c *cobra.Command, flags ...string) error {
 func flagError(c *cobra.Command, err error) error {
 	if value, is := errors.AsType[*pflag.InvalidValueError](err); is {
 		return wrongf("--%s takes %s, and %q is none; see %s --help",
-			value.GetFlag().Name, kindOf(value.GetFlag()), value.GetValue(), c.CommandPath())
+			value.GetFlag().Name, kindsOfValue[value.GetFlag().Value.Type()], value.GetValue(), c.CommandPath())
 	}
 	return wrongf("%s; see %s --help", words.HarmlessLine(err.Error()), c.CommandPath())
 }
 
-// kindOf says what a flag takes.
-func kindOf(f *pflag.Flag) string {
-	switch f.Value.Type() {
-	case "int":
-		return "a whole number"
-	case "uint64":
-		return "a whole number from 0 up"
-	case "float64":
-		return "a number"
-	case "duration":
-		return "a length of time, such as 90s or 5m"
-	case "bool":
-		return "true or false"
-	}
-	return "a text"
+// kindsOfValue say what flags take, by their type. A text is never refused.
+var kindsOfValue = map[string]string{
+	"int":      "a whole number",
+	"uint64":   "a whole number from 0 up",
+	"float64":  "a number",
+	"duration": "a length of time, such as 90s or 5m",
+	"bool":     "true or false",
 }

@@ -63,12 +63,12 @@ func purge(c *cobra.Command, s settings, f purgeFlags) error {
 		return wrongf("nothing is kept of a team %s; soundings export --list names the teams that have kickoffs", f.team)
 	}
 	if !f.yes {
-		return printText(c.OutOrStdout(), h.text()+"Nothing was removed. Add --yes to remove it for good.\n")
+		return printText(c, h.text()+"Nothing was removed. Add --yes to remove it for good.\n")
 	}
 	if err := h.remove(c.Context(), rdb); err != nil {
 		return fmt.Errorf("purge team %s: %w; what is left is removed when the command is run again", f.team, err)
 	}
-	return printText(c.OutOrStdout(), h.text()+"All of it was removed. What stands in the channels is the workplace's own, and backups of Redis are yours to purge.\n")
+	return printText(c, h.text()+"All of it was removed. What stands in the channels is the workplace's own, and backups of Redis are yours to purge.\n")
 }
 
 // holdings are what is kept of a team.

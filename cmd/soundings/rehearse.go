@@ -97,7 +97,7 @@ func rehearse(c *cobra.Command, s settings, f rehearseFlags) error {
 	if err != nil {
 		return err
 	}
-	return printText(c.OutOrStdout(), played.channel)
+	return printText(c, played.channel)
 }
 
 // A played kickoff is what is left of it.

@@ -130,6 +130,7 @@ func (g *guestRoom) shows(text, press string) {
 func TestServeInARehearsal(t *testing.T) {
 	for _, tt := range []struct{ name, way string }{{"Socket Mode", "socket"}, {"HTTP", "http://" + freeAddress(t)}} {
 		t.Run(tt.name, func(t *testing.T) {
+			t.Parallel() // they mostly wait
 			g := openGuestRoom(t, tt.way)
 			e := g.settings()
 			a := e.call(t, "", "check")

@@ -48,7 +48,7 @@ func (f rehearseFlags) openPage(c *cobra.Command, s settings) error {
 	}
 	address, team := "http://"+l.Addr().String()+"/", p.Team().TeamID()
 	return errors.Join(
-		printText(c.OutOrStdout(), "The rehearsal is at "+address+"\n"+invitation(address, team, guest)+"Stop it with Ctrl-C.\n"),
+		printText(c, "The rehearsal is at "+address+"\n"+invitation(address, team, guest)+"Stop it with Ctrl-C.\n"),
 		servePage(c.Context(), p, l),
 		store.purge(c.Context(), team))
 }

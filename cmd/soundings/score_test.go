@@ -195,6 +195,7 @@ func TestScoreWrongUsage(t *testing.T) {
 func TestScoreDrawsTheMap(t *testing.T) {
 	for _, path := range glob(t, scoreFolder+"/*.csv") {
 		t.Run(filepath.Base(path), func(t *testing.T) {
+			t.Parallel()
 			dir := t.TempDir()
 			asPNG, asSVG := filepath.Join(dir, "map.png"), filepath.Join(dir, "map.svg")
 			good(t, "score", "--png", asPNG, "--svg", asSVG, path)
@@ -258,24 +259,4 @@ func TestScoreWritesBothPicturesOrNone(t *testing.T) {
 	assert.Equal(t, "", a.out, "got exit %d, stdout %q, stderr %q; want 1 and the file", a.code, a.out, a.errors)
 	assert.Contains(t, a.errors, "map.svg: no such file or directory", "got exit %d, stdout %q, stderr %q; want 1 and the file", a.code, a.out, a.errors)
 	mustHoldOnly(t, dir)
-}
-
-func TestScoreOfManyRatings(t *testing.T) {
-	if testing.Short() {
-		t.Skip("500 raters by 1,000 assumptions take some seconds")
-	}
-	const raters, assumptions = 500, 1000
-	var table strings.Builder
-	table.WriteString("rater,assumption,importance,evidence\n")
-	for r := range raters {
-		for a := range assumptions {
-			fmt.Fprintf(&table, "R%d,A%d,%d,%d\n", r, a, 1+(r*7+a*3+r*a)%9, 1+(r*5+a)%9)
-		}
-	}
-	a := call(t, table.String(), "score", "--json", "-")
-	require.Equal(t, exitGood, a.code, "exit %d: %s", a.code, a.errors)
-	var result engine.Result
-	require.NoError(t, json.Unmarshal([]byte(a.out), &result))
-	assert.Equal(t, raters, result.Raters, "got %d raters and %d in order, want %d and", result.Raters, len(result.Order), raters)
-	assert.Len(t, result.Order, assumptions, "got %d raters and %d in order, want %d and", result.Raters, len(result.Order), raters)
 }

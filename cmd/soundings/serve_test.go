@@ -23,7 +23,7 @@ import (
 )
 
 // within bounds every wait of these tests, in real time.
-const within = 10 * time.Second
+const within = 30 * time.Second
 
 // A served is a bot that serves a rehearsal workspace, as a program would:
 // over sockets and HTTP, on a queue in Redis.

@@ -224,26 +224,20 @@ func isHere(host string) bool {
 	return host == "localhost" || ip != nil && ip.IsLoopback()
 }
 
-// The bounds of SOUNDINGS_PURGE_AFTER: a slip must be mendable, and for ever
-// is no grace.
-const (
-	defaultPurge = 30 * 24 * time.Hour
-	leastPurge   = time.Hour
-	mostPurge    = 365 * 24 * time.Hour
-)
-
-// purgeAfter reads SOUNDINGS_PURGE_AFTER: days as 30d, or hours as 72h.
+// purgeAfter reads SOUNDINGS_PURGE_AFTER: days as 30d, or hours as 72h. A slip
+// must be mendable, and for ever is no grace.
 func (s settings) purgeAfter() (time.Duration, error) {
+	const day, least, most = 24 * time.Hour, time.Hour, 365 * 24 * time.Hour
 	if s.PurgeAfter == "" {
-		return defaultPurge, nil
+		return 30 * day, nil
 	}
 	unit, number := time.Hour, strings.TrimSuffix(s.PurgeAfter, "h")
 	if days, ok := strings.CutSuffix(s.PurgeAfter, "d"); ok {
-		unit, number = 24*time.Hour, days
+		unit, number = day, days
 	}
 	n, err := strconv.ParseUint(number, 10, 16)
 	d := time.Duration(n) * unit
-	if err != nil || number == s.PurgeAfter || d < leastPurge || d > mostPurge {
+	if err != nil || number == s.PurgeAfter || d < least || d > most {
 		return 0, errors.New("SOUNDINGS_PURGE_AFTER is no time that can be kept: write days as 30d or hours as 72h, from 1h to 365d")
 	}
 	return d, nil
