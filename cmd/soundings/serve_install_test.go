@@ -30,9 +30,8 @@ func startInstalling(t *testing.T, redisURL string) *served {
 	platform := httptest.NewServer(r.workspace.Handler())
 	t.Cleanup(platform.Close)
 	r.populate()
-	s, err := readSettings(changed(installEnviron(), "SLACK_API_URL="+platform.URL+"/api", "SOUNDINGS_REDIS_URL="+redisURL,
+	s := goodSettings(t, changed(installEnviron(), "SLACK_API_URL="+platform.URL+"/api", "SOUNDINGS_REDIS_URL="+redisURL,
 		"SOUNDINGS_PUBLIC_URL=http://127.0.0.1:8080"))
-	require.NoError(t, err)
 	r.start(t, s)
 	return r
 }
@@ -97,8 +96,7 @@ func TestTokenKeys(t *testing.T) {
 	require.NoError(t, err)
 	require.NoError(t, installs.New(rdb, former).Save(t.Context(), installs.Install{Team: "T1", Token: madeUpBot}))
 	start := func(changes ...string) error {
-		s, err := readSettings(changed(installEnviron(), append(changes, "SOUNDINGS_REDIS_URL="+url)...))
-		require.NoError(t, err)
+		s := goodSettings(t, changed(installEnviron(), append(changes, "SOUNDINGS_REDIS_URL="+url)...))
 		p, err := newService(t.Context(), s, rdb, slog.New(slog.DiscardHandler))
 		if err == nil {
 			_ = p.listener.Close() // it was not served
@@ -107,10 +105,10 @@ func TestTokenKeys(t *testing.T) {
 	}
 	says := func(want string, changes ...string) {
 		t.Helper()
-		s, err := readSettings(changed(installEnviron(), append([]string{"SOUNDINGS_REDIS_URL=" + url, "SLACK_API_URL=http://127.0.0.1:1/api/"}, changes...)...))
-		require.NoError(t, err)
-		findings := s.examineInstalls(t.Context(), rdb)
-		assert.True(t, slices.ContainsFunc(findings, func(f finding) bool { return strings.Contains(f.Text, want) }), "check says %+v, want %q", findings, want)
+		s := goodSettings(t, changed(installEnviron(), append([]string{"SOUNDINGS_REDIS_URL=" + url, "SLACK_API_URL=http://127.0.0.1:1/api/"}, changes...)...))
+		k := checkup{settings: s}
+		k.examineInstalls(t.Context(), rdb)
+		assert.True(t, slices.ContainsFunc(k.findings, func(f finding) bool { return strings.Contains(f.Text, want) }), "check says %+v, want %q", k.findings, want)
 	}
 	const mend = "SOUNDINGS_TOKEN_KEY does not open the tokens of T1: put the key"
 	says(mend)
@@ -139,15 +137,14 @@ func TestDeadTokenStillPurges(t *testing.T) {
 		_, _ = w.Write([]byte(`{"ok":false,"error":"account_inactive"}`))
 	}))
 	defer platform.Close()
-	s, err := readSettings(changed(httpEnviron(), "SLACK_API_URL="+platform.URL+"/api/", "SOUNDINGS_LISTEN=127.0.0.1:0", "SOUNDINGS_REDIS_URL="+url, "SOUNDINGS_PURGE_AFTER=48h"))
-	require.NoError(t, err)
+	s := goodSettings(t, changed(httpEnviron(), "SLACK_API_URL="+platform.URL+"/api/", "SOUNDINGS_LISTEN=127.0.0.1:0", "SOUNDINGS_REDIS_URL="+url, "SOUNDINGS_PURGE_AFTER=48h"))
 	for team, hours := range map[string]time.Duration{"T1": 47, "T2": 49} {
 		_, err := j.Index.Claim(t.Context(), team, "C1", "k")
 		require.NoError(t, err)
 		_, err = j.Uninstalls.Add(t.Context(), team, time.Now().Add(-hours*time.Hour))
 		require.NoError(t, err)
 	}
-	_, err = newService(t.Context(), s, rdb, slog.New(slog.DiscardHandler))
+	_, err := newService(t.Context(), s, rdb, slog.New(slog.DiscardHandler))
 	assert.Error(t, err, "it starts")
 	assert.Contains(t, err.Error(), "SLACK_BOT_TOKEN is not accepted", "it starts")
 	teams, err := j.Index.Teams(t.Context())

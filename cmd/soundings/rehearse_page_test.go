@@ -28,7 +28,7 @@ func TestRoomOpensAndCloses(t *testing.T) {
 	defer interrupt()
 	out, code := waiting{make(chan string, 1)}, make(chan int, 1)
 	var errors bytes.Buffer
-	go func() { code <- run(ctx, []string{"rehearse", "--listen", "127.0.0.1:0"}, nil, out, &errors) }()
+	go func() { code <- run(ctx, []string{"rehearse", "--listen", "127.0.0.1:0"}, nil, nil, out, &errors) }()
 	resp, err := http.Get(<-out.address)
 	require.NoError(t, err)
 	body, err := io.ReadAll(resp.Body)
