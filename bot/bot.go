@@ -15,6 +15,7 @@
 package bot
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -89,8 +90,8 @@ func (c *Config) validate() error {
 	case c.Installs != nil && (c.Chat != nil || c.ChatWith == nil):
 		faults = append(faults, errors.New("with Installs, ChatWith is needed and Chat is not"))
 	}
-	if c.Coalesce < 0 {
-		faults = append(faults, errors.New("a negative Coalesce was given"))
+	if c.Coalesce < 0 || c.Lookups < 0 || c.PurgeAfter < 0 {
+		faults = append(faults, errors.New("a negative Coalesce, Lookups or PurgeAfter was given"))
 	}
 	return errors.Join(faults...)
 }
@@ -99,21 +100,11 @@ func (c *Config) setDefaults() {
 	if c.Clock == nil {
 		c.Clock = time.Now
 	}
-	if c.Logger == nil {
-		c.Logger = slog.New(slog.DiscardHandler)
-	}
-	if c.Command == "" {
-		c.Command = "/soundings"
-	}
-	if c.Lookups <= 0 {
-		c.Lookups = 8
-	}
-	if c.PurgeAfter <= 0 {
-		c.PurgeAfter = 30 * 24 * time.Hour
-	}
-	if c.Coalesce == 0 {
-		c.Coalesce = 2 * time.Minute
-	}
+	c.Logger = cmp.Or(c.Logger, slog.New(slog.DiscardHandler))
+	c.Command = cmp.Or(c.Command, "/soundings")
+	c.Lookups = cmp.Or(c.Lookups, 8)
+	c.PurgeAfter = cmp.Or(c.PurgeAfter, 30*24*time.Hour)
+	c.Coalesce = cmp.Or(c.Coalesce, 2*time.Minute)
 }
 
 // A Bot serves kickoffs. It may be used by many goroutines. Embedded is what

@@ -53,7 +53,7 @@ func (d *desk) add(who, text, because string) {
 	d.t.Helper()
 	d.press(who, "open/assumptions.add")
 	d.submit(who, map[string]blockkit.Value{"text": {Text: text}, "because": {Text: because}})
-	if _, open := d.ws.TopView(d.ids[who]); open {
+	if _, open := d.ws.Client.TopView(d.ids[who]); open {
 		d.submit(who, nil)
 	}
 	d.pass(time.Minute)
@@ -65,7 +65,7 @@ func (d *desk) edit(who, id string) {
 	d.press(who, "open/assumptions.list")
 	for _, e := range blockkit.Elements(d.top(who).Blocks) {
 		if e.ActionID == "open/assumptions.edit" && strings.Contains(e.Value, `"a":"`+id+`"`) {
-			d.must(d.ws.Press(d.t.Context(), d.ids[who], fakeslack.Where{ViewID: d.top(who).ID}, e.ActionID, e.BlockID, blockkit.Value{}))
+			d.must(d.ws.Client.Press(d.t.Context(), d.ids[who], fakeslack.Where{ViewID: d.top(who).ID}, e.ActionID, e.BlockID, blockkit.Value{}))
 			return
 		}
 	}
@@ -111,7 +111,7 @@ func TestPlainerWordsForAnAssumption(t *testing.T) {
 	d.readsNot("the channel", d.everywhere(), plainerDraft)
 
 	d.submit("Bo", nil) // as it is
-	if _, open := d.ws.TopView(d.ids["Bo"]); open {
+	if _, open := d.ws.Client.TopView(d.ids["Bo"]); open {
 		t.Errorf("the form “%s” is still open, and shows the words of before", d.top("Bo").Title)
 	}
 	d.pass(5 * time.Minute)
@@ -143,7 +143,7 @@ func TestPlainerWordsAreDiscarded(t *testing.T) {
 	d := atTheList(t, modeltest.Says(plainAnswer))
 	d.draftOf("Bo", "A1", "draft/plainer")
 	d.reads("Bo", wordsOf(d.top("Bo").Blocks), "Only you see it.")
-	d.must(d.ws.CloseAll(t.Context(), d.ids["Bo"]))
+	d.must(d.ws.Client.CloseAll(t.Context(), d.ids["Bo"]))
 	a := d.assumption("A1")
 	assert.Equal(t, twoBeliefs, a.Text, "the list holds %+v", a)
 	assert.False(t, a.Drafted, "the list holds %+v", a)
@@ -195,7 +195,7 @@ func TestTwoBeliefsAreSplitWhileTheyAreAdded(t *testing.T) {
 	}
 	d.reads("Ana", wordsOf(d.top("Ana").Blocks), "Sent to: ", other)
 	require.Empty(t, d.model.Requests(), "requests were sent before Ana agreed")
-	d.must(d.ws.CloseAll(t.Context(), d.ids["Ana"]))
+	d.must(d.ws.Client.CloseAll(t.Context(), d.ids["Ana"]))
 	d.press("Ana", "open/assumptions.add")
 	d.submit("Ana", map[string]blockkit.Value{"text": {Text: "The pier has a sign and it is read."}, "because": {Text: "We looked."}})
 	d.pressIn("Ana", "draft/halves", "")
@@ -220,7 +220,7 @@ func (d *desk) toTheSplit(reasons ...string) {
 		v := d.top(who)
 		for _, e := range blockkit.Elements(v.Blocks) {
 			if strings.HasPrefix(e.ActionID, "rate/") {
-				d.must(d.ws.Press(d.t.Context(), d.ids[who], fakeslack.Where{ViewID: v.ID}, e.ActionID, e.BlockID,
+				d.must(d.ws.Client.Press(d.t.Context(), d.ids[who], fakeslack.Where{ViewID: v.ID}, e.ActionID, e.BlockID,
 					blockkit.Value{Option: []string{"1", "9"}[i]}))
 			}
 		}
@@ -237,7 +237,7 @@ func (d *desk) reason(text string) {
 	for _, m := range d.ws.Messages(d.channel) {
 		for _, e := range blockkit.Elements(m.Blocks) {
 			if e.ActionID == "open/rating.reason" && strings.Contains(e.Value, `"a":"A1"`) {
-				d.must(d.ws.Press(d.t.Context(), d.ids["Bo"], fakeslack.Where{Channel: d.channel, TS: m.TS}, e.ActionID, e.BlockID, blockkit.Value{}))
+				d.must(d.ws.Client.Press(d.t.Context(), d.ids["Bo"], fakeslack.Where{Channel: d.channel, TS: m.TS}, e.ActionID, e.BlockID, blockkit.Value{}))
 				d.submit("Bo", map[string]blockkit.Value{"text": {Text: text}})
 				d.pass(5 * time.Minute)
 				return
@@ -370,7 +370,7 @@ func (d *desk) unheard(who, bait string) {
 	said := wordsOf(d.top(who).Blocks)
 	d.reads(who, said, "did not pass our checks")
 	d.readsNot(who, said, bait)
-	d.must(d.ws.CloseAll(d.t.Context(), d.ids[who]))
+	d.must(d.ws.Client.CloseAll(d.t.Context(), d.ids[who]))
 	d.readsNot("the channel", d.everywhere(), bait)
 }
 
@@ -386,7 +386,7 @@ func TestWithoutAModelItGoesByHand(t *testing.T) {
 	}
 	d.pressIn("Bo", "open/assumptions.split", "")
 	d.submit("Bo", nil)
-	_, open := d.ws.TopView(d.ids["Bo"])
+	_, open := d.ws.Client.TopView(d.ids["Bo"])
 	assert.False(t, open, "a form is still open, and shows what is not on the list any more")
 	k := d.kickoff()
 	listed := k.Listed()

@@ -73,7 +73,7 @@ const roomOnBoard = "Passengers with bicycles cannot tell, before they reach the
 
 func (d *desk) toTheLadder(problem string) {
 	d.t.Helper()
-	d.must(d.ws.Command(d.t.Context(), d.ids["Ana"], d.channel, "/soundings", "start"))
+	d.must(d.ws.Client.Command(d.t.Context(), d.ids["Ana"], d.channel, "/soundings", "start"))
 	d.submit("Ana", map[string]blockkit.Value{"title": {Text: "Bicycles on the ferry"}, "problem": {Text: problem},
 		"why": {Text: "The season begins."}, "people": {IDs: []string{d.ids["Bo"]}}})
 	d.pass(5 * time.Minute)
@@ -188,15 +188,15 @@ func TestDraftsThatCannotBeUsed(t *testing.T) {
 	} {
 		v := d.top("Ana")
 		for block, value := range d.use(words) {
-			d.must(d.ws.Type(d.ids["Ana"], v.ID, block, "in", value))
+			d.must(d.ws.Client.Type(d.ids["Ana"], v.ID, block, "in", value))
 		}
-		faults, err := d.ws.Submit(t.Context(), d.ids["Ana"], v.ID)
+		faults, err := d.ws.Client.Submit(t.Context(), d.ids["Ana"], v.ID)
 		d.must(err)
 		assert.NotEmpty(t, faults, "%s: no field says so", rule)
 		require.Empty(t, d.kickoff().Framing.Wordings, "%s: the ladder holds", rule)
 		for block := range d.use(map[string]string{"2": "", "1": ""}) {
 			if strings.HasPrefix(block, "use") {
-				d.must(d.ws.Type(d.ids["Ana"], v.ID, block, "in", blockkit.Value{}))
+				d.must(d.ws.Client.Type(d.ids["Ana"], v.ID, block, "in", blockkit.Value{}))
 			}
 		}
 	}
@@ -258,7 +258,7 @@ func TestDeadModelDelaysNothing(t *testing.T) {
 	d.reads("Ana", said, "gave no answer", prompts.Questions(2)[0], prompts.Openings(-2)[0])
 	d.pressIn("Ana", "open/framing.add", "")
 	d.submit("Ana", map[string]blockkit.Value{"level": {Option: "1"}, "opening": {Option: "1/0"}, "text": {Text: "bring a bicycle\nthe boat is full"}})
-	d.must(d.ws.CloseAll(t.Context(), d.ids["Ana"]))
+	d.must(d.ws.Client.CloseAll(t.Context(), d.ids["Ana"]))
 	d.voteAll()
 	k := d.kickoff()
 	assert.Equal(t, "People who bring a bicycle find out too late that the boat is full.", k.Framing.Wordings[0].Text, "the wording")
@@ -285,7 +285,7 @@ func (d *desk) voteFor(who string) {
 func TestDraftsThatComeTooLate(t *testing.T) {
 	d := atTheLadder(t, roomOnBoard, modeltest.Says(answerOf(fourDrafts)))
 	d.ask()
-	d.must(d.ws.CloseAll(t.Context(), d.ids["Ana"]))
+	d.must(d.ws.Client.CloseAll(t.Context(), d.ids["Ana"]))
 	d.pass(time.Minute)
 	d.must(d.clock.Err())
 	n := len(d.model.Requests())
@@ -324,12 +324,12 @@ func TestDraftsAreLimited(t *testing.T) {
 	}
 	assert.Equal(t, flows.MostDrafts, d.kickoff().Framing.Drafts, "requests are counted")
 	d.reads("Ana", wordsOf(d.top("Ana").Blocks), "cannot be asked for again")
-	d.must(d.ws.CloseAll(t.Context(), d.ids["Ana"]))
+	d.must(d.ws.Client.CloseAll(t.Context(), d.ids["Ana"]))
 	asked := len(d.model.Requests())
 	d.press("Ana", "draft/ladder")
-	v, open := d.ws.TopView(d.ids["Ana"])
+	v, open := d.ws.Client.TopView(d.ids["Ana"])
 	assert.False(t, open, "the form “%s” opened beyond the limit", v.Title)
-	heard := d.ws.Ephemerals(d.ws.DM(d.ids["Ana"]), d.ids["Ana"])
+	heard := d.ws.Client.Ephemerals(d.ws.DM(d.ids["Ana"]), d.ids["Ana"])
 	assert.False(t, len(heard) == 0 || !strings.Contains(heard[len(heard)-1].Text, "which is the most"), "the lead was told %+v", heard)
 	d.pass(time.Minute)
 	n := len(d.model.Requests())
@@ -345,11 +345,11 @@ func TestOnlyLeadsAreOfferedDrafts(t *testing.T) {
 	}
 	at, e, ok := d.look("Ana", "draft/ladder", "")
 	require.True(t, ok, "the lead does not see the button")
-	d.must(d.ws.Press(t.Context(), d.ids["Ana"], at, e.ActionID, e.BlockID, blockkit.Value{}))
+	d.must(d.ws.Client.Press(t.Context(), d.ids["Ana"], at, e.ActionID, e.BlockID, blockkit.Value{}))
 	preview := d.top("Ana").ID
 	d.voteFor("Bo")
 	d.clock.Advance(d.kickoff().Window.Closes) // nobody has woken the kickoff yet
-	_, err := d.ws.Submit(t.Context(), d.ids["Ana"], preview)
+	_, err := d.ws.Client.Submit(t.Context(), d.ids["Ana"], preview)
 	d.must(err)
 	d.reads("Ana", wordsOf(d.top("Ana").Blocks), "has closed")
 	d.pass(time.Minute)
@@ -383,7 +383,7 @@ func TestObeyingModelReachesNobody(t *testing.T) {
 			d.pass(time.Minute)
 			d.readsNot("the lead", wordsOf(d.top("Ana").Blocks), bait)
 			d.reads("the lead", wordsOf(d.top("Ana").Blocks), "did not pass our checks")
-			d.must(d.ws.CloseAll(t.Context(), d.ids["Ana"]))
+			d.must(d.ws.Client.CloseAll(t.Context(), d.ids["Ana"]))
 			d.voteAll()
 			d.readsNot("the channel", d.everywhere(), bait)
 		})

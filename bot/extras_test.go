@@ -11,7 +11,6 @@ import (
 
 	"soundings/bot/fakeslack"
 	"soundings/bot/fakeslack/blockkit"
-	"soundings/bot/fakeslack/slacktest"
 	"soundings/bot/manifest"
 	"soundings/flows"
 )
@@ -109,7 +108,7 @@ func TestEveryFaultOfAnExtraIsToldOnce(t *testing.T) {
 		{"neither", granted("canvases:write", "bookmarks:write"), nil, []string{"No canvas: ", "No bookmark: "}},
 		{"canvases switched off", func(c *fakeslack.Config) { c.NoCanvases = true }, nil, []string{"No canvas: ", "switched them off"}},
 		{"a free plan, and a canvas there", func(c *fakeslack.Config) { c.FreePlan = true }, func(h *testBot) {
-			_, err := slacktest.WriteCanvas(h.ws, h.channel, "Ours, by hand")
+			_, err := adminWriteCanvas(h.ws, h.channel, "Ours, by hand")
 			h.must(err)
 		}, []string{"No canvas: ", "I leave theirs as it is"}},
 		{"a header that is full", nil, func(h *testBot) {
@@ -144,7 +143,7 @@ func TestWhatPeopleWroteStays(t *testing.T) {
 	needsAll(t)
 	h := newTestBot(t, options{})
 	h.playTo("timebox")
-	theirs, err := slacktest.WriteCanvas(h.ws, h.channel, "Ours, by hand")
+	theirs, err := adminWriteCanvas(h.ws, h.channel, "Ours, by hand")
 	h.must(err)
 	theClose(h)
 	theDiscovery(h)
@@ -168,11 +167,11 @@ func TestADeletedCanvasIsMadeAnewOnce(t *testing.T) {
 			t.Fatalf("the lead is told %q, want %d notes", got, notes)
 		}
 	}
-	h.must(slacktest.DeleteCanvas(h.ws, h.ws.Canvases()[0].ID))
+	h.must(adminDeleteCanvas(h.ws, h.ws.Canvases()[0].ID))
 	h.act("bo", "open/close.action", text("what", written("one more thing")), person("owner", h.ids["bo"]), entry{"due", blockkit.Value{Date: "2027-03-31"}})
 	h.await("checkin/1")
 	deleted(1, 0)
-	h.must(slacktest.DeleteCanvas(h.ws, h.ws.Canvases()[0].ID))
+	h.must(adminDeleteCanvas(h.ws, h.ws.Canvases()[0].ID))
 	h.act("ana", "open/checkin.report", choice("confidence", "6"))
 	h.await("moved/1")
 	deleted(0, 1)
@@ -214,7 +213,7 @@ func TestALostAnswerMakesNoSecondOne(t *testing.T) {
 			h := newTestBot(t, options{transport: l})
 			want := 1
 			if method == "canvases.create" {
-				_, err := slacktest.WriteCanvas(h.ws, h.channel, "Ours, by hand")
+				_, err := adminWriteCanvas(h.ws, h.channel, "Ours, by hand")
 				h.must(err)
 				want = 2
 			}

@@ -408,13 +408,13 @@ func (h *testBot) pressAt(who string, at fakeslack.Where, e blockkit.Element) {
 	if at.ViewID != "" {
 		at.ViewID = h.top(who).ID
 	}
-	h.must(h.ws.Press(h.t.Context(), h.ids[who], at, e.ActionID, e.BlockID, noValue))
+	h.must(h.ws.Client.Press(h.t.Context(), h.ids[who], at, e.ActionID, e.BlockID, noValue))
 	h.filled[who] = nil
 }
 
 func (h *testBot) top(who string) fakeslack.View {
 	h.t.Helper()
-	v, open := h.ws.TopView(h.ids[who])
+	v, open := h.ws.Client.TopView(h.ids[who])
 	require.True(h.t, open, "%s has no form open", who)
 	return v
 }
@@ -424,7 +424,7 @@ func (h *testBot) fill(who string, entries ...entry) {
 	h.t.Helper()
 	v := h.top(who)
 	for _, e := range entries {
-		h.must(h.ws.Type(h.ids[who], v.ID, e.block, "in", e.value))
+		h.must(h.ws.Client.Type(h.ids[who], v.ID, e.block, "in", e.value))
 	}
 	h.filled[who] = append(h.filled[who], entries...)
 }
@@ -439,12 +439,12 @@ func (h *testBot) send(who string) {
 			h.sending(who, v, h.filled[who])
 			v = h.top(who)
 		}
-		faults, err := h.ws.Submit(h.t.Context(), h.ids[who], v.ID)
+		faults, err := h.ws.Client.Submit(h.t.Context(), h.ids[who], v.ID)
 		h.must(err)
 		for field, fault := range faults {
 			h.t.Fatalf("the form “%s” of %s says at %s: %s", v.Title, who, field, fault)
 		}
-		after, open := h.ws.TopView(h.ids[who])
+		after, open := h.ws.Client.TopView(h.ids[who])
 		if open && forAnother(v, after) {
 			break
 		}
@@ -477,7 +477,7 @@ func (h *testBot) pick(who, action, words string) {
 		if h.pressing != nil {
 			h.pressing(who, at, e)
 		}
-		h.must(h.ws.Press(h.t.Context(), h.ids[who], at, e.ActionID, e.BlockID, blockkit.Value{Option: o.Value}))
+		h.must(h.ws.Client.Press(h.t.Context(), h.ids[who], at, e.ActionID, e.BlockID, blockkit.Value{Option: o.Value}))
 		return
 	}
 	h.t.Fatalf("%s cannot choose %q in %s", who, words, action)
@@ -485,8 +485,8 @@ func (h *testBot) pick(who, action, words string) {
 
 func (h *testBot) close(who string) {
 	h.t.Helper()
-	if len(h.ws.Views(h.ids[who])) > 0 {
-		h.must(h.ws.CloseAll(h.t.Context(), h.ids[who]))
+	if len(h.ws.Client.Views(h.ids[who])) > 0 {
+		h.must(h.ws.Client.CloseAll(h.t.Context(), h.ids[who]))
 	}
 	h.filled[who] = nil
 }
@@ -573,7 +573,7 @@ func (p *testBot) pass(d time.Duration) {
 // begin starts a kickoff of Ana and Bo in the channel.
 func (p *testBot) begin() {
 	p.t.Helper()
-	p.must(p.ws.Command(p.t.Context(), p.ids["Ana"], p.channel, "/soundings", "start"))
+	p.must(p.ws.Client.Command(p.t.Context(), p.ids["Ana"], p.channel, "/soundings", "start"))
 	p.submit("Ana", map[string]blockkit.Value{
 		"title":   {Text: "Bicycles on the ferry"},
 		"problem": {Text: "Passengers with bicycles cannot tell, before they reach the pier, whether there is room."},
@@ -588,26 +588,26 @@ func (p *testBot) submit(who string, values map[string]blockkit.Value) {
 	p.t.Helper()
 	v := p.top(who)
 	for block, value := range values {
-		p.must(p.ws.Type(p.ids[who], v.ID, block, "in", value))
+		p.must(p.ws.Client.Type(p.ids[who], v.ID, block, "in", value))
 	}
-	faults, err := p.ws.Submit(p.t.Context(), p.ids[who], v.ID)
+	faults, err := p.ws.Client.Submit(p.t.Context(), p.ids[who], v.ID)
 	p.must(err)
 	require.Empty(p.t, faults, "the form of %s says", who)
-	if after, open := p.ws.TopView(p.ids[who]); open && forAnother(v, after) {
-		p.must(p.ws.CloseAll(p.t.Context(), p.ids[who]))
+	if after, open := p.ws.Client.TopView(p.ids[who]); open && forAnother(v, after) {
+		p.must(p.ws.Client.CloseAll(p.t.Context(), p.ids[who]))
 	}
 }
 
 // openHome opens somebody's home tab and reads it.
 func (p *testBot) openHome(who string) string {
 	p.t.Helper()
-	p.must(p.ws.OpenHome(p.t.Context(), p.ids[who]))
+	p.must(p.ws.Client.OpenHome(p.t.Context(), p.ids[who]))
 	return p.readHome(who)
 }
 
 func (p *testBot) readHome(who string) string {
 	p.t.Helper()
-	home, ok := p.ws.Home(p.ids[who])
+	home, ok := p.ws.Client.Home(p.ids[who])
 	require.True(p.t, ok, "%s has no home tab", who)
 	assert.Empty(p.t, slacktest.Pings("", home.Blocks), "the home tab of %s would notify", who)
 	return wordsOf(home.Blocks)
@@ -617,10 +617,10 @@ func (p *testBot) readHome(who string) string {
 // first.
 func (p *testBot) pressHome(who, action string) {
 	p.t.Helper()
-	home, _ := p.ws.Home(p.ids[who])
+	home, _ := p.ws.Client.Home(p.ids[who])
 	for _, e := range blockkit.Elements(home.Blocks) {
 		if e.ActionID == action {
-			p.must(p.ws.Press(p.t.Context(), p.ids[who], fakeslack.Where{Home: true}, action, e.BlockID, blockkit.Value{}))
+			p.must(p.ws.Client.Press(p.t.Context(), p.ids[who], fakeslack.Where{Home: true}, action, e.BlockID, blockkit.Value{}))
 			return
 		}
 	}

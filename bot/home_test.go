@@ -59,12 +59,12 @@ func TestFormFromHome(t *testing.T) {
 	p.openHome("Bo")
 	p.pressHome("Bo", "open/me.hours")
 	require.Equal(t, "me.hours", p.top("Bo").CallbackID, "the press opened")
-	require.Len(t, p.ws.Views(p.ids["Bo"]), 1, "the press opened")
+	require.Len(t, p.ws.Client.Views(p.ids["Bo"]), 1, "the press opened")
 	before := p.called("views.publish")
 	p.submit("Bo", nil)
 	got := p.called("views.publish") - before
 	assert.Equal(t, 1, got, "a form from the home tab drew it %d times, want once", got)
-	_, open := p.ws.TopView(p.ids["Bo"])
+	_, open := p.ws.Client.TopView(p.ids["Bo"])
 	assert.False(t, open, "the form is still open")
 }
 
@@ -77,7 +77,7 @@ func TestStalePressOnHome(t *testing.T) {
 	p.handOver()
 	for _, action := range []string{"do/lead.skip-roles", "open/lead.extend"} {
 		p.openHome("Bo") // who leads now; his tab is none of this
-		home, _ := p.ws.Home(p.ids["Ana"])
+		home, _ := p.ws.Client.Home(p.ids["Ana"])
 		at := slices.IndexFunc(blockkit.Elements(home.Blocks), func(e blockkit.Element) bool { return e.ActionID == action })
 		require.GreaterOrEqual(t, at, 0, "the home tab of Ana was brought up to date before she pressed %s", action)
 		p.pressHome("Ana", action)
@@ -85,7 +85,7 @@ func TestStalePressOnHome(t *testing.T) {
 		assert.Equal(t, "Nothing was changed", notice.Title, "after %s Ana looks at", action)
 		p.reads("Ana", wordsOf(notice.Blocks), "Only the lead can do that", "Bo")
 		p.readsNot("Ana", p.readHome("Ana"), "Close This Step")
-		p.must(p.ws.CloseAll(t.Context(), p.ids["Ana"]))
+		p.must(p.ws.Client.CloseAll(t.Context(), p.ids["Ana"]))
 		if action == "do/lead.skip-roles" {
 			p.takeBack()
 		}
@@ -99,7 +99,7 @@ func TestJoinFromHome(t *testing.T) {
 	p.begin()
 	p.readsNot("Cy", p.openHome("Cy"), "Ask to Join", "A kickoff runs in")
 	before := len(p.ws.Messages(p.channel))
-	p.must(slacktest.Invite(t.Context(), p.ws, p.ids["Ana"], p.channel, p.ids["Cy"]))
+	p.must(adminInvite(t.Context(), p.ws, p.ids["Ana"], p.channel, p.ids["Cy"]))
 	p.pass(5 * time.Minute)
 	got := len(p.ws.Messages(p.channel))
 	assert.Equal(t, before, got, "somebody came, and %d messages were posted", got-before)
@@ -132,20 +132,20 @@ func TestMention(t *testing.T) {
 	mention := "<@" + p.ws.BotUser() + "> what is this?"
 	last := func(who string) fakeslack.Message {
 		t.Helper()
-		all := p.ws.Ephemerals(p.channel, p.ids[who])
+		all := p.ws.Client.Ephemerals(p.channel, p.ids[who])
 		require.NotEmpty(t, all, "%s was told nothing", who)
 		return all[len(all)-1]
 	}
 	say := func(who, thread string) (ts string) {
 		t.Helper()
-		ts, err := p.ws.Say(t.Context(), p.ids[who], p.channel, mention, thread)
+		ts, err := p.ws.Client.Say(t.Context(), p.ids[who], p.channel, mention, thread)
 		p.must(err)
 		return ts
 	}
 	say("Bo", "")
 	p.reads("Bo", last("Bo").Text, "No kickoff is open", "/soundings start")
 	p.begin()
-	p.must(slacktest.Invite(t.Context(), p.ws, p.ids["Ana"], p.channel, p.ids["Cy"]))
+	p.must(adminInvite(t.Context(), p.ws, p.ids["Ana"], p.channel, p.ids["Cy"]))
 	said := len(p.ws.Messages(p.channel))
 	ts := say("Bo", "")
 	p.reads("Bo", last("Bo").Text, "Bicycles on the ferry", "step 1 of 8", "/soundings add", "home tab")
@@ -154,7 +154,7 @@ func TestMention(t *testing.T) {
 	assert.Equal(t, ts, last("Cy").ThreadTS, "asked in thread %q, answered in", ts)
 	got := len(p.ws.Messages(p.channel)) - said
 	assert.Equal(t, 2, got, "two mentions left %d messages in the channel, want these two alone", got)
-	for _, m := range append(p.ws.Ephemerals(p.channel, p.ids["Bo"]), p.ws.Ephemerals(p.channel, p.ids["Cy"])...) {
+	for _, m := range append(p.ws.Client.Ephemerals(p.channel, p.ids["Bo"]), p.ws.Client.Ephemerals(p.channel, p.ids["Cy"])...) {
 		assert.Empty(t, slacktest.MessagePings(m), "an answer would notify")
 	}
 }
@@ -164,7 +164,7 @@ func TestMention(t *testing.T) {
 func TestMentionIsAnsweredInAThread(t *testing.T) {
 	p := newPair(t)
 	p.refuser.refuseMethod("chat.postEphemeral", "user_not_in_channel")
-	ts, err := p.ws.Say(t.Context(), p.ids["Bo"], p.channel, "<@"+p.ws.BotUser()+">", "")
+	ts, err := p.ws.Client.Say(t.Context(), p.ids["Bo"], p.channel, "<@"+p.ws.BotUser()+">", "")
 	p.must(err)
 	all := p.ws.Messages(p.channel)
 	answer := all[len(all)-1]
@@ -186,14 +186,14 @@ func TestWelcomeOnce(t *testing.T) {
 		}
 		return all
 	}
-	p.must(slacktest.Invite(t.Context(), p.ws, p.ids["Ana"], quay, p.ws.BotUser()))
+	p.must(adminInvite(t.Context(), p.ws, p.ids["Ana"], quay, p.ws.BotUser()))
 	got := welcomes()
 	require.Len(t, got, 1, "an invitation was answered with %d messages, want 1", len(got))
 	p.reads("the channel", welcomes()[0].Text, "Ana has added me", "kickoff of a product discovery", "/soundings start")
 	assert.Empty(t, slacktest.MessagePings(welcomes()[0]), "the welcome would notify")
-	p.must(slacktest.Leave(t.Context(), p.ws, quay, p.ws.BotUser()))
-	p.must(slacktest.Invite(t.Context(), p.ws, "", quay, p.ws.BotUser()))
-	p.must(slacktest.Invite(t.Context(), p.ws, p.ids["Ana"], quay, p.ids["Bo"], p.ids["Cy"]))
+	p.must(adminLeave(t.Context(), p.ws, quay, p.ws.BotUser()))
+	p.must(adminInvite(t.Context(), p.ws, "", quay, p.ws.BotUser()))
+	p.must(adminInvite(t.Context(), p.ws, p.ids["Ana"], quay, p.ids["Bo"], p.ids["Cy"]))
 	got = welcomes()
 	assert.Len(t, got, 1, "after another invitation there are %d welcomes, want 1", len(got))
 	if got := p.called("auth.test"); got != 1 {
@@ -206,12 +206,12 @@ func TestWelcomeOnce(t *testing.T) {
 func TestStartFromTheWelcome(t *testing.T) {
 	p := newPair(t)
 	quay := p.ws.AddChannel(fakeslack.Channel{Name: "quay", Members: []string{p.ids["Ana"], p.ids["Bo"]}})
-	p.must(slacktest.Invite(t.Context(), p.ws, p.ids["Ana"], quay, p.ws.BotUser()))
+	p.must(adminInvite(t.Context(), p.ws, p.ids["Ana"], quay, p.ws.BotUser()))
 	welcome := p.ws.Messages(quay)[0]
 	press := func(who string) {
 		t.Helper()
 		at := fakeslack.Where{Channel: quay, TS: welcome.TS}
-		p.must(p.ws.Press(t.Context(), p.ids[who], at, "open/brief.start", "", blockkit.Value{}))
+		p.must(p.ws.Client.Press(t.Context(), p.ids[who], at, "open/brief.start", "", blockkit.Value{}))
 	}
 	press("Ana")
 	p.submit("Ana", map[string]blockkit.Value{"title": {Text: "Bicycles on the ferry"}, "people": {IDs: []string{p.ids["Bo"]}},
@@ -219,9 +219,9 @@ func TestStartFromTheWelcome(t *testing.T) {
 	p.pass(5 * time.Minute)
 	p.reads("Bo", p.openHome("Bo"), "Bicycles on the ferry")
 	press("Bo")
-	v, open := p.ws.TopView(p.ids["Bo"])
+	v, open := p.ws.Client.TopView(p.ids["Bo"])
 	assert.False(t, open, "Bo may fill in %q for nothing", v.Title)
-	told := p.ws.Ephemerals(quay, p.ids["Bo"])
+	told := p.ws.Client.Ephemerals(quay, p.ids["Bo"])
 	assert.False(t, len(told) != 1 || !strings.Contains(told[0].Text, "open in this channel already"), "Bo was told %d things, want that a kickoff is open", len(told))
 }
 
@@ -231,10 +231,10 @@ func TestWelcomeAfterAFailure(t *testing.T) {
 	p := newPair(t)
 	quay := p.ws.AddChannel(fakeslack.Channel{Name: "quay", Members: []string{p.ids["Ana"]}})
 	p.refuser.refuseMethod("chat.postMessage", "internal_error")
-	require.Error(t, slacktest.Invite(t.Context(), p.ws, p.ids["Ana"], quay, p.ws.BotUser()), "the invitation was acknowledged, and nobody was greeted")
+	require.Error(t, adminInvite(t.Context(), p.ws, p.ids["Ana"], quay, p.ws.BotUser()), "the invitation was acknowledged, and nobody was greeted")
 	p.refuser.refuseNothing()
 	p.clock.Advance(p.clock.Now().Add(time.Minute))
-	p.must(p.ws.Redeliver(t.Context()))
+	p.must(p.ws.Outbox.Redeliver(t.Context()))
 	assert.Len(t, p.ws.Messages(quay), 1, "messages stand in the channel")
 }
 
@@ -251,13 +251,13 @@ func TestAppTakenAway(t *testing.T) {
 	} {
 		t.Run(c.rule, func(t *testing.T) {
 			p := newPair(t)
-			p.must(p.ws.Command(t.Context(), p.ids["Ana"], p.channel, "/soundings", "start"))
+			p.must(p.ws.Client.Command(t.Context(), p.ids["Ana"], p.channel, "/soundings", "start"))
 			p.submit("Ana", map[string]blockkit.Value{"title": {Text: "Bicycles on the ferry"}, "problem": {Text: "Is there room?"},
 				"people": {IDs: []string{p.ids["Bo"]}}})
 			p.event(c.event)
 			p.pass(30 * time.Minute)
 			assert.Equal(t, c.sends, p.called("chat.postMessage") > 0, "something was sent")
-			p.must(p.ws.Command(t.Context(), p.ids["Ana"], p.channel, "/soundings", "help"))
+			p.must(p.ws.Client.Command(t.Context(), p.ids["Ana"], p.channel, "/soundings", "help"))
 			p.pass(2 * time.Hour)
 			assert.NotEmpty(t, p.ws.Messages(p.channel), "nothing of what had waited was sent")
 		})
@@ -267,8 +267,8 @@ func TestAppTakenAway(t *testing.T) {
 func TestChannelArchivedIsTakenNoteOf(t *testing.T) {
 	p := newPair(t)
 	p.begin()
-	p.must(slacktest.Archive(t.Context(), p.ws, p.channel, p.ids["Ana"]))
-	p.must(slacktest.Archive(t.Context(), p.ws, p.ws.AddChannel(fakeslack.Channel{Name: "idle", Members: []string{p.ws.BotUser()}}), p.ids["Ana"]))
+	p.must(adminArchive(t.Context(), p.ws, p.channel, p.ids["Ana"]))
+	p.must(adminArchive(t.Context(), p.ws, p.ws.AddChannel(fakeslack.Channel{Name: "idle", Members: []string{p.ws.BotUser()}}), p.ids["Ana"]))
 	p.reads("Bo", p.openHome("Bo"), "Bicycles on the ferry")
 }
 
@@ -276,7 +276,7 @@ func TestChannelArchivedIsTakenNoteOf(t *testing.T) {
 // form asks for the channel, and says at its field what is wrong with it.
 func TestStartFromAnywhere(t *testing.T) {
 	for name, begin := range map[string]func(p *testBot){
-		"by shortcut": func(p *testBot) { p.must(p.ws.Shortcut(t.Context(), p.ids["Ana"], "start-kickoff")) },
+		"by shortcut": func(p *testBot) { p.must(p.ws.Client.Shortcut(t.Context(), p.ids["Ana"], "start-kickoff")) },
 		"from the home tab": func(p *testBot) {
 			p.openHome("Ana")
 			p.pressHome("Ana", "open/brief.start")
@@ -289,13 +289,13 @@ func TestStartFromAnywhere(t *testing.T) {
 			v := p.top("Ana")
 			try := func(channel string) map[string]string {
 				t.Helper()
-				p.must(p.ws.Type(p.ids["Ana"], v.ID, "channel", "in", blockkit.Value{ID: channel}))
-				faults, err := p.ws.Submit(t.Context(), p.ids["Ana"], v.ID)
+				p.must(p.ws.Client.Type(p.ids["Ana"], v.ID, "channel", "in", blockkit.Value{ID: channel}))
+				faults, err := p.ws.Client.Submit(t.Context(), p.ids["Ana"], v.ID)
 				p.must(err)
 				return faults
 			}
 			for block, text := range map[string]string{"title": "Bicycles on the ferry", "problem": "Is there room for a bicycle?"} {
-				p.must(p.ws.Type(p.ids["Ana"], v.ID, block, "in", blockkit.Value{Text: text}))
+				p.must(p.ws.Client.Type(p.ids["Ana"], v.ID, block, "in", blockkit.Value{Text: text}))
 			}
 			assert.Contains(t, try(elsewhere)["channel"], "I am not in that channel yet", "where the bot is not, the field says")
 			assert.Empty(t, try(p.channel), "where the bot is, the form says")
@@ -304,7 +304,7 @@ func TestStartFromAnywhere(t *testing.T) {
 			begin(p)
 			v = p.top("Ana")
 			for block, text := range map[string]string{"title": "Another", "problem": "Another?"} {
-				p.must(p.ws.Type(p.ids["Ana"], v.ID, block, "in", blockkit.Value{Text: text}))
+				p.must(p.ws.Client.Type(p.ids["Ana"], v.ID, block, "in", blockkit.Value{Text: text}))
 			}
 			assert.Contains(t, try(p.channel)["channel"], "open in this channel already", "where a kickoff is open, the field says")
 		})
@@ -316,16 +316,16 @@ func TestStartFromAnywhere(t *testing.T) {
 func TestStartWhereTheBotIsNot(t *testing.T) {
 	p := newPair(t)
 	elsewhere := p.ws.AddChannel(fakeslack.Channel{Name: "elsewhere", Members: []string{p.ids["Ana"]}})
-	p.must(p.ws.Command(t.Context(), p.ids["Ana"], elsewhere, "/soundings", "start"))
+	p.must(p.ws.Client.Command(t.Context(), p.ids["Ana"], elsewhere, "/soundings", "start"))
 	v := p.top("Ana")
 	for block, text := range map[string]string{"title": "Bicycles on the ferry", "problem": "Is there room for a bicycle?"} {
-		p.must(p.ws.Type(p.ids["Ana"], v.ID, block, "in", blockkit.Value{Text: text}))
+		p.must(p.ws.Client.Type(p.ids["Ana"], v.ID, block, "in", blockkit.Value{Text: text}))
 	}
-	faults, err := p.ws.Submit(t.Context(), p.ids["Ana"], v.ID)
+	faults, err := p.ws.Client.Submit(t.Context(), p.ids["Ana"], v.ID)
 	p.must(err)
 	assert.Contains(t, faults["title"], "/invite", "the form says %q, want at its title to invite the bot", faults)
-	p.must(slacktest.Invite(t.Context(), p.ws, p.ids["Ana"], elsewhere, p.ws.BotUser()))
-	faults, err = p.ws.Submit(t.Context(), p.ids["Ana"], v.ID)
+	p.must(adminInvite(t.Context(), p.ws, p.ids["Ana"], elsewhere, p.ws.BotUser()))
+	faults, err = p.ws.Client.Submit(t.Context(), p.ids["Ana"], v.ID)
 	p.must(err)
 	assert.Empty(t, faults, "once the bot is there, the form says")
 }

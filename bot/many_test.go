@@ -115,7 +115,7 @@ func (c *crowd) together(do func(i int, id string) error) {
 
 // button presses one button of a message.
 func (c *crowd) button(id string, at fakeslack.Where, e blockkit.Element) error {
-	return c.ws.Press(c.t.Context(), id, at, e.ActionID, e.BlockID, noValue)
+	return c.ws.Client.Press(c.t.Context(), id, at, e.ActionID, e.BlockID, noValue)
 }
 
 // form opens a form, fills it in and sends it.
@@ -124,22 +124,22 @@ func (c *crowd) form(id string, at fakeslack.Where, e blockkit.Element, entries 
 		return err
 	}
 	for _, entry := range entries {
-		v, _ := c.ws.TopView(id)
-		if err := c.ws.Type(id, v.ID, entry.block, "in", entry.value); err != nil {
+		v, _ := c.ws.Client.TopView(id)
+		if err := c.ws.Client.Type(id, v.ID, entry.block, "in", entry.value); err != nil {
 			return err
 		}
 	}
 	for {
-		v, open := c.ws.TopView(id)
+		v, open := c.ws.Client.TopView(id)
 		if !open {
 			return nil
 		}
-		faults, err := c.ws.Submit(c.t.Context(), id, v.ID)
+		faults, err := c.ws.Client.Submit(c.t.Context(), id, v.ID)
 		if err != nil || len(faults) > 0 {
 			return fmt.Errorf("sent with %v: %w", faults, errors.Join(err, errors.New("not taken")))
 		}
-		if after, open := c.ws.TopView(id); open && forAnother(v, after) {
-			return c.ws.CloseAll(c.t.Context(), id)
+		if after, open := c.ws.Client.TopView(id); open && forAnother(v, after) {
+			return c.ws.Client.CloseAll(c.t.Context(), id)
 		}
 	}
 }
@@ -196,17 +196,17 @@ func (c *crowd) ballot(i int, id string, at fakeslack.Where, e blockkit.Element)
 	if err := c.button(id, at, e); err != nil {
 		return err
 	}
-	v, _ := c.ws.TopView(id)
+	v, _ := c.ws.Client.TopView(id)
 	for _, e := range blockkit.Elements(v.Blocks) {
 		if !strings.HasPrefix(e.ActionID, "rate/") {
 			continue
 		}
 		value := blockkit.Value{Option: fmt.Sprint(marked(i, flows.Scale(named(e.ActionID))))}
-		if err := c.ws.Press(c.t.Context(), id, fakeslack.Where{ViewID: v.ID}, e.ActionID, e.BlockID, value); err != nil {
+		if err := c.ws.Client.Press(c.t.Context(), id, fakeslack.Where{ViewID: v.ID}, e.ActionID, e.BlockID, value); err != nil {
 			return err
 		}
 	}
-	faults, err := c.ws.Submit(c.t.Context(), id, v.ID)
+	faults, err := c.ws.Client.Submit(c.t.Context(), id, v.ID)
 	if len(faults) > 0 {
 		err = fmt.Errorf("the ballot was not taken: %v", faults)
 	}

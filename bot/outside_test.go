@@ -19,18 +19,18 @@ func (h *testBot) inChannel() int { return len(h.ws.Messages(h.channel)) }
 // what is then open, if anything.
 func (h *testBot) startIn(channel string) (fakeslack.View, bool) {
 	h.t.Helper()
-	h.must(h.ws.Command(h.t.Context(), h.ids["ana"], channel, "/soundings", "start"))
+	h.must(h.ws.Client.Command(h.t.Context(), h.ids["ana"], channel, "/soundings", "start"))
 	h.fill("ana", text("title", "Bicycles at the "+mark), text("problem", written("nobody knows")), entry{"people", blockkit.Value{IDs: h.all("bo")}}, choice("pace", "2"))
 	return h.sendOnce()
 }
 
 func (h *testBot) sendOnce() (fakeslack.View, bool) {
 	h.t.Helper()
-	faults, err := h.ws.Submit(h.t.Context(), h.ids["ana"], h.top("ana").ID)
+	faults, err := h.ws.Client.Submit(h.t.Context(), h.ids["ana"], h.top("ana").ID)
 	require.NoError(h.t, err, "sent")
 	require.Empty(h.t, faults, "sent")
 	h.settle()
-	return h.ws.TopView(h.ids["ana"])
+	return h.ws.Client.TopView(h.ids["ana"])
 }
 
 // TestStartingWhereOthersRead begins a kickoff in a channel that is shared

@@ -127,7 +127,7 @@ func (g *guard) weeksForm() {
 	e := blockkit.Element{ActionID: "open/timebox.vote", Label: "Vote on the Weeks",
 		Value: screens.Args{Kickoff: g.key().Kickoff, Stage: string(flows.StageTimebox)}.String()}
 	g.pressing("cy", fakeslack.Where{}, e)
-	g.must(g.ws.Press(g.t.Context(), g.ids["cy"], g.copyOf(e), e.ActionID, "", blockkit.Value{}))
+	g.must(g.ws.Client.Press(g.t.Context(), g.ids["cy"], g.copyOf(e), e.ActionID, "", blockkit.Value{}))
 	g.fill("cy", choice("weeks", "4"))
 	g.send("cy")
 }
@@ -137,7 +137,7 @@ func (g *guard) unmute() {
 	_, e := g.find("cy", "do/me.mute", "")
 	e.ActionID, e.Label = "do/me.unmute", "Remind Me Again"
 	g.pressing("cy", fakeslack.Where{}, e)
-	g.must(g.ws.Press(g.t.Context(), g.ids["cy"], g.copyOf(e), e.ActionID, "", blockkit.Value{}))
+	g.must(g.ws.Client.Press(g.t.Context(), g.ids["cy"], g.copyOf(e), e.ActionID, "", blockkit.Value{}))
 	k, err := g.bot.Kickoffs.Load(g.t.Context(), g.key())
 	assert.NoError(g.t, err, "cy is still muted")
 	assert.False(g.t, slices.ContainsFunc(k.People, func(p flows.Person) bool { return p.Muted }), "cy is still muted")
@@ -272,7 +272,7 @@ func (g *guard) written() map[journal.Key]int {
 func (g *guard) do(w wrong, d *attempt) string {
 	g.t.Helper()
 	id, ctx := g.ids[w.who], g.t.Context()
-	under := g.ws.Views(id)
+	under := g.ws.Client.Views(id)
 	defer func() {
 		if len(under) == 0 {
 			g.close(w.who)
@@ -286,10 +286,10 @@ func (g *guard) do(w wrong, d *attempt) string {
 	case d.sent:
 		g.open(w.who, *d.form)
 		for _, e := range d.entries {
-			g.must(g.ws.Type(id, g.top(w.who).ID, e.block, "in", e.value))
+			g.must(g.ws.Client.Type(id, g.top(w.who).ID, e.block, "in", e.value))
 		}
 		g.from(w.team)
-		faults, err := g.ws.Submit(ctx, id, g.top(w.who).ID)
+		faults, err := g.ws.Client.Submit(ctx, id, g.top(w.who).ID)
 		g.from("")
 		assert.NoError(g.t, err, "%s, %s", w.rule, d)
 		for _, fault := range faults {
@@ -303,19 +303,19 @@ func (g *guard) do(w wrong, d *attempt) string {
 			v.Option = "7"
 		}
 		g.from(w.team)
-		err := g.ws.Press(ctx, id, fakeslack.Where{ViewID: g.top(w.who).ID}, d.element.ActionID, d.element.BlockID, v)
+		err := g.ws.Client.Press(ctx, id, fakeslack.Where{ViewID: g.top(w.who).ID}, d.element.ActionID, d.element.BlockID, v)
 		g.from("")
 		assert.NoError(g.t, err, "%s, %s", w.rule, d)
 		return g.notice(w.who, d.form.Title)
 	}
-	at, heard := g.copyOf(d.element), len(g.ws.Ephemerals(g.lobby, id))
+	at, heard := g.copyOf(d.element), len(g.ws.Client.Ephemerals(g.lobby, id))
 	g.from(w.team)
-	err := g.ws.Press(ctx, id, at, d.element.ActionID, "", blockkit.Value{})
+	err := g.ws.Client.Press(ctx, id, at, d.element.ActionID, "", blockkit.Value{})
 	g.from("")
 	assert.NoError(g.t, err, "%s, %s", w.rule, d)
-	said := g.ws.Ephemerals(g.lobby, id)[heard:]
+	said := g.ws.Client.Ephemerals(g.lobby, id)[heard:]
 	if len(said) != 1 {
-		top, open := g.ws.TopView(id)
+		top, open := g.ws.Client.TopView(id)
 		assert.False(g.t, open && !d.rule.look, "%s, %s: opened the form “%s”", w.rule, d, top.Title)
 		return ""
 	}
@@ -325,7 +325,7 @@ func (g *guard) do(w wrong, d *attempt) string {
 // notice is what a form says that stands in the place of another one, or on
 // top of it.
 func (g *guard) notice(who, instead string) string {
-	v, open := g.ws.TopView(g.ids[who])
+	v, open := g.ws.Client.TopView(g.ids[who])
 	if !open || v.Title == instead || v.Submit != "" {
 		return ""
 	}
@@ -336,7 +336,7 @@ func (g *guard) notice(who, instead string) string {
 func (g *guard) open(who string, v fakeslack.View) {
 	g.t.Helper()
 	knob := blockkit.Element{ActionID: block.InputAction, Label: "Knob"} // the bot passes it over
-	g.must(g.ws.Press(g.t.Context(), g.ids[who], g.copyOf(knob), knob.ActionID, "", blockkit.Value{}))
+	g.must(g.ws.Client.Press(g.t.Context(), g.ids[who], g.copyOf(knob), knob.ActionID, "", blockkit.Value{}))
 	words := func(s string) map[string]any { return map[string]any{"type": "plain_text", "text": s} }
 	view := map[string]any{"type": "modal", "callback_id": v.CallbackID, "private_metadata": v.PrivateMetadata,
 		"title": words(v.Title), "close": words(v.Close), "blocks": v.Blocks}
@@ -351,7 +351,7 @@ func (g *guard) reopen(who string, views []fakeslack.View, filled []entry) {
 	g.t.Helper()
 	g.open(who, views[len(views)-1])
 	for _, e := range filled {
-		g.must(g.ws.Type(g.ids[who], g.top(who).ID, e.block, "in", e.value))
+		g.must(g.ws.Client.Type(g.ids[who], g.top(who).ID, e.block, "in", e.value))
 	}
 }
 

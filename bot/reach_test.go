@@ -11,7 +11,6 @@ import (
 
 	"soundings/bot/fakeslack"
 	"soundings/bot/fakeslack/blockkit"
-	"soundings/bot/fakeslack/slacktest"
 	"soundings/flows"
 )
 
@@ -49,13 +48,13 @@ func TestChannelOutOfReachAndBack(t *testing.T) {
 		told, mend string
 	}{
 		{"archived",
-			func(p *testBot) error { return slacktest.Archive(t.Context(), p.ws, p.channel, p.ids["Bo"]) },
-			func(p *testBot) error { return slacktest.Unarchive(t.Context(), p.ws, p.channel, p.ids["Bo"]) },
+			func(p *testBot) error { return adminArchive(t.Context(), p.ws, p.channel, p.ids["Bo"]) },
+			func(p *testBot) error { return adminUnarchive(t.Context(), p.ws, p.channel, p.ids["Bo"]) },
 			"archived", "Unarchive"},
 		{"removed from it",
-			func(p *testBot) error { return slacktest.Leave(t.Context(), p.ws, p.channel, p.ws.BotUser()) },
+			func(p *testBot) error { return adminLeave(t.Context(), p.ws, p.channel, p.ws.BotUser()) },
 			func(p *testBot) error {
-				return slacktest.Invite(t.Context(), p.ws, p.ids["Ana"], p.channel, p.ws.BotUser())
+				return adminInvite(t.Context(), p.ws, p.ids["Ana"], p.channel, p.ws.BotUser())
 			},
 			"not in the channel any more", "/invite"},
 	} {
@@ -109,7 +108,7 @@ func TestChannelOutOfReachUnheard(t *testing.T) {
 func TestGoOnTooEarly(t *testing.T) {
 	p := newPair(t)
 	p.begin()
-	p.must(slacktest.Archive(t.Context(), p.ws, p.channel, p.ids["Bo"]))
+	p.must(adminArchive(t.Context(), p.ws, p.channel, p.ids["Bo"]))
 	p.pass(5 * time.Minute)
 	p.press("Ana", "do/lead.go-on")
 	p.pass(3 * 24 * time.Hour)
@@ -117,7 +116,7 @@ func TestGoOnTooEarly(t *testing.T) {
 	p.press("Ana", "do/lead.abandon")
 	p.pass(5 * time.Minute)
 	assert.NotEmpty(t, p.notes("Ana", "has ended"), "the lead is not told that it has ended")
-	p.must(slacktest.Unarchive(t.Context(), p.ws, p.channel, p.ids["Bo"]))
+	p.must(adminUnarchive(t.Context(), p.ws, p.channel, p.ids["Bo"]))
 	p.begin()
 	assert.Equal(t, []string{"stage/brief", "stage/brief"}, p.stages(), "there stand")
 }
@@ -126,7 +125,7 @@ func TestGoOnTooEarly(t *testing.T) {
 func TestChannelDeleted(t *testing.T) {
 	p := newPair(t)
 	p.begin()
-	p.must(slacktest.Delete(t.Context(), p.ws, p.channel))
+	p.must(adminDelete(t.Context(), p.ws, p.channel))
 	p.pass(14 * 24 * time.Hour)
 	got := p.notes("Ana", "was deleted")
 	assert.False(t, len(got) != 1 || !strings.Contains(got[0], "has ended"), "the lead was told %q", got)
@@ -139,7 +138,7 @@ func TestChannelDeleted(t *testing.T) {
 func TestChannelRenamed(t *testing.T) {
 	p := newPair(t)
 	p.begin()
-	p.must(slacktest.Rename(t.Context(), p.ws, p.channel, "ferries"))
+	p.must(adminRename(t.Context(), p.ws, p.channel, "ferries"))
 	p.pass(4 * 24 * time.Hour)
 	assert.GreaterOrEqual(t, len(p.stages()), 2, "there stand")
 }
@@ -150,7 +149,7 @@ func TestChannelRenamed(t *testing.T) {
 func TestSomebodyIsDeactivated(t *testing.T) {
 	p := newPair(t)
 	p.begin()
-	p.must(slacktest.Deactivate(p.ws, p.ids["Bo"]))
+	p.must(adminDeactivate(p.ws, p.ids["Bo"]))
 	p.pass(24 * time.Hour)
 	k, err := p.bot.Kickoffs.Load(t.Context(), p.key())
 	p.must(err)
@@ -193,14 +192,14 @@ func TestMessageTooOldToEdit(t *testing.T) {
 func TestSomebodyComesLate(t *testing.T) {
 	p := newPair(t)
 	p.begin()
-	p.must(slacktest.Invite(t.Context(), p.ws, p.ids["Ana"], p.channel, p.ids["Cy"]))
-	shown := p.ws.Ephemerals(p.channel, p.ids["Cy"])
+	p.must(adminInvite(t.Context(), p.ws, p.ids["Ana"], p.channel, p.ids["Cy"]))
+	shown := p.ws.Client.Ephemerals(p.channel, p.ids["Cy"])
 	require.Len(t, shown, 1, "Cy is shown %d messages, want one", len(shown))
 	p.reads("Cy", shown[0].Text, "led by Ana", "Ask to Join")
 	p.readsNot("Cy", wordsOf(shown[0].Blocks), "Bicycles")
 	assert.Empty(t, p.notes("Ana", "asks to take part"), "the lead is asked before Cy has asked")
 	at := fakeslack.Where{Channel: p.channel, TS: shown[0].TS}
-	p.must(p.ws.Press(t.Context(), p.ids["Cy"], at, "do/me.join", blockkit.Elements(shown[0].Blocks)[0].BlockID, blockkit.Value{}))
+	p.must(p.ws.Client.Press(t.Context(), p.ids["Cy"], at, "do/me.join", blockkit.Elements(shown[0].Blocks)[0].BlockID, blockkit.Value{}))
 	p.pass(5 * time.Minute)
 	p.press("Ana", "do/lead.admit")
 	p.pass(5 * time.Minute)
@@ -216,12 +215,12 @@ func TestEverybodyHasLeft(t *testing.T) {
 	for _, back := range []bool{false, true} {
 		p := newPair(t)
 		p.begin()
-		p.must(slacktest.Leave(t.Context(), p.ws, p.channel, p.ids["Bo"]))
-		p.must(slacktest.Leave(t.Context(), p.ws, p.channel, p.ids["Ana"]))
+		p.must(adminLeave(t.Context(), p.ws, p.channel, p.ids["Bo"]))
+		p.must(adminLeave(t.Context(), p.ws, p.channel, p.ids["Ana"]))
 		p.pass(2 * 24 * time.Hour)
 		if back {
-			p.must(slacktest.Invite(t.Context(), p.ws, "", p.channel, p.ids["Cy"]))
-			p.must(p.ws.Command(t.Context(), p.ids["Cy"], p.channel, "/soundings", "join"))
+			p.must(adminInvite(t.Context(), p.ws, "", p.channel, p.ids["Cy"]))
+			p.must(p.ws.Client.Command(t.Context(), p.ids["Cy"], p.channel, "/soundings", "join"))
 		}
 		p.pass(30 * 24 * time.Hour)
 		key := p.key()

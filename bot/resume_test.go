@@ -483,7 +483,7 @@ func TestChoicesSentAgain(t *testing.T) {
 	h.front.deliver = func(w http.ResponseWriter, _ func() *http.Request) { w.WriteHeader(http.StatusBadGateway) }
 	for _, e := range blockkit.Elements(v.Blocks) {
 		value := blockkit.Value{Option: map[string]string{"importance": "6", "evidence": "4"}[named(e.ActionID)]}
-		err := h.ws.Press(t.Context(), h.ids["cy"], fakeslack.Where{ViewID: v.ID}, e.ActionID, e.BlockID, value)
+		err := h.ws.Client.Press(t.Context(), h.ids["cy"], fakeslack.Where{ViewID: v.ID}, e.ActionID, e.BlockID, value)
 		require.ErrorIs(t, err, fakeslack.ErrNoAck, "in the tunnel")
 	}
 	h.front.deliver = func(w http.ResponseWriter, again func() *http.Request) { h.untilThrough(m, w, again) }

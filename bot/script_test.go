@@ -8,7 +8,6 @@ import (
 
 	"soundings/bot/fakeslack"
 	"soundings/bot/fakeslack/blockkit"
-	"soundings/bot/fakeslack/slacktest"
 )
 
 // A scene is one stage of the kickoff that the tests here go through: small,
@@ -40,7 +39,7 @@ func written(what string) string { return "Of the " + mark + " we write: " + wha
 
 func (h *testBot) start(who, channel string, people ...string) {
 	h.t.Helper()
-	h.must(h.ws.Command(h.t.Context(), h.ids[who], channel, "/soundings", "start"))
+	h.must(h.ws.Client.Command(h.t.Context(), h.ids[who], channel, "/soundings", "start"))
 	h.fill(who, text("title", "Bicycles at the "+mark), text("problem", written("nobody knows whether there is room for a bicycle")),
 		text("why", written(strings.Repeat("the season begins and the queue grows, ", 25))), text("outcome", written("nobody is turned away")),
 		text("out_of_bounds", written("new ships")), text("links", "https://example.org/"+mark),
@@ -52,7 +51,7 @@ func (h *testBot) start(who, channel string, people ...string) {
 func theBrief(h *testBot) {
 	h.start("ana", h.channel, "bo", "cy", "dee")
 	h.act("ana", "open/lead.remove", choice("person", h.ids["dee"]))
-	h.must(h.ws.Command(h.t.Context(), h.ids["eve"], h.channel, "/soundings", "join"))
+	h.must(h.ws.Client.Command(h.t.Context(), h.ids["eve"], h.channel, "/soundings", "join"))
 	h.settle()
 	h.press("ana", "do/lead.admit")
 	h.act("ana", "open/lead.handover", choice("to", h.ids["bo"]))
@@ -97,11 +96,11 @@ func theFraming(h *testBot) {
 }
 
 func theRoles(h *testBot) {
-	h.must(slacktest.Archive(h.t.Context(), h.ws, h.channel, h.ids["bo"]))
+	h.must(adminArchive(h.t.Context(), h.ws, h.channel, h.ids["bo"]))
 	h.settle()
 	h.consider("ana", "do/lead.go-on")
 	h.consider("ana", "do/lead.abandon")
-	h.must(slacktest.Unarchive(h.t.Context(), h.ws, h.channel, h.ids["bo"]))
+	h.must(adminUnarchive(h.t.Context(), h.ws, h.channel, h.ids["bo"]))
 	h.settle()
 	h.act("cy", "open/roles.name", text("name", mark+" office"), choice("ring", "informed"))
 	for i, who := range participants {
@@ -175,7 +174,7 @@ func (h *testBot) otherWords() {
 // button on it.
 func (h *testBot) pressOn(who, action string) {
 	h.t.Helper()
-	_, err := h.ws.Submit(h.t.Context(), h.ids[who], h.top(who).ID)
+	_, err := h.ws.Client.Submit(h.t.Context(), h.ids[who], h.top(who).ID)
 	h.must(err)
 	h.pressIn(who, action, "")
 }
@@ -188,7 +187,7 @@ func (h *testBot) draft(who, action string, byHand ...entry) {
 	if h.sending != nil {
 		h.sending(who, h.top(who), nil)
 	}
-	_, err := h.ws.Submit(h.t.Context(), h.ids[who], h.top(who).ID)
+	_, err := h.ws.Client.Submit(h.t.Context(), h.ids[who], h.top(who).ID)
 	h.must(err)
 	h.settle()
 	h.fill(who, byHand...)
@@ -221,7 +220,7 @@ func (h *testBot) sumUp() {
 	h.t.Helper()
 	h.consider("ana", "draft/gist/1")
 	h.press("ana", "draft/gist/1")
-	_, err := h.ws.Submit(h.t.Context(), h.ids["ana"], h.top("ana").ID)
+	_, err := h.ws.Client.Submit(h.t.Context(), h.ids["ana"], h.top("ana").ID)
 	h.must(err)
 	h.settle()
 	h.pressIn("ana", "draft/others", "")
@@ -253,7 +252,7 @@ func (h *testBot) rate(who, evidence string) {
 			h.pressing(who, fakeslack.Where{ViewID: v.ID}, e)
 			v = h.top(who)
 		}
-		h.must(h.ws.Press(h.t.Context(), h.ids[who], fakeslack.Where{ViewID: v.ID}, e.ActionID, e.BlockID, blockkit.Value{Option: value}))
+		h.must(h.ws.Client.Press(h.t.Context(), h.ids[who], fakeslack.Where{ViewID: v.ID}, e.ActionID, e.BlockID, blockkit.Value{Option: value}))
 	}
 	h.send(who)
 }
@@ -312,9 +311,9 @@ func (h *testBot) turn(who string, entries ...entry) {
 		h.sending(who, h.top(who), h.filled[who])
 	}
 	v := h.top(who)
-	faults, err := h.ws.Submit(h.t.Context(), h.ids[who], v.ID)
+	faults, err := h.ws.Client.Submit(h.t.Context(), h.ids[who], v.ID)
 	h.must(err)
-	after, open := h.ws.TopView(h.ids[who])
+	after, open := h.ws.Client.TopView(h.ids[who])
 	require.Empty(h.t, faults, "the form “%s” of %s says %v, and is open: %v", v.Title, who, faults, open)
 	require.True(h.t, open, "the form “%s” of %s says %v, and is open: %v", v.Title, who, faults, open)
 	require.NotEqual(h.t, "", after.Submit, "the form “%s” of %s says %v, and is open: %v", v.Title, who, faults, open)

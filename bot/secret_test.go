@@ -87,7 +87,7 @@ func TestNothingLeaks(t *testing.T) {
 	h.front.handler().ServeHTTP(httptest.NewRecorder(), unsigned("payload="+mark))
 	h.from("T0ANOTHER")
 	at, e := h.find("ana", "open/brief.whole", "")
-	h.must(h.ws.Press(t.Context(), h.ids["ana"], at, e.ActionID, e.BlockID, noValue))
+	h.must(h.ws.Client.Press(t.Context(), h.ids["ana"], at, e.ActionID, e.BlockID, noValue))
 
 	said := logs.String()
 	require.GreaterOrEqual(t, failed, 10, "only %d errors, and these lines:\n%s", failed, said)

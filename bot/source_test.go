@@ -32,7 +32,7 @@ func TestMessageIsRedrawnAtItsSource(t *testing.T) {
 			p := newPair(t)
 			p.begin()
 			at, e := p.find("Bo", "open/brief.ask", "")
-			p.must(p.ws.Press(t.Context(), p.ids["Bo"], at, e.ActionID, e.BlockID, blockkit.Value{}))
+			p.must(p.ws.Client.Press(t.Context(), p.ids["Bo"], at, e.ActionID, e.BlockID, blockkit.Value{}))
 			for range c.used {
 				p.answerAt(p.top("Bo"))
 			}

@@ -56,7 +56,7 @@ func newTwoTeams(t *testing.T, rdb redis.UniversalClient) *twoTeams {
 	h := &twoTeams{t: t, rdb: rdb, clock: jobs.NewVirtual(noon), log: &bytes.Buffer{}}
 	h.quay = h.newTeam("TQUAY", nil)
 	h.dock = h.newTeam("TDOCK", h.quay.ws)
-	platform := slacktest.NewServer(h.quay.ws, h.dock.ws)
+	platform := newSharedAddress(h.quay.ws, h.dock.ws)
 	web := httptest.NewServer(platform.Handler())
 	t.Cleanup(web.Close)
 	platform.SetURL(web.URL)
@@ -151,7 +151,7 @@ func (h *twoTeams) installBoth() {
 // start begins a kickoff that names its team everywhere.
 func (h *twoTeams) start(p *testBot) journal.Key {
 	h.t.Helper()
-	must(h.t, p.ws.Command(h.t.Context(), p.ids["Ana"], p.channel, "/soundings", "start"))
+	must(h.t, p.ws.Client.Command(h.t.Context(), p.ids["Ana"], p.channel, "/soundings", "start"))
 	p.submit("Ana", map[string]blockkit.Value{"title": {Text: "Bicycles at " + p.ws.TeamID()},
 		"problem": {Text: "Is there room at " + p.ws.TeamID() + "?"}, "people": {IDs: []string{p.ids["Bo"]}}})
 	p.pass(5 * time.Minute)
@@ -278,7 +278,7 @@ func TestUninstallAndBack(t *testing.T) {
 		key := h.start(h.quay)
 		h.start(h.dock)
 		sent := h.quay.called("chat.postMessage")
-		must(t, h.quay.ws.Uninstall(t.Context()))
+		must(t, h.quay.ws.App.Uninstall(t.Context()))
 		_, err := h.store.Get(t.Context(), "TQUAY")
 		assert.ErrorIs(t, err, installs.ErrNotInstalled, "its token")
 		h.restart() // which remembers
@@ -287,8 +287,8 @@ func TestUninstallAndBack(t *testing.T) {
 		must(t, h.bot.Teams.PurgeDue(t.Context()))
 		got := h.quay.called("chat.postMessage")
 		assert.Equal(t, sent, got, "%d messages were sent after it was taken away", got-sent)
-		must(t, h.quay.ws.Command(t.Context(), h.quay.ids["Ana"], h.quay.channel, "/soundings", "help"))
-		told := h.quay.ws.Ephemerals(h.quay.channel, h.quay.ids["Ana"])
+		must(t, h.quay.ws.Client.Command(t.Context(), h.quay.ids["Ana"], h.quay.channel, "/soundings", "help"))
+		told := h.quay.ws.Client.Ephemerals(h.quay.channel, h.quay.ids["Ana"])
 		assert.False(t, len(told) == 0 || !strings.Contains(told[len(told)-1].Text, "https://bot.example/slack/install"), "the command says %v", told)
 		assert.Contains(t, h.everything(h.dock), "Bicycles at TDOCK", "the other team reads")
 		h.install("TQUAY")
@@ -308,7 +308,7 @@ func TestPurgeAfterTheGrace(t *testing.T) {
 		h.installBoth()
 		key := h.start(h.quay)
 		h.start(h.dock)
-		must(t, h.quay.ws.Uninstall(t.Context()))
+		must(t, h.quay.ws.App.Uninstall(t.Context()))
 		h.clock.Advance(h.clock.Now().Add(grace - time.Minute))
 		must(t, h.bot.Teams.PurgeDue(t.Context()))
 		require.Contains(t, h.dumped(), "Bicycles at TQUAY", "it was purged before its time")
@@ -349,7 +349,7 @@ func TestPurgeCutOff(t *testing.T) {
 			for steps := 0; ; steps++ {
 				h.installBoth()
 				h.start(h.quay)
-				must(t, h.quay.ws.Uninstall(t.Context()))
+				must(t, h.quay.ws.App.Uninstall(t.Context()))
 				h.clock.Advance(h.clock.Now().Add(grace))
 				m.crashAfter(steps, nil)
 				err := h.bot.Teams.PurgeDue(t.Context())
@@ -378,7 +378,7 @@ func (h *twoTeams) allOrNothing() {
 	} else if text := h.everything(h.quay); strings.Count(text, "Bicycles at TQUAY") < 3 {
 		h.t.Errorf("it has a kickoff, and reads:\n%s", text)
 	}
-	must(h.t, h.quay.ws.Uninstall(h.t.Context()))
+	must(h.t, h.quay.ws.App.Uninstall(h.t.Context()))
 	h.clock.Advance(h.clock.Now().Add(grace + time.Second))
 	must(h.t, h.bot.Teams.PurgeDue(h.t.Context()))
 }
@@ -390,7 +390,7 @@ func TestRevokedWithoutAWord(t *testing.T) {
 	h.installBoth()
 	key := h.start(h.quay)
 	h.quay.ws.SetBotURL("http://127.0.0.1:1") // nothing that it tells arrives
-	require.Error(t, h.quay.ws.Uninstall(t.Context()), "the bot has heard of it")
+	require.Error(t, h.quay.ws.App.Uninstall(t.Context()), "the bot has heard of it")
 	h.quay.pass(3 * 24 * time.Hour)
 	_, away, err := h.config.Journal.Uninstalls.Get(t.Context(), "TQUAY")
 	require.NoError(t, err, "away %v", away)
@@ -410,11 +410,11 @@ func TestToldLate(t *testing.T) {
 	h := newTwoTeams(t, storetest.Client(t, storetest.Embedded(t)))
 	h.installBoth()
 	h.quay.ws.SetBotURL("http://127.0.0.1:1")
-	require.Error(t, h.quay.ws.Uninstall(t.Context()), "the bot has heard of it")
+	require.Error(t, h.quay.ws.App.Uninstall(t.Context()), "the bot has heard of it")
 	h.quay.ws.SetBotURL(h.url)
 	h.clock.Advance(h.clock.Now().Add(10 * time.Minute))
 	h.install("TQUAY")
-	must(t, h.quay.ws.Redeliver(t.Context()))
+	must(t, h.quay.ws.Outbox.Redeliver(t.Context()))
 	_, err := h.store.Get(t.Context(), "TQUAY")
 	assert.NoError(t, err, "its token")
 	h.start(h.quay)
@@ -441,7 +441,7 @@ func TestOneTokenAway(t *testing.T) {
 	_, away, err := p.journal.Uninstalls.Get(t.Context(), team)
 	assert.NoError(t, err, "away %v", away)
 	assert.False(t, away, "away %v", away)
-	must(t, p.ws.Uninstall(t.Context()))
+	must(t, p.ws.App.Uninstall(t.Context()))
 	p.clock.Advance(p.clock.Now().Add(grace + time.Minute))
 	must(t, other.Teams.PurgeDue(t.Context()))
 	keys, err = p.journal.Index.All(t.Context(), team)

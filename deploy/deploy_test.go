@@ -5,6 +5,7 @@ package deploy_test
 import (
 	"bytes"
 	"debug/elf"
+	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
@@ -78,6 +79,7 @@ func TestProgramOfTheImage(t *testing.T) {
 		got := output(t, program, nil, 2, list(t, "CMD")...)
 		assert.Contains(t, got, "SLACK_BOT_TOKEN is missing")
 	})
+	t.Run("it scores the ratings of a large group", func(t *testing.T) { mustScoreMany(t, program) })
 	t.Run("the health check is a command of its own", func(t *testing.T) {
 		_, command, _ := strings.Cut(instructions(t, "HEALTHCHECK")[0], "CMD ")
 		args := parseList(t, command)
@@ -85,6 +87,31 @@ func TestProgramOfTheImage(t *testing.T) {
 		got := output(t, program, []string{"SOUNDINGS_LISTEN=127.0.0.1:1"}, 1, args[1:]...)
 		assert.True(t, strings.HasPrefix(got, "no bot answers"), "got %q", got)
 	})
+}
+
+// mustScoreMany has the program score many ratings. It takes seconds; under the
+// race detector it would take half a minute.
+func mustScoreMany(t *testing.T, program string) {
+	t.Helper()
+	const raters, assumptions = 500, 1000
+	var table strings.Builder
+	table.WriteString("rater,assumption,importance,evidence\n")
+	for r := range raters {
+		for a := range assumptions {
+			fmt.Fprintf(&table, "R%d,A%d,%d,%d\n", r, a, 1+(r*7+a*3+r*a)%9, 1+(r*5+a)%9)
+		}
+	}
+	cmd := exec.CommandContext(t.Context(), program, "score", "--json", "-")
+	cmd.Stdin = strings.NewReader(table.String())
+	out, err := cmd.Output()
+	require.NoError(t, err)
+	var result struct {
+		Raters int
+		Order  []string
+	}
+	require.NoError(t, json.Unmarshal(out, &result))
+	assert.Equal(t, raters, result.Raters, "raters")
+	assert.Len(t, result.Order, assumptions, "assumptions in order")
 }
 
 func mustBeStatic(t *testing.T, program string) {

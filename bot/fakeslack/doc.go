@@ -14,9 +14,8 @@
 //
 //	NewTeam       a team with nobody in it; AddUser and AddChannel fill it
 //	Team.Handler  the Web API, to be served under the bot's API address
-//	Team.Press    what a person does; also Type, Submit, Command, Say
-//	Faults        what goes wrong on demand, counted; SetFaults at any time
-//	Server        several teams behind one address
+//	Client.Press  what a person does; also Type, Submit, Command, Say
+//	Faults        what goes wrong on demand, counted; Team.Faults sets them
 //
 // Nothing here is random and no clock is read but the one handed in, so the
 // same run gives the same bytes. What the platform does is written down

@@ -14,7 +14,7 @@ import (
 //
 // Calls are those of the bot to the Web API, to upload addresses and to
 // response URLs; opening a socket always works. Deliveries are what the
-// workspace sends to the bot.
+// team sends to the bot.
 type Faults struct {
 	// Slow calls and deliveries take SlowBy longer than they should; zero is
 	// a second.
@@ -27,7 +27,7 @@ type Faults struct {
 	// Failed calls are answered with 503 and nothing is done.
 	Failed int `json:"failed,omitempty"`
 
-	// Limited calls begin a storm: for LimitedFor, by the workspace's
+	// Limited calls begin a storm: for LimitedFor, by the team's
 	// patience, every call of the same method is answered with 429 and a
 	// Retry-After. Zero is 20 s.
 	Limited    int           `json:"limited,omitempty"`
@@ -54,12 +54,6 @@ const (
 	heldBy     = time.Second // how long a reordered event waits for another
 )
 
-// Any reports whether anything is to go wrong.
-func (f Faults) Any() bool {
-	return f.Slow > 0 || f.Refused > 0 || f.Failed > 0 || f.Limited > 0 ||
-		f.Lost > 0 || f.Doubled > 0 || f.Reordered > 0 || f.Dropped > 0
-}
-
 func (f Faults) withDefaults() Faults {
 	if f.SlowBy <= 0 {
 		f.SlowBy = slowBy
@@ -70,18 +64,8 @@ func (f Faults) withDefaults() Faults {
 	return f
 }
 
-// SetFaults says what goes wrong from now on, and counts anew. Storms end.
-func (w *Team) SetFaults(f Faults) { w.faults.set(f) }
-
-// Faults says what is to go wrong, with its defaults filled in.
-func (w *Team) Faults() Faults { return w.faults.now() }
-
-// Struck counts what has gone wrong since SetFaults, by the names that
-// ParseFaults takes.
-func (w *Team) Struck() map[string]int { return w.faults.soFar() }
-
-// A faultCounter counts the occasions for each fault.
-type faultCounter struct {
+// A FaultCounter counts the occasions for each fault.
+type FaultCounter struct {
 	mu        sync.Mutex
 	faults    Faults
 	occasions map[string]int
@@ -89,26 +73,30 @@ type faultCounter struct {
 	storms    map[string]time.Time // until when, by method
 }
 
-func newFaultCounter(f Faults) *faultCounter {
-	t := &faultCounter{}
-	t.set(f)
+func newFaultCounter(f Faults) *FaultCounter {
+	t := &FaultCounter{}
+	t.Set(f)
 	return t
 }
 
-func (t *faultCounter) set(f Faults) {
+// Set says what goes wrong from now on, and counts anew. Storms end.
+func (t *FaultCounter) Set(f Faults) {
 	t.mu.Lock()
 	defer t.mu.Unlock()
 	t.faults = f.withDefaults()
 	t.occasions, t.struck, t.storms = map[string]int{}, map[string]int{}, map[string]time.Time{}
 }
 
-func (t *faultCounter) now() Faults {
+// Now says what is to go wrong, with its defaults filled in.
+func (t *FaultCounter) Now() Faults {
 	t.mu.Lock()
 	defer t.mu.Unlock()
 	return t.faults
 }
 
-func (t *faultCounter) soFar() map[string]int {
+// Struck counts what has gone wrong since Set, by the names that ParseFaults
+// takes.
+func (t *FaultCounter) Struck() map[string]int {
 	t.mu.Lock()
 	defer t.mu.Unlock()
 	return maps.Clone(t.struck)
@@ -116,7 +104,7 @@ func (t *faultCounter) soFar() map[string]int {
 
 // strikes counts one occasion for a fault, and says whether it is the one in
 // every. Calls and deliveries are counted apart. It is called locked.
-func (t *faultCounter) strikes(fault, where string, every int) bool {
+func (t *FaultCounter) strikes(fault, where string, every int) bool {
 	if every <= 0 {
 		return false
 	}
@@ -141,7 +129,7 @@ const (
 
 // ofCall decides about a call. wait is how much later it comes, or for a
 // limited one how long the bot is asked to wait.
-func (t *faultCounter) ofCall(method string, now time.Time) (f fate, wait time.Duration) {
+func (t *FaultCounter) ofCall(method string, now time.Time) (f fate, wait time.Duration) {
 	t.mu.Lock()
 	defer t.mu.Unlock()
 	if left := t.storms[method].Sub(now); left > 0 {
@@ -166,7 +154,7 @@ func (t *faultCounter) ofCall(method string, now time.Time) (f fate, wait time.D
 }
 
 // ofDelivery decides about a delivery, and whether it comes twice.
-func (t *faultCounter) ofDelivery() (f fate, twice bool, wait time.Duration) {
+func (t *FaultCounter) ofDelivery() (f fate, twice bool, wait time.Duration) {
 	t.mu.Lock()
 	defer t.mu.Unlock()
 	if t.strikes(faultSlow, "delivery", t.faults.Slow) {
@@ -182,7 +170,7 @@ func (t *faultCounter) ofDelivery() (f fate, twice bool, wait time.Duration) {
 }
 
 // ofEvent reports whether an event is to wait for the next one.
-func (t *faultCounter) ofEvent() bool {
+func (t *FaultCounter) ofEvent() bool {
 	t.mu.Lock()
 	defer t.mu.Unlock()
 	return t.strikes(faultReordered, "event", t.faults.Reordered)
@@ -199,7 +187,7 @@ const (
 
 // ofSocket decides about a delivery by socket: by turns it never leaves, and
 // nothing comes back.
-func (t *faultCounter) ofSocket() drop {
+func (t *FaultCounter) ofSocket() drop {
 	t.mu.Lock()
 	defer t.mu.Unlock()
 	switch {

@@ -8,7 +8,7 @@ import (
 )
 
 // withFaults lets a call meet the faults that are set.
-func (w *Team) withFaults(serve http.HandlerFunc) http.HandlerFunc {
+func (w *webAPI) withFaults(serve http.HandlerFunc) http.HandlerFunc {
 	return func(rw http.ResponseWriter, r *http.Request) {
 		name := callName(r)
 		if name == "apps.connections.open" {
@@ -52,7 +52,7 @@ func callName(r *http.Request) string {
 
 // traceFault shows the hook a call of which nothing was done. What goes to
 // an upload address is no call.
-func (w *Team) traceFault(rw http.ResponseWriter, r *http.Request, name string, status int, code string) {
+func (w *webAPI) traceFault(rw http.ResponseWriter, r *http.Request, name string, status int, code string) {
 	if name == "upload" {
 		return
 	}
@@ -65,9 +65,9 @@ func (w *Team) traceFault(rw http.ResponseWriter, r *http.Request, name string, 
 	w.trace(name, a.values, status, reply{"ok": false, "error": code})
 }
 
-// pause lets time pass: the workspace's own where it is told how, else real
+// pause lets time pass: the team's own where it is told how, else real
 // time.
-func (w *Team) pause(ctx context.Context, d time.Duration) {
+func (w *core) pause(ctx context.Context, d time.Duration) {
 	switch {
 	case d <= 0:
 	case w.cfg.Pause != nil:

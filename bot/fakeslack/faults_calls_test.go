@@ -13,7 +13,7 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// pauses keeps what a workspace wanted to wait for.
+// pauses keeps what a team wanted to wait for.
 type pauses struct {
 	mu  sync.Mutex
 	all []time.Duration
@@ -64,7 +64,7 @@ func TestFaultsOfCalls(t *testing.T) {
 			if c.check != nil {
 				c.check(t, err)
 			}
-			l.ws.SetFaults(Faults{})
+			l.ws.Faults.Set(Faults{})
 			assert.NoError(t, l.say1("again"), "without faults")
 		})
 	}
@@ -90,10 +90,10 @@ func TestFaultsAreCounted(t *testing.T) {
 	}
 	// Every third is refused: 3, 6, 9. Of the others, 1 2 4 5 7 8, every second is lost.
 	assert.Equal(t, []int{2, 3, 5, 6, 8, 9}, failed, "calls that failed")
-	got := l.ws.Struck()
+	got := l.ws.Faults.Struck()
 	assert.False(t, got["refused"] != 3 || got["lost"] != 3, "struck: got %v, want 3 and 3", got)
 	assert.Equal(t, 6, l.standing(), "messages stand")
-	l.ws.SetFaults(Faults{Refused: 3})
+	l.ws.Faults.Set(Faults{Refused: 3})
 	assert.NoError(t, errors.Join(l.say1("one"), l.say1("two")), "the count does not begin anew")
 }
 
@@ -108,7 +108,7 @@ func TestStormPasses(t *testing.T) {
 	}
 	assert.True(t, l.raw("auth.test", nil)["ok"] == true, "the storm holds other methods up")
 	l.clock.add(limitedFor)
-	l.ws.SetFaults(Faults{Limited: 100}) // else the next storm begins at once
+	l.ws.Faults.Set(Faults{Limited: 100}) // else the next storm begins at once
 	assert.NoError(t, l.say1("two"), "after the storm")
 }
 
@@ -136,7 +136,7 @@ func TestTraceShowsWhatWasNotDone(t *testing.T) {
 	var seen []Call
 	l.ws.OnCall(func(c Call) { seen = append(seen, c) })
 	_ = l.say1("hello")
-	l.ws.SetFaults(Faults{Refused: 1})
+	l.ws.Faults.Set(Faults{Refused: 1})
 	_ = l.say1("hello")
 	l.ws.OnCall(nil)
 	if len(seen) != 2 || seen[0].Status != http.StatusServiceUnavailable || seen[0].OK || seen[0].Args["text"] != "hello" || seen[1].Status != 0 {

@@ -26,13 +26,13 @@ func heardTexts(t *testing.T, l *lab) []string {
 
 func TestRefusedDeliveryNeverArrives(t *testing.T) {
 	l := newLab(t, func(c *Config) { c.Faults = Faults{Refused: 1} })
-	wantNoAck(t, "the shortcut", l.ws.Shortcut(t.Context(), l.ana, "log"), "connection_failed")
+	wantNoAck(t, "the shortcut", l.ws.Client.Shortcut(t.Context(), l.ana, "log"), "connection_failed")
 	assert.Empty(t, l.bot.all(), "deliveries arrived")
 }
 
 func TestLostDeliveryArrives(t *testing.T) {
 	l := newLab(t, func(c *Config) { c.Faults = Faults{Lost: 1} })
-	wantNoAck(t, "the shortcut", l.ws.Shortcut(t.Context(), l.ana, "log"), "http_timeout")
+	wantNoAck(t, "the shortcut", l.ws.Client.Shortcut(t.Context(), l.ana, "log"), "http_timeout")
 	assert.Len(t, l.bot.all(), 1, "deliveries arrived")
 }
 
@@ -65,7 +65,7 @@ func TestDoubledDeliveriesArriveTwice(t *testing.T) {
 	assert.Equal(t, "1", l.bot.last().header.Get("X-Slack-Retry-Num"), "retry number of the double")
 	before := len(l.bot.all())
 	for range 2 {
-		require.NoError(t, l.ws.Shortcut(t.Context(), l.ana, "log"))
+		require.NoError(t, l.ws.Client.Shortcut(t.Context(), l.ana, "log"))
 	}
 	assert.Equal(t, 3, len(l.bot.all())-before, "deliveries of two shortcuts")
 }
@@ -83,13 +83,13 @@ func TestReorderedEventComesInTheEnd(t *testing.T) {
 	require.NoError(t, l.mention("alone"))
 	require.Empty(t, l.bot.all(), "deliveries came at once")
 	l.clock.add(heldBy)
-	require.NoError(t, l.ws.Redeliver(t.Context()))
+	require.NoError(t, l.ws.Outbox.Redeliver(t.Context()))
 	assert.Equal(t, []string{"alone"}, heardTexts(t, l))
 }
 
 func TestDroppedSocketsTakeTurns(t *testing.T) {
 	l := newLab(t, func(c *Config) { c.Faults = Faults{Dropped: 1} })
-	act := func() error { return l.ws.Shortcut(t.Context(), l.ana, "log") }
+	act := func() error { return l.ws.Client.Shortcut(t.Context(), l.ana, "log") }
 	before := l.plug()
 	wantNoAck(t, "dropped before", act(), "connection_failed")
 	before.ends() // without a frame
@@ -99,7 +99,7 @@ func TestDroppedSocketsTakeTurns(t *testing.T) {
 	after.ends()
 }
 
-// KeepRedelivering serves a workspace in which no clock leaps.
+// KeepRedelivering serves a team in which no clock leaps.
 func TestKeepRedelivering(t *testing.T) {
 	l := newLab(t, func(c *Config) { c.Faults = Faults{Reordered: 1} })
 	require.NoError(t, l.mention("alone"))
@@ -108,7 +108,7 @@ func TestKeepRedelivering(t *testing.T) {
 	done := make(chan struct{})
 	go func() {
 		defer close(done)
-		l.ws.KeepRedelivering(t.Context())
+		l.ws.Outbox.KeepRedelivering(t.Context())
 	}()
 	f := w.ack("")
 	assert.True(t, f.at("payload", "event", "type") == "app_mention", "got %v", f)

@@ -3,6 +3,7 @@ package fakeslack
 import (
 	"errors"
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -24,21 +25,20 @@ const (
 type FaultKind struct {
 	Name string // as ParseFaults takes it
 	Says string // what goes wrong, to come after "every n-th"
-	Time bool   // whether a length of time may be given with it
+	// in is where the number of a fault is kept, and its time if it has one.
+	in func(f *Faults) (every *int, length *time.Duration)
 }
 
 // FaultKinds lists everything that can go wrong.
-func FaultKinds() []FaultKind {
-	return []FaultKind{
-		{faultSlow, "call or delivery comes late", true},
-		{faultRefused, "call or delivery is cut off before anything is done", false},
-		{faultFailed, "call is answered with an error of the server", false},
-		{faultLimited, "call begins a storm of “too many calls”", true},
-		{faultLost, "call or delivery is done, but its answer is lost", false},
-		{faultDoubled, "delivery comes twice", false},
-		{faultReordered, "event comes after the one that follows it", false},
-		{faultDropped, "delivery by socket finds the socket dropped", false},
-	}
+var FaultKinds = []FaultKind{
+	{faultSlow, "call or delivery comes late", func(f *Faults) (*int, *time.Duration) { return &f.Slow, &f.SlowBy }},
+	{faultRefused, "call or delivery is cut off before anything is done", func(f *Faults) (*int, *time.Duration) { return &f.Refused, nil }},
+	{faultFailed, "call is answered with an error of the server", func(f *Faults) (*int, *time.Duration) { return &f.Failed, nil }},
+	{faultLimited, "call begins a storm of “too many calls”", func(f *Faults) (*int, *time.Duration) { return &f.Limited, &f.LimitedFor }},
+	{faultLost, "call or delivery is done, but its answer is lost", func(f *Faults) (*int, *time.Duration) { return &f.Lost, nil }},
+	{faultDoubled, "delivery comes twice", func(f *Faults) (*int, *time.Duration) { return &f.Doubled, nil }},
+	{faultReordered, "event comes after the one that follows it", func(f *Faults) (*int, *time.Duration) { return &f.Reordered, nil }},
+	{faultDropped, "delivery by socket finds the socket dropped", func(f *Faults) (*int, *time.Duration) { return &f.Dropped, nil }},
 }
 
 // everyFault is what "all" stands for: numbers without a common divisor, so
@@ -68,10 +68,15 @@ func ParseFaults(text string) (Faults, error) {
 func (f *Faults) set(part string) error {
 	name, value, _ := strings.Cut(part, "=")
 	every, lasts, timed := strings.Cut(value, ":")
-	place, length := f.place(name)
-	if place == nil {
-		return fmt.Errorf("the faults are %s", strings.Join(faultNames(), ", "))
+	at := slices.IndexFunc(FaultKinds, func(k FaultKind) bool { return k.Name == name })
+	if at < 0 {
+		var names []string
+		for _, k := range FaultKinds {
+			names = append(names, k.Name)
+		}
+		return fmt.Errorf("the faults are %s", strings.Join(names, ", "))
 	}
+	place, length := FaultKinds[at].in(f)
 	n, err := strconv.Atoi(every)
 	if err != nil || n < 1 {
 		return fmt.Errorf("write how often, such as %s=5 for every fifth time", name)
@@ -89,52 +94,24 @@ func (f *Faults) set(part string) error {
 	return nil
 }
 
-// place is where a fault's number is kept, and its time if it has one.
-func (f *Faults) place(name string) (every *int, length *time.Duration) {
-	switch name {
-	case faultSlow:
-		return &f.Slow, &f.SlowBy
-	case faultRefused:
-		return &f.Refused, nil
-	case faultFailed:
-		return &f.Failed, nil
-	case faultLimited:
-		return &f.Limited, &f.LimitedFor
-	case faultLost:
-		return &f.Lost, nil
-	case faultDoubled:
-		return &f.Doubled, nil
-	case faultReordered:
-		return &f.Reordered, nil
-	case faultDropped:
-		return &f.Dropped, nil
-	}
-	return nil, nil
-}
-
-// Every is how often the fault of a name strikes; zero is never.
-func (f Faults) Every(name string) int {
-	every, _ := f.place(name)
+// Every is how often the fault of a kind strikes; zero is never.
+func (f Faults) Every(k FaultKind) int {
+	every, _ := k.in(&f)
 	return *every
 }
 
-func faultNames() []string {
-	var names []string
-	for _, k := range FaultKinds() {
-		names = append(names, k.Name)
-	}
-	return names
-}
+// Any reports whether anything is to go wrong.
+func (f Faults) Any() bool { return f.String() != "none" }
 
 // String writes faults as ParseFaults reads them.
 func (f Faults) String() string {
 	var parts []string
-	for _, name := range faultNames() {
-		every, length := f.place(name)
+	for _, k := range FaultKinds {
+		every, length := k.in(&f)
 		if *every <= 0 {
 			continue
 		}
-		part := name + "=" + strconv.Itoa(*every)
+		part := k.Name + "=" + strconv.Itoa(*every)
 		if length != nil && *length > 0 {
 			part += ":" + length.String()
 		}

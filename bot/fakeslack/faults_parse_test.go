@@ -31,9 +31,9 @@ func TestParseFaults(t *testing.T) {
 func TestAllIsSomeOfEverything(t *testing.T) {
 	f, err := ParseFaults("all")
 	require.NoError(t, err)
-	for _, k := range FaultKinds() {
-		every, _ := f.place(k.Name)
-		assert.GreaterOrEqual(t, *every, 2, "%s: every", k.Name)
+	for _, k := range FaultKinds {
+		every := f.Every(k)
+		assert.GreaterOrEqual(t, every, 2, "%s: every", k.Name)
 	}
 }
 
@@ -61,10 +61,9 @@ func TestParseFaultsRefuses(t *testing.T) {
 func TestFaultsReadAsWritten(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		var f Faults
-		for _, k := range FaultKinds() {
-			every, length := f.place(k.Name)
+		for _, k := range FaultKinds {
+			every, length := k.in(&f)
 			*every = rapid.IntRange(0, 99).Draw(t, k.Name)
-			require.Equal(t, k.Time, (length != nil), "%s: a time is offered", k.Name)
 			if length != nil && *every > 0 {
 				*length = time.Duration(rapid.IntRange(0, 5000).Draw(t, k.Name+" time")) * time.Millisecond
 			}

@@ -2,6 +2,7 @@ package fakeslack
 
 import (
 	"context"
+	_ "embed"
 	"fmt"
 	"html/template"
 	"net/http"
@@ -21,15 +22,19 @@ const (
 	codeLife      = 10 * time.Minute // of a code; the platform's own figure
 )
 
-// consent is whether the app is installed here, and by which token it is
-// known. The zero value takes any token, as a workspace that nobody installed
-// anything in by hand.
-type consent struct {
+// An App is the bot's app in the team: the page that lets it in, by which token
+// it is known, and what takes it away. Until somebody installs it by hand, any
+// token will do.
+type App struct {
+	*core
+	dir    *directory
+	outbox *Outbox
+
 	codes   map[string]grant
 	token   string          // the one that is good; empty where any is, or none
 	revoked map[string]bool // those that were good
 	gone    bool            // taken away
-	number  int
+	number  int             // of codes and tokens
 }
 
 // A grant is what a code stands for.
@@ -41,13 +46,13 @@ type grant struct {
 }
 
 // refuses is the platform's word for a bot token that it does not take.
-func (c *consent) refuses(token string) string {
+func (w *App) refuses(token string) string {
 	switch {
 	case token == "":
 		return "not_authed"
-	case c.gone, c.revoked[token]:
-		return "account_inactive" // what a workspace answers that has taken the app away
-	case c.token != "" && token != c.token:
+	case w.gone, w.revoked[token]:
+		return "account_inactive" // what a team answers that has taken the app away
+	case w.token != "" && token != w.token:
 		return "invalid_auth"
 	}
 	return ""
@@ -55,14 +60,14 @@ func (c *consent) refuses(token string) string {
 
 // next counts up what must not be guessed elsewhere; here the same run has to
 // give the same bytes.
-func (c *consent) next(team, kind string) string {
-	c.number++
-	return fmt.Sprintf("%s-%s-%d", kind, team, c.number)
+func (w *App) next(kind string) string {
+	w.number++
+	return fmt.Sprintf("%s-%s-%d", kind, w.team, w.number)
 }
 
 // Authorize lets the app in as a person does who presses the button: query is
 // what the app asked for. It returns where the browser goes next.
-func (w *Team) Authorize(query url.Values, allow bool) (back string, err error) {
+func (w *App) Authorize(query url.Values, allow bool) (back string, err error) {
 	w.mu.Lock()
 	defer w.mu.Unlock()
 	to, err := url.Parse(query.Get("redirect_uri"))
@@ -79,11 +84,8 @@ func (w *Team) Authorize(query url.Values, allow bool) (back string, err error) 
 	if !allow {
 		answer.Set("error", "access_denied")
 	} else {
-		code := w.consent.next(w.team, "code")
-		if w.consent.codes == nil {
-			w.consent.codes = map[string]grant{}
-		}
-		w.consent.codes[code] = grant{scopes: strings.Split(query.Get("scope"), ","), redirect: query.Get("redirect_uri"), until: w.Now().Add(codeLife)}
+		code := w.next("code")
+		w.codes[code] = grant{scopes: strings.Split(query.Get("scope"), ","), redirect: query.Get("redirect_uri"), until: w.Now().Add(codeLife)}
 		answer.Set("code", code)
 	}
 	to.RawQuery = answer.Encode()
@@ -91,8 +93,8 @@ func (w *Team) Authorize(query url.Values, allow bool) (back string, err error) 
 }
 
 // oauthAccess exchanges a code for a bot token.
-func (w *Team) oauthAccess(a args) (reply, error) {
-	g, known := w.consent.codes[a.str("code")]
+func (w *App) oauthAccess(a args) (reply, error) {
+	g, known := w.codes[a.str("code")]
 	switch {
 	case w.cfg.ClientID != "" && a.str("client_id") != w.cfg.ClientID:
 		return nil, wire.Refuse("invalid_client_id")
@@ -108,18 +110,18 @@ func (w *Team) oauthAccess(a args) (reply, error) {
 		return nil, wire.Refuse("bad_redirect_uri")
 	}
 	g.spent = true
-	w.consent.codes[a.str("code")] = g
-	if w.consent.token == "" || w.consent.gone { // installed again, the app keeps its token
-		w.consent.token, w.consent.gone = w.consent.next(w.team, "xoxb"), false
+	w.codes[a.str("code")] = g
+	if w.token == "" || w.gone { // installed again, the app keeps its token
+		w.token, w.gone = w.next("xoxb"), false
 	}
 	return reply{
-		"access_token": w.consent.token, "token_type": "bot", "scope": strings.Join(g.scopes, ","), "bot_user_id": w.bot, "app_id": w.app,
+		"access_token": w.token, "token_type": "bot", "scope": strings.Join(g.scopes, ","), "bot_user_id": w.bot, "app_id": w.app,
 		"team": reply{"id": w.team, "name": w.cfg.Team}, "enterprise": nil, "is_enterprise_install": false,
-		"authed_user": reply{"id": w.firstPerson()},
+		"authed_user": reply{"id": w.dir.firstPerson()},
 	}, nil
 }
 
-func (w *Team) firstPerson() string {
+func (w *directory) firstPerson() string {
 	for _, id := range w.userIDs {
 		if !w.users[id].Bot {
 			return id
@@ -131,21 +133,18 @@ func (w *Team) firstPerson() string {
 // Uninstall takes the app away, as an administrator does: its token is dead at
 // once, and the app hears of it. The platform promises no order of the two
 // events; this is the less convenient one.
-func (w *Team) Uninstall(ctx context.Context) error {
+func (w *App) Uninstall(ctx context.Context) error {
 	w.mu.Lock()
-	if w.consent.revoked == nil {
-		w.consent.revoked = map[string]bool{}
+	if w.token != "" {
+		w.revoked[w.token] = true
 	}
-	if w.consent.token != "" {
-		w.consent.revoked[w.consent.token] = true
-	}
-	w.consent.token, w.consent.gone = "", true
+	w.token, w.gone = "", true
 	events := []delivery{
-		w.event(reply{"type": "tokens_revoked", "tokens": reply{"oauth": []string{}, "bot": []string{w.bot}}}, false),
-		w.event(reply{"type": "app_uninstalled"}, false),
+		w.outbox.event(reply{"type": "tokens_revoked", "tokens": reply{"oauth": []string{}, "bot": []string{w.bot}}}, false),
+		w.outbox.event(reply{"type": "app_uninstalled"}, false),
 	}
 	w.mu.Unlock()
-	return w.send(ctx, events...)
+	return w.outbox.send(ctx, events...)
 }
 
 // An Installation is how the app stands in a team.
@@ -155,25 +154,18 @@ type Installation struct {
 }
 
 // Installation says how the app stands.
-func (w *Team) Installation() Installation {
+func (w *App) Installation() Installation {
 	w.mu.Lock()
 	defer w.mu.Unlock()
-	return Installation{Token: w.consent.token, Gone: w.consent.gone}
+	return Installation{Token: w.token, Gone: w.gone}
 }
+
+//go:embed consent.html
+var consentHTML string
 
 // consentPage shows what the platform's own page does: who asks, for what, and
 // two buttons.
-var consentPage = template.Must(template.New("consent").Parse(`<!doctype html>
-<html lang="en"><head><meta charset="utf-8"><meta name="viewport" content="width=device-width, initial-scale=1"><title>{{.Title}}</title>
-<style>body{font:1.0625rem/1.5 system-ui,sans-serif;margin:2rem 1.25rem}main{max-width:32rem;margin:0 auto}h1{font-size:1.4rem}
-button{font:inherit;padding:.75rem 1.25rem;border-radius:.5rem;border:1px solid #14594f;background:#fff;color:#14594f;margin-right:.5rem}
-button.go{background:#14594f;color:#fff}</style></head>
-<body><main><h1>{{.Title}}</h1>
-{{range .Lines}}<p>{{.}}</p>
-{{end}}{{if .Scopes}}<ul>{{range .Scopes}}<li><code>{{.}}</code></li>{{end}}</ul>
-{{end}}{{if .Action}}<form method="post" action="{{.Action}}">{{range .Buttons}}<button name="answer" value="{{.Value}}"{{if .Go}} class="go"{{end}}>{{.Label}}</button>{{end}}</form>
-{{end}}</main></body></html>
-`))
+var consentPage = template.Must(template.New("consent").Parse(consentHTML))
 
 type consentButton struct {
 	Value, Label string
@@ -195,7 +187,7 @@ func showConsent(rw http.ResponseWriter, status int, c consentShown) {
 }
 
 // serveAuthorize asks whether the app may come in.
-func (w *Team) serveAuthorize(rw http.ResponseWriter, r *http.Request) {
+func (w *App) serveAuthorize(rw http.ResponseWriter, r *http.Request) {
 	showConsent(rw, http.StatusOK, consentShown{
 		Title: "Let " + w.cfg.BotName + " into " + w.cfg.Team + "?", Lines: []string{"In this workspace it may then use:"},
 		Scopes: strings.Split(r.URL.Query().Get("scope"), ","), Action: authorizePath + "?" + r.URL.RawQuery,
@@ -204,7 +196,7 @@ func (w *Team) serveAuthorize(rw http.ResponseWriter, r *http.Request) {
 }
 
 // serveConsent takes the answer and sends the browser back to the app.
-func (w *Team) serveConsent(rw http.ResponseWriter, r *http.Request) {
+func (w *App) serveConsent(rw http.ResponseWriter, r *http.Request) {
 	back, err := w.Authorize(r.URL.Query(), r.PostFormValue("answer") == w.team)
 	if err != nil {
 		showConsent(rw, http.StatusBadRequest, consentShown{Title: "Something went wrong", Lines: []string{"The app asked for something that it may not: " + err.Error() + "."}})
@@ -214,7 +206,7 @@ func (w *Team) serveConsent(rw http.ResponseWriter, r *http.Request) {
 }
 
 // serveApp shows whether the app is here, with the lever to take it away.
-func (w *Team) serveApp(rw http.ResponseWriter, _ *http.Request) {
+func (w *App) serveApp(rw http.ResponseWriter, _ *http.Request) {
 	c := consentShown{Title: w.cfg.BotName + " in " + w.cfg.Team, Lines: []string{"The app is installed."},
 		Action: "/room/uninstall", Buttons: []consentButton{{"yes", "Take It Away", true}}}
 	if w.Installation().Gone {
@@ -224,7 +216,7 @@ func (w *Team) serveApp(rw http.ResponseWriter, _ *http.Request) {
 }
 
 // serveUninstall is the lever. The page that a browser gets says how it went.
-func (w *Team) serveUninstall(rw http.ResponseWriter, r *http.Request) {
+func (w *App) serveUninstall(rw http.ResponseWriter, r *http.Request) {
 	if err := w.Uninstall(context.WithoutCancel(r.Context())); err != nil {
 		w.cfg.Logger.Debug("the app did not hear that it was taken away", "error", err)
 	}

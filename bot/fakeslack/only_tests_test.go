@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"slices"
+	"time"
 
 	"soundings/bot/fakeslack/wire"
 )
@@ -40,8 +41,8 @@ func (w *Team) Files() []File {
 	w.mu.Lock()
 	defer w.mu.Unlock()
 	var out []File
-	for _, id := range w.fileIDs {
-		if f := w.files[id]; f.done {
+	for _, id := range w.files.ids {
+		if f := w.files.byID[id]; f.done {
 			out = append(out, f.snapshot())
 		}
 	}
@@ -52,7 +53,7 @@ func (w *Team) Files() []File {
 func (w *Team) Pins(channelID string) []Message {
 	w.mu.Lock()
 	defer w.mu.Unlock()
-	c, ok := w.channels[channelID]
+	c, ok := w.dir.channels[channelID]
 	if !ok {
 		return nil
 	}
@@ -87,3 +88,16 @@ func (w *Team) DropSockets() {
 // Sockets counts the sockets that the app has open. While there is one,
 // nothing goes to the app's HTTP address.
 func (w *Team) Sockets() int { return w.sockets.open() }
+
+// NextRedelivery says when the next event that the bot did not take is due.
+func (w *Outbox) NextRedelivery() (time.Time, bool) {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	var next time.Time
+	for _, e := range w.late {
+		if next.IsZero() || e.due.Before(next) {
+			next = e.due
+		}
+	}
+	return next, !next.IsZero()
+}

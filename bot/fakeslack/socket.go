@@ -2,12 +2,11 @@ package fakeslack
 
 import (
 	"context"
+	"encoding/json"
 	"errors"
-	"fmt"
 	"log/slog"
-	"net/http"
-	"slices"
 	"sync"
+	"sync/atomic"
 	"time"
 
 	"github.com/gorilla/websocket"
@@ -15,300 +14,188 @@ import (
 	"soundings/bot/fakeslack/wire"
 )
 
-// Socket Mode. Sources: the platform's page on it for the frames and the ten
-// connections; what is known from clients' records only is marked so.
-const (
-	mostSockets = 10
-	mostTickets = 100 // given out and not used; older ones are forgotten
+// heaviestFrame is how many bytes of one frame are read. It lies far above
+// what counts, so that an answer which is too large is passed over, as the
+// platform does, and does not end the socket.
+const heaviestFrame = 1 << 20
 
-	socketLife  = time.Hour        // as in the page's example of a hello
-	debugLife   = 6 * time.Minute  // with debug_reconnects=true
-	warnedAhead = 10 * time.Second // between the warning and the end
-	pingEvery   = 5 * time.Second
+// writeWithin bounds one write, so that a client that reads nothing holds up
+// nobody for long.
+const writeWithin = time.Second
 
-	socketHost = "applink-rehearsal"
-)
+// A socket is one connection of the app.
+type socket struct {
+	conn    *websocket.Conn
+	silence time.Duration // without a pong, after which the client is taken for dead
+	log     *slog.Logger
+	gone    chan struct{} // closed when nothing is read any more
+	leave   chan struct{} // has room for one: the client was told to go
 
-// Reasons for which the platform ends a socket.
-const (
-	DisconnectWarning = "warning"             // it will end in about ten seconds
-	DisconnectRefresh = "refresh_requested"   // routine, every few hours
-	DisconnectOff     = "link_disabled"       // Socket Mode was switched off
-	disconnectTooMany = "too_many_websockets" // from public bug reports
-)
+	writing sync.Mutex // one frame at a time
 
-// A sockets value holds the sockets that the app has open and sends each delivery
-// through one of them, in turn: the platform promises no pattern, so an app
-// must not need one.
-//
-// It is also a transport. An acknowledgement counts only on the socket that the
-// envelope went out on, and only while that stays open; whether the platform
-// is as strict is not documented, and a bot that copes with this copes with
-// less.
-type sockets struct {
-	clock     func() time.Time
-	log       *slog.Logger
-	app       string
-	ackWithin time.Duration
-	pingEvery time.Duration
-	life      time.Duration
-	warned    time.Duration // how long before its end a socket is warned
-	faults    *faultCounter
+	leaving atomic.Bool // it was told to go
 
-	mu        sync.Mutex
-	numbers   int // of tickets and envelopes
-	tickets   []string
-	asked     bool // an app has asked for a socket at some time
-	off       bool // closed for good
-	lines     []*socket
-	turn      int
-	ended     int           // sockets ended from this side, since last asked for
-	changed   chan struct{} // closed at the next change of lines
-	beingHeld sync.WaitGroup
+	mu      sync.Mutex
+	waiting map[string]chan []byte // who waits for an acknowledgement, by envelope
 }
 
-func newSockets(c Config, app string, t *faultCounter) *sockets {
-	return &sockets{
-		clock: c.Clock, log: c.Logger, app: app, ackWithin: c.AckWithin, pingEvery: pingEvery, life: socketLife, warned: warnedAhead,
-		faults: t, changed: make(chan struct{}),
+// newSocket takes a client for dead that has let three pings go unanswered.
+func newSocket(conn *websocket.Conn, every time.Duration, log *slog.Logger) *socket {
+	return &socket{
+		conn: conn, silence: 3*every + writeWithin, log: log,
+		gone: make(chan struct{}), leave: make(chan struct{}, 1), waiting: map[string]chan []byte{},
 	}
 }
 
-// connectionsOpen gives out the address of one socket, good for one
-// connection.
-func (w *Team) connectionsOpen(a args) (reply, error) {
-	if w.cfg.NoSocketMode {
-		// From memory: the platform's word while the app's switch is off.
-		return nil, wire.Refuse("socket_mode_not_enabled")
-	}
-	ticket := w.sockets.ticket()
-	return reply{"url": "ws" + a.base[len("http"):] + "/link/?ticket=" + ticket + "&app_id=" + w.app}, nil
-}
-
-func (s *sockets) ticket() string {
-	s.mu.Lock()
-	defer s.mu.Unlock()
-	s.asked = true
-	s.numbers++
-	ticket := fmt.Sprintf("%08x-%04x", s.numbers, s.numbers%7919)
-	s.tickets = append(s.tickets, ticket)
-	if len(s.tickets) > mostTickets {
-		s.tickets = s.tickets[1:]
-	}
-	return ticket
-}
-
-// redeem takes a ticket, once.
-func (s *sockets) redeem(ticket string) bool {
-	s.mu.Lock()
-	defer s.mu.Unlock()
-	at := slices.Index(s.tickets, ticket)
-	if at < 0 {
-		return false
-	}
-	s.tickets = slices.Delete(s.tickets, at, at+1)
-	return true
-}
-
-// serveSocket holds one socket until it ends. Clients name an Origin that is
-// not ours, so none is looked at.
-func (w *Team) serveSocket(rw http.ResponseWriter, r *http.Request) {
-	if !w.sockets.redeem(r.URL.Query().Get("ticket")) {
-		http.Error(rw, "this ticket was used or is not known: ask apps.connections.open for another one", http.StatusForbidden)
-		return
-	}
-	upgrader := websocket.Upgrader{CheckOrigin: func(*http.Request) bool { return true }}
-	conn, err := upgrader.Upgrade(rw, r, nil)
-	if err != nil {
-		return // it has been answered
-	}
-	life := w.sockets.life
-	if r.URL.Query().Get("debug_reconnects") == "true" {
-		life = debugLife
-	}
-	w.sockets.hold(newSocket(conn, w.sockets.pingEvery, w.cfg.Logger), life)
-}
-
-// hold keeps a socket until either side ends it.
-func (s *sockets) hold(line *socket, life time.Duration) {
-	defer line.conn.Close()
-	if !s.greet(line, life) {
-		_ = line.write(disconnectFrame(disconnectTooMany)) // it ends either way
-		line.hangUp()
-		return
-	}
-	defer s.beingHeld.Done()
-	defer s.drop(line)
-	var pump sync.WaitGroup
-	pump.Go(func() { line.pump(s.pingEvery, life, s.warned) })
-	defer pump.Wait()
-	line.listen()
-}
-
-// greet takes a socket in and says hello on it, unless there are as many as
-// an app may have. The socket counts as open before the app can have read the
-// hello, and whatever is sent meanwhile waits behind it.
-func (s *sockets) greet(line *socket, life time.Duration) bool {
-	line.writing.Lock()
-	defer line.writing.Unlock()
-	n, ok := s.take(line)
-	if ok {
-		_ = line.put(s.hello(n, life)) // the reader notices a socket that is gone
-	}
-	return ok
-}
-
-func (s *sockets) take(line *socket) (n int, ok bool) {
-	s.mu.Lock()
-	defer s.mu.Unlock()
-	if s.off || len(s.lines) >= mostSockets {
-		return 0, false
-	}
-	s.lines = append(s.lines, line)
-	s.beingHeld.Add(1)
-	s.tellChange()
-	s.log.Debug("a socket is open", "sockets", len(s.lines))
-	return len(s.lines), true
-}
-
-// drop takes a socket out of the turn. It may be called twice.
-func (s *sockets) drop(line *socket) {
-	s.mu.Lock()
-	defer s.mu.Unlock()
-	at := slices.Index(s.lines, line)
-	if at < 0 {
-		return
-	}
-	s.lines = slices.Delete(s.lines, at, at+1)
-	if line.isLeaving() {
-		s.ended++
-	}
-	s.tellChange()
-}
-
-// tellChange is called with sockets locked.
-func (s *sockets) tellChange() {
-	close(s.changed)
-	s.changed = make(chan struct{})
-}
-
-func (s *sockets) hello(n int, life time.Duration) reply {
-	return reply{
-		"type": "hello", "num_connections": n,
-		"connection_info": reply{"app_id": s.app},
-		"debug_info": reply{
-			"host": socketHost, "started": s.clock().UTC().Format("2006-01-02 15:04:05.000"),
-			"build_number": 1, "approximate_connection_time": int(life / time.Second),
-		},
-	}
-}
-
-// errOff says that the workspace has closed.
-var errOff = errors.New("the workspace has closed")
-
-// pick chooses the socket whose turn it is, and waits for one where none is
-// open: an app that was told to reconnect is away for a moment only.
-func (s *sockets) pick(ctx context.Context) (*socket, error) {
+// listen reads acknowledgements until the connection ends.
+func (c *socket) listen() {
+	defer close(c.gone)
+	c.conn.SetReadLimit(heaviestFrame)
+	_ = c.alive("") // a connection that takes no deadline fails at the first read
+	c.conn.SetPongHandler(c.alive)
 	for {
-		s.mu.Lock()
-		line, changed, off := s.next(), s.changed, s.off
-		s.mu.Unlock()
-		switch {
-		case off:
-			return nil, errOff
-		case line != nil:
-			return line, nil
+		_, frame, err := c.conn.ReadMessage()
+		if err != nil {
+			return
 		}
-		select {
-		case <-changed:
-		case <-ctx.Done():
-			return nil, ctx.Err()
-		}
+		c.acknowledged(frame)
 	}
 }
 
-// next is called with sockets locked. A socket that was told to go
-// gets deliveries only when there is no other.
-func (s *sockets) next() *socket {
-	var last *socket
-	for i := range s.lines {
-		at := (s.turn + i) % len(s.lines)
-		if line := s.lines[at]; line.isLeaving() {
-			last = line
-		} else {
-			s.turn = at + 1
-			return line
-		}
+// alive gives the client another while to be heard of.
+func (c *socket) alive(string) error { return c.conn.SetReadDeadline(time.Now().Add(c.silence)) }
+
+// acknowledged hands an acknowledgement to whoever waits for it. One that is
+// too large, cannot be read, or comes too late is passed over without a word.
+func (c *socket) acknowledged(frame []byte) {
+	var ack struct {
+		Envelope string          `json:"envelope_id"`
+		Payload  json.RawMessage `json:"payload"`
 	}
-	return last
+	switch {
+	case len(frame) >= heaviestAnswer:
+		c.log.Debug("an acknowledgement was dropped: it is too large", "bytes", len(frame))
+		return
+	case json.Unmarshal(frame, &ack) != nil:
+		c.log.Debug("a frame was dropped: it is no acknowledgement")
+		return
+	}
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	waiting, known := c.waiting[ack.Envelope]
+	if !known {
+		c.log.Debug("an acknowledgement was dropped: nobody waits for it")
+		return
+	}
+	delete(c.waiting, ack.Envelope)
+	waiting <- saidNothing(ack.Payload)
 }
 
-// open counts the sockets that can take deliveries.
-func (s *sockets) open() int {
-	n, _ := s.count()
-	return n
+// saidNothing takes an empty payload for none: the Node client sends {} with
+// every acknowledgement.
+func saidNothing(payload json.RawMessage) []byte {
+	var v any
+	_ = json.Unmarshal(payload, &v) // what cannot be read says nothing
+	if o, ok := v.(map[string]any); v == nil || ok && len(o) == 0 {
+		return nil
+	}
+	return payload
 }
 
-// count also returns what is closed at the next change.
-func (s *sockets) count() (n int, changed <-chan struct{}) {
-	s.mu.Lock()
-	defer s.mu.Unlock()
-	return len(s.lines), s.changed
+// errNotSent says that a socket takes nothing any more.
+var errNotSent = errors.New("the socket takes nothing")
+
+// send sends an envelope and waits for its acknowledgement. Where the error
+// is errNotSent the app has not seen it.
+func (c *socket) send(ctx context.Context, p delivery, envelope reply) (answer, error) {
+	id := wire.Str(envelope, "envelope_id")
+	arrives := make(chan []byte, 1)
+	c.wait(id, arrives)
+	defer c.wait(id, nil)
+	if err := c.write(envelope); err != nil {
+		return answer{}, errNotSent
+	}
+	select {
+	case body := <-arrives:
+		return accepted(envelope, body), nil
+	case <-c.gone:
+	case <-ctx.Done():
+		return answer{}, &deliveryError{kind: p.kind, reason: "http_timeout", detail: "no acknowledgement came"}
+	}
+	select {
+	case body := <-arrives: // the last thing that the socket said
+		return accepted(envelope, body), nil
+	default:
+		return answer{}, &deliveryError{kind: p.kind, reason: "connection_failed", detail: "the socket ended"}
+	}
 }
 
-func (s *sockets) await(ctx context.Context, want int) error {
+// wait says where the acknowledgement of an envelope is to arrive; nil forgets
+// the envelope.
+func (c *socket) wait(envelope string, arrives chan []byte) {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	if c.waiting[envelope] = arrives; arrives == nil {
+		delete(c.waiting, envelope)
+	}
+}
+
+// accepted leaves out what the app was told not to send.
+func accepted(envelope reply, body []byte) answer {
+	if !wire.Flag(envelope, "accepts_response_payload") {
+		return answer{}
+	}
+	return answer{body: body}
+}
+
+func (c *socket) write(frame reply) error {
+	c.writing.Lock()
+	defer c.writing.Unlock()
+	return c.put(frame)
+}
+
+// put is called with writing held.
+func (c *socket) put(frame reply) error {
+	if err := c.conn.SetWriteDeadline(time.Now().Add(writeWithin)); err != nil {
+		return err
+	}
+	return c.conn.WriteMessage(websocket.TextMessage, wire.Encode(frame))
+}
+
+// pump keeps the socket alive and ends it when its time is up.
+func (c *socket) pump(every, life, warned time.Duration) {
+	ping, warn, end := time.NewTicker(every), time.NewTimer(life-warned), time.NewTimer(life)
+	defer func() { ping.Stop(); warn.Stop(); end.Stop() }()
 	for {
-		n, changed := s.count()
-		if n >= want {
-			return nil
-		}
 		select {
-		case <-changed:
-		case <-ctx.Done():
-			return ctx.Err()
+		case <-c.gone:
+			return
+		case now := <-ping.C:
+			_ = c.conn.WriteControl(websocket.PingMessage, []byte("Ping from "+socketHost), now.Add(writeWithin)) // the reader notices
+		case <-warn.C:
+			c.askToLeave(DisconnectWarning)
+		case <-c.leave:
+			end.Reset(warned)
+		case <-end.C:
+			c.askToLeave(DisconnectRefresh)
+			c.hangUp()
 		}
 	}
 }
 
-// expected reports whether an app has ever asked for a socket.
-func (s *sockets) expected() bool {
-	s.mu.Lock()
-	defer s.mu.Unlock()
-	return s.asked
-}
-
-// takeEnded says how many sockets were ended from this side since it was last
-// asked.
-func (s *sockets) takeEnded() int {
-	s.mu.Lock()
-	defer s.mu.Unlock()
-	n := s.ended
-	s.ended = 0
-	return n
-}
-
-// cut ends a socket without a word, as a network does.
-func (s *sockets) cut(line *socket) {
-	line.markLeaving()
-	s.drop(line)
-	_ = line.conn.Close() // it is gone either way
-}
-
-// all lists the open sockets.
-func (s *sockets) all() []*socket {
-	s.mu.Lock()
-	defer s.mu.Unlock()
-	return slices.Clone(s.lines)
-}
-
-// close ends every socket and waits until nothing serves one any more.
-func (s *sockets) close() {
-	s.mu.Lock()
-	s.off = true
-	s.tellChange()
-	s.mu.Unlock()
-	for _, line := range s.all() {
-		s.cut(line)
+// askToLeave tells the client to connect anew. It has a while to do so.
+func (c *socket) askToLeave(reason string) {
+	c.leaving.Store(true)
+	_ = c.write(disconnectFrame(reason)) // the reader notices a socket that is gone
+	select {
+	case c.leave <- struct{}{}:
+	default:
 	}
-	s.beingHeld.Wait()
+}
+
+// hangUp ends the connection politely, and at any rate soon.
+func (c *socket) hangUp() {
+	until := time.Now().Add(writeWithin)
+	_ = c.conn.WriteControl(websocket.CloseMessage, websocket.FormatCloseMessage(websocket.CloseNormalClosure, ""), until)
+	_ = c.conn.SetReadDeadline(until)
 }

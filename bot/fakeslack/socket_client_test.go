@@ -108,7 +108,7 @@ func TestWithTheGoClient(t *testing.T) {
 		assert.NoError(t, l.mention("hello"), "round %d: mention", i)
 		got := len(b.heard())
 		assert.Equal(t, i+1, got, "round %d: the app heard %d mentions", i, got)
-		assert.NoError(t, l.ws.Command(t.Context(), l.ben, l.channel, "/ferry", "north"), "round %d: command", i)
+		assert.NoError(t, l.ws.Client.Command(t.Context(), l.ben, l.channel, "/ferry", "north"), "round %d: command", i)
 		if got := l.whispers(l.ben); len(got) != i+1 || got[i] != "you typed north" {
 			t.Errorf("round %d: the command was answered %q", i, got)
 		}
@@ -116,8 +116,8 @@ func TestWithTheGoClient(t *testing.T) {
 		if err != nil {
 			t.Fatalf("round %d: open: %v", i, viewError(opened, err))
 		}
-		require.NoError(t, l.ws.Type(l.ana, opened.ID, "b", "a", blockkit.Value{Text: "well"}))
-		faults, err := l.ws.Submit(t.Context(), l.ana, opened.ID)
+		require.NoError(t, l.ws.Client.Type(l.ana, opened.ID, "b", "a", blockkit.Value{Text: "well"}))
+		faults, err := l.ws.Client.Submit(t.Context(), l.ana, opened.ID)
 		assert.False(t, err != nil || faults["b"] != "not well", "round %d: submit: got %v, %v", i, faults, err)
 	}
 }
@@ -144,7 +144,7 @@ func TestCommandEnvelopeHasTheTypesOfTheClient(t *testing.T) {
 	l := newLab(t)
 	w := l.plug()
 	var f frame
-	require.NoError(t, during(func() error { return l.ws.Command(t.Context(), l.ana, l.channel, "/ferry", "") }, func() { f = w.ack("") }))
+	require.NoError(t, during(func() error { return l.ws.Client.Command(t.Context(), l.ana, l.channel, "/ferry", "") }, func() { f = w.ack("") }))
 	data, err := json.Marshal(f["payload"])
 	require.NoError(t, err)
 	var command slack.SlashCommand

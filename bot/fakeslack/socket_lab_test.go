@@ -152,7 +152,7 @@ func during(act func() error, app func()) error {
 	return <-shown
 }
 
-// impatient is a workspace that waits for acknowledgements only so long.
+// impatient is a team that waits for acknowledgements only so long.
 func impatient(c *Config) { c.AckWithin = hurry }
 
 func wantNoAck(t *testing.T, what string, err error, reason string) {
@@ -167,7 +167,7 @@ func wantNoAck(t *testing.T, what string, err error, reason string) {
 func (l *lab) whispers(user string) []string {
 	l.t.Helper()
 	var out []string
-	for _, m := range l.ws.Ephemerals(l.channel, user) {
+	for _, m := range l.ws.Client.Ephemerals(l.channel, user) {
 		out = append(out, m.Text)
 	}
 	return out

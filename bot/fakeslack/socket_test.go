@@ -80,13 +80,13 @@ func TestEnvelopesOfEachKind(t *testing.T) {
 		{name: "events say which try they are", kind: "events_api", payload: []string{"payload", "event", "type"}, want: "app_mention", retries: true,
 			act: func() error { return l.mention("hello") }},
 		{name: "a command takes an answer", kind: "slash_commands", payload: []string{"payload", "command"}, want: "/ferry", accepts: true,
-			act: func() error { return l.ws.Command(t.Context(), l.ana, l.channel, "/ferry", "now") }},
+			act: func() error { return l.ws.Client.Command(t.Context(), l.ana, l.channel, "/ferry", "now") }},
 		{name: "a press takes none", kind: "interactive", payload: []string{"payload", "type"}, want: "block_actions",
 			act: func() error {
-				return l.ws.Press(t.Context(), l.ana, Where{Channel: l.channel, TS: ts}, "go", "b", blockkit.Value{})
+				return l.ws.Client.Press(t.Context(), l.ana, Where{Channel: l.channel, TS: ts}, "go", "b", blockkit.Value{})
 			}},
 		{name: "a shortcut takes none", kind: "interactive", payload: []string{"payload", "callback_id"}, want: "log",
-			act: func() error { return l.ws.Shortcut(t.Context(), l.ana, "log") }},
+			act: func() error { return l.ws.Client.Shortcut(t.Context(), l.ana, "log") }},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			var f frame
@@ -103,7 +103,7 @@ func TestEnvelopesOfEachKind(t *testing.T) {
 
 // mention has Ana say something to the bot.
 func (l *lab) mention(text string) error {
-	_, err := l.ws.Say(context.Background(), l.ana, l.channel, "<@"+l.ws.BotUser()+"> "+text, "")
+	_, err := l.ws.Client.Say(context.Background(), l.ana, l.channel, "<@"+l.ws.BotUser()+"> "+text, "")
 	return err
 }
 
@@ -114,18 +114,18 @@ func TestAnswerInTheAckIsApplied(t *testing.T) {
 	opened := l.open(form)
 	w := l.plug()
 	submit := func() error {
-		_, err := l.ws.Submit(t.Context(), l.ana, opened.ID)
+		_, err := l.ws.Client.Submit(t.Context(), l.ana, opened.ID)
 		return err
 	}
 	second := strings.Replace(form, "One", "Two", 1)
 	require.NoError(t, during(submit, func() { w.ack(`{"response_action":"update","view":` + second + `}`) }))
-	v, _ := l.ws.TopView(l.ana)
+	v, _ := l.ws.Client.TopView(l.ana)
 	assert.Equal(t, "Two", v.Title, "the form")
 	// @slack/socket-mode 3.1.0 puts {} into every acknowledgement that says nothing.
 	require.NoError(t, during(submit, func() { w.ack(`{}`) }))
-	_, open := l.ws.TopView(l.ana)
+	_, open := l.ws.Client.TopView(l.ana)
 	assert.False(t, open, "an empty payload left the form open")
-	command := func() error { return l.ws.Command(t.Context(), l.ana, l.channel, "/ferry", "") }
+	command := func() error { return l.ws.Client.Command(t.Context(), l.ana, l.channel, "/ferry", "") }
 	require.NoError(t, during(command, func() { w.ack(`{"text":"the ferry leaves at nine"}`) }))
 	assert.Contains(t, l.whispers(l.ana), "the ferry leaves at nine", "the answer to the command is not shown")
 }
@@ -147,7 +147,7 @@ func TestHeavyAckIsDroppedSilently(t *testing.T) {
 			if !c.shown {
 				l.ws.sockets.ackWithin = hurry
 			}
-			command := func() error { return l.ws.Command(t.Context(), l.ana, l.channel, "/ferry", "") }
+			command := func() error { return l.ws.Client.Command(t.Context(), l.ana, l.channel, "/ferry", "") }
 			answer := func() {
 				id, _ := w.next()["envelope_id"].(string)
 				w.send(heavy(c.bytes, id))
@@ -177,29 +177,29 @@ func TestUnacknowledgedEventComesAgain(t *testing.T) {
 	assert.False(t, first.at("payload", "event_id") != second.at("payload", "event_id") || first["envelope_id"] == second["envelope_id"], "a redelivery is the same event in another envelope")
 	l.clock.add(time.Minute)
 	l.ws.sockets.ackWithin = soon
-	assert.NoError(t, during(func() error { return l.ws.Redeliver(t.Context()) }, func() {
+	assert.NoError(t, during(func() error { return l.ws.Outbox.Redeliver(t.Context()) }, func() {
 		assert.True(t, w.ack("")["retry_attempt"] == 2.0, "after a minute: got attempt")
 	}), "redeliver")
-	due, waiting := l.ws.NextRedelivery()
+	due, waiting := l.ws.Outbox.NextRedelivery()
 	assert.False(t, waiting, "an acknowledged event is due at %v", due)
 }
 
 func TestUnacknowledgedActIsAnError(t *testing.T) {
 	l := newLab(t, impatient)
 	w := l.plug()
-	err := l.ws.Command(t.Context(), l.ana, l.channel, "/ferry", "")
+	err := l.ws.Client.Command(t.Context(), l.ana, l.channel, "/ferry", "")
 	wantNoAck(t, "the command", err, "http_timeout")
 	late := w.next()
 	w.answer(late, `{"text":"too late"}`)
 	l.ws.sockets.ackWithin = soon
-	assert.NoError(t, during(func() error { return l.ws.Shortcut(t.Context(), l.ana, "log") }, func() { w.ack("") }), "after a late acknowledgement")
+	assert.NoError(t, during(func() error { return l.ws.Client.Shortcut(t.Context(), l.ana, "log") }, func() { w.ack("") }), "after a late acknowledgement")
 	assert.Empty(t, l.whispers(l.ana), "a late answer was shown")
 }
 
 func TestPayloadsTakeTurns(t *testing.T) {
 	l := newLab(t)
 	first, second := l.plug(), l.plug()
-	act := func() error { return l.ws.Shortcut(t.Context(), l.ana, "log") }
+	act := func() error { return l.ws.Client.Shortcut(t.Context(), l.ana, "log") }
 	for i := range 2 {
 		for n, w := range []*line{first, second} {
 			assert.NoError(t, during(act, func() { w.ack("") }), "round %d, socket %d", i+1, n+1)
@@ -212,21 +212,21 @@ func TestPayloadsTakeTurns(t *testing.T) {
 func TestAckCountsOnItsOwnSocket(t *testing.T) {
 	l := newLab(t, impatient)
 	first, second := l.plug(), l.plug()
-	err := during(func() error { return l.ws.Shortcut(t.Context(), l.ana, "log") }, func() { second.answer(first.next(), "") })
+	err := during(func() error { return l.ws.Client.Shortcut(t.Context(), l.ana, "log") }, func() { second.answer(first.next(), "") })
 	wantNoAck(t, "the shortcut", err, "http_timeout")
 }
 
 func TestEndOfASocketIsNoAck(t *testing.T) {
 	l := newLab(t)
 	w := l.plug()
-	err := during(func() error { return l.ws.Shortcut(t.Context(), l.ana, "log") }, func() {
+	err := during(func() error { return l.ws.Client.Shortcut(t.Context(), l.ana, "log") }, func() {
 		w.next()
 		l.ws.DropSockets()
 	})
 	wantNoAck(t, "the shortcut", err, "connection_failed")
 	w.ends()
 	assert.Equal(t, 0, l.ws.Sockets(), "sockets are open")
-	if err := l.ws.Shortcut(t.Context(), l.ana, "log"); err != nil || len(l.bot.all()) != 1 {
+	if err := l.ws.Client.Shortcut(t.Context(), l.ana, "log"); err != nil || len(l.bot.all()) != 1 {
 		t.Errorf("with no socket the HTTP address serves again: got %v and %d deliveries", err, len(l.bot.all()))
 	}
 }
@@ -236,7 +236,7 @@ func TestReconnectingAppIsWaitedFor(t *testing.T) {
 	l.ws.SetBotURL("")
 	l.plug()
 	l.ws.DropSockets()
-	err := during(func() error { return l.ws.Shortcut(t.Context(), l.ana, "log") }, func() { l.plug().ack("") })
+	err := during(func() error { return l.ws.Client.Shortcut(t.Context(), l.ana, "log") }, func() { l.plug().ack("") })
 	assert.NoError(t, err, "the app came back in time, and the person sees")
 }
 
@@ -252,7 +252,7 @@ func TestDisconnectReasons(t *testing.T) {
 				w.ends()
 				return
 			}
-			act := func() error { return l.ws.Shortcut(t.Context(), l.ana, "log") }
+			act := func() error { return l.ws.Client.Shortcut(t.Context(), l.ana, "log") }
 			assert.NoError(t, during(act, func() { w.ack("") }), "until another is open it still serves")
 			other := l.plug()
 			for range 2 {

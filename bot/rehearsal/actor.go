@@ -141,7 +141,7 @@ func (a *actor) choose(ctx context.Context, b button, v blockkit.Value) error {
 		}
 		for _, e := range blockkit.Elements(m.Blocks) {
 			if e.ActionID == b.ActionID && e.Value == b.Value {
-				return a.cast.team.Press(ctx, a.id, fakeslack.Where{Channel: b.channel, TS: b.ts}, e.ActionID, e.BlockID, v)
+				return a.cast.team.Client.Press(ctx, a.id, fakeslack.Where{Channel: b.channel, TS: b.ts}, e.ActionID, e.BlockID, v)
 			}
 		}
 		if strings.HasPrefix(b.ActionID, "do/") {
@@ -165,7 +165,7 @@ func (a *actor) pressInDM(ctx context.Context, action string) error {
 }
 
 // view is the form that an actor has open.
-func (a *actor) view() (fakeslack.View, bool) { return a.cast.team.TopView(a.id) }
+func (a *actor) view() (fakeslack.View, bool) { return a.cast.team.Client.TopView(a.id) }
 
 // A field is what an actor puts into one field of a form.
 type field struct {
@@ -225,7 +225,7 @@ func (a *actor) enter(f field) error {
 			f.block = e.BlockID
 		}
 	}
-	return a.cast.team.Type(a.id, view.ID, f.block, "in", f.value)
+	return a.cast.team.Client.Type(a.id, view.ID, f.block, "in", f.value)
 }
 
 // submit submits the open form; what the bot has against it is an error.
@@ -235,7 +235,7 @@ func (a *actor) submit(ctx context.Context) error {
 		if !open {
 			return fmt.Errorf("%s has no form open to submit", a.Name)
 		}
-		faults, err := a.cast.team.Submit(ctx, a.id, view.ID)
+		faults, err := a.cast.team.Client.Submit(ctx, a.id, view.ID)
 		if err != nil {
 			return err
 		}
@@ -250,7 +250,7 @@ func (a *actor) submit(ctx context.Context) error {
 func (a *actor) close(ctx context.Context) {
 	for {
 		view, open := a.view()
-		if !open || a.cast.team.CloseView(ctx, a.id, view.ID) != nil {
+		if !open || a.cast.team.Client.CloseView(ctx, a.id, view.ID) != nil {
 			return
 		}
 	}

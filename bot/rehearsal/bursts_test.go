@@ -60,7 +60,7 @@ func TestFaultsChangeNothing(t *testing.T) {
 			}
 			t.Parallel()
 			p := playFaulty(t, c.faults, c.socket)
-			struck := p.Team().Struck()
+			struck := p.Team().Faults.Struck()
 			for _, fault := range c.struck {
 				assert.GreaterOrEqual(t, struck[fault], 3, "%s struck %d times only", fault, struck[fault])
 			}

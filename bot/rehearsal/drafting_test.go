@@ -38,7 +38,7 @@ func (c *curious) RoundTrip(r *http.Request) (*http.Response, error) {
 		err = errors.Join(err, c.look(r))
 	case c.asked && c.got == "" && strings.HasSuffix(r.URL.Path, "/views.update"):
 		for _, p := range c.play.Team().Users() {
-			if v, open := c.play.Team().TopView(p.ID); open {
+			if v, open := c.play.Team().Client.TopView(p.ID); open {
 				c.got = v.Title
 			}
 		}
@@ -58,11 +58,11 @@ func (c *curious) look(r *http.Request) error {
 					continue
 				}
 				c.asked = true
-				if err := ws.Press(r.Context(), place.User, fakeslack.Where{Channel: place.ID, TS: m.TS}, e.ActionID, e.BlockID, blockkit.Value{}); err != nil {
+				if err := ws.Client.Press(r.Context(), place.User, fakeslack.Where{Channel: place.ID, TS: m.TS}, e.ActionID, e.BlockID, blockkit.Value{}); err != nil {
 					return err
 				}
-				v, _ := ws.TopView(place.User)
-				_, err := ws.Submit(r.Context(), place.User, v.ID)
+				v, _ := ws.Client.TopView(place.User)
+				_, err := ws.Client.Submit(r.Context(), place.User, v.ID)
 				return err
 			}
 		}

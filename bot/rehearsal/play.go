@@ -95,7 +95,7 @@ func NewPlay(c PlayConfig) (*Play, error) {
 	p.team = fakeslack.NewTeam(settings)
 	p.stop = append(p.stop, p.team.Close)
 	if c.live {
-		p.untilClose(p.team.KeepRedelivering) // in real time
+		p.untilClose(p.team.Outbox.KeepRedelivering) // in real time
 	}
 	p.team.OnCall(func(call fakeslack.Call) {
 		p.stale.Store(true)

@@ -90,7 +90,7 @@ func playFile(t *testing.T, rdb redis.UniversalClient, name string) played {
 		Scenario: s, Journal: journal.New(rdb, journal.Options{}),
 		Trace: func(c fakeslack.Call) { out.calls = append(out.calls, c) },
 	}, func(p *rehearsal.Play) {
-		p.Team().OnAck = func(a fakeslack.Ack) { out.acks = append(out.acks, a) }
+		p.Team().Client.OnAck = func(a fakeslack.Ack) { out.acks = append(out.acks, a) }
 	})
 	out.channel, out.files = out.play.Transcript(), filesOf(t, out.play)
 	return out

@@ -102,7 +102,7 @@ func press(ctx context.Context, a *actor, b button) error { return a.press(ctx, 
 // start types the command and fills in the brief.
 func start(ctx context.Context, a *actor) error {
 	c := a.cast
-	err := a.retry(func() error { return c.team.Command(ctx, a.id, c.channel, "/soundings", "start") })
+	err := a.retry(func() error { return c.team.Client.Command(ctx, a.id, c.channel, "/soundings", "start") })
 	if err != nil {
 		return err
 	}

@@ -133,7 +133,7 @@ func fillBallot(ctx context.Context, a *actor, b button) error {
 			value = -1
 		}
 		return a.retry(func() error {
-			return a.cast.team.Press(ctx, a.id, fakeslack.Where{ViewID: view.ID}, e.ActionID, e.BlockID, blockkit.Value{Option: strconv.Itoa(value)})
+			return a.cast.team.Client.Press(ctx, a.id, fakeslack.Where{ViewID: view.ID}, e.ActionID, e.BlockID, blockkit.Value{Option: strconv.Itoa(value)})
 		})
 	})
 }

@@ -59,11 +59,11 @@ func (p *platform) answer(w http.ResponseWriter, r *http.Request) {
 
 func (p *platform) open(view slack.ModalViewRequest) error {
 	p.view = view
-	if err := p.ws.Command(context.Background(), p.person, p.channel, "/soundings", "x"); err != nil {
+	if err := p.ws.Client.Command(context.Background(), p.person, p.channel, "/soundings", "x"); err != nil {
 		return err
 	}
-	if top, ok := p.ws.TopView(p.person); ok {
-		if err := p.ws.CloseView(context.Background(), p.person, top.ID); err != nil {
+	if top, ok := p.ws.Client.TopView(p.person); ok {
+		if err := p.ws.Client.CloseView(context.Background(), p.person, top.ID); err != nil {
 			return err
 		}
 	}

@@ -1,7 +1,6 @@
 package main
 
 import (
-	"bufio"
 	"context"
 	"crypto/rand"
 	"fmt"
@@ -28,13 +27,25 @@ type storeState struct {
 	pings     []time.Duration
 }
 
-// examineStore looks at an open Redis.
-func examineStore(ctx context.Context, rdb redis.UniversalClient) []finding {
+// examineRedis opens Redis and looks at it. The client is nil where there is
+// none.
+func (k *checkup) examineRedis(ctx context.Context) redis.UniversalClient {
+	rdb, err := openRedis(ctx, "SOUNDINGS_REDIS_URL", k.RedisURL)
+	if err != nil {
+		k.mend("redis", err)
+		return nil
+	}
 	state, err := askStore(ctx, rdb)
 	if err != nil {
-		return []finding{found("redis", toMend, "it does not answer any more: %v", err)}
+		k.mend("redis", fmt.Errorf("it does not answer any more: %w", err))
+		return rdb
 	}
-	return []finding{state.examineVersion(), examineAppend(ctx, rdb), state.examinePersistence(), state.examineEviction(), state.examineLatency()}
+	state.examineVersion(&k.findings)
+	k.examineAppend(ctx, rdb)
+	state.examinePersistence(&k.findings)
+	state.examineEviction(&k.findings)
+	state.examineLatency(&k.findings)
+	return rdb
 }
 
 // manyPings is how often Redis is asked for nothing to learn how far it is.
@@ -64,11 +75,9 @@ func askStore(ctx context.Context, rdb redis.UniversalClient) (storeState, error
 // readInfo reads the answer of INFO: lines of name:value.
 func (s *storeState) readInfo(info string) {
 	fields := map[string]string{}
-	lines := bufio.NewScanner(strings.NewReader(info))
-	for lines.Scan() {
-		if name, value, ok := strings.Cut(lines.Text(), ":"); ok {
-			fields[name] = strings.TrimSpace(value)
-		}
+	for line := range strings.Lines(info) {
+		name, value, _ := strings.Cut(line, ":")
+		fields[name] = strings.TrimSpace(value)
 	}
 	s.version, s.aof, s.aofStatus, s.eviction = fields["redis_version"], fields["aof_enabled"], fields["aof_last_write_status"], fields["maxmemory_policy"]
 }
@@ -77,33 +86,27 @@ func (s *storeState) readInfo(info string) {
 // write what they computed, both of which the journal needs.
 const oldestRedis = 5
 
-func (s storeState) examineVersion() finding {
-	const item = "redis"
+func (s storeState) examineVersion(all *findings) {
 	major, _, _ := strings.Cut(s.version, ".")
 	n, err := strconv.Atoi(major)
-	switch {
-	case err != nil:
-		return found(item, isNote, "it answers, and does not say which version it is; the bot needs %d or later", oldestRedis)
-	case n < oldestRedis:
-		return found(item, toMend, "it is version %s: the bot needs %d or later", s.version, oldestRedis)
-	}
-	return found(item, isGood, "it answers; version %s", s.version)
+	all.first("redis",
+		row{err != nil, isNote, fmt.Sprintf("it answers, and does not say which version it is; the bot needs %d or later", oldestRedis)},
+		row{n < oldestRedis, toMend, fmt.Sprintf("it is version %s: the bot needs %d or later", s.version, oldestRedis)},
+		row{true, isGood, "it answers; version " + s.version})
 }
 
 // examineAppend writes and reads one entry in a journal of its own, and
 // removes it again.
-func examineAppend(ctx context.Context, rdb redis.UniversalClient) finding {
-	const item = "redis append"
+func (all *findings) examineAppend(ctx context.Context, rdb redis.UniversalClient) {
 	j := journal.New(rdb, journal.Options{Prefix: "snd-check-" + strings.ToLower(rand.Text())})
 	key := journal.Key{Team: "check", Kickoff: "check"}
 	err := appendOnce(ctx, j, key)
 	if purged := j.Purge(context.WithoutCancel(ctx), key); err == nil {
 		err = purged
 	}
-	if err != nil {
-		return found(item, toMend, "an entry could not be written and read: %v; the account needs to run scripts and to write keys that begin with snd and asynq", err)
-	}
-	return found(item, isGood, "an entry was written, read and removed")
+	all.first("redis append",
+		row{err != nil, toMend, fmt.Sprintf("an entry could not be written and read: %v; the account needs to run scripts and to write keys that begin with snd and asynq", err)},
+		row{true, isGood, "an entry was written, read and removed"})
 }
 
 func appendOnce(ctx context.Context, j *journal.Journal, key journal.Key) error {
@@ -118,49 +121,36 @@ func appendOnce(ctx context.Context, j *journal.Journal, key journal.Key) error 
 }
 
 // examinePersistence sees whether what was acknowledged outlasts a restart.
-func (s storeState) examinePersistence() finding {
-	const item, turnOn = "redis persistence", "turn the append-only file on (appendonly yes)"
-	switch {
-	case s.aof == "":
-		return found(item, isNote, "it does not say whether it keeps an append-only file; without one a restart loses what people have entered")
-	case s.aof == "0" && s.saveKnown && s.save == "":
-		return found(item, toMend, "it keeps nothing on disk, and a restart loses every kickoff: %s", turnOn)
-	case s.aof == "0":
-		return found(item, toMend, "it keeps snapshots only, and a crash loses the last minutes: %s", turnOn)
-	case s.aofStatus != "" && s.aofStatus != "ok":
-		return found(item, toMend, "its last write to the append-only file failed: see that its disk is neither full nor broken")
-	case s.fsync == "no":
-		return found(item, toMend, "appendfsync is no, and a crash of the machine loses what people have entered: set it to everysec or always")
-	case s.fsync == "always":
-		return found(item, isGood, "an append-only file with appendfsync always: nothing is lost")
-	case s.fsync == "everysec":
-		return found(item, isGood, "an append-only file with appendfsync everysec: a crash of the machine may lose the last second")
-	}
-	return found(item, isGood, "an append-only file; it does not say how often it is written to disk")
+func (s storeState) examinePersistence(all *findings) {
+	const turnOn = "turn the append-only file on (appendonly yes)"
+	all.first("redis persistence",
+		row{s.aof == "", isNote, "it does not say whether it keeps an append-only file; without one a restart loses what people have entered"},
+		row{s.aof == "0" && s.saveKnown && s.save == "", toMend, "it keeps nothing on disk, and a restart loses every kickoff: " + turnOn},
+		row{s.aof == "0", toMend, "it keeps snapshots only, and a crash loses the last minutes: " + turnOn},
+		row{s.aofStatus != "" && s.aofStatus != "ok", toMend, "its last write to the append-only file failed: see that its disk is neither full nor broken"},
+		row{s.fsync == "no", toMend, "appendfsync is no, and a crash of the machine loses what people have entered: set it to everysec or always"},
+		row{s.fsync == "always", isGood, "an append-only file with appendfsync always: nothing is lost"},
+		row{s.fsync == "everysec", isGood, "an append-only file with appendfsync everysec: a crash of the machine may lose the last second"},
+		row{true, isGood, "an append-only file; it does not say how often it is written to disk"})
 }
 
 // examineEviction sees that Redis does not throw kickoffs away when its
 // memory is full.
-func (s storeState) examineEviction() finding {
-	const item = "redis eviction"
-	switch s.eviction {
-	case "":
-		return found(item, isNote, "it does not say what it does when its memory is full; maxmemory-policy must be noeviction")
-	case "noeviction":
-		return found(item, isGood, "it refuses writes when its memory is full, and throws nothing away")
-	}
-	return found(item, toMend, "maxmemory-policy is %s, which throws kickoffs away when its memory is full: set it to noeviction", s.eviction)
+func (s storeState) examineEviction(all *findings) {
+	all.first("redis eviction",
+		row{s.eviction == "", isNote, "it does not say what it does when its memory is full; maxmemory-policy must be noeviction"},
+		row{s.eviction == "noeviction", isGood, "it refuses writes when its memory is full, and throws nothing away"},
+		row{true, toMend, "maxmemory-policy is " + s.eviction + ", which throws kickoffs away when its memory is full: set it to noeviction"})
 }
 
 // slowStore is the slowest answer that leaves room for the ten or so that a
 // request needs within the platform's three seconds.
 const slowStore = 100 * time.Millisecond
 
-func (s storeState) examineLatency() finding {
-	const item = "redis latency"
+func (s storeState) examineLatency(all *findings) {
 	middle := slices.Sorted(slices.Values(s.pings))[len(s.pings)/2].Round(10 * time.Microsecond)
-	if middle > slowStore {
-		return found(item, toMend, "an answer takes %v (the middle one of %d): run the bot nearer to it, since the platform waits three seconds", middle, len(s.pings))
-	}
-	return found(item, isGood, "an answer takes %v (the middle one of %d)", middle, len(s.pings))
+	answer := fmt.Sprintf("an answer takes %v (the middle one of %d)", middle, len(s.pings))
+	all.first("redis latency",
+		row{middle > slowStore, toMend, answer + ": run the bot nearer to it, since the platform waits three seconds"},
+		row{true, isGood, answer})
 }

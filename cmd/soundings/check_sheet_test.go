@@ -15,19 +15,13 @@ import (
 	"soundings/prompts/modeltest"
 )
 
-// modelAt sets up a model and nothing else, and returns it.
-func modelAt(t *testing.T, answers ...modeltest.Answer) *modeltest.Server {
+// modelAt sets up a model and nothing else.
+func modelAt(t *testing.T, answers ...modeltest.Answer) (environ, *modeltest.Server) {
 	t.Helper()
 	model := modeltest.New(answers...)
 	server := httptest.NewServer(model)
 	t.Cleanup(server.Close)
-	modelOnly(t, server.URL)
-	return model
-}
-
-func modelOnly(t *testing.T, url string) {
-	t.Helper()
-	setEnviron(t, map[string]string{"SOUNDINGS_MODEL_URL": url + "/v1", "SOUNDINGS_MODEL": "small", "SOUNDINGS_MODEL_KEY": madeUpKey})
+	return environ{"SOUNDINGS_MODEL_URL": server.URL + "/v1", "SOUNDINGS_MODEL": "small", "SOUNDINGS_MODEL_KEY": madeUpKey}, model
 }
 
 // knowing answers as the sheet itself would.
@@ -49,8 +43,8 @@ func knowing(t *testing.T) modeltest.Answer {
 // What counts as good is told check by check; how many calls it takes is said
 // before the first.
 func TestCheckModelCounts(t *testing.T) {
-	model := modelAt(t, knowing(t))
-	a := call(t, "", "check", "--model")
+	e, model := modelAt(t, knowing(t))
+	a := e.call(t, "", "check", "--model")
 	require.Equal(t, exitGood, a.code, "exit %d: %s", a.code, a.errors)
 	before, _, _ := strings.Cut(a.errors, "\n")
 	assert.Contains(t, before, "20 to 46 calls, 10 minutes at most", "beforehand it says")
@@ -62,8 +56,8 @@ func TestCheckModelCounts(t *testing.T) {
 }
 
 func TestCheckModelAsJSON(t *testing.T) {
-	modelAt(t, modeltest.Says("Gladly! Which problem?"))
-	a := call(t, "", "check", "--model", "--json")
+	e, _ := modelAt(t, modeltest.Says("Gladly! Which problem?"))
+	a := e.call(t, "", "check", "--model", "--json")
 	var got struct {
 		Finished bool
 		Model    string
@@ -100,8 +94,8 @@ func TestCheckModelStops(t *testing.T) {
 		"the request":    {modeltest.Status(413), 1, "a model for conversations"},
 		"always failing": {modeltest.Status(500), 3, "none got an answer"},
 	} {
-		model := modelAt(t, stops.answer)
-		a := call(t, "", "check", "--model")
+		e, model := modelAt(t, stops.answer)
+		a := e.call(t, "", "check", "--model")
 		assert.Equal(t, exitFailed, a.code, "%s: exit %d", rule, a.code)
 		assert.Contains(t, a.errors, stops.says, "%s: exit %d", rule, a.code)
 		assert.Contains(t, a.out, "Model small", "%s: exit %d", rule, a.code)
@@ -114,23 +108,21 @@ func TestCheckModelStops(t *testing.T) {
 func TestCheckModelEndsInTime(t *testing.T) {
 	ctx, interrupt := context.WithCancel(t.Context())
 	good := knowing(t)
-	modelAt(t, good, good, modeltest.Stalls("application/json", "{", interrupt))
+	e, _ := modelAt(t, good, good, modeltest.Stalls("application/json", "{", interrupt))
 	var out, errors bytes.Buffer
-	assert.Equal(t, exitFailed, run(ctx, []string{"check", "--model"}, strings.NewReader(""), &out, &errors), "exit")
+	assert.Equal(t, exitFailed, run(ctx, []string{"check", "--model"}, e, strings.NewReader(""), &out, &errors), "exit")
 	assert.True(t, strings.HasSuffix(errors.String(), "\nstopped after 2 of 20 statements\n"), "it says %q and prints", errors.String())
 	assert.Contains(t, out.String(), "2 of 20 statements", "it says %q and prints", errors.String())
-	modelAt(t, modeltest.Stalls("application/json", "{", nil))
-	a := call(t, "", "check", "--model", "--limit", "50ms")
+	e, _ = modelAt(t, modeltest.Stalls("application/json", "{", nil))
+	a := e.call(t, "", "check", "--model", "--limit", "50ms")
 	assert.Equal(t, exitFailed, a.code, "exit")
 	assert.Contains(t, a.errors, "its time of 50ms is up", "exit")
 }
 
 func TestCheckModelRefusals(t *testing.T) {
-	setEnviron(t, map[string]string{})
 	mustRefuse(t, "no model is set up: set SOUNDINGS_MODEL_URL to an OpenAI-compatible address and SOUNDINGS_MODEL to a model of it", "check", "--model")
 	mustRefuse(t, "--ready and --model are two different looks; ask for one at a time", "check", "--model", "--ready")
 	mustRefuse(t, "--limit is how long it may take: more than nothing, such as 5m", "check", "--model", "--limit", "0s")
 	mustRefuse(t, "--limit takes a length of time, such as 90s or 5m, and \"soon\" is none; see soundings check --help", "check", "--model", "--limit", "soon")
-	setEnviron(t, map[string]string{"SOUNDINGS_MODEL": "small"})
-	mustRefuse(t, "SOUNDINGS_MODEL_URL: A model is named but no server. Give the address of an OpenAI-compatible server, or leave out both.", "check", "--model")
+	environ{"SOUNDINGS_MODEL": "small"}.mustRefuse(t, "SOUNDINGS_MODEL_URL: A model is named but no server. Give the address of an OpenAI-compatible server, or leave out both.", "check", "--model")
 }

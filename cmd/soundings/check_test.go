@@ -65,23 +65,23 @@ func (o *office) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 	}
 }
 
-// open serves the office, and sets the environment to it.
-func (o *office) open(t *testing.T, redisURL string, changes ...string) {
+// open serves the office, and returns the settings for it.
+func (o *office) open(t *testing.T, redisURL string, changes ...string) environ {
 	t.Helper()
 	server := httptest.NewServer(o)
 	t.Cleanup(server.Close)
-	setEnviron(t, changed(socketEnviron(), append([]string{"SLACK_API_URL=" + server.URL + "/api/", "SOUNDINGS_REDIS_URL=" + redisURL,
-		"SOUNDINGS_MODEL_URL=" + server.URL + "/v1", "SOUNDINGS_MODEL=small", "SOUNDINGS_MODEL_KEY=" + madeUpKey}, changes...)...))
+	return changed(socketEnviron(), append([]string{"SLACK_API_URL=" + server.URL + "/api/", "SOUNDINGS_REDIS_URL=" + redisURL,
+		"SOUNDINGS_MODEL_URL=" + server.URL + "/v1", "SOUNDINGS_MODEL=small", "SOUNDINGS_MODEL_KEY=" + madeUpKey}, changes...)...)
 }
 
 // checked calls check --json and returns its verdicts and texts by item; of
 // several findings about one item, the last.
-func checked(t *testing.T, code int) (verdicts, texts map[string]string) {
+func (e environ) checked(t *testing.T, code int) (verdicts, texts map[string]string) {
 	t.Helper()
-	a := call(t, "", "check", "--json")
+	a := e.call(t, "", "check", "--json")
 	require.Equal(t, code, a.code, "exit %d, stderr %q, want %d; it printed:\n%s", a.code, a.errors, code, a.out)
 	mustQuoteNone(t, a.out+a.errors, map[string]string{"bot": madeUpBot, "app": madeUpApp, "key": madeUpKey, "secret": madeUpSecret})
-	var r checkReport
+	var r checkResult
 	require.NoError(t, json.Unmarshal([]byte(a.out), &r))
 	assert.Equal(t, (code == exitGood), r.Good, "good is %v with %d to mend and exit %d", r.Good, r.Mend, a.code)
 	assert.Equal(t, (r.Mend == 0), r.Good, "good is %v with %d to mend and exit %d", r.Good, r.Mend, a.code)
@@ -99,8 +99,8 @@ func TestCheckFindsAllGood(t *testing.T) {
 	url := storetest.Server(t)
 	configure(t, url, "appendonly", "yes")
 	o := wellRun()
-	o.open(t, url)
-	verdicts, texts := checked(t, exitGood)
+	e := o.open(t, url)
+	verdicts, texts := e.checked(t, exitGood)
 	want := map[string]string{}
 	for _, item := range []string{"bot token", "scopes", "clock", "app token", "redis", "redis append", "redis persistence", "redis eviction", "redis latency", "channels", "model"} {
 		want[item] = isGood
@@ -108,7 +108,7 @@ func TestCheckFindsAllGood(t *testing.T) {
 	assert.Equal(t, want, verdicts, "got %v, want %v; texts %q", verdicts, want, texts)
 	mustBeEmpty(t, url)
 	assert.Equal(t, []string{"GET Bearer " + madeUpKey}, o.sent, "the model was asked")
-	a := call(t, "", "check")
+	a := e.call(t, "", "check")
 	lines := strings.Split(strings.TrimSpace(a.out), "\n")
 	assert.False(t, a.code != exitGood || len(lines) != len(want) || !strings.HasPrefix(lines[0], "good  bot token "), "exit %d, as text:\n%s\nwant a line for each of %d items", a.code, a.out, len(want))
 }
@@ -151,12 +151,12 @@ func TestCheckFindsFaults(t *testing.T) {
 		t.Run(tt.rule, func(t *testing.T) {
 			o := wellRun()
 			tt.change(o)
-			o.open(t, url, tt.set)
+			e := o.open(t, url, tt.set)
 			code := exitGood
 			if tt.verdict == toMend {
 				code = exitFailed
 			}
-			verdicts, texts := checked(t, code)
+			verdicts, texts := e.checked(t, code)
 			assert.False(t, verdicts[tt.item] != tt.verdict || !strings.Contains(texts[tt.item], tt.want), "%s: got %q %q, want %q with %q", tt.item, verdicts[tt.item], texts[tt.item], tt.verdict, tt.want)
 			for item, verdict := range verdicts {
 				assert.False(t, item != tt.item && verdict == toMend, "%s is to be mended too: %s", item, texts[item])
@@ -166,9 +166,9 @@ func TestCheckFindsFaults(t *testing.T) {
 }
 
 func TestCheckOverHTTP(t *testing.T) {
-	wellRun().open(t, storetest.Embedded(t), "SLACK_APP_TOKEN=", "SLACK_SIGNING_SECRET="+madeUpSecret, "SOUNDINGS_LISTEN=:8080",
+	e := wellRun().open(t, storetest.Embedded(t), "SLACK_APP_TOKEN=", "SLACK_SIGNING_SECRET="+madeUpSecret, "SOUNDINGS_LISTEN=:8080",
 		"SOUNDINGS_MODEL=", "SOUNDINGS_MODEL_URL=", "SOUNDINGS_MODEL_KEY=")
-	verdicts, _ := checked(t, exitGood)
+	verdicts, _ := e.checked(t, exitGood)
 	assert.False(t, verdicts["signing secret"] != isNote || verdicts["app token"] != "" || verdicts["model"] != "", "got %v, want a note on the signing secret, and nothing on an app token or a model", verdicts)
 }
 
@@ -176,7 +176,7 @@ func TestCheckOverHTTP(t *testing.T) {
 func TestCheckFindsChannelsWithoutTheBot(t *testing.T) {
 	url := storetest.Embedded(t)
 	j := journal.New(storetest.Client(t, url), journal.Options{})
-	first := strings.SplitN(string(read(t, "../../testdata/journals/v0-demo.jsonl")), "\n", 2)[0]
+	first := strings.SplitN(string(read(t, "testdata/journals/v0-demo.jsonl")), "\n", 2)[0]
 	for _, key := range []journal.Key{{Team: "T1", Kickoff: "K1"}, {Team: "T2", Kickoff: "K1"}} {
 		_, err := j.Index.Claim(t.Context(), key.Team, "C1", key.Kickoff)
 		require.NoError(t, err)
@@ -184,11 +184,11 @@ func TestCheckFindsChannelsWithoutTheBot(t *testing.T) {
 		require.NoError(t, err)
 	}
 	o := wellRun()
-	o.open(t, url)
-	verdicts, texts := checked(t, exitGood)
+	e := o.open(t, url)
+	verdicts, texts := e.checked(t, exitGood)
 	assert.False(t, verdicts["channels"] != isGood || !strings.Contains(texts["channels"], "all open kickoffs (1)"), "inside: got %q %q, want good, of this team alone", verdicts["channels"], texts["channels"])
 	o.inside = false
-	verdicts, texts = checked(t, exitFailed)
+	verdicts, texts = e.checked(t, exitFailed)
 	assert.False(t, verdicts["channels"] != toMend || !strings.Contains(texts["channels"], "not in C1, where"), "outside: got %q %q, want the mend", verdicts["channels"], texts["channels"])
 }
 
@@ -199,16 +199,15 @@ func TestCheckAgainstARehearsal(t *testing.T) {
 	defer w.Close()
 	server := httptest.NewServer(w.Handler())
 	defer server.Close()
-	setEnviron(t, changed(socketEnviron(), "SLACK_API_URL="+server.URL+"/api", "SOUNDINGS_REDIS_URL="+storetest.Embedded(t)))
-	verdicts, texts := checked(t, exitGood)
+	e := changed(socketEnviron(), "SLACK_API_URL="+server.URL+"/api", "SOUNDINGS_REDIS_URL="+storetest.Embedded(t))
+	verdicts, texts := e.checked(t, exitGood)
 	for _, item := range []string{"bot token", "clock", "app token", "redis append", "channels"} {
 		assert.Equal(t, isGood, verdicts[item], "%s: got %q %q, want good", item, verdicts[item], texts[item])
 	}
 }
 
 func TestCheckStopsAtWrongSettings(t *testing.T) {
-	setEnviron(t, map[string]string{"SLACK_BOT_TOKEN": madeUpBot})
-	a := call(t, "", "check")
+	a := environ{"SLACK_BOT_TOKEN": madeUpBot}.call(t, "", "check")
 	assert.Equal(t, exitWrong, a.code, "exit %d, stdout %q; want 2 and nothing", a.code, a.out)
 	assert.Equal(t, "", a.out, "exit %d, stdout %q; want 2 and nothing", a.code, a.out)
 	mustBeginLines(t, errText(strings.TrimSpace(a.errors)), "there is no way in\nSOUNDINGS_REDIS_URL is missing")
@@ -226,7 +225,7 @@ func TestStoreStates(t *testing.T) {
 	for _, tt := range []struct {
 		rule  string
 		state storeState
-		look  func(storeState) finding
+		look  func(storeState, *findings)
 		want  string
 		text  string
 	}{
@@ -248,7 +247,9 @@ func TestStoreStates(t *testing.T) {
 		{"slow answers are far away", with(func(s *storeState) { s.pings = []time.Duration{time.Second, 200 * time.Millisecond, time.Millisecond} }), storeState.examineLatency, toMend, "nearer"},
 	} {
 		t.Run(tt.rule, func(t *testing.T) {
-			got := tt.look(tt.state)
+			var all findings
+			tt.look(tt.state, &all)
+			got := all[0]
 			assert.Equal(t, tt.want, got.Verdict, "got %+v, want %s with", got, tt.want)
 			assert.Contains(t, got.Text, tt.text, "got %+v, want %s with", got, tt.want)
 		})
@@ -290,7 +291,9 @@ func TestCheckFindsAnAccountWithoutScripts(t *testing.T) {
 	options.Username, options.Password = "small", "made-up"
 	rdb := redis.NewClient(options)
 	defer rdb.Close()
-	got := examineAppend(t.Context(), rdb)
+	var all findings
+	all.examineAppend(t.Context(), rdb)
+	got := all[0]
 	assert.Equal(t, toMend, got.Verdict, "got %+v, want the mend", got)
 	assert.Contains(t, got.Text, "needs to run scripts", "got %+v, want the mend", got)
 }
@@ -302,17 +305,16 @@ func TestCheckReady(t *testing.T) {
 		w.WriteHeader(status)
 	}))
 	address := server.Listener.Addr().String()
-	setEnviron(t, map[string]string{"SOUNDINGS_LISTEN": address})
-	assert.Equal(t, "", good(t, "check", "--ready"), "ready: printed")
+	e := environ{"SOUNDINGS_LISTEN": address}
+	assert.Equal(t, "", e.good(t, "check", "--ready"), "ready: printed")
 	status = http.StatusServiceUnavailable
-	a := call(t, "", "check", "--ready")
+	a := e.call(t, "", "check", "--ready")
 	assert.Equal(t, exitFailed, a.code, "not ready: exit %d, stderr %q; want 1 and the status", a.code, a.errors)
 	assert.True(t, strings.HasPrefix(a.errors, "the bot is not ready (503"), "not ready: exit %d, stderr %q; want 1 and the status", a.code, a.errors)
 	server.Close()
-	a = call(t, "", "check", "--ready")
+	a = e.call(t, "", "check", "--ready")
 	assert.Equal(t, exitFailed, a.code, "nobody there: exit %d, stderr %q; want 1", a.code, a.errors)
 	assert.True(t, strings.HasPrefix(a.errors, "no bot answers"), "nobody there: exit %d, stderr %q; want 1", a.code, a.errors)
-	setEnviron(t, nil)
 	mustRefuse(t, "SOUNDINGS_LISTEN is missing: without it the bot cannot be asked whether it is ready", "check", "--ready")
 }
 

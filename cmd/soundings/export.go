@@ -1,15 +1,20 @@
 package main
 
 import (
+	"cmp"
+	"context"
+	"encoding/json"
 	"fmt"
-	"os"
-	"path/filepath"
+	"slices"
+	"strings"
+	"time"
 
-	"github.com/redis/go-redis/v9"
 	"github.com/spf13/cobra"
 
 	"soundings/bot/journal"
 	"soundings/bot/report"
+	"soundings/bot/words"
+	"soundings/flows"
 )
 
 // exportFlags are the flags of export.
@@ -18,7 +23,7 @@ type exportFlags struct {
 	list, json         bool
 }
 
-func newExport() *cobra.Command {
+func newExport(s settings) *cobra.Command {
 	var f exportFlags
 	c := &cobra.Command{
 		Use:   "export",
@@ -33,7 +38,7 @@ The files hold what people wrote: treat them as they would wish.`,
 			"  soundings export --team T0123 --kickoff C0456-1795641361 --out out\n" +
 			"  soundings export --team T0123 --kickoff C0456-1795641361 --json",
 		Args: noArguments,
-		RunE: func(c *cobra.Command, _ []string) error { return export(c, f) },
+		RunE: func(c *cobra.Command, _ []string) error { return export(c, s, f) },
 	}
 	c.Flags().StringVar(&f.team, "team", "", "the `id` of the team, such as T0123")
 	c.Flags().StringVar(&f.kickoff, "kickoff", "", "the `id` of the kickoff, as --list shows it")
@@ -43,20 +48,24 @@ The files hold what people wrote: treat them as they would wish.`,
 	return c
 }
 
-func export(c *cobra.Command, f exportFlags) error {
+func export(c *cobra.Command, s settings, f exportFlags) error {
 	if err := f.check(c); err != nil {
 		return err
 	}
-	rdb, err := openJournal(c)
+	rdb, err := openJournal(c.Context(), s)
 	if err != nil {
 		return err
 	}
 	defer func() { _ = rdb.Close() }() // nothing was written
 	j := journal.New(rdb, journal.Options{})
-	if f.list {
-		return f.printList(c, j)
+	if !f.list {
+		return f.exportKickoff(c, j)
 	}
-	return f.writeKickoff(c, j)
+	all, err := list(c.Context(), j, f.team)
+	if err != nil {
+		return err
+	}
+	return printResult(c, f.json, all, func() string { return listText(all) })
 }
 
 // check refuses flags that do not go together.
@@ -71,27 +80,11 @@ func (f exportFlags) check(c *cobra.Command) error {
 	case f.json:
 		return needs(c, "team", "kickoff")
 	}
-	if err := needs(c, "team", "kickoff", "out"); err != nil {
-		return err
-	}
-	return rehearseFlags{out: f.out}.check()
+	return cmp.Or(needs(c, "team", "kickoff", "out"), mustTakeFiles(f.out))
 }
 
-// openJournal opens the Redis that keeps the journal; nothing else is needed
-// to read it.
-func openJournal(c *cobra.Command) (redis.UniversalClient, error) {
-	s, err := parseSettings(environment(os.Environ()))
-	if err != nil {
-		return nil, err
-	}
-	if err := s.checkRedis(); err != nil {
-		return nil, wrong(err)
-	}
-	return openRedis(c.Context(), s.RedisURL)
-}
-
-// writeKickoff writes or prints one kickoff.
-func (f exportFlags) writeKickoff(c *cobra.Command, j *journal.Journal) error {
+// exportKickoff writes or prints one kickoff.
+func (f exportFlags) exportKickoff(c *cobra.Command, j *journal.Journal) error {
 	k, err := readKickoff(c.Context(), j, journal.Key{Team: f.team, Kickoff: f.kickoff})
 	if err != nil {
 		return err
@@ -103,31 +96,77 @@ func (f exportFlags) writeKickoff(c *cobra.Command, j *journal.Journal) error {
 	if err != nil {
 		return fmt.Errorf("export: %w", err)
 	}
-	if f.json {
-		return printFile(c, files, "kickoff.json")
+	if !f.json {
+		return writeFolder(f.out, files)
 	}
-	return writeFolder(f.out, files)
+	i := slices.IndexFunc(files, func(file report.File) bool { return file.Name == "kickoff.json" })
+	return printText(c, string(files[i].Data))
 }
 
-// printFile prints one of the files.
-func printFile(c *cobra.Command, files []report.File, name string) error {
-	for _, file := range files {
-		if file.Name == name {
-			return printText(c.OutOrStdout(), string(file.Data))
+// readKickoff folds the whole journal of a kickoff. Its Version is 0 where
+// there is none.
+func readKickoff(ctx context.Context, j *journal.Journal, key journal.Key) (flows.Kickoff, error) {
+	entries, err := j.Read(ctx, key, 0)
+	if err != nil {
+		return flows.Kickoff{}, err
+	}
+	records := make([]flows.Record, len(entries))
+	for i, e := range entries {
+		if err := json.Unmarshal(e.Data, &records[i]); err != nil {
+			return flows.Kickoff{}, fmt.Errorf("read kickoff %s: entry %d: %w; was it written by a later release?", key.Kickoff, e.Version, err)
 		}
 	}
-	return fmt.Errorf("export: no %s among the files", name)
+	return flows.Fold(flows.Kickoff{}, 0, records), nil
 }
 
-// writeFolder writes files into a folder, which it makes if need be. What is
-// there already under other names stays.
-func writeFolder(dir string, files []report.File) error {
-	if err := os.MkdirAll(dir, 0o777); err != nil {
-		return fmt.Errorf("make the folder %w", fileError(dir, err))
+// A listed kickoff is one line of export --list.
+type listed struct {
+	Team    string    `json:"team"`
+	Kickoff string    `json:"kickoff"`
+	Channel string    `json:"channel"`
+	Stage   string    `json:"stage"`
+	Started time.Time `json:"started"`
+	Title   string    `json:"title"`
+}
+
+// list reads the kickoffs of a team, or of all of them when team is empty.
+// One that was claimed and never written to is passed over.
+func list(ctx context.Context, j *journal.Journal, team string) ([]listed, error) {
+	teams, err := j.Index.Teams(ctx)
+	if err != nil {
+		return nil, err
 	}
-	var all []output
-	for _, file := range files {
-		all = append(all, output{filepath.Join(dir, file.Name), file.Data})
+	if team != "" {
+		teams = []string{team}
 	}
-	return writeAll(all)
+	all := []listed{}
+	for _, team := range teams {
+		keys, err := j.Index.All(ctx, team)
+		if err != nil {
+			return nil, err
+		}
+		for _, key := range keys {
+			k, err := readKickoff(ctx, j, key)
+			if err != nil {
+				return nil, err
+			}
+			if k.Version > 0 {
+				all = append(all, listed{key.Team, key.Kickoff, k.Channel, string(k.Stage), k.Started.UTC(), k.Brief.Title})
+			}
+		}
+	}
+	return all, nil
+}
+
+// listText is the list in words, with a line for each kickoff.
+func listText(all []listed) string {
+	if len(all) == 0 {
+		return "There are no kickoffs.\n"
+	}
+	lines := []string{"team\tkickoff\tchannel\tstage\tstarted\ttitle"}
+	for _, l := range all {
+		lines = append(lines, strings.Join([]string{l.Team, l.Kickoff, l.Channel, l.Stage,
+			l.Started.Format("2 Jan 2006"), words.HarmlessLine(l.Title)}, "\t"))
+	}
+	return aligned(3, lines)
 }

@@ -15,25 +15,25 @@ import (
 )
 
 // keepDemo puts a finished kickoff, of an earlier release, into a journal, and
-// sets SOUNDINGS_REDIS_URL to it.
-func keepDemo(t *testing.T, key journal.Key) {
+// returns the settings to read it.
+func keepDemo(t *testing.T, key journal.Key) environ {
 	t.Helper()
 	url := storetest.Embedded(t)
 	j := journal.New(storetest.Client(t, url), journal.Options{})
 	_, err := j.Index.Claim(t.Context(), key.Team, "C2", key.Kickoff)
 	require.NoError(t, err)
-	lines := bytes.Split(bytes.TrimSpace(read(t, "../../testdata/journals/v0-demo.jsonl")), []byte("\n"))
+	lines := bytes.Split(bytes.TrimSpace(read(t, "testdata/journals/v0-demo.jsonl")), []byte("\n"))
 	for i, line := range lines {
 		_, err := j.Append(t.Context(), key, journal.Write{Data: line, After: int64(i)})
 		require.NoError(t, err)
 	}
-	setEnviron(t, map[string]string{"SOUNDINGS_REDIS_URL": url})
+	return environ{"SOUNDINGS_REDIS_URL": url}
 }
 
 func TestExport(t *testing.T) {
-	keepDemo(t, journal.Key{Team: "T1", Kickoff: "K1"})
+	e := keepDemo(t, journal.Key{Team: "T1", Kickoff: "K1"})
 	out := filepath.Join(t.TempDir(), "new", "out")
-	assert.Equal(t, "", good(t, "export", "--team", "T1", "--kickoff", "K1", "--out", out), "it printed")
+	assert.Equal(t, "", e.good(t, "export", "--team", "T1", "--kickoff", "K1", "--out", out), "it printed")
 	mustHoldOnly(t, out, filesLeft()...)
 	for _, name := range filesLeft() {
 		assert.NotEmpty(t, read(t, filepath.Join(out, name)), "%s is empty", name)
@@ -42,30 +42,30 @@ func TestExport(t *testing.T) {
 	data := read(t, filepath.Join(out, "kickoff.json"))
 	assert.NoError(t, json.Unmarshal(data, &kickoff), "kickoff.json: title %q, err", kickoff.Title)
 	assert.Equal(t, "Room for bicycles", kickoff.Title, "kickoff.json: title %q, err", kickoff.Title)
-	assert.Equal(t, string(data), good(t, "export", "--team", "T1", "--kickoff", "K1", "--json"), "--json differs from kickoff.json")
+	assert.Equal(t, string(data), e.good(t, "export", "--team", "T1", "--kickoff", "K1", "--json"), "--json differs from kickoff.json")
 }
 
 func TestExportList(t *testing.T) {
-	keepDemo(t, journal.Key{Team: "T1", Kickoff: "K1"})
+	e := keepDemo(t, journal.Key{Team: "T1", Kickoff: "K1"})
 	const text = `team   kickoff   channel   stage   started      title
 T1     K1        C2        ended   1 Mar 2027   Room for bicycles
 `
-	got := good(t, "export", "--list")
+	got := e.good(t, "export", "--list")
 	assert.Equal(t, text, got, "got:\n%s\nwant", got)
-	assert.Equal(t, "There are no kickoffs.\n", good(t, "export", "--list", "--team", "T2"), "another team")
+	assert.Equal(t, "There are no kickoffs.\n", e.good(t, "export", "--list", "--team", "T2"), "another team")
 	var all []map[string]string
-	err := json.Unmarshal([]byte(good(t, "export", "--list", "--json")), &all)
+	err := json.Unmarshal([]byte(e.good(t, "export", "--list", "--json")), &all)
 	require.NoError(t, err, "got %v, err %v; want one kickoff", all, err)
 	require.Len(t, all, 1, "got %v, err %v; want one kickoff", all, err)
 	for name, want := range map[string]string{"team": "T1", "kickoff": "K1", "channel": "C2", "stage": "ended",
 		"started": "2027-03-01T09:00:00Z", "title": "Room for bicycles"} {
 		assert.Equal(t, want, all[0][name], name)
 	}
-	assert.Equal(t, "[]\n", good(t, "export", "--list", "--json", "--team", "T2"), "another team, as JSON")
+	assert.Equal(t, "[]\n", e.good(t, "export", "--list", "--json", "--team", "T2"), "another team, as JSON")
 }
 
 func TestExportRefusals(t *testing.T) {
-	keepDemo(t, journal.Key{Team: "T1", Kickoff: "K1"})
+	e := keepDemo(t, journal.Key{Team: "T1", Kickoff: "K1"})
 	out := filepath.Join(t.TempDir(), "out")
 	for _, tt := range []struct{ rule, args, want string }{
 		{"no team", "--kickoff K1 --out " + out, "--team is missing: the id of the team, such as T0123"},
@@ -77,7 +77,9 @@ func TestExportRefusals(t *testing.T) {
 		{"a kickoff of another team", "--team T2 --kickoff K1 --out " + out, "there is no kickoff K1 in team T2; soundings export --list names those that there are"},
 		{"a kickoff that there is not", "--team T1 --kickoff K2 --json", "there is no kickoff K2 in team T1; soundings export --list names those that there are"},
 	} {
-		t.Run(tt.rule, func(t *testing.T) { mustRefuse(t, tt.want, append([]string{"export"}, strings.Fields(tt.args)...)...) })
+		t.Run(tt.rule, func(t *testing.T) {
+			e.mustRefuse(t, tt.want, append([]string{"export"}, strings.Fields(tt.args)...)...)
+		})
 	}
 	mustHoldOnly(t, filepath.Dir(out))
 }
@@ -90,9 +92,8 @@ func TestExportOfALaterRelease(t *testing.T) {
 	entry := journal.Write{Data: []byte(`{"At":"2027-03-01T09:00:00Z","Events":[{"kind":"of a later release"}]}`)}
 	_, err := j.Append(t.Context(), journal.Key{Team: "T1", Kickoff: "K1"}, entry)
 	require.NoError(t, err)
-	setEnviron(t, map[string]string{"SOUNDINGS_REDIS_URL": url})
 	out := t.TempDir()
-	a := call(t, "", "export", "--team", "T1", "--kickoff", "K1", "--out", out)
+	a := environ{"SOUNDINGS_REDIS_URL": url}.call(t, "", "export", "--team", "T1", "--kickoff", "K1", "--out", out)
 	assert.Equal(t, exitFailed, a.code, "exit %d, stderr %q; want 1 and the entry", a.code, a.errors)
 	assert.True(t, strings.HasPrefix(a.errors, "read kickoff K1: entry 1: "), "exit %d, stderr %q; want 1 and the entry", a.code, a.errors)
 	assert.Contains(t, a.errors, "later release?", "exit %d, stderr %q; want 1 and the entry", a.code, a.errors)
@@ -100,10 +101,8 @@ func TestExportOfALaterRelease(t *testing.T) {
 }
 
 func TestExportNeedsRedis(t *testing.T) {
-	setEnviron(t, nil)
 	mustRefuse(t, "SOUNDINGS_REDIS_URL is missing: set it to the Redis that keeps the journal, such as redis://localhost:6379/0", "export", "--list")
-	setEnviron(t, map[string]string{"SOUNDINGS_REDIS_URL": "redis://:made-up-5@127.0.0.1:1/0"})
-	a := call(t, "", "export", "--list")
+	a := environ{"SOUNDINGS_REDIS_URL": "redis://:made-up-5@127.0.0.1:1/0"}.call(t, "", "export", "--list")
 	assert.Equal(t, exitFailed, a.code, "no server there: exit %d, stderr %q; want 1, the setting and no password", a.code, a.errors)
 	assert.True(t, strings.HasPrefix(a.errors, "SOUNDINGS_REDIS_URL: "), "no server there: exit %d, stderr %q; want 1, the setting and no password", a.code, a.errors)
 	assert.NotContains(t, a.errors, "made-up-5", "no server there: exit %d, stderr %q; want 1, the setting and no password", a.code, a.errors)

@@ -21,30 +21,55 @@ type answer struct {
 	out, errors string
 }
 
-// call runs the program in this process, at the top of the repository, so that
-// messages name files as a reader of the repository would.
-func call(t *testing.T, stdin string, args ...string) answer {
+// TestMain runs all tests at the top of the repository, so that messages name
+// files as a reader of the repository would.
+func TestMain(m *testing.M) {
+	if err := os.Chdir(filepath.Join("..", "..")); err != nil {
+		panic(err)
+	}
+	os.Exit(m.Run())
+}
+
+// An environ is the settings that the program finds.
+type environ map[string]string
+
+// call runs the program in this process.
+func (e environ) call(t *testing.T, stdin string, args ...string) answer {
 	t.Helper()
-	t.Chdir(filepath.Join("..", ".."))
-	defer t.Chdir(filepath.Join("cmd", "soundings"))
 	var out, errors bytes.Buffer
-	code := run(t.Context(), args, strings.NewReader(stdin), &out, &errors)
+	code := run(t.Context(), args, e, strings.NewReader(stdin), &out, &errors)
 	return answer{code, out.String(), errors.String()}
 }
 
-// good is call for what must go well.
+// call is for what needs no settings.
+func call(t *testing.T, stdin string, args ...string) answer {
+	t.Helper()
+	return environ{}.call(t, stdin, args...)
+}
+
 func good(t *testing.T, args ...string) string {
 	t.Helper()
-	a := call(t, "", args...)
+	return environ{}.good(t, args...)
+}
+
+func mustRefuse(t *testing.T, want string, args ...string) {
+	t.Helper()
+	environ{}.mustRefuse(t, want, args...)
+}
+
+// good is call for what must go well.
+func (e environ) good(t *testing.T, args ...string) string {
+	t.Helper()
+	a := e.call(t, "", args...)
 	require.Equal(t, exitGood, a.code, "soundings %s: exit %d, stderr", strings.Join(args, " "), a.code)
 	require.Equal(t, "", a.errors, "soundings %s: exit %d, stderr", strings.Join(args, " "), a.code)
 	return a.out
 }
 
 // mustRefuse checks that a call is refused with want as its only message.
-func mustRefuse(t *testing.T, want string, args ...string) {
+func (e environ) mustRefuse(t *testing.T, want string, args ...string) {
 	t.Helper()
-	a := call(t, "", args...)
+	a := e.call(t, "", args...)
 	assert.Equal(t, exitWrong, a.code, "soundings %s:\ngot exit %d, stdout %q, stderr %q\nwant exit 2, nothing", strings.Join(args, " "), a.code, a.out, a.errors)
 	assert.Equal(t, "", a.out, "soundings %s:\ngot exit %d, stdout %q, stderr %q\nwant exit 2, nothing", strings.Join(args, " "), a.code, a.out, a.errors)
 	assert.Equal(t, want+"\n", a.errors, "soundings %s:\ngot exit %d, stdout %q, stderr %q\nwant exit 2, nothing", strings.Join(args, " "), a.code, a.out, a.errors)
@@ -132,7 +157,7 @@ func (brokenPipe) Write([]byte) (int, error) { return 0, os.ErrClosed }
 
 func TestOutputThatCannotBeWrittenFails(t *testing.T) {
 	var errors bytes.Buffer
-	code := run(context.Background(), []string{"size", "survey", "--margin", "0.05"}, nil, brokenPipe{}, &errors)
+	code := run(context.Background(), []string{"size", "survey", "--margin", "0.05"}, nil, nil, brokenPipe{}, &errors)
 	assert.Equal(t, exitFailed, code, "got exit %d, stderr %q; want 1 and why", code, errors.String())
 	assert.Equal(t, "print the result: file already closed\n", errors.String(), "got exit %d, stderr %q; want 1 and why", code, errors.String())
 }

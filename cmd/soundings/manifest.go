@@ -27,7 +27,7 @@ func newManifest() *cobra.Command {
 			if err != nil {
 				return wrong(err)
 			}
-			return printText(command.OutOrStdout(), string(data))
+			return printText(command, string(data))
 		},
 	}
 	command.Flags().StringVar(&c.Address, "address", "", "the public https `url` of the bot, for HTTP (default none, for Socket Mode)")

@@ -12,8 +12,8 @@ import (
 // What stands in deploy is what the program prints, so that neither is
 // forgotten when the other changes.
 func TestManifestsInDeploy(t *testing.T) {
-	golden(t, "../../deploy/manifest-socket.json", good(t, "manifest"))
-	golden(t, "../../deploy/manifest-http.json", good(t, "manifest", "--address", "https://soundings.example.com/"))
+	golden(t, "deploy/manifest-socket.json", good(t, "manifest"))
+	golden(t, "deploy/manifest-http.json", good(t, "manifest", "--address", "https://soundings.example.com/"))
 }
 
 // For several workplaces it also names the page to which people come back.
@@ -55,7 +55,7 @@ func TestManifestRefusals(t *testing.T) {
 // The README tells an administrator about each scope that may be taken away,
 // and how many stay.
 func TestReadmeNamesTheScopes(t *testing.T) {
-	_, section, _ := strings.Cut(string(read(t, "../../README.md")), "\n## In a workplace\n")
+	_, section, _ := strings.Cut(string(read(t, "README.md")), "\n## In a workplace\n")
 	for _, s := range manifest.OptionalScopes() {
 		assert.Contains(t, section, "`"+s.Name+"`", "the README does not say what is missing without %s", s.Name)
 	}

@@ -15,6 +15,7 @@ import (
 	"soundings/bot/jobs"
 	"soundings/bot/journal"
 	"soundings/bot/teams"
+	"soundings/bot/words"
 )
 
 // purgeFlags are the flags of purge.
@@ -23,7 +24,7 @@ type purgeFlags struct {
 	yes  bool
 }
 
-func newPurge() *cobra.Command {
+func newPurge(s settings) *cobra.Command {
 	var f purgeFlags
 	c := &cobra.Command{
 		Use:   "purge",
@@ -38,18 +39,18 @@ bot goes on there and begins anew. Messages, files and pins in the channels are 
 workplace's own and stay; so do backups of Redis.`,
 		Example: "  soundings purge --team T0123\n  soundings purge --team T0123 --yes",
 		Args:    noArguments,
-		RunE:    func(c *cobra.Command, _ []string) error { return purge(c, f) },
+		RunE:    func(c *cobra.Command, _ []string) error { return purge(c, s, f) },
 	}
 	c.Flags().StringVar(&f.team, "team", "", "the `id` of the team, such as T0123, as export --list shows it")
 	c.Flags().BoolVar(&f.yes, "yes", false, "remove it, instead of saying what would be removed")
 	return c
 }
 
-func purge(c *cobra.Command, f purgeFlags) error {
+func purge(c *cobra.Command, s settings, f purgeFlags) error {
 	if err := needs(c, "team"); err != nil {
 		return err
 	}
-	rdb, err := openJournal(c)
+	rdb, err := openJournal(c.Context(), s)
 	if err != nil {
 		return err
 	}
@@ -62,12 +63,12 @@ func purge(c *cobra.Command, f purgeFlags) error {
 		return wrongf("nothing is kept of a team %s; soundings export --list names the teams that have kickoffs", f.team)
 	}
 	if !f.yes {
-		return printText(c.OutOrStdout(), h.text()+"Nothing was removed. Add --yes to remove it for good.\n")
+		return printText(c, h.text()+"Nothing was removed. Add --yes to remove it for good.\n")
 	}
 	if err := h.remove(c.Context(), rdb); err != nil {
 		return fmt.Errorf("purge team %s: %w; what is left is removed when the command is run again", f.team, err)
 	}
-	return printText(c.OutOrStdout(), h.text()+"All of it was removed. What stands in the channels is the workplace's own, and backups of Redis are yours to purge.\n")
+	return printText(c, h.text()+"All of it was removed. What stands in the channels is the workplace's own, and backups of Redis are yours to purge.\n")
 }
 
 // holdings are what is kept of a team.
@@ -113,7 +114,7 @@ func (h holdings) none() bool { return h.kickoffs == 0 && !h.known && !h.token &
 
 func (h holdings) text() string {
 	var b strings.Builder
-	fmt.Fprintf(&b, "Team %s: %s, %d of them open, with all that people entered.\n", h.team, counted(h.kickoffs, "kickoff"), h.open)
+	fmt.Fprintf(&b, "Team %s: %s, %d of them open, with all that people entered.\n", h.team, words.Count(h.kickoffs, "kickoff", "kickoffs"), h.open)
 	if h.token {
 		fmt.Fprintln(&b, "The token that it gave the app.")
 	}
@@ -123,13 +124,6 @@ func (h holdings) text() string {
 		fmt.Fprintln(&b, "It has not taken the app away, as far as is known here.")
 	}
 	return b.String()
-}
-
-func counted(n int, what string) string {
-	if n == 1 {
-		return "1 " + what
-	}
-	return fmt.Sprintf("%d %ss", n, what)
 }
 
 // inHand is how long bots that run may still be at what they took in hand

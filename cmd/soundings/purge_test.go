@@ -17,7 +17,7 @@ import (
 // Purge looks first, removes only with --yes, and only what is of the team.
 func TestPurge(t *testing.T) {
 	url := storetest.Embedded(t)
-	setEnviron(t, map[string]string{"SOUNDINGS_REDIS_URL": url})
+	e := environ{"SOUNDINGS_REDIS_URL": url}
 	rdb := storetest.Client(t, url)
 	j, queue := journal.New(rdb, journal.Options{}), jobs.NewAsynq(rdb, jobs.Options{})
 	keys, err := installs.NewKeys(madeUpSeal, "")
@@ -47,8 +47,8 @@ func TestPurge(t *testing.T) {
 	}
 	before := len(holds("T1"))
 	mustRefuse(t, "--team is missing: the id of the team, such as T0123, as export --list shows it", "purge")
-	mustRefuse(t, "nothing is kept of a team T9; soundings export --list names the teams that have kickoffs", "purge", "--team", "T9", "--yes")
-	look := good(t, "purge", "--team", "T1")
+	e.mustRefuse(t, "nothing is kept of a team T9; soundings export --list names the teams that have kickoffs", "purge", "--team", "T9", "--yes")
+	look := e.good(t, "purge", "--team", "T1")
 	for _, want := range []string{"1 kickoff, 1 of them open", "The token", "has not taken the app away", "Nothing was removed. Add --yes"} {
 		assert.Contains(t, look, want, "the look does not say")
 	}
@@ -57,11 +57,11 @@ func TestPurge(t *testing.T) {
 	assert.Equal(t, before, got, "keys before the look, %d after", got)
 	_, err = j.Uninstalls.Add(t.Context(), "T1", time.Date(2030, 3, 4, 9, 0, 0, 0, time.UTC))
 	must(err)
-	did := good(t, "purge", "--team", "T1", "--yes")
+	did := e.good(t, "purge", "--team", "T1", "--yes")
 	assert.Contains(t, did, "taken the app away on 4 March 2030, 09:00 UTC", "it says")
 	assert.Contains(t, did, "All of it was removed.", "it says")
 	assert.Empty(t, holds("T1"), "left of T1")
 	left := holds("T2")
 	assert.Len(t, left, before, "left of T2: %v, want %d keys", left, before)
-	mustRefuse(t, "nothing is kept of a team T1; soundings export --list names the teams that have kickoffs", "purge", "--team", "T1")
+	e.mustRefuse(t, "nothing is kept of a team T1; soundings export --list names the teams that have kickoffs", "purge", "--team", "T1")
 }

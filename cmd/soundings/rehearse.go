@@ -1,15 +1,21 @@
 package main
 
 import (
+	"bytes"
+	"cmp"
 	"context"
+	"crypto/rand"
+	"encoding/json"
 	"fmt"
-	"os"
-	"path/filepath"
 	"runtime/debug"
+	"strings"
+	"sync"
+	"time"
 
 	"github.com/spf13/cobra"
 
 	"soundings/bot/fakeslack"
+	"soundings/bot/journal"
 	"soundings/bot/rehearsal"
 	"soundings/bot/report"
 	"soundings/bot/scenario"
@@ -19,11 +25,12 @@ import (
 // rehearseFlags are the flags of rehearse.
 type rehearseFlags struct {
 	script, out, redis, trace, trouble, bot string
-	listen                                  listening
+	listen                                  string
+	anyone                                  bool             // with listen: also from other machines
 	faults                                  fakeslack.Faults // read from trouble
 }
 
-func newRehearse() *cobra.Command {
+func newRehearse(s settings) *cobra.Command {
 	var f rehearseFlags
 	c := &cobra.Command{
 		Use:   "rehearse",
@@ -45,20 +52,20 @@ behind: summary.md, assumptions.csv, kickoff.json, map.png, map.svg and
 checkins.ics.`,
 		Example: "  soundings rehearse\n  soundings rehearse --bot socket\n  soundings rehearse --script testdata/scenarios/ferry.yaml --out out",
 		Args:    noArguments,
-		RunE:    func(c *cobra.Command, _ []string) error { return rehearse(c, f) },
+		RunE:    func(c *cobra.Command, _ []string) error { return rehearse(c, s, f) },
 	}
 	c.Flags().StringVar(&f.script, "script", "", "the scenario, a YAML `file` such as testdata/scenarios/ferry.yaml")
 	c.Flags().StringVar(&f.out, "out", "", "write the files into this `folder`, which is made if need be")
 	c.Flags().StringVar(&f.redis, "redis", "", "keep the journal in Redis at this `url` and remove it at the end (default an embedded store)")
-	c.Flags().StringVar(&f.listen.address, "listen", roomListen, "without --script: open the page on this `address`; port 0 takes any free one")
-	c.Flags().BoolVar(&f.listen.anyone, "anyone", false, "with --listen: let other machines in, where anyone can act as anyone")
+	c.Flags().StringVar(&f.listen, "listen", pageListen, "without --script: open the page on this `address`; port 0 takes any free one")
+	c.Flags().BoolVar(&f.anyone, "anyone", false, "with --listen: let other machines in, where anyone can act as anyone")
 	c.Flags().StringVar(&f.bot, "bot", "", "without --script: let in a bot that you serve yourself, `socket` or its address such as http://127.0.0.1:8080")
 	c.Flags().StringVar(&f.trouble, "faults", "", "let things go wrong between bot and platform: `list` such as lost=5,slow=3:800ms, or all")
 	c.Flags().StringVar(&f.trace, "trace", "", "write each Web API call of the bot into this `file`, one line of JSON each")
 	return c
 }
 
-func rehearse(c *cobra.Command, f rehearseFlags) error {
+func rehearse(c *cobra.Command, s settings, f rehearseFlags) error {
 	var err error
 	if f.faults, err = fakeslack.ParseFaults(f.trouble); err != nil {
 		return wrongf("--faults: %w", err)
@@ -67,12 +74,9 @@ func rehearse(c *cobra.Command, f rehearseFlags) error {
 		return err
 	}
 	if !c.Flags().Changed("script") {
-		return f.room(c)
+		return f.openPage(c, s)
 	}
-	if err := needs(c, "script"); err != nil {
-		return err
-	}
-	if err := f.check(); err != nil {
+	if err := cmp.Or(needs(c, "script"), mustTakeFiles(f.out)); err != nil {
 		return err
 	}
 	name, data, err := readInput(f.script, c.InOrStdin())
@@ -84,34 +88,16 @@ func rehearse(c *cobra.Command, f rehearseFlags) error {
 		return wrong(err)
 	}
 	played, err := f.play(c.Context(), script)
-	if traced := f.writeTrace(played.trace); err == nil {
-		err = traced
+	if f.trace != "" && len(played.trace) > 0 { // also when the play failed, since it tells why
+		err = cmp.Or(err, writeAll([]output{{f.trace, played.trace}}))
+	}
+	if err == nil && f.out != "" {
+		err = writeFolder(f.out, played.files)
 	}
 	if err != nil {
 		return err
 	}
-	if err := f.writeFiles(played.files); err != nil {
-		return err
-	}
-	return printText(c.OutOrStdout(), played.channel)
-}
-
-// room opens the page, which has nothing for the flags of a script.
-func (f rehearseFlags) room(c *cobra.Command) error {
-	for _, flag := range []string{"out", "trace"} {
-		if c.Flags().Changed(flag) {
-			return wrongf("--%s goes with --script: add the scenario, such as testdata/scenarios/ferry.yaml, or leave --%s out to open the page", flag, flag)
-		}
-	}
-	return openRoom(c, f)
-}
-
-// check refuses places where nothing can be written.
-func (f rehearseFlags) check() error {
-	if info, err := os.Stat(f.out); f.out != "" && err == nil && !info.IsDir() {
-		return wrongf("--out takes a folder, and %s is none", f.out)
-	}
-	return nil
+	return printText(c, played.channel)
 }
 
 // A played kickoff is what is left of it.
@@ -131,19 +117,15 @@ func (f rehearseFlags) play(ctx context.Context, s *scenario.Scenario) (played, 
 	// A play lasts seconds and needs little memory: a collector that runs less
 	// often takes a tenth off the wait.
 	defer debug.SetGCPercent(debug.SetGCPercent(400))
-	var p *rehearsal.Play
-	trace := tracer{hide: func() string { return p.Team().URL() }}
-	p, err = rehearsal.NewPlay(rehearsal.PlayConfig{Scenario: s, Journal: store.journal, Trace: trace.add, Faults: f.faults})
+	var trace tracer
+	p, err := rehearsal.NewPlay(rehearsal.PlayConfig{Scenario: s, Journal: store.journal, Trace: trace.add, Faults: f.faults})
 	if err != nil {
 		return played{}, fmt.Errorf("rehearse: %w", err)
 	}
 	result, err := perform(ctx, p)
-	result.trace = trace.lines()
+	result.trace = trace.lines(p.Team().URL())
 	p.Close() // first, since nothing may write to what is purged
-	if purged := store.purge(ctx, p.Team().TeamID()); err == nil {
-		err = purged
-	}
-	return result, err
+	return result, cmp.Or(err, store.purge(ctx, p.Team().TeamID()))
 }
 
 // perform plays p to its end.
@@ -158,26 +140,73 @@ func perform(ctx context.Context, p *rehearsal.Play) (played, error) {
 	return played{channel: words.Harmless(p.Transcript()), files: files}, nil
 }
 
-// writeTrace writes the calls of the bot, if there were any: also when the
-// play failed, since they tell why.
-func (f rehearseFlags) writeTrace(lines []byte) error {
-	if f.trace == "" || len(lines) == 0 {
-		return nil
-	}
-	return writeAll([]output{{f.trace, lines}})
+// A tracer keeps Web API calls as lines of JSON.
+type tracer struct {
+	mu  sync.Mutex
+	out bytes.Buffer
 }
 
-// writeFiles writes what the kickoff leaves behind.
-func (f rehearseFlags) writeFiles(files []report.File) error {
-	if f.out == "" {
-		return nil
+// add notes a call. Calls come from the goroutines of a server, one at a time
+// as of now; the lock costs nothing.
+func (t *tracer) add(call fakeslack.Call) {
+	if call.Method == fakeslack.ResponseURL {
+		return // an answer to a press is no Web API call
 	}
-	if err := os.MkdirAll(f.out, 0o777); err != nil {
-		return fmt.Errorf("make the folder %w", fileError(f.out, err))
+	t.mu.Lock()
+	defer t.mu.Unlock()
+	e := json.NewEncoder(&t.out)
+	e.SetEscapeHTML(false)
+	if err := e.Encode(call); err != nil {
+		panic(fmt.Sprintf("trace %s: %v", call.Method, err)) // it was decoded from JSON
 	}
-	var all []output
-	for _, file := range files {
-		all = append(all, output{filepath.Join(f.out, file.Name), file.Data})
+}
+
+// lines are all calls so far. The address of the workspace, which is another
+// one in each run, is left out, so that two runs can be compared.
+func (t *tracer) lines(workspace string) []byte {
+	t.mu.Lock()
+	defer t.mu.Unlock()
+	return bytes.ReplaceAll(t.out.Bytes(), []byte(workspace), []byte("http://workspace.example"))
+}
+
+// A store is where a rehearsal keeps its journal.
+type store struct {
+	journal *journal.Journal
+	close   func()
+}
+
+// openStore opens Redis at url, or an embedded store without one. Each run has
+// keys of its own: a rehearsal may share the server with anything.
+func openStore(ctx context.Context, url string) (*store, error) {
+	stop := func() {}
+	if url == "" {
+		var err error
+		if url, stop, err = journal.StartEmbedded(); err != nil {
+			return nil, err
+		}
 	}
-	return writeAll(all)
+	client, err := openRedis(ctx, "--redis", url)
+	if err != nil {
+		stop()
+		return nil, err
+	}
+	prefix := "rehearsal-" + strings.ToLower(rand.Text())
+	return &store{
+		journal: journal.New(client, journal.Options{Prefix: prefix}),
+		close: func() {
+			_ = client.Close() // nothing is waiting to be written
+			stop()
+		},
+	}, nil
+}
+
+// purge removes what the rehearsal has written, also when it was interrupted.
+func (s *store) purge(ctx context.Context, team string) error {
+	const within = 10 * time.Second
+	ctx, cancel := context.WithTimeout(context.WithoutCancel(ctx), within)
+	defer cancel()
+	if err := s.journal.PurgeTeam(ctx, team); err != nil {
+		return fmt.Errorf("clean up after the rehearsal: %w", err)
+	}
+	return nil
 }

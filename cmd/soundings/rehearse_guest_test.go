@@ -39,12 +39,12 @@ func (w firstWrite) Write(p []byte) (int, error) {
 }
 
 // command runs one until end is called, or the test ends.
-func command(t *testing.T, out io.Writer, arguments ...string) (end func()) {
+func (e environ) command(t *testing.T, out io.Writer, arguments ...string) (end func()) {
 	t.Helper()
 	ctx, interrupt := context.WithCancel(context.WithoutCancel(t.Context()))
 	var errors lockedBuffer
 	code := make(chan int, 1)
-	go func() { code <- run(ctx, arguments, nil, out, &errors) }()
+	go func() { code <- run(ctx, arguments, e, nil, out, &errors) }()
 	ended := false
 	end = func() {
 		if interrupt(); ended {
@@ -61,7 +61,7 @@ func command(t *testing.T, out io.Writer, arguments ...string) (end func()) {
 func openGuestRoom(t *testing.T, way string) *guestRoom {
 	t.Helper()
 	out := make(firstWrite, 1)
-	command(t, out, "rehearse", "--listen", "127.0.0.1:0", "--bot", way)
+	environ{}.command(t, out, "rehearse", "--listen", "127.0.0.1:0", "--bot", way)
 	select {
 	case printed := <-out:
 		return &guestRoom{t: t, printed: printed, address: regexp.MustCompile(`http://[^/\s]+/`).FindString(printed)}
@@ -71,16 +71,16 @@ func openGuestRoom(t *testing.T, way string) *guestRoom {
 	}
 }
 
-// set puts into the environment what the rehearsal printed, to the letter,
-// but for the Redis, which is the test's.
-func (g *guestRoom) set() {
+// settings are those that the rehearsal printed, to the letter, but for the
+// Redis, which is the test's.
+func (g *guestRoom) settings() environ {
 	g.t.Helper()
-	environ := map[string]string{}
+	e := environ{}
 	for _, found := range regexp.MustCompile(`(?m)^  export (\S+)$`).FindAllStringSubmatch(g.printed, -1) {
 		name, value, _ := strings.Cut(found[1], "=")
-		environ[name] = value
+		e[name] = value
 	}
-	setEnviron(g.t, changed(environ, "SOUNDINGS_REDIS_URL="+keepingRedis(g.t)))
+	return changed(e, "SOUNDINGS_REDIS_URL="+keepingRedis(g.t))
 }
 
 // keepingRedis is a redis-server that writes everything to disk, where there
@@ -130,27 +130,28 @@ func (g *guestRoom) shows(text, press string) {
 func TestServeInARehearsal(t *testing.T) {
 	for _, tt := range []struct{ name, way string }{{"Socket Mode", "socket"}, {"HTTP", "http://" + freeAddress(t)}} {
 		t.Run(tt.name, func(t *testing.T) {
+			t.Parallel() // they mostly wait
 			g := openGuestRoom(t, tt.way)
-			g.set()
-			a := call(t, "", "check")
+			e := g.settings()
+			a := e.call(t, "", "check")
 			require.Equal(t, exitGood, a.code, "check: exit %d\n%s", a.code, a.out)
-			stop := command(t, io.Discard, "serve")
+			stop := e.command(t, io.Discard, "serve")
 			const brief = "Read the brief, then mark it as read"
 			g.shows(brief, "me")
 			g.press("others")
 			stop()
-			command(t, io.Discard, "serve")
+			e.command(t, io.Discard, "serve")
 			g.shows("12 of 12 answered", "me")
 
-			list := call(t, "", "export", "--list")
+			list := e.call(t, "", "export", "--list")
 			found := regexp.MustCompile(`(T\d+)\s+(C\S+)`).FindStringSubmatch(list.out)
 			require.NotNil(t, found, "export --list names no kickoff:\n%s%s", list.out, list.errors)
-			a = call(t, "", "export", "--team", found[1], "--kickoff", found[2], "--json")
+			a = e.call(t, "", "export", "--team", found[1], "--kickoff", found[2], "--json")
 			assert.Equal(t, exitGood, a.code, "export: exit %d, %s", a.code, a.errors)
 			assert.Contains(t, a.out, "Room for bicycles", "export: exit %d, %s", a.code, a.errors)
 			assert.Contains(t, g.printed, "purge --team "+found[1]+" --yes", "the rehearsal does not say how to begin anew")
-			call(t, "", "purge", "--team", found[1], "--yes")
-			assert.NotContains(t, call(t, "", "export", "--list").out, found[2], "after the purge there is still")
+			e.call(t, "", "purge", "--team", found[1], "--yes")
+			assert.NotContains(t, e.call(t, "", "export", "--list").out, found[2], "after the purge there is still")
 		})
 	}
 }

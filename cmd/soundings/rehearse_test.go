@@ -52,7 +52,19 @@ func (r rehearsed) mustEqual(t *testing.T, other rehearsed) {
 }
 
 func TestRehearse(t *testing.T) {
-	first := rehearseFive(t)
+	url := storetest.Server(t)
+	var first, again, onRedis rehearsed
+	t.Run("plays", func(t *testing.T) {
+		for name, play := range map[string]struct {
+			into  *rehearsed
+			flags []string
+		}{"first": {&first, nil}, "again": {&again, nil}, "on Redis": {&onRedis, []string{"--redis", url}}} {
+			t.Run(name, func(t *testing.T) {
+				t.Parallel()
+				*play.into = rehearseFive(t, play.flags...)
+			})
+		}
+	})
 	t.Run("the channel is printed, and nothing else", func(t *testing.T) {
 		assert.Contains(t, first.channel, "Waiting for an allotment garden", "the channel lacks the title")
 	})
@@ -60,14 +72,13 @@ func TestRehearse(t *testing.T) {
 		var kickoff struct{ Score any }
 		require.NoError(t, json.Unmarshal([]byte(first.files["kickoff.json"]), &kickoff))
 		var want struct{ Score any }
-		require.NoError(t, json.Unmarshal(read(t, "../../testdata/scenarios/five.expected.json"), &want))
+		require.NoError(t, json.Unmarshal(read(t, "testdata/scenarios/five.expected.json"), &want))
 		mustHold(t, "score", kickoff.Score, want.Score)
 	})
 	t.Run("the trace has a line for each call", func(t *testing.T) { mustBeTrace(t, first.trace) })
-	t.Run("twice gives the same, byte for byte", func(t *testing.T) { first.mustEqual(t, rehearseFive(t)) })
+	t.Run("twice gives the same, byte for byte", func(t *testing.T) { first.mustEqual(t, again) })
 	t.Run("on a real server too, which keeps nothing of it", func(t *testing.T) {
-		url := storetest.Server(t)
-		first.mustEqual(t, rehearseFive(t, "--redis", url))
+		first.mustEqual(t, onRedis)
 		mustBeEmpty(t, url)
 	})
 }
@@ -109,11 +120,11 @@ func mustBeEmpty(t *testing.T, url string) {
 }
 
 func TestRehearseRefusesBadScenarios(t *testing.T) {
-	for _, path := range glob(t, "../../testdata/scenarios/bad/*.yaml") {
+	for _, path := range glob(t, "testdata/scenarios/bad/*.yaml") {
 		t.Run(filepath.Base(path), func(t *testing.T) {
 			dir := t.TempDir()
 			want := string(read(t, strings.TrimSuffix(path, ".yaml")+".err"))
-			mustRefuse(t, fromTop(filepath.Dir(path))+"/"+strings.TrimSpace(want), "rehearse", "--script", fromTop(path),
+			mustRefuse(t, filepath.Dir(path)+"/"+strings.TrimSpace(want), "rehearse", "--script", path,
 				"--out", filepath.Join(dir, "out"), "--trace", filepath.Join(dir, "trace"))
 			mustHoldOnly(t, dir)
 		})
@@ -153,11 +164,10 @@ func TestRehearseRedis(t *testing.T) {
 // Interrupted before the end, it fails and leaves no files.
 func TestRehearseInterrupted(t *testing.T) {
 	dir := t.TempDir()
-	t.Chdir("../..")
 	ctx, cancel := context.WithCancel(t.Context())
 	cancel()
 	var out, errors bytes.Buffer
-	code := run(ctx, []string{"rehearse", "--script", five, "--out", filepath.Join(dir, "out")}, nil, &out, &errors)
+	code := run(ctx, []string{"rehearse", "--script", five, "--out", filepath.Join(dir, "out")}, nil, nil, &out, &errors)
 	assert.Equal(t, exitFailed, code, "got exit %d, stdout %q, stderr %q; want 1, nothing, and why", code, out.String(), errors.String())
 	assert.LessOrEqual(t, out.Len(), 0, "got exit %d, stdout %q, stderr %q; want 1, nothing, and why", code, out.String(), errors.String())
 	assert.NotEqual(t, 0, errors.Len(), "got exit %d, stdout %q, stderr %q; want 1, nothing, and why", code, out.String(), errors.String())

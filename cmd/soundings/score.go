@@ -55,19 +55,23 @@ func runScore(c *cobra.Command, f scoreFlags, path string) error {
 		return wrong(err)
 	}
 	result := engine.Score(table, engine.Options{Asked: f.asked, Seed: f.seed})
-	maps, err := drawMaps(result, f)
-	if err != nil {
-		return err
+	var maps []output
+	for _, m := range []struct{ format, path string }{{"png", f.png}, {"svg", f.svg}} {
+		if m.path == "" {
+			continue
+		}
+		data, err := score.Map(result, m.format)
+		if err != nil {
+			return err
+		}
+		maps = append(maps, output{m.path, data})
 	}
 	if err := writeAll(maps); err != nil {
 		return err
 	}
-	if f.json {
-		return printJSON(c.OutOrStdout(), result)
-	}
-	return printText(c.OutOrStdout(), score.Text(result, score.Options{
-		Colour: wantsColour(c.OutOrStdout()), Ballots: table,
-	}))
+	return printResult(c, f.json, result, func() string {
+		return score.Text(result, score.Options{Colour: wantsColour(c.OutOrStdout()), Ballots: table})
+	})
 }
 
 // check refuses flags that cannot be meant.
@@ -91,20 +95,4 @@ func (f scoreFlags) check(c *cobra.Command, path string) error {
 		taken[to] = true
 	}
 	return nil
-}
-
-// drawMaps draws the maps that were asked for.
-func drawMaps(r engine.Result, f scoreFlags) ([]output, error) {
-	var maps []output
-	for _, m := range []struct{ format, path string }{{"png", f.png}, {"svg", f.svg}} {
-		if m.path == "" {
-			continue
-		}
-		data, err := score.Map(r, m.format)
-		if err != nil {
-			return nil, err
-		}
-		maps = append(maps, output{m.path, data})
-	}
-	return maps, nil
 }

@@ -21,10 +21,7 @@ import (
 	"soundings/engine"
 )
 
-const scoreFolder = "../../testdata/score"
-
-// fromTop is a path as the program sees it, which runs at the top.
-func fromTop(path string) string { return strings.TrimPrefix(path, "../../") }
+const scoreFolder = "testdata/score"
 
 // swapEnding puts another ending in place of .csv.
 func swapEnding(path, ending string) string { return strings.TrimSuffix(path, ".csv") + ending }
@@ -32,7 +29,7 @@ func swapEnding(path, ending string) string { return strings.TrimSuffix(path, ".
 func TestScoreReports(t *testing.T) {
 	for _, path := range glob(t, scoreFolder+"/*.csv") {
 		t.Run(filepath.Base(path), func(t *testing.T) {
-			golden(t, swapEnding(path, ".txt"), good(t, "score", fromTop(path)))
+			golden(t, swapEnding(path, ".txt"), good(t, "score", path))
 		})
 	}
 }
@@ -40,10 +37,10 @@ func TestScoreReports(t *testing.T) {
 func TestScoreRefusals(t *testing.T) {
 	for _, path := range glob(t, scoreFolder+"/bad/*.csv") {
 		t.Run(filepath.Base(path), func(t *testing.T) {
-			a := call(t, "", "score", "--json", fromTop(path))
+			a := call(t, "", "score", "--json", path)
 			assert.Equal(t, exitWrong, a.code, "got exit %d, stdout %q; want 2 and nothing", a.code, a.out)
 			assert.Equal(t, "", a.out, "got exit %d, stdout %q; want 2 and nothing", a.code, a.out)
-			where := fromTop(path) + ":"
+			where := path + ":"
 			assert.True(t, strings.HasPrefix(a.errors, where), "stderr %q is not one line that begins with %s", a.errors, where)
 			assert.Equal(t, 1, strings.Count(a.errors, "\n"), "stderr %q is not one line that begins with %s", a.errors, where)
 			golden(t, swapEnding(path, ".err"), a.errors)
@@ -53,7 +50,7 @@ func TestScoreRefusals(t *testing.T) {
 
 // The figures of five.csv are derived by hand in testdata/scenarios/five.yaml.
 func TestScoreAgreesWithFiguresByHand(t *testing.T) {
-	expected, err := os.ReadFile("../../testdata/scenarios/five.expected.json")
+	expected, err := os.ReadFile("testdata/scenarios/five.expected.json")
 	require.NoError(t, err)
 	var want struct {
 		Score map[string]any `json:"score"`
@@ -103,7 +100,7 @@ func TestScoreJSONShape(t *testing.T) {
 			Cut         json.RawMessage
 			Concordance map[string]json.RawMessage
 		}
-		out := []byte(good(t, "score", "--json", fromTop(path)))
+		out := []byte(good(t, "score", "--json", path))
 		require.NoError(t, json.Unmarshal(out, &got), path)
 		mustHaveKeys(t, path, out, "assumptions concordance cut order raters")
 		mustHaveKeys(t, path, got.Cut, "evidence importance")
@@ -198,9 +195,10 @@ func TestScoreWrongUsage(t *testing.T) {
 func TestScoreDrawsTheMap(t *testing.T) {
 	for _, path := range glob(t, scoreFolder+"/*.csv") {
 		t.Run(filepath.Base(path), func(t *testing.T) {
+			t.Parallel()
 			dir := t.TempDir()
 			asPNG, asSVG := filepath.Join(dir, "map.png"), filepath.Join(dir, "map.svg")
-			good(t, "score", "--png", asPNG, "--svg", asSVG, fromTop(path))
+			good(t, "score", "--png", asPNG, "--svg", asSVG, path)
 			picture, err := png.Decode(bytes.NewReader(read(t, asPNG)))
 			require.NoError(t, err, "the PNG does not decode")
 			size := picture.Bounds().Size()
@@ -261,24 +259,4 @@ func TestScoreWritesBothPicturesOrNone(t *testing.T) {
 	assert.Equal(t, "", a.out, "got exit %d, stdout %q, stderr %q; want 1 and the file", a.code, a.out, a.errors)
 	assert.Contains(t, a.errors, "map.svg: no such file or directory", "got exit %d, stdout %q, stderr %q; want 1 and the file", a.code, a.out, a.errors)
 	mustHoldOnly(t, dir)
-}
-
-func TestScoreOfManyRatings(t *testing.T) {
-	if testing.Short() {
-		t.Skip("500 raters by 1,000 assumptions take some seconds")
-	}
-	const raters, assumptions = 500, 1000
-	var table strings.Builder
-	table.WriteString("rater,assumption,importance,evidence\n")
-	for r := range raters {
-		for a := range assumptions {
-			fmt.Fprintf(&table, "R%d,A%d,%d,%d\n", r, a, 1+(r*7+a*3+r*a)%9, 1+(r*5+a)%9)
-		}
-	}
-	a := call(t, table.String(), "score", "--json", "-")
-	require.Equal(t, exitGood, a.code, "exit %d: %s", a.code, a.errors)
-	var result engine.Result
-	require.NoError(t, json.Unmarshal([]byte(a.out), &result))
-	assert.Equal(t, raters, result.Raters, "got %d raters and %d in order, want %d and", result.Raters, len(result.Order), raters)
-	assert.Len(t, result.Order, assumptions, "got %d raters and %d in order, want %d and", result.Raters, len(result.Order), raters)
 }

@@ -4,32 +4,29 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"io"
 	"log/slog"
 	"net"
 	"net/http"
-	"os"
 	"strings"
 	"time"
 
 	"github.com/prometheus/client_golang/prometheus"
+	"github.com/prometheus/client_golang/prometheus/promhttp"
 	"github.com/redis/go-redis/v9"
 	"github.com/spf13/cobra"
 	"golang.org/x/sync/errgroup"
 
 	"soundings/bot"
 	"soundings/bot/chat"
-	"soundings/bot/drafts"
 	"soundings/bot/incoming"
 	"soundings/bot/installs"
 	"soundings/bot/jobs"
 	"soundings/bot/journal"
 	"soundings/bot/manifest"
 	"soundings/bot/metrics"
-	"soundings/prompts"
 )
 
-func newServe() *cobra.Command {
+func newServe(s settings) *cobra.Command {
 	return &cobra.Command{
 		Use:   "serve",
 		Short: "Serve a workplace",
@@ -39,34 +36,47 @@ func newServe() *cobra.Command {
 			"people wrote. On SIGTERM or an interrupt it finishes what is in hand and ends with 0.",
 		Args: noArguments,
 		RunE: func(c *cobra.Command, _ []string) error {
-			s, rdb, err := openSettings(c.Context(), environment(os.Environ()))
+			rdb, err := openChecked(c.Context(), s)
 			if err != nil {
 				return err
 			}
 			defer func() { _ = rdb.Close() }() // nothing is waiting to be written
-			return serve(c.Context(), s, rdb, c.ErrOrStderr())
+			p, err := newService(c.Context(), s, rdb, slog.New(slog.NewJSONHandler(c.ErrOrStderr(), nil)))
+			if err != nil {
+				return err
+			}
+			return p.run(c.Context())
 		},
 	}
 }
 
-// openSettings reads the settings and opens Redis, and reports the faults of
+// openChecked checks the settings and opens Redis, and reports the faults of
 // both at once.
-func openSettings(ctx context.Context, environ map[string]string) (settings, redis.UniversalClient, error) {
-	s, faults := readSettings(environ)
+func openChecked(ctx context.Context, s settings) (redis.UniversalClient, error) {
+	faults := s.check()
 	if s.RedisURL == "" {
-		return s, nil, faults
+		return nil, faults
 	}
-	rdb, err := openRedis(ctx, s.RedisURL)
+	rdb, err := openRedis(ctx, "SOUNDINGS_REDIS_URL", s.RedisURL)
 	if err == nil && faults != nil {
 		_ = rdb.Close() // it was only tried
 	}
-	return s, rdb, errors.Join(faults, err)
+	return rdb, errors.Join(faults, err)
 }
 
-// openRedis opens SOUNDINGS_REDIS_URL. One that cannot be read is a wrong
-// setting; a server out of reach is not.
-func openRedis(ctx context.Context, url string) (redis.UniversalClient, error) {
-	rdb, err := journal.Open(ctx, "SOUNDINGS_REDIS_URL", url)
+// openJournal opens the Redis that keeps the journal; nothing else is needed
+// to read it.
+func openJournal(ctx context.Context, s settings) (redis.UniversalClient, error) {
+	if err := firstBroken(redisRule(s.RedisURL)); err != nil {
+		return nil, wrong(err)
+	}
+	return openRedis(ctx, "SOUNDINGS_REDIS_URL", s.RedisURL)
+}
+
+// openRedis opens what a setting or a flag names. An address that cannot be
+// read is the caller's mistake; a server out of reach is not.
+func openRedis(ctx context.Context, name, url string) (redis.UniversalClient, error) {
+	rdb, err := journal.Open(ctx, name, url)
 	if errors.Is(err, journal.ErrAddress) {
 		return nil, wrong(err)
 	}
@@ -87,67 +97,44 @@ type service struct {
 	log      *slog.Logger
 }
 
-// serve runs until ctx ends, and logs to out.
-func serve(ctx context.Context, s settings, rdb redis.UniversalClient, out io.Writer) error {
-	p, err := newService(ctx, s, rdb, slog.New(slog.NewJSONHandler(out, nil)))
-	if err != nil {
-		return err
-	}
-	return p.run(ctx)
-}
-
 // newService builds the program and sees that it can work: that the platform
-// takes the token, and that the address is free.
+// takes the token, that the keys open the installs, and that the address is
+// free.
 func newService(ctx context.Context, s settings, rdb redis.UniversalClient, log *slog.Logger) (*service, error) {
 	p := &service{settings: s, rdb: rdb, log: log, metrics: prometheus.NewRegistry()}
 	if err := p.build(); err != nil {
 		return nil, err
 	}
-	var who identity
-	if !s.installing() {
-		var err error
-		if who, err = s.knock(ctx); err != nil {
-			p.lookAway(ctx)
-			return nil, err
-		}
+	prepare := p.checkToken
+	if s.installing() {
+		prepare = p.rotateKeys
 	}
-	if err := p.settle(ctx, who); err != nil {
+	if err := prepare(ctx); err != nil {
 		return nil, err
 	}
 	return p, p.claimAddress()
 }
 
-// lookAway purges what is due although the program cannot start: the token of
-// a workplace that has taken the app away is dead, and whoever starts the
-// program again and again must not keep its data for ever.
-func (p *service) lookAway(ctx context.Context) {
-	if err := p.bot.Teams.PurgeDue(ctx); err != nil {
-		p.log.Warn("a purge failed; it will be tried again", "error", err)
+// checkToken stops a bot that could not do its work for want of a right. A
+// team that had taken the app away has it again when its token is good.
+func (p *service) checkToken(ctx context.Context) error {
+	who, err := p.settings.identify(ctx, p.settings.BotToken)
+	if err == nil {
+		if missing := who.lacks(manifest.NeededScopes()); len(missing) > 0 {
+			err = wrong(errors.New(lackOfScopes(missing)))
+		}
 	}
-}
-
-// settle brings what is stored up to date: the seals of tokens, or the mark
-// of a team that had taken the app away and whose token is good again.
-func (p *service) settle(ctx context.Context, who identity) error {
-	if p.installs != nil {
-		return p.turnKeys(ctx)
+	if err != nil {
+		// The token of a workplace that has taken the app away is dead, and
+		// whoever starts the program again and again must not keep its data
+		// for ever.
+		p.purgeDue(ctx)
+		return err
 	}
 	if who.teamID == "" {
 		return nil
 	}
 	return p.bot.Teams.Resume(ctx, who.teamID)
-}
-
-// knock stops a bot that could not do its work for want of a right.
-func (s settings) knock(ctx context.Context) (identity, error) {
-	who, err := s.identify(ctx)
-	if err != nil {
-		return who, err
-	}
-	if missing := who.lacks(manifest.NeededScopes()); len(missing) > 0 {
-		return who, wrong(errors.New(lackOfScopes(missing)))
-	}
-	return who, nil
 }
 
 func lackOfScopes(missing []string) string {
@@ -157,60 +144,82 @@ func lackOfScopes(missing []string) string {
 
 func (p *service) build() error {
 	s := p.settings
-	metrics := metrics.New(p.metrics)
-	client := &http.Client{Timeout: 10 * time.Second, Transport: metrics.Transport(http.DefaultTransport)}
-	p.queue = jobs.NewAsynq(p.rdb, jobs.Options{Logger: p.log})
 	drafter, err := s.drafter()
 	if err != nil {
 		return err
 	}
 	grace, err := s.purgeAfter()
 	if err != nil {
-		return wrong(err)
+		return err
 	}
 	if p.installs, err = s.installStore(p.rdb); err != nil {
 		return err
 	}
+	p.queue = jobs.NewAsynq(p.rdb, jobs.Options{Logger: p.log})
+	counts := metrics.New(p.metrics)
 	config := bot.Config{
 		Journal: journal.New(p.rdb, journal.Options{}), Queue: p.queue,
 		Installs: p.installs, InstallPage: s.installPage(), PurgeAfter: grace,
-		Logger: p.log, Secret: s.SigningSecret, Metrics: metrics, Drafter: drafter,
+		Logger: p.log, Secret: s.SigningSecret, Metrics: counts, Drafter: drafter,
 	}
+	client := &http.Client{Timeout: 10 * time.Second, Transport: counts.Transport(http.DefaultTransport)}
 	chatWith := func(token string) *chat.Client { return chat.New(token, s.apiURL(), client) }
 	if s.installing() {
 		config.ChatWith = chatWith
 	} else {
 		config.Chat = chatWith(s.BotToken)
 	}
-	b, err := bot.New(config)
-	if err != nil {
+	if p.bot, err = bot.New(config); err != nil {
 		return err
 	}
-	p.bot = b
-	if s.installing() {
-		flow, err := p.flow()
-		if err != nil {
-			return err
-		}
-		p.pages = flow.Handler()
-	}
 	if s.socket() {
-		p.socket = b.NewSocket(s.BotToken, s.AppToken, s.apiURL())
+		p.socket = p.bot.NewSocket(s.BotToken, s.AppToken, s.apiURL())
 	}
-	return nil
+	if s.installing() {
+		p.pages, err = p.installPages()
+	}
+	return err
 }
 
-// drafter is the model that is set up, or nil: an interface that holds no
-// client would not be off.
-func (s settings) drafter() (drafts.Drafter, error) {
-	client, err := s.modelClient()
-	if errors.Is(err, prompts.ErrOff) {
-		return nil, nil
+// installPages are those on which workplaces install the app.
+func (p *service) installPages() (http.Handler, error) {
+	s := p.settings
+	var optional []string
+	for _, scope := range manifest.OptionalScopes() {
+		optional = append(optional, scope.Name)
 	}
+	flow, err := installs.NewFlow(installs.FlowConfig{
+		Store: p.installs, ClientID: s.ClientID, Secret: s.ClientSecret, Public: s.PublicURL, API: s.apiURL(),
+		Needed: manifest.NeededScopes(), Optional: optional, Save: p.bot.Teams.Install, Logger: p.log,
+	})
 	if err != nil {
 		return nil, err
 	}
-	return client, nil
+	return flow.Handler(), nil
+}
+
+// rotateKeys sees that the keys open what is stored, and seals under the first
+// one what only the old one opens. Keys that open nothing are wrong ones; a
+// record or two that do not open are told of, and the others are served.
+func (p *service) rotateKeys(ctx context.Context) error {
+	usage, err := p.installs.Rotate(ctx)
+	if err != nil {
+		return err
+	}
+	if n := len(usage.Unreadable); n > 0 && n == usage.Teams {
+		return wrongf("SOUNDINGS_TOKEN_KEY %s", sealedMend(usage))
+	}
+	if len(usage.Unreadable) > 0 {
+		p.log.Error("the tokens of some teams cannot be opened: put the former key into SOUNDINGS_TOKEN_KEY_OLD, or let them install the app again", "teams", usage.Unreadable)
+	}
+	p.log.Info("installs", "teams", usage.Teams, "sealed_anew", usage.OldKey)
+	return nil
+}
+
+// sealedMend says what to do about tokens that no key opens.
+func sealedMend(t installs.KeyUsage) string {
+	return fmt.Sprintf("does not open the tokens of %s: put the key with which they were sealed into SOUNDINGS_TOKEN_KEY_OLD, or let these workplaces install the app again",
+		strings.Join(t.Unreadable, ", "))
 }
 
 // run starts what receives and what works, and waits for all of it. The order
@@ -259,14 +268,18 @@ func (p *service) sweep(ctx context.Context) error {
 		if err := p.bot.Kickoffs.Sweep(ctx); err != nil && ctx.Err() == nil {
 			p.log.Warn("sweep failed; it will be tried again", "error", err)
 		}
-		if err := p.bot.Teams.PurgeDue(ctx); err != nil && ctx.Err() == nil {
-			p.log.Warn("a purge failed; it will be tried again", "error", err)
-		}
+		p.purgeDue(ctx)
 		select {
 		case <-ctx.Done():
 			return nil
 		case <-tick.C:
 		}
+	}
+}
+
+func (p *service) purgeDue(ctx context.Context) {
+	if err := p.bot.Teams.PurgeDue(ctx); err != nil && ctx.Err() == nil {
+		p.log.Warn("a purge failed; it will be tried again", "error", err)
 	}
 }
 
@@ -289,4 +302,65 @@ func (p *service) address() string {
 		return ""
 	}
 	return p.listener.Addr().String()
+}
+
+// httpGrace is how long requests in hand may take once the service stops. The
+// platform gives each of them three seconds.
+const httpGrace = 5 * time.Second
+
+// listen serves HTTP until ctx ends, and returns when the last request in
+// hand is answered.
+func (p *service) listen(ctx context.Context) error {
+	server := &http.Server{
+		Handler: p.handler(), ErrorLog: slog.NewLogLogger(p.log.Handler(), slog.LevelWarn),
+		ReadHeaderTimeout: 5 * time.Second, ReadTimeout: 10 * time.Second, WriteTimeout: 10 * time.Second, IdleTimeout: time.Minute,
+	}
+	served := make(chan error, 1)
+	go func() { served <- server.Serve(p.listener) }()
+	select {
+	case err := <-served:
+		return fmt.Errorf("serve HTTP: %w", err)
+	case <-ctx.Done():
+	}
+	grace, cancel := context.WithTimeout(context.WithoutCancel(ctx), httpGrace)
+	defer cancel()
+	if err := server.Shutdown(grace); err != nil {
+		p.log.Warn("requests were cut off at the end", "error", err)
+		_ = server.Close() // they had their time
+	}
+	<-served // ended with Shutdown
+	return nil
+}
+
+// handler serves what the platform sends, where it sends over HTTP, and what
+// an operator asks.
+func (p *service) handler() http.Handler {
+	mux := http.NewServeMux()
+	if p.socket == nil {
+		mux.Handle("/slack/", p.bot.Handler())
+	}
+	if p.pages != nil {
+		mux.Handle(installs.InstallPath, p.pages)
+		mux.Handle(installs.ReturnPath, p.pages)
+	}
+	mux.HandleFunc("GET /healthz", func(w http.ResponseWriter, _ *http.Request) { fmt.Fprintln(w, "ok") })
+	mux.HandleFunc("GET /readyz", p.ready)
+	mux.Handle("GET /metrics", promhttp.HandlerFor(p.metrics, promhttp.HandlerOpts{}))
+	return mux
+}
+
+// ready answers 200 when requests can be taken: Redis answers, and the
+// socket, where there is one, is up.
+func (p *service) ready(w http.ResponseWriter, r *http.Request) {
+	ctx, cancel := context.WithTimeout(r.Context(), time.Second)
+	defer cancel()
+	if err := p.rdb.Ping(ctx).Err(); err != nil {
+		http.Error(w, "Redis does not answer", http.StatusServiceUnavailable)
+		return
+	}
+	if p.socket != nil && !p.socket.Up() {
+		http.Error(w, "the socket is not connected", http.StatusServiceUnavailable)
+		return
+	}
+	fmt.Fprintln(w, "ready")
 }

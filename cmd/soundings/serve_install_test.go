@@ -30,9 +30,8 @@ func startInstalling(t *testing.T, redisURL string) *served {
 	platform := httptest.NewServer(r.workspace.Handler())
 	t.Cleanup(platform.Close)
 	r.populate()
-	s, err := readSettings(changed(installEnviron(), "SLACK_API_URL="+platform.URL+"/api", "SOUNDINGS_REDIS_URL="+redisURL,
+	s := goodSettings(t, changed(installEnviron(), "SLACK_API_URL="+platform.URL+"/api", "SOUNDINGS_REDIS_URL="+redisURL,
 		"SOUNDINGS_PUBLIC_URL=http://127.0.0.1:8080"))
-	require.NoError(t, err)
 	r.start(t, s)
 	return r
 }
@@ -65,22 +64,22 @@ func TestServeInstalls(t *testing.T) {
 	url := storetest.Server(t)
 	r := startInstalling(t, url)
 	require.Contains(t, r.install(t), "Soundings is in Rehearsal", "the page says")
-	token := r.workspace.Installation().Token
+	token := r.workspace.App.Installation().Token
 	r.startKickoff(t)
 	r.awaitMessage(t, "Bicycles on the Ferry")
 	rdb := storetest.Client(t, url)
-	require.NoError(t, r.workspace.Uninstall(t.Context()))
+	require.NoError(t, r.workspace.App.Uninstall(t.Context()))
 	teams, err := installs.New(rdb, nil).Teams(t.Context())
 	assert.NoError(t, err, "tokens are left of")
 	assert.Empty(t, teams, "tokens are left of")
-	require.NoError(t, r.workspace.Command(t.Context(), r.lead, r.channel, "/soundings", "hours"))
-	_, open := r.workspace.TopView(r.lead)
+	require.NoError(t, r.workspace.Client.Command(t.Context(), r.lead, r.channel, "/soundings", "hours"))
+	_, open := r.workspace.Client.TopView(r.lead)
 	assert.False(t, open, "a form opened in a workplace that has taken the app away")
 	r.install(t)
-	require.NoError(t, r.workspace.Command(t.Context(), r.lead, r.channel, "/soundings", "hours"))
-	_, open = r.workspace.TopView(r.lead)
+	require.NoError(t, r.workspace.Client.Command(t.Context(), r.lead, r.channel, "/soundings", "hours"))
+	_, open = r.workspace.Client.TopView(r.lead)
 	assert.True(t, open, "no form opened after it was put back; the log:\n%s", r.log)
-	for _, secret := range []string{token, r.workspace.Installation().Token, "made-up-client-6", madeUpSeal} {
+	for _, secret := range []string{token, r.workspace.App.Installation().Token, "made-up-client-6", madeUpSeal} {
 		assert.NotContains(t, r.log.String(), secret, "the log gives away")
 		for _, key := range rdb.Keys(t.Context(), "*").Val() {
 			assert.NotContains(t, rdb.Dump(t.Context(), key).Val(), secret, "%s gives away", key)
@@ -97,8 +96,7 @@ func TestTokenKeys(t *testing.T) {
 	require.NoError(t, err)
 	require.NoError(t, installs.New(rdb, former).Save(t.Context(), installs.Install{Team: "T1", Token: madeUpBot}))
 	start := func(changes ...string) error {
-		s, err := readSettings(changed(installEnviron(), append(changes, "SOUNDINGS_REDIS_URL="+url)...))
-		require.NoError(t, err)
+		s := goodSettings(t, changed(installEnviron(), append(changes, "SOUNDINGS_REDIS_URL="+url)...))
 		p, err := newService(t.Context(), s, rdb, slog.New(slog.DiscardHandler))
 		if err == nil {
 			_ = p.listener.Close() // it was not served
@@ -107,10 +105,10 @@ func TestTokenKeys(t *testing.T) {
 	}
 	says := func(want string, changes ...string) {
 		t.Helper()
-		s, err := readSettings(changed(installEnviron(), append([]string{"SOUNDINGS_REDIS_URL=" + url, "SLACK_API_URL=http://127.0.0.1:1/api/"}, changes...)...))
-		require.NoError(t, err)
-		findings := s.examineInstalls(t.Context(), rdb)
-		assert.True(t, slices.ContainsFunc(findings, func(f finding) bool { return strings.Contains(f.Text, want) }), "check says %+v, want %q", findings, want)
+		s := goodSettings(t, changed(installEnviron(), append([]string{"SOUNDINGS_REDIS_URL=" + url, "SLACK_API_URL=http://127.0.0.1:1/api/"}, changes...)...))
+		k := checkup{settings: s}
+		k.examineInstalls(t.Context(), rdb)
+		assert.True(t, slices.ContainsFunc(k.findings, func(f finding) bool { return strings.Contains(f.Text, want) }), "check says %+v, want %q", k.findings, want)
 	}
 	const mend = "SOUNDINGS_TOKEN_KEY does not open the tokens of T1: put the key"
 	says(mend)
@@ -139,15 +137,14 @@ func TestDeadTokenStillPurges(t *testing.T) {
 		_, _ = w.Write([]byte(`{"ok":false,"error":"account_inactive"}`))
 	}))
 	defer platform.Close()
-	s, err := readSettings(changed(httpEnviron(), "SLACK_API_URL="+platform.URL+"/api/", "SOUNDINGS_LISTEN=127.0.0.1:0", "SOUNDINGS_REDIS_URL="+url, "SOUNDINGS_PURGE_AFTER=48h"))
-	require.NoError(t, err)
+	s := goodSettings(t, changed(httpEnviron(), "SLACK_API_URL="+platform.URL+"/api/", "SOUNDINGS_LISTEN=127.0.0.1:0", "SOUNDINGS_REDIS_URL="+url, "SOUNDINGS_PURGE_AFTER=48h"))
 	for team, hours := range map[string]time.Duration{"T1": 47, "T2": 49} {
 		_, err := j.Index.Claim(t.Context(), team, "C1", "k")
 		require.NoError(t, err)
 		_, err = j.Uninstalls.Add(t.Context(), team, time.Now().Add(-hours*time.Hour))
 		require.NoError(t, err)
 	}
-	_, err = newService(t.Context(), s, rdb, slog.New(slog.DiscardHandler))
+	_, err := newService(t.Context(), s, rdb, slog.New(slog.DiscardHandler))
 	assert.Error(t, err, "it starts")
 	assert.Contains(t, err.Error(), "SLACK_BOT_TOKEN is not accepted", "it starts")
 	teams, err := j.Index.Teams(t.Context())

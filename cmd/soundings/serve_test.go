@@ -23,7 +23,7 @@ import (
 )
 
 // within bounds every wait of these tests, in real time.
-const within = 10 * time.Second
+const within = 30 * time.Second
 
 // A served is a bot that serves a rehearsal workspace, as a program would:
 // over sockets and HTTP, on a queue in Redis.
@@ -89,19 +89,17 @@ func (r *served) populate() {
 }
 
 func (r *served) settings(t *testing.T, platform string, socket bool) settings {
-	environ := changed(httpEnviron(), "SOUNDINGS_LISTEN=127.0.0.1:0", "SLACK_API_URL="+platform+"/api", "SOUNDINGS_REDIS_URL="+storetest.Embedded(t))
+	e := changed(httpEnviron(), "SOUNDINGS_LISTEN=127.0.0.1:0", "SLACK_API_URL="+platform+"/api", "SOUNDINGS_REDIS_URL="+storetest.Embedded(t))
 	if socket {
-		environ = changed(environ, "SLACK_SIGNING_SECRET=-", "SLACK_APP_TOKEN="+madeUpApp)
+		e = changed(e, "SLACK_SIGNING_SECRET=-", "SLACK_APP_TOKEN="+madeUpApp)
 	}
-	s, err := readSettings(environ)
-	require.NoError(t, err)
-	return s
+	return goodSettings(t, e)
 }
 
 // start runs the service until the test ends, or until stop is called.
 func (r *served) start(t *testing.T, s settings) {
 	t.Helper()
-	rdb, err := openRedis(t.Context(), s.RedisURL)
+	rdb, err := openRedis(t.Context(), "SOUNDINGS_REDIS_URL", s.RedisURL)
 	require.NoError(t, err)
 	t.Cleanup(func() { _ = rdb.Close() })
 	r.service, err = newService(t.Context(), s, rdb, slog.New(slog.NewJSONHandler(r.log, nil)))
@@ -133,13 +131,13 @@ func brief() map[string]string {
 func (r *served) startKickoff(t *testing.T) {
 	t.Helper()
 	w := r.workspace
-	require.NoError(t, w.Command(t.Context(), r.lead, r.channel, "/soundings", "start"))
-	form, open := w.TopView(r.lead)
+	require.NoError(t, w.Client.Command(t.Context(), r.lead, r.channel, "/soundings", "start"))
+	form, open := w.Client.TopView(r.lead)
 	require.True(t, open, "no form opened")
 	for block, text := range brief() {
-		require.NoError(t, w.Type(r.lead, form.ID, block, "in", blockkit.Value{Text: text}))
+		require.NoError(t, w.Client.Type(r.lead, form.ID, block, "in", blockkit.Value{Text: text}))
 	}
-	faults, err := w.Submit(t.Context(), r.lead, form.ID)
+	faults, err := w.Client.Submit(t.Context(), r.lead, form.ID)
 	require.NoError(t, err, "submit")
 	require.Empty(t, faults, "submit")
 }
@@ -253,7 +251,7 @@ func TestServeStopsGracefully(t *testing.T) {
 		})
 	})
 	answered := make(chan error, 1)
-	go func() { answered <- r.workspace.Command(t.Context(), r.lead, r.channel, "/soundings", "start") }()
+	go func() { answered <- r.workspace.Client.Command(t.Context(), r.lead, r.channel, "/soundings", "start") }()
 	mustHappen(t, "the request is in hand", inHand)
 	r.stop()
 	r.mustRefuseConnections(t)
@@ -303,7 +301,7 @@ func (r *served) mustRefuseConnections(t *testing.T) {
 func TestNotReadyWithoutRedis(t *testing.T) {
 	url, stop, err := journal.StartEmbedded()
 	require.NoError(t, err)
-	rdb, err := openRedis(t.Context(), url)
+	rdb, err := openRedis(t.Context(), "SOUNDINGS_REDIS_URL", url)
 	require.NoError(t, err)
 	defer rdb.Close()
 	p := &service{rdb: rdb, log: slog.New(slog.DiscardHandler)}
@@ -337,8 +335,8 @@ func TestServeStopsWhenItCannotWork(t *testing.T) {
 				fmt.Fprint(w, tt.answer)
 			}))
 			defer platform.Close()
-			setEnviron(t, changed(httpEnviron(), "SLACK_API_URL="+platform.URL+"/api/", "SOUNDINGS_LISTEN="+tt.listen, "SOUNDINGS_REDIS_URL="+storetest.Embedded(t)))
-			a := call(t, "", "serve")
+			e := changed(httpEnviron(), "SLACK_API_URL="+platform.URL+"/api/", "SOUNDINGS_LISTEN="+tt.listen, "SOUNDINGS_REDIS_URL="+storetest.Embedded(t))
+			a := e.call(t, "", "serve")
 			assert.Equal(t, tt.code, a.code, "exit %d, stderr %q; want %d, beginning with %q", a.code, a.errors, tt.code, tt.want)
 			assert.True(t, strings.HasPrefix(a.errors, tt.want), "exit %d, stderr %q; want %d, beginning with %q", a.code, a.errors, tt.code, tt.want)
 			mustQuoteNone(t, a.errors, httpEnviron())

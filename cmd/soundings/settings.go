@@ -2,18 +2,22 @@ package main
 
 import (
 	"errors"
-	"fmt"
 	"net"
 	"net/url"
+	"slices"
 	"strconv"
 	"strings"
+	"time"
 
 	"github.com/caarlos0/env/v11"
+	"github.com/redis/go-redis/v9"
 
+	"soundings/bot/drafts"
+	"soundings/bot/installs"
 	"soundings/prompts"
 )
 
-// settings are what serve and check read from the environment.
+// settings are what commands read from the environment.
 type settings struct {
 	BotToken      string `env:"SLACK_BOT_TOKEN"`
 	AppToken      string `env:"SLACK_APP_TOKEN"`
@@ -58,11 +62,21 @@ const settingsHelp = `  SLACK_BOT_TOKEN       the bot token of the app (xoxb-…
   SOUNDINGS_TOKEN_KEY_OLD the former key, for the first start with a new one
 `
 
+// readSettings reads the settings and checks nothing. Space around a value is
+// dropped: a secret that was kept in a file mostly ends with a line break.
+func readSettings(environ map[string]string) settings {
+	trimmed := map[string]string{}
+	for name, value := range environ {
+		trimmed[name] = strings.TrimSpace(value)
+	}
+	return env.Must(env.ParseAsWithOptions[settings](env.Options{Environment: trimmed})) // any text will do
+}
+
 // socket reports whether payloads come over Socket Mode.
 func (s settings) socket() bool { return s.AppToken != "" }
 
-// drafting reports whether a model is configured.
-func (s settings) drafting() bool { return s.ModelURL != "" }
+// installing reports whether workplaces install the app by themselves.
+func (s settings) installing() bool { return s.ClientID != "" }
 
 // apiURL ends in a slash, as the client library needs it.
 func (s settings) apiURL() string {
@@ -72,77 +86,110 @@ func (s settings) apiURL() string {
 	return s.APIURL + "/"
 }
 
-// environment reads name=value pairs. Space around a value is dropped: a
-// secret that was kept in a file mostly ends with a line break.
-func environment(pairs []string) map[string]string {
-	all := map[string]string{}
-	for _, pair := range pairs {
-		name, value, _ := strings.Cut(pair, "=")
-		all[name] = strings.TrimSpace(value)
-	}
-	return all
+// A rule about a setting says what to do where it is broken.
+type rule struct {
+	broken bool
+	says   string
 }
 
-// parseSettings reads the settings and checks nothing.
-func parseSettings(environ map[string]string) (settings, error) {
-	var s settings
-	if err := env.ParseWithOptions(&s, env.Options{Environment: environ}); err != nil {
-		return s, wrong(err)
+// check reports all faults at once: nobody should have to start a server six
+// times to learn six things. No message quotes a value, since each may be a
+// secret in the wrong place.
+func (s settings) check() error {
+	var faults []error
+	for _, rules := range slices.Concat(s.rules(), s.installRules()) {
+		faults = append(faults, firstBroken(rules...))
 	}
-	return s, nil
+	_, grace := s.purgeAfter()
+	_, model := s.modelClient()
+	return wrong(errors.Join(append(faults, grace, model)...))
 }
 
-// readSettings reads and checks everything, and reports all faults at once:
-// nobody should have to start a server six times to learn six things. No
-// message quotes a value, since each may be a secret in the wrong place.
-func readSettings(environ map[string]string) (settings, error) {
-	s, err := parseSettings(environ)
-	if err != nil {
-		return s, err
-	}
-	err = errors.Join(s.checkBotToken(), s.checkAppToken(), s.checkSecret(), s.checkWay(), s.checkListen(), s.checkRedis(), s.checkAPI(), s.checkInstall(), s.checkPurge(), s.checkModel())
-	if err != nil {
-		return s, wrong(err)
-	}
-	return s, nil
-}
-
-func (s settings) checkBotToken() error {
-	switch {
-	case s.installing() && s.BotToken != "":
-		return errors.New("SLACK_BOT_TOKEN and SLACK_CLIENT_ID are both set: keep the first for one workplace, or the second for several; one that was served so far installs the app once more then, and its kickoffs go on")
-	case s.installing():
-		return nil
-	case s.BotToken == "":
-		return errors.New("SLACK_BOT_TOKEN is missing: set it to the bot token of the app, which begins with xoxb-")
-	case !strings.HasPrefix(s.BotToken, "xoxb-"):
-		return errors.New("SLACK_BOT_TOKEN is no bot token: those begin with xoxb-; copy it from the page OAuth & Permissions of the app")
-	case !isWord(s.BotToken):
-		return errors.New("SLACK_BOT_TOKEN holds a space, a quote or a sign that no token has: copy it once more")
+// firstBroken is the fault of the first rule that is broken, of several about
+// one thing: the others mostly follow from it.
+func firstBroken(rules ...rule) error {
+	if i := slices.IndexFunc(rules, func(r rule) bool { return r.broken }); i >= 0 {
+		return errors.New(rules[i].says)
 	}
 	return nil
 }
 
-func (s settings) checkAppToken() error {
-	switch {
-	case s.AppToken == "":
-		return nil
-	case !strings.HasPrefix(s.AppToken, "xapp-"):
-		return errors.New("SLACK_APP_TOKEN is no app-level token: those begin with xapp- and need the scope connections:write; make one on the page Basic Information of the app")
-	case !isWord(s.AppToken):
-		return errors.New("SLACK_APP_TOKEN holds a space, a quote or a sign that no token has: copy it once more")
-	}
-	return nil
+// rules are about what each bot needs.
+func (s settings) rules() [][]rule {
+	return [][]rule{{
+		{s.installing() && s.BotToken != "", "SLACK_BOT_TOKEN and SLACK_CLIENT_ID are both set: keep the first for one workplace, or the second for several; one that was served so far installs the app once more then, and its kickoffs go on"},
+		{!s.installing() && s.BotToken == "", "SLACK_BOT_TOKEN is missing: set it to the bot token of the app, which begins with xoxb-"},
+		{lacksPrefix(s.BotToken, "xoxb-"), "SLACK_BOT_TOKEN is no bot token: those begin with xoxb-; copy it from the page OAuth & Permissions of the app"},
+		{!isWord(s.BotToken), "SLACK_BOT_TOKEN holds a space, a quote or a sign that no token has: copy it once more"},
+	}, {
+		{lacksPrefix(s.AppToken, "xapp-"), "SLACK_APP_TOKEN is no app-level token: those begin with xapp- and need the scope connections:write; make one on the page Basic Information of the app"},
+		{!isWord(s.AppToken), "SLACK_APP_TOKEN holds a space, a quote or a sign that no token has: copy it once more"},
+	}, {
+		{isToken(s.SigningSecret), "SLACK_SIGNING_SECRET holds a token: set it to the signing secret from the page Basic Information of the app"},
+		{!isWord(s.SigningSecret), "SLACK_SIGNING_SECRET holds a space, a quote or a sign that no secret has: copy it once more"},
+	}, {
+		{s.AppToken == "" && s.SigningSecret == "", "there is no way in: set SLACK_APP_TOKEN for Socket Mode, or SLACK_SIGNING_SECRET with SOUNDINGS_LISTEN for HTTP"},
+		{s.AppToken != "" && s.SigningSecret != "", "SLACK_APP_TOKEN and SLACK_SIGNING_SECRET are both set: keep the first for Socket Mode or the second for HTTP, since the platform uses one of them at a time"},
+		{s.SigningSecret != "" && s.Listen == "", "SOUNDINGS_LISTEN is missing: set the address on which to wait for the platform, such as :8080"},
+	}, {
+		listenRule(s.Listen),
+	}, {
+		redisRule(s.RedisURL), // whether it can be read shows when it is opened
+	}, {
+		{s.APIURL != "" && !isWebAddress(s.APIURL), "SLACK_API_URL is no address: write it as http://host:port/api/, or leave it out for the platform itself"},
+		{holdsMore(s.APIURL), "SLACK_API_URL holds more than an address: write it as http://host:port/api/"},
+	}}
 }
 
-func (s settings) checkSecret() error {
-	if strings.HasPrefix(s.SigningSecret, "xox") || strings.HasPrefix(s.SigningSecret, "xapp-") {
-		return errors.New("SLACK_SIGNING_SECRET holds a token: set it to the signing secret from the page Basic Information of the app")
+func listenRule(address string) rule {
+	_, port, _ := net.SplitHostPort(address) // an address that cannot be split has no port
+	_, err := strconv.ParseUint(port, 10, 16)
+	return rule{address != "" && err != nil, "SOUNDINGS_LISTEN is no address: write host:port or :port, such as :8080"}
+}
+
+func redisRule(address string) rule {
+	return rule{address == "", "SOUNDINGS_REDIS_URL is missing: set it to the Redis that keeps the journal, such as redis://localhost:6379/0"}
+}
+
+// installRules are about what belongs to installing: it is there as a whole,
+// or not at all.
+func (s settings) installRules() [][]rule {
+	if !s.installing() {
+		const alone = " is set without SLACK_CLIENT_ID: set that too, so that several workplaces can install the app, or leave out both"
+		return [][]rule{{
+			{s.ClientSecret != "", "SLACK_CLIENT_SECRET" + alone},
+			{s.TokenKey != "", "SOUNDINGS_TOKEN_KEY" + alone},
+			{s.TokenKeyOld != "", "SOUNDINGS_TOKEN_KEY_OLD" + alone},
+			{s.PublicURL != "", "SOUNDINGS_PUBLIC_URL" + alone},
+		}}
 	}
-	if !isWord(s.SigningSecret) {
-		return errors.New("SLACK_SIGNING_SECRET holds a space, a quote or a sign that no secret has: copy it once more")
-	}
-	return nil
+	const keys = "32 random bytes, as openssl rand -base64 32 prints them"
+	_, key := installs.ParseKey(s.TokenKey)
+	_, old := installs.ParseKey(s.TokenKeyOld)
+	return [][]rule{{
+		{!isWord(s.ClientID), "SLACK_CLIENT_ID holds a space, a quote or a sign that no id has: copy it once more from the page Basic Information of the app"},
+		{s.ClientSecret == "", "SLACK_CLIENT_SECRET is missing: set it to the client secret from the page Basic Information of the app"},
+		{isToken(s.ClientSecret), "SLACK_CLIENT_SECRET holds a token: set it to the client secret from the page Basic Information of the app"},
+		{!isWord(s.ClientSecret), "SLACK_CLIENT_SECRET holds a space, a quote or a sign that no secret has: copy it once more"},
+	}, {
+		{s.TokenKey == "", "SOUNDINGS_TOKEN_KEY is missing: set it to " + keys + ", and keep a copy; without it every workplace has to install the app again"},
+		{key != nil, "SOUNDINGS_TOKEN_KEY is no key: set it to " + keys},
+	}, {
+		{s.TokenKeyOld != "" && old != nil, "SOUNDINGS_TOKEN_KEY_OLD is no key: set it to the former SOUNDINGS_TOKEN_KEY, or leave it out"},
+		{s.TokenKeyOld != "" && s.TokenKeyOld == s.TokenKey, "SOUNDINGS_TOKEN_KEY_OLD is the same as SOUNDINGS_TOKEN_KEY: set SOUNDINGS_TOKEN_KEY to a new key, or leave the old one out"},
+	}, {
+		{s.PublicURL == "", "SOUNDINGS_PUBLIC_URL is missing: set it to the address at which people reach this bot, such as https://soundings.example.com"},
+		{!isPublic(s.PublicURL), "SOUNDINGS_PUBLIC_URL is no public address: write it as https://soundings.example.com; http:// is for localhost alone"},
+	}, {
+		// over HTTP it is missed in any case
+		{s.Listen == "" && s.socket(), "SOUNDINGS_LISTEN is missing: set the address on which people reach the install page, such as :8080"},
+	}}
+}
+
+func lacksPrefix(value, prefix string) bool { return value != "" && !strings.HasPrefix(value, prefix) }
+
+func isToken(value string) bool {
+	return strings.HasPrefix(value, "xox") || strings.HasPrefix(value, "xapp-")
 }
 
 // isWord reports whether text can be a token or secret: visible ASCII without
@@ -151,81 +198,102 @@ func isWord(text string) bool {
 	return !strings.ContainsFunc(text, func(r rune) bool { return r <= ' ' || r > '~' || r == '"' || r == '\'' })
 }
 
-// checkWay sees that there is one way in.
-func (s settings) checkWay() error {
-	switch {
-	case s.AppToken == "" && s.SigningSecret == "":
-		return errors.New("there is no way in: set SLACK_APP_TOKEN for Socket Mode, or SLACK_SIGNING_SECRET with SOUNDINGS_LISTEN for HTTP")
-	case s.AppToken != "" && s.SigningSecret != "":
-		return errors.New("SLACK_APP_TOKEN and SLACK_SIGNING_SECRET are both set: keep the first for Socket Mode or the second for HTTP, since the platform uses one of them at a time")
-	case s.SigningSecret != "" && s.Listen == "":
-		return errors.New("SOUNDINGS_LISTEN is missing: set the address on which to wait for the platform, such as :8080")
-	}
-	return nil
+func isWebAddress(text string) bool {
+	u, err := url.Parse(text)
+	return err == nil && u.Host != "" && (u.Scheme == "http" || u.Scheme == "https")
 }
 
-func (s settings) checkListen() error {
-	if s.Listen == "" {
-		return nil
-	}
-	_, port, err := net.SplitHostPort(s.Listen)
-	if n, bad := strconv.ParseUint(port, 10, 16); err != nil || bad != nil || n > 65535 {
-		return errors.New("SOUNDINGS_LISTEN is no address: write host:port or :port, such as :8080")
-	}
-	return nil
+// holdsMore reports whether an address holds a user, a query or a fragment.
+func holdsMore(text string) bool {
+	u, err := url.Parse(text)
+	return err == nil && (u.User != nil || u.RawQuery != "" || u.Fragment != "")
 }
 
-func (s settings) checkRedis() error {
-	if s.RedisURL == "" {
-		return errors.New("SOUNDINGS_REDIS_URL is missing: set it to the Redis that keeps the journal, such as redis://localhost:6379/0")
+// isPublic wants TLS, since a token travels that way; on this machine an
+// address may do without, for a rehearsal.
+func isPublic(text string) bool {
+	u, err := url.Parse(text)
+	if err != nil || !isWebAddress(text) || holdsMore(text) {
+		return false
 	}
-	return nil // whether it can be read shows when it is opened
+	return u.Scheme == "https" || isHere(u.Hostname())
 }
 
-func (s settings) checkAPI() error {
-	if s.APIURL == "" {
-		return nil
-	}
-	u, err := url.Parse(s.APIURL)
-	if err != nil || u.Host == "" || u.Scheme != "http" && u.Scheme != "https" {
-		return errors.New("SLACK_API_URL is no address: write it as http://host:port/api/, or leave it out for the platform itself")
-	}
-	if u.User != nil || u.RawQuery != "" || u.Fragment != "" {
-		return errors.New("SLACK_API_URL holds more than an address: write it as http://host:port/api/")
-	}
-	return nil
+func isHere(host string) bool {
+	ip := net.ParseIP(host)
+	return host == "localhost" || ip != nil && ip.IsLoopback()
 }
 
-// checkModel leaves what makes a usable model to the client that drafts.
-func (s settings) checkModel() error {
-	_, err := s.modelClient()
-	var fault *prompts.ConfigError
-	switch {
-	case errors.As(err, &fault):
-		name, known := modelSettings()[fault.Field]
-		if !known {
-			return fault
-		}
-		return fmt.Errorf("%s: %s", name, fault.Fix)
-	case errors.Is(err, prompts.ErrOff) && s.ModelKey != "":
-		return errors.New("SOUNDINGS_MODEL_KEY is set without a model: set SOUNDINGS_MODEL_URL and SOUNDINGS_MODEL too, or leave out all three")
-	case errors.Is(err, prompts.ErrOff):
-		return nil
+// purgeAfter reads SOUNDINGS_PURGE_AFTER: days as 30d, or hours as 72h. A slip
+// must be mendable, and for ever is no grace.
+func (s settings) purgeAfter() (time.Duration, error) {
+	const day, least, most = 24 * time.Hour, time.Hour, 365 * 24 * time.Hour
+	if s.PurgeAfter == "" {
+		return 30 * day, nil
 	}
-	return err
-}
-
-// modelClient makes the client that drafts; with nothing set up it is
-// prompts.ErrOff.
-func (s settings) modelClient() (*prompts.Client, error) {
-	prices, err := prompts.ParsePrices(s.ModelPrices)
-	if err != nil {
-		return nil, fmt.Errorf("SOUNDINGS_MODEL_PRICES: %w", err)
+	unit, number := time.Hour, strings.TrimSuffix(s.PurgeAfter, "h")
+	if days, ok := strings.CutSuffix(s.PurgeAfter, "d"); ok {
+		unit, number = day, days
 	}
-	return prompts.New(prompts.Config{URL: s.ModelURL, Model: s.Model, Key: s.ModelKey, Prices: prices})
+	n, err := strconv.ParseUint(number, 10, 16)
+	d := time.Duration(n) * unit
+	if err != nil || number == s.PurgeAfter || d < least || d > most {
+		return 0, errors.New("SOUNDINGS_PURGE_AFTER is no time that can be kept: write days as 30d or hours as 72h, from 1h to 365d")
+	}
+	return d, nil
 }
 
 // modelSettings says where the fields of prompts.Config are set.
-func modelSettings() map[string]string {
-	return map[string]string{"URL": "SOUNDINGS_MODEL_URL", "Model": "SOUNDINGS_MODEL", "Key": "SOUNDINGS_MODEL_KEY"}
+var modelSettings = map[string]string{"URL": "SOUNDINGS_MODEL_URL", "Model": "SOUNDINGS_MODEL", "Key": "SOUNDINGS_MODEL_KEY"}
+
+// modelClient makes the client that drafts, which knows what makes a usable
+// model; nil where none is set up.
+func (s settings) modelClient() (*prompts.Client, error) {
+	prices, err := prompts.ParsePrices(s.ModelPrices)
+	if err != nil {
+		return nil, wrongf("SOUNDINGS_MODEL_PRICES: %w", err)
+	}
+	client, err := prompts.New(prompts.Config{URL: s.ModelURL, Model: s.Model, Key: s.ModelKey, Prices: prices})
+	fault, unusable := errors.AsType[*prompts.ConfigError](err)
+	switch off := errors.Is(err, prompts.ErrOff); {
+	case unusable:
+		return nil, wrongf("%s: %s", modelSettings[fault.Field], fault.Fix)
+	case off && s.ModelKey != "":
+		return nil, wrongf("SOUNDINGS_MODEL_KEY is set without a model: set SOUNDINGS_MODEL_URL and SOUNDINGS_MODEL too, or leave out all three")
+	case off:
+		return nil, nil
+	}
+	return client, err
+}
+
+// drafter is the model that is set up, or nil: an interface that holds no
+// client would not be off.
+func (s settings) drafter() (drafts.Drafter, error) {
+	client, err := s.modelClient()
+	if client == nil {
+		return nil, err
+	}
+	return client, nil
+}
+
+// installStore opens what workplaces have installed; nil where one token
+// serves.
+func (s settings) installStore(rdb redis.UniversalClient) (*installs.Store, error) {
+	if !s.installing() {
+		return nil, nil
+	}
+	keys, err := installs.NewKeys(s.TokenKey, s.TokenKeyOld)
+	if err != nil {
+		return nil, err
+	}
+	return installs.New(rdb, keys), nil
+}
+
+// installPage is where a workplace installs the app; empty where one token
+// serves.
+func (s settings) installPage() string {
+	if !s.installing() {
+		return ""
+	}
+	return strings.TrimRight(s.PublicURL, "/") + installs.InstallPath
 }

@@ -82,10 +82,7 @@ func sizeCommand(c *cobra.Command, text string, find func() (engine.Size, error)
 		if err != nil {
 			return wrong(err)
 		}
-		if *asJSON {
-			return printJSON(c.OutOrStdout(), size)
-		}
-		return printText(c.OutOrStdout(), fmt.Sprintf(text+"\n%s\n", size.N, size.Source))
+		return printResult(c, *asJSON, size, func() string { return fmt.Sprintf(text+"\n%s\n", size.N, size.Source) })
 	}
 	return c
 }

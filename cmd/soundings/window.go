@@ -3,14 +3,24 @@ package main
 import (
 	"fmt"
 	"math"
-	"strings"
-	"text/tabwriter"
+	"regexp"
+	"strconv"
 	"time"
 
 	"github.com/spf13/cobra"
 
 	"soundings/engine"
 )
+
+// windowFlags are the flags of window, as they were typed.
+type windowFlags struct {
+	json  bool
+	from  string
+	hours float64
+	zones []string
+	lead  string
+	day   string
+}
 
 func newWindow() *cobra.Command {
 	var f windowFlags
@@ -46,11 +56,12 @@ func window(c *cobra.Command, f windowFlags) error {
 	if err != nil {
 		return wrong(err)
 	}
-	result := w.closing(closes)
-	if f.json {
-		return printJSON(c.OutOrStdout(), result)
+	result := windowResult{Closes: closes.UTC()}
+	for _, h := range w.people {
+		worked := engine.WorkingTime(h, w.from, closes).Hours()
+		result.Each = append(result.Each, windowZone{h.Zone.String(), closes.In(h.Zone), worked})
 	}
-	return printText(c.OutOrStdout(), result.text())
+	return printResult(c, f.json, result, result.text)
 }
 
 // A windowResult is what window prints.
@@ -66,30 +77,13 @@ type windowZone struct {
 	Hours float64   `json:"hours"` // working hours from open to close
 }
 
-// closing says what a close means in each zone.
-func (w windowAsked) closing(closes time.Time) windowResult {
-	result := windowResult{Closes: closes.UTC()}
-	for _, h := range w.people {
-		result.Each = append(result.Each, windowZone{
-			Zone:  h.Zone.String(),
-			Local: closes.In(h.Zone),
-			Hours: engine.WorkingTime(h, w.from, closes).Hours(),
-		})
-	}
-	return result
-}
-
 // text tells the result in words, with a line for each zone.
 func (r windowResult) text() string {
-	var b strings.Builder
-	fmt.Fprintf(&b, "The window closes on %s.\n\n", r.Closes.Format("Monday 2 January 2006 at 15:04 UTC"))
-	table := tabwriter.NewWriter(&b, 0, 0, 3, ' ', 0)
-	fmt.Fprintln(table, "zone\tlocal time of the close\tworking hours")
+	lines := []string{"zone\tlocal time of the close\tworking hours"}
 	for _, z := range r.Each {
-		fmt.Fprintf(table, "%s\t%s\t%s\n", z.Zone, z.Local.Format("Mon 2 Jan 2006, 15:04"), clock(z.Hours))
+		lines = append(lines, z.Zone+"\t"+z.Local.Format("Mon 2 Jan 2006, 15:04")+"\t"+clock(z.Hours))
 	}
-	_ = table.Flush() // into memory
-	return b.String()
+	return "The window closes on " + r.Closes.Format("Monday 2 January 2006 at 15:04 UTC") + ".\n\n" + aligned(3, lines)
 }
 
 // clock writes hours as hours and minutes: 7:30.
@@ -97,4 +91,74 @@ func clock(hours float64) string {
 	const hair = 1e-6 // minutes that a sum of parts may miss
 	m := int(math.Floor(hours*60 + hair))
 	return fmt.Sprintf("%d:%02d", m/60, m%60)
+}
+
+// A windowAsked is what the flags mean.
+type windowAsked struct {
+	from   time.Time
+	need   time.Duration
+	people []engine.Hours
+	lead   engine.Hours
+}
+
+// read finds out what the flags mean, or what is wrong with one of them.
+func (f windowFlags) read() (w windowAsked, err error) {
+	const mostHours = 10_000
+	if w.from, err = time.Parse(time.RFC3339, f.from); err != nil {
+		return w, fmt.Errorf("--from takes a date and time with its offset, such as 2027-03-26T09:00:00Z; it is %q", f.from)
+	}
+	if !(f.hours > 0 && f.hours <= mostHours) {
+		return w, fmt.Errorf("--hours must be above 0 and at most %d, such as 8 or 7.5; it is %g", mostHours, f.hours)
+	}
+	// Whole seconds: 7.1 hours are 25,560 seconds, and a hair more would move
+	// the close by a minute.
+	w.need = time.Duration(max(1, math.Round(f.hours*3600))) * time.Second
+	from, to, err := workingDay(f.day)
+	if err != nil {
+		return w, err
+	}
+	for _, zone := range f.zones {
+		h, err := hoursIn("zone", zone, from, to)
+		if err != nil {
+			return w, err
+		}
+		w.people = append(w.people, h)
+	}
+	w.lead = w.people[0]
+	if f.lead != "" {
+		w.lead, err = hoursIn("lead", f.lead, from, to)
+	}
+	return w, err
+}
+
+var dayPattern = regexp.MustCompile(`^(\d{1,2})(?::([0-5]\d))?-(\d{1,2})(?::([0-5]\d))?$`)
+
+// workingDay reads when a day begins and ends, in minutes from midnight: 9-17,
+// 9:30-17:15, 0-24.
+func workingDay(text string) (from, to int, err error) {
+	parts := dayPattern.FindStringSubmatch(text)
+	if parts == nil {
+		return 0, 0, fmt.Errorf("--day takes the hours of a working day, such as 9-17 or 9:30-17:15; it is %q", text)
+	}
+	var n [4]int
+	for i, part := range parts[1:] {
+		n[i], _ = strconv.Atoi(part) // digits, or none for 0
+	}
+	from, to = 60*n[0]+n[1], 60*n[2]+n[3]
+	if from >= to || to > 24*60 {
+		return 0, 0, fmt.Errorf("--day must begin before it ends, within 0:00 and 24:00, such as 9-17; it is %q", text)
+	}
+	return from, to, nil
+}
+
+// hoursIn are the working hours in a zone, from Monday to Friday. The names ""
+// and Local are refused, since they mean another zone on each machine.
+func hoursIn(flag, name string, from, to int) (engine.Hours, error) {
+	zone, err := time.LoadLocation(name)
+	if err != nil || name == "" || name == "Local" {
+		return engine.Hours{}, fmt.Errorf("--%s takes a time zone of the IANA list, such as Europe/Lisbon; it is %q", flag, name)
+	}
+	h := engine.WorkingHours(zone)
+	h.From, h.To = from, to
+	return h, nil
 }

@@ -21,15 +21,8 @@ func BlockList(v any) ([]Block, bool) {
 	if !ok {
 		return nil, false
 	}
-	blocks := make([]Block, 0, len(list))
-	for _, item := range list {
-		b, ok := item.(map[string]any)
-		if !ok {
-			return nil, false
-		}
-		blocks = append(blocks, b)
-	}
-	return blocks, true
+	blocks := append([]Block{}, objects(list)...) // an empty list stays one
+	return blocks, len(blocks) == len(list)
 }
 
 // A Placed is an interactive element and the block it stands in.
@@ -95,12 +88,11 @@ func ownElements(b Block, at string) []Placed {
 // isInteractive tells elements that people act on from text and pictures.
 func isInteractive(kind string) bool {
 	switch kind {
-	case "button", "icon_button", "feedback_buttons", "overflow", "checkboxes", "radio_buttons",
-		"datepicker", "timepicker", "datetimepicker",
-		"plain_text_input", "number_input", "email_text_input", "url_text_input", "rich_text_input", "file_input":
+	case "button", "icon_button", "feedback_buttons", "overflow":
 		return true
 	}
-	return strings.HasSuffix(kind, "_select")
+	_, keepsValue := valueFields[kind]
+	return keepsValue || strings.HasSuffix(kind, "_select")
 }
 
 // Find returns the element with these ids. An empty blockID matches any

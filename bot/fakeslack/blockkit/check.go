@@ -3,22 +3,32 @@ package blockkit
 import (
 	"fmt"
 	"reflect"
+	"slices"
 	"unicode/utf8"
 
 	"soundings/bot/fakeslack/wire"
 )
 
-// Most blocks that a message and a view hold.
+// Limits that hold over several blocks; those of one are in schema.txt.
 const (
 	mostMessageBlocks = 50
 	mostViewBlocks    = 100
+
+	longestText      = 3000  // of a text field
+	longestMarkdown  = 12000 // characters over all markdown blocks of a message
+	longestTable     = 10000 // characters over all cells
+	longestDataTable = 20000
+	// longestMessage is how many characters all blocks of a message held when
+	// the platform refused more, as somebody measured (slackapi/bolt-js
+	// issue 2509); it is not documented.
+	longestMessage = 13200
 )
 
 // CheckMessage refuses blocks that chat.postMessage would refuse. uploaded
 // says whether there is a file of an id, for pictures.
 func CheckMessage(blocks []Block, uploaded func(id string) bool) error {
 	c := &checker{}
-	c.blocks(blocks, "/blocks", mostMessageBlocks, rules[onMessage])
+	c.blocks(blocks, "/blocks", mostMessageBlocks, onMessage)
 	tables, charts, markdown := 0, 0, 0
 	for i, b := range blocks {
 		at := fmt.Sprintf("/blocks/%d", i)
@@ -28,6 +38,7 @@ func CheckMessage(blocks []Block, uploaded func(id string) bool) error {
 			c.cells(b, longestTable, at)
 		case "data_table":
 			c.cells(b, longestDataTable, at)
+			c.dataRows(wire.List(b, "rows"), at+"/rows")
 		case "data_visualization":
 			charts++
 		case "markdown":
@@ -85,17 +96,59 @@ func (c *checker) cells(table Block, high int, at string) {
 	}
 }
 
+// dataRows wants a header without rich text, and rows of the same length.
+func (c *checker) dataRows(rows []any, at string) {
+	if len(rows) == 0 {
+		return
+	}
+	header, _ := rows[0].([]any)
+	for _, h := range header {
+		if o, ok := h.(map[string]any); ok && wire.Str(o, "type") == "rich_text" {
+			c.fault(at+"/0", "unsupported type: rich_text")
+		}
+	}
+	for _, row := range rows[1:] {
+		if r, ok := row.([]any); ok && len(r) != len(header) {
+			c.fault(at, "all rows must have the same number of cells")
+			return
+		}
+	}
+}
+
+// characters counts all text under v that people would read.
+func characters(v any) int {
+	n := 0
+	switch v := v.(type) {
+	case map[string]any:
+		for key, inner := range v {
+			if s, ok := inner.(string); ok && key == "text" {
+				n += utf8.RuneCountInString(s)
+				continue
+			}
+			n += characters(inner)
+		}
+	case []any:
+		for _, inner := range v {
+			n += characters(inner)
+		}
+	case []Block:
+		for _, inner := range v {
+			n += characters(inner)
+		}
+	}
+	return n
+}
+
 // blocks checks each block by its shape, and then what holds between them.
-func (c *checker) blocks(blocks []Block, at string, most int, each check) {
+func (c *checker) blocks(blocks []Block, at string, most int, on surface) {
 	if len(blocks) > most {
 		c.fault(at, "no more than %d items allowed", most)
 	}
+	each := typed(schema.groups["$"+string(on)])
 	for i, b := range blocks {
 		here := fmt.Sprintf("%s/%d", at, i)
 		each(c, b, here)
-		c.section(b, here)
-		c.picture(b, here)
-		c.dispatch(b, here)
+		c.alternatives(b, here)
 	}
 	c.uniqueBlockIDs(blocks, at)
 	elements := placedIn(blocks, at)
@@ -107,20 +160,16 @@ func (c *checker) blocks(blocks []Block, at string, most int, each check) {
 	}
 }
 
-func (c *checker) section(b Block, at string) {
-	if wire.Str(b, "type") == "section" && b["text"] == nil && b["fields"] == nil {
+// alternatives wants a section to say something, an image to have one source,
+// and no field for files that acts at once.
+func (c *checker) alternatives(b Block, at string) {
+	kind := wire.Str(b, "type")
+	if kind == "section" && b["text"] == nil && b["fields"] == nil {
 		c.fault(at, "must define either `text` or `fields`")
 	}
-}
-
-// picture wants one source of an image.
-func (c *checker) picture(b Block, at string) {
-	if wire.Str(b, "type") == "image" && (b["image_url"] == nil) == (b["slack_file"] == nil) {
+	if kind == "image" && (b["image_url"] == nil) == (b["slack_file"] == nil) {
 		c.fault(at, "must define either `image_url` or `slack_file`")
 	}
-}
-
-func (c *checker) dispatch(b Block, at string) {
 	if wire.Flag(b, "dispatch_action") && wire.Str(wire.Obj(b, "element"), "type") == "file_input" {
 		c.fault(at+"/element/type", "unsupported type: file_input")
 	}
@@ -191,30 +240,26 @@ func (c *checker) choices(p Placed) {
 
 // OptionsOf lists an element's options, those of its groups included.
 func OptionsOf(el map[string]any) []map[string]any {
-	var out []map[string]any
-	take := func(l []any) {
-		for _, o := range l {
-			if o, ok := o.(map[string]any); ok {
-				out = append(out, o)
-			}
-		}
+	out := objects(wire.List(el, "options"))
+	for _, g := range objects(wire.List(el, "option_groups")) {
+		out = append(out, objects(wire.List(g, "options"))...)
 	}
-	take(wire.List(el, "options"))
-	for _, g := range wire.List(el, "option_groups") {
-		if g, ok := g.(map[string]any); ok {
-			take(wire.List(g, "options"))
+	return out
+}
+
+// objects leaves out of a list what is no object.
+func objects(list []any) []map[string]any {
+	var out []map[string]any
+	for _, item := range list {
+		if o, ok := item.(map[string]any); ok {
+			out = append(out, o)
 		}
 	}
 	return out
 }
 
 func listed(options []map[string]any, wanted any) bool {
-	for _, o := range options {
-		if reflect.DeepEqual(map[string]any(o), wanted) {
-			return true
-		}
-	}
-	return false
+	return slices.ContainsFunc(options, func(o map[string]any) bool { return reflect.DeepEqual(any(o), wanted) })
 }
 
 // lengths wants what a text field starts with to fit the field.
@@ -236,4 +281,46 @@ func LengthLimits(el map[string]any) (low, high int) {
 	}
 	low, _ = wire.Whole(el, "min_length")
 	return low, high
+}
+
+// heaviestView is how many bytes of JSON a view may have: 250 kB.
+const heaviestView = 250_000
+
+// CheckView refuses what views.open and its kin would refuse. want is the
+// kind that may stand there: "modal" or "home". uploaded says whether there is
+// a file of an id. What it returns is a copy.
+func CheckView(v any, want string, uploaded func(id string) bool) (wire.Object, []Block, error) {
+	body, ok := wire.Clone(v).(map[string]any)
+	if !ok {
+		return nil, nil, wire.Refuse("invalid_arguments", "missing required field: view [json-pointer:/view]")
+	}
+	if len(wire.Encode(body)) > heaviestView {
+		return nil, nil, wire.Refuse("view_too_large")
+	}
+	blocks, ok := BlockList(body["blocks"])
+	if !ok {
+		return nil, nil, wire.Refuse("invalid_arguments", "must provide an array [json-pointer:/view/blocks]")
+	}
+	c := &checker{}
+	c.view(body, blocks, want)
+	c.missingFiles(blocks, "/view/blocks", uploaded)
+	if len(c.faults) > 0 {
+		all := append([]string{"failed to match all allowed schemas [json-pointer:/view]"}, c.messages()...)
+		return nil, nil, wire.Refuse("invalid_arguments", all...)
+	}
+	return body, blocks, nil
+}
+
+func (c *checker) view(body map[string]any, blocks []Block, kind string) {
+	schema.named["view."+kind].check(c, body, "/view")
+	c.blocks(blocks, "/view/blocks", mostViewBlocks, surface(kind))
+	if kind != "modal" || body["submit"] != nil {
+		return
+	}
+	for _, b := range blocks {
+		if wire.Str(b, "type") == "input" {
+			c.fault("/view", "`submit` is required when an `input` block is within blocks")
+			return
+		}
+	}
 }

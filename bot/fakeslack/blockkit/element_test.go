@@ -27,12 +27,11 @@ func TestElementsAreNamedByWhatPeopleSee(t *testing.T) {
 {"type":"input","block_id":"why","optional":true,"label":{"type":"plain_text","text":"What makes you think so?"},"hint":{"type":"plain_text","text":"A link helps"},"element":{"type":"plain_text_input","action_id":"in","max_length":500,"initial_value":"because"}}]`))
 	require.NoError(t, err)
 	want := []Element{
-		{BlockID: "A1", ActionID: "rate", Type: "static_select", Label: "Importance", Text: "Boats are full", Value: "1", ActsAtOnce: true,
-			Options: []Option{{Text: "9 very", Value: "9", Description: "most"}, {Text: "1 hardly", Value: "1", Chosen: true}}},
-		{BlockID: "b", ActionID: "go", Type: "button", Label: "Open Ballot", Value: "v", Style: "primary", ActsAtOnce: true},
-		{BlockID: "b", ActionID: "link", Type: "button", Label: "Read More", URL: "https://example.org", ActsAtOnce: true, VisibleTo: []string{"U1"}},
-		{BlockID: "why", ActionID: "in", Type: "plain_text_input", Label: "What makes you think so?", Hint: "A link helps",
-			Value: "because", InForm: true, Optional: true, MaxLength: 500},
+		{BlockID: "A1", ActionID: "rate", Type: "static_select", Label: "Importance", Value: "1",
+			Options: []Option{{Text: "9 very", Value: "9"}, {Text: "1 hardly", Value: "1"}}},
+		{BlockID: "b", ActionID: "go", Type: "button", Label: "Open Ballot", Value: "v"},
+		{BlockID: "b", ActionID: "link", Type: "button", Label: "Read More"},
+		{BlockID: "why", ActionID: "in", Type: "plain_text_input", Label: "What makes you think so?", Value: "because"},
 	}
 	got := Elements(blocks)
 	require.Len(t, got, len(want), "got %d elements", len(got))

@@ -4,19 +4,10 @@ import (
 	"cmp"
 	"encoding/json"
 	"fmt"
-	"maps"
+	"regexp"
 	"slices"
 	"strconv"
 	"unicode/utf8"
-)
-
-// A surface is where blocks stand; not every block may stand everywhere.
-type surface string
-
-const (
-	onMessage surface = "message"
-	inModal   surface = "modal"
-	onHome    surface = "home"
 )
 
 // A checker walks through a payload and notes every fault with a JSON pointer
@@ -53,18 +44,8 @@ type rule struct {
 	check  check
 }
 
-func must(is check) rule { return rule{needed: true, check: is} }
-func may(is check) rule  { return rule{check: is} }
-
 // A shape says what properties an object may have.
 type shape map[string]rule
-
-// with returns s with further properties.
-func (s shape) with(more shape) shape {
-	out := maps.Clone(s)
-	maps.Copy(out, more)
-	return out
-}
 
 // check notes what is wrong with an object. A null counts as not given.
 func (s shape) check(c *checker, v any, at string) {
@@ -110,8 +91,6 @@ func text(low, high int) check {
 		}
 	}
 }
-
-func upTo(high int) check { return text(0, high) }
 
 func boolean(c *checker, v any, at string) {
 	if _, ok := v.(bool); !ok {
@@ -169,8 +148,25 @@ func items(low, high int, each check) check {
 	}
 }
 
+// orNull also takes null, which is how an empty cell arrives.
+func orNull(is check) check {
+	return func(c *checker, v any, at string) {
+		if v != nil {
+			is(c, v, at)
+		}
+	}
+}
+
+func matching(pattern *regexp.Regexp) check {
+	return func(c *checker, v any, at string) {
+		if s, ok := v.(string); !ok || !pattern.MatchString(s) {
+			c.fault(at, "must match the following pattern: %s", pattern)
+		}
+	}
+}
+
 // typed is an object whose type is one of those allowed here.
-func typed(shapes map[string]shape, allowed ...string) check {
+func typed(allowed map[string]shape) check {
 	return func(c *checker, v any, at string) {
 		o, ok := v.(map[string]any)
 		if !ok {
@@ -182,8 +178,8 @@ func typed(shapes map[string]shape, allowed ...string) check {
 			c.fault(at, "missing required field: type")
 			return
 		}
-		s, known := shapes[kind]
-		if !known || (len(allowed) > 0 && !slices.Contains(allowed, kind)) {
+		s, known := allowed[kind]
+		if !known {
 			c.fault(at+"/type", "unsupported type: %s", kind)
 			return
 		}

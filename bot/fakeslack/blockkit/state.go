@@ -1,7 +1,6 @@
 package blockkit
 
 import (
-	"encoding/json"
 	"maps"
 
 	"soundings/bot/fakeslack/wire"
@@ -89,55 +88,46 @@ func initialValue(el map[string]any) map[string]any {
 	return map[string]any{"type": kind, field: value}
 }
 
+// valueFields name, for each kind of element that keeps a value, where it
+// stands in payloads and the property that it starts from.
+var valueFields = map[string]struct {
+	field, start string
+	many         bool
+}{
+	"plain_text_input":           {"value", "initial_value", false},
+	"number_input":               {"value", "initial_value", false},
+	"email_text_input":           {"value", "initial_value", false},
+	"url_text_input":             {"value", "initial_value", false},
+	"rich_text_input":            {"rich_text_value", "initial_value", false},
+	"static_select":              {"selected_option", "initial_option", false},
+	"external_select":            {"selected_option", "initial_option", false},
+	"radio_buttons":              {"selected_option", "initial_option", false},
+	"multi_static_select":        {"selected_options", "initial_options", true},
+	"multi_external_select":      {"selected_options", "initial_options", true},
+	"checkboxes":                 {"selected_options", "initial_options", true},
+	"users_select":               {"selected_user", "initial_user", false},
+	"multi_users_select":         {"selected_users", "initial_users", true},
+	"channels_select":            {"selected_channel", "initial_channel", false},
+	"multi_channels_select":      {"selected_channels", "initial_channels", true},
+	"conversations_select":       {"selected_conversation", "initial_conversation", false},
+	"multi_conversations_select": {"selected_conversations", "initial_conversations", true},
+	"datepicker":                 {"selected_date", "initial_date", false},
+	"timepicker":                 {"selected_time", "initial_time", false},
+	"datetimepicker":             {"selected_date_time", "initial_date_time", false},
+	"file_input":                 {"files", "", true},
+}
+
 // ValueFields names where a value of this kind stands in payloads, and the
-// property that it starts from.
+// property that it starts from; nothing for a kind that keeps none.
 func ValueFields(kind string) (field, start string, many bool) {
-	switch kind {
-	case "plain_text_input", "number_input", "email_text_input", "url_text_input":
-		return "value", "initial_value", false
-	case "rich_text_input":
-		return "rich_text_value", "initial_value", false
-	case "static_select", "external_select", "radio_buttons":
-		return "selected_option", "initial_option", false
-	case "multi_static_select", "multi_external_select", "checkboxes":
-		return "selected_options", "initial_options", true
-	case "users_select":
-		return "selected_user", "initial_user", false
-	case "multi_users_select":
-		return "selected_users", "initial_users", true
-	case "channels_select":
-		return "selected_channel", "initial_channel", false
-	case "multi_channels_select":
-		return "selected_channels", "initial_channels", true
-	case "conversations_select":
-		return "selected_conversation", "initial_conversation", false
-	case "multi_conversations_select":
-		return "selected_conversations", "initial_conversations", true
-	case "datepicker":
-		return "selected_date", "initial_date", false
-	case "timepicker":
-		return "selected_time", "initial_time", false
-	case "datetimepicker":
-		return "selected_date_time", "initial_date_time", false
-	case "file_input":
-		return "files", "", true
-	}
-	return "", "", false
+	v := valueFields[kind]
+	return v.field, v.start, v.many
 }
 
 // EmptyValue reports whether a required field with this value would stop a
 // person from submitting.
 func EmptyValue(value map[string]any) bool {
 	field, _, _ := ValueFields(wire.Str(value, "type"))
-	switch v := value[field].(type) {
-	case nil:
-		return true
-	case string:
-		return v == ""
-	case []any:
-		return len(v) == 0
-	case json.Number, map[string]any:
-		return false
-	}
-	return false
+	many, is := value[field].([]any)
+	return value[field] == nil || value[field] == "" || is && len(many) == 0
 }

@@ -68,22 +68,34 @@ func (p Placed) fieldValue(field string, many bool, v Value, offers Offers) (any
 	case "selected_option":
 		return chosenOption(p, v.Option)
 	case "selected_options":
-		return chosenOptions(p, v.Options)
+		return choose(p, v.Options, func(value string) (any, error) { return chosenOption(p, value) })
 	case "selected_date":
 		return madeOf(p, v.Date, time.DateOnly)
 	case "selected_time":
 		return madeOf(p, v.Time, "15:04")
 	case "selected_date_time":
-		return orNull(strconv.FormatInt(v.DateTime, 10), v.DateTime != 0, func(s string) any { return json.Number(s) }), nil
+		return ifGiven(strconv.FormatInt(v.DateTime, 10), v.DateTime != 0, func(s string) any { return json.Number(s) }), nil
 	case "rich_text_value":
-		return orNull(v.Text, v.Text != "", richText), nil
+		return ifGiven(v.Text, v.Text != "", richText), nil
 	case "files":
 		return nil, p.Refuse("files cannot be handed in here")
 	}
-	return chosenIDs(p, many, v, offers)
+	offered := func(id string) (any, error) {
+		if what := offers(p.Kind(), id); what != "" {
+			return nil, p.Refuse("there is %s %q to choose", what, id)
+		}
+		return id, nil
+	}
+	switch {
+	case many:
+		return choose(p, v.IDs, offered)
+	case v.ID == "":
+		return nil, nil
+	}
+	return offered(v.ID)
 }
 
-func orNull(s string, given bool, as func(string) any) any {
+func ifGiven(s string, given bool, as func(string) any) any {
 	if !given {
 		return nil
 	}
@@ -124,7 +136,7 @@ func typedValue(p Placed, s string) (any, error) {
 
 func numberFits(p Placed, s string) error {
 	n, ok := new(big.Rat).SetString(s)
-	if !ok || !numberPattern.MatchString(s) {
+	if !ok || !patterns["number"].MatchString(s) {
 		return p.Refuse("%q is not a number", s)
 	}
 	if !wire.Flag(p.Element, "is_decimal_allowed") && !n.IsInt() {
@@ -151,25 +163,6 @@ func chosenOption(p Placed, value string) (any, error) {
 	return nil, p.Refuse("there is no option %q", value)
 }
 
-func chosenOptions(p Placed, values []string) (any, error) {
-	out := []any{}
-	for _, v := range values {
-		o, err := chosenOption(p, v)
-		if err != nil {
-			return nil, err
-		}
-		out = append(out, o)
-	}
-	return out, fewEnough(p, len(out))
-}
-
-func fewEnough(p Placed, n int) error {
-	if most, ok := wire.Whole(p.Element, "max_selected_items"); ok && n > most {
-		return p.Refuse("%d chosen, where at most %d are allowed", n, most)
-	}
-	return nil
-}
-
 func madeOf(p Placed, s, layout string) (any, error) {
 	if s == "" {
 		return nil, nil
@@ -180,26 +173,18 @@ func madeOf(p Placed, s, layout string) (any, error) {
 	return s, nil
 }
 
-func chosenIDs(p Placed, many bool, v Value, offers Offers) (any, error) {
-	if !many {
-		if v.ID == "" {
-			return nil, nil
-		}
-		return v.ID, choosable(p, v.ID, offers)
-	}
+// choose takes what was chosen one by one, and no more of it than allowed.
+func choose(p Placed, chosen []string, one func(string) (any, error)) (any, error) {
 	out := []any{}
-	for _, id := range v.IDs {
-		if err := choosable(p, id, offers); err != nil {
+	for _, s := range chosen {
+		v, err := one(s)
+		if err != nil {
 			return nil, err
 		}
-		out = append(out, id)
+		out = append(out, v)
 	}
-	return out, fewEnough(p, len(out))
-}
-
-func choosable(p Placed, id string, offers Offers) error {
-	if what := offers(p.Kind(), id); what != "" {
-		return p.Refuse("there is %s %q to choose", what, id)
+	if most, ok := wire.Whole(p.Element, "max_selected_items"); ok && len(out) > most {
+		return nil, p.Refuse("%d chosen, where at most %d are allowed", len(out), most)
 	}
-	return nil
+	return out, nil
 }

@@ -1,7 +1,6 @@
-// Package slacktest is what only tests need of the stand-in for the chat
-// platform: whom a message would notify, and changes that no program of ours
-// makes but an administrator could. It is built on what package fakeslack
-// exports, and no program imports it.
+// Package slacktest is what several test packages need of the stand-in for the
+// chat platform: whom a message would notify, and what a browser does at the
+// page that lets an app in. No program imports it.
 //
 // Start from Pings.
 package slacktest

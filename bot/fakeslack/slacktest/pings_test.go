@@ -59,7 +59,7 @@ func TestTypedTextIsKeptWholeAndNotifiesNobody(t *testing.T) {
 	rapid.Check(t, func(rt *rapid.T) {
 		piece := rapid.SampledFrom([]string{"<", ">", "&", "&amp;", "<!channel>", "<!here|here>", "<@U99999999>", "<!subteam^S1>", "a", "\n", "@everyone"})
 		typed := strings.Join(rapid.SliceOfN(piece, 0, 12).Draw(rt, "typed"), "")
-		ts, err := team.Say(t.Context(), ana, channel, typed, "")
+		ts, err := team.Client.Say(t.Context(), ana, channel, typed, "")
 		require.NoError(rt, err)
 		kept, _ := team.Message(channel, ts)
 		require.Equal(rt, typed, unescape.Replace(kept.Text), "kept as %q", kept.Text)

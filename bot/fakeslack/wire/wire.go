@@ -66,30 +66,24 @@ func Clone(v any) any {
 	return v
 }
 
-// Str, Obj, List, Flag and Whole read one property; a missing one, or one of
-// another type, is the zero value.
-func Str(o Object, key string) string {
-	s, _ := o[key].(string)
-	return s
+// get reads one property; a missing one, or one of another type, is the zero
+// value.
+func get[T any](o Object, key string) T {
+	v, _ := o[key].(T)
+	return v
 }
+
+// Str reads a property that is text.
+func Str(o Object, key string) string { return get[string](o, key) }
 
 // Obj reads a property that is an object.
-func Obj(o Object, key string) Object {
-	inner, _ := o[key].(Object)
-	return inner
-}
+func Obj(o Object, key string) Object { return get[Object](o, key) }
 
 // List reads a property that is a list.
-func List(o Object, key string) []any {
-	l, _ := o[key].([]any)
-	return l
-}
+func List(o Object, key string) []any { return get[[]any](o, key) }
 
 // Flag reads a property that is true or false.
-func Flag(o Object, key string) bool {
-	b, _ := o[key].(bool)
-	return b
-}
+func Flag(o Object, key string) bool { return get[bool](o, key) }
 
 // Whole reads a property that is a whole number, and says whether it is one.
 func Whole(o Object, key string) (int, bool) {

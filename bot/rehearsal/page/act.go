@@ -104,9 +104,9 @@ func (p *Page) act(ctx context.Context, who fakeslack.User, form url.Values) err
 			err = p.submit(ctx, who, view, stopped)
 		}
 	case "close":
-		err = p.room.Team().CloseView(ctx, who.ID, view)
+		err = p.room.Team().Client.CloseView(ctx, who.ID, view)
 	case "closeall":
-		err = p.room.Team().CloseAll(ctx, who.ID)
+		err = p.room.Team().Client.CloseAll(ctx, who.ID)
 	case pressVerb:
 		err = p.press(ctx, who, at, elements, do, form)
 	default:
@@ -136,20 +136,20 @@ func readWhere(s string) (fakeslack.Where, error) {
 func (p *Page) before(who fakeslack.User, at fakeslack.Where) (view string, elements []blockkit.Placed, err error) {
 	ws := p.room.Team()
 	if at.Home {
-		v, ok := ws.Home(who.ID)
+		v, ok := ws.Client.Home(who.ID)
 		if !ok {
 			return "", nil, fakeslack.ErrNotShown
 		}
 		return v.ID, blockkit.Interactive(v.Blocks), nil
 	}
 	if at.ViewID != "" {
-		v, ok := ws.TopView(who.ID)
+		v, ok := ws.Client.TopView(who.ID)
 		if !ok || v.ID != at.ViewID {
 			return "", nil, fakeslack.ErrNotShown
 		}
 		return v.ID, blockkit.Interactive(v.Blocks), nil
 	}
-	for _, m := range ws.Seen(at.Channel, who.ID) {
+	for _, m := range ws.Client.Seen(at.Channel, who.ID) {
 		if m.TS == at.TS {
 			return "", blockkit.Interactive(m.Blocks), nil
 		}
@@ -165,7 +165,7 @@ func (p *Page) fill(who fakeslack.User, view string, elements []blockkit.Placed,
 		if view == "" || !at.InInput() || wire.Flag(at.Block, "dispatch_action") && !at.WaitsForEnter() {
 			continue
 		}
-		err := p.room.Team().Type(who.ID, view, at.BlockID(), at.ActionID(), valueIn(at, form))
+		err := p.room.Team().Client.Type(who.ID, view, at.BlockID(), at.ActionID(), valueIn(at, form))
 		var input *blockkit.InputError
 		if errors.As(err, &input) {
 			stopped[at.BlockID()] = capital(input.Reason) + "."
@@ -199,7 +199,7 @@ func valueIn(at blockkit.Placed, form url.Values) blockkit.Value {
 
 // submit also notes what the platform's client would not let through.
 func (p *Page) submit(ctx context.Context, who fakeslack.User, view string, stopped map[string]string) error {
-	_, err := p.room.Team().Submit(ctx, who.ID, view)
+	_, err := p.room.Team().Client.Submit(ctx, who.ID, view)
 	var input *blockkit.InputError
 	if errors.As(err, &input) {
 		stopped[input.BlockID] = capital(input.Reason) + "."
@@ -214,7 +214,7 @@ func (p *Page) press(ctx context.Context, who fakeslack.User, where fakeslack.Wh
 		return fakeslack.ErrNotShown
 	}
 	p.room.TakeOver(who.ID, at.ActionID())
-	return p.room.Team().Press(ctx, who.ID, where, at.ActionID(), at.BlockID(), valueIn(at, form))
+	return p.room.Team().Client.Press(ctx, who.ID, where, at.ActionID(), at.BlockID(), valueIn(at, form))
 }
 
 // named is a person named in passing: @tui.
@@ -234,7 +234,7 @@ func (p *Page) say(ctx context.Context, who fakeslack.User, form url.Values) err
 		if thread != "" {
 			return errors.New("commands do not work in threads: type it into the channel")
 		}
-		return ws.Command(ctx, who.ID, channel, command, strings.TrimSpace(rest))
+		return ws.Client.Command(ctx, who.ID, channel, command, strings.TrimSpace(rest))
 	}
 	byName := map[string]string{}
 	for _, u := range ws.Users() {
@@ -247,16 +247,16 @@ func (p *Page) say(ctx context.Context, who fakeslack.User, form url.Values) err
 		}
 		return found
 	})
-	_, err := ws.Say(ctx, who.ID, channel, text, thread)
+	_, err := ws.Client.Say(ctx, who.ID, channel, text, thread)
 	return err
 }
 
 // shortcut runs one of the app's shortcuts, on a message or on none.
 func (p *Page) shortcut(ctx context.Context, who fakeslack.User, form url.Values) error {
 	if form.Get("ts") == "" {
-		return p.room.Team().Shortcut(ctx, who.ID, form.Get("id"))
+		return p.room.Team().Client.Shortcut(ctx, who.ID, form.Get("id"))
 	}
-	return p.room.Team().MessageShortcut(ctx, who.ID, form.Get("channel"), form.Get("ts"), form.Get("id"))
+	return p.room.Team().Client.MessageShortcut(ctx, who.ID, form.Get("channel"), form.Get("ts"), form.Get("id"))
 }
 
 // moveTime lets others act, or the clock move on, or says why nothing happens.
@@ -297,7 +297,7 @@ func (p *Page) setFaults(_ context.Context, _ fakeslack.User, form url.Values) e
 	}
 	f, err := fakeslack.ParseFaults(strings.Join(parts, ","))
 	if err == nil {
-		p.room.Team().SetFaults(f)
+		p.room.Team().Faults.Set(f)
 	}
 	return err
 }

@@ -134,7 +134,7 @@ func (p *Page) person(r *http.Request) (fakeslack.User, bool) {
 // frame is what every page has around its place.
 func (p *Page) frame(who fakeslack.User, path string) *pageData {
 	ws, base := p.room.Team(), "/as/"+who.Name
-	d := &pageData{Base: base, Back: path, Notice: p.takeNotice(who.ID), Clock: clockOf(ws.Now(), who.Zone), Faults: p.faults(), Faulty: ws.Faults().Any(),
+	d := &pageData{Base: base, Back: path, Notice: p.takeNotice(who.ID), Clock: clockOf(ws.Now(), who.Zone), Faults: p.faults(), Faulty: ws.Faults.Now().Any(),
 		Shortcuts: p.shortcuts["global"], Guest: p.room.Guest()}
 	if c, ok := ws.Channel(p.room.Channel()); ok {
 		d.Shared = c.ExtShared
@@ -207,7 +207,7 @@ func (p *Page) channelPage(r *http.Request, who fakeslack.User, d *pageData) boo
 
 // stream draws the messages of a channel that are wanted.
 func (p *Page) stream(who fakeslack.User, c fakeslack.Channel, d *pageData, wanted func(fakeslack.Message) bool) {
-	seen := p.room.Team().Seen(c.ID, who.ID)
+	seen := p.room.Team().Client.Seen(c.ID, who.ID)
 	replies := map[string]int{}
 	for _, m := range seen {
 		if m.InThread() {
@@ -262,13 +262,13 @@ const refreshing = "X-Refresh"
 // homePage tells the bot that the tab was opened, each time a person opens it.
 func (p *Page) homePage(r *http.Request, who fakeslack.User, d *pageData) bool {
 	if r.Header.Get(refreshing) == "" {
-		err := p.room.Act(p.life, func(ctx context.Context) error { return p.room.Team().OpenHome(ctx, who.ID) })
+		err := p.room.Act(p.life, func(ctx context.Context) error { return p.room.Team().Client.OpenHome(ctx, who.ID) })
 		if err != nil {
 			d.Notice = p.sentence(err)
 		}
 	}
 	d.Heading, d.Title = "Home tab", "Home tab of "+who.RealName
-	v, ok := p.room.Team().Home(who.ID)
+	v, ok := p.room.Team().Client.Home(who.ID)
 	if !ok {
 		d.Empty = "The bot has put nothing here yet."
 		return true
@@ -290,7 +290,7 @@ func (p *Page) canvasPage(_ *http.Request, who fakeslack.User, d *pageData) bool
 
 // form is the form that this person has open, on whichever page.
 func (p *Page) form(who fakeslack.User, d *pageData) {
-	open := p.room.Team().Views(who.ID)
+	open := p.room.Team().Client.Views(who.ID)
 	if len(open) == 0 {
 		return
 	}
@@ -311,7 +311,7 @@ func messageID(ts string) string { return "m" + strings.ReplaceAll(ts, ".", "-")
 // message draws one message for who, in whose page it will stand.
 func (p *Page) message(who fakeslack.User, c fakeslack.Channel, m fakeslack.Message, in *pageData) drawnMessage {
 	ws := p.room.Team()
-	paint := newPainter(ws, who, messageID(m.TS), ws.Chosen(who.ID, m))
+	paint := newPainter(ws, who, messageID(m.TS), ws.Client.Chosen(who.ID, m))
 	at := rehearsal.TimeOf(m.TS).In(paint.zone)
 	author, _ := ws.User(m.User)
 	d := drawnMessage{
@@ -368,10 +368,10 @@ type drawnFault struct {
 }
 
 func (p *Page) faults() []drawnFault {
-	now, struck := p.room.Team().Faults(), p.room.Team().Struck()
+	now, struck := p.room.Team().Faults.Now(), p.room.Team().Faults.Struck()
 	var out []drawnFault
-	for _, k := range fakeslack.FaultKinds() {
-		out = append(out, drawnFault{Name: k.Name, Says: k.Says, On: now.Every(k.Name) > 0, Struck: struck[k.Name]})
+	for _, k := range fakeslack.FaultKinds {
+		out = append(out, drawnFault{Name: k.Name, Says: k.Says, On: now.Every(k) > 0, Struck: struck[k.Name]})
 	}
 	return out
 }

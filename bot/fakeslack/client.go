@@ -1,0 +1,135 @@
+package fakeslack
+
+import (
+	"cmp"
+	"context"
+	"fmt"
+	"slices"
+	"strings"
+
+	"soundings/bot/fakeslack/wire"
+)
+
+// A Client is the platform's own client: what people do with it, and what they
+// see. Whoever acts finds buttons and fields in what the bot has sent.
+type Client struct {
+	*core
+	dir      *directory
+	messages *messages
+	views    *views
+	replies  *replies
+	outbox   *Outbox
+
+	// OnAck is handed every acknowledgement that says something. It is set
+	// before anybody acts, and must not ask the team for anything.
+	OnAck func(Ack)
+}
+
+// An Ack is what the bot said in the acknowledgement of a form or a command:
+// no Web API call, but a payload all the same.
+type Ack struct {
+	Kind string // "view_submission" or "command"
+	Body any    // decoded JSON
+}
+
+// acknowledged is called with mu held.
+func (w *Client) acknowledged(kind string, body []byte) {
+	if w.OnAck == nil || strings.TrimSpace(string(body)) == "" {
+		return
+	}
+	if decoded, err := wire.Decode(body); err == nil { // what is none is refused where it is applied
+		w.OnAck(Ack{Kind: kind, Body: decoded})
+	}
+}
+
+// act lets user do what the bot hears of at once. payload says it in the words
+// of its kind, and is called with the team locked.
+func (w *Client) act(ctx context.Context, user, what, kind string, payload func(*User, reply) error) (answer, error) {
+	p, err := w.interaction(user, kind, payload)
+	if err != nil {
+		return answer{}, fmt.Errorf("%s: %w", what, err)
+	}
+	a, err := w.outbox.transport.deliver(ctx, p)
+	if err != nil {
+		return answer{}, fmt.Errorf("%s: %w", what, err)
+	}
+	return a, nil
+}
+
+func (w *Client) interaction(user, kind string, payload func(*User, reply) error) (delivery, error) {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	u, err := w.dir.actor(user)
+	if err != nil {
+		return delivery{}, err
+	}
+	// What every interaction says about who acted and where.
+	said := reply{
+		"type": kind, "token": verificationToken, "api_app_id": w.app,
+		"team":       reply{"id": w.team, "domain": w.domain()},
+		"user":       reply{"id": u.ID, "username": u.Name, "name": u.Name, "team_id": u.Team},
+		"enterprise": nil, "is_enterprise_install": false,
+	}
+	return delivery{kind: interactionDelivery, payload: said}, payload(u, said)
+}
+
+// verificationToken stands in a field that the platform still fills and that
+// no one should trust: requests are verified by their signature.
+const verificationToken = "rehearsal"
+
+// placeJSON names a channel in a payload; private conversations have a stock
+// name.
+func placeJSON(c *channel) reply {
+	stock := map[string]string{"im": "directmessage", "mpim": "mpdm", "private_channel": "privategroup"}
+	return reply{"id": c.ID, "name": cmp.Or(stock[c.kind()], c.Name)}
+}
+
+// Ephemerals lists what only user sees in a channel, oldest first: answers
+// to commands among them.
+func (w *Client) Ephemerals(channelID, user string) []Message {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	return copyMessages(w.dir.at(channelID).ephemerals[user])
+}
+
+// Seen lists everything user sees in a channel, oldest first.
+func (w *Client) Seen(channelID, user string) []Message {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	c := w.dir.at(channelID)
+	out := copyMessages(slices.Concat(c.messages, c.ephemerals[user]))
+	slices.SortFunc(out, func(a, b Message) int { return strings.Compare(a.TS, b.TS) })
+	return out
+}
+
+// Views lists the forms open before user, root first; they see the last.
+func (w *Client) Views(user string) []View {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	out := make([]View, 0, len(w.views.stacks[user]))
+	for _, v := range w.views.stacks[user] {
+		out = append(out, v.snapshot())
+	}
+	return out
+}
+
+// TopView is the form that user looks at.
+func (w *Client) TopView(user string) (View, bool) {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	if v := w.views.top(user); v != nil {
+		return v.snapshot(), true
+	}
+	return View{}, false
+}
+
+// Home is user's home tab, once the bot has published one.
+func (w *Client) Home(user string) (View, bool) {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	v, ok := w.views.homes[user]
+	if !ok {
+		return View{}, false
+	}
+	return v.snapshot(), true
+}

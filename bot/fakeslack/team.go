@@ -1,0 +1,181 @@
+package fakeslack
+
+import (
+	"cmp"
+	"fmt"
+	"log/slog"
+	"net/http"
+	"sync"
+	"time"
+)
+
+// Config says what a team is like. Only SigningSecret and BotURL are
+// needed to deliver anything; every other zero value is a working default.
+type Config struct {
+	Clock         func() time.Time // what the team takes for now; nil reads the machine's clock
+	SigningSecret string           // signs every delivery, as text
+	Team          string           // the team's name; default "Rehearsal"
+	TeamID        string           // default T00000001; teams behind one address need different ones
+	BotName       string           // the bot's handle; default "soundings"
+	BotURL        string           // base address of the bot, without /slack/…
+	URL           string           // base address of Handler; learnt from the first call when empty
+	HTTPClient    *http.Client     // carries the deliveries; nil takes a plain one
+	Logger        *slog.Logger     // never sees what people write; nil is silent
+	EnforceRates  bool             // answer 429 as the method's tier says
+	NoSocketMode  bool             // an app whose Socket Mode is switched off
+	AckWithin     time.Duration    // how long the bot has to answer, in real time; default 3 s
+
+	// Patience is the clock by which rates, storms and redeliveries go; nil is
+	// Clock. It is for a team whose Clock stands still while real clients
+	// wait.
+	Patience func() time.Time
+
+	// Faults go wrong from the start; Team.Faults changes them. Pause lets the
+	// time pass that something slow takes; nil waits in real time.
+	Faults Faults
+	Pause  func(time.Duration)
+
+	ClientID     string // of the app, for installs; empty takes any
+	ClientSecret string // likewise
+
+	SameApp *Team // another team that has the same app: what goes out goes through its sockets
+
+	Scopes     []string // what the bot was granted; nil means whatever it needs
+	NoCanvases bool     // a team that has switched canvases off
+	FreePlan   bool     // one canvas a channel, none on their own
+}
+
+// A Team is one team of the platform: what it knows, and the ways in and out.
+// Its methods and those of its Client lock it, so they may be called at the
+// same time by people, tests and the bot; the parts it is made of are called
+// with the lock held.
+//
+// No lock is held while the bot is being asked, so the bot may call back.
+type Team struct {
+	*core
+	Client *Client       // what people do and see
+	Outbox *Outbox       // what goes to the bot
+	App    *App          // whether the app is installed
+	Faults *FaultCounter // what goes wrong
+
+	dir      *directory
+	files    *files
+	canvases *canvases
+	api      *webAPI
+	tools    *tools
+	http     *httpTransport
+	sockets  *sockets
+}
+
+// A core is what every part of a team shares: its settings, its lock, its
+// clock, its ids and the ids that were given out.
+type core struct {
+	cfg Config
+
+	mu       sync.Mutex
+	counters map[string]int
+	lastTS   int64 // microseconds; the newest timestamp given out
+	baseURL  string
+	team     string
+	app      string
+	bot      string // the bot's user id
+	botID    string // the bot's B… id
+}
+
+// NewTeam returns a team with the bot installed and nobody in it.
+func NewTeam(c Config) *Team {
+	w := &core{cfg: withDefaults(c), counters: map[string]int{}, baseURL: c.URL}
+	w.team, w.app, w.botID = w.nextID("T"), w.nextID("A"), w.nextID("B")
+	if c.TeamID != "" {
+		w.team = c.TeamID
+	}
+	t := &Team{core: w, Faults: newFaultCounter(w.cfg.Faults)}
+	t.connect()
+	t.dir = newDirectory(w)
+	t.files = &files{core: w, dir: t.dir, byID: map[string]*File{}}
+	t.canvases = &canvases{core: w, dir: t.dir, byID: map[string]*Canvas{}}
+	said := &messages{core: w, dir: t.dir, files: t.files}
+	shown := newViews(w, t.dir, t.files)
+	answers := &replies{core: w, dir: t.dir, messages: said, urls: map[string]*replyURL{}}
+	t.Client = &Client{core: w, dir: t.dir, messages: said, views: shown, replies: answers, outbox: t.Outbox}
+	t.App = &App{core: w, dir: t.dir, outbox: t.Outbox, codes: map[string]grant{}, revoked: map[string]bool{}}
+	t.tools = &tools{core: w, dir: t.dir, client: t.Client, views: shown, outbox: t.Outbox}
+	t.api = &webAPI{core: w, install: t.App, replies: answers, sockets: t.sockets, faults: t.Faults, rates: rateBook{calls: map[string][]time.Time{}, posts: map[string]*bucket{}}}
+	t.api.uploads = &uploads{core: w, dir: t.dir, files: t.files, messages: said}
+	t.api.methods = t.api.table(t.dir, said, shown, t.canvases)
+	t.bot = t.AddUser(User{Name: w.cfg.BotName, RealName: w.cfg.BotName, Zone: "Etc/UTC", Bot: true})
+	return t
+}
+
+// connect makes the two ways to the bot, by HTTP and by socket.
+func (w *Team) connect() {
+	w.http = &httpTransport{
+		client: w.cfg.HTTPClient, secret: w.cfg.SigningSecret, clock: w.cfg.Clock, within: w.cfg.AckWithin, botURL: w.cfg.BotURL,
+	}
+	w.sockets = newSockets(w.cfg, w.app, w.Faults)
+	if w.cfg.SameApp != nil {
+		w.sockets = w.cfg.SameApp.sockets
+	}
+	w.Outbox = &Outbox{core: w.core, faults: w.Faults, transport: &faultyTransport{
+		next: &socketOrHTTP{http: w.http, sockets: w.sockets}, faults: w.Faults, pause: w.pause,
+	}}
+}
+
+func withDefaults(c Config) Config {
+	if c.Clock == nil {
+		c.Clock = time.Now
+	}
+	if c.Patience == nil {
+		c.Patience = c.Clock
+	}
+	c.Team, c.BotName = cmp.Or(c.Team, "Rehearsal"), cmp.Or(c.BotName, "soundings")
+	if c.AckWithin <= 0 {
+		c.AckWithin = AckWithin
+	}
+	c.HTTPClient = cmp.Or(c.HTTPClient, &http.Client{})
+	c.Logger = cmp.Or(c.Logger, slog.New(slog.DiscardHandler))
+	return c
+}
+
+// SetBotURL says where the bot listens from now on.
+func (w *Team) SetBotURL(base string) { w.http.moveTo(base) }
+
+// SetURL says under which base address Handler is served: response URLs are
+// made from it.
+func (w *core) SetURL(base string) {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	w.baseURL = base
+}
+
+// URL is the base address that SetURL was given, or that the first call went
+// to.
+func (w *core) URL() string {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	return w.baseURL
+}
+
+// TeamID is the team's id.
+func (w *core) TeamID() string { return w.team }
+
+// BotUser is the user id of the bot.
+func (w *core) BotUser() string { return w.bot }
+
+// Now reads the clock that was handed in.
+func (w *core) Now() time.Time { return w.cfg.Clock() }
+
+// nextID counts up the ids of one kind: U00000001, U00000002, …
+func (w *core) nextID(prefix string) string {
+	w.counters[prefix]++
+	return fmt.Sprintf("%s%08d", prefix, w.counters[prefix])
+}
+
+// nextTS gives out a timestamp that nothing else in the team has: ten
+// digits of seconds and six of microseconds. Where the clock stands still, or
+// went back, it is one microsecond after the one before.
+func (w *core) nextTS() string {
+	micro := max(w.Now().UnixMicro(), w.lastTS+1)
+	w.lastTS = micro
+	return fmt.Sprintf("%010d.%06d", micro/1e6, micro%1e6)
+}

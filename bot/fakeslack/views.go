@@ -1,0 +1,218 @@
+package fakeslack
+
+import (
+	"fmt"
+	"maps"
+	"slices"
+	"time"
+
+	"soundings/bot/fakeslack/blockkit"
+	"soundings/bot/fakeslack/wire"
+)
+
+// deepestStack is how many forms lie on top of each other at most.
+const deepestStack = 3
+
+// triggerLife is how long a trigger lives, in the team's clock.
+const triggerLife = 3 * time.Second
+
+// A trigger lets the bot answer one act of a person with one form.
+type trigger struct {
+	user string
+	born time.Time
+	used bool
+}
+
+// A view is a form or somebody's home tab, as it stands.
+type view struct {
+	id, kind, user       string
+	root, previous, hash string
+	body                 map[string]any // as the bot sent it, with every part named
+	blocks               []blockkit.Block
+	state                blockkit.State
+	errors               map[string]string // by block id, from the last submission
+}
+
+// A View is a copy of a form or home tab. Blocks is shared between copies and
+// must not be changed.
+type View struct {
+	ID, Type                    string // Type is "modal" or "home"
+	CallbackID, PrivateMetadata string
+	Title, Submit, Close        string
+	Hash                        string
+	Blocks                      []blockkit.Block
+	State                       map[string]map[string]map[string]any // block id, action id, value as in payloads
+	Errors                      map[string]string                    // by block id, as the bot last answered
+}
+
+// views are the forms that are open, everybody's home tab, and the triggers
+// that open forms.
+type views struct {
+	*core
+	dir   *directory
+	files *files
+
+	byID     map[string]*view   // open modals and homes
+	stacks   map[string][]*view // open modals by user, root first
+	homes    map[string]*view   // by user
+	triggers map[string]*trigger
+}
+
+func newViews(c *core, dir *directory, f *files) *views {
+	return &views{
+		core: c, dir: dir, files: f,
+		byID: map[string]*view{}, stacks: map[string][]*view{}, homes: map[string]*view{}, triggers: map[string]*trigger{},
+	}
+}
+
+func (v *view) snapshot() View {
+	words := func(key string) string { return wire.Str(wire.Obj(v.body, key), "text") }
+	return View{
+		ID: v.id, Type: v.kind, Hash: v.hash,
+		CallbackID: wire.Str(v.body, "callback_id"), PrivateMetadata: wire.Str(v.body, "private_metadata"),
+		Title: words("title"), Submit: words("submit"), Close: words("close"),
+		Blocks: v.blocks, State: v.state.Clone(), Errors: maps.Clone(v.errors),
+	}
+}
+
+func (w *views) top(user string) *view {
+	stack := w.stacks[user]
+	if len(stack) == 0 {
+		return nil
+	}
+	return stack[len(stack)-1]
+}
+
+// newTrigger is handed to the bot with everything that may open a form.
+func (w *views) newTrigger(user string) string {
+	w.counters["trigger"]++
+	n := w.counters["trigger"]
+	id := fmt.Sprintf("%d.%d.%032x", 1_000_000_000_000+n, 1, n)
+	w.triggers[id] = &trigger{user: user, born: w.Now()}
+	return id
+}
+
+// exchange takes a trigger in: once, and within its life.
+func (w *views) exchange(id string) (*trigger, error) {
+	t, ok := w.triggers[id]
+	switch {
+	case !ok:
+		return nil, wire.Refuse("invalid_trigger_id")
+	case t.used:
+		return nil, wire.Refuse("exchanged_trigger_id")
+	case w.Now().Sub(t.born) > triggerLife:
+		return nil, wire.Refuse("expired_trigger_id")
+	}
+	t.used = true
+	return t, nil
+}
+
+// nextHash marks a state of a view.
+func (w *views) nextHash() string {
+	w.counters["hash"]++
+	return fmt.Sprintf("%d.%08x", w.Now().Unix(), w.counters["hash"])
+}
+
+// newView names the parts of a checked view and keeps it.
+func (w *views) newView(user, kind string, body map[string]any, blocks []blockkit.Block) (*view, error) {
+	if err := w.freeExternalID(wire.Str(body, "external_id"), ""); err != nil {
+		return nil, err
+	}
+	blockkit.NameParts(blocks, w.nextID)
+	v := &view{
+		id: w.nextID("V"), kind: kind, user: user, hash: w.nextHash(),
+		body: body, blocks: blocks, state: blockkit.NewState(blocks),
+	}
+	v.root = v.id
+	w.byID[v.id] = v
+	return v, nil
+}
+
+// freeExternalID refuses an id that another live view has.
+func (w *views) freeExternalID(external, except string) error {
+	if v := w.byExternalID(external); external != "" && v != nil && v.id != except {
+		return wire.Refuse("duplicate_external_id")
+	}
+	return nil
+}
+
+func (w *views) byExternalID(external string) *view {
+	for _, v := range w.byID {
+		if wire.Str(v.body, "external_id") == external {
+			return v
+		}
+	}
+	return nil
+}
+
+// renew puts other content into a view that is open.
+func (w *views) renew(v *view, body map[string]any, blocks []blockkit.Block) error {
+	if err := w.freeExternalID(wire.Str(body, "external_id"), v.id); err != nil {
+		return err
+	}
+	blockkit.NameParts(blocks, w.nextID)
+	v.state = blockkit.CarriedOver(v.state, blocks)
+	v.body, v.blocks, v.hash, v.errors = body, blocks, w.nextHash(), nil
+	return nil
+}
+
+// open shows a new form to user: alone, or on top of what is open.
+func (w *views) open(user string, body map[string]any, blocks []blockkit.Block, alone bool) (*view, error) {
+	v, err := w.newView(user, "modal", body, blocks)
+	if err != nil {
+		return nil, err
+	}
+	if alone {
+		w.closeAll(user)
+	}
+	stack := w.stacks[user]
+	if len(stack) >= deepestStack {
+		delete(w.byID, v.id)
+		return nil, wire.Refuse("push_limit_reached")
+	}
+	if n := len(stack); n > 0 {
+		v.root, v.previous = stack[0].id, stack[n-1].id
+	}
+	w.stacks[user] = append(stack, v)
+	return v, nil
+}
+
+// closeFrom takes v and whatever lies on it away.
+func (w *views) closeFrom(v *view) {
+	stack := w.stacks[v.user]
+	at := slices.Index(stack, v)
+	if at < 0 {
+		return
+	}
+	for _, gone := range stack[at:] {
+		delete(w.byID, gone.id)
+	}
+	w.stacks[v.user] = slices.Clone(stack[:at])
+}
+
+func (w *views) closeAll(user string) {
+	if stack := w.stacks[user]; len(stack) > 0 {
+		w.closeFrom(stack[0])
+	}
+}
+
+// viewJSON is the view as answers and payloads show it.
+func (w *views) viewJSON(v *view, withState bool) reply {
+	out := reply{
+		"id": v.id, "team_id": w.team, "app_id": w.app, "app_installed_team_id": w.team, "bot_id": w.botID,
+		"type": v.kind, "blocks": v.blocks, "hash": v.hash,
+		"private_metadata": wire.Str(v.body, "private_metadata"), "callback_id": wire.Str(v.body, "callback_id"),
+		"external_id":  wire.Str(v.body, "external_id"),
+		"root_view_id": v.root, "previous_view_id": nil,
+		"clear_on_close": wire.Flag(v.body, "clear_on_close"), "notify_on_close": wire.Flag(v.body, "notify_on_close"),
+		"title": v.body["title"], "submit": v.body["submit"], "close": v.body["close"],
+		"state": reply{"values": reply{}},
+	}
+	if v.previous != "" {
+		out["previous_view_id"] = v.previous
+	}
+	if withState {
+		out["state"] = reply{"values": v.state.Clone()}
+	}
+	return out
+}
