@@ -2,7 +2,8 @@
 // rows of buttons and forms, within the platform's limits. Forms are read back
 // here as well. It knows nothing of a kickoff's stages and decides nothing.
 //
-// Start from Text, Para and Buttons for messages, and from Form for forms.
+// Start from Text, Para and Buttons for messages, from Drawn for what package
+// report says, and from Form for forms.
 package block
 
 import (

@@ -194,7 +194,7 @@ func ShowDrafts(what string, p Page) (slack.ModalViewRequest, error) {
 	case !p.Kickoff.DraftUseful(what, "", p.Viewer):
 		return Notice("No drafts any more", fmt.Sprintf("“%s” has closed meanwhile, so no drafts were made.", stageName(flows.StageFraming))), nil
 	case p.Args.Drafts == "":
-		return NoDrafts(p, p.Drafting.Said), nil
+		return noDrafts(p, p.Drafting.Said), nil
 	}
 	return Open(d.form, p)
 }

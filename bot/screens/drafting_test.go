@@ -44,7 +44,7 @@ func TestDraftingKeepsTheRules(t *testing.T) {
 		drafts, err := Open("draft.use", p)
 		require.NoError(t, err)
 		checkView(t, play+" drafts", drafts)
-		checkView(t, play+" none", NoDrafts(p, prompts.Explain(prompts.Ladder, prompts.ErrNoDraft)))
+		checkView(t, play+" none", noDrafts(p, prompts.Explain(prompts.Ladder, prompts.ErrNoDraft)))
 	}
 }
 
@@ -62,7 +62,7 @@ func TestDraftingLooksAsAgreed(t *testing.T) {
 	drafts, err := Open("draft.use", p)
 	require.NoError(t, err)
 	golden(t, "drafting--drafts", PlainForm(drafts))
-	golden(t, "drafting--none", PlainForm(NoDrafts(p, prompts.Explain(prompts.Ladder, prompts.ErrUnavailable))))
+	golden(t, "drafting--none", PlainForm(noDrafts(p, prompts.Explain(prompts.Ladder, prompts.ErrUnavailable))))
 	golden(t, "drafting--waiting", PlainForm(Drafting()))
 }
 

@@ -464,8 +464,8 @@ func wordingFault(p Page, in flows.AddWording, others []flows.Intent) (string, e
 	return "", err
 }
 
-// NoDrafts tells a lead why there are no drafts, and shows the way by hand.
-func NoDrafts(p Page, why string) slack.ModalViewRequest {
+// noDrafts tells a lead why there are no drafts, and shows the way by hand.
+func noDrafts(p Page, why string) slack.ModalViewRequest {
 	args := stageArgs(p, flows.StageFraming)
 	row := []*slack.ButtonBlockElement{button("Add a Wording", "open/framing.add", args)}
 	if p.Kickoff.DraftsLeft(flows.DraftLadder, p.Viewer) > 0 {
