@@ -329,7 +329,7 @@ func TestDraftsAreLimited(t *testing.T) {
 	d.press("Ana", "draft/ladder")
 	v, open := d.ws.Client.TopView(d.ids["Ana"])
 	assert.False(t, open, "the form “%s” opened beyond the limit", v.Title)
-	heard := d.ws.Client.Ephemerals(d.ws.DM(d.ids["Ana"]), d.ids["Ana"])
+	heard := ephemerals(d.ws, d.ws.DM(d.ids["Ana"]), d.ids["Ana"])
 	assert.False(t, len(heard) == 0 || !strings.Contains(heard[len(heard)-1].Text, "which is the most"), "the lead was told %+v", heard)
 	d.pass(time.Minute)
 	n := len(d.model.Requests())

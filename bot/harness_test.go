@@ -704,3 +704,8 @@ func text(block, words string) entry       { return entry{block, blockkit.Value{
 func choice(block, one string) entry       { return entry{block, blockkit.Value{Option: one}} }
 func person(block, id string) entry        { return entry{block, blockkit.Value{ID: id}} }
 func many(block string, o ...string) entry { return entry{block, blockkit.Value{Options: o}} }
+
+// ephemerals are the messages of a channel that only one person sees.
+func ephemerals(team *fakeslack.Team, channel, user string) []fakeslack.Message {
+	return slices.DeleteFunc(team.Client.Seen(channel, user), func(m fakeslack.Message) bool { return m.EphemeralTo == "" })
+}

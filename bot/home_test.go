@@ -132,7 +132,7 @@ func TestMention(t *testing.T) {
 	mention := "<@" + p.ws.BotUser() + "> what is this?"
 	last := func(who string) fakeslack.Message {
 		t.Helper()
-		all := p.ws.Client.Ephemerals(p.channel, p.ids[who])
+		all := ephemerals(p.ws, p.channel, p.ids[who])
 		require.NotEmpty(t, all, "%s was told nothing", who)
 		return all[len(all)-1]
 	}
@@ -154,7 +154,7 @@ func TestMention(t *testing.T) {
 	assert.Equal(t, ts, last("Cy").ThreadTS, "asked in thread %q, answered in", ts)
 	got := len(p.ws.Messages(p.channel)) - said
 	assert.Equal(t, 2, got, "two mentions left %d messages in the channel, want these two alone", got)
-	for _, m := range append(p.ws.Client.Ephemerals(p.channel, p.ids["Bo"]), p.ws.Client.Ephemerals(p.channel, p.ids["Cy"])...) {
+	for _, m := range append(ephemerals(p.ws, p.channel, p.ids["Bo"]), ephemerals(p.ws, p.channel, p.ids["Cy"])...) {
 		assert.Empty(t, slacktest.MessagePings(m), "an answer would notify")
 	}
 }
@@ -221,7 +221,7 @@ func TestStartFromTheWelcome(t *testing.T) {
 	press("Bo")
 	v, open := p.ws.Client.TopView(p.ids["Bo"])
 	assert.False(t, open, "Bo may fill in %q for nothing", v.Title)
-	told := p.ws.Client.Ephemerals(quay, p.ids["Bo"])
+	told := ephemerals(p.ws, quay, p.ids["Bo"])
 	assert.False(t, len(told) != 1 || !strings.Contains(told[0].Text, "open in this channel already"), "Bo was told %d things, want that a kickoff is open", len(told))
 }
 

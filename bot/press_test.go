@@ -308,12 +308,12 @@ func (g *guard) do(w wrong, d *attempt) string {
 		assert.NoError(g.t, err, "%s, %s", w.rule, d)
 		return g.notice(w.who, d.form.Title)
 	}
-	at, heard := g.copyOf(d.element), len(g.ws.Client.Ephemerals(g.lobby, id))
+	at, heard := g.copyOf(d.element), len(ephemerals(g.ws, g.lobby, id))
 	g.from(w.team)
 	err := g.ws.Client.Press(ctx, id, at, d.element.ActionID, "", blockkit.Value{})
 	g.from("")
 	assert.NoError(g.t, err, "%s, %s", w.rule, d)
-	said := g.ws.Client.Ephemerals(g.lobby, id)[heard:]
+	said := ephemerals(g.ws, g.lobby, id)[heard:]
 	if len(said) != 1 {
 		top, open := g.ws.Client.TopView(id)
 		assert.False(g.t, open && !d.rule.look, "%s, %s: opened the form “%s”", w.rule, d, top.Title)

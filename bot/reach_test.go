@@ -193,7 +193,7 @@ func TestSomebodyComesLate(t *testing.T) {
 	p := newPair(t)
 	p.begin()
 	p.must(adminInvite(t.Context(), p.ws, p.ids["Ana"], p.channel, p.ids["Cy"]))
-	shown := p.ws.Client.Ephemerals(p.channel, p.ids["Cy"])
+	shown := ephemerals(p.ws, p.channel, p.ids["Cy"])
 	require.Len(t, shown, 1, "Cy is shown %d messages, want one", len(shown))
 	p.reads("Cy", shown[0].Text, "led by Ana", "Ask to Join")
 	p.readsNot("Cy", wordsOf(shown[0].Blocks), "Bicycles")

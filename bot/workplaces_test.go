@@ -288,7 +288,7 @@ func TestUninstallAndBack(t *testing.T) {
 		got := h.quay.called("chat.postMessage")
 		assert.Equal(t, sent, got, "%d messages were sent after it was taken away", got-sent)
 		must(t, h.quay.ws.Client.Command(t.Context(), h.quay.ids["Ana"], h.quay.channel, "/soundings", "help"))
-		told := h.quay.ws.Client.Ephemerals(h.quay.channel, h.quay.ids["Ana"])
+		told := ephemerals(h.quay.ws, h.quay.channel, h.quay.ids["Ana"])
 		assert.False(t, len(told) == 0 || !strings.Contains(told[len(told)-1].Text, "https://bot.example/slack/install"), "the command says %v", told)
 		assert.Contains(t, h.everything(h.dock), "Bicycles at TDOCK", "the other team reads")
 		h.install("TQUAY")

@@ -84,14 +84,6 @@ func placeJSON(c *channel) reply {
 	return reply{"id": c.ID, "name": cmp.Or(stock[c.kind()], c.Name)}
 }
 
-// Ephemerals lists what only user sees in a channel, oldest first: answers
-// to commands among them.
-func (w *Client) Ephemerals(channelID, user string) []Message {
-	w.mu.Lock()
-	defer w.mu.Unlock()
-	return copyMessages(w.dir.at(channelID).ephemerals[user])
-}
-
 // Seen lists everything user sees in a channel, oldest first.
 func (w *Client) Seen(channelID, user string) []Message {
 	w.mu.Lock()

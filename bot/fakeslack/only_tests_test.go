@@ -11,6 +11,14 @@ import (
 
 // What the tests of this package alone do to a team, or ask of it.
 
+// Ephemerals lists what only user sees in a channel, oldest first: answers
+// to commands among them.
+func (w *Client) Ephemerals(channelID, user string) []Message {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	return copyMessages(w.dir.at(channelID).ephemerals[user])
+}
+
 // AppID is the id of the bot's app.
 func (w *Team) AppID() string { return w.app }
 

@@ -4,5 +4,5 @@
 // stand apart by an empty line; wrapping is left to the caller. It knows the
 // platform's blocks and nothing of a kickoff.
 //
-// Start from Message, Blocks and Form.
+// Start from Message and Blocks.
 package plaintext

@@ -33,6 +33,12 @@ func golden(t *testing.T, name, got string) {
 // PlainText and PlainForm draw what the golden files hold.
 func PlainText(p Posting) string { return plaintext.Message(p.Text, p.Blocks) }
 
-func PlainForm(view slack.ModalViewRequest) string { return plaintext.Form(view) }
+func PlainForm(view slack.ModalViewRequest) string {
+	foot := "[" + view.Close.Text + "]"
+	if view.Submit != nil {
+		foot += " [" + view.Submit.Text + "]"
+	}
+	return plaintext.Blocks(append([]slack.Block{slack.NewHeaderBlock(view.Title)}, view.Blocks.BlockSet...)) + "\n\n" + foot
+}
 
 func plainBlock(b slack.Block) string { return plaintext.Blocks([]slack.Block{b}) }

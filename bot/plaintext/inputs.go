@@ -6,16 +6,6 @@ import (
 	"github.com/slack-go/slack"
 )
 
-// Form draws a form as text: its title, its inputs with what stands in
-// them, and the buttons at its foot.
-func Form(view slack.ModalViewRequest) string {
-	foot := "[" + textOf(view.Close) + "]"
-	if view.Submit != nil {
-		foot += " [" + textOf(view.Submit) + "]"
-	}
-	return underlined(textOf(view.Title)) + "\n\n" + Blocks(view.Blocks.BlockSet) + "\n\n" + foot
-}
-
 // input draws a label, the input, and the hint under it.
 func input(b *slack.InputBlock) string {
 	name := textOf(b.Label)
