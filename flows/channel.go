@@ -105,6 +105,7 @@ type ChannelReachable struct {
 
 func (e ChannelReachable) apply(k *Kickoff, _ time.Time, _ UserID) {
 	k.Unreachable.Why = ""
+	own(k, &k.Underway.Checkins) // the end may be that of a check-in
 	if w := waitOf(k); w.end != nil && !e.Until.IsZero() {
 		*w.end = e.Until
 	}

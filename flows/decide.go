@@ -4,8 +4,6 @@ import (
 	"errors"
 	"fmt"
 	"time"
-
-	"soundings/flows/deepcopy"
 )
 
 // An Intent is what somebody, or the clock, wants to happen. Each intent
@@ -77,17 +75,18 @@ func decide(k Kickoff, in Intent, now time.Time) (decision, error) {
 	if in.needs() == forShell && k.Started.IsZero() {
 		return decision{}, nil // a report about nothing
 	}
-	d := decision{k: deepcopy.Of(k), by: Author(in), now: now}
+	d := decision{k: k.fork(), by: Author(in), now: now}
 	if _, tick := in.(Tick); !tick && len(dueAt(&d.k, now)) > 0 {
 		return decision{}, ErrDue
 	}
-	scratch := deepcopy.Of(k) // decide may try its events on it
+	scratch := k.fork() // decide may try its events on it
 	events, err := in.decide(&scratch, now)
 	if err != nil {
 		return decision{}, err
 	}
 	d.take(events)
 	d.advance()
+	d.k = d.k.kept()
 	return d, nil
 }
 

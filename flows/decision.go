@@ -103,7 +103,7 @@ type DecisionVoted struct {
 }
 
 func (e DecisionVoted) apply(k *Kickoff, _ time.Time, by UserID) {
-	put(&k.Underway.Decision.Votes, by, DecisionVote(e))
+	put(k, &k.Underway.Decision.Votes, by, DecisionVote(e))
 }
 func (DecisionVoted) react(b *reaction) { b.refresh(ScreenDecision, b.decisionArg()) }
 
@@ -200,8 +200,9 @@ func (e DecisionMade) apply(k *Kickoff, at time.Time, by UserID) {
 	d := k.Underway.Decision
 	d.Phase, d.Set, d.Weeks, d.SetBy, d.At = PhaseClosed, e.Choice, e.Weeks, by, at
 	if e.Choice == Another {
-		earlier := append(d.Earlier, d)
-		earlier[len(earlier)-1].Earlier = nil
+		earlier := d.Earlier
+		d.Earlier = nil
+		add(k, &earlier, d)
 		k.Underway.Decision = Decision{Earlier: earlier}
 		return
 	}

@@ -6,8 +6,6 @@ import (
 	"reflect"
 	"slices"
 	"time"
-
-	"soundings/flows/deepcopy"
 )
 
 // An Event is a fact: something that happened in a kickoff. Events are only
@@ -33,14 +31,14 @@ func Apply(k Kickoff, version int64, r Record) Kickoff {
 
 // Fold applies records that follow version after, in order, to a copy of k.
 func Fold(k Kickoff, after int64, records []Record) Kickoff {
-	n := deepcopy.Of(k)
+	n := k.fork()
 	for i, r := range records {
 		for _, e := range r.Events {
 			e.apply(&n, plainTime(r.At), r.By)
 		}
 		n.Version = after + int64(i) + 1
 	}
-	return n
+	return n.kept()
 }
 
 // Commutes reports whether these events may be appended without checking

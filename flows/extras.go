@@ -54,9 +54,9 @@ type Extras struct {
 func (e Extras) LetBe() bool { return e.Lost > 1 }
 
 // works takes the fault of an extra off the list.
-func (e *Extras) works(x Extra) {
-	if delete(e.Faults, x); len(e.Faults) == 0 {
-		e.Faults = nil // as a snapshot gives it back
+func works(k *Kickoff, x Extra) {
+	if drop(k, &k.Extras.Faults, x); len(k.Extras.Faults) == 0 {
+		k.Extras.Faults = nil // as a snapshot gives it back
 	}
 }
 
@@ -75,7 +75,7 @@ type CanvasMade struct{ ID string }
 
 func (e CanvasMade) apply(k *Kickoff, _ time.Time, _ UserID) {
 	k.Extras.Canvas = e.ID
-	k.Extras.works(ExtraCanvas)
+	works(k, ExtraCanvas)
 }
 
 // LostCanvas reports that somebody has deleted the summary's canvas.
@@ -95,7 +95,7 @@ func (e CanvasLost) apply(k *Kickoff, _ time.Time, _ UserID) {
 	k.Extras.Canvas = ""
 	k.Extras.Lost++
 	if k.Extras.LetBe() {
-		put(&k.Extras.Faults, ExtraCanvas, FaultDeleted)
+		put(k, &k.Extras.Faults, ExtraCanvas, FaultDeleted)
 	}
 }
 
@@ -114,7 +114,7 @@ type BookmarkAdded struct{ ID string }
 
 func (e BookmarkAdded) apply(k *Kickoff, _ time.Time, _ UserID) {
 	k.Extras.Bookmark = e.ID
-	k.Extras.works(ExtraBookmark)
+	works(k, ExtraBookmark)
 }
 
 // RemovedBookmark reports that the link was taken out of the header again.
@@ -147,7 +147,7 @@ type ExtraMissed struct {
 }
 
 func (e ExtraMissed) apply(k *Kickoff, _ time.Time, _ UserID) {
-	put(&k.Extras.Faults, e.What, e.Why)
+	put(k, &k.Extras.Faults, e.What, e.Why)
 }
 
 func (CanvasMade) react(b *reaction)    { b.update(ScreenExtras, "") }

@@ -6,8 +6,6 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
-
-	"soundings/flows/deepcopy"
 )
 
 // holdFolds holds a journal to what every journal must do: it folds to the
@@ -21,8 +19,11 @@ func holdFolds(t testing.TB, journal []Record) Kickoff {
 	assert.Equal(t, before, marshal(t, journal), "folding changed the records")
 	k := Kickoff{}
 	for i, r := range journal {
-		earlier := deepcopy.Of(k)
+		earlier := deepCopy(k)
 		next := Apply(k, int64(i+1), r)
+		untouched := deepCopy(next)
+		Apply(k, int64(i+1), r)
+		require.Empty(t, diff(next, untouched), "applying record %d twice changed what came of the first time", i+1)
 		require.Empty(t, diff(k, earlier), "applying record %d changed the state it was applied to", i+1)
 		k = snapshot(t, next)
 	}
@@ -78,7 +79,7 @@ func TestLateRatingIsIgnored(t *testing.T) {
 		w := usual(t, stage)
 		late := Record{At: w.now, By: "kofi", Events: []Event{Rated{Round: 1, Assumption: "A2", Scale: Importance, Value: 1}}}
 		after := Apply(w.k, w.k.Version+1, late)
-		before := deepcopy.Of(w.k)
+		before := deepCopy(w.k)
 		before.Version++
 		assert.Empty(t, diff(after, before), "at %s a rating of round 1 changed the state", stage)
 	}

@@ -21,7 +21,7 @@ type MessagePosted struct {
 	Posting Posting
 }
 
-func (e MessagePosted) apply(k *Kickoff, _ time.Time, _ UserID) { put(&k.Posted, e.Slot, e.Posting) }
+func (e MessagePosted) apply(k *Kickoff, _ time.Time, _ UserID) { put(k, &k.Posted, e.Slot, e.Posting) }
 
 // MoveChannel reports that the chat platform gave the channel another id.
 type MoveChannel struct {
@@ -41,7 +41,7 @@ func (e ChannelMoved) apply(k *Kickoff, _ time.Time, _ UserID) {
 	for slot, p := range k.Posted {
 		if p.Channel == e.From {
 			p.Channel = e.To
-			k.Posted[slot] = p
+			put(k, &k.Posted, slot, p)
 		}
 	}
 }

@@ -84,7 +84,7 @@ type RemindersSent struct{ Days map[UserID]LocalDay }
 
 func (e RemindersSent) apply(k *Kickoff, _ time.Time, _ UserID) {
 	for u, day := range e.Days {
-		put(&k.Reminded, u, day)
+		put(k, &k.Reminded, u, day)
 	}
 }
 
@@ -152,9 +152,9 @@ func (e HoursChanged) apply(k *Kickoff, _ time.Time, by UserID) {
 }
 
 func changePerson(k *Kickoff, u UserID, change func(*Person)) {
-	for i := range k.People {
-		if k.People[i].ID == u {
-			change(&k.People[i])
+	for i, p := range k.People {
+		if p.ID == u {
+			change(&own(k, &k.People)[i])
 		}
 	}
 }

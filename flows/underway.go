@@ -2,7 +2,6 @@ package flows
 
 import (
 	"maps"
-	"slices"
 	"strconv"
 	"time"
 
@@ -31,7 +30,7 @@ func (e BoxStarted) apply(k *Kickoff, at time.Time, _ UserID) {
 		k.Stage = StageUnderway
 		k.Timebox.Starts = at
 	} else {
-		k.Timebox.Renewals = append(k.Timebox.Renewals, e.Weeks)
+		add(k, &k.Timebox.Renewals, e.Weeks)
 	}
 	k.Timebox.Ends = e.Ends
 }
@@ -111,6 +110,12 @@ func openCheckin(k *Kickoff) *Checkin {
 	return nil
 }
 
+// ownCheckin is the open check-in, to be changed.
+func ownCheckin(k *Kickoff) *Checkin {
+	own(k, &k.Underway.Checkins)
+	return openCheckin(k)
+}
+
 // dueUnderway opens and closes check-ins and the decision.
 func dueUnderway(k *Kickoff, now time.Time) []Event {
 	if c := openCheckin(k); c != nil {
@@ -145,7 +150,7 @@ type CheckinOpened struct {
 }
 
 func (e CheckinOpened) apply(k *Kickoff, at time.Time, _ UserID) {
-	k.Underway.Checkins = append(k.Underway.Checkins, Checkin{N: e.N, Opened: at, Closes: e.Closes})
+	add(k, &k.Underway.Checkins, Checkin{N: e.N, Opened: at, Closes: e.Closes})
 }
 func (e CheckinOpened) react(b *reaction) { b.show(ScreenCheckin, strconv.Itoa(e.N)) }
 
@@ -199,9 +204,9 @@ func (i ReportResult) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 type ResultReported struct{ Test, K, N int }
 
 func (e ResultReported) apply(k *Kickoff, _ time.Time, by UserID) {
-	c := openCheckin(k)
-	c.Results = slices.DeleteFunc(c.Results, func(r TestResult) bool { return r.Test == e.Test })
-	c.Results = append(c.Results, TestResult{Test: e.Test, K: e.K, N: e.N, By: by})
+	c := ownCheckin(k)
+	remove(k, &c.Results, func(r TestResult) bool { return r.Test == e.Test })
+	add(k, &c.Results, TestResult{Test: e.Test, K: e.K, N: e.N, By: by})
 }
 func (ResultReported) react(b *reaction) { b.checkin() }
 
@@ -234,11 +239,10 @@ func (i RerateEvidence) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 type EvidenceRerated struct{ Evidence map[string]int }
 
 func (e EvidenceRerated) apply(k *Kickoff, _ time.Time, by UserID) {
-	c := openCheckin(k)
-	if c.Evidence[by] == nil {
-		put(&c.Evidence, by, map[string]int{})
-	}
-	maps.Copy(c.Evidence[by], e.Evidence)
+	c := ownCheckin(k)
+	rated := c.Evidence[by]
+	maps.Copy(ownMap(k, &rated), e.Evidence)
+	put(k, &c.Evidence, by, rated)
 }
 func (EvidenceRerated) react(b *reaction) { b.checkin() }
 
@@ -264,7 +268,7 @@ func (i VoteConfidence) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 type ConfidenceVoted struct{ Confidence int }
 
 func (e ConfidenceVoted) apply(k *Kickoff, _ time.Time, by UserID) {
-	put(&openCheckin(k).Confidence, by, e.Confidence)
+	put(k, &ownCheckin(k).Confidence, by, e.Confidence)
 }
 func (ConfidenceVoted) react(b *reaction) { b.checkin() }
 
@@ -331,7 +335,7 @@ type CheckinClosed struct {
 }
 
 func (e CheckinClosed) apply(k *Kickoff, at time.Time, _ UserID) {
-	c := &k.Underway.Checkins[e.N-1]
+	c := &own(k, &k.Underway.Checkins)[e.N-1]
 	c.Closed, c.Moved = at, e.Moved
 }
 

@@ -43,7 +43,7 @@ func (e StageOpened) react(b *reaction) {
 func shelveWindow(k *Kickoff) {
 	if k.Window.Stage != "" {
 		k.Window.Phase = PhaseClosed
-		k.Past = append(k.Past, k.Window)
+		add(k, &k.Past, k.Window)
 	}
 }
 
@@ -61,7 +61,7 @@ type FinishedStage struct{ Stage Stage }
 
 func (e FinishedStage) apply(k *Kickoff, at time.Time, by UserID) {
 	if k.Window.Stage == e.Stage && k.Window.Phase == PhaseOpen {
-		put(&k.Window.Done, by, at)
+		put(k, &k.Window.Done, by, at)
 	}
 }
 func (FinishedStage) react(b *reaction) { b.progress() }

@@ -29,6 +29,7 @@ func newWorld() *world { return &world{now: monday} }
 // was due before comes first, in a record of its own.
 func (w *world) do(in Intent) ([]Record, error) {
 	before := len(w.journal)
+	shared, untouched := w.k, deepCopy(w.k)
 	d, err := decide(w.k, in, w.now)
 	if errors.Is(err, ErrDue) {
 		if _, err := w.do(Tick{}); err != nil {
@@ -38,6 +39,9 @@ func (w *world) do(in Intent) ([]Record, error) {
 	}
 	if err == nil && len(d.events) > 0 {
 		err = w.take(d)
+	}
+	if changed := diff(shared, untouched); changed != "" {
+		return nil, errors.New("deciding and moving on changed the state before, which others share:\n" + changed)
 	}
 	return w.journal[before:], err
 }

@@ -43,7 +43,7 @@ var told sync.Map
 
 // tell logs a line, and prints it once in a process: the log of a test that
 // passes is shown with -v only.
-func tell(t *testing.T, line string) {
+func tell(t testing.TB, line string) {
 	t.Helper()
 	t.Log(line)
 	if _, again := told.LoadOrStore(line, true); !again {
@@ -52,7 +52,7 @@ func tell(t *testing.T, line string) {
 }
 
 // Embedded starts the embedded store and returns its URL.
-func Embedded(t *testing.T) string {
+func Embedded(t testing.TB) string {
 	t.Helper()
 	url, stop, err := journal.StartEmbedded()
 	if err != nil {
@@ -63,7 +63,7 @@ func Embedded(t *testing.T) string {
 }
 
 // Client connects to a store by its URL.
-func Client(t *testing.T, url string) redis.UniversalClient {
+func Client(t testing.TB, url string) redis.UniversalClient {
 	t.Helper()
 	rdb, err := journal.Open(t.Context(), "the store under test", url)
 	if err != nil {
@@ -79,7 +79,7 @@ func Client(t *testing.T, url string) redis.UniversalClient {
 
 // program finds redis-server, or skips the test, or fails it where Redis is
 // required.
-func program(t *testing.T) string {
+func program(t testing.TB) string {
 	t.Helper()
 	path, err := exec.LookPath("redis-server")
 	if err == nil {

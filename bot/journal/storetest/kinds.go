@@ -13,7 +13,7 @@ import (
 // Cluster starts a Redis Cluster of one node, which holds every slot, and
 // returns its URL. One node is enough to have the server refuse what reaches
 // over several slots. It skips the test where there is no redis-server.
-func Cluster(t *testing.T) string {
+func Cluster(t testing.TB) string {
 	t.Helper()
 	port := start(t, "Ready to accept connections", "cluster-enabled yes", "cluster-config-file nodes.conf")
 	addr := fmt.Sprintf("127.0.0.1:%d", port)
@@ -32,7 +32,7 @@ func Cluster(t *testing.T) string {
 
 // Sentinel starts a redis-server and a sentinel that knows it as "harbour",
 // and returns their URL. It skips the test where there is no redis-server.
-func Sentinel(t *testing.T) string {
+func Sentinel(t testing.TB) string {
 	t.Helper()
 	master := start(t, "Ready to accept connections")
 	port := start(t, "+monitor master harbour", "--sentinel",
@@ -43,7 +43,7 @@ func Sentinel(t *testing.T) string {
 
 // await asks until the answer is yes. A server says nothing by itself about
 // the state that its tests need.
-func await(t *testing.T, what string, ready func(context.Context) bool) {
+func await(t testing.TB, what string, ready func(context.Context) bool) {
 	t.Helper()
 	ctx, cancel := context.WithTimeout(t.Context(), startWithin)
 	defer cancel()

@@ -21,14 +21,23 @@ const startWithin = 20 * time.Second
 
 // Server starts a redis-server that keeps nothing on disk, and returns its
 // URL. It skips the test where there is none.
-func Server(t *testing.T) string {
+func Server(t testing.TB) string {
 	t.Helper()
 	port := start(t, "Ready to accept connections")
 	return fmt.Sprintf("redis://127.0.0.1:%d/0", port)
 }
 
+// Durable starts a redis-server that has written each command to disk before
+// it answers, as where nothing acknowledged may be lost, and returns its URL.
+// It skips the test where there is none.
+func Durable(t testing.TB) string {
+	t.Helper()
+	port := start(t, "Ready to accept connections", "appendonly yes", "appendfsync always")
+	return fmt.Sprintf("redis://127.0.0.1:%d/0", port)
+}
+
 // Version names the redis-server on PATH, as "redis-server 7.0.15".
-func Version(t *testing.T) string {
+func Version(t testing.TB) string {
 	t.Helper()
 	out, err := exec.CommandContext(t.Context(), program(t), "--version").Output()
 	if err != nil {
@@ -42,7 +51,7 @@ func Version(t *testing.T) string {
 // start runs redis-server on a free port until the test ends, and returns the
 // port once the server has printed ready. settings are its configuration,
 // where PORT stands for the port; a first one of "--sentinel" is a flag.
-func start(t *testing.T, ready string, settings ...string) int {
+func start(t testing.TB, ready string, settings ...string) int {
 	t.Helper()
 	path := program(t)
 	var err error
@@ -59,7 +68,7 @@ func start(t *testing.T, ready string, settings ...string) int {
 
 // freePort returns a port that nobody uses, with room above it for the bus
 // that a cluster opens at port+10000.
-func freePort(t *testing.T) int {
+func freePort(t testing.TB) int {
 	t.Helper()
 	for range 50 {
 		l, err := net.Listen("tcp", "127.0.0.1:0")
@@ -79,7 +88,7 @@ func freePort(t *testing.T) int {
 }
 
 // launch starts the server and waits for it; the test's end stops it.
-func launch(t *testing.T, path string, port int, ready string, settings []string) error {
+func launch(t testing.TB, path string, port int, ready string, settings []string) error {
 	t.Helper()
 	dir := t.TempDir()
 	config := filepath.Join(dir, "redis.conf")
