@@ -54,7 +54,7 @@ func (i Start) decide(k *Kickoff, now time.Time) ([]Event, error) {
 		return nil, refuseField("pace", "The pace is 1 to 10 working days a stage.")
 	}
 	begun := Started{ID: i.ID, Team: i.Team, Channel: i.Channel, Brief: i.Brief.written(), People: people, Pace: max(i.Pace, 1)}
-	after := Kickoff{}
+	after := Kickoff{zones: k.zones}
 	begun.apply(&after, now, i.Who)
 	opened := openStage(&after, StageBrief, everybody, now)
 	opened.apply(&after, now, i.Who)

@@ -175,5 +175,5 @@ func deserted(k *Kickoff) (ends time.Time, yes bool) {
 	if since.IsZero() { // a snapshot of an earlier release does not say
 		since = k.Window.Opened
 	}
-	return workdays.Had(k.Lead().Hours(), since, 5*workday), true
+	return workdays.Had(k.LeadHours(), since, 5*workday), true
 }

@@ -132,7 +132,7 @@ func dueDecision(k *Kickoff, now time.Time) []Event {
 	if vote, plain := k.PlainChoice(); plain {
 		return settleDecision(k, vote, now)
 	}
-	until := workdays.Had(k.Lead().Hours(), now, workday)
+	until := workdays.Had(k.LeadHours(), now, workday)
 	again := []Event{DecisionCounted{Until: until}}
 	return append(again, dueReminders(k, wait{opened: d.Opened, end: &until, owing: leading(k)}, now)...)
 }

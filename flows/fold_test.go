@@ -14,10 +14,10 @@ import (
 func holdFolds(t testing.TB, journal []Record) Kickoff {
 	t.Helper()
 	before := marshal(t, journal)
-	want := Fold(Kickoff{}, 0, journal)
-	assert.Empty(t, diff(Fold(Kickoff{}, 0, journal), want), "folding the same records again gives another state")
+	want := Fold(begin(), 0, journal)
+	assert.Empty(t, diff(Fold(begin(), 0, journal), want), "folding the same records again gives another state")
 	assert.Equal(t, before, marshal(t, journal), "folding changed the records")
-	k := Kickoff{}
+	k := begin()
 	for i, r := range journal {
 		earlier := deepCopy(k)
 		next := Apply(k, int64(i+1), r)
@@ -38,7 +38,7 @@ func snapshot(t testing.TB, k Kickoff) Kickoff {
 	var back Kickoff
 	require.NoError(t, json.Unmarshal([]byte(marshal(t, k)), &back), "read a snapshot")
 	require.Empty(t, diff(back, k), "the snapshot after record %d is another state", k.Version)
-	return back
+	return back.WithZones(testZones)
 }
 
 func marshal(t testing.TB, v any) string {
@@ -51,7 +51,7 @@ func marshal(t testing.TB, v any) string {
 // An effect is the same in every replay, or it would happen twice.
 func TestReactIsTheSameInEveryReplay(t *testing.T) {
 	w := usual(t, "underway")
-	k := Kickoff{}
+	k := begin()
 	for i, r := range w.journal {
 		k = Apply(k, int64(i+1), r)
 		first, seen := React(k, r), map[string]bool{}

@@ -49,7 +49,8 @@ type Kickoff struct {
 	Unreachable  Unreachable    `json:"Shut"`       // why the channel is out of reach, if it is
 	Deserted     time.Time      // when the last one left; zero while anybody takes part
 
-	made made // since this fold or decision began
+	zones workdays.Zones
+	made  made // since this fold or decision began
 }
 
 // A UserID names a person in the chat platform; opaque.

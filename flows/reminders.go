@@ -38,7 +38,7 @@ func nextReminder(k *Kickoff, w wait) time.Time {
 	var next time.Time
 	for _, u := range w.owing {
 		p, _ := k.Person(u)
-		next = earliest(next, reminderFor(k, p, p.Hours(), w))
+		next = earliest(next, reminderFor(k, p, k.HoursOf(p), w))
 	}
 	return next
 }
@@ -49,7 +49,7 @@ func dueReminders(k *Kickoff, w wait, now time.Time) []Event {
 	sent, putOff := map[UserID]LocalDay{}, map[UserID]LocalDay{}
 	for _, u := range w.owing {
 		p, _ := k.Person(u)
-		h := p.Hours()
+		h := k.HoursOf(p)
 		at := reminderFor(k, p, h, w)
 		if at.IsZero() || now.Before(at) {
 			continue
@@ -122,14 +122,14 @@ type SetHours struct {
 	From, To int    // minutes of the day
 }
 
-func (i SetHours) decide(*Kickoff, time.Time) ([]Event, error) {
+func (i SetHours) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 	if !workdays.FullHour(i.From, i.To) {
 		return nil, refuseField("hours", "The working day must lie between 0:00 and 24:00 and end an hour or more after it begins.")
 	}
 	if len(i.Days) == 0 || slices.ContainsFunc(i.Days, func(d int) bool { return d < 0 || d > 6 }) {
 		return nil, refuseField("days", "Choose at least one working day, from Sunday to Saturday.")
 	}
-	if _, err := time.LoadLocation(i.Zone); err != nil || i.Zone == "Local" {
+	if _, known := k.zones.Zone(i.Zone); i.Zone != "" && !known {
 		return nil, refuseField("zone", "That time zone is not known here. Use a name such as Europe/Lisbon.")
 	}
 	return []Event{HoursChanged{Zone: i.Zone, Days: i.Days, From: i.From, To: i.To}}, nil

@@ -46,7 +46,7 @@ func startDiscovery(k *Kickoff, _ StageOpened, now time.Time) []Event {
 
 // startBox ends at the close of a working day of the lead's.
 func startBox(k *Kickoff, weeks int, now time.Time) BoxStarted {
-	return BoxStarted{Weeks: weeks, Ends: workdays.Close(k.Lead().Hours(), now, weeks)}
+	return BoxStarted{Weeks: weeks, Ends: workdays.Close(k.LeadHours(), now, weeks)}
 }
 
 // halfWeek is the least time before a check-in: there is nothing to tell on
@@ -64,7 +64,7 @@ func (k *Kickoff) CheckinTimes() []time.Time {
 	if starts.IsZero() {
 		return nil
 	}
-	times := workdays.Weekly(k.Lead().Hours(), k.Timebox.Checkin, starts, k.Timebox.Ends)
+	times := workdays.Weekly(k.LeadHours(), k.Timebox.Checkin, starts, k.Timebox.Ends)
 	if len(times) > 1 && times[0].Before(starts.Add(halfWeek)) {
 		times = times[1:]
 	}
@@ -127,7 +127,7 @@ func dueUnderway(k *Kickoff, now time.Time) []Event {
 	d := k.Underway.Decision
 	switch {
 	case d.Phase == PhaseOpen && (!now.Before(d.Closes) || everybodyDecided(k)):
-		return []Event{DecisionCounted{Until: workdays.Had(k.Lead().Hours(), now, workday)}}
+		return []Event{DecisionCounted{Until: workdays.Had(k.LeadHours(), now, workday)}}
 	case d.Phase == PhaseOpen:
 		return dueReminders(k, waitOf(k), now)
 	case d.Phase == PhaseSettling:

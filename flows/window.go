@@ -220,7 +220,7 @@ func closeWindow(k *Kickoff, why CloseReason, now time.Time) []Event {
 	counted, again := row.counts(k, now)
 	closed := WindowClosed{Stage: k.Stage, Why: why, Thin: !quorate(k)}
 	if row.settles == leadsOnceClosed {
-		closed.Until = workdays.Had(k.Lead().Hours(), now, workday)
+		closed.Until = workdays.Had(k.LeadHours(), now, workday)
 	}
 	events := append([]Event{closed}, counted...)
 	switch {

@@ -7,6 +7,8 @@ import (
 	"time"
 
 	"github.com/stretchr/testify/require"
+
+	"soundings/bot/zones"
 )
 
 // A world is what a kickoff needs around it in a test: a clock, a journal,
@@ -23,7 +25,12 @@ type world struct {
 // Lisbon, four weeks before Europe's clocks change.
 var monday = time.Date(2027, time.March, 1, 9, 0, 0, 0, time.UTC)
 
-func newWorld() *world { return &world{now: monday} }
+func newWorld() *world { return &world{now: monday, k: begin()} }
+
+// begin is a kickoff that has not begun.
+func begin() Kickoff { return Kickoff{}.WithZones(testZones) }
+
+var testZones = new(zones.Cache)
 
 // do decides on an intent at the present time and takes what follows. What
 // was due before comes first, in a record of its own.

@@ -19,12 +19,12 @@ func (s *Store) Load(ctx context.Context, key journal.Key) (flows.Kickoff, error
 		if err != nil {
 			return flows.Kickoff{}, err
 		}
-		k = snapshot
+		k = snapshot.WithZones(s.Zones)
 	}
 	entries, err := s.Journal.Read(ctx, key, k.Version)
 	if errors.Is(err, journal.ErrPurged) { // what is cached here is all that is left of it
 		s.cache.forget(key.Team)
-		return flows.Kickoff{}, nil
+		return s.Empty(), nil
 	}
 	if err != nil {
 		return flows.Kickoff{}, fmt.Errorf("load kickoff %s: %w", key.Kickoff, err)

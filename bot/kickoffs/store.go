@@ -22,6 +22,7 @@ import (
 	"soundings/bot/journal"
 	"soundings/bot/screens"
 	"soundings/flows"
+	"soundings/flows/workdays"
 )
 
 // An Entry of a kickoff's journal, whose effects are to follow.
@@ -43,11 +44,15 @@ type Follower interface {
 type Store struct {
 	Journal  *journal.Journal
 	Follower Follower
+	Zones    workdays.Zones // in which people live
 	Clock    func() time.Time
 	Logger   *slog.Logger
 
 	cache cache
 }
+
+// Empty is a kickoff that has not begun.
+func (s *Store) Empty() flows.Kickoff { return flows.Kickoff{}.WithZones(s.Zones) }
 
 // Forget drops what is cached of a team.
 func (s *Store) Forget(team string) { s.cache.forget(team) }

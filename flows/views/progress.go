@@ -66,5 +66,5 @@ func daysLeft(k flows.Kickoff, now time.Time) (days int, over bool) {
 	if ends.IsZero() {
 		return 0, false
 	}
-	return max(0, workdays.DatesUntil(k.Lead().Hours(), ends, now)), !now.Before(ends)
+	return max(0, workdays.DatesUntil(k.LeadHours(), ends, now)), !now.Before(ends)
 }
