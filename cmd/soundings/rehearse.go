@@ -122,22 +122,17 @@ func (f rehearseFlags) play(ctx context.Context, s *scenario.Scenario) (played, 
 	if err != nil {
 		return played{}, fmt.Errorf("rehearse: %w", err)
 	}
-	result, err := perform(ctx, p)
+	var result played
+	if err = p.Run(ctx); err == nil {
+		result.channel = words.Harmless(p.Transcript())
+		result.files, err = p.Files(ctx)
+	}
+	if err != nil {
+		err = fmt.Errorf("rehearse: %w", err)
+	}
 	result.trace = trace.lines(p.Team().URL())
 	p.Close() // first, since nothing may write to what is purged
 	return result, cmp.Or(err, store.purge(ctx, p.Team().TeamID()))
-}
-
-// perform plays p to its end.
-func perform(ctx context.Context, p *rehearsal.Play) (played, error) {
-	if err := p.Run(ctx); err != nil {
-		return played{}, fmt.Errorf("rehearse: %w", err)
-	}
-	files, err := p.Files(ctx)
-	if err != nil {
-		return played{}, fmt.Errorf("rehearse: %w", err)
-	}
-	return played{channel: words.Harmless(p.Transcript()), files: files}, nil
 }
 
 // A tracer keeps Web API calls as lines of JSON.
