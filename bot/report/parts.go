@@ -23,13 +23,27 @@ type part struct {
 
 // parts has a row for each of flows.Parts.
 var parts = map[string]part{
-	"problem":   {"The problem", problemGist, problemBlocks},
-	"roles":     {"Who does what", rolesGist, Roles},
-	"map":       {"What we assume, in test order", mapGist, mapBlocks},
-	"backlog":   {"What we test, and how", testsGist, Tests},
-	"timebox":   {"The time box", timeboxGist, timeboxBlocks},
-	"questions": {"Questions", questionsGist, questionsBlocks},
-	"actions":   {"Who does what next", actionsGist, func(k flows.Kickoff) []Block { return Actions(k, 25) }},
+	"problem": {"The problem", func(k flows.Kickoff) string {
+		return fmt.Sprintf("%s on the ladder; we work at %s", words.Count(len(k.Framing.Wordings)+1, "wording", "wordings"), words.Rung(words.SettledLevel(k)))
+	}, problemBlocks},
+	"roles": {"Who does what", rolesGist, Roles},
+	"map": {"What we assume, in test order", func(k flows.Kickoff) string {
+		return fmt.Sprintf("%s, %d to test first", words.Count(len(k.Order()), "assumption", "assumptions"), len(k.InZone(engine.TestFirst)))
+	}, mapBlocks},
+	"backlog": {"What we test, and how", testsGist, Tests},
+	"timebox": {"The time box", func(k flows.Kickoff) string {
+		return fmt.Sprintf("%s, with a check-in each %s", words.WeeksText(k.Timebox.Weeks), k.Timebox.Checkin)
+	}, timeboxBlocks},
+	"questions": {"Questions", func(k flows.Kickoff) string {
+		open := len(k.Brief.OpenQuestions())
+		return fmt.Sprintf("%d open, %d answered", open, len(k.Brief.Questions)-open)
+	}, questionsBlocks},
+	"actions": {"Who does what next", func(k flows.Kickoff) string {
+		if n := len(k.StandingActions()); n > 0 {
+			return words.Count(n, "action", "actions")
+		}
+		return "No action yet"
+	}, func(k flows.Kickoff) []Block { return Actions(k, 25) }},
 }
 
 // Name is what a part is called where parts are listed.
@@ -111,10 +125,6 @@ func problemBlocks(k flows.Kickoff) []Block {
 		blocks = append(blocks, Note(text))
 	}
 	return blocks
-}
-
-func problemGist(k flows.Kickoff) string {
-	return fmt.Sprintf("%s on the ladder; we work at %s", words.Count(len(k.Framing.Wordings)+1, "wording", "wordings"), words.Rung(words.SettledLevel(k)))
 }
 
 // Ladder is every wording from broad to narrow, and who could live with it.
@@ -211,10 +221,6 @@ func mapBlocks(k flows.Kickoff) []Block {
 		blocks = append(blocks, para("**Still split:** %s.", words.Listed(last.Splits, 12)))
 	}
 	return append(blocks, MapNotes(*r)...)
-}
-
-func mapGist(k flows.Kickoff) string {
-	return fmt.Sprintf("%s, %d to test first", words.Count(len(k.Order()), "assumption", "assumptions"), len(k.InZone(engine.TestFirst)))
 }
 
 // mostListed is how many assumptions a message lists: the rest stands in the
@@ -471,10 +477,6 @@ func Bars(k flows.Kickoff, most int) Code {
 	return Code(strings.Join(words.FirstOf(engine.Bars(k.Schedule()), most), "\n"))
 }
 
-func timeboxGist(k flows.Kickoff) string {
-	return fmt.Sprintf("%s, with a check-in each %s", words.WeeksText(k.Timebox.Weeks), k.Timebox.Checkin)
-}
-
 // questionsBlocks lists the questions about the brief, the open ones first.
 func questionsBlocks(k flows.Kickoff) []Block {
 	open, answered := k.Brief.OpenQuestions(), []flows.Question{}
@@ -497,16 +499,11 @@ func questionsBlocks(k flows.Kickoff) []Block {
 	}))
 }
 
-func questionsGist(k flows.Kickoff) string {
-	open := len(k.Brief.OpenQuestions())
-	return fmt.Sprintf("%d open, %d answered", open, len(k.Brief.Questions)-open)
-}
-
 // Actions is the first of the actions as they stand in a thread.
 func Actions(k flows.Kickoff, most int) []Block {
 	standing := k.StandingActions()
 	if len(standing) == 0 {
-		return []Block{Para(italic(say("No action has been noted yet.")))}
+		return []Block{Para{{Text: "No action has been noted yet.", Italic: true}}}
 	}
 	return []Block{list(standing, most, func(a flows.Action) Text { return ActionText(k, a) })}
 }
@@ -514,11 +511,4 @@ func Actions(k flows.Kickoff, most int) []Block {
 // ActionText is an action with its owner and day.
 func ActionText(k flows.Kickoff, a flows.Action) Text {
 	return say("%s. **%s**, until %s", clip(a.What, 200), name(k.Name(a.Owner)), dateText(string(a.Due), "Mon 2 Jan"))
-}
-
-func actionsGist(k flows.Kickoff) string {
-	if n := len(k.StandingActions()); n > 0 {
-		return words.Count(n, "action", "actions")
-	}
-	return "No action yet"
 }

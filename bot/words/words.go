@@ -103,11 +103,13 @@ func Number(f engine.Figure) string {
 }
 
 // Days writes a number of days that may be broken: "1 day", "2.5 days".
-func Days(d float64) string {
-	if d == 1 {
-		return "1 day"
+func Days(d float64) string { return figure(engine.Figure(d), "day", "days") }
+
+func figure(f engine.Figure, one, many string) string {
+	if f == 1 {
+		return "1 " + one
 	}
-	return Number(engine.Figure(d)) + " days"
+	return Number(f) + " " + many
 }
 
 // WeeksText: "1 week", "4 weeks".
@@ -139,12 +141,7 @@ func VotesText(t flows.Timebox) string {
 }
 
 // WeeksFigure is a number of weeks that may be broken: "1.5 weeks".
-func WeeksFigure(f engine.Figure) string {
-	if f == 1 {
-		return "1 week"
-	}
-	return Number(f) + " weeks"
-}
+func WeeksFigure(f engine.Figure) string { return figure(f, "week", "weeks") }
 
 // zones are the names of the zones within a sentence, and what each means, so
 // that nobody has to know the word.

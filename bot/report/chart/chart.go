@@ -123,6 +123,10 @@ func mapFont(size vg.Length, weight string) text.Style {
 }
 
 func newMapPlot() *plot.Plot {
+	var ratings []plot.Tick
+	for v := 1; v <= 9; v++ {
+		ratings = append(ratings, plot.Tick{Value: float64(v), Label: fmt.Sprint(v)})
+	}
 	p := plot.New()
 	p.Title.Text = "Grey lines: the middle half of the ratings.  ↔ split   ? few ratings"
 	p.Title.TextStyle.Font = mapFont(13, "").Font
@@ -132,21 +136,10 @@ func newMapPlot() *plot.Plot {
 		axis.Min, axis.Max = 0.5, 9.5
 		axis.Label.TextStyle.Font = mapFont(15, "").Font
 		axis.Tick.Label.Font = mapFont(14, "").Font
-		axis.Tick.Marker = wholeTicks{}
+		axis.Tick.Marker = plot.ConstantTicks(ratings)
 		axis.Padding = 0
 	}
 	return p
-}
-
-// wholeTicks marks the nine ratings.
-type wholeTicks struct{}
-
-func (wholeTicks) Ticks(_, _ float64) []plot.Tick {
-	var ticks []plot.Tick
-	for v := 1; v <= 9; v++ {
-		ticks = append(ticks, plot.Tick{Value: float64(v), Label: fmt.Sprint(v)})
-	}
-	return ticks
 }
 
 // zonePlotter draws the four zones and their names.

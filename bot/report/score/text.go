@@ -95,14 +95,10 @@ func (t *report) section(title string) {
 }
 
 // say writes a paragraph.
-func (t *report) say(format string, args ...any) {
-	for _, line := range words.Wrap(fmt.Sprintf(format, args...), t.options.Width, "") {
-		t.text.WriteString(line + "\n")
-	}
-}
+func (t *report) say(format string, args ...any) { t.title("", format, args...) }
 
 func (t *report) paint(style, text string) string {
-	if !t.options.Colour {
+	if !t.options.Colour || style == "" {
 		return text
 	}
 	return "\x1b[" + style + "m" + text + "\x1b[0m"
