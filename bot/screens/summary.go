@@ -1,6 +1,7 @@
 package screens
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"slices"
@@ -73,8 +74,8 @@ func extrasMessage(p Page, _ string) (Posting, error) {
 	var names []string
 	for _, x := range flows.AllExtras() {
 		if why, missing := k.Extras.Faults[x]; missing {
-			names = append(names, extraName(x))
-			items = append(items, []block.Run{block.Bold("No %s: ", extraName(x)), block.Plain("%s", faultText(x, why))})
+			names = append(names, string(x))
+			items = append(items, []block.Run{block.Bold("No %s: ", string(x)), block.Plain("%s", faultText(x, why))})
 		}
 	}
 	if len(items) == 0 {
@@ -98,35 +99,22 @@ func extrasNote(k flows.Kickoff) string {
 	return "I say this once. At the next check-in I try the canvas again."
 }
 
-func extraName(x flows.Extra) string {
-	if x == flows.ExtraBookmark {
-		return "bookmark"
-	}
-	return "canvas"
+// faultTexts say why an extra is not there, and the fix.
+var faultTexts = map[flows.Fault]string{
+	flows.FaultScope:   "I was not given the right to make one. If you want one, ask whoever looks after your workplace's apps to give me “%s” and install me again.",
+	flows.FaultOff:     "your workplace has switched them off. An admin can switch them on in its settings.",
+	flows.FaultPlan:    "your workplace's plan does not have them for channels.",
+	flows.FaultTaken:   "this channel has one already, with somebody's words on it, and your plan allows no second. I leave theirs as it is.",
+	flows.FaultFull:    "the channel's header is full. Remove one that nobody needs, and add a link to the summary there yourself.",
+	flows.FaultBarred:  "the rules of this channel or workplace do not let me make one. An admin can change that.",
+	flows.FaultLong:    "there is more to say than fits on one. The files in the thread hold all of it.",
+	flows.FaultDeleted: "somebody deleted it, and deleted it again when I had made it anew. So I leave it.",
 }
 
-// faultText says why an extra is not there, and the mend.
 func faultText(x flows.Extra, why flows.Fault) string {
-	switch why {
-	case flows.FaultScope:
-		scope := map[flows.Extra]string{flows.ExtraCanvas: "canvases:write", flows.ExtraBookmark: "bookmarks:write"}[x]
-		return fmt.Sprintf("I was not given the right to make one. If you want one, ask whoever looks after your workplace's apps to give me “%s” and install me again.", scope)
-	case flows.FaultOff:
-		return "your workplace has switched them off. An admin can switch them on in its settings."
-	case flows.FaultPlan:
-		return "your workplace's plan does not have them for channels."
-	case flows.FaultTaken:
-		return "this channel has one already, with somebody's words on it, and your plan allows no second. I leave theirs as it is."
-	case flows.FaultFull:
-		return "the channel's header is full. Remove one that nobody needs, and add a link to the summary there yourself."
-	case flows.FaultBarred:
-		return "the rules of this channel or workplace do not let me make one. An admin can change that."
-	case flows.FaultLong:
-		return "there is more to say than fits on one. The files in the thread hold all of it."
-	case flows.FaultDeleted:
-		return "somebody deleted it, and deleted it again when I had made it anew. So I leave it."
-	}
-	return "it was not taken, without a reason that would help. The log of whoever runs me says more."
+	const unknown = "it was not taken, without a reason that would help. The log of whoever runs me says more."
+	scope := map[flows.Extra]string{flows.ExtraCanvas: "canvases:write", flows.ExtraBookmark: "bookmarks:write"}[x]
+	return strings.Replace(cmp.Or(faultTexts[why], unknown), "%s", scope, 1)
 }
 
 // The preview of the summary, for a lead: each part as it will stand, and from
@@ -261,8 +249,8 @@ func drawPart(p Page, f *block.Form) flows.Intent {
 	if page < len(shown) {
 		f.Add(shown[page]...)
 	}
-	if fact := facts(part); fact != "" {
-		f.Add(block.Note(fact))
+	if stays := revisable[part].stays; stays != "" {
+		f.Add(block.Note(stays))
 	}
 	var ways []block.Option
 	if page < pages-1 {
@@ -399,39 +387,27 @@ func (c change) bytes() int {
 	return block.Size(f.Blocks...)
 }
 
-// changesOf lists what can be changed about a part, the likely first.
-func changesOf(p Page, part string) []change {
-	var all []change
-	switch part {
-	case "problem":
-		all = append(briefChanges(p), problemChange(p))
-	case "roles":
-		all = ringChanges(p)
-	case "backlog":
-		all = testChanges(p)
-	case "timebox":
-		all = markChanges(p)
-	case "questions":
-		all = answerChanges(p)
-	case "actions":
-		all = actionChanges(p)
-	}
-	return append(all, wordChange(p, part))
+// revisable says for each part what can be changed about it, the likely first,
+// and what is nobody's to change. To every part a lead can put a word.
+var revisable = map[string]struct {
+	changes func(Page) []change
+	stays   string
+}{
+	"problem":   {func(p Page) []change { return append(briefChanges(p), problemChange(p)) }, "The ladder stays as people wrote and ticked it."},
+	"roles":     {ringChanges, ""},
+	"map":       {nil, "What people rated stands as it is. You can put a word of yours to it."},
+	"backlog":   {testChanges, "Pass marks, days and kinds of risk stay: they were set before anybody looked."},
+	"timebox":   {markChanges, "The votes and the weeks stay as they were settled."},
+	"questions": {answerChanges, ""},
+	"actions":   {actionChanges, ""},
 }
 
-// facts says what of a part is nobody's to change.
-func facts(part string) string {
-	switch part {
-	case "problem":
-		return "The ladder stays as people wrote and ticked it."
-	case "map":
-		return "What people rated stands as it is. You can put a word of yours to it."
-	case "backlog":
-		return "Pass marks, days and kinds of risk stay: they were set before anybody looked."
-	case "timebox":
-		return "The votes and the weeks stay as they were settled."
+func changesOf(p Page, part string) []change {
+	var all []change
+	if list := revisable[part].changes; list != nil {
+		all = list(p)
 	}
-	return ""
+	return append(all, wordChange(p, part))
 }
 
 // briefChanges are the lead's own texts. What is long takes a page of its own,
