@@ -86,7 +86,7 @@ func TestSocketModeIsOff(t *testing.T) {
 // the platform's lower bound, taken as the limit.
 func TestRatesFollowTheTier(t *testing.T) {
 	for method, perMinute := range map[string]int{
-		"conversations.list": 20, "pins.list": 20, "chat.update": 50, "conversations.info": 50,
+		"users.list": 20, "pins.add": 20, "chat.update": 50, "conversations.info": 50,
 		"users.info": 100, "views.open": 100, "chat.postEphemeral": 100, "conversations.members": 100,
 	} {
 		l := newLab(t, func(c *Config) { c.EnforceRates = true })

@@ -14,7 +14,7 @@ const mostBookmarks = 100
 type Bookmark struct {
 	ID, Channel        string
 	Title, Link, Emoji string
-	Created, Updated   int64 // Unix seconds
+	Created            int64 // Unix seconds
 }
 
 // Bookmarks lists those of a channel, in the order of adding.
@@ -54,38 +54,12 @@ func (w *bookmarks) add(c *channel, a args) (reply, error) {
 	return reply{"bookmark": w.bookmarkJSON(b)}, nil
 }
 
-func bookmarkIn(c *channel, a args) (*Bookmark, error) {
-	for _, b := range c.bookmarks {
-		if b.ID == a.str("bookmark_id") {
-			return b, nil
-		}
-	}
-	return nil, wire.Refuse("not_found")
-}
-
-func (w *bookmarks) edit(c *channel, a args) (reply, error) {
-	b, err := bookmarkIn(c, a)
-	if err != nil {
-		return nil, err
-	}
-	if a.has("link") && !webLink(a.str("link")) {
-		return nil, wire.Refuse("invalid_link")
-	}
-	for key, field := range map[string]*string{"title": &b.Title, "link": &b.Link, "emoji": &b.Emoji} {
-		if a.has(key) {
-			*field = a.str(key)
-		}
-	}
-	b.Updated = w.Now().Unix()
-	return reply{"bookmark": w.bookmarkJSON(b)}, nil
-}
-
 func (w *bookmarks) remove(c *channel, a args) (reply, error) {
-	b, err := bookmarkIn(c, a)
-	if err != nil {
-		return nil, err
+	at := slices.IndexFunc(c.bookmarks, func(b *Bookmark) bool { return b.ID == a.str("bookmark_id") })
+	if at < 0 {
+		return nil, wire.Refuse("not_found")
 	}
-	c.bookmarks = slices.DeleteFunc(c.bookmarks, func(x *Bookmark) bool { return x == b })
+	c.bookmarks = slices.Delete(c.bookmarks, at, at+1)
 	return nil, nil
 }
 
@@ -100,7 +74,7 @@ func (w *bookmarks) list(c *channel, _ args) (reply, error) {
 func (w *bookmarks) bookmarkJSON(b *Bookmark) reply {
 	return reply{
 		"id": b.ID, "channel_id": b.Channel, "title": b.Title, "link": b.Link, "emoji": b.Emoji, "icon_url": "",
-		"type": "link", "entity_id": nil, "date_created": b.Created, "date_updated": b.Updated, "rank": "n",
+		"type": "link", "entity_id": nil, "date_created": b.Created, "date_updated": 0, "rank": "n",
 		"last_updated_by_user_id": w.bot, "last_updated_by_team_id": w.team, "shortcut_id": nil, "app_id": w.app,
 	}
 }

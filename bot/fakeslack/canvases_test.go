@@ -32,14 +32,6 @@ func TestArgumentsMayComeAsMultipart(t *testing.T) {
 	assert.False(t, len(m) != 1 || m[0].Text != "hello", "messages: got %+v", m)
 }
 
-func TestApiTestGivesBackWhatItGot(t *testing.T) {
-	l := newLab(t)
-	r := l.raw("api.test", map[string]any{"foo": "bar"})
-	assert.True(t, r["args"].(map[string]any)["foo"] == "bar", "got %v", r)
-	r = l.raw("api.test", map[string]any{"error": "my_error"})
-	assert.True(t, r["error"] == "my_error", "an error that was asked for: got %v", r)
-}
-
 func TestAPictureNeedsAFileThatIsThere(t *testing.T) {
 	l := newLab(t)
 	picture := func(id string) slack.MsgOption {
@@ -156,19 +148,6 @@ func TestAChannelIsShared(t *testing.T) {
 	}
 }
 
-func TestListsByKindOfChannel(t *testing.T) {
-	l := newLab(t)
-	l.ws.AddChannel(Channel{Name: "crew", Private: true, Members: []string{l.ws.BotUser()}})
-	l.ws.DM(l.ana)
-	_, _, _, err := l.api.OpenConversation(&slack.OpenConversationParameters{Users: []string{l.ana, l.ben}})
-	require.NoError(t, err)
-	for kind, want := range map[string]int{"public_channel": 1, "private_channel": 1, "im": 1, "mpim": 1, "im,mpim": 2} {
-		got, _, err := l.api.GetConversations(&slack.GetConversationsParameters{Types: strings.Split(kind, ",")})
-		assert.NoError(t, err, kind)
-		assert.Len(t, got, want, kind)
-	}
-}
-
 func TestProfilesChange(t *testing.T) {
 	l := newLab(t)
 	u, ok := l.ws.User(l.ana)
@@ -214,17 +193,4 @@ func TestRarerElements(t *testing.T) {
 	assert.NoError(t, err, "rich text: got %s", rich)
 	assert.Contains(t, string(rich), "*literal*", "rich text: got %s", rich)
 	assert.Equal(t, "directmessage", ic.Channel.Name, "name of a private conversation")
-}
-
-func TestAnEphemeralMessageCanBeTakenAway(t *testing.T) {
-	l := newLab(t)
-	button := slack.NewActionBlock("b", slack.NewButtonBlockElement("go", "", slack.NewTextBlockObject("plain_text", "Go", false, false)))
-	ts, err := l.api.PostEphemeral(l.channel, l.ana, slack.MsgOptionBlocks(button))
-	require.NoError(t, err)
-	l.press(l.ana, Where{Channel: l.channel, TS: ts}, "go", blockkit.Value{})
-	_, has := l.bot.payload()["message"]
-	assert.False(t, has, "the payload includes a message that is stored nowhere")
-	_, _, err = l.api.PostMessage("", slack.MsgOptionDeleteOriginal(l.bot.interaction().ResponseURL))
-	require.NoError(t, err)
-	assert.Empty(t, l.ws.Client.Ephemerals(l.channel, l.ana), "ana still sees")
 }

@@ -20,7 +20,6 @@ type Channel struct {
 	Deleted   bool     // gone for everybody; only ChangeChannel sets it
 	ExtShared bool     // shared with another team
 	IM        bool     // the private conversation of the bot and User
-	MPIM      bool     // a private conversation of several
 	User      string   // the person, of an IM
 	Creator   string   // whoever made it
 	Members   []string // in the order of joining
@@ -34,7 +33,6 @@ type channel struct {
 	Channel
 	messages   []*Message
 	ephemerals map[string][]*Message // by the user who sees them
-	pins       []pin
 	bookmarks  []*Bookmark
 	states     map[stateKey]blockkit.State
 }
@@ -139,7 +137,7 @@ func (w *directory) placeFor(user, id string) (*channel, error) {
 func (w *conversations) channelJSON(c *channel) reply {
 	out := reply{
 		"id": c.ID, "created": 0, "creator": c.Creator,
-		"is_channel": !c.IM && !c.MPIM, "is_group": false, "is_im": c.IM, "is_mpim": c.MPIM,
+		"is_channel": !c.IM, "is_group": false, "is_im": c.IM, "is_mpim": false,
 		"is_private": c.Private, "is_archived": c.Archived, "is_general": false,
 		"is_shared": c.ExtShared, "is_ext_shared": c.ExtShared, "is_org_shared": false,
 		"is_pending_ext_shared": c.Invited,

@@ -130,23 +130,13 @@ func (w *messages) ephemeral(c *channel, user string, said content, thread strin
 	return m
 }
 
-// own is a message that the bot may change; refusal is the code for one that
-// is somebody else's.
-func (w *messages) own(c *channel, a args, refusal string) (*Message, error) {
+func (w *messages) update(c *channel, a args) (reply, error) {
 	m := c.find(a.str("ts"))
 	switch {
-	case m == nil, m.Subtype == "tombstone":
+	case m == nil:
 		return nil, wire.Refuse("message_not_found")
 	case m.User != w.bot:
-		return nil, wire.Refuse(refusal)
-	}
-	return m, nil
-}
-
-func (w *messages) update(c *channel, a args) (reply, error) {
-	m, err := w.own(c, a, "cant_update_message")
-	if err != nil {
-		return nil, err
+		return nil, wire.Refuse("cant_update_message")
 	}
 	said, err := w.readContent(a)
 	switch {
@@ -162,15 +152,6 @@ func (w *messages) update(c *channel, a args) (reply, error) {
 	next := w.applyTo(*m, said)
 	c.replace(m, next)
 	return reply{"channel": c.ID, "ts": next.TS, "text": next.Text, "message": w.messageJSON(c, &next, true)}, nil
-}
-
-func (w *messages) delete(c *channel, a args) (reply, error) {
-	m, err := w.own(c, a, "cant_delete_message")
-	if err != nil {
-		return nil, err
-	}
-	c.remove(m)
-	return reply{"channel": c.ID, "ts": m.TS}, nil
 }
 
 func (w *messages) permalink(c *channel, a args) (reply, error) {

@@ -80,7 +80,7 @@ const verificationToken = "rehearsal"
 // placeJSON names a channel in a payload; private conversations have a stock
 // name.
 func placeJSON(c *channel) reply {
-	stock := map[string]string{"im": "directmessage", "mpim": "mpdm", "private_channel": "privategroup"}
+	stock := map[string]string{"im": "directmessage", "private_channel": "privategroup"}
 	return reply{"id": c.ID, "name": cmp.Or(stock[c.kind()], c.Name)}
 }
 

@@ -61,57 +61,6 @@ func TestConversationsInfo(t *testing.T) {
 	wantCode(t, "an unknown channel", err, "channel_not_found")
 }
 
-func TestConversationsOpen(t *testing.T) {
-	l := newLab(t)
-	gone := l.ws.AddUser(User{Deleted: true})
-	open := func(users ...string) (*slack.Channel, bool, error) {
-		c, _, already, err := l.api.OpenConversation(&slack.OpenConversationParameters{Users: users, ReturnIM: true})
-		return c, already, err
-	}
-	c, already, err := open(l.ana)
-	assert.NoError(t, err, "with one person: got %+v, %v", c, already)
-	assert.False(t, already, "with one person: got %+v, %v", c, already)
-	assert.Equal(t, l.ws.DM(l.ana), c.ID, "with one person: got %+v, %v", c, already)
-	assert.Equal(t, l.ana, c.User, "with one person: got %+v, %v", c, already)
-	assert.True(t, c.IsIM, "with one person: got %+v, %v", c, already)
-	_, already, _ = open(l.ana)
-	assert.True(t, already, "opened again: it was not open already")
-	group, _, err := open(l.ana, l.ben)
-	assert.NoError(t, err, "with two: got %+v", group)
-	assert.True(t, group.IsMpIM, "with two: got %+v", group)
-	same, _, _ := open(l.ben, l.ana)
-	assert.Equal(t, group.ID, same.ID, "the same two in another order")
-	for want, users := range map[string][]string{
-		"users_list_not_supplied": nil, "user_not_found": {"U99999999"},
-		"user_disabled": {gone}, "cannot_dm_bot": {l.ws.BotUser()},
-	} {
-		_, _, err := open(users...)
-		wantCode(t, want, err, want)
-	}
-}
-
-func TestConversationsJoinAndList(t *testing.T) {
-	l := newLab(t)
-	public := l.ws.AddChannel(Channel{Name: "public"})
-	l.ws.AddChannel(Channel{Name: "hidden", Private: true})
-	l.ws.AddChannel(Channel{Name: "old", Archived: true})
-	if _, _, _, err := l.api.JoinConversation(public); err != nil {
-		t.Fatal(err)
-	}
-	c, _ := l.ws.Channel(public)
-	assert.Contains(t, c.Members, l.ws.BotUser(), "the bot did not join")
-	if _, warning, _, err := l.api.JoinConversation(public); err != nil || warning != "already_in_channel" {
-		t.Errorf("joined twice: got %q, %v", warning, err)
-	}
-	list, _, err := l.api.GetConversations(&slack.GetConversationsParameters{ExcludeArchived: true})
-	require.NoError(t, err)
-	var names []string
-	for _, c := range list {
-		names = append(names, c.Name)
-	}
-	assert.Equal(t, []string{"ferry", "public"}, names, "open channels")
-}
-
 func TestHistoryAndReplies(t *testing.T) {
 	l := newLab(t)
 	meta := slack.MsgOptionMetadata(slack.SlackMetadata{EventType: "slot", EventPayload: map[string]any{"name": "brief"}})

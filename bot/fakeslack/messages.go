@@ -14,7 +14,6 @@ type Message struct {
 	ThreadTS    string // of the parent; also set on a parent that has replies
 	User        string
 	BotID       string // empty when a person wrote it
-	Subtype     string // "tombstone" for a parent whose replies outlived it
 	Text        string // escaped, as the platform keeps it
 	Blocks      []blockkit.Block
 	Attachments []any
@@ -132,31 +131,12 @@ func replaceIn(list []*Message, old, next *Message) []*Message {
 	return list
 }
 
-// remove deletes m. A parent with replies leaves a placeholder in its place.
-func (c *channel) remove(m *Message) {
-	switch {
-	case m.EphemeralTo != "":
-		c.ephemerals[m.EphemeralTo] = slices.DeleteFunc(c.ephemerals[m.EphemeralTo], func(x *Message) bool { return x == m })
-	case len(c.replies(m.TS)) > 0:
-		c.replace(m, Message{
-			Channel: c.ID, TS: m.TS, ThreadTS: m.TS, User: "USLACKBOT",
-			Subtype: "tombstone", Text: "This message was deleted.",
-		})
-	default:
-		c.messages = slices.DeleteFunc(c.messages, func(x *Message) bool { return x == m })
-	}
-	c.pins = slices.DeleteFunc(c.pins, func(p pin) bool { return p.ts == m.TS })
-}
-
 // messageJSON is the message as history and payloads show it.
 func (w *messages) messageJSON(c *channel, m *Message, withMetadata bool) reply {
 	out := reply{"type": "message", "ts": m.TS, "user": m.User, "text": m.Text, "team": w.team}
 	if m.BotID != "" {
 		out["bot_id"], out["app_id"] = m.BotID, w.app
 		out["bot_profile"] = reply{"id": w.botID, "app_id": w.app, "name": w.cfg.BotName, "team_id": w.team, "deleted": false, "updated": 0}
-	}
-	if m.Subtype != "" {
-		out["subtype"] = m.Subtype
 	}
 	if len(m.Blocks) > 0 {
 		out["blocks"] = m.Blocks

@@ -4,8 +4,6 @@ import (
 	"cmp"
 	"regexp"
 	"strings"
-
-	"soundings/bot/fakeslack/wire"
 )
 
 // table is the Web API as this team speaks it: the tier and the
@@ -13,14 +11,12 @@ import (
 // each method's page.
 func (w *webAPI) table(dir *directory, messages *messages, views *views, canvases *canvases) map[string]method {
 	conversations := &conversations{core: w.core, dir: dir, canvases: canvases, messages: messages}
-	pins := &pins{core: w.core, messages: messages}
 	bookmarks := &bookmarks{w.core}
 	look := []string{"channels:read", "groups:read", "im:read", "mpim:read"}
 	history := []string{"channels:history", "groups:history", "im:history", "mpim:history"}
 	write := []string{"chat:write"}
 	filing, canvas := []string{"files:write"}, []string{"canvases:write"}
 	return map[string]method{
-		"api.test":        {tier: tier4, run: w.apiTest},
 		"oauth.v2.access": {tier: tier4, token: noToken, run: w.install.oauthAccess},
 
 		"auth.test": {tier: tierSpecial, run: w.authTest},
@@ -30,14 +26,10 @@ func (w *webAPI) table(dir *directory, messages *messages, views *views, canvase
 		"chat.postMessage":   {tier: tierPosting, scopes: write, run: at("channel", dir.target, messages.post)},
 		"chat.postEphemeral": {tier: tier4, scopes: write, run: at("channel", dir.joined, messages.postEphemeral)},
 		"chat.update":        {tier: tier3, scopes: write, run: at("channel", dir.visible, messages.update)},
-		"chat.delete":        {tier: tier3, scopes: write, run: at("channel", dir.visible, messages.delete)},
 		"chat.getPermalink":  {tier: tierSpecial, run: at("channel", dir.visible, messages.permalink)},
 
 		"conversations.info":            {tier: tier3, scopes: look, run: at("channel", dir.visible, conversations.info)},
-		"conversations.list":            {tier: tier2, scopes: look, run: conversations.list},
 		"conversations.members":         {tier: tier4, scopes: look, run: at("channel", dir.visible, conversations.members)},
-		"conversations.open":            {tier: tier3, scopes: []string{"im:write", "mpim:write"}, run: conversations.open},
-		"conversations.join":            {tier: tier3, scopes: []string{"channels:join"}, run: at("channel", dir.visible, conversations.join)},
 		"conversations.history":         {tier: tier3, scopes: history, run: at("channel", dir.joined, conversations.history)},
 		"conversations.replies":         {tier: tier3, scopes: history, run: at("channel", dir.joined, conversations.replies)},
 		"conversations.canvases.create": {tier: tier2, scopes: canvas, run: at("channel_id", dir.joined, canvases.createIn)},
@@ -54,14 +46,11 @@ func (w *webAPI) table(dir *directory, messages *messages, views *views, canvase
 
 		"files.getUploadURLExternal":   {tier: tier4, scopes: filing, run: w.uploads.getUploadURL},
 		"files.completeUploadExternal": {tier: tier4, scopes: filing, run: w.uploads.completeUpload},
-		"files.info":                   {tier: tier4, scopes: []string{"files:read"}, run: w.uploads.filesInfo},
 
-		"pins.add":    {tier: tier2, scopes: []string{"pins:write"}, run: at("channel", dir.joined, pins.add)},
-		"pins.remove": {tier: tier2, scopes: []string{"pins:write"}, run: at("channel", dir.joined, pins.remove)},
-		"pins.list":   {tier: tier2, scopes: []string{"pins:read"}, run: at("channel", dir.joined, pins.list)},
+		"pins.add":    {tier: tier2, scopes: []string{"pins:write"}, run: at("channel", dir.joined, pin(true))},
+		"pins.remove": {tier: tier2, scopes: []string{"pins:write"}, run: at("channel", dir.joined, pin(false))},
 
 		"bookmarks.add":    {tier: tier2, scopes: []string{"bookmarks:write"}, run: at("channel_id", dir.joined, bookmarks.add)},
-		"bookmarks.edit":   {tier: tier2, scopes: []string{"bookmarks:write"}, run: at("channel_id", dir.joined, bookmarks.edit)},
 		"bookmarks.remove": {tier: tier2, scopes: []string{"bookmarks:write"}, run: at("channel_id", dir.joined, bookmarks.remove)},
 		"bookmarks.list":   {tier: tier3, scopes: []string{"bookmarks:read"}, run: at("channel_id", dir.joined, bookmarks.list)},
 
@@ -80,13 +69,6 @@ func at(key string, find func(id string) (*channel, error), run func(*channel, a
 		}
 		return run(c, a)
 	}
-}
-
-func (w *webAPI) apiTest(a args) (reply, error) {
-	if code := a.str("error"); code != "" {
-		return nil, wire.Refuse(code)
-	}
-	return reply{"args": a.values}, nil
 }
 
 func (w *webAPI) authTest(args) (reply, error) {

@@ -3,6 +3,7 @@ package fakeslack
 import (
 	"context"
 	"fmt"
+	"maps"
 	"slices"
 	"time"
 
@@ -49,25 +50,21 @@ func (w *Team) Files() []File {
 	w.mu.Lock()
 	defer w.mu.Unlock()
 	var out []File
-	for _, id := range w.files.ids {
+	for _, id := range slices.Sorted(maps.Keys(w.files.byID)) {
 		if f := w.files.byID[id]; f.done {
-			out = append(out, f.snapshot())
+			out = append(out, *f)
 		}
 	}
 	return out
 }
 
-// Pins lists the pinned messages of a channel, newest pin first.
+// Pins lists the pinned messages of a channel.
 func (w *Team) Pins(channelID string) []Message {
 	w.mu.Lock()
 	defer w.mu.Unlock()
-	c, ok := w.dir.channels[channelID]
-	if !ok {
-		return nil
-	}
 	var out []Message
-	for _, p := range slices.Backward(c.pins) {
-		if m := c.find(p.ts); m != nil {
+	for _, m := range w.dir.at(channelID).messages {
+		if m.Pinned {
 			out = append(out, *m)
 		}
 	}

@@ -84,13 +84,6 @@ func (w *replies) answerTo(u *replyURL, a args) error {
 		return wire.Refuse("channel_not_found")
 	}
 	source := c.findFor(u.user, u.source)
-	if a.flag("delete_original") {
-		if source == nil {
-			return wire.Refuse("message_not_found")
-		}
-		c.remove(source)
-		return nil
-	}
 	said, err := w.messages.readContent(a)
 	switch {
 	case err != nil:

@@ -92,7 +92,7 @@ func NewTeam(c Config) *Team {
 	t := &Team{core: w, Faults: newFaultCounter(w.cfg.Faults)}
 	t.connect()
 	t.dir = newDirectory(w)
-	t.files = &files{core: w, dir: t.dir, byID: map[string]*File{}}
+	t.files = &files{core: w, byID: map[string]*File{}}
 	t.canvases = &canvases{core: w, dir: t.dir, byID: map[string]*Canvas{}}
 	said := &messages{core: w, dir: t.dir, files: t.files}
 	shown := newViews(w, t.dir, t.files)

@@ -10,7 +10,6 @@ import (
 	"net/url"
 	"regexp"
 	"strconv"
-	"strings"
 
 	"soundings/bot/fakeslack/wire"
 )
@@ -40,7 +39,6 @@ func (w *uploads) getUploadURL(a args) (reply, error) {
 		Type: mediaType(name), User: w.bot, Size: n,
 	}
 	w.files.byID[f.ID] = f
-	w.files.ids = append(w.files.ids, f.ID)
 	return reply{"upload_url": a.base + w.path() + "/upload/" + f.ID, "file_id": f.ID}, nil
 }
 
@@ -99,35 +97,27 @@ func uploadedBytes(rw http.ResponseWriter, r *http.Request) ([]byte, error) {
 
 // completeUpload is the third step: the files get their titles and are shown
 // in a channel. Without one they stay private. The answer does not say which
-// message shows them; files.info does.
+// message shows them.
 func (w *uploads) completeUpload(a args) (reply, error) {
 	files, err := w.uploaded(a)
 	if err != nil {
 		return nil, err
 	}
-	places, err := w.uploadPlaces(a)
+	c, thread, err := w.uploadPlace(a)
 	if err != nil {
 		return nil, err
 	}
-	said, err := w.uploadContent(a)
-	if err != nil {
-		return nil, err
-	}
-	threads := make([]string, len(places))
-	for i, c := range places {
-		if threads[i], err = threadFor(c, a.str("thread_ts")); err != nil {
-			return nil, err
-		}
-	}
-	for _, f := range files {
-		f.done = true
-	}
-	for i, c := range places {
-		w.shareFiles(c, files, said, threads[i])
-	}
+	var ids []string
 	out := make([]reply, 0, len(files))
 	for _, f := range files {
+		f.done = true
+		ids = append(ids, f.ID)
 		out = append(out, reply{"id": f.ID, "title": f.Title})
+	}
+	if c != nil {
+		m := w.messages.newMessage(content{})
+		m.ThreadTS, m.Files = thread, ids
+		c.add(m)
 	}
 	return reply{"files": out}, nil
 }
@@ -154,53 +144,24 @@ func (w *uploads) uploaded(a args) ([]*File, error) {
 	return out, nil
 }
 
-func (w *uploads) uploadPlaces(a args) ([]*channel, error) {
-	ids := strings.FieldsFunc(a.str("channels"), func(r rune) bool { return r == ',' })
-	if id := a.str("channel_id"); id != "" {
-		if !channelPattern.MatchString(id) {
-			return nil, wire.Refuse("invalid_arguments", "must match the following pattern: "+channelPattern.String()+" [json-pointer:/channel_id]")
-		}
-		ids = append(ids, id)
+// uploadPlace is where the files are to be shown; there is no channel where
+// they stay private.
+func (w *uploads) uploadPlace(a args) (c *channel, thread string, err error) {
+	id := a.str("channel_id")
+	switch {
+	case id == "":
+		return nil, "", nil
+	case !channelPattern.MatchString(id):
+		return nil, "", wire.Refuse("invalid_arguments", "must match the following pattern: "+channelPattern.String()+" [json-pointer:/channel_id]")
 	}
-	var out []*channel
-	for _, id := range ids {
-		c, err := w.dir.target(id)
-		if err != nil {
-			return nil, err
-		}
-		if err := w.dir.mayPost(c); err != nil {
-			return nil, err
-		}
-		out = append(out, c)
+	if c, err = w.dir.target(id); err == nil {
+		err = w.dir.mayPost(c)
 	}
-	return out, nil
-}
-
-// uploadContent is what stands above the files. Blocks count only when there
-// is no comment.
-func (w *uploads) uploadContent(a args) (content, error) {
-	if comment := a.str("initial_comment"); comment != "" {
-		return content{text: comment, hasText: true}, nil
+	if err != nil {
+		return nil, "", err
 	}
-	return w.messages.readContent(args{values: map[string]any{"blocks": a.values["blocks"]}})
-}
-
-func (w *uploads) shareFiles(c *channel, files []*File, said content, thread string) {
-	m := w.messages.newMessage(said)
-	m.ThreadTS = thread
-	for _, f := range files {
-		m.Files = append(m.Files, f.ID)
-		f.Shared = append(f.Shared, Share{Channel: c.ID, TS: m.TS, ThreadTS: thread})
-	}
-	c.add(m)
-}
-
-func (w *uploads) filesInfo(a args) (reply, error) {
-	f, ok := w.files.byID[a.str("file")]
-	if !ok || !f.done {
-		return nil, wire.Refuse("file_not_found")
-	}
-	return reply{"file": w.files.fileJSON(f), "comments": []any{}, "response_metadata": nextCursor("")}, nil
+	thread, err = threadFor(c, a.str("thread_ts"))
+	return c, thread, err
 }
 
 // serveFile gives a completed upload back.

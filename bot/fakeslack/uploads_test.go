@@ -21,7 +21,7 @@ func TestAFileInThreeSteps(t *testing.T) {
 	parent := l.post(slack.MsgOptionText("summary", false))
 	f, err := l.api.UploadFile(slack.UploadFileParameters{
 		Filename: "map.png", Title: "Map", AltTxt: "Two assumptions, one of them untested", Content: "pixels", FileSize: 6,
-		Channel: l.channel, ThreadTimestamp: parent, InitialComment: "The map",
+		Channel: l.channel, ThreadTimestamp: parent,
 	})
 	require.NoError(t, err)
 	files := l.ws.Files()
@@ -35,12 +35,13 @@ func TestAFileInThreeSteps(t *testing.T) {
 	messages := l.ws.Messages(l.channel)
 	shown := messages[len(messages)-1]
 	assert.Equal(t, []string{f.ID}, shown.Files, "message with the file: got %+v", shown)
-	assert.Equal(t, "The map", shown.Text, "message with the file: got %+v", shown)
 	assert.Equal(t, parent, shown.ThreadTS, "message with the file: got %+v", shown)
-	info, _, _, err := l.api.GetFileInfo(f.ID, 0, 0)
-	assert.False(t, err != nil || info.Shares.Public[l.channel][0].Ts != shown.TS, "info: got %+v, %v, want the share %s", info, err, shown.TS)
+	thread, _, _, err := l.api.GetConversationReplies(&slack.GetConversationRepliesParameters{ChannelID: l.channel, Timestamp: parent})
+	require.NoError(t, err, "thread")
+	require.Len(t, thread, 2, "thread")
+	require.Len(t, thread[1].Files, 1, "files in the thread")
 	var back bytes.Buffer
-	assert.NoError(t, l.api.GetFile(info.URLPrivate, &back), "read back")
+	assert.NoError(t, l.api.GetFile(thread[1].Files[0].URLPrivate, &back), "read back")
 	assert.Equal(t, "pixels", back.String(), "read back")
 }
 
@@ -80,7 +81,8 @@ func TestAFileMayComeAsTheBareBody(t *testing.T) {
 		assert.True(t, l.raw("files.completeUploadExternal", c.args)["error"] == c.want, c.rule)
 	}
 	f := l.ws.Files()
-	assert.False(t, len(f) != 1 || len(f[0].Shared) != 0 || f[0].Title != "Check-ins" || f[0].Type != "text/calendar", "files: got %+v", f)
+	assert.Len(t, l.ws.Messages(l.channel), 0, "a private file is shown")
+	assert.False(t, len(f) != 1 || f[0].Title != "Check-ins" || f[0].Type != "text/calendar", "files: got %+v", f)
 }
 
 func TestPins(t *testing.T) {
@@ -93,8 +95,6 @@ func TestPins(t *testing.T) {
 	wantCode(t, "an unknown ts", l.api.AddPin(l.channel, slack.NewRefToMessage(l.channel, "1.000000")), "message_not_found")
 	pins := l.ws.Pins(l.channel)
 	assert.False(t, len(pins) != 1 || pins[0].TS != ts || !pins[0].Pinned, "pins: got %+v", pins)
-	items, _, err := l.api.ListPins(l.channel)
-	assert.False(t, err != nil || len(items) != 1 || items[0].Message.Timestamp != ts, "list: got %+v, %v", items, err)
 	require.NoError(t, l.api.RemovePin(l.channel, item))
 	wantCode(t, "unpinned twice", l.api.RemovePin(l.channel, item), "no_pin")
 }
@@ -112,13 +112,8 @@ func TestBookmarks(t *testing.T) {
 	wantCode(t, "not a link", err, "invalid_bookmark_type")
 	_, err = add("x", "link", "javascript:alert(1)")
 	wantCode(t, "a link that is none", err, "invalid_link")
-	title := "Summary, final"
-	b, err = l.api.EditBookmark(l.channel, b.ID, slack.EditBookmarkParameters{Title: &title})
-	assert.NoError(t, err, "edited: got %+v", b)
-	assert.Equal(t, title, b.Title, "edited: got %+v", b)
-	assert.Equal(t, "https://example.org/a", b.Link, "edited: got %+v", b)
 	got := l.ws.Bookmarks(l.channel)
-	assert.False(t, len(got) != 1 || got[0].Title != title, "bookmarks: got %+v", got)
+	assert.False(t, len(got) != 1 || got[0].Title != "Summary" || got[0].Link != "https://example.org/a", "bookmarks: got %+v", got)
 	require.NoError(t, l.api.RemoveBookmark(l.channel, b.ID))
 	wantCode(t, "removed twice", l.api.RemoveBookmark(l.channel, b.ID), "not_found")
 	list, err := l.api.ListBookmarks(l.channel)
@@ -191,12 +186,6 @@ func TestWhatAResponseURLCanDo(t *testing.T) {
 	m, _ := l.ws.Message(l.channel, ts)
 	assert.Equal(t, "done", m.Text, "replaced: got %+v", m)
 	assert.Empty(t, m.Blocks, "replaced: got %+v", m)
-	ts, address = pressed()
-	if _, _, err := l.api.PostMessage("", slack.MsgOptionDeleteOriginal(address)); err != nil {
-		t.Fatal(err)
-	}
-	_, ok := l.ws.Message(l.channel, ts)
-	assert.False(t, ok, "the original was not deleted")
 	_, address = pressed()
 	if _, _, err := l.api.PostMessage("", slack.MsgOptionResponseURL(address, "in_channel"), slack.MsgOptionText("for all", false)); err != nil {
 		t.Fatal(err)

@@ -191,7 +191,7 @@ func (p *painter) people(_ blockkit.Placed) []drawnOption {
 func (p *painter) channels(_ blockkit.Placed) []drawnOption {
 	var out []drawnOption
 	for _, c := range p.ws.Channels() {
-		if seen := !c.Private || slices.Contains(c.Members, p.viewer.ID); seen && !c.IM && !c.MPIM && !c.Archived {
+		if seen := !c.Private || slices.Contains(c.Members, p.viewer.ID); seen && !c.IM && !c.Archived {
 			out = append(out, drawnOption{Text: "#" + c.Name, Value: c.ID})
 		}
 	}

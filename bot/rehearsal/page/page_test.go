@@ -286,7 +286,7 @@ func TestAddressesThatLeadNowhere(t *testing.T) {
 	t.Parallel()
 	v := newVisitor(t, "ines")
 	for _, path := range []string{"/as/nobody/home", "/as/soundings/home", "/as/ines/in/C99999999", "/as/ines/in/" + v.channel() + "/1.000000",
-		"/as/ines/in/" + v.page.Team().DM(v.page.Team().Users()[2].ID), "/file/F99999999/x.png"} {
+		"/as/ines/in/" + v.page.Team().DM(v.page.Team().Users()[2].ID), "/files/F99999999/x.png"} {
 		resp, err := http.Get(v.url + path)
 		require.NoError(t, err)
 		_ = resp.Body.Close()

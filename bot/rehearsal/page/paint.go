@@ -197,5 +197,5 @@ func (p *painter) picture(o map[string]any) *drawnPicture {
 	return d
 }
 
-// filePath is where the page serves a file.
-func filePath(f fakeslack.File) string { return "/file/" + f.ID + "/" + url.PathEscape(f.Name) }
+// filePath is where the team beside the page serves a file.
+func filePath(f fakeslack.File) string { return "/files/" + f.ID + "/" + url.PathEscape(f.Name) }

@@ -63,7 +63,7 @@ type drawnMessage struct {
 	ID, At, Channel, TS, Who string
 	Time, ISO                string
 	Bot, Mine, Pinned        bool
-	Private, Edited, Gone    bool
+	Private, Edited          bool
 	Text                     template.HTML
 	Blocks                   []drawnBlock
 	Files                    []drawnFile
@@ -318,7 +318,7 @@ func (p *Page) message(who fakeslack.User, c fakeslack.Channel, m fakeslack.Mess
 		ID: messageID(m.TS), At: "message:" + c.ID + ":" + m.TS, Channel: c.ID, TS: m.TS,
 		Who: cmp.Or(author.RealName, "The workspace"), Bot: author.Bot, Mine: m.User == who.ID,
 		Time: at.Format("Mon 2 Jan, 15:04"), ISO: at.UTC().Format(time.RFC3339),
-		Pinned: m.Pinned, Private: m.EphemeralTo != "", Edited: m.Edited != nil, Gone: m.Subtype == "tombstone",
+		Pinned: m.Pinned, Private: m.EphemeralTo != "", Edited: m.Edited != nil,
 		Files: filesOf(ws, m),
 	}
 	if len(m.Blocks) > 0 {
@@ -329,7 +329,7 @@ func (p *Page) message(who fakeslack.User, c fakeslack.Channel, m fakeslack.Mess
 	if len(m.Attachments) > 0 {
 		paint.fault("attachments")
 	}
-	if !d.Private && !d.Gone {
+	if !d.Private {
 		d.Shortcuts = p.shortcuts["message"]
 		d.Thread = "/as/" + who.Name + "/in/" + c.ID + "/" + m.TS
 	}
