@@ -16,24 +16,24 @@ type conversations struct {
 	messages *messages
 }
 
-func (w *conversations) info(c *channel, _ args) (reply, error) {
-	return reply{"channel": w.channelJSON(c)}, nil
+func (cv *conversations) info(c *channel, _ args) (reply, error) {
+	return reply{"channel": cv.channelJSON(c)}, nil
 }
 
 // ofUser lists the conversations that somebody is in, without a user those of
 // the bot. Private ones are shown only where the bot is in them as well (from
 // memory of the method's page).
-func (w *conversations) ofUser(a args) (reply, error) {
-	user := cmp.Or(a.str("user"), w.bot)
-	if _, ok := w.dir.users[user]; !ok {
+func (cv *conversations) ofUser(a args) (reply, error) {
+	user := cmp.Or(a.str("user"), cv.bot)
+	if _, ok := cv.dir.users[user]; !ok {
 		return nil, wire.Refuse("user_not_found")
 	}
 	types := strings.Split(cmp.Or(a.str("types"), "public_channel"), ",")
 	var all []reply
-	for _, id := range w.dir.channelIDs {
-		c, err := w.dir.visible(id)
+	for _, id := range cv.dir.channelIDs {
+		c, err := cv.dir.visible(id)
 		if err == nil && c.Has(user) && slices.Contains(types, c.kind()) && !(c.Archived && a.flag("exclude_archived")) {
-			all = append(all, w.channelJSON(c))
+			all = append(all, cv.channelJSON(c))
 		}
 	}
 	shown, next, err := page(a, all, 100, 999)
@@ -56,7 +56,7 @@ func (c *channel) kind() string {
 
 // members lists them in the order of joining, bots included, a hundred at a
 // time unless told otherwise.
-func (w *conversations) members(c *channel, a args) (reply, error) {
+func (cv *conversations) members(c *channel, a args) (reply, error) {
 	shown, next, err := page(a, c.Members, 100, 1000)
 	if err != nil {
 		return nil, err
@@ -66,25 +66,25 @@ func (w *conversations) members(c *channel, a args) (reply, error) {
 
 // history gives what stands in the channel itself, newest
 // first. Replies are not in it unless they were broadcast.
-func (w *conversations) history(c *channel, a args) (reply, error) {
+func (cv *conversations) history(c *channel, a args) (reply, error) {
 	var all []*Message
 	for _, m := range slices.Backward(c.messages) {
 		if (!m.InThread() || m.Broadcast) && within(a, m.TS) {
 			all = append(all, m)
 		}
 	}
-	return w.messagePage(c, all, a)
+	return cv.messagePage(c, all, a)
 }
 
 // replies gives a thread: its parent, then the replies, oldest
 // first. Each page starts with the parent only on the first.
-func (w *conversations) replies(c *channel, a args) (reply, error) {
+func (cv *conversations) replies(c *channel, a args) (reply, error) {
 	parent := c.find(a.str("ts"))
 	if parent == nil {
 		return nil, wire.Refuse("thread_not_found")
 	}
 	if parent.InThread() {
-		return w.messagePage(c, []*Message{parent}, a)
+		return cv.messagePage(c, []*Message{parent}, a)
 	}
 	all := []*Message{parent}
 	for _, m := range c.replies(parent.TS) {
@@ -92,7 +92,7 @@ func (w *conversations) replies(c *channel, a args) (reply, error) {
 			all = append(all, m)
 		}
 	}
-	return w.messagePage(c, all, a)
+	return cv.messagePage(c, all, a)
 }
 
 // within reports whether ts lies in the span asked for. The ends count only
@@ -105,14 +105,14 @@ func within(a args, ts string) bool {
 	return (oldest == "" || oldest == "0" || ts > oldest) && (latest == "" || ts < latest)
 }
 
-func (w *conversations) messagePage(c *channel, all []*Message, a args) (reply, error) {
+func (cv *conversations) messagePage(c *channel, all []*Message, a args) (reply, error) {
 	shown, next, err := page(a, all, 100, 1000)
 	if err != nil {
 		return nil, err
 	}
 	messages := make([]reply, 0, len(shown))
 	for _, m := range shown {
-		messages = append(messages, w.messages.messageJSON(c, m, a.flag("include_all_metadata")))
+		messages = append(messages, cv.messages.messageJSON(c, m, a.flag("include_all_metadata")))
 	}
 	return reply{
 		"messages": messages, "has_more": next["next_cursor"] != "", "pin_count": c.pinned(), "response_metadata": next,

@@ -25,20 +25,20 @@ type files struct {
 }
 
 // File looks a completed upload up.
-func (w *Team) File(id string) (File, bool) { return w.files.completed(id) }
+func (t *Team) File(id string) (File, bool) { return t.files.completed(id) }
 
-func (w *files) completed(id string) (File, bool) {
-	w.mu.Lock()
-	defer w.mu.Unlock()
-	if !w.uploadedFile(id) {
+func (fs *files) completed(id string) (File, bool) {
+	fs.mu.Lock()
+	defer fs.mu.Unlock()
+	if !fs.uploadedFile(id) {
 		return File{}, false
 	}
-	return *w.byID[id], true
+	return *fs.byID[id], true
 }
 
 // uploadedFile reports whether an upload was completed.
-func (w *files) uploadedFile(id string) bool {
-	f, ok := w.byID[id]
+func (fs *files) uploadedFile(id string) bool {
+	f, ok := fs.byID[id]
 	return ok && f.done
 }
 
@@ -53,23 +53,23 @@ func mediaType(name string) string {
 	return cmp.Or(mediaTypes[strings.ToLower(path.Ext(name))], "application/octet-stream")
 }
 
-func (w *files) filesJSON(ids []string) []reply {
+func (fs *files) filesJSON(ids []string) []reply {
 	out := make([]reply, 0, len(ids))
 	for _, id := range ids {
-		if f, ok := w.byID[id]; ok {
-			out = append(out, w.fileJSON(f))
+		if f, ok := fs.byID[id]; ok {
+			out = append(out, fs.fileJSON(f))
 		}
 	}
 	return out
 }
 
-func (w *files) fileJSON(f *File) reply {
-	link := w.baseURL + "/files/" + f.ID + "/" + url.PathEscape(f.Name)
+func (fs *files) fileJSON(f *File) reply {
+	link := fs.baseURL + "/files/" + f.ID + "/" + url.PathEscape(f.Name)
 	out := reply{
 		"id": f.ID, "name": f.Name, "title": f.Title, "mimetype": f.Type,
 		"filetype": strings.TrimPrefix(path.Ext(f.Name), "."), "size": f.Size, "user": f.User,
 		"url_private": link, "url_private_download": link,
-		"permalink": w.siteURL() + "/files/" + f.User + "/" + f.ID, "mode": "hosted", "is_external": false,
+		"permalink": fs.siteURL() + "/files/" + f.User + "/" + f.ID, "mode": "hosted", "is_external": false,
 	}
 	if f.AltText != "" {
 		out["alt_txt"] = f.AltText

@@ -28,24 +28,24 @@ type uploads struct {
 
 // getUploadURL is the first of three steps. The address is on the host that
 // was called: slack-go sends its token nowhere else.
-func (w *uploads) getUploadURL(a args) (reply, error) {
+func (up *uploads) getUploadURL(a args) (reply, error) {
 	name, size := a.str("filename"), a.str("length")
 	n, err := strconv.Atoi(size)
 	if name == "" || err != nil || n < 1 {
 		return nil, wire.Refuse("invalid_arguments", "`filename` and a `length` of 1 or more are required")
 	}
 	f := &File{
-		ID: w.nextID("F"), Name: name, Title: name, AltText: a.str("alt_txt"),
-		Type: mediaType(name), User: w.bot, Size: n,
+		ID: up.nextID("F"), Name: name, Title: name, AltText: a.str("alt_txt"),
+		Type: mediaType(name), User: up.bot, Size: n,
 	}
-	w.files.byID[f.ID] = f
-	return reply{"upload_url": a.base + w.path() + "/upload/" + f.ID, "file_id": f.ID}, nil
+	up.files.byID[f.ID] = f
+	return reply{"upload_url": a.base + up.path() + "/upload/" + f.ID, "file_id": f.ID}, nil
 }
 
 // path is what stands between the host and the addresses that are handed out,
 // where several teams share one host.
-func (w *uploads) path() string {
-	u, err := url.Parse(w.baseURL)
+func (up *uploads) path() string {
+	u, err := url.Parse(up.baseURL)
 	if err != nil {
 		return ""
 	}
@@ -54,15 +54,15 @@ func (w *uploads) path() string {
 
 // serveUpload is the second step: the bytes, as a multipart field or as the
 // body itself. The platform asks for no token here.
-func (w *uploads) serveUpload(rw http.ResponseWriter, r *http.Request) {
+func (up *uploads) serveUpload(rw http.ResponseWriter, r *http.Request) {
 	content, err := uploadedBytes(rw, r)
 	if err != nil {
 		http.Error(rw, "the upload could not be read", http.StatusBadRequest)
 		return
 	}
-	w.mu.Lock()
-	defer w.mu.Unlock()
-	f, ok := w.files.byID[r.PathValue("file")]
+	up.mu.Lock()
+	defer up.mu.Unlock()
+	f, ok := up.files.byID[r.PathValue("file")]
 	switch {
 	case !ok || f.done:
 		http.Error(rw, "no upload was announced here", http.StatusNotFound)
@@ -98,12 +98,12 @@ func uploadedBytes(rw http.ResponseWriter, r *http.Request) ([]byte, error) {
 // completeUpload is the third step: the files get their titles and are shown
 // in a channel. Without one they stay private. The answer does not say which
 // message shows them.
-func (w *uploads) completeUpload(a args) (reply, error) {
-	files, err := w.uploaded(a)
+func (up *uploads) completeUpload(a args) (reply, error) {
+	files, err := up.uploaded(a)
 	if err != nil {
 		return nil, err
 	}
-	c, thread, err := w.uploadPlace(a)
+	c, thread, err := up.uploadPlace(a)
 	if err != nil {
 		return nil, err
 	}
@@ -115,7 +115,7 @@ func (w *uploads) completeUpload(a args) (reply, error) {
 		out = append(out, reply{"id": f.ID, "title": f.Title})
 	}
 	if c != nil {
-		m := w.messages.newMessage(content{})
+		m := up.messages.newMessage(content{})
 		m.ThreadTS, m.Files = thread, ids
 		c.add(m)
 	}
@@ -124,7 +124,7 @@ func (w *uploads) completeUpload(a args) (reply, error) {
 
 // uploaded finds the files named, each with its bytes, and gives them their
 // titles.
-func (w *uploads) uploaded(a args) ([]*File, error) {
+func (up *uploads) uploaded(a args) ([]*File, error) {
 	named, ok := a.values["files"].([]any)
 	if !ok || len(named) == 0 {
 		return nil, wire.Refuse("invalid_arguments", "missing required field: files")
@@ -132,7 +132,7 @@ func (w *uploads) uploaded(a args) ([]*File, error) {
 	var out []*File
 	for _, n := range named {
 		o, _ := n.(map[string]any)
-		f, ok := w.files.byID[wire.Str(o, "id")]
+		f, ok := up.files.byID[wire.Str(o, "id")]
 		if !ok || f.Content == nil || f.done {
 			return nil, wire.Refuse("file_not_found")
 		}
@@ -146,7 +146,7 @@ func (w *uploads) uploaded(a args) ([]*File, error) {
 
 // uploadPlace is where the files are to be shown; there is no channel where
 // they stay private.
-func (w *uploads) uploadPlace(a args) (c *channel, thread string, err error) {
+func (up *uploads) uploadPlace(a args) (c *channel, thread string, err error) {
 	id := a.str("channel_id")
 	switch {
 	case id == "":
@@ -154,8 +154,8 @@ func (w *uploads) uploadPlace(a args) (c *channel, thread string, err error) {
 	case !channelPattern.MatchString(id):
 		return nil, "", wire.Refuse("invalid_arguments", "must match the following pattern: "+channelPattern.String()+" [json-pointer:/channel_id]")
 	}
-	if c, err = w.dir.target(id); err == nil {
-		err = w.dir.mayPost(c)
+	if c, err = up.dir.target(id); err == nil {
+		err = up.dir.mayPost(c)
 	}
 	if err != nil {
 		return nil, "", err
@@ -165,13 +165,13 @@ func (w *uploads) uploadPlace(a args) (c *channel, thread string, err error) {
 }
 
 // serveFile gives a completed upload back.
-func (w *uploads) serveFile(rw http.ResponseWriter, r *http.Request) {
-	f, ok := w.files.completed(r.PathValue("file"))
+func (up *uploads) serveFile(rw http.ResponseWriter, r *http.Request) {
+	f, ok := up.files.completed(r.PathValue("file"))
 	if !ok {
 		http.NotFound(rw, r)
 		return
 	}
 	rw.Header().Set("Content-Type", f.Type)
 	rw.Header().Set("X-Content-Type-Options", "nosniff")
-	_, _ = rw.Write(f.Content) // a reader that has gone is its own problem
+	_, _ = rw.Write(f.Content) // the reader may have gone
 }

@@ -122,7 +122,7 @@ func (p *Page) Close() {
 // Team is what the page shows.
 func (p *Page) Team() *fakeslack.Team { return p.room.Team() }
 
-// Handler serves the page, and beside it everything that the workspace
+// Handler serves the page, and beside it everything that the team
 // serves: the Web API among it.
 func (p *Page) Handler() http.Handler {
 	mux := http.NewServeMux()
