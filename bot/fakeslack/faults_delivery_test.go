@@ -25,13 +25,13 @@ func heardTexts(t *testing.T, l *fixture) []string {
 }
 
 func TestRefusedDeliveryNeverArrives(t *testing.T) {
-	l := newFixture(t, func(c *Config) { c.Faults = Faults{Refused: 1} })
+	l := newFixture(t, func(c *Config) { c.Faults = Faults{faultRefused: {Every: 1}} })
 	wantNoAck(t, "the shortcut", l.team.Client.Shortcut(t.Context(), l.ana, "log"), "connection_failed")
 	assert.Empty(t, l.bot.all(), "deliveries arrived")
 }
 
 func TestLostDeliveryArrives(t *testing.T) {
-	l := newFixture(t, func(c *Config) { c.Faults = Faults{Lost: 1} })
+	l := newFixture(t, func(c *Config) { c.Faults = Faults{faultLost: {Every: 1}} })
 	wantNoAck(t, "the shortcut", l.team.Client.Shortcut(t.Context(), l.ana, "log"), "http_timeout")
 	assert.Len(t, l.bot.all(), 1, "deliveries arrived")
 }
@@ -39,7 +39,7 @@ func TestLostDeliveryArrives(t *testing.T) {
 // An event whose acknowledgement was lost comes again at once, as the same
 // event.
 func TestLostEventComesAgain(t *testing.T) {
-	l := newFixture(t, func(c *Config) { c.Faults = Faults{Lost: 2} })
+	l := newFixture(t, func(c *Config) { c.Faults = Faults{faultLost: {Every: 2}} })
 	require.NoError(t, l.mention("one"))
 	assert.NoError(t, l.mention("two"), "the second try should have made it")
 	assert.Equal(t, []string{"one", "two", "two"}, heardTexts(t, l))
@@ -47,7 +47,7 @@ func TestLostEventComesAgain(t *testing.T) {
 }
 
 func TestDoubledDeliveriesArriveTwice(t *testing.T) {
-	l := newFixture(t, func(c *Config) { c.Faults = Faults{Doubled: 2} })
+	l := newFixture(t, func(c *Config) { c.Faults = Faults{faultDoubled: {Every: 2}} })
 	ids := func(kind string) (out []string) {
 		for _, d := range l.bot.all() {
 			var e map[string]any
@@ -71,7 +71,7 @@ func TestDoubledDeliveriesArriveTwice(t *testing.T) {
 }
 
 func TestReorderedEventsSwap(t *testing.T) {
-	l := newFixture(t, func(c *Config) { c.Faults = Faults{Reordered: 3} })
+	l := newFixture(t, func(c *Config) { c.Faults = Faults{faultReordered: {Every: 3}} })
 	for _, text := range []string{"one", "two", "three", "four"} {
 		require.NoError(t, l.mention(text))
 	}
@@ -79,7 +79,7 @@ func TestReorderedEventsSwap(t *testing.T) {
 }
 
 func TestReorderedEventComesInTheEnd(t *testing.T) {
-	l := newFixture(t, func(c *Config) { c.Faults = Faults{Reordered: 1} })
+	l := newFixture(t, func(c *Config) { c.Faults = Faults{faultReordered: {Every: 1}} })
 	require.NoError(t, l.mention("alone"))
 	require.Empty(t, l.bot.all(), "deliveries came at once")
 	l.clock.add(heldBy)
@@ -88,7 +88,7 @@ func TestReorderedEventComesInTheEnd(t *testing.T) {
 }
 
 func TestDroppedSocketsTakeTurns(t *testing.T) {
-	l := newFixture(t, func(c *Config) { c.Faults = Faults{Dropped: 1} })
+	l := newFixture(t, func(c *Config) { c.Faults = Faults{faultDropped: {Every: 1}} })
 	act := func() error { return l.team.Client.Shortcut(t.Context(), l.ana, "log") }
 	before := l.plug()
 	wantNoAck(t, "dropped before", act(), "connection_failed")
@@ -101,7 +101,7 @@ func TestDroppedSocketsTakeTurns(t *testing.T) {
 
 // KeepRedelivering serves a team in which no clock leaps.
 func TestKeepRedelivering(t *testing.T) {
-	l := newFixture(t, func(c *Config) { c.Faults = Faults{Reordered: 1} })
+	l := newFixture(t, func(c *Config) { c.Faults = Faults{faultReordered: {Every: 1}} })
 	require.NoError(t, l.mention("alone"))
 	l.clock.add(time.Minute)
 	w := l.plug()

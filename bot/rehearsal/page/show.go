@@ -368,7 +368,7 @@ func (p *Page) faults() []drawnFault {
 	now, struck := p.room.Team().Faults.Now(), p.room.Team().Faults.Struck()
 	var out []drawnFault
 	for _, k := range fakeslack.FaultKinds {
-		out = append(out, drawnFault{Name: k.Name, Says: k.Says, On: now.Every(k) > 0, Struck: struck[k.Name]})
+		out = append(out, drawnFault{Name: k.Name, Says: k.Says, On: now[k.Name].Every > 0, Struck: struck[k.Name]})
 	}
 	return out
 }
