@@ -35,7 +35,7 @@ func (e event) homeOpened(ctx context.Context) error {
 // form that the press opened; said is what came of it. What was done is
 // durable by now, so a failure here is not one of the press.
 func (r *request) redrawHome(ctx context.Context, said string) error {
-	if r.surface != slack.VTHomeTab && !r.page.Args.Home {
+	if r.View.Type != slack.VTHomeTab && !r.page.Args.Home {
 		return nil
 	}
 	ctx, cancel := context.WithTimeout(ctx, redrawTime)
