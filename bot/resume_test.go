@@ -182,7 +182,7 @@ var moments = regexp.MustCompile(`\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d(\.\d+)?Z|\d{8}T
 
 func (h *testBot) leaves() leftBehind {
 	h.t.Helper()
-	h.must(h.clock.Err())
+	require.Empty(h.t, h.clock.Failed())
 	out := leftBehind{slots: h.slots(), files: map[string]string{}}
 	for _, m := range h.ws.Messages(h.channel) {
 		for _, id := range m.Files {
