@@ -66,7 +66,7 @@ const (
 	sinceHeader = "since" // from when on MaxDefer is counted
 )
 
-// Enqueue takes a job. One whose id is known is a success and does nothing.
+// Enqueue is for Queue.
 func (a *Asynq) Enqueue(ctx context.Context, j Job) error {
 	if err := j.validate(); err != nil {
 		return fmt.Errorf("enqueue: %w", err)
@@ -96,9 +96,8 @@ func (a *Asynq) Enqueue(ctx context.Context, j Job) error {
 	return nil
 }
 
-// Forget removes the jobs that mine accepts, except one that runs at this
-// moment: those that wait, that were given up, and that are done but whose ids
-// are still known. Their ids may be used again.
+// Forget is for Queue. It finds the jobs that wait, that were given up, and that
+// are done but whose ids are still known.
 func (a *Asynq) Forget(ctx context.Context, mine func(id string) bool) error {
 	inspector := asynq.NewInspectorFromRedisClient(a.rdb)
 	for _, list := range []func(string, ...asynq.ListOption) ([]*asynq.TaskInfo, error){

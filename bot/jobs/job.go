@@ -74,6 +74,16 @@ func OfTeam(team string) func(id string) bool {
 // A Handler does a job. Its context ends at the job's time limit.
 type Handler func(ctx context.Context, j Job) error
 
+// A Queue takes jobs, and forgets them.
+type Queue interface {
+	// Enqueue takes a job. One whose id is known is a success and does nothing.
+	Enqueue(ctx context.Context, j Job) error
+
+	// Forget removes the jobs whose ids are mine, so that their ids may be used
+	// again. One that runs at this moment is left alone.
+	Forget(ctx context.Context, mine func(id string) bool) error
+}
+
 // Retry wraps an error to say: try again, not before after has passed. It
 // does not count as a failure, unless the job has been putting itself off for
 // longer than Policy.MaxDefer.

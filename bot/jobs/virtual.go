@@ -49,7 +49,7 @@ func (v *Virtual) Now() time.Time {
 	return v.now
 }
 
-// Enqueue takes a job. One whose id is known is a success and does nothing.
+// Enqueue is for Queue.
 func (v *Virtual) Enqueue(_ context.Context, j Job) error {
 	if err := j.validate(); err != nil {
 		return fmt.Errorf("enqueue: %w", err)
@@ -74,7 +74,7 @@ func (v *Virtual) put(w *waiter) {
 	v.wait = slices.Insert(v.wait, at, w)
 }
 
-// Forget removes the jobs that mine accepts. Their ids may be used again.
+// Forget is for Queue.
 func (v *Virtual) Forget(_ context.Context, mine func(id string) bool) error {
 	v.mu.Lock()
 	defer v.mu.Unlock()

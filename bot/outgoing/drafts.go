@@ -40,17 +40,12 @@ func (r *run) draft(ctx context.Context) error {
 	if err == nil || !first || !r.Draft.Asked() {
 		return advice(err)
 	}
-	// The model is not asked again because the platform failed.
-	return r.Queue.draftAgain(ctx, r.payload, pauseOf(err))
-}
-
-// pauseOf is how long to wait after an error of the platform.
-func pauseOf(err error) time.Duration {
-	var limited *chat.RateLimited
-	if errors.As(err, &limited) {
-		return limited.Wait
+	pause := ackTime
+	if limited, is := errors.AsType[*chat.RateLimited](err); is {
+		pause = limited.Wait
 	}
-	return ackTime
+	// The model is not asked again because the platform failed.
+	return r.Queue.draftAgain(ctx, r.payload, pause)
 }
 
 // askModel puts the outcome into the order. An error means that the process
