@@ -21,8 +21,7 @@ var words = []string{"start", "add", "hours", "mute", "unmute", "join"}
 // SlashCommand handles the bot's one command. Its answer is for the person
 // who typed it, and nobody else.
 func (v *Receiver) SlashCommand(ctx context.Context, typed slack.SlashCommand) (answer any, err error) {
-	began := time.Now()
-	defer func() { v.count("command", began, err) }()
+	defer v.count("command", time.Now(), &err)
 	t, err := v.forTeam(ctx, typed.TeamID)
 	if errors.Is(err, teams.ErrUninstalled) {
 		return ephemeral(block.Escape(screens.Uninstalled(v.InstallPage))), nil
@@ -34,8 +33,11 @@ func (v *Receiver) SlashCommand(ctx context.Context, typed slack.SlashCommand) (
 	if !slices.Contains(words, word) {
 		return ephemeral(screens.Help(v.Command, word)), nil
 	}
-	r := &request{team: t, Interaction: Interaction{TriggerID: typed.TriggerID, ResponseURL: typed.ResponseURL},
-		page: screens.Page{Viewer: flows.UserID(typed.UserID), Now: t.Clock()}, delivery: "command/" + typed.TriggerID}
+	r, err := t.inChannel(ctx, typed.ChannelID, typed.UserID, "command/"+typed.TriggerID)
+	if err != nil {
+		return nil, err
+	}
+	r.TriggerID, r.ResponseURL = typed.TriggerID, typed.ResponseURL
 	err = r.command(ctx, word, typed.ChannelID)
 	if refusal, is := errors.AsType[*flows.Refusal](err); is {
 		return ephemeral(block.Escape(refusal.Reason)), nil
@@ -48,21 +50,18 @@ func ephemeral(text string) any {
 }
 
 // command does what a word of the command means in a channel.
-func (r *request) command(ctx context.Context, word, channel string) (err error) {
-	if word == "start" { // the channel travels with the form
-		r.page.Args.Choice = channel
-		return r.openForm(ctx, "brief.start")
-	}
-	var open bool
-	r.key, r.page.Kickoff, open, err = r.Kickoffs.InChannel(ctx, r.id, channel)
-	if err != nil {
-		return err
-	}
-	if !open {
+func (r *request) command(ctx context.Context, word, channel string) error {
+	switch open := r.key.Kickoff != ""; {
+	case word == "start" && open:
+		return channelTaken("")
+	case word == "start":
+		r.page.Args = screens.Args{Choice: channel} // it travels with the form
+		return r.open(ctx, "brief.start")
+	case !open:
 		return &flows.Refusal{Reason: "No kickoff is open in this channel. Start one with " + r.Command + " start."}
 	}
 	k := r.page.Kickoff
-	r.page.Args = screens.Args{Kickoff: r.key.Kickoff, Stage: string(k.Stage), Round: k.Window.Round}
+	r.page.Args.Stage, r.page.Args.Round = string(k.Stage), k.Window.Round
 	switch word {
 	case "add":
 		return r.open(ctx, "assumptions.add")

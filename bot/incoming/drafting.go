@@ -42,7 +42,7 @@ func (r *request) draftTyped(ctx context.Context, what string) (err error) {
 	if err != nil {
 		return err
 	}
-	return r.chat.UpdateView(ctx, r.View.ID, "", view)
+	return r.chat.UpdateView(ctx, r.View.ID, view)
 }
 
 // addTyped puts what stands in the form onto the list, and turns to the page
@@ -80,7 +80,7 @@ func (r *request) otherDrafts(ctx context.Context) error {
 	if err := r.Kickoffs.Do(ctx, r.key, ask, kickoffs.Origin{Delivery: r.delivery}); err != nil {
 		return err
 	}
-	if err := r.chat.UpdateView(ctx, r.View.ID, "", screens.Drafting()); err != nil {
+	if err := r.chat.UpdateView(ctx, r.View.ID, screens.Drafting()); err != nil {
 		r.Logger.Info("a form does not say that drafts were asked for", "kickoff", r.key.Kickoff, "error", err)
 	}
 	return r.orderDrafts(ctx, ask)

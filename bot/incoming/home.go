@@ -20,10 +20,10 @@ import (
 // homeOpened draws the home tab of somebody who opens it. The platform
 // reports the conversation beside it with the same event.
 func (e event) homeOpened(ctx context.Context) error {
-	if e.Event.Tab != "home" || e.user == "" {
+	if e.Event.Tab != "home" || e.page.Viewer == "" {
 		return nil
 	}
-	err := e.publishHome(ctx, e.user, "")
+	err := e.publishHome(ctx, e.page.Viewer, "")
 	if errors.Is(err, chat.ErrForbidden) || errors.Is(err, chat.ErrNotAllowed) {
 		e.Logger.Error("a home tab was not drawn", "team", e.id, "error", err)
 		return nil // to be told again would not help

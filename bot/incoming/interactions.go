@@ -69,8 +69,7 @@ type BlockHead struct {
 // Interact handles a pressed button, a choice, a form. Its answer, if any,
 // goes back in the acknowledgement.
 func (v *Receiver) Interact(ctx context.Context, in Interaction) (answer any, err error) {
-	began := time.Now()
-	defer func() { v.count(string(in.Type), began, err) }()
+	defer v.count(string(in.Type), time.Now(), &err)
 	t, err := v.forTeam(ctx, in.Team.ID)
 	if errors.Is(err, teams.ErrUninstalled) {
 		v.Logger.Info("somebody uses the app in a team that has taken it away", "team", in.Team.ID, "reason", err)
@@ -174,7 +173,7 @@ func (t *team) choose(ctx context.Context, in Interaction, action slack.BlockAct
 		err = r.do(ctx, intent)
 	}
 	if refusal, is := errors.AsType[*flows.Refusal](err); is {
-		return t.chat.UpdateView(ctx, in.View.ID, "", screens.Notice("Not saved", refusal.Reason))
+		return t.chat.UpdateView(ctx, in.View.ID, screens.Notice("Not saved", refusal.Reason))
 	}
 	return err
 }

@@ -46,6 +46,14 @@ func (t *team) request(ctx context.Context, in Interaction, args string) (*reque
 	return r, err
 }
 
+// inChannel is a request about the kickoff of a channel, or about none where
+// none is open there.
+func (t *team) inChannel(ctx context.Context, channel, who, delivery string) (*request, error) {
+	key, k, err := t.Kickoffs.InChannel(ctx, t.id, channel)
+	return &request{team: t, key: key, delivery: delivery,
+		page: screens.Page{Kickoff: k, Viewer: flows.UserID(who), Now: t.Clock(), Args: screens.Args{Kickoff: key.Kickoff}}}, err
+}
+
 // do has an intent of the request decided, and written down.
 func (r *request) do(ctx context.Context, in flows.Intent) error {
 	return r.Kickoffs.Do(ctx, r.key, in, kickoffs.Origin{Delivery: r.delivery, Source: r.source})

@@ -148,13 +148,12 @@ func (s *Store) append(ctx context.Context, key journal.Key, k flows.Kickoff, r 
 	return s.Journal.Append(ctx, key, write)
 }
 
-// InChannel loads the kickoff that is open in a channel.
-func (s *Store) InChannel(ctx context.Context, team, channel string) (key journal.Key, k flows.Kickoff, open bool, err error) {
-	id, err := s.Journal.Index.InChannel(ctx, team, channel)
-	if err != nil || id == "" {
-		return key, k, false, err
+// InChannel loads the kickoff that is open in a channel. Where there is none, its
+// Key names none.
+func (s *Store) InChannel(ctx context.Context, team, channel string) (key journal.Key, k flows.Kickoff, err error) {
+	key.Team = team
+	if key.Kickoff, err = s.Journal.Index.InChannel(ctx, team, channel); err == nil && key.Kickoff != "" {
+		k, err = s.Load(ctx, key)
 	}
-	key = journal.Key{Team: team, Kickoff: id}
-	k, err = s.Load(ctx, key)
-	return key, k, true, err
+	return key, k, err
 }

@@ -76,7 +76,7 @@ func (r *run) askModel(ctx context.Context, k flows.Kickoff) error {
 func (r *run) showDrafts(ctx context.Context, k flows.Kickoff) error {
 	view, err := r.draftView(k)
 	if err == nil {
-		err = r.chat.UpdateView(ctx, r.Draft.View, "", view)
+		err = r.chat.UpdateView(ctx, r.Draft.View, view)
 	}
 	if chat.Refused(err, "not_found") {
 		return nil
