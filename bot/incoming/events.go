@@ -192,7 +192,7 @@ func (e event) left(ctx context.Context) error {
 		return e.channelClosed(ctx, flows.BotRemoved)
 	}
 	err = e.do(ctx, flows.Left{Person: e.page.Viewer})
-	if isRefusal(err) {
+	if errors.As(err, new(*flows.Refusal)) {
 		return nil // the last lead left: the kickoff goes on by its windows
 	}
 	return err

@@ -80,7 +80,7 @@ func (r *request) wrote(ctx context.Context) bool {
 // its acknowledgement was lost, and by now what it brought stands in its way.
 func (r *request) sentAgain(ctx context.Context, answer screens.Answer, err error) bool {
 	taken := err == nil && len(answer.Errors) == 0 && (len(answer.Intents) > 0 || answer.Next == nil)
-	return !taken && (err == nil || isRefusal(err)) && r.wrote(ctx)
+	return !taken && (err == nil || errors.As(err, new(*flows.Refusal))) && r.wrote(ctx)
 }
 
 // part names one intent of a form's delivery. Its place in the form would not

@@ -145,8 +145,3 @@ func (r *request) respond(ctx context.Context, text string) error {
 	}
 	return nil
 }
-
-func isRefusal(err error) bool {
-	_, is := errors.AsType[*flows.Refusal](err)
-	return is
-}

@@ -79,18 +79,13 @@ func (s *Store) Do(ctx context.Context, key journal.Key, in flows.Intent, from O
 			// Somebody was first: read again, decide again.
 		case errors.Is(err, journal.ErrDuplicate):
 			return nil
-		case isRefusal(err) && s.Wrote(ctx, key, k.Version, from.Delivery):
+		case errors.As(err, new(*flows.Refusal)) && s.Wrote(ctx, key, k.Version, from.Delivery):
 			return nil // sent again: what was taken the first time stands in its own way
 		default:
 			return err
 		}
 	}
 	return fmt.Errorf("write to kickoff %s: others were first %d times", key.Kickoff, maxAttempts)
-}
-
-func isRefusal(err error) bool {
-	_, is := errors.AsType[*flows.Refusal](err)
-	return is
 }
 
 // deliveriesBack is how many entries back a delivery is looked for that comes

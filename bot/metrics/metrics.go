@@ -96,10 +96,10 @@ func draftOutcome(err error) string {
 
 // Outcome is what came of work that ended with err.
 func Outcome(err error) string {
-	if err == nil {
+	switch {
+	case err == nil:
 		return Good
-	}
-	if _, refused := errors.AsType[*flows.Refusal](err); refused {
+	case errors.As(err, new(*flows.Refusal)):
 		return Refused
 	}
 	return Failed

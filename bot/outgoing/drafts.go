@@ -45,7 +45,7 @@ func (r *run) draft(ctx context.Context) error {
 		pause = limited.Wait
 	}
 	// The model is not asked again because the platform failed.
-	return r.Queue.draftAgain(ctx, r.payload, pause)
+	return r.Queue.enqueue(ctx, jobDraft, fmt.Sprintf("%s/%d", r.Draft.View, r.At.UnixNano()), r.Clock().Add(pause), r.payload)
 }
 
 // askModel puts the outcome into the order. An error means that the process
@@ -90,8 +90,7 @@ func (r *run) draftView(k flows.Kickoff) (slack.ModalViewRequest, error) {
 		Args: screens.Args{Kickoff: k.ID, Assumption: o.About, Drafts: o.Offered}.WithDrafts(o.Drafts)}
 	p.Drafting.Said = o.Why
 	view, err := screens.ShowDrafts(o.Kind(), p)
-	var refused *flows.Refusal
-	if errors.As(err, &refused) { // it closed or was withdrawn meanwhile, or whoever asked has handed over
+	if refused, is := errors.AsType[*flows.Refusal](err); is { // it closed or was withdrawn meanwhile, or whoever asked has handed over
 		return screens.Notice("No drafts any more", refused.Reason), nil
 	}
 	if err != nil {

@@ -112,8 +112,3 @@ func (q *Queue) Draft(ctx context.Context, key journal.Key, delivery string, o d
 // ackTime is what the platform is given to draw the answer to a form before
 // that answer may be replaced.
 const ackTime = time.Second
-
-// draftAgain queues the showing of drafts that have come.
-func (q *Queue) draftAgain(ctx context.Context, p payload, after time.Duration) error {
-	return q.enqueue(ctx, jobDraft, p.Draft.View+"/"+fmt.Sprint(p.At.UnixNano()), q.Clock().Add(after), p)
-}
