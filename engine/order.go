@@ -3,6 +3,7 @@ package engine
 import (
 	"cmp"
 	"slices"
+	"sort"
 )
 
 // The test order is a matter of "more" and "less" alone. Everything below
@@ -175,14 +176,7 @@ type front[T cmp.Ordered] []T
 // point's.
 func (f *front[T]) add(evidence T) int {
 	least := *f
-	layer, end := 0, len(least)
-	for layer < end { // written out, as every resample comes here for every item
-		if middle := (layer + end) / 2; least[middle] > evidence {
-			end = middle
-		} else {
-			layer = middle + 1
-		}
-	}
+	layer := sort.Search(len(least), func(layer int) bool { return least[layer] > evidence })
 	if layer == len(least) {
 		*f = append(least, evidence)
 	} else {

@@ -21,7 +21,7 @@ const defaultDraws = 2000
 type resampler struct {
 	random  *rand.PCG
 	weights []int32 // how often each rater was drawn
-	tallier tallier // of the importance of every item, and then the evidence
+	tally   *tally  // of the importance of every item, and then the evidence
 	levels  []int32 // what it found
 	*arranger
 }
@@ -36,7 +36,7 @@ func newResampler(s *sheet, columns []int, seed uint64) *resampler {
 	r := &resampler{
 		random:   rand.NewPCG(seed, 0),
 		weights:  make([]int32, s.raters()),
-		tallier:  newTallier(ratings),
+		tally:    newTally(ratings),
 		levels:   make([]int32, 2*len(columns)),
 		arranger: newArranger(len(columns), topMedianLevel),
 	}
@@ -47,7 +47,7 @@ func newResampler(s *sheet, columns []int, seed uint64) *resampler {
 // next draws once and leaves the test order in r.order.
 func (r *resampler) next() {
 	r.draw()
-	r.tallier.levels(r.weights, r.levels)
+	r.tally.levels(r.weights, r.levels)
 	r.arrange()
 }
 
