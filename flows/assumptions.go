@@ -8,11 +8,6 @@ import (
 	"time"
 )
 
-var assumptionEvents = []eventKind{
-	event[AssumptionAdded]("assumption-added"), event[AssumptionEdited]("assumption-edited"),
-	event[AssumptionWithdrawn]("assumption-withdrawn"), event[AssumptionsJoined]("assumptions-joined"),
-}
-
 // AddAssumption adds one belief.
 type AddAssumption struct {
 	By

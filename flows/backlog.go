@@ -8,11 +8,6 @@ import (
 	"soundings/engine"
 )
 
-var backlogEvents = []eventKind{
-	event[KindVoted]("kind-voted"), event[TestAdded]("test-added"), event[TestEdited]("test-edited"),
-	event[TestWithdrawn]("test-withdrawn"),
-}
-
 // VoteKinds says which kind of risk each assumption is; the last vote counts.
 type VoteKinds struct {
 	By

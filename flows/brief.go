@@ -9,11 +9,6 @@ import (
 	"unicode/utf8"
 )
 
-var briefEvents = []eventKind{
-	event[Started]("started"), event[BriefEdited]("brief-edited"), event[BriefRead]("brief-read"),
-	event[QuestionAsked]("question-asked"), event[QuestionAnswered]("question-answered"),
-}
-
 // The longest texts that a kickoff takes, in characters. What a form of the
 // chat platform can hold is 3,000; a title has to fit a heading.
 const (

@@ -8,13 +8,6 @@ import (
 	"soundings/flows/workdays"
 )
 
-// endedEvents are those that only ever end a kickoff.
-var endedEvents = []eventKind{event[Abandoned]("abandoned")}
-
-var channelEvents = []eventKind{
-	event[ChannelUnreachable]("channel-shut"), event[ChannelReachable]("channel-opened"),
-}
-
 // This file holds what becomes of a kickoff whose channel is out of reach. It
 // stands still: nothing falls due, since nobody could answer, and what was to
 // be shown there waits. Once the channel is there again it goes on, and

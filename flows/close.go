@@ -5,11 +5,6 @@ import (
 	"time"
 )
 
-var closeEvents = []eventKind{
-	event[ActionAdded]("action-added"), event[ActionEdited]("action-edited"),
-	event[ActionWithdrawn]("action-withdrawn"), event[SummaryPosted]("summary-posted"),
-}
-
 // AddAction adds something that somebody will do next. It can be added until
 // the discovery ends: plans grow.
 type AddAction struct {

@@ -5,12 +5,6 @@ import (
 	"time"
 )
 
-var extraEvents = []eventKind{
-	event[CanvasMade]("canvas-made"), event[CanvasLost]("canvas-lost"),
-	event[BookmarkAdded]("bookmark-added"), event[BookmarkRemoved]("bookmark-removed"),
-	event[ExtraMissed]("extra-missed"),
-}
-
 // An Extra stands beside the messages of a kickoff in workplaces that have
 // it: a convenience, on which nothing depends. Whatever goes wrong with one
 // is told to the lead once, and holds nothing up.

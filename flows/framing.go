@@ -9,12 +9,6 @@ import (
 	"soundings/engine"
 )
 
-var framingEvents = []eventKind{
-	event[WordingAdded]("wording-added"), event[WordingEdited]("wording-edited"),
-	event[FramingVoted]("framing-voted"), event[FramingCounted]("framing-counted"),
-	event[FramingSettled]("framing-settled"),
-}
-
 // Original is the number of the wording that the lead brought.
 const Original = 0
 

@@ -5,10 +5,6 @@ import (
 	"time"
 )
 
-var joiningEvents = []eventKind{
-	event[PeopleJoined]("people-joined"), event[PersonLeft]("person-left"), event[JoinAsked]("join-asked"),
-}
-
 // This file holds who takes part: people are invited or ask to join, and they
 // leave.
 

@@ -5,11 +5,6 @@ import (
 	"time"
 )
 
-var leadEvents = []eventKind{
-	event[WindowMoved]("window-moved"), event[StageReopened]("stage-reopened"),
-	event[CloseWished]("close-wished"), event[LeadsChanged]("leads-changed"),
-}
-
 // This file holds what only leads can do, in whichever stage: close, extend,
 // reopen, skip, and change who leads.
 

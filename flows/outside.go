@@ -6,11 +6,6 @@ import (
 	"soundings/flows/workdays"
 )
 
-var outsideEvents = []eventKind{
-	event[ChannelSeen]("channel-seen"), event[OutsideAgreed]("outside-agreed"),
-	event[SummaryHeld]("summary-held"),
-}
-
 // A channel may be shared with another company. A kickoff is the inside of
 // one: so whoever leads it is asked before anything of it is posted there,
 // and before its summary is, where the channel was shared in between.

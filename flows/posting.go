@@ -2,8 +2,6 @@ package flows
 
 import "time"
 
-var postingEvents = []eventKind{event[MessagePosted]("message-posted"), event[ChannelMoved]("channel-moved")}
-
 // Posted reports that the message of a slot now stands in the chat.
 type Posted struct {
 	FromShell

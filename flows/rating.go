@@ -9,11 +9,6 @@ import (
 	"soundings/engine"
 )
 
-var ratingEvents = []eventKind{
-	event[RoundOpened]("round-opened"), event[Rated]("rated"), event[RoundCounted]("round-counted"),
-	event[ReasonGiven]("reason-given"), event[GistPosted]("gist-posted"),
-}
-
 // lastRound is how many blind passes there are at most.
 const lastRound = 2
 

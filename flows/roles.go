@@ -7,11 +7,6 @@ import (
 	"time"
 )
 
-var rolesEvents = []eventKind{
-	event[PlacedSelf]("placed-self"), event[PersonNamed]("person-named"),
-	event[RolesSettled]("roles-settled"),
-}
-
 // PlaceSelf says in which ring the actor sees themselves, and for the core
 // how many days a week they can give.
 type PlaceSelf struct {

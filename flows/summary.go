@@ -7,10 +7,6 @@ import (
 	"time"
 )
 
-var summaryEvents = []eventKind{
-	event[PartChanged]("part-changed"), event[WordGiven]("word-given"), event[MarksChanged]("marks-changed"),
-}
-
 // This file holds what a lead can still change about the summary, before it is
 // posted and while it stands in the channel. What people rated, ticked or
 // voted is a fact and cannot be changed by anybody.

@@ -9,11 +9,6 @@ import (
 	"soundings/engine"
 )
 
-var timeboxEvents = []eventKind{
-	event[WeeksProposed]("weeks-proposed"), event[WeeksVoted]("weeks-voted"),
-	event[WeeksCounted]("weeks-counted"), event[TimeboxSet]("timebox-set"),
-}
-
 // MaxWeeks bounds a time box: longer than a quarter is a project.
 const MaxWeeks = 12
 

@@ -10,14 +10,6 @@ import (
 	"soundings/flows/workdays"
 )
 
-var underwayEvents = []eventKind{
-	event[BoxStarted]("box-started"), event[CheckinOpened]("checkin-opened"),
-	event[ResultReported]("result-reported"), event[EvidenceRerated]("evidence-rerated"),
-	event[ConfidenceVoted]("confidence-voted"), event[CheckinClosed]("checkin-closed"),
-	event[DecisionOpened]("decision-opened"), event[DecisionVoted]("decision-voted"),
-	event[DecisionCounted]("decision-counted"), event[DecisionMade]("decision-made"),
-}
-
 // BoxStarted begins a time box; the kickoff is underway until it ends.
 type BoxStarted struct {
 	Weeks int

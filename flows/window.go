@@ -8,11 +8,6 @@ import (
 	"soundings/flows/workdays"
 )
 
-var windowEvents = []eventKind{
-	event[StageOpened]("stage-opened"), event[FinishedStage]("finished-stage"),
-	event[QuorumMissed]("quorum-missed"), event[WindowClosed]("window-closed"),
-}
-
 // This file holds what all stages share: a window opens, people finish, it
 // closes at a fair moment, and where the result needs it the lead settles.
 
