@@ -134,9 +134,9 @@ func (e event) handle(ctx context.Context) error {
 	case "channel_unarchive", "group_unarchive":
 		return e.channelChanged(ctx, flows.ReportReachable{})
 	case "channel_shared":
-		return e.channelChanged(ctx, flows.SeeChannel{Outside: true, Canvas: e.kickoff.Seen.Canvas})
+		return e.channelChanged(ctx, flows.Report{News: flows.ChannelSeen{Outside: true, Canvas: e.kickoff.Seen.Canvas}})
 	case "channel_unshared":
-		return e.channelChanged(ctx, flows.SeeChannel{Outside: e.Event.IsExtShared, Canvas: e.kickoff.Seen.Canvas})
+		return e.channelChanged(ctx, flows.Report{News: flows.ChannelSeen{Outside: e.Event.IsExtShared, Canvas: e.kickoff.Seen.Canvas}})
 	}
 	return nil
 }
