@@ -108,10 +108,8 @@ func (e ChannelReachable) apply(k *Kickoff, _ time.Time, _ UserID) {
 type Abandon struct{ ByLead }
 
 func (Abandon) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	if k.Unreachable.Why == "" {
-		return nil, refuse("The channel is there, so the kickoff can go on in it. To end it early, open the decision.")
-	}
-	return []Event{Abandoned{}}, nil
+	return provided(refuseIf(k.Unreachable.Why == "", "",
+		"The channel is there, so the kickoff can go on in it. To end it early, open the decision."), Abandoned{})
 }
 
 // Abandoned ends a kickoff without a decision.

@@ -34,10 +34,7 @@ func (i VoteWeeks) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 }
 
 func checkWeeks(weeks int) error {
-	if weeks < 1 || weeks > MaxWeeks {
-		return refuseField("weeks", "A time box has 1 to %d weeks.", MaxWeeks)
-	}
-	return nil
+	return refuseIf(weeks < 1 || weeks > MaxWeeks, "weeks", "A time box has 1 to %d weeks.", MaxWeeks)
 }
 
 // WeeksVoted is one person's vote; the last one counts.
@@ -103,15 +100,12 @@ type SetTimebox struct {
 }
 
 func (i SetTimebox) decide(k *Kickoff, now time.Time) ([]Event, error) {
-	check := cmp.Or(checkWeeks(i.Weeks), checkWeekday(i.Checkin), checkMarks(i.StopIf, i.BuildIf))
+	check := cmp.Or(
+		checkWeeks(i.Weeks),
+		refuseIf(i.Checkin < time.Sunday || i.Checkin > time.Saturday, "checkin", "Choose a day of the week for the check-ins."),
+		checkMarks(i.StopIf, i.BuildIf),
+	)
 	return settle(k, StageTimebox, check, TimeboxSet{Weeks: i.Weeks, Checkin: i.Checkin, StopIf: i.StopIf, BuildIf: i.BuildIf}, now)
-}
-
-func checkWeekday(day time.Weekday) error {
-	if day < time.Sunday || day > time.Saturday {
-		return refuseField("checkin", "Choose a day of the week for the check-ins.")
-	}
-	return nil
 }
 
 func checkMarks(stopIf, buildIf string) error {
