@@ -133,7 +133,7 @@ func (e event) handle(ctx context.Context) error {
 		return e.channelChanged(ctx, flows.ReportReachable{})
 	case "channel_shared", "channel_unshared":
 		outside := e.Event.Type == "channel_shared" || e.Event.IsExtShared
-		return e.channelChanged(ctx, flows.SeeChannel{Outside: outside, Canvas: e.page.Kickoff.Seen.Canvas})
+		return e.channelChanged(ctx, flows.Report{News: flows.ChannelSeen{Outside: outside, Canvas: e.page.Kickoff.Seen.Canvas}})
 	}
 	return nil
 }

@@ -40,18 +40,18 @@ func (r *run) canvas(ctx context.Context, k flows.Kickoff) error {
 	}
 	page, id := report.Canvas(k), k.Extras.Canvas
 	if utf8.RuneCountInString(page.Markdown) > report.LongestCanvas {
-		return r.report(ctx, flows.MissExtra{What: flows.ExtraCanvas, Why: flows.FaultLong})
+		return r.report(ctx, flows.Report{News: flows.ExtraMissed{What: flows.ExtraCanvas, Why: flows.FaultLong}})
 	}
 	var err error
 	if id == "" {
 		id, err = r.makeCanvas(ctx, k, page)
 	} else if err = r.chat.ReplaceCanvas(ctx, id, page); errors.Is(err, chat.ErrGone) {
-		return r.report(ctx, flows.LostCanvas{ID: id})
+		return r.report(ctx, flows.Report{News: flows.CanvasLost{ID: id}})
 	}
 	if err != nil {
 		return r.missed(ctx, flows.ExtraCanvas, err)
 	}
-	if err := r.report(ctx, flows.MadeCanvas{ID: id}); err != nil {
+	if err := r.report(ctx, flows.Report{News: flows.CanvasMade{ID: id}}); err != nil {
 		return err
 	}
 	return r.Journal.Marks.SetShown(ctx, r.Key, canvasSlot, k.Version)
@@ -106,7 +106,7 @@ func (r *run) bookmark(ctx context.Context, k flows.Kickoff, slot flows.Slot) er
 	if err != nil {
 		return r.missed(ctx, flows.ExtraBookmark, err)
 	}
-	return r.report(ctx, flows.AddedBookmark{ID: id})
+	return r.report(ctx, flows.Report{News: flows.BookmarkAdded{ID: id}})
 }
 
 func (r *run) addBookmark(ctx context.Context, k flows.Kickoff, at flows.Posting) (id string, err error) {
@@ -137,7 +137,7 @@ func (r *run) unbookmark(ctx context.Context, k flows.Kickoff) error {
 	if err != nil {
 		return err
 	}
-	return r.report(ctx, flows.RemovedBookmark{})
+	return r.report(ctx, flows.Report{News: flows.BookmarkRemoved{}})
 }
 
 // missed notes that an extra cannot be had. Every other error is handed back.
@@ -147,7 +147,7 @@ func (r *run) missed(ctx context.Context, what flows.Extra, err error) error {
 		return err
 	}
 	r.Logger.Info("an extra cannot be had", "kickoff", r.Key.Kickoff, "extra", what, "error", err)
-	return r.report(ctx, flows.MissExtra{What: what, Why: fault})
+	return r.report(ctx, flows.Report{News: flows.ExtraMissed{What: what, Why: fault}})
 }
 
 // inspect notes who reads the channel, and whether it has a canvas.
@@ -156,7 +156,7 @@ func (r *run) inspect(ctx context.Context, channel string) error {
 	if err != nil || !seen.Member { // from outside nothing of it is seen
 		return err
 	}
-	return r.report(ctx, flows.SeeChannel{Outside: seen.Outside, Canvas: seen.Canvas})
+	return r.report(ctx, flows.Report{News: flows.ChannelSeen{Outside: seen.Outside, Canvas: seen.Canvas}})
 }
 
 // faults are the answers for which the platform does not let us have an extra;
