@@ -35,16 +35,10 @@ import (
 	"soundings/bot/zones"
 )
 
-// A Queue takes jobs, and forgets them.
-type Queue interface {
-	outgoing.Enqueuer
-	teams.Queue
-}
-
 // Config is what a Bot is made of. Every field without a default is needed.
 type Config struct {
 	Journal *journal.Journal
-	Queue   Queue
+	Queue   jobs.Queue
 	Chat    *chat.Client     // of the one team that is served; none with Installs
 	Clock   func() time.Time // default: time.Now
 	Logger  *slog.Logger     // default: discards

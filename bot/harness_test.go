@@ -72,7 +72,7 @@ type entry struct {
 // options are what a testBot may be built with instead of the usual.
 type options struct {
 	rdb       redis.UniversalClient
-	queue     func(bot.Queue) bot.Queue
+	queue     func(jobs.Queue) jobs.Queue
 	transport http.RoundTripper
 	logger    *slog.Logger
 	drafter   drafts.Drafter

@@ -155,7 +155,7 @@ func TestMention(t *testing.T) {
 	got := len(p.ws.Messages(p.channel)) - said
 	assert.Equal(t, 2, got, "two mentions left %d messages in the channel, want these two alone", got)
 	for _, m := range append(ephemerals(p.ws, p.channel, p.ids["Bo"]), ephemerals(p.ws, p.channel, p.ids["Cy"])...) {
-		assert.Empty(t, slacktest.MessagePings(m), "an answer would notify")
+		assert.Empty(t, slacktest.Pings(m.Text, m.Blocks), "an answer would notify")
 	}
 }
 
@@ -190,7 +190,7 @@ func TestWelcomeOnce(t *testing.T) {
 	got := welcomes()
 	require.Len(t, got, 1, "an invitation was answered with %d messages, want 1", len(got))
 	p.reads("the channel", welcomes()[0].Text, "Ana has added me", "kickoff of a product discovery", "/soundings start")
-	assert.Empty(t, slacktest.MessagePings(welcomes()[0]), "the welcome would notify")
+	assert.Empty(t, slacktest.Pings(welcomes()[0].Text, welcomes()[0].Blocks), "the welcome would notify")
 	p.must(adminLeave(t.Context(), p.ws, quay, p.ws.BotUser()))
 	p.must(adminInvite(t.Context(), p.ws, "", quay, p.ws.BotUser()))
 	p.must(adminInvite(t.Context(), p.ws, p.ids["Ana"], quay, p.ids["Bo"], p.ids["Cy"]))

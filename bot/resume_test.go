@@ -153,7 +153,7 @@ func formValue(r *http.Request, name string) string {
 // A crashingQueue takes jobs from a crasher.
 type crashingQueue struct {
 	*crasher
-	next bot.Queue
+	next jobs.Queue
 }
 
 func (q crashingQueue) Enqueue(ctx context.Context, j jobs.Job) error {
@@ -163,7 +163,7 @@ func (q crashingQueue) Enqueue(ctx context.Context, j jobs.Job) error {
 	return q.next.Enqueue(ctx, j)
 }
 
-// Forget is for bot.Queue.
+// Forget is for jobs.Queue.
 func (q crashingQueue) Forget(ctx context.Context, mine func(string) bool) error {
 	if err := q.step(); err != nil {
 		return err
@@ -182,7 +182,7 @@ var moments = regexp.MustCompile(`\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d(\.\d+)?Z|\d{8}T
 
 func (h *testBot) leaves() leftBehind {
 	h.t.Helper()
-	h.must(h.clock.Err())
+	require.Empty(h.t, h.clock.Failed())
 	out := leftBehind{slots: h.slots(), files: map[string]string{}}
 	for _, m := range h.ws.Messages(h.channel) {
 		for _, id := range m.Files {
@@ -258,7 +258,7 @@ func crashingBot(t *testing.T) (*testBot, *crasher) {
 	m := &crasher{}
 	rdb := storetest.Client(t, storetest.Embedded(t))
 	rdb.AddHook(m)
-	return newTestBot(t, options{rdb: rdb, transport: m, queue: func(next bot.Queue) bot.Queue { return crashingQueue{m, next} }}), m
+	return newTestBot(t, options{rdb: rdb, transport: m, queue: func(next jobs.Queue) jobs.Queue { return crashingQueue{m, next} }}), m
 }
 
 // untilThrough lets the process die at the first step of a delivery, at the
@@ -429,7 +429,7 @@ func inTurn(first, second func()) {
 
 // A closedQueue takes nothing while it is closed.
 type closedQueue struct {
-	next   bot.Queue
+	next   jobs.Queue
 	closed bool
 }
 
@@ -442,7 +442,7 @@ func (q *closedQueue) Enqueue(ctx context.Context, j jobs.Job) error {
 	return q.next.Enqueue(ctx, j)
 }
 
-// Forget is for bot.Queue.
+// Forget is for jobs.Queue.
 func (q *closedQueue) Forget(ctx context.Context, mine func(string) bool) error {
 	if q.closed {
 		return errQueueClosed
@@ -455,7 +455,7 @@ func (q *closedQueue) Forget(ctx context.Context, mine func(string) bool) error 
 // when it is back, and no sooner is it taken for queued.
 func TestSweepFindsWhatWasNeverQueued(t *testing.T) {
 	q := &closedQueue{}
-	h := newTestBot(t, options{queue: func(next bot.Queue) bot.Queue { q.next = next; return q }})
+	h := newTestBot(t, options{queue: func(next jobs.Queue) jobs.Queue { q.next = next; return q }})
 	q.closed = true
 	h.start("ana", h.channel, "bo")
 	require.Empty(t, h.slots(), "without a queue")

@@ -53,7 +53,6 @@ type rankSums struct {
 	ballots int
 	twice   []int // for each item, the doubled sum of its ranks
 	ties    int   // Σ(t³-t)
-	order   []int // scratch: the items of a ballot by value
 }
 
 func (r *rankSums) add(ballot []float64) {
@@ -61,28 +60,20 @@ func (r *rankSums) add(ballot []float64) {
 		r.twice = make([]int, len(ballot))
 	}
 	r.ballots++
-	r.order = r.order[:0]
-	for item := range ballot {
-		r.order = append(r.order, item)
-	}
-	slices.SortFunc(r.order, func(a, b int) int { return cmp.Compare(ballot[a], ballot[b]) })
-	for first := 0; first < len(ballot); {
+	order := places(len(ballot)) // of the items, by value
+	slices.SortFunc(order, func(a, b int) int { return cmp.Compare(ballot[a], ballot[b]) })
+	for first := 0; first < len(order); {
 		end := first + 1
-		for end < len(ballot) && ballot[r.order[end]] == ballot[r.order[first]] {
+		for end < len(order) && ballot[order[end]] == ballot[order[first]] {
 			end++
 		}
-		r.tie(r.order[first:end], first+1+end)
+		for _, item := range order[first:end] {
+			r.twice[item] += first + 1 + end // a group of equals has one rank, here doubled
+		}
+		t := end - first
+		r.ties += t*t*t - t
 		first = end
 	}
-}
-
-// tie gives each item of a group of equals their common rank, here doubled.
-func (r *rankSums) tie(items []int, twiceRank int) {
-	for _, item := range items {
-		r.twice[item] += twiceRank
-	}
-	t := len(items)
-	r.ties += t*t*t - t
 }
 
 // concordance is W, or NaN where it is undefined.

@@ -117,17 +117,13 @@ func mustBeText(data []byte) *TableError {
 	if len(bytes.TrimSpace(bytes.TrimPrefix(data, []byte("\ufeff")))) == 0 {
 		return wrong(1, "the file is empty; %s", headerAllowed)
 	}
-	if utf8.Valid(data) {
-		return nil
-	}
-	valid := 0
-	for {
-		r, size := utf8.DecodeRune(data[valid:])
-		if r == utf8.RuneError && size == 1 {
-			return wrong(1+bytes.Count(data[:valid], []byte("\n")), "this is not UTF-8 text; save the file as CSV in UTF-8")
+	line := 0
+	for text := range bytes.Lines(data) {
+		if line++; !utf8.Valid(text) {
+			return wrong(line, "this is not UTF-8 text; save the file as CSV in UTF-8")
 		}
-		valid += size
 	}
+	return nil
 }
 
 // row reads the next row, nil at the end.

@@ -33,7 +33,11 @@ const (
 // On ratings all of it is exact: a round halves at most four times, so forty
 // binary places hold every value, and what is equal comes out equal.
 func MedianPolish(table [][]float64) Polish {
-	w := newPolisher(table)
+	w := polisher{Polish: Polish{Rows: make([]float64, len(table))}}
+	for _, row := range table {
+		w.rest = append(w.rest, slices.Clone(row))
+		w.Columns = make([]float64, len(row))
+	}
 	before := 0.0
 	for range polishRounds {
 		left := w.round()
@@ -55,61 +59,16 @@ type polisher struct {
 	scratch []float64
 }
 
-func newPolisher(table [][]float64) *polisher {
-	w := &polisher{Polish: Polish{Rows: make([]float64, len(table))}}
-	for _, row := range table {
-		w.rest = append(w.rest, slices.Clone(row))
-	}
-	if len(table) > 0 {
-		w.Columns = make([]float64, len(table[0]))
-	}
-	return w
-}
-
 // round sweeps once and returns the sum of what is left, without signs.
 func (w *polisher) round() float64 {
-	w.sweepRows()
-	w.centre(w.Columns)
-	w.sweepColumns()
-	w.centre(w.Rows)
-	return w.left()
-}
-
-func (w *polisher) sweepRows() {
 	for i, row := range w.rest {
-		middle := w.median(row)
-		for j := range row {
-			row[j] -= middle
-		}
-		w.Rows[i] += middle
+		w.Rows[i] += w.sweep(len(row), func(j int) *float64 { return &row[j] })
 	}
-}
-
-func (w *polisher) sweepColumns() {
-	column := make([]float64, len(w.rest))
+	w.Overall += w.sweep(len(w.Columns), func(j int) *float64 { return &w.Columns[j] })
 	for j := range w.Columns {
-		for i, row := range w.rest {
-			column[i] = row[j]
-		}
-		middle := w.median(column)
-		for _, row := range w.rest {
-			row[j] -= middle
-		}
-		w.Columns[j] += middle
+		w.Columns[j] += w.sweep(len(w.rest), func(i int) *float64 { return &w.rest[i][j] })
 	}
-}
-
-// centre moves the median of effects into the overall value.
-func (w *polisher) centre(effects []float64) {
-	middle := w.median(effects)
-	for i := range effects {
-		effects[i] -= middle
-	}
-	w.Overall += middle
-}
-
-// left is the sum of what is left, without signs.
-func (w *polisher) left() float64 {
+	w.Overall += w.sweep(len(w.Rows), func(i int) *float64 { return &w.Rows[i] })
 	sum := 0.0
 	for _, row := range w.rest {
 		for _, v := range row {
@@ -121,14 +80,18 @@ func (w *polisher) left() float64 {
 	return sum
 }
 
-// median skips gaps, and is NaN where there are only gaps.
-func (w *polisher) median(values []float64) float64 {
+// sweep takes the median of n values out of each of them, and returns it. It
+// skips gaps, and is NaN where there are only gaps.
+func (w *polisher) sweep(n int, at func(i int) *float64) float64 {
 	w.scratch = w.scratch[:0]
-	for _, v := range values {
-		if !math.IsNaN(v) {
+	for i := range n {
+		if v := *at(i); !math.IsNaN(v) {
 			w.scratch = append(w.scratch, v)
 		}
 	}
-	slices.Sort(w.scratch)
-	return Quantile(w.scratch, 0.5)
+	middle := float64(median(w.scratch))
+	for i := range n {
+		*at(i) -= middle
+	}
+	return middle
 }

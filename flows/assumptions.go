@@ -8,11 +8,6 @@ import (
 	"time"
 )
 
-var assumptionEvents = []eventKind{
-	event[AssumptionAdded]("assumption-added"), event[AssumptionEdited]("assumption-edited"),
-	event[AssumptionWithdrawn]("assumption-withdrawn"), event[AssumptionsJoined]("assumptions-joined"),
-}
-
 // AddAssumption adds one belief.
 type AddAssumption struct {
 	By
@@ -137,20 +132,14 @@ func (i EditAssumption) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 
 // mayChange does not say whose the assumption is: authors stay hidden.
 func mayChange(k *Kickoff, id string, who UserID) error {
-	if err := canAddAssumptions(k); err != nil {
-		return err
-	}
 	a, ok := k.Assumption(id)
-	if !ok || a.Withdrawn {
-		return refuse("There is no assumption %s.", id)
-	}
-	if a.JoinedTo != "" {
-		return refuse("%s has been joined to %s, which stands for both. Change that one, or add one of your own.", id, a.JoinedTo)
-	}
-	if a.By != who && !k.IsLead(who) {
-		return refuse("Only whoever wrote %s, or the lead, can change it. You can add one of your own.", id)
-	}
-	return nil
+	return cmp.Or(
+		canAddAssumptions(k),
+		refuseIf(!ok || a.Withdrawn, "", "There is no assumption %s.", id),
+		refuseIf(a.JoinedTo != "", "",
+			"%s has been joined to %s, which stands for both. Change that one, or add one of your own.", id, a.JoinedTo),
+		refuseIf(a.By != who && !k.IsLead(who), "", "Only whoever wrote %s, or the lead, can change it. You can add one of your own.", id),
+	)
 }
 
 // AssumptionEdited changes the words of a belief. A machine's draft stays one

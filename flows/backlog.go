@@ -8,11 +8,6 @@ import (
 	"soundings/engine"
 )
 
-var backlogEvents = []eventKind{
-	event[KindVoted]("kind-voted"), event[TestAdded]("test-added"), event[TestEdited]("test-edited"),
-	event[TestWithdrawn]("test-withdrawn"),
-}
-
 // VoteKinds says which kind of risk each assumption is; the last vote counts.
 type VoteKinds struct {
 	By
@@ -99,28 +94,16 @@ const (
 )
 
 func checkPlan(k *Kickoff, p Plan) error {
-	if !slices.Contains(k.Order(), p.Assumption) {
-		return refuseField("assumption", "There is no assumption %s on the list.", p.Assumption)
-	}
-	if err := cmp.Or(
+	return cmp.Or(
+		refuseIf(!slices.Contains(k.Order(), p.Assumption), "assumption", "There is no assumption %s on the list.", p.Assumption),
 		checkText("method", "method", p.Method, MaxTitle, true),
 		checkText("learn", "“what we learn”", p.Learn, MaxText, false),
-	); err != nil {
-		return err
-	}
-	switch {
-	case !within(p.PassShare, 1):
-		return refuseField("pass", "The pass mark is a share from 0 to 100 %%.")
-	case !within(p.EffortDays, maxEffortDays):
-		return refuseField("effort", "The effort is 0 to %d person-days.", maxEffortDays)
-	case !within(p.LeadDays, maxLeadDays):
-		return refuseField("lead", "The lead time is 0 to %d working days.", maxLeadDays)
-	case p.Size < 0 || p.Size > maxSize:
-		return refuseField("size", "The number of people or cases is 0 to %d.", maxSize)
-	case p.Owner != "" && !k.Takes(p.Owner):
-		return refuseField("owner", "The owner must take part in this kickoff.")
-	}
-	return nil
+		refuseIf(!within(p.PassShare, 1), "pass", "The pass mark is a share from 0 to 100 %%."),
+		refuseIf(!within(p.EffortDays, maxEffortDays), "effort", "The effort is 0 to %d person-days.", maxEffortDays),
+		refuseIf(!within(p.LeadDays, maxLeadDays), "lead", "The lead time is 0 to %d working days.", maxLeadDays),
+		refuseIf(p.Size < 0 || p.Size > maxSize, "size", "The number of people or cases is 0 to %d.", maxSize),
+		refuseIf(p.Owner != "" && !k.Takes(p.Owner), "owner", "The owner must take part in this kickoff."),
+	)
 }
 
 // within reports whether x lies between 0 and most; what is no number at all
@@ -171,17 +154,12 @@ func (i EditTest) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 }
 
 func mayChangeTest(k *Kickoff, n int, who UserID) error {
-	if err := canAnswer(k, StageBacklog); err != nil {
-		return err
-	}
 	t, ok := k.Test(n)
-	if !ok {
-		return refuse("There is no test %d.", n)
-	}
-	if t.By != who && t.Owner != who && !k.IsLead(who) {
-		return refuse("Only %s, the owner, or the lead can change that test.", k.Name(t.By))
-	}
-	return nil
+	return cmp.Or(
+		canAnswer(k, StageBacklog),
+		refuseIf(!ok, "", "There is no test %d.", n),
+		refuseIf(t.By != who && t.Owner != who && !k.IsLead(who), "", "Only %s, the owner, or the lead can change that test.", k.Name(t.By)),
+	)
 }
 
 // TestEdited changes a test.

@@ -9,11 +9,6 @@ import (
 	"unicode/utf8"
 )
 
-var briefEvents = []eventKind{
-	event[Started]("started"), event[BriefEdited]("brief-edited"), event[BriefRead]("brief-read"),
-	event[QuestionAsked]("question-asked"), event[QuestionAnswered]("question-answered"),
-}
-
 // The longest texts that a kickoff takes, in characters. What a form of the
 // chat platform can hold is 3,000; a title has to fit a heading.
 const (
@@ -37,21 +32,15 @@ type Start struct {
 }
 
 func (i Start) decide(k *Kickoff, now time.Time) ([]Event, error) {
-	if k.Stage == StageEnded {
-		return nil, refuse("This kickoff has ended. Start a new one with /soundings start.")
-	}
-	if !k.Started.IsZero() {
-		return nil, refuse("A kickoff is open in this channel already. End that one first, or start in another channel.")
-	}
-	if err := checkBrief(i.Brief); err != nil {
-		return nil, err
-	}
 	people := eachOnce(i.People)
-	if len(people) == 0 || people[0].ID != i.Who {
-		return nil, refuseField("people", "Name the people who take part.")
-	}
-	if i.Pace < 0 || i.Pace > 10 {
-		return nil, refuseField("pace", "The pace is 1 to 10 working days a stage.")
+	if err := cmp.Or(
+		refuseIf(k.Stage == StageEnded, "", "This kickoff has ended. Start a new one with /soundings start."),
+		refuseIf(!k.Started.IsZero(), "", "A kickoff is open in this channel already. End that one first, or start in another channel."),
+		checkBrief(i.Brief),
+		refuseIf(len(people) == 0 || people[0].ID != i.Who, "people", "Name the people who take part."),
+		refuseIf(i.Pace < 0 || i.Pace > 10, "pace", "The pace is 1 to 10 working days a stage."),
+	); err != nil {
+		return nil, err
 	}
 	begun := Started{ID: i.ID, Team: i.Team, Channel: i.Channel, Brief: i.Brief.written(), People: people, Pace: max(i.Pace, 1)}
 	after := Kickoff{zones: k.zones}
@@ -100,16 +89,12 @@ func checkBrief(b Brief) error {
 // is UTF-8, and other bytes would not come back as they were. Nothing is cut:
 // what somebody wrote is either kept whole or handed back.
 func checkText(field, name, text string, longest int, needed bool) error {
-	if !utf8.ValidString(text) {
-		return refuseField(field, "The %s has characters that cannot be read. Please type it again, or save the file as UTF-8.", name)
-	}
-	if needed && strings.TrimSpace(text) == "" {
-		return refuseField(field, "Please write the %s.", name)
-	}
-	if n := utf8.RuneCountInString(text); n > longest {
-		return refuseField(field, "The %s has %d characters; %d fit. Please shorten it.", name, n, longest)
-	}
-	return nil
+	n := utf8.RuneCountInString(text)
+	return cmp.Or(
+		refuseIf(!utf8.ValidString(text), field, "The %s has characters that cannot be read. Please type it again, or save the file as UTF-8.", name),
+		refuseIf(needed && strings.TrimSpace(text) == "", field, "Please write the %s.", name),
+		refuseIf(n > longest, field, "The %s has %d characters; %d fit. Please shorten it.", name, n, longest),
+	)
 }
 
 // Started begins the journal of a kickoff.
@@ -176,10 +161,10 @@ type Ask struct {
 }
 
 func (i Ask) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	if k.Stage == StageUnderway {
-		return nil, refuse("The summary is out, with the questions that were open. Please ask in the channel.")
-	}
-	if err := checkText("ask", "question", i.Ask, MaxText, true); err != nil {
+	if err := cmp.Or(
+		refuseIf(k.Stage == StageUnderway, "", "The summary is out, with the questions that were open. Please ask in the channel."),
+		checkText("ask", "question", i.Ask, MaxText, true),
+	); err != nil {
 		return nil, err
 	}
 	if slices.ContainsFunc(k.Brief.Questions, func(q Question) bool { return q.By == i.Who && q.Ask == i.Ask }) {
@@ -212,10 +197,10 @@ type Answer struct {
 }
 
 func (i Answer) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	if nth(k.Brief.Questions, i.N) == nil {
-		return nil, refuse("That question is not on the list.")
-	}
-	return provided(checkText("answer", "answer", i.Answer, MaxText, true), QuestionAnswered{N: i.N, Answer: i.Answer})
+	return provided(cmp.Or(
+		refuseIf(nth(k.Brief.Questions, i.N) == nil, "", "That question is not on the list."),
+		checkText("answer", "answer", i.Answer, MaxText, true),
+	), QuestionAnswered{N: i.N, Answer: i.Answer})
 }
 
 // QuestionAnswered gives a question its answer.

@@ -8,13 +8,6 @@ import (
 	"soundings/flows/workdays"
 )
 
-// endedEvents are those that only ever end a kickoff.
-var endedEvents = []eventKind{event[Abandoned]("abandoned")}
-
-var channelEvents = []eventKind{
-	event[ChannelUnreachable]("channel-shut"), event[ChannelReachable]("channel-opened"),
-}
-
 // This file holds what becomes of a kickoff whose channel is out of reach. It
 // stands still: nothing falls due, since nobody could answer, and what was to
 // be shown there waits. Once the channel is there again it goes on, and
@@ -116,10 +109,8 @@ func (e ChannelReachable) apply(k *Kickoff, _ time.Time, _ UserID) {
 type Abandon struct{ ByLead }
 
 func (Abandon) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	if k.Unreachable.Why == "" {
-		return nil, refuse("The channel is there, so the kickoff can go on in it. To end it early, open the decision.")
-	}
-	return []Event{Abandoned{}}, nil
+	return provided(refuseIf(k.Unreachable.Why == "", "",
+		"The channel is there, so the kickoff can go on in it. To end it early, open the decision."), Abandoned{})
 }
 
 // Abandoned ends a kickoff without a decision.

@@ -1,14 +1,10 @@
 package flows
 
 import (
+	"cmp"
 	"slices"
 	"time"
 )
-
-var closeEvents = []eventKind{
-	event[ActionAdded]("action-added"), event[ActionEdited]("action-edited"),
-	event[ActionWithdrawn]("action-withdrawn"), event[SummaryPosted]("summary-posted"),
-}
 
 // AddAction adds something that somebody will do next. It can be added until
 // the discovery ends: plans grow.
@@ -33,16 +29,12 @@ func (i AddAction) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 }
 
 func checkAction(k *Kickoff, what string, owner UserID, due LocalDay) error {
-	if err := checkText("what", "action", what, MaxText, true); err != nil {
-		return err
-	}
-	if !k.Takes(owner) {
-		return refuseField("owner", "Choose an owner who takes part in this kickoff.")
-	}
-	if _, err := time.Parse(time.DateOnly, string(due)); err != nil {
-		return refuseField("due", "Choose the day by which it is done.")
-	}
-	return nil
+	_, noDay := time.Parse(time.DateOnly, string(due))
+	return cmp.Or(
+		checkText("what", "action", what, MaxText, true),
+		refuseIf(!k.Takes(owner), "owner", "Choose an owner who takes part in this kickoff."),
+		refuseIf(noDay != nil, "due", "Choose the day by which it is done."),
+	)
 }
 
 // ActionAdded adds an action under its number.

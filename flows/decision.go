@@ -1,6 +1,7 @@
 package flows
 
 import (
+	"cmp"
 	"strconv"
 	"time"
 
@@ -11,11 +12,11 @@ import (
 type DecideNow struct{ ByLead }
 
 func (i DecideNow) decide(k *Kickoff, now time.Time) ([]Event, error) {
-	if k.Stage != StageUnderway {
-		return nil, refuse("There is nothing to decide before the discovery is underway.")
-	}
-	if k.Underway.Decision.Phase != "" {
-		return nil, refuse("The decision is open already.")
+	if err := cmp.Or(
+		refuseIf(k.Stage != StageUnderway, "", "There is nothing to decide before the discovery is underway."),
+		refuseIf(k.Underway.Decision.Phase != "", "", "The decision is open already."),
+	); err != nil {
+		return nil, err
 	}
 	var events []Event
 	if c := openCheckin(k); c != nil {

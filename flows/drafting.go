@@ -5,8 +5,6 @@ import (
 	"time"
 )
 
-var draftingEvents = []eventKind{event[DraftsAsked]("drafts-asked")}
-
 // How often drafts may be asked for. It bounds what a model costs, and what
 // anybody has to read.
 const (

@@ -136,14 +136,14 @@ func leadDrawers() []drawer {
 		func(r *rapid.T, k *Kickoff) Intent { return PostSummary{GoOn: rapid.Bool().Draw(r, "go on")} },
 		func(r *rapid.T, k *Kickoff) Intent { return GoOnHere{} },
 		func(r *rapid.T, k *Kickoff) Intent {
-			return SeeChannel{Outside: rapid.Bool().Draw(r, "outside"), Canvas: oneOf(r, "", "F1")}
+			return Report{News: ChannelSeen{Outside: rapid.Bool().Draw(r, "outside"), Canvas: oneOf(r, "", "F1")}}
 		},
-		func(r *rapid.T, k *Kickoff) Intent { return MadeCanvas{ID: oneOf(r, "F1", "F2")} },
-		func(r *rapid.T, k *Kickoff) Intent { return LostCanvas{ID: oneOf(r, "F1", "F2")} },
-		func(r *rapid.T, k *Kickoff) Intent { return AddedBookmark{ID: "Bk1"} },
-		func(r *rapid.T, k *Kickoff) Intent { return RemovedBookmark{} },
+		func(r *rapid.T, k *Kickoff) Intent { return Report{News: CanvasMade{ID: oneOf(r, "F1", "F2")}} },
+		func(r *rapid.T, k *Kickoff) Intent { return Report{News: CanvasLost{ID: oneOf(r, "F1", "F2")}} },
+		func(r *rapid.T, k *Kickoff) Intent { return Report{News: BookmarkAdded{ID: "Bk1"}} },
+		func(r *rapid.T, k *Kickoff) Intent { return Report{News: BookmarkRemoved{}} },
 		func(r *rapid.T, k *Kickoff) Intent {
-			return MissExtra{What: oneOf(r, AllExtras()...), Why: oneOf(r, FaultScope, FaultPlan)}
+			return Report{News: ExtraMissed{What: oneOf(r, AllExtras()...), Why: oneOf(r, FaultScope, FaultPlan)}}
 		},
 		func(r *rapid.T, k *Kickoff) Intent { return DecideNow{} },
 		func(r *rapid.T, k *Kickoff) Intent {
@@ -169,7 +169,7 @@ func leadDrawers() []drawer {
 		func(r *rapid.T, k *Kickoff) Intent { return MoveChannel{To: oneOf(r, "C1", "C2")} },
 		func(r *rapid.T, k *Kickoff) Intent { return Tick{} },
 		func(r *rapid.T, k *Kickoff) Intent {
-			return Posted{Slot: oneOf(r, "stage/brief", "desk/@ines"), Posting: Posting{Channel: "C1", TS: "1.5"}}
+			return Report{News: MessagePosted{Slot: oneOf(r, "stage/brief", "desk/@ines"), Posting: Posting{Channel: "C1", TS: "1.5"}}}
 		},
 	}
 }

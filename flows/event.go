@@ -4,7 +4,6 @@ import (
 	"encoding/json"
 	"fmt"
 	"reflect"
-	"slices"
 	"time"
 )
 
@@ -95,63 +94,69 @@ func (r *Record) UnmarshalJSON(data []byte) error {
 }
 
 func decodeEvent(t taggedEvent) (Event, error) {
-	kind, ok := kindsByName[t.Kind]
+	empty, ok := eventKinds[t.Kind]
 	if !ok {
 		return nil, fmt.Errorf("decode event: kind %q is unknown to this release", t.Kind)
 	}
-	e, err := kind.decode(t.Data)
-	if err != nil {
+	e := reflect.New(reflect.TypeOf(empty))
+	if err := json.Unmarshal(t.Data, e.Interface()); err != nil {
 		return nil, fmt.Errorf("decode event %s: %w", t.Kind, err)
 	}
-	return e, nil
+	return e.Elem().Interface().(Event), nil
 }
 
-// An eventKind is a kind of event: its name in the journal, and how one is
-// read from there.
-type eventKind struct {
-	name   string
-	is     reflect.Type
-	decode func(json.RawMessage) (Event, error)
+// eventKinds is the format of the journal: all kinds of event, by their names
+// there. A test finds any that is missing.
+var eventKinds = map[string]Event{
+	"started": Started{}, "brief-edited": BriefEdited{}, "brief-read": BriefRead{},
+	"question-asked": QuestionAsked{}, "question-answered": QuestionAnswered{},
+	"stage-opened": StageOpened{}, "finished-stage": FinishedStage{}, "quorum-missed": QuorumMissed{},
+	"window-closed": WindowClosed{},
+	"window-moved":  WindowMoved{}, "stage-reopened": StageReopened{}, "close-wished": CloseWished{},
+	"leads-changed": LeadsChanged{},
+	"people-joined": PeopleJoined{}, "person-left": PersonLeft{}, "join-asked": JoinAsked{},
+	"reminders-sent": RemindersSent{}, "reminders-put-off": RemindersPutOff{}, "reminder-muted": ReminderMuted{},
+	"hours-changed": HoursChanged{},
+	"wording-added": WordingAdded{}, "wording-edited": WordingEdited{}, "framing-voted": FramingVoted{},
+	"framing-counted": FramingCounted{}, "framing-settled": FramingSettled{},
+	"placed-self": PlacedSelf{}, "person-named": PersonNamed{}, "roles-settled": RolesSettled{},
+	"assumption-added": AssumptionAdded{}, "assumption-edited": AssumptionEdited{},
+	"assumption-withdrawn": AssumptionWithdrawn{}, "assumptions-joined": AssumptionsJoined{},
+	"round-opened": RoundOpened{}, "rated": Rated{}, "round-counted": RoundCounted{},
+	"reason-given": ReasonGiven{}, "gist-posted": GistPosted{},
+	"kind-voted": KindVoted{}, "test-added": TestAdded{}, "test-edited": TestEdited{},
+	"test-withdrawn": TestWithdrawn{},
+	"weeks-proposed": WeeksProposed{}, "weeks-voted": WeeksVoted{}, "weeks-counted": WeeksCounted{},
+	"timebox-set":  TimeboxSet{},
+	"action-added": ActionAdded{}, "action-edited": ActionEdited{}, "action-withdrawn": ActionWithdrawn{},
+	"summary-posted": SummaryPosted{},
+	"part-changed":   PartChanged{}, "word-given": WordGiven{}, "marks-changed": MarksChanged{},
+	"box-started": BoxStarted{}, "checkin-opened": CheckinOpened{}, "result-reported": ResultReported{},
+	"evidence-rerated": EvidenceRerated{}, "confidence-voted": ConfidenceVoted{},
+	"checkin-closed": CheckinClosed{}, "decision-opened": DecisionOpened{}, "decision-voted": DecisionVoted{},
+	"decision-counted": DecisionCounted{}, "decision-made": DecisionMade{},
+	"abandoned": Abandoned{}, "channel-shut": ChannelUnreachable{}, "channel-opened": ChannelReachable{},
+	"channel-seen": ChannelSeen{}, "outside-agreed": OutsideAgreed{}, "summary-held": SummaryHeld{},
+	"canvas-made": CanvasMade{}, "canvas-lost": CanvasLost{}, "bookmark-added": BookmarkAdded{},
+	"bookmark-removed": BookmarkRemoved{}, "extra-missed": ExtraMissed{},
+	"message-posted": MessagePosted{}, "channel-moved": ChannelMoved{},
+	"drafts-asked": DraftsAsked{},
 }
 
-func event[E Event](name string) eventKind {
-	return eventKind{name, reflect.TypeFor[E](), func(data json.RawMessage) (Event, error) {
-		var e E
-		err := json.Unmarshal(data, &e)
-		return e, err
-	}}
-}
-
-// eventKinds is the format of the journal: all kinds of event. Those of a stage
-// stand in its row, and each list in the file of its events. A test finds any
-// that is missing.
-var eventKinds = func() []eventKind {
-	all := slices.Concat(windowEvents, leadEvents, joiningEvents, reminderEvents, summaryEvents, postingEvents,
-		channelEvents, outsideEvents, extraEvents, draftingEvents)
-	for _, row := range stages {
-		all = append(all, row.events...)
+// kindNames are the names of events in the journal.
+var kindNames = func() map[reflect.Type]string {
+	names := map[reflect.Type]string{}
+	for name, empty := range eventKinds {
+		names[reflect.TypeOf(empty)] = name
 	}
-	return all
+	return names
 }()
-
-var (
-	kindsByName = kindsBy(func(kind eventKind) string { return kind.name })
-	kindsByType = kindsBy(func(kind eventKind) reflect.Type { return kind.is })
-)
-
-func kindsBy[K comparable](key func(eventKind) K) map[K]eventKind {
-	all := map[K]eventKind{}
-	for _, kind := range eventKinds {
-		all[key(kind)] = kind
-	}
-	return all
-}
 
 // kindOf is the name of an event in the journal.
 func kindOf(e Event) string {
-	kind, ok := kindsByType[reflect.TypeOf(e)]
+	name, ok := kindNames[reflect.TypeOf(e)]
 	if !ok {
-		panic(fmt.Sprintf("flows: event %T is in no list of events", e))
+		panic(fmt.Sprintf("flows: event %T has no name in the journal", e))
 	}
-	return kind.name
+	return name
 }

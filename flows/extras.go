@@ -5,12 +5,6 @@ import (
 	"time"
 )
 
-var extraEvents = []eventKind{
-	event[CanvasMade]("canvas-made"), event[CanvasLost]("canvas-lost"),
-	event[BookmarkAdded]("bookmark-added"), event[BookmarkRemoved]("bookmark-removed"),
-	event[ExtraMissed]("extra-missed"),
-}
-
 // An Extra stands beside the messages of a kickoff in workplaces that have
 // it: a convenience, on which nothing depends. Whatever goes wrong with one
 // is told to the lead once, and holds nothing up.
@@ -60,36 +54,22 @@ func works(k *Kickoff, x Extra) {
 	}
 }
 
-// MadeCanvas reports that the summary's canvas stands, and stands current.
-type MadeCanvas struct {
-	FromShell
-	ID string
-}
-
-func (i MadeCanvas) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	return when(k.Extras.Canvas != i.ID || k.Extras.Faults[ExtraCanvas] != "", CanvasMade{ID: i.ID})
-}
-
-// CanvasMade notes which canvas is the summary's.
+// CanvasMade notes which canvas is the summary's, and that it stands current.
 type CanvasMade struct{ ID string }
+
+func (e CanvasMade) isNew(k *Kickoff) bool {
+	return k.Extras.Canvas != e.ID || k.Extras.Faults[ExtraCanvas] != ""
+}
 
 func (e CanvasMade) apply(k *Kickoff, _ time.Time, _ UserID) {
 	k.Extras.Canvas = e.ID
 	works(k, ExtraCanvas)
 }
 
-// LostCanvas reports that somebody has deleted the summary's canvas.
-type LostCanvas struct {
-	FromShell
-	ID string
-}
-
-func (i LostCanvas) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	return when(k.Extras.Canvas == i.ID && i.ID != "", CanvasLost{ID: i.ID})
-}
-
-// CanvasLost notes that a canvas is gone. The first one is made anew.
+// CanvasLost notes that somebody has deleted a canvas. The first one is made anew.
 type CanvasLost struct{ ID string }
+
+func (e CanvasLost) isNew(k *Kickoff) bool { return k.Extras.Canvas == e.ID && e.ID != "" }
 
 func (e CanvasLost) apply(k *Kickoff, _ time.Time, _ UserID) {
 	k.Extras.Canvas = ""
@@ -99,52 +79,30 @@ func (e CanvasLost) apply(k *Kickoff, _ time.Time, _ UserID) {
 	}
 }
 
-// AddedBookmark reports that the channel's header has a link to the summary.
-type AddedBookmark struct {
-	FromShell
-	ID string
-}
-
-func (i AddedBookmark) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	return when(k.Extras.Bookmark != i.ID, BookmarkAdded{ID: i.ID})
-}
-
 // BookmarkAdded notes which bookmark is the summary's.
 type BookmarkAdded struct{ ID string }
+
+func (e BookmarkAdded) isNew(k *Kickoff) bool { return k.Extras.Bookmark != e.ID }
 
 func (e BookmarkAdded) apply(k *Kickoff, _ time.Time, _ UserID) {
 	k.Extras.Bookmark = e.ID
 	works(k, ExtraBookmark)
 }
 
-// RemovedBookmark reports that the link was taken out of the header again.
-type RemovedBookmark struct{ FromShell }
-
-func (RemovedBookmark) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	return when(k.Extras.Bookmark != "", BookmarkRemoved{})
-}
-
 // BookmarkRemoved notes that there is no bookmark any more.
 type BookmarkRemoved struct{}
 
+func (BookmarkRemoved) isNew(k *Kickoff) bool { return k.Extras.Bookmark != "" }
+
 func (BookmarkRemoved) apply(k *Kickoff, _ time.Time, _ UserID) { k.Extras.Bookmark = "" }
 
-// MissExtra reports that an extra could not be had, and will not be for now.
-type MissExtra struct {
-	FromShell
-	What Extra
-	Why  Fault
-}
-
-func (i MissExtra) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	return when(k.Extras.Faults[i.What] != i.Why, ExtraMissed{What: i.What, Why: i.Why})
-}
-
-// ExtraMissed notes what is not there, and why.
+// ExtraMissed notes what could not be had, and will not be for now.
 type ExtraMissed struct {
 	What Extra
 	Why  Fault
 }
+
+func (e ExtraMissed) isNew(k *Kickoff) bool { return k.Extras.Faults[e.What] != e.Why }
 
 func (e ExtraMissed) apply(k *Kickoff, _ time.Time, _ UserID) {
 	put(k, &k.Extras.Faults, e.What, e.Why)

@@ -9,12 +9,6 @@ import (
 	"soundings/engine"
 )
 
-var framingEvents = []eventKind{
-	event[WordingAdded]("wording-added"), event[WordingEdited]("wording-edited"),
-	event[FramingVoted]("framing-voted"), event[FramingCounted]("framing-counted"),
-	event[FramingSettled]("framing-settled"),
-}
-
 // Original is the number of the wording that the lead brought.
 const Original = 0
 
@@ -28,39 +22,26 @@ type AddWording struct {
 }
 
 func (i AddWording) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	if err := cmp.Or(
-		canAnswer(k, StageFraming),
-		checkLevel(i.Level),
-		checkText("text", "wording", i.Text, MaxText, true),
-	); err != nil {
+	if err := cmp.Or(canAnswer(k, StageFraming), checkWording(i.Text, i.Level)); err != nil {
 		return nil, err
 	}
 	if slices.ContainsFunc(k.Framing.Wordings, func(w Wording) bool { return w.By == i.Who && w.Level == i.Level && w.Text == i.Text }) {
 		return nil, nil // sent again, after an answer that was lost
 	}
-	if n, ok := k.Framing.sameWording(i.Text); ok {
-		return nil, refuseField("text", "That wording is on the ladder already, as number %d. You can tick it when you choose.", n)
-	}
-	if sameWords(i.Text, k.Brief.Problem) {
-		return nil, refuseField("text", "That is the original wording, which is on the ladder already. You can tick it when you choose.")
-	}
-	return []Event{WordingAdded{N: len(k.Framing.Wordings) + 1, Level: i.Level, Text: i.Text, Drafted: i.Drafted, Began: i.Began && !i.Drafted}}, nil
+	same, twice := find(k.Framing.Wordings, func(w Wording) bool { return sameWords(w.Text, i.Text) })
+	return provided(cmp.Or(
+		refuseIf(twice, "text", "That wording is on the ladder already, as number %d. You can tick it when you choose.", same.N),
+		refuseIf(sameWords(i.Text, k.Brief.Problem), "text",
+			"That is the original wording, which is on the ladder already. You can tick it when you choose."),
+	), WordingAdded{N: len(k.Framing.Wordings) + 1, Level: i.Level, Text: i.Text, Drafted: i.Drafted, Began: i.Began && !i.Drafted})
+}
+
+func checkWording(text string, level int) error {
+	return cmp.Or(checkLevel(level), checkText("text", "wording", text, MaxText, true))
 }
 
 func checkLevel(level int) error {
-	if level < -2 || level > 2 {
-		return refuseField("level", "Choose a level from +2 (broader) to -2 (narrower).")
-	}
-	return nil
-}
-
-func (f Framing) sameWording(text string) (int, bool) {
-	for _, w := range f.Wordings {
-		if sameWords(w.Text, text) {
-			return w.N, true
-		}
-	}
-	return 0, false
+	return refuseIf(level < -2 || level > 2, "level", "Choose a level from +2 (broader) to -2 (narrower).")
 }
 
 // sameWords reports whether two texts differ at most in letter case and in
@@ -102,8 +83,7 @@ func (i EditWording) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 	if w.By != i.Who && !k.IsLead(i.Who) {
 		return nil, refuse("Only %s or the lead can change that wording. You can add one of your own.", k.Name(w.By))
 	}
-	return provided(cmp.Or(checkLevel(i.Level), checkText("text", "wording", i.Text, MaxText, true)),
-		WordingEdited{N: i.N, Level: i.Level, Text: i.Text})
+	return provided(checkWording(i.Text, i.Level), WordingEdited{N: i.N, Level: i.Level, Text: i.Text})
 }
 
 // WordingEdited changes a wording. A draft that a person edited is no machine's
@@ -134,12 +114,9 @@ func (i VoteFraming) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 	ticks := slices.Clone(i.Ticks)
 	slices.Sort(ticks)
 	ticks = slices.Compact(ticks)
-	for _, n := range ticks {
-		if n < 0 || n > len(k.Framing.Wordings) {
-			return nil, refuseField("ticks", "Wording %d is not on the ladder.", n)
-		}
-	}
-	return append([]Event{FramingVoted{Level: i.Level, Ticks: ticks}}, finish(k, i.Who)...), nil
+	off, isOff := find(ticks, func(n int) bool { return n < 0 || n > len(k.Framing.Wordings) })
+	return provided(refuseIf(isOff, "ticks", "Wording %d is not on the ladder.", off),
+		append([]Event{FramingVoted{Level: i.Level, Ticks: ticks}}, finish(k, i.Who)...)...)
 }
 
 // FramingVoted is one person's choice; the last one counts.

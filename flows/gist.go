@@ -32,18 +32,14 @@ func (i PostGist) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 }
 
 func canSumUp(k *Kickoff, id string) error {
-	if !wasSplit(k, id) {
-		return refuse("There is no open talk about %s.", id)
-	}
-	if len(k.UnsignedReasons(id)) < FewestReasons {
-		return refuse("%s has fewer than %d reasons without a name, so there is nothing to sum up yet.", id, FewestReasons)
-	}
-	return nil
+	return cmp.Or(wasSplit(k, id), refuseIf(len(k.UnsignedReasons(id)) < FewestReasons, "",
+		"%s has fewer than %d reasons without a name, so there is nothing to sum up yet.", id, FewestReasons))
 }
 
-// wasSplit reports whether an assumption was split in some round.
-func wasSplit(k *Kickoff, id string) bool {
-	return slices.ContainsFunc(k.Rounds, func(r Round) bool { return slices.Contains(r.Splits, id) })
+// wasSplit refuses an assumption that was split in no round.
+func wasSplit(k *Kickoff, id string) error {
+	split := slices.ContainsFunc(k.Rounds, func(r Round) bool { return slices.Contains(r.Splits, id) })
+	return refuseIf(!split, "", "There is no open talk about %s.", id)
 }
 
 // UnsignedReasons are the texts of those reasons about an assumption that

@@ -1,13 +1,10 @@
 package flows
 
 import (
+	"cmp"
 	"slices"
 	"time"
 )
-
-var joiningEvents = []eventKind{
-	event[PeopleJoined]("people-joined"), event[PersonLeft]("person-left"), event[JoinAsked]("join-asked"),
-}
 
 // This file holds who takes part: people are invited or ask to join, and they
 // leave.
@@ -20,10 +17,7 @@ type Invite struct {
 
 func (i Invite) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 	joining := slices.DeleteFunc(eachOnce(i.People), func(p Person) bool { return k.Takes(p.ID) })
-	if len(joining) == 0 {
-		return nil, refuseField("people", "Everyone you named takes part already.")
-	}
-	return []Event{PeopleJoined{People: joining}}, nil
+	return provided(refuseIf(len(joining) == 0, "people", "Everyone you named takes part already."), PeopleJoined{People: joining})
 }
 
 // eachOnce lists people as they come in: each of them once, and present.
@@ -69,14 +63,13 @@ type AskToJoin struct {
 }
 
 func (i AskToJoin) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	if k.Started.IsZero() || k.Stage == StageEnded {
-		return nil, refuse("There is no open kickoff here to join.")
-	}
-	if k.Takes(i.Who) {
-		return nil, refuse("You take part already.")
-	}
-	if slices.ContainsFunc(k.Asking, func(j JoinRequest) bool { return j.Person.ID == i.Who }) {
-		return nil, refuse("%s has been asked already. You will hear from them.", leadName(k))
+	asked := slices.ContainsFunc(k.Asking, func(j JoinRequest) bool { return j.Person.ID == i.Who })
+	if err := cmp.Or(
+		refuseIf(k.Started.IsZero() || k.Stage == StageEnded, "", "There is no open kickoff here to join."),
+		refuseIf(k.Takes(i.Who), "", "You take part already."),
+		refuseIf(asked, "", "%s has been asked already. You will hear from them.", leadName(k)),
+	); err != nil {
+		return nil, err
 	}
 	asking := i.Person
 	asking.ID, asking.Gone = i.Who, false     // nobody asks in another's name
@@ -102,10 +95,8 @@ type LetGo struct {
 }
 
 func (i LetGo) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	if len(leadsWithout(k, i.Person)) == 0 {
-		return nil, refuse("A kickoff needs a lead. Hand it over first.")
-	}
-	return letGo(k, i.Person), nil
+	return provided(refuseIf(len(leadsWithout(k, i.Person)) == 0, "", "A kickoff needs a lead. Hand it over first."),
+		letGo(k, i.Person)...)
 }
 
 // Left reports that somebody left the workplace or the channel. When the last

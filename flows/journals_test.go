@@ -41,7 +41,7 @@ func TestFinishedJournalsFoldForEver(t *testing.T) {
 			holdEnd(t, journals+name+".end.json", k)
 		})
 	}
-	for _, kind := range slices.Sorted(maps.Keys(kindsByName)) {
+	for _, kind := range slices.Sorted(maps.Keys(eventKinds)) {
 		assert.True(t, kinds[kind], "no finished journal holds the event %q, so nothing keeps it readable", kind)
 	}
 }

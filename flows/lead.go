@@ -1,14 +1,10 @@
 package flows
 
 import (
+	"cmp"
 	"slices"
 	"time"
 )
-
-var leadEvents = []eventKind{
-	event[WindowMoved]("window-moved"), event[StageReopened]("stage-reopened"),
-	event[CloseWished]("close-wished"), event[LeadsChanged]("leads-changed"),
-}
 
 // This file holds what only leads can do, in whichever stage: close, extend,
 // reopen, skip, and change who leads.
@@ -33,22 +29,15 @@ func (i CloseNow) decide(k *Kickoff, now time.Time) ([]Event, error) {
 // stillOpen reports, as a refusal, that no stage takes answers now. instead says
 // what a stage that has closed waits for.
 func stillOpen(k *Kickoff, instead string) error {
-	switch {
-	case k.Stage == StageUnderway:
-		return refuse("The discovery is underway: its check-ins and its vote close by themselves. You can open the decision at any time.")
-	case k.Window.Phase != PhaseOpen:
-		return refuse("This stage has closed already and %s.", instead)
-	}
-	return nil
+	return cmp.Or(
+		refuseIf(k.Stage == StageUnderway, "",
+			"The discovery is underway: its check-ins and its vote close by themselves. You can open the decision at any time."),
+		refuseIf(k.Window.Phase != PhaseOpen, "", "This stage has closed already and %s.", instead),
+	)
 }
 
 func allLeadsWish(k *Kickoff, now UserID) bool {
-	for _, u := range k.Leads {
-		if u != now && !k.Window.Wishes[u] && k.Takes(u) {
-			return false
-		}
-	}
-	return true
+	return !slices.ContainsFunc(k.Leads, func(u UserID) bool { return u != now && !k.Window.Wishes[u] && k.Takes(u) })
 }
 
 // CloseWished notes that a lead wishes to close below quorum.
@@ -72,10 +61,10 @@ type Extend struct {
 }
 
 func (i Extend) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	if i.Days < 1 || i.Days > 10 {
-		return nil, refuse("A stage can be extended by 1 to 10 working days at a time.")
-	}
-	if err := stillOpen(k, "takes no answers. Reopen it to take more"); err != nil {
+	if err := cmp.Or(
+		refuseIf(i.Days < 1 || i.Days > 10, "", "A stage can be extended by 1 to 10 working days at a time."),
+		stillOpen(k, "takes no answers. Reopen it to take more"),
+	); err != nil {
 		return nil, err
 	}
 	closes := fairClose(k, k.Window.Closes, time.Duration(i.Days)*workday, k.Window.Asked)
@@ -169,14 +158,15 @@ type HandOver struct {
 }
 
 func (i HandOver) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	if !k.Takes(i.To) {
-		return nil, refuseField("to", "The new lead must take part in this kickoff. Invite them first.")
-	}
-	if i.To == i.Who {
-		return nil, refuseField("to", "You lead this kickoff already. Choose somebody else.")
-	}
 	leads := slices.DeleteFunc(slices.Clone(k.Leads), func(u UserID) bool { return u == i.Who || u == i.To })
-	return []Event{LeadsChanged{Leads: append([]UserID{i.To}, leads...)}}, nil
+	return provided(cmp.Or(
+		canLead(k, i.To),
+		refuseIf(i.To == i.Who, "to", "You lead this kickoff already. Choose somebody else."),
+	), LeadsChanged{Leads: append([]UserID{i.To}, leads...)})
+}
+
+func canLead(k *Kickoff, u UserID) error {
+	return refuseIf(!k.Takes(u), "to", "The new lead must take part in this kickoff. Invite them first.")
 }
 
 // AddLead makes a participant a further lead.
@@ -186,8 +176,8 @@ type AddLead struct {
 }
 
 func (i AddLead) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	if !k.Takes(i.Person) {
-		return nil, refuseField("to", "The new lead must take part in this kickoff. Invite them first.")
+	if err := canLead(k, i.Person); err != nil {
+		return nil, err
 	}
 	return when(!k.IsLead(i.Person), LeadsChanged{Leads: append(slices.Clone(k.Leads), i.Person)})
 }

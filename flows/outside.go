@@ -6,11 +6,6 @@ import (
 	"soundings/flows/workdays"
 )
 
-var outsideEvents = []eventKind{
-	event[ChannelSeen]("channel-seen"), event[OutsideAgreed]("outside-agreed"),
-	event[SummaryHeld]("summary-held"),
-}
-
 // A channel may be shared with another company. A kickoff is the inside of
 // one: so whoever leads it is asked before anything of it is posted there,
 // and before its summary is, where the channel was shared in between.
@@ -33,23 +28,15 @@ func askOutside(reason string) error { return &Refusal{Ask: AskOutside, Reason: 
 // to that: the summary, its files and its canvas are not put there.
 func (k *Kickoff) Held() bool { return k.Seen.Outside && !k.Seen.Agreed }
 
-// SeeChannel reports what the shell has seen of the channel.
-type SeeChannel struct {
-	FromShell
-	Outside bool
-	Canvas  string
-}
-
-func (i SeeChannel) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	return when(k.Seen.At.IsZero() || k.Seen.Outside != i.Outside || k.Seen.Canvas != i.Canvas,
-		ChannelSeen{Outside: i.Outside, Canvas: i.Canvas})
-}
-
 // ChannelSeen notes who reads the channel, and whether it has a canvas. A
 // consent lasts as long as the channel stays shared.
 type ChannelSeen struct {
 	Outside bool   `json:",omitempty"`
 	Canvas  string `json:",omitempty"`
+}
+
+func (e ChannelSeen) isNew(k *Kickoff) bool {
+	return k.Seen.At.IsZero() || k.Seen.Outside != e.Outside || k.Seen.Canvas != e.Canvas
 }
 
 func (e ChannelSeen) apply(k *Kickoff, at time.Time, _ UserID) {

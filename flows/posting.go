@@ -2,26 +2,29 @@ package flows
 
 import "time"
 
-var postingEvents = []eventKind{event[MessagePosted]("message-posted"), event[ChannelMoved]("channel-moved")}
-
-// Posted reports that the message of a slot now stands in the chat.
-type Posted struct {
-	FromShell
-	Slot    string // its name
-	Posting Posting
-}
-
-func (i Posted) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	return when(k.Posted[i.Slot] != i.Posting, MessagePosted{Slot: i.Slot, Posting: i.Posting})
-}
-
 // MessagePosted notes where the message of a slot stands.
 type MessagePosted struct {
 	Slot    string
 	Posting Posting
 }
 
+func (e MessagePosted) isNew(k *Kickoff) bool { return k.Posted[e.Slot] != e.Posting }
+
 func (e MessagePosted) apply(k *Kickoff, _ time.Time, _ UserID) { put(k, &k.Posted, e.Slot, e.Posting) }
+
+// A Report is what the shell has done or seen, as the event that it is. What is
+// known already is not written down again.
+type Report struct {
+	FromShell
+	News interface {
+		Event
+		isNew(k *Kickoff) bool
+	}
+}
+
+func (i Report) decide(k *Kickoff, _ time.Time) ([]Event, error) {
+	return when(i.News.isNew(k), i.News)
+}
 
 // MoveChannel reports that the chat platform gave the channel another id.
 type MoveChannel struct {
@@ -41,7 +44,7 @@ func (e ChannelMoved) apply(k *Kickoff, _ time.Time, _ UserID) {
 	for slot, p := range k.Posted {
 		if p.Channel == e.From {
 			p.Channel = e.To
-			put(k, &k.Posted, slot, p)
+			k.Posted[slot] = p
 		}
 	}
 }

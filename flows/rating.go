@@ -1,6 +1,7 @@
 package flows
 
 import (
+	"cmp"
 	"maps"
 	"slices"
 	"strconv"
@@ -8,11 +9,6 @@ import (
 
 	"soundings/engine"
 )
-
-var ratingEvents = []eventKind{
-	event[RoundOpened]("round-opened"), event[Rated]("rated"), event[RoundCounted]("round-counted"),
-	event[ReasonGiven]("reason-given"), event[GistPosted]("gist-posted"),
-}
 
 // lastRound is how many blind passes there are at most.
 const lastRound = 2
@@ -81,19 +77,12 @@ func (i Rate) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 	if err := canAnswer(k, StageRating); err != nil {
 		return nil, err
 	}
-	if i.Round != k.Window.Round {
-		return nil, refuse("That round of rating has closed. Open your ballot again from the newest message.")
-	}
-	if !slices.Contains(latestRound(k).IDs, i.Assumption) {
-		return nil, refuse("%s is not asked about in this round.", i.Assumption)
-	}
-	if i.Scale != Importance && i.Scale != Evidence {
-		return nil, refuse("A rating is about importance or about evidence.")
-	}
-	if i.Value < CantSay || i.Value > 9 {
-		return nil, refuse("A rating is a whole number from 1 to 9, or “can't say”.")
-	}
-	return []Event{Rated{Round: i.Round, Assumption: i.Assumption, Scale: i.Scale, Value: i.Value}}, nil
+	return provided(cmp.Or(
+		stillRound(k, i.Round),
+		refuseIf(!slices.Contains(latestRound(k).IDs, i.Assumption), "", "%s is not asked about in this round.", i.Assumption),
+		refuseIf(i.Scale != Importance && i.Scale != Evidence, "", "A rating is about importance or about evidence."),
+		refuseIf(i.Value < CantSay || i.Value > 9, "", "A rating is a whole number from 1 to 9, or “can't say”."),
+	), Rated{Round: i.Round, Assumption: i.Assumption, Scale: i.Scale, Value: i.Value})
 }
 
 // Rated is one entry on a ballot. Ratings commute, so they are appended
@@ -275,10 +264,7 @@ type GiveReason struct {
 }
 
 func (i GiveReason) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	if !wasSplit(k, i.Assumption) {
-		return nil, refuse("There is no open talk about %s.", i.Assumption)
-	}
-	return provided(checkText("text", "reason", i.Text, MaxText, true),
+	return provided(cmp.Or(wasSplit(k, i.Assumption), checkText("text", "reason", i.Text, MaxText, true)),
 		ReasonGiven{N: len(k.Reasons) + 1, Assumption: i.Assumption, Text: i.Text, Signed: i.Signed})
 }
 

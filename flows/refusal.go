@@ -22,6 +22,14 @@ func refuseField(field, format string, args ...any) error {
 	return &Refusal{Field: field, Reason: fmt.Sprintf(format, args...)}
 }
 
+// refuseIf refuses, at a form field where one is named, what breaks a rule.
+func refuseIf(broken bool, field, format string, args ...any) error {
+	if !broken {
+		return nil
+	}
+	return refuseField(field, format, args...)
+}
+
 // provided gives the events of an intent, unless a check refuses it.
 func provided(check error, events ...Event) ([]Event, error) {
 	if check != nil {

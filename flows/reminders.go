@@ -8,11 +8,6 @@ import (
 	"soundings/flows/workdays"
 )
 
-var reminderEvents = []eventKind{
-	event[RemindersSent]("reminders-sent"), event[RemindersPutOff]("reminders-put-off"),
-	event[ReminderMuted]("reminder-muted"), event[HoursChanged]("hours-changed"),
-}
-
 // patience is how much of their own working time people get before a first
 // reminder (common practice, no source).
 const patience = 4 * time.Hour

@@ -7,11 +7,6 @@ import (
 	"time"
 )
 
-var rolesEvents = []eventKind{
-	event[PlacedSelf]("placed-self"), event[PersonNamed]("person-named"),
-	event[RolesSettled]("roles-settled"),
-}
-
 // PlaceSelf says in which ring the actor sees themselves, and for the core
 // how many days a week they can give.
 type PlaceSelf struct {
@@ -22,12 +17,11 @@ type PlaceSelf struct {
 }
 
 func (i PlaceSelf) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	if err := cmp.Or(canAnswer(k, StageRoles), checkRing(i.Ring)); err != nil {
-		return nil, err
-	}
-	if !within(i.Days, 5) {
-		return nil, refuseField("days", "Days a week are between 0 and 5.")
-	}
+	check := cmp.Or(
+		canAnswer(k, StageRoles),
+		checkRing(i.Ring),
+		refuseIf(!within(i.Days, 5), "days", "Days a week are between 0 and 5."),
+	)
 	e := PlacedSelf{Ring: i.Ring}
 	if i.Ring == Core {
 		e.Days = i.Days
@@ -35,14 +29,11 @@ func (i PlaceSelf) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 			e.Days = DefaultDays
 		}
 	}
-	return append([]Event{e}, finish(k, i.Who)...), nil
+	return provided(check, append([]Event{e}, finish(k, i.Who)...)...)
 }
 
 func checkRing(r Ring) error {
-	if !slices.Contains(Rings(), r) {
-		return refuseField("ring", "Choose core team, consulted or informed.")
-	}
-	return nil
+	return refuseIf(!slices.Contains(Rings(), r), "ring", "Choose core team, consulted or informed.")
 }
 
 // PlacedSelf is somebody's own choice of ring.
@@ -75,11 +66,8 @@ func (i NamePerson) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 	); err != nil {
 		return nil, err
 	}
-	named := NamedPerson{By: i.Who, Name: i.Name, User: i.User, Ring: i.Ring}
-	if slices.Contains(k.Roles.Named, named) {
-		return nil, nil
-	}
-	return []Event{PersonNamed{Name: named.Name, User: named.User, Ring: named.Ring}}, nil
+	said := slices.Contains(k.Roles.Named, NamedPerson{By: i.Who, Name: i.Name, User: i.User, Ring: i.Ring})
+	return when(!said, PersonNamed{Name: i.Name, User: i.User, Ring: i.Ring})
 }
 
 // Same reports whether n and m name one person.

@@ -29,61 +29,61 @@ const (
 // test names those that are: what does not apply to a stage is said as well.
 var stages = []stage{
 	{
-		name: StageBrief, events: briefEvents, skipped: never, opens: asPlanned,
+		name: StageBrief, skipped: never, opens: asPlanned,
 		asks: everybody, given: gaveBrief, held: never,
 		counts: nothingToCount, settles: nobodySettles, silent: nothingToSettle,
 		clears: nothingToClear, closed: nothingMore, extended: nothingMore,
 	},
 	{
-		name: StageFraming, events: framingEvents, skipped: never, opens: asPlanned,
+		name: StageFraming, skipped: never, opens: asPlanned,
 		asks: everybody, given: gaveFraming, held: never,
 		counts: countFraming, settles: leadsOnceClosed, silent: settleFramingAsProposed,
 		clears: clearFraming, closed: nothingMore, extended: nothingMore,
 	},
 	{
-		name: StageRoles, events: rolesEvents, skipped: skippedRoles, opens: asPlanned,
+		name: StageRoles, skipped: skippedRoles, opens: asPlanned,
 		asks: everybody, given: gaveRoles, held: never,
 		counts: nothingToCount, settles: leadsOnceClosed, silent: settleRolesAsTheyStand,
 		clears: clearRoles, closed: nothingMore, extended: nothingMore,
 	},
 	{
-		name: StageAssumptions, events: assumptionEvents, skipped: never, opens: asPlanned,
+		name: StageAssumptions, skipped: never, opens: asPlanned,
 		asks: everybody, given: gaveAssumptions, held: never,
 		counts: nothingToCount, settles: nobodySettles, silent: nothingToSettle,
 		clears: clearAllRounds, closed: showAssumptions, extended: nothingMore,
 	},
 	{
-		name: StageRating, events: ratingEvents, skipped: nothingToRate, opens: openFirstRound,
+		name: StageRating, skipped: nothingToRate, opens: openFirstRound,
 		asks: everybody, given: gaveRating, held: never,
 		counts: countRound, settles: nobodySettles, silent: nothingToSettle,
 		clears: clearRounds, closed: nothingMore, extended: nothingMore,
 	},
 	{
-		name: StageBacklog, events: backlogEvents, skipped: never, opens: asPlanned,
+		name: StageBacklog, skipped: never, opens: asPlanned,
 		asks: everybody, given: gaveBacklog, held: never,
 		counts: nothingToCount, settles: nobodySettles, silent: nothingToSettle,
 		clears: nothingToClear, closed: showBacklog, extended: nothingMore,
 	},
 	{
-		name: StageTimebox, events: timeboxEvents, skipped: never, opens: openTimebox,
+		name: StageTimebox, skipped: never, opens: openTimebox,
 		asks: everybody, given: gaveTimebox, held: never,
 		counts: countWeeks, settles: leadsOnceClosed, silent: settleTimeboxAsProposed,
 		clears: nothingToClear, closed: nothingMore, extended: nothingMore,
 	},
 	{
-		name: StageClose, events: closeEvents, skipped: never, opens: asPlanned,
+		name: StageClose, skipped: never, opens: asPlanned,
 		asks: onlyLeads, given: nothingToGive, held: (*Kickoff).Held,
 		counts: postSummary, settles: leadsWhileOpen, silent: nothingToSettle,
 		clears: nothingToClear, closed: nothingMore, extended: inspectChannel,
 	},
 	{
-		name: StageUnderway, events: underwayEvents, skipped: never, opens: startDiscovery,
+		name: StageUnderway, skipped: never, opens: startDiscovery,
 		asks: nobody, given: nothingToGive, held: never,
 		counts: nothingToCount, settles: nobodySettles, silent: nothingToSettle,
 		clears: nothingToClear, closed: nothingMore, extended: nothingMore,
 	},
 	{
-		name: StageEnded, events: endedEvents, skipped: never, opens: neverOpens,
+		name: StageEnded, skipped: never, opens: neverOpens,
 		asks: nobody, given: nothingToGive, held: never,
 		counts: nothingToCount, settles: nobodySettles, silent: nothingToSettle,
 		clears: nothingToClear, closed: nothingMore, extended: nothingMore,
@@ -93,8 +93,7 @@ var stages = []stage{
 // A stage is one row of the table. Its functions know nothing of the table:
 // window.go looks the rows up and calls them.
 type stage struct {
-	name   Stage
-	events []eventKind // those of its own
+	name Stage
 
 	// Opening.
 	skipped func(k *Kickoff) bool                                       // whether a kickoff passes it over

@@ -7,10 +7,6 @@ import (
 	"time"
 )
 
-var summaryEvents = []eventKind{
-	event[PartChanged]("part-changed"), event[WordGiven]("word-given"), event[MarksChanged]("marks-changed"),
-}
-
 // This file holds what a lead can still change about the summary, before it is
 // posted and while it stands in the channel. What people rated, ticked or
 // voted is a fact and cannot be changed by anybody.
@@ -87,13 +83,11 @@ type GiveWord struct {
 }
 
 func (i GiveWord) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	if err := canRevise(k, "word"); err != nil {
-		return nil, err
-	}
-	if !slices.Contains(Parts(), i.Part) {
-		return nil, refuseField("word", "The summary has no such part. Open it again from your newest message.")
-	}
-	check := checkText("word", "word about this part", i.Text, MaxWord, false)
+	check := cmp.Or(
+		canRevise(k, "word"),
+		refuseIf(!slices.Contains(Parts(), i.Part), "word", "The summary has no such part. Open it again from your newest message."),
+		checkText("word", "word about this part", i.Text, MaxWord, false),
+	)
 	return revise(k, check, k.Summary.Words[i.Part].Text != i.Text, i.Part, WordGiven{Part: i.Part, Text: i.Text})
 }
 
@@ -105,7 +99,7 @@ type WordGiven struct {
 
 func (e WordGiven) apply(k *Kickoff, _ time.Time, by UserID) {
 	if e.Text == "" {
-		drop(k, &k.Summary.Words, e.Part)
+		delete(k.Summary.Words, e.Part)
 		return
 	}
 	put(k, &k.Summary.Words, e.Part, LeadWord{Text: e.Text, By: by})
@@ -153,12 +147,12 @@ type ReviseRings struct {
 }
 
 func (i ReviseRings) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	if err := canRevise(k, "rings"); err != nil {
-		return nil, err
-	}
-	if k.Roles.Skipped {
-		return nil, refuseField("rings", "The roles were left out of this kickoff, so there are no rings to change. A word of yours can say who does what.")
-	}
+	check := cmp.Or(
+		canRevise(k, "rings"),
+		refuseIf(k.Roles.Skipped, "rings",
+			"The roles were left out of this kickoff, so there are no rings to change. A word of yours can say who does what."),
+		checkRings(k, i.Rings),
+	)
 	rings, moved := map[UserID]Ring{}, false
 	maps.Copy(rings, k.Roles.Settled)
 	maps.DeleteFunc(rings, func(u UserID, _ Ring) bool { return !k.Takes(u) })
@@ -168,7 +162,7 @@ func (i ReviseRings) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 			moved = true
 		}
 	}
-	return revise(k, checkRings(k, i.Rings), moved, "roles", RolesSettled{Rings: rings})
+	return revise(k, check, moved, "roles", RolesSettled{Rings: rings})
 }
 
 // ReviseTest changes how a test is worded, and who does it. Its pass mark
@@ -206,15 +200,15 @@ type ReviseMarks struct {
 }
 
 func (i ReviseMarks) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	if err := canRevise(k, "stop_if"); err != nil {
-		return nil, err
-	}
-	if k.Stage == StageUnderway {
-		return nil, refuseField("stop_if", "The time box has begun, so what was written down beforehand stays as it is. You can add a word to it.")
-	}
+	check := cmp.Or(
+		canRevise(k, "stop_if"),
+		refuseIf(k.Stage == StageUnderway, "stop_if",
+			"The time box has begun, so what was written down beforehand stays as it is. You can add a word to it."),
+		checkMarks(i.StopIf, i.BuildIf),
+	)
 	// Before the summary is posted there is nobody to tell of the change.
 	changes := i.StopIf != k.Timebox.StopIf || i.BuildIf != k.Timebox.BuildIf
-	return revise(k, checkMarks(i.StopIf, i.BuildIf), changes, "timebox", MarksChanged{StopIf: i.StopIf, BuildIf: i.BuildIf})
+	return revise(k, check, changes, "timebox", MarksChanged{StopIf: i.StopIf, BuildIf: i.BuildIf})
 }
 
 // MarksChanged changes the marks by which the time box will be judged.

@@ -9,11 +9,6 @@ import (
 	"soundings/engine"
 )
 
-var timeboxEvents = []eventKind{
-	event[WeeksProposed]("weeks-proposed"), event[WeeksVoted]("weeks-voted"),
-	event[WeeksCounted]("weeks-counted"), event[TimeboxSet]("timebox-set"),
-}
-
 // MaxWeeks bounds a time box: longer than a quarter is a project.
 const MaxWeeks = 12
 
@@ -39,10 +34,7 @@ func (i VoteWeeks) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 }
 
 func checkWeeks(weeks int) error {
-	if weeks < 1 || weeks > MaxWeeks {
-		return refuseField("weeks", "A time box has 1 to %d weeks.", MaxWeeks)
-	}
-	return nil
+	return refuseIf(weeks < 1 || weeks > MaxWeeks, "weeks", "A time box has 1 to %d weeks.", MaxWeeks)
 }
 
 // WeeksVoted is one person's vote; the last one counts.
@@ -108,15 +100,12 @@ type SetTimebox struct {
 }
 
 func (i SetTimebox) decide(k *Kickoff, now time.Time) ([]Event, error) {
-	check := cmp.Or(checkWeeks(i.Weeks), checkWeekday(i.Checkin), checkMarks(i.StopIf, i.BuildIf))
+	check := cmp.Or(
+		checkWeeks(i.Weeks),
+		refuseIf(i.Checkin < time.Sunday || i.Checkin > time.Saturday, "checkin", "Choose a day of the week for the check-ins."),
+		checkMarks(i.StopIf, i.BuildIf),
+	)
 	return settle(k, StageTimebox, check, TimeboxSet{Weeks: i.Weeks, Checkin: i.Checkin, StopIf: i.StopIf, BuildIf: i.BuildIf}, now)
-}
-
-func checkWeekday(day time.Weekday) error {
-	if day < time.Sunday || day > time.Saturday {
-		return refuseField("checkin", "Choose a day of the week for the check-ins.")
-	}
-	return nil
 }
 
 func checkMarks(stopIf, buildIf string) error {
@@ -147,4 +136,52 @@ func (e TimeboxSet) apply(k *Kickoff, _ time.Time, by UserID) {
 func (TimeboxSet) react(b *reaction) {
 	b.tellLeads(ScreenSettle, string(StageTimebox))
 	b.show(ScreenResult, string(StageTimebox))
+}
+
+// proposalFor is how many weeks the bot proposes, and why. Without a map there
+// is nothing to be tested first, and a short box will do.
+func proposalFor(k *Kickoff) engine.Proposal {
+	cut := engine.Cut{Importance: engine.Undefined(), Evidence: engine.Undefined()}
+	if m := k.Map(); m != nil {
+		cut = m.Cut
+	}
+	return engine.ProposeWeeks(k.Schedule(), cut)
+}
+
+// Schedule lays the tests of the backlog, in test order, on the days that
+// people can give. The tests of one assumption stay in the order in which
+// they were added.
+func (k *Kickoff) Schedule() engine.Plan {
+	var tests []engine.PlanTest
+	for _, id := range k.Order() {
+		for _, t := range k.TestsOf(id) {
+			tests = append(tests, engine.PlanTest{Assumption: id, Effort: t.EffortDays, Lead: t.LeadDays, Owner: string(doerOf(k, t))})
+		}
+	}
+	return engine.MakePlan(k.InZone(engine.TestFirst), tests, capacityOf(k))
+}
+
+// doerOf is the owner of a test. A test whose owner has left is anybody's: it
+// still has to be done, and the plan should say when.
+func doerOf(k *Kickoff, t Test) UserID {
+	if k.Takes(t.Owner) {
+		return t.Owner
+	}
+	return ""
+}
+
+// capacityOf is what the people who do tests can give: the core team, and who
+// owns a test without being core.
+func capacityOf(k *Kickoff) []engine.Capacity {
+	doers := slices.DeleteFunc(k.InRing(Core), func(u UserID) bool { return !k.Takes(u) })
+	for _, t := range k.Backlog.Tests {
+		if owner := doerOf(k, t); !t.Withdrawn && owner != "" && !slices.Contains(doers, owner) {
+			doers = append(doers, owner)
+		}
+	}
+	team := make([]engine.Capacity, len(doers))
+	for i, u := range doers {
+		team[i] = engine.Capacity{ID: string(u), Days: k.DaysOf(u)}
+	}
+	return team
 }

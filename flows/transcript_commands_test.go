@@ -116,17 +116,17 @@ func (s *script) leadIntents(t *testing.T, l line) []Intent {
 	case "works":
 		return []Intent{SetHours{By: l.by(), Zone: l.get("zone"), Days: ints(t, l.list("days")), From: minute(t, l.get("from")), To: minute(t, l.get("to"))}}
 	case "is seen": // the channel, by the shell
-		return []Intent{SeeChannel{Outside: l.get("outside") == "yes", Canvas: l.get("canvas")}}
+		return []Intent{Report{News: ChannelSeen{Outside: l.get("outside") == "yes", Canvas: l.get("canvas")}}}
 	case "has canvas":
-		return []Intent{MadeCanvas{ID: l.get("id")}}
+		return []Intent{Report{News: CanvasMade{ID: l.get("id")}}}
 	case "loses canvas":
-		return []Intent{LostCanvas{ID: l.get("id")}}
+		return []Intent{Report{News: CanvasLost{ID: l.get("id")}}}
 	case "has bookmark":
-		return []Intent{AddedBookmark{ID: l.get("id")}}
+		return []Intent{Report{News: BookmarkAdded{ID: l.get("id")}}}
 	case "loses bookmark":
-		return []Intent{RemovedBookmark{}}
+		return []Intent{Report{News: BookmarkRemoved{}}}
 	case "misses":
-		return []Intent{MissExtra{What: Extra(l.get("what")), Why: Fault(l.get("why"))}}
+		return []Intent{Report{News: ExtraMissed{What: Extra(l.get("what")), Why: Fault(l.get("why"))}}}
 	case "leaves": // the chat platform says so
 		return []Intent{Left{Person: l.who}}
 	case "goes on":

@@ -45,7 +45,7 @@ func TestTranscriptsShowEveryKind(t *testing.T) {
 		require.NoError(t, err)
 		all.Write(data)
 	}
-	for _, kind := range slices.Sorted(maps.Keys(kindsByName)) {
+	for _, kind := range slices.Sorted(maps.Keys(eventKinds)) {
 		assert.False(t, !strings.Contains(all.String(), "\n  "+kind) && kind != kindOf(MessagePosted{}), "no transcript shows the event %q", kind)
 	}
 }

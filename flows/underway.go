@@ -1,6 +1,7 @@
 package flows
 
 import (
+	"cmp"
 	"maps"
 	"strconv"
 	"time"
@@ -8,14 +9,6 @@ import (
 	"soundings/engine"
 	"soundings/flows/workdays"
 )
-
-var underwayEvents = []eventKind{
-	event[BoxStarted]("box-started"), event[CheckinOpened]("checkin-opened"),
-	event[ResultReported]("result-reported"), event[EvidenceRerated]("evidence-rerated"),
-	event[ConfidenceVoted]("confidence-voted"), event[CheckinClosed]("checkin-closed"),
-	event[DecisionOpened]("decision-opened"), event[DecisionVoted]("decision-voted"),
-	event[DecisionCounted]("decision-counted"), event[DecisionMade]("decision-made"),
-}
 
 // BoxStarted begins a time box; the kickoff is underway until it ends.
 type BoxStarted struct {
@@ -76,8 +69,9 @@ func (k *Kickoff) CheckinTimes() []time.Time {
 func nextCheckin(k *Kickoff) time.Time {
 	after := boxBegan(k)
 	if n := len(k.Underway.Checkins); n > 0 {
-		last := k.Underway.Checkins[n-1].Opened.Add(halfWeek)
-		after = later(after, last)
+		if last := k.Underway.Checkins[n-1].Opened.Add(halfWeek); last.After(after) {
+			after = last
+		}
 	}
 	for _, at := range k.CheckinTimes() {
 		if at.After(after) {
@@ -93,13 +87,6 @@ func boxBegan(k *Kickoff) time.Time {
 		return k.Underway.Decision.Earlier[n-1].At
 	}
 	return k.Timebox.Starts
-}
-
-func later(a, b time.Time) time.Time {
-	if b.After(a) {
-		return b
-	}
-	return a
 }
 
 // openCheckin is the open check-in, or nil.
@@ -184,20 +171,15 @@ type ReportResult struct {
 }
 
 func (i ReportResult) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	if err := needsCheckin(k, i.Checkin); err != nil {
-		return nil, err
-	}
 	t, ok := k.Test(i.Test)
-	if !ok {
-		return nil, refuseField("test", "There is no test %d.", i.Test)
-	}
-	if owner := doerOf(k, t); owner != "" && owner != i.Who && !k.IsLead(i.Who) {
-		return nil, refuseField("test", "Only %s or the lead can report on test %d. Tell them what you know.", k.Name(owner), i.Test)
-	}
-	if i.N < 1 || i.K < 0 || i.K > i.N || i.N > maxSize {
-		return nil, refuseField("result", "Give how many of how many: for instance 9 of 12.")
-	}
-	return []Event{ResultReported{Test: i.Test, K: i.K, N: i.N}}, nil
+	owner := doerOf(k, t)
+	return provided(cmp.Or(
+		needsCheckin(k, i.Checkin),
+		refuseIf(!ok, "test", "There is no test %d.", i.Test),
+		refuseIf(owner != "" && owner != i.Who && !k.IsLead(i.Who), "test",
+			"Only %s or the lead can report on test %d. Tell them what you know.", k.Name(owner), i.Test),
+		refuseIf(i.N < 1 || i.K < 0 || i.K > i.N || i.N > maxSize, "result", "Give how many of how many: for instance 9 of 12."),
+	), ResultReported{Test: i.Test, K: i.K, N: i.N})
 }
 
 // ResultReported is what a test showed.
@@ -229,10 +211,7 @@ func (i RerateEvidence) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 			return nil, refuseField("evidence", "A rating is a whole number from 1 to 9.")
 		}
 	}
-	if len(i.Evidence) == 0 {
-		return nil, nil
-	}
-	return []Event{EvidenceRerated{Evidence: i.Evidence}}, nil
+	return when(len(i.Evidence) > 0, EvidenceRerated{Evidence: i.Evidence})
 }
 
 // EvidenceRerated is one person's new view of some evidence.
@@ -255,13 +234,10 @@ type VoteConfidence struct {
 }
 
 func (i VoteConfidence) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	if err := needsCheckin(k, i.Checkin); err != nil {
-		return nil, err
-	}
-	if i.Confidence < 1 || i.Confidence > 9 {
-		return nil, refuseField("confidence", "Confidence is a whole number from 1 to 9.")
-	}
-	return []Event{ConfidenceVoted{Confidence: i.Confidence}}, nil
+	return provided(cmp.Or(
+		needsCheckin(k, i.Checkin),
+		refuseIf(i.Confidence < 1 || i.Confidence > 9, "confidence", "Confidence is a whole number from 1 to 9."),
+	), ConfidenceVoted{Confidence: i.Confidence})
 }
 
 // ConfidenceVoted is one person's overall confidence; the last one counts.

@@ -8,11 +8,6 @@ import (
 	"soundings/flows/workdays"
 )
 
-var windowEvents = []eventKind{
-	event[StageOpened]("stage-opened"), event[FinishedStage]("finished-stage"),
-	event[QuorumMissed]("quorum-missed"), event[WindowClosed]("window-closed"),
-}
-
 // This file holds what all stages share: a window opens, people finish, it
 // closes at a fair moment, and where the result needs it the lead settles.
 
@@ -83,13 +78,12 @@ type Finish struct {
 }
 
 func (i Finish) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	if err := canAnswer(k, i.Stage); err != nil {
-		return nil, err
-	}
-	if i.Round != k.Window.Round {
-		return nil, refuse("That round of rating has closed. Open your ballot again from the newest message.")
-	}
-	return finish(k, i.Who), nil
+	return provided(cmp.Or(canAnswer(k, i.Stage), stillRound(k, i.Round)), finish(k, i.Who)...)
+}
+
+// stillRound refuses what belongs to another round of rating than the open one.
+func stillRound(k *Kickoff, round int) error {
+	return refuseIf(round != k.Window.Round, "", "That round of rating has closed. Open your ballot again from the newest message.")
 }
 
 // canAnswer reports, as a refusal, that stage s takes no answers now.

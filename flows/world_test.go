@@ -125,7 +125,7 @@ func (w *world) post(effects []Effect) error {
 		if e.Slot.To != "" {
 			channel = "D-" + string(e.Slot.To)
 		}
-		if _, err := w.do(Posted{Slot: name, Posting: Posting{Channel: channel, TS: "1772355600." + name}}); err != nil {
+		if _, err := w.do(Report{News: MessagePosted{Slot: name, Posting: Posting{Channel: channel, TS: "1772355600." + name}}}); err != nil {
 			return err
 		}
 	}

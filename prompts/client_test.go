@@ -5,6 +5,7 @@ import (
 	"errors"
 	"net/http"
 	"net/http/httptest"
+	"strconv"
 	"strings"
 	"testing"
 	"testing/synctest"
@@ -66,7 +67,7 @@ func TestAnswersThatAreUnderstood(t *testing.T) {
 		{"fenced without a language", nil, []modeltest.Answer{modeltest.Says("```\n" + goodAnswer + "\n```\n")}, 1},
 		{"behind thoughts", nil, []modeltest.Answer{modeltest.Says("<think>Is {this} a trap?</think>\n\n" + goodAnswer)}, 1},
 		{"at the second attempt, after a truncated one", nil,
-			[]modeltest.Answer{modeltest.Stops(truncated, openai.FinishReasonLength), modeltest.Says(goodAnswer)}, 2},
+			[]modeltest.Answer{stops(truncated, openai.FinishReasonLength), modeltest.Says(goodAnswer)}, 2},
 		{"at the second attempt, after an empty one", nil, []modeltest.Answer{modeltest.Says(""), modeltest.Says(goodAnswer)}, 2},
 		{"at the second attempt, after one with talk around it", nil,
 			[]modeltest.Answer{modeltest.Says("Here you are: " + goodAnswer), modeltest.Says(goodAnswer)}, 2},
@@ -170,17 +171,17 @@ func TestAnswersThatNeverCome(t *testing.T) {
 		answer modeltest.Answer
 		want   error
 	}{
-		{"cut off", modeltest.CutOff("application/json", half), prompts.ErrUnavailable},
+		{"cut off", cutOff(half), prompts.ErrUnavailable},
 		{"a web page", modeltest.Body("text/html", "<html>Log in to the network</html>"), prompts.ErrUnavailable},
 		{"a stream that nobody asked for", modeltest.Body("text/event-stream", "data: {}\n\n"), prompts.ErrUnavailable},
 		{"JSON of another kind", modeltest.Body("application/json", `{"choices":"none"}`), prompts.ErrUnavailable},
 		{"nothing at all", modeltest.Body("application/json", ""), prompts.ErrUnavailable},
-		{"a refusal", modeltest.Refuses("bicycles are not for me"), prompts.ErrNoDraft},
-		{"a refusal by a filter", modeltest.Stops("", openai.FinishReasonContentFilter), prompts.ErrNoDraft},
+		{"a refusal", modeltest.Message(openai.ChatCompletionMessage{Refusal: "bicycles are not for me"}, openai.FinishReasonStop), prompts.ErrNoDraft},
+		{"a refusal by a filter", stops("", openai.FinishReasonContentFilter), prompts.ErrNoDraft},
 		{"a refusal in words", modeltest.Says("I'm sorry, but I cannot help with bicycles."), prompts.ErrNoDraft},
-		{"a wish for a tool", modeltest.CallsTool("post_message"), prompts.ErrNoDraft},
+		{"a wish for a tool", callsTool("post_message"), prompts.ErrNoDraft},
 		{"empty, twice", modeltest.Says(""), prompts.ErrNoDraft},
-		{"truncated JSON, twice", modeltest.Stops(goodAnswer[:99], openai.FinishReasonLength), prompts.ErrNoDraft},
+		{"truncated JSON, twice", stops(goodAnswer[:99], openai.FinishReasonLength), prompts.ErrNoDraft},
 		{"more than 1 MB", modeltest.Says(strings.Repeat("bicycle ", 1<<17)), prompts.ErrNoDraft},
 		{"more than 1 MB without an end", modeltest.Body("application/json", strings.Repeat(" ", 1<<20+1)), prompts.ErrNoDraft},
 		{"a wording just under 1 MB", modeltest.Says(`{"broader_2":"` + strings.Repeat("bicycle ", 1<<17-200) + `","broader_1":"","narrower_1":"","narrower_2":""}`), prompts.ErrNoDraft},
@@ -416,5 +417,24 @@ func TestDraftsOfBeliefs(t *testing.T) {
 			assert.ErrorIs(t, err, prompts.ErrNoDraft, "got %q", got)
 			assert.ErrorContains(t, err, ": "+string(test.fails), "got %q", got)
 		})
+	}
+}
+
+// stops answers with content and a reason for stopping there.
+func stops(content string, why openai.FinishReason) modeltest.Answer {
+	return modeltest.Message(openai.ChatCompletionMessage{Content: content}, why)
+}
+
+// callsTool answers with the wish to call a tool.
+func callsTool(name string) modeltest.Answer {
+	call := openai.ToolCall{ID: "call_1", Type: openai.ToolTypeFunction, Function: openai.FunctionCall{Name: name, Arguments: "{}"}}
+	return modeltest.Message(openai.ChatCompletionMessage{ToolCalls: []openai.ToolCall{call}}, openai.FinishReasonToolCalls)
+}
+
+// cutOff promises a longer body than it sends, and hangs up.
+func cutOff(body string) modeltest.Answer {
+	return func(w http.ResponseWriter, r *http.Request, asked modeltest.Request) {
+		w.Header().Set("Content-Length", strconv.Itoa(2*len(body)+2))
+		modeltest.Body("application/json", body)(w, r, asked)
 	}
 }

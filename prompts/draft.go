@@ -1,9 +1,52 @@
+/*
+Package prompts drafts texts with a language model, for people to use, change
+or discard. It owns the prompt texts, the exchange with a model server, and the
+checks that a draft passes before anyone sees it. It knows nothing of kickoffs,
+chat or storage: who may ask, who sees a draft, how often a kickoff may ask and
+what is counted is left to package bot; what becomes of a text, to package
+flows.
+
+Start from [New], which gives a [Client] for any OpenAI-compatible address;
+then [Client.Request], which shows what would be sent of an [Input], and
+[Client.Draft], which sends it. What the kinds of draft differ in is one table,
+in draft.go; the checks are another, in check.go. Drafting is off unless an
+address and a model are configured ([ErrOff]). Whatever comes of a model, the
+way by hand is there: [Questions] and [Openings] for the ladder,
+[PlainerQuestions], [GistRules].
+
+# What is sent
+
+One question is two messages: a prompt text, from a file under texts, and what
+people wrote, as the JSON of the [Input] between two marker lines. JSON writes
+angle brackets as escapes there, so no text can forge a marker. No tool is
+offered, and no secret is in any message. Redirects are not followed. The shape
+of the answer is asked for by a JSON schema; a server that does not know how is
+asked without, and remembered.
+
+# What comes back
+
+An answer is read as strict JSON, and each text in it is held to every [Check].
+If it fails, the model hears once which rules it broke; if the second answer
+fails as well, there is no draft. The checks look at the surface and understand
+nothing. What is still wrong with a draft, a person has to see; that is why
+only whoever asked sees it, and why nothing is posted by itself.
+
+A draft takes at most [DefaultTimeout] in all, stops with its context, and
+reads at most 1 MB. [Explain] says the errors to a person. None of them holds
+the key, what people wrote, or what the server said. [Usage] counts requests,
+tokens and their cost, of failures too.
+
+[RunSheet] runs the twenty statements of [OwnSheet] through a model and counts
+what passes, check by check. Package modeltest is a server to test against.
+*/
 package prompts
 
 import (
 	"context"
 	"encoding/json"
 	"fmt"
+	"io"
+	"regexp"
 	"slices"
 	"strings"
 
@@ -178,4 +221,71 @@ func (c *Client) Request(in Input) string {
 	}
 	fmt.Fprintf(&b, "\n[shape of the answer]\n%s\n", strings.TrimSpace(string(promptTexts[in.Kind].schema)))
 	return b.String()
+}
+
+// A found text stands in a field of an answer.
+type found struct{ where, text string }
+
+// read makes texts of an answer, and finds their faults.
+func (in Input) read(content string) (texts []string, faults []Fault) {
+	k := kinds[in.Kind]
+	all, faults := k.find(content)
+	for _, f := range all {
+		faults = append(faults, in.faults(f.where, f.text, texts)...)
+		texts = append(texts, f.text)
+	}
+	original, texted := strings.Join(in.original(), " "), strings.Join(texts, " ")
+	if len(texts) > 0 && share(units(original, lettersOfMany), units(texted, lettersOfMany)) < k.kept {
+		faults = append(faults, Fault{all[0].where, CheckTopic})
+	}
+	return texts, faults
+}
+
+// find takes the texts out of an answer.
+func (k kind) find(content string) (all []found, faults []Fault) {
+	if k.list != "" {
+		lists, ok := decode[[]string](content)
+		if !ok || len(lists) != 1 {
+			return nil, []Fault{{"answer", CheckShape}}
+		}
+		for _, text := range lists[k.list] {
+			all = append(all, found{k.list, strings.TrimSpace(text)})
+		}
+		if len(all) < k.fewest || len(all) > k.most {
+			return nil, []Fault{{k.list, CheckLevels}}
+		}
+		return all, nil
+	}
+	fields, ok := decode[string](content)
+	if !ok {
+		return nil, []Fault{{"answer", CheckShape}}
+	}
+	for _, where := range k.fields {
+		if text := strings.TrimSpace(fields[where]); text != "" {
+			all = append(all, found{where, text})
+		} else {
+			faults = append(faults, Fault{where, CheckLevels})
+		}
+		delete(fields, where)
+	}
+	if len(fields) > 0 {
+		faults = append(faults, Fault{"answer", CheckLevels})
+	}
+	return all, faults
+}
+
+// wrapping is what models like to put around an object, and nothing can hide
+// in: thoughts between think tags before it, and a code fence.
+var wrapping = regexp.MustCompile("(?is)^\\s*(?:<think>.*?</think>)?\\s*(?:```(?:json)?[ \t\r]*\n(.*)```|(.*?))\\s*$")
+
+// decode reads the JSON object that an answer consists of. Anything else
+// beside the object is a fault.
+func decode[T any](content string) (object map[string]T, ok bool) {
+	inner := wrapping.FindStringSubmatch(content)
+	d := json.NewDecoder(strings.NewReader(inner[1] + inner[2]))
+	if d.Decode(&object) != nil {
+		return nil, false
+	}
+	_, err := d.Token()
+	return object, err == io.EOF
 }

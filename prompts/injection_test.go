@@ -100,7 +100,7 @@ func (a attempt) input(c carrier) prompts.Input {
 func (a attempt) obedient(t *testing.T, c carrier) modeltest.Answer {
 	t.Helper()
 	if name, ok := a.Obeys["tool"]; ok {
-		return modeltest.CallsTool(name.(string))
+		return callsTool(name.(string))
 	}
 	answer := c.good(a.Task)
 	return modeltest.Replies(func(asked modeltest.Request) string {

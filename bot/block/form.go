@@ -115,7 +115,7 @@ func (f *Form) Person(field, name string, stood flows.UserID, settings ...Settin
 	e := slack.NewOptionsSelectBlockElement(slack.OptTypeUser, Label("Choose"), InputAction)
 	e.InitialUser = string(stood)
 	f.input(field, name, e, settings)
-	return entered(f, field, stood, f.values.Person)
+	return entered(f, field, stood, func(b string) flows.UserID { return flows.UserID(f.values.field(b).SelectedUser) })
 }
 
 // People asks for several people of the team.
@@ -142,7 +142,7 @@ func (f *Form) Day(field, name string, stood flows.LocalDay, settings ...Setting
 	e := slack.NewDatePickerBlockElement(InputAction)
 	e.InitialDate = string(stood)
 	f.input(field, name, e, settings)
-	return entered(f, field, stood, f.values.Day)
+	return entered(f, field, stood, func(b string) flows.LocalDay { return flows.LocalDay(f.values.field(b).SelectedDate) })
 }
 
 // An Option of a list: Value comes back, Text is shown.
@@ -290,9 +290,6 @@ func (v Values) Number(block string) (n int, ok bool) {
 	return n, err == nil
 }
 
-// Person is the one person chosen.
-func (v Values) Person(block string) flows.UserID { return flows.UserID(v.field(block).SelectedUser) }
-
 // People are the people chosen.
 func (v Values) People(block string) []flows.UserID {
 	var out []flows.UserID
@@ -304,9 +301,6 @@ func (v Values) People(block string) []flows.UserID {
 
 // Channel is the channel chosen.
 func (v Values) Channel(block string) string { return v.field(block).SelectedConversation }
-
-// Day is the date chosen.
-func (v Values) Day(block string) flows.LocalDay { return flows.LocalDay(v.field(block).SelectedDate) }
 
 // Blocks lists the blocks whose id begins with prefix, sorted: a form with
 // one input per assumption names them "kind/A1", "kind/A2" and so on.

@@ -8,6 +8,7 @@
 package chat
 
 import (
+	"context"
 	"net/http"
 	"sync"
 	"time"
@@ -42,4 +43,29 @@ func New(token, apiURL string, client *http.Client) *Client {
 		options = append(options, slack.OptionAPIURL(apiURL))
 	}
 	return &Client{api: slack.New(token, options...), client: client}
+}
+
+// OpenView opens a form within the trigger's three seconds. It is never
+// queued.
+func (c *Client) OpenView(ctx context.Context, trigger string, view slack.ModalViewRequest) error {
+	_, err := c.api.OpenViewContext(ctx, trigger, view)
+	return explain("views.open", err)
+}
+
+// PushView puts a form on top of an open one.
+func (c *Client) PushView(ctx context.Context, trigger string, view slack.ModalViewRequest) error {
+	_, err := c.api.PushViewContext(ctx, trigger, view)
+	return explain("views.push", err)
+}
+
+// UpdateView replaces an open form.
+func (c *Client) UpdateView(ctx context.Context, viewID string, view slack.ModalViewRequest) error {
+	_, err := c.api.UpdateViewContext(ctx, view, "", "", viewID)
+	return explain("views.update", err)
+}
+
+// PublishHome sets somebody's home tab.
+func (c *Client) PublishHome(ctx context.Context, to flows.UserID, view slack.HomeTabViewRequest) error {
+	_, err := c.api.PublishViewContext(ctx, slack.PublishViewContextRequest{UserID: string(to), View: view})
+	return explain("views.publish", err)
 }

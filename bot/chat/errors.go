@@ -1,6 +1,7 @@
 package chat
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"net/url"
@@ -16,8 +17,20 @@ var (
 	ErrGone       = errors.New("the message cannot be changed any more")
 	ErrForbidden  = errors.New("the platform does not let us in")
 	ErrNotAllowed = errors.New("the app lacks the right to do this")
-	ErrRevoked    = errors.New("the token was revoked") // also an ErrForbidden
+	ErrRevoked    = fmt.Errorf("the token was revoked: %w", ErrForbidden)
 )
+
+// meanings are what the platform's answers mean to callers, where that depends
+// on the method, under its name.
+var meanings = map[string]error{
+	"chat.update message_not_found": ErrGone, "chat.update edit_window_closed": ErrGone, "chat.update cant_update_message": ErrGone,
+	"canvases.edit canvas_not_found": ErrGone, "canvases.edit file_not_found": ErrGone, "canvases.edit canvas_deleted": ErrGone,
+	"missing_scope": ErrNotAllowed, "not_allowed_token_type": ErrNotAllowed, "no_permission": ErrNotAllowed,
+	"token_revoked": ErrRevoked, "account_inactive": ErrRevoked,
+	"channel_not_found": ErrForbidden, "not_in_channel": ErrForbidden, "is_archived": ErrForbidden, "is_inactive": ErrForbidden,
+	"invalid_auth": ErrForbidden, "not_authed": ErrForbidden, "user_not_found": ErrForbidden, "restricted_action": ErrForbidden,
+	"cannot_dm_bot": ErrForbidden,
+}
 
 // A RateLimited error says how long the platform asks us to wait.
 type RateLimited struct {
@@ -29,18 +42,19 @@ func (e *RateLimited) Error() string {
 	return fmt.Sprintf("%s: the platform asks to wait %v", e.Method, e.Wait)
 }
 
-// Refused reports that the platform answered with one of these codes, or,
-// where none is named, that it said no at all.
-func Refused(err error, codes ...string) bool {
-	var answer slack.SlackErrorResponse
-	return errors.As(err, &answer) && (len(codes) == 0 || slices.Contains(codes, answer.Err))
+// Answer is the code with which the platform said no; empty where it did not.
+func Answer(err error) string {
+	answer, _ := errors.AsType[slack.SlackErrorResponse](err)
+	return answer.Err
 }
+
+// Refused reports that the platform answered with one of these codes.
+func Refused(err error, codes ...string) bool { return slices.Contains(codes, Answer(err)) }
 
 // Lost reports that trying again at once may help: the platform neither
 // answered no nor asked to wait.
 func Lost(err error) bool {
-	var limited *RateLimited
-	return !errors.As(err, &limited) && !Refused(err)
+	return !errors.As(err, new(*RateLimited)) && Answer(err) == ""
 }
 
 // unlessRefused takes an answer that says "so it is already" as a success.
@@ -68,21 +82,12 @@ func explain(method string, err error) error {
 	if errors.As(err, &limited) {
 		return &RateLimited{Wait: limited.RetryAfter, Method: method}
 	}
-	if !Refused(err) {
+	answer := Answer(err)
+	if answer == "" {
 		return fmt.Errorf("%s: %w", method, withoutAddress(err))
 	}
-	is := func(codes ...string) bool { return Refused(err, codes...) }
-	switch {
-	case method == "chat.update" && is("message_not_found", "edit_window_closed", "cant_update_message"),
-		method == "canvases.edit" && is("canvas_not_found", "file_not_found", "canvas_deleted"):
-		return fmt.Errorf("%s: %w: %w", method, ErrGone, err)
-	case is("missing_scope", "not_allowed_token_type", "no_permission"):
-		return fmt.Errorf("%s: %w: %w", method, ErrNotAllowed, err)
-	case is("token_revoked", "account_inactive"):
-		return fmt.Errorf("%s: %w: %w: %w", method, ErrRevoked, ErrForbidden, err)
-	case is("channel_not_found", "not_in_channel", "is_archived", "is_inactive", "invalid_auth", "not_authed",
-		"user_not_found", "restricted_action", "cannot_dm_bot"):
-		return fmt.Errorf("%s: %w: %w", method, ErrForbidden, err)
+	if meaning := cmp.Or(meanings[method+" "+answer], meanings[answer]); meaning != nil {
+		return fmt.Errorf("%s: %w: %w", method, meaning, err)
 	}
 	return fmt.Errorf("%s: %w", method, err)
 }

@@ -52,55 +52,55 @@ type method struct {
 // Any bot token is taken as that of the bot, any app-level token as the app's,
 // until the app was installed or taken away here: from then on the token that
 // was given last is the only one.
-func (w *Team) Handler() http.Handler {
+func (t *Team) Handler() http.Handler {
 	mux := http.NewServeMux()
-	mux.HandleFunc("/api/{method}", w.api.withFaults(w.api.serveMethod))
-	mux.HandleFunc("POST /upload/{file}", w.api.withFaults(w.api.uploads.serveUpload))
-	mux.HandleFunc("GET /files/{file}/{name}", w.api.uploads.serveFile)
-	mux.HandleFunc("POST /response/{id}", w.api.withFaults(w.api.serveResponse))
-	mux.HandleFunc("GET /link/", w.api.serveSocket)
-	mux.HandleFunc("GET "+authorizePath, w.App.serveAuthorize)
-	mux.HandleFunc("POST "+authorizePath, w.App.serveConsent)
-	mux.HandleFunc("GET /room/app", w.App.serveApp)
-	mux.HandleFunc("POST /room/uninstall", w.App.serveUninstall)
-	mux.HandleFunc("GET /room.json", w.tools.serveRoom)
-	mux.HandleFunc("POST /room/trigger", serveTool(w.tools.trigger))
-	mux.HandleFunc("POST /room/say", serveTool(w.tools.say))
+	mux.HandleFunc("/api/{method}", t.api.withFaults(t.api.serveMethod))
+	mux.HandleFunc("POST /upload/{file}", t.api.withFaults(t.api.uploads.serveUpload))
+	mux.HandleFunc("GET /files/{file}/{name}", t.api.uploads.serveFile)
+	mux.HandleFunc("POST /response/{id}", t.api.withFaults(t.api.serveResponse))
+	mux.HandleFunc("GET /link/", t.api.serveSocket)
+	mux.HandleFunc("GET "+authorizePath, t.App.serveAuthorize)
+	mux.HandleFunc("POST "+authorizePath, t.App.serveConsent)
+	mux.HandleFunc("GET /room/app", t.App.serveApp)
+	mux.HandleFunc("POST /room/uninstall", t.App.serveUninstall)
+	mux.HandleFunc("GET /room.json", t.tools.serveRoom)
+	mux.HandleFunc("POST /room/trigger", serveTool(t.tools.trigger))
+	mux.HandleFunc("POST /room/say", serveTool(t.tools.say))
 	return mux
 }
 
-func (w *webAPI) serveMethod(rw http.ResponseWriter, r *http.Request) {
+func (api *webAPI) serveMethod(rw http.ResponseWriter, r *http.Request) {
 	name := r.PathValue("method")
 	a, err := readArgs(rw, r)
 	if err != nil {
 		writeJSON(rw, http.StatusOK, wire.Failed(err))
 		return
 	}
-	w.learnURL(a.base)
+	api.learnURL(a.base)
 
-	w.calls.Lock()
-	defer w.calls.Unlock()
-	status, out, wait := w.call(name, a)
+	api.calls.Lock()
+	defer api.calls.Unlock()
+	status, out, wait := api.call(name, a)
 	if wait > 0 {
 		rw.Header().Set("Retry-After", wholeSeconds(wait))
 	}
-	w.trace(name, a.values, status, out)
+	api.trace(name, a.values, status, out)
 	writeJSON(rw, status, out)
 }
 
 // call runs one method and says what to answer. wait is not zero when the bot
 // has called too often.
-func (w *webAPI) call(name string, a args) (status int, out reply, wait time.Duration) {
-	w.mu.Lock()
-	defer w.mu.Unlock()
-	m, known := w.methods[name]
+func (api *webAPI) call(name string, a args) (status int, out reply, wait time.Duration) {
+	api.mu.Lock()
+	defer api.mu.Unlock()
+	m, known := api.methods[name]
 	if !known {
 		return http.StatusOK, reply{"ok": false, "error": "unknown_method", "req_method": name}, 0
 	}
-	if err := w.admit(m, a); err != nil {
+	if err := api.admit(m, a); err != nil {
 		return http.StatusOK, wire.Failed(err), 0
 	}
-	if wait := w.tooOften(name, m.tier, a); wait > 0 {
+	if wait := api.tooOften(name, m.tier, a); wait > 0 {
 		return http.StatusTooManyRequests, reply{"ok": false, "error": "ratelimited"}, wait
 	}
 	out, err := m.run(a)
@@ -111,12 +111,12 @@ func (w *webAPI) call(name string, a args) (status int, out reply, wait time.Dur
 }
 
 // admit checks the token and the scopes that it carries.
-func (w *webAPI) admit(m method, a args) error {
+func (api *webAPI) admit(m method, a args) error {
 	isApp := strings.HasPrefix(a.token, "xapp-")
 	if m.token == noToken {
 		return nil
 	}
-	if code := w.install.refuses(a.token); !isApp && code != "" {
+	if code := api.install.refuses(a.token); !isApp && code != "" {
 		return wire.Refuse(code)
 	}
 	switch {
@@ -124,32 +124,32 @@ func (w *webAPI) admit(m method, a args) error {
 		return wire.Refuse("not_authed")
 	case isApp != (m.token == "xapp-"):
 		return wire.Refuse("not_allowed_token_type")
-	case w.cfg.Scopes == nil || len(m.scopes) == 0 || w.granted(m.scopes...):
+	case api.cfg.Scopes == nil || len(m.scopes) == 0 || api.granted(m.scopes...):
 		return nil
 	}
 	return &wire.Refusal{Code: "missing_scope", More: reply{
-		"needed": strings.Join(m.scopes, ","), "provided": strings.Join(w.cfg.Scopes, ","),
+		"needed": strings.Join(m.scopes, ","), "provided": strings.Join(api.cfg.Scopes, ","),
 	}}
 }
 
 // granted reports whether the bot was given any of these scopes by name.
-func (w *core) granted(scopes ...string) bool {
-	return slices.ContainsFunc(scopes, func(s string) bool { return slices.Contains(w.cfg.Scopes, s) })
+func (c *core) granted(scopes ...string) bool {
+	return slices.ContainsFunc(scopes, func(s string) bool { return slices.Contains(c.cfg.Scopes, s) })
 }
 
 // learnURL keeps the address that the bot called, unless one was set.
-func (w *webAPI) learnURL(base string) {
-	w.mu.Lock()
-	defer w.mu.Unlock()
-	if w.baseURL == "" {
-		w.baseURL = base
+func (api *webAPI) learnURL(base string) {
+	api.mu.Lock()
+	defer api.mu.Unlock()
+	if api.baseURL == "" {
+		api.baseURL = base
 	}
 }
 
 func writeJSON(rw http.ResponseWriter, status int, v any) {
 	rw.Header().Set("Content-Type", "application/json; charset=utf-8")
 	rw.WriteHeader(status)
-	_, _ = rw.Write(wire.Encode(v)) // a client that has gone is its own problem
+	_, _ = rw.Write(wire.Encode(v)) // the reader may have gone
 }
 
 func readBody(rw http.ResponseWriter, r *http.Request) ([]byte, error) {
@@ -175,20 +175,20 @@ type Call struct {
 // OnCall hands every call to see, in the order in which they took effect. It
 // replaces the one given before; nil stops it. see may read the team but
 // must not wait for the bot: the bot's calls wait for see.
-func (w *Team) OnCall(see func(Call)) {
-	w.api.calls.Lock()
-	defer w.api.calls.Unlock()
-	w.api.onCall = see
+func (t *Team) OnCall(see func(Call)) {
+	t.api.calls.Lock()
+	defer t.api.calls.Unlock()
+	t.api.onCall = see
 }
 
 // trace is called with calls held.
-func (w *webAPI) trace(name string, values map[string]any, status int, out reply) {
+func (api *webAPI) trace(name string, values map[string]any, status int, out reply) {
 	code := wire.Str(out, "error")
 	if code != "" {
-		w.cfg.Logger.Debug("web api call refused", "method", name, "status", status, "error", code)
+		api.cfg.Logger.Debug("web api call refused", "method", name, "status", status, "error", code)
 	}
-	if w.onCall == nil {
+	if api.onCall == nil {
 		return
 	}
-	w.onCall(Call{At: w.Now(), Method: name, Args: values, Status: status, OK: wire.Flag(out, "ok"), Error: code})
+	api.onCall(Call{At: api.Now(), Method: name, Args: values, Status: status, OK: wire.Flag(out, "ok"), Error: code})
 }

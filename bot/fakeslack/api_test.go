@@ -17,7 +17,7 @@ import (
 )
 
 func TestTokensAreTakenFromEveryPlace(t *testing.T) {
-	l := newLab(t)
+	l := newFixture(t)
 	r := l.form("auth.test", url.Values{"token": {"xoxb-form"}})
 	assert.True(t, r["ok"] == true, "token in the form: %v", r)
 	r = l.raw("auth.test", nil)
@@ -33,7 +33,7 @@ func TestTokensAreTakenFromEveryPlace(t *testing.T) {
 }
 
 func TestCallsThatAreNotWellFormed(t *testing.T) {
-	l := newLab(t)
+	l := newFixture(t)
 	for _, c := range []struct{ rule, kind, body, want string }{
 		{"a body that is no JSON", "application/json", `{"channel":`, "invalid_json"},
 		{"a JSON list", "application/json", `[]`, "json_not_object"},
@@ -42,7 +42,7 @@ func TestCallsThatAreNotWellFormed(t *testing.T) {
 		{"a form that is none", "application/x-www-form-urlencoded", `%zz`, "invalid_form_data"},
 	} {
 		req, _ := http.NewRequest(http.MethodPost, l.url+"/api/auth.test", strings.NewReader(c.body))
-		req.Header.Set("Authorization", "Bearer xoxb-lab")
+		req.Header.Set("Authorization", "Bearer xoxb-test")
 		if c.kind != "" {
 			req.Header.Set("Content-Type", c.kind)
 		}
@@ -54,18 +54,18 @@ func TestCallsThatAreNotWellFormed(t *testing.T) {
 }
 
 func TestAuthTestNamesTheBot(t *testing.T) {
-	l := newLab(t)
+	l := newFixture(t)
 	who, err := l.api.AuthTest()
 	require.NoError(t, err)
-	assert.Equal(t, l.ws.BotUser(), who.UserID, "auth.test: got %+v", who)
-	assert.Equal(t, l.ws.TeamID(), who.TeamID, "auth.test: got %+v", who)
+	assert.Equal(t, l.team.BotUser(), who.UserID, "auth.test: got %+v", who)
+	assert.Equal(t, l.team.TeamID(), who.TeamID, "auth.test: got %+v", who)
 	assert.Equal(t, "Harbour Lines", who.Team, "auth.test: got %+v", who)
 	assert.Equal(t, "soundings", who.User, "auth.test: got %+v", who)
-	assert.Equal(t, "https://harbour-lines.example/", who.URL, "address of the workspace")
+	assert.Equal(t, "https://harbour-lines.example/", who.URL, "address of the team")
 }
 
 func TestScopesAreAskedForWhenTheyAreGiven(t *testing.T) {
-	l := newLab(t, func(c *Config) { c.Scopes = []string{"chat:write"} })
+	l := newFixture(t, func(c *Config) { c.Scopes = []string{"chat:write"} })
 	l.post(slack.MsgOptionText("allowed", false))
 	_, err := l.api.GetUserInfo(l.ana)
 	var refused slack.SlackErrorResponse
@@ -76,8 +76,8 @@ func TestScopesAreAskedForWhenTheyAreGiven(t *testing.T) {
 }
 
 func TestSocketModeIsOff(t *testing.T) {
-	l := newLab(t, func(c *Config) { c.NoSocketMode = true })
-	api := slack.New("xoxb-lab", slack.OptionAPIURL(l.url+"/api/"), slack.OptionAppLevelToken("xapp-lab"))
+	l := newFixture(t, func(c *Config) { c.NoSocketMode = true })
+	api := slack.New("xoxb-test", slack.OptionAPIURL(l.url+"/api/"), slack.OptionAppLevelToken("xapp-test"))
 	_, _, err := api.StartSocketModeContext(context.Background())
 	wantCode(t, "apps.connections.open", err, "socket_mode_not_enabled")
 }
@@ -86,10 +86,10 @@ func TestSocketModeIsOff(t *testing.T) {
 // the platform's lower bound, taken as the limit.
 func TestRatesFollowTheTier(t *testing.T) {
 	for method, perMinute := range map[string]int{
-		"conversations.list": 20, "pins.list": 20, "chat.update": 50, "conversations.info": 50,
+		"users.list": 20, "pins.add": 20, "chat.update": 50, "conversations.info": 50,
 		"users.info": 100, "views.open": 100, "chat.postEphemeral": 100, "conversations.members": 100,
 	} {
-		l := newLab(t, func(c *Config) { c.EnforceRates = true })
+		l := newFixture(t, func(c *Config) { c.EnforceRates = true })
 		for i := range perMinute {
 			require.False(t, l.raw(method, nil)["error"] == "ratelimited", "%s: call %d of %d was one too many", method, i+1, perMinute)
 		}
@@ -103,7 +103,7 @@ func TestRatesFollowTheTier(t *testing.T) {
 }
 
 func TestAChannelTakesOneMessageASecondAfterABurst(t *testing.T) {
-	l := newLab(t, func(c *Config) { c.EnforceRates = true })
+	l := newFixture(t, func(c *Config) { c.EnforceRates = true })
 	for range 5 {
 		l.post(slack.MsgOptionText("burst", false))
 	}
@@ -111,7 +111,7 @@ func TestAChannelTakesOneMessageASecondAfterABurst(t *testing.T) {
 	var limited *slack.RateLimitedError
 	require.ErrorAs(t, err, &limited, "the sixth at once: got %v, want a wait of 1s", err)
 	require.Equal(t, time.Second, limited.RetryAfter, "the sixth at once: got %v, want a wait of 1s", err)
-	other := l.ws.AddChannel(Channel{Name: "other", Members: []string{l.ws.BotUser()}})
+	other := l.team.AddChannel(Channel{Name: "other", Members: []string{l.team.BotUser()}})
 	_, _, err = l.api.PostMessage(other, slack.MsgOptionText("elsewhere", false))
 	assert.NoError(t, err, "another channel")
 	l.clock.add(time.Second)
@@ -121,9 +121,9 @@ func TestAChannelTakesOneMessageASecondAfterABurst(t *testing.T) {
 }
 
 func TestTheTraceShowsCallsAsTheyWereMeant(t *testing.T) {
-	l := newLab(t)
+	l := newFixture(t)
 	var calls []Call
-	l.ws.OnCall(func(c Call) { calls = append(calls, c) })
+	l.team.OnCall(func(c Call) { calls = append(calls, c) })
 	l.post(slack.MsgOptionText("hello", false),
 		slack.MsgOptionBlocks(slack.NewDividerBlock()),
 		slack.MsgOptionMetadata(slack.SlackMetadata{EventType: "kickoff", EventPayload: map[string]any{"n": 1}}))
@@ -153,22 +153,22 @@ func TestTheTraceShowsCallsAsTheyWereMeant(t *testing.T) {
 func TestTheSameRunGivesTheSameBytes(t *testing.T) {
 	start := time.Date(2027, 3, 1, 9, 0, 0, 0, time.UTC)
 	run := func() string {
-		l := &lab{t: t, clock: &handClock{now: start}}
-		l.ws = NewTeam(Config{Clock: l.clock.Now, URL: "http://workspace.example"})
-		l.ana = l.ws.AddUser(User{RealName: "Ana"})
-		l.channel = l.ws.AddChannel(Channel{Name: "ferry", Members: []string{l.ws.BotUser(), l.ana}})
+		l := &fixture{t: t, clock: &handClock{now: start}}
+		l.team = NewTeam(Config{Clock: l.clock.Now, URL: "http://team.example"})
+		l.ana = l.team.AddUser(User{RealName: "Ana"})
+		l.channel = l.team.AddChannel(Channel{Name: "ferry", Members: []string{l.team.BotUser(), l.ana}})
 		var calls []Call
-		l.ws.OnCall(func(c Call) { calls = append(calls, c) })
-		server := serveTest(t, l.ws.Handler())
-		api := slack.New("xoxb-lab", slack.OptionAPIURL(server+"/api/"))
+		l.team.OnCall(func(c Call) { calls = append(calls, c) })
+		server := serveTest(t, l.team.Handler())
+		api := slack.New("xoxb-test", slack.OptionAPIURL(server+"/api/"))
 		for i := range 3 {
 			_, _, err := api.PostMessage(l.channel, slack.MsgOptionBlocks(typedBlocks(t, `[{"type":"actions","elements":[{"type":"button","text":{"type":"plain_text","text":"Go"}}]}]`)...))
 			require.NoError(t, err)
-			_, err = l.ws.Client.Say(context.Background(), l.ana, l.channel, "noted", "")
+			_, err = l.team.Client.Say(context.Background(), l.ana, l.channel, "noted", "")
 			require.NoError(t, err)
 			l.clock.add(time.Duration(i) * time.Hour)
 		}
-		return string(wire.Encode([]any{l.ws.Messages(l.channel), l.ws.Users(), l.ws.Channels(), calls}))
+		return string(wire.Encode([]any{l.team.Messages(l.channel), l.team.Users(), l.team.Channels(), calls}))
 	}
 	first, second := run(), run()
 	assert.Equal(t, second, first, "two runs differ")
@@ -176,7 +176,7 @@ func TestTheSameRunGivesTheSameBytes(t *testing.T) {
 }
 
 func TestTimestampsOnlyEverGrow(t *testing.T) {
-	l := newLab(t)
+	l := newFixture(t)
 	last := ""
 	for i := range 20 {
 		ts := l.post(slack.MsgOptionText("x", false))

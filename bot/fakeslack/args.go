@@ -111,8 +111,6 @@ var jsonArgs = []string{
 	"document_content", "title_content", "unfurls", "file_ids",
 }
 
-func (a args) has(key string) bool { return a.values[key] != nil }
-
 // str is an argument as text, whatever it travelled as.
 func (a args) str(key string) string {
 	switch v := a.values[key].(type) {

@@ -14,15 +14,15 @@ const mostBookmarks = 100
 type Bookmark struct {
 	ID, Channel        string
 	Title, Link, Emoji string
-	Created, Updated   int64 // Unix seconds
+	Created            int64 // Unix seconds
 }
 
 // Bookmarks lists those of a channel, in the order of adding.
-func (w *Team) Bookmarks(channelID string) []Bookmark {
-	w.mu.Lock()
-	defer w.mu.Unlock()
+func (t *Team) Bookmarks(channelID string) []Bookmark {
+	t.mu.Lock()
+	defer t.mu.Unlock()
 	var out []Bookmark
-	for _, b := range w.dir.at(channelID).bookmarks {
+	for _, b := range t.dir.at(channelID).bookmarks {
 		out = append(out, *b)
 	}
 	return out
@@ -35,7 +35,7 @@ func webLink(s string) bool {
 	return err == nil && (u.Scheme == "http" || u.Scheme == "https") && u.Host != ""
 }
 
-func (w *bookmarks) add(c *channel, a args) (reply, error) {
+func (bs *bookmarks) add(c *channel, a args) (reply, error) {
 	switch {
 	case a.str("title") == "":
 		return nil, wire.Refuse("invalid_arguments", "missing required field: title")
@@ -47,60 +47,34 @@ func (w *bookmarks) add(c *channel, a args) (reply, error) {
 		return nil, wire.Refuse("too_many_bookmarks")
 	}
 	b := &Bookmark{
-		ID: w.nextID("Bk"), Channel: c.ID, Title: a.str("title"), Link: a.str("link"), Emoji: a.str("emoji"),
-		Created: w.Now().Unix(),
+		ID: bs.nextID("Bk"), Channel: c.ID, Title: a.str("title"), Link: a.str("link"), Emoji: a.str("emoji"),
+		Created: bs.Now().Unix(),
 	}
 	c.bookmarks = append(c.bookmarks, b)
-	return reply{"bookmark": w.bookmarkJSON(b)}, nil
+	return reply{"bookmark": bs.bookmarkJSON(b)}, nil
 }
 
-func bookmarkIn(c *channel, a args) (*Bookmark, error) {
-	for _, b := range c.bookmarks {
-		if b.ID == a.str("bookmark_id") {
-			return b, nil
-		}
+func (bs *bookmarks) remove(c *channel, a args) (reply, error) {
+	at := slices.IndexFunc(c.bookmarks, func(b *Bookmark) bool { return b.ID == a.str("bookmark_id") })
+	if at < 0 {
+		return nil, wire.Refuse("not_found")
 	}
-	return nil, wire.Refuse("not_found")
-}
-
-func (w *bookmarks) edit(c *channel, a args) (reply, error) {
-	b, err := bookmarkIn(c, a)
-	if err != nil {
-		return nil, err
-	}
-	if a.has("link") && !webLink(a.str("link")) {
-		return nil, wire.Refuse("invalid_link")
-	}
-	for key, field := range map[string]*string{"title": &b.Title, "link": &b.Link, "emoji": &b.Emoji} {
-		if a.has(key) {
-			*field = a.str(key)
-		}
-	}
-	b.Updated = w.Now().Unix()
-	return reply{"bookmark": w.bookmarkJSON(b)}, nil
-}
-
-func (w *bookmarks) remove(c *channel, a args) (reply, error) {
-	b, err := bookmarkIn(c, a)
-	if err != nil {
-		return nil, err
-	}
-	c.bookmarks = slices.DeleteFunc(c.bookmarks, func(x *Bookmark) bool { return x == b })
+	c.bookmarks = slices.Delete(c.bookmarks, at, at+1)
 	return nil, nil
 }
 
-func (w *bookmarks) list(c *channel, _ args) (reply, error) {
+func (bs *bookmarks) list(c *channel, _ args) (reply, error) {
 	out := []reply{}
 	for _, b := range c.bookmarks {
-		out = append(out, w.bookmarkJSON(b))
+		out = append(out, bs.bookmarkJSON(b))
 	}
 	return reply{"bookmarks": out}, nil
 }
 
-func (w *bookmarks) bookmarkJSON(b *Bookmark) reply {
+func (bs *bookmarks) bookmarkJSON(b *Bookmark) reply {
 	return reply{
 		"id": b.ID, "channel_id": b.Channel, "title": b.Title, "link": b.Link, "emoji": b.Emoji, "icon_url": "",
-		"type": "link", "entity_id": nil, "date_created": b.Created, "date_updated": b.Updated, "rank": "n",
-		"last_updated_by_user_id": w.bot, "last_updated_by_team_id": w.team, "shortcut_id": nil, "app_id": w.app,
+		"type": "link", "entity_id": nil, "date_created": b.Created, "date_updated": 0, "rank": "n",
+		"last_updated_by_user_id": bs.bot, "last_updated_by_team_id": bs.team, "shortcut_id": nil, "app_id": bs.app,
 	}
 }

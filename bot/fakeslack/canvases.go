@@ -22,12 +22,12 @@ type canvases struct {
 }
 
 // Canvases lists them in the order in which they were made.
-func (w *Team) Canvases() []Canvas {
-	w.mu.Lock()
-	defer w.mu.Unlock()
+func (t *Team) Canvases() []Canvas {
+	t.mu.Lock()
+	defer t.mu.Unlock()
 	var out []Canvas
-	for _, id := range w.canvases.ids {
-		out = append(out, *w.canvases.byID[id])
+	for _, id := range t.canvases.ids {
+		out = append(out, *t.canvases.byID[id])
 	}
 	return out
 }
@@ -47,8 +47,8 @@ func canvasText(v any) (string, error) {
 
 // newCanvas makes a canvas: the channel's own, a tab of it, or one that stands
 // alone. A free plan has room for one in a channel, and none outside.
-func (w *canvases) newCanvas(c *channel, own bool, title string, content any) (reply, error) {
-	if w.cfg.NoCanvases {
+func (cs *canvases) newCanvas(c *channel, own bool, title string, content any) (reply, error) {
+	if cs.cfg.NoCanvases {
 		return nil, wire.Refuse("canvas_disabled_user_team")
 	}
 	page, err := canvasText(content)
@@ -58,62 +58,62 @@ func (w *canvases) newCanvas(c *channel, own bool, title string, content any) (r
 	switch {
 	case err != nil:
 		return nil, err
-	case w.cfg.FreePlan && c == nil:
+	case cs.cfg.FreePlan && c == nil:
 		return nil, wire.Refuse("free_teams_cannot_create_non_tabbed_canvases")
-	case w.cfg.FreePlan && (c.Canvas != "" || len(c.Tabs) > 0):
+	case cs.cfg.FreePlan && (c.Canvas != "" || len(c.Tabs) > 0):
 		return nil, wire.Refuse("free_team_canvas_tab_already_exists")
 	case own && c.Canvas != "":
 		return nil, wire.Refuse("channel_canvas_already_exists")
 	}
-	canvas := &Canvas{ID: w.nextID("F"), Title: title, Markdown: page}
+	canvas := &Canvas{ID: cs.nextID("F"), Title: title, Markdown: page}
 	switch {
 	case own:
 		canvas.Channel, c.Canvas = c.ID, canvas.ID
 	case c != nil:
 		canvas.Channel, c.Tabs = c.ID, append(c.Tabs, canvas.ID)
 	}
-	w.byID[canvas.ID] = canvas
-	w.ids = append(w.ids, canvas.ID)
+	cs.byID[canvas.ID] = canvas
+	cs.ids = append(cs.ids, canvas.ID)
 	return reply{"canvas_id": canvas.ID}, nil
 }
 
 // create makes a canvas in a tab of a channel, or on its own.
-func (w *canvases) create(a args) (reply, error) {
+func (cs *canvases) create(a args) (reply, error) {
 	var c *channel
 	if id := a.str("channel_id"); id != "" {
 		var err error
-		if c, err = w.dir.joined(id); err != nil {
+		if c, err = cs.dir.joined(id); err != nil {
 			return nil, err
 		}
 	}
-	return w.newCanvas(c, false, a.str("title"), a.values["document_content"])
+	return cs.newCanvas(c, false, a.str("title"), a.values["document_content"])
 }
 
-func (w *canvases) createIn(c *channel, a args) (reply, error) {
-	return w.newCanvas(c, true, a.str("title"), a.values["document_content"])
+func (cs *canvases) createIn(c *channel, a args) (reply, error) {
+	return cs.newCanvas(c, true, a.str("title"), a.values["document_content"])
 }
 
 // delete also takes the canvas out of its channel.
-func (w *canvases) delete(a args) (reply, error) {
+func (cs *canvases) delete(a args) (reply, error) {
 	id := a.str("canvas_id")
-	canvas, ok := w.byID[id]
+	canvas, ok := cs.byID[id]
 	if !ok {
 		return nil, wire.Refuse("canvas_not_found")
 	}
-	if c := w.dir.channels[canvas.Channel]; c != nil {
+	if c := cs.dir.channels[canvas.Channel]; c != nil {
 		if c.Canvas == id {
 			c.Canvas = ""
 		}
 		c.Tabs = slices.DeleteFunc(c.Tabs, func(t string) bool { return t == id })
 	}
-	delete(w.byID, id)
-	w.ids = slices.DeleteFunc(w.ids, func(x string) bool { return x == id })
+	delete(cs.byID, id)
+	cs.ids = slices.DeleteFunc(cs.ids, func(x string) bool { return x == id })
 	return nil, nil
 }
 
 // edit takes one change at a time, as the platform does. Sections
 // cannot be looked up here, so changes to one are refused.
-func (w *canvases) edit(a args) (reply, error) {
+func (cs *canvases) edit(a args) (reply, error) {
 	changes, _ := a.values["changes"].([]any)
 	switch {
 	case len(changes) == 0:
@@ -121,14 +121,14 @@ func (w *canvases) edit(a args) (reply, error) {
 	case len(changes) > 1:
 		return nil, wire.Refuse("invalid_arguments", "no more than 1 items allowed [json-pointer:/changes]")
 	}
-	canvas, ok := w.byID[a.str("canvas_id")]
+	canvas, ok := cs.byID[a.str("canvas_id")]
 	if !ok {
 		return nil, wire.Refuse("canvas_not_found")
 	}
-	if w.cfg.NoCanvases {
+	if cs.cfg.NoCanvases {
 		return nil, wire.Refuse("canvas_disabled_user_team")
 	}
-	if w.cfg.FreePlan && canvas.Channel == "" {
+	if cs.cfg.FreePlan && canvas.Channel == "" {
 		return nil, wire.Refuse("free_teams_cannot_edit_standalone_canvases")
 	}
 	change, _ := changes[0].(map[string]any)

@@ -2,7 +2,6 @@ package fakeslack
 
 import (
 	"bytes"
-	"encoding/json"
 	"mime/multipart"
 	"net/http"
 	"strings"
@@ -12,12 +11,11 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"soundings/bot/fakeslack/blockkit"
 	"soundings/bot/fakeslack/wire"
 )
 
 func TestArgumentsMayComeAsMultipart(t *testing.T) {
-	l := newLab(t)
+	l := newFixture(t)
 	var body bytes.Buffer
 	form := multipart.NewWriter(&body)
 	for key, value := range map[string]string{"token": "xoxb-form", "channel": l.channel, "text": "hello"} {
@@ -28,20 +26,12 @@ func TestArgumentsMayComeAsMultipart(t *testing.T) {
 	req.Header.Set("Content-Type", form.FormDataContentType())
 	r := l.answerTo(req)
 	assert.True(t, r["ok"] == true, "got %v", r)
-	m := l.ws.Messages(l.channel)
+	m := l.team.Messages(l.channel)
 	assert.False(t, len(m) != 1 || m[0].Text != "hello", "messages: got %+v", m)
 }
 
-func TestApiTestGivesBackWhatItGot(t *testing.T) {
-	l := newLab(t)
-	r := l.raw("api.test", map[string]any{"foo": "bar"})
-	assert.True(t, r["args"].(map[string]any)["foo"] == "bar", "got %v", r)
-	r = l.raw("api.test", map[string]any{"error": "my_error"})
-	assert.True(t, r["error"] == "my_error", "an error that was asked for: got %v", r)
-}
-
 func TestAPictureNeedsAFileThatIsThere(t *testing.T) {
-	l := newLab(t)
+	l := newFixture(t)
 	picture := func(id string) slack.MsgOption {
 		return slack.MsgOptionBlocks(typedBlocks(t, `[{"type":"image","alt_text":"the map","slack_file":{"id":"`+id+`"}}]`)...)
 	}
@@ -56,7 +46,7 @@ func TestAPictureNeedsAFileThatIsThere(t *testing.T) {
 }
 
 func TestHistoryShowsFiles(t *testing.T) {
-	l := newLab(t)
+	l := newFixture(t)
 	f, err := l.api.UploadFile(slack.UploadFileParameters{Filename: "plan.ics", AltTxt: "dates", Content: "x", FileSize: 1, Channel: l.channel})
 	require.NoError(t, err)
 	h, err := l.api.GetConversationHistory(&slack.GetConversationHistoryParameters{ChannelID: l.channel})
@@ -70,7 +60,7 @@ func TestHistoryShowsFiles(t *testing.T) {
 }
 
 func TestCanvasesOnTheirOwn(t *testing.T) {
-	l := newLab(t)
+	l := newFixture(t)
 	id, err := l.api.CreateCanvas("Kickoff", slack.DocumentContent{})
 	require.NoError(t, err)
 	for _, change := range []map[string]any{
@@ -81,7 +71,7 @@ func TestCanvasesOnTheirOwn(t *testing.T) {
 		r := l.raw("canvases.edit", map[string]any{"canvas_id": id, "changes": []any{change}})
 		assert.True(t, r["ok"] == true, "%v: got %v", change, r)
 	}
-	got := l.ws.Canvases()[0]
+	got := l.team.Canvases()[0]
 	assert.Equal(t, "head\n\nbody", got.Markdown, "canvas: got %+v", got)
 	assert.Equal(t, "Kickoff, done", got.Title, "canvas: got %+v", got)
 	assert.Equal(t, "", got.Channel, "canvas: got %+v", got)
@@ -93,7 +83,7 @@ func TestCanvasesOnTheirOwn(t *testing.T) {
 // it. The codes for free plans are from there and from
 // conversations.canvases.create.
 func TestCanvasesInTabs(t *testing.T) {
-	l := newLab(t)
+	l := newFixture(t)
 	tab := slack.CreateCanvasOptionChannelID(l.channel)
 	page := slack.DocumentContent{Type: "markdown", Markdown: "x"}
 	own, err := l.api.CreateChannelCanvas(l.channel, page)
@@ -109,7 +99,7 @@ func TestCanvasesInTabs(t *testing.T) {
 	err = l.api.EditCanvas(slack.EditCanvasParams{CanvasID: id, Changes: []slack.CanvasChange{{Operation: "replace", DocumentContent: page}}})
 	wantCode(t, "one that somebody deleted", err, "canvas_not_found")
 
-	free := newLab(t, func(c *Config) { c.FreePlan = true })
+	free := newFixture(t, func(c *Config) { c.FreePlan = true })
 	_, err = free.api.CreateCanvas("x", page)
 	wantCode(t, "a free plan, on its own", err, "free_teams_cannot_create_non_tabbed_canvases")
 	_, err = free.api.CreateChannelCanvas(free.channel, page)
@@ -120,7 +110,7 @@ func TestCanvasesInTabs(t *testing.T) {
 
 // Sources: see canvasTaken.
 func TestCanvasesTakeTheirMarkdown(t *testing.T) {
-	l := newLab(t)
+	l := newFixture(t)
 	for name, one := range map[string]struct {
 		page string
 		want string
@@ -147,35 +137,22 @@ func TestCanvasesTakeTheirMarkdown(t *testing.T) {
 // Source: the pages on the events channel_shared and channel_unshared, and on
 // the conversation object.
 func TestAChannelIsShared(t *testing.T) {
-	l := newLab(t)
+	l := newFixture(t)
 	for _, on := range []bool{true, false} {
-		require.NoError(t, l.ws.Share(t.Context(), l.channel, on))
+		require.NoError(t, l.team.Share(t.Context(), l.channel, on))
 		c, err := l.api.GetConversationInfo(&slack.GetConversationInfoInput{ChannelID: l.channel})
 		assert.NoError(t, err, "shared")
 		assert.Equal(t, on, c.IsExtShared, "shared")
 	}
 }
 
-func TestListsByKindOfChannel(t *testing.T) {
-	l := newLab(t)
-	l.ws.AddChannel(Channel{Name: "crew", Private: true, Members: []string{l.ws.BotUser()}})
-	l.ws.DM(l.ana)
-	_, _, _, err := l.api.OpenConversation(&slack.OpenConversationParameters{Users: []string{l.ana, l.ben}})
-	require.NoError(t, err)
-	for kind, want := range map[string]int{"public_channel": 1, "private_channel": 1, "im": 1, "mpim": 1, "im,mpim": 2} {
-		got, _, err := l.api.GetConversations(&slack.GetConversationsParameters{Types: strings.Split(kind, ",")})
-		assert.NoError(t, err, kind)
-		assert.Len(t, got, want, kind)
-	}
-}
-
 func TestProfilesChange(t *testing.T) {
-	l := newLab(t)
-	u, ok := l.ws.User(l.ana)
+	l := newFixture(t)
+	u, ok := l.team.User(l.ana)
 	require.True(t, ok, "ana is unknown")
 	u.Zone = "America/St_Johns"
-	if id := l.ws.AddUser(u); id != l.ana || len(l.ws.Users()) != 3 {
-		t.Fatalf("a changed profile is of %s, want %s, among %d users", id, l.ana, len(l.ws.Users()))
+	if id := l.team.AddUser(u); id != l.ana || len(l.team.Users()) != 3 {
+		t.Fatalf("a changed profile is of %s, want %s, among %d users", id, l.ana, len(l.team.Users()))
 	}
 	got, err := l.api.GetUserInfo(l.ana)
 	assert.NoError(t, err, "zone")
@@ -183,48 +160,9 @@ func TestProfilesChange(t *testing.T) {
 }
 
 func TestBlocksGoOutAsTheyCameIn(t *testing.T) {
-	l := newLab(t)
+	l := newFixture(t)
 	const blocks = `[{"block_id":"b","elements":[{"elements":[{"text":"<a> & \"b\"","type":"text"}],"type":"rich_text_section"}],"type":"rich_text"}]`
 	ts := l.postBlocks(blocks)
-	m, _ := l.ws.Message(l.channel, ts)
+	m, _ := l.team.Message(l.channel, ts)
 	assert.Equal(t, blocks, string(wire.Encode(m.Blocks)))
-}
-
-func TestRarerElements(t *testing.T) {
-	l := newLab(t)
-	reaction := `{"text":{"type":"plain_text","text":"Good"},"value":"up"}`
-	dm := l.ws.DM(l.ana)
-	_, ts, err := l.api.PostMessage(dm, slack.MsgOptionBlocks(typedBlocks(t, `[
-{"type":"context_actions","block_id":"c","elements":[{"type":"feedback_buttons","action_id":"rate","positive_button":`+reaction+`,"negative_button":`+strings.Replace(reaction, "up", "down", 1)+`},
- {"type":"icon_button","action_id":"bin","icon":"trash","value":"v","text":{"type":"plain_text","text":"Remove"}}]},
-{"type":"actions","block_id":"a","elements":[{"type":"rich_text_input","action_id":"rich"}]}]`)...))
-	require.NoError(t, err)
-	at := Where{Channel: dm, TS: ts}
-	l.press(l.ana, at, "rate", blockkit.Value{Option: "down"})
-	a := l.bot.interaction().ActionCallback.BlockActions[0]
-	assert.Equal(t, "down", a.Value, "feedback: got %+v", a)
-	assert.Error(t, l.ws.Client.Press(t.Context(), l.ana, at, "rate", "", blockkit.Value{Option: "sideways"}), "a feedback button that is not there was pressed")
-	l.press(l.ana, at, "bin", blockkit.Value{})
-	a = l.bot.interaction().ActionCallback.BlockActions[0]
-	assert.Equal(t, "v", a.Value, "icon button: got %+v", a)
-	assert.Equal(t, slack.ActionType("icon_button"), a.Type, "icon button: got %+v", a)
-	l.press(l.ana, at, "rich", blockkit.Value{Text: "*literal*"})
-	ic := l.bot.interaction()
-	rich, err := json.Marshal(ic.ActionCallback.BlockActions[0].RichTextValue)
-	assert.NoError(t, err, "rich text: got %s", rich)
-	assert.Contains(t, string(rich), "*literal*", "rich text: got %s", rich)
-	assert.Equal(t, "directmessage", ic.Channel.Name, "name of a private conversation")
-}
-
-func TestAnEphemeralMessageCanBeTakenAway(t *testing.T) {
-	l := newLab(t)
-	button := slack.NewActionBlock("b", slack.NewButtonBlockElement("go", "", slack.NewTextBlockObject("plain_text", "Go", false, false)))
-	ts, err := l.api.PostEphemeral(l.channel, l.ana, slack.MsgOptionBlocks(button))
-	require.NoError(t, err)
-	l.press(l.ana, Where{Channel: l.channel, TS: ts}, "go", blockkit.Value{})
-	_, has := l.bot.payload()["message"]
-	assert.False(t, has, "the payload includes a message that is stored nowhere")
-	_, _, err = l.api.PostMessage("", slack.MsgOptionDeleteOriginal(l.bot.interaction().ResponseURL))
-	require.NoError(t, err)
-	assert.Empty(t, l.ws.Client.Ephemerals(l.channel, l.ana), "ana still sees")
 }

@@ -20,7 +20,6 @@ type Channel struct {
 	Deleted   bool     // gone for everybody; only ChangeChannel sets it
 	ExtShared bool     // shared with another team
 	IM        bool     // the private conversation of the bot and User
-	MPIM      bool     // a private conversation of several
 	User      string   // the person, of an IM
 	Creator   string   // whoever made it
 	Members   []string // in the order of joining
@@ -34,7 +33,6 @@ type channel struct {
 	Channel
 	messages   []*Message
 	ephemerals map[string][]*Message // by the user who sees them
-	pins       []pin
 	bookmarks  []*Bookmark
 	states     map[stateKey]blockkit.State
 }
@@ -44,42 +42,42 @@ type stateKey struct{ user, ts string }
 
 // AddChannel opens a channel and returns its id. The bot is in it only if it
 // is among the members. No event is delivered.
-func (w *Team) AddChannel(c Channel) string {
-	w.mu.Lock()
-	defer w.mu.Unlock()
-	return w.dir.addChannel(c).ID
+func (t *Team) AddChannel(c Channel) string {
+	t.mu.Lock()
+	defer t.mu.Unlock()
+	return t.dir.addChannel(c).ID
 }
 
 // at is the channel of an id; one with nothing in it where there is none.
-func (w *directory) at(id string) *channel {
-	if c, ok := w.channels[id]; ok {
+func (dir *directory) at(id string) *channel {
+	if c, ok := dir.channels[id]; ok {
 		return c
 	}
 	return &channel{}
 }
 
-func (w *directory) addChannel(c Channel) *channel {
+func (dir *directory) addChannel(c Channel) *channel {
 	prefix := "C"
 	if c.IM {
 		prefix = "D"
 	}
-	c.ID = w.nextID(prefix)
+	c.ID = dir.nextID(prefix)
 	c.Members = slices.Clone(c.Members)
 	added := &channel{
 		Channel:    c,
 		ephemerals: map[string][]*Message{},
 		states:     map[stateKey]blockkit.State{},
 	}
-	w.channels[c.ID] = added
-	w.channelIDs = append(w.channelIDs, c.ID)
+	dir.channels[c.ID] = added
+	dir.channelIDs = append(dir.channelIDs, c.ID)
 	return added
 }
 
 // Channel looks a channel up by id.
-func (w *Team) Channel(id string) (Channel, bool) {
-	w.mu.Lock()
-	defer w.mu.Unlock()
-	c, ok := w.dir.channels[id]
+func (t *Team) Channel(id string) (Channel, bool) {
+	t.mu.Lock()
+	defer t.mu.Unlock()
+	c, ok := t.dir.channels[id]
 	if !ok {
 		return Channel{}, false
 	}
@@ -88,31 +86,31 @@ func (w *Team) Channel(id string) (Channel, bool) {
 
 // Channels lists all channels and private conversations in the order in
 // which they were opened.
-func (w *Team) Channels() []Channel {
-	w.mu.Lock()
-	defer w.mu.Unlock()
-	out := make([]Channel, 0, len(w.dir.channelIDs))
-	for _, id := range w.dir.channelIDs {
-		out = append(out, w.dir.channels[id].snapshot())
+func (t *Team) Channels() []Channel {
+	t.mu.Lock()
+	defer t.mu.Unlock()
+	out := make([]Channel, 0, len(t.dir.channelIDs))
+	for _, id := range t.dir.channelIDs {
+		out = append(out, t.dir.channels[id].snapshot())
 	}
 	return out
 }
 
 // DM is the private conversation of the bot and user; it is opened when there
 // is none yet.
-func (w *Team) DM(user string) string {
-	w.mu.Lock()
-	defer w.mu.Unlock()
-	return w.dir.dm(user).ID
+func (t *Team) DM(user string) string {
+	t.mu.Lock()
+	defer t.mu.Unlock()
+	return t.dir.dm(user).ID
 }
 
-func (w *directory) dm(user string) *channel {
-	for _, id := range w.channelIDs {
-		if c := w.channels[id]; c.IM && c.User == user {
+func (dir *directory) dm(user string) *channel {
+	for _, id := range dir.channelIDs {
+		if c := dir.channels[id]; c.IM && c.User == user {
 			return c
 		}
 	}
-	return w.addChannel(Channel{IM: true, Private: true, User: user, Members: []string{user, w.bot}})
+	return dir.addChannel(Channel{IM: true, Private: true, User: user, Members: []string{user, dir.bot}})
 }
 
 func (c *channel) snapshot() Channel {
@@ -122,12 +120,12 @@ func (c *channel) snapshot() Channel {
 }
 
 // placeFor is a channel that user can see: one they are in, or a public one.
-func (w *directory) placeFor(user, id string) (*channel, error) {
-	c, ok := w.channels[id]
+func (dir *directory) placeFor(user, id string) (*channel, error) {
+	c, ok := dir.channels[id]
 	if !ok {
 		return nil, fmt.Errorf("channel %q: %w", id, ErrUnknown)
 	}
-	u := w.users[user]
+	u := dir.users[user]
 	if !c.Has(user) && (c.Private || u.Guest || u.SingleChannelGuest || u.Stranger) {
 		return nil, fmt.Errorf("channel %s is not open to %s: %w", id, user, ErrNotShown)
 	}
@@ -136,15 +134,15 @@ func (w *directory) placeFor(user, id string) (*channel, error) {
 
 // channelJSON is the channel as conversations.info shows it. Privacy is told
 // by is_private alone, never by the first letter of the id.
-func (w *conversations) channelJSON(c *channel) reply {
+func (cv *conversations) channelJSON(c *channel) reply {
 	out := reply{
 		"id": c.ID, "created": 0, "creator": c.Creator,
-		"is_channel": !c.IM && !c.MPIM, "is_group": false, "is_im": c.IM, "is_mpim": c.MPIM,
+		"is_channel": !c.IM, "is_group": false, "is_im": c.IM, "is_mpim": false,
 		"is_private": c.Private, "is_archived": c.Archived, "is_general": false,
 		"is_shared": c.ExtShared, "is_ext_shared": c.ExtShared, "is_org_shared": false,
 		"is_pending_ext_shared": c.Invited,
-		"is_member":             c.Has(w.bot), "num_members": len(c.Members),
-		"context_team_id": w.team, "shared_team_ids": []string{w.team},
+		"is_member":             c.Has(cv.bot), "num_members": len(c.Members),
+		"context_team_id": cv.team, "shared_team_ids": []string{cv.team},
 	}
 	if c.IM {
 		out["user"], out["is_open"] = c.User, true
@@ -154,19 +152,19 @@ func (w *conversations) channelJSON(c *channel) reply {
 	out["topic"] = reply{"value": c.Topic, "creator": "", "last_set": 0}
 	out["purpose"] = reply{"value": c.Purpose, "creator": "", "last_set": 0}
 	if c.Canvas != "" || len(c.Tabs) > 0 {
-		out["properties"] = w.propertiesJSON(c)
+		out["properties"] = cv.propertiesJSON(c)
 	}
 	return out
 }
 
-func (w *conversations) propertiesJSON(c *channel) reply {
+func (cv *conversations) propertiesJSON(c *channel) reply {
 	out, tabs := reply{}, []reply{}
 	if c.Canvas != "" {
 		out["canvas"] = reply{"file_id": c.Canvas, "is_empty": false}
 		tabs = append(tabs, reply{"id": "channel_canvas", "label": "", "type": "channel_canvas"})
 	}
 	for i, id := range c.Tabs {
-		tabs = append(tabs, reply{"id": fmt.Sprintf("Ct%08d", i+1), "label": w.canvases.byID[id].Title, "type": "canvas", "data": reply{"file_id": id}})
+		tabs = append(tabs, reply{"id": fmt.Sprintf("Ct%08d", i+1), "label": cv.canvases.byID[id].Title, "type": "canvas", "data": reply{"file_id": id}})
 	}
 	out["tabs"] = tabs
 	return out
@@ -175,29 +173,29 @@ func (w *conversations) propertiesJSON(c *channel) reply {
 // ChangeChannel changes a channel as people or administrators do, and tells
 // the app of it by the events that change returns. change is called with the
 // team locked, so it must not ask the team for anything.
-func (w *Team) ChangeChannel(ctx context.Context, channelID string, change func(c *Channel) []wire.Object) error {
-	events, err := w.changed(channelID, change)
+func (t *Team) ChangeChannel(ctx context.Context, channelID string, change func(c *Channel) []wire.Object) error {
+	events, err := t.changed(channelID, change)
 	if err != nil {
 		return err
 	}
-	return w.Outbox.send(ctx, events...)
+	return t.Outbox.send(ctx, events...)
 }
 
-func (w *Team) changed(channelID string, change func(c *Channel) []wire.Object) ([]delivery, error) {
-	w.mu.Lock()
-	defer w.mu.Unlock()
-	c, ok := w.dir.channels[channelID]
+func (t *Team) changed(channelID string, change func(c *Channel) []wire.Object) ([]delivery, error) {
+	t.mu.Lock()
+	defer t.mu.Unlock()
+	c, ok := t.dir.channels[channelID]
 	if !ok {
 		return nil, fmt.Errorf("change channel %q: %w", channelID, ErrUnknown)
 	}
 	var events []delivery
 	for _, inner := range change(&c.Channel) {
-		inner["event_ts"] = w.nextTS()
-		events = append(events, w.Outbox.event(inner, c.ExtShared))
+		inner["event_ts"] = t.nextTS()
+		events = append(events, t.Outbox.event(inner, c.ExtShared))
 	}
 	if c.Deleted {
-		delete(w.dir.channels, c.ID)
-		w.dir.channelIDs = slices.DeleteFunc(w.dir.channelIDs, func(id string) bool { return id == c.ID })
+		delete(t.dir.channels, c.ID)
+		t.dir.channelIDs = slices.DeleteFunc(t.dir.channelIDs, func(id string) bool { return id == c.ID })
 	}
 	return events, nil
 }
@@ -206,13 +204,13 @@ func (w *Team) changed(channelID string, change func(c *Channel) []wire.Object) 
 func (c *Channel) Has(user string) bool { return slices.Contains(c.Members, user) }
 
 // Share lets another team into a channel, or out of it, and tells the app.
-func (w *Team) Share(ctx context.Context, channelID string, on bool) error {
-	return w.ChangeChannel(ctx, channelID, func(c *Channel) []wire.Object {
+func (t *Team) Share(ctx context.Context, channelID string, on bool) error {
+	return t.ChangeChannel(ctx, channelID, func(c *Channel) []wire.Object {
 		const other = "T0ELSEWHERE"
 		before := c.ExtShared
 		c.ExtShared, c.Invited = on, c.Invited && before == on
 		switch {
-		case before == on || !c.Has(w.bot):
+		case before == on || !c.Has(t.bot):
 			return nil
 		case on:
 			return []wire.Object{{"type": "channel_shared", "connected_team_id": other, "channel": c.ID}}

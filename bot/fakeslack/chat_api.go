@@ -9,22 +9,22 @@ import (
 
 // target is where a message goes: a channel by id or name, or a person, who
 // gets it in their private conversation with the bot.
-func (w *directory) target(to string) (*channel, error) {
-	if u, ok := w.users[to]; ok {
+func (dir *directory) target(to string) (*channel, error) {
+	if u, ok := dir.users[to]; ok {
 		switch {
 		case u.Deleted:
 			return nil, wire.Refuse("channel_not_found")
 		case u.Bot:
 			return nil, wire.Refuse("cannot_dm_bot")
 		}
-		return w.dm(to), nil
+		return dir.dm(to), nil
 	}
-	if c, err := w.visible(to); err == nil {
+	if c, err := dir.visible(to); err == nil {
 		return c, nil
 	}
-	for _, id := range w.channelIDs {
-		if c := w.channels[id]; c.Name != "" && c.Name == strings.TrimPrefix(to, "#") {
-			return w.visible(id)
+	for _, id := range dir.channelIDs {
+		if c := dir.channels[id]; c.Name != "" && c.Name == strings.TrimPrefix(to, "#") {
+			return dir.visible(id)
 		}
 	}
 	return nil, wire.Refuse("channel_not_found")
@@ -32,32 +32,32 @@ func (w *directory) target(to string) (*channel, error) {
 
 // visible is a channel that the bot may know of: private ones it is not in
 // do not exist for it.
-func (w *directory) visible(id string) (*channel, error) {
-	c, ok := w.channels[id]
-	if !ok || (c.Private && !c.Has(w.bot)) {
+func (dir *directory) visible(id string) (*channel, error) {
+	c, ok := dir.channels[id]
+	if !ok || (c.Private && !c.Has(dir.bot)) {
 		return nil, wire.Refuse("channel_not_found")
 	}
 	return c, nil
 }
 
 // joined is a visible channel that the bot is in.
-func (w *directory) joined(id string) (*channel, error) {
-	c, err := w.visible(id)
+func (dir *directory) joined(id string) (*channel, error) {
+	c, err := dir.visible(id)
 	if err != nil {
 		return nil, err
 	}
-	if !c.Has(w.bot) {
+	if !c.Has(dir.bot) {
 		return nil, wire.Refuse("not_in_channel")
 	}
 	return c, nil
 }
 
 // mayPost refuses channels that the bot is not in, or that are closed.
-func (w *directory) mayPost(c *channel) error {
+func (dir *directory) mayPost(c *channel) error {
 	switch {
-	case c.Archived, c.IM && w.users[c.User].Deleted:
+	case c.Archived, c.IM && dir.users[c.User].Deleted:
 		return wire.Refuse("is_archived")
-	case !c.Has(w.bot) && !w.granted("chat:write.public"):
+	case !c.Has(dir.bot) && !dir.granted("chat:write.public"):
 		return wire.Refuse("not_in_channel")
 	}
 	return nil
@@ -80,23 +80,23 @@ func threadFor(c *channel, ts string) (string, error) {
 	return ts, nil
 }
 
-func (w *messages) post(c *channel, a args) (reply, error) {
-	if err := w.dir.mayPost(c); err != nil {
+func (ms *messages) post(c *channel, a args) (reply, error) {
+	if err := ms.dir.mayPost(c); err != nil {
 		return nil, err
 	}
-	said, thread, err := w.toSay(c, a)
+	said, thread, err := ms.toSay(c, a)
 	if err != nil {
 		return nil, err
 	}
-	m := w.newMessage(said)
+	m := ms.newMessage(said)
 	m.ThreadTS, m.Broadcast = thread, thread != "" && a.flag("reply_broadcast")
 	c.add(m)
-	return reply{"channel": c.ID, "ts": m.TS, "message": w.messageJSON(c, m, true)}, nil
+	return reply{"channel": c.ID, "ts": m.TS, "message": ms.messageJSON(c, m, true)}, nil
 }
 
 // toSay is what a call wants to say, and in which thread.
-func (w *messages) toSay(c *channel, a args) (said content, thread string, err error) {
-	if said, err = w.readContent(a); err != nil {
+func (ms *messages) toSay(c *channel, a args) (said content, thread string, err error) {
+	if said, err = ms.readContent(a); err != nil {
 		return content{}, "", err
 	}
 	if said.empty() {
@@ -106,7 +106,7 @@ func (w *messages) toSay(c *channel, a args) (said content, thread string, err e
 	return said, thread, err
 }
 
-func (w *messages) postEphemeral(c *channel, a args) (reply, error) {
+func (ms *messages) postEphemeral(c *channel, a args) (reply, error) {
 	user := a.str("user")
 	switch {
 	case c.Archived:
@@ -114,41 +114,31 @@ func (w *messages) postEphemeral(c *channel, a args) (reply, error) {
 	case !c.Has(user):
 		return nil, wire.Refuse("user_not_in_channel")
 	}
-	said, thread, err := w.toSay(c, a)
+	said, thread, err := ms.toSay(c, a)
 	if err != nil {
 		return nil, err
 	}
-	return reply{"message_ts": w.ephemeral(c, user, said, thread).TS}, nil
+	return reply{"message_ts": ms.ephemeral(c, user, said, thread).TS}, nil
 }
 
 // ephemeral shows said to user alone. Such a message is in no history, and
 // only the response URL of an act on it can change it.
-func (w *messages) ephemeral(c *channel, user string, said content, thread string) *Message {
-	m := w.newMessage(said)
+func (ms *messages) ephemeral(c *channel, user string, said content, thread string) *Message {
+	m := ms.newMessage(said)
 	m.Channel, m.EphemeralTo, m.ThreadTS = c.ID, user, thread
 	c.ephemerals[user] = append(c.ephemerals[user], m)
 	return m
 }
 
-// own is a message that the bot may change; refusal is the code for one that
-// is somebody else's.
-func (w *messages) own(c *channel, a args, refusal string) (*Message, error) {
+func (ms *messages) update(c *channel, a args) (reply, error) {
 	m := c.find(a.str("ts"))
 	switch {
-	case m == nil, m.Subtype == "tombstone":
+	case m == nil:
 		return nil, wire.Refuse("message_not_found")
-	case m.User != w.bot:
-		return nil, wire.Refuse(refusal)
+	case m.User != ms.bot:
+		return nil, wire.Refuse("cant_update_message")
 	}
-	return m, nil
-}
-
-func (w *messages) update(c *channel, a args) (reply, error) {
-	m, err := w.own(c, a, "cant_update_message")
-	if err != nil {
-		return nil, err
-	}
-	said, err := w.readContent(a)
+	said, err := ms.readContent(a)
 	switch {
 	case err != nil:
 		return nil, err
@@ -156,29 +146,20 @@ func (w *messages) update(c *channel, a args) (reply, error) {
 		return nil, wire.Refuse("is_inactive")
 	case utf8.RuneCountInString(said.text) > longestUpdate:
 		return nil, wire.Refuse("msg_too_long")
-	case said.empty() && !said.hasBlocks && !said.hasAttachments && !said.hasMetadata:
+	case said.empty() && !said.hasBlocks && !said.hasMetadata:
 		return nil, wire.Refuse("no_text")
 	}
-	next := w.applyTo(*m, said)
+	next := ms.applyTo(*m, said)
 	c.replace(m, next)
-	return reply{"channel": c.ID, "ts": next.TS, "text": next.Text, "message": w.messageJSON(c, &next, true)}, nil
+	return reply{"channel": c.ID, "ts": next.TS, "text": next.Text, "message": ms.messageJSON(c, &next, true)}, nil
 }
 
-func (w *messages) delete(c *channel, a args) (reply, error) {
-	m, err := w.own(c, a, "cant_delete_message")
-	if err != nil {
-		return nil, err
-	}
-	c.remove(m)
-	return reply{"channel": c.ID, "ts": m.TS}, nil
-}
-
-func (w *messages) permalink(c *channel, a args) (reply, error) {
+func (ms *messages) permalink(c *channel, a args) (reply, error) {
 	m := c.find(a.str("message_ts"))
 	if m == nil {
 		return nil, wire.Refuse("message_not_found")
 	}
-	link := w.siteURL() + "/archives/" + c.ID + "/p" + strings.Replace(m.TS, ".", "", 1)
+	link := ms.siteURL() + "/archives/" + c.ID + "/p" + strings.Replace(m.TS, ".", "", 1)
 	if m.InThread() {
 		link += "?thread_ts=" + m.ThreadTS + "&cid=" + c.ID
 	}

@@ -33,40 +33,40 @@ type Ack struct {
 }
 
 // acknowledged is called with mu held.
-func (w *Client) acknowledged(kind string, body []byte) {
-	if w.OnAck == nil || strings.TrimSpace(string(body)) == "" {
+func (client *Client) acknowledged(kind string, body []byte) {
+	if client.OnAck == nil || strings.TrimSpace(string(body)) == "" {
 		return
 	}
 	if decoded, err := wire.Decode(body); err == nil { // what is none is refused where it is applied
-		w.OnAck(Ack{Kind: kind, Body: decoded})
+		client.OnAck(Ack{Kind: kind, Body: decoded})
 	}
 }
 
 // act lets user do what the bot hears of at once. payload says it in the words
 // of its kind, and is called with the team locked.
-func (w *Client) act(ctx context.Context, user, what, kind string, payload func(*User, reply) error) (answer, error) {
-	p, err := w.interaction(user, kind, payload)
+func (client *Client) act(ctx context.Context, user, what, kind string, payload func(*User, reply) error) (answer, error) {
+	p, err := client.interaction(user, kind, payload)
 	if err != nil {
 		return answer{}, fmt.Errorf("%s: %w", what, err)
 	}
-	a, err := w.outbox.transport.deliver(ctx, p)
+	a, err := client.outbox.transport.deliver(ctx, p)
 	if err != nil {
 		return answer{}, fmt.Errorf("%s: %w", what, err)
 	}
 	return a, nil
 }
 
-func (w *Client) interaction(user, kind string, payload func(*User, reply) error) (delivery, error) {
-	w.mu.Lock()
-	defer w.mu.Unlock()
-	u, err := w.dir.actor(user)
+func (client *Client) interaction(user, kind string, payload func(*User, reply) error) (delivery, error) {
+	client.mu.Lock()
+	defer client.mu.Unlock()
+	u, err := client.dir.actor(user)
 	if err != nil {
 		return delivery{}, err
 	}
 	// What every interaction says about who acted and where.
 	said := reply{
-		"type": kind, "token": verificationToken, "api_app_id": w.app,
-		"team":       reply{"id": w.team, "domain": w.domain()},
+		"type": kind, "token": verificationToken, "api_app_id": client.app,
+		"team":       reply{"id": client.team, "domain": client.domain()},
 		"user":       reply{"id": u.ID, "username": u.Name, "name": u.Name, "team_id": u.Team},
 		"enterprise": nil, "is_enterprise_install": false,
 	}
@@ -80,46 +80,46 @@ const verificationToken = "rehearsal"
 // placeJSON names a channel in a payload; private conversations have a stock
 // name.
 func placeJSON(c *channel) reply {
-	stock := map[string]string{"im": "directmessage", "mpim": "mpdm", "private_channel": "privategroup"}
+	stock := map[string]string{"im": "directmessage", "private_channel": "privategroup"}
 	return reply{"id": c.ID, "name": cmp.Or(stock[c.kind()], c.Name)}
 }
 
 // Seen lists everything user sees in a channel, oldest first.
-func (w *Client) Seen(channelID, user string) []Message {
-	w.mu.Lock()
-	defer w.mu.Unlock()
-	c := w.dir.at(channelID)
+func (client *Client) Seen(channelID, user string) []Message {
+	client.mu.Lock()
+	defer client.mu.Unlock()
+	c := client.dir.at(channelID)
 	out := copyMessages(slices.Concat(c.messages, c.ephemerals[user]))
 	slices.SortFunc(out, func(a, b Message) int { return strings.Compare(a.TS, b.TS) })
 	return out
 }
 
 // Views lists the forms open before user, root first; they see the last.
-func (w *Client) Views(user string) []View {
-	w.mu.Lock()
-	defer w.mu.Unlock()
-	out := make([]View, 0, len(w.views.stacks[user]))
-	for _, v := range w.views.stacks[user] {
+func (client *Client) Views(user string) []View {
+	client.mu.Lock()
+	defer client.mu.Unlock()
+	out := make([]View, 0, len(client.views.stacks[user]))
+	for _, v := range client.views.stacks[user] {
 		out = append(out, v.snapshot())
 	}
 	return out
 }
 
 // TopView is the form that user looks at.
-func (w *Client) TopView(user string) (View, bool) {
-	w.mu.Lock()
-	defer w.mu.Unlock()
-	if v := w.views.top(user); v != nil {
+func (client *Client) TopView(user string) (View, bool) {
+	client.mu.Lock()
+	defer client.mu.Unlock()
+	if v := client.views.top(user); v != nil {
 		return v.snapshot(), true
 	}
 	return View{}, false
 }
 
 // Home is user's home tab, once the bot has published one.
-func (w *Client) Home(user string) (View, bool) {
-	w.mu.Lock()
-	defer w.mu.Unlock()
-	v, ok := w.views.homes[user]
+func (client *Client) Home(user string) (View, bool) {
+	client.mu.Lock()
+	defer client.mu.Unlock()
+	v, ok := client.views.homes[user]
 	if !ok {
 		return View{}, false
 	}

@@ -16,35 +16,27 @@ type conversations struct {
 	messages *messages
 }
 
-func (w *conversations) info(c *channel, _ args) (reply, error) {
-	return reply{"channel": w.channelJSON(c)}, nil
-}
-
-func (w *conversations) list(a args) (reply, error) {
-	return w.listed(a, 1000, func(*channel) bool { return true })
+func (cv *conversations) info(c *channel, _ args) (reply, error) {
+	return reply{"channel": cv.channelJSON(c)}, nil
 }
 
 // ofUser lists the conversations that somebody is in, without a user those of
 // the bot. Private ones are shown only where the bot is in them as well (from
 // memory of the method's page).
-func (w *conversations) ofUser(a args) (reply, error) {
-	user := cmp.Or(a.str("user"), w.bot)
-	if _, ok := w.dir.users[user]; !ok {
+func (cv *conversations) ofUser(a args) (reply, error) {
+	user := cmp.Or(a.str("user"), cv.bot)
+	if _, ok := cv.dir.users[user]; !ok {
 		return nil, wire.Refuse("user_not_found")
 	}
-	return w.listed(a, 999, func(c *channel) bool { return c.Has(user) })
-}
-
-func (w *conversations) listed(a args, most int, wanted func(*channel) bool) (reply, error) {
 	types := strings.Split(cmp.Or(a.str("types"), "public_channel"), ",")
 	var all []reply
-	for _, id := range w.dir.channelIDs {
-		c, err := w.dir.visible(id)
-		if err == nil && wanted(c) && slices.Contains(types, c.kind()) && !(c.Archived && a.flag("exclude_archived")) {
-			all = append(all, w.channelJSON(c))
+	for _, id := range cv.dir.channelIDs {
+		c, err := cv.dir.visible(id)
+		if err == nil && c.Has(user) && slices.Contains(types, c.kind()) && !(c.Archived && a.flag("exclude_archived")) {
+			all = append(all, cv.channelJSON(c))
 		}
 	}
-	shown, next, err := page(a, all, 100, most)
+	shown, next, err := page(a, all, 100, 999)
 	if err != nil {
 		return nil, err
 	}
@@ -56,8 +48,6 @@ func (c *channel) kind() string {
 	switch {
 	case c.IM:
 		return "im"
-	case c.MPIM:
-		return "mpim"
 	case c.Private:
 		return "private_channel"
 	}
@@ -66,7 +56,7 @@ func (c *channel) kind() string {
 
 // members lists them in the order of joining, bots included, a hundred at a
 // time unless told otherwise.
-func (w *conversations) members(c *channel, a args) (reply, error) {
+func (cv *conversations) members(c *channel, a args) (reply, error) {
 	shown, next, err := page(a, c.Members, 100, 1000)
 	if err != nil {
 		return nil, err
@@ -74,108 +64,27 @@ func (w *conversations) members(c *channel, a args) (reply, error) {
 	return reply{"members": shown, "response_metadata": next}, nil
 }
 
-func (w *conversations) open(a args) (reply, error) {
-	if id := a.str("channel"); id != "" {
-		c, err := w.dir.joined(id)
-		if err != nil {
-			return nil, err
-		}
-		return w.opened(c, a, true), nil
-	}
-	users := strings.FieldsFunc(a.str("users"), func(r rune) bool { return r == ',' || r == ' ' })
-	if err := w.canOpenWith(users); err != nil {
-		return nil, err
-	}
-	if len(users) == 1 {
-		before := len(w.dir.channelIDs)
-		c := w.dir.dm(users[0])
-		return w.opened(c, a, len(w.dir.channelIDs) == before), nil
-	}
-	return w.openGroup(users, a), nil
-}
-
-func (w *conversations) canOpenWith(users []string) error {
-	switch {
-	case len(users) == 0:
-		return wire.Refuse("users_list_not_supplied")
-	case len(users) > 8:
-		return wire.Refuse("too_many_users")
-	}
-	for _, id := range users {
-		u, ok := w.dir.users[id]
-		switch {
-		case !ok:
-			return wire.Refuse("user_not_found")
-		case u.Deleted:
-			return wire.Refuse("user_disabled")
-		case u.Bot:
-			return wire.Refuse("cannot_dm_bot")
-		}
-	}
-	return nil
-}
-
-// openGroup finds or opens the private conversation of exactly these people
-// and the bot.
-func (w *conversations) openGroup(users []string, a args) reply {
-	members := slices.Concat([]string{w.bot}, users)
-	same := func(c *channel) bool {
-		return c.MPIM && slices.Equal(slices.Sorted(slices.Values(c.Members)), slices.Sorted(slices.Values(members)))
-	}
-	for _, id := range w.dir.channelIDs {
-		if c := w.dir.channels[id]; same(c) {
-			return w.opened(c, a, true)
-		}
-	}
-	return w.opened(w.dir.addChannel(Channel{MPIM: true, Private: true, Creator: w.bot, Members: members}), a, false)
-}
-
-func (w *conversations) opened(c *channel, a args, already bool) reply {
-	out := reply{"no_op": already, "already_open": already, "channel": reply{"id": c.ID}}
-	if a.flag("return_im") {
-		out["channel"] = w.channelJSON(c)
-	}
-	return out
-}
-
-func (w *conversations) join(c *channel, _ args) (reply, error) {
-	switch {
-	case c.Private:
-		return nil, wire.Refuse("method_not_supported_for_channel_type")
-	case c.Archived:
-		return nil, wire.Refuse("is_archived")
-	}
-	if c.Has(w.bot) {
-		return reply{
-			"channel": w.channelJSON(c), "warning": "already_in_channel",
-			"response_metadata": reply{"warnings": []string{"already_in_channel"}},
-		}, nil
-	}
-	c.Members = append(c.Members, w.bot)
-	return reply{"channel": w.channelJSON(c)}, nil
-}
-
 // history gives what stands in the channel itself, newest
 // first. Replies are not in it unless they were broadcast.
-func (w *conversations) history(c *channel, a args) (reply, error) {
+func (cv *conversations) history(c *channel, a args) (reply, error) {
 	var all []*Message
 	for _, m := range slices.Backward(c.messages) {
 		if (!m.InThread() || m.Broadcast) && within(a, m.TS) {
 			all = append(all, m)
 		}
 	}
-	return w.messagePage(c, all, a)
+	return cv.messagePage(c, all, a)
 }
 
 // replies gives a thread: its parent, then the replies, oldest
 // first. Each page starts with the parent only on the first.
-func (w *conversations) replies(c *channel, a args) (reply, error) {
+func (cv *conversations) replies(c *channel, a args) (reply, error) {
 	parent := c.find(a.str("ts"))
 	if parent == nil {
 		return nil, wire.Refuse("thread_not_found")
 	}
 	if parent.InThread() {
-		return w.messagePage(c, []*Message{parent}, a)
+		return cv.messagePage(c, []*Message{parent}, a)
 	}
 	all := []*Message{parent}
 	for _, m := range c.replies(parent.TS) {
@@ -183,7 +92,7 @@ func (w *conversations) replies(c *channel, a args) (reply, error) {
 			all = append(all, m)
 		}
 	}
-	return w.messagePage(c, all, a)
+	return cv.messagePage(c, all, a)
 }
 
 // within reports whether ts lies in the span asked for. The ends count only
@@ -196,16 +105,16 @@ func within(a args, ts string) bool {
 	return (oldest == "" || oldest == "0" || ts > oldest) && (latest == "" || ts < latest)
 }
 
-func (w *conversations) messagePage(c *channel, all []*Message, a args) (reply, error) {
+func (cv *conversations) messagePage(c *channel, all []*Message, a args) (reply, error) {
 	shown, next, err := page(a, all, 100, 1000)
 	if err != nil {
 		return nil, err
 	}
 	messages := make([]reply, 0, len(shown))
 	for _, m := range shown {
-		messages = append(messages, w.messages.messageJSON(c, m, a.flag("include_all_metadata")))
+		messages = append(messages, cv.messages.messageJSON(c, m, a.flag("include_all_metadata")))
 	}
 	return reply{
-		"messages": messages, "has_more": next["next_cursor"] != "", "pin_count": len(c.pins), "response_metadata": next,
+		"messages": messages, "has_more": next["next_cursor"] != "", "pin_count": c.pinned(), "response_metadata": next,
 	}, nil
 }

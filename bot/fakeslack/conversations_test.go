@@ -13,12 +13,12 @@ import (
 )
 
 func TestMembersComeInPages(t *testing.T) {
-	l := newLab(t)
-	members := []string{l.ws.BotUser()}
+	l := newFixture(t)
+	members := []string{l.team.BotUser()}
 	for i := range 240 {
-		members = append(members, l.ws.AddUser(User{RealName: fmt.Sprint("Member ", i)}))
+		members = append(members, l.team.AddUser(User{RealName: fmt.Sprint("Member ", i)}))
 	}
-	big := l.ws.AddChannel(Channel{Name: "big", Members: members})
+	big := l.team.AddChannel(Channel{Name: "big", Members: members})
 	for _, c := range []struct {
 		rule  string
 		limit int
@@ -48,8 +48,8 @@ func TestMembersComeInPages(t *testing.T) {
 }
 
 func TestConversationsInfo(t *testing.T) {
-	l := newLab(t)
-	shared := l.ws.AddChannel(Channel{Name: "shared", Private: true, ExtShared: true, Topic: "boats", Members: []string{l.ws.BotUser()}})
+	l := newFixture(t)
+	shared := l.team.AddChannel(Channel{Name: "shared", Private: true, ExtShared: true, Topic: "boats", Members: []string{l.team.BotUser()}})
 	c, err := l.api.GetConversationInfo(&slack.GetConversationInfoInput{ChannelID: shared})
 	require.NoError(t, err)
 	assert.True(t, c.IsPrivate, "info: got %+v", c)
@@ -61,59 +61,8 @@ func TestConversationsInfo(t *testing.T) {
 	wantCode(t, "an unknown channel", err, "channel_not_found")
 }
 
-func TestConversationsOpen(t *testing.T) {
-	l := newLab(t)
-	gone := l.ws.AddUser(User{Deleted: true})
-	open := func(users ...string) (*slack.Channel, bool, error) {
-		c, _, already, err := l.api.OpenConversation(&slack.OpenConversationParameters{Users: users, ReturnIM: true})
-		return c, already, err
-	}
-	c, already, err := open(l.ana)
-	assert.NoError(t, err, "with one person: got %+v, %v", c, already)
-	assert.False(t, already, "with one person: got %+v, %v", c, already)
-	assert.Equal(t, l.ws.DM(l.ana), c.ID, "with one person: got %+v, %v", c, already)
-	assert.Equal(t, l.ana, c.User, "with one person: got %+v, %v", c, already)
-	assert.True(t, c.IsIM, "with one person: got %+v, %v", c, already)
-	_, already, _ = open(l.ana)
-	assert.True(t, already, "opened again: it was not open already")
-	group, _, err := open(l.ana, l.ben)
-	assert.NoError(t, err, "with two: got %+v", group)
-	assert.True(t, group.IsMpIM, "with two: got %+v", group)
-	same, _, _ := open(l.ben, l.ana)
-	assert.Equal(t, group.ID, same.ID, "the same two in another order")
-	for want, users := range map[string][]string{
-		"users_list_not_supplied": nil, "user_not_found": {"U99999999"},
-		"user_disabled": {gone}, "cannot_dm_bot": {l.ws.BotUser()},
-	} {
-		_, _, err := open(users...)
-		wantCode(t, want, err, want)
-	}
-}
-
-func TestConversationsJoinAndList(t *testing.T) {
-	l := newLab(t)
-	public := l.ws.AddChannel(Channel{Name: "public"})
-	l.ws.AddChannel(Channel{Name: "hidden", Private: true})
-	l.ws.AddChannel(Channel{Name: "old", Archived: true})
-	if _, _, _, err := l.api.JoinConversation(public); err != nil {
-		t.Fatal(err)
-	}
-	c, _ := l.ws.Channel(public)
-	assert.Contains(t, c.Members, l.ws.BotUser(), "the bot did not join")
-	if _, warning, _, err := l.api.JoinConversation(public); err != nil || warning != "already_in_channel" {
-		t.Errorf("joined twice: got %q, %v", warning, err)
-	}
-	list, _, err := l.api.GetConversations(&slack.GetConversationsParameters{ExcludeArchived: true})
-	require.NoError(t, err)
-	var names []string
-	for _, c := range list {
-		names = append(names, c.Name)
-	}
-	assert.Equal(t, []string{"ferry", "public"}, names, "open channels")
-}
-
 func TestHistoryAndReplies(t *testing.T) {
-	l := newLab(t)
+	l := newFixture(t)
 	meta := slack.MsgOptionMetadata(slack.SlackMetadata{EventType: "slot", EventPayload: map[string]any{"name": "brief"}})
 	first := l.post(slack.MsgOptionText("first", false), meta)
 	reply := l.post(slack.MsgOptionText("reply", false), slack.MsgOptionTS(first))
@@ -156,7 +105,7 @@ func TestHistoryAndReplies(t *testing.T) {
 // Offsets from the IANA time zone database: Lisbon leaves winter time at
 // 01:00 UTC on 28 March 2027; Kolkata is at +5:30 all year.
 func TestProfilesShowTheZoneAsOfNow(t *testing.T) {
-	l := newLab(t)
+	l := newFixture(t)
 	l.clock.mu.Lock()
 	l.clock.now = time.Date(2027, 3, 28, 0, 59, 59, 0, time.UTC)
 	l.clock.mu.Unlock()
@@ -172,24 +121,24 @@ func TestProfilesShowTheZoneAsOfNow(t *testing.T) {
 }
 
 func TestProfilesOfAllKinds(t *testing.T) {
-	l := newLab(t)
-	guest := l.ws.AddUser(User{SingleChannelGuest: true})
-	gone := l.ws.AddUser(User{Deleted: true})
-	stranger := l.ws.AddUser(User{Stranger: true, Team: "T99999999"})
+	l := newFixture(t)
+	guest := l.team.AddUser(User{SingleChannelGuest: true})
+	gone := l.team.AddUser(User{Deleted: true})
+	stranger := l.team.AddUser(User{Stranger: true, Team: "T99999999"})
 	if u, err := l.api.GetUserInfo(guest); err != nil || !u.IsRestricted || !u.IsUltraRestricted || u.TZ != "" {
 		t.Errorf("a guest without a zone: got %+v, %v", u, err)
 	}
 	if u, err := l.api.GetUserInfo(gone); err != nil || !u.Deleted {
 		t.Errorf("a deactivated account: got %+v, %v", u, err)
 	}
-	if u, err := l.api.GetUserInfo(l.ws.BotUser()); err != nil || !u.IsBot {
+	if u, err := l.api.GetUserInfo(l.team.BotUser()); err != nil || !u.IsBot {
 		t.Errorf("the bot: got %+v, %v", u, err)
 	}
 	_, err := l.api.GetUserInfo("U99999999")
 	wantCode(t, "nobody", err, "user_not_found")
 	_, err = l.api.GetUserInfo(stranger)
 	wantCode(t, "a stranger who shares no channel", err, "user_not_visible")
-	require.NoError(t, l.ws.ChangeChannel(t.Context(), l.channel, func(c *Channel) []wire.Object { c.Members = append(c.Members, stranger); return nil }))
+	require.NoError(t, l.team.ChangeChannel(t.Context(), l.channel, func(c *Channel) []wire.Object { c.Members = append(c.Members, stranger); return nil }))
 	u, err := l.api.GetUserInfo(stranger)
 	assert.NoError(t, err, "a stranger in a shared channel: got %+v", u)
 	assert.Equal(t, "T99999999", u.TeamID, "a stranger in a shared channel: got %+v", u)

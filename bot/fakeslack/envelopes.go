@@ -83,11 +83,11 @@ func disconnectFrame(reason string) reply {
 }
 
 // AwaitSockets waits until at least n sockets are open.
-func (w *Team) AwaitSockets(ctx context.Context, n int) error {
+func (t *Team) AwaitSockets(ctx context.Context, n int) error {
 	for {
-		w.sockets.mu.Lock()
-		open, changed := len(w.sockets.lines), w.sockets.changed
-		w.sockets.mu.Unlock()
+		t.sockets.mu.Lock()
+		open, changed := len(t.sockets.lines), t.sockets.changed
+		t.sockets.mu.Unlock()
 		if open >= n {
 			return nil
 		}
@@ -101,4 +101,4 @@ func (w *Team) AwaitSockets(ctx context.Context, n int) error {
 
 // Close ends what the team holds open. Nothing is delivered any more by
 // socket; the Web API still answers.
-func (w *Team) Close() { w.sockets.close() }
+func (t *Team) Close() { t.sockets.close() }

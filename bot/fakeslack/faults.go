@@ -1,68 +1,34 @@
 package fakeslack
 
 import (
+	"cmp"
 	"maps"
 	"sync"
 	"time"
 )
 
-// Faults say what goes wrong between the bot and the platform, on demand. The
-// whole numbers count: 5 means every fifth time, 1 always, 0 never. Each is
-// counted by itself, over what the ones before it in this list have let
-// through, so that none hides behind another. Nothing is drawn: the same run
-// meets the same faults.
+// Faults say what goes wrong between the bot and the platform, on demand, by
+// the names of FaultKinds. Each is counted by itself, over what the ones before
+// it in that list have let through, so that none hides behind another. Nothing
+// is drawn: the same run meets the same faults.
 //
 // Calls are those of the bot to the Web API, to upload addresses and to
 // response URLs; opening a socket always works. Deliveries are what the
 // team sends to the bot.
-type Faults struct {
-	// Slow calls and deliveries take SlowBy longer than they should; zero is
-	// a second.
-	Slow   int           `json:"slow,omitempty"`
-	SlowBy time.Duration `json:"slow_by,omitempty"`
+type Faults map[string]Fault
 
-	// Refused calls and deliveries are cut off before anything is done.
-	Refused int `json:"refused,omitempty"`
-
-	// Failed calls are answered with 503 and nothing is done.
-	Failed int `json:"failed,omitempty"`
-
-	// Limited calls begin a storm: for LimitedFor, by the team's
-	// patience, every call of the same method is answered with 429 and a
-	// Retry-After. Zero is 20 s.
-	Limited    int           `json:"limited,omitempty"`
-	LimitedFor time.Duration `json:"limited_for,omitempty"`
-
-	// Lost calls and deliveries are done, but nobody hears of it.
-	Lost int `json:"lost,omitempty"`
-
-	// Doubled deliveries arrive twice. The second answer goes nowhere.
-	Doubled int `json:"doubled,omitempty"`
-
-	// Reordered events arrive after the event that follows them; a second
-	// later if none does.
-	Reordered int `json:"reordered,omitempty"`
-
-	// Dropped sockets end without a word when a delivery is due: by turns
-	// before it was sent, and after it was acknowledged.
-	Dropped int `json:"dropped,omitempty"`
+// A Fault strikes every so many times: 5 means every fifth time, 1 always, 0
+// never.
+type Fault struct {
+	Every int
+	Lasts time.Duration // of one that takes time; zero is as long as usual
 }
 
 const (
 	slowBy     = time.Second
-	limitedFor = 20 * time.Second
-	heldBy     = time.Second // how long a reordered event waits for another
+	limitedFor = 20 * time.Second // a storm, by the team's patience
+	heldBy     = time.Second      // how long a reordered event waits for another
 )
-
-func (f Faults) withDefaults() Faults {
-	if f.SlowBy <= 0 {
-		f.SlowBy = slowBy
-	}
-	if f.LimitedFor <= 0 {
-		f.LimitedFor = limitedFor
-	}
-	return f
-}
 
 // A FaultCounter counts the occasions for each fault.
 type FaultCounter struct {
@@ -83,11 +49,11 @@ func newFaultCounter(f Faults) *FaultCounter {
 func (t *FaultCounter) Set(f Faults) {
 	t.mu.Lock()
 	defer t.mu.Unlock()
-	t.faults = f.withDefaults()
+	t.faults = f
 	t.occasions, t.struck, t.storms = map[string]int{}, map[string]int{}, map[string]time.Time{}
 }
 
-// Now says what is to go wrong, with its defaults filled in.
+// Now says what is to go wrong.
 func (t *FaultCounter) Now() Faults {
 	t.mu.Lock()
 	defer t.mu.Unlock()
@@ -104,7 +70,8 @@ func (t *FaultCounter) Struck() map[string]int {
 
 // strikes counts one occasion for a fault, and says whether it is the one in
 // every. Calls and deliveries are counted apart. It is called locked.
-func (t *FaultCounter) strikes(fault, where string, every int) bool {
+func (t *FaultCounter) strikes(fault, where string) bool {
+	every := t.faults[fault].Every
 	if every <= 0 {
 		return false
 	}
@@ -136,18 +103,19 @@ func (t *FaultCounter) ofCall(method string, now time.Time) (f fate, wait time.D
 		t.struck[faultLimited]++
 		return limited, left
 	}
-	if t.strikes(faultSlow, "call", t.faults.Slow) {
-		wait = t.faults.SlowBy
+	if t.strikes(faultSlow, "call") {
+		wait = cmp.Or(t.faults[faultSlow].Lasts, slowBy)
 	}
 	switch {
-	case t.strikes(faultRefused, "call", t.faults.Refused):
+	case t.strikes(faultRefused, "call"):
 		return cutOff, wait
-	case t.strikes(faultFailed, "call", t.faults.Failed):
+	case t.strikes(faultFailed, "call"):
 		return failing, wait
-	case t.strikes(faultLimited, "call", t.faults.Limited):
-		t.storms[method] = now.Add(t.faults.LimitedFor)
-		return limited, t.faults.LimitedFor
-	case t.strikes(faultLost, "call", t.faults.Lost):
+	case t.strikes(faultLimited, "call"):
+		wait = cmp.Or(t.faults[faultLimited].Lasts, limitedFor)
+		t.storms[method] = now.Add(wait)
+		return limited, wait
+	case t.strikes(faultLost, "call"):
 		return unheard, wait
 	}
 	return spared, wait
@@ -157,23 +125,23 @@ func (t *FaultCounter) ofCall(method string, now time.Time) (f fate, wait time.D
 func (t *FaultCounter) ofDelivery() (f fate, twice bool, wait time.Duration) {
 	t.mu.Lock()
 	defer t.mu.Unlock()
-	if t.strikes(faultSlow, "delivery", t.faults.Slow) {
-		wait = t.faults.SlowBy
+	if t.strikes(faultSlow, "delivery") {
+		wait = cmp.Or(t.faults[faultSlow].Lasts, slowBy)
 	}
 	switch {
-	case t.strikes(faultRefused, "delivery", t.faults.Refused):
+	case t.strikes(faultRefused, "delivery"):
 		return cutOff, false, wait
-	case t.strikes(faultLost, "delivery", t.faults.Lost):
+	case t.strikes(faultLost, "delivery"):
 		return unheard, false, wait
 	}
-	return spared, t.strikes(faultDoubled, "delivery", t.faults.Doubled), wait
+	return spared, t.strikes(faultDoubled, "delivery"), wait
 }
 
 // ofEvent reports whether an event is to wait for the next one.
 func (t *FaultCounter) ofEvent() bool {
 	t.mu.Lock()
 	defer t.mu.Unlock()
-	return t.strikes(faultReordered, "event", t.faults.Reordered)
+	return t.strikes(faultReordered, "event")
 }
 
 // A drop is how a socket ends at a delivery.
@@ -191,7 +159,7 @@ func (t *FaultCounter) ofSocket() drop {
 	t.mu.Lock()
 	defer t.mu.Unlock()
 	switch {
-	case !t.strikes(faultDropped, "socket", t.faults.Dropped):
+	case !t.strikes(faultDropped, "socket"):
 		return dropNot
 	case t.struck[faultDropped]%2 == 1:
 		return dropBefore

@@ -8,26 +8,26 @@ import (
 )
 
 // withFaults lets a call meet the faults that are set.
-func (w *webAPI) withFaults(serve http.HandlerFunc) http.HandlerFunc {
+func (api *webAPI) withFaults(serve http.HandlerFunc) http.HandlerFunc {
 	return func(rw http.ResponseWriter, r *http.Request) {
 		name := callName(r)
 		if name == "apps.connections.open" {
 			serve(rw, r)
 			return
 		}
-		fate, wait := w.faults.ofCall(name, w.cfg.Patience())
+		fate, wait := api.faults.ofCall(name, api.cfg.Patience())
 		if fate != limited {
-			w.pause(r.Context(), wait)
+			api.pause(r.Context(), wait)
 		}
 		switch fate {
 		case cutOff:
-			w.traceFault(rw, r, name, 0, "connection_cut")
+			api.traceFault(rw, r, name, 0, "connection_cut")
 			panic(http.ErrAbortHandler) // ends the connection without an answer
 		case failing:
-			w.traceFault(rw, r, name, http.StatusServiceUnavailable, "service_unavailable")
+			api.traceFault(rw, r, name, http.StatusServiceUnavailable, "service_unavailable")
 			http.Error(rw, "the service is not available", http.StatusServiceUnavailable)
 		case limited:
-			w.traceFault(rw, r, name, http.StatusTooManyRequests, "ratelimited")
+			api.traceFault(rw, r, name, http.StatusTooManyRequests, "ratelimited")
 			rw.Header().Set("Retry-After", wholeSeconds(wait))
 			writeJSON(rw, http.StatusTooManyRequests, reply{"ok": false, "error": "ratelimited"})
 		case unheard:
@@ -52,7 +52,7 @@ func callName(r *http.Request) string {
 
 // traceFault shows the hook a call of which nothing was done. What goes to
 // an upload address is no call.
-func (w *webAPI) traceFault(rw http.ResponseWriter, r *http.Request, name string, status int, code string) {
+func (api *webAPI) traceFault(rw http.ResponseWriter, r *http.Request, name string, status int, code string) {
 	if name == "upload" {
 		return
 	}
@@ -60,18 +60,18 @@ func (w *webAPI) traceFault(rw http.ResponseWriter, r *http.Request, name string
 	if err != nil {
 		return
 	}
-	w.calls.Lock()
-	defer w.calls.Unlock()
-	w.trace(name, a.values, status, reply{"ok": false, "error": code})
+	api.calls.Lock()
+	defer api.calls.Unlock()
+	api.trace(name, a.values, status, reply{"ok": false, "error": code})
 }
 
 // pause lets time pass: the team's own where it is told how, else real
 // time.
-func (w *core) pause(ctx context.Context, d time.Duration) {
+func (c *core) pause(ctx context.Context, d time.Duration) {
 	switch {
 	case d <= 0:
-	case w.cfg.Pause != nil:
-		w.cfg.Pause(d)
+	case c.cfg.Pause != nil:
+		c.cfg.Pause(d)
 	default:
 		rest := time.NewTimer(d)
 		defer rest.Stop()

@@ -25,13 +25,13 @@ func (p *pauses) add(d time.Duration) {
 	p.all = append(p.all, d)
 }
 
-func (l *lab) say1(text string) error {
+func (l *fixture) say1(text string) error {
 	_, _, err := l.api.PostMessageContext(l.t.Context(), l.channel, slack.MsgOptionText(text, false))
 	return err
 }
 
-// standing counts the bot's messages in the lab's channel.
-func (l *lab) standing() int { return len(l.ws.Messages(l.channel)) }
+// standing counts the bot's messages in the fixture's channel.
+func (l *fixture) standing() int { return len(l.team.Messages(l.channel)) }
 
 func TestFaultsOfCalls(t *testing.T) {
 	for _, c := range []struct {
@@ -41,14 +41,14 @@ func TestFaultsOfCalls(t *testing.T) {
 		done   bool // it was done
 		check  func(t *testing.T, err error)
 	}{
-		{name: "refused is not done", faults: Faults{Refused: 1}, check: wantNoAnswer},
-		{name: "lost is done", faults: Faults{Lost: 1}, done: true, check: wantNoAnswer},
-		{name: "failed is not done", faults: Faults{Failed: 1}, check: func(t *testing.T, err error) {
+		{name: "refused is not done", faults: Faults{faultRefused: {Every: 1}}, check: wantNoAnswer},
+		{name: "lost is done", faults: Faults{faultLost: {Every: 1}}, done: true, check: wantNoAnswer},
+		{name: "failed is not done", faults: Faults{faultFailed: {Every: 1}}, check: func(t *testing.T, err error) {
 			var status slack.StatusCodeError
 			assert.ErrorAs(t, err, &status, "got %v, want 503", err)
 			assert.Equal(t, http.StatusServiceUnavailable, status.Code, "got %v, want 503", err)
 		}},
-		{name: "limited is not done", faults: Faults{Limited: 1, LimitedFor: 7 * time.Second}, check: func(t *testing.T, err error) {
+		{name: "limited is not done", faults: Faults{faultLimited: {Every: 1, Lasts: 7 * time.Second}}, check: func(t *testing.T, err error) {
 			var limited *slack.RateLimitedError
 			assert.ErrorAs(t, err, &limited, "got %v, want to wait 7 s", err)
 			assert.Equal(t, time.Duration(7*time.Second), limited.RetryAfter, "got %v, want to wait 7 s", err)
@@ -56,7 +56,7 @@ func TestFaultsOfCalls(t *testing.T) {
 		{name: "no fault", seen: true, done: true},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			l := newLab(t, func(cfg *Config) { cfg.Faults = c.faults })
+			l := newFixture(t, func(cfg *Config) { cfg.Faults = c.faults })
 			err := l.say1("hello")
 			if (err == nil) != c.seen || (l.standing() == 1) != c.done {
 				t.Errorf("got %v, and %d messages stand", err, l.standing())
@@ -64,7 +64,7 @@ func TestFaultsOfCalls(t *testing.T) {
 			if c.check != nil {
 				c.check(t, err)
 			}
-			l.ws.Faults.Set(Faults{})
+			l.team.Faults.Set(Faults{})
 			assert.NoError(t, l.say1("again"), "without faults")
 		})
 	}
@@ -81,7 +81,7 @@ func wantNoAnswer(t *testing.T, err error) {
 }
 
 func TestFaultsAreCounted(t *testing.T) {
-	l := newLab(t, func(c *Config) { c.Faults = Faults{Refused: 3, Lost: 2} })
+	l := newFixture(t, func(c *Config) { c.Faults = Faults{faultRefused: {Every: 3}, faultLost: {Every: 2}} })
 	var failed []int
 	for n := range 9 {
 		if l.say1("hello") != nil {
@@ -90,15 +90,15 @@ func TestFaultsAreCounted(t *testing.T) {
 	}
 	// Every third is refused: 3, 6, 9. Of the others, 1 2 4 5 7 8, every second is lost.
 	assert.Equal(t, []int{2, 3, 5, 6, 8, 9}, failed, "calls that failed")
-	got := l.ws.Faults.Struck()
+	got := l.team.Faults.Struck()
 	assert.False(t, got["refused"] != 3 || got["lost"] != 3, "struck: got %v, want 3 and 3", got)
 	assert.Equal(t, 6, l.standing(), "messages stand")
-	l.ws.Faults.Set(Faults{Refused: 3})
+	l.team.Faults.Set(Faults{faultRefused: {Every: 3}})
 	assert.NoError(t, errors.Join(l.say1("one"), l.say1("two")), "the count does not begin anew")
 }
 
 func TestStormPasses(t *testing.T) {
-	l := newLab(t, func(c *Config) { c.Faults = Faults{Limited: 2} })
+	l := newFixture(t, func(c *Config) { c.Faults = Faults{faultLimited: {Every: 2}} })
 	wait := func(method string) string {
 		return l.raw(method, map[string]any{"channel": l.channel, "text": "x"})["error"].(string)
 	}
@@ -108,13 +108,15 @@ func TestStormPasses(t *testing.T) {
 	}
 	assert.True(t, l.raw("auth.test", nil)["ok"] == true, "the storm holds other methods up")
 	l.clock.add(limitedFor)
-	l.ws.Faults.Set(Faults{Limited: 100}) // else the next storm begins at once
+	l.team.Faults.Set(Faults{faultLimited: {Every: 100}}) // else the next storm begins at once
 	assert.NoError(t, l.say1("two"), "after the storm")
 }
 
-func TestSlowTakesTheTimeOfTheWorkspace(t *testing.T) {
+func TestSlowTakesTheTimeOfTheTeam(t *testing.T) {
 	var p pauses
-	l := newLab(t, func(c *Config) { c.Faults, c.Pause = Faults{Slow: 2, SlowBy: 400 * time.Millisecond}, p.add })
+	l := newFixture(t, func(c *Config) {
+		c.Faults, c.Pause = Faults{faultSlow: {Every: 2, Lasts: 400 * time.Millisecond}}, p.add
+	})
 	for range 4 {
 		require.NoError(t, l.say1("hello"))
 	}
@@ -125,20 +127,20 @@ func TestSlowTakesTheTimeOfTheWorkspace(t *testing.T) {
 }
 
 func TestSlowTakesRealTimeElse(t *testing.T) {
-	l := newLab(t, func(c *Config) { c.Faults = Faults{Slow: 1, SlowBy: 30 * time.Millisecond} })
+	l := newFixture(t, func(c *Config) { c.Faults = Faults{faultSlow: {Every: 1, Lasts: 30 * time.Millisecond}} })
 	began := time.Now()
 	require.NoError(t, l.say1("hello"))
 	assert.GreaterOrEqual(t, time.Since(began), time.Duration(30*time.Millisecond), "it took")
 }
 
 func TestTraceShowsWhatWasNotDone(t *testing.T) {
-	l := newLab(t, func(c *Config) { c.Faults = Faults{Failed: 1} })
+	l := newFixture(t, func(c *Config) { c.Faults = Faults{faultFailed: {Every: 1}} })
 	var seen []Call
-	l.ws.OnCall(func(c Call) { seen = append(seen, c) })
+	l.team.OnCall(func(c Call) { seen = append(seen, c) })
 	_ = l.say1("hello")
-	l.ws.Faults.Set(Faults{Refused: 1})
+	l.team.Faults.Set(Faults{faultRefused: {Every: 1}})
 	_ = l.say1("hello")
-	l.ws.OnCall(nil)
+	l.team.OnCall(nil)
 	if len(seen) != 2 || seen[0].Status != http.StatusServiceUnavailable || seen[0].OK || seen[0].Args["text"] != "hello" || seen[1].Status != 0 {
 		data, _ := json.Marshal(seen)
 		t.Errorf("got %s", data)
@@ -147,6 +149,6 @@ func TestTraceShowsWhatWasNotDone(t *testing.T) {
 
 // Opening a socket is spared: a client then waits in real time.
 func TestSocketsOpenInAnyStorm(t *testing.T) {
-	l := newLab(t, func(c *Config) { c.Faults = Faults{Refused: 1} })
+	l := newFixture(t, func(c *Config) { c.Faults = Faults{faultRefused: {Every: 1}} })
 	l.plug()
 }

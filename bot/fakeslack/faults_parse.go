@@ -14,31 +14,30 @@ const (
 	faultSlow      = "slow"
 	faultRefused   = "refused"
 	faultFailed    = "failed"
-	faultLimited   = "limited"
-	faultLost      = "lost"
-	faultDoubled   = "doubled"
-	faultReordered = "reordered"
-	faultDropped   = "dropped"
+	faultLimited   = "limited"   // then every call of the same method, while the storm lasts
+	faultLost      = "lost"      // nobody hears of what was done
+	faultDoubled   = "doubled"   // the second answer goes nowhere
+	faultReordered = "reordered" // a second later if no event follows
+	faultDropped   = "dropped"   // by turns before it was sent, and after it was acknowledged
 )
 
 // A FaultKind is one thing that can go wrong, for people to choose.
 type FaultKind struct {
-	Name string // as ParseFaults takes it
-	Says string // what goes wrong, to come after "every n-th"
-	// in is where the number of a fault is kept, and its time if it has one.
-	in func(f *Faults) (every *int, length *time.Duration)
+	Name  string // as ParseFaults takes it
+	Says  string // what goes wrong, to come after "every n-th"
+	timed bool   // it takes time
 }
 
 // FaultKinds lists everything that can go wrong.
 var FaultKinds = []FaultKind{
-	{faultSlow, "call or delivery comes late", func(f *Faults) (*int, *time.Duration) { return &f.Slow, &f.SlowBy }},
-	{faultRefused, "call or delivery is cut off before anything is done", func(f *Faults) (*int, *time.Duration) { return &f.Refused, nil }},
-	{faultFailed, "call is answered with an error of the server", func(f *Faults) (*int, *time.Duration) { return &f.Failed, nil }},
-	{faultLimited, "call begins a storm of “too many calls”", func(f *Faults) (*int, *time.Duration) { return &f.Limited, &f.LimitedFor }},
-	{faultLost, "call or delivery is done, but its answer is lost", func(f *Faults) (*int, *time.Duration) { return &f.Lost, nil }},
-	{faultDoubled, "delivery comes twice", func(f *Faults) (*int, *time.Duration) { return &f.Doubled, nil }},
-	{faultReordered, "event comes after the one that follows it", func(f *Faults) (*int, *time.Duration) { return &f.Reordered, nil }},
-	{faultDropped, "delivery by socket finds the socket dropped", func(f *Faults) (*int, *time.Duration) { return &f.Dropped, nil }},
+	{faultSlow, "call or delivery comes late", true},
+	{faultRefused, "call or delivery is cut off before anything is done", false},
+	{faultFailed, "call is answered with an error of the server", false},
+	{faultLimited, "call begins a storm of “too many calls”", true},
+	{faultLost, "call or delivery is done, but its answer is lost", false},
+	{faultDoubled, "delivery comes twice", false},
+	{faultReordered, "event comes after the one that follows it", false},
+	{faultDropped, "delivery by socket finds the socket dropped", false},
 }
 
 // everyFault is what "all" stands for: numbers without a common divisor, so
@@ -55,7 +54,7 @@ func ParseFaults(text string) (Faults, error) {
 	case "all":
 		text = everyFault
 	}
-	var f Faults
+	f := Faults{}
 	for part := range strings.SplitSeq(text, ",") {
 		if err := f.set(strings.TrimSpace(part)); err != nil {
 			return Faults{}, fmt.Errorf("read the fault %q: %w", strings.TrimSpace(part), err)
@@ -65,7 +64,7 @@ func ParseFaults(text string) (Faults, error) {
 }
 
 // set reads one fault.
-func (f *Faults) set(part string) error {
+func (f Faults) set(part string) error {
 	name, value, _ := strings.Cut(part, "=")
 	every, lasts, timed := strings.Cut(value, ":")
 	at := slices.IndexFunc(FaultKinds, func(k FaultKind) bool { return k.Name == name })
@@ -76,28 +75,21 @@ func (f *Faults) set(part string) error {
 		}
 		return fmt.Errorf("the faults are %s", strings.Join(names, ", "))
 	}
-	place, length := FaultKinds[at].in(f)
 	n, err := strconv.Atoi(every)
 	if err != nil || n < 1 {
 		return fmt.Errorf("write how often, such as %s=5 for every fifth time", name)
 	}
-	*place = n
-	if !timed {
-		return nil
+	var length time.Duration
+	if timed {
+		if !FaultKinds[at].timed {
+			return fmt.Errorf("%s takes no time", name)
+		}
+		if length, err = time.ParseDuration(lasts); err != nil || length <= 0 {
+			return errors.New("write the time such as 800ms or 30s")
+		}
 	}
-	if length == nil {
-		return fmt.Errorf("%s takes no time", name)
-	}
-	if *length, err = time.ParseDuration(lasts); err != nil || *length <= 0 {
-		return errors.New("write the time such as 800ms or 30s")
-	}
+	f[name] = Fault{Every: n, Lasts: length}
 	return nil
-}
-
-// Every is how often the fault of a kind strikes; zero is never.
-func (f Faults) Every(k FaultKind) int {
-	every, _ := k.in(&f)
-	return *every
 }
 
 // Any reports whether anything is to go wrong.
@@ -107,13 +99,13 @@ func (f Faults) Any() bool { return f.String() != "none" }
 func (f Faults) String() string {
 	var parts []string
 	for _, k := range FaultKinds {
-		every, length := k.in(&f)
-		if *every <= 0 {
+		fault := f[k.Name]
+		if fault.Every <= 0 {
 			continue
 		}
-		part := k.Name + "=" + strconv.Itoa(*every)
-		if length != nil && *length > 0 {
-			part += ":" + length.String()
+		part := k.Name + "=" + strconv.Itoa(fault.Every)
+		if fault.Lasts > 0 {
+			part += ":" + fault.Lasts.String()
 		}
 		parts = append(parts, part)
 	}

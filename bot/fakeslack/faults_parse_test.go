@@ -16,9 +16,9 @@ func TestParseFaults(t *testing.T) {
 	}{
 		{"nothing", "", Faults{}},
 		{"none", "none", Faults{}},
-		{"one", "lost=5", Faults{Lost: 5}},
-		{"several, with spaces", "lost=5, slow=3:800ms", Faults{Lost: 5, Slow: 3, SlowBy: 800 * time.Millisecond}},
-		{"a storm", "limited=20:30s", Faults{Limited: 20, LimitedFor: 30 * time.Second}},
+		{"one", "lost=5", Faults{faultLost: {Every: 5}}},
+		{"several, with spaces", "lost=5, slow=3:800ms", Faults{faultLost: {Every: 5}, faultSlow: {Every: 3, Lasts: 800 * time.Millisecond}}},
+		{"a storm", "limited=20:30s", Faults{faultLimited: {Every: 20, Lasts: 30 * time.Second}}},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			got, err := ParseFaults(c.text)
@@ -32,7 +32,7 @@ func TestAllIsSomeOfEverything(t *testing.T) {
 	f, err := ParseFaults("all")
 	require.NoError(t, err)
 	for _, k := range FaultKinds {
-		every := f.Every(k)
+		every := f[k.Name].Every
 		assert.GreaterOrEqual(t, every, 2, "%s: every", k.Name)
 	}
 }
@@ -60,12 +60,15 @@ func TestParseFaultsRefuses(t *testing.T) {
 
 func TestFaultsReadAsWritten(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		var f Faults
+		f := Faults{}
 		for _, k := range FaultKinds {
-			every, length := k.in(&f)
-			*every = rapid.IntRange(0, 99).Draw(t, k.Name)
-			if length != nil && *every > 0 {
-				*length = time.Duration(rapid.IntRange(0, 5000).Draw(t, k.Name+" time")) * time.Millisecond
+			every := rapid.IntRange(0, 99).Draw(t, k.Name)
+			if every == 0 {
+				continue
+			}
+			f[k.Name] = Fault{Every: every}
+			if k.timed {
+				f[k.Name] = Fault{Every: every, Lasts: time.Duration(rapid.IntRange(0, 5000).Draw(t, k.Name+" time")) * time.Millisecond}
 			}
 		}
 		got, err := ParseFaults(f.String())

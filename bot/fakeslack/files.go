@@ -4,7 +4,6 @@ import (
 	"cmp"
 	"net/url"
 	"path"
-	"slices"
 	"strings"
 )
 
@@ -16,43 +15,30 @@ type File struct {
 	User            string
 	Size            int // as announced
 	Content         []byte
-	Shared          []Share // where it can be seen
-	done            bool    // the upload was completed
+	done            bool // the upload was completed
 }
 
 // files are the uploads, announced or complete.
 type files struct {
 	*core
-	dir  *directory
 	byID map[string]*File
-	ids  []string
 }
-
-// A Share is a message that shows a file.
-type Share struct{ Channel, TS, ThreadTS string }
 
 // File looks a completed upload up.
-func (w *Team) File(id string) (File, bool) { return w.files.completed(id) }
+func (t *Team) File(id string) (File, bool) { return t.files.completed(id) }
 
-func (w *files) completed(id string) (File, bool) {
-	w.mu.Lock()
-	defer w.mu.Unlock()
-	f, ok := w.byID[id]
-	if !ok || !f.done {
+func (fs *files) completed(id string) (File, bool) {
+	fs.mu.Lock()
+	defer fs.mu.Unlock()
+	if !fs.uploadedFile(id) {
 		return File{}, false
 	}
-	return f.snapshot(), true
-}
-
-func (f *File) snapshot() File {
-	out := *f
-	out.Shared = slices.Clone(f.Shared)
-	return out
+	return *fs.byID[id], true
 }
 
 // uploadedFile reports whether an upload was completed.
-func (w *files) uploadedFile(id string) bool {
-	f, ok := w.byID[id]
+func (fs *files) uploadedFile(id string) bool {
+	f, ok := fs.byID[id]
 	return ok && f.done
 }
 
@@ -67,58 +53,26 @@ func mediaType(name string) string {
 	return cmp.Or(mediaTypes[strings.ToLower(path.Ext(name))], "application/octet-stream")
 }
 
-func (w *files) filesJSON(ids []string) []reply {
+func (fs *files) filesJSON(ids []string) []reply {
 	out := make([]reply, 0, len(ids))
 	for _, id := range ids {
-		if f, ok := w.byID[id]; ok {
-			out = append(out, w.fileJSON(f))
+		if f, ok := fs.byID[id]; ok {
+			out = append(out, fs.fileJSON(f))
 		}
 	}
 	return out
 }
 
-func (w *files) fileJSON(f *File) reply {
-	link := w.baseURL + "/files/" + f.ID + "/" + url.PathEscape(f.Name)
+func (fs *files) fileJSON(f *File) reply {
+	link := fs.baseURL + "/files/" + f.ID + "/" + url.PathEscape(f.Name)
 	out := reply{
 		"id": f.ID, "name": f.Name, "title": f.Title, "mimetype": f.Type,
 		"filetype": strings.TrimPrefix(path.Ext(f.Name), "."), "size": f.Size, "user": f.User,
 		"url_private": link, "url_private_download": link,
-		"permalink": w.siteURL() + "/files/" + f.User + "/" + f.ID, "mode": "hosted", "is_external": false,
-		"channels": f.channels(), "shares": w.sharesJSON(f),
+		"permalink": fs.siteURL() + "/files/" + f.User + "/" + f.ID, "mode": "hosted", "is_external": false,
 	}
 	if f.AltText != "" {
 		out["alt_txt"] = f.AltText
-	}
-	return out
-}
-
-func (f *File) channels() []string {
-	out := []string{}
-	for _, s := range f.Shared {
-		if !slices.Contains(out, s.Channel) {
-			out = append(out, s.Channel)
-		}
-	}
-	return out
-}
-
-func (w *files) sharesJSON(f *File) reply {
-	out := reply{}
-	for _, s := range f.Shared {
-		kind := "public"
-		if w.dir.channels[s.Channel].Private {
-			kind = "private"
-		}
-		share := reply{"ts": s.TS}
-		if s.ThreadTS != "" {
-			share["thread_ts"] = s.ThreadTS
-		}
-		in, _ := out[kind].(map[string][]reply)
-		if in == nil {
-			in = map[string][]reply{}
-		}
-		in[s.Channel] = append(in[s.Channel], share)
-		out[kind] = in
 	}
 	return out
 }

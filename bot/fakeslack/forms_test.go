@@ -17,14 +17,11 @@ const richForm = `{"type":"modal","title":{"type":"plain_text","text":"Form"},"s
 {"type":"input","block_id":"name","label":{"type":"plain_text","text":"Name"},"element":{"type":"plain_text_input","action_id":"in","min_length":2,"max_length":5}},
 {"type":"input","block_id":"days","optional":true,"label":{"type":"plain_text","text":"Days"},"element":{"type":"number_input","action_id":"in","is_decimal_allowed":true,"min_value":"0.5","max_value":"5"}},
 {"type":"input","block_id":"size","optional":true,"label":{"type":"plain_text","text":"Size"},"element":{"type":"number_input","action_id":"in","is_decimal_allowed":false}},
-{"type":"input","block_id":"mail","optional":true,"label":{"type":"plain_text","text":"Mail"},"element":{"type":"email_text_input","action_id":"in"}},
-{"type":"input","block_id":"link","optional":true,"label":{"type":"plain_text","text":"Link"},"element":{"type":"url_text_input","action_id":"in"}},
-{"type":"input","block_id":"pick","optional":true,"dispatch_action":true,"label":{"type":"plain_text","text":"Pick"},"element":{"type":"static_select","action_id":"in","options":[{"text":{"type":"plain_text","text":"A"},"value":"a"}]}},
-{"type":"input","block_id":"enter","optional":true,"dispatch_action":true,"label":{"type":"plain_text","text":"Enter"},"element":{"type":"plain_text_input","action_id":"in"}},
+{"type":"actions","block_id":"pick","elements":[{"type":"static_select","action_id":"in","options":[{"text":{"type":"plain_text","text":"A"},"value":"a"}]}]},
 {"type":"input","block_id":"ticks","optional":true,"label":{"type":"plain_text","text":"Ticks"},"element":{"type":"checkboxes","action_id":"in","options":[{"text":{"type":"plain_text","text":"A"},"value":"a"}]}}]}`
 
 func TestWhatFieldsTake(t *testing.T) {
-	l := newLab(t)
+	l := newFixture(t)
 	id := l.open(richForm).View.ID
 	for _, c := range []struct {
 		rule, block string
@@ -44,30 +41,25 @@ func TestWhatFieldsTake(t *testing.T) {
 		{"an exponent for a number", "days", blockkit.Value{Text: "1e0"}, false},
 		{"a whole number", "size", blockkit.Value{Text: "12"}, true},
 		{"a part of one", "size", blockkit.Value{Text: "12.5"}, false},
-		{"an address", "mail", blockkit.Value{Text: "ana@example.org"}, true},
-		{"no address", "mail", blockkit.Value{Text: "ana"}, false},
-		{"a link", "link", blockkit.Value{Text: "https://example.org/a?b=c"}, true},
-		{"no link", "link", blockkit.Value{Text: "example.org"}, false},
 		{"a menu that acts at once has to be pressed", "pick", blockkit.Value{Option: "a"}, false},
-		{"a field that acts on Enter can be typed into", "enter", blockkit.Value{Text: "x"}, true},
 		{"a box", "ticks", blockkit.Value{Options: []string{"a"}}, true},
 		{"a box that is not there", "ticks", blockkit.Value{Options: []string{"b"}}, false},
 	} {
-		err := l.ws.Client.Type(l.ana, id, c.block, "in", c.value)
+		err := l.team.Client.Type(l.ana, id, c.block, "in", c.value)
 		var field *blockkit.InputError
 		assert.False(t, c.good && err != nil, "%s: %v", c.rule, err)
 		assert.False(t, !c.good && (!errors.As(err, &field) || field.BlockID != c.block), "%s: got %v, want an InputError at %s", c.rule, err, c.block)
 	}
-	assert.ErrorIs(t, l.ws.Client.Type(l.ana, id, "name", "out", blockkit.Value{}), ErrNotShown, "a field that is not there")
-	assert.ErrorIs(t, l.ws.Client.Type(l.ben, id, "name", "in", blockkit.Value{}), ErrNotShown, "a form of somebody else")
+	assert.ErrorIs(t, l.team.Client.Type(l.ana, id, "name", "out", blockkit.Value{}), ErrNotShown, "a field that is not there")
+	assert.ErrorIs(t, l.team.Client.Type(l.ben, id, "name", "in", blockkit.Value{}), ErrNotShown, "a form of somebody else")
 }
 
 func TestASubmissionCarriesEverythingRaw(t *testing.T) {
-	l := newLab(t)
+	l := newFixture(t)
 	id := l.open(strings.Replace(richForm, `"max_length":5`, `"max_length":3000`, 1)).View.ID
 	const hostile = `<!channel> & *x* {{.}} =1+1`
-	require.NoError(t, l.ws.Client.Type(l.ana, id, "name", "in", blockkit.Value{Text: hostile}))
-	faults, err := l.ws.Client.Submit(t.Context(), l.ana, id)
+	require.NoError(t, l.team.Client.Type(l.ana, id, "name", "in", blockkit.Value{Text: hostile}))
+	faults, err := l.team.Client.Submit(t.Context(), l.ana, id)
 	require.NoError(t, err, "submit")
 	require.Empty(t, faults, "submit")
 	ic := l.bot.interaction()
@@ -77,15 +69,15 @@ func TestASubmissionCarriesEverythingRaw(t *testing.T) {
 	assert.Equal(t, hostile, ic.View.State.Values["name"]["in"].Value, "typed text")
 	values := l.bot.payload()["view"].(map[string]any)["state"].(map[string]any)["values"].(map[string]any)
 	assert.Nil(t, values["days"].(map[string]any)["in"].(map[string]any)["value"], "an empty optional field")
-	_, open := l.ws.Client.TopView(l.ana)
+	_, open := l.team.Client.TopView(l.ana)
 	assert.False(t, open, "an empty answer did not close the form")
 }
 
 func TestARequiredFieldStopsTheSubmission(t *testing.T) {
-	l := newLab(t)
+	l := newFixture(t)
 	id := l.open(richForm).View.ID
 	before := len(l.bot.all())
-	_, err := l.ws.Client.Submit(t.Context(), l.ana, id)
+	_, err := l.team.Client.Submit(t.Context(), l.ana, id)
 	var field *blockkit.InputError
 	assert.ErrorAs(t, err, &field, "submit: got %v, want an InputError at name", err)
 	assert.Equal(t, "name", field.BlockID, "submit: got %v, want an InputError at name", err)
@@ -113,22 +105,22 @@ func TestWhatTheAnswerToASubmissionDoes(t *testing.T) {
 		{"JSON without an action", `{"text":"thanks"}`, []string{"Form", "Form"}, nil, false},
 		{"an answer of 20 kB", `{"response_action":"errors","errors":{"name":"` + strings.Repeat("x", 20480) + `"}}`, []string{"Form", "Form"}, nil, false},
 	} {
-		l := newLab(t)
+		l := newFixture(t)
 		l.open(plainForm)
 		top, err := l.api.PushView(l.trigger(), typedView(t, plainForm))
 		require.NoError(t, err)
-		require.NoError(t, l.ws.Client.Type(l.ana, top.View.ID, "name", "in", blockkit.Value{Text: "x"}))
+		require.NoError(t, l.team.Client.Type(l.ana, top.View.ID, "name", "in", blockkit.Value{Text: "x"}))
 		l.bot.answers(200, c.answer)
-		faults, err := l.ws.Client.Submit(t.Context(), l.ana, top.View.ID)
+		faults, err := l.team.Client.Submit(t.Context(), l.ana, top.View.ID)
 		assert.Equal(t, c.good, (err == nil), "%s: got error %v, want good", c.rule, err)
 		assert.False(t, err != nil && !errors.Is(err, ErrNoAck), "%s: got error %v, want good", c.rule, err)
 		assert.Equal(t, c.errors, faults, "%s: got errors", c.rule)
 		var titles []string
-		for _, v := range l.ws.Client.Views(l.ana) {
+		for _, v := range l.team.Client.Views(l.ana) {
 			titles = append(titles, v.Title)
 		}
 		assert.Equal(t, strings.Join(c.titles, ","), strings.Join(titles, ","), "%s: forms %v, want %v", c.rule, titles, c.titles)
-		v, ok := l.ws.Client.TopView(l.ana)
+		v, ok := l.team.Client.TopView(l.ana)
 		assert.False(t, ok && !maps.Equal(v.Errors, c.errors), "%s: the form shows %v, want %v", c.rule, v.Errors, c.errors)
 	}
 }
@@ -137,44 +129,29 @@ func TestWhatTheAnswerToASubmissionDoes(t *testing.T) {
 // of the root and that all was cleared.
 func TestClosingForms(t *testing.T) {
 	loud := strings.Replace(plainForm, `"callback_id":"f"`, `"callback_id":"f","notify_on_close":true`, 1)
-	l := newLab(t)
+	l := newFixture(t)
 	root := l.open(loud)
 	second, err := l.api.PushView(l.trigger(), typedView(t, loud))
 	require.NoError(t, err)
-	assert.ErrorIs(t, l.ws.Client.CloseView(t.Context(), l.ana, root.View.ID), ErrNotShown, "cancel below the top")
-	require.NoError(t, l.ws.Client.CloseView(t.Context(), l.ana, second.View.ID))
+	assert.ErrorIs(t, l.team.Client.CloseView(t.Context(), l.ana, root.View.ID), ErrNotShown, "cancel below the top")
+	require.NoError(t, l.team.Client.CloseView(t.Context(), l.ana, second.View.ID))
 	ic := l.bot.interaction()
 	assert.Equal(t, slack.InteractionTypeViewClosed, ic.Type, "cancel: got %s of %s, cleared %v", ic.Type, ic.View.ID, ic.IsCleared)
 	assert.Equal(t, second.View.ID, ic.View.ID, "cancel: got %s of %s, cleared %v", ic.Type, ic.View.ID, ic.IsCleared)
 	assert.False(t, ic.IsCleared, "cancel: got %s of %s, cleared %v", ic.Type, ic.View.ID, ic.IsCleared)
-	v, ok := l.ws.Client.TopView(l.ana)
+	v, ok := l.team.Client.TopView(l.ana)
 	assert.True(t, ok, "after cancel: got %+v, want the root", v)
 	assert.Equal(t, root.View.ID, v.ID, "after cancel: got %+v, want the root", v)
 	_, err = l.api.PushView(l.trigger(), typedView(t, loud))
 	require.NoError(t, err)
-	require.NoError(t, l.ws.Client.CloseAll(t.Context(), l.ana))
+	require.NoError(t, l.team.Client.CloseAll(t.Context(), l.ana))
 	ic = l.bot.interaction()
 	assert.Equal(t, root.View.ID, ic.View.ID, "cross: got %s, cleared %v, want the root", ic.View.ID, ic.IsCleared)
 	assert.True(t, ic.IsCleared, "cross: got %s, cleared %v, want the root", ic.View.ID, ic.IsCleared)
-	assert.Empty(t, l.ws.Client.Views(l.ana), "forms are left open")
+	assert.Empty(t, l.team.Client.Views(l.ana), "forms are left open")
 	quiet := l.open(plainForm)
 	before := len(l.bot.all())
-	if err := l.ws.Client.CloseView(t.Context(), l.ana, quiet.View.ID); err != nil || len(l.bot.all()) != before {
+	if err := l.team.Client.CloseView(t.Context(), l.ana, quiet.View.ID); err != nil || len(l.bot.all()) != before {
 		t.Errorf("a form that asked for no notice: got %v, %d deliveries", err, len(l.bot.all())-before)
 	}
-}
-
-func TestAChosenChannelMayGiveAResponseURL(t *testing.T) {
-	l := newLab(t)
-	opened := l.open(strings.Replace(plainForm, `{"type":"plain_text_input","action_id":"in"}`,
-		`{"type":"conversations_select","action_id":"in","response_url_enabled":true}`, 1))
-	require.NoError(t, l.ws.Client.Type(l.ana, opened.View.ID, "name", "in", blockkit.Value{ID: l.channel}))
-	_, err := l.ws.Client.Submit(t.Context(), l.ana, opened.View.ID)
-	require.NoError(t, err)
-	urls := l.bot.interaction().ResponseURLs
-	require.Len(t, urls, 1, "response URLs")
-	require.Equal(t, l.channel, urls[0].ChannelID, "response URLs")
-	require.Equal(t, "name", urls[0].BlockID, "response URLs")
-	_, _, err = l.api.PostMessage("", slack.MsgOptionResponseURL(urls[0].ResponseURL, "in_channel"), slack.MsgOptionText("hi", false))
-	assert.NoError(t, err)
 }

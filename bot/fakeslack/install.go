@@ -46,13 +46,13 @@ type grant struct {
 }
 
 // refuses is the platform's word for a bot token that it does not take.
-func (w *App) refuses(token string) string {
+func (app *App) refuses(token string) string {
 	switch {
 	case token == "":
 		return "not_authed"
-	case w.gone, w.revoked[token]:
+	case app.gone, app.revoked[token]:
 		return "account_inactive" // what a team answers that has taken the app away
-	case w.token != "" && token != w.token:
+	case app.token != "" && token != app.token:
 		return "invalid_auth"
 	}
 	return ""
@@ -60,19 +60,19 @@ func (w *App) refuses(token string) string {
 
 // next counts up what must not be guessed elsewhere; here the same run has to
 // give the same bytes.
-func (w *App) next(kind string) string {
-	w.number++
-	return fmt.Sprintf("%s-%s-%d", kind, w.team, w.number)
+func (app *App) next(kind string) string {
+	app.number++
+	return fmt.Sprintf("%s-%s-%d", kind, app.team, app.number)
 }
 
 // Authorize lets the app in as a person does who presses the button: query is
 // what the app asked for. It returns where the browser goes next.
-func (w *App) Authorize(query url.Values, allow bool) (back string, err error) {
-	w.mu.Lock()
-	defer w.mu.Unlock()
+func (app *App) Authorize(query url.Values, allow bool) (back string, err error) {
+	app.mu.Lock()
+	defer app.mu.Unlock()
 	to, err := url.Parse(query.Get("redirect_uri"))
 	switch {
-	case w.cfg.ClientID != "" && query.Get("client_id") != w.cfg.ClientID:
+	case app.cfg.ClientID != "" && query.Get("client_id") != app.cfg.ClientID:
 		return "", wire.Refuse("invalid_client_id")
 	case err != nil || to.Host == "":
 		return "", wire.Refuse("bad_redirect_uri")
@@ -84,8 +84,8 @@ func (w *App) Authorize(query url.Values, allow bool) (back string, err error) {
 	if !allow {
 		answer.Set("error", "access_denied")
 	} else {
-		code := w.next("code")
-		w.codes[code] = grant{scopes: strings.Split(query.Get("scope"), ","), redirect: query.Get("redirect_uri"), until: w.Now().Add(codeLife)}
+		code := app.next("code")
+		app.codes[code] = grant{scopes: strings.Split(query.Get("scope"), ","), redirect: query.Get("redirect_uri"), until: app.Now().Add(codeLife)}
 		answer.Set("code", code)
 	}
 	to.RawQuery = answer.Encode()
@@ -93,37 +93,37 @@ func (w *App) Authorize(query url.Values, allow bool) (back string, err error) {
 }
 
 // oauthAccess exchanges a code for a bot token.
-func (w *App) oauthAccess(a args) (reply, error) {
-	g, known := w.codes[a.str("code")]
+func (app *App) oauthAccess(a args) (reply, error) {
+	g, known := app.codes[a.str("code")]
 	switch {
-	case w.cfg.ClientID != "" && a.str("client_id") != w.cfg.ClientID:
+	case app.cfg.ClientID != "" && a.str("client_id") != app.cfg.ClientID:
 		return nil, wire.Refuse("invalid_client_id")
-	case w.cfg.ClientSecret != "" && a.str("client_secret") != w.cfg.ClientSecret:
+	case app.cfg.ClientSecret != "" && a.str("client_secret") != app.cfg.ClientSecret:
 		return nil, wire.Refuse("bad_client_secret")
 	case !known:
 		return nil, wire.Refuse("invalid_code")
 	case g.spent:
 		return nil, wire.Refuse("code_already_used")
-	case w.Now().After(g.until):
+	case app.Now().After(g.until):
 		return nil, wire.Refuse("code_expired")
 	case a.str("redirect_uri") != g.redirect:
 		return nil, wire.Refuse("bad_redirect_uri")
 	}
 	g.spent = true
-	w.codes[a.str("code")] = g
-	if w.token == "" || w.gone { // installed again, the app keeps its token
-		w.token, w.gone = w.next("xoxb"), false
+	app.codes[a.str("code")] = g
+	if app.token == "" || app.gone { // installed again, the app keeps its token
+		app.token, app.gone = app.next("xoxb"), false
 	}
 	return reply{
-		"access_token": w.token, "token_type": "bot", "scope": strings.Join(g.scopes, ","), "bot_user_id": w.bot, "app_id": w.app,
-		"team": reply{"id": w.team, "name": w.cfg.Team}, "enterprise": nil, "is_enterprise_install": false,
-		"authed_user": reply{"id": w.dir.firstPerson()},
+		"access_token": app.token, "token_type": "bot", "scope": strings.Join(g.scopes, ","), "bot_user_id": app.bot, "app_id": app.app,
+		"team": reply{"id": app.team, "name": app.cfg.Team}, "enterprise": nil, "is_enterprise_install": false,
+		"authed_user": reply{"id": app.dir.firstPerson()},
 	}, nil
 }
 
-func (w *directory) firstPerson() string {
-	for _, id := range w.userIDs {
-		if !w.users[id].Bot {
+func (dir *directory) firstPerson() string {
+	for _, id := range dir.userIDs {
+		if !dir.users[id].Bot {
 			return id
 		}
 	}
@@ -133,18 +133,18 @@ func (w *directory) firstPerson() string {
 // Uninstall takes the app away, as an administrator does: its token is dead at
 // once, and the app hears of it. The platform promises no order of the two
 // events; this is the less convenient one.
-func (w *App) Uninstall(ctx context.Context) error {
-	w.mu.Lock()
-	if w.token != "" {
-		w.revoked[w.token] = true
+func (app *App) Uninstall(ctx context.Context) error {
+	app.mu.Lock()
+	if app.token != "" {
+		app.revoked[app.token] = true
 	}
-	w.token, w.gone = "", true
+	app.token, app.gone = "", true
 	events := []delivery{
-		w.outbox.event(reply{"type": "tokens_revoked", "tokens": reply{"oauth": []string{}, "bot": []string{w.bot}}}, false),
-		w.outbox.event(reply{"type": "app_uninstalled"}, false),
+		app.outbox.event(reply{"type": "tokens_revoked", "tokens": reply{"oauth": []string{}, "bot": []string{app.bot}}}, false),
+		app.outbox.event(reply{"type": "app_uninstalled"}, false),
 	}
-	w.mu.Unlock()
-	return w.outbox.send(ctx, events...)
+	app.mu.Unlock()
+	return app.outbox.send(ctx, events...)
 }
 
 // An Installation is how the app stands in a team.
@@ -154,10 +154,10 @@ type Installation struct {
 }
 
 // Installation says how the app stands.
-func (w *App) Installation() Installation {
-	w.mu.Lock()
-	defer w.mu.Unlock()
-	return Installation{Token: w.token, Gone: w.gone}
+func (app *App) Installation() Installation {
+	app.mu.Lock()
+	defer app.mu.Unlock()
+	return Installation{Token: app.token, Gone: app.gone}
 }
 
 //go:embed consent.html
@@ -183,21 +183,21 @@ func showConsent(rw http.ResponseWriter, status int, c consentShown) {
 	// Of its own, since from here a form leads to the app, which is elsewhere.
 	rw.Header().Set("Content-Security-Policy", "default-src 'none'; style-src 'unsafe-inline'; base-uri 'none'; frame-ancestors 'none'")
 	rw.WriteHeader(status)
-	_ = consentPage.Execute(rw, c) // whoever has gone reads nothing
+	_ = consentPage.Execute(rw, c) // the reader may have gone
 }
 
 // serveAuthorize asks whether the app may come in.
-func (w *App) serveAuthorize(rw http.ResponseWriter, r *http.Request) {
+func (app *App) serveAuthorize(rw http.ResponseWriter, r *http.Request) {
 	showConsent(rw, http.StatusOK, consentShown{
-		Title: "Let " + w.cfg.BotName + " into " + w.cfg.Team + "?", Lines: []string{"In this workspace it may then use:"},
+		Title: "Let " + app.cfg.BotName + " into " + app.cfg.Team + "?", Lines: []string{"In this team it may then use:"},
 		Scopes: strings.Split(r.URL.Query().Get("scope"), ","), Action: authorizePath + "?" + r.URL.RawQuery,
-		Buttons: []consentButton{{w.team, "Allow", true}, {"", "Cancel", false}},
+		Buttons: []consentButton{{app.team, "Allow", true}, {"", "Cancel", false}},
 	})
 }
 
 // serveConsent takes the answer and sends the browser back to the app.
-func (w *App) serveConsent(rw http.ResponseWriter, r *http.Request) {
-	back, err := w.Authorize(r.URL.Query(), r.PostFormValue("answer") == w.team)
+func (app *App) serveConsent(rw http.ResponseWriter, r *http.Request) {
+	back, err := app.Authorize(r.URL.Query(), r.PostFormValue("answer") == app.team)
 	if err != nil {
 		showConsent(rw, http.StatusBadRequest, consentShown{Title: "Something went wrong", Lines: []string{"The app asked for something that it may not: " + err.Error() + "."}})
 		return
@@ -205,20 +205,20 @@ func (w *App) serveConsent(rw http.ResponseWriter, r *http.Request) {
 	http.Redirect(rw, r, back, http.StatusFound)
 }
 
-// serveApp shows whether the app is here, with the lever to take it away.
-func (w *App) serveApp(rw http.ResponseWriter, _ *http.Request) {
-	c := consentShown{Title: w.cfg.BotName + " in " + w.cfg.Team, Lines: []string{"The app is installed."},
+// serveApp shows whether the app is here, with a button to take it away.
+func (app *App) serveApp(rw http.ResponseWriter, _ *http.Request) {
+	c := consentShown{Title: app.cfg.BotName + " in " + app.cfg.Team, Lines: []string{"The app is installed."},
 		Action: "/room/uninstall", Buttons: []consentButton{{"yes", "Take It Away", true}}}
-	if w.Installation().Gone {
+	if app.Installation().Gone {
 		c.Lines, c.Action = []string{"The app was taken away. Open the install page of the bot to put it back."}, ""
 	}
 	showConsent(rw, http.StatusOK, c)
 }
 
-// serveUninstall is the lever. The page that a browser gets says how it went.
-func (w *App) serveUninstall(rw http.ResponseWriter, r *http.Request) {
-	if err := w.Uninstall(context.WithoutCancel(r.Context())); err != nil {
-		w.cfg.Logger.Debug("the app did not hear that it was taken away", "error", err)
+// serveUninstall takes the app away. The page that a browser gets says how it went.
+func (app *App) serveUninstall(rw http.ResponseWriter, r *http.Request) {
+	if err := app.Uninstall(context.WithoutCancel(r.Context())); err != nil {
+		app.cfg.Logger.Debug("the app did not hear that it was taken away", "error", err)
 	}
 	http.Redirect(rw, r, "/room/app", http.StatusSeeOther)
 }

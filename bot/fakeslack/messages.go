@@ -6,18 +6,16 @@ import (
 	"soundings/bot/fakeslack/blockkit"
 )
 
-// A Message is one message as it stands now. Blocks and Attachments are
-// shared between copies and must not be changed.
+// A Message is one message as it stands now. Blocks are shared between copies
+// and must not be changed.
 type Message struct {
 	Channel     string
 	TS          string
 	ThreadTS    string // of the parent; also set on a parent that has replies
 	User        string
 	BotID       string // empty when a person wrote it
-	Subtype     string // "tombstone" for a parent whose replies outlived it
 	Text        string // escaped, as the platform keeps it
 	Blocks      []blockkit.Block
-	Attachments []any
 	Metadata    *Metadata
 	Edited      *Edited  // nil when never edited in a way that shows
 	Files       []string // ids
@@ -47,17 +45,17 @@ func (m Message) InThread() bool { return m.ThreadTS != "" && m.ThreadTS != m.TS
 
 // Messages lists what stands in a channel for everybody, threads included,
 // oldest first. An unknown channel is empty.
-func (w *Team) Messages(channelID string) []Message {
-	w.mu.Lock()
-	defer w.mu.Unlock()
-	return copyMessages(w.dir.at(channelID).messages)
+func (t *Team) Messages(channelID string) []Message {
+	t.mu.Lock()
+	defer t.mu.Unlock()
+	return copyMessages(t.dir.at(channelID).messages)
 }
 
 // Message looks one message up; ephemeral ones are not among them.
-func (w *Team) Message(channelID, ts string) (Message, bool) {
-	w.mu.Lock()
-	defer w.mu.Unlock()
-	if m := w.dir.at(channelID).find(ts); m != nil {
+func (t *Team) Message(channelID, ts string) (Message, bool) {
+	t.mu.Lock()
+	defer t.mu.Unlock()
+	if m := t.dir.at(channelID).find(ts); m != nil {
 		return *m, true
 	}
 	return Message{}, false
@@ -132,37 +130,15 @@ func replaceIn(list []*Message, old, next *Message) []*Message {
 	return list
 }
 
-// remove deletes m. A parent with replies leaves a placeholder in its place.
-func (c *channel) remove(m *Message) {
-	switch {
-	case m.EphemeralTo != "":
-		c.ephemerals[m.EphemeralTo] = slices.DeleteFunc(c.ephemerals[m.EphemeralTo], func(x *Message) bool { return x == m })
-	case len(c.replies(m.TS)) > 0:
-		c.replace(m, Message{
-			Channel: c.ID, TS: m.TS, ThreadTS: m.TS, User: "USLACKBOT",
-			Subtype: "tombstone", Text: "This message was deleted.",
-		})
-	default:
-		c.messages = slices.DeleteFunc(c.messages, func(x *Message) bool { return x == m })
-	}
-	c.pins = slices.DeleteFunc(c.pins, func(p pin) bool { return p.ts == m.TS })
-}
-
 // messageJSON is the message as history and payloads show it.
-func (w *messages) messageJSON(c *channel, m *Message, withMetadata bool) reply {
-	out := reply{"type": "message", "ts": m.TS, "user": m.User, "text": m.Text, "team": w.team}
+func (ms *messages) messageJSON(c *channel, m *Message, withMetadata bool) reply {
+	out := reply{"type": "message", "ts": m.TS, "user": m.User, "text": m.Text, "team": ms.team}
 	if m.BotID != "" {
-		out["bot_id"], out["app_id"] = m.BotID, w.app
-		out["bot_profile"] = reply{"id": w.botID, "app_id": w.app, "name": w.cfg.BotName, "team_id": w.team, "deleted": false, "updated": 0}
-	}
-	if m.Subtype != "" {
-		out["subtype"] = m.Subtype
+		out["bot_id"], out["app_id"] = m.BotID, ms.app
+		out["bot_profile"] = reply{"id": ms.botID, "app_id": ms.app, "name": ms.cfg.BotName, "team_id": ms.team, "deleted": false, "updated": 0}
 	}
 	if len(m.Blocks) > 0 {
 		out["blocks"] = m.Blocks
-	}
-	if len(m.Attachments) > 0 {
-		out["attachments"] = m.Attachments
 	}
 	if m.Edited != nil {
 		out["edited"] = reply{"user": m.Edited.User, "ts": m.Edited.TS}
@@ -174,7 +150,7 @@ func (w *messages) messageJSON(c *channel, m *Message, withMetadata bool) reply 
 		out["pinned_to"] = []string{c.ID}
 	}
 	if len(m.Files) > 0 {
-		out["files"] = w.files.filesJSON(m.Files)
+		out["files"] = ms.files.filesJSON(m.Files)
 	}
 	threadJSON(c, m, out)
 	return out

@@ -4,40 +4,32 @@ import (
 	"cmp"
 	"regexp"
 	"strings"
-
-	"soundings/bot/fakeslack/wire"
 )
 
 // table is the Web API as this team speaks it: the tier and the
 // scopes are the platform's, from java-slack-sdk's rate_limit_tiers.json and
 // each method's page.
-func (w *webAPI) table(dir *directory, messages *messages, views *views, canvases *canvases) map[string]method {
-	conversations := &conversations{core: w.core, dir: dir, canvases: canvases, messages: messages}
-	pins := &pins{core: w.core, messages: messages}
-	bookmarks := &bookmarks{w.core}
+func (api *webAPI) table(dir *directory, messages *messages, views *views, canvases *canvases) map[string]method {
+	conversations := &conversations{core: api.core, dir: dir, canvases: canvases, messages: messages}
+	bookmarks := &bookmarks{api.core}
 	look := []string{"channels:read", "groups:read", "im:read", "mpim:read"}
 	history := []string{"channels:history", "groups:history", "im:history", "mpim:history"}
 	write := []string{"chat:write"}
 	filing, canvas := []string{"files:write"}, []string{"canvases:write"}
 	return map[string]method{
-		"api.test":        {tier: tier4, run: w.apiTest},
-		"oauth.v2.access": {tier: tier4, token: noToken, run: w.install.oauthAccess},
+		"oauth.v2.access": {tier: tier4, token: noToken, run: api.install.oauthAccess},
 
-		"auth.test": {tier: tierSpecial, run: w.authTest},
+		"auth.test": {tier: tierSpecial, run: api.authTest},
 
-		"apps.connections.open": {tier: tierConnecting, token: "xapp-", run: w.connectionsOpen},
+		"apps.connections.open": {tier: tierConnecting, token: "xapp-", run: api.connectionsOpen},
 
 		"chat.postMessage":   {tier: tierPosting, scopes: write, run: at("channel", dir.target, messages.post)},
 		"chat.postEphemeral": {tier: tier4, scopes: write, run: at("channel", dir.joined, messages.postEphemeral)},
 		"chat.update":        {tier: tier3, scopes: write, run: at("channel", dir.visible, messages.update)},
-		"chat.delete":        {tier: tier3, scopes: write, run: at("channel", dir.visible, messages.delete)},
 		"chat.getPermalink":  {tier: tierSpecial, run: at("channel", dir.visible, messages.permalink)},
 
 		"conversations.info":            {tier: tier3, scopes: look, run: at("channel", dir.visible, conversations.info)},
-		"conversations.list":            {tier: tier2, scopes: look, run: conversations.list},
 		"conversations.members":         {tier: tier4, scopes: look, run: at("channel", dir.visible, conversations.members)},
-		"conversations.open":            {tier: tier3, scopes: []string{"im:write", "mpim:write"}, run: conversations.open},
-		"conversations.join":            {tier: tier3, scopes: []string{"channels:join"}, run: at("channel", dir.visible, conversations.join)},
 		"conversations.history":         {tier: tier3, scopes: history, run: at("channel", dir.joined, conversations.history)},
 		"conversations.replies":         {tier: tier3, scopes: history, run: at("channel", dir.joined, conversations.replies)},
 		"conversations.canvases.create": {tier: tier2, scopes: canvas, run: at("channel_id", dir.joined, canvases.createIn)},
@@ -52,16 +44,13 @@ func (w *webAPI) table(dir *directory, messages *messages, views *views, canvase
 		"views.update":  {tier: tier4, run: views.viewsUpdate},
 		"views.publish": {tier: tier4, run: views.viewsPublish},
 
-		"files.getUploadURLExternal":   {tier: tier4, scopes: filing, run: w.uploads.getUploadURL},
-		"files.completeUploadExternal": {tier: tier4, scopes: filing, run: w.uploads.completeUpload},
-		"files.info":                   {tier: tier4, scopes: []string{"files:read"}, run: w.uploads.filesInfo},
+		"files.getUploadURLExternal":   {tier: tier4, scopes: filing, run: api.uploads.getUploadURL},
+		"files.completeUploadExternal": {tier: tier4, scopes: filing, run: api.uploads.completeUpload},
 
-		"pins.add":    {tier: tier2, scopes: []string{"pins:write"}, run: at("channel", dir.joined, pins.add)},
-		"pins.remove": {tier: tier2, scopes: []string{"pins:write"}, run: at("channel", dir.joined, pins.remove)},
-		"pins.list":   {tier: tier2, scopes: []string{"pins:read"}, run: at("channel", dir.joined, pins.list)},
+		"pins.add":    {tier: tier2, scopes: []string{"pins:write"}, run: at("channel", dir.joined, pin(true))},
+		"pins.remove": {tier: tier2, scopes: []string{"pins:write"}, run: at("channel", dir.joined, pin(false))},
 
 		"bookmarks.add":    {tier: tier2, scopes: []string{"bookmarks:write"}, run: at("channel_id", dir.joined, bookmarks.add)},
-		"bookmarks.edit":   {tier: tier2, scopes: []string{"bookmarks:write"}, run: at("channel_id", dir.joined, bookmarks.edit)},
 		"bookmarks.remove": {tier: tier2, scopes: []string{"bookmarks:write"}, run: at("channel_id", dir.joined, bookmarks.remove)},
 		"bookmarks.list":   {tier: tier3, scopes: []string{"bookmarks:read"}, run: at("channel_id", dir.joined, bookmarks.list)},
 
@@ -82,34 +71,27 @@ func at(key string, find func(id string) (*channel, error), run func(*channel, a
 	}
 }
 
-func (w *webAPI) apiTest(a args) (reply, error) {
-	if code := a.str("error"); code != "" {
-		return nil, wire.Refuse(code)
-	}
-	return reply{"args": a.values}, nil
-}
-
-func (w *webAPI) authTest(args) (reply, error) {
+func (api *webAPI) authTest(args) (reply, error) {
 	return reply{
-		"url": w.siteURL() + "/", "team": w.cfg.Team, "team_id": w.team,
-		"user": w.cfg.BotName, "user_id": w.bot, "bot_id": w.botID, "is_enterprise_install": false,
+		"url": api.siteURL() + "/", "team": api.cfg.Team, "team_id": api.team,
+		"user": api.cfg.BotName, "user_id": api.bot, "bot_id": api.botID, "is_enterprise_install": false,
 	}, nil
 }
 
 // siteURL is the web address of the team, for permalinks. It is under a
 // name that no one can own, and the same in every run.
-func (w *core) siteURL() string { return "https://" + w.domain() + ".example" }
+func (c *core) siteURL() string { return "https://" + c.domain() + ".example" }
 
 // notInDomains is what an address takes for one hyphen.
 var notInDomains = regexp.MustCompile(`[^a-z0-9]+`)
 
 // domain is the team's name as part of an address.
-func (w *core) domain() string {
+func (c *core) domain() string {
 	lower := strings.Map(func(r rune) rune {
 		if r >= 'A' && r <= 'Z' {
 			return r - 'A' + 'a'
 		}
 		return r
-	}, w.cfg.Team)
-	return cmp.Or(strings.TrimLeft(notInDomains.ReplaceAllString(lower, "-"), "-"), "workspace")
+	}, c.cfg.Team)
+	return cmp.Or(strings.TrimLeft(notInDomains.ReplaceAllString(lower, "-"), "-"), "team")
 }

@@ -3,6 +3,7 @@ package fakeslack
 import (
 	"context"
 	"fmt"
+	"maps"
 	"slices"
 	"time"
 
@@ -13,20 +14,20 @@ import (
 
 // Ephemerals lists what only user sees in a channel, oldest first: answers
 // to commands among them.
-func (w *Client) Ephemerals(channelID, user string) []Message {
-	w.mu.Lock()
-	defer w.mu.Unlock()
-	return copyMessages(w.dir.at(channelID).ephemerals[user])
+func (client *Client) Ephemerals(channelID, user string) []Message {
+	client.mu.Lock()
+	defer client.mu.Unlock()
+	return copyMessages(client.dir.at(channelID).ephemerals[user])
 }
 
 // AppID is the id of the bot's app.
-func (w *Team) AppID() string { return w.app }
+func (t *Team) AppID() string { return t.app }
 
 // VerifyURL asks the bot for the handshake that the platform wants before it
 // delivers events to an address.
-func (w *Team) VerifyURL(ctx context.Context) error {
+func (t *Team) VerifyURL(ctx context.Context) error {
 	const challenge = "3eZbrw1aBm2rZgRNFdxV2595E9CY3gmdALWMmHkvFXO7tYXAYM8P"
-	a, err := w.http.deliver(ctx, delivery{kind: eventDelivery, payload: reply{
+	a, err := t.http.deliver(ctx, delivery{kind: eventDelivery, payload: reply{
 		"token": verificationToken, "type": "url_verification", "challenge": challenge,
 	}})
 	if err != nil {
@@ -45,29 +46,25 @@ func (w *Team) VerifyURL(ctx context.Context) error {
 
 // Files lists what was uploaded and completed, in the order of the first
 // step.
-func (w *Team) Files() []File {
-	w.mu.Lock()
-	defer w.mu.Unlock()
+func (t *Team) Files() []File {
+	t.mu.Lock()
+	defer t.mu.Unlock()
 	var out []File
-	for _, id := range w.files.ids {
-		if f := w.files.byID[id]; f.done {
-			out = append(out, f.snapshot())
+	for _, id := range slices.Sorted(maps.Keys(t.files.byID)) {
+		if f := t.files.byID[id]; f.done {
+			out = append(out, *f)
 		}
 	}
 	return out
 }
 
-// Pins lists the pinned messages of a channel, newest pin first.
-func (w *Team) Pins(channelID string) []Message {
-	w.mu.Lock()
-	defer w.mu.Unlock()
-	c, ok := w.dir.channels[channelID]
-	if !ok {
-		return nil
-	}
+// Pins lists the pinned messages of a channel.
+func (t *Team) Pins(channelID string) []Message {
+	t.mu.Lock()
+	defer t.mu.Unlock()
 	var out []Message
-	for _, p := range slices.Backward(c.pins) {
-		if m := c.find(p.ts); m != nil {
+	for _, m := range t.dir.at(channelID).messages {
+		if m.Pinned {
 			out = append(out, *m)
 		}
 	}
@@ -77,8 +74,8 @@ func (w *Team) Pins(channelID string) []Message {
 // Disconnect tells every open socket to go, for one of the reasons above. The
 // sockets take deliveries until others are open, and end after ten seconds; at
 // once when Socket Mode was switched off.
-func (w *Team) Disconnect(reason string) {
-	for _, line := range w.sockets.all() {
+func (t *Team) Disconnect(reason string) {
+	for _, line := range t.sockets.all() {
 		line.askToLeave(reason)
 		if reason == DisconnectOff {
 			line.hangUp()
@@ -87,22 +84,22 @@ func (w *Team) Disconnect(reason string) {
 }
 
 // DropSockets ends every open socket without a word, as a network does.
-func (w *Team) DropSockets() {
-	for _, line := range w.sockets.all() {
-		w.sockets.cut(line)
+func (t *Team) DropSockets() {
+	for _, line := range t.sockets.all() {
+		t.sockets.cut(line)
 	}
 }
 
 // Sockets counts the sockets that the app has open. While there is one,
 // nothing goes to the app's HTTP address.
-func (w *Team) Sockets() int { return w.sockets.open() }
+func (t *Team) Sockets() int { return t.sockets.open() }
 
 // NextRedelivery says when the next event that the bot did not take is due.
-func (w *Outbox) NextRedelivery() (time.Time, bool) {
-	w.mu.Lock()
-	defer w.mu.Unlock()
+func (out *Outbox) NextRedelivery() (time.Time, bool) {
+	out.mu.Lock()
+	defer out.mu.Unlock()
 	var next time.Time
-	for _, e := range w.late {
+	for _, e := range out.late {
 		if next.IsZero() || e.due.Before(next) {
 			next = e.due
 		}

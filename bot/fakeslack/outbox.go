@@ -28,37 +28,37 @@ type Outbox struct {
 
 // event wraps an inner event as the Events API does. It is called with the
 // team locked; extShared is of the channel that the event is about.
-func (w *Outbox) event(inner reply, extShared bool) delivery {
+func (out *Outbox) event(inner reply, extShared bool) delivery {
 	return delivery{kind: eventDelivery, payload: reply{
 		"token": verificationToken, "type": "event_callback",
-		"team_id": w.team, "api_app_id": w.app,
-		"event": inner, "event_id": w.nextID("Ev"), "event_time": w.Now().Unix(),
+		"team_id": out.team, "api_app_id": out.app,
+		"event": inner, "event_id": out.nextID("Ev"), "event_time": out.Now().Unix(),
 		"is_ext_shared_channel": extShared,
 		"authorizations": []reply{{
-			"enterprise_id": nil, "team_id": w.team, "user_id": w.bot, "is_bot": true, "is_enterprise_install": false,
+			"enterprise_id": nil, "team_id": out.team, "user_id": out.bot, "is_bot": true, "is_enterprise_install": false,
 		}},
 	}}
 }
 
 // send delivers events one after the other, and each once more when the bot
 // does not take it. What fails again waits for Redeliver.
-func (w *Outbox) send(ctx context.Context, events ...delivery) error {
+func (out *Outbox) send(ctx context.Context, events ...delivery) error {
 	var failures []error
 	for _, p := range events {
-		if w.faults.ofEvent() {
-			w.keep(&lateEvent{delivery: p, due: w.cfg.Patience().Add(heldBy), held: true})
+		if out.faults.ofEvent() {
+			out.keep(&lateEvent{delivery: p, due: out.cfg.Patience().Add(heldBy), held: true})
 			continue
 		}
-		failures = append(failures, w.try(ctx, p))
-		for _, earlier := range w.takeLate(func(e *lateEvent) bool { return e.held }) {
-			failures = append(failures, w.try(ctx, earlier))
+		failures = append(failures, out.try(ctx, p))
+		for _, earlier := range out.takeLate(func(e *lateEvent) bool { return e.held }) {
+			failures = append(failures, out.try(ctx, earlier))
 		}
 	}
 	return errors.Join(failures...)
 }
 
-func (w *Outbox) try(ctx context.Context, p delivery) error {
-	a, err := w.transport.deliver(ctx, p)
+func (out *Outbox) try(ctx context.Context, p delivery) error {
+	a, err := out.transport.deliver(ctx, p)
 	if err == nil || a.noRetry || p.retry >= len(retryAfter) || ctx.Err() != nil {
 		return err
 	}
@@ -69,19 +69,19 @@ func (w *Outbox) try(ctx context.Context, p delivery) error {
 	wait := retryAfter[p.retry]
 	p.retry++
 	if wait == 0 {
-		return w.try(ctx, p)
+		return out.try(ctx, p)
 	}
-	w.keep(&lateEvent{delivery: p, due: w.cfg.Patience().Add(wait)})
+	out.keep(&lateEvent{delivery: p, due: out.cfg.Patience().Add(wait)})
 	return err
 }
 
 // Redeliver tries every event again that is due. It returns the failures of
 // this round.
-func (w *Outbox) Redeliver(ctx context.Context) error {
-	now := w.cfg.Patience()
+func (out *Outbox) Redeliver(ctx context.Context) error {
+	now := out.cfg.Patience()
 	var failures []error
-	for _, p := range w.takeLate(func(e *lateEvent) bool { return !e.due.After(now) }) {
-		failures = append(failures, w.try(ctx, p))
+	for _, p := range out.takeLate(func(e *lateEvent) bool { return !e.due.After(now) }) {
+		failures = append(failures, out.try(ctx, p))
 	}
 	return errors.Join(failures...)
 }
@@ -92,7 +92,7 @@ const lookForLate = 500 * time.Millisecond
 // KeepRedelivering tries events again whenever they are due, until ctx ends.
 // A team that people use needs it; a rehearsal whose clock leaps calls
 // Redeliver itself.
-func (w *Outbox) KeepRedelivering(ctx context.Context) {
+func (out *Outbox) KeepRedelivering(ctx context.Context) {
 	look := time.NewTicker(lookForLate)
 	defer look.Stop()
 	for {
@@ -101,24 +101,24 @@ func (w *Outbox) KeepRedelivering(ctx context.Context) {
 			return
 		case <-look.C:
 		}
-		if err := w.Redeliver(ctx); err != nil {
-			w.cfg.Logger.Debug("an event was not taken again", "error", err)
+		if err := out.Redeliver(ctx); err != nil {
+			out.cfg.Logger.Debug("an event was not taken again", "error", err)
 		}
 	}
 }
 
-func (w *Outbox) keep(e *lateEvent) {
-	w.mu.Lock()
-	defer w.mu.Unlock()
-	w.late = append(w.late, e)
+func (out *Outbox) keep(e *lateEvent) {
+	out.mu.Lock()
+	defer out.mu.Unlock()
+	out.late = append(out.late, e)
 }
 
 // takeLate takes out the late events that are wanted.
-func (w *Outbox) takeLate(wanted func(*lateEvent) bool) []delivery {
-	w.mu.Lock()
-	defer w.mu.Unlock()
+func (out *Outbox) takeLate(wanted func(*lateEvent) bool) []delivery {
+	out.mu.Lock()
+	defer out.mu.Unlock()
 	var taken []delivery
-	w.late = slices.DeleteFunc(w.late, func(e *lateEvent) bool {
+	out.late = slices.DeleteFunc(out.late, func(e *lateEvent) bool {
 		if !wanted(e) {
 			return false
 		}

@@ -1,78 +1,39 @@
 package fakeslack
 
-import (
-	"slices"
+import "soundings/bot/fakeslack/wire"
 
-	"soundings/bot/fakeslack/wire"
-)
-
-// mostPins is how many things one channel keeps pinned.
+// mostPins is how many messages one channel keeps pinned.
 const mostPins = 100
 
-// A pin keeps a message at hand for everybody in the channel.
-type pin struct {
-	ts, by  string
-	created int64 // Unix seconds
-}
-
-type pins struct {
-	*core
-	messages *messages
-}
-
-// pinnable finds the message that a call wants pinned or unpinned.
-func pinnable(c *channel, a args) (*Message, error) {
-	ts := a.str("timestamp")
-	if ts == "" {
-		return nil, wire.Refuse("no_item_specified")
+// pin keeps a message at hand for everybody in the channel, or no longer.
+func pin(on bool) func(*channel, args) (reply, error) {
+	return func(c *channel, a args) (reply, error) {
+		ts := a.str("timestamp")
+		m := c.find(ts)
+		switch {
+		case ts == "":
+			return nil, wire.Refuse("no_item_specified")
+		case m == nil:
+			return nil, wire.Refuse("message_not_found")
+		case on && m.Pinned:
+			return nil, wire.Refuse("already_pinned")
+		case on && c.pinned() >= mostPins:
+			return nil, wire.Refuse("too_many_pins")
+		case !on && !m.Pinned:
+			return nil, wire.Refuse("no_pin")
+		}
+		m.Pinned = on
+		return nil, nil
 	}
-	m := c.find(ts)
-	switch {
-	case m == nil:
-		return nil, wire.Refuse("message_not_found")
-	case m.Subtype == "tombstone":
-		return nil, wire.Refuse("not_pinnable")
-	}
-	return m, nil
 }
 
-func (w *pins) add(c *channel, a args) (reply, error) {
-	m, err := pinnable(c, a)
-	switch {
-	case err != nil:
-		return nil, err
-	case m.Pinned:
-		return nil, wire.Refuse("already_pinned")
-	case len(c.pins) >= mostPins:
-		return nil, wire.Refuse("too_many_pins")
-	}
-	m.Pinned = true
-	c.pins = append(c.pins, pin{ts: m.TS, by: w.bot, created: w.Now().Unix()})
-	return nil, nil
-}
-
-func (w *pins) remove(c *channel, a args) (reply, error) {
-	m, err := pinnable(c, a)
-	switch {
-	case err != nil:
-		return nil, err
-	case !m.Pinned:
-		return nil, wire.Refuse("no_pin")
-	}
-	m.Pinned = false
-	c.pins = slices.DeleteFunc(c.pins, func(p pin) bool { return p.ts == m.TS })
-	return nil, nil
-}
-
-func (w *pins) list(c *channel, _ args) (reply, error) {
-	items := []reply{}
-	for _, p := range slices.Backward(c.pins) {
-		if m := c.find(p.ts); m != nil {
-			items = append(items, reply{
-				"type": "message", "channel": c.ID, "created": p.created, "created_by": p.by,
-				"message": w.messages.messageJSON(c, m, false),
-			})
+// pinned counts the pinned messages of a channel.
+func (c *channel) pinned() int {
+	n := 0
+	for _, m := range c.messages {
+		if m.Pinned {
+			n++
 		}
 	}
-	return reply{"items": items}, nil
+	return n
 }

@@ -5,7 +5,6 @@ import (
 	"fmt"
 
 	"soundings/bot/fakeslack/blockkit"
-	"soundings/bot/fakeslack/wire"
 )
 
 // Where says where an element stands: in a message, in an open form, or on
@@ -16,18 +15,17 @@ type Where struct {
 	Home        bool
 }
 
-// Press does what a person does to an element outside a form's own fields,
-// or to a field that acts at once: it presses a button, chooses from a menu,
-// ticks a box, picks a date, or presses Enter in a field. blockID may be
-// empty where the action id tells enough. A question "are you sure?" is
+// Press does what a person does to an element outside a form's own fields: it
+// presses a button, chooses from a menu, ticks a box or picks a date. blockID
+// may be empty where the action id tells enough. A question "are you sure?" is
 // answered with yes.
 //
 // The error wraps ErrNotShown when the person does not see such an element,
 // is an *InputError when it does not take the value, and wraps ErrNoAck when
 // the bot did not acknowledge.
-func (w *Client) Press(ctx context.Context, user string, at Where, actionID, blockID string, v blockkit.Value) error {
-	_, err := w.act(ctx, user, "press "+actionID, "block_actions", func(u *User, payload reply) error {
-		s, err := w.surfaceAt(u, at)
+func (client *Client) Press(ctx context.Context, user string, at Where, actionID, blockID string, v blockkit.Value) error {
+	_, err := client.act(ctx, user, "press "+actionID, "block_actions", func(u *User, payload reply) error {
+		s, err := client.surfaceAt(u, at)
 		if err != nil {
 			return err
 		}
@@ -35,15 +33,15 @@ func (w *Client) Press(ctx context.Context, user string, at Where, actionID, blo
 		switch {
 		case !ok, !el.VisibleTo(user):
 			return fmt.Errorf("no element %q in block %q: %w", actionID, blockID, ErrNotShown)
-		case el.InInput() && !wire.Flag(el.Block, "dispatch_action"):
+		case el.InInput():
 			return el.Refuse("this field waits for the form's button: type into it and submit")
 		}
-		action, err := el.Action(s.state, v, w.dir.offers)
+		action, err := el.Action(s.state, v, client.dir.offers)
 		if err != nil {
 			return err
 		}
-		action["action_ts"] = w.nextTS()
-		payload["trigger_id"] = w.views.newTrigger(user)
+		action["action_ts"] = client.nextTS()
+		payload["trigger_id"] = client.views.newTrigger(user)
 		payload["actions"] = []reply{action}
 		s.describe(payload)
 		return nil
@@ -59,33 +57,33 @@ type pressable struct {
 	describe func(payload reply)
 }
 
-func (w *Client) surfaceAt(u *User, at Where) (pressable, error) {
+func (client *Client) surfaceAt(u *User, at Where) (pressable, error) {
 	switch {
 	case at.ViewID != "":
-		v := w.views.top(u.ID)
+		v := client.views.top(u.ID)
 		if v == nil || v.id != at.ViewID {
 			return pressable{}, fmt.Errorf("form %s is not on top: %w", at.ViewID, ErrNotShown)
 		}
-		return w.viewSurface(v), nil
+		return client.viewSurface(v), nil
 	case at.Home:
-		v, ok := w.views.homes[u.ID]
+		v, ok := client.views.homes[u.ID]
 		if !ok {
 			return pressable{}, fmt.Errorf("there is no home tab yet: %w", ErrNotShown)
 		}
-		return w.viewSurface(v), nil
+		return client.viewSurface(v), nil
 	}
-	return w.messageSurface(u, at)
+	return client.messageSurface(u, at)
 }
 
-func (w *Client) viewSurface(v *view) pressable {
+func (client *Client) viewSurface(v *view) pressable {
 	return pressable{blocks: v.blocks, state: v.state, describe: func(payload reply) {
 		payload["container"] = reply{"type": "view", "view_id": v.id}
-		payload["view"] = w.views.viewJSON(v, true)
+		payload["view"] = client.views.viewJSON(v, true)
 	}}
 }
 
-func (w *Client) messageSurface(u *User, at Where) (pressable, error) {
-	c, err := w.dir.placeFor(u.ID, at.Channel)
+func (client *Client) messageSurface(u *User, at Where) (pressable, error) {
+	c, err := client.dir.placeFor(u.ID, at.Channel)
 	if err != nil {
 		return pressable{}, err
 	}
@@ -97,13 +95,13 @@ func (w *Client) messageSurface(u *User, at Where) (pressable, error) {
 	state := blockkit.CarriedOver(c.states[key], m.Blocks)
 	c.states[key] = state
 	return pressable{blocks: m.Blocks, state: state, describe: func(payload reply) {
-		w.describeMessage(payload, u, c, m, state)
+		client.describeMessage(payload, u, c, m, state)
 	}}, nil
 }
 
 // describeMessage tells of the message that was acted on. An ephemeral one is
 // named but not included (from memory: it is stored nowhere).
-func (w *Client) describeMessage(payload reply, u *User, c *channel, m *Message, state blockkit.State) {
+func (client *Client) describeMessage(payload reply, u *User, c *channel, m *Message, state blockkit.State) {
 	container := reply{
 		"type": "message", "message_ts": m.TS, "channel_id": c.ID, "is_ephemeral": m.EphemeralTo != "",
 	}
@@ -113,15 +111,15 @@ func (w *Client) describeMessage(payload reply, u *User, c *channel, m *Message,
 	payload["container"] = container
 	payload["channel"] = placeJSON(c)
 	payload["state"] = reply{"values": state.Clone()}
-	payload["response_url"] = w.replies.newReplyURL(c.ID, u.ID, m.TS)
+	payload["response_url"] = client.replies.newReplyURL(c.ID, u.ID, m.TS)
 	if m.EphemeralTo == "" {
-		payload["message"] = w.messages.messageJSON(c, m, true)
+		payload["message"] = client.messages.messageJSON(c, m, true)
 	}
 }
 
 // Chosen is what user has chosen in the controls of a message.
-func (w *Client) Chosen(user string, m Message) blockkit.State {
-	w.mu.Lock()
-	defer w.mu.Unlock()
-	return blockkit.CarriedOver(w.dir.at(m.Channel).states[stateKey{user: user, ts: m.TS}], m.Blocks)
+func (client *Client) Chosen(user string, m Message) blockkit.State {
+	client.mu.Lock()
+	defer client.mu.Unlock()
+	return blockkit.CarriedOver(client.dir.at(m.Channel).states[stateKey{user: user, ts: m.TS}], m.Blocks)
 }

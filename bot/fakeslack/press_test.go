@@ -20,20 +20,16 @@ const everyElement = `[
  {"type":"static_select","action_id":"level","options":[{"text":{"type":"plain_text","text":"High"},"value":"2"},{"text":{"type":"plain_text","text":"Low"},"value":"1"}]},
  {"type":"multi_static_select","action_id":"many","max_selected_items":2,"option_groups":[{"label":{"type":"plain_text","text":"g"},"options":[{"text":{"type":"plain_text","text":"A"},"value":"a"},{"text":{"type":"plain_text","text":"B"},"value":"b"},{"text":{"type":"plain_text","text":"C"},"value":"c"}]}]},
  {"type":"multi_users_select","action_id":"team"},
- {"type":"overflow","action_id":"more","options":[{"text":{"type":"plain_text","text":"Mute"},"value":"mute"}]},
  {"type":"checkboxes","action_id":"ticks","options":[{"text":{"type":"mrkdwn","text":"One"},"value":"1"},{"text":{"type":"mrkdwn","text":"Two"},"value":"2"}],"initial_options":[{"text":{"type":"mrkdwn","text":"One"},"value":"1"}]},
  {"type":"radio_buttons","action_id":"ring","options":[{"text":{"type":"plain_text","text":"Core"},"value":"core"}]},
  {"type":"datepicker","action_id":"day","initial_date":"2027-03-01"},
- {"type":"timepicker","action_id":"hour"},
- {"type":"datetimepicker","action_id":"moment"},
- {"type":"channels_select","action_id":"place"},
  {"type":"conversations_select","action_id":"talk"},
  {"type":"button","action_id":"mine","visible_to_user_ids":["U00000003"],"text":{"type":"plain_text","text":"Mine"}}]},
-{"type":"input","block_id":"i","dispatch_action":true,"label":{"type":"plain_text","text":"Words"},"element":{"type":"plain_text_input","action_id":"words"}},
+{"type":"input","block_id":"i","label":{"type":"plain_text","text":"Words"},"element":{"type":"plain_text_input","action_id":"words"}},
 {"type":"input","block_id":"j","label":{"type":"plain_text","text":"Quiet"},"element":{"type":"plain_text_input","action_id":"quiet"}}]`
 
 func TestEachElementTellsTheBotWhatWasChosen(t *testing.T) {
-	l := newLab(t)
+	l := newFixture(t)
 	ts := l.postBlocks(everyElement)
 	at := Where{Channel: l.channel, TS: ts}
 	option := func(a *slack.BlockAction) any { return a.SelectedOption.Value }
@@ -57,16 +53,11 @@ func TestEachElementTellsTheBotWhatWasChosen(t *testing.T) {
 		{"level", blockkit.Value{Option: "1"}, "a", "static_select", option, "1"},
 		{"many", blockkit.Value{Options: []string{"c", "a"}}, "a", "multi_static_select", values, "ca"},
 		{"team", blockkit.Value{IDs: []string{l.ana, l.ben}}, "a", "multi_users_select", func(a *slack.BlockAction) any { return len(a.SelectedUsers) }, 2},
-		{"more", blockkit.Value{Option: "mute"}, "a", "overflow", option, "mute"},
 		{"ticks", blockkit.Value{Options: []string{"2"}}, "a", "checkboxes", values, "2"},
 		{"ticks", blockkit.Value{}, "a", "checkboxes", values, ""},
 		{"ring", blockkit.Value{Option: "core"}, "a", "radio_buttons", option, "core"},
 		{"day", blockkit.Value{Date: "2027-03-28"}, "a", "datepicker", func(a *slack.BlockAction) any { return a.SelectedDate + "/" + a.InitialDate }, "2027-03-28/2027-03-01"},
-		{"hour", blockkit.Value{Time: "09:30"}, "a", "timepicker", func(a *slack.BlockAction) any { return a.SelectedTime }, "09:30"},
-		{"moment", blockkit.Value{DateTime: 1803891600}, "a", "datetimepicker", func(a *slack.BlockAction) any { return a.SelectedDateTime }, int64(1803891600)},
-		{"place", blockkit.Value{ID: l.channel}, "a", "channels_select", func(a *slack.BlockAction) any { return a.SelectedChannel }, l.channel},
 		{"talk", blockkit.Value{ID: l.ana}, "a", "conversations_select", func(a *slack.BlockAction) any { return a.SelectedConversation }, l.ana},
-		{"words", blockkit.Value{Text: "a < b & c"}, "i", "plain_text_input", func(a *slack.BlockAction) any { return a.Value }, "a < b & c"},
 	} {
 		l.press(l.ana, at, c.action, c.value)
 		actions := l.bot.interaction().ActionCallback.BlockActions
@@ -81,7 +72,7 @@ func TestEachElementTellsTheBotWhatWasChosen(t *testing.T) {
 }
 
 func TestThePayloadOfAPressInAMessage(t *testing.T) {
-	l := newLab(t)
+	l := newFixture(t)
 	parent := l.post(slack.MsgOptionText("parent", false))
 	ts := l.post(slack.MsgOptionText("fallback", false), slack.MsgOptionTS(parent), slack.MsgOptionBlocks(typedBlocks(t, everyElement)...))
 	l.press(l.ben, Where{Channel: l.channel, TS: ts}, "level", blockkit.Value{Option: "2"})
@@ -89,8 +80,8 @@ func TestThePayloadOfAPressInAMessage(t *testing.T) {
 	ic := l.bot.interaction()
 	assert.Equal(t, slack.InteractionTypeBlockActions, ic.Type, "who: got %s by %s in %s for", ic.Type, ic.User.ID, ic.Team.ID)
 	assert.Equal(t, l.ana, ic.User.ID, "who: got %s by %s in %s for", ic.Type, ic.User.ID, ic.Team.ID)
-	assert.Equal(t, l.ws.TeamID(), ic.Team.ID, "who: got %s by %s in %s for", ic.Type, ic.User.ID, ic.Team.ID)
-	assert.Equal(t, l.ws.AppID(), ic.APIAppID, "who: got %s by %s in %s for", ic.Type, ic.User.ID, ic.Team.ID)
+	assert.Equal(t, l.team.TeamID(), ic.Team.ID, "who: got %s by %s in %s for", ic.Type, ic.User.ID, ic.Team.ID)
+	assert.Equal(t, l.team.AppID(), ic.APIAppID, "who: got %s by %s in %s for", ic.Type, ic.User.ID, ic.Team.ID)
 	assert.Equal(t, l.channel, ic.Channel.ID, "where: got %s, %+v", ic.Channel.ID, ic.Message)
 	assert.Equal(t, ts, ic.Message.Timestamp, "where: got %s, %+v", ic.Channel.ID, ic.Message)
 	assert.Equal(t, "fallback", ic.Message.Text, "where: got %s, %+v", ic.Channel.ID, ic.Message)
@@ -115,11 +106,11 @@ func TestThePayloadOfAPressInAMessage(t *testing.T) {
 }
 
 func TestWhatAPersonCannotPress(t *testing.T) {
-	l := newLab(t)
+	l := newFixture(t)
 	ts := l.postBlocks(everyElement)
 	at := Where{Channel: l.channel, TS: ts}
-	gone := l.ws.AddUser(User{Deleted: true})
-	outside := l.ws.AddUser(User{Guest: true})
+	gone := l.team.AddUser(User{Deleted: true})
+	outside := l.team.AddUser(User{Guest: true})
 	var field *blockkit.InputError
 	for _, c := range []struct {
 		rule, user string
@@ -135,18 +126,16 @@ func TestWhatAPersonCannotPress(t *testing.T) {
 		{"a button shown to another", l.ana, at, "mine", blockkit.Value{}, false},
 		{"a deactivated account", gone, at, "go", blockkit.Value{}, false},
 		{"a guest of other channels", outside, at, "go", blockkit.Value{}, false},
-		{"the bot itself", l.ws.BotUser(), at, "go", blockkit.Value{}, false},
+		{"the bot itself", l.team.BotUser(), at, "go", blockkit.Value{}, false},
 		{"a field that waits for a form's button", l.ana, at, "quiet", blockkit.Value{Text: "x"}, true},
 		{"an option that is not listed", l.ana, at, "level", blockkit.Value{Option: "3"}, true},
-		{"an overflow without a choice", l.ana, at, "more", blockkit.Value{}, true},
 		{"more than may be chosen", l.ana, at, "many", blockkit.Value{Options: []string{"a", "b", "c"}}, true},
 		{"somebody who left", l.ana, at, "who", blockkit.Value{ID: gone}, true},
 		{"a date that does not exist", l.ana, at, "day", blockkit.Value{Date: "2027-02-29"}, true},
-		{"a time that does not exist", l.ana, at, "hour", blockkit.Value{Time: "24:00"}, true},
-		{"a private channel in a list of public ones", l.ana, at, "place", blockkit.Value{ID: l.ws.DM(l.ana)}, true},
+		{"a conversation that does not exist", l.ana, at, "talk", blockkit.Value{ID: "C99999999"}, true},
 	} {
 		before := len(l.bot.all())
-		err := l.ws.Client.Press(t.Context(), c.user, c.at, c.action, "", c.value)
+		err := l.team.Client.Press(t.Context(), c.user, c.at, c.action, "", c.value)
 		assert.False(t, c.shown && !errors.As(err, &field), "%s: got %v, want an InputError", c.rule, err)
 		assert.False(t, !c.shown && !errors.Is(err, ErrNotShown), "%s: got %v, want ErrNotShown", c.rule, err)
 		assert.Len(t, l.bot.all(), before, "%s: the bot was told", c.rule)
@@ -155,17 +144,17 @@ func TestWhatAPersonCannotPress(t *testing.T) {
 }
 
 func TestAButtonThatWasTakenAwayIsGone(t *testing.T) {
-	l := newLab(t)
+	l := newFixture(t)
 	ts := l.postBlocks(everyElement)
 	if _, _, _, err := l.api.UpdateMessage(l.channel, ts, slack.MsgOptionText("closed", false)); err != nil {
 		t.Fatal(err)
 	}
-	err := l.ws.Client.Press(t.Context(), l.ana, Where{Channel: l.channel, TS: ts}, "go", "", blockkit.Value{})
+	err := l.team.Client.Press(t.Context(), l.ana, Where{Channel: l.channel, TS: ts}, "go", "", blockkit.Value{})
 	assert.ErrorIs(t, err, ErrNotShown)
 }
 
 func TestPressingInFormsAndOnTheHomeTab(t *testing.T) {
-	l := newLab(t)
+	l := newFixture(t)
 	opened := l.open(`{"type":"modal","title":{"type":"plain_text","text":"Form"},"submit":{"type":"plain_text","text":"Save"},"private_metadata":"p","blocks":` + everyElement + `}`)
 	at := Where{ViewID: opened.View.ID}
 	l.press(l.ana, at, "level", blockkit.Value{Option: "2"})
@@ -177,10 +166,10 @@ func TestPressingInFormsAndOnTheHomeTab(t *testing.T) {
 	assert.NotEqual(t, "", ic.View.Hash, "in a form: got %+v", ic)
 	assert.Equal(t, "", ic.ResponseURL, "in a form: got %+v", ic)
 	assert.Equal(t, "2", ic.View.State.Values["a"]["level"].SelectedOption.Value, "state of the form")
-	assert.ErrorIs(t, l.ws.Client.Press(t.Context(), l.ben, at, "go", "", blockkit.Value{}), ErrNotShown, "ben in ana's form")
+	assert.ErrorIs(t, l.team.Client.Press(t.Context(), l.ben, at, "go", "", blockkit.Value{}), ErrNotShown, "ben in ana's form")
 	_, err := l.api.PushView(ic.TriggerID, typedView(t, plainForm))
 	require.NoError(t, err)
-	assert.ErrorIs(t, l.ws.Client.Press(t.Context(), l.ana, at, "go", "", blockkit.Value{}), ErrNotShown, "in a form below another")
+	assert.ErrorIs(t, l.team.Client.Press(t.Context(), l.ana, at, "go", "", blockkit.Value{}), ErrNotShown, "in a form below another")
 
 	var home slack.HomeTabViewRequest
 	require.NoError(t, json.Unmarshal([]byte(`{"type":"home","blocks":`+everyElement+`}`), &home))
@@ -193,10 +182,10 @@ func TestPressingInFormsAndOnTheHomeTab(t *testing.T) {
 }
 
 func TestABotThatDoesNotAcknowledge(t *testing.T) {
-	l := newLab(t)
+	l := newFixture(t)
 	ts := l.postBlocks(everyElement)
 	press := func() error {
-		return l.ws.Client.Press(t.Context(), l.ana, Where{Channel: l.channel, TS: ts}, "go", "", blockkit.Value{})
+		return l.team.Client.Press(t.Context(), l.ana, Where{Channel: l.channel, TS: ts}, "go", "", blockkit.Value{})
 	}
 	for _, c := range []struct {
 		rule   string
@@ -212,6 +201,6 @@ func TestABotThatDoesNotAcknowledge(t *testing.T) {
 		err := press()
 		assert.NotEqual(t, c.good, errors.Is(err, ErrNoAck), "%s: got %v", c.rule, err)
 	}
-	l.ws.SetBotURL("http://127.0.0.1:1")
+	l.team.SetBotURL("http://127.0.0.1:1")
 	assert.ErrorIs(t, press(), ErrNoAck, "nobody at home")
 }

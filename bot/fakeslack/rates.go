@@ -62,23 +62,23 @@ func (k *bucket) take(most int, every time.Duration, now time.Time) time.Duratio
 
 // tooOften says how long the bot has to wait before this call is taken; zero
 // means that it is taken now, and counted.
-func (w *webAPI) tooOften(name string, t tier, a args) time.Duration {
-	if !w.cfg.EnforceRates {
+func (api *webAPI) tooOften(name string, t tier, a args) time.Duration {
+	if !api.cfg.EnforceRates {
 		return 0
 	}
-	now := w.cfg.Patience()
+	now := api.cfg.Patience()
 	if t == tierConnecting {
-		return w.rates.connecting(w.sockets.takeEnded(), now)
+		return api.rates.connecting(api.sockets.takeEnded(), now)
 	}
-	if wait := w.rates.minute(name, perMinute[t], now); wait > 0 {
+	if wait := api.rates.minute(name, perMinute[t], now); wait > 0 {
 		return wait
 	}
 	if t == tierPosting {
-		if wait := w.rates.channel(a.str("channel"), now); wait > 0 {
+		if wait := api.rates.channel(a.str("channel"), now); wait > 0 {
 			return wait
 		}
 	}
-	w.rates.calls[name] = append(w.rates.calls[name], now)
+	api.rates.calls[name] = append(api.rates.calls[name], now)
 	return 0
 }
 

@@ -30,87 +30,80 @@ type replies struct {
 	urls     map[string]*replyURL
 }
 
-func (w *replies) newReplyURL(channelID, user, source string) string {
-	id := w.nextID("R")
-	w.urls[id] = &replyURL{channel: channelID, user: user, source: source, born: w.Now()}
-	return w.baseURL + "/response/" + id
+func (rs *replies) newReplyURL(channelID, user, source string) string {
+	id := rs.nextID("R")
+	rs.urls[id] = &replyURL{channel: channelID, user: user, source: source, born: rs.Now()}
+	return rs.baseURL + "/response/" + id
 }
 
 // serveResponse takes an answer to an act. It says "ok" as the platform does,
 // or a refusal as JSON.
-func (w *webAPI) serveResponse(rw http.ResponseWriter, r *http.Request) {
+func (api *webAPI) serveResponse(rw http.ResponseWriter, r *http.Request) {
 	a, err := readArgs(rw, r)
 	if err != nil {
 		writeJSON(rw, http.StatusBadRequest, wire.Failed(err))
 		return
 	}
-	w.calls.Lock()
-	defer w.calls.Unlock()
-	status, err := w.replies.respond(r.PathValue("id"), a)
+	api.calls.Lock()
+	defer api.calls.Unlock()
+	status, err := api.replies.respond(r.PathValue("id"), a)
 	out := reply{"ok": true}
 	if err != nil {
 		out = wire.Failed(err)
 	}
-	w.trace(ResponseURL, a.values, status, out)
+	api.trace(ResponseURL, a.values, status, out)
 	if err != nil {
 		writeJSON(rw, status, out)
 		return
 	}
 	rw.Header().Set("Content-Type", "text/plain; charset=utf-8")
-	_, _ = rw.Write([]byte("ok")) // a client that has gone is its own problem
+	_, _ = rw.Write([]byte("ok")) // the reader may have gone
 }
 
 // respond checks the address and applies the answer. The codes for a URL
 // that is used up or too old are from public clients' tests.
-func (w *replies) respond(id string, a args) (status int, err error) {
-	w.mu.Lock()
-	defer w.mu.Unlock()
-	u, ok := w.urls[id]
+func (rs *replies) respond(id string, a args) (status int, err error) {
+	rs.mu.Lock()
+	defer rs.mu.Unlock()
+	u, ok := rs.urls[id]
 	switch {
 	case !ok:
 		return http.StatusNotFound, wire.Refuse("invalid_url")
-	case w.Now().Sub(u.born) > replyLife:
+	case rs.Now().Sub(u.born) > replyLife:
 		return http.StatusNotFound, wire.Refuse("expired_url")
 	case u.uses >= replyUses:
 		return http.StatusNotFound, wire.Refuse("used_url")
 	}
 	u.uses++
-	return http.StatusOK, w.answerTo(u, a)
+	return http.StatusOK, rs.answerTo(u, a)
 }
 
-func (w *replies) answerTo(u *replyURL, a args) error {
-	c, ok := w.dir.channels[u.channel]
+func (rs *replies) answerTo(u *replyURL, a args) error {
+	c, ok := rs.dir.channels[u.channel]
 	if !ok {
 		return wire.Refuse("channel_not_found")
 	}
 	source := c.findFor(u.user, u.source)
-	if a.flag("delete_original") {
-		if source == nil {
-			return wire.Refuse("message_not_found")
-		}
-		c.remove(source)
-		return nil
-	}
-	said, err := w.messages.readContent(a)
+	said, err := rs.messages.readContent(a)
 	switch {
 	case err != nil:
 		return err
 	case said.empty():
 		return wire.Refuse("no_text")
 	case a.flag("replace_original") && source != nil:
-		c.replace(source, w.messages.applyTo(*source, said))
+		c.replace(source, rs.messages.applyTo(*source, said))
 		return nil
 	}
-	w.show(c, u.user, said, a.str("response_type") == "in_channel", a.str("thread_ts"))
+	rs.show(c, u.user, said, a.str("response_type") == "in_channel", a.str("thread_ts"))
 	return nil
 }
 
 // show puts an answer where it belongs: before everybody, or before user.
-func (w *replies) show(c *channel, user string, said content, toAll bool, thread string) *Message {
+func (rs *replies) show(c *channel, user string, said content, toAll bool, thread string) *Message {
 	if !toAll {
-		return w.messages.ephemeral(c, user, said, thread)
+		return rs.messages.ephemeral(c, user, said, thread)
 	}
-	m := w.messages.newMessage(said)
+	m := rs.messages.newMessage(said)
 	if parent := c.find(thread); parent != nil && !parent.InThread() {
 		m.ThreadTS = thread
 	}

@@ -15,24 +15,24 @@ import (
 // The bot hears of it only when it is in the channel and is mentioned; the
 // error then wraps ErrNoAck if it did not acknowledge. The message stands
 // either way.
-func (w *Client) Say(ctx context.Context, user, channelID, text, threadTS string) (ts string, err error) {
-	ts, events, err := w.said(user, channelID, text, threadTS)
+func (client *Client) Say(ctx context.Context, user, channelID, text, threadTS string) (ts string, err error) {
+	ts, events, err := client.said(user, channelID, text, threadTS)
 	if err != nil {
 		return "", fmt.Errorf("say in %s: %w", channelID, err)
 	}
-	if err := w.outbox.send(ctx, events...); err != nil {
+	if err := client.outbox.send(ctx, events...); err != nil {
 		return ts, fmt.Errorf("say in %s: %w", channelID, err)
 	}
 	return ts, nil
 }
 
-func (w *Client) said(user, channelID, text, threadTS string) (ts string, events []delivery, err error) {
-	w.mu.Lock()
-	defer w.mu.Unlock()
-	if _, err := w.dir.actor(user); err != nil {
+func (client *Client) said(user, channelID, text, threadTS string) (ts string, events []delivery, err error) {
+	client.mu.Lock()
+	defer client.mu.Unlock()
+	if _, err := client.dir.actor(user); err != nil {
 		return "", nil, err
 	}
-	c, ok := w.dir.channels[channelID]
+	c, ok := client.dir.channels[channelID]
 	switch {
 	case !ok:
 		return "", nil, fmt.Errorf("channel %q: %w", channelID, ErrUnknown)
@@ -44,18 +44,18 @@ func (w *Client) said(user, channelID, text, threadTS string) (ts string, events
 	if parent := c.find(threadTS); threadTS != "" && (parent == nil || parent.InThread()) {
 		return "", nil, fmt.Errorf("there is no thread %s in %s: %w", threadTS, channelID, ErrNotShown)
 	}
-	m := &Message{TS: w.nextTS(), ThreadTS: threadTS, User: user, Text: w.dir.escaped(text)}
+	m := &Message{TS: client.nextTS(), ThreadTS: threadTS, User: user, Text: client.dir.escaped(text)}
 	c.add(m)
-	if c.IM || !c.Has(w.bot) || !strings.Contains(m.Text, "<@"+w.bot+">") {
+	if c.IM || !c.Has(client.bot) || !strings.Contains(m.Text, "<@"+client.bot+">") {
 		return m.TS, nil, nil
 	}
-	return m.TS, []delivery{w.outbox.event(w.messages.mentionJSON(c, m), c.ExtShared)}, nil
+	return m.TS, []delivery{client.outbox.event(client.messages.mentionJSON(c, m), c.ExtShared)}, nil
 }
 
-func (w *messages) mentionJSON(c *channel, m *Message) reply {
+func (ms *messages) mentionJSON(c *channel, m *Message) reply {
 	out := reply{
 		"type": "app_mention", "user": m.User, "text": m.Text, "ts": m.TS, "event_ts": m.TS,
-		"channel": c.ID, "team": w.team,
+		"channel": c.ID, "team": ms.team,
 	}
 	if m.InThread() {
 		out["thread_ts"] = m.ThreadTS
@@ -69,14 +69,14 @@ var mentionToken = regexp.MustCompile(`<[@#][A-Z][A-Z0-9]{8,}>`)
 
 // escaped keeps mentions of what exists and escapes &, < and > elsewhere, as
 // the platform keeps text. Source: the page on formatting text.
-func (w *directory) escaped(typed string) string {
+func (dir *directory) escaped(typed string) string {
 	escape := strings.NewReplacer("&", "&amp;", "<", "&lt;", ">", "&gt;")
 	var out strings.Builder
 	at := 0
 	for _, span := range mentionToken.FindAllStringIndex(typed, -1) {
 		id := typed[span[0]+2 : span[1]-1]
-		_, person := w.users[id]
-		_, place := w.channels[id]
+		_, person := dir.users[id]
+		_, place := dir.channels[id]
 		if !person && !place {
 			continue
 		}
@@ -90,25 +90,25 @@ func (w *directory) escaped(typed string) string {
 
 // OpenHome opens user's home tab: app_home_opened is sent each time, with the
 // view only if the bot has published one.
-func (w *Client) OpenHome(ctx context.Context, user string) error {
-	p, err := w.homeOpened(user)
+func (client *Client) OpenHome(ctx context.Context, user string) error {
+	p, err := client.homeOpened(user)
 	if err != nil {
 		return fmt.Errorf("open home: %w", err)
 	}
-	return w.outbox.send(ctx, p)
+	return client.outbox.send(ctx, p)
 }
 
-func (w *Client) homeOpened(user string) (delivery, error) {
-	w.mu.Lock()
-	defer w.mu.Unlock()
-	if _, err := w.dir.actor(user); err != nil {
+func (client *Client) homeOpened(user string) (delivery, error) {
+	client.mu.Lock()
+	defer client.mu.Unlock()
+	if _, err := client.dir.actor(user); err != nil {
 		return delivery{}, err
 	}
 	inner := reply{
-		"type": "app_home_opened", "user": user, "channel": w.dir.dm(user).ID, "tab": "home", "event_ts": w.nextTS(),
+		"type": "app_home_opened", "user": user, "channel": client.dir.dm(user).ID, "tab": "home", "event_ts": client.nextTS(),
 	}
-	if v, ok := w.views.homes[user]; ok {
-		inner["view"] = w.views.viewJSON(v, true)
+	if v, ok := client.views.homes[user]; ok {
+		inner["view"] = client.views.viewJSON(v, true)
 	}
-	return w.outbox.event(inner, false), nil
+	return client.outbox.event(inner, false), nil
 }

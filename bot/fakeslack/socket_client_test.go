@@ -26,10 +26,10 @@ type socketBot struct {
 }
 
 // runSocketBot runs the app until the test ends.
-func runSocketBot(l *lab) *socketBot {
+func runSocketBot(l *fixture) *socketBot {
 	l.t.Helper()
-	l.ws.sockets.ackWithin = soon
-	api := slack.New("xoxb-lab", slack.OptionAPIURL(l.url+"/api/"), slack.OptionAppLevelToken("xapp-lab"))
+	l.team.sockets.ackWithin = soon
+	api := slack.New("xoxb-test", slack.OptionAPIURL(l.url+"/api/"), slack.OptionAppLevelToken("xapp-test"))
 	b := &socketBot{client: socketmode.New(api)}
 	ctx, stop := context.WithCancel(context.Background())
 	var work sync.WaitGroup
@@ -48,7 +48,7 @@ func runSocketBot(l *lab) *socketBot {
 		stop()
 		work.Wait()
 	})
-	require.NoError(l.t, l.ws.AwaitSockets(l.t.Context(), 1))
+	require.NoError(l.t, l.team.AwaitSockets(l.t.Context(), 1))
 	return b
 }
 
@@ -88,19 +88,19 @@ func (b *socketBot) heard() []string {
 // TestWithTheGoClient lets slack-go's own Socket Mode client take everything
 // that a person can do, through a drop and each reason to reconnect.
 func TestWithTheGoClient(t *testing.T) {
-	l := newLab(t)
-	l.ws.SetBotURL("")
+	l := newFixture(t)
+	l.team.SetBotURL("")
 	view := typedView(t, `{"type":"modal","title":{"type":"plain_text","text":"One"},"submit":{"type":"plain_text","text":"Go"},
 		"blocks":[{"type":"input","block_id":"b","label":{"type":"plain_text","text":"L"},"element":{"type":"plain_text_input","action_id":"a"}}]}`)
 	b := runSocketBot(l)
 	ends := []func(){
 		func() {},
-		l.ws.DropSockets,
-		func() { l.ws.Disconnect(DisconnectWarning) },
-		func() { l.ws.Disconnect(DisconnectRefresh) },
+		l.team.DropSockets,
+		func() { l.team.Disconnect(DisconnectWarning) },
+		func() { l.team.Disconnect(DisconnectRefresh) },
 	}
 	for i, end := range ends {
-		before := l.ws.sockets.all()
+		before := l.team.sockets.all()
 		end()
 		if i > 0 {
 			awaitOther(t, l, before[0])
@@ -108,29 +108,29 @@ func TestWithTheGoClient(t *testing.T) {
 		assert.NoError(t, l.mention("hello"), "round %d: mention", i)
 		got := len(b.heard())
 		assert.Equal(t, i+1, got, "round %d: the app heard %d mentions", i, got)
-		assert.NoError(t, l.ws.Client.Command(t.Context(), l.ben, l.channel, "/ferry", "north"), "round %d: command", i)
-		if got := l.whispers(l.ben); len(got) != i+1 || got[i] != "you typed north" {
+		assert.NoError(t, l.team.Client.Command(t.Context(), l.ben, l.channel, "/ferry", "north"), "round %d: command", i)
+		if got := l.ephemeralTexts(l.ben); len(got) != i+1 || got[i] != "you typed north" {
 			t.Errorf("round %d: the command was answered %q", i, got)
 		}
 		opened, err := l.api.OpenView(l.triggerFor(l.ana), view)
 		if err != nil {
 			t.Fatalf("round %d: open: %v", i, viewError(opened, err))
 		}
-		require.NoError(t, l.ws.Client.Type(l.ana, opened.ID, "b", "a", blockkit.Value{Text: "well"}))
-		faults, err := l.ws.Client.Submit(t.Context(), l.ana, opened.ID)
+		require.NoError(t, l.team.Client.Type(l.ana, opened.ID, "b", "a", blockkit.Value{Text: "well"}))
+		faults, err := l.team.Client.Submit(t.Context(), l.ana, opened.ID)
 		assert.False(t, err != nil || faults["b"] != "not well", "round %d: submit: got %v, %v", i, faults, err)
 	}
 }
 
 // awaitOther waits until the app has left one socket for another.
-func awaitOther(t *testing.T, l *lab, old *socket) {
+func awaitOther(t *testing.T, l *fixture, old *socket) {
 	t.Helper()
 	<-old.gone
-	require.NoError(t, l.ws.AwaitSockets(t.Context(), 1))
+	require.NoError(t, l.team.AwaitSockets(t.Context(), 1))
 }
 
 // triggerFor asks the door for tools for a trigger.
-func (l *lab) triggerFor(user string) string {
+func (l *fixture) triggerFor(user string) string {
 	l.t.Helper()
 	status, out := l.tool("POST", "/room/trigger?user="+user, "", "")
 	id, _ := out["trigger_id"].(string)
@@ -141,10 +141,10 @@ func (l *lab) triggerFor(user string) string {
 
 // The types of the two fields that clients decode strictly.
 func TestCommandEnvelopeHasTheTypesOfTheClient(t *testing.T) {
-	l := newLab(t)
+	l := newFixture(t)
 	w := l.plug()
 	var f frame
-	require.NoError(t, during(func() error { return l.ws.Client.Command(t.Context(), l.ana, l.channel, "/ferry", "") }, func() { f = w.ack("") }))
+	require.NoError(t, during(func() error { return l.team.Client.Command(t.Context(), l.ana, l.channel, "/ferry", "") }, func() { f = w.ack("") }))
 	data, err := json.Marshal(f["payload"])
 	require.NoError(t, err)
 	var command slack.SlashCommand

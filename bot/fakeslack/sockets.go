@@ -75,13 +75,13 @@ func newSockets(c Config, app string, t *FaultCounter) *sockets {
 
 // connectionsOpen gives out the address of one socket, good for one
 // connection.
-func (w *webAPI) connectionsOpen(a args) (reply, error) {
-	if w.cfg.NoSocketMode {
+func (api *webAPI) connectionsOpen(a args) (reply, error) {
+	if api.cfg.NoSocketMode {
 		// From memory: the platform's word while the app's switch is off.
 		return nil, wire.Refuse("socket_mode_not_enabled")
 	}
-	ticket := w.sockets.ticket()
-	return reply{"url": "ws" + a.base[len("http"):] + "/link/?ticket=" + ticket + "&app_id=" + w.app}, nil
+	ticket := api.sockets.ticket()
+	return reply{"url": "ws" + a.base[len("http"):] + "/link/?ticket=" + ticket + "&app_id=" + api.app}, nil
 }
 
 func (s *sockets) ticket() string {
@@ -111,8 +111,8 @@ func (s *sockets) redeem(ticket string) bool {
 
 // serveSocket holds one socket until it ends. Clients name an Origin that is
 // not ours, so none is looked at.
-func (w *webAPI) serveSocket(rw http.ResponseWriter, r *http.Request) {
-	if !w.sockets.redeem(r.URL.Query().Get("ticket")) {
+func (api *webAPI) serveSocket(rw http.ResponseWriter, r *http.Request) {
+	if !api.sockets.redeem(r.URL.Query().Get("ticket")) {
 		http.Error(rw, "this ticket was used or is not known: ask apps.connections.open for another one", http.StatusForbidden)
 		return
 	}
@@ -121,11 +121,11 @@ func (w *webAPI) serveSocket(rw http.ResponseWriter, r *http.Request) {
 	if err != nil {
 		return // it has been answered
 	}
-	life := w.sockets.life
+	life := api.sockets.life
 	if r.URL.Query().Get("debug_reconnects") == "true" {
 		life = debugLife
 	}
-	w.sockets.hold(newSocket(conn, w.sockets.pingEvery, w.cfg.Logger), life)
+	api.sockets.hold(newSocket(conn, api.sockets.pingEvery, api.cfg.Logger), life)
 }
 
 // hold keeps a socket until either side ends it.

@@ -84,40 +84,40 @@ type core struct {
 
 // NewTeam returns a team with the bot installed and nobody in it.
 func NewTeam(c Config) *Team {
-	w := &core{cfg: withDefaults(c), counters: map[string]int{}, baseURL: c.URL}
-	w.team, w.app, w.botID = w.nextID("T"), w.nextID("A"), w.nextID("B")
+	shared := &core{cfg: withDefaults(c), counters: map[string]int{}, baseURL: c.URL}
+	shared.team, shared.app, shared.botID = shared.nextID("T"), shared.nextID("A"), shared.nextID("B")
 	if c.TeamID != "" {
-		w.team = c.TeamID
+		shared.team = c.TeamID
 	}
-	t := &Team{core: w, Faults: newFaultCounter(w.cfg.Faults)}
+	t := &Team{core: shared, Faults: newFaultCounter(shared.cfg.Faults)}
 	t.connect()
-	t.dir = newDirectory(w)
-	t.files = &files{core: w, dir: t.dir, byID: map[string]*File{}}
-	t.canvases = &canvases{core: w, dir: t.dir, byID: map[string]*Canvas{}}
-	said := &messages{core: w, dir: t.dir, files: t.files}
-	shown := newViews(w, t.dir, t.files)
-	answers := &replies{core: w, dir: t.dir, messages: said, urls: map[string]*replyURL{}}
-	t.Client = &Client{core: w, dir: t.dir, messages: said, views: shown, replies: answers, outbox: t.Outbox}
-	t.App = &App{core: w, dir: t.dir, outbox: t.Outbox, codes: map[string]grant{}, revoked: map[string]bool{}}
-	t.tools = &tools{core: w, dir: t.dir, client: t.Client, views: shown, outbox: t.Outbox}
-	t.api = &webAPI{core: w, install: t.App, replies: answers, sockets: t.sockets, faults: t.Faults, rates: rateBook{calls: map[string][]time.Time{}, posts: map[string]*bucket{}}}
-	t.api.uploads = &uploads{core: w, dir: t.dir, files: t.files, messages: said}
+	t.dir = newDirectory(shared)
+	t.files = &files{core: shared, byID: map[string]*File{}}
+	t.canvases = &canvases{core: shared, dir: t.dir, byID: map[string]*Canvas{}}
+	said := &messages{core: shared, dir: t.dir, files: t.files}
+	shown := newViews(shared, t.dir, t.files)
+	answers := &replies{core: shared, dir: t.dir, messages: said, urls: map[string]*replyURL{}}
+	t.Client = &Client{core: shared, dir: t.dir, messages: said, views: shown, replies: answers, outbox: t.Outbox}
+	t.App = &App{core: shared, dir: t.dir, outbox: t.Outbox, codes: map[string]grant{}, revoked: map[string]bool{}}
+	t.tools = &tools{core: shared, dir: t.dir, client: t.Client, views: shown, outbox: t.Outbox}
+	t.api = &webAPI{core: shared, install: t.App, replies: answers, sockets: t.sockets, faults: t.Faults, rates: rateBook{calls: map[string][]time.Time{}, posts: map[string]*bucket{}}}
+	t.api.uploads = &uploads{core: shared, dir: t.dir, files: t.files, messages: said}
 	t.api.methods = t.api.table(t.dir, said, shown, t.canvases)
-	t.bot = t.AddUser(User{Name: w.cfg.BotName, RealName: w.cfg.BotName, Zone: "Etc/UTC", Bot: true})
+	t.bot = t.AddUser(User{Name: shared.cfg.BotName, RealName: shared.cfg.BotName, Zone: "Etc/UTC", Bot: true})
 	return t
 }
 
 // connect makes the two ways to the bot, by HTTP and by socket.
-func (w *Team) connect() {
-	w.http = &httpTransport{
-		client: w.cfg.HTTPClient, secret: w.cfg.SigningSecret, clock: w.cfg.Clock, within: w.cfg.AckWithin, botURL: w.cfg.BotURL,
+func (t *Team) connect() {
+	t.http = &httpTransport{
+		client: t.cfg.HTTPClient, secret: t.cfg.SigningSecret, clock: t.cfg.Clock, within: t.cfg.AckWithin, botURL: t.cfg.BotURL,
 	}
-	w.sockets = newSockets(w.cfg, w.app, w.Faults)
-	if w.cfg.SameApp != nil {
-		w.sockets = w.cfg.SameApp.sockets
+	t.sockets = newSockets(t.cfg, t.app, t.Faults)
+	if t.cfg.SameApp != nil {
+		t.sockets = t.cfg.SameApp.sockets
 	}
-	w.Outbox = &Outbox{core: w.core, faults: w.Faults, transport: &faultyTransport{
-		next: &socketOrHTTP{http: w.http, sockets: w.sockets}, faults: w.Faults, pause: w.pause,
+	t.Outbox = &Outbox{core: t.core, faults: t.Faults, transport: &faultyTransport{
+		next: &socketOrHTTP{http: t.http, sockets: t.sockets}, faults: t.Faults, pause: t.pause,
 	}}
 }
 
@@ -138,44 +138,44 @@ func withDefaults(c Config) Config {
 }
 
 // SetBotURL says where the bot listens from now on.
-func (w *Team) SetBotURL(base string) { w.http.moveTo(base) }
+func (t *Team) SetBotURL(base string) { t.http.moveTo(base) }
 
 // SetURL says under which base address Handler is served: response URLs are
 // made from it.
-func (w *core) SetURL(base string) {
-	w.mu.Lock()
-	defer w.mu.Unlock()
-	w.baseURL = base
+func (c *core) SetURL(base string) {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	c.baseURL = base
 }
 
 // URL is the base address that SetURL was given, or that the first call went
 // to.
-func (w *core) URL() string {
-	w.mu.Lock()
-	defer w.mu.Unlock()
-	return w.baseURL
+func (c *core) URL() string {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	return c.baseURL
 }
 
 // TeamID is the team's id.
-func (w *core) TeamID() string { return w.team }
+func (c *core) TeamID() string { return c.team }
 
 // BotUser is the user id of the bot.
-func (w *core) BotUser() string { return w.bot }
+func (c *core) BotUser() string { return c.bot }
 
 // Now reads the clock that was handed in.
-func (w *core) Now() time.Time { return w.cfg.Clock() }
+func (c *core) Now() time.Time { return c.cfg.Clock() }
 
 // nextID counts up the ids of one kind: U00000001, U00000002, …
-func (w *core) nextID(prefix string) string {
-	w.counters[prefix]++
-	return fmt.Sprintf("%s%08d", prefix, w.counters[prefix])
+func (c *core) nextID(prefix string) string {
+	c.counters[prefix]++
+	return fmt.Sprintf("%s%08d", prefix, c.counters[prefix])
 }
 
 // nextTS gives out a timestamp that nothing else in the team has: ten
 // digits of seconds and six of microseconds. Where the clock stands still, or
 // went back, it is one microsecond after the one before.
-func (w *core) nextTS() string {
-	micro := max(w.Now().UnixMicro(), w.lastTS+1)
-	w.lastTS = micro
+func (c *core) nextTS() string {
+	micro := max(c.Now().UnixMicro(), c.lastTS+1)
+	c.lastTS = micro
 	return fmt.Sprintf("%010d.%06d", micro/1e6, micro%1e6)
 }

@@ -21,32 +21,32 @@ type tools struct {
 }
 
 // serveRoom says where everything is.
-func (w *tools) serveRoom(rw http.ResponseWriter, r *http.Request) {
+func (tl *tools) serveRoom(rw http.ResponseWriter, r *http.Request) {
 	base := "http://"
 	if r.TLS != nil {
 		base = "https://"
 	}
-	w.mu.Lock()
-	defer w.mu.Unlock()
+	tl.mu.Lock()
+	defer tl.mu.Unlock()
 	writeJSON(rw, http.StatusOK, reply{
-		"api": base + r.Host + "/api/", "channel": w.roomChannel(), "bot_user": w.bot, "people": w.roomPeople(),
+		"api": base + r.Host + "/api/", "channel": tl.roomChannel(), "bot_user": tl.bot, "people": tl.roomPeople(),
 	})
 }
 
 // roomChannel is the first channel that the bot is in; "" when there is none.
-func (w *tools) roomChannel() string {
-	for _, id := range w.dir.channelIDs {
-		if c := w.dir.channels[id]; !c.IM && !c.Archived && c.Has(w.bot) {
+func (tl *tools) roomChannel() string {
+	for _, id := range tl.dir.channelIDs {
+		if c := tl.dir.channels[id]; !c.IM && !c.Archived && c.Has(tl.bot) {
 			return id
 		}
 	}
 	return ""
 }
 
-func (w *tools) roomPeople() []reply {
+func (tl *tools) roomPeople() []reply {
 	people := []reply{}
-	for _, id := range w.dir.userIDs {
-		u := w.dir.users[id]
+	for _, id := range tl.dir.userIDs {
+		u := tl.dir.users[id]
 		if u.Bot || u.Deleted {
 			continue
 		}
@@ -74,50 +74,50 @@ func serveTool(do func(r *http.Request, a args) (reply, error)) http.HandlerFunc
 
 // trigger gives out a trigger as if user had just pressed something. It opens
 // one form within three seconds.
-func (w *tools) trigger(_ *http.Request, a args) (reply, error) {
-	w.mu.Lock()
-	defer w.mu.Unlock()
-	u, err := w.dir.actor(a.str("user"))
+func (tl *tools) trigger(_ *http.Request, a args) (reply, error) {
+	tl.mu.Lock()
+	defer tl.mu.Unlock()
+	u, err := tl.dir.actor(a.str("user"))
 	if err != nil {
 		return nil, err
 	}
-	return reply{"trigger_id": w.views.newTrigger(u.ID)}, nil
+	return reply{"trigger_id": tl.views.newTrigger(u.ID)}, nil
 }
 
 // say says something as a person, and waits for the app to take it.
 // "delivered" is false when it did not; it is then tried again.
-func (w *tools) say(r *http.Request, a args) (reply, error) {
-	ts, events, err := w.saidInRoom(a)
+func (tl *tools) say(r *http.Request, a args) (reply, error) {
+	ts, events, err := tl.saidInRoom(a)
 	if err != nil {
 		return nil, err
 	}
 	// The tool may go away; the message stands, so it is delivered all the same.
-	err = w.outbox.send(context.WithoutCancel(r.Context()), events...)
+	err = tl.outbox.send(context.WithoutCancel(r.Context()), events...)
 	return reply{"ts": ts, "delivered": err == nil && len(events) > 0}, nil
 }
 
 // saidInRoom lets the app hear every message, as one that subscribes to
 // messages does, and mentions besides.
-func (w *tools) saidInRoom(a args) (ts string, events []delivery, err error) {
+func (tl *tools) saidInRoom(a args) (ts string, events []delivery, err error) {
 	if a.str("text") == "" {
 		return "", nil, wire.Refuse("no_text")
 	}
-	ts, events, err = w.client.said(a.str("user"), a.str("channel"), a.str("text"), a.str("thread_ts"))
+	ts, events, err = tl.client.said(a.str("user"), a.str("channel"), a.str("text"), a.str("thread_ts"))
 	if err != nil {
 		return "", nil, err
 	}
-	w.mu.Lock()
-	defer w.mu.Unlock()
-	c := w.dir.channels[a.str("channel")]
-	if m := c.find(ts); m != nil && c.Has(w.bot) {
-		events = append([]delivery{w.outbox.event(w.heardJSON(c, m), c.ExtShared)}, events...)
+	tl.mu.Lock()
+	defer tl.mu.Unlock()
+	c := tl.dir.channels[a.str("channel")]
+	if m := c.find(ts); m != nil && c.Has(tl.bot) {
+		events = append([]delivery{tl.outbox.event(tl.heardJSON(c, m), c.ExtShared)}, events...)
 	}
 	return ts, events, nil
 }
 
 // heardJSON is a message as the event "message" tells of it.
-func (w *tools) heardJSON(c *channel, m *Message) reply {
-	out := w.client.messages.mentionJSON(c, m)
+func (tl *tools) heardJSON(c *channel, m *Message) reply {
+	out := tl.client.messages.mentionJSON(c, m)
 	out["type"], out["channel_type"] = "message", c.kind()
 	switch c.kind() {
 	case "public_channel":

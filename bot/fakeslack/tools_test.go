@@ -14,7 +14,7 @@ import (
 )
 
 // tool asks the door for tools. body is JSON or a form, as kind says.
-func (l *lab) tool(method, path, kind, body string) (int, map[string]any) {
+func (l *fixture) tool(method, path, kind, body string) (int, map[string]any) {
 	l.t.Helper()
 	req, err := http.NewRequestWithContext(l.t.Context(), method, l.url+path, strings.NewReader(body))
 	require.NoError(l.t, err)
@@ -29,7 +29,7 @@ func (l *lab) tool(method, path, kind, body string) (int, map[string]any) {
 	return resp.StatusCode, out
 }
 
-func (l *lab) say(fields map[string]string) (int, map[string]any) {
+func (l *fixture) say(fields map[string]string) (int, map[string]any) {
 	l.t.Helper()
 	body, err := json.Marshal(fields)
 	require.NoError(l.t, err)
@@ -37,10 +37,10 @@ func (l *lab) say(fields map[string]string) (int, map[string]any) {
 }
 
 func TestRoomSaysWhereEverythingIs(t *testing.T) {
-	l := newLab(t)
-	gone := l.ws.AddUser(User{Name: "gone", Deleted: true})
+	l := newFixture(t)
+	gone := l.team.AddUser(User{Name: "gone", Deleted: true})
 	status, room := l.tool("GET", "/room.json", "", "")
-	assert.False(t, status != http.StatusOK || room["api"] != l.url+"/api/" || room["channel"] != l.channel || room["bot_user"] != l.ws.BotUser(), "got %d, %v", status, room)
+	assert.False(t, status != http.StatusOK || room["api"] != l.url+"/api/" || room["channel"] != l.channel || room["bot_user"] != l.team.BotUser(), "got %d, %v", status, room)
 	people, _ := room["people"].([]any)
 	var got []string
 	for _, p := range people {
@@ -52,13 +52,13 @@ func TestRoomSaysWhereEverythingIs(t *testing.T) {
 }
 
 func TestTriggerOpensOneForm(t *testing.T) {
-	l := newLab(t)
+	l := newFixture(t)
 	view := typedView(t, `{"type":"modal","title":{"type":"plain_text","text":"One"},"blocks":[{"type":"divider"}]}`)
 	trigger := l.triggerFor(l.ben)
 	if _, err := l.api.OpenView(trigger, view); err != nil {
 		t.Fatal(err)
 	}
-	v, open := l.ws.Client.TopView(l.ben)
+	v, open := l.team.Client.TopView(l.ben)
 	assert.True(t, open, "the form is not before Ben: %v", v)
 	assert.Equal(t, "One", v.Title, "the form is not before Ben: %v", v)
 	_, err := l.api.OpenView(trigger, view)
@@ -71,13 +71,13 @@ func TestTriggerOpensOneForm(t *testing.T) {
 
 // Whatever way the app listens, it hears each message, and mentions besides.
 func TestSayReachesTheApp(t *testing.T) {
-	l := newLab(t)
+	l := newFixture(t)
 	for _, c := range []struct {
 		name, text string
 		want       []string
 	}{
 		{"every message is heard", "a & b", []string{"message"}},
-		{"a mention is heard twice", "<@" + l.ws.BotUser() + "> hello", []string{"message", "app_mention"}},
+		{"a mention is heard twice", "<@" + l.team.BotUser() + "> hello", []string{"message", "app_mention"}},
 	} {
 		t.Run(c.name+" over HTTP", func(t *testing.T) {
 			before := len(l.bot.all())
@@ -93,7 +93,7 @@ func TestSayReachesTheApp(t *testing.T) {
 				assert.False(t, wire.Str(inner, "user") != l.ana || wire.Str(inner, "channel") != l.channel || wire.Str(inner, "ts") != out["ts"], "event: got %v", inner)
 			}
 			assert.Equal(t, c.want, got, "events")
-			m, ok := l.ws.Message(l.channel, wire.Str(out, "ts"))
+			m, ok := l.team.Message(l.channel, wire.Str(out, "ts"))
 			assert.True(t, ok, "the message does not stand: %v", m)
 			assert.Equal(t, l.ana, m.User, "the message does not stand: %v", m)
 		})
@@ -115,11 +115,11 @@ func TestSayReachesTheApp(t *testing.T) {
 }
 
 func TestSayTakesFormsAndThreads(t *testing.T) {
-	l := newLab(t)
+	l := newFixture(t)
 	fields := url.Values{"user": {l.ana}, "channel": {l.channel}, "text": {"one"}}
 	_, first := l.tool("POST", "/room/say", "application/x-www-form-urlencoded", fields.Encode())
 	_, second := l.say(map[string]string{"user": l.ben, "channel": l.channel, "text": "two", "thread_ts": wire.Str(first, "ts")})
-	m, ok := l.ws.Message(l.channel, wire.Str(second, "ts"))
+	m, ok := l.team.Message(l.channel, wire.Str(second, "ts"))
 	assert.True(t, ok, "the reply is not in its thread: %v", m)
 	assert.Equal(t, wire.Str(first, "ts"), m.ThreadTS, "the reply is not in its thread: %v", m)
 	inner := wire.Obj(l.bot.event(), "event")
@@ -127,24 +127,24 @@ func TestSayTakesFormsAndThreads(t *testing.T) {
 }
 
 func TestSayWithNobodyThere(t *testing.T) {
-	l := newLab(t)
-	l.ws.SetBotURL("")
+	l := newFixture(t)
+	l.team.SetBotURL("")
 	status, out := l.say(map[string]string{"user": l.ana, "channel": l.channel, "text": "hello"})
 	assert.False(t, status != http.StatusOK || out["ok"] != true || out["delivered"] != false, "got %d, %v", status, out)
-	_, waiting := l.ws.Outbox.NextRedelivery()
+	_, waiting := l.team.Outbox.NextRedelivery()
 	assert.True(t, waiting, "it is not tried again")
 }
 
 func TestToolsAreToldWhatIsWrong(t *testing.T) {
-	l := newLab(t)
-	other := l.ws.AddChannel(Channel{Name: "other", Members: []string{l.ben}})
+	l := newFixture(t)
+	other := l.team.AddChannel(Channel{Name: "other", Members: []string{l.ben}})
 	for _, c := range []struct {
 		name, path, body string
 		want             int
 	}{
 		{"nobody of that id", "/room/trigger?user=U99999999", "", http.StatusNotFound},
 		{"no user at all", "/room/trigger", "", http.StatusNotFound},
-		{"the bot presses nothing", "/room/trigger?user=" + l.ws.BotUser(), "", http.StatusForbidden},
+		{"the bot presses nothing", "/room/trigger?user=" + l.team.BotUser(), "", http.StatusForbidden},
 		{"no such channel", "/room/say", `{"user":"` + l.ana + `","channel":"C99999999","text":"x"}`, http.StatusNotFound},
 		{"not in the channel", "/room/say", `{"user":"` + l.ana + `","channel":"` + other + `","text":"x"}`, http.StatusForbidden},
 		{"nothing said", "/room/say", `{"user":"` + l.ana + `","channel":"` + l.channel + `","text":""}`, http.StatusBadRequest},

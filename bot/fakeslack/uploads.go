@@ -10,7 +10,6 @@ import (
 	"net/url"
 	"regexp"
 	"strconv"
-	"strings"
 
 	"soundings/bot/fakeslack/wire"
 )
@@ -29,25 +28,24 @@ type uploads struct {
 
 // getUploadURL is the first of three steps. The address is on the host that
 // was called: slack-go sends its token nowhere else.
-func (w *uploads) getUploadURL(a args) (reply, error) {
+func (up *uploads) getUploadURL(a args) (reply, error) {
 	name, size := a.str("filename"), a.str("length")
 	n, err := strconv.Atoi(size)
 	if name == "" || err != nil || n < 1 {
 		return nil, wire.Refuse("invalid_arguments", "`filename` and a `length` of 1 or more are required")
 	}
 	f := &File{
-		ID: w.nextID("F"), Name: name, Title: name, AltText: a.str("alt_txt"),
-		Type: mediaType(name), User: w.bot, Size: n,
+		ID: up.nextID("F"), Name: name, Title: name, AltText: a.str("alt_txt"),
+		Type: mediaType(name), User: up.bot, Size: n,
 	}
-	w.files.byID[f.ID] = f
-	w.files.ids = append(w.files.ids, f.ID)
-	return reply{"upload_url": a.base + w.path() + "/upload/" + f.ID, "file_id": f.ID}, nil
+	up.files.byID[f.ID] = f
+	return reply{"upload_url": a.base + up.path() + "/upload/" + f.ID, "file_id": f.ID}, nil
 }
 
 // path is what stands between the host and the addresses that are handed out,
 // where several teams share one host.
-func (w *uploads) path() string {
-	u, err := url.Parse(w.baseURL)
+func (up *uploads) path() string {
+	u, err := url.Parse(up.baseURL)
 	if err != nil {
 		return ""
 	}
@@ -56,15 +54,15 @@ func (w *uploads) path() string {
 
 // serveUpload is the second step: the bytes, as a multipart field or as the
 // body itself. The platform asks for no token here.
-func (w *uploads) serveUpload(rw http.ResponseWriter, r *http.Request) {
+func (up *uploads) serveUpload(rw http.ResponseWriter, r *http.Request) {
 	content, err := uploadedBytes(rw, r)
 	if err != nil {
 		http.Error(rw, "the upload could not be read", http.StatusBadRequest)
 		return
 	}
-	w.mu.Lock()
-	defer w.mu.Unlock()
-	f, ok := w.files.byID[r.PathValue("file")]
+	up.mu.Lock()
+	defer up.mu.Unlock()
+	f, ok := up.files.byID[r.PathValue("file")]
 	switch {
 	case !ok || f.done:
 		http.Error(rw, "no upload was announced here", http.StatusNotFound)
@@ -99,42 +97,34 @@ func uploadedBytes(rw http.ResponseWriter, r *http.Request) ([]byte, error) {
 
 // completeUpload is the third step: the files get their titles and are shown
 // in a channel. Without one they stay private. The answer does not say which
-// message shows them; files.info does.
-func (w *uploads) completeUpload(a args) (reply, error) {
-	files, err := w.uploaded(a)
+// message shows them.
+func (up *uploads) completeUpload(a args) (reply, error) {
+	files, err := up.uploaded(a)
 	if err != nil {
 		return nil, err
 	}
-	places, err := w.uploadPlaces(a)
+	c, thread, err := up.uploadPlace(a)
 	if err != nil {
 		return nil, err
 	}
-	said, err := w.uploadContent(a)
-	if err != nil {
-		return nil, err
-	}
-	threads := make([]string, len(places))
-	for i, c := range places {
-		if threads[i], err = threadFor(c, a.str("thread_ts")); err != nil {
-			return nil, err
-		}
-	}
-	for _, f := range files {
-		f.done = true
-	}
-	for i, c := range places {
-		w.shareFiles(c, files, said, threads[i])
-	}
+	var ids []string
 	out := make([]reply, 0, len(files))
 	for _, f := range files {
+		f.done = true
+		ids = append(ids, f.ID)
 		out = append(out, reply{"id": f.ID, "title": f.Title})
+	}
+	if c != nil {
+		m := up.messages.newMessage(content{})
+		m.ThreadTS, m.Files = thread, ids
+		c.add(m)
 	}
 	return reply{"files": out}, nil
 }
 
 // uploaded finds the files named, each with its bytes, and gives them their
 // titles.
-func (w *uploads) uploaded(a args) ([]*File, error) {
+func (up *uploads) uploaded(a args) ([]*File, error) {
 	named, ok := a.values["files"].([]any)
 	if !ok || len(named) == 0 {
 		return nil, wire.Refuse("invalid_arguments", "missing required field: files")
@@ -142,7 +132,7 @@ func (w *uploads) uploaded(a args) ([]*File, error) {
 	var out []*File
 	for _, n := range named {
 		o, _ := n.(map[string]any)
-		f, ok := w.files.byID[wire.Str(o, "id")]
+		f, ok := up.files.byID[wire.Str(o, "id")]
 		if !ok || f.Content == nil || f.done {
 			return nil, wire.Refuse("file_not_found")
 		}
@@ -154,63 +144,34 @@ func (w *uploads) uploaded(a args) ([]*File, error) {
 	return out, nil
 }
 
-func (w *uploads) uploadPlaces(a args) ([]*channel, error) {
-	ids := strings.FieldsFunc(a.str("channels"), func(r rune) bool { return r == ',' })
-	if id := a.str("channel_id"); id != "" {
-		if !channelPattern.MatchString(id) {
-			return nil, wire.Refuse("invalid_arguments", "must match the following pattern: "+channelPattern.String()+" [json-pointer:/channel_id]")
-		}
-		ids = append(ids, id)
+// uploadPlace is where the files are to be shown; there is no channel where
+// they stay private.
+func (up *uploads) uploadPlace(a args) (c *channel, thread string, err error) {
+	id := a.str("channel_id")
+	switch {
+	case id == "":
+		return nil, "", nil
+	case !channelPattern.MatchString(id):
+		return nil, "", wire.Refuse("invalid_arguments", "must match the following pattern: "+channelPattern.String()+" [json-pointer:/channel_id]")
 	}
-	var out []*channel
-	for _, id := range ids {
-		c, err := w.dir.target(id)
-		if err != nil {
-			return nil, err
-		}
-		if err := w.dir.mayPost(c); err != nil {
-			return nil, err
-		}
-		out = append(out, c)
+	if c, err = up.dir.target(id); err == nil {
+		err = up.dir.mayPost(c)
 	}
-	return out, nil
-}
-
-// uploadContent is what stands above the files. Blocks count only when there
-// is no comment.
-func (w *uploads) uploadContent(a args) (content, error) {
-	if comment := a.str("initial_comment"); comment != "" {
-		return content{text: comment, hasText: true}, nil
+	if err != nil {
+		return nil, "", err
 	}
-	return w.messages.readContent(args{values: map[string]any{"blocks": a.values["blocks"]}})
-}
-
-func (w *uploads) shareFiles(c *channel, files []*File, said content, thread string) {
-	m := w.messages.newMessage(said)
-	m.ThreadTS = thread
-	for _, f := range files {
-		m.Files = append(m.Files, f.ID)
-		f.Shared = append(f.Shared, Share{Channel: c.ID, TS: m.TS, ThreadTS: thread})
-	}
-	c.add(m)
-}
-
-func (w *uploads) filesInfo(a args) (reply, error) {
-	f, ok := w.files.byID[a.str("file")]
-	if !ok || !f.done {
-		return nil, wire.Refuse("file_not_found")
-	}
-	return reply{"file": w.files.fileJSON(f), "comments": []any{}, "response_metadata": nextCursor("")}, nil
+	thread, err = threadFor(c, a.str("thread_ts"))
+	return c, thread, err
 }
 
 // serveFile gives a completed upload back.
-func (w *uploads) serveFile(rw http.ResponseWriter, r *http.Request) {
-	f, ok := w.files.completed(r.PathValue("file"))
+func (up *uploads) serveFile(rw http.ResponseWriter, r *http.Request) {
+	f, ok := up.files.completed(r.PathValue("file"))
 	if !ok {
 		http.NotFound(rw, r)
 		return
 	}
 	rw.Header().Set("Content-Type", f.Type)
 	rw.Header().Set("X-Content-Type-Options", "nosniff")
-	_, _ = rw.Write(f.Content) // a reader that has gone is its own problem
+	_, _ = rw.Write(f.Content) // the reader may have gone
 }

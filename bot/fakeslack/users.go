@@ -15,7 +15,7 @@ var ErrNotShown = errors.New("not there for this person")
 
 // ErrUnknown is wrapped by errors about a person, channel, message or form
 // that the team does not have.
-var ErrUnknown = errors.New("no such thing in this workspace")
+var ErrUnknown = errors.New("no such thing in this team")
 
 // A User is somebody with an account, the bot included.
 type User struct {
@@ -50,28 +50,28 @@ func newDirectory(c *core) *directory {
 // AddUser lets somebody join the team and returns their id. Who comes with an
 // id has an account already, whose profile is replaced: a move to another
 // zone, a deactivation.
-func (w *Team) AddUser(u User) string {
-	w.mu.Lock()
-	defer w.mu.Unlock()
+func (t *Team) AddUser(u User) string {
+	t.mu.Lock()
+	defer t.mu.Unlock()
 	if u.ID == "" {
-		u.ID = w.nextID("U")
-		w.dir.userIDs = append(w.dir.userIDs, u.ID)
+		u.ID = t.nextID("U")
+		t.dir.userIDs = append(t.dir.userIDs, u.ID)
 	}
 	if u.Name == "" {
 		u.Name = strings.ToLower(u.ID)
 	}
 	if u.Team == "" {
-		u.Team = w.team
+		u.Team = t.team
 	}
-	w.dir.users[u.ID] = &u
+	t.dir.users[u.ID] = &u
 	return u.ID
 }
 
 // User looks somebody up by id.
-func (w *Team) User(id string) (User, bool) {
-	w.mu.Lock()
-	defer w.mu.Unlock()
-	u, ok := w.dir.users[id]
+func (t *Team) User(id string) (User, bool) {
+	t.mu.Lock()
+	defer t.mu.Unlock()
+	u, ok := t.dir.users[id]
 	if !ok {
 		return User{}, false
 	}
@@ -79,19 +79,19 @@ func (w *Team) User(id string) (User, bool) {
 }
 
 // Users lists everybody in the order of joining, the bot first.
-func (w *Team) Users() []User {
-	w.mu.Lock()
-	defer w.mu.Unlock()
-	out := make([]User, 0, len(w.dir.userIDs))
-	for _, id := range w.dir.userIDs {
-		out = append(out, *w.dir.users[id])
+func (t *Team) Users() []User {
+	t.mu.Lock()
+	defer t.mu.Unlock()
+	out := make([]User, 0, len(t.dir.userIDs))
+	for _, id := range t.dir.userIDs {
+		out = append(out, *t.dir.users[id])
 	}
 	return out
 }
 
 // actor is whoever wants to do something here: a live account of a person.
-func (w *directory) actor(id string) (*User, error) {
-	u, ok := w.users[id]
+func (dir *directory) actor(id string) (*User, error) {
+	u, ok := dir.users[id]
 	switch {
 	case !ok:
 		return nil, fmt.Errorf("user %q: %w", id, ErrUnknown)
@@ -137,52 +137,44 @@ func zoneAt(zone string, now time.Time) (label string, offset int) {
 
 // offers says what is wrong with somebody, or a channel, that a menu of this
 // kind would not offer.
-func (w *directory) offers(kind, id string) string {
-	u, person := w.users[id]
-	c, place := w.channels[id]
-	switch kind {
-	case "users_select", "multi_users_select":
-		if !person || u.Deleted {
-			return "nobody"
-		}
-	case "channels_select", "multi_channels_select":
-		if !place || c.Private || c.Archived {
-			return "no open channel"
-		}
-	default:
-		if !person && !place {
-			return "no conversation"
-		}
+func (dir *directory) offers(kind, id string) string {
+	u, person := dir.users[id]
+	_, place := dir.channels[id]
+	switch people := strings.HasSuffix(kind, "users_select"); {
+	case people && (!person || u.Deleted):
+		return "nobody"
+	case !people && !person && !place:
+		return "no conversation"
 	}
 	return ""
 }
 
 // usersInfo shows a profile. Somebody of another team is seen only by
 // whom they share a channel with.
-func (w *directory) usersInfo(a args) (reply, error) {
-	u, ok := w.users[a.str("user")]
+func (dir *directory) usersInfo(a args) (reply, error) {
+	u, ok := dir.users[a.str("user")]
 	if !ok {
 		return nil, wire.Refuse("user_not_found")
 	}
-	if u.Stranger && !w.sharesChannel(u.ID) {
+	if u.Stranger && !dir.sharesChannel(u.ID) {
 		return nil, wire.Refuse("user_not_visible")
 	}
-	return reply{"user": userJSON(u, w.Now())}, nil
+	return reply{"user": userJSON(u, dir.Now())}, nil
 }
 
-func (w *directory) sharesChannel(user string) bool {
-	for _, id := range w.channelIDs {
-		if c := w.channels[id]; c.Has(user) && c.Has(w.bot) {
+func (dir *directory) sharesChannel(user string) bool {
+	for _, id := range dir.channelIDs {
+		if c := dir.channels[id]; c.Has(user) && c.Has(dir.bot) {
 			return true
 		}
 	}
 	return false
 }
 
-func (w *directory) usersList(a args) (reply, error) {
+func (dir *directory) usersList(a args) (reply, error) {
 	var members []*User
-	for _, id := range w.userIDs {
-		if u := w.users[id]; !u.Stranger {
+	for _, id := range dir.userIDs {
+		if u := dir.users[id]; !u.Stranger {
 			members = append(members, u)
 		}
 	}
@@ -192,7 +184,7 @@ func (w *directory) usersList(a args) (reply, error) {
 	}
 	out := make([]reply, 0, len(shown))
 	for _, u := range shown {
-		out = append(out, userJSON(u, w.Now()))
+		out = append(out, userJSON(u, dir.Now()))
 	}
-	return reply{"members": out, "cache_ts": w.Now().Unix(), "response_metadata": next}, nil
+	return reply{"members": out, "cache_ts": dir.Now().Unix(), "response_metadata": next}, nil
 }

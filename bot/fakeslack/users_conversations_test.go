@@ -9,12 +9,12 @@ import (
 )
 
 func TestWhereSomebodyIs(t *testing.T) {
-	l := newLab(t)
-	with := l.ws.AddChannel(Channel{Name: "with-us", Private: true, Members: []string{l.ana, l.ws.BotUser()}})
-	l.ws.AddChannel(Channel{Name: "without-us", Private: true, Members: []string{l.ana}})
-	public := l.ws.AddChannel(Channel{Name: "public", Members: []string{l.ana}})
-	l.ws.AddChannel(Channel{Name: "not-ana", Members: []string{l.ben}})
-	old := l.ws.AddChannel(Channel{Name: "old", Archived: true, Members: []string{l.ana}})
+	l := newFixture(t)
+	with := l.team.AddChannel(Channel{Name: "with-us", Private: true, Members: []string{l.ana, l.team.BotUser()}})
+	l.team.AddChannel(Channel{Name: "without-us", Private: true, Members: []string{l.ana}})
+	public := l.team.AddChannel(Channel{Name: "public", Members: []string{l.ana}})
+	l.team.AddChannel(Channel{Name: "not-ana", Members: []string{l.ben}})
+	old := l.team.AddChannel(Channel{Name: "old", Archived: true, Members: []string{l.ana}})
 	both := []string{"public_channel", "private_channel"}
 	for _, c := range []struct {
 		rule string

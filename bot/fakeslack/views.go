@@ -75,8 +75,8 @@ func (v *view) snapshot() View {
 	}
 }
 
-func (w *views) top(user string) *view {
-	stack := w.stacks[user]
+func (vs *views) top(user string) *view {
+	stack := vs.stacks[user]
 	if len(stack) == 0 {
 		return nil
 	}
@@ -84,23 +84,23 @@ func (w *views) top(user string) *view {
 }
 
 // newTrigger is handed to the bot with everything that may open a form.
-func (w *views) newTrigger(user string) string {
-	w.counters["trigger"]++
-	n := w.counters["trigger"]
+func (vs *views) newTrigger(user string) string {
+	vs.counters["trigger"]++
+	n := vs.counters["trigger"]
 	id := fmt.Sprintf("%d.%d.%032x", 1_000_000_000_000+n, 1, n)
-	w.triggers[id] = &trigger{user: user, born: w.Now()}
+	vs.triggers[id] = &trigger{user: user, born: vs.Now()}
 	return id
 }
 
 // exchange takes a trigger in: once, and within its life.
-func (w *views) exchange(id string) (*trigger, error) {
-	t, ok := w.triggers[id]
+func (vs *views) exchange(id string) (*trigger, error) {
+	t, ok := vs.triggers[id]
 	switch {
 	case !ok:
 		return nil, wire.Refuse("invalid_trigger_id")
 	case t.used:
 		return nil, wire.Refuse("exchanged_trigger_id")
-	case w.Now().Sub(t.born) > triggerLife:
+	case vs.Now().Sub(t.born) > triggerLife:
 		return nil, wire.Refuse("expired_trigger_id")
 	}
 	t.used = true
@@ -108,102 +108,73 @@ func (w *views) exchange(id string) (*trigger, error) {
 }
 
 // nextHash marks a state of a view.
-func (w *views) nextHash() string {
-	w.counters["hash"]++
-	return fmt.Sprintf("%d.%08x", w.Now().Unix(), w.counters["hash"])
+func (vs *views) nextHash() string {
+	vs.counters["hash"]++
+	return fmt.Sprintf("%d.%08x", vs.Now().Unix(), vs.counters["hash"])
 }
 
 // newView names the parts of a checked view and keeps it.
-func (w *views) newView(user, kind string, body map[string]any, blocks []blockkit.Block) (*view, error) {
-	if err := w.freeExternalID(wire.Str(body, "external_id"), ""); err != nil {
-		return nil, err
-	}
-	blockkit.NameParts(blocks, w.nextID)
+func (vs *views) newView(user, kind string, body map[string]any, blocks []blockkit.Block) *view {
+	blockkit.NameParts(blocks, vs.nextID)
 	v := &view{
-		id: w.nextID("V"), kind: kind, user: user, hash: w.nextHash(),
+		id: vs.nextID("V"), kind: kind, user: user, hash: vs.nextHash(),
 		body: body, blocks: blocks, state: blockkit.NewState(blocks),
 	}
 	v.root = v.id
-	w.byID[v.id] = v
-	return v, nil
-}
-
-// freeExternalID refuses an id that another live view has.
-func (w *views) freeExternalID(external, except string) error {
-	if v := w.byExternalID(external); external != "" && v != nil && v.id != except {
-		return wire.Refuse("duplicate_external_id")
-	}
-	return nil
-}
-
-func (w *views) byExternalID(external string) *view {
-	for _, v := range w.byID {
-		if wire.Str(v.body, "external_id") == external {
-			return v
-		}
-	}
-	return nil
+	vs.byID[v.id] = v
+	return v
 }
 
 // renew puts other content into a view that is open.
-func (w *views) renew(v *view, body map[string]any, blocks []blockkit.Block) error {
-	if err := w.freeExternalID(wire.Str(body, "external_id"), v.id); err != nil {
-		return err
-	}
-	blockkit.NameParts(blocks, w.nextID)
+func (vs *views) renew(v *view, body map[string]any, blocks []blockkit.Block) {
+	blockkit.NameParts(blocks, vs.nextID)
 	v.state = blockkit.CarriedOver(v.state, blocks)
-	v.body, v.blocks, v.hash, v.errors = body, blocks, w.nextHash(), nil
-	return nil
+	v.body, v.blocks, v.hash, v.errors = body, blocks, vs.nextHash(), nil
 }
 
 // open shows a new form to user: alone, or on top of what is open.
-func (w *views) open(user string, body map[string]any, blocks []blockkit.Block, alone bool) (*view, error) {
-	v, err := w.newView(user, "modal", body, blocks)
-	if err != nil {
-		return nil, err
-	}
+func (vs *views) open(user string, body map[string]any, blocks []blockkit.Block, alone bool) (*view, error) {
 	if alone {
-		w.closeAll(user)
+		vs.closeAll(user)
 	}
-	stack := w.stacks[user]
+	stack := vs.stacks[user]
 	if len(stack) >= deepestStack {
-		delete(w.byID, v.id)
 		return nil, wire.Refuse("push_limit_reached")
 	}
+	v := vs.newView(user, "modal", body, blocks)
 	if n := len(stack); n > 0 {
 		v.root, v.previous = stack[0].id, stack[n-1].id
 	}
-	w.stacks[user] = append(stack, v)
+	vs.stacks[user] = append(stack, v)
 	return v, nil
 }
 
 // closeFrom takes v and whatever lies on it away.
-func (w *views) closeFrom(v *view) {
-	stack := w.stacks[v.user]
+func (vs *views) closeFrom(v *view) {
+	stack := vs.stacks[v.user]
 	at := slices.Index(stack, v)
 	if at < 0 {
 		return
 	}
 	for _, gone := range stack[at:] {
-		delete(w.byID, gone.id)
+		delete(vs.byID, gone.id)
 	}
-	w.stacks[v.user] = slices.Clone(stack[:at])
+	vs.stacks[v.user] = slices.Clone(stack[:at])
 }
 
-func (w *views) closeAll(user string) {
-	if stack := w.stacks[user]; len(stack) > 0 {
-		w.closeFrom(stack[0])
+func (vs *views) closeAll(user string) {
+	if stack := vs.stacks[user]; len(stack) > 0 {
+		vs.closeFrom(stack[0])
 	}
 }
 
 // viewJSON is the view as answers and payloads show it.
-func (w *views) viewJSON(v *view, withState bool) reply {
+func (vs *views) viewJSON(v *view, withState bool) reply {
 	out := reply{
-		"id": v.id, "team_id": w.team, "app_id": w.app, "app_installed_team_id": w.team, "bot_id": w.botID,
+		"id": v.id, "team_id": vs.team, "app_id": vs.app, "app_installed_team_id": vs.team, "bot_id": vs.botID,
 		"type": v.kind, "blocks": v.blocks, "hash": v.hash,
 		"private_metadata": wire.Str(v.body, "private_metadata"), "callback_id": wire.Str(v.body, "callback_id"),
-		"external_id":  wire.Str(v.body, "external_id"),
-		"root_view_id": v.root, "previous_view_id": nil,
+		"external_id": "", "root_view_id": v.root, "previous_view_id": nil,
 		"clear_on_close": wire.Flag(v.body, "clear_on_close"), "notify_on_close": wire.Flag(v.body, "notify_on_close"),
 		"title": v.body["title"], "submit": v.body["submit"], "close": v.body["close"],
 		"state": reply{"values": reply{}},

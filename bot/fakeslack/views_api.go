@@ -13,103 +13,78 @@ import (
 // viewsOpen opens a form. One that is open already gives way to it, without
 // a view_closed: what the platform does there is not documented, and no bot
 // of ours should rely on it.
-func (w *views) viewsOpen(a args) (reply, error) { return w.openFor(a, true) }
+func (vs *views) viewsOpen(a args) (reply, error) { return vs.openFor(a, true) }
 
 // viewsPush lays a form on top of the one whose press gave the trigger.
-func (w *views) viewsPush(a args) (reply, error) { return w.openFor(a, false) }
+func (vs *views) viewsPush(a args) (reply, error) { return vs.openFor(a, false) }
 
-func (w *views) openFor(a args, alone bool) (reply, error) {
-	body, blocks, err := blockkit.CheckView(a.values["view"], "modal", w.files.uploadedFile)
+func (vs *views) openFor(a args, alone bool) (reply, error) {
+	body, blocks, err := blockkit.CheckView(a.values["view"], "modal", vs.files.uploadedFile)
 	if err != nil {
 		return nil, err
 	}
-	t, err := w.exchange(a.str("trigger_id"))
+	t, err := vs.exchange(a.str("trigger_id"))
 	if err != nil {
 		return nil, err
 	}
-	if !alone && w.top(t.user) == nil {
+	if !alone && vs.top(t.user) == nil {
 		return nil, wire.Refuse("not_found")
 	}
-	v, err := w.open(t.user, body, blocks, alone)
+	v, err := vs.open(t.user, body, blocks, alone)
 	if err != nil {
 		return nil, err
 	}
-	return reply{"view": w.viewJSON(v, false)}, nil
+	return reply{"view": vs.viewJSON(v, false)}, nil
 }
 
-func (w *views) viewsUpdate(a args) (reply, error) {
-	v, err := w.namedView(a)
-	if err != nil {
-		return nil, err
+func (vs *views) viewsUpdate(a args) (reply, error) {
+	v, ok := vs.byID[a.str("view_id")]
+	if !ok {
+		return nil, wire.Refuse("not_found")
 	}
-	body, blocks, err := blockkit.CheckView(a.values["view"], v.kind, w.files.uploadedFile)
+	body, blocks, err := blockkit.CheckView(a.values["view"], v.kind, vs.files.uploadedFile)
 	if err != nil {
 		return nil, err
 	}
 	if hash := a.str("hash"); hash != "" && hash != v.hash {
 		return nil, wire.Refuse("hash_conflict")
 	}
-	if err := w.renew(v, body, blocks); err != nil {
-		return nil, err
-	}
-	return reply{"view": w.viewJSON(v, true)}, nil
-}
-
-// namedView finds an open view by its id or by the bot's own.
-func (w *views) namedView(a args) (*view, error) {
-	id, external := a.str("view_id"), a.str("external_id")
-	switch {
-	case id != "" && external != "":
-		return nil, wire.Refuse("invalid_arguments", "Cannot provide both `view_id` and `external_id`")
-	case id == "" && external == "":
-		return nil, wire.Refuse("invalid_arguments", "either `view_id` or `external_id` is required")
-	case id != "":
-		if v, ok := w.byID[id]; ok {
-			return v, nil
-		}
-	default:
-		if v := w.byExternalID(external); v != nil {
-			return v, nil
-		}
-	}
-	return nil, wire.Refuse("not_found")
+	vs.renew(v, body, blocks)
+	return reply{"view": vs.viewJSON(v, true)}, nil
 }
 
 // viewsPublish sets somebody's home tab. Its id stays the same.
-func (w *views) viewsPublish(a args) (reply, error) {
-	u, ok := w.dir.users[a.str("user_id")]
+func (vs *views) viewsPublish(a args) (reply, error) {
+	u, ok := vs.dir.users[a.str("user_id")]
 	if !ok || u.Bot || u.Deleted {
 		return nil, wire.Refuse("invalid_arguments", "invalid user_id")
 	}
-	body, blocks, err := blockkit.CheckView(a.values["view"], "home", w.files.uploadedFile)
+	body, blocks, err := blockkit.CheckView(a.values["view"], "home", vs.files.uploadedFile)
 	if err != nil {
 		return nil, err
 	}
-	v, published := w.homes[u.ID]
+	v, published := vs.homes[u.ID]
 	hash := a.str("hash")
 	switch {
 	case published && hash != "" && hash != v.hash:
 		return nil, wire.Refuse("hash_conflict")
 	case published:
-		err = w.renew(v, body, blocks)
+		vs.renew(v, body, blocks)
 	default:
-		v, err = w.newView(u.ID, "home", body, blocks)
+		v = vs.newView(u.ID, "home", body, blocks)
 	}
-	if err != nil {
-		return nil, err
-	}
-	w.homes[u.ID] = v
-	return reply{"view": w.viewJSON(v, true)}, nil
+	vs.homes[u.ID] = v
+	return reply{"view": vs.viewJSON(v, true)}, nil
 }
 
 // applyAnswer does with a submitted form what the bot's answer says. An
 // answer that the platform would not understand is an error: the person would
 // be told that there was some trouble connecting.
-func (w *views) applyAnswer(user, viewID string, body []byte) (map[string]string, error) {
-	v := w.byID[viewID]
+func (vs *views) applyAnswer(user, viewID string, body []byte) (map[string]string, error) {
+	v := vs.byID[viewID]
 	if len(strings.TrimSpace(string(body))) == 0 {
 		if v != nil {
-			w.closeFrom(v)
+			vs.closeFrom(v)
 		}
 		return nil, nil
 	}
@@ -122,10 +97,10 @@ func (w *views) applyAnswer(user, viewID string, body []byte) (map[string]string
 	case "errors":
 		return showErrors(v, wire.Obj(o, "errors"))
 	case "clear":
-		w.closeAll(user)
+		vs.closeAll(user)
 		return nil, nil
 	case "update", "push":
-		return nil, w.answerView(v, user, action, o["view"])
+		return nil, vs.answerView(v, user, action, o["view"])
 	default:
 		return nil, fmt.Errorf("the answer's response_action is %q: %w", action, ErrNoAck)
 	}
@@ -159,14 +134,14 @@ func hasInput(blocks []blockkit.Block, id string) bool {
 
 // answerView shows another view: in the place of v, or on top of what user has
 // open.
-func (w *views) answerView(v *view, user, action string, next any) error {
-	body, blocks, err := blockkit.CheckView(next, "modal", w.files.uploadedFile)
+func (vs *views) answerView(v *view, user, action string, next any) error {
+	body, blocks, err := blockkit.CheckView(next, "modal", vs.files.uploadedFile)
 	switch {
 	case err != nil:
 	case action == "push":
-		_, err = w.open(user, body, blocks, false)
+		_, err = vs.open(user, body, blocks, false)
 	case v != nil: // else it was closed meanwhile, and there is nothing to update
-		err = w.renew(v, body, blocks)
+		vs.renew(v, body, blocks)
 	}
 	if err != nil {
 		return fmt.Errorf("the answer's view: %w: %w", err, ErrNoAck)

@@ -3,6 +3,7 @@ package incoming
 import (
 	"context"
 	"errors"
+	"slices"
 	"strings"
 	"time"
 
@@ -14,17 +15,13 @@ import (
 	"soundings/flows"
 )
 
-// A command is the bot's slash command as somebody typed it in a team.
-type command struct {
-	*team
-	slack.SlashCommand
-}
+// words are what may follow the slash command.
+var words = []string{"start", "add", "hours", "mute", "unmute", "join"}
 
 // SlashCommand handles the bot's one command. Its answer is for the person
 // who typed it, and nobody else.
 func (v *Receiver) SlashCommand(ctx context.Context, typed slack.SlashCommand) (answer any, err error) {
-	began := time.Now()
-	defer func() { v.count("command", began, err) }()
+	defer v.count("command", time.Now(), &err)
 	t, err := v.forTeam(ctx, typed.TeamID)
 	if errors.Is(err, teams.ErrUninstalled) {
 		return ephemeral(block.Escape(screens.Uninstalled(v.InstallPage))), nil
@@ -32,22 +29,16 @@ func (v *Receiver) SlashCommand(ctx context.Context, typed slack.SlashCommand) (
 	if err != nil {
 		return nil, err
 	}
-	c := command{t, typed}
-	word, _, _ := strings.Cut(strings.TrimSpace(c.Text), " ")
-	switch word {
-	case "start":
-		err = c.start(ctx)
-	case "add":
-		err = c.inChannel(ctx, func(r *request) error { return r.open(ctx, "assumptions.add") })
-	case "hours":
-		err = c.inChannel(ctx, func(r *request) error { return r.open(ctx, "me.hours") })
-	case "mute", "unmute":
-		err = c.inChannel(ctx, func(r *request) error { return r.act(ctx, "me."+word) })
-	case "join":
-		err = c.inChannel(ctx, func(r *request) error { return r.join(ctx) })
-	default:
+	word, _, _ := strings.Cut(strings.TrimSpace(typed.Text), " ")
+	if !slices.Contains(words, word) {
 		return ephemeral(screens.Help(v.Command, word)), nil
 	}
+	r, err := t.inChannel(ctx, typed.ChannelID, typed.UserID, "command/"+typed.TriggerID)
+	if err != nil {
+		return nil, err
+	}
+	r.TriggerID, r.ResponseURL = typed.TriggerID, typed.ResponseURL
+	err = r.command(ctx, word, typed.ChannelID)
 	if refusal, is := errors.AsType[*flows.Refusal](err); is {
 		return ephemeral(block.Escape(refusal.Reason)), nil
 	}
@@ -58,32 +49,28 @@ func ephemeral(text string) any {
 	return map[string]string{"response_type": slack.ResponseTypeEphemeral, "text": text}
 }
 
-// start opens the brief. Its channel travels with the form.
-func (c command) start(ctx context.Context) error {
-	if err := c.channelFree(ctx, c.ChannelID); err != nil {
-		return err
+// command does what a word of the command means in a channel.
+func (r *request) command(ctx context.Context, word, channel string) error {
+	switch open := r.key.Kickoff != ""; {
+	case word == "start" && open:
+		return channelTaken("")
+	case word == "start":
+		r.page.Args = screens.Args{Choice: channel} // it travels with the form
+		return r.open(ctx, "brief.start")
+	case !open:
+		return &flows.Refusal{Reason: "No kickoff is open in this channel. Start one with " + r.Command + " start."}
 	}
-	page := screens.Page{Viewer: flows.UserID(c.UserID), Now: c.Clock(), Args: screens.Args{Choice: c.ChannelID}}
-	view, err := screens.Open("brief.start", page)
-	if err != nil {
-		return err
+	k := r.page.Kickoff
+	r.page.Args.Stage, r.page.Args.Round = string(k.Stage), k.Window.Round
+	switch word {
+	case "add":
+		return r.open(ctx, "assumptions.add")
+	case "join":
+		return r.join(ctx)
+	case "hours":
+		return r.open(ctx, "me.hours")
 	}
-	return c.chat.OpenView(ctx, c.TriggerID, view)
-}
-
-// inChannel does something with the kickoff of the channel in which a command
-// was typed.
-func (c command) inChannel(ctx context.Context, do func(*request) error) error {
-	key, k, open, err := c.Kickoffs.InChannel(ctx, c.id, c.ChannelID)
-	if err != nil {
-		return err
-	}
-	if !open {
-		return &flows.Refusal{Reason: "No kickoff is open in this channel. Start one with " + c.team.Command + " start."}
-	}
-	args := screens.Args{Kickoff: key.Kickoff, Stage: string(k.Stage), Round: k.Window.Round}
-	return do(&request{team: c.team, key: key, trigger: c.TriggerID, url: c.ResponseURL, delivery: "command/" + c.TriggerID,
-		page: screens.Page{Kickoff: k, Viewer: flows.UserID(c.UserID), Now: c.Clock(), Args: args}})
+	return r.act(ctx, "me."+word)
 }
 
 // join asks the lead to let somebody in.

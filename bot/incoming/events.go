@@ -8,8 +8,8 @@ import (
 	"fmt"
 	"time"
 
-	"soundings/bot/journal"
-	"soundings/bot/kickoffs"
+	"soundings/bot/chat"
+	"soundings/bot/screens"
 	"soundings/bot/teams"
 	"soundings/flows"
 )
@@ -62,20 +62,15 @@ func idOf(raw json.RawMessage) string {
 // An event is what the platform reports to one team, about a channel in which a
 // kickoff may be open.
 type event struct {
-	*team
+	*request
 	platformEvent
 	channel string
-	user    flows.UserID
-	open    bool
-	key     journal.Key
-	kickoff flows.Kickoff
 }
 
 // Event handles what the platform reports by itself. Events of other kinds
 // are taken note of by doing nothing.
 func (v *Receiver) Event(ctx context.Context, body []byte) (err error) {
-	began := time.Now()
-	defer func() { v.count("event", began, err) }()
+	defer v.count("event", time.Now(), &err)
 	var told platformEvent
 	if err := json.Unmarshal(body, &told); err != nil {
 		return fmt.Errorf("%w: %w", errUnreadable, err)
@@ -96,8 +91,9 @@ func (v *Receiver) Event(ctx context.Context, body []byte) (err error) {
 	if err != nil {
 		return err
 	}
-	e := event{team: t, platformEvent: told, channel: idOf(told.Event.Channel), user: flows.UserID(idOf(told.Event.User))}
-	if e.key, e.kickoff, e.open, err = t.Kickoffs.InChannel(ctx, t.id, cmp.Or(told.Event.OldChannelID, e.channel)); err != nil {
+	e := event{platformEvent: told, channel: idOf(told.Event.Channel)}
+	e.request, err = t.inChannel(ctx, cmp.Or(told.Event.OldChannelID, e.channel), idOf(told.Event.User), "event/"+told.EventID)
+	if err != nil {
 		return err
 	}
 	return e.handle(ctx)
@@ -121,27 +117,144 @@ func (e event) handle(ctx context.Context) error {
 		return e.mentioned(ctx)
 	case "member_joined_channel":
 		return e.joined(ctx)
+	}
+	if e.key.Kickoff == "" { // the others are about the channel of a kickoff
+		return nil
+	}
+	if why := closings[e.Event.Type]; why != "" {
+		return e.channelClosed(ctx, why)
+	}
+	switch e.Event.Type {
 	case "member_left_channel":
 		return e.left(ctx)
 	case "channel_id_changed":
 		return e.channelMoved(ctx)
-	case "channel_archive", "group_archive":
-		return e.channelClosed(ctx, flows.ChannelArchived)
-	case "channel_left", "group_left": // of the bot itself
-		return e.channelClosed(ctx, flows.BotRemoved)
-	case "channel_deleted", "group_deleted":
-		return e.channelClosed(ctx, flows.ChannelDeleted)
 	case "channel_unarchive", "group_unarchive":
 		return e.channelChanged(ctx, flows.ReportReachable{})
-	case "channel_shared":
-		return e.channelChanged(ctx, flows.SeeChannel{Outside: true, Canvas: e.kickoff.Seen.Canvas})
-	case "channel_unshared":
-		return e.channelChanged(ctx, flows.SeeChannel{Outside: e.Event.IsExtShared, Canvas: e.kickoff.Seen.Canvas})
+	case "channel_shared", "channel_unshared":
+		outside := e.Event.Type == "channel_shared" || e.Event.IsExtShared
+		return e.channelChanged(ctx, flows.Report{News: flows.ChannelSeen{Outside: outside, Canvas: e.page.Kickoff.Seen.Canvas}})
 	}
 	return nil
 }
 
-// do has an intent that follows from the event decided, and written down.
-func (e event) do(ctx context.Context, in flows.Intent) error {
-	return e.Kickoffs.Do(ctx, e.key, in, kickoffs.Origin{Delivery: "event/" + e.EventID})
+// closings are the events after which nothing reaches a channel.
+var closings = map[string]flows.UnreachableReason{
+	"channel_archive": flows.ChannelArchived, "group_archive": flows.ChannelArchived,
+	"channel_left": flows.BotRemoved, "group_left": flows.BotRemoved, // of the bot itself
+	"channel_deleted": flows.ChannelDeleted, "group_deleted": flows.ChannelDeleted,
+}
+
+// entriesBack is how many entries before a report of the platform may still have
+// been on their way into the channel.
+const entriesBack = 20
+
+// channelClosed stops the kickoff of a channel.
+func (e event) channelClosed(ctx context.Context, why flows.UnreachableReason) error {
+	return e.channelChanged(ctx, flows.ReportUnreachable{Why: why, Since: max(0, e.page.Kickoff.Version-entriesBack)})
+}
+
+func (e event) channelChanged(ctx context.Context, in flows.Intent) error {
+	e.Logger.Info("the channel of a kickoff has changed", "team", e.id, "kickoff", e.key.Kickoff, "event", e.Event.Type)
+	return e.do(ctx, in)
+}
+
+// channelMoved keeps a kickoff whose channel got another id.
+func (e event) channelMoved(ctx context.Context) error {
+	if _, err := e.Journal.Index.Claim(ctx, e.id, e.Event.NewChannelID, e.key.Kickoff); err != nil {
+		return err
+	}
+	if err := e.do(ctx, flows.MoveChannel{To: e.Event.NewChannelID}); err != nil {
+		return err
+	}
+	return e.Journal.Index.Release(ctx, e.id, e.Event.OldChannelID, e.key.Kickoff)
+}
+
+// offerToJoin shows somebody who comes into a channel with a kickoff how to
+// take part, to them alone. Whether they do is theirs and the lead's to say.
+func (e event) offerToJoin(ctx context.Context) error {
+	if e.key.Kickoff == "" || e.page.Kickoff.Takes(e.page.Viewer) || e.page.Kickoff.Stage == flows.StageEnded {
+		return nil
+	}
+	if err := e.chat.Ephemeral(ctx, e.channel, "", e.page.Viewer, screens.JoinOffer(e.page.Kickoff)); err != nil { // they still find the way on their home tab
+		e.Logger.Info("somebody new was not shown the way in", "team", e.id, "kickoff", e.key.Kickoff, "error", err)
+	}
+	return nil
+}
+
+// left ends somebody's part in the kickoff of a channel they left.
+func (e event) left(ctx context.Context) error {
+	self, err := e.chat.Self(ctx)
+	if err != nil {
+		return err
+	}
+	if e.page.Viewer == self {
+		return e.channelClosed(ctx, flows.BotRemoved)
+	}
+	err = e.do(ctx, flows.Left{Person: e.page.Viewer})
+	if errors.As(err, new(*flows.Refusal)) {
+		return nil // the last lead left: the kickoff goes on by its windows
+	}
+	return err
+}
+
+// mentioned answers somebody who mentions the bot, to them alone where that
+// can be, or else in a thread.
+func (e event) mentioned(ctx context.Context) error {
+	if e.page.Viewer == "" || e.Event.BotID != "" {
+		return nil // two apps that answer each other never stop
+	}
+	answer := screens.Mentioned(e.page, e.Command)
+	// An answer in a thread that has not begun would not be seen.
+	err := e.chat.Ephemeral(ctx, e.channel, e.Event.ThreadTS, e.page.Viewer, answer)
+	if _, limited := errors.AsType[*chat.RateLimited](err); err != nil && !limited {
+		_, err = e.chat.Post(ctx, e.channel, cmp.Or(e.Event.ThreadTS, e.Event.TS), chat.Tag{}, answer)
+	}
+	if errors.Is(err, chat.ErrForbidden) {
+		e.Logger.Warn("a mention was not answered", "team", e.id, "channel", e.channel, "error", err)
+		return nil
+	}
+	return err
+}
+
+// joined greets a channel into which the bot was invited, or goes on there.
+// People who come are shown the way in, if there is something to join.
+func (e event) joined(ctx context.Context) error {
+	self, err := e.chat.Self(ctx)
+	if err != nil {
+		return err
+	}
+	if e.page.Viewer != self {
+		return e.offerToJoin(ctx)
+	}
+	if e.key.Kickoff != "" {
+		if err := e.channelChanged(ctx, flows.ReportReachable{}); err != nil {
+			return err
+		}
+	}
+	first, err := e.Journal.Index.Greet(ctx, e.id, e.channel)
+	if err != nil || !first {
+		return err
+	}
+	_, err = e.chat.Post(ctx, e.channel, "", chat.Tag{}, screens.Welcome(e.Command, e.channel, e.nameOf(ctx, e.Event.Inviter)))
+	if errors.Is(err, chat.ErrForbidden) {
+		e.Logger.Warn("a channel was not greeted", "team", e.id, "channel", e.channel, "error", err)
+		return nil
+	}
+	if err != nil { // the platform reports the invitation again
+		return errors.Join(err, e.Journal.Index.Ungreet(ctx, e.id, e.channel))
+	}
+	return nil
+}
+
+// nameOf is how people know somebody; empty when that cannot be found out.
+func (t *team) nameOf(ctx context.Context, user string) string {
+	if user == "" {
+		return ""
+	}
+	u, err := t.chat.User(ctx, flows.UserID(user))
+	if err != nil {
+		t.Logger.Info("a name is left out", "user", user, "error", err)
+	}
+	return u.Name
 }

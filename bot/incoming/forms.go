@@ -18,9 +18,9 @@ import (
 
 // submitted handles a filled-in form: field errors, the next page, or
 // nothing, which closes it.
-func (in interaction) submitted(ctx context.Context) (any, error) {
+func (t *team) submitted(ctx context.Context, in Interaction) (any, error) {
 	var answer screens.Answer
-	r, err := in.request(ctx, in.View.PrivateMetadata)
+	r, err := t.request(ctx, in, in.View.PrivateMetadata)
 	if err == nil {
 		r.page.SentBefore = func() bool { return r.wrote(ctx) }
 		answer, err = screens.Submit(in.View.CallbackID, r.page, in.values())
@@ -30,7 +30,7 @@ func (in interaction) submitted(ctx context.Context) (any, error) {
 	case r.sentAgain(ctx, answer, err):
 		return r.after(in.View.CallbackID, answer), r.redrawHome(ctx, "")
 	case errors.As(err, &refusal):
-		return in.refused(r, refusal)
+		return r.refused(refusal)
 	case err != nil:
 		return nil, err
 	case len(answer.Errors) > 0:
@@ -40,13 +40,13 @@ func (in interaction) submitted(ctx context.Context) (any, error) {
 		delivery := part(r.delivery, intent)
 		intent, err := r.complete(ctx, intent)
 		if err == nil {
-			err = in.Kickoffs.Do(ctx, keyFor(r.key, intent), intent, kickoffs.Origin{Delivery: delivery, Source: r.source})
+			err = t.Kickoffs.Do(ctx, keyFor(r.key, intent), intent, kickoffs.Origin{Delivery: delivery, Source: r.source})
 		}
 		if err == nil {
-			err = r.orderDrafts(ctx, in.View.ID, intent)
+			err = r.orderDrafts(ctx, intent)
 		}
 		if errors.As(err, &refusal) {
-			return in.refused(r, refusal)
+			return r.refused(refusal)
 		}
 		if err != nil {
 			return nil, err
@@ -80,7 +80,7 @@ func (r *request) wrote(ctx context.Context) bool {
 // its acknowledgement was lost, and by now what it brought stands in its way.
 func (r *request) sentAgain(ctx context.Context, answer screens.Answer, err error) bool {
 	taken := err == nil && len(answer.Errors) == 0 && (len(answer.Intents) > 0 || answer.Next == nil)
-	return !taken && (err == nil || isRefusal(err)) && r.wrote(ctx)
+	return !taken && (err == nil || errors.As(err, new(*flows.Refusal))) && r.wrote(ctx)
 }
 
 // part names one intent of a form's delivery. Its place in the form would not
@@ -103,9 +103,9 @@ func keyFor(key journal.Key, in flows.Intent) journal.Key {
 // refused shows a refusal at its field, or where no field is meant, in the
 // form's place: with the question, where it is one that its reader may say yes
 // to.
-func (in interaction) refused(r *request, refusal *flows.Refusal) (any, error) {
+func (r *request) refused(refusal *flows.Refusal) (any, error) {
 	if refusal.Ask != "" {
-		view, err := screens.Ask(in.View.CallbackID, r.page, in.values())
+		view, err := screens.Ask(r.View.CallbackID, r.page, r.values())
 		if err == nil {
 			return slack.NewUpdateViewSubmissionResponse(&view), nil
 		}
@@ -113,7 +113,7 @@ func (in interaction) refused(r *request, refusal *flows.Refusal) (any, error) {
 			return nil, err
 		}
 	}
-	return refusalAt(in.Interaction, refusal), nil
+	return refusalAt(r.Interaction, refusal), nil
 }
 
 // refusalAt shows a refusal at its field, or in the place of the form.
@@ -152,6 +152,6 @@ func fieldErrors(blocks []BlockHead, errs map[string]string) any {
 	return slack.NewErrorsViewSubmissionResponse(at)
 }
 
-func (in interaction) values() block.Values {
+func (in Interaction) values() block.Values {
 	return block.Values(in.View.State.Values).ByField()
 }

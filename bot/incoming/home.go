@@ -20,10 +20,10 @@ import (
 // homeOpened draws the home tab of somebody who opens it. The platform
 // reports the conversation beside it with the same event.
 func (e event) homeOpened(ctx context.Context) error {
-	if e.Event.Tab != "home" || e.user == "" {
+	if e.Event.Tab != "home" || e.page.Viewer == "" {
 		return nil
 	}
-	err := e.publishHome(ctx, e.user, "")
+	err := e.publishHome(ctx, e.page.Viewer, "")
 	if errors.Is(err, chat.ErrForbidden) || errors.Is(err, chat.ErrNotAllowed) {
 		e.Logger.Error("a home tab was not drawn", "team", e.id, "error", err)
 		return nil // to be told again would not help
@@ -35,7 +35,7 @@ func (e event) homeOpened(ctx context.Context) error {
 // form that the press opened; said is what came of it. What was done is
 // durable by now, so a failure here is not one of the press.
 func (r *request) redrawHome(ctx context.Context, said string) error {
-	if r.surface != slack.VTHomeTab && !r.page.Args.Home {
+	if r.View.Type != slack.VTHomeTab && !r.page.Args.Home {
 		return nil
 	}
 	ctx, cancel := context.WithTimeout(ctx, redrawTime)

@@ -1,6 +1,7 @@
 package incoming
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -10,8 +11,6 @@ import (
 	"github.com/slack-go/slack"
 
 	"soundings/bot/block"
-	"soundings/bot/drafts"
-	"soundings/bot/journal"
 	"soundings/bot/manifest"
 	"soundings/bot/plaintext"
 	"soundings/bot/screens"
@@ -67,33 +66,25 @@ type BlockHead struct {
 	ID   string                 `json:"block_id"`
 }
 
-// An interaction is a pressed button, a choice, a form or a shortcut in a team.
-type interaction struct {
-	*team
-	Interaction
-}
-
 // Interact handles a pressed button, a choice, a form. Its answer, if any,
 // goes back in the acknowledgement.
-func (v *Receiver) Interact(ctx context.Context, payload Interaction) (answer any, err error) {
-	began := time.Now()
-	defer func() { v.count(string(payload.Type), began, err) }()
-	t, err := v.forTeam(ctx, payload.Team.ID)
+func (v *Receiver) Interact(ctx context.Context, in Interaction) (answer any, err error) {
+	defer v.count(string(in.Type), time.Now(), &err)
+	t, err := v.forTeam(ctx, in.Team.ID)
 	if errors.Is(err, teams.ErrUninstalled) {
-		v.Logger.Info("somebody uses the app in a team that has taken it away", "team", payload.Team.ID, "reason", err)
-		return v.uninstalled(ctx, payload), nil
+		v.Logger.Info("somebody uses the app in a team that has taken it away", "team", in.Team.ID, "reason", err)
+		return v.uninstalled(ctx, in), nil
 	}
 	if err != nil {
 		return nil, err
 	}
-	in := interaction{t, payload}
 	switch in.Type {
 	case slack.InteractionTypeBlockActions:
-		return nil, in.pressed(ctx)
+		return nil, t.pressed(ctx, in)
 	case slack.InteractionTypeViewSubmission:
-		return in.submitted(ctx)
+		return t.submitted(ctx, in)
 	case slack.InteractionTypeShortcut, slack.InteractionTypeMessageAction:
-		return nil, in.shortcut(ctx)
+		return nil, t.shortcut(ctx, in)
 	case slack.InteractionTypeViewClosed:
 		return nil, nil
 	}
@@ -115,35 +106,15 @@ func (v *Receiver) uninstalled(ctx context.Context, in Interaction) (answer any)
 	return nil
 }
 
-// request reads who wants something, and about which kickoff. It is of use
-// with a refusal, too: to tell it.
-func (in interaction) request(ctx context.Context, args string) (*request, error) {
-	a, err := screens.ParseArgs(args)
-	if err != nil {
-		return &request{team: in.team}, fmt.Errorf("%w: %w", errUnreadable, err)
-	}
-	r := &request{team: in.team, key: journal.Key{Team: in.id, Kickoff: a.Kickoff}, trigger: in.TriggerID, url: in.ResponseURL,
-		surface: in.View.Type, source: in.source(), delivery: "click/" + in.TriggerID}
-	r.page = screens.Page{Viewer: flows.UserID(in.User.ID), Now: in.Clock(), Args: a, Drafting: drafts.Terms(in.Drafter)}
-	if a.Kickoff == "" {
-		return r, nil // the form that begins one
-	}
-	r.page.Kickoff, err = in.Kickoffs.Load(ctx, r.key)
-	if err == nil && r.page.Kickoff.Started.IsZero() { // of another team, or purged
-		err = &flows.Refusal{Reason: "That kickoff is not in this workplace, so nothing was changed."}
-	}
-	return r, err
-}
-
 // sourceTime is how long the address of a press is used: the platform takes
 // answers there for half an hour.
 const sourceTime = 25 * time.Minute
 
 // source is the message in which a button was pressed, or which a form was
 // opened from. What one person alone sees is none: nobody keeps it current.
-func (in interaction) source() *screens.Source {
+func (in Interaction) source(now time.Time) *screens.Source {
 	if at := in.Container; at.TS != "" && !at.Ephemeral && in.ResponseURL != "" {
-		return &screens.Source{Channel: at.Channel, TS: at.TS, URL: in.ResponseURL, Until: in.Clock().Add(sourceTime).Unix()}
+		return &screens.Source{Channel: at.Channel, TS: at.TS, URL: in.ResponseURL, Until: now.Add(sourceTime).Unix()}
 	}
 	if a, err := screens.ParseArgs(in.View.PrivateMetadata); err == nil {
 		return a.Source
@@ -152,22 +123,18 @@ func (in interaction) source() *screens.Source {
 }
 
 // pressed handles buttons and the choices on a ballot.
-func (in interaction) pressed(ctx context.Context) error {
+func (t *team) pressed(ctx context.Context, in Interaction) error {
 	for _, action := range in.Actions {
+		verb, name, _ := strings.Cut(action.ActionID, "/")
+		// Of a list to choose from, the choice says what it is about.
+		args := cmp.Or(action.Value, action.SelectedOption.Value)
 		var err error
-		if action.Value == "" { // of a list to choose from, the choice says what it is about
-			action.Value = action.SelectedOption.Value
-		}
-		switch verb, name, _ := strings.Cut(action.ActionID, "/"); verb {
-		case "open":
-			err = in.openForm(ctx, name, action.Value)
-		case "do":
-			err = in.doAction(ctx, name, action.Value)
-		case "rate":
-			err = in.choose(ctx, action)
-		case "draft":
-			err = in.pressedDrafting(ctx, name, action.Value)
-		case block.InputAction:
+		switch do := verbs[verb]; {
+		case do != nil:
+			err = t.asked(ctx, in, args, func(r *request) error { return do(r, ctx, name) })
+		case verb == "rate":
+			err = t.choose(ctx, in, action)
+		case verb == block.InputAction:
 			// An input that reports itself: its value comes with the form.
 		default:
 			err = fmt.Errorf("%w: action %q", errUnreadable, action.ActionID)
@@ -179,31 +146,25 @@ func (in interaction) pressed(ctx context.Context) error {
 	return nil
 }
 
-// openForm opens the form behind a button, on top of one that is open.
-func (in interaction) openForm(ctx context.Context, name, args string) error {
-	r, err := in.request(ctx, args)
-	if err == nil && name == "brief.start" {
-		err = in.channelFree(ctx, r.page.Args.Choice)
-	}
-	if err == nil {
-		r.page.Args.Source = r.source
-		err = r.open(ctx, name)
-	}
-	return r.tell(ctx, err)
+// verbs are what a button does with the name that follows its verb.
+var verbs = map[string]func(*request, context.Context, string) error{
+	"open":  (*request).openForm,
+	"do":    (*request).act,
+	"draft": (*request).pressedDrafting,
 }
 
-// doAction does what a button means.
-func (in interaction) doAction(ctx context.Context, name, args string) error {
-	r, err := in.request(ctx, args)
+// asked does what somebody asks for, or tells them why not.
+func (t *team) asked(ctx context.Context, in Interaction, args string, do func(*request) error) error {
+	r, err := t.request(ctx, in, args)
 	if err == nil {
-		err = r.act(ctx, name)
+		err = do(r)
 	}
 	return r.tell(ctx, err)
 }
 
 // choose saves one choice on a ballot.
-func (in interaction) choose(ctx context.Context, action slack.BlockAction) error {
-	r, err := in.request(ctx, in.View.PrivateMetadata)
+func (t *team) choose(ctx context.Context, in Interaction, action slack.BlockAction) error {
+	r, err := t.request(ctx, in, in.View.PrivateMetadata)
 	if err == nil {
 		intent, ok := screens.Choice(r.page, action.ActionID, action.SelectedOption.Value)
 		if !ok {
@@ -212,39 +173,33 @@ func (in interaction) choose(ctx context.Context, action slack.BlockAction) erro
 		err = r.do(ctx, intent)
 	}
 	if refusal, is := errors.AsType[*flows.Refusal](err); is {
-		return in.chat.UpdateView(ctx, in.View.ID, "", screens.Notice("Not saved", refusal.Reason))
+		return t.chat.UpdateView(ctx, in.View.ID, screens.Notice("Not saved", refusal.Reason))
 	}
 	return err
 }
 
 // shortcut opens the form behind a shortcut.
-func (in interaction) shortcut(ctx context.Context) error {
+func (t *team) shortcut(ctx context.Context, in Interaction) error {
 	switch in.CallbackID {
 	case manifest.ShortcutLog:
-		return in.logAssumption(ctx)
+		return t.logAssumption(ctx, in)
 	case manifest.ShortcutStart: // it belongs to no channel, so the form asks for one
-		return in.openForm(ctx, "brief.start", screens.Args{}.String())
+		return t.asked(ctx, in, screens.Args{}.String(), func(r *request) error { return r.openForm(ctx, "brief.start") })
 	}
 	return fmt.Errorf("%w: shortcut %q", errUnreadable, in.CallbackID)
 }
 
 // logAssumption opens the form for an assumption with a message's words.
-func (in interaction) logAssumption(ctx context.Context) error {
-	id, err := in.Journal.Index.InChannel(ctx, in.id, in.Channel.ID)
+func (t *team) logAssumption(ctx context.Context, in Interaction) error {
+	id, err := t.Journal.Index.InChannel(ctx, t.id, in.Channel.ID)
 	if err != nil {
 		return err
 	}
 	if id == "" {
-		return in.chat.Respond(ctx, in.ResponseURL, "No kickoff is open in this channel, so there is nowhere to log this.")
+		return t.chat.Respond(ctx, in.ResponseURL, "No kickoff is open in this channel, so there is nowhere to log this.")
 	}
-	r, err := in.request(ctx, screens.Args{Kickoff: id}.String())
-	if err != nil {
-		return err
-	}
-	r.page.Typed = plaintext.Unescape(in.Message.Text)
-	view, err := screens.Open("assumptions.add", r.page)
-	if err != nil {
-		return r.tell(ctx, err)
-	}
-	return r.present(ctx, view)
+	return t.asked(ctx, in, screens.Args{Kickoff: id}.String(), func(r *request) error {
+		r.page.Typed = plaintext.Unescape(in.Message.Text)
+		return r.open(ctx, "assumptions.add")
+	})
 }

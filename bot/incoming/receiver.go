@@ -49,10 +49,10 @@ type Receiver struct {
 // errUnreadable marks what the platform sent but we cannot make sense of.
 var errUnreadable = errors.New("the payload makes no sense here")
 
-// count notes how a request went that began at a moment.
-func (v *Receiver) count(kind string, began time.Time, err error) {
-	outcome := metrics.Outcome(err)
-	if outcome == metrics.Failed && errors.Is(err, errUnreadable) {
+// count notes how a request went that began at a moment, once it is over.
+func (v *Receiver) count(kind string, began time.Time, err *error) {
+	outcome := metrics.Outcome(*err)
+	if errors.Is(*err, errUnreadable) {
 		outcome = metrics.Unreadable
 	}
 	v.Metrics.Request(kind, outcome, time.Since(began))

@@ -8,22 +8,50 @@ import (
 	"github.com/slack-go/slack"
 
 	"soundings/bot/block"
+	"soundings/bot/drafts"
 	"soundings/bot/journal"
 	"soundings/bot/kickoffs"
 	"soundings/bot/screens"
 	"soundings/flows"
 )
 
-// A request is what one person wants of one kickoff.
+// A request is what one person wants of one kickoff, by an interaction, or by
+// the command, which is read as one.
 type request struct {
 	*team
+	Interaction
 	key      journal.Key
 	page     screens.Page
-	trigger  string
-	url      string          // where to answer a button, if anywhere
-	surface  slack.ViewType  // where the button stands; empty for a message
 	source   *screens.Source // the message behind it all, if there is one
 	delivery string
+}
+
+// request reads who wants something, and about which kickoff. It is of use
+// with a refusal, too: to tell it.
+func (t *team) request(ctx context.Context, in Interaction, args string) (*request, error) {
+	r := &request{team: t, Interaction: in, source: in.source(t.Clock()), delivery: "click/" + in.TriggerID}
+	a, err := screens.ParseArgs(args)
+	if err != nil {
+		return r, fmt.Errorf("%w: %w", errUnreadable, err)
+	}
+	r.page = screens.Page{Viewer: flows.UserID(in.User.ID), Now: t.Clock(), Args: a, Drafting: drafts.Terms(t.Drafter)}
+	r.key = journal.Key{Team: t.id, Kickoff: a.Kickoff}
+	if a.Kickoff == "" {
+		return r, nil // the form that begins one
+	}
+	r.page.Kickoff, err = t.Kickoffs.Load(ctx, r.key)
+	if err == nil && r.page.Kickoff.Started.IsZero() { // of another team, or purged
+		err = &flows.Refusal{Reason: "That kickoff is not in this workplace, so nothing was changed."}
+	}
+	return r, err
+}
+
+// inChannel is a request about the kickoff of a channel, or about none where
+// none is open there.
+func (t *team) inChannel(ctx context.Context, channel, who, delivery string) (*request, error) {
+	key, k, err := t.Kickoffs.InChannel(ctx, t.id, channel)
+	return &request{team: t, key: key, delivery: delivery,
+		page: screens.Page{Kickoff: k, Viewer: flows.UserID(who), Now: t.Clock(), Args: screens.Args{Kickoff: key.Kickoff}}}, err
 }
 
 // do has an intent of the request decided, and written down.
@@ -38,6 +66,17 @@ func (r *request) open(ctx context.Context, form string) error {
 		return err
 	}
 	return r.present(ctx, view)
+}
+
+// openForm opens the form behind a button. The message behind it travels along.
+func (r *request) openForm(ctx context.Context, form string) error {
+	if form == "brief.start" {
+		if err := r.channelFree(ctx, r.page.Args.Choice); err != nil {
+			return err
+		}
+	}
+	r.page.Args.Source = r.source
+	return r.open(ctx, form)
 }
 
 // act does what a button or a word of the command means, and thanks whoever
@@ -59,10 +98,10 @@ func (r *request) act(ctx context.Context, action string) error {
 // present opens a form: on top of the form in which a button was pressed, or
 // by itself.
 func (r *request) present(ctx context.Context, view slack.ModalViewRequest) error {
-	if r.surface == slack.VTModal {
-		return r.chat.PushView(ctx, r.trigger, view)
+	if r.View.Type == slack.VTModal {
+		return r.chat.PushView(ctx, r.TriggerID, view)
 	}
-	return r.chat.OpenView(ctx, r.trigger, view)
+	return r.chat.OpenView(ctx, r.TriggerID, view)
 }
 
 // tell tells a person why nothing was done, and keeps every other error.
@@ -80,7 +119,7 @@ func (r *request) tell(ctx context.Context, err error) error {
 			return err
 		}
 	}
-	if r.surface == "" {
+	if r.View.Type == "" {
 		return r.respond(ctx, refusal.Reason)
 	}
 	// A form and the home tab have no address to answer to. What was wrong
@@ -95,19 +134,14 @@ func (r *request) tell(ctx context.Context, err error) error {
 // no address to answer to; there the form itself shows what changed. The home
 // tab says it at its top, and shows what changed.
 func (r *request) respond(ctx context.Context, text string) error {
-	if r.surface == slack.VTHomeTab {
+	if r.View.Type == slack.VTHomeTab {
 		return r.redrawHome(ctx, text)
 	}
-	if r.url == "" || text == "" {
+	if r.ResponseURL == "" || text == "" {
 		return nil
 	}
-	if err := r.chat.Respond(ctx, r.url, block.Escape(text)); err != nil {
+	if err := r.chat.Respond(ctx, r.ResponseURL, block.Escape(text)); err != nil {
 		r.Logger.Warn("a word to one person was not delivered", "error", err)
 	}
 	return nil
-}
-
-func isRefusal(err error) bool {
-	_, is := errors.AsType[*flows.Refusal](err)
-	return is
 }

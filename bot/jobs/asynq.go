@@ -27,17 +27,10 @@ type Options struct {
 	// Logger hears of failures, by kind and id. Default: discards.
 	Logger *slog.Logger
 
-	// PollInterval is how often, about, an idle process looks for work.
-	// Default: 250 ms.
-	PollInterval time.Duration
-
-	// DueInterval is how often jobs that wait for their time are checked; due
-	// times are whole seconds in any case. Default: 1 s.
-	DueInterval time.Duration
-
-	// CleanupInterval is how often ids past their retention are removed.
-	// Default: 1 min.
-	CleanupInterval time.Duration
+	// How often, about, an idle process looks for work, jobs that wait for
+	// their time are checked (due times are whole seconds in any case), and ids
+	// past their retention are removed. Defaults: 250 ms, 1 s, 1 min.
+	PollInterval, DueInterval, CleanupInterval time.Duration
 
 	// ShutdownTimeout is how long a run may go on after Run was asked to stop;
 	// then its context ends and the job goes back into the queue. Default: 8 s.
@@ -73,7 +66,7 @@ const (
 	sinceHeader = "since" // from when on MaxDefer is counted
 )
 
-// Enqueue takes a job. One whose id is known is a success and does nothing.
+// Enqueue is for Queue.
 func (a *Asynq) Enqueue(ctx context.Context, j Job) error {
 	if err := j.validate(); err != nil {
 		return fmt.Errorf("enqueue: %w", err)
@@ -101,6 +94,64 @@ func (a *Asynq) Enqueue(ctx context.Context, j Job) error {
 		return fmt.Errorf("enqueue job %s: %w", j.ID, err)
 	}
 	return nil
+}
+
+// Forget is for Queue. It finds the jobs that wait, that were given up, and that
+// are done but whose ids are still known.
+func (a *Asynq) Forget(ctx context.Context, mine func(id string) bool) error {
+	inspector := asynq.NewInspectorFromRedisClient(a.rdb)
+	for _, list := range []func(string, ...asynq.ListOption) ([]*asynq.TaskInfo, error){
+		inspector.ListPendingTasks, inspector.ListScheduledTasks, inspector.ListRetryTasks, inspector.ListArchivedTasks, inspector.ListCompletedTasks,
+	} {
+		if err := a.forgetOf(ctx, inspector, list, mine); err != nil {
+			return fmt.Errorf("forget jobs of the queue %s: %w", a.opts.Queue, err)
+		}
+	}
+	return nil
+}
+
+// forgetPage is how many jobs are listed at once.
+const forgetPage = 500
+
+// forgetOf reads a whole list before it removes anything, since removing shifts
+// the pages that follow.
+func (a *Asynq) forgetOf(ctx context.Context, inspector *asynq.Inspector, list func(string, ...asynq.ListOption) ([]*asynq.TaskInfo, error), mine func(string) bool) error {
+	var ids []string
+	for page := 1; ; page++ {
+		if err := ctx.Err(); err != nil {
+			return err
+		}
+		tasks, err := list(a.opts.Queue, asynq.PageSize(forgetPage), asynq.Page(page))
+		if errors.Is(err, asynq.ErrQueueNotFound) {
+			return nil // nothing was ever queued
+		}
+		if err != nil {
+			return err
+		}
+		for _, task := range tasks {
+			if mine(task.ID) {
+				ids = append(ids, task.ID)
+			}
+		}
+		if len(tasks) < forgetPage {
+			break
+		}
+	}
+	for _, id := range ids {
+		if err := ctx.Err(); err != nil {
+			return err
+		}
+		if err := inspector.DeleteTask(a.opts.Queue, id); err != nil && !errors.Is(err, asynq.ErrTaskNotFound) && !a.running(inspector, id) {
+			return err
+		}
+	}
+	return nil
+}
+
+// running reports whether a job began since it was listed.
+func (a *Asynq) running(inspector *asynq.Inspector, id string) bool {
+	info, err := inspector.GetTaskInfo(a.opts.Queue, id)
+	return err == nil && info.State == asynq.TaskStateActive || errors.Is(err, asynq.ErrTaskNotFound)
 }
 
 // wholeSecond is the first whole second at or after t: asynq cuts off

@@ -29,7 +29,7 @@ func (a *Asynq) Run(ctx context.Context, h Handler) error {
 	<-ctx.Done()
 	server.Shutdown()
 	stop()
-	r.close() // asynq does not wait for a run that it has abandoned
+	r.runs.Lock() // asynq does not wait for a run that it has abandoned
 	return nil
 }
 
@@ -54,10 +54,7 @@ type runner struct {
 	opts    Options
 	handler Handler
 	base    context.Context // of all runs
-
-	mu     sync.Mutex
-	closed bool
-	runs   sync.WaitGroup
+	runs    sync.RWMutex    // each run holds it for reading; locked for good once the queue stops
 }
 
 // errClosed ends a run that asynq started although the queue is stopping. Asynq
@@ -66,17 +63,19 @@ var errClosed = errors.New("the queue is stopping")
 
 // ProcessTask does one job. It is for asynq.
 func (r *runner) ProcessTask(ctx context.Context, task *asynq.Task) error {
-	if !r.enter() {
+	if !r.runs.TryRLock() {
 		return errClosed
 	}
-	defer r.runs.Done()
+	defer r.runs.RUnlock()
 	id, _ := asynq.GetTaskID(ctx)
 	failures, _ := asynq.GetRetryCount(ctx)
 	job, since := jobOf(id, task)
 	err := r.run(ctx, job)
 	if gone := ctx.Err(); gone != nil {
-		r.abandoned(job, gone)
-		return gone
+		if errors.Is(gone, context.DeadlineExceeded) { // else the queue is stopping, as expected
+			r.opts.Logger.Error("job did not end with its context and was abandoned", "kind", job.Kind, "id", job.ID)
+		}
+		return gone // asynq has queued the job again already
 	}
 	result, pause := r.opts.outcomeOf(err, time.Since(since), failures)
 	r.log(job, result, pause, failures, err)
@@ -88,24 +87,6 @@ func (r *runner) ProcessTask(ctx context.Context, task *asynq.Task) error {
 	default:
 		return fmt.Errorf("%w: %w", err, asynq.SkipRetry) // asynq's archive keeps the id known
 	}
-}
-
-// enter counts a new run. It returns false when the queue is stopping.
-func (r *runner) enter() bool {
-	r.mu.Lock()
-	defer r.mu.Unlock()
-	if !r.closed {
-		r.runs.Add(1)
-	}
-	return !r.closed
-}
-
-// close keeps further runs from starting and waits for those that run.
-func (r *runner) close() {
-	r.mu.Lock()
-	r.closed = true
-	r.mu.Unlock()
-	r.runs.Wait()
 }
 
 // run calls the handler within the time limit. A panic becomes an error that
@@ -129,14 +110,6 @@ func described(x any) string {
 		return bug.Error()
 	}
 	return fmt.Sprintf("a %T", x)
-}
-
-// abandoned logs a run that asynq stopped waiting for; asynq has queued the job
-// again already. When the queue is stopping, that is expected.
-func (r *runner) abandoned(j Job, err error) {
-	if errors.Is(err, context.DeadlineExceeded) {
-		r.opts.Logger.Error("job did not end with its context and was abandoned", "kind", j.Kind, "id", j.ID)
-	}
 }
 
 // log reports the outcome of a run.

@@ -2,9 +2,9 @@ package jobs
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"slices"
+	"sort"
 	"sync"
 	"time"
 )
@@ -38,11 +38,8 @@ type Failure struct {
 }
 
 // NewVirtual starts a clock at a time, with the default Policy.
-func NewVirtual(start time.Time) *Virtual { return NewVirtualWith(start, Policy{}) }
-
-// NewVirtualWith starts a clock at a time, with another Policy.
-func NewVirtualWith(start time.Time, p Policy) *Virtual {
-	return &Virtual{policy: p.withDefaults(), now: start, known: map[string]time.Time{}}
+func NewVirtual(start time.Time) *Virtual {
+	return &Virtual{policy: Policy{}.withDefaults(), now: start, known: map[string]time.Time{}}
 }
 
 // Now returns the time on the virtual clock.
@@ -52,7 +49,7 @@ func (v *Virtual) Now() time.Time {
 	return v.now
 }
 
-// Enqueue takes a job. One whose id is known is a success and does nothing.
+// Enqueue is for Queue.
 func (v *Virtual) Enqueue(_ context.Context, j Job) error {
 	if err := j.validate(); err != nil {
 		return fmt.Errorf("enqueue: %w", err)
@@ -73,13 +70,22 @@ func (v *Virtual) Enqueue(_ context.Context, j Job) error {
 // put makes a job wait, behind those that are due at the same time. The caller
 // holds v.mu.
 func (v *Virtual) put(w *waiter) {
-	at, _ := slices.BinarySearchFunc(v.wait, w.due, func(other *waiter, due time.Time) int {
-		if other.due.After(due) {
-			return 1
-		}
-		return -1
-	})
+	at := sort.Search(len(v.wait), func(i int) bool { return v.wait[i].due.After(w.due) })
 	v.wait = slices.Insert(v.wait, at, w)
+}
+
+// Forget is for Queue.
+func (v *Virtual) Forget(_ context.Context, mine func(id string) bool) error {
+	v.mu.Lock()
+	defer v.mu.Unlock()
+	v.wait = slices.DeleteFunc(v.wait, func(w *waiter) bool { return mine(w.job.ID) })
+	for id := range v.known {
+		if mine(id) {
+			delete(v.known, id)
+		}
+	}
+	v.failed = slices.DeleteFunc(v.failed, func(f Failure) bool { return mine(f.Job.ID) })
+	return nil
 }
 
 // Next returns when the earliest job is due, and false when none waits. The
@@ -119,7 +125,9 @@ func (v *Virtual) Step(ctx context.Context, h Handler) (bool, error) {
 	if !ok {
 		return false, nil
 	}
-	err := v.run(ctx, h, w.job)
+	limited, cancel := context.WithTimeout(ctx, v.policy.Timeout)
+	err := h(limited, w.job)
+	cancel()
 	if end := ctx.Err(); end != nil && err != nil {
 		v.settle(w, postponed, 0, nil)
 		return false, end
@@ -142,12 +150,6 @@ func (v *Virtual) take() (*waiter, bool) {
 	return w, true
 }
 
-func (v *Virtual) run(ctx context.Context, h Handler, j Job) error {
-	ctx, cancel := context.WithTimeout(ctx, v.policy.Timeout)
-	defer cancel()
-	return h(ctx, j)
-}
-
 // settle records the outcome of a run: the job is done, waits again, or failed.
 func (v *Virtual) settle(w *waiter, result outcome, pause time.Duration, err error) {
 	v.mu.Lock()
@@ -157,11 +159,10 @@ func (v *Virtual) settle(w *waiter, result outcome, pause time.Duration, err err
 		v.known[w.job.ID] = v.now.Add(v.policy.Retention)
 	case dropped, exhausted:
 		v.failed = append(v.failed, Failure{Job: w.job, Tries: w.failures + 1, Err: err})
-	case failed:
-		w.failures++
-		w.due = v.now.Add(pause)
-		v.put(w)
-	case postponed:
+	case failed, postponed:
+		if result == failed {
+			w.failures++
+		}
 		w.due = v.now.Add(pause)
 		v.put(w)
 	}
@@ -171,17 +172,7 @@ func (v *Virtual) settle(w *waiter, result outcome, pause time.Duration, err err
 func (v *Virtual) Failed() []Failure {
 	v.mu.Lock()
 	defer v.mu.Unlock()
-	return append([]Failure(nil), v.failed...)
-}
-
-// Err joins the errors of the jobs that will not be tried again; nil when
-// there are none.
-func (v *Virtual) Err() error {
-	var errs []error
-	for _, f := range v.Failed() {
-		errs = append(errs, fmt.Errorf("job %s, given up after %d failures: %w", f.Job.ID, f.Tries, f.Err))
-	}
-	return errors.Join(errs...)
+	return slices.Clone(v.failed)
 }
 
 // A waiter is a job that waits.

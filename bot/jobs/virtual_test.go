@@ -17,7 +17,8 @@ var monday = time.Date(2027, time.March, 1, 9, 0, 0, 0, time.UTC)
 func TestVirtual(t *testing.T) { suite(t, virtualBench) }
 
 func virtualBench(t *testing.T, p Policy, h func(context.Context, run) error) bench {
-	v := NewVirtualWith(monday, p)
+	v := NewVirtual(monday)
+	v.policy = p.withDefaults()
 	c := newRecorder()
 	handle := func(ctx context.Context, j Job) error { return h(ctx, c.record(j, v.Now())) }
 	return bench{
@@ -136,13 +137,6 @@ func TestVirtualGivesUpAfterADay(t *testing.T) {
 	assert.Equal(t, 100, f.Tries, "Failed = %+v, want job a after 100 tries", f)
 	assert.Equal(t, "a", f.Job.ID, "Failed = %+v, want job a after 100 tries", f)
 	assert.ErrorIs(t, f.Err, errStorm, "Failed = %+v, want job a after 100 tries", f)
-	err := v.Err()
-	assert.ErrorIs(t, err, errStorm, "Err")
-	assert.Contains(t, err.Error(), "job a, given up after 100 failures", "Err")
-}
-
-func TestVirtualWithoutFailures(t *testing.T) {
-	assert.NoError(t, NewVirtual(monday).Err(), "Err")
 }
 
 // A rehearsal that is stopped leaves its jobs as they were.

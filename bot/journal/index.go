@@ -3,7 +3,6 @@ package journal
 import (
 	"context"
 	"fmt"
-	"maps"
 	"slices"
 )
 
@@ -32,24 +31,18 @@ func (x *Index) Open(ctx context.Context) ([]Key, error) {
 	}
 	var open []Key
 	for _, team := range teams {
-		channels, err := x.channels(ctx, team)
+		held, err := onTeam(x.store, team, "list the channels", func(t string) ([]string, error) {
+			return x.rdb.HVals(ctx, t+keyChannels).Result()
+		})
 		if err != nil {
 			return nil, err
 		}
-		open = append(open, keysOf(team, slices.Collect(maps.Values(channels)))...)
+		for i, value := range held {
+			held[i] = holderOf(value)
+		}
+		open = append(open, keysOf(team, held)...)
 	}
 	return open, nil
-}
-
-// channels returns the held channels of a team, each with its kickoff.
-func (x *Index) channels(ctx context.Context, team string) (map[string]string, error) {
-	held, err := onTeam(x.store, team, "list the channels", func(t string) (map[string]string, error) {
-		return x.rdb.HGetAll(ctx, t+keyChannels).Result()
-	})
-	for channel, value := range held {
-		held[channel] = holderOf(value)
-	}
-	return held, err
 }
 
 // All lists every kickoff of a team that ever claimed a channel or was

@@ -1,7 +1,37 @@
+// Package journal keeps the ordered record of kickoffs in Redis, and the few
+// marks that help to act on it once.
+//
+// A kickoff's record is one Redis Stream. Each entry holds one decision as
+// bytes that this package never reads, under a version: 1, 2, 3 and so on,
+// without gaps. [Journal.Append] is one atomic step: it adds an entry, or
+// refuses a delivery that was written before ([ErrDuplicate]) or a decision
+// made on an older version ([ErrConflict]). [Journal.Read] returns the entries
+// in order. Whatever else is stored can be lost without losing a decision:
+// snapshots, and the [Marks] of what was shown, done and queued.
+//
+// Beside the records stand an [Index] by team, of which kickoff is open in a
+// channel and which kickoffs a person takes part in, and the [Uninstalls], the
+// teams that have taken the app away.
+//
+// The package owns every key it writes; keys.go lists them with their shape
+// and writer. All keys of one kickoff share a hash tag, and so one slot of a
+// Redis Cluster; the index of a team shares another one. No key relies on
+// expiry by Redis, and no time is taken from this process: where time counts,
+// scripts ask the server. So a single server, Sentinel, Cluster and the
+// embedded store of rehearsals behave alike.
+//
+// An append that returned is as durable as the server was told to make it:
+// set appendfsync in Redis to what you are ready to lose.
+//
+// Left to others: what an entry means (flows), how it is encoded and when it
+// is written (bot), timers and outgoing work (jobs). Start with [Open], [New]
+// and [Journal.Append].
 package journal
 
 import (
 	"cmp"
+	"context"
+	"fmt"
 	"time"
 
 	"github.com/redis/go-redis/v9"
@@ -56,4 +86,94 @@ func New(rdb redis.UniversalClient, o Options) *Journal {
 	o.Page = cmp.Or(o.Page, 200)
 	s := store{rdb: rdb, opts: o}
 	return &Journal{store: s, Marks: Marks{s}, Index: Index{s}, Uninstalls: Uninstalls{s}}
+}
+
+// Snapshot returns the last snapshot of a kickoff and the version it stands
+// for, or 0 and nil when there is none. A snapshot may be of another release:
+// a reader that cannot use it folds from the start.
+func (j *Journal) Snapshot(ctx context.Context, key Key) (version int64, data []byte, err error) {
+	kept, err := onKickoff(j.store, key, "read the snapshot", func(k string) (kept struct {
+		Version int64  `redis:"version"`
+		Data    []byte `redis:"data"`
+	}, err error) {
+		err = j.rdb.HMGet(ctx, k+keySnapshot, "version", "data").Scan(&kept)
+		return kept, err
+	})
+	return kept.Version, kept.Data, err
+}
+
+// snapshotScript keeps the later of two snapshots. One of the same version
+// replaces the old one: it may be of a newer release.
+//
+// KEYS: snapshot; ARGV: version, data
+var snapshotScript = redis.NewScript(`
+local kept = tonumber(redis.call('HGET', KEYS[1], 'version') or '0')
+if kept <= tonumber(ARGV[1]) then
+	redis.call('HSET', KEYS[1], 'version', ARGV[1], 'data', ARGV[2])
+end
+return 0
+`)
+
+// SaveSnapshot keeps a snapshot unless a later one is there already, which is
+// no error.
+func (j *Journal) SaveSnapshot(ctx context.Context, key Key, version int64, data []byte) error {
+	if version < 1 {
+		panic(fmt.Sprintf("journal: snapshot of version %d", version))
+	}
+	_, err := onKickoff(j.store, key, fmt.Sprintf("save the snapshot at version %d", version), func(k string) (any, error) {
+		return snapshotScript.Run(ctx, j.rdb, []string{k + keySnapshot}, version, data).Result()
+	})
+	return err
+}
+
+// Purge removes a kickoff with everything that was noted about it, but for
+// its channel; see PurgeTeam. It can be repeated when it was cut off. Nothing may
+// write to the kickoff meanwhile; versions begin at 1 again afterwards.
+func (j *Journal) Purge(ctx context.Context, key Key) error {
+	_, err := onKickoff(j.store, key, "purge everything", func(k string) (any, error) {
+		t, err := j.team(key.Team)
+		if err != nil {
+			return nil, err
+		}
+		people, err := j.rdb.SMembers(ctx, k+keyPeople).Result()
+		if err != nil {
+			return nil, err
+		}
+		for _, user := range people {
+			if err := j.rdb.SRem(ctx, t+keyPerson+plain(user), key.Kickoff).Err(); err != nil {
+				return nil, err
+			}
+		}
+		var all []string
+		for _, name := range kickoffKeys {
+			all = append(all, k+name)
+		}
+		if err := j.rdb.Unlink(ctx, all...).Err(); err != nil {
+			return nil, err
+		}
+		// Last, since PurgeTeam finds the kickoff here.
+		return nil, j.rdb.SRem(ctx, t+keyKickoffs, key.Kickoff).Err()
+	})
+	return err
+}
+
+// PurgeTeam removes all kickoffs of a team and its index, as when the app is
+// uninstalled. It can be repeated, as Purge can.
+func (j *Journal) PurgeTeam(ctx context.Context, team string) error {
+	_, err := onTeam(j.store, team, "purge everything", func(t string) (any, error) {
+		kickoffs, err := j.Index.All(ctx, team)
+		if err != nil {
+			return nil, err
+		}
+		for _, key := range kickoffs {
+			if err := j.Purge(ctx, key); err != nil {
+				return nil, err
+			}
+		}
+		if err := j.rdb.Unlink(ctx, t+keyChannels, t+keyGreeted).Err(); err != nil {
+			return nil, err
+		}
+		return nil, j.rdb.SRem(ctx, j.teams(), team).Err()
+	})
+	return err
 }

@@ -54,7 +54,8 @@ var kickoffKeys = []string{keyEntries, keySeen, keySeenUntil, keySnapshot, keySh
 // own.
 const (
 	// A hash: channel -> "<unix seconds> <kickoff>", the kickoff that holds it
-	// and since when. Written by Claim and Release.
+	// and since when. Written by Claim, Release and
+	// PurgeTeam.
 	keyChannels = "channels"
 
 	// A set of all kickoffs of the team, ended ones too. Written by Claim, Join

@@ -5,6 +5,8 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"maps"
+	"sync"
 
 	"soundings/bot/journal"
 	"soundings/flows"
@@ -15,11 +17,11 @@ import (
 func (s *Store) Load(ctx context.Context, key journal.Key) (flows.Kickoff, error) {
 	k := s.cache.get(key)
 	if k.Version == 0 {
-		snapshot, err := s.loadSnapshot(ctx, key)
-		if err != nil {
-			return flows.Kickoff{}, err
+		var err error
+		if k, err = s.loadSnapshot(ctx, key); err != nil {
+			return k, err
 		}
-		k = snapshot.WithZones(s.Zones)
+		k = k.WithZones(s.Zones)
 	}
 	entries, err := s.Journal.Read(ctx, key, k.Version)
 	if errors.Is(err, journal.ErrPurged) { // what is cached here is all that is left of it
@@ -85,4 +87,46 @@ func (s *Store) saveSnapshot(ctx context.Context, key journal.Key, k flows.Kicko
 	if err != nil { // the journal still holds everything
 		s.Logger.Warn("snapshot was not saved", "kickoff", key.Kickoff, "error", err)
 	}
+}
+
+// A cache holds folded kickoffs, so that a request reads only what is new.
+// Losing it costs time and nothing else.
+type cache struct {
+	mu       sync.Mutex
+	kickoffs map[journal.Key]flows.Kickoff
+}
+
+// cacheSize bounds the cache; past it, an arbitrary kickoff makes room.
+const cacheSize = 256
+
+func (c *cache) get(key journal.Key) flows.Kickoff {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	return c.kickoffs[key]
+}
+
+// put keeps k unless a later version is kept already.
+func (c *cache) put(key journal.Key, k flows.Kickoff) {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	if c.kickoffs[key].Version > k.Version {
+		return
+	}
+	if _, known := c.kickoffs[key]; !known && len(c.kickoffs) >= cacheSize {
+		for other := range c.kickoffs {
+			delete(c.kickoffs, other)
+			break
+		}
+	}
+	if c.kickoffs == nil {
+		c.kickoffs = map[journal.Key]flows.Kickoff{}
+	}
+	c.kickoffs[key] = k
+}
+
+// forget drops the kickoffs of a team.
+func (c *cache) forget(team string) {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	maps.DeleteFunc(c.kickoffs, func(key journal.Key, _ flows.Kickoff) bool { return key.Team == team })
 }

@@ -84,18 +84,13 @@ func (s *Store) Do(ctx context.Context, key journal.Key, in flows.Intent, from O
 			// Somebody was first: read again, decide again.
 		case errors.Is(err, journal.ErrDuplicate):
 			return nil
-		case isRefusal(err) && s.Wrote(ctx, key, k.Version, from.Delivery):
+		case errors.As(err, new(*flows.Refusal)) && s.Wrote(ctx, key, k.Version, from.Delivery):
 			return nil // sent again: what was taken the first time stands in its own way
 		default:
 			return err
 		}
 	}
 	return fmt.Errorf("write to kickoff %s: others were first %d times", key.Kickoff, maxAttempts)
-}
-
-func isRefusal(err error) bool {
-	_, is := errors.AsType[*flows.Refusal](err)
-	return is
 }
 
 // deliveriesBack is how many entries back a delivery is looked for that comes
@@ -153,13 +148,12 @@ func (s *Store) append(ctx context.Context, key journal.Key, k flows.Kickoff, r 
 	return s.Journal.Append(ctx, key, write)
 }
 
-// InChannel loads the kickoff that is open in a channel.
-func (s *Store) InChannel(ctx context.Context, team, channel string) (key journal.Key, k flows.Kickoff, open bool, err error) {
-	id, err := s.Journal.Index.InChannel(ctx, team, channel)
-	if err != nil || id == "" {
-		return key, k, false, err
+// InChannel loads the kickoff that is open in a channel. Where there is none, its
+// Key names none.
+func (s *Store) InChannel(ctx context.Context, team, channel string) (key journal.Key, k flows.Kickoff, err error) {
+	key.Team = team
+	if key.Kickoff, err = s.Journal.Index.InChannel(ctx, team, channel); err == nil && key.Kickoff != "" {
+		k, err = s.Load(ctx, key)
 	}
-	key = journal.Key{Team: team, Kickoff: id}
-	k, err = s.Load(ctx, key)
-	return key, k, true, err
+	return key, k, err
 }

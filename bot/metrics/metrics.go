@@ -12,6 +12,7 @@ import (
 	"time"
 
 	"github.com/prometheus/client_golang/prometheus"
+	"github.com/prometheus/client_golang/prometheus/promauto"
 	"github.com/prometheus/client_golang/prometheus/promhttp"
 
 	"soundings/flows"
@@ -33,25 +34,22 @@ type Metrics struct {
 
 // New registers the metrics with r.
 func New(r prometheus.Registerer) *Metrics {
+	with := promauto.With(prometheus.WrapRegistererWithPrefix("soundings_", r))
 	counter := func(name, help string, labels ...string) *prometheus.CounterVec {
-		c := prometheus.NewCounterVec(prometheus.CounterOpts{Namespace: "soundings", Name: name, Help: help}, labels)
-		r.MustRegister(c)
-		return c
+		return with.NewCounterVec(prometheus.CounterOpts{Name: name, Help: help}, labels)
 	}
-	m := &Metrics{
+	return &Metrics{
 		requests: counter("requests_total", "Requests of the platform, by kind and outcome.", "kind", "outcome"),
 		jobs:     counter("jobs_total", "Jobs done, by kind and outcome.", "kind", "outcome"),
 		calls:    counter("web_api_calls_total", "Web API calls, by method and HTTP status.", "method", "status"),
-		seconds: prometheus.NewHistogramVec(prometheus.HistogramOpts{Namespace: "soundings", Name: "request_seconds",
+		seconds: with.NewHistogramVec(prometheus.HistogramOpts{Name: "request_seconds",
 			Help: "Time until a request was answered; the platform waits three seconds.", Buckets: []float64{.01, .03, .1, .3, 1, 2, 3}}, []string{"kind"}),
+		drafts: counter("drafts_total", "Requests for drafts, by outcome and what was to be drafted.", "outcome", "what"),
+		asked:  with.NewCounter(prometheus.CounterOpts{Name: "model_calls_total", Help: "Calls of the model."}),
+		tokens: counter("model_tokens_total", "Tokens that the model server counted, by direction.", "direction"),
+		cost: with.NewCounter(prometheus.CounterOpts{Name: "model_cost_total",
+			Help: "What drafts cost, at the prices and in the currency that were set; 0 where none were."}),
 	}
-	m.drafts = counter("drafts_total", "Requests for drafts, by outcome and what was to be drafted.", "outcome", "what")
-	m.asked = prometheus.NewCounter(prometheus.CounterOpts{Namespace: "soundings", Name: "model_calls_total", Help: "Calls of the model."})
-	m.tokens = counter("model_tokens_total", "Tokens that the model server counted, by direction.", "direction")
-	m.cost = prometheus.NewCounter(prometheus.CounterOpts{Namespace: "soundings", Name: "model_cost_total",
-		Help: "What drafts cost, at the prices and in the currency that were set; 0 where none were."})
-	r.MustRegister(m.seconds, m.asked, m.cost)
-	return m
 }
 
 // Request notes how one request went, and how long it took.
@@ -83,11 +81,10 @@ func (m *Metrics) Drafted(what string, u prompts.Usage, err error) {
 }
 
 func draftOutcome(err error) string {
-	var limited *prompts.Limited
 	switch {
 	case err == nil:
 		return "good"
-	case errors.As(err, &limited):
+	case errors.As(err, new(*prompts.Limited)):
 		return "limited"
 	case errors.Is(err, prompts.ErrNoDraft):
 		return "no draft"
@@ -99,11 +96,10 @@ func draftOutcome(err error) string {
 
 // Outcome is what came of work that ended with err.
 func Outcome(err error) string {
-	var refusal *flows.Refusal
 	switch {
 	case err == nil:
 		return Good
-	case errors.As(err, &refusal):
+	case errors.As(err, new(*flows.Refusal)):
 		return Refused
 	}
 	return Failed

@@ -40,17 +40,12 @@ func (r *run) draft(ctx context.Context) error {
 	if err == nil || !first || !r.Draft.Asked() {
 		return advice(err)
 	}
-	// The model is not asked again because the platform failed.
-	return r.Queue.draftAgain(ctx, r.payload, pauseOf(err))
-}
-
-// pauseOf is how long to wait after an error of the platform.
-func pauseOf(err error) time.Duration {
-	var limited *chat.RateLimited
-	if errors.As(err, &limited) {
-		return limited.Wait
+	pause := ackTime
+	if limited, is := errors.AsType[*chat.RateLimited](err); is {
+		pause = limited.Wait
 	}
-	return ackTime
+	// The model is not asked again because the platform failed.
+	return r.Queue.enqueue(ctx, jobDraft, fmt.Sprintf("%s/%d", r.Draft.View, r.At.UnixNano()), r.Clock().Add(pause), r.payload)
 }
 
 // askModel puts the outcome into the order. An error means that the process
@@ -81,7 +76,7 @@ func (r *run) askModel(ctx context.Context, k flows.Kickoff) error {
 func (r *run) showDrafts(ctx context.Context, k flows.Kickoff) error {
 	view, err := r.draftView(k)
 	if err == nil {
-		err = r.chat.UpdateView(ctx, r.Draft.View, "", view)
+		err = r.chat.UpdateView(ctx, r.Draft.View, view)
 	}
 	if chat.Refused(err, "not_found") {
 		return nil
@@ -95,8 +90,7 @@ func (r *run) draftView(k flows.Kickoff) (slack.ModalViewRequest, error) {
 		Args: screens.Args{Kickoff: k.ID, Assumption: o.About, Drafts: o.Offered}.WithDrafts(o.Drafts)}
 	p.Drafting.Said = o.Why
 	view, err := screens.ShowDrafts(o.Kind(), p)
-	var refused *flows.Refusal
-	if errors.As(err, &refused) { // it closed or was withdrawn meanwhile, or whoever asked has handed over
+	if refused, is := errors.AsType[*flows.Refusal](err); is { // it closed or was withdrawn meanwhile, or whoever asked has handed over
 		return screens.Notice("No drafts any more", refused.Reason), nil
 	}
 	if err != nil {

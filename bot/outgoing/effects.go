@@ -40,8 +40,7 @@ func (r *run) effects(ctx context.Context) error {
 		if did && e.Do == flows.Show {
 			sent++
 		}
-		var limited *chat.RateLimited
-		if errors.As(err, &limited) || errors.Is(err, chat.ErrRevoked) {
+		if errors.As(err, new(*chat.RateLimited)) || errors.Is(err, chat.ErrRevoked) {
 			return err
 		}
 		if permanent(err) {

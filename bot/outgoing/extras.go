@@ -40,18 +40,18 @@ func (r *run) canvas(ctx context.Context, k flows.Kickoff) error {
 	}
 	page, id := report.Canvas(k), k.Extras.Canvas
 	if utf8.RuneCountInString(page.Markdown) > report.LongestCanvas {
-		return r.report(ctx, flows.MissExtra{What: flows.ExtraCanvas, Why: flows.FaultLong})
+		return r.report(ctx, flows.Report{News: flows.ExtraMissed{What: flows.ExtraCanvas, Why: flows.FaultLong}})
 	}
 	var err error
 	if id == "" {
 		id, err = r.makeCanvas(ctx, k, page)
 	} else if err = r.chat.ReplaceCanvas(ctx, id, page); errors.Is(err, chat.ErrGone) {
-		return r.report(ctx, flows.LostCanvas{ID: id})
+		return r.report(ctx, flows.Report{News: flows.CanvasLost{ID: id}})
 	}
 	if err != nil {
 		return r.missed(ctx, flows.ExtraCanvas, err)
 	}
-	if err := r.report(ctx, flows.MadeCanvas{ID: id}); err != nil {
+	if err := r.report(ctx, flows.Report{News: flows.CanvasMade{ID: id}}); err != nil {
 		return err
 	}
 	return r.Journal.Marks.SetShown(ctx, r.Key, canvasSlot, k.Version)
@@ -106,7 +106,7 @@ func (r *run) bookmark(ctx context.Context, k flows.Kickoff, slot flows.Slot) er
 	if err != nil {
 		return r.missed(ctx, flows.ExtraBookmark, err)
 	}
-	return r.report(ctx, flows.AddedBookmark{ID: id})
+	return r.report(ctx, flows.Report{News: flows.BookmarkAdded{ID: id}})
 }
 
 func (r *run) addBookmark(ctx context.Context, k flows.Kickoff, at flows.Posting) (id string, err error) {
@@ -130,24 +130,24 @@ func (r *run) unbookmark(ctx context.Context, k flows.Kickoff) error {
 		return nil
 	}
 	err := r.chat.RemoveBookmark(ctx, k.Channel, k.Extras.Bookmark)
-	if _, stays := faultOf(err); stays {
+	if faultOf(err) != "" {
 		r.Logger.Info("a bookmark was not removed", "kickoff", k.ID, "error", err)
 		return nil
 	}
 	if err != nil {
 		return err
 	}
-	return r.report(ctx, flows.RemovedBookmark{})
+	return r.report(ctx, flows.Report{News: flows.BookmarkRemoved{}})
 }
 
 // missed notes that an extra cannot be had. Every other error is handed back.
 func (r *run) missed(ctx context.Context, what flows.Extra, err error) error {
-	fault, ok := faultOf(err)
-	if !ok {
+	fault := faultOf(err)
+	if fault == "" {
 		return err
 	}
 	r.Logger.Info("an extra cannot be had", "kickoff", r.Key.Kickoff, "extra", what, "error", err)
-	return r.report(ctx, flows.MissExtra{What: what, Why: fault})
+	return r.report(ctx, flows.Report{News: flows.ExtraMissed{What: what, Why: fault}})
 }
 
 // inspect notes who reads the channel, and whether it has a canvas.
@@ -156,35 +156,34 @@ func (r *run) inspect(ctx context.Context, channel string) error {
 	if err != nil || !seen.Member { // from outside nothing of it is seen
 		return err
 	}
-	return r.report(ctx, flows.SeeChannel{Outside: seen.Outside, Canvas: seen.Canvas})
+	return r.report(ctx, flows.Report{News: flows.ChannelSeen{Outside: seen.Outside, Canvas: seen.Canvas}})
 }
 
-// faultOf is why the platform does not let us have an extra. ok is false where
-// that may pass, or where it lets us do nothing at all: neither is worth a
-// word to the lead. Source of the codes: the platform's pages on the methods.
-func faultOf(err error) (f flows.Fault, ok bool) {
-	if !chat.Refused(err) {
-		return "", false
+// faults are the answers for which the platform does not let us have an extra;
+// those without one may pass. Source: the platform's pages on the methods.
+var faults = map[string]flows.Fault{
+	"internal_error": "", "fatal_error": "", "request_timeout": "", "service_unavailable": "", "ratelimited": "",
+	"team_added_to_org": "", "org_login_required": "",
+	"missing_scope": flows.FaultScope, "not_allowed_token_type": flows.FaultScope,
+	"canvas_disabled_user_team": flows.FaultOff, "canvas_disabled_file_team": flows.FaultOff, "canvas_globally_disabled": flows.FaultOff,
+	"feature_not_enabled": flows.FaultOff, "not_implemented": flows.FaultOff,
+	"team_tier_cannot_create_channel_canvases": flows.FaultPlan, "free_teams_cannot_create_non_tabbed_canvases": flows.FaultPlan,
+	"free_teams_cannot_create_standalone_canvases": flows.FaultPlan, "free_teams_cannot_edit_standalone_canvases": flows.FaultPlan,
+	"free_team_canvas_tab_already_exists": flows.FaultTaken, "channel_canvas_already_exists": flows.FaultTaken,
+	"too_many_bookmarks": flows.FaultFull, "too_many_tabs": flows.FaultFull,
+	"restricted_action": flows.FaultBarred, "access_denied": flows.FaultBarred, "permission_denied": flows.FaultBarred,
+	"no_permission": flows.FaultBarred, "ekm_access_denied": flows.FaultBarred, "enterprise_is_restricted": flows.FaultBarred,
+	"team_access_not_granted": flows.FaultBarred,
+}
+
+// faultOf is why the platform does not let us have an extra. It is empty where
+// that may pass, or where it lets us do nothing at all: neither is worth a word
+// to the lead.
+func faultOf(err error) flows.Fault {
+	answer := chat.Answer(err)
+	fault, known := faults[answer]
+	if answer == "" || known || errors.Is(err, chat.ErrForbidden) {
+		return fault
 	}
-	is := func(codes ...string) bool { return chat.Refused(err, codes...) }
-	switch {
-	case is("internal_error", "fatal_error", "request_timeout", "service_unavailable", "ratelimited", "team_added_to_org", "org_login_required"):
-		return "", false
-	case is("missing_scope", "not_allowed_token_type"):
-		return flows.FaultScope, true
-	case is("canvas_disabled_user_team", "canvas_disabled_file_team", "canvas_globally_disabled", "feature_not_enabled", "not_implemented"):
-		return flows.FaultOff, true
-	case is("team_tier_cannot_create_channel_canvases", "free_teams_cannot_create_non_tabbed_canvases",
-		"free_teams_cannot_create_standalone_canvases", "free_teams_cannot_edit_standalone_canvases"):
-		return flows.FaultPlan, true
-	case is("free_team_canvas_tab_already_exists", "channel_canvas_already_exists"):
-		return flows.FaultTaken, true
-	case is("too_many_bookmarks", "too_many_tabs"):
-		return flows.FaultFull, true
-	case is("restricted_action", "access_denied", "permission_denied", "no_permission", "ekm_access_denied", "enterprise_is_restricted", "team_access_not_granted"):
-		return flows.FaultBarred, true
-	case errors.Is(err, chat.ErrForbidden):
-		return "", false
-	}
-	return flows.FaultRefused, true
+	return flows.FaultRefused
 }

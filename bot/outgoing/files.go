@@ -82,7 +82,7 @@ func (r *run) shareUploaded(ctx context.Context, mark string, at flows.Posting, 
 	err := r.attempt(ctx, "sharing/"+mark,
 		func() (bool, error) { return r.chat.Shared(ctx, at, files[0].Name) },
 		func() error { return r.chat.Share(ctx, at, uploaded) })
-	if err != nil && !chat.Refused(err) {
+	if err != nil && chat.Answer(err) == "" {
 		return err // they stay where they are for the next try
 	}
 	names := make([]string, len(files))

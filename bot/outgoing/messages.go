@@ -55,7 +55,7 @@ func (r *run) show(ctx context.Context, k flows.Kickoff, slot flows.Slot) error 
 	if err != nil {
 		return err
 	}
-	if err := r.report(ctx, flows.Posted{Slot: slot.Name(), Posting: at}); err != nil {
+	if err := r.report(ctx, flows.Report{News: flows.MessagePosted{Slot: slot.Name(), Posting: at}}); err != nil {
 		return err
 	}
 	return r.markShown(ctx, k, slot)

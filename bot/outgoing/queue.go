@@ -36,15 +36,9 @@ type payload struct {
 	Source *screens.Source `json:",omitempty"` // the message from which the entry came
 }
 
-// An Enqueuer takes jobs. A job whose id it knows already is a success and
-// does nothing.
-type Enqueuer interface {
-	Enqueue(ctx context.Context, j jobs.Job) error
-}
-
 // A Queue turns what should follow into jobs.
 type Queue struct {
-	Jobs  Enqueuer
+	Jobs  jobs.Queue
 	Clock func() time.Time
 
 	// Coalesce is how long a change of progress may wait for others, so that
@@ -63,8 +57,9 @@ func (q *Queue) Follow(ctx context.Context, e kickoffs.Entry, effects []flows.Ef
 			failed = append(failed, q.wake(ctx, e.Key, e.Version, effect.At))
 		case flows.Refresh:
 			failed = append(failed, q.refresh(ctx, p, effect.Slot))
-		case flows.RefreshCanvas:
-			failed = append(failed, q.canvas(ctx, e.Key, e.Version))
+		case flows.RefreshCanvas: // all that ask for one before the next full pause become one
+			at := q.Clock().Truncate(canvasPause).Add(canvasPause)
+			failed = append(failed, q.enqueue(ctx, jobCanvas, fmt.Sprint(at.Unix()), at, payload{Key: e.Key, Version: e.Version}))
 		default:
 			now = append(now, effect)
 		}
@@ -108,13 +103,6 @@ func (q *Queue) refresh(ctx context.Context, p payload, slot flows.Slot) error {
 // the canvas: nobody's day has more than a handful of its edits.
 const canvasPause = 4 * time.Hour
 
-// canvas looks at the canvas at the next full pause. All that ask for one
-// before it become one.
-func (q *Queue) canvas(ctx context.Context, key journal.Key, version int64) error {
-	at := q.Clock().Truncate(canvasPause).Add(canvasPause)
-	return q.enqueue(ctx, jobCanvas, fmt.Sprint(at.Unix()), at, payload{Key: key, Version: version})
-}
-
 // Draft queues an order for drafts; delivery names the request that asked.
 func (q *Queue) Draft(ctx context.Context, key journal.Key, delivery string, o drafts.Order) error {
 	now := q.Clock()
@@ -124,8 +112,3 @@ func (q *Queue) Draft(ctx context.Context, key journal.Key, delivery string, o d
 // ackTime is what the platform is given to draw the answer to a form before
 // that answer may be replaced.
 const ackTime = time.Second
-
-// draftAgain queues the showing of drafts that have come.
-func (q *Queue) draftAgain(ctx context.Context, p payload, after time.Duration) error {
-	return q.enqueue(ctx, jobDraft, p.Draft.View+"/"+fmt.Sprint(p.At.UnixNano()), q.Clock().Add(after), p)
-}

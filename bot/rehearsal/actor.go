@@ -58,7 +58,7 @@ func (c *cast) wait(d time.Duration) { c.clock.Advance(c.clock.Now().Add(d)) }
 type actor struct {
 	scenario.Person
 	cast  *cast
-	id    string // in the workspace
+	id    string // in the team
 	index int
 	lead  bool
 	hours engine.Hours

@@ -21,7 +21,7 @@ import (
 const mostCalls = 20
 
 // callsOf counts the Web API calls of a play by method, as the table that
-// stands in the README, and holds them to the budget. The workspace enforces
+// stands in the README, and holds them to the budget. The team enforces
 // the published rate tiers: none may be met.
 func callsOf(t *testing.T, got played) string {
 	t.Helper()
@@ -54,12 +54,12 @@ func callsOf(t *testing.T, got played) string {
 }
 
 // allCalls is every call as it was made, but for the address of the
-// workspace, which is another one in each run.
+// team, which is another one in each run.
 func (p played) allCalls(t *testing.T) string {
 	t.Helper()
 	data, err := json.MarshalIndent(p.calls, "", " ")
 	require.NoError(t, err)
-	return strings.ReplaceAll(string(data), p.play.Team().URL(), "http://workspace.example")
+	return strings.ReplaceAll(string(data), p.play.Team().URL(), "http://team.example")
 }
 
 // TestReadmeSaysWhatAKickoffCosts holds the table in the README to what was

@@ -20,9 +20,9 @@ import (
 	"soundings/prompts/modeltest"
 )
 
-// A curious lead asks for drafts as soon as there is a button for it, while
+// A draftAsker is a lead who asks for drafts as soon as there is a button for it, while
 // the play goes on.
-type curious struct {
+type draftAsker struct {
 	t     *testing.T
 	play  *rehearsal.Play
 	asked bool
@@ -30,7 +30,7 @@ type curious struct {
 }
 
 // RoundTrip lets the lead look at what the bot has just changed.
-func (c *curious) RoundTrip(r *http.Request) (*http.Response, error) {
+func (c *draftAsker) RoundTrip(r *http.Request) (*http.Response, error) {
 	answer, err := http.DefaultTransport.RoundTrip(r)
 	switch {
 	case err != nil || c.play == nil:
@@ -46,23 +46,23 @@ func (c *curious) RoundTrip(r *http.Request) (*http.Response, error) {
 	return answer, err
 }
 
-func (c *curious) look(r *http.Request) error {
-	ws := c.play.Team()
-	for _, place := range ws.Channels() {
+func (c *draftAsker) look(r *http.Request) error {
+	team := c.play.Team()
+	for _, place := range team.Channels() {
 		if !place.IM {
 			continue
 		}
-		for _, m := range ws.Messages(place.ID) {
+		for _, m := range team.Messages(place.ID) {
 			for _, e := range blockkit.Elements(m.Blocks) {
 				if e.ActionID != "draft/ladder" {
 					continue
 				}
 				c.asked = true
-				if err := ws.Client.Press(r.Context(), place.User, fakeslack.Where{Channel: place.ID, TS: m.TS}, e.ActionID, e.BlockID, blockkit.Value{}); err != nil {
+				if err := team.Client.Press(r.Context(), place.User, fakeslack.Where{Channel: place.ID, TS: m.TS}, e.ActionID, e.BlockID, blockkit.Value{}); err != nil {
 					return err
 				}
-				v, _ := ws.Client.TopView(place.User)
-				_, err := ws.Client.Submit(r.Context(), place.User, v.ID)
+				v, _ := team.Client.TopView(place.User)
+				_, err := team.Client.Submit(r.Context(), place.User, v.ID)
 				return err
 			}
 		}
@@ -82,12 +82,12 @@ func TestDemoIsTheSameWithDrafting(t *testing.T) {
 	unused := playDrafting(t, alive.URL, nil)
 	sameFiles(t, "unused", unused, off)
 	assert.LessOrEqual(t, len(model.Requests()), 0, "requests were sent, and nobody asked")
-	lead := &curious{t: t}
+	lead := &draftAsker{t: t}
 	sameFiles(t, "dead", playDrafting(t, dead.URL, lead), off)
 	assert.Equal(t, "No drafts this time", lead.got, "the lead saw the form “%s”, want to hear that there are no drafts", lead.got)
 }
 
-func playDrafting(t *testing.T, model string, lead *curious) map[string][]byte {
+func playDrafting(t *testing.T, model string, lead *draftAsker) map[string][]byte {
 	t.Helper()
 	client, err := prompts.New(prompts.Config{URL: model + "/v1", Model: "second-pen"})
 	require.NoError(t, err)

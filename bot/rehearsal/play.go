@@ -47,7 +47,7 @@ type PlayConfig struct {
 
 // A Guest is a bot that somebody serves by themselves and lets into a
 // rehearsal instead of ours, to see whether it is set up as it should be. Its
-// clock is the machine's, so the workspace's is too. The zero value is none.
+// clock is the machine's, so the team's is too. The zero value is none.
 type Guest struct {
 	Socket bool   // it comes by Socket Mode
 	URL    string // it waits at this base address for signed requests, without /slack/…
@@ -64,7 +64,7 @@ const (
 	GuestSigningSecret = "rehearsal"
 )
 
-// A Play is a scenario being played: a workspace, a bot, and people who act.
+// A Play is a scenario being played: a team, a bot, and people who act.
 // Its clock stands still while anything happens and leaps to whatever comes
 // next, so days pass in milliseconds and every run is the same.
 type Play struct {
@@ -75,7 +75,7 @@ type Play struct {
 	stop    []func()
 }
 
-// NewPlay prepares a play: workspace and bot listen on loopback, the people
+// NewPlay prepares a play: team and bot listen on loopback, the people
 // are in the channel. Close it when done.
 func NewPlay(c PlayConfig) (*Play, error) {
 	if c.Logger == nil {

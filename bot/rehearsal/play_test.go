@@ -291,7 +291,7 @@ func TestScriptsOfEveryKindEnd(t *testing.T) {
 			t.Parallel()
 			got := playedOnce(t, name)
 			assert.Len(t, got.files, 6, "got %d files, want 6", len(got.files))
-			require.NotNil(t, got.play.Team(), "no workspace")
+			require.NotNil(t, got.play.Team(), "no team")
 		})
 	}
 }

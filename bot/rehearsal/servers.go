@@ -17,7 +17,7 @@ import (
 func (p *Play) connect(c PlayConfig) error {
 	api, err := p.serve(p.team.Handler())
 	if err != nil {
-		return fmt.Errorf("start the workspace: %w", err)
+		return fmt.Errorf("start the team: %w", err)
 	}
 	if !p.guest { // a guest calls at an address of its own
 		p.team.SetURL(api)
@@ -91,7 +91,7 @@ func (p *Play) patience(live bool) func() time.Time {
 	return func() time.Time { return p.clock.Now().Add(time.Since(began)) }
 }
 
-// impatience is how long the workspace of a play waits for an acknowledgement
+// impatience is how long the team of a play waits for an acknowledgement
 // by socket: a bot that failed sends none, and on one machine it would have
 // come long before.
 const impatience = 300 * time.Millisecond

@@ -40,7 +40,7 @@ func (r *Room) standing(ctx context.Context) (standing, error) {
 	return s, nil
 }
 
-// newest is the newest kickoff in this workspace.
+// newest is the newest kickoff in this team.
 func (p *Play) newest(ctx context.Context) (flows.Kickoff, bool, error) {
 	keys, err := p.journal.Index.All(ctx, p.team.TeamID())
 	if err != nil || len(keys) == 0 {

@@ -19,9 +19,9 @@ const transcriptWidth = 80
 
 // Transcript writes a channel as text, as it stands now: every message with
 // its thread beneath it. Times are those of zone.
-func Transcript(w *fakeslack.Team, channelID string, zone *time.Location) string {
+func Transcript(team *fakeslack.Team, channelID string, zone *time.Location) string {
 	var b strings.Builder
-	messages := w.Messages(channelID)
+	messages := team.Messages(channelID)
 	replies := map[string][]fakeslack.Message{}
 	for _, m := range messages {
 		if m.InThread() {
@@ -32,17 +32,17 @@ func Transcript(w *fakeslack.Team, channelID string, zone *time.Location) string
 		if m.InThread() {
 			continue
 		}
-		writeMessage(&b, w, m, zone, "")
+		writeMessage(&b, team, m, zone, "")
 		for _, r := range replies[m.TS] {
-			writeMessage(&b, w, r, zone, "    ")
+			writeMessage(&b, team, r, zone, "    ")
 		}
 	}
 	return b.String()
 }
 
-func writeMessage(b *strings.Builder, w *fakeslack.Team, m fakeslack.Message, zone *time.Location, indent string) {
+func writeMessage(b *strings.Builder, team *fakeslack.Team, m fakeslack.Message, zone *time.Location, indent string) {
 	who := m.User
-	if u, ok := w.User(m.User); ok {
+	if u, ok := team.User(m.User); ok {
 		who = u.RealName
 	}
 	pinned := ""
@@ -54,7 +54,7 @@ func writeMessage(b *strings.Builder, w *fakeslack.Team, m fakeslack.Message, zo
 		b.WriteString(strings.TrimRight(indent+line, " ") + "\n")
 	}
 	for _, id := range m.Files {
-		if f, ok := w.File(id); ok {
+		if f, ok := team.File(id); ok {
 			fmt.Fprintf(b, "%s[file %s: %s, %d bytes]\n", indent, f.Name, f.Title, f.Size)
 		}
 	}

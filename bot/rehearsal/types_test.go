@@ -16,7 +16,7 @@ import (
 
 // TestPayloadsAreOfTheOfficialTypes compiles all that the bot sends in the
 // demo, and in the scenario with hostile text. Source of the types: the npm
-// package @slack/types. The limits are the local workspace's to enforce, which
+// package @slack/types. The limits are the stand-in's to enforce, which
 // refuses what exceeds them; TestLimitsOfBlocks names their sources.
 func TestPayloadsAreOfTheOfficialTypes(t *testing.T) {
 	tools := slacktypes.Tools(t)

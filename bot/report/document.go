@@ -85,14 +85,6 @@ func say(format string, args ...any) Text {
 	return out
 }
 
-func italic(text Text) Text {
-	out := append(Text{}, text...)
-	for i := range out {
-		out[i].Italic = true
-	}
-	return out
-}
-
 // day and moment are told in the reader's own time.
 func day(t time.Time) Text    { return Text{{At: t, Day: true}} }
 func moment(t time.Time) Text { return Text{{At: t}} }

@@ -273,14 +273,20 @@ func leadDay(k flows.Kickoff, t time.Time) string {
 
 func levelOf(k flows.Kickoff) level {
 	l, f := k.Framing.Level, k.Framing
-	out := level{Median: l.Median, IQR: l.IQR, HalfStep: l.HalfStep, Votes: l.N, At: f.AtLevel, SettledBy: nameOf(k, f.SettledBy), Drafts: words.DraftsText(k)}
-	if l.N == 0 {
-		out.Median, out.IQR = engine.Undefined(), engine.Undefined()
-	}
+	given := votesOf(l.Median, l.IQR, l.N)
+	out := level{Median: given.Median, IQR: given.IQR, HalfStep: l.HalfStep, Votes: l.N, At: f.AtLevel, SettledBy: nameOf(k, f.SettledBy), Drafts: words.DraftsText(k)}
 	if f.Settled {
 		out.Settled = &f.AtLevel
 	}
 	return out
+}
+
+// votesOf is what so many votes came to: without any, there is no figure.
+func votesOf(median, iqr engine.Figure, n int) votes {
+	if n == 0 {
+		median, iqr = engine.Undefined(), engine.Undefined()
+	}
+	return votes{median, iqr, n}
 }
 
 func wordingOf(k flows.Kickoff, n int) wording {
@@ -347,10 +353,7 @@ func timeboxOf(k flows.Kickoff) timebox {
 	t := k.Timebox
 	out := timebox{ProposedWeeks: t.Proposal.Weeks, Why: typed(t.Proposal.Why), Weeks: t.Weeks, StopIf: typed(t.StopIf), BuildIf: typed(t.BuildIf),
 		Starts: leadDay(k, t.Starts), Ends: leadDay(k, t.Ends), WithRenewals: weeksText(t), Bars: Bars(k, all),
-		Votes: votes{Median: engine.Undefined(), IQR: engine.Undefined(), N: len(t.Votes)}}
-	if len(t.Votes) > 0 {
-		out.Votes.Median, out.Votes.IQR = t.Median, t.IQR
-	}
+		Votes: votesOf(t.Median, t.IQR, len(t.Votes))}
 	if t.Weeks > 0 {
 		out.Checkin = strings.ToLower(t.Checkin.String())
 	}

@@ -4,6 +4,7 @@ import (
 	"embed"
 	"fmt"
 	"reflect"
+	"slices"
 	"strings"
 	"text/template"
 	"time"
@@ -198,22 +199,15 @@ func dateText(date, layout string) string {
 
 // fileQuote and canvasQuote set somebody's text apart, line by line. A canvas
 // takes no empty line within a quote.
-func fileQuote(t typed) string {
-	var b strings.Builder
-	for l := range strings.SplitSeq(string(t), "\n") {
-		fmt.Fprintf(&b, "> %s  \n", typed(l))
-	}
-	return b.String()
-}
+func fileQuote(t typed) string { return quoted(strings.Split(string(t), "\n"), "  \n") }
 
 func canvasQuote(t typed) string {
-	var b strings.Builder
-	for l := range strings.SplitSeq(string(t), "\n") {
-		if strings.TrimSpace(l) != "" {
-			fmt.Fprintf(&b, "> %s\n", typed(l))
-		}
-	}
-	return b.String()
+	lines := strings.Split(string(t), "\n")
+	return quoted(slices.DeleteFunc(lines, func(l string) bool { return strings.TrimSpace(l) == "" }), "\n")
+}
+
+func quoted(lines []string, end string) string {
+	return strings.Join(each(lines, func(l string) string { return "> " + typed(l).String() + end }), "")
 }
 
 // onPage makes typed text safe within a line of a canvas, which knows no HTML:

@@ -32,16 +32,14 @@ func assumptionsForms() map[string]Form {
 	}
 }
 
-func assumptionsActions() map[string]action {
-	return map[string]action{
-		"assumptions.done": func(p Page) (flows.Intent, string) {
-			return flows.Finish{By: by(p), Stage: flows.StageAssumptions},
-				"Thank you. Until it closes you can still add to the list or change what is yours."
-		},
-		"assumptions.withdraw": func(p Page) (flows.Intent, string) {
-			return flows.WithdrawAssumption{By: by(p), ID: p.Args.Assumption}, p.Args.Assumption + " is off the list."
-		},
-	}
+var assumptionsActions = map[string]action{
+	"assumptions.done": func(p Page) (flows.Intent, string) {
+		return flows.Finish{By: by(p), Stage: flows.StageAssumptions},
+			"Thank you. Until it closes you can still add to the list or change what is yours."
+	},
+	"assumptions.withdraw": func(p Page) (flows.Intent, string) {
+		return flows.WithdrawAssumption{By: by(p), ID: p.Args.Assumption}, p.Args.Assumption + " is off the list."
+	},
 }
 
 // riskList asks for beliefs with a question on each of the four kinds of risk.
@@ -71,11 +69,6 @@ func assumptionsAsks(p Page) (asking, error) {
 			button("See or Change Mine", "open/assumptions.list", args),
 		},
 	}, nil
-}
-
-func assumptionsNudge(p Page) nudge {
-	return owed(p, "Add what has to be true for this to work, or press That Is All.", 5,
-		hereButton(p, "Add an Assumption", "open/assumptions.add"), hereButton(p, "That Is All", "do/assumptions.done"))
 }
 
 func assumptionsDesk(p Page) []*slack.ButtonBlockElement {
@@ -445,7 +438,7 @@ func partEntries(p Page, f *block.Form, stood []string, drafted bool) []flows.Pa
 		if drafted || i >= flows.FewestParts {
 			settings = append(settings, block.Optional)
 		}
-		field := partField(p, i)
+		field := roundField(p, fmt.Sprintf("part/%d", i+1))
 		text, same := usedText(f.Text(field, fmt.Sprintf("Belief %d", i+1), piece, settings...), draft)
 		switch {
 		case text == "":

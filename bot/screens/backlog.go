@@ -27,12 +27,10 @@ func backlogForms() map[string]Form {
 	}
 }
 
-func backlogActions() map[string]action {
-	return map[string]action{
-		"backlog.done": func(p Page) (flows.Intent, string) {
-			return flows.Finish{By: by(p), Stage: flows.StageBacklog}, "Thank you. You can still change your tests until the stage closes."
-		},
-	}
+var backlogActions = map[string]action{
+	"backlog.done": func(p Page) (flows.Intent, string) {
+		return flows.Finish{By: by(p), Stage: flows.StageBacklog}, "Thank you. You can still change your tests until the stage closes."
+	},
 }
 
 // backlogAsks asks for the kinds of risk and for tests.
@@ -47,11 +45,6 @@ func backlogAsks(p Page) (asking, error) {
 			button("Add a Test", "open/backlog.test", args), button("Name the Risks", "open/backlog.kinds", args),
 			button("See the Tests", "open/backlog.list", args), button("I Am Done", "do/backlog.done", args)},
 	}, nil
-}
-
-func backlogNudge(p Page) nudge {
-	return owed(p, "Say which kinds of risk these are and plan a test, or press That Is All.", 5,
-		hereButton(p, "Say Which Kind of Risk", "open/backlog.kinds"), hereButton(p, "That Is All", "do/backlog.done"))
 }
 
 // backlogSoFar lists what comes first, with the tests it has by now.
@@ -88,13 +81,11 @@ func backlogResult(p Page) (Posting, error) {
 }
 
 // kindOptions are the risk kinds, each with the question it asks.
-func kindOptions() []block.Option {
-	return []block.Option{
-		{Value: string(flows.Desirability), Text: "Desirability: do people want it?"},
-		{Value: string(flows.Viability), Text: "Viability: does it pay, is it allowed?"},
-		{Value: string(flows.Feasibility), Text: "Feasibility: can we make it work?"},
-		{Value: string(flows.Usability), Text: "Usability: can people use it?"},
-	}
+var kindOptions = []block.Option{
+	{Value: string(flows.Desirability), Text: "Desirability: do people want it?"},
+	{Value: string(flows.Viability), Text: "Viability: does it pay, is it allowed?"},
+	{Value: string(flows.Feasibility), Text: "Feasibility: can we make it work?"},
+	{Value: string(flows.Usability), Text: "Usability: can people use it?"},
 }
 
 // kindPages divides the assumptions, in test order, into pages that may
@@ -109,7 +100,7 @@ func kindPages(p Page) [][]string {
 
 func kindEntry(f *block.Form, p Page, id string, kind flows.Kind) {
 	a, _ := p.Kickoff.Assumption(id)
-	f.Select("kind/"+id, words.Clip(id+": "+a.Text, 150), string(kind), kindOptions(), block.Optional)
+	f.Select("kind/"+id, words.Clip(id+": "+a.Text, 150), string(kind), kindOptions, block.Optional)
 }
 
 func drawKinds(p Page, f *block.Form) flows.Intent {

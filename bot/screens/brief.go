@@ -29,11 +29,9 @@ func briefForms() map[string]Form {
 	}
 }
 
-func briefActions() map[string]action {
-	return map[string]action{"brief.read": func(p Page) (flows.Intent, string) {
-		return flows.MarkRead{By: by(p)}, "Thank you. Nothing else is asked of you until the next step opens."
-	}}
-}
+var briefActions = map[string]action{"brief.read": func(p Page) (flows.Intent, string) {
+	return flows.MarkRead{By: by(p)}, "Thank you. Nothing else is asked of you until the next step opens."
+}}
 
 // How much of each text a message shows; the rest is one press away.
 const (

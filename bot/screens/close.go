@@ -25,12 +25,10 @@ func closeForms() map[string]Form {
 	}
 }
 
-func closeActions() map[string]action {
-	return map[string]action{
-		"close.post": func(p Page) (flows.Intent, string) {
-			return flows.PostSummary{ByLead: byLead(p)}, "The summary is on its way into the channel, and the time box has begun."
-		},
-	}
+var closeActions = map[string]action{
+	"close.post": func(p Page) (flows.Intent, string) {
+		return flows.PostSummary{ByLead: byLead(p)}, "The summary is on its way into the channel, and the time box has begun."
+	},
 }
 
 // closeAsks asks for the next steps; the lead posts the summary.

@@ -242,9 +242,6 @@ func usedText(text, draft string) (string, bool) {
 // beginning.
 func roundField(p Page, name string) string { return fmt.Sprintf("%s/%d", name, p.Args.N) }
 
-// partField names the field of part i, from 0.
-func partField(p Page, i int) string { return roundField(p, fmt.Sprintf("part/%d", i+1)) }
-
 // onDesk puts a row of buttons above those about people.
 func onDesk(m Posting, says string, row []*slack.ButtonBlockElement) Posting {
 	at := max(0, len(m.Blocks)-2)

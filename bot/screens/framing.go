@@ -25,18 +25,16 @@ func framingForms() map[string]Form {
 	}
 }
 
-func framingActions() map[string]action {
-	return map[string]action{
-		"framing.confirm": func(p Page) (flows.Intent, string) {
-			f := p.Kickoff.Framing
-			return flows.SettleFraming{ByLead: byLead(p), Problem: p.Kickoff.WordingText(f.Proposed), Level: f.Level.Level},
-				"Settled. The channel sees it now."
-		},
-		"framing.original": func(p Page) (flows.Intent, string) {
-			return flows.SettleFraming{ByLead: byLead(p), Problem: p.Kickoff.Brief.Problem, Level: 0},
-				"Settled: the wording stays as you brought it."
-		},
-	}
+var framingActions = map[string]action{
+	"framing.confirm": func(p Page) (flows.Intent, string) {
+		f := p.Kickoff.Framing
+		return flows.SettleFraming{ByLead: byLead(p), Problem: p.Kickoff.WordingText(f.Proposed), Level: f.Level.Level},
+			"Settled. The channel sees it now."
+	},
+	"framing.original": func(p Page) (flows.Intent, string) {
+		return flows.SettleFraming{ByLead: byLead(p), Problem: p.Kickoff.Brief.Problem, Level: 0},
+			"Settled: the wording stays as you brought it."
+	},
 }
 
 // framingAsks asks for a level and for the wordings that people could
@@ -55,10 +53,6 @@ func framingAsks(p Page) (asking, error) {
 			button("Add a Wording", "open/framing.add", args),
 		},
 	}, nil
-}
-
-func framingNudge(p Page) nudge {
-	return owed(p, "Say how broad the problem should be, and which wordings you could live with.", 3, hereButton(p, "Choose", "open/framing.vote"))
 }
 
 // wordingList shows wordings on their levels, the first many of them.

@@ -322,19 +322,17 @@ func personalForms() map[string]Form {
 	return map[string]Form{"me.hours": {May: mayTakePart, Fill: setHours}}
 }
 
-func personalActions() map[string]action {
-	return map[string]action{
-		"me.mute": func(p Page) (flows.Intent, string) {
-			return flows.Mute{By: by(p)}, "You get no more reminders from this kickoff. “/soundings unmute” brings them back."
-		},
-		"me.unmute": func(p Page) (flows.Intent, string) {
-			return flows.Mute{By: by(p), Off: true}, "You are reminded again: once a day at most, and in your working hours."
-		},
-		"me.join": func(p Page) (flows.Intent, string) { // on a home tab, and when somebody has come into the channel
-			ask := flows.AskToJoin{FromOutside: flows.FromOutside{Who: p.Viewer}, Person: flows.Person{ID: p.Viewer}}
-			return ask, fmt.Sprintf("I have asked %s, who leads it. You will hear from them.", words.LeadName(p.Kickoff))
-		},
-	}
+var personalActions = map[string]action{
+	"me.mute": func(p Page) (flows.Intent, string) {
+		return flows.Mute{By: by(p)}, "You get no more reminders from this kickoff. “/soundings unmute” brings them back."
+	},
+	"me.unmute": func(p Page) (flows.Intent, string) {
+		return flows.Mute{By: by(p), Off: true}, "You are reminded again: once a day at most, and in your working hours."
+	},
+	"me.join": func(p Page) (flows.Intent, string) { // on a home tab, and when somebody has come into the channel
+		ask := flows.AskToJoin{FromOutside: flows.FromOutside{Who: p.Viewer}, Person: flows.Person{ID: p.Viewer}}
+		return ask, fmt.Sprintf("I have asked %s, who leads it. You will hear from them.", words.LeadName(p.Kickoff))
+	},
 }
 
 // A nudge is one thing that somebody still owes, and the buttons that do it;
@@ -365,6 +363,18 @@ func owed(p Page, open string, minutes int, acts ...*slack.ButtonBlockElement) n
 		return nudge{}
 	}
 	return nudge{open: open, minutes: minutes, closes: w.Closes, acts: acts}
+}
+
+// owes is the nudge of a stage that is finished with one press or two: what is
+// open, how long it takes, and the buttons, each a label and an action.
+func owes(open string, minutes int, acts ...[2]string) func(Page) nudge {
+	return func(p Page) nudge {
+		var row []*slack.ButtonBlockElement
+		for _, act := range acts {
+			row = append(row, hereButton(p, act[0], act[1]))
+		}
+		return owed(p, open, minutes, row...)
+	}
 }
 
 // reminderMessage tells somebody what still waits for them. Once it is done,

@@ -29,35 +29,33 @@ func leadForms() map[string]Form {
 	}
 }
 
-func leadActions() map[string]action {
-	return map[string]action{
-		"lead.close": func(p Page) (flows.Intent, string) {
-			return stillAt(p, flows.CloseNow{ByLead: byLead(p)}), closeThanks(p)
-		},
-		"lead.day": func(Page) (flows.Intent, string) { return flows.Tick{}, "Good. The extra day is given already." },
-		"lead.reopen": func(p Page) (flows.Intent, string) {
-			return stillAt(p, flows.Reopen{ByLead: byLead(p)}), "It is open again."
-		},
-		"lead.skip-roles": func(p Page) (flows.Intent, string) {
-			return flows.SkipRoles{ByLead: byLead(p)}, "“Who does what” is left out."
-		},
-		"lead.decide": func(p Page) (flows.Intent, string) {
-			return flows.DecideNow{ByLead: byLead(p)}, "The vote is open in the channel."
-		},
-		"lead.admit": func(p Page) (flows.Intent, string) { // their name and zone are looked up again by the shell
-			return flows.Invite{ByLead: byLead(p), People: []flows.Person{{ID: flows.UserID(p.Args.Choice)}}}, "They take part now."
-		},
-		// While the channel is out of reach, or others read it.
-		"lead.go-on": func(p Page) (flows.Intent, string) {
-			return flows.GoOn{ByLead: byLead(p)}, "I try again. You hear from me if I still cannot get in."
-		},
-		"lead.abandon": func(p Page) (flows.Intent, string) {
-			return flows.Abandon{ByLead: byLead(p)}, "This kickoff has ended."
-		},
-		"lead.outside": func(p Page) (flows.Intent, string) {
-			return flows.GoOnHere{ByLead: byLead(p)}, "Good. The kickoff goes on there."
-		},
-	}
+var leadActions = map[string]action{
+	"lead.close": func(p Page) (flows.Intent, string) {
+		return stillAt(p, flows.CloseNow{ByLead: byLead(p)}), closeThanks(p)
+	},
+	"lead.day": func(Page) (flows.Intent, string) { return flows.Tick{}, "Good. The extra day is given already." },
+	"lead.reopen": func(p Page) (flows.Intent, string) {
+		return stillAt(p, flows.Reopen{ByLead: byLead(p)}), "It is open again."
+	},
+	"lead.skip-roles": func(p Page) (flows.Intent, string) {
+		return flows.SkipRoles{ByLead: byLead(p)}, "“Who does what” is left out."
+	},
+	"lead.decide": func(p Page) (flows.Intent, string) {
+		return flows.DecideNow{ByLead: byLead(p)}, "The vote is open in the channel."
+	},
+	"lead.admit": func(p Page) (flows.Intent, string) { // their name and zone are looked up again by the shell
+		return flows.Invite{ByLead: byLead(p), People: []flows.Person{{ID: flows.UserID(p.Args.Choice)}}}, "They take part now."
+	},
+	// While the channel is out of reach, or others read it.
+	"lead.go-on": func(p Page) (flows.Intent, string) {
+		return flows.GoOn{ByLead: byLead(p)}, "I try again. You hear from me if I still cannot get in."
+	},
+	"lead.abandon": func(p Page) (flows.Intent, string) {
+		return flows.Abandon{ByLead: byLead(p)}, "This kickoff has ended."
+	},
+	"lead.outside": func(p Page) (flows.Intent, string) {
+		return flows.GoOnHere{ByLead: byLead(p)}, "Good. The kickoff goes on there."
+	},
 }
 
 // closeThanks tells a lead below quorum that the other leads have to wish it

@@ -23,16 +23,14 @@ func rolesForms() map[string]Form {
 	}
 }
 
-func rolesActions() map[string]action {
-	return map[string]action{
-		"roles.confirm": func(p Page) (flows.Intent, string) {
-			return flows.SettleRoles{ByLead: byLead(p), Rings: settledRings(p.Kickoff)}, "Settled. The channel sees it now."
-		},
-		"roles.place": func(p Page) (flows.Intent, string) {
-			ring := flows.Ring(p.Args.Choice)
-			return flows.PlaceSelf{By: by(p), Ring: ring}, "You are placed: " + words.RingText(ring) + ". Press another if you change your mind."
-		},
-	}
+var rolesActions = map[string]action{
+	"roles.confirm": func(p Page) (flows.Intent, string) {
+		return flows.SettleRoles{ByLead: byLead(p), Rings: settledRings(p.Kickoff)}, "Settled. The channel sees it now."
+	},
+	"roles.place": func(p Page) (flows.Intent, string) {
+		ring := flows.Ring(p.Args.Choice)
+		return flows.PlaceSelf{By: by(p), Ring: ring}, "You are placed: " + words.RingText(ring) + ". Press another if you change your mind."
+	},
 }
 
 // settledRings is what a lead settled before, of those who still take part:
@@ -60,10 +58,6 @@ func rolesAsks(p Page) (asking, error) {
 		buttons: []*slack.ButtonBlockElement{button("Name Somebody", "open/roles.name", stageArgs(p, flows.StageRoles))},
 		neutral: true,
 	}, nil
-}
-
-func rolesNudge(p Page) nudge {
-	return owed(p, "Place yourself: core team, consulted or informed.", 1, hereButton(p, "Place Myself", "open/roles.place"))
 }
 
 // ringButtons explain each ring beside its button. One press is enough, but

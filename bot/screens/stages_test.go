@@ -29,7 +29,7 @@ func TestEveryStageHasACompleteRow(t *testing.T) {
 func TestNamesInTheTablesAreUnique(t *testing.T) {
 	all := &tables{}
 	all.fill()
-	forms, actions := len(draftingForms())+len(leadForms())+len(personalForms()), len(leadActions())+len(personalActions())
+	forms, actions := len(draftingForms())+len(leadForms())+len(personalForms()), len(leadActions)+len(personalActions)
 	for _, row := range all.stages {
 		forms, actions = forms+len(row.forms), actions+len(row.actions)
 	}

@@ -20,11 +20,9 @@ func timeboxForms() map[string]Form {
 	}
 }
 
-func timeboxActions() map[string]action {
-	return map[string]action{"timebox.vote": func(p Page) (flows.Intent, string) {
-		return flows.VoteWeeks{By: by(p), Weeks: p.Args.N}, "Your vote is in: " + words.WeeksText(p.Args.N) + ". Choose again if you change your mind."
-	}}
-}
+var timeboxActions = map[string]action{"timebox.vote": func(p Page) (flows.Intent, string) {
+	return flows.VoteWeeks{By: by(p), Weeks: p.Args.N}, "Your vote is in: " + words.WeeksText(p.Args.N) + ". Choose again if you change your mind."
+}}
 
 // timeboxAsks asks for a vote on the weeks, beside the bot's proposal.
 func timeboxAsks(p Page) (asking, error) {
@@ -35,10 +33,6 @@ func timeboxAsks(p Page) (asking, error) {
 		body:    proposalBlocks(p.Kickoff),
 		picker:  weeksPicker(p),
 	}, nil
-}
-
-func timeboxNudge(p Page) nudge {
-	return owed(p, "Say how many weeks this discovery should get.", 2, hereButton(p, "Vote on the Weeks", "open/timebox.vote"))
 }
 
 // weeksPicker is the vote in the message itself: one choice needs no form.

@@ -20,19 +20,17 @@ func underwayForms() map[string]Form {
 	return map[string]Form{"checkin.report": {May: both(isOpenCheckin, mayTakePart), Fill: drawReport, Submit: submitReport}}
 }
 
-func underwayActions() map[string]action {
-	return map[string]action{
-		"decision.vote": func(p Page) (flows.Intent, string) {
-			choice := flows.Choice(p.Args.Choice)
-			return flows.VoteDecision{By: by(p), N: p.Args.Round, Choice: choice, Weeks: p.Args.N},
-				fmt.Sprintf("Your vote is in: %s. Press another button to change it.", words.ChoiceText(choice, p.Args.N))
-		},
-		"decision.settle": func(p Page) (flows.Intent, string) {
-			choice := flows.Choice(p.Args.Choice)
-			return flows.SettleDecision{ByLead: byLead(p), N: p.Args.Round, Choice: choice, Weeks: p.Args.N},
-				fmt.Sprintf("Settled: %s. The channel is told.", words.ChoiceText(choice, p.Args.N))
-		},
-	}
+var underwayActions = map[string]action{
+	"decision.vote": func(p Page) (flows.Intent, string) {
+		choice := flows.Choice(p.Args.Choice)
+		return flows.VoteDecision{By: by(p), N: p.Args.Round, Choice: choice, Weeks: p.Args.N},
+			fmt.Sprintf("Your vote is in: %s. Press another button to change it.", words.ChoiceText(choice, p.Args.N))
+	},
+	"decision.settle": func(p Page) (flows.Intent, string) {
+		choice := flows.Choice(p.Args.Choice)
+		return flows.SettleDecision{ByLead: byLead(p), N: p.Args.Round, Choice: choice, Weeks: p.Args.N},
+			fmt.Sprintf("Settled: %s. The channel is told.", words.ChoiceText(choice, p.Args.N))
+	},
 }
 
 // underwayNudge is about an open check-in, or the open decision.

@@ -19,6 +19,7 @@ import (
 
 	"soundings/bot/chat"
 	"soundings/bot/installs"
+	"soundings/bot/jobs"
 	"soundings/bot/journal"
 	"soundings/bot/kickoffs"
 )
@@ -33,18 +34,12 @@ type Team struct {
 	since time.Time    // when the token was given; zero where that is not known
 }
 
-// A Queue removes the jobs whose ids are mine, so that their ids are free
-// again. One that runs at this moment is left alone.
-type Queue interface {
-	Forget(ctx context.Context, mine func(id string) bool) error
-}
-
 // Teams knows the teams that are served. It may be used by many goroutines.
 // Every exported field is needed, and either Chat, which serves whatever team
 // asks with one token, or Installs, for teams that install the app themselves.
 type Teams struct {
 	Journal  *journal.Journal
-	Queue    Queue
+	Queue    jobs.Queue
 	Kickoffs *kickoffs.Store
 	Clock    func() time.Time
 	Logger   *slog.Logger

@@ -184,7 +184,7 @@ func (t *Teams) purge(ctx context.Context, id string, u journal.Uninstall) error
 //
 // It may be cut off anywhere: the mark of the uninstall goes last, and whoever
 // finds it goes on.
-func Purge(ctx context.Context, j *journal.Journal, q Queue, tokens *installs.Store, id string, u journal.Uninstall) error {
+func Purge(ctx context.Context, j *journal.Journal, q jobs.Queue, tokens *installs.Store, id string, u journal.Uninstall) error {
 	begun, err := j.Uninstalls.BeginPurge(ctx, id, u)
 	if err != nil || !begun {
 		return err

@@ -17,6 +17,9 @@ import (
 	"fmt"
 	"strings"
 	"unicode/utf8"
+
+	"soundings/engine"
+	"soundings/flows"
 )
 
 // Clip shortens text to at most longest characters, and shows that it did.
@@ -89,4 +92,96 @@ func SentenceEnd(text string) string {
 		return text
 	}
 	return text + "."
+}
+
+// Number writes a figure shortly: 6, 6.5, or a dash where there is none.
+func Number(f engine.Figure) string {
+	if !f.Defined() {
+		return "–"
+	}
+	return strings.TrimSuffix(strings.TrimRight(fmt.Sprintf("%.2f", float64(f)), "0"), ".")
+}
+
+// Days writes a number of days that may be broken: "1 day", "2.5 days".
+func Days(d float64) string { return figure(engine.Figure(d), "day", "days") }
+
+func figure(f engine.Figure, one, many string) string {
+	if f == 1 {
+		return "1 " + one
+	}
+	return Number(f) + " " + many
+}
+
+// WeeksText: "1 week", "4 weeks".
+func WeeksText(n int) string { return Count(n, "week", "weeks") }
+
+// RankText is a place in the test order, or a dash where there is none.
+func RankText(p engine.Place) string {
+	if p == 0 {
+		return "–"
+	}
+	return fmt.Sprint(int(p))
+}
+
+// SpreadText is a median with the middle half of the ratings: "8 (7 to 9)".
+func SpreadText(s engine.Spread) string {
+	if s.N == 0 {
+		return "not rated"
+	}
+	return fmt.Sprintf("%s (%s to %s)", Number(s.Median), Number(s.Q1), Number(s.Q3))
+}
+
+// VotesText is what the votes on the time box came to.
+func VotesText(t flows.Timebox) string {
+	if len(t.Votes) == 0 || !t.Median.Defined() {
+		return "Nobody voted."
+	}
+	return fmt.Sprintf("Votes: median %s; the middle half of %s spans %s.", WeeksFigure(t.Median),
+		Count(len(t.Votes), "vote", "votes"), WeeksFigure(t.IQR))
+}
+
+// WeeksFigure is a number of weeks that may be broken: "1.5 weeks".
+func WeeksFigure(f engine.Figure) string { return figure(f, "week", "weeks") }
+
+// zones are the names of the zones within a sentence, and what each means, so
+// that nobody has to know the word.
+var zones = map[engine.Zone][2]string{
+	engine.TestFirst: {"test first", "important, and we know little"},
+	engine.RelyOn:    {"rely on", "important, and we know much"},
+	engine.Watch:     {"watch", "less important, and we know little"},
+	engine.Leave:     {"leave", "less important, and we know much"},
+	"":               {"not ranked", "too few could say"},
+}
+
+// ZoneText names a zone within a sentence.
+func ZoneText(z engine.Zone) string { return zones[z][0] }
+
+// ZoneHeading names a zone and says what it means.
+func ZoneHeading(z engine.Zone) string { return SentenceCase(zones[z][0]) + ": " + zones[z][1] }
+
+// InZone lists the assumptions of a zone in test order.
+func InZone(r engine.Result, z engine.Zone) []string {
+	zone := map[string]engine.Zone{}
+	for _, a := range r.Assumptions {
+		zone[a.ID] = a.Zone
+	}
+	var ids []string
+	for _, id := range r.Order {
+		if zone[id] == z {
+			ids = append(ids, id)
+		}
+	}
+	return ids
+}
+
+// FirstText says what comes first, in a line fit for a lock screen.
+func FirstText(r engine.Result) string {
+	ids := InZone(r, engine.TestFirst)
+	switch len(ids) {
+	case 0:
+		return "Nothing is both important and poorly known, so nothing has to be tested before the rest."
+	case 1:
+		return fmt.Sprintf("1 of %d assumptions comes first: %s.", len(r.Order), ids[0])
+	}
+	return fmt.Sprintf("%d of %d assumptions come first, in this order: %s.", len(ids), len(r.Order), Listed(ids, 8))
 }

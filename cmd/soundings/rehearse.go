@@ -9,7 +9,6 @@ import (
 	"fmt"
 	"runtime/debug"
 	"strings"
-	"sync"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -117,56 +116,33 @@ func (f rehearseFlags) play(ctx context.Context, s *scenario.Scenario) (played, 
 	// A play lasts seconds and needs little memory: a collector that runs less
 	// often takes a tenth off the wait.
 	defer debug.SetGCPercent(debug.SetGCPercent(400))
-	var trace tracer
-	p, err := rehearsal.NewPlay(rehearsal.PlayConfig{Scenario: s, Journal: store.journal, Trace: trace.add, Faults: f.faults})
+	var trace bytes.Buffer
+	lines := json.NewEncoder(&trace)
+	lines.SetEscapeHTML(false)
+	p, err := rehearsal.NewPlay(rehearsal.PlayConfig{Scenario: s, Journal: store.journal, Faults: f.faults, Trace: func(call fakeslack.Call) {
+		if call.Method == fakeslack.ResponseURL {
+			return // an answer to a press is no Web API call
+		}
+		if err := lines.Encode(call); err != nil {
+			panic(fmt.Sprintf("trace %s: %v", call.Method, err)) // it was decoded from JSON
+		}
+	}})
 	if err != nil {
 		return played{}, fmt.Errorf("rehearse: %w", err)
 	}
-	result, err := perform(ctx, p)
-	result.trace = trace.lines(p.Team().URL())
-	p.Close() // first, since nothing may write to what is purged
+	var result played
+	if err = p.Run(ctx); err == nil {
+		result.channel = words.Harmless(p.Transcript())
+		result.files, err = p.Files(ctx)
+	}
+	if err != nil {
+		err = fmt.Errorf("rehearse: %w", err)
+	}
+	p.Close() // first, since nothing may write to what is purged, nor to the trace
+	// The address of the workspace, which is another one in each run, is left
+	// out, so that two runs can be compared.
+	result.trace = bytes.ReplaceAll(trace.Bytes(), []byte(p.Team().URL()), []byte("http://workspace.example"))
 	return result, cmp.Or(err, store.purge(ctx, p.Team().TeamID()))
-}
-
-// perform plays p to its end.
-func perform(ctx context.Context, p *rehearsal.Play) (played, error) {
-	if err := p.Run(ctx); err != nil {
-		return played{}, fmt.Errorf("rehearse: %w", err)
-	}
-	files, err := p.Files(ctx)
-	if err != nil {
-		return played{}, fmt.Errorf("rehearse: %w", err)
-	}
-	return played{channel: words.Harmless(p.Transcript()), files: files}, nil
-}
-
-// A tracer keeps Web API calls as lines of JSON.
-type tracer struct {
-	mu  sync.Mutex
-	out bytes.Buffer
-}
-
-// add notes a call. Calls come from the goroutines of a server, one at a time
-// as of now; the lock costs nothing.
-func (t *tracer) add(call fakeslack.Call) {
-	if call.Method == fakeslack.ResponseURL {
-		return // an answer to a press is no Web API call
-	}
-	t.mu.Lock()
-	defer t.mu.Unlock()
-	e := json.NewEncoder(&t.out)
-	e.SetEscapeHTML(false)
-	if err := e.Encode(call); err != nil {
-		panic(fmt.Sprintf("trace %s: %v", call.Method, err)) // it was decoded from JSON
-	}
-}
-
-// lines are all calls so far. The address of the workspace, which is another
-// one in each run, is left out, so that two runs can be compared.
-func (t *tracer) lines(workspace string) []byte {
-	t.mu.Lock()
-	defer t.mu.Unlock()
-	return bytes.ReplaceAll(t.out.Bytes(), []byte(workspace), []byte("http://workspace.example"))
 }
 
 // A store is where a rehearsal keeps its journal.

@@ -1,7 +1,6 @@
 package main
 
 import (
-	"context"
 	"errors"
 	"fmt"
 	"net"
@@ -46,10 +45,11 @@ func (f rehearseFlags) openPage(c *cobra.Command, s settings) error {
 	if f.anyone {
 		fmt.Fprintln(c.ErrOrStderr(), "Warning: whoever reaches this address can act as anyone in the rehearsal, and sees all of it.")
 	}
+	server := &http.Server{Handler: p.Handler(), ReadHeaderTimeout: 5 * time.Second}
 	address, team := "http://"+l.Addr().String()+"/", p.Team().TeamID()
 	return errors.Join(
 		printText(c, "The rehearsal is at "+address+"\n"+invitation(address, team, guest)+"Stop it with Ctrl-C.\n"),
-		servePage(c.Context(), p, l),
+		serveUntil(c.Context(), server, l, p.Close, func(error) {}), // whoever still waits has had an answer that the page is closed
 		store.purge(c.Context(), team))
 }
 
@@ -69,27 +69,6 @@ func (f rehearseFlags) checkPage(c *cobra.Command) (guest rehearsal.Guest, err e
 		return guest, wrongf("--listen %s would let other machines in, and anyone there can act as anyone: add --anyone if you want that, or listen on %s", f.listen, pageListen)
 	}
 	return readGuest(f.bot)
-}
-
-// servePage serves until ctx ends; being interrupted is how it is stopped.
-func servePage(ctx context.Context, p *page.Page, l net.Listener) error {
-	server := &http.Server{Handler: p.Handler(), ReadHeaderTimeout: 5 * time.Second}
-	stopped := make(chan struct{})
-	stop := context.AfterFunc(ctx, func() {
-		defer close(stopped)
-		p.Close() // first, since it ends the streams that Shutdown would wait for
-		grace, cancel := context.WithTimeout(context.WithoutCancel(ctx), 5*time.Second)
-		defer cancel()
-		_ = server.Shutdown(grace) // whoever still waits for an answer has had one that the page is closed
-	})
-	if err := server.Serve(l); !errors.Is(err, http.ErrServerClosed) {
-		if stop() {
-			p.Close()
-		}
-		return fmt.Errorf("serve the rehearsal: %w", err)
-	}
-	<-stopped
-	return nil
 }
 
 // bySocket is the value of --bot for a bot that comes by Socket Mode.

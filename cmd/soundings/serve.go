@@ -308,24 +308,32 @@ func (p *service) address() string {
 // platform gives each of them three seconds.
 const httpGrace = 5 * time.Second
 
-// listen serves HTTP until ctx ends, and returns when the last request in
-// hand is answered.
+// listen serves HTTP until ctx ends.
 func (p *service) listen(ctx context.Context) error {
 	server := &http.Server{
 		Handler: p.handler(), ErrorLog: slog.NewLogLogger(p.log.Handler(), slog.LevelWarn),
 		ReadHeaderTimeout: 5 * time.Second, ReadTimeout: 10 * time.Second, WriteTimeout: 10 * time.Second, IdleTimeout: time.Minute,
 	}
+	return serveUntil(ctx, server, p.listener, func() {}, func(err error) { p.log.Warn("requests were cut off at the end", "error", err) })
+}
+
+// serveUntil serves until ctx ends, and returns when the last request in hand is
+// answered, or has had its time and was cut off. ending is called first, and
+// ends streams that would be waited for.
+func serveUntil(ctx context.Context, server *http.Server, l net.Listener, ending func(), cutOff func(error)) error {
 	served := make(chan error, 1)
-	go func() { served <- server.Serve(p.listener) }()
+	go func() { served <- server.Serve(l) }()
 	select {
 	case err := <-served:
+		ending()
 		return fmt.Errorf("serve HTTP: %w", err)
 	case <-ctx.Done():
 	}
+	ending()
 	grace, cancel := context.WithTimeout(context.WithoutCancel(ctx), httpGrace)
 	defer cancel()
 	if err := server.Shutdown(grace); err != nil {
-		p.log.Warn("requests were cut off at the end", "error", err)
+		cutOff(err)
 		_ = server.Close() // they had their time
 	}
 	<-served // ended with Shutdown

@@ -48,18 +48,9 @@ func window(c *cobra.Command, f windowFlags) error {
 	if err := needs(c, "from", "hours", "zone"); err != nil {
 		return err
 	}
-	w, err := f.read()
+	result, err := f.result()
 	if err != nil {
 		return wrong(err)
-	}
-	closes, err := engine.FairClose(w.from, w.need, w.people, w.lead)
-	if err != nil {
-		return wrong(err)
-	}
-	result := windowResult{Closes: closes.UTC()}
-	for _, h := range w.people {
-		worked := engine.WorkingTime(h, w.from, closes).Hours()
-		result.Each = append(result.Each, windowZone{h.Zone.String(), closes.In(h.Zone), worked})
 	}
 	return printResult(c, f.json, result, result.text)
 }
@@ -93,18 +84,11 @@ func clock(hours float64) string {
 	return fmt.Sprintf("%d:%02d", m/60, m%60)
 }
 
-// A windowAsked is what the flags mean.
-type windowAsked struct {
-	from   time.Time
-	need   time.Duration
-	people []engine.Hours
-	lead   engine.Hours
-}
-
-// read finds out what the flags mean, or what is wrong with one of them.
-func (f windowFlags) read() (w windowAsked, err error) {
+// result is what the flags come to, or what is wrong with one of them.
+func (f windowFlags) result() (w windowResult, err error) {
 	const mostHours = 10_000
-	if w.from, err = time.Parse(time.RFC3339, f.from); err != nil {
+	opens, err := time.Parse(time.RFC3339, f.from)
+	if err != nil {
 		return w, fmt.Errorf("--from takes a date and time with its offset, such as 2027-03-26T09:00:00Z; it is %q", f.from)
 	}
 	if !(f.hours > 0 && f.hours <= mostHours) {
@@ -112,23 +96,32 @@ func (f windowFlags) read() (w windowAsked, err error) {
 	}
 	// Whole seconds: 7.1 hours are 25,560 seconds, and a hair more would move
 	// the close by a minute.
-	w.need = time.Duration(max(1, math.Round(f.hours*3600))) * time.Second
+	need := time.Duration(max(1, math.Round(f.hours*3600))) * time.Second
 	from, to, err := workingDay(f.day)
 	if err != nil {
 		return w, err
 	}
-	for _, zone := range f.zones {
-		h, err := hoursIn("zone", zone, from, to)
-		if err != nil {
+	people := make([]engine.Hours, len(f.zones))
+	for i, zone := range f.zones {
+		if people[i], err = hoursIn("zone", zone, from, to); err != nil {
 			return w, err
 		}
-		w.people = append(w.people, h)
 	}
-	w.lead = w.people[0]
+	lead := people[0]
 	if f.lead != "" {
-		w.lead, err = hoursIn("lead", f.lead, from, to)
+		if lead, err = hoursIn("lead", f.lead, from, to); err != nil {
+			return w, err
+		}
 	}
-	return w, err
+	closes, err := engine.FairClose(opens, need, people, lead)
+	if err != nil {
+		return w, err
+	}
+	w.Closes = closes.UTC()
+	for _, h := range people {
+		w.Each = append(w.Each, windowZone{h.Zone.String(), closes.In(h.Zone), engine.WorkingTime(h, opens, closes).Hours()})
+	}
+	return w, nil
 }
 
 var dayPattern = regexp.MustCompile(`^(\d{1,2})(?::([0-5]\d))?-(\d{1,2})(?::([0-5]\d))?$`)

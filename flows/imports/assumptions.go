@@ -47,19 +47,15 @@ func Assumptions(csvText string) ([]flows.AddAssumption, error) {
 
 // readRows reads the cells of the rows that have any.
 func readRows(text string) ([][]string, error) {
-	for _, lazy := range []bool{false, true} {
-		rows, err := rowsOf(text, lazy)
-		// A quotation mark in the middle of a cell is how people write.
-		if errors.Is(err, csv.ErrBareQuote) && !lazy {
-			continue
-		}
-		if err != nil {
-			return nil, refuse("csv", "Row %d: a quotation mark is left open. Close it, or double it where it is part of the text.",
-				len(withoutNames(rows))+1)
-		}
-		return rows, nil
+	rows, err := rowsOf(text, false)
+	if errors.Is(err, csv.ErrBareQuote) { // in the middle of a cell, which is how people write
+		rows, err = rowsOf(text, true)
 	}
-	panic("imports: unreachable: the second reading always returns")
+	if err != nil {
+		return nil, refuse("csv", "Row %d: a quotation mark is left open. Close it, or double it where it is part of the text.",
+			len(withoutNames(rows))+1)
+	}
+	return rows, nil
 }
 
 // withoutNames leaves out a first row that only names the columns.

@@ -5,9 +5,9 @@ what it is told to say, and keeps what it was asked. There is no model in it.
 
 Start from [New] with one [Answer] for each request, serve it with
 httptest.NewServer or on any listener, and look at [Server.Requests]. Answers
-cover what real servers do on good days ([Says]) and on bad ones
-([Status], [CutOff], [Stalls], [Refuses], [CallsTool]); [Replies] makes one of
-a function, for a server that does whatever it reads.
+cover what real servers do on good days ([Says]) and on bad ones ([Status],
+[Message], [Body], [Stalls]); [Replies] makes one of a function, for a server
+that does whatever it reads.
 */
 package modeltest
 
@@ -17,7 +17,6 @@ import (
 	"io"
 	"net/http"
 	"slices"
-	"strconv"
 	"sync"
 
 	"github.com/sashabaranov/go-openai"
@@ -72,30 +71,18 @@ const (
 )
 
 // Says answers with content.
-func Says(content string) Answer { return Stops(content, openai.FinishReasonStop) }
+func Says(content string) Answer {
+	return Message(openai.ChatCompletionMessage{Content: content}, openai.FinishReasonStop)
+}
 
 // Replies answers with what a function makes of the request.
 func Replies(reply func(Request) string) Answer {
 	return func(w http.ResponseWriter, r *http.Request, asked Request) { Says(reply(asked))(w, r, asked) }
 }
 
-// Stops answers with content and a reason for stopping there.
-func Stops(content string, why openai.FinishReason) Answer {
-	return message(openai.ChatCompletionMessage{Content: content}, why)
-}
-
-// Refuses answers as a model does that declines.
-func Refuses(why string) Answer {
-	return message(openai.ChatCompletionMessage{Refusal: why}, openai.FinishReasonStop)
-}
-
-// CallsTool answers with the wish to call a tool.
-func CallsTool(name string) Answer {
-	call := openai.ToolCall{ID: "call_1", Type: openai.ToolTypeFunction, Function: openai.FunctionCall{Name: name, Arguments: "{}"}}
-	return message(openai.ChatCompletionMessage{ToolCalls: []openai.ToolCall{call}}, openai.FinishReasonToolCalls)
-}
-
-func message(m openai.ChatCompletionMessage, why openai.FinishReason) Answer {
+// Message answers with any message of a model, such as a refusal or the wish
+// to call a tool, and its reason for stopping there.
+func Message(m openai.ChatCompletionMessage, why openai.FinishReason) Answer {
 	m.Role = openai.ChatMessageRoleAssistant
 	return Body("application/json", encode(openai.ChatCompletionResponse{
 		Object:  "chat.completion",
@@ -124,14 +111,6 @@ func Body(contentType, body string) Answer {
 	return func(w http.ResponseWriter, _ *http.Request, _ Request) {
 		w.Header().Set("Content-Type", contentType)
 		write(w, body)
-	}
-}
-
-// CutOff promises a longer body than it sends, and hangs up.
-func CutOff(contentType, body string) Answer {
-	return func(w http.ResponseWriter, r *http.Request, asked Request) {
-		w.Header().Set("Content-Length", strconv.Itoa(2*len(body)+2))
-		Body(contentType, body)(w, r, asked)
 	}
 }
 

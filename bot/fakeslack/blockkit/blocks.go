@@ -47,25 +47,16 @@ func (p Placed) VisibleTo(user string) bool {
 	return len(only) == 0 || slices.Contains(only, any(user))
 }
 
-// Interactive finds every interactive element, in reading order. Containers
-// and carousels hold blocks of their own.
+// Interactive finds every interactive element, in reading order.
 func Interactive(blocks []Block) []Placed { return placedIn(blocks, "") }
 
 func placedIn(blocks []Block, at string) []Placed {
 	var out []Placed
 	for i, b := range blocks {
-		here := fmt.Sprintf("%s/%d", at, i)
-		out = append(out, ownElements(b, here)...)
-		for _, nest := range []string{"child_blocks", "elements"} {
-			if inner, ok := BlockList(b[nest]); ok && holdsBlocks(wire.Str(b, "type")) {
-				out = append(out, placedIn(inner, here+"/"+nest)...)
-			}
-		}
+		out = append(out, ownElements(b, fmt.Sprintf("%s/%d", at, i))...)
 	}
 	return out
 }
-
-func holdsBlocks(kind string) bool { return kind == "container" || kind == "carousel" }
 
 func ownElements(b Block, at string) []Placed {
 	var out []Placed
@@ -77,22 +68,16 @@ func ownElements(b Block, at string) []Placed {
 	}
 	take(b["accessory"], at+"/accessory")
 	take(b["element"], at+"/element")
-	for _, key := range []string{"elements", "actions"} {
-		for i, el := range wire.List(b, key) {
-			take(el, fmt.Sprintf("%s/%s/%d", at, key, i))
-		}
+	for i, el := range wire.List(b, "elements") {
+		take(el, fmt.Sprintf("%s/elements/%d", at, i))
 	}
 	return out
 }
 
 // isInteractive tells elements that people act on from text and pictures.
 func isInteractive(kind string) bool {
-	switch kind {
-	case "button", "icon_button", "feedback_buttons", "overflow":
-		return true
-	}
 	_, keepsValue := valueFields[kind]
-	return keepsValue || strings.HasSuffix(kind, "_select")
+	return keepsValue || kind == "button"
 }
 
 // Find returns the element with these ids. An empty blockID matches any
@@ -113,11 +98,6 @@ func NameParts(blocks []Block, newID func(prefix string) string) {
 	for _, b := range blocks {
 		if wire.Str(b, "block_id") == "" {
 			b["block_id"] = strings.ToLower(newID("B~"))
-		}
-		for _, nest := range []string{"child_blocks", "elements"} {
-			if inner, ok := BlockList(b[nest]); ok && holdsBlocks(wire.Str(b, "type")) {
-				NameParts(inner, newID)
-			}
 		}
 	}
 	for _, p := range Interactive(blocks) {

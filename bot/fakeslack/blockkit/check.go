@@ -14,10 +14,7 @@ const (
 	mostMessageBlocks = 50
 	mostViewBlocks    = 100
 
-	longestText      = 3000  // of a text field
-	longestMarkdown  = 12000 // characters over all markdown blocks of a message
-	longestTable     = 10000 // characters over all cells
-	longestDataTable = 20000
+	longestText = 3000 // of a text field
 	// longestMessage is how many characters all blocks of a message held when
 	// the platform refused more, as somebody measured (slackapi/bolt-js
 	// issue 2509); it is not documented.
@@ -29,33 +26,9 @@ const (
 func CheckMessage(blocks []Block, uploaded func(id string) bool) error {
 	c := &checker{}
 	c.blocks(blocks, "/blocks", mostMessageBlocks, onMessage)
-	tables, charts, markdown := 0, 0, 0
-	for i, b := range blocks {
-		at := fmt.Sprintf("/blocks/%d", i)
-		switch wire.Str(b, "type") {
-		case "table":
-			tables++
-			c.cells(b, longestTable, at)
-		case "data_table":
-			c.cells(b, longestDataTable, at)
-			c.dataRows(wire.List(b, "rows"), at+"/rows")
-		case "data_visualization":
-			charts++
-		case "markdown":
-			markdown += utf8.RuneCountInString(wire.Str(b, "text"))
-		}
-	}
-	if markdown > longestMarkdown {
-		c.fault("/blocks", "must be less than %d characters", longestMarkdown+1)
-	}
-	if charts > 2 {
-		c.fault("/blocks", "no more than 2 data_visualization blocks allowed")
-	}
 	switch {
 	case len(c.faults) > 0:
 		return wire.Refuse("invalid_blocks", c.messages()...)
-	case tables > 1:
-		return wire.Refuse("invalid_attachments", "only_one_table_allowed")
 	case characters(blocks) > longestMessage:
 		return wire.Refuse("msg_blocks_too_long")
 	}
@@ -86,31 +59,6 @@ func (c *checker) wantFile(v any, at string, uploaded func(id string) bool) {
 	case wire.Object:
 		if id := wire.Str(wire.Obj(v, "slack_file"), "id"); id != "" && !uploaded(id) {
 			c.fault(at+"/slack_file", "invalid slack file")
-		}
-	}
-}
-
-func (c *checker) cells(table Block, high int, at string) {
-	if characters(table["rows"]) > high {
-		c.fault(at+"/rows", "must be less than %d characters", high+1)
-	}
-}
-
-// dataRows wants a header without rich text, and rows of the same length.
-func (c *checker) dataRows(rows []any, at string) {
-	if len(rows) == 0 {
-		return
-	}
-	header, _ := rows[0].([]any)
-	for _, h := range header {
-		if o, ok := h.(map[string]any); ok && wire.Str(o, "type") == "rich_text" {
-			c.fault(at+"/0", "unsupported type: rich_text")
-		}
-	}
-	for _, row := range rows[1:] {
-		if r, ok := row.([]any); ok && len(r) != len(header) {
-			c.fault(at, "all rows must have the same number of cells")
-			return
 		}
 	}
 }
@@ -160,8 +108,8 @@ func (c *checker) blocks(blocks []Block, at string, most int, on surface) {
 	}
 }
 
-// alternatives wants a section to say something, an image to have one source,
-// and no field for files that acts at once.
+// alternatives wants a section to say something, and an image to have one
+// source.
 func (c *checker) alternatives(b Block, at string) {
 	kind := wire.Str(b, "type")
 	if kind == "section" && b["text"] == nil && b["fields"] == nil {
@@ -169,9 +117,6 @@ func (c *checker) alternatives(b Block, at string) {
 	}
 	if kind == "image" && (b["image_url"] == nil) == (b["slack_file"] == nil) {
 		c.fault(at, "must define either `image_url` or `slack_file`")
-	}
-	if wire.Flag(b, "dispatch_action") && wire.Str(wire.Obj(b, "element"), "type") == "file_input" {
-		c.fault(at+"/element/type", "unsupported type: file_input")
 	}
 }
 

@@ -118,11 +118,9 @@ func TestLimitsOfBlocks(t *testing.T) {
 			"no more than 10 items allowed [json-pointer:/blocks/0/elements/0/options]"},
 		{"ten radio buttons", onMessage, actions(`{"type":"radio_buttons","options":[` + optionOf(10) + `]}`), actions(`{"type":"radio_buttons","options":[` + optionOf(11) + `]}`),
 			"no more than 10 items allowed [json-pointer:/blocks/0/elements/0/options]"},
-		{"five in an overflow", onMessage, actions(`{"type":"overflow","options":[` + optionOf(5) + `]}`), actions(`{"type":"overflow","options":[` + optionOf(6) + `]}`),
-			"no more than 5 items allowed [json-pointer:/blocks/0/elements/0/options]"},
-		{"option text 75", onMessage, actions(`{"type":"overflow","options":[{"text":` + plainText(75) + `,"value":"v"}]}`), actions(`{"type":"overflow","options":[{"text":` + plainText(76) + `,"value":"v"}]}`),
+		{"option text 75", onMessage, actions(`{"type":"static_select","options":[{"text":` + plainText(75) + `,"value":"v"}]}`), actions(`{"type":"static_select","options":[{"text":` + plainText(76) + `,"value":"v"}]}`),
 			"must be less than 76 characters [json-pointer:/blocks/0/elements/0/options/0/text/text]"},
-		{"option value 150", onMessage, actions(`{"type":"overflow","options":[{"text":` + plainText(1) + `,"value":"` + letters(150) + `"}]}`), actions(`{"type":"overflow","options":[{"text":` + plainText(1) + `,"value":"` + letters(151) + `"}]}`),
+		{"option value 150", onMessage, actions(`{"type":"static_select","options":[{"text":` + plainText(1) + `,"value":"` + letters(150) + `"}]}`), actions(`{"type":"static_select","options":[{"text":` + plainText(1) + `,"value":"` + letters(151) + `"}]}`),
 			"must be less than 151 characters [json-pointer:/blocks/0/elements/0/options/0/value]"},
 		{"placeholder 150", onMessage, actions(`{"type":"datepicker","placeholder":` + plainText(150) + `}`), actions(`{"type":"datepicker","placeholder":` + plainText(151) + `}`),
 			"must be less than 151 characters [json-pointer:/blocks/0/elements/0/placeholder/text]"},
@@ -135,16 +133,6 @@ func TestLimitsOfBlocks(t *testing.T) {
 			"must be a number from 1 to 3000 [json-pointer:/view/blocks/0/element/max_length]"},
 		{"alt text 2000", onMessage, `[{"type":"image","image_url":"u","alt_text":"` + letters(2000) + `"}]`, `[{"type":"image","image_url":"u","alt_text":"` + letters(2001) + `"}]`,
 			"must be less than 2001 characters [json-pointer:/blocks/0/alt_text]"},
-		{"markdown 12000 over all blocks", onMessage, `[{"type":"markdown","text":"` + letters(6000) + `"},{"type":"markdown","text":"` + letters(6000) + `"}]`,
-			`[{"type":"markdown","text":"` + letters(6000) + `"},{"type":"markdown","text":"` + letters(6001) + `"}]`,
-			"must be less than 12001 characters [json-pointer:/blocks]"},
-		{"table of 100 rows", onMessage, `[{"type":"table","rows":[` + times(100, `[null]`) + `]}]`, `[{"type":"table","rows":[` + times(101, `[null]`) + `]}]`,
-			"no more than 100 items allowed [json-pointer:/blocks/0/rows]"},
-		{"table of 20 columns", onMessage, `[{"type":"table","rows":[[` + times(20, `{"type":"raw_text","text":"#"}`) + `]]}]`, `[{"type":"table","rows":[[` + times(21, `{"type":"raw_text","text":"#"}`) + `]]}]`,
-			"no more than 20 items allowed [json-pointer:/blocks/0/rows/0]"},
-		{"table of 10000 characters", onMessage, `[{"type":"table","rows":[[{"type":"raw_text","text":"` + letters(5000) + `"},{"type":"raw_text","text":"` + letters(5000) + `"}]]}]`,
-			`[{"type":"table","rows":[[{"type":"raw_text","text":"` + letters(5000) + `"},{"type":"raw_text","text":"` + letters(5001) + `"}]]}]`,
-			"must be less than 10001 characters [json-pointer:/blocks/0/rows]"},
 	} {
 		code, messages := faultsIn(t, c.on, c.largest)
 		assert.Equal(t, "", code, "%s: the largest is refused: %s %v", c.rule, code, messages)
@@ -175,13 +163,7 @@ func TestRulesOfBlocks(t *testing.T) {
 		{"actions are not empty", `[{"type":"actions","elements":[]}]`, onMessage, "no less than 1 items allowed [json-pointer:/blocks/0/elements]"},
 		{"a text field only in an input", actions(`{"type":"plain_text_input"}`), onMessage, "unsupported type: plain_text_input [json-pointer:/blocks/0/elements/0/type]"},
 		{"a button never in an input", input(button("")), inModal, "unsupported type: button [json-pointer:/view/blocks/0/element/type]"},
-		{"a date with a time is no accessory", `[{"type":"section","text":` + plainText(1) + `,"accessory":{"type":"datetimepicker"}}]`, onMessage, "unsupported type: datetimepicker [json-pointer:/blocks/0/accessory/type]"},
-		{"files only in forms", input(`{"type":"file_input"}`), onHome, "unsupported type: file_input [json-pointer:/view/blocks/0/element/type]"},
-		{"files do not act at once", `[{"type":"input","dispatch_action":true,"label":` + plainText(1) + `,"element":{"type":"file_input"}}]`, inModal, "unsupported type: file_input [json-pointer:/view/blocks/0/element/type]"},
 		{"an input in a message", input(`{"type":"plain_text_input"}`), onMessage, ""},
-		{"no table in a form", `[{"type":"table","rows":[[null]]}]`, inModal, "unsupported type: table [json-pointer:/view/blocks/0/type]"},
-		{"no chart on a home tab", `[{"type":"data_visualization"}]`, onHome, "unsupported type: data_visualization [json-pointer:/view/blocks/0/type]"},
-		{"no Markdown in a form", `[{"type":"markdown","text":"x"}]`, inModal, "unsupported type: markdown [json-pointer:/view/blocks/0/type]"},
 		{"an alert in a form", `[{"type":"alert","text":` + plainText(200) + `}]`, inModal, ""},
 		{"no alert in a message", `[{"type":"alert","text":` + plainText(1) + `}]`, onMessage, "unsupported type: alert [json-pointer:/blocks/0/type]"},
 		{"the first choice is listed", actions(plainPick + `{"text":{"type":"plain_text","text":"o"},"value":"1"}}`), onMessage, ""},
@@ -190,9 +172,8 @@ func TestRulesOfBlocks(t *testing.T) {
 		{"the same for boxes", actions(`{"type":"checkboxes","options":[` + optionOf(2) + `],"initial_options":[{"text":{"type":"plain_text","text":"o"},"value":"9"}]}`), onMessage, "must match one of the options [json-pointer:/blocks/0/elements/0/initial_options/0]"},
 		{"a menu without options", actions(`{"type":"static_select"}`), onMessage, "must define either `options` or `option_groups` [json-pointer:/blocks/0/elements/0]"},
 		{"a menu's options are plain", actions(`{"type":"static_select","options":[{"text":{"type":"mrkdwn","text":"o"},"value":"1"}]}`), onMessage, "unsupported type: mrkdwn [json-pointer:/blocks/0/elements/0/options/0/text/type]"},
-		{"a link only in an overflow", actions(`{"type":"static_select","options":[{"text":` + plainText(1) + `,"value":"1","url":"u"}]}`), onMessage, "invalid additional property: url [json-pointer:/blocks/0/elements/0/options/0]"},
+		{"an option is no link", actions(`{"type":"static_select","options":[{"text":` + plainText(1) + `,"value":"1","url":"u"}]}`), onMessage, "invalid additional property: url [json-pointer:/blocks/0/elements/0/options/0]"},
 		{"a date as agreed", actions(`{"type":"datepicker","initial_date":"1 March"}`), onMessage, "must match the following pattern: " + patterns["date"].String() + " [json-pointer:/blocks/0/elements/0/initial_date]"},
-		{"a time as agreed", actions(`{"type":"timepicker","initial_time":"9:30"}`), onMessage, "must match the following pattern: " + patterns["time"].String() + " [json-pointer:/blocks/0/elements/0/initial_time]"},
 		{"a number says whether parts are allowed", input(`{"type":"number_input"}`), inModal, "missing required field: is_decimal_allowed [json-pointer:/view/blocks/0/element]"},
 		{"a start that fits its field", input(`{"type":"plain_text_input","max_length":2,"initial_value":"abc"}`), inModal, "must be less than 3 characters [json-pointer:/view/blocks/0/element/initial_value]"},
 		{"shortest below longest", input(`{"type":"plain_text_input","min_length":3,"max_length":2}`), inModal, "`min_length` must not be more than `max_length` [json-pointer:/view/blocks/0/element]"},
@@ -202,11 +183,6 @@ func TestRulesOfBlocks(t *testing.T) {
 		{"rich text", `[{"type":"rich_text","elements":[{"type":"rich_text_section","elements":[{"type":"text","text":"x","style":{"bold":true}}]}]}]`, onMessage, ""},
 		{"rich text is never empty", `[{"type":"rich_text","elements":[{"type":"rich_text_section","elements":[{"type":"text","text":""}]}]}]`, onMessage, "must be more than 0 characters [json-pointer:/blocks/0/elements/0/elements/0/text]"},
 		{"a list holds sections", `[{"type":"rich_text","elements":[{"type":"rich_text_list","style":"bullet","indent":0,"elements":[{"type":"text","text":"x"}]}]}]`, onMessage, "unsupported type: text [json-pointer:/blocks/0/elements/0/elements/0/type]"},
-		{"a data table's rows are of one length", `[{"type":"data_table","caption":"c","rows":[[{"type":"raw_text","text":"a"}],[{"type":"raw_text","text":"b"},{"type":"raw_text","text":"c"}]]}]`, onMessage, "all rows must have the same number of cells [json-pointer:/blocks/0/rows]"},
-		{"a chart", `[{"type":"data_visualization","title":"t","chart":{"type":"bar","series":[{"name":"s","data":[{"label":"a","value":1}]}],"axis_config":{"categories":["a"]}}}]`, onMessage, ""},
-		{"cards in a carousel", `[{"type":"carousel","elements":[{"type":"card","title":` + plainText(150) + `,"actions":[` + button("") + `]}]}]`, onMessage, ""},
-		{"blocks in a container", `[{"type":"container","title":` + plainText(1) + `,"child_blocks":[{"type":"divider"}]}]`, onMessage, ""},
-		{"no card in a container", `[{"type":"container","child_blocks":[{"type":"card"}]}]`, onMessage, "unsupported type: card [json-pointer:/blocks/0/child_blocks/0/type]"},
 	} {
 		_, messages := faultsIn(t, c.on, c.blocks)
 		assert.False(t, c.want == "" && len(messages) > 0, "%s: refused: %q", c.rule, messages)
@@ -219,8 +195,6 @@ func TestWholeMessages(t *testing.T) {
 	for _, c := range []struct{ rule, blocks, code string }{
 		{"13200 characters over all blocks", "[" + times(4, section(3000)) + "," + section(1200) + "]", ""},
 		{"one more", "[" + times(4, section(3000)) + "," + section(1201) + "]", "msg_blocks_too_long"},
-		{"one table", `[{"type":"table","rows":[[null]]}]`, ""},
-		{"two tables", `[{"type":"table","rows":[[null]]},{"type":"table","rows":[[null]]}]`, "invalid_attachments"},
 	} {
 		code, messages := faultsIn(t, onMessage, c.blocks)
 		assert.Equal(t, c.code, code, "%s: got %q %v", c.rule, code, messages)

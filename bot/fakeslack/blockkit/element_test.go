@@ -40,15 +40,6 @@ func TestElementsAreNamedByWhatPeopleSee(t *testing.T) {
 	}
 }
 
-func TestElementsInsideOtherBlocks(t *testing.T) {
-	blocks, err := decoded([]byte(`[
-{"type":"container","child_blocks":[{"type":"actions","block_id":"in","elements":[{"type":"button","action_id":"a","text":{"type":"plain_text","text":"A"}}]}]},
-{"type":"carousel","elements":[{"type":"card","block_id":"card","actions":[{"type":"button","action_id":"b","text":{"type":"plain_text","text":"B"}}]}]}]`))
-	require.NoError(t, err)
-	got := Elements(blocks)
-	assert.False(t, len(got) != 2 || got[0].BlockID != "in" || got[1].BlockID != "card" || got[1].Label != "B", "got %+v", got)
-}
-
 func TestOnlyListsOfBlocksAreRead(t *testing.T) {
 	for _, bad := range []string{`{}`, `[1]`, `[`, `[] []`} {
 		_, err := decoded([]byte(bad))

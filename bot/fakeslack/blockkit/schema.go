@@ -26,7 +26,6 @@ var schema = readSchema(schemaText)
 // patterns are what schema.txt names behind a ~.
 var patterns = map[string]*regexp.Regexp{
 	"date":   regexp.MustCompile(`^\d{4}-(0[1-9]|1[0-2])-(0[1-9]|[12]\d|3[01])$`),
-	"time":   regexp.MustCompile(`^([01]\d|2[0-3]):[0-5]\d$`),
 	"number": regexp.MustCompile(`^-?\d+(\.\d+)?$`),
 }
 
@@ -109,9 +108,6 @@ func (s shapes) check(what string) check {
 	case '0', '1':
 		scan(what, "%d..%d", &low, &high)
 		return text(int(low), int(high))
-	}
-	if each, may := strings.CutSuffix(what, "?"); may {
-		return orNull(s.check(each))
 	}
 	kind, length, sized := strings.Cut(what, "/")
 	switch {

@@ -148,15 +148,6 @@ func items(low, high int, each check) check {
 	}
 }
 
-// orNull also takes null, which is how an empty cell arrives.
-func orNull(is check) check {
-	return func(c *checker, v any, at string) {
-		if v != nil {
-			is(c, v, at)
-		}
-	}
-}
-
 func matching(pattern *regexp.Regexp) check {
 	return func(c *checker, v any, at string) {
 		if s, ok := v.(string); !ok || !pattern.MatchString(s) {

@@ -96,25 +96,15 @@ var valueFields = map[string]struct {
 }{
 	"plain_text_input":           {"value", "initial_value", false},
 	"number_input":               {"value", "initial_value", false},
-	"email_text_input":           {"value", "initial_value", false},
-	"url_text_input":             {"value", "initial_value", false},
-	"rich_text_input":            {"rich_text_value", "initial_value", false},
 	"static_select":              {"selected_option", "initial_option", false},
-	"external_select":            {"selected_option", "initial_option", false},
 	"radio_buttons":              {"selected_option", "initial_option", false},
 	"multi_static_select":        {"selected_options", "initial_options", true},
-	"multi_external_select":      {"selected_options", "initial_options", true},
 	"checkboxes":                 {"selected_options", "initial_options", true},
 	"users_select":               {"selected_user", "initial_user", false},
 	"multi_users_select":         {"selected_users", "initial_users", true},
-	"channels_select":            {"selected_channel", "initial_channel", false},
-	"multi_channels_select":      {"selected_channels", "initial_channels", true},
 	"conversations_select":       {"selected_conversation", "initial_conversation", false},
 	"multi_conversations_select": {"selected_conversations", "initial_conversations", true},
 	"datepicker":                 {"selected_date", "initial_date", false},
-	"timepicker":                 {"selected_time", "initial_time", false},
-	"datetimepicker":             {"selected_date_time", "initial_date_time", false},
-	"file_input":                 {"files", "", true},
 }
 
 // ValueFields names where a value of this kind stands in payloads, and the

@@ -1,12 +1,8 @@
 package blockkit
 
 import (
-	"encoding/json"
 	"fmt"
 	"math/big"
-	"net/mail"
-	"net/url"
-	"strconv"
 	"time"
 	"unicode/utf8"
 
@@ -16,14 +12,12 @@ import (
 // A Value is what somebody types or chooses. Which field counts depends on
 // the element; the zero value is a plain press, or clears a field.
 type Value struct {
-	Text     string   // typed words; also a number, an address
-	Option   string   // value of the option chosen in a menu, radio group or overflow
-	Options  []string // values of all options ticked, in a menu of many or checkboxes
-	ID       string   // of the person, channel or conversation chosen
-	IDs      []string // of all of them
-	Date     string   // YYYY-MM-DD
-	Time     string   // HH:mm
-	DateTime int64    // Unix seconds
+	Text    string   // typed words; also a number, an address
+	Option  string   // value of the option chosen in a menu, radio group or overflow
+	Options []string // values of all options ticked, in a menu of many or checkboxes
+	ID      string   // of the person, channel or conversation chosen
+	IDs     []string // of all of them
+	Date    string   // YYYY-MM-DD
 }
 
 // An InputError says why the platform's own client would not let a value
@@ -43,7 +37,7 @@ func (p Placed) Refuse(format string, args ...any) error {
 }
 
 // Offers says what is wrong with the id of a person, channel or conversation
-// that a menu of this kind would not offer: "nobody", "no open channel". It is
+// that a menu of this kind would not offer: "nobody", "no conversation". It is
 // empty for one that the menu has.
 type Offers func(kind, id string) string
 
@@ -70,15 +64,7 @@ func (p Placed) fieldValue(field string, many bool, v Value, offers Offers) (any
 	case "selected_options":
 		return choose(p, v.Options, func(value string) (any, error) { return chosenOption(p, value) })
 	case "selected_date":
-		return madeOf(p, v.Date, time.DateOnly)
-	case "selected_time":
-		return madeOf(p, v.Time, "15:04")
-	case "selected_date_time":
-		return ifGiven(strconv.FormatInt(v.DateTime, 10), v.DateTime != 0, func(s string) any { return json.Number(s) }), nil
-	case "rich_text_value":
-		return ifGiven(v.Text, v.Text != "", richText), nil
-	case "files":
-		return nil, p.Refuse("files cannot be handed in here")
+		return aDate(p, v.Date)
 	}
 	offered := func(id string) (any, error) {
 		if what := offers(p.Kind(), id); what != "" {
@@ -95,19 +81,6 @@ func (p Placed) fieldValue(field string, many bool, v Value, offers Offers) (any
 	return offered(v.ID)
 }
 
-func ifGiven(s string, given bool, as func(string) any) any {
-	if !given {
-		return nil
-	}
-	return as(s)
-}
-
-func richText(s string) any {
-	return map[string]any{"type": "rich_text", "elements": []any{
-		map[string]any{"type": "rich_text_section", "elements": []any{map[string]any{"type": "text", "text": s}}},
-	}}
-}
-
 // typedValue is what was typed, raw: form values are not escaped. An empty
 // field is null.
 func typedValue(p Placed, s string) (any, error) {
@@ -122,14 +95,6 @@ func typedValue(p Placed, s string) (any, error) {
 		}
 	case "number_input":
 		return s, numberFits(p, s)
-	case "email_text_input":
-		if a, err := mail.ParseAddress(s); err != nil || a.Address != s {
-			return nil, p.Refuse("not an e-mail address")
-		}
-	case "url_text_input":
-		if u, err := url.Parse(s); err != nil || u.Scheme == "" || u.Host == "" {
-			return nil, p.Refuse("not a web address")
-		}
 	}
 	return s, nil
 }
@@ -163,12 +128,12 @@ func chosenOption(p Placed, value string) (any, error) {
 	return nil, p.Refuse("there is no option %q", value)
 }
 
-func madeOf(p Placed, s, layout string) (any, error) {
+func aDate(p Placed, s string) (any, error) {
 	if s == "" {
 		return nil, nil
 	}
-	if t, err := time.Parse(layout, s); err != nil || t.Format(layout) != s {
-		return nil, p.Refuse("%q is not of the form %s", s, layout)
+	if t, err := time.Parse(time.DateOnly, s); err != nil || t.Format(time.DateOnly) != s {
+		return nil, p.Refuse("%q is not of the form %s", s, time.DateOnly)
 	}
 	return s, nil
 }

@@ -6,7 +6,6 @@ import (
 	"regexp"
 	"strings"
 
-	"soundings/bot/fakeslack"
 	"soundings/bot/fakeslack/blockkit"
 	"soundings/bot/fakeslack/wire"
 )
@@ -44,15 +43,6 @@ func Pings(text string, blocks []blockkit.Block) []string {
 	out := tokens(text)
 	for _, b := range blocks {
 		out = append(out, pingsIn(b)...)
-	}
-	return out
-}
-
-// MessagePings lists whom m would notify.
-func MessagePings(m fakeslack.Message) []string {
-	out := Pings(m.Text, m.Blocks)
-	for _, a := range m.Attachments {
-		out = append(out, pingsIn(a)...)
 	}
 	return out
 }

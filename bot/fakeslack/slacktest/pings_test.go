@@ -44,11 +44,6 @@ func TestWhomAMessageNotifies(t *testing.T) {
 	}
 }
 
-func TestAttachmentsNotifyToo(t *testing.T) {
-	m := fakeslack.Message{Text: "x", Attachments: []any{map[string]any{"pretext": "<!here>", "text": "<@U00000001>"}}}
-	assert.Equal(t, []string{"<!here>", "<@U00000001>"}, MessagePings(m))
-}
-
 // Whatever somebody types, it is kept so that unescaping gives it back and
 // nobody is notified by it. Source: the page on formatting text.
 func TestTypedTextIsKeptWholeAndNotifiesNobody(t *testing.T) {
@@ -63,6 +58,6 @@ func TestTypedTextIsKeptWholeAndNotifiesNobody(t *testing.T) {
 		require.NoError(rt, err)
 		kept, _ := team.Message(channel, ts)
 		require.Equal(rt, typed, unescape.Replace(kept.Text), "kept as %q", kept.Text)
-		require.Empty(rt, MessagePings(kept), "typed %q", typed)
+		require.Empty(rt, Pings(kept.Text, kept.Blocks), "typed %q", typed)
 	})
 }

@@ -11,7 +11,6 @@ import (
 
 	"soundings/bot/fakeslack"
 	"soundings/bot/fakeslack/blockkit"
-	"soundings/bot/fakeslack/wire"
 )
 
 // An action is what a person does by a form of the page. What it returns as an
@@ -35,7 +34,7 @@ func (p *Page) acting(do action) http.HandlerFunc {
 			http.Error(w, "This form cannot be read: "+err.Error(), http.StatusBadRequest)
 			return
 		}
-		// It ends with the page, not with the request: half an act is none.
+		// It ends with the page, not with the request, so that no act is left half done.
 		err := p.room.Act(p.life, func(ctx context.Context) error { return do(ctx, who, r.PostForm) })
 		if err != nil {
 			p.mu.Lock()
@@ -134,22 +133,22 @@ func readWhere(s string) (fakeslack.Where, error) {
 
 // before finds what who has before them there. view is empty for a message.
 func (p *Page) before(who fakeslack.User, at fakeslack.Where) (view string, elements []blockkit.Placed, err error) {
-	ws := p.room.Team()
+	team := p.room.Team()
 	if at.Home {
-		v, ok := ws.Client.Home(who.ID)
+		v, ok := team.Client.Home(who.ID)
 		if !ok {
 			return "", nil, fakeslack.ErrNotShown
 		}
 		return v.ID, blockkit.Interactive(v.Blocks), nil
 	}
 	if at.ViewID != "" {
-		v, ok := ws.Client.TopView(who.ID)
+		v, ok := team.Client.TopView(who.ID)
 		if !ok || v.ID != at.ViewID {
 			return "", nil, fakeslack.ErrNotShown
 		}
 		return v.ID, blockkit.Interactive(v.Blocks), nil
 	}
-	for _, m := range ws.Client.Seen(at.Channel, who.ID) {
+	for _, m := range team.Client.Seen(at.Channel, who.ID) {
 		if m.TS == at.TS {
 			return "", blockkit.Interactive(m.Blocks), nil
 		}
@@ -162,7 +161,7 @@ func (p *Page) before(who fakeslack.User, at fakeslack.Where) (view string, elem
 func (p *Page) fill(who fakeslack.User, view string, elements []blockkit.Placed, form url.Values) map[string]string {
 	stopped := map[string]string{}
 	for _, at := range elements {
-		if view == "" || !at.InInput() || wire.Flag(at.Block, "dispatch_action") && !at.WaitsForEnter() {
+		if view == "" || !at.InInput() {
 			continue
 		}
 		err := p.room.Team().Client.Type(who.ID, view, at.BlockID(), at.ActionID(), valueIn(at, form))
@@ -226,7 +225,7 @@ func (p *Page) say(ctx context.Context, who fakeslack.User, form url.Values) err
 	if text == "" {
 		return errors.New("there is nothing to send: write something first")
 	}
-	ws := p.room.Team()
+	team := p.room.Team()
 	if command, rest, _ := strings.Cut(text, " "); strings.HasPrefix(command, "/") {
 		if ours := p.room.Command(); command != ours {
 			return fmt.Errorf("there is no command %s here: try %s", command, ours)
@@ -234,10 +233,10 @@ func (p *Page) say(ctx context.Context, who fakeslack.User, form url.Values) err
 		if thread != "" {
 			return errors.New("commands do not work in threads: type it into the channel")
 		}
-		return ws.Client.Command(ctx, who.ID, channel, command, strings.TrimSpace(rest))
+		return team.Client.Command(ctx, who.ID, channel, command, strings.TrimSpace(rest))
 	}
 	byName := map[string]string{}
-	for _, u := range ws.Users() {
+	for _, u := range team.Users() {
 		byName[u.Name] = u.ID
 	}
 	text = named.ReplaceAllStringFunc(text, func(found string) string {
@@ -247,7 +246,7 @@ func (p *Page) say(ctx context.Context, who fakeslack.User, form url.Values) err
 		}
 		return found
 	})
-	_, err := ws.Client.Say(ctx, who.ID, channel, text, thread)
+	_, err := team.Client.Say(ctx, who.ID, channel, text, thread)
 	return err
 }
 

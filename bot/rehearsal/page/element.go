@@ -81,7 +81,7 @@ func (p *painter) element(at blockkit.Placed) drawnElement {
 		Name:   controlName(fieldVerb, at.BlockID(), at.ActionID()),
 		Label:  cmp.Or(wire.Str(el, "accessibility_label"), blockkit.Words(el["placeholder"])),
 	}
-	if !at.InInput() || wire.Flag(at.Block, "dispatch_action") {
+	if !at.InInput() {
 		d.Do = controlName(pressVerb, at.BlockID(), at.ActionID()) + ":" + url.QueryEscape(wire.Str(el, "value"))
 	}
 	p.shape(&d, at)
@@ -97,7 +97,6 @@ var menus = map[string]struct {
 	"static_select":        {"menu", (*painter).options},
 	"users_select":         {"menu", (*painter).people},
 	"conversations_select": {"menu", (*painter).channels},
-	"channels_select":      {"menu", (*painter).channels},
 	"multi_static_select":  {"boxes", (*painter).options},
 	"multi_users_select":   {"boxes", (*painter).people},
 	"radio_buttons":        {"radios", (*painter).options},
@@ -178,7 +177,7 @@ func (p *painter) options(at blockkit.Placed) []drawnOption {
 // people are the choices of a menu of people: all but bots and those who left.
 func (p *painter) people(_ blockkit.Placed) []drawnOption {
 	var out []drawnOption
-	for _, u := range p.ws.Users() {
+	for _, u := range p.team.Users() {
 		if !u.Bot && !u.Deleted {
 			out = append(out, drawnOption{Text: u.RealName, Value: u.ID})
 		}
@@ -190,8 +189,8 @@ func (p *painter) people(_ blockkit.Placed) []drawnOption {
 // and can write in.
 func (p *painter) channels(_ blockkit.Placed) []drawnOption {
 	var out []drawnOption
-	for _, c := range p.ws.Channels() {
-		if seen := !c.Private || slices.Contains(c.Members, p.viewer.ID); seen && !c.IM && !c.MPIM && !c.Archived {
+	for _, c := range p.team.Channels() {
+		if seen := !c.Private || slices.Contains(c.Members, p.viewer.ID); seen && !c.IM && !c.Archived {
 			out = append(out, drawnOption{Text: "#" + c.Name, Value: c.ID})
 		}
 	}

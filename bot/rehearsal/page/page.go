@@ -122,7 +122,7 @@ func (p *Page) Close() {
 // Team is what the page shows.
 func (p *Page) Team() *fakeslack.Team { return p.room.Team() }
 
-// Handler serves the page, and beside it everything that the workspace
+// Handler serves the page, and beside it everything that the team
 // serves: the Web API among it.
 func (p *Page) Handler() http.Handler {
 	mux := http.NewServeMux()
@@ -131,7 +131,6 @@ func (p *Page) Handler() http.Handler {
 		panic(fmt.Sprintf("page: the embedded assets: %v", err))
 	}
 	mux.Handle("GET /assets/", http.StripPrefix("/assets/", http.FileServerFS(assets)))
-	mux.HandleFunc("GET /file/{file}/{name}", p.serveFile)
 	mux.HandleFunc("GET /{$}", p.serveStart)
 	mux.HandleFunc("GET /as/{who}/in/{channel}", p.serve(p.channelPage))
 	mux.HandleFunc("GET /as/{who}/in/{channel}/{thread}", p.serve(p.threadPage))
@@ -165,14 +164,4 @@ func guarded(h http.Handler) http.Handler {
 func (p *Page) serveStart(w http.ResponseWriter, r *http.Request) {
 	lead, _ := p.room.Team().User(p.room.People()[0])
 	http.Redirect(w, r, "/as/"+lead.Name+"/in/"+p.room.Channel(), http.StatusFound)
-}
-
-func (p *Page) serveFile(w http.ResponseWriter, r *http.Request) {
-	f, ok := p.room.Team().File(r.PathValue("file"))
-	if !ok {
-		http.NotFound(w, r)
-		return
-	}
-	w.Header().Set("Content-Type", f.Type)
-	_, _ = w.Write(f.Content) // a browser that has gone is its own problem
 }

@@ -17,7 +17,7 @@ import (
 // draw, as one person sees them. What it cannot draw it says in place, and
 // keeps in faults.
 type painter struct {
-	ws      *fakeslack.Team
+	team    *fakeslack.Team
 	viewer  fakeslack.User
 	zone    *time.Location
 	now     time.Time
@@ -30,12 +30,12 @@ type painter struct {
 	caption string // id of the last text, which says what the controls below it are about
 }
 
-func newPainter(ws *fakeslack.Team, viewer fakeslack.User, surface string, state blockkit.State) *painter {
+func newPainter(team *fakeslack.Team, viewer fakeslack.User, surface string, state blockkit.State) *painter {
 	zone, err := time.LoadLocation(viewer.Zone)
 	if err != nil {
 		zone = time.UTC
 	}
-	return &painter{ws: ws, viewer: viewer, zone: zone, now: ws.Now(), surface: surface, state: state, alike: map[string]int{}}
+	return &painter{team: team, viewer: viewer, zone: zone, now: team.Now(), surface: surface, state: state, alike: map[string]int{}}
 }
 
 // fault notes something that cannot be drawn.
@@ -64,7 +64,7 @@ func (p *painter) nth(parts ...string) string {
 	return id
 }
 
-// given is a block's id if the bot has chosen it; those that the workspace
+// given is a block's id if the bot has chosen it; those that the team
 // makes up change with every update.
 func given(blockID string) string {
 	if strings.HasPrefix(blockID, "b~") {
@@ -92,7 +92,7 @@ type drawnBlock struct {
 	Grouped     bool // a label for several controls
 }
 
-// A drawnPicture is a picture from the workspace's own files; one from
+// A drawnPicture is a picture from the team's own files; one from
 // elsewhere is not fetched and has no Src.
 type drawnPicture struct{ Src, Link, Alt, Title string }
 
@@ -189,7 +189,7 @@ func (p *painter) input(b blockkit.Block) drawnBlock {
 func (p *painter) picture(o map[string]any) *drawnPicture {
 	d := &drawnPicture{Alt: wire.Str(o, "alt_text"), Title: blockkit.Words(o["title"])}
 	id := wire.Str(wire.Obj(o, "slack_file"), "id")
-	if f, ok := p.ws.File(id); ok {
+	if f, ok := p.team.File(id); ok {
 		d.Src = filePath(f)
 		return d
 	}
@@ -197,5 +197,5 @@ func (p *painter) picture(o map[string]any) *drawnPicture {
 	return d
 }
 
-// filePath is where the page serves a file.
-func filePath(f fakeslack.File) string { return "/file/" + f.ID + "/" + url.PathEscape(f.Name) }
+// filePath is where the team beside the page serves a file.
+func filePath(f fakeslack.File) string { return "/files/" + f.ID + "/" + url.PathEscape(f.Name) }

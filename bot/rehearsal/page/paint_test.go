@@ -25,15 +25,15 @@ import (
 
 // A teamOfTwo is a team with two people and a channel, at a fixed time.
 type teamOfTwo struct {
-	ws                *fakeslack.Team
+	team              *fakeslack.Team
 	ana, ben, channel string
 }
 
 func newTeamOfTwo() *teamOfTwo {
 	now := time.Date(2027, 3, 22, 9, 0, 0, 0, time.UTC)
-	ws := fakeslack.NewTeam(fakeslack.Config{Clock: func() time.Time { return now }})
-	l := &teamOfTwo{ws: ws, ana: ws.AddUser(fakeslack.User{Name: "ana", RealName: "Ana", Zone: "Europe/Lisbon"}), ben: ws.AddUser(fakeslack.User{Name: "ben", RealName: "Ben", Zone: "Asia/Kolkata"})}
-	l.channel = ws.AddChannel(fakeslack.Channel{Name: "ferry", Members: []string{ws.BotUser(), l.ana, l.ben}})
+	team := fakeslack.NewTeam(fakeslack.Config{Clock: func() time.Time { return now }})
+	l := &teamOfTwo{team: team, ana: team.AddUser(fakeslack.User{Name: "ana", RealName: "Ana", Zone: "Europe/Lisbon"}), ben: team.AddUser(fakeslack.User{Name: "ben", RealName: "Ben", Zone: "Asia/Kolkata"})}
+	l.channel = team.AddChannel(fakeslack.Channel{Name: "ferry", Members: []string{team.BotUser(), l.ana, l.ben}})
 	return l
 }
 
@@ -42,11 +42,11 @@ func painted(t *testing.T, l *teamOfTwo, blocksJSON string, state blockkit.State
 	t.Helper()
 	blocks, err := slacktest.Blocks([]byte(blocksJSON))
 	require.NoError(t, err, "%v: %s", err, blocksJSON)
-	ana, _ := l.ws.User(l.ana)
+	ana, _ := l.team.User(l.ana)
 	if state == nil {
 		state = blockkit.NewState(blocks)
 	}
-	paint := newPainter(l.ws, ana, "m1", state)
+	paint := newPainter(l.team, ana, "m1", state)
 	templates, err := pageTemplates()
 	require.NoError(t, err)
 	var out bytes.Buffer
@@ -159,8 +159,8 @@ func TestTypedTextIsNoMarkup(t *testing.T) {
 		piece := rapid.SampledFrom([]string{"<", ">", "&", `"`, "'", "</p>", "<script>", "a", "é", "\n", "&amp;", "javascript:"})
 		typed := strings.Join(rapid.SliceOfN(piece, 1, 10).Draw(rt, "typed"), "")
 		block := blockkit.Block{"type": "section", "text": map[string]any{"type": "plain_text", "text": typed}}
-		ana, _ := l.ws.User(l.ana)
-		drawn := newPainter(l.ws, ana, "m1", blockkit.State{}).block(block).HTML
+		ana, _ := l.team.User(l.ana)
+		drawn := newPainter(l.team, ana, "m1", blockkit.State{}).block(block).HTML
 		require.Equal(rt, typed, html.UnescapeString(strings.ReplaceAll(string(drawn), "<br>", "\n")), "reads")
 		require.NotContains(rt, strings.ReplaceAll(string(drawn), "<br>", ""), "<", "%q is drawn as %s", typed, drawn)
 	})

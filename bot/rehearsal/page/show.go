@@ -63,7 +63,7 @@ type drawnMessage struct {
 	ID, At, Channel, TS, Who string
 	Time, ISO                string
 	Bot, Mine, Pinned        bool
-	Private, Edited, Gone    bool
+	Private, Edited          bool
 	Text                     template.HTML
 	Blocks                   []drawnBlock
 	Files                    []drawnFile
@@ -117,7 +117,7 @@ func (p *Page) serve(show place) http.HandlerFunc {
 		}
 		w.Header().Set("Content-Type", "text/html; charset=utf-8")
 		w.Header().Set("Cache-Control", "no-store")
-		_, _ = out.WriteTo(w) // a browser that has gone is its own problem
+		_, _ = out.WriteTo(w) // the reader may have gone
 	}
 }
 
@@ -133,24 +133,24 @@ func (p *Page) person(r *http.Request) (fakeslack.User, bool) {
 
 // frame is what every page has around its place.
 func (p *Page) frame(who fakeslack.User, path string) *pageData {
-	ws, base := p.room.Team(), "/as/"+who.Name
-	d := &pageData{Base: base, Back: path, Notice: p.takeNotice(who.ID), Clock: clockOf(ws.Now(), who.Zone), Faults: p.faults(), Faulty: ws.Faults.Now().Any(),
+	team, base := p.room.Team(), "/as/"+who.Name
+	d := &pageData{Base: base, Back: path, Notice: p.takeNotice(who.ID), Clock: clockOf(team.Now(), who.Zone), Faults: p.faults(), Faulty: team.Faults.Now().Any(),
 		Shortcuts: p.shortcuts["global"], Guest: p.room.Guest()}
-	if c, ok := ws.Channel(p.room.Channel()); ok {
+	if c, ok := team.Channel(p.room.Channel()); ok {
 		d.Shared = c.ExtShared
 	}
 	rest := strings.TrimPrefix(path, base)
 	for i, id := range p.room.People() {
-		u, _ := ws.User(id)
-		person := personOf(u, ws.Now())
+		u, _ := team.User(id)
+		person := personOf(u, team.Now())
 		person.Lead, person.Here = i == 0, u.ID == who.ID
-		person.Path = "/as/" + u.Name + strings.Replace(rest, ws.DM(who.ID), ws.DM(u.ID), 1) // they see the same place
+		person.Path = "/as/" + u.Name + strings.Replace(rest, team.DM(who.ID), team.DM(u.ID), 1) // they see the same place
 		d.People = append(d.People, person)
 	}
-	d.Viewer = personOf(who, ws.Now())
+	d.Viewer = personOf(who, team.Now())
 	d.Places = []drawnPlace{{Name: "Channel", Path: base + "/in/" + p.room.Channel()},
-		{Name: "Private", Path: base + "/in/" + ws.DM(who.ID)}, {Name: "Home tab", Path: base + "/home"}}
-	if len(ws.Canvases()) > 0 {
+		{Name: "Private", Path: base + "/in/" + team.DM(who.ID)}, {Name: "Home tab", Path: base + "/home"}}
+	if len(team.Canvases()) > 0 {
 		d.Places = append(d.Places, drawnPlace{Name: "Canvas", Path: base + "/canvas"})
 	}
 	for i := range d.Places {
@@ -187,8 +187,8 @@ func (p *Page) takeNotice(user string) string {
 
 // channelPage shows a channel or a private conversation.
 func (p *Page) channelPage(r *http.Request, who fakeslack.User, d *pageData) bool {
-	ws := p.room.Team()
-	c, ok := ws.Channel(r.PathValue("channel"))
+	team := p.room.Team()
+	c, ok := team.Channel(r.PathValue("channel"))
 	if !ok || c.IM && c.User != who.ID {
 		return false
 	}
@@ -197,7 +197,7 @@ func (p *Page) channelPage(r *http.Request, who fakeslack.User, d *pageData) boo
 		d.Heading, d.Empty = "Private messages", "The bot has sent "+who.RealName+" nothing yet. Reminders and whatever is meant for one person alone come here."
 	} else {
 		d.Write = &drawnComposer{Label: "Write to #" + c.Name, Channel: c.ID}
-		d.Start = c.ID == p.room.Channel() && len(ws.Messages(c.ID)) == 0
+		d.Start = c.ID == p.room.Channel() && len(team.Messages(c.ID)) == 0
 		d.Bookmarks = p.bookmarks(d.Base, c.ID)
 	}
 	d.Title = d.Heading + ", as " + who.RealName
@@ -239,9 +239,9 @@ func (p *Page) bookmarks(base, channel string) []drawnPlace {
 
 // threadPage shows a message and what was answered to it.
 func (p *Page) threadPage(r *http.Request, who fakeslack.User, d *pageData) bool {
-	ws, ts := p.room.Team(), r.PathValue("thread")
-	c, ok := ws.Channel(r.PathValue("channel"))
-	if _, there := ws.Message(c.ID, ts); !ok || !there {
+	team, ts := p.room.Team(), r.PathValue("thread")
+	c, ok := team.Channel(r.PathValue("channel"))
+	if _, there := team.Message(c.ID, ts); !ok || !there {
 		return false
 	}
 	d.Heading, d.Title = "Thread", "Thread in #"+c.Name+", as "+who.RealName
@@ -310,26 +310,23 @@ func messageID(ts string) string { return "m" + strings.ReplaceAll(ts, ".", "-")
 
 // message draws one message for who, in whose page it will stand.
 func (p *Page) message(who fakeslack.User, c fakeslack.Channel, m fakeslack.Message, in *pageData) drawnMessage {
-	ws := p.room.Team()
-	paint := newPainter(ws, who, messageID(m.TS), ws.Client.Chosen(who.ID, m))
+	team := p.room.Team()
+	paint := newPainter(team, who, messageID(m.TS), team.Client.Chosen(who.ID, m))
 	at := rehearsal.TimeOf(m.TS).In(paint.zone)
-	author, _ := ws.User(m.User)
+	author, _ := team.User(m.User)
 	d := drawnMessage{
 		ID: messageID(m.TS), At: "message:" + c.ID + ":" + m.TS, Channel: c.ID, TS: m.TS,
-		Who: cmp.Or(author.RealName, "The workspace"), Bot: author.Bot, Mine: m.User == who.ID,
+		Who: cmp.Or(author.RealName, "The team"), Bot: author.Bot, Mine: m.User == who.ID,
 		Time: at.Format("Mon 2 Jan, 15:04"), ISO: at.UTC().Format(time.RFC3339),
-		Pinned: m.Pinned, Private: m.EphemeralTo != "", Edited: m.Edited != nil, Gone: m.Subtype == "tombstone",
-		Files: filesOf(ws, m),
+		Pinned: m.Pinned, Private: m.EphemeralTo != "", Edited: m.Edited != nil,
+		Files: filesOf(team, m),
 	}
 	if len(m.Blocks) > 0 {
 		d.Blocks = paint.blocks(m.Blocks)
 	} else {
 		d.Text = paint.mrkdwn(m.Text)
 	}
-	if len(m.Attachments) > 0 {
-		paint.fault("attachments")
-	}
-	if !d.Private && !d.Gone {
+	if !d.Private {
 		d.Shortcuts = p.shortcuts["message"]
 		d.Thread = "/as/" + who.Name + "/in/" + c.ID + "/" + m.TS
 	}
@@ -340,10 +337,10 @@ func (p *Page) message(who fakeslack.User, c fakeslack.Channel, m fakeslack.Mess
 	return d
 }
 
-func filesOf(ws *fakeslack.Team, m fakeslack.Message) []drawnFile {
+func filesOf(team *fakeslack.Team, m fakeslack.Message) []drawnFile {
 	var out []drawnFile
 	for _, id := range m.Files {
-		f, ok := ws.File(id)
+		f, ok := team.File(id)
 		if !ok {
 			continue
 		}
@@ -371,7 +368,7 @@ func (p *Page) faults() []drawnFault {
 	now, struck := p.room.Team().Faults.Now(), p.room.Team().Faults.Struck()
 	var out []drawnFault
 	for _, k := range fakeslack.FaultKinds {
-		out = append(out, drawnFault{Name: k.Name, Says: k.Says, On: now.Every(k) > 0, Struck: struck[k.Name]})
+		out = append(out, drawnFault{Name: k.Name, Says: k.Says, On: now[k.Name].Every > 0, Struck: struck[k.Name]})
 	}
 	return out
 }

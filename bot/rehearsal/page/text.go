@@ -104,7 +104,7 @@ func (p *painter) dateToken(target, fallback string) template.HTML {
 
 // mention names a person; the reader's own name stands out.
 func (p *painter) mention(id string) template.HTML {
-	u, ok := p.ws.User(id)
+	u, ok := p.team.User(id)
 	if !ok {
 		return escaped("@" + id)
 	}
@@ -117,7 +117,7 @@ func (p *painter) mention(id string) template.HTML {
 func called(name string) template.HTML { return `<span class="mention">` + escaped(name) + `</span>` }
 
 func (p *painter) place(id string) template.HTML {
-	c, ok := p.ws.Channel(id)
+	c, ok := p.team.Channel(id)
 	if !ok {
 		return escaped("#" + id)
 	}

@@ -28,16 +28,16 @@ const (
 )
 
 // openURL asks for the address of a socket.
-func (l *lab) openURL() string {
+func (l *fixture) openURL() string {
 	l.t.Helper()
-	api := slack.New("xoxb-lab", slack.OptionAPIURL(l.url+"/api/"), slack.OptionAppLevelToken("xapp-lab"))
+	api := slack.New("xoxb-test", slack.OptionAPIURL(l.url+"/api/"), slack.OptionAppLevelToken("xapp-test"))
 	_, url, err := api.StartSocketModeContext(l.t.Context())
 	require.NoError(l.t, err, "apps.connections.open")
 	return url
 }
 
 // dial connects, with an Origin as the clients send it.
-func (l *lab) dial(url string) (*line, error) {
+func (l *fixture) dial(url string) (*line, error) {
 	l.t.Helper()
 	conn, resp, err := websocket.DefaultDialer.DialContext(l.t.Context(), url, http.Header{"Origin": {"https://api.slack.com"}})
 	if resp != nil {
@@ -52,13 +52,13 @@ func (l *lab) dial(url string) (*line, error) {
 }
 
 // plug opens a socket and takes its hello.
-func (l *lab) plug() *line {
+func (l *fixture) plug() *line {
 	l.t.Helper()
 	w, err := l.dial(l.openURL())
 	require.NoError(l.t, err, "dial")
 	go w.read()
-	if l.ws.sockets.ackWithin == AckWithin {
-		l.ws.sockets.ackWithin = soon
+	if l.team.sockets.ackWithin == AckWithin {
+		l.team.sockets.ackWithin = soon
 	}
 	hello := w.next()
 	require.True(l.t, hello["type"] == "hello", "the first frame is %v, want hello", hello)
@@ -163,11 +163,11 @@ func wantNoAck(t *testing.T, what string, err error, reason string) {
 	assert.Equal(t, reason, failure.reason, what)
 }
 
-// whispers are the texts that only user sees in the lab's channel.
-func (l *lab) whispers(user string) []string {
+// ephemeralTexts are the texts that only user sees in the fixture's channel.
+func (l *fixture) ephemeralTexts(user string) []string {
 	l.t.Helper()
 	var out []string
-	for _, m := range l.ws.Client.Ephemerals(l.channel, user) {
+	for _, m := range l.team.Client.Ephemerals(l.channel, user) {
 		out = append(out, m.Text)
 	}
 	return out

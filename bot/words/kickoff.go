@@ -9,6 +9,167 @@ import (
 	"soundings/flows/views"
 )
 
+// SettledLevel is the level at which the discovery works.
+func SettledLevel(k flows.Kickoff) int {
+	if k.Framing.Settled {
+		return k.Framing.AtLevel
+	}
+	return k.Framing.Level.Level
+}
+
+// LevelText names a rung of the ladder: "+1, broader than the brief".
+func LevelText(level int) string {
+	level = min(max(level, -2), 2)
+	return Rung(level) + ", " + [...]string{"much narrower than the brief", "narrower than the brief", "as in the brief",
+		"broader than the brief", "much broader than the brief"}[level+2]
+}
+
+// Rung writes a level of the ladder: +1, 0, -2.
+func Rung(level int) string {
+	if level == 0 {
+		return "0"
+	}
+	return fmt.Sprintf("%+d", level)
+}
+
+// LadderText tells how the level came about.
+func LadderText(k flows.Kickoff) string {
+	l := k.Framing.Level
+	if l.N == 0 {
+		return fmt.Sprintf("Nobody chose one, so we work at %s.", LevelText(SettledLevel(k)))
+	}
+	half := ""
+	if l.HalfStep {
+		half = " The median lay between two levels, and the narrower one counts."
+	}
+	return fmt.Sprintf("%s chose from +2 (broader: why does it matter?) to -2 (narrower: how does it show?). Median %s, the middle half spans %s.%s We work at %s.",
+		Count(l.N, "person", "people"), Number(l.Median), Number(l.IQR), half, LevelText(SettledLevel(k)))
+}
+
+// Rungs lists the numbers of all wordings from broad to narrow.
+func Rungs(k flows.Kickoff) []int {
+	var out []int
+	for level := 2; level >= -2; level-- {
+		for n := range len(k.Framing.Wordings) + 1 {
+			if k.Framing.LevelOf(n) == level {
+				out = append(out, n)
+			}
+		}
+	}
+	return out
+}
+
+// DraftsText says which wordings of the ladder began as a machine's drafts:
+// nobody should take for a colleague's words what no colleague wrote. It is
+// empty where none did.
+func DraftsText(k flows.Kickoff) string {
+	began, changed, agreed := 0, 0, false
+	for _, w := range k.Framing.Wordings {
+		if !w.Began {
+			continue
+		}
+		began++
+		if !w.Drafted {
+			changed++
+		}
+		agreed = agreed || k.Framing.Settled && w.Text == k.Framing.Problem
+	}
+	if began == 0 {
+		return ""
+	}
+	text := fmt.Sprintf("%s as a machine's draft", Count(began, "wording began", "wordings began"))
+	switch {
+	case changed == 0 && began == 1:
+		text += ", and stands as it was drafted."
+	case changed == 0:
+		text += ", and stand as they were drafted."
+	case changed == began:
+		text += ", and people have changed the words since."
+	default:
+		text += fmt.Sprintf("; people have changed the words of %d since.", changed)
+	}
+	if agreed {
+		text += " The agreed one is among them."
+	}
+	return text
+}
+
+// KindText is the kind of risk in a word; a tie shows both.
+func KindText(k flows.Kickoff, id string) string {
+	var words []string
+	for _, kind := range k.Backlog.KindsOf(id) {
+		words = append(words, string(kind))
+	}
+	return strings.Join(words, "/")
+}
+
+// PassMark is the result that counts as support, "80% of 60", or that there is none.
+func PassMark(t flows.Test) string {
+	of := ""
+	if t.Size > 0 {
+		of = fmt.Sprintf(" of %d", t.Size)
+	}
+	if t.PassShare == 0 {
+		if t.Size > 0 {
+			return fmt.Sprintf("no pass mark yet (%d planned)", t.Size)
+		}
+		return "no pass mark yet"
+	}
+	if t.PassShare == 1 {
+		return "all" + of
+	}
+	return fmt.Sprintf("at least %s%%%s", Number(engine.Figure(t.PassShare*100)), of)
+}
+
+// EffortText is what a test takes: "3 days of work, 2 days to wait".
+func EffortText(t flows.Test) string {
+	text := Days(t.EffortDays) + " of work"
+	if t.LeadDays > 0 {
+		text += ", " + Days(t.LeadDays) + " to wait"
+	}
+	return text
+}
+
+// TestsText says how many tests there are, and what comes first without one.
+func TestsText(k flows.Kickoff) string {
+	n, without := 0, Untested(k)
+	for _, t := range k.Backlog.Tests {
+		if !t.Withdrawn {
+			n++
+		}
+	}
+	text := "No test has been planned yet."
+	if n > 0 {
+		text = fmt.Sprintf("%s planned.", Count(n, "test is", "tests are"))
+	}
+	if len(without) > 0 {
+		text += fmt.Sprintf(" Still without a test, though they come first: %s.", Listed(without, 10))
+	}
+	return text
+}
+
+// Untested lists what comes first and has no test.
+func Untested(k flows.Kickoff) []string {
+	var out []string
+	for _, id := range k.InZone(engine.TestFirst) {
+		if len(k.TestsOf(id)) == 0 {
+			out = append(out, id)
+		}
+	}
+	return out
+}
+
+// RingText names a ring within a sentence.
+func RingText(r flows.Ring) string {
+	if r == flows.Core {
+		return "core team"
+	}
+	return string(r)
+}
+
+// LeadName is the name of the first lead, clipped for a sentence.
+func LeadName(k flows.Kickoff) string { return Clip(k.Name(k.Lead().ID), 60) }
+
 // TestedText says how far the tests are: "2 of 6 assumptions to test first have a result (33%)."
 func TestedText(p views.Progress) string {
 	switch {

@@ -22,12 +22,12 @@ import (
 	"soundings/bot/fakeslack/blockkit"
 )
 
-// A lab is a team with a channel and two people in it, a real client on
+// A fixture is a team with a channel and two people in it, a real client on
 // its Web API, and a stand-in for the bot that checks every signature with
 // that client's own verifier.
-type lab struct {
+type fixture struct {
 	t        *testing.T
-	ws       *Team
+	team     *Team
 	api      *slack.Client
 	url      string
 	clock    *handClock
@@ -36,7 +36,7 @@ type lab struct {
 	ana, ben string
 }
 
-const labSecret = "8f742231b10e8888abcd99yyyzzz85a5"
+const testSecret = "8f742231b10e8888abcd99yyyzzz85a5"
 
 // A handClock stands still until it is moved.
 type handClock struct {
@@ -56,12 +56,12 @@ func (c *handClock) add(d time.Duration) {
 	c.now = c.now.Add(d)
 }
 
-// newLab starts the clock now: the client's verifier looks at the machine's
+// newFixture starts the clock now: the client's verifier looks at the machine's
 // clock, and takes five minutes either way.
-func newLab(t *testing.T, change ...func(*Config)) *lab {
+func newFixture(t *testing.T, change ...func(*Config)) *fixture {
 	t.Helper()
-	l := &lab{t: t, clock: &handClock{now: time.Now().UTC().Truncate(time.Second)}}
-	c := Config{Clock: l.clock.Now, SigningSecret: labSecret, Team: "Harbour Lines"}
+	l := &fixture{t: t, clock: &handClock{now: time.Now().UTC().Truncate(time.Second)}}
+	c := Config{Clock: l.clock.Now, SigningSecret: testSecret, Team: "Harbour Lines"}
 	for _, f := range change {
 		f(&c)
 	}
@@ -69,27 +69,27 @@ func newLab(t *testing.T, change ...func(*Config)) *lab {
 	botServer := httptest.NewServer(l.bot)
 	t.Cleanup(botServer.Close)
 	c.BotURL = botServer.URL
-	l.ws = NewTeam(c)
-	server := httptest.NewServer(l.ws.Handler())
+	l.team = NewTeam(c)
+	server := httptest.NewServer(l.team.Handler())
 	t.Cleanup(server.Close)
 	l.url = server.URL
-	l.ws.SetURL(server.URL)
-	l.api = slack.New("xoxb-lab", slack.OptionAPIURL(server.URL+"/api/"))
-	l.ana = l.ws.AddUser(User{Name: "ana", RealName: "Ana", Zone: "Europe/Lisbon"})
-	l.ben = l.ws.AddUser(User{Name: "ben", RealName: "Ben", Zone: "Asia/Kolkata"})
-	l.channel = l.ws.AddChannel(Channel{Name: "ferry", Members: []string{l.ws.BotUser(), l.ana, l.ben}})
+	l.team.SetURL(server.URL)
+	l.api = slack.New("xoxb-test", slack.OptionAPIURL(server.URL+"/api/"))
+	l.ana = l.team.AddUser(User{Name: "ana", RealName: "Ana", Zone: "Europe/Lisbon"})
+	l.ben = l.team.AddUser(User{Name: "ben", RealName: "Ben", Zone: "Asia/Kolkata"})
+	l.channel = l.team.AddChannel(Channel{Name: "ferry", Members: []string{l.team.BotUser(), l.ana, l.ben}})
 	return l
 }
 
 // post sends a message as the bot and returns its ts.
-func (l *lab) post(options ...slack.MsgOption) string {
+func (l *fixture) post(options ...slack.MsgOption) string {
 	l.t.Helper()
 	_, ts, err := l.api.PostMessage(l.channel, options...)
 	require.NoError(l.t, err, "post")
 	return ts
 }
 
-func (l *lab) postBlocks(blocks string) string {
+func (l *fixture) postBlocks(blocks string) string {
 	l.t.Helper()
 	return l.post(slack.MsgOptionText("fallback", false), slack.MsgOptionBlocks(typedBlocks(l.t, blocks)...))
 }
@@ -102,7 +102,7 @@ func typedBlocks(t *testing.T, blocks string) []slack.Block {
 }
 
 // raw calls a method with a JSON body and returns the whole answer.
-func (l *lab) raw(method string, args map[string]any) map[string]any {
+func (l *fixture) raw(method string, args map[string]any) map[string]any {
 	l.t.Helper()
 	if args == nil {
 		args = map[string]any{}
@@ -112,12 +112,12 @@ func (l *lab) raw(method string, args map[string]any) map[string]any {
 	req, err := http.NewRequest(http.MethodPost, l.url+"/api/"+method, bytes.NewReader(body))
 	require.NoError(l.t, err)
 	req.Header.Set("Content-Type", "application/json; charset=utf-8")
-	req.Header.Set("Authorization", "Bearer xoxb-lab")
+	req.Header.Set("Authorization", "Bearer xoxb-test")
 	return l.answerTo(req)
 }
 
 // form calls a method with a form and no Authorization header.
-func (l *lab) form(method string, fields url.Values) map[string]any {
+func (l *fixture) form(method string, fields url.Values) map[string]any {
 	l.t.Helper()
 	req, err := http.NewRequest(http.MethodPost, l.url+"/api/"+method, strings.NewReader(fields.Encode()))
 	require.NoError(l.t, err)
@@ -125,7 +125,7 @@ func (l *lab) form(method string, fields url.Values) map[string]any {
 	return l.answerTo(req)
 }
 
-func (l *lab) answerTo(req *http.Request) map[string]any {
+func (l *fixture) answerTo(req *http.Request) map[string]any {
 	l.t.Helper()
 	resp, err := http.DefaultClient.Do(req)
 	require.NoError(l.t, err)
@@ -139,20 +139,20 @@ func (l *lab) answerTo(req *http.Request) map[string]any {
 
 // trigger presses a button in the channel and returns the trigger that the
 // bot got for it.
-func (l *lab) trigger() string {
+func (l *fixture) trigger() string {
 	l.t.Helper()
 	ts := l.postBlocks(`[{"type":"actions","block_id":"b","elements":[{"type":"button","action_id":"go","text":{"type":"plain_text","text":"Go"}}]}]`)
 	l.press(l.ana, Where{Channel: l.channel, TS: ts}, "go", blockkit.Value{})
 	return l.bot.interaction().TriggerID
 }
 
-func (l *lab) press(user string, at Where, action string, v blockkit.Value) {
+func (l *fixture) press(user string, at Where, action string, v blockkit.Value) {
 	l.t.Helper()
-	require.NoError(l.t, l.ws.Client.Press(context.Background(), user, at, action, "", v), "press %s", action)
+	require.NoError(l.t, l.team.Client.Press(context.Background(), user, at, action, "", v), "press %s", action)
 }
 
 // open opens a form for Ana.
-func (l *lab) open(view string) *slack.ViewResponse {
+func (l *fixture) open(view string) *slack.ViewResponse {
 	l.t.Helper()
 	resp, err := l.api.OpenView(l.trigger(), typedView(l.t, view))
 	if err != nil {
@@ -212,7 +212,7 @@ type request struct {
 func (s *standIn) ServeHTTP(rw http.ResponseWriter, r *http.Request) {
 	body, err := io.ReadAll(r.Body)
 	assert.NoError(s.t, err, "read delivery")
-	verifier, err := slack.NewSecretsVerifier(r.Header, labSecret)
+	verifier, err := slack.NewSecretsVerifier(r.Header, testSecret)
 	if err == nil {
 		_, _ = verifier.Write(body) // a hash takes everything
 		err = verifier.Ensure()

@@ -1,0 +1,174 @@
+// Package views is what screens and reports read off a kickoff and no rule
+// decides by: how far a discovery has come, what its tests found, where people
+// see their roles differently, which assumptions look alike. Everything that a
+// decision hangs on is in package flows. Start with [ProgressOf] and
+// [VerdictOf].
+package views
+
+import (
+	"slices"
+	"time"
+
+	"soundings/engine"
+	"soundings/flows"
+	"soundings/flows/hints"
+	"soundings/flows/workdays"
+)
+
+// Lookalikes finds listed assumptions that say much the same as text, the
+// nearest first. It suggests; nothing is joined by itself.
+func Lookalikes(k flows.Kickoff, text string) []flows.Assumption {
+	index := hints.Index{}
+	for _, a := range k.Listed() {
+		index.Add(a.ID, a.Text)
+	}
+	var out []flows.Assumption
+	for _, m := range index.Similar(text, 3) {
+		a, _ := k.Assumption(m.ID)
+		out = append(out, a)
+	}
+	return out
+}
+
+// A Progress is how far a discovery has come.
+type Progress struct {
+	TestFirst  int           // assumptions that the kickoff's map puts first
+	Tested     int           // of these, how many have a result
+	DaysLeft   int           // dates until the box ends: 1 when it ends tomorrow, 0 on its last day and after
+	Over       bool          // the box has ended
+	Checkin    int           // the last check-in that was opened; 0 when none was
+	Confidence engine.Figure // median of the last closed check-in with votes, 1 to 9; undefined without
+	Voters     int           // how many votes that is
+}
+
+// Share is the part of the test-first assumptions that has a result, 0 to 1;
+// undefined when there are none.
+func (p Progress) Share() engine.Figure {
+	if p.TestFirst == 0 {
+		return engine.Undefined()
+	}
+	return engine.Figure(float64(p.Tested) / float64(p.TestFirst))
+}
+
+// ProgressOf tells how far the discovery has come at now. Confidence counts
+// once its check-in has closed: it is voted unseen. What is to be tested
+// first stays what the kickoff's map said: with a moving target nobody could
+// tell how far along it is.
+func ProgressOf(k flows.Kickoff, now time.Time) Progress {
+	p := Progress{Checkin: len(k.Underway.Checkins), Confidence: engine.Undefined()}
+	for _, id := range k.InZone(engine.TestFirst) {
+		p.TestFirst++
+		if isTested(k, id) {
+			p.Tested++
+		}
+	}
+	p.DaysLeft, p.Over = daysLeft(k, now)
+	for _, c := range k.Underway.Checkins {
+		if !c.Closed.IsZero() && len(c.Confidence) > 0 {
+			p.Confidence, _ = c.ConfidenceSpread()
+			p.Voters = len(c.Confidence)
+		}
+	}
+	return p
+}
+
+// isTested reports whether any test of an assumption has a result.
+func isTested(k flows.Kickoff, id string) bool {
+	return slices.ContainsFunc(k.TestsOf(id), func(t flows.Test) bool {
+		_, reported := k.Underway.ResultOf(t.N)
+		return reported
+	})
+}
+
+// daysLeft counts dates where the lead is, since the box ends at the close of
+// a working day of theirs.
+func daysLeft(k flows.Kickoff, now time.Time) (days int, over bool) {
+	ends := k.Timebox.Ends
+	if ends.IsZero() {
+		return 0, false
+	}
+	return max(0, workdays.DatesUntil(k.LeadHours(), ends, now)), !now.Before(ends)
+}
+
+// A RoleGap is something about the rings that the lead should settle.
+type RoleGap struct {
+	Person   flows.UserID // empty when nobody is core
+	Self     flows.Ring   // empty when they did not say
+	Expected flows.Ring
+	By       flows.UserID // who expects it
+}
+
+// RoleGaps lists where self-placement and others' expectation differ. A gap
+// without a person says that nobody placed themselves in the core.
+func RoleGaps(k flows.Kickoff) []RoleGap {
+	var gaps []RoleGap
+	core := false
+	for _, u := range k.Participants() {
+		core = core || k.RingOf(u) == flows.Core
+	}
+	if !core {
+		gaps = append(gaps, RoleGap{})
+	}
+	for _, n := range k.Roles.Named {
+		if n.User != "" && k.Takes(n.User) && k.Roles.Self[n.User] != n.Ring {
+			gaps = append(gaps, RoleGap{Person: n.User, Self: k.Roles.Self[n.User], Expected: n.Ring, By: n.By})
+		}
+	}
+	return gaps
+}
+
+// Missing lists the named who do not take part, each once.
+func Missing(k flows.Kickoff) []flows.NamedPerson {
+	var out []flows.NamedPerson
+	for _, n := range k.Roles.Named {
+		known := n.User != "" && k.Takes(n.User)
+		again := slices.ContainsFunc(out, n.Same)
+		if !known && !again {
+			out = append(out, n)
+		}
+	}
+	return out
+}
+
+// findingOf lays the last result of a test against its pass mark; false when
+// none was reported.
+func findingOf(k flows.Kickoff, test int) (engine.Finding, bool) {
+	t, stands := k.Test(test)
+	r, reported := k.Underway.ResultOf(test)
+	if !stands || !reported {
+		return engine.Finding{}, false
+	}
+	return engine.Judge(r.K, r.N, t.PassShare), true
+}
+
+// Calibration lays the ratings of the kickoff beside what the tests found.
+// The zones are those of the kickoff's map, whatever was learnt since.
+func Calibration(k flows.Kickoff) engine.Calibration {
+	m := k.Map()
+	if m == nil {
+		return engine.Calibrate(nil)
+	}
+	outcomes := make([]engine.Outcome, len(m.Assumptions))
+	for i, a := range m.Assumptions {
+		outcomes[i] = engine.Outcome{ID: a.ID, Zone: a.Zone, Verdict: VerdictOf(k, a.ID)}
+	}
+	return engine.Calibrate(outcomes)
+}
+
+// VerdictOf is what the tests of an assumption have found so far: it is
+// refuted when any test refutes it, else supported when any supports it, else
+// not clear yet. It is empty when no test has a result.
+func VerdictOf(k flows.Kickoff, id string) engine.Verdict {
+	var found []engine.Verdict
+	for _, t := range k.TestsOf(id) {
+		if f, ok := findingOf(k, t.N); ok {
+			found = append(found, f.Verdict)
+		}
+	}
+	for _, v := range []engine.Verdict{engine.Refuted, engine.Supported, engine.NotClear} {
+		if slices.Contains(found, v) {
+			return v
+		}
+	}
+	return ""
+}
