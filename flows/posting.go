@@ -44,7 +44,7 @@ func (e ChannelMoved) apply(k *Kickoff, _ time.Time, _ UserID) {
 	for slot, p := range k.Posted {
 		if p.Channel == e.From {
 			p.Channel = e.To
-			k.Posted[slot] = p
+			put(k, &k.Posted, slot, p)
 		}
 	}
 }

@@ -99,7 +99,7 @@ type WordGiven struct {
 
 func (e WordGiven) apply(k *Kickoff, _ time.Time, by UserID) {
 	if e.Text == "" {
-		delete(k.Summary.Words, e.Part)
+		drop(k, &k.Summary.Words, e.Part)
 		return
 	}
 	put(k, &k.Summary.Words, e.Part, LeadWord{Text: e.Text, By: by})
