@@ -86,7 +86,6 @@ func decide(k Kickoff, in Intent, now time.Time) (decision, error) {
 	}
 	d.take(events)
 	d.advance()
-	d.k = d.k.kept()
 	return d, nil
 }
 
@@ -189,9 +188,9 @@ func (k *Kickoff) NextWake() time.Time {
 // people answer, or the lead's word on what it came to.
 type wait struct {
 	opened time.Time
-	end    *time.Time // in the state, so that it can be moved; nil when it waits for nobody
-	asked  []UserID   // who is waited for
-	owing  []UserID   // of these, who is reminded
+	end    *time.Time              // in the state, so that it can be moved; nil when it waits for nobody
+	asked  []UserID                // who is waited for
+	owing  func(*Kickoff) []UserID // of these, who is reminded; nil when nobody is
 }
 
 func waitOf(k *Kickoff) wait {
@@ -200,14 +199,14 @@ func waitOf(k *Kickoff) wait {
 		if k.Window.Phase == PhaseSettling {
 			return wait{end: &k.Window.Until, asked: lead}
 		}
-		return wait{opened: k.Window.Opened, end: &k.Window.Closes, asked: k.Window.Asked, owing: owing(k)}
+		return wait{opened: k.Window.Opened, end: &k.Window.Closes, asked: k.Window.Asked, owing: owing}
 	}
 	d := &k.Underway.Decision
 	switch c := openCheckin(k); {
 	case c != nil:
-		return wait{opened: c.Opened, end: &c.Closes, asked: k.InRing(Core), owing: owingCheckin(k, c)}
+		return wait{opened: c.Opened, end: &c.Closes, asked: k.InRing(Core), owing: owingCheckin}
 	case d.Phase == PhaseOpen:
-		return wait{opened: d.Opened, end: &d.Closes, asked: k.Participants(), owing: owingDecision(k)}
+		return wait{opened: d.Opened, end: &d.Closes, asked: k.Participants(), owing: owingDecision}
 	case d.Phase == PhaseSettling:
 		return wait{end: &d.Until, asked: lead}
 	}

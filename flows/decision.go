@@ -135,7 +135,7 @@ func dueDecision(k *Kickoff, now time.Time) []Event {
 	}
 	until := workdays.Had(k.LeadHours(), now, workday)
 	again := []Event{DecisionCounted{Until: until}}
-	return append(again, dueReminders(k, wait{opened: d.Opened, end: &until, owing: leading(k)}, now)...)
+	return append(again, dueReminders(k, wait{opened: d.Opened, end: &until, owing: leading}, now)...)
 }
 
 // PlainChoice is what a silent lead's decision would be: what more than half of those who voted chose, provided that

@@ -28,7 +28,7 @@ const workday = workdays.Length
 // them before anything is decided or shown, and hands them on as it moves on.
 func (k Kickoff) WithZones(z workdays.Zones) Kickoff {
 	k.zones = z
-	return k
+	return k.kept()
 }
 
 // HoursOf gives somebody's working hours.
@@ -41,6 +41,9 @@ func (k *Kickoff) LeadHours() engine.Hours { return k.HoursOf(k.Lead()) }
 
 // Person finds a participant, past ones included.
 func (k *Kickoff) Person(u UserID) (Person, bool) {
+	if at, ok := k.cached.places[u]; ok && at < len(k.People) && k.People[at].ID == u {
+		return k.People[at], true
+	}
 	return find(k.People, func(p Person) bool { return p.ID == u })
 }
 

@@ -14,10 +14,14 @@ const patience = 4 * time.Hour
 
 // reminderFor is when p is next due a reminder while w lasts, or zero: after
 // half a working day of theirs, and at most once on each of their days.
-func reminderFor(k *Kickoff, p Person, h engine.Hours, w wait) time.Time {
+func reminderFor(k *Kickoff, p Person, w wait) time.Time {
+	if at, worked := k.cached.at[p.ID]; worked && k.cached.reminders == remindersOf(k, w) {
+		return at
+	}
 	if p.Muted {
 		return time.Time{}
 	}
+	h := k.HoursOf(p)
 	at := workdays.Had(h, w.opened, patience)
 	if last := k.Reminded[p.ID]; last != "" && workdays.DayAt(h, at) <= last {
 		at = workdays.StartAfter(h, last)
@@ -30,25 +34,39 @@ func reminderFor(k *Kickoff, p Person, h engine.Hours, w wait) time.Time {
 
 // nextReminder is when the first of those owing is due a reminder.
 func nextReminder(k *Kickoff, w wait) time.Time {
-	var next time.Time
-	for _, u := range w.owing {
-		p, _ := k.Person(u)
-		next = earliest(next, reminderFor(k, p, k.HoursOf(p), w))
+	if w.owing == nil {
+		return time.Time{}
 	}
-	return next
+	if k.cached.owing == owingOf(k, w) {
+		return k.cached.next
+	}
+	return firstReminder(k, w)
+}
+
+// firstReminder looks at everybody.
+func firstReminder(k *Kickoff, w wait) time.Time {
+	var first time.Time
+	for _, u := range w.owing(k) {
+		p, _ := k.Person(u)
+		first = earliest(first, reminderFor(k, p, w))
+	}
+	return first
 }
 
 // dueReminders reminds those whose time has come. A late wake may find some
 // of them off work: they are left in peace until they are back.
 func dueReminders(k *Kickoff, w wait, now time.Time) []Event {
+	if next := nextReminder(k, w); next.IsZero() || now.Before(next) {
+		return nil
+	}
 	sent, putOff := map[UserID]LocalDay{}, map[UserID]LocalDay{}
-	for _, u := range w.owing {
+	for _, u := range w.owing(k) {
 		p, _ := k.Person(u)
-		h := k.HoursOf(p)
-		at := reminderFor(k, p, h, w)
+		at := reminderFor(k, p, w)
 		if at.IsZero() || now.Before(at) {
 			continue
 		}
+		h := k.HoursOf(p)
 		if back := engine.NextWorking(h, now); back.Equal(now) {
 			sent[u] = workdays.DayAt(h, now)
 		} else {

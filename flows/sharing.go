@@ -24,6 +24,7 @@ func (k Kickoff) fork() Kickoff {
 // kept is k once its changes are done: from now on it is shared.
 func (k Kickoff) kept() Kickoff {
 	k.made = nil
+	k.remember()
 	return k
 }
 

@@ -142,7 +142,8 @@ func (e CheckinOpened) apply(k *Kickoff, at time.Time, _ UserID) {
 func (e CheckinOpened) react(b *reaction) { b.show(ScreenCheckin, strconv.Itoa(e.N)) }
 
 // owingCheckin lists the core people who have not voted their confidence.
-func owingCheckin(k *Kickoff, c *Checkin) []UserID {
+func owingCheckin(k *Kickoff) []UserID {
+	c := openCheckin(k)
 	return keep(k.InRing(Core), func(u UserID) bool { return !has(c.Confidence, u) && k.Takes(u) })
 }
 

@@ -114,8 +114,11 @@ func canSettle(k *Kickoff, s Stage) error {
 
 // owing lists who was asked and has not finished.
 func owing(k *Kickoff) []UserID {
-	return keep(k.Window.Asked, func(u UserID) bool { return !has(k.Window.Done, u) && k.Takes(u) })
+	return keep(k.Window.Asked, k.owes)
 }
+
+// owes reports that somebody who was asked has not finished.
+func (k *Kickoff) owes(u UserID) bool { return !has(k.Window.Done, u) && k.Takes(u) }
 
 // Heard counts those asked in w who gave anything there, whether or not they
 // said that it was all. Who voted before a window was opened again still
@@ -139,7 +142,7 @@ func dueWindow(k *Kickoff, now time.Time) []Event {
 	switch {
 	case stageOf(w.Stage).held(k):
 		return dueHeld(k, now)
-	case len(owing(k)) == 0 && len(w.Asked) > 0:
+	case len(w.Asked) > 0 && !slices.ContainsFunc(w.Asked, k.owes):
 		return closeWindow(k, ClosedComplete, now)
 	case now.Before(w.Closes):
 		return dueReminders(k, waitOf(k), now)

@@ -3,6 +3,7 @@ package flows
 import (
 	"encoding/json"
 	"errors"
+	"fmt"
 	"testing"
 	"time"
 
@@ -62,6 +63,11 @@ func (w *world) take(d decision) error {
 	}
 	w.journal = append(w.journal, r)
 	w.k = Apply(w.k, int64(len(w.journal)), r)
+	forgetful := w.k
+	forgetful.cached = cached{}
+	if kept, anew := w.k.NextWake(), forgetful.NextWake(); !kept.Equal(anew) {
+		return fmt.Errorf("the next wake is remembered as %v and worked out anew as %v", kept, anew)
+	}
 	d.k.Version = w.k.Version
 	if decided := d.k; !same(decided, w.k) {
 		return errors.New("the fold of the record is not the state decided upon:\n" + diff(decided, w.k))

@@ -162,15 +162,18 @@ func (t *team) asked(ctx context.Context, in Interaction, args string, do func(*
 	return r.tell(ctx, err)
 }
 
-// choose saves one choice on a ballot.
+// choose saves one choice on a ballot. There are thousands of them, so nothing
+// is read that saving it does not need.
 func (t *team) choose(ctx context.Context, in Interaction, action slack.BlockAction) error {
-	r, err := t.request(ctx, in, in.View.PrivateMetadata)
+	r, err := t.unread(in, in.View.PrivateMetadata)
 	if err == nil {
 		intent, ok := screens.Choice(r.page, action.ActionID, action.SelectedOption.Value)
 		if !ok {
 			return fmt.Errorf("%w: choice %q", errUnreadable, action.ActionID)
 		}
-		err = r.do(ctx, intent)
+		if err = r.do(ctx, intent); errors.As(err, new(*flows.Refusal)) {
+			err = cmp.Or(r.load(ctx), err) // of another team, or purged, it is said to be
+		}
 	}
 	if refusal, is := errors.AsType[*flows.Refusal](err); is {
 		return t.chat.UpdateView(ctx, in.View.ID, screens.Notice("Not saved", refusal.Reason))

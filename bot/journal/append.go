@@ -9,10 +9,6 @@ import (
 	"github.com/redis/go-redis/v9"
 )
 
-// Commutes is the After of a Write that is right whatever came before it, as
-// a rating is: the order in the record decides.
-const Commutes int64 = -1
-
 // A Write is one decision to be added.
 type Write struct {
 	Data []byte // at most MaxData bytes
@@ -22,8 +18,12 @@ type Write struct {
 	Delivery string
 
 	// After is the version that the decision was made on: 0 for a kickoff
-	// without entries, or Commutes.
+	// without entries.
 	After int64
+
+	// Commutes says that it is right whatever was written since, as a rating
+	// is: the order in the record decides.
+	Commutes bool
 }
 
 // MaxData is the most bytes one entry may hold. A decision is a few hundred
@@ -47,14 +47,16 @@ var (
 //
 // KEYS: entries, seen, seen-until (see keys.go)
 // ARGV: data, delivery (may be empty), name to remember it by, attempt,
-// version that was read (-1: any), ms to remember it for
+// version that was read, 1 if others may have written since, ms to remember it
 //
 // It returns {0, version} when added, {1, version of the earlier entry} when
 // the delivery is a duplicate, {2, last version} on a conflict.
 //
-// The next version comes from the stream's own last id, which trimming does
-// not lower: a number is never used for two entries. An attempt that finds
-// its own mark was cut off after it had written, and reports that success.
+// The last version is kept beside what was seen. Where it is missing, or older
+// than the stream, as after an entry that another release wrote, the stream's
+// own last id tells it, which trimming does not lower: a number is never used
+// for two entries. An attempt that finds its own mark was cut off after it had
+// written, and reports that success.
 var appendScript = redis.NewScript(`
 local clock = redis.call('TIME')
 local now = clock[1] * 1000 + math.floor(clock[2] / 1000)
@@ -63,36 +65,46 @@ for _, name in ipairs(past) do
 	redis.call('HDEL', KEYS[2], name)
 	redis.call('ZREM', KEYS[3], name)
 end
-local seen = redis.call('HGET', KEYS[2], ARGV[3])
-if seen then
-	local version, attempt = string.match(seen, '^(%d+) (.*)$')
+local held = redis.call('HMGET', KEYS[2], ARGV[3], 'last')
+if held[1] then
+	local version, attempt = string.match(held[1], '^(%d+) (.*)$')
 	if attempt == ARGV[4] then
 		return {0, tonumber(version)}
 	end
 	return {1, tonumber(version)}
 end
-local last = 0
-if redis.call('EXISTS', KEYS[1]) == 1 then
-	local info = redis.call('XINFO', 'STREAM', KEYS[1])
-	for i = 1, #info, 2 do
-		if info[i] == 'last-generated-id' then
-			last = tonumber(string.match(info[i + 1], '^(%d+)'))
+local function newest()
+	if redis.call('EXISTS', KEYS[1]) == 1 then
+		local info = redis.call('XINFO', 'STREAM', KEYS[1])
+		for i = 1, #info, 2 do
+			if info[i] == 'last-generated-id' then
+				return tonumber(string.match(info[i + 1], '^(%d+)'))
+			end
 		end
 	end
+	return 0
 end
-local after = tonumber(ARGV[5])
-if after >= 0 and after ~= last then
-	return {2, last}
+local after, commutes = tonumber(ARGV[5]), ARGV[6] == '1'
+local last, added = tonumber(held[2]), nil
+for look = 1, 2 do
+	if last and (last == after or (commutes and last > after)) then
+		local version = string.format('%d', last + 1)
+		if ARGV[2] == '' then
+			added = redis.pcall('XADD', KEYS[1], version .. '-0', 'data', ARGV[1])
+		else
+			added = redis.pcall('XADD', KEYS[1], version .. '-0', 'data', ARGV[1], 'delivery', ARGV[2])
+		end
+		if type(added) == 'string' then
+			redis.call('HSET', KEYS[2], ARGV[3], version .. ' ' .. ARGV[4], 'last', version)
+			redis.call('ZADD', KEYS[3], now + tonumber(ARGV[7]), ARGV[3])
+			return {0, last + 1}
+		end
+	elseif look == 2 then
+		return {2, last}
+	end
+	last = newest()
 end
-local version = string.format('%d', last + 1)
-if ARGV[2] == '' then
-	redis.call('XADD', KEYS[1], version .. '-0', 'data', ARGV[1])
-else
-	redis.call('XADD', KEYS[1], version .. '-0', 'data', ARGV[1], 'delivery', ARGV[2])
-end
-redis.call('HSET', KEYS[2], ARGV[3], version .. ' ' .. ARGV[4])
-redis.call('ZADD', KEYS[3], now + tonumber(ARGV[6]), ARGV[3])
-return {0, last + 1}
+return added
 `)
 
 // What appendScript answers.
@@ -119,7 +131,7 @@ func (j *Journal) Append(ctx context.Context, key Key, w Write) (int64, error) {
 	if len(w.Data) > MaxData {
 		return 0, fmt.Errorf("append to kickoff %s: %w: %d bytes, at most %d", key.Kickoff, ErrTooLarge, len(w.Data), MaxData)
 	}
-	if w.After < Commutes {
+	if w.After < 0 {
 		panic(fmt.Sprintf("journal: append after version %d", w.After))
 	}
 	attempt := rand.Text()
@@ -128,7 +140,7 @@ func (j *Journal) Append(ctx context.Context, key Key, w Write) (int64, error) {
 		name, remember = "attempt/"+attempt, attemptMS
 	}
 	answer, err := appendScript.Run(ctx, j.rdb, []string{k + keyEntries, k + keySeen, k + keySeenUntil},
-		w.Data, w.Delivery, name, attempt, w.After, remember).Int64Slice()
+		w.Data, w.Delivery, name, attempt, w.After, w.Commutes, remember).Int64Slice()
 	if err == nil && len(answer) != 2 {
 		err = fmt.Errorf("redis answered %d numbers instead of 2", len(answer))
 	}

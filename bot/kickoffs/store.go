@@ -49,6 +49,7 @@ type Store struct {
 	Logger   *slog.Logger
 
 	cache cache
+	turns turns
 }
 
 // Empty is a kickoff that has not begun.
@@ -69,29 +70,66 @@ const maxAttempts = 64
 
 // Do decides an intent and appends what follows from it. When it returns
 // without an error the outcome is durable, and may be acknowledged.
+//
+// It decides first on what this process last saw, without reading anything:
+// mostly that is how things stand, and where it is not, the journal refuses the
+// entry. Only what would not be written is decided again on what the journal
+// says.
 func (s *Store) Do(ctx context.Context, key journal.Key, in flows.Intent, from Origin) error {
-	for range maxAttempts {
-		k, err := s.Load(ctx, key)
-		if err != nil {
-			return err
-		}
-		switch err := s.decide(ctx, key, k, in, from); {
-		case errors.Is(err, flows.ErrDue):
-			if err := s.Do(ctx, key, flows.Tick{}, Origin{}); err != nil {
-				return err
+	release, err := s.turns.take(ctx, key)
+	if err != nil {
+		return fmt.Errorf("write to kickoff %s: wait for others: %w", key.Kickoff, err)
+	}
+	written, err := s.do(ctx, key, in, from)
+	release()
+	for _, w := range written {
+		s.follow(ctx, w)
+	}
+	return err
+}
+
+// written is what follows from an entry of this process.
+type written struct {
+	Entry
+	effects []flows.Effect
+}
+
+func (s *Store) do(ctx context.Context, key journal.Key, in flows.Intent, from Origin) (done []written, err error) {
+	k, seen := s.cache.get(key)
+	for attempt := range maxAttempts {
+		current := attempt > 0 || !seen
+		if current {
+			if k, err = s.Load(ctx, key); err != nil {
+				return done, err
 			}
+		}
+		w, err := s.decide(ctx, key, k, in, from)
+		done = append(done, w...)
+		switch {
+		case errors.Is(err, journal.ErrDuplicate):
+			return done, nil
 		case errors.Is(err, journal.ErrConflict):
 			// Somebody was first: read again, decide again.
-		case errors.Is(err, journal.ErrDuplicate):
-			return nil
-		case errors.As(err, new(*flows.Refusal)) && s.Wrote(ctx, key, k.Version, from.Delivery):
-			return nil // sent again: what was taken the first time stands in its own way
+		case len(w) == 0 && !current && isOutcome(err):
+			// Things may stand otherwise by now.
+		case errors.Is(err, flows.ErrDue):
+			w, err := s.do(ctx, key, flows.Tick{}, Origin{})
+			if done = append(done, w...); err != nil {
+				return done, err
+			}
+		case isRefusal(err) && s.Wrote(ctx, key, k.Version, from.Delivery):
+			return done, nil // sent again: what was taken the first time stands in its own way
 		default:
-			return err
+			return done, err
 		}
 	}
-	return fmt.Errorf("write to kickoff %s: others were first %d times", key.Kickoff, maxAttempts)
+	return done, fmt.Errorf("write to kickoff %s: others were first %d times", key.Kickoff, maxAttempts)
 }
+
+// isOutcome reports that flows decided, if only that nothing is to be written.
+func isOutcome(err error) bool { return err == nil || errors.Is(err, flows.ErrDue) || isRefusal(err) }
+
+func isRefusal(err error) bool { return errors.As(err, new(*flows.Refusal)) }
 
 // deliveriesBack is how many entries back a delivery is looked for that comes
 // again. It comes within minutes.
@@ -109,31 +147,63 @@ func (s *Store) Wrote(ctx context.Context, key journal.Key, version int64, deliv
 	})
 }
 
-// decide decides on one reading of the journal.
-func (s *Store) decide(ctx context.Context, key journal.Key, k flows.Kickoff, in flows.Intent, from Origin) error {
+// decide decides on one state, and gives what was written, if anything was.
+func (s *Store) decide(ctx context.Context, key journal.Key, k flows.Kickoff, in flows.Intent, from Origin) ([]written, error) {
 	// As the journal gives it back: else what is cached here would differ from
 	// what another process reads.
 	now := s.Clock().UTC().Round(0)
 	events, err := flows.Decide(k, in, now)
 	if err != nil || len(events) == 0 {
-		return err
+		return nil, err
 	}
 	record := flows.Record{At: now, By: flows.Author(in), Events: events}
 	version, err := s.append(ctx, key, k, record, from.Delivery)
 	if err != nil {
-		return fmt.Errorf("write to kickoff %s: %w", key.Kickoff, err)
+		return nil, fmt.Errorf("write to kickoff %s: %w", key.Kickoff, err)
 	}
-	// A commuting write may have landed behind others: then the next load
-	// catches up, and its effects are those of ratings, none.
-	if version == k.Version+1 {
-		k = flows.Apply(k, version, record)
-		s.cache.put(key, k)
+	w := []written{{Entry: Entry{key, version, from.Source}}}
+	if version != k.Version+1 {
+		return w, s.landed(ctx, key, k, in, now, version)
 	}
-	if err := s.Follower.Follow(ctx, Entry{key, version, from.Source}, flows.React(k, record)); err != nil {
-		// The entry is durable, which is what counts.
-		s.Logger.Warn("effects were not queued; the sweeper will find them", "kickoff", key.Kickoff, "version", version, "error", err)
+	next := flows.Apply(k, version, record)
+	s.cache.put(key, next)
+	w[0].effects = flows.React(next, record)
+	if next.NextWake().Equal(k.NextWake()) { // a timer moves only when it moves
+		w[0].effects = slices.DeleteFunc(w[0].effects, func(e flows.Effect) bool { return e.Do == flows.Wake })
+	}
+	return w, nil
+}
+
+// landed looks at a commuting entry that landed behind those of other
+// processes. What it asks of the world is what ratings ask: nothing. Where it
+// came too late to count, the person is told.
+func (s *Store) landed(ctx context.Context, key journal.Key, k flows.Kickoff, in flows.Intent, now time.Time, version int64) error {
+	entries, err := s.Journal.Read(ctx, key, k.Version)
+	if err != nil {
+		return err
+	}
+	records, err := decode(entries)
+	if err != nil {
+		return err
+	}
+	before := int(version - k.Version - 1)
+	then := flows.Fold(k, k.Version, records[:before])
+	s.cache.put(key, flows.Fold(then, then.Version, records[before:]))
+	if _, err = flows.Decide(then, in, now); isRefusal(err) {
+		return err
 	}
 	return nil
+}
+
+// follow hands on what follows from an entry.
+func (s *Store) follow(ctx context.Context, w written) {
+	if len(w.effects) == 0 {
+		return
+	}
+	if err := s.Follower.Follow(ctx, w.Entry, w.effects); err != nil {
+		// The entry is durable, which is what counts.
+		s.Logger.Warn("effects were not queued; the sweeper will find them", "kickoff", w.Key.Kickoff, "version", w.Version, "error", err)
+	}
 }
 
 func (s *Store) append(ctx context.Context, key journal.Key, k flows.Kickoff, r flows.Record, delivery string) (int64, error) {
@@ -141,11 +211,7 @@ func (s *Store) append(ctx context.Context, key journal.Key, k flows.Kickoff, r 
 	if err != nil {
 		return 0, err
 	}
-	write := journal.Write{Data: data, Delivery: delivery, After: k.Version}
-	if flows.Commutes(r.Events) {
-		write.After = journal.Commutes
-	}
-	return s.Journal.Append(ctx, key, write)
+	return s.Journal.Append(ctx, key, journal.Write{Data: data, Delivery: delivery, After: k.Version, Commutes: flows.Commutes(r.Events)})
 }
 
 // InChannel loads the kickoff that is open in a channel. Where there is none, its
