@@ -182,7 +182,7 @@ func (t task) tryTo(ctx context.Context) {
 		if t.do(ctx) == nil {
 			return
 		}
-		t.who.close(ctx)
+		t.who.close()
 	}
 }
 
