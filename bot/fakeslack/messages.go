@@ -21,7 +21,6 @@ type Message struct {
 	Files       []string // ids
 	Pinned      bool
 	EphemeralTo string // the only person who sees it; empty for all others
-	Broadcast   bool   // a reply that also stands in the channel
 }
 
 // Metadata is what an app keeps with a message, out of people's sight.
