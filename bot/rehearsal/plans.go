@@ -142,9 +142,9 @@ func (p *plans) addScene(a *actor, at time.Time, s scene, b button) {
 	})
 }
 
-// takeOver keeps the script from doing once more what user has just done
+// TakeOver keeps the script from doing once more what user is about to do
 // themselves, by pressing that button.
-func (p *plans) takeOver(user, actionID string) {
+func (p *plans) TakeOver(user, actionID string) {
 	s, ok := scenes[actionID]
 	if !ok {
 		return

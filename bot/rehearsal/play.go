@@ -175,8 +175,13 @@ func (p *Play) step(ctx context.Context) (over bool, err error) {
 	if job.Sub(p.script.Starts) > longestPlay {
 		return true, errors.New("the play did not come to an end within a year")
 	}
-	_, err = p.clock.Step(ctx, p.bot.Work)
-	return false, err
+	return false, p.work(ctx)
+}
+
+// work runs the bot's next job.
+func (p *Play) work(ctx context.Context) error {
+	_, err := p.clock.Step(ctx, p.bot.Work)
+	return err
 }
 
 // failed reports the jobs that the bot gave up.
