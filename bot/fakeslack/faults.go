@@ -144,25 +144,16 @@ func (t *FaultCounter) ofEvent() bool {
 	return t.strikes(faultReordered, "event")
 }
 
-// A drop is how a socket ends at a delivery.
-type drop int
-
-const (
-	dropNot drop = iota
-	dropBefore
-	dropAfter
-)
-
 // ofSocket decides about a delivery by socket: by turns it never leaves, and
 // nothing comes back.
-func (t *FaultCounter) ofSocket() drop {
+func (t *FaultCounter) ofSocket() fate {
 	t.mu.Lock()
 	defer t.mu.Unlock()
 	switch {
 	case !t.strikes(faultDropped, "socket"):
-		return dropNot
+		return spared
 	case t.struck[faultDropped]%2 == 1:
-		return dropBefore
+		return cutOff
 	}
-	return dropAfter
+	return unheard
 }
