@@ -79,7 +79,7 @@ func (api *webAPI) authTest(args) (reply, error) {
 }
 
 // siteURL is the web address of the team, for permalinks. It is under a
-// name that no one can own, and the same in every run.
+// reserved domain, and the same in every run.
 func (c *core) siteURL() string { return "https://" + c.domain() + ".example" }
 
 // notInDomains is what an address takes for one hyphen.

@@ -259,7 +259,7 @@ func (s *sockets) takeEnded() int {
 	return n
 }
 
-// cut ends a socket without a word, as a network does.
+// cut ends a socket without a close frame, as a network does.
 func (s *sockets) cut(line *socket) {
 	line.leaving.Store(true)
 	s.drop(line)

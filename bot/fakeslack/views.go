@@ -149,7 +149,7 @@ func (vs *views) open(user string, body map[string]any, blocks []blockkit.Block,
 	return v, nil
 }
 
-// closeFrom takes v and whatever lies on it away.
+// closeFrom closes v and the forms on top of it.
 func (vs *views) closeFrom(v *view) {
 	stack := vs.stacks[v.user]
 	at := slices.Index(stack, v)

@@ -151,15 +151,16 @@ func (p *Play) Run(ctx context.Context) error {
 	return errors.New("the play did not come to an end")
 }
 
-// aftermath is how long the bot may tidy up after the last scene.
-const aftermath = 5 * time.Minute
+// lastJobsWithin is how long after the last scene a job of the bot may be due
+// and still be waited for.
+const lastJobsWithin = 5 * time.Minute
 
 // step does whatever comes next: a job of the bot, or something a person
 // does. It is over when the script is done and the bot has caught up.
 func (p *Play) step(ctx context.Context) (over bool, err error) {
 	job, waiting := p.clock.Next()
 	next, planned := p.next(func(*actor) bool { return true }, time.Time{})
-	if !p.doneAt.IsZero() && (!waiting || job.After(p.doneAt.Add(aftermath))) && !planned {
+	if !p.doneAt.IsZero() && (!waiting || job.After(p.doneAt.Add(lastJobsWithin))) && !planned {
 		return true, p.failed()
 	}
 	switch {
