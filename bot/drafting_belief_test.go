@@ -143,7 +143,7 @@ func TestPlainerWordsAreDiscarded(t *testing.T) {
 	d := atTheList(t, modeltest.Says(plainAnswer))
 	d.draftOf("Bo", "A1", "draft/plainer")
 	d.reads("Bo", wordsOf(d.top("Bo").Blocks), "Only you see it.")
-	d.must(d.ws.Client.CloseAll(t.Context(), d.ids["Bo"]))
+	d.must(d.ws.Client.CloseAll(d.ids["Bo"]))
 	a := d.assumption("A1")
 	assert.Equal(t, twoBeliefs, a.Text, "the list holds %+v", a)
 	assert.False(t, a.Drafted, "the list holds %+v", a)
@@ -195,7 +195,7 @@ func TestTwoBeliefsAreSplitWhileTheyAreAdded(t *testing.T) {
 	}
 	d.reads("Ana", wordsOf(d.top("Ana").Blocks), "Sent to: ", other)
 	require.Empty(t, d.model.Requests(), "requests were sent before Ana agreed")
-	d.must(d.ws.Client.CloseAll(t.Context(), d.ids["Ana"]))
+	d.must(d.ws.Client.CloseAll(d.ids["Ana"]))
 	d.press("Ana", "open/assumptions.add")
 	d.submit("Ana", map[string]blockkit.Value{"text": {Text: "The pier has a sign and it is read."}, "because": {Text: "We looked."}})
 	d.pressIn("Ana", "draft/halves", "")
@@ -370,7 +370,7 @@ func (d *desk) unheard(who, bait string) {
 	said := wordsOf(d.top(who).Blocks)
 	d.reads(who, said, "did not pass our checks")
 	d.readsNot(who, said, bait)
-	d.must(d.ws.Client.CloseAll(d.t.Context(), d.ids[who]))
+	d.must(d.ws.Client.CloseAll(d.ids[who]))
 	d.readsNot("the channel", d.everywhere(), bait)
 }
 

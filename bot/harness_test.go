@@ -486,7 +486,7 @@ func (h *testBot) pick(who, action, words string) {
 func (h *testBot) close(who string) {
 	h.t.Helper()
 	if len(h.ws.Client.Views(h.ids[who])) > 0 {
-		h.must(h.ws.Client.CloseAll(h.t.Context(), h.ids[who]))
+		h.must(h.ws.Client.CloseAll(h.ids[who]))
 	}
 	h.filled[who] = nil
 }
@@ -594,7 +594,7 @@ func (p *testBot) submit(who string, values map[string]blockkit.Value) {
 	p.must(err)
 	require.Empty(p.t, faults, "the form of %s says", who)
 	if after, open := p.ws.Client.TopView(p.ids[who]); open && forAnother(v, after) {
-		p.must(p.ws.Client.CloseAll(p.t.Context(), p.ids[who]))
+		p.must(p.ws.Client.CloseAll(p.ids[who]))
 	}
 }
 

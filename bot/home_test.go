@@ -85,7 +85,7 @@ func TestStalePressOnHome(t *testing.T) {
 		assert.Equal(t, "Nothing was changed", notice.Title, "after %s Ana looks at", action)
 		p.reads("Ana", wordsOf(notice.Blocks), "Only the lead can do that", "Bo")
 		p.readsNot("Ana", p.readHome("Ana"), "Close This Step")
-		p.must(p.ws.Client.CloseAll(t.Context(), p.ids["Ana"]))
+		p.must(p.ws.Client.CloseAll(p.ids["Ana"]))
 		if action == "do/lead.skip-roles" {
 			p.takeBack()
 		}

@@ -139,7 +139,7 @@ func (c *crowd) form(id string, at fakeslack.Where, e blockkit.Element, entries 
 			return fmt.Errorf("sent with %v: %w", faults, errors.Join(err, errors.New("not taken")))
 		}
 		if after, open := c.ws.Client.TopView(id); open && forAnother(v, after) {
-			return c.ws.Client.CloseAll(c.t.Context(), id)
+			return c.ws.Client.CloseAll(id)
 		}
 	}
 }

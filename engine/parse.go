@@ -51,17 +51,19 @@ func (e *TableError) Error() string { return fmt.Sprintf("%s:%d: %s", e.File, e.
 // text that is not UTF-8, a table without ratings, and one of more than 2,000
 // raters or 2,000 assumptions. Name is used in messages only.
 func ParseTable(name string, data []byte) (Table, error) {
-	p := newParser(data)
-	if err := p.parse(data); err != nil {
-		err.File = name
-		return Table{}, err
+	p := newParser(name, data)
+	p.parse(data)
+	if p.err != nil {
+		return Table{}, p.err
 	}
 	return p.table(), nil
 }
 
 // A parser is the work on one file. A row is a line of the CSV, which may span
-// several lines of the file.
+// several lines of the file. Of what is wrong the first is kept in err.
 type parser struct {
+	file  string
+	err   *TableError
 	csv   *csv.Reader
 	at    map[string]int // the column of each name in the header
 	cells int            // how many cells a row has
@@ -82,66 +84,63 @@ type rated struct {
 	importance, evidence Rating
 }
 
-func newParser(data []byte) *parser {
-	p := &parser{pairs: map[pair]int{}}
+func newParser(file string, data []byte) *parser {
+	p := &parser{file: file, pairs: map[pair]int{}}
 	p.csv = csv.NewReader(bytes.NewReader(bytes.TrimPrefix(data, []byte("\ufeff"))))
 	p.csv.FieldsPerRecord = -1 // counted here, for the sake of the message
 	return p
 }
 
-func (p *parser) parse(data []byte) *TableError {
-	if err := mustBeText(data); err != nil {
-		return err
+func (p *parser) parse(data []byte) {
+	p.mustBeText(data)
+	p.header()
+	for row := p.row(); row != nil; row = p.row() {
+		p.add(row)
 	}
-	if err := p.header(); err != nil {
-		return err
+	if len(p.ratings) == 0 {
+		p.refuse(1, "there is no rating below the header; each line below it is one rater's rating of one assumption")
 	}
-	for {
-		row, err := p.row()
-		switch {
-		case err != nil:
-			return err
-		case row == nil && len(p.ratings) == 0:
-			return wrong(1, "there is no rating below the header; each line below it is one rater's rating of one assumption")
-		case row == nil:
-			return nil
-		}
-		if err := p.add(row); err != nil {
-			return err
-		}
+}
+
+// refuse says what is wrong, unless something was wrong before.
+func (p *parser) refuse(line int, format string, args ...any) {
+	if p.err == nil {
+		p.err = &TableError{File: p.file, Line: line, Msg: fmt.Sprintf(format, args...)}
 	}
 }
 
 // mustBeText refuses what is not UTF-8, or empty.
-func mustBeText(data []byte) *TableError {
+func (p *parser) mustBeText(data []byte) {
 	if len(bytes.TrimSpace(bytes.TrimPrefix(data, []byte("\ufeff")))) == 0 {
-		return wrong(1, "the file is empty; %s", headerAllowed)
+		p.refuse(1, "the file is empty; %s", headerAllowed)
 	}
 	line := 0
 	for text := range bytes.Lines(data) {
 		if line++; !utf8.Valid(text) {
-			return wrong(line, "this is not UTF-8 text; save the file as CSV in UTF-8")
+			p.refuse(line, "this is not UTF-8 text; save the file as CSV in UTF-8")
 		}
 	}
-	return nil
 }
 
-// row reads the next row, nil at the end.
-func (p *parser) row() ([]string, *TableError) {
+// row reads the next row: nil at the end, and once something is wrong.
+func (p *parser) row() []string {
+	if p.err != nil {
+		return nil
+	}
 	row, err := p.csv.Read()
-	if errors.Is(err, io.EOF) {
-		return nil, nil
-	}
-	if broken := (*csv.ParseError)(nil); errors.As(err, &broken) {
-		return nil, wrong(broken.StartLine, "a quote is broken; a cell in quotes ends with a quote, and a quote inside it is doubled")
-	}
-	if err != nil {
-		return nil, wrong(1, "%v; expected a CSV file", err)
+	broken := (*csv.ParseError)(nil)
+	switch {
+	case errors.Is(err, io.EOF):
+		return nil
+	case errors.As(err, &broken):
+		p.refuse(broken.StartLine, "a quote is broken; a cell in quotes ends with a quote, and a quote inside it is doubled")
+	case err != nil:
+		p.refuse(1, "%v; expected a CSV file", err)
 	}
 	for i := range row {
 		row[i] = strings.TrimSpace(row[i])
 	}
-	return row, nil
+	return row
 }
 
 // table lays the rows out as a table.
@@ -182,120 +181,105 @@ func (n *names) place(name string) int {
 	return len(n.list) - 1
 }
 
-func wrong(line int, format string, args ...any) *TableError {
-	return &TableError{Line: line, Msg: fmt.Sprintf(format, args...)}
-}
-
 const headerAllowed = "the first line must be rater,assumption,importance,evidence and may have statement as a fifth column"
 
 // header reads the names of the columns.
-func (p *parser) header() *TableError {
-	row, err := p.row()
-	if err != nil {
-		return err
+func (p *parser) header() {
+	row := p.row()
+	if p.err != nil {
+		return
 	}
 	line := p.line(0)
 	p.at, p.cells = map[string]int{}, len(row)
 	for i, name := range row {
 		if !slices.Contains(append(columnsNeeded(), "statement"), name) {
-			return wrong(line, "the header has a column %s; %s", quoted(name), headerAllowed)
+			p.refuse(line, "the header has a column %s; %s", quoted(name), headerAllowed)
 		}
 		if _, twice := p.at[name]; twice {
-			return wrong(line, "the header has the column %s twice; %s", name, headerAllowed)
+			p.refuse(line, "the header has the column %s twice; %s", name, headerAllowed)
 		}
 		p.at[name] = i
 	}
 	for _, name := range columnsNeeded() {
 		if _, found := p.at[name]; !found {
-			return wrong(line, "the header lacks the column %s; %s", name, headerAllowed)
+			p.refuse(line, "the header lacks the column %s; %s", name, headerAllowed)
 		}
 	}
-	return nil
 }
 
 func columnsNeeded() []string { return []string{"rater", "assumption", "importance", "evidence"} }
 
 // add takes in one row.
-func (p *parser) add(row []string) *TableError {
+func (p *parser) add(row []string) {
 	if len(row) != p.cells {
-		return wrong(p.line(0), "this line has %s; each line has %d, as the header has", cells(len(row)), p.cells)
+		p.refuse(p.line(0), "this line has %s; each line has %d, as the header has", cells(len(row)), p.cells)
+		return
 	}
-	rater, err := p.name(row, "rater", &p.raters, mostRaters)
-	if err != nil {
-		return err
+	var r rated
+	r.rater = p.name(row, "rater", &p.raters, mostRaters)
+	r.assumption = p.name(row, "assumption", &p.assumptions, mostAssumptions)
+	r.importance, r.evidence = p.rating(row, "importance"), p.rating(row, "evidence")
+	if p.err != nil {
+		return
 	}
-	assumption, err := p.name(row, "assumption", &p.assumptions, mostAssumptions)
-	if err != nil {
-		return err
-	}
-	r := rated{pair: pair{rater, assumption}}
-	if r.importance, err = p.rating(row, "importance"); err != nil {
-		return err
-	}
-	if r.evidence, err = p.rating(row, "evidence"); err != nil {
-		return err
-	}
-	if err := p.once(r.pair); err != nil {
-		return err
-	}
+	p.once(r.pair)
 	p.ratings = append(p.ratings, r)
-	return p.statement(row, assumption)
+	p.statement(row, r.assumption)
 }
 
 // name reads a name and gives its place.
-func (p *parser) name(row []string, column string, known *names, most int) (int, *TableError) {
+func (p *parser) name(row []string, column string, known *names, most int) int {
 	name := row[p.at[column]]
 	if name == "" {
-		return 0, wrong(p.line(p.at[column]), "the name of the %s is missing; each line names a rater and an assumption", column)
+		p.refuse(p.line(p.at[column]), "the name of the %s is missing; each line names a rater and an assumption", column)
 	}
 	place := known.place(name)
 	if place == most {
-		return 0, wrong(p.line(p.at[column]), "%s is one %s too many; there may be at most %d", quoted(name), column, most)
+		p.refuse(p.line(p.at[column]), "%s is one %s too many; there may be at most %d", quoted(name), column, most)
 	}
-	return place, nil
+	return place
 }
 
 // rating reads a rating, 0 for none.
-func (p *parser) rating(row []string, column string) (Rating, *TableError) {
+func (p *parser) rating(row []string, column string) Rating {
 	cell := row[p.at[column]]
 	switch {
 	case cell == "":
-		return 0, nil
+		return 0
 	case len(cell) == 1 && '1' <= cell[0] && cell[0] <= '9':
-		return Rating(cell[0] - '0'), nil
+		return Rating(cell[0] - '0')
 	}
-	return 0, wrong(p.line(p.at[column]), "%s is %s; a rating is a whole number from 1 to 9, or empty for \"can't say\"", column, quoted(cell))
+	p.refuse(p.line(p.at[column]), "%s is %s; a rating is a whole number from 1 to 9, or empty for \"can't say\"", column, quoted(cell))
+	return 0
 }
 
 // once refuses a pair that has been there before.
-func (p *parser) once(of pair) *TableError {
+func (p *parser) once(of pair) {
 	line := p.line(0)
 	if first, twice := p.pairs[of]; twice {
-		return wrong(line, "%s has rated %s before, on line %d; each pair of rater and assumption may stand once",
+		p.refuse(line, "%s has rated %s before, on line %d; each pair of rater and assumption may stand once",
 			quoted(p.raters.list[of.rater]), quoted(p.assumptions.list[of.assumption]), first)
 	}
 	p.pairs[of] = line
-	return nil
 }
 
 // statement takes in the statement of an assumption, if the row has one.
-func (p *parser) statement(row []string, assumption int) *TableError {
+func (p *parser) statement(row []string, assumption int) {
 	if assumption == len(p.statements) {
 		p.statements, p.statementLines = append(p.statements, ""), append(p.statementLines, 0)
 	}
 	column, has := p.at["statement"]
 	if !has || row[column] == "" {
-		return nil
+		return
 	}
 	text, before := row[column], p.statements[assumption]
 	if before != "" && before != text {
-		return wrong(p.line(column), "the statement of %s differs from the one on line %d; an assumption has one statement, the same wherever it stands",
+		p.refuse(p.line(column), "the statement of %s differs from the one on line %d; an assumption has one statement, the same wherever it stands",
 			quoted(p.assumptions.list[assumption]), p.statementLines[assumption])
 	}
 	if before == "" {
 		p.statements[assumption], p.statementLines[assumption] = text, p.line(column)
 	}
-	return nil
 }
 
 func cells(n int) string {

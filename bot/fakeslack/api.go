@@ -18,7 +18,7 @@ const heaviestBody = 32 << 20
 // A reply is the body of an answer, or a part of one.
 type reply = map[string]any
 
-// webAPI is the door that the bot's calls come in by.
+// webAPI serves the bot's calls.
 type webAPI struct {
 	*core
 	methods map[string]method

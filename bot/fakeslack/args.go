@@ -1,12 +1,10 @@
 package fakeslack
 
 import (
-	"bytes"
 	"encoding/base64"
 	"encoding/json"
 	"maps"
 	"mime"
-	"mime/multipart"
 	"net/http"
 	"net/url"
 	"slices"
@@ -51,7 +49,7 @@ func (a *args) addBody(rw http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return wire.Refuse("request_timeout")
 	}
-	kind, params, err := mime.ParseMediaType(r.Header.Get("Content-Type"))
+	kind, _, err := mime.ParseMediaType(r.Header.Get("Content-Type"))
 	switch {
 	case len(body) == 0:
 		return nil
@@ -60,7 +58,6 @@ func (a *args) addBody(rw http.ResponseWriter, r *http.Request) error {
 	case err != nil:
 		return wire.Refuse("invalid_post_type")
 	}
-	form := url.Values{}
 	switch kind {
 	case "application/json":
 		v, err := wire.Decode(body)
@@ -72,21 +69,17 @@ func (a *args) addBody(rw http.ResponseWriter, r *http.Request) error {
 			return wire.Refuse("json_not_object")
 		}
 		maps.Copy(a.values, o)
+		return nil
 	case "application/x-www-form-urlencoded":
-		form, err = url.ParseQuery(string(body))
-	case "multipart/form-data":
-		var parts *multipart.Form
-		if parts, err = multipart.NewReader(bytes.NewReader(body), params["boundary"]).ReadForm(heaviestBody); err == nil {
-			form = parts.Value
+		form, err := url.ParseQuery(string(body))
+		if err != nil {
+			return wire.Refuse("invalid_form_data")
 		}
-	default:
-		return wire.Refuse("invalid_post_type")
+		a.addForm(form)
+		return nil
 	}
-	if err != nil {
-		return wire.Refuse("invalid_form_data")
-	}
-	a.addForm(form)
-	return nil
+	// Multipart is played for uploads only.
+	return wire.Refuse("invalid_post_type")
 }
 
 // addForm takes form fields in; those that hold JSON are decoded, or left as

@@ -1,9 +1,6 @@
 package fakeslack
 
 import (
-	"bytes"
-	"mime/multipart"
-	"net/http"
 	"strings"
 	"testing"
 
@@ -13,22 +10,6 @@ import (
 
 	"soundings/bot/fakeslack/wire"
 )
-
-func TestArgumentsMayComeAsMultipart(t *testing.T) {
-	l := newFixture(t)
-	var body bytes.Buffer
-	form := multipart.NewWriter(&body)
-	for key, value := range map[string]string{"token": "xoxb-form", "channel": l.channel, "text": "hello"} {
-		require.NoError(t, form.WriteField(key, value))
-	}
-	require.NoError(t, form.Close())
-	req, _ := http.NewRequest(http.MethodPost, l.url+"/api/chat.postMessage", &body)
-	req.Header.Set("Content-Type", form.FormDataContentType())
-	r := l.answerTo(req)
-	assert.True(t, r["ok"] == true, "got %v", r)
-	m := l.team.Messages(l.channel)
-	assert.False(t, len(m) != 1 || m[0].Text != "hello", "messages: got %+v", m)
-}
 
 func TestAPictureNeedsAFileThatIsThere(t *testing.T) {
 	l := newFixture(t)

@@ -14,7 +14,6 @@ type Channel struct {
 	ID        string // given by AddChannel
 	Name      string // without #; empty for private conversations
 	Topic     string
-	Purpose   string
 	Private   bool
 	Archived  bool
 	Deleted   bool     // gone for everybody; only ChangeChannel sets it
@@ -150,7 +149,7 @@ func (cv *conversations) channelJSON(c *channel) reply {
 	}
 	out["name"], out["name_normalized"] = c.Name, c.Name
 	out["topic"] = reply{"value": c.Topic, "creator": "", "last_set": 0}
-	out["purpose"] = reply{"value": c.Purpose, "creator": "", "last_set": 0}
+	out["purpose"] = reply{"value": "", "creator": "", "last_set": 0}
 	if c.Canvas != "" || len(c.Tabs) > 0 {
 		out["properties"] = cv.propertiesJSON(c)
 	}

@@ -89,7 +89,7 @@ func (ms *messages) post(c *channel, a args) (reply, error) {
 		return nil, err
 	}
 	m := ms.newMessage(said)
-	m.ThreadTS, m.Broadcast = thread, thread != "" && a.flag("reply_broadcast")
+	m.ThreadTS = thread
 	c.add(m)
 	return reply{"channel": c.ID, "ts": m.TS, "message": ms.messageJSON(c, m, true)}, nil
 }

@@ -6,8 +6,7 @@ import (
 )
 
 // Command types a slash command into a channel: command with its slash, text
-// as the bot will get it. What the bot answers at once is shown to user, or
-// to all together with the command if it says so.
+// as the bot will get it. What the bot answers at once is shown to user.
 func (client *Client) Command(ctx context.Context, user, channelID, command, text string) error {
 	p, err := client.commanded(user, channelID, command, text)
 	if err != nil {
@@ -23,7 +22,7 @@ func (client *Client) Command(ctx context.Context, user, channelID, command, tex
 	client.mu.Lock()
 	defer client.mu.Unlock()
 	client.acknowledged("command", a.body)
-	if err := client.replies.showCommandAnswer(user, channelID, command+" "+text, a.body); err != nil {
+	if err := client.replies.showCommandAnswer(user, channelID, a.body); err != nil {
 		return fmt.Errorf("command %s: the answer: %w: %w", command, err, ErrNoAck)
 	}
 	return nil
@@ -62,23 +61,12 @@ func (dir *directory) member(user, channelID string) (*User, *channel, error) {
 	return u, c, nil
 }
 
-func (rs *replies) showCommandAnswer(user, channelID, typed string, body []byte) error {
-	a := answerArgs(body)
-	said, err := rs.messages.readContent(a)
-	if err != nil {
+func (rs *replies) showCommandAnswer(user, channelID string, body []byte) error {
+	said, err := rs.messages.readContent(answerArgs(body))
+	if err != nil || said.empty() {
 		return err
 	}
-	toAll := a.str("response_type") == "in_channel"
-	if said.empty() && !toAll {
-		return nil
-	}
-	c := rs.dir.channels[channelID]
-	if toAll {
-		c.add(&Message{TS: rs.nextTS(), User: user, Text: rs.dir.escaped(typed)})
-	}
-	if !said.empty() {
-		rs.show(c, user, said, toAll, "")
-	}
+	rs.messages.ephemeral(rs.dir.channels[channelID], user, said, "")
 	return nil
 }
 

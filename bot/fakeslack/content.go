@@ -23,11 +23,15 @@ type content struct {
 }
 
 // readContent checks everything a call says about a message. What it returns
-// is a copy. Other ways to say something than text and blocks are not played
-// here, and refused so that no bot comes to rely on them.
+// is a copy. Other ways to say something than text and blocks, and answers or
+// replies shown to the whole channel, are not played here, and refused so that
+// no bot comes to rely on them.
 func (ms *messages) readContent(a args) (content, error) {
 	if a.values["attachments"] != nil || a.values["markdown_text"] != nil {
 		return content{}, wire.Refuse("invalid_arguments", "attachments and markdown_text are not played here")
+	}
+	if a.flag("reply_broadcast") || a.str("response_type") == "in_channel" {
+		return content{}, wire.Refuse("invalid_arguments", "reply_broadcast and answers in_channel are not played here")
 	}
 	c := content{text: a.str("text"), hasText: a.str("text") != ""}
 	for _, read := range []struct {

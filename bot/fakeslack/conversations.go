@@ -64,12 +64,12 @@ func (cv *conversations) members(c *channel, a args) (reply, error) {
 	return reply{"members": shown, "response_metadata": next}, nil
 }
 
-// history gives what stands in the channel itself, newest
-// first. Replies are not in it unless they were broadcast.
+// history gives what stands in the channel itself, newest first, without
+// replies.
 func (cv *conversations) history(c *channel, a args) (reply, error) {
 	var all []*Message
 	for _, m := range slices.Backward(c.messages) {
-		if (!m.InThread() || m.Broadcast) && within(a, m.TS) {
+		if !m.InThread() && within(a, m.TS) {
 			all = append(all, m)
 		}
 	}

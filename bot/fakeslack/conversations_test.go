@@ -66,7 +66,10 @@ func TestHistoryAndReplies(t *testing.T) {
 	meta := slack.MsgOptionMetadata(slack.SlackMetadata{EventType: "slot", EventPayload: map[string]any{"name": "brief"}})
 	first := l.post(slack.MsgOptionText("first", false), meta)
 	reply := l.post(slack.MsgOptionText("reply", false), slack.MsgOptionTS(first))
-	loud := l.post(slack.MsgOptionText("loud", false), slack.MsgOptionTS(first), slack.MsgOptionBroadcast())
+	second := l.post(slack.MsgOptionText("second", false), slack.MsgOptionTS(first))
+	_, _, err := l.api.PostMessage(l.channel, slack.MsgOptionText("loud", false), slack.MsgOptionTS(first), slack.MsgOptionBroadcast())
+	wantCode(t, "a reply to the channel", err, "invalid_arguments")
+	middle := l.post(slack.MsgOptionText("middle", false))
 	last := l.post(slack.MsgOptionText("last", false))
 
 	ts := func(in []slack.Message) (out []string) {
@@ -76,19 +79,19 @@ func TestHistoryAndReplies(t *testing.T) {
 		return out
 	}
 	h, err := l.api.GetConversationHistory(&slack.GetConversationHistoryParameters{ChannelID: l.channel, IncludeAllMetadata: true})
-	assert.NoError(t, err, "history, newest first without quiet replies")
-	assert.Equal(t, []string{last, loud, first}, ts(h.Messages), "history, newest first without quiet replies")
+	assert.NoError(t, err, "history, newest first without replies")
+	assert.Equal(t, []string{last, middle, first}, ts(h.Messages), "history, newest first without replies")
 	m := h.Messages[2]
 	assert.Equal(t, "slot", m.Metadata.EventType, "the parent: got %+v", m)
 	assert.Equal(t, 2, m.ReplyCount, "the parent: got %+v", m)
-	assert.Equal(t, loud, m.LatestReply, "the parent: got %+v", m)
+	assert.Equal(t, second, m.LatestReply, "the parent: got %+v", m)
 	h, err = l.api.GetConversationHistory(&slack.GetConversationHistoryParameters{ChannelID: l.channel})
 	assert.False(t, err != nil || h.Messages[2].Metadata.EventType != "", "metadata that was not asked for: got %+v, %v", h.Messages[2].Metadata, err)
 	replies, _, _, err := l.api.GetConversationReplies(&slack.GetConversationRepliesParameters{ChannelID: l.channel, Timestamp: first})
 	assert.NoError(t, err, "replies")
-	assert.Equal(t, []string{first, reply, loud}, ts(replies), "replies")
+	assert.Equal(t, []string{first, reply, second}, ts(replies), "replies")
 	span := slack.GetConversationHistoryParameters{ChannelID: l.channel, Oldest: first, Latest: last}
-	for inclusive, want := range map[bool][]string{false: {loud}, true: {last, loud, first}} {
+	for inclusive, want := range map[bool][]string{false: {middle}, true: {last, middle, first}} {
 		span.Inclusive = inclusive
 		h, err := l.api.GetConversationHistory(&span)
 		assert.NoError(t, err, "between first and last, inclusive %v", inclusive)

@@ -2,8 +2,8 @@
 // people, channels, messages, forms and files, with no account, no token and
 // no network beyond loopback. It speaks the platform's Web API to the bot and
 // delivers to it what people do, as the platform would: by signed requests, or
-// through the sockets that the bot has open. The bot cannot tell the
-// difference, which is what makes its rehearsals worth trusting.
+// through the sockets that the bot has open. The bot runs the same code against
+// it as against the platform.
 //
 // The package owns the platform's side only, and imports nothing of ours from
 // outside its folder. It knows nothing of kickoffs: the bot is reached over

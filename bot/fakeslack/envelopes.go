@@ -28,11 +28,11 @@ func (s *sockets) deliver(ctx context.Context, p delivery) (answer, error) {
 }
 
 // through sends a delivery through a socket that may be about to be dropped.
-func (s *sockets) through(ctx context.Context, line *socket, p delivery, fate drop) (answer, error) {
-	if fate == dropNot {
+func (s *sockets) through(ctx context.Context, line *socket, p delivery, f fate) (answer, error) {
+	if f == spared {
 		return line.send(ctx, p, s.envelope(p))
 	}
-	if fate == dropAfter {
+	if f == unheard {
 		if _, err := line.send(ctx, p, s.envelope(p)); errors.Is(err, errNotSent) {
 			return answer{}, err
 		}

@@ -9,8 +9,8 @@ import (
 
 // Faults say what goes wrong between the bot and the platform, on demand, by
 // the names of FaultKinds. Each is counted by itself, over what the ones before
-// it in that list have let through, so that none hides behind another. Nothing
-// is drawn: the same run meets the same faults.
+// it in that list have let through, so that each strikes as often as it was set
+// to. Nothing is random: the same run meets the same faults.
 //
 // Calls are those of the bot to the Web API, to upload addresses and to
 // response URLs; opening a socket always works. Deliveries are what the
@@ -144,25 +144,16 @@ func (t *FaultCounter) ofEvent() bool {
 	return t.strikes(faultReordered, "event")
 }
 
-// A drop is how a socket ends at a delivery.
-type drop int
-
-const (
-	dropNot drop = iota
-	dropBefore
-	dropAfter
-)
-
 // ofSocket decides about a delivery by socket: by turns it never leaves, and
 // nothing comes back.
-func (t *FaultCounter) ofSocket() drop {
+func (t *FaultCounter) ofSocket() fate {
 	t.mu.Lock()
 	defer t.mu.Unlock()
 	switch {
 	case !t.strikes(faultDropped, "socket"):
-		return dropNot
+		return spared
 	case t.struck[faultDropped]%2 == 1:
-		return dropBefore
+		return cutOff
 	}
-	return dropAfter
+	return unheard
 }

@@ -82,7 +82,7 @@ func (c *core) pause(ctx context.Context, d time.Duration) {
 	}
 }
 
-// discard is where an answer goes that nobody will hear.
+// discard takes an answer that is not to be sent.
 type discard struct{ header http.Header }
 
 func (d *discard) Header() http.Header         { return d.header }

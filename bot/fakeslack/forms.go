@@ -105,45 +105,25 @@ func complete(v *view) error {
 	return nil
 }
 
-// CloseView cancels the form that user has open; the one below it shows
-// again, unless the form clears them all. The bot hears of it only if the
-// form asked for that.
-func (client *Client) CloseView(ctx context.Context, user, viewID string) error {
-	return client.closeView(ctx, user, viewID, false)
+// CloseView cancels the form that user has open; the one below it shows again.
+func (client *Client) CloseView(user, viewID string) error {
+	client.mu.Lock()
+	defer client.mu.Unlock()
+	v := client.views.top(user)
+	if v == nil || v.id != viewID {
+		return fmt.Errorf("close %s: it is not on top: %w", viewID, ErrNotShown)
+	}
+	client.views.closeFrom(v)
+	return nil
 }
 
-// CloseAll closes everything that user has open by the cross in its corner:
-// the bot hears of the root, with is_cleared.
-func (client *Client) CloseAll(ctx context.Context, user string) error {
-	v, ok := client.TopView(user)
-	if !ok {
+// CloseAll closes everything that user has open by the cross in its corner.
+func (client *Client) CloseAll(user string) error {
+	client.mu.Lock()
+	defer client.mu.Unlock()
+	if client.views.top(user) == nil {
 		return fmt.Errorf("close all forms: none is open: %w", ErrNotShown)
 	}
-	return client.closeView(ctx, user, v.ID, true)
-}
-
-func (client *Client) closeView(ctx context.Context, user, viewID string, all bool) error {
-	tell := false
-	p, err := client.interaction(user, "view_closed", func(_ *User, payload reply) error {
-		v := client.views.top(user)
-		if v == nil || v.id != viewID {
-			return fmt.Errorf("close %s: it is not on top: %w", viewID, ErrNotShown)
-		}
-		all = all || wire.Flag(v.body, "clear_on_close")
-		if all {
-			v = client.views.stacks[user][0]
-		}
-		client.views.closeFrom(v)
-		payload["view"] = client.views.viewJSON(v, true)
-		payload["is_cleared"] = all
-		tell = wire.Flag(v.body, "notify_on_close")
-		return nil
-	})
-	if err != nil || !tell {
-		return err
-	}
-	if _, err := client.outbox.transport.deliver(ctx, p); err != nil {
-		return fmt.Errorf("close %s: %w", viewID, err)
-	}
+	client.views.closeAll(user)
 	return nil
 }

@@ -125,33 +125,33 @@ func TestWhatTheAnswerToASubmissionDoes(t *testing.T) {
 	}
 }
 
-// Source: the modals page. Cancel tells of the form itself; the cross tells
-// of the root and that all was cleared.
+// Source: the modals page. Cancel closes the form itself; the cross closes all.
 func TestClosingForms(t *testing.T) {
-	loud := strings.Replace(plainForm, `"callback_id":"f"`, `"callback_id":"f","notify_on_close":true`, 1)
 	l := newFixture(t)
-	root := l.open(loud)
-	second, err := l.api.PushView(l.trigger(), typedView(t, loud))
+	root := l.open(plainForm)
+	second, err := l.api.PushView(l.trigger(), typedView(t, plainForm))
 	require.NoError(t, err)
-	assert.ErrorIs(t, l.team.Client.CloseView(t.Context(), l.ana, root.View.ID), ErrNotShown, "cancel below the top")
-	require.NoError(t, l.team.Client.CloseView(t.Context(), l.ana, second.View.ID))
-	ic := l.bot.interaction()
-	assert.Equal(t, slack.InteractionTypeViewClosed, ic.Type, "cancel: got %s of %s, cleared %v", ic.Type, ic.View.ID, ic.IsCleared)
-	assert.Equal(t, second.View.ID, ic.View.ID, "cancel: got %s of %s, cleared %v", ic.Type, ic.View.ID, ic.IsCleared)
-	assert.False(t, ic.IsCleared, "cancel: got %s of %s, cleared %v", ic.Type, ic.View.ID, ic.IsCleared)
+	before := len(l.bot.all())
+	assert.ErrorIs(t, l.team.Client.CloseView(l.ana, root.View.ID), ErrNotShown, "cancel below the top")
+	require.NoError(t, l.team.Client.CloseView(l.ana, second.View.ID))
 	v, ok := l.team.Client.TopView(l.ana)
 	assert.True(t, ok, "after cancel: got %+v, want the root", v)
 	assert.Equal(t, root.View.ID, v.ID, "after cancel: got %+v, want the root", v)
-	_, err = l.api.PushView(l.trigger(), typedView(t, loud))
+	assert.Len(t, l.bot.all(), before, "the bot hears of a form that was closed")
+	_, err = l.api.PushView(l.trigger(), typedView(t, plainForm))
 	require.NoError(t, err)
-	require.NoError(t, l.team.Client.CloseAll(t.Context(), l.ana))
-	ic = l.bot.interaction()
-	assert.Equal(t, root.View.ID, ic.View.ID, "cross: got %s, cleared %v, want the root", ic.View.ID, ic.IsCleared)
-	assert.True(t, ic.IsCleared, "cross: got %s, cleared %v, want the root", ic.View.ID, ic.IsCleared)
+	before = len(l.bot.all())
+	require.NoError(t, l.team.Client.CloseAll(l.ana))
 	assert.Empty(t, l.team.Client.Views(l.ana), "forms are left open")
-	quiet := l.open(plainForm)
-	before := len(l.bot.all())
-	if err := l.team.Client.CloseView(t.Context(), l.ana, quiet.View.ID); err != nil || len(l.bot.all()) != before {
-		t.Errorf("a form that asked for no notice: got %v, %d deliveries", err, len(l.bot.all())-before)
+	assert.Len(t, l.bot.all(), before, "the bot hears of forms that were closed")
+	assert.ErrorIs(t, l.team.Client.CloseAll(l.ana), ErrNotShown, "the cross without a form")
+}
+
+func TestNoticesOfClosingAreRefused(t *testing.T) {
+	l := newFixture(t)
+	for _, field := range []string{"notify_on_close", "clear_on_close"} {
+		asking := strings.Replace(plainForm, `"callback_id":"f"`, `"callback_id":"f","`+field+`":true`, 1)
+		_, err := l.api.OpenView(l.trigger(), typedView(t, asking))
+		wantCode(t, field, err, "invalid_arguments")
 	}
 }

@@ -130,7 +130,7 @@ func (dir *directory) firstPerson() string {
 	return ""
 }
 
-// Uninstall takes the app away, as an administrator does: its token is dead at
+// Uninstall takes the app away, as an administrator does: its token is revoked at
 // once, and the app hears of it. The platform promises no order of the two
 // events; this is the less convenient one.
 func (app *App) Uninstall(ctx context.Context) error {

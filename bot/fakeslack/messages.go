@@ -1,6 +1,7 @@
 package fakeslack
 
 import (
+	"cmp"
 	"slices"
 
 	"soundings/bot/fakeslack/blockkit"
@@ -21,7 +22,6 @@ type Message struct {
 	Files       []string // ids
 	Pinned      bool
 	EphemeralTo string // the only person who sees it; empty for all others
-	Broadcast   bool   // a reply that also stands in the channel
 }
 
 // Metadata is what an app keeps with a message, out of people's sight.
@@ -69,22 +69,16 @@ func copyMessages(in []*Message) []Message {
 	return out
 }
 
-func (c *channel) find(ts string) *Message {
-	// Most lookups are for something recent.
-	for _, m := range slices.Backward(c.messages) {
-		if m.TS == ts {
-			return m
-		}
-	}
-	return nil
-}
+func (c *channel) find(ts string) *Message { return findIn(c.messages, ts) }
 
 // findFor also looks among what only user sees.
 func (c *channel) findFor(user, ts string) *Message {
-	if m := c.find(ts); m != nil {
-		return m
-	}
-	for _, m := range c.ephemerals[user] {
+	return cmp.Or(c.find(ts), findIn(c.ephemerals[user], ts))
+}
+
+func findIn(list []*Message, ts string) *Message {
+	// Most lookups are for something recent.
+	for _, m := range slices.Backward(list) {
 		if m.TS == ts {
 			return m
 		}

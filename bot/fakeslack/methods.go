@@ -79,7 +79,7 @@ func (api *webAPI) authTest(args) (reply, error) {
 }
 
 // siteURL is the web address of the team, for permalinks. It is under a
-// name that no one can own, and the same in every run.
+// reserved domain, and the same in every run.
 func (c *core) siteURL() string { return "https://" + c.domain() + ".example" }
 
 // notInDomains is what an address takes for one hyphen.
@@ -87,11 +87,5 @@ var notInDomains = regexp.MustCompile(`[^a-z0-9]+`)
 
 // domain is the team's name as part of an address.
 func (c *core) domain() string {
-	lower := strings.Map(func(r rune) rune {
-		if r >= 'A' && r <= 'Z' {
-			return r - 'A' + 'a'
-		}
-		return r
-	}, c.cfg.Team)
-	return cmp.Or(strings.TrimLeft(notInDomains.ReplaceAllString(lower, "-"), "-"), "team")
+	return cmp.Or(strings.TrimLeft(notInDomains.ReplaceAllString(strings.ToLower(c.cfg.Team), "-"), "-"), "team")
 }

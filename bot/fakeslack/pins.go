@@ -5,7 +5,7 @@ import "soundings/bot/fakeslack/wire"
 // mostPins is how many messages one channel keeps pinned.
 const mostPins = 100
 
-// pin keeps a message at hand for everybody in the channel, or no longer.
+// pin pins a message in its channel, or unpins it.
 func pin(on bool) func(*channel, args) (reply, error) {
 	return func(c *channel, a args) (reply, error) {
 		ts := a.str("timestamp")

@@ -20,8 +20,8 @@ const (
 	tier4
 	tierSpecial // "hundreds a minute"
 	tierPosting // special, and one message a second in each channel
-	// tierConnecting is tier 1 as it must be meant: an app may hold ten
-	// sockets, so it may open ten, and anew what the platform ended.
+	// tierConnecting is tier 1 as we read it: an app may hold ten sockets, so
+	// it may open ten, and one more for each that the platform ended.
 	tierConnecting
 )
 

@@ -94,21 +94,8 @@ func (rs *replies) answerTo(u *replyURL, a args) error {
 		c.replace(source, rs.messages.applyTo(*source, said))
 		return nil
 	}
-	rs.show(c, u.user, said, a.str("response_type") == "in_channel", a.str("thread_ts"))
+	rs.messages.ephemeral(c, u.user, said, a.str("thread_ts"))
 	return nil
-}
-
-// show puts an answer where it belongs: before everybody, or before user.
-func (rs *replies) show(c *channel, user string, said content, toAll bool, thread string) *Message {
-	if !toAll {
-		return rs.messages.ephemeral(c, user, said, thread)
-	}
-	m := rs.messages.newMessage(said)
-	if parent := c.find(thread); parent != nil && !parent.InThread() {
-		m.ThreadTS = thread
-	}
-	c.add(m)
-	return m
 }
 
 // answerArgs reads an answer given as the body of an acknowledgement: plain

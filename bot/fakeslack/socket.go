@@ -39,7 +39,7 @@ type socket struct {
 	waiting map[string]chan []byte // who waits for an acknowledgement, by envelope
 }
 
-// newSocket takes a client for dead that has let three pings go unanswered.
+// newSocket makes a socket that ends after three pings without an answer.
 func newSocket(conn *websocket.Conn, every time.Duration, log *slog.Logger) *socket {
 	return &socket{
 		conn: conn, silence: 3*every + writeWithin, log: log,
@@ -62,11 +62,11 @@ func (c *socket) listen() {
 	}
 }
 
-// alive gives the client another while to be heard of.
+// alive extends the time in which the client has to be heard of.
 func (c *socket) alive(string) error { return c.conn.SetReadDeadline(time.Now().Add(c.silence)) }
 
 // acknowledged hands an acknowledgement to whoever waits for it. One that is
-// too large, cannot be read, or comes too late is passed over without a word.
+// too large, cannot be read, or comes too late is ignored.
 func (c *socket) acknowledged(frame []byte) {
 	var ack struct {
 		Envelope string          `json:"envelope_id"`
@@ -193,7 +193,8 @@ func (c *socket) askToLeave(reason string) {
 	}
 }
 
-// hangUp ends the connection politely, and at any rate soon.
+// hangUp sends a close frame, and ends the connection soon even if none comes
+// back.
 func (c *socket) hangUp() {
 	until := time.Now().Add(writeWithin)
 	_ = c.conn.WriteControl(websocket.CloseMessage, websocket.FormatCloseMessage(websocket.CloseNormalClosure, ""), until)

@@ -21,7 +21,6 @@ const (
 	mostTickets = 100 // given out and not used; older ones are forgotten
 
 	socketLife  = time.Hour        // as in the page's example of a hello
-	debugLife   = 6 * time.Minute  // with debug_reconnects=true
 	warnedAhead = 10 * time.Second // between the warning and the end
 	pingEvery   = 5 * time.Second
 
@@ -121,17 +120,13 @@ func (api *webAPI) serveSocket(rw http.ResponseWriter, r *http.Request) {
 	if err != nil {
 		return // it has been answered
 	}
-	life := api.sockets.life
-	if r.URL.Query().Get("debug_reconnects") == "true" {
-		life = debugLife
-	}
-	api.sockets.hold(newSocket(conn, api.sockets.pingEvery, api.cfg.Logger), life)
+	api.sockets.hold(newSocket(conn, api.sockets.pingEvery, api.cfg.Logger))
 }
 
 // hold keeps a socket until either side ends it.
-func (s *sockets) hold(line *socket, life time.Duration) {
+func (s *sockets) hold(line *socket) {
 	defer line.conn.Close()
-	if !s.greet(line, life) {
+	if !s.greet(line) {
 		_ = line.write(disconnectFrame(disconnectTooMany)) // it ends either way
 		line.hangUp()
 		return
@@ -139,7 +134,7 @@ func (s *sockets) hold(line *socket, life time.Duration) {
 	defer s.beingHeld.Done()
 	defer s.drop(line)
 	var pump sync.WaitGroup
-	pump.Go(func() { line.pump(s.pingEvery, life, s.warned) })
+	pump.Go(func() { line.pump(s.pingEvery, s.life, s.warned) })
 	defer pump.Wait()
 	line.listen()
 }
@@ -147,12 +142,12 @@ func (s *sockets) hold(line *socket, life time.Duration) {
 // greet takes a socket in and says hello on it, unless there are as many as
 // an app may have. The socket counts as open before the app can have read the
 // hello, and whatever is sent meanwhile waits behind it.
-func (s *sockets) greet(line *socket, life time.Duration) bool {
+func (s *sockets) greet(line *socket) bool {
 	line.writing.Lock()
 	defer line.writing.Unlock()
 	n, ok := s.take(line)
 	if ok {
-		_ = line.put(s.hello(n, life)) // the reader notices a socket that is gone
+		_ = line.put(s.hello(n)) // the reader notices a socket that is gone
 	}
 	return ok
 }
@@ -191,13 +186,13 @@ func (s *sockets) tellChange() {
 	s.changed = make(chan struct{})
 }
 
-func (s *sockets) hello(n int, life time.Duration) reply {
+func (s *sockets) hello(n int) reply {
 	return reply{
 		"type": "hello", "num_connections": n,
 		"connection_info": reply{"app_id": s.app},
 		"debug_info": reply{
 			"host": socketHost, "started": s.clock().UTC().Format("2006-01-02 15:04:05.000"),
-			"build_number": 1, "approximate_connection_time": int(life / time.Second),
+			"build_number": 1, "approximate_connection_time": int(s.life / time.Second),
 		},
 	}
 }
@@ -264,7 +259,7 @@ func (s *sockets) takeEnded() int {
 	return n
 }
 
-// cut ends a socket without a word, as a network does.
+// cut ends a socket without a close frame, as a network does.
 func (s *sockets) cut(line *socket) {
 	line.leaving.Store(true)
 	s.drop(line)

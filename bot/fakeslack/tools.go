@@ -118,13 +118,8 @@ func (tl *tools) saidInRoom(a args) (ts string, events []delivery, err error) {
 // heardJSON is a message as the event "message" tells of it.
 func (tl *tools) heardJSON(c *channel, m *Message) reply {
 	out := tl.client.messages.mentionJSON(c, m)
-	out["type"], out["channel_type"] = "message", c.kind()
-	switch c.kind() {
-	case "public_channel":
-		out["channel_type"] = "channel"
-	case "private_channel":
-		out["channel_type"] = "group"
-	}
+	types := map[string]string{"public_channel": "channel", "private_channel": "group", "im": "im"}
+	out["type"], out["channel_type"] = "message", types[c.kind()]
 	return out
 }
 

@@ -198,9 +198,9 @@ func sign(h http.Header, secret string, at time.Time, body []byte) {
 	h.Set(headerSignature, signature(secret, at.Unix(), body))
 }
 
-// socketOrHTTP is the transport that goes the way on which the app listens: through
-// a socket while one is open, else to its HTTP address. An app without an
-// address that has asked for sockets is taken to be reconnecting.
+// socketOrHTTP delivers where the app listens: through a socket while one is
+// open, else to its HTTP address. An app without an address that has asked for
+// sockets is taken to be reconnecting.
 type socketOrHTTP struct {
 	http    *httpTransport
 	sockets *sockets

@@ -149,7 +149,7 @@ func (vs *views) open(user string, body map[string]any, blocks []blockkit.Block,
 	return v, nil
 }
 
-// closeFrom takes v and whatever lies on it away.
+// closeFrom closes v and the forms on top of it.
 func (vs *views) closeFrom(v *view) {
 	stack := vs.stacks[v.user]
 	at := slices.Index(stack, v)
@@ -175,7 +175,7 @@ func (vs *views) viewJSON(v *view, withState bool) reply {
 		"type": v.kind, "blocks": v.blocks, "hash": v.hash,
 		"private_metadata": wire.Str(v.body, "private_metadata"), "callback_id": wire.Str(v.body, "callback_id"),
 		"external_id": "", "root_view_id": v.root, "previous_view_id": nil,
-		"clear_on_close": wire.Flag(v.body, "clear_on_close"), "notify_on_close": wire.Flag(v.body, "notify_on_close"),
+		"clear_on_close": false, "notify_on_close": false, // asking for either is refused
 		"title": v.body["title"], "submit": v.body["submit"], "close": v.body["close"],
 		"state": reply{"values": reply{}},
 	}

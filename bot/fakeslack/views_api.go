@@ -10,9 +10,8 @@ import (
 	"soundings/bot/fakeslack/wire"
 )
 
-// viewsOpen opens a form. One that is open already gives way to it, without
-// a view_closed: what the platform does there is not documented, and no bot
-// of ours should rely on it.
+// viewsOpen opens a form. One that is open already gives way to it: what the
+// platform does there is not documented, and no bot of ours should rely on it.
 func (vs *views) viewsOpen(a args) (reply, error) { return vs.openFor(a, true) }
 
 // viewsPush lays a form on top of the one whose press gave the trigger.

@@ -37,7 +37,7 @@ func TestATriggerOpensOneFormWithinThreeSeconds(t *testing.T) {
 
 func TestAnOpenFormIsAsTheBotMadeIt(t *testing.T) {
 	l := newFixture(t)
-	resp := l.open(strings.Replace(plainForm, `"callback_id":"f"`, `"callback_id":"f","private_metadata":"{}","notify_on_close":true`, 1))
+	resp := l.open(strings.Replace(plainForm, `"callback_id":"f"`, `"callback_id":"f","private_metadata":"{}"`, 1))
 	assert.True(t, strings.HasPrefix(resp.View.ID, "V"), "answer: got %+v", resp.View)
 	assert.Equal(t, resp.View.ID, resp.View.RootViewID, "answer: got %+v", resp.View)
 	assert.NotEqual(t, "", resp.View.Hash, "answer: got %+v", resp.View)
@@ -92,7 +92,7 @@ func TestHowUpdatesNameTheirForm(t *testing.T) {
 	assert.NoError(t, err, "by its id")
 	_, err = l.api.UpdateView(form, "mine", "", "")
 	wantCode(t, "by an id of the bot's own", err, "not_found")
-	require.NoError(t, l.team.Client.CloseView(t.Context(), l.ana, opened.View.ID))
+	require.NoError(t, l.team.Client.CloseView(l.ana, opened.View.ID))
 	_, err = l.api.UpdateView(form, "", "", opened.View.ID)
 	wantCode(t, "a form that was closed", err, "not_found")
 }

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"net"
 	"net/url"
+	"regexp"
 	"strconv"
 	"strings"
 
@@ -62,49 +63,35 @@ func parseSingle(raw string) (*address, error) {
 	return a, nil
 }
 
-// parseMany reads the forms with several hosts, which url.Parse refuses.
-func parseMany(rest string, secure bool, port string, take func(*address, []string, url.Values) error) (*address, error) {
+// manyHosts splits the forms with several hosts, which url.Parse refuses, into
+// user, password, hosts, path and query.
+var manyHosts = regexp.MustCompile(`(?s)^(?:([^:/?]*):?([^/?]*)@)?([^@/?]*)/?([^?]*)\??(.*)$`)
+
+func parseMany(rest string, secure bool, port string, take func(*address, string, url.Values) error) (*address, error) {
 	a := &address{}
-	rest, query, _ := strings.Cut(rest, "?")
-	authority, path, _ := strings.Cut(rest, "/")
-	hosts := authority
-	if i := strings.LastIndex(authority, "@"); i >= 0 {
-		hosts = authority[i+1:]
-		if err := a.takeUser(authority[:i]); err != nil {
-			return nil, err
-		}
+	parts := manyHosts.FindStringSubmatch(rest)
+	var errUser, errPassword error
+	a.many.Username, errUser = url.PathUnescape(parts[1])
+	a.many.Password, errPassword = url.PathUnescape(parts[2])
+	if errUser != nil || errPassword != nil {
+		return nil, errors.New("its user or password holds a % that is not followed by two hexadecimal digits; write % as %25")
 	}
-	if err := a.takeHosts(hosts, port); err != nil {
+	if err := a.takeHosts(parts[3], port); err != nil {
 		return nil, err
 	}
-	values, err := url.ParseQuery(query)
+	values, err := url.ParseQuery(parts[5])
 	if err != nil {
 		return nil, errors.New("what follows the question mark cannot be read as name=value&name=value")
 	}
 	if secure {
 		a.many.TLSConfig = &tls.Config{MinVersion: tls.VersionTLS12}
 	}
-	var parts []string
-	if path != "" {
-		parts = strings.Split(strings.TrimSuffix(path, "/"), "/")
-	}
-	if err := take(a, parts, values); err != nil {
+	if err := take(a, strings.TrimSuffix(parts[4], "/"), values); err != nil {
 		return nil, err
 	}
 	a.keepSecret(a.many.Password)
 	a.keepSecret(a.many.SentinelPassword)
 	return a, nil
-}
-
-func (a *address) takeUser(info string) (err error) {
-	user, password, _ := strings.Cut(info, ":")
-	if a.many.Username, err = url.PathUnescape(user); err == nil {
-		a.many.Password, err = url.PathUnescape(password)
-	}
-	if err != nil {
-		return errors.New("its user or password holds a % that is not followed by two hexadecimal digits; write % as %25")
-	}
-	return nil
 }
 
 // takeHosts reads host[:port],host[:port]…; an IPv6 address stands in
@@ -124,13 +111,14 @@ func (a *address) takeHosts(hosts, port string) error {
 	return nil
 }
 
-func (a *address) takeSentinel(path []string, query url.Values) error {
-	if len(path) < 1 || len(path) > 2 || path[0] == "" {
+func (a *address) takeSentinel(path string, query url.Values) error {
+	master, database, chosen := strings.Cut(path, "/")
+	if master == "" {
 		return errors.New("after the sentinels must follow the name of the master, as in redis+sentinel://host:26379/mymaster/0")
 	}
-	a.many.MasterName = path[0]
-	if len(path) == 2 {
-		db, err := strconv.Atoi(path[1])
+	a.many.MasterName = master
+	if chosen {
+		db, err := strconv.Atoi(database)
 		if err != nil || db < 0 {
 			return errors.New("after the name of the master may follow only /DB, a number such as 0")
 		}
@@ -140,8 +128,8 @@ func (a *address) takeSentinel(path []string, query url.Values) error {
 	return onlyKnown(query, "sentinel_user", "sentinel_password")
 }
 
-func (a *address) takeCluster(path []string, query url.Values) error {
-	if len(path) > 1 || len(path) == 1 && path[0] != "0" {
+func (a *address) takeCluster(path string, query url.Values) error {
+	if path != "" && path != "0" {
 		return errors.New("a cluster has no databases: nothing may follow its hosts")
 	}
 	a.many.IsClusterMode = true

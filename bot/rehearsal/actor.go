@@ -247,10 +247,10 @@ func (a *actor) submit(ctx context.Context) error {
 }
 
 // close closes whatever an actor still has open.
-func (a *actor) close(ctx context.Context) {
+func (a *actor) close() {
 	for {
 		view, open := a.view()
-		if !open || a.cast.team.Client.CloseView(ctx, a.id, view.ID) != nil {
+		if !open || a.cast.team.Client.CloseView(a.id, view.ID) != nil {
 			return
 		}
 	}

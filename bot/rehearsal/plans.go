@@ -129,7 +129,7 @@ func (p *plans) notice(a *actor, b button) {
 // others, as long as there is time.
 func (p *plans) addScene(a *actor, at time.Time, s scene, b button) {
 	p.add(a, at, s.what, func(ctx context.Context) error {
-		defer a.close(ctx)
+		defer a.close()
 		err := s.do(ctx, a, b)
 		if !errors.Is(err, errNotYet) {
 			return err
@@ -142,9 +142,9 @@ func (p *plans) addScene(a *actor, at time.Time, s scene, b button) {
 	})
 }
 
-// takeOver keeps the script from doing once more what user has just done
+// TakeOver keeps the script from doing once more what user is about to do
 // themselves, by pressing that button.
-func (p *plans) takeOver(user, actionID string) {
+func (p *plans) TakeOver(user, actionID string) {
 	s, ok := scenes[actionID]
 	if !ok {
 		return

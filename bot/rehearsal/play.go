@@ -151,15 +151,16 @@ func (p *Play) Run(ctx context.Context) error {
 	return errors.New("the play did not come to an end")
 }
 
-// aftermath is how long the bot may tidy up after the last scene.
-const aftermath = 5 * time.Minute
+// lastJobsWithin is how long after the last scene a job of the bot may be due
+// and still be waited for.
+const lastJobsWithin = 5 * time.Minute
 
 // step does whatever comes next: a job of the bot, or something a person
 // does. It is over when the script is done and the bot has caught up.
 func (p *Play) step(ctx context.Context) (over bool, err error) {
 	job, waiting := p.clock.Next()
 	next, planned := p.next(func(*actor) bool { return true }, time.Time{})
-	if !p.doneAt.IsZero() && (!waiting || job.After(p.doneAt.Add(aftermath))) && !planned {
+	if !p.doneAt.IsZero() && (!waiting || job.After(p.doneAt.Add(lastJobsWithin))) && !planned {
 		return true, p.failed()
 	}
 	switch {
@@ -175,8 +176,13 @@ func (p *Play) step(ctx context.Context) (over bool, err error) {
 	if job.Sub(p.script.Starts) > longestPlay {
 		return true, errors.New("the play did not come to an end within a year")
 	}
-	_, err = p.clock.Step(ctx, p.bot.Work)
-	return false, err
+	return false, p.work(ctx)
+}
+
+// work runs the bot's next job.
+func (p *Play) work(ctx context.Context) error {
+	_, err := p.clock.Step(ctx, p.bot.Work)
+	return err
 }
 
 // failed reports the jobs that the bot gave up.

@@ -7,15 +7,13 @@ import (
 	"strings"
 	"sync"
 	"time"
-
-	"soundings/bot/fakeslack"
 )
 
 // A Room is a play in which a person takes part: the clock stands still until
 // somebody asks it to move on, and the scripted people act when they are
-// asked to.
+// asked to. It is not run, as a play without a person is.
 type Room struct {
-	play   *Play
+	*Play
 	acting sync.Mutex // held by whatever acts or moves the clock
 }
 
@@ -26,25 +24,22 @@ func NewRoom(c PlayConfig) (*Room, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &Room{play: p}, nil
+	return &Room{Play: p}, nil
 }
 
-// Team is where the play happens.
-func (r *Room) Team() *fakeslack.Team { return r.play.team }
-
 // Channel is the channel in which it happens.
-func (r *Room) Channel() string { return r.play.channel }
+func (r *Room) Channel() string { return r.channel }
 
 // Command is what the bot's command is called.
-func (r *Room) Command() string { return r.play.bot.Command }
+func (r *Room) Command() string { return r.bot.Command }
 
 // Guest reports whether the bot is somebody else's.
-func (r *Room) Guest() bool { return r.play.guest }
+func (r *Room) Guest() bool { return r.guest }
 
 // People are the ids of those who take part, the lead first.
 func (r *Room) People() []string {
 	var ids []string
-	for _, a := range r.play.actors {
+	for _, a := range r.actors {
 		ids = append(ids, a.id)
 	}
 	return ids
@@ -54,7 +49,7 @@ func (r *Room) People() []string {
 func (r *Room) Close() {
 	r.acting.Lock()
 	defer r.acting.Unlock()
-	r.play.Close()
+	r.Play.Close()
 }
 
 // What one act of a person takes, and how long the bot is then given to
@@ -69,16 +64,16 @@ const (
 func (r *Room) Act(ctx context.Context, do func(ctx context.Context) error) error {
 	r.acting.Lock()
 	defer r.acting.Unlock()
-	r.play.wait(actTakes)
+	r.wait(actTakes)
 	err := do(ctx)
 	return errors.Join(err, r.settle(ctx))
 }
 
 // settle lets the bot do what follows at once from what has happened.
 func (r *Room) settle(ctx context.Context) error {
-	limit := r.play.clock.Now().Add(botAnswers)
+	limit := r.clock.Now().Add(botAnswers)
 	for range mostSteps {
-		if job, waiting := r.play.clock.Next(); !waiting || job.After(limit) {
+		if job, waiting := r.clock.Next(); !waiting || job.After(limit) {
 			return nil
 		}
 		if err := r.work(ctx); err != nil {
@@ -87,16 +82,6 @@ func (r *Room) settle(ctx context.Context) error {
 	}
 	return errors.New("the bot did not come to rest")
 }
-
-// work runs the bot's next job.
-func (r *Room) work(ctx context.Context) error {
-	_, err := r.play.clock.Step(ctx, r.play.bot.Work)
-	return err
-}
-
-// TakeOver keeps the script from doing once more what user is about to do
-// themselves, by pressing that button.
-func (r *Room) TakeOver(user, actionID string) { r.play.takeOver(user, actionID) }
 
 // Others lets everybody but me answer what is open, up to the next moment at
 // which the kickoff moves on. It returns how many things were done.
@@ -114,7 +99,6 @@ func (r *Room) ForMe(ctx context.Context, me string) (acted int, err error) {
 // things, with the bot at work in between. It ends when the kickoff moves on,
 // and never goes past a deadline: that is for whoever asks to see.
 func (r *Room) perform(ctx context.Context, most int, who func(*actor) bool) (acted int, err error) {
-	p := r.play
 	before, err := r.standing(ctx)
 	if err != nil {
 		return 0, err
@@ -125,12 +109,12 @@ func (r *Room) perform(ctx context.Context, most int, who func(*actor) bool) (ac
 		if err != nil || !planned {
 			return acted, err
 		}
-		if job, waiting := p.clock.Next(); waiting && job.Before(p.tasks[next].at) {
+		if job, waiting := r.clock.Next(); waiting && job.Before(r.tasks[next].at) {
 			if err := r.work(ctx); err != nil {
 				return acted, err
 			}
 		} else {
-			p.take(next).tryTo(ctx)
+			r.take(next).tryTo(ctx)
 			acted++
 		}
 		now, err := r.standing(ctx)
@@ -148,26 +132,25 @@ func (r *Room) perform(ctx context.Context, most int, who func(*actor) bool) (ac
 // waitFor finds what somebody of who is going to do next, before a time if it
 // is set. Where there is nothing yet, the bot may be about to ask.
 func (r *Room) waitFor(ctx context.Context, who func(*actor) bool, before time.Time) (int, bool, error) {
-	r.play.look()
-	next, planned := r.play.next(who, before)
+	r.look()
+	next, planned := r.next(who, before)
 	if planned {
 		return next, true, nil
 	}
 	if err := r.settle(ctx); err != nil {
 		return 0, false, err
 	}
-	r.play.look()
-	next, planned = r.play.next(who, before)
+	r.look()
+	next, planned = r.next(who, before)
 	return next, planned, nil
 }
 
 // begin has the lead start the kickoff, if nobody has and the lead is among
 // those who act.
 func (r *Room) begin(moment string, who func(*actor) bool) {
-	p := r.play
-	about := slices.ContainsFunc(p.tasks, func(t task) bool { return t.what == startsIt })
-	if !about && moment == "" && who(p.actors[0]) {
-		p.addStart(p.clock.Now())
+	about := slices.ContainsFunc(r.tasks, func(t task) bool { return t.what == startsIt })
+	if !about && moment == "" && who(r.actors[0]) {
+		r.addStart(r.clock.Now())
 	}
 }
 
@@ -182,16 +165,16 @@ func (t task) tryTo(ctx context.Context) {
 		if t.do(ctx) == nil {
 			return
 		}
-		t.who.close(ctx)
+		t.who.close()
 	}
 }
 
 // forget takes ticks off the script at wordings that it has me write and I
 // have not written: whoever would tick them would wait for me in vain.
 func (r *Room) forget(me string) {
-	framing := r.play.script.Framing
+	framing := r.script.Framing
 	var said strings.Builder
-	for _, m := range r.play.team.Messages(r.play.channel) {
+	for _, m := range r.team.Messages(r.channel) {
 		said.WriteString(allText(m.Blocks))
 	}
 	shown := flat(said.String())
@@ -201,7 +184,7 @@ func (r *Room) forget(me string) {
 				return false
 			}
 			w := framing.Wordings[n-1]
-			author := r.play.person(w.By)
+			author := r.person(w.By)
 			return author != nil && author.id == me && !strings.Contains(shown, flat(beginning(w.Text, 40)))
 		})
 		framing.Votes[key] = vote
@@ -214,7 +197,7 @@ var errOwnTime = errors.New("the clock is this machine's and does not leap. A st
 // Deadline moves the clock to the next moment at which the kickoff moves on
 // by itself, and reports whether there was one.
 func (r *Room) Deadline(ctx context.Context) (bool, error) {
-	if r.play.guest {
+	if r.guest {
 		return false, errOwnTime
 	}
 	before, err := r.standing(ctx)
@@ -222,7 +205,7 @@ func (r *Room) Deadline(ctx context.Context) (bool, error) {
 		return false, err
 	}
 	for range mostSteps {
-		if job, waiting := r.play.clock.Next(); !waiting || job.Sub(r.play.clock.Now()) > longestPlay {
+		if job, waiting := r.clock.Next(); !waiting || job.Sub(r.clock.Now()) > longestPlay {
 			return false, nil
 		}
 		if err := r.work(ctx); err != nil {

@@ -91,14 +91,14 @@ func (p *Play) patience(live bool) func() time.Time {
 	return func() time.Time { return p.clock.Now().Add(time.Since(began)) }
 }
 
-// impatience is how long the team of a play waits for an acknowledgement
+// socketAckWithin is how long the team of a play waits for an acknowledgement
 // by socket: a bot that failed sends none, and on one machine it would have
 // come long before.
-const impatience = 300 * time.Millisecond
+const socketAckWithin = 300 * time.Millisecond
 
 func (c PlayConfig) ackWithin() time.Duration {
 	if c.Socket && c.Faults.Any() {
-		return impatience
+		return socketAckWithin
 	}
 	return fakeslack.AckWithin
 }

@@ -15,10 +15,10 @@ type standing struct {
 }
 
 func (r *Room) standing(ctx context.Context) (standing, error) {
-	if r.play.guest {
-		return r.play.guestStanding(), nil
+	if r.guest {
+		return r.guestStanding(), nil
 	}
-	k, ok, err := r.play.newest(ctx)
+	k, ok, err := r.newest(ctx)
 	if err != nil || !ok {
 		return standing{}, err
 	}

@@ -63,7 +63,7 @@ func (p *platform) open(view slack.ModalViewRequest) error {
 		return err
 	}
 	if top, ok := p.ws.Client.TopView(p.person); ok {
-		if err := p.ws.Client.CloseView(context.Background(), p.person, top.ID); err != nil {
+		if err := p.ws.Client.CloseView(p.person, top.ID); err != nil {
 			return err
 		}
 	}

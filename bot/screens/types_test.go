@@ -17,12 +17,12 @@ func TestScreensAreOfTheOfficialTypes(t *testing.T) {
 	tools := slacktypes.Tools(t)
 	var pile slacktypes.Pile
 	screens.EveryMessage(t, func(_ *testing.T, name string, p screens.Posting) { pile.Blocks(name, p.Blocks) })
-	screens.EveryForm(t, func(_ *testing.T, name string, view slack.ModalViewRequest) { pile.Modal(name, view) })
-	screens.EveryHome(t, func(_ *testing.T, name string, view slack.HomeTabViewRequest) { pile.Home(name, view) })
+	screens.EveryForm(t, func(_ *testing.T, name string, view slack.ModalViewRequest) { pile.View(name, view) })
+	screens.EveryHome(t, func(_ *testing.T, name string, view slack.HomeTabViewRequest) { pile.View(name, view) })
 	pile.Blocks("welcome", screens.Welcome("/soundings", "C1", "Ana").Blocks)
 	pile.Blocks("mentioned", screens.Mentioned(screens.Page{Kickoff: flows.Kickoff{}}, "/soundings").Blocks)
-	pile.Modal("notice", screens.Notice("Title", "Text"))
-	pile.Modal("drafting", screens.Drafting())
+	pile.View("notice", screens.Notice("Title", "Text"))
+	pile.View("drafting", screens.Drafting())
 	require.GreaterOrEqual(t, pile.Len(), 200, "there are only %d different screens", pile.Len())
 	for _, fault := range pile.Faults(t, tools) {
 		t.Error(fault)

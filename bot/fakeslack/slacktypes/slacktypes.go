@@ -25,23 +25,17 @@ type Pile struct {
 // Blocks adds the blocks of a message.
 func (p *Pile) Blocks(name string, blocks any) { p.add(name, "KnownBlock[]", blocks) }
 
-// Modal adds a form.
-func (p *Pile) Modal(name string, view any) { p.add(name, "Strict<ModalView>", view) }
-
-// Home adds a home tab.
-func (p *Pile) Home(name string, view any) { p.add(name, "Strict<HomeView>", view) }
-
 // View adds a form or a home tab, whichever its type says.
 func (p *Pile) View(name string, view any) {
 	data, _ := json.Marshal(view) // what does not encode fails in add
 	var head struct {
 		Type string `json:"type"`
 	}
+	kind := "Strict<ModalView>"
 	if json.Unmarshal(data, &head) == nil && head.Type == "home" {
-		p.Home(name, view)
-		return
+		kind = "Strict<HomeView>"
 	}
-	p.Modal(name, view)
+	p.add(name, kind, view)
 }
 
 // Len is how many different payloads were added.

@@ -6,7 +6,7 @@ import (
 	"strings"
 )
 
-// A Refusal is the platform's "no" to a call: a code, sentences for
+// A Refusal is how the platform refuses a call: a code, sentences for
 // response_metadata, and further properties of the answer.
 type Refusal struct {
 	Code     string

@@ -103,9 +103,9 @@ func (p *Page) act(ctx context.Context, who fakeslack.User, form url.Values) err
 			err = p.submit(ctx, who, view, stopped)
 		}
 	case "close":
-		err = p.room.Team().Client.CloseView(ctx, who.ID, view)
+		err = p.room.Team().Client.CloseView(who.ID, view)
 	case "closeall":
-		err = p.room.Team().Client.CloseAll(ctx, who.ID)
+		err = p.room.Team().Client.CloseAll(who.ID)
 	case pressVerb:
 		err = p.press(ctx, who, at, elements, do, form)
 	default:

@@ -52,7 +52,7 @@ type Page struct {
 // starting something anywhere.
 type shortcutItem struct{ Name, ID string }
 
-// New sets the stage for a rehearsal. Close it when done.
+// New prepares a rehearsal and its page. Close it when done.
 func New(c Config) (*Page, error) {
 	if c.Logger == nil {
 		c.Logger = slog.New(slog.DiscardHandler)

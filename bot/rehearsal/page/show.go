@@ -201,7 +201,7 @@ func (p *Page) channelPage(r *http.Request, who fakeslack.User, d *pageData) boo
 		d.Bookmarks = p.bookmarks(d.Base, c.ID)
 	}
 	d.Title = d.Heading + ", as " + who.RealName
-	p.stream(who, c, d, func(m fakeslack.Message) bool { return !m.InThread() || m.Broadcast })
+	p.stream(who, c, d, func(m fakeslack.Message) bool { return !m.InThread() })
 	return true
 }
 
