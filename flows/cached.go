@@ -51,7 +51,7 @@ func owingOf(k *Kickoff, w wait) identityOfOwing {
 }
 
 // remember works out what has changed since it was last worked out.
-func (k *Kickoff) remember() {
+func remember(k *Kickoff) {
 	if people := listIdentity(k.People); k.cached.people != people {
 		k.cached.people, k.cached.places = people, make(map[UserID]int, len(k.People))
 		for i, p := range k.People {

@@ -75,11 +75,11 @@ func decide(k Kickoff, in Intent, now time.Time) (decision, error) {
 	if in.needs() == forShell && k.Started.IsZero() {
 		return decision{}, nil // a report about nothing
 	}
-	d := decision{k: k.fork(), by: Author(in), now: now}
+	d := decision{k: fork(k), by: Author(in), now: now}
 	if _, tick := in.(Tick); !tick && len(dueAt(&d.k, now)) > 0 {
 		return decision{}, ErrDue
 	}
-	scratch := k.fork() // decide may try its events on it
+	scratch := fork(k) // decide may try its events on it
 	events, err := in.decide(&scratch, now)
 	if err != nil {
 		return decision{}, err

@@ -28,7 +28,7 @@ const workday = workdays.Length
 // them before anything is decided or shown, and hands them on as it moves on.
 func (k Kickoff) WithZones(z workdays.Zones) Kickoff {
 	k.zones = z
-	return k.kept()
+	return kept(k)
 }
 
 // HoursOf gives somebody's working hours.

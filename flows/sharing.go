@@ -16,23 +16,23 @@ import (
 type made map[any]struct{}
 
 // fork is a copy of k whose changes reach no other state.
-func (k Kickoff) fork() Kickoff {
+func fork(k Kickoff) Kickoff {
 	k.made = made{}
 	return k
 }
 
 // kept is k once its changes are done: from now on it is shared.
-func (k Kickoff) kept() Kickoff {
+func kept(k Kickoff) Kickoff {
 	k.made = nil
-	k.remember()
+	remember(&k)
 	return k
 }
 
 func placeOf(held any) any { return reflect.ValueOf(held).UnsafePointer() }
 
-func (k *Kickoff) isOurs(held any) bool { return has(k.made, placeOf(held)) }
+func isOurs(k *Kickoff, held any) bool { return has(k.made, placeOf(held)) }
 
-func (k *Kickoff) makeOurs(held any) {
+func makeOurs(k *Kickoff, held any) {
 	if k.made == nil {
 		k.made = made{}
 	}
@@ -43,12 +43,12 @@ func (k *Kickoff) makeOurs(held any) {
 func ownMap[K comparable, V any](k *Kickoff, m *map[K]V) map[K]V {
 	if *m == nil {
 		*m = map[K]V{}
-	} else if k.isOurs(*m) {
+	} else if isOurs(k, *m) {
 		return *m
 	} else {
 		*m = maps.Clone(*m)
 	}
-	k.makeOurs(*m)
+	makeOurs(k, *m)
 	return *m
 }
 
@@ -64,20 +64,20 @@ func drop[K comparable, V any](k *Kickoff, m *map[K]V, key K) {
 
 // own makes the list one whose entries can be changed in place, and gives it.
 func own[T any](k *Kickoff, list *[]T) []T {
-	if cap(*list) > 0 && !k.isOurs(*list) {
+	if cap(*list) > 0 && !isOurs(k, *list) {
 		*list = slices.Clone(*list)
-		k.makeOurs(*list)
+		makeOurs(k, *list)
 	}
 	return *list
 }
 
 // add appends to a list.
 func add[T any](k *Kickoff, list *[]T, more ...T) {
-	if !k.isOurs(*list) {
+	if !isOurs(k, *list) {
 		*list = slices.Clip(*list) // a state that shares it may append as well
 	}
 	*list = append(*list, more...)
-	k.makeOurs(*list)
+	makeOurs(k, *list)
 }
 
 // remove takes out of a list what is unwanted.

@@ -114,11 +114,16 @@ func canSettle(k *Kickoff, s Stage) error {
 
 // owing lists who was asked and has not finished.
 func owing(k *Kickoff) []UserID {
-	return keep(k.Window.Asked, k.owes)
+	return keep(k.Window.Asked, func(u UserID) bool { return owes(k, u) })
 }
 
 // owes reports that somebody who was asked has not finished.
-func (k *Kickoff) owes(u UserID) bool { return !has(k.Window.Done, u) && k.Takes(u) }
+func owes(k *Kickoff, u UserID) bool { return !has(k.Window.Done, u) && k.Takes(u) }
+
+// allFinished reports that nobody owes anything of those who were asked.
+func allFinished(k *Kickoff) bool {
+	return len(k.Window.Asked) > 0 && !slices.ContainsFunc(k.Window.Asked, func(u UserID) bool { return owes(k, u) })
+}
 
 // Heard counts those asked in w who gave anything there, whether or not they
 // said that it was all. Who voted before a window was opened again still
@@ -142,7 +147,7 @@ func dueWindow(k *Kickoff, now time.Time) []Event {
 	switch {
 	case stageOf(w.Stage).held(k):
 		return dueHeld(k, now)
-	case len(w.Asked) > 0 && !slices.ContainsFunc(w.Asked, k.owes):
+	case allFinished(k):
 		return closeWindow(k, ClosedComplete, now)
 	case now.Before(w.Closes):
 		return dueReminders(k, waitOf(k), now)

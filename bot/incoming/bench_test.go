@@ -12,7 +12,6 @@ import (
 	"net/http"
 	"net/http/httptest"
 	"net/url"
-	"os"
 	"strconv"
 	"strings"
 	"sync/atomic"
@@ -257,9 +256,4 @@ func BenchmarkPeople(bm *testing.B) {
 		b := newBench(bm, people, 8)
 		bm.Run(strconv.Itoa(people), func(bm *testing.B) { b.press(bm, 2, true, b.handler) })
 	}
-}
-
-func TestDumpPayload(t *testing.T) {
-	b := newBench(t, 12, 8)
-	os.WriteFile("/tmp/payload.json", []byte(b.payload(1, true)), 0o600)
 }

@@ -30,6 +30,10 @@ type request struct {
 // with a refusal, too: to tell it.
 func (t *team) request(ctx context.Context, in Interaction, args string) (*request, error) {
 	r, err := t.unread(in, args)
+	r.source = in.source(t.Clock())
+	if err == nil {
+		err = r.View.read()
+	}
 	if err == nil && r.key.Kickoff != "" { // else it is the form that begins one
 		err = r.load(ctx)
 	}
@@ -38,7 +42,7 @@ func (t *team) request(ctx context.Context, in Interaction, args string) (*reque
 
 // unread is a request whose kickoff has not been read.
 func (t *team) unread(in Interaction, args string) (*request, error) {
-	r := &request{team: t, Interaction: in, source: in.source(t.Clock()), delivery: "click/" + in.TriggerID}
+	r := &request{team: t, Interaction: in, delivery: "click/" + in.TriggerID}
 	a, err := screens.ParseArgs(args)
 	if err != nil {
 		return r, fmt.Errorf("%w: %w", errUnreadable, err)

@@ -43,14 +43,16 @@ var (
 	ErrTooLarge = errors.New("the entry is too large")
 )
 
-// appendScript adds an entry, or says why not.
+// appendScript adds entries, all or up to the first that is not to be added.
 //
 // KEYS: entries, seen, seen-until (see keys.go)
-// ARGV: data, delivery (may be empty), name to remember it by, attempt,
-// version that was read, 1 if others may have written since, ms to remember it
+// ARGV: attempt, and of each entry: data, delivery (may be empty), name to
+// remember it by, version that was read, 1 if others may have written since,
+// ms to remember it
 //
-// It returns {0, version} when added, {1, version of the earlier entry} when
-// the delivery is a duplicate, {2, last version} on a conflict.
+// It returns two numbers for each entry that it came to: 0 and its version when
+// added, 1 and the version of the earlier entry when the delivery is a
+// duplicate, 2 and the last version on a conflict. The latter two are the last.
 //
 // The last version is kept beside what was seen. Where it is missing, or older
 // than the stream, as after an entry that another release wrote, the stream's
@@ -65,14 +67,6 @@ for _, name in ipairs(past) do
 	redis.call('HDEL', KEYS[2], name)
 	redis.call('ZREM', KEYS[3], name)
 end
-local held = redis.call('HMGET', KEYS[2], ARGV[3], 'last')
-if held[1] then
-	local version, attempt = string.match(held[1], '^(%d+) (.*)$')
-	if attempt == ARGV[4] then
-		return {0, tonumber(version)}
-	end
-	return {1, tonumber(version)}
-end
 local function newest()
 	if redis.call('EXISTS', KEYS[1]) == 1 then
 		local info = redis.call('XINFO', 'STREAM', KEYS[1])
@@ -84,27 +78,47 @@ local function newest()
 	end
 	return 0
 end
-local after, commutes = tonumber(ARGV[5]), ARGV[6] == '1'
-local last, added = tonumber(held[2]), nil
-for look = 1, 2 do
-	if last and (last == after or (commutes and last > after)) then
-		local version = string.format('%d', last + 1)
-		if ARGV[2] == '' then
-			added = redis.pcall('XADD', KEYS[1], version .. '-0', 'data', ARGV[1])
-		else
-			added = redis.pcall('XADD', KEYS[1], version .. '-0', 'data', ARGV[1], 'delivery', ARGV[2])
-		end
-		if type(added) == 'string' then
-			redis.call('HSET', KEYS[2], ARGV[3], version .. ' ' .. ARGV[4], 'last', version)
-			redis.call('ZADD', KEYS[3], now + tonumber(ARGV[7]), ARGV[3])
-			return {0, last + 1}
-		end
-	elseif look == 2 then
-		return {2, last}
+local function add(data, delivery, name, after, commutes, ms)
+	local held = redis.call('HMGET', KEYS[2], name, 'last')
+	if held[1] then
+		local version, attempt = string.match(held[1], '^(%d+) (.*)$')
+		return attempt == ARGV[1] and 0 or 1, tonumber(version)
 	end
-	last = newest()
+	local last, added = tonumber(held[2]), nil
+	for look = 1, 2 do
+		if last and (last == after or (commutes and last > after)) then
+			local version = string.format('%d', last + 1)
+			if delivery == '' then
+				added = redis.pcall('XADD', KEYS[1], version .. '-0', 'data', data)
+			else
+				added = redis.pcall('XADD', KEYS[1], version .. '-0', 'data', data, 'delivery', delivery)
+			end
+			if type(added) == 'string' then
+				redis.call('HSET', KEYS[2], name, version .. ' ' .. ARGV[1], 'last', version)
+				redis.call('ZADD', KEYS[3], now + ms, name)
+				return 0, last + 1
+			end
+		elseif look == 2 then
+			return 2, last
+		end
+		last = newest()
+	end
+	return nil, added
 end
-return added
+local done = {}
+for i = 2, #ARGV, 6 do
+	local status, what = add(ARGV[i], ARGV[i+1], ARGV[i+2], tonumber(ARGV[i+3]), ARGV[i+4] == '1', tonumber(ARGV[i+5]))
+	if not status and #done == 0 then
+		return what
+	end
+	if status then
+		done[#done+1], done[#done+2] = status, what
+	end
+	if status ~= 0 then
+		break
+	end
+end
+return done
 `)
 
 // What appendScript answers.
@@ -124,35 +138,60 @@ const attemptMS = 60_000
 // any other error is Redis out of reach, where the entry may or may not have
 // been stored: try again with the same Delivery.
 func (j *Journal) Append(ctx context.Context, key Key, w Write) (int64, error) {
-	k, err := j.kickoff(key)
+	versions, err := j.AppendAll(ctx, key, []Write{w})
 	if err != nil {
 		return 0, err
 	}
-	if len(w.Data) > MaxData {
-		return 0, fmt.Errorf("append to kickoff %s: %w: %d bytes, at most %d", key.Kickoff, ErrTooLarge, len(w.Data), MaxData)
-	}
-	if w.After < 0 {
-		panic(fmt.Sprintf("journal: append after version %d", w.After))
+	return versions[0], nil
+}
+
+// AppendAll adds decisions in one step, each made on what the one before leads
+// to. It returns the versions of those that were added, and why the next one
+// was not, as Append does.
+func (j *Journal) AppendAll(ctx context.Context, key Key, all []Write) (versions []int64, err error) {
+	k, err := j.kickoff(key)
+	if err != nil {
+		return nil, err
 	}
 	attempt := rand.Text()
-	name, remember := "delivery/"+w.Delivery, j.opts.SeenFor.Milliseconds()
-	if w.Delivery == "" {
-		name, remember = "attempt/"+attempt, attemptMS
+	args := []any{attempt}
+	for i, w := range all {
+		if w.After < 0 {
+			panic(fmt.Sprintf("journal: append after version %d", w.After))
+		}
+		if len(w.Data) > MaxData {
+			err = fmt.Errorf("append to kickoff %s: %w: %d bytes, at most %d", key.Kickoff, ErrTooLarge, len(w.Data), MaxData)
+			all = all[:i]
+			break
+		}
+		name, remember := "delivery/"+w.Delivery, j.opts.SeenFor.Milliseconds()
+		if w.Delivery == "" {
+			name, remember = fmt.Sprintf("attempt/%s/%d", attempt, i), attemptMS
+		}
+		args = append(args, w.Data, w.Delivery, name, w.After, w.Commutes, remember)
 	}
-	answer, err := appendScript.Run(ctx, j.rdb, []string{k + keyEntries, k + keySeen, k + keySeenUntil},
-		w.Data, w.Delivery, name, attempt, w.After, w.Commutes, remember).Int64Slice()
-	if err == nil && len(answer) != 2 {
-		err = fmt.Errorf("redis answered %d numbers instead of 2", len(answer))
+	if len(all) == 0 {
+		return nil, err
 	}
-	if err != nil {
-		return 0, fmt.Errorf("append to kickoff %s: %w", key.Kickoff, err)
+	answer, failed := appendScript.Run(ctx, j.rdb, []string{k + keyEntries, k + keySeen, k + keySeenUntil}, args...).Int64Slice()
+	if failed == nil && (len(answer) == 0 || len(answer)%2 != 0) {
+		failed = fmt.Errorf("redis answered %d numbers for %d entries", len(answer), len(all))
 	}
-	switch status, version := answer[0], answer[1]; status {
-	case duplicate:
-		return 0, fmt.Errorf("%w, as version %d", ErrDuplicate, version)
-	case conflict:
-		return 0, fmt.Errorf("%w: read at version %d, now at %d", ErrConflict, w.After, version)
-	default:
-		return version, nil
+	if failed != nil {
+		return nil, fmt.Errorf("append to kickoff %s: %w", key.Kickoff, failed)
 	}
+	for i, w := range all {
+		if 2*i >= len(answer) { // Redis refused this one, and may say why when it is asked again
+			return versions, fmt.Errorf("%w: entry %d of %d was refused", ErrConflict, i+1, len(all))
+		}
+		switch status, version := answer[2*i], answer[2*i+1]; status {
+		case duplicate:
+			return versions, fmt.Errorf("%w, as version %d", ErrDuplicate, version)
+		case conflict:
+			return versions, fmt.Errorf("%w: read at version %d, now at %d", ErrConflict, w.After, version)
+		default:
+			versions = append(versions, version)
+		}
+	}
+	return versions, err
 }

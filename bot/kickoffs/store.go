@@ -11,7 +11,6 @@ package kickoffs
 
 import (
 	"context"
-	"encoding/json"
 	"errors"
 	"fmt"
 	"log/slog"
@@ -49,7 +48,7 @@ type Store struct {
 	Logger   *slog.Logger
 
 	cache cache
-	turns turns
+	lines lines
 }
 
 // Empty is a kickoff that has not begun.
@@ -76,58 +75,109 @@ const maxAttempts = 64
 // entry. Only what would not be written is decided again on what the journal
 // says.
 func (s *Store) Do(ctx context.Context, key journal.Key, in flows.Intent, from Origin) error {
-	release, err := s.turns.take(ctx, key)
-	if err != nil {
-		return fmt.Errorf("write to kickoff %s: wait for others: %w", key.Kickoff, err)
+	w := &write{in: in, from: from, lead: make(chan struct{}), done: make(chan struct{})}
+	s.lines.join(key, w)
+	defer s.lines.leave(key, w)
+	select {
+	case <-w.lead:
+		s.writeAll(ctx, key, s.lines.take(key))
+	case <-w.done:
+	case <-ctx.Done():
+		return fmt.Errorf("write to kickoff %s: wait for others: %w", key.Kickoff, context.Cause(ctx))
 	}
-	written, err := s.do(ctx, key, in, from)
-	release()
-	for _, w := range written {
-		s.follow(ctx, w)
+	for _, written := range w.written {
+		s.follow(ctx, written)
 	}
-	return err
+	return w.err
 }
 
-// written is what follows from an entry of this process.
-type written struct {
-	Entry
-	effects []flows.Effect
+// writeWithin is how long the first of a line may write for those behind it:
+// less than the platform waits for any of them.
+const writeWithin = 2 * time.Second
+
+// writeAll decides and writes for all who wait. It does not end with the
+// request of the one whose turn it is.
+func (s *Store) writeAll(ctx context.Context, key journal.Key, all []*write) {
+	ctx, cancel := context.WithTimeout(context.WithoutCancel(ctx), writeWithin)
+	defer cancel()
+	for _, w := range s.writeAtOnce(ctx, key, all) {
+		w.written, w.err = s.do(ctx, key, w.in, w.from)
+		close(w.done)
+	}
 }
 
-func (s *Store) do(ctx context.Context, key journal.Key, in flows.Intent, from Origin) (done []written, err error) {
+// writeAtOnce decides on what this process last saw, each on what the one
+// before leads to, and appends it all in one round trip. It gives back what is
+// to be done one by one: what came to nothing, and what others were faster than.
+func (s *Store) writeAtOnce(ctx context.Context, key journal.Key, all []*write) (rest []*write) {
 	k, seen := s.cache.get(key)
-	for attempt := range maxAttempts {
-		current := attempt > 0 || !seen
-		if current {
-			if k, err = s.Load(ctx, key); err != nil {
-				return done, err
+	var proposed []*proposal
+	var pending []*write
+	for _, w := range all {
+		var p *proposal
+		if seen {
+			p, _ = s.propose(k, w.in, w.from)
+		}
+		if p == nil {
+			rest = append(rest, w)
+			continue
+		}
+		proposed, pending, k = append(proposed, p), append(pending, w), p.after
+	}
+	if len(proposed) == 0 {
+		return rest
+	}
+	done, err := s.commit(ctx, key, proposed)
+	for i, w := range pending {
+		first := i == len(done) // of those that were not written; err is about this one
+		switch {
+		case i < len(done):
+			w.written, w.err = done[i].written, done[i].err
+		case first && errors.Is(err, journal.ErrDuplicate):
+		case errors.Is(err, journal.ErrConflict), errors.Is(err, journal.ErrDuplicate), errors.Is(err, journal.ErrTooLarge) && !first:
+			rest = append(rest, w)
+			continue
+		default:
+			w.err = err
+		}
+		close(w.done)
+	}
+	return rest
+}
+
+// do decides one intent on what the journal says, again and again where others
+// are faster.
+func (s *Store) do(ctx context.Context, key journal.Key, in flows.Intent, from Origin) (all []written, err error) {
+	for range maxAttempts {
+		k, err := s.Load(ctx, key)
+		if err != nil {
+			return all, err
+		}
+		p, err := s.propose(k, in, from)
+		if p != nil {
+			var done []outcome
+			if done, err = s.commit(ctx, key, []*proposal{p}); err == nil {
+				return append(all, done[0].written...), done[0].err
 			}
 		}
-		w, err := s.decide(ctx, key, k, in, from)
-		done = append(done, w...)
 		switch {
 		case errors.Is(err, journal.ErrDuplicate):
-			return done, nil
+			return all, nil
 		case errors.Is(err, journal.ErrConflict):
 			// Somebody was first: read again, decide again.
-		case len(w) == 0 && !current && isOutcome(err):
-			// Things may stand otherwise by now.
 		case errors.Is(err, flows.ErrDue):
-			w, err := s.do(ctx, key, flows.Tick{}, Origin{})
-			if done = append(done, w...); err != nil {
-				return done, err
+			more, err := s.do(ctx, key, flows.Tick{}, Origin{})
+			if all = append(all, more...); err != nil {
+				return all, err
 			}
 		case isRefusal(err) && s.Wrote(ctx, key, k.Version, from.Delivery):
-			return done, nil // sent again: what was taken the first time stands in its own way
+			return all, nil // sent again: what was taken the first time stands in its own way
 		default:
-			return done, err
+			return all, err
 		}
 	}
-	return done, fmt.Errorf("write to kickoff %s: others were first %d times", key.Kickoff, maxAttempts)
+	return all, fmt.Errorf("write to kickoff %s: others were first %d times", key.Kickoff, maxAttempts)
 }
-
-// isOutcome reports that flows decided, if only that nothing is to be written.
-func isOutcome(err error) bool { return err == nil || errors.Is(err, flows.ErrDue) || isRefusal(err) }
 
 func isRefusal(err error) bool { return errors.As(err, new(*flows.Refusal)) }
 
@@ -147,8 +197,28 @@ func (s *Store) Wrote(ctx context.Context, key journal.Key, version int64, deliv
 	})
 }
 
-// decide decides on one state, and gives what was written, if anything was.
-func (s *Store) decide(ctx context.Context, key journal.Key, k flows.Kickoff, in flows.Intent, from Origin) ([]written, error) {
+// A proposal is what an intent leads to if nobody else writes first.
+type proposal struct {
+	in            flows.Intent
+	from          Origin
+	record        flows.Record
+	before, after flows.Kickoff
+}
+
+// written is what follows from an entry of this process.
+type written struct {
+	Entry
+	effects []flows.Effect
+}
+
+// An outcome is what came of a proposal that was written.
+type outcome struct {
+	written []written
+	err     error // why it does not count
+}
+
+// propose decides on one state; nil where nothing is to be written.
+func (s *Store) propose(k flows.Kickoff, in flows.Intent, from Origin) (*proposal, error) {
 	// As the journal gives it back: else what is cached here would differ from
 	// what another process reads.
 	now := s.Clock().UTC().Round(0)
@@ -157,28 +227,53 @@ func (s *Store) decide(ctx context.Context, key journal.Key, k flows.Kickoff, in
 		return nil, err
 	}
 	record := flows.Record{At: now, By: flows.Author(in), Events: events}
-	version, err := s.append(ctx, key, k, record, from.Delivery)
+	return &proposal{in: in, from: from, record: record, before: k, after: flows.Apply(k, k.Version+1, record)}, nil
+}
+
+// commit appends proposals, each made on what the one before leads to. It gives
+// the outcome of those that were written, and why the next one was not.
+func (s *Store) commit(ctx context.Context, key journal.Key, all []*proposal) ([]outcome, error) {
+	writes := make([]journal.Write, len(all))
+	for i, p := range all {
+		data, err := p.record.MarshalJSON()
+		if err != nil {
+			return nil, err
+		}
+		writes[i] = journal.Write{Data: data, Delivery: p.from.Delivery, After: p.before.Version, Commutes: flows.Commutes(p.record.Events)}
+	}
+	versions, err := s.Journal.AppendAll(ctx, key, writes)
+	done := make([]outcome, len(versions))
+	for i, version := range versions {
+		p := all[i]
+		w := written{Entry: Entry{key, version, p.from.Source}}
+		if version == p.after.Version {
+			s.cache.put(key, p.after)
+			w.effects = moved(p, flows.React(p.after, p.record))
+		} else {
+			done[i].err = s.landed(ctx, key, all[0].before, p, version)
+		}
+		done[i].written = []written{w}
+	}
 	if err != nil {
-		return nil, fmt.Errorf("write to kickoff %s: %w", key.Kickoff, err)
+		err = fmt.Errorf("write to kickoff %s: %w", key.Kickoff, err)
 	}
-	w := []written{{Entry: Entry{key, version, from.Source}}}
-	if version != k.Version+1 {
-		return w, s.landed(ctx, key, k, in, now, version)
+	return done, err
+}
+
+// moved leaves out to set a timer that stands as it stood.
+func moved(p *proposal, effects []flows.Effect) []flows.Effect {
+	if !p.after.NextWake().Equal(p.before.NextWake()) {
+		return effects
 	}
-	next := flows.Apply(k, version, record)
-	s.cache.put(key, next)
-	w[0].effects = flows.React(next, record)
-	if next.NextWake().Equal(k.NextWake()) { // a timer moves only when it moves
-		w[0].effects = slices.DeleteFunc(w[0].effects, func(e flows.Effect) bool { return e.Do == flows.Wake })
-	}
-	return w, nil
+	return slices.DeleteFunc(effects, func(e flows.Effect) bool { return e.Do == flows.Wake })
 }
 
 // landed looks at a commuting entry that landed behind those of other
-// processes. What it asks of the world is what ratings ask: nothing. Where it
-// came too late to count, the person is told.
-func (s *Store) landed(ctx context.Context, key journal.Key, k flows.Kickoff, in flows.Intent, now time.Time, version int64) error {
-	entries, err := s.Journal.Read(ctx, key, k.Version)
+// processes, which are read from a state on that was. What it asks of the world
+// is what ratings ask: nothing. Where it came too late to count, the person is
+// told.
+func (s *Store) landed(ctx context.Context, key journal.Key, from flows.Kickoff, p *proposal, version int64) error {
+	entries, err := s.Journal.Read(ctx, key, from.Version)
 	if err != nil {
 		return err
 	}
@@ -186,10 +281,10 @@ func (s *Store) landed(ctx context.Context, key journal.Key, k flows.Kickoff, in
 	if err != nil {
 		return err
 	}
-	before := int(version - k.Version - 1)
-	then := flows.Fold(k, k.Version, records[:before])
+	before := int(version - from.Version - 1)
+	then := flows.Fold(from, from.Version, records[:before])
 	s.cache.put(key, flows.Fold(then, then.Version, records[before:]))
-	if _, err = flows.Decide(then, in, now); isRefusal(err) {
+	if _, err := flows.Decide(then, p.in, p.record.At); isRefusal(err) {
 		return err
 	}
 	return nil
@@ -204,14 +299,6 @@ func (s *Store) follow(ctx context.Context, w written) {
 		// The entry is durable, which is what counts.
 		s.Logger.Warn("effects were not queued; the sweeper will find them", "kickoff", w.Key.Kickoff, "version", w.Version, "error", err)
 	}
-}
-
-func (s *Store) append(ctx context.Context, key journal.Key, k flows.Kickoff, r flows.Record, delivery string) (int64, error) {
-	data, err := json.Marshal(r)
-	if err != nil {
-		return 0, err
-	}
-	return s.Journal.Append(ctx, key, journal.Write{Data: data, Delivery: delivery, After: k.Version, Commutes: flows.Commutes(r.Events)})
 }
 
 // InChannel loads the kickoff that is open in a channel. Where there is none, its
