@@ -32,6 +32,7 @@ import (
 	"soundings/bot/metrics"
 	"soundings/bot/outgoing"
 	"soundings/bot/teams"
+	"soundings/bot/zones"
 )
 
 // Config is what a Bot is made of. Every field without a default is needed.
@@ -115,7 +116,7 @@ func New(c Config) (*Bot, error) {
 	}
 	c.setDefaults()
 	queue := &outgoing.Queue{Jobs: c.Queue, Clock: c.Clock, Coalesce: c.Coalesce}
-	store := &kickoffs.Store{Journal: c.Journal, Follower: queue, Clock: c.Clock, Logger: c.Logger}
+	store := &kickoffs.Store{Journal: c.Journal, Follower: queue, Zones: new(zones.Cache), Clock: c.Clock, Logger: c.Logger}
 	served := &teams.Teams{Journal: c.Journal, Queue: c.Queue, Kickoffs: store, Clock: c.Clock, Logger: c.Logger,
 		PurgeAfter: c.PurgeAfter, Chat: c.Chat, Installs: c.Installs, ChatWith: c.ChatWith}
 	return &Bot{

@@ -235,7 +235,7 @@ func (c *crowd) nothingLost() {
 	}
 	entries, err := c.journal.Read(ctx, key, 0)
 	c.must(err)
-	anew := flows.Kickoff{}
+	anew := c.bot.Kickoffs.Empty()
 	for _, e := range entries {
 		var r flows.Record
 		c.must(json.Unmarshal(e.Data, &r))

@@ -88,7 +88,7 @@ func (e AssumptionAdded) apply(k *Kickoff, _ time.Time, by UserID) {
 	if e.Of != "" {
 		by = assumptionOf(k, e.Of).By
 	}
-	k.Assumptions = append(k.Assumptions, Assumption{ID: e.ID, By: by, Text: e.Text, Because: e.Because, Drafted: e.Drafted})
+	add(k, &k.Assumptions, Assumption{ID: e.ID, By: by, Text: e.Text, Because: e.Because, Drafted: e.Drafted})
 }
 func (AssumptionAdded) react(b *reaction) { b.contents(StageAssumptions) }
 
@@ -152,7 +152,9 @@ type AssumptionEdited struct {
 func (e AssumptionEdited) apply(k *Kickoff, _ time.Time, _ UserID) {
 	a := assumptionOf(k, e.ID)
 	if a.Text != e.Text {
-		forgetRatings(k, e.ID)
+		for i := range own(k, &k.Rounds) { // what people rated was something else
+			forgetRatings(k, &k.Rounds[i], func(id string) bool { return id == e.ID })
+		}
 		a.Drafted = false
 	}
 	a.Drafted = a.Drafted || e.Drafted
@@ -177,7 +179,7 @@ type AssumptionWithdrawn struct{ ID string }
 func (e AssumptionWithdrawn) apply(k *Kickoff, _ time.Time, _ UserID) {
 	withdrawn := assumptionOf(k, e.ID)
 	withdrawn.Withdrawn, withdrawn.Wordings = true, nil
-	for i := range k.Assumptions {
+	for i := range k.Assumptions { // ours by now
 		if k.Assumptions[i].JoinedTo == e.ID {
 			k.Assumptions[i].JoinedTo = ""
 		}
@@ -233,17 +235,19 @@ func (e AssumptionsJoined) apply(k *Kickoff, _ time.Time, _ UserID) {
 	for _, id := range e.Join {
 		joined := assumptionOf(k, id)
 		joined.JoinedTo = e.Keep
-		keep.Wordings = append(append(keep.Wordings, joined.Text), joined.Wordings...)
+		add(k, &keep.Wordings, joined.Text)
+		add(k, &keep.Wordings, joined.Wordings...)
 	}
 }
 func (AssumptionsJoined) react(b *reaction) { b.contents(StageAssumptions) }
 
+// assumptionOf is an assumption of which the journal speaks, to be changed.
 func assumptionOf(k *Kickoff, id string) *Assumption {
 	at := slices.IndexFunc(k.Assumptions, func(a Assumption) bool { return a.ID == id })
 	if at < 0 {
 		panic("flows: the journal speaks of assumption " + id + ", which was never added")
 	}
-	return &k.Assumptions[at]
+	return &own(k, &k.Assumptions)[at]
 }
 
 // Assumption finds an assumption by its id.

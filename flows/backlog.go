@@ -57,10 +57,9 @@ type KindVoted struct {
 }
 
 func (e KindVoted) apply(k *Kickoff, _ time.Time, by UserID) {
-	if k.Backlog.Kinds[e.Assumption] == nil {
-		put(&k.Backlog.Kinds, e.Assumption, map[UserID]Kind{})
-	}
-	k.Backlog.Kinds[e.Assumption][by] = e.Kind
+	votes := k.Backlog.Kinds[e.Assumption]
+	put(k, &votes, by, e.Kind)
+	put(k, &k.Backlog.Kinds, e.Assumption, votes)
 }
 
 // KindsOf is the kind of risk that most saw in an assumption. Several kinds
@@ -133,7 +132,7 @@ type TestAdded struct {
 }
 
 func (e TestAdded) apply(k *Kickoff, _ time.Time, by UserID) {
-	k.Backlog.Tests = append(k.Backlog.Tests, e.Plan.test(e.N, by))
+	add(k, &k.Backlog.Tests, e.Plan.test(e.N, by))
 }
 func (TestAdded) react(b *reaction) { b.contents(StageBacklog) }
 
@@ -167,7 +166,7 @@ func mayChangeTest(k *Kickoff, n int, who UserID) error {
 type TestEdited TestAdded
 
 func (e TestEdited) apply(k *Kickoff, _ time.Time, _ UserID) {
-	t := &k.Backlog.Tests[e.N-1]
+	t := &own(k, &k.Backlog.Tests)[e.N-1]
 	*t = e.Plan.test(e.N, t.By)
 }
 
@@ -192,7 +191,7 @@ func (i WithdrawTest) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 type TestWithdrawn struct{ N int }
 
 func (e TestWithdrawn) apply(k *Kickoff, _ time.Time, _ UserID) {
-	k.Backlog.Tests[e.N-1].Withdrawn = true
+	own(k, &k.Backlog.Tests)[e.N-1].Withdrawn = true
 }
 func (TestWithdrawn) react(b *reaction) { b.contents(StageBacklog) }
 

@@ -43,7 +43,7 @@ func (i Start) decide(k *Kickoff, now time.Time) ([]Event, error) {
 		return nil, err
 	}
 	begun := Started{ID: i.ID, Team: i.Team, Channel: i.Channel, Brief: i.Brief.written(), People: people, Pace: max(i.Pace, 1)}
-	after := Kickoff{}
+	after := Kickoff{zones: k.zones}
 	begun.apply(&after, now, i.Who)
 	opened := openStage(&after, StageBrief, everybody, now)
 	opened.apply(&after, now, i.Who)
@@ -152,7 +152,7 @@ func (i MarkRead) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 // BriefRead notes that somebody has read the brief.
 type BriefRead struct{}
 
-func (BriefRead) apply(k *Kickoff, _ time.Time, by UserID) { put(&k.Brief.Read, by, true) }
+func (BriefRead) apply(k *Kickoff, _ time.Time, by UserID) { put(k, &k.Brief.Read, by, true) }
 
 // Ask asks a question. It is welcome until the summary is out.
 type Ask struct {
@@ -184,7 +184,7 @@ type QuestionAsked struct {
 }
 
 func (e QuestionAsked) apply(k *Kickoff, _ time.Time, by UserID) {
-	k.Brief.Questions = append(k.Brief.Questions, Question{N: e.N, By: by, Ask: e.Ask})
+	add(k, &k.Brief.Questions, Question{N: e.N, By: by, Ask: e.Ask})
 }
 func (e QuestionAsked) react(b *reaction) { b.question(e.N) }
 
@@ -210,7 +210,7 @@ type QuestionAnswered struct {
 }
 
 func (e QuestionAnswered) apply(k *Kickoff, _ time.Time, by UserID) {
-	q := &k.Brief.Questions[e.N-1]
+	q := &own(k, &k.Brief.Questions)[e.N-1]
 	if q.Answer, q.Answered = e.Answer, by; e.Answer == "" {
 		q.Answered = "" // a lead has left it open again
 	}

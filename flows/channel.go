@@ -98,6 +98,7 @@ type ChannelReachable struct {
 
 func (e ChannelReachable) apply(k *Kickoff, _ time.Time, _ UserID) {
 	k.Unreachable.Why = ""
+	own(k, &k.Underway.Checkins) // the end may be that of a check-in
 	if w := waitOf(k); w.end != nil && !e.Until.IsZero() {
 		*w.end = e.Until
 	}
@@ -165,5 +166,5 @@ func deserted(k *Kickoff) (ends time.Time, yes bool) {
 	if since.IsZero() { // a snapshot of an earlier release does not say
 		since = k.Window.Opened
 	}
-	return workdays.Had(k.Lead().Hours(), since, 5*workday), true
+	return workdays.Had(k.LeadHours(), since, 5*workday), true
 }

@@ -46,7 +46,7 @@ type ActionAdded struct {
 }
 
 func (e ActionAdded) apply(k *Kickoff, _ time.Time, _ UserID) {
-	k.Actions = append(k.Actions, Action{N: e.N, What: e.What, Owner: e.Owner, Due: e.Due})
+	add(k, &k.Actions, Action{N: e.N, What: e.What, Owner: e.Owner, Due: e.Due})
 }
 func (ActionAdded) react(b *reaction) { b.actions() }
 
@@ -78,7 +78,7 @@ func (i EditAction) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 type ActionEdited ActionAdded
 
 func (e ActionEdited) apply(k *Kickoff, _ time.Time, _ UserID) {
-	a := &k.Actions[e.N-1]
+	a := &own(k, &k.Actions)[e.N-1]
 	a.What, a.Owner, a.Due = e.What, e.Owner, e.Due
 }
 func (ActionEdited) react(b *reaction) { b.actions() }
@@ -101,7 +101,7 @@ func (i WithdrawAction) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 type ActionWithdrawn struct{ N int }
 
 func (e ActionWithdrawn) apply(k *Kickoff, _ time.Time, _ UserID) {
-	k.Actions[e.N-1].Withdrawn = true
+	own(k, &k.Actions)[e.N-1].Withdrawn = true
 }
 func (ActionWithdrawn) react(b *reaction) { b.actions() }
 

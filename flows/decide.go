@@ -4,8 +4,6 @@ import (
 	"errors"
 	"fmt"
 	"time"
-
-	"soundings/flows/deepcopy"
 )
 
 // An Intent is what somebody, or the clock, wants to happen. Each intent
@@ -77,11 +75,11 @@ func decide(k Kickoff, in Intent, now time.Time) (decision, error) {
 	if in.needs() == forShell && k.Started.IsZero() {
 		return decision{}, nil // a report about nothing
 	}
-	d := decision{k: deepcopy.Of(k), by: Author(in), now: now}
+	d := decision{k: fork(k), by: Author(in), now: now}
 	if _, tick := in.(Tick); !tick && len(dueAt(&d.k, now)) > 0 {
 		return decision{}, ErrDue
 	}
-	scratch := deepcopy.Of(k) // decide may try its events on it
+	scratch := fork(k) // decide may try its events on it
 	events, err := in.decide(&scratch, now)
 	if err != nil {
 		return decision{}, err
@@ -190,9 +188,9 @@ func (k *Kickoff) NextWake() time.Time {
 // people answer, or the lead's word on what it came to.
 type wait struct {
 	opened time.Time
-	end    *time.Time // in the state, so that it can be moved; nil when it waits for nobody
-	asked  []UserID   // who is waited for
-	owing  []UserID   // of these, who is reminded
+	end    *time.Time              // in the state, so that it can be moved; nil when it waits for nobody
+	asked  []UserID                // who is waited for
+	owing  func(*Kickoff) []UserID // of these, who is reminded; nil when nobody is
 }
 
 func waitOf(k *Kickoff) wait {
@@ -201,14 +199,14 @@ func waitOf(k *Kickoff) wait {
 		if k.Window.Phase == PhaseSettling {
 			return wait{end: &k.Window.Until, asked: lead}
 		}
-		return wait{opened: k.Window.Opened, end: &k.Window.Closes, asked: k.Window.Asked, owing: owing(k)}
+		return wait{opened: k.Window.Opened, end: &k.Window.Closes, asked: k.Window.Asked, owing: owing}
 	}
 	d := &k.Underway.Decision
 	switch c := openCheckin(k); {
 	case c != nil:
-		return wait{opened: c.Opened, end: &c.Closes, asked: k.InRing(Core), owing: owingCheckin(k, c)}
+		return wait{opened: c.Opened, end: &c.Closes, asked: k.InRing(Core), owing: owingCheckin}
 	case d.Phase == PhaseOpen:
-		return wait{opened: d.Opened, end: &d.Closes, asked: k.Participants(), owing: owingDecision(k)}
+		return wait{opened: d.Opened, end: &d.Closes, asked: k.Participants(), owing: owingDecision}
 	case d.Phase == PhaseSettling:
 		return wait{end: &d.Until, asked: lead}
 	}

@@ -104,7 +104,7 @@ type DecisionVoted struct {
 }
 
 func (e DecisionVoted) apply(k *Kickoff, _ time.Time, by UserID) {
-	put(&k.Underway.Decision.Votes, by, DecisionVote(e))
+	put(k, &k.Underway.Decision.Votes, by, DecisionVote(e))
 }
 func (DecisionVoted) react(b *reaction) { b.refresh(ScreenDecision, b.decisionArg()) }
 
@@ -133,9 +133,9 @@ func dueDecision(k *Kickoff, now time.Time) []Event {
 	if vote, plain := k.PlainChoice(); plain {
 		return settleDecision(k, vote, now)
 	}
-	until := workdays.Had(k.Lead().Hours(), now, workday)
+	until := workdays.Had(k.LeadHours(), now, workday)
 	again := []Event{DecisionCounted{Until: until}}
-	return append(again, dueReminders(k, wait{opened: d.Opened, end: &until, owing: leading(k)}, now)...)
+	return append(again, dueReminders(k, wait{opened: d.Opened, end: &until, owing: leading}, now)...)
 }
 
 // PlainChoice is what a silent lead's decision would be: what more than half of those who voted chose, provided that
@@ -201,8 +201,9 @@ func (e DecisionMade) apply(k *Kickoff, at time.Time, by UserID) {
 	d := k.Underway.Decision
 	d.Phase, d.Set, d.Weeks, d.SetBy, d.At = PhaseClosed, e.Choice, e.Weeks, by, at
 	if e.Choice == Another {
-		earlier := append(d.Earlier, d)
-		earlier[len(earlier)-1].Earlier = nil
+		earlier := d.Earlier
+		d.Earlier = nil
+		add(k, &earlier, d)
 		k.Underway.Decision = Decision{Earlier: earlier}
 		return
 	}

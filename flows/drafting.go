@@ -114,7 +114,7 @@ type DraftsAsked struct {
 func (e DraftsAsked) apply(k *Kickoff, _ time.Time, by UserID) {
 	switch e.What {
 	case DraftPlainer, DraftSplit:
-		put(&k.BeliefDrafts, by, k.BeliefDrafts[by]+1)
+		put(k, &k.BeliefDrafts, by, k.BeliefDrafts[by]+1)
 	case DraftGist:
 		k.GistDrafts++
 	default:

@@ -9,7 +9,7 @@ import (
 
 // How often drafts may be asked for is ours to say; no source.
 func TestDraftsAreCounted(t *testing.T) {
-	k := Kickoff{Started: monday, Stage: StageFraming, People: []Person{{ID: "ines"}}, Leads: []UserID{"ines"}}
+	k := Kickoff{Started: monday, Stage: StageFraming, People: []Person{{ID: "ines"}}, Leads: []UserID{"ines"}}.WithZones(testZones)
 	k.Window = Window{Stage: StageFraming, Phase: PhaseOpen, Opened: monday, Closes: monday.AddDate(0, 0, 2), Asked: []UserID{"ines"}}
 	ask := AskDraft{By: By{Who: "ines"}, What: DraftLadder}
 	for n := range MostDrafts {

@@ -214,17 +214,17 @@ func drawPlan(r *rapid.T, k *Kickoff) Plan {
 
 func drawHours(r *rapid.T) SetHours {
 	from := rapid.IntRange(0, 20*60).Draw(r, "from")
-	return SetHours{Zone: oneOf(r, zones()...), Days: rapid.SliceOfNDistinct(rapid.IntRange(0, 6), 3, 7, rapid.ID[int]).Draw(r, "days"),
+	return SetHours{Zone: oneOf(r, zoneNames()...), Days: rapid.SliceOfNDistinct(rapid.IntRange(0, 6), 3, 7, rapid.ID[int]).Draw(r, "days"),
 		From: from, To: from + rapid.IntRange(239, 24*60-from).Draw(r, "length")}
 }
 
 func drawPerson(r *rapid.T) Person {
-	return Person{ID: somebody(r), Zone: oneOf(r, zones()...), From: upTo(r, 1500), To: upTo(r, 1500), Days: []int{upTo(r, 8) - 1}}
+	return Person{ID: somebody(r), Zone: oneOf(r, zoneNames()...), From: upTo(r, 1500), To: upTo(r, 1500), Days: []int{upTo(r, 8) - 1}}
 }
 
-// zones has half hours, quarter hours, both ends of the date line, clocks that
+// zoneNames has half hours, quarter hours, both ends of the date line, clocks that
 // change at midnight, and names that are none.
-func zones() []string {
+func zoneNames() []string {
 	return []string{"", "Europe/Lisbon", "Pacific/Auckland", "Asia/Kathmandu", "America/St_Johns", "Pacific/Kiritimati", "Pacific/Pago_Pago",
 		"Africa/Cairo", "Asia/Beirut", "America/Santiago", "Australia/Lord_Howe", "Atlantis/Centre", "Local"}
 }

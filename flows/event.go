@@ -5,8 +5,6 @@ import (
 	"fmt"
 	"reflect"
 	"time"
-
-	"soundings/flows/deepcopy"
 )
 
 // An Event is a fact: something that happened in a kickoff. Events are only
@@ -32,14 +30,14 @@ func Apply(k Kickoff, version int64, r Record) Kickoff {
 
 // Fold applies records that follow version after, in order, to a copy of k.
 func Fold(k Kickoff, after int64, records []Record) Kickoff {
-	n := deepcopy.Of(k)
+	n := fork(k)
 	for i, r := range records {
 		for _, e := range r.Events {
 			e.apply(&n, plainTime(r.At), r.By)
 		}
 		n.Version = after + int64(i) + 1
 	}
-	return n
+	return kept(n)
 }
 
 // Commutes reports whether these events may be appended without checking
@@ -53,6 +51,34 @@ func Commutes(events []Event) bool {
 	return len(events) > 0
 }
 
+// MarshalJSON writes each event beside its kind.
+func (r Record) MarshalJSON() ([]byte, error) {
+	at, err := r.At.MarshalJSON()
+	if err != nil {
+		return nil, fmt.Errorf("encode record: %w", err)
+	}
+	out := append([]byte(`{"at":`), at...)
+	if r.By != "" {
+		by, err := json.Marshal(r.By)
+		if err != nil {
+			return nil, fmt.Errorf("encode record: %w", err)
+		}
+		out = append(append(out, `,"by":`...), by...)
+	}
+	out = append(out, `,"events":[`...)
+	for i, e := range r.Events {
+		data, err := json.Marshal(e)
+		if err != nil {
+			return nil, fmt.Errorf("encode event %s: %w", kindOf(e), err)
+		}
+		if i > 0 {
+			out = append(out, ',')
+		}
+		out = fmt.Appendf(out, `{"kind":%q,"data":%s}`, kindOf(e), data)
+	}
+	return append(out, "]}"...), nil
+}
+
 type taggedEvent struct {
 	Kind string          `json:"kind"`
 	Data json.RawMessage `json:"data"`
@@ -62,19 +88,6 @@ type taggedRecord struct {
 	At     time.Time     `json:"at"`
 	By     UserID        `json:"by,omitempty"`
 	Events []taggedEvent `json:"events"`
-}
-
-// MarshalJSON writes each event beside its kind.
-func (r Record) MarshalJSON() ([]byte, error) {
-	out := taggedRecord{At: r.At, By: r.By, Events: make([]taggedEvent, len(r.Events))}
-	for i, e := range r.Events {
-		data, err := json.Marshal(e)
-		if err != nil {
-			return nil, fmt.Errorf("encode event %s: %w", kindOf(e), err)
-		}
-		out.Events[i] = taggedEvent{Kind: kindOf(e), Data: data}
-	}
-	return json.Marshal(out)
 }
 
 // UnmarshalJSON reads what MarshalJSON wrote. A kind that this release does

@@ -70,6 +70,9 @@ func filled(t reflect.Type, n, depth int) reflect.Value {
 		v.SetFloat(float64(n) + 0.25)
 	case reflect.Struct:
 		for i := range t.NumField() {
+			if !t.Field(i).IsExported() {
+				continue
+			}
 			v.Field(i).Set(filled(t.Field(i).Type, n+i, depth+1))
 		}
 	case reflect.Array:

@@ -48,9 +48,9 @@ type Extras struct {
 func (e Extras) LetBe() bool { return e.Lost > 1 }
 
 // works takes the fault of an extra off the list.
-func (e *Extras) works(x Extra) {
-	if delete(e.Faults, x); len(e.Faults) == 0 {
-		e.Faults = nil // as a snapshot gives it back
+func works(k *Kickoff, x Extra) {
+	if drop(k, &k.Extras.Faults, x); len(k.Extras.Faults) == 0 {
+		k.Extras.Faults = nil // as a snapshot gives it back
 	}
 }
 
@@ -63,7 +63,7 @@ func (e CanvasMade) isNew(k *Kickoff) bool {
 
 func (e CanvasMade) apply(k *Kickoff, _ time.Time, _ UserID) {
 	k.Extras.Canvas = e.ID
-	k.Extras.works(ExtraCanvas)
+	works(k, ExtraCanvas)
 }
 
 // CanvasLost notes that somebody has deleted a canvas. The first one is made anew.
@@ -75,7 +75,7 @@ func (e CanvasLost) apply(k *Kickoff, _ time.Time, _ UserID) {
 	k.Extras.Canvas = ""
 	k.Extras.Lost++
 	if k.Extras.LetBe() {
-		put(&k.Extras.Faults, ExtraCanvas, FaultDeleted)
+		put(k, &k.Extras.Faults, ExtraCanvas, FaultDeleted)
 	}
 }
 
@@ -86,7 +86,7 @@ func (e BookmarkAdded) isNew(k *Kickoff) bool { return k.Extras.Bookmark != e.ID
 
 func (e BookmarkAdded) apply(k *Kickoff, _ time.Time, _ UserID) {
 	k.Extras.Bookmark = e.ID
-	k.Extras.works(ExtraBookmark)
+	works(k, ExtraBookmark)
 }
 
 // BookmarkRemoved notes that there is no bookmark any more.
@@ -105,7 +105,7 @@ type ExtraMissed struct {
 func (e ExtraMissed) isNew(k *Kickoff) bool { return k.Extras.Faults[e.What] != e.Why }
 
 func (e ExtraMissed) apply(k *Kickoff, _ time.Time, _ UserID) {
-	put(&k.Extras.Faults, e.What, e.Why)
+	put(k, &k.Extras.Faults, e.What, e.Why)
 }
 
 func (CanvasMade) react(b *reaction)    { b.update(ScreenExtras, "") }

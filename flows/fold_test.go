@@ -6,8 +6,6 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
-
-	"soundings/flows/deepcopy"
 )
 
 // holdFolds holds a journal to what every journal must do: it folds to the
@@ -16,13 +14,16 @@ import (
 func holdFolds(t testing.TB, journal []Record) Kickoff {
 	t.Helper()
 	before := marshal(t, journal)
-	want := Fold(Kickoff{}, 0, journal)
-	assert.Empty(t, diff(Fold(Kickoff{}, 0, journal), want), "folding the same records again gives another state")
+	want := Fold(begin(), 0, journal)
+	assert.Empty(t, diff(Fold(begin(), 0, journal), want), "folding the same records again gives another state")
 	assert.Equal(t, before, marshal(t, journal), "folding changed the records")
-	k := Kickoff{}
+	k := begin()
 	for i, r := range journal {
-		earlier := deepcopy.Of(k)
+		earlier := deepCopy(k)
 		next := Apply(k, int64(i+1), r)
+		untouched := deepCopy(next)
+		Apply(k, int64(i+1), r)
+		require.Empty(t, diff(next, untouched), "applying record %d twice changed what came of the first time", i+1)
 		require.Empty(t, diff(k, earlier), "applying record %d changed the state it was applied to", i+1)
 		k = snapshot(t, next)
 	}
@@ -37,7 +38,7 @@ func snapshot(t testing.TB, k Kickoff) Kickoff {
 	var back Kickoff
 	require.NoError(t, json.Unmarshal([]byte(marshal(t, k)), &back), "read a snapshot")
 	require.Empty(t, diff(back, k), "the snapshot after record %d is another state", k.Version)
-	return back
+	return back.WithZones(testZones)
 }
 
 func marshal(t testing.TB, v any) string {
@@ -50,7 +51,7 @@ func marshal(t testing.TB, v any) string {
 // An effect is the same in every replay, or it would happen twice.
 func TestReactIsTheSameInEveryReplay(t *testing.T) {
 	w := usual(t, "underway")
-	k := Kickoff{}
+	k := begin()
 	for i, r := range w.journal {
 		k = Apply(k, int64(i+1), r)
 		first, seen := React(k, r), map[string]bool{}
@@ -78,7 +79,7 @@ func TestLateRatingIsIgnored(t *testing.T) {
 		w := usual(t, stage)
 		late := Record{At: w.now, By: "kofi", Events: []Event{Rated{Round: 1, Assumption: "A2", Scale: Importance, Value: 1}}}
 		after := Apply(w.k, w.k.Version+1, late)
-		before := deepcopy.Of(w.k)
+		before := deepCopy(w.k)
 		before.Version++
 		assert.Empty(t, diff(after, before), "at %s a rating of round 1 changed the state", stage)
 	}

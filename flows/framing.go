@@ -60,7 +60,7 @@ type WordingAdded struct {
 }
 
 func (e WordingAdded) apply(k *Kickoff, _ time.Time, by UserID) {
-	k.Framing.Wordings = append(k.Framing.Wordings, Wording{N: e.N, By: by, Level: e.Level, Text: e.Text, Drafted: e.Drafted, Began: e.Drafted || e.Began})
+	add(k, &k.Framing.Wordings, Wording{N: e.N, By: by, Level: e.Level, Text: e.Text, Drafted: e.Drafted, Began: e.Drafted || e.Began})
 }
 func (WordingAdded) react(b *reaction) { b.contents(StageFraming) }
 
@@ -95,7 +95,7 @@ type WordingEdited struct {
 }
 
 func (e WordingEdited) apply(k *Kickoff, _ time.Time, _ UserID) {
-	w := &k.Framing.Wordings[e.N-1]
+	w := &own(k, &k.Framing.Wordings)[e.N-1]
 	w.Level, w.Text, w.Drafted = e.Level, e.Text, false
 }
 func (WordingEdited) react(b *reaction) { b.contents(StageFraming) }
@@ -123,7 +123,7 @@ func (i VoteFraming) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 type FramingVoted FramingVote
 
 func (e FramingVoted) apply(k *Kickoff, _ time.Time, by UserID) {
-	put(&k.Framing.Votes, by, FramingVote(e))
+	put(k, &k.Framing.Votes, by, FramingVote(e))
 }
 
 // Ticks counts, for each wording from the original on, who could live with it.

@@ -74,7 +74,7 @@ type GistPosted struct {
 }
 
 func (e GistPosted) apply(k *Kickoff, _ time.Time, by UserID) {
-	put(&k.Gists, e.Assumption, Gist{By: by, Text: e.Text, Drafted: e.Drafted})
+	put(k, &k.Gists, e.Assumption, Gist{By: by, Text: e.Text, Drafted: e.Drafted})
 }
 
 func (e GistPosted) react(b *reaction) {

@@ -237,7 +237,7 @@ func TestNobodyChangesAnEndedKickoff(t *testing.T) {
 
 func TestBeforeTheKickoffThereIsOnlyStart(t *testing.T) {
 	for _, row := range allIntents() {
-		got, err := outcome(Kickoff{}, as(row.in, "ines"), monday)
+		got, err := outcome(begin(), as(row.in, "ines"), monday)
 		want := map[rights]string{participants: "not begun", leads: "not begun", anybody: "ended", shell: "nothing"}[row.may]
 		if _, start := row.in.(Start); start {
 			want = "events"

@@ -39,11 +39,11 @@ type PeopleJoined struct{ People []Person }
 func (e PeopleJoined) apply(k *Kickoff, _ time.Time, _ UserID) {
 	k.Deserted = time.Time{}
 	for _, p := range e.People {
-		k.People = slices.DeleteFunc(k.People, func(old Person) bool { return old.ID == p.ID })
-		k.People = append(k.People, p)
-		k.Asking = slices.DeleteFunc(k.Asking, func(j JoinRequest) bool { return j.Person.ID == p.ID })
+		remove(k, &k.People, func(old Person) bool { return old.ID == p.ID })
+		add(k, &k.People, p)
+		remove(k, &k.Asking, func(j JoinRequest) bool { return j.Person.ID == p.ID })
 		if k.Window.Phase == PhaseOpen && stageOf(k.Stage).asks == everybody && !slices.Contains(k.Window.Asked, p.ID) {
-			k.Window.Asked = append(k.Window.Asked, p.ID)
+			add(k, &k.Window.Asked, p.ID)
 		}
 	}
 }
@@ -83,7 +83,7 @@ func (i AskToJoin) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 type JoinAsked struct{ Person Person }
 
 func (e JoinAsked) apply(k *Kickoff, _ time.Time, _ UserID) {
-	k.Asking = append(k.Asking, JoinRequest(e))
+	add(k, &k.Asking, JoinRequest(e))
 }
 func (e JoinAsked) react(b *reaction) { b.tellLeads(ScreenJoin, string(e.Person.ID)) }
 
@@ -155,7 +155,7 @@ type PersonLeft struct{ Person UserID }
 
 func (e PersonLeft) apply(k *Kickoff, at time.Time, _ UserID) {
 	changePerson(k, e.Person, func(p *Person) { p.Gone = true })
-	k.Window.Asked = slices.DeleteFunc(k.Window.Asked, func(u UserID) bool { return u == e.Person })
+	remove(k, &k.Window.Asked, func(u UserID) bool { return u == e.Person })
 	if len(k.Participants()) == 0 {
 		k.Deserted = at
 	}

@@ -48,6 +48,10 @@ type Kickoff struct {
 	GistDrafts   int            `json:",omitempty"` // how often a gist was asked for
 	Unreachable  Unreachable    `json:"Shut"`       // why the channel is out of reach, if it is
 	Deserted     time.Time      // when the last one left; zero while anybody takes part
+
+	zones  workdays.Zones
+	made   made // since this fold or decision began
+	cached cached
 }
 
 // A UserID names a person in the chat platform; opaque.

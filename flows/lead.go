@@ -44,7 +44,7 @@ func allLeadsWish(k *Kickoff, now UserID) bool {
 type CloseWished struct{}
 
 func (CloseWished) apply(k *Kickoff, _ time.Time, by UserID) {
-	put(&k.Window.Wishes, by, true)
+	put(k, &k.Window.Wishes, by, true)
 }
 
 // A wish below quorum waits for the other leads', so they are asked.

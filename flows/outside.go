@@ -71,7 +71,7 @@ func dueHeld(k *Kickoff, now time.Time) []Event {
 	if now.Before(k.Window.Closes) {
 		return dueReminders(k, waitOf(k), now)
 	}
-	return []Event{SummaryHeld{Closes: workdays.Had(k.Lead().Hours(), now, workday)}}
+	return []Event{SummaryHeld{Closes: workdays.Had(k.LeadHours(), now, workday)}}
 }
 
 func (e ChannelSeen) react(b *reaction) {

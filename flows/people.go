@@ -24,11 +24,26 @@ type Person struct {
 // workday is the working hours of one pace day.
 const workday = workdays.Length
 
-// Hours gives the working hours of p.
-func (p Person) Hours() engine.Hours { return workdays.Hours(p.Zone, p.Days, p.From, p.To) }
+// WithZones is k with the time zones that its people name. A kickoff needs
+// them before anything is decided or shown, and hands them on as it moves on.
+func (k Kickoff) WithZones(z workdays.Zones) Kickoff {
+	k.zones = z
+	return kept(k)
+}
+
+// HoursOf gives somebody's working hours.
+func (k *Kickoff) HoursOf(p Person) engine.Hours {
+	return workdays.Hours(k.zones, p.Zone, p.Days, p.From, p.To)
+}
+
+// LeadHours gives the working hours of the lead whose hours count.
+func (k *Kickoff) LeadHours() engine.Hours { return k.HoursOf(k.Lead()) }
 
 // Person finds a participant, past ones included.
 func (k *Kickoff) Person(u UserID) (Person, bool) {
+	if at, ok := k.cached.places[u]; ok && at < len(k.People) && k.People[at].ID == u {
+		return k.People[at], true
+	}
 	return find(k.People, func(p Person) bool { return p.ID == u })
 }
 
@@ -116,13 +131,13 @@ func fairClose(k *Kickoff, now time.Time, need time.Duration, who []UserID) time
 	hours := make([]engine.Hours, 0, len(who))
 	for _, u := range who {
 		if p, ok := k.Person(u); ok && !p.Gone {
-			hours = append(hours, p.Hours())
+			hours = append(hours, k.HoursOf(p))
 		}
 	}
 	if len(hours) == 0 {
-		hours = append(hours, k.Lead().Hours())
+		hours = append(hours, k.LeadHours())
 	}
-	at, err := engine.FairClose(now, need, hours, k.Lead().Hours())
+	at, err := engine.FairClose(now, need, hours, k.LeadHours())
 	if err != nil { // Hours above are always valid, and need is positive
 		panic(fmt.Sprintf("flows: no fair close after %v for %v: %v", now, need, err))
 	}

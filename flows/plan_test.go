@@ -15,7 +15,7 @@ func box() Kickoff {
 	score := func(id string, z engine.Zone) engine.AssumptionScore {
 		return engine.AssumptionScore{ID: id, Zone: z}
 	}
-	return Kickoff{
+	k := Kickoff{
 		Started: time.Date(2027, 2, 20, 9, 0, 0, 0, time.UTC),
 		Stage:   StageUnderway,
 		Leads:   []UserID{"ana"},
@@ -34,6 +34,7 @@ func box() Kickoff {
 		}},
 		Timebox: Timebox{Weeks: 4, Starts: time.Date(2027, 3, 1, 9, 0, 0, 0, time.UTC), Ends: time.Date(2027, 3, 29, 16, 0, 0, 0, time.UTC)},
 	}
+	return k.WithZones(testZones)
 }
 
 func TestScheduleKeepsTestOrderAndOwners(t *testing.T) {

@@ -10,7 +10,7 @@ type MessagePosted struct {
 
 func (e MessagePosted) isNew(k *Kickoff) bool { return k.Posted[e.Slot] != e.Posting }
 
-func (e MessagePosted) apply(k *Kickoff, _ time.Time, _ UserID) { put(&k.Posted, e.Slot, e.Posting) }
+func (e MessagePosted) apply(k *Kickoff, _ time.Time, _ UserID) { put(k, &k.Posted, e.Slot, e.Posting) }
 
 // A Report is what the shell has done or seen, as the event that it is. What is
 // known already is not written down again.
@@ -44,7 +44,7 @@ func (e ChannelMoved) apply(k *Kickoff, _ time.Time, _ UserID) {
 	for slot, p := range k.Posted {
 		if p.Channel == e.From {
 			p.Channel = e.To
-			k.Posted[slot] = p
+			put(k, &k.Posted, slot, p)
 		}
 	}
 }

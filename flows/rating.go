@@ -42,19 +42,20 @@ func (e RoundOpened) apply(k *Kickoff, _ time.Time, _ UserID) {
 	round := Round{N: e.N, IDs: e.IDs}
 	if len(k.Rounds) >= e.N {
 		round.Ballots = k.Rounds[e.N-1].Ballots
-		for _, ballot := range round.Ballots {
-			maps.DeleteFunc(ballot, func(id string, _ Marking) bool { return !slices.Contains(e.IDs, id) })
-		}
+		forgetRatings(k, &round, func(id string) bool { return !slices.Contains(e.IDs, id) })
 	}
-	k.Rounds = append(k.Rounds[:e.N-1], round)
+	k.Rounds = k.Rounds[:e.N-1]
+	add(k, &k.Rounds, round)
 }
 
-// forgetRatings takes an assumption off all ballots: its words have changed,
-// and what people rated was something else.
-func forgetRatings(k *Kickoff, id string) {
-	for _, r := range k.Rounds {
-		for _, ballot := range r.Ballots {
-			delete(ballot, id)
+// forgetRatings takes assumptions off the ballots of a round.
+func forgetRatings(k *Kickoff, r *Round, of func(id string) bool) {
+	for u, ballot := range r.Ballots {
+		for id := range ballot {
+			if of(id) {
+				drop(k, &ballot, id)
+				put(k, &r.Ballots, u, ballot)
+			}
 		}
 	}
 }
@@ -97,17 +98,16 @@ func (e Rated) apply(k *Kickoff, _ time.Time, by UserID) {
 	if k.Stage != StageRating || k.Window.Phase != PhaseOpen || k.Window.Round != e.Round {
 		return
 	}
-	r := latestRound(k)
-	if r.Ballots[by] == nil {
-		put(&r.Ballots, by, map[string]Marking{})
-	}
-	m := r.Ballots[by][e.Assumption]
+	r := &own(k, &k.Rounds)[len(k.Rounds)-1]
+	ballot := r.Ballots[by]
+	m := ballot[e.Assumption]
 	if e.Scale == Importance {
 		m.Importance = e.Value
 	} else {
 		m.Evidence = e.Value
 	}
-	r.Ballots[by][e.Assumption] = m
+	put(k, &ballot, e.Assumption, m)
+	put(k, &r.Ballots, by, ballot)
 }
 
 // Ballot is what u has entered in round n so far. In a later round it is
@@ -147,7 +147,7 @@ func clearRounds(k *Kickoff, n int) {
 		return
 	}
 	k.Rounds = k.Rounds[:n]
-	r := &k.Rounds[n-1]
+	r := &own(k, &k.Rounds)[n-1]
 	r.Result, r.Splits = nil, nil
 }
 
@@ -220,7 +220,7 @@ type RoundCounted struct {
 }
 
 func (e RoundCounted) apply(k *Kickoff, _ time.Time, _ UserID) {
-	r := &k.Rounds[e.N-1]
+	r := &own(k, &k.Rounds)[e.N-1]
 	r.Result, r.Splits = &e.Result, e.Splits
 }
 
@@ -281,7 +281,7 @@ func (e ReasonGiven) apply(k *Kickoff, _ time.Time, by UserID) {
 	if e.Signed {
 		r.By = by
 	}
-	k.Reasons = append(k.Reasons, r)
+	add(k, &k.Reasons, r)
 }
 
 func (e ReasonGiven) react(b *reaction) {

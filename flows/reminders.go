@@ -14,10 +14,14 @@ const patience = 4 * time.Hour
 
 // reminderFor is when p is next due a reminder while w lasts, or zero: after
 // half a working day of theirs, and at most once on each of their days.
-func reminderFor(k *Kickoff, p Person, h engine.Hours, w wait) time.Time {
+func reminderFor(k *Kickoff, p Person, w wait) time.Time {
+	if at, worked := k.cached.at[p.ID]; worked && k.cached.reminders == remindersOf(k, w) {
+		return at
+	}
 	if p.Muted {
 		return time.Time{}
 	}
+	h := k.HoursOf(p)
 	at := workdays.Had(h, w.opened, patience)
 	if last := k.Reminded[p.ID]; last != "" && workdays.DayAt(h, at) <= last {
 		at = workdays.StartAfter(h, last)
@@ -30,25 +34,39 @@ func reminderFor(k *Kickoff, p Person, h engine.Hours, w wait) time.Time {
 
 // nextReminder is when the first of those owing is due a reminder.
 func nextReminder(k *Kickoff, w wait) time.Time {
-	var next time.Time
-	for _, u := range w.owing {
-		p, _ := k.Person(u)
-		next = earliest(next, reminderFor(k, p, p.Hours(), w))
+	if w.owing == nil {
+		return time.Time{}
 	}
-	return next
+	if k.cached.owing == owingOf(k, w) {
+		return k.cached.next
+	}
+	return firstReminder(k, w)
+}
+
+// firstReminder looks at everybody.
+func firstReminder(k *Kickoff, w wait) time.Time {
+	var first time.Time
+	for _, u := range w.owing(k) {
+		p, _ := k.Person(u)
+		first = earliest(first, reminderFor(k, p, w))
+	}
+	return first
 }
 
 // dueReminders reminds those whose time has come. A late wake may find some
 // of them off work: they are left in peace until they are back.
 func dueReminders(k *Kickoff, w wait, now time.Time) []Event {
+	if next := nextReminder(k, w); next.IsZero() || now.Before(next) {
+		return nil
+	}
 	sent, putOff := map[UserID]LocalDay{}, map[UserID]LocalDay{}
-	for _, u := range w.owing {
+	for _, u := range w.owing(k) {
 		p, _ := k.Person(u)
-		h := p.Hours()
-		at := reminderFor(k, p, h, w)
+		at := reminderFor(k, p, w)
 		if at.IsZero() || now.Before(at) {
 			continue
 		}
+		h := k.HoursOf(p)
 		if back := engine.NextWorking(h, now); back.Equal(now) {
 			sent[u] = workdays.DayAt(h, now)
 		} else {
@@ -79,7 +97,7 @@ type RemindersSent struct{ Days map[UserID]LocalDay }
 
 func (e RemindersSent) apply(k *Kickoff, _ time.Time, _ UserID) {
 	for u, day := range e.Days {
-		put(&k.Reminded, u, day)
+		put(k, &k.Reminded, u, day)
 	}
 }
 
@@ -117,14 +135,14 @@ type SetHours struct {
 	From, To int    // minutes of the day
 }
 
-func (i SetHours) decide(*Kickoff, time.Time) ([]Event, error) {
+func (i SetHours) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 	if !workdays.FullHour(i.From, i.To) {
 		return nil, refuseField("hours", "The working day must lie between 0:00 and 24:00 and end an hour or more after it begins.")
 	}
 	if len(i.Days) == 0 || slices.ContainsFunc(i.Days, func(d int) bool { return d < 0 || d > 6 }) {
 		return nil, refuseField("days", "Choose at least one working day, from Sunday to Saturday.")
 	}
-	if _, err := time.LoadLocation(i.Zone); err != nil || i.Zone == "Local" {
+	if _, known := k.zones.Zone(i.Zone); i.Zone != "" && !known {
 		return nil, refuseField("zone", "That time zone is not known here. Use a name such as Europe/Lisbon.")
 	}
 	return []Event{HoursChanged{Zone: i.Zone, Days: i.Days, From: i.From, To: i.To}}, nil
@@ -147,9 +165,9 @@ func (e HoursChanged) apply(k *Kickoff, _ time.Time, by UserID) {
 }
 
 func changePerson(k *Kickoff, u UserID, change func(*Person)) {
-	for i := range k.People {
-		if k.People[i].ID == u {
-			change(&k.People[i])
+	for i, p := range k.People {
+		if p.ID == u {
+			change(&own(k, &k.People)[i])
 		}
 	}
 }

@@ -43,10 +43,10 @@ type PlacedSelf struct {
 }
 
 func (e PlacedSelf) apply(k *Kickoff, _ time.Time, by UserID) {
-	put(&k.Roles.Self, by, e.Ring)
-	delete(k.Roles.Days, by)
+	put(k, &k.Roles.Self, by, e.Ring)
+	drop(k, &k.Roles.Days, by)
 	if e.Ring == Core {
-		put(&k.Roles.Days, by, e.Days)
+		put(k, &k.Roles.Days, by, e.Days)
 	}
 }
 
@@ -88,8 +88,8 @@ type PersonNamed struct {
 
 func (e PersonNamed) apply(k *Kickoff, _ time.Time, by UserID) {
 	named := NamedPerson{By: by, Name: e.Name, User: e.User, Ring: e.Ring}
-	k.Roles.Named = slices.DeleteFunc(k.Roles.Named, func(n NamedPerson) bool { return n.By == by && n.Same(named) })
-	k.Roles.Named = append(k.Roles.Named, named)
+	remove(k, &k.Roles.Named, func(n NamedPerson) bool { return n.By == by && n.Same(named) })
+	add(k, &k.Roles.Named, named)
 }
 
 // SettleRoles puts people into rings where the lead sees it differently; an

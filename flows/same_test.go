@@ -37,6 +37,9 @@ func compare(out *strings.Builder, at string, a, b reflect.Value) {
 	switch a.Kind() {
 	case reflect.Struct:
 		for i := range a.NumField() {
+			if !a.Type().Field(i).IsExported() {
+				continue // what a state remembers for speed is not part of it
+			}
 			compare(out, at+"."+a.Type().Field(i).Name, a.Field(i), b.Field(i))
 		}
 	case reflect.Slice, reflect.Map, reflect.Pointer, reflect.Interface:

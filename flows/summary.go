@@ -61,7 +61,7 @@ func revise(k *Kickoff, check error, changes bool, part string, e Event) ([]Even
 type PartChanged struct{ Part string }
 
 func (e PartChanged) apply(k *Kickoff, at time.Time, by UserID) {
-	put(&k.Summary.Changed, e.Part, Change{By: by, At: at})
+	put(k, &k.Summary.Changed, e.Part, Change{By: by, At: at})
 }
 
 // What people have read in the thread of the summary is kept true, and so is
@@ -99,10 +99,10 @@ type WordGiven struct {
 
 func (e WordGiven) apply(k *Kickoff, _ time.Time, by UserID) {
 	if e.Text == "" {
-		delete(k.Summary.Words, e.Part)
+		drop(k, &k.Summary.Words, e.Part)
 		return
 	}
-	put(&k.Summary.Words, e.Part, LeadWord{Text: e.Text, By: by})
+	put(k, &k.Summary.Words, e.Part, LeadWord{Text: e.Text, By: by})
 }
 
 // ReviseBrief changes the lead's own texts. The problem as it was brought is
@@ -153,11 +153,12 @@ func (i ReviseRings) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 			"The roles were left out of this kickoff, so there are no rings to change. A word of yours can say who does what."),
 		checkRings(k, i.Rings),
 	)
-	rings, moved := maps.Clone(k.Roles.Settled), false
+	rings, moved := map[UserID]Ring{}, false
+	maps.Copy(rings, k.Roles.Settled)
 	maps.DeleteFunc(rings, func(u UserID, _ Ring) bool { return !k.Takes(u) })
 	for u, ring := range i.Rings {
 		if k.RingOf(u) != ring {
-			put(&rings, u, ring)
+			rings[u] = ring
 			moved = true
 		}
 	}

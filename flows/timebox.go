@@ -41,7 +41,7 @@ func checkWeeks(weeks int) error {
 type WeeksVoted struct{ Weeks int }
 
 func (e WeeksVoted) apply(k *Kickoff, _ time.Time, by UserID) {
-	put(&k.Timebox.Votes, by, e.Weeks)
+	put(k, &k.Timebox.Votes, by, e.Weeks)
 }
 
 func countWeeks(k *Kickoff, _ time.Time) (counted, again []Event) {

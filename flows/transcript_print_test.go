@@ -218,7 +218,7 @@ func onClocks(k *Kickoff, t time.Time) string {
 	var each []string
 	for _, p := range k.People {
 		if !p.Gone {
-			each = append(each, fmt.Sprintf("%s %s", p.ID, t.In(p.Hours().Zone).Format("Mon 15:04")))
+			each = append(each, fmt.Sprintf("%s %s", p.ID, t.In(k.HoursOf(p).Zone).Format("Mon 15:04")))
 		}
 	}
 	return " (" + strings.Join(each, ", ") + ")"

@@ -3,7 +3,6 @@ package flows
 import (
 	"cmp"
 	"maps"
-	"slices"
 	"strconv"
 	"time"
 
@@ -24,7 +23,7 @@ func (e BoxStarted) apply(k *Kickoff, at time.Time, _ UserID) {
 		k.Stage = StageUnderway
 		k.Timebox.Starts = at
 	} else {
-		k.Timebox.Renewals = append(k.Timebox.Renewals, e.Weeks)
+		add(k, &k.Timebox.Renewals, e.Weeks)
 	}
 	k.Timebox.Ends = e.Ends
 }
@@ -40,7 +39,7 @@ func startDiscovery(k *Kickoff, _ StageOpened, now time.Time) []Event {
 
 // startBox ends at the close of a working day of the lead's.
 func startBox(k *Kickoff, weeks int, now time.Time) BoxStarted {
-	return BoxStarted{Weeks: weeks, Ends: workdays.Close(k.Lead().Hours(), now, weeks)}
+	return BoxStarted{Weeks: weeks, Ends: workdays.Close(k.LeadHours(), now, weeks)}
 }
 
 // halfWeek is the least time before a check-in: there is nothing to tell on
@@ -58,7 +57,7 @@ func (k *Kickoff) CheckinTimes() []time.Time {
 	if starts.IsZero() {
 		return nil
 	}
-	times := workdays.Weekly(k.Lead().Hours(), k.Timebox.Checkin, starts, k.Timebox.Ends)
+	times := workdays.Weekly(k.LeadHours(), k.Timebox.Checkin, starts, k.Timebox.Ends)
 	if len(times) > 1 && times[0].Before(starts.Add(halfWeek)) {
 		times = times[1:]
 	}
@@ -98,6 +97,12 @@ func openCheckin(k *Kickoff) *Checkin {
 	return nil
 }
 
+// ownCheckin is the open check-in, to be changed.
+func ownCheckin(k *Kickoff) *Checkin {
+	own(k, &k.Underway.Checkins)
+	return openCheckin(k)
+}
+
 // dueUnderway opens and closes check-ins and the decision.
 func dueUnderway(k *Kickoff, now time.Time) []Event {
 	if c := openCheckin(k); c != nil {
@@ -109,7 +114,7 @@ func dueUnderway(k *Kickoff, now time.Time) []Event {
 	d := k.Underway.Decision
 	switch {
 	case d.Phase == PhaseOpen && (!now.Before(d.Closes) || everybodyDecided(k)):
-		return []Event{DecisionCounted{Until: workdays.Had(k.Lead().Hours(), now, workday)}}
+		return []Event{DecisionCounted{Until: workdays.Had(k.LeadHours(), now, workday)}}
 	case d.Phase == PhaseOpen:
 		return dueReminders(k, waitOf(k), now)
 	case d.Phase == PhaseSettling:
@@ -132,12 +137,13 @@ type CheckinOpened struct {
 }
 
 func (e CheckinOpened) apply(k *Kickoff, at time.Time, _ UserID) {
-	k.Underway.Checkins = append(k.Underway.Checkins, Checkin{N: e.N, Opened: at, Closes: e.Closes})
+	add(k, &k.Underway.Checkins, Checkin{N: e.N, Opened: at, Closes: e.Closes})
 }
 func (e CheckinOpened) react(b *reaction) { b.show(ScreenCheckin, strconv.Itoa(e.N)) }
 
 // owingCheckin lists the core people who have not voted their confidence.
-func owingCheckin(k *Kickoff, c *Checkin) []UserID {
+func owingCheckin(k *Kickoff) []UserID {
+	c := openCheckin(k)
 	return keep(k.InRing(Core), func(u UserID) bool { return !has(c.Confidence, u) && k.Takes(u) })
 }
 
@@ -181,9 +187,9 @@ func (i ReportResult) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 type ResultReported struct{ Test, K, N int }
 
 func (e ResultReported) apply(k *Kickoff, _ time.Time, by UserID) {
-	c := openCheckin(k)
-	c.Results = slices.DeleteFunc(c.Results, func(r TestResult) bool { return r.Test == e.Test })
-	c.Results = append(c.Results, TestResult{Test: e.Test, K: e.K, N: e.N, By: by})
+	c := ownCheckin(k)
+	remove(k, &c.Results, func(r TestResult) bool { return r.Test == e.Test })
+	add(k, &c.Results, TestResult{Test: e.Test, K: e.K, N: e.N, By: by})
 }
 func (ResultReported) react(b *reaction) { b.checkin() }
 
@@ -213,11 +219,10 @@ func (i RerateEvidence) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 type EvidenceRerated struct{ Evidence map[string]int }
 
 func (e EvidenceRerated) apply(k *Kickoff, _ time.Time, by UserID) {
-	c := openCheckin(k)
-	if c.Evidence[by] == nil {
-		put(&c.Evidence, by, map[string]int{})
-	}
-	maps.Copy(c.Evidence[by], e.Evidence)
+	c := ownCheckin(k)
+	rated := c.Evidence[by]
+	maps.Copy(ownMap(k, &rated), e.Evidence)
+	put(k, &c.Evidence, by, rated)
 }
 func (EvidenceRerated) react(b *reaction) { b.checkin() }
 
@@ -240,7 +245,7 @@ func (i VoteConfidence) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 type ConfidenceVoted struct{ Confidence int }
 
 func (e ConfidenceVoted) apply(k *Kickoff, _ time.Time, by UserID) {
-	put(&openCheckin(k).Confidence, by, e.Confidence)
+	put(k, &ownCheckin(k).Confidence, by, e.Confidence)
 }
 func (ConfidenceVoted) react(b *reaction) { b.checkin() }
 
@@ -307,7 +312,7 @@ type CheckinClosed struct {
 }
 
 func (e CheckinClosed) apply(k *Kickoff, at time.Time, _ UserID) {
-	c := &k.Underway.Checkins[e.N-1]
+	c := &own(k, &k.Underway.Checkins)[e.N-1]
 	c.Closed, c.Moved = at, e.Moved
 }
 

@@ -38,7 +38,7 @@ func (e StageOpened) react(b *reaction) {
 func shelveWindow(k *Kickoff) {
 	if k.Window.Stage != "" {
 		k.Window.Phase = PhaseClosed
-		k.Past = append(k.Past, k.Window)
+		add(k, &k.Past, k.Window)
 	}
 }
 
@@ -56,7 +56,7 @@ type FinishedStage struct{ Stage Stage }
 
 func (e FinishedStage) apply(k *Kickoff, at time.Time, by UserID) {
 	if k.Window.Stage == e.Stage && k.Window.Phase == PhaseOpen {
-		put(&k.Window.Done, by, at)
+		put(k, &k.Window.Done, by, at)
 	}
 }
 func (FinishedStage) react(b *reaction) { b.progress() }
@@ -114,7 +114,15 @@ func canSettle(k *Kickoff, s Stage) error {
 
 // owing lists who was asked and has not finished.
 func owing(k *Kickoff) []UserID {
-	return keep(k.Window.Asked, func(u UserID) bool { return !has(k.Window.Done, u) && k.Takes(u) })
+	return keep(k.Window.Asked, func(u UserID) bool { return owes(k, u) })
+}
+
+// owes reports that somebody who was asked has not finished.
+func owes(k *Kickoff, u UserID) bool { return !has(k.Window.Done, u) && k.Takes(u) }
+
+// allFinished reports that nobody owes anything of those who were asked.
+func allFinished(k *Kickoff) bool {
+	return len(k.Window.Asked) > 0 && !slices.ContainsFunc(k.Window.Asked, func(u UserID) bool { return owes(k, u) })
 }
 
 // Heard counts those asked in w who gave anything there, whether or not they
@@ -139,7 +147,7 @@ func dueWindow(k *Kickoff, now time.Time) []Event {
 	switch {
 	case stageOf(w.Stage).held(k):
 		return dueHeld(k, now)
-	case len(owing(k)) == 0 && len(w.Asked) > 0:
+	case allFinished(k):
 		return closeWindow(k, ClosedComplete, now)
 	case now.Before(w.Closes):
 		return dueReminders(k, waitOf(k), now)
@@ -214,7 +222,7 @@ func closeWindow(k *Kickoff, why CloseReason, now time.Time) []Event {
 	counted, again := row.counts(k, now)
 	closed := WindowClosed{Stage: k.Stage, Why: why, Thin: !quorate(k)}
 	if row.settles == leadsOnceClosed {
-		closed.Until = workdays.Had(k.Lead().Hours(), now, workday)
+		closed.Until = workdays.Had(k.LeadHours(), now, workday)
 	}
 	events := append([]Event{closed}, counted...)
 	switch {

@@ -3,10 +3,13 @@ package flows
 import (
 	"encoding/json"
 	"errors"
+	"fmt"
 	"testing"
 	"time"
 
 	"github.com/stretchr/testify/require"
+
+	"soundings/bot/zones"
 )
 
 // A world is what a kickoff needs around it in a test: a clock, a journal,
@@ -23,12 +26,18 @@ type world struct {
 // Lisbon, four weeks before Europe's clocks change.
 var monday = time.Date(2027, time.March, 1, 9, 0, 0, 0, time.UTC)
 
-func newWorld() *world { return &world{now: monday} }
+func newWorld() *world { return &world{now: monday, k: begin()} }
+
+// begin is a kickoff that has not begun.
+func begin() Kickoff { return Kickoff{}.WithZones(testZones) }
+
+var testZones = new(zones.Cache)
 
 // do decides on an intent at the present time and takes what follows. What
 // was due before comes first, in a record of its own.
 func (w *world) do(in Intent) ([]Record, error) {
 	before := len(w.journal)
+	shared, untouched := w.k, deepCopy(w.k)
 	d, err := decide(w.k, in, w.now)
 	if errors.Is(err, ErrDue) {
 		if _, err := w.do(Tick{}); err != nil {
@@ -38,6 +47,9 @@ func (w *world) do(in Intent) ([]Record, error) {
 	}
 	if err == nil && len(d.events) > 0 {
 		err = w.take(d)
+	}
+	if changed := diff(shared, untouched); changed != "" {
+		return nil, errors.New("deciding and moving on changed the state before, which others share:\n" + changed)
 	}
 	return w.journal[before:], err
 }
@@ -51,6 +63,11 @@ func (w *world) take(d decision) error {
 	}
 	w.journal = append(w.journal, r)
 	w.k = Apply(w.k, int64(len(w.journal)), r)
+	forgetful := w.k
+	forgetful.cached = cached{}
+	if kept, anew := w.k.NextWake(), forgetful.NextWake(); !kept.Equal(anew) {
+		return fmt.Errorf("the next wake is remembered as %v and worked out anew as %v", kept, anew)
+	}
 	d.k.Version = w.k.Version
 	if decided := d.k; !same(decided, w.k) {
 		return errors.New("the fold of the record is not the state decided upon:\n" + diff(decided, w.k))

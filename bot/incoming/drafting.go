@@ -35,7 +35,7 @@ func (r *request) pressedDrafting(ctx context.Context, name string) error {
 func (r *request) draftTyped(ctx context.Context, what string) (err error) {
 	var view slack.ModalViewRequest
 	if what == "halves" {
-		view, err = screens.Halves(r.page, r.values())
+		view, err = screens.Halves(r.page, r.View.values)
 	} else if err = r.addTyped(ctx); err == nil {
 		view, err = screens.Open("draft.split", r.page)
 	}
@@ -48,7 +48,7 @@ func (r *request) draftTyped(ctx context.Context, what string) (err error) {
 // addTyped puts what stands in the form onto the list, and turns to the page
 // about it.
 func (r *request) addTyped(ctx context.Context) error {
-	add := screens.Typed(r.page, r.values())
+	add := screens.Typed(r.page, r.View.values)
 	if err := r.Kickoffs.Do(ctx, r.key, add, kickoffs.Origin{Delivery: r.delivery}); err != nil {
 		return err
 	}

@@ -23,7 +23,7 @@ func (t *team) submitted(ctx context.Context, in Interaction) (any, error) {
 	r, err := t.request(ctx, in, in.View.PrivateMetadata)
 	if err == nil {
 		r.page.SentBefore = func() bool { return r.wrote(ctx) }
-		answer, err = screens.Submit(in.View.CallbackID, r.page, in.values())
+		answer, err = screens.Submit(in.View.CallbackID, r.page, r.View.values)
 	}
 	var refusal *flows.Refusal
 	switch {
@@ -34,7 +34,7 @@ func (t *team) submitted(ctx context.Context, in Interaction) (any, error) {
 	case err != nil:
 		return nil, err
 	case len(answer.Errors) > 0:
-		return fieldErrors(in.View.Blocks, answer.Errors), nil
+		return fieldErrors(r.View.blocks, answer.Errors), nil
 	}
 	for _, intent := range answer.Intents {
 		delivery := part(r.delivery, intent)
@@ -105,7 +105,7 @@ func keyFor(key journal.Key, in flows.Intent) journal.Key {
 // to.
 func (r *request) refused(refusal *flows.Refusal) (any, error) {
 	if refusal.Ask != "" {
-		view, err := screens.Ask(r.View.CallbackID, r.page, r.values())
+		view, err := screens.Ask(r.View.CallbackID, r.page, r.View.values)
 		if err == nil {
 			return slack.NewUpdateViewSubmissionResponse(&view), nil
 		}
@@ -118,7 +118,7 @@ func (r *request) refused(refusal *flows.Refusal) (any, error) {
 
 // refusalAt shows a refusal at its field, or in the place of the form.
 func refusalAt(in Interaction, r *flows.Refusal) any {
-	if field := fieldFor(in.View.Blocks, r.Field); field != "" {
+	if field := fieldFor(in.View.blocks, r.Field); field != "" {
 		return slack.NewErrorsViewSubmissionResponse(map[string]string{field: r.Reason})
 	}
 	notice := screens.Notice("Nothing was changed", r.Reason)
@@ -127,7 +127,7 @@ func refusalAt(in Interaction, r *flows.Refusal) any {
 
 // fieldFor finds the input that a refusal is about: the one of that name, or
 // the first of those whose names begin with it, as "ticks/0" does.
-func fieldFor(blocks []BlockHead, field string) string {
+func fieldFor(blocks []blockHead, field string) string {
 	if field == "" {
 		return ""
 	}
@@ -141,7 +141,7 @@ func fieldFor(blocks []BlockHead, field string) string {
 }
 
 // fieldErrors shows what is amiss at each field.
-func fieldErrors(blocks []BlockHead, errs map[string]string) any {
+func fieldErrors(blocks []blockHead, errs map[string]string) any {
 	at := make(map[string]string, len(errs))
 	for field, reason := range errs {
 		if id := fieldFor(blocks, field); id != "" {
@@ -150,8 +150,4 @@ func fieldErrors(blocks []BlockHead, errs map[string]string) any {
 		at[field] = reason
 	}
 	return slack.NewErrorsViewSubmissionResponse(at)
-}
-
-func (in Interaction) values() block.Values {
-	return block.Values(in.View.State.Values).ByField()
 }

@@ -64,9 +64,9 @@ func (v *Receiver) readInteraction(ctx context.Context, body []byte) (any, error
 }
 
 func (v *Receiver) interact(ctx context.Context, payload []byte) (any, error) {
-	var in Interaction
-	if err := json.Unmarshal(payload, &in); err != nil {
-		return nil, fmt.Errorf("%w: %w", errUnreadable, err)
+	in, err := parseInteraction(payload)
+	if err != nil {
+		return nil, err
 	}
 	return v.Interact(ctx, in)
 }

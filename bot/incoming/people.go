@@ -54,13 +54,13 @@ func (r *request) completeStart(ctx context.Context, start flows.Start) (flows.S
 	if !seen.Member {
 		return start, &flows.Refusal{Field: field, Reason: "I am not in that channel yet. Add me there with /invite, then press Start again."}
 	}
-	if _, err := flows.Decide(flows.Kickoff{}, start, r.Clock()); err != nil {
+	if _, err := flows.Decide(r.Kickoffs.Empty(), start, r.Clock()); err != nil {
 		return start, err // before a dozen people are looked up
 	}
 	if start.People, err = r.people(ctx, start.People); err != nil {
 		return start, err
 	}
-	if _, err := flows.Decide(flows.Kickoff{}, start, r.Clock()); err != nil {
+	if _, err := flows.Decide(r.Kickoffs.Empty(), start, r.Clock()); err != nil {
 		return start, err
 	}
 	holder, err := r.Journal.Index.Claim(ctx, team, start.Channel, start.ID)

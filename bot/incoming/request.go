@@ -29,21 +29,36 @@ type request struct {
 // request reads who wants something, and about which kickoff. It is of use
 // with a refusal, too: to tell it.
 func (t *team) request(ctx context.Context, in Interaction, args string) (*request, error) {
-	r := &request{team: t, Interaction: in, source: in.source(t.Clock()), delivery: "click/" + in.TriggerID}
+	r, err := t.unread(in, args)
+	r.source = in.source(t.Clock())
+	if err == nil {
+		err = r.View.read()
+	}
+	if err == nil && r.key.Kickoff != "" { // else it is the form that begins one
+		err = r.load(ctx)
+	}
+	return r, err
+}
+
+// unread is a request whose kickoff has not been read.
+func (t *team) unread(in Interaction, args string) (*request, error) {
+	r := &request{team: t, Interaction: in, delivery: "click/" + in.TriggerID}
 	a, err := screens.ParseArgs(args)
 	if err != nil {
 		return r, fmt.Errorf("%w: %w", errUnreadable, err)
 	}
 	r.page = screens.Page{Viewer: flows.UserID(in.User.ID), Now: t.Clock(), Args: a, Drafting: drafts.Terms(t.Drafter)}
 	r.key = journal.Key{Team: t.id, Kickoff: a.Kickoff}
-	if a.Kickoff == "" {
-		return r, nil // the form that begins one
-	}
-	r.page.Kickoff, err = t.Kickoffs.Load(ctx, r.key)
+	return r, nil
+}
+
+// load reads the kickoff.
+func (r *request) load(ctx context.Context) (err error) {
+	r.page.Kickoff, err = r.Kickoffs.Load(ctx, r.key)
 	if err == nil && r.page.Kickoff.Started.IsZero() { // of another team, or purged
 		err = &flows.Refusal{Reason: "That kickoff is not in this workplace, so nothing was changed."}
 	}
-	return r, err
+	return err
 }
 
 // inChannel is a request about the kickoff of a channel, or about none where

@@ -9,10 +9,6 @@ import (
 	"github.com/redis/go-redis/v9"
 )
 
-// Commutes is the After of a Write that is right whatever came before it, as
-// a rating is: the order in the record decides.
-const Commutes int64 = -1
-
 // A Write is one decision to be added.
 type Write struct {
 	Data []byte // at most MaxData bytes
@@ -22,8 +18,12 @@ type Write struct {
 	Delivery string
 
 	// After is the version that the decision was made on: 0 for a kickoff
-	// without entries, or Commutes.
+	// without entries.
 	After int64
+
+	// Commutes says that it is right whatever was written since, as a rating
+	// is: the order in the record decides.
+	Commutes bool
 }
 
 // MaxData is the most bytes one entry may hold. A decision is a few hundred
@@ -43,56 +43,87 @@ var (
 	ErrTooLarge = errors.New("the entry is too large")
 )
 
-// appendScript adds an entry, or says why not.
+// appendScript adds entries, all or up to the first that is not to be added.
 //
 // KEYS: entries, seen, seen-until (see keys.go)
-// ARGV: data, delivery (may be empty), name to remember it by, attempt,
-// version that was read (-1: any), ms to remember it for
+// ARGV: attempt, and of each entry: data, delivery (may be empty), name to
+// remember it by, version that was read, 1 if others may have written since,
+// ms to remember it
 //
-// It returns {0, version} when added, {1, version of the earlier entry} when
-// the delivery is a duplicate, {2, last version} on a conflict.
+// It returns two numbers for each entry that it came to: 0 and its version when
+// added, 1 and the version of the earlier entry when the delivery is a
+// duplicate, 2 and the last version on a conflict. The latter two are the last.
 //
-// The next version comes from the stream's own last id, which trimming does
-// not lower: a number is never used for two entries. An attempt that finds
-// its own mark was cut off after it had written, and reports that success.
+// The last version is kept beside what was seen. Where it is missing, or older
+// than the stream, as after an entry that another release wrote, the stream's
+// own last id tells it, which trimming does not lower: a number is never used
+// for two entries. An attempt that finds its own mark was cut off after it had
+// written, and reports that success.
 var appendScript = redis.NewScript(`
 local clock = redis.call('TIME')
 local now = clock[1] * 1000 + math.floor(clock[2] / 1000)
-local past = redis.call('ZRANGEBYSCORE', KEYS[3], '-inf', now, 'LIMIT', 0, 100)
-for _, name in ipairs(past) do
-	redis.call('HDEL', KEYS[2], name)
-	redis.call('ZREM', KEYS[3], name)
-end
-local seen = redis.call('HGET', KEYS[2], ARGV[3])
-if seen then
-	local version, attempt = string.match(seen, '^(%d+) (.*)$')
-	if attempt == ARGV[4] then
-		return {0, tonumber(version)}
-	end
-	return {1, tonumber(version)}
-end
-local last = 0
-if redis.call('EXISTS', KEYS[1]) == 1 then
-	local info = redis.call('XINFO', 'STREAM', KEYS[1])
-	for i = 1, #info, 2 do
-		if info[i] == 'last-generated-id' then
-			last = tonumber(string.match(info[i + 1], '^(%d+)'))
+local function newest()
+	if redis.call('EXISTS', KEYS[1]) == 1 then
+		local info = redis.call('XINFO', 'STREAM', KEYS[1])
+		for i = 1, #info, 2 do
+			if info[i] == 'last-generated-id' then
+				return tonumber(string.match(info[i + 1], '^(%d+)'))
+			end
 		end
 	end
+	return 0
 end
-local after = tonumber(ARGV[5])
-if after >= 0 and after ~= last then
-	return {2, last}
+local function forget()
+	local past = redis.call('ZRANGEBYSCORE', KEYS[3], '-inf', now, 'LIMIT', 0, 200)
+	for _, name in ipairs(past) do
+		redis.call('HDEL', KEYS[2], name)
+		redis.call('ZREM', KEYS[3], name)
+	end
 end
-local version = string.format('%d', last + 1)
-if ARGV[2] == '' then
-	redis.call('XADD', KEYS[1], version .. '-0', 'data', ARGV[1])
-else
-	redis.call('XADD', KEYS[1], version .. '-0', 'data', ARGV[1], 'delivery', ARGV[2])
+local function add(data, delivery, name, after, commutes, ms)
+	local held = redis.call('HMGET', KEYS[2], name, 'last')
+	if held[1] and tonumber(redis.call('ZSCORE', KEYS[3], name) or 0) > now then
+		local version, attempt = string.match(held[1], '^(%d+) (.*)$')
+		return attempt == ARGV[1] and 0 or 1, tonumber(version)
+	end
+	local last, added = tonumber(held[2]), nil
+	for look = 1, 2 do
+		if last and (last == after or (commutes and last > after)) then
+			local version = string.format('%d', last + 1)
+			if delivery == '' then
+				added = redis.pcall('XADD', KEYS[1], version .. '-0', 'data', data)
+			else
+				added = redis.pcall('XADD', KEYS[1], version .. '-0', 'data', data, 'delivery', delivery)
+			end
+			if type(added) == 'string' then
+				redis.call('HSET', KEYS[2], name, version .. ' ' .. ARGV[1], 'last', version)
+				redis.call('ZADD', KEYS[3], now + ms, name)
+				if last % 50 == 0 then -- now and then: most appends find nothing to forget
+					forget()
+				end
+				return 0, last + 1
+			end
+		elseif look == 2 then
+			return 2, last
+		end
+		last = newest()
+	end
+	return nil, added
 end
-redis.call('HSET', KEYS[2], ARGV[3], version .. ' ' .. ARGV[4])
-redis.call('ZADD', KEYS[3], now + tonumber(ARGV[6]), ARGV[3])
-return {0, last + 1}
+local done = {}
+for i = 2, #ARGV, 6 do
+	local status, what = add(ARGV[i], ARGV[i+1], ARGV[i+2], tonumber(ARGV[i+3]), ARGV[i+4] == '1', tonumber(ARGV[i+5]))
+	if not status and #done == 0 then
+		return what
+	end
+	if status then
+		done[#done+1], done[#done+2] = status, what
+	end
+	if status ~= 0 then
+		break
+	end
+end
+return done
 `)
 
 // What appendScript answers.
@@ -112,35 +143,60 @@ const attemptMS = 60_000
 // any other error is Redis out of reach, where the entry may or may not have
 // been stored: try again with the same Delivery.
 func (j *Journal) Append(ctx context.Context, key Key, w Write) (int64, error) {
-	k, err := j.kickoff(key)
+	versions, err := j.AppendAll(ctx, key, []Write{w})
 	if err != nil {
 		return 0, err
 	}
-	if len(w.Data) > MaxData {
-		return 0, fmt.Errorf("append to kickoff %s: %w: %d bytes, at most %d", key.Kickoff, ErrTooLarge, len(w.Data), MaxData)
-	}
-	if w.After < Commutes {
-		panic(fmt.Sprintf("journal: append after version %d", w.After))
+	return versions[0], nil
+}
+
+// AppendAll adds decisions in one step, each made on what the one before leads
+// to. It returns the versions of those that were added, and why the next one
+// was not, as Append does.
+func (j *Journal) AppendAll(ctx context.Context, key Key, all []Write) (versions []int64, err error) {
+	k, err := j.kickoff(key)
+	if err != nil {
+		return nil, err
 	}
 	attempt := rand.Text()
-	name, remember := "delivery/"+w.Delivery, j.opts.SeenFor.Milliseconds()
-	if w.Delivery == "" {
-		name, remember = "attempt/"+attempt, attemptMS
+	args := []any{attempt}
+	for i, w := range all {
+		if w.After < 0 {
+			panic(fmt.Sprintf("journal: append after version %d", w.After))
+		}
+		if len(w.Data) > MaxData {
+			err = fmt.Errorf("append to kickoff %s: %w: %d bytes, at most %d", key.Kickoff, ErrTooLarge, len(w.Data), MaxData)
+			all = all[:i]
+			break
+		}
+		name, remember := "delivery/"+w.Delivery, j.opts.SeenFor.Milliseconds()
+		if w.Delivery == "" {
+			name, remember = fmt.Sprintf("attempt/%s/%d", attempt, i), attemptMS
+		}
+		args = append(args, w.Data, w.Delivery, name, w.After, w.Commutes, remember)
 	}
-	answer, err := appendScript.Run(ctx, j.rdb, []string{k + keyEntries, k + keySeen, k + keySeenUntil},
-		w.Data, w.Delivery, name, attempt, w.After, remember).Int64Slice()
-	if err == nil && len(answer) != 2 {
-		err = fmt.Errorf("redis answered %d numbers instead of 2", len(answer))
+	if len(all) == 0 {
+		return nil, err
 	}
-	if err != nil {
-		return 0, fmt.Errorf("append to kickoff %s: %w", key.Kickoff, err)
+	answer, failed := appendScript.Run(ctx, j.rdb, []string{k + keyEntries, k + keySeen, k + keySeenUntil}, args...).Int64Slice()
+	if failed == nil && (len(answer) == 0 || len(answer)%2 != 0) {
+		failed = fmt.Errorf("redis answered %d numbers for %d entries", len(answer), len(all))
 	}
-	switch status, version := answer[0], answer[1]; status {
-	case duplicate:
-		return 0, fmt.Errorf("%w, as version %d", ErrDuplicate, version)
-	case conflict:
-		return 0, fmt.Errorf("%w: read at version %d, now at %d", ErrConflict, w.After, version)
-	default:
-		return version, nil
+	if failed != nil {
+		return nil, fmt.Errorf("append to kickoff %s: %w", key.Kickoff, failed)
 	}
+	for i, w := range all {
+		if 2*i >= len(answer) { // Redis refused this one, and may say why when it is asked again
+			return versions, fmt.Errorf("%w: entry %d of %d was refused", ErrConflict, i+1, len(all))
+		}
+		switch status, version := answer[2*i], answer[2*i+1]; status {
+		case duplicate:
+			return versions, fmt.Errorf("%w, as version %d", ErrDuplicate, version)
+		case conflict:
+			return versions, fmt.Errorf("%w: read at version %d, now at %d", ErrConflict, w.After, version)
+		default:
+			versions = append(versions, version)
+		}
+	}
+	return versions, err
 }

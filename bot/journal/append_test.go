@@ -93,7 +93,7 @@ func raceCommuting(t *testing.T, f fixture) {
 	const writers, each = 16, 10
 	together(writers, func(writer int) {
 		for n := range each {
-			w := journal.Write{Data: fmt.Appendf(nil, "%d/%d", writer, n), After: journal.Commutes}
+			w := journal.Write{Data: fmt.Appendf(nil, "%d/%d", writer, n), Commutes: true}
 			_, err := f.Append(t.Context(), f.key, w)
 			if !assert.NoError(t, err, "Append") {
 				return
@@ -110,7 +110,7 @@ func raceCommuting(t *testing.T, f fixture) {
 
 func deliveryOnce(t *testing.T, f fixture) {
 	f.add(t, 1)
-	w := journal.Write{Data: []byte("a"), Delivery: "d", After: journal.Commutes}
+	w := journal.Write{Data: []byte("a"), Delivery: "d", Commutes: true}
 	first := f.write(t, w)
 	f.add(t, 1)
 	_, err := f.Append(t.Context(), f.key, w)
@@ -125,7 +125,7 @@ func deliveryOnce(t *testing.T, f fixture) {
 func deliveryRace(t *testing.T, f fixture) {
 	var wins, seen atomic.Int32
 	together(16, func(int) {
-		_, err := f.Append(t.Context(), f.key, journal.Write{Data: []byte("a"), Delivery: "d", After: journal.Commutes})
+		_, err := f.Append(t.Context(), f.key, journal.Write{Data: []byte("a"), Delivery: "d", Commutes: true})
 		switch {
 		case err == nil:
 			wins.Add(1)
@@ -150,7 +150,7 @@ func duplicateBeforeConflict(t *testing.T, f fixture) {
 
 func deliveryForgotten(t *testing.T, f fixture) {
 	f = f.with(func(o *journal.Options) { o.SeenFor = 50 * time.Millisecond })
-	w := journal.Write{Data: []byte("a"), Delivery: "d", After: journal.Commutes}
+	w := journal.Write{Data: []byte("a"), Delivery: "d", Commutes: true}
 	f.write(t, w)
 	_, err := f.Append(t.Context(), f.key, w)
 	wantError(t, "Append at once", err, journal.ErrDuplicate)
@@ -184,7 +184,7 @@ func numbersAfterTrim(t *testing.T, f fixture) {
 		wantError(t, "Append after 0 to a trimmed record", err, journal.ErrConflict)
 	}
 	assert.Equal(t, int64(6), f.write(t, journal.Write{Data: []byte("next"), After: 5}), "Append after a trim = version")
-	assert.Equal(t, int64(7), f.write(t, journal.Write{Data: []byte("next"), After: journal.Commutes}), "commuting Append after a trim = version")
+	assert.Equal(t, int64(7), f.write(t, journal.Write{Data: []byte("next"), Commutes: true}), "commuting Append after a trim = version")
 	got := len(f.read(t, 5))
 	assert.Equal(t, 2, got, "Read after 5: %d entries, want 2", got)
 	_, err := f.Read(t.Context(), f.key, 4)
@@ -198,7 +198,7 @@ func largeEntries(t *testing.T, f fixture) {
 	}
 	datas := [][]byte{{}, all, []byte(strings.Repeat("ferry\r\n", 1000)), bytes.Repeat(all, journal.MaxData/256)}
 	for _, data := range datas {
-		f.write(t, journal.Write{Data: data, Delivery: fmt.Sprint("odd \x00}{", len(data)), After: journal.Commutes})
+		f.write(t, journal.Write{Data: data, Delivery: fmt.Sprint("odd \x00}{", len(data)), Commutes: true})
 	}
 	for i, e := range f.read(t, 0) {
 		assert.True(t, bytes.Equal(e.Data, datas[i]), "entry %d: %d bytes came back as %d other ones", i+1, len(datas[i]), len(e.Data))
@@ -238,7 +238,7 @@ func TestLostAnswer(t *testing.T) {
 		write journal.Write
 	}{
 		{"checked", journal.Write{Data: []byte("a"), After: 1}},
-		{"commuting", journal.Write{Data: []byte("a"), After: journal.Commutes}},
+		{"commuting", journal.Write{Data: []byte("a"), Commutes: true}},
 		{"with a delivery", journal.Write{Data: []byte("a"), Delivery: "d", After: 1}},
 	}
 	storetest.EachURL(t, func(t *testing.T, _, url string) {

@@ -60,6 +60,10 @@ type Options struct {
 
 	// Page is how many entries are asked for at once. Default: 200.
 	Page int64
+
+	// Embedded says that the store is the embedded one, which walks a whole
+	// stream to read its end: it is asked first whether there is anything new.
+	Embedded bool
 }
 
 // A Journal reads and writes the records of kickoffs. It holds no state of

@@ -47,8 +47,13 @@ func (j *Journal) Read(ctx context.Context, key Key, after int64) ([]Entry, erro
 // same round trip that what was read before still exists. It uses XREAD because
 // the embedded store walks a whole stream for XRANGE.
 func (j *Journal) next(ctx context.Context, stream string, after int64) ([]redis.XMessage, error) {
+	if j.opts.Embedded && after > 0 {
+		if last, err := j.rdb.XInfoStream(ctx, stream).Result(); err == nil && last.LastGeneratedID == idOf(after) {
+			return nil, nil
+		}
+	}
 	pipe := j.rdb.Pipeline()
-	news := pipe.XRead(ctx, &redis.XReadArgs{Streams: []string{stream, strconv.FormatInt(after, 10) + "-0"}, Count: j.opts.Page, Block: -1})
+	news := pipe.XRead(ctx, &redis.XReadArgs{Streams: []string{stream, idOf(after)}, Count: j.opts.Page, Block: -1})
 	there := pipe.Exists(ctx, stream)
 	if _, err := pipe.Exec(ctx); err != nil && !errors.Is(err, redis.Nil) {
 		return nil, err
@@ -61,6 +66,9 @@ func (j *Journal) next(ctx context.Context, stream string, after int64) ([]redis
 	}
 	return news.Val()[0].Messages, nil
 }
+
+// idOf is the id of the entry of a version.
+func idOf(version int64) string { return strconv.FormatInt(version, 10) + "-0" }
 
 // appendPage appends a page that follows a version without a gap.
 func appendPage(entries []Entry, page []redis.XMessage, after int64) ([]Entry, error) {

@@ -59,7 +59,7 @@ func TestLostPage(t *testing.T) {
 	rdb := storetest.Client(t, storetest.Embedded(t))
 	j, key := journal.New(rdb, journal.Options{Page: 2}), journal.Key{Team: "T1", Kickoff: "K1"}
 	for range 5 {
-		_, err := j.Append(t.Context(), key, journal.Write{Data: []byte(`{}`), After: journal.Commutes})
+		_, err := j.Append(t.Context(), key, journal.Write{Data: []byte(`{}`), Commutes: true})
 		must(t, "append", err)
 	}
 	rdb.AddHook(&failing{n: 2})

@@ -94,7 +94,7 @@ func (f fixture) with(change func(*journal.Options)) fixture {
 func (f fixture) add(t *testing.T, n int) {
 	t.Helper()
 	for i := range n {
-		f.write(t, journal.Write{Data: fmt.Append(nil, i+1), After: journal.Commutes})
+		f.write(t, journal.Write{Data: fmt.Append(nil, i+1), Commutes: true})
 	}
 }
 

@@ -15,17 +15,18 @@ import (
 // Load folds the journal of a kickoff, from what is cached or from the last
 // snapshot on. A kickoff that is not there, or was purged, is the zero one.
 func (s *Store) Load(ctx context.Context, key journal.Key) (flows.Kickoff, error) {
-	k := s.cache.get(key)
-	if k.Version == 0 {
+	k, cached := s.cache.get(key)
+	if !cached {
 		var err error
 		if k, err = s.loadSnapshot(ctx, key); err != nil {
 			return k, err
 		}
+		k = k.WithZones(s.Zones)
 	}
 	entries, err := s.Journal.Read(ctx, key, k.Version)
 	if errors.Is(err, journal.ErrPurged) { // what is cached here is all that is left of it
 		s.cache.forget(key.Team)
-		return flows.Kickoff{}, nil
+		return s.Empty(), nil
 	}
 	if err != nil {
 		return flows.Kickoff{}, fmt.Errorf("load kickoff %s: %w", key.Kickoff, err)
@@ -98,10 +99,11 @@ type cache struct {
 // cacheSize bounds the cache; past it, an arbitrary kickoff makes room.
 const cacheSize = 256
 
-func (c *cache) get(key journal.Key) flows.Kickoff {
+func (c *cache) get(key journal.Key) (k flows.Kickoff, cached bool) {
 	c.mu.Lock()
 	defer c.mu.Unlock()
-	return c.kickoffs[key]
+	k, cached = c.kickoffs[key]
+	return k, cached
 }
 
 // put keeps k unless a later version is kept already.

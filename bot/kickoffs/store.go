@@ -11,7 +11,6 @@ package kickoffs
 
 import (
 	"context"
-	"encoding/json"
 	"errors"
 	"fmt"
 	"log/slog"
@@ -22,6 +21,7 @@ import (
 	"soundings/bot/journal"
 	"soundings/bot/screens"
 	"soundings/flows"
+	"soundings/flows/workdays"
 )
 
 // An Entry of a kickoff's journal, whose effects are to follow.
@@ -43,11 +43,16 @@ type Follower interface {
 type Store struct {
 	Journal  *journal.Journal
 	Follower Follower
+	Zones    workdays.Zones // in which people live
 	Clock    func() time.Time
 	Logger   *slog.Logger
 
 	cache cache
+	lines lines
 }
+
+// Empty is a kickoff that has not begun.
+func (s *Store) Empty() flows.Kickoff { return flows.Kickoff{}.WithZones(s.Zones) }
 
 // Forget drops what is cached of a team.
 func (s *Store) Forget(team string) { s.cache.forget(team) }
@@ -64,29 +69,117 @@ const maxAttempts = 64
 
 // Do decides an intent and appends what follows from it. When it returns
 // without an error the outcome is durable, and may be acknowledged.
+//
+// It decides first on what this process last saw, without reading anything:
+// mostly that is how things stand, and where it is not, the journal refuses the
+// entry. Only what would not be written is decided again on what the journal
+// says.
 func (s *Store) Do(ctx context.Context, key journal.Key, in flows.Intent, from Origin) error {
+	w := &write{in: in, from: from, lead: make(chan struct{}), done: make(chan struct{})}
+	s.lines.join(key, w)
+	defer s.lines.leave(key, w)
+	select {
+	case <-w.lead:
+		s.writeAll(ctx, key, s.lines.take(key))
+	case <-w.done:
+	case <-ctx.Done():
+		return fmt.Errorf("write to kickoff %s: wait for others: %w", key.Kickoff, context.Cause(ctx))
+	}
+	for _, written := range w.written {
+		s.follow(ctx, written)
+	}
+	return w.err
+}
+
+// writeWithin is how long the first of a line may write for those behind it:
+// less than the platform waits for any of them.
+const writeWithin = 2 * time.Second
+
+// writeAll decides and writes for all who wait. It does not end with the
+// request of the one whose turn it is.
+func (s *Store) writeAll(ctx context.Context, key journal.Key, all []*write) {
+	ctx, cancel := context.WithTimeout(context.WithoutCancel(ctx), writeWithin)
+	defer cancel()
+	for _, w := range s.writeAtOnce(ctx, key, all) {
+		w.written, w.err = s.do(ctx, key, w.in, w.from)
+		close(w.done)
+	}
+}
+
+// writeAtOnce decides on what this process last saw, each on what the one
+// before leads to, and appends it all in one round trip. It gives back what is
+// to be done one by one: what came to nothing, and what others were faster than.
+func (s *Store) writeAtOnce(ctx context.Context, key journal.Key, all []*write) (rest []*write) {
+	k, seen := s.cache.get(key)
+	var proposed []*proposal
+	var pending []*write
+	for _, w := range all {
+		var p *proposal
+		if seen {
+			p, _ = s.propose(k, w.in, w.from)
+		}
+		if p == nil {
+			rest = append(rest, w)
+			continue
+		}
+		proposed, pending, k = append(proposed, p), append(pending, w), p.after
+	}
+	if len(proposed) == 0 {
+		return rest
+	}
+	done, err := s.commit(ctx, key, proposed)
+	for i, w := range pending {
+		first := i == len(done) // of those that were not written; err is about this one
+		switch {
+		case i < len(done):
+			w.written, w.err = done[i].written, done[i].err
+		case first && errors.Is(err, journal.ErrDuplicate):
+		case errors.Is(err, journal.ErrConflict), errors.Is(err, journal.ErrDuplicate), errors.Is(err, journal.ErrTooLarge) && !first:
+			rest = append(rest, w)
+			continue
+		default:
+			w.err = err
+		}
+		close(w.done)
+	}
+	return rest
+}
+
+// do decides one intent on what the journal says, again and again where others
+// are faster.
+func (s *Store) do(ctx context.Context, key journal.Key, in flows.Intent, from Origin) (all []written, err error) {
 	for range maxAttempts {
 		k, err := s.Load(ctx, key)
 		if err != nil {
-			return err
+			return all, err
 		}
-		switch err := s.decide(ctx, key, k, in, from); {
-		case errors.Is(err, flows.ErrDue):
-			if err := s.Do(ctx, key, flows.Tick{}, Origin{}); err != nil {
-				return err
+		p, err := s.propose(k, in, from)
+		if p != nil {
+			var done []outcome
+			if done, err = s.commit(ctx, key, []*proposal{p}); err == nil {
+				return append(all, done[0].written...), done[0].err
 			}
+		}
+		switch {
+		case errors.Is(err, journal.ErrDuplicate):
+			return all, nil
 		case errors.Is(err, journal.ErrConflict):
 			// Somebody was first: read again, decide again.
-		case errors.Is(err, journal.ErrDuplicate):
-			return nil
-		case errors.As(err, new(*flows.Refusal)) && s.Wrote(ctx, key, k.Version, from.Delivery):
-			return nil // sent again: what was taken the first time stands in its own way
+		case errors.Is(err, flows.ErrDue):
+			more, err := s.do(ctx, key, flows.Tick{}, Origin{})
+			if all = append(all, more...); err != nil {
+				return all, err
+			}
+		case isRefusal(err) && s.Wrote(ctx, key, k.Version, from.Delivery):
+			return all, nil // sent again: what was taken the first time stands in its own way
 		default:
-			return err
+			return all, err
 		}
 	}
-	return fmt.Errorf("write to kickoff %s: others were first %d times", key.Kickoff, maxAttempts)
+	return all, fmt.Errorf("write to kickoff %s: others were first %d times", key.Kickoff, maxAttempts)
 }
+
+func isRefusal(err error) bool { return errors.As(err, new(*flows.Refusal)) }
 
 // deliveriesBack is how many entries back a delivery is looked for that comes
 // again. It comes within minutes.
@@ -104,43 +197,108 @@ func (s *Store) Wrote(ctx context.Context, key journal.Key, version int64, deliv
 	})
 }
 
-// decide decides on one reading of the journal.
-func (s *Store) decide(ctx context.Context, key journal.Key, k flows.Kickoff, in flows.Intent, from Origin) error {
+// A proposal is what an intent leads to if nobody else writes first.
+type proposal struct {
+	in            flows.Intent
+	from          Origin
+	record        flows.Record
+	before, after flows.Kickoff
+}
+
+// written is what follows from an entry of this process.
+type written struct {
+	Entry
+	effects []flows.Effect
+}
+
+// An outcome is what came of a proposal that was written.
+type outcome struct {
+	written []written
+	err     error // why it does not count
+}
+
+// propose decides on one state; nil where nothing is to be written.
+func (s *Store) propose(k flows.Kickoff, in flows.Intent, from Origin) (*proposal, error) {
 	// As the journal gives it back: else what is cached here would differ from
 	// what another process reads.
 	now := s.Clock().UTC().Round(0)
 	events, err := flows.Decide(k, in, now)
 	if err != nil || len(events) == 0 {
-		return err
+		return nil, err
 	}
 	record := flows.Record{At: now, By: flows.Author(in), Events: events}
-	version, err := s.append(ctx, key, k, record, from.Delivery)
+	return &proposal{in: in, from: from, record: record, before: k, after: flows.Apply(k, k.Version+1, record)}, nil
+}
+
+// commit appends proposals, each made on what the one before leads to. It gives
+// the outcome of those that were written, and why the next one was not.
+func (s *Store) commit(ctx context.Context, key journal.Key, all []*proposal) ([]outcome, error) {
+	writes := make([]journal.Write, len(all))
+	for i, p := range all {
+		data, err := p.record.MarshalJSON()
+		if err != nil {
+			return nil, err
+		}
+		writes[i] = journal.Write{Data: data, Delivery: p.from.Delivery, After: p.before.Version, Commutes: flows.Commutes(p.record.Events)}
+	}
+	versions, err := s.Journal.AppendAll(ctx, key, writes)
+	done := make([]outcome, len(versions))
+	for i, version := range versions {
+		p := all[i]
+		w := written{Entry: Entry{key, version, p.from.Source}}
+		if version == p.after.Version {
+			s.cache.put(key, p.after)
+			w.effects = moved(p, flows.React(p.after, p.record))
+		} else {
+			done[i].err = s.landed(ctx, key, all[0].before, p, version)
+		}
+		done[i].written = []written{w}
+	}
 	if err != nil {
-		return fmt.Errorf("write to kickoff %s: %w", key.Kickoff, err)
+		err = fmt.Errorf("write to kickoff %s: %w", key.Kickoff, err)
 	}
-	// A commuting write may have landed behind others: then the next load
-	// catches up, and its effects are those of ratings, none.
-	if version == k.Version+1 {
-		k = flows.Apply(k, version, record)
-		s.cache.put(key, k)
+	return done, err
+}
+
+// moved leaves out to set a timer that stands as it stood.
+func moved(p *proposal, effects []flows.Effect) []flows.Effect {
+	if !p.after.NextWake().Equal(p.before.NextWake()) {
+		return effects
 	}
-	if err := s.Follower.Follow(ctx, Entry{key, version, from.Source}, flows.React(k, record)); err != nil {
-		// The entry is durable, which is what counts.
-		s.Logger.Warn("effects were not queued; the sweeper will find them", "kickoff", key.Kickoff, "version", version, "error", err)
+	return slices.DeleteFunc(effects, func(e flows.Effect) bool { return e.Do == flows.Wake })
+}
+
+// landed looks at a commuting entry that landed behind those of other
+// processes, which are read from a state on that was. What it asks of the world
+// is what ratings ask: nothing. Where it came too late to count, the person is
+// told.
+func (s *Store) landed(ctx context.Context, key journal.Key, from flows.Kickoff, p *proposal, version int64) error {
+	entries, err := s.Journal.Read(ctx, key, from.Version)
+	if err != nil {
+		return err
+	}
+	records, err := decode(entries)
+	if err != nil {
+		return err
+	}
+	before := int(version - from.Version - 1)
+	then := flows.Fold(from, from.Version, records[:before])
+	s.cache.put(key, flows.Fold(then, then.Version, records[before:]))
+	if _, err := flows.Decide(then, p.in, p.record.At); isRefusal(err) {
+		return err
 	}
 	return nil
 }
 
-func (s *Store) append(ctx context.Context, key journal.Key, k flows.Kickoff, r flows.Record, delivery string) (int64, error) {
-	data, err := json.Marshal(r)
-	if err != nil {
-		return 0, err
+// follow hands on what follows from an entry.
+func (s *Store) follow(ctx context.Context, w written) {
+	if len(w.effects) == 0 {
+		return
 	}
-	write := journal.Write{Data: data, Delivery: delivery, After: k.Version}
-	if flows.Commutes(r.Events) {
-		write.After = journal.Commutes
+	if err := s.Follower.Follow(ctx, w.Entry, w.effects); err != nil {
+		// The entry is durable, which is what counts.
+		s.Logger.Warn("effects were not queued; the sweeper will find them", "kickoff", w.Key.Kickoff, "version", w.Version, "error", err)
 	}
-	return s.Journal.Append(ctx, key, write)
 }
 
 // InChannel loads the kickoff that is open in a channel. Where there is none, its

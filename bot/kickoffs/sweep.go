@@ -62,7 +62,7 @@ func (s *Store) Replay(ctx context.Context, key journal.Key, after, before int64
 	if err != nil {
 		return err
 	}
-	var k flows.Kickoff
+	k := s.Empty()
 	for i, r := range records {
 		version := entries[i].Version
 		if version >= before {

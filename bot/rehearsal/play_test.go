@@ -43,7 +43,7 @@ type played struct {
 }
 
 // readScenario reads one of the scenarios in testdata.
-func readScenario(t *testing.T, name string) *scenario.Scenario {
+func readScenario(t testing.TB, name string) *scenario.Scenario {
 	t.Helper()
 	data, err := os.ReadFile(scenarios + name)
 	require.NoError(t, err)

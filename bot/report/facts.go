@@ -268,7 +268,7 @@ func leadDay(k flows.Kickoff, t time.Time) string {
 	if t.IsZero() {
 		return ""
 	}
-	return t.In(k.Lead().Hours().Zone).Format(time.DateOnly)
+	return t.In(k.LeadHours().Zone).Format(time.DateOnly)
 }
 
 func levelOf(k flows.Kickoff) level {

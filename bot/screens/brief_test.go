@@ -35,7 +35,7 @@ func TestStartBeginsAKickoff(t *testing.T) {
 			Links: []string{"https://a.example", "https://b.example"}},
 		People: []flows.Person{{ID: "U1"}, {ID: "U2"}, {ID: "U3"}}}
 	assert.Equal(t, want, got, "the form means")
-	_, err := flows.Decide(flows.Kickoff{}, got, momentAt(t, "brief").Now)
+	_, err := flows.Decide(flows.Kickoff{}.WithZones(testZones), got, momentAt(t, "brief").Now)
 	assert.NoError(t, err, "flows does not take it")
 }
 

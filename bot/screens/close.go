@@ -114,7 +114,7 @@ func newAction(p Page, f *block.Form) flows.Intent {
 	if !ok {
 		viewer = p.Kickoff.Lead()
 	}
-	inAWeek := flows.LocalDay(p.Now.In(viewer.Hours().Zone).AddDate(0, 0, 7).Format(time.DateOnly))
+	inAWeek := flows.LocalDay(p.Now.In(p.Kickoff.HoursOf(viewer).Zone).AddDate(0, 0, 7).Format(time.DateOnly))
 	a := actionEntries(f, flows.Action{Owner: p.Viewer, Due: inAWeek})
 	return flows.AddAction{By: by(p), What: a.What, Owner: a.Owner, Due: a.Due}
 }

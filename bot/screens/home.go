@@ -412,7 +412,7 @@ func muteButton(p Page) *slack.ButtonBlockElement {
 
 func setHours(p Page, f *block.Form) flows.Intent {
 	person, _ := p.Kickoff.Person(p.Viewer)
-	stood := person.Hours()
+	stood := p.Kickoff.HoursOf(person)
 	var days []string
 	for d, works := range stood.Days {
 		if works {

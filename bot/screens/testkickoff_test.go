@@ -1,6 +1,7 @@
 package screens
 
 import (
+	"encoding/json"
 	"errors"
 	"fmt"
 	"strings"
@@ -10,6 +11,7 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"soundings/bot/zones"
 	"soundings/flows"
 )
 
@@ -54,8 +56,20 @@ func find(t testing.TB, played map[string]moment, name string) moment {
 	t.Helper()
 	m, ok := played[name]
 	require.True(t, ok, "the play has no moment %q", name)
-	m.K = flows.Fold(m.K, m.K.Version, nil) // a copy that the test may change
+	m.K = copied(t, m.K) // the test may change it
 	return m
+}
+
+var testZones = new(zones.Cache)
+
+// copied is a copy that shares nothing.
+func copied(t testing.TB, k flows.Kickoff) flows.Kickoff {
+	t.Helper()
+	data, err := json.Marshal(k)
+	require.NoError(t, err)
+	var out flows.Kickoff
+	require.NoError(t, json.Unmarshal(data, &out))
+	return out.WithZones(testZones)
 }
 
 // Each play is played once.
@@ -91,7 +105,7 @@ type stageManager struct {
 }
 
 func play(c cast) map[string]moment {
-	m := &stageManager{cast: c, now: time.Date(2027, time.March, 1, 9, 0, 0, 0, time.UTC), moments: map[string]moment{}}
+	m := &stageManager{cast: c, k: flows.Kickoff{}.WithZones(testZones), now: time.Date(2027, time.March, 1, 9, 0, 0, 0, time.UTC), moments: map[string]moment{}}
 	for _, act := range []func(){m.briefAct, m.framingAct, m.rolesAct, m.assumptionsAct, m.ratingAct,
 		m.backlogAct, m.timeboxAct, m.closeAct, m.underwayAct, m.decisionAct} {
 		act()

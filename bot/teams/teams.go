@@ -54,6 +54,13 @@ type Teams struct {
 
 	mu      sync.Mutex
 	clients map[string]client // by team
+	served  map[string]servedTeam
+}
+
+// A servedTeam is a team that had the app a moment ago.
+type servedTeam struct {
+	Team
+	until time.Time
 }
 
 // A client is a chat client with its token. Whether a team has a token, and
@@ -63,9 +70,43 @@ type client struct {
 	chat  *chat.Client
 }
 
+// fresh is how long a team that was served is served without asking again
+// whether it still has the app. What another process hears of an uninstall is
+// known here after that; nothing is sent in the meantime, since jobs ask each
+// time.
+const fresh = time.Second
+
 // Get is a team with its client, or ErrUninstalled. A team that uninstalled the
 // app is served again where it turns out to have it.
 func (t *Teams) Get(ctx context.Context, id string) (Team, error) {
+	t.mu.Lock()
+	served, now := t.served[id], time.Now()
+	t.mu.Unlock()
+	if now.Before(served.until) {
+		return served.Team, nil
+	}
+	team, err := t.get(ctx, id)
+	t.mu.Lock()
+	defer t.mu.Unlock()
+	if err != nil {
+		delete(t.served, id)
+		return team, err
+	}
+	if t.served == nil {
+		t.served = map[string]servedTeam{}
+	}
+	t.served[id] = servedTeam{team, now.Add(fresh)}
+	return team, nil
+}
+
+// changed forgets that a team has the app, or that it has not.
+func (t *Teams) changed(id string) {
+	t.mu.Lock()
+	defer t.mu.Unlock()
+	delete(t.served, id)
+}
+
+func (t *Teams) get(ctx context.Context, id string) (Team, error) {
 	u, uninstalled, err := t.Journal.Uninstalls.Get(ctx, id)
 	if err != nil {
 		return Team{}, err

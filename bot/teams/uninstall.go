@@ -34,6 +34,7 @@ func (t *Teams) Uninstall(ctx context.Context, id, why string, at time.Time) err
 		since = now
 	}
 	first, err := t.Journal.Uninstalls.Add(ctx, id, since)
+	t.changed(id)
 	if err == nil && first {
 		t.Logger.Warn("a team has uninstalled the app; nothing is sent there", "team", id, "event", why, "purge_after", t.PurgeAfter.String())
 	}
@@ -64,7 +65,9 @@ func (t *Teams) Install(ctx context.Context, i installs.Install) error {
 		}
 		uninstalled = false
 	}
-	if err := t.Installs.Save(ctx, i); err != nil || !uninstalled {
+	err = t.Installs.Save(ctx, i)
+	t.changed(i.Team)
+	if err != nil || !uninstalled {
 		return err
 	}
 	return t.resume(ctx, i.Team, u)

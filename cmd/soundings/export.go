@@ -14,6 +14,7 @@ import (
 	"soundings/bot/journal"
 	"soundings/bot/report"
 	"soundings/bot/words"
+	"soundings/bot/zones"
 	"soundings/flows"
 )
 
@@ -116,7 +117,7 @@ func readKickoff(ctx context.Context, j *journal.Journal, key journal.Key) (flow
 			return flows.Kickoff{}, fmt.Errorf("read kickoff %s: entry %d: %w; was it written by a later release?", key.Kickoff, e.Version, err)
 		}
 	}
-	return flows.Fold(flows.Kickoff{}, 0, records), nil
+	return flows.Fold(flows.Kickoff{}.WithZones(new(zones.Cache)), 0, records), nil
 }
 
 // A listed kickoff is one line of export --list.

@@ -87,7 +87,7 @@ func daysLeft(k flows.Kickoff, now time.Time) (days int, over bool) {
 	if ends.IsZero() {
 		return 0, false
 	}
-	return max(0, workdays.DatesUntil(k.Lead().Hours(), ends, now)), !now.Before(ends)
+	return max(0, workdays.DatesUntil(k.LeadHours(), ends, now)), !now.Before(ends)
 }
 
 // A RoleGap is something about the rings that the lead should settle.

@@ -7,6 +7,7 @@ import (
 
 	"github.com/stretchr/testify/assert"
 
+	"soundings/bot/zones"
 	"soundings/engine"
 	"soundings/flows"
 )
@@ -17,7 +18,7 @@ func box() flows.Kickoff {
 	score := func(id string, z engine.Zone) engine.AssumptionScore {
 		return engine.AssumptionScore{ID: id, Zone: z}
 	}
-	return flows.Kickoff{
+	k := flows.Kickoff{
 		Started: time.Date(2027, 2, 20, 9, 0, 0, 0, time.UTC),
 		Stage:   flows.StageUnderway,
 		Leads:   []flows.UserID{"ana"},
@@ -36,6 +37,7 @@ func box() flows.Kickoff {
 		}},
 		Timebox: flows.Timebox{Weeks: 4, Starts: time.Date(2027, 3, 1, 9, 0, 0, 0, time.UTC), Ends: time.Date(2027, 3, 29, 16, 0, 0, 0, time.UTC)},
 	}
+	return k.WithZones(new(zones.Cache))
 }
 
 func withResults(k flows.Kickoff, results ...flows.TestResult) flows.Kickoff {

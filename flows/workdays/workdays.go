@@ -14,11 +14,17 @@ import (
 // Length is the working hours of one day.
 const Length = 8 * time.Hour
 
+// Zones gives time zones by their IANA names. It is handed in, since time
+// zones are files, which are not the same on every machine.
+type Zones interface {
+	Zone(name string) (zone *time.Location, known bool)
+}
+
 // Hours gives somebody's working hours. What makes no sense, since a profile
 // may hold anything, counts as not given: a wrong hour beats a kickoff that
 // stops.
-func Hours(zone string, days []int, from, to int) engine.Hours {
-	h := engine.WorkingHours(zoneOf(zone))
+func Hours(zones Zones, zone string, days []int, from, to int) engine.Hours {
+	h := engine.WorkingHours(zoneOf(zones, zone))
 	if FullHour(from, to) {
 		h.From, h.To = from, to
 	}
@@ -34,14 +40,12 @@ func Hours(zone string, days []int, from, to int) engine.Hours {
 	return h
 }
 
-// zoneOf finds a time zone by its IANA name; one that this machine does not
-// know counts as UTC. "Local" is the machine's own and nobody's home.
-func zoneOf(name string) *time.Location {
-	zone, err := time.LoadLocation(name)
-	if err != nil || name == "Local" {
-		return time.UTC
+// zoneOf finds a time zone; one that is not known counts as UTC.
+func zoneOf(zones Zones, name string) *time.Location {
+	if zone, known := zones.Zone(name); known {
+		return zone
 	}
-	return zone
+	return time.UTC
 }
 
 // FullHour reports whether a working day has an hour at least. With minutes a
@@ -49,8 +53,6 @@ func zoneOf(name string) *time.Location {
 func FullHour(from, to int) bool { return 0 <= from && from+60 <= to && to <= 24*60 }
 
 // Had is when somebody with hours h has had need of working time since from.
-// Hours are worked out once by whoever asks: finding a time zone costs more
-// than all the rest.
 func Had(h engine.Hours, from time.Time, need time.Duration) time.Time {
 	at, err := engine.FairClose(from, need, []engine.Hours{h}, h)
 	if err != nil {

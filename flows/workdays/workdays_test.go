@@ -6,6 +6,7 @@ import (
 
 	"github.com/stretchr/testify/assert"
 
+	"soundings/bot/zones"
 	"soundings/engine"
 )
 
@@ -16,7 +17,7 @@ type profile struct {
 	From, To int
 }
 
-func (p profile) hours() engine.Hours { return Hours(p.Zone, p.Days, p.From, p.To) }
+func (p profile) hours() engine.Hours { return Hours(new(zones.Cache), p.Zone, p.Days, p.From, p.To) }
 
 // What makes no sense in a profile counts as not given: hours have to be
 // valid whatever a journal holds, or nothing after it could be folded.

@@ -22,14 +22,23 @@ const startWithin = 20 * time.Second
 
 // Server starts a redis-server that keeps nothing on disk, and returns its
 // URL. It skips the test where there is none.
-func Server(t *testing.T) string {
+func Server(t testing.TB) string {
 	t.Helper()
 	port := start(t, "Ready to accept connections")
 	return fmt.Sprintf("redis://127.0.0.1:%d/0", port)
 }
 
+// Durable starts a redis-server that has written each command to disk before
+// it answers, as where nothing acknowledged may be lost, and returns its URL.
+// It skips the test where there is none.
+func Durable(t testing.TB) string {
+	t.Helper()
+	port := start(t, "Ready to accept connections", "appendonly yes", "appendfsync always")
+	return fmt.Sprintf("redis://127.0.0.1:%d/0", port)
+}
+
 // Version names the redis-server on PATH, as "redis-server 7.0.15".
-func Version(t *testing.T) string {
+func Version(t testing.TB) string {
 	t.Helper()
 	out, err := exec.CommandContext(t.Context(), program(t), "--version").Output()
 	require.NoError(t, err, "ask redis-server for its version")
@@ -40,7 +49,7 @@ func Version(t *testing.T) string {
 
 // program finds redis-server, or skips the test, or fails it where Redis is
 // required.
-func program(t *testing.T) string {
+func program(t testing.TB) string {
 	t.Helper()
 	path, err := exec.LookPath("redis-server")
 	if err == nil {
@@ -55,7 +64,7 @@ func program(t *testing.T) string {
 
 // start runs redis-server on a free port until the test ends, and returns the
 // port once the server has printed ready. settings add to its configuration.
-func start(t *testing.T, ready string, settings ...string) int {
+func start(t testing.TB, ready string, settings ...string) int {
 	t.Helper()
 	path := program(t)
 	var err error
@@ -70,12 +79,12 @@ func start(t *testing.T, ready string, settings ...string) int {
 }
 
 // launch starts the server and waits for it; the test's end stops it.
-func launch(t *testing.T, path string, port int, ready string, settings []string) error {
+func launch(t testing.TB, path string, port int, ready string, settings []string) error {
 	t.Helper()
 	dir, args := t.TempDir(), []string{"redis.conf"}
-	config := append(settings, "bind 127.0.0.1", fmt.Sprintf("port %d", port), "daemonize no", `logfile ""`, `save ""`, "appendonly no")
+	config := append([]string{"bind 127.0.0.1", fmt.Sprintf("port %d", port), "daemonize no", `logfile ""`, `save ""`, "appendonly no"}, settings...)
 	require.NoError(t, os.WriteFile(filepath.Join(dir, args[0]), []byte(strings.Join(config, "\n")+"\n"), 0o600))
-	if strings.HasPrefix(config[0], "sentinel ") {
+	if len(settings) > 0 && strings.HasPrefix(settings[0], "sentinel ") {
 		args = append(args, "--sentinel")
 	}
 	cmd := exec.Command(path, args...)

@@ -54,7 +54,7 @@ var told sync.Map
 
 // tell logs a line, and prints it once in a process: the log of a test that
 // passes is shown with -v only.
-func tell(t *testing.T, line string) {
+func tell(t testing.TB, line string) {
 	t.Helper()
 	t.Log(line)
 	if _, again := told.LoadOrStore(line, true); !again {
@@ -63,7 +63,7 @@ func tell(t *testing.T, line string) {
 }
 
 // Embedded starts the embedded store and returns its URL.
-func Embedded(t *testing.T) string {
+func Embedded(t testing.TB) string {
 	t.Helper()
 	url, stop, err := journal.StartEmbedded()
 	require.NoError(t, err)
@@ -72,7 +72,7 @@ func Embedded(t *testing.T) string {
 }
 
 // Client connects to a store by its URL.
-func Client(t *testing.T, url string) redis.UniversalClient {
+func Client(t testing.TB, url string) redis.UniversalClient {
 	t.Helper()
 	rdb, err := journal.Open(t.Context(), "the store under test", url)
 	require.NoError(t, err)
@@ -83,7 +83,7 @@ func Client(t *testing.T, url string) redis.UniversalClient {
 // Cluster starts a Redis Cluster of one node, which holds every slot, and
 // returns its URL. One node is enough to have the server refuse what reaches
 // over several slots. It skips the test where there is no redis-server.
-func Cluster(t *testing.T) string {
+func Cluster(t testing.TB) string {
 	t.Helper()
 	port := start(t, "Ready to accept connections", "cluster-enabled yes", "cluster-config-file nodes.conf")
 	addr := fmt.Sprintf("127.0.0.1:%d", port)
@@ -100,7 +100,7 @@ func Cluster(t *testing.T) string {
 
 // Sentinel starts a redis-server and a sentinel that knows it as "harbour",
 // and returns their URL. It skips the test where there is no redis-server.
-func Sentinel(t *testing.T) string {
+func Sentinel(t testing.TB) string {
 	t.Helper()
 	master := start(t, "Ready to accept connections")
 	port := start(t, "+monitor master harbour", fmt.Sprintf("sentinel monitor harbour 127.0.0.1 %d 1", master))

@@ -1,0 +1,76 @@
+package flows
+
+import "time"
+
+// cached is what a state has worked out once it was kept, so that an answer
+// does not have to look at everybody. It rests on maps and lists that no state
+// changes in place, so it holds for every later state that still has them.
+type cached struct {
+	people identity       // of People
+	places map[UserID]int // where somebody stands among People
+
+	reminders identityOfReminders
+	at        map[UserID]time.Time // when each is due a reminder, whether they owe anything or not
+
+	owing identityOfOwing
+	next  time.Time // when the first of those owing is due a reminder
+}
+
+// An identity tells a map or a list from others; two of the same identity are
+// the same, not merely alike.
+type identity struct {
+	place any
+	n     int
+}
+
+func mapIdentity[K comparable, V any](m map[K]V) identity { return identity{placeOf(m), len(m)} }
+func listIdentity[T any](list []T) identity               { return identity{placeOf(list), len(list)} }
+
+// identityOfReminders is all that moments of reminders rest on.
+type identityOfReminders struct {
+	people, reminded identity
+	opened, end      time.Time
+}
+
+func remindersOf(k *Kickoff, w wait) identityOfReminders {
+	return identityOfReminders{listIdentity(k.People), mapIdentity(k.Reminded), w.opened, *w.end}
+}
+
+// identityOfOwing is what the first reminder rests on besides: who owes.
+type identityOfOwing struct {
+	reminders                                             identityOfReminders
+	stage                                                 Stage
+	phase                                                 Phase
+	asked, done, leads, self, settled, checkins, decisive identity
+}
+
+func owingOf(k *Kickoff, w wait) identityOfOwing {
+	return identityOfOwing{remindersOf(k, w), k.Stage, k.Window.Phase, listIdentity(k.Window.Asked), mapIdentity(k.Window.Done),
+		listIdentity(k.Leads), mapIdentity(k.Roles.Self), mapIdentity(k.Roles.Settled), listIdentity(k.Underway.Checkins),
+		mapIdentity(k.Underway.Decision.Votes)}
+}
+
+// remember works out what has changed since it was last worked out.
+func remember(k *Kickoff) {
+	if people := listIdentity(k.People); k.cached.people != people {
+		k.cached.people, k.cached.places = people, make(map[UserID]int, len(k.People))
+		for i, p := range k.People {
+			k.cached.places[p.ID] = i
+		}
+	}
+	w := waitOf(k)
+	if w.end == nil || w.owing == nil || standsStill(k) {
+		return
+	}
+	if of := remindersOf(k, w); k.cached.reminders != of {
+		k.cached.reminders, k.cached.at = of, make(map[UserID]time.Time, len(k.People))
+		for _, p := range k.People {
+			if !p.Gone {
+				k.cached.at[p.ID] = reminderFor(k, p, w)
+			}
+		}
+	}
+	if of := owingOf(k, w); k.cached.owing != of {
+		k.cached.owing, k.cached.next = of, firstReminder(k, w)
+	}
+}
