@@ -61,6 +61,7 @@ func suite(t *testing.T, rdb redis.UniversalClient) {
 		{"open kickoffs are listed", listsOpen},
 		{"people find their kickoffs", peopleIndex},
 		{"a channel is greeted once", greetedOnce},
+		{"profiles are kept for the day", profilesOfTheDay},
 		{"a purge leaves nothing", purgeLeavesNothing},
 		{"a purged team leaves nothing, others stay", purgeTeam},
 	}
