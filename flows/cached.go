@@ -28,12 +28,12 @@ func listIdentity[T any](list []T) identity               { return identity{plac
 
 // identityOfReminders is all that moments of reminders rest on.
 type identityOfReminders struct {
-	people, reminded identity
-	opened, end      time.Time
+	people, reminded, leads identity // the lead's hours are those of who is not known yet
+	opened, end             time.Time
 }
 
 func remindersOf(k *Kickoff, w wait) identityOfReminders {
-	return identityOfReminders{listIdentity(k.People), mapIdentity(k.Reminded), w.opened, *w.end}
+	return identityOfReminders{listIdentity(k.People), mapIdentity(k.Reminded), listIdentity(k.Leads), w.opened, *w.end}
 }
 
 // identityOfOwing is what the first reminder rests on besides: who owes.

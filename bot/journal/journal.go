@@ -74,6 +74,7 @@ type Journal struct {
 	Marks      Marks
 	Index      Index
 	Uninstalls Uninstalls
+	Profiles   Profiles
 }
 
 // A store is what a Journal and its parts share: the client and the names of
@@ -89,7 +90,7 @@ func New(rdb redis.UniversalClient, o Options) *Journal {
 	o.SeenFor = cmp.Or(o.SeenFor, 24*time.Hour)
 	o.Page = cmp.Or(o.Page, 200)
 	s := store{rdb: rdb, opts: o}
-	return &Journal{store: s, Marks: Marks{s}, Index: Index{s}, Uninstalls: Uninstalls{s}}
+	return &Journal{store: s, Marks: Marks{s}, Index: Index{s}, Uninstalls: Uninstalls{s}, Profiles: Profiles{s}}
 }
 
 // Snapshot returns the last snapshot of a kickoff and the version it stands
@@ -174,7 +175,7 @@ func (j *Journal) PurgeTeam(ctx context.Context, team string) error {
 				return nil, err
 			}
 		}
-		if err := j.rdb.Unlink(ctx, t+keyChannels, t+keyGreeted).Err(); err != nil {
+		if err := j.rdb.Unlink(ctx, t+keyChannels, t+keyGreeted, t+keyProfiles).Err(); err != nil {
 			return nil, err
 		}
 		return nil, j.rdb.SRem(ctx, j.teams(), team).Err()
