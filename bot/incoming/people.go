@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"soundings/bot/chat"
+	"soundings/bot/journal"
 	"soundings/bot/profiles"
 	"soundings/flows"
 )
@@ -67,10 +68,33 @@ func (r *request) completeStart(ctx context.Context, start flows.Start) (flows.S
 	if err != nil {
 		return start, err
 	}
-	if holder != start.ID {
+	if holder != start.ID && !r.began(ctx, holder) {
 		return start, channelTaken(field)
 	}
+	start.ID = holder
 	return start, nil
+}
+
+// began reports whether this very delivery began a kickoff: its acknowledgement
+// was lost, and it came again a moment later, when the kickoff would have had
+// another id. The first of the two may still be at work.
+func (r *request) began(ctx context.Context, kickoff string) bool {
+	key := journal.Key{Team: r.key.Team, Kickoff: kickoff}
+	for wait := 10 * time.Millisecond; wait < time.Second; wait *= 2 {
+		k, err := r.Kickoffs.Load(ctx, key)
+		if err != nil {
+			return false // the platform asks again, and is told then
+		}
+		if k.Version > 0 {
+			return r.Kickoffs.Wrote(ctx, key, k.Version, r.delivery)
+		}
+		select {
+		case <-time.After(wait):
+		case <-ctx.Done():
+			return false
+		}
+	}
+	return false
 }
 
 func channelTaken(field string) error {
