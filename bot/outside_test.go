@@ -2,9 +2,7 @@ package bot_test
 
 import (
 	"net/http"
-	"net/http/httptest"
 	"testing"
-	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -133,24 +131,4 @@ func TestTheClockPostsNothingToOthers(t *testing.T) {
 	h.holds()
 	got := h.slots()["outside/@"+h.ids["ana"]]
 	assert.Equal(t, 1, got, "the lead has %d notes", got)
-}
-
-// TestStartThatComesTwice sends the form that starts a kickoff twice, the second
-// time two seconds later, as the platform does when an acknowledgement is lost:
-// there is one kickoff, and nobody is told that the channel is taken.
-func TestStartThatComesTwice(t *testing.T) {
-	h := newTestBot(t, options{})
-	twice := 0
-	h.front.deliver = func(w http.ResponseWriter, again func() *http.Request) {
-		if repeatable(again()) {
-			h.front.handler().ServeHTTP(httptest.NewRecorder(), again())
-			h.clock.Advance(h.clock.Now().Add(2 * time.Second))
-			twice++
-		}
-		h.front.handler().ServeHTTP(w, again())
-	}
-	_, open := h.startIn(h.channel)
-	assert.False(t, open, "the form is still open")
-	assert.Positive(t, twice, "nothing came twice")
-	assert.Equal(t, 1, h.slots()["stage/brief"])
 }

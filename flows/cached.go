@@ -38,16 +38,15 @@ func remindersOf(k *Kickoff, w wait) identityOfReminders {
 
 // identityOfOwing is what the first reminder rests on besides: who owes.
 type identityOfOwing struct {
-	reminders                                             identityOfReminders
-	stage                                                 Stage
-	phase                                                 Phase
-	asked, done, leads, self, settled, checkins, decisive identity
+	reminders                                   identityOfReminders
+	stage                                       Stage
+	phase                                       Phase
+	asked, done, self, settled, checkins, votes identity
 }
 
 func owingOf(k *Kickoff, w wait) identityOfOwing {
 	return identityOfOwing{remindersOf(k, w), k.Stage, k.Window.Phase, listIdentity(k.Window.Asked), mapIdentity(k.Window.Done),
-		listIdentity(k.Leads), mapIdentity(k.Roles.Self), mapIdentity(k.Roles.Settled), listIdentity(k.Underway.Checkins),
-		mapIdentity(k.Underway.Decision.Votes)}
+		mapIdentity(k.Roles.Self), mapIdentity(k.Roles.Settled), listIdentity(k.Underway.Checkins), mapIdentity(k.Underway.Decision.Votes)}
 }
 
 // remember works out what has changed since it was last worked out.

@@ -68,9 +68,12 @@ type team struct {
 
 // forTeam finds the team of a request, or teams.ErrUninstalled.
 func (v *Receiver) forTeam(ctx context.Context, id string) (*team, error) {
-	t, err := v.Teams.Get(ctx, id)
+	return v.served(v.Teams.Get(ctx, id))
+}
+
+func (v *Receiver) served(t teams.Team, err error) (*team, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &team{Receiver: v, id: id, chat: t.Chat}, nil
+	return &team{Receiver: v, id: t.ID, chat: t.Chat}, nil
 }
