@@ -380,32 +380,41 @@ func (r Result) Zones() []Zone {
 
 // Rezone is the zone of a, an assumption of the map, when its evidence has been
 // rated anew: on the cuts of this map, so that what moved can be told apart
-// from a new yardstick. Its importance stays as it was, and so does thin.
+// from a new yardstick. Its importance stays as it was; thin it stays until more
+// people have rated.
 func (r Result) Rezone(a AssumptionScore, evidence Spread) Zone {
-	if a.Zone == "" || evidence.N == 0 {
+	if a.Importance.N == 0 || evidence.N == 0 {
 		return ""
 	}
-	cut := r.fineEvidenceCut()
+	cut := r.fineCut()
 	little := func(s Spread) bool {
-		return a.Thin || s.Agreement == Split || s.Median < middleThird ||
-			s.Median < upperThird && s.Median+s.Lean/1000 <= cut+tolerance
+		thin := a.Thin && (s.N <= a.Evidence.N || min(s.N, a.Importance.N) < fewRatings)
+		return thin || s.Agreement == Split || s.Median < middleThird ||
+			s.Median < upperThird && s.fine() <= cut.Evidence+tolerance
 	}
 	important := a.Zone == TestFirst || a.Zone == Next
+	if m := a.Importance.Median; a.Zone == "" { // nobody had rated its evidence
+		important = m >= upperThird || m >= middleThird && a.Importance.fine() >= cut.Importance-tolerance
+	}
 	// What was promoted, for want of anything less known, stays first until
 	// it is known.
 	promoted := a.Zone == TestFirst && !little(a.Evidence) && evidence.Median < upperThird
 	return zones[zoneIndex(important, promoted || little(evidence))]
 }
 
-// fineEvidenceCut is the median of the fine values of the rated assumptions.
-func (r Result) fineEvidenceCut() Figure {
-	var fine []float64
+// fine is the value that tells equal medians apart.
+func (s Spread) fine() Figure { return s.Median + s.Lean/1000 }
+
+// fineCut holds the medians of the fine values of the rated assumptions.
+func (r Result) fineCut() Cut {
+	var importance, evidence []float64
 	for _, a := range r.Assumptions {
 		if a.Zone != "" {
-			fine = append(fine, float64(a.Evidence.Median+a.Evidence.Lean/1000))
+			importance = append(importance, float64(a.Importance.fine()))
+			evidence = append(evidence, float64(a.Evidence.fine()))
 		}
 	}
-	return median(fine)
+	return Cut{median(importance), median(evidence)}
 }
 
 // zoneIndex is the place of a zone in the test order.

@@ -456,6 +456,11 @@ func TestRezone(t *testing.T) {
 		r := Score(table, Options{Draws: 1})
 		for _, a := range r.Assumptions {
 			assert.Equal(t, a.Zone, r.Rezone(a, a.Evidence), "%s, rated as it was", a.ID)
+			if a.Zone != "" && !a.Thin {
+				a.Zone = "" // as if only now somebody could judge its evidence
+				assert.Equal(t, a.Importance.Median >= 6.5 || a.Importance.Median >= 3.5 && a.Importance.fine() >= r.fineCut().Importance-1e-9,
+					slices.Contains([]Zone{TestFirst, Next}, r.Rezone(a, a.Evidence)), "importance of %s", a.ID)
+			}
 		}
 	}
 	// Evidence cut 4: A1 (8, 2), A2 (8, 8), A3 (2, 4).

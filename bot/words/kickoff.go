@@ -238,7 +238,7 @@ func FindingText(f engine.Finding) string {
 	return text + fmt.Sprintf(". The true share is likely between %.0f%% and %.0f%%.", f.Low*100, f.High*100)
 }
 
-// MoveText says how the evidence moved: "Evidence from 2 to 8: from “test first” to “rely on”." Where a
+// MoveText says how the evidence moved: "Evidence from 2 to 8: from “test first” to “next”." Where a
 // test has refuted the assumption, more evidence is no reason to rely on it.
 func MoveText(m flows.Move, found engine.Verdict) string {
 	text := fmt.Sprintf("Evidence from %s to %s", Number(m.From), Number(m.To))

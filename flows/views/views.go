@@ -150,7 +150,7 @@ func Calibration(k flows.Kickoff) engine.Calibration {
 	}
 	outcomes := make([]engine.Outcome, len(m.Assumptions))
 	for i, a := range m.Assumptions {
-		outcomes[i] = engine.Outcome{ID: a.ID, Zone: a.Zone, Verdict: VerdictOf(k, a.ID)}
+		outcomes[i] = engine.Outcome{ID: a.ID, Zone: a.Zone, Known: a.Known, Verdict: VerdictOf(k, a.ID)}
 	}
 	return engine.Calibrate(outcomes)
 }

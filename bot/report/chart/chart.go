@@ -70,7 +70,7 @@ func Draw(r engine.Result, plan engine.Plan, format string) ([]byte, error) {
 // compose puts the parts of the picture in their places.
 func compose(c draw.Canvas, r engine.Result, plan engine.Plan) {
 	p := newMapPlot()
-	p.Add(zonePlotter{r.Cut}, whiskerPlotter{onMap(r)}, labelPlotter{onMap(r)})
+	p.Add(zonePlotter{r.Cut, r.Zones()}, whiskerPlotter{onMap(r)}, labelPlotter{onMap(r), r.Zones()})
 	if len(plan.Weeks) == 0 {
 		p.Draw(inMargins(c))
 		return
@@ -128,7 +128,7 @@ func newMapPlot() *plot.Plot {
 		ratings = append(ratings, plot.Tick{Value: float64(v), Label: fmt.Sprint(v)})
 	}
 	p := plot.New()
-	p.Title.Text = "Grey lines: the middle half of the ratings.  ↔ split   ? few ratings"
+	p.Title.Text = "Black: test first.  Lines: middle half of ratings.  ↔ split  ? few"
 	p.Title.TextStyle.Font = mapFont(13, "").Font
 	p.Title.Padding = 6
 	p.X.Label.Text, p.Y.Label.Text = "evidence: how solid is what we know?", "importance: how bad if we are wrong?"
@@ -143,7 +143,10 @@ func newMapPlot() *plot.Plot {
 }
 
 // zonePlotter draws the four zones and their names.
-type zonePlotter struct{ cut engine.Cut }
+type zonePlotter struct {
+	cut   engine.Cut
+	zones []engine.Zone // in test order
+}
 
 func (z zonePlotter) Plot(c draw.Canvas, p *plot.Plot) {
 	if !z.cut.Importance.Defined() || !z.cut.Evidence.Defined() {
@@ -155,7 +158,7 @@ func (z zonePlotter) Plot(c draw.Canvas, p *plot.Plot) {
 	dashed := draw.LineStyle{Color: faint, Width: 1, Dashes: []vg.Length{5, 4}}
 	c.StrokeLine2(dashed, cutX, c.Min.Y, cutX, c.Max.Y)
 	c.StrokeLine2(dashed, c.Min.X, cutY, c.Max.X, cutY)
-	for _, name := range zoneNames(c.Rectangle) {
+	for _, name := range zoneNames(c.Rectangle, z.zones) {
 		style := mapFont(14, "bold")
 		style.Color, style.XAlign, style.YAlign = faint, name.across, name.up
 		c.FillText(style, name.at, name.text)
@@ -170,14 +173,14 @@ type zoneName struct {
 }
 
 // zoneNames puts each zone's name into its corner of the map.
-func zoneNames(area vg.Rectangle) []zoneName {
+func zoneNames(area vg.Rectangle, zones []engine.Zone) []zoneName {
 	const in = 5
 	left, right, low, high := area.Min.X+in, area.Max.X-in, area.Min.Y+in, area.Max.Y-in
 	return []zoneName{
-		{"test first", vg.Point{X: left, Y: high}, text.XLeft, text.YTop},
-		{"rely on", vg.Point{X: right, Y: high}, text.XRight, text.YTop},
-		{"watch", vg.Point{X: left, Y: low}, text.XLeft, text.YBottom},
-		{"leave", vg.Point{X: right, Y: low}, text.XRight, text.YBottom},
+		{words.ZoneText(zones[0]), vg.Point{X: left, Y: high}, text.XLeft, text.YTop},
+		{words.ZoneText(zones[1]), vg.Point{X: right, Y: high}, text.XRight, text.YTop},
+		{words.ZoneText(zones[2]), vg.Point{X: left, Y: low}, text.XLeft, text.YBottom},
+		{words.ZoneText(zones[3]), vg.Point{X: right, Y: low}, text.XRight, text.YBottom},
 	}
 }
 
@@ -204,7 +207,7 @@ func Describe(r engine.Result) string {
 	}
 	var b strings.Builder
 	fmt.Fprintf(&b, "Map of %s. Evidence rises to the right, importance upwards. ", words.Count(len(all), "assumption", "assumptions"))
-	for _, z := range []engine.Zone{engine.TestFirst, engine.RelyOn, engine.Watch, engine.Leave} {
+	for _, z := range r.Zones() {
 		ids := words.InZone(r, z)
 		if len(ids) == 0 {
 			fmt.Fprintf(&b, "%s: none. ", words.SentenceCase(words.ZoneText(z)))

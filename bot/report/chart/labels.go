@@ -14,7 +14,10 @@ import (
 // labelPlotter draws a dot where each assumption stands and its id in a box
 // nearby. Medians fall on few places, so many share one: boxes are moved
 // until none covers another, with a line back to their dot.
-type labelPlotter struct{ all []engine.AssumptionScore }
+type labelPlotter struct {
+	all   []engine.AssumptionScore
+	zones []engine.Zone // in test order
+}
 
 // A box is a label on the map.
 type box struct {
@@ -60,7 +63,7 @@ func (l labelPlotter) layOut(c draw.Canvas, p *plot.Plot) []box {
 	for _, b := range boxes {
 		taken = append(taken, around(b.dot, 2*dotRadius, 2*dotRadius))
 	}
-	for _, name := range zoneNames(c.Rectangle) {
+	for _, name := range zoneNames(c.Rectangle, l.zones) {
 		taken = append(taken, nameArea(name))
 	}
 	style := mapFont(labelSize, "bold")
