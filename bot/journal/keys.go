@@ -31,8 +31,12 @@ const (
 	// A hash: slot -> version last rendered there. Written by Marks.SetShown.
 	keyShown = "shown"
 
-	// A set of effects that were done. Written by Marks.SetDone and Marks.Begin.
+	// A set of effects that were done. Written by Marks.SetDone.
 	keyDone = "done"
+
+	// A hash: what was begun -> unix milliseconds at which it first was. Written
+	// by Marks.Begin. Older releases kept it in the set of what was done.
+	keyBegun = "begun"
 
 	// A hash: file -> its id on the platform, until it is shared. Written by
 	// Marks.SetUploaded and Marks.ForgetUploads.
@@ -48,7 +52,7 @@ const (
 )
 
 // kickoffKeys are all of them, for Purge.
-var kickoffKeys = []string{keyEntries, keySeen, keySeenUntil, keySnapshot, keyShown, keyDone, keyUploads, keyCursors, keyPeople}
+var kickoffKeys = []string{keyEntries, keySeen, keySeenUntil, keySnapshot, keyShown, keyDone, keyBegun, keyUploads, keyCursors, keyPeople}
 
 // The keys of one team's index begin with snd:{team}: and share a slot of their
 // own.

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"sync/atomic"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/assert"
 )
@@ -83,18 +84,32 @@ func effectsDone(t *testing.T, f fixture) {
 }
 
 func begunOnce(t *testing.T, f fixture) {
+	now := time.UnixMilli(1_800_000_000_123)
 	var firsts atomic.Int64
 	together(16, func(int) {
-		first, err := f.Marks.Begin(t.Context(), f.key, "sending/stage")
+		first, _, err := f.Marks.Begin(t.Context(), f.key, "sending/stage", now)
 		assert.NoError(t, err, "Begin")
 		if first {
 			firsts.Add(1)
 		}
 	})
 	assert.Equal(t, int64(1), firsts.Load(), "of 16 were the first to begin")
-	first, err := f.Marks.Begin(t.Context(), f.key, "sending/other")
-	assert.True(t, first, "Begin something else = %v", first)
-	assert.NoError(t, err, "Begin something else = %v", first)
+	first, since, err := f.Marks.Begin(t.Context(), f.key, "sending/stage", now.Add(time.Hour))
+	must(t, "begin", err)
+	assert.False(t, first, "begun twice")
+	assert.True(t, since.Equal(now), "begun at %v, want %v", since, now)
+	first, _, err = f.Marks.Begin(t.Context(), f.key, "sending/other", now)
+	must(t, "begin something else", err)
+	assert.True(t, first, "something else")
+
+	// Older releases noted it among what was done.
+	must(t, "mark", f.Marks.SetDone(t.Context(), f.key, "sending/old"))
+	for range 2 {
+		first, since, err = f.Marks.Begin(t.Context(), f.key, "sending/old", now)
+		must(t, "begin what an older release began", err)
+		assert.False(t, first, "begun by an older release, and again")
+		assert.True(t, since.IsZero(), "an older release noted no time, got %v", since)
+	}
 }
 
 func claimOnce(t *testing.T, f fixture) {

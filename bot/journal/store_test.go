@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"testing"
+	"time"
 
 	"github.com/redis/go-redis/v9"
 	"github.com/stretchr/testify/assert"
@@ -161,7 +162,7 @@ func TestFailuresAreReported(t *testing.T) {
 		"SetShown":      func() error { return j.Marks.SetShown(ctx, key, "s", 1) },
 		"Done":          func() error { _, err := j.Marks.Done(ctx, key, "e"); return err },
 		"SetDone":       func() error { return j.Marks.SetDone(ctx, key, "e") },
-		"Begin":         func() error { _, err := j.Marks.Begin(ctx, key, "e"); return err },
+		"Begin":         func() error { _, _, err := j.Marks.Begin(ctx, key, "e", time.Unix(1_800_000_000, 0)); return err },
 		"Uploaded":      func() error { _, err := j.Marks.Uploaded(ctx, key, "f"); return err },
 		"SetUploaded":   func() error { return j.Marks.SetUploaded(ctx, key, "f", "F1") },
 		"ForgetUploads": func() error { return j.Marks.ForgetUploads(ctx, key, "f") },
