@@ -43,12 +43,11 @@ func (j *Journal) Read(ctx context.Context, key Key, after int64) ([]Entry, erro
 	}
 }
 
-// next reads the next page, without waiting for new entries, and checks in the
-// same round trip that what was read before still exists. It uses XREAD because
-// the embedded store walks a whole stream for XRANGE.
+// next reads the next page, and checks in the
+// same round trip that what was read before still exists.
 func (j *Journal) next(ctx context.Context, stream string, after int64) ([]redis.XMessage, error) {
 	pipe := j.rdb.Pipeline()
-	news := pipe.XRead(ctx, &redis.XReadArgs{Streams: []string{stream, strconv.FormatInt(after, 10) + "-0"}, Count: j.opts.Page, Block: -1})
+	news := pipe.XRead(ctx, j.page(stream, after))
 	there := pipe.Exists(ctx, stream)
 	if _, err := pipe.Exec(ctx); err != nil && !errors.Is(err, redis.Nil) {
 		return nil, err
