@@ -7,6 +7,7 @@
 //	           that may be interrupted and repeated at any point
 //	teams      whose token is used, and what ends with it
 //	drafts     what a model is asked, by leads who want it
+//	profiles   who people are, kept for the day
 //	chat       the Web API
 //
 // incoming, outgoing and teams use kickoffs, which knows none of them: it hands
@@ -31,6 +32,7 @@ import (
 	"soundings/bot/kickoffs"
 	"soundings/bot/metrics"
 	"soundings/bot/outgoing"
+	"soundings/bot/profiles"
 	"soundings/bot/teams"
 	"soundings/bot/zones"
 )
@@ -119,11 +121,12 @@ func New(c Config) (*Bot, error) {
 	store := &kickoffs.Store{Journal: c.Journal, Follower: queue, Zones: new(zones.Cache), Clock: c.Clock, Logger: c.Logger}
 	served := &teams.Teams{Journal: c.Journal, Queue: c.Queue, Kickoffs: store, Clock: c.Clock, Logger: c.Logger,
 		PurgeAfter: c.PurgeAfter, Chat: c.Chat, Installs: c.Installs, ChatWith: c.ChatWith}
+	who := &profiles.Profiles{Journal: c.Journal, Clock: c.Clock, Logger: c.Logger, Lookups: c.Lookups}
 	return &Bot{
-		Receiver: &incoming.Receiver{Teams: served, Kickoffs: store, Journal: c.Journal, Orders: queue,
+		Receiver: &incoming.Receiver{Teams: served, Kickoffs: store, Journal: c.Journal, Profiles: who, Orders: queue,
 			Clock: c.Clock, Logger: c.Logger, Drafter: c.Drafter, Metrics: c.Metrics,
-			Secret: c.Secret, Command: c.Command, InstallPage: c.InstallPage, Lookups: c.Lookups},
-		worker: &outgoing.Worker{Queue: queue, Teams: served, Kickoffs: store, Journal: c.Journal,
+			Secret: c.Secret, Command: c.Command, InstallPage: c.InstallPage},
+		worker: &outgoing.Worker{Queue: queue, Teams: served, Kickoffs: store, Journal: c.Journal, Profiles: who,
 			Clock: c.Clock, Logger: c.Logger, Drafter: c.Drafter, Metrics: c.Metrics},
 	}, nil
 }

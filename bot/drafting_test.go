@@ -62,7 +62,7 @@ func atTheLadder(t *testing.T, problem string, answers ...modeltest.Answer) *des
 	return d
 }
 
-func drafterAt(t *testing.T, url string) *prompts.Client {
+func drafterAt(t testing.TB, url string) *prompts.Client {
 	t.Helper()
 	client, err := prompts.New(prompts.Config{URL: url + "/v1", Model: "second-pen", Key: "key-of-no-use", Prices: prompts.Prices{Prompt: 3}})
 	require.NoError(t, err)

@@ -363,7 +363,7 @@ func deliveryKind(r *http.Request) string {
 }
 
 // jobKind is what a job does, and on which screens.
-func jobKind(t *testing.T, j jobs.Job) string {
+func jobKind(t testing.TB, j jobs.Job) string {
 	var w struct {
 		Effects []struct {
 			Do   string

@@ -38,6 +38,8 @@ func (i Start) decide(k *Kickoff, now time.Time) ([]Event, error) {
 		refuseIf(!k.Started.IsZero(), "", "A kickoff is open in this channel already. End that one first, or start in another channel."),
 		checkBrief(i.Brief),
 		refuseIf(len(people) == 0 || people[0].ID != i.Who, "people", "Name the people who take part."),
+		refuseIf(len(people) > MaxPeople, "people", "You named %d people; a kickoff starts with %d at most. Choose those who decide, work on it, or have a stake in it. Others can join later.",
+			len(people), MaxPeople),
 		refuseIf(i.Pace < 0 || i.Pace > 10, "pace", "The pace is 1 to 10 working days a stage."),
 	); err != nil {
 		return nil, err
@@ -113,6 +115,9 @@ func (e Started) apply(k *Kickoff, at time.Time, by UserID) {
 
 func (Started) react(b *reaction) {
 	b.add(Effect{Do: ListKickoff})
+	if len(Sought(b.k)) > 0 {
+		b.add(Effect{Do: LookUpPeople})
+	}
 }
 
 // EditBrief changes what the lead wrote, as long as the brief is open.

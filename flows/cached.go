@@ -28,26 +28,25 @@ func listIdentity[T any](list []T) identity               { return identity{plac
 
 // identityOfReminders is all that moments of reminders rest on.
 type identityOfReminders struct {
-	people, reminded identity
-	opened, end      time.Time
+	people, reminded, leads identity // the lead's hours are those of who is not known yet
+	opened, end             time.Time
 }
 
 func remindersOf(k *Kickoff, w wait) identityOfReminders {
-	return identityOfReminders{listIdentity(k.People), mapIdentity(k.Reminded), w.opened, *w.end}
+	return identityOfReminders{listIdentity(k.People), mapIdentity(k.Reminded), listIdentity(k.Leads), w.opened, *w.end}
 }
 
 // identityOfOwing is what the first reminder rests on besides: who owes.
 type identityOfOwing struct {
-	reminders                                             identityOfReminders
-	stage                                                 Stage
-	phase                                                 Phase
-	asked, done, leads, self, settled, checkins, decisive identity
+	reminders                                   identityOfReminders
+	stage                                       Stage
+	phase                                       Phase
+	asked, done, self, settled, checkins, votes identity
 }
 
 func owingOf(k *Kickoff, w wait) identityOfOwing {
 	return identityOfOwing{remindersOf(k, w), k.Stage, k.Window.Phase, listIdentity(k.Window.Asked), mapIdentity(k.Window.Done),
-		listIdentity(k.Leads), mapIdentity(k.Roles.Self), mapIdentity(k.Roles.Settled), listIdentity(k.Underway.Checkins),
-		mapIdentity(k.Underway.Decision.Votes)}
+		mapIdentity(k.Roles.Self), mapIdentity(k.Roles.Settled), listIdentity(k.Underway.Checkins), mapIdentity(k.Underway.Decision.Votes)}
 }
 
 // remember works out what has changed since it was last worked out.

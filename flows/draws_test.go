@@ -159,6 +159,11 @@ func leadDrawers() []drawer {
 		func(r *rapid.T, k *Kickoff) Intent { return Invite{People: []Person{drawPerson(r), drawPerson(r)}} },
 		func(r *rapid.T, k *Kickoff) Intent { return LetGo{Person: somebody(r)} },
 		func(r *rapid.T, k *Kickoff) Intent { return Left{Person: somebody(r)} },
+		func(r *rapid.T, k *Kickoff) Intent { return Introduce{People: []Person{drawPerson(r)}} },
+		func(r *rapid.T, k *Kickoff) Intent {
+			return Introduce{People: []Person{{ID: "noor", Name: "Noor", Zone: oneOf(r, zoneNames()...)}}}
+		},
+		func(r *rapid.T, k *Kickoff) Intent { return Introduce{Absent: []UserID{somebody(r), "noor"}} },
 		func(r *rapid.T, k *Kickoff) Intent {
 			return ReportUnreachable{Why: oneOf(r, ChannelArchived, BotRemoved), Since: k.Version}
 		},

@@ -129,7 +129,7 @@ var eventKinds = map[string]Event{
 	"window-closed": WindowClosed{},
 	"window-moved":  WindowMoved{}, "stage-reopened": StageReopened{}, "close-wished": CloseWished{},
 	"leads-changed": LeadsChanged{},
-	"people-joined": PeopleJoined{}, "person-left": PersonLeft{}, "join-asked": JoinAsked{},
+	"people-joined": PeopleJoined{}, "people-known": PeopleKnown{}, "person-left": PersonLeft{}, "join-asked": JoinAsked{},
 	"reminders-sent": RemindersSent{}, "reminders-put-off": RemindersPutOff{}, "reminder-muted": ReminderMuted{},
 	"hours-changed": HoursChanged{},
 	"wording-added": WordingAdded{}, "wording-edited": WordingEdited{}, "framing-voted": FramingVoted{},

@@ -55,9 +55,10 @@ func under(path string, roots []string) bool {
 }
 
 // TestNobodyLooksAtTheClock keeps time an argument: a decision that read the
-// clock could not be replayed. The machine's own zone is no better.
+// clock could not be replayed. The machine's own zone is no better, and zones are
+// files, so they are handed in.
 func TestNobodyLooksAtTheClock(t *testing.T) {
-	forbidden := []string{"Now", "Since", "Until", "Sleep", "After", "AfterFunc", "Tick", "NewTimer", "NewTicker", "Local"}
+	forbidden := []string{"Now", "Since", "Until", "Sleep", "After", "AfterFunc", "Tick", "NewTimer", "NewTicker", "Local", "LoadLocation"}
 	looked := 0
 	for _, dir := range []string{".", "guide", "hints", "imports", "views", "workdays", "../engine"} {
 		for name, file := range goFiles(t, dir) {

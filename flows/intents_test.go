@@ -99,6 +99,7 @@ func allIntents() []struct {
 
 		{Tick{}, shell},
 		{Left{Person: "tui"}, shell},
+		{Introduce{People: []Person{{ID: "tui", Name: "Tui", Zone: "Pacific/Auckland"}}}, shell},
 		{Report{News: MessagePosted{Slot: "stage/brief", Posting: Posting{Channel: "C1", TS: "1.2"}}}, shell},
 		{MoveChannel{To: "C9"}, shell},
 		{ReportUnreachable{Why: ChannelArchived}, shell},
@@ -227,7 +228,7 @@ func TestNobodyChangesAnEndedKickoff(t *testing.T) {
 			switch wish(row.in).(type) {
 			case MessagePosted, MoveChannel, ChannelSeen, CanvasMade, BookmarkAdded, ExtraMissed: // its last messages still go out, wherever the channel goes
 				want = "events"
-			case Tick, Left, ReportUnreachable, ReportReachable, CanvasLost, BookmarkRemoved:
+			case Tick, Left, Introduce, ReportUnreachable, ReportReachable, CanvasLost, BookmarkRemoved:
 				want = "nothing"
 			}
 			assert.Equal(t, want, got, "%T by %s: %s (%v)", wish(row.in), who, got, err)

@@ -19,6 +19,10 @@ type Person struct {
 	To    int    // last working minute, at most 1440; without an hour between them, 9 to 17
 	Muted bool   // wants no reminders
 	Gone  bool   // has left, or was let go
+
+	// Sought says that the platform is still to be asked for the name and the
+	// zone. Until then they work when the lead does, unless they say otherwise.
+	Sought bool `json:",omitempty"`
 }
 
 // workday is the working hours of one pace day.
@@ -33,6 +37,9 @@ func (k Kickoff) WithZones(z workdays.Zones) Kickoff {
 
 // HoursOf gives somebody's working hours.
 func (k *Kickoff) HoursOf(p Person) engine.Hours {
+	if p.Sought && p.Zone == "" {
+		p.Zone = k.Lead().Zone
+	}
 	return workdays.Hours(k.zones, p.Zone, p.Days, p.From, p.To)
 }
 

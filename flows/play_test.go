@@ -31,7 +31,8 @@ func newPlay(r *rapid.T, begun []world) *play {
 		p.world = &begins
 		return p
 	}
-	people := []Person{{ID: "ines", Zone: "Europe/Lisbon"}, {ID: "tui", Zone: oneOf(r, zoneNames()...)}, {ID: "kofi", Zone: "Africa/Accra"}}
+	people := []Person{{ID: "ines", Zone: "Europe/Lisbon"}, {ID: "tui", Zone: oneOf(r, zoneNames()...)}, {ID: "kofi", Zone: "Africa/Accra"},
+		{ID: "noor", Sought: true}}[:3+upTo(r, 1)]
 	brief := Brief{Title: "Bicycles", Problem: "Nobody can tell whether there is room."}
 	p.act(r, Start{FromOutside: FromOutside{"ines"}, ID: "K1", Channel: "C1", Brief: brief, People: people, Pace: upTo(r, 2)})
 	return p

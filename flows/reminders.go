@@ -158,7 +158,9 @@ type HoursChanged struct {
 func (e HoursChanged) apply(k *Kickoff, _ time.Time, by UserID) {
 	changePerson(k, by, func(p *Person) {
 		p.Days, p.From, p.To = e.Days, e.From, e.To
-		if e.Zone != "" {
+		// A form shows the lead's zone where theirs is not known: to leave it there is
+		// not to say that they live in it.
+		if guessed := p.Sought && e.Zone == k.Lead().Zone; e.Zone != "" && !guessed {
 			p.Zone = e.Zone
 		}
 	})

@@ -115,6 +115,11 @@ func (s *script) leadIntents(t *testing.T, l line) []Intent {
 		return []Intent{Mute{By: l.by(), Off: true}}
 	case "works":
 		return []Intent{SetHours{By: l.by(), Zone: l.get("zone"), Days: ints(t, l.list("days")), From: minute(t, l.get("from")), To: minute(t, l.get("to"))}}
+	case "is introduced": // by the shell, which has looked them up
+		if l.get("absent") == "yes" {
+			return []Intent{Introduce{Absent: []UserID{l.who}}}
+		}
+		return []Intent{Introduce{People: []Person{{ID: l.who, Name: l.get("name"), Zone: l.get("zone")}}}}
 	case "is seen": // the channel, by the shell
 		return []Intent{Report{News: ChannelSeen{Outside: l.get("outside") == "yes", Canvas: l.get("canvas")}}}
 	case "has canvas":

@@ -28,7 +28,7 @@ func printRecord(out *strings.Builder, r Record, effects []Effect, expected time
 	for _, e := range r.Events {
 		fmt.Fprintf(out, "  %s%s\n", kindOf(e), eventFields(e))
 	}
-	for _, do := range []EffectKind{Show, Refresh, ShareMap, ShareFiles, Pin, Unpin, ReleaseChannel, ListKickoff, InspectChannel, AddBookmark, RemoveBookmark, UpdateCanvas, RefreshCanvas} {
+	for _, do := range []EffectKind{Show, Refresh, ShareMap, ShareFiles, Pin, Unpin, ReleaseChannel, ListKickoff, LookUpPeople, InspectChannel, AddBookmark, RemoveBookmark, UpdateCanvas, RefreshCanvas} {
 		if names := slotsOf(effects, do); names != "" {
 			fmt.Fprintf(out, "  → %s%s\n", do, names)
 		}
@@ -49,7 +49,7 @@ func author(r Record) string {
 	switch r.Events[0].(type) {
 	case ReasonGiven:
 		return "unsigned"
-	case PersonLeft, ChannelMoved, ChannelSeen, CanvasMade, CanvasLost, BookmarkAdded, BookmarkRemoved, ExtraMissed:
+	case PersonLeft, PeopleKnown, ChannelMoved, ChannelSeen, CanvasMade, CanvasLost, BookmarkAdded, BookmarkRemoved, ExtraMissed:
 		return "the platform"
 	}
 	return "the clock"

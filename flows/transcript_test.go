@@ -149,12 +149,17 @@ func refusal(t *testing.T, err error) string {
 	return "refused: " + r.Reason
 }
 
-// setCast names the people: one a line, with their time zone.
+// setCast names the people: one a line, with their time zone, or “?” where the
+// shell is still to find out who they are.
 func (s *script) setCast(t *testing.T, input string) string {
 	for _, row := range strings.Split(input, "\n") {
 		name, zone, ok := strings.Cut(strings.TrimSpace(row), " ")
 		require.True(t, ok, "%q is no name with a time zone", row)
-		s.cast = append(s.cast, person(line{opts: map[string][]string{"person": {name}, "zone": {strings.TrimSpace(zone)}}}))
+		p := person(line{opts: map[string][]string{"person": {name}, "zone": {strings.TrimSpace(zone)}}})
+		if p.Zone == "?" {
+			p = Person{ID: p.ID, Sought: true}
+		}
+		s.cast = append(s.cast, p)
 	}
 	return fmt.Sprintf("%d people", len(s.cast))
 }

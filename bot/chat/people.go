@@ -23,9 +23,39 @@ func (c *Client) User(ctx context.Context, id flows.UserID) (User, error) {
 	if err != nil {
 		return User{}, explain("users.info", err)
 	}
-	name := cmp.Or(u.Profile.DisplayName, u.RealName, u.Name, string(id))
-	return User{Person: flows.Person{ID: id, Name: name, Zone: u.TZ},
-		Absent: u.IsBot || u.Deleted, Guest: u.IsRestricted || u.IsUltraRestricted}, nil
+	return userOf(*u), nil
+}
+
+func userOf(u slack.User) User {
+	name := cmp.Or(u.Profile.DisplayName, u.RealName, u.Name, u.ID)
+	return User{Person: flows.Person{ID: flows.UserID(u.ID), Name: name, Zone: u.TZ},
+		Absent: u.IsBot || u.Deleted, Guest: u.IsRestricted || u.IsUltraRestricted}
+}
+
+// usersPage is how many accounts the platform recommends to ask for at once.
+const usersPage = 200
+
+// Users lists the accounts of the team, a page after the other, until each has
+// seen enough or so many pages were read.
+func (c *Client) Users(ctx context.Context, pages int, each func([]User) (enough bool)) error {
+	list := c.api.GetUsersPaginated(slack.GetUsersOptionLimit(usersPage), slack.GetUsersOptionIncludeLocale(false))
+	for range pages {
+		var err error
+		if list, err = list.Next(ctx); list.Done(err) {
+			return nil
+		}
+		if err != nil {
+			return explain("users.list", err)
+		}
+		page := make([]User, len(list.Users))
+		for i, u := range list.Users {
+			page[i] = userOf(u)
+		}
+		if each(page) {
+			return nil
+		}
+	}
+	return nil
 }
 
 // Self is the bot's own account. The platform is asked once.

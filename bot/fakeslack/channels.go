@@ -31,6 +31,7 @@ type Channel struct {
 type channel struct {
 	Channel
 	messages   []*Message
+	revision   int                   // counts what was added and replaced
 	ephemerals map[string][]*Message // by the user who sees them
 	bookmarks  []*Bookmark
 	states     map[stateKey]blockkit.State

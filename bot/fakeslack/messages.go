@@ -51,6 +51,14 @@ func (t *Team) Messages(channelID string) []Message {
 	return copyMessages(t.dir.at(channelID).messages)
 }
 
+// Revision counts the changes of what stands in a channel: as long as it is the
+// same, so are the messages.
+func (t *Team) Revision(channelID string) int {
+	t.mu.Lock()
+	defer t.mu.Unlock()
+	return t.dir.at(channelID).revision
+}
+
 // Message looks one message up; ephemeral ones are not among them.
 func (t *Team) Message(channelID, ts string) (Message, bool) {
 	t.mu.Lock()
@@ -99,6 +107,7 @@ func (c *channel) replies(parent string) []*Message {
 // add puts m at the end of the channel and marks its parent as one.
 func (c *channel) add(m *Message) {
 	m.Channel = c.ID
+	c.revision++
 	c.messages = append(c.messages, m)
 	if m.InThread() {
 		if parent := c.find(m.ThreadTS); parent != nil {
@@ -114,6 +123,7 @@ func (c *channel) replace(m *Message, next Message) {
 		c.ephemerals[m.EphemeralTo] = replaceIn(c.ephemerals[m.EphemeralTo], m, &next)
 		return
 	}
+	c.revision++
 	c.messages = replaceIn(c.messages, m, &next)
 }
 

@@ -264,3 +264,34 @@ func BenchmarkPeople(bm *testing.B) {
 		bm.Run(strconv.Itoa(people), func(bm *testing.B) { b.press(bm, 2, true, b.handler) })
 	}
 }
+
+// A choice after few entries and after very many.
+func BenchmarkEntries(bm *testing.B) {
+	for _, entries := range []int{100, 100_000} {
+		b := newBench(bm, 12, 8)
+		b.rateOften(entries)
+		bm.Run(strconv.Itoa(entries), func(bm *testing.B) { b.press(bm, 2, true, b.handler) })
+	}
+}
+
+// rateOften appends so many ratings.
+func (b *bench) rateOften(n int) {
+	b.tb.Helper()
+	k, err := b.bot.Kickoffs.Load(b.tb.Context(), b.key)
+	require.NoError(b.tb, err)
+	for version := k.Version; n > 0; {
+		var writes []journal.Write
+		for ; n > 0 && len(writes) < 500; n-- {
+			record := flows.Record{At: time.Now().UTC(), By: b.people[n%len(b.people)],
+				Events: []flows.Event{flows.Rated{Round: 1, Assumption: "A1", Scale: flows.Evidence, Value: 1 + n%9}}}
+			data, err := record.MarshalJSON()
+			require.NoError(b.tb, err)
+			writes = append(writes, journal.Write{Data: data, Delivery: fmt.Sprint("before/", n), After: version, Commutes: true})
+			version++
+		}
+		_, err := b.bot.Journal.AppendAll(b.tb.Context(), b.key, writes)
+		require.NoError(b.tb, err)
+	}
+	_, err = b.bot.Kickoffs.Load(b.tb.Context(), b.key)
+	require.NoError(b.tb, err)
+}

@@ -127,7 +127,7 @@ func (t *team) unlist(ctx context.Context, who flows.UserID, key journal.Key, pa
 	}
 	k, err := t.Kickoffs.Load(ctx, key)
 	if err == nil && k.Takes(who) {
-		err = t.Journal.Index.Join(ctx, key.Team, string(who), key.Kickoff)
+		err = t.Journal.Index.Join(ctx, key, string(who))
 	}
 	return err
 }

@@ -5,6 +5,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
 	"time"
 
@@ -108,7 +109,11 @@ type blockHead struct {
 // goes back in the acknowledgement.
 func (v *Receiver) Interact(ctx context.Context, in Interaction) (answer any, err error) {
 	defer v.count(string(in.Type), time.Now(), &err)
-	t, err := v.forTeam(ctx, in.Team.ID)
+	find := v.Teams.Get
+	if in.chooses() {
+		find = v.Teams.Recent
+	}
+	t, err := v.served(find(ctx, in.Team.ID))
 	if errors.Is(err, teams.ErrUninstalled) {
 		v.Logger.Info("somebody uses the app in a team that has taken it away", "team", in.Team.ID, "reason", err)
 		return v.uninstalled(ctx, in), nil
@@ -158,6 +163,13 @@ func (in Interaction) source(now time.Time) *screens.Source {
 		return a.Source
 	}
 	return nil
+}
+
+// chooses reports that all this is about is choices on a ballot.
+func (in Interaction) chooses() bool {
+	return len(in.Actions) > 0 && !slices.ContainsFunc(in.Actions, func(a slack.BlockAction) bool {
+		return !strings.HasPrefix(a.ActionID, "rate/")
+	})
 }
 
 // pressed handles buttons and the choices on a ballot.

@@ -157,7 +157,7 @@ func BenchmarkHome200(bm *testing.B) {
 			entries := b.rated()
 			for n := range 200 {
 				key := b.copied(n+2, entries, more...)
-				require.NoError(bm, b.bot.Journal.Index.Join(bm.Context(), key.Team, string(b.people[1]), key.Kickoff))
+				require.NoError(bm, b.bot.Journal.Index.Join(bm.Context(), key, string(b.people[1])))
 			}
 			event := fmt.Appendf(nil, `{"type":"event_callback","team_id":%q,"event_id":"E1","event":{"type":"app_home_opened","tab":"home","user":%q}}`, b.key.Team, b.people[1])
 			var first, again time.Duration
@@ -175,37 +175,5 @@ func BenchmarkHome200(bm *testing.B) {
 			bm.ReportMetric(float64(first.Milliseconds())/float64(bm.N), "first-ms")
 			bm.ReportMetric(float64(again.Milliseconds())/float64(bm.N), "again-ms")
 		})
-	}
-}
-
-// A choice after few and after many entries of one kickoff.
-func BenchmarkEntries(bm *testing.B) {
-	for _, entries := range []int{100, 100_000} {
-		b := newBench(bm, 12, 8)
-		b.lengthen(entries)
-		bm.Run(strconv.Itoa(entries), func(bm *testing.B) { b.press(bm, 2, true, b.handler) })
-	}
-}
-
-// lengthen appends choices until the kickoff has as many entries as asked.
-func (b *bench) lengthen(entries int) {
-	b.tb.Helper()
-	ctx, j := b.tb.Context(), b.bot.Journal
-	k, err := b.bot.Kickoffs.Load(ctx, b.key)
-	require.NoError(b.tb, err)
-	for n := int(k.Version); n < entries; {
-		var writes []journal.Write
-		for ; len(writes) < 500 && n < entries; n++ {
-			in := flows.Rate{By: flows.By{Who: b.people[n%len(b.people)]}, Round: 1, Assumption: fmt.Sprintf("A%d", 1+n%b.assumptions), Scale: flows.Importance, Value: 1 + n%9}
-			events, err := flows.Decide(k, in, time.Now())
-			require.NoError(b.tb, err)
-			data, err := flows.Record{At: time.Now().UTC(), By: in.Who, Events: events}.MarshalJSON()
-			require.NoError(b.tb, err)
-			writes = append(writes, journal.Write{Data: data, After: int64(n), Commutes: true})
-		}
-		_, err := j.AppendAll(ctx, b.key, writes)
-		require.NoError(b.tb, err)
-		_, err = b.bot.Kickoffs.Load(ctx, b.key)
-		require.NoError(b.tb, err)
 	}
 }

@@ -4,11 +4,12 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"maps"
 	"time"
 
-	"golang.org/x/sync/errgroup"
-
 	"soundings/bot/chat"
+	"soundings/bot/journal"
+	"soundings/bot/profiles"
 	"soundings/flows"
 )
 
@@ -55,9 +56,9 @@ func (r *request) completeStart(ctx context.Context, start flows.Start) (flows.S
 		return start, &flows.Refusal{Field: field, Reason: "I am not in that channel yet. Add me there with /invite, then press Start again."}
 	}
 	if _, err := flows.Decide(r.Kickoffs.Empty(), start, r.Clock()); err != nil {
-		return start, err // before a dozen people are looked up
+		return start, err // before anybody is looked up
 	}
-	if start.People, err = r.people(ctx, start.People); err != nil {
+	if start.People, err = r.peopleToStart(ctx, start.People); err != nil {
 		return start, err
 	}
 	if _, err := flows.Decide(r.Kickoffs.Empty(), start, r.Clock()); err != nil {
@@ -67,10 +68,33 @@ func (r *request) completeStart(ctx context.Context, start flows.Start) (flows.S
 	if err != nil {
 		return start, err
 	}
-	if holder != start.ID {
+	if holder != start.ID && !r.began(ctx, holder) {
 		return start, channelTaken(field)
 	}
+	start.ID = holder
 	return start, nil
+}
+
+// began reports whether this very delivery began a kickoff: its acknowledgement
+// was lost, and it came again a moment later, when the kickoff would have had
+// another id. The first of the two may still be at work.
+func (r *request) began(ctx context.Context, kickoff string) bool {
+	key := journal.Key{Team: r.key.Team, Kickoff: kickoff}
+	for wait := 10 * time.Millisecond; wait < time.Second; wait *= 2 {
+		k, err := r.Kickoffs.Load(ctx, key)
+		if err != nil {
+			return false // the platform asks again, and is told then
+		}
+		if k.Version > 0 {
+			return r.Kickoffs.Wrote(ctx, key, k.Version, r.delivery)
+		}
+		select {
+		case <-time.After(wait):
+		case <-ctx.Done():
+			return false
+		}
+	}
+	return false
 }
 
 func channelTaken(field string) error {
@@ -90,47 +114,64 @@ func (t *team) channelFree(ctx context.Context, channel string) error {
 	return err
 }
 
-// people asks the platform who everybody is, several at once, since a form
-// waits for it. Apps and people who have left are passed over: they would
-// never answer.
+// people asks the platform who everybody is, while a form waits for it. Apps
+// and people who have left are passed over: they would never answer.
 func (t *team) people(ctx context.Context, wanted []flows.Person) ([]flows.Person, error) {
 	ctx, cancel := context.WithTimeout(ctx, lookupTime)
 	defer cancel()
-	found := make([]chat.User, len(wanted))
-	lookups, ctx := errgroup.WithContext(ctx)
-	lookups.SetLimit(t.Lookups)
-	for i, p := range wanted {
-		lookups.Go(func() error {
-			user, err := t.lookUp(ctx, p.ID)
-			if errors.Is(err, chat.ErrForbidden) {
-				return nil
-			}
-			found[i] = user
-			return err
-		})
+	ids := idsOf(wanted)
+	found, err := t.Profiles.Ask(ctx, t.id, t.chat, ids)
+	if err != nil {
+		return nil, err
 	}
-	if err := lookups.Wait(); err != nil {
-		return nil, fmt.Errorf("look up who takes part: %w", err)
-	}
-	var out []flows.Person
-	for _, u := range found {
-		if u.ID != "" && !u.Absent {
-			out = append(out, u.Person)
-		}
-	}
-	return out, nil
+	return present(ids, found), nil
 }
 
-// lookUp asks once more when a call was lost: a form that somebody filled in
-// should not come to nothing over one of a dozen calls.
-func (t *team) lookUp(ctx context.Context, id flows.UserID) (u chat.User, err error) {
-	for range 3 {
-		u, err = t.chat.User(ctx, id)
-		if err == nil || !chat.Lost(err) || ctx.Err() != nil {
-			break
+// atOnce is how many people are looked up while the form waits that starts a
+// kickoff: as many as the brief names, and few enough for its three seconds and
+// for several kickoffs in the same minute.
+const atOnce = 20
+
+// peopleToStart is who takes part in a kickoff that begins. The first of them
+// are looked up now; the others are still sought when it has begun, and so is
+// whom the platform would not tell us about in time.
+func (t *team) peopleToStart(ctx context.Context, wanted []flows.Person) ([]flows.Person, error) {
+	ctx, cancel := context.WithTimeout(ctx, lookupTime)
+	defer cancel()
+	ids := idsOf(wanted)
+	found := t.Profiles.Kept(ctx, t.id, ids)
+	unknown := found.Missing(ids)
+	asked, err := t.Profiles.Ask(ctx, t.id, t.chat, unknown[:min(atOnce, len(unknown))])
+	if err != nil && !chat.Lost(err) && !errors.As(err, new(*chat.RateLimited)) {
+		return nil, err
+	}
+	if err != nil {
+		t.Logger.Warn("a kickoff starts before its people are known", "team", t.id, "error", err)
+	}
+	maps.Copy(found, asked)
+	for _, id := range found.Missing(ids) {
+		found[id] = chat.User{Person: flows.Person{ID: id, Sought: true}}
+	}
+	return present(ids, found), nil
+}
+
+func idsOf(people []flows.Person) []flows.UserID {
+	ids := make([]flows.UserID, len(people))
+	for i, p := range people {
+		ids[i] = p.ID
+	}
+	return ids
+}
+
+// present lists those who would answer, in their order.
+func present(ids []flows.UserID, found profiles.Found) []flows.Person {
+	var out []flows.Person
+	for _, id := range ids {
+		if user := found[id]; !user.Absent {
+			out = append(out, user.Person)
 		}
 	}
-	return u, err
+	return out
 }
 
 // lookupTime is what the platform's three seconds leave for looking people up.

@@ -20,6 +20,7 @@ import (
 	"soundings/bot/journal"
 	"soundings/bot/kickoffs"
 	"soundings/bot/metrics"
+	"soundings/bot/profiles"
 	"soundings/bot/teams"
 )
 
@@ -34,6 +35,7 @@ type Receiver struct {
 	Teams    *teams.Teams
 	Kickoffs *kickoffs.Store
 	Journal  *journal.Journal // for channels, people and greetings
+	Profiles *profiles.Profiles
 	Orders   Orders
 	Clock    func() time.Time
 	Logger   *slog.Logger
@@ -43,7 +45,6 @@ type Receiver struct {
 	Secret      string // signs what the platform sends over HTTP
 	Command     string // the slash command
 	InstallPage string // where a team installs the app; may be empty
-	Lookups     int    // how many people are looked up at once
 }
 
 // errUnreadable marks what the platform sent but we cannot make sense of.
@@ -67,9 +68,12 @@ type team struct {
 
 // forTeam finds the team of a request, or teams.ErrUninstalled.
 func (v *Receiver) forTeam(ctx context.Context, id string) (*team, error) {
-	t, err := v.Teams.Get(ctx, id)
+	return v.served(v.Teams.Get(ctx, id))
+}
+
+func (v *Receiver) served(t teams.Team, err error) (*team, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &team{Receiver: v, id: id, chat: t.Chat}, nil
+	return &team{Receiver: v, id: t.ID, chat: t.Chat}, nil
 }

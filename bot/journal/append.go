@@ -62,11 +62,6 @@ var (
 var appendScript = redis.NewScript(`
 local clock = redis.call('TIME')
 local now = clock[1] * 1000 + math.floor(clock[2] / 1000)
-local past = redis.call('ZRANGEBYSCORE', KEYS[3], '-inf', now, 'LIMIT', 0, 100)
-for _, name in ipairs(past) do
-	redis.call('HDEL', KEYS[2], name)
-	redis.call('ZREM', KEYS[3], name)
-end
 local function newest()
 	if redis.call('EXISTS', KEYS[1]) == 1 then
 		local info = redis.call('XINFO', 'STREAM', KEYS[1])
@@ -78,9 +73,16 @@ local function newest()
 	end
 	return 0
 end
+local function forget()
+	local past = redis.call('ZRANGEBYSCORE', KEYS[3], '-inf', now, 'LIMIT', 0, 200)
+	for _, name in ipairs(past) do
+		redis.call('HDEL', KEYS[2], name)
+		redis.call('ZREM', KEYS[3], name)
+	end
+end
 local function add(data, delivery, name, after, commutes, ms)
 	local held = redis.call('HMGET', KEYS[2], name, 'last')
-	if held[1] then
+	if held[1] and tonumber(redis.call('ZSCORE', KEYS[3], name) or 0) > now then
 		local version, attempt = string.match(held[1], '^(%d+) (.*)$')
 		return attempt == ARGV[1] and 0 or 1, tonumber(version)
 	end
@@ -96,6 +98,9 @@ local function add(data, delivery, name, after, commutes, ms)
 			if type(added) == 'string' then
 				redis.call('HSET', KEYS[2], name, version .. ' ' .. ARGV[1], 'last', version)
 				redis.call('ZADD', KEYS[3], now + ms, name)
+				if last % 50 == 0 then -- now and then: most appends find nothing to forget
+					forget()
+				end
 				return 0, last + 1
 			end
 		elseif look == 2 then

@@ -5,6 +5,8 @@ import (
 	"fmt"
 	"maps"
 	"slices"
+
+	"github.com/redis/go-redis/v9"
 )
 
 // An Index lists, by team, the kickoffs, the channels they hold, and the
@@ -72,28 +74,36 @@ func keysOf(team string, kickoffs []string) []Key {
 	return keys
 }
 
-// Join notes that a person takes part in a kickoff. Doing so twice is fine.
-func (x *Index) Join(ctx context.Context, team, user, kickoff string) error {
-	_, err := onKickoff(x.store, Key{Team: team, Kickoff: kickoff}, "note that "+user+" takes part", func(k string) (any, error) {
-		t, err := x.team(team)
-		if err == nil && user == "" {
+// Join notes that people take part in a kickoff. Doing so twice is fine. However
+// many they are, it takes a handful of round trips.
+func (x *Index) Join(ctx context.Context, key Key, users ...string) error {
+	if len(users) == 0 {
+		return nil
+	}
+	_, err := onKickoff(x.store, key, "note who takes part", func(k string) (any, error) {
+		t, err := x.team(key.Team)
+		if err == nil && slices.Contains(users, "") {
 			err = errNameless
 		}
 		if err != nil {
 			return nil, err
 		}
 		// The way back comes first: what the index names, Purge must find.
-		for _, add := range []struct{ set, member string }{
-			{x.teams(), team},
-			{t + keyKickoffs, kickoff},
-			{k + keyPeople, user},
-			{t + keyPerson + plain(user), kickoff},
-		} {
-			if err := x.rdb.SAdd(ctx, add.set, add.member).Err(); err != nil {
+		for _, add := range []struct {
+			set     string
+			members any
+		}{{x.teams(), key.Team}, {t + keyKickoffs, key.Kickoff}, {k + keyPeople, users}} {
+			if err := x.rdb.SAdd(ctx, add.set, add.members).Err(); err != nil {
 				return nil, err
 			}
 		}
-		return nil, nil
+		_, err = x.rdb.Pipelined(ctx, func(all redis.Pipeliner) error {
+			for _, user := range users {
+				all.SAdd(ctx, t+keyPerson+plain(user), key.Kickoff)
+			}
+			return nil
+		})
+		return nil, err
 	})
 	return err
 }

@@ -32,10 +32,10 @@ func wantKeys(t *testing.T, what string, list func(ctx) ([]journal.Key, error), 
 func peopleIndex(t *testing.T, f fixture) {
 	const odd = "U:1{}" // would end the hash tag if it were not written plainly
 	for range 2 {
-		must(t, "join", f.Index.Join(t.Context(), "T1", odd, "K2"))
+		must(t, "join", f.Index.Join(t.Context(), journal.Key{Team: "T1", Kickoff: "K2"}, odd))
 	}
-	must(t, "join", f.Index.Join(t.Context(), "T1", odd, "K1"))
-	must(t, "join", f.Index.Join(t.Context(), "T1", "U2", "K1"))
+	must(t, "join", f.Index.Join(t.Context(), journal.Key{Team: "T1", Kickoff: "K1"}, odd))
+	must(t, "join", f.Index.Join(t.Context(), journal.Key{Team: "T1", Kickoff: "K1"}, "U2"))
 	wantOf(t, f, "T1", odd, "K1", "K2")
 	wantOf(t, f, "T1", "U2", "K1")
 	wantOf(t, f, "T2", odd)
@@ -57,8 +57,7 @@ func fill(t *testing.T, f fixture, channel string) {
 	must(t, "show", f.Marks.SetShown(t.Context(), f.key, "head", 1))
 	must(t, "do", f.Marks.SetDone(t.Context(), f.key, "1/show"))
 	must(t, "queue", f.Marks.SetQueued(t.Context(), f.key, 1))
-	must(t, "join", f.Index.Join(t.Context(), f.key.Team, "U1", f.key.Kickoff))
-	must(t, "join", f.Index.Join(t.Context(), f.key.Team, "U2", f.key.Kickoff))
+	must(t, "join", f.Index.Join(t.Context(), f.key, "U1", "U2"))
 }
 
 func purgeLeavesNothing(t *testing.T, f fixture) {

@@ -60,6 +60,10 @@ type Options struct {
 
 	// Page is how many entries are asked for at once. Default: 200.
 	Page int64
+
+	// Embedded says that the store is the embedded one, which walks a whole
+	// stream to read its end: it is asked first whether there is anything new.
+	Embedded bool
 }
 
 // A Journal reads and writes the records of kickoffs. It holds no state of
@@ -70,6 +74,7 @@ type Journal struct {
 	Marks      Marks
 	Index      Index
 	Uninstalls Uninstalls
+	Profiles   Profiles
 }
 
 // A store is what a Journal and its parts share: the client and the names of
@@ -85,7 +90,7 @@ func New(rdb redis.UniversalClient, o Options) *Journal {
 	o.SeenFor = cmp.Or(o.SeenFor, 24*time.Hour)
 	o.Page = cmp.Or(o.Page, 200)
 	s := store{rdb: rdb, opts: o}
-	return &Journal{store: s, Marks: Marks{s}, Index: Index{s}, Uninstalls: Uninstalls{s}}
+	return &Journal{store: s, Marks: Marks{s}, Index: Index{s}, Uninstalls: Uninstalls{s}, Profiles: Profiles{s}}
 }
 
 // Snapshot returns the last snapshot of a kickoff and the version it stands
@@ -170,7 +175,7 @@ func (j *Journal) PurgeTeam(ctx context.Context, team string) error {
 				return nil, err
 			}
 		}
-		if err := j.rdb.Unlink(ctx, t+keyChannels, t+keyGreeted).Err(); err != nil {
+		if err := j.rdb.Unlink(ctx, t+keyChannels, t+keyGreeted, t+keyProfiles).Err(); err != nil {
 			return nil, err
 		}
 		return nil, j.rdb.SRem(ctx, j.teams(), team).Err()

@@ -69,6 +69,10 @@ const (
 	// A set of the channels that were greeted. Written by Greet, Ungreet and
 	// PurgeTeam.
 	keyGreeted = "greeted"
+
+	// A hash: day -> the day on which it was begun, user -> what is known of
+	// them. It lasts until the next day. Written by Profiles.Save and PurgeTeam.
+	keyProfiles = "profiles"
 )
 
 // errNameless refuses an empty part of a key: two different things would

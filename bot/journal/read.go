@@ -43,9 +43,14 @@ func (j *Journal) Read(ctx context.Context, key Key, after int64) ([]Entry, erro
 	}
 }
 
-// next reads the next page, and checks in the
-// same round trip that what was read before still exists.
+// next reads the next page, and checks in the same round trip that what was
+// read before still exists.
 func (j *Journal) next(ctx context.Context, stream string, after int64) ([]redis.XMessage, error) {
+	if j.opts.Embedded && after > 0 {
+		if last, err := j.rdb.XInfoStream(ctx, stream).Result(); err == nil && last.LastGeneratedID == idOf(after) {
+			return nil, nil
+		}
+	}
 	pipe := j.rdb.Pipeline()
 	news := pipe.XRead(ctx, j.page(stream, after))
 	there := pipe.Exists(ctx, stream)
@@ -60,6 +65,9 @@ func (j *Journal) next(ctx context.Context, stream string, after int64) ([]redis
 	}
 	return news.Val()[0].Messages, nil
 }
+
+// idOf is the id of the entry of a version.
+func idOf(version int64) string { return strconv.FormatInt(version, 10) + "-0" }
 
 // appendPage appends a page that follows a version without a gap.
 func appendPage(entries []Entry, page []redis.XMessage, after int64) ([]Entry, error) {

@@ -61,6 +61,7 @@ func suite(t *testing.T, rdb redis.UniversalClient) {
 		{"open kickoffs are listed", listsOpen},
 		{"people find their kickoffs", peopleIndex},
 		{"a channel is greeted once", greetedOnce},
+		{"profiles are kept for the day", profilesOfTheDay},
 		{"a purge leaves nothing", purgeLeavesNothing},
 		{"a purged team leaves nothing, others stay", purgeTeam},
 	}
@@ -171,7 +172,7 @@ func TestFailuresAreReported(t *testing.T) {
 		"InChannel":     func() error { _, err := j.Index.InChannel(ctx, "T1", "C1"); return err },
 		"Open":          func() error { _, err := j.Index.Open(ctx); return err },
 		"All":           func() error { _, err := j.Index.All(ctx, "T1"); return err },
-		"Join":          func() error { return j.Index.Join(ctx, "T1", "U1", "K1") },
+		"Join":          func() error { return j.Index.Join(ctx, journal.Key{Team: "T1", Kickoff: "K1"}, "U1") },
 		"Of":            func() error { _, err := j.Index.Of(ctx, "T1", "U1"); return err },
 		"Purge":         func() error { return j.Purge(ctx, key) },
 		"PurgeTeam":     func() error { return j.PurgeTeam(ctx, "T1") },

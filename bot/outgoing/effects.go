@@ -106,10 +106,9 @@ func (r *run) pin(ctx context.Context, k flows.Kickoff, e flows.Effect) error {
 
 // claimPeople lists the kickoff for those who take part in it.
 func (r *run) claimPeople(ctx context.Context, k flows.Kickoff) error {
+	var users []string
 	for _, u := range k.Participants() {
-		if err := r.Journal.Index.Join(ctx, r.Key.Team, string(u), r.Key.Kickoff); err != nil {
-			return err
-		}
+		users = append(users, string(u))
 	}
-	return nil
+	return r.Journal.Index.Join(ctx, r.Key, users...)
 }

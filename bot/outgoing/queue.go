@@ -20,6 +20,7 @@ const (
 	jobRefresh = "refresh" // bring one message up to date
 	jobWake    = "wake"    // look at the clock
 	jobCanvas  = "canvas"  // bring a canvas up to date
+	jobPeople  = "people"  // find out who people are
 	jobDraft   = "draft"   // ask the model, and show the answer to whoever asked
 )
 
@@ -55,6 +56,8 @@ func (q *Queue) Follow(ctx context.Context, e kickoffs.Entry, effects []flows.Ef
 		switch effect.Do {
 		case flows.Wake:
 			failed = append(failed, q.wake(ctx, e.Key, e.Version, effect.At))
+		case flows.LookUpPeople:
+			failed = append(failed, q.enqueue(ctx, jobPeople, fmt.Sprint(e.Version), q.Clock(), payload{Key: e.Key, Version: e.Version}))
 		case flows.Refresh:
 			failed = append(failed, q.refresh(ctx, p, effect.Slot))
 		case flows.RefreshCanvas: // all that ask for one before the next full pause become one

@@ -19,7 +19,7 @@ var errUnreachable = errors.New("the channel is out of reach")
 // needsChannel reports whether an effect is for the eyes of the channel.
 func needsChannel(e flows.Effect) bool {
 	switch e.Do {
-	case flows.ListKickoff, flows.ReleaseChannel, flows.Resume, flows.Wake:
+	case flows.ListKickoff, flows.ReleaseChannel, flows.Resume, flows.Wake, flows.LookUpPeople:
 		return false
 	}
 	return e.Slot.To == ""

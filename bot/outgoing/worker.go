@@ -25,6 +25,7 @@ import (
 	"soundings/bot/journal"
 	"soundings/bot/kickoffs"
 	"soundings/bot/metrics"
+	"soundings/bot/profiles"
 	"soundings/bot/teams"
 	"soundings/flows"
 )
@@ -36,6 +37,7 @@ type Worker struct {
 	Teams    *teams.Teams
 	Kickoffs *kickoffs.Store
 	Journal  *journal.Journal // for marks of what was done
+	Profiles *profiles.Profiles
 	Clock    func() time.Time
 	Logger   *slog.Logger
 	Drafter  drafts.Drafter   // nil is off
@@ -94,6 +96,8 @@ func (r *run) do(ctx context.Context, kind string) error {
 		return r.canvasLater(ctx)
 	case jobEffects:
 		return r.effects(ctx)
+	case jobPeople:
+		return r.lookUpPeople(ctx)
 	case jobDraft:
 		return r.draft(ctx)
 	}

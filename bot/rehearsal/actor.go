@@ -59,6 +59,7 @@ type actor struct {
 	scenario.Person
 	cast  *cast
 	id    string // in the team
+	dm    string // the bot's channel to them, once there is one
 	index int
 	lead  bool
 	hours engine.Hours

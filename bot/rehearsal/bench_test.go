@@ -22,7 +22,7 @@ func BenchmarkKickoff(b *testing.B) {
 			script := crowded(b, size.people, size.assumptions)
 			for b.Loop() {
 				rdb := storetest.Client(b, storetest.Embedded(b))
-				p, err := rehearsal.NewPlay(rehearsal.PlayConfig{Scenario: script, Journal: journal.New(rdb, journal.Options{})})
+				p, err := rehearsal.NewPlay(rehearsal.PlayConfig{Scenario: script, Journal: journal.New(rdb, journal.Options{Embedded: true})})
 				require.NoError(b, err)
 				require.NoError(b, p.Run(b.Context()))
 				p.Close()

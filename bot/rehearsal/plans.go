@@ -20,6 +20,13 @@ type plans struct {
 	tasks  []task      // of those at the same time the earlier planned comes first
 	stale  atomic.Bool // something was posted or updated since the last look
 	doneAt time.Time   // when the script came to its end; zero before
+	seen   map[string]*glance
+}
+
+// A glance is what was last seen of a channel.
+type glance struct {
+	revision int
+	blocks   map[string]*blockkit.Block // the first of each message, by its time: another one when it was changed
 }
 
 // A task is something that an actor is going to do.
@@ -71,6 +78,33 @@ type post struct {
 	buttons []button
 }
 
+// news are the posts of a channel that are new or changed since it was last
+// looked at.
+func (p *plans) news(channel string) []post {
+	if p.seen == nil {
+		p.seen = map[string]*glance{}
+	}
+	last := p.seen[channel]
+	if last == nil {
+		last = &glance{blocks: map[string]*blockkit.Block{}}
+		p.seen[channel] = last
+	}
+	revision := p.team.Revision(channel)
+	if revision == last.revision {
+		return nil
+	}
+	last.revision = revision
+	return posts(slices.DeleteFunc(p.team.Messages(channel), func(m fakeslack.Message) bool {
+		var first *blockkit.Block
+		if len(m.Blocks) > 0 {
+			first = &m.Blocks[0]
+		}
+		was, known := last.blocks[m.TS]
+		last.blocks[m.TS] = first
+		return known && was == first
+	}))
+}
+
 func posts(messages []fakeslack.Message) []post {
 	out := make([]post, len(messages))
 	for i, m := range messages {
@@ -88,11 +122,14 @@ func posts(messages []fakeslack.Message) []post {
 
 // look lets everybody see what is new.
 func (p *plans) look() {
-	channel := posts(p.team.Messages(p.channel))
+	channel := p.news(p.channel)
 	for _, a := range p.actors {
 		p.show(a, channel)
-		if dm := p.team.DM(a.id); dm != "" {
-			p.show(a, posts(p.team.Messages(dm)))
+		if a.dm == "" {
+			a.dm = p.team.DM(a.id)
+		}
+		if a.dm != "" {
+			p.show(a, p.news(a.dm))
 		}
 	}
 }

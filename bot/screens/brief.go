@@ -105,11 +105,32 @@ func briefBody(k flows.Kickoff) []slack.Block {
 	if len(b.Links) > 0 {
 		blocks = append(append(blocks, block.Para(block.Bold("Links"))), linkList(b.Links, shownLinks, shownLink)...)
 	}
-	people := block.InARow(k.Participants(), 20, func(u flows.UserID) block.Run { return block.Typed(k.Name(u), 40) })
-	if len(people) == 0 {
-		people = []block.Run{block.Plain("nobody")}
+	return append(blocks, block.Para(append([]block.Run{block.Bold("Taking part: ")}, peopleInARow(k)...)...))
+}
+
+// peopleInARow names who takes part, and counts those whose names are not known.
+func peopleInARow(k flows.Kickoff) []block.Run {
+	sought, named := 0, []flows.UserID(nil)
+	for _, p := range k.People {
+		switch {
+		case p.Gone:
+		case p.Sought:
+			sought++
+		default:
+			named = append(named, p.ID)
+		}
 	}
-	return append(blocks, block.Para(append([]block.Run{block.Bold("Taking part: ")}, people...)...))
+	people := block.InARow(named, 20, func(u flows.UserID) block.Run { return block.Typed(k.Name(u), 40) })
+	switch {
+	case len(people) == 0 && sought == 0:
+		return []block.Run{block.Plain("nobody")}
+	case sought == 0:
+		return people
+	case len(people) > 0:
+		people = append(people, block.Plain(", and "))
+	}
+	return append(people, block.Plain("%s whose names and time zones I am still looking up. Until I know them, I go by the working hours of ",
+		words.Count(sought, "person", "people")), block.Typed(words.LeadName(k), 40), block.Plain("."))
 }
 
 // briefParts are the texts beside the problem that were written.

@@ -76,16 +76,17 @@ type client struct {
 // time.
 const fresh = time.Second
 
-// Get is a team with its client, or ErrUninstalled. A team that uninstalled the
-// app is served again where it turns out to have it.
-func (t *Teams) Get(ctx context.Context, id string) (Team, error) {
+// Recent is Get for choices on a ballot, of which there are thousands: a team
+// that was served a moment ago is served again. A choice is written to a kickoff
+// that is there or not at all, so nothing comes of it after a purge.
+func (t *Teams) Recent(ctx context.Context, id string) (Team, error) {
 	t.mu.Lock()
 	served, now := t.served[id], time.Now()
 	t.mu.Unlock()
 	if now.Before(served.until) {
 		return served.Team, nil
 	}
-	team, err := t.get(ctx, id)
+	team, err := t.Get(ctx, id)
 	t.mu.Lock()
 	defer t.mu.Unlock()
 	if err != nil {
@@ -106,7 +107,9 @@ func (t *Teams) changed(id string) {
 	delete(t.served, id)
 }
 
-func (t *Teams) get(ctx context.Context, id string) (Team, error) {
+// Get is a team with its client, or ErrUninstalled. A team that uninstalled the
+// app is served again where it turns out to have it.
+func (t *Teams) Get(ctx context.Context, id string) (Team, error) {
 	u, uninstalled, err := t.Journal.Uninstalls.Get(ctx, id)
 	if err != nil {
 		return Team{}, err

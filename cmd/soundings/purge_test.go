@@ -31,7 +31,7 @@ func TestPurge(t *testing.T) {
 		must(err)
 		_, err = j.Append(t.Context(), journal.Key{Team: team, Kickoff: "k-" + team}, journal.Write{Data: []byte("what people wrote in " + team)})
 		must(err)
-		must(j.Index.Join(t.Context(), team, "U1", "k-"+team))
+		must(j.Index.Join(t.Context(), journal.Key{Team: team, Kickoff: "k-" + team}, "U1"))
 		must(queue.Enqueue(t.Context(), jobs.Job{ID: "wake/" + team + "/k/1", Kind: "wake", At: time.Now().Add(time.Hour), Payload: []byte(team)}))
 		must(installs.New(rdb, keys).Save(t.Context(), installs.Install{Team: team, Token: madeUpBot}))
 	}

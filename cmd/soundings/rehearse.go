@@ -154,8 +154,8 @@ type store struct {
 // openStore opens Redis at url, or an embedded store without one. Each run has
 // keys of its own: a rehearsal may share the server with anything.
 func openStore(ctx context.Context, url string) (*store, error) {
-	stop := func() {}
-	if url == "" {
+	stop, embedded := func() {}, url == ""
+	if embedded {
 		var err error
 		if url, stop, err = journal.StartEmbedded(); err != nil {
 			return nil, err
@@ -168,7 +168,7 @@ func openStore(ctx context.Context, url string) (*store, error) {
 	}
 	prefix := "rehearsal-" + strings.ToLower(rand.Text())
 	return &store{
-		journal: journal.New(client, journal.Options{Prefix: prefix}),
+		journal: journal.New(client, journal.Options{Prefix: prefix, Embedded: embedded}),
 		close: func() {
 			_ = client.Close() // nothing is waiting to be written
 			stop()

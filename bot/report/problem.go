@@ -1,0 +1,69 @@
+package report
+
+import (
+	"slices"
+
+	"soundings/bot/words"
+	"soundings/flows"
+)
+
+// problemBlocks is the problem as agreed, and the ladder on which it was found.
+func problemBlocks(k flows.Kickoff) []Block {
+	blocks := []Block{quote(k.Problem(), 1500)}
+	if k.Problem() != k.Brief.Problem {
+		blocks = append(blocks, para("**It began as**"), quote(k.Brief.Problem, 700))
+	}
+	for _, text := range [][2]string{{"Why now", k.Brief.Why}, {"The outcome hoped for", k.Brief.Outcome}, {"Out of bounds", k.Brief.OutOfBounds}} {
+		if text[1] != "" {
+			blocks = append(blocks, para("**%s:** %s", text[0], clip(text[1], 500)))
+		}
+	}
+	blocks = append(blocks, para("**The level.** %s", words.LadderText(k)), Ladder(k))
+	if text := words.DraftsText(k); text != "" {
+		blocks = append(blocks, Note(text))
+	}
+	return blocks
+}
+
+// Ladder is every wording from broad to narrow, and who could live with it.
+func Ladder(k flows.Kickoff) List {
+	ticks := k.Framing.Ticks()
+	return list(words.Rungs(k), 14, func(n int) Text {
+		text := k.WordingText(n)
+		item := say("**%s** %s (%s). %s", words.Rung(k.Framing.LevelOf(n)), clip(text, 180), wordingFrom(k, n), tickers(k, n, ticks[n]))
+		if text == k.Problem() {
+			item = append(item, say("** Agreed.**")...)
+		}
+		return item
+	})
+}
+
+// tickers names who could live with wording n, the first few of many.
+func tickers(k flows.Kickoff, n, ticks int) Text {
+	if ticks == 0 {
+		return say("Nobody ticked it.")
+	}
+	var names []Text
+	for _, person := range k.People {
+		if vote, voted := k.Framing.Votes[person.ID]; voted && slices.Contains(vote.Ticks, n) {
+			names = append(names, clip(k.Name(person.ID), 24))
+		}
+	}
+	return say("%d could live with it: %s.", ticks, listed(names, 4))
+}
+
+// wordingFrom says where a wording is from.
+func wordingFrom(k flows.Kickoff, n int) Text {
+	if n == flows.Original {
+		return say("the brief")
+	}
+	w := k.Framing.Wordings[n-1]
+	switch by := name(k.Name(w.By)); {
+	case w.Drafted:
+		return say("a machine's draft")
+	case w.Began:
+		return say("by %s, began as a machine's draft", by)
+	default:
+		return say("by %s", by)
+	}
+}

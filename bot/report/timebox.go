@@ -1,0 +1,75 @@
+package report
+
+import (
+	"fmt"
+	"strings"
+
+	"soundings/bot/words"
+	"soundings/engine"
+	"soundings/flows"
+)
+
+// timeboxBlocks is the time box with its reasons and the plan week by week.
+func timeboxBlocks(k flows.Kickoff) []Block {
+	if k.Timebox.Weeks == 0 {
+		return []Block{para("It is not set yet.")}
+	}
+	blocks := Timebox(k)
+	if bars := Bars(k, flows.MaxWeeks); bars != "" {
+		blocks = append(blocks, para("How many of the assumptions to test first should have a first result:"), bars)
+	}
+	return blocks
+}
+
+// weeksText: "4 weeks and 2 more".
+func weeksText(t flows.Timebox) string {
+	weeks := words.WeeksText(t.Weeks)
+	for _, more := range t.Renewals {
+		weeks += fmt.Sprintf(" and %d more", more)
+	}
+	return weeks
+}
+
+// Timebox is the time box as it was set, as it stands in a thread.
+func Timebox(k flows.Kickoff) []Block {
+	t := k.Timebox
+	blocks := []Block{Para(boxText(k)), para("%s The plan came to %s. %s", words.VotesText(t), words.WeeksText(t.Proposal.Weeks), t.Proposal.Why)}
+	return append(blocks, Marks(t)...)
+}
+
+// boxText says how long the box is, until when, and who set it.
+func boxText(k flows.Kickoff) Text {
+	t := k.Timebox
+	began := say("It began on %s and ends on %s.", day(t.Starts), day(t.Ends))
+	switch {
+	case t.Ends.IsZero():
+		began = say("It begins when the summary is out.")
+	case k.Stage == flows.StageEnded:
+		began = say("It began on %s and was to end on %s.", day(t.Starts), day(t.Ends))
+	}
+	set := say("Nobody set it in time, so what the votes came to stands.")
+	if t.SetBy != "" {
+		set = say("Set by %s.", clip(k.Name(t.SetBy), 60))
+	}
+	return say("**%s**, with a check-in each %s. %s %s", weeksText(t), t.Checkin, began, set)
+}
+
+// Marks set out what was written down before anybody knew.
+func Marks(t flows.Timebox) []Block {
+	return []Block{para("**We stop if**"), quote(beforehand(t.StopIf), 900), para("**We build if**"), quote(beforehand(t.BuildIf), 900)}
+}
+
+// beforehand is what was written down, or that nothing was.
+func beforehand(text string) string {
+	if text == "" {
+		return "Nothing was written down."
+	}
+	return text
+}
+
+// Bars draw the plan, at most so many weeks of it; none when nothing is to be
+// tested first. A time box has twelve weeks at most, so a message shows no
+// more.
+func Bars(k flows.Kickoff, most int) Code {
+	return Code(strings.Join(words.FirstOf(engine.Bars(k.Schedule()), most), "\n"))
+}

@@ -1,0 +1,236 @@
+package screens
+
+import (
+	"fmt"
+	"strconv"
+	"strings"
+
+	"github.com/slack-go/slack"
+
+	"soundings/bot/block"
+	"soundings/bot/words"
+	"soundings/engine"
+	"soundings/flows"
+)
+
+// The ballot: every choice is saved as it is made, so there is nothing to
+// lose and nothing to send. The form only turns pages.
+
+// rateAction is how the action ids of a ballot begin:
+// rate/importance/A1, rate/evidence/A1.
+const rateAction = "rate/"
+
+// mayRate refuses a ballot that could not be saved before it is filled in.
+func mayRate(p Page) error {
+	if err := mayTakePart(p); err != nil {
+		return err
+	}
+	if !takesAnswers(p.Kickoff, flows.Window{Stage: flows.StageRating, Round: p.Args.Round}) {
+		return refusal("This round of rating has closed. What came of it is in the channel.")
+	}
+	return nil
+}
+
+func drawBallot(p Page, f *block.Form) flows.Intent {
+	pages := ballotPages(p)
+	at, submit := pageAt(p, len(pages), "Finish")
+	f.Title, f.Submit, f.Close = fmt.Sprintf("Ballot, page %d of %d", at+1, len(pages)), submit, "Later"
+	f.Add(ballotIntro(p, at, pages)...)
+	for _, id := range pages[at] {
+		f.Add(ballotEntry(p, id, p.Kickoff.Ballot(p.Args.Round, p.Viewer)[id])...)
+	}
+	return nil
+}
+
+// turnBallot goes to the next page, or finishes on the last. A choice that was
+// lost on its way is still in the form and is saved now. What was saved before
+// is left alone, since it may come from another device and be newer.
+func turnBallot(p Page, v block.Values) (Answer, error) {
+	if err := mayRate(p); err != nil {
+		return Answer{}, err
+	}
+	pages := ballotPages(p)
+	answer := Answer{Intents: lostChoices(p, v)}
+	if p.Args.N >= len(pages)-1 {
+		answer.Intents = append(answer.Intents, flows.Finish{By: by(p), Stage: flows.StageRating, Round: p.Args.Round})
+		return answer, nil
+	}
+	p.Args.N = max(p.Args.N, 0) + 1
+	answer.Next = redrawn("rating.ballot", p)
+	return answer, nil
+}
+
+func lostChoices(p Page, v block.Values) []flows.Intent {
+	var lost []flows.Intent
+	ballot := p.Kickoff.Ballot(p.Args.Round, p.Viewer)
+	for _, b := range v.Blocks(rateAction) {
+		for _, scale := range []flows.Scale{flows.Importance, flows.Evidence} {
+			id := strings.TrimPrefix(b, rateAction)
+			action := rateActionID(scale, id)
+			saved := ballot[id].Importance
+			if scale == flows.Evidence {
+				saved = ballot[id].Evidence
+			}
+			if intent, ok := Choice(p, action, v[b][action].SelectedOption.Value); ok && saved == 0 {
+				lost = append(lost, intent)
+			}
+		}
+	}
+	return lost
+}
+
+// Choice reads one choice on a ballot; ok is false for any other action.
+func Choice(p Page, actionID, value string) (intent flows.Intent, ok bool) {
+	scale, id, cut := strings.Cut(strings.TrimPrefix(actionID, rateAction), "/")
+	n, err := strconv.Atoi(value)
+	known := scale == string(flows.Importance) || scale == string(flows.Evidence)
+	if !strings.HasPrefix(actionID, rateAction) || !cut || err != nil || !known {
+		return nil, false
+	}
+	return flows.Rate{By: by(p), Round: p.Args.Round, Assumption: id, Scale: flows.Scale(scale), Value: n}, true
+}
+
+func rateActionID(scale flows.Scale, id string) string { return rateAction + string(scale) + "/" + id }
+
+// ballotPages divides what a round asks into pages. A page is measured with
+// everything chosen: choices must not push an entry over to another page
+// while somebody is turning them.
+func ballotPages(p Page) [][]string {
+	if p.Args.Round < 1 || p.Args.Round > len(p.Kickoff.Rounds) {
+		return [][]string{nil}
+	}
+	chosen := flows.Marking{Importance: 9, Evidence: 9}
+	return block.Pages(p.Kickoff.Rounds[p.Args.Round-1].IDs, block.AnswerBytes, func(id string) int {
+		return block.Size(ballotEntry(p, id, chosen)...)
+	})
+}
+
+// pageAt is the page of Args.N, from 0, and what the button at its foot says;
+// last is what that of the last page says.
+func pageAt(p Page, pages int, last string) (at int, submit string) {
+	at = min(max(p.Args.N, 0), pages-1)
+	if at == pages-1 {
+		return at, last
+	}
+	return at, "Next Page"
+}
+
+// ballotIntro explains the two questions on the first page, and on later ones
+// says what is still blank on those before.
+func ballotIntro(p Page, at int, pages [][]string) []slack.Block {
+	if at == 0 && p.Args.Round > 1 {
+		return []slack.Block{block.Text("Views were far apart on these. Read what others said in their threads, then rate them again. Leave one blank and your first rating stands."),
+			block.Note(saveNote)}
+	}
+	if at == 0 {
+		return []slack.Block{block.Para(
+			block.Bold("Importance: "), block.Plain("how bad if wrong? 1 hardly matters, 9 and it all falls.\n"),
+			block.Bold("Evidence: "), block.Plain("how solid today? 1 is a guess, 9 is proven.")),
+			block.Note(saveNote)}
+	}
+	var blank []string
+	ballot := p.Kickoff.Ballot(p.Args.Round, p.Viewer)
+	for _, ids := range pages[:at] {
+		for _, id := range ids {
+			if m := ballot[id]; m.Importance == 0 || m.Evidence == 0 {
+				blank = append(blank, id)
+			}
+		}
+	}
+	if len(blank) == 0 || p.Args.Round > 1 {
+		return nil
+	}
+	return []slack.Block{block.Note(fmt.Sprintf("Blank on the pages before: %s. That is fine; a blank counts as “can't say”.", words.Listed(blank, 10)))}
+}
+
+const saveNote = "Each choice is saved at once, and nobody sees it before the rating closes. You can stop and come back. Where you cannot judge, choose “can't say”."
+
+// ballotEntry is one assumption with its two scales.
+func ballotEntry(p Page, id string, m flows.Marking) []slack.Block {
+	a, _ := p.Kickoff.Assumption(id)
+	runs := []block.Run{block.Bold("%s ", id), block.Typed(a.Text, 300)}
+	if a.Because != "" {
+		runs = append(runs, block.Italic("\nBecause: "), block.Typed(a.Because, 200))
+	}
+	if p.Args.Round > 1 {
+		runs = append(runs, block.Italic("\n%s", firstRound(p, id)))
+	}
+	return []slack.Block{block.Para(runs...), slack.NewActionBlock(rateAction+id,
+		scaleSelect(flows.Importance, id, "How bad if wrong?", m.Importance),
+		scaleSelect(flows.Evidence, id, "How solid today?", m.Evidence))}
+}
+
+// firstRound tells, in the second round, what the first one said of an
+// assumption, and what the viewer did.
+func firstRound(p Page, id string) string {
+	own := p.Kickoff.Ballot(1, p.Viewer)[id]
+	text := fmt.Sprintf("You said: importance %s, evidence %s.", markText(own.Importance), markText(own.Evidence))
+	if own == (flows.Marking{}) {
+		text = "You have not rated it."
+	}
+	if s, ok := p.Kickoff.Scored(id); ok {
+		text += fmt.Sprintf(" The group: importance %s, evidence %s.", rangeText(s.Importance), rangeText(s.Evidence))
+	}
+	return text
+}
+
+func markText(mark int) string {
+	switch mark {
+	case 0:
+		return "blank"
+	case flows.CantSay:
+		return "can't say"
+	}
+	return strconv.Itoa(mark)
+}
+
+// rangeText says where the middle half of the ratings lies.
+func rangeText(s engine.Spread) string {
+	switch {
+	case s.N == 0:
+		return "not rated"
+	case s.Q1 == s.Q3:
+		return "mostly " + words.Number(s.Q1)
+	}
+	return fmt.Sprintf("mostly %s to %s", words.Number(s.Q1), words.Number(s.Q3))
+}
+
+// scaleSelect is one scale of one assumption. Each option names its scale:
+// once chosen, a bare "7" beside a bare "3" would not say which is which.
+func scaleSelect(scale flows.Scale, id, ask string, mark int) *slack.SelectBlockElement {
+	e := slack.NewOptionsSelectBlockElement(slack.OptTypeStatic, lean(ask), rateActionID(scale, id))
+	name := words.SentenceCase(string(scale))
+	for _, value := range []int{1, 2, 3, 4, 5, 6, 7, 8, 9, flows.CantSay} {
+		text := name + " " + scaleStep(value, scaleWords(scale))
+		if value == flows.CantSay {
+			text = name + ": can't say"
+		}
+		o := slack.NewOptionBlockObject(strconv.Itoa(value), lean(text), nil)
+		e.Options = append(e.Options, o)
+		if value == mark {
+			e.InitialOption = o
+		}
+	}
+	return e
+}
+
+// lean is a plain text without the settings that are usual anyway: there are
+// twenty options to an assumption, and 20 kB to a page.
+func lean(text string) *slack.TextBlockObject {
+	return &slack.TextBlockObject{Type: slack.PlainTextType, Text: text}
+}
+
+// scaleStep is a step of a scale, with its words where it has some.
+func scaleStep(value int, runs map[int]string) string {
+	if means := runs[value]; means != "" {
+		return strconv.Itoa(value) + " · " + means
+	}
+	return strconv.Itoa(value)
+}
+
+func scaleWords(scale flows.Scale) map[int]string {
+	if scale == flows.Importance {
+		return map[int]string{1: "hardly matters", 5: "would hurt", 9: "it all falls"}
+	}
+	return map[int]string{1: "a guess", 5: "some signs", 9: "proven"}
+}

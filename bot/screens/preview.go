@@ -1,0 +1,458 @@
+package screens
+
+import (
+	"errors"
+	"fmt"
+	"slices"
+	"strconv"
+	"strings"
+
+	"github.com/slack-go/slack"
+
+	"soundings/bot/block"
+	"soundings/bot/report"
+	"soundings/bot/words"
+	"soundings/flows"
+)
+
+// The preview of the summary, for a lead: each part as it will stand, and from
+// there a page for everything about it that can be changed. It is one form that
+// turns its pages by answering the platform, as a ballot does, so that reading
+// and changing costs no further call. What people rated or voted is shown and
+// has no page.
+
+// The pages of the preview, by the name under which a page is sent.
+const (
+	previewAll    = "close.preview" // the root of the summary, and all parts
+	previewPart   = "close.part"    // Args.Choice is the part, Args.Round its page from 0
+	previewChange = "close.change"  // Args.Choice is the part and the change, as in problem/brief
+)
+
+// The ways to go on from a page, besides the changes.
+const (
+	goNext = "next" // the next part
+	goMore = "more" // the rest of a part that fills several pages
+	goAll  = "all"
+	goPost = "post"
+)
+
+// goField is the field in which a page asks how to go on.
+const goField = "go"
+
+// mayRevise refuses whoever cannot change the summary, or not now.
+func mayRevise(p Page) error {
+	if err := mayLead(p); err != nil {
+		return err
+	}
+	if p.Kickoff.Stage == flows.StageUnderway || takesAnswers(p.Kickoff, flows.Window{Stage: flows.StageClose}) {
+		return nil
+	}
+	return refusal("The summary is put together in the last step, “%s”, which is not open now.", stageName(flows.StageClose))
+}
+
+// drawPreview shows the root of the summary, and leads to its parts.
+func drawPreview(p Page, f *block.Form) flows.Intent {
+	posted := p.Kickoff.Stage == flows.StageUnderway
+	intro := "As it will stand. Look at any part, and change in it what is yours to change. Nothing is posted yet."
+	if posted {
+		intro = "As it stands. What you change is brought up to date in the thread, and says that it was changed."
+	}
+	f.Title = "The summary"
+	f.Add(block.Note(intro))
+	f.Add(summaryBlocks(p)...)
+	if !posted {
+		f.Add(looseBlocks(p.Kickoff)...)
+	}
+	var ways []block.Option
+	for _, part := range flows.Parts() {
+		ways = append(ways, block.Option{Value: part, Text: report.Name(part), About: report.Gist(p.Kickoff, part)})
+	}
+	if !posted {
+		ways = append(ways, block.Option{Value: goPost, Text: "Post the summary", About: "It goes to everyone in the channel, and the time box begins."})
+	}
+	goingOn(f, "Look at which part?", flows.Parts()[0], ways)
+	return nil
+}
+
+// goingOn asks at the end of a page how to go on.
+func goingOn(f *block.Form, question, initial string, ways []block.Option) {
+	f.Submit, f.Close = "Go On", "Close"
+	f.Add(block.Divider())
+	f.Radio(goField, question, initial, ways)
+}
+
+// submitWay goes on from the page of all parts, or from that of one.
+func submitWay(p Page, v block.Values) (Answer, error) {
+	if err := mayRevise(p); err != nil {
+		return Answer{}, err
+	}
+	parts, part := flows.Parts(), p.Args.Choice
+	at := slices.Index(parts, part)
+	switch way := v.Choice(goField); {
+	case way == goPost:
+		return wants(flows.PostSummary{ByLead: byLead(p)})
+	case way == goAll:
+		return turnTo(p, previewAll, "", 0)
+	case way == goMore:
+		return turnTo(p, previewPart, part, p.Args.Round+1)
+	case way == goNext && at >= 0 && at < len(parts)-1:
+		return turnTo(p, previewPart, parts[at+1], 0)
+	case slices.Contains(parts, way):
+		return turnTo(p, previewPart, way, 0)
+	case strings.Contains(way, "/"):
+		return turnTo(p, previewChange, part+":"+way, 0)
+	}
+	return faulty(goField, "Choose how to go on.")
+}
+
+// turnTo answers with another page of the preview.
+func turnTo(p Page, name, choice string, page int) (Answer, error) {
+	p.Args.Choice, p.Args.Round = choice, page
+	view, err := Open(name, p)
+	if err != nil {
+		return Answer{}, err
+	}
+	return Answer{Next: &view}, nil
+}
+
+// An answer to a form is bounded, and the ways to go on take a share of it.
+const (
+	waysBytes  = 6_000
+	shownBytes = block.AnswerBytes - waysBytes + block.PageFrame
+)
+
+// fitted splits what would not fit a page of the preview.
+func fitted(blocks []slack.Block) []slack.Block {
+	return block.Fitted(blocks, shownBytes-block.PageFrame,
+		block.Note("Here stands a text that is too long to be shown in this form. In the thread it is whole."))
+}
+
+func hasPart(p Page) error {
+	if !slices.Contains(flows.Parts(), p.Args.Choice) {
+		return refusal("The summary has no such part. Open it again from your newest message.")
+	}
+	return nil
+}
+
+// drawPart shows a part as it will stand, and what can be changed about it.
+func drawPart(p Page, f *block.Form) flows.Intent {
+	parts, part := flows.Parts(), p.Args.Choice
+	at := slices.Index(parts, part)
+	drawn, _ := report.Thread(p.Kickoff, part)
+	shown := block.Pages(fitted(titled(drawn)), shownBytes, func(b slack.Block) int { return block.Size(b) })
+	changes := block.Pages(changesOf(p, part), waysBytes, change.bytes)
+	pages := max(len(shown), len(changes))
+	page := min(max(p.Args.Round, 0), pages-1)
+	f.Title = fmt.Sprintf("The summary, %d of %d", at+1, len(parts))
+	if page < len(shown) {
+		f.Add(shown[page]...)
+	}
+	if stays := revisable[part].stays; stays != "" {
+		f.Add(block.Note(stays))
+	}
+	var ways []block.Option
+	if page < pages-1 {
+		ways = append(ways, block.Option{Value: goMore, Text: "The rest of this part"})
+	}
+	if at < len(parts)-1 {
+		ways = append(ways, block.Option{Value: goNext, Text: "Next: " + report.Name(parts[at+1])})
+	}
+	if page < len(changes) {
+		for _, c := range changes[page] {
+			ways = append(ways, c.way())
+		}
+	}
+	back := block.Option{Value: goAll, Text: "Back to all parts"}
+	initial := back.Value
+	if page < pages-1 || at < len(parts)-1 {
+		initial = ways[0].Value
+	}
+	goingOn(f, "And now?", initial, append(ways, back))
+	return nil
+}
+
+func hasChange(p Page) error {
+	_, _, err := changeIn(p)
+	return err
+}
+
+// drawChange is the page on which something about a part is changed.
+func drawChange(p Page, f *block.Form) flows.Intent {
+	_, c, err := changeIn(p)
+	if err != nil {
+		return nil
+	}
+	c.fill(f)
+	if c.page > 0 {
+		f.Blocks = fieldPages(f.Blocks)[c.page-1]
+	}
+	f.Title, f.Submit, f.Close = c.title, "Save", "Close" // all of the preview; Save leads back to the part
+	return nil
+}
+
+// changeIn finds the change that a page is about, with its part.
+func changeIn(p Page) (part string, c change, err error) {
+	part, value, _ := strings.Cut(p.Args.Choice, ":")
+	for _, c := range changesOf(p, part) {
+		if c.way().Value == value {
+			return part, c, nil
+		}
+	}
+	return part, change{}, refusal("That is not in the summary any more, so there is nothing to change.")
+}
+
+// submitChange takes a change and goes back to its part, as it stands then.
+// What cannot be taken is said at its field, and what was typed stays.
+func submitChange(p Page, v block.Values) (Answer, error) {
+	if err := mayRevise(p); err != nil {
+		return Answer{}, keepTyped(v, err)
+	}
+	part, c, err := changeIn(p)
+	if err != nil {
+		return Answer{}, keepTyped(v, err)
+	}
+	intent := c.fill(block.Read(v))
+	after, changed, err := taken(p, intent)
+	if err != nil {
+		return Answer{}, keepTyped(v, err)
+	}
+	answer, err := turnTo(after, previewPart, part, 0)
+	if err != nil {
+		return Answer{}, err
+	}
+	// Wanted even where it changes nothing: so a page that is sent again, since
+	// its answer was lost, is answered with the part as well.
+	answer.Intents = []flows.Intent{intent}
+	if changed || p.SentBefore != nil && p.SentBefore() {
+		saved := "Saved."
+		if p.Kickoff.Stage == flows.StageUnderway {
+			saved = "Saved. The part in the thread is brought up to date now."
+		}
+		answer.Next.Blocks.BlockSet = append([]slack.Block{block.Note(saved)}, answer.Next.Blocks.BlockSet...)
+	}
+	return answer, nil
+}
+
+// keepTyped says a refusal at the first field of a form where it names none, so
+// that the form stays open with all that was typed.
+func keepTyped(v block.Values, err error) error {
+	var refused *flows.Refusal
+	if blocks := v.Blocks(""); errors.As(err, &refused) && refused.Field == "" && len(blocks) > 0 {
+		return &flows.Refusal{Field: blocks[0], Reason: refused.Reason}
+	}
+	return err
+}
+
+// taken is the page once an intent is taken: what the next page shows must not
+// be what stood there before. flows decides again when it is taken in earnest.
+func taken(p Page, in flows.Intent) (after Page, changed bool, err error) {
+	k := p.Kickoff
+	events, err := flows.Decide(k, in, p.Now)
+	if errors.Is(err, flows.ErrDue) {
+		var due []flows.Event
+		if due, err = flows.Decide(k, flows.Tick{}, p.Now); err != nil {
+			return p, false, err
+		}
+		k = flows.Apply(k, k.Version+1, flows.Record{At: p.Now, Events: due})
+		events, err = flows.Decide(k, in, p.Now)
+	}
+	if err != nil {
+		return p, false, err
+	}
+	p.Kickoff = flows.Apply(k, k.Version+1, flows.Record{At: p.Now, By: p.Viewer, Events: events})
+	return p, len(events) > 0, nil
+}
+
+// What a lead can change about the parts of the summary, one page each.
+
+// A change is one such page.
+type change struct {
+	kind, which string // together its value, unique within the part
+	name, about string // as it is offered on the page of the part
+	title       string // of its own page
+	page        int    // which of the pages that its fields take, from 1; 0 is all of them
+	fill        func(*block.Form) flows.Intent
+}
+
+func (c change) way() block.Option {
+	return block.Option{Value: c.kind + "/" + c.which, Text: c.name, About: c.about}
+}
+
+// bytes is what offering c takes in the form.
+func (c change) bytes() int {
+	var f block.Form
+	f.Select("x", "x", "", []block.Option{c.way()})
+	return block.Size(f.Blocks...)
+}
+
+// revisable says for each part what can be changed about it, the likely first,
+// and what is nobody's to change. To every part a lead can put a word.
+var revisable = map[string]struct {
+	changes func(Page) []change
+	stays   string
+}{
+	"problem":   {func(p Page) []change { return append(briefChanges(p), problemChange(p)) }, "The ladder stays as people wrote and ticked it."},
+	"roles":     {ringChanges, ""},
+	"map":       {nil, "What people rated stands as it is. You can put a word of yours to it."},
+	"backlog":   {testChanges, "Pass marks, days and kinds of risk stay: they were set before anybody looked."},
+	"timebox":   {markChanges, "The votes and the weeks stay as they were settled."},
+	"questions": {answerChanges, ""},
+	"actions":   {actionChanges, ""},
+}
+
+func changesOf(p Page, part string) []change {
+	var all []change
+	if list := revisable[part].changes; list != nil {
+		all = list(p)
+	}
+	return append(all, wordChange(p, part))
+}
+
+// briefChanges are the lead's own texts. What is long takes a page of its own,
+// since an answer to a form is bounded.
+func briefChanges(p Page) []change {
+	b := p.Kickoff.Brief
+	return onPages(change{kind: "brief", name: "Change title and texts", about: "Title, why now, the outcome, out of bounds", title: "Title and texts",
+		fill: func(f *block.Form) flows.Intent {
+			return flows.ReviseBrief{ByLead: byLead(p),
+				Title:       titleEntry(f, "title", "Title", b.Title),
+				Why:         f.Text("why", "Why now?", b.Why, block.Optional),
+				Outcome:     f.Text("outcome", "The outcome hoped for", b.Outcome, block.Optional, block.Hint("And how it is measured.")),
+				OutOfBounds: f.Text("out_of_bounds", "Out of bounds", b.OutOfBounds, block.Optional)}
+		}})
+}
+
+// onPages divides the fields of a change into as many pages as they take. A
+// field that stands on another page is read as what stood in it.
+func onPages(c change) []change {
+	var f block.Form
+	c.fill(&f)
+	n := len(fieldPages(f.Blocks))
+	all := make([]change, n)
+	for i := range all {
+		all[i] = c
+		all[i].which, all[i].page = strconv.Itoa(i), i+1
+		if n > 1 {
+			all[i].name += fmt.Sprintf(", %d of %d", i+1, n)
+		}
+	}
+	return all
+}
+
+func fieldPages(fields []slack.Block) [][]slack.Block {
+	return block.Pages(fields, block.AnswerBytes, func(b slack.Block) int { return block.Size(b) })
+}
+
+func problemChange(p Page) change {
+	return change{kind: "problem", name: "Change the problem", about: "The wording and the level that you settled", title: "The problem",
+		fill: func(f *block.Form) flows.Intent {
+			stood := words.SettledLevel(p.Kickoff)
+			in := flows.ReviseProblem{ByLead: byLead(p), Problem: f.Text("problem", "The problem we work on", p.Kickoff.Problem())}
+			var err error
+			if in.Level, err = strconv.Atoi(f.Select("level", "The level at which we work", strconv.Itoa(stood), rungs)); err != nil {
+				in.Level = stood
+			}
+			return in
+		}}
+}
+
+func ringChanges(p Page) []change {
+	k := p.Kickoff
+	if k.Roles.Skipped {
+		return nil
+	}
+	var names []block.Option
+	for _, r := range rings {
+		names = append(names, block.Option{Value: r.Value, Text: r.Text})
+	}
+	return onPages(change{kind: "rings", name: "Move somebody", about: "Core team, consulted or informed", title: "Who stands where",
+		fill: func(f *block.Form) flows.Intent {
+			in := flows.ReviseRings{ByLead: byLead(p), Rings: map[flows.UserID]flows.Ring{}}
+			for _, u := range k.Participants() {
+				ring := f.Select("rings/"+string(u), words.Clip(k.Name(u), 100), string(k.RingOf(u)), names, block.Optional)
+				if ring != "" {
+					in.Rings[u] = flows.Ring(ring)
+				}
+			}
+			return in
+		}})
+}
+
+func testChanges(p Page) []change {
+	var all []change
+	for _, t := range p.Kickoff.Backlog.Tests {
+		if t.Withdrawn {
+			continue
+		}
+		all = append(all, change{kind: "test", which: strconv.Itoa(t.N), name: fmt.Sprintf("Change test %d, %s", t.N, t.Assumption),
+			about: words.OneLine(t.Method), title: fmt.Sprintf("Test %d", t.N),
+			fill: func(f *block.Form) flows.Intent {
+				return flows.ReviseTest{ByLead: byLead(p), N: t.N, Method: titleEntry(f, "method", "Method", t.Method),
+					Learn: f.Text("learn", "What we learn", t.Learn, block.Optional), Owner: f.Person("owner", "Owner", t.Owner, block.Optional)}
+			}})
+	}
+	return all
+}
+
+func markChanges(p Page) []change {
+	t := p.Kickoff.Timebox
+	if p.Kickoff.Stage == flows.StageUnderway {
+		return nil
+	}
+	return onPages(change{kind: "marks", name: "Change what was written", about: "We stop if, we build if: until the time box begins", title: "Written beforehand",
+		fill: func(f *block.Form) flows.Intent {
+			return flows.ReviseMarks{ByLead: byLead(p), StopIf: f.Text("stop_if", "We stop if …", t.StopIf, block.Optional),
+				BuildIf: f.Text("build_if", "We build if …", t.BuildIf, block.Optional)}
+		}})
+}
+
+// answerChanges are the questions, the open ones first.
+func answerChanges(p Page) []change {
+	var open, answered []change
+	for _, q := range p.Kickoff.Brief.Questions {
+		c := change{kind: "answer", which: strconv.Itoa(q.N), name: fmt.Sprintf("Answer %d", q.N), about: words.OneLine(q.Ask), title: fmt.Sprintf("Question %d", q.N),
+			fill: func(f *block.Form) flows.Intent {
+				f.Add(block.Quote(block.Typed(q.Ask, 300)))
+				return flows.ReviseAnswer{ByLead: byLead(p), N: q.N,
+					Answer: f.Text("answer", "The answer", q.Answer, block.Optional, block.Hint("Left empty, the question stays open."))}
+			}}
+		if q.Answer == "" {
+			open = append(open, c)
+			continue
+		}
+		c.name = fmt.Sprintf("Change answer %d", q.N)
+		answered = append(answered, c)
+	}
+	return append(open, answered...)
+}
+
+func actionChanges(p Page) []change {
+	all := []change{{kind: "new", name: "Add an action", title: "Add an action",
+		fill: func(f *block.Form) flows.Intent { return newAction(p, f) }}}
+	for _, a := range p.Kickoff.StandingActions() {
+		all = append(all, change{kind: "action", which: strconv.Itoa(a.N), name: fmt.Sprintf("Change action %d", a.N), about: words.OneLine(a.What),
+			title: fmt.Sprintf("Action %d", a.N),
+			fill: func(f *block.Form) flows.Intent {
+				b := actionEntries(f, a)
+				if f.Tick("withdraw", "Take it off", "withdraw", "Take this action off the list") {
+					return flows.WithdrawAction{ByLead: byLead(p), N: a.N}
+				}
+				return flows.EditAction{By: by(p), N: a.N, What: b.What, Owner: b.Owner, Due: b.Due}
+			}})
+	}
+	return all
+}
+
+// wordChange puts a word of the lead's to a part.
+func wordChange(p Page, part string) change {
+	now, name := p.Kickoff.Summary.Words[part].Text, "Add a word of yours"
+	if now != "" {
+		name = "Change your word"
+	}
+	return change{kind: "word", name: name, about: "Shown above this part, under your name", title: "A word of yours",
+		fill: func(f *block.Form) flows.Intent {
+			f.Add(block.Text("It stands above “%s” in the thread and in the files, as a word from you.", report.Name(part)))
+			return flows.GiveWord{ByLead: byLead(p), Part: part, Text: f.Text("word", "Your word", now, block.Longest(flows.MaxWord), block.Optional,
+				block.Hint("Two or three sentences. Left empty, none is shown."))}
+		}}
+}
