@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"strconv"
 
 	"github.com/redis/go-redis/v9"
 )
@@ -65,8 +64,8 @@ func (j *Journal) ReadAll(ctx context.Context, keys []Key, after []int64) ([]New
 	return news, err
 }
 
-// LastAll returns the last version of each kickoff, or 0.
-func (j *Journal) LastAll(ctx context.Context, keys []Key) ([]int64, error) {
+// Last returns the last version of each kickoff, or 0.
+func (j *Journal) Last(ctx context.Context, keys []Key) ([]int64, error) {
 	versions := make([]int64, len(keys))
 	err := j.each(ctx, "read the last version", keys, func(p redis.Pipeliner, i int, k string) func() error {
 		cmd := p.XRevRangeN(ctx, k+keyEntries, "+", "-", 1)
@@ -82,8 +81,9 @@ func (j *Journal) LastAll(ctx context.Context, keys []Key) ([]int64, error) {
 	return versions, err
 }
 
-// QueuedAll returns of each kickoff what Queued does.
-func (m *Marks) QueuedAll(ctx context.Context, keys []Key) ([]int64, error) {
+// Queued returns of each kickoff the version up to which all effects were
+// queued, or 0.
+func (m *Marks) Queued(ctx context.Context, keys []Key) ([]int64, error) {
 	versions := make([]int64, len(keys))
 	err := m.each(ctx, "read what was queued", keys, func(p redis.Pipeliner, i int, k string) func() error {
 		cmd := p.HGet(ctx, k+keyCursors, queued)
@@ -121,8 +121,7 @@ func (s store) each(ctx context.Context, what string, keys []Key, ask func(p red
 	return nil
 }
 
-// page asks for the next page of a stream, without waiting for new entries. It
-// uses XREAD because the embedded store walks a whole stream for XRANGE.
+// page asks for the next page of a stream, without waiting for new entries.
 func (j *Journal) page(stream string, after int64) *redis.XReadArgs {
-	return &redis.XReadArgs{Streams: []string{stream, strconv.FormatInt(after, 10) + "-0"}, Count: j.opts.Page, Block: -1}
+	return &redis.XReadArgs{Streams: []string{stream, idOf(after)}, Count: j.opts.Page, Block: -1}
 }

@@ -47,11 +47,11 @@ func (s *Store) SweepKickoff(ctx context.Context, key journal.Key) error {
 // sweepSome looks which kickoffs have entries beyond those that were queued,
 // in two round trips: mostly none has, and then no state is needed.
 func (s *Store) sweepSome(ctx context.Context, keys []journal.Key) error {
-	queued, err := s.Journal.Marks.QueuedAll(ctx, keys)
+	queued, err := s.Journal.Marks.Queued(ctx, keys)
 	if err != nil {
 		return err
 	}
-	last, err := s.Journal.LastAll(ctx, keys)
+	last, err := s.Journal.Last(ctx, keys)
 	if err != nil {
 		return err
 	}
