@@ -47,7 +47,7 @@ const (
 	keyCursors = "cursors"
 
 	// A set of the people whose index names this kickoff, so that Purge finds
-	// them. Written by Index.Join.
+	// them. Written by Index.Join and Index.Leave.
 	keyPeople = "people"
 )
 
@@ -67,7 +67,7 @@ const (
 	keyKickoffs = "kickoffs"
 
 	// Before a user, a set of the kickoffs a person takes part in. Written by
-	// Join and Purge.
+	// Join, Leave and Purge.
 	keyPerson = "person:"
 
 	// A set of the channels that were greeted. Written by Greet, Ungreet and

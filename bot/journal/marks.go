@@ -27,11 +27,6 @@ func (m *Marks) SetShown(ctx context.Context, key Key, slot string, version int6
 // queued is the field of the sweeper's cursor.
 const queued = "queued"
 
-// Queued returns the version up to which all effects were queued, or 0.
-func (m *Marks) Queued(ctx context.Context, key Key) (int64, error) {
-	return m.version(ctx, key, keyCursors, queued)
-}
-
 // SetQueued notes that the effects up to a version were queued. A lower one
 // than is noted already changes nothing.
 func (m *Marks) SetQueued(ctx context.Context, key Key, version int64) error {

@@ -2,11 +2,14 @@ package journal_test
 
 import (
 	"fmt"
+	"slices"
 	"sync/atomic"
 	"testing"
 	"time"
 
 	"github.com/stretchr/testify/assert"
+
+	"soundings/bot/journal"
 )
 
 func snapshotForward(t *testing.T, f fixture) {
@@ -47,7 +50,10 @@ func shownForward(t *testing.T, f fixture) {
 
 func queuedForward(t *testing.T, f fixture) {
 	mark := func(v int64) error { return f.Marks.SetQueued(t.Context(), f.key, v) }
-	read := func() (int64, error) { return f.Marks.Queued(t.Context(), f.key) }
+	read := func() (int64, error) {
+		got, err := f.Marks.Queued(t.Context(), []journal.Key{f.key})
+		return slices.Max(append(got, 0)), err
+	}
 	forward(t, mark, read)
 }
 

@@ -43,9 +43,8 @@ func (j *Journal) Read(ctx context.Context, key Key, after int64) ([]Entry, erro
 	}
 }
 
-// next reads the next page, without waiting for new entries, and checks in the
-// same round trip that what was read before still exists. It uses XREAD because
-// the embedded store walks a whole stream for XRANGE.
+// next reads the next page, and checks in the same round trip that what was
+// read before still exists.
 func (j *Journal) next(ctx context.Context, stream string, after int64) ([]redis.XMessage, error) {
 	if j.opts.Embedded && after > 0 {
 		if last, err := j.rdb.XInfoStream(ctx, stream).Result(); err == nil && last.LastGeneratedID == idOf(after) {
@@ -53,7 +52,7 @@ func (j *Journal) next(ctx context.Context, stream string, after int64) ([]redis
 		}
 	}
 	pipe := j.rdb.Pipeline()
-	news := pipe.XRead(ctx, &redis.XReadArgs{Streams: []string{stream, idOf(after)}, Count: j.opts.Page, Block: -1})
+	news := pipe.XRead(ctx, j.page(stream, after))
 	there := pipe.Exists(ctx, stream)
 	if _, err := pipe.Exec(ctx); err != nil && !errors.Is(err, redis.Nil) {
 		return nil, err

@@ -83,9 +83,9 @@ func TestReadOfPurged(t *testing.T) {
 		}
 		require.NoError(t, j.Marks.SetQueued(ctx, key, 2))
 		require.NoError(t, j.Marks.ResetQueued(ctx, key))
-		got, err := j.Marks.Queued(ctx, key)
-		assert.NoError(t, err, "queued up to %d", got)
-		assert.Equal(t, int64(0), got, "queued up to %d", got)
+		got, err := j.Marks.Queued(ctx, []journal.Key{key})
+		assert.NoError(t, err)
+		assert.Equal(t, []int64{0}, got, "queued up to")
 		require.NoError(t, j.Purge(ctx, key))
 		_, err = j.Read(ctx, key, 2)
 		assert.ErrorIs(t, err, journal.ErrPurged)

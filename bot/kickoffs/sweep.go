@@ -2,8 +2,11 @@ package kickoffs
 
 import (
 	"context"
+	"encoding/json"
+	"errors"
 	"fmt"
 	"math"
+	"slices"
 
 	"soundings/bot/journal"
 	"soundings/flows"
@@ -21,60 +24,128 @@ func (s *Store) Sweep(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
-	for _, key := range keys {
-		if _, is := uninstalled[key.Team]; is {
-			continue // it is swept when the team has the app again
-		}
-		if err := s.SweepKickoff(ctx, key); err != nil {
-			return fmt.Errorf("sweep kickoff %s: %w", key.Kickoff, err)
+	keys = slices.DeleteFunc(keys, func(key journal.Key) bool {
+		_, is := uninstalled[key.Team]
+		return is // it is swept when the team has the app again
+	})
+	// What one kickoff has against it does not keep the others waiting.
+	var failed []error
+	for some := range slices.Chunk(keys, loadAtOnce) {
+		failed = append(failed, s.sweepSome(ctx, some))
+		if ctx.Err() != nil {
+			break
 		}
 	}
-	return nil
+	return errors.Join(failed...)
 }
 
 // SweepKickoff does for one kickoff what Sweep does for all.
 func (s *Store) SweepKickoff(ctx context.Context, key journal.Key) error {
-	queued, err := s.Journal.Marks.Queued(ctx, key)
+	return s.sweepSome(ctx, []journal.Key{key})
+}
+
+// sweepSome looks which kickoffs have entries beyond those that were queued,
+// in two round trips: mostly none has, and then no state is needed.
+func (s *Store) sweepSome(ctx context.Context, keys []journal.Key) error {
+	queued, err := s.Journal.Marks.Queued(ctx, keys)
 	if err != nil {
 		return err
 	}
-	now, err := s.Load(ctx, key)
-	if err != nil || now.Version <= queued {
+	last, err := s.Journal.Last(ctx, keys)
+	if err != nil {
 		return err
 	}
-	err = s.Replay(ctx, key, queued, math.MaxInt64, func(version int64, effects []flows.Effect) error {
+	var failed []error
+	for i, key := range keys {
+		if last[i] <= queued[i] {
+			continue
+		}
+		if err := s.sweepAfter(ctx, key, queued[i]); err != nil {
+			failed = append(failed, fmt.Errorf("sweep kickoff %s: %w", key.Kickoff, err))
+		}
+	}
+	return errors.Join(failed...)
+}
+
+// snapshotEvery is how many entries are folded before a snapshot is left for
+// whoever starts next.
+const snapshotEvery = 200
+
+// sweepAfter hands on the effects of the entries after a version. It is the one
+// that saves snapshots: none is beyond what was queued, so that it can always
+// begin at one.
+func (s *Store) sweepAfter(ctx context.Context, key journal.Key, queued int64) error {
+	from, err := s.asOf(ctx, key, queued)
+	if err != nil {
+		return err
+	}
+	k, err := s.replay(ctx, key, from, queued, math.MaxInt64, func(version int64, effects []flows.Effect) error {
 		return s.Follower.Follow(ctx, Entry{Key: key, Version: version}, effects)
 	})
+	if err != nil || k.Version <= queued {
+		return err
+	}
+	if err := s.Journal.Marks.SetQueued(ctx, key, k.Version); err != nil {
+		return err
+	}
+	if k.Version/snapshotEvery == queued/snapshotEvery && k.Version-from.Version < snapshotEvery {
+		return nil
+	}
+	data, err := json.Marshal(k)
 	if err != nil {
 		return err
 	}
-	return s.Journal.Marks.SetQueued(ctx, key, now.Version)
+	return s.Journal.SaveSnapshot(ctx, key, k.Version, data)
+}
+
+// asOf is the latest state at hand that is not beyond a version.
+func (s *Store) asOf(ctx context.Context, key journal.Key, version int64) (flows.Kickoff, error) {
+	if k, cached := s.cache.get(key); cached && k.Version <= version {
+		return k, nil
+	}
+	at, data, err := s.Journal.Snapshot(ctx, key)
+	if err != nil || at > version {
+		return s.Empty(), err
+	}
+	return s.restore(key, journal.Snapshot{Version: at, Data: data}), nil
 }
 
 // Replay tells the effects of the entries between two versions, as they were
 // when each was written. An error of each ends it.
 func (s *Store) Replay(ctx context.Context, key journal.Key, after, before int64, each func(version int64, effects []flows.Effect) error) error {
-	entries, err := s.Journal.Read(ctx, key, 0)
+	from, err := s.asOf(ctx, key, after)
+	if err == nil {
+		_, err = s.replay(ctx, key, from, after, before, each)
+	}
+	return err
+}
+
+// replay is Replay from a state on that is not beyond after. It gives back the
+// state that it came to.
+func (s *Store) replay(ctx context.Context, key journal.Key, from flows.Kickoff, after, before int64, each func(version int64, effects []flows.Effect) error) (flows.Kickoff, error) {
+	entries, err := s.Journal.Read(ctx, key, from.Version)
+	if errors.Is(err, journal.ErrPurged) {
+		return s.Empty(), nil
+	}
 	if err != nil {
-		return err
+		return from, err
 	}
 	records, err := decode(entries)
 	if err != nil {
-		return err
+		return from, err
 	}
-	k := s.Empty()
-	for i, r := range records {
-		version := entries[i].Version
-		if version >= before {
+	k := from
+	if known := min(after-k.Version, int64(len(records))); known > 0 {
+		k, records = flows.Fold(k, k.Version, records[:known]), records[known:]
+	}
+	for _, r := range records {
+		if k.Version+1 >= before {
 			break
 		}
-		k = flows.Apply(k, version, r)
-		if version <= after {
-			continue
-		}
-		if err := each(version, flows.React(k, r)); err != nil {
-			return err
+		k = flows.Apply(k, k.Version+1, r)
+		if err := each(k.Version, flows.React(k, r)); err != nil {
+			return k, err
 		}
 	}
-	return nil
+	return k, nil
 }
