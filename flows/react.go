@@ -20,6 +20,7 @@ const (
 	ReleaseChannel EffectKind = "free"    // the channel may hold another kickoff
 	ListKickoff    EffectKind = "enlist"  // list the kickoff for each of those who now take part
 	Resume         EffectKind = "resume"  // show what could not be shown while the channel was out of reach
+	Redraw         EffectKind = "redraw"  // take away what shows what was lost, and bring every message up to date
 	LookUpPeople   EffectKind = "people"  // find out who those are who are still sought
 	Wake           EffectKind = "wake"    // look at the clock at At
 

@@ -71,6 +71,13 @@ func (c *Client) Update(ctx context.Context, at flows.Posting, m screens.Posting
 	return explain("chat.update", err)
 }
 
+// Delete takes a message of ours away; one that is gone already is no error.
+// What people wrote under it stays.
+func (c *Client) Delete(ctx context.Context, at flows.Posting) error {
+	_, _, err := c.api.DeleteMessageContext(ctx, at.Channel, at.TS)
+	return unlessRefused(explain("chat.delete", err), "message_not_found")
+}
+
 // A Place is where messages stand: a channel, or a thread in it.
 type Place struct{ Channel, Thread string }
 

@@ -32,7 +32,7 @@ func (b *bench) rated() []journal.Entry {
 			}
 		}
 	}
-	entries, err := b.bot.Journal.Read(b.tb.Context(), b.key, 0)
+	entries, err := b.bot.Journal.Read(b.tb.Context(), b.key, journal.Position{})
 	require.NoError(b.tb, err)
 	return entries
 }

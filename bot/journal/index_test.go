@@ -71,7 +71,7 @@ func fill(t *testing.T, f fixture, channel string) {
 	t.Helper()
 	f.claim(t, f.key.Team, channel, f.key.Kickoff, f.key.Kickoff)
 	f.write(t, journal.Write{Data: []byte("a"), Delivery: "d", After: 0})
-	must(t, "save", f.SaveSnapshot(t.Context(), f.key, 1, []byte("state")))
+	must(t, "save", f.SaveSnapshot(t.Context(), f.key, journal.Position{Version: 1}, []byte("state")))
 	must(t, "show", f.Marks.SetShown(t.Context(), f.key, "head", 1))
 	must(t, "do", f.Marks.SetDone(t.Context(), f.key, "1/show"))
 	must(t, "queue", f.Marks.SetQueued(t.Context(), f.key, 1))

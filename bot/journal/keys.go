@@ -17,15 +17,16 @@ const (
 	// asked for it, delivery. Written by Append.
 	keyEntries = "entries"
 
-	// A hash: delivery -> "<version> <attempt>". Written by Append, which also
-	// forgets what is past its time.
+	// A hash: delivery -> "<version> <attempt>", and last -> "<version> <digest>"
+	// of the last entry. Written by Append, which also forgets what is past its
+	// time.
 	keySeen = "seen"
 
 	// A sorted set: delivery, scored by the server's time in ms until which it
 	// is remembered. Written by Append.
 	keySeenUntil = "seen-until"
 
-	// A hash: version, data. Written by SaveSnapshot.
+	// A hash: version, digest, data. Written by SaveSnapshot.
 	keySnapshot = "snapshot"
 
 	// A hash: slot -> version last rendered there. Written by Marks.SetShown.

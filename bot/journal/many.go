@@ -11,10 +11,11 @@ import (
 // This file reads of many kickoffs at once: each a question of its own, all of
 // them in one round trip.
 
-// A Snapshot is a state that was kept, and the version it stands for; see
+// A Snapshot is a state that was kept, and the entry it stands for; see
 // [Journal.Snapshot].
 type Snapshot struct {
 	Version int64  `redis:"version"`
+	Digest  string `redis:"digest"` // empty where an older release kept it
 	Data    []byte `redis:"data"`
 }
 
@@ -22,7 +23,7 @@ type Snapshot struct {
 func (j *Journal) Snapshots(ctx context.Context, keys []Key) ([]Snapshot, error) {
 	kept := make([]Snapshot, len(keys))
 	err := j.each(ctx, "read the snapshots", keys, func(p redis.Pipeliner, i int, k string) func() error {
-		cmd := p.HMGet(ctx, k+keySnapshot, "version", "data")
+		cmd := p.HMGet(ctx, k+keySnapshot, "version", "digest", "data")
 		return func() error { return cmd.Scan(&kept[i]) }
 	})
 	return kept, err
@@ -31,25 +32,24 @@ func (j *Journal) Snapshots(ctx context.Context, keys []Key) ([]Snapshot, error)
 // A News is what came after a version of a kickoff.
 type News struct {
 	Entries []Entry
-	Err     error // ErrPurged, or why the entries of this one cannot be used
+	Err     error // ErrPurged, ErrDiverged, or why the entries of this one cannot be used
 }
 
-// ReadAll returns of each kickoff what Read returns after the version at the
+// ReadAll returns of each kickoff what Read returns after the position at the
 // same place.
-func (j *Journal) ReadAll(ctx context.Context, keys []Key, after []int64) ([]News, error) {
+func (j *Journal) ReadAll(ctx context.Context, keys []Key, after []Position) ([]News, error) {
 	news := make([]News, len(keys))
 	err := j.each(ctx, "read", keys, func(p redis.Pipeliner, i int, k string) func() error {
-		page := p.XRead(ctx, j.page(k+keyEntries, after[i]))
+		page := p.XRead(ctx, j.page(k+keyEntries, after[i].Version))
 		there := p.Exists(ctx, k+keyEntries)
 		return func() error {
-			n := &news[i]
-			switch err := page.Err(); {
-			case err != nil && !errors.Is(err, redis.Nil):
+			if err := page.Err(); err != nil && !errors.Is(err, redis.Nil) {
 				return err
-			case after[i] > 0 && there.Val() == 0:
-				n.Err = ErrPurged
-			case len(page.Val()) > 0:
-				n.Entries, n.Err = appendPage(nil, page.Val()[0].Messages, after[i])
+			}
+			n := &news[i]
+			messages, err := follows(page.Val(), there.Val() > 0, after[i])
+			if n.Err = err; err == nil {
+				n.Entries, n.Err = appendPage(nil, messages, after[i].Version)
 			}
 			return there.Err()
 		}
@@ -57,7 +57,7 @@ func (j *Journal) ReadAll(ctx context.Context, keys []Key, after []int64) ([]New
 	for i := range news {
 		if n := &news[i]; err == nil && n.Err == nil && int64(len(n.Entries)) == j.opts.Page {
 			var rest []Entry
-			rest, n.Err = j.Read(ctx, keys[i], after[i]+j.opts.Page)
+			rest, n.Err = j.Read(ctx, keys[i], n.Entries[len(n.Entries)-1].Position())
 			n.Entries = append(n.Entries, rest...)
 		}
 	}
@@ -119,9 +119,4 @@ func (s store) each(ctx context.Context, what string, keys []Key, ask func(p red
 		}
 	}
 	return nil
-}
-
-// page asks for the next page of a stream, without waiting for new entries.
-func (j *Journal) page(stream string, after int64) *redis.XReadArgs {
-	return &redis.XReadArgs{Streams: []string{stream, idOf(after)}, Count: j.opts.Page, Block: -1}
 }

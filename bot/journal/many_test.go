@@ -27,7 +27,7 @@ func readsMany(t *testing.T, f fixture) {
 		f.key = key
 		f.add(t, n+1) // never is 0, purged 1, gap 2, K0 3, and so on
 		if n%2 == 1 {
-			must(t, "save", f.SaveSnapshot(ctx, key, int64(n), fmt.Append(nil, "state ", n)))
+			must(t, "save", f.SaveSnapshot(ctx, key, journal.Position{Version: int64(n)}, fmt.Append(nil, "state ", n)))
 			must(t, "queue", f.Marks.SetQueued(ctx, key, int64(n)))
 		}
 	}
@@ -49,22 +49,22 @@ func readsMany(t *testing.T, f fixture) {
 		}
 	}
 	for _, after := range []int64{0, 1, 3} {
-		at := make([]int64, len(keys))
+		at := make([]journal.Position, len(keys))
 		for i := range at {
-			at[i] = after
+			at[i].Version = after
 		}
 		all, err := f.ReadAll(ctx, keys, at)
 		require.NoError(t, err)
 		for i, news := range all {
-			want, err := f.Read(ctx, keys[i], after)
+			want, err := f.Read(ctx, keys[i], at[i])
 			assert.Equal(t, want, news.Entries, "%v after %d", keys[i], after)
 			assert.Equal(t, err == nil, news.Err == nil, "%v after %d: %v", keys[i], after, news.Err)
 		}
 		assert.Equal(t, after > 0, all[0].Err != nil, "nothing is there")
 	}
-	all, err := f.ReadAll(ctx, keys, make([]int64, len(keys)))
+	all, err := f.ReadAll(ctx, keys, make([]journal.Position, len(keys)))
 	require.NoError(t, err)
 	assert.ErrorIs(t, all[2].Err, journal.ErrGap)
-	_, err = f.ReadAll(ctx, []journal.Key{{Team: "T1"}}, []int64{0})
+	_, err = f.ReadAll(ctx, []journal.Key{{Team: "T1"}}, make([]journal.Position, 1))
 	assert.Error(t, err, "a kickoff without a name")
 }

@@ -24,6 +24,14 @@ func (m *Marks) SetShown(ctx context.Context, key Key, slot string, version int6
 	return m.raise(ctx, key, keyShown, slot, version)
 }
 
+// ResetShown lets every slot be rendered again.
+func (m *Marks) ResetShown(ctx context.Context, key Key) error {
+	_, err := onKickoff(m.store, key, "set back what was shown", func(k string) (int64, error) {
+		return m.rdb.Unlink(ctx, k+keyShown).Result()
+	})
+	return err
+}
+
 // queued is the field of the sweeper's cursor.
 const queued = "queued"
 

@@ -77,7 +77,7 @@ func TestReadOfPurged(t *testing.T) {
 			require.NoError(t, err)
 		}
 		for after, want := range map[int64]int{0: 2, 1: 1, 2: 0} {
-			got, err := j.Read(ctx, key, after)
+			got, err := j.Read(ctx, key, journal.Position{Version: after})
 			assert.NoError(t, err, "after %d: %d entries", after, len(got))
 			assert.Len(t, got, want, "after %d: %d entries", after, len(got))
 		}
@@ -87,9 +87,9 @@ func TestReadOfPurged(t *testing.T) {
 		assert.NoError(t, err)
 		assert.Equal(t, []int64{0}, got, "queued up to")
 		require.NoError(t, j.Purge(ctx, key))
-		_, err = j.Read(ctx, key, 2)
+		_, err = j.Read(ctx, key, journal.Position{Version: 2})
 		assert.ErrorIs(t, err, journal.ErrPurged)
-		entries, err := j.Read(ctx, key, 0)
+		entries, err := j.Read(ctx, key, journal.Position{})
 		assert.NoError(t, err, "from the start")
 		assert.Empty(t, entries, "from the start")
 	})

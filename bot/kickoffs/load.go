@@ -18,16 +18,21 @@ import (
 // Load folds the journal of a kickoff, from what is cached or from the last
 // snapshot on. A kickoff that is not there, or was purged, is the zero one.
 func (s *Store) Load(ctx context.Context, key journal.Key) (flows.Kickoff, error) {
-	k, cached := s.cache.get(key)
+	st, err := s.load(ctx, key)
+	return st.Kickoff, err
+}
+
+func (s *Store) load(ctx context.Context, key journal.Key) (state, error) {
+	st, cached := s.cache.get(key)
 	if !cached {
-		version, data, err := s.Journal.Snapshot(ctx, key)
+		kept, err := s.Journal.Snapshot(ctx, key)
 		if err != nil {
-			return flows.Kickoff{}, err
+			return state{}, err
 		}
-		k = s.restore(key, journal.Snapshot{Version: version, Data: data})
+		st = s.restore(key, kept)
 	}
-	entries, err := s.Journal.Read(ctx, key, k.Version)
-	return s.catchUp(key, k, journal.News{Entries: entries, Err: err})
+	entries, err := s.Journal.Read(ctx, key, st.at())
+	return s.catchUp(ctx, key, st, journal.News{Entries: entries, Err: err})
 }
 
 // loadAtOnce is of how many kickoffs is asked in one round trip.
@@ -47,7 +52,7 @@ func (s *Store) LoadAll(ctx context.Context, keys []journal.Key) ([]flows.Kickof
 }
 
 func (s *Store) loadSome(ctx context.Context, keys []journal.Key) ([]flows.Kickoff, error) {
-	all := make([]flows.Kickoff, len(keys))
+	all := make([]state, len(keys))
 	var missing []int
 	var missed []journal.Key
 	for i, key := range keys {
@@ -63,39 +68,42 @@ func (s *Store) loadSome(ctx context.Context, keys []journal.Key) ([]flows.Kicko
 	for n, i := range missing {
 		all[i] = s.restore(keys[i], kept[n])
 	}
-	after := make([]int64, len(keys))
-	for i, k := range all {
-		after[i] = k.Version
+	after := make([]journal.Position, len(keys))
+	for i, st := range all {
+		after[i] = st.at()
 	}
 	news, err := s.Journal.ReadAll(ctx, keys, after)
 	if err != nil {
 		return nil, err
 	}
+	kickoffs := make([]flows.Kickoff, len(keys))
 	for i, key := range keys {
-		if all[i], err = s.catchUp(key, all[i], news[i]); err != nil {
+		st, err := s.catchUp(ctx, key, all[i], news[i])
+		if err != nil {
 			return nil, err
 		}
+		kickoffs[i] = st.Kickoff
 	}
-	return all, nil
+	return kickoffs, nil
 }
 
 // catchUp folds what came after a state, and caches the outcome.
-func (s *Store) catchUp(key journal.Key, k flows.Kickoff, news journal.News) (flows.Kickoff, error) {
-	if errors.Is(news.Err, journal.ErrPurged) { // what is cached here is all that is left of it
+func (s *Store) catchUp(ctx context.Context, key journal.Key, st state, news journal.News) (state, error) {
+	switch {
+	case errors.Is(news.Err, journal.ErrPurged): // what is cached here is all that is left of it
 		s.cache.forget(key.Team)
-		return s.Empty(), nil
+		return s.empty(), nil
+	case errors.Is(news.Err, journal.ErrDiverged):
+		return s.startOver(ctx, key, st)
 	}
-	records, err := decode(news.Entries)
+	now, err := st.fold(news.Entries)
 	if err = cmp.Or(news.Err, err); err != nil {
-		return flows.Kickoff{}, fmt.Errorf("load kickoff %s: %w", key.Kickoff, err)
+		return state{}, fmt.Errorf("load kickoff %s: %w", key.Kickoff, err)
 	}
-	if len(records) > 0 {
-		k = flows.Fold(k, k.Version, records)
+	if now.Version > 0 {
+		s.cache.put(key, now)
 	}
-	if k.Version > 0 {
-		s.cache.put(key, k)
-	}
-	return k, nil
+	return now, nil
 }
 
 func decode(entries []journal.Entry) ([]flows.Record, error) {
@@ -110,46 +118,47 @@ func decode(entries []journal.Entry) ([]flows.Record, error) {
 
 // restore reads a snapshot. The journal is the truth: without a snapshot, or
 // with one of another release, what is folded begins at the start.
-func (s *Store) restore(key journal.Key, kept journal.Snapshot) flows.Kickoff {
-	var k flows.Kickoff
+func (s *Store) restore(key journal.Key, kept journal.Snapshot) state {
 	if kept.Version == 0 {
-		return s.Empty()
+		return s.empty()
 	}
-	if err := json.Unmarshal(kept.Data, &k); err != nil {
+	st := state{digest: kept.Digest}
+	if err := json.Unmarshal(kept.Data, &st.Kickoff); err != nil {
 		s.Logger.Warn("snapshot cannot be read; folding from the start", "kickoff", key.Kickoff, "error", err)
-		return s.Empty()
+		return s.empty()
 	}
-	return k.WithZones(s.Zones)
+	st.Kickoff = st.WithZones(s.Zones)
+	return st
 }
 
 // A cache holds the folded kickoffs that were used last, so that a request
 // reads only what is new. Losing it costs time and nothing else.
 type cache struct {
 	mu     sync.Mutex
-	recent *simplelru.LRU[journal.Key, flows.Kickoff] // nil until the first is put
+	recent *simplelru.LRU[journal.Key, state] // nil until the first is put
 }
 
 // cacheSize bounds the cache: 256 kickoffs of 12 people are about 25 MB.
 const cacheSize = 256
 
-func (c *cache) get(key journal.Key) (k flows.Kickoff, cached bool) {
+func (c *cache) get(key journal.Key) (st state, cached bool) {
 	c.mu.Lock()
 	defer c.mu.Unlock()
 	if c.recent == nil {
-		return k, false
+		return st, false
 	}
 	return c.recent.Get(key)
 }
 
-// put keeps k unless a later version is kept already.
-func (c *cache) put(key journal.Key, k flows.Kickoff) {
+// put keeps a state unless a later one is kept already.
+func (c *cache) put(key journal.Key, st state) {
 	c.mu.Lock()
 	defer c.mu.Unlock()
 	if c.recent == nil {
-		c.recent, _ = simplelru.NewLRU[journal.Key, flows.Kickoff](cacheSize, nil) // it only refuses a size below one
+		c.recent, _ = simplelru.NewLRU[journal.Key, state](cacheSize, nil) // it only refuses a size below one
 	}
-	if kept, _ := c.recent.Peek(key); kept.Version <= k.Version {
-		c.recent.Add(key, k)
+	if kept, _ := c.recent.Peek(key); kept.Version <= st.Version {
+		c.recent.Add(key, st)
 	}
 }
 
@@ -164,5 +173,14 @@ func (c *cache) forget(team string) {
 		if key.Team == team {
 			c.recent.Remove(key)
 		}
+	}
+}
+
+// drop drops one kickoff.
+func (c *cache) drop(key journal.Key) {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	if c.recent != nil {
+		c.recent.Remove(key)
 	}
 }

@@ -57,8 +57,14 @@ func (s *Store) sweepSome(ctx context.Context, keys []journal.Key) error {
 	}
 	var failed []error
 	for i, key := range keys {
-		if last[i] <= queued[i] {
+		if last[i] == queued[i] {
 			continue
+		}
+		if last[i] < queued[i] { // the server has lost entries
+			queued[i] = 0
+			if err := s.Journal.Marks.ResetQueued(ctx, key); err != nil {
+				return err
+			}
 		}
 		if err := s.sweepAfter(ctx, key, queued[i]); err != nil {
 			failed = append(failed, fmt.Errorf("sweep kickoff %s: %w", key.Kickoff, err))
@@ -79,8 +85,8 @@ func (s *Store) sweepAfter(ctx context.Context, key journal.Key, queued int64) e
 	if err != nil {
 		return err
 	}
-	k, err := s.replay(ctx, key, from, queued, math.MaxInt64, func(version int64, effects []flows.Effect) error {
-		return s.Follower.Follow(ctx, Entry{Key: key, Version: version}, effects)
+	k, err := s.replay(ctx, key, from, queued, math.MaxInt64, func(e Entry, effects []flows.Effect) error {
+		return s.Follower.Follow(ctx, e, effects)
 	})
 	if err != nil || k.Version <= queued {
 		return err
@@ -91,28 +97,28 @@ func (s *Store) sweepAfter(ctx context.Context, key journal.Key, queued int64) e
 	if k.Version/snapshotEvery == queued/snapshotEvery && k.Version-from.Version < snapshotEvery {
 		return nil
 	}
-	data, err := json.Marshal(k)
+	data, err := json.Marshal(k.Kickoff)
 	if err != nil {
 		return err
 	}
-	return s.Journal.SaveSnapshot(ctx, key, k.Version, data)
+	return s.Journal.SaveSnapshot(ctx, key, k.at(), data)
 }
 
 // asOf is the latest state at hand that is not beyond a version.
-func (s *Store) asOf(ctx context.Context, key journal.Key, version int64) (flows.Kickoff, error) {
-	if k, cached := s.cache.get(key); cached && k.Version <= version {
-		return k, nil
+func (s *Store) asOf(ctx context.Context, key journal.Key, version int64) (state, error) {
+	if st, cached := s.cache.get(key); cached && st.Version <= version {
+		return st, nil
 	}
-	at, data, err := s.Journal.Snapshot(ctx, key)
-	if err != nil || at > version {
-		return s.Empty(), err
+	kept, err := s.Journal.Snapshot(ctx, key)
+	if err != nil || kept.Version > version {
+		return s.empty(), err
 	}
-	return s.restore(key, journal.Snapshot{Version: at, Data: data}), nil
+	return s.restore(key, kept), nil
 }
 
 // Replay tells the effects of the entries between two versions, as they were
 // when each was written. An error of each ends it.
-func (s *Store) Replay(ctx context.Context, key journal.Key, after, before int64, each func(version int64, effects []flows.Effect) error) error {
+func (s *Store) Replay(ctx context.Context, key journal.Key, after, before int64, each func(Entry, []flows.Effect) error) error {
 	from, err := s.asOf(ctx, key, after)
 	if err == nil {
 		_, err = s.replay(ctx, key, from, after, before, each)
@@ -122,30 +128,37 @@ func (s *Store) Replay(ctx context.Context, key journal.Key, after, before int64
 
 // replay is Replay from a state on that is not beyond after. It gives back the
 // state that it came to.
-func (s *Store) replay(ctx context.Context, key journal.Key, from flows.Kickoff, after, before int64, each func(version int64, effects []flows.Effect) error) (flows.Kickoff, error) {
-	entries, err := s.Journal.Read(ctx, key, from.Version)
+func (s *Store) replay(ctx context.Context, key journal.Key, from state, after, before int64, each func(Entry, []flows.Effect) error) (state, error) {
+	entries, err := s.Journal.Read(ctx, key, from.at())
+	if errors.Is(err, journal.ErrDiverged) { // what was cached, or kept as a snapshot, never was
+		from = s.empty()
+		entries, err = s.Journal.Read(ctx, key, from.at())
+	}
 	if errors.Is(err, journal.ErrPurged) {
-		return s.Empty(), nil
+		return s.empty(), nil
 	}
 	if err != nil {
 		return from, err
 	}
-	records, err := decode(entries)
+	known := max(0, min(after-from.Version, int64(len(entries))))
+	st, err := from.fold(entries[:known])
 	if err != nil {
 		return from, err
 	}
-	k := from
-	if known := min(after-k.Version, int64(len(records))); known > 0 {
-		k, records = flows.Fold(k, k.Version, records[:known]), records[known:]
+	records, err := decode(entries[known:])
+	if err != nil {
+		return from, err
 	}
-	for _, r := range records {
-		if k.Version+1 >= before {
+	for i, r := range records {
+		e := entries[known:][i]
+		if e.Version >= before {
 			break
 		}
-		k = flows.Apply(k, k.Version+1, r)
-		if err := each(k.Version, flows.React(k, r)); err != nil {
-			return k, err
+		step := step{e.Version, journal.Digest(e.Data), r.By}
+		st = st.then(flows.Apply(st.Kickoff, e.Version, r), step)
+		if err := each(Entry{Key: key, Version: e.Version, Digest: step.digest}, flows.React(st.Kickoff, r)); err != nil {
+			return st, err
 		}
 	}
-	return k, nil
+	return st, nil
 }

@@ -64,6 +64,8 @@ func (r *run) perform(ctx context.Context, e flows.Effect) error {
 	switch e.Do {
 	case flows.Resume:
 		return r.resume(ctx, k.Unreachable.Since)
+	case flows.Redraw:
+		return r.redraw(ctx, k)
 	case flows.Show:
 		return r.show(ctx, k, e.Slot)
 	case flows.ShareMap:

@@ -87,6 +87,13 @@ func (w *Worker) work(ctx context.Context, j jobs.Job) error {
 }
 
 func (r *run) do(ctx context.Context, kind string) error {
+	stands, err := r.Kickoffs.Stands(ctx, r.Key, journal.Position{Version: r.Version, Digest: r.Digest})
+	if err != nil {
+		return err
+	}
+	if !stands {
+		return jobs.Drop(fmt.Errorf("do job %s: %w", kind, errLost))
+	}
 	switch kind {
 	case jobWake:
 		return r.wake(ctx)
@@ -117,6 +124,9 @@ func advice(err error) error {
 	}
 	return err
 }
+
+// errLost ends what an entry asked for that the server has lost since.
+var errLost = errors.New("the entry that asked for it was lost")
 
 // errUndrawable is a fault of ours: no second try will draw it.
 var errUndrawable = errors.New("this cannot be drawn")
