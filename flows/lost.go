@@ -18,13 +18,14 @@ type Loss struct {
 	Strays []Posting // messages that show what never was
 }
 
-// ReportLoss reports that the store has lost entries that had led to another
-// state.
+// ReportLoss reports that the store has lost entries, and what had come of
+// them.
 type ReportLoss struct {
 	FromShell
-	After  int64
-	People []UserID
-	Had    *Kickoff
+	After  int64              // everything up to this version is intact
+	People []UserID           // whose entries are gone
+	Posted map[string]Posting // where messages stand, by slot
+	Extras Extras             // what stands beside them
 }
 
 func (i ReportLoss) decide(k *Kickoff, _ time.Time) ([]Event, error) {
@@ -45,7 +46,7 @@ func (i ReportLoss) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 	for _, at := range k.Posted {
 		stand[at] = true
 	}
-	for _, at := range i.Had.Posted {
+	for _, at := range i.Posted {
 		if !stand[at] && !slices.Contains(known.Strays, at) {
 			lost.Strays = append(lost.Strays, at)
 		}
@@ -56,10 +57,10 @@ func (i ReportLoss) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 	slices.SortFunc(lost.Strays, func(a, b Posting) int { return cmp.Or(cmp.Compare(a.TS, b.TS), cmp.Compare(a.Channel, b.Channel)) })
 	events := []Event{lost}
 	// What stands beside the messages, and only once, is taken over.
-	if id := i.Had.Extras.Canvas; id != "" && k.Extras.Canvas == "" {
+	if id := i.Extras.Canvas; id != "" && k.Extras.Canvas == "" {
 		events = append(events, CanvasMade{ID: id})
 	}
-	if id := i.Had.Extras.Bookmark; id != "" && k.Extras.Bookmark == "" {
+	if id := i.Extras.Bookmark; id != "" && k.Extras.Bookmark == "" {
 		events = append(events, BookmarkAdded{ID: id})
 	}
 	return events, nil

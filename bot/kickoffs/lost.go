@@ -31,7 +31,7 @@ func (s *Store) startOver(ctx context.Context, key journal.Key, had state) (stat
 	if err := s.Journal.Marks.ResetQueued(ctx, key); err != nil {
 		return now, err
 	}
-	told, err := s.do(ctx, key, flows.ReportLoss{After: after, People: people, Had: &had.Kickoff}, Origin{})
+	told, err := s.do(ctx, key, flows.ReportLoss{After: after, People: people, Posted: had.Posted, Extras: had.Extras}, Origin{})
 	if err != nil {
 		return now, fmt.Errorf("report what was lost of kickoff %s: %w", key.Kickoff, err)
 	}
