@@ -101,7 +101,8 @@ func (s *Store) catchUp(key journal.Key, k flows.Kickoff, news journal.News) (fl
 func decode(entries []journal.Entry) ([]flows.Record, error) {
 	records := make([]flows.Record, len(entries))
 	for i, e := range entries {
-		if err := json.Unmarshal(e.Data, &records[i]); err != nil {
+		// By itself: json.Unmarshal would go over all of it once more before.
+		if err := records[i].UnmarshalJSON(e.Data); err != nil {
 			return nil, fmt.Errorf("read entry %d: %w", e.Version, err)
 		}
 	}
