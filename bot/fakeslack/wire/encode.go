@@ -4,16 +4,25 @@ import (
 	"bytes"
 	"encoding/json"
 	"fmt"
-	"maps"
 	"slices"
 	"strconv"
+	"sync"
 )
 
 // Encode writes v with sorted keys and without HTML escapes, so that the same
 // value always gives the same bytes: those of encoding/json. Decoded values are
 // written here, since they are most of what is sent, and reflection takes three
 // times as long over them.
-func Encode(v any) []byte { return appendValue(nil, v) }
+func Encode(v any) []byte {
+	buf := buffers.Get().(*[]byte)
+	defer buffers.Put(buf)
+	*buf = appendValue((*buf)[:0], v)
+	return bytes.Clone(*buf)
+}
+
+// buffers are those in which values were written before: a form is some 20 kB,
+// and a new buffer would grow to that in six steps.
+var buffers = sync.Pool{New: func() any { return new([]byte) }}
 
 func appendValue(out []byte, v any) []byte {
 	switch v := v.(type) {
@@ -40,8 +49,14 @@ func appendValue(out []byte, v any) []byte {
 }
 
 func appendObject(out []byte, o Object) []byte {
+	var few [16]string // which most objects do with
+	keys := few[:0]
+	for key := range o {
+		keys = append(keys, key)
+	}
+	slices.Sort(keys)
 	out = append(out, '{')
-	for i, key := range slices.Sorted(maps.Keys(o)) {
+	for i, key := range keys {
 		if i > 0 {
 			out = append(out, ',')
 		}
