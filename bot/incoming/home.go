@@ -122,7 +122,7 @@ func endOf(k flows.Kickoff) time.Time {
 // unlist stops listing a kickoff for somebody who has left it, or for whom it
 // is past. Whoever joins again meanwhile is listed again.
 func (t *team) unlist(ctx context.Context, who flows.UserID, key journal.Key, past bool) error {
-	if err := t.Journal.Index.Leave(ctx, key.Team, string(who), key.Kickoff); err != nil || past {
+	if err := t.Journal.Index.Leave(ctx, key, string(who)); err != nil || past {
 		return err
 	}
 	k, err := t.Kickoffs.Load(ctx, key)

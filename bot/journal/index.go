@@ -108,18 +108,26 @@ func (x *Index) Join(ctx context.Context, key Key, users ...string) error {
 	return err
 }
 
-// Leave takes Join back: a kickoff is no longer listed for somebody. Doing so
-// twice is fine.
-func (x *Index) Leave(ctx context.Context, team, user, kickoff string) error {
-	_, err := onKickoff(x.store, Key{Team: team, Kickoff: kickoff}, "note that "+user+" takes part no more", func(k string) (any, error) {
-		t, err := x.team(team)
+// Leave takes Join back: a kickoff is no longer listed for people. Doing so twice
+// is fine.
+func (x *Index) Leave(ctx context.Context, key Key, users ...string) error {
+	if len(users) == 0 {
+		return nil
+	}
+	_, err := onKickoff(x.store, key, "note who takes part no more", func(k string) (any, error) {
+		t, err := x.team(key.Team)
 		if err != nil {
 			return nil, err
 		}
-		if err := x.rdb.SRem(ctx, t+keyPerson+plain(user), kickoff).Err(); err != nil {
+		if _, err := x.rdb.Pipelined(ctx, func(all redis.Pipeliner) error {
+			for _, user := range users {
+				all.SRem(ctx, t+keyPerson+plain(user), key.Kickoff)
+			}
+			return nil
+		}); err != nil {
 			return nil, err
 		}
-		return nil, x.rdb.SRem(ctx, k+keyPeople, user).Err() // last: what the index names, Purge must find
+		return nil, x.rdb.SRem(ctx, k+keyPeople, users).Err() // last: what the index names, Purge must find
 	})
 	return err
 }

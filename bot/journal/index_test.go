@@ -46,11 +46,11 @@ func leftIndex(t *testing.T, f fixture) {
 	must(t, "join", f.Index.Join(t.Context(), first, "U1", "U2"))
 	must(t, "join", f.Index.Join(t.Context(), second, "U1"))
 	for range 2 {
-		must(t, "leave", f.Index.Leave(t.Context(), "T1", "U1", "K1"))
+		must(t, "leave", f.Index.Leave(t.Context(), first, "U1"))
 	}
 	wantOf(t, f, "T1", "U1", "K2")
 	wantOf(t, f, "T1", "U2", "K1")
-	must(t, "leave", f.Index.Leave(t.Context(), "T1", "U3", "K1")) // never was there
+	must(t, "leave", f.Index.Leave(t.Context(), first, "U3", "U4")) // never was there
 	must(t, "join again", f.Index.Join(t.Context(), first, "U1"))
 	wantOf(t, f, "T1", "U1", "K1", "K2")
 	must(t, "purge", f.Purge(t.Context(), first))

@@ -180,7 +180,7 @@ func TestFailuresAreReported(t *testing.T) {
 		"Open":          func() error { _, err := j.Index.Open(ctx); return err },
 		"All":           func() error { _, err := j.Index.All(ctx, "T1"); return err },
 		"Join":          func() error { return j.Index.Join(ctx, journal.Key{Team: "T1", Kickoff: "K1"}, "U1") },
-		"Leave":         func() error { return j.Index.Leave(ctx, "T1", "U1", "K1") },
+		"Leave":         func() error { return j.Index.Leave(ctx, key, "U1") },
 		"Channels":      func() error { _, err := j.Index.Channels(ctx, "T1"); return err },
 		"Of":            func() error { _, err := j.Index.Of(ctx, "T1", "U1"); return err },
 		"Purge":         func() error { return j.Purge(ctx, key) },

@@ -109,7 +109,8 @@ func (s *Store) catchUp(ctx context.Context, key journal.Key, st state, news jou
 func decode(entries []journal.Entry) ([]flows.Record, error) {
 	records := make([]flows.Record, len(entries))
 	for i, e := range entries {
-		if err := json.Unmarshal(e.Data, &records[i]); err != nil {
+		// By itself: json.Unmarshal would go over all of it once more before.
+		if err := records[i].UnmarshalJSON(e.Data); err != nil {
 			return nil, fmt.Errorf("read entry %d: %w", e.Version, err)
 		}
 	}
