@@ -73,6 +73,11 @@ func TestRefusedBeforeItIsRead(t *testing.T) {
 		{"a huge body", "/slack/commands", form, strings.Repeat("a", 2<<20), testSecret, noon, nil, http.StatusRequestEntityTooLarge},
 		{"a payload in the address", "/slack/interactions?" + payload, form, "", testSecret, noon, nil, http.StatusBadRequest},
 		{"an event that is no JSON", "/slack/events", events, "{", testSecret, noon, nil, http.StatusBadRequest},
+		// Two people's deliveries could be taken for one another.
+		{"a press without its trigger", "/slack/interactions", form, payload, testSecret, noon, nil, http.StatusBadRequest},
+		{"a form without its trigger", "/slack/interactions", form, url.Values{"payload": {`{"type":"view_submission"}`}}.Encode(), testSecret, noon, nil, http.StatusBadRequest},
+		{"a shortcut without its trigger", "/slack/interactions", form, url.Values{"payload": {`{"type":"message_action"}`}}.Encode(), testSecret, noon, nil, http.StatusBadRequest},
+		{"a command without its trigger", "/slack/commands", form, "command=%2Fsoundings&text=mute", testSecret, noon, nil, http.StatusBadRequest},
 		{"a GET", "/slack/commands", form, "", testSecret, noon, func(r *http.Request) { r.Method = http.MethodGet }, http.StatusMethodNotAllowed},
 	} {
 		t.Run(c.rule, func(t *testing.T) {
