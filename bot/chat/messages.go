@@ -3,7 +3,9 @@ package chat
 import (
 	"bytes"
 	"context"
+	"errors"
 	"fmt"
+	"net/url"
 	"slices"
 	"time"
 
@@ -62,7 +64,29 @@ func (c *Client) Replace(ctx context.Context, responseURL string, m screens.Post
 }
 
 func (c *Client) respond(ctx context.Context, responseURL string, m slack.WebhookMessage) error {
+	if !c.answersAt(responseURL) {
+		return errForeign
+	}
 	return explain("respond to a button", slack.PostWebhookCustomHTTPContext(ctx, responseURL, c.client, &m))
+}
+
+// errForeign says that nothing was sent: whoever can put an address into a
+// payload or into Redis would have the bot call it from inside its network.
+var errForeign = errors.New("respond to a button: the address is neither the platform's nor that of SLACK_API_URL")
+
+// answersAt reports whether an answer may be sent to an address: at the hosts
+// where the platform takes them, or at the Web API that the bot was told to use.
+func (c *Client) answersAt(address string) bool {
+	u, err := url.Parse(address)
+	if err != nil {
+		return false
+	}
+	if c.apiURL != "" {
+		if api, err := url.Parse(c.apiURL); err == nil && u.Scheme == api.Scheme && u.Host == api.Host {
+			return true
+		}
+	}
+	return u.Scheme == "https" && (u.Host == "hooks.slack.com" || u.Host == "hooks.slack-gov.com")
 }
 
 // Update changes a message of ours. ErrGone says that it cannot be changed.

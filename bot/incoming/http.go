@@ -50,7 +50,7 @@ func (v *Receiver) signed(contentType string, next func(ctx context.Context, bod
 			http.Error(w, "the request is not signed as it must be", http.StatusUnauthorized)
 			return
 		}
-		answer, err := next(r.Context(), body)
+		answer, err := v.inTime(r.Context(), func(ctx context.Context) (any, error) { return next(ctx, body) })
 		v.answer(w, r, answer, err)
 	})
 }

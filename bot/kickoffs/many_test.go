@@ -104,9 +104,9 @@ func TestSweepFromSnapshot(t *testing.T) {
 		first, before := following(rdb)
 		require.NoError(t, first.Sweep(ctx))
 		assert.Len(t, before.told[keys[0]], 252, "all that was never followed")
-		at, _, err := first.Journal.Snapshot(ctx, keys[0])
+		at, err := first.Journal.Snapshot(ctx, keys[0])
 		require.NoError(t, err)
-		assert.Equal(t, int64(252), at)
+		assert.Equal(t, int64(252), at.Version)
 		queued, err := first.Journal.Marks.Queued(ctx, keys)
 		require.NoError(t, err)
 		assert.Equal(t, []int64{252, 3, 4}, queued)
@@ -119,8 +119,8 @@ func TestSweepFromSnapshot(t *testing.T) {
 		assert.Len(t, told.told, 1, "kickoffs with news")
 
 		var whole []string
-		err = newStore(rdb).Replay(ctx, keys[0], 0, 1000, func(version int64, effects []flows.Effect) error {
-			whole = append(whole, fmt.Sprint(version, effects))
+		err = newStore(rdb).Replay(ctx, keys[0], 0, 1000, func(e kickoffs.Entry, effects []flows.Effect) error {
+			whole = append(whole, fmt.Sprint(e.Version, effects))
 			return nil
 		})
 		require.NoError(t, err)

@@ -30,8 +30,8 @@ import (
 	"soundings/flows"
 )
 
-// A Worker does jobs. It may be used by many goroutines. Fields are needed
-// unless it says otherwise.
+// A Worker does jobs; NewWorker makes one. It may be used by many goroutines.
+// Fields are needed unless it says otherwise.
 type Worker struct {
 	Queue    *Queue
 	Teams    *teams.Teams
@@ -42,6 +42,14 @@ type Worker struct {
 	Logger   *slog.Logger
 	Drafter  drafts.Drafter   // nil is off
 	Metrics  *metrics.Metrics // nil counts nothing
+
+	drafting chan struct{} // holds one for each model that is being asked
+}
+
+// NewWorker is w, ready to work.
+func NewWorker(w Worker) *Worker {
+	w.drafting = make(chan struct{}, draftsAtOnce)
+	return &w
 }
 
 // A run is one job at work.
