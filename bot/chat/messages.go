@@ -3,7 +3,9 @@ package chat
 import (
 	"bytes"
 	"context"
+	"errors"
 	"fmt"
+	"net/url"
 	"slices"
 	"time"
 
@@ -62,13 +64,42 @@ func (c *Client) Replace(ctx context.Context, responseURL string, m screens.Post
 }
 
 func (c *Client) respond(ctx context.Context, responseURL string, m slack.WebhookMessage) error {
+	if !c.answersAt(responseURL) {
+		return errForeign
+	}
 	return explain("respond to a button", slack.PostWebhookCustomHTTPContext(ctx, responseURL, c.client, &m))
+}
+
+// errForeign says that nothing was sent: whoever can put an address into a
+// payload or into Redis would have the bot call it from inside its network.
+var errForeign = errors.New("respond to a button: the address is neither the platform's nor that of SLACK_API_URL")
+
+// answersAt reports whether an answer may be sent to an address: at the hosts
+// where the platform takes them, or at the Web API that the bot was told to use.
+func (c *Client) answersAt(address string) bool {
+	u, err := url.Parse(address)
+	if err != nil {
+		return false
+	}
+	if c.apiURL != "" {
+		if api, err := url.Parse(c.apiURL); err == nil && u.Scheme == api.Scheme && u.Host == api.Host {
+			return true
+		}
+	}
+	return u.Scheme == "https" && (u.Host == "hooks.slack.com" || u.Host == "hooks.slack-gov.com")
 }
 
 // Update changes a message of ours. ErrGone says that it cannot be changed.
 func (c *Client) Update(ctx context.Context, at flows.Posting, m screens.Posting) error {
 	_, _, _, err := c.api.UpdateMessageContext(ctx, at.Channel, at.TS, content(m, "")...)
 	return explain("chat.update", err)
+}
+
+// Delete takes a message of ours away; one that is gone already is no error.
+// What people wrote under it stays.
+func (c *Client) Delete(ctx context.Context, at flows.Posting) error {
+	_, _, err := c.api.DeleteMessageContext(ctx, at.Channel, at.TS)
+	return unlessRefused(explain("chat.delete", err), "message_not_found")
 }
 
 // A Place is where messages stand: a channel, or a thread in it.

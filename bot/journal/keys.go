@@ -17,15 +17,16 @@ const (
 	// asked for it, delivery. Written by Append.
 	keyEntries = "entries"
 
-	// A hash: delivery -> "<version> <attempt>". Written by Append, which also
-	// forgets what is past its time.
+	// A hash: delivery -> "<version> <attempt>", and last -> "<version> <digest>"
+	// of the last entry. Written by Append, which also forgets what is past its
+	// time.
 	keySeen = "seen"
 
 	// A sorted set: delivery, scored by the server's time in ms until which it
 	// is remembered. Written by Append.
 	keySeenUntil = "seen-until"
 
-	// A hash: version, data. Written by SaveSnapshot.
+	// A hash: version, digest, data. Written by SaveSnapshot.
 	keySnapshot = "snapshot"
 
 	// A hash: slot -> version last rendered there. Written by Marks.SetShown.
@@ -47,7 +48,7 @@ const (
 	keyCursors = "cursors"
 
 	// A set of the people whose index names this kickoff, so that Purge finds
-	// them. Written by Index.Join.
+	// them. Written by Index.Join and Index.Leave.
 	keyPeople = "people"
 )
 
@@ -67,7 +68,7 @@ const (
 	keyKickoffs = "kickoffs"
 
 	// Before a user, a set of the kickoffs a person takes part in. Written by
-	// Join and Purge.
+	// Join, Leave and Purge.
 	keyPerson = "person:"
 
 	// A set of the channels that were greeted. Written by Greet, Ungreet and

@@ -24,13 +24,16 @@ func (m *Marks) SetShown(ctx context.Context, key Key, slot string, version int6
 	return m.raise(ctx, key, keyShown, slot, version)
 }
 
+// ResetShown lets every slot be rendered again.
+func (m *Marks) ResetShown(ctx context.Context, key Key) error {
+	_, err := onKickoff(m.store, key, "set back what was shown", func(k string) (int64, error) {
+		return m.rdb.Unlink(ctx, k+keyShown).Result()
+	})
+	return err
+}
+
 // queued is the field of the sweeper's cursor.
 const queued = "queued"
-
-// Queued returns the version up to which all effects were queued, or 0.
-func (m *Marks) Queued(ctx context.Context, key Key) (int64, error) {
-	return m.version(ctx, key, keyCursors, queued)
-}
 
 // SetQueued notes that the effects up to a version were queued. A lower one
 // than is noted already changes nothing.

@@ -2,11 +2,14 @@ package journal_test
 
 import (
 	"fmt"
+	"slices"
 	"sync/atomic"
 	"testing"
 	"time"
 
 	"github.com/stretchr/testify/assert"
+
+	"soundings/bot/journal"
 )
 
 func snapshotForward(t *testing.T, f fixture) {
@@ -23,17 +26,17 @@ func snapshotForward(t *testing.T, f fixture) {
 		{10, "ten \x00\xff", 10, "ten \x00\xff"},
 		{9, "nine", 10, "ten \x00\xff"},
 	} {
-		must(t, "save", f.SaveSnapshot(t.Context(), f.key, step.version, []byte(step.data)))
+		must(t, "save", f.SaveSnapshot(t.Context(), f.key, journal.Position{Version: step.version}, []byte(step.data)))
 		wantSnapshot(t, f, step.want, step.kept)
 	}
 }
 
 func wantSnapshot(t *testing.T, f fixture, version int64, data string) {
 	t.Helper()
-	gotVersion, got, err := f.Snapshot(t.Context(), f.key)
+	got, err := f.Snapshot(t.Context(), f.key)
 	must(t, "read the snapshot", err)
-	assert.Equal(t, version, gotVersion, "Snapshot = %d, %q", gotVersion, got)
-	assert.Equal(t, data, string(got), "Snapshot = %d, %q", gotVersion, got)
+	assert.Equal(t, version, got.Version, "Snapshot = %d, %q", got.Version, got.Data)
+	assert.Equal(t, data, string(got.Data), "Snapshot = %d, %q", got.Version, got.Data)
 }
 
 func shownForward(t *testing.T, f fixture) {
@@ -47,7 +50,10 @@ func shownForward(t *testing.T, f fixture) {
 
 func queuedForward(t *testing.T, f fixture) {
 	mark := func(v int64) error { return f.Marks.SetQueued(t.Context(), f.key, v) }
-	read := func() (int64, error) { return f.Marks.Queued(t.Context(), f.key) }
+	read := func() (int64, error) {
+		got, err := f.Marks.Queued(t.Context(), []journal.Key{f.key})
+		return slices.Max(append(got, 0)), err
+	}
 	forward(t, mark, read)
 }
 
