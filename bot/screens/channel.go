@@ -57,11 +57,11 @@ func lossMessage(p Page, arg string) (Posting, error) {
 	if arg != strconv.FormatInt(k.Loss.After, 10) {
 		return line(p, title, "That was some time ago. It happened again since; see my later message."), nil
 	}
-	const checked = "Redis, where I keep them, had a fault. Everything before is there, and what I show is right again."
+	const fault, checked = "Redis, where I keep them, had a fault. ", " Everything before is there, and what I show is right again."
 	if len(k.Loss.People) == 0 {
-		return line(p, title, checked+" Please ask everybody to look whether their last answer is still there."), nil
+		return line(p, title, fault+"Please ask everybody to look whether their last answer is still there."+checked), nil
 	}
-	return line(p, title, "They were from "+names(k, k.Loss.People, 20)+". "+checked+" Please ask them to answer again."), nil
+	return line(p, title, fault+"Please ask these people to answer again: "+names(k, k.Loss.People, 20)+"."+checked), nil
 }
 
 // outsideMessage tells a lead that people of another company read the channel,
