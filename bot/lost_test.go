@@ -52,5 +52,7 @@ func TestStageLostByTheStore(t *testing.T) {
 	for slot, count := range h.slots() {
 		assert.Equal(t, 1, count, "%s stands", slot)
 	}
-	assert.Equal(t, 1, h.slots()["summary"])
+	if scenesPlayed == len(script()) {
+		assert.Equal(t, 1, h.slots()["summary"])
+	}
 }
