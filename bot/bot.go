@@ -126,8 +126,8 @@ func New(c Config) (*Bot, error) {
 		Receiver: &incoming.Receiver{Teams: served, Kickoffs: store, Journal: c.Journal, Profiles: who, Orders: queue,
 			Clock: c.Clock, Logger: c.Logger, Drafter: c.Drafter, Metrics: c.Metrics,
 			Secret: c.Secret, Command: c.Command, InstallPage: c.InstallPage},
-		worker: &outgoing.Worker{Queue: queue, Teams: served, Kickoffs: store, Journal: c.Journal, Profiles: who,
-			Clock: c.Clock, Logger: c.Logger, Drafter: c.Drafter, Metrics: c.Metrics},
+		worker: outgoing.NewWorker(outgoing.Worker{Queue: queue, Teams: served, Kickoffs: store, Journal: c.Journal, Profiles: who,
+			Clock: c.Clock, Logger: c.Logger, Drafter: c.Drafter, Metrics: c.Metrics}),
 	}, nil
 }
 

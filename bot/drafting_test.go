@@ -2,10 +2,12 @@ package bot_test
 
 import (
 	"bytes"
+	"context"
 	"math"
 	"net/http/httptest"
 	"slices"
 	"strings"
+	"sync/atomic"
 	"testing"
 	"time"
 
@@ -13,7 +15,10 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"soundings/bot"
+	"soundings/bot/drafts"
 	"soundings/bot/fakeslack/blockkit"
+	"soundings/bot/jobs"
 	"soundings/bot/journal"
 	"soundings/bot/metrics"
 	"soundings/bot/report"
@@ -265,6 +270,57 @@ func TestDeadModelDelaysNothing(t *testing.T) {
 	assert.Equal(t, flows.PhaseSettling, k.Window.Phase, "the window is %+v, want it closed by the last answer", k.Window)
 	assert.True(t, k.Window.Closes.Equal(closes), "the window is %+v, want it closed by the last answer", k.Window)
 	require.Empty(d.t, d.clock.Failed())
+}
+
+// hangs is a drafter whose model never answers.
+type hangs struct {
+	drafts.Drafter
+	asked atomic.Int32
+}
+
+func (h *hangs) Draft(ctx context.Context, _ prompts.Input) ([]string, prompts.Usage, error) {
+	h.asked.Add(1)
+	<-ctx.Done()
+	return nil, prompts.Usage{}, ctx.Err()
+}
+
+// A model that hangs holds two places and no more, so other work goes on; whoever
+// waits for it and closes the form gives the place back.
+func TestAModelThatHangsHoldsUpNothing(t *testing.T) {
+	d := atTheLadder(t, roomOnBoard, modeltest.Says(answerOf(fourDrafts)))
+	model := &hangs{Drafter: d.config.Drafter}
+	d.press("Ana", "draft/ladder")
+	d.config.Drafter = model
+	b, err := bot.New(d.config) // another process, whose queue is this test
+	d.must(err)
+	order := map[string]any{"Key": journal.Key{Team: d.ws.TeamID(), Kickoff: string(d.kickoff().ID)}, "At": d.clock.Now(),
+		"Draft": drafts.Order{Who: flows.UserID(d.ids["Ana"]), View: d.top("Ana").ID}}
+	work := func(kind string) error {
+		return b.Work(t.Context(), jobs.ForKickoff(kind, d.ws.TeamID(), string(d.kickoff().ID), "1", d.clock.Now(), order))
+	}
+	hung := make(chan error, 2)
+	for range 2 {
+		go func() { hung <- work("draft") }()
+	}
+	require.Eventually(t, func() bool { return model.asked.Load() == 2 }, 10*time.Second, time.Millisecond)
+	began := time.Now()
+	for range 10 {
+		assert.ErrorContains(t, work("draft"), "as many drafts as may be are in hand")
+	}
+	assert.NoError(t, work("wake"), "other work")
+	assert.Less(t, time.Since(began), time.Second, "orders that wait for a place take up no worker")
+	assert.Empty(t, hung)
+	d.must(d.ws.Client.CloseAll(d.ids["Ana"]))
+	for range 2 {
+		select {
+		case err := <-hung:
+			assert.NoError(t, err)
+		case <-time.After(15 * time.Second):
+			require.Fail(t, "closing the form gives no place back")
+		}
+	}
+	assert.NoError(t, b.Work(t.Context(), jobs.ForKickoff("people", d.ws.TeamID(), string(d.kickoff().ID), "2", d.clock.Now(), order)))
+	assert.EqualValues(t, 2, model.asked.Load())
 }
 
 func (d *desk) voteAll() {

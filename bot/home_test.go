@@ -13,6 +13,8 @@ import (
 	"soundings/bot/fakeslack"
 	"soundings/bot/fakeslack/blockkit"
 	"soundings/bot/fakeslack/slacktest"
+	"soundings/bot/journal"
+	"soundings/flows"
 )
 
 func TestHomeOfSomebodyNew(t *testing.T) {
@@ -116,6 +118,43 @@ func TestJoinFromHome(t *testing.T) {
 	p.pass(5 * time.Minute)
 	p.reads("Cy", p.openHome("Cy"), "Bicycles on the ferry", "Mark as Read")
 	p.readsNot("Ivy", p.openHome("Ivy"), "Bicycles", "A kickoff runs in")
+}
+
+// However many kickoffs somebody was ever part of, a home tab reads only those
+// it can show: of the ended ones the ten newest, and none that ended more than a
+// year ago.
+func TestHomeForgetsWhatEndedLongAgo(t *testing.T) {
+	p := newPair(t)
+	p.begin()
+	who := p.ids["Bo"]
+	for n := range 12 {
+		key := journal.Key{Team: p.ws.TeamID(), Kickoff: fmt.Sprintf("K%02d", n)}
+		at := p.clock.Now().AddDate(0, 0, n-60)
+		for v, r := range []flows.Record{
+			{At: at, By: flows.UserID(who), Events: []flows.Event{flows.Started{ID: key.Kickoff, Team: key.Team, Channel: fmt.Sprint("C0", n),
+				Brief: flows.Brief{Title: fmt.Sprintf("Kickoff %02d", n)}, People: []flows.Person{{ID: flows.UserID(who)}}}}},
+			{At: at.Add(time.Hour), Events: []flows.Event{flows.Abandoned{}}},
+		} {
+			data, err := r.MarshalJSON()
+			p.must(err)
+			_, err = p.journal.Append(t.Context(), key, journal.Write{Data: data, After: int64(v)})
+			p.must(err)
+		}
+		p.must(p.journal.Index.Join(t.Context(), key, who))
+	}
+	home := p.openHome("Bo")
+	p.reads("Bo", home, "Bicycles on the ferry", "Kickoff 11", "Kickoff 02")
+	p.readsNot("Bo", home, "Kickoff 01", "Kickoff 00")
+	listed := func() int {
+		ids, err := p.journal.Index.Of(t.Context(), p.ws.TeamID(), who)
+		p.must(err)
+		return len(ids)
+	}
+	assert.Equal(t, 11, listed(), "kickoffs that are listed for Bo")
+	assert.Equal(t, home, p.openHome("Bo"), "opened again, it says the same")
+	p.pass(366 * 24 * time.Hour)
+	p.readsNot("Bo", p.openHome("Bo"), "Kickoff 11")
+	assert.LessOrEqual(t, listed(), 1, "a year later")
 }
 
 // Without the right to know where people are, a home tab is drawn all the

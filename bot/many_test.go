@@ -233,7 +233,7 @@ func (c *crowd) nothingLost() {
 		c.must(err)
 		states[k.Version] = c.asJSON(k)
 	}
-	entries, err := c.journal.Read(ctx, key, 0)
+	entries, err := c.journal.Read(ctx, key, journal.Position{})
 	c.must(err)
 	anew := c.bot.Kickoffs.Empty()
 	for _, e := range entries {

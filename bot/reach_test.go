@@ -209,6 +209,31 @@ func TestSomebodyComesLate(t *testing.T) {
 	assert.Len(t, k.Participants(), 3, "there take part")
 }
 
+// A kickoff is listed for those who take part in it, and for nobody who has
+// gone, until they come back.
+func TestWhoLeavesIsNoLongerListed(t *testing.T) {
+	p := newPair(t)
+	p.begin()
+	listed := func(who string, want int, when string) {
+		t.Helper()
+		got, err := p.journal.Index.Of(t.Context(), p.ws.TeamID(), p.ids[who])
+		p.must(err)
+		assert.Len(t, got, want, "%s, for %s", when, who)
+	}
+	listed("Bo", 1, "at first")
+	p.must(adminLeave(t.Context(), p.ws, p.channel, p.ids["Bo"]))
+	p.pass(5 * time.Minute)
+	listed("Bo", 0, "gone")
+	listed("Ana", 1, "still there")
+	p.must(adminInvite(t.Context(), p.ws, p.ids["Ana"], p.channel, p.ids["Bo"]))
+	p.must(p.ws.Client.Command(t.Context(), p.ids["Bo"], p.channel, "/soundings", "join"))
+	p.pass(5 * time.Minute)
+	p.press("Ana", "do/lead.admit")
+	p.pass(5 * time.Minute)
+	listed("Bo", 1, "back")
+	p.reads("Bo", p.openHome("Bo"), "Bicycles on the ferry")
+}
+
 // A kickoff that everybody has left ends after five working days. Until then
 // whoever asks is in, and leads it.
 func TestEverybodyHasLeft(t *testing.T) {

@@ -10,6 +10,7 @@ import (
 	"net/url"
 	"strconv"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
@@ -73,6 +74,11 @@ func TestRefusedBeforeItIsRead(t *testing.T) {
 		{"a huge body", "/slack/commands", form, strings.Repeat("a", 2<<20), testSecret, noon, nil, http.StatusRequestEntityTooLarge},
 		{"a payload in the address", "/slack/interactions?" + payload, form, "", testSecret, noon, nil, http.StatusBadRequest},
 		{"an event that is no JSON", "/slack/events", events, "{", testSecret, noon, nil, http.StatusBadRequest},
+		// Two people's deliveries could be taken for one another.
+		{"a press without its trigger", "/slack/interactions", form, payload, testSecret, noon, nil, http.StatusBadRequest},
+		{"a form without its trigger", "/slack/interactions", form, url.Values{"payload": {`{"type":"view_submission"}`}}.Encode(), testSecret, noon, nil, http.StatusBadRequest},
+		{"a shortcut without its trigger", "/slack/interactions", form, url.Values{"payload": {`{"type":"message_action"}`}}.Encode(), testSecret, noon, nil, http.StatusBadRequest},
+		{"a command without its trigger", "/slack/commands", form, "command=%2Fsoundings&text=mute", testSecret, noon, nil, http.StatusBadRequest},
 		{"a GET", "/slack/commands", form, "", testSecret, noon, func(r *http.Request) { r.Method = http.MethodGet }, http.StatusMethodNotAllowed},
 	} {
 		t.Run(c.rule, func(t *testing.T) {
@@ -103,11 +109,7 @@ func TestAnswersWhatItMust(t *testing.T) {
 	} {
 		t.Run(c.rule, func(t *testing.T) {
 			handler, _ := aBot(t)
-			r := httptest.NewRequest(http.MethodPost, c.path, strings.NewReader(c.body))
-			r.Header.Set("Content-Type", c.kind)
-			stamp, signed := signature(testSecret, noon, c.body)
-			r.Header.Set("X-Slack-Request-Timestamp", stamp)
-			r.Header.Set("X-Slack-Signature", signed)
+			r := signedRequest(c.path, c.kind, c.body)
 			w := httptest.NewRecorder()
 			handler.ServeHTTP(w, r)
 			assert.Equal(t, http.StatusOK, w.Code, "got %d %s, want 200 with", w.Code, w.Body)
@@ -115,4 +117,52 @@ func TestAnswersWhatItMust(t *testing.T) {
 			assert.NotContains(t, w.Body.String(), "<!here>", "what was typed came back unescaped")
 		})
 	}
+}
+
+// A frozen Redis keeps its connections and answers nothing. The platform waits
+// three seconds and is answered before: whoever pressed sees an error and not
+// nothing, and what was not acknowledged comes again.
+func TestAnswersInTimeThoughRedisIsFrozen(t *testing.T) {
+	address := storetest.Server(t) // skips where there is none
+	rdb, err := journal.Open(t.Context(), "the test", address)
+	require.NoError(t, err)
+	t.Cleanup(func() { _ = rdb.Close() })
+	b, err := bot.New(bot.Config{Journal: journal.New(rdb, journal.Options{}), Queue: jobs.NewVirtual(noon),
+		Chat: chat.New("xoxb-test", "http://127.0.0.1:1/api/", nil), Clock: func() time.Time { return noon }, Secret: testSecret})
+	require.NoError(t, err)
+	const form, events = "application/x-www-form-urlencoded", "application/json"
+	press := url.Values{"payload": {`{"type":"block_actions","trigger_id":"1.2","team":{"id":"T1"},"user":{"id":"U1"},` +
+		`"actions":[{"action_id":"do/me.mute","value":"{\"k\":\"C1-1\"}"}]}`}}.Encode()
+	thaw := storetest.Freeze(t, address)
+	var all sync.WaitGroup
+	for range 3 { // who comes second waits in line behind the first
+		for path, what := range map[string][2]string{
+			"/slack/interactions": {form, press},
+			"/slack/commands":     {form, "command=%2Fsoundings&text=mute&trigger_id=1.3&team_id=T1&user_id=U1&channel_id=C1"},
+			"/slack/events": {events, `{"type":"event_callback","event_id":"E1","team_id":"T1","authorizations":[{"team_id":"T1","user_id":"U9"}],` +
+				`"event":{"type":"channel_archive","channel":"C1","user":"U1"}}`},
+		} {
+			all.Go(func() {
+				began := time.Now()
+				w := httptest.NewRecorder()
+				b.Handler().ServeHTTP(w, signedRequest(path, what[0], what[1]))
+				assert.Less(t, time.Since(began), 2900*time.Millisecond, path)
+				assert.Equal(t, http.StatusInternalServerError, w.Code, path)
+			})
+		}
+	}
+	all.Wait()
+	thaw()
+	w := httptest.NewRecorder()
+	b.Handler().ServeHTTP(w, signedRequest("/slack/commands", form, "command=%2Fsoundings&text=mute&trigger_id=1.3&team_id=T1&user_id=U1&channel_id=C1"))
+	assert.Equal(t, http.StatusOK, w.Code, "once Redis goes on: %s", w.Body)
+}
+
+func signedRequest(path, kind, body string) *http.Request {
+	r := httptest.NewRequest(http.MethodPost, path, strings.NewReader(body))
+	r.Header.Set("Content-Type", kind)
+	stamp, signed := signature(testSecret, noon, body)
+	r.Header.Set("X-Slack-Request-Timestamp", stamp)
+	r.Header.Set("X-Slack-Signature", signed)
+	return r
 }

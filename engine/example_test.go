@@ -2,6 +2,7 @@ package engine_test
 
 import (
 	"fmt"
+	"strings"
 
 	"soundings/engine"
 )
@@ -9,7 +10,7 @@ import (
 // Ratings that were collected in a spreadsheet, from the file to the test
 // order.
 func ExampleScore() {
-	table, err := engine.ParseTable("ratings.csv", []byte(`rater,assumption,importance,evidence,statement
+	table, err := engine.ParseTable("ratings.csv", strings.NewReader(`rater,assumption,importance,evidence,statement
 ana,A1,8,2,Passengers with bicycles turn back when they see a full deck
 ana,A2,7,7,The crew can count free bicycle places before casting off
 ana,A3,3,4,Families with trailers decide at home
@@ -37,7 +38,7 @@ cleo,A3,2,,
 
 // A mistake is named with its line, and with what is allowed.
 func ExampleParseTable() {
-	_, err := engine.ParseTable("ratings.csv", []byte("rater,assumption,importance,evidence\nana,A1,10,2\n"))
+	_, err := engine.ParseTable("ratings.csv", strings.NewReader("rater,assumption,importance,evidence\nana,A1,10,2\n"))
 	fmt.Println(err)
 	// Output:
 	// ratings.csv:2: importance is "10"; a rating is a whole number from 1 to 9, or empty for "can't say"

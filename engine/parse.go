@@ -1,7 +1,6 @@
 package engine
 
 import (
-	"bytes"
 	"encoding/csv"
 	"errors"
 	"fmt"
@@ -17,6 +16,8 @@ import (
 const (
 	mostRaters      = 2_000
 	mostAssumptions = 2_000
+	mostInCell      = 10_000   // characters
+	mostInRow       = 64 << 10 // bytes
 )
 
 // A TableError says what is wrong with a table of ratings, where, and what is
@@ -48,12 +49,18 @@ func (e *TableError) Error() string { return fmt.Sprintf("%s:%d: %s", e.File, e.
 // Anything else is refused with a [*TableError] that names the file, the line
 // and what is allowed: another header, a name that is missing, another rating,
 // the same pair twice, a broken quote, a line with too few or too many cells,
-// text that is not UTF-8, a table without ratings, and one of more than 2,000
-// raters or 2,000 assumptions. Name is used in messages only.
-func ParseTable(name string, data []byte) (Table, error) {
-	p := newParser(name, data)
-	p.parse(data)
-	if p.err != nil {
+// text that is not UTF-8, a table without ratings, one of more than 2,000
+// raters or 2,000 assumptions, a cell of more than 10,000 characters and a line
+// of more than 64 kB. The table is read as far as it is right, so that a file of
+// any size takes no more memory than what is kept of it. Name is used in
+// messages only. What keeps in from being read comes back as it is.
+func ParseTable(name string, in io.Reader) (Table, error) {
+	p := newParser(name, in)
+	p.parse()
+	switch {
+	case p.lines.failed != nil:
+		return Table{}, p.lines.failed
+	case p.err != nil:
 		return Table{}, p.err
 	}
 	return p.table(), nil
@@ -64,6 +71,7 @@ func ParseTable(name string, data []byte) (Table, error) {
 type parser struct {
 	file  string
 	err   *TableError
+	lines *lines
 	csv   *csv.Reader
 	at    map[string]int // the column of each name in the header
 	cells int            // how many cells a row has
@@ -84,15 +92,14 @@ type rated struct {
 	importance, evidence Rating
 }
 
-func newParser(file string, data []byte) *parser {
-	p := &parser{file: file, pairs: map[pair]int{}}
-	p.csv = csv.NewReader(bytes.NewReader(bytes.TrimPrefix(data, []byte("\ufeff"))))
+func newParser(file string, in io.Reader) *parser {
+	p := &parser{file: file, pairs: map[pair]int{}, lines: newLines(in)}
+	p.csv = csv.NewReader(p.lines)
 	p.csv.FieldsPerRecord = -1 // counted here, for the sake of the message
 	return p
 }
 
-func (p *parser) parse(data []byte) {
-	p.mustBeText(data)
+func (p *parser) parse() {
 	p.header()
 	for row := p.row(); row != nil; row = p.row() {
 		p.add(row)
@@ -109,29 +116,21 @@ func (p *parser) refuse(line int, format string, args ...any) {
 	}
 }
 
-// mustBeText refuses what is not UTF-8, or empty.
-func (p *parser) mustBeText(data []byte) {
-	if len(bytes.TrimSpace(bytes.TrimPrefix(data, []byte("\ufeff")))) == 0 {
-		p.refuse(1, "the file is empty; %s", headerAllowed)
-	}
-	line := 0
-	for text := range bytes.Lines(data) {
-		if line++; !utf8.Valid(text) {
-			p.refuse(line, "this is not UTF-8 text; save the file as CSV in UTF-8")
-		}
-	}
-}
-
 // row reads the next row: nil at the end, and once something is wrong.
 func (p *parser) row() []string {
 	if p.err != nil {
 		return nil
 	}
+	p.lines.row = 0
 	row, err := p.csv.Read()
 	broken := (*csv.ParseError)(nil)
 	switch {
 	case errors.Is(err, io.EOF):
 		return nil
+	case errors.Is(err, errNotText):
+		p.refuse(p.lines.n, "this is not UTF-8 text; save the file as CSV in UTF-8")
+	case errors.Is(err, errLongRow):
+		p.refuse(p.lines.began, "what begins here is longer than a line may be; a line has at most %d kB, and a quote that is opened is closed", mostInRow>>10)
 	case errors.As(err, &broken):
 		p.refuse(broken.StartLine, "a quote is broken; a cell in quotes ends with a quote, and a quote inside it is doubled")
 	case err != nil:
@@ -139,6 +138,9 @@ func (p *parser) row() []string {
 	}
 	for i := range row {
 		row[i] = strings.TrimSpace(row[i])
+		if utf8.RuneCountInString(row[i]) > mostInCell {
+			p.refuse(p.line(i), "%s is a cell of more than %d characters; that is the most a cell may have", quoted(row[i]), mostInCell)
+		}
 	}
 	return row
 }
@@ -186,7 +188,11 @@ const headerAllowed = "the first line must be rater,assumption,importance,eviden
 // header reads the names of the columns.
 func (p *parser) header() {
 	row := p.row()
-	if p.err != nil {
+	for len(row) == 1 && row[0] == "" {
+		row = p.row()
+	}
+	if row == nil {
+		p.refuse(1, "the file is empty; %s", headerAllowed)
 		return
 	}
 	line := p.line(0)
@@ -211,6 +217,9 @@ func columnsNeeded() []string { return []string{"rater", "assumption", "importan
 
 // add takes in one row.
 func (p *parser) add(row []string) {
+	if p.err != nil {
+		return
+	}
 	if len(row) != p.cells {
 		p.refuse(p.line(0), "this line has %s; each line has %d, as the header has", cells(len(row)), p.cells)
 		return

@@ -4,8 +4,11 @@ import (
 	"bytes"
 	"encoding/csv"
 	"fmt"
+	"io"
+	"runtime"
 	"strings"
 	"testing"
+	"testing/iotest"
 	"unicode"
 
 	"github.com/stretchr/testify/assert"
@@ -34,7 +37,7 @@ func TestParseTable(t *testing.T) {
 		"a statement on one line of several, in quotes":              {"rater,assumption,importance,evidence,statement\nana,A2,7,2,\"Boats, and more\"\nbo,A1,9,,\"Two\r\nlines\"\nbo,A2,,,\nana,A1,,,\"Two\nlines\"\n", stated},
 		"quotes around everything":                                   {"\"rater\",\"assumption\",\"importance\",\"evidence\"\n\"ana\",\"A2\",\"7\",\"2\"\n\"bo\",\"A1\",\"9\",\"\"\n", small},
 	} {
-		got, err := ParseTable("small.csv", []byte(test.csv))
+		got, err := ParseTable("small.csv", strings.NewReader(test.csv))
 		if !assert.NoError(t, err, rule) {
 			continue
 		}
@@ -77,7 +80,7 @@ func TestParseTableRefuses(t *testing.T) {
 		{"a cell of two lines stays on one", header + "ana,A1,\"7\n8\",2\n", `2: importance is "7\n8"; ` + ratingRule},
 		{"marks that turn text round are shown", header + "ana,A1,\u202e7,2\n", `2: importance is "\u202e7"; ` + ratingRule},
 	} {
-		got, err := ParseTable("file.csv", []byte(test.csv))
+		got, err := ParseTable("file.csv", strings.NewReader(test.csv))
 		if !assert.Error(t, err, "%s: no error", test.rule) {
 			continue
 		}
@@ -101,7 +104,7 @@ func TestParseTableCountsLinesOfTheFile(t *testing.T) {
 		"a statement that differs":           {top + "bo,\"A\n2\",1,1,\nbo,A1,1,1,One\n", 7},
 		"the quote of a row that began late": {top + "bo,\"A\n2,7\n", 5},
 	} {
-		_, err := ParseTable("f", []byte(test.csv))
+		_, err := ParseTable("f", strings.NewReader(test.csv))
 		var wrong *TableError
 		if !assert.ErrorAs(t, err, &wrong, "%s: error %v, want a TableError", rule, err) {
 			continue
@@ -119,14 +122,79 @@ func TestParseTableRefusesMoreThanCanBeScored(t *testing.T) {
 			names := map[string]int{column: i}
 			fmt.Fprintf(&b, "r%d,A%d,5,5\n", names["rater"], names["assumption"])
 		}
-		_, err := ParseTable("big.csv", b.Bytes())
+		_, err := ParseTable("big.csv", bytes.NewReader(b.Bytes()))
 		var wrong *TableError
 		assert.ErrorAs(t, err, &wrong, "%d of %s: %v, want a refusal on line", most+1, column, err)
 		assert.Equal(t, most+2, wrong.Line, "%d of %s: %v, want a refusal on line", most+1, column, err)
 		assert.Contains(t, wrong.Msg, fmt.Sprintf("at most %d", most), "%d of %s: %v, want a refusal on line", most+1, column, err)
-		_, err = ParseTable("big.csv", bytes.Join(bytes.SplitAfter(b.Bytes(), []byte("\n"))[:most+1], nil))
+		_, err = ParseTable("big.csv", bytes.NewReader(bytes.Join(bytes.SplitAfter(b.Bytes(), []byte("\n"))[:most+1], nil)))
 		assert.NoError(t, err, "%d of %s", most, column)
 	}
+}
+
+// A file that is no table is refused where it goes wrong: what a line, a cell or
+// a quote that is never closed may hold is bounded, and so is the memory.
+func TestParseTableStopsAtWhatIsTooLong(t *testing.T) {
+	const endless = 256 << 20
+	long := strings.Repeat("ä", mostInCell)
+	for rule, test := range map[string]struct {
+		start, again string
+		want         string
+	}{
+		"a header of commas":       {"", ",", "1: what begins here is longer than a line may be; a line has at most 64 kB, and a quote that is opened is closed"},
+		"a line of space":          {"\n", " ", "2: what begins here is longer than a line may be; a line has at most 64 kB, and a quote that is opened is closed"},
+		"one huge cell":            {header + "ana,", "x", "2: what begins here is longer than a line may be; a line has at most 64 kB, and a quote that is opened is closed"},
+		"a quote without an end":   {header + "ana,A1,7,2\nana,\"A", "x\n", "3: what begins here is longer than a line may be; a line has at most 64 kB, and a quote that is opened is closed"},
+		"a cell of a letter more":  {header + "ana," + long + "ä,7,2\n", "ana,A1,7,2\n", "2: \"" + strings.Repeat("ä", 40) + "…\" is a cell of more than 10000 characters; that is the most a cell may have"},
+		"and one that may just be": {header + "ana," + long + ",7,2\nana,A1,10,2\n", "ana,A1,7,2\n", `3: importance is "10"; a rating is a whole number from 1 to 9, or empty for "can't say"`},
+	} {
+		in := &counted{Reader: io.LimitReader(io.MultiReader(strings.NewReader(test.start), &repeated{text: test.again}), endless)}
+		var before, after runtime.MemStats
+		runtime.ReadMemStats(&before)
+		_, err := ParseTable("f", in)
+		runtime.ReadMemStats(&after)
+		assert.EqualError(t, err, "f:"+test.want, rule)
+		assert.Less(t, in.n, 1<<20, "%s: bytes read of an endless file", rule)
+		assert.Less(t, after.TotalAlloc-before.TotalAlloc, uint64(32<<20), "%s: memory", rule)
+	}
+}
+
+// Empty lines, however many, belong to no row; what comes first in a file is
+// what is refused.
+func TestParseTableReadsOn(t *testing.T) {
+	table, err := ParseTable("f", strings.NewReader(header+strings.Repeat("\n", 2*mostInRow)+"ana,A1,7,2\n"))
+	require.NoError(t, err)
+	assert.Equal(t, []string{"A1"}, table.IDs)
+	_, err = ParseTable("f", strings.NewReader(header+"ana,A1,10,2\n\xff\n"))
+	assert.ErrorContains(t, err, `f:2: importance is "10"`)
+	_, err = ParseTable("f", iotest.ErrReader(io.ErrClosedPipe))
+	assert.Equal(t, io.ErrClosedPipe, err)
+}
+
+// repeated is a text again and again, without end.
+type repeated struct {
+	text string
+	at   int
+}
+
+func (r *repeated) Read(p []byte) (int, error) {
+	for i := range p {
+		p[i] = r.text[r.at]
+		r.at = (r.at + 1) % len(r.text)
+	}
+	return len(p), nil
+}
+
+// counted counts what is read.
+type counted struct {
+	io.Reader
+	n int
+}
+
+func (c *counted) Read(p []byte) (int, error) {
+	n, err := c.Reader.Read(p)
+	c.n += n
+	return n, err
 }
 
 // toCSV writes a table as a spreadsheet would, gaps included.
@@ -156,7 +224,7 @@ func TestATableWrittenAndReadIsTheSame(t *testing.T) {
 		for i := range table.Statements {
 			table.Statements[i] = strings.TrimSpace(strings.ReplaceAll(rapid.String().Draw(t, "statement"), "\r", ""))
 		}
-		got, err := ParseTable("f", toCSV(table))
+		got, err := ParseTable("f", bytes.NewReader(toCSV(table)))
 		require.NoError(t, err)
 		assert.Equal(t, table, got, "read back:\n got %+v\nwant", got)
 	})
@@ -170,14 +238,14 @@ func FuzzParseTable(f *testing.F) {
 		f.Add([]byte(seed))
 	}
 	f.Fuzz(func(t *testing.T, data []byte) {
-		table, err := ParseTable("f", data)
+		table, err := ParseTable("f", bytes.NewReader(data))
 		if err != nil {
 			checkTableError(t, data, err)
 			return
 		}
 		checkTable(t, table)
 		Score(table, Options{Draws: 2})
-		again, err := ParseTable("f", toCSV(table))
+		again, err := ParseTable("f", bytes.NewReader(toCSV(table)))
 		require.NoError(t, err, "what was read is refused when written again")
 		assert.Equal(t, withoutReturns(table), again, "read again: %+v\nwant %+v", again, table)
 	})

@@ -22,7 +22,7 @@ func readTable(t *testing.T, name string) Table {
 	t.Helper()
 	data, err := os.ReadFile(filepath.Join("..", "testdata", "score", name))
 	require.NoError(t, err)
-	table, err := ParseTable(name, data)
+	table, err := ParseTable(name, bytes.NewReader(data))
 	require.NoError(t, err)
 	return table
 }

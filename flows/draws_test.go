@@ -168,6 +168,9 @@ func leadDrawers() []drawer {
 			return ReportUnreachable{Why: oneOf(r, ChannelArchived, BotRemoved), Since: k.Version}
 		},
 		func(r *rapid.T, k *Kickoff) Intent { return ReportReachable{} },
+		func(r *rapid.T, k *Kickoff) Intent {
+			return ReportLoss{After: oneOf(r, k.Version, k.Version-1), People: []UserID{somebody(r)}, Posted: map[string]Posting{"desk/@ines": {Channel: "C1", TS: oneOf(r, "1.5", "1.6")}}}
+		},
 		func(r *rapid.T, k *Kickoff) Intent { return ReportReachable{} },
 		func(r *rapid.T, k *Kickoff) Intent { return GoOn{} },
 		func(r *rapid.T, k *Kickoff) Intent { return Abandon{} },

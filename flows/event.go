@@ -151,7 +151,7 @@ var eventKinds = map[string]Event{
 	"checkin-closed": CheckinClosed{}, "decision-opened": DecisionOpened{}, "decision-voted": DecisionVoted{},
 	"decision-counted": DecisionCounted{}, "decision-made": DecisionMade{},
 	"abandoned": Abandoned{}, "channel-shut": ChannelUnreachable{}, "channel-opened": ChannelReachable{},
-	"channel-seen": ChannelSeen{}, "outside-agreed": OutsideAgreed{}, "summary-held": SummaryHeld{},
+	"channel-seen": ChannelSeen{}, "outside-agreed": OutsideAgreed{}, "entries-lost": EntriesLost{}, "summary-held": SummaryHeld{},
 	"canvas-made": CanvasMade{}, "canvas-lost": CanvasLost{}, "bookmark-added": BookmarkAdded{},
 	"bookmark-removed": BookmarkRemoved{}, "extra-missed": ExtraMissed{},
 	"message-posted": MessagePosted{}, "channel-moved": ChannelMoved{},

@@ -236,8 +236,9 @@ func TestEveryTextFieldIsTried(t *testing.T) {
 	for _, f := range textFields() {
 		tried[f.field] = true
 	}
-	tried["AskDraft.What"] = true                                // a button names it
-	tried["MissExtra.What"], tried["MissExtra.Why"] = true, true // the shell names them
+	tried["AskDraft.What"] = true                                                       // a button names it
+	tried["ReportLoss.Extras.Canvas"], tried["ReportLoss.Extras.Bookmark"] = true, true // the platform names them
+	tried["MissExtra.What"], tried["MissExtra.Why"] = true, true                        // the shell names them
 	for _, row := range allIntents() {
 		name := reflect.TypeOf(row.in).Name()
 		for _, field := range stringFields(reflect.TypeOf(row.in)) {

@@ -104,6 +104,7 @@ func allIntents() []struct {
 		{MoveChannel{To: "C9"}, shell},
 		{ReportUnreachable{Why: ChannelArchived}, shell},
 		{ReportReachable{}, shell},
+		{ReportLoss{After: 3, People: []UserID{"tui"}}, shell},
 		{Report{News: ChannelSeen{Outside: true, Canvas: "F9"}}, shell},
 		{Report{News: CanvasMade{ID: "F1"}}, shell},
 		{Report{News: CanvasLost{ID: "F1"}}, shell},
@@ -226,7 +227,7 @@ func TestNobodyChangesAnEndedKickoff(t *testing.T) {
 				want = "not a lead"
 			}
 			switch wish(row.in).(type) {
-			case MessagePosted, MoveChannel, ChannelSeen, CanvasMade, BookmarkAdded, ExtraMissed: // its last messages still go out, wherever the channel goes
+			case MessagePosted, ReportLoss, MoveChannel, ChannelSeen, CanvasMade, BookmarkAdded, ExtraMissed: // its last messages still go out, wherever the channel goes
 				want = "events"
 			case Tick, Left, Introduce, ReportUnreachable, ReportReachable, CanvasLost, BookmarkRemoved:
 				want = "nothing"

@@ -160,4 +160,7 @@ func (e PersonLeft) apply(k *Kickoff, at time.Time, _ UserID) {
 		k.Deserted = at
 	}
 }
-func (PersonLeft) react(b *reaction) { b.progress() }
+func (PersonLeft) react(b *reaction) {
+	b.add(Effect{Do: ListKickoff})
+	b.progress()
+}

@@ -46,6 +46,7 @@ type Kickoff struct {
 
 	BeliefDrafts map[UserID]int `json:",omitempty"` // how often each asked for other words for an assumption
 	GistDrafts   int            `json:",omitempty"` // how often a gist was asked for
+	Loss         Loss           `json:",omitzero"`  // what the store has lost, if it has lost anything
 	Unreachable  Unreachable    `json:"Shut"`       // why the channel is out of reach, if it is
 	Deserted     time.Time      // when the last one left; zero while anybody takes part
 

@@ -18,8 +18,9 @@ const (
 	Pin            EffectKind = "pin"     // pin the slot's message
 	Unpin          EffectKind = "unpin"   // and let it go
 	ReleaseChannel EffectKind = "free"    // the channel may hold another kickoff
-	ListKickoff    EffectKind = "enlist"  // list the kickoff for each of those who now take part
+	ListKickoff    EffectKind = "enlist"  // list the kickoff for each of those who now take part, and for nobody else
 	Resume         EffectKind = "resume"  // show what could not be shown while the channel was out of reach
+	Redraw         EffectKind = "redraw"  // take away what shows what was lost, and bring every message up to date
 	LookUpPeople   EffectKind = "people"  // find out who those are who are still sought
 	Wake           EffectKind = "wake"    // look at the clock at At
 

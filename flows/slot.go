@@ -49,7 +49,19 @@ const (
 	ScreenOutcome     = "outcome"  // arg: number of the decision; what was decided
 	ScreenExtras      = "extras"   // to a lead: what of the extras is not there
 	ScreenOutside     = "outside"  // to a lead: another company reads the channel
+	ScreenLoss        = "loss"     // arg: version up to which all is intact; to a lead: what was lost, and of whom
 )
+
+// ParseSlot undoes Name, but for the thread, which the message of a slot needs
+// before it stands and not afterwards.
+func ParseSlot(name string) Slot {
+	var s Slot
+	if i := strings.LastIndex(name, "/@"); i >= 0 {
+		name, s.To = name[:i], UserID(name[i+2:])
+	}
+	s.Screen, s.Arg, _ = strings.Cut(name, "/")
+	return s
+}
 
 // Parts lists the parts of a summary, in the order of its thread.
 func Parts() []string {

@@ -1,6 +1,7 @@
 package flows
 
 import (
+	"maps"
 	"slices"
 	"strings"
 	"testing"
@@ -142,6 +143,8 @@ func (s *script) leadIntents(t *testing.T, l line) []Intent {
 		return []Intent{ReportUnreachable{Why: ChannelArchived, Since: s.k.Version}}
 	case "deletes channel":
 		return []Intent{ReportUnreachable{Why: ChannelDeleted, Since: s.k.Version}}
+	case "loses entries":
+		return []Intent{s.loss(t, l)}
 	case "unarchives channel":
 		return []Intent{ReportReachable{}}
 	}
@@ -348,4 +351,18 @@ func parts(text string) []Part {
 		out = append(out, Part{Text: text, Drafted: drafted})
 	}
 	return out
+}
+
+// loss is what a process reports that had seen entries of some people, and
+// messages that were posted meanwhile.
+func (s *script) loss(t *testing.T, l line) Intent {
+	t.Helper()
+	in := ReportLoss{After: int64(l.int(t, "after")), Posted: maps.Clone(s.k.Posted), Extras: Extras{Canvas: l.get("canvas"), Bookmark: l.get("bookmark")}}
+	for _, u := range l.list("people") {
+		in.People = append(in.People, UserID(u))
+	}
+	for _, ts := range l.list("posted") {
+		in.Posted["posted at "+ts] = Posting{Channel: "C1", TS: ts}
+	}
+	return in
 }

@@ -28,7 +28,7 @@ func printRecord(out *strings.Builder, r Record, effects []Effect, expected time
 	for _, e := range r.Events {
 		fmt.Fprintf(out, "  %s%s\n", kindOf(e), eventFields(e))
 	}
-	for _, do := range []EffectKind{Show, Refresh, ShareMap, ShareFiles, Pin, Unpin, ReleaseChannel, ListKickoff, LookUpPeople, InspectChannel, AddBookmark, RemoveBookmark, UpdateCanvas, RefreshCanvas} {
+	for _, do := range []EffectKind{Show, Refresh, ShareMap, ShareFiles, Pin, Unpin, ReleaseChannel, ListKickoff, Redraw, LookUpPeople, InspectChannel, AddBookmark, RemoveBookmark, UpdateCanvas, RefreshCanvas} {
 		if names := slotsOf(effects, do); names != "" {
 			fmt.Fprintf(out, "  → %s%s\n", do, names)
 		}
@@ -41,12 +41,14 @@ func printRecord(out *strings.Builder, r Record, effects []Effect, expected time
 }
 
 // author says whose doing a record is. Without a name it is the clock's, or
-// what the platform reported, or a reason that somebody gave unsigned.
+// what the platform or the store brought about, or a reason that somebody gave unsigned.
 func author(r Record) string {
 	if r.By != "" {
 		return string(r.By)
 	}
 	switch r.Events[0].(type) {
+	case EntriesLost:
+		return "the store"
 	case ReasonGiven:
 		return "unsigned"
 	case PersonLeft, PeopleKnown, ChannelMoved, ChannelSeen, CanvasMade, CanvasLost, BookmarkAdded, BookmarkRemoved, ExtraMissed:

@@ -23,6 +23,7 @@ import (
 type Client struct {
 	api    *slack.Client
 	client *http.Client
+	apiURL string // of another Web API; empty for the platform itself
 
 	mu   sync.Mutex
 	self flows.UserID // the bot's own account, once it was asked for
@@ -42,7 +43,7 @@ func New(token, apiURL string, client *http.Client) *Client {
 	if apiURL != "" {
 		options = append(options, slack.OptionAPIURL(apiURL))
 	}
-	return &Client{api: slack.New(token, options...), client: client}
+	return &Client{api: slack.New(token, options...), client: client, apiURL: apiURL}
 }
 
 // OpenView opens a form within the trigger's three seconds. It is never

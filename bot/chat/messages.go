@@ -3,7 +3,11 @@ package chat
 import (
 	"bytes"
 	"context"
+	"errors"
+	"fmt"
+	"net/url"
 	"slices"
+	"time"
 
 	"github.com/slack-go/slack"
 
@@ -60,7 +64,29 @@ func (c *Client) Replace(ctx context.Context, responseURL string, m screens.Post
 }
 
 func (c *Client) respond(ctx context.Context, responseURL string, m slack.WebhookMessage) error {
+	if !c.answersAt(responseURL) {
+		return errForeign
+	}
 	return explain("respond to a button", slack.PostWebhookCustomHTTPContext(ctx, responseURL, c.client, &m))
+}
+
+// errForeign says that nothing was sent: whoever can put an address into a
+// payload or into Redis would have the bot call it from inside its network.
+var errForeign = errors.New("respond to a button: the address is neither the platform's nor that of SLACK_API_URL")
+
+// answersAt reports whether an answer may be sent to an address: at the hosts
+// where the platform takes them, or at the Web API that the bot was told to use.
+func (c *Client) answersAt(address string) bool {
+	u, err := url.Parse(address)
+	if err != nil {
+		return false
+	}
+	if c.apiURL != "" {
+		if api, err := url.Parse(c.apiURL); err == nil && u.Scheme == api.Scheme && u.Host == api.Host {
+			return true
+		}
+	}
+	return u.Scheme == "https" && (u.Host == "hooks.slack.com" || u.Host == "hooks.slack-gov.com")
 }
 
 // Update changes a message of ours. ErrGone says that it cannot be changed.
@@ -69,36 +95,70 @@ func (c *Client) Update(ctx context.Context, at flows.Posting, m screens.Posting
 	return explain("chat.update", err)
 }
 
-// Find looks for a message of ours by its tag among the latest hundred of a
-// channel or thread, passing over the one that is gone. Without the right to
-// read them it finds nothing, and the message may stand twice: rare, and
-// better than not at all.
-func (c *Client) Find(ctx context.Context, channel, thread string, tag Tag, gone string) (at flows.Posting, found bool, err error) {
-	messages, err := c.latest(ctx, channel, thread)
-	for _, m := range messages {
-		data := m.Metadata.EventPayload
-		if m.Metadata.EventType == tagEvent && data["kickoff"] == tag.Kickoff && data["slot"] == tag.Slot && m.Timestamp != gone {
-			return flows.Posting{Channel: channel, TS: m.Timestamp}, true, nil
-		}
-	}
-	return flows.Posting{}, false, err
+// Delete takes a message of ours away; one that is gone already is no error.
+// What people wrote under it stays.
+func (c *Client) Delete(ctx context.Context, at flows.Posting) error {
+	_, _, err := c.api.DeleteMessageContext(ctx, at.Channel, at.TS)
+	return unlessRefused(explain("chat.delete", err), "message_not_found")
 }
 
-// latest are up to a hundred messages of a channel or thread; none where the
-// app may not read them. A call that was lost is an error: to take it for
-// "nothing there" would post a message twice.
-func (c *Client) latest(ctx context.Context, channel, thread string) ([]slack.Message, error) {
-	if thread != "" {
-		found, _, _, err := c.api.GetConversationRepliesContext(ctx, &slack.GetConversationRepliesParameters{
-			ChannelID: channel, Timestamp: thread, Limit: 100, IncludeAllMetadata: true})
-		return found, unlessUnreadable(explain("conversations.replies", err))
+// A Place is where messages stand: a channel, or a thread in it.
+type Place struct{ Channel, Thread string }
+
+// Find looks for a message of ours by its tag among those sent since a time,
+// passing over the one that is gone. Without the right to read them it finds
+// nothing, and the message may stand twice: rare, and better than not at all.
+func (c *Client) Find(ctx context.Context, in Place, since time.Time, tag Tag, gone string) (at flows.Posting, found bool, err error) {
+	at.Channel = in.Channel
+	found, err = c.search(ctx, in, since, func(m slack.Message) bool {
+		data := m.Metadata.EventPayload
+		at.TS = m.Timestamp
+		return m.Metadata.EventType == tagEvent && data["kickoff"] == tag.Kickoff && data["slot"] == tag.Slot && m.Timestamp != gone
+	})
+	return at, found, err
+}
+
+const (
+	searchPage = 200 // messages at once, as the platform advises
+	clockSkew  = 5 * time.Minute
+)
+
+// search looks through all messages since a time, or since ever where that is
+// zero, until one matches. It finds nothing where the app may not read them. A
+// call that was lost is an error: to take it for "nothing there" would post a
+// message twice.
+func (c *Client) search(ctx context.Context, in Place, since time.Time, match func(slack.Message) bool) (bool, error) {
+	oldest := ""
+	if !since.IsZero() {
+		oldest = fmt.Sprintf("%d.000000", since.Add(-clockSkew).Unix())
 	}
-	history, err := c.api.GetConversationHistoryContext(ctx, &slack.GetConversationHistoryParameters{
-		ChannelID: channel, Limit: 100, IncludeAllMetadata: true})
-	if err != nil {
-		return nil, unlessUnreadable(explain("conversations.history", err))
+	for cursor := ""; ; {
+		page, next, err := c.read(ctx, in, oldest, cursor)
+		if err != nil {
+			return false, unlessUnreadable(err)
+		}
+		if slices.ContainsFunc(page, match) {
+			return true, nil
+		}
+		if cursor = next; cursor == "" {
+			return false, nil
+		}
 	}
-	return history.Messages, nil
+}
+
+// read reads one page of a channel or thread, and says where the next begins.
+func (c *Client) read(ctx context.Context, in Place, oldest, cursor string) (page []slack.Message, next string, err error) {
+	asked := slack.GetConversationHistoryParameters{ChannelID: in.Channel, Oldest: oldest, Cursor: cursor, Limit: searchPage, IncludeAllMetadata: true}
+	if in.Thread == "" {
+		history, err := c.api.GetConversationHistoryContext(ctx, &asked)
+		if err != nil {
+			return nil, "", explain("conversations.history", err)
+		}
+		return history.Messages, history.ResponseMetaData.NextCursor, nil
+	}
+	page, _, next, err = c.api.GetConversationRepliesContext(ctx, &slack.GetConversationRepliesParameters{
+		ChannelID: in.Channel, Timestamp: in.Thread, Oldest: oldest, Cursor: cursor, Limit: searchPage, IncludeAllMetadata: true})
+	return page, next, explain("conversations.replies", err)
 }
 
 // Pin pins a message, or takes the pin away.
@@ -131,10 +191,10 @@ func (c *Client) Share(ctx context.Context, at flows.Posting, files []Uploaded) 
 	return explain("files.completeUploadExternal", err)
 }
 
-// Shared looks for a file in the thread of a message.
-func (c *Client) Shared(ctx context.Context, at flows.Posting, name string) (bool, error) {
-	messages, err := c.latest(ctx, at.Channel, at.TS)
-	return slices.ContainsFunc(messages, func(m slack.Message) bool {
+// Shared looks for a file in the thread of a message, among what was sent
+// there since a time.
+func (c *Client) Shared(ctx context.Context, at flows.Posting, since time.Time, name string) (bool, error) {
+	return c.search(ctx, Place{at.Channel, at.TS}, since, func(m slack.Message) bool {
 		return slices.ContainsFunc(m.Files, func(f slack.File) bool { return f.Name == name })
-	}), err
+	})
 }

@@ -154,6 +154,26 @@ func (ms *messages) update(c *channel, a args) (reply, error) {
 	return reply{"channel": c.ID, "ts": next.TS, "text": next.Text, "message": ms.messageJSON(c, &next, true)}, nil
 }
 
+// delete takes a message of the app away; one with a thread leaves a
+// placeholder over it.
+func (ms *messages) delete(c *channel, a args) (reply, error) {
+	m := c.find(a.str("ts"))
+	switch {
+	case m == nil:
+		return nil, wire.Refuse("message_not_found")
+	case m.User != ms.bot:
+		return nil, wire.Refuse("cant_delete_message")
+	case c.Archived:
+		return nil, wire.Refuse("is_inactive")
+	}
+	if m.ThreadTS == m.TS && len(c.replies(m.TS)) > 0 {
+		c.replace(m, Message{Channel: m.Channel, TS: m.TS, ThreadTS: m.ThreadTS, User: "USLACKBOT", Text: "This message was deleted."})
+	} else {
+		c.remove(m)
+	}
+	return reply{"channel": c.ID, "ts": m.TS}, nil
+}
+
 func (ms *messages) permalink(c *channel, a args) (reply, error) {
 	m := c.find(a.str("message_ts"))
 	if m == nil {

@@ -127,6 +127,11 @@ func (c *channel) replace(m *Message, next Message) {
 	c.messages = replaceIn(c.messages, m, &next)
 }
 
+func (c *channel) remove(m *Message) {
+	c.revision++
+	c.messages = slices.DeleteFunc(slices.Clone(c.messages), func(other *Message) bool { return other == m })
+}
+
 func replaceIn(list []*Message, old, next *Message) []*Message {
 	if i := slices.Index(list, old); i >= 0 {
 		list[i] = next

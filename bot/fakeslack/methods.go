@@ -26,6 +26,7 @@ func (api *webAPI) table(dir *directory, messages *messages, views *views, canva
 		"chat.postMessage":   {tier: tierPosting, scopes: write, run: at("channel", dir.target, messages.post)},
 		"chat.postEphemeral": {tier: tier4, scopes: write, run: at("channel", dir.joined, messages.postEphemeral)},
 		"chat.update":        {tier: tier3, scopes: write, run: at("channel", dir.visible, messages.update)},
+		"chat.delete":        {tier: tier3, scopes: write, run: at("channel", dir.visible, messages.delete)},
 		"chat.getPermalink":  {tier: tierSpecial, run: at("channel", dir.visible, messages.permalink)},
 
 		"conversations.info":            {tier: tier3, scopes: look, run: at("channel", dir.visible, conversations.info)},

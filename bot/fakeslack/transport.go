@@ -164,7 +164,7 @@ func encodeDelivery(p delivery) (body []byte, contentType string) {
 	const form = "application/x-www-form-urlencoded"
 	switch p.kind {
 	case interactionDelivery:
-		return []byte("payload=" + url.QueryEscape(string(wire.Encode(p.payload)))), form
+		return append([]byte("payload="), url.QueryEscape(string(wire.Encode(p.payload)))...), form
 	case commandDelivery:
 		fields := url.Values{}
 		for _, key := range slices.Sorted(maps.Keys(p.payload)) {

@@ -47,7 +47,9 @@ type bench struct {
 	rdb         redis.UniversalClient
 	bot         *bot.Bot
 	handler     http.Handler
+	another     func() *bot.Bot // of another process beside it
 	key         journal.Key
+	channel     string
 	people      []flows.UserID
 	assumptions int
 	presses     atomic.Int64
@@ -69,10 +71,14 @@ func newBench(tb testing.TB, people, assumptions int) *bench {
 	}
 	channel := team.AddChannel(fakeslack.Channel{Name: "kickoff", Members: []string{team.BotUser()}})
 	queue := jobs.NewAsynq(b.rdb, jobs.Options{})
-	made, err := bot.New(bot.Config{Journal: journal.New(b.rdb, journal.Options{}), Queue: queue, Secret: benchSecret,
-		Logger: slog.New(slog.NewTextHandler(io.Discard, &slog.HandlerOptions{Level: slog.LevelError})),
-		Chat:   chat.New("xoxb-bench", api.URL+"/api/", nil)})
-	require.NoError(tb, err)
+	b.another = func() *bot.Bot {
+		made, err := bot.New(bot.Config{Journal: journal.New(b.rdb, journal.Options{}), Queue: queue, Secret: benchSecret,
+			Logger: slog.New(slog.NewTextHandler(io.Discard, &slog.HandlerOptions{Level: slog.LevelError})),
+			Chat:   chat.New("xoxb-bench", api.URL+"/api/", nil)})
+		require.NoError(tb, err)
+		return made
+	}
+	made := b.another()
 	b.bot, b.handler = made, made.Handler()
 	ctx, stop := context.WithCancel(context.WithoutCancel(tb.Context()))
 	ended := make(chan error, 1)
@@ -88,6 +94,7 @@ func newBench(tb testing.TB, people, assumptions int) *bench {
 // openRating starts a kickoff and leads it to its first round of rating.
 func (b *bench) openRating(channel string) {
 	b.tb.Helper()
+	b.channel = channel
 	var taking []flows.Person
 	for i, id := range b.people {
 		taking = append(taking, flows.Person{ID: id, Name: fmt.Sprintf("Person %d", i), Zone: benchZones[i%len(benchZones)]})

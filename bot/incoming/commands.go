@@ -33,6 +33,9 @@ func (v *Receiver) SlashCommand(ctx context.Context, typed slack.SlashCommand) (
 	if !slices.Contains(words, word) {
 		return ephemeral(screens.Help(v.Command, word)), nil
 	}
+	if typed.TriggerID == "" {
+		return nil, errNoTrigger
+	}
 	r, err := t.inChannel(ctx, typed.ChannelID, typed.UserID, "command/"+typed.TriggerID)
 	if err != nil {
 		return nil, err

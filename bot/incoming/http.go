@@ -1,6 +1,7 @@
 package incoming
 
 import (
+	"bytes"
 	"context"
 	"crypto/hmac"
 	"crypto/sha256"
@@ -8,7 +9,6 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
-	"io"
 	"mime"
 	"net/http"
 	"net/url"
@@ -40,7 +40,7 @@ func (v *Receiver) signed(contentType string, next func(ctx context.Context, bod
 			http.Error(w, "the content type must be "+contentType, http.StatusUnsupportedMediaType)
 			return
 		}
-		body, err := io.ReadAll(http.MaxBytesReader(w, r.Body, maxBody))
+		body, err := readBody(w, r)
 		if err != nil {
 			http.Error(w, "the request is too large, or was cut off", http.StatusRequestEntityTooLarge)
 			return
@@ -50,9 +50,19 @@ func (v *Receiver) signed(contentType string, next func(ctx context.Context, bod
 			http.Error(w, "the request is not signed as it must be", http.StatusUnauthorized)
 			return
 		}
-		answer, err := next(r.Context(), body)
+		answer, err := v.inTime(r.Context(), func(ctx context.Context) (any, error) { return next(ctx, body) })
 		v.answer(w, r, answer, err)
 	})
+}
+
+// readBody reads into a buffer of the size that is announced, as far as the
+// platform's own requests are large: what is announced is not signed.
+func readBody(w http.ResponseWriter, r *http.Request) ([]byte, error) {
+	const usual = 64 << 10
+	var body bytes.Buffer
+	body.Grow(int(min(max(r.ContentLength, 0), usual)) + bytes.MinRead)
+	_, err := body.ReadFrom(http.MaxBytesReader(w, r.Body, maxBody))
+	return body.Bytes(), err
 }
 
 func (v *Receiver) readInteraction(ctx context.Context, body []byte) (any, error) {

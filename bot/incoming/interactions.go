@@ -109,6 +109,9 @@ type blockHead struct {
 // goes back in the acknowledgement.
 func (v *Receiver) Interact(ctx context.Context, in Interaction) (answer any, err error) {
 	defer v.count(string(in.Type), time.Now(), &err)
+	if in.TriggerID == "" && in.Type != slack.InteractionTypeViewClosed {
+		return nil, errNoTrigger
+	}
 	find := v.Teams.Get
 	if in.chooses() {
 		find = v.Teams.Recent

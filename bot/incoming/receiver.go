@@ -12,6 +12,7 @@ package incoming
 import (
 	"context"
 	"errors"
+	"fmt"
 	"log/slog"
 	"time"
 
@@ -49,6 +50,11 @@ type Receiver struct {
 
 // errUnreadable marks what the platform sent but we cannot make sense of.
 var errUnreadable = errors.New("the payload makes no sense here")
+
+// errNoTrigger refuses what carries no trigger. By its trigger a delivery is told
+// from that of somebody else: without one, a second person's answer would be
+// taken for the first one's that comes again, and be lost.
+var errNoTrigger = fmt.Errorf("%w: it carries no trigger_id", errUnreadable)
 
 // count notes how a request went that began at a moment, once it is over.
 func (v *Receiver) count(kind string, began time.Time, err *error) {

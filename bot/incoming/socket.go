@@ -7,7 +7,6 @@ import (
 	"fmt"
 	"sync"
 	"sync/atomic"
-	"time"
 
 	"github.com/slack-go/slack"
 	"github.com/slack-go/slack/socketmode"
@@ -38,9 +37,6 @@ func (s *Socket) Up() bool { return s.up.Load() }
 // must never wait for one: while it does, no acknowledgement goes out.
 const maxInHand = 32
 
-// payloadTime is how long one payload may take before the platform gives it up.
-const payloadTime = 3 * time.Second
-
 // Run serves until ctx ends, or until the platform says for good that the
 // tokens are not valid. Payloads in hand are finished first.
 func (s *Socket) Run(ctx context.Context) error {
@@ -66,7 +62,7 @@ func (s *Socket) Run(ctx context.Context) error {
 			places <- struct{}{}
 			inHand.Go(func() {
 				defer func() { <-places }()
-				s.handle(context.WithoutCancel(ctx), event) // in hand is in hand: it has its own limit
+				s.handle(context.WithoutCancel(ctx), event) // in hand is in hand: inTime limits it
 			})
 		}
 	}
@@ -114,9 +110,7 @@ func (s *Socket) badMessage(e socketmode.Event) {
 // handle does one payload, and acknowledges it only when it was done: what
 // failed comes again, or shows the person an error.
 func (s *Socket) handle(ctx context.Context, e socketmode.Event) {
-	ctx, cancel := context.WithTimeout(ctx, payloadTime)
-	defer cancel()
-	answer, err := s.dispatch(ctx, e)
+	answer, err := s.receiver.inTime(ctx, func(ctx context.Context) (any, error) { return s.dispatch(ctx, e) })
 	if err != nil && !errors.Is(err, errUnreadable) {
 		s.receiver.Logger.Error("payload failed", "type", e.Request.Type, "attempt", e.Request.RetryAttempt, "error", err)
 		return
@@ -127,6 +121,8 @@ func (s *Socket) handle(ctx context.Context, e socketmode.Event) {
 	if !e.Request.AcceptsResponsePayload {
 		answer = nil
 	}
+	ctx, cancel := context.WithTimeout(ctx, answerTime)
+	defer cancel()
 	s.ack(ctx, e.Request.EnvelopeID, answer)
 }
 

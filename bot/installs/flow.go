@@ -149,7 +149,7 @@ func (f *Flow) checkState(r *http.Request, state string) error {
 	if err != nil {
 		return err
 	}
-	return f.Store.markUsed(r.Context(), state, left)
+	return f.Store.markUsed(r.Context(), cookie.Value, left)
 }
 
 // What can be wrong with an exchange, as far as people can do something.

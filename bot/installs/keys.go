@@ -30,7 +30,9 @@ var (
 // goroutines. Each use derives keys of its own from the secrets.
 type Keys struct{ installs, states sealer }
 
-// A sealer encrypts under its first key; any of them opens.
+// A sealer encrypts under each of its keys, and any of them opens. While a key is
+// changed, bots that know only the former one work on beside those that know both:
+// what either of them seals the other opens.
 type sealer []cipher.AEAD
 
 // NewKeys reads a key from text, and where old is not empty a former one,
@@ -95,27 +97,38 @@ func newAEAD(key []byte) (cipher.AEAD, error) {
 // sealMark begins a sealed record: the version of its format.
 const sealMark = "1."
 
-// seal encrypts for an owner under the first key, with a random nonce. SP
-// 800-38D allows 2³² random nonces under one key; this writes one for each
-// install, and one for each visit of the install page.
+// seal encrypts for an owner under each key, with random nonces; the first key
+// comes first. SP 800-38D allows 2³² random nonces under one key; this writes one
+// for each install, and one for each visit of the install page.
 func (s sealer) seal(owner string, plain []byte) string {
-	nonce := make([]byte, s[0].NonceSize())
-	_, _ = rand.Read(nonce) // never fails
-	return sealMark + base64.RawURLEncoding.EncodeToString(s[0].Seal(nonce, nonce, plain, []byte(owner)))
+	sealed := make([]string, len(s))
+	for i, aead := range s {
+		nonce := make([]byte, aead.NonceSize())
+		_, _ = rand.Read(nonce) // never fails
+		sealed[i] = base64.RawURLEncoding.EncodeToString(aead.Seal(nonce, nonce, plain, []byte(owner)))
+	}
+	return sealMark + strings.Join(sealed, ".")
 }
 
-// open decrypts what seal has made for the same owner. old reports that it was
-// sealed with a former key.
+// open decrypts what seal has made for the same owner. old reports that it has to
+// be sealed anew: it was not sealed under our first key, or not under the same
+// number of keys. Where the first of several keys is not known here, ours is the
+// former one, and it stays as it is.
 func (s sealer) open(owner, sealed string) (plain []byte, old bool, err error) {
 	text, ours := strings.CutPrefix(sealed, sealMark)
-	data, err := base64.RawURLEncoding.Strict().DecodeString(text)
-	if !ours || err != nil || len(data) < s[0].NonceSize() {
+	if !ours {
 		return nil, false, ErrDecrypt
 	}
-	nonce, data := data[:s[0].NonceSize()], data[s[0].NonceSize():]
+	parts := strings.Split(text, ".")
 	for i, aead := range s {
-		if plain, err := aead.Open(nil, nonce, data, []byte(owner)); err == nil {
-			return plain, i > 0, nil
+		for j, part := range parts {
+			data, err := base64.RawURLEncoding.Strict().DecodeString(part)
+			if err != nil || len(data) < aead.NonceSize() {
+				return nil, false, ErrDecrypt
+			}
+			if plain, err := aead.Open(nil, data[:aead.NonceSize()], data[aead.NonceSize():], []byte(owner)); err == nil {
+				return plain, i > 0 || j == 0 && len(parts) != len(s), nil
+			}
 		}
 	}
 	return nil, false, ErrDecrypt

@@ -66,9 +66,9 @@ func TestSealOpens(t *testing.T) {
 }
 
 // A record that was changed in any place, or moved to another team, does not
-// open.
+// open; sealed under two keys, it does not open as anything else.
 func TestSealHolds(t *testing.T) {
-	k := keysOf(t, randomKey(), randomKey())
+	k, two := keysOf(t, randomKey(), ""), keysOf(t, randomKey(), randomKey())
 	rapid.Check(t, func(r *rapid.T) {
 		plain := rapid.SliceOf(rapid.Byte()).Draw(r, "plain")
 		sealed := k.installs.seal("T1", plain)
@@ -82,6 +82,11 @@ func TestSealHolds(t *testing.T) {
 		}
 		_, _, err = k.installs.open("T1", sealed[:at])
 		require.ErrorIs(r, err, ErrDecrypt, "cut off at %d", at)
+
+		sealed = two.installs.seal("T1", plain)
+		at = rapid.IntRange(0, len(sealed)-1).Draw(r, "at")
+		got, _, err := two.installs.open("T1", sealed[:at]+"A"+sealed[at+1:])
+		require.True(r, errors.Is(err, ErrDecrypt) || err == nil && bytes.Equal(got, plain), "changed at %d of two: got %x, %v", at, got, err)
 	})
 }
 

@@ -73,8 +73,8 @@ var ErrNotInstalled = errors.New("the app is not installed there")
 //
 //	snd:installs   a hash: team -> the sealed install. Written by Save, Rotate,
 //	               Get (to seal anew) and Delete
-//	snd:install-state:<sha256>  1, set for as long as that state would be good
-//	               still. Written by markUsed, when the state comes back
+//	snd:install-state:<sha256>  1, of the cookie of a state, set for as long as it
+//	               would be good still. Written by markUsed, when the state comes back
 type Store struct {
 	rdb  redis.UniversalClient
 	keys *Keys
@@ -111,11 +111,17 @@ func (s *Store) Get(ctx context.Context, team string) (Install, error) {
 	return r.Install, err
 }
 
+// Peek is Get for those who only look: it writes nothing.
+func (s *Store) Peek(ctx context.Context, team string) (Install, error) {
+	r, err := s.read(ctx, team)
+	return r.Install, err
+}
+
 // A stored install is one that was read, with its sealed form.
 type stored struct {
 	Install
 	sealed string
-	old    bool // only the old key opened it
+	old    bool // it has to be sealed anew
 }
 
 func (s *Store) read(ctx context.Context, team string) (r stored, err error) {
@@ -143,7 +149,7 @@ func (s *Store) swap(ctx context.Context, r stored, write string) (bool, error) 
 	return done, nil
 }
 
-// reseal seals an install again, under the first key.
+// reseal seals an install again, under the keys as they are.
 func (s *Store) reseal(ctx context.Context, r stored) (bool, error) {
 	sealed, err := s.keys.sealInstall(r.Install)
 	if err != nil {
@@ -193,10 +199,11 @@ func (s *Store) Teams(ctx context.Context) ([]string, error) {
 	return teams, nil
 }
 
-// markUsed accepts a valid state once. It is remembered for longer than it
-// would be good.
-func (s *Store) markUsed(ctx context.Context, state string, left time.Duration) error {
-	sum := sha256.Sum256([]byte(state))
+// markUsed accepts a valid state once, known by the cookie that it was sealed for:
+// a state itself can be written in several ways. It is remembered for longer than
+// it would be good.
+func (s *Store) markUsed(ctx context.Context, cookie string, left time.Duration) error {
+	sum := sha256.Sum256([]byte(cookie))
 	key := "snd:install-state:" + hex.EncodeToString(sum[:])
 	first, err := s.rdb.SetNX(ctx, key, 1, left+stateSkew).Result()
 	if err != nil {
@@ -211,15 +218,16 @@ func (s *Store) markUsed(ctx context.Context, state string, left time.Duration) 
 // KeyUsage says which keys open the stored installs.
 type KeyUsage struct {
 	Teams      int      // how many have installed the app
-	OldKey     int      // of these, how many only the old key opens
+	OldKey     int      // of these, how many have to be sealed anew
 	Unreadable []string // those that no key opens
 }
 
 // Count reads every install and changes nothing.
 func (s *Store) Count(ctx context.Context) (KeyUsage, error) { return s.usage(ctx, false) }
 
-// Rotate seals again whatever only the old key opens. After that the old key is
-// not needed any more, unless some installs are Unreadable.
+// Rotate seals again what is not sealed under the keys as they are. After that the
+// old key is not needed any more once every bot has the first one, unless some
+// installs are Unreadable.
 func (s *Store) Rotate(ctx context.Context) (KeyUsage, error) { return s.usage(ctx, true) }
 
 func (s *Store) usage(ctx context.Context, rotate bool) (KeyUsage, error) {

@@ -130,10 +130,61 @@ func TestTurn(t *testing.T) {
 		assert.Equal(t, old, usage.OldKey, "Turn = %+v, %v, want 3 teams, %d old, T3 sealed", usage, err, old)
 		assert.Equal(t, []string{"T3"}, usage.Unreadable, "Turn = %+v, %v, want 3 teams, %d old, T3 sealed", usage, err, old)
 	}
-	usage, err := New(rdb, keysOf(t, next, "")).Count(ctx)
-	assert.NoError(t, err, "without the old key: %+v", usage)
-	assert.Equal(t, 0, usage.OldKey, "without the old key: %+v", usage)
-	assert.Equal(t, []string{"T3"}, usage.Unreadable, "without the old key: %+v", usage)
+	for _, old := range []int{2, 0} { // what the old key still opens is sealed for the new one alone
+		usage, err := New(rdb, keysOf(t, next, "")).Rotate(ctx)
+		assert.NoError(t, err, "without the old key: %+v", usage)
+		assert.Equal(t, old, usage.OldKey, "without the old key: %+v", usage)
+		assert.Equal(t, []string{"T3"}, usage.Unreadable, "without the old key: %+v", usage)
+	}
+	_, err := New(rdb, keysOf(t, first, "")).Get(ctx, "T1")
+	assert.ErrorIs(t, err, ErrDecrypt, "the old key opens nothing any more")
+}
+
+// While bots are restarted one after the other with a new key, those that know
+// only the former one serve every team, and what either of them saves the other
+// reads. Neither seals again and again what the other has sealed.
+func TestBotsOnEitherSideOfAChange(t *testing.T) {
+	storetest.Each(t, func(t *testing.T, _ string, rdb redis.UniversalClient) {
+		ctx, first, next := t.Context(), randomKey(), randomKey()
+		before, after := New(rdb, keysOf(t, first, "")), New(rdb, keysOf(t, next, first))
+		must(t, before.Save(ctx, quay()))
+		pier, jetty := quay(), quay()
+		pier.Team, jetty.Team = "T2", "T3"
+		_, err := after.Rotate(ctx)
+		must(t, err)
+		must(t, after.Save(ctx, pier))
+		must(t, before.Save(ctx, jetty))
+		var last map[string]string
+		for round := range 3 {
+			for _, team := range []string{"T1", "T2", "T3"} {
+				for side, s := range map[string]*Store{"before": before, "after": after} {
+					got, err := s.Get(ctx, team)
+					assert.NoError(t, err, "%s, %s", side, team)
+					assert.Equal(t, quay().Token, got.Token, "%s, %s", side, team)
+				}
+			}
+			now := rdb.HGetAll(ctx, installsKey).Val()
+			if round > 0 {
+				assert.Equal(t, last, now, "they seal against each other")
+			}
+			last = now
+		}
+		state, cookie := after.keys.newState(time.Now())
+		_, err = before.keys.checkState(state, cookie, time.Now())
+		assert.NoError(t, err, "somebody installs with one, and comes back to the other")
+	})
+}
+
+// Looking changes nothing.
+func TestPeekWritesNothing(t *testing.T) {
+	rdb := storetest.Client(t, storetest.Embedded(t))
+	first := randomKey()
+	must(t, New(rdb, keysOf(t, first, "")).Save(t.Context(), quay()))
+	before := rdb.HGetAll(t.Context(), installsKey).Val()
+	got, err := New(rdb, keysOf(t, randomKey(), first)).Peek(t.Context(), "T1")
+	must(t, err)
+	assert.Equal(t, quay().Token, got.Token)
+	assert.Equal(t, before, rdb.HGetAll(t.Context(), installsKey).Val())
 }
 
 // A team that takes the app away while its record is about to be sealed anew

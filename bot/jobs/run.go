@@ -26,7 +26,10 @@ func (a *Asynq) Run(ctx context.Context, h Handler) error {
 	if err := server.Start(r); err != nil {
 		return fmt.Errorf("start the queue %s: %w", a.opts.Queue, err)
 	}
+	var watch sync.WaitGroup
+	watch.Go(func() { a.watchOrphans(ctx) })
 	<-ctx.Done()
+	watch.Wait()
 	server.Shutdown()
 	stop()
 	r.runs.Lock() // asynq does not wait for a run that it has abandoned

@@ -21,6 +21,10 @@ type Write struct {
 	// without entries.
 	After int64
 
+	// Read is the last entry that was read before the decision. Where the
+	// server has lost it, the decision is refused.
+	Read Position
+
 	// Commutes says that it is right whatever was written since, as a rating
 	// is: the order in the record decides.
 	Commutes bool
@@ -35,8 +39,8 @@ var (
 	// done.
 	ErrDuplicate = errors.New("this delivery was written before")
 
-	// ErrConflict says that others wrote since the version that was read: read
-	// again and decide again.
+	// ErrConflict says that others wrote since the version that was read, or
+	// that what was read is lost: read again and decide again.
 	ErrConflict = errors.New("the record has moved on")
 
 	// ErrTooLarge says that Data is over MaxData. Trying again does not help.
@@ -47,17 +51,17 @@ var (
 //
 // KEYS: entries, seen, seen-until (see keys.go)
 // ARGV: attempt, and of each entry: data, delivery (may be empty), name to
-// remember it by, version that was read, 1 if others may have written since,
-// ms to remember it
+// remember it by, version that it was made on, 1 if others may have written
+// since, ms to remember it, version and digest of the last entry that was read
 //
 // It returns two numbers for each entry that it came to: 0 and its version when
 // added, 1 and the version of the earlier entry when the delivery is a
 // duplicate, 2 and the last version on a conflict. The latter two are the last.
 //
-// The last version is kept beside what was seen. Where it is missing, or older
-// than the stream, as after an entry that another release wrote, the stream's
-// own last id tells it, which trimming does not lower: a number is never used
-// for two entries. An attempt that finds its own mark was cut off after it had
+// The last version is kept beside what was seen, with the digest of its data.
+// Where it is missing, or older than the stream, as after an entry that another
+// release wrote, the stream's own last id tells it, which trimming does not
+// lower: a number is never used for two entries. An attempt that finds its own mark was cut off after it had
 // written, and reports that success.
 var appendScript = redis.NewScript(`
 local clock = redis.call('TIME')
@@ -73,6 +77,27 @@ local function newest()
 	end
 	return 0
 end
+local tip -- version and digest of the last entry, where they are known
+local same = {} -- digest of an entry -> whether that one is here
+local function has(version, digest)
+	if version == 0 or digest == '' then
+		return true
+	end
+	if same[digest] == nil then
+		if tip and tip[1] == version and tip[2] ~= '' then
+			same[digest] = tip[2] == digest
+		else
+			local at = redis.call('XRANGE', KEYS[1], version .. '-0', version .. '-0')[1]
+			same[digest] = not at
+			for i = 1, at and #at[2] or 0, 2 do
+				if at[2][i] == 'data' then
+					same[digest] = redis.sha1hex(at[2][i + 1]) == digest
+				end
+			end
+		end
+	end
+	return same[digest]
+end
 local function forget()
 	local past = redis.call('ZRANGEBYSCORE', KEYS[3], '-inf', now, 'LIMIT', 0, 200)
 	for _, name in ipairs(past) do
@@ -80,15 +105,23 @@ local function forget()
 		redis.call('ZREM', KEYS[3], name)
 	end
 end
-local function add(data, delivery, name, after, commutes, ms)
+local function add(data, delivery, name, after, commutes, ms, read, digest)
 	local held = redis.call('HMGET', KEYS[2], name, 'last')
 	if held[1] and tonumber(redis.call('ZSCORE', KEYS[3], name) or 0) > now then
 		local version, attempt = string.match(held[1], '^(%d+) (.*)$')
 		return attempt == ARGV[1] and 0 or 1, tonumber(version)
 	end
-	local last, added = tonumber(held[2]), nil
+	local last, added
+	if held[2] then
+		local version, sum = string.match(held[2], '^(%d+) ?(%x*)$')
+		last = tonumber(version)
+		tip = {last, sum}
+	end
 	for look = 1, 2 do
 		if last and (last == after or (commutes and last > after)) then
+			if not has(read, digest) then
+				return 2, last
+			end
 			local version = string.format('%d', last + 1)
 			if delivery == '' then
 				added = redis.pcall('XADD', KEYS[1], version .. '-0', 'data', data)
@@ -96,7 +129,7 @@ local function add(data, delivery, name, after, commutes, ms)
 				added = redis.pcall('XADD', KEYS[1], version .. '-0', 'data', data, 'delivery', delivery)
 			end
 			if type(added) == 'string' then
-				redis.call('HSET', KEYS[2], name, version .. ' ' .. ARGV[1], 'last', version)
+				redis.call('HSET', KEYS[2], name, version .. ' ' .. ARGV[1], 'last', version .. ' ' .. redis.sha1hex(data))
 				redis.call('ZADD', KEYS[3], now + ms, name)
 				if last % 50 == 0 then -- now and then: most appends find nothing to forget
 					forget()
@@ -111,8 +144,8 @@ local function add(data, delivery, name, after, commutes, ms)
 	return nil, added
 end
 local done = {}
-for i = 2, #ARGV, 6 do
-	local status, what = add(ARGV[i], ARGV[i+1], ARGV[i+2], tonumber(ARGV[i+3]), ARGV[i+4] == '1', tonumber(ARGV[i+5]))
+for i = 2, #ARGV, 8 do
+	local status, what = add(ARGV[i], ARGV[i+1], ARGV[i+2], tonumber(ARGV[i+3]), ARGV[i+4] == '1', tonumber(ARGV[i+5]), tonumber(ARGV[i+6]), ARGV[i+7])
 	if not status and #done == 0 then
 		return what
 	end
@@ -173,7 +206,7 @@ func (j *Journal) AppendAll(ctx context.Context, key Key, all []Write) (versions
 		if w.Delivery == "" {
 			name, remember = fmt.Sprintf("attempt/%s/%d", attempt, i), attemptMS
 		}
-		args = append(args, w.Data, w.Delivery, name, w.After, w.Commutes, remember)
+		args = append(args, w.Data, w.Delivery, name, w.After, w.Commutes, remember, w.Read.Version, w.Read.Digest)
 	}
 	if len(all) == 0 {
 		return nil, err

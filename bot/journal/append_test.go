@@ -63,7 +63,7 @@ func raceForVersions(t *testing.T, f fixture) {
 			version, err := f.Append(t.Context(), f.key, journal.Write{Data: []byte(data), After: after})
 			switch {
 			case errors.Is(err, journal.ErrConflict):
-				entries, err := f.Read(t.Context(), f.key, after)
+				entries, err := f.Read(t.Context(), f.key, journal.Position{Version: after})
 				if !assert.False(t, err != nil || len(entries) == 0, "Read after %d, which had moved on = %d entries, %v", after, len(entries), err) {
 					return
 				}
@@ -187,7 +187,7 @@ func numbersAfterTrim(t *testing.T, f fixture) {
 	assert.Equal(t, int64(7), f.write(t, journal.Write{Data: []byte("next"), Commutes: true}), "commuting Append after a trim = version")
 	got := len(f.read(t, 5))
 	assert.Equal(t, 2, got, "Read after 5: %d entries, want 2", got)
-	_, err := f.Read(t.Context(), f.key, 4)
+	_, err := f.Read(t.Context(), f.key, journal.Position{Version: 4})
 	wantError(t, "Read over the trimmed part", err, journal.ErrGap)
 }
 
@@ -285,4 +285,43 @@ func (c *losingConn) Read(b []byte) (int, error) {
 		return 0, io.ErrUnexpectedEOF
 	}
 	return n, err
+}
+
+// A decision on what the server has lost since is refused, whatever its
+// number, and also where others may have written in between.
+func refusedOnLost(t *testing.T, f fixture) {
+	write := func(data string, after int64, read journal.Position, commutes bool) error {
+		_, err := f.Append(t.Context(), f.key, journal.Write{Data: []byte(data), After: after, Read: read, Commutes: commutes})
+		return err
+	}
+	at := func(version int64, data string) journal.Position {
+		return journal.Position{Version: version, Digest: journal.Digest([]byte(data))}
+	}
+	must(t, "append", write("a", 0, journal.Position{}, false))
+	kickoff := fmt.Sprintf("%s:{T1/K1}:", f.opts.Prefix)
+	restore := storetest.Copy(t, f.rdb, kickoff+"entries", kickoff+"seen", kickoff+"seen-until")
+	must(t, "append what is lost", write("b", 1, at(1, "a"), false))
+	restore()
+	for _, commutes := range []bool{false, true} {
+		wantError(t, "append after the end", write("x", 2, at(2, "b"), commutes), journal.ErrConflict)
+	}
+	_, err := f.Read(t.Context(), f.key, at(2, "b"))
+	wantError(t, "read after the end", err, journal.ErrDiverged)
+	must(t, "append in its place", write("c", 1, at(1, "a"), false))
+	must(t, "append", write("d", 2, at(2, "c"), false))
+	for _, commutes := range []bool{false, true} {
+		wantError(t, "append after another of that number", write("x", 2, at(2, "b"), commutes), journal.ErrConflict)
+		wantError(t, "append after the last of that number", write("x", 3, at(3, "z"), commutes), journal.ErrConflict)
+	}
+	_, err = f.Read(t.Context(), f.key, at(2, "b"))
+	wantError(t, "read after another of that number", err, journal.ErrDiverged)
+	must(t, "append after one that stands", write("e", 2, at(2, "c"), true))
+	entries, err := f.Read(t.Context(), f.key, at(2, "c"))
+	must(t, "read", err)
+	assert.Len(t, entries, 2)
+
+	// An entry of an older release has no digest kept beside it.
+	must(t, "set back", f.rdb.HSet(t.Context(), kickoff+"seen", "last", "4").Err())
+	wantError(t, "append after another of that number", write("x", 4, at(4, "z"), false), journal.ErrConflict)
+	must(t, "append after one that stands", write("f", 4, at(4, "e"), false))
 }

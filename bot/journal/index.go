@@ -3,6 +3,7 @@ package journal
 import (
 	"context"
 	"fmt"
+	"maps"
 	"slices"
 
 	"github.com/redis/go-redis/v9"
@@ -33,18 +34,24 @@ func (x *Index) Open(ctx context.Context) ([]Key, error) {
 	}
 	var open []Key
 	for _, team := range teams {
-		held, err := onTeam(x.store, team, "list the channels", func(t string) ([]string, error) {
-			return x.rdb.HVals(ctx, t+keyChannels).Result()
-		})
+		held, err := x.Channels(ctx, team)
 		if err != nil {
 			return nil, err
 		}
-		for i, value := range held {
-			held[i] = holderOf(value)
-		}
-		open = append(open, keysOf(team, held)...)
+		open = append(open, keysOf(team, slices.Collect(maps.Values(held)))...)
 	}
 	return open, nil
+}
+
+// Channels returns which kickoff holds which channel of a team.
+func (x *Index) Channels(ctx context.Context, team string) (map[string]string, error) {
+	held, err := onTeam(x.store, team, "list the channels", func(t string) (map[string]string, error) {
+		return x.rdb.HGetAll(ctx, t+keyChannels).Result()
+	})
+	for channel, value := range held {
+		held[channel] = holderOf(value)
+	}
+	return held, err
 }
 
 // All lists every kickoff of a team that ever claimed a channel or was
@@ -97,6 +104,30 @@ func (x *Index) Join(ctx context.Context, key Key, users ...string) error {
 			return nil
 		})
 		return nil, err
+	})
+	return err
+}
+
+// Leave takes Join back: a kickoff is no longer listed for people. Doing so twice
+// is fine.
+func (x *Index) Leave(ctx context.Context, key Key, users ...string) error {
+	if len(users) == 0 {
+		return nil
+	}
+	_, err := onKickoff(x.store, key, "note who takes part no more", func(k string) (any, error) {
+		t, err := x.team(key.Team)
+		if err != nil {
+			return nil, err
+		}
+		if _, err := x.rdb.Pipelined(ctx, func(all redis.Pipeliner) error {
+			for _, user := range users {
+				all.SRem(ctx, t+keyPerson+plain(user), key.Kickoff)
+			}
+			return nil
+		}); err != nil {
+			return nil, err
+		}
+		return nil, x.rdb.SRem(ctx, k+keyPeople, users).Err() // last: what the index names, Purge must find
 	})
 	return err
 }

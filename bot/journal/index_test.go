@@ -41,6 +41,24 @@ func peopleIndex(t *testing.T, f fixture) {
 	wantOf(t, f, "T2", odd)
 }
 
+func leftIndex(t *testing.T, f fixture) {
+	first, second := f.key, journal.Key{Team: "T1", Kickoff: "K2"}
+	must(t, "join", f.Index.Join(t.Context(), first, "U1", "U2"))
+	must(t, "join", f.Index.Join(t.Context(), second, "U1"))
+	for range 2 {
+		must(t, "leave", f.Index.Leave(t.Context(), first, "U1"))
+	}
+	wantOf(t, f, "T1", "U1", "K2")
+	wantOf(t, f, "T1", "U2", "K1")
+	must(t, "leave", f.Index.Leave(t.Context(), first, "U3", "U4")) // never was there
+	must(t, "join again", f.Index.Join(t.Context(), first, "U1"))
+	wantOf(t, f, "T1", "U1", "K1", "K2")
+	must(t, "purge", f.Purge(t.Context(), first))
+	wantOf(t, f, "T1", "U1", "K2")
+	must(t, "purge", f.PurgeTeam(t.Context(), "T1"))
+	assert.Empty(t, f.left(t), "what was left is purged as well")
+}
+
 func wantOf(t *testing.T, f fixture, team, user string, want ...string) {
 	t.Helper()
 	got, err := f.Index.Of(t.Context(), team, user)
@@ -53,7 +71,7 @@ func fill(t *testing.T, f fixture, channel string) {
 	t.Helper()
 	f.claim(t, f.key.Team, channel, f.key.Kickoff, f.key.Kickoff)
 	f.write(t, journal.Write{Data: []byte("a"), Delivery: "d", After: 0})
-	must(t, "save", f.SaveSnapshot(t.Context(), f.key, 1, []byte("state")))
+	must(t, "save", f.SaveSnapshot(t.Context(), f.key, journal.Position{Version: 1}, []byte("state")))
 	must(t, "show", f.Marks.SetShown(t.Context(), f.key, "head", 1))
 	must(t, "do", f.Marks.SetDone(t.Context(), f.key, "1/show"))
 	must(t, "queue", f.Marks.SetQueued(t.Context(), f.key, 1))

@@ -93,40 +93,45 @@ func New(rdb redis.UniversalClient, o Options) *Journal {
 	return &Journal{store: s, Marks: Marks{s}, Index: Index{s}, Uninstalls: Uninstalls{s}, Profiles: Profiles{s}}
 }
 
-// Snapshot returns the last snapshot of a kickoff and the version it stands
-// for, or 0 and nil when there is none. A snapshot may be of another release:
-// a reader that cannot use it folds from the start.
-func (j *Journal) Snapshot(ctx context.Context, key Key) (version int64, data []byte, err error) {
-	kept, err := onKickoff(j.store, key, "read the snapshot", func(k string) (kept struct {
-		Version int64  `redis:"version"`
-		Data    []byte `redis:"data"`
-	}, err error) {
-		err = j.rdb.HMGet(ctx, k+keySnapshot, "version", "data").Scan(&kept)
-		return kept, err
-	})
-	return kept.Version, kept.Data, err
+// Snapshot returns the last snapshot of a kickoff, or the zero one. It may be
+// of another release, or of entries that the server has lost: a reader that
+// cannot use it folds from the start.
+func (j *Journal) Snapshot(ctx context.Context, key Key) (Snapshot, error) {
+	kept, err := j.Snapshots(ctx, []Key{key})
+	if err != nil {
+		return Snapshot{}, err
+	}
+	return kept[0], nil
 }
 
 // snapshotScript keeps the later of two snapshots. One of the same version
 // replaces the old one: it may be of a newer release.
 //
-// KEYS: snapshot; ARGV: version, data
+// KEYS: snapshot; ARGV: version, digest, data
 var snapshotScript = redis.NewScript(`
 local kept = tonumber(redis.call('HGET', KEYS[1], 'version') or '0')
 if kept <= tonumber(ARGV[1]) then
-	redis.call('HSET', KEYS[1], 'version', ARGV[1], 'data', ARGV[2])
+	redis.call('HSET', KEYS[1], 'version', ARGV[1], 'digest', ARGV[2], 'data', ARGV[3])
 end
 return 0
 `)
 
 // SaveSnapshot keeps a snapshot unless a later one is there already, which is
 // no error.
-func (j *Journal) SaveSnapshot(ctx context.Context, key Key, version int64, data []byte) error {
-	if version < 1 {
-		panic(fmt.Sprintf("journal: snapshot of version %d", version))
+func (j *Journal) SaveSnapshot(ctx context.Context, key Key, at Position, data []byte) error {
+	if at.Version < 1 {
+		panic(fmt.Sprintf("journal: snapshot of version %d", at.Version))
 	}
-	_, err := onKickoff(j.store, key, fmt.Sprintf("save the snapshot at version %d", version), func(k string) (any, error) {
-		return snapshotScript.Run(ctx, j.rdb, []string{k + keySnapshot}, version, data).Result()
+	_, err := onKickoff(j.store, key, fmt.Sprintf("save the snapshot at version %d", at.Version), func(k string) (any, error) {
+		return snapshotScript.Run(ctx, j.rdb, []string{k + keySnapshot}, at.Version, at.Digest, data).Result()
+	})
+	return err
+}
+
+// DropSnapshot removes the snapshot of a kickoff: what it was made of is lost.
+func (j *Journal) DropSnapshot(ctx context.Context, key Key) error {
+	_, err := onKickoff(j.store, key, "remove the snapshot", func(k string) (int64, error) {
+		return j.rdb.Unlink(ctx, k+keySnapshot).Result()
 	})
 	return err
 }

@@ -17,22 +17,27 @@ const (
 	// asked for it, delivery. Written by Append.
 	keyEntries = "entries"
 
-	// A hash: delivery -> "<version> <attempt>". Written by Append, which also
-	// forgets what is past its time.
+	// A hash: delivery -> "<version> <attempt>", and last -> "<version> <digest>"
+	// of the last entry. Written by Append, which also forgets what is past its
+	// time.
 	keySeen = "seen"
 
 	// A sorted set: delivery, scored by the server's time in ms until which it
 	// is remembered. Written by Append.
 	keySeenUntil = "seen-until"
 
-	// A hash: version, data. Written by SaveSnapshot.
+	// A hash: version, digest, data. Written by SaveSnapshot.
 	keySnapshot = "snapshot"
 
 	// A hash: slot -> version last rendered there. Written by Marks.SetShown.
 	keyShown = "shown"
 
-	// A set of effects that were done. Written by Marks.SetDone and Marks.Begin.
+	// A set of effects that were done. Written by Marks.SetDone.
 	keyDone = "done"
+
+	// A hash: what was begun -> unix milliseconds at which it first was. Written
+	// by Marks.Begin. Older releases kept it in the set of what was done.
+	keyBegun = "begun"
 
 	// A hash: file -> its id on the platform, until it is shared. Written by
 	// Marks.SetUploaded and Marks.ForgetUploads.
@@ -43,12 +48,12 @@ const (
 	keyCursors = "cursors"
 
 	// A set of the people whose index names this kickoff, so that Purge finds
-	// them. Written by Index.Join.
+	// them. Written by Index.Join and Index.Leave.
 	keyPeople = "people"
 )
 
 // kickoffKeys are all of them, for Purge.
-var kickoffKeys = []string{keyEntries, keySeen, keySeenUntil, keySnapshot, keyShown, keyDone, keyUploads, keyCursors, keyPeople}
+var kickoffKeys = []string{keyEntries, keySeen, keySeenUntil, keySnapshot, keyShown, keyDone, keyBegun, keyUploads, keyCursors, keyPeople}
 
 // The keys of one team's index begin with snd:{team}: and share a slot of their
 // own.
@@ -63,7 +68,7 @@ const (
 	keyKickoffs = "kickoffs"
 
 	// Before a user, a set of the kickoffs a person takes part in. Written by
-	// Join and Purge.
+	// Join, Leave and Purge.
 	keyPerson = "person:"
 
 	// A set of the channels that were greeted. Written by Greet, Ungreet and

@@ -2,6 +2,7 @@ package journal
 
 import (
 	"context"
+	"time"
 
 	"github.com/redis/go-redis/v9"
 )
@@ -23,13 +24,16 @@ func (m *Marks) SetShown(ctx context.Context, key Key, slot string, version int6
 	return m.raise(ctx, key, keyShown, slot, version)
 }
 
+// ResetShown lets every slot be rendered again.
+func (m *Marks) ResetShown(ctx context.Context, key Key) error {
+	_, err := onKickoff(m.store, key, "set back what was shown", func(k string) (int64, error) {
+		return m.rdb.Unlink(ctx, k+keyShown).Result()
+	})
+	return err
+}
+
 // queued is the field of the sweeper's cursor.
 const queued = "queued"
-
-// Queued returns the version up to which all effects were queued, or 0.
-func (m *Marks) Queued(ctx context.Context, key Key) (int64, error) {
-	return m.version(ctx, key, keyCursors, queued)
-}
 
 // SetQueued notes that the effects up to a version were queued. A lower one
 // than is noted already changes nothing.
@@ -55,18 +59,37 @@ func (m *Marks) Done(ctx context.Context, key Key, effect string) (bool, error) 
 
 // SetDone notes that an effect was done, for good.
 func (m *Marks) SetDone(ctx context.Context, key Key, effect string) error {
-	_, err := m.Begin(ctx, key, effect)
+	_, err := onKickoff(m.store, key, "note that "+effect+" was done", func(k string) (int64, error) {
+		return m.rdb.SAdd(ctx, k+keyDone, effect).Result()
+	})
 	return err
 }
 
-// Begin notes that something was begun, for good, and reports whether it had
-// not been before: of many who begin the same at once, one is the first. What
-// is noted stands among the effects that were done.
-func (m *Marks) Begin(ctx context.Context, key Key, what string) (first bool, err error) {
-	added, err := onKickoff(m.store, key, "note that "+what+" was begun or done", func(k string) (int64, error) {
-		return m.rdb.SAdd(ctx, k+keyDone, what).Result()
+// beginScript notes a time unless there is one, and gives what was there; -1
+// where an older release noted that it was begun, and not when.
+//
+// KEYS: begun, done; ARGV: what, time
+var beginScript = redis.NewScript(`
+if redis.call('SISMEMBER', KEYS[2], ARGV[1]) == 1 then
+	return -1
+end
+if redis.call('HSETNX', KEYS[1], ARGV[1], ARGV[2]) == 0 then
+	return tonumber(redis.call('HGET', KEYS[1], ARGV[1]))
+end
+return 0
+`)
+
+// Begin notes that something is begun now, for good, and reports whether it is
+// for the first time: of many who begin the same at once, one is the first.
+// Where it is not, since says when it was begun; the zero time is long ago.
+func (m *Marks) Begin(ctx context.Context, key Key, what string, now time.Time) (first bool, since time.Time, err error) {
+	begun, err := onKickoff(m.store, key, "note that "+what+" is begun", func(k string) (int64, error) {
+		return beginScript.Run(ctx, m.rdb, []string{k + keyBegun, k + keyDone}, what, now.UnixMilli()).Int64()
 	})
-	return added == 1, err
+	if begun > 0 {
+		since = time.UnixMilli(begun)
+	}
+	return err == nil && begun == 0, since, err
 }
 
 // Uploaded returns the id under which the platform holds a file that was

@@ -2,10 +2,14 @@ package journal_test
 
 import (
 	"fmt"
+	"slices"
 	"sync/atomic"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/assert"
+
+	"soundings/bot/journal"
 )
 
 func snapshotForward(t *testing.T, f fixture) {
@@ -22,17 +26,17 @@ func snapshotForward(t *testing.T, f fixture) {
 		{10, "ten \x00\xff", 10, "ten \x00\xff"},
 		{9, "nine", 10, "ten \x00\xff"},
 	} {
-		must(t, "save", f.SaveSnapshot(t.Context(), f.key, step.version, []byte(step.data)))
+		must(t, "save", f.SaveSnapshot(t.Context(), f.key, journal.Position{Version: step.version}, []byte(step.data)))
 		wantSnapshot(t, f, step.want, step.kept)
 	}
 }
 
 func wantSnapshot(t *testing.T, f fixture, version int64, data string) {
 	t.Helper()
-	gotVersion, got, err := f.Snapshot(t.Context(), f.key)
+	got, err := f.Snapshot(t.Context(), f.key)
 	must(t, "read the snapshot", err)
-	assert.Equal(t, version, gotVersion, "Snapshot = %d, %q", gotVersion, got)
-	assert.Equal(t, data, string(got), "Snapshot = %d, %q", gotVersion, got)
+	assert.Equal(t, version, got.Version, "Snapshot = %d, %q", got.Version, got.Data)
+	assert.Equal(t, data, string(got.Data), "Snapshot = %d, %q", got.Version, got.Data)
 }
 
 func shownForward(t *testing.T, f fixture) {
@@ -46,7 +50,10 @@ func shownForward(t *testing.T, f fixture) {
 
 func queuedForward(t *testing.T, f fixture) {
 	mark := func(v int64) error { return f.Marks.SetQueued(t.Context(), f.key, v) }
-	read := func() (int64, error) { return f.Marks.Queued(t.Context(), f.key) }
+	read := func() (int64, error) {
+		got, err := f.Marks.Queued(t.Context(), []journal.Key{f.key})
+		return slices.Max(append(got, 0)), err
+	}
 	forward(t, mark, read)
 }
 
@@ -83,18 +90,32 @@ func effectsDone(t *testing.T, f fixture) {
 }
 
 func begunOnce(t *testing.T, f fixture) {
+	now := time.UnixMilli(1_800_000_000_123)
 	var firsts atomic.Int64
 	together(16, func(int) {
-		first, err := f.Marks.Begin(t.Context(), f.key, "sending/stage")
+		first, _, err := f.Marks.Begin(t.Context(), f.key, "sending/stage", now)
 		assert.NoError(t, err, "Begin")
 		if first {
 			firsts.Add(1)
 		}
 	})
 	assert.Equal(t, int64(1), firsts.Load(), "of 16 were the first to begin")
-	first, err := f.Marks.Begin(t.Context(), f.key, "sending/other")
-	assert.True(t, first, "Begin something else = %v", first)
-	assert.NoError(t, err, "Begin something else = %v", first)
+	first, since, err := f.Marks.Begin(t.Context(), f.key, "sending/stage", now.Add(time.Hour))
+	must(t, "begin", err)
+	assert.False(t, first, "begun twice")
+	assert.True(t, since.Equal(now), "begun at %v, want %v", since, now)
+	first, _, err = f.Marks.Begin(t.Context(), f.key, "sending/other", now)
+	must(t, "begin something else", err)
+	assert.True(t, first, "something else")
+
+	// Older releases noted it among what was done.
+	must(t, "mark", f.Marks.SetDone(t.Context(), f.key, "sending/old"))
+	for range 2 {
+		first, since, err = f.Marks.Begin(t.Context(), f.key, "sending/old", now)
+		must(t, "begin what an older release began", err)
+		assert.False(t, first, "begun by an older release, and again")
+		assert.True(t, since.IsZero(), "an older release noted no time, got %v", since)
+	}
 }
 
 func claimOnce(t *testing.T, f fixture) {

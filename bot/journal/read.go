@@ -19,52 +19,98 @@ var ErrGap = errors.New("entries are missing from the record")
 // ErrPurged says that a record whose entries were read before is gone.
 var ErrPurged = errors.New("the record was purged")
 
-// Read returns the entries after a version, oldest first: all of them when
-// after is 0, none when there is nothing new, and ErrPurged when there is
-// nothing any more.
-func (j *Journal) Read(ctx context.Context, key Key, after int64) ([]Entry, error) {
+// Read returns the entries after a position, oldest first: all of them after
+// the zero one, none when there is nothing new, ErrPurged when there is
+// nothing any more, and ErrDiverged when the entry of the position is not there
+// any more.
+func (j *Journal) Read(ctx context.Context, key Key, after Position) ([]Entry, error) {
 	k, err := j.kickoff(key)
 	if err != nil {
 		return nil, err
 	}
 	var entries []Entry
 	for {
-		page, err := j.next(ctx, k+keyEntries, after)
+		page, full, err := j.next(ctx, k+keyEntries, after)
 		if err == nil {
-			entries, err = appendPage(entries, page, after)
+			entries, err = appendPage(entries, page, after.Version)
 		}
 		if err != nil {
-			return nil, fmt.Errorf("read kickoff %s after version %d: %w", key.Kickoff, after, err)
+			return nil, fmt.Errorf("read kickoff %s after version %d: %w", key.Kickoff, after.Version, err)
 		}
-		if int64(len(page)) < j.opts.Page {
+		if !full {
 			return entries, nil
 		}
-		after = entries[len(entries)-1].Version
+		after = entries[len(entries)-1].Position()
 	}
 }
 
-// next reads the next page, without waiting for new entries, and checks in the
-// same round trip that what was read before still exists. It uses XREAD because
-// the embedded store walks a whole stream for XRANGE.
-func (j *Journal) next(ctx context.Context, stream string, after int64) ([]redis.XMessage, error) {
-	if j.opts.Embedded && after > 0 {
-		if last, err := j.rdb.XInfoStream(ctx, stream).Result(); err == nil && last.LastGeneratedID == idOf(after) {
-			return nil, nil
+// next reads the next page, and the entry before it, which must be the one
+// that was read last. It says whether more may follow.
+func (j *Journal) next(ctx context.Context, stream string, after Position) (page []redis.XMessage, full bool, err error) {
+	if j.opts.Embedded && after.Version > 0 { // it loses nothing but everything
+		if last, err := j.rdb.XInfoStream(ctx, stream).Result(); err == nil && last.LastGeneratedID == idOf(after.Version) {
+			return nil, false, nil
 		}
 	}
 	pipe := j.rdb.Pipeline()
-	news := pipe.XRead(ctx, &redis.XReadArgs{Streams: []string{stream, idOf(after)}, Count: j.opts.Page, Block: -1})
+	news := pipe.XRead(ctx, j.page(stream, after.Version))
 	there := pipe.Exists(ctx, stream)
 	if _, err := pipe.Exec(ctx); err != nil && !errors.Is(err, redis.Nil) {
-		return nil, err
+		return nil, false, err
 	}
-	if after > 0 && there.Val() == 0 {
+	page, err = follows(news.Val(), there.Val() > 0, after)
+	return page, int64(len(page)) >= j.opts.Page, err
+}
+
+// page asks for the next page of a stream and the entry before it, without
+// waiting for new ones. It uses XREAD because the embedded store walks a whole
+// stream for XRANGE.
+func (j *Journal) page(stream string, after int64) *redis.XReadArgs {
+	if after == 0 {
+		return &redis.XReadArgs{Streams: []string{stream, idOf(0)}, Count: j.opts.Page, Block: -1}
+	}
+	return &redis.XReadArgs{Streams: []string{stream, idOf(after - 1)}, Count: j.opts.Page + 1, Block: -1}
+}
+
+// follows takes the entry of a position off what was read from it on. Entries
+// before a position may have been trimmed away, and it with them.
+func follows(read []redis.XStream, exists bool, after Position) ([]redis.XMessage, error) {
+	var page []redis.XMessage
+	if len(read) > 0 {
+		page = read[0].Messages
+	}
+	switch {
+	case after.Version == 0:
+		return page, nil
+	case !exists:
 		return nil, ErrPurged
+	case len(page) == 0:
+		return nil, ErrDiverged
+	case page[0].ID != idOf(after.Version):
+		return page, nil
 	}
-	if len(news.Val()) == 0 {
-		return nil, nil
+	at, err := entryOf(page[0])
+	if err == nil && after.Digest != "" && at.Position() != after {
+		err = ErrDiverged
 	}
-	return news.Val()[0].Messages, nil
+	return page[1:], err
+}
+
+// Has reports whether an entry is in the record.
+func (j *Journal) Has(ctx context.Context, key Key, e Position) (bool, error) {
+	k, err := j.kickoff(key)
+	if err != nil {
+		return false, err
+	}
+	read, err := j.rdb.XRead(ctx, &redis.XReadArgs{Streams: []string{k + keyEntries, idOf(e.Version - 1)}, Count: 1, Block: -1}).Result()
+	if errors.Is(err, redis.Nil) {
+		return false, nil
+	}
+	if err != nil {
+		return false, fmt.Errorf("look for entry %d of kickoff %s: %w", e.Version, key.Kickoff, err)
+	}
+	at, err := entryOf(read[0].Messages[0])
+	return at.Position() == e, err
 }
 
 // idOf is the id of the entry of a version.

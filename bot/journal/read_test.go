@@ -32,7 +32,7 @@ func readGap(t *testing.T, f fixture) {
 	f.add(t, 3)
 	stream := fmt.Sprintf("%s:{T1/K1}:entries", f.opts.Prefix)
 	must(t, "delete", f.rdb.XDel(t.Context(), stream, "2-0").Err())
-	_, err := f.Read(t.Context(), f.key, 0)
+	_, err := f.Read(t.Context(), f.key, journal.Position{})
 	wantError(t, "Read", err, journal.ErrGap)
 }
 
@@ -63,6 +63,6 @@ func TestLostPage(t *testing.T) {
 		must(t, "append", err)
 	}
 	rdb.AddHook(&failing{n: 2})
-	entries, err := j.Read(t.Context(), key, 0)
+	entries, err := j.Read(t.Context(), key, journal.Position{})
 	assert.ErrorIs(t, err, errBroken, "got %d entries and", len(entries))
 }

@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"testing"
+	"time"
 
 	"github.com/redis/go-redis/v9"
 	"github.com/stretchr/testify/assert"
@@ -49,6 +50,7 @@ func suite(t *testing.T, rdb redis.UniversalClient) {
 		{"too large an entry is refused", tooLarge},
 		{"reading turns pages", readsPages},
 		{"reading notices a gap", readGap},
+		{"a decision on what was lost is refused", refusedOnLost},
 		{"hostile names keep apart", hostileNames},
 		{"a snapshot never goes back", snapshotForward},
 		{"what is shown never goes back", shownForward},
@@ -60,6 +62,8 @@ func suite(t *testing.T, rdb redis.UniversalClient) {
 		{"a claim left behind gives way", abandonedClaim},
 		{"open kickoffs are listed", listsOpen},
 		{"people find their kickoffs", peopleIndex},
+		{"who has left finds a kickoff no more", leftIndex},
+		{"of many kickoffs, each is read as by itself", readsMany},
 		{"a channel is greeted once", greetedOnce},
 		{"profiles are kept for the day", profilesOfTheDay},
 		{"a purge leaves nothing", purgeLeavesNothing},
@@ -108,7 +112,7 @@ func (f fixture) write(t *testing.T, w journal.Write) int64 {
 
 func (f fixture) read(t *testing.T, after int64) []journal.Entry {
 	t.Helper()
-	entries, err := f.Read(t.Context(), f.key, after)
+	entries, err := f.Read(t.Context(), f.key, journal.Position{Version: after})
 	require.NoError(t, err, "Read after %d", after)
 	return entries
 }
@@ -154,18 +158,21 @@ func TestFailuresAreReported(t *testing.T) {
 	j, ctx, key := journal.New(rdb, journal.Options{}), t.Context(), journal.Key{Team: "T1", Kickoff: "K1"}
 	calls := map[string]func() error{
 		"Append":        func() error { _, err := j.Append(ctx, key, journal.Write{}); return err },
-		"Read":          func() error { _, err := j.Read(ctx, key, 0); return err },
-		"Snapshot":      func() error { _, _, err := j.Snapshot(ctx, key); return err },
-		"SaveSnapshot":  func() error { return j.SaveSnapshot(ctx, key, 1, nil) },
+		"Read":          func() error { _, err := j.Read(ctx, key, journal.Position{}); return err },
+		"Snapshot":      func() error { _, err := j.Snapshot(ctx, key); return err },
+		"SaveSnapshot":  func() error { return j.SaveSnapshot(ctx, key, journal.Position{Version: 1}, nil) },
 		"Shown":         func() error { _, err := j.Marks.Shown(ctx, key, "s"); return err },
 		"SetShown":      func() error { return j.Marks.SetShown(ctx, key, "s", 1) },
 		"Done":          func() error { _, err := j.Marks.Done(ctx, key, "e"); return err },
 		"SetDone":       func() error { return j.Marks.SetDone(ctx, key, "e") },
-		"Begin":         func() error { _, err := j.Marks.Begin(ctx, key, "e"); return err },
+		"Begin":         func() error { _, _, err := j.Marks.Begin(ctx, key, "e", time.Unix(1_800_000_000, 0)); return err },
 		"Uploaded":      func() error { _, err := j.Marks.Uploaded(ctx, key, "f"); return err },
 		"SetUploaded":   func() error { return j.Marks.SetUploaded(ctx, key, "f", "F1") },
 		"ForgetUploads": func() error { return j.Marks.ForgetUploads(ctx, key, "f") },
-		"Queued":        func() error { _, err := j.Marks.Queued(ctx, key); return err },
+		"Queued":        func() error { _, err := j.Marks.Queued(ctx, []journal.Key{key}); return err },
+		"Last":          func() error { _, err := j.Last(ctx, []journal.Key{key}); return err },
+		"Snapshots":     func() error { _, err := j.Snapshots(ctx, []journal.Key{key}); return err },
+		"ReadAll":       func() error { _, err := j.ReadAll(ctx, []journal.Key{key}, make([]journal.Position, 1)); return err },
 		"SetQueued":     func() error { return j.Marks.SetQueued(ctx, key, 1) },
 		"Claim":         func() error { _, err := j.Index.Claim(ctx, "T1", "C1", "K1"); return err },
 		"Release":       func() error { return j.Index.Release(ctx, "T1", "C1", "K1") },
@@ -173,6 +180,8 @@ func TestFailuresAreReported(t *testing.T) {
 		"Open":          func() error { _, err := j.Index.Open(ctx); return err },
 		"All":           func() error { _, err := j.Index.All(ctx, "T1"); return err },
 		"Join":          func() error { return j.Index.Join(ctx, journal.Key{Team: "T1", Kickoff: "K1"}, "U1") },
+		"Leave":         func() error { return j.Index.Leave(ctx, key, "U1") },
+		"Channels":      func() error { _, err := j.Index.Channels(ctx, "T1"); return err },
 		"Of":            func() error { _, err := j.Index.Of(ctx, "T1", "U1"); return err },
 		"Purge":         func() error { return j.Purge(ctx, key) },
 		"PurgeTeam":     func() error { return j.PurgeTeam(ctx, "T1") },

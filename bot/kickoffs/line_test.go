@@ -83,7 +83,7 @@ func TestManyWriteAtOnce(t *testing.T) {
 			}
 		}
 		all.Wait()
-		entries, err := stores[0].Journal.Read(t.Context(), key, 0)
+		entries, err := stores[0].Journal.Read(t.Context(), key, journal.Position{})
 		require.NoError(t, err)
 		written := map[string]int{}
 		for i, e := range entries {

@@ -1,12 +1,15 @@
 package kickoffs
 
 import (
+	"cmp"
 	"context"
 	"encoding/json"
 	"errors"
 	"fmt"
-	"maps"
+	"slices"
 	"sync"
+
+	"github.com/hashicorp/golang-lru/v2/simplelru"
 
 	"soundings/bot/journal"
 	"soundings/flows"
@@ -15,119 +18,170 @@ import (
 // Load folds the journal of a kickoff, from what is cached or from the last
 // snapshot on. A kickoff that is not there, or was purged, is the zero one.
 func (s *Store) Load(ctx context.Context, key journal.Key) (flows.Kickoff, error) {
-	k, cached := s.cache.get(key)
+	st, err := s.load(ctx, key)
+	return st.Kickoff, err
+}
+
+func (s *Store) load(ctx context.Context, key journal.Key) (state, error) {
+	st, cached := s.cache.get(key)
 	if !cached {
-		var err error
-		if k, err = s.loadSnapshot(ctx, key); err != nil {
-			return k, err
+		kept, err := s.Journal.Snapshot(ctx, key)
+		if err != nil {
+			return state{}, err
 		}
-		k = k.WithZones(s.Zones)
+		st = s.restore(key, kept)
 	}
-	entries, err := s.Journal.Read(ctx, key, k.Version)
-	if errors.Is(err, journal.ErrPurged) { // what is cached here is all that is left of it
+	entries, err := s.Journal.Read(ctx, key, st.at())
+	return s.catchUp(ctx, key, st, journal.News{Entries: entries, Err: err})
+}
+
+// loadAtOnce is of how many kickoffs is asked in one round trip.
+const loadAtOnce = 64
+
+// LoadAll is Load for many kickoffs, in few round trips.
+func (s *Store) LoadAll(ctx context.Context, keys []journal.Key) ([]flows.Kickoff, error) {
+	var all []flows.Kickoff
+	for some := range slices.Chunk(keys, loadAtOnce) {
+		loaded, err := s.loadSome(ctx, some)
+		if err != nil {
+			return nil, err
+		}
+		all = append(all, loaded...)
+	}
+	return all, nil
+}
+
+func (s *Store) loadSome(ctx context.Context, keys []journal.Key) ([]flows.Kickoff, error) {
+	all := make([]state, len(keys))
+	var missing []int
+	var missed []journal.Key
+	for i, key := range keys {
+		var cached bool
+		if all[i], cached = s.cache.get(key); !cached {
+			missing, missed = append(missing, i), append(missed, key)
+		}
+	}
+	kept, err := s.Journal.Snapshots(ctx, missed)
+	if err != nil {
+		return nil, err
+	}
+	for n, i := range missing {
+		all[i] = s.restore(keys[i], kept[n])
+	}
+	after := make([]journal.Position, len(keys))
+	for i, st := range all {
+		after[i] = st.at()
+	}
+	news, err := s.Journal.ReadAll(ctx, keys, after)
+	if err != nil {
+		return nil, err
+	}
+	kickoffs := make([]flows.Kickoff, len(keys))
+	for i, key := range keys {
+		st, err := s.catchUp(ctx, key, all[i], news[i])
+		if err != nil {
+			return nil, err
+		}
+		kickoffs[i] = st.Kickoff
+	}
+	return kickoffs, nil
+}
+
+// catchUp folds what came after a state, and caches the outcome.
+func (s *Store) catchUp(ctx context.Context, key journal.Key, st state, news journal.News) (state, error) {
+	switch {
+	case errors.Is(news.Err, journal.ErrPurged): // what is cached here is all that is left of it
 		s.cache.forget(key.Team)
-		return s.Empty(), nil
+		return s.empty(), nil
+	case errors.Is(news.Err, journal.ErrDiverged):
+		return s.startOver(ctx, key, st)
 	}
-	if err != nil {
-		return flows.Kickoff{}, fmt.Errorf("load kickoff %s: %w", key.Kickoff, err)
+	now, err := st.fold(news.Entries)
+	if err = cmp.Or(news.Err, err); err != nil {
+		return state{}, fmt.Errorf("load kickoff %s: %w", key.Kickoff, err)
 	}
-	if len(entries) == 0 {
-		return k, nil
+	if now.Version > 0 {
+		s.cache.put(key, now)
 	}
-	records, err := decode(entries)
-	if err != nil {
-		return flows.Kickoff{}, fmt.Errorf("load kickoff %s: %w", key.Kickoff, err)
-	}
-	before := k.Version
-	k = flows.Fold(k, before, records)
-	s.cache.put(key, k)
-	s.saveSnapshot(ctx, key, k, before)
-	return k, nil
+	return now, nil
 }
 
 func decode(entries []journal.Entry) ([]flows.Record, error) {
 	records := make([]flows.Record, len(entries))
 	for i, e := range entries {
-		if err := json.Unmarshal(e.Data, &records[i]); err != nil {
+		// By itself: json.Unmarshal would go over all of it once more before.
+		if err := records[i].UnmarshalJSON(e.Data); err != nil {
 			return nil, fmt.Errorf("read entry %d: %w", e.Version, err)
 		}
 	}
 	return records, nil
 }
 
-func (s *Store) loadSnapshot(ctx context.Context, key journal.Key) (flows.Kickoff, error) {
-	var k flows.Kickoff
-	version, data, err := s.Journal.Snapshot(ctx, key)
-	if err != nil {
-		return k, fmt.Errorf("load snapshot of %s: %w", key.Kickoff, err)
+// restore reads a snapshot. The journal is the truth: without a snapshot, or
+// with one of another release, what is folded begins at the start.
+func (s *Store) restore(key journal.Key, kept journal.Snapshot) state {
+	if kept.Version == 0 {
+		return s.empty()
 	}
-	if version == 0 {
-		return k, nil
-	}
-	if err := json.Unmarshal(data, &k); err != nil {
-		// The journal is the truth; a snapshot of another release is not.
+	st := state{digest: kept.Digest}
+	if err := json.Unmarshal(kept.Data, &st.Kickoff); err != nil {
 		s.Logger.Warn("snapshot cannot be read; folding from the start", "kickoff", key.Kickoff, "error", err)
-		return flows.Kickoff{}, nil
+		return s.empty()
 	}
-	return k, nil
+	st.Kickoff = st.WithZones(s.Zones)
+	return st
 }
 
-// snapshotEvery is how many entries a process reads before it leaves a
-// snapshot for the next one that starts.
-const snapshotEvery = 200
-
-func (s *Store) saveSnapshot(ctx context.Context, key journal.Key, k flows.Kickoff, before int64) {
-	if k.Version/snapshotEvery == before/snapshotEvery {
-		return
-	}
-	data, err := json.Marshal(k)
-	if err == nil {
-		err = s.Journal.SaveSnapshot(ctx, key, k.Version, data)
-	}
-	if err != nil { // the journal still holds everything
-		s.Logger.Warn("snapshot was not saved", "kickoff", key.Kickoff, "error", err)
-	}
-}
-
-// A cache holds folded kickoffs, so that a request reads only what is new.
-// Losing it costs time and nothing else.
+// A cache holds the folded kickoffs that were used last, so that a request
+// reads only what is new. Losing it costs time and nothing else.
 type cache struct {
-	mu       sync.Mutex
-	kickoffs map[journal.Key]flows.Kickoff
+	mu     sync.Mutex
+	recent *simplelru.LRU[journal.Key, state] // nil until the first is put
 }
 
-// cacheSize bounds the cache; past it, an arbitrary kickoff makes room.
+// cacheSize bounds the cache: 256 kickoffs of 12 people are about 25 MB.
 const cacheSize = 256
 
-func (c *cache) get(key journal.Key) (k flows.Kickoff, cached bool) {
+func (c *cache) get(key journal.Key) (st state, cached bool) {
 	c.mu.Lock()
 	defer c.mu.Unlock()
-	k, cached = c.kickoffs[key]
-	return k, cached
+	if c.recent == nil {
+		return st, false
+	}
+	return c.recent.Get(key)
 }
 
-// put keeps k unless a later version is kept already.
-func (c *cache) put(key journal.Key, k flows.Kickoff) {
+// put keeps a state unless a later one is kept already.
+func (c *cache) put(key journal.Key, st state) {
 	c.mu.Lock()
 	defer c.mu.Unlock()
-	if c.kickoffs[key].Version > k.Version {
-		return
+	if c.recent == nil {
+		c.recent, _ = simplelru.NewLRU[journal.Key, state](cacheSize, nil) // it only refuses a size below one
 	}
-	if _, known := c.kickoffs[key]; !known && len(c.kickoffs) >= cacheSize {
-		for other := range c.kickoffs {
-			delete(c.kickoffs, other)
-			break
-		}
+	if kept, _ := c.recent.Peek(key); kept.Version <= st.Version {
+		c.recent.Add(key, st)
 	}
-	if c.kickoffs == nil {
-		c.kickoffs = map[journal.Key]flows.Kickoff{}
-	}
-	c.kickoffs[key] = k
 }
 
 // forget drops the kickoffs of a team.
 func (c *cache) forget(team string) {
 	c.mu.Lock()
 	defer c.mu.Unlock()
-	maps.DeleteFunc(c.kickoffs, func(key journal.Key, _ flows.Kickoff) bool { return key.Team == team })
+	if c.recent == nil {
+		return
+	}
+	for _, key := range c.recent.Keys() {
+		if key.Team == team {
+			c.recent.Remove(key)
+		}
+	}
+}
+
+// drop drops one kickoff.
+func (c *cache) drop(key journal.Key) {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	if c.recent != nil {
+		c.recent.Remove(key)
+	}
 }

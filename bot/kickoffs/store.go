@@ -28,7 +28,13 @@ import (
 type Entry struct {
 	Key     journal.Key
 	Version int64
+	Digest  string          // of its data; see journal.Digest
 	Source  *screens.Source // the message from which it came, if it came from one
+}
+
+// Position is where it stands in the journal.
+func (e Entry) Position() journal.Position {
+	return journal.Position{Version: e.Version, Digest: e.Digest}
 }
 
 // A Follower sees that the effects of an entry are done, in their order. It is
@@ -52,7 +58,7 @@ type Store struct {
 }
 
 // Empty is a kickoff that has not begun.
-func (s *Store) Empty() flows.Kickoff { return flows.Kickoff{}.WithZones(s.Zones) }
+func (s *Store) Empty() flows.Kickoff { return s.empty().Kickoff }
 
 // Forget drops what is cached of a team.
 func (s *Store) Forget(team string) { s.cache.forget(team) }
@@ -110,7 +116,8 @@ func (s *Store) writeAll(ctx context.Context, key journal.Key, all []*write) {
 // before leads to, and appends it all in one round trip. It gives back what is
 // to be done one by one: what came to nothing, and what others were faster than.
 func (s *Store) writeAtOnce(ctx context.Context, key journal.Key, all []*write) (rest []*write) {
-	k, seen := s.cache.get(key)
+	read, seen := s.cache.get(key)
+	k := read.Kickoff
 	var proposed []*proposal
 	var pending []*write
 	for _, w := range all {
@@ -127,7 +134,7 @@ func (s *Store) writeAtOnce(ctx context.Context, key journal.Key, all []*write) 
 	if len(proposed) == 0 {
 		return rest
 	}
-	done, err := s.commit(ctx, key, proposed)
+	done, err := s.commit(ctx, key, read, proposed)
 	for i, w := range pending {
 		first := i == len(done) // of those that were not written; err is about this one
 		switch {
@@ -149,14 +156,14 @@ func (s *Store) writeAtOnce(ctx context.Context, key journal.Key, all []*write) 
 // are faster.
 func (s *Store) do(ctx context.Context, key journal.Key, in flows.Intent, from Origin) (all []written, err error) {
 	for range maxAttempts {
-		k, err := s.Load(ctx, key)
+		read, err := s.load(ctx, key)
 		if err != nil {
 			return all, err
 		}
-		p, err := s.propose(k, in, from)
+		p, err := s.propose(read.Kickoff, in, from)
 		if p != nil {
 			var done []outcome
-			if done, err = s.commit(ctx, key, []*proposal{p}); err == nil {
+			if done, err = s.commit(ctx, key, read, []*proposal{p}); err == nil {
 				return append(all, done[0].written...), done[0].err
 			}
 		}
@@ -170,7 +177,7 @@ func (s *Store) do(ctx context.Context, key journal.Key, in flows.Intent, from O
 			if all = append(all, more...); err != nil {
 				return all, err
 			}
-		case isRefusal(err) && s.Wrote(ctx, key, k.Version, from.Delivery):
+		case isRefusal(err) && s.Wrote(ctx, key, read.Version, from.Delivery):
 			return all, nil // sent again: what was taken the first time stands in its own way
 		default:
 			return all, err
@@ -191,7 +198,7 @@ func (s *Store) Wrote(ctx context.Context, key journal.Key, version int64, deliv
 	if delivery == "" {
 		return false
 	}
-	entries, err := s.Journal.Read(ctx, key, max(0, version-deliveriesBack))
+	entries, err := s.Journal.Read(ctx, key, journal.Position{Version: max(0, version-deliveriesBack)})
 	return err == nil && slices.ContainsFunc(entries, func(e journal.Entry) bool {
 		return e.Delivery == delivery || strings.HasPrefix(e.Delivery, delivery+"/")
 	})
@@ -230,27 +237,29 @@ func (s *Store) propose(k flows.Kickoff, in flows.Intent, from Origin) (*proposa
 	return &proposal{in: in, from: from, record: record, before: k, after: flows.Apply(k, k.Version+1, record)}, nil
 }
 
-// commit appends proposals, each made on what the one before leads to. It gives
-// the outcome of those that were written, and why the next one was not.
-func (s *Store) commit(ctx context.Context, key journal.Key, all []*proposal) ([]outcome, error) {
+// commit appends proposals, the first made on the state that was read, each
+// other one on what the one before leads to. It gives the outcome of those that
+// were written, and why the next one was not.
+func (s *Store) commit(ctx context.Context, key journal.Key, read state, all []*proposal) ([]outcome, error) {
 	writes := make([]journal.Write, len(all))
 	for i, p := range all {
 		data, err := p.record.MarshalJSON()
 		if err != nil {
 			return nil, err
 		}
-		writes[i] = journal.Write{Data: data, Delivery: p.from.Delivery, After: p.before.Version, Commutes: flows.Commutes(p.record.Events)}
+		writes[i] = journal.Write{Data: data, Delivery: p.from.Delivery, After: p.before.Version, Read: read.at(), Commutes: flows.Commutes(p.record.Events)}
 	}
 	versions, err := s.Journal.AppendAll(ctx, key, writes)
-	done := make([]outcome, len(versions))
+	done, now := make([]outcome, len(versions)), read
 	for i, version := range versions {
 		p := all[i]
-		w := written{Entry: Entry{key, version, p.from.Source}}
+		w := written{Entry: Entry{Key: key, Version: version, Digest: journal.Digest(writes[i].Data), Source: p.from.Source}}
 		if version == p.after.Version {
-			s.cache.put(key, p.after)
+			now = now.then(p.after, step{version, w.Digest, p.record.By})
+			s.cache.put(key, now)
 			w.effects = moved(p, flows.React(p.after, p.record))
 		} else {
-			done[i].err = s.landed(ctx, key, all[0].before, p, version)
+			done[i].err = s.landed(ctx, key, read, p, version)
 		}
 		done[i].written = []written{w}
 	}
@@ -272,19 +281,22 @@ func moved(p *proposal, effects []flows.Effect) []flows.Effect {
 // processes, which are read from a state on that was. What it asks of the world
 // is what ratings ask: nothing. Where it came too late to count, the person is
 // told.
-func (s *Store) landed(ctx context.Context, key journal.Key, from flows.Kickoff, p *proposal, version int64) error {
-	entries, err := s.Journal.Read(ctx, key, from.Version)
-	if err != nil {
-		return err
-	}
-	records, err := decode(entries)
+func (s *Store) landed(ctx context.Context, key journal.Key, from state, p *proposal, version int64) error {
+	entries, err := s.Journal.Read(ctx, key, from.at())
 	if err != nil {
 		return err
 	}
 	before := int(version - from.Version - 1)
-	then := flows.Fold(from, from.Version, records[:before])
-	s.cache.put(key, flows.Fold(then, then.Version, records[before:]))
-	if _, err := flows.Decide(then, p.in, p.record.At); isRefusal(err) {
+	then, err := from.fold(entries[:before])
+	if err != nil {
+		return err
+	}
+	now, err := then.fold(entries[before:])
+	if err != nil {
+		return err
+	}
+	s.cache.put(key, now)
+	if _, err := flows.Decide(then.Kickoff, p.in, p.record.At); isRefusal(err) {
 		return err
 	}
 	return nil

@@ -2,8 +2,11 @@ package kickoffs
 
 import (
 	"context"
+	"encoding/json"
+	"errors"
 	"fmt"
 	"math"
+	"slices"
 
 	"soundings/bot/journal"
 	"soundings/flows"
@@ -21,60 +24,141 @@ func (s *Store) Sweep(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
-	for _, key := range keys {
-		if _, is := uninstalled[key.Team]; is {
-			continue // it is swept when the team has the app again
-		}
-		if err := s.SweepKickoff(ctx, key); err != nil {
-			return fmt.Errorf("sweep kickoff %s: %w", key.Kickoff, err)
+	keys = slices.DeleteFunc(keys, func(key journal.Key) bool {
+		_, is := uninstalled[key.Team]
+		return is // it is swept when the team has the app again
+	})
+	// What one kickoff has against it does not keep the others waiting.
+	var failed []error
+	for some := range slices.Chunk(keys, loadAtOnce) {
+		failed = append(failed, s.sweepSome(ctx, some))
+		if ctx.Err() != nil {
+			break
 		}
 	}
-	return nil
+	return errors.Join(failed...)
 }
 
 // SweepKickoff does for one kickoff what Sweep does for all.
 func (s *Store) SweepKickoff(ctx context.Context, key journal.Key) error {
-	queued, err := s.Journal.Marks.Queued(ctx, key)
+	return s.sweepSome(ctx, []journal.Key{key})
+}
+
+// sweepSome looks which kickoffs have entries beyond those that were queued,
+// in two round trips: mostly none has, and then no state is needed.
+func (s *Store) sweepSome(ctx context.Context, keys []journal.Key) error {
+	queued, err := s.Journal.Marks.Queued(ctx, keys)
 	if err != nil {
 		return err
 	}
-	now, err := s.Load(ctx, key)
-	if err != nil || now.Version <= queued {
+	last, err := s.Journal.Last(ctx, keys)
+	if err != nil {
 		return err
 	}
-	err = s.Replay(ctx, key, queued, math.MaxInt64, func(version int64, effects []flows.Effect) error {
-		return s.Follower.Follow(ctx, Entry{Key: key, Version: version}, effects)
+	var failed []error
+	for i, key := range keys {
+		if last[i] == queued[i] {
+			continue
+		}
+		if last[i] < queued[i] { // the server has lost entries
+			queued[i] = 0
+			if err := s.Journal.Marks.ResetQueued(ctx, key); err != nil {
+				return err
+			}
+		}
+		if err := s.sweepAfter(ctx, key, queued[i]); err != nil {
+			failed = append(failed, fmt.Errorf("sweep kickoff %s: %w", key.Kickoff, err))
+		}
+	}
+	return errors.Join(failed...)
+}
+
+// snapshotEvery is how many entries are folded before a snapshot is left for
+// whoever starts next.
+const snapshotEvery = 200
+
+// sweepAfter hands on the effects of the entries after a version. It is the one
+// that saves snapshots: none is beyond what was queued, so that it can always
+// begin at one.
+func (s *Store) sweepAfter(ctx context.Context, key journal.Key, queued int64) error {
+	from, err := s.asOf(ctx, key, queued)
+	if err != nil {
+		return err
+	}
+	k, err := s.replay(ctx, key, from, queued, math.MaxInt64, func(e Entry, effects []flows.Effect) error {
+		return s.Follower.Follow(ctx, e, effects)
 	})
+	if err != nil || k.Version <= queued {
+		return err
+	}
+	if err := s.Journal.Marks.SetQueued(ctx, key, k.Version); err != nil {
+		return err
+	}
+	if k.Version/snapshotEvery == queued/snapshotEvery && k.Version-from.Version < snapshotEvery {
+		return nil
+	}
+	data, err := json.Marshal(k.Kickoff)
 	if err != nil {
 		return err
 	}
-	return s.Journal.Marks.SetQueued(ctx, key, now.Version)
+	return s.Journal.SaveSnapshot(ctx, key, k.at(), data)
+}
+
+// asOf is the latest state at hand that is not beyond a version.
+func (s *Store) asOf(ctx context.Context, key journal.Key, version int64) (state, error) {
+	if st, cached := s.cache.get(key); cached && st.Version <= version {
+		return st, nil
+	}
+	kept, err := s.Journal.Snapshot(ctx, key)
+	if err != nil || kept.Version > version {
+		return s.empty(), err
+	}
+	return s.restore(key, kept), nil
 }
 
 // Replay tells the effects of the entries between two versions, as they were
 // when each was written. An error of each ends it.
-func (s *Store) Replay(ctx context.Context, key journal.Key, after, before int64, each func(version int64, effects []flows.Effect) error) error {
-	entries, err := s.Journal.Read(ctx, key, 0)
-	if err != nil {
-		return err
+func (s *Store) Replay(ctx context.Context, key journal.Key, after, before int64, each func(Entry, []flows.Effect) error) error {
+	from, err := s.asOf(ctx, key, after)
+	if err == nil {
+		_, err = s.replay(ctx, key, from, after, before, each)
 	}
-	records, err := decode(entries)
-	if err != nil {
-		return err
+	return err
+}
+
+// replay is Replay from a state on that is not beyond after. It gives back the
+// state that it came to.
+func (s *Store) replay(ctx context.Context, key journal.Key, from state, after, before int64, each func(Entry, []flows.Effect) error) (state, error) {
+	entries, err := s.Journal.Read(ctx, key, from.at())
+	if errors.Is(err, journal.ErrDiverged) { // what was cached, or kept as a snapshot, never was
+		from = s.empty()
+		entries, err = s.Journal.Read(ctx, key, from.at())
 	}
-	k := s.Empty()
+	if errors.Is(err, journal.ErrPurged) {
+		return s.empty(), nil
+	}
+	if err != nil {
+		return from, err
+	}
+	known := max(0, min(after-from.Version, int64(len(entries))))
+	st, err := from.fold(entries[:known])
+	if err != nil {
+		return from, err
+	}
+	records, err := decode(entries[known:])
+	if err != nil {
+		return from, err
+	}
 	for i, r := range records {
-		version := entries[i].Version
-		if version >= before {
+		e := entries[known:][i]
+		if e.Version >= before {
 			break
 		}
-		k = flows.Apply(k, version, r)
-		if version <= after {
-			continue
-		}
-		if err := each(version, flows.React(k, r)); err != nil {
-			return err
+		step := step{e.Version, journal.Digest(e.Data), r.By}
+		st = st.then(flows.Apply(st.Kickoff, e.Version, r), step)
+		if err := each(Entry{Key: key, Version: e.Version, Digest: step.digest}, flows.React(st.Kickoff, r)); err != nil {
+			return st, err
 		}
 	}
-	return nil
+	return st, nil
 }

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"sync"
 	"time"
 
 	"github.com/slack-go/slack"
@@ -20,6 +21,19 @@ import (
 // at the form any more.
 const draftLife = 5 * time.Minute
 
+// draftsAtOnce is how many models a process asks at a time. Each may take a
+// minute, and whatever hangs there must not hold up everything else.
+const draftsAtOnce = 2
+
+// errNoPlace says that an order has to wait for others.
+var errNoPlace = errors.New("as many drafts as may be are in hand")
+
+// placePause is after how long an order asks again for a place.
+const placePause = time.Second
+
+// errNobodyWaits says that the form was closed in which drafts were to appear.
+var errNobodyWaits = errors.New("the form is closed")
+
 // draft works on one order: asks the model, and shows the outcome.
 func (r *run) draft(ctx context.Context) error {
 	if r.Draft == nil || r.Clock().Sub(r.At) > draftLife {
@@ -32,7 +46,17 @@ func (r *run) draft(ctx context.Context) error {
 	}
 	first := !r.Draft.Asked()
 	if first && k.DraftUseful(r.Draft.Kind(), r.Draft.About, r.Draft.Who) { // the model is not asked for nothing
-		if err := r.askModel(ctx, k); err != nil {
+		select {
+		case r.drafting <- struct{}{}:
+		default:
+			return jobs.Retry(errNoPlace, placePause)
+		}
+		err := r.askModel(ctx, k)
+		<-r.drafting
+		if errors.Is(err, errNobodyWaits) {
+			return nil
+		}
+		if err != nil {
 			return err
 		}
 	}
@@ -48,15 +72,24 @@ func (r *run) draft(ctx context.Context) error {
 	return r.Queue.enqueue(ctx, jobDraft, fmt.Sprintf("%s/%d", r.Draft.View, r.At.UnixNano()), r.Clock().Add(pause), r.payload)
 }
 
-// askModel puts the outcome into the order. An error means that the process
-// is stopping: somebody else has to ask.
+// askModel puts the outcome into the order. An error means that nobody waits for
+// it any more, or that the process is stopping: somebody else has to ask.
 func (r *run) askModel(ctx context.Context, k flows.Kickoff) error {
 	texts, usage, err := []string(nil), prompts.Usage{}, prompts.ErrOff
 	what := r.Draft.Kind()
 	if r.Drafter != nil {
 		in := drafts.InputOf(k, what, r.Draft.About)
 		in.Avoid = screens.Args{Drafts: r.Draft.Offered}.Offered()
-		texts, usage, err = r.Drafter.Draft(ctx, in)
+		asking, stop := context.WithCancelCause(ctx)
+		var watch sync.WaitGroup
+		watch.Go(func() { r.watchForm(asking, stop) })
+		texts, usage, err = r.Drafter.Draft(asking, in)
+		stop(nil)
+		watch.Wait()
+		if err != nil && errors.Is(context.Cause(asking), errNobodyWaits) {
+			r.Metrics.Drafted(what, usage, err)
+			return errNobodyWaits
+		}
 	}
 	if gone := ctx.Err(); gone != nil {
 		return fmt.Errorf("ask for drafts: %w", gone)
@@ -69,6 +102,30 @@ func (r *run) askModel(ctx context.Context, k flows.Kickoff) error {
 	}
 	r.Draft.Drafts = texts
 	return nil
+}
+
+// lookPause is how often it is looked whether the form is still open. The platform
+// says so only of forms that ask for it, and to any process; this asks where the
+// model is waited for, and most drafts come sooner.
+const lookPause = 5 * time.Second
+
+// watchForm ends the waiting for a model when the form is closed in which its
+// drafts would appear.
+func (r *run) watchForm(ctx context.Context, stop context.CancelCauseFunc) {
+	tick := time.NewTicker(lookPause)
+	defer tick.Stop()
+	for {
+		select {
+		case <-ctx.Done():
+			return
+		case <-tick.C:
+		}
+		if err := r.chat.UpdateView(ctx, r.Draft.View, screens.Drafting()); chat.Refused(err, "not_found") {
+			r.Logger.Info("a model is not waited for any more: the form is closed", "kickoff", r.Key.Kickoff)
+			stop(errNobodyWaits)
+			return
+		}
+	}
 }
 
 // showDrafts shows the outcome in the form that waits for it. One that was

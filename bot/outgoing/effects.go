@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"slices"
 	"time"
 
 	"soundings/bot/chat"
@@ -64,6 +65,8 @@ func (r *run) perform(ctx context.Context, e flows.Effect) error {
 	switch e.Do {
 	case flows.Resume:
 		return r.resume(ctx, k.Unreachable.Since)
+	case flows.Redraw:
+		return r.redraw(ctx, k)
 	case flows.Show:
 		return r.show(ctx, k, e.Slot)
 	case flows.ShareMap:
@@ -81,7 +84,7 @@ func (r *run) perform(ctx context.Context, e flows.Effect) error {
 	case flows.InspectChannel:
 		return r.inspect(ctx, k.Channel)
 	case flows.ListKickoff:
-		return r.claimPeople(ctx, k)
+		return r.listKickoff(ctx, k)
 	case flows.ReleaseChannel:
 		return r.Journal.Index.Release(ctx, r.Key.Team, k.Channel, r.Key.Kickoff)
 	}
@@ -104,11 +107,30 @@ func (r *run) pin(ctx context.Context, k flows.Kickoff, e flows.Effect) error {
 	return err
 }
 
-// claimPeople lists the kickoff for those who take part in it.
-func (r *run) claimPeople(ctx context.Context, k flows.Kickoff) error {
-	var users []string
-	for _, u := range k.Participants() {
-		users = append(users, string(u))
+// listKickoff lists the kickoff for those who take part in it, and no longer for
+// those who have gone.
+func (r *run) listKickoff(ctx context.Context, k flows.Kickoff) error {
+	if err := r.Journal.Index.Join(ctx, r.Key, usersOf(k, false)...); err != nil {
+		return err
 	}
-	return r.Journal.Index.Join(ctx, r.Key, users...)
+	gone := usersOf(k, true)
+	if err := r.Journal.Index.Leave(ctx, r.Key, gone...); err != nil || len(gone) == 0 {
+		return err
+	}
+	// Whoever has come back meanwhile may have been listed before Leave.
+	k, err := r.load(ctx)
+	if err != nil {
+		return err
+	}
+	return r.Journal.Index.Join(ctx, r.Key, slices.DeleteFunc(gone, func(u string) bool { return !k.Takes(flows.UserID(u)) })...)
+}
+
+// usersOf lists those who take part, or those who have gone.
+func usersOf(k flows.Kickoff, gone bool) (users []string) {
+	for _, p := range k.People {
+		if p.Gone == gone {
+			users = append(users, string(p.ID))
+		}
+	}
+	return users
 }

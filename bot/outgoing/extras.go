@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"time"
 	"unicode/utf8"
 
 	"soundings/bot/chat"
@@ -67,7 +68,7 @@ func (r *run) makeCanvas(ctx context.Context, k flows.Kickoff, page report.Canva
 		return "", err
 	}
 	taken = taken || k.Seen.Canvas != ""
-	err = r.attempt(ctx, fmt.Sprintf("canvas/making/%d", r.Version), func() (bool, error) {
+	err = r.attempt(ctx, fmt.Sprintf("canvas/making/%d", r.Version), func(time.Time) (bool, error) {
 		seen, err := r.chat.Inspect(ctx, k.Channel)
 		if !taken {
 			id = seen.Canvas
@@ -114,7 +115,7 @@ func (r *run) addBookmark(ctx context.Context, k flows.Kickoff, at flows.Posting
 	if err != nil {
 		return "", err
 	}
-	err = r.attempt(ctx, fmt.Sprintf("bookmark/adding/%d", r.Version), func() (bool, error) {
+	err = r.attempt(ctx, fmt.Sprintf("bookmark/adding/%d", r.Version), func(time.Time) (bool, error) {
 		id, err = r.chat.FindBookmark(ctx, at.Channel, link)
 		return id != "", err
 	}, func() error {

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"time"
 
 	"soundings/bot/chat"
 	"soundings/bot/report"
@@ -80,7 +81,7 @@ func uploadName(mark string, f report.File) string { return mark + "/" + f.Name 
 // shareUploaded shares files unless that was done and only its answer lost.
 func (r *run) shareUploaded(ctx context.Context, mark string, at flows.Posting, files []report.File, uploaded []chat.Uploaded) error {
 	err := r.attempt(ctx, "sharing/"+mark,
-		func() (bool, error) { return r.chat.Shared(ctx, at, files[0].Name) },
+		func(since time.Time) (bool, error) { return r.chat.Shared(ctx, at, since, files[0].Name) },
 		func() error { return r.chat.Share(ctx, at, uploaded) })
 	if err != nil && chat.Answer(err) == "" {
 		return err // they stay where they are for the next try

@@ -90,8 +90,8 @@ func (r *run) post(ctx context.Context, k flows.Kickoff, slot flows.Slot, m scre
 	if anew {
 		mark += "/after/" + gone.TS
 	}
-	err = r.attempt(ctx, mark, func() (found bool, err error) {
-		at, found, err = r.chat.Find(ctx, known(k, slot, to), thread, tag, gone.TS)
+	err = r.attempt(ctx, mark, func(since time.Time) (found bool, err error) {
+		at, found, err = r.chat.Find(ctx, chat.Place{Channel: known(k, slot, to), Thread: thread}, since, tag, gone.TS)
 		return found, err
 	}, func() (err error) {
 		at, err = r.chat.Post(ctx, to, thread, tag, m)
@@ -122,18 +122,18 @@ func (r *run) once(ctx context.Context, mark string, do func() error) (did bool,
 // A message to one person cannot be looked for: the app does not ask for
 // im:history, the right to read what people write to it. One that was sent just
 // before a crash is sent again.
-func (r *run) attempt(ctx context.Context, mark string, find func() (bool, error), do func() error) error {
-	first, err := r.Journal.Marks.Begin(ctx, r.Key, mark)
+func (r *run) attempt(ctx context.Context, mark string, find func(since time.Time) (bool, error), do func() error) error {
+	first, since, err := r.Journal.Marks.Begin(ctx, r.Key, mark, r.Clock())
 	if err != nil {
 		return err
 	}
 	if first {
 		return do()
 	}
-	if found, err := find(); found || err != nil {
+	if found, err := find(since); found || err != nil {
 		return err
 	}
-	waits, err := r.Journal.Marks.Begin(ctx, r.Key, mark+"/again")
+	waits, _, err := r.Journal.Marks.Begin(ctx, r.Key, mark+"/again", r.Clock())
 	if err != nil {
 		return err
 	}

@@ -76,7 +76,7 @@ func (r *run) listPeople(ctx context.Context, missing []flows.UserID) (profiles.
 	if len(missing) < manySought {
 		return nil, nil
 	}
-	first, err := r.Journal.Marks.Begin(ctx, r.Key, "people/listed")
+	first, _, err := r.Journal.Marks.Begin(ctx, r.Key, "people/listed", r.Clock())
 	if err != nil || !first {
 		return nil, err
 	}

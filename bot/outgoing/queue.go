@@ -29,12 +29,22 @@ const (
 type payload struct {
 	Key     journal.Key
 	Version int64          // the entry that caused it
+	Digest  string         `json:",omitempty"` // of that entry; empty from older releases
 	Effects []flows.Effect `json:",omitempty"`
 	Slot    flows.Slot     `json:",omitzero"`
 	At      time.Time      `json:",omitzero"`
 	Draft   *drafts.Order  `json:",omitempty"`
 
 	Source *screens.Source `json:",omitempty"` // the message from which the entry came
+}
+
+// entry names the entry that caused a job, so that the jobs of one that the
+// server has lost are not taken for those of the one that has its number now.
+func (p payload) entry() string {
+	if p.Digest == "" {
+		return fmt.Sprint(p.Version)
+	}
+	return fmt.Sprintf("%d-%.8s", p.Version, p.Digest)
 }
 
 // A Queue turns what should follow into jobs.
@@ -49,7 +59,7 @@ type Queue struct {
 
 // Follow queues the effects of an entry. It is for kickoffs.Follower.
 func (q *Queue) Follow(ctx context.Context, e kickoffs.Entry, effects []flows.Effect) error {
-	p := payload{Key: e.Key, Version: e.Version, Source: e.Source}
+	p := payload{Key: e.Key, Version: e.Version, Digest: e.Digest, Source: e.Source}
 	var failed []error
 	var now []flows.Effect
 	for _, effect := range effects {
@@ -57,7 +67,7 @@ func (q *Queue) Follow(ctx context.Context, e kickoffs.Entry, effects []flows.Ef
 		case flows.Wake:
 			failed = append(failed, q.wake(ctx, e.Key, e.Version, effect.At))
 		case flows.LookUpPeople:
-			failed = append(failed, q.enqueue(ctx, jobPeople, fmt.Sprint(e.Version), q.Clock(), payload{Key: e.Key, Version: e.Version}))
+			failed = append(failed, q.enqueue(ctx, jobPeople, p.entry(), q.Clock(), payload{Key: e.Key, Version: e.Version, Digest: e.Digest}))
 		case flows.Refresh:
 			failed = append(failed, q.refresh(ctx, p, effect.Slot))
 		case flows.RefreshCanvas: // all that ask for one before the next full pause become one
@@ -69,7 +79,7 @@ func (q *Queue) Follow(ctx context.Context, e kickoffs.Entry, effects []flows.Ef
 	}
 	if len(now) > 0 {
 		p.Effects = now
-		failed = append(failed, q.enqueue(ctx, jobEffects, fmt.Sprint(e.Version), q.Clock(), p))
+		failed = append(failed, q.enqueue(ctx, jobEffects, p.entry(), q.Clock(), p))
 	}
 	return errors.Join(failed...)
 }
@@ -99,7 +109,7 @@ func (q *Queue) refresh(ctx context.Context, p payload, slot flows.Slot) error {
 		at = q.Clock().Truncate(sourcePause).Add(sourcePause)
 	}
 	p.Slot = slot
-	return q.enqueue(ctx, jobRefresh, fmt.Sprintf("%s/%d", slot.Name(), p.Version), at, p)
+	return q.enqueue(ctx, jobRefresh, slot.Name()+"/"+p.entry(), at, p)
 }
 
 // canvasPause is how long late changes wait for each other before they are on

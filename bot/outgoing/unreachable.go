@@ -5,6 +5,7 @@ import (
 	"errors"
 
 	"soundings/bot/chat"
+	"soundings/bot/kickoffs"
 	"soundings/flows"
 )
 
@@ -19,7 +20,7 @@ var errUnreachable = errors.New("the channel is out of reach")
 // needsChannel reports whether an effect is for the eyes of the channel.
 func needsChannel(e flows.Effect) bool {
 	switch e.Do {
-	case flows.ListKickoff, flows.ReleaseChannel, flows.Resume, flows.Wake, flows.LookUpPeople:
+	case flows.ListKickoff, flows.ReleaseChannel, flows.Resume, flows.Redraw, flows.Wake, flows.LookUpPeople:
 		return false
 	}
 	return e.Slot.To == ""
@@ -58,8 +59,8 @@ func (r *run) unreached(ctx context.Context, e flows.Effect, err error) error {
 // resume does what could not be done while the channel was out of reach, in
 // its order and before anything later. What was done before is marked.
 func (r *run) resume(ctx context.Context, since int64) error {
-	return r.Kickoffs.Replay(ctx, r.Key, since, r.Version, func(version int64, effects []flows.Effect) error {
-		earlier := &run{Worker: r.Worker, payload: payload{Key: r.Key, Version: version, Effects: effects}, chat: r.chat}
+	return r.Kickoffs.Replay(ctx, r.Key, since, r.Version, func(e kickoffs.Entry, effects []flows.Effect) error {
+		earlier := &run{Worker: r.Worker, payload: payload{Key: r.Key, Version: e.Version, Digest: e.Digest, Effects: effects}, chat: r.chat}
 		return earlier.again(ctx)
 	})
 }

@@ -30,8 +30,8 @@ import (
 	"soundings/flows"
 )
 
-// A Worker does jobs. It may be used by many goroutines. Fields are needed
-// unless it says otherwise.
+// A Worker does jobs; NewWorker makes one. It may be used by many goroutines.
+// Fields are needed unless it says otherwise.
 type Worker struct {
 	Queue    *Queue
 	Teams    *teams.Teams
@@ -42,6 +42,14 @@ type Worker struct {
 	Logger   *slog.Logger
 	Drafter  drafts.Drafter   // nil is off
 	Metrics  *metrics.Metrics // nil counts nothing
+
+	drafting chan struct{} // holds one for each model that is being asked
+}
+
+// NewWorker is w, ready to work.
+func NewWorker(w Worker) *Worker {
+	w.drafting = make(chan struct{}, draftsAtOnce)
+	return &w
 }
 
 // A run is one job at work.
@@ -87,6 +95,13 @@ func (w *Worker) work(ctx context.Context, j jobs.Job) error {
 }
 
 func (r *run) do(ctx context.Context, kind string) error {
+	stands, err := r.Kickoffs.Stands(ctx, r.Key, journal.Position{Version: r.Version, Digest: r.Digest})
+	if err != nil {
+		return err
+	}
+	if !stands {
+		return jobs.Drop(fmt.Errorf("do job %s: %w", kind, errLost))
+	}
 	switch kind {
 	case jobWake:
 		return r.wake(ctx)
@@ -117,6 +132,9 @@ func advice(err error) error {
 	}
 	return err
 }
+
+// errLost ends what an entry asked for that the server has lost since.
+var errLost = errors.New("the entry that asked for it was lost")
 
 // errUndrawable is a fault of ours: no second try will draw it.
 var errUndrawable = errors.New("this cannot be drawn")

@@ -50,6 +50,20 @@ func unreachableMessage(p Page, arg string) (Posting, error) {
 	return out, nil
 }
 
+// lossMessage tells a lead whose answers the store has lost.
+func lossMessage(p Page, arg string) (Posting, error) {
+	const title = "The last answers were lost"
+	k := p.Kickoff
+	if arg != strconv.FormatInt(k.Loss.After, 10) {
+		return line(p, title, "That was some time ago. It happened again since; see my later message."), nil
+	}
+	const fault, checked = "Redis, where I keep them, had a fault. ", " Everything before is there, and what I show is right again."
+	if len(k.Loss.People) == 0 {
+		return line(p, title, fault+"Please ask everybody to look whether their last answer is still there."+checked), nil
+	}
+	return line(p, title, fault+"Please ask these people to answer again: "+names(k, k.Loss.People, 20)+"."+checked), nil
+}
+
 // outsideMessage tells a lead that people of another company read the channel,
 // and asks whether to go on there.
 func outsideMessage(p Page, _ string) (Posting, error) {

@@ -169,6 +169,7 @@ func newMessages() map[string]message {
 		flows.ScreenOutcome:     outcomeMessage,
 		flows.ScreenExtras:      extrasMessage,
 		flows.ScreenOutside:     outsideMessage,
+		flows.ScreenLoss:        lossMessage,
 	}
 }
 

@@ -42,3 +42,22 @@ func TestShutLooksAsAgreed(t *testing.T) {
 func TestNoDecisionIsSaid(t *testing.T) {
 	assert.Equal(t, "none", words.ChoiceText("", 0), "no decision reads")
 }
+
+// What the store has lost is told in plain words, with names that are text and
+// nothing else; of a loss before the last one nothing is left to do.
+func TestLossIsTold(t *testing.T) {
+	m := momentAt(t, "rating")
+	tell := func(arg string) string {
+		t.Helper()
+		p, err := Message(m.K, flows.Slot{Screen: flows.ScreenLoss, Arg: arg, To: "U1"}, m.Now)
+		require.NoError(t, err)
+		checkMessage(t, "the loss", p)
+		return PlainText(p)
+	}
+	m.K.Loss = flows.Loss{After: 7, People: []flows.UserID{"U2", "U3"}}
+	text := tell("7")
+	assert.Contains(t, text, "Please ask these people to answer again: "+m.K.Name("U2")+", "+m.K.Name("U3")+".")
+	assert.NotContains(t, tell("5"), "Please ask")
+	m.K.Loss.People = nil
+	assert.Contains(t, tell("7"), "Please ask everybody")
+}

@@ -124,6 +124,7 @@ func (k *checkup) examine(ctx context.Context) {
 		if k.installing() {
 			k.examineInstalls(ctx, rdb)
 		}
+		k.examineUninstalls(ctx, rdb)
 		if who.teamID != "" {
 			k.examineChannels(ctx, rdb, "channels", who.teamID, k.BotToken)
 		}

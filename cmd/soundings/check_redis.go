@@ -113,7 +113,7 @@ func appendOnce(ctx context.Context, j *journal.Journal, key journal.Key) error 
 	if _, err := j.Append(ctx, key, journal.Write{Data: []byte("{}"), Delivery: "check"}); err != nil {
 		return err
 	}
-	entries, err := j.Read(ctx, key, 0)
+	entries, err := j.Read(ctx, key, journal.Position{})
 	if err == nil && len(entries) != 1 {
 		err = fmt.Errorf("read the entry again: there are %d", len(entries))
 	}

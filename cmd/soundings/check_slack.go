@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"maps"
 	"slices"
 	"strings"
 	"time"
@@ -160,14 +161,14 @@ func (k *checkup) examineInstalls(ctx context.Context, rdb redis.UniversalClient
 	k.first("token key", row{len(usage.Unreadable) > 0, toMend, "SOUNDINGS_TOKEN_KEY " + sealedMend(usage)})
 	k.first("token key",
 		row{usage.OldKey > 0, isNote, fmt.Sprintf("%d of %d tokens are sealed with the old key: the next start of serve seals them anew", usage.OldKey, usage.Teams)},
-		row{k.TokenKeyOld != "" && len(usage.Unreadable) == 0, isGood, "every token is sealed with the new key: SOUNDINGS_TOKEN_KEY_OLD is not needed any more"})
+		row{k.TokenKeyOld != "" && len(usage.Unreadable) == 0, isGood, "every token is sealed with both keys: SOUNDINGS_TOKEN_KEY_OLD is not needed any more once every bot has been started with the new key"})
 	teams, err := store.Teams(ctx)
 	if err != nil {
 		k.mend(item, err)
 	}
 	timed := false
 	for _, team := range words.FirstOf(teams, mostInstalls) {
-		install, err := store.Get(ctx, team)
+		install, err := store.Peek(ctx, team)
 		switch {
 		case errors.Is(err, installs.ErrDecrypt), errors.Is(err, installs.ErrNotInstalled): // these were told
 		case err != nil:
@@ -179,6 +180,33 @@ func (k *checkup) examineInstalls(ctx context.Context, rdb redis.UniversalClient
 				k.examineClock(who)
 			}
 		}
+	}
+}
+
+// examineUninstalls names the workplaces that have taken the app away, of which
+// something is kept until it is purged.
+func (k *checkup) examineUninstalls(ctx context.Context, rdb redis.UniversalClient) {
+	const item = "purge"
+	all, err := journal.New(rdb, journal.Options{}).Uninstalls.All(ctx)
+	if err != nil {
+		k.mend(item, err)
+		return
+	}
+	grace, err := k.purgeAfter()
+	if err != nil {
+		return // it is a fault of the settings, which were checked
+	}
+	for _, team := range slices.Sorted(maps.Keys(all)) {
+		h, err := holdingsOf(ctx, rdb, team)
+		if err != nil {
+			k.mend(item, err)
+			return
+		}
+		u := all[team]
+		k.first(item,
+			row{u.Purging, isNote, fmt.Sprintf("a purge of team %s has begun and waits to be finished: serve goes on with it, or soundings purge --team %s --yes", team, team)},
+			row{true, isNote, fmt.Sprintf("team %s has taken the app away on %s: its %s and what people entered are removed on %s, while serve runs; soundings purge --team %s does it now",
+				team, u.Since.Format("2 January 2006"), words.Count(h.kickoffs, "kickoff", "kickoffs"), u.Since.Add(grace).Format("2 January 2006"), team)})
 	}
 }
 

@@ -324,3 +324,25 @@ func TestBesideUs(t *testing.T) {
 		assert.Equal(t, want, besideUs(address), "besideUs(%q)", address)
 	}
 }
+
+// What a workplace left behind that has taken the app away is named, with the day
+// on which it goes.
+func TestCheckNamesWhatWaitsToBePurged(t *testing.T) {
+	url := storetest.Embedded(t)
+	rdb := storetest.Client(t, url)
+	j := journal.New(rdb, journal.Options{})
+	for team, since := range map[string]time.Time{"T1": time.Date(2027, 3, 1, 9, 0, 0, 0, time.UTC), "T2": time.Date(2027, 3, 2, 9, 0, 0, 0, time.UTC)} {
+		_, err := j.Uninstalls.Add(t.Context(), team, since)
+		require.NoError(t, err)
+	}
+	_, err := j.Index.Claim(t.Context(), "T1", "C1", "k")
+	require.NoError(t, err)
+	_, err = j.Uninstalls.BeginPurge(t.Context(), "T2", journal.Uninstall{Since: time.Date(2027, 3, 2, 9, 0, 0, 0, time.UTC)})
+	require.NoError(t, err)
+	k := checkup{settings: goodSettings(t, changed(installEnviron(), "SOUNDINGS_REDIS_URL="+url, "SOUNDINGS_PURGE_AFTER=10d"))}
+	k.examineUninstalls(t.Context(), rdb)
+	assert.Equal(t, findings{
+		{"purge", isNote, "team T1 has taken the app away on 1 March 2027: its 1 kickoff and what people entered are removed on 11 March 2027, while serve runs; soundings purge --team T1 does it now"},
+		{"purge", isNote, "a purge of team T2 has begun and waits to be finished: serve goes on with it, or soundings purge --team T2 --yes"},
+	}, k.findings)
+}

@@ -107,7 +107,7 @@ func (f exportFlags) exportKickoff(c *cobra.Command, j *journal.Journal) error {
 // readKickoff folds the whole journal of a kickoff. Its Version is 0 where
 // there is none.
 func readKickoff(ctx context.Context, j *journal.Journal, key journal.Key) (flows.Kickoff, error) {
-	entries, err := j.Read(ctx, key, 0)
+	entries, err := j.Read(ctx, key, journal.Position{})
 	if err != nil {
 		return flows.Kickoff{}, err
 	}

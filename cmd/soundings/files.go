@@ -23,18 +23,26 @@ import (
 // makes sense, so that a wrong file is refused before memory runs out.
 const mostInput = 256 << 20
 
-// readInput reads a file whole, or standard input for "-", and gives the name
-// by which messages call it. What cannot be read is the caller's mistake.
-func readInput(path string, stdin io.Reader) (name string, data []byte, err error) {
-	name, in := "standard input", stdin
-	if path != "-" {
-		f, err := os.Open(path)
-		if err != nil {
-			return "", nil, wrong(fileError(path, err))
-		}
-		defer f.Close()
-		name, in = words.HarmlessLine(path), f
+// openInput opens a file, or standard input for "-", and gives the name by which
+// messages call it. What cannot be opened is the caller's mistake.
+func openInput(path string, stdin io.Reader) (name string, in io.ReadCloser, err error) {
+	if path == "-" {
+		return "standard input", io.NopCloser(stdin), nil
 	}
+	f, err := os.Open(path)
+	if err != nil {
+		return "", nil, wrong(fileError(path, err))
+	}
+	return words.HarmlessLine(path), f, nil
+}
+
+// readInput reads what openInput opens, whole.
+func readInput(path string, stdin io.Reader) (name string, data []byte, err error) {
+	name, in, err := openInput(path, stdin)
+	if err != nil {
+		return "", nil, err
+	}
+	defer in.Close()
 	data, err = io.ReadAll(io.LimitReader(in, mostInput+1))
 	if err != nil {
 		return "", nil, wrong(fileError(name, err))

@@ -33,7 +33,8 @@ func (f rehearseFlags) openPage(c *cobra.Command, s settings) error {
 		return err
 	}
 	defer store.close()
-	p, err := page.New(page.Config{Journal: store.journal, Faults: f.faults, Drafter: drafter, Guest: guest})
+	host, _, _ := net.SplitHostPort(f.listen) // it was checked
+	p, err := page.New(page.Config{Journal: store.journal, Faults: f.faults, Drafter: drafter, Guest: guest, Host: host})
 	if err != nil {
 		return fmt.Errorf("rehearse: %w", err)
 	}

@@ -1,6 +1,8 @@
 package main
 
 import (
+	"errors"
+	"io"
 	"path/filepath"
 
 	"github.com/spf13/cobra"
@@ -29,7 +31,8 @@ assumptions to test first and why. The first line names the columns:
 
 and may name a fifth one, statement. Each line below holds one rater's rating of
 one assumption: importance and evidence as whole numbers from 1 to 9, each empty
-for "can't say". Nothing is written unless the whole file is right.`,
+for "can't say". A cell has at most 10,000 characters, a line 64 kB. Nothing is written
+unless the whole file is right.`,
 		Example: "  soundings score ratings.csv\n  soundings score --json --png map.png ratings.csv",
 		Args:    oneFile,
 		RunE:    func(c *cobra.Command, args []string) error { return runScore(c, f, args[0]) },
@@ -46,13 +49,9 @@ func runScore(c *cobra.Command, f scoreFlags, path string) error {
 	if err := f.check(c, path); err != nil {
 		return err
 	}
-	name, data, err := readInput(path, c.InOrStdin())
+	table, err := readTable(path, c.InOrStdin())
 	if err != nil {
 		return err
-	}
-	table, err := engine.ParseTable(name, data)
-	if err != nil {
-		return wrong(err)
 	}
 	result := engine.Score(table, engine.Options{Asked: f.asked, Seed: f.seed})
 	var maps []output
@@ -72,6 +71,24 @@ func runScore(c *cobra.Command, f scoreFlags, path string) error {
 	return printResult(c, f.json, result, func() string {
 		return score.Text(result, score.Options{Colour: wantsColour(c.OutOrStdout()), Ballots: table})
 	})
+}
+
+// readTable reads the ratings. What is wrong with them, or with the file, is the
+// caller's mistake.
+func readTable(path string, stdin io.Reader) (engine.Table, error) {
+	name, in, err := openInput(path, stdin)
+	if err != nil {
+		return engine.Table{}, err
+	}
+	defer in.Close()
+	table, err := engine.ParseTable(name, in)
+	if _, inTable := errors.AsType[*engine.TableError](err); err != nil && !inTable {
+		err = fileError(name, err)
+	}
+	if err != nil {
+		return engine.Table{}, wrong(err)
+	}
+	return table, nil
 }
 
 // check refuses flags that cannot be meant.

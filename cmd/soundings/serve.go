@@ -198,19 +198,17 @@ func (p *service) installPages() (http.Handler, error) {
 	return flow.Handler(), nil
 }
 
-// rotateKeys sees that the keys open what is stored, and seals under the first
-// one what only the old one opens. Keys that open nothing are wrong ones; a
-// record or two that do not open are told of, and the others are served.
+// rotateKeys seals anew what is not sealed under the keys as they are. What no
+// key opens is told of, and everything else is served, the pages for installing
+// the app foremost: where the key is lost, that is the only way back.
 func (p *service) rotateKeys(ctx context.Context) error {
 	usage, err := p.installs.Rotate(ctx)
 	if err != nil {
 		return err
 	}
-	if n := len(usage.Unreadable); n > 0 && n == usage.Teams {
-		return wrongf("SOUNDINGS_TOKEN_KEY %s", sealedMend(usage))
-	}
 	if len(usage.Unreadable) > 0 {
-		p.log.Error("the tokens of some teams cannot be opened: put the former key into SOUNDINGS_TOKEN_KEY_OLD, or let them install the app again", "teams", usage.Unreadable)
+		p.log.Error("SOUNDINGS_TOKEN_KEY "+sealedMend(usage)+" at "+p.settings.installPage(),
+			"unreadable", len(usage.Unreadable), "teams", usage.Teams)
 	}
 	p.log.Info("installs", "teams", usage.Teams, "sealed_anew", usage.OldKey)
 	return nil

@@ -59,7 +59,7 @@ const settingsHelp = `  SLACK_BOT_TOKEN       the bot token of the app (xoxb-…
   SOUNDINGS_PUBLIC_URL  … the https address at which people reach this bot
   SOUNDINGS_TOKEN_KEY   … the key that seals their tokens in Redis: 32 random bytes,
                         as openssl rand -base64 32 prints them
-  SOUNDINGS_TOKEN_KEY_OLD the former key, for the first start with a new one
+  SOUNDINGS_TOKEN_KEY_OLD the former key, until every bot was started with the new one
 `
 
 // readSettings reads the settings and checks nothing. Space around a value is

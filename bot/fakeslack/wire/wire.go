@@ -7,7 +7,7 @@ package wire
 import (
 	"bytes"
 	"encoding/json"
-	"fmt"
+	"errors"
 	"io"
 )
 
@@ -23,7 +23,7 @@ func Decode(data []byte) (any, error) {
 		return nil, err
 	}
 	if _, err := dec.Token(); err != io.EOF {
-		return nil, fmt.Errorf("more than one value")
+		return nil, errors.New("more than one value")
 	}
 	return v, nil
 }
@@ -33,18 +33,6 @@ func DecodeObject(data []byte) (Object, bool) {
 	v, err := Decode(data)
 	o, ok := v.(Object)
 	return o, err == nil && ok
-}
-
-// Encode writes v with sorted keys and without HTML escapes, so that the same
-// value always gives the same bytes.
-func Encode(v any) []byte {
-	var out bytes.Buffer
-	enc := json.NewEncoder(&out)
-	enc.SetEscapeHTML(false)
-	if err := enc.Encode(v); err != nil {
-		panic(fmt.Sprintf("wire: %T does not encode: %v", v, err)) // all values here came from JSON or are plain
-	}
-	return bytes.TrimSuffix(out.Bytes(), []byte("\n"))
 }
 
 // Clone copies a decoded value with everything in it.

@@ -7,7 +7,10 @@ import (
 	"html/template"
 	"io/fs"
 	"log/slog"
+	"net"
 	"net/http"
+	"net/url"
+	"strings"
 	"sync"
 
 	"soundings/bot/drafts"
@@ -31,6 +34,7 @@ type Config struct {
 	Faults   fakeslack.Faults // go wrong from the start; people can change them on the page
 	Guest    rehearsal.Guest  // a bot of somebody else, instead of ours
 	Drafter  drafts.Drafter   // drafts for whoever asks; nil is off
+	Host     string           // the name, if any, under which the page is known beside localhost
 }
 
 // A Page is a rehearsal to look at and take part in with a browser.
@@ -40,6 +44,7 @@ type Page struct {
 	templates *template.Template
 	shortcuts map[string][]shortcutItem // by the type that the manifest gives them
 	news      *news
+	host      string
 
 	mu       sync.Mutex
 	notices  map[string]string            // by user: what went wrong, until it is shown
@@ -63,7 +68,7 @@ func New(c Config) (*Page, error) {
 			return nil, err
 		}
 	}
-	p := &Page{log: c.Logger, news: newNews(), notices: map[string]string{}, stopped: map[string]map[string]string{}}
+	p := &Page{log: c.Logger, host: c.Host, news: newNews(), notices: map[string]string{}, stopped: map[string]map[string]string{}}
 	var err error
 	if p.templates, err = pageTemplates(); err != nil {
 		return nil, err
@@ -144,7 +149,22 @@ func (p *Page) Handler() http.Handler {
 	mux.HandleFunc("POST /as/{who}/trouble", p.acting(p.setFaults))
 	mux.HandleFunc("POST /as/{who}/share", p.acting(p.share))
 	mux.Handle("/", p.room.Team().Handler())
-	return guarded(mux)
+	return p.named(guarded(mux))
+}
+
+// named refuses requests for a name that is not the page's. A site elsewhere
+// whose name was made to lead here would be of one origin with the page, and
+// could act as anyone; it cannot do that with an address in figures.
+func (p *Page) named(h http.Handler) http.Handler {
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		host := (&url.URL{Host: r.Host}).Hostname()
+		if net.ParseIP(host) == nil && host != "localhost" && (host == "" || !strings.EqualFold(host, p.host)) {
+			http.Error(w, "The rehearsal is not known under this name. Open the address that it printed when it was started, "+
+				"or start it with that name in --listen.", http.StatusMisdirectedRequest)
+			return
+		}
+		h.ServeHTTP(w, r)
+	})
 }
 
 // guarded keeps other sites' pages from acting here, and the page from

@@ -58,6 +58,26 @@ func newVisitor(t *testing.T, who string) *visitor {
 	return v
 }
 
+// A site elsewhere whose name is made to lead to this machine would be of one
+// origin with the page, and could act as anyone.
+func TestThePageIsKnownUnderItsOwnNameAlone(t *testing.T) {
+	p, err := page.New(page.Config{Journal: journal.New(storetest.Client(t, storetest.Embedded(t)), journal.Options{}), Host: "harbour.local"})
+	require.NoError(t, err)
+	t.Cleanup(p.Close)
+	for host, want := range map[string]int{
+		"127.0.0.1:8090": http.StatusFound, "[::1]:8090": http.StatusFound, "192.168.1.5": http.StatusFound,
+		"localhost:8090": http.StatusFound, "harbour.local:8090": http.StatusFound, "Harbour.Local": http.StatusFound,
+		"rebound.example:8090": http.StatusMisdirectedRequest, "localhost.rebound.example": http.StatusMisdirectedRequest,
+		"127.0.0.1.rebound.example": http.StatusMisdirectedRequest, "": http.StatusMisdirectedRequest,
+	} {
+		r := httptest.NewRequest(http.MethodGet, "/", nil)
+		r.Host = host
+		w := httptest.NewRecorder()
+		p.Handler().ServeHTTP(w, r)
+		assert.Equal(t, want, w.Code, host)
+	}
+}
+
 // as looks at the channel as somebody.
 func (v *visitor) as(who string) {
 	v.t.Helper()

@@ -15,8 +15,6 @@ import (
 	"slices"
 	"strings"
 
-	"gonum.org/v1/plot"
-	"gonum.org/v1/plot/font"
 	"gonum.org/v1/plot/text"
 	"gonum.org/v1/plot/vg"
 	"gonum.org/v1/plot/vg/draw"
@@ -69,16 +67,21 @@ func Draw(r engine.Result, plan engine.Plan, format string) ([]byte, error) {
 
 // compose puts the parts of the picture in their places.
 func compose(c draw.Canvas, r engine.Result, plan engine.Plan) {
-	p := newMapPlot()
-	p.Add(zonePlotter{r.Cut, r.Zones()}, whiskerPlotter{onMap(r)}, labelPlotter{onMap(r), r.Zones()})
 	if len(plan.Weeks) == 0 {
-		p.Draw(inMargins(c))
+		drawMap(inMargins(c), r)
 		return
 	}
 	c.SetColor(paper)
 	c.Fill(c.Rectangle.Path())
-	p.Draw(inMargins(draw.Crop(c, 0, 0, weeksHeight, 0)))
+	drawMap(inMargins(draw.Crop(c, 0, 0, weeksHeight, 0)), r)
 	drawWeeks(inMargins(draw.Crop(c, 0, 0, 0, -(c.Max.Y-c.Min.Y-weeksHeight))), plan)
+}
+
+func drawMap(c draw.Canvas, r engine.Result) {
+	f := drawFrame(c)
+	drawZones(f, r.Cut, r.Zones())
+	drawWhiskers(f, onMap(r))
+	drawLabels(f, onMap(r), r.Zones())
 }
 
 // inMargins keeps the picture off the edges of a screen.
@@ -114,51 +117,17 @@ var (
 	paper    = color.Gray{Y: 0xff}
 )
 
-func mapFont(size vg.Length, weight string) text.Style {
-	f := font.Font{Typeface: "Liberation", Variant: "Sans", Size: size}
-	if weight == "bold" {
-		f.Weight = 2 // as golang.org/x/image/font.WeightBold
-	}
-	return text.Style{Color: ink, Font: f, Handler: plot.DefaultTextHandler}
-}
-
-func newMapPlot() *plot.Plot {
-	var ratings []plot.Tick
-	for v := 1; v <= 9; v++ {
-		ratings = append(ratings, plot.Tick{Value: float64(v), Label: fmt.Sprint(v)})
-	}
-	p := plot.New()
-	p.Title.Text = "Black: test first.  Lines: middle half of ratings.  ↔ split  ? few"
-	p.Title.TextStyle.Font = mapFont(13, "").Font
-	p.Title.Padding = 6
-	p.X.Label.Text, p.Y.Label.Text = "evidence: how solid is what we know?", "importance: how bad if we are wrong?"
-	for _, axis := range []*plot.Axis{&p.X, &p.Y} {
-		axis.Min, axis.Max = 0.5, 9.5
-		axis.Label.TextStyle.Font = mapFont(15, "").Font
-		axis.Tick.Label.Font = mapFont(14, "").Font
-		axis.Tick.Marker = plot.ConstantTicks(ratings)
-		axis.Padding = 0
-	}
-	return p
-}
-
-// zonePlotter draws the four zones and their names.
-type zonePlotter struct {
-	cut   engine.Cut
-	zones []engine.Zone // in test order
-}
-
-func (z zonePlotter) Plot(c draw.Canvas, p *plot.Plot) {
-	if !z.cut.Importance.Defined() || !z.cut.Evidence.Defined() {
+// drawZones draws the four zones, in test order, and their names.
+func drawZones(c field, cut engine.Cut, zones []engine.Zone) {
+	if !cut.Importance.Defined() || !cut.Evidence.Defined() {
 		return
 	}
-	x, y := p.Transforms(&c)
-	cutX, cutY := x(float64(z.cut.Evidence)), y(float64(z.cut.Importance))
+	cutX, cutY := c.x(float64(cut.Evidence)), c.y(float64(cut.Importance))
 	c.FillPolygon(firstBox, []vg.Point{{X: c.Min.X, Y: cutY}, {X: cutX, Y: cutY}, {X: cutX, Y: c.Max.Y}, {X: c.Min.X, Y: c.Max.Y}})
 	dashed := draw.LineStyle{Color: faint, Width: 1, Dashes: []vg.Length{5, 4}}
 	c.StrokeLine2(dashed, cutX, c.Min.Y, cutX, c.Max.Y)
 	c.StrokeLine2(dashed, c.Min.X, cutY, c.Max.X, cutY)
-	for _, name := range zoneNames(c.Rectangle, z.zones) {
+	for _, name := range zoneNames(c.Rectangle, zones) {
 		style := mapFont(14, "bold")
 		style.Color, style.XAlign, style.YAlign = faint, name.across, name.up
 		c.FillText(style, name.at, name.text)
@@ -184,17 +153,14 @@ func zoneNames(area vg.Rectangle, zones []engine.Zone) []zoneName {
 	}
 }
 
-// whiskerPlotter draws, for each assumption, the span of the middle half of
-// its ratings in both directions.
-type whiskerPlotter struct{ all []engine.AssumptionScore }
-
-func (w whiskerPlotter) Plot(c draw.Canvas, p *plot.Plot) {
-	x, y := p.Transforms(&c)
+// drawWhiskers draws, for each assumption, the span of the middle half of its
+// ratings in both directions.
+func drawWhiskers(c field, all []engine.AssumptionScore) {
 	thin := draw.LineStyle{Color: pale, Width: 1.5}
-	for _, a := range w.all {
+	for _, a := range all {
 		e, i := a.Evidence, a.Importance
-		c.StrokeLine2(thin, x(float64(e.Q1)), y(float64(i.Median)), x(float64(e.Q3)), y(float64(i.Median)))
-		c.StrokeLine2(thin, x(float64(e.Median)), y(float64(i.Q1)), x(float64(e.Median)), y(float64(i.Q3)))
+		c.StrokeLine2(thin, c.x(float64(e.Q1)), c.y(float64(i.Median)), c.x(float64(e.Q3)), c.y(float64(i.Median)))
+		c.StrokeLine2(thin, c.x(float64(e.Median)), c.y(float64(i.Q1)), c.x(float64(e.Median)), c.y(float64(i.Q3)))
 	}
 }
 

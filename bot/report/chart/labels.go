@@ -3,21 +3,12 @@ package chart
 import (
 	"math"
 
-	"gonum.org/v1/plot"
 	"gonum.org/v1/plot/vg"
 	"gonum.org/v1/plot/vg/draw"
 
 	"soundings/bot/words"
 	"soundings/engine"
 )
-
-// labelPlotter draws a dot where each assumption stands and its id in a box
-// nearby. Medians fall on few places, so many share one: boxes are moved
-// until none covers another, with a line back to their dot.
-type labelPlotter struct {
-	all   []engine.AssumptionScore
-	zones []engine.Zone // in test order
-}
 
 // A box is a label on the map.
 type box struct {
@@ -37,8 +28,12 @@ const (
 	searchStep = vg.Length(4)
 )
 
-func (l labelPlotter) Plot(c draw.Canvas, p *plot.Plot) {
-	boxes := l.layOut(c, p)
+// drawLabels draws a dot where each assumption stands and its id in a box
+// nearby. Medians fall on few places, so many share one: boxes are moved
+// until none covers another, with a line back to their dot.
+func drawLabels(f field, all []engine.AssumptionScore, zones []engine.Zone) {
+	boxes := layOut(f, all, zones)
+	c := f.Canvas
 	for _, b := range boxes {
 		c.StrokeLine2(draw.LineStyle{Color: faint, Width: 0.8}, b.dot.X, b.dot.Y, middle(b.area).X, middle(b.area).Y)
 	}
@@ -52,18 +47,17 @@ func (l labelPlotter) Plot(c draw.Canvas, p *plot.Plot) {
 
 // layOut places the boxes in test order: the first assumptions get the best
 // places. Nothing is random, so the same map gives the same picture.
-func (l labelPlotter) layOut(c draw.Canvas, p *plot.Plot) []box {
-	x, y := p.Transforms(&c)
-	boxes := make([]box, len(l.all))
-	for _, a := range l.all {
+func layOut(c field, all []engine.AssumptionScore, zones []engine.Zone) []box {
+	boxes := make([]box, len(all))
+	for _, a := range all {
 		boxes[a.Rank-1] = box{text: labelText(a), score: a,
-			dot: vg.Point{X: x(float64(a.Evidence.Median)), Y: y(float64(a.Importance.Median))}}
+			dot: vg.Point{X: c.x(float64(a.Evidence.Median)), Y: c.y(float64(a.Importance.Median))}}
 	}
 	taken := make([]vg.Rectangle, 0, 2*len(boxes))
 	for _, b := range boxes {
 		taken = append(taken, around(b.dot, 2*dotRadius, 2*dotRadius))
 	}
-	for _, name := range zoneNames(c.Rectangle, l.zones) {
+	for _, name := range zoneNames(c.Rectangle, zones) {
 		taken = append(taken, nameArea(name))
 	}
 	style := mapFont(labelSize, "bold")

@@ -30,7 +30,7 @@ func tableOf(t *testing.T, rows string, statements map[string]string) engine.Tab
 		}
 		fmt.Fprintf(&table, "%s,%q\n", strings.Join(f, ","), statements[f[1]])
 	}
-	parsed, err := engine.ParseTable("test", []byte(table.String()))
+	parsed, err := engine.ParseTable("test", strings.NewReader(table.String()))
 	require.NoError(t, err)
 	return parsed
 }

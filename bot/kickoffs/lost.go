@@ -1,0 +1,75 @@
+package kickoffs
+
+import (
+	"context"
+	"fmt"
+	"slices"
+
+	"soundings/bot/journal"
+	"soundings/flows"
+)
+
+// startOver folds a kickoff from the start, after the server has lost entries
+// that had led to a state. Whose they were is told, once, by whichever process
+// had seen them.
+func (s *Store) startOver(ctx context.Context, key journal.Key, had state) (state, error) {
+	s.cache.drop(key)
+	if err := s.Journal.DropSnapshot(ctx, key); err != nil {
+		return state{}, err
+	}
+	entries, err := s.Journal.Read(ctx, key, journal.Position{})
+	if err != nil {
+		return state{}, err
+	}
+	now, err := s.empty().fold(entries)
+	if err != nil || now.Version == 0 {
+		return now, err
+	}
+	s.cache.put(key, now)
+	after, people := had.lost(entries)
+	s.Logger.Error("Redis has lost entries of a kickoff", "kickoff", key.Kickoff, "seen", had.Version, "intact", after, "now", now.Version, "people", people)
+	if err := s.Journal.Marks.ResetQueued(ctx, key); err != nil {
+		return now, err
+	}
+	told, err := s.do(ctx, key, flows.ReportLoss{After: after, People: people, Posted: had.Posted, Extras: had.Extras}, Origin{})
+	if err != nil {
+		return now, fmt.Errorf("report what was lost of kickoff %s: %w", key.Kickoff, err)
+	}
+	for _, w := range told {
+		s.follow(ctx, w)
+	}
+	return s.load(ctx, key)
+}
+
+// lost compares the steps that led to a state with the entries that are there:
+// up to which version they agree, as far as is known, and whose steps behind it
+// are gone.
+func (st state) lost(entries []journal.Entry) (after int64, people []flows.UserID) {
+	if len(st.recent) > 0 {
+		after = min(st.recent[0].version-1, int64(len(entries)))
+	}
+	for _, step := range st.recent {
+		if i := step.version - 1; i < int64(len(entries)) && journal.Digest(entries[i].Data) == step.digest {
+			after = step.version
+		} else if step.by != "" && !slices.Contains(people, step.by) {
+			people = append(people, step.by)
+		}
+	}
+	return after, people
+}
+
+// Stands reports whether an entry that was written is still there. One whose
+// digest is not known is taken to be.
+func (s *Store) Stands(ctx context.Context, key journal.Key, e journal.Position) (bool, error) {
+	if e.Digest == "" {
+		return true, nil
+	}
+	st, err := s.load(ctx, key)
+	if err != nil || e.Version > st.Version {
+		return false, err
+	}
+	if i := slices.IndexFunc(st.recent, func(step step) bool { return step.version == e.Version }); i >= 0 {
+		return st.recent[i].digest == e.Digest, nil
+	}
+	return s.Journal.Has(ctx, key, e)
+}

@@ -1,0 +1,58 @@
+package kickoffs
+
+import (
+	"slices"
+
+	"soundings/bot/journal"
+	"soundings/flows"
+)
+
+// A state is a kickoff as folded up to an entry, and the last steps to it.
+type state struct {
+	flows.Kickoff
+	digest string // of the entry at its Version; empty where a snapshot does not say
+	recent []step // oldest first, none missing between them
+}
+
+// A step is an entry that was folded.
+type step struct {
+	version int64
+	digest  string
+	by      flows.UserID
+}
+
+// recentSteps is how many steps are remembered, to say whose are gone where
+// the server has lost them. What it loses is what was written within a second
+// or a few.
+const recentSteps = 64
+
+func (s *Store) empty() state { return state{Kickoff: flows.Kickoff{}.WithZones(s.Zones)} }
+
+// at is the entry up to which a state was folded.
+func (st state) at() journal.Position {
+	return journal.Position{Version: st.Version, Digest: st.digest}
+}
+
+// then is the state after further steps, which lead to k.
+func (st state) then(k flows.Kickoff, steps ...step) state {
+	if len(steps) == 0 {
+		return st
+	}
+	keep := max(0, recentSteps-len(steps))
+	kept := st.recent[max(0, len(st.recent)-keep):]
+	steps = steps[max(0, len(steps)-recentSteps):]
+	return state{Kickoff: k, digest: steps[len(steps)-1].digest, recent: slices.Concat(kept, steps)}
+}
+
+// fold is the state after further entries.
+func (st state) fold(entries []journal.Entry) (state, error) {
+	records, err := decode(entries)
+	if err != nil || len(entries) == 0 {
+		return st, err
+	}
+	steps := make([]step, len(entries))
+	for i, e := range entries {
+		steps[i] = step{e.Version, journal.Digest(e.Data), records[i].By}
+	}
+	return st.then(flows.Fold(st.Kickoff, st.Version, records), steps...), nil
+}

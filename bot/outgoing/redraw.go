@@ -1,0 +1,35 @@
+package outgoing
+
+import (
+	"context"
+	"errors"
+
+	"soundings/bot/chat"
+	"soundings/flows"
+)
+
+// redraw takes away the messages that show what never was, and brings all
+// others up to date, each by a job of its own: there may be more than the
+// platform lets through at once.
+func (r *run) redraw(ctx context.Context, k flows.Kickoff) error {
+	if err := r.Journal.Marks.ResetShown(ctx, r.Key); err != nil {
+		return err
+	}
+	for _, at := range k.Loss.Strays {
+		err := r.chat.Delete(ctx, at)
+		if errors.As(err, new(*chat.RateLimited)) || errors.Is(err, chat.ErrRevoked) || err != nil && chat.Lost(err) {
+			return err
+		}
+		if err != nil {
+			r.Logger.Info("a message that shows what was lost stays", "kickoff", k.ID, "error", err)
+		}
+	}
+	var failed []error
+	for name := range k.Posted {
+		failed = append(failed, r.Queue.refresh(ctx, payload{Key: r.Key, Version: r.Version, Digest: r.Digest}, flows.ParseSlot(name)))
+	}
+	if k.Extras.Canvas != "" {
+		failed = append(failed, r.canvas(ctx, k))
+	}
+	return errors.Join(failed...)
+}

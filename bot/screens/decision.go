@@ -1,0 +1,188 @@
+package screens
+
+import (
+	"fmt"
+	"slices"
+	"strconv"
+
+	"github.com/slack-go/slack"
+
+	"soundings/bot/block"
+	"soundings/bot/report"
+	"soundings/bot/words"
+	"soundings/engine"
+	"soundings/flows"
+	"soundings/flows/views"
+)
+
+// numberedDecision finds the decision of that number: an earlier one, or the
+// last.
+func numberedDecision(k flows.Kickoff, arg string) (d flows.Decision, n int, err error) {
+	all := append(slices.Clone(k.Underway.Decision.Earlier), k.Underway.Decision)
+	d, err = numbered(all, "decision", arg)
+	n, _ = strconv.Atoi(arg)
+	return d, n, err
+}
+
+// A way is one of the ways in which a time box can end.
+type way struct {
+	vote  flows.DecisionVote
+	label string // of its button
+	means string // a sentence of ours
+}
+
+// ways lists the choices in the order in which they are shown.
+func ways() []way {
+	all := []way{
+		{flows.DecisionVote{Choice: flows.Build}, "Build", "Build: we know enough to go ahead."},
+		{flows.DecisionVote{Choice: flows.Stop}, "Stop", "Stop: we know enough to let it be."},
+	}
+	for _, weeks := range engine.Renewals() {
+		all = append(all, way{flows.DecisionVote{Choice: flows.Another, Weeks: weeks}, fmt.Sprintf("Another %d Weeks", weeks),
+			fmt.Sprintf("Another time box of %s: something that matters is still open.", words.WeeksText(weeks))})
+	}
+	return all
+}
+
+// decisionMessage asks everybody how to go on. How others voted is not shown
+// before the vote closes, and no button stands out: either would steer.
+func decisionMessage(p Page, arg string) (Posting, error) {
+	k := p.Kickoff
+	d, n, err := numberedDecision(k, arg)
+	if err != nil {
+		return Posting{}, err
+	}
+	const title = "Build, stop, or look further?"
+	switch {
+	case d.Set != "":
+		return line(p, title, fmt.Sprintf("Closed: %s. It was decided: %s.", votedText(k, d), words.ChoiceText(d.Set, d.Weeks))), nil
+	case d.Phase == flows.PhaseSettling:
+		return Posting{
+			Text:   aloud(k, "the vote has closed. %s. The lead settles it.", words.Tally(d)),
+			Blocks: []slack.Block{block.Heading(title), block.Text("The vote has closed. %s. %s settles it.", words.Tally(d), words.LeadName(k))},
+		}, nil
+	case d.Phase != flows.PhaseOpen:
+		return line(p, title, "The vote is not open."), nil
+	}
+	opened := "The time box is over."
+	if d.Early {
+		opened = "The lead has opened the decision before the time box is over."
+	}
+	blocks := []slack.Block{block.Heading(title), block.Para(block.Bold("How shall we go on? Choose one.")), block.Text("%s This is what we wrote down before we knew:", opened)}
+	blocks = append(blocks, block.Drawn(report.Marks(k.Timebox))...)
+	blocks = append(blocks, block.Para(block.Bold("How far we are: "), block.Plain("%s", report.Standing(k, p.Now))))
+	blocks = append(blocks, wayButtons(p, "do/decision.vote", n, false)...)
+	return Posting{
+		Text: aloud(k, "build, stop, or another time box? Please vote. About 1 minute. ") + "Closes " + block.WhenText(d.Closes) + ".",
+		Blocks: append(blocks,
+			block.Para(block.Plain("About 1 minute. Closes "), block.When(d.Closes), block.Plain(" your time. Press another button to change your vote until then.")),
+			block.Note(votedText(k, d)+".")),
+	}, nil
+}
+
+// votedText: "7 of 12 have voted".
+func votedText(k flows.Kickoff, d flows.Decision) string {
+	asked := k.Participants()
+	return fmt.Sprintf("%d of %d have voted", countOf(asked, d.Votes), len(asked))
+}
+
+// countOf counts who of them have given something.
+func countOf[T any](who []flows.UserID, gave map[flows.UserID]T) int {
+	n := 0
+	for _, u := range who {
+		if _, ok := gave[u]; ok {
+			n++
+		}
+	}
+	return n
+}
+
+// wayButtons explains each choice beside its button. With ask, the platform
+// asks again before the button acts. Round carries the number of the decision.
+func wayButtons(p Page, action string, n int, ask bool) []slack.Block {
+	var blocks []slack.Block
+	for _, w := range ways() {
+		args := Args{Kickoff: p.Kickoff.ID, Stage: string(flows.StageUnderway), Round: n, Choice: string(w.vote.Choice), N: w.vote.Weeks}
+		b := button(w.label, action, args)
+		if ask {
+			block.Confirm(b, "Settle it?", w.means+" Everyone is told at once.", w.label)
+		}
+		blocks = append(blocks, block.Beside(w.means, b))
+	}
+	return blocks
+}
+
+// decisionSettles asks the lead for the last word, on the decision in
+// Args.Round.
+func decisionSettles(p Page) (settling, error) {
+	k := p.Kickoff
+	d, n, err := numberedDecision(k, strconv.Itoa(p.Args.Round))
+	if err != nil {
+		return settling{}, err
+	}
+	out := settling{title: "Settle the decision"}
+	switch {
+	case d.Set != "":
+		return out.done(fmt.Sprintf("Done: %s.", words.ChoiceText(d.Set, d.Weeks)))
+	case d.Phase != flows.PhaseSettling:
+		return out.done("The vote is not closed yet.")
+	}
+	out.without = "No choice has more than half of the votes, so nothing happens without you. You will be asked again"
+	if most, ok := k.PlainChoice(); ok {
+		out.without = fmt.Sprintf("More than half voted for this: %s. If you do nothing, it stands from", words.ChoiceText(most.Choice, most.Weeks))
+	}
+	out.ask, out.until = fmt.Sprintf("please settle the decision. %s.", words.Tally(d)), d.Until
+	out.body = append([]slack.Block{block.Para(block.Bold("%s.", words.Tally(d)), block.Plain(" %s.", votedText(k, d))), block.Text("Written down beforehand:")}, block.Drawn(report.Marks(k.Timebox))...)
+	out.body = append(out.body, block.Text("%s", views.Calibration(k).Sentence), block.Para(block.Plain("%s ", out.without), block.When(d.Until), block.Plain(".")))
+	out.body = append(out.body, wayButtons(p, "do/decision.settle", n, true)...)
+	out.home = []block.Run{block.Plain("The vote has closed. Please settle the decision: the votes and the buttons stand in our conversation, beside what was written down beforehand.")}
+	return out, nil
+}
+
+// outcomeMessage says what was decided, beside what was written down before
+// anybody knew, and at the end how well the group had guessed.
+func outcomeMessage(p Page, arg string) (Posting, error) {
+	k := p.Kickoff
+	d, n, err := numberedDecision(k, arg)
+	if err != nil {
+		return Posting{}, err
+	}
+	if d.Set == "" {
+		return line(p, "The decision", "It is not made yet."), nil
+	}
+	decided := "Decided: " + words.ChoiceText(d.Set, d.Weeks)
+	blocks := []slack.Block{block.Heading(decided), block.Para(settledWords(k, d)...), block.Text("This is what we wrote down before we knew:")}
+	blocks = append(blocks, block.Drawn(report.Marks(k.Timebox))...)
+	text := fmt.Sprintf("%s. %s. %s.", words.Clip(k.Brief.Title, 80), decided, words.Tally(d))
+	if d.Set == flows.Another {
+		if n == len(k.Timebox.Renewals) { // the last box: its end is known
+			blocks = append(blocks, block.Para(block.Plain("The new time box ends on "), block.Day(k.Timebox.Ends), block.Plain(". It is a fresh look, not a longer wait: the check-ins go on.")))
+		}
+		return Posting{Text: block.Escape(text), Blocks: blocks}, nil
+	}
+	blocks = append(blocks, calibrationBlocks(k)...)
+	return Posting{Text: block.Escape(text + " " + views.Calibration(k).Sentence), Blocks: blocks}, nil
+}
+
+func settledWords(k flows.Kickoff, d flows.Decision) []block.Run {
+	runs := []block.Run{block.Plain("%s. %s. ", words.Tally(d), votedText(k, d))}
+	if d.SetBy == "" {
+		return append(runs, block.Plain("The lead did not object in time, so the vote stands."))
+	}
+	return append(runs, block.Plain("Settled by "), block.Typed(k.Name(d.SetBy), 60), block.Plain("."))
+}
+
+// calibrationBlocks lay what we thought beside what the tests found, in plain
+// counts.
+func calibrationBlocks(k flows.Kickoff) []slack.Block {
+	c := views.Calibration(k)
+	row := func(name string, t engine.Tally) []block.Run {
+		return []block.Run{block.Bold("%s: ", name), block.Plain("%d rated, %d tested; of these %d held, %d fell, %d not clear.",
+			t.Rated, t.Tested, t.Held, t.Fell, t.Tested-t.Held-t.Fell)}
+	}
+	return []slack.Block{
+		block.Para(block.Bold("How well did we guess? "), block.Plain("%s", c.Sentence)),
+		block.Bullets(row("Rated “test first”", c.TestFirst), row("Thought well evidenced", c.WellEvidenced)),
+		block.Note("Plain counts, not a score: the tested ones are few, and were not drawn by lot. They are here so that the next kickoff guesses better."),
+	}
+}

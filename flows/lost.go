@@ -1,0 +1,87 @@
+package flows
+
+import (
+	"cmp"
+	"slices"
+	"strconv"
+	"time"
+)
+
+// The store may lose the last entries, as in a failover to a copy that lagged.
+// What they said never was. Those who had answered are named to the leads, so
+// that they can be asked again; and what showed it is taken away.
+
+// A Loss is what was found lost last.
+type Loss struct {
+	After  int64     // everything up to this version is intact; zero: nothing was lost so far
+	People []UserID  // whose entries are gone, as far as somebody had seen them
+	Strays []Posting // messages that show what never was
+}
+
+// ReportLoss reports that the store has lost entries, and what had come of
+// them.
+type ReportLoss struct {
+	FromShell
+	After  int64              // everything up to this version is intact
+	People []UserID           // whose entries are gone
+	Posted map[string]Posting // where messages stand, by slot
+	Extras Extras             // what stands beside them
+}
+
+func (i ReportLoss) decide(k *Kickoff, _ time.Time) ([]Event, error) {
+	if k.Stage == "" {
+		return nil, nil
+	}
+	lost := EntriesLost{After: i.After}
+	known := k.Loss
+	if known.After != i.After {
+		known = Loss{}
+	}
+	for _, u := range i.People {
+		if !slices.Contains(known.People, u) {
+			lost.People = append(lost.People, u)
+		}
+	}
+	stand := map[Posting]bool{}
+	for _, at := range k.Posted {
+		stand[at] = true
+	}
+	for _, at := range i.Posted {
+		if !stand[at] && !slices.Contains(known.Strays, at) {
+			lost.Strays = append(lost.Strays, at)
+		}
+	}
+	if k.Loss.After == i.After && len(lost.People)+len(lost.Strays) == 0 {
+		return nil, nil // another process has reported it
+	}
+	slices.SortFunc(lost.Strays, func(a, b Posting) int { return cmp.Or(cmp.Compare(a.TS, b.TS), cmp.Compare(a.Channel, b.Channel)) })
+	events := []Event{lost}
+	// What stands beside the messages, and only once, is taken over.
+	if id := i.Extras.Canvas; id != "" && k.Extras.Canvas == "" {
+		events = append(events, CanvasMade{ID: id})
+	}
+	if id := i.Extras.Bookmark; id != "" && k.Extras.Bookmark == "" {
+		events = append(events, BookmarkAdded{ID: id})
+	}
+	return events, nil
+}
+
+// EntriesLost notes that entries after a version were lost.
+type EntriesLost struct {
+	After  int64
+	People []UserID  `json:",omitempty"`
+	Strays []Posting `json:",omitempty"`
+}
+
+func (e EntriesLost) apply(k *Kickoff, _ time.Time, _ UserID) {
+	if k.Loss.After != e.After {
+		k.Loss = Loss{After: e.After}
+	}
+	k.Loss.People = slices.Concat(k.Loss.People, e.People)
+	k.Loss.Strays = slices.Concat(k.Loss.Strays, e.Strays)
+}
+
+func (e EntriesLost) react(b *reaction) {
+	b.add(Effect{Do: Redraw})
+	b.tellLeads(ScreenLoss, strconv.FormatInt(b.k.Loss.After, 10))
+}
