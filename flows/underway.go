@@ -340,18 +340,6 @@ func (e CheckinClosed) react(b *reaction) {
 	b.canvas(UpdateCanvas)
 }
 
-// ResultOf is the last result reported for test n.
-func (u Underway) ResultOf(n int) (last TestResult, found bool) {
-	for _, c := range u.Checkins {
-		for _, r := range c.Results {
-			if r.Test == n {
-				last, found = r, true
-			}
-		}
-	}
-	return last, found
-}
-
 // ConfidenceSpread is the median and the interquartile range of a check-in's
 // votes of confidence; undefined without votes.
 func (c Checkin) ConfidenceSpread() (median, iqr engine.Figure) { return spreadOf(c.Confidence) }

@@ -97,7 +97,7 @@ func DraftsText(k flows.Kickoff) string {
 // KindText is the kind of risk in a word; a tie shows both.
 func KindText(k flows.Kickoff, id string) string {
 	var words []string
-	for _, kind := range k.Backlog.KindsOf(id) {
+	for _, kind := range views.KindsOf(k.Backlog, id) {
 		words = append(words, string(kind))
 	}
 	return strings.Join(words, "/")
