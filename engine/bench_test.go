@@ -66,7 +66,7 @@ func BenchmarkQuartilesOfAMillion(b *testing.B) {
 // Two thousand resamples of 40 assumptions by 25 raters, each put into full
 // order: 10 ms at most on one core, and no allocation per draw.
 func BenchmarkResampling2000Draws40By25(b *testing.B) {
-	r := newResampler(newSheet(randomTable(25, 40, 0.1)), places(40), 1)
+	r := newResampler(newSheet(randomTable(25, 40, 0.1)), places(40), make([]bool, 40), 1)
 	b.ReportAllocs()
 	for b.Loop() {
 		r.resample(defaultDraws)

@@ -11,6 +11,7 @@ import (
 type Outcome struct {
 	ID      string  `json:"id"`
 	Zone    Zone    `json:"zone"`    // at the kickoff, after its last round
+	Known   bool    `json:"known"`   // its evidence was known then
 	Verdict Verdict `json:"verdict"` // empty: not tested
 }
 
@@ -29,7 +30,7 @@ type Tally struct {
 // tested ones were not drawn by lot, and are few.
 type Calibration struct {
 	TestFirst     Tally  `json:"test_first"`     // zone test-first
-	WellEvidenced Tally  `json:"well_evidenced"` // zones rely-on and leave: evidence at the cut or above
+	WellEvidenced Tally  `json:"well_evidenced"` // known; on earlier maps, evidence at the cut or above
 	Sentence      string `json:"sentence"`       // both, to be read aloud
 }
 
@@ -41,10 +42,10 @@ type Calibration struct {
 func Calibrate(rows []Outcome) Calibration {
 	var c Calibration
 	for _, o := range rows {
-		switch o.Zone {
-		case TestFirst:
+		if o.Zone == TestFirst {
 			c.TestFirst.add(o.Verdict)
-		case RelyOn, Leave:
+		}
+		if o.Known || o.Zone == RelyOn || o.Zone == Leave {
 			c.WellEvidenced.add(o.Verdict)
 		}
 	}

@@ -17,16 +17,16 @@ func TestCalibrate(t *testing.T) {
 		sentence string
 	}{
 		{"both kinds", []Outcome{
-			{"A1", TestFirst, Refuted}, {"A2", TestFirst, Supported}, {"A3", TestFirst, NotClear}, {"A4", TestFirst, ""},
-			{"A5", RelyOn, Refuted}, {"A6", Leave, ""}, {"A7", Watch, Refuted},
+			{"A1", TestFirst, false, Refuted}, {"A2", TestFirst, false, Supported}, {"A3", TestFirst, false, NotClear}, {"A4", TestFirst, false, ""},
+			{"A5", Next, true, Refuted}, {"A6", Later, true, ""}, {"A7", Watch, false, Refuted}, {"A8", Next, false, Refuted},
 		}, Tally{4, 3, 1, 1}, Tally{2, 1, 0, 1},
 			"Of 4 rated test-first, 3 were tested and 1 fell; of 2 thought well evidenced, 1 was tested and 1 fell."},
-		{"nothing tested", []Outcome{{"A1", TestFirst, ""}, {"A2", RelyOn, ""}}, Tally{Rated: 1}, Tally{Rated: 1},
-			"Of 1 rated test-first, none was tested; of 1 thought well evidenced, none was tested."},
-		{"none fell", []Outcome{{"A1", TestFirst, Supported}, {"A2", Leave, Supported}}, Tally{1, 1, 1, 0}, Tally{1, 1, 1, 0},
+		{"an earlier map", []Outcome{{"A1", TestFirst, false, ""}, {"A2", RelyOn, false, ""}, {"A3", Leave, false, ""}}, Tally{Rated: 1}, Tally{Rated: 2},
+			"Of 1 rated test-first, none was tested; of 2 thought well evidenced, none was tested."},
+		{"none fell", []Outcome{{"A1", TestFirst, false, Supported}, {"A2", Later, true, Supported}}, Tally{1, 1, 1, 0}, Tally{1, 1, 1, 0},
 			"Of 1 rated test-first, 1 was tested and none fell; of 1 thought well evidenced, 1 was tested and none fell."},
 		{"no map", nil, Tally{}, Tally{}, "None was rated test-first; none was thought well evidenced."},
-		{"an assumption without a zone counts nowhere", []Outcome{{"A1", "", Refuted}}, Tally{}, Tally{},
+		{"an assumption without a zone counts nowhere", []Outcome{{"A1", "", false, Refuted}}, Tally{}, Tally{},
 			"None was rated test-first; none was thought well evidenced."},
 	} {
 		t.Run(row.rule, func(t *testing.T) {
@@ -39,11 +39,11 @@ func TestCalibrate(t *testing.T) {
 
 // The counts do not depend on the order in which the tests are told.
 func TestCalibrateInAnyOrder(t *testing.T) {
-	zones := map[string]Zone{"A1": TestFirst, "A2": RelyOn, "A3": Leave, "A4": Watch}
+	zones := map[string]Zone{"A1": TestFirst, "A2": Next, "A3": Later, "A4": Watch}
 	rapid.Check(t, func(t *rapid.T) {
 		rows := rapid.SliceOfDistinct(rapid.Custom(func(t *rapid.T) Outcome {
 			id := rapid.SampledFrom([]string{"A1", "A2", "A3", "A4"}).Draw(t, "id")
-			return Outcome{id, zones[id], rapid.SampledFrom([]Verdict{"", Supported, Refuted, NotClear}).Draw(t, "verdict")}
+			return Outcome{id, zones[id], id == "A2", rapid.SampledFrom([]Verdict{"", Supported, Refuted, NotClear}).Draw(t, "verdict")}
 		}), func(o Outcome) string { return o.ID }).Draw(t, "rows")
 		other := rapid.Permutation(rows).Draw(t, "another order")
 		a, b := Calibrate(rows), Calibrate(other)

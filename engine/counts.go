@@ -63,12 +63,33 @@ func (c *Counts) Spread() Spread {
 	s := Spread{N: c.N()}
 	s.Median = c.Quantile(1, 2)
 	s.Q1, s.Q3 = c.Quantile(1, 4), c.Quantile(3, 4)
+	s.Lean = c.lean(s.Median)
 	s.IQR = s.Q3 - s.Q1
 	s.IPRLow, s.IPRHigh = c.Quantile(3, 10), c.Quantile(7, 10)
 	s.IPRAS = ipras(s.IPRLow, s.IPRHigh)
 	s.Disagreement = disagree(s.IPRLow, s.IPRHigh, s.IPRAS)
 	s.Agreement = agreement(s)
 	return s
+}
+
+// lean is the share of ratings above the median less the share below it. It
+// tells equal medians apart and asks of the scale nothing but its order: the
+// tie-break of the "typical judgment" (Fabre A. 2021, Tie-breaking the highest
+// median, Social Choice and Welfare 56).
+func (c *Counts) lean(median Figure) Figure {
+	if c.N() == 0 {
+		return Undefined()
+	}
+	above := 0
+	for r, count := range c {
+		switch {
+		case r > 0 && Figure(r) < median:
+			above -= count
+		case Figure(r) > median:
+			above += count
+		}
+	}
+	return Figure(float64(above) / float64(c.N()))
 }
 
 // ipras is how wide the range between the 30th and the 70th percentile of

@@ -31,15 +31,26 @@ people put the assumptions in one order: see [Kendall].
 
 # The map and the test order
 
-The map is cut at its own medians, evidence rising to the right and importance
-upwards, into four zones (see [Cut.Zone]): test-first at the top left, rely-on,
-watch and leave. The cuts are relative to this map. Never compare two maps by
-number.
+Evidence rises to the right and importance upwards. The thirds of the scale
+decide at their ends: an importance median of 6.5 or more is important and one
+below 3.5 is not, an evidence median below 3.5 is little and one of 6.5 or more
+is not. Between them the map's own cuts do, so half of it is more important than
+the other half; never compare two maps by number. Evidence that is split, or
+thin, is little evidence whatever its median, since nobody can lean on it.
+Important and little known is to be tested first; important alone comes next;
+little known alone is watched; the rest comes later. Where nothing would be
+tested first, though something important is not well known, the first layer of
+that is. [AssumptionScore] says Known of what is.
+
+Medians of whole ratings tie often. The lean of a [Spread] tells equal ones
+apart: the share of ratings above the median less the share below. The cuts, and
+what stands on them, go by the fine value, the median and then the lean.
 
 Within a zone the order goes by non-dominated layers: whatever is at least as
-important as another, on no more evidence, comes earlier. Then importance decides, then less evidence, then the id (see [CompareIDs]). Any
-recoding of the 1-9 scale that keeps its order, and with it the order of the
-medians, keeps zones, layers and order.
+important as another, on no more evidence, comes earlier. Then fine importance
+decides, then less fine evidence, then the id (see [CompareIDs]). Any recoding of
+the 1-9 scale that keeps its order and its thirds, and makes or ends no split,
+keeps zones, layers and order.
 
 # How much hangs on who rated
 

@@ -32,8 +32,8 @@ cleo,A3,2,,
 	}
 	// Output:
 	// 1. A1 test-first: importance 8 (close), evidence 2
-	// 2. A2 rely-on: importance 7 (close), evidence 7
-	// 3. A3 leave: importance 3 (mixed), evidence 4
+	// 2. A2 next: importance 7 (close), evidence 7
+	// 3. A3 watch: importance 3 (mixed), evidence 4
 }
 
 // A mistake is named with its line, and with what is allowed.

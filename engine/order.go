@@ -2,6 +2,7 @@ package engine
 
 import (
 	"cmp"
+	"math"
 	"slices"
 )
 
@@ -10,27 +11,70 @@ import (
 // of a map in rising order, with 0 for no value. Medians of ratings have a
 // level each (see medianLevel); other values are numbered by levelsOf.
 
-// levelsOf numbers values from 1 in rising order, equal ones alike; NaN gets 0.
-func levelsOf(values []Figure) (levels []int32, top int) {
-	distinct := slices.DeleteFunc(slices.Clone(values), func(v Figure) bool { return !v.Defined() })
-	slices.Sort(distinct)
-	distinct = slices.Compact(distinct)
-	levels = make([]int32, len(values))
-	for i, v := range values {
-		if v.Defined() {
-			at, _ := slices.BinarySearch(distinct, v)
-			levels[i] = int32(at + 1)
-		}
-	}
-	return levels, len(distinct)
+// The bounds of the thirds of the 1-9 scale, 1-3, 4-6 and 7-9, for medians
+// that may lie half-way: 3.5 belongs to the middle and 6.5 to the upper third
+// (RAND/UCLA manual, MR-1269, from memory).
+const (
+	middleThird = 3.5
+	upperThird  = 6.5
+)
+
+// A reading is what the test order goes by on one scale.
+type reading struct {
+	level []int32 // of each item
+	fine  []int32 // levels that the lean tells apart, see fineLevel
+	bits  int     // of the lean in fine; 0 where nothing leans
+
+	// The first levels of the middle and of the upper third of the scale.
+	middle, upper int32
+	top           int32 // the highest level there may be
 }
 
-// An arranger puts items into test order. It is told their levels on both
+// A fine level holds a level and, in its lower bits, the lean, in steps that
+// part even the shares of a thousand ratings: the median + lean/1000 as a whole
+// number.
+const (
+	leanBits = 22
+	leanStep = 1 << 20 // of a lean of 1; leans run from -1 to 1
+)
+
+func fineLevel(level int32, lean float64) int32 {
+	return level<<leanBits + int32((lean+1)*leanStep)
+}
+
+// medianReading is for medians of ratings, whose levels are twice the median.
+func medianReading(items int) reading {
+	return reading{level: make([]int32, items), fine: make([]int32, items),
+		bits: leanBits, middle: 2 * middleThird, upper: 2 * upperThird, top: topMedianLevel}
+}
+
+// readingOf numbers values from 1 in rising order, equal ones alike; NaN gets 0.
+func readingOf(values []Figure) reading {
+	distinct := slices.DeleteFunc(slices.Clone(values), func(v Figure) bool { return !v.Defined() })
+	slices.Sort(distinct)
+	distinct = slices.CompactFunc(distinct, func(a, b Figure) bool { return max(a, b)-min(a, b) <= tolerance })
+	levels := make([]int32, len(values))
+	r := reading{level: levels, fine: levels, top: int32(len(distinct))}
+	below := func(bound Figure) int32 {
+		at, _ := slices.BinarySearch(distinct, bound)
+		return int32(at)
+	}
+	for i, v := range values {
+		if v.Defined() {
+			levels[i] = below(v + tolerance)
+		}
+	}
+	r.middle, r.upper = 1+below(middleThird), 1+below(upperThird)
+	return r
+}
+
+// An arranger puts items into test order. It is told their readings on both
 // scales, with the items in the natural order of their ids, which decides last.
 // It allocates only when it is made, so that thousands of resamples cost no
 // garbage.
 type arranger struct {
-	importance, evidence []int32 // levels, to be filled in by the caller
+	importance, evidence reading // to be filled in by the caller
+	doubt                []int32 // all bits where nobody can lean on the evidence: split, or thin; else 0
 
 	order []int32 // the items in test order, those without a value last
 	rated int     // how many items at the front of order have values
@@ -39,26 +83,34 @@ type arranger struct {
 	key     []int32 // of each item, what sort goes by; at last the zone and the layer
 	spare   []int32 // for sort
 	bins    []int32 // for sort
-	top     int32   // the highest level
+	equals  []int32 // for middleOf
 	deepest int32   // a zone has at most as many layers
 }
 
-func newArranger(items, top int) *arranger {
+func newArranger(importance, evidence reading, doubtful []bool) *arranger {
+	items := len(doubtful)
+	top := max(importance.top, evidence.top)
 	a := &arranger{
-		importance: make([]int32, items),
-		evidence:   make([]int32, items),
+		importance: importance,
+		evidence:   evidence,
+		doubt:      make([]int32, items),
 		order:      make([]int32, items),
 		key:        make([]int32, items),
 		spare:      make([]int32, items),
-		top:        int32(top),
+		equals:     make([]int32, items),
 		// Each step down a chain of dominators lowers the importance or
 		// raises the evidence by a level.
-		deepest: int32(min(items, 2*top)),
+		deepest: min(int32(items), 2*top),
+	}
+	for i, doubt := range doubtful {
+		if doubt {
+			a.doubt[i] = math.MaxInt32
+		}
 	}
 	for z := range a.fronts {
 		a.fronts[z] = make(front[int32], 0, a.deepest)
 	}
-	a.bins = make([]int32, 1+max(a.top, int32(len(zones))*a.deepest))
+	a.bins = make([]int32, 1+max(top, int32(len(zones))*a.deepest))
 	return a
 }
 
@@ -68,36 +120,39 @@ func (a *arranger) zone(item int32) int32  { return a.key[item] / a.deepest }
 func (a *arranger) layer(item int32) int32 { return a.key[item] % a.deepest }
 
 // arrange finds zones, layers and the order: by zone, by layer within the
-// zone, by importance, by less evidence, by id.
+// zone, by fine importance, by less fine evidence, by id.
 //
-// The cut is the median of the rated items. Where their number is even it lies
-// between the two middle values, and to be at least there is the same as to be
-// at least the upper of the two; so that one is all the cut there is.
+// The cuts are the medians of the fine values of the rated items. Where the
+// number of those is even a cut lies between two of them: to be at least there
+// is to be at least the upper of the two, to be at most there at most the lower.
 func (a *arranger) arrange() {
 	a.setApart()
 	rated := a.order[:a.rated]
 	if len(rated) == 0 {
 		return
 	}
-	a.sort(rated, a.evidence, a.top)
-	evidenceCut := a.evidence[rated[len(rated)/2]]
+	a.sort(rated, a.evidence.level, a.evidence.top)
+	mostLittle := a.middleOf(rated, &a.evidence, (len(rated)-1)/2)
 
 	for _, i := range rated {
-		a.key[i] = a.top - a.importance[i] // the more important first
+		a.key[i] = a.importance.top - a.importance.level[i] // the more important first
 	}
-	a.sort(rated, a.key, a.top)
-	importanceCut := a.importance[rated[len(rated)-1-len(rated)/2]]
+	a.sort(rated, a.key, a.importance.top)
+	leastImportant := a.middleOf(rated, &a.importance, (len(rated)-1)/2)
 
-	a.place(rated, importanceCut, evidenceCut)
-	a.sort(rated, a.key, int32(len(zones))*a.deepest)
+	if a.place(rated, leastImportant, mostLittle) {
+		a.promote(rated)
+	}
+	const last = int32(len(zones) - 1)
+	a.sort(rated, a.key, last*a.deepest+int32(len(a.fronts[last])))
 }
 
 // setApart fills order with the rated items and then the others.
 func (a *arranger) setApart() {
 	a.rated = 0
 	others := 0
-	for i := range a.importance {
-		if a.importance[i] != 0 && a.evidence[i] != 0 {
+	for i := range a.order {
+		if a.importance.level[i] != 0 && a.evidence.level[i] != 0 {
 			a.order[a.rated] = int32(i)
 			a.rated++
 		} else {
@@ -108,22 +163,123 @@ func (a *arranger) setApart() {
 	copy(a.order[a.rated:], a.spare[:others])
 }
 
+// middleOf is the fine level at place k of items that stand by their levels,
+// kept within the middle third of the scale, outside of which no cut decides.
+func (a *arranger) middleOf(items []int32, r *reading, k int) int32 {
+	level, falling := r.level[items[k]], r == &a.importance
+	if level < r.middle || level >= r.upper {
+		bound := min(max(level, r.middle), r.upper) << r.bits // of all that is at least there
+		if !falling {
+			bound-- // of all that is at most below
+		}
+		return bound
+	}
+	from, to := k, k+1
+	for from > 0 && r.level[items[from-1]] == level {
+		from--
+	}
+	for to < len(items) && r.level[items[to]] == level {
+		to++
+	}
+	equals := a.equals[:to-from]
+	for n, i := range items[from:to] {
+		equals[n] = r.fine[i]
+	}
+	if falling {
+		return smallest(equals, to-1-k)
+	}
+	return smallest(equals, k-from)
+}
+
+// smallest is the value at place k, from 0, in rising order. Few values are
+// counted against each other, without branches that go either way.
+func smallest(values []int32, k int) int32 {
+	if len(values) > 20 {
+		slices.Sort(values)
+		return values[k]
+	}
+	for _, v := range values {
+		below, notAbove := int32(0), int32(0)
+		for _, other := range values {
+			below += 1 - atMost(v, other)
+			notAbove += atMost(other, v)
+		}
+		if below <= int32(k) && int32(k) < notAbove {
+			return v
+		}
+	}
+	panic("engine: none of the values is at the place")
+}
+
 // place sets the key of items, which stand by falling importance and then
-// rising evidence, to their zone and their layer.
-func (a *arranger) place(items []int32, importanceCut, evidenceCut int32) {
+// rising evidence, to their zone and their layer. It reports that nothing is
+// to be tested first.
+func (a *arranger) place(items []int32, leastImportant, mostLittle int32) (noneFirst bool) {
 	for z := range a.fronts {
 		a.fronts[z] = a.fronts[z][:0]
 	}
-	var key int32
-	var last [2]int32 // no level is 0
-	for _, i := range items {
-		at := [2]int32{a.importance[i], a.evidence[i]}
-		if at != last {
-			z := zoneIndex(at[0] >= importanceCut, at[1] < evidenceCut)
-			key = int32(z)*a.deepest + int32(a.fronts[z].add(at[1]))
-			last = at
+	var last [len(zones)][2]int32 // the last point of each zone; no level is 0
+	var key [len(zones)]int32     // and its key
+	var before [2]int32
+	for at, i := range items {
+		point := [2]int32{a.importance.level[i], a.evidence.level[i]}
+		if point == before {
+			a.settleTie(items[:at+1])
 		}
-		a.key[i] = key
+		before = point
+		// As zoneIndex says, without branches.
+		z := 3 - 2*atMost(leastImportant, a.importance.fine[i]) - atMost(a.evidence.fine[i], mostLittle|a.doubt[i])
+		if point != last[z] {
+			key[z] = z*a.deepest + int32(a.fronts[z].add(point[1]))
+			last[z] = point
+		}
+		a.key[i] = key[z]
+	}
+	return len(a.fronts[0]) == 0
+}
+
+// settleTie puts the last of items before others of its point by what tells
+// them apart: more importance, then less evidence. Those that lean alike stay
+// in the order of their ids, and no sort afterwards changes that. Nothing else
+// has to be told apart: of two that are equally important, the less evident
+// comes in an earlier layer.
+func (a *arranger) settleTie(items []int32) {
+	to := len(items) - 1
+	i := items[to]
+	for to > 0 && a.leansBefore(i, items[to-1]) {
+		items[to] = items[to-1]
+		to--
+	}
+	items[to] = i
+}
+
+// leansBefore reports that i and j are one point, and i is to come first.
+func (a *arranger) leansBefore(i, j int32) bool {
+	x, y := a.importance.fine[i], a.importance.fine[j]
+	return a.importance.level[i] == a.importance.level[j] && a.evidence.level[i] == a.evidence.level[j] &&
+		(x > y || x == y && a.evidence.fine[i] < a.evidence.fine[j])
+}
+
+// promote moves the first layer of what is important and not well known to the
+// front: where nothing is known well, something is to be tested first. The
+// layers of those left behind are found anew.
+func (a *arranger) promote(items []int32) {
+	const none = 1 << 30
+	least, next := int32(none), a.fronts[1][:0]
+	var last, lastLeft [2]int32
+	var key int32
+	for _, i := range items {
+		at := [2]int32{a.importance.level[i], a.evidence.level[i]}
+		switch {
+		case a.key[i]/a.deepest != 1:
+		case at[1] < a.evidence.upper && (at[1] < least || at == last):
+			a.key[i], least, last = 0, at[1], at
+		default:
+			if at != lastLeft {
+				key, lastLeft = a.deepest+int32(next.add(at[1])), at
+			}
+			a.key[i] = key
+		}
 	}
 }
 
@@ -191,26 +347,75 @@ func (f *front[T]) add(evidence T) int {
 	return layer
 }
 
-// Zone is the zone of a point on a map that is cut at c: a point on the cut of
+// Zone is the zone of a point on a map that was cut at its medians alone, as
+// maps were before ratings were told apart by their lean: a point on the cut of
 // importance counts as important, one on the cut of evidence as having
-// evidence. A point or a cut without a value has no zone.
-//
-// The cuts are the medians of the medians of this very map. Zones are
-// relative, then: about half of all assumptions are important, however
-// generous the raters were, and two maps cannot be compared by number. A new
-// rating is laid on the cut of the old map, so that it can be told apart from a
-// new yardstick.
+// evidence. A point or a cut without a value has no zone. A new rating is laid
+// on the cut of the old map, so that it can be told apart from a new yardstick.
 func (c Cut) Zone(importance, evidence Figure) Zone {
 	for _, f := range []Figure{c.Importance, c.Evidence, importance, evidence} {
 		if !f.Defined() {
 			return ""
 		}
 	}
-	return zones[zoneIndex(importance >= c.Importance, evidence < c.Evidence)]
+	return zonesByMedian[zoneIndex(importance >= c.Importance, evidence < c.Evidence)]
 }
 
-// zones holds the zones in test order.
-var zones = [...]Zone{TestFirst, RelyOn, Watch, Leave}
+// zones holds the zones in test order, zonesByMedian those of earlier maps.
+var (
+	zones         = [...]Zone{TestFirst, Next, Watch, Later}
+	zonesByMedian = [...]Zone{TestFirst, RelyOn, Watch, Leave}
+)
+
+// Zones lists the zones of the map in test order, as they were called when it
+// was made.
+func (r Result) Zones() []Zone {
+	for _, a := range r.Assumptions {
+		if a.Zone == RelyOn || a.Zone == Leave {
+			return zonesByMedian[:]
+		}
+	}
+	return zones[:]
+}
+
+// Rezone is the zone of a, an assumption of the map, when its evidence has been
+// rated anew: on the cuts of this map, so that what moved can be told apart
+// from a new yardstick. Its importance stays as it was; thin it stays until more
+// people have rated.
+func (r Result) Rezone(a AssumptionScore, evidence Spread) Zone {
+	if a.Importance.N == 0 || evidence.N == 0 {
+		return ""
+	}
+	cut := r.fineCut()
+	little := func(s Spread) bool {
+		thin := a.Thin && (s.N <= a.Evidence.N || min(s.N, a.Importance.N) < fewRatings)
+		return thin || s.Agreement == Split || s.Median < middleThird ||
+			s.Median < upperThird && s.fine() <= cut.Evidence+tolerance
+	}
+	important := a.Zone == TestFirst || a.Zone == Next
+	if m := a.Importance.Median; a.Zone == "" { // nobody had rated its evidence
+		important = m >= upperThird || m >= middleThird && a.Importance.fine() >= cut.Importance-tolerance
+	}
+	// What was promoted, for want of anything less known, stays first until
+	// it is known.
+	promoted := a.Zone == TestFirst && !little(a.Evidence) && evidence.Median < upperThird
+	return zones[zoneIndex(important, promoted || little(evidence))]
+}
+
+// fine is the value that tells equal medians apart.
+func (s Spread) fine() Figure { return s.Median + s.Lean/1000 }
+
+// fineCut holds the medians of the fine values of the rated assumptions.
+func (r Result) fineCut() Cut {
+	var importance, evidence []float64
+	for _, a := range r.Assumptions {
+		if a.Zone != "" {
+			importance = append(importance, float64(a.Importance.fine()))
+			evidence = append(evidence, float64(a.Evidence.fine()))
+		}
+	}
+	return Cut{median(importance), median(evidence)}
+}
 
 // zoneIndex is the place of a zone in the test order.
 func zoneIndex(important, little bool) int {

@@ -31,14 +31,6 @@ var (
 // no source).
 func Renewals() []int { return []int{2, 4} }
 
-// The bounds of the thirds of the 1-9 scale, 1-3, 4-6 and 7-9, for medians
-// that may lie half-way: 3.5 belongs to the middle and 6.5 to the upper third
-// (RAND/UCLA manual, MR-1269, from memory).
-const (
-	middleThird = 3.5
-	upperThird  = 6.5
-)
-
 // bandFor picks the band from the cuts of the map, which are the medians of
 // its medians: long when importance is in the upper third and evidence in the
 // lower; short when evidence is in the upper third, or nothing is to be tested

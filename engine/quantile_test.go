@@ -127,7 +127,7 @@ func TestFiguresOfRatingsPrintAsTheyAre(t *testing.T) {
 	counts := CountRatings([]Rating{2, 8})
 	got, err := json.Marshal(counts.Spread())
 	require.NoError(t, err)
-	want := `{"n":2,"median":5,"q1":3.5,"q3":6.5,"iqr":3,"ipr_low":3.8,"ipr_high":6.2,"ipras":2.35,"disagreement":true,"agreement":"split"}`
+	want := `{"n":2,"median":5,"q1":3.5,"q3":6.5,"lean":0,"iqr":3,"ipr_low":3.8,"ipr_high":6.2,"ipras":2.35,"disagreement":true,"agreement":"split"}`
 	assert.Equal(t, want, string(got), "spread of 2 and 8:\n got %s\nwant", got)
 }
 

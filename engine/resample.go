@@ -22,32 +22,36 @@ type resampler struct {
 	random  *rand.PCG
 	weights []int32 // how often each rater was drawn
 	tallier tallier // of the importance of every item, and then the evidence
-	levels  []int32 // what it found
+	found   reading // what it found
 	*arranger
 }
 
 // newResampler draws from the raters of s, of whom there must be one or more,
-// and orders the given columns of it.
-func newResampler(s *sheet, columns []int, seed uint64) *resampler {
+// and orders the given columns of it. Whose evidence is doubtful stays as it is
+// in the whole table: what a few of the raters say is no better known.
+func newResampler(s *sheet, columns []int, doubtful []bool, seed uint64) *resampler {
 	ratings := make([][]Rating, s.raters())
 	for rater := range ratings {
 		ratings[rater] = append(pick(s.scales[0][rater], columns), pick(s.scales[1][rater], columns)...)
 	}
-	r := &resampler{
+	n := len(columns)
+	both := medianReading(2 * n)
+	importance, evidence := both, both
+	importance.level, importance.fine = both.level[:n], both.fine[:n]
+	evidence.level, evidence.fine = both.level[n:], both.fine[n:]
+	return &resampler{
 		random:   rand.NewPCG(seed, 0),
 		weights:  make([]int32, s.raters()),
 		tallier:  newTallier(ratings),
-		levels:   make([]int32, 2*len(columns)),
-		arranger: newArranger(len(columns), topMedianLevel),
+		found:    both,
+		arranger: newArranger(importance, evidence, doubtful),
 	}
-	r.importance, r.evidence = r.levels[:len(columns)], r.levels[len(columns):]
-	return r
 }
 
 // next draws once and leaves the test order in r.order.
 func (r *resampler) next() {
 	r.draw()
-	r.tallier.levels(r.weights, r.levels)
+	r.tallier.tally(r.weights, r.found)
 	r.arrange()
 }
 

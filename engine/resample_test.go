@@ -26,7 +26,7 @@ func drawTable(t *rapid.T) Table {
 }
 
 // The naive median repeats each rating as often as it was drawn, and sorts.
-func naiveLevel(ratings [][]Rating, weights []int32, column int) int32 {
+func naiveLevel(ratings [][]Rating, weights []int32, column int) (level int32, lean float64) {
 	var drawn []float64
 	for rater, row := range ratings {
 		for range weights[rater] {
@@ -36,10 +36,10 @@ func naiveLevel(ratings [][]Rating, weights []int32, column int) int32 {
 		}
 	}
 	if len(drawn) == 0 {
-		return 0
+		return 0, 0
 	}
 	slices.Sort(drawn)
-	return int32(2 * Quantile(drawn, 0.5))
+	return int32(2 * Quantile(drawn, 0.5)), naiveLean(drawn)
 }
 
 func TestTalliesAgainstTheirTwin(t *testing.T) {
@@ -52,12 +52,16 @@ func TestTalliesAgainstTheirTwin(t *testing.T) {
 			weights[rapid.IntRange(0, raters-1).Draw(t, "drawn")]++
 		}
 		for name, tally := range map[string]tallier{"packed": newPackedTally(ratings), "wide": newWideTally(ratings)} {
-			levels := []int32{-1, -1, -1, -1}
+			out := medianReading(4)
 			for range 2 { // the second time finds nothing left of the first
-				tally.levels(weights, levels)
+				tally.tally(weights, out)
 			}
-			for column, got := range levels {
-				assert.Equal(t, naiveLevel(ratings, weights, column), got, "%s level of column %d", name, column)
+			for column, got := range out.level {
+				level, lean := naiveLevel(ratings, weights, column)
+				assert.Equal(t, level, got, "%s level of column %d", name, column)
+				if level > 0 {
+					assert.Equal(t, fineLevel(level, lean), out.fine[column], "%s lean of column %d", name, column)
+				}
 			}
 		}
 	})
@@ -72,9 +76,10 @@ func TestPackedTallyHoldsAllOfItsRaters(t *testing.T) {
 		}
 		weights := make([]int32, packedMost)
 		weights[5] = packedMost
-		got := []int32{0}
-		newPackedTally(ratings).levels(weights, got)
-		assert.Equal(t, 2*int32(rating), got[0], "level of %d ratings of %d = %d, want %d", packedMost, rating, got[0], 2*rating)
+		out := medianReading(1)
+		newPackedTally(ratings).tally(weights, out)
+		assert.Equal(t, 2*int32(rating), out.level[0], "level of %d ratings of %d", packedMost, rating)
+		assert.Equal(t, fineLevel(out.level[0], 0), out.fine[0], "lean of %d ratings of %d", packedMost, rating)
 	}
 	tooMany := make([][]Rating, packedMost+1)
 	for i := range tooMany {
@@ -103,11 +108,11 @@ func TestResamplingVectors(t *testing.T) {
 		for i := range exact {
 			exact[i] = make([]float64, len(want.Shares))
 		}
-		r := newResampler(s, places(len(want.Shares)), 1)
+		r := newResampler(s, places(len(want.Shares)), make([]bool, len(want.Shares)), 1)
 		draws := 0.0
 		eachDraw(r, func() {
 			draws++
-			for item, rank := range ranksFromTop(r.importance) {
+			for item, rank := range ranksFromTop(r.found.level[:len(want.Shares)]) {
 				exact[item][rank]++
 			}
 		})
@@ -121,7 +126,7 @@ func TestResamplingVectors(t *testing.T) {
 		got := make([]float64, len(want.Shares))
 		for range random {
 			r.next()
-			for item, rank := range ranksFromTop(r.importance) {
+			for item, rank := range ranksFromTop(r.found.level[:len(want.Shares)]) {
 				if rank == 0 {
 					got[item]++
 				}
@@ -164,7 +169,7 @@ func eachDraw(r *resampler, visit func()) {
 	var pick func(left int)
 	pick = func(left int) {
 		if left == 0 {
-			r.tallier.levels(r.weights, r.levels)
+			r.tallier.tally(r.weights, r.found)
 			r.arrange()
 			visit()
 			return
@@ -188,17 +193,17 @@ func TestResampledSharesAgainstAllDraws(t *testing.T) {
 		Importance: [][]Rating{{8, 3, 6, 5, 7}, {7, 4, 0, 5, 9}, {2, 9, 6, 6, 5}, {5, 5, 3, 1, 4}},
 		Evidence:   [][]Rating{{2, 3, 6, 1, 5}, {4, 4, 7, 5, 0}, {3, 8, 2, 6, 5}, {9, 1, 6, 4, 2}},
 	}
-	s := newSheet(table)
-	r := newResampler(s, places(5), 1)
+	s, whole := newSheet(table), naiveSpots(table, 0)
+	r := newResampler(s, places(5), doubtsOf(whole), 1)
 	top, draws := make([]float64, 5), 0.0
 	eachDraw(r, func() {
 		draws++
-		points := make([]Point, 5)
-		for i := range points {
-			points[i] = Point{levelOrNone(naiveLevel(s.scales[0], r.weights, i)), levelOrNone(naiveLevel(s.scales[1], r.weights, i))}
+		spots := slices.Clone(whole)
+		for i := range spots {
+			spots[i].at.Importance, spots[i].lean.Importance = medianOrNone(naiveLevel(s.scales[0], r.weights, i))
+			spots[i].at.Evidence, spots[i].lean.Evidence = medianOrNone(naiveLevel(s.scales[1], r.weights, i))
 		}
-		order, _ := naiveOrder(points)
-		for _, i := range order[:3] {
+		for _, i := range naiveOrder(spots)[:3] {
 			top[i]++
 		}
 	})
@@ -212,11 +217,11 @@ func TestResampledSharesAgainstAllDraws(t *testing.T) {
 	}
 }
 
-func levelOrNone(level int32) float64 {
+func medianOrNone(level int32, lean float64) (float64, float64) {
 	if level == 0 {
-		return math.NaN()
+		return math.NaN(), 0
 	}
-	return float64(level)
+	return float64(level) / 2, lean
 }
 
 func TestRankPoints(t *testing.T) {
@@ -240,7 +245,7 @@ func TestRankPoints(t *testing.T) {
 
 func TestADrawAllocatesNothing(t *testing.T) {
 	for _, raters := range []int{25, packedMost + 1} {
-		r := newResampler(newSheet(randomTable(raters, 40, 0.1)), places(40), 1)
+		r := newResampler(newSheet(randomTable(raters, 40, 0.1)), places(40), make([]bool, 40), 1)
 		got := testing.AllocsPerRun(100, r.next)
 		assert.True(t, got == 0, "a draw of %d raters allocates %v times, want 0", raters, got)
 	}
@@ -248,7 +253,7 @@ func TestADrawAllocatesNothing(t *testing.T) {
 
 // Each rater is drawn as often as any other.
 func TestDrawsAreFair(t *testing.T) {
-	r := newResampler(newSheet(randomTable(7, 1, 0)), places(1), 3)
+	r := newResampler(newSheet(randomTable(7, 1, 0)), places(1), []bool{false}, 3)
 	const draws = 20_000
 	var times [7]float64
 	for range draws {

@@ -11,16 +11,23 @@ const (
 	Split Agreement = "split"
 )
 
-// A Zone is the quarter of the map in which an assumption lies.
+// A Zone says what an assumption's place on the map asks for.
 type Zone string
 
 // The zones, in test order. The empty value stands for an assumption that
 // could not be ranked.
 const (
 	TestFirst Zone = "test-first" // important, little evidence
-	RelyOn    Zone = "rely-on"    // important, much evidence
+	Next      Zone = "next"       // important, better known than the first group
 	Watch     Zone = "watch"      // less important, little evidence
-	Leave     Zone = "leave"      // less important, much evidence
+	Later     Zone = "later"      // all others
+)
+
+// The zones of maps that were cut at their medians alone, see [Cut.Zone]. Such
+// maps stay as people saw them; none is made any more.
+const (
+	RelyOn Zone = "rely-on"
+	Leave  Zone = "leave"
 )
 
 // A Spread summarises the ratings of one assumption on one scale. Its figures
@@ -28,8 +35,9 @@ const (
 type Spread struct {
 	N      int    `json:"n"` // ratings, without those who could not say
 	Median Figure `json:"median"`
-	Q1     Figure `json:"q1"` // lower quartile; all quantiles are of type 7
-	Q3     Figure `json:"q3"` // upper quartile
+	Q1     Figure `json:"q1"`   // lower quartile; all quantiles are of type 7
+	Q3     Figure `json:"q3"`   // upper quartile
+	Lean   Figure `json:"lean"` // share of ratings above the median less the share below, -1 to 1
 	IQR    Figure `json:"iqr"`
 
 	// The disagreement index of the RAND/UCLA manual: the 30th and the 70th
@@ -53,6 +61,7 @@ type AssumptionScore struct {
 	Importance Spread `json:"importance"`
 	Evidence   Spread `json:"evidence"`
 	Zone       Zone   `json:"zone"`
+	Known      bool   `json:"known"` // the evidence median is 6.5 or more, neither split nor thin
 	Layer      Place  `json:"layer"` // the non-dominated layer within its zone
 	Rank       Place  `json:"rank"`  // the place in the test order
 
@@ -74,7 +83,9 @@ type AssumptionScore struct {
 	Thin bool `json:"thin"`
 }
 
-// A Cut holds the two values that divide the map into its zones.
+// A Cut holds the medians of the medians of the rated assumptions: where the
+// lines of the map are drawn. They are not all that tells its zones apart: see
+// the package's comment.
 type Cut struct {
 	Importance Figure `json:"importance"`
 	Evidence   Figure `json:"evidence"`

@@ -60,15 +60,38 @@ func (w *scoring) spreads() {
 
 // ranks cuts the map and orders it.
 func (w *scoring) ranks() {
-	m := arrangement(len(w.scores), func(i int) (Figure, Figure) {
-		return w.scores[i].Importance.Median, w.scores[i].Evidence.Median
-	})
+	importance, evidence := medianReading(len(w.scores)), medianReading(len(w.scores))
+	for i := range w.scores {
+		importance.set(i, &w.scores[i].Importance)
+		evidence.set(i, &w.scores[i].Evidence)
+	}
+	m := newArranger(importance, evidence, w.doubtful())
+	m.arrange()
 	w.order = m.order
 	for rank, i := range m.order[:m.rated] {
 		a := &w.scores[i]
 		a.Rank, a.Layer, a.Zone = Place(rank+1), Place(m.layer(i)+1), zones[m.zone(i)]
+		a.Known = a.Evidence.Median >= upperThird && m.doubt[i] == 0
 	}
 	w.cut = w.middle(m.order[:m.rated])
+}
+
+// set reads an item off the spread of its ratings.
+func (r *reading) set(item int, s *Spread) {
+	if s.N > 0 {
+		r.level[item] = int32(2 * s.Median)
+		r.fine[item] = fineLevel(r.level[item], float64(s.Lean))
+	}
+}
+
+// doubtful tells whose evidence nobody can lean on.
+func (w *scoring) doubtful() []bool {
+	doubtful := make([]bool, len(w.scores))
+	for i := range w.scores {
+		a := &w.scores[i]
+		doubtful[i] = a.Thin || a.Evidence.Agreement == Split
+	}
+	return doubtful
 }
 
 // middle is the median of the medians of the given assumptions.
@@ -81,33 +104,20 @@ func (w *scoring) middle(ranked []int32) Cut {
 	return Cut{Importance: median(importance), Evidence: median(evidence)}
 }
 
-// arrangement puts n items into test order by their values.
-func arrangement(n int, values func(i int) (importance, evidence Figure)) *arranger {
-	importance, evidence := make([]Figure, n), make([]Figure, n)
-	for i := range n {
-		importance[i], evidence[i] = values(i)
-	}
-	x, topX := levelsOf(importance)
-	y, topY := levelsOf(evidence)
-	a := newArranger(n, max(topX, topY))
-	a.importance, a.evidence = x, y
-	a.arrange()
-	return a
-}
-
 // resample finds how far each rank hangs on who rated. Assumptions off the map
 // stay out: no draw could rate them.
 func (w *scoring) resample() {
 	var ranked []int
-	for i, a := range w.scores {
-		if a.Rank != 0 {
-			ranked = append(ranked, i)
+	var doubtful []bool
+	for i, doubt := range w.doubtful() {
+		if w.scores[i].Rank != 0 {
+			ranked, doubtful = append(ranked, i), append(doubtful, doubt)
 		}
 	}
 	if len(ranked) == 0 {
 		return
 	}
-	shares := newResampler(w.sheet, ranked, w.seed).resample(w.draws)
+	shares := newResampler(w.sheet, ranked, doubtful, w.seed).resample(w.draws)
 	for item, i := range ranked {
 		a := &w.scores[i]
 		a.Top3 = shares.top(3, item)
@@ -119,16 +129,24 @@ func (w *scoring) resample() {
 // strict raters.
 func (w *scoring) level() {
 	importance, evidence := MedianPolish(w.sheet.values(0)), MedianPolish(w.sheet.values(1))
+	x, y := undefined(len(w.scores)), undefined(len(w.scores))
 	for c := range importance.Columns {
-		w.scores[c].LevelledImportance = importance.Levelled(c)
-		w.scores[c].LevelledEvidence = evidence.Levelled(c)
+		x[c], y[c] = importance.Levelled(c), evidence.Levelled(c)
+		w.scores[c].LevelledImportance, w.scores[c].LevelledEvidence = x[c], y[c]
 	}
-	m := arrangement(len(w.scores), func(i int) (Figure, Figure) {
-		return w.scores[i].LevelledImportance, w.scores[i].LevelledEvidence
-	})
+	m := newArranger(readingOf(x), readingOf(y), w.doubtful())
+	m.arrange()
 	for rank, i := range m.order[:m.rated] {
 		w.scores[i].LevelledRank = Place(rank + 1)
 	}
+}
+
+func undefined(n int) []Figure {
+	values := make([]Figure, n)
+	for i := range values {
+		values[i] = Undefined()
+	}
+	return values
 }
 
 // concord is Kendall's W on one scale. Raters who are not on the sheet turned

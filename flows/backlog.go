@@ -62,18 +62,6 @@ func (e KindVoted) apply(k *Kickoff, _ time.Time, by UserID) {
 	put(k, &k.Backlog.Kinds, e.Assumption, votes)
 }
 
-// KindsOf is the kind of risk that most saw in an assumption. Several kinds
-// mean a tie, in the order of Kinds; none means that nobody voted.
-func (b Backlog) KindsOf(id string) []Kind {
-	counts := map[Kind]int{}
-	most := 0
-	for _, kind := range b.Kinds[id] {
-		counts[kind]++
-		most = max(most, counts[kind])
-	}
-	return keep(Kinds(), func(kind Kind) bool { return most > 0 && counts[kind] == most })
-}
-
 // A Plan is what a test consists of, before it has a number.
 type Plan struct {
 	Assumption string

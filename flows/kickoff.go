@@ -239,7 +239,16 @@ type Round struct {
 	Ballots map[UserID]map[string]Marking // what each person entered
 	Result  *engine.Result                // set when the round closes
 	Splits  []string                      // what was split at its close
+	Rule    Rule                          // by which the result was made
 }
+
+// A Rule says how a map was divided into its zones. The empty value stands for
+// the cuts at the medians alone, as maps were made at first: people decided upon
+// those, so what moves on them moves by that rule.
+type Rule string
+
+// ByLean is the rule of today, see package engine.
+const ByLean Rule = "lean"
 
 // A Reason says why someone rated a split assumption as they did. By is
 // empty when it was given unsigned.

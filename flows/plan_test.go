@@ -10,7 +10,7 @@ import (
 )
 
 // box is a kickoff underway since Monday 1 March 2027 with two assumptions
-// to test first (A2 before A1), one to rely on (A3) and one to leave (A4).
+// to test first (A2 before A1), one that comes next (A3) and one for later (A4).
 func box() Kickoff {
 	score := func(id string, z engine.Zone) engine.AssumptionScore {
 		return engine.AssumptionScore{ID: id, Zone: z}
@@ -22,7 +22,7 @@ func box() Kickoff {
 		People:  []Person{{ID: "ana", Name: "Ana", Zone: "Europe/Lisbon"}, {ID: "tui", Name: "Tui", Zone: "Pacific/Auckland"}, {ID: "kofi", Name: "Kofi"}},
 		Roles:   Roles{Self: map[UserID]Ring{"ana": Core, "tui": Consulted}, Days: map[UserID]float64{"ana": 2.5}},
 		Rounds: []Round{{N: 1, IDs: []string{"A1", "A2", "A3", "A4"}, Result: &engine.Result{
-			Assumptions: []engine.AssumptionScore{score("A1", engine.TestFirst), score("A2", engine.TestFirst), score("A3", engine.RelyOn), score("A4", engine.Leave)},
+			Assumptions: []engine.AssumptionScore{score("A1", engine.TestFirst), score("A2", engine.TestFirst), score("A3", engine.Next), score("A4", engine.Later)},
 			Cut:         engine.Cut{Importance: 6, Evidence: 4},
 			Order:       []string{"A2", "A1", "A3", "A4"},
 		}}},
@@ -75,4 +75,23 @@ func TestProposalFollowsThePlan(t *testing.T) {
 	got = proposalFor(&k)
 	assert.GreaterOrEqual(t, got.Weeks, 1, "without a map the proposal is %+v, want a short box", got)
 	assert.LessOrEqual(t, got.Weeks, 3, "without a map the proposal is %+v, want a short box", got)
+}
+
+// People decided upon the zones that they saw, so on a map that says no rule a
+// new rating moves by the cuts at the medians, as it did then.
+func TestEarlierMapsMoveByTheirRule(t *testing.T) {
+	of := func(ratings ...int) engine.Spread {
+		var counts engine.Counts
+		for _, r := range ratings {
+			counts[r]++
+		}
+		return counts.Spread()
+	}
+	a := engine.AssumptionScore{ID: "A1", Importance: of(5, 5, 5), Evidence: of(2, 2, 2), Zone: engine.TestFirst}
+	b := engine.AssumptionScore{ID: "A2", Importance: of(5, 5, 5), Evidence: of(3, 3, 3), Zone: engine.RelyOn}
+	r := Round{Result: &engine.Result{Assumptions: []engine.AssumptionScore{a, b}, Cut: engine.Cut{Importance: 5, Evidence: 2.5}}}
+	assert.Equal(t, engine.RelyOn, r.zoneWith(a, of(3, 3, 3)))
+	r.Rule = ByLean
+	assert.Equal(t, engine.TestFirst, r.zoneWith(a, of(3, 3, 3)), "evidence below 3.5 is little by today's rule")
+	assert.Equal(t, engine.Next, r.zoneWith(a, of(7, 7, 7)))
 }

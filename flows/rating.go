@@ -131,7 +131,7 @@ func countRound(k *Kickoff, now time.Time) (counted, again []Event) {
 			splits = append(splits, a.ID)
 		}
 	}
-	counted = []Event{RoundCounted{N: r.N, Result: result, Splits: splits}}
+	counted = []Event{RoundCounted{N: r.N, Result: result, Splits: splits, Rule: ByLean}}
 	if len(splits) == 0 || r.N == lastRound {
 		return counted, nil
 	}
@@ -148,7 +148,7 @@ func clearRounds(k *Kickoff, n int) {
 	}
 	k.Rounds = k.Rounds[:n]
 	r := &own(k, &k.Rounds)[n-1]
-	r.Result, r.Splits = nil, nil
+	r.Result, r.Splits, r.Rule = nil, nil, ""
 }
 
 // clearAllRounds is for when the list that is rated is opened again.
@@ -217,11 +217,12 @@ type RoundCounted struct {
 	N      int
 	Result engine.Result
 	Splits []string `json:",omitempty"`
+	Rule   Rule     `json:",omitempty"`
 }
 
 func (e RoundCounted) apply(k *Kickoff, _ time.Time, _ UserID) {
 	r := &own(k, &k.Rounds)[e.N-1]
-	r.Result, r.Splits = &e.Result, e.Splits
+	r.Result, r.Splits, r.Rule = &e.Result, e.Splits, e.Rule
 }
 
 func (e RoundCounted) react(b *reaction) {
@@ -237,9 +238,16 @@ func (e RoundCounted) react(b *reaction) {
 
 // Map is the result of the last round that was counted, or nil.
 func (k *Kickoff) Map() *engine.Result {
+	if r := mappedRound(k); r != nil {
+		return r.Result
+	}
+	return nil
+}
+
+func mappedRound(k *Kickoff) *Round {
 	for i := len(k.Rounds) - 1; i >= 0; i-- {
 		if k.Rounds[i].Result != nil {
-			return k.Rounds[i].Result
+			return &k.Rounds[i]
 		}
 	}
 	return nil

@@ -259,21 +259,30 @@ func (b *reaction) checkin() {
 // map: with new cuts at each check-in nothing would seem to move.
 func closeCheckin(k *Kickoff, c *Checkin) CheckinClosed {
 	var moves []Move
-	if m := k.Map(); m != nil {
+	if m := mappedRound(k); m != nil {
 		before, after := evidenceBefore(k, c.N), evidenceBefore(k, c.N+1)
-		for _, a := range m.Assumptions {
-			if from, to := before[a.ID], after[a.ID]; from != to && to.Defined() {
-				moves = append(moves, Move{Assumption: a.ID, From: from, To: to,
-					ZoneFrom: m.Cut.Zone(a.Importance.Median, from), ZoneTo: m.Cut.Zone(a.Importance.Median, to)})
+		for _, a := range m.Result.Assumptions {
+			if from, to := before[a.ID], after[a.ID]; from.Median != to.Median && to.N > 0 {
+				moves = append(moves, Move{Assumption: a.ID, From: from.Median, To: to.Median,
+					ZoneFrom: m.zoneWith(a, from), ZoneTo: m.zoneWith(a, to)})
 			}
 		}
 	}
 	return CheckinClosed{N: c.N, Moved: moves}
 }
 
-// evidenceBefore gives the median evidence of each assumption as it stood
+// zoneWith is the zone of an assumption with other evidence, on the map and by
+// the rule of the round.
+func (r *Round) zoneWith(a engine.AssumptionScore, evidence engine.Spread) engine.Zone {
+	if r.Rule == ByLean {
+		return r.Result.Rezone(a, evidence)
+	}
+	return r.Result.Cut.Zone(a.Importance.Median, evidence.Median)
+}
+
+// evidenceBefore gives the evidence of each assumption as it stood
 // before check-in n: everyone's latest rating.
-func evidenceBefore(k *Kickoff, n int) map[string]engine.Figure {
+func evidenceBefore(k *Kickoff, n int) map[string]engine.Spread {
 	latest := map[string]map[UserID]int{}
 	note := func(id string, u UserID, value int) {
 		if latest[id] == nil {
@@ -298,11 +307,15 @@ func evidenceBefore(k *Kickoff, n int) map[string]engine.Figure {
 			}
 		}
 	}
-	medians := map[string]engine.Figure{}
-	for id, by := range latest {
-		medians[id], _ = spreadOf(by)
+	spreads := map[string]engine.Spread{}
+	for _, id := range k.Rounds[0].IDs {
+		var counts engine.Counts
+		for _, value := range latest[id] {
+			counts[value]++
+		}
+		spreads[id] = counts.Spread()
 	}
-	return medians
+	return spreads
 }
 
 // CheckinClosed ends a check-in and says what moved on the map.
@@ -325,18 +338,6 @@ func (e CheckinClosed) react(b *reaction) {
 		b.tell(ScreenDigest, n, u)
 	}
 	b.canvas(UpdateCanvas)
-}
-
-// ResultOf is the last result reported for test n.
-func (u Underway) ResultOf(n int) (last TestResult, found bool) {
-	for _, c := range u.Checkins {
-		for _, r := range c.Results {
-			if r.Test == n {
-				last, found = r, true
-			}
-		}
-	}
-	return last, found
 }
 
 // ConfidenceSpread is the median and the interquartile range of a check-in's

@@ -6,6 +6,7 @@ import (
 	"soundings/bot/words"
 	"soundings/flows"
 	"soundings/flows/guide"
+	"soundings/flows/views"
 )
 
 // Tests spells out the tests in test order, each under its assumption, as they
@@ -33,7 +34,7 @@ func Tests(k flows.Kickoff) []Block {
 func testedText(k flows.Kickoff, id string) Text {
 	a, _ := k.Assumption(id)
 	kind := words.KindText(k, id)
-	switch len(k.Backlog.KindsOf(id)) {
+	switch len(views.KindsOf(k.Backlog, id)) {
 	case 0:
 		kind = "nobody named the risk"
 	case 1:

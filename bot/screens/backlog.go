@@ -16,6 +16,7 @@ import (
 	"soundings/engine"
 	"soundings/flows"
 	"soundings/flows/guide"
+	"soundings/flows/views"
 )
 
 func backlogForms() map[string]Form {
@@ -187,7 +188,7 @@ func addIdeas(f *block.Form, k flows.Kickoff, id string) (sources []string) {
 	a, _ := k.Assumption(id)
 	kind := cmp.Or(words.KindText(k, id), "nobody has named the risk yet, so here is one idea for each kind")
 	var items [][]block.Run
-	for _, m := range methodsFor(k.Backlog.KindsOf(id)) {
+	for _, m := range methodsFor(views.KindsOf(k.Backlog, id)) {
 		items = append(items, methodWords(m))
 		if size, ok := m.Sample.For(0); ok && !slices.Contains(sources, size.Source) {
 			sources = append(sources, size.Source)

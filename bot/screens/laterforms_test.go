@@ -15,6 +15,7 @@ import (
 
 	"soundings/bot/block"
 	"soundings/flows"
+	"soundings/flows/views"
 )
 
 func isRefusal(err error) bool {
@@ -109,7 +110,7 @@ func formCases() []formCase {
 		{"checkin.report", "underway", "U1", Args{N: 1}, report,
 			func(k flows.Kickoff) bool {
 				c := k.Underway.Checkins[0]
-				r, _ := k.Underway.ResultOf(1)
+				r, _ := views.ResultOf(k.Underway, 1)
 				return r.K == 10 && r.N == 12 && c.Evidence["U1"]["A1"] == 7 && c.Confidence["U1"] == 8
 			}},
 	}

@@ -229,7 +229,7 @@ func reportable(p Page) (tests []flows.Test, left int) {
 	var done []flows.Test
 	for _, id := range k.Order() {
 		for _, t := range k.TestsOf(id) {
-			_, reported := k.Underway.ResultOf(t.N)
+			_, reported := views.ResultOf(k.Underway, t.N)
 			switch {
 			case t.Owner != p.Viewer && !k.IsLead(p.Viewer):
 			case reported:

@@ -97,7 +97,7 @@ func DraftsText(k flows.Kickoff) string {
 // KindText is the kind of risk in a word; a tie shows both.
 func KindText(k flows.Kickoff, id string) string {
 	var words []string
-	for _, kind := range k.Backlog.KindsOf(id) {
+	for _, kind := range views.KindsOf(k.Backlog, id) {
 		words = append(words, string(kind))
 	}
 	return strings.Join(words, "/")
@@ -238,7 +238,7 @@ func FindingText(f engine.Finding) string {
 	return text + fmt.Sprintf(". The true share is likely between %.0f%% and %.0f%%.", f.Low*100, f.High*100)
 }
 
-// MoveText says how the evidence moved: "Evidence from 2 to 8: from “test first” to “rely on”." Where a
+// MoveText says how the evidence moved: "Evidence from 2 to 8: from “test first” to “next”." Where a
 // test has refuted the assumption, more evidence is no reason to rely on it.
 func MoveText(m flows.Move, found engine.Verdict) string {
 	text := fmt.Sprintf("Evidence from %s to %s", Number(m.From), Number(m.To))

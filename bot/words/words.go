@@ -15,6 +15,7 @@ package words
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 	"unicode/utf8"
 
@@ -144,13 +145,15 @@ func VotesText(t flows.Timebox) string {
 func WeeksFigure(f engine.Figure) string { return figure(f, "week", "weeks") }
 
 // zones are the names of the zones within a sentence, and what each means, so
-// that nobody has to know the word.
+// that nobody has to know the word. The last two are those of earlier maps.
 var zones = map[engine.Zone][2]string{
-	engine.TestFirst: {"test first", "important, and we know little"},
-	engine.RelyOn:    {"rely on", "important, and we know much"},
-	engine.Watch:     {"watch", "less important, and we know little"},
-	engine.Leave:     {"leave", "less important, and we know much"},
+	engine.TestFirst: {"test first", "important, little known"},
+	engine.Next:      {"next", "important, better known than the first group"},
+	engine.Watch:     {"watch", "less important, little known"},
+	engine.Later:     {"later", "matters less, comes back if time is left"},
 	"":               {"not ranked", "too few could say"},
+	engine.RelyOn:    {"rely on", "important, and we know much"},
+	engine.Leave:     {"leave", "less important, and we know much"},
 }
 
 // ZoneText names a zone within a sentence.
@@ -174,14 +177,95 @@ func InZone(r engine.Result, z engine.Zone) []string {
 	return ids
 }
 
+// firstAtOnce is how many assumptions people can begin with.
+const firstAtOnce = 5
+
 // FirstText says what comes first, in a line fit for a lock screen.
 func FirstText(r engine.Result) string {
-	ids := InZone(r, engine.TestFirst)
-	switch len(ids) {
-	case 0:
+	ids, all := InZone(r, engine.TestFirst), len(r.Order)
+	switch {
+	case flat(r):
+		return fmt.Sprintf("The ratings tell nothing apart: all %d got the same figures. Talk about which of them would hurt most if we are wrong; until then they stand in the order of the list.", all)
+	case len(ids) == 0 && len(InZone(r, engine.Next)) > 0:
+		return "What is important here is well known, so nothing has to be tested before the rest."
+	case len(ids) == 0:
 		return "Nothing is both important and poorly known, so nothing has to be tested before the rest."
-	case 1:
-		return fmt.Sprintf("1 of %d assumptions comes first: %s.", len(r.Order), ids[0])
+	case len(ids) == 1:
+		return fmt.Sprintf("1 of %d assumptions comes first: %s.", all, ids[0])
+	case len(ids) > firstAtOnce && 2*len(ids) > all:
+		return fmt.Sprintf("%d of %d assumptions are important and little known. Begin with the first five: %s. Then: %s.", len(ids), all,
+			Listed(ids[:firstAtOnce], firstAtOnce), Listed(ids[firstAtOnce:], 8))
 	}
-	return fmt.Sprintf("%d of %d assumptions come first, in this order: %s.", len(ids), len(r.Order), Listed(ids, 8))
+	return fmt.Sprintf("%d of %d assumptions come first, in this order: %s.", len(ids), all, Listed(ids, 8))
+}
+
+// flat reports that the ratings put nothing before anything else.
+func flat(r engine.Result) bool {
+	return len(r.Order) > 1 && !slices.ContainsFunc(r.Assumptions, func(a engine.AssumptionScore) bool {
+		first := r.Assumptions[0]
+		return a.Rank == 0 || a.Zone != first.Zone || !sameMedians(a, first) || !sameLeans(a, first)
+	})
+}
+
+func sameMedians(a, b engine.AssumptionScore) bool {
+	return a.Importance.Median == b.Importance.Median && a.Evidence.Median == b.Evidence.Median
+}
+
+func sameLeans(a, b engine.AssumptionScore) bool {
+	return a.Importance.Lean == b.Importance.Lean && a.Evidence.Lean == b.Evidence.Lean
+}
+
+// TieText says why a stands before the next assumption with the same medians:
+// "Same medians as A6; more people put A14 above 7 than below." It is empty
+// where there is none, or where something else decided. Of what comes first it
+// says too where the ratings tell nothing apart.
+func TieText(r engine.Result, a engine.AssumptionScore) string {
+	b, found := nextAlike(r, a)
+	doubtful := func(s engine.AssumptionScore) bool { return s.Thin || s.Evidence.Agreement == engine.Split }
+	switch {
+	case !found || a.Zone != b.Zone && (doubtful(a) || doubtful(b)):
+		return ""
+	case sameLeans(a, b) && a.Zone == engine.TestFirst:
+		return fmt.Sprintf("The ratings do not tell it from %s: talk about which comes first.", b.ID)
+	case sameLeans(a, b):
+		return ""
+	case a.Zone == b.Zone && a.Importance.Lean != b.Importance.Lean || isImportant(a) != isImportant(b):
+		return fmt.Sprintf("Same medians as %s; %s.", b.ID, leanText(a.ID, b.ID, a.Importance, b.Importance, "above", "below"))
+	}
+	return fmt.Sprintf("Same medians as %s; on evidence %s.", b.ID, leanText(a.ID, b.ID, turned(a.Evidence), turned(b.Evidence), "below", "above"))
+}
+
+// nextAlike is the next assumption in test order that has the medians of a.
+func nextAlike(r engine.Result, a engine.AssumptionScore) (alike engine.AssumptionScore, found bool) {
+	for _, b := range r.Assumptions {
+		if a.Rank > 0 && b.Rank > a.Rank && sameMedians(a, b) && (!found || b.Rank < alike.Rank) {
+			alike, found = b, true
+		}
+	}
+	return alike, found
+}
+
+func isImportant(a engine.AssumptionScore) bool {
+	return a.Zone == engine.TestFirst || a.Zone == engine.Next
+}
+
+// turned looks at a scale from its other end.
+func turned(s engine.Spread) engine.Spread {
+	s.Lean = -s.Lean
+	return s
+}
+
+// leanText tells which way people lean from a median that a and b share, where
+// those of a lean further to the side that counts.
+func leanText(a, b string, of, than engine.Spread, ahead, behind string) string {
+	middle := Number(of.Median)
+	switch {
+	case of.Lean > 0 && than.Lean > 0:
+		return fmt.Sprintf("more people put %s %s %s than %s, by a wider margin", a, ahead, middle, behind)
+	case of.Lean > 0:
+		return fmt.Sprintf("more people put %s %s %s than %s", a, ahead, middle, behind)
+	case of.Lean < 0:
+		return fmt.Sprintf("more people put %s %s %s than %s, by a wider margin", b, behind, middle, ahead)
+	}
+	return fmt.Sprintf("more people put %s %s %s than %s", b, behind, middle, ahead)
 }

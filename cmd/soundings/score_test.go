@@ -91,7 +91,7 @@ func mustHold(t *testing.T, path string, got, want any) {
 // The keys that programs rely on, at each level, in alphabetical order.
 func TestScoreJSONShape(t *testing.T) {
 	const (
-		spread  = "agreement disagreement ipr_high ipr_low ipras iqr median n q1 q3"
+		spread  = "agreement disagreement ipr_high ipr_low ipras iqr lean median n q1 q3"
 		concord = "ballots chi2 df left_out p w"
 	)
 	for _, path := range glob(t, scoreFolder+"/*.csv") {
@@ -112,7 +112,7 @@ func TestScoreJSONShape(t *testing.T) {
 		}
 		for _, a := range got.Assumptions {
 			whole, _ := json.Marshal(a)
-			mustHaveKeys(t, path, whole, "evidence id importance layer levelled_evidence levelled_importance levelled_rank "+
+			mustHaveKeys(t, path, whole, "evidence id importance known layer levelled_evidence levelled_importance levelled_rank "+
 				"rank rank_high rank_low statement thin top3 zone")
 		}
 	}

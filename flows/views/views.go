@@ -75,7 +75,7 @@ func ProgressOf(k flows.Kickoff, now time.Time) Progress {
 // isTested reports whether any test of an assumption has a result.
 func isTested(k flows.Kickoff, id string) bool {
 	return slices.ContainsFunc(k.TestsOf(id), func(t flows.Test) bool {
-		_, reported := k.Underway.ResultOf(t.N)
+		_, reported := ResultOf(k.Underway, t.N)
 		return reported
 	})
 }
@@ -134,7 +134,7 @@ func Missing(k flows.Kickoff) []flows.NamedPerson {
 // none was reported.
 func findingOf(k flows.Kickoff, test int) (engine.Finding, bool) {
 	t, stands := k.Test(test)
-	r, reported := k.Underway.ResultOf(test)
+	r, reported := ResultOf(k.Underway, test)
 	if !stands || !reported {
 		return engine.Finding{}, false
 	}
@@ -150,7 +150,7 @@ func Calibration(k flows.Kickoff) engine.Calibration {
 	}
 	outcomes := make([]engine.Outcome, len(m.Assumptions))
 	for i, a := range m.Assumptions {
-		outcomes[i] = engine.Outcome{ID: a.ID, Zone: a.Zone, Verdict: VerdictOf(k, a.ID)}
+		outcomes[i] = engine.Outcome{ID: a.ID, Zone: a.Zone, Known: a.Known, Verdict: VerdictOf(k, a.ID)}
 	}
 	return engine.Calibrate(outcomes)
 }
@@ -171,4 +171,28 @@ func VerdictOf(k flows.Kickoff, id string) engine.Verdict {
 		}
 	}
 	return ""
+}
+
+// KindsOf is the kind of risk that most saw in an assumption. Several kinds
+// mean a tie, in the order of flows.Kinds; none means that nobody voted.
+func KindsOf(b flows.Backlog, assumption string) []flows.Kind {
+	counts := map[flows.Kind]int{}
+	most := 0
+	for _, kind := range b.Kinds[assumption] {
+		counts[kind]++
+		most = max(most, counts[kind])
+	}
+	return slices.DeleteFunc(flows.Kinds(), func(kind flows.Kind) bool { return most == 0 || counts[kind] < most })
+}
+
+// ResultOf is the last result reported for a test.
+func ResultOf(u flows.Underway, test int) (last flows.TestResult, found bool) {
+	for _, c := range u.Checkins {
+		for _, r := range c.Results {
+			if r.Test == test {
+				last, found = r, true
+			}
+		}
+	}
+	return last, found
 }

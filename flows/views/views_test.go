@@ -13,10 +13,10 @@ import (
 )
 
 // box is a kickoff underway since Monday 1 March 2027 with two assumptions
-// to test first (A2 before A1), one to rely on (A3) and one to leave (A4).
+// to test first (A2 before A1), one that comes next (A3) and one for later (A4).
 func box() flows.Kickoff {
 	score := func(id string, z engine.Zone) engine.AssumptionScore {
-		return engine.AssumptionScore{ID: id, Zone: z}
+		return engine.AssumptionScore{ID: id, Zone: z, Known: z != engine.TestFirst}
 	}
 	k := flows.Kickoff{
 		Started: time.Date(2027, 2, 20, 9, 0, 0, 0, time.UTC),
@@ -25,7 +25,7 @@ func box() flows.Kickoff {
 		People:  []flows.Person{{ID: "ana", Name: "Ana", Zone: "Europe/Lisbon"}, {ID: "tui", Name: "Tui", Zone: "Pacific/Auckland"}, {ID: "kofi", Name: "Kofi"}},
 		Roles:   flows.Roles{Self: map[flows.UserID]flows.Ring{"ana": flows.Core, "tui": flows.Consulted}, Days: map[flows.UserID]float64{"ana": 2.5}},
 		Rounds: []flows.Round{{N: 1, IDs: []string{"A1", "A2", "A3", "A4"}, Result: &engine.Result{
-			Assumptions: []engine.AssumptionScore{score("A1", engine.TestFirst), score("A2", engine.TestFirst), score("A3", engine.RelyOn), score("A4", engine.Leave)},
+			Assumptions: []engine.AssumptionScore{score("A1", engine.TestFirst), score("A2", engine.TestFirst), score("A3", engine.Next), score("A4", engine.Later)},
 			Cut:         engine.Cut{Importance: 6, Evidence: 4},
 			Order:       []string{"A2", "A1", "A3", "A4"},
 		}}},

@@ -79,9 +79,9 @@ func compose(c draw.Canvas, r engine.Result, plan engine.Plan) {
 
 func drawMap(c draw.Canvas, r engine.Result) {
 	f := drawFrame(c)
-	drawZones(f, r.Cut)
+	drawZones(f, r.Cut, r.Zones())
 	drawWhiskers(f, onMap(r))
-	drawLabels(f, onMap(r))
+	drawLabels(f, onMap(r), r.Zones())
 }
 
 // inMargins keeps the picture off the edges of a screen.
@@ -117,8 +117,8 @@ var (
 	paper    = color.Gray{Y: 0xff}
 )
 
-// drawZones draws the four zones and their names.
-func drawZones(c field, cut engine.Cut) {
+// drawZones draws the four zones, in test order, and their names.
+func drawZones(c field, cut engine.Cut, zones []engine.Zone) {
 	if !cut.Importance.Defined() || !cut.Evidence.Defined() {
 		return
 	}
@@ -127,7 +127,7 @@ func drawZones(c field, cut engine.Cut) {
 	dashed := draw.LineStyle{Color: faint, Width: 1, Dashes: []vg.Length{5, 4}}
 	c.StrokeLine2(dashed, cutX, c.Min.Y, cutX, c.Max.Y)
 	c.StrokeLine2(dashed, c.Min.X, cutY, c.Max.X, cutY)
-	for _, name := range zoneNames(c.Rectangle) {
+	for _, name := range zoneNames(c.Rectangle, zones) {
 		style := mapFont(14, "bold")
 		style.Color, style.XAlign, style.YAlign = faint, name.across, name.up
 		c.FillText(style, name.at, name.text)
@@ -142,14 +142,14 @@ type zoneName struct {
 }
 
 // zoneNames puts each zone's name into its corner of the map.
-func zoneNames(area vg.Rectangle) []zoneName {
+func zoneNames(area vg.Rectangle, zones []engine.Zone) []zoneName {
 	const in = 5
 	left, right, low, high := area.Min.X+in, area.Max.X-in, area.Min.Y+in, area.Max.Y-in
 	return []zoneName{
-		{"test first", vg.Point{X: left, Y: high}, text.XLeft, text.YTop},
-		{"rely on", vg.Point{X: right, Y: high}, text.XRight, text.YTop},
-		{"watch", vg.Point{X: left, Y: low}, text.XLeft, text.YBottom},
-		{"leave", vg.Point{X: right, Y: low}, text.XRight, text.YBottom},
+		{words.ZoneText(zones[0]), vg.Point{X: left, Y: high}, text.XLeft, text.YTop},
+		{words.ZoneText(zones[1]), vg.Point{X: right, Y: high}, text.XRight, text.YTop},
+		{words.ZoneText(zones[2]), vg.Point{X: left, Y: low}, text.XLeft, text.YBottom},
+		{words.ZoneText(zones[3]), vg.Point{X: right, Y: low}, text.XRight, text.YBottom},
 	}
 }
 
@@ -173,7 +173,7 @@ func Describe(r engine.Result) string {
 	}
 	var b strings.Builder
 	fmt.Fprintf(&b, "Map of %s. Evidence rises to the right, importance upwards. ", words.Count(len(all), "assumption", "assumptions"))
-	for _, z := range []engine.Zone{engine.TestFirst, engine.RelyOn, engine.Watch, engine.Leave} {
+	for _, z := range r.Zones() {
 		ids := words.InZone(r, z)
 		if len(ids) == 0 {
 			fmt.Fprintf(&b, "%s: none. ", words.SentenceCase(words.ZoneText(z)))

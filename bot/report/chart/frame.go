@@ -59,7 +59,7 @@ func (f field) y(importance float64) vg.Length {
 }
 
 const (
-	frameTitle      = "Grey lines: the middle half of the ratings.  ↔ split   ? few ratings"
+	frameTitle      = "Black: test first.  Lines: middle half of ratings.  ↔ split  ? few"
 	evidenceLabel   = "evidence: how solid is what we know?"
 	importanceLabel = "importance: how bad if we are wrong?"
 

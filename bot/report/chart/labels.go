@@ -31,8 +31,8 @@ const (
 // drawLabels draws a dot where each assumption stands and its id in a box
 // nearby. Medians fall on few places, so many share one: boxes are moved
 // until none covers another, with a line back to their dot.
-func drawLabels(f field, all []engine.AssumptionScore) {
-	boxes := layOut(f, all)
+func drawLabels(f field, all []engine.AssumptionScore, zones []engine.Zone) {
+	boxes := layOut(f, all, zones)
 	c := f.Canvas
 	for _, b := range boxes {
 		c.StrokeLine2(draw.LineStyle{Color: faint, Width: 0.8}, b.dot.X, b.dot.Y, middle(b.area).X, middle(b.area).Y)
@@ -47,7 +47,7 @@ func drawLabels(f field, all []engine.AssumptionScore) {
 
 // layOut places the boxes in test order: the first assumptions get the best
 // places. Nothing is random, so the same map gives the same picture.
-func layOut(c field, all []engine.AssumptionScore) []box {
+func layOut(c field, all []engine.AssumptionScore, zones []engine.Zone) []box {
 	boxes := make([]box, len(all))
 	for _, a := range all {
 		boxes[a.Rank-1] = box{text: labelText(a), score: a,
@@ -57,7 +57,7 @@ func layOut(c field, all []engine.AssumptionScore) []box {
 	for _, b := range boxes {
 		taken = append(taken, around(b.dot, 2*dotRadius, 2*dotRadius))
 	}
-	for _, name := range zoneNames(c.Rectangle) {
+	for _, name := range zoneNames(c.Rectangle, zones) {
 		taken = append(taken, nameArea(name))
 	}
 	style := mapFont(labelSize, "bold")

@@ -41,7 +41,7 @@ func Text(r engine.Result, o Options) string {
 	t.order()
 	t.splits()
 	t.thin()
-	t.levelling()
+	t.firm()
 	t.group()
 	t.gaps()
 	return t.text.String()
@@ -50,6 +50,11 @@ func Text(r engine.Result, o Options) string {
 // Map is chart.Draw for a table that anybody may have written: what could
 // break a picture in an id is shown by name, as in the report.
 func Map(r engine.Result, format string) ([]byte, error) {
+	return chart.Draw(harmless(r), engine.Plan{}, format)
+}
+
+// harmless shows what could break a line in an id by name.
+func harmless(r engine.Result) engine.Result {
 	r.Assumptions, r.Order = slices.Clone(r.Assumptions), slices.Clone(r.Order)
 	for i := range r.Assumptions {
 		r.Assumptions[i].ID = words.HarmlessLine(r.Assumptions[i].ID)
@@ -57,7 +62,7 @@ func Map(r engine.Result, format string) ([]byte, error) {
 	for i := range r.Order {
 		r.Order[i] = words.HarmlessLine(r.Order[i])
 	}
-	return chart.Draw(r, engine.Plan{}, format)
+	return r
 }
 
 // A report is a text in the making.
@@ -115,17 +120,17 @@ func (t *report) opening() {
 	t.say("The list is in test order. Each figure is the median of the ratings from 1 to 9, with the middle half " +
 		"of them (lower to upper quartile) in brackets. Close, mixed and split say how far apart they are.")
 	t.text.WriteByte('\n')
-	t.say("The zones are cut at this map's own medians: importance from %s up is high, evidence below %s is little. "+
+	t.say("Importance from 6.5 up is high, evidence below 3.5 is little, and so is evidence that is split or thin. "+
+		"In the middle of the scale this map's own medians decide, %s and %s. "+
 		"So never compare two maps by number.", words.Number(t.result.Cut.Importance), words.Number(t.result.Cut.Evidence))
 	t.text.WriteByte('\n')
-	t.say("To see how far the order hangs on who rated, raters were drawn again at random, many times. A share of " +
-		"resamples is no confidence: where assumptions nearly tie, or few people rated, it says little.")
+	t.say("%s", words.FirstText(harmless(t.result)))
 }
 
 // order lists the assumptions under their zones.
 func (t *report) order() {
 	indent := t.indent()
-	for _, z := range []engine.Zone{engine.TestFirst, engine.RelyOn, engine.Watch, engine.Leave, ""} {
+	for _, z := range append(slices.Clone(t.result.Zones()), "") {
 		ids := words.InZone(t.result, z)
 		switch {
 		case len(ids) == 0:
@@ -172,7 +177,7 @@ func (t *report) indent() string {
 // them its statement and its figures, behind indent.
 func (t *report) assumption(a engine.AssumptionScore, indent string) {
 	var lines []string
-	for _, text := range append([]string{words.HarmlessLine(a.Statement)}, figures(a)...) {
+	for _, text := range append([]string{words.HarmlessLine(a.Statement)}, t.figures(a)...) {
 		if text != "" {
 			lines = append(lines, words.Wrap(text, t.options.Width, indent)...)
 		}
@@ -187,7 +192,7 @@ func (t *report) assumption(a engine.AssumptionScore, indent string) {
 }
 
 // figures says what the ratings of an assumption come to.
-func figures(a engine.AssumptionScore) []string {
+func (t *report) figures(a engine.AssumptionScore) []string {
 	spreads := fmt.Sprintf("Importance %s; evidence %s.", spreadWords(a.Importance), spreadWords(a.Evidence))
 	if a.Rank == 0 {
 		return []string{spreads}
@@ -195,7 +200,12 @@ func figures(a engine.AssumptionScore) []string {
 	if a.Thin {
 		spreads += fmt.Sprintf(" Thin: %s.", words.Count(min(a.Importance.N, a.Evidence.N), "rating", "ratings"))
 	}
-	return []string{spreads, fmt.Sprintf("In the top three in %s resamples; %s.", shareText(a.Top3), rankSpan(a))}
+	for _, more := range []string{words.CantSayText(a, t.result.Raters), words.TieText(t.result, a)} {
+		if more != "" {
+			spreads += " " + words.HarmlessLine(more)
+		}
+	}
+	return []string{spreads}
 }
 
 // spreadWords: "8 (7 to 9), close".
@@ -204,29 +214,6 @@ func spreadWords(s engine.Spread) string {
 		return words.SpreadText(s)
 	}
 	return words.SpreadText(s) + ", " + string(s.Agreement)
-}
-
-// shareText writes a share in whole percent, and claims neither all nor none
-// where it is not so.
-func shareText(f engine.Figure) string {
-	switch {
-	case f == 0:
-		return "none of the"
-	case f == 1:
-		return "all"
-	case f < 0.01:
-		return "under 1% of"
-	case f > 0.99:
-		return "over 99% of"
-	}
-	return fmt.Sprintf("%.0f%% of", 100*float64(f))
-}
-
-func rankSpan(a engine.AssumptionScore) string {
-	if a.RankLow == a.RankHigh {
-		return fmt.Sprintf("at place %d in nine of ten", a.RankLow)
-	}
-	return fmt.Sprintf("at place %d to %d in nine of ten", a.RankLow, a.RankHigh)
 }
 
 // The notes beneath the list of a report.
@@ -274,37 +261,37 @@ func (t *report) thin() {
 		words.Listed(ids, mostNamed))
 }
 
-// levelling says what would move if nobody rated generously or strictly.
-func (t *report) levelling() {
-	var moved []string
-	for _, id := range t.result.Order {
-		if a := t.scores[id]; a.Rank != 0 && a.LevelledRank != 0 && a.Rank != a.LevelledRank {
-			moved = append(moved, fmt.Sprintf("%s from place %d to %d", words.HarmlessLine(id), a.Rank, a.LevelledRank))
-		}
-	}
-	t.section("With generous and strict raters levelled")
-	if len(moved) == 0 {
-		t.say("The order stays as it is.")
+// firm says how firmly the first stand, and what levelling would add.
+func (t *report) firm() {
+	r := harmless(t.result)
+	first, strict := words.FirmText(r), words.StrictText(r)
+	if first == "" && strict == "" {
 		return
 	}
-	t.say("These would move: %s.", words.Listed(moved, mostNamed))
+	t.section("How firm it is")
+	if first != "" {
+		t.say("%s That is what drawing the raters anew many times gives: a hint, not a confidence. With few raters it says little.", first)
+	}
+	if strict != "" {
+		t.say("%s", strict)
+	}
 }
 
 // group says how far the raters put the assumptions in one order.
 func (t *report) group() {
 	t.section("The group as a whole")
-	t.say("Kendall's W goes from 0, no common order, to 1, the same order for everybody.")
 	c := t.result.Concordance
-	t.say("On importance: %s", concordanceSentence(c.Importance))
-	t.say("On evidence: %s", concordanceSentence(c.Evidence))
+	t.say("Kendall's W goes from 0, no common order, to 1, the same order for everybody.")
+	t.say("On importance %s", concordanceSentence(c.Importance))
+	t.say("On evidence %s", concordanceSentence(c.Evidence))
 }
 
 func concordanceSentence(c engine.Concordance) string {
 	if !c.W.Defined() {
-		return fmt.Sprintf("no figure. It takes two complete ballots, two assumptions, and ratings that differ (here %s).",
+		return fmt.Sprintf("there is no figure. It takes two complete ballots, two assumptions, and ratings that differ (here %s).",
 			words.Count(c.Ballots, "complete ballot", "complete ballots"))
 	}
-	return fmt.Sprintf("W is %.2f over %s. %s", float64(c.W), words.Count(c.Ballots, "complete ballot", "complete ballots"), chanceText(c.P))
+	return fmt.Sprintf("people %s: W is %.2f over %s. %s", words.Agreeing(c.W), float64(c.W), words.Count(c.Ballots, "complete ballot", "complete ballots"), chanceText(c.P))
 }
 
 // chanceText tells a p-value as what it is.

@@ -54,12 +54,11 @@ func TestTextTells(t *testing.T) {
 	got := textOf(t, splitRows, map[string]string{"A1": "The ramp is steep.", "A2": "The ramp is long."}, Options{})
 	for _, want := range []string{
 		"2 assumptions, 4 raters\n",
-		"\nTest first: important, and we know little\n\n1. A1  The ramp is steep.\n",
+		"\nTest first: important, little known\n\n1. A1  The ramp is steep.\n",
 		"\n       Importance 8.5 (8 to 9), close; evidence 5.5 (1.75 to 9), split.\n",
-		"\nLeave: less important, and we know much\n\n2. A2  The ramp is long.\n",
-		"\n       In the top three in all resamples; at place ",
+		"\nLater: matters less, comes back if time is left\n\n2. A2  The ramp is long.\n",
 		"\nA1: split on evidence, the middle half runs from 1.75 to 9.\n",
-		"\nOn importance: W is 1.00 over 3 complete ballots. Chance alone would reach that\nin about 83 of 1,000 groups without any common order (p = 0.083).\n",
+		"\nOn importance people largely agree: W is 1.00 over 3 complete ballots. Chance\nalone would reach that in about 83 of 1,000 groups without any common order (p =\n0.083).\n",
 		"\nOn importance 1 of 4: kofi.\nOn evidence none.\n",
 	} {
 		assert.Contains(t, got, want, "the report lacks")
@@ -78,14 +77,6 @@ func TestTextOfNothing(t *testing.T) {
 func TestTextWithoutBallots(t *testing.T) {
 	r := engine.Score(tableOf(t, splitRows, nil), engine.Options{Seed: 1})
 	assert.Contains(t, Text(r, Options{}), "\nOn importance 1 of 4.\n")
-}
-
-func TestShareText(t *testing.T) {
-	for share, want := range map[engine.Figure]string{
-		0: "none of the", 0.0005: "under 1% of", 0.5: "50% of", 0.97: "97% of", 0.9995: "over 99% of", 1: "all",
-	} {
-		assert.Equal(t, want, shareText(share), "shareText(%v)", share)
-	}
 }
 
 // Colour adds escape sequences and not one letter: nothing is told by it.
