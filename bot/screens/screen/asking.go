@@ -15,7 +15,7 @@ import (
 	"soundings/flows/views"
 )
 
-// An asking is what the message of an open stage says: what to do, why it
+// An Asking is what the message of an open stage says: what to do, why it
 // matters, how long it takes. When it closes and who has finished is added.
 type Asking struct {
 	Title   string // in place of the stage's own
@@ -73,7 +73,7 @@ func (a Asking) Posting(p Page) Posting {
 
 func MinutesText(n int) string { return words.Count(n, "minute", "minutes") }
 
-// A settling is what waits for a lead's last word. It stands in a message to
+// A Settling is what waits for a lead's last word. It stands in a message to
 // them, and in short on their home tab.
 type Settling struct {
 	Title   string

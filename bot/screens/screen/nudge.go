@@ -9,7 +9,7 @@ import (
 	"soundings/flows"
 )
 
-// A nudge is one thing that somebody still owes, and the buttons that do it;
+// A Nudge is one thing that somebody still owes, and the buttons that do it;
 // the zero nudge is nothing. A vote among several has no button here: one of
 // them alone would be a recommendation.
 type Nudge struct {
@@ -30,7 +30,7 @@ func Owed(p Page, open string, minutes int, acts ...*slack.ButtonBlockElement) N
 }
 
 // Owes is the nudge of a stage that is finished with one press or two: what is
-// Open, how long it takes, and the buttons, each a label and an action.
+// open, how long it takes, and the buttons, each a label and an action.
 func Owes(open string, minutes int, acts ...[2]string) func(Page) Nudge {
 	return func(p Page) Nudge {
 		var row []*slack.ButtonBlockElement

@@ -127,7 +127,7 @@ type Answer struct {
 	Errors   map[string]string       // by block id; nothing else happens when there are any
 }
 
-// An action turns a pressed button into its intent and a word of thanks.
+// An Action turns a pressed button into its intent and a word of thanks.
 type Action func(Page) (intent flows.Intent, thanks string)
 
 // Seal puts the name and args of a form where the platform hands them back.
@@ -237,7 +237,7 @@ func StillOf(p Page) bool {
 	return p.Args.Stage == string(p.Kickoff.Stage) && p.Args.Round == p.Kickoff.Window.Round
 }
 
-// By is the viewer as somebody who takes part; byLead as somebody who leads.
+// By is the viewer as somebody who takes part; ByLead as somebody who leads.
 func By(p Page) flows.By { return flows.By{Who: p.Viewer} }
 
 func ByLead(p Page) flows.ByLead { return flows.ByLead{Who: p.Viewer} }
