@@ -13,7 +13,7 @@ import (
 	"soundings/bot/fakeslack"
 	"soundings/bot/fakeslack/blockkit"
 	"soundings/bot/journal"
-	"soundings/bot/screens"
+	"soundings/bot/screens/screen"
 	"soundings/flows"
 	"soundings/prompts"
 )
@@ -125,7 +125,7 @@ func (idleDrafter) Draft(context.Context, prompts.Input) ([]string, prompts.Usag
 // weeksForm votes by the form that a reminder and the home tab offer.
 func (g *guard) weeksForm() {
 	e := blockkit.Element{ActionID: "open/timebox.vote", Label: "Vote on the Weeks",
-		Value: screens.Args{Kickoff: g.key().Kickoff, Stage: string(flows.StageTimebox)}.String()}
+		Value: screen.Args{Kickoff: g.key().Kickoff, Stage: string(flows.StageTimebox)}.String()}
 	g.pressing("cy", fakeslack.Where{}, e)
 	g.must(g.ws.Client.Press(g.t.Context(), g.ids["cy"], g.copyOf(e), e.ActionID, "", blockkit.Value{}))
 	g.fill("cy", choice("weeks", "4"))
@@ -148,8 +148,8 @@ func (g *guard) unmute() {
 func (g *guard) greetings() {
 	g.t.Helper()
 	for _, e := range []blockkit.Element{
-		{ActionID: "do/me.join", Label: "Ask to Join", Value: screens.Args{Kickoff: g.key().Kickoff}.String()},
-		{ActionID: "open/brief.start", Label: "Start a Kickoff", Value: screens.Args{Choice: g.channel}.String()},
+		{ActionID: "do/me.join", Label: "Ask to Join", Value: screen.Args{Kickoff: g.key().Kickoff}.String()},
+		{ActionID: "open/brief.start", Label: "Start a Kickoff", Value: screen.Args{Choice: g.channel}.String()},
 	} {
 		d := &attempt{scene: g.scene, who: "cy", name: named(e.ActionID), element: e, rule: rules()[named(e.ActionID)]}
 		g.try(wrong{"what has been done already", "cy", ""}, d)

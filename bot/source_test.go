@@ -10,7 +10,7 @@ import (
 
 	"soundings/bot/fakeslack"
 	"soundings/bot/fakeslack/blockkit"
-	"soundings/bot/screens"
+	"soundings/bot/screens/screen"
 )
 
 // A message is kept current at the address of a press in it, which costs no
@@ -57,7 +57,7 @@ func TestMessageIsRedrawnAtItsSource(t *testing.T) {
 // of the message from which a form was opened.
 func (p *testBot) answerAt(v fakeslack.View) {
 	p.t.Helper()
-	args, err := screens.ParseArgs(v.PrivateMetadata)
+	args, err := screen.ParseArgs(v.PrivateMetadata)
 	p.must(err)
 	answer, err := http.Post(args.Source.URL, "application/json", strings.NewReader(`{"text":"One of five.","response_type":"ephemeral"}`))
 	p.must(err)

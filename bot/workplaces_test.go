@@ -29,7 +29,7 @@ import (
 	"soundings/bot/journal"
 	"soundings/bot/journal/storetest"
 	"soundings/bot/manifest"
-	"soundings/bot/screens"
+	"soundings/bot/screens/screen"
 	"soundings/flows"
 )
 
@@ -258,7 +258,7 @@ func (h *twoTeams) foreign(key journal.Key) {
 	for _, team := range []string{"TDOCK", "TELSE"} { // nobody installed it in the second
 		in := incoming.Interaction{Type: "block_actions", TriggerID: "made.up"}
 		in.Team.ID, in.User.ID = team, h.dock.ids["Ana"]
-		in.Actions = []slack.BlockAction{{ActionID: "do/me.mute", Value: screens.Args{Kickoff: key.Kickoff}.String()}}
+		in.Actions = []slack.BlockAction{{ActionID: "do/me.mute", Value: screen.Args{Kickoff: key.Kickoff}.String()}}
 		answer, err := h.bot.Interact(h.t.Context(), in)
 		assert.Nil(h.t, answer, "a press in %s", team)
 		assert.NoError(h.t, err, "a press in %s", team)

@@ -112,11 +112,6 @@ const (
 // close by itself: half, rounded up.
 func (w Window) Quorum() int { return (len(w.Asked) + 1) / 2 }
 
-// Finished counts those asked who have finished.
-func (w Window) Finished() int {
-	return len(keep(w.Asked, func(u UserID) bool { return has(w.Done, u) }))
-}
-
 // A Brief is what the lead wrote to start with, and what was asked about it.
 type Brief struct {
 	Title       string

@@ -137,7 +137,7 @@ type SkipRoles struct{ ByLead }
 
 func (i SkipRoles) decide(k *Kickoff, now time.Time) ([]Event, error) {
 	if k.Stage != StageRoles && !yetToCome(k, StageRoles) {
-		return nil, refuse("The stage “roles” is over already.")
+		return nil, refuse("“%s” is over already.", StageRoles.Title())
 	}
 	if k.Roles.Skipped {
 		return nil, nil

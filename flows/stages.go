@@ -29,61 +29,61 @@ const (
 // test names those that are: what does not apply to a stage is said as well.
 var stages = []stage{
 	{
-		name: StageBrief, skipped: never, opens: asPlanned,
+		name: StageBrief, title: "The brief", skipped: never, opens: asPlanned,
 		asks: everybody, given: gaveBrief, held: never,
 		counts: nothingToCount, settles: nobodySettles, silent: nothingToSettle,
 		clears: nothingToClear, closed: nothingMore, extended: nothingMore,
 	},
 	{
-		name: StageFraming, skipped: never, opens: asPlanned,
+		name: StageFraming, title: "Framing the problem", skipped: never, opens: asPlanned,
 		asks: everybody, given: gaveFraming, held: never,
 		counts: countFraming, settles: leadsOnceClosed, silent: settleFramingAsProposed,
 		clears: clearFraming, closed: nothingMore, extended: nothingMore,
 	},
 	{
-		name: StageRoles, skipped: skippedRoles, opens: asPlanned,
+		name: StageRoles, title: "Who does what", skipped: skippedRoles, opens: asPlanned,
 		asks: everybody, given: gaveRoles, held: never,
 		counts: nothingToCount, settles: leadsOnceClosed, silent: settleRolesAsTheyStand,
 		clears: clearRoles, closed: nothingMore, extended: nothingMore,
 	},
 	{
-		name: StageAssumptions, skipped: never, opens: asPlanned,
+		name: StageAssumptions, title: "What has to be true", skipped: never, opens: asPlanned,
 		asks: everybody, given: gaveAssumptions, held: never,
 		counts: nothingToCount, settles: nobodySettles, silent: nothingToSettle,
 		clears: clearAllRounds, closed: showAssumptions, extended: nothingMore,
 	},
 	{
-		name: StageRating, skipped: nothingToRate, opens: openFirstRound,
+		name: StageRating, title: "Rate the assumptions", skipped: nothingToRate, opens: openFirstRound,
 		asks: everybody, given: gaveRating, held: never,
 		counts: countRound, settles: nobodySettles, silent: nothingToSettle,
 		clears: clearRounds, closed: nothingMore, extended: nothingMore,
 	},
 	{
-		name: StageBacklog, skipped: never, opens: asPlanned,
+		name: StageBacklog, title: "Plan the tests", skipped: never, opens: asPlanned,
 		asks: everybody, given: gaveBacklog, held: never,
 		counts: nothingToCount, settles: nobodySettles, silent: nothingToSettle,
 		clears: nothingToClear, closed: showBacklog, extended: nothingMore,
 	},
 	{
-		name: StageTimebox, skipped: never, opens: openTimebox,
+		name: StageTimebox, title: "How long shall we take?", skipped: never, opens: openTimebox,
 		asks: everybody, given: gaveTimebox, held: never,
 		counts: countWeeks, settles: leadsOnceClosed, silent: settleTimeboxAsProposed,
 		clears: nothingToClear, closed: nothingMore, extended: nothingMore,
 	},
 	{
-		name: StageClose, skipped: never, opens: asPlanned,
+		name: StageClose, title: "Who does what next?", skipped: never, opens: asPlanned,
 		asks: onlyLeads, given: nothingToGive, held: (*Kickoff).Held,
 		counts: postSummary, settles: leadsWhileOpen, silent: nothingToSettle,
 		clears: nothingToClear, closed: nothingMore, extended: inspectChannel,
 	},
 	{
-		name: StageUnderway, skipped: never, opens: startDiscovery,
+		name: StageUnderway, title: "The discovery", skipped: never, opens: startDiscovery,
 		asks: nobody, given: nothingToGive, held: never,
 		counts: nothingToCount, settles: nobodySettles, silent: nothingToSettle,
 		clears: nothingToClear, closed: nothingMore, extended: nothingMore,
 	},
 	{
-		name: StageEnded, skipped: never, opens: neverOpens,
+		name: StageEnded, title: "The kickoff", skipped: never, opens: neverOpens,
 		asks: nobody, given: nothingToGive, held: never,
 		counts: nothingToCount, settles: nobodySettles, silent: nothingToSettle,
 		clears: nothingToClear, closed: nothingMore, extended: nothingMore,
@@ -93,7 +93,8 @@ var stages = []stage{
 // A stage is one row of the table. Its functions know nothing of the table:
 // window.go looks the rows up and calls them.
 type stage struct {
-	name Stage
+	name  Stage
+	title string // what people call it: the heading of its message, and in a sentence
 
 	// Opening.
 	skipped func(k *Kickoff) bool                                       // whether a kickoff passes it over
@@ -163,6 +164,15 @@ func stageOf(s Stage) stage {
 // name has that came with somebody's request.
 func position(s Stage) int {
 	return slices.IndexFunc(stages, func(row stage) bool { return row.name == s })
+}
+
+// Title is what people call a stage. A name that is no stage's, as may come
+// with somebody's request, has that of the end.
+func (s Stage) Title() string {
+	if at := position(s); at >= 0 {
+		return stages[at].title
+	}
+	return StageEnded.Title()
 }
 
 // Stages lists the stages in order.

@@ -92,9 +92,9 @@ func canAnswer(k *Kickoff, s Stage) error {
 		return nil
 	}
 	if yetToCome(k, s) {
-		return refuse("The stage “%s” has not opened yet. You will see a message here when it does.", s)
+		return refuse("“%s” has not opened yet. You will see a message here when it does.", s.Title())
 	}
-	return refuse("The stage “%s” has closed, so this was not taken. If it matters, ask %s to reopen it.", s, leadName(k))
+	return refuse("“%s” has closed, so this was not taken. If it matters, ask %s to reopen it.", s.Title(), leadName(k))
 }
 
 // canSettle reports, as a refusal, that stage s is not waiting for the lead.
@@ -107,9 +107,9 @@ func canSettle(k *Kickoff, s Stage) error {
 		return refuse("People are still answering. Close the stage first, then settle it.")
 	}
 	if yetToCome(k, s) {
-		return refuse("The stage “%s” has not opened yet. It can be settled once people have answered.", s)
+		return refuse("“%s” has not opened yet. It can be settled once people have answered.", s.Title())
 	}
-	return refuse("The stage “%s” has been settled already. Reopen it if it must change.", s)
+	return refuse("“%s” has been settled already. Reopen it if it must change.", s.Title())
 }
 
 // owing lists who was asked and has not finished.

@@ -13,7 +13,7 @@ import (
 	"soundings/bot/chat"
 	"soundings/bot/fakeslack"
 	"soundings/bot/report"
-	"soundings/bot/screens"
+	"soundings/bot/screens/screen"
 )
 
 // A message whose answer was lost is found again behind hundreds of others, in
@@ -38,7 +38,7 @@ func TestFindBehindManyOthers(t *testing.T) {
 			require.NoError(t, err)
 		}
 	}
-	words := screens.Posting{Text: "What do we assume?", Blocks: []slack.Block{slack.NewSectionBlock(slack.NewTextBlockObject("mrkdwn", "What do we assume?", false, false), nil, nil)}}
+	words := screen.Posting{Text: "What do we assume?", Blocks: []slack.Block{slack.NewSectionBlock(slack.NewTextBlockObject("mrkdwn", "What do we assume?", false, false), nil, nil)}}
 
 	tag := chat.Tag{Kickoff: "k1", Slot: "stage/assumptions"}
 	said("", 250)

@@ -12,7 +12,7 @@ import (
 	"github.com/slack-go/slack"
 
 	"soundings/bot/report"
-	"soundings/bot/screens"
+	"soundings/bot/screens/screen"
 	"soundings/flows"
 )
 
@@ -24,7 +24,7 @@ const tagEvent = "soundings_message"
 
 // Post sends a message to a channel or a person, or into a thread. One that
 // nobody will look for again has the zero Tag.
-func (c *Client) Post(ctx context.Context, to, thread string, tag Tag, m screens.Posting) (flows.Posting, error) {
+func (c *Client) Post(ctx context.Context, to, thread string, tag Tag, m screen.Posting) (flows.Posting, error) {
 	options := content(m, thread)
 	if tag != (Tag{}) {
 		options = append(options, slack.MsgOptionMetadata(slack.SlackMetadata{EventType: tagEvent,
@@ -35,7 +35,7 @@ func (c *Client) Post(ctx context.Context, to, thread string, tag Tag, m screens
 }
 
 // content never unfurls links and never turns words into mentions.
-func content(m screens.Posting, thread string) []slack.MsgOption {
+func content(m screen.Posting, thread string) []slack.MsgOption {
 	options := []slack.MsgOption{slack.MsgOptionText(m.Text, false), slack.MsgOptionBlocks(m.Blocks...),
 		slack.MsgOptionDisableLinkUnfurl(), slack.MsgOptionDisableMediaUnfurl()}
 	if thread != "" {
@@ -46,7 +46,7 @@ func content(m screens.Posting, thread string) []slack.MsgOption {
 
 // Ephemeral shows a message to one person alone, in a channel or in a thread that
 // has begun. Whether it is seen is never certain: they must be there.
-func (c *Client) Ephemeral(ctx context.Context, channel, thread string, to flows.UserID, m screens.Posting) error {
+func (c *Client) Ephemeral(ctx context.Context, channel, thread string, to flows.UserID, m screen.Posting) error {
 	_, err := c.api.PostEphemeralContext(ctx, channel, string(to), content(m, thread)...)
 	return explain("chat.postEphemeral", err)
 }
@@ -59,7 +59,7 @@ func (c *Client) Respond(ctx context.Context, responseURL, text string) error {
 
 // Replace changes the message in which a button was pressed, at the address
 // that came with the press. It costs no Web API call.
-func (c *Client) Replace(ctx context.Context, responseURL string, m screens.Posting) error {
+func (c *Client) Replace(ctx context.Context, responseURL string, m screen.Posting) error {
 	return c.respond(ctx, responseURL, slack.WebhookMessage{Text: m.Text, Blocks: &slack.Blocks{BlockSet: m.Blocks}, ReplaceOriginal: true})
 }
 
@@ -90,7 +90,7 @@ func (c *Client) answersAt(address string) bool {
 }
 
 // Update changes a message of ours. ErrGone says that it cannot be changed.
-func (c *Client) Update(ctx context.Context, at flows.Posting, m screens.Posting) error {
+func (c *Client) Update(ctx context.Context, at flows.Posting, m screen.Posting) error {
 	_, _, _, err := c.api.UpdateMessageContext(ctx, at.Channel, at.TS, content(m, "")...)
 	return explain("chat.update", err)
 }

@@ -8,7 +8,7 @@ import (
 	"cmp"
 	"context"
 
-	"soundings/bot/screens"
+	"soundings/bot/screens/screen"
 	"soundings/flows"
 	"soundings/prompts"
 )
@@ -27,15 +27,15 @@ type Drafter interface {
 }
 
 // Terms say where drafts would come from; the zero Terms that there are none.
-func Terms(d Drafter) screens.Terms {
+func Terms(d Drafter) screen.Terms {
 	if d == nil {
-		return screens.Terms{}
+		return screen.Terms{}
 	}
-	return screens.Terms{Host: d.Host(), Model: d.Model()}
+	return screen.Terms{Host: d.Host(), Model: d.Model()}
 }
 
 // TermsFor say as well what a request for drafts would send.
-func TermsFor(d Drafter, k flows.Kickoff, what, about string) screens.Terms {
+func TermsFor(d Drafter, k flows.Kickoff, what, about string) screen.Terms {
 	terms := Terms(d)
 	if d != nil {
 		terms.Request = d.Request(InputOf(k, what, about))

@@ -32,6 +32,7 @@ import (
 	"soundings/bot/journal/storetest"
 	"soundings/bot/kickoffs"
 	"soundings/bot/screens"
+	"soundings/bot/screens/screen"
 	"soundings/flows"
 )
 
@@ -128,13 +129,13 @@ func (b *bench) payload(n int64, whole bool) string {
 	action := "rate/importance/" + id
 	value := strconv.FormatInt(1+n%9, 10)
 	view := map[string]any{"id": "V0FORM", "type": "modal", "callback_id": "rating.ballot",
-		"private_metadata": screens.Args{Kickoff: b.key.Kickoff, Stage: "rating", Round: 1}.String()}
+		"private_metadata": screen.Args{Kickoff: b.key.Kickoff, Stage: "rating", Round: 1}.String()}
 	if whole {
 		k, err := b.bot.Kickoffs.Load(context.Background(), b.key)
 		require.NoError(b.tb, err)
-		args, err := screens.ParseArgs(view["private_metadata"].(string))
+		args, err := screen.ParseArgs(view["private_metadata"].(string))
 		require.NoError(b.tb, err)
-		form, err := screens.Open("rating.ballot", screens.Page{Kickoff: k, Viewer: who, Now: time.Now(), Args: args})
+		form, err := screens.Open("rating.ballot", screen.Page{Kickoff: k, Viewer: who, Now: time.Now(), Args: args})
 		require.NoError(b.tb, err)
 		view = wholeView(b.tb, form)
 	}

@@ -11,6 +11,7 @@ import (
 
 	"soundings/bot/block"
 	"soundings/bot/screens"
+	"soundings/bot/screens/screen"
 	"soundings/bot/teams"
 	"soundings/flows"
 )
@@ -58,7 +59,7 @@ func (r *request) command(ctx context.Context, word, channel string) error {
 	case word == "start" && open:
 		return channelTaken("")
 	case word == "start":
-		r.page.Args = screens.Args{Choice: channel} // it travels with the form
+		r.page.Args = screen.Args{Choice: channel} // it travels with the form
 		return r.open(ctx, "brief.start")
 	case !open:
 		return &flows.Refusal{Reason: "No kickoff is open in this channel. Start one with " + r.Command + " start."}

@@ -12,6 +12,7 @@ import (
 	"soundings/bot/drafts"
 	"soundings/bot/kickoffs"
 	"soundings/bot/screens"
+	"soundings/bot/screens/screen"
 	"soundings/flows"
 )
 
@@ -71,7 +72,7 @@ func (r *request) addTyped(ctx context.Context) error {
 // there are none. The button says for what, the form what was offered.
 func (r *request) otherDrafts(ctx context.Context) error {
 	pressed := r.page.Args
-	form, err := screens.ParseArgs(r.View.PrivateMetadata)
+	form, err := screen.ParseArgs(r.View.PrivateMetadata)
 	if err != nil {
 		return fmt.Errorf("%w: %w", errUnreadable, err)
 	}

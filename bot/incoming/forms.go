@@ -13,13 +13,14 @@ import (
 	"soundings/bot/journal"
 	"soundings/bot/kickoffs"
 	"soundings/bot/screens"
+	"soundings/bot/screens/screen"
 	"soundings/flows"
 )
 
 // submitted handles a filled-in form: field errors, the next page, or
 // nothing, which closes it.
 func (t *team) submitted(ctx context.Context, in Interaction) (any, error) {
-	var answer screens.Answer
+	var answer screen.Answer
 	r, err := t.request(ctx, in, in.View.PrivateMetadata)
 	if err == nil {
 		r.page.SentBefore = func() bool { return r.wrote(ctx) }
@@ -59,7 +60,7 @@ func (t *team) submitted(ctx context.Context, in Interaction) (any, error) {
 }
 
 // after is what a form shows once it was taken; nil closes it.
-func (r *request) after(form string, answer screens.Answer) any {
+func (r *request) after(form string, answer screen.Answer) any {
 	switch more := screens.More(form, r.page); {
 	case more != nil:
 		return slack.NewUpdateViewSubmissionResponse(more)
@@ -78,7 +79,7 @@ func (r *request) wrote(ctx context.Context) bool {
 
 // sentAgain reports whether a form that is not taken was taken a moment ago:
 // its acknowledgement was lost, and by now what it brought stands in its way.
-func (r *request) sentAgain(ctx context.Context, answer screens.Answer, err error) bool {
+func (r *request) sentAgain(ctx context.Context, answer screen.Answer, err error) bool {
 	taken := err == nil && len(answer.Errors) == 0 && (len(answer.Intents) > 0 || answer.Next == nil)
 	return !taken && (err == nil || errors.As(err, new(*flows.Refusal))) && r.wrote(ctx)
 }

@@ -17,6 +17,7 @@ import (
 	"soundings/bot/manifest"
 	"soundings/bot/plaintext"
 	"soundings/bot/screens"
+	"soundings/bot/screens/screen"
 	"soundings/bot/teams"
 	"soundings/flows"
 )
@@ -158,11 +159,11 @@ const sourceTime = 25 * time.Minute
 
 // source is the message in which a button was pressed, or which a form was
 // opened from. What one person alone sees is none: nobody keeps it current.
-func (in Interaction) source(now time.Time) *screens.Source {
+func (in Interaction) source(now time.Time) *screen.Source {
 	if at := in.Container; at.TS != "" && !at.Ephemeral && in.ResponseURL != "" {
-		return &screens.Source{Channel: at.Channel, TS: at.TS, URL: in.ResponseURL, Until: now.Add(sourceTime).Unix()}
+		return &screen.Source{Channel: at.Channel, TS: at.TS, URL: in.ResponseURL, Until: now.Add(sourceTime).Unix()}
 	}
-	if a, err := screens.ParseArgs(in.View.PrivateMetadata); err == nil {
+	if a, err := screen.ParseArgs(in.View.PrivateMetadata); err == nil {
 		return a.Source
 	}
 	return nil
@@ -240,7 +241,7 @@ func (t *team) shortcut(ctx context.Context, in Interaction) error {
 	case manifest.ShortcutLog:
 		return t.logAssumption(ctx, in)
 	case manifest.ShortcutStart: // it belongs to no channel, so the form asks for one
-		return t.asked(ctx, in, screens.Args{}.String(), func(r *request) error { return r.openForm(ctx, "brief.start") })
+		return t.asked(ctx, in, screen.Args{}.String(), func(r *request) error { return r.openForm(ctx, "brief.start") })
 	}
 	return fmt.Errorf("%w: shortcut %q", errUnreadable, in.CallbackID)
 }
@@ -254,7 +255,7 @@ func (t *team) logAssumption(ctx context.Context, in Interaction) error {
 	if id == "" {
 		return t.chat.Respond(ctx, in.ResponseURL, "No kickoff is open in this channel, so there is nowhere to log this.")
 	}
-	return t.asked(ctx, in, screens.Args{Kickoff: id}.String(), func(r *request) error {
+	return t.asked(ctx, in, screen.Args{Kickoff: id}.String(), func(r *request) error {
 		r.page.Typed = plaintext.Unescape(in.Message.Text)
 		return r.open(ctx, "assumptions.add")
 	})

@@ -12,6 +12,7 @@ import (
 	"soundings/bot/journal"
 	"soundings/bot/kickoffs"
 	"soundings/bot/screens"
+	"soundings/bot/screens/screen"
 	"soundings/flows"
 )
 
@@ -21,8 +22,8 @@ type request struct {
 	*team
 	Interaction
 	key      journal.Key
-	page     screens.Page
-	source   *screens.Source // the message behind it all, if there is one
+	page     screen.Page
+	source   *screen.Source // the message behind it all, if there is one
 	delivery string
 }
 
@@ -43,11 +44,11 @@ func (t *team) request(ctx context.Context, in Interaction, args string) (*reque
 // unread is a request whose kickoff has not been read.
 func (t *team) unread(in Interaction, args string) (*request, error) {
 	r := &request{team: t, Interaction: in, delivery: "click/" + in.TriggerID}
-	a, err := screens.ParseArgs(args)
+	a, err := screen.ParseArgs(args)
 	if err != nil {
 		return r, fmt.Errorf("%w: %w", errUnreadable, err)
 	}
-	r.page = screens.Page{Viewer: flows.UserID(in.User.ID), Now: t.Clock(), Args: a, Drafting: drafts.Terms(t.Drafter)}
+	r.page = screen.Page{Viewer: flows.UserID(in.User.ID), Now: t.Clock(), Args: a, Drafting: drafts.Terms(t.Drafter)}
 	r.key = journal.Key{Team: t.id, Kickoff: a.Kickoff}
 	return r, nil
 }
@@ -66,7 +67,7 @@ func (r *request) load(ctx context.Context) (err error) {
 func (t *team) inChannel(ctx context.Context, channel, who, delivery string) (*request, error) {
 	key, k, err := t.Kickoffs.InChannel(ctx, t.id, channel)
 	return &request{team: t, key: key, delivery: delivery,
-		page: screens.Page{Kickoff: k, Viewer: flows.UserID(who), Now: t.Clock(), Args: screens.Args{Kickoff: key.Kickoff}}}, err
+		page: screen.Page{Kickoff: k, Viewer: flows.UserID(who), Now: t.Clock(), Args: screen.Args{Kickoff: key.Kickoff}}}, err
 }
 
 // do has an intent of the request decided, and written down.

@@ -19,7 +19,7 @@ import (
 	"time"
 
 	"soundings/bot/journal"
-	"soundings/bot/screens"
+	"soundings/bot/screens/screen"
 	"soundings/flows"
 	"soundings/flows/workdays"
 )
@@ -28,8 +28,8 @@ import (
 type Entry struct {
 	Key     journal.Key
 	Version int64
-	Digest  string          // of its data; see journal.Digest
-	Source  *screens.Source // the message from which it came, if it came from one
+	Digest  string         // of its data; see journal.Digest
+	Source  *screen.Source // the message from which it came, if it came from one
 }
 
 // Position is where it stands in the journal.
@@ -65,8 +65,8 @@ func (s *Store) Forget(team string) { s.cache.forget(team) }
 
 // An Origin says where an intent comes from. The zero Origin is the bot itself.
 type Origin struct {
-	Delivery string          // names the request that asked for it: the same one twice is done once
-	Source   *screens.Source // the message from which it came, which is kept current at its address
+	Delivery string         // names the request that asked for it: the same one twice is done once
+	Source   *screen.Source // the message from which it came, which is kept current at its address
 }
 
 // maxAttempts bounds how often one intent is decided anew because others wrote

@@ -13,6 +13,7 @@ import (
 	"soundings/bot/drafts"
 	"soundings/bot/jobs"
 	"soundings/bot/screens"
+	"soundings/bot/screens/screen"
 	"soundings/flows"
 	"soundings/prompts"
 )
@@ -79,7 +80,7 @@ func (r *run) askModel(ctx context.Context, k flows.Kickoff) error {
 	what := r.Draft.Kind()
 	if r.Drafter != nil {
 		in := drafts.InputOf(k, what, r.Draft.About)
-		in.Avoid = screens.Args{Drafts: r.Draft.Offered}.Offered()
+		in.Avoid = screen.Args{Drafts: r.Draft.Offered}.Offered()
 		asking, stop := context.WithCancelCause(ctx)
 		var watch sync.WaitGroup
 		watch.Go(func() { r.watchForm(asking, stop) })
@@ -143,8 +144,8 @@ func (r *run) showDrafts(ctx context.Context, k flows.Kickoff) error {
 
 func (r *run) draftView(k flows.Kickoff) (slack.ModalViewRequest, error) {
 	o := r.Draft
-	p := screens.Page{Kickoff: k, Viewer: o.Who, Now: r.Clock(), Drafting: drafts.Terms(r.Drafter),
-		Args: screens.Args{Kickoff: k.ID, Assumption: o.About, Drafts: o.Offered}.WithDrafts(o.Drafts)}
+	p := screen.Page{Kickoff: k, Viewer: o.Who, Now: r.Clock(), Drafting: drafts.Terms(r.Drafter),
+		Args: screen.Args{Kickoff: k.ID, Assumption: o.About, Drafts: o.Offered}.WithDrafts(o.Drafts)}
 	p.Drafting.Said = o.Why
 	view, err := screens.ShowDrafts(o.Kind(), p)
 	if refused, is := errors.AsType[*flows.Refusal](err); is { // it closed or was withdrawn meanwhile, or whoever asked has handed over

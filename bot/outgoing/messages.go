@@ -10,6 +10,7 @@ import (
 	"soundings/bot/chat"
 	"soundings/bot/jobs"
 	"soundings/bot/screens"
+	"soundings/bot/screens/screen"
 	"soundings/flows"
 )
 
@@ -63,7 +64,7 @@ func (r *run) show(ctx context.Context, k flows.Kickoff, slot flows.Slot) error 
 
 // update changes a message that stands: at the address of a press in it, as
 // long as the platform takes that, and else by the Web API.
-func (r *run) update(ctx context.Context, at flows.Posting, m screens.Posting) error {
+func (r *run) update(ctx context.Context, at flows.Posting, m screen.Posting) error {
 	if from := r.Source; from != nil && from.Channel == at.Channel && from.TS == at.TS && r.Clock().Unix() < from.Until {
 		err := r.chat.Replace(ctx, from.URL, m)
 		if err == nil {
@@ -80,7 +81,7 @@ func (r *run) markShown(ctx context.Context, k flows.Kickoff, slot flows.Slot) e
 
 // post sends the message of a slot, in the place of one that is gone where
 // there was one.
-func (r *run) post(ctx context.Context, k flows.Kickoff, slot flows.Slot, m screens.Posting) (at flows.Posting, err error) {
+func (r *run) post(ctx context.Context, k flows.Kickoff, slot flows.Slot, m screen.Posting) (at flows.Posting, err error) {
 	to, thread, err := place(k, slot)
 	if err != nil {
 		return at, err

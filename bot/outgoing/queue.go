@@ -10,7 +10,7 @@ import (
 	"soundings/bot/jobs"
 	"soundings/bot/journal"
 	"soundings/bot/kickoffs"
-	"soundings/bot/screens"
+	"soundings/bot/screens/screen"
 	"soundings/flows"
 )
 
@@ -35,7 +35,7 @@ type payload struct {
 	At      time.Time      `json:",omitzero"`
 	Draft   *drafts.Order  `json:",omitempty"`
 
-	Source *screens.Source `json:",omitempty"` // the message from which the entry came
+	Source *screen.Source `json:",omitempty"` // the message from which the entry came
 }
 
 // entry names the entry that caused a job, so that the jobs of one that the

@@ -8,6 +8,7 @@ import (
 	"github.com/slack-go/slack"
 
 	"soundings/bot/block"
+	"soundings/bot/screens/screen"
 	"soundings/bot/words"
 	"soundings/flows"
 	"soundings/flows/hints"
@@ -15,27 +16,27 @@ import (
 	"soundings/flows/views"
 )
 
-func assumptionsForms() map[string]Form {
+func assumptionsForms() map[string]screen.Form {
 	split := draftKinds()[flows.DraftSplit]
-	return map[string]Form{
+	return map[string]screen.Form{
 		"assumptions.add": {May: mayAssume, Fill: drawAssumption, Submit: submitAssumption,
 			Again: "It is on the list. Another one? One belief at a time."},
 		"assumptions.list":   {May: mayAssume, Fill: listAssumptions},
-		"assumptions.edit":   {May: both(mayAssume, mayChange), Fill: changedAssumption},
-		"assumptions.join":   {May: both(both(mayLead, answering(flows.StageAssumptions)), hasTwo), Fill: joinedAssumptions},
+		"assumptions.edit":   {May: screen.Both(mayAssume, mayChange), Fill: changedAssumption},
+		"assumptions.join":   {May: screen.Both(screen.Both(screen.MayLead, screen.Answering(flows.StageAssumptions)), hasTwo), Fill: joinedAssumptions},
 		"assumptions.import": {May: mayAssume, Fill: drawImport, Submit: submitImport},
 		"assumptions.split":  {May: split.may, Fill: split.show, CloseAll: true},
 		"assumptions.halves": {May: mayAssume, Fill: drawAssumption, Submit: submitHalves}, // opens only from another form, as Halves
 	}
 }
 
-var assumptionsActions = map[string]action{
-	"assumptions.done": func(p Page) (flows.Intent, string) {
-		return flows.Finish{By: by(p), Stage: flows.StageAssumptions},
+var assumptionsActions = map[string]screen.Action{
+	"assumptions.done": func(p screen.Page) (flows.Intent, string) {
+		return flows.Finish{By: screen.By(p), Stage: flows.StageAssumptions},
 			"Thank you. Until it closes you can still add to the list or change what is yours."
 	},
-	"assumptions.withdraw": func(p Page) (flows.Intent, string) {
-		return flows.WithdrawAssumption{By: by(p), ID: p.Args.Assumption}, p.Args.Assumption + " is off the list."
+	"assumptions.withdraw": func(p screen.Page) (flows.Intent, string) {
+		return flows.WithdrawAssumption{By: screen.By(p), ID: p.Args.Assumption}, p.Args.Assumption + " is off the list."
 	},
 }
 
@@ -51,28 +52,28 @@ func riskList() slack.Block {
 
 // assumptionsAsks asks for beliefs, and shows the newest of those that
 // stand, without their authors.
-func assumptionsAsks(p Page) (asking, error) {
+func assumptionsAsks(p screen.Page) (screen.Asking, error) {
 	k := p.Kickoff
-	args := stageArgs(p, flows.StageAssumptions)
+	args := screen.StageArgs(p, flows.StageAssumptions)
 	body := []slack.Block{block.Para(block.Bold("The problem: "), block.Typed(k.Problem(), 300)), riskList()}
-	return asking{
-		ask:     "Add what has to be true for this to work, one belief at a time.",
-		why:     "Next we rate them, and test first what matters most and is known least. Who wrote what stays hidden until the rating has closed.",
-		minutes: 5,
-		body:    append(body, newestAssumptions(k)...),
-		buttons: []*slack.ButtonBlockElement{
-			button("Add an Assumption", "open/assumptions.add", args),
-			button("That Is All", "do/assumptions.done", args),
-			button("See or Change Mine", "open/assumptions.list", args),
+	return screen.Asking{
+		Ask:     "Add what has to be true for this to work, one belief at a time.",
+		Why:     "Next we rate them, and test first what matters most and is known least. Who wrote what stays hidden until the rating has closed.",
+		Minutes: 5,
+		Body:    append(body, newestAssumptions(k)...),
+		Buttons: []*slack.ButtonBlockElement{
+			screen.Button("Add an Assumption", "open/assumptions.add", args),
+			screen.Button("That Is All", "do/assumptions.done", args),
+			screen.Button("See or Change Mine", "open/assumptions.list", args),
 		},
 	}, nil
 }
 
-func assumptionsDesk(p Page) []*slack.ButtonBlockElement {
-	args := stageArgs(p, flows.StageAssumptions)
+func assumptionsDesk(p screen.Page) []*slack.ButtonBlockElement {
+	args := screen.StageArgs(p, flows.StageAssumptions)
 	return []*slack.ButtonBlockElement{
-		button("Join What Is the Same", "open/assumptions.join", args),
-		button("Change Assumptions", "open/assumptions.list", args),
+		screen.Button("Join What Is the Same", "open/assumptions.join", args),
+		screen.Button("Change Assumptions", "open/assumptions.list", args),
 	}
 }
 
@@ -105,11 +106,11 @@ func draftMark(drafted bool) []block.Run {
 }
 
 // assumptionsResult is the list that will be rated.
-func assumptionsResult(p Page) (Posting, error) {
+func assumptionsResult(p screen.Page) (screen.Posting, error) {
 	k := p.Kickoff
 	all, joined := k.Listed(), 0
 	if len(all) == 0 {
-		return line(p, "No assumptions", "Nobody added any, so there is nothing to rate and we go on to the tests."), nil
+		return screen.Line(p, "No assumptions", "Nobody added any, so there is nothing to rate and we go on to the tests."), nil
 	}
 	for _, a := range k.Assumptions {
 		if a.JoinedTo != "" && !a.Withdrawn {
@@ -121,20 +122,20 @@ func assumptionsResult(p Page) (Posting, error) {
 	if joined > 0 {
 		blocks = append(blocks, block.Note(fmt.Sprintf("%s said the same as another and stands with it; the wordings are kept.", words.Count(joined, "assumption", "assumptions"))))
 	}
-	return Posting{Text: aloud(k, "%s. The ballot follows.", title), Blocks: blocks}, nil
+	return screen.Posting{Text: screen.Aloud(k, "%s. The ballot follows.", title), Blocks: blocks}, nil
 }
 
 // The forms in which people write down what has to be true.
 
 // mayAssume lets people add beliefs from the first day on.
-func mayAssume(p Page) error {
-	if before(p.Kickoff.Stage, flows.StageAssumptions) {
-		return mayTakePart(p)
+func mayAssume(p screen.Page) error {
+	if screen.Before(p.Kickoff.Stage, flows.StageAssumptions) {
+		return screen.MayTakePart(p)
 	}
-	return mayAnswer(p, flows.StageAssumptions)
+	return screen.MayAnswer(p, flows.StageAssumptions)
 }
 
-func drawAssumption(p Page, f *block.Form) flows.Intent {
+func drawAssumption(p screen.Page, f *block.Form) flows.Intent {
 	f.Title, f.Submit = "Add an assumption", "Add"
 	if p.Args.Again == 0 {
 		f.Add(block.Text("One belief at a time. These questions may bring some to mind:"), riskList())
@@ -144,16 +145,16 @@ func drawAssumption(p Page, f *block.Form) flows.Intent {
 }
 
 // addedAssumption asks for a belief; what is known of it stands in the fields.
-func addedAssumption(p Page, f *block.Form, stood flows.AddAssumption) flows.AddAssumption {
+func addedAssumption(p screen.Page, f *block.Form, stood flows.AddAssumption) flows.AddAssumption {
 	text, because := assumptionTexts(f, stood.Text, stood.Because)
 	id := f.Text("id", "Your own reference", stood.ID, block.OneLine, block.Longest(16), block.Optional,
 		block.Hint("Only if you keep a list, such as A7. Left empty, it gets a number."))
-	return flows.AddAssumption{By: by(p), ID: id, Text: text, Because: because}
+	return flows.AddAssumption{By: screen.By(p), ID: id, Text: text, Because: because}
 }
 
 // Typed is what stands in the form of an assumption, as the belief that it
 // would add.
-func Typed(p Page, v block.Values) flows.AddAssumption {
+func Typed(p screen.Page, v block.Values) flows.AddAssumption {
 	return addedAssumption(p, block.Read(v), flows.AddAssumption{})
 }
 
@@ -167,17 +168,17 @@ func assumptionTexts(f *block.Form, text, because string) (string, string) {
 // submitAssumption adds the belief. The first time it may show a second look
 // instead: what says the same already, or how to word it; then it is taken
 // as it is.
-func submitAssumption(p Page, v block.Values) (Answer, error) {
+func submitAssumption(p screen.Page, v block.Values) (screen.Answer, error) {
 	typed := Typed(p, v)
 	if again, ok := secondLook(p, typed); ok && !p.Args.Sure && mayAssume(p) == nil {
-		return Answer{Next: &again}, nil
+		return screen.Answer{Next: &again}, nil
 	}
-	return wants(typed)
+	return screen.Wants(typed)
 }
 
 // listAssumptions shows the viewer what they wrote; a lead sees the others as
 // well, without authors. The newest comes first.
-func listAssumptions(p Page, f *block.Form) flows.Intent {
+func listAssumptions(p screen.Page, f *block.Form) flows.Intent {
 	var mine, others []flows.Assumption
 	for _, a := range slices.Backward(p.Kickoff.Listed()) {
 		if a.By == p.Viewer {
@@ -199,7 +200,7 @@ func listAssumptions(p Page, f *block.Form) flows.Intent {
 	}
 	f.Add(block.Divider(),
 		block.Text("You keep a list already? Paste it in: one row each."),
-		block.Buttons(button("Paste a List", "open/assumptions.import", stageArgs(p, flows.StageAssumptions))))
+		block.Buttons(screen.Button("Paste a List", "open/assumptions.import", screen.StageArgs(p, flows.StageAssumptions))))
 	return nil
 }
 
@@ -207,46 +208,46 @@ func listAssumptions(p Page, f *block.Form) flows.Intent {
 // blocks, twice over.
 const mostChangeable = 22
 
-func changeList(p Page, all []flows.Assumption) []slack.Block {
-	args := stageArgs(p, flows.StageAssumptions)
+func changeList(p screen.Page, all []flows.Assumption) []slack.Block {
+	args := screen.StageArgs(p, flows.StageAssumptions)
 	return block.Rows(all, mostChangeable, func(a flows.Assumption) ([]block.Run, *slack.ButtonBlockElement) {
 		args.Assumption = a.ID
-		return append([]block.Run{block.Bold("%s ", a.ID), block.Typed(a.Text, 300)}, draftMark(a.Drafted)...), button("Change or Withdraw", "open/assumptions.edit", args)
+		return append([]block.Run{block.Bold("%s ", a.ID), block.Typed(a.Text, 300)}, draftMark(a.Drafted)...), screen.Button("Change or Withdraw", "open/assumptions.edit", args)
 	})
 }
 
 // mayChange refuses whoever may not change the assumption that a form is about.
-func mayChange(p Page) error {
+func mayChange(p screen.Page) error {
 	a, ok := p.Kickoff.Assumption(p.Args.Assumption)
 	if !ok || a.Withdrawn {
-		return refusal("%s is not on the list any more.", p.Args.Assumption)
+		return screen.Refuse("%s is not on the list any more.", p.Args.Assumption)
 	}
 	if a.By != p.Viewer && !p.Kickoff.IsLead(p.Viewer) {
-		return refusal("Only whoever wrote %s, or the lead, can change it. You can add one of your own.", a.ID)
+		return screen.Refuse("Only whoever wrote %s, or the lead, can change it. You can add one of your own.", a.ID)
 	}
 	return nil
 }
 
-func changedAssumption(p Page, f *block.Form) flows.Intent {
+func changedAssumption(p screen.Page, f *block.Form) flows.Intent {
 	a, _ := p.Kickoff.Assumption(p.Args.Assumption)
 	f.Title, f.Submit = "Change "+a.ID, "Save"
 	text, because := assumptionTexts(f, a.Text, a.Because)
 	withdraw := f.Tick("withdraw", "Or take it back", "yes", "Withdraw it from the list")
 	f.Add(otherWords(p)...)
 	if withdraw {
-		return flows.WithdrawAssumption{By: by(p), ID: p.Args.Assumption}
+		return flows.WithdrawAssumption{By: screen.By(p), ID: p.Args.Assumption}
 	}
-	return flows.EditAssumption{By: by(p), ID: p.Args.Assumption, Text: text, Because: because}
+	return flows.EditAssumption{By: screen.By(p), ID: p.Args.Assumption, Text: text, Because: because}
 }
 
-func hasTwo(p Page) error {
+func hasTwo(p screen.Page) error {
 	if len(p.Kickoff.Listed()) < 2 {
-		return refusal("There are not two assumptions to join yet.")
+		return screen.Refuse("There are not two assumptions to join yet.")
 	}
 	return nil
 }
 
-func joinedAssumptions(p Page, f *block.Form) flows.Intent {
+func joinedAssumptions(p screen.Page, f *block.Form) flows.Intent {
 	var options []block.Option
 	for _, a := range words.FirstOf(p.Kickoff.Listed(), block.MostOptions) {
 		options = append(options, block.Option{Value: a.ID, Text: a.ID + " " + words.OneLine(a.Text)})
@@ -254,38 +255,38 @@ func joinedAssumptions(p Page, f *block.Form) flows.Intent {
 	f.Title, f.Submit = "Join what is the same", "Join"
 	f.Add(block.Text("Where several say the same, one can stand for them. The other wordings are kept with it."))
 	f.Add(alikeList(p.Kickoff)...)
-	return flows.JoinAssumptions{ByLead: byLead(p), Keep: f.Select("keep", "This one stays", "", options),
+	return flows.JoinAssumptions{ByLead: screen.ByLead(p), Keep: f.Select("keep", "This one stays", "", options),
 		Join: f.Many("join", "It stands for these as well", options)}
 }
 
-func drawImport(_ Page, f *block.Form) flows.Intent {
+func drawImport(_ screen.Page, f *block.Form) flows.Intent {
 	f.Title, f.Submit = "Paste a list", "Add All"
 	f.Add(block.Text("One row each: the assumption, a comma, and what makes you think so. Or paste two columns from a spreadsheet."))
 	f.Text("csv", "The list", "", block.Hint(`A text that has a comma in it needs "quotation marks" around it. All rows are taken, or none.`))
 	return nil
 }
 
-func submitImport(p Page, v block.Values) (Answer, error) {
+func submitImport(p screen.Page, v block.Values) (screen.Answer, error) {
 	rows, err := imports.Assumptions(v.Text("csv"))
 	var r *flows.Refusal
 	if errors.As(err, &r) {
-		return faulty("csv", r.Reason)
+		return screen.Faulty("csv", r.Reason)
 	}
 	if err != nil {
-		return Answer{}, fmt.Errorf("read the list: %w", err)
+		return screen.Answer{}, fmt.Errorf("read the list: %w", err)
 	}
 	// flows speaks of rows without a field; here there is one.
-	intent := flows.ImportAssumptions{By: by(p), Rows: rows}
+	intent := flows.ImportAssumptions{By: screen.By(p), Rows: rows}
 	if _, err := flows.Decide(p.Kickoff, intent, p.Now); errors.As(err, &r) && r.Field == "" {
-		return faulty("csv", r.Reason)
+		return screen.Faulty("csv", r.Reason)
 	}
-	return wants(intent)
+	return screen.Wants(intent)
 }
 
 // secondLook is the form for an assumption once more, with what was typed,
 // and hints on its wording; ok is false when there is nothing to say, or
 // when the form would be too long an answer.
-func secondLook(p Page, typed flows.AddAssumption) (again slack.ModalViewRequest, ok bool) {
+func secondLook(p screen.Page, typed flows.AddAssumption) (again slack.ModalViewRequest, ok bool) {
 	alike, wording := views.Lookalikes(p.Kickoff, typed.Text), hints.Wording(typed.Text)
 	if len(alike)+len(wording) == 0 {
 		return slack.ModalViewRequest{}, false
@@ -304,7 +305,7 @@ func secondLook(p Page, typed flows.AddAssumption) (again slack.ModalViewRequest
 	}
 	addedAssumption(p, &f, typed)
 	p.Args.Sure = true
-	again = seal("assumptions.add", p, &f)
+	again = screen.Seal("assumptions.add", p, &f)
 	return again, block.FitsAnswer(again)
 }
 

@@ -8,6 +8,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"soundings/bot/screens/screen"
 	"soundings/flows"
 )
 
@@ -19,10 +20,10 @@ func TestAssumptionsAreAddedChangedAndWithdrawn(t *testing.T) {
 	assert.Equal(t, flows.UserID("U3"), got.By, "added %+v", got)
 	assert.Equal(t, "The harbour office shares its counts.", got.Text, "added %+v", got)
 	assert.Equal(t, "They said so", got.Because, "added %+v", got)
-	k = filled{moment: "assumptions", form: "assumptions.edit", who: "U1", args: Args{Assumption: "A1"}, fill: map[string]string{"because": ""}}.taken(t)
+	k = filled{moment: "assumptions", form: "assumptions.edit", who: "U1", args: screen.Args{Assumption: "A1"}, fill: map[string]string{"because": ""}}.taken(t)
 	got, _ = k.Assumption("A1")
 	assert.False(t, got.Because != "" || got.Text != smallCast().assumptions[0].Text, "changed to %+v, want the reason gone and the text as it was", got)
-	k = filled{moment: "assumptions", form: "assumptions.edit", who: "U1", args: Args{Assumption: "A1"}, fill: map[string]string{"withdraw": "yes"}}.taken(t)
+	k = filled{moment: "assumptions", form: "assumptions.edit", who: "U1", args: screen.Args{Assumption: "A1"}, fill: map[string]string{"withdraw": "yes"}}.taken(t)
 	got, _ = k.Assumption("A1")
 	assert.True(t, got.Withdrawn, "not withdrawn: %+v", got)
 }

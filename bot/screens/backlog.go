@@ -3,15 +3,14 @@ package screens
 import (
 	"cmp"
 	"fmt"
-	"math"
 	"slices"
-	"strconv"
 	"strings"
 
 	"github.com/slack-go/slack"
 
 	"soundings/bot/block"
 	"soundings/bot/report"
+	"soundings/bot/screens/screen"
 	"soundings/bot/words"
 	"soundings/engine"
 	"soundings/flows"
@@ -19,32 +18,32 @@ import (
 	"soundings/flows/views"
 )
 
-func backlogForms() map[string]Form {
-	return map[string]Form{
-		"backlog.kinds": {May: answering(flows.StageBacklog), Fill: drawKinds, Submit: submitKinds}, // the page in Args.N, from 0
-		"backlog.test":  {May: answering(flows.StageBacklog), Fill: drawNewTest, Submit: submitNewTest},
+func backlogForms() map[string]screen.Form {
+	return map[string]screen.Form{
+		"backlog.kinds": {May: screen.Answering(flows.StageBacklog), Fill: drawKinds, Submit: submitKinds}, // the page in Args.N, from 0
+		"backlog.test":  {May: screen.Answering(flows.StageBacklog), Fill: drawNewTest, Submit: submitNewTest},
 		"backlog.list":  {Fill: listTests},
-		"backlog.edit":  {May: both(hasTest, answering(flows.StageBacklog)), Fill: changedTest},
+		"backlog.edit":  {May: screen.Both(hasTest, screen.Answering(flows.StageBacklog)), Fill: changedTest},
 	}
 }
 
-var backlogActions = map[string]action{
-	"backlog.done": func(p Page) (flows.Intent, string) {
-		return flows.Finish{By: by(p), Stage: flows.StageBacklog}, "Thank you. You can still change your tests until the stage closes."
+var backlogActions = map[string]screen.Action{
+	"backlog.done": func(p screen.Page) (flows.Intent, string) {
+		return flows.Finish{By: screen.By(p), Stage: flows.StageBacklog}, "Thank you. You can still change your tests until the stage closes."
 	},
 }
 
 // backlogAsks asks for the kinds of risk and for tests.
-func backlogAsks(p Page) (asking, error) {
-	args := stageArgs(p, flows.StageBacklog)
-	return asking{
-		ask:     "For what comes first: say what kind of risk it is, and plan how to test it.",
-		why:     "Fix the pass mark now: the result that will count as support. Once the results are in, nobody can argue about it any more.",
-		minutes: 10,
-		body:    backlogSoFar(p.Kickoff),
-		buttons: []*slack.ButtonBlockElement{
-			button("Add a Test", "open/backlog.test", args), button("Name the Risks", "open/backlog.kinds", args),
-			button("See the Tests", "open/backlog.list", args), button("I Am Done", "do/backlog.done", args)},
+func backlogAsks(p screen.Page) (screen.Asking, error) {
+	args := screen.StageArgs(p, flows.StageBacklog)
+	return screen.Asking{
+		Ask:     "For what comes first: say what kind of risk it is, and plan how to test it.",
+		Why:     "Fix the pass mark now: the result that will count as support. Once the results are in, nobody can argue about it any more.",
+		Minutes: 10,
+		Body:    backlogSoFar(p.Kickoff),
+		Buttons: []*slack.ButtonBlockElement{
+			screen.Button("Add a Test", "open/backlog.test", args), screen.Button("Name the Risks", "open/backlog.kinds", args),
+			screen.Button("See the Tests", "open/backlog.list", args), screen.Button("I Am Done", "do/backlog.done", args)},
 	}, nil
 }
 
@@ -72,11 +71,11 @@ func testsInShort(k flows.Kickoff, id string) []block.Run {
 }
 
 // backlogResult is the plan of tests, in test order.
-func backlogResult(p Page) (Posting, error) {
+func backlogResult(p screen.Page) (screen.Posting, error) {
 	k := p.Kickoff
 	text := words.TestsText(k)
-	return Posting{
-		Text:   aloud(k, "%s", text),
+	return screen.Posting{
+		Text:   screen.Aloud(k, "%s", text),
 		Blocks: append([]slack.Block{block.Heading("What we test, and how")}, block.Drawn(report.Tests(k))...),
 	}, nil
 }
@@ -91,7 +90,7 @@ var kindOptions = []block.Option{
 
 // kindPages divides the assumptions, in test order, into pages that may
 // answer one another.
-func kindPages(p Page) [][]string {
+func kindPages(p screen.Page) [][]string {
 	return block.Pages(p.Kickoff.Order(), block.AnswerBytes, func(id string) int {
 		var f block.Form
 		kindEntry(&f, p, id, flows.Desirability)
@@ -99,12 +98,12 @@ func kindPages(p Page) [][]string {
 	})
 }
 
-func kindEntry(f *block.Form, p Page, id string, kind flows.Kind) {
+func kindEntry(f *block.Form, p screen.Page, id string, kind flows.Kind) {
 	a, _ := p.Kickoff.Assumption(id)
 	f.Select("kind/"+id, words.Clip(id+": "+a.Text, 150), string(kind), kindOptions, block.Optional)
 }
 
-func drawKinds(p Page, f *block.Form) flows.Intent {
+func drawKinds(p screen.Page, f *block.Form) flows.Intent {
 	pages := kindPages(p)
 	at, submit := pageAt(p, len(pages), "Save")
 	f.Title, f.Submit = "Name the risks", submit
@@ -115,14 +114,14 @@ func drawKinds(p Page, f *block.Form) flows.Intent {
 	return nil
 }
 
-func submitKinds(p Page, v block.Values) (Answer, error) {
+func submitKinds(p screen.Page, v block.Values) (screen.Answer, error) {
 	kinds := map[string]flows.Kind{}
 	for _, b := range v.Blocks("kind/") {
 		if choice := v.Choice(b); choice != "" {
 			kinds[strings.TrimPrefix(b, "kind/")] = flows.Kind(choice)
 		}
 	}
-	answer := Answer{Intents: []flows.Intent{flows.VoteKinds{By: by(p), Kinds: kinds}}}
+	answer := screen.Answer{Intents: []flows.Intent{flows.VoteKinds{By: screen.By(p), Kinds: kinds}}}
 	if p.Args.N < len(kindPages(p))-1 {
 		p.Args.N++
 		answer.Next = redrawn("backlog.kinds", p)
@@ -134,7 +133,7 @@ func submitKinds(p Page, v block.Values) (Answer, error) {
 
 // drawNewTest plans a test of Args.Assumption, or where none is named of the
 // first that has no test.
-func drawNewTest(p Page, f *block.Form) flows.Intent {
+func drawNewTest(p screen.Page, f *block.Form) flows.Intent {
 	planTest(f, p.Kickoff, guidedBy(p), assumptionOptions(p.Kickoff), block.Optional,
 		block.Hint("For ideas on another assumption, choose it above, leave this empty and press Add Test."))
 	return nil
@@ -149,7 +148,7 @@ func planTest(f *block.Form, k flows.Kickoff, id string, options []block.Option,
 }
 
 // guidedBy is the assumption whose methods the form shows.
-func guidedBy(p Page) string {
+func guidedBy(p screen.Page) string {
 	order := p.Kickoff.Order()
 	if slices.Contains(order, p.Args.Assumption) {
 		return p.Args.Assumption
@@ -166,20 +165,20 @@ func guidedBy(p Page) string {
 // submitNewTest adds the test; with no method, and another assumption than
 // the form was opened for, it shows that one's methods instead. That form is
 // for one assumption only: it answers a form, and a hundred would not fit.
-func submitNewTest(p Page, v block.Values) (Answer, error) {
+func submitNewTest(p screen.Page, v block.Values) (screen.Answer, error) {
 	f := block.Read(v)
 	plan := testEntries(f, nil, flows.Test{})
 	if plan.Method == "" && plan.Assumption != guidedBy(p) {
 		p.Args.Assumption = plan.Assumption
 		var only block.Form
 		planTest(&only, p.Kickoff, plan.Assumption, []block.Option{assumptionOption(p.Kickoff, plan.Assumption)})
-		next := seal("backlog.test", p, &only)
-		return Answer{Next: &next}, nil
+		next := screen.Seal("backlog.test", p, &only)
+		return screen.Answer{Next: &next}, nil
 	}
 	if len(f.Faults) > 0 {
-		return Answer{Errors: f.Faults}, nil
+		return screen.Answer{Errors: f.Faults}, nil
 	}
-	return wants(flows.AddTest{By: by(p), Plan: plan})
+	return screen.Wants(flows.AddTest{By: screen.By(p), Plan: plan})
 }
 
 // addIdeas shows the methods that suit an assumption's kinds of risk, or where
@@ -234,7 +233,7 @@ func methodWords(m guide.Method) []block.Run {
 
 // testEntries are the fields of a test.
 func testEntries(f *block.Form, assumptions []block.Option, t flows.Test, method ...block.Setting) flows.Plan {
-	effort := figureOf(t.EffortDays)
+	effort := screen.FigureOf(t.EffortDays)
 	if t.N > 0 && effort == "" {
 		effort = "0" // it was said to be none, not left out
 	}
@@ -243,33 +242,23 @@ func testEntries(f *block.Form, assumptions []block.Option, t flows.Test, method
 		if entry == "" {
 			return 0
 		}
-		return decimal(f, field, entry, "Please give a number, such as 2.5.")
+		return screen.Decimal(f, field, entry, "Please give a number, such as 2.5.")
 	}
 	plan := flows.Plan{
 		Assumption: f.Select("assumption", "Assumption", t.Assumption, assumptions),
-		Method:     titleEntry(f, "method", "Method", t.Method, method...),
+		Method:     screen.TitleEntry(f, "method", "Method", t.Method, method...),
 		Learn:      f.Text("learn", "What we learn", t.Learn, block.Optional),
 		PassShare: number("pass", "Pass mark, in %", percentOf(t.PassShare), true, "100", block.Optional,
 			block.Hint("The share of people or cases that will count as support. Fix it before you look.")) / 100,
 	}
-	size := number("size", "How many people or cases", figureOf(t.Size), false, "1000000", block.Optional)
+	size := number("size", "How many people or cases", screen.FigureOf(t.Size), false, "1000000", block.Optional)
 	if plan.Size = int(size); float64(plan.Size) != size {
 		f.Fault("size", "Please give a whole number.")
 	}
 	plan.EffortDays = number("effort", "Work, in person-days", effort, true, "60")
-	plan.LeadDays = number("lead", "Waiting before the work can begin, in working days", figureOf(t.LeadDays), true, "60", block.Optional)
+	plan.LeadDays = number("lead", "Waiting before the work can begin, in working days", screen.FigureOf(t.LeadDays), true, "60", block.Optional)
 	plan.Owner = f.Person("owner", "Owner", t.Owner, block.Optional)
 	return plan
-}
-
-// decimal is an entry as a number, or a fault at its field.
-func decimal(f *block.Form, field, entry, fault string) float64 {
-	x, err := strconv.ParseFloat(strings.TrimSpace(entry), 64)
-	if err != nil || math.IsNaN(x) || math.IsInf(x, 0) {
-		f.Fault(field, fault)
-		return 0
-	}
-	return x
 }
 
 // assumptionOptions are the assumptions in test order; a list holds 100.
@@ -293,27 +282,19 @@ func percentOf(share float64) string {
 	return words.Number(engine.Figure(share * 100))
 }
 
-// figureOf is a number as it stands in a field; 0 is an empty one.
-func figureOf[N int | float64](x N) string {
-	if x == 0 {
-		return ""
-	}
-	return strconv.FormatFloat(float64(x), 'f', -1, 64)
-}
-
 // listTests lists all tests, with a button on those that the viewer may
 // change.
-func listTests(p Page, f *block.Form) flows.Intent {
-	k, args, open := p.Kickoff, stageArgs(p, flows.StageBacklog), takesAnswers(p.Kickoff, flows.Window{Stage: flows.StageBacklog})
+func listTests(p screen.Page, f *block.Form) flows.Intent {
+	k, args, open := p.Kickoff, screen.StageArgs(p, flows.StageBacklog), screen.TakesAnswers(p.Kickoff, flows.Window{Stage: flows.StageBacklog})
 	f.Title = "The tests"
 	tests := slices.DeleteFunc(slices.Clone(k.Backlog.Tests), func(t flows.Test) bool { return t.Withdrawn })
-	f.Add(block.Rows(tests, mostEntries, func(t flows.Test) ([]block.Run, *slack.ButtonBlockElement) {
+	f.Add(block.Rows(tests, screen.MostEntries, func(t flows.Test) ([]block.Run, *slack.ButtonBlockElement) {
 		runs := append([]block.Run{block.Plain("%d. %s: ", t.N, t.Assumption)}, block.Runs(report.TestText(k, t))...)
 		if !open || t.By != p.Viewer && t.Owner != p.Viewer && !k.IsLead(p.Viewer) { // as flows decides
 			return runs, nil
 		}
 		args.N = t.N
-		return runs, button("Change", "open/backlog.edit", args)
+		return runs, screen.Button("Change", "open/backlog.edit", args)
 	})...)
 	if len(tests) == 0 {
 		f.Add(block.Text("No test has been planned yet. Press Add a Test in the channel to plan the first one."))
@@ -321,15 +302,15 @@ func listTests(p Page, f *block.Form) flows.Intent {
 	return nil
 }
 
-func hasTest(p Page) error {
+func hasTest(p screen.Page) error {
 	if _, ok := p.Kickoff.Test(p.Args.N); !ok {
-		return refusal("That test is not on the list any more.")
+		return screen.Refuse("That test is not on the list any more.")
 	}
 	return nil
 }
 
 // changedTest changes test Args.N.
-func changedTest(p Page, f *block.Form) flows.Intent {
+func changedTest(p screen.Page, f *block.Form) flows.Intent {
 	t, _ := p.Kickoff.Test(p.Args.N)
 	f.Title, f.Submit = "Change a test", "Save"
 	plan := testEntries(f, assumptionOptions(p.Kickoff), t)
@@ -337,7 +318,7 @@ func changedTest(p Page, f *block.Form) flows.Intent {
 	f.Add(block.Note(guide.Caution))
 	if off {
 		f.Faults = nil // of what is taken off, nothing else is read
-		return flows.WithdrawTest{By: by(p), N: p.Args.N}
+		return flows.WithdrawTest{By: screen.By(p), N: p.Args.N}
 	}
-	return flows.EditTest{By: by(p), N: p.Args.N, Plan: plan}
+	return flows.EditTest{By: screen.By(p), N: p.Args.N, Plan: plan}
 }

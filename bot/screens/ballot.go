@@ -8,6 +8,7 @@ import (
 	"github.com/slack-go/slack"
 
 	"soundings/bot/block"
+	"soundings/bot/screens/screen"
 	"soundings/bot/words"
 	"soundings/engine"
 	"soundings/flows"
@@ -21,17 +22,17 @@ import (
 const rateAction = "rate/"
 
 // mayRate refuses a ballot that could not be saved before it is filled in.
-func mayRate(p Page) error {
-	if err := mayTakePart(p); err != nil {
+func mayRate(p screen.Page) error {
+	if err := screen.MayTakePart(p); err != nil {
 		return err
 	}
-	if !takesAnswers(p.Kickoff, flows.Window{Stage: flows.StageRating, Round: p.Args.Round}) {
-		return refusal("This round of rating has closed. What came of it is in the channel.")
+	if !screen.TakesAnswers(p.Kickoff, flows.Window{Stage: flows.StageRating, Round: p.Args.Round}) {
+		return screen.Refuse("This round of rating has closed. What came of it is in the channel.")
 	}
 	return nil
 }
 
-func drawBallot(p Page, f *block.Form) flows.Intent {
+func drawBallot(p screen.Page, f *block.Form) flows.Intent {
 	pages := ballotPages(p)
 	at, submit := pageAt(p, len(pages), "Finish")
 	f.Title, f.Submit, f.Close = fmt.Sprintf("Ballot, page %d of %d", at+1, len(pages)), submit, "Later"
@@ -45,14 +46,14 @@ func drawBallot(p Page, f *block.Form) flows.Intent {
 // turnBallot goes to the next page, or finishes on the last. A choice that was
 // lost on its way is still in the form and is saved now. What was saved before
 // is left alone, since it may come from another device and be newer.
-func turnBallot(p Page, v block.Values) (Answer, error) {
+func turnBallot(p screen.Page, v block.Values) (screen.Answer, error) {
 	if err := mayRate(p); err != nil {
-		return Answer{}, err
+		return screen.Answer{}, err
 	}
 	pages := ballotPages(p)
-	answer := Answer{Intents: lostChoices(p, v)}
+	answer := screen.Answer{Intents: lostChoices(p, v)}
 	if p.Args.N >= len(pages)-1 {
-		answer.Intents = append(answer.Intents, flows.Finish{By: by(p), Stage: flows.StageRating, Round: p.Args.Round})
+		answer.Intents = append(answer.Intents, flows.Finish{By: screen.By(p), Stage: flows.StageRating, Round: p.Args.Round})
 		return answer, nil
 	}
 	p.Args.N = max(p.Args.N, 0) + 1
@@ -60,7 +61,7 @@ func turnBallot(p Page, v block.Values) (Answer, error) {
 	return answer, nil
 }
 
-func lostChoices(p Page, v block.Values) []flows.Intent {
+func lostChoices(p screen.Page, v block.Values) []flows.Intent {
 	var lost []flows.Intent
 	ballot := p.Kickoff.Ballot(p.Args.Round, p.Viewer)
 	for _, b := range v.Blocks(rateAction) {
@@ -80,14 +81,14 @@ func lostChoices(p Page, v block.Values) []flows.Intent {
 }
 
 // Choice reads one choice on a ballot; ok is false for any other action.
-func Choice(p Page, actionID, value string) (intent flows.Intent, ok bool) {
+func Choice(p screen.Page, actionID, value string) (intent flows.Intent, ok bool) {
 	scale, id, cut := strings.Cut(strings.TrimPrefix(actionID, rateAction), "/")
 	n, err := strconv.Atoi(value)
 	known := scale == string(flows.Importance) || scale == string(flows.Evidence)
 	if !strings.HasPrefix(actionID, rateAction) || !cut || err != nil || !known {
 		return nil, false
 	}
-	return flows.Rate{By: by(p), Round: p.Args.Round, Assumption: id, Scale: flows.Scale(scale), Value: n}, true
+	return flows.Rate{By: screen.By(p), Round: p.Args.Round, Assumption: id, Scale: flows.Scale(scale), Value: n}, true
 }
 
 func rateActionID(scale flows.Scale, id string) string { return rateAction + string(scale) + "/" + id }
@@ -95,7 +96,7 @@ func rateActionID(scale flows.Scale, id string) string { return rateAction + str
 // ballotPages divides what a round asks into pages. A page is measured with
 // everything chosen: choices must not push an entry over to another page
 // while somebody is turning them.
-func ballotPages(p Page) [][]string {
+func ballotPages(p screen.Page) [][]string {
 	if p.Args.Round < 1 || p.Args.Round > len(p.Kickoff.Rounds) {
 		return [][]string{nil}
 	}
@@ -107,7 +108,7 @@ func ballotPages(p Page) [][]string {
 
 // pageAt is the page of Args.N, from 0, and what the button at its foot says;
 // last is what that of the last page says.
-func pageAt(p Page, pages int, last string) (at int, submit string) {
+func pageAt(p screen.Page, pages int, last string) (at int, submit string) {
 	at = min(max(p.Args.N, 0), pages-1)
 	if at == pages-1 {
 		return at, last
@@ -117,7 +118,7 @@ func pageAt(p Page, pages int, last string) (at int, submit string) {
 
 // ballotIntro explains the two questions on the first page, and on later ones
 // says what is still blank on those before.
-func ballotIntro(p Page, at int, pages [][]string) []slack.Block {
+func ballotIntro(p screen.Page, at int, pages [][]string) []slack.Block {
 	if at == 0 && p.Args.Round > 1 {
 		return []slack.Block{block.Text("Views were far apart on these. Read what others said in their threads, then rate them again. Leave one blank and your first rating stands."),
 			block.Note(saveNote)}
@@ -146,7 +147,7 @@ func ballotIntro(p Page, at int, pages [][]string) []slack.Block {
 const saveNote = "Each choice is saved at once, and nobody sees it before the rating closes. You can stop and come back. Where you cannot judge, choose “can't say”."
 
 // ballotEntry is one assumption with its two scales.
-func ballotEntry(p Page, id string, m flows.Marking) []slack.Block {
+func ballotEntry(p screen.Page, id string, m flows.Marking) []slack.Block {
 	a, _ := p.Kickoff.Assumption(id)
 	runs := []block.Run{block.Bold("%s ", id), block.Typed(a.Text, 300)}
 	if a.Because != "" {
@@ -162,7 +163,7 @@ func ballotEntry(p Page, id string, m flows.Marking) []slack.Block {
 
 // firstRound tells, in the second round, what the first one said of an
 // assumption, and what the viewer did.
-func firstRound(p Page, id string) string {
+func firstRound(p screen.Page, id string) string {
 	own := p.Kickoff.Ballot(1, p.Viewer)[id]
 	text := fmt.Sprintf("You said: importance %s, evidence %s.", markText(own.Importance), markText(own.Evidence))
 	if own == (flows.Marking{}) {
@@ -201,7 +202,7 @@ func scaleSelect(scale flows.Scale, id, ask string, mark int) *slack.SelectBlock
 	e := slack.NewOptionsSelectBlockElement(slack.OptTypeStatic, lean(ask), rateActionID(scale, id))
 	name := words.SentenceCase(string(scale))
 	for _, value := range []int{1, 2, 3, 4, 5, 6, 7, 8, 9, flows.CantSay} {
-		text := name + " " + scaleStep(value, scaleWords(scale))
+		text := name + " " + screen.ScaleStep(value, screen.ScaleWords(scale))
 		if value == flows.CantSay {
 			text = name + ": can't say"
 		}
@@ -218,19 +219,4 @@ func scaleSelect(scale flows.Scale, id, ask string, mark int) *slack.SelectBlock
 // twenty options to an assumption, and 20 kB to a page.
 func lean(text string) *slack.TextBlockObject {
 	return &slack.TextBlockObject{Type: slack.PlainTextType, Text: text}
-}
-
-// scaleStep is a step of a scale, with its words where it has some.
-func scaleStep(value int, runs map[int]string) string {
-	if means := runs[value]; means != "" {
-		return strconv.Itoa(value) + " · " + means
-	}
-	return strconv.Itoa(value)
-}
-
-func scaleWords(scale flows.Scale) map[int]string {
-	if scale == flows.Importance {
-		return map[int]string{1: "hardly matters", 5: "would hurt", 9: "it all falls"}
-	}
-	return map[int]string{1: "a guess", 5: "some signs", 9: "proven"}
 }

@@ -13,14 +13,15 @@ import (
 	"pgregory.net/rapid"
 
 	"soundings/bot/block"
+	"soundings/bot/screens/screen"
 	"soundings/flows"
 )
 
 // ballot is a viewer's page of the ballot of the round that is open at a
 // moment.
-func ballot(t testing.TB, m moment, who flows.UserID, at int) Page {
+func ballot(t testing.TB, m moment, who flows.UserID, at int) screen.Page {
 	t.Helper()
-	return Page{Kickoff: m.K, Viewer: who, Now: m.Now, Args: Args{Kickoff: m.K.ID, Stage: "rating", Round: m.K.Window.Round, N: at}}
+	return screen.Page{Kickoff: m.K, Viewer: who, Now: m.Now, Args: screen.Args{Kickoff: m.K.ID, Stage: "rating", Round: m.K.Window.Round, N: at}}
 }
 
 // rateActions are the action ids of the scales on a page, in order.
@@ -67,7 +68,7 @@ func TestBallotRoundTrip(t *testing.T) {
 					chosen[action] = i%9 + 1
 				}
 				p.Kickoff = m.K
-				p.Args, err = ParseArgs(view.PrivateMetadata)
+				p.Args, err = screen.ParseArgs(view.PrivateMetadata)
 				require.NoError(t, err)
 				answer, err := Submit(view.CallbackID, p, block.Values{})
 				require.NoError(t, err)
@@ -101,7 +102,7 @@ func take(t testing.TB, m moment, in flows.Intent) moment {
 }
 
 func finished(k flows.Kickoff, round int, who flows.UserID) bool {
-	w, _ := windowOf(k, flows.StageRating, round)
+	w, _ := screen.WindowOf(k, flows.StageRating, round)
 	_, done := w.Done[who]
 	return done
 }
@@ -211,7 +212,7 @@ func TestBallotSavesChoicesThatWereLost(t *testing.T) {
 	assert.Equal(t, want, answer.Intents, "intents = %#v, want %#v: what was saved stands, what was lost is saved", answer.Intents, want)
 }
 
-func must(t testing.TB, p Page, action, value string) flows.Intent {
+func must(t testing.TB, p screen.Page, action, value string) flows.Intent {
 	t.Helper()
 	intent, ok := Choice(p, action, value)
 	require.True(t, ok, "choice %s = %s was not understood", action, value)
@@ -231,15 +232,15 @@ func TestChoiceReadsNothingElse(t *testing.T) {
 func TestBallotRefusesWhatCouldNotBeSaved(t *testing.T) {
 	for _, test := range []struct {
 		rule string
-		page Page
+		page screen.Page
 	}{
 		{"nobody outside fills in a ballot in vain", ballot(t, momentAt(t, "rating"), "U99", 0)},
-		{"a button of the first round opens nothing in the second", func() Page {
+		{"a button of the first round opens nothing in the second", func() screen.Page {
 			p := ballot(t, momentAt(t, "rating/2"), "U1", 0)
 			p.Args.Round = 1
 			return p
 		}()},
-		{"a ballot of yesterday's stage stays shut", func() Page {
+		{"a ballot of yesterday's stage stays shut", func() screen.Page {
 			p := ballot(t, momentAt(t, "backlog"), "U1", 0)
 			p.Args.Round = 1
 			return p

@@ -14,23 +14,24 @@ import (
 	"github.com/slack-go/slack"
 
 	"soundings/bot/block"
+	"soundings/bot/screens/screen"
 	"soundings/bot/words"
 	"soundings/flows"
 	"soundings/flows/imports"
 )
 
-func briefForms() map[string]Form {
-	return map[string]Form{
+func briefForms() map[string]screen.Form {
+	return map[string]screen.Form{
 		"brief.start":  {Fill: drawStart, Submit: submitStart},
-		"brief.edit":   {May: both(mayLead, answering(flows.StageBrief)), Fill: changedBrief},
+		"brief.edit":   {May: screen.Both(screen.MayLead, screen.Answering(flows.StageBrief)), Fill: changedBrief},
 		"brief.whole":  {Fill: showBrief},
-		"brief.ask":    {May: both(mayTakePart, mayAsk), Fill: newQuestion},
-		"brief.answer": {May: both(mayTakePart, hasQuestion), Fill: answeredQuestion},
+		"brief.ask":    {May: screen.Both(screen.MayTakePart, mayAsk), Fill: newQuestion},
+		"brief.answer": {May: screen.Both(screen.MayTakePart, hasQuestion), Fill: answeredQuestion},
 	}
 }
 
-var briefActions = map[string]action{"brief.read": func(p Page) (flows.Intent, string) {
-	return flows.MarkRead{By: by(p)}, "Thank you. Nothing else is asked of you until the next step opens."
+var briefActions = map[string]screen.Action{"brief.read": func(p screen.Page) (flows.Intent, string) {
+	return flows.MarkRead{By: screen.By(p)}, "Thank you. Nothing else is asked of you until the next step opens."
 }}
 
 // How much of each text a message shows; the rest is one press away.
@@ -44,37 +45,37 @@ const (
 // briefAsks shows the brief and asks people to read it. It stays readable
 // after its close, and questions stay welcome until the summary is out: what
 // follows stands on these lines, and who joins later needs them.
-func briefAsks(p Page) (asking, error) {
+func briefAsks(p screen.Page) (screen.Asking, error) {
 	k := p.Kickoff
 	more := askButtons(p)
-	return asking{
-		heading: k.Brief.Title,
-		ask:     "Read the brief, then mark it as read or ask what is not clear.",
-		why:     fmt.Sprintf("%s leads this kickoff. Everything that follows builds on these lines, so now is the cheapest time to find a misunderstanding.", words.LeadName(k)),
-		minutes: readingMinutes(k.Brief),
-		body:    briefBody(k),
-		buttons: append([]*slack.ButtonBlockElement{button("Mark as Read", "do/brief.read", stageArgs(p, flows.StageBrief))}, more...),
-		stays:   append(briefBody(k), block.RowOf(more)...),
+	return screen.Asking{
+		Heading: k.Brief.Title,
+		Ask:     "Read the brief, then mark it as read or ask what is not clear.",
+		Why:     fmt.Sprintf("%s leads this kickoff. Everything that follows builds on these lines, so now is the cheapest time to find a misunderstanding.", words.LeadName(k)),
+		Minutes: readingMinutes(k.Brief),
+		Body:    briefBody(k),
+		Buttons: append([]*slack.ButtonBlockElement{screen.Button("Mark as Read", "do/brief.read", screen.StageArgs(p, flows.StageBrief))}, more...),
+		Stays:   append(briefBody(k), block.RowOf(more)...),
 	}, nil
 }
 
-func briefNudge(p Page) nudge {
-	return owed(p, "The brief waits to be read. It is in the channel; ask there if something is not clear.",
-		readingMinutes(p.Kickoff.Brief), hereButton(p, "Mark as Read", "do/brief.read"))
+func briefNudge(p screen.Page) screen.Nudge {
+	return screen.Owed(p, "The brief waits to be read. It is in the channel; ask there if something is not clear.",
+		readingMinutes(p.Kickoff.Brief), screen.HereButton(p, "Mark as Read", "do/brief.read"))
 }
 
-func briefDesk(p Page) []*slack.ButtonBlockElement {
-	return []*slack.ButtonBlockElement{button("Edit the Brief", "open/brief.edit", stageArgs(p, flows.StageBrief))}
+func briefDesk(p screen.Page) []*slack.ButtonBlockElement {
+	return []*slack.ButtonBlockElement{screen.Button("Edit the Brief", "open/brief.edit", screen.StageArgs(p, flows.StageBrief))}
 }
 
 // askButtons are the buttons that stay after the close.
-func askButtons(p Page) []*slack.ButtonBlockElement {
+func askButtons(p screen.Page) []*slack.ButtonBlockElement {
 	var all []*slack.ButtonBlockElement
 	if asksWelcome(p.Kickoff) {
-		all = append(all, button("Ask a Question", "open/brief.ask", stageArgs(p, flows.StageBrief)))
+		all = append(all, screen.Button("Ask a Question", "open/brief.ask", screen.StageArgs(p, flows.StageBrief)))
 	}
 	if clipped(p.Kickoff.Brief) {
-		all = append(all, button("Read in Full", "open/brief.whole", stageArgs(p, flows.StageBrief)))
+		all = append(all, screen.Button("Read in Full", "open/brief.whole", screen.StageArgs(p, flows.StageBrief)))
 	}
 	return all
 }
@@ -186,7 +187,7 @@ func linkList(links []string, most, longest int) []slack.Block {
 }
 
 // showBrief shows every text of the brief as it was written.
-func showBrief(p Page, f *block.Form) flows.Intent {
+func showBrief(p screen.Page, f *block.Form) flows.Intent {
 	b := p.Kickoff.Brief
 	f.Title = "The brief"
 	f.Add(block.Heading(b.Title), block.Para(block.Bold("The problem")), block.Quote(block.Typed(b.Problem, flows.MaxText)))
@@ -201,14 +202,14 @@ func showBrief(p Page, f *block.Form) flows.Intent {
 }
 
 // questionMessage is one question in the brief's thread, with its answer.
-func questionMessage(p Page, arg string) (Posting, error) {
+func questionMessage(p screen.Page, arg string) (screen.Posting, error) {
 	k := p.Kickoff
-	q, err := numbered(k.Brief.Questions, "question", arg)
+	q, err := screen.Numbered(k.Brief.Questions, "question", arg)
 	if err != nil {
-		return Posting{}, err
+		return screen.Posting{}, err
 	}
 	from := words.Clip(k.Name(q.By), 60)
-	args := stageArgs(p, flows.StageBrief)
+	args := screen.StageArgs(p, flows.StageBrief)
 	args.N = q.N
 	blocks := []slack.Block{block.Para(block.BoldTyped(from, 60), block.Plain(" asks:")), block.Quote(block.Typed(q.Ask, flows.MaxText))}
 	text, answer := fmt.Sprintf("%s asks: %s If you know, press Answer.", from, words.Clip(words.OneLine(q.Ask), 200)), "Answer"
@@ -217,41 +218,41 @@ func questionMessage(p Page, arg string) (Posting, error) {
 		text, answer = fmt.Sprintf("%s asked: %s %s answers: %s", from, words.Clip(words.OneLine(q.Ask), 80), words.Clip(k.Name(q.Answered), 40), words.Clip(words.OneLine(q.Answer), 160)), "Change the Answer"
 	}
 	if k.Stage != flows.StageEnded {
-		blocks = append(blocks, block.Buttons(button(answer, "open/brief.answer", args)))
+		blocks = append(blocks, block.Buttons(screen.Button(answer, "open/brief.answer", args)))
 	}
-	return Posting{Text: block.Escape(text), Blocks: blocks}, nil
+	return screen.Posting{Text: block.Escape(text), Blocks: blocks}, nil
 }
 
-func mayAsk(p Page) error {
+func mayAsk(p screen.Page) error {
 	if !asksWelcome(p.Kickoff) {
-		return refusal("The summary is out, with the questions that were open. Please ask in the channel.")
+		return screen.Refuse("The summary is out, with the questions that were open. Please ask in the channel.")
 	}
 	return nil
 }
 
-func newQuestion(p Page, f *block.Form) flows.Intent {
+func newQuestion(p screen.Page, f *block.Form) flows.Intent {
 	f.Title, f.Submit = "Ask a question", "Ask"
-	return flows.Ask{By: by(p), Ask: f.Text("ask", "What is not clear?", "",
+	return flows.Ask{By: screen.By(p), Ask: f.Text("ask", "What is not clear?", "",
 		block.Hint("It goes into the brief's thread under your name. Anyone who knows can answer. Asking counts as having read the brief."))}
 }
 
-func hasQuestion(p Page) error {
-	_, err := numbered(p.Kickoff.Brief.Questions, "question", strconv.Itoa(p.Args.N))
+func hasQuestion(p screen.Page) error {
+	_, err := screen.Numbered(p.Kickoff.Brief.Questions, "question", strconv.Itoa(p.Args.N))
 	return err
 }
 
-func answeredQuestion(p Page, f *block.Form) flows.Intent {
-	q, _ := numbered(p.Kickoff.Brief.Questions, "question", strconv.Itoa(p.Args.N))
+func answeredQuestion(p screen.Page, f *block.Form) flows.Intent {
+	q, _ := screen.Numbered(p.Kickoff.Brief.Questions, "question", strconv.Itoa(p.Args.N))
 	f.Title, f.Submit = "Answer", "Share the Answer"
 	f.Add(block.Para(block.BoldTyped(p.Kickoff.Name(q.By), 60), block.Plain(" asks:")), block.Quote(block.Typed(q.Ask, flows.MaxText)))
-	return flows.Answer{By: by(p), N: p.Args.N, Answer: f.Text("answer", "The answer", q.Answer, block.Hint("It goes into the thread under your name."))}
+	return flows.Answer{By: screen.By(p), N: p.Args.N, Answer: f.Text("answer", "The answer", q.Answer, block.Hint("It goes into the thread under your name."))}
 }
 
 // The forms in which a lead writes the brief.
 
 // drawStart draws the form that begins a kickoff, in the channel Args.Choice; a
 // shortcut, which belongs to no channel, asks for one.
-func drawStart(p Page, f *block.Form) flows.Intent {
+func drawStart(p screen.Page, f *block.Form) flows.Intent {
 	f.Title, f.Submit = "Start a kickoff", "Start"
 	f.Add(block.Text("You lead this kickoff. It runs in the channel, step by step, over about two weeks. Each step takes people a few minutes, when it suits them."),
 		block.Text("A title and the problem are needed. Or paste a whole brief at the end."))
@@ -279,7 +280,7 @@ func workingDays(n int) string { return words.Count(n, "working day", "working d
 // the problem, without which there is no brief.
 func briefEntries(f *block.Form, b flows.Brief, needed ...block.Setting) flows.Brief {
 	return flows.Brief{
-		Title: titleEntry(f, "title", "Title", b.Title, append(needed, block.Hint("A few words, such as: Bicycles on the ferry."))...),
+		Title: screen.TitleEntry(f, "title", "Title", b.Title, append(needed, block.Hint("A few words, such as: Bicycles on the ferry."))...),
 		Problem: f.Text("problem", "The problem", b.Problem, append(needed,
 			block.Hint("For whom, when, and how does it show? One or two sentences; the words will be worked on together."))...),
 		Why:         f.Text("why", "Why now?", b.Why, block.Optional, block.Hint("What happens if nobody does anything for a year?")),
@@ -287,11 +288,6 @@ func briefEntries(f *block.Form, b flows.Brief, needed ...block.Setting) flows.B
 		OutOfBounds: f.Text("out_of_bounds", "Out of bounds", b.OutOfBounds, block.Optional, block.Hint("What is settled, or not for this team to touch.")),
 		Links:       imports.Links(f.Text("links", "Links", linesOf(b.Links), block.Optional, block.Hint("One a line."))),
 	}
-}
-
-// titleEntry asks for a text of one line, as short as a title.
-func titleEntry(f *block.Form, field, name, stood string, settings ...block.Setting) string {
-	return f.Text(field, name, stood, append([]block.Setting{block.OneLine, block.Longest(flows.MaxTitle)}, settings...)...)
 }
 
 // linesOf joins lines as far as an input holds them.
@@ -303,18 +299,18 @@ func linesOf(lines []string) string {
 	return text
 }
 
-func submitStart(p Page, v block.Values) (Answer, error) {
+func submitStart(p screen.Page, v block.Values) (screen.Answer, error) {
 	brief, errs := startingBrief(v)
 	channel := cmp.Or(v.Channel("channel"), p.Args.Choice)
 	if channel == "" {
 		errs["channel"] = "Choose the channel in which the kickoff runs."
 	}
 	if len(errs) > 0 {
-		return Answer{Errors: errs}, nil
+		return screen.Answer{Errors: errs}, nil
 	}
 	others := slices.DeleteFunc(v.People("people"), func(u flows.UserID) bool { return u == p.Viewer })
 	pace, _ := v.Number("pace")
-	return wants(flows.Start{
+	return screen.Wants(flows.Start{
 		FromOutside: flows.FromOutside{Who: p.Viewer}, ID: p.Args.Kickoff, Channel: channel,
 		Brief: brief, People: persons(append([]flows.UserID{p.Viewer}, others...)), Pace: pace, // the lead comes first
 		GoOn: p.Args.Sure && channel == p.Args.Choice,
@@ -366,7 +362,7 @@ func completedBy(b, from flows.Brief) flows.Brief {
 	return b
 }
 
-func changedBrief(p Page, f *block.Form) flows.Intent {
+func changedBrief(p screen.Page, f *block.Form) flows.Intent {
 	f.Title, f.Submit = "Edit the brief", "Save"
-	return flows.EditBrief{ByLead: byLead(p), Brief: briefEntries(f, p.Kickoff.Brief)}
+	return flows.EditBrief{ByLead: screen.ByLead(p), Brief: briefEntries(f, p.Kickoff.Brief)}
 }

@@ -10,13 +10,14 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"soundings/bot/block"
+	"soundings/bot/screens/screen"
 	"soundings/flows"
 )
 
 // start fills in the form that begins a kickoff.
-func start(t *testing.T, channel string, answers map[string]string) Answer {
+func start(t *testing.T, channel string, answers map[string]string) screen.Answer {
 	t.Helper()
-	p := Page{Viewer: "U1", Args: Args{Kickoff: "K9", Choice: channel}}
+	p := screen.Page{Viewer: "U1", Args: screen.Args{Kickoff: "K9", Choice: channel}}
 	view, err := Open("brief.start", p)
 	require.NoError(t, err)
 	checkView(t, "brief.start", view)
@@ -42,7 +43,7 @@ func TestStartBeginsAKickoff(t *testing.T) {
 func TestStartAsksForAChannelWhereNoneIsKnown(t *testing.T) {
 	got := start(t, "", map[string]string{"title": "T", "problem": "P", "channel": "C5"}).Intents[0].(flows.Start).Channel
 	assert.Equal(t, "C5", got, "the channel")
-	answer, err := Submit("brief.start", Page{Viewer: "U1"}, entries("title", "T", "problem", "P"))
+	answer, err := Submit("brief.start", screen.Page{Viewer: "U1"}, entries("title", "T", "problem", "P"))
 	assert.False(t, err != nil || answer.Errors["channel"] == "" || len(answer.Intents) > 0, "a kickoff without a channel gives %+v, %v", answer, err)
 }
 
@@ -96,7 +97,7 @@ func TestAskAndAnswer(t *testing.T) {
 	assert.Equal(t, "Who counts?", q.Ask, "the question is %+v", q)
 	assert.Equal(t, flows.UserID("U3"), q.By, "the question is %+v", q)
 	assert.Equal(t, "", q.Answer, "the question is %+v", q)
-	k = filled{moment: "brief", form: "brief.answer", who: "U3", args: Args{N: 2}, fill: map[string]string{"answer": "We may"}}.taken(t)
+	k = filled{moment: "brief", form: "brief.answer", who: "U3", args: screen.Args{N: 2}, fill: map[string]string{"answer": "We may"}}.taken(t)
 	q = k.Brief.Questions[1]
 	assert.Equal(t, "We may", q.Answer, "the answer is %+v", q)
 	assert.Equal(t, flows.UserID("U3"), q.Answered, "the answer is %+v", q)

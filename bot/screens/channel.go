@@ -9,6 +9,7 @@ import (
 	"github.com/slack-go/slack"
 
 	"soundings/bot/block"
+	"soundings/bot/screens/screen"
 	"soundings/bot/words"
 	"soundings/flows"
 )
@@ -25,69 +26,69 @@ func unreachableWords(why flows.UnreachableReason) (title, fix string) {
 }
 
 // unreachableMessage tells a lead, once, that the channel is out of reach.
-func unreachableMessage(p Page, arg string) (Posting, error) {
+func unreachableMessage(p screen.Page, arg string) (screen.Posting, error) {
 	k := p.Kickoff
 	n, err := strconv.Atoi(arg)
 	if err != nil || n < 1 || n > k.Unreachable.N {
-		return Posting{}, fmt.Errorf("the channel was not out of reach for time %q", arg)
+		return screen.Posting{}, fmt.Errorf("the channel was not out of reach for time %q", arg)
 	}
 	if n < k.Unreachable.N || k.Unreachable.Why == "" {
-		return line(p, "The channel is there again", "The kickoff goes on. Whoever owes an answer has a working day for it, or more."), nil
+		return screen.Line(p, "The channel is there again", "The kickoff goes on. Whoever owes an answer has a working day for it, or more."), nil
 	}
 	title, fix := unreachableWords(k.Unreachable.Why)
 	if k.Stage == flows.StageEnded {
 		if k.Unreachable.Why != flows.ChannelDeleted {
 			fix = "The kickoff has ended without a decision."
 		}
-		return line(p, title, fix+" All that people gave is kept: whoever runs me can write it out."), nil
+		return screen.Line(p, title, fix+" All that people gave is kept: whoever runs me can write it out."), nil
 	}
 	const still = "The kickoff stands still: nothing is sent, and no step closes. All that people gave is kept."
-	out := line(p, title, still+" "+fix)
+	out := screen.Line(p, title, still+" "+fix)
 	out.Blocks = append(out.Blocks, block.Buttons(
-		button("Try Again", "do/lead.go-on", Args{Kickoff: k.ID}),
-		block.Confirm(button("End the Kickoff", "do/lead.abandon", Args{Kickoff: k.ID}), "End the kickoff?",
+		screen.Button("Try Again", "do/lead.go-on", screen.Args{Kickoff: k.ID}),
+		block.Confirm(screen.Button("End the Kickoff", "do/lead.abandon", screen.Args{Kickoff: k.ID}), "End the kickoff?",
 			"Nothing more is asked of anybody, and it cannot be taken up again. All that people gave is kept.", "End It").WithStyle("danger")))
 	return out, nil
 }
 
 // lossMessage tells a lead whose answers the store has lost.
-func lossMessage(p Page, arg string) (Posting, error) {
+func lossMessage(p screen.Page, arg string) (screen.Posting, error) {
 	const title = "The last answers were lost"
 	k := p.Kickoff
 	if arg != strconv.FormatInt(k.Loss.After, 10) {
-		return line(p, title, "That was some time ago. It happened again since; see my later message."), nil
+		return screen.Line(p, title, "That was some time ago. It happened again since; see my later message."), nil
 	}
 	const fault, checked = "Redis, where I keep them, had a fault. ", " Everything before is there, and what I show is right again."
 	if len(k.Loss.People) == 0 {
-		return line(p, title, fault+"Please ask everybody to look whether their last answer is still there."+checked), nil
+		return screen.Line(p, title, fault+"Please ask everybody to look whether their last answer is still there."+checked), nil
 	}
-	return line(p, title, fault+"Please ask these people to answer again: "+names(k, k.Loss.People, 20)+"."+checked), nil
+	return screen.Line(p, title, fault+"Please ask these people to answer again: "+screen.Names(k, k.Loss.People, 20)+"."+checked), nil
 }
 
 // outsideMessage tells a lead that people of another company read the channel,
 // and asks whether to go on there.
-func outsideMessage(p Page, _ string) (Posting, error) {
+func outsideMessage(p screen.Page, _ string) (screen.Posting, error) {
 	k := p.Kickoff
 	const title = "Another company reads the channel"
 	switch {
 	case !k.Seen.Outside:
-		return line(p, title, "Not any more: it is your company's own again. Nothing is left to do here."), nil
+		return screen.Line(p, title, "Not any more: it is your company's own again. Nothing is left to do here."), nil
 	case k.Seen.Agreed:
-		return line(p, title, words.Clip(k.Name(k.Seen.By), 60)+" knows, and the kickoff goes on there."), nil
+		return screen.Line(p, title, words.Clip(k.Name(k.Seen.By), 60)+" knows, and the kickoff goes on there."), nil
 	case k.Stage == flows.StageEnded:
-		return line(p, title, "The kickoff has ended, so nothing more of it is posted there."), nil
+		return screen.Line(p, title, "The kickoff has ended, so nothing more of it is posted there."), nil
 	}
 	waits := "The summary waits for your word; nobody else's clock posts it. The short messages of each step go on."
 	if k.Stage == flows.StageUnderway {
 		waits = "The canvas and the files at the end wait for your word. The short messages of the check-ins go on."
 	}
-	return Posting{
-		Text: aloud(k, "people of another company read the channel now. %s", waits),
+	return screen.Posting{
+		Text: screen.Aloud(k, "people of another company read the channel now. %s", waits),
 		Blocks: []slack.Block{
 			block.Heading(title),
 			block.Para(block.Plain("The channel of "), block.Typed(k.Brief.Title, 150), block.Plain(" is shared with another company. Its people read what is posted there.")),
 			block.Text("%s", waits),
-			block.Buttons(block.Primary(button("Go On There", "do/lead.outside", Args{Kickoff: k.ID}))),
+			block.Buttons(block.Primary(screen.Button("Go On There", "do/lead.outside", screen.Args{Kickoff: k.ID}))),
 			block.Note("To keep it inside, stop sharing the channel. Then I go on by myself."),
 		},
 	}, nil
@@ -97,7 +98,7 @@ func outsideMessage(p Page, _ string) (Posting, error) {
 
 // Ask draws the question that stands behind a refusal, for the form in which
 // it was met; the empty form is a button. values are what was entered there.
-func Ask(form string, p Page, values block.Values) (slack.ModalViewRequest, error) {
+func Ask(form string, p screen.Page, values block.Values) (slack.ModalViewRequest, error) {
 	if form == "brief.start" {
 		return askStart(p, values), nil
 	}
@@ -111,7 +112,7 @@ func Ask(form string, p Page, values block.Values) (slack.ModalViewRequest, erro
 //
 // Fields keep what was typed since they are the same fields; it is written
 // into them again where the answer has room for that.
-func askStart(p Page, v block.Values) slack.ModalViewRequest {
+func askStart(p screen.Page, v block.Values) slack.ModalViewRequest {
 	p.Args.Choice, p.Args.Sure = cmp.Or(v.Channel("channel"), p.Args.Choice), true
 	with := func(brief flows.Brief, people []flows.UserID, pace, markdown string) slack.ModalViewRequest {
 		f := block.Form{Title: "Others read along", Submit: "Start Anyway"}
@@ -120,7 +121,7 @@ func askStart(p Page, v block.Values) slack.ModalViewRequest {
 		startInputs(&f, brief, people, pace, markdown)
 		f.Channel("channel", "Start in another channel?", block.Optional,
 			block.Hint("People of another company read this one. To go on here all the same, leave this as it is."))
-		return seal("brief.start", p, &f)
+		return screen.Seal("brief.start", p, &f)
 	}
 	view := with(briefEntries(block.Read(v), flows.Brief{}), v.People("people"), v.Choice("pace"), v.Text("markdown"))
 	if !block.FitsAnswer(view) {
@@ -129,25 +130,16 @@ func askStart(p Page, v block.Values) slack.ModalViewRequest {
 	return view
 }
 
-// postedOutside asks before the summary is posted where others read it.
-func postedOutside(p Page, f *block.Form) flows.Intent {
-	f.Title, f.Submit = "Post the summary?", "Post It There"
-	f.Add(block.Heading("Another company reads this channel"),
-		block.Text("Its people would read the summary: the problem, who does what, the map, the tests, the time box, the open questions and the next steps, and get the files."),
-		block.Text("To keep it inside, press Not Now and stop sharing the channel; then post it."))
-	return flows.PostSummary{ByLead: byLead(p), GoOn: true}
-}
-
 // Welcome is the first message in a channel: who this is, what it does, how
 // to start. inviter is the name of whoever added the bot; empty when unknown.
-func Welcome(command, channel, inviter string) Posting {
+func Welcome(command, channel, inviter string) screen.Posting {
 	hello := "Hello."
 	if inviter != "" {
 		hello = fmt.Sprintf("Hello. %s has added me to this channel.", words.Contained(words.Clip(inviter, 60)))
 	}
 	const does = "I run the kickoff of a product discovery here, without a meeting: in short steps over a few working days, each in everybody's own hours."
 	start := fmt.Sprintf("To start one, press the button or type %s start.", command)
-	return Posting{
+	return screen.Posting{
 		Text: block.Escape(fmt.Sprintf("%s %s %s", hello, does, start)),
 		Blocks: []slack.Block{
 			block.Heading("A discovery can begin here"),
@@ -158,7 +150,7 @@ func Welcome(command, channel, inviter string) Posting {
 				"We plan tests and a time box. I look after both until it is decided: build, stop, or look further.",
 			}),
 			block.Text("%s Whoever starts it names who takes part; nobody else is asked anything. Until then I keep quiet.", start),
-			block.Buttons(block.Primary(button("Start a Kickoff", "open/brief.start", Args{Choice: channel}))),
+			block.Buttons(block.Primary(screen.Button("Start a Kickoff", "open/brief.start", screen.Args{Choice: channel}))),
 		},
 	}
 }
@@ -166,7 +158,7 @@ func Welcome(command, channel, inviter string) Posting {
 // Mentioned answers somebody who mentions the bot in a channel, in one
 // sentence: what is open there, and what they can do. p.Kickoff is that of
 // the channel; its zero value is none.
-func Mentioned(p Page, command string) Posting {
+func Mentioned(p screen.Page, command string) screen.Posting {
 	k := p.Kickoff
 	switch {
 	case k.Started.IsZero() || k.Stage == flows.StageEnded:
@@ -181,9 +173,9 @@ func Mentioned(p Page, command string) Posting {
 	}
 	where := " is underway here"
 	if k.Stage != flows.StageUnderway {
-		where = fmt.Sprintf(" is open here, at step %s, “%s”", position(k), stageName(k.Stage))
+		where = fmt.Sprintf(" is open here, at step %s, “%s”", screen.Position(k), k.Stage.Title())
 	}
-	return Posting{
+	return screen.Posting{
 		Text:   block.Escape("“" + words.Contained(words.Clip(k.Brief.Title, 80)) + "”" + where + "; " + todo + "."),
 		Blocks: []slack.Block{block.Para(block.BoldTyped(k.Brief.Title, 80), block.Plain("%s; %s.", where, todo))},
 	}
@@ -191,16 +183,16 @@ func Mentioned(p Page, command string) Posting {
 
 // JoinOffer shows somebody who has come into a channel how to take part in its
 // kickoff. Of the kickoff it says no more than their home tab does.
-func JoinOffer(k flows.Kickoff) Posting {
+func JoinOffer(k flows.Kickoff) screen.Posting {
 	text := fmt.Sprintf("A kickoff is open in this channel, led by %s. Would you like to take part? Press Ask to Join, or do nothing.", words.Contained(words.LeadName(k)))
 	out := sentence(text)
-	out.Blocks = append(out.Blocks, block.Buttons(button("Ask to Join", "do/me.join", Args{Kickoff: k.ID})))
+	out.Blocks = append(out.Blocks, block.Buttons(screen.Button("Ask to Join", "do/me.join", screen.Args{Kickoff: k.ID})))
 	return out
 }
 
 // sentence is a message of one sentence.
-func sentence(text string) Posting {
-	return Posting{Text: block.Escape(text), Blocks: []slack.Block{block.Text("%s", text)}}
+func sentence(text string) screen.Posting {
+	return screen.Posting{Text: block.Escape(text), Blocks: []slack.Block{block.Text("%s", text)}}
 }
 
 // Notice is a form that only says something.

@@ -10,6 +10,8 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"soundings/bot/block"
+	"soundings/bot/screens/closing"
+	"soundings/bot/screens/screen"
 	"soundings/bot/words"
 	"soundings/flows"
 )
@@ -36,7 +38,7 @@ func draftedLadder(t *testing.T) flows.Kickoff {
 
 func TestTheLadderMarksADraftUntilItIsEdited(t *testing.T) {
 	k := draftedLadder(t)
-	drawn := PlainText(Posting{Blocks: wordingList(k, words.Rungs(k))})
+	drawn := PlainText(screen.Posting{Blocks: wordingList(k, words.Rungs(k))})
 	for text, marked := range map[string]bool{"Left as it was drafted.": true, "Edited on the ladder.": false, "Edited before it was added.": false} {
 		assert.Contains(t, drawn, text, "is marked as a draft: want %v in", marked)
 		assert.Equal(t, marked, strings.Contains(drawn, text+" (a machine's draft)"), "is marked as a draft: want %v in", marked)
@@ -45,7 +47,7 @@ func TestTheLadderMarksADraftUntilItIsEdited(t *testing.T) {
 
 func TestTheSummarySaysWhatBeganAsADraft(t *testing.T) {
 	k := draftedLadder(t)
-	part, err := partMessage(Page{Kickoff: k}, "problem")
+	part, err := closing.PartMessage(screen.Page{Kickoff: k}, "problem")
 	require.NoError(t, err)
 	const sentence = "3 wordings began as a machine's draft; people have changed the words of 2 since."
 	for name, shown := range map[string]string{"the thread": PlainText(part), "summary.md": fileOf(t, k, "summary.md")} {

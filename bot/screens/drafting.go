@@ -5,11 +5,11 @@ import (
 	"fmt"
 	"slices"
 	"strings"
-	"unicode/utf8"
 
 	"github.com/slack-go/slack"
 
 	"soundings/bot/block"
+	"soundings/bot/screens/screen"
 	"soundings/bot/words"
 	"soundings/flows"
 	"soundings/prompts"
@@ -17,15 +17,6 @@ import (
 
 // Drafting: somebody sees what would be sent, sends it, and uses, changes or
 // discards what comes. Nobody else sees any of it.
-
-// Terms say where drafts would come from and what would be sent for them. The
-// zero Terms are drafting switched off.
-type Terms struct {
-	Host    string
-	Model   string
-	Request string // to the letter
-	Said    string // why no others came, where earlier drafts are shown again
-}
 
 // The buttons of drafting have a verb of their own, since what is behind them
 // takes a model and not only a kickoff. draft/<kind> opens a preview.
@@ -42,18 +33,18 @@ type draftKind struct {
 	what string // as flows names it
 	form string // the name of the form that shows what came
 
-	stage flows.Stage      // in which a draft is of use
-	may   func(Page) error // refuses whom it does not concern
-	title string           // of the preview
-	says  string           // what is drafted, and what becomes of it; %s is the assumption
-	sent  func(Page, flows.Assumption) []string
-	more  string                                     // small print
-	above func(Page, flows.Assumption) []slack.Block // what stands above the preview
+	stage flows.Stage             // in which a draft is of use
+	may   func(screen.Page) error // refuses whom it does not concern
+	title string                  // of the preview
+	says  string                  // what is drafted, and what becomes of it; %s is the assumption
+	sent  func(screen.Page, flows.Assumption) []string
+	more  string                                            // small print
+	above func(screen.Page, flows.Assumption) []slack.Block // what stands above the preview
 
-	shown string                                                 // what becomes of a draft that came
-	send  string                                                 // the button of the form for it
-	fill  func(Page, *block.Form, flows.Assumption) flows.Intent // that form, or without a draft the way by hand
-	read  func(Page, block.Values) (Answer, error)               // what it means, in place of one intent; may be nil
+	shown string                                                        // what becomes of a draft that came
+	send  string                                                        // the button of the form for it
+	fill  func(screen.Page, *block.Form, flows.Assumption) flows.Intent // that form, or without a draft the way by hand
+	read  func(screen.Page, block.Values) (screen.Answer, error)        // what it means, in place of one intent; may be nil
 }
 
 // draftKinds is a function because a table may not refer to itself: its rows
@@ -98,19 +89,19 @@ func draftKinds() map[string]draftKind {
 	}
 }
 
-func draftingForms() map[string]Form {
-	all := map[string]Form{"rating.gist": {May: mayGist, Fill: changedGist, CloseAll: true}}
+func draftingForms() map[string]screen.Form {
+	all := map[string]screen.Form{"rating.gist": {May: mayGist, Fill: changedGist, CloseAll: true}}
 	for _, d := range draftKinds() {
-		all["draft."+d.what] = Form{May: both(d.may, d.mayAsk), Fill: d.preview, Submit: d.ask}
-		all[d.form] = Form{May: d.may, Fill: d.show, Submit: d.read, CloseAll: true}
+		all["draft."+d.what] = screen.Form{May: screen.Both(d.may, d.mayAsk), Fill: d.preview, Submit: d.ask}
+		all[d.form] = screen.Form{May: d.may, Fill: d.show, Submit: d.read, CloseAll: true}
 	}
 	return all
 }
 
 // mayAsk refuses a preview of what could not be sent.
-func (d draftKind) mayAsk(p Page) error {
+func (d draftKind) mayAsk(p screen.Page) error {
 	if p.Drafting.Host == "" {
-		return refusal("%s", prompts.Explain(prompts.Ladder, prompts.ErrOff))
+		return screen.Refuse("%s", prompts.Explain(prompts.Ladder, prompts.ErrOff))
 	}
 	var refused *flows.Refusal
 	if _, err := flows.Decide(p.Kickoff, d.intent(p), p.Now); errors.As(err, &refused) {
@@ -121,7 +112,7 @@ func (d draftKind) mayAsk(p Page) error {
 
 // preview says what would be sent and where to, first in short, then to the
 // letter.
-func (d draftKind) preview(p Page, f *block.Form) flows.Intent {
+func (d draftKind) preview(p screen.Page, f *block.Form) flows.Intent {
 	a, _ := p.Kickoff.Assumption(p.Args.Assumption)
 	f.Title, f.Submit = d.title, "Send"
 	if d.above != nil {
@@ -143,17 +134,17 @@ func (d draftKind) preview(p Page, f *block.Form) flows.Intent {
 	return nil
 }
 
-func (d draftKind) intent(p Page) flows.Intent {
+func (d draftKind) intent(p screen.Page) flows.Intent {
 	return flows.AskDraft{By: flows.By{Who: p.Viewer}, What: d.what, Assumption: p.Args.Assumption}
 }
 
-func (d draftKind) left(p Page) int { return p.Kickoff.DraftsLeft(d.what, p.Viewer) }
+func (d draftKind) left(p screen.Page) int { return p.Kickoff.DraftsLeft(d.what, p.Viewer) }
 
 // ask is the answer to a sent preview: the model is asked, and its drafts come
 // into the same form.
-func (d draftKind) ask(p Page, _ block.Values) (Answer, error) {
+func (d draftKind) ask(p screen.Page, _ block.Values) (screen.Answer, error) {
 	wait := Drafting()
-	return Answer{Intents: []flows.Intent{d.intent(p)}, Next: &wait}, nil
+	return screen.Answer{Intents: []flows.Intent{d.intent(p)}, Next: &wait}, nil
 }
 
 // Drafting is what somebody sees while a model is at it.
@@ -163,7 +154,7 @@ func Drafting() slack.ModalViewRequest {
 
 // show is the form with what came, with earlier drafts where no others did;
 // without any, it is the way by hand.
-func (d draftKind) show(p Page, f *block.Form) flows.Intent {
+func (d draftKind) show(p screen.Page, f *block.Form) flows.Intent {
 	f.Submit = d.send
 	drafted, said := p.Args.Drafts != "", p.Drafting.Said
 	if !drafted && said != "" {
@@ -171,7 +162,7 @@ func (d draftKind) show(p Page, f *block.Form) flows.Intent {
 		if d.left(p) > 0 {
 			args := p.Args
 			args.Choice = d.what
-			f.Add(block.Buttons(button("Ask Again", draftOthers, args)))
+			f.Add(block.Buttons(screen.Button("Ask Again", draftOthers, args)))
 		}
 	}
 	if drafted && said != "" {
@@ -186,45 +177,21 @@ func (d draftKind) show(p Page, f *block.Form) flows.Intent {
 
 // ShowDrafts is the form with what came of a request, or why nothing did. The
 // ladder has a form of its own for the way by hand.
-func ShowDrafts(what string, p Page) (slack.ModalViewRequest, error) {
+func ShowDrafts(what string, p screen.Page) (slack.ModalViewRequest, error) {
 	d := draftKinds()[what]
 	p.Args.Stage, p.Args.N = string(d.stage), p.Kickoff.DraftsTaken(what, p.Viewer)
 	switch {
 	case what != flows.DraftLadder:
 	case !p.Kickoff.DraftUseful(what, "", p.Viewer):
-		return Notice("No drafts any more", fmt.Sprintf("“%s” has closed meanwhile, so no drafts were made.", stageName(flows.StageFraming))), nil
+		return Notice("No drafts any more", fmt.Sprintf("“%s” has closed meanwhile, so no drafts were made.", flows.StageFraming.Title())), nil
 	case p.Args.Drafts == "":
 		return noDrafts(p, p.Drafting.Said), nil
 	}
 	return Open(d.form, p)
 }
 
-// longestArgs is how many characters may travel with a form.
-const longestArgs = 3000
-
-// WithDrafts lets drafts travel with a form, the latest last. Of the earlier
-// ones as many are kept as fit, the latest.
-func (a Args) WithDrafts(drafts []string) Args {
-	all := append(a.Offered(), drafts...)
-	for {
-		a.Drafts = strings.Join(all, "\n")
-		if len(all) <= len(drafts) || utf8.RuneCountInString(a.String()) <= longestArgs {
-			return a
-		}
-		all = all[1:]
-	}
-}
-
-// Offered are the drafts that travel with a form, the latest last.
-func (a Args) Offered() []string {
-	if a.Drafts == "" {
-		return nil
-	}
-	return strings.Split(a.Drafts, "\n")
-}
-
 // lastDraft is the latest draft that travels with the form; empty without any.
-func lastDraft(a Args) string {
+func lastDraft(a screen.Args) string {
 	return a.Drafts[strings.LastIndex(a.Drafts, "\n")+1:]
 }
 
@@ -240,10 +207,10 @@ func usedText(text, draft string) (string, bool) {
 // roundField names a field after the request that it belongs to: what was
 // typed over one draft must not show over another. A refusal finds it by its
 // beginning.
-func roundField(p Page, name string) string { return fmt.Sprintf("%s/%d", name, p.Args.N) }
+func roundField(p screen.Page, name string) string { return fmt.Sprintf("%s/%d", name, p.Args.N) }
 
 // onDesk puts a row of buttons above those about people.
-func onDesk(m Posting, says string, row []*slack.ButtonBlockElement) Posting {
+func onDesk(m screen.Posting, says string, row []*slack.ButtonBlockElement) screen.Posting {
 	at := max(0, len(m.Blocks)-2)
 	m.Blocks = slices.Insert(slices.Clone(m.Blocks), at, slack.Block(block.Text("%s", says)), block.Buttons(row...))
 	return m

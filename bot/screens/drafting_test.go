@@ -10,14 +10,15 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"soundings/bot/block"
+	"soundings/bot/screens/screen"
 	"soundings/flows"
 	"soundings/prompts"
 )
 
 // drafting is a page on which everything about drafting can be drawn.
-func drafting(m moment, who flows.UserID) Page {
+func drafting(m moment, who flows.UserID) screen.Page {
 	p := pageFor(m, who)
-	p.Drafting = Terms{Host: "models.example:8080", Model: "second-pen", Request: "POST the problem\n" + strings.Repeat("to the letter ", 900)}
+	p.Drafting = screen.Terms{Host: "models.example:8080", Model: "second-pen", Request: "POST the problem\n" + strings.Repeat("to the letter ", 900)}
 	return p
 }
 
@@ -72,7 +73,7 @@ func TestWhoMaySeeThePreview(t *testing.T) {
 	spent := drafting(m, "U1")
 	spent.Kickoff.Framing.Drafts = flows.MostDrafts
 	off := pageFor(m, "U1")
-	for rule, p := range map[string]Page{
+	for rule, p := range map[string]screen.Page{
 		"a participant":          drafting(m, "U2"),
 		"the ladder has closed":  drafting(momentAt(t, "framing/settling"), "U1"),
 		"the ladder is to come":  drafting(momentAt(t, "brief"), "U1"),
@@ -86,8 +87,8 @@ func TestWhoMaySeeThePreview(t *testing.T) {
 		}
 		checkSentence(t, rule, refused.Reason)
 	}
-	for rule, p := range map[string]Page{"a participant": drafting(m, "U2"), "the ladder has closed": drafting(momentAt(t, "framing/settling"), "U1")} {
-		assert.Empty(t, OfferDrafting(Posting{Text: "x"}, p.Kickoff, p.Viewer).Blocks, "%s is offered drafts", rule)
+	for rule, p := range map[string]screen.Page{"a participant": drafting(m, "U2"), "the ladder has closed": drafting(momentAt(t, "framing/settling"), "U1")} {
+		assert.Empty(t, OfferDrafting(screen.Posting{Text: "x"}, p.Kickoff, p.Viewer).Blocks, "%s is offered drafts", rule)
 	}
 }
 
@@ -108,14 +109,14 @@ func TestPreviewLeavesNothingOut(t *testing.T) {
 
 // Of the drafts offered before as many travel as fit, the latest four always.
 func TestDraftsTravelWithTheForm(t *testing.T) {
-	var a Args
+	var a screen.Args
 	for range flows.MostDrafts {
 		var four []string
 		for _, c := range []string{"ä", "ё", "語", "z"} {
 			four = append(four, strings.Repeat(c, 199))
 		}
 		a = a.WithDrafts(four)
-		back, err := ParseArgs(a.String())
+		back, err := screen.ParseArgs(a.String())
 		require.NoError(t, err)
 		// the platform's limit for private_metadata
 		require.LessOrEqual(t, utf8.RuneCountInString(a.String()), 3000, "characters travel")
@@ -166,7 +167,7 @@ func TestEveryOpeningCanBeChosen(t *testing.T) {
 }
 
 // beliefPage is a page about A2, which U2 wrote.
-func beliefPage(t *testing.T, who flows.UserID) Page {
+func beliefPage(t *testing.T, who flows.UserID) screen.Page {
 	t.Helper()
 	p := drafting(momentAt(t, "assumptions"), who)
 	p.Drafting.Request = "POST http://models.example:8080/v1/chat/completions\nmodel: second-pen"
@@ -175,7 +176,7 @@ func beliefPage(t *testing.T, who flows.UserID) Page {
 }
 
 // gistPage is a page about A1, on which there are unsigned reasons.
-func gistPage(t *testing.T) Page {
+func gistPage(t *testing.T) screen.Page {
 	t.Helper()
 	m := momentAt(t, "rating/2")
 	for _, text := range []string{"Nobody looked when we asked.", "On Sundays everybody looks."} {
@@ -194,7 +195,7 @@ func TestOtherDraftsLookAsAgreed(t *testing.T) {
 	const draft = "People at the pier trust the sign."
 	for name, open := range map[string]struct {
 		form   string
-		page   Page
+		page   screen.Page
 		drafts []string
 		said   string
 	}{
@@ -260,7 +261,7 @@ func TestSecondLookOffersToSplit(t *testing.T) {
 	require.NoError(t, err)
 	checkView(t, "halves", halves)
 	golden(t, "drafting--halves", PlainForm(halves))
-	p.Drafting = Terms{}
+	p.Drafting = screen.Terms{}
 	answer, err = Submit("assumptions.add", p, fill)
 	assert.False(t, err != nil || answer.Next == nil || strings.Contains(PlainForm(*answer.Next), "Draft"), "without a model, drafts are offered (%v)", err)
 	assert.Contains(t, PlainForm(*answer.Next), "[Take It Apart]", "without a model, it cannot be taken apart by hand")

@@ -5,6 +5,8 @@ import (
 	"slices"
 	"testing"
 
+	"soundings/bot/screens/screen"
+
 	"github.com/slack-go/slack"
 )
 
@@ -12,7 +14,7 @@ import (
 // since the local workspace that they use knows this package.
 
 // EveryMessage visits each message at each moment of both plays.
-func EveryMessage(t *testing.T, visit func(t *testing.T, name string, p Posting)) {
+func EveryMessage(t *testing.T, visit func(t *testing.T, name string, p screen.Posting)) {
 	t.Helper()
 	eachMoment(t, func(t *testing.T, m moment) {
 		for _, slot := range append(earlySlots(m.K), laterSlots(m.K)...) {

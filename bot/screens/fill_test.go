@@ -11,6 +11,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"soundings/bot/block"
+	"soundings/bot/screens/screen"
 	"soundings/flows"
 )
 
@@ -137,19 +138,19 @@ type filled struct {
 	moment string
 	form   string
 	who    flows.UserID
-	args   Args
+	args   screen.Args
 	fill   map[string]string
 }
 
 // submit opens, fills in and submits.
-func (f filled) submit(t *testing.T) (moment, Answer) {
+func (f filled) submit(t *testing.T) (moment, screen.Answer) {
 	t.Helper()
 	m := momentAt(t, f.moment)
 	p := pageFor(m, f.who)
 	p.Args.Assumption, p.Args.N, p.Args.Choice, p.Args.Sure = f.args.Assumption, f.args.N, f.args.Choice, f.args.Sure
 	view, err := Open(f.form, p)
 	require.NoError(t, err, "open")
-	p.Args, err = ParseArgs(view.PrivateMetadata)
+	p.Args, err = screen.ParseArgs(view.PrivateMetadata)
 	require.NoError(t, err)
 	answer, err := Submit(f.form, p, fillIn(t, view, f.fill))
 	require.NoError(t, err, "submit")

@@ -9,27 +9,28 @@ import (
 
 	"soundings/bot/block"
 	"soundings/bot/report"
+	"soundings/bot/screens/screen"
 	"soundings/bot/words"
 	"soundings/flows"
 )
 
-func framingForms() map[string]Form {
-	return map[string]Form{
-		"framing.add":    {May: answering(flows.StageFraming), Fill: newWording},
-		"framing.edit":   {May: both(answering(flows.StageFraming), hasWording), Fill: changedWording},
-		"framing.vote":   {May: answering(flows.StageFraming), Fill: votedFraming},
-		"framing.settle": {May: settles(flows.StageFraming), Fill: settledFraming},
+func framingForms() map[string]screen.Form {
+	return map[string]screen.Form{
+		"framing.add":    {May: screen.Answering(flows.StageFraming), Fill: newWording},
+		"framing.edit":   {May: screen.Both(screen.Answering(flows.StageFraming), hasWording), Fill: changedWording},
+		"framing.vote":   {May: screen.Answering(flows.StageFraming), Fill: votedFraming},
+		"framing.settle": {May: screen.Settles(flows.StageFraming), Fill: settledFraming},
 	}
 }
 
-var framingActions = map[string]action{
-	"framing.confirm": func(p Page) (flows.Intent, string) {
+var framingActions = map[string]screen.Action{
+	"framing.confirm": func(p screen.Page) (flows.Intent, string) {
 		f := p.Kickoff.Framing
-		return flows.SettleFraming{ByLead: byLead(p), Problem: p.Kickoff.WordingText(f.Proposed), Level: f.Level.Level},
+		return flows.SettleFraming{ByLead: screen.ByLead(p), Problem: p.Kickoff.WordingText(f.Proposed), Level: f.Level.Level},
 			"Settled. The channel sees it now."
 	},
-	"framing.original": func(p Page) (flows.Intent, string) {
-		return flows.SettleFraming{ByLead: byLead(p), Problem: p.Kickoff.Brief.Problem, Level: 0},
+	"framing.original": func(p screen.Page) (flows.Intent, string) {
+		return flows.SettleFraming{ByLead: screen.ByLead(p), Problem: p.Kickoff.Brief.Problem, Level: 0},
 			"Settled: the wording stays as you brought it."
 	},
 }
@@ -37,17 +38,17 @@ var framingActions = map[string]action{
 // framingAsks asks for a level and for the wordings that people could
 // live with. Whose wording it is does not stand beside it until the close:
 // words should be weighed, not names.
-func framingAsks(p Page) (asking, error) {
-	args := stageArgs(p, flows.StageFraming)
+func framingAsks(p screen.Page) (screen.Asking, error) {
+	args := screen.StageArgs(p, flows.StageFraming)
 	wordings := words.Rungs(p.Kickoff)
-	return asking{
-		ask:     "Say how broad the problem should be, and tick each wording that you could live with.",
-		why:     "Broader asks why it matters; narrower asks for whom, when and how it shows. Too broad is never finished, too narrow misses the better answer.",
-		minutes: 2 + len(wordings)/5,
-		body:    append([]slack.Block{block.Para(block.Bold("The wordings so far, from broad to narrow"))}, wordingList(p.Kickoff, wordings)...),
-		buttons: []*slack.ButtonBlockElement{
-			button("Choose", "open/framing.vote", args),
-			button("Add a Wording", "open/framing.add", args),
+	return screen.Asking{
+		Ask:     "Say how broad the problem should be, and tick each wording that you could live with.",
+		Why:     "Broader asks why it matters; narrower asks for whom, when and how it shows. Too broad is never finished, too narrow misses the better answer.",
+		Minutes: 2 + len(wordings)/5,
+		Body:    append([]slack.Block{block.Para(block.Bold("The wordings so far, from broad to narrow"))}, wordingList(p.Kickoff, wordings)...),
+		Buttons: []*slack.ButtonBlockElement{
+			screen.Button("Choose", "open/framing.vote", args),
+			screen.Button("Add a Wording", "open/framing.add", args),
 		},
 	}, nil
 }
@@ -68,23 +69,13 @@ func wordingMark(k flows.Kickoff, n int) []block.Run {
 }
 
 // rungName is a level in short.
-func rungName(level int) string { return rungs[2-level].Text }
-
-// rungs are the levels of the ladder, the broadest first, each with the
-// question that leads to it.
-var rungs = []block.Option{
-	{Value: "2", Text: "+2, much broader", About: "And why does that matter? What would be different for people?"},
-	{Value: "1", Text: "+1, broader", About: "Why does this matter?"},
-	{Value: "0", Text: "0, as in the brief", About: "The same problem, perhaps in better words"},
-	{Value: "-1", Text: "-1, narrower", About: "How does it show? For whom, and when?"},
-	{Value: "-2", Text: "-2, much narrower", About: "One such moment: who, where, doing what?"},
-}
+func rungName(level int) string { return screen.Rungs[2-level].Text }
 
 // framingResult is the problem on which everything after it stands.
-func framingResult(p Page) (Posting, error) {
+func framingResult(p screen.Page) (screen.Posting, error) {
 	k := p.Kickoff
 	if !k.Framing.Settled {
-		return line(p, "The problem we work on", "It is being framed again."), nil
+		return screen.Line(p, "The problem we work on", "It is being framed again."), nil
 	}
 	blocks := []slack.Block{
 		block.Heading("The problem we work on"),
@@ -92,8 +83,8 @@ func framingResult(p Page) (Posting, error) {
 		block.Text("%s %s", framingBy(k), words.LadderText(k)),
 		block.Para(block.Bold("All the wordings, and who could live with them")),
 	}
-	return Posting{
-		Text:   aloud(k, "this is the problem we work on. %s", words.Clip(words.OneLine(k.Framing.Problem), 200)),
+	return screen.Posting{
+		Text:   screen.Aloud(k, "this is the problem we work on. %s", words.Clip(words.OneLine(k.Framing.Problem), 200)),
 		Blocks: append(blocks, block.Drawn([]report.Block{report.Ladder(k)})...),
 	}, nil
 }
@@ -115,26 +106,26 @@ func framingBy(k flows.Kickoff) string {
 }
 
 // framingSettles asks the lead to take the proposal, or to change it.
-func framingSettles(p Page) (settling, error) {
+func framingSettles(p screen.Page) (screen.Settling, error) {
 	k := p.Kickoff
-	until, waits := settlingIn(k, flows.StageFraming)
-	out := settling{title: "Settle the problem"}
+	until, waits := screen.SettlingIn(k, flows.StageFraming)
+	out := screen.Settling{Title: "Settle the problem"}
 	switch {
 	case k.Framing.Settled:
-		return out.done("Done: " + words.Clip(k.Framing.Problem, 300))
+		return out.Done("Done: " + words.Clip(k.Framing.Problem, 300))
 	case !waits:
-		return out.done("People are choosing again.")
+		return out.Done("People are choosing again.")
 	}
 	proposed, acts := k.WordingText(k.Framing.Proposed), settleButtons(p)
-	out.ask = "please settle the problem. Proposed is: " + words.Clip(words.OneLine(proposed), 140)
-	out.without, out.until = "Without you that stands from", until
-	out.body = []slack.Block{
+	out.Ask = "please settle the problem. Proposed is: " + words.Clip(words.OneLine(proposed), 140)
+	out.Without, out.Until = "Without you that stands from", until
+	out.Body = []slack.Block{
 		block.Text("%s", proposalText(k)), block.Quote(block.Typed(proposed, 1500)),
 		block.Text("%s", levelChoice(k)),
 		block.Para(block.Plain("If you do nothing, this stands from "), block.When(until), block.Plain(" your time.")),
 		block.Buttons(acts...),
 	}
-	out.home, out.acts = []block.Run{block.Plain("Please settle the problem. Proposed is: "), block.Typed(proposed, 300)}, acts
+	out.Home, out.Acts = []block.Run{block.Plain("Please settle the problem. Proposed is: "), block.Typed(proposed, 300)}, acts
 	return out, nil
 }
 
@@ -176,25 +167,25 @@ func levelChoice(k flows.Kickoff) string {
 
 // settleButtons offer the proposal first; where it is the original, one
 // button less.
-func settleButtons(p Page) []*slack.ButtonBlockElement {
-	args := stageArgs(p, flows.StageFraming)
-	change := button("Change It", "open/framing.settle", args)
+func settleButtons(p screen.Page) []*slack.ButtonBlockElement {
+	args := screen.StageArgs(p, flows.StageFraming)
+	change := screen.Button("Change It", "open/framing.settle", args)
 	if p.Kickoff.Framing.Proposed == flows.Original {
-		return []*slack.ButtonBlockElement{block.Primary(button("Keep the Original", "do/framing.confirm", args)), change}
+		return []*slack.ButtonBlockElement{block.Primary(screen.Button("Keep the Original", "do/framing.confirm", args)), change}
 	}
 	return []*slack.ButtonBlockElement{
-		block.Primary(button("Take the Proposal", "do/framing.confirm", args)),
-		button("Keep the Original", "do/framing.original", args), change,
+		block.Primary(screen.Button("Take the Proposal", "do/framing.confirm", args)),
+		screen.Button("Keep the Original", "do/framing.original", args), change,
 	}
 }
 
-func settledFraming(p Page, f *block.Form) flows.Intent {
+func settledFraming(p screen.Page, f *block.Form) flows.Intent {
 	k := p.Kickoff
 	f.Title, f.Submit = "Settle the problem", "Settle"
 	f.Add(block.Para(block.Styled(levelChoice(k), nil)))
-	return flows.SettleFraming{ByLead: byLead(p),
+	return flows.SettleFraming{ByLead: screen.ByLead(p),
 		Problem: f.Text("problem", "The problem we work on", k.WordingText(k.Framing.Proposed)),
-		Level:   level(f, f.Select("level", "The level at which we work", strconv.Itoa(k.Framing.Level.Level), rungs))}
+		Level:   level(f, f.Select("level", "The level at which we work", strconv.Itoa(k.Framing.Level.Level), screen.Rungs))}
 }
 
 // level is the rung that was chosen in the field of that name.
@@ -208,7 +199,7 @@ func level(f *block.Form, chosen string) int {
 
 // changeable lists the numbers of the viewer's wordings, the newest first; a
 // lead may change any.
-func changeable(p Page) []int {
+func changeable(p screen.Page) []int {
 	var out []int
 	for _, w := range slices.Backward(p.Kickoff.Framing.Wordings) {
 		if w.By == p.Viewer || p.Kickoff.IsLead(p.Viewer) {
@@ -220,13 +211,13 @@ func changeable(p Page) []int {
 
 // The forms in which people word the problem and choose.
 
-func newWording(p Page, f *block.Form) flows.Intent {
+func newWording(p screen.Page, f *block.Form) flows.Intent {
 	f.Title, f.Submit = "Add a wording", "Add"
 	f.Add(block.Para(block.Bold("The original")), block.Quote(block.Typed(p.Kickoff.Brief.Problem, 1500)),
 		block.Para(block.Bold("To climb: "), block.Plain("why does this matter? And once more: what would be different for people if it were solved?")),
 		block.Para(block.Bold("To descend: "), block.Plain("how does it show? For whom, and when? And once more: who, where, doing what?")),
 		block.Text("More questions for each level stand at the end of this form."))
-	in := flows.AddWording{By: by(p), Level: level(f, f.Select("level", "On which level does your wording stand?", "", rungs))}
+	in := flows.AddWording{By: screen.By(p), Level: level(f, f.Select("level", "On which level does your wording stand?", "", screen.Rungs))}
 	opening := f.Select("opening", "Words to begin with", "", openingOptions(), block.Optional,
 		block.Hint("Choose some if you like. Under “Your wording”, go on after the first of them, or write one line for each “…”."))
 	typed := f.Text("text", "Your wording", "", block.Hint("The problem as people live it, not a way to solve it."))
@@ -243,9 +234,9 @@ func newWording(p Page, f *block.Form) flows.Intent {
 }
 
 // ownWordings offers to change what the viewer may change.
-func ownWordings(p Page) []slack.Block {
+func ownWordings(p screen.Page) []slack.Block {
 	const most = 20
-	mine, args := words.FirstOf(changeable(p), most), stageArgs(p, flows.StageFraming)
+	mine, args := words.FirstOf(changeable(p), most), screen.StageArgs(p, flows.StageFraming)
 	if len(mine) == 0 {
 		return nil
 	}
@@ -253,20 +244,20 @@ func ownWordings(p Page) []slack.Block {
 		block.Rows(mine, most, func(n int) ([]block.Run, *slack.ButtonBlockElement) {
 			args.N = n
 			return []block.Run{block.Bold("%s: ", rungName(p.Kickoff.Framing.LevelOf(n))), block.Typed(p.Kickoff.WordingText(n), 240)},
-				button("Change", "open/framing.edit", args)
+				screen.Button("Change", "open/framing.edit", args)
 		})...)
 }
 
-func hasWording(p Page) error {
-	_, err := numbered(p.Kickoff.Framing.Wordings, "wording", strconv.Itoa(p.Args.N))
+func hasWording(p screen.Page) error {
+	_, err := screen.Numbered(p.Kickoff.Framing.Wordings, "wording", strconv.Itoa(p.Args.N))
 	return err
 }
 
-func changedWording(p Page, f *block.Form) flows.Intent {
-	w, _ := numbered(p.Kickoff.Framing.Wordings, "wording", strconv.Itoa(p.Args.N))
+func changedWording(p screen.Page, f *block.Form) flows.Intent {
+	w, _ := screen.Numbered(p.Kickoff.Framing.Wordings, "wording", strconv.Itoa(p.Args.N))
 	f.Title, f.Submit = "Change a wording", "Save"
-	return flows.EditWording{By: by(p), N: p.Args.N,
-		Level: level(f, f.Select("level", "Level", strconv.Itoa(w.Level), rungs)), Text: f.Text("text", "Wording", w.Text)}
+	return flows.EditWording{By: screen.By(p), N: p.Args.N,
+		Level: level(f, f.Select("level", "Level", strconv.Itoa(w.Level), screen.Rungs)), Text: f.Text("text", "Wording", w.Text)}
 }
 
 // What fits the form on which people choose: a view has 100 blocks and 250 kB
@@ -277,7 +268,7 @@ const (
 	ticksInAGroup  = 10
 )
 
-func votedFraming(p Page, f *block.Form) flows.Intent {
+func votedFraming(p screen.Page, f *block.Form) flows.Intent {
 	k := p.Kickoff
 	f.Title, f.Submit = "Choose", "Send My Choice"
 	wordings := words.FirstOf(words.Rungs(k), mostWordings)
@@ -295,8 +286,8 @@ func votedFraming(p Page, f *block.Form) flows.Intent {
 	if voted {
 		stood = strconv.Itoa(vote.Level)
 	}
-	return flows.VoteFraming{By: by(p),
-		Level: level(f, f.Radio("level", "How broad should the problem be that we work on?", stood, rungs)),
+	return flows.VoteFraming{By: screen.By(p),
+		Level: level(f, f.Radio("level", "How broad should the problem be that we work on?", stood, screen.Rungs)),
 		Ticks: tickedWordings(f, k, wordings, vote.Ticks)}
 }
 
@@ -313,21 +304,10 @@ func tickedWordings(f *block.Form, k flows.Kickoff, wordings []int, stood []int)
 		for _, n := range some {
 			options = append(options, block.Option{Value: strconv.Itoa(n), Text: wordingName(n) + " · " + words.OneLine(k.WordingText(n))})
 		}
-		ticks = append(ticks, numbers(f.Ticks(fmt.Sprintf("ticks/%d", group), name, before, options, block.Optional))...)
+		ticks = append(ticks, screen.Numbers(f.Ticks(fmt.Sprintf("ticks/%d", group), name, before, options, block.Optional))...)
 		name, group = "And of these?", group+1
 	}
 	return ticks
-}
-
-// numbers reads options whose values are ours, and numbers.
-func numbers(chosen []string) []int {
-	var out []int
-	for _, c := range chosen {
-		if n, err := strconv.Atoi(c); err == nil {
-			out = append(out, n)
-		}
-	}
-	return out
 }
 
 // wordingName is what a wording is called in a form: its number, or that it

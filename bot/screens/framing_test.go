@@ -9,6 +9,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"soundings/bot/screens/screen"
 	"soundings/bot/words"
 	"soundings/flows"
 )
@@ -16,7 +17,7 @@ import (
 func TestWordingsAreAddedAndChanged(t *testing.T) {
 	k := filled{moment: "framing", form: "framing.add", who: "U3", fill: map[string]string{"level": "-2", "text": "On Sunday at nine"}}.taken(t)
 	assert.Equal(t, (flows.Wording{N: 3, By: "U3", Level: -2, Text: "On Sunday at nine"}), k.Framing.Wordings[2], "the wording")
-	k = filled{moment: "framing", form: "framing.edit", who: "U1", args: Args{N: 1}, fill: map[string]string{"level": "2"}}.taken(t)
+	k = filled{moment: "framing", form: "framing.edit", who: "U1", args: screen.Args{N: 1}, fill: map[string]string{"level": "2"}}.taken(t)
 	got := k.Framing.Wordings[0]
 	assert.False(t, got.Level != 2 || got.Text != smallCast().wordings[0].Text, "the wording is %+v, want it on level 2 with its words as they were", got)
 }

@@ -7,6 +7,7 @@ import (
 	"github.com/slack-go/slack"
 
 	"soundings/bot/block"
+	"soundings/bot/screens/screen"
 	"soundings/bot/words"
 	"soundings/flows"
 	"soundings/prompts"
@@ -17,48 +18,48 @@ import (
 
 // offerGists puts a button onto a lead's desk for each split with unsigned
 // reasons enough.
-func offerGists(m Posting, p Page) Posting {
+func offerGists(m screen.Posting, p screen.Page) screen.Posting {
 	ids := p.Kickoff.ToSumUp()
-	if mayLead(p) != nil || len(ids) == 0 || p.Kickoff.DraftsLeft(flows.DraftGist, p.Viewer) == 0 {
+	if screen.MayLead(p) != nil || len(ids) == 0 || p.Kickoff.DraftsLeft(flows.DraftGist, p.Viewer) == 0 {
 		return m
 	}
 	var row []*slack.ButtonBlockElement
 	for i, id := range words.FirstOf(ids, 5) { // a row of buttons
-		row = append(row, button("Sum Up "+words.Clip(id, 16), fmt.Sprintf("%s%s/%d", draftVerb, flows.DraftGist, i+1), ratingArgs(p, 0, id)))
+		row = append(row, screen.Button("Sum Up "+words.Clip(id, 16), fmt.Sprintf("%s%s/%d", draftVerb, flows.DraftGist, i+1), ratingArgs(p, 0, id)))
 	}
 	return onDesk(m, "Reasons without a name can be summed up in two sentences by a model. You alone see the draft, and you decide whether it is posted.", row)
 }
 
 // mayGist refuses a gist of what has no two reasons.
-func mayGist(p Page) error {
-	if err := mayLead(p); err != nil {
+func mayGist(p screen.Page) error {
+	if err := screen.MayLead(p); err != nil {
 		return err
 	}
 	if !slices.Contains(p.Kickoff.ToSumUp(), p.Args.Assumption) {
-		return refusal("There are not two reasons without a name here yet, so there is nothing to sum up.")
+		return screen.Refuse("There are not two reasons without a name here yet, so there is nothing to sum up.")
 	}
 	return nil
 }
 
-func sentOfReasons(p Page, a flows.Assumption) []string {
+func sentOfReasons(p screen.Page, a flows.Assumption) []string {
 	return append([]string{a.Text}, p.Kickoff.UnsignedReasons(a.ID)...)
 }
 
 // gistInThread shows the gist that stands already, which may be changed.
-func gistInThread(p Page, a flows.Assumption) []slack.Block {
+func gistInThread(p screen.Page, a flows.Assumption) []slack.Block {
 	gist, ok := p.Kickoff.Gists[a.ID]
 	if !ok {
 		return nil
 	}
 	return []slack.Block{block.Para(block.Bold("In the thread now")), block.Quote(block.Typed(gist.Text, 700)),
-		block.Buttons(button("Change It by Hand", "open/rating.gist", ratingArgs(p, 0, a.ID))), block.Divider()}
+		block.Buttons(screen.Button("Change It by Hand", "open/rating.gist", ratingArgs(p, 0, a.ID))), block.Divider()}
 }
 
 // longestGist is how long a gist may be, in characters; flows says so as well.
 const longestGist = 600
 
 // draftedGist shows the draft beside the reasons; without one, the way by hand.
-func draftedGist(p Page, f *block.Form, a flows.Assumption) flows.Intent {
+func draftedGist(p screen.Page, f *block.Form, a flows.Assumption) flows.Intent {
 	name, draft := "Your gist", lastDraft(p.Args)
 	if draft != "" {
 		name = "The draft"
@@ -67,7 +68,7 @@ func draftedGist(p Page, f *block.Form, a flows.Assumption) flows.Intent {
 	return gistEntry(p, f, a, name, flows.Gist{Text: draft, Drafted: true})
 }
 
-func changedGist(p Page, f *block.Form) flows.Intent {
+func changedGist(p screen.Page, f *block.Form) flows.Intent {
 	a, _ := p.Kickoff.Assumption(p.Args.Assumption)
 	f.Title, f.Submit = "Change the gist", "Save"
 	return gistEntry(p, f, a, "In the thread", p.Kickoff.Gists[a.ID])
@@ -76,7 +77,7 @@ func changedGist(p Page, f *block.Form) flows.Intent {
 // gistEntry asks for a gist, and shows what to look for and the reasons to
 // compare it with. It is read as a machine's draft where one stood in the form
 // and was not changed.
-func gistEntry(p Page, f *block.Form, a flows.Assumption, name string, stood flows.Gist) flows.Intent {
+func gistEntry(p screen.Page, f *block.Form, a flows.Assumption, name string, stood flows.Gist) flows.Intent {
 	const most = 20
 	reasons := p.Kickoff.UnsignedReasons(a.ID)
 	text, same := usedText(f.Text(roundField(p, "gist"), name, stood.Text, block.Longest(longestGist),
@@ -89,21 +90,21 @@ func gistEntry(p Page, f *block.Form, a flows.Assumption, name string, stood flo
 	if left := len(reasons) - most; left > 0 {
 		f.Add(block.Text("And %d more.", left))
 	}
-	return flows.PostGist{ByLead: byLead(p), Assumption: p.Args.Assumption, Text: text, Drafted: same && stood.Drafted}
+	return flows.PostGist{ByLead: screen.ByLead(p), Assumption: p.Args.Assumption, Text: text, Drafted: same && stood.Drafted}
 }
 
 // gistMessage is a gist in the thread of its split. It says whose words it
 // is in.
-func gistMessage(p Page, id string) (Posting, error) {
+func gistMessage(p screen.Page, id string) (screen.Posting, error) {
 	gist, ok := p.Kickoff.Gists[id]
 	if !ok {
-		return Posting{}, fmt.Errorf("there is no gist of %q", id)
+		return screen.Posting{}, fmt.Errorf("there is no gist of %q", id)
 	}
 	from := "Written by " + words.Clip(p.Kickoff.Name(gist.By), 60) + ", who leads."
 	if gist.Drafted {
 		from = "A machine's draft, read and posted by " + words.Clip(p.Kickoff.Name(gist.By), 60) + "."
 	}
-	return Posting{
+	return screen.Posting{
 		Text:   block.Escape(fmt.Sprintf("%s, the reasons without a name in short: %s %s", id, words.Clip(gist.Text, 250), from)),
 		Blocks: []slack.Block{block.Para(block.Bold("The reasons without a name, in short")), block.Quote(block.Typed(gist.Text, longestGist)), block.Note(from)},
 	}, nil

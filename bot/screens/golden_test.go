@@ -11,6 +11,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"soundings/bot/plaintext"
+	"soundings/bot/screens/screen"
 )
 
 var rewrite = flag.Bool("rewrite", false, "write what screens look like now as what is expected; read the diff as code")
@@ -31,7 +32,7 @@ func golden(t *testing.T, name, got string) {
 }
 
 // PlainText and PlainForm draw what the golden files hold.
-func PlainText(p Posting) string { return plaintext.Message(p.Text, p.Blocks) }
+func PlainText(p screen.Posting) string { return plaintext.Message(p.Text, p.Blocks) }
 
 func PlainForm(view slack.ModalViewRequest) string {
 	foot := "[" + view.Close.Text + "]"

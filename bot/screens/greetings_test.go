@@ -7,6 +7,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"soundings/bot/screens/screen"
 	"soundings/flows"
 )
 
@@ -19,9 +20,9 @@ func TestWelcome(t *testing.T) {
 		got := buttonsIn(p.Blocks)
 		require.Len(t, got, 1, "the welcome has %d buttons, want one to start", len(got))
 		require.Equal(t, "open/brief.start", got[0].ActionID, "the welcome has %d buttons, want one to start", len(got))
-		args, err := ParseArgs(buttonsIn(p.Blocks)[0].Value)
+		args, err := screen.ParseArgs(buttonsIn(p.Blocks)[0].Value)
 		assert.NoError(t, err, "the button is about %+v", args)
-		assert.True(t, args == (Args{Choice: "C1"}), "the button is about %+v", args)
+		assert.True(t, args == (screen.Args{Choice: "C1"}), "the button is about %+v", args)
 	}
 	golden(t, "welcome", PlainText(Welcome("/soundings", "C1", "Ana")))
 }
@@ -45,7 +46,7 @@ func TestMentioned(t *testing.T) {
 		if c.at != "" {
 			m = momentAt(t, c.at)
 		}
-		p := Mentioned(Page{Kickoff: m.K, Viewer: c.viewer, Now: m.Now}, "/soundings")
+		p := Mentioned(screen.Page{Kickoff: m.K, Viewer: c.viewer, Now: m.Now}, "/soundings")
 		checkMessage(t, c.rule, p)
 		checkPoint(t, c.rule, p)
 		for _, text := range []string{p.Text, PlainText(p)} {
@@ -61,7 +62,7 @@ func TestMentioned(t *testing.T) {
 	}
 	eachMoment(t, func(t *testing.T, m moment) {
 		for _, viewer := range viewers(m.K) {
-			p := Mentioned(Page{Kickoff: m.K, Viewer: viewer, Now: m.Now}, "/soundings")
+			p := Mentioned(screen.Page{Kickoff: m.K, Viewer: viewer, Now: m.Now}, "/soundings")
 			checkMessage(t, "mention", p)
 			checkPoint(t, "mention", p)
 		}

@@ -8,13 +8,14 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"soundings/bot/block"
+	"soundings/bot/screens/screen"
 	"soundings/flows"
 )
 
 // add fills in the form for an assumption, and gives its answer.
-func add(t *testing.T, sure bool, fill map[string]string) (moment, Answer) {
+func add(t *testing.T, sure bool, fill map[string]string) (moment, screen.Answer) {
 	t.Helper()
-	return filled{moment: "assumptions", form: "assumptions.add", who: "U3", args: Args{Sure: sure}, fill: fill}.submit(t)
+	return filled{moment: "assumptions", form: "assumptions.add", who: "U3", args: screen.Args{Sure: sure}, fill: fill}.submit(t)
 }
 
 func TestASecondLook(t *testing.T) {
@@ -31,7 +32,7 @@ func TestASecondLook(t *testing.T) {
 			assert.Contains(t, PlainForm(*answer.Next), c.says, "it does not say")
 			p := pageFor(m, "U3")
 			var err error
-			p.Args, err = ParseArgs(answer.Next.PrivateMetadata)
+			p.Args, err = screen.ParseArgs(answer.Next.PrivateMetadata)
 			require.NoError(t, err, "its args are %+v", p.Args)
 			require.True(t, p.Args.Sure, "its args are %+v", p.Args)
 			again, err := Submit(answer.Next.CallbackID, p, fillIn(t, *answer.Next, nil))

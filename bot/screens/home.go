@@ -10,6 +10,7 @@ import (
 	"github.com/slack-go/slack"
 
 	"soundings/bot/block"
+	"soundings/bot/screens/screen"
 	"soundings/bot/words"
 	"soundings/flows"
 	"soundings/flows/views"
@@ -78,8 +79,8 @@ func (h HomePage) split() (open, ended []flows.Kickoff) {
 	return open, ended
 }
 
-func (h HomePage) pageOf(k flows.Kickoff) Page {
-	return Page{Kickoff: k, Viewer: h.Viewer, Now: h.Now, Args: Args{Kickoff: k.ID}}
+func (h HomePage) pageOf(k flows.Kickoff) screen.Page {
+	return screen.Page{Kickoff: k, Viewer: h.Viewer, Now: h.Now, Args: screen.Args{Kickoff: k.ID}}
 }
 
 // introduction is for somebody who is part of no open kickoff.
@@ -101,7 +102,7 @@ func (h HomePage) starting() []slack.Block {
 		invite = "If I am not in yours, a full member of this workplace can add me with /invite."
 	}
 	return []slack.Block{
-		block.Buttons(button("Start a Kickoff", "open/brief.start", Args{})),
+		block.Buttons(screen.Button("Start a Kickoff", "open/brief.start", screen.Args{})),
 		block.Note(fmt.Sprintf("Or type %s start in a channel that I am in. %s", h.Command, invite)),
 	}
 }
@@ -122,7 +123,7 @@ func (h HomePage) kickoff(k flows.Kickoff) []slack.Block {
 	runs := append(h.named(k), block.Plain(". "))
 	blocks := []slack.Block{
 		block.Para(append(runs, standsAt(p)...)...),
-		block.Buttons(hereButton(p, "Set My Hours", "open/me.hours"), muteButton(p)),
+		block.Buttons(screen.HereButton(p, "Set My Hours", "open/me.hours"), muteButton(p)),
 	}
 	if !k.IsLead(h.Viewer) {
 		return blocks
@@ -141,20 +142,20 @@ func (h HomePage) named(k flows.Kickoff) []block.Run {
 func place(k flows.Kickoff) block.Run { return slack.NewRichTextSectionChannelElement(k.Channel, nil) }
 
 // standsAt says where a kickoff is and how much time is left.
-func standsAt(p Page) []block.Run {
+func standsAt(p screen.Page) []block.Run {
 	k := p.Kickoff
 	switch {
 	case k.Stage == flows.StageUnderway:
 		return []block.Run{block.Plain("The discovery is underway. %s", words.DaysLeftText(views.ProgressOf(k, p.Now)))}
 	case k.Window.Phase == flows.PhaseSettling:
-		return []block.Run{block.Plain("Step %s, “%s”, waits for the lead to settle it.", position(k), stageName(k.Stage))}
+		return []block.Run{block.Plain("Step %s, “%s”, waits for the lead to settle it.", screen.Position(k), k.Stage.Title())}
 	}
-	name := stageName(k.Stage)
+	name := k.Stage.Title()
 	if k.Window.Round > 1 {
 		name += ", second round"
 	}
-	return []block.Run{block.Plain("Step %s: %s Closes ", position(k), ended(name)), block.When(k.Window.Closes),
-		block.Plain(", %s. %s", leftText(p.Now, k.Window.Closes), progressLine(k, k.Window))}
+	return []block.Run{block.Plain("Step %s: %s Closes ", screen.Position(k), screen.FullStop(name)), block.When(k.Window.Closes),
+		block.Plain(", %s. %s", leftText(p.Now, k.Window.Closes), screen.ProgressLine(k, k.Window))}
 }
 
 // leftText says how long it is until t, as roughly as people do.
@@ -188,7 +189,7 @@ func (h HomePage) joinable() []slack.Block {
 			continue
 		}
 		blocks = append(blocks, block.Para(append(runs, block.Plain("Its lead decides who takes part."))...),
-			block.Buttons(button("Ask to Join", "do/me.join", Args{Kickoff: k.ID})))
+			block.Buttons(screen.Button("Ask to Join", "do/me.join", screen.Args{Kickoff: k.ID})))
 	}
 	return append(blocks, andMore(len(open)-mostJoinable)...)
 }
@@ -222,7 +223,7 @@ func fromHome(blocks []slack.Block) {
 		}
 		for _, e := range row.Elements.ElementSet {
 			b := e.(*slack.ButtonBlockElement)
-			args, err := ParseArgs(b.Value)
+			args, err := screen.ParseArgs(b.Value)
 			if err != nil {
 				panic(fmt.Sprintf("screens: button %q carries %q: %v", b.Text.Text, b.Value, err)) // they are ours
 			}
@@ -275,9 +276,9 @@ func (h HomePage) duesIn(k flows.Kickoff) []due {
 	p := h.pageOf(k)
 	var all []due
 	if n, owes := nudgeFor(p); owes {
-		text := fmt.Sprintf(". %s About %s. Closes ", n.open, minutesText(n.minutes))
-		runs := append(h.named(k), block.Plain("%s", text), block.When(n.closes), block.Plain(", %s.", leftText(h.Now, n.closes)))
-		all = append(all, due{words: runs, acts: append(n.acts, n.home...), until: n.closes})
+		text := fmt.Sprintf(". %s About %s. Closes ", n.Open, screen.MinutesText(n.Minutes))
+		runs := append(h.named(k), block.Plain("%s", text), block.When(n.Closes), block.Plain(", %s.", leftText(h.Now, n.Closes)))
+		all = append(all, due{words: runs, acts: append(n.Acts, n.Home...), until: n.Closes})
 	}
 	if !k.IsLead(h.Viewer) {
 		return all
@@ -293,124 +294,92 @@ func (h HomePage) duesIn(k flows.Kickoff) []due {
 
 // settling is what waits for a lead's last word, with the words that they
 // would settle.
-func (h HomePage) settling(p Page) (due, bool) {
+func (h HomePage) settling(p screen.Page) (due, bool) {
 	row, ok := stageOf(p.Kickoff.Stage)
 	if !ok {
 		return due{}, false
 	}
 	p.Args.Round = len(p.Kickoff.Underway.Decision.Earlier) + 1 // which decision, if it is one
 	s, err := row.settles(p)
-	if err != nil || len(s.home) == 0 {
+	if err != nil || len(s.Home) == 0 {
 		return due{}, false
 	}
-	runs := append(append(h.named(p.Kickoff), block.Plain(". ")), s.home...)
-	if len(s.acts) > 0 {
-		runs = append(runs, block.Plain(" If you do nothing, it stands from "), block.When(s.until), block.Plain(", %s.", leftText(h.Now, s.until)))
+	runs := append(append(h.named(p.Kickoff), block.Plain(". ")), s.Home...)
+	if len(s.Acts) > 0 {
+		runs = append(runs, block.Plain(" If you do nothing, it stands from "), block.When(s.Until), block.Plain(", %s.", leftText(h.Now, s.Until)))
 	}
-	return due{words: runs, acts: s.acts, until: s.until}, true
+	return due{words: runs, acts: s.Acts, until: s.Until}, true
 }
 
 // asking is somebody who would like to take part.
 func (h HomePage) asking(k flows.Kickoff, j flows.JoinRequest) due {
 	name := cmp.Or(j.Person.Name, "Somebody in the channel")
 	runs := append(h.named(k), block.Plain(". "), block.BoldTyped(name, 60), block.Plain(" asks to take part. To leave it at that, do nothing."))
-	let := button("Let Them In", "do/lead.admit", Args{Kickoff: k.ID, Choice: string(j.Person.ID)})
+	let := screen.Button("Let Them In", "do/lead.admit", screen.Args{Kickoff: k.ID, Choice: string(j.Person.ID)})
 	return due{words: runs, acts: []*slack.ButtonBlockElement{let}}
 }
 
-func personalForms() map[string]Form {
-	return map[string]Form{"me.hours": {May: mayTakePart, Fill: setHours}}
+func personalForms() map[string]screen.Form {
+	return map[string]screen.Form{"me.hours": {May: screen.MayTakePart, Fill: setHours}}
 }
 
-var personalActions = map[string]action{
-	"me.mute": func(p Page) (flows.Intent, string) {
-		return flows.Mute{By: by(p)}, "You get no more reminders from this kickoff. “/soundings unmute” brings them back."
+var personalActions = map[string]screen.Action{
+	"me.mute": func(p screen.Page) (flows.Intent, string) {
+		return flows.Mute{By: screen.By(p)}, "You get no more reminders from this kickoff. “/soundings unmute” brings them back."
 	},
-	"me.unmute": func(p Page) (flows.Intent, string) {
-		return flows.Mute{By: by(p), Off: true}, "You are reminded again: once a day at most, and in your working hours."
+	"me.unmute": func(p screen.Page) (flows.Intent, string) {
+		return flows.Mute{By: screen.By(p), Off: true}, "You are reminded again: once a day at most, and in your working hours."
 	},
-	"me.join": func(p Page) (flows.Intent, string) { // on a home tab, and when somebody has come into the channel
+	"me.join": func(p screen.Page) (flows.Intent, string) { // on a home tab, and when somebody has come into the channel
 		ask := flows.AskToJoin{FromOutside: flows.FromOutside{Who: p.Viewer}, Person: flows.Person{ID: p.Viewer}}
 		return ask, fmt.Sprintf("I have asked %s, who leads it. You will hear from them.", words.LeadName(p.Kickoff))
 	},
 }
 
-// A nudge is one thing that somebody still owes, and the buttons that do it;
-// the zero nudge is nothing. A vote among several has no button here: one of
-// them alone would be a recommendation.
-type nudge struct {
-	open    string // what is open, a sentence
-	minutes int
-	closes  time.Time
-	acts    []*slack.ButtonBlockElement // may be none; the first is what most people want
-	home    []*slack.ButtonBlockElement // further ones, on the home tab
-}
-
 // nudgeFor is what the viewer still owes; owes is false when it is nothing.
-func nudgeFor(p Page) (n nudge, owes bool) {
+func nudgeFor(p screen.Page) (n screen.Nudge, owes bool) {
 	row, ok := stageOf(p.Kickoff.Stage)
 	if !ok || !p.Kickoff.Takes(p.Viewer) {
-		return nudge{}, false
+		return screen.Nudge{}, false
 	}
 	n = row.nudge(p)
-	return n, n.open != ""
-}
-
-// owed is a nudge of whoever is asked in the open window and has not finished.
-func owed(p Page, open string, minutes int, acts ...*slack.ButtonBlockElement) nudge {
-	w := p.Kickoff.Window
-	if _, done := w.Done[p.Viewer]; done || w.Phase != flows.PhaseOpen || !slices.Contains(w.Asked, p.Viewer) {
-		return nudge{}
-	}
-	return nudge{open: open, minutes: minutes, closes: w.Closes, acts: acts}
-}
-
-// owes is the nudge of a stage that is finished with one press or two: what is
-// open, how long it takes, and the buttons, each a label and an action.
-func owes(open string, minutes int, acts ...[2]string) func(Page) nudge {
-	return func(p Page) nudge {
-		var row []*slack.ButtonBlockElement
-		for _, act := range acts {
-			row = append(row, hereButton(p, act[0], act[1]))
-		}
-		return owed(p, open, minutes, row...)
-	}
+	return n, n.Open != ""
 }
 
 // reminderMessage tells somebody what still waits for them. Once it is done,
 // or has closed, the message says so and asks for nothing.
-func reminderMessage(p Page, _ string) (Posting, error) {
+func reminderMessage(p screen.Page, _ string) (screen.Posting, error) {
 	const title = "Still open for you"
 	k := p.Kickoff
 	n, owes := nudgeFor(p)
 	if !owes {
-		return line(p, title, "Nothing any more: it is done, or it has closed. Thank you."), nil
+		return screen.Line(p, title, "Nothing any more: it is done, or it has closed. Thank you."), nil
 	}
-	if len(n.acts) > 0 {
-		block.Primary(n.acts[0])
+	if len(n.Acts) > 0 {
+		block.Primary(n.Acts[0])
 	}
-	acts := append(n.acts, muteButton(p), hereButton(p, "Set My Hours", "open/me.hours"))
-	return Posting{
-		Text: aloud(k, "%s About %s. ", n.open, minutesText(n.minutes)) +
-			"Closes " + block.WhenText(n.closes) + ".",
+	acts := append(n.Acts, muteButton(p), screen.HereButton(p, "Set My Hours", "open/me.hours"))
+	return screen.Posting{
+		Text: screen.Aloud(k, "%s About %s. ", n.Open, screen.MinutesText(n.Minutes)) +
+			"Closes " + block.WhenText(n.Closes) + ".",
 		Blocks: []slack.Block{
 			block.Heading(title),
-			block.Para(block.BoldTyped(k.Brief.Title, 150), block.Plain(": %s", n.open)),
-			block.Para(block.Plain("About %s. Closes ", minutesText(n.minutes)), block.When(n.closes), block.Plain(" your time.")),
+			block.Para(block.BoldTyped(k.Brief.Title, 150), block.Plain(": %s", n.Open)),
+			block.Para(block.Plain("About %s. Closes ", screen.MinutesText(n.Minutes)), block.When(n.Closes), block.Plain(" your time.")),
 			block.Buttons(acts...),
 			block.Note("You get one reminder a day at most, in your working hours."),
 		},
 	}, nil
 }
 
-func muteButton(p Page) *slack.ButtonBlockElement {
+func muteButton(p screen.Page) *slack.ButtonBlockElement {
 	if person, _ := p.Kickoff.Person(p.Viewer); person.Muted {
-		return hereButton(p, "Remind Me Again", "do/me.unmute")
+		return screen.HereButton(p, "Remind Me Again", "do/me.unmute")
 	}
-	return hereButton(p, "Stop Reminders", "do/me.mute")
+	return screen.HereButton(p, "Stop Reminders", "do/me.mute")
 }
 
-func setHours(p Page, f *block.Form) flows.Intent {
+func setHours(p screen.Page, f *block.Form) flows.Intent {
 	person, _ := p.Kickoff.Person(p.Viewer)
 	stood := p.Kickoff.HoursOf(person)
 	var days []string
@@ -421,9 +390,9 @@ func setHours(p Page, f *block.Form) flows.Intent {
 	}
 	f.Title, f.Submit = "My working hours", "Save"
 	f.Add(block.Text("Steps stay open until everyone has had their working hours, and reminders come only within them."))
-	hours := flows.SetHours{By: by(p), Zone: f.Text("zone", "Time zone", stood.Zone.String(), block.OneLine, block.Longest(60),
+	hours := flows.SetHours{By: screen.By(p), Zone: f.Text("zone", "Time zone", stood.Zone.String(), block.OneLine, block.Longest(60),
 		block.Hint("By its city, such as Europe/Lisbon or Pacific/Auckland."))}
-	hours.Days = numbers(f.Ticks("days", "Working days", days, weekdayOptions()))
+	hours.Days = screen.Numbers(f.Ticks("days", "Working days", days, screen.WeekdayOptions()))
 	slices.Sort(hours.Days)
 	var fromErr, toErr error
 	hours.From, fromErr = strconv.Atoi(f.Select("from", "From", strconv.Itoa(stood.From), timeOptions(stood.From)))

@@ -14,6 +14,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"soundings/bot/plaintext"
+	"soundings/bot/screens/screen"
 	"soundings/flows"
 )
 
@@ -137,7 +138,7 @@ func TestHomeButtonsLeadSomewhere(t *testing.T) {
 					if b.ActionID != startsOne {
 						checkButton(t, where, m, b)
 					}
-					if args, _ := ParseArgs(b.Value); !args.Home {
+					if args, _ := screen.ParseArgs(b.Value); !args.Home {
 						t.Errorf("%s: button %q does not say that it stands on a home tab", where, b.Text.Text)
 					}
 				}
@@ -178,7 +179,7 @@ func TestHomeKeepsOthersKickoffsToThemselves(t *testing.T) {
 }
 
 func labelsOf(view slack.HomeTabViewRequest) []string {
-	return labels(Posting{Blocks: view.Blocks.BlockSet})
+	return labels(screen.Posting{Blocks: view.Blocks.BlockSet})
 }
 
 // What waits is sorted by its close, across kickoffs, and what does not hurry

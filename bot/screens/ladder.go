@@ -8,6 +8,7 @@ import (
 	"github.com/slack-go/slack"
 
 	"soundings/bot/block"
+	"soundings/bot/screens/screen"
 	"soundings/bot/words"
 	"soundings/flows"
 	"soundings/prompts"
@@ -18,18 +19,20 @@ import (
 // OfferDrafting puts buttons for drafts onto a lead's desk: while the ladder
 // is being built, and once there are reasons to sum up. It returns every other
 // message as it is.
-func OfferDrafting(m Posting, k flows.Kickoff, lead flows.UserID) Posting {
-	p := Page{Kickoff: k, Viewer: lead}
+func OfferDrafting(m screen.Posting, k flows.Kickoff, lead flows.UserID) screen.Posting {
+	p := screen.Page{Kickoff: k, Viewer: lead}
 	if mayBuildLadder(p) != nil {
 		return offerGists(m, p)
 	}
 	return onDesk(m, "Stuck on the ladder? A model can draft wordings, for you alone to see. You are shown first what it would be sent.",
-		[]*slack.ButtonBlockElement{button("Draft Wordings", draftVerb+flows.DraftLadder, stageArgs(p, flows.StageFraming))})
+		[]*slack.ButtonBlockElement{screen.Button("Draft Wordings", draftVerb+flows.DraftLadder, screen.StageArgs(p, flows.StageFraming))})
 }
 
-func mayBuildLadder(p Page) error { return both(mayLead, answering(flows.StageFraming))(p) }
+func mayBuildLadder(p screen.Page) error {
+	return screen.Both(screen.MayLead, screen.Answering(flows.StageFraming))(p)
+}
 
-func sentOfBrief(p Page, _ flows.Assumption) []string {
+func sentOfBrief(p screen.Page, _ flows.Assumption) []string {
 	if p.Kickoff.Brief.Why == "" {
 		return []string{p.Kickoff.Brief.Problem}
 	}
@@ -49,7 +52,7 @@ type draftField struct {
 // draftFields are those of the latest drafts. Args.N counts the requests, so
 // that their names differ from round to round: what was typed over one draft
 // must not show over another.
-func draftFields(a Args) []draftField {
+func draftFields(a screen.Args) []draftField {
 	levels, all := draftLevels(), a.Offered()
 	first := len(all) - len(levels)
 	if first < 0 {
@@ -63,7 +66,7 @@ func draftFields(a Args) []draftField {
 	return fields
 }
 
-func drawWordings(p Page, f *block.Form, _ flows.Assumption) flows.Intent {
+func drawWordings(p screen.Page, f *block.Form, _ flows.Assumption) flows.Intent {
 	f.Title = "Four drafts"
 	for _, d := range draftFields(p.Args) {
 		f.Text(d.text, rungName(d.level), d.draft, block.Optional)
@@ -74,27 +77,27 @@ func drawWordings(p Page, f *block.Form, _ flows.Assumption) flows.Intent {
 		f.Add(block.Note("Drafts cannot be asked for again in this kickoff."))
 		return nil
 	}
-	f.Add(block.Buttons(button("Four Others", draftOthers, stageArgs(p, flows.StageFraming))),
+	f.Add(block.Buttons(screen.Button("Four Others", draftOthers, screen.StageArgs(p, flows.StageFraming))),
 		block.Note(fmt.Sprintf("Four others take the place of these, so add what you want to keep first. You can ask %s.", words.Count(left, "more time", "more times"))))
 	return nil
 }
 
-func submitWordings(p Page, v block.Values) (Answer, error) {
+func submitWordings(p screen.Page, v block.Values) (screen.Answer, error) {
 	fields := draftFields(p.Args)
 	if fields == nil {
-		return Answer{}, errors.New("there is no draft")
+		return screen.Answer{}, errors.New("there is no draft")
 	}
-	var out Answer
+	var out screen.Answer
 	faults := map[string]string{}
 	for _, d := range fields {
 		if len(v.Choices(d.use)) == 0 {
 			continue
 		}
-		in := flows.AddWording{By: by(p), Level: d.level, Began: true}
+		in := flows.AddWording{By: screen.By(p), Level: d.level, Began: true}
 		in.Text, in.Drafted = usedText(v.Text(d.text), d.draft)
 		fault, err := wordingFault(p, in, out.Intents)
 		if err != nil {
-			return Answer{}, err
+			return screen.Answer{}, err
 		}
 		if fault != "" {
 			faults[d.text] = fault
@@ -103,16 +106,16 @@ func submitWordings(p Page, v block.Values) (Answer, error) {
 	}
 	switch {
 	case len(out.Intents) == 0:
-		return faulty(fields[0].use, "Tick at least one, or press Not Now to leave them all.")
+		return screen.Faulty(fields[0].use, "Tick at least one, or press Not Now to leave them all.")
 	case len(faults) > 0:
-		return Answer{Errors: faults}, nil
+		return screen.Answer{Errors: faults}, nil
 	}
 	return out, nil
 }
 
 // wordingFault says why a wording would not be taken, so that it stands at its
 // field and the others are not taken without it.
-func wordingFault(p Page, in flows.AddWording, others []flows.Intent) (string, error) {
+func wordingFault(p screen.Page, in flows.AddWording, others []flows.Intent) (string, error) {
 	for _, other := range others {
 		if sameWords(other.(flows.AddWording).Text, in.Text) {
 			return "These words stand above already. Change them, or take the tick away.", nil
@@ -130,16 +133,16 @@ func wordingFault(p Page, in flows.AddWording, others []flows.Intent) (string, e
 }
 
 // noDrafts tells a lead why there are no drafts, and shows the way by hand.
-func noDrafts(p Page, why string) slack.ModalViewRequest {
-	args := stageArgs(p, flows.StageFraming)
-	row := []*slack.ButtonBlockElement{button("Add a Wording", "open/framing.add", args)}
+func noDrafts(p screen.Page, why string) slack.ModalViewRequest {
+	args := screen.StageArgs(p, flows.StageFraming)
+	row := []*slack.ButtonBlockElement{screen.Button("Add a Wording", "open/framing.add", args)}
 	if p.Kickoff.DraftsLeft(flows.DraftLadder, p.Viewer) > 0 {
-		row = append(row, button("Ask Again", draftOthers, args))
+		row = append(row, screen.Button("Ask Again", draftOthers, args))
 	}
 	f := block.Form{Title: "No drafts this time"}
 	f.Add(block.Text("%s", why), block.Buttons(row...), block.Divider(), block.Para(block.Bold("By hand, level by level")))
 	f.Add(byHand(true)...)
-	return seal("draft.none", p, &f)
+	return screen.Seal("draft.none", p, &f)
 }
 
 // The way to a wording by hand: what to ask oneself on each level, and how a
@@ -206,7 +209,7 @@ func completed(opening, typed string) (text, fault string) {
 		return "", fmt.Sprintf("This opening has %s. Write as many lines, one for each, or a single line that goes on after its first words.",
 			words.Count(gaps, "gap", "gaps"))
 	}
-	return ended(text), ""
+	return screen.FullStop(text), ""
 }
 
 // fillings are the lines that hold something, without full stops at their end.

@@ -9,58 +9,65 @@ import (
 	"github.com/slack-go/slack"
 
 	"soundings/bot/block"
+	"soundings/bot/screens/screen"
 	"soundings/bot/words"
 	"soundings/flows"
 )
 
-func leadForms() map[string]Form {
-	return map[string]Form{
-		"lead.extend": {May: both(mayLead, mayExtend), Fill: givenTime},
+func leadForms() map[string]screen.Form {
+	return map[string]screen.Form{
+		"lead.extend": {May: screen.Both(screen.MayLead, mayExtend), Fill: givenTime},
 		"lead.handover": choosing{but: self, title: "Hand over", submit: "Hand Over", field: "to", asks: "Who leads from now on?",
-			says:  "Somebody else leads in your place from now on. You still take part. Only a lead can make you one again.",
-			means: func(p Page, u flows.UserID) flows.Intent { return flows.HandOver{ByLead: byLead(p), To: u} }}.form(),
+			says: "Somebody else leads in your place from now on. You still take part. Only a lead can make you one again.",
+			means: func(p screen.Page, u flows.UserID) flows.Intent {
+				return flows.HandOver{ByLead: screen.ByLead(p), To: u}
+			}}.form(),
 		"lead.add": choosing{but: leading, title: "Add a lead", submit: "Add", field: "to", asks: "Who leads with you?",
-			says:  "All leads can do the same things. When fewer than half have answered, a step closes early only if all of them wish it.",
-			means: func(p Page, u flows.UserID) flows.Intent { return flows.AddLead{ByLead: byLead(p), Person: u} }}.form(),
-		"lead.invite": {May: mayLead, Fill: invited},
+			says: "All leads can do the same things. When fewer than half have answered, a step closes early only if all of them wish it.",
+			means: func(p screen.Page, u flows.UserID) flows.Intent {
+				return flows.AddLead{ByLead: screen.ByLead(p), Person: u}
+			}}.form(),
+		"lead.invite": {May: screen.MayLead, Fill: invited},
 		"lead.remove": choosing{but: self, title: "Let somebody go", submit: "Let Them Go", field: "person", asks: "Who no longer takes part?",
-			says:  "Nothing is asked of them any more. What they gave stays, and you can invite them again.",
-			means: func(p Page, u flows.UserID) flows.Intent { return flows.LetGo{ByLead: byLead(p), Person: u} }}.form(),
+			says: "Nothing is asked of them any more. What they gave stays, and you can invite them again.",
+			means: func(p screen.Page, u flows.UserID) flows.Intent {
+				return flows.LetGo{ByLead: screen.ByLead(p), Person: u}
+			}}.form(),
 	}
 }
 
-var leadActions = map[string]action{
-	"lead.close": func(p Page) (flows.Intent, string) {
-		return stillAt(p, flows.CloseNow{ByLead: byLead(p)}), closeThanks(p)
+var leadActions = map[string]screen.Action{
+	"lead.close": func(p screen.Page) (flows.Intent, string) {
+		return screen.StillAt(p, flows.CloseNow{ByLead: screen.ByLead(p)}), closeThanks(p)
 	},
-	"lead.day": func(Page) (flows.Intent, string) { return flows.Tick{}, "Good. The extra day is given already." },
-	"lead.reopen": func(p Page) (flows.Intent, string) {
-		return stillAt(p, flows.Reopen{ByLead: byLead(p)}), "It is open again."
+	"lead.day": func(screen.Page) (flows.Intent, string) { return flows.Tick{}, "Good. The extra day is given already." },
+	"lead.reopen": func(p screen.Page) (flows.Intent, string) {
+		return screen.StillAt(p, flows.Reopen{ByLead: screen.ByLead(p)}), "It is open again."
 	},
-	"lead.skip-roles": func(p Page) (flows.Intent, string) {
-		return flows.SkipRoles{ByLead: byLead(p)}, "“Who does what” is left out."
+	"lead.skip-roles": func(p screen.Page) (flows.Intent, string) {
+		return flows.SkipRoles{ByLead: screen.ByLead(p)}, "“Who does what” is left out."
 	},
-	"lead.decide": func(p Page) (flows.Intent, string) {
-		return flows.DecideNow{ByLead: byLead(p)}, "The vote is open in the channel."
+	"lead.decide": func(p screen.Page) (flows.Intent, string) {
+		return flows.DecideNow{ByLead: screen.ByLead(p)}, "The vote is open in the channel."
 	},
-	"lead.admit": func(p Page) (flows.Intent, string) { // their name and zone are looked up again by the shell
-		return flows.Invite{ByLead: byLead(p), People: []flows.Person{{ID: flows.UserID(p.Args.Choice)}}}, "They take part now."
+	"lead.admit": func(p screen.Page) (flows.Intent, string) { // their name and zone are looked up again by the shell
+		return flows.Invite{ByLead: screen.ByLead(p), People: []flows.Person{{ID: flows.UserID(p.Args.Choice)}}}, "They take part now."
 	},
 	// While the channel is out of reach, or others read it.
-	"lead.go-on": func(p Page) (flows.Intent, string) {
-		return flows.GoOn{ByLead: byLead(p)}, "I try again. You hear from me if I still cannot get in."
+	"lead.go-on": func(p screen.Page) (flows.Intent, string) {
+		return flows.GoOn{ByLead: screen.ByLead(p)}, "I try again. You hear from me if I still cannot get in."
 	},
-	"lead.abandon": func(p Page) (flows.Intent, string) {
-		return flows.Abandon{ByLead: byLead(p)}, "This kickoff has ended."
+	"lead.abandon": func(p screen.Page) (flows.Intent, string) {
+		return flows.Abandon{ByLead: screen.ByLead(p)}, "This kickoff has ended."
 	},
-	"lead.outside": func(p Page) (flows.Intent, string) {
-		return flows.GoOnHere{ByLead: byLead(p)}, "Good. The kickoff goes on there."
+	"lead.outside": func(p screen.Page) (flows.Intent, string) {
+		return flows.GoOnHere{ByLead: screen.ByLead(p)}, "Good. The kickoff goes on there."
 	},
 }
 
 // closeThanks tells a lead below quorum that the other leads have to wish it
 // as well.
-func closeThanks(p Page) string {
+func closeThanks(p screen.Page) string {
 	others := missingWishes(p.Kickoff, p.Viewer)
 	if others == 0 || p.Kickoff.Heard(p.Kickoff.Window) >= p.Kickoff.Window.Quorum() {
 		return "Closed. What follows is in the channel."
@@ -81,21 +88,21 @@ func missingWishes(k flows.Kickoff, but flows.UserID) int {
 
 // deskMessage is a lead's place for everything that only a lead can do. It is
 // one private message, kept current from stage to stage.
-func deskMessage(p Page, _ string) (Posting, error) {
+func deskMessage(p screen.Page, _ string) (screen.Posting, error) {
 	k := p.Kickoff
 	switch {
 	case !k.IsLead(p.Viewer):
-		return line(p, "Leading", "You do not lead this kickoff any more. Thank you for what you did."), nil
+		return screen.Line(p, "Leading", "You do not lead this kickoff any more. Thank you for what you did."), nil
 	case k.Stage == flows.StageEnded && k.Underway.Decision.Set == "":
-		return line(p, "Leading", "This kickoff has ended without a decision."), nil
+		return screen.Line(p, "Leading", "This kickoff has ended without a decision."), nil
 	case k.Stage == flows.StageEnded:
-		return line(p, "Leading", "This kickoff has ended. Its summary stays in the channel."), nil
+		return screen.Line(p, "Leading", "This kickoff has ended. Its summary stays in the channel."), nil
 	}
 	blocks := []slack.Block{block.Heading("Leading: " + k.Brief.Title), block.Text("%s", deskState(k))}
 	blocks = append(blocks, block.RowOf(stageButtons(p))...)
 	blocks = append(blocks, block.RowOf(contentButtons(p))...)
-	return Posting{
-		Text: aloud(k, "your controls as the lead. %s", deskState(k)),
+	return screen.Posting{
+		Text: screen.Aloud(k, "your controls as the lead. %s", deskState(k)),
 		Blocks: append(blocks, block.Buttons(peopleButtons(p)...),
 			block.Note("Only leads have these buttons. Each one asks before it does anything.")),
 	}, nil
@@ -103,48 +110,41 @@ func deskMessage(p Page, _ string) (Posting, error) {
 
 // deskState says where the kickoff is: "Step 2 of 8: Framing the problem."
 func deskState(k flows.Kickoff) string {
-	name := stageName(k.Stage)
+	name := k.Stage.Title()
 	switch {
 	case k.Stage == flows.StageUnderway:
 		return "The kickoff is done and the discovery is underway."
 	case k.Window.Phase == flows.PhaseSettling:
-		return fmt.Sprintf("Step %s, “%s”, waits for you to settle it. See the message beside this one.", position(k), name)
+		return fmt.Sprintf("Step %s, “%s”, waits for you to settle it. See the message beside this one.", screen.Position(k), name)
 	case k.Window.Round > 1:
 		name += ", second round"
 	}
-	return fmt.Sprintf("Step %s is open: %s", position(k), ended(name))
-}
-
-// position is the place of the present stage among those before the discovery
-// is underway: "2 of 8".
-func position(k flows.Kickoff) string {
-	all := flows.Stages()
-	return fmt.Sprintf("%d of %d", slices.Index(all, k.Stage)+1, slices.Index(all, flows.StageUnderway))
+	return fmt.Sprintf("Step %s is open: %s", screen.Position(k), screen.FullStop(name))
 }
 
 // stageButtons move the kickoff from stage to stage.
-func stageButtons(p Page) []*slack.ButtonBlockElement {
+func stageButtons(p screen.Page) []*slack.ButtonBlockElement {
 	k := p.Kickoff
 	var all []*slack.ButtonBlockElement
 	if k.Stage == flows.StageUnderway {
 		if k.Underway.Decision.Phase != "" {
 			return nil
 		}
-		return append(all, block.Confirm(hereButton(p, "Decide Now", "do/lead.decide"), "Decide before the end?",
+		return append(all, block.Confirm(screen.HereButton(p, "Decide Now", "do/lead.decide"), "Decide before the end?",
 			"The vote opens for everyone at once: build, stop, or another time box. An open check-in closes.", "Open the Vote"))
 	}
 	if k.Window.Phase == flows.PhaseOpen {
 		if k.Stage != flows.StageClose { // posting the summary closes that one
-			all = append(all, block.Confirm(hereButton(p, "Close This Step", "do/lead.close"), "Close this step?",
+			all = append(all, block.Confirm(screen.HereButton(p, "Close This Step", "do/lead.close"), "Close this step?",
 				"No more answers are taken, and the next step opens. You can go back to it.", "Close It"))
 		}
-		all = append(all, hereButton(p, "Give More Time", "open/lead.extend"))
+		all = append(all, screen.HereButton(p, "Give More Time", "open/lead.extend"))
 	}
 	if k.Window.Phase == flows.PhaseSettling || len(k.Past) > 0 {
-		all = append(all, block.Confirm(hereButton(p, "Go Back a Step", "do/lead.reopen"), "Go back a step?", reopenText(k), "Go Back"))
+		all = append(all, block.Confirm(screen.HereButton(p, "Go Back a Step", "do/lead.reopen"), "Go back a step?", reopenText(k), "Go Back"))
 	}
-	if before(k.Stage, flows.StageAssumptions) && !k.Roles.Skipped && !k.Roles.Done {
-		all = append(all, block.Confirm(hereButton(p, "Leave Out Roles", "do/lead.skip-roles"), "Leave out “Who does what”?",
+	if screen.Before(k.Stage, flows.StageAssumptions) && !k.Roles.Skipped && !k.Roles.Done {
+		all = append(all, block.Confirm(screen.HereButton(p, "Leave Out Roles", "do/lead.skip-roles"), "Leave out “Who does what”?",
 			"Nobody is asked to place themselves, and the lead counts as the core team. This cannot be taken back.", "Leave It Out"))
 	}
 	return all
@@ -156,12 +156,12 @@ func reopenText(k flows.Kickoff) string {
 	if w.Phase == flows.PhaseOpen && len(k.Past) > 0 {
 		w = k.Past[len(k.Past)-1]
 	}
-	return fmt.Sprintf("“%s” opens again with its answers as they were, for as long as a step takes.", stageName(w.Stage))
+	return fmt.Sprintf("“%s” opens again with its answers as they were, for as long as a step takes.", w.Stage.Title())
 }
 
 // contentButtons change what the open stage is about, and underway the
 // summary.
-func contentButtons(p Page) []*slack.ButtonBlockElement {
+func contentButtons(p screen.Page) []*slack.ButtonBlockElement {
 	row, ok := stageOf(p.Kickoff.Stage)
 	if !ok || p.Kickoff.Window.Phase != flows.PhaseOpen && p.Kickoff.Stage != flows.StageUnderway {
 		return nil
@@ -169,68 +169,68 @@ func contentButtons(p Page) []*slack.ButtonBlockElement {
 	return row.desk(p)
 }
 
-func peopleButtons(p Page) []*slack.ButtonBlockElement {
-	args := stageArgs(p, p.Kickoff.Stage)
+func peopleButtons(p screen.Page) []*slack.ButtonBlockElement {
+	args := screen.StageArgs(p, p.Kickoff.Stage)
 	return []*slack.ButtonBlockElement{
-		button("Invite People", "open/lead.invite", args),
-		button("Let Somebody Go", "open/lead.remove", args),
-		button("Add a Lead", "open/lead.add", args),
-		button("Hand Over", "open/lead.handover", args),
+		screen.Button("Invite People", "open/lead.invite", args),
+		screen.Button("Let Somebody Go", "open/lead.remove", args),
+		screen.Button("Add a Lead", "open/lead.add", args),
+		screen.Button("Hand Over", "open/lead.handover", args),
 	}
 }
 
 // quorumMessage tells a lead that too few have answered, and that a day more
 // was given.
-func quorumMessage(p Page, arg string) (Posting, error) {
+func quorumMessage(p screen.Page, arg string) (screen.Posting, error) {
 	k := p.Kickoff
 	stage, round := flows.ParseStageArg(arg)
-	w, ok := windowOf(k, stage, round)
+	w, ok := screen.WindowOf(k, stage, round)
 	title := "Too few have answered"
-	if !ok || !takesAnswers(k, w) || !w.Extended {
-		return line(p, title, fmt.Sprintf("“%s” has closed since, or opened anew. Nothing is left to do here.", stageName(stage))), nil
+	if !ok || !screen.TakesAnswers(k, w) || !w.Extended {
+		return screen.Line(p, title, fmt.Sprintf("“%s” has closed since, or opened anew. Nothing is left to do here.", stage.Title())), nil
 	}
 	heard := k.Heard(w)
 	if heard >= w.Quorum() {
-		return line(p, title, fmt.Sprintf("By now %d of %d have answered, which is enough. It closes when its time is up.", heard, len(w.Asked))), nil
+		return screen.Line(p, title, fmt.Sprintf("By now %d of %d have answered, which is enough. It closes when its time is up.", heard, len(w.Asked))), nil
 	}
 	rule := "You can also close it now."
 	if missingWishes(k, p.Viewer) > 0 {
 		rule = "To close it sooner, every lead has to wish it."
 	}
-	state := fmt.Sprintf("%d of %d have answered “%s”; half would be %d.", heard, len(w.Asked), stageName(stage), w.Quorum())
-	args := Args{Kickoff: k.ID, Stage: string(stage), Round: round}
-	return Posting{
-		Text: aloud(k, "%s One more working day is given. ", state) +
+	state := fmt.Sprintf("%d of %d have answered “%s”; half would be %d.", heard, len(w.Asked), stage.Title(), w.Quorum())
+	args := screen.Args{Kickoff: k.ID, Stage: string(stage), Round: round}
+	return screen.Posting{
+		Text: screen.Aloud(k, "%s One more working day is given. ", state) +
 			"It closes " + block.WhenText(w.Closes) + ", unless you close it now.",
 		Blocks: []slack.Block{
 			block.Heading(title),
 			block.Para(block.Plain("%s I have given it one more working day, until ", state), block.When(w.Closes), block.Plain(" your time.")),
 			block.Text("After that it closes by itself, and the result is marked as thin. %s", rule),
-			block.Buttons(block.Primary(button("Keep the Extra Day", "do/lead.day", args)),
-				block.Confirm(button("Close It Now", "do/lead.close", args), "Close it as it is?",
+			block.Buttons(block.Primary(screen.Button("Keep the Extra Day", "do/lead.day", args)),
+				block.Confirm(screen.Button("Close It Now", "do/lead.close", args), "Close it as it is?",
 					"The result is marked as thin, since fewer than half were heard.", "Close It")),
 		},
 	}, nil
 }
 
 // joinMessage asks a lead to let somebody in.
-func joinMessage(p Page, arg string) (Posting, error) {
+func joinMessage(p screen.Page, arg string) (screen.Posting, error) {
 	k := p.Kickoff
 	who := flows.UserID(arg)
 	at := slices.IndexFunc(k.Asking, func(j flows.JoinRequest) bool { return j.Person.ID == who })
 	switch {
 	case k.Takes(who):
-		return line(p, "Somebody asked to take part", words.Clip(k.Name(who), 60)+" takes part now."), nil
+		return screen.Line(p, "Somebody asked to take part", words.Clip(k.Name(who), 60)+" takes part now."), nil
 	case at < 0 || k.Stage == flows.StageEnded:
-		return line(p, "Somebody asked to take part", "That is settled; nothing is left to do here."), nil
+		return screen.Line(p, "Somebody asked to take part", "That is settled; nothing is left to do here."), nil
 	}
 	name := cmp.Or(k.Asking[at].Person.Name, "Somebody in the channel")
-	return Posting{
+	return screen.Posting{
 		Text: block.Escape(fmt.Sprintf("%s asks to take part in %s. Press Let Them In, or do nothing.", words.Clip(name, 60), words.Clip(k.Brief.Title, 80))),
 		Blocks: []slack.Block{
 			block.Heading("Somebody asks to take part"),
 			block.Para(block.BoldTyped(name, 60), block.Plain(" would like to take part in "), block.Typed(k.Brief.Title, 150), block.Plain(". If you let them in, they are asked from the present step on.")),
-			block.Buttons(block.Primary(button("Let Them In", "do/lead.admit", Args{Kickoff: k.ID, Choice: arg}))),
+			block.Buttons(block.Primary(screen.Button("Let Them In", "do/lead.admit", screen.Args{Kickoff: k.ID, Choice: arg}))),
 			block.Note("To leave it at that, do nothing."),
 		},
 	}, nil
@@ -238,43 +238,43 @@ func joinMessage(p Page, arg string) (Posting, error) {
 
 // The forms in which a lead gives time and changes who takes part.
 
-func mayExtend(p Page) error {
-	if !stillOf(p) {
-		return refusal("%s", closedMeanwhile(p))
+func mayExtend(p screen.Page) error {
+	if !screen.StillOf(p) {
+		return screen.Refuse("%s", closedMeanwhile(p))
 	}
 	if p.Kickoff.Window.Phase != flows.PhaseOpen {
-		return refusal("No step is open just now, so there is nothing to extend.")
+		return screen.Refuse("No step is open just now, so there is nothing to extend.")
 	}
 	return nil
 }
 
-func givenTime(p Page, f *block.Form) flows.Intent {
+func givenTime(p screen.Page, f *block.Form) flows.Intent {
 	f.Title, f.Submit = "Give more time", "Give It"
-	f.Add(block.Para(block.Plain("“%s” closes ", stageName(p.Kickoff.Stage)), block.When(p.Kickoff.Window.Closes), block.Plain(" your time.")))
+	f.Add(block.Para(block.Plain("“%s” closes ", p.Kickoff.Stage.Title()), block.When(p.Kickoff.Window.Closes), block.Plain(" your time.")))
 	days, err := strconv.Atoi(f.Select("days", "How much longer?", "1", block.Numbered(10, workingDays), block.Hint("Working days of each person, from that moment on.")))
 	switch {
 	case err != nil:
 		f.Fault("days", "Choose how many working days.")
-	case !stillOf(p):
+	case !screen.StillOf(p):
 		f.Fault("days", closedMeanwhile(p))
 	}
-	return flows.Extend{ByLead: byLead(p), Days: days}
+	return flows.Extend{ByLead: screen.ByLead(p), Days: days}
 }
 
-func closedMeanwhile(p Page) string {
-	return fmt.Sprintf("“%s” has closed meanwhile, so nothing was changed.", stageName(flows.Stage(p.Args.Stage)))
+func closedMeanwhile(p screen.Page) string {
+	return fmt.Sprintf("“%s” has closed meanwhile, so nothing was changed.", flows.Stage(p.Args.Stage).Title())
 }
 
 // A choosing is a form in which a lead chooses one of those who take part, but
 // for some.
 type choosing struct {
-	but                              func(Page, flows.UserID) bool
+	but                              func(screen.Page, flows.UserID) bool
 	title, submit, says, field, asks string
-	means                            func(Page, flows.UserID) flows.Intent
+	means                            func(screen.Page, flows.UserID) flows.Intent
 }
 
-func (c choosing) form() Form {
-	among := func(p Page) (options []block.Option) {
+func (c choosing) form() screen.Form {
+	among := func(p screen.Page) (options []block.Option) {
 		for _, u := range p.Kickoff.Participants() {
 			if !c.but(p, u) {
 				options = append(options, block.Option{Value: string(u), Text: words.OneLine(p.Kickoff.Name(u))})
@@ -282,25 +282,25 @@ func (c choosing) form() Form {
 		}
 		return words.FirstOf(options, block.MostOptions)
 	}
-	somebody := func(p Page) error {
+	somebody := func(p screen.Page) error {
 		if len(among(p)) == 0 {
-			return refusal("There is nobody to choose yet. Invite people first.")
+			return screen.Refuse("There is nobody to choose yet. Invite people first.")
 		}
 		return nil
 	}
-	return Form{May: both(mayLead, somebody), Fill: func(p Page, f *block.Form) flows.Intent {
+	return screen.Form{May: screen.Both(screen.MayLead, somebody), Fill: func(p screen.Page, f *block.Form) flows.Intent {
 		f.Title, f.Submit = c.title, c.submit
 		f.Add(block.Text("%s", c.says))
 		return c.means(p, flows.UserID(f.Select(c.field, c.asks, "", among(p))))
 	}}
 }
 
-func self(p Page, u flows.UserID) bool { return u == p.Viewer }
+func self(p screen.Page, u flows.UserID) bool { return u == p.Viewer }
 
-func leading(p Page, u flows.UserID) bool { return p.Kickoff.IsLead(u) }
+func leading(p screen.Page, u flows.UserID) bool { return p.Kickoff.IsLead(u) }
 
-func invited(p Page, f *block.Form) flows.Intent {
+func invited(p screen.Page, f *block.Form) flows.Intent {
 	f.Title, f.Submit = "Invite people", "Invite"
 	f.Add(block.Text("They are asked from the present step on. Make sure they are in the channel, too."))
-	return flows.Invite{ByLead: byLead(p), People: persons(f.People("people", "Who takes part from now on?", nil))}
+	return flows.Invite{ByLead: screen.ByLead(p), People: persons(f.People("people", "Who takes part from now on?", nil))}
 }

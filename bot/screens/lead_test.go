@@ -9,6 +9,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"soundings/bot/screens/screen"
 	"soundings/flows"
 )
 
@@ -67,7 +68,7 @@ func TestDeskActions(t *testing.T) {
 // opened since.
 func TestOldButtonsDoNotActOnANewStage(t *testing.T) {
 	for _, action := range []string{"lead.close", "lead.reopen"} {
-		for _, old := range []Args{{Stage: "brief"}, {Stage: "rating", Round: 1}, {Stage: "backlog"}} {
+		for _, old := range []screen.Args{{Stage: "brief"}, {Stage: "rating", Round: 1}, {Stage: "backlog"}} {
 			m := momentAt(t, "rating/2")
 			p := pageFor(m, "U1")
 			p.Args.Stage, p.Args.Round = old.Stage, old.Round
@@ -164,7 +165,7 @@ func TestLettingSomebodyIn(t *testing.T) {
 		t.Fatalf("the buttons are %q", labels(posting))
 	}
 	p := pageFor(m, "U1")
-	p.Args, err = ParseArgs(all[0].Value)
+	p.Args, err = screen.ParseArgs(all[0].Value)
 	require.NoError(t, err)
 	intent, _, err := Do(strings.TrimPrefix(all[0].ActionID, "do/"), p)
 	require.NoError(t, err)
@@ -194,10 +195,10 @@ func TestStagesHaveOneName(t *testing.T) {
 		posting, err := Message(m.K, flows.Slot{Screen: flows.ScreenStage, Arg: flows.StageArg(stage, m.K.Window.Round)}, m.Now)
 		require.NoError(t, err)
 		title, _, _ := strings.Cut(PlainText(posting), "\n")
-		got := stageName(stage)
+		got := stage.Title()
 		assert.Equal(t, title, got, "stage %s is called %q, and its message", stage, got)
 	}
-	got := fmt.Sprint(stageName(flows.StageUnderway), stageName(flows.StageEnded))
+	got := fmt.Sprint(flows.StageUnderway.Title(), flows.StageEnded.Title())
 	assert.NotContains(t, got, "%", "the last stages are called")
 	assert.NotEqual(t, "", got, "the last stages are called")
 }

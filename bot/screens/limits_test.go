@@ -14,6 +14,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"soundings/bot/screens/screen"
 	"soundings/flows"
 )
 
@@ -80,9 +81,9 @@ func TestEarlyMessagesKeepTheRules(t *testing.T) {
 }
 
 // checkPoint wants a line for the lock screen that is soon read.
-func checkPoint(t *testing.T, name string, p Posting) {
+func checkPoint(t *testing.T, name string, p screen.Posting) {
 	t.Helper()
-	n := len([]rune(PlainText(Posting{Text: p.Text})))
+	n := len([]rune(PlainText(screen.Posting{Text: p.Text})))
 	assert.LessOrEqual(t, n, 420, "%s: the lock screen shows %d characters, want 420 at most: %s", name, n, p.Text)
 }
 
@@ -92,9 +93,9 @@ func viewers(k flows.Kickoff) []flows.UserID {
 }
 
 // pageFor is what a form opens with: about the first of everything.
-func pageFor(m moment, viewer flows.UserID) Page {
-	return Page{Kickoff: m.K, Viewer: viewer, Now: m.Now,
-		Args: Args{Kickoff: m.K.ID, Stage: string(m.K.Stage), Round: m.K.Window.Round, Assumption: "A1", N: 1}}
+func pageFor(m moment, viewer flows.UserID) screen.Page {
+	return screen.Page{Kickoff: m.K, Viewer: viewer, Now: m.Now,
+		Args: screen.Args{Kickoff: m.K.ID, Stage: string(m.K.Stage), Round: m.K.Window.Round, Assumption: "A1", N: 1}}
 }
 
 // longestView is how many bytes of JSON a view may have.
@@ -157,7 +158,7 @@ func TestButtonsLeadSomewhere(t *testing.T) {
 
 func checkButton(t *testing.T, where string, m moment, b *slack.ButtonBlockElement) {
 	t.Helper()
-	args, err := ParseArgs(b.Value)
+	args, err := screen.ParseArgs(b.Value)
 	if err != nil || args.Kickoff != m.K.ID {
 		t.Errorf("%s: button %q is about kickoff %q: %v", where, b.Text.Text, args.Kickoff, err)
 	}
@@ -201,7 +202,7 @@ func buttonsIn(blocks []slack.Block) []*slack.ButtonBlockElement {
 }
 
 // labels are the texts of the buttons of a message.
-func labels(p Posting) []string {
+func labels(p screen.Posting) []string {
 	var all []string
 	for _, b := range buttonsIn(p.Blocks) {
 		all = append(all, b.Text.Text)

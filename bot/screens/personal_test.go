@@ -7,6 +7,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"soundings/bot/screens/screen"
 	"soundings/flows"
 )
 
@@ -67,7 +68,7 @@ func TestMute(t *testing.T) {
 	}
 }
 
-func reminder(t *testing.T, m moment, who flows.UserID) Posting {
+func reminder(t *testing.T, m moment, who flows.UserID) screen.Posting {
 	t.Helper()
 	posting, err := Message(m.K, flows.Slot{Screen: flows.ScreenReminder, Arg: "2027-03-02", To: who}, m.Now)
 	require.NoError(t, err)

@@ -10,6 +10,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"soundings/bot/block"
+	"soundings/bot/screens/screen"
 )
 
 func TestPlainText(t *testing.T) {
@@ -30,8 +31,8 @@ func TestPlainText(t *testing.T) {
 		{"bullets", block.Bullets([]block.Run{block.Plain("a")}, []block.Run{block.Plain("b")}), "• a\n• b"},
 		{"a quote, every line of it", block.Quote(block.Plain("a\nb")), "> a\n> b"},
 		{"small print", block.Note("small"), "small"},
-		{"buttons", block.Buttons(button("One", "do/x", Args{}), block.Primary(button("Two Words", "do/y", Args{}))), "[One] [Two Words]"},
-		{"a button beside a text", slack.NewSectionBlock(text("Stop now."), nil, slack.NewAccessory(button("Stop", "do/x", Args{}))), "Stop now.\n[Stop]"},
+		{"buttons", block.Buttons(screen.Button("One", "do/x", screen.Args{}), block.Primary(screen.Button("Two Words", "do/y", screen.Args{}))), "[One] [Two Words]"},
+		{"a button beside a text", slack.NewSectionBlock(text("Stop now."), nil, slack.NewAccessory(screen.Button("Stop", "do/x", screen.Args{}))), "Stop now.\n[Stop]"},
 		{"a link shows where it leads", block.Para(slack.NewRichTextSectionLinkElement("https://a.example", "counts", nil)), "counts (https://a.example)"},
 		{"a link that is its own text", block.Para(slack.NewRichTextSectionLinkElement("https://a.example", "https://a.example", nil)), "https://a.example"},
 		{"a line across", block.Divider(), "- - -"},
@@ -39,10 +40,10 @@ func TestPlainText(t *testing.T) {
 			Elements: []slack.RichTextSectionElement{block.Plain("a  b\nc")}}), "    a  b\n    c"},
 	} {
 		t.Run(c.rule, func(t *testing.T) {
-			p := Posting{Text: "not shown", Blocks: []slack.Block{c.block}}
+			p := screen.Posting{Text: "not shown", Blocks: []slack.Block{c.block}}
 			got := PlainText(p)
 			assert.Equal(t, c.want, got, "got\n%s\nwant", got)
-			got = PlainText(Posting{Blocks: sentAndRead(t, p.Blocks)})
+			got = PlainText(screen.Posting{Blocks: sentAndRead(t, p.Blocks)})
 			assert.Equal(t, c.want, got, "once sent and read back it is\n%s\nwant", got)
 		})
 	}
@@ -67,7 +68,7 @@ func TestPlainTextOfAllMessagesReadBack(t *testing.T) {
 			if err != nil {
 				continue // reported elsewhere
 			}
-			back := Posting{Text: posting.Text, Blocks: sentAndRead(t, posting.Blocks)}
+			back := screen.Posting{Text: posting.Text, Blocks: sentAndRead(t, posting.Blocks)}
 			got, want := PlainText(back), PlainText(posting)
 			assert.Equal(t, want, got, "%s reads\n%s\nand", slot.Name(), got)
 		}
@@ -82,7 +83,7 @@ func TestPlainTextWithoutBlocks(t *testing.T) {
 		"<!here> <@U1> <@U2|ben>":                            "here @U1 ben",
 		"5 < 6 and 7 > 2":                                    "5 < 6 and 7 > 2",
 	} {
-		assert.Equal(t, want, PlainText(Posting{Text: text}), "%q is drawn as", text)
+		assert.Equal(t, want, PlainText(screen.Posting{Text: text}), "%q is drawn as", text)
 	}
 }
 

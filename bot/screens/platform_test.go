@@ -17,6 +17,7 @@ import (
 	"soundings/bot/fakeslack/blockkit"
 	"soundings/bot/fakeslack/slacktest"
 	"soundings/bot/screens"
+	"soundings/bot/screens/screen"
 )
 
 // The local workspace checks what is sent to it as the platform would, by
@@ -70,14 +71,14 @@ func (p *platform) open(view slack.ModalViewRequest) error {
 	return p.opened
 }
 
-func (p *platform) post(m screens.Posting) error {
+func (p *platform) post(m screen.Posting) error {
 	_, _, err := p.api.PostMessage(p.channel, slack.MsgOptionText(m.Text, false), slack.MsgOptionBlocks(m.Blocks...))
 	return err
 }
 
 func TestThePlatformTakesEveryMessage(t *testing.T) {
 	p := newPlatform(t)
-	screens.EveryMessage(t, func(t *testing.T, name string, m screens.Posting) {
+	screens.EveryMessage(t, func(t *testing.T, name string, m screen.Posting) {
 		assert.NoError(t, p.post(m), name)
 		assert.Empty(t, slacktest.Pings(m.Text, decoded(t, m.Blocks)), "%s would notify", name)
 	})
@@ -106,7 +107,7 @@ func TestThePlatformRefusesWhatBreaksItsRules(t *testing.T) {
 		return slack.NewTextBlockObject(slack.PlainTextType, s, false, false)
 	}
 	heading := slack.NewHeaderBlock(text(strings.Repeat("x", 151)))
-	assert.Error(t, p.post(screens.Posting{Text: "x", Blocks: []slack.Block{heading}}), "a heading of 151 characters was taken, and 150 fit")
+	assert.Error(t, p.post(screen.Posting{Text: "x", Blocks: []slack.Block{heading}}), "a heading of 151 characters was taken, and 150 fit")
 	view := screens.Notice("Title", "Text")
 	assert.NoError(t, p.open(view), "a plain notice was refused")
 	view.Title = text(strings.Repeat("x", 25))

@@ -11,6 +11,8 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"soundings/bot/report"
+	"soundings/bot/screens/closing"
+	"soundings/bot/screens/screen"
 	"soundings/flows"
 )
 
@@ -19,14 +21,14 @@ import (
 type reader struct {
 	t    *testing.T
 	m    moment
-	p    Page
+	p    screen.Page
 	view slack.ModalViewRequest
 }
 
 func reading(t *testing.T, m moment) *reader {
 	t.Helper()
-	r := &reader{t: t, m: m, p: Page{Kickoff: m.K, Viewer: m.K.Leads[0], Now: m.Now, Args: Args{Kickoff: m.K.ID}}}
-	view, err := Open(previewAll, r.p)
+	r := &reader{t: t, m: m, p: screen.Page{Kickoff: m.K, Viewer: m.K.Leads[0], Now: m.Now, Args: screen.Args{Kickoff: m.K.ID}}}
+	view, err := Open("close.preview", r.p)
 	require.NoError(t, err)
 	r.shows(view)
 	return r
@@ -40,12 +42,12 @@ func (r *reader) shows(view slack.ModalViewRequest) {
 	checkSize(r.t, view.CallbackID+" "+view.PrivateMetadata, view, 20*1024-100)
 	r.view = view
 	var err error
-	r.p.Args, err = ParseArgs(view.PrivateMetadata)
+	r.p.Args, err = screen.ParseArgs(view.PrivateMetadata)
 	require.NoError(r.t, err)
 }
 
 // send fills the page in and sends it; what is wanted is taken by flows.
-func (r *reader) send(fill map[string]string) (Answer, error) {
+func (r *reader) send(fill map[string]string) (screen.Answer, error) {
 	r.t.Helper()
 	answer, err := Submit(r.view.CallbackID, r.p, fillIn(r.t, r.view, fill))
 	if err != nil || len(answer.Errors) > 0 {
@@ -64,7 +66,7 @@ func (r *reader) send(fill map[string]string) (Answer, error) {
 // turn goes on as chosen.
 func (r *reader) turn(way string) {
 	r.t.Helper()
-	answer, err := r.send(map[string]string{goField: way})
+	answer, err := r.send(map[string]string{"go": way})
 	require.NoError(r.t, err, "%s %s: going on to %q", r.view.CallbackID, r.view.PrivateMetadata, way)
 	require.Empty(r.t, answer.Errors, "%s %s: going on to %q", r.view.CallbackID, r.view.PrivateMetadata, way)
 	require.NotNil(r.t, answer.Next, "%s %s: going on to %q", r.view.CallbackID, r.view.PrivateMetadata, way)
@@ -75,7 +77,7 @@ func (r *reader) ways() (all []string, initial string) {
 	r.t.Helper()
 	for _, b := range r.view.Blocks.BlockSet {
 		in, ok := b.(*slack.InputBlock)
-		if !ok || in.BlockID != goField {
+		if !ok || in.BlockID != "go" {
 			continue
 		}
 		var options []*slack.OptionBlockObject
@@ -95,6 +97,22 @@ func (r *reader) ways() (all []string, initial string) {
 	return nil, ""
 }
 
+// changes are all that a part offers to change, on all of its pages.
+func (r *reader) changes(part string) []string {
+	var changes []string
+	for r.turn(part); ; r.turn("more") {
+		all, _ := r.ways()
+		for _, way := range all {
+			if strings.Contains(way, "/") {
+				changes = append(changes, way)
+			}
+		}
+		if !slices.Contains(all, "more") {
+			return changes
+		}
+	}
+}
+
 // bothMoments are the plain and the hostile kickoff, before and after the
 // summary is posted.
 func bothMoments(t *testing.T) []moment {
@@ -110,20 +128,20 @@ func TestGoingOnShowsEveryPart(t *testing.T) {
 		for range 200 {
 			_, initial := r.ways()
 			r.turn(initial)
-			if r.view.CallbackID == previewAll {
+			if r.view.CallbackID == "close.preview" {
 				break
 			}
 			parts[r.p.Args.Choice] = true
 			shown += PlainForm(r.view)
 		}
 		require.Len(t, parts, len(flows.Parts()), "going on shows %v, and ends at", slices.Sorted(maps.Keys(parts)))
-		require.Equal(t, previewAll, r.view.CallbackID, "going on shows %v, and ends at", slices.Sorted(maps.Keys(parts)))
+		require.Equal(t, "close.preview", r.view.CallbackID, "going on shows %v, and ends at", slices.Sorted(maps.Keys(parts)))
 		assert.NotContains(t, shown, "too long to be shown", "something is too long to be shown")
 		for _, part := range flows.Parts() {
-			posting, err := partMessage(r.p, part)
+			posting, err := closing.PartMessage(r.p, part)
 			require.NoError(t, err)
-			for _, b := range fitted(posting.Blocks) {
-				assert.Contains(t, shown, strings.TrimSpace(PlainText(Posting{Blocks: []slack.Block{b}})), "the preview of %s does not show", part)
+			for line := range strings.Lines(PlainText(screen.Posting{Blocks: posting.Blocks})) {
+				assert.Contains(t, shown, strings.TrimSpace(line), "the preview of %s does not show", part)
 			}
 		}
 	}
@@ -133,22 +151,22 @@ func TestGoingOnShowsEveryPart(t *testing.T) {
 func TestAChangeThatChangesNothing(t *testing.T) {
 	for _, m := range bothMoments(t) {
 		for _, part := range flows.Parts() {
-			for _, c := range changesOf(Page{Kickoff: m.K, Viewer: m.K.Leads[0], Now: m.Now}, part) {
-				if c.kind == "new" {
+			for _, change := range reading(t, m).changes(part) {
+				if strings.HasPrefix(change, "new/") {
 					continue // there is nothing yet
 				}
 				r := reading(t, m)
 				r.turn(part)
-				for all, _ := r.ways(); !slices.Contains(all, c.way().Value); all, _ = r.ways() {
-					r.turn(goMore)
+				for all, _ := r.ways(); !slices.Contains(all, change); all, _ = r.ways() {
+					r.turn("more")
 				}
-				r.turn(c.way().Value)
+				r.turn(change)
 				answer, err := r.send(nil)
-				assert.NoError(t, err, "%s sent as it is: %+v %+v, %v, then", c.way().Value, answer.Errors, answer.Intents, err)
-				assert.Empty(t, answer.Errors, "%s sent as it is: %+v %+v, %v, then", c.way().Value, answer.Errors, answer.Intents, err)
-				assert.Equal(t, m.K.Version, r.m.K.Version, "%s sent as it is: %+v %+v, %v, then", c.way().Value, answer.Errors, answer.Intents, err)
-				assert.Equal(t, previewPart, r.view.CallbackID, "%s sent as it is: %+v %+v, %v, then", c.way().Value, answer.Errors, answer.Intents, err)
-				assert.Equal(t, part, r.p.Args.Choice, "%s sent as it is: %+v %+v, %v, then", c.way().Value, answer.Errors, answer.Intents, err)
+				assert.NoError(t, err, "%s sent as it is: %+v %+v, %v, then", change, answer.Errors, answer.Intents, err)
+				assert.Empty(t, answer.Errors, "%s sent as it is: %+v %+v, %v, then", change, answer.Errors, answer.Intents, err)
+				assert.Equal(t, m.K.Version, r.m.K.Version, "%s sent as it is: %+v %+v, %v, then", change, answer.Errors, answer.Intents, err)
+				assert.Equal(t, "close.part", r.view.CallbackID, "%s sent as it is: %+v %+v, %v, then", change, answer.Errors, answer.Intents, err)
+				assert.Equal(t, part, r.p.Args.Choice, "%s sent as it is: %+v %+v, %v, then", change, answer.Errors, answer.Intents, err)
 			}
 		}
 	}
@@ -227,7 +245,7 @@ func TestAPartSaysThatItWasChanged(t *testing.T) {
 		r.turn("rings/0")
 		_, err := r.send(map[string]string{"rings/U3": "core"})
 		require.NoError(t, err)
-		posting, err := partMessage(r.p, "roles")
+		posting, err := closing.PartMessage(r.p, "roles")
 		require.NoError(t, err)
 		said := "Changed by " + r.m.K.Name("U1") + " after the summary was posted"
 		for name, text := range map[string]string{"the part": PlainText(posting), "summary.md": fileOf(t, r.m.K, "summary.md")} {
@@ -244,7 +262,7 @@ func TestALeadsWordStandsAboveItsPart(t *testing.T) {
 	if _, err := r.send(map[string]string{"word": word}); err != nil {
 		t.Fatal(err)
 	}
-	posting, err := partMessage(r.p, "map")
+	posting, err := closing.PartMessage(r.p, "map")
 	require.NoError(t, err)
 	drawn := PlainText(posting)
 	by := "A word from " + r.m.K.Name("U1") + ", who leads:"
@@ -297,7 +315,7 @@ func TestARefusalKeepsWhatWasTyped(t *testing.T) {
 func TestAnOldPreviewPostsNothing(t *testing.T) {
 	r := reading(t, momentAt(t, "close"))
 	r.m = take(t, r.m, flows.PostSummary{ByLead: flows.ByLead{Who: "U1"}})
-	answer, err := Submit(previewAll, r.p, entries(goField, goPost))
+	answer, err := Submit("close.preview", r.p, entries("go", "post"))
 	require.NoError(t, err, "%+v", answer)
 	require.Len(t, answer.Intents, 1, "%+v", answer)
 	_, err = flows.Decide(r.m.K, answer.Intents[0], r.m.Now)
@@ -309,7 +327,7 @@ func TestThePreviewLooksAsAgreed(t *testing.T) {
 		r := reading(t, momentAt(t, moment))
 		for range len(flows.Parts()) + 1 {
 			name := "all"
-			if r.view.CallbackID == previewPart {
+			if r.view.CallbackID == "close.part" {
 				name = r.p.Args.Choice
 			}
 			golden(t, goldenName(moment, "preview-"+name), PlainForm(r.view))
@@ -319,7 +337,7 @@ func TestThePreviewLooksAsAgreed(t *testing.T) {
 	}
 	for _, c := range []string{"problem:brief/0", "problem:problem/", "roles:rings/0", "backlog:test/1", "timebox:marks/0", "questions:answer/1", "actions:action/1", "map:word/"} {
 		m := momentAt(t, "close")
-		view, err := Open(previewChange, Page{Kickoff: m.K, Viewer: "U1", Now: m.Now, Args: Args{Choice: c}})
+		view, err := Open("close.change", screen.Page{Kickoff: m.K, Viewer: "U1", Now: m.Now, Args: screen.Args{Choice: c}})
 		if !assert.NoError(t, err, c) {
 			continue
 		}

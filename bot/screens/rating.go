@@ -7,6 +7,7 @@ import (
 
 	"soundings/bot/block"
 	"soundings/bot/report"
+	"soundings/bot/screens/screen"
 	"soundings/bot/words"
 	"soundings/engine"
 	"soundings/flows"
@@ -16,33 +17,33 @@ import (
 // together (measured by the authors, no source).
 const secondsPerRating = 12
 
-func ratingForms() map[string]Form {
-	return map[string]Form{
+func ratingForms() map[string]screen.Form {
+	return map[string]screen.Form{
 		"rating.ballot": {May: mayRate, Fill: drawBallot, Submit: turnBallot}, // Args.Round, and the page in Args.N from 0
-		"rating.reason": {May: both(mayTakePart, hasAssumption), Fill: newReason},
+		"rating.reason": {May: screen.Both(screen.MayTakePart, hasAssumption), Fill: newReason},
 	}
 }
 
 // ratingAsks asks for ballots: of everything, and in the second round of
 // what was split.
-func ratingAsks(p Page) (asking, error) {
+func ratingAsks(p screen.Page) (screen.Asking, error) {
 	var ids []string
 	round := p.Args.Round
 	if round >= 1 && round <= len(p.Kickoff.Rounds) {
 		ids = p.Kickoff.Rounds[round-1].IDs
 	}
 	n := len(ids)
-	a := asking{
-		ask:     fmt.Sprintf("Rate %s: how bad would it be to be wrong, and how solid is what we know?", words.Count(n, "assumption", "assumptions")),
-		why:     "The answers show what to test first. Everyone rates alone, and nothing is shown before the close, so that nobody sways anybody.",
-		minutes: ratingMinutes(n),
-		buttons: []*slack.ButtonBlockElement{button("Open My Ballot", "open/rating.ballot", ratingArgs(p, round, ""))},
+	a := screen.Asking{
+		Ask:     fmt.Sprintf("Rate %s: how bad would it be to be wrong, and how solid is what we know?", words.Count(n, "assumption", "assumptions")),
+		Why:     "The answers show what to test first. Everyone rates alone, and nothing is shown before the close, so that nobody sways anybody.",
+		Minutes: ratingMinutes(n),
+		Buttons: []*slack.ButtonBlockElement{screen.Button("Open My Ballot", "open/rating.ballot", ratingArgs(p, round, ""))},
 	}
 	if round > 1 {
-		a.title = "Rate again where we differ"
-		a.ask = fmt.Sprintf("Rate %s again: the first ratings were far apart.", words.Count(n, "assumption", "assumptions"))
-		a.why = "Somebody may know what others do not. Each has a thread in this channel; have a look there first. Whatever you do not rate again keeps your first rating."
-		a.body = block.List(ids, 12, func(id string) []block.Run {
+		a.Title = "Rate again where we differ"
+		a.Ask = fmt.Sprintf("Rate %s again: the first ratings were far apart.", words.Count(n, "assumption", "assumptions"))
+		a.Why = "Somebody may know what others do not. Each has a thread in this channel; have a look there first. Whatever you do not rate again keeps your first rating."
+		a.Body = block.List(ids, 12, func(id string) []block.Run {
 			split, _ := p.Kickoff.Assumption(id)
 			return []block.Run{block.Bold("%s ", id), block.Typed(split.Text, 120)}
 		})
@@ -51,10 +52,10 @@ func ratingAsks(p Page) (asking, error) {
 }
 
 // ratingNudge says how much of a ballot is done.
-func ratingNudge(p Page) nudge {
+func ratingNudge(p screen.Page) screen.Nudge {
 	k := p.Kickoff
 	if len(k.Rounds) == 0 {
-		return nudge{}
+		return screen.Nudge{}
 	}
 	all, rated := len(k.Rounds[len(k.Rounds)-1].IDs), 0
 	for _, m := range k.Ballot(k.Window.Round, p.Viewer) {
@@ -66,24 +67,24 @@ func ratingNudge(p Page) nudge {
 	if rated > 0 {
 		open = fmt.Sprintf("Your ballot has %d of %s rated. What you have is saved; press Finish on its last page.", rated, words.Count(all, "assumption", "assumptions"))
 	}
-	return owed(p, open, ratingMinutes(all-rated), hereButton(p, "Open My Ballot", "open/rating.ballot"))
+	return screen.Owed(p, open, ratingMinutes(all-rated), screen.HereButton(p, "Open My Ballot", "open/rating.ballot"))
 }
 
 func ratingMinutes(n int) int { return max(1, (n*secondsPerRating+59)/60) }
 
-func ratingArgs(p Page, round int, id string) Args {
-	return Args{Kickoff: p.Kickoff.ID, Stage: string(flows.StageRating), Round: round, Assumption: id}
+func ratingArgs(p screen.Page, round int, id string) screen.Args {
+	return screen.Args{Kickoff: p.Kickoff.ID, Stage: string(flows.StageRating), Round: round, Assumption: id}
 }
 
 // ratingResult is the map of a round in words: the list in test order.
-func ratingResult(p Page) (Posting, error) {
+func ratingResult(p screen.Page) (screen.Posting, error) {
 	k, round := p.Kickoff, p.Args.Round
 	title := "What to test first"
 	if round > 1 {
 		title = "What to test first, after the second round"
 	}
 	if round < 1 || round > len(k.Rounds) || k.Rounds[round-1].Result == nil {
-		return line(p, title, "The rating is open again, and this will follow anew."), nil
+		return screen.Line(p, title, "The rating is open again, and this will follow anew."), nil
 	}
 	r := *k.Rounds[round-1].Result
 	blocks := []slack.Block{block.Heading(title), block.Text("%s", ratedText(k, r, round)), block.Text("%s", words.FirstText(r))}
@@ -91,14 +92,14 @@ func ratingResult(p Page) (Posting, error) {
 	if text := splitsText(k.Rounds[round-1], round); text != "" {
 		blocks = append(blocks, block.Para(block.Bold("%s", text)))
 	}
-	return Posting{
-		Text:   aloud(k, "the rating has closed. %s", words.FirstText(r)),
+	return screen.Posting{
+		Text:   screen.Aloud(k, "the rating has closed. %s", words.FirstText(r)),
 		Blocks: append(blocks, block.Drawn(report.MapNotes(r))...),
 	}, nil
 }
 
 func ratedText(k flows.Kickoff, r engine.Result, round int) string {
-	w, _ := windowOf(k, flows.StageRating, round)
+	w, _ := screen.WindowOf(k, flows.StageRating, round)
 	text := fmt.Sprintf("%d of %d rated, each alone. The picture in the thread shows the same.", r.Raters, max(len(w.Asked), r.Raters))
 	if round > 1 {
 		text = fmt.Sprintf("%d of %d rated again what was split; everything else stands as in the first round.", k.Heard(w), len(w.Asked))
@@ -122,11 +123,11 @@ func splitsText(r flows.Round, round int) string {
 }
 
 // splitMessage opens the talk about one split assumption.
-func splitMessage(p Page, id string) (Posting, error) {
+func splitMessage(p screen.Page, id string) (screen.Posting, error) {
 	k := p.Kickoff
 	a, ok := k.Assumption(id)
 	if !ok {
-		return Posting{}, fmt.Errorf("there is no assumption %q", id)
+		return screen.Posting{}, fmt.Errorf("there is no assumption %q", id)
 	}
 	blocks := []slack.Block{block.Heading("We see " + id + " differently"), block.Quote(block.Typed(a.Text, 600))}
 	if a.Because != "" {
@@ -137,8 +138,8 @@ func splitMessage(p Page, id string) (Posting, error) {
 	}
 	blocks = append(blocks,
 		block.Para(block.Bold("What do you know that others may not?"), block.Plain(" Reply in this thread, or give a reason without your name.")),
-		block.Buttons(block.Primary(button("Say Why", "open/rating.reason", ratingArgs(p, 1, id)))))
-	return Posting{
+		block.Buttons(block.Primary(screen.Button("Say Why", "open/rating.reason", ratingArgs(p, 1, id)))))
+	return screen.Posting{
 		Text: block.Escape(fmt.Sprintf("%s is split: %s What do you know that others may not? Reply in the thread, or press Say Why to stay unnamed.",
 			id, words.Clip(a.Text, 140))),
 		Blocks: blocks,
@@ -178,33 +179,33 @@ func thirds(k flows.Kickoff, id string, mark func(flows.Marking) int) string {
 }
 
 // reasonMessage is one reason, in the thread of what it is about.
-func reasonMessage(p Page, arg string) (Posting, error) {
-	r, err := numbered(p.Kickoff.Reasons, "reason", arg)
+func reasonMessage(p screen.Page, arg string) (screen.Posting, error) {
+	r, err := screen.Numbered(p.Kickoff.Reasons, "reason", arg)
 	if err != nil {
-		return Posting{}, err
+		return screen.Posting{}, err
 	}
 	from := "A reason without a name"
 	if r.By != "" {
 		from = words.Clip(p.Kickoff.Name(r.By), 60)
 	}
-	return Posting{
+	return screen.Posting{
 		Text:   block.Escape(fmt.Sprintf("%s, on %s: %s", from, r.Assumption, words.Clip(r.Text, 200))),
 		Blocks: []slack.Block{block.Para(block.BoldTyped(from, 60), block.Plain(", on %s:", r.Assumption)), block.Quote(block.Typed(r.Text, flows.MaxText))},
 	}, nil
 }
 
-func newReason(p Page, f *block.Form) flows.Intent {
+func newReason(p screen.Page, f *block.Form) flows.Intent {
 	a, _ := p.Kickoff.Assumption(p.Args.Assumption)
 	f.Title, f.Submit = "Say why", "Share"
 	f.Add(block.Para(block.Bold("%s ", a.ID), block.Typed(a.Text, 600)))
-	return flows.GiveReason{By: by(p), Assumption: p.Args.Assumption,
+	return flows.GiveReason{By: screen.By(p), Assumption: p.Args.Assumption,
 		Text: f.Text("text", "What may others not know?", "",
 			block.Hint("A fact, a number, something you have seen. It goes into the thread.")),
 		Signed: f.Tick("signed", "Your name", "sign", "Show my name",
 			block.Hint("Without the tick your name is not kept anywhere, so a reason cannot be taken back."))}
 }
 
-func hasAssumption(p Page) error {
+func hasAssumption(p screen.Page) error {
 	if _, ok := p.Kickoff.Assumption(p.Args.Assumption); !ok {
 		return fmt.Errorf("there is no assumption %q", p.Args.Assumption)
 	}

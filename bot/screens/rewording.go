@@ -9,6 +9,7 @@ import (
 	"github.com/slack-go/slack"
 
 	"soundings/bot/block"
+	"soundings/bot/screens/screen"
 	"soundings/flows"
 	"soundings/flows/hints"
 	"soundings/prompts"
@@ -19,34 +20,34 @@ import (
 
 // otherWords are the ways to other words that the form of an assumption
 // offers: by hand always, and with a model where there is one.
-func otherWords(p Page) []slack.Block {
-	args := stageArgs(p, flows.StageAssumptions)
+func otherWords(p screen.Page) []slack.Block {
+	args := screen.StageArgs(p, flows.StageAssumptions)
 	args.Assumption = p.Args.Assumption
-	row := []*slack.ButtonBlockElement{button("Take It Apart", "open/assumptions.split", args)}
+	row := []*slack.ButtonBlockElement{screen.Button("Take It Apart", "open/assumptions.split", args)}
 	says := "Two beliefs in one? Take it apart, so that each can be rated by itself."
 	if p.Drafting.Host != "" && p.Kickoff.BeliefDraftsLeft(p.Viewer) > 0 {
-		row = append(row, button("Draft the Parts", draftVerb+flows.DraftSplit, args), button("Draft Plainer Words", draftVerb+flows.DraftPlainer, args))
+		row = append(row, screen.Button("Draft the Parts", draftVerb+flows.DraftSplit, args), screen.Button("Draft Plainer Words", draftVerb+flows.DraftPlainer, args))
 		says += " A model can draft the parts, or plainer words. You see first what it would be sent, and only you see what comes."
 	}
 	return []slack.Block{block.Divider(), block.Text("%s", says), block.Buttons(row...)}
 }
 
 // mayReword refuses whoever may not put an assumption into other words.
-func mayReword(p Page) error {
+func mayReword(p screen.Page) error {
 	if err := mayAssume(p); err != nil {
 		return err
 	}
 	if a, _ := p.Kickoff.Assumption(p.Args.Assumption); a.JoinedTo != "" && !a.Withdrawn {
-		return refusal("%s has been joined to %s, which stands for both. Change that one, or add one of your own.", a.ID, a.JoinedTo)
+		return screen.Refuse("%s has been joined to %s, which stands for both. Change that one, or add one of your own.", a.ID, a.JoinedTo)
 	}
 	return mayChange(p)
 }
 
-func sentOfAssumption(_ Page, a flows.Assumption) []string { return []string{a.Text} }
+func sentOfAssumption(_ screen.Page, a flows.Assumption) []string { return []string{a.Text} }
 
 // plainerWords shows the draft beside the assumption; without one, the
 // assumption itself, and questions that lead to plainer words.
-func plainerWords(p Page, f *block.Form, a flows.Assumption) flows.Intent {
+func plainerWords(p screen.Page, f *block.Form, a flows.Assumption) flows.Intent {
 	f.Title = "Plainer words"
 	field, draft := roundField(p, "text"), lastDraft(p.Args)
 	var text string
@@ -57,7 +58,7 @@ func plainerWords(p Page, f *block.Form, a flows.Assumption) flows.Intent {
 		f.Add(asItIs(a)...)
 		text = f.Text(field, "In plainer words", draft, block.Hint("Does it still say the same? “Not Now” leaves everything as it is."))
 	}
-	in := flows.EditAssumption{By: by(p), ID: p.Args.Assumption, Because: a.Because}
+	in := flows.EditAssumption{By: screen.By(p), ID: p.Args.Assumption, Because: a.Because}
 	in.Text, in.Drafted = usedText(text, draft)
 	return in
 }
@@ -69,11 +70,11 @@ func asItIs(a flows.Assumption) []slack.Block {
 
 // takenApart shows the drafted parts; without any, it is the form in which an
 // assumption is taken apart by hand, with the pieces that it seems to fall into.
-func takenApart(p Page, f *block.Form, a flows.Assumption) flows.Intent {
+func takenApart(p screen.Page, f *block.Form, a flows.Assumption) flows.Intent {
 	drafts := p.Args.Offered()
 	f.Title = "Drafted parts"
 	f.Add(asItIs(a)...)
-	in := flows.SplitAssumption{By: by(p), ID: p.Args.Assumption}
+	in := flows.SplitAssumption{By: screen.By(p), ID: p.Args.Assumption}
 	if len(drafts) > 0 {
 		in.Parts = partEntries(p, f, drafts, true)
 	} else {
@@ -95,7 +96,7 @@ const oneEach = "One belief in each field, as a whole sentence. Say in each who 
 // partEntries ask for the parts of an assumption: as many as were drafted, or
 // by hand as many as there may be. Refusals name a part by its place among
 // those that are not empty, so places without words are told of here.
-func partEntries(p Page, f *block.Form, stood []string, drafted bool) []flows.Part {
+func partEntries(p screen.Page, f *block.Form, stood []string, drafted bool) []flows.Part {
 	var parts []flows.Part
 	fields := flows.MostParts
 	if drafted {
@@ -137,7 +138,7 @@ func partEntries(p Page, f *block.Form, stood []string, drafted bool) []flows.Pa
 
 // Halves is the form in which what was typed, and is not on the list yet, is
 // added as two beliefs.
-func Halves(p Page, v block.Values) (slack.ModalViewRequest, error) {
+func Halves(p screen.Page, v block.Values) (slack.ModalViewRequest, error) {
 	if err := mayAssume(p); err != nil {
 		return slack.ModalViewRequest{}, err
 	}
@@ -148,27 +149,27 @@ func Halves(p Page, v block.Values) (slack.ModalViewRequest, error) {
 	}
 	f.Add(block.Text(oneEach))
 	halfEntries(p, &f, typed)
-	return seal("assumptions.halves", p, &f), nil
+	return screen.Seal("assumptions.halves", p, &f), nil
 }
 
 // halfEntries ask for the parts of what was typed, each an assumption.
-func halfEntries(p Page, f *block.Form, typed flows.AddAssumption) []flows.Intent {
+func halfEntries(p screen.Page, f *block.Form, typed flows.AddAssumption) []flows.Intent {
 	parts := partEntries(p, f, hints.Halves(typed.Text), false)
 	because := f.Text("because", "What makes you think so?", typed.Because, block.Optional, block.Hint("Words or links. It goes with each of them."))
 	var all []flows.Intent
 	for _, part := range parts {
-		all = append(all, flows.AddAssumption{By: by(p), Text: part.Text, Because: because})
+		all = append(all, flows.AddAssumption{By: screen.By(p), Text: part.Text, Because: because})
 	}
 	return all
 }
 
-func submitHalves(p Page, v block.Values) (Answer, error) {
+func submitHalves(p screen.Page, v block.Values) (screen.Answer, error) {
 	f := block.Read(v)
 	intents := halfEntries(p, f, flows.AddAssumption{})
 	if len(f.Faults) > 0 {
-		return Answer{Errors: f.Faults}, nil
+		return screen.Answer{Errors: f.Faults}, nil
 	}
-	return Answer{Intents: intents}, nil
+	return screen.Answer{Intents: intents}, nil
 }
 
 // sameWords leaves letter case and the space around them aside.
@@ -177,13 +178,13 @@ func sameWords(a, b string) bool {
 }
 
 // apartRow offers, for what is not on the list yet, to take it apart.
-func apartRow(p Page) []slack.Block {
-	args := stageArgs(p, flows.StageAssumptions)
-	row := []*slack.ButtonBlockElement{button("Take It Apart", draftHalves, args)}
+func apartRow(p screen.Page) []slack.Block {
+	args := screen.StageArgs(p, flows.StageAssumptions)
+	row := []*slack.ButtonBlockElement{screen.Button("Take It Apart", draftHalves, args)}
 	if p.Drafting.Host == "" || p.Kickoff.BeliefDraftsLeft(p.Viewer) == 0 {
 		return []slack.Block{block.Buttons(row...)}
 	}
-	return []slack.Block{block.Buttons(append(row, button("Draft the Parts", draftTyped, args))...),
+	return []slack.Block{block.Buttons(append(row, screen.Button("Draft the Parts", draftTyped, args))...),
 		block.Note("“Draft the Parts” puts it on the list as it stands. Then you see what a model would be sent, before anything is.")}
 }
 

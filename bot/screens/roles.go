@@ -10,26 +10,27 @@ import (
 
 	"soundings/bot/block"
 	"soundings/bot/report"
+	"soundings/bot/screens/screen"
 	"soundings/bot/words"
 	"soundings/flows"
 	"soundings/flows/views"
 )
 
-func rolesForms() map[string]Form {
-	return map[string]Form{
-		"roles.place":  {May: answering(flows.StageRoles), Fill: placed},
-		"roles.name":   {May: answering(flows.StageRoles), Fill: namedPerson},
-		"roles.settle": {May: settles(flows.StageRoles), Fill: settledRoles},
+func rolesForms() map[string]screen.Form {
+	return map[string]screen.Form{
+		"roles.place":  {May: screen.Answering(flows.StageRoles), Fill: placed},
+		"roles.name":   {May: screen.Answering(flows.StageRoles), Fill: namedPerson},
+		"roles.settle": {May: screen.Settles(flows.StageRoles), Fill: settledRoles},
 	}
 }
 
-var rolesActions = map[string]action{
-	"roles.confirm": func(p Page) (flows.Intent, string) {
-		return flows.SettleRoles{ByLead: byLead(p), Rings: settledRings(p.Kickoff)}, "Settled. The channel sees it now."
+var rolesActions = map[string]screen.Action{
+	"roles.confirm": func(p screen.Page) (flows.Intent, string) {
+		return flows.SettleRoles{ByLead: screen.ByLead(p), Rings: settledRings(p.Kickoff)}, "Settled. The channel sees it now."
 	},
-	"roles.place": func(p Page) (flows.Intent, string) {
+	"roles.place": func(p screen.Page) (flows.Intent, string) {
 		ring := flows.Ring(p.Args.Choice)
-		return flows.PlaceSelf{By: by(p), Ring: ring}, "You are placed: " + words.RingText(ring) + ". Press another if you change your mind."
+		return flows.PlaceSelf{By: screen.By(p), Ring: ring}, "You are placed: " + words.RingText(ring) + ". Press another if you change your mind."
 	},
 }
 
@@ -41,37 +42,30 @@ func settledRings(k flows.Kickoff) map[flows.UserID]flows.Ring {
 	return rings
 }
 
-// rings are what people choose among, each with what it asks of somebody.
-var rings = []block.Option{
-	{Value: string(flows.Core), Text: "Core team", About: "Does the work: some days every week, until the time box ends."},
-	{Value: string(flows.Consulted), Text: "Consulted", About: "Is asked before decisions: an hour now and then."},
-	{Value: string(flows.Informed), Text: "Informed", About: "Hears how it goes: a short note after each check-in."},
-}
-
 // rolesAsks asks everyone to place themselves.
-func rolesAsks(p Page) (asking, error) {
-	return asking{
-		ask:     "Place yourself: core team, consulted or informed. And name who is missing.",
-		why:     "The plan counts on the days that the core team can give. In the ratings everyone counts the same, wherever they stand.",
-		minutes: 1,
-		body:    append(ringButtons(p), missingSoFar(p.Kickoff)...),
-		buttons: []*slack.ButtonBlockElement{button("Name Somebody", "open/roles.name", stageArgs(p, flows.StageRoles))},
-		neutral: true,
+func rolesAsks(p screen.Page) (screen.Asking, error) {
+	return screen.Asking{
+		Ask:     "Place yourself: core team, consulted or informed. And name who is missing.",
+		Why:     "The plan counts on the days that the core team can give. In the ratings everyone counts the same, wherever they stand.",
+		Minutes: 1,
+		Body:    append(ringButtons(p), missingSoFar(p.Kickoff)...),
+		Buttons: []*slack.ButtonBlockElement{screen.Button("Name Somebody", "open/roles.name", screen.StageArgs(p, flows.StageRoles))},
+		Neutral: true,
 	}, nil
 }
 
 // ringButtons explain each ring beside its button. One press is enough, but
 // for the core team, who are asked for their days as well.
-func ringButtons(p Page) []slack.Block {
+func ringButtons(p screen.Page) []slack.Block {
 	var blocks []slack.Block
-	for _, r := range rings {
-		args := stageArgs(p, flows.StageRoles)
+	for _, r := range screen.Rings {
+		args := screen.StageArgs(p, flows.StageRoles)
 		args.Choice = r.Value
 		name, action := r.Text, "do/roles.place"
 		if r.Value == string(flows.Core) {
 			name, action = "Core Team", "open/roles.place"
 		}
-		blocks = append(blocks, block.Beside(r.About, button(name, action, args)))
+		blocks = append(blocks, block.Beside(r.About, screen.Button(name, action, args)))
 	}
 	return blocks
 }
@@ -92,24 +86,15 @@ func missingSoFar(k flows.Kickoff) []slack.Block {
 }
 
 // rolesResult is the stakeholder map as settled.
-func rolesResult(p Page) (Posting, error) {
+func rolesResult(p screen.Page) (screen.Posting, error) {
 	k := p.Kickoff
 	if !k.Roles.Done {
-		return line(p, stageName(flows.StageRoles), "It is being sorted out again."), nil
+		return screen.Line(p, flows.StageRoles.Title(), "It is being sorted out again."), nil
 	}
-	return Posting{
-		Text:   aloud(k, "who does what is settled. Core team: %s.", names(k, k.InRing(flows.Core), 8)),
-		Blocks: append([]slack.Block{block.Heading(stageName(flows.StageRoles)), block.Text("%s", rolesBy(k))}, block.Drawn(report.Roles(k))...),
+	return screen.Posting{
+		Text:   screen.Aloud(k, "who does what is settled. Core team: %s.", screen.Names(k, k.InRing(flows.Core), 8)),
+		Blocks: append([]slack.Block{block.Heading(flows.StageRoles.Title()), block.Text("%s", rolesBy(k))}, block.Drawn(report.Roles(k))...),
 	}, nil
-}
-
-// names joins names, the first few of many.
-func names(k flows.Kickoff, who []flows.UserID, most int) string {
-	all := make([]string, len(who))
-	for i, u := range who {
-		all[i] = words.Clip(k.Name(u), 40)
-	}
-	return words.Listed(all, most)
 }
 
 func rolesBy(k flows.Kickoff) string {
@@ -124,25 +109,25 @@ func rolesBy(k flows.Kickoff) string {
 }
 
 // rolesSettles shows the lead where views differ.
-func rolesSettles(p Page) (settling, error) {
+func rolesSettles(p screen.Page) (screen.Settling, error) {
 	k := p.Kickoff
-	until, waits := settlingIn(k, flows.StageRoles)
-	out := settling{title: "Settle who does what"}
+	until, waits := screen.SettlingIn(k, flows.StageRoles)
+	out := screen.Settling{Title: "Settle who does what"}
 	switch {
 	case k.Roles.Done:
-		return out.done("Done. The result is in the channel.")
+		return out.Done("Done. The result is in the channel.")
 	case !waits:
-		return out.done("People are placing themselves again.")
+		return out.Done("People are placing themselves again.")
 	}
-	args := stageArgs(p, flows.StageRoles)
-	out.acts = []*slack.ButtonBlockElement{
-		block.Primary(button("Leave It as It Is", "do/roles.confirm", args)), button("Change Places", "open/roles.settle", args)}
-	out.ask = "please settle who does what. " + gapsText(k)
-	out.without, out.until = "Without you it stands from", until
-	out.body = append(append(block.Drawn(report.Roles(k)), gapList(k)...),
+	args := screen.StageArgs(p, flows.StageRoles)
+	out.Acts = []*slack.ButtonBlockElement{
+		block.Primary(screen.Button("Leave It as It Is", "do/roles.confirm", args)), screen.Button("Change Places", "open/roles.settle", args)}
+	out.Ask = "please settle who does what. " + gapsText(k)
+	out.Without, out.Until = "Without you it stands from", until
+	out.Body = append(append(block.Drawn(report.Roles(k)), gapList(k)...),
 		block.Para(block.Plain("If you do nothing, it stands as it is from "), block.When(until), block.Plain(" your time.")),
-		block.Buttons(append(slices.Clip(out.acts), button("Invite People", "open/lead.invite", args))...))
-	out.home = []block.Run{block.Plain("Please settle who does what. %s", gapsText(k))}
+		block.Buttons(append(slices.Clip(out.Acts), screen.Button("Invite People", "open/lead.invite", args))...))
+	out.Home = []block.Run{block.Plain("Please settle who does what. %s", gapsText(k))}
 	return out, nil
 }
 
@@ -174,29 +159,29 @@ func gapWords(k flows.Kickoff, g views.RoleGap) []block.Run {
 	return []block.Run{block.Typed(k.Name(g.Person), 60), block.Plain(" %s; ", said), block.Typed(k.Name(g.By), 60), block.Plain(" expects %s.", words.RingText(g.Expected))}
 }
 
-func placed(p Page, f *block.Form) flows.Intent {
+func placed(p screen.Page, f *block.Form) flows.Intent {
 	given := ""
 	if d, ok := p.Kickoff.Roles.Days[p.Viewer]; ok {
 		given = strconv.FormatFloat(d, 'f', -1, 64)
 	}
 	f.Title, f.Submit = "Place yourself", "Place Me"
-	in := flows.PlaceSelf{By: by(p), Ring: flows.Ring(f.Radio("ring", "Where do you stand in this discovery?",
-		cmp.Or(p.Args.Choice, string(p.Kickoff.Roles.Self[p.Viewer])), rings))}
+	in := flows.PlaceSelf{By: screen.By(p), Ring: flows.Ring(f.Radio("ring", "Where do you stand in this discovery?",
+		cmp.Or(p.Args.Choice, string(p.Kickoff.Roles.Self[p.Viewer])), screen.Rings))}
 	days := f.Figure("days", "Core team: how many days a week can you give?", given, true, "0", "5", block.Optional,
 		block.Hint("Such as 2 or 2.5. Left empty, the plan counts on 2."))
 	if days != "" {
-		in.Days, in.Said = decimal(f, "days", days, "Days a week are a number, such as 2 or 2.5."), true
+		in.Days, in.Said = screen.Decimal(f, "days", days, "Days a week are a number, such as 2 or 2.5."), true
 	}
 	return in
 }
 
-func namedPerson(p Page, f *block.Form) flows.Intent {
+func namedPerson(p screen.Page, f *block.Form) flows.Intent {
 	f.Title, f.Submit = "Name somebody", "Name Them"
 	f.Add(block.Text("Who is missing, or where do you expect somebody? Nobody is invited by this: the lead sees it and decides."))
 	named := flows.NamePerson{
-		By: by(p), User: f.Person("user", "Somebody in this workplace", "", block.Optional),
-		Name: titleEntry(f, "name", "Or a name, or a role", "", block.Optional, block.Hint("Such as: somebody from the harbour office.")),
-		Ring: flows.Ring(f.Select("ring", "Where do you expect them?", "", rings)),
+		By: screen.By(p), User: f.Person("user", "Somebody in this workplace", "", block.Optional),
+		Name: screen.TitleEntry(f, "name", "Or a name, or a role", "", block.Optional, block.Hint("Such as: somebody from the harbour office.")),
+		Ring: flows.Ring(f.Select("ring", "Where do you expect them?", "", screen.Rings)),
 	}
 	if named.User == "" && named.Name == "" {
 		f.Fault("name", "Choose somebody above, or write a name here.")
@@ -209,7 +194,7 @@ const mostPlaced = 95
 
 // settledRoles keeps a place as settled where it differs from what the person
 // said, or was settled before.
-func settledRoles(p Page, f *block.Form) flows.Intent {
+func settledRoles(p screen.Page, f *block.Form) flows.Intent {
 	k := p.Kickoff
 	settled := settledRings(k)
 	if settled == nil {
@@ -218,11 +203,11 @@ func settledRoles(p Page, f *block.Form) flows.Intent {
 	f.Title, f.Submit = "Settle who does what", "Settle"
 	f.Add(gapList(k)...)
 	for _, u := range words.FirstOf(k.Participants(), mostPlaced) {
-		ring := flows.Ring(f.Select("ring/"+string(u), words.Clip(k.Name(u), 100), string(k.RingOf(u)), rings, block.Optional))
+		ring := flows.Ring(f.Select("ring/"+string(u), words.Clip(k.Name(u), 100), string(k.RingOf(u)), screen.Rings, block.Optional))
 		_, before := settled[u]
 		if ring != "" && (before || ring != k.Roles.Self[u]) {
 			settled[u] = ring
 		}
 	}
-	return flows.SettleRoles{ByLead: byLead(p), Rings: settled}
+	return flows.SettleRoles{ByLead: screen.ByLead(p), Rings: settled}
 }

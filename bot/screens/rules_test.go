@@ -9,6 +9,8 @@ import (
 	"unicode"
 	"unicode/utf8"
 
+	"soundings/bot/screens/screen"
+
 	"github.com/slack-go/slack"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -25,7 +27,7 @@ const (
 
 var dateToken = regexp.MustCompile(`<!date\^\d+\^[^|<>]+\|[^<>]+>`)
 
-func checkMessage(t *testing.T, name string, p Posting) {
+func checkMessage(t *testing.T, name string, p screen.Posting) {
 	t.Helper()
 	if p.Text == "" || utf8.RuneCountInString(p.Text) > longestText {
 		t.Errorf("%s: the top-level text has %d characters, want 1 to %d", name, utf8.RuneCountInString(p.Text), longestText)
@@ -172,7 +174,7 @@ func (c *checker) button(o map[string]any) {
 	}
 	if value, _ := o["value"].(string); len(value) > 2000 {
 		c.t.Errorf("%s: button %q carries %d bytes", c.name, text, len(value))
-	} else if _, err := ParseArgs(value); err != nil {
+	} else if _, err := screen.ParseArgs(value); err != nil {
 		c.t.Errorf("%s: button %q: %v", c.name, text, err)
 	}
 }

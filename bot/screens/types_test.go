@@ -8,6 +8,7 @@ import (
 
 	"soundings/bot/fakeslack/slacktypes"
 	"soundings/bot/screens"
+	"soundings/bot/screens/screen"
 	"soundings/flows"
 )
 
@@ -16,11 +17,11 @@ import (
 func TestScreensAreOfTheOfficialTypes(t *testing.T) {
 	tools := slacktypes.Tools(t)
 	var pile slacktypes.Pile
-	screens.EveryMessage(t, func(_ *testing.T, name string, p screens.Posting) { pile.Blocks(name, p.Blocks) })
+	screens.EveryMessage(t, func(_ *testing.T, name string, p screen.Posting) { pile.Blocks(name, p.Blocks) })
 	screens.EveryForm(t, func(_ *testing.T, name string, view slack.ModalViewRequest) { pile.View(name, view) })
 	screens.EveryHome(t, func(_ *testing.T, name string, view slack.HomeTabViewRequest) { pile.View(name, view) })
 	pile.Blocks("welcome", screens.Welcome("/soundings", "C1", "Ana").Blocks)
-	pile.Blocks("mentioned", screens.Mentioned(screens.Page{Kickoff: flows.Kickoff{}}, "/soundings").Blocks)
+	pile.Blocks("mentioned", screens.Mentioned(screen.Page{Kickoff: flows.Kickoff{}}, "/soundings").Blocks)
 	pile.View("notice", screens.Notice("Title", "Text"))
 	pile.View("drafting", screens.Drafting())
 	require.GreaterOrEqual(t, pile.Len(), 200, "there are only %d different screens", pile.Len())

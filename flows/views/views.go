@@ -196,3 +196,13 @@ func ResultOf(u flows.Underway, test int) (last flows.TestResult, found bool) {
 	}
 	return last, found
 }
+
+// Finished counts those asked in a window who have finished.
+func Finished(w flows.Window) (n int) {
+	for _, u := range w.Asked {
+		if _, done := w.Done[u]; done {
+			n++
+		}
+	}
+	return n
+}

@@ -1,4 +1,7 @@
-package screens
+// Package underway draws a discovery after its kickoff: check-ins, what they
+// moved, and the decision at the end of the time box. Start with [Forms] and
+// [CheckinMessage].
+package underway
 
 import (
 	"fmt"
@@ -9,80 +12,71 @@ import (
 	"github.com/slack-go/slack"
 
 	"soundings/bot/block"
+	"soundings/bot/screens/screen"
 	"soundings/bot/words"
 	"soundings/engine"
 	"soundings/flows"
 	"soundings/flows/views"
 )
 
-func underwayForms() map[string]Form {
-	return map[string]Form{"checkin.report": {May: both(isOpenCheckin, mayTakePart), Fill: drawReport, Submit: submitReport}}
+func Forms() map[string]screen.Form {
+	return map[string]screen.Form{"checkin.report": {May: screen.Both(isOpenCheckin, screen.MayTakePart), Fill: drawReport, Submit: submitReport}}
 }
 
-var underwayActions = map[string]action{
-	"decision.vote": func(p Page) (flows.Intent, string) {
+var Actions = map[string]screen.Action{
+	"decision.vote": func(p screen.Page) (flows.Intent, string) {
 		choice := flows.Choice(p.Args.Choice)
-		return flows.VoteDecision{By: by(p), N: p.Args.Round, Choice: choice, Weeks: p.Args.N},
+		return flows.VoteDecision{By: screen.By(p), N: p.Args.Round, Choice: choice, Weeks: p.Args.N},
 			fmt.Sprintf("Your vote is in: %s. Press another button to change it.", words.ChoiceText(choice, p.Args.N))
 	},
-	"decision.settle": func(p Page) (flows.Intent, string) {
+	"decision.settle": func(p screen.Page) (flows.Intent, string) {
 		choice := flows.Choice(p.Args.Choice)
-		return flows.SettleDecision{ByLead: byLead(p), N: p.Args.Round, Choice: choice, Weeks: p.Args.N},
+		return flows.SettleDecision{ByLead: screen.ByLead(p), N: p.Args.Round, Choice: choice, Weeks: p.Args.N},
 			fmt.Sprintf("Settled: %s. The channel is told.", words.ChoiceText(choice, p.Args.N))
 	},
 }
 
-// underwayNudge is about an open check-in, or the open decision.
-func underwayNudge(p Page) nudge {
+// Nudge is about an open check-in, or the open decision.
+func Nudge(p screen.Page) screen.Nudge {
 	k := p.Kickoff
 	if c, open := openCheckin(k); open {
 		if _, voted := c.Confidence[p.Viewer]; voted || !slices.Contains(k.InRing(flows.Core), p.Viewer) {
-			return nudge{}
+			return screen.Nudge{}
 		}
-		return nudge{open: "A check-in is open: say how your tests went and how confident you are.", minutes: 3, closes: c.Closes,
-			acts: []*slack.ButtonBlockElement{button("Report", "open/checkin.report", checkinArgs(p, c.N))}}
+		return screen.Nudge{Open: "A check-in is open: say how your tests went and how confident you are.", Minutes: 3, Closes: c.Closes,
+			Acts: []*slack.ButtonBlockElement{screen.Button("Report", "open/checkin.report", checkinArgs(p, c.N))}}
 	}
 	d := k.Underway.Decision
 	if _, voted := d.Votes[p.Viewer]; voted || d.Phase != flows.PhaseOpen {
-		return nudge{}
+		return screen.Nudge{}
 	}
-	return nudge{open: "Build, stop, or another time box? The vote is in the channel, beside what was written down beforehand.", minutes: 1, closes: d.Closes}
+	return screen.Nudge{Open: "Build, stop, or another time box? The vote is in the channel, beside what was written down beforehand.", Minutes: 1, Closes: d.Closes}
 }
 
-func underwayDesk(p Page) []*slack.ButtonBlockElement {
-	return []*slack.ButtonBlockElement{button("Change the Summary", "open/close.preview", stageArgs(p, flows.StageClose))}
+func Desk(p screen.Page) []*slack.ButtonBlockElement {
+	return []*slack.ButtonBlockElement{screen.Button("Change the Summary", "open/close.preview", screen.StageArgs(p, flows.StageClose))}
 }
 
-// numbered finds the entry of that number, from 1, in a list of what.
-func numbered[T any](all []T, what, number string) (T, error) {
-	n, err := strconv.Atoi(number)
-	if err != nil || n < 1 || n > len(all) {
-		var none T
-		return none, fmt.Errorf("there is no %s %q", what, number)
-	}
-	return all[n-1], nil
-}
-
-func checkinArgs(p Page, n int) Args {
-	args := stageArgs(p, flows.StageUnderway)
+func checkinArgs(p screen.Page, n int) screen.Args {
+	args := screen.StageArgs(p, flows.StageUnderway)
 	args.N = n
 	return args
 }
 
-// checkinMessage asks the owners for results, and the core team what they
+// CheckinMessage asks the owners for results, and the core team what they
 // think now. Confidence and evidence stay unseen until it closes.
-func checkinMessage(p Page, arg string) (Posting, error) {
+func CheckinMessage(p screen.Page, arg string) (screen.Posting, error) {
 	k := p.Kickoff
-	c, err := numbered(k.Underway.Checkins, "check-in", arg)
+	c, err := screen.Numbered(k.Underway.Checkins, "check-in", arg)
 	if err != nil {
-		return Posting{}, err
+		return screen.Posting{}, err
 	}
 	core := k.InRing(flows.Core)
 	voted := countOf(core, c.Confidence)
 	heading := block.Heading(fmt.Sprintf("Check-in %d", c.N))
 	if !c.Closed.IsZero() {
 		text := fmt.Sprintf("%d of %d in the core team answered.", voted, len(core))
-		return Posting{
+		return screen.Posting{
 			Text:   checkinText(k, c, " has closed. "+text),
 			Blocks: []slack.Block{heading, block.Para(block.Plain("Closed "), block.When(c.Closed), block.Plain(". %s", text))},
 		}, nil
@@ -91,11 +85,11 @@ func checkinMessage(p Page, arg string) (Posting, error) {
 	blocks := []slack.Block{heading, block.Para(block.Bold(ask)),
 		block.Text("Owners give the count so far, such as 9 of 12. The core team rates the evidence that changed, and says how confident it is; nobody sees either before the close.")}
 	blocks = append(blocks, resultList(k, c)...)
-	return Posting{
+	return screen.Posting{
 		Text: checkinText(k, c, ": "+ask+" About 3 minutes. ") + "Closes " + block.WhenText(c.Closes) + ".",
 		Blocks: append(blocks,
 			block.Para(block.Plain("About 3 minutes. Closes "), block.When(c.Closes), block.Plain(" your time. You can change your answers until then.")),
-			block.Buttons(block.Primary(button("Check In", "open/checkin.report", checkinArgs(p, c.N)))),
+			block.Buttons(block.Primary(screen.Button("Check In", "open/checkin.report", checkinArgs(p, c.N)))),
 			block.Note(fmt.Sprintf("%d of %d in the core team have said how confident they are.", voted, len(core)))),
 	}, nil
 }
@@ -119,12 +113,12 @@ func resultList(k flows.Kickoff, c flows.Checkin) []slack.Block {
 	return block.WithMore(items, len(c.Results))
 }
 
-// movedMessage tells what a check-in moved on the map.
-func movedMessage(p Page, arg string) (Posting, error) {
+// MovedMessage tells what a check-in moved on the map.
+func MovedMessage(p screen.Page, arg string) (screen.Posting, error) {
 	k := p.Kickoff
-	c, err := numbered(k.Underway.Checkins, "check-in", arg)
+	c, err := screen.Numbered(k.Underway.Checkins, "check-in", arg)
 	if err != nil {
-		return Posting{}, err
+		return screen.Posting{}, err
 	}
 	progress := views.ProgressOf(k, p.Now)
 	tested, left := words.TestedText(progress), words.DaysLeftText(progress)
@@ -133,7 +127,7 @@ func movedMessage(p Page, arg string) (Posting, error) {
 	if len(c.Results) > 0 {
 		blocks = append(append(blocks, block.Text("Results:")), resultList(k, c)...)
 	}
-	return Posting{
+	return screen.Posting{
 		Text: checkinText(k, c, ": "+movedText(c)+" "+tested+" "+left),
 		Blocks: append(blocks,
 			block.Text("%s", words.ConfidenceMove(k, c)),
@@ -161,18 +155,18 @@ func moveList(k flows.Kickoff, moves []flows.Move, most int) []slack.Block {
 	})
 }
 
-// digestMessage is the same in three lines, for those who are only informed.
-func digestMessage(p Page, arg string) (Posting, error) {
+// DigestMessage is the same in three lines, for those who are only informed.
+func DigestMessage(p screen.Page, arg string) (screen.Posting, error) {
 	k := p.Kickoff
-	c, err := numbered(k.Underway.Checkins, "check-in", arg)
+	c, err := screen.Numbered(k.Underway.Checkins, "check-in", arg)
 	if err != nil {
-		return Posting{}, err
+		return screen.Posting{}, err
 	}
 	progress := views.ProgressOf(k, p.Now)
 	says := strings.Join([]string{movedText(c), words.TestedText(progress), words.FoundText(k), words.ConfidenceMove(k, c), words.DaysLeftText(progress)}, " ")
 	blocks := []slack.Block{block.Heading(fmt.Sprintf("Check-in %d in short", c.N)), block.Para(block.Typed(k.Brief.Title, 150)), block.Text("%s", says)}
 	blocks = append(blocks, moveList(k, c.Moved, 3)...)
-	return Posting{
+	return screen.Posting{
 		Text:   checkinText(k, c, " in short: "+says),
 		Blocks: append(blocks, block.Note("You get this because you are informed in this kickoff. Nothing is asked of you.")),
 	}, nil
@@ -196,14 +190,14 @@ func openCheckin(k flows.Kickoff) (flows.Checkin, bool) {
 	return flows.Checkin{}, false
 }
 
-func isOpenCheckin(p Page) error {
+func isOpenCheckin(p screen.Page) error {
 	if c, ok := openCheckin(p.Kickoff); !ok || p.Args.N != c.N {
-		return refusal("That check-in has closed. The next one is announced in the channel.")
+		return screen.Refuse("That check-in has closed. The next one is announced in the channel.")
 	}
 	return nil
 }
 
-func drawReport(p Page, f *block.Form) flows.Intent {
+func drawReport(p screen.Page, f *block.Form) flows.Intent {
 	c, _ := openCheckin(p.Kickoff)
 	f.Title, f.Submit = fmt.Sprintf("Check-in %d", c.N), "Report"
 	resultEntries(f, p, c)
@@ -212,8 +206,8 @@ func drawReport(p Page, f *block.Form) flows.Intent {
 	// Everybody who opens the form is asked. It may stay empty, so that a result
 	// can be reported today and an opinion formed tomorrow; the core team is
 	// waited for.
-	f.Select("confidence", "How confident are you?", figureOf(c.Confidence[p.Viewer]),
-		scaleOptions(map[int]string{1: "not at all", 5: "could go either way", 9: "quite sure"}),
+	f.Select("confidence", "How confident are you?", screen.FigureOf(c.Confidence[p.Viewer]),
+		screen.ScaleOptions(map[int]string{1: "not at all", 5: "could go either way", 9: "quite sure"}),
 		block.Optional, block.Hint("All in all, would this be worth building? Nobody sees it before the check-in closes."))
 	// People also learn what nobody set out to find.
 	evidenceEntries(f, p, c, words.FirstOf(others, max(0, formBlocks-len(f.Blocks)-1)),
@@ -224,7 +218,7 @@ func drawReport(p Page, f *block.Form) flows.Intent {
 // reportable lists the tests whose results the viewer may be asked for: their
 // own, and for a lead all. Those without a result come first, so that in a
 // long list nothing is out of reach for ever.
-func reportable(p Page) (tests []flows.Test, left int) {
+func reportable(p screen.Page) (tests []flows.Test, left int) {
 	k := p.Kickoff
 	var done []flows.Test
 	for _, id := range k.Order() {
@@ -243,7 +237,7 @@ func reportable(p Page) (tests []flows.Test, left int) {
 	return words.FirstOf(tests, mostReported), max(0, len(tests)-mostReported)
 }
 
-func resultEntries(f *block.Form, p Page, c flows.Checkin) {
+func resultEntries(f *block.Form, p screen.Page, c flows.Checkin) {
 	tests, left := reportable(p)
 	if len(tests) == 0 {
 		return
@@ -283,24 +277,19 @@ func evidenceOn(k flows.Kickoff) (tested, others []string) {
 }
 
 // evidenceEntries asks for the evidence of each assumption, if there are any.
-func evidenceEntries(f *block.Form, p Page, c flows.Checkin, ids []string, intro ...block.Run) {
+func evidenceEntries(f *block.Form, p screen.Page, c flows.Checkin, ids []string, intro ...block.Run) {
 	if len(ids) == 0 {
 		return
 	}
 	f.Add(block.Para(intro...))
 	for _, id := range ids {
 		a, _ := p.Kickoff.Assumption(id)
-		f.Select("evidence/"+id, words.Clip(id+": "+a.Text, 150), figureOf(c.Evidence[p.Viewer][id]), scaleOptions(scaleWords(flows.Evidence)), block.Optional)
+		f.Select("evidence/"+id, words.Clip(id+": "+a.Text, 150), screen.FigureOf(c.Evidence[p.Viewer][id]), screen.ScaleOptions(screen.ScaleWords(flows.Evidence)), block.Optional)
 	}
 }
 
-// scaleOptions are 1 to 9, with the words that some of them have.
-func scaleOptions(runs map[int]string) []block.Option {
-	return block.Numbered(9, func(n int) string { return scaleStep(n, runs) })
-}
-
-func submitReport(p Page, v block.Values) (Answer, error) {
-	answer := Answer{Errors: map[string]string{}}
+func submitReport(p screen.Page, v block.Values) (screen.Answer, error) {
+	answer := screen.Answer{Errors: map[string]string{}}
 	for _, b := range v.Blocks("k/") {
 		readResult(p, v, strings.TrimPrefix(b, "k/"), &answer)
 	}
@@ -311,10 +300,10 @@ func submitReport(p Page, v block.Values) (Answer, error) {
 		}
 	}
 	if len(evidence) > 0 {
-		answer.Intents = append(answer.Intents, flows.RerateEvidence{By: by(p), Checkin: p.Args.N, Evidence: evidence})
+		answer.Intents = append(answer.Intents, flows.RerateEvidence{By: screen.By(p), Checkin: p.Args.N, Evidence: evidence})
 	}
 	if confidence, ok := v.Number("confidence"); ok {
-		answer.Intents = append(answer.Intents, flows.VoteConfidence{By: by(p), Checkin: p.Args.N, Confidence: confidence})
+		answer.Intents = append(answer.Intents, flows.VoteConfidence{By: screen.By(p), Checkin: p.Args.N, Confidence: confidence})
 	}
 	if len(answer.Errors) > 0 {
 		answer.Intents = nil
@@ -324,7 +313,7 @@ func submitReport(p Page, v block.Values) (Answer, error) {
 
 // readResult reads one test's k of n, or notes at which field it makes no
 // sense.
-func readResult(p Page, v block.Values, test string, answer *Answer) {
+func readResult(p screen.Page, v block.Values, test string, answer *screen.Answer) {
 	kBlock, nBlock := "k/"+test, "n/"+test
 	k, hasK := v.Number(kBlock)
 	n, hasN := v.Number(nBlock)
@@ -340,6 +329,6 @@ func readResult(p Page, v block.Values, test string, answer *Answer) {
 	case k > n || k < 0:
 		answer.Errors[kBlock] = fmt.Sprintf("This is 0 to %d, as there were %d in all.", n, n)
 	default:
-		answer.Intents = append(answer.Intents, flows.ReportResult{By: by(p), Checkin: p.Args.N, Test: number, K: k, N: n})
+		answer.Intents = append(answer.Intents, flows.ReportResult{By: screen.By(p), Checkin: p.Args.N, Test: number, K: k, N: n})
 	}
 }

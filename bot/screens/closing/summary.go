@@ -1,4 +1,4 @@
-package screens
+package closing
 
 import (
 	"cmp"
@@ -10,39 +10,40 @@ import (
 	"soundings/bot/block"
 	"soundings/bot/plaintext"
 	"soundings/bot/report"
+	"soundings/bot/screens/screen"
 	"soundings/bot/words"
 	"soundings/flows"
 )
 
-// summaryMessage is the root of the summary. It is pinned and kept current;
+// SummaryMessage is the root of the summary. It is pinned and kept current;
 // the parts stand in its thread.
-func summaryMessage(p Page, _ string) (Posting, error) {
+func SummaryMessage(p screen.Page, _ string) (screen.Posting, error) {
 	k := p.Kickoff
 	blocks := append(summaryBlocks(p), block.Note("The parts are in the thread: problem, roles, map, tests, time box, questions, actions, and files to keep."))
 	if k.Stage == flows.StageUnderway {
-		blocks = append(blocks, block.Buttons(button("Add an Action", "open/close.action", stageArgs(p, flows.StageClose))))
+		blocks = append(blocks, block.Buttons(screen.Button("Add an Action", "open/close.action", screen.StageArgs(p, flows.StageClose))))
 	}
-	return Posting{
+	return screen.Posting{
 		Text:   block.Escape(fmt.Sprintf("%s: the summary of the kickoff. ", words.Clip(k.Brief.Title, 80))) + block.Escape(words.Clip(report.Standing(k, p.Now), 400)) + " The parts are in the thread.",
 		Blocks: blocks,
 	}, nil
 }
 
 // summaryBlocks is the root without what belongs to its place in a channel.
-func summaryBlocks(p Page) []slack.Block { return titled(report.Root(p.Kickoff, p.Now)) }
+func summaryBlocks(p screen.Page) []slack.Block { return titled(report.Root(p.Kickoff, p.Now)) }
 
 // titled are the blocks of a part under its title.
 func titled(part report.Part) []slack.Block {
 	return append([]slack.Block{block.Heading(part.Title)}, append(block.Drawn(part.Above), block.Drawn(part.Blocks)...)...)
 }
 
-// partMessage is one part of the summary, in the thread of its root.
-func partMessage(p Page, name string) (Posting, error) {
+// PartMessage is one part of the summary, in the thread of its root.
+func PartMessage(p screen.Page, name string) (screen.Posting, error) {
 	part, known := report.Thread(p.Kickoff, name)
 	if !known {
-		return Posting{}, fmt.Errorf("a summary has no part %q", name)
+		return screen.Posting{}, fmt.Errorf("a summary has no part %q", name)
 	}
-	return Posting{
+	return screen.Posting{
 		Text:   block.Escape(fmt.Sprintf("%s. %s: %s", words.Clip(p.Kickoff.Brief.Title, 80), part.Title, gist(block.Drawn(part.Blocks)))),
 		Blocks: titled(part),
 	}, nil
@@ -62,9 +63,9 @@ func gist(blocks []slack.Block) string {
 	return words.Contained(words.Clip(strings.Join(strings.Fields(strings.Join(sentences, " ")), " "), 280))
 }
 
-// extrasMessage tells a lead what of the extras is not there, why, and what
+// ExtrasMessage tells a lead what of the extras is not there, why, and what
 // would mend it: once, and kept current.
-func extrasMessage(p Page, _ string) (Posting, error) {
+func ExtrasMessage(p screen.Page, _ string) (screen.Posting, error) {
 	k := p.Kickoff
 	const title = "The summary is there, not all around it"
 	var items [][]block.Run
@@ -76,10 +77,10 @@ func extrasMessage(p Page, _ string) (Posting, error) {
 		}
 	}
 	if len(items) == 0 {
-		return line(p, title, "By now it is all there. Nothing is left to do here."), nil
+		return screen.Line(p, title, "By now it is all there. Nothing is left to do here."), nil
 	}
-	return Posting{
-		Text:   aloud(k, "no %s for the summary. Its thread in the channel holds everything.", strings.Join(names, ", no ")),
+	return screen.Posting{
+		Text:   screen.Aloud(k, "no %s for the summary. Its thread in the channel holds everything.", strings.Join(names, ", no ")),
 		Blocks: []slack.Block{block.Heading(title), block.Text("Nothing is lost: the thread of the summary in the channel holds everything."), block.Bullets(items...), block.Note(extrasNote(k))},
 	}, nil
 }

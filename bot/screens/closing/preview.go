@@ -1,4 +1,4 @@
-package screens
+package closing
 
 import (
 	"errors"
@@ -10,6 +10,7 @@ import (
 
 	"soundings/bot/block"
 	"soundings/bot/report"
+	"soundings/bot/screens/screen"
 	"soundings/flows"
 )
 
@@ -38,18 +39,18 @@ const (
 const goField = "go"
 
 // mayRevise refuses whoever cannot change the summary, or not now.
-func mayRevise(p Page) error {
-	if err := mayLead(p); err != nil {
+func mayRevise(p screen.Page) error {
+	if err := screen.MayLead(p); err != nil {
 		return err
 	}
-	if p.Kickoff.Stage == flows.StageUnderway || takesAnswers(p.Kickoff, flows.Window{Stage: flows.StageClose}) {
+	if p.Kickoff.Stage == flows.StageUnderway || screen.TakesAnswers(p.Kickoff, flows.Window{Stage: flows.StageClose}) {
 		return nil
 	}
-	return refusal("The summary is put together in the last step, “%s”, which is not open now.", stageName(flows.StageClose))
+	return screen.Refuse("The summary is put together in the last step, “%s”, which is not open now.", flows.StageClose.Title())
 }
 
 // drawPreview shows the root of the summary, and leads to its parts.
-func drawPreview(p Page, f *block.Form) flows.Intent {
+func drawPreview(p screen.Page, f *block.Form) flows.Intent {
 	posted := p.Kickoff.Stage == flows.StageUnderway
 	intro := "As it will stand. Look at any part, and change in it what is yours to change. Nothing is posted yet."
 	if posted {
@@ -80,15 +81,15 @@ func goingOn(f *block.Form, question, initial string, ways []block.Option) {
 }
 
 // submitWay goes on from the page of all parts, or from that of one.
-func submitWay(p Page, v block.Values) (Answer, error) {
+func submitWay(p screen.Page, v block.Values) (screen.Answer, error) {
 	if err := mayRevise(p); err != nil {
-		return Answer{}, err
+		return screen.Answer{}, err
 	}
 	parts, part := flows.Parts(), p.Args.Choice
 	at := slices.Index(parts, part)
 	switch way := v.Choice(goField); {
 	case way == goPost:
-		return wants(flows.PostSummary{ByLead: byLead(p)})
+		return screen.Wants(flows.PostSummary{ByLead: screen.ByLead(p)})
 	case way == goAll:
 		return turnTo(p, previewAll, "", 0)
 	case way == goMore:
@@ -100,17 +101,17 @@ func submitWay(p Page, v block.Values) (Answer, error) {
 	case strings.Contains(way, "/"):
 		return turnTo(p, previewChange, part+":"+way, 0)
 	}
-	return faulty(goField, "Choose how to go on.")
+	return screen.Faulty(goField, "Choose how to go on.")
 }
 
 // turnTo answers with another page of the preview.
-func turnTo(p Page, name, choice string, page int) (Answer, error) {
+func turnTo(p screen.Page, name, choice string, page int) (screen.Answer, error) {
 	p.Args.Choice, p.Args.Round = choice, page
-	view, err := Open(name, p)
+	view, err := Forms()[name].Open(name, p)
 	if err != nil {
-		return Answer{}, err
+		return screen.Answer{}, err
 	}
-	return Answer{Next: &view}, nil
+	return screen.Answer{Next: &view}, nil
 }
 
 // An answer to a form is bounded, and the ways to go on take a share of it.
@@ -125,15 +126,15 @@ func fitted(blocks []slack.Block) []slack.Block {
 		block.Note("Here stands a text that is too long to be shown in this form. In the thread it is whole."))
 }
 
-func hasPart(p Page) error {
+func hasPart(p screen.Page) error {
 	if !slices.Contains(flows.Parts(), p.Args.Choice) {
-		return refusal("The summary has no such part. Open it again from your newest message.")
+		return screen.Refuse("The summary has no such part. Open it again from your newest message.")
 	}
 	return nil
 }
 
 // drawPart shows a part as it will stand, and what can be changed about it.
-func drawPart(p Page, f *block.Form) flows.Intent {
+func drawPart(p screen.Page, f *block.Form) flows.Intent {
 	parts, part := flows.Parts(), p.Args.Choice
 	at := slices.Index(parts, part)
 	drawn, _ := report.Thread(p.Kickoff, part)
@@ -169,13 +170,13 @@ func drawPart(p Page, f *block.Form) flows.Intent {
 	return nil
 }
 
-func hasChange(p Page) error {
+func hasChange(p screen.Page) error {
 	_, _, err := changeIn(p)
 	return err
 }
 
 // drawChange is the page on which something about a part is changed.
-func drawChange(p Page, f *block.Form) flows.Intent {
+func drawChange(p screen.Page, f *block.Form) flows.Intent {
 	_, c, err := changeIn(p)
 	if err != nil {
 		return nil
@@ -189,34 +190,34 @@ func drawChange(p Page, f *block.Form) flows.Intent {
 }
 
 // changeIn finds the change that a page is about, with its part.
-func changeIn(p Page) (part string, c change, err error) {
+func changeIn(p screen.Page) (part string, c change, err error) {
 	part, value, _ := strings.Cut(p.Args.Choice, ":")
 	for _, c := range changesOf(p, part) {
 		if c.way().Value == value {
 			return part, c, nil
 		}
 	}
-	return part, change{}, refusal("That is not in the summary any more, so there is nothing to change.")
+	return part, change{}, screen.Refuse("That is not in the summary any more, so there is nothing to change.")
 }
 
 // submitChange takes a change and goes back to its part, as it stands then.
 // What cannot be taken is said at its field, and what was typed stays.
-func submitChange(p Page, v block.Values) (Answer, error) {
+func submitChange(p screen.Page, v block.Values) (screen.Answer, error) {
 	if err := mayRevise(p); err != nil {
-		return Answer{}, keepTyped(v, err)
+		return screen.Answer{}, keepTyped(v, err)
 	}
 	part, c, err := changeIn(p)
 	if err != nil {
-		return Answer{}, keepTyped(v, err)
+		return screen.Answer{}, keepTyped(v, err)
 	}
 	intent := c.fill(block.Read(v))
 	after, changed, err := taken(p, intent)
 	if err != nil {
-		return Answer{}, keepTyped(v, err)
+		return screen.Answer{}, keepTyped(v, err)
 	}
 	answer, err := turnTo(after, previewPart, part, 0)
 	if err != nil {
-		return Answer{}, err
+		return screen.Answer{}, err
 	}
 	// Wanted even where it changes nothing: so a page that is sent again, since
 	// its answer was lost, is answered with the part as well.
@@ -243,7 +244,7 @@ func keepTyped(v block.Values, err error) error {
 
 // taken is the page once an intent is taken: what the next page shows must not
 // be what stood there before. flows decides again when it is taken in earnest.
-func taken(p Page, in flows.Intent) (after Page, changed bool, err error) {
+func taken(p screen.Page, in flows.Intent) (after screen.Page, changed bool, err error) {
 	k := p.Kickoff
 	events, err := flows.Decide(k, in, p.Now)
 	if errors.Is(err, flows.ErrDue) {

@@ -1,4 +1,4 @@
-package screens
+package underway
 
 import (
 	"fmt"
@@ -9,6 +9,7 @@ import (
 
 	"soundings/bot/block"
 	"soundings/bot/report"
+	"soundings/bot/screens/screen"
 	"soundings/bot/words"
 	"soundings/engine"
 	"soundings/flows"
@@ -19,7 +20,7 @@ import (
 // last.
 func numberedDecision(k flows.Kickoff, arg string) (d flows.Decision, n int, err error) {
 	all := append(slices.Clone(k.Underway.Decision.Earlier), k.Underway.Decision)
-	d, err = numbered(all, "decision", arg)
+	d, err = screen.Numbered(all, "decision", arg)
 	n, _ = strconv.Atoi(arg)
 	return d, n, err
 }
@@ -44,25 +45,25 @@ func ways() []way {
 	return all
 }
 
-// decisionMessage asks everybody how to go on. How others voted is not shown
+// DecisionMessage asks everybody how to go on. How others voted is not shown
 // before the vote closes, and no button stands out: either would steer.
-func decisionMessage(p Page, arg string) (Posting, error) {
+func DecisionMessage(p screen.Page, arg string) (screen.Posting, error) {
 	k := p.Kickoff
 	d, n, err := numberedDecision(k, arg)
 	if err != nil {
-		return Posting{}, err
+		return screen.Posting{}, err
 	}
 	const title = "Build, stop, or look further?"
 	switch {
 	case d.Set != "":
-		return line(p, title, fmt.Sprintf("Closed: %s. It was decided: %s.", votedText(k, d), words.ChoiceText(d.Set, d.Weeks))), nil
+		return screen.Line(p, title, fmt.Sprintf("Closed: %s. It was decided: %s.", votedText(k, d), words.ChoiceText(d.Set, d.Weeks))), nil
 	case d.Phase == flows.PhaseSettling:
-		return Posting{
-			Text:   aloud(k, "the vote has closed. %s. The lead settles it.", words.Tally(d)),
+		return screen.Posting{
+			Text:   screen.Aloud(k, "the vote has closed. %s. The lead settles it.", words.Tally(d)),
 			Blocks: []slack.Block{block.Heading(title), block.Text("The vote has closed. %s. %s settles it.", words.Tally(d), words.LeadName(k))},
 		}, nil
 	case d.Phase != flows.PhaseOpen:
-		return line(p, title, "The vote is not open."), nil
+		return screen.Line(p, title, "The vote is not open."), nil
 	}
 	opened := "The time box is over."
 	if d.Early {
@@ -72,8 +73,8 @@ func decisionMessage(p Page, arg string) (Posting, error) {
 	blocks = append(blocks, block.Drawn(report.Marks(k.Timebox))...)
 	blocks = append(blocks, block.Para(block.Bold("How far we are: "), block.Plain("%s", report.Standing(k, p.Now))))
 	blocks = append(blocks, wayButtons(p, "do/decision.vote", n, false)...)
-	return Posting{
-		Text: aloud(k, "build, stop, or another time box? Please vote. About 1 minute. ") + "Closes " + block.WhenText(d.Closes) + ".",
+	return screen.Posting{
+		Text: screen.Aloud(k, "build, stop, or another time box? Please vote. About 1 minute. ") + "Closes " + block.WhenText(d.Closes) + ".",
 		Blocks: append(blocks,
 			block.Para(block.Plain("About 1 minute. Closes "), block.When(d.Closes), block.Plain(" your time. Press another button to change your vote until then.")),
 			block.Note(votedText(k, d)+".")),
@@ -99,11 +100,11 @@ func countOf[T any](who []flows.UserID, gave map[flows.UserID]T) int {
 
 // wayButtons explains each choice beside its button. With ask, the platform
 // asks again before the button acts. Round carries the number of the decision.
-func wayButtons(p Page, action string, n int, ask bool) []slack.Block {
+func wayButtons(p screen.Page, action string, n int, ask bool) []slack.Block {
 	var blocks []slack.Block
 	for _, w := range ways() {
-		args := Args{Kickoff: p.Kickoff.ID, Stage: string(flows.StageUnderway), Round: n, Choice: string(w.vote.Choice), N: w.vote.Weeks}
-		b := button(w.label, action, args)
+		args := screen.Args{Kickoff: p.Kickoff.ID, Stage: string(flows.StageUnderway), Round: n, Choice: string(w.vote.Choice), N: w.vote.Weeks}
+		b := screen.Button(w.label, action, args)
 		if ask {
 			block.Confirm(b, "Settle it?", w.means+" Everyone is told at once.", w.label)
 		}
@@ -112,43 +113,43 @@ func wayButtons(p Page, action string, n int, ask bool) []slack.Block {
 	return blocks
 }
 
-// decisionSettles asks the lead for the last word, on the decision in
+// DecisionSettles asks the lead for the last word, on the decision in
 // Args.Round.
-func decisionSettles(p Page) (settling, error) {
+func DecisionSettles(p screen.Page) (screen.Settling, error) {
 	k := p.Kickoff
 	d, n, err := numberedDecision(k, strconv.Itoa(p.Args.Round))
 	if err != nil {
-		return settling{}, err
+		return screen.Settling{}, err
 	}
-	out := settling{title: "Settle the decision"}
+	out := screen.Settling{Title: "Settle the decision"}
 	switch {
 	case d.Set != "":
-		return out.done(fmt.Sprintf("Done: %s.", words.ChoiceText(d.Set, d.Weeks)))
+		return out.Done(fmt.Sprintf("Done: %s.", words.ChoiceText(d.Set, d.Weeks)))
 	case d.Phase != flows.PhaseSettling:
-		return out.done("The vote is not closed yet.")
+		return out.Done("The vote is not closed yet.")
 	}
-	out.without = "No choice has more than half of the votes, so nothing happens without you. You will be asked again"
+	out.Without = "No choice has more than half of the votes, so nothing happens without you. You will be asked again"
 	if most, ok := k.PlainChoice(); ok {
-		out.without = fmt.Sprintf("More than half voted for this: %s. If you do nothing, it stands from", words.ChoiceText(most.Choice, most.Weeks))
+		out.Without = fmt.Sprintf("More than half voted for this: %s. If you do nothing, it stands from", words.ChoiceText(most.Choice, most.Weeks))
 	}
-	out.ask, out.until = fmt.Sprintf("please settle the decision. %s.", words.Tally(d)), d.Until
-	out.body = append([]slack.Block{block.Para(block.Bold("%s.", words.Tally(d)), block.Plain(" %s.", votedText(k, d))), block.Text("Written down beforehand:")}, block.Drawn(report.Marks(k.Timebox))...)
-	out.body = append(out.body, block.Text("%s", views.Calibration(k).Sentence), block.Para(block.Plain("%s ", out.without), block.When(d.Until), block.Plain(".")))
-	out.body = append(out.body, wayButtons(p, "do/decision.settle", n, true)...)
-	out.home = []block.Run{block.Plain("The vote has closed. Please settle the decision: the votes and the buttons stand in our conversation, beside what was written down beforehand.")}
+	out.Ask, out.Until = fmt.Sprintf("please settle the decision. %s.", words.Tally(d)), d.Until
+	out.Body = append([]slack.Block{block.Para(block.Bold("%s.", words.Tally(d)), block.Plain(" %s.", votedText(k, d))), block.Text("Written down beforehand:")}, block.Drawn(report.Marks(k.Timebox))...)
+	out.Body = append(out.Body, block.Text("%s", views.Calibration(k).Sentence), block.Para(block.Plain("%s ", out.Without), block.When(d.Until), block.Plain(".")))
+	out.Body = append(out.Body, wayButtons(p, "do/decision.settle", n, true)...)
+	out.Home = []block.Run{block.Plain("The vote has closed. Please settle the decision: the votes and the buttons stand in our conversation, beside what was written down beforehand.")}
 	return out, nil
 }
 
-// outcomeMessage says what was decided, beside what was written down before
+// OutcomeMessage says what was decided, beside what was written down before
 // anybody knew, and at the end how well the group had guessed.
-func outcomeMessage(p Page, arg string) (Posting, error) {
+func OutcomeMessage(p screen.Page, arg string) (screen.Posting, error) {
 	k := p.Kickoff
 	d, n, err := numberedDecision(k, arg)
 	if err != nil {
-		return Posting{}, err
+		return screen.Posting{}, err
 	}
 	if d.Set == "" {
-		return line(p, "The decision", "It is not made yet."), nil
+		return screen.Line(p, "The decision", "It is not made yet."), nil
 	}
 	decided := "Decided: " + words.ChoiceText(d.Set, d.Weeks)
 	blocks := []slack.Block{block.Heading(decided), block.Para(settledWords(k, d)...), block.Text("This is what we wrote down before we knew:")}
@@ -158,10 +159,10 @@ func outcomeMessage(p Page, arg string) (Posting, error) {
 		if n == len(k.Timebox.Renewals) { // the last box: its end is known
 			blocks = append(blocks, block.Para(block.Plain("The new time box ends on "), block.Day(k.Timebox.Ends), block.Plain(". It is a fresh look, not a longer wait: the check-ins go on.")))
 		}
-		return Posting{Text: block.Escape(text), Blocks: blocks}, nil
+		return screen.Posting{Text: block.Escape(text), Blocks: blocks}, nil
 	}
 	blocks = append(blocks, calibrationBlocks(k)...)
-	return Posting{Text: block.Escape(text + " " + views.Calibration(k).Sentence), Blocks: blocks}, nil
+	return screen.Posting{Text: block.Escape(text + " " + views.Calibration(k).Sentence), Blocks: blocks}, nil
 }
 
 func settledWords(k flows.Kickoff, d flows.Decision) []block.Run {

@@ -1,0 +1,190 @@
+package screen
+
+import (
+	"cmp"
+	"fmt"
+	"slices"
+	"strings"
+	"time"
+
+	"github.com/slack-go/slack"
+
+	"soundings/bot/block"
+	"soundings/bot/words"
+	"soundings/flows"
+	"soundings/flows/views"
+)
+
+// An Asking is what the message of an open stage says: what to do, why it
+// matters, how long it takes. When it closes and who has finished is added.
+type Asking struct {
+	Title   string // in place of the stage's own
+	Heading string // in place of the title, over the message while it is open
+	Ask     string // what to do, one sentence of ours
+	Why     string // why it matters, a sentence or two of ours
+	Minutes int    // how long it takes
+	Body    []slack.Block
+	Buttons []*slack.ButtonBlockElement // the first is the one most people want
+	Picker  slack.Block                 // in place of buttons, where one choice is the whole answer
+	Neutral bool                        // the buttons are answers: none is put forward
+	Note    string                      // in place of how many have finished
+	Closed  string                      // in place of how it closed, a sentence of ours
+	Stays   []slack.Block               // what stands below once it has closed
+}
+
+// Posting draws the message of a stage: all of it while answers are taken,
+// and one line with the outcome after that. A message may be drawn again at
+// any later time, so its window is looked up, not taken to be the open one.
+func (a Asking) Posting(p Page) Posting {
+	w, ok := WindowOf(p.Kickoff, flows.Stage(p.Args.Stage), p.Args.Round)
+	top := cmp.Or(a.Heading, a.Title)
+	switch {
+	case !ok:
+		out := Line(p, a.Title, "This stage will open again.")
+		out.Blocks[0] = block.Heading(top)
+		out.Blocks = append(out.Blocks, a.Stays...)
+		return out
+	case !TakesAnswers(p.Kickoff, w) && a.Closed != "":
+		return Line(p, a.Title, a.Closed)
+	case !TakesAnswers(p.Kickoff, w):
+		return Posting{
+			Text:   Aloud(p.Kickoff, "%s has closed. %s", a.Title, ProgressLine(p.Kickoff, w)),
+			Blocks: append([]slack.Block{block.Heading(top), block.Para(outcomeLine(p.Kickoff, w)...)}, a.Stays...),
+		}
+	}
+	blocks := append([]slack.Block{block.Heading(top), block.Para(block.Bold("%s", a.Ask)), block.Text("%s", a.Why)}, a.Body...)
+	blocks = append(blocks,
+		block.Para(block.Plain("About %s. Closes ", MinutesText(a.Minutes)), block.When(w.Closes), block.Plain(" your time. You can change your answers until then.")))
+	if len(a.Buttons) > 0 {
+		if !a.Neutral {
+			block.Primary(a.Buttons[0])
+		}
+		blocks = append(blocks, block.Buttons(a.Buttons...))
+	}
+	if a.Picker != nil {
+		blocks = append(blocks, a.Picker)
+	}
+	return Posting{
+		Text: Aloud(p.Kickoff, "%s About %s. ", a.Ask, MinutesText(a.Minutes)) +
+			"Closes " + block.WhenText(w.Closes) + ".",
+		Blocks: append(blocks, block.Note(cmp.Or(a.Note, ProgressLine(p.Kickoff, w)))),
+	}
+}
+
+func MinutesText(n int) string { return words.Count(n, "minute", "minutes") }
+
+// A Settling is what waits for a lead's last word. It stands in a message to
+// them, and in short on their home tab.
+type Settling struct {
+	Title   string
+	Over    string    // why nothing waits, a sentence; then all below is empty
+	Ask     string    // what to do, for the top-level text
+	Without string    // what happens without the lead, up to the moment in until
+	Until   time.Time // when that happens
+	Body    []slack.Block
+
+	Home []block.Run // on the home tab, after the kickoff's title; empty where it shows nothing
+	Acts []*slack.ButtonBlockElement
+}
+
+// Done is a settling for which nothing waits any more.
+func (s Settling) Done(why string) (Settling, error) {
+	s.Over = why
+	return s, nil
+}
+
+func (s Settling) Posting(p Page) Posting {
+	if s.Over != "" {
+		return Line(p, s.Title, s.Over)
+	}
+	return Posting{
+		Text:   Aloud(p.Kickoff, "%s %s ", s.Ask, s.Without) + block.WhenText(s.Until) + ".",
+		Blocks: append([]slack.Block{block.Heading(s.Title)}, s.Body...),
+	}
+}
+
+// SettlingIn reports whether a stage waits to be settled, and until when.
+func SettlingIn(k flows.Kickoff, s flows.Stage) (until time.Time, waits bool) {
+	w, ok := WindowOf(k, s, 0)
+	return w.Until, ok && w.Phase == flows.PhaseSettling
+}
+
+// Aloud is what is read aloud of a message, or shown on a lock screen: the
+// kickoff's title and a sentence, made safe.
+func Aloud(k flows.Kickoff, format string, args ...any) string {
+	return block.Escape(words.Clip(k.Brief.Title, 80) + ": " + fmt.Sprintf(format, args...))
+}
+
+// Line is a message of one sentence under a heading.
+func Line(p Page, title, sentence string) Posting {
+	return Posting{
+		Text:   block.Escape(words.Clip(p.Kickoff.Brief.Title, 80) + ". " + FullStop(title) + " " + sentence),
+		Blocks: []slack.Block{block.Heading(title), block.Text("%s", sentence)},
+	}
+}
+
+// FullStop puts a full stop where a text ends without a mark of its own.
+func FullStop(text string) string {
+	if strings.HasSuffix(text, ".") || strings.HasSuffix(text, "?") || strings.HasSuffix(text, "!") {
+		return text
+	}
+	return text + "."
+}
+
+// WindowOf finds the newest window of a stage, or of one round of rating.
+func WindowOf(k flows.Kickoff, s flows.Stage, round int) (flows.Window, bool) {
+	if k.Window.Stage == s && k.Window.Round == round {
+		return k.Window, true
+	}
+	for i := len(k.Past) - 1; i >= 0; i-- {
+		if w := k.Past[i]; w.Stage == s && w.Round == round {
+			return w, true
+		}
+	}
+	return flows.Window{}, false
+}
+
+// TakesAnswers reports whether w is the window that is open now.
+func TakesAnswers(k flows.Kickoff, w flows.Window) bool {
+	return k.Window.Stage == w.Stage && k.Window.Round == w.Round && k.Window.Phase == flows.PhaseOpen
+}
+
+// ProgressLine says how many have finished: never who, so that nobody is
+// shamed in front of the channel.
+func ProgressLine(k flows.Kickoff, w flows.Window) string {
+	if TakesAnswers(k, w) {
+		return fmt.Sprintf("%d of %d have finished.", views.Finished(w), len(w.Asked))
+	}
+	return fmt.Sprintf("%d of %d answered.", k.Heard(w), len(w.Asked))
+}
+
+// outcomeLine is what is left of a stage's request once it has closed.
+func outcomeLine(k flows.Kickoff, w flows.Window) []block.Run {
+	if w.Why == flows.ClosedSkipped {
+		return []block.Run{block.Plain("The lead left this stage out.")}
+	}
+	runs := []block.Run{block.Plain("Closed "), block.When(w.Closed), block.Plain("%s. %s", closeReason(w), ProgressLine(k, w))}
+	if w.Thin {
+		runs = append(runs, block.Plain(" Fewer than half were heard, so lean on the result with care."))
+	}
+	return runs
+}
+
+func closeReason(w flows.Window) string {
+	switch w.Why {
+	case flows.ClosedComplete:
+		return ", once everyone had finished"
+	case flows.ClosedByLead:
+		return " by the lead"
+	case flows.ClosedAbandoned:
+		return ", when the kickoff was left"
+	}
+	return ", when its time was up"
+}
+
+// Position is the place of the present stage among those before the discovery
+// is underway: "2 of 8".
+func Position(k flows.Kickoff) string {
+	all := flows.Stages()
+	return fmt.Sprintf("%d of %d", slices.Index(all, k.Stage)+1, slices.Index(all, flows.StageUnderway))
+}

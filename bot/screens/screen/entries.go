@@ -1,0 +1,116 @@
+package screen
+
+import (
+	"fmt"
+	"math"
+	"strconv"
+	"strings"
+	"time"
+
+	"soundings/bot/block"
+	"soundings/bot/words"
+	"soundings/flows"
+)
+
+// Numbered finds the entry of that number, from 1, in a list of what.
+func Numbered[T any](all []T, what, number string) (T, error) {
+	n, err := strconv.Atoi(number)
+	if err != nil || n < 1 || n > len(all) {
+		var none T
+		return none, fmt.Errorf("there is no %s %q", what, number)
+	}
+	return all[n-1], nil
+}
+
+// ScaleOptions are 1 to 9, with the words that some of them have.
+func ScaleOptions(runs map[int]string) []block.Option {
+	return block.Numbered(9, func(n int) string { return ScaleStep(n, runs) })
+}
+
+// ScaleStep is a step of a scale, with its words where it has some.
+func ScaleStep(value int, runs map[int]string) string {
+	if means := runs[value]; means != "" {
+		return strconv.Itoa(value) + " · " + means
+	}
+	return strconv.Itoa(value)
+}
+
+func ScaleWords(scale flows.Scale) map[int]string {
+	if scale == flows.Importance {
+		return map[int]string{1: "hardly matters", 5: "would hurt", 9: "it all falls"}
+	}
+	return map[int]string{1: "a guess", 5: "some signs", 9: "proven"}
+}
+
+// Decimal is an entry as a number, or a fault at its field.
+func Decimal(f *block.Form, field, entry, fault string) float64 {
+	x, err := strconv.ParseFloat(strings.TrimSpace(entry), 64)
+	if err != nil || math.IsNaN(x) || math.IsInf(x, 0) {
+		f.Fault(field, fault)
+		return 0
+	}
+	return x
+}
+
+// FigureOf is a number as it stands in a field; 0 is an empty one.
+func FigureOf[N int | float64](x N) string {
+	if x == 0 {
+		return ""
+	}
+	return strconv.FormatFloat(float64(x), 'f', -1, 64)
+}
+
+// TitleEntry asks for a text of one line, as short as a title.
+func TitleEntry(f *block.Form, field, name, stood string, settings ...block.Setting) string {
+	return f.Text(field, name, stood, append([]block.Setting{block.OneLine, block.Longest(flows.MaxTitle)}, settings...)...)
+}
+
+// MostEntries is how many entries a form lists, of two blocks each.
+const MostEntries = 40
+
+// Rungs are the levels of the ladder, the broadest first, each with the
+// question that leads to it.
+var Rungs = []block.Option{
+	{Value: "2", Text: "+2, much broader", About: "And why does that matter? What would be different for people?"},
+	{Value: "1", Text: "+1, broader", About: "Why does this matter?"},
+	{Value: "0", Text: "0, as in the brief", About: "The same problem, perhaps in better words"},
+	{Value: "-1", Text: "-1, narrower", About: "How does it show? For whom, and when?"},
+	{Value: "-2", Text: "-2, much narrower", About: "One such moment: who, where, doing what?"},
+}
+
+// Numbers reads options whose values are ours, and numbers.
+func Numbers(chosen []string) []int {
+	var out []int
+	for _, c := range chosen {
+		if n, err := strconv.Atoi(c); err == nil {
+			out = append(out, n)
+		}
+	}
+	return out
+}
+
+// Rings are what people choose among, each with what it asks of somebody.
+var Rings = []block.Option{
+	{Value: string(flows.Core), Text: "Core team", About: "Does the work: some days every week, until the time box ends."},
+	{Value: string(flows.Consulted), Text: "Consulted", About: "Is asked before decisions: an hour now and then."},
+	{Value: string(flows.Informed), Text: "Informed", About: "Hears how it goes: a short note after each check-in."},
+}
+
+// Names joins names, the first few of many.
+func Names(k flows.Kickoff, who []flows.UserID, most int) string {
+	all := make([]string, len(who))
+	for i, u := range who {
+		all[i] = words.Clip(k.Name(u), 40)
+	}
+	return words.Listed(all, most)
+}
+
+// WeekdayOptions begin on Monday; their values are Go's weekday numbers.
+func WeekdayOptions() []block.Option {
+	var options []block.Option
+	for i := range 7 {
+		day := time.Weekday((i + 1) % 7)
+		options = append(options, block.Option{Value: strconv.Itoa(int(day)), Text: day.String()})
+	}
+	return options
+}
