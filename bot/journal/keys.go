@@ -104,6 +104,9 @@ func (s store) team(team string) (string, error) {
 // Claim, Join, Greet and PurgeTeam, before the index grows and after it is gone.
 func (s store) teams() string { return plain(s.opts.Prefix) + ":teams" }
 
+// ready is snd:ready, a hash that holds nothing of anybody. Written by Writable.
+func (s store) ready() string { return plain(s.opts.Prefix) + ":ready" }
+
 // uninstalled is snd:away, a hash: team -> since when it is without the app, and
 // whether it is being purged; see Uninstall.mark. Written by Uninstalls.
 func (s store) uninstalled() string { return plain(s.opts.Prefix) + ":away" }

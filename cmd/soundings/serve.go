@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -87,6 +88,7 @@ func openRedis(ctx context.Context, name, url string) (redis.UniversalClient, er
 type service struct {
 	settings settings
 	rdb      redis.UniversalClient
+	journal  *journal.Journal
 	queue    *jobs.Asynq
 	installs *installs.Store // nil where one token serves
 	bot      *bot.Bot
@@ -97,9 +99,9 @@ type service struct {
 	log      *slog.Logger
 }
 
-// newService builds the program and sees that it can work: that the platform
-// takes the token, that the keys open the installs, and that the address is
-// free.
+// newService builds the program and sees that it can work: that Redis throws
+// nothing away, that the platform takes the token, that the keys open the
+// installs, and that the address is free.
 func newService(ctx context.Context, s settings, rdb redis.UniversalClient, log *slog.Logger) (*service, error) {
 	p := &service{settings: s, rdb: rdb, log: log, metrics: prometheus.NewRegistry()}
 	if err := p.build(); err != nil {
@@ -110,6 +112,9 @@ func newService(ctx context.Context, s settings, rdb redis.UniversalClient, log 
 		prepare = p.rotateKeys
 	}
 	if err := prepare(ctx); err != nil {
+		return nil, err
+	}
+	if err := p.examineStore(ctx); err != nil {
 		return nil, err
 	}
 	return p, p.claimAddress()
@@ -155,10 +160,11 @@ func (p *service) build() error {
 	if p.installs, err = s.installStore(p.rdb); err != nil {
 		return err
 	}
+	p.journal = journal.New(p.rdb, journal.Options{})
 	p.queue = jobs.NewAsynq(p.rdb, jobs.Options{Logger: p.log})
 	counts := metrics.New(p.metrics)
 	config := bot.Config{
-		Journal: journal.New(p.rdb, journal.Options{}), Queue: p.queue,
+		Journal: p.journal, Queue: p.queue,
 		Installs: p.installs, InstallPage: s.installPage(), PurgeAfter: grace,
 		Logger: p.log, Secret: s.SigningSecret, Metrics: counts, Drafter: drafter,
 	}
@@ -246,6 +252,7 @@ func (p *service) run(ctx context.Context) error {
 func (p *service) receive(ctx context.Context) error {
 	receiving, ctx := errgroup.WithContext(ctx)
 	receiving.Go(func() error { return p.sweep(ctx) })
+	receiving.Go(func() error { return p.watchStore(ctx) })
 	if p.socket != nil {
 		receiving.Go(func() error { return p.socket.Run(ctx) })
 	}
@@ -355,13 +362,13 @@ func (p *service) handler() http.Handler {
 	return mux
 }
 
-// ready answers 200 when requests can be taken: Redis answers, and the
+// ready answers 200 when requests can be taken: Redis takes a write, and the
 // socket, where there is one, is up.
 func (p *service) ready(w http.ResponseWriter, r *http.Request) {
 	ctx, cancel := context.WithTimeout(r.Context(), time.Second)
 	defer cancel()
-	if err := p.rdb.Ping(ctx).Err(); err != nil {
-		http.Error(w, "Redis does not answer", http.StatusServiceUnavailable)
+	if err := p.journal.Writable(ctx); err != nil {
+		http.Error(w, cmp.Or(journal.Refusal(err), "Redis does not answer"), http.StatusServiceUnavailable)
 		return
 	}
 	if p.socket != nil && !p.socket.Up() {

@@ -304,7 +304,7 @@ func TestNotReadyWithoutRedis(t *testing.T) {
 	rdb, err := openRedis(t.Context(), "SOUNDINGS_REDIS_URL", url)
 	require.NoError(t, err)
 	defer rdb.Close()
-	p := &service{rdb: rdb, log: slog.New(slog.DiscardHandler)}
+	p := &service{rdb: rdb, journal: journal.New(rdb, journal.Options{}), log: slog.New(slog.DiscardHandler)}
 	ask := func() int {
 		w := httptest.NewRecorder()
 		p.ready(w, httptest.NewRequest(http.MethodGet, "/readyz", nil))
@@ -338,7 +338,8 @@ func TestServeStopsWhenItCannotWork(t *testing.T) {
 			e := changed(httpEnviron(), "SLACK_API_URL="+platform.URL+"/api/", "SOUNDINGS_LISTEN="+tt.listen, "SOUNDINGS_REDIS_URL="+storetest.Embedded(t))
 			a := e.call(t, "", "serve")
 			assert.Equal(t, tt.code, a.code, "exit %d, stderr %q; want %d, beginning with %q", a.code, a.errors, tt.code, tt.want)
-			assert.True(t, strings.HasPrefix(a.errors, tt.want), "exit %d, stderr %q; want %d, beginning with %q", a.code, a.errors, tt.code, tt.want)
+			lines := strings.Split(strings.TrimSpace(a.errors), "\n") // those before the last are its log
+			assert.True(t, strings.HasPrefix(lines[len(lines)-1], tt.want), "exit %d, stderr %q; want %d, beginning with %q", a.code, a.errors, tt.code, tt.want)
 			mustQuoteNone(t, a.errors, httpEnviron())
 		})
 	}

@@ -31,6 +31,7 @@ type settings struct {
 	PurgeAfter    string `env:"SOUNDINGS_PURGE_AFTER"`
 	Listen        string `env:"SOUNDINGS_LISTEN"`
 	RedisURL      string `env:"SOUNDINGS_REDIS_URL"`
+	AllowEviction string `env:"SOUNDINGS_ALLOW_EVICTION"`
 	ModelURL      string `env:"SOUNDINGS_MODEL_URL"`
 	Model         string `env:"SOUNDINGS_MODEL"`
 	ModelKey      string `env:"SOUNDINGS_MODEL_KEY"`
@@ -45,6 +46,8 @@ const settingsHelp = `  SLACK_BOT_TOKEN       the bot token of the app (xoxb-…
                         with Socket Mode it serves only /healthz, /readyz and /metrics
   SOUNDINGS_REDIS_URL   the Redis that keeps the journal: redis://, rediss://,
                         redis+sentinel:// or redis+cluster://
+  SOUNDINGS_ALLOW_EVICTION set to yes to start although Redis may throw kickoffs away
+                        when its memory is full (maxmemory-policy allkeys-…)
   SOUNDINGS_PURGE_AFTER how long to keep what a workplace holds after it has taken the
                         app away: days as 30d, or hours as 72h (default 30d)
   SLACK_API_URL         another Web API address: that of soundings rehearse --bot, to try the settings
@@ -135,6 +138,8 @@ func (s settings) rules() [][]rule {
 		listenRule(s.Listen),
 	}, {
 		redisRule(s.RedisURL), // whether it can be read shows when it is opened
+	}, {
+		{s.AllowEviction != "" && s.AllowEviction != "yes", "SOUNDINGS_ALLOW_EVICTION is set and not to yes: set it to yes, or leave it out"},
 	}, {
 		{s.APIURL != "" && !isWebAddress(s.APIURL), "SLACK_API_URL is no address: write it as http://host:port/api/, or leave it out for the platform itself"},
 		{holdsMore(s.APIURL), "SLACK_API_URL holds more than an address: write it as http://host:port/api/"},
