@@ -1,12 +1,20 @@
 package incoming
 
 import (
+	"bytes"
+	"log/slog"
 	"net/http"
+	"net/http/httptest"
 	"strconv"
+	"strings"
 	"testing"
 	"time"
 
+	"soundings/bot/metrics"
+
+	"github.com/prometheus/client_golang/prometheus"
 	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 )
 
 // The example of the platform's documentation, "Verifying requests": the
@@ -45,5 +53,29 @@ func TestVerify(t *testing.T) {
 			h.Set("X-Slack-Signature", c.signature)
 			assert.Equal(t, c.want, verify(c.secret, h, []byte(c.body), c.now), "verify")
 		})
+	}
+}
+
+// Anybody can send unsigned requests: they are counted, and do not fill the log.
+func TestUnsignedRequestsDoNotFillTheLog(t *testing.T) {
+	var log bytes.Buffer
+	r := prometheus.NewRegistry()
+	v := &Receiver{Secret: "made up", Clock: time.Now, Logger: slog.New(slog.NewTextHandler(&log, nil)), Metrics: metrics.New(r)}
+	handler := v.Handler()
+	for range 500 {
+		request := httptest.NewRequest(http.MethodPost, "/slack/commands", strings.NewReader("text=start"))
+		request.Header.Set("Content-Type", "application/x-www-form-urlencoded")
+		answer := httptest.NewRecorder()
+		handler.ServeHTTP(answer, request)
+		require.Equal(t, http.StatusUnauthorized, answer.Code)
+	}
+	assert.Less(t, strings.Count(log.String(), "\n"), 20)
+	families, err := r.Gather()
+	require.NoError(t, err)
+	require.Len(t, families, 3, "the refusals, and what is counted from the start")
+	for _, family := range families {
+		if family.GetName() == "soundings_requests_total" {
+			assert.EqualValues(t, 500, family.GetMetric()[0].GetCounter().GetValue())
+		}
 	}
 }

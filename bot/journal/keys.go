@@ -67,6 +67,10 @@ const (
 	// and Purge.
 	keyKickoffs = "kickoffs"
 
+	// A hash: kickoff -> the stage that an open one has come to. Written by
+	// SetStage, Purge and PurgeTeam.
+	keyStages = "stages"
+
 	// Before a user, a set of the kickoffs a person takes part in. Written by
 	// Join, Leave and Purge.
 	keyPerson = "person:"

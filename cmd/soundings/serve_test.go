@@ -202,7 +202,7 @@ func (r *served) mustTellOperators(t *testing.T) {
 	t.Helper()
 	for path, want := range map[string]string{
 		"/healthz": "ok\n", "/readyz": "ready\n",
-		"/metrics": `soundings_web_api_calls_total{method="views.open",status="200"} 1`, // counted before the command was answered
+		"/metrics": `soundings_web_api_calls_total{error="",method="views.open",status="200"} 1`, // counted before the command was answered
 	} {
 		status, body := r.get(t, path)
 		assert.Equal(t, http.StatusOK, status, "GET %s: got %d", path, status)
@@ -338,8 +338,9 @@ func TestServeStopsWhenItCannotWork(t *testing.T) {
 			e := changed(httpEnviron(), "SLACK_API_URL="+platform.URL+"/api/", "SOUNDINGS_LISTEN="+tt.listen, "SOUNDINGS_REDIS_URL="+storetest.Embedded(t))
 			a := e.call(t, "", "serve")
 			assert.Equal(t, tt.code, a.code, "exit %d, stderr %q; want %d, beginning with %q", a.code, a.errors, tt.code, tt.want)
-			lines := strings.Split(strings.TrimSpace(a.errors), "\n") // those before the last are its log
-			assert.True(t, strings.HasPrefix(lines[len(lines)-1], tt.want), "exit %d, stderr %q; want %d, beginning with %q", a.code, a.errors, tt.code, tt.want)
+			faults := faultsIn(t, a.errors)
+			require.Len(t, faults, 1)
+			assert.True(t, strings.HasPrefix(faults[0], tt.want), "exit %d, stderr %q; want %d, beginning with %q", a.code, a.errors, tt.code, tt.want)
 			mustQuoteNone(t, a.errors, httpEnviron())
 		})
 	}
