@@ -15,6 +15,8 @@ import (
 	"strconv"
 	"time"
 
+	"soundings/bot/metrics"
+
 	"github.com/slack-go/slack"
 	"golang.org/x/time/rate"
 )
@@ -146,7 +148,7 @@ var (
 )
 
 // refusedAs names them for the metrics.
-var refusedAs = map[error]string{errUnsigned: "unsigned", errStale: "too old", errSignature: "wrong signature"}
+var refusedAs = map[error]string{errUnsigned: metrics.Unsigned, errStale: metrics.Stale, errSignature: metrics.WrongSignature}
 
 // verify holds a request to the platform's signature over its raw body. The
 // client library has the same check, but reads the machine's clock; ours is

@@ -72,10 +72,13 @@ func TestUnsignedRequestsDoNotFillTheLog(t *testing.T) {
 	assert.Less(t, strings.Count(log.String(), "\n"), 20)
 	families, err := r.Gather()
 	require.NoError(t, err)
-	require.Len(t, families, 3, "the refusals, and what is counted from the start")
+	counted := 0.0
 	for _, family := range families {
-		if family.GetName() == "soundings_requests_total" {
-			assert.EqualValues(t, 500, family.GetMetric()[0].GetCounter().GetValue())
+		for _, m := range family.GetMetric() {
+			if family.GetName() == "soundings_requests_total" {
+				counted += m.GetCounter().GetValue()
+			}
 		}
 	}
+	assert.EqualValues(t, 500, counted)
 }

@@ -35,7 +35,7 @@ func New(r prometheus.Registerer) *Metrics {
 	counter := func(name, help string, labels ...string) *prometheus.CounterVec {
 		return with.NewCounterVec(prometheus.CounterOpts{Name: name, Help: help}, labels)
 	}
-	return &Metrics{
+	m := &Metrics{
 		requests: counter("requests_total", "Requests of the platform, by kind and outcome.", "kind", "outcome"),
 		jobs:     counter("jobs_total", "Jobs done, by kind and outcome.", "kind", "outcome"),
 		calls:    counter("web_api_calls_total", "Web API calls, by method, HTTP status and the platform's own error, which is empty where there is none.", "method", "status", "error"),
@@ -48,7 +48,25 @@ func New(r prometheus.Registerer) *Metrics {
 		cost: with.NewCounter(prometheus.CounterOpts{Name: "model_cost_total",
 			Help: "What drafts cost, at the prices and in the currency that were set; 0 where none were."}),
 	}
+	// What is watched for its increase stands at 0 before it first happens.
+	for _, why := range []string{Unsigned, Stale, WrongSignature} {
+		m.requests.WithLabelValues(unread, why)
+	}
+	for _, kind := range []string{"command", "event", "block_actions", "view_submission"} {
+		m.requests.WithLabelValues(kind, Failed)
+	}
+	return m
 }
+
+// unread is the kind of requests that were refused before they were read.
+const unread = "unread"
+
+// Why requests are refused before they are read.
+const (
+	Unsigned       = "unsigned"
+	Stale          = "too old"
+	WrongSignature = "wrong signature"
+)
 
 // Request notes how one request went, and how long it took.
 func (m *Metrics) Request(kind, outcome string, took time.Duration) {
@@ -63,6 +81,7 @@ func (m *Metrics) Request(kind, outcome string, took time.Duration) {
 func (m *Metrics) Job(kind, outcome string) {
 	if m != nil {
 		m.jobs.WithLabelValues(kind, outcome).Inc()
+		m.givenUp.WithLabelValues(kind)
 	}
 }
 
@@ -122,6 +141,6 @@ func (m *Metrics) GivenUp(kind string) {
 // Refuse notes a request that was refused before it was read, and why.
 func (m *Metrics) Refuse(why string) {
 	if m != nil {
-		m.requests.WithLabelValues("unread", why).Inc()
+		m.requests.WithLabelValues(unread, why).Inc()
 	}
 }

@@ -6,6 +6,8 @@ import (
 	"io"
 	"net/http"
 	"net/http/httptest"
+	"os"
+	"regexp"
 	"strings"
 	"testing"
 	"time"
@@ -115,4 +117,23 @@ func TestMetricsSayThatRedisIsAway(t *testing.T) {
 	require.Len(t, families, 1)
 	assert.Equal(t, "soundings_redis_writable", families[0].GetName())
 	assert.Zero(t, families[0].GetMetric()[0].GetGauge().GetValue())
+}
+
+// The rules for alerts and the dashboard ask for nothing that there is not.
+func TestWhatIsWatchedIsCounted(t *testing.T) {
+	families, err := everything(t).Gather()
+	require.NoError(t, err)
+	there := map[string]bool{"soundings_build_info": true, "soundings_request_seconds_bucket": true}
+	for _, family := range families {
+		there[family.GetName()] = true
+	}
+	for _, name := range []string{"alerts.yaml", "dashboard.json"} {
+		text, err := os.ReadFile("../../deploy/" + name)
+		require.NoError(t, err)
+		asked := regexp.MustCompile(`soundings_[a-z_]+`).FindAllString(string(text), -1)
+		assert.Greater(t, len(asked), 8, name)
+		for _, metric := range asked {
+			assert.True(t, there[metric], "%s asks for %s", name, metric)
+		}
+	}
 }

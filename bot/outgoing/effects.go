@@ -68,7 +68,7 @@ func (r *run) perform(ctx context.Context, e flows.Effect) error {
 	case flows.Redraw:
 		return r.redraw(ctx, k)
 	case flows.Show:
-		return errors.Join(r.show(ctx, k, e.Slot), r.noteStage(ctx, k, e.Slot))
+		return errors.Join(r.show(ctx, k, e.Slot), noteStage(ctx, r, k, e.Slot))
 	case flows.ShareMap:
 		return r.sharePicture(ctx, k, e.Slot)
 	case flows.ShareFiles:
@@ -92,7 +92,7 @@ func (r *run) perform(ctx context.Context, e flows.Effect) error {
 }
 
 // noteStage notes a new stage as its message is shown, for the metrics.
-func (r *run) noteStage(ctx context.Context, k flows.Kickoff, slot flows.Slot) error {
+func noteStage(ctx context.Context, r *run, k flows.Kickoff, slot flows.Slot) error {
 	if slot.Screen != flows.ScreenStage && slot.Screen != flows.ScreenSummary {
 		return nil
 	}
