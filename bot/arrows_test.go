@@ -25,7 +25,7 @@ var arrows = map[string][]string{
 
 	"bot/screens": {"engine/...", "flows/...", "prompts", "bot/block", "bot/report/...", "bot/words",
 		"bot/screens/closing", "bot/screens/screen", "bot/screens/underway"},
-	"bot/screens/closing":  {"flows", "bot/block", "bot/plaintext", "bot/report", "bot/screens/screen", "bot/words"},
+	"bot/screens/closing":  {"flows/...", "bot/block", "bot/plaintext", "bot/report", "bot/screens/screen", "bot/words"},
 	"bot/screens/screen":   {"flows/...", "bot/block", "bot/words"},
 	"bot/screens/underway": {"engine", "flows/...", "bot/block", "bot/report", "bot/screens/screen", "bot/words"},
 	"bot/report/...":       {"engine/...", "flows/...", "bot/report/...", "bot/words"},

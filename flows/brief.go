@@ -231,9 +231,4 @@ func (b *reaction) question(n int) {
 	}
 }
 
-// OpenQuestions lists the questions without an answer.
-func (b Brief) OpenQuestions() []Question {
-	return keep(b.Questions, func(q Question) bool { return q.Answer == "" })
-}
-
 func gaveBrief(k *Kickoff, u UserID, _ int) bool { return k.Brief.Read[u] }

@@ -120,6 +120,10 @@ func decodeEvent(t taggedEvent) (Event, error) {
 	return e.Elem().Interface().(Event), nil
 }
 
+// JournalFormat numbers the format of the journal: kinds are added and never
+// taken away, so a release reads all journals of its own number and lower ones.
+func JournalFormat() int { return len(eventKinds) }
+
 // eventKinds is the format of the journal: all kinds of event, by their names
 // there. A test finds any that is missing.
 var eventKinds = map[string]Event{

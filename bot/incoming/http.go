@@ -15,7 +15,10 @@ import (
 	"strconv"
 	"time"
 
+	"soundings/bot/metrics"
+
 	"github.com/slack-go/slack"
+	"golang.org/x/time/rate"
 )
 
 // maxBody bounds what a request may weigh. The largest form that the platform
@@ -35,18 +38,23 @@ func (v *Receiver) Handler() http.Handler {
 // on. Nothing is parsed before that, and nothing but the body is handed on: what
 // stands in the address is not signed.
 func (v *Receiver) signed(contentType string, next func(ctx context.Context, body []byte) (answer any, err error)) http.Handler {
+	// Anybody can send what is not signed, and must not fill the log with it.
+	often := &rate.Sometimes{First: 10, Interval: time.Minute}
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		if kind, _, err := mime.ParseMediaType(r.Header.Get("Content-Type")); err != nil || kind != contentType {
+			v.Metrics.Refuse("content type")
 			http.Error(w, "the content type must be "+contentType, http.StatusUnsupportedMediaType)
 			return
 		}
 		body, err := readBody(w, r)
 		if err != nil {
+			v.Metrics.Refuse("too large or cut off")
 			http.Error(w, "the request is too large, or was cut off", http.StatusRequestEntityTooLarge)
 			return
 		}
 		if err := verify(v.Secret, r.Header, body, v.Clock()); err != nil {
-			v.Logger.Warn("request refused", "path", r.URL.Path, "reason", err)
+			v.Metrics.Refuse(refusedAs[err])
+			often.Do(func() { v.Logger.Warn("request refused", "path", r.URL.Path, "reason", err) })
 			http.Error(w, "the request is not signed as it must be", http.StatusUnauthorized)
 			return
 		}
@@ -138,6 +146,9 @@ var (
 	errStale     = errors.New("the request is too old, or from the future: set the clock of this machine")
 	errSignature = errors.New("the signature does not match: set the signing secret of the app that sends here, from its page Basic Information")
 )
+
+// refusedAs names them for the metrics.
+var refusedAs = map[error]string{errUnsigned: metrics.Unsigned, errStale: metrics.Stale, errSignature: metrics.WrongSignature}
 
 // verify holds a request to the platform's signature over its raw body. The
 // client library has the same check, but reads the machine's clock; ours is

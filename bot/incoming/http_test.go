@@ -1,12 +1,20 @@
 package incoming
 
 import (
+	"bytes"
+	"log/slog"
 	"net/http"
+	"net/http/httptest"
 	"strconv"
+	"strings"
 	"testing"
 	"time"
 
+	"soundings/bot/metrics"
+
+	"github.com/prometheus/client_golang/prometheus"
 	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 )
 
 // The example of the platform's documentation, "Verifying requests": the
@@ -46,4 +54,31 @@ func TestVerify(t *testing.T) {
 			assert.Equal(t, c.want, verify(c.secret, h, []byte(c.body), c.now), "verify")
 		})
 	}
+}
+
+// Anybody can send unsigned requests: they are counted, and do not fill the log.
+func TestUnsignedRequestsDoNotFillTheLog(t *testing.T) {
+	var log bytes.Buffer
+	r := prometheus.NewRegistry()
+	v := &Receiver{Secret: "made up", Clock: time.Now, Logger: slog.New(slog.NewTextHandler(&log, nil)), Metrics: metrics.New(r)}
+	handler := v.Handler()
+	for range 500 {
+		request := httptest.NewRequest(http.MethodPost, "/slack/commands", strings.NewReader("text=start"))
+		request.Header.Set("Content-Type", "application/x-www-form-urlencoded")
+		answer := httptest.NewRecorder()
+		handler.ServeHTTP(answer, request)
+		require.Equal(t, http.StatusUnauthorized, answer.Code)
+	}
+	assert.Less(t, strings.Count(log.String(), "\n"), 20)
+	families, err := r.Gather()
+	require.NoError(t, err)
+	counted := 0.0
+	for _, family := range families {
+		for _, m := range family.GetMetric() {
+			if family.GetName() == "soundings_requests_total" {
+				counted += m.GetCounter().GetValue()
+			}
+		}
+	}
+	assert.EqualValues(t, 500, counted)
 }

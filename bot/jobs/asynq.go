@@ -27,6 +27,9 @@ type Options struct {
 	// Logger hears of failures, by kind and id. Default: discards.
 	Logger *slog.Logger
 
+	// GivenUp hears of a job that will not be tried again, by kind. Default: nobody.
+	GivenUp func(kind string)
+
 	// How often, about, an idle process looks for work, jobs that wait for
 	// their time are checked (due times are whole seconds in any case), and ids
 	// past their retention are removed. Defaults: 250 ms, 1 s, 1 min.
@@ -52,6 +55,9 @@ func NewAsynq(rdb redis.UniversalClient, o Options) *Asynq {
 	o.Queue = cmp.Or(o.Queue, "soundings")
 	o.Concurrency = cmp.Or(o.Concurrency, 8)
 	o.Logger = cmp.Or(o.Logger, slog.New(slog.DiscardHandler))
+	if o.GivenUp == nil {
+		o.GivenUp = func(string) {}
+	}
 	o.PollInterval = cmp.Or(o.PollInterval, 250*time.Millisecond)
 	o.DueInterval = cmp.Or(o.DueInterval, time.Second)
 	o.CleanupInterval = cmp.Or(o.CleanupInterval, time.Minute)

@@ -11,6 +11,7 @@ import (
 	"time"
 
 	"github.com/hibiken/asynq"
+	"golang.org/x/time/rate"
 )
 
 // Run does jobs until ctx ends. Then it takes no further ones, lets those
@@ -44,7 +45,7 @@ func (a *Asynq) config(r *runner) asynq.Config {
 		RetryDelayFunc:           r.delay,
 		IsFailure:                isFailure,
 		Queues:                   map[string]int{a.opts.Queue: 1},
-		Logger:                   logger{a.opts.Logger},
+		Logger:                   logger{a.opts.Logger, &rate.Sometimes{First: 1, Interval: time.Minute}},
 		LogLevel:                 asynq.InfoLevel,
 		ShutdownTimeout:          a.opts.ShutdownTimeout,
 		DelayedTaskCheckInterval: a.opts.DueInterval,
@@ -88,6 +89,7 @@ func (r *runner) ProcessTask(ctx context.Context, task *asynq.Task) error {
 	case postponed, failed:
 		return &rerunError{error: err, pause: pause, failure: result == failed}
 	default:
+		r.opts.GivenUp(job.Kind)
 		return fmt.Errorf("%w: %w", err, asynq.SkipRetry) // asynq's archive keeps the id known
 	}
 }
@@ -160,13 +162,23 @@ type rerunError struct {
 }
 
 // logger passes on asynq's own log lines, which name ids and kinds and never a
-// payload. Its Info lines are Debug here.
-type logger struct{ to *slog.Logger }
+// payload. Its Info lines are Debug here. While Redis is away, asynq complains
+// several times a second: the first complaint is told, and then one a minute.
+type logger struct {
+	to    *slog.Logger
+	often *rate.Sometimes
+}
 
 func (l logger) Debug(args ...any) { l.to.Debug("asynq", "says", fmt.Sprint(args...)) }
 func (l logger) Info(args ...any)  { l.to.Debug("asynq", "says", fmt.Sprint(args...)) }
-func (l logger) Warn(args ...any)  { l.to.Warn("asynq", "says", fmt.Sprint(args...)) }
-func (l logger) Error(args ...any) { l.to.Error("asynq", "says", fmt.Sprint(args...)) }
+
+func (l logger) Warn(args ...any) {
+	l.often.Do(func() { l.to.Warn("asynq", "says", fmt.Sprint(args...)) })
+}
+
+func (l logger) Error(args ...any) {
+	l.often.Do(func() { l.to.Error("asynq", "says", fmt.Sprint(args...)) })
+}
 
 // Fatal only logs: a library must not end the program.
-func (l logger) Fatal(args ...any) { l.to.Error("asynq", "says", fmt.Sprint(args...)) }
+func (l logger) Fatal(args ...any) { l.Error(args...) }

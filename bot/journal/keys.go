@@ -67,6 +67,10 @@ const (
 	// and Purge.
 	keyKickoffs = "kickoffs"
 
+	// A hash: kickoff -> the stage that an open one has come to. Written by
+	// SetStage, Purge and PurgeTeam.
+	keyStages = "stages"
+
 	// Before a user, a set of the kickoffs a person takes part in. Written by
 	// Join, Leave and Purge.
 	keyPerson = "person:"
@@ -103,6 +107,9 @@ func (s store) team(team string) (string, error) {
 // teams is snd:teams, a set of the teams that have an index. Written by
 // Claim, Join, Greet and PurgeTeam, before the index grows and after it is gone.
 func (s store) teams() string { return plain(s.opts.Prefix) + ":teams" }
+
+// ready is snd:ready, a hash that holds nothing of anybody. Written by Writable.
+func (s store) ready() string { return plain(s.opts.Prefix) + ":ready" }
 
 // uninstalled is snd:away, a hash: team -> since when it is without the app, and
 // whether it is being purged; see Uninstall.mark. Written by Uninstalls.

@@ -6,14 +6,10 @@ package metrics
 
 import (
 	"errors"
-	"net/http"
-	"path"
-	"strconv"
 	"time"
 
 	"github.com/prometheus/client_golang/prometheus"
 	"github.com/prometheus/client_golang/prometheus/promauto"
-	"github.com/prometheus/client_golang/prometheus/promhttp"
 
 	"soundings/flows"
 	"soundings/prompts"
@@ -25,6 +21,7 @@ type Metrics struct {
 	requests *prometheus.CounterVec
 	jobs     *prometheus.CounterVec
 	calls    *prometheus.CounterVec
+	givenUp  *prometheus.CounterVec
 	seconds  *prometheus.HistogramVec
 	drafts   *prometheus.CounterVec
 	asked    prometheus.Counter
@@ -38,10 +35,11 @@ func New(r prometheus.Registerer) *Metrics {
 	counter := func(name, help string, labels ...string) *prometheus.CounterVec {
 		return with.NewCounterVec(prometheus.CounterOpts{Name: name, Help: help}, labels)
 	}
-	return &Metrics{
+	m := &Metrics{
 		requests: counter("requests_total", "Requests of the platform, by kind and outcome.", "kind", "outcome"),
 		jobs:     counter("jobs_total", "Jobs done, by kind and outcome.", "kind", "outcome"),
-		calls:    counter("web_api_calls_total", "Web API calls, by method and HTTP status.", "method", "status"),
+		calls:    counter("web_api_calls_total", "Web API calls, by method, HTTP status and the platform's own error, which is empty where there is none.", "method", "status", "error"),
+		givenUp:  counter("jobs_given_up_total", "Jobs that will not be tried again, by kind.", "kind"),
 		seconds: with.NewHistogramVec(prometheus.HistogramOpts{Name: "request_seconds",
 			Help: "Time until a request was answered; the platform waits three seconds.", Buckets: []float64{.01, .03, .1, .3, 1, 2, 3}}, []string{"kind"}),
 		drafts: counter("drafts_total", "Requests for drafts, by outcome and what was to be drafted.", "outcome", "what"),
@@ -50,7 +48,25 @@ func New(r prometheus.Registerer) *Metrics {
 		cost: with.NewCounter(prometheus.CounterOpts{Name: "model_cost_total",
 			Help: "What drafts cost, at the prices and in the currency that were set; 0 where none were."}),
 	}
+	// What is watched for its increase stands at 0 before it first happens.
+	for _, why := range []string{Unsigned, Stale, WrongSignature} {
+		m.requests.WithLabelValues(unread, why)
+	}
+	for _, kind := range []string{"command", "event", "block_actions", "view_submission"} {
+		m.requests.WithLabelValues(kind, Failed)
+	}
+	return m
 }
+
+// unread is the kind of requests that were refused before they were read.
+const unread = "unread"
+
+// Why requests are refused before they are read.
+const (
+	Unsigned       = "unsigned"
+	Stale          = "too old"
+	WrongSignature = "wrong signature"
+)
 
 // Request notes how one request went, and how long it took.
 func (m *Metrics) Request(kind, outcome string, took time.Duration) {
@@ -65,6 +81,7 @@ func (m *Metrics) Request(kind, outcome string, took time.Duration) {
 func (m *Metrics) Job(kind, outcome string) {
 	if m != nil {
 		m.jobs.WithLabelValues(kind, outcome).Inc()
+		m.givenUp.WithLabelValues(kind)
 	}
 }
 
@@ -114,24 +131,16 @@ const (
 	Failed     = "failed"
 )
 
-// Transport counts the calls that go through next.
-func (m *Metrics) Transport(next http.RoundTripper) http.RoundTripper {
-	return promhttp.RoundTripperFunc(func(r *http.Request) (*http.Response, error) {
-		answer, err := next.RoundTrip(r)
-		status := "none"
-		if err == nil {
-			status = strconv.Itoa(answer.StatusCode)
-		}
-		m.calls.WithLabelValues(methodOf(r), status).Inc()
-		return answer, err
-	})
+// GivenUp notes a job that will not be tried again.
+func (m *Metrics) GivenUp(kind string) {
+	if m != nil {
+		m.givenUp.WithLabelValues(kind).Inc()
+	}
 }
 
-// methodOf is the Web API method of a request; other addresses, which hold
-// ids, all count as one.
-func methodOf(r *http.Request) string {
-	if dir, name := path.Split(r.URL.Path); path.Base(dir) == "api" {
-		return name
+// Refuse notes a request that was refused before it was read, and why.
+func (m *Metrics) Refuse(why string) {
+	if m != nil {
+		m.requests.WithLabelValues(unread, why).Inc()
 	}
-	return "other"
 }

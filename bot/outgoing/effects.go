@@ -68,7 +68,7 @@ func (r *run) perform(ctx context.Context, e flows.Effect) error {
 	case flows.Redraw:
 		return r.redraw(ctx, k)
 	case flows.Show:
-		return r.show(ctx, k, e.Slot)
+		return errors.Join(r.show(ctx, k, e.Slot), noteStage(ctx, r, k, e.Slot))
 	case flows.ShareMap:
 		return r.sharePicture(ctx, k, e.Slot)
 	case flows.ShareFiles:
@@ -86,9 +86,17 @@ func (r *run) perform(ctx context.Context, e flows.Effect) error {
 	case flows.ListKickoff:
 		return r.listKickoff(ctx, k)
 	case flows.ReleaseChannel:
-		return r.Journal.Index.Release(ctx, r.Key.Team, k.Channel, r.Key.Kickoff)
+		return errors.Join(r.Journal.Index.SetStage(ctx, r.Key, ""), r.Journal.Index.Release(ctx, r.Key.Team, k.Channel, r.Key.Kickoff))
 	}
 	return fmt.Errorf("%w: there is no action %q", errUndrawable, e.Do)
+}
+
+// noteStage notes a new stage as its message is shown, for the metrics.
+func noteStage(ctx context.Context, r *run, k flows.Kickoff, slot flows.Slot) error {
+	if slot.Screen != flows.ScreenStage && slot.Screen != flows.ScreenSummary {
+		return nil
+	}
+	return r.Journal.Index.SetStage(ctx, r.Key, string(k.Stage))
 }
 
 func (r *run) pin(ctx context.Context, k flows.Kickoff, e flows.Effect) error {

@@ -33,7 +33,7 @@ var parts = map[string]part{
 		return fmt.Sprintf("%s, with a check-in each %s", words.WeeksText(k.Timebox.Weeks), k.Timebox.Checkin)
 	}, timeboxBlocks},
 	"questions": {"Questions", func(k flows.Kickoff) string {
-		open := len(k.Brief.OpenQuestions())
+		open := len(views.OpenQuestions(k.Brief))
 		return fmt.Sprintf("%d open, %d answered", open, len(k.Brief.Questions)-open)
 	}, questionsBlocks},
 	"actions": {"Who does what next", func(k flows.Kickoff) string {
@@ -109,7 +109,7 @@ func Standing(k flows.Kickoff, now time.Time) string {
 
 // questionsBlocks lists the questions about the brief, the open ones first.
 func questionsBlocks(k flows.Kickoff) []Block {
-	open, answered := k.Brief.OpenQuestions(), []flows.Question{}
+	open, answered := views.OpenQuestions(k.Brief), []flows.Question{}
 	for _, q := range k.Brief.Questions {
 		if q.Answer != "" {
 			answered = append(answered, q)

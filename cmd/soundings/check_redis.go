@@ -7,6 +7,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"sync"
 	"time"
 
 	"github.com/redis/go-redis/v9"
@@ -23,6 +24,7 @@ type storeState struct {
 	fsync     string // always, everysec or no
 	save      string // the points at which a snapshot is written; empty for none or not told
 	saveKnown bool
+	saved     bool // it has written a snapshot since it started
 	eviction  string
 	pings     []time.Duration
 }
@@ -51,7 +53,8 @@ func (k *checkup) examineRedis(ctx context.Context) redis.UniversalClient {
 // manyPings is how often Redis is asked for nothing to learn how far it is.
 const manyPings = 5
 
-// askStore asks what there is to know. Only a ping must be answered.
+// askStore asks what there is to know. Only a ping must be answered. Of a
+// cluster's primaries the one counts that keeps least.
 func askStore(ctx context.Context, rdb redis.UniversalClient) (storeState, error) {
 	var s storeState
 	for range manyPings {
@@ -61,8 +64,9 @@ func askStore(ctx context.Context, rdb redis.UniversalClient) (storeState, error
 		}
 		s.pings = append(s.pings, time.Since(began))
 	}
-	info, _ := rdb.Info(ctx).Result() // not told where it may not be asked
-	s.readInfo(info)
+	for _, info := range primaries(ctx, rdb) {
+		s.readInfo(info)
+	}
 	if v, err := rdb.ConfigGet(ctx, "appendfsync").Result(); err == nil {
 		s.fsync = v["appendfsync"]
 	}
@@ -72,6 +76,25 @@ func askStore(ctx context.Context, rdb redis.UniversalClient) (storeState, error
 	return s, nil
 }
 
+// primaries is the answer of INFO of each server that takes writes; empty
+// where it may not be asked.
+func primaries(ctx context.Context, rdb redis.UniversalClient) (infos []string) {
+	cluster, is := rdb.(*redis.ClusterClient)
+	if !is {
+		info, _ := rdb.Info(ctx).Result()
+		return []string{info}
+	}
+	var mu sync.Mutex
+	_ = cluster.ForEachMaster(ctx, func(ctx context.Context, one *redis.Client) error {
+		info, err := one.Info(ctx).Result()
+		mu.Lock()
+		defer mu.Unlock()
+		infos = append(infos, info)
+		return err
+	})
+	return infos
+}
+
 // readInfo reads the answer of INFO: lines of name:value.
 func (s *storeState) readInfo(info string) {
 	fields := map[string]string{}
@@ -79,7 +102,19 @@ func (s *storeState) readInfo(info string) {
 		name, value, _ := strings.Cut(line, ":")
 		fields[name] = strings.TrimSpace(value)
 	}
-	s.version, s.aof, s.aofStatus, s.eviction = fields["redis_version"], fields["aof_enabled"], fields["aof_last_write_status"], fields["maxmemory_policy"]
+	s.version = fields["redis_version"]
+	s.saved = fields["rdb_saves"] != "" && fields["rdb_saves"] != "0"
+	worse(&s.aof, fields["aof_enabled"], "1")
+	worse(&s.aofStatus, fields["aof_last_write_status"], "ok")
+	worse(&s.eviction, fields["maxmemory_policy"], keepsAll)
+}
+
+// worse keeps what one server said unless another one says something that is
+// not as good.
+func worse(kept *string, said, good string) {
+	if *kept == "" || *kept == good {
+		*kept = said
+	}
 }
 
 // oldestRedis is the first release with streams and with scripts that may
@@ -105,7 +140,8 @@ func (all *findings) examineAppend(ctx context.Context, rdb redis.UniversalClien
 		err = purged
 	}
 	all.first("redis append",
-		row{err != nil, toMend, fmt.Sprintf("an entry could not be written and read: %v; the account needs to run scripts and to write keys that begin with snd and asynq", err)},
+		row{journal.Refusal(err) != "", toMend, journal.Refusal(err)},
+		row{err != nil, toMend, fmt.Sprintf("an entry could not be written and read: %v; see that nothing stands between the bot and Redis that refuses scripts", err)},
 		row{true, isGood, "an entry was written, read and removed"})
 }
 
@@ -126,6 +162,7 @@ func (s storeState) examinePersistence(all *findings) {
 	all.first("redis persistence",
 		row{s.aof == "", isNote, "it does not say whether it keeps an append-only file; without one a restart loses what people have entered"},
 		row{s.aof == "0" && s.saveKnown && s.save == "", toMend, "it keeps nothing on disk, and a restart loses every kickoff: " + turnOn},
+		row{s.aof == "0" && !s.saveKnown && !s.saved, toMend, "it keeps no append-only file, and does not say whether it writes snapshots; without them a restart loses every kickoff: " + turnOn},
 		row{s.aof == "0", toMend, "it keeps snapshots only, and a crash loses the last minutes: " + turnOn},
 		row{s.aofStatus != "" && s.aofStatus != "ok", toMend, "its last write to the append-only file failed: see that its disk is neither full nor broken"},
 		row{s.fsync == "no", toMend, "appendfsync is no, and a crash of the machine loses what people have entered: set it to everysec or always"},
@@ -134,12 +171,20 @@ func (s storeState) examinePersistence(all *findings) {
 		row{true, isGood, "an append-only file; it does not say how often it is written to disk"})
 }
 
+// The policy with which nothing is thrown away, and how those begin that throw
+// away whatever was not used for long.
+const (
+	keepsAll    = "noeviction"
+	evictsAlike = "allkeys-"
+)
+
 // examineEviction sees that Redis does not throw kickoffs away when its
 // memory is full.
 func (s storeState) examineEviction(all *findings) {
 	all.first("redis eviction",
 		row{s.eviction == "", isNote, "it does not say what it does when its memory is full; maxmemory-policy must be noeviction"},
-		row{s.eviction == "noeviction", isGood, "it refuses writes when its memory is full, and throws nothing away"},
+		row{s.eviction == keepsAll, isGood, "it refuses writes when its memory is full, and throws nothing away"},
+		row{!strings.HasPrefix(s.eviction, evictsAlike), isNote, "maxmemory-policy is " + s.eviction + ": when its memory is full it throws away what is kept for a time, as names are for the day; kickoffs stay, and noeviction keeps all"},
 		row{true, toMend, "maxmemory-policy is " + s.eviction + ", which throws kickoffs away when its memory is full: set it to noeviction"})
 }
 

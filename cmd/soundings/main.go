@@ -57,7 +57,9 @@ func run(ctx context.Context, args []string, environ map[string]string, stdin io
 	if err == nil {
 		return exitGood
 	}
-	fmt.Fprintln(stderr, words.Harmless(err.Error()))
+	if _, told := errors.AsType[*toldError](err); !told {
+		fmt.Fprintln(stderr, words.Harmless(err.Error()))
+	}
 	if isWrong(err) {
 		return exitWrong
 	}
@@ -78,6 +80,11 @@ func wrong(err error) error {
 	return &wrongError{err}
 }
 
+// A toldError is one that was told already.
+type toldError struct{ error }
+
+func (e *toldError) Unwrap() error { return e.error }
+
 func isWrong(err error) bool {
 	_, is := errors.AsType[*wrongError](err)
 	return is
@@ -93,7 +100,7 @@ func newRoot(s settings) *cobra.Command {
 		Long: "Soundings runs the kickoff of a product discovery in a team channel, over a few\n" +
 			"working days, and keeps the discovery in sight until its time box ends.\n\n" +
 			"Exit codes: 0 good, 1 failed, 2 wrong usage or bad input.",
-	}, newRehearse(s), newServe(s), newExport(s), newPurge(s), newCheck(s), newManifest(), newScore(), newSize(), newWindow())
+	}, newRehearse(s), newServe(s), newExport(s), newPurge(s), newCheck(s), newManifest(), newScore(), newSize(), newWindow(), newVersion())
 	root.SilenceErrors, root.SilenceUsage = true, true
 	root.CompletionOptions.DisableDefaultCmd = true
 	root.SetFlagErrorFunc(flagError)

@@ -1,16 +1,20 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
+	"io"
 	"log/slog"
 	"net"
 	"net/http"
+	"os"
 	"strings"
 	"time"
 
 	"github.com/prometheus/client_golang/prometheus"
+	"github.com/prometheus/client_golang/prometheus/collectors"
 	"github.com/prometheus/client_golang/prometheus/promhttp"
 	"github.com/redis/go-redis/v9"
 	"github.com/spf13/cobra"
@@ -24,6 +28,7 @@ import (
 	"soundings/bot/journal"
 	"soundings/bot/manifest"
 	"soundings/bot/metrics"
+	"soundings/bot/words"
 )
 
 func newServe(s settings) *cobra.Command {
@@ -31,23 +36,54 @@ func newServe(s settings) *cobra.Command {
 		Use:   "serve",
 		Short: "Serve a workplace",
 		Long: "Serve connects to a workplace and runs its kickoffs. Its settings come from the environment:\n\n" + settingsHelp +
-			"\nAnything wrong stops it at once, with the name of the setting and the mend; see also\n" +
+			"\nAnything wrong stops it at once, with the name of the setting and the fix; see also\n" +
 			"soundings check. It logs to standard error, one line of JSON each, and never what\n" +
 			"people wrote. On SIGTERM or an interrupt it finishes what is in hand and ends with 0.",
 		Args: noArguments,
 		RunE: func(c *cobra.Command, _ []string) error {
-			rdb, err := openChecked(c.Context(), s)
-			if err != nil {
+			log := slog.New(slog.NewJSONHandler(c.ErrOrStderr(), &slog.HandlerOptions{Level: s.logLevel()}))
+			err := serve(c.Context(), s, log)
+			if isTerminal(c.ErrOrStderr()) {
 				return err
 			}
-			defer func() { _ = rdb.Close() }() // nothing is waiting to be written
-			p, err := newService(c.Context(), s, rdb, slog.New(slog.NewJSONHandler(c.ErrOrStderr(), nil)))
-			if err != nil {
-				return err
-			}
-			return p.run(c.Context())
+			return logged(log, err)
 		},
 	}
+}
+
+func serve(ctx context.Context, s settings, log *slog.Logger) error {
+	rdb, err := openChecked(ctx, s)
+	if err != nil {
+		return err
+	}
+	defer func() { _ = rdb.Close() }() // nothing is waiting to be written
+	p, err := newService(ctx, s, rdb, log)
+	if err != nil {
+		return err
+	}
+	return p.run(ctx)
+}
+
+// isTerminal reports whether somebody reads along.
+func isTerminal(w io.Writer) bool {
+	f, ok := w.(*os.File)
+	if !ok {
+		return false
+	}
+	about, err := f.Stat()
+	return err == nil && about.Mode()&os.ModeCharDevice != 0
+}
+
+// logged writes an error as lines of the log, one for each fault, so that
+// whoever collects the log finds them there. They are not printed again.
+func logged(log *slog.Logger, err error) error {
+	if err == nil {
+		return nil
+	}
+	for fault := range strings.Lines(err.Error()) {
+		log.Error(words.HarmlessLine(strings.TrimSpace(fault)))
+	}
+	return &toldError{err}
 }
 
 // openChecked checks the settings and opens Redis, and reports the faults of
@@ -67,7 +103,7 @@ func openChecked(ctx context.Context, s settings) (redis.UniversalClient, error)
 // openJournal opens the Redis that keeps the journal; nothing else is needed
 // to read it.
 func openJournal(ctx context.Context, s settings) (redis.UniversalClient, error) {
-	if err := firstBroken(redisRule(s.RedisURL)); err != nil {
+	if err := cmp.Or(s.unread, firstBroken(redisRule(s.RedisURL))); err != nil {
 		return nil, wrong(err)
 	}
 	return openRedis(ctx, "SOUNDINGS_REDIS_URL", s.RedisURL)
@@ -87,6 +123,7 @@ func openRedis(ctx context.Context, name, url string) (redis.UniversalClient, er
 type service struct {
 	settings settings
 	rdb      redis.UniversalClient
+	journal  *journal.Journal
 	queue    *jobs.Asynq
 	installs *installs.Store // nil where one token serves
 	bot      *bot.Bot
@@ -97,9 +134,9 @@ type service struct {
 	log      *slog.Logger
 }
 
-// newService builds the program and sees that it can work: that the platform
-// takes the token, that the keys open the installs, and that the address is
-// free.
+// newService builds the program and sees that it can work: that Redis throws
+// nothing away, that the platform takes the token, that the keys open the
+// installs, and that the address is free.
 func newService(ctx context.Context, s settings, rdb redis.UniversalClient, log *slog.Logger) (*service, error) {
 	p := &service{settings: s, rdb: rdb, log: log, metrics: prometheus.NewRegistry()}
 	if err := p.build(); err != nil {
@@ -112,7 +149,32 @@ func newService(ctx context.Context, s settings, rdb redis.UniversalClient, log 
 	if err := prepare(ctx); err != nil {
 		return nil, err
 	}
+	if err := p.examineStore(ctx); err != nil {
+		return nil, err
+	}
+	p.metrics.MustRegister(collectors.NewGoCollector(), collectors.NewProcessCollector(collectors.ProcessCollectorOpts{}), buildInfo())
+	metrics.Look(p.metrics, p.look)
 	return p, p.claimAddress()
+}
+
+// look looks up what the metrics show of now.
+func (p *service) look(ctx context.Context) (metrics.State, error) {
+	var s metrics.State
+	if p.socket != nil {
+		s.SocketUp = new(p.socket.Up())
+	}
+	if err := p.journal.Writable(ctx); err != nil {
+		return s, err
+	}
+	s.RedisUp = true
+	open, err := p.journal.Index.Stages(ctx)
+	if err != nil {
+		return s, err
+	}
+	queue, err := p.queue.Stats()
+	s.Kickoffs, s.OldestOverdue = open, queue.Overdue
+	s.Jobs = map[string]int{"due": queue.Due, "scheduled": queue.Scheduled, "retrying": queue.Retrying}
+	return s, err
 }
 
 // checkToken stops a bot that could not do its work for want of a right. A
@@ -155,10 +217,11 @@ func (p *service) build() error {
 	if p.installs, err = s.installStore(p.rdb); err != nil {
 		return err
 	}
-	p.queue = jobs.NewAsynq(p.rdb, jobs.Options{Logger: p.log})
+	p.journal = journal.New(p.rdb, journal.Options{})
 	counts := metrics.New(p.metrics)
+	p.queue = jobs.NewAsynq(p.rdb, jobs.Options{Logger: p.log, GivenUp: counts.GivenUp})
 	config := bot.Config{
-		Journal: journal.New(p.rdb, journal.Options{}), Queue: p.queue,
+		Journal: p.journal, Queue: p.queue,
 		Installs: p.installs, InstallPage: s.installPage(), PurgeAfter: grace,
 		Logger: p.log, Secret: s.SigningSecret, Metrics: counts, Drafter: drafter,
 	}
@@ -234,7 +297,8 @@ func (p *service) run(ctx context.Context) error {
 		defer stop()
 		return p.queue.Run(workers, p.bot.Work)
 	})
-	p.log.Info("serving", "socket_mode", p.socket != nil, "listen", p.address())
+	p.log.Info("serving", "version", version().Release, "socket_mode", p.socket != nil, "listen", p.address(),
+		"several_teams", p.settings.installing(), "redis", redisPlace(p.settings.RedisURL))
 	err := p.receive(ctx)
 	stopWorkers()
 	err = errors.Join(err, working.Wait())
@@ -246,6 +310,7 @@ func (p *service) run(ctx context.Context) error {
 func (p *service) receive(ctx context.Context) error {
 	receiving, ctx := errgroup.WithContext(ctx)
 	receiving.Go(func() error { return p.sweep(ctx) })
+	receiving.Go(func() error { return p.watchStore(ctx) })
 	if p.socket != nil {
 		receiving.Go(func() error { return p.socket.Run(ctx) })
 	}
@@ -355,13 +420,13 @@ func (p *service) handler() http.Handler {
 	return mux
 }
 
-// ready answers 200 when requests can be taken: Redis answers, and the
+// ready answers 200 when requests can be taken: Redis takes a write, and the
 // socket, where there is one, is up.
 func (p *service) ready(w http.ResponseWriter, r *http.Request) {
 	ctx, cancel := context.WithTimeout(r.Context(), time.Second)
 	defer cancel()
-	if err := p.rdb.Ping(ctx).Err(); err != nil {
-		http.Error(w, "Redis does not answer", http.StatusServiceUnavailable)
+	if err := p.journal.Writable(ctx); err != nil {
+		http.Error(w, cmp.Or(journal.Refusal(err), "Redis does not answer"), http.StatusServiceUnavailable)
 		return
 	}
 	if p.socket != nil && !p.socket.Up() {

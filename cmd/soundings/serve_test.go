@@ -202,7 +202,7 @@ func (r *served) mustTellOperators(t *testing.T) {
 	t.Helper()
 	for path, want := range map[string]string{
 		"/healthz": "ok\n", "/readyz": "ready\n",
-		"/metrics": `soundings_web_api_calls_total{method="views.open",status="200"} 1`, // counted before the command was answered
+		"/metrics": `soundings_web_api_calls_total{error="",method="views.open",status="200"} 1`, // counted before the command was answered
 	} {
 		status, body := r.get(t, path)
 		assert.Equal(t, http.StatusOK, status, "GET %s: got %d", path, status)
@@ -304,7 +304,7 @@ func TestNotReadyWithoutRedis(t *testing.T) {
 	rdb, err := openRedis(t.Context(), "SOUNDINGS_REDIS_URL", url)
 	require.NoError(t, err)
 	defer rdb.Close()
-	p := &service{rdb: rdb, log: slog.New(slog.DiscardHandler)}
+	p := &service{rdb: rdb, journal: journal.New(rdb, journal.Options{}), log: slog.New(slog.DiscardHandler)}
 	ask := func() int {
 		w := httptest.NewRecorder()
 		p.ready(w, httptest.NewRequest(http.MethodGet, "/readyz", nil))
@@ -338,7 +338,9 @@ func TestServeStopsWhenItCannotWork(t *testing.T) {
 			e := changed(httpEnviron(), "SLACK_API_URL="+platform.URL+"/api/", "SOUNDINGS_LISTEN="+tt.listen, "SOUNDINGS_REDIS_URL="+storetest.Embedded(t))
 			a := e.call(t, "", "serve")
 			assert.Equal(t, tt.code, a.code, "exit %d, stderr %q; want %d, beginning with %q", a.code, a.errors, tt.code, tt.want)
-			assert.True(t, strings.HasPrefix(a.errors, tt.want), "exit %d, stderr %q; want %d, beginning with %q", a.code, a.errors, tt.code, tt.want)
+			faults := faultsIn(t, a.errors)
+			require.Len(t, faults, 1)
+			assert.True(t, strings.HasPrefix(faults[0], tt.want), "exit %d, stderr %q; want %d, beginning with %q", a.code, a.errors, tt.code, tt.want)
 			mustQuoteNone(t, a.errors, httpEnviron())
 		})
 	}

@@ -2,8 +2,12 @@ package main
 
 import (
 	"errors"
+	"fmt"
+	"io"
+	"log/slog"
 	"net"
 	"net/url"
+	"os"
 	"slices"
 	"strconv"
 	"strings"
@@ -31,10 +35,14 @@ type settings struct {
 	PurgeAfter    string `env:"SOUNDINGS_PURGE_AFTER"`
 	Listen        string `env:"SOUNDINGS_LISTEN"`
 	RedisURL      string `env:"SOUNDINGS_REDIS_URL"`
+	AllowEviction string `env:"SOUNDINGS_ALLOW_EVICTION"`
 	ModelURL      string `env:"SOUNDINGS_MODEL_URL"`
 	Model         string `env:"SOUNDINGS_MODEL"`
 	ModelKey      string `env:"SOUNDINGS_MODEL_KEY"`
 	ModelPrices   string `env:"SOUNDINGS_MODEL_PRICES"`
+	LogLevel      string `env:"SOUNDINGS_LOG_LEVEL"`
+
+	unread error // what is wrong with the files that hold settings
 }
 
 // settingsHelp lists the settings for the help of the commands that read them.
@@ -45,6 +53,8 @@ const settingsHelp = `  SLACK_BOT_TOKEN       the bot token of the app (xoxb-…
                         with Socket Mode it serves only /healthz, /readyz and /metrics
   SOUNDINGS_REDIS_URL   the Redis that keeps the journal: redis://, rediss://,
                         redis+sentinel:// or redis+cluster://
+  SOUNDINGS_ALLOW_EVICTION set to yes to start although Redis may throw kickoffs away
+                        when its memory is full (maxmemory-policy allkeys-…)
   SOUNDINGS_PURGE_AFTER how long to keep what a workplace holds after it has taken the
                         app away: days as 30d, or hours as 72h (default 30d)
   SLACK_API_URL         another Web API address: that of soundings rehearse --bot, to try the settings
@@ -60,7 +70,17 @@ const settingsHelp = `  SLACK_BOT_TOKEN       the bot token of the app (xoxb-…
   SOUNDINGS_TOKEN_KEY   … the key that seals their tokens in Redis: 32 random bytes,
                         as openssl rand -base64 32 prints them
   SOUNDINGS_TOKEN_KEY_OLD the former key, until every bot was started with the new one
+  SOUNDINGS_LOG_LEVEL   debug, info, warn or error (default info)
+
+Whatever holds a secret may stand in a file: SLACK_BOT_TOKEN_FILE names the file that
+holds SLACK_BOT_TOKEN, and so for SLACK_APP_TOKEN, SLACK_SIGNING_SECRET,
+SLACK_CLIENT_SECRET, SOUNDINGS_TOKEN_KEY, SOUNDINGS_TOKEN_KEY_OLD, SOUNDINGS_REDIS_URL
+and SOUNDINGS_MODEL_KEY.
 `
+
+// secrets are the settings that may stand in a file.
+var secrets = []string{"SLACK_BOT_TOKEN", "SLACK_APP_TOKEN", "SLACK_SIGNING_SECRET", "SLACK_CLIENT_SECRET",
+	"SOUNDINGS_TOKEN_KEY", "SOUNDINGS_TOKEN_KEY_OLD", "SOUNDINGS_REDIS_URL", "SOUNDINGS_MODEL_KEY"}
 
 // readSettings reads the settings and checks nothing. Space around a value is
 // dropped: a secret that was kept in a file mostly ends with a line break.
@@ -69,7 +89,64 @@ func readSettings(environ map[string]string) settings {
 	for name, value := range environ {
 		trimmed[name] = strings.TrimSpace(value)
 	}
-	return env.Must(env.ParseAsWithOptions[settings](env.Options{Environment: trimmed})) // any text will do
+	var faults []error
+	for _, name := range secrets {
+		faults = append(faults, readSecret(trimmed, name))
+	}
+	s := env.Must(env.ParseAsWithOptions[settings](env.Options{Environment: trimmed})) // any text will do
+	s.unread = wrong(errors.Join(faults...))
+	return s
+}
+
+// longestSecret is far more than any secret has.
+const longestSecret = 64 << 10
+
+// readSecret sets a setting to what its file holds, where it has one.
+func readSecret(environ map[string]string, name string) error {
+	file := environ[name+"_FILE"]
+	if file == "" {
+		return nil
+	}
+	if environ[name] != "" {
+		return fmt.Errorf("%s and %s_FILE are both set: keep one of them", name, name)
+	}
+	f, err := os.Open(file)
+	if err != nil {
+		return fmt.Errorf("%s_FILE: %w", name, err)
+	}
+	defer func() { _ = f.Close() }() // it was only read
+	secret, err := io.ReadAll(io.LimitReader(f, longestSecret))
+	if err != nil {
+		return fmt.Errorf("%s_FILE: %w", name, err)
+	}
+	if environ[name] = strings.TrimSpace(string(secret)); environ[name] == "" {
+		return fmt.Errorf("%s_FILE: %s is empty", name, file)
+	}
+	return nil
+}
+
+// logLevel is that of the log; Info where none, or none that there is, was set.
+func (s settings) logLevel() slog.Level {
+	level, _ := s.parseLevel()
+	return level
+}
+
+func (s settings) parseLevel() (level slog.Level, err error) {
+	if s.LogLevel == "" {
+		return slog.LevelInfo, nil
+	}
+	if err := level.UnmarshalText([]byte(s.LogLevel)); err != nil {
+		return slog.LevelInfo, errors.New("SOUNDINGS_LOG_LEVEL is no level: write debug, info, warn or error")
+	}
+	return level, nil
+}
+
+// redisPlace is the address of a Redis without the user and the password.
+func redisPlace(address string) string {
+	_, rest, _ := strings.Cut(address, "://")
+	rest = rest[strings.LastIndex(rest, "@")+1:]
+	place, _, _ := strings.Cut(rest, "?")
+	return place
 }
 
 // socket reports whether payloads come over Socket Mode.
@@ -102,7 +179,8 @@ func (s settings) check() error {
 	}
 	_, grace := s.purgeAfter()
 	_, model := s.modelClient()
-	return wrong(errors.Join(append(faults, grace, model)...))
+	_, level := s.parseLevel()
+	return wrong(errors.Join(append(faults, s.unread, grace, model, level)...))
 }
 
 // firstBroken is the fault of the first rule that is broken, of several about
@@ -135,6 +213,8 @@ func (s settings) rules() [][]rule {
 		listenRule(s.Listen),
 	}, {
 		redisRule(s.RedisURL), // whether it can be read shows when it is opened
+	}, {
+		{s.AllowEviction != "" && s.AllowEviction != "yes", "SOUNDINGS_ALLOW_EVICTION is set and not to yes: set it to yes, or leave it out"},
 	}, {
 		{s.APIURL != "" && !isWebAddress(s.APIURL), "SLACK_API_URL is no address: write it as http://host:port/api/, or leave it out for the platform itself"},
 		{holdsMore(s.APIURL), "SLACK_API_URL holds more than an address: write it as http://host:port/api/"},

@@ -206,3 +206,8 @@ func Finished(w flows.Window) (n int) {
 	}
 	return n
 }
+
+// OpenQuestions lists the questions about a brief without an answer.
+func OpenQuestions(b flows.Brief) []flows.Question {
+	return slices.DeleteFunc(slices.Clone(b.Questions), func(q flows.Question) bool { return q.Answer != "" })
+}

@@ -15,6 +15,7 @@ import (
 	"soundings/bot/screens/screen"
 	"soundings/bot/words"
 	"soundings/flows"
+	"soundings/flows/views"
 )
 
 func Forms() map[string]screen.Form {
@@ -89,7 +90,7 @@ func looseBlocks(k flows.Kickoff) []slack.Block {
 	if len(k.StandingActions()) == 0 {
 		add("No action has been noted.")
 	}
-	if n := len(k.Brief.OpenQuestions()); n > 0 {
+	if n := len(views.OpenQuestions(k.Brief)); n > 0 {
 		add("%s without an answer; the summary carries on with them.", words.Count(n, "question is", "questions are"))
 	}
 	if ids := words.Untested(k); len(ids) > 0 {
