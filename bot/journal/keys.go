@@ -43,8 +43,9 @@ const (
 	// Marks.SetUploaded and Marks.ForgetUploads.
 	keyUploads = "uploads"
 
-	// A hash: queued -> version up to which effects were queued. Written by
-	// Marks.SetQueued and Marks.ResetQueued.
+	// A hash: queued -> version up to which effects were queued, written by
+	// Marks.SetQueued and Marks.ResetQueued; and replicated -> 1, which says
+	// nothing and is written where replicas are waited for.
 	keyCursors = "cursors"
 
 	// A set of the people whose index names this kickoff, so that Purge finds

@@ -178,7 +178,9 @@ func (s *Store) do(ctx context.Context, key journal.Key, in flows.Intent, from O
 				return all, err
 			}
 		case isRefusal(err) && s.Wrote(ctx, key, read.Version, from.Delivery):
-			return all, nil // sent again: what was taken the first time stands in its own way
+			return all, s.Journal.Replicated(ctx, key) // sent again: what was taken the first time stands in its own way
+		case err == nil: // there is nothing to write, maybe since it was written before
+			return all, s.Journal.Replicated(ctx, key)
 		default:
 			return all, err
 		}

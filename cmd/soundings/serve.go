@@ -160,7 +160,11 @@ func (p *service) build() error {
 	if p.installs, err = s.installStore(p.rdb); err != nil {
 		return err
 	}
-	p.journal = journal.New(p.rdb, journal.Options{})
+	replicas, err := s.replicas()
+	if err != nil {
+		return err
+	}
+	p.journal = journal.New(p.rdb, journal.Options{Replicas: replicas})
 	p.queue = jobs.NewAsynq(p.rdb, jobs.Options{Logger: p.log})
 	counts := metrics.New(p.metrics)
 	config := bot.Config{

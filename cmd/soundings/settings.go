@@ -31,6 +31,7 @@ type settings struct {
 	PurgeAfter    string `env:"SOUNDINGS_PURGE_AFTER"`
 	Listen        string `env:"SOUNDINGS_LISTEN"`
 	RedisURL      string `env:"SOUNDINGS_REDIS_URL"`
+	RedisWait     string `env:"SOUNDINGS_REDIS_WAIT"`
 	AllowEviction string `env:"SOUNDINGS_ALLOW_EVICTION"`
 	ModelURL      string `env:"SOUNDINGS_MODEL_URL"`
 	Model         string `env:"SOUNDINGS_MODEL"`
@@ -46,6 +47,8 @@ const settingsHelp = `  SLACK_BOT_TOKEN       the bot token of the app (xoxb-…
                         with Socket Mode it serves only /healthz, /readyz and /metrics
   SOUNDINGS_REDIS_URL   the Redis that keeps the journal: redis://, rediss://,
                         redis+sentinel:// or redis+cluster://
+  SOUNDINGS_REDIS_WAIT  how many replicas of Redis must have an answer before it is
+                        acknowledged, so that a failover loses none (default 0)
   SOUNDINGS_ALLOW_EVICTION set to yes to start although Redis may throw kickoffs away
                         when its memory is full (maxmemory-policy allkeys-…)
   SOUNDINGS_PURGE_AFTER how long to keep what a workplace holds after it has taken the
@@ -104,8 +107,9 @@ func (s settings) check() error {
 		faults = append(faults, firstBroken(rules...))
 	}
 	_, grace := s.purgeAfter()
+	_, replicas := s.replicas()
 	_, model := s.modelClient()
-	return wrong(errors.Join(append(faults, grace, model)...))
+	return wrong(errors.Join(append(faults, grace, replicas, model)...))
 }
 
 // firstBroken is the fault of the first rule that is broken, of several about
@@ -246,6 +250,18 @@ func (s settings) purgeAfter() (time.Duration, error) {
 		return 0, errors.New("SOUNDINGS_PURGE_AFTER is no time that can be kept: write days as 30d or hours as 72h, from 1h to 365d")
 	}
 	return d, nil
+}
+
+// replicas reads SOUNDINGS_REDIS_WAIT.
+func (s settings) replicas() (int, error) {
+	if s.RedisWait == "" {
+		return 0, nil
+	}
+	n, err := strconv.Atoi(s.RedisWait)
+	if err != nil || n < 0 || n > 9 {
+		return 0, errors.New("SOUNDINGS_REDIS_WAIT is no number of replicas: set it to a number from 0 to 9, such as 1")
+	}
+	return n, nil
 }
 
 // modelSettings says where the fields of prompts.Config are set.
