@@ -166,6 +166,9 @@ func (j *Journal) Purge(ctx context.Context, key Key) error {
 		if err := j.rdb.Unlink(ctx, all...).Err(); err != nil {
 			return nil, err
 		}
+		if err := j.rdb.ZRem(ctx, t+keyEnded, key.Kickoff).Err(); err != nil {
+			return nil, err
+		}
 		// Last, since PurgeTeam finds the kickoff here.
 		return nil, j.rdb.SRem(ctx, t+keyKickoffs, key.Kickoff).Err()
 	})
@@ -185,7 +188,7 @@ func (j *Journal) PurgeTeam(ctx context.Context, team string) error {
 				return nil, err
 			}
 		}
-		if err := j.rdb.Unlink(ctx, t+keyChannels, t+keyGreeted, t+keyProfiles).Err(); err != nil {
+		if err := j.rdb.Unlink(ctx, t+keyChannels, t+keyGreeted, t+keyProfiles, t+keyEnded).Err(); err != nil {
 			return nil, err
 		}
 		return nil, j.rdb.SRem(ctx, j.teams(), team).Err()

@@ -257,7 +257,7 @@ func (s *Store) commit(ctx context.Context, key journal.Key, read state, all []*
 		p := all[i]
 		w := written{Entry: Entry{Key: key, Version: version, Digest: journal.Digest(writes[i].Data), Source: p.from.Source}}
 		if version == p.after.Version {
-			now = now.then(p.after, step{version, w.Digest, p.record.By})
+			now = now.then(p.after, step{version, w.Digest, p.record.By, p.record.At})
 			s.cache.put(key, now)
 			w.effects = moved(p, flows.React(p.after, p.record))
 		} else {
