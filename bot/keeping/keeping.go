@@ -3,7 +3,7 @@
 // kickoff or one person when somebody asks ([Keeper.Purge], [Keeper.Erase]).
 // [Keeper.Held] is all that is kept about a person.
 //
-// Each leaves a line in the log that says what was done, and to whom by id.
+// What is removed leaves a line in the log that says so, and of whom by id.
 // What stands in channels is the team's own; what a team that took the app away
 // holds is for package teams. Start with [Keeper].
 package keeping

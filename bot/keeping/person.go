@@ -52,7 +52,7 @@ func (k *Keeper) Erase(ctx context.Context, team, user string) (found int, err e
 	}
 	k.Kickoffs.Forget(team)
 	err = errors.Join(k.Journal.Profiles.Forget(ctx, team, user), k.Journal.Index.ForgetPerson(ctx, team, user))
-	if err == nil {
+	if err == nil && found > 0 {
 		k.Logger.Warn("audit: a person was removed from everything kept", "team", team, "person", user, "kickoffs", found)
 	}
 	return found, err
@@ -289,7 +289,6 @@ func (k *Keeper) Held(ctx context.Context, team, user string) (Held, error) {
 			held.Kickoffs = append(held.Kickoffs, h)
 		}
 	}
-	k.Logger.Warn("audit: all that is kept about a person was given out", "team", team, "person", user, "kickoffs", len(held.Kickoffs))
 	return held, nil
 }
 
