@@ -1,9 +1,15 @@
 package bot_test
 
 import (
+	"context"
+	"net"
+	"net/url"
 	"strings"
+	"sync/atomic"
 	"testing"
+	"time"
 
+	"github.com/redis/go-redis/v9"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
@@ -16,17 +22,57 @@ import (
 // end with nothing standing twice.
 func TestStageLostByTheStore(t *testing.T) {
 	rdb := storetest.Client(t, storetest.Embedded(t))
+	loseAStage(t, rdb, func() (lose func()) { return storetest.Copy(t, rdb) })
+}
+
+// The same in a failover of real servers: the replica had stopped to follow
+// when it takes over from a primary that dies.
+func TestStageLostInAFailover(t *testing.T) {
+	primary := storetest.Server(t)
+	replica := storetest.Replica(t, primary)
+	var current atomic.Value
+	current.Store(addressOf(t, primary))
+	rdb := redis.NewClient(&redis.Options{Dialer: func(ctx context.Context, _, _ string) (net.Conn, error) {
+		return new(net.Dialer).DialContext(ctx, "tcp", current.Load().(string))
+	}})
+	t.Cleanup(func() { _ = rdb.Close() })
+	follower := storetest.Client(t, replica)
+	loseAStage(t, rdb, func() (lose func()) {
+		conn := rdb.Conn() // WAIT is about what its own connection wrote
+		defer conn.Close()
+		require.NoError(t, conn.Set(t.Context(), "mark", 1, 0).Err())
+		require.EqualValues(t, 1, conn.Wait(t.Context(), 1, 10*time.Second).Val())
+		require.NoError(t, follower.Do(t.Context(), "REPLICAOF", "127.0.0.1", "1").Err())
+		return func() {
+			storetest.Kill(t, primary)
+			require.NoError(t, follower.Do(t.Context(), "REPLICAOF", "NO", "ONE").Err())
+			current.Store(addressOf(t, replica))
+		}
+	})
+}
+
+func addressOf(t *testing.T, address string) string {
+	t.Helper()
+	u, err := url.Parse(address)
+	require.NoError(t, err)
+	return u.Host
+}
+
+// loseAStage plays a script of which the store loses one stage, and returns to
+// what stood when mark was called.
+func loseAStage(t *testing.T, rdb redis.UniversalClient, mark func() (lose func())) {
+	t.Helper()
 	h := newTestBot(t, options{rdb: rdb})
 	scenes := script()[:scenesPlayed]
 	n := 0
 	for ; scenes[n].stage != "roles"; n++ {
 		scenes[n].play(h)
 	}
-	restore := storetest.Copy(t, rdb)
+	lose := mark()
 	scenes[n].play(h)
 	before := h.slots()
 	require.Equal(t, 1, before["stage/assumptions"], "the stage that is lost has closed: %v", before)
-	restore()
+	lose()
 
 	h.press("bo", "open/assumptions.add")
 	h.settle()

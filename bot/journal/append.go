@@ -43,6 +43,10 @@ var (
 	// that what was read is lost: read again and decide again.
 	ErrConflict = errors.New("the record has moved on")
 
+	// ErrNotReplicated says that an entry is stored, and not on as many replicas
+	// as it must be: a failover could lose it. Try again with the same Delivery.
+	ErrNotReplicated = errors.New("stored, but on too few replicas")
+
 	// ErrTooLarge says that Data is over MaxData. Trying again does not help.
 	ErrTooLarge = errors.New("the entry is too large")
 )
@@ -172,7 +176,7 @@ const (
 const attemptMS = 60_000
 
 // Append adds a decision and returns its version. When it returns without an
-// error the entry is stored. It refuses with ErrDuplicate, ErrConflict or ErrTooLarge;
+// error the entry is stored, and on as many replicas as it must be. It refuses with ErrDuplicate, ErrConflict or ErrTooLarge;
 // any other error is Redis out of reach, where the entry may or may not have
 // been stored: try again with the same Delivery.
 func (j *Journal) Append(ctx context.Context, key Key, w Write) (int64, error) {
@@ -211,7 +215,7 @@ func (j *Journal) AppendAll(ctx context.Context, key Key, all []Write) (versions
 	if len(all) == 0 {
 		return nil, err
 	}
-	answer, failed := appendScript.Run(ctx, j.rdb, []string{k + keyEntries, k + keySeen, k + keySeenUntil}, args...).Int64Slice()
+	answer, failed := j.runAppend(ctx, k, args)
 	if failed == nil && (len(answer) == 0 || len(answer)%2 != 0) {
 		failed = fmt.Errorf("redis answered %d numbers for %d entries", len(answer), len(all))
 	}

@@ -21,7 +21,8 @@
 // embedded store of rehearsals behave alike.
 //
 // An append that returned is as durable as the server was told to make it:
-// set appendfsync in Redis to what you are ready to lose.
+// set appendfsync in Redis, and Options.Replicas, to what you are ready to
+// lose.
 //
 // Left to others: what an entry means (flows), how it is encoded and when it
 // is written (bot), timers and outgoing work (jobs). Start with [Open], [New]
@@ -60,6 +61,10 @@ type Options struct {
 
 	// Page is how many entries are asked for at once. Default: 200.
 	Page int64
+
+	// Replicas is how many must have an entry before Append returns without an
+	// error. Default: none.
+	Replicas int
 
 	// Embedded says that the store is the embedded one, which walks a whole
 	// stream to read its end: it is asked first whether there is anything new.
@@ -164,6 +169,9 @@ func (j *Journal) Purge(ctx context.Context, key Key) error {
 		if err := j.rdb.HDel(ctx, t+keyStages, key.Kickoff).Err(); err != nil {
 			return nil, err
 		}
+		if err := j.rdb.ZRem(ctx, t+keyEnded, key.Kickoff).Err(); err != nil {
+			return nil, err
+		}
 		// Last, since PurgeTeam finds the kickoff here.
 		return nil, j.rdb.SRem(ctx, t+keyKickoffs, key.Kickoff).Err()
 	})
@@ -183,7 +191,7 @@ func (j *Journal) PurgeTeam(ctx context.Context, team string) error {
 				return nil, err
 			}
 		}
-		if err := j.rdb.Unlink(ctx, t+keyChannels, t+keyGreeted, t+keyProfiles, t+keyStages).Err(); err != nil {
+		if err := j.rdb.Unlink(ctx, t+keyChannels, t+keyGreeted, t+keyProfiles, t+keyStages, t+keyEnded).Err(); err != nil {
 			return nil, err
 		}
 		return nil, j.rdb.SRem(ctx, j.teams(), team).Err()

@@ -43,8 +43,10 @@ const (
 	// Marks.SetUploaded and Marks.ForgetUploads.
 	keyUploads = "uploads"
 
-	// A hash: queued -> version up to which effects were queued. Written by
-	// Marks.SetQueued and Marks.ResetQueued.
+	// A hash: queued -> version up to which effects were queued, written by
+	// Marks.SetQueued and Marks.ResetQueued; and replicated -> 1, which says
+	// nothing and is written where replicas are waited for; and rewritten -> 1
+	// where entries were, written by Rewrite.
 	keyCursors = "cursors"
 
 	// A set of the people whose index names this kickoff, so that Purge finds
@@ -71,8 +73,12 @@ const (
 	// SetStage, Purge and PurgeTeam.
 	keyStages = "stages"
 
+	// A sorted set of the kickoffs that have ended, by when in unix milliseconds.
+	// Written by End and Purge.
+	keyEnded = "ended"
+
 	// Before a user, a set of the kickoffs a person takes part in. Written by
-	// Join, Leave and Purge.
+	// Join, Leave, ForgetPerson and Purge.
 	keyPerson = "person:"
 
 	// A set of the channels that were greeted. Written by Greet, Ungreet and

@@ -26,6 +26,9 @@ func (s *Store) startOver(ctx context.Context, key journal.Key, had state) (stat
 		return now, err
 	}
 	s.cache.put(key, now)
+	if rewritten, err := s.rewritten(ctx, key, had, now); rewritten || err != nil {
+		return now, err
+	}
 	after, people := had.lost(entries)
 	s.Logger.Error("Redis has lost entries of a kickoff", "kickoff", key.Kickoff, "seen", had.Version, "intact", after, "now", now.Version, "people", people)
 	if err := s.Journal.Marks.ResetQueued(ctx, key); err != nil {
@@ -39,6 +42,21 @@ func (s *Store) startOver(ctx context.Context, key journal.Key, had state) (stat
 		s.follow(ctx, w)
 	}
 	return s.load(ctx, key)
+}
+
+// rewritten reports whether nothing was lost: entries were rewritten, as where
+// somebody asked to be forgotten, and each was written when the one was that had
+// led to the state.
+func (s *Store) rewritten(ctx context.Context, key journal.Key, had, now state) (bool, error) {
+	if now.Version < had.Version {
+		return false, nil
+	}
+	for _, step := range had.recent {
+		if i := slices.IndexFunc(now.recent, step.sameVersion); i >= 0 && !now.recent[i].at.Equal(step.at) {
+			return false, nil
+		}
+	}
+	return s.Journal.Marks.Rewritten(ctx, key)
 }
 
 // lost compares the steps that led to a state with the entries that are there:

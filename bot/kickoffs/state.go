@@ -2,6 +2,7 @@ package kickoffs
 
 import (
 	"slices"
+	"time"
 
 	"soundings/bot/journal"
 	"soundings/flows"
@@ -19,7 +20,10 @@ type step struct {
 	version int64
 	digest  string
 	by      flows.UserID
+	at      time.Time
 }
+
+func (s step) sameVersion(other step) bool { return s.version == other.version }
 
 // recentSteps is how many steps are remembered, to say whose are gone where
 // the server has lost them. What it loses is what was written within a second
@@ -52,7 +56,7 @@ func (st state) fold(entries []journal.Entry) (state, error) {
 	}
 	steps := make([]step, len(entries))
 	for i, e := range entries {
-		steps[i] = step{e.Version, journal.Digest(e.Data), records[i].By}
+		steps[i] = step{e.Version, journal.Digest(e.Data), records[i].By, records[i].At}
 	}
 	return st.then(flows.Fold(st.Kickoff, st.Version, records), steps...), nil
 }

@@ -178,7 +178,9 @@ func (s *Store) do(ctx context.Context, key journal.Key, in flows.Intent, from O
 				return all, err
 			}
 		case isRefusal(err) && s.Wrote(ctx, key, read.Version, from.Delivery):
-			return all, nil // sent again: what was taken the first time stands in its own way
+			return all, s.Journal.Replicated(ctx, key) // sent again: what was taken the first time stands in its own way
+		case err == nil: // there is nothing to write, maybe since it was written before
+			return all, s.Journal.Replicated(ctx, key)
 		default:
 			return all, err
 		}
@@ -255,7 +257,7 @@ func (s *Store) commit(ctx context.Context, key journal.Key, read state, all []*
 		p := all[i]
 		w := written{Entry: Entry{Key: key, Version: version, Digest: journal.Digest(writes[i].Data), Source: p.from.Source}}
 		if version == p.after.Version {
-			now = now.then(p.after, step{version, w.Digest, p.record.By})
+			now = now.then(p.after, step{version, w.Digest, p.record.By, p.record.At})
 			s.cache.put(key, now)
 			w.effects = moved(p, flows.React(p.after, p.record))
 		} else {

@@ -154,7 +154,7 @@ func (s *Store) replay(ctx context.Context, key journal.Key, from state, after, 
 		if e.Version >= before {
 			break
 		}
-		step := step{e.Version, journal.Digest(e.Data), r.By}
+		step := step{e.Version, journal.Digest(e.Data), r.By, r.At}
 		st = st.then(flows.Apply(st.Kickoff, e.Version, r), step)
 		if err := each(Entry{Key: key, Version: e.Version, Digest: step.digest}, flows.React(st.Kickoff, r)); err != nil {
 			return st, err

@@ -86,7 +86,10 @@ func (r *run) perform(ctx context.Context, e flows.Effect) error {
 	case flows.ListKickoff:
 		return r.listKickoff(ctx, k)
 	case flows.ReleaseChannel:
-		return errors.Join(r.Journal.Index.SetStage(ctx, r.Key, ""), r.Journal.Index.Release(ctx, r.Key.Team, k.Channel, r.Key.Kickoff))
+		if err := errors.Join(r.Journal.Index.SetStage(ctx, r.Key, ""), r.Journal.Index.Release(ctx, r.Key.Team, k.Channel, r.Key.Kickoff)); err != nil {
+			return err
+		}
+		return r.Journal.Index.End(ctx, r.Key, r.Clock())
 	}
 	return fmt.Errorf("%w: there is no action %q", errUndrawable, e.Do)
 }
