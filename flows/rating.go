@@ -131,7 +131,7 @@ func countRound(k *Kickoff, now time.Time) (counted, again []Event) {
 			splits = append(splits, a.ID)
 		}
 	}
-	counted = []Event{RoundCounted{N: r.N, Result: result, Splits: splits}}
+	counted = []Event{RoundCounted{N: r.N, Result: WithoutFew(result), Splits: splits, Camps: campsOf(k, result)}}
 	if len(splits) == 0 || r.N == lastRound {
 		return counted, nil
 	}
@@ -148,7 +148,7 @@ func clearRounds(k *Kickoff, n int) {
 	}
 	k.Rounds = k.Rounds[:n]
 	r := &own(k, &k.Rounds)[n-1]
-	r.Result, r.Splits = nil, nil
+	r.Result, r.Splits, r.Camps = nil, nil, nil
 }
 
 // clearAllRounds is for when the list that is rated is opened again.
@@ -216,12 +216,13 @@ func rating(entry int) engine.Rating {
 type RoundCounted struct {
 	N      int
 	Result engine.Result
-	Splits []string `json:",omitempty"`
+	Splits []string         `json:",omitempty"`
+	Camps  map[string]Camps `json:",omitempty"` // by assumption
 }
 
 func (e RoundCounted) apply(k *Kickoff, _ time.Time, _ UserID) {
 	r := &own(k, &k.Rounds)[e.N-1]
-	r.Result, r.Splits = &e.Result, e.Splits
+	r.Result, r.Splits, r.Camps = &e.Result, e.Splits, e.Camps
 }
 
 func (e RoundCounted) react(b *reaction) {

@@ -64,9 +64,9 @@ func ProgressOf(k flows.Kickoff, now time.Time) Progress {
 	}
 	p.DaysLeft, p.Over = daysLeft(k, now)
 	for _, c := range k.Underway.Checkins {
-		if !c.Closed.IsZero() && len(c.Confidence) > 0 {
+		if voters, _ := c.Voters(nil); !c.Closed.IsZero() && voters > 0 {
 			p.Confidence, _ = c.ConfidenceSpread()
-			p.Voters = len(c.Confidence)
+			p.Voters = voters
 		}
 	}
 	return p

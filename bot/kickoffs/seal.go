@@ -1,0 +1,178 @@
+package kickoffs
+
+import (
+	"bytes"
+	"context"
+	"crypto/aes"
+	"crypto/cipher"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"maps"
+
+	"soundings/bot/journal"
+	"soundings/flows"
+)
+
+// What goes into a box of ballots is sealed as a whole, the name and the time
+// with it, by a key that stands in the journal until the box is emptied. What
+// is kept of it then cannot be told from noise. See package flows.
+
+// shut is how something sealed is written, in the journal and as a snapshot.
+type shut struct {
+	Box    string `json:"box"`
+	Sealed []byte `json:"sealed"`
+}
+
+func aead(key []byte) (cipher.AEAD, error) {
+	block, err := aes.NewCipher(key)
+	if err != nil {
+		return nil, err
+	}
+	return cipher.NewGCMWithRandomNonce(block)
+}
+
+func seal(key []byte, box string, data []byte) ([]byte, error) {
+	sealer, err := aead(key)
+	if err != nil {
+		return nil, fmt.Errorf("seal for the box %s: %w", box, err)
+	}
+	return json.Marshal(shut{box, sealer.Seal(nil, nil, data, []byte(box))})
+}
+
+// unseal gives what was sealed, where the key of its box is among keys.
+func unseal(keys map[string][]byte, s shut) ([]byte, bool) {
+	key, known := keys[s.Box]
+	if !known {
+		return nil, false
+	}
+	opener, err := aead(key)
+	if err != nil {
+		return nil, false
+	}
+	data, err := opener.Open(nil, nil, s.Sealed, []byte(s.Box))
+	return data, err == nil
+}
+
+// encode writes a record as the journal keeps it. It gives the key with which
+// the record was sealed, if it was.
+func (s *Store) encode(ctx context.Context, key journal.Key, keys map[string][]byte, r flows.Record) (data, with []byte, err error) {
+	data, err = r.MarshalJSON()
+	if err != nil || r.Box == "" {
+		return data, nil, err
+	}
+	if with = keys[r.Box]; with == nil {
+		with, err = s.Journal.Boxes.Key(ctx, key, r.Box)
+	}
+	if errors.Is(err, journal.ErrEmptied) {
+		err = fmt.Errorf("%w: %w", journal.ErrConflict, err) // read again, decide again
+	}
+	if err == nil {
+		data, err = seal(with, r.Box, data)
+	}
+	return data, with, err
+}
+
+// decode reads entries, those opened to which keys fit. It names the boxes of
+// the others.
+func decode(entries []journal.Entry, keys map[string][]byte) (records []flows.Record, closed map[string]bool, err error) {
+	records, closed = make([]flows.Record, len(entries)), map[string]bool{}
+	for i, e := range entries {
+		r := &records[i]
+		// By itself: json.Unmarshal would go over all of it once more before.
+		err := r.UnmarshalJSON(e.Data)
+		if err == nil && len(r.Sealed) > 0 {
+			box := r.Box
+			if data, opened := unseal(keys, shut{box, r.Sealed}); !opened {
+				closed[box] = true
+			} else if err = r.UnmarshalJSON(data); err == nil {
+				r.Box = box
+			}
+		}
+		if err != nil {
+			return nil, nil, fmt.Errorf("read entry %d: %w", e.Version, err)
+		}
+	}
+	return records, closed, nil
+}
+
+// fold is a state after further entries. What is in boxes that were emptied
+// since stays shut, and matters no more.
+func (s *Store) fold(ctx context.Context, key journal.Key, st state, entries []journal.Entry) (state, []flows.Record, error) {
+	if len(entries) == 0 {
+		return st, nil, nil
+	}
+	now, records, closed, err := st.fold(entries)
+	if err != nil || !takes(now.Kickoff, closed) {
+		return now, records, err
+	}
+	if st.keys, err = s.Journal.Boxes.Keys(ctx, key); err != nil {
+		return st, nil, err
+	}
+	now, records, closed, err = st.fold(entries)
+	if now.blind = takes(now.Kickoff, closed); now.blind {
+		s.Logger.Warn("ballots cannot be opened: they are being counted, or Redis has lost their key", "kickoff", key.Kickoff, "version", now.Version)
+	}
+	return now, records, err
+}
+
+// takes reports whether one of these boxes still takes ballots.
+func takes(k flows.Kickoff, boxes map[string]bool) bool {
+	for box := range boxes {
+		if flows.TakesBallots(&k, box) {
+			return true
+		}
+	}
+	return false
+}
+
+// snapshot writes a state as it is kept, sealed for each box that it shows; nil
+// where one of them has no key.
+func (st state) snapshot() ([]byte, error) {
+	data, err := json.Marshal(st.Kickoff)
+	for _, box := range st.Boxes() {
+		key, known := st.keys[box]
+		if err != nil || !known {
+			return nil, err
+		}
+		data, err = seal(key, box, data)
+	}
+	return data, err
+}
+
+// readSnapshot undoes snapshot.
+func readSnapshot(data []byte, keys map[string][]byte) (k flows.Kickoff, err error) {
+	for bytes.HasPrefix(data, []byte(`{"box":`)) {
+		var s shut
+		if err := json.Unmarshal(data, &s); err != nil {
+			return k, err
+		}
+		var opened bool
+		if data, opened = unseal(keys, s); !opened {
+			return k, fmt.Errorf("the box %s is shut", s.Box)
+		}
+	}
+	err = json.Unmarshal(data, &k)
+	return k, err
+}
+
+// current are the keys of the boxes that still take ballots.
+func current(k flows.Kickoff, keys map[string][]byte) map[string][]byte {
+	for box := range keys {
+		if !flows.TakesBallots(&k, box) {
+			keys = maps.Clone(keys)
+			maps.DeleteFunc(keys, func(box string, _ []byte) bool { return !flows.TakesBallots(&k, box) })
+			break
+		}
+	}
+	return keys
+}
+
+// DestroyKeys destroys the keys of the boxes of a kickoff that were emptied.
+func (s *Store) DestroyKeys(ctx context.Context, key journal.Key) error {
+	k, err := s.Load(ctx, key)
+	if err != nil {
+		return err
+	}
+	return s.Journal.Boxes.Destroy(ctx, key, flows.EmptiedBoxes(&k)...)
+}
