@@ -50,7 +50,7 @@ func TestBallotsAreNobodysOnceCounted(t *testing.T) {
 		assert.Empty(t, k.Framing.Votes)
 		assert.Equal(t, 5, k.Heard(k.Window))
 		text := journalText(t, a)
-		closing := text[strings.Index(text, "window-closed"):]
+		closing := text[strings.LastIndex(text, "window-closed"):]
 		assert.NotContains(t, closing, `"U4"`, "the end of the window names who gave the last answer")
 	})
 }

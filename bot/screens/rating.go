@@ -170,7 +170,7 @@ func splitCounts(k flows.Kickoff, id string) []string {
 
 func thirds(s engine.Spread, n [3]int) string {
 	if s.N < flows.FewestRaters {
-		return words.TooFew
+		return "fewer than four rated it, so no counts are shown: they would give single ratings away."
 	}
 	return fmt.Sprintf("%d rated it 1 to 3, %d rated it 4 to 6, %d rated it 7 to 9.", n[0], n[1], n[2])
 }

@@ -136,7 +136,7 @@ func SpreadText(s engine.Spread) string {
 }
 
 // TooFew says why nothing but a median is told of what a few people said.
-const TooFew = "How far apart they are is not shown: with fewer than four, it would give single answers away."
+const TooFew = "With fewer than four answers no more is shown: it would give single ones away."
 
 // VotesText is what the votes on the time box came to.
 func VotesText(t flows.Timebox) string {
