@@ -32,13 +32,15 @@ import (
 // and the ids of all people. What they find out about somebody is found.
 type burglar struct {
 	users []string
-	loot  map[string]bool // every key, field, member, value, and what was read out of them
+	loot  map[string]bool // every key, field, member and value
 	keys  map[string]bool // whatever could be a key
+
+	opened map[string]bool // boxes that a key fits
 }
 
 func burgle(t *testing.T, rdb redis.UniversalClient, jobs []string, users []string) *burglar {
 	t.Helper()
-	b := &burglar{users: users, loot: map[string]bool{}, keys: map[string]bool{}}
+	b := &burglar{users: users, loot: map[string]bool{}, keys: map[string]bool{}, opened: map[string]bool{}}
 	ctx := t.Context()
 	all, err := rdb.Keys(ctx, "*").Result()
 	require.NoError(t, err)
@@ -94,8 +96,7 @@ func (b *burglar) take(all ...string) {
 	}
 }
 
-// unseal tries everything that could be a key on everything that is sealed,
-// and on what was in there.
+// unseal tries everything that could be a key on everything that is sealed.
 func (b *burglar) unseal() {
 	var sealers []cipher.AEAD
 	for key := range b.keys {
@@ -109,19 +110,17 @@ func (b *burglar) unseal() {
 			}
 		}
 	}
-	for waiting := slices.Collect(maps.Keys(b.loot)); len(waiting) > 0; {
+	for text := range b.loot {
 		var s struct {
 			Box    string
 			Sealed []byte
 		}
-		text := waiting[0]
-		if waiting = waiting[1:]; json.Unmarshal([]byte(text), &s) != nil || len(s.Sealed) == 0 {
+		if json.Unmarshal([]byte(text), &s) != nil || len(s.Sealed) == 0 {
 			continue
 		}
 		for _, sealer := range sealers {
-			if opened, err := sealer.Open(nil, nil, s.Sealed, []byte(s.Box)); err == nil {
-				b.loot[string(opened)] = true
-				waiting = append(waiting, string(opened))
+			if _, err := sealer.Open(nil, nil, s.Sealed, []byte(s.Box)); err == nil {
+				b.opened[s.Box] = true
 			}
 		}
 	}
@@ -153,10 +152,11 @@ func (b *burglar) names() map[string]string {
 
 var anyWord = regexp.MustCompile(`[A-Za-z0-9+/_=-]+`)
 
-// found says which ballots can be tied to whom.
+// found says which boxes can be opened, and which ballots outside can be tied
+// to whom.
 func (b *burglar) found() []string {
 	names := b.names()
-	var found []string
+	found := slices.Sorted(maps.Keys(b.opened))
 	for text := range b.loot {
 		if !ballots.MatchString(text) {
 			continue
@@ -224,19 +224,16 @@ func TestNobodyCanLookUpABallot(t *testing.T) {
 	assert.JSONEq(t, string(held), string(anew), "what the bot holds, and a fold from the start")
 }
 
-// The same where no key is destroyed: each kind of ballot is found then, or the
-// test above has not looked.
-func TestWithoutDestroyingKeysEveryBallotIsFound(t *testing.T) {
+// The same where no key is destroyed: every box is opened then, or the test
+// above has not looked.
+func TestWithoutDestroyingKeysEveryBoxIsOpened(t *testing.T) {
 	rdb := storetest.Client(t, storetest.Server(t))
 	rdb.AddHook(forgetful{})
 	h, breakIn := rateable(t, rdb)
 	for _, s := range script() {
 		s.play(h)
 	}
-	all := strings.Join(breakIn().found(), "\n")
-	for _, kind := range []string{"rated", "framing-voted", "weeks-voted", "evidence-rerated", "confidence-voted", "decision-voted"} {
-		assert.Contains(t, all, `"`+kind+`"`, "none of this kind was found")
-	}
+	assert.Equal(t, []string{"checkin/1", "decision/1", "framing/1", "rating/1", "timebox/1"}, breakIn().found())
 }
 
 // rateable is a bot on a server, and the way to break in there.

@@ -2,13 +2,16 @@ package kickoffs
 
 import (
 	"bytes"
+	"compress/flate"
 	"context"
 	"crypto/aes"
 	"crypto/cipher"
 	"encoding/json"
 	"errors"
 	"fmt"
+	"io"
 	"maps"
+	"sync"
 
 	"soundings/bot/journal"
 	"soundings/flows"
@@ -37,7 +40,7 @@ func seal(key []byte, box string, data []byte) ([]byte, error) {
 	if err != nil {
 		return nil, fmt.Errorf("seal for the box %s: %w", box, err)
 	}
-	return json.Marshal(shut{box, sealer.Seal(nil, nil, data, []byte(box))})
+	return json.Marshal(shut{box, sealer.Seal(nil, nil, pack(data), []byte(box))})
 }
 
 // unseal gives what was sealed, where the key of its box is among keys.
@@ -50,8 +53,52 @@ func unseal(keys map[string][]byte, s shut) ([]byte, bool) {
 	if err != nil {
 		return nil, false
 	}
-	data, err := opener.Open(nil, nil, s.Sealed, []byte(s.Box))
+	packed, err := opener.Open(nil, nil, s.Sealed, []byte(s.Box))
+	if err != nil {
+		return nil, false
+	}
+	data, err := unpack(packed)
 	return data, err == nil
+}
+
+// packedSize is what the size of everything packed is a multiple of. Most
+// ballots fill one, so that their size does not tell what is in them. With what
+// sealing adds it comes out even in base 64.
+const packedSize = 68
+
+// ballotWords are what most ballots consist of. Packing is of little use without
+// them, since a ballot is short. They are part of the format and never change.
+const ballotWords = `"data":{"Checkin":1,"Confidence":5}"data":{"Evidence":{"A1":5,"A2":5}}"kind":"evidence-rerated""kind":"confidence-voted"` +
+	`"kind":"decision-voted","data":{"Choice":"another","Weeks":2}"Choice":"build"}"Choice":"stop"}` +
+	`"kind":"weeks-voted","data":{"Weeks":4}},{"kind":"finished-stage","data":{"Stage":"timebox"}}]}` +
+	`{"box":"framing/1","at":"2027-03-01T09:00:00Z","by":"U0","events":[{"kind":"framing-voted","data":{"Level":0,"Ticks":[0,1,2]}},{"kind":"finished-stage","data":{"Stage":"framing"}}]}` +
+	`{"box":"rating/1","at":"2027-03-01T09:00:00.123456789Z","by":"U0","events":[{"kind":"finished-stage","data":{"Stage":"rating"}}]}` +
+	`{"box":"rating/1","at":"2027-03-01T09:00:00.123456789Z","by":"U0","events":[{"kind":"rated","data":{"Round":1,"Assumption":"A1","Scale":"evidence","Value":5}}]}` +
+	`{"box":"rating/1","at":"2027-03-01T09:00:00.123456789Z","by":"U0","events":[{"kind":"rated","data":{"Round":1,"Assumption":"A1","Scale":"importance","Value":5}}]}`
+
+var (
+	packers   = sync.Pool{New: func() any { w, _ := flate.NewWriterDict(nil, flate.DefaultCompression, []byte(ballotWords)); return w }}
+	unpackers = sync.Pool{New: func() any { return flate.NewReaderDict(nil, []byte(ballotWords)) }}
+)
+
+// pack makes data small, and fills it up to the next multiple of packedSize.
+func pack(data []byte) []byte {
+	var out bytes.Buffer
+	w := packers.Get().(*flate.Writer)
+	defer packers.Put(w)
+	w.Reset(&out)
+	_, _ = w.Write(data) // into memory: it cannot fail
+	_ = w.Close()
+	return append(out.Bytes(), make([]byte, (packedSize-out.Len()%packedSize)%packedSize)...)
+}
+
+func unpack(packed []byte) ([]byte, error) {
+	r := unpackers.Get().(io.Reader)
+	defer unpackers.Put(r)
+	if err := r.(flate.Resetter).Reset(bytes.NewReader(packed), []byte(ballotWords)); err != nil {
+		return nil, err
+	}
+	return io.ReadAll(r)
 }
 
 // encode writes a record as the journal keeps it. It gives the key with which
