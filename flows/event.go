@@ -59,7 +59,7 @@ func Commutes(events []Event) bool {
 // MarshalJSON writes each event beside its kind; of what is sealed, only that.
 func (r Record) MarshalJSON() ([]byte, error) {
 	if len(r.Sealed) > 0 {
-		return json.Marshal(sealedRecord{r.Box, r.Sealed})
+		return json.Marshal(sealedRecord{Box: r.Box, Sealed: r.Sealed})
 	}
 	at, err := r.At.MarshalJSON()
 	if err != nil {
@@ -103,13 +103,15 @@ type taggedEvent struct {
 type sealedRecord struct {
 	Box    string `json:"box"`
 	Sealed []byte `json:"sealed"`
+	NoTime int    `json:"at"` // an older release refuses a number, rather than take what is sealed for nothing
 }
 
 type taggedRecord struct {
-	sealedRecord
-	At     time.Time     `json:"at"`
-	By     UserID        `json:"by,omitempty"`
-	Events []taggedEvent `json:"events"`
+	Box    string          `json:"box"`
+	Sealed []byte          `json:"sealed"`
+	At     json.RawMessage `json:"at"`
+	By     UserID          `json:"by"`
+	Events []taggedEvent   `json:"events"`
 }
 
 // UnmarshalJSON reads what MarshalJSON wrote. A kind that this release does
@@ -123,7 +125,12 @@ func (r *Record) UnmarshalJSON(data []byte) error {
 		*r = Record{Box: in.Box, Sealed: in.Sealed}
 		return nil
 	}
-	*r = Record{Box: in.Box, At: in.At, By: in.By, Events: make([]Event, len(in.Events))}
+	*r = Record{Box: in.Box, By: in.By, Events: make([]Event, len(in.Events))}
+	if len(in.At) > 0 {
+		if err := json.Unmarshal(in.At, &r.At); err != nil {
+			return fmt.Errorf("decode record: %w", err)
+		}
+	}
 	for i, t := range in.Events {
 		e, err := decodeEvent(t)
 		if err != nil {

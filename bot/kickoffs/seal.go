@@ -21,7 +21,7 @@ import (
 // with it, by a key that stands in the journal until the box is emptied. What
 // is kept of it then cannot be told from noise. See package flows.
 
-// shut is how something sealed is written, in the journal and as a snapshot.
+// shut is how a snapshot is written that is sealed.
 type shut struct {
 	Box    string `json:"box"`
 	Sealed []byte `json:"sealed"`
@@ -40,12 +40,12 @@ func seal(key []byte, box string, data []byte) ([]byte, error) {
 	if err != nil {
 		return nil, fmt.Errorf("seal for the box %s: %w", box, err)
 	}
-	return json.Marshal(shut{box, sealer.Seal(nil, nil, pack(data), []byte(box))})
+	return sealer.Seal(nil, nil, pack(data), []byte(box)), nil
 }
 
 // unseal gives what was sealed, where the key of its box is among keys.
-func unseal(keys map[string][]byte, s shut) ([]byte, bool) {
-	key, known := keys[s.Box]
+func unseal(keys map[string][]byte, box string, sealed []byte) ([]byte, bool) {
+	key, known := keys[box]
 	if !known {
 		return nil, false
 	}
@@ -53,7 +53,7 @@ func unseal(keys map[string][]byte, s shut) ([]byte, bool) {
 	if err != nil {
 		return nil, false
 	}
-	packed, err := opener.Open(nil, nil, s.Sealed, []byte(s.Box))
+	packed, err := opener.Open(nil, nil, sealed, []byte(box))
 	if err != nil {
 		return nil, false
 	}
@@ -114,9 +114,14 @@ func (s *Store) encode(ctx context.Context, key journal.Key, keys map[string][]b
 	if errors.Is(err, journal.ErrEmptied) {
 		err = fmt.Errorf("%w: %w", journal.ErrConflict, err) // read again, decide again
 	}
-	if err == nil {
-		data, err = seal(with, r.Box, data)
+	if err != nil {
+		return nil, nil, err
 	}
+	sealed, err := seal(with, r.Box, data)
+	if err != nil {
+		return nil, nil, err
+	}
+	data, err = flows.Record{Box: r.Box, Sealed: sealed}.MarshalJSON()
 	return data, with, err
 }
 
@@ -130,7 +135,7 @@ func decode(entries []journal.Entry, keys map[string][]byte) (records []flows.Re
 		err := r.UnmarshalJSON(e.Data)
 		if err == nil && len(r.Sealed) > 0 {
 			box := r.Box
-			if data, opened := unseal(keys, shut{box, r.Sealed}); !opened {
+			if data, opened := unseal(keys, box, r.Sealed); !opened {
 				closed[box] = true
 			} else if err = r.UnmarshalJSON(data); err == nil {
 				r.Box = box
@@ -182,7 +187,13 @@ func (st state) snapshot() ([]byte, error) {
 		if err != nil || !known {
 			return nil, err
 		}
-		data, err = seal(key, box, data)
+		sealed, err := seal(key, box, data)
+		if err != nil {
+			return nil, err
+		}
+		if data, err = json.Marshal(shut{box, sealed}); err != nil {
+			return nil, err
+		}
 	}
 	return data, err
 }
@@ -195,7 +206,7 @@ func readSnapshot(data []byte, keys map[string][]byte) (k flows.Kickoff, err err
 			return k, err
 		}
 		var opened bool
-		if data, opened = unseal(keys, s); !opened {
+		if data, opened = unseal(keys, s.Box, s.Sealed); !opened {
 			return k, fmt.Errorf("the box %s is shut", s.Box)
 		}
 	}

@@ -185,6 +185,7 @@ type moved struct {
 	Assumption string        `json:"assumption"`
 	From       engine.Figure `json:"from"`
 	To         engine.Figure `json:"to"`
+	Raters     int           `json:"raters"` // who rated it at the check-in; 0 where an older release mixed in the ratings of the kickoff
 	Zone       string        `json:"zone"`
 
 	Text string `json:"-"`
@@ -412,7 +413,7 @@ func checkinOf(k flows.Kickoff, c flows.Checkin) checkin {
 			return result{r.Test, t.Assumption, typed(t.Method), r.K, r.N, found.Verdict, words.FindingText(found)}
 		}),
 		Moved: each(c.Moved, func(m flows.Move) moved {
-			return moved{m.Assumption, m.From, m.To, string(m.ZoneTo), words.MoveText(m, views.VerdictOf(k, m.Assumption))}
+			return moved{m.Assumption, m.From, m.To, m.Raters, string(m.ZoneTo), words.MoveText(m, views.VerdictOf(k, m.Assumption))}
 		})}
 }
 
