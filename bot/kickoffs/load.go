@@ -113,16 +113,18 @@ func (s *Store) catchUp(ctx context.Context, key journal.Key, st state, news jou
 // restore reads a snapshot. The journal is the truth: without a snapshot, or
 // with one of another release, what is folded begins at the start.
 func (s *Store) restore(key journal.Key, kept journal.Snapshot) state {
+	st := s.empty()
+	st.keys = kept.Keys
 	if kept.Version == 0 {
-		return s.empty()
+		return st
 	}
 	k, err := readSnapshot(kept.Data, kept.Keys)
 	if err != nil {
 		s.Logger.Info("snapshot cannot be read; folding from the start", "kickoff", key.Kickoff, "error", err)
-		return s.empty()
+		return st
 	}
-	k = k.WithZones(s.Zones)
-	return state{Kickoff: k, digest: kept.Digest, keys: current(k, kept.Keys)}
+	st.Kickoff, st.digest = k.WithZones(s.Zones), kept.Digest
+	return st
 }
 
 // A cache holds the folded kickoffs that were used last, so that a request
