@@ -116,6 +116,11 @@ func value(v reflect.Value) string {
 		return string(x.ID)
 	}
 	switch v.Kind() {
+	case reflect.Pointer:
+		if v.IsNil() {
+			return ""
+		}
+		return value(v.Elem())
 	case reflect.String:
 		return quoted(v.String())
 	case reflect.Struct:

@@ -80,6 +80,7 @@ type Journal struct {
 	Index      Index
 	Uninstalls Uninstalls
 	Profiles   Profiles
+	Boxes      Boxes
 }
 
 // A store is what a Journal and its parts share: the client and the names of
@@ -95,7 +96,7 @@ func New(rdb redis.UniversalClient, o Options) *Journal {
 	o.SeenFor = cmp.Or(o.SeenFor, 24*time.Hour)
 	o.Page = cmp.Or(o.Page, 200)
 	s := store{rdb: rdb, opts: o}
-	return &Journal{store: s, Marks: Marks{s}, Index: Index{s}, Uninstalls: Uninstalls{s}, Profiles: Profiles{s}}
+	return &Journal{store: s, Marks: Marks{s}, Index: Index{s}, Uninstalls: Uninstalls{s}, Profiles: Profiles{s}, Boxes: Boxes{s}}
 }
 
 // Snapshot returns the last snapshot of a kickoff, or the zero one. It may be

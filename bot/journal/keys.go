@@ -49,13 +49,17 @@ const (
 	// where entries were, written by Rewrite.
 	keyCursors = "cursors"
 
+	// A hash: box of ballots -> the key with which they are sealed; empty once it
+	// was destroyed. Written by Boxes.
+	keyBoxKeys = "box-keys"
+
 	// A set of the people whose index names this kickoff, so that Purge finds
 	// them. Written by Index.Join and Index.Leave.
 	keyPeople = "people"
 )
 
 // kickoffKeys are all of them, for Purge.
-var kickoffKeys = []string{keyEntries, keySeen, keySeenUntil, keySnapshot, keyShown, keyDone, keyBegun, keyUploads, keyCursors, keyPeople}
+var kickoffKeys = []string{keyEntries, keySeen, keySeenUntil, keySnapshot, keyShown, keyDone, keyBegun, keyUploads, keyCursors, keyBoxKeys, keyPeople}
 
 // The keys of one team's index begin with snd:{team}: and share a slot of their
 // own.

@@ -1,6 +1,7 @@
 package journal
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -17,14 +18,19 @@ type Snapshot struct {
 	Version int64  `redis:"version"`
 	Digest  string `redis:"digest"` // empty where an older release kept it
 	Data    []byte `redis:"data"`
+
+	Keys map[string][]byte // of the boxes of ballots; the state may be sealed with them
 }
 
 // Snapshots returns the last snapshot of each kickoff.
 func (j *Journal) Snapshots(ctx context.Context, keys []Key) ([]Snapshot, error) {
 	kept := make([]Snapshot, len(keys))
 	err := j.each(ctx, "read the snapshots", keys, func(p redis.Pipeliner, i int, k string) func() error {
-		cmd := p.HMGet(ctx, k+keySnapshot, "version", "digest", "data")
-		return func() error { return cmd.Scan(&kept[i]) }
+		cmd, keys := p.HMGet(ctx, k+keySnapshot, "version", "digest", "data"), p.HGetAll(ctx, k+keyBoxKeys)
+		return func() error {
+			kept[i].Keys = standing(keys.Val())
+			return cmp.Or(cmd.Scan(&kept[i]), keys.Err())
+		}
 	})
 	return kept, err
 }

@@ -21,7 +21,7 @@ func (s *Store) startOver(ctx context.Context, key journal.Key, had state) (stat
 	if err != nil {
 		return state{}, err
 	}
-	now, err := s.empty().fold(entries)
+	now, _, err := s.fold(ctx, key, s.empty(), entries)
 	if err != nil || now.Version == 0 {
 		return now, err
 	}

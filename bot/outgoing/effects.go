@@ -28,6 +28,10 @@ func (r *run) effects(ctx context.Context) error {
 		if sent == burst {
 			return errors.Join(append(failed, jobs.Retry(errPaced, burst*time.Second))...)
 		}
+		if e.Do == flows.DestroyKeys { // not once but each time: the entry at this version may be another one by now
+			failed = append(failed, r.Kickoffs.DestroyKeys(ctx, r.Key))
+			continue
+		}
 		did, err := r.once(ctx, fmt.Sprintf("%d/%s", r.Version, e.ID()), func() error { return r.perform(ctx, e) })
 		if err != nil {
 			err = fmt.Errorf("%s of kickoff %s: %w", e.ID(), r.Key.Kickoff, err)

@@ -45,7 +45,7 @@ type File struct {
 // the same bytes.
 func Files(k flows.Kickoff) ([]File, error) {
 	f := factsOf(k)
-	m := k.Map()
+	m := shownMap(k)
 	if m == nil {
 		empty := engine.Score(engine.Table{}, engine.Options{})
 		m = &empty

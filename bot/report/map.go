@@ -11,7 +11,7 @@ import (
 
 // mapBlocks is the last map in words.
 func mapBlocks(k flows.Kickoff) []Block {
-	r := k.Map()
+	r := shownMap(k)
 	if r == nil {
 		return []Block{para("Nothing was rated in this kickoff.")}
 	}

@@ -190,6 +190,8 @@ func rangeText(s engine.Spread) string {
 	switch {
 	case s.N == 0:
 		return "not rated"
+	case !s.Q1.Defined(): // few rated: more would give single ratings away
+		return "median " + words.Number(s.Median)
 	case s.Q1 == s.Q3:
 		return "mostly " + words.Number(s.Q1)
 	}

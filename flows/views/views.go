@@ -64,9 +64,9 @@ func ProgressOf(k flows.Kickoff, now time.Time) Progress {
 	}
 	p.DaysLeft, p.Over = daysLeft(k, now)
 	for _, c := range k.Underway.Checkins {
-		if !c.Closed.IsZero() && len(c.Confidence) > 0 {
+		if voters, _ := c.Voters(nil); !c.Closed.IsZero() && voters > 0 {
 			p.Confidence, _ = c.ConfidenceSpread()
-			p.Voters = len(c.Confidence)
+			p.Voters = voters
 		}
 	}
 	return p
@@ -195,16 +195,6 @@ func ResultOf(u flows.Underway, test int) (last flows.TestResult, found bool) {
 		}
 	}
 	return last, found
-}
-
-// Finished counts those asked in a window who have finished.
-func Finished(w flows.Window) (n int) {
-	for _, u := range w.Asked {
-		if _, done := w.Done[u]; done {
-			n++
-		}
-	}
-	return n
 }
 
 // OpenQuestions lists the questions about a brief without an answer.

@@ -159,8 +159,12 @@ func drawWhiskers(c field, all []engine.AssumptionScore) {
 	thin := draw.LineStyle{Color: pale, Width: 1.5}
 	for _, a := range all {
 		e, i := a.Evidence, a.Importance
-		c.StrokeLine2(thin, c.x(float64(e.Q1)), c.y(float64(i.Median)), c.x(float64(e.Q3)), c.y(float64(i.Median)))
-		c.StrokeLine2(thin, c.x(float64(e.Median)), c.y(float64(i.Q1)), c.x(float64(e.Median)), c.y(float64(i.Q3)))
+		if e.Q1.Defined() { // else few have rated, and the span would give their ratings away
+			c.StrokeLine2(thin, c.x(float64(e.Q1)), c.y(float64(i.Median)), c.x(float64(e.Q3)), c.y(float64(i.Median)))
+		}
+		if i.Q1.Defined() {
+			c.StrokeLine2(thin, c.x(float64(e.Median)), c.y(float64(i.Q1)), c.x(float64(e.Median)), c.y(float64(i.Q3)))
+		}
 	}
 }
 

@@ -12,7 +12,6 @@ import (
 	"soundings/bot/block"
 	"soundings/bot/words"
 	"soundings/flows"
-	"soundings/flows/views"
 )
 
 // An Asking is what the message of an open stage says: what to do, why it
@@ -153,7 +152,7 @@ func TakesAnswers(k flows.Kickoff, w flows.Window) bool {
 // shamed in front of the channel.
 func ProgressLine(k flows.Kickoff, w flows.Window) string {
 	if TakesAnswers(k, w) {
-		return fmt.Sprintf("%d of %d have finished.", views.Finished(w), len(w.Asked))
+		return fmt.Sprintf("%d of %d have finished.", w.Finished(), len(w.Asked))
 	}
 	return fmt.Sprintf("%d of %d answered.", k.Heard(w), len(w.Asked))
 }

@@ -72,7 +72,7 @@ func CheckinMessage(p screen.Page, arg string) (screen.Posting, error) {
 		return screen.Posting{}, err
 	}
 	core := k.InRing(flows.Core)
-	voted := countOf(core, c.Confidence)
+	_, voted := c.Voters(core)
 	heading := block.Heading(fmt.Sprintf("Check-in %d", c.N))
 	if !c.Closed.IsZero() {
 		text := fmt.Sprintf("%d of %d in the core team answered.", voted, len(core))
