@@ -74,6 +74,9 @@ abstraction ladder: see [Ladder].
 each by a formula that is named with the figure, rounded up. [Wilson] gives the
 interval for a share that was seen in few cases, and [Judge] lays k of n against
 the pass mark that was fixed beforehand: supported, refuted, or not clear yet.
+A [TestPlan] says before the test which results will count as what, and how often
+they will mislead; before its planned number there is no verdict, unless the
+count has crossed a bound that holds at every look.
 
 # Plan and calendar
 

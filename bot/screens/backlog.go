@@ -21,10 +21,12 @@ import (
 
 func backlogForms() map[string]Form {
 	return map[string]Form{
-		"backlog.kinds": {May: answering(flows.StageBacklog), Fill: drawKinds, Submit: submitKinds}, // the page in Args.N, from 0
-		"backlog.test":  {May: answering(flows.StageBacklog), Fill: drawNewTest, Submit: submitNewTest},
-		"backlog.list":  {Fill: listTests},
-		"backlog.edit":  {May: both(hasTest, answering(flows.StageBacklog)), Fill: changedTest},
+		"backlog.kinds":   {May: answering(flows.StageBacklog), Fill: drawKinds, Submit: submitKinds}, // the page in Args.N, from 0
+		"backlog.test":    {May: answering(flows.StageBacklog), Fill: drawNewTest, Submit: submitNewTest},
+		"backlog.plan":    {May: both(hasTest, answering(flows.StageBacklog)), Fill: plannedTest},
+		"backlog.counted": {May: hasTest, Fill: howCounted},
+		"backlog.list":    {Fill: listTests},
+		"backlog.edit":    {May: both(hasTest, answering(flows.StageBacklog)), Fill: changedTest, Submit: submitChangedTest},
 	}
 }
 
@@ -179,7 +181,8 @@ func submitNewTest(p Page, v block.Values) (Answer, error) {
 	if len(f.Faults) > 0 {
 		return Answer{Errors: f.Faults}, nil
 	}
-	return wants(flows.AddTest{By: by(p), Plan: plan})
+	p.Args.N = len(p.Kickoff.Backlog.Tests) + 1
+	return Answer{Intents: []flows.Intent{flows.AddTest{By: by(p), Plan: plan}}, Next: planned(p, plan)}, nil
 }
 
 // addIdeas shows the methods that suit an assumption's kinds of risk, or where
@@ -256,6 +259,8 @@ func testEntries(f *block.Form, assumptions []block.Option, t flows.Test, method
 	if plan.Size = int(size); float64(plan.Size) != size {
 		f.Fault("size", "Please give a whole number.")
 	}
+	plan.Census = len(f.Ticks("census", "Are these all?", boxed(t.Census), []block.Option{
+		{Value: "census", Text: "These are all the people or cases there are"}}, block.Optional)) > 0
 	plan.EffortDays = number("effort", "Work, in person-days", effort, true, "60")
 	plan.LeadDays = number("lead", "Waiting before the work can begin, in working days", figureOf(t.LeadDays), true, "60", block.Optional)
 	plan.Owner = f.Person("owner", "Owner", t.Owner, block.Optional)
@@ -309,6 +314,9 @@ func listTests(p Page, f *block.Form) flows.Intent {
 	tests := slices.DeleteFunc(slices.Clone(k.Backlog.Tests), func(t flows.Test) bool { return t.Withdrawn })
 	f.Add(block.Rows(tests, mostEntries, func(t flows.Test) ([]block.Run, *slack.ButtonBlockElement) {
 		runs := append([]block.Run{block.Plain("%d. %s: ", t.N, t.Assumption)}, block.Runs(report.TestText(k, t))...)
+		if text := words.PlanText(t.Planned()); text != "" {
+			runs = append(runs, block.Plain("\n%s", text))
+		}
 		if !open || t.By != p.Viewer && t.Owner != p.Viewer && !k.IsLead(p.Viewer) { // as flows decides
 			return runs, nil
 		}
@@ -340,4 +348,19 @@ func changedTest(p Page, f *block.Form) flows.Intent {
 		return flows.WithdrawTest{By: by(p), N: p.Args.N}
 	}
 	return flows.EditTest{By: by(p), N: p.Args.N, Plan: plan}
+}
+
+// submitChangedTest saves the change, and shows what its results will count as.
+func submitChangedTest(p Page, v block.Values) (Answer, error) {
+	f := block.Read(v)
+	intent := changedTest(p, f)
+	answer := Answer{Errors: f.Faults}
+	if len(f.Faults) > 0 {
+		return answer, nil
+	}
+	answer.Intents = []flows.Intent{intent}
+	if edit, ok := intent.(flows.EditTest); ok {
+		answer.Next = planned(p, edit.Plan)
+	}
+	return answer, nil
 }
