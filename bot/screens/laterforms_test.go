@@ -88,7 +88,9 @@ func formCases() []formCase {
 				return k.Backlog.Tests[0].Method == "Survey" && k.Backlog.Tests[0].PassShare == 0
 			}},
 		{"backlog.plan", "backlog", "U2", Args{N: 2}, block.Values{},
-			func(k flows.Kickoff) bool { return k.Backlog.Tests[1].Size == 19 && k.Backlog.Tests[1].PassShare == 0.6 }},
+			func(k flows.Kickoff) bool {
+				return k.Backlog.Tests[1].Size == 19 && k.Backlog.Tests[1].PassShare == 0.6
+			}},
 		{"backlog.test", "backlog", "U3", Args{}, ticked(typedIn(typedIn(entries("assumption", "A2", "method", "Enquiry"), "effort", "1"), "size", "2"), "census", "census"),
 			func(k flows.Kickoff) bool { return k.Backlog.Tests[len(k.Backlog.Tests)-1].Census }},
 		{"backlog.edit", "backlog", "U1", Args{N: 1}, ticked(block.Values{}, "withdraw", "withdraw"),
