@@ -27,7 +27,8 @@ method, made for panels that rate from 1 to 9. It compares the range from the
 part of the scale. One word sums it up, an [Agreement]: close, mixed or split.
 A split is not a nuisance. It says that somebody knows something that others
 do not, and is where to talk. Of the group as a whole, Kendall's W says how far
-people put the assumptions in one order: see [Kendall].
+people put the assumptions in one order: see [Kendall]. Where ballots have gaps
+it is extended to those.
 
 # The map and the test order
 

@@ -92,7 +92,7 @@ func mustHold(t *testing.T, path string, got, want any) {
 func TestScoreJSONShape(t *testing.T) {
 	const (
 		spread  = "agreement disagreement ipr_high ipr_low ipras iqr lean median n q1 q3"
-		concord = "ballots chi2 df left_out p w"
+		concord = "ballots ballots_all chi2 df left_out p w w_all"
 	)
 	for _, path := range glob(t, scoreFolder+"/*.csv") {
 		var got struct {

@@ -298,11 +298,16 @@ func (t *report) group() {
 }
 
 func concordanceSentence(c engine.Concordance) string {
+	gaps := ""
+	if c.BallotsAll > c.Ballots && c.WAll.Defined() {
+		gaps = fmt.Sprintf(" With the ballots that have gaps people %s: W is %.2f over %s.", words.Agreeing(c.WAll), float64(c.WAll),
+			words.Count(c.BallotsAll, "ballot", "ballots"))
+	}
 	if !c.W.Defined() {
 		return fmt.Sprintf("there is no figure. It takes two complete ballots, two assumptions, and ratings that differ (here %s).",
-			words.Count(c.Ballots, "complete ballot", "complete ballots"))
+			words.Count(c.Ballots, "complete ballot", "complete ballots")) + gaps
 	}
-	return fmt.Sprintf("people %s: W is %.2f over %s. %s", words.Agreeing(c.W), float64(c.W), words.Count(c.Ballots, "complete ballot", "complete ballots"), chanceText(c.P))
+	return fmt.Sprintf("people %s: W is %.2f over %s. %s", words.Agreeing(c.W), float64(c.W), words.Count(c.Ballots, "complete ballot", "complete ballots"), chanceText(c.P)) + gaps
 }
 
 // chanceText tells a p-value as what it is.
@@ -327,7 +332,7 @@ func (t *report) gaps() {
 		return
 	}
 	b := t.options.Ballots
-	t.say("They count above for what they hold, and are left out of Kendall's W.")
+	t.say("They count above for what they hold; of Kendall's W they count only where it says so.")
 	t.say("On importance %s.", leftOutText(c.Importance, b.Raters, b.Importance))
 	t.say("On evidence %s.", leftOutText(c.Evidence, b.Raters, b.Evidence))
 }
