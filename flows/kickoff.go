@@ -249,13 +249,17 @@ type Round struct {
 	Rule    Rule                          // by which the result was made
 }
 
-// A Rule says how a map was divided into its zones. The empty value stands for
+// A Rule says how a map was divided into its zones, or a result judged. The empty value of a map stands for
 // the cuts at the medians alone, as maps were made at first: people decided upon
 // those, so what moves on them moves by that rule.
 type Rule string
 
 // ByLean is the rule of today, see package engine.
 const ByLean Rule = "lean"
+
+// ByPlan is the rule by which results are judged today: what was planned
+// beforehand decides, and before the planned number there is no verdict.
+const ByPlan Rule = "plan"
 
 // A Reason says why someone rated a split assumption as they did. By is
 // empty when it was given unsigned.
@@ -305,7 +309,8 @@ type Test struct {
 	EffortDays float64 // person-days
 	LeadDays   float64 // working days of waiting before it can end
 	Owner      UserID
-	Size       int // people or cases; 0 when none was given
+	Size       int  // people or cases; 0 when none was given
+	Census     bool `json:",omitempty"` // these are all there are
 	Withdrawn  bool
 }
 
@@ -366,6 +371,7 @@ type TestResult struct {
 	Test int
 	K, N int
 	By   UserID
+	Rule Rule `json:",omitempty"` // ByPlan; one without was judged by its pass mark alone, and stays so
 }
 
 // A Move is an assumption whose evidence changed at a check-in.

@@ -184,7 +184,7 @@ func (i ReviseTest) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 		return nil, refuseField("method", "There is no test %d any more.", i.N)
 	}
 	plan := Plan{Assumption: t.Assumption, Method: i.Method, Learn: i.Learn, PassShare: t.PassShare,
-		EffortDays: t.EffortDays, LeadDays: t.LeadDays, Owner: i.Owner, Size: t.Size}
+		EffortDays: t.EffortDays, LeadDays: t.LeadDays, Owner: i.Owner, Size: t.Size, Census: t.Census}
 	if t == plan.test(t.N, t.By) {
 		return nil, nil
 	}

@@ -182,16 +182,19 @@ func (i ReportResult) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 		refuseIf(owner != "" && owner != i.Who && !k.IsLead(i.Who), "test",
 			"Only %s or the lead can report on test %d. Tell them what you know.", k.Name(owner), i.Test),
 		refuseIf(i.N < 1 || i.K < 0 || i.K > i.N || i.N > maxSize, "result", "Give how many of how many: for instance 9 of 12."),
-	), ResultReported{Test: i.Test, K: i.K, N: i.N})
+	), ResultReported{Test: i.Test, K: i.K, N: i.N, Rule: ByPlan})
 }
 
 // ResultReported is what a test showed.
-type ResultReported struct{ Test, K, N int }
+type ResultReported struct {
+	Test, K, N int
+	Rule       Rule `json:",omitempty"`
+}
 
 func (e ResultReported) apply(k *Kickoff, _ time.Time, by UserID) {
 	c := ownCheckin(k)
 	remove(k, &c.Results, func(r TestResult) bool { return r.Test == e.Test })
-	add(k, &c.Results, TestResult{Test: e.Test, K: e.K, N: e.N, By: by})
+	add(k, &c.Results, TestResult{Test: e.Test, K: e.K, N: e.N, By: by, Rule: e.Rule})
 }
 func (ResultReported) react(b *reaction) { b.checkin() }
 

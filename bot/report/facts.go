@@ -409,7 +409,7 @@ func checkinOf(k flows.Kickoff, c flows.Checkin) checkin {
 		Confidence: votesOf(median, iqr, voters), ConfidenceMove: words.ConfidenceMove(k, c),
 		Results: each(c.Results, func(r flows.TestResult) result {
 			t, _ := k.Test(r.Test)
-			found := engine.Judge(r.K, r.N, t.PassShare)
+			found := views.Finding(k, r)
 			return result{r.Test, t.Assumption, typed(t.Method), r.K, r.N, found.Verdict, words.FindingText(found)}
 		}),
 		Moved: each(c.Moved, func(m flows.Move) moved {

@@ -195,7 +195,7 @@ func FoundText(k flows.Kickoff) string {
 	for _, kind := range []struct {
 		name    string
 		verdict engine.Verdict
-	}{{"Held", engine.Supported}, {"Fell", engine.Refuted}, {"Not clear yet", engine.NotClear}} {
+	}{{"Held", engine.Supported}, {"Fell", engine.Refuted}, {"Not clear yet", engine.NotClear}, {"No verdict so far", engine.SoFar}} {
 		var ids []string
 		for _, id := range k.Order() {
 			if views.VerdictOf(k, id) == kind.verdict {
@@ -232,13 +232,30 @@ func ConfidenceText(p views.Progress) string {
 }
 
 // FindingText says what k of n comes to, and how far chance could have moved
-// it.
+// it: "9 of 12, pass mark 60%: supported, narrowly. …", or before the planned
+// number "5 of 8 so far, 12 planned, pass mark 60%: no verdict yet."
 func FindingText(f engine.Finding) string {
 	text := fmt.Sprintf("%d of %d", f.K, f.N)
-	if f.Mark > 0 {
-		text += fmt.Sprintf(", pass mark %s%%: %s", Number(engine.Figure(f.Mark*100)), f.Verdict)
-	} else {
+	mark := fmt.Sprintf("pass mark %s%%", Number(engine.Figure(f.Mark*100)))
+	planned := fmt.Sprintf("%d planned", f.Planned)
+	if f.Planned == 0 {
+		planned = "no number planned"
+	}
+	switch {
+	case f.Mark <= 0:
 		text += ", with no pass mark to hold it against"
+	case f.Census && f.Verdict == engine.SoFar:
+		return text + fmt.Sprintf(" so far, %d in all, %s: no verdict yet.", f.Planned, mark)
+	case f.Census && f.N >= f.Planned:
+		return text + fmt.Sprintf(", these are all there are, %s: %s.", mark, f.Verdict)
+	case f.Census:
+		return text + fmt.Sprintf(" so far, %d in all, %s: %s, whatever the others say.", f.Planned, mark, f.Verdict)
+	case f.Verdict == engine.SoFar:
+		return text + fmt.Sprintf(" so far, %s, %s: no verdict yet.", planned, mark)
+	case f.Early:
+		return text + fmt.Sprintf(" so far, %s, %s: %s already, too clearly for chance however often one looks.", planned, mark, f.Verdict)
+	default:
+		text += fmt.Sprintf(", %s: %s", mark, f.Verdict)
 	}
 	if f.Narrow {
 		text += ", narrowly"

@@ -1,0 +1,69 @@
+package screens
+
+import (
+	"fmt"
+
+	"github.com/slack-go/slack"
+
+	"soundings/bot/block"
+	"soundings/bot/screens/screen"
+	"soundings/bot/words"
+	"soundings/flows"
+)
+
+// While a test is planned people see what its results will count as, and how
+// often it would mislead. The number of another size is one press away.
+
+// planned is the page that follows test screen.Args.N as it is about to be saved; nil
+// where it has no pass mark, so that there is nothing to say.
+func planned(p screen.Page, plan flows.Plan) *slack.ModalViewRequest {
+	var f block.Form
+	planEntries(&f, p, flows.Test{N: p.Args.N, PassShare: plan.PassShare, Size: plan.Size, Census: plan.Census})
+	if len(f.Blocks) == 0 {
+		return nil
+	}
+	view := screen.Seal("backlog.plan", p, &f)
+	return &view
+}
+
+func planEntries(f *block.Form, p screen.Page, t flows.Test) (better int) {
+	text := words.PlanText(t.Planned())
+	if text == "" {
+		return 0
+	}
+	f.Title, f.Close = "What will count", "Done"
+	args := screen.StageArgs(p, flows.StageBacklog)
+	args.N = t.N
+	f.Add(block.Text("Your test is saved. %s", text), block.Buttons(screen.Button("How This Is Counted", "open/backlog.counted", args)))
+	if better = words.BetterSize(t.Planned()); better > 0 {
+		f.Submit = fmt.Sprintf("Take %d Instead", better)
+	}
+	return better
+}
+
+// plannedTest takes the number that was offered for test screen.Args.N.
+func plannedTest(p screen.Page, f *block.Form) flows.Intent {
+	t, _ := p.Kickoff.Test(p.Args.N)
+	better := planEntries(f, p, t)
+	if better == 0 || t.By != p.Viewer { // two who add tests at once may be shown each other's number
+		return nil
+	}
+	return flows.EditTest{By: screen.By(p), N: t.N, Plan: flows.Plan{Assumption: t.Assumption, Method: t.Method, Learn: t.Learn, PassShare: t.PassShare,
+		EffortDays: t.EffortDays, LeadDays: t.LeadDays, Owner: t.Owner, Size: better}}
+}
+
+// howCounted explains the figures of test screen.Args.N.
+func howCounted(p screen.Page, f *block.Form) flows.Intent {
+	t, _ := p.Kickoff.Test(p.Args.N)
+	f.Title = "How this is counted"
+	f.Add(block.Text("%s", words.HowCounted(t.Planned())))
+	return nil
+}
+
+// boxed is what stands in a single box.
+func boxed(yes bool) []string {
+	if yes {
+		return []string{"census"}
+	}
+	return nil
+}
