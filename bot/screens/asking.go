@@ -90,6 +90,9 @@ func (a asking) posting(p Page) Posting {
 		}
 	}
 	blocks := append([]slack.Block{block.Heading(top), block.Para(block.Bold("%s", a.ask)), block.Text("%s", a.why)}, a.body...)
+	if p.Kickoff.Emptied[string(w.Stage)] > 0 && w.Round <= 1 {
+		blocks = append(blocks, block.Text("This was open before. What was given then was counted, and nobody can tell any more whose it was, so please answer again."))
+	}
 	blocks = append(blocks,
 		block.Para(block.Plain("About %s. Closes ", minutesText(a.minutes)), block.When(w.Closes), block.Plain(" your time. You can change your answers until then.")))
 	if len(a.buttons) > 0 {
