@@ -194,8 +194,9 @@ func (e BallotsEmptied) apply(k *Kickoff, _ time.Time, _ UserID) {
 // The key goes before anything is shown: what the platform has against a message
 // must not keep it.
 func (BallotsEmptied) react(b *reaction) {
-	b.effects = slices.Insert(b.effects, 0, Effect{Do: DestroyKeys})
-	b.effects = append(b.effects[:1:1], slices.DeleteFunc(b.effects[1:], func(e Effect) bool { return e.Do == DestroyKeys })...)
+	if keys := (Effect{Do: DestroyKeys}); !slices.Contains(b.effects, keys) {
+		b.effects = slices.Insert(b.effects, 0, keys)
+	}
 }
 
 // FewestRaters is how many have to rate something before more is told of their

@@ -28,7 +28,7 @@ func printRecord(out *strings.Builder, r Record, effects []Effect, expected time
 	for _, e := range r.Events {
 		fmt.Fprintf(out, "  %s%s\n", kindOf(e), eventFields(e))
 	}
-	for _, do := range []EffectKind{Show, Refresh, ShareMap, ShareFiles, Pin, Unpin, ReleaseChannel, ListKickoff, Redraw, LookUpPeople, InspectChannel, AddBookmark, RemoveBookmark, UpdateCanvas, RefreshCanvas} {
+	for _, do := range []EffectKind{DestroyKeys, Show, Refresh, ShareMap, ShareFiles, Pin, Unpin, ReleaseChannel, ListKickoff, Redraw, LookUpPeople, InspectChannel, AddBookmark, RemoveBookmark, UpdateCanvas, RefreshCanvas} {
 		if names := slotsOf(effects, do); names != "" {
 			fmt.Fprintf(out, "  → %s%s\n", do, names)
 		}

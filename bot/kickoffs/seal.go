@@ -2,16 +2,15 @@ package kickoffs
 
 import (
 	"bytes"
-	"compress/flate"
 	"context"
 	"crypto/aes"
 	"crypto/cipher"
 	"encoding/json"
 	"errors"
 	"fmt"
-	"io"
 	"maps"
-	"sync"
+	"slices"
+	"strings"
 
 	"soundings/bot/journal"
 	"soundings/flows"
@@ -57,8 +56,7 @@ func unseal(keys map[string][]byte, box string, sealed []byte) ([]byte, bool) {
 	if err != nil {
 		return nil, false
 	}
-	data, err := unpack(packed)
-	return data, err == nil
+	return unpack(packed), true
 }
 
 // packedSize is what the size of everything packed is a multiple of. Most
@@ -66,39 +64,38 @@ func unseal(keys map[string][]byte, box string, sealed []byte) ([]byte, bool) {
 // sealing adds it comes out even in base 64.
 const packedSize = 68
 
-// ballotWords are what most ballots consist of. Packing is of little use without
-// them, since a ballot is short. They are part of the format and never change.
-const ballotWords = `"data":{"Checkin":1,"Confidence":5}"data":{"Evidence":{"A1":5,"A2":5}}"kind":"evidence-rerated""kind":"confidence-voted"` +
-	`"kind":"decision-voted","data":{"Choice":"another","Weeks":2}"Choice":"build"}"Choice":"stop"}` +
-	`"kind":"weeks-voted","data":{"Weeks":4}},{"kind":"finished-stage","data":{"Stage":"timebox"}}]}` +
-	`{"box":"framing/1","at":"2027-03-01T09:00:00Z","by":"U0","events":[{"kind":"framing-voted","data":{"Level":0,"Ticks":[0,1,2]}},{"kind":"finished-stage","data":{"Stage":"framing"}}]}` +
-	`{"box":"rating/1","at":"2027-03-01T09:00:00.123456789Z","by":"U0","events":[{"kind":"finished-stage","data":{"Stage":"rating"}}]}` +
-	`{"box":"rating/1","at":"2027-03-01T09:00:00.123456789Z","by":"U0","events":[{"kind":"rated","data":{"Round":1,"Assumption":"A1","Scale":"evidence","Value":5}}]}` +
-	`{"box":"rating/1","at":"2027-03-01T09:00:00.123456789Z","by":"U0","events":[{"kind":"rated","data":{"Round":1,"Assumption":"A1","Scale":"importance","Value":5}}]}`
-
-var (
-	packers   = sync.Pool{New: func() any { w, _ := flate.NewWriterDict(nil, flate.DefaultCompression, []byte(ballotWords)); return w }}
-	unpackers = sync.Pool{New: func() any { return flate.NewReaderDict(nil, []byte(ballotWords)) }}
-)
-
-// pack makes data small, and fills it up to the next multiple of packedSize.
-func pack(data []byte) []byte {
-	var out bytes.Buffer
-	w := packers.Get().(*flate.Writer)
-	defer packers.Put(w)
-	w.Reset(&out)
-	_, _ = w.Write(data) // into memory: it cannot fail
-	_ = w.Close()
-	return append(out.Bytes(), make([]byte, (packedSize-out.Len()%packedSize)%packedSize)...)
+// ballotWords are what most ballots consist of, each with the byte that stands
+// for it when it is packed: one that JSON does not hold. They are part of the
+// format and never change.
+var ballotWords = []string{
+	`{"box":"framing/`, "\x01", `{"box":"rating/`, "\x02", `{"box":"timebox/`, "\x03", `{"box":"checkin/`, "\x04", `{"box":"decision/`, "\x05",
+	`","at":"`, "\x06", `Z","by":"`, "\x07",
+	`","events":[{"kind":"rated","data":{"Round":`, "\x08", `,"Assumption":"`, "\x0b",
+	`","Scale":"importance","Value":`, "\x0c", `","Scale":"evidence","Value":`, "\x0e", `}}]}`, "\x0f",
+	`","events":[{"kind":"finished-stage","data":{"Stage":"`, "\x10", `}},{"kind":"finished-stage","data":{"Stage":"`, "\x11",
+	`","events":[{"kind":"framing-voted","data":{"Level":`, "\x12", `,"Ticks":[`, "\x13",
+	`","events":[{"kind":"weeks-voted","data":{"Weeks":`, "\x14",
+	`","events":[{"kind":"evidence-rerated","data":{"Evidence":{`, "\x15",
+	`","events":[{"kind":"confidence-voted","data":{"Confidence":`, "\x16",
+	`","events":[{"kind":"decision-voted","data":{"Choice":"`, "\x17", `","Weeks":`, "\x18",
 }
 
-func unpack(packed []byte) ([]byte, error) {
-	r := unpackers.Get().(io.Reader)
-	defer unpackers.Put(r)
-	if err := r.(flate.Resetter).Reset(bytes.NewReader(packed), []byte(ballotWords)); err != nil {
-		return nil, err
-	}
-	return io.ReadAll(r)
+var packer, unpacker = strings.NewReplacer(ballotWords...), strings.NewReplacer(reversed(ballotWords)...)
+
+func reversed(words []string) []string {
+	out := slices.Clone(words)
+	slices.Reverse(out)
+	return out
+}
+
+// pack makes JSON small, and fills it up to the next multiple of packedSize.
+func pack(data []byte) []byte {
+	packed := []byte(packer.Replace(string(data)))
+	return append(packed, make([]byte, (packedSize-len(packed)%packedSize)%packedSize)...)
+}
+
+func unpack(packed []byte) []byte {
+	return []byte(unpacker.Replace(string(bytes.TrimRight(packed, "\x00"))))
 }
 
 // encode writes a record as the journal keeps it. It gives the key with which

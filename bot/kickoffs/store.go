@@ -256,8 +256,9 @@ func (s *Store) propose(k flows.Kickoff, in flows.Intent, from Origin) (*proposa
 // other one on what the one before leads to. It gives the outcome of those that
 // were written, and why the next one was not.
 func (s *Store) commit(ctx context.Context, key journal.Key, read state, all []*proposal) ([]outcome, error) {
-	keys := maps.Clone(read.keys)
-	writes, err := s.writes(ctx, key, read, all, &keys)
+	keys := map[string][]byte{}
+	maps.Copy(keys, read.keys)
+	writes, err := s.writes(ctx, key, read, all, keys)
 	if err != nil {
 		return nil, err
 	}
@@ -290,20 +291,17 @@ func (s *Store) commit(ctx context.Context, key journal.Key, read state, all []*
 
 // writes are proposals as the journal takes them. Keys that were made on the
 // way are added to keys.
-func (s *Store) writes(ctx context.Context, key journal.Key, read state, all []*proposal, keys *map[string][]byte) ([]journal.Write, error) {
+func (s *Store) writes(ctx context.Context, key journal.Key, read state, all []*proposal, keys map[string][]byte) ([]journal.Write, error) {
 	var writes []journal.Write
 	for _, p := range all {
 		before, delivery := p.before, p.from.Delivery
 		for _, part := range p.parts {
-			data, with, err := s.encode(ctx, key, *keys, part.record)
+			data, with, err := s.encode(ctx, key, keys, part.record)
 			if err != nil {
 				return nil, fmt.Errorf("write to kickoff %s: %w", key.Kickoff, err)
 			}
 			if with != nil {
-				if *keys == nil {
-					*keys = map[string][]byte{}
-				}
-				(*keys)[part.record.Box] = with
+				keys[part.record.Box] = with
 			}
 			writes = append(writes, journal.Write{Data: data, Delivery: delivery, After: before.Version, Read: read.at(), Commutes: flows.Commutes(part.record.Events)})
 			before, delivery = part.after, "" // the rest is written with the first or not at all

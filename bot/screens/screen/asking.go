@@ -52,6 +52,9 @@ func (a Asking) Posting(p Page) Posting {
 		}
 	}
 	blocks := append([]slack.Block{block.Heading(top), block.Para(block.Bold("%s", a.Ask)), block.Text("%s", a.Why)}, a.Body...)
+	if p.Kickoff.Emptied[string(w.Stage)] > 0 && w.Round <= 1 {
+		blocks = append(blocks, block.Text("This was open before. What was given then was counted, and nobody can tell any more whose it was, so please answer again."))
+	}
 	blocks = append(blocks,
 		block.Para(block.Plain("About %s. Closes ", MinutesText(a.Minutes)), block.When(w.Closes), block.Plain(" your time. You can change your answers until then.")))
 	if len(a.Buttons) > 0 {
