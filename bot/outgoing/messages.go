@@ -42,7 +42,7 @@ func (r *run) show(ctx context.Context, k flows.Kickoff, slot flows.Slot) error 
 	}
 	at, posted := k.Posted[slot.Name()]
 	if posted {
-		err := r.update(ctx, at, message)
+		err := r.update(ctx, at, r.tag(k, slot), message)
 		if err == nil {
 			return r.markShown(ctx, k, slot)
 		}
@@ -63,7 +63,7 @@ func (r *run) show(ctx context.Context, k flows.Kickoff, slot flows.Slot) error 
 
 // update changes a message that stands: at the address of a press in it, as
 // long as the platform takes that, and else by the Web API.
-func (r *run) update(ctx context.Context, at flows.Posting, m screens.Posting) error {
+func (r *run) update(ctx context.Context, at flows.Posting, tag chat.Tag, m screens.Posting) error {
 	if from := r.Source; from != nil && from.Channel == at.Channel && from.TS == at.TS && r.Clock().Unix() < from.Until {
 		err := r.chat.Replace(ctx, from.URL, m)
 		if err == nil {
@@ -71,7 +71,11 @@ func (r *run) update(ctx context.Context, at flows.Posting, m screens.Posting) e
 		}
 		r.Logger.Info("a message is changed by the Web API instead", "error", err)
 	}
-	return r.chat.Update(ctx, at, m)
+	return r.chat.Update(ctx, at, tag, m)
+}
+
+func (r *run) tag(k flows.Kickoff, slot flows.Slot) chat.Tag {
+	return chat.Tag{Kickoff: r.Key.Kickoff, Slot: slot.Name(), Entry: k.Version}
 }
 
 func (r *run) markShown(ctx context.Context, k flows.Kickoff, slot flows.Slot) error {
@@ -85,7 +89,7 @@ func (r *run) post(ctx context.Context, k flows.Kickoff, slot flows.Slot, m scre
 	if err != nil {
 		return at, err
 	}
-	tag, mark := chat.Tag{Kickoff: r.Key.Kickoff, Slot: slot.Name()}, "sending/"+slot.Name()
+	tag, mark := r.tag(k, slot), "sending/"+slot.Name()
 	gone, anew := k.Posted[slot.Name()]
 	if anew {
 		mark += "/after/" + gone.TS
