@@ -9,6 +9,7 @@ import (
 
 	"soundings/bot/chat"
 	"soundings/bot/jobs"
+	"soundings/bot/journal"
 	"soundings/bot/screens"
 	"soundings/flows"
 )
@@ -42,7 +43,7 @@ func (r *run) show(ctx context.Context, k flows.Kickoff, slot flows.Slot) error 
 	}
 	at, posted := k.Posted[slot.Name()]
 	if posted {
-		err := r.update(ctx, at, r.tag(k, slot), message)
+		err := r.update(ctx, at, tagOf(r.Key, k, slot), message)
 		if err == nil {
 			return r.markShown(ctx, k, slot)
 		}
@@ -74,8 +75,8 @@ func (r *run) update(ctx context.Context, at flows.Posting, tag chat.Tag, m scre
 	return r.chat.Update(ctx, at, tag, m)
 }
 
-func (r *run) tag(k flows.Kickoff, slot flows.Slot) chat.Tag {
-	return chat.Tag{Kickoff: r.Key.Kickoff, Slot: slot.Name(), Entry: k.Version}
+func tagOf(key journal.Key, k flows.Kickoff, slot flows.Slot) chat.Tag {
+	return chat.Tag{Kickoff: key.Kickoff, Slot: slot.Name(), Entry: k.Version}
 }
 
 func (r *run) markShown(ctx context.Context, k flows.Kickoff, slot flows.Slot) error {
@@ -89,7 +90,7 @@ func (r *run) post(ctx context.Context, k flows.Kickoff, slot flows.Slot, m scre
 	if err != nil {
 		return at, err
 	}
-	tag, mark := r.tag(k, slot), "sending/"+slot.Name()
+	tag, mark := tagOf(r.Key, k, slot), "sending/"+slot.Name()
 	gone, anew := k.Posted[slot.Name()]
 	if anew {
 		mark += "/after/" + gone.TS
