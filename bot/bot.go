@@ -142,3 +142,9 @@ func New(c Config) (*Bot, error) {
 // Work does one job. It is safe to repeat at any point: whatever was done is
 // found done. Its error says whether trying again may help.
 func (b *Bot) Work(ctx context.Context, j jobs.Job) error { return b.worker.Work(ctx, j) }
+
+// Compare compares what stands in the channels with the journal, and has drawn
+// anew what shows more than the journal knows. It is for the start, and slow.
+func (b *Bot) Compare(ctx context.Context) (compared int, behind []journal.Key, err error) {
+	return b.worker.Compare(ctx)
+}

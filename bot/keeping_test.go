@@ -80,6 +80,21 @@ func TestErase(t *testing.T) {
 			assert.NotContains(t, string(data), others)
 		}
 
+		keeper := *h.bot.Keeping // an hour later it is packed, and reads as before, also by a process that has not seen it
+		keeper.Clock = func() time.Time { return h.clock.Now().Add(2 * time.Hour) }
+		require.NoError(t, keeper.Tidy(t.Context()))
+		if before.Stage == flows.StageEnded {
+			require.Len(t, rdb.Keys(t.Context(), "*:packed").Val(), 1)
+		}
+		same, err := h.bot.Kickoffs.Load(t.Context(), key)
+		require.NoError(t, err)
+		assert.Equal(t, before.Version, same.Version)
+		h.restart()
+		fresh, err := h.bot.Kickoffs.Load(t.Context(), key)
+		require.NoError(t, err)
+		assert.Equal(t, before.Version, fresh.Version)
+		assert.Equal(t, before.Rounds, fresh.Rounds)
+
 		found, err := h.bot.Keeping.Erase(t.Context(), key.Team, gone)
 		require.NoError(t, err)
 		assert.Equal(t, 1, found)

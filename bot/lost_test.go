@@ -13,6 +13,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"soundings/bot/journal"
 	"soundings/bot/journal/storetest"
 )
 
@@ -101,4 +102,65 @@ func loseAStage(t *testing.T, rdb redis.UniversalClient, mark func() (lose func(
 	if scenesPlayed == len(script()) {
 		assert.Equal(t, 1, h.slots()["summary"])
 	}
+}
+
+// A copy of one stage before is restored while no bot runs. Nobody has seen
+// what is gone, but the channel shows it: the bot that starts takes away what
+// never was, brings the rest up to date, and tells the lead, once.
+func TestRestoredWhileStopped(t *testing.T) {
+	storetest.Each(t, func(t *testing.T, _ string, rdb redis.UniversalClient) {
+		h := newTestBot(t, options{rdb: rdb})
+		scenes := script()[:scenesPlayed]
+		n := 0
+		for ; scenes[n].stage != "roles"; n++ {
+			scenes[n].play(h)
+		}
+		compare := func() (behind []journal.Key) {
+			h.restart()
+			compared, behind, err := h.bot.Compare(t.Context())
+			require.NoError(t, err)
+			require.Equal(t, 1, compared)
+			h.settle()
+			require.Empty(t, h.clock.Failed())
+			return behind
+		}
+		require.Empty(t, compare(), "nothing was restored")
+		restore := storetest.Copy(t, rdb)
+		scenes[n].play(h)
+		restore()
+
+		require.Len(t, compare(), 1)
+		after := h.slots()
+		assert.Zero(t, after["stage/assumptions"], "the next stage's question still stands: %v", after)
+		assert.Zero(t, after["result/roles"], "the result still stands: %v", after)
+		k, err := h.bot.Kickoffs.Load(t.Context(), h.key())
+		require.NoError(t, err)
+		for _, m := range h.ws.Messages(h.channel) {
+			if m.Metadata != nil {
+				entry, _ := m.Metadata.EventPayload["entry"].(float64)
+				assert.LessOrEqual(t, int64(entry), k.Version, "%s was not brought up to date", m.Metadata.EventPayload["slot"])
+			}
+		}
+		told := func() (n int) {
+			for _, m := range h.ws.Messages(h.ws.DM(h.ids["ana"])) {
+				if strings.Contains(m.Text, "were lost") {
+					assert.Contains(t, m.Text, "ask everybody to look")
+					n++
+				}
+			}
+			return n
+		}
+		assert.Equal(t, 1, told())
+		assert.Empty(t, compare(), "at the next start")
+		assert.Equal(t, 1, told())
+		for _, scene := range scenes[n:] {
+			scene.play(h)
+		}
+		require.Empty(t, h.clock.Failed())
+		for slot, count := range h.slots() {
+			if !strings.Contains(slot, "/@") { // the app may not read what it wrote to one person
+				assert.Equal(t, 1, count, "%s stands", slot)
+			}
+		}
+	})
 }

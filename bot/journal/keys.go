@@ -17,6 +17,10 @@ const (
 	// asked for it, delivery. Written by Append.
 	keyEntries = "entries"
 
+	// A hash: version and digest of the last entry, and data, all entries as one
+	// value. It stands in the place of the stream. Written by Pack.
+	keyPacked = "packed"
+
 	// A hash: delivery -> "<version> <attempt>", and last -> "<version> <digest>"
 	// of the last entry. Written by Append, which also forgets what is past its
 	// time.
@@ -59,7 +63,7 @@ const (
 )
 
 // kickoffKeys are all of them, for Purge.
-var kickoffKeys = []string{keyEntries, keySeen, keySeenUntil, keySnapshot, keyShown, keyDone, keyBegun, keyUploads, keyCursors, keyBoxKeys, keyPeople}
+var kickoffKeys = []string{keyEntries, keyPacked, keySeen, keySeenUntil, keySnapshot, keyShown, keyDone, keyBegun, keyUploads, keyCursors, keyBoxKeys, keyPeople}
 
 // The keys of one team's index begin with snd:{team}: and share a slot of their
 // own.

@@ -15,7 +15,7 @@ const waitFor = 800 * time.Millisecond
 // runAppend runs the script of AppendAll, and waits for the replicas unless all
 // that came of it is a conflict.
 func (j *Journal) runAppend(ctx context.Context, k string, args []any) ([]int64, error) {
-	keys := []string{k + keyEntries, k + keySeen, k + keySeenUntil}
+	keys := []string{k + keyEntries, k + keySeen, k + keySeenUntil, k + keyPacked}
 	if j.opts.Replicas == 0 {
 		return appendScript.Run(ctx, j.rdb, keys, args...).Int64Slice()
 	}
@@ -29,7 +29,7 @@ func (j *Journal) runAppend(ctx context.Context, k string, args []any) ([]int64,
 	if redis.HasErrorPrefix(err, "NOSCRIPT") {
 		answer, err, waited = run(func(p redis.Pipeliner) *redis.Cmd { return appendScript.Eval(ctx, p, keys, args...) })
 	}
-	if err != nil || len(answer) > 0 && answer[0] == conflict {
+	if err != nil || len(answer) > 0 && answer[0] >= conflict {
 		return answer, err
 	}
 	return answer, waited

@@ -54,6 +54,9 @@ func (j *Journal) Rewrite(ctx context.Context, key Key, read, entries []Entry) e
 		args = append(args, e.Version, e.Data, e.Delivery)
 	}
 	done, err := onKickoff(j.store, key, "rewrite the entries", func(k string) (int64, error) {
+		if err := j.unpack(ctx, k); err != nil {
+			return 0, err
+		}
 		return rewriteScript.Run(ctx, j.rdb, []string{k + keyEntries, k + keySeen, k + keyCursors}, args...).Int64()
 	})
 	if err != nil {

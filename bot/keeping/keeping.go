@@ -33,7 +33,12 @@ type Keeper struct {
 	KeepEnded time.Duration
 }
 
-// Tidy removes the kickoffs that ended KeepEnded ago. It can be cut off
+// packAfter is how long after its end a kickoff is packed: its last messages
+// stand by then.
+const packAfter = time.Hour
+
+// Tidy removes the kickoffs that ended KeepEnded ago, and packs those that
+// ended since. It can be cut off
 // anywhere, and done by several processes at once.
 func (k *Keeper) Tidy(ctx context.Context) error {
 	teams, err := k.Journal.Index.Teams(ctx)
@@ -80,8 +85,12 @@ func (k *Keeper) tidyTeam(ctx context.Context, team string) error {
 			at, known, err = k.noteEnd(ctx, key)
 			failed = append(failed, err)
 		}
-		if known && k.Clock().Sub(at) >= k.KeepEnded {
+		switch since := k.Clock().Sub(at); {
+		case !known:
+		case since >= k.KeepEnded:
 			failed = append(failed, k.Purge(ctx, key, "its time was over"))
+		case since >= packAfter:
+			failed = append(failed, k.Journal.Pack(ctx, key))
 		}
 	}
 	return errors.Join(failed...)

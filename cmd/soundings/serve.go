@@ -320,6 +320,7 @@ func (p *service) receive(ctx context.Context) error {
 	receiving.Go(func() error { return p.sweep(ctx) })
 	receiving.Go(func() error { return p.watchStore(ctx) })
 	receiving.Go(func() error { return p.tidy(ctx) })
+	receiving.Go(func() error { return p.compare(ctx) })
 	if p.socket != nil {
 		receiving.Go(func() error { return p.socket.Run(ctx) })
 	}
@@ -347,6 +348,15 @@ func (p *service) sweep(ctx context.Context) error {
 		case <-tick.C:
 		}
 	}
+}
+
+// compare looks once whether an older copy of Redis was restored while no bot
+// ran. It goes beside everything else: with many kickoffs it takes minutes.
+func (p *service) compare(ctx context.Context) error {
+	if _, _, err := p.bot.Compare(ctx); err != nil && ctx.Err() == nil {
+		p.log.Warn("what stands in channels was not compared with the journal; soundings redraw does it again", "error", err)
+	}
+	return nil
 }
 
 // tidyEvery is how often kickoffs are looked for that ended long ago.
