@@ -88,7 +88,7 @@ func MapFile(k flows.Kickoff, round int) (File, error) {
 
 // mapOf draws the map, and in the summary the weeks of the plan below it.
 func mapOf(r engine.Result, plan engine.Plan, format string) (File, error) {
-	data, err := chart.Draw(r, plan, format)
+	data, err := chart.Draw(flows.WithoutFew(r), plan, format)
 	if err != nil {
 		return File{}, err
 	}
