@@ -364,6 +364,7 @@ type Move struct {
 	From, To   engine.Figure
 	ZoneFrom   engine.Zone
 	ZoneTo     engine.Zone
+	Doubt      engine.Doubt `json:",omitempty"` // why more evidence does not count yet
 }
 
 // A Choice is how a time box ends.

@@ -266,8 +266,11 @@ func closeCheckin(k *Kickoff, c *Checkin) CheckinClosed {
 		before, after := evidenceBefore(k, c.N), evidenceBefore(k, c.N+1)
 		for _, a := range m.Result.Assumptions {
 			if from, to := before[a.ID], after[a.ID]; from.Median != to.Median && to.N > 0 {
-				moves = append(moves, Move{Assumption: a.ID, From: from.Median, To: to.Median,
-					ZoneFrom: m.zoneWith(a, from), ZoneTo: m.zoneWith(a, to)})
+				move := Move{Assumption: a.ID, From: from.Median, To: to.Median, ZoneFrom: m.zoneWith(a, from), ZoneTo: m.zoneWith(a, to)}
+				if m.Rule == ByLean {
+					move.Doubt = m.Result.DoubtAlone(a, to)
+				}
+				moves = append(moves, move)
 			}
 		}
 	}
