@@ -181,7 +181,7 @@ func submitNewTest(p Page, v block.Values) (Answer, error) {
 	if len(f.Faults) > 0 {
 		return Answer{Errors: f.Faults}, nil
 	}
-	p.Args.N = len(p.Kickoff.Backlog.Tests) + 1
+	p.Args.N = numberOf(p, plan)
 	return Answer{Intents: []flows.Intent{flows.AddTest{By: by(p), Plan: plan}}, Next: planned(p, plan)}, nil
 }
 

@@ -21,8 +21,20 @@ func planned(p Page, plan flows.Plan) *slack.ModalViewRequest {
 	if len(f.Blocks) == 0 {
 		return nil
 	}
+	p.Args.Assumption = plan.Assumption
 	view := seal("backlog.plan", p, &f)
 	return &view
+}
+
+// numberOf is the number that a plan will have as a test, or has: a form that is
+// sent twice is answered alike.
+func numberOf(p Page, plan flows.Plan) int {
+	for _, t := range p.Kickoff.TestsOf(plan.Assumption) {
+		if t.By == p.Viewer && t.Plan() == plan {
+			return t.N
+		}
+	}
+	return len(p.Kickoff.Backlog.Tests) + 1
 }
 
 func planEntries(f *block.Form, p Page, t flows.Test) (better int) {
@@ -44,11 +56,12 @@ func planEntries(f *block.Form, p Page, t flows.Test) (better int) {
 func plannedTest(p Page, f *block.Form) flows.Intent {
 	t, _ := p.Kickoff.Test(p.Args.N)
 	better := planEntries(f, p, t)
-	if better == 0 || t.By != p.Viewer { // two who add tests at once may be shown each other's number
+	if better == 0 || p.Args.Assumption != "" && t.Assumption != p.Args.Assumption { // two who add tests at once may be shown each other's number
 		return nil
 	}
-	return flows.EditTest{By: by(p), N: t.N, Plan: flows.Plan{Assumption: t.Assumption, Method: t.Method, Learn: t.Learn, PassShare: t.PassShare,
-		EffortDays: t.EffortDays, LeadDays: t.LeadDays, Owner: t.Owner, Size: better}}
+	plan := t.Plan()
+	plan.Size = better
+	return flows.EditTest{By: by(p), N: t.N, Plan: plan}
 }
 
 // howCounted explains the figures of test Args.N.
