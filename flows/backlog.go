@@ -131,6 +131,12 @@ func (p Plan) test(n int, by UserID) Test {
 		EffortDays: p.EffortDays, LeadDays: p.LeadDays, Owner: p.Owner, Size: p.Size, Census: p.Census}
 }
 
+// Plan is what a test consists of.
+func (t Test) Plan() Plan {
+	return Plan{Assumption: t.Assumption, Method: t.Method, Learn: t.Learn, PassShare: t.PassShare,
+		EffortDays: t.EffortDays, LeadDays: t.LeadDays, Owner: t.Owner, Size: t.Size, Census: t.Census}
+}
+
 // Planned is what was fixed of a test beforehand.
 func (t Test) Planned() engine.TestPlan {
 	return engine.TestPlan{N: t.Size, Mark: t.PassShare, Census: t.Census}

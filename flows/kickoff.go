@@ -380,7 +380,8 @@ type Move struct {
 	From, To   engine.Figure
 	ZoneFrom   engine.Zone
 	ZoneTo     engine.Zone
-	Raters     int `json:",omitempty"` // how many rated it at the check-in; 0 where an older release counted
+	Raters     int          `json:",omitempty"` // how many rated it at the check-in; 0 where an older release counted
+	Doubt      engine.Doubt `json:",omitempty"` // why more evidence does not count yet
 }
 
 // A Choice is how a time box ends.

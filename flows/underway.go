@@ -276,7 +276,11 @@ func closeCheckin(k *Kickoff, c *Checkin) []Event {
 			}
 			from, zone := evidenceNow(k, a)
 			if to := said.Spread(); to.N > 0 && from != to.Median {
-				moves = append(moves, Move{Assumption: a.ID, From: from, To: to.Median, Raters: to.N, ZoneFrom: zone, ZoneTo: m.zoneWith(a, to)})
+				move := Move{Assumption: a.ID, From: from, To: to.Median, Raters: to.N, ZoneFrom: zone, ZoneTo: m.zoneWith(a, to)}
+				if m.Rule == ByLean {
+					move.Doubt = m.Result.DoubtAlone(a, to)
+				}
+				moves = append(moves, move)
 			}
 		}
 	}

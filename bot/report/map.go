@@ -63,7 +63,7 @@ func figuresText(r engine.Result, s engine.AssumptionScore) string {
 	if s.Thin {
 		text += " Thin: too few ratings to lean on."
 	}
-	for _, more := range []string{words.CantSayText(s, r.Raters), words.TieText(r, s)} {
+	for _, more := range []string{words.DoubtText(r, s), words.CantSayText(s, r.Raters), words.TieText(r, s)} {
 		if more != "" {
 			text += " " + more
 		}

@@ -180,7 +180,7 @@ func submitNewTest(p screen.Page, v block.Values) (screen.Answer, error) {
 	if len(f.Faults) > 0 {
 		return screen.Answer{Errors: f.Faults}, nil
 	}
-	p.Args.N = len(p.Kickoff.Backlog.Tests) + 1
+	p.Args.N = numberOf(p, plan)
 	return screen.Answer{Intents: []flows.Intent{flows.AddTest{By: screen.By(p), Plan: plan}}, Next: planned(p, plan)}, nil
 }
 

@@ -14,7 +14,7 @@ import (
 // While a test is planned people see what its results will count as, and how
 // often it would mislead. The number of another size is one press away.
 
-// planned is the page that follows test screen.Args.N as it is about to be saved; nil
+// planned is the page that follows test Args.N as it is about to be saved; nil
 // where it has no pass mark, so that there is nothing to say.
 func planned(p screen.Page, plan flows.Plan) *slack.ModalViewRequest {
 	var f block.Form
@@ -22,8 +22,20 @@ func planned(p screen.Page, plan flows.Plan) *slack.ModalViewRequest {
 	if len(f.Blocks) == 0 {
 		return nil
 	}
+	p.Args.Assumption = plan.Assumption
 	view := screen.Seal("backlog.plan", p, &f)
 	return &view
+}
+
+// numberOf is the number that a plan will have as a test, or has: a form that is
+// sent twice is answered alike.
+func numberOf(p screen.Page, plan flows.Plan) int {
+	for _, t := range p.Kickoff.TestsOf(plan.Assumption) {
+		if t.By == p.Viewer && t.Plan() == plan {
+			return t.N
+		}
+	}
+	return len(p.Kickoff.Backlog.Tests) + 1
 }
 
 func planEntries(f *block.Form, p screen.Page, t flows.Test) (better int) {
@@ -41,18 +53,19 @@ func planEntries(f *block.Form, p screen.Page, t flows.Test) (better int) {
 	return better
 }
 
-// plannedTest takes the number that was offered for test screen.Args.N.
+// plannedTest takes the number that was offered for test Args.N.
 func plannedTest(p screen.Page, f *block.Form) flows.Intent {
 	t, _ := p.Kickoff.Test(p.Args.N)
 	better := planEntries(f, p, t)
-	if better == 0 || t.By != p.Viewer { // two who add tests at once may be shown each other's number
+	if better == 0 || p.Args.Assumption != "" && t.Assumption != p.Args.Assumption { // two who add tests at once may be shown each other's number
 		return nil
 	}
-	return flows.EditTest{By: screen.By(p), N: t.N, Plan: flows.Plan{Assumption: t.Assumption, Method: t.Method, Learn: t.Learn, PassShare: t.PassShare,
-		EffortDays: t.EffortDays, LeadDays: t.LeadDays, Owner: t.Owner, Size: better}}
+	plan := t.Plan()
+	plan.Size = better
+	return flows.EditTest{By: screen.By(p), N: t.N, Plan: plan}
 }
 
-// howCounted explains the figures of test screen.Args.N.
+// howCounted explains the figures of test Args.N.
 func howCounted(p screen.Page, f *block.Form) flows.Intent {
 	t, _ := p.Kickoff.Test(p.Args.N)
 	f.Title = "How this is counted"

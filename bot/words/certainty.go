@@ -133,6 +133,22 @@ func Agreeing(w engine.Figure) string {
 	return "hardly agree"
 }
 
+// doubts say why evidence does not count, whatever its median.
+var doubts = map[engine.Doubt]string{
+	engine.DoubtSplit: "people are split on the evidence",
+	engine.DoubtThin:  "too few have rated it",
+}
+
+// DoubtText says what alone makes a stand where it does: "“test first” since people
+// are split on the evidence." It is empty where the medians do.
+func DoubtText(r engine.Result, a engine.AssumptionScore) string {
+	doubt := r.DoubtAlone(a, a.Evidence)
+	if doubt == "" {
+		return ""
+	}
+	return fmt.Sprintf("“%s” since %s.", SentenceCase(ZoneText(a.Zone)), doubts[doubt])
+}
+
 // CantSayText says how many of the raters could not judge an assumption: "4 of
 // 9 can't say." It is empty where all could.
 func CantSayText(a engine.AssumptionScore, raters int) string {

@@ -276,10 +276,14 @@ func MoveText(m flows.Move, found engine.Verdict) string {
 	if found == engine.Refuted {
 		return text + ": by its test it does not hold, so do not rely on it."
 	}
-	if m.ZoneFrom != m.ZoneTo {
-		return text + fmt.Sprintf(": from “%s” to “%s”.", ZoneText(m.ZoneFrom), ZoneText(m.ZoneTo))
+	why := ""
+	if m.Doubt != "" {
+		why = ", since " + doubts[m.Doubt]
 	}
-	return text + fmt.Sprintf(", still “%s”.", ZoneText(m.ZoneTo))
+	if m.ZoneFrom != m.ZoneTo {
+		return text + fmt.Sprintf(": from “%s” to “%s”%s.", ZoneText(m.ZoneFrom), ZoneText(m.ZoneTo), why)
+	}
+	return text + fmt.Sprintf(", still “%s”%s.", ZoneText(m.ZoneTo), why)
 }
 
 // ConfidenceMove is the confidence of a check-in beside the one before.

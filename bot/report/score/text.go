@@ -211,7 +211,7 @@ func (t *report) remarks(a engine.AssumptionScore) []string {
 	if a.Thin {
 		all = append(all, fmt.Sprintf("Thin: %s.", words.Count(min(a.Importance.N, a.Evidence.N), "rating", "ratings")))
 	}
-	for _, more := range []string{words.CantSayText(a, t.result.Raters), words.TieText(t.result, a)} {
+	for _, more := range []string{words.DoubtText(t.result, a), words.CantSayText(a, t.result.Raters), words.TieText(t.result, a)} {
 		if more != "" {
 			all = append(all, words.HarmlessLine(more))
 		}
