@@ -348,11 +348,16 @@ func (s *simulation) leaves() (string, error) {
 	if err != nil {
 		return "", err
 	}
-	out := string(k.Stage) + "\n"
+	text := string(k.Stage) + "\n"
 	for _, f := range files {
-		out += moments.ReplaceAllString(string(f.Data), "then")
+		text += moments.ReplaceAllString(string(f.Data), "then")
 	}
-	return strings.ReplaceAll(out, k.ID, "it"), nil
+	// Sorted, since what two people add at about the same time may come in any order.
+	lines := strings.Split(strings.ReplaceAll(text, k.ID, "it"), "\n")
+	for i, line := range lines {
+		lines[i] = strings.TrimSuffix(line, ",")
+	}
+	return strings.Join(slices.Sorted(slices.Values(lines)), "\n"), nil
 }
 
 // difference is the first line in which two texts differ.
