@@ -71,7 +71,12 @@ func (c *child) start(t *testing.T) {
 	c.cmd.Stdout, c.cmd.Stderr = log, log
 	require.NoError(t, c.cmd.Start())
 	cmd := c.cmd
-	t.Cleanup(func() { _ = cmd.Process.Kill() })
+	t.Cleanup(func() {
+		_ = cmd.Process.Kill()
+		if said, err := os.ReadFile(log.Name()); err == nil && t.Failed() && strings.HasPrefix(c.name, "bot") {
+			t.Logf("%s said last:\n%s", c.name, said[max(0, len(said)-4000):])
+		}
+	})
 }
 
 // kill is kill -9.
@@ -272,7 +277,7 @@ func (s *site) figures(what string) (lost, doubled int) {
 func redisAt(t *testing.T, port int, settings ...string) *child {
 	t.Helper()
 	dir := t.TempDir()
-	config := append([]string{"bind 127.0.0.1", fmt.Sprintf("port %d", port), `save ""`, "appendonly yes", "appendfsync always"}, settings...)
+	config := append([]string{"bind 127.0.0.1", fmt.Sprintf("port %d", port), `save ""`, "appendonly yes", "appendfsync always", "repl-diskless-sync-delay 0"}, settings...)
 	require.NoError(t, os.WriteFile(filepath.Join(dir, "redis.conf"), []byte(strings.Join(config, "\n")+"\n"), 0o600))
 	args := []string{"redis-server", "redis.conf"}
 	if slices.ContainsFunc(settings, func(s string) bool { return strings.HasPrefix(s, "sentinel ") }) {
@@ -436,7 +441,7 @@ func (s *site) failovers(what string, kill func() (back func())) {
 		stop()
 		wait()
 		back()
-		time.Sleep(5 * time.Second) // until it follows the new master
+		time.Sleep(15 * time.Second) // until it follows the new master, and has all of it
 	}
 	_, doubled := s.figures(fmt.Sprintf("%d times: %s", *others, what))
 	require.Zero(s.t, doubled, "doubled")
