@@ -11,8 +11,14 @@ import (
 
 // startOver folds a kickoff from the start, after the server has lost entries
 // that had led to a state. Whose they were is told, once, by whichever process
-// had seen them.
-func (s *Store) startOver(ctx context.Context, key journal.Key, had state) (state, error) {
+// had seen them. Where that fails, what was seen is kept, for the next to tell.
+func (s *Store) startOver(ctx context.Context, key journal.Key, had state) (_ state, err error) {
+	defer func() {
+		if err != nil {
+			s.cache.drop(key)
+			s.cache.put(key, had)
+		}
+	}()
 	s.cache.drop(key)
 	if err := s.Journal.DropSnapshot(ctx, key); err != nil {
 		return state{}, err

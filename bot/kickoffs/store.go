@@ -356,11 +356,15 @@ func (s *Store) follow(ctx context.Context, w written) {
 }
 
 // InChannel loads the kickoff that is open in a channel. Where there is none, its
-// Key names none.
+// Key names none; nor where a process took the channel and died before the
+// kickoff began.
 func (s *Store) InChannel(ctx context.Context, team, channel string) (key journal.Key, k flows.Kickoff, err error) {
 	key.Team = team
 	if key.Kickoff, err = s.Journal.Index.InChannel(ctx, team, channel); err == nil && key.Kickoff != "" {
 		k, err = s.Load(ctx, key)
+	}
+	if k.Started.IsZero() {
+		key.Kickoff = ""
 	}
 	return key, k, err
 }
