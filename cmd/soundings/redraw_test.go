@@ -10,7 +10,7 @@ import (
 
 	"soundings/bot/chat"
 	"soundings/bot/journal"
-	"soundings/bot/screens"
+	"soundings/bot/screens/screen"
 )
 
 // The command finds a message that shows more than the journal knows, and the
@@ -26,7 +26,7 @@ func TestRedraw(t *testing.T) {
 	keys, err := journal.New(r.service.rdb, journal.Options{}).Index.Open(t.Context())
 	require.NoError(t, err)
 	tag := chat.Tag{Kickoff: keys[0].Kickoff, Slot: "stage/framing", Entry: 999}
-	_, err = chat.New(s.BotToken, s.apiURL(), nil).Post(t.Context(), r.channel, "", tag, screens.Posting{Text: "What is asked in a stage that never was"})
+	_, err = chat.New(s.BotToken, s.apiURL(), nil).Post(t.Context(), r.channel, "", tag, screen.Posting{Text: "What is asked in a stage that never was"})
 	require.NoError(t, err)
 	a := e.call(t, "", "redraw")
 	assert.Equal(t, exitGood, a.code)
