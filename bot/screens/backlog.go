@@ -22,8 +22,8 @@ func backlogForms() map[string]screen.Form {
 	return map[string]screen.Form{
 		"backlog.kinds":   {May: screen.Answering(flows.StageBacklog), Fill: drawKinds, Submit: submitKinds}, // the page in screen.Args.N, from 0
 		"backlog.test":    {May: screen.Answering(flows.StageBacklog), Fill: drawNewTest, Submit: submitNewTest},
-		"backlog.plan":    {May: screen.Both(hasTest, screen.Answering(flows.StageBacklog)), Fill: plannedTest},
-		"backlog.counted": {May: hasTest, Fill: howCounted},
+		"backlog.plan":    {May: screen.Both(hasTest, screen.Answering(flows.StageBacklog)), Fill: plannedTest, Submit: submitPlanned},
+		"backlog.counted": {May: screen.Both(hasTest, screen.MayTakePart), Fill: howCounted},
 		"backlog.list":    {Fill: listTests},
 		"backlog.edit":    {May: screen.Both(hasTest, screen.Answering(flows.StageBacklog)), Fill: changedTest, Submit: submitChangedTest},
 	}

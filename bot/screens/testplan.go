@@ -53,16 +53,25 @@ func planEntries(f *block.Form, p screen.Page, t flows.Test) (better int) {
 	return better
 }
 
-// plannedTest takes the number that was offered for test Args.N.
+// plannedTest shows what results of test Args.N will count as.
 func plannedTest(p screen.Page, f *block.Form) flows.Intent {
 	t, _ := p.Kickoff.Test(p.Args.N)
-	better := planEntries(f, p, t)
-	if better == 0 || p.Args.Assumption != "" && t.Assumption != p.Args.Assumption { // two who add tests at once may be shown each other's number
-		return nil
+	planEntries(f, p, t)
+	return nil
+}
+
+// submitPlanned takes the number that was offered for test Args.N.
+func submitPlanned(p screen.Page, _ block.Values) (screen.Answer, error) {
+	if err := screen.MayAnswer(p, flows.StageBacklog); err != nil {
+		return screen.Answer{}, err
 	}
+	t, _ := p.Kickoff.Test(p.Args.N)
 	plan := t.Plan()
-	plan.Size = better
-	return flows.EditTest{By: screen.By(p), N: t.N, Plan: plan}
+	plan.Size = words.BetterSize(t.Planned())
+	if plan.Size == 0 || p.Args.Assumption != "" && t.Assumption != p.Args.Assumption { // two who add tests at once may be shown each other's number
+		return screen.Answer{}, screen.Refuse("This test was changed meanwhile, so nothing was taken. Press See the Tests in the channel to look at it.")
+	}
+	return screen.Wants(flows.EditTest{By: screen.By(p), N: t.N, Plan: plan})
 }
 
 // howCounted explains the figures of test Args.N.
