@@ -47,7 +47,8 @@ var arrows = map[string][]string{
 		"flows", "prompts"},
 	"bot/incoming": {"bot/block", "bot/chat", "bot/drafts", "bot/journal", "bot/kickoffs", "bot/manifest", "bot/metrics", "bot/plaintext", "bot/profiles", "bot/screens", "bot/screens/screen",
 		"bot/teams", "flows"},
-	"bot": {"bot/chat", "bot/drafts", "bot/incoming", "bot/installs", "bot/jobs", "bot/journal", "bot/kickoffs", "bot/metrics", "bot/outgoing", "bot/profiles",
+	"bot/keeping": {"bot/jobs", "bot/journal", "bot/kickoffs", "flows"},
+	"bot": {"bot/chat", "bot/drafts", "bot/incoming", "bot/installs", "bot/jobs", "bot/journal", "bot/keeping", "bot/kickoffs", "bot/metrics", "bot/outgoing", "bot/profiles",
 		"bot/teams", "bot/zones"},
 
 	"bot/fakeslack/...": {"bot/fakeslack/..."},

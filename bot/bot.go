@@ -5,6 +5,7 @@
 //	kickoffs   the intent is decided, written to the journal, and only then acknowledged
 //	outgoing   what should follow waits in the queue, and is done by workers
 //	           that may be interrupted and repeated at any point
+//	keeping    what is not kept for ever
 //	teams      whose token is used, and what ends with it
 //	drafts     what a model is asked, by leads who want it
 //	profiles   who people are, kept for the day
@@ -29,6 +30,7 @@ import (
 	"soundings/bot/installs"
 	"soundings/bot/jobs"
 	"soundings/bot/journal"
+	"soundings/bot/keeping"
 	"soundings/bot/kickoffs"
 	"soundings/bot/metrics"
 	"soundings/bot/outgoing"
@@ -57,6 +59,9 @@ type Config struct {
 	// PurgeAfter is how long what a team holds is kept after it has uninstalled
 	// the app. Default: 30 days.
 	PurgeAfter time.Duration
+
+	// KeepEnded is how long a kickoff is kept after its end. Default: 365 days.
+	KeepEnded time.Duration
 
 	// Metrics counts what happens; nil counts nothing.
 	Metrics *metrics.Metrics
@@ -87,8 +92,8 @@ func (c *Config) validate() error {
 	case c.Installs != nil && (c.Chat != nil || c.ChatWith == nil):
 		faults = append(faults, errors.New("with Installs, ChatWith is needed and Chat is not"))
 	}
-	if c.Coalesce < 0 || c.Lookups < 0 || c.PurgeAfter < 0 {
-		faults = append(faults, errors.New("a negative Coalesce, Lookups or PurgeAfter was given"))
+	if c.Coalesce < 0 || c.Lookups < 0 || c.PurgeAfter < 0 || c.KeepEnded < 0 {
+		faults = append(faults, errors.New("a negative Coalesce, Lookups, PurgeAfter or KeepEnded was given"))
 	}
 	return errors.Join(faults...)
 }
@@ -101,6 +106,7 @@ func (c *Config) setDefaults() {
 	c.Command = cmp.Or(c.Command, "/soundings")
 	c.Lookups = cmp.Or(c.Lookups, 8)
 	c.PurgeAfter = cmp.Or(c.PurgeAfter, 30*24*time.Hour)
+	c.KeepEnded = cmp.Or(c.KeepEnded, 365*24*time.Hour)
 	c.Coalesce = cmp.Or(c.Coalesce, 2*time.Minute)
 }
 
@@ -108,7 +114,8 @@ func (c *Config) setDefaults() {
 // takes requests of the platform; its Kickoffs and Teams are those of the Bot.
 type Bot struct {
 	*incoming.Receiver
-	worker *outgoing.Worker
+	Keeping *keeping.Keeper
+	worker  *outgoing.Worker
 }
 
 // New makes a Bot, or says what is wrong with its Config.
@@ -126,6 +133,7 @@ func New(c Config) (*Bot, error) {
 		Receiver: &incoming.Receiver{Teams: served, Kickoffs: store, Journal: c.Journal, Profiles: who, Orders: queue,
 			Clock: c.Clock, Logger: c.Logger, Drafter: c.Drafter, Metrics: c.Metrics,
 			Secret: c.Secret, Command: c.Command, InstallPage: c.InstallPage},
+		Keeping: &keeping.Keeper{Journal: c.Journal, Queue: c.Queue, Kickoffs: store, Clock: c.Clock, Logger: c.Logger, KeepEnded: c.KeepEnded},
 		worker: outgoing.NewWorker(outgoing.Worker{Queue: queue, Teams: served, Kickoffs: store, Journal: c.Journal, Profiles: who,
 			Clock: c.Clock, Logger: c.Logger, Drafter: c.Drafter, Metrics: c.Metrics}),
 	}, nil
@@ -134,3 +142,9 @@ func New(c Config) (*Bot, error) {
 // Work does one job. It is safe to repeat at any point: whatever was done is
 // found done. Its error says whether trying again may help.
 func (b *Bot) Work(ctx context.Context, j jobs.Job) error { return b.worker.Work(ctx, j) }
+
+// Compare compares what stands in the channels with the journal, and has drawn
+// anew what shows more than the journal knows. It is for the start, and slow.
+func (b *Bot) Compare(ctx context.Context) (compared int, behind []journal.Key, err error) {
+	return b.worker.Compare(ctx)
+}

@@ -454,6 +454,9 @@ func (h *testBot) send(who string) {
 			}
 			break
 		}
+		if after.CallbackID != v.CallbackID {
+			h.filled[who] = nil // what was typed stands in the form before
+		}
 	}
 	h.close(who)
 }

@@ -21,6 +21,7 @@ import (
 	"soundings/bot/jobs"
 	"soundings/bot/journal"
 	"soundings/bot/journal/storetest"
+	"soundings/engine"
 	"soundings/flows"
 )
 
@@ -243,13 +244,15 @@ func (c *crowd) nothingLost() {
 		held, known := states[e.Version]
 		assert.False(c.t, known && held != c.asJSON(anew), "at version %d a process holds another state than the record tells of", e.Version)
 	}
-	assert.Len(c.t, anew.Framing.Votes, len(c.names), "votes on the framing")
+	assert.Equal(c.t, len(c.names), anew.Framing.Level.N, "votes on the framing")
+	assert.Equal(c.t, []int{len(c.names)}, anew.Framing.Ticked, "ticks of the original")
 	assert.Len(c.t, anew.Listed(), 4, "assumptions")
-	for i, name := range c.names {
-		ballot := anew.Ballot(1, flows.UserID(c.ids[name]))
-		for _, a := range anew.Listed() {
-			want := flows.Marking{Importance: marked(i, flows.Importance), Evidence: marked(i, flows.Evidence)}
-			assert.Equal(c.t, want, ballot[a.ID], "%s on %s", name, a.ID)
+	// Whose ratings they were is nobody's business by now; what they came to tells
+	// of one that is lost or there twice.
+	for _, a := range anew.Map().Assumptions {
+		for scale, got := range map[flows.Scale]engine.Spread{flows.Importance: a.Importance, flows.Evidence: a.Evidence} {
+			least := engine.Figure(marked(0, scale))
+			assert.Equal(c.t, []any{len(c.names), least + 1, least, least + 2}, []any{got.N, got.Median, got.Q1, got.Q3}, "%s of %s", scale, a.ID)
 		}
 	}
 }

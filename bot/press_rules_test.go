@@ -42,7 +42,7 @@ func rules() map[string]rule {
 		"assumptions.add": answer, "assumptions.list": answer, "assumptions.edit": own, "assumptions.import": answer,
 		"assumptions.join": lead, "assumptions.done": answer,
 		"rating.ballot": answer, "rating.reason": {until: always}, "importance": answer, "evidence": answer,
-		"backlog.kinds": answer, "backlog.test": answer, "backlog.edit": own, "backlog.list": look, "backlog.done": answer,
+		"backlog.kinds": answer, "backlog.test": answer, "backlog.edit": own, "backlog.list": look, "backlog.plan": own, "backlog.counted": look, "backlog.done": answer,
 		"timebox.vote": answer, "timebox.settle": lead,
 		"close.action": {until: always}, "close.list": look, "close.edit": {own: true, until: always}, "close.post": lead, "close.outside": lead,
 		"close.preview": leadAlways, "close.part": leadAlways, "close.change": leadAlways,

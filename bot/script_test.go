@@ -266,6 +266,12 @@ func theBacklog(h *testBot) {
 	h.pressIn("ana", "open/backlog.edit", "")
 	h.fill("ana", h.test(12)...)
 	h.send("ana")
+	h.press("ana", "open/backlog.list")
+	h.pressIn("ana", "open/backlog.edit", "")
+	_, err := h.ws.Client.Submit(h.t.Context(), h.ids["ana"], h.top("ana").ID)
+	h.must(err)
+	h.pressIn("ana", "open/backlog.counted", "")
+	h.close("ana")
 	for _, who := range participants {
 		h.press(who, "do/backlog.done")
 	}

@@ -193,3 +193,13 @@ func TestStartThatComesTwice(t *testing.T) {
 	assert.Positive(t, twice, "nothing came twice")
 	assert.Equal(t, 1, h.slots()["stage/brief"])
 }
+
+// A process that died between taking a channel and beginning the kickoff leaves
+// a claim behind. It does not keep the next one from its form, for ever.
+func TestStartAfterOneThatNeverBegan(t *testing.T) {
+	h := newTestBot(t, options{})
+	_, err := h.journal.Index.Claim(t.Context(), h.ws.TeamID(), h.channel, h.channel+"-1")
+	h.must(err)
+	h.must(h.ws.Client.Command(t.Context(), h.ids["ana"], h.channel, "/soundings", "start"))
+	assert.Equal(t, "brief.start", h.top("ana").CallbackID)
+}

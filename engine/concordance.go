@@ -44,6 +44,7 @@ func Kendall(ballots [][]float64) Concordance {
 		chi2 := float64(r.ballots*c.DF) * w
 		c.W, c.Chi2, c.P = Figure(w), Figure(chi2), Figure(chiSquareTail(chi2, c.DF))
 	}
+	c.WAll, c.BallotsAll = c.W, c.Ballots // Score takes those with gaps in
 	return c
 }
 

@@ -64,3 +64,35 @@ func gammaTerm(a, y float64) float64 {
 	logGamma, _ := math.Lgamma(a + 1)
 	return math.Exp(a*math.Log(y) - y - logGamma)
 }
+
+// binomialTail is the share of the binomial distribution of n cases with the
+// true share p that lies at k or above. It sums the side that is smaller, from
+// the term at its edge outwards, until a term adds nothing.
+func binomialTail(k, n int, p float64) float64 {
+	switch {
+	case k <= 0:
+		return 1
+	case k > n || p <= 0:
+		return 0
+	case p >= 1:
+		return 1
+	case float64(k) <= float64(n)*p:
+		return 1 - binomialTail(n-k+1, n, 1-p)
+	}
+	term := math.Exp(binomialLog(k, n, p))
+	sum, odds := 0.0, p/(1-p)
+	for i := k; i <= n && term > sum*1e-17; i++ {
+		sum += term
+		term *= float64(n-i) / float64(i+1) * odds
+	}
+	return min(sum, 1)
+}
+
+// binomialLog is the logarithm of the chance of exactly k of n, for p strictly
+// between 0 and 1.
+func binomialLog(k, n int, p float64) float64 {
+	all, _ := math.Lgamma(float64(n + 1))
+	in, _ := math.Lgamma(float64(k + 1))
+	out, _ := math.Lgamma(float64(n - k + 1))
+	return all - in - out + float64(k)*math.Log(p) + float64(n-k)*math.Log1p(-p)
+}

@@ -27,7 +27,8 @@ method, made for panels that rate from 1 to 9. It compares the range from the
 part of the scale. One word sums it up, an [Agreement]: close, mixed or split.
 A split is not a nuisance. It says that somebody knows something that others
 do not, and is where to talk. Of the group as a whole, Kendall's W says how far
-people put the assumptions in one order: see [Kendall].
+people put the assumptions in one order: see [Kendall]. Where ballots have gaps
+it is extended to those.
 
 # The map and the test order
 
@@ -74,6 +75,9 @@ abstraction ladder: see [Ladder].
 each by a formula that is named with the figure, rounded up. [Wilson] gives the
 interval for a share that was seen in few cases, and [Judge] lays k of n against
 the pass mark that was fixed beforehand: supported, refuted, or not clear yet.
+A [TestPlan] says before the test which results will count as what, and how often
+they will mislead; before its planned number there is no verdict, unless the
+count has crossed a bound that holds at every look.
 
 # Plan and calendar
 

@@ -11,6 +11,7 @@ const (
 	Supported Verdict = "supported"
 	Refuted   Verdict = "refuted"
 	NotClear  Verdict = "not clear yet"
+	SoFar     Verdict = "so far" // no verdict: the planned number is still to come
 )
 
 // FindingConfidence is the confidence of the interval beside every finding.
@@ -30,6 +31,10 @@ type Finding struct {
 	// pass mark: the mark was met, by a result that chance could have lifted
 	// there.
 	Narrow bool `json:"narrow"`
+
+	Planned int  `json:"planned,omitempty"` // cases that were planned; 0 when no number was
+	Early   bool `json:"early,omitempty"`   // the verdict was clear before the planned number
+	Census  bool `json:"census,omitempty"`  // these are all there are: Low and High say nothing
 }
 
 // Judge lays k of n against the pass mark, a share above 0 and at most 1.
@@ -44,7 +49,8 @@ type Finding struct {
 //
 // The rule leans to support on purpose, as the pass mark does; the interval
 // stands beside it so that nobody mistakes 2 of 2 for certainty. The interval
-// is from the literature (see [Wilson]); the rule is ours.
+// is from the literature (see [Wilson]); the rule is ours. It is meant for one
+// look, at a number that was planned: see [TestPlan.Judge].
 func Judge(k, n int, mark float64) Finding {
 	f := Finding{K: k, N: n, Mark: mark, Share: Undefined(), Verdict: NotClear}
 	f.Low, f.High = Wilson(k, n, FindingConfidence)

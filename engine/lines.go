@@ -5,6 +5,8 @@ import (
 	"bytes"
 	"errors"
 	"io"
+	"slices"
+	"strings"
 	"unicode/utf8"
 )
 
@@ -26,6 +28,33 @@ type lines struct {
 }
 
 func newLines(in io.Reader) *lines { return &lines{in: bufio.NewReaderSize(in, mostInRow+1)} }
+
+// separator is what sets the cells of the header apart: the one with which it
+// names most columns, and of equals the comma.
+func (l *lines) separator() rune {
+	ahead, _ := l.in.Peek(mostInRow)
+	header, _, _ := bytes.Cut(bytes.TrimSpace(bytes.TrimPrefix(ahead, []byte("\ufeff"))), []byte("\n"))
+	best, most := ',', 0
+	for _, separator := range []rune{',', ';', '\t'} {
+		named := 0
+		for cell := range strings.SplitSeq(strings.ToLower(string(header)), string(separator)) {
+			if slices.Contains(columnsKnown(), strings.Trim(cell, " \"\r")) {
+				named++
+			}
+		}
+		if named > most {
+			best, most = separator, named
+		}
+	}
+	return best
+}
+
+// utf16 reports whether the file begins as UTF-16 does: with its mark, or with
+// a letter of which half is empty.
+func (l *lines) utf16() bool {
+	ahead, _ := l.in.Peek(2)
+	return len(ahead) == 2 && (ahead[0] == 0xff && ahead[1] == 0xfe || ahead[0] == 0xfe && ahead[1] == 0xff || ahead[0] == 0 || ahead[1] == 0)
+}
 
 func (l *lines) Read(p []byte) (int, error) {
 	if len(l.rest) == 0 {

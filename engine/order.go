@@ -387,11 +387,7 @@ func (r Result) Rezone(a AssumptionScore, evidence Spread) Zone {
 		return ""
 	}
 	cut := r.fineCut()
-	little := func(s Spread) bool {
-		thin := a.Thin && (s.N <= a.Evidence.N || min(s.N, a.Importance.N) < fewRatings)
-		return thin || s.Agreement == Split || s.Median < middleThird ||
-			s.Median < upperThird && s.fine() <= cut.Evidence+tolerance
-	}
+	little := func(s Spread) bool { return a.doubt(s) != "" || cut.little(s) }
 	important := a.Zone == TestFirst || a.Zone == Next
 	if m := a.Importance.Median; a.Zone == "" { // nobody had rated its evidence
 		important = m >= upperThird || m >= middleThird && a.Importance.fine() >= cut.Importance-tolerance
@@ -400,6 +396,40 @@ func (r Result) Rezone(a AssumptionScore, evidence Spread) Zone {
 	// it is known.
 	promoted := a.Zone == TestFirst && !little(a.Evidence) && evidence.Median < upperThird
 	return zones[zoneIndex(important, promoted || little(evidence))]
+}
+
+// A Doubt is why nobody can lean on evidence, whatever its median.
+type Doubt string
+
+// The doubts.
+const (
+	DoubtSplit Doubt = "split"
+	DoubtThin  Doubt = "thin"
+)
+
+// doubt is that about evidence of a, as it is on the map or has been rated anew.
+func (a AssumptionScore) doubt(evidence Spread) Doubt {
+	switch {
+	case evidence.Agreement == Split:
+		return DoubtSplit
+	case a.Thin && (evidence.N <= a.Evidence.N || min(evidence.N, a.Importance.N) < fewRatings):
+		return DoubtThin
+	}
+	return ""
+}
+
+// DoubtAlone is why evidence of a counts as little on the map though its median
+// would not make it so; empty where the median does, or nothing is in doubt.
+func (r Result) DoubtAlone(a AssumptionScore, evidence Spread) Doubt {
+	if a.Zone == "" || a.Zone == RelyOn || a.Zone == Leave || evidence.N == 0 || r.fineCut().little(evidence) {
+		return ""
+	}
+	return a.doubt(evidence)
+}
+
+// little reports that the median of evidence makes it little.
+func (c Cut) little(evidence Spread) bool {
+	return evidence.Median < middleThird || evidence.Median < upperThird && evidence.fine() <= c.Evidence+tolerance
 }
 
 // fine is the value that tells equal medians apart.

@@ -31,13 +31,15 @@ type TableError struct {
 // Error gives the file, the line and the message, on one line.
 func (e *TableError) Error() string { return fmt.Sprintf("%s:%d: %s", e.File, e.Line, e.Msg) }
 
-// ParseTable reads ratings from CSV, one line for each rater and assumption,
+// ParseTable reads ratings from CSV, whose cells are set apart by commas, by
+// semicolons or by tabs, whichever the header shows, one line for each rater and assumption,
 // under the header
 //
 //	rater,assumption,importance,evidence
 //
 // with statement as a fifth column where the wording of the assumptions is at
-// hand. The columns may stand in any order. A rating is a whole number from 1
+// hand. The columns may stand in any order and be written in capitals; further
+// columns are ignored, and so are lines without an entry. A rating is a whole number from 1
 // to 9; an empty cell means that the rater could not say. Space around a cell
 // does not count. Raters and assumptions come in the order of first appearance;
 // a pair that has no line is a gap.
@@ -47,9 +49,9 @@ func (e *TableError) Error() string { return fmt.Sprintf("%s:%d: %s", e.File, e.
 // be guessed. A byte order mark and the line ends of Windows are fine.
 //
 // Anything else is refused with a [*TableError] that names the file, the line
-// and what is allowed: another header, a name that is missing, another rating,
+// and what is allowed: a header that lacks a column, a name that is missing, another rating,
 // the same pair twice, a broken quote, a line with too few or too many cells,
-// text that is not UTF-8, a table without ratings, one of more than 2,000
+// text that is not UTF-8 (of UTF-16 it is said what to do), a table without ratings, one of more than 2,000
 // raters or 2,000 assumptions, a cell of more than 10,000 characters and a line
 // of more than 64 kB. The table is read as far as it is right, so that a file of
 // any size takes no more memory than what is kept of it. Name is used in
@@ -73,6 +75,7 @@ type parser struct {
 	err   *TableError
 	lines *lines
 	csv   *csv.Reader
+	needs []string       // the columns that the header must have
 	at    map[string]int // the column of each name in the header
 	cells int            // how many cells a row has
 
@@ -93,20 +96,31 @@ type rated struct {
 }
 
 func newParser(file string, in io.Reader) *parser {
-	p := &parser{file: file, pairs: map[pair]int{}, lines: newLines(in)}
+	p := &parser{file: file, needs: columnsNeeded(), pairs: map[pair]int{}, lines: newLines(in)}
 	p.csv = csv.NewReader(p.lines)
 	p.csv.FieldsPerRecord = -1 // counted here, for the sake of the message
+	p.csv.Comma = p.lines.separator()
 	return p
 }
 
 func (p *parser) parse() {
-	p.header()
+	p.start()
 	for row := p.row(); row != nil; row = p.row() {
-		p.add(row)
+		if strings.Join(row, "") != "" { // as spreadsheets save what lies below a table
+			p.add(row)
+		}
 	}
 	if len(p.ratings) == 0 {
 		p.refuse(1, "there is no rating below the header; each line below it is one rater's rating of one assumption")
 	}
+}
+
+// start reads what stands above the rows.
+func (p *parser) start() {
+	if p.lines.utf16() {
+		p.refuse(1, "this is UTF-16 text; save the file as CSV in UTF-8, which spreadsheets call “CSV UTF-8”, or turn it: iconv -f UTF-16 -t UTF-8")
+	}
+	p.header()
 }
 
 // refuse says what is wrong, unless something was wrong before.
@@ -183,7 +197,13 @@ func (n *names) place(name string) int {
 	return len(n.list) - 1
 }
 
-const headerAllowed = "the first line must be rater,assumption,importance,evidence and may have statement as a fifth column"
+// allowed says what a header must hold.
+func (p *parser) allowed() string {
+	if len(p.needs) == 1 {
+		return "the first line must name the column assumption, and may name statement, rater and others"
+	}
+	return "the first line must name the columns rater, assumption, importance and evidence, and may name statement and others"
+}
 
 // header reads the names of the columns.
 func (p *parser) header() {
@@ -192,26 +212,28 @@ func (p *parser) header() {
 		row = p.row()
 	}
 	if row == nil {
-		p.refuse(1, "the file is empty; %s", headerAllowed)
+		p.refuse(1, "the file is empty; %s", p.allowed())
 		return
 	}
 	line := p.line(0)
 	p.at, p.cells = map[string]int{}, len(row)
 	for i, name := range row {
-		if !slices.Contains(append(columnsNeeded(), "statement"), name) {
-			p.refuse(line, "the header has a column %s; %s", quoted(name), headerAllowed)
+		if name = strings.ToLower(name); !slices.Contains(columnsKnown(), name) {
+			continue // theirs, whatever it is for
 		}
 		if _, twice := p.at[name]; twice {
-			p.refuse(line, "the header has the column %s twice; %s", name, headerAllowed)
+			p.refuse(line, "the header has the column %s twice; %s", name, p.allowed())
 		}
 		p.at[name] = i
 	}
-	for _, name := range columnsNeeded() {
+	for _, name := range p.needs {
 		if _, found := p.at[name]; !found {
-			p.refuse(line, "the header lacks the column %s; %s", name, headerAllowed)
+			p.refuse(line, "the header lacks the column %s; %s", name, p.allowed())
 		}
 	}
 }
+
+func columnsKnown() []string { return append(columnsNeeded(), "statement") }
 
 func columnsNeeded() []string { return []string{"rater", "assumption", "importance", "evidence"} }
 

@@ -30,12 +30,18 @@ func TestParseTable(t *testing.T) {
 		want Table
 	}{
 		"a pair without a line is a gap, an empty cell is can't say": {header + "ana,A2,7,2\nbo,A1,9,\n", small},
-		"the last line may end without a line end":                   {header + "ana,A2,7,2\nbo,A1,9,", small},
-		"a byte order mark and the line ends of Windows":             {"\ufeff" + strings.ReplaceAll(header+"ana,A2,7,2\nbo,A1,9,\n", "\n", "\r\n"), small},
-		"space around cells and empty lines":                         {" rater, assumption ,importance,evidence\n\n ana ,A2, 7,2 \n\nbo,A1,9,\t\n", small},
-		"columns in another order":                                   {"evidence,rater,importance,assumption\n2,ana,7,A2\n,bo,9,A1\n", small},
-		"a statement on one line of several, in quotes":              {"rater,assumption,importance,evidence,statement\nana,A2,7,2,\"Boats, and more\"\nbo,A1,9,,\"Two\r\nlines\"\nbo,A2,,,\nana,A1,,,\"Two\nlines\"\n", stated},
-		"quotes around everything":                                   {"\"rater\",\"assumption\",\"importance\",\"evidence\"\n\"ana\",\"A2\",\"7\",\"2\"\n\"bo\",\"A1\",\"9\",\"\"\n", small},
+		"semicolons":                                     {strings.ReplaceAll(header+"ana,A2,7,2\nbo,A1,9,\n", ",", ";"), small},
+		"tabs":                                           {strings.ReplaceAll(header+"ana,A2,7,2\nbo,A1,9,\n", ",", "\t"), small},
+		"semicolons, quoted, with commas inside":         {"\"rater\";\"assumption\";\"importance\";\"evidence\";\"a,b\"\nana;A2;7;2;\"1,5\"\nbo;A1;9;;\n", small},
+		"capitals and another order":                     {"Evidence,IMPORTANCE,Assumption,Rater\n2,7,A2,ana\n,9,A1,bo\n", small},
+		"further columns are ignored":                    {"when,rater,assumption,importance,evidence,when\n1,ana,A2,7,2,x\n2,bo,A1,9,,y\n", small},
+		"lines without an entry are ignored":             {header + "ana,A2,7,2\n,,,\nbo,A1,9,\n,,,\n", small},
+		"the last line may end without a line end":       {header + "ana,A2,7,2\nbo,A1,9,", small},
+		"a byte order mark and the line ends of Windows": {"\ufeff" + strings.ReplaceAll(header+"ana,A2,7,2\nbo,A1,9,\n", "\n", "\r\n"), small},
+		"space around cells and empty lines":             {" rater, assumption ,importance,evidence\n\n ana ,A2, 7,2 \n\nbo,A1,9,\t\n", small},
+		"columns in another order":                       {"evidence,rater,importance,assumption\n2,ana,7,A2\n,bo,9,A1\n", small},
+		"a statement on one line of several, in quotes":  {"rater,assumption,importance,evidence,statement\nana,A2,7,2,\"Boats, and more\"\nbo,A1,9,,\"Two\r\nlines\"\nbo,A2,,,\nana,A1,,,\"Two\nlines\"\n", stated},
+		"quotes around everything":                       {"\"rater\",\"assumption\",\"importance\",\"evidence\"\n\"ana\",\"A2\",\"7\",\"2\"\n\"bo\",\"A1\",\"9\",\"\"\n", small},
 	} {
 		got, err := ParseTable("small.csv", strings.NewReader(test.csv))
 		if !assert.NoError(t, err, rule) {
@@ -46,7 +52,8 @@ func TestParseTable(t *testing.T) {
 }
 
 func TestParseTableRefuses(t *testing.T) {
-	const headerRule = `the first line must be rater,assumption,importance,evidence and may have statement as a fifth column`
+	const utf16Rule = "this is UTF-16 text; save the file as CSV in UTF-8, which spreadsheets call “CSV UTF-8”, or turn it: iconv -f UTF-16 -t UTF-8"
+	const headerRule = `the first line must name the columns rater, assumption, importance and evidence, and may name statement and others`
 	const ratingRule = `a rating is a whole number from 1 to 9, or empty for "can't say"`
 	const quoteRule = `a quote is broken; a cell in quotes ends with a quote, and a quote inside it is doubled`
 	const nameRule = `each line names a rater and an assumption`
@@ -55,12 +62,14 @@ func TestParseTableRefuses(t *testing.T) {
 		{"nothing but a mark and space", "\ufeff \r\n\n", "1: the file is empty; " + headerRule},
 		{"nothing below the header", header, "1: there is no rating below the header; each line below it is one rater's rating of one assumption"},
 		{"a column too few", "rater,assumption,importance\nana,A1,7\n", "1: the header lacks the column evidence; " + headerRule},
-		{"a column of another name", "rater,assumption,importance,certainty\n", `1: the header has a column "certainty"; ` + headerRule},
-		{"capitals are another name", "Rater,assumption,importance,evidence\n", `1: the header has a column "Rater"; ` + headerRule},
+		{"a column of another name", "rater,assumption,importance,certainty\n", "1: the header lacks the column evidence; " + headerRule},
+		{"UTF-16 with a mark", "\xff\xfer\x00a\x00", "1: " + utf16Rule},
+		{"UTF-16, the other way round", "\xfe\xff\x00r\x00a", "1: " + utf16Rule},
+		{"UTF-16 without a mark", "r\x00a\x00t\x00", "1: " + utf16Rule},
 		{"a column twice", "rater,assumption,importance,evidence,rater\n", "1: the header has the column rater twice; " + headerRule},
-		{"another separator", "rater;assumption;importance;evidence\nana;A1;7;2\n", `1: the header has a column "rater;assumption;importance;evidence"; ` + headerRule},
-		{"no header", "ana,A1,7,2\n", `1: the header has a column "ana"; ` + headerRule},
-		{"a header that comes late", "\n\n" + "who,what\n", `3: the header has a column "who"; ` + headerRule},
+		{"another separator", "rater|assumption|importance|evidence\nana|A1|7|2\n", "1: the header lacks the column rater; " + headerRule},
+		{"no header", "ana,A1,7,2\n", "1: the header lacks the column rater; " + headerRule},
+		{"a header that comes late", "\n\n" + "who,what\n", "3: the header lacks the column rater; " + headerRule},
 		{"a rating of ten", header + "ana,A1,10,2\n", `2: importance is "10"; ` + ratingRule},
 		{"a rating of nought", header + "ana,A1,7,2\nana,A2,7,0\n", `3: evidence is "0"; ` + ratingRule},
 		{"a rating between two", header + "ana,A1,7.5,2\n", `2: importance is "7.5"; ` + ratingRule},

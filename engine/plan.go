@@ -25,6 +25,24 @@ type Plan struct {
 	// Missing lists the test-first assumptions that never have a result:
 	// without a test, or with none that anybody at hand can do.
 	Missing []string `json:"missing"`
+
+	// Firsts lists the test-first assumptions, in test order, with the week of
+	// their first result and their share of the risk.
+	Firsts []FirstResult `json:"firsts"`
+
+	Effort  float64 `json:"effort"`   // person-days that all tests take
+	PerWeek float64 `json:"per_week"` // days that the team gives each week
+}
+
+// A FirstResult says when a test-first assumption has its first result. Risk
+// is its share of the risk of all of them, by rank alone: of n, the first
+// weighs n, the next n-1, the last 1 (rank-sum weights: Stillwell W.G., Seaver
+// D.A. & Edwards W. 1981, Organizational Behavior and Human Performance 28,
+// 62-77). Ratings are ordinal, so no size of risk could be read off them.
+type FirstResult struct {
+	Assumption string  `json:"assumption"`
+	Week       int     `json:"week"` // 0: never, with the people at hand
+	Risk       float64 `json:"risk"` // 0 to 1
 }
 
 // A PlanWeek is the progress of a plan at the end of one week.
@@ -55,6 +73,12 @@ const longestPlan = 52
 // test is never delayed by a later one.
 func MakePlan(testFirst []string, tests []PlanTest, team []Capacity) Plan {
 	p := Plan{Tests: schedule(tests, team)}
+	for _, t := range tests {
+		p.Effort += max(0, t.Effort)
+	}
+	for _, c := range team {
+		p.PerWeek += c.pace() * WorkingWeek
+	}
 	first := firstResults(p.Tests)
 	var ends []float64
 	for i, id := range testFirst {
@@ -62,11 +86,18 @@ func MakePlan(testFirst []string, tests []PlanTest, team []Capacity) Plan {
 			continue
 		}
 		p.TestFirst++
+		result := FirstResult{Assumption: id}
 		if end, ok := first[id]; ok {
 			ends = append(ends, end)
+			result.Week = weekOf(end)
 		} else {
 			p.Missing = append(p.Missing, id)
 		}
+		p.Firsts = append(p.Firsts, result)
+	}
+	for i := range p.Firsts {
+		n := len(p.Firsts)
+		p.Firsts[i].Risk = 2 * float64(n-i) / float64(n*(n+1))
 	}
 	p.Weeks = planWeeks(ends, p.TestFirst)
 	if len(ends) > 0 && len(p.Missing) == 0 {
@@ -113,6 +144,28 @@ func planWeeks(ends []float64, all int) []PlanWeek {
 		weeks[i].Share = float64(weeks[i].Done) / float64(all)
 	}
 	return weeks
+}
+
+// Brings lists the assumptions that have their first result in the given week,
+// and what share of the risk that is.
+func (p Plan) Brings(week int) (ids []string, risk float64) {
+	for _, f := range p.Firsts {
+		if f.Week == week {
+			ids, risk = append(ids, f.Assumption), risk+f.Risk
+		}
+	}
+	return ids, risk
+}
+
+// Untested lists, in test order, what has no first result by the end of the
+// given week, and what share of the risk that is.
+func (p Plan) Untested(week int) (ids []string, risk float64) {
+	for _, f := range p.Firsts {
+		if f.Week == 0 || f.Week > week {
+			ids, risk = append(ids, f.Assumption), risk+f.Risk
+		}
+	}
+	return ids, risk
 }
 
 // doneBy is how many test-first assumptions have a first result by the end of

@@ -142,7 +142,7 @@ func TestBarsAtTheirEnds(t *testing.T) {
 func TestPlanAsJSON(t *testing.T) {
 	data, err := json.Marshal(MakePlan([]string{"A1"}, []PlanTest{{"A1", 1, 0, "dee"}}, nil))
 	want := `{"tests":[{"assumption":"A1","effort":1,"lead":0,"owner":"dee","by":"","start":null,"end":null}],` +
-		`"test_first":1,"weeks":[{"week":1,"done":0,"share":0}],"first_all":0,"missing":["A1"]}`
+		`"test_first":1,"weeks":[{"week":1,"done":0,"share":0}],"first_all":0,"missing":["A1"],"firsts":[{"assumption":"A1","week":0,"risk":1}],"effort":1,"per_week":0}`
 	assert.NoError(t, err, "JSON %s", data)
 	assert.Equal(t, want, string(data), "JSON %s", data)
 }
@@ -235,4 +235,48 @@ func TestWeekOf(t *testing.T) {
 	for end, want := range map[float64]int{0: 1, 0.1: 1, 5: 1, 5 + 1e-12: 1, 5.001: 2, 10: 2, math.Nextafter(15, 16): 3} {
 		assert.Equal(t, want, weekOf(end), "weekOf(%g)", end)
 	}
+}
+
+// Of three, ranks weigh 3, 2 and 1 of 6. By hand from the plan above: week 1 brings
+// A2 and A3, week 2 A1.
+func TestWhatAWeekBrings(t *testing.T) {
+	p := MakePlan([]string{"A1", "A2", "A3"}, handTests, handTeam)
+	assert.Equal(t, []FirstResult{{"A1", 2, 0.5}, {"A2", 1, 2.0 / 6}, {"A3", 1, 1.0 / 6}}, p.Firsts)
+	ids, risk := p.Brings(1)
+	assert.Equal(t, []string{"A2", "A3"}, ids)
+	assert.InDelta(t, 0.5, risk, 1e-12)
+	ids, risk = p.Untested(1)
+	assert.Equal(t, []string{"A1"}, ids)
+	assert.InDelta(t, 0.5, risk, 1e-12)
+	ids, risk = p.Brings(3)
+	assert.Empty(t, ids)
+	assert.Zero(t, risk)
+	assert.InDelta(t, 10, p.Effort, 1e-12)
+	assert.InDelta(t, 4.5, p.PerWeek, 1e-12)
+}
+
+// Whatever the plan, its weeks and what is never tested make up the whole risk.
+func TestWeeksMakeUpTheRisk(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		ids := rapid.SliceOfNDistinct(rapid.SampledFrom([]string{"A1", "A2", "A3", "A4", "A5"}), 1, 5, rapid.ID).Draw(t, "first")
+		var tests []PlanTest
+		for range rapid.IntRange(0, 6).Draw(t, "tests") {
+			tests = append(tests, PlanTest{Assumption: rapid.SampledFrom(ids).Draw(t, "of"),
+				Effort: rapid.Float64Range(0, 9).Draw(t, "effort"), Lead: rapid.Float64Range(0, 20).Draw(t, "lead")})
+		}
+		p := MakePlan(ids, tests, []Capacity{{"ana", rapid.Float64Range(0, 5).Draw(t, "days")}})
+		last := 0
+		for _, f := range p.Firsts {
+			last = max(last, f.Week)
+		}
+		sum := 0.0
+		for week := 1; week <= min(last, 10_000); week++ {
+			_, risk := p.Brings(week)
+			sum += risk
+		}
+		_, never := p.Untested(last)
+		if last <= 10_000 {
+			assert.InDelta(t, 1, sum+never, 1e-9)
+		}
+	})
 }

@@ -15,6 +15,17 @@ import (
 // the truth is found by medians alone, with the lean, and with raters levelled?
 // The truth is divided and ordered by the same rule as the ratings. The seeds are
 // fixed, so the figures change only with the method.
+//
+// With an even number of raters a median may be a half, so fewer of them tie (9 of
+// 100 pairs with 8 raters, 16 with 5), and the lean has less to tell: that is why it
+// gains least there. Equal medians can be told apart better, and still by no more
+// than more and less: by the mean rank that an assumption has on each ballot. On
+// seeds that were used for nothing else it gained 0.054, 0.029 and 0.038 of the
+// zones at 5, 8 and 12 raters where the lean gained 0.037, 0.014 and 0.024, and
+// 0.026, 0.012 and 0.017 of the first five beside 0.019, 0.007 and 0.008. Counting
+// out the middle again and again (majority judgement) lies between the two. A rank
+// needs the whole ballot, so ratings of one assumption alone no longer say where it
+// stands; that is why the lean is what it is today.
 const (
 	recoveryGroups      = 2000
 	recoveryAssumptions = 20

@@ -1,5 +1,7 @@
 package engine
 
+import "encoding/json"
+
 // An Agreement says in one word how far apart the ratings of one assumption
 // on one scale are.
 type Agreement string
@@ -100,6 +102,21 @@ type Concordance struct {
 	P       Figure `json:"p"`        // the chance of such a W, or a higher one, without any common order
 	Ballots int    `json:"ballots"`  // complete ones
 	LeftOut int    `json:"left_out"` // incomplete ones
+
+	// WAll is W over ballots with gaps as well: W itself where none has a gap,
+	// else a published extension of it, see concordGaps. BallotsAll is 0 in
+	// rounds that were counted before there was such a figure.
+	WAll       Figure `json:"w_all"`
+	BallotsAll int    `json:"ballots_all"` // with two ratings or more
+}
+
+// UnmarshalJSON leaves what is not there undefined: rounds are kept for ever.
+func (c *Concordance) UnmarshalJSON(data []byte) error {
+	type plain Concordance
+	read := plain{WAll: Undefined()}
+	err := json.Unmarshal(data, &read)
+	*c = Concordance(read)
+	return err
 }
 
 // Concordances holds the concordance on each scale.

@@ -153,6 +153,10 @@ func undefined(n int) []Figure {
 // in an incomplete ballot too.
 func (w *scoring) concord(scale int) Concordance {
 	c := Kendall(w.sheet.values(scale))
+	if c.LeftOut > 0 {
+		all, ballots := concordGaps(w.sheet.scales[scale])
+		c.WAll, c.BallotsAll = Figure(all), ballots
+	}
 	c.LeftOut += len(w.table.Raters) - w.sheet.raters()
 	return c
 }

@@ -72,6 +72,7 @@ type Plan struct {
 	LeadDays   float64
 	Owner      UserID
 	Size       int
+	Census     bool `json:",omitempty"` // these are all the people or cases there are
 }
 
 // Limits of a test. Discovery tests that take longer are projects.
@@ -90,6 +91,7 @@ func checkPlan(k *Kickoff, p Plan) error {
 		refuseIf(!within(p.EffortDays, maxEffortDays), "effort", "The effort is 0 to %d person-days.", maxEffortDays),
 		refuseIf(!within(p.LeadDays, maxLeadDays), "lead", "The lead time is 0 to %d working days.", maxLeadDays),
 		refuseIf(p.Size < 0 || p.Size > maxSize, "size", "The number of people or cases is 0 to %d.", maxSize),
+		refuseIf(p.Census && p.Size == 0, "size", "How many are there in all? Give the number, or leave the box unticked."),
 		refuseIf(p.Owner != "" && !k.Takes(p.Owner), "owner", "The owner must take part in this kickoff."),
 	)
 }
@@ -126,7 +128,18 @@ func (TestAdded) react(b *reaction) { b.contents(StageBacklog) }
 
 func (p Plan) test(n int, by UserID) Test {
 	return Test{N: n, By: by, Assumption: p.Assumption, Method: p.Method, Learn: p.Learn, PassShare: p.PassShare,
-		EffortDays: p.EffortDays, LeadDays: p.LeadDays, Owner: p.Owner, Size: p.Size}
+		EffortDays: p.EffortDays, LeadDays: p.LeadDays, Owner: p.Owner, Size: p.Size, Census: p.Census}
+}
+
+// Plan is what a test consists of.
+func (t Test) Plan() Plan {
+	return Plan{Assumption: t.Assumption, Method: t.Method, Learn: t.Learn, PassShare: t.PassShare,
+		EffortDays: t.EffortDays, LeadDays: t.LeadDays, Owner: t.Owner, Size: t.Size, Census: t.Census}
+}
+
+// Planned is what was fixed of a test beforehand.
+func (t Test) Planned() engine.TestPlan {
+	return engine.TestPlan{N: t.Size, Mark: t.PassShare, Census: t.Census}
 }
 
 // EditTest changes a test; whoever added or owns it, or a lead, may. The

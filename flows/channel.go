@@ -43,7 +43,7 @@ func (i ReportUnreachable) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 	}
 	lost := []Event{ChannelUnreachable{Why: i.Why, Since: i.Since}}
 	if i.Why == ChannelDeleted {
-		lost = append(lost, Abandoned{})
+		lost = append(lost, abandon(k)...)
 	}
 	return lost, nil
 }
@@ -110,13 +110,25 @@ type Abandon struct{ ByLead }
 
 func (Abandon) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 	return provided(refuseIf(k.Unreachable.Why == "", "",
-		"The channel is there, so the kickoff can go on in it. To end it early, open the decision."), Abandoned{})
+		"The channel is there, so the kickoff can go on in it. To end it early, open the decision."), abandon(k)...)
+}
+
+// abandon ends a kickoff; what was not counted never will be.
+func abandon(k *Kickoff) []Event {
+	events := emptyAll(k)
+	if w := k.Window; w.Phase == PhaseOpen && len(w.Done) > 0 && len(events) == 0 {
+		events = emptied(string(w.Stage))
+	}
+	return append(events, Abandoned{Answers: answersOf(k)})
 }
 
 // Abandoned ends a kickoff without a decision.
-type Abandoned struct{}
+type Abandoned struct {
+	Answers *Answers `json:",omitempty"`
+}
 
-func (Abandoned) apply(k *Kickoff, at time.Time, _ UserID) {
+func (e Abandoned) apply(k *Kickoff, at time.Time, _ UserID) {
+	k.Window.count(e.Answers)
 	if k.Window.Phase == PhaseOpen {
 		k.Window.Closed, k.Window.Why = at, ClosedAbandoned
 	}

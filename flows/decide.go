@@ -150,7 +150,7 @@ func dueAt(k *Kickoff, now time.Time) []Event {
 	case deserted && now.Before(ends):
 		return nil
 	case deserted:
-		return []Event{Abandoned{}}
+		return abandon(k)
 	case k.Stage == StageUnderway:
 		return dueUnderway(k, now)
 	case k.Window.Phase == PhaseSettling:

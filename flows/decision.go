@@ -2,6 +2,7 @@ package flows
 
 import (
 	"cmp"
+	"slices"
 	"strconv"
 	"time"
 
@@ -20,7 +21,7 @@ func (i DecideNow) decide(k *Kickoff, now time.Time) ([]Event, error) {
 	}
 	var events []Event
 	if c := openCheckin(k); c != nil {
-		events = append(events, closeCheckin(k, c))
+		events = append(events, closeCheckin(k, c)...)
 	}
 	return append(events, openDecision(k, true, now)), nil
 }
@@ -110,11 +111,68 @@ func (DecisionVoted) react(b *reaction) { b.refresh(ScreenDecision, b.decisionAr
 
 func (b *reaction) decisionArg() string { return strconv.Itoa(b.k.Underway.DecisionNumber()) }
 
+// A DecisionTally is what the votes came to when they were counted.
+type DecisionTally struct {
+	Votes []ChoiceCount
+	Voted int           // of those who take part
+	Plain *DecisionVote `json:",omitempty"` // what a silent lead's decision is; nil where the votes make none plain
+}
+
+// A ChoiceCount is how many chose the same.
+type ChoiceCount struct {
+	DecisionVote
+	N int
+}
+
+// countDecision counts the votes, unless they were.
+func countDecision(k *Kickoff) *DecisionTally {
+	d := k.Underway.Decision
+	if d.Counted != nil {
+		return nil
+	}
+	tally := &DecisionTally{Votes: d.Tally(), Voted: d.VotedOf(k.Participants())}
+	if vote, plain := k.PlainChoice(); plain {
+		tally.Plain = &vote
+	}
+	return tally
+}
+
+// Tally counts who chose what, in a stable order.
+func (d Decision) Tally() []ChoiceCount {
+	if d.Counted != nil {
+		return d.Counted.Votes
+	}
+	counts := map[DecisionVote]int{}
+	for _, v := range d.Votes {
+		counts[v]++
+	}
+	var tally []ChoiceCount
+	for v, n := range counts {
+		tally = append(tally, ChoiceCount{v, n})
+	}
+	slices.SortFunc(tally, func(a, b ChoiceCount) int {
+		return cmp.Or(cmp.Compare(a.Choice, b.Choice), cmp.Compare(a.Weeks, b.Weeks))
+	})
+	return tally
+}
+
+// VotedOf counts who of those asked has voted.
+func (d Decision) VotedOf(asked []UserID) int {
+	if d.Counted != nil {
+		return min(d.Counted.Voted, len(asked))
+	}
+	return len(keep(asked, func(u UserID) bool { return has(d.Votes, u) }))
+}
+
 // DecisionCounted ends the vote; the lead settles it.
-type DecisionCounted struct{ Until time.Time }
+type DecisionCounted struct {
+	Until   time.Time
+	Counted *DecisionTally `json:",omitempty"` // nil when the leads are only asked again
+}
 
 func (e DecisionCounted) apply(k *Kickoff, _ time.Time, _ UserID) {
-	k.Underway.Decision.Phase, k.Underway.Decision.Until = PhaseSettling, e.Until
+	d := &k.Underway.Decision
+	d.Phase, d.Until, d.Counted = PhaseSettling, e.Until, cmp.Or(e.Counted, d.Counted)
 }
 
 func (e DecisionCounted) react(b *reaction) {
@@ -142,6 +200,12 @@ func dueDecision(k *Kickoff, now time.Time) []Event {
 // half of those asked have voted. How many weeks another box has is then what
 // most of these said, of a tie the fewest.
 func (k *Kickoff) PlainChoice() (DecisionVote, bool) {
+	if counted := k.Underway.Decision.Counted; counted != nil {
+		if counted.Plain == nil {
+			return DecisionVote{}, false
+		}
+		return *counted.Plain, true
+	}
 	votes, choices, voters := map[DecisionVote]int{}, map[Choice]int{}, 0
 	asked := k.Participants()
 	for _, u := range asked {
@@ -182,12 +246,16 @@ func (i SettleDecision) decide(k *Kickoff, now time.Time) ([]Event, error) {
 }
 
 func settleDecision(k *Kickoff, v DecisionVote, now time.Time) []Event {
-	made := DecisionMade{N: k.Underway.DecisionNumber(), Choice: v.Choice}
+	made := DecisionMade{N: k.Underway.DecisionNumber(), Choice: v.Choice, Counted: countDecision(k)}
+	var events []Event
+	if made.Counted != nil { // the lead did not wait for the vote to close
+		events = emptied(decisionBox)
+	}
 	if v.Choice != Another {
-		return []Event{made}
+		return append([]Event{made}, events...)
 	}
 	made.Weeks = v.Weeks
-	return []Event{made, startBox(k, v.Weeks, now)}
+	return append(append([]Event{made}, events...), startBox(k, v.Weeks, now))
 }
 
 // DecisionMade ends the time box: to build, to stop, or with another one.
@@ -195,10 +263,15 @@ type DecisionMade struct {
 	N      int // of the decision, from 1
 	Choice Choice
 	Weeks  int `json:",omitempty"`
+
+	Counted *DecisionTally `json:",omitempty"` // where they were not before
 }
 
 func (e DecisionMade) apply(k *Kickoff, at time.Time, by UserID) {
 	d := k.Underway.Decision
+	if e.Counted != nil {
+		d.Counted, d.Votes = e.Counted, nil
+	}
 	d.Phase, d.Set, d.Weeks, d.SetBy, d.At = PhaseClosed, e.Choice, e.Weeks, by, at
 	if e.Choice == Another {
 		earlier := d.Earlier

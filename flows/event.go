@@ -20,6 +20,9 @@ type Record struct {
 	At     time.Time
 	By     UserID // empty for the clock and the shell
 	Events []Event
+
+	Box    string // that its events were put into; see [Records]
+	Sealed []byte // all of this, as long as it has not been opened
 }
 
 // Apply folds one record into a copy of k. It refuses nothing: what was
@@ -32,8 +35,10 @@ func Apply(k Kickoff, version int64, r Record) Kickoff {
 func Fold(k Kickoff, after int64, records []Record) Kickoff {
 	n := fork(k)
 	for i, r := range records {
-		for _, e := range r.Events {
-			e.apply(&n, plainTime(r.At), r.By)
+		if !isLate(&n, r) {
+			for _, e := range r.Events {
+				e.apply(&n, plainTime(r.At), r.By)
+			}
 		}
 		n.Version = after + int64(i) + 1
 	}
@@ -51,13 +56,24 @@ func Commutes(events []Event) bool {
 	return len(events) > 0
 }
 
-// MarshalJSON writes each event beside its kind.
+// MarshalJSON writes each event beside its kind; of what is sealed, only that.
 func (r Record) MarshalJSON() ([]byte, error) {
+	if len(r.Sealed) > 0 {
+		return json.Marshal(sealedRecord{Box: r.Box, Sealed: r.Sealed})
+	}
 	at, err := r.At.MarshalJSON()
 	if err != nil {
 		return nil, fmt.Errorf("encode record: %w", err)
 	}
-	out := append([]byte(`{"at":`), at...)
+	out := []byte{'{'}
+	if r.Box != "" {
+		box, err := json.Marshal(r.Box)
+		if err != nil {
+			return nil, fmt.Errorf("encode record: %w", err)
+		}
+		out = append(append(append(out, `"box":`...), box...), ',')
+	}
+	out = append(append(out, `"at":`...), at...)
 	if r.By != "" {
 		by, err := json.Marshal(r.By)
 		if err != nil {
@@ -84,10 +100,18 @@ type taggedEvent struct {
 	Data json.RawMessage `json:"data"`
 }
 
+type sealedRecord struct {
+	Box    string `json:"box"`
+	Sealed []byte `json:"sealed"`
+	NoTime int    `json:"at"` // an older release refuses a number, rather than take what is sealed for nothing
+}
+
 type taggedRecord struct {
-	At     time.Time     `json:"at"`
-	By     UserID        `json:"by,omitempty"`
-	Events []taggedEvent `json:"events"`
+	Box    string          `json:"box"`
+	Sealed []byte          `json:"sealed"`
+	At     json.RawMessage `json:"at"`
+	By     UserID          `json:"by"`
+	Events []taggedEvent   `json:"events"`
 }
 
 // UnmarshalJSON reads what MarshalJSON wrote. A kind that this release does
@@ -97,7 +121,16 @@ func (r *Record) UnmarshalJSON(data []byte) error {
 	if err := json.Unmarshal(data, &in); err != nil {
 		return fmt.Errorf("decode record: %w", err)
 	}
-	r.At, r.By, r.Events = in.At, in.By, make([]Event, len(in.Events))
+	if len(in.Sealed) > 0 {
+		*r = Record{Box: in.Box, Sealed: in.Sealed}
+		return nil
+	}
+	*r = Record{Box: in.Box, By: in.By, Events: make([]Event, len(in.Events))}
+	if len(in.At) > 0 {
+		if err := json.Unmarshal(in.At, &r.At); err != nil {
+			return fmt.Errorf("decode record: %w", err)
+		}
+	}
 	for i, t := range in.Events {
 		e, err := decodeEvent(t)
 		if err != nil {
@@ -159,7 +192,7 @@ var eventKinds = map[string]Event{
 	"canvas-made": CanvasMade{}, "canvas-lost": CanvasLost{}, "bookmark-added": BookmarkAdded{},
 	"bookmark-removed": BookmarkRemoved{}, "extra-missed": ExtraMissed{},
 	"message-posted": MessagePosted{}, "channel-moved": ChannelMoved{},
-	"drafts-asked": DraftsAsked{},
+	"drafts-asked": DraftsAsked{}, "ballots-emptied": BallotsEmptied{},
 }
 
 // kindNames are the names of events in the journal.

@@ -128,6 +128,9 @@ func (e FramingVoted) apply(k *Kickoff, _ time.Time, by UserID) {
 
 // Ticks counts, for each wording from the original on, who could live with it.
 func (f Framing) Ticks() []int {
+	if f.Ticked != nil {
+		return f.Ticked
+	}
 	counts := make([]int, len(f.Wordings)+1)
 	for _, v := range f.Votes {
 		for _, n := range v.Ticks {
@@ -164,7 +167,7 @@ func countFraming(k *Kickoff, _ time.Time) (counted, again []Event) {
 			best = n
 		}
 	}
-	return []Event{FramingCounted{Level: level, Proposed: best}}, nil
+	return []Event{FramingCounted{Level: fewLevels(level), Proposed: best, Ticks: ticks}}, nil
 }
 
 func abs(n int) int { return max(n, -n) }
@@ -173,10 +176,11 @@ func abs(n int) int { return max(n, -n) }
 type FramingCounted struct {
 	Level    engine.LadderLevel
 	Proposed int
+	Ticks    []int `json:",omitempty"` // from the original on
 }
 
 func (e FramingCounted) apply(k *Kickoff, _ time.Time, _ UserID) {
-	k.Framing.Level, k.Framing.Proposed = e.Level, e.Proposed
+	k.Framing.Level, k.Framing.Proposed, k.Framing.Ticked = e.Level, e.Proposed, e.Ticks
 }
 
 // WordingText is the text of wording n.
@@ -208,7 +212,7 @@ func settleFramingAsProposed(k *Kickoff) Event {
 	return FramingSettled{Problem: proposedProblem(k), Level: k.Framing.Level.Level}
 }
 
-func clearFraming(k *Kickoff, _ int) { k.Framing.Settled = false }
+func clearFraming(k *Kickoff, _ int) { k.Framing.Settled, k.Framing.Ticked = false, nil }
 
 func gaveFraming(k *Kickoff, u UserID, _ int) bool {
 	return has(k.Framing.Votes, u)

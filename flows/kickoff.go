@@ -47,6 +47,7 @@ type Kickoff struct {
 	BeliefDrafts map[UserID]int `json:",omitempty"` // how often each asked for other words for an assumption
 	GistDrafts   int            `json:",omitempty"` // how often a gist was asked for
 	Loss         Loss           `json:",omitzero"`  // what the store has lost, if it has lost anything
+	Emptied      map[string]int `json:",omitempty"` // boxes of ballots that were emptied, by kind
 	Unreachable  Unreachable    `json:"Shut"`       // why the channel is out of reach, if it is
 	Deserted     time.Time      // when the last one left; zero while anybody takes part
 
@@ -76,6 +77,7 @@ type Window struct {
 	Closes   time.Time // the planned fair close
 	Asked    []UserID
 	Done     map[UserID]time.Time // who has finished
+	Answers  *Answers             `json:",omitempty"` // how many that were when it closed, where ballots are secret
 	Phase    Phase
 	Extended bool            // the extra day after a missed quorum was given
 	Wishes   map[UserID]bool // leads who wish to close below quorum
@@ -112,6 +114,14 @@ const (
 // close by itself: half, rounded up.
 func (w Window) Quorum() int { return (len(w.Asked) + 1) / 2 }
 
+// Finished counts those asked who have finished.
+func (w Window) Finished() int {
+	if w.Answers != nil {
+		return min(w.Answers.Finished, len(w.Asked))
+	}
+	return len(keep(w.Asked, func(u UserID) bool { return has(w.Done, u) }))
+}
+
 // A Brief is what the lead wrote to start with, and what was asked about it.
 type Brief struct {
 	Title       string
@@ -135,10 +145,11 @@ type Question struct {
 
 // Framing is the ladder of wordings and what people made of it.
 type Framing struct {
-	Wordings  []Wording // the original is not among them; it is number 0
-	Votes     map[UserID]FramingVote
-	Level     engine.LadderLevel // set when the window closes
-	Proposed  int                // number of the wording with most ticks
+	Wordings  []Wording              // the original is not among them; it is number 0
+	Votes     map[UserID]FramingVote // until they are counted
+	Ticked    []int                  `json:",omitempty"` // how many could live with each wording, once that is counted
+	Level     engine.LadderLevel     // set when the window closes
+	Proposed  int                    // number of the wording with most ticks
 	Settled   bool
 	SettledBy UserID // empty when nobody settled in time and the proposal stood
 	Problem   string // the problem statement as agreed
@@ -231,19 +242,24 @@ type Marking struct {
 type Round struct {
 	N       int
 	IDs     []string                      // the assumptions asked
-	Ballots map[UserID]map[string]Marking // what each person entered
+	Ballots map[UserID]map[string]Marking // what each person entered, until the last round has closed
+	Camps   map[string]Camps              `json:",omitempty"` // how those rated who are apart, by assumption
 	Result  *engine.Result                // set when the round closes
 	Splits  []string                      // what was split at its close
 	Rule    Rule                          // by which the result was made
 }
 
-// A Rule says how a map was divided into its zones. The empty value stands for
+// A Rule says how a map was divided into its zones, or a result judged. The empty value of a map stands for
 // the cuts at the medians alone, as maps were made at first: people decided upon
 // those, so what moves on them moves by that rule.
 type Rule string
 
 // ByLean is the rule of today, see package engine.
 const ByLean Rule = "lean"
+
+// ByPlan is the rule by which results are judged today: what was planned
+// beforehand decides, and before the planned number there is no verdict.
+const ByPlan Rule = "plan"
 
 // A Reason says why someone rated a split assumption as they did. By is
 // empty when it was given unsigned.
@@ -293,13 +309,15 @@ type Test struct {
 	EffortDays float64 // person-days
 	LeadDays   float64 // working days of waiting before it can end
 	Owner      UserID
-	Size       int // people or cases; 0 when none was given
+	Size       int  // people or cases; 0 when none was given
+	Census     bool `json:",omitempty"` // these are all there are
 	Withdrawn  bool
 }
 
 // Timebox is how long discovery may take.
 type Timebox struct {
-	Votes    map[UserID]int
+	Votes    map[UserID]int // until they are counted
+	Voters   int            `json:",omitempty"` // how many votes were counted
 	Proposal engine.Proposal
 	Median   engine.Figure
 	IQR      engine.Figure
@@ -335,9 +353,17 @@ type Checkin struct {
 	Closes     time.Time
 	Closed     time.Time
 	Results    []TestResult
-	Evidence   map[UserID]map[string]int
+	Evidence   map[UserID]map[string]int // until they are counted, as is Confidence
 	Confidence map[UserID]int
-	Moved      []Move // set at its close
+	Moved      []Move             // set at its close
+	Counted    *CheckinConfidence `json:",omitempty"` // likewise; nil where an older release closed it
+}
+
+// A CheckinConfidence is what the votes of confidence at a check-in came to.
+type CheckinConfidence struct {
+	Median, IQR engine.Figure
+	Voters      int
+	Core        int // of these, in the core team
 }
 
 // A TestResult is k of n against the pass mark.
@@ -345,6 +371,7 @@ type TestResult struct {
 	Test int
 	K, N int
 	By   UserID
+	Rule Rule `json:",omitempty"` // ByPlan; one without was judged by its pass mark alone, and stays so
 }
 
 // A Move is an assumption whose evidence changed at a check-in.
@@ -353,6 +380,8 @@ type Move struct {
 	From, To   engine.Figure
 	ZoneFrom   engine.Zone
 	ZoneTo     engine.Zone
+	Raters     int          `json:",omitempty"` // how many rated it at the check-in; 0 where an older release counted
+	Doubt      engine.Doubt `json:",omitempty"` // why more evidence does not count yet
 }
 
 // A Choice is how a time box ends.
@@ -378,7 +407,8 @@ type Decision struct {
 	Early   bool
 	Phase   Phase
 	Until   time.Time
-	Votes   map[UserID]DecisionVote
+	Votes   map[UserID]DecisionVote // until they are counted
+	Counted *DecisionTally          `json:",omitempty"` // what they came to; nil where an older release counted
 	Set     Choice
 	Weeks   int
 	SetBy   UserID

@@ -81,8 +81,10 @@ func (e WindowMoved) apply(k *Kickoff, _ time.Time, _ UserID) { k.Window.Closes 
 func (WindowMoved) react(b *reaction)                         { b.progress() }
 
 // Reopen takes the kickoff back to the last stage that closed. What people
-// gave there and since is kept and counts again when its stage comes round,
-// save a second round of rating: what is split may be something else then.
+// gave there and since is kept and counts again when its stage comes round.
+// Ballots are not, once they were counted: nobody knows any more whose they
+// were, so everybody is asked anew. Of a second round of rating none is: what
+// is split may be something else then.
 type Reopen struct{ ByLead }
 
 func (i Reopen) decide(k *Kickoff, now time.Time) ([]Event, error) {
@@ -98,6 +100,9 @@ func (i Reopen) decide(k *Kickoff, now time.Time) ([]Event, error) {
 		w = k.Past[len(k.Past)-1]
 	}
 	reopened.Stage, reopened.Round, reopened.Asked = w.Stage, w.Round, stageOf(w.Stage).asks.of(k)
+	if w.Round > 1 && len(k.Rounds[0].Ballots) == 0 {
+		reopened.Round = 1 // nobody knows who rated what any more, so everything is rated anew
+	}
 	reopened.Closes = fairClose(k, now, paceOf(k), reopened.Asked)
 	return []Event{reopened}, nil
 }
@@ -116,6 +121,9 @@ type StageReopened struct {
 func (e StageReopened) apply(k *Kickoff, at time.Time, _ UserID) {
 	if e.Left != "" {
 		k.Past = k.Past[:len(k.Past)-1]
+	}
+	for n := len(k.Past); e.Round == 1 && n > 0 && k.Past[n-1].Stage == e.Stage; n = len(k.Past) {
+		k.Past = k.Past[:n-1] // the first round is not behind itself
 	}
 	k.Stage = e.Stage
 	k.Window = Window{Stage: e.Stage, Round: e.Round, Opened: at, Closes: e.Closes, Asked: slices.Clone(e.Asked), Phase: PhaseOpen}

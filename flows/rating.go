@@ -131,7 +131,7 @@ func countRound(k *Kickoff, now time.Time) (counted, again []Event) {
 			splits = append(splits, a.ID)
 		}
 	}
-	counted = []Event{RoundCounted{N: r.N, Result: result, Splits: splits, Rule: ByLean}}
+	counted = []Event{RoundCounted{N: r.N, Result: WithoutFew(result), Splits: splits, Camps: campsOf(k, result), Rule: ByLean}}
 	if len(splits) == 0 || r.N == lastRound {
 		return counted, nil
 	}
@@ -148,7 +148,7 @@ func clearRounds(k *Kickoff, n int) {
 	}
 	k.Rounds = k.Rounds[:n]
 	r := &own(k, &k.Rounds)[n-1]
-	r.Result, r.Splits, r.Rule = nil, nil, ""
+	r.Result, r.Splits, r.Camps, r.Rule = nil, nil, nil, ""
 }
 
 // clearAllRounds is for when the list that is rated is opened again.
@@ -216,13 +216,14 @@ func rating(entry int) engine.Rating {
 type RoundCounted struct {
 	N      int
 	Result engine.Result
-	Splits []string `json:",omitempty"`
-	Rule   Rule     `json:",omitempty"`
+	Splits []string         `json:",omitempty"`
+	Camps  map[string]Camps `json:",omitempty"` // by assumption
+	Rule   Rule             `json:",omitempty"`
 }
 
 func (e RoundCounted) apply(k *Kickoff, _ time.Time, _ UserID) {
 	r := &own(k, &k.Rounds)[e.N-1]
-	r.Result, r.Splits, r.Rule = &e.Result, e.Splits, e.Rule
+	r.Result, r.Splits, r.Camps, r.Rule = &e.Result, e.Splits, e.Camps, e.Rule
 }
 
 func (e RoundCounted) react(b *reaction) {

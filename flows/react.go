@@ -29,6 +29,8 @@ const (
 	AddBookmark    EffectKind = "bookmark"    // put a link to the slot's message into the channel's header
 	RemoveBookmark EffectKind = "unbookmark"  // and take it out again
 	InspectChannel EffectKind = "look"        // see who reads the channel, and whether it has a canvas
+
+	DestroyKeys EffectKind = "keys" // of the boxes of ballots that were emptied
 )
 
 // An Effect is something that the world should now do, as data. Effects are

@@ -183,8 +183,8 @@ func (i ReviseTest) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 	if !ok {
 		return nil, refuseField("method", "There is no test %d any more.", i.N)
 	}
-	plan := Plan{Assumption: t.Assumption, Method: i.Method, Learn: i.Learn, PassShare: t.PassShare,
-		EffortDays: t.EffortDays, LeadDays: t.LeadDays, Owner: i.Owner, Size: t.Size}
+	plan := t.Plan()
+	plan.Method, plan.Learn, plan.Owner = i.Method, i.Learn, i.Owner
 	if t == plan.test(t.N, t.By) {
 		return nil, nil
 	}

@@ -46,11 +46,11 @@ func (e WeeksVoted) apply(k *Kickoff, _ time.Time, by UserID) {
 
 func countWeeks(k *Kickoff, _ time.Time) (counted, again []Event) {
 	median, iqr := spreadOf(k.Timebox.Votes)
-	return []Event{WeeksCounted{Median: median, IQR: iqr}}, nil
+	return []Event{WeeksCounted{Median: median, IQR: iqr, Voters: len(k.Timebox.Votes)}}, nil
 }
 
 // spreadOf is the median and the interquartile range of what each person
-// said; undefined when nobody said anything.
+// said; undefined when nobody said anything, and the range when few did.
 func spreadOf(said map[UserID]int) (median, iqr engine.Figure) {
 	var values []float64
 	for _, v := range said {
@@ -58,15 +58,24 @@ func spreadOf(said map[UserID]int) (median, iqr engine.Figure) {
 	}
 	slices.Sort(values)
 	q := func(p float64) float64 { return engine.Quantile(values, p) }
+	if len(values) < FewestRaters {
+		return engine.Figure(q(0.5)), engine.Undefined()
+	}
 	return engine.Figure(q(0.5)), engine.Figure(q(0.75) - q(0.25))
 }
 
 // WeeksCounted is the result of the vote, before the lead sets the weeks.
-type WeeksCounted struct{ Median, IQR engine.Figure }
+type WeeksCounted struct {
+	Median, IQR engine.Figure
+	Voters      int `json:",omitempty"`
+}
 
 func (e WeeksCounted) apply(k *Kickoff, _ time.Time, _ UserID) {
-	k.Timebox.Median, k.Timebox.IQR = e.Median, e.IQR
+	k.Timebox.Median, k.Timebox.IQR, k.Timebox.Voters = e.Median, e.IQR, e.Voters
 }
+
+// Voted counts the votes on the weeks, counted or not.
+func (t Timebox) Voted() int { return max(t.Voters, len(t.Votes)) }
 
 // ProposedWeeks is what stands when the lead sets nothing: the median of the
 // votes, a half rounded down since a box can be renewed, or without votes

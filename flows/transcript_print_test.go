@@ -28,7 +28,7 @@ func printRecord(out *strings.Builder, r Record, effects []Effect, expected time
 	for _, e := range r.Events {
 		fmt.Fprintf(out, "  %s%s\n", kindOf(e), eventFields(e))
 	}
-	for _, do := range []EffectKind{Show, Refresh, ShareMap, ShareFiles, Pin, Unpin, ReleaseChannel, ListKickoff, Redraw, LookUpPeople, InspectChannel, AddBookmark, RemoveBookmark, UpdateCanvas, RefreshCanvas} {
+	for _, do := range []EffectKind{DestroyKeys, Show, Refresh, ShareMap, ShareFiles, Pin, Unpin, ReleaseChannel, ListKickoff, Redraw, LookUpPeople, InspectChannel, AddBookmark, RemoveBookmark, UpdateCanvas, RefreshCanvas} {
 		if names := slotsOf(effects, do); names != "" {
 			fmt.Fprintf(out, "  → %s%s\n", do, names)
 		}
@@ -116,6 +116,11 @@ func value(v reflect.Value) string {
 		return string(x.ID)
 	}
 	switch v.Kind() {
+	case reflect.Pointer:
+		if v.IsNil() {
+			return ""
+		}
+		return value(v.Elem())
 	case reflect.String:
 		return quoted(v.String())
 	case reflect.Struct:

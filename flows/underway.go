@@ -3,6 +3,7 @@ package flows
 import (
 	"cmp"
 	"maps"
+	"slices"
 	"strconv"
 	"time"
 
@@ -34,7 +35,7 @@ func (BoxStarted) react(b *reaction) {
 }
 
 func startDiscovery(k *Kickoff, _ StageOpened, now time.Time) []Event {
-	return []Event{startBox(k, k.Timebox.Weeks, now)}
+	return append(emptyAll(k), startBox(k, k.Timebox.Weeks, now))
 }
 
 // startBox ends at the close of a working day of the lead's.
@@ -107,14 +108,15 @@ func ownCheckin(k *Kickoff) *Checkin {
 func dueUnderway(k *Kickoff, now time.Time) []Event {
 	if c := openCheckin(k); c != nil {
 		if !now.Before(c.Closes) {
-			return []Event{closeCheckin(k, c)}
+			return closeCheckin(k, c)
 		}
 		return dueReminders(k, waitOf(k), now)
 	}
 	d := k.Underway.Decision
 	switch {
 	case d.Phase == PhaseOpen && (!now.Before(d.Closes) || everybodyDecided(k)):
-		return []Event{DecisionCounted{Until: workdays.Had(k.LeadHours(), now, workday)}}
+		counted := DecisionCounted{Until: workdays.Had(k.LeadHours(), now, workday), Counted: countDecision(k)}
+		return append([]Event{counted}, emptied(decisionBox)...)
 	case d.Phase == PhaseOpen:
 		return dueReminders(k, waitOf(k), now)
 	case d.Phase == PhaseSettling:
@@ -180,16 +182,19 @@ func (i ReportResult) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 		refuseIf(owner != "" && owner != i.Who && !k.IsLead(i.Who), "test",
 			"Only %s or the lead can report on test %d. Tell them what you know.", k.Name(owner), i.Test),
 		refuseIf(i.N < 1 || i.K < 0 || i.K > i.N || i.N > maxSize, "result", "Give how many of how many: for instance 9 of 12."),
-	), ResultReported{Test: i.Test, K: i.K, N: i.N})
+	), ResultReported{Test: i.Test, K: i.K, N: i.N, Rule: ByPlan})
 }
 
 // ResultReported is what a test showed.
-type ResultReported struct{ Test, K, N int }
+type ResultReported struct {
+	Test, K, N int
+	Rule       Rule `json:",omitempty"`
+}
 
 func (e ResultReported) apply(k *Kickoff, _ time.Time, by UserID) {
 	c := ownCheckin(k)
 	remove(k, &c.Results, func(r TestResult) bool { return r.Test == e.Test })
-	add(k, &c.Results, TestResult{Test: e.Test, K: e.K, N: e.N, By: by})
+	add(k, &c.Results, TestResult{Test: e.Test, K: e.K, N: e.N, By: by, Rule: e.Rule})
 }
 func (ResultReported) react(b *reaction) { b.checkin() }
 
@@ -255,20 +260,34 @@ func (b *reaction) checkin() {
 	}
 }
 
-// closeCheckin works out what moved. The cuts stay those of the kickoff's
-// map: with new cuts at each check-in nothing would seem to move.
-func closeCheckin(k *Kickoff, c *Checkin) CheckinClosed {
+// closeCheckin counts what was said, and works out what moved. The cuts stay
+// those of the kickoff's map: with new cuts at each check-in nothing would
+// seem to move. What is rated anew stands for itself, with how many rated it:
+// whose ratings of the kickoff it could replace is not known any more.
+func closeCheckin(k *Kickoff, c *Checkin) []Event {
 	var moves []Move
 	if m := mappedRound(k); m != nil {
-		before, after := evidenceBefore(k, c.N), evidenceBefore(k, c.N+1)
 		for _, a := range m.Result.Assumptions {
-			if from, to := before[a.ID], after[a.ID]; from.Median != to.Median && to.N > 0 {
-				moves = append(moves, Move{Assumption: a.ID, From: from.Median, To: to.Median,
-					ZoneFrom: m.zoneWith(a, from), ZoneTo: m.zoneWith(a, to)})
+			var said engine.Counts
+			for _, ratings := range c.Evidence {
+				if value, rated := ratings[a.ID]; rated {
+					said[value]++
+				}
+			}
+			from, zone := evidenceNow(k, a)
+			if to := said.Spread(); to.N > 0 && from != to.Median {
+				move := Move{Assumption: a.ID, From: from, To: to.Median, Raters: to.N, ZoneFrom: zone, ZoneTo: m.zoneWith(a, to)}
+				if m.Rule == ByLean {
+					move.Doubt = m.Result.DoubtAlone(a, to)
+				}
+				moves = append(moves, move)
 			}
 		}
 	}
-	return CheckinClosed{N: c.N, Moved: moves}
+	median, iqr := spreadOf(c.Confidence)
+	voters, ofCore := c.Voters(k.InRing(Core))
+	closed := CheckinClosed{N: c.N, Moved: moves, Counted: &CheckinConfidence{Median: median, IQR: iqr, Voters: voters, Core: ofCore}}
+	return append([]Event{closed}, emptied(checkinBox)...)
 }
 
 // zoneWith is the zone of an assumption with other evidence, on the map and by
@@ -280,53 +299,27 @@ func (r *Round) zoneWith(a engine.AssumptionScore, evidence engine.Spread) engin
 	return r.Result.Cut.Zone(a.Importance.Median, evidence.Median)
 }
 
-// evidenceBefore gives the evidence of each assumption as it stood
-// before check-in n: everyone's latest rating.
-func evidenceBefore(k *Kickoff, n int) map[string]engine.Spread {
-	latest := map[string]map[UserID]int{}
-	note := func(id string, u UserID, value int) {
-		if latest[id] == nil {
-			latest[id] = map[UserID]int{}
-		}
-		latest[id][u] = value
-	}
-	for _, p := range k.People {
-		for id, m := range combinedBallot(k, p.ID) {
-			if m.Evidence > 0 {
-				note(id, p.ID, m.Evidence)
-			}
+// evidenceNow is the median evidence of an assumption and its zone as they
+// stand: where they last moved to, or those of the map.
+func evidenceNow(k *Kickoff, a engine.AssumptionScore) (engine.Figure, engine.Zone) {
+	for _, c := range slices.Backward(k.Underway.Checkins) {
+		if m, moved := find(c.Moved, func(m Move) bool { return m.Assumption == a.ID }); moved {
+			return m.To, m.ZoneTo
 		}
 	}
-	for _, c := range k.Underway.Checkins {
-		if c.N >= n {
-			break
-		}
-		for u, ratings := range c.Evidence {
-			for id, value := range ratings {
-				note(id, u, value)
-			}
-		}
-	}
-	spreads := map[string]engine.Spread{}
-	for _, id := range k.Rounds[0].IDs {
-		var counts engine.Counts
-		for _, value := range latest[id] {
-			counts[value]++
-		}
-		spreads[id] = counts.Spread()
-	}
-	return spreads
+	return a.Evidence.Median, a.Zone
 }
 
 // CheckinClosed ends a check-in and says what moved on the map.
 type CheckinClosed struct {
-	N     int
-	Moved []Move `json:",omitempty"`
+	N       int
+	Moved   []Move             `json:",omitempty"`
+	Counted *CheckinConfidence `json:",omitempty"`
 }
 
 func (e CheckinClosed) apply(k *Kickoff, at time.Time, _ UserID) {
 	c := &own(k, &k.Underway.Checkins)[e.N-1]
-	c.Closed, c.Moved = at, e.Moved
+	c.Closed, c.Moved, c.Counted = at, e.Moved, e.Counted
 }
 
 func (e CheckinClosed) react(b *reaction) {
@@ -342,4 +335,18 @@ func (e CheckinClosed) react(b *reaction) {
 
 // ConfidenceSpread is the median and the interquartile range of a check-in's
 // votes of confidence; undefined without votes.
-func (c Checkin) ConfidenceSpread() (median, iqr engine.Figure) { return spreadOf(c.Confidence) }
+func (c Checkin) ConfidenceSpread() (median, iqr engine.Figure) {
+	if c.Counted != nil {
+		return c.Counted.Median, c.Counted.IQR
+	}
+	return spreadOf(c.Confidence)
+}
+
+// Voters counts who has voted their confidence, and how many of these are of
+// the core team.
+func (c Checkin) Voters(core []UserID) (all, ofCore int) {
+	if c.Counted != nil {
+		return c.Counted.Voters, min(c.Counted.Core, len(core))
+	}
+	return len(c.Confidence), len(keep(core, func(u UserID) bool { return has(c.Confidence, u) }))
+}

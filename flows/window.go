@@ -129,6 +129,9 @@ func allFinished(k *Kickoff) bool {
 // said that it was all. Who voted before a window was opened again still
 // counts: their vote does.
 func (k *Kickoff) Heard(w Window) int {
+	if w.Answers != nil {
+		return min(w.Answers.Heard, len(w.Asked))
+	}
 	n := 0
 	for _, u := range w.Asked {
 		if has(w.Done, u) || stageOf(w.Stage).given(k, u, w.Round) {
@@ -190,10 +193,37 @@ type WindowClosed struct {
 	Why   CloseReason
 	Thin  bool      `json:",omitempty"`
 	Until time.Time `json:",omitzero"`
+
+	Answers *Answers `json:",omitempty"`
+}
+
+// Answers count who had answered in a window when it closed, where ballots are
+// secret: with few answers, a list of names would stand beside what they said.
+type Answers struct {
+	Finished int
+	Heard    int // gave something, and said or did not say that it was all
+}
+
+// answersOf counts who has answered so far in the open window; nil where that
+// is nobody's secret.
+func answersOf(k *Kickoff) *Answers {
+	w := k.Window
+	if !IsBoxed(w.Stage) || w.Phase != PhaseOpen {
+		return nil
+	}
+	return &Answers{Finished: w.Finished(), Heard: k.Heard(w)}
+}
+
+// count leaves of who answered in the window how many they are.
+func (w *Window) count(a *Answers) {
+	if a != nil {
+		w.Answers, w.Done = a, nil
+	}
 }
 
 func (e WindowClosed) apply(k *Kickoff, at time.Time, _ UserID) {
 	w := &k.Window
+	w.count(e.Answers)
 	w.Closed, w.Why, w.Thin, w.Until, w.Phase = at, e.Why, e.Thin, e.Until, PhaseClosed
 	if !e.Until.IsZero() {
 		w.Phase = PhaseSettling
@@ -220,7 +250,10 @@ func (e WindowClosed) react(b *reaction) {
 func closeWindow(k *Kickoff, why CloseReason, now time.Time) []Event {
 	row := stageOf(k.Stage)
 	counted, again := row.counts(k, now)
-	closed := WindowClosed{Stage: k.Stage, Why: why, Thin: !quorate(k)}
+	if len(again) == 0 {
+		counted = append(counted, emptied(string(k.Stage))...)
+	}
+	closed := WindowClosed{Stage: k.Stage, Why: why, Thin: !quorate(k), Answers: answersOf(k)}
 	if row.settles == leadsOnceClosed {
 		closed.Until = workdays.Had(k.LeadHours(), now, workday)
 	}

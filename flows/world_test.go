@@ -57,12 +57,16 @@ func (w *world) do(in Intent) ([]Record, error) {
 // take appends a decision, and holds the fold of what was written down to
 // the state that was decided upon.
 func (w *world) take(d decision) error {
-	r, err := reread(Record{At: d.now, By: d.by, Events: d.events})
-	if err != nil {
-		return err
+	var effects []Effect
+	for _, r := range recordsOf(&w.k, d.by, d.events, d.now) {
+		r, err := reread(r)
+		if err != nil {
+			return err
+		}
+		w.journal = append(w.journal, r)
+		w.k = Apply(w.k, int64(len(w.journal)), r)
+		effects = append(effects, React(w.k, r)...)
 	}
-	w.journal = append(w.journal, r)
-	w.k = Apply(w.k, int64(len(w.journal)), r)
 	forgetful := w.k
 	forgetful.cached = cached{}
 	if kept, anew := w.k.NextWake(), forgetful.NextWake(); !kept.Equal(anew) {
@@ -73,7 +77,7 @@ func (w *world) take(d decision) error {
 		return errors.New("the fold of the record is not the state decided upon:\n" + diff(decided, w.k))
 	}
 	if w.posts {
-		return w.post(React(w.k, r))
+		return w.post(effects)
 	}
 	return nil
 }

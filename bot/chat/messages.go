@@ -17,21 +17,41 @@ import (
 )
 
 // A Tag travels with a message as its metadata, so that a message whose
-// sending was cut off can be found. Anyone in the workspace can read it.
-type Tag struct{ Kickoff, Slot string }
+// sending was cut off can be found, and one that shows more than the journal
+// knows can be told. Anyone in the workspace can read it.
+type Tag struct {
+	Kickoff, Slot string
+	Entry         int64 // the last entry of the journal that it shows
+}
 
 const tagEvent = "soundings_message"
 
 // Post sends a message to a channel or a person, or into a thread. One that
 // nobody will look for again has the zero Tag.
 func (c *Client) Post(ctx context.Context, to, thread string, tag Tag, m screen.Posting) (flows.Posting, error) {
-	options := content(m, thread)
-	if tag != (Tag{}) {
-		options = append(options, slack.MsgOptionMetadata(slack.SlackMetadata{EventType: tagEvent,
-			EventPayload: map[string]any{"kickoff": tag.Kickoff, "slot": tag.Slot}}))
-	}
+	options := append(content(m, thread), tag.options()...)
 	channel, ts, err := c.api.PostMessageContext(ctx, to, options...)
 	return flows.Posting{Channel: channel, TS: ts}, explain("chat.postMessage", err)
+}
+
+func (t Tag) options() []slack.MsgOption {
+	if t == (Tag{}) {
+		return nil
+	}
+	return []slack.MsgOption{slack.MsgOptionMetadata(slack.SlackMetadata{EventType: tagEvent,
+		EventPayload: map[string]any{"kickoff": t.Kickoff, "slot": t.Slot, "entry": t.Entry}})}
+}
+
+// tagOf is the tag of a message; the zero Tag where it is none of ours. What
+// older releases sent says nothing of entries.
+func tagOf(m slack.Message) (t Tag) {
+	if data := m.Metadata.EventPayload; m.Metadata.EventType == tagEvent {
+		t.Kickoff, _ = data["kickoff"].(string)
+		t.Slot, _ = data["slot"].(string)
+		entry, _ := data["entry"].(float64)
+		t.Entry = int64(entry)
+	}
+	return t
 }
 
 // content never unfurls links and never turns words into mentions.
@@ -90,8 +110,8 @@ func (c *Client) answersAt(address string) bool {
 }
 
 // Update changes a message of ours. ErrGone says that it cannot be changed.
-func (c *Client) Update(ctx context.Context, at flows.Posting, m screen.Posting) error {
-	_, _, _, err := c.api.UpdateMessageContext(ctx, at.Channel, at.TS, content(m, "")...)
+func (c *Client) Update(ctx context.Context, at flows.Posting, tag Tag, m screen.Posting) error {
+	_, _, _, err := c.api.UpdateMessageContext(ctx, at.Channel, at.TS, append(content(m, ""), tag.options()...)...)
 	return explain("chat.update", err)
 }
 
@@ -111,11 +131,30 @@ type Place struct{ Channel, Thread string }
 func (c *Client) Find(ctx context.Context, in Place, since time.Time, tag Tag, gone string) (at flows.Posting, found bool, err error) {
 	at.Channel = in.Channel
 	found, err = c.search(ctx, in, since, func(m slack.Message) bool {
-		data := m.Metadata.EventPayload
+		has := tagOf(m)
 		at.TS = m.Timestamp
-		return m.Metadata.EventType == tagEvent && data["kickoff"] == tag.Kickoff && data["slot"] == tag.Slot && m.Timestamp != gone
+		return has.Kickoff == tag.Kickoff && has.Slot == tag.Slot && m.Timestamp != gone
 	})
 	return at, found, err
+}
+
+// A Standing message is one of ours, where it stands.
+type Standing struct {
+	Tag
+	At flows.Posting
+}
+
+// Newest finds the messages of a kickoff among the newest in a channel, or
+// among the first in a thread, as many as come with one call. It finds none
+// where the app may not read them.
+func (c *Client) Newest(ctx context.Context, in Place, kickoff string) (found []Standing, err error) {
+	page, _, err := c.read(ctx, in, "", "")
+	for _, m := range page {
+		if tag := tagOf(m); tag.Kickoff == kickoff {
+			found = append(found, Standing{tag, flows.Posting{Channel: in.Channel, TS: m.Timestamp}})
+		}
+	}
+	return found, unlessUnreadable(err)
 }
 
 const (

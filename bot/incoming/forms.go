@@ -29,7 +29,7 @@ func (t *team) submitted(ctx context.Context, in Interaction) (any, error) {
 	var refusal *flows.Refusal
 	switch {
 	case r.sentAgain(ctx, answer, err):
-		return r.after(in.View.CallbackID, answer), r.redrawHome(ctx, "")
+		return r.takenBefore(ctx, answer)
 	case errors.As(err, &refusal):
 		return r.refused(refusal)
 	case err != nil:
@@ -53,10 +53,22 @@ func (t *team) submitted(ctx context.Context, in Interaction) (any, error) {
 			return nil, err
 		}
 	}
-	if answer.Next != nil && len(answer.Intents) == 0 {
+	switch nothing := len(answer.Intents) == 0; {
+	case nothing && answer.Next != nil:
 		return slack.NewUpdateViewSubmissionResponse(answer.Next), nil // nothing has changed
+	case nothing:
+		return r.takenBefore(ctx, answer)
 	}
 	return r.after(in.View.CallbackID, answer), r.redrawHome(ctx, "")
+}
+
+// takenBefore acknowledges a form of which nothing is to be written, maybe since
+// all of it was when it came before.
+func (r *request) takenBefore(ctx context.Context, answer screen.Answer) (any, error) {
+	if err := r.Journal.Replicated(ctx, r.key); err != nil {
+		return nil, err
+	}
+	return r.after(r.View.CallbackID, answer), r.redrawHome(ctx, "")
 }
 
 // after is what a form shows once it was taken; nil closes it.

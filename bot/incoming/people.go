@@ -107,8 +107,8 @@ func (t *team) channelFree(ctx context.Context, channel string) error {
 	if channel == "" {
 		return nil
 	}
-	id, err := t.Journal.Index.InChannel(ctx, t.id, channel)
-	if err == nil && id != "" {
+	key, _, err := t.Kickoffs.InChannel(ctx, t.id, channel)
+	if err == nil && key.Kickoff != "" {
 		err = channelTaken("")
 	}
 	return err

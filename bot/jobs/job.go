@@ -71,6 +71,14 @@ func OfTeam(team string) func(id string) bool {
 	}
 }
 
+// OfKickoff picks the jobs of one kickoff.
+func OfKickoff(team, kickoff string) func(id string) bool {
+	return func(id string) bool {
+		_, rest, _ := strings.Cut(id, "/")
+		return strings.HasPrefix(rest, team+"/"+kickoff+"/")
+	}
+}
+
 // A Handler does a job. Its context ends at the job's time limit.
 type Handler func(ctx context.Context, j Job) error
 

@@ -43,13 +43,17 @@ var (
 	// that what was read is lost: read again and decide again.
 	ErrConflict = errors.New("the record has moved on")
 
+	// ErrNotReplicated says that an entry is stored, and not on as many replicas
+	// as it must be: a failover could lose it. Try again with the same Delivery.
+	ErrNotReplicated = errors.New("stored, but on too few replicas")
+
 	// ErrTooLarge says that Data is over MaxData. Trying again does not help.
 	ErrTooLarge = errors.New("the entry is too large")
 )
 
 // appendScript adds entries, all or up to the first that is not to be added.
 //
-// KEYS: entries, seen, seen-until (see keys.go)
+// KEYS: entries, seen, seen-until, packed (see keys.go)
 // ARGV: attempt, and of each entry: data, delivery (may be empty), name to
 // remember it by, version that it was made on, 1 if others may have written
 // since, ms to remember it, version and digest of the last entry that was read
@@ -57,6 +61,7 @@ var (
 // It returns two numbers for each entry that it came to: 0 and its version when
 // added, 1 and the version of the earlier entry when the delivery is a
 // duplicate, 2 and the last version on a conflict. The latter two are the last.
+// 3 says that the record is packed, and nothing was added.
 //
 // The last version is kept beside what was seen, with the digest of its data.
 // Where it is missing, or older than the stream, as after an entry that another
@@ -64,6 +69,9 @@ var (
 // lower: a number is never used for two entries. An attempt that finds its own mark was cut off after it had
 // written, and reports that success.
 var appendScript = redis.NewScript(`
+if redis.call('EXISTS', KEYS[4]) == 1 then
+	return {3, 0}
+end
 local clock = redis.call('TIME')
 local now = clock[1] * 1000 + math.floor(clock[2] / 1000)
 local function newest()
@@ -164,6 +172,7 @@ const (
 	_ = iota // added
 	duplicate
 	conflict
+	isPacked
 )
 
 // attemptMS is how long a write without a delivery is remembered, so that it
@@ -172,7 +181,7 @@ const (
 const attemptMS = 60_000
 
 // Append adds a decision and returns its version. When it returns without an
-// error the entry is stored. It refuses with ErrDuplicate, ErrConflict or ErrTooLarge;
+// error the entry is stored, and on as many replicas as it must be. It refuses with ErrDuplicate, ErrConflict or ErrTooLarge;
 // any other error is Redis out of reach, where the entry may or may not have
 // been stored: try again with the same Delivery.
 func (j *Journal) Append(ctx context.Context, key Key, w Write) (int64, error) {
@@ -211,7 +220,12 @@ func (j *Journal) AppendAll(ctx context.Context, key Key, all []Write) (versions
 	if len(all) == 0 {
 		return nil, err
 	}
-	answer, failed := appendScript.Run(ctx, j.rdb, []string{k + keyEntries, k + keySeen, k + keySeenUntil}, args...).Int64Slice()
+	answer, failed := j.runAppend(ctx, k, args)
+	if failed == nil && len(answer) > 0 && answer[0] == isPacked {
+		if failed = j.unpack(ctx, k); failed == nil {
+			answer, failed = j.runAppend(ctx, k, args)
+		}
+	}
 	if failed == nil && (len(answer) == 0 || len(answer)%2 != 0) {
 		failed = fmt.Errorf("redis answered %d numbers for %d entries", len(answer), len(all))
 	}
@@ -225,7 +239,7 @@ func (j *Journal) AppendAll(ctx context.Context, key Key, all []Write) (versions
 		switch status, version := answer[2*i], answer[2*i+1]; status {
 		case duplicate:
 			return versions, fmt.Errorf("%w, as version %d", ErrDuplicate, version)
-		case conflict:
+		case conflict, isPacked: // packed again at this very moment
 			return versions, fmt.Errorf("%w: read at version %d, now at %d", ErrConflict, w.After, version)
 		default:
 			versions = append(versions, version)

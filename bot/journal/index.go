@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"maps"
 	"slices"
+	"time"
 
 	"github.com/redis/go-redis/v9"
 )
@@ -139,6 +140,54 @@ func (x *Index) Of(ctx context.Context, team, user string) ([]string, error) {
 	})
 	slices.Sort(kickoffs)
 	return kickoffs, err
+}
+
+// ForgetPerson removes the list of a person's kickoffs, and them from the lists
+// of who takes part.
+func (x *Index) ForgetPerson(ctx context.Context, team, user string) error {
+	kickoffs, err := x.Of(ctx, team, user)
+	if err != nil {
+		return err
+	}
+	for _, kickoff := range kickoffs {
+		if err := x.Leave(ctx, Key{Team: team, Kickoff: kickoff}, user); err != nil {
+			return err
+		}
+	}
+	_, err = onTeam(x.store, team, "forget "+user, func(t string) (any, error) {
+		return nil, x.rdb.Unlink(ctx, t+keyPerson+plain(user)).Err()
+	})
+	return err
+}
+
+// End notes when a kickoff has ended. The marks that tell deliveries apart go
+// with it: whatever comes now is refused, however often it comes.
+func (x *Index) End(ctx context.Context, key Key, at time.Time) error {
+	_, err := onKickoff(x.store, key, "note its end", func(k string) (any, error) {
+		t, err := x.team(key.Team)
+		if err != nil {
+			return nil, err
+		}
+		if err := x.rdb.ZAdd(ctx, t+keyEnded, redis.Z{Score: float64(at.UnixMilli()), Member: key.Kickoff}).Err(); err != nil {
+			return nil, err
+		}
+		return nil, x.rdb.Unlink(ctx, k+keySeen, k+keySeenUntil).Err()
+	})
+	return err
+}
+
+// Ended tells when the kickoffs of a team have ended, of those whose end was
+// noted.
+func (x *Index) Ended(ctx context.Context, team string) (map[string]time.Time, error) {
+	ended := map[string]time.Time{}
+	_, err := onTeam(x.store, team, "list the kickoffs that have ended", func(t string) (any, error) {
+		all, err := x.rdb.ZRangeWithScores(ctx, t+keyEnded, 0, -1).Result()
+		for _, z := range all {
+			ended[z.Member.(string)] = time.UnixMilli(int64(z.Score)).UTC()
+		}
+		return nil, err
+	})
+	return ended, err
 }
 
 // Greet notes that a channel is greeted, and reports whether it is the first

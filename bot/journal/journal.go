@@ -21,7 +21,8 @@
 // embedded store of rehearsals behave alike.
 //
 // An append that returned is as durable as the server was told to make it:
-// set appendfsync in Redis to what you are ready to lose.
+// set appendfsync in Redis, and Options.Replicas, to what you are ready to
+// lose.
 //
 // Left to others: what an entry means (flows), how it is encoded and when it
 // is written (bot), timers and outgoing work (jobs). Start with [Open], [New]
@@ -61,6 +62,10 @@ type Options struct {
 	// Page is how many entries are asked for at once. Default: 200.
 	Page int64
 
+	// Replicas is how many must have an entry before Append returns without an
+	// error. Default: none.
+	Replicas int
+
 	// Embedded says that the store is the embedded one, which walks a whole
 	// stream to read its end: it is asked first whether there is anything new.
 	Embedded bool
@@ -75,6 +80,7 @@ type Journal struct {
 	Index      Index
 	Uninstalls Uninstalls
 	Profiles   Profiles
+	Boxes      Boxes
 }
 
 // A store is what a Journal and its parts share: the client and the names of
@@ -90,7 +96,7 @@ func New(rdb redis.UniversalClient, o Options) *Journal {
 	o.SeenFor = cmp.Or(o.SeenFor, 24*time.Hour)
 	o.Page = cmp.Or(o.Page, 200)
 	s := store{rdb: rdb, opts: o}
-	return &Journal{store: s, Marks: Marks{s}, Index: Index{s}, Uninstalls: Uninstalls{s}, Profiles: Profiles{s}}
+	return &Journal{store: s, Marks: Marks{s}, Index: Index{s}, Uninstalls: Uninstalls{s}, Profiles: Profiles{s}, Boxes: Boxes{s}}
 }
 
 // Snapshot returns the last snapshot of a kickoff, or the zero one. It may be
@@ -164,6 +170,9 @@ func (j *Journal) Purge(ctx context.Context, key Key) error {
 		if err := j.rdb.HDel(ctx, t+keyStages, key.Kickoff).Err(); err != nil {
 			return nil, err
 		}
+		if err := j.rdb.ZRem(ctx, t+keyEnded, key.Kickoff).Err(); err != nil {
+			return nil, err
+		}
 		// Last, since PurgeTeam finds the kickoff here.
 		return nil, j.rdb.SRem(ctx, t+keyKickoffs, key.Kickoff).Err()
 	})
@@ -183,7 +192,7 @@ func (j *Journal) PurgeTeam(ctx context.Context, team string) error {
 				return nil, err
 			}
 		}
-		if err := j.rdb.Unlink(ctx, t+keyChannels, t+keyGreeted, t+keyProfiles, t+keyStages).Err(); err != nil {
+		if err := j.rdb.Unlink(ctx, t+keyChannels, t+keyGreeted, t+keyProfiles, t+keyStages, t+keyEnded).Err(); err != nil {
 			return nil, err
 		}
 		return nil, j.rdb.SRem(ctx, j.teams(), team).Err()

@@ -17,6 +17,10 @@ const (
 	// asked for it, delivery. Written by Append.
 	keyEntries = "entries"
 
+	// A hash: version and digest of the last entry, and data, all entries as one
+	// value. It stands in the place of the stream. Written by Pack.
+	keyPacked = "packed"
+
 	// A hash: delivery -> "<version> <attempt>", and last -> "<version> <digest>"
 	// of the last entry. Written by Append, which also forgets what is past its
 	// time.
@@ -43,9 +47,15 @@ const (
 	// Marks.SetUploaded and Marks.ForgetUploads.
 	keyUploads = "uploads"
 
-	// A hash: queued -> version up to which effects were queued. Written by
-	// Marks.SetQueued and Marks.ResetQueued.
+	// A hash: queued -> version up to which effects were queued, written by
+	// Marks.SetQueued and Marks.ResetQueued; and replicated -> 1, which says
+	// nothing and is written where replicas are waited for; and rewritten -> 1
+	// where entries were, written by Rewrite.
 	keyCursors = "cursors"
+
+	// A hash: box of ballots -> the key with which they are sealed; empty once it
+	// was destroyed. Written by Boxes.
+	keyBoxKeys = "box-keys"
 
 	// A set of the people whose index names this kickoff, so that Purge finds
 	// them. Written by Index.Join and Index.Leave.
@@ -53,7 +63,7 @@ const (
 )
 
 // kickoffKeys are all of them, for Purge.
-var kickoffKeys = []string{keyEntries, keySeen, keySeenUntil, keySnapshot, keyShown, keyDone, keyBegun, keyUploads, keyCursors, keyPeople}
+var kickoffKeys = []string{keyEntries, keyPacked, keySeen, keySeenUntil, keySnapshot, keyShown, keyDone, keyBegun, keyUploads, keyCursors, keyBoxKeys, keyPeople}
 
 // The keys of one team's index begin with snd:{team}: and share a slot of their
 // own.
@@ -71,8 +81,12 @@ const (
 	// SetStage, Purge and PurgeTeam.
 	keyStages = "stages"
 
+	// A sorted set of the kickoffs that have ended, by when in unix milliseconds.
+	// Written by End and Purge.
+	keyEnded = "ended"
+
 	// Before a user, a set of the kickoffs a person takes part in. Written by
-	// Join, Leave and Purge.
+	// Join, Leave, ForgetPerson and Purge.
 	keyPerson = "person:"
 
 	// A set of the channels that were greeted. Written by Greet, Ungreet and

@@ -1,9 +1,11 @@
 package journal
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
+	"slices"
 
 	"github.com/redis/go-redis/v9"
 )
@@ -17,14 +19,19 @@ type Snapshot struct {
 	Version int64  `redis:"version"`
 	Digest  string `redis:"digest"` // empty where an older release kept it
 	Data    []byte `redis:"data"`
+
+	Keys map[string][]byte // of the boxes of ballots; the state may be sealed with them
 }
 
 // Snapshots returns the last snapshot of each kickoff.
 func (j *Journal) Snapshots(ctx context.Context, keys []Key) ([]Snapshot, error) {
 	kept := make([]Snapshot, len(keys))
 	err := j.each(ctx, "read the snapshots", keys, func(p redis.Pipeliner, i int, k string) func() error {
-		cmd := p.HMGet(ctx, k+keySnapshot, "version", "digest", "data")
-		return func() error { return cmd.Scan(&kept[i]) }
+		cmd, keys := p.HMGet(ctx, k+keySnapshot, "version", "digest", "data"), p.HGetAll(ctx, k+keyBoxKeys)
+		return func() error {
+			kept[i].Keys = standing(keys.Val())
+			return cmp.Or(cmd.Scan(&kept[i]), keys.Err())
+		}
 	})
 	return kept, err
 }
@@ -39,12 +46,22 @@ type News struct {
 // same place.
 func (j *Journal) ReadAll(ctx context.Context, keys []Key, after []Position) ([]News, error) {
 	news := make([]News, len(keys))
+	var packed []int
 	err := j.each(ctx, "read", keys, func(p redis.Pipeliner, i int, k string) func() error {
 		page := p.XRead(ctx, j.page(k+keyEntries, after[i].Version))
 		there := p.Exists(ctx, k+keyEntries)
+		instead := p.HMGet(ctx, k+keyPacked, "version", "digest")
 		return func() error {
 			if err := page.Err(); err != nil && !errors.Is(err, redis.Nil) {
 				return err
+			}
+			if there.Err() == nil && there.Val() == 0 {
+				var record packedRecord
+				if err := instead.Scan(&record); err != nil || record.isAt(after[i]) {
+					return err
+				}
+				packed = append(packed, i)
+				return nil
 			}
 			n := &news[i]
 			messages, err := follows(page.Val(), there.Val() > 0, after[i])
@@ -54,8 +71,13 @@ func (j *Journal) ReadAll(ctx context.Context, keys []Key, after []Position) ([]
 			return there.Err()
 		}
 	})
+	for _, i := range packed {
+		if err == nil {
+			news[i].Entries, news[i].Err = j.Read(ctx, keys[i], after[i])
+		}
+	}
 	for i := range news {
-		if n := &news[i]; err == nil && n.Err == nil && int64(len(n.Entries)) == j.opts.Page {
+		if n := &news[i]; err == nil && n.Err == nil && !slices.Contains(packed, i) && int64(len(n.Entries)) == j.opts.Page {
 			var rest []Entry
 			rest, n.Err = j.Read(ctx, keys[i], n.Entries[len(n.Entries)-1].Position())
 			n.Entries = append(n.Entries, rest...)

@@ -75,8 +75,18 @@ func (a *address) client() redis.UniversalClient {
 	a.many.DialerRetries = 1
 	a.many.Protocol = protocol
 	a.many.MaintNotificationsConfig = quiet
+	if a.many.IsClusterMode {
+		cluster := a.many.Cluster()
+		cluster.ClusterStateReloadInterval = lookAtCluster
+		return redis.NewClusterClient(cluster)
+	}
 	return redis.NewUniversalClient(&a.many)
 }
+
+// lookAtCluster is how often the client asks which node holds what. Nothing else
+// tells it that a node has died for which another one stands in; by default it
+// would go on asking the dead one for a minute.
+const lookAtCluster = 2 * time.Second
 
 // protocol 3 has the client look for notices before each answer, which costs a
 // fifth of a round trip; nothing here is sent any.

@@ -63,3 +63,11 @@ func (p *Profiles) Get(ctx context.Context, team string, now time.Time, users []
 		return found, nil
 	})
 }
+
+// Forget removes what is kept of somebody.
+func (p *Profiles) Forget(ctx context.Context, team, user string) error {
+	_, err := onTeam(p.store, team, "forget the profile of "+user, func(t string) (any, error) {
+		return nil, p.rdb.HDel(ctx, t+keyProfiles, user).Err()
+	})
+	return err
+}

@@ -30,7 +30,7 @@ func (j *Journal) Read(ctx context.Context, key Key, after Position) ([]Entry, e
 	}
 	var entries []Entry
 	for {
-		page, full, err := j.next(ctx, k+keyEntries, after)
+		page, full, err := j.next(ctx, k, after)
 		if err == nil {
 			entries, err = appendPage(entries, page, after.Version)
 		}
@@ -40,13 +40,16 @@ func (j *Journal) Read(ctx context.Context, key Key, after Position) ([]Entry, e
 		if !full {
 			return entries, nil
 		}
-		after = entries[len(entries)-1].Position()
+		if len(page) > 0 {
+			after = entries[len(entries)-1].Position()
+		}
 	}
 }
 
 // next reads the next page, and the entry before it, which must be the one
 // that was read last. It says whether more may follow.
-func (j *Journal) next(ctx context.Context, stream string, after Position) (page []redis.XMessage, full bool, err error) {
+func (j *Journal) next(ctx context.Context, k string, after Position) (page []redis.XMessage, full bool, err error) {
+	stream := k + keyEntries
 	if j.opts.Embedded && after.Version > 0 { // it loses nothing but everything
 		if last, err := j.rdb.XInfoStream(ctx, stream).Result(); err == nil && last.LastGeneratedID == idOf(after.Version) {
 			return nil, false, nil
@@ -58,7 +61,10 @@ func (j *Journal) next(ctx context.Context, stream string, after Position) (page
 	if _, err := pipe.Exec(ctx); err != nil && !errors.Is(err, redis.Nil) {
 		return nil, false, err
 	}
-	page, err = follows(news.Val(), there.Val() > 0, after)
+	if there.Val() == 0 {
+		return j.nextPacked(ctx, k, after)
+	}
+	page, err = follows(news.Val(), true, after)
 	return page, int64(len(page)) >= j.opts.Page, err
 }
 
@@ -103,8 +109,9 @@ func (j *Journal) Has(ctx context.Context, key Key, e Position) (bool, error) {
 		return false, err
 	}
 	read, err := j.rdb.XRead(ctx, &redis.XReadArgs{Streams: []string{k + keyEntries, idOf(e.Version - 1)}, Count: 1, Block: -1}).Result()
-	if errors.Is(err, redis.Nil) {
-		return false, nil
+	if errors.Is(err, redis.Nil) { // it is lost, or the record is packed
+		entries, err := j.Read(ctx, key, Position{})
+		return slices.ContainsFunc(entries, func(at Entry) bool { return at.Position() == e }), err
 	}
 	if err != nil {
 		return false, fmt.Errorf("look for entry %d of kickoff %s: %w", e.Version, key.Kickoff, err)

@@ -3,7 +3,6 @@ package kickoffs
 import (
 	"cmp"
 	"context"
-	"encoding/json"
 	"errors"
 	"fmt"
 	"slices"
@@ -32,7 +31,12 @@ func (s *Store) load(ctx context.Context, key journal.Key) (state, error) {
 		st = s.restore(key, kept)
 	}
 	entries, err := s.Journal.Read(ctx, key, st.at())
-	return s.catchUp(ctx, key, st, journal.News{Entries: entries, Err: err})
+	st, err = s.catchUp(ctx, key, st, journal.News{Entries: entries, Err: err})
+	if err == nil && st.blind { // what was read meanwhile may say that they were counted
+		entries, err = s.Journal.Read(ctx, key, st.at())
+		st, err = s.catchUp(ctx, key, st, journal.News{Entries: entries, Err: err})
+	}
+	return st, err
 }
 
 // loadAtOnce is of how many kickoffs is asked in one round trip.
@@ -96,7 +100,7 @@ func (s *Store) catchUp(ctx context.Context, key journal.Key, st state, news jou
 	case errors.Is(news.Err, journal.ErrDiverged):
 		return s.startOver(ctx, key, st)
 	}
-	now, err := st.fold(news.Entries)
+	now, _, err := s.fold(ctx, key, st, news.Entries)
 	if err = cmp.Or(news.Err, err); err != nil {
 		return state{}, fmt.Errorf("load kickoff %s: %w", key.Kickoff, err)
 	}
@@ -106,29 +110,20 @@ func (s *Store) catchUp(ctx context.Context, key journal.Key, st state, news jou
 	return now, nil
 }
 
-func decode(entries []journal.Entry) ([]flows.Record, error) {
-	records := make([]flows.Record, len(entries))
-	for i, e := range entries {
-		// By itself: json.Unmarshal would go over all of it once more before.
-		if err := records[i].UnmarshalJSON(e.Data); err != nil {
-			return nil, fmt.Errorf("read entry %d: %w", e.Version, err)
-		}
-	}
-	return records, nil
-}
-
 // restore reads a snapshot. The journal is the truth: without a snapshot, or
 // with one of another release, what is folded begins at the start.
 func (s *Store) restore(key journal.Key, kept journal.Snapshot) state {
+	st := s.empty()
+	st.keys = kept.Keys
 	if kept.Version == 0 {
-		return s.empty()
+		return st
 	}
-	st := state{digest: kept.Digest}
-	if err := json.Unmarshal(kept.Data, &st.Kickoff); err != nil {
-		s.Logger.Warn("snapshot cannot be read; folding from the start", "kickoff", key.Kickoff, "error", err)
-		return s.empty()
+	k, err := readSnapshot(kept.Data, kept.Keys)
+	if err != nil {
+		s.Logger.Info("snapshot cannot be read; folding from the start", "kickoff", key.Kickoff, "error", err)
+		return st
 	}
-	st.Kickoff = st.WithZones(s.Zones)
+	st.Kickoff, st.digest = k.WithZones(s.Zones), kept.Digest
 	return st
 }
 

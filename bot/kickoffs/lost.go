@@ -11,8 +11,14 @@ import (
 
 // startOver folds a kickoff from the start, after the server has lost entries
 // that had led to a state. Whose they were is told, once, by whichever process
-// had seen them.
-func (s *Store) startOver(ctx context.Context, key journal.Key, had state) (state, error) {
+// had seen them. Where that fails, what was seen is kept, for the next to tell.
+func (s *Store) startOver(ctx context.Context, key journal.Key, had state) (_ state, err error) {
+	defer func() {
+		if err != nil {
+			s.cache.drop(key)
+			s.cache.put(key, had)
+		}
+	}()
 	s.cache.drop(key)
 	if err := s.Journal.DropSnapshot(ctx, key); err != nil {
 		return state{}, err
@@ -21,11 +27,14 @@ func (s *Store) startOver(ctx context.Context, key journal.Key, had state) (stat
 	if err != nil {
 		return state{}, err
 	}
-	now, err := s.empty().fold(entries)
+	now, _, err := s.fold(ctx, key, s.empty(), entries)
 	if err != nil || now.Version == 0 {
 		return now, err
 	}
 	s.cache.put(key, now)
+	if rewritten, err := s.rewritten(ctx, key, had, now); rewritten || err != nil {
+		return now, err
+	}
 	after, people := had.lost(entries)
 	s.Logger.Error("Redis has lost entries of a kickoff", "kickoff", key.Kickoff, "seen", had.Version, "intact", after, "now", now.Version, "people", people)
 	if err := s.Journal.Marks.ResetQueued(ctx, key); err != nil {
@@ -39,6 +48,21 @@ func (s *Store) startOver(ctx context.Context, key journal.Key, had state) (stat
 		s.follow(ctx, w)
 	}
 	return s.load(ctx, key)
+}
+
+// rewritten reports whether nothing was lost: entries were rewritten, as where
+// somebody asked to be forgotten, and each was written when the one was that had
+// led to the state.
+func (s *Store) rewritten(ctx context.Context, key journal.Key, had, now state) (bool, error) {
+	if now.Version < had.Version {
+		return false, nil
+	}
+	for _, step := range had.recent {
+		if i := slices.IndexFunc(now.recent, step.sameVersion); i >= 0 && !now.recent[i].at.Equal(step.at) {
+			return false, nil
+		}
+	}
+	return s.Journal.Marks.Rewritten(ctx, key)
 }
 
 // lost compares the steps that led to a state with the entries that are there:

@@ -149,3 +149,51 @@ func TestEverythingLost(t *testing.T) {
 		assert.True(t, errors.As(err, new(*flows.Refusal)), "got %v", err)
 	})
 }
+
+// failing fails one command, after so many others; none while it is negative.
+type failing struct{ after int }
+
+func (f *failing) DialHook(next redis.DialHook) redis.DialHook { return next }
+
+func (f *failing) ProcessHook(next redis.ProcessHook) redis.ProcessHook {
+	return func(ctx context.Context, cmd redis.Cmder) error {
+		if f.after--; f.after == -1 {
+			cmd.SetErr(errAway)
+			return errAway
+		}
+		return next(ctx, cmd)
+	}
+}
+
+func (f *failing) ProcessPipelineHook(next redis.ProcessPipelineHook) redis.ProcessPipelineHook {
+	return func(ctx context.Context, cmds []redis.Cmder) error {
+		if f.after--; f.after == -1 {
+			return errAway
+		}
+		return next(ctx, cmds)
+	}
+}
+
+var errAway = errors.New("redis is away")
+
+// A server that has lost entries may also fail while that is found out, at any
+// step. Who had answered is told nevertheless, by the next to look.
+func TestLossIsToldThoughTheServerFails(t *testing.T) {
+	for after := range 12 {
+		rdb := storetest.Client(t, storetest.Embedded(t))
+		fails := &failing{after: -1}
+		rdb.AddHook(fails)
+		s := newStore(rdb)
+		ids := begin(t, s, 4)
+		restore := storetest.Copy(t, rdb)
+		require.NoError(t, s.Do(t.Context(), key, vote(ids[1], 0), kickoffs.Origin{}))
+		restore()
+		fails.after = after
+		_, _ = s.Load(t.Context(), key)
+		fails.after = -1
+		k, err := s.Load(t.Context(), key)
+		require.NoError(t, err)
+		assert.Equal(t, []flows.UserID{ids[1]}, k.Loss.People, "after a failure at command %d", after)
+		sameAsFolded(t, s, rdb)
+	}
+}

@@ -2,6 +2,7 @@ package kickoffs
 
 import (
 	"slices"
+	"time"
 
 	"soundings/bot/journal"
 	"soundings/flows"
@@ -12,6 +13,9 @@ type state struct {
 	flows.Kickoff
 	digest string // of the entry at its Version; empty where a snapshot does not say
 	recent []step // oldest first, none missing between them
+
+	keys  map[string][]byte // of boxes that take ballots; never changed in place
+	blind bool              // some of their ballots could not be opened
 }
 
 // A step is an entry that was folded.
@@ -19,7 +23,10 @@ type step struct {
 	version int64
 	digest  string
 	by      flows.UserID
+	at      time.Time
 }
+
+func (s step) sameVersion(other step) bool { return s.version == other.version }
 
 // recentSteps is how many steps are remembered, to say whose are gone where
 // the server has lost them. What it loses is what was written within a second
@@ -41,18 +48,19 @@ func (st state) then(k flows.Kickoff, steps ...step) state {
 	keep := max(0, recentSteps-len(steps))
 	kept := st.recent[max(0, len(st.recent)-keep):]
 	steps = steps[max(0, len(steps)-recentSteps):]
-	return state{Kickoff: k, digest: steps[len(steps)-1].digest, recent: slices.Concat(kept, steps)}
+	return state{Kickoff: k, digest: steps[len(steps)-1].digest, recent: slices.Concat(kept, steps), keys: current(k, st.keys)}
 }
 
-// fold is the state after further entries.
-func (st state) fold(entries []journal.Entry) (state, error) {
-	records, err := decode(entries)
+// fold is the state after further entries, as far as its keys open them. It
+// names the boxes that they do not.
+func (st state) fold(entries []journal.Entry) (now state, records []flows.Record, closed map[string]bool, err error) {
+	records, closed, err = decode(entries, st.keys)
 	if err != nil || len(entries) == 0 {
-		return st, err
+		return st, nil, nil, err
 	}
 	steps := make([]step, len(entries))
 	for i, e := range entries {
-		steps[i] = step{e.Version, journal.Digest(e.Data), records[i].By}
+		steps[i] = step{e.Version, journal.Digest(e.Data), records[i].By, records[i].At}
 	}
-	return st.then(flows.Fold(st.Kickoff, st.Version, records), steps...), nil
+	return st.then(flows.Fold(st.Kickoff, st.Version, records), steps...), records, closed, nil
 }

@@ -14,6 +14,7 @@ import (
 	"errors"
 	"fmt"
 	"log/slog"
+	"maps"
 	"slices"
 	"strings"
 	"time"
@@ -129,7 +130,7 @@ func (s *Store) writeAtOnce(ctx context.Context, key journal.Key, all []*write) 
 			rest = append(rest, w)
 			continue
 		}
-		proposed, pending, k = append(proposed, p), append(pending, w), p.after
+		proposed, pending, k = append(proposed, p), append(pending, w), p.after()
 	}
 	if len(proposed) == 0 {
 		return rest
@@ -163,7 +164,7 @@ func (s *Store) do(ctx context.Context, key journal.Key, in flows.Intent, from O
 		p, err := s.propose(read.Kickoff, in, from)
 		if p != nil {
 			var done []outcome
-			if done, err = s.commit(ctx, key, read, []*proposal{p}); err == nil {
+			if done, err = s.commit(ctx, key, read, []*proposal{p}); len(done) > 0 {
 				return append(all, done[0].written...), done[0].err
 			}
 		}
@@ -178,7 +179,9 @@ func (s *Store) do(ctx context.Context, key journal.Key, in flows.Intent, from O
 				return all, err
 			}
 		case isRefusal(err) && s.Wrote(ctx, key, read.Version, from.Delivery):
-			return all, nil // sent again: what was taken the first time stands in its own way
+			return all, s.Journal.Replicated(ctx, key) // sent again: what was taken the first time stands in its own way
+		case err == nil: // there is nothing to write, maybe since it was written before
+			return all, s.Journal.Replicated(ctx, key)
 		default:
 			return all, err
 		}
@@ -206,11 +209,19 @@ func (s *Store) Wrote(ctx context.Context, key journal.Key, version int64, deliv
 
 // A proposal is what an intent leads to if nobody else writes first.
 type proposal struct {
-	in            flows.Intent
-	from          Origin
-	record        flows.Record
-	before, after flows.Kickoff
+	in     flows.Intent
+	from   Origin
+	before flows.Kickoff
+	parts  []part // one after the other
 }
+
+// A part of a proposal is one entry, and what it leads to.
+type part struct {
+	record flows.Record
+	after  flows.Kickoff
+}
+
+func (p *proposal) after() flows.Kickoff { return p.parts[len(p.parts)-1].after }
 
 // written is what follows from an entry of this process.
 type written struct {
@@ -233,35 +244,44 @@ func (s *Store) propose(k flows.Kickoff, in flows.Intent, from Origin) (*proposa
 	if err != nil || len(events) == 0 {
 		return nil, err
 	}
-	record := flows.Record{At: now, By: flows.Author(in), Events: events}
-	return &proposal{in: in, from: from, record: record, before: k, after: flows.Apply(k, k.Version+1, record)}, nil
+	p := &proposal{in: in, from: from, before: k}
+	for _, record := range flows.Records(k, in, events, now) {
+		k = flows.Apply(k, k.Version+1, record)
+		p.parts = append(p.parts, part{record, k})
+	}
+	return p, nil
 }
 
 // commit appends proposals, the first made on the state that was read, each
 // other one on what the one before leads to. It gives the outcome of those that
 // were written, and why the next one was not.
 func (s *Store) commit(ctx context.Context, key journal.Key, read state, all []*proposal) ([]outcome, error) {
-	writes := make([]journal.Write, len(all))
-	for i, p := range all {
-		data, err := p.record.MarshalJSON()
-		if err != nil {
-			return nil, err
-		}
-		writes[i] = journal.Write{Data: data, Delivery: p.from.Delivery, After: p.before.Version, Read: read.at(), Commutes: flows.Commutes(p.record.Events)}
+	keys := map[string][]byte{}
+	maps.Copy(keys, read.keys)
+	writes, err := s.writes(ctx, key, read, all, keys)
+	if err != nil {
+		return nil, err
 	}
 	versions, err := s.Journal.AppendAll(ctx, key, writes)
-	done, now := make([]outcome, len(versions)), read
-	for i, version := range versions {
-		p := all[i]
-		w := written{Entry: Entry{Key: key, Version: version, Digest: journal.Digest(writes[i].Data), Source: p.from.Source}}
-		if version == p.after.Version {
-			now = now.then(p.after, step{version, w.Digest, p.record.By})
-			s.cache.put(key, now)
-			w.effects = moved(p, flows.React(p.after, p.record))
-		} else {
-			done[i].err = s.landed(ctx, key, read, p, version)
+	var done []outcome
+	now := read
+	for n := 0; n < len(versions); {
+		p, out := all[len(done)], outcome{}
+		before := p.before
+		for _, part := range p.parts[:min(len(p.parts), len(versions)-n)] {
+			version := versions[n]
+			w := written{Entry: Entry{Key: key, Version: version, Digest: journal.Digest(writes[n].Data), Source: p.from.Source}}
+			if version == part.after.Version {
+				now = now.then(part.after, step{version, w.Digest, part.record.By, part.record.At})
+				now.keys = current(part.after, keys)
+				s.cache.put(key, now)
+				w.effects = moved(before, part)
+			} else {
+				out.err = s.landed(ctx, key, read, p, version)
+			}
+			before, n, out.written = part.after, n+1, append(out.written, w)
 		}
-		done[i].written = []written{w}
+		done = append(done, out)
 	}
 	if err != nil {
 		err = fmt.Errorf("write to kickoff %s: %w", key.Kickoff, err)
@@ -269,9 +289,31 @@ func (s *Store) commit(ctx context.Context, key journal.Key, read state, all []*
 	return done, err
 }
 
-// moved leaves out to set a timer that stands as it stood.
-func moved(p *proposal, effects []flows.Effect) []flows.Effect {
-	if !p.after.NextWake().Equal(p.before.NextWake()) {
+// writes are proposals as the journal takes them. Keys that were made on the
+// way are added to keys.
+func (s *Store) writes(ctx context.Context, key journal.Key, read state, all []*proposal, keys map[string][]byte) ([]journal.Write, error) {
+	var writes []journal.Write
+	for _, p := range all {
+		before, delivery := p.before, p.from.Delivery
+		for _, part := range p.parts {
+			data, with, err := s.encode(ctx, key, keys, part.record)
+			if err != nil {
+				return nil, fmt.Errorf("write to kickoff %s: %w", key.Kickoff, err)
+			}
+			if with != nil {
+				keys[part.record.Box] = with
+			}
+			writes = append(writes, journal.Write{Data: data, Delivery: delivery, After: before.Version, Read: read.at(), Commutes: flows.Commutes(part.record.Events)})
+			before, delivery = part.after, "" // the rest is written with the first or not at all
+		}
+	}
+	return writes, nil
+}
+
+// moved is what should follow, without setting a timer that stands as it stood.
+func moved(before flows.Kickoff, p part) []flows.Effect {
+	effects := flows.React(p.after, p.record)
+	if !p.after.NextWake().Equal(before.NextWake()) {
 		return effects
 	}
 	return slices.DeleteFunc(effects, func(e flows.Effect) bool { return e.Do == flows.Wake })
@@ -287,16 +329,16 @@ func (s *Store) landed(ctx context.Context, key journal.Key, from state, p *prop
 		return err
 	}
 	before := int(version - from.Version - 1)
-	then, err := from.fold(entries[:before])
+	then, _, err := s.fold(ctx, key, from, entries[:before])
 	if err != nil {
 		return err
 	}
-	now, err := then.fold(entries[before:])
+	now, _, err := s.fold(ctx, key, then, entries[before:])
 	if err != nil {
 		return err
 	}
 	s.cache.put(key, now)
-	if _, err := flows.Decide(then.Kickoff, p.in, p.record.At); isRefusal(err) {
+	if _, err := flows.Decide(then.Kickoff, p.in, p.parts[0].record.At); isRefusal(err) {
 		return err
 	}
 	return nil
@@ -314,11 +356,15 @@ func (s *Store) follow(ctx context.Context, w written) {
 }
 
 // InChannel loads the kickoff that is open in a channel. Where there is none, its
-// Key names none.
+// Key names none; nor where a process took the channel and died before the
+// kickoff began.
 func (s *Store) InChannel(ctx context.Context, team, channel string) (key journal.Key, k flows.Kickoff, err error) {
 	key.Team = team
 	if key.Kickoff, err = s.Journal.Index.InChannel(ctx, team, channel); err == nil && key.Kickoff != "" {
 		k, err = s.Load(ctx, key)
+	}
+	if k.Started.IsZero() {
+		key.Kickoff = ""
 	}
 	return key, k, err
 }

@@ -2,7 +2,6 @@ package kickoffs
 
 import (
 	"context"
-	"encoding/json"
 	"errors"
 	"fmt"
 	"math"
@@ -97,8 +96,8 @@ func (s *Store) sweepAfter(ctx context.Context, key journal.Key, queued int64) e
 	if k.Version/snapshotEvery == queued/snapshotEvery && k.Version-from.Version < snapshotEvery {
 		return nil
 	}
-	data, err := json.Marshal(k.Kickoff)
-	if err != nil {
+	data, err := k.snapshot()
+	if err != nil || data == nil {
 		return err
 	}
 	return s.Journal.SaveSnapshot(ctx, key, k.at(), data)
@@ -141,20 +140,21 @@ func (s *Store) replay(ctx context.Context, key journal.Key, from state, after, 
 		return from, err
 	}
 	known := max(0, min(after-from.Version, int64(len(entries))))
-	st, err := from.fold(entries[:known])
+	st, _, err := s.fold(ctx, key, from, entries[:known])
 	if err != nil {
 		return from, err
 	}
-	records, err := decode(entries[known:])
+	end, records, err := s.fold(ctx, key, st, entries[known:])
 	if err != nil {
 		return from, err
 	}
+	st.keys = end.keys
 	for i, r := range records {
 		e := entries[known:][i]
 		if e.Version >= before {
 			break
 		}
-		step := step{e.Version, journal.Digest(e.Data), r.By}
+		step := step{e.Version, journal.Digest(e.Data), r.By, r.At}
 		st = st.then(flows.Apply(st.Kickoff, e.Version, r), step)
 		if err := each(Entry{Key: key, Version: e.Version, Digest: step.digest}, flows.React(st.Kickoff, r)); err != nil {
 			return st, err

@@ -28,6 +28,10 @@ func (r *run) effects(ctx context.Context) error {
 		if sent == burst {
 			return errors.Join(append(failed, jobs.Retry(errPaced, burst*time.Second))...)
 		}
+		if e.Do == flows.DestroyKeys { // not once but each time: the entry at this version may be another one by now
+			failed = append(failed, r.Kickoffs.DestroyKeys(ctx, r.Key))
+			continue
+		}
 		did, err := r.once(ctx, fmt.Sprintf("%d/%s", r.Version, e.ID()), func() error { return r.perform(ctx, e) })
 		if err != nil {
 			err = fmt.Errorf("%s of kickoff %s: %w", e.ID(), r.Key.Kickoff, err)
@@ -86,7 +90,10 @@ func (r *run) perform(ctx context.Context, e flows.Effect) error {
 	case flows.ListKickoff:
 		return r.listKickoff(ctx, k)
 	case flows.ReleaseChannel:
-		return errors.Join(r.Journal.Index.SetStage(ctx, r.Key, ""), r.Journal.Index.Release(ctx, r.Key.Team, k.Channel, r.Key.Kickoff))
+		if err := errors.Join(r.Journal.Index.SetStage(ctx, r.Key, ""), r.Journal.Index.Release(ctx, r.Key.Team, k.Channel, r.Key.Kickoff)); err != nil {
+			return err
+		}
+		return r.Journal.Index.End(ctx, r.Key, r.Clock())
 	}
 	return fmt.Errorf("%w: there is no action %q", errUndrawable, e.Do)
 }

@@ -9,6 +9,7 @@ import (
 
 	"soundings/bot/chat"
 	"soundings/bot/jobs"
+	"soundings/bot/journal"
 	"soundings/bot/screens"
 	"soundings/bot/screens/screen"
 	"soundings/flows"
@@ -43,7 +44,7 @@ func (r *run) show(ctx context.Context, k flows.Kickoff, slot flows.Slot) error 
 	}
 	at, posted := k.Posted[slot.Name()]
 	if posted {
-		err := r.update(ctx, at, message)
+		err := r.update(ctx, at, tagOf(r.Key, k, slot), message)
 		if err == nil {
 			return r.markShown(ctx, k, slot)
 		}
@@ -64,7 +65,7 @@ func (r *run) show(ctx context.Context, k flows.Kickoff, slot flows.Slot) error 
 
 // update changes a message that stands: at the address of a press in it, as
 // long as the platform takes that, and else by the Web API.
-func (r *run) update(ctx context.Context, at flows.Posting, m screen.Posting) error {
+func (r *run) update(ctx context.Context, at flows.Posting, tag chat.Tag, m screen.Posting) error {
 	if from := r.Source; from != nil && from.Channel == at.Channel && from.TS == at.TS && r.Clock().Unix() < from.Until {
 		err := r.chat.Replace(ctx, from.URL, m)
 		if err == nil {
@@ -72,7 +73,11 @@ func (r *run) update(ctx context.Context, at flows.Posting, m screen.Posting) er
 		}
 		r.Logger.Info("a message is changed by the Web API instead", "error", err)
 	}
-	return r.chat.Update(ctx, at, m)
+	return r.chat.Update(ctx, at, tag, m)
+}
+
+func tagOf(key journal.Key, k flows.Kickoff, slot flows.Slot) chat.Tag {
+	return chat.Tag{Kickoff: key.Kickoff, Slot: slot.Name(), Entry: k.Version}
 }
 
 func (r *run) markShown(ctx context.Context, k flows.Kickoff, slot flows.Slot) error {
@@ -86,7 +91,7 @@ func (r *run) post(ctx context.Context, k flows.Kickoff, slot flows.Slot, m scre
 	if err != nil {
 		return at, err
 	}
-	tag, mark := chat.Tag{Kickoff: r.Key.Kickoff, Slot: slot.Name()}, "sending/"+slot.Name()
+	tag, mark := tagOf(r.Key, k, slot), "sending/"+slot.Name()
 	gone, anew := k.Posted[slot.Name()]
 	if anew {
 		mark += "/after/" + gone.TS

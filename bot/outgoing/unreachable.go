@@ -20,7 +20,7 @@ var errUnreachable = errors.New("the channel is out of reach")
 // needsChannel reports whether an effect is for the eyes of the channel.
 func needsChannel(e flows.Effect) bool {
 	switch e.Do {
-	case flows.ListKickoff, flows.ReleaseChannel, flows.Resume, flows.Redraw, flows.Wake, flows.LookUpPeople:
+	case flows.ListKickoff, flows.ReleaseChannel, flows.Resume, flows.Redraw, flows.Wake, flows.LookUpPeople, flows.DestroyKeys:
 		return false
 	}
 	return e.Slot.To == ""

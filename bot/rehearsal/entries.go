@@ -80,6 +80,9 @@ func planTest(a *actor, t scenario.Test) (bool, []field) {
 	if t.Size > 0 {
 		fields = append(fields, typed("size", strconv.Itoa(t.Size)))
 	}
+	if t.Census {
+		fields = append(fields, field{"census", blockkit.Value{Options: []string{"census"}}})
+	}
 	if owner := a.cast.person(t.Owner); owner != nil {
 		fields = append(fields, field{"owner", blockkit.Value{ID: owner.id}})
 	}

@@ -185,6 +185,7 @@ type moved struct {
 	Assumption string        `json:"assumption"`
 	From       engine.Figure `json:"from"`
 	To         engine.Figure `json:"to"`
+	Raters     int           `json:"raters"` // who rated it at the check-in; 0 where an older release mixed in the ratings of the kickoff
 	Zone       string        `json:"zone"`
 
 	Text string `json:"-"`
@@ -216,7 +217,7 @@ func factsOf(k flows.Kickoff) facts {
 	b := k.Brief
 	f := facts{
 		Title: typed(b.Title), Problem: typed(k.Problem()), Level: levelOf(k), Ladder: each(words.Rungs(k), func(n int) wording { return wordingOf(k, n) }),
-		Roles: rolesOf(k), Score: k.Map(), Rounds: each(k.Rounds, func(r flows.Round) []string { return r.IDs }),
+		Roles: rolesOf(k), Score: shownMap(k), Rounds: each(k.Rounds, func(r flows.Round) []string { return r.IDs }),
 		Backlog: each(k.Order(), func(id string) assumption { return assumptionOf(k, id) }), Timebox: timeboxOf(k),
 		Actions: each(k.StandingActions(), func(a flows.Action) action { return action{typed(a.What), nameOf(k, a.Owner), a.Due} }),
 		Questions: each(b.Questions, func(q flows.Question) question {
@@ -258,6 +259,17 @@ func each[T, U any](all []T, one func(T) U) []U {
 	return out
 }
 
+// shownMap is the last map with what may be told of it; nil without one. An
+// older release kept more.
+func shownMap(k flows.Kickoff) *engine.Result {
+	m := k.Map()
+	if m == nil {
+		return nil
+	}
+	shown := flows.WithoutFew(*m)
+	return &shown
+}
+
 func allTyped(texts []string) []typed { return each(texts, func(s string) typed { return typed(s) }) }
 
 func nameOf(k flows.Kickoff, u flows.UserID) typed { return typed(k.Name(u)) }
@@ -281,10 +293,14 @@ func levelOf(k flows.Kickoff) level {
 	return out
 }
 
-// votesOf is what so many votes came to: without any, there is no figure.
+// votesOf is what so many votes came to: without any, there is no figure, and
+// with few only the median.
 func votesOf(median, iqr engine.Figure, n int) votes {
 	if n == 0 {
-		median, iqr = engine.Undefined(), engine.Undefined()
+		median = engine.Undefined()
+	}
+	if n < flows.FewestRaters {
+		iqr = engine.Undefined()
 	}
 	return votes{median, iqr, n}
 }
@@ -326,7 +342,7 @@ func assumptionOf(k flows.Kickoff, id string) assumption {
 	a, _ := k.Assumption(id)
 	s, _ := k.Scored(id)
 	gist := k.Gists[id]
-	out := assumption{ID: id, Statement: typed(a.Text), Zone: string(s.Zone), Kind: words.KindText(k, id), Score: s, Drafted: a.Drafted,
+	out := assumption{ID: id, Statement: typed(a.Text), Zone: string(s.Zone), Kind: words.KindText(k, id), Score: flows.ScoreWithoutFew(s), Drafted: a.Drafted,
 		Tests:   each(k.TestsOf(id), func(t flows.Test) test { return testOf(k, t) }),
 		Because: typed(a.Because), Joined: allTyped(a.Wordings), Gist: typed(gist.Text), GistDrafted: gist.Drafted}
 	for _, r := range k.Reasons {
@@ -353,7 +369,7 @@ func timeboxOf(k flows.Kickoff) timebox {
 	t := k.Timebox
 	out := timebox{ProposedWeeks: t.Proposal.Weeks, Why: typed(t.Proposal.Why), Weeks: t.Weeks, StopIf: typed(t.StopIf), BuildIf: typed(t.BuildIf),
 		Starts: leadDay(k, t.Starts), Ends: leadDay(k, t.Ends), WithRenewals: weeksText(t), Bars: Bars(k, all),
-		Votes: votesOf(t.Median, t.IQR, len(t.Votes))}
+		Votes: votesOf(t.Median, t.IQR, t.Voted())}
 	if t.Weeks > 0 {
 		out.Checkin = strings.ToLower(t.Checkin.String())
 	}
@@ -380,23 +396,24 @@ func underwayOf(k flows.Kickoff) underway {
 
 func decisionOf(k flows.Kickoff, d flows.Decision) decision {
 	out := decision{Choice: d.Set, Weeks: d.Weeks, Early: d.Early, At: leadDay(k, d.At), Votes: map[flows.Choice]int{}, Tally: words.Tally(d)}
-	for _, v := range d.Votes {
-		out.Votes[v.Choice]++
+	for _, c := range d.Tally() {
+		out.Votes[c.Choice] += c.N
 	}
 	return out
 }
 
 func checkinOf(k flows.Kickoff, c flows.Checkin) checkin {
 	median, iqr := c.ConfidenceSpread()
+	voters, _ := c.Voters(nil)
 	return checkin{N: c.N, Opened: leadDay(k, c.Opened), Closed: !c.Closed.IsZero(),
-		Confidence: votes{Median: median, IQR: iqr, N: len(c.Confidence)}, ConfidenceMove: words.ConfidenceMove(k, c),
+		Confidence: votesOf(median, iqr, voters), ConfidenceMove: words.ConfidenceMove(k, c),
 		Results: each(c.Results, func(r flows.TestResult) result {
 			t, _ := k.Test(r.Test)
-			found := engine.Judge(r.K, r.N, t.PassShare)
+			found := views.Finding(k, r)
 			return result{r.Test, t.Assumption, typed(t.Method), r.K, r.N, found.Verdict, words.FindingText(found)}
 		}),
 		Moved: each(c.Moved, func(m flows.Move) moved {
-			return moved{m.Assumption, m.From, m.To, string(m.ZoneTo), words.MoveText(m, views.VerdictOf(k, m.Assumption))}
+			return moved{m.Assumption, m.From, m.To, m.Raters, string(m.ZoneTo), words.MoveText(m, views.VerdictOf(k, m.Assumption))}
 		})}
 }
 

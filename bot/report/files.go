@@ -45,7 +45,7 @@ type File struct {
 // the same bytes.
 func Files(k flows.Kickoff) ([]File, error) {
 	f := factsOf(k)
-	m := k.Map()
+	m := shownMap(k)
 	if m == nil {
 		empty := engine.Score(engine.Table{}, engine.Options{})
 		m = &empty
@@ -88,7 +88,7 @@ func MapFile(k flows.Kickoff, round int) (File, error) {
 
 // mapOf draws the map, and in the summary the weeks of the plan below it.
 func mapOf(r engine.Result, plan engine.Plan, format string) (File, error) {
-	data, err := chart.Draw(r, plan, format)
+	data, err := chart.Draw(flows.WithoutFew(r), plan, format)
 	if err != nil {
 		return File{}, err
 	}
@@ -114,7 +114,7 @@ func assumptionsFile(f facts) (File, error) {
 	rows := [][]string{{"rank", "id", "statement", "zone", "importance_median", "importance_iqr", "evidence_median",
 		"evidence_iqr", "importance_agreement", "evidence_agreement", "kind", "thin", "because", "joined"}}
 	for _, a := range f.Backlog {
-		rows = append(rows, defused(assumptionRow(a)))
+		rows = append(rows, words.Defused(assumptionRow(a)))
 	}
 	var b bytes.Buffer
 	err := csv.NewWriter(&b).WriteAll(rows)
@@ -138,17 +138,6 @@ func cell(s engine.Spread, f engine.Figure) string {
 		return ""
 	}
 	return strconv.FormatFloat(float64(f), 'g', -1, 64)
-}
-
-// defused puts an apostrophe before every cell that a spreadsheet would run
-// as a formula. The apostrophe is added; nothing of the text is lost.
-func defused(row []string) []string {
-	for i, text := range row {
-		if strings.IndexAny(text, "=+-@\t\r\n＝＋－＠") == 0 {
-			row[i] = "'" + text
-		}
-	}
-	return row
 }
 
 // calendarFile holds the check-ins and the end of the time box, to be put

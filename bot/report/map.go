@@ -11,7 +11,7 @@ import (
 
 // mapBlocks is the last map in words.
 func mapBlocks(k flows.Kickoff) []Block {
-	r := k.Map()
+	r := shownMap(k)
 	if r == nil {
 		return []Block{para("Nothing was rated in this kickoff.")}
 	}
@@ -63,7 +63,7 @@ func figuresText(r engine.Result, s engine.AssumptionScore) string {
 	if s.Thin {
 		text += " Thin: too few ratings to lean on."
 	}
-	for _, more := range []string{words.CantSayText(s, r.Raters), words.TieText(r, s)} {
+	for _, more := range []string{words.DoubtText(r, s), words.CantSayText(s, r.Raters), words.TieText(r, s)} {
 		if more != "" {
 			text += " " + more
 		}

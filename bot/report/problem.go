@@ -1,8 +1,6 @@
 package report
 
 import (
-	"slices"
-
 	"soundings/bot/words"
 	"soundings/flows"
 )
@@ -25,12 +23,12 @@ func problemBlocks(k flows.Kickoff) []Block {
 	return blocks
 }
 
-// Ladder is every wording from broad to narrow, and who could live with it.
+// Ladder is every wording from broad to narrow, and how many could live with it.
 func Ladder(k flows.Kickoff) List {
 	ticks := k.Framing.Ticks()
 	return list(words.Rungs(k), 14, func(n int) Text {
 		text := k.WordingText(n)
-		item := say("**%s** %s (%s). %s", words.Rung(k.Framing.LevelOf(n)), clip(text, 180), wordingFrom(k, n), tickers(k, n, ticks[n]))
+		item := say("**%s** %s (%s). %s", words.Rung(k.Framing.LevelOf(n)), clip(text, 180), wordingFrom(k, n), tickers(ticks[n]))
 		if text == k.Problem() {
 			item = append(item, say("** Agreed.**")...)
 		}
@@ -38,18 +36,13 @@ func Ladder(k flows.Kickoff) List {
 	})
 }
 
-// tickers names who could live with wording n, the first few of many.
-func tickers(k flows.Kickoff, n, ticks int) Text {
+// tickers counts who could live with a wording. Ticks are a ballot: nobody is
+// named.
+func tickers(ticks int) Text {
 	if ticks == 0 {
 		return say("Nobody ticked it.")
 	}
-	var names []Text
-	for _, person := range k.People {
-		if vote, voted := k.Framing.Votes[person.ID]; voted && slices.Contains(vote.Ticks, n) {
-			names = append(names, clip(k.Name(person.ID), 24))
-		}
-	}
-	return say("%d could live with it: %s.", ticks, listed(names, 4))
+	return say("%d could live with it.", ticks)
 }
 
 // wordingFrom says where a wording is from.

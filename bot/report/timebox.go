@@ -33,7 +33,11 @@ func weeksText(t flows.Timebox) string {
 // Timebox is the time box as it was set, as it stands in a thread.
 func Timebox(k flows.Kickoff) []Block {
 	t := k.Timebox
-	blocks := []Block{Para(boxText(k)), para("%s The plan came to %s. %s", words.VotesText(t), words.WeeksText(t.Proposal.Weeks), t.Proposal.Why)}
+	blocks := []Block{Para(boxText(k))}
+	if short := words.ShortBox(k.Schedule(), t.Weeks); short != "" && len(t.Renewals) == 0 {
+		blocks = append(blocks, para("%s", short))
+	}
+	blocks = append(blocks, para("%s The plan came to %s. %s", words.VotesText(t), words.WeeksText(t.Proposal.Weeks), t.Proposal.Why))
 	return append(blocks, Marks(t)...)
 }
 

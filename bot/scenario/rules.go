@@ -36,6 +36,7 @@ var rules = map[string]rule{
 	"share":      share,
 	"number":     func(v value, args string) any { return limits[float64](v, args) },
 	"whole":      func(v value, args string) any { return limits[int](v, args) },
+	"yes":        yes,
 	"vote":       func(v value, args string) any { return limits[int](v.needed("a whole number of weeks"), args) },
 	"further":    furtherWeeks,
 	"silent":     silent,
@@ -326,4 +327,17 @@ func (r *Result) read(v value) {
 	if slices.ContainsFunc(v.before.([]Result), func(o Result) bool { return o.Test == r.Test }) {
 		v.wrong("one result for a test at each check-in", "test %d is reported twice", r.Test)
 	}
+}
+
+// yes is a box that is ticked, or not.
+func yes(v value, _ string) any {
+	const allowed = "true or false"
+	if !v.is(yaml.ScalarNode, allowed) {
+		return false
+	}
+	if v.node.ShortTag() != "!!bool" {
+		v.wrong(allowed, "%s is not allowed", shown(v.node))
+		return false
+	}
+	return v.node.Value == "true"
 }

@@ -162,6 +162,7 @@ type Test struct {
 	LeadDays   float64 `is:"number lead_days 0 60" or:"0"`   // working days of waiting
 	Owner      string  `is:"person" or:""`                   // empty when nobody owns it
 	Size       int     `is:"whole size 1 1000000" or:"0"`    // people or cases; 0 when not given
+	Census     bool    `is:"yes" or:"false"`                 // these are all there are
 }
 
 // A Pass is a pass mark: the share that counts as support.

@@ -20,10 +20,12 @@ import (
 
 func backlogForms() map[string]screen.Form {
 	return map[string]screen.Form{
-		"backlog.kinds": {May: screen.Answering(flows.StageBacklog), Fill: drawKinds, Submit: submitKinds}, // the page in Args.N, from 0
-		"backlog.test":  {May: screen.Answering(flows.StageBacklog), Fill: drawNewTest, Submit: submitNewTest},
-		"backlog.list":  {Fill: listTests},
-		"backlog.edit":  {May: screen.Both(hasTest, screen.Answering(flows.StageBacklog)), Fill: changedTest},
+		"backlog.kinds":   {May: screen.Answering(flows.StageBacklog), Fill: drawKinds, Submit: submitKinds}, // the page in screen.Args.N, from 0
+		"backlog.test":    {May: screen.Answering(flows.StageBacklog), Fill: drawNewTest, Submit: submitNewTest},
+		"backlog.plan":    {May: screen.Both(hasTest, screen.Answering(flows.StageBacklog)), Fill: plannedTest, Submit: submitPlanned},
+		"backlog.counted": {May: screen.Both(hasTest, screen.MayTakePart), Fill: howCounted},
+		"backlog.list":    {Fill: listTests},
+		"backlog.edit":    {May: screen.Both(hasTest, screen.Answering(flows.StageBacklog)), Fill: changedTest, Submit: submitChangedTest},
 	}
 }
 
@@ -178,7 +180,8 @@ func submitNewTest(p screen.Page, v block.Values) (screen.Answer, error) {
 	if len(f.Faults) > 0 {
 		return screen.Answer{Errors: f.Faults}, nil
 	}
-	return screen.Wants(flows.AddTest{By: screen.By(p), Plan: plan})
+	p.Args.N = numberOf(p, plan)
+	return screen.Answer{Intents: []flows.Intent{flows.AddTest{By: screen.By(p), Plan: plan}}, Next: planned(p, plan)}, nil
 }
 
 // addIdeas shows the methods that suit an assumption's kinds of risk, or where
@@ -255,6 +258,8 @@ func testEntries(f *block.Form, assumptions []block.Option, t flows.Test, method
 	if plan.Size = int(size); float64(plan.Size) != size {
 		f.Fault("size", "Please give a whole number.")
 	}
+	plan.Census = len(f.Ticks("census", "Are these all?", boxed(t.Census), []block.Option{
+		{Value: "census", Text: "These are all the people or cases there are"}}, block.Optional)) > 0
 	plan.EffortDays = number("effort", "Work, in person-days", effort, true, "60")
 	plan.LeadDays = number("lead", "Waiting before the work can begin, in working days", screen.FigureOf(t.LeadDays), true, "60", block.Optional)
 	plan.Owner = f.Person("owner", "Owner", t.Owner, block.Optional)
@@ -290,6 +295,9 @@ func listTests(p screen.Page, f *block.Form) flows.Intent {
 	tests := slices.DeleteFunc(slices.Clone(k.Backlog.Tests), func(t flows.Test) bool { return t.Withdrawn })
 	f.Add(block.Rows(tests, screen.MostEntries, func(t flows.Test) ([]block.Run, *slack.ButtonBlockElement) {
 		runs := append([]block.Run{block.Plain("%d. %s: ", t.N, t.Assumption)}, block.Runs(report.TestText(k, t))...)
+		if text := words.PlanText(t.Planned()); text != "" {
+			runs = append(runs, block.Plain("\n%s", text))
+		}
 		if !open || t.By != p.Viewer && t.Owner != p.Viewer && !k.IsLead(p.Viewer) { // as flows decides
 			return runs, nil
 		}
@@ -321,4 +329,19 @@ func changedTest(p screen.Page, f *block.Form) flows.Intent {
 		return flows.WithdrawTest{By: screen.By(p), N: p.Args.N}
 	}
 	return flows.EditTest{By: screen.By(p), N: p.Args.N, Plan: plan}
+}
+
+// submitChangedTest saves the change, and shows what its results will count as.
+func submitChangedTest(p screen.Page, v block.Values) (screen.Answer, error) {
+	f := block.Read(v)
+	intent := changedTest(p, f)
+	answer := screen.Answer{Errors: f.Faults}
+	if len(f.Faults) > 0 {
+		return answer, nil
+	}
+	answer.Intents = []flows.Intent{intent}
+	if edit, ok := intent.(flows.EditTest); ok {
+		answer.Next = planned(p, edit.Plan)
+	}
+	return answer, nil
 }

@@ -170,6 +170,7 @@ func firstRound(p screen.Page, id string) string {
 		text = "You have not rated it."
 	}
 	if s, ok := p.Kickoff.Scored(id); ok {
+		s = flows.ScoreWithoutFew(s)
 		text += fmt.Sprintf(" The group: importance %s, evidence %s.", rangeText(s.Importance), rangeText(s.Evidence))
 	}
 	return text
@@ -190,6 +191,8 @@ func rangeText(s engine.Spread) string {
 	switch {
 	case s.N == 0:
 		return "not rated"
+	case !s.Q1.Defined(): // few rated: more would give single ratings away
+		return "median " + words.Number(s.Median)
 	case s.Q1 == s.Q3:
 		return "mostly " + words.Number(s.Q1)
 	}

@@ -132,7 +132,8 @@ func framingSettles(p screen.Page) (screen.Settling, error) {
 // proposalText says why this wording is proposed.
 func proposalText(k flows.Kickoff) string {
 	ticks, n := k.Framing.Ticks(), k.Framing.Proposed
-	if len(k.Framing.Votes) == 0 || ticks[n] == 0 {
+	voters := max(k.Framing.Level.N, len(k.Framing.Votes))
+	if voters == 0 || ticks[n] == 0 {
 		return "Nobody ticked a wording, so this one is proposed:"
 	}
 	which, level := "this wording", 0
@@ -145,9 +146,9 @@ func proposalText(k flows.Kickoff) string {
 		}
 	}
 	if level == 1 {
-		return fmt.Sprintf("%d of %d could live with %s, more than with any other:", ticks[n], len(k.Framing.Votes), which)
+		return fmt.Sprintf("%d of %d could live with %s, more than with any other:", ticks[n], voters, which)
 	}
-	return fmt.Sprintf("%d of %d could live with %s, as with %s; of these it is nearest to the level:", ticks[n], len(k.Framing.Votes), which,
+	return fmt.Sprintf("%d of %d could live with %s, as with %s; of these it is nearest to the level:", ticks[n], voters, which,
 		words.Count(level-1, "other", "others"))
 }
 
@@ -161,8 +162,7 @@ func levelChoice(k flows.Kickoff) string {
 	if l.HalfStep {
 		half = " That is half-way between two levels, of which the narrower one is proposed."
 	}
-	return fmt.Sprintf("Level: %s. %s chose one; the median is %s and the middle half spans %s.%s",
-		rungName(l.Level), words.Count(l.N, "person", "people"), words.Number(l.Median), words.Number(l.IQR), half)
+	return fmt.Sprintf("Level: %s. %s chose one; %s%s", rungName(l.Level), words.Count(l.N, "person", "people"), words.ChosenText(l), half)
 }
 
 // settleButtons offer the proposal first; where it is the original, one

@@ -156,6 +156,9 @@ func reopenText(k flows.Kickoff) string {
 	if w.Phase == flows.PhaseOpen && len(k.Past) > 0 {
 		w = k.Past[len(k.Past)-1]
 	}
+	if flows.IsBoxed(w.Stage) {
+		return fmt.Sprintf("“%s” opens again, for as long as a step takes. Ballots that were counted are nobody's any more, so everybody is asked anew.", w.Stage.Title())
+	}
 	return fmt.Sprintf("“%s” opens again with its answers as they were, for as long as a step takes.", w.Stage.Title())
 }
 

@@ -86,7 +86,7 @@ func ratingResult(p screen.Page) (screen.Posting, error) {
 	if round < 1 || round > len(k.Rounds) || k.Rounds[round-1].Result == nil {
 		return screen.Line(p, title, "The rating is open again, and this will follow anew."), nil
 	}
-	r := *k.Rounds[round-1].Result
+	r := flows.WithoutFew(*k.Rounds[round-1].Result)
 	blocks := []slack.Block{block.Heading(title), block.Text("%s", ratedText(k, r, round)), block.Text("%s", words.FirstText(r))}
 	blocks = append(blocks, block.Drawn(report.TestOrder(k, r))...)
 	if text := splitsText(k.Rounds[round-1], round); text != "" {
@@ -148,32 +148,30 @@ func splitMessage(p screen.Page, id string) (screen.Posting, error) {
 
 // splitCounts tells, for each scale on which the first round was split, how
 // many rated low, in the middle and high. Thirds show the camps, and nobody's
-// ballot.
+// ballot; with few ratings even these would.
 func splitCounts(k flows.Kickoff, id string) []string {
 	if len(k.Rounds) == 0 || k.Rounds[0].Result == nil {
 		return nil
 	}
+	camps := flows.CampsOf(k.Rounds[0], id)
 	var out []string
 	for _, s := range k.Rounds[0].Result.Assumptions {
 		if s.ID != id {
 			continue
 		}
 		if s.Importance.Agreement == engine.Split {
-			out = append(out, "Importance: "+thirds(k, id, func(m flows.Marking) int { return m.Importance }))
+			out = append(out, "Importance: "+thirds(s.Importance, camps.Importance))
 		}
 		if s.Evidence.Agreement == engine.Split {
-			out = append(out, "Evidence: "+thirds(k, id, func(m flows.Marking) int { return m.Evidence }))
+			out = append(out, "Evidence: "+thirds(s.Evidence, camps.Evidence))
 		}
 	}
 	return out
 }
 
-func thirds(k flows.Kickoff, id string, mark func(flows.Marking) int) string {
-	var n [3]int
-	for _, ballot := range k.Rounds[0].Ballots {
-		if v := mark(ballot[id]); v >= 1 {
-			n[(v-1)/3]++
-		}
+func thirds(s engine.Spread, n [3]int) string {
+	if s.N < flows.FewestRaters {
+		return "fewer than four rated it, so no counts are shown: they would give single ratings away."
 	}
 	return fmt.Sprintf("%d rated it 1 to 3, %d rated it 4 to 6, %d rated it 7 to 9.", n[0], n[1], n[2])
 }

@@ -55,6 +55,19 @@ func proposalBlocks(k flows.Kickoff) []slack.Block {
 		blocks = append(blocks, block.Text("How many of the assumptions to test first would have a first result:"))
 		blocks = append(blocks, block.Drawn([]report.Block{bars})...)
 	}
+	return append(blocks, weeksWords(k, proposal.Weeks)...)
+}
+
+// weeksWords says what so many weeks bring, what more would, and what fewer than
+// the plan leave untested.
+func weeksWords(k flows.Kickoff, weeks int) []slack.Block {
+	plan := k.Schedule()
+	var blocks []slack.Block
+	for _, text := range []string{words.ShortBox(plan, weeks), words.WeeksBring(plan, weeks)} {
+		if text != "" {
+			blocks = append(blocks, block.Text("%s", text))
+		}
+	}
 	return blocks
 }
 
@@ -92,10 +105,12 @@ func timeboxSettles(p screen.Page) (screen.Settling, error) {
 	out.Acts = []*slack.ButtonBlockElement{block.Primary(screen.Button("Set the Time Box", "open/timebox.settle", screen.StageArgs(p, flows.StageTimebox)))}
 	out.Body = []slack.Block{
 		block.Para(block.Plain("%s The plan came to %s. ", words.VotesText(t), words.WeeksText(t.Proposal.Weeks)), block.Styled(t.Proposal.Why, nil)),
+	}
+	out.Body = append(out.Body, weeksWords(k, k.ProposedWeeks())...)
+	out.Body = append(out.Body,
 		block.Text("Write down now what would make us stop and what would make us build. Later, everybody sees it beside the vote."),
 		block.Para(block.Plain("If you do nothing, it will be %s with check-ins on Wednesday, from ", weeks), block.When(until), block.Plain(".")),
-		block.Buttons(out.Acts...),
-	}
+		block.Buttons(out.Acts...))
 	out.Home = []block.Run{block.Plain("Please set the time box. The votes come to %s.", weeks)}
 	return out, nil
 }

@@ -95,19 +95,29 @@ func AgreementText(c engine.Concordances) string {
 		name string
 		c    engine.Concordance
 	}{{"importance", c.Importance}, {"evidence", c.Evidence}} {
-		if !s.c.W.Defined() {
+		w, ballots := concordText(s.c)
+		if !w.Defined() {
 			continue
 		}
-		ballots := Count(s.c.Ballots, "complete ballot", "complete ballots")
-		if s.c.LeftOut > 0 {
-			ballots += fmt.Sprintf(", %d left out", s.c.LeftOut)
-		}
-		parts = append(parts, fmt.Sprintf("%s on %s (Kendall's W %.2f of 1, %s)", Agreeing(s.c.W), s.name, float64(s.c.W), ballots))
+		parts = append(parts, fmt.Sprintf("%s on %s (Kendall's W %.2f of 1, %s)", Agreeing(w), s.name, float64(w), ballots))
 	}
 	if len(parts) == 0 {
 		return ""
 	}
 	return "On the order of all of them people " + strings.Join(parts, ", and ") + "."
+}
+
+// concordText is the W that is told, and over which ballots: those with gaps
+// count, except in rounds that were counted without them.
+func concordText(c engine.Concordance) (engine.Figure, string) {
+	if c.BallotsAll <= c.Ballots {
+		ballots := Count(c.Ballots, "complete ballot", "complete ballots")
+		if c.LeftOut > 0 {
+			ballots += fmt.Sprintf(", %d left out", c.LeftOut)
+		}
+		return c.W, ballots
+	}
+	return c.WAll, fmt.Sprintf("%s, %d with gaps", Count(c.BallotsAll, "ballot", "ballots"), c.BallotsAll-c.Ballots)
 }
 
 // Agreeing is the word for a W.
@@ -121,6 +131,22 @@ func Agreeing(w engine.Figure) string {
 		return "agree a little"
 	}
 	return "hardly agree"
+}
+
+// doubts say why evidence does not count, whatever its median.
+var doubts = map[engine.Doubt]string{
+	engine.DoubtSplit: "people are split on the evidence",
+	engine.DoubtThin:  "too few have rated it",
+}
+
+// DoubtText says what alone makes a stand where it does: "“test first” since people
+// are split on the evidence." It is empty where the medians do.
+func DoubtText(r engine.Result, a engine.AssumptionScore) string {
+	doubt := r.DoubtAlone(a, a.Evidence)
+	if doubt == "" {
+		return ""
+	}
+	return fmt.Sprintf("“%s” since %s.", SentenceCase(ZoneText(a.Zone)), doubts[doubt])
 }
 
 // CantSayText says how many of the raters could not judge an assumption: "4 of

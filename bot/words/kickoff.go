@@ -32,6 +32,14 @@ func Rung(level int) string {
 	return fmt.Sprintf("%+d", level)
 }
 
+// ChosenText says where the chosen levels lie: "median 1, the middle half spans 1."
+func ChosenText(l engine.LadderLevel) string {
+	if l.N < flows.FewestRaters {
+		return fmt.Sprintf("median %s. %s", Number(l.Median), TooFew)
+	}
+	return fmt.Sprintf("median %s, the middle half spans %s.", Number(l.Median), Number(l.IQR))
+}
+
 // LadderText tells how the level came about.
 func LadderText(k flows.Kickoff) string {
 	l := k.Framing.Level
@@ -42,8 +50,8 @@ func LadderText(k flows.Kickoff) string {
 	if l.HalfStep {
 		half = " The median lay between two levels, and the narrower one counts."
 	}
-	return fmt.Sprintf("%s chose from +2 (broader: why does it matter?) to -2 (narrower: how does it show?). Median %s, the middle half spans %s.%s We work at %s.",
-		Count(l.N, "person", "people"), Number(l.Median), Number(l.IQR), half, LevelText(SettledLevel(k)))
+	return fmt.Sprintf("%s chose from +2 (broader: why does it matter?) to -2 (narrower: how does it show?). %s%s We work at %s.",
+		Count(l.N, "person", "people"), SentenceCase(ChosenText(l)), half, LevelText(SettledLevel(k)))
 }
 
 // Rungs lists the numbers of all wordings from broad to narrow.
@@ -187,7 +195,7 @@ func FoundText(k flows.Kickoff) string {
 	for _, kind := range []struct {
 		name    string
 		verdict engine.Verdict
-	}{{"Held", engine.Supported}, {"Fell", engine.Refuted}, {"Not clear yet", engine.NotClear}} {
+	}{{"Held", engine.Supported}, {"Fell", engine.Refuted}, {"Not clear yet", engine.NotClear}, {"No verdict so far", engine.SoFar}} {
 		var ids []string
 		for _, id := range k.Order() {
 			if views.VerdictOf(k, id) == kind.verdict {
@@ -224,13 +232,30 @@ func ConfidenceText(p views.Progress) string {
 }
 
 // FindingText says what k of n comes to, and how far chance could have moved
-// it.
+// it: "9 of 12, pass mark 60%: supported, narrowly. …", or before the planned
+// number "5 of 8 so far, 12 planned, pass mark 60%: no verdict yet."
 func FindingText(f engine.Finding) string {
 	text := fmt.Sprintf("%d of %d", f.K, f.N)
-	if f.Mark > 0 {
-		text += fmt.Sprintf(", pass mark %s%%: %s", Number(engine.Figure(f.Mark*100)), f.Verdict)
-	} else {
+	mark := fmt.Sprintf("pass mark %s%%", Number(engine.Figure(f.Mark*100)))
+	planned := fmt.Sprintf("%d planned", f.Planned)
+	if f.Planned == 0 {
+		planned = "no number planned"
+	}
+	switch {
+	case f.Mark <= 0:
 		text += ", with no pass mark to hold it against"
+	case f.Census && f.Verdict == engine.SoFar:
+		return text + fmt.Sprintf(" so far, %d in all, %s: no verdict yet.", f.Planned, mark)
+	case f.Census && f.N >= f.Planned:
+		return text + fmt.Sprintf(", these are all there are, %s: %s.", mark, f.Verdict)
+	case f.Census:
+		return text + fmt.Sprintf(" so far, %d in all, %s: %s, whatever the others say.", f.Planned, mark, f.Verdict)
+	case f.Verdict == engine.SoFar:
+		return text + fmt.Sprintf(" so far, %s, %s: no verdict yet.", planned, mark)
+	case f.Early:
+		return text + fmt.Sprintf(" so far, %s, %s: %s already, too clearly for chance however often one looks.", planned, mark, f.Verdict)
+	default:
+		text += fmt.Sprintf(", %s: %s", mark, f.Verdict)
 	}
 	if f.Narrow {
 		text += ", narrowly"
@@ -245,13 +270,20 @@ func MoveText(m flows.Move, found engine.Verdict) string {
 	if !m.From.Defined() {
 		text = fmt.Sprintf("Evidence %s, for the first time", Number(m.To))
 	}
+	if m.Raters > 0 {
+		text += fmt.Sprintf(" (%s it anew)", Count(m.Raters, "person rated", "people rated"))
+	}
 	if found == engine.Refuted {
 		return text + ": by its test it does not hold, so do not rely on it."
 	}
-	if m.ZoneFrom != m.ZoneTo {
-		return text + fmt.Sprintf(": from “%s” to “%s”.", ZoneText(m.ZoneFrom), ZoneText(m.ZoneTo))
+	why := ""
+	if m.Doubt != "" {
+		why = ", since " + doubts[m.Doubt]
 	}
-	return text + fmt.Sprintf(", still “%s”.", ZoneText(m.ZoneTo))
+	if m.ZoneFrom != m.ZoneTo {
+		return text + fmt.Sprintf(": from “%s” to “%s”%s.", ZoneText(m.ZoneFrom), ZoneText(m.ZoneTo), why)
+	}
+	return text + fmt.Sprintf(", still “%s”%s.", ZoneText(m.ZoneTo), why)
 }
 
 // ConfidenceMove is the confidence of a check-in beside the one before.
@@ -260,7 +292,8 @@ func ConfidenceMove(k flows.Kickoff, c flows.Checkin) string {
 	if !now.Defined() {
 		return "Nobody said how confident they are."
 	}
-	text := fmt.Sprintf("Confidence in the whole: %s of 9 (median of %s)", Number(now), Count(len(c.Confidence), "vote", "votes"))
+	voters, _ := c.Voters(nil)
+	text := fmt.Sprintf("Confidence in the whole: %s of 9 (median of %s)", Number(now), Count(voters, "vote", "votes"))
 	for n := c.N - 1; n >= 1; n-- {
 		if before, _ := k.Underway.Checkins[n-1].ConfidenceSpread(); before.Defined() {
 			return text + fmt.Sprintf(", after %s at check-in %d.", Number(before), n)
@@ -283,20 +316,19 @@ func ChoiceText(c flows.Choice, weeks int) string {
 // Tally counts the votes: "7 for build, 2 for another time box of 2 weeks".
 // Nobody's own vote is named.
 func Tally(d flows.Decision) string {
+	counts, other := map[flows.DecisionVote]int{}, 0
+	for _, c := range d.Tally() {
+		counts[c.DecisionVote] = c.N
+		other += c.N
+	}
 	var parts []string
-	counted := 0
 	for _, choice := range offered() {
-		n := 0
-		for _, v := range d.Votes {
-			if v == choice {
-				n++
-			}
-		}
-		if counted += n; n > 0 {
+		n := counts[choice]
+		if other -= n; n > 0 {
 			parts = append(parts, fmt.Sprintf("%d for %s", n, ChoiceText(choice.Choice, choice.Weeks)))
 		}
 	}
-	if other := len(d.Votes) - counted; other > 0 { // voted by other means than our buttons
+	if other > 0 { // voted by other means than our buttons
 		parts = append(parts, fmt.Sprintf("%d for a time box of another length", other))
 	}
 	if len(parts) == 0 {

@@ -114,3 +114,14 @@ func cut(word string, wide int) []string {
 	}
 	return append(pieces, word[start:])
 }
+
+// Defused puts an apostrophe before every cell that a spreadsheet would run
+// as a formula. The apostrophe is added; nothing of the text is lost.
+func Defused(row []string) []string {
+	for i, text := range row {
+		if strings.IndexAny(text, "=+-@\t\r\n＝＋－＠") == 0 {
+			row[i] = "'" + text
+		}
+	}
+	return row
+}

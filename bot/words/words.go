@@ -124,21 +124,31 @@ func RankText(p engine.Place) string {
 	return fmt.Sprint(int(p))
 }
 
-// SpreadText is a median with the middle half of the ratings: "8 (7 to 9)".
+// SpreadText is a median with the middle half of the ratings, "8 (7 to 9)", or
+// where that would give single ratings away, with how many there are.
 func SpreadText(s engine.Spread) string {
 	if s.N == 0 {
 		return "not rated"
 	}
+	if !s.Q1.Defined() {
+		return fmt.Sprintf("%s (median of %s)", Number(s.Median), Count(s.N, "rating", "ratings"))
+	}
 	return fmt.Sprintf("%s (%s to %s)", Number(s.Median), Number(s.Q1), Number(s.Q3))
 }
 
+// TooFew says why nothing but a median is told of what a few people said.
+const TooFew = "With fewer than four answers no more is shown: it would give single ones away."
+
 // VotesText is what the votes on the time box came to.
 func VotesText(t flows.Timebox) string {
-	if len(t.Votes) == 0 || !t.Median.Defined() {
+	if t.Voted() == 0 || !t.Median.Defined() {
 		return "Nobody voted."
 	}
-	return fmt.Sprintf("Votes: median %s; the middle half of %s spans %s.", WeeksFigure(t.Median),
-		Count(len(t.Votes), "vote", "votes"), WeeksFigure(t.IQR))
+	cast := Count(t.Voted(), "vote", "votes")
+	if t.Voted() < flows.FewestRaters {
+		return fmt.Sprintf("Votes: median %s of %s. %s", WeeksFigure(t.Median), cast, TooFew)
+	}
+	return fmt.Sprintf("Votes: median %s; the middle half of %s spans %s.", WeeksFigure(t.Median), cast, WeeksFigure(t.IQR))
 }
 
 // WeeksFigure is a number of weeks that may be broken: "1.5 weeks".

@@ -26,6 +26,7 @@ type storeState struct {
 	saveKnown bool
 	saved     bool // it has written a snapshot since it started
 	eviction  string
+	replicas  string // how many are connected, to the primary that has fewest
 	pings     []time.Duration
 }
 
@@ -46,6 +47,7 @@ func (k *checkup) examineRedis(ctx context.Context) redis.UniversalClient {
 	k.examineAppend(ctx, rdb)
 	state.examinePersistence(&k.findings)
 	state.examineEviction(&k.findings)
+	state.examineReplicas(&k.findings, k.settings)
 	state.examineLatency(&k.findings)
 	return rdb
 }
@@ -107,6 +109,9 @@ func (s *storeState) readInfo(info string) {
 	worse(&s.aof, fields["aof_enabled"], "1")
 	worse(&s.aofStatus, fields["aof_last_write_status"], "ok")
 	worse(&s.eviction, fields["maxmemory_policy"], keepsAll)
+	if n := fields["connected_slaves"]; s.replicas == "" || n < s.replicas { // a digit: nobody has ten
+		s.replicas = n
+	}
 }
 
 // worse keeps what one server said unless another one says something that is
@@ -186,6 +191,22 @@ func (s storeState) examineEviction(all *findings) {
 		row{s.eviction == keepsAll, isGood, "it refuses writes when its memory is full, and throws nothing away"},
 		row{!strings.HasPrefix(s.eviction, evictsAlike), isNote, "maxmemory-policy is " + s.eviction + ": when its memory is full it throws away what is kept for a time, as names are for the day; kickoffs stay, and noeviction keeps all"},
 		row{true, toMend, "maxmemory-policy is " + s.eviction + ", which throws kickoffs away when its memory is full: set it to noeviction"})
+}
+
+// examineReplicas sees what a failover could lose. Of a server without
+// replicas, and of which none are asked for, there is nothing to say.
+func (s storeState) examineReplicas(all *findings, set settings) {
+	wait, _ := set.replicas() // it was checked
+	connected, err := strconv.Atoi(s.replicas)
+	failsOver := connected > 0 || strings.Contains(set.RedisURL, "+sentinel://") || strings.Contains(set.RedisURL, "+cluster://")
+	if wait == 0 && !failsOver {
+		return
+	}
+	all.first("redis replicas",
+		row{wait == 0, isNote, "a failover to a replica can lose answers that were acknowledged a moment before: set SOUNDINGS_REDIS_WAIT=1 to wait until one replica has them"},
+		row{err != nil, isNote, fmt.Sprintf("it does not say how many replicas it has; while there are fewer than %d, nothing is acknowledged (SOUNDINGS_REDIS_WAIT)", wait)},
+		row{connected < wait, toMend, fmt.Sprintf("SOUNDINGS_REDIS_WAIT asks for %d and %d are connected, so nothing can be acknowledged: start the replicas, or set it lower", wait, connected)},
+		row{true, isGood, fmt.Sprintf("%d connected; an answer is acknowledged when %d have it", connected, wait)})
 }
 
 // slowStore is the slowest answer that leaves room for the ten or so that a

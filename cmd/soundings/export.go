@@ -20,29 +20,32 @@ import (
 
 // exportFlags are the flags of export.
 type exportFlags struct {
-	team, kickoff, out string
-	list, json         bool
+	team, kickoff, person, out string
+	list, json                 bool
 }
 
 func newExport(s settings) *cobra.Command {
 	var f exportFlags
 	c := &cobra.Command{
 		Use:   "export",
-		Short: "Write the files of a kickoff, as it stands",
+		Short: "Write the files of a kickoff, as it stands, or what is kept of a person",
 		Long: `Export reads a kickoff from the journal at SOUNDINGS_REDIS_URL and writes its files:
 summary.md, assumptions.csv, kickoff.json, map.png, map.svg and checkins.ics. It
 changes nothing there, and asks the platform nothing. With --list it names the
-kickoffs that there are.
+kickoffs that there are. With --person it prints, as JSON, all that is kept about
+somebody in a team.
 
 The files hold what people wrote: treat them as they would wish.`,
 		Example: "  soundings export --list\n" +
 			"  soundings export --team T0123 --kickoff C0456-1795641361 --out out\n" +
-			"  soundings export --team T0123 --kickoff C0456-1795641361 --json",
+			"  soundings export --team T0123 --kickoff C0456-1795641361 --json\n" +
+			"  soundings export --team T0123 --person U0789",
 		Args: noArguments,
 		RunE: func(c *cobra.Command, _ []string) error { return export(c, s, f) },
 	}
 	c.Flags().StringVar(&f.team, "team", "", "the `id` of the team, such as T0123")
 	c.Flags().StringVar(&f.kickoff, "kickoff", "", "the `id` of the kickoff, as --list shows it")
+	c.Flags().StringVar(&f.person, "person", "", "print all that is kept about the person with this `id`, instead")
 	c.Flags().StringVar(&f.out, "out", "", "write the files into this `folder`, which is made if need be")
 	c.Flags().BoolVar(&f.list, "list", false, "list the kickoffs, of all teams or of one, instead")
 	c.Flags().BoolVar(&f.json, "json", false, "print kickoff.json, or the list as JSON, instead")
@@ -58,6 +61,9 @@ func export(c *cobra.Command, s settings, f exportFlags) error {
 		return err
 	}
 	defer func() { _ = rdb.Close() }() // nothing was written
+	if f.person != "" {
+		return exportPerson(c, keeperOf(c, rdb), f)
+	}
 	j := journal.New(rdb, journal.Options{})
 	if !f.list {
 		return f.exportKickoff(c, j)
@@ -72,6 +78,10 @@ func export(c *cobra.Command, s settings, f exportFlags) error {
 // check refuses flags that do not go together.
 func (f exportFlags) check(c *cobra.Command) error {
 	switch {
+	case f.person != "" && (f.list || f.kickoff != "" || f.out != ""):
+		return wrongf("--person prints what is kept about somebody: leave out --list, --kickoff and --out")
+	case f.person != "":
+		return needs(c, "team")
 	case f.list && (f.kickoff != "" || f.out != ""):
 		return wrongf("--list names kickoffs and writes none: leave out --kickoff and --out")
 	case f.list:

@@ -18,7 +18,11 @@ import (
 // returns the settings to read it.
 func keepDemo(t *testing.T, key journal.Key) environ {
 	t.Helper()
-	url := storetest.Embedded(t)
+	return keepDemoAt(t, storetest.Embedded(t), key)
+}
+
+func keepDemoAt(t *testing.T, url string, key journal.Key) environ {
+	t.Helper()
 	j := journal.New(storetest.Client(t, url), journal.Options{})
 	_, err := j.Index.Claim(t.Context(), key.Team, "C2", key.Kickoff)
 	require.NoError(t, err)

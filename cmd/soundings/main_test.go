@@ -121,7 +121,7 @@ func TestHelpOnEverything(t *testing.T) {
 }
 
 func TestWrongUsage(t *testing.T) {
-	const commands = "soundings takes one of check, export, manifest, purge, rehearse, score, serve, size, version, window, each with --help"
+	const commands = "soundings takes one of check, export, manifest, purge, redraw, rehearse, score, serve, size, version, window, each with --help"
 	for _, tt := range []struct {
 		rule string
 		args []string
@@ -130,8 +130,8 @@ func TestWrongUsage(t *testing.T) {
 		{"no command", nil, "a command is missing; " + commands},
 		{"an unknown command", []string{"scores"}, `there is no command "scores"; ` + commands},
 		{"help on an unknown command", []string{"help", "scores"}, `there is no command "scores"; ` + commands},
-		{"no kind of size", []string{"size"}, "a command is missing; soundings size takes one of discover, split, survey, each with --help"},
-		{"an unknown kind of size", []string{"size", "panel"}, `there is no command "panel"; soundings size takes one of discover, split, survey, each with --help`},
+		{"no kind of size", []string{"size"}, "a command is missing; soundings size takes one of discover, mark, split, survey, each with --help"},
+		{"an unknown kind of size", []string{"size", "panel"}, `there is no command "panel"; soundings size takes one of discover, mark, split, survey, each with --help`},
 		{"an unknown flag", []string{"score", "--colour", "x.csv"}, "unknown flag: --colour; see soundings score --help"},
 		{"a flag without its value", []string{"window", "--from"}, "flag needs an argument: --from; see soundings window --help"},
 		{"no number", []string{"size", "survey", "--margin", "small"}, `--margin takes a number, and "small" is none; see soundings size survey --help`},

@@ -20,28 +20,38 @@ import (
 
 // purgeFlags are the flags of purge.
 type purgeFlags struct {
-	team string
-	yes  bool
+	team, kickoff, person string
+	yes                   bool
 }
 
 func newPurge(s settings) *cobra.Command {
 	var f purgeFlags
 	c := &cobra.Command{
 		Use:   "purge",
-		Short: "Remove everything that is kept of a team",
+		Short: "Remove everything that is kept of a team, a kickoff or a person",
 		Long: `Purge removes, from the Redis at SOUNDINGS_REDIS_URL, everything that is kept of a
 team: its kickoffs, what people entered, what is queued, and the token that it gave.
 There is no way back but a backup. Without --yes it only says what that would be.
+
+With --kickoff it removes one kickoff, open or ended, and nothing else. With --person it
+puts one person out of all kickoffs of the team: name, ratings, votes, questions, answers
+and reasons go, and where they still take part they leave. What others decided upon
+stays: wordings, assumptions and tests under nobody's name, and results as they were
+computed. Either can be done while the bot runs, and leaves a line in the log that goes
+to standard error.
 
 A team that has taken the app away is purged by serve after SOUNDINGS_PURGE_AFTER; this
 is for those who do not want to wait. Take the app away from the workplace first, or the
 bot goes on there and begins anew. Messages, files and pins in the channels are the
 workplace's own and stay; so do backups of Redis.`,
-		Example: "  soundings purge --team T0123\n  soundings purge --team T0123 --yes",
-		Args:    noArguments,
-		RunE:    func(c *cobra.Command, _ []string) error { return purge(c, s, f) },
+		Example: "  soundings purge --team T0123\n  soundings purge --team T0123 --yes\n" +
+			"  soundings purge --team T0123 --kickoff C0456-1795641361 --yes\n  soundings purge --team T0123 --person U0789 --yes",
+		Args: noArguments,
+		RunE: func(c *cobra.Command, _ []string) error { return purge(c, s, f) },
 	}
 	c.Flags().StringVar(&f.team, "team", "", "the `id` of the team, such as T0123, as export --list shows it")
+	c.Flags().StringVar(&f.kickoff, "kickoff", "", "only this kickoff: its `id`, as export --list shows it")
+	c.Flags().StringVar(&f.person, "person", "", "only this person: their `id`, such as U0789")
 	c.Flags().BoolVar(&f.yes, "yes", false, "remove it, instead of saying what would be removed")
 	return c
 }
@@ -55,6 +65,14 @@ func purge(c *cobra.Command, s settings, f purgeFlags) error {
 		return err
 	}
 	defer func() { _ = rdb.Close() }() // nothing is waiting to be written
+	switch {
+	case f.kickoff != "" && f.person != "":
+		return wrongf("--kickoff and --person are two different purges; ask for one at a time")
+	case f.kickoff != "":
+		return purgeKickoff(c, keeperOf(c, rdb), journal.Key{Team: f.team, Kickoff: f.kickoff}, f.yes)
+	case f.person != "":
+		return purgePerson(c, keeperOf(c, rdb), f)
+	}
 	h, err := holdingsOf(c.Context(), rdb, f.team)
 	if err != nil {
 		return err
@@ -130,6 +148,16 @@ func (h holdings) text() string {
 // before they could know.
 const inHand = 4 * time.Second
 
+// letGo waits until bots that run are done with what they have in hand.
+func letGo(ctx context.Context) error {
+	select {
+	case <-time.After(inHand):
+		return nil
+	case <-ctx.Done():
+		return ctx.Err()
+	}
+}
+
 // remove marks the team as uninstalled, so that every bot lets go of it, and purges.
 func (h holdings) remove(ctx context.Context, rdb redis.UniversalClient) error {
 	j := journal.New(rdb, journal.Options{})
@@ -153,10 +181,8 @@ func (h holdings) remove(ctx context.Context, rdb redis.UniversalClient) error {
 		uninstall.Purging = true
 	}
 	if !h.uninstalled {
-		select {
-		case <-time.After(inHand):
-		case <-ctx.Done():
-			return ctx.Err()
+		if err := letGo(ctx); err != nil {
+			return err
 		}
 	}
 	return teams.Purge(ctx, j, jobs.NewAsynq(rdb, jobs.Options{}), installs.New(rdb, nil), h.team, uninstall)

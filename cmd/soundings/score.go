@@ -17,6 +17,10 @@ type scoreFlags struct {
 	seed     uint64
 	asked    int
 	png, svg string
+	html     string
+	deal     string
+	each     int
+	people   int
 }
 
 func newScore() *cobra.Command {
@@ -29,11 +33,17 @@ assumptions to test first and why. The first line names the columns:
 
   rater,assumption,importance,evidence
 
-and may name a fifth one, statement. Each line below holds one rater's rating of
+and may name a fifth one, statement. They may stand in any order, in capitals, set
+apart by commas, semicolons or tabs; further columns are ignored. Each line below holds one rater's rating of
 one assumption: importance and evidence as whole numbers from 1 to 9, each empty
 for "can't say". A cell has at most 10,000 characters, a line 64 kB. Nothing is written
-unless the whole file is right.`,
-		Example: "  soundings score ratings.csv\n  soundings score --json --png map.png ratings.csv",
+unless the whole file is right.
+
+With --deal nothing is scored: FILE.csv lists what is to be rated, under the
+columns assumption and, if you like, statement and rater, and everybody gets a
+ballot with some of it, so that each assumption is rated by as many people as any
+other. The same list gives the same ballots.`,
+		Example: "  soundings score ratings.csv\n  soundings score --json --png map.png ratings.csv\n  soundings score --deal --people 12 list.csv",
 		Args:    oneFile,
 		RunE:    func(c *cobra.Command, args []string) error { return runScore(c, f, args[0]) },
 	}
@@ -42,6 +52,11 @@ unless the whole file is right.`,
 	c.Flags().IntVar(&f.asked, "asked", 0, "how many `people` were asked to rate (default the raters in the file)")
 	c.Flags().StringVar(&f.png, "png", "", "draw the map into this PNG `file`")
 	c.Flags().StringVar(&f.svg, "svg", "", "draw the map into this SVG `file`")
+	c.Flags().StringVar(&f.html, "html", "", "write the result with its map into this HTML `file`")
+	c.Flags().StringVar(&f.deal, "deal", "", "instead, print a ballot for everybody: for a `room`, or with --deal=form as CSV to be filled in")
+	c.Flags().Lookup("deal").NoOptDefVal = "room"
+	c.Flags().IntVar(&f.each, "each", 15, "with --deal, how many `assumptions` a person rates at most")
+	c.Flags().IntVar(&f.people, "people", 0, "with --deal, how many `people` rate (default those named in the file)")
 	return c
 }
 
@@ -49,7 +64,10 @@ func runScore(c *cobra.Command, f scoreFlags, path string) error {
 	if err := f.check(c, path); err != nil {
 		return err
 	}
-	table, err := readTable(path, c.InOrStdin())
+	if f.deal != "" {
+		return dealOut(c, f, path)
+	}
+	table, err := readInto(engine.ParseTable, path, c.InOrStdin())
 	if err != nil {
 		return err
 	}
@@ -65,6 +83,13 @@ func runScore(c *cobra.Command, f scoreFlags, path string) error {
 		}
 		maps = append(maps, output{m.path, data})
 	}
+	if f.html != "" {
+		page, err := score.Page(result, score.Options{Ballots: table})
+		if err != nil {
+			return err
+		}
+		maps = append(maps, output{f.html, page})
+	}
 	if err := writeAll(maps); err != nil {
 		return err
 	}
@@ -73,20 +98,37 @@ func runScore(c *cobra.Command, f scoreFlags, path string) error {
 	})
 }
 
-// readTable reads the ratings. What is wrong with them, or with the file, is the
-// caller's mistake.
-func readTable(path string, stdin io.Reader) (engine.Table, error) {
+// dealOut prints who rates what.
+func dealOut(c *cobra.Command, f scoreFlags, path string) error {
+	list, err := readInto(engine.ParseList, path, c.InOrStdin())
+	if err != nil {
+		return err
+	}
+	if len(list.Raters) == 0 && f.people == 0 {
+		return wrongf("there is nobody to deal to; name people in the column rater, or say how many with --people")
+	}
+	deal := score.NewDeal(list, f.people, f.each)
+	if f.deal == "form" {
+		return printText(c, deal.Form())
+	}
+	return printText(c, deal.Room(80))
+}
+
+// readInto reads a table or a list. What is wrong with it, or with the file, is
+// the caller's mistake.
+func readInto[T any](parse func(string, io.Reader) (T, error), path string, stdin io.Reader) (T, error) {
+	var none T
 	name, in, err := openInput(path, stdin)
 	if err != nil {
-		return engine.Table{}, err
+		return none, err
 	}
 	defer in.Close()
-	table, err := engine.ParseTable(name, in)
+	table, err := parse(name, in)
 	if _, inTable := errors.AsType[*engine.TableError](err); err != nil && !inTable {
 		err = fileError(name, err)
 	}
 	if err != nil {
-		return engine.Table{}, wrong(err)
+		return none, wrong(err)
 	}
 	return table, nil
 }
@@ -96,8 +138,26 @@ func (f scoreFlags) check(c *cobra.Command, path string) error {
 	if c.Flags().Changed("asked") && f.asked < 1 {
 		return wrongf("--asked must be 1 or more; it is %d", f.asked)
 	}
+	if f.deal == "" && (c.Flags().Changed("each") || c.Flags().Changed("people")) {
+		return wrongf("--each and --people go with --deal")
+	}
+	if f.deal != "" {
+		for _, name := range []string{"json", "seed", "asked", "png", "svg", "html"} {
+			if c.Flags().Changed(name) {
+				return wrongf("--deal prints ballots and scores nothing, so --%s does not go with it", name)
+			}
+		}
+	}
+	switch {
+	case f.deal != "" && f.deal != "room" && f.deal != "form":
+		return wrongf("--deal is %q; it may be room or form", f.deal)
+	case f.each < 1:
+		return wrongf("--each must be 1 or more; it is %d", f.each)
+	case f.people < 0 || f.people > 2000:
+		return wrongf("--people must be 1 to 2000; it is %d", f.people)
+	}
 	taken := map[string]bool{filepath.Clean(path): true}
-	for _, name := range []string{"png", "svg"} {
+	for _, name := range []string{"png", "svg", "html"} {
 		flag := c.Flags().Lookup(name)
 		if !flag.Changed {
 			continue

@@ -92,7 +92,7 @@ func mustHold(t *testing.T, path string, got, want any) {
 func TestScoreJSONShape(t *testing.T) {
 	const (
 		spread  = "agreement disagreement ipr_high ipr_low ipras iqr lean median n q1 q3"
-		concord = "ballots chi2 df left_out p w"
+		concord = "ballots ballots_all chi2 df left_out p w w_all"
 	)
 	for _, path := range glob(t, scoreFolder+"/*.csv") {
 		var got struct {
@@ -259,4 +259,39 @@ func TestScoreWritesBothPicturesOrNone(t *testing.T) {
 	assert.Equal(t, "", a.out, "got exit %d, stdout %q, stderr %q; want 1 and the file", a.code, a.out, a.errors)
 	assert.Contains(t, a.errors, "map.svg: no such file or directory", "got exit %d, stdout %q, stderr %q; want 1 and the file", a.code, a.out, a.errors)
 	mustHoldOnly(t, dir)
+}
+
+func TestScoreDeals(t *testing.T) {
+	list := "Assumption;statement\nA1;The ramp is steep.\nA2;=1+1\nA3;\n"
+	form := call(t, list, "score", "--deal=form", "--people", "3", "--each", "2", "-")
+	require.Equal(t, 0, form.code, form.errors)
+	assert.Equal(t, "rater,assumption,statement,importance,evidence\nperson 1,A1,The ramp is steep.,,\nperson 1,A2,'=1+1,,\n"+
+		"person 2,A1,The ramp is steep.,,\nperson 2,A3,,,\nperson 3,A2,'=1+1,,\nperson 3,A3,,,\n", form.out)
+	assert.Equal(t, form, call(t, list, "score", "--deal=form", "--people", "3", "--each", "2", "-"), "the same list, other ballots")
+	// What comes back filled in can be scored.
+	scored := call(t, strings.ReplaceAll(form.out, ",,\n", ",7,3\n"), "score", "-")
+	assert.Equal(t, 0, scored.code, scored.errors)
+	room := call(t, list, "score", "--deal", "--people", "3", "--each", "2", "-")
+	assert.Equal(t, 3, len(strings.Split(room.out, "\f")), "a page each")
+	assert.Contains(t, room.out, "Ballot of person 2: 2 of 3 assumptions\n")
+	for _, row := range []struct{ want, args string }{
+		{"there is nobody to deal to; name people in the column rater, or say how many with --people", "--deal"},
+		{`--deal is "form2"; it may be room or form`, "--deal=form2"},
+		{"--deal prints ballots and scores nothing, so --json does not go with it", "--deal --json"},
+		{"--each and --people go with --deal", "--each 3"},
+		{"--each must be 1 or more; it is 0", "--deal --each 0"},
+	} {
+		got := call(t, list, append(append([]string{"score"}, strings.Fields(row.args)...), "-")...)
+		assert.Equal(t, 2, got.code, row.args)
+		assert.Contains(t, got.errors, row.want, row.args)
+	}
+}
+
+func TestScoreWritesAPage(t *testing.T) {
+	file := filepath.Join(t.TempDir(), "score.html")
+	good(t, "score", "--html", file, "testdata/score/five.csv")
+	data, err := os.ReadFile(file)
+	require.NoError(t, err)
+	assert.Contains(t, string(data), "<h1>What to test first</h1>")
+	assert.Contains(t, string(data), "data:image/svg")
 }

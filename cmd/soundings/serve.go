@@ -214,15 +214,23 @@ func (p *service) build() error {
 	if err != nil {
 		return err
 	}
+	keep, err := s.keepEnded()
+	if err != nil {
+		return err
+	}
 	if p.installs, err = s.installStore(p.rdb); err != nil {
 		return err
 	}
-	p.journal = journal.New(p.rdb, journal.Options{})
+	replicas, err := s.replicas()
+	if err != nil {
+		return err
+	}
+	p.journal = journal.New(p.rdb, journal.Options{Replicas: replicas})
 	counts := metrics.New(p.metrics)
 	p.queue = jobs.NewAsynq(p.rdb, jobs.Options{Logger: p.log, GivenUp: counts.GivenUp})
 	config := bot.Config{
 		Journal: p.journal, Queue: p.queue,
-		Installs: p.installs, InstallPage: s.installPage(), PurgeAfter: grace,
+		Installs: p.installs, InstallPage: s.installPage(), PurgeAfter: grace, KeepEnded: keep,
 		Logger: p.log, Secret: s.SigningSecret, Metrics: counts, Drafter: drafter,
 	}
 	client := &http.Client{Timeout: 10 * time.Second, Transport: counts.Transport(http.DefaultTransport)}
@@ -311,6 +319,8 @@ func (p *service) receive(ctx context.Context) error {
 	receiving, ctx := errgroup.WithContext(ctx)
 	receiving.Go(func() error { return p.sweep(ctx) })
 	receiving.Go(func() error { return p.watchStore(ctx) })
+	receiving.Go(func() error { return p.tidy(ctx) })
+	receiving.Go(func() error { return p.compare(ctx) })
 	if p.socket != nil {
 		receiving.Go(func() error { return p.socket.Run(ctx) })
 	}
@@ -332,6 +342,33 @@ func (p *service) sweep(ctx context.Context) error {
 			p.log.Warn("sweep failed; it will be tried again", "error", err)
 		}
 		p.purgeDue(ctx)
+		select {
+		case <-ctx.Done():
+			return nil
+		case <-tick.C:
+		}
+	}
+}
+
+// compare looks once whether an older copy of Redis was restored while no bot
+// ran. It goes beside everything else: with many kickoffs it takes minutes.
+func (p *service) compare(ctx context.Context) error {
+	if _, _, err := p.bot.Compare(ctx); err != nil && ctx.Err() == nil {
+		p.log.Warn("what stands in channels was not compared with the journal; soundings redraw does it again", "error", err)
+	}
+	return nil
+}
+
+// tidyEvery is how often kickoffs are looked for that ended long ago.
+const tidyEvery = time.Hour
+
+func (p *service) tidy(ctx context.Context) error {
+	tick := time.NewTicker(tidyEvery)
+	defer tick.Stop()
+	for {
+		if err := p.bot.Keeping.Tidy(ctx); err != nil && ctx.Err() == nil {
+			p.log.Warn("what ended long ago was not removed; it will be tried again", "error", err)
+		}
 		select {
 		case <-ctx.Done():
 			return nil

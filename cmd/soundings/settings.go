@@ -33,8 +33,10 @@ type settings struct {
 	TokenKeyOld   string `env:"SOUNDINGS_TOKEN_KEY_OLD"`
 	PublicURL     string `env:"SOUNDINGS_PUBLIC_URL"`
 	PurgeAfter    string `env:"SOUNDINGS_PURGE_AFTER"`
+	KeepEnded     string `env:"SOUNDINGS_KEEP_ENDED"`
 	Listen        string `env:"SOUNDINGS_LISTEN"`
 	RedisURL      string `env:"SOUNDINGS_REDIS_URL"`
+	RedisWait     string `env:"SOUNDINGS_REDIS_WAIT"`
 	AllowEviction string `env:"SOUNDINGS_ALLOW_EVICTION"`
 	ModelURL      string `env:"SOUNDINGS_MODEL_URL"`
 	Model         string `env:"SOUNDINGS_MODEL"`
@@ -53,10 +55,13 @@ const settingsHelp = `  SLACK_BOT_TOKEN       the bot token of the app (xoxb-…
                         with Socket Mode it serves only /healthz, /readyz and /metrics
   SOUNDINGS_REDIS_URL   the Redis that keeps the journal: redis://, rediss://,
                         redis+sentinel:// or redis+cluster://
+  SOUNDINGS_REDIS_WAIT  how many replicas of Redis must have an answer before it is
+                        acknowledged, so that a failover loses none (default 0)
   SOUNDINGS_ALLOW_EVICTION set to yes to start although Redis may throw kickoffs away
                         when its memory is full (maxmemory-policy allkeys-…)
   SOUNDINGS_PURGE_AFTER how long to keep what a workplace holds after it has taken the
                         app away: days as 30d, or hours as 72h (default 30d)
+  SOUNDINGS_KEEP_ENDED  how long to keep a kickoff after its end, likewise (default 365d)
   SLACK_API_URL         another Web API address: that of soundings rehearse --bot, to try the settings
   SOUNDINGS_MODEL_URL   for drafts: an OpenAI-compatible address, mostly ending in /v1
   SOUNDINGS_MODEL       for drafts: the model, as that server names it
@@ -178,9 +183,11 @@ func (s settings) check() error {
 		faults = append(faults, firstBroken(rules...))
 	}
 	_, grace := s.purgeAfter()
+	_, keep := s.keepEnded()
+	_, replicas := s.replicas()
 	_, model := s.modelClient()
 	_, level := s.parseLevel()
-	return wrong(errors.Join(append(faults, s.unread, grace, model, level)...))
+	return wrong(errors.Join(append(faults, s.unread, grace, keep, replicas, model, level)...))
 }
 
 // firstBroken is the fault of the first rule that is broken, of several about
@@ -304,23 +311,46 @@ func isHere(host string) bool {
 	return host == "localhost" || ip != nil && ip.IsLoopback()
 }
 
-// purgeAfter reads SOUNDINGS_PURGE_AFTER: days as 30d, or hours as 72h. A slip
-// must be mendable, and for ever is no grace.
+const day = 24 * time.Hour
+
+// purgeAfter reads SOUNDINGS_PURGE_AFTER. A slip must be mendable, and for ever
+// is no grace.
 func (s settings) purgeAfter() (time.Duration, error) {
-	const day, least, most = 24 * time.Hour, time.Hour, 365 * 24 * time.Hour
-	if s.PurgeAfter == "" {
-		return 30 * day, nil
+	return keepFor("SOUNDINGS_PURGE_AFTER", s.PurgeAfter, 30*day, 365*day)
+}
+
+// keepEnded reads SOUNDINGS_KEEP_ENDED.
+func (s settings) keepEnded() (time.Duration, error) {
+	return keepFor("SOUNDINGS_KEEP_ENDED", s.KeepEnded, 365*day, 3650*day)
+}
+
+// keepFor reads a setting that holds days as 30d, or hours as 72h.
+func keepFor(setting, text string, usual, most time.Duration) (time.Duration, error) {
+	if text == "" {
+		return usual, nil
 	}
-	unit, number := time.Hour, strings.TrimSuffix(s.PurgeAfter, "h")
-	if days, ok := strings.CutSuffix(s.PurgeAfter, "d"); ok {
+	unit, number := time.Hour, strings.TrimSuffix(text, "h")
+	if days, ok := strings.CutSuffix(text, "d"); ok {
 		unit, number = day, days
 	}
 	n, err := strconv.ParseUint(number, 10, 16)
 	d := time.Duration(n) * unit
-	if err != nil || number == s.PurgeAfter || d < least || d > most {
-		return 0, errors.New("SOUNDINGS_PURGE_AFTER is no time that can be kept: write days as 30d or hours as 72h, from 1h to 365d")
+	if err != nil || number == text || d < time.Hour || d > most {
+		return 0, fmt.Errorf("%s is no time that can be kept: write days as 30d or hours as 72h, from 1h to %dd", setting, most/day)
 	}
 	return d, nil
+}
+
+// replicas reads SOUNDINGS_REDIS_WAIT.
+func (s settings) replicas() (int, error) {
+	if s.RedisWait == "" {
+		return 0, nil
+	}
+	n, err := strconv.Atoi(s.RedisWait)
+	if err != nil || n < 0 || n > 9 {
+		return 0, errors.New("SOUNDINGS_REDIS_WAIT is no number of replicas: set it to a number from 0 to 9, such as 1")
+	}
+	return n, nil
 }
 
 // modelSettings says where the fields of prompts.Config are set.

@@ -145,6 +145,11 @@ func TestSettingsThatDoNot(t *testing.T) {
 		{"a grace without a unit", changed(socketEnviron(), "SOUNDINGS_PURGE_AFTER=30"), "SOUNDINGS_PURGE_AFTER is no time"},
 		{"no grace", changed(socketEnviron(), "SOUNDINGS_PURGE_AFTER=0h"), "SOUNDINGS_PURGE_AFTER is no time"},
 		{"a grace for ever", changed(socketEnviron(), "SOUNDINGS_PURGE_AFTER=366d"), "SOUNDINGS_PURGE_AFTER is no time"},
+		{"kept for ever", changed(socketEnviron(), "SOUNDINGS_KEEP_ENDED=ever"), "SOUNDINGS_KEEP_ENDED is no time"},
+		{"kept for eleven years", changed(socketEnviron(), "SOUNDINGS_KEEP_ENDED=4000d"), "SOUNDINGS_KEEP_ENDED is no time"},
+		{"no number of replicas", changed(socketEnviron(), "SOUNDINGS_REDIS_WAIT=all"), "SOUNDINGS_REDIS_WAIT is no number"},
+		{"fewer replicas than none", changed(socketEnviron(), "SOUNDINGS_REDIS_WAIT=-1"), "SOUNDINGS_REDIS_WAIT is no number"},
+		{"neither yes nor left out", changed(socketEnviron(), "SOUNDINGS_ALLOW_EVICTION=true"), "SOUNDINGS_ALLOW_EVICTION is set and not to yes"},
 		{"a grace in weeks", changed(socketEnviron(), "SOUNDINGS_PURGE_AFTER=4w"), "SOUNDINGS_PURGE_AFTER is no time"},
 	} {
 		t.Run(tt.rule, func(t *testing.T) {

@@ -5,6 +5,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"soundings/bot/words"
 	"soundings/engine"
 )
 
@@ -12,7 +13,7 @@ func newSize() *cobra.Command {
 	return group(&cobra.Command{
 		Use:   "size",
 		Short: "Say how many people or cases a test needs",
-	}, newSizeSurvey(), newSizeSplit(), newSizeDiscover())
+	}, newSizeSurvey(), newSizeSplit(), newSizeDiscover(), newSizeMark())
 }
 
 func newSizeSurvey() *cobra.Command {
@@ -66,6 +67,37 @@ of them shows up at least once. It is hopeful: shares differ between problems.`,
 	}, "share", "target")
 	c.Flags().Float64Var(&share, "share", 0, "the `share` of people whom one problem troubles, such as 0.31")
 	c.Flags().Float64Var(&target, "target", 0, "the `chance` wanted that it shows up, such as 0.85")
+	return c
+}
+
+func newSizeMark() *cobra.Command {
+	var mark, below, above float64
+	var n int
+	c := &cobra.Command{
+		Use:   "mark",
+		Short: "For a pass mark that seldom misleads",
+		Long: `What k of n will count as, and how often a test with a pass mark misleads: how
+often a belief that is true for a share below the mark passes, and how often one
+that is true for a share above it falls short. Without --n it takes the smallest
+number that does either at most one time in ten.`,
+		Example: "  soundings size mark --mark 0.6 --n 12",
+		Args:    noArguments,
+	}
+	c.Flags().Float64Var(&mark, "mark", 0, "the `share` that counts as support, such as 0.6")
+	c.Flags().IntVar(&n, "n", 0, "how many `people` or cases (default the smallest for one in ten)")
+	c.Flags().Float64Var(&below, "below", 0, "a true `share` below the mark (default 0.15 below it, or half of it)")
+	c.Flags().Float64Var(&above, "above", 0, "a true `share` above the mark (default 0.15 above it, or half of the rest)")
+	asJSON := c.Flags().Bool("json", false, "print the result as JSON")
+	c.RunE = func(c *cobra.Command, _ []string) error {
+		if err := needs(c, "mark"); err != nil {
+			return err
+		}
+		report, err := engine.ReportMark(mark, n, below, above)
+		if err != nil {
+			return wrong(err)
+		}
+		return printResult(c, *asJSON, report, func() string { return words.MarkReportText(report) })
+	}
 	return c
 }
 

@@ -57,3 +57,24 @@ func TestSizeRefusals(t *testing.T) {
 		})
 	}
 }
+
+func TestSizeMark(t *testing.T) {
+	var got map[string]any
+	require.NoError(t, json.Unmarshal([]byte(good(t, "size", "mark", "--mark", "0.6", "--n", "12", "--json")), &got))
+	assert.InDelta(t, 0.11174, got["false_pass"], 5e-6) // R: 1 - pbinom(7, 12, 0.45)
+	assert.InDelta(t, 0.15764, got["false_miss"], 5e-6) // R: pbinom(7, 12, 0.75)
+	for key, want := range map[string]float64{"n": 12, "mark": 0.6, "supported_from": 8, "refuted_to": 3, "one_in_ten": 19} {
+		assert.Equal(t, want, got[key], key)
+	}
+	require.NoError(t, json.Unmarshal([]byte(good(t, "size", "mark", "--mark", "0.6", "--json")), &got))
+	assert.Equal(t, 19.0, got["n"])
+	require.NoError(t, json.Unmarshal([]byte(good(t, "size", "mark", "--mark", "0.6", "--n", "2", "--json")), &got))
+	assert.Nil(t, got["refuted_to"], "0 of 2 does not rule out 60 percent")
+	assert.Equal(t, `With 12 people or cases and a mark of 60%: 8 or more supports it, 3 or fewer speaks against it.
+True for only 45%, it would still pass 11 times in 100.
+True for 75%, it would fall short 16 times in 100.
+The smallest number with both at one in ten or less: 19
+`, strings.SplitAfter(good(t, "size", "mark", "--mark", "0.6", "--n", "12"), ": 19\n")[0])
+	mustRefuse(t, "mark must be above 0 and at most 1, such as 0.6 for 60 percent; it is 60", "size", "mark", "--mark", "60")
+	mustRefuse(t, "--mark is missing: the share that counts as support, such as 0.6", "size", "mark")
+}

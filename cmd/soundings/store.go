@@ -20,6 +20,7 @@ func (p *service) examineStore(ctx context.Context) error {
 	var all findings
 	state.examinePersistence(&all)
 	state.examineEviction(&all)
+	state.examineReplicas(&all, p.settings)
 	for _, f := range all {
 		if f.Verdict != isGood {
 			p.log.Warn(f.Item+": "+f.Text, "verdict", f.Verdict)

@@ -114,3 +114,26 @@ func TestStoreWithoutConfig(t *testing.T) {
 	assert.Contains(t, all[0].Text, "does not say how often")
 	assert.Contains(t, all[1].Text, "allkeys-lfu")
 }
+
+// A replicated Redis is named where nobody waits for its replicas, and so is
+// one that has fewer than are waited for.
+func TestCheckNamesReplicas(t *testing.T) {
+	primary := storetest.Server(t)
+	look := func(url, wait string) findings {
+		state, err := askStore(t.Context(), storetest.Client(t, url))
+		require.NoError(t, err)
+		var all findings
+		state.examineReplicas(&all, settings{RedisURL: url, RedisWait: wait})
+		return all
+	}
+	assert.Empty(t, look(primary, ""), "there are no replicas, and none are waited for")
+	assert.Equal(t, toMend, look(primary, "1")[0].Verdict)
+	sentinel := storetest.Watched(t, primary)
+	assert.Contains(t, look(sentinel, "")[0].Text, "SOUNDINGS_REDIS_WAIT=1")
+	assert.Contains(t, look(storetest.Cluster(t), "")[0].Text, "SOUNDINGS_REDIS_WAIT=1")
+	storetest.Replica(t, primary)
+	assert.Contains(t, look(primary, "")[0].Text, "SOUNDINGS_REDIS_WAIT=1")
+	assert.Equal(t, isNote, look(primary, "0")[0].Verdict)
+	assert.Equal(t, isGood, look(primary, "1")[0].Verdict)
+	assert.Contains(t, look(primary, "2")[0].Text, "asks for 2 and 1 are connected")
+}

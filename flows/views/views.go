@@ -64,9 +64,9 @@ func ProgressOf(k flows.Kickoff, now time.Time) Progress {
 	}
 	p.DaysLeft, p.Over = daysLeft(k, now)
 	for _, c := range k.Underway.Checkins {
-		if !c.Closed.IsZero() && len(c.Confidence) > 0 {
+		if voters, _ := c.Voters(nil); !c.Closed.IsZero() && voters > 0 {
 			p.Confidence, _ = c.ConfidenceSpread()
-			p.Voters = len(c.Confidence)
+			p.Voters = voters
 		}
 	}
 	return p
@@ -130,15 +130,24 @@ func Missing(k flows.Kickoff) []flows.NamedPerson {
 	return out
 }
 
-// findingOf lays the last result of a test against its pass mark; false when
-// none was reported.
+// Finding lays a result against what was planned of its test. One that was
+// reported before there were plans keeps the verdict that people saw.
+func Finding(k flows.Kickoff, r flows.TestResult) engine.Finding {
+	t, _ := k.Test(r.Test)
+	if r.Rule == flows.ByPlan {
+		return t.Planned().Judge(r.K, r.N)
+	}
+	return engine.Judge(r.K, r.N, t.PassShare)
+}
+
+// findingOf is that of the last result of a test; false when none was reported.
 func findingOf(k flows.Kickoff, test int) (engine.Finding, bool) {
-	t, stands := k.Test(test)
+	_, stands := k.Test(test)
 	r, reported := ResultOf(k.Underway, test)
 	if !stands || !reported {
 		return engine.Finding{}, false
 	}
-	return engine.Judge(r.K, r.N, t.PassShare), true
+	return Finding(k, r), true
 }
 
 // Calibration lays the ratings of the kickoff beside what the tests found.
@@ -157,7 +166,7 @@ func Calibration(k flows.Kickoff) engine.Calibration {
 
 // VerdictOf is what the tests of an assumption have found so far: it is
 // refuted when any test refutes it, else supported when any supports it, else
-// not clear yet. It is empty when no test has a result.
+// not clear yet, else only so far. It is empty when no test has a result.
 func VerdictOf(k flows.Kickoff, id string) engine.Verdict {
 	var found []engine.Verdict
 	for _, t := range k.TestsOf(id) {
@@ -165,7 +174,7 @@ func VerdictOf(k flows.Kickoff, id string) engine.Verdict {
 			found = append(found, f.Verdict)
 		}
 	}
-	for _, v := range []engine.Verdict{engine.Refuted, engine.Supported, engine.NotClear} {
+	for _, v := range []engine.Verdict{engine.Refuted, engine.Supported, engine.NotClear, engine.SoFar} {
 		if slices.Contains(found, v) {
 			return v
 		}
@@ -195,16 +204,6 @@ func ResultOf(u flows.Underway, test int) (last flows.TestResult, found bool) {
 		}
 	}
 	return last, found
-}
-
-// Finished counts those asked in a window who have finished.
-func Finished(w flows.Window) (n int) {
-	for _, u := range w.Asked {
-		if _, done := w.Done[u]; done {
-			n++
-		}
-	}
-	return n
 }
 
 // OpenQuestions lists the questions about a brief without an answer.

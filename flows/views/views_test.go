@@ -125,3 +125,17 @@ func TestShareOfNothingIsUndefined(t *testing.T) {
 	s := (Progress{}).Share()
 	assert.True(t, math.IsNaN(float64(s)), "share of no test-first assumptions = %v, want undefined", s)
 }
+
+// A result that was reported before there were plans keeps the verdict that
+// people saw; one of today waits for the number that was planned.
+func TestVerdictKeepsItsRule(t *testing.T) {
+	for _, row := range []struct {
+		rule flows.Rule
+		k, n int
+		want engine.Verdict
+	}{{"", 6, 8, engine.Supported}, {flows.ByPlan, 6, 8, engine.SoFar}, {flows.ByPlan, 8, 12, engine.Supported}} {
+		k := flows.Kickoff{Backlog: flows.Backlog{Tests: []flows.Test{{N: 1, Assumption: "A1", PassShare: 0.6, Size: 12}}},
+			Underway: flows.Underway{Checkins: []flows.Checkin{{N: 1, Results: []flows.TestResult{{Test: 1, K: row.k, N: row.n, Rule: row.rule}}}}}}
+		assert.Equal(t, row.want, VerdictOf(k, "A1"), "%d of %d by %q", row.k, row.n, row.rule)
+	}
+}

@@ -159,8 +159,12 @@ func drawWhiskers(c field, all []engine.AssumptionScore) {
 	thin := draw.LineStyle{Color: pale, Width: 1.5}
 	for _, a := range all {
 		e, i := a.Evidence, a.Importance
-		c.StrokeLine2(thin, c.x(float64(e.Q1)), c.y(float64(i.Median)), c.x(float64(e.Q3)), c.y(float64(i.Median)))
-		c.StrokeLine2(thin, c.x(float64(e.Median)), c.y(float64(i.Q1)), c.x(float64(e.Median)), c.y(float64(i.Q3)))
+		if e.Q1.Defined() { // else few have rated, and the span would give their ratings away
+			c.StrokeLine2(thin, c.x(float64(e.Q1)), c.y(float64(i.Median)), c.x(float64(e.Q3)), c.y(float64(i.Median)))
+		}
+		if i.Q1.Defined() {
+			c.StrokeLine2(thin, c.x(float64(e.Median)), c.y(float64(i.Q1)), c.x(float64(e.Median)), c.y(float64(i.Q3)))
+		}
 	}
 }
 
@@ -186,22 +190,23 @@ func Describe(r engine.Result) string {
 }
 
 // weeksHeight is the strip below the map on which the plan is drawn.
-const weeksHeight = vg.Length(150)
+const weeksHeight = vg.Length(170)
 
 // weeksMost is how many weeks fit side by side and still be read.
 const weeksMost = 12
 
 // drawWeeks draws, week by week, how many of the assumptions to test first
-// would have a first result: a column for each, with its figures above.
+// would have a first result: a column for each, with its figures above, and below
+// what the week adds of the risk.
 func drawWeeks(c draw.Canvas, p engine.Plan) {
 	title := mapFont(14, "")
 	title.XAlign, title.YAlign = text.XCenter, text.YTop
-	c.FillText(title, vg.Point{X: (c.Min.X + c.Max.X) / 2, Y: c.Max.Y}, "assumptions to test first with a first result, by week")
+	c.FillText(title, vg.Point{X: (c.Min.X + c.Max.X) / 2, Y: c.Max.Y}, "test-first assumptions with a first result by week; + risk, by rank")
 	weeks := p.Weeks[:min(len(p.Weeks), weeksMost)]
 	const gap, label = 10, 20
 	width := min((c.Max.X-c.Min.X-gap)/vg.Length(len(weeks))-gap, 70)
 	left := (c.Min.X + c.Max.X - (width+gap)*vg.Length(len(weeks)) + gap) / 2
-	low, high := c.Min.Y+label, c.Max.Y-2*label-4
+	low, high := c.Min.Y+2*label, c.Max.Y-2*label-4
 	for i, w := range weeks {
 		x := left + (width+gap)*vg.Length(i)
 		top := low + (high-low)*vg.Length(w.Share)
@@ -210,6 +215,8 @@ func drawWeeks(c draw.Canvas, p engine.Plan) {
 			c.FillPolygon(ink, corners(x, low, x+width, top)[:4])
 		}
 		weekLabel(c, x+width/2, low-3, text.YTop, fmt.Sprintf("week %d", w.Week), width)
+		_, risk := p.Brings(w.Week)
+		weekLabel(c, x+width/2, low-3-label, text.YTop, fmt.Sprintf("+%.0f%%", 100*risk), width)
 		weekLabel(c, x+width/2, high+3, text.YBottom, fmt.Sprintf("%d of %d", w.Done, p.TestFirst), width)
 	}
 }

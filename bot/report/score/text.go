@@ -33,10 +33,7 @@ func Text(r engine.Result, o Options) string {
 	if o.Width <= 0 {
 		o.Width = 80
 	}
-	t := &report{result: r, options: o, scores: map[string]engine.AssumptionScore{}}
-	for _, a := range r.Assumptions {
-		t.scores[a.ID] = a
-	}
+	t := newReport(r, o)
 	t.opening()
 	t.order()
 	t.splits()
@@ -45,6 +42,14 @@ func Text(r engine.Result, o Options) string {
 	t.group()
 	t.gaps()
 	return t.text.String()
+}
+
+func newReport(r engine.Result, o Options) *report {
+	t := &report{result: r, options: o, scores: map[string]engine.AssumptionScore{}}
+	for _, a := range r.Assumptions {
+		t.scores[a.ID] = a
+	}
+	return t
 }
 
 // Map is chart.Draw for a table that anybody may have written: what could
@@ -194,18 +199,24 @@ func (t *report) assumption(a engine.AssumptionScore, indent string) {
 // figures says what the ratings of an assumption come to.
 func (t *report) figures(a engine.AssumptionScore) []string {
 	spreads := fmt.Sprintf("Importance %s; evidence %s.", spreadWords(a.Importance), spreadWords(a.Evidence))
+	return []string{strings.Join(append([]string{spreads}, t.remarks(a)...), " ")}
+}
+
+// remarks are what the figures of an assumption do not say.
+func (t *report) remarks(a engine.AssumptionScore) []string {
 	if a.Rank == 0 {
-		return []string{spreads}
+		return nil
 	}
+	var all []string
 	if a.Thin {
-		spreads += fmt.Sprintf(" Thin: %s.", words.Count(min(a.Importance.N, a.Evidence.N), "rating", "ratings"))
+		all = append(all, fmt.Sprintf("Thin: %s.", words.Count(min(a.Importance.N, a.Evidence.N), "rating", "ratings")))
 	}
-	for _, more := range []string{words.CantSayText(a, t.result.Raters), words.TieText(t.result, a)} {
+	for _, more := range []string{words.DoubtText(t.result, a), words.CantSayText(a, t.result.Raters), words.TieText(t.result, a)} {
 		if more != "" {
-			spreads += " " + words.HarmlessLine(more)
+			all = append(all, words.HarmlessLine(more))
 		}
 	}
-	return []string{spreads}
+	return all
 }
 
 // spreadWords: "8 (7 to 9), close".
@@ -287,11 +298,16 @@ func (t *report) group() {
 }
 
 func concordanceSentence(c engine.Concordance) string {
+	gaps := ""
+	if c.BallotsAll > c.Ballots && c.WAll.Defined() {
+		gaps = fmt.Sprintf(" With the ballots that have gaps people %s: W is %.2f over %s.", words.Agreeing(c.WAll), float64(c.WAll),
+			words.Count(c.BallotsAll, "ballot", "ballots"))
+	}
 	if !c.W.Defined() {
 		return fmt.Sprintf("there is no figure. It takes two complete ballots, two assumptions, and ratings that differ (here %s).",
-			words.Count(c.Ballots, "complete ballot", "complete ballots"))
+			words.Count(c.Ballots, "complete ballot", "complete ballots")) + gaps
 	}
-	return fmt.Sprintf("people %s: W is %.2f over %s. %s", words.Agreeing(c.W), float64(c.W), words.Count(c.Ballots, "complete ballot", "complete ballots"), chanceText(c.P))
+	return fmt.Sprintf("people %s: W is %.2f over %s. %s", words.Agreeing(c.W), float64(c.W), words.Count(c.Ballots, "complete ballot", "complete ballots"), chanceText(c.P)) + gaps
 }
 
 // chanceText tells a p-value as what it is.
@@ -316,7 +332,7 @@ func (t *report) gaps() {
 		return
 	}
 	b := t.options.Ballots
-	t.say("They count above for what they hold, and are left out of Kendall's W.")
+	t.say("They count above for what they hold; of Kendall's W they count only where it says so.")
 	t.say("On importance %s.", leftOutText(c.Importance, b.Raters, b.Importance))
 	t.say("On evidence %s.", leftOutText(c.Evidence, b.Raters, b.Evidence))
 }

@@ -12,7 +12,6 @@ import (
 	"soundings/bot/block"
 	"soundings/bot/words"
 	"soundings/flows"
-	"soundings/flows/views"
 )
 
 // An Asking is what the message of an open stage says: what to do, why it
@@ -53,6 +52,9 @@ func (a Asking) Posting(p Page) Posting {
 		}
 	}
 	blocks := append([]slack.Block{block.Heading(top), block.Para(block.Bold("%s", a.Ask)), block.Text("%s", a.Why)}, a.Body...)
+	if p.Kickoff.Emptied[string(w.Stage)] > 0 && w.Round <= 1 {
+		blocks = append(blocks, block.Text("This was open before. What was given then was counted, and nobody can tell any more whose it was, so please answer again."))
+	}
 	blocks = append(blocks,
 		block.Para(block.Plain("About %s. Closes ", MinutesText(a.Minutes)), block.When(w.Closes), block.Plain(" your time. You can change your answers until then.")))
 	if len(a.Buttons) > 0 {
@@ -153,7 +155,7 @@ func TakesAnswers(k flows.Kickoff, w flows.Window) bool {
 // shamed in front of the channel.
 func ProgressLine(k flows.Kickoff, w flows.Window) string {
 	if TakesAnswers(k, w) {
-		return fmt.Sprintf("%d of %d have finished.", views.Finished(w), len(w.Asked))
+		return fmt.Sprintf("%d of %d have finished.", w.Finished(), len(w.Asked))
 	}
 	return fmt.Sprintf("%d of %d answered.", k.Heard(w), len(w.Asked))
 }

@@ -84,18 +84,7 @@ func DecisionMessage(p screen.Page, arg string) (screen.Posting, error) {
 // votedText: "7 of 12 have voted".
 func votedText(k flows.Kickoff, d flows.Decision) string {
 	asked := k.Participants()
-	return fmt.Sprintf("%d of %d have voted", countOf(asked, d.Votes), len(asked))
-}
-
-// countOf counts who of them have given something.
-func countOf[T any](who []flows.UserID, gave map[flows.UserID]T) int {
-	n := 0
-	for _, u := range who {
-		if _, ok := gave[u]; ok {
-			n++
-		}
-	}
-	return n
+	return fmt.Sprintf("%d of %d have voted", d.VotedOf(asked), len(asked))
 }
 
 // wayButtons explains each choice beside its button. With ask, the platform

@@ -14,7 +14,6 @@ import (
 	"soundings/bot/block"
 	"soundings/bot/screens/screen"
 	"soundings/bot/words"
-	"soundings/engine"
 	"soundings/flows"
 	"soundings/flows/views"
 )
@@ -72,7 +71,7 @@ func CheckinMessage(p screen.Page, arg string) (screen.Posting, error) {
 		return screen.Posting{}, err
 	}
 	core := k.InRing(flows.Core)
-	voted := countOf(core, c.Confidence)
+	_, voted := c.Voters(core)
 	heading := block.Heading(fmt.Sprintf("Check-in %d", c.N))
 	if !c.Closed.IsZero() {
 		text := fmt.Sprintf("%d of %d in the core team answered.", voted, len(core))
@@ -108,7 +107,7 @@ func resultList(k flows.Kickoff, c flows.Checkin) []slack.Block {
 		if !ok {
 			continue
 		}
-		items = append(items, []block.Run{block.Bold("%s ", t.Assumption), block.Typed(t.Method, 80), block.Plain(": %s", words.FindingText(engine.Judge(r.K, r.N, t.PassShare)))})
+		items = append(items, []block.Run{block.Bold("%s ", t.Assumption), block.Typed(t.Method, 80), block.Plain(": %s", words.FindingText(views.Finding(k, r)))})
 	}
 	return block.WithMore(items, len(c.Results))
 }

@@ -1,0 +1,109 @@
+package journal_test
+
+import (
+	"fmt"
+	"testing"
+	"time"
+
+	"github.com/redis/go-redis/v9"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"soundings/bot/journal"
+	"soundings/bot/journal/storetest"
+)
+
+// A replica that has stopped: nothing is acknowledged, not even what was stored
+// before. Once it goes on, the same delivery is there once.
+func TestReplicaThatStopped(t *testing.T) {
+	primary := storetest.Server(t)
+	replica := storetest.Replica(t, primary)
+	rdb := storetest.Client(t, primary)
+	j := journal.New(rdb, journal.Options{Replicas: 1})
+	key := journal.Key{Team: "T1", Kickoff: "K1"}
+	write := func(delivery string) error {
+		_, err := j.Append(t.Context(), key, journal.Write{Data: []byte("rating"), Delivery: delivery, Commutes: true})
+		return err
+	}
+	require.NoError(t, write("d1"))
+	require.NoError(t, j.Replicated(t.Context(), key))
+	assert.ErrorIs(t, write("d1"), journal.ErrDuplicate)
+
+	thaw := storetest.Freeze(t, replica)
+	began := time.Now()
+	assert.ErrorIs(t, write("d2"), journal.ErrNotReplicated)
+	assert.Less(t, time.Since(began), 2*time.Second)
+	// Sent again, over whichever connection, it is stored already; and still it is not safe.
+	other := journal.New(storetest.Client(t, primary), journal.Options{Replicas: 1})
+	_, err := other.Append(t.Context(), key, journal.Write{Data: []byte("rating"), Delivery: "d2", Commutes: true})
+	assert.ErrorIs(t, err, journal.ErrNotReplicated, "the duplicate was acknowledged")
+	assert.ErrorIs(t, other.Replicated(t.Context(), key), journal.ErrNotReplicated)
+
+	thaw()
+	assert.ErrorIs(t, write("d2"), journal.ErrDuplicate)
+	entries, err := j.Read(t.Context(), key, journal.Position{})
+	require.NoError(t, err)
+	assert.Len(t, entries, 2)
+	_, err = j.Append(t.Context(), key, journal.Write{Data: []byte("late"), After: 1})
+	assert.ErrorIs(t, err, journal.ErrConflict, "a conflict waits for nobody")
+	require.NoError(t, write("d3"), "the script is there, and was lost")
+	require.NoError(t, rdb.ScriptFlush(t.Context()).Err())
+	require.NoError(t, write("d4"))
+
+	gone := journal.Key{Team: "T1", Kickoff: "K2"}
+	require.NoError(t, j.Replicated(t.Context(), gone))
+	assert.Empty(t, rdb.Keys(t.Context(), "*K2*").Val(), "a record that is not there")
+}
+
+// The primary dies while people answer, and its replica takes over: whatever
+// was acknowledged is there, once.
+func TestFailoverLosesNothingAcknowledged(t *testing.T) {
+	primary := storetest.Server(t)
+	storetest.Replica(t, primary)
+	rdb := storetest.Client(t, storetest.Watched(t, primary))
+	j := journal.New(rdb, journal.Options{Replicas: 1})
+	key := journal.Key{Team: "T1", Kickoff: "K1"}
+	var acknowledged []string
+	stop := time.Now().Add(time.Second)
+	for n := 0; time.Now().Before(stop); n++ {
+		if n == 100 {
+			storetest.Kill(t, primary)
+		}
+		delivery := fmt.Sprint("d", n)
+		if _, err := j.Append(t.Context(), key, journal.Write{Data: []byte(delivery), Delivery: delivery, Commutes: true}); err == nil {
+			acknowledged = append(acknowledged, delivery)
+		}
+	}
+	require.GreaterOrEqual(t, len(acknowledged), 100)
+	var entries []journal.Entry
+	require.Eventually(t, func() (done bool) {
+		var err error
+		entries, err = journal.New(rdb, journal.Options{}).Read(t.Context(), key, journal.Position{})
+		return err == nil
+	}, 30*time.Second, 50*time.Millisecond, "nobody has taken over")
+	stored := map[string]int{}
+	for _, e := range entries {
+		stored[e.Delivery]++
+	}
+	for _, delivery := range acknowledged {
+		assert.Equal(t, 1, stored[delivery], delivery)
+	}
+	// The new primary has no replica: nothing more is acknowledged.
+	_, err := j.Append(t.Context(), key, journal.Write{Data: []byte("after"), Delivery: "after", Commutes: true})
+	assert.ErrorIs(t, err, journal.ErrNotReplicated)
+}
+
+// In a cluster the one server is asked that holds the kickoff.
+func TestReplicasInACluster(t *testing.T) {
+	rdb := storetest.Client(t, storetest.Cluster(t))
+	require.IsType(t, new(redis.ClusterClient), rdb)
+	j := journal.New(rdb, journal.Options{Replicas: 1})
+	for n := range 5 {
+		key := journal.Key{Team: "T1", Kickoff: fmt.Sprint("K", n)}
+		_, err := j.Append(t.Context(), key, journal.Write{Data: []byte("a"), Delivery: "d"})
+		assert.ErrorIs(t, err, journal.ErrNotReplicated, "there is no replica")
+		entries, err := j.Read(t.Context(), key, journal.Position{})
+		require.NoError(t, err)
+		assert.Len(t, entries, 1)
+	}
+}

@@ -1,0 +1,192 @@
+package bot_test
+
+import (
+	"encoding/json"
+	"fmt"
+	"regexp"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/redis/go-redis/v9"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"soundings/bot/journal/storetest"
+	"soundings/bot/report"
+	"soundings/flows"
+)
+
+// everything is all that a store holds, of every type, as text.
+func everything(t *testing.T, rdb redis.UniversalClient) map[string]string {
+	t.Helper()
+	keys, err := rdb.Keys(t.Context(), "*").Result()
+	require.NoError(t, err)
+	all := map[string]string{}
+	for _, key := range keys {
+		var held any
+		switch kind := rdb.Type(t.Context(), key).Val(); kind {
+		case "stream":
+			held, err = rdb.XRange(t.Context(), key, "-", "+").Result()
+		case "hash":
+			held, err = rdb.HGetAll(t.Context(), key).Result()
+		case "set":
+			held, err = rdb.SMembers(t.Context(), key).Result()
+		case "zset":
+			held, err = rdb.ZRangeWithScores(t.Context(), key, 0, -1).Result()
+		case "string":
+			held, err = rdb.Get(t.Context(), key).Result()
+		case "list":
+			held, err = rdb.LRange(t.Context(), key, 0, -1).Result()
+		default:
+			t.Fatalf("%s is of kind %s", key, kind)
+		}
+		require.NoError(t, err, key)
+		all[key] = fmt.Sprint(held)
+	}
+	return all
+}
+
+// mustNotHold sees that nothing in a store matches.
+func mustNotHold(t *testing.T, rdb redis.UniversalClient, patterns ...string) {
+	t.Helper()
+	for key, text := range everything(t, rdb) {
+		for _, pattern := range patterns {
+			found := regexp.MustCompile(`.{0,60}` + pattern + `.{0,60}`).FindString(key + " " + text)
+			assert.Empty(t, found, "%s holds %s", key, pattern)
+		}
+	}
+}
+
+// Somebody is forgotten after a whole kickoff: their id, name, words and marks
+// are nowhere in the store. What others decided upon stays as it was, in the
+// process that had it cached as well, and nobody is told of a loss.
+func TestErase(t *testing.T) {
+	storetest.Each(t, func(t *testing.T, _ string, rdb redis.UniversalClient) {
+		h := newTestBot(t, options{rdb: rdb})
+		h.playOn()
+		key, gone := h.key(), h.ids["bo"]
+		before, err := h.bot.Kickoffs.Load(t.Context(), key)
+		require.NoError(t, err)
+
+		held, err := h.bot.Keeping.Held(t.Context(), key.Team, gone)
+		require.NoError(t, err)
+		data, err := json.Marshal(held)
+		require.NoError(t, err)
+		for _, theirs := range []string{"how many bicycles fit?", "deckhands can count bicycles in the dark", `"Name":"Bo"`, "kind-voted", "desk/@" + gone} {
+			assert.Contains(t, string(data), theirs)
+		}
+		for _, others := range []string{`"Name":"Cy"`, "the harbour lends us its mast", `"framing-voted"`} { // a ballot that was counted is nobody's
+			assert.NotContains(t, string(data), others)
+		}
+
+		keeper := *h.bot.Keeping // an hour later it is packed, and reads as before, also by a process that has not seen it
+		keeper.Clock = func() time.Time { return h.clock.Now().Add(2 * time.Hour) }
+		require.NoError(t, keeper.Tidy(t.Context()))
+		if before.Stage == flows.StageEnded {
+			require.Len(t, rdb.Keys(t.Context(), "*:packed").Val(), 1)
+		}
+		same, err := h.bot.Kickoffs.Load(t.Context(), key)
+		require.NoError(t, err)
+		assert.Equal(t, before.Version, same.Version)
+		h.restart()
+		fresh, err := h.bot.Kickoffs.Load(t.Context(), key)
+		require.NoError(t, err)
+		assert.Equal(t, before.Version, fresh.Version)
+		assert.Equal(t, before.Rounds, fresh.Rounds)
+
+		found, err := h.bot.Keeping.Erase(t.Context(), key.Team, gone)
+		require.NoError(t, err)
+		assert.Equal(t, 1, found)
+		mustNotHold(t, rdb, gone, `\bBo\b`, "how many bicycles fit")
+
+		after, err := h.bot.Kickoffs.Load(t.Context(), key)
+		require.NoError(t, err)
+		assert.GreaterOrEqual(t, after.Version, before.Version)
+		assert.Zero(t, after.Loss)
+		assert.Equal(t, len(before.People), len(after.People))
+		assert.Equal(t, before.Framing.Level, after.Framing.Level)
+		assert.Equal(t, before.Framing.Problem, after.Framing.Problem)
+		for i, round := range before.Rounds {
+			assert.Equal(t, round.Result, after.Rounds[i].Result)
+		}
+		for i, a := range before.Assumptions {
+			assert.Equal(t, a.Text, after.Assumptions[i].Text)
+		}
+		assert.Equal(t, before.Timebox.Proposal, after.Timebox.Proposal)
+		assert.Equal(t, before.Timebox.Weeks, after.Timebox.Weeks)
+		assert.Equal(t, before.Underway.Decision.Set, after.Underway.Decision.Set)
+		for i, checkin := range before.Underway.Checkins {
+			assert.Equal(t, checkin.Moved, after.Underway.Checkins[i].Moved)
+		}
+		if after.Version > 0 && len(after.Rounds) > 0 {
+			_, err = report.Files(after)
+			require.NoError(t, err)
+		}
+		again, err := h.bot.Keeping.Held(t.Context(), key.Team, gone)
+		require.NoError(t, err)
+		assert.Empty(t, again.Kickoffs)
+	})
+}
+
+// Somebody is forgotten while the kickoff goes on: they leave it, nothing
+// stands twice, and the others' answers count.
+func TestEraseWhileItGoesOn(t *testing.T) {
+	rdb := storetest.Client(t, storetest.Embedded(t))
+	h := newTestBot(t, options{rdb: rdb})
+	theBrief(h)
+	key, gone := h.key(), h.ids["bo"]
+	_, err := h.bot.Keeping.Erase(t.Context(), key.Team, gone)
+	require.NoError(t, err)
+	mustNotHold(t, rdb, gone, `\bBo\b`, "how many bicycles fit")
+
+	require.NoError(t, h.bot.Kickoffs.Sweep(t.Context()))
+	h.settle()
+	h.act("cy", "open/brief.ask", text("ask", written("and where do they stand?")))
+	h.settle()
+	require.Empty(t, h.clock.Failed())
+	for slot, count := range h.slots() {
+		assert.Equal(t, 1, count, "%s stands", slot)
+	}
+	k, err := h.bot.Kickoffs.Load(t.Context(), key)
+	require.NoError(t, err)
+	assert.Zero(t, k.Loss)
+	assert.NotContains(t, k.Participants(), flows.UserID(gone))
+	assert.Len(t, k.Brief.Questions, 2)
+	mustNotHold(t, rdb, gone, `\bBo\b`)
+}
+
+// A kickoff that ended long ago goes with everything that was noted about it,
+// and one that is open, or ended a day ago, stays.
+func TestTidy(t *testing.T) {
+	storetest.Each(t, func(t *testing.T, _ string, rdb redis.UniversalClient) {
+		h := newTestBot(t, options{rdb: rdb})
+		h.playOn()
+		if scenesPlayed < len(script()) {
+			t.Skip("the kickoff does not end")
+		}
+		key := h.key()
+		for name, text := range everything(t, rdb) {
+			assert.False(t, strings.Contains(name, ":seen") && strings.Contains(text, "delivery/"), "the marks of deliveries end with the kickoff: %s", name)
+		}
+		h.start("ana", h.channel, "bo")
+		tidy := func(after time.Duration) {
+			keeper := *h.bot.Keeping
+			keeper.Clock = func() time.Time { return h.clock.Now().Add(after) }
+			require.NoError(t, keeper.Tidy(t.Context()))
+		}
+		tidy(300 * 24 * time.Hour)
+		keys, err := h.journal.Index.All(t.Context(), key.Team)
+		require.NoError(t, err)
+		require.Len(t, keys, 2)
+		tidy(365 * 24 * time.Hour)
+		left, err := h.journal.Index.All(t.Context(), key.Team)
+		require.NoError(t, err)
+		require.Len(t, left, 1)
+		assert.NotEqual(t, key, left[0])
+		mustNotHold(t, rdb, regexp.QuoteMeta(key.Kickoff))
+		open, err := h.bot.Kickoffs.Load(t.Context(), left[0])
+		require.NoError(t, err)
+		assert.True(t, strings.HasPrefix(open.Brief.Title, "Bicycles"))
+	})
+}

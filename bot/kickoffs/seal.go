@@ -1,0 +1,233 @@
+package kickoffs
+
+import (
+	"bytes"
+	"context"
+	"crypto/aes"
+	"crypto/cipher"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"maps"
+	"slices"
+	"strings"
+
+	"soundings/bot/journal"
+	"soundings/flows"
+)
+
+// What goes into a box of ballots is sealed as a whole, the name and the time
+// with it, by a key that stands in the journal until the box is emptied. What
+// is kept of it then cannot be told from noise. See package flows.
+
+// shut is how a snapshot is written that is sealed.
+type shut struct {
+	Box    string `json:"box"`
+	Sealed []byte `json:"sealed"`
+}
+
+func aead(key []byte) (cipher.AEAD, error) {
+	block, err := aes.NewCipher(key)
+	if err != nil {
+		return nil, err
+	}
+	return cipher.NewGCMWithRandomNonce(block)
+}
+
+func seal(key []byte, box string, data []byte) ([]byte, error) {
+	sealer, err := aead(key)
+	if err != nil {
+		return nil, fmt.Errorf("seal for the box %s: %w", box, err)
+	}
+	return sealer.Seal(nil, nil, pack(data), []byte(box)), nil
+}
+
+// unseal gives what was sealed, where the key of its box is among keys.
+func unseal(keys map[string][]byte, box string, sealed []byte) ([]byte, bool) {
+	key, known := keys[box]
+	if !known {
+		return nil, false
+	}
+	opener, err := aead(key)
+	if err != nil {
+		return nil, false
+	}
+	packed, err := opener.Open(nil, nil, sealed, []byte(box))
+	if err != nil {
+		return nil, false
+	}
+	return unpack(packed), true
+}
+
+// packedSize is what the size of everything packed is a multiple of. Most
+// ballots fill one, so that their size does not tell what is in them. With what
+// sealing adds it comes out even in base 64.
+const packedSize = 68
+
+// ballotWords are what most ballots consist of, each with the byte that stands
+// for it when it is packed: one that JSON does not hold. They are part of the
+// format and never change.
+var ballotWords = []string{
+	`{"box":"framing/`, "\x01", `{"box":"rating/`, "\x02", `{"box":"timebox/`, "\x03", `{"box":"checkin/`, "\x04", `{"box":"decision/`, "\x05",
+	`","at":"`, "\x06", `Z","by":"`, "\x07",
+	`","events":[{"kind":"rated","data":{"Round":`, "\x08", `,"Assumption":"`, "\x0b",
+	`","Scale":"importance","Value":`, "\x0c", `","Scale":"evidence","Value":`, "\x0e", `}}]}`, "\x0f",
+	`","events":[{"kind":"finished-stage","data":{"Stage":"`, "\x10", `}},{"kind":"finished-stage","data":{"Stage":"`, "\x11",
+	`","events":[{"kind":"framing-voted","data":{"Level":`, "\x12", `,"Ticks":[`, "\x13",
+	`","events":[{"kind":"weeks-voted","data":{"Weeks":`, "\x14",
+	`","events":[{"kind":"evidence-rerated","data":{"Evidence":{`, "\x15",
+	`","events":[{"kind":"confidence-voted","data":{"Confidence":`, "\x16",
+	`","events":[{"kind":"decision-voted","data":{"Choice":"`, "\x17", `","Weeks":`, "\x18",
+}
+
+var packer, unpacker = strings.NewReplacer(ballotWords...), strings.NewReplacer(reversed(ballotWords)...)
+
+func reversed(words []string) []string {
+	out := slices.Clone(words)
+	slices.Reverse(out)
+	return out
+}
+
+// pack makes JSON small, and fills it up to the next multiple of packedSize.
+func pack(data []byte) []byte {
+	packed := []byte(packer.Replace(string(data)))
+	return append(packed, make([]byte, (packedSize-len(packed)%packedSize)%packedSize)...)
+}
+
+func unpack(packed []byte) []byte {
+	return []byte(unpacker.Replace(string(bytes.TrimRight(packed, "\x00"))))
+}
+
+// encode writes a record as the journal keeps it. It gives the key with which
+// the record was sealed, if it was.
+func (s *Store) encode(ctx context.Context, key journal.Key, keys map[string][]byte, r flows.Record) (data, with []byte, err error) {
+	data, err = r.MarshalJSON()
+	if err != nil || r.Box == "" {
+		return data, nil, err
+	}
+	if with = keys[r.Box]; with == nil {
+		with, err = s.Journal.Boxes.Key(ctx, key, r.Box)
+	}
+	if errors.Is(err, journal.ErrEmptied) {
+		err = fmt.Errorf("%w: %w", journal.ErrConflict, err) // read again, decide again
+	}
+	if err != nil {
+		return nil, nil, err
+	}
+	sealed, err := seal(with, r.Box, data)
+	if err != nil {
+		return nil, nil, err
+	}
+	data, err = flows.Record{Box: r.Box, Sealed: sealed}.MarshalJSON()
+	return data, with, err
+}
+
+// decode reads entries, those opened to which keys fit. It names the boxes of
+// the others.
+func decode(entries []journal.Entry, keys map[string][]byte) (records []flows.Record, closed map[string]bool, err error) {
+	records, closed = make([]flows.Record, len(entries)), map[string]bool{}
+	for i, e := range entries {
+		r := &records[i]
+		// By itself: json.Unmarshal would go over all of it once more before.
+		err := r.UnmarshalJSON(e.Data)
+		if err == nil && len(r.Sealed) > 0 {
+			box := r.Box
+			if data, opened := unseal(keys, box, r.Sealed); !opened {
+				closed[box] = true
+			} else if err = r.UnmarshalJSON(data); err == nil {
+				r.Box = box
+			}
+		}
+		if err != nil {
+			return nil, nil, fmt.Errorf("read entry %d: %w", e.Version, err)
+		}
+	}
+	return records, closed, nil
+}
+
+// fold is a state after further entries. What is in boxes that were emptied
+// since stays shut, and matters no more.
+func (s *Store) fold(ctx context.Context, key journal.Key, st state, entries []journal.Entry) (state, []flows.Record, error) {
+	if len(entries) == 0 {
+		return st, nil, nil
+	}
+	now, records, closed, err := st.fold(entries)
+	if err != nil || !takes(now.Kickoff, closed) {
+		return now, records, err
+	}
+	if st.keys, err = s.Journal.Boxes.Keys(ctx, key); err != nil {
+		return st, nil, err
+	}
+	now, records, closed, err = st.fold(entries)
+	if now.blind = takes(now.Kickoff, closed); now.blind {
+		s.Logger.Warn("ballots cannot be opened: they are being counted, or Redis has lost their key", "kickoff", key.Kickoff, "version", now.Version)
+	}
+	return now, records, err
+}
+
+// takes reports whether one of these boxes still takes ballots.
+func takes(k flows.Kickoff, boxes map[string]bool) bool {
+	for box := range boxes {
+		if flows.TakesBallots(&k, box) {
+			return true
+		}
+	}
+	return false
+}
+
+// snapshot writes a state as it is kept, sealed for each box that it shows; nil
+// where one of them has no key.
+func (st state) snapshot() ([]byte, error) {
+	data, err := json.Marshal(st.Kickoff)
+	for _, box := range st.Boxes() {
+		key, known := st.keys[box]
+		if err != nil || !known {
+			return nil, err
+		}
+		sealed, err := seal(key, box, data)
+		if err != nil {
+			return nil, err
+		}
+		if data, err = json.Marshal(shut{box, sealed}); err != nil {
+			return nil, err
+		}
+	}
+	return data, err
+}
+
+// readSnapshot undoes snapshot.
+func readSnapshot(data []byte, keys map[string][]byte) (k flows.Kickoff, err error) {
+	for bytes.HasPrefix(data, []byte(`{"box":`)) {
+		var s shut
+		if err := json.Unmarshal(data, &s); err != nil {
+			return k, err
+		}
+		var opened bool
+		if data, opened = unseal(keys, s.Box, s.Sealed); !opened {
+			return k, fmt.Errorf("the box %s is shut", s.Box)
+		}
+	}
+	err = json.Unmarshal(data, &k)
+	return k, err
+}
+
+// current are the keys of the boxes that still take ballots.
+func current(k flows.Kickoff, keys map[string][]byte) map[string][]byte {
+	for box := range keys {
+		if !flows.TakesBallots(&k, box) {
+			keys = maps.Clone(keys)
+			maps.DeleteFunc(keys, func(box string, _ []byte) bool { return !flows.TakesBallots(&k, box) })
+			break
+		}
+	}
+	return keys
+}
+
+// DestroyKeys destroys the keys of the boxes of a kickoff that were emptied.
+func (s *Store) DestroyKeys(ctx context.Context, key journal.Key) error {
+	k, err := s.Load(ctx, key)
+	if err != nil {
+		return err
+	}
+	return s.Journal.Boxes.Destroy(ctx, key, flows.EmptiedBoxes(&k)...)
+}

@@ -1,0 +1,196 @@
+package rehearsal
+
+import (
+	"bytes"
+	"encoding/json"
+	"fmt"
+	"maps"
+	"slices"
+	"strings"
+
+	"soundings/bot/journal"
+	"soundings/bot/zones"
+	"soundings/flows"
+)
+
+// check says what of the promises was not kept.
+func (s *simulation) check() (wrong []string) {
+	ctx := s.tb.Context()
+	keys, err := s.journal.Index.All(ctx, s.team.TeamID())
+	if err != nil {
+		return []string{err.Error()}
+	}
+	c := &simCheck{simulation: s, times: map[string]int{}}
+	for _, key := range keys {
+		c.states(key)
+	}
+	c.deliveries()
+	c.named()
+	c.slots()
+	return c.wrong
+}
+
+// A simCheck gathers what is wrong.
+type simCheck struct {
+	*simulation
+	wrong []string
+	times map[string]int // that each delivery stands in a journal
+}
+
+func (c *simCheck) fault(format string, args ...any) {
+	c.wrong = append(c.wrong, fmt.Sprintf(format, args...))
+}
+
+// states compares what each process holds of a kickoff with a fold from zero.
+func (c *simCheck) states(key journal.Key) {
+	ctx := c.tb.Context()
+	held := make([]flows.Kickoff, len(c.processes))
+	for range 2 { // the first may find that something was lost, and note it
+		for i, p := range c.processes {
+			k, err := p.bot.Kickoffs.Load(ctx, key)
+			if err != nil {
+				c.fault("process %d cannot load %s: %v", i, key.Kickoff, err)
+			}
+			held[i] = k
+		}
+	}
+	entries, err := c.journal.Read(ctx, key, journal.Position{})
+	if err != nil {
+		c.fault("read: %v", err)
+		return
+	}
+	records := make([]flows.Record, len(entries))
+	for i, e := range entries {
+		if err := records[i].UnmarshalJSON(e.Data); err != nil {
+			c.fault("entry %d: %v", e.Version, err)
+		}
+	}
+	folded := flows.Fold(flows.Kickoff{}.WithZones(new(zones.Cache)), 0, records)
+	want, _ := json.Marshal(folded)
+	for i, k := range held {
+		if got, _ := json.Marshal(k); !bytes.Equal(got, want) {
+			c.fault("process %d holds another state than the journal says:\n\t got %s\n\twant %s", i, got, want)
+		}
+	}
+	for _, e := range entries {
+		if e.Delivery != "" {
+			c.times[e.Delivery]++
+		}
+	}
+	c.order(records)
+	c.asked(folded)
+	c.reminders(records)
+}
+
+// deliveries holds each that was acknowledged to stand in the journal once, or,
+// where Redis has lost its last entries, at most once.
+func (c *simCheck) deliveries() {
+	for _, delivery := range slices.Sorted(maps.Keys(c.times)) {
+		if c.times[delivery] > 1 {
+			c.fault("delivery %s is written %d times", delivery, c.times[delivery])
+		}
+	}
+	if c.lost > 0 {
+		return
+	}
+	for _, delivery := range slices.Sorted(maps.Keys(c.acknowledged)) {
+		if c.times[delivery] == 0 {
+			c.fault("delivery %s was acknowledged and is not in the journal", delivery)
+		}
+	}
+}
+
+// named holds the lead to be told whose entries were lost, as long as the
+// processes that had seen them live.
+func (c *simCheck) named() {
+	if c.lost == 0 || c.endings > c.copied.ended {
+		return
+	}
+	told := map[flows.UserID]bool{}
+	for _, records := range c.records() {
+		for _, r := range records {
+			for _, e := range r.Events {
+				if lost, is := e.(flows.EntriesLost); is {
+					for _, u := range lost.People {
+						told[u] = true
+					}
+				}
+			}
+		}
+	}
+	for u := range c.unlucky {
+		if !told[u] {
+			c.fault("the entries of %s were lost, and the lead was not told", u)
+		}
+	}
+}
+
+// order holds the stages to open one after the other.
+func (c *simCheck) order(records []flows.Record) {
+	all := flows.Stages()
+	at := 0
+	for _, r := range records {
+		for _, e := range r.Events {
+			switch e := e.(type) {
+			case flows.StageReopened:
+				at = slices.Index(all, e.Stage)
+			case flows.StageOpened:
+				n := slices.Index(all, e.Stage)
+				if n < at || n > at+2 {
+					c.fault("stage %s opens after %s", e.Stage, all[at])
+				}
+				at = n
+			}
+		}
+	}
+}
+
+// asked holds what is asked at the end to stand in the channel.
+func (c *simCheck) asked(k flows.Kickoff) {
+	if k.Window.Phase != flows.PhaseOpen || k.Stage == flows.StageUnderway || k.Window.Stage != k.Stage {
+		return
+	}
+	slot := flows.Slot{Screen: flows.ScreenStage, Arg: flows.StageArg(k.Stage, k.Window.Round)}.Name()
+	at := k.Posted[slot]
+	if _, stands := c.team.Message(at.Channel, at.TS); !stands {
+		c.fault("%s does not stand", slot)
+	}
+}
+
+// reminders holds each person to one a day.
+func (c *simCheck) reminders(records []flows.Record) {
+	last := map[flows.UserID]flows.LocalDay{}
+	for _, r := range records {
+		for _, e := range r.Events {
+			sent, _ := e.(flows.RemindersSent)
+			for u, day := range sent.Days {
+				if day <= last[u] {
+					c.fault("%s is reminded twice on %s", u, day)
+				}
+				last[u] = day
+			}
+		}
+	}
+}
+
+// slots counts where messages stand. A private one cannot be looked for, and may
+// stand twice where its sending was cut off; so may one that a process had
+// posted which ended before Redis lost it.
+func (c *simCheck) slots() {
+	times := map[string]int{}
+	for _, channel := range c.team.Channels() {
+		for _, m := range c.team.Messages(channel.ID) {
+			if m.Metadata == nil {
+				continue
+			}
+			slot, _ := m.Metadata.EventPayload["slot"].(string)
+			times[slot]++
+		}
+	}
+	cutOff := c.faults.crash > 0 || c.faults.unheard > 0 || c.faults.outage > 0 || c.lost > 0 || c.faults.lost > 0
+	for _, slot := range slices.Sorted(maps.Keys(times)) {
+		if times[slot] > 1 && !(strings.Contains(slot, "/@") && cutOff) && c.lost == 0 {
+			c.fault("%s stands %d times", slot, times[slot])
+		}
+	}
+}

@@ -1,0 +1,50 @@
+package report
+
+import (
+	"encoding/json"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"soundings/bot/zones"
+	"soundings/engine"
+	"soundings/flows"
+)
+
+// The files of a kickoff tell of three ratings no more than the median, also
+// where an older release counted them and kept the quartiles.
+func TestFilesGiveNoSingleRatingAway(t *testing.T) {
+	three := engine.Score(engine.Table{IDs: []string{"A1"}, Statements: []string{"People look at their phones."}, Raters: []string{"a", "b", "c"},
+		Importance: [][]engine.Rating{{2}, {5}, {9}}, Evidence: [][]engine.Rating{{1}, {4}, {8}}}, engine.Options{Asked: 3, Seed: 1})
+	require.True(t, three.Assumptions[0].Importance.Q1.Defined())
+	k := flows.Kickoff{Assumptions: []flows.Assumption{{ID: "A1", Text: "People look at their phones."}},
+		Rounds: []flows.Round{{N: 1, IDs: []string{"A1"}, Result: &three}}}.WithZones(new(zones.Cache))
+	files, err := Files(k)
+	require.NoError(t, err)
+	for _, f := range files {
+		switch f.Name {
+		case "kickoff.json":
+			var got struct {
+				Score struct {
+					Assumptions []struct{ Importance, Evidence map[string]any }
+				}
+			}
+			require.NoError(t, json.Unmarshal(f.Data, &got))
+			for _, spread := range []map[string]any{got.Score.Assumptions[0].Importance, got.Score.Assumptions[0].Evidence} {
+				for _, figure := range []string{"q1", "q3", "iqr", "ipr_low", "ipr_high", "ipras"} {
+					value, there := spread[figure]
+					assert.True(t, there && value == nil, "%s is %v", figure, value)
+				}
+				assert.NotNil(t, spread["median"])
+			}
+		case "assumptions.csv":
+			assert.Contains(t, string(f.Data), ",5,,4,,", "medians without their ranges")
+		case "summary.md":
+			assert.Contains(t, string(f.Data), "5 (median of 3 ratings)")
+		case "map.svg":
+			assert.NotContains(t, strings.ToLower(string(f.Data)), "nan")
+		}
+	}
+}

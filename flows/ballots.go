@@ -1,0 +1,280 @@
+package flows
+
+import (
+	"maps"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+
+	"soundings/engine"
+)
+
+// Ballots are nobody's business but their author's: what people rate, choose
+// and vote goes into a box. Whoever writes the journal seals what is in a box
+// with a key of the box's own. Once the box is counted, and what came of it
+// stands in an event, it is emptied: the state forgets who gave what, and the
+// key is destroyed. A fold to which a box stays shut comes to the same state
+// from there on, so no event after may rest on what was in it.
+
+// A secret is an event that goes into a box of a kind; the empty kind is none.
+type secret interface{ boxKind() string }
+
+// The kinds of box beside those that are named after a stage.
+const (
+	checkinBox  = "checkin"
+	decisionBox = "decision"
+)
+
+func (FramingVoted) boxKind() string    { return string(StageFraming) }
+func (Rated) boxKind() string           { return string(StageRating) }
+func (WeeksVoted) boxKind() string      { return string(StageTimebox) }
+func (EvidenceRerated) boxKind() string { return checkinBox }
+func (ConfidenceVoted) boxKind() string { return checkinBox }
+func (DecisionVoted) boxKind() string   { return decisionBox }
+
+// Who has finished a stage is known while it lasts, and listed when it closes.
+// Told as it happens, it would stand beside the ballot.
+func (e FinishedStage) boxKind() string {
+	if IsBoxed(e.Stage) {
+		return string(e.Stage)
+	}
+	return ""
+}
+
+func kindOfBox(e Event) string {
+	if s, is := e.(secret); is {
+		return s.boxKind()
+	}
+	return ""
+}
+
+// A ballotBox holds the ballots of one kind until they are counted.
+type ballotBox struct {
+	holds   func(k *Kickoff) bool // anything
+	empties func(k *Kickoff)
+}
+
+var boxes = map[string]ballotBox{
+	string(StageFraming): {
+		func(k *Kickoff) bool { return len(k.Framing.Votes) > 0 },
+		func(k *Kickoff) { k.Framing.Votes = nil },
+	},
+	string(StageRating): {
+		func(k *Kickoff) bool {
+			return slices.ContainsFunc(k.Rounds, func(r Round) bool { return len(r.Ballots) > 0 })
+		},
+		func(k *Kickoff) {
+			for i := range own(k, &k.Rounds) {
+				k.Rounds[i].Ballots = nil
+			}
+		},
+	},
+	string(StageTimebox): {
+		func(k *Kickoff) bool { return len(k.Timebox.Votes) > 0 },
+		func(k *Kickoff) { k.Timebox.Votes = nil },
+	},
+	checkinBox: {
+		func(k *Kickoff) bool {
+			return slices.ContainsFunc(k.Underway.Checkins, func(c Checkin) bool { return len(c.Confidence)+len(c.Evidence) > 0 })
+		},
+		func(k *Kickoff) {
+			for i := range own(k, &k.Underway.Checkins) {
+				k.Underway.Checkins[i].Confidence, k.Underway.Checkins[i].Evidence = nil, nil
+			}
+		},
+	},
+	decisionBox: {
+		func(k *Kickoff) bool { return len(k.Underway.Decision.Votes) > 0 },
+		func(k *Kickoff) { k.Underway.Decision.Votes = nil },
+	},
+}
+
+// boxOf names the box of a kind that takes ballots now. Each box has a name of
+// its own: what comes too late, for one that is emptied, is not in the next.
+func boxOf(k *Kickoff, kind string) string { return boxName(kind, k.Emptied[kind]+1) }
+
+func boxName(kind string, n int) string { return kind + "/" + strconv.Itoa(n) }
+
+// Boxes names the boxes that hold ballots, in a stable order. Whoever keeps a
+// copy of the state seals it with the key of each.
+func (k *Kickoff) Boxes() []string {
+	var names []string
+	for _, kind := range slices.Sorted(maps.Keys(boxes)) {
+		if boxes[kind].holds(k) {
+			names = append(names, boxOf(k, kind))
+		}
+	}
+	return names
+}
+
+// TakesBallots reports whether a box still takes ballots, or waits to be counted.
+func TakesBallots(k *Kickoff, name string) bool {
+	kind, n, _ := strings.Cut(name, "/")
+	_, known := boxes[kind]
+	return known && n == strconv.Itoa(k.Emptied[kind]+1)
+}
+
+// EmptiedBoxes names the boxes that were emptied, in a stable order.
+func EmptiedBoxes(k *Kickoff) []string {
+	var names []string
+	for _, kind := range slices.Sorted(maps.Keys(k.Emptied)) {
+		for n := range k.Emptied[kind] {
+			names = append(names, boxName(kind, n+1))
+		}
+	}
+	return names
+}
+
+// Records are the entries as which a decision on an intent is written down:
+// what goes into a box by itself, so that the rest can be read by everybody.
+// What an answer brings about, such as the end of its window, is then nobody's
+// doing, since it would tell whose answer was the last.
+func Records(k Kickoff, in Intent, events []Event, at time.Time) []Record {
+	return recordsOf(&k, Author(in), events, at)
+}
+
+func recordsOf(k *Kickoff, by UserID, events []Event, at time.Time) []Record {
+	kind := kindOfBox(events[0])
+	if kind == "" {
+		return []Record{{At: at, By: by, Events: events}}
+	}
+	n := slices.IndexFunc(events, func(e Event) bool { return kindOfBox(e) != kind })
+	if n < 0 {
+		n = len(events)
+	}
+	records := []Record{{Box: boxOf(k, kind), At: at, By: by, Events: events[:n:n]}}
+	if n < len(events) {
+		records = append(records, Record{At: at, Events: events[n:]})
+	}
+	return records
+}
+
+// isLate reports that a record was put into a box that had been emptied.
+func isLate(k *Kickoff, r Record) bool { return r.Box != "" && !TakesBallots(k, r.Box) }
+
+// IsBoxed reports whether what is given in a stage is a ballot.
+func IsBoxed(s Stage) bool {
+	_, boxed := boxes[string(s)]
+	return boxed
+}
+
+// emptied gives the event that empties the box of a kind, and none for a
+// stage without one.
+func emptied(kind string) []Event {
+	if _, boxed := boxes[kind]; !boxed {
+		return nil
+	}
+	return []Event{BallotsEmptied{Kind: kind}}
+}
+
+// emptyAll gives the events that empty whatever still holds ballots, when
+// nobody will count them any more.
+func emptyAll(k *Kickoff) []Event {
+	var events []Event
+	for _, kind := range slices.Sorted(maps.Keys(boxes)) {
+		if boxes[kind].holds(k) {
+			events = append(events, emptied(kind)...)
+		}
+	}
+	return events
+}
+
+// BallotsEmptied says that what a box holds was counted, or never will be. The
+// state forgets it, and its key is destroyed.
+type BallotsEmptied struct{ Kind string }
+
+func (e BallotsEmptied) apply(k *Kickoff, _ time.Time, _ UserID) {
+	if b, known := boxes[e.Kind]; known {
+		b.empties(k)
+	}
+	put(k, &k.Emptied, e.Kind, k.Emptied[e.Kind]+1)
+}
+
+// The key goes before anything is shown: what the platform has against a message
+// must not keep it.
+func (BallotsEmptied) react(b *reaction) {
+	if keys := (Effect{Do: DestroyKeys}); !slices.Contains(b.effects, keys) {
+		b.effects = slices.Insert(b.effects, 0, keys)
+	}
+}
+
+// FewestRaters is how many have to rate something before more is told of their
+// ratings than the median: of three, the quartiles give away each.
+const FewestRaters = 4
+
+// WithoutFew leaves out of a map what would give single ratings away.
+func WithoutFew(r engine.Result) engine.Result {
+	r.Assumptions = slices.Clone(r.Assumptions)
+	for i, a := range r.Assumptions {
+		r.Assumptions[i] = ScoreWithoutFew(a)
+	}
+	return r
+}
+
+// ScoreWithoutFew does so for one assumption.
+func ScoreWithoutFew(a engine.AssumptionScore) engine.AssumptionScore {
+	for _, s := range []*engine.Spread{&a.Importance, &a.Evidence} {
+		if s.N < FewestRaters {
+			none := engine.Undefined()
+			s.Q1, s.Q3, s.IQR, s.IPRLow, s.IPRHigh, s.IPRAS = none, none, none, none, none, none
+		}
+	}
+	return a
+}
+
+// fewLevels does it for the choice of a level.
+func fewLevels(l engine.LadderLevel) engine.LadderLevel {
+	if l.N < FewestRaters {
+		l.Q1, l.Q3, l.IQR = engine.Undefined(), engine.Undefined(), engine.Undefined()
+	}
+	return l
+}
+
+// Camps count how many rated something low, in the middle and high, on each
+// scale: 1 to 3, 4 to 6, 7 to 9. Thirds show the camps, and nobody's ballot.
+type Camps struct{ Importance, Evidence [3]int }
+
+// CampsOf counts the camps about an assumption: as they were counted, or
+// where an older release did not, from the ballots.
+func CampsOf(r Round, id string) Camps {
+	if c, counted := r.Camps[id]; counted {
+		return c
+	}
+	var c Camps
+	for _, ballot := range r.Ballots {
+		if m := ballot[id]; m.Importance > 0 {
+			c.Importance[(m.Importance-1)/3]++
+		}
+		if m := ballot[id]; m.Evidence > 0 {
+			c.Evidence[(m.Evidence-1)/3]++
+		}
+	}
+	return c
+}
+
+// campsOf counts the camps of what is split after the first round, where
+// enough have rated.
+func campsOf(k *Kickoff, result engine.Result) map[string]Camps {
+	if len(k.Rounds) > 1 {
+		return nil
+	}
+	var all map[string]Camps
+	for _, a := range result.Assumptions {
+		var shown Camps
+		c, show := CampsOf(k.Rounds[0], a.ID), false
+		if a.Importance.Agreement == engine.Split && a.Importance.N >= FewestRaters {
+			shown.Importance, show = c.Importance, true
+		}
+		if a.Evidence.Agreement == engine.Split && a.Evidence.N >= FewestRaters {
+			shown.Evidence, show = c.Evidence, true
+		}
+		if show && all == nil {
+			all = map[string]Camps{}
+		}
+		if show {
+			all[a.ID] = shown
+		}
+	}
+	return all
+}

@@ -1,0 +1,88 @@
+package flows
+
+import (
+	"encoding/json"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// The last answer closes its window, and stands in an entry by itself: the rest
+// can be read by everybody and is nobody's.
+func TestTheLastBallotIsAnEntryByItself(t *testing.T) {
+	w := usual(t, "framing")
+	people := w.k.Participants()
+	for _, u := range people {
+		before := len(w.journal)
+		w.must(t, VoteFraming{By: By{Who: u}, Ticks: []int{Original}})
+		written := w.journal[before:]
+		assert.Equal(t, "framing/1", written[0].Box)
+		assert.Equal(t, u, written[0].By)
+		if u != people[len(people)-1] {
+			require.Len(t, written, 1)
+			continue
+		}
+		require.GreaterOrEqual(t, len(written), 2) // and messages that are posted
+		assert.Equal(t, []string{"", ""}, []string{written[1].Box, string(written[1].By)})
+	}
+	assert.Equal(t, PhaseSettling, w.k.Window.Phase)
+	assert.Equal(t, []string{"framing/1"}, EmptiedBoxes(&w.k))
+	assert.Empty(t, w.k.Boxes())
+}
+
+// What was put into a box that was emptied since does not count in the next.
+func TestALateBallotIsNotInTheNextBox(t *testing.T) {
+	w := usual(t, "framing")
+	u := w.k.Participants()[0]
+	late := Record{Box: "framing/1", At: w.now, By: u, Events: []Event{FramingVoted{Level: 2}}}
+	lead := ByLead{Who: w.k.Lead().ID}
+	w.must(t, CloseNow{lead}, Reopen{lead})
+	assert.Empty(t, Apply(w.k, w.k.Version+1, late).Framing.Votes)
+	late.Box = "framing/2"
+	assert.Len(t, Apply(w.k, w.k.Version+1, late).Framing.Votes, 1)
+	late.Box = ""
+	assert.Len(t, Apply(w.k, w.k.Version+1, late).Framing.Votes, 1, "of an older release")
+}
+
+// A sealed record is no record of nothing to a release that knows no boxes.
+func TestAnOlderReleaseRefusesWhatIsSealed(t *testing.T) {
+	data, err := json.Marshal(Record{Box: "rating/1", Sealed: []byte{1, 2, 3}})
+	require.NoError(t, err)
+	var old struct {
+		At time.Time `json:"at"`
+	}
+	require.Error(t, json.Unmarshal(data, &old))
+	var r Record
+	require.NoError(t, json.Unmarshal(data, &r))
+	assert.Equal(t, Record{Box: "rating/1", Sealed: []byte{1, 2, 3}}, r)
+}
+
+// With three ratings the quartiles give away each; with four they do not.
+func TestFewRatingsAreAMedianAlone(t *testing.T) {
+	w := usual(t, "rating/1")
+	for i, u := range w.k.Participants()[:3] {
+		for _, scale := range []Scale{Importance, Evidence} {
+			w.must(t, Rate{By: By{Who: u}, Round: 1, Assumption: "A1", Scale: scale, Value: 3 + i})
+		}
+	}
+	w.must(t, CloseNow{ByLead{Who: w.k.Lead().ID}})
+	a, ok := w.k.Scored("A1")
+	require.True(t, ok)
+	assert.Equal(t, 3, a.Importance.N)
+	assert.InDelta(t, 4, float64(a.Importance.Median), 0)
+	assert.False(t, a.Importance.Q1.Defined() || a.Importance.IQR.Defined() || a.Evidence.IPRLow.Defined() || a.Evidence.IPRAS.Defined())
+}
+
+// A kickoff that ends without a decision leaves no box behind.
+func TestAnAbandonedKickoffLeavesNoBallots(t *testing.T) {
+	w := usual(t, "rating/1")
+	w.must(t, Rate{By: By{Who: w.k.Participants()[0]}, Round: 1, Assumption: "A1", Scale: Importance, Value: 3})
+	require.NotEmpty(t, w.k.Boxes())
+	w.must(t, ReportUnreachable{Why: ChannelDeleted, Since: w.k.Version})
+	assert.Equal(t, StageEnded, w.k.Stage)
+	assert.Empty(t, w.k.Boxes())
+	assert.Contains(t, EmptiedBoxes(&w.k), "rating/1")
+	holdFolds(t, w.journal)
+}
