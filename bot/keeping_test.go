@@ -73,7 +73,7 @@ func TestErase(t *testing.T) {
 		require.NoError(t, err)
 		data, err := json.Marshal(held)
 		require.NoError(t, err)
-		for _, theirs := range []string{"how many bicycles fit?", "deckhands can count bicycles in the dark", `"Name":"Bo"`, "kind-voted", "desk/@" + gone} {
+		for _, theirs := range []string{"how many bicycles fit?", "deckhands can count bicycles in the dark", `"Name":"Bo"`, "wording-added", "desk/@" + gone} {
 			assert.Contains(t, string(data), theirs)
 		}
 		for _, others := range []string{`"Name":"Cy"`, "the harbour lends us its mast", `"framing-voted"`} { // a ballot that was counted is nobody's
