@@ -19,11 +19,15 @@ func Replica(t testing.TB, primary string) string {
 	require.NoError(t, Client(t, primary).ConfigSet(t.Context(), "repl-diskless-sync-delay", "0").Err())
 	port := start(t, "Ready to accept connections", "replicaof 127.0.0.1 "+u.Port())
 	replica := fmt.Sprintf("redis://127.0.0.1:%d/0", port)
-	rdb := Client(t, replica)
-	require.Eventually(t, func() bool {
-		info, err := rdb.Info(t.Context(), "replication").Result()
-		return err == nil && strings.Contains(info, "master_link_status:up")
-	}, startWithin, 10*time.Millisecond, "the replica does not copy")
+	// Both must know of it: WAIT counts a replica once the primary has heard that
+	// it holds the first copy, up to a second after the replica itself is ready.
+	for url, says := range map[string]string{replica: "master_link_status:up", primary: "state=online"} {
+		rdb := Client(t, url)
+		require.Eventually(t, func() bool {
+			info, err := rdb.Info(t.Context(), "replication").Result()
+			return err == nil && strings.Contains(info, says)
+		}, startWithin, 10*time.Millisecond, "the replica does not copy: %s", says)
+	}
 	return replica
 }
 
