@@ -25,7 +25,7 @@ import (
 	"soundings/bot/jobs"
 	"soundings/bot/journal/storetest"
 	"soundings/bot/kickoffs"
-	"soundings/flows"
+	"soundings/flows/state"
 )
 
 // A burglar holds all that there is in Redis, every job that there ever was,
@@ -207,15 +207,15 @@ func TestNobodyCanLookUpABallot(t *testing.T) {
 		s.play(h)
 	}
 	h.rate("cy", "4")
-	cy := flows.UserID(h.ids["cy"])
-	for name, k := range map[string]flows.Kickoff{"the bot": loaded(t, h), "one that starts now": fromTheStart(t, h)} {
-		assert.Equal(t, flows.Marking{Importance: 9, Evidence: 4}, k.Ballot(1, cy)["A1"], "what %s shows cy of their own", name)
+	cy := state.UserID(h.ids["cy"])
+	for name, k := range map[string]state.Kickoff{"the bot": loaded(t, h), "one that starts now": fromTheStart(t, h)} {
+		assert.Equal(t, state.Marking{Importance: 9, Evidence: 4}, k.Ballot(1, cy)["A1"], "what %s shows cy of their own", name)
 	}
 	assert.NotEmpty(t, breakIn().found(), "while a round is open, whoever holds Redis can read it")
 	for _, s := range script()[4:] {
 		s.play(h)
 	}
-	assert.Equal(t, flows.StageEnded, loaded(t, h).Stage)
+	assert.Equal(t, state.StageEnded, loaded(t, h).Stage)
 	assert.Empty(t, breakIn().found(), "ballots that can be tied to somebody")
 	held, err := json.Marshal(loaded(t, h))
 	require.NoError(t, err)
@@ -246,7 +246,7 @@ func rateable(t *testing.T, rdb redis.UniversalClient) (*testBot, func() *burgla
 	}
 }
 
-func loaded(t *testing.T, h *testBot) flows.Kickoff {
+func loaded(t *testing.T, h *testBot) state.Kickoff {
 	t.Helper()
 	k, err := h.bot.Kickoffs.Load(t.Context(), h.key())
 	require.NoError(t, err)
@@ -254,7 +254,7 @@ func loaded(t *testing.T, h *testBot) flows.Kickoff {
 }
 
 // fromTheStart is what a process holds that has seen nothing yet.
-func fromTheStart(t *testing.T, h *testBot) flows.Kickoff {
+func fromTheStart(t *testing.T, h *testBot) state.Kickoff {
 	t.Helper()
 	k, err := (&kickoffs.Store{Journal: h.journal, Zones: h.bot.Kickoffs.Zones, Clock: h.clock.Now, Logger: h.bot.Kickoffs.Logger}).Load(t.Context(), h.key())
 	require.NoError(t, err)

@@ -13,7 +13,7 @@ import (
 	"soundings/bot/fakeslack"
 	"soundings/bot/fakeslack/blockkit"
 	"soundings/bot/report"
-	"soundings/flows"
+	"soundings/flows/state"
 	"soundings/prompts"
 	"soundings/prompts/modeltest"
 )
@@ -117,7 +117,7 @@ func TestPlainerWordsForAnAssumption(t *testing.T) {
 	d.pass(5 * time.Minute)
 	d.reads("the channel", d.everywhere(), plainerDraft, "(a machine's draft)")
 	a := d.assumption("A1")
-	assert.False(t, a.Text != plainerDraft || !a.Drafted || a.Because != becauseTold || a.By != flows.UserID(d.ids["Bo"]), "the list holds %+v", a)
+	assert.False(t, a.Text != plainerDraft || !a.Drafted || a.Because != becauseTold || a.By != state.UserID(d.ids["Bo"]), "the list holds %+v", a)
 	for name, want := range map[string]float64{"soundings_model_calls_total": 1, "soundings_model_tokens_total": modeltest.PromptTokens} {
 		label := map[bool]string{true: "prompt"}[want > 1]
 		assert.True(t, d.counted(name, label) == want, name)
@@ -126,11 +126,11 @@ func TestPlainerWordsForAnAssumption(t *testing.T) {
 	d.submit("Ana", map[string]blockkit.Value{"text": {Text: "Commuters would book a space and pay us."}})
 	d.pass(5 * time.Minute)
 	a = d.assumption("A1")
-	assert.False(t, a.Drafted || a.By != flows.UserID(d.ids["Bo"]), "after a change the list holds %+v", a)
+	assert.False(t, a.Drafted || a.By != state.UserID(d.ids["Bo"]), "after a change the list holds %+v", a)
 	d.readsNot("the channel", d.everywhere(), "(a machine's draft)")
 }
 
-func (d *desk) assumption(id string) flows.Assumption {
+func (d *desk) assumption(id string) state.Assumption {
 	d.t.Helper()
 	k := d.kickoff()
 	a, ok := k.Assumption(id)
@@ -171,13 +171,13 @@ func TestAnAssumptionIsSplit(t *testing.T) {
 	const own = "Commuters would pay for a space on the ferry."
 	d.submit("Ana", d.fields("Ana", "part/2", own))
 	d.pass(5 * time.Minute)
-	want := []flows.Assumption{
-		{ID: "A1", By: flows.UserID(d.ids["Bo"]), Text: twoBeliefs, Because: becauseTold, Withdrawn: true},
-		{ID: "A2", By: flows.UserID(d.ids["Bo"]), Text: "Commuters would book a space for their bicycle.", Because: becauseTold, Drafted: true},
-		{ID: "A3", By: flows.UserID(d.ids["Bo"]), Text: own, Because: becauseTold},
+	want := []state.Assumption{
+		{ID: "A1", By: state.UserID(d.ids["Bo"]), Text: twoBeliefs, Because: becauseTold, Withdrawn: true},
+		{ID: "A2", By: state.UserID(d.ids["Bo"]), Text: "Commuters would book a space for their bicycle.", Because: becauseTold, Drafted: true},
+		{ID: "A3", By: state.UserID(d.ids["Bo"]), Text: own, Because: becauseTold},
 	}
 	k := d.kickoff()
-	assert.True(t, slices.EqualFunc(k.Assumptions, want, func(a, b flows.Assumption) bool {
+	assert.True(t, slices.EqualFunc(k.Assumptions, want, func(a, b state.Assumption) bool {
 		return a.ID == b.ID && a.By == b.By && a.Text == b.Text && a.Because == b.Because && a.Withdrawn == b.Withdrawn && a.Drafted == b.Drafted
 	}), "the list holds %+v, want %+v", k.Assumptions, want)
 }

@@ -23,6 +23,7 @@ import (
 	"soundings/bot/metrics"
 	"soundings/bot/report"
 	"soundings/flows"
+	"soundings/flows/state"
 	"soundings/prompts"
 	"soundings/prompts/modeltest"
 )
@@ -95,7 +96,7 @@ func (d *desk) ask() {
 	d.submit("Ana", nil)
 }
 
-func (d *desk) kickoff() flows.Kickoff {
+func (d *desk) kickoff() state.Kickoff {
 	d.t.Helper()
 	id, err := d.journal.Index.InChannel(d.t.Context(), d.ws.TeamID(), d.channel)
 	d.must(err)
@@ -153,9 +154,9 @@ func TestDraftsAreUsedChangedAndDiscarded(t *testing.T) {
 	d.submit("Ana", d.use(map[string]string{"2": "", "1": own}))
 	d.pass(5 * time.Minute)
 	k := d.kickoff()
-	want := []flows.Wording{
-		{N: 1, By: flows.UserID(d.ids["Ana"]), Level: 2, Text: fourDrafts[0], Drafted: true, Began: true},
-		{N: 2, By: flows.UserID(d.ids["Ana"]), Level: 1, Text: own, Began: true},
+	want := []state.Wording{
+		{N: 1, By: state.UserID(d.ids["Ana"]), Level: 2, Text: fourDrafts[0], Drafted: true, Began: true},
+		{N: 2, By: state.UserID(d.ids["Ana"]), Level: 1, Text: own, Began: true},
 	}
 	assert.Equal(t, want, k.Framing.Wordings, "the ladder holds")
 	after := d.everywhere()
@@ -165,7 +166,7 @@ func TestDraftsAreUsedChangedAndDiscarded(t *testing.T) {
 }
 
 // filesSayDrafted holds the files to naming the one wording that is a draft.
-func (d *desk) filesSayDrafted(k flows.Kickoff) {
+func (d *desk) filesSayDrafted(k state.Kickoff) {
 	d.t.Helper()
 	files, err := report.Files(k)
 	d.must(err)
@@ -267,7 +268,7 @@ func TestDeadModelDelaysNothing(t *testing.T) {
 	d.voteAll()
 	k := d.kickoff()
 	assert.Equal(t, "People who bring a bicycle find out too late that the boat is full.", k.Framing.Wordings[0].Text, "the wording")
-	assert.Equal(t, flows.PhaseSettling, k.Window.Phase, "the window is %+v, want it closed by the last answer", k.Window)
+	assert.Equal(t, state.PhaseSettling, k.Window.Phase, "the window is %+v, want it closed by the last answer", k.Window)
 	assert.True(t, k.Window.Closes.Equal(closes), "the window is %+v, want it closed by the last answer", k.Window)
 	require.Empty(d.t, d.clock.Failed())
 }
@@ -294,7 +295,7 @@ func TestAModelThatHangsHoldsUpNothing(t *testing.T) {
 	b, err := bot.New(d.config) // another process, whose queue is this test
 	d.must(err)
 	order := map[string]any{"Key": journal.Key{Team: d.ws.TeamID(), Kickoff: string(d.kickoff().ID)}, "At": d.clock.Now(),
-		"Draft": drafts.Order{Who: flows.UserID(d.ids["Ana"]), View: d.top("Ana").ID}}
+		"Draft": drafts.Order{Who: state.UserID(d.ids["Ana"]), View: d.top("Ana").ID}}
 	work := func(kind string) error {
 		return b.Work(t.Context(), jobs.ForKickoff(kind, d.ws.TeamID(), string(d.kickoff().ID), "1", d.clock.Now(), order))
 	}

@@ -15,6 +15,7 @@ import (
 	"soundings/bot/fakeslack/slacktest"
 	"soundings/bot/journal"
 	"soundings/flows"
+	"soundings/flows/state"
 )
 
 func TestHomeOfSomebodyNew(t *testing.T) {
@@ -131,8 +132,8 @@ func TestHomeForgetsWhatEndedLongAgo(t *testing.T) {
 		key := journal.Key{Team: p.ws.TeamID(), Kickoff: fmt.Sprintf("K%02d", n)}
 		at := p.clock.Now().AddDate(0, 0, n-60)
 		for v, r := range []flows.Record{
-			{At: at, By: flows.UserID(who), Events: []flows.Event{flows.Started{ID: key.Kickoff, Team: key.Team, Channel: fmt.Sprint("C0", n),
-				Brief: flows.Brief{Title: fmt.Sprintf("Kickoff %02d", n)}, People: []flows.Person{{ID: flows.UserID(who)}}}}},
+			{At: at, By: state.UserID(who), Events: []flows.Event{flows.Started{ID: key.Kickoff, Team: key.Team, Channel: fmt.Sprint("C0", n),
+				Brief: state.Brief{Title: fmt.Sprintf("Kickoff %02d", n)}, People: []state.Person{{ID: state.UserID(who)}}}}},
 			{At: at.Add(time.Hour), Events: []flows.Event{flows.Abandoned{}}},
 		} {
 			data, err := r.MarshalJSON()

@@ -14,7 +14,7 @@ import (
 
 	"soundings/bot/journal/storetest"
 	"soundings/bot/report"
-	"soundings/flows"
+	"soundings/flows/state"
 )
 
 // everything is all that a store holds, of every type, as text.
@@ -83,7 +83,7 @@ func TestErase(t *testing.T) {
 		keeper := *h.bot.Keeping // an hour later it is packed, and reads as before, also by a process that has not seen it
 		keeper.Clock = func() time.Time { return h.clock.Now().Add(2 * time.Hour) }
 		require.NoError(t, keeper.Tidy(t.Context()))
-		if before.Stage == flows.StageEnded {
+		if before.Stage == state.StageEnded {
 			require.Len(t, rdb.Keys(t.Context(), "*:packed").Val(), 1)
 		}
 		same, err := h.bot.Kickoffs.Load(t.Context(), key)
@@ -151,7 +151,7 @@ func TestEraseWhileItGoesOn(t *testing.T) {
 	k, err := h.bot.Kickoffs.Load(t.Context(), key)
 	require.NoError(t, err)
 	assert.Zero(t, k.Loss)
-	assert.NotContains(t, k.Participants(), flows.UserID(gone))
+	assert.NotContains(t, k.Participants(), state.UserID(gone))
 	assert.Len(t, k.Brief.Questions, 2)
 	mustNotHold(t, rdb, gone, `\bBo\b`)
 }

@@ -23,6 +23,7 @@ import (
 	"soundings/bot/journal/storetest"
 	"soundings/engine"
 	"soundings/flows"
+	"soundings/flows/state"
 )
 
 // A crowd is a testBot with two processes on one Redis and many people.
@@ -185,8 +186,8 @@ func TestManyAtOnce(t *testing.T) {
 }
 
 // marked is what person i rates; near each other, so that there is one round.
-func marked(i int, scale flows.Scale) int {
-	if scale == flows.Importance {
+func marked(i int, scale state.Scale) int {
+	if scale == state.Importance {
 		return 7 + i%3
 	}
 	return 2 + i%3
@@ -202,7 +203,7 @@ func (c *crowd) ballot(i int, id string, at fakeslack.Where, e blockkit.Element)
 		if !strings.HasPrefix(e.ActionID, "rate/") {
 			continue
 		}
-		value := blockkit.Value{Option: fmt.Sprint(marked(i, flows.Scale(named(e.ActionID))))}
+		value := blockkit.Value{Option: fmt.Sprint(marked(i, state.Scale(named(e.ActionID))))}
 		if err := c.ws.Client.Press(c.t.Context(), id, fakeslack.Where{ViewID: v.ID}, e.ActionID, e.BlockID, value); err != nil {
 			return err
 		}
@@ -214,7 +215,7 @@ func (c *crowd) ballot(i int, id string, at fakeslack.Where, e blockkit.Element)
 	return err
 }
 
-func (c *crowd) asJSON(k flows.Kickoff) string {
+func (c *crowd) asJSON(k state.Kickoff) string {
 	c.t.Helper()
 	data, err := json.Marshal(k)
 	c.must(err)
@@ -250,7 +251,7 @@ func (c *crowd) nothingLost() {
 	// Whose ratings they were is nobody's business by now; what they came to tells
 	// of one that is lost or there twice.
 	for _, a := range anew.Map().Assumptions {
-		for scale, got := range map[flows.Scale]engine.Spread{flows.Importance: a.Importance, flows.Evidence: a.Evidence} {
+		for scale, got := range map[state.Scale]engine.Spread{state.Importance: a.Importance, state.Evidence: a.Evidence} {
 			least := engine.Figure(marked(0, scale))
 			assert.Equal(c.t, []any{len(c.names), least + 1, least, least + 2}, []any{got.N, got.Median, got.Q1, got.Q3}, "%s of %s", scale, a.ID)
 		}

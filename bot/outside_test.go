@@ -9,7 +9,7 @@ import (
 
 	"soundings/bot/fakeslack"
 	"soundings/bot/fakeslack/blockkit"
-	"soundings/flows"
+	"soundings/flows/state"
 )
 
 // inChannel counts the messages of the bot in the kickoff's channel.
@@ -60,7 +60,7 @@ func TestStartingWhereOthersRead(t *testing.T) {
 			}
 			k, err := h.bot.Kickoffs.Load(t.Context(), h.key())
 			h.must(err)
-			assert.False(t, k.Brief.Problem != written("nobody knows") || k.Pace != 2 || len(k.People) != 2 || !k.Seen.Agreed || k.Seen.By != flows.UserID(h.ids["ana"]), "the kickoff begins with %+v, pace %d, %d people, %+v", k.Brief, k.Pace, len(k.People), k.Seen)
+			assert.False(t, k.Brief.Problem != written("nobody knows") || k.Pace != 2 || len(k.People) != 2 || !k.Seen.Agreed || k.Seen.By != state.UserID(h.ids["ana"]), "the kickoff begins with %+v, pace %d, %d people, %+v", k.Brief, k.Pace, len(k.People), k.Seen)
 			assert.Equal(t, 1, h.inChannel(), "in the channel stand %d messages", h.inChannel())
 		})
 	}

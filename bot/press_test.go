@@ -14,7 +14,7 @@ import (
 	"soundings/bot/fakeslack/blockkit"
 	"soundings/bot/journal"
 	"soundings/bot/screens/screen"
-	"soundings/flows"
+	"soundings/flows/state"
 	"soundings/prompts"
 )
 
@@ -125,7 +125,7 @@ func (idleDrafter) Draft(context.Context, prompts.Input) ([]string, prompts.Usag
 // weeksForm votes by the form that a reminder and the home tab offer.
 func (g *guard) weeksForm() {
 	e := blockkit.Element{ActionID: "open/timebox.vote", Label: "Vote on the Weeks",
-		Value: screen.Args{Kickoff: g.key().Kickoff, Stage: string(flows.StageTimebox)}.String()}
+		Value: screen.Args{Kickoff: g.key().Kickoff, Stage: string(state.StageTimebox)}.String()}
 	g.pressing("cy", fakeslack.Where{}, e)
 	g.must(g.ws.Client.Press(g.t.Context(), g.ids["cy"], g.copyOf(e), e.ActionID, "", blockkit.Value{}))
 	g.fill("cy", choice("weeks", "4"))
@@ -140,7 +140,7 @@ func (g *guard) unmute() {
 	g.must(g.ws.Client.Press(g.t.Context(), g.ids["cy"], g.copyOf(e), e.ActionID, "", blockkit.Value{}))
 	k, err := g.bot.Kickoffs.Load(g.t.Context(), g.key())
 	assert.NoError(g.t, err, "cy is still muted")
-	assert.False(g.t, slices.ContainsFunc(k.People, func(p flows.Person) bool { return p.Muted }), "cy is still muted")
+	assert.False(g.t, slices.ContainsFunc(k.People, func(p state.Person) bool { return p.Muted }), "cy is still muted")
 }
 
 // greetings tries the two buttons that stand on the home tab and in the first

@@ -11,7 +11,7 @@ import (
 
 	"soundings/bot/fakeslack"
 	"soundings/bot/fakeslack/blockkit"
-	"soundings/flows"
+	"soundings/flows/state"
 )
 
 // notes are the bot's private messages to somebody that hold words.
@@ -153,7 +153,7 @@ func TestSomebodyIsDeactivated(t *testing.T) {
 	p.pass(24 * time.Hour)
 	k, err := p.bot.Kickoffs.Load(t.Context(), p.key())
 	p.must(err)
-	assert.False(t, k.Takes(flows.UserID(p.ids["Bo"])), "there take part")
+	assert.False(t, k.Takes(state.UserID(p.ids["Bo"])), "there take part")
 	assert.Len(t, k.Participants(), 1, "there take part")
 	assert.Empty(t, p.notes("Ana", "stands still"), "the lead was told")
 }

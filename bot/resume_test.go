@@ -26,7 +26,7 @@ import (
 	"soundings/bot/jobs"
 	"soundings/bot/journal/storetest"
 	"soundings/bot/report"
-	"soundings/flows"
+	"soundings/flows/state"
 )
 
 // A crasher is a process that may crash at any of its steps: a command to Redis,
@@ -492,8 +492,8 @@ func TestChoicesSentAgain(t *testing.T) {
 	k, err := h.bot.Kickoffs.Load(t.Context(), h.key())
 	h.must(err)
 	for _, a := range k.Listed() {
-		assert.Equal(t, (flows.Marking{Importance: 6, Evidence: 4}), k.Ballot(1, flows.UserID(h.ids["cy"]))[a.ID], a.ID)
+		assert.Equal(t, (state.Marking{Importance: 6, Evidence: 4}), k.Ballot(1, state.UserID(h.ids["cy"]))[a.ID], a.ID)
 	}
-	_, done := k.Window.Done[flows.UserID(h.ids["cy"])]
+	_, done := k.Window.Done[state.UserID(h.ids["cy"])]
 	assert.True(t, done, "cy has not finished")
 }

@@ -13,6 +13,7 @@ import (
 	"soundings/bot/fakeslack"
 	"soundings/bot/fakeslack/blockkit"
 	"soundings/flows"
+	"soundings/flows/state"
 )
 
 // A gathering is the start of a kickoff of many people, at the platform's own rates. Others in
@@ -86,7 +87,7 @@ func (c *gathering) untilBrief() {
 	}
 }
 
-func (c *gathering) kickoff() flows.Kickoff {
+func (c *gathering) kickoff() state.Kickoff {
 	c.t.Helper()
 	k, err := c.bot.Kickoffs.Load(c.t.Context(), c.key())
 	c.must(err)

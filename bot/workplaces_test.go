@@ -30,7 +30,7 @@ import (
 	"soundings/bot/journal/storetest"
 	"soundings/bot/manifest"
 	"soundings/bot/screens/screen"
-	"soundings/flows"
+	"soundings/flows/state"
 )
 
 // Two teams are two workspaces behind one platform and one bot that serves
@@ -295,7 +295,7 @@ func TestUninstallAndBack(t *testing.T) {
 		h.quay.pass(time.Hour)
 		k, err := h.bot.Kickoffs.Load(t.Context(), key)
 		assert.NoError(t, err, "stage %s, %v: the window that passed meanwhile has not closed", k.Stage, err)
-		assert.NotEqual(t, flows.Stage("brief"), k.Stage, "stage %s, %v: the window that passed meanwhile has not closed", k.Stage, err)
+		assert.NotEqual(t, state.Stage("brief"), k.Stage, "stage %s, %v: the window that passed meanwhile has not closed", k.Stage, err)
 		assert.NotEqual(t, sent, h.quay.called("chat.postMessage"), "nothing of what had waited was sent")
 		assert.Contains(t, h.everything(h.quay), "Bicycles at TQUAY", "it reads")
 	})
@@ -400,7 +400,7 @@ func TestRevokedWithoutAWord(t *testing.T) {
 	h.quay.pass(time.Hour)
 	k, err := h.bot.Kickoffs.Load(t.Context(), key)
 	assert.NoError(t, err, "stage")
-	assert.NotEqual(t, flows.Stage("brief"), k.Stage, "stage")
+	assert.NotEqual(t, state.Stage("brief"), k.Stage, "stage")
 	text := h.everything(h.quay)
 	assert.GreaterOrEqual(t, strings.Count(text, "Bicycles at TQUAY"), 3, "it reads:\n%s", text)
 }

@@ -6,6 +6,8 @@ import (
 	"slices"
 	"strings"
 	"time"
+
+	"soundings/flows/state"
 )
 
 // AddAssumption adds one belief.
@@ -16,11 +18,11 @@ type AddAssumption struct {
 	Because string // what makes them think so; raters see it
 }
 
-func (i AddAssumption) decide(k *Kickoff, _ time.Time) ([]Event, error) {
+func (i AddAssumption) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
 	if err := cmp.Or(canAddAssumptions(k), checkAssumption(i.Text, i.Because)); err != nil {
 		return nil, err
 	}
-	if slices.ContainsFunc(k.Listed(), func(a Assumption) bool { return a.By == i.Who && a.Text == i.Text && a.Because == i.Because }) {
+	if slices.ContainsFunc(k.Listed(), func(a state.Assumption) bool { return a.By == i.Who && a.Text == i.Text && a.Because == i.Because }) {
 		return nil, nil // sent again, after an answer that was lost
 	}
 	id, err := idFor(k, i.ID)
@@ -32,7 +34,7 @@ func (i AddAssumption) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 
 // idFor takes a reference of somebody's own where it can serve as an id, or
 // gives the next free number.
-func idFor(k *Kickoff, own string) (string, error) {
+func idFor(k *state.Kickoff, own string) (string, error) {
 	own = strings.TrimSpace(own)
 	if own == "" {
 		for n := len(k.Assumptions) + 1; ; n++ {
@@ -53,8 +55,8 @@ func idFor(k *Kickoff, own string) (string, error) {
 
 // takenID reports whether an id is in use, in whichever letter case: nobody
 // should have to tell a7 from A7.
-func takenID(k *Kickoff, id string) bool {
-	return slices.ContainsFunc(k.Assumptions, func(a Assumption) bool { return strings.EqualFold(a.ID, id) })
+func takenID(k *state.Kickoff, id string) bool {
+	return slices.ContainsFunc(k.Assumptions, func(a state.Assumption) bool { return strings.EqualFold(a.ID, id) })
 }
 
 const maxID = 16
@@ -65,11 +67,11 @@ func isIDRune(r rune) bool {
 
 // canAddAssumptions lets people add beliefs from the first day on: whoever
 // logs one early should not be told to come back.
-func canAddAssumptions(k *Kickoff) error {
-	if yetToCome(k, StageAssumptions) {
+func canAddAssumptions(k *state.Kickoff) error {
+	if yetToCome(k, state.StageAssumptions) {
 		return nil
 	}
-	return canAnswer(k, StageAssumptions)
+	return canAnswer(k, state.StageAssumptions)
 }
 
 func checkAssumption(text, because string) error {
@@ -84,13 +86,13 @@ type AssumptionAdded struct {
 	Drafted           bool   `json:",omitempty"`
 }
 
-func (e AssumptionAdded) apply(k *Kickoff, _ time.Time, by UserID) {
+func (e AssumptionAdded) apply(k *state.Kickoff, _ time.Time, by state.UserID) {
 	if e.Of != "" {
 		by = assumptionOf(k, e.Of).By
 	}
-	add(k, &k.Assumptions, Assumption{ID: e.ID, By: by, Text: e.Text, Because: e.Because, Drafted: e.Drafted})
+	state.Add(k, &k.Assumptions, state.Assumption{ID: e.ID, By: by, Text: e.Text, Because: e.Because, Drafted: e.Drafted})
 }
-func (AssumptionAdded) react(b *reaction) { b.contents(StageAssumptions) }
+func (AssumptionAdded) react(b *reaction) { b.contents(state.StageAssumptions) }
 
 // ImportAssumptions adds many at once, as from a table; all or none.
 type ImportAssumptions struct {
@@ -98,7 +100,7 @@ type ImportAssumptions struct {
 	Rows []AddAssumption
 }
 
-func (i ImportAssumptions) decide(k *Kickoff, now time.Time) ([]Event, error) {
+func (i ImportAssumptions) decide(k *state.Kickoff, now time.Time) ([]Event, error) {
 	if err := canAddAssumptions(k); err != nil {
 		return nil, err
 	}
@@ -125,13 +127,13 @@ type EditAssumption struct {
 	Drafted           bool // the words are a machine's draft, unedited
 }
 
-func (i EditAssumption) decide(k *Kickoff, _ time.Time) ([]Event, error) {
+func (i EditAssumption) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
 	return provided(cmp.Or(mayChange(k, i.ID, i.Who), checkAssumption(i.Text, i.Because)),
 		AssumptionEdited{ID: i.ID, Text: i.Text, Because: i.Because, Drafted: i.Drafted})
 }
 
 // mayChange does not say whose the assumption is: authors stay hidden.
-func mayChange(k *Kickoff, id string, who UserID) error {
+func mayChange(k *state.Kickoff, id string, who state.UserID) error {
 	a, ok := k.Assumption(id)
 	return cmp.Or(
 		canAddAssumptions(k),
@@ -149,10 +151,10 @@ type AssumptionEdited struct {
 	Drafted           bool `json:",omitempty"`
 }
 
-func (e AssumptionEdited) apply(k *Kickoff, _ time.Time, _ UserID) {
+func (e AssumptionEdited) apply(k *state.Kickoff, _ time.Time, _ state.UserID) {
 	a := assumptionOf(k, e.ID)
 	if a.Text != e.Text {
-		for i := range own(k, &k.Rounds) { // what people rated was something else
+		for i := range state.Own(k, &k.Rounds) { // what people rated was something else
 			forgetRatings(k, &k.Rounds[i], func(id string) bool { return id == e.ID })
 		}
 		a.Drafted = false
@@ -160,7 +162,7 @@ func (e AssumptionEdited) apply(k *Kickoff, _ time.Time, _ UserID) {
 	a.Drafted = a.Drafted || e.Drafted
 	a.Text, a.Because = e.Text, e.Because
 }
-func (AssumptionEdited) react(b *reaction) { b.contents(StageAssumptions) }
+func (AssumptionEdited) react(b *reaction) { b.contents(state.StageAssumptions) }
 
 // WithdrawAssumption takes a belief back; its author or a lead may.
 type WithdrawAssumption struct {
@@ -168,7 +170,7 @@ type WithdrawAssumption struct {
 	ID string
 }
 
-func (i WithdrawAssumption) decide(k *Kickoff, _ time.Time) ([]Event, error) {
+func (i WithdrawAssumption) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
 	return provided(mayChange(k, i.ID, i.Who), AssumptionWithdrawn{ID: i.ID})
 }
 
@@ -176,7 +178,7 @@ func (i WithdrawAssumption) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 // What it stood for stands by itself again: that was others' to withdraw.
 type AssumptionWithdrawn struct{ ID string }
 
-func (e AssumptionWithdrawn) apply(k *Kickoff, _ time.Time, _ UserID) {
+func (e AssumptionWithdrawn) apply(k *state.Kickoff, _ time.Time, _ state.UserID) {
 	withdrawn := assumptionOf(k, e.ID)
 	withdrawn.Withdrawn, withdrawn.Wordings = true, nil
 	for i := range k.Assumptions { // ours by now
@@ -185,7 +187,7 @@ func (e AssumptionWithdrawn) apply(k *Kickoff, _ time.Time, _ UserID) {
 		}
 	}
 }
-func (AssumptionWithdrawn) react(b *reaction) { b.contents(StageAssumptions) }
+func (AssumptionWithdrawn) react(b *reaction) { b.contents(state.StageAssumptions) }
 
 // JoinAssumptions lets one belief stand for others that say the same. The
 // joined wordings are kept with it.
@@ -195,8 +197,8 @@ type JoinAssumptions struct {
 	Join []string
 }
 
-func (i JoinAssumptions) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	if err := canAnswer(k, StageAssumptions); err != nil {
+func (i JoinAssumptions) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
+	if err := canAnswer(k, state.StageAssumptions); err != nil {
 		return nil, err
 	}
 	join := withoutRepeats(i.Join)
@@ -230,39 +232,28 @@ type AssumptionsJoined struct {
 	Join []string
 }
 
-func (e AssumptionsJoined) apply(k *Kickoff, _ time.Time, _ UserID) {
+func (e AssumptionsJoined) apply(k *state.Kickoff, _ time.Time, _ state.UserID) {
 	keep := assumptionOf(k, e.Keep)
 	for _, id := range e.Join {
 		joined := assumptionOf(k, id)
 		joined.JoinedTo = e.Keep
-		add(k, &keep.Wordings, joined.Text)
-		add(k, &keep.Wordings, joined.Wordings...)
+		state.Add(k, &keep.Wordings, joined.Text)
+		state.Add(k, &keep.Wordings, joined.Wordings...)
 	}
 }
-func (AssumptionsJoined) react(b *reaction) { b.contents(StageAssumptions) }
+func (AssumptionsJoined) react(b *reaction) { b.contents(state.StageAssumptions) }
 
 // assumptionOf is an assumption of which the journal speaks, to be changed.
-func assumptionOf(k *Kickoff, id string) *Assumption {
-	at := slices.IndexFunc(k.Assumptions, func(a Assumption) bool { return a.ID == id })
+func assumptionOf(k *state.Kickoff, id string) *state.Assumption {
+	at := slices.IndexFunc(k.Assumptions, func(a state.Assumption) bool { return a.ID == id })
 	if at < 0 {
 		panic("flows: the journal speaks of assumption " + id + ", which was never added")
 	}
-	return &own(k, &k.Assumptions)[at]
+	return &state.Own(k, &k.Assumptions)[at]
 }
 
-// Assumption finds an assumption by its id.
-func (k *Kickoff) Assumption(id string) (Assumption, bool) {
-	return find(k.Assumptions, func(a Assumption) bool { return a.ID == id })
+func gaveAssumptions(k *state.Kickoff, u state.UserID, _ int) bool {
+	return slices.ContainsFunc(k.Assumptions, func(a state.Assumption) bool { return a.By == u && !a.Withdrawn })
 }
 
-// Listed are the assumptions that stand: not withdrawn, not joined to
-// another.
-func (k *Kickoff) Listed() []Assumption {
-	return keep(k.Assumptions, func(a Assumption) bool { return !a.Withdrawn && a.JoinedTo == "" })
-}
-
-func gaveAssumptions(k *Kickoff, u UserID, _ int) bool {
-	return slices.ContainsFunc(k.Assumptions, func(a Assumption) bool { return a.By == u && !a.Withdrawn })
-}
-
-func showAssumptions(b *reaction) { b.show(ScreenResult, string(StageAssumptions)) }
+func showAssumptions(b *reaction) { b.show(ScreenResult, string(state.StageAssumptions)) }

@@ -5,17 +5,18 @@ import (
 	"slices"
 	"time"
 
-	"soundings/engine"
+	"soundings/flows/lists"
+	"soundings/flows/state"
 )
 
 // VoteKinds says which kind of risk each assumption is; the last vote counts.
 type VoteKinds struct {
 	By
-	Kinds map[string]Kind
+	Kinds map[string]state.Kind
 }
 
-func (i VoteKinds) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	if err := canAnswer(k, StageBacklog); err != nil {
+func (i VoteKinds) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
+	if err := canAnswer(k, state.StageBacklog); err != nil {
 		return nil, err
 	}
 	var events []Event
@@ -24,7 +25,7 @@ func (i VoteKinds) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 		if !voted {
 			continue
 		}
-		if !slices.Contains(Kinds(), kind) {
+		if !slices.Contains(state.Kinds(), kind) {
 			return nil, refuseField("kind", "Choose desirability, viability, feasibility or usability.")
 		}
 		if k.Backlog.Kinds[id][i.Who] != kind {
@@ -41,25 +42,25 @@ func (i VoteKinds) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 
 // gaveBacklog reports whether u said what kind of risk something is, or
 // added a test that stands.
-func gaveBacklog(k *Kickoff, u UserID, _ int) bool {
+func gaveBacklog(k *state.Kickoff, u state.UserID, _ int) bool {
 	for _, votes := range k.Backlog.Kinds {
-		if has(votes, u) {
+		if lists.Has(votes, u) {
 			return true
 		}
 	}
-	return slices.ContainsFunc(k.Backlog.Tests, func(t Test) bool { return t.By == u && !t.Withdrawn })
+	return slices.ContainsFunc(k.Backlog.Tests, func(t state.Test) bool { return t.By == u && !t.Withdrawn })
 }
 
 // KindVoted is one person's view of what kind of risk an assumption is.
 type KindVoted struct {
 	Assumption string
-	Kind       Kind
+	Kind       state.Kind
 }
 
-func (e KindVoted) apply(k *Kickoff, _ time.Time, by UserID) {
+func (e KindVoted) apply(k *state.Kickoff, _ time.Time, by state.UserID) {
 	votes := k.Backlog.Kinds[e.Assumption]
-	put(k, &votes, by, e.Kind)
-	put(k, &k.Backlog.Kinds, e.Assumption, votes)
+	state.Put(k, &votes, by, e.Kind)
+	state.Put(k, &k.Backlog.Kinds, e.Assumption, votes)
 }
 
 // A Plan is what a test consists of, before it has a number.
@@ -70,7 +71,7 @@ type Plan struct {
 	PassShare  float64
 	EffortDays float64
 	LeadDays   float64
-	Owner      UserID
+	Owner      state.UserID
 	Size       int
 	Census     bool `json:",omitempty"` // these are all the people or cases there are
 }
@@ -82,7 +83,7 @@ const (
 	maxSize       = 1_000_000
 )
 
-func checkPlan(k *Kickoff, p Plan) error {
+func checkPlan(k *state.Kickoff, p Plan) error {
 	return cmp.Or(
 		refuseIf(!slices.Contains(k.Order(), p.Assumption), "assumption", "There is no assumption %s on the list.", p.Assumption),
 		checkText("method", "method", p.Method, MaxTitle, true),
@@ -106,12 +107,12 @@ type AddTest struct {
 	Plan
 }
 
-func (i AddTest) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	if err := cmp.Or(canAnswer(k, StageBacklog), checkPlan(k, i.Plan)); err != nil {
+func (i AddTest) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
+	if err := cmp.Or(canAnswer(k, state.StageBacklog), checkPlan(k, i.Plan)); err != nil {
 		return nil, err
 	}
 	// One that stands there already was sent again, after an answer that was lost.
-	sent := slices.ContainsFunc(k.TestsOf(i.Assumption), func(t Test) bool { return t == i.Plan.test(t.N, i.Who) })
+	sent := slices.ContainsFunc(k.TestsOf(i.Assumption), func(t state.Test) bool { return t == i.Plan.test(t.N, i.Who) })
 	return when(!sent, TestAdded{N: len(k.Backlog.Tests) + 1, Plan: i.Plan})
 }
 
@@ -121,25 +122,20 @@ type TestAdded struct {
 	Plan
 }
 
-func (e TestAdded) apply(k *Kickoff, _ time.Time, by UserID) {
-	add(k, &k.Backlog.Tests, e.Plan.test(e.N, by))
+func (e TestAdded) apply(k *state.Kickoff, _ time.Time, by state.UserID) {
+	state.Add(k, &k.Backlog.Tests, e.Plan.test(e.N, by))
 }
-func (TestAdded) react(b *reaction) { b.contents(StageBacklog) }
+func (TestAdded) react(b *reaction) { b.contents(state.StageBacklog) }
 
-func (p Plan) test(n int, by UserID) Test {
-	return Test{N: n, By: by, Assumption: p.Assumption, Method: p.Method, Learn: p.Learn, PassShare: p.PassShare,
+func (p Plan) test(n int, by state.UserID) state.Test {
+	return state.Test{N: n, By: by, Assumption: p.Assumption, Method: p.Method, Learn: p.Learn, PassShare: p.PassShare,
 		EffortDays: p.EffortDays, LeadDays: p.LeadDays, Owner: p.Owner, Size: p.Size, Census: p.Census}
 }
 
 // Plan is what a test consists of.
-func (t Test) Plan() Plan {
+func PlanOf(t state.Test) Plan {
 	return Plan{Assumption: t.Assumption, Method: t.Method, Learn: t.Learn, PassShare: t.PassShare,
 		EffortDays: t.EffortDays, LeadDays: t.LeadDays, Owner: t.Owner, Size: t.Size, Census: t.Census}
-}
-
-// Planned is what was fixed of a test beforehand.
-func (t Test) Planned() engine.TestPlan {
-	return engine.TestPlan{N: t.Size, Mark: t.PassShare, Census: t.Census}
 }
 
 // EditTest changes a test; whoever added or owns it, or a lead, may. The
@@ -150,14 +146,14 @@ type EditTest struct {
 	Plan
 }
 
-func (i EditTest) decide(k *Kickoff, _ time.Time) ([]Event, error) {
+func (i EditTest) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
 	return provided(cmp.Or(mayChangeTest(k, i.N, i.Who), checkPlan(k, i.Plan)), TestEdited{N: i.N, Plan: i.Plan})
 }
 
-func mayChangeTest(k *Kickoff, n int, who UserID) error {
+func mayChangeTest(k *state.Kickoff, n int, who state.UserID) error {
 	t, ok := k.Test(n)
 	return cmp.Or(
-		canAnswer(k, StageBacklog),
+		canAnswer(k, state.StageBacklog),
 		refuseIf(!ok, "", "There is no test %d.", n),
 		refuseIf(t.By != who && t.Owner != who && !k.IsLead(who), "", "Only %s, the owner, or the lead can change that test.", k.Name(t.By)),
 	)
@@ -166,15 +162,15 @@ func mayChangeTest(k *Kickoff, n int, who UserID) error {
 // TestEdited changes a test.
 type TestEdited TestAdded
 
-func (e TestEdited) apply(k *Kickoff, _ time.Time, _ UserID) {
-	t := &own(k, &k.Backlog.Tests)[e.N-1]
+func (e TestEdited) apply(k *state.Kickoff, _ time.Time, _ state.UserID) {
+	t := &state.Own(k, &k.Backlog.Tests)[e.N-1]
 	*t = e.Plan.test(e.N, t.By)
 }
 
 func (TestEdited) react(b *reaction) {
-	b.contents(StageBacklog)
-	if !yetToCome(b.k, StageClose) {
-		b.refresh(ScreenResult, string(StageBacklog))
+	b.contents(state.StageBacklog)
+	if !yetToCome(b.k, state.StageClose) {
+		b.refresh(ScreenResult, string(state.StageBacklog))
 	}
 }
 
@@ -184,37 +180,16 @@ type WithdrawTest struct {
 	N int
 }
 
-func (i WithdrawTest) decide(k *Kickoff, _ time.Time) ([]Event, error) {
+func (i WithdrawTest) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
 	return provided(mayChangeTest(k, i.N, i.Who), TestWithdrawn{N: i.N})
 }
 
 // TestWithdrawn takes a test off the backlog; its number is not used again.
 type TestWithdrawn struct{ N int }
 
-func (e TestWithdrawn) apply(k *Kickoff, _ time.Time, _ UserID) {
-	own(k, &k.Backlog.Tests)[e.N-1].Withdrawn = true
+func (e TestWithdrawn) apply(k *state.Kickoff, _ time.Time, _ state.UserID) {
+	state.Own(k, &k.Backlog.Tests)[e.N-1].Withdrawn = true
 }
-func (TestWithdrawn) react(b *reaction) { b.contents(StageBacklog) }
+func (TestWithdrawn) react(b *reaction) { b.contents(state.StageBacklog) }
 
-// Test finds a test that stands.
-func (k *Kickoff) Test(n int) (Test, bool) {
-	if t := nth(k.Backlog.Tests, n); t != nil && !t.Withdrawn {
-		return *t, true
-	}
-	return Test{}, false
-}
-
-// TestsOf lists the standing tests of an assumption.
-func (k *Kickoff) TestsOf(id string) []Test {
-	return keep(k.Backlog.Tests, func(t Test) bool { return !t.Withdrawn && t.Assumption == id })
-}
-
-// InZone lists the assumptions of a zone, in test order.
-func (k *Kickoff) InZone(z engine.Zone) []string {
-	return keep(k.Order(), func(id string) bool {
-		a, scored := k.Scored(id)
-		return scored && a.Zone == z
-	})
-}
-
-func showBacklog(b *reaction) { b.show(ScreenResult, string(StageBacklog)) }
+func showBacklog(b *reaction) { b.show(ScreenResult, string(state.StageBacklog)) }

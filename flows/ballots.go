@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"soundings/engine"
+	"soundings/flows/state"
 )
 
 // Ballots are nobody's business but their author's: what people rate, choose
@@ -26,9 +27,9 @@ const (
 	decisionBox = "decision"
 )
 
-func (FramingVoted) boxKind() string    { return string(StageFraming) }
-func (Rated) boxKind() string           { return string(StageRating) }
-func (WeeksVoted) boxKind() string      { return string(StageTimebox) }
+func (FramingVoted) boxKind() string    { return string(state.StageFraming) }
+func (Rated) boxKind() string           { return string(state.StageRating) }
+func (WeeksVoted) boxKind() string      { return string(state.StageTimebox) }
 func (EvidenceRerated) boxKind() string { return checkinBox }
 func (ConfidenceVoted) boxKind() string { return checkinBox }
 func (DecisionVoted) boxKind() string   { return decisionBox }
@@ -51,54 +52,54 @@ func kindOfBox(e Event) string {
 
 // A ballotBox holds the ballots of one kind until they are counted.
 type ballotBox struct {
-	holds   func(k *Kickoff) bool // anything
-	empties func(k *Kickoff)
+	holds   func(k *state.Kickoff) bool // anything
+	empties func(k *state.Kickoff)
 }
 
 var boxes = map[string]ballotBox{
-	string(StageFraming): {
-		func(k *Kickoff) bool { return len(k.Framing.Votes) > 0 },
-		func(k *Kickoff) { k.Framing.Votes = nil },
+	string(state.StageFraming): {
+		func(k *state.Kickoff) bool { return len(k.Framing.Votes) > 0 },
+		func(k *state.Kickoff) { k.Framing.Votes = nil },
 	},
-	string(StageRating): {
-		func(k *Kickoff) bool {
-			return slices.ContainsFunc(k.Rounds, func(r Round) bool { return len(r.Ballots) > 0 })
+	string(state.StageRating): {
+		func(k *state.Kickoff) bool {
+			return slices.ContainsFunc(k.Rounds, func(r state.Round) bool { return len(r.Ballots) > 0 })
 		},
-		func(k *Kickoff) {
-			for i := range own(k, &k.Rounds) {
+		func(k *state.Kickoff) {
+			for i := range state.Own(k, &k.Rounds) {
 				k.Rounds[i].Ballots = nil
 			}
 		},
 	},
-	string(StageTimebox): {
-		func(k *Kickoff) bool { return len(k.Timebox.Votes) > 0 },
-		func(k *Kickoff) { k.Timebox.Votes = nil },
+	string(state.StageTimebox): {
+		func(k *state.Kickoff) bool { return len(k.Timebox.Votes) > 0 },
+		func(k *state.Kickoff) { k.Timebox.Votes = nil },
 	},
 	checkinBox: {
-		func(k *Kickoff) bool {
-			return slices.ContainsFunc(k.Underway.Checkins, func(c Checkin) bool { return len(c.Confidence)+len(c.Evidence) > 0 })
+		func(k *state.Kickoff) bool {
+			return slices.ContainsFunc(k.Underway.Checkins, func(c state.Checkin) bool { return len(c.Confidence)+len(c.Evidence) > 0 })
 		},
-		func(k *Kickoff) {
-			for i := range own(k, &k.Underway.Checkins) {
+		func(k *state.Kickoff) {
+			for i := range state.Own(k, &k.Underway.Checkins) {
 				k.Underway.Checkins[i].Confidence, k.Underway.Checkins[i].Evidence = nil, nil
 			}
 		},
 	},
 	decisionBox: {
-		func(k *Kickoff) bool { return len(k.Underway.Decision.Votes) > 0 },
-		func(k *Kickoff) { k.Underway.Decision.Votes = nil },
+		func(k *state.Kickoff) bool { return len(k.Underway.Decision.Votes) > 0 },
+		func(k *state.Kickoff) { k.Underway.Decision.Votes = nil },
 	},
 }
 
 // boxOf names the box of a kind that takes ballots now. Each box has a name of
 // its own: what comes too late, for one that is emptied, is not in the next.
-func boxOf(k *Kickoff, kind string) string { return boxName(kind, k.Emptied[kind]+1) }
+func boxOf(k *state.Kickoff, kind string) string { return boxName(kind, k.Emptied[kind]+1) }
 
 func boxName(kind string, n int) string { return kind + "/" + strconv.Itoa(n) }
 
 // Boxes names the boxes that hold ballots, in a stable order. Whoever keeps a
 // copy of the state seals it with the key of each.
-func (k *Kickoff) Boxes() []string {
+func Boxes(k *state.Kickoff) []string {
 	var names []string
 	for _, kind := range slices.Sorted(maps.Keys(boxes)) {
 		if boxes[kind].holds(k) {
@@ -109,14 +110,14 @@ func (k *Kickoff) Boxes() []string {
 }
 
 // TakesBallots reports whether a box still takes ballots, or waits to be counted.
-func TakesBallots(k *Kickoff, name string) bool {
+func TakesBallots(k *state.Kickoff, name string) bool {
 	kind, n, _ := strings.Cut(name, "/")
 	_, known := boxes[kind]
 	return known && n == strconv.Itoa(k.Emptied[kind]+1)
 }
 
 // EmptiedBoxes names the boxes that were emptied, in a stable order.
-func EmptiedBoxes(k *Kickoff) []string {
+func EmptiedBoxes(k *state.Kickoff) []string {
 	var names []string
 	for _, kind := range slices.Sorted(maps.Keys(k.Emptied)) {
 		for n := range k.Emptied[kind] {
@@ -130,11 +131,11 @@ func EmptiedBoxes(k *Kickoff) []string {
 // what goes into a box by itself, so that the rest can be read by everybody.
 // What an answer brings about, such as the end of its window, is then nobody's
 // doing, since it would tell whose answer was the last.
-func Records(k Kickoff, in Intent, events []Event, at time.Time) []Record {
+func Records(k state.Kickoff, in Intent, events []Event, at time.Time) []Record {
 	return recordsOf(&k, Author(in), events, at)
 }
 
-func recordsOf(k *Kickoff, by UserID, events []Event, at time.Time) []Record {
+func recordsOf(k *state.Kickoff, by state.UserID, events []Event, at time.Time) []Record {
 	kind := kindOfBox(events[0])
 	if kind == "" {
 		return []Record{{At: at, By: by, Events: events}}
@@ -151,10 +152,10 @@ func recordsOf(k *Kickoff, by UserID, events []Event, at time.Time) []Record {
 }
 
 // isLate reports that a record was put into a box that had been emptied.
-func isLate(k *Kickoff, r Record) bool { return r.Box != "" && !TakesBallots(k, r.Box) }
+func isLate(k *state.Kickoff, r Record) bool { return r.Box != "" && !TakesBallots(k, r.Box) }
 
 // IsBoxed reports whether what is given in a stage is a ballot.
-func IsBoxed(s Stage) bool {
+func IsBoxed(s state.Stage) bool {
 	_, boxed := boxes[string(s)]
 	return boxed
 }
@@ -170,7 +171,7 @@ func emptied(kind string) []Event {
 
 // emptyAll gives the events that empty whatever still holds ballots, when
 // nobody will count them any more.
-func emptyAll(k *Kickoff) []Event {
+func emptyAll(k *state.Kickoff) []Event {
 	var events []Event
 	for _, kind := range slices.Sorted(maps.Keys(boxes)) {
 		if boxes[kind].holds(k) {
@@ -184,11 +185,11 @@ func emptyAll(k *Kickoff) []Event {
 // state forgets it, and its key is destroyed.
 type BallotsEmptied struct{ Kind string }
 
-func (e BallotsEmptied) apply(k *Kickoff, _ time.Time, _ UserID) {
+func (e BallotsEmptied) apply(k *state.Kickoff, _ time.Time, _ state.UserID) {
 	if b, known := boxes[e.Kind]; known {
 		b.empties(k)
 	}
-	put(k, &k.Emptied, e.Kind, k.Emptied[e.Kind]+1)
+	state.Put(k, &k.Emptied, e.Kind, k.Emptied[e.Kind]+1)
 }
 
 // The key goes before anything is shown: what the platform has against a message
@@ -231,17 +232,13 @@ func fewLevels(l engine.LadderLevel) engine.LadderLevel {
 	return l
 }
 
-// Camps count how many rated something low, in the middle and high, on each
-// scale: 1 to 3, 4 to 6, 7 to 9. Thirds show the camps, and nobody's ballot.
-type Camps struct{ Importance, Evidence [3]int }
-
 // CampsOf counts the camps about an assumption: as they were counted, or
 // where an older release did not, from the ballots.
-func CampsOf(r Round, id string) Camps {
+func CampsOf(r state.Round, id string) state.Camps {
 	if c, counted := r.Camps[id]; counted {
 		return c
 	}
-	var c Camps
+	var c state.Camps
 	for _, ballot := range r.Ballots {
 		if m := ballot[id]; m.Importance > 0 {
 			c.Importance[(m.Importance-1)/3]++
@@ -255,13 +252,13 @@ func CampsOf(r Round, id string) Camps {
 
 // campsOf counts the camps of what is split after the first round, where
 // enough have rated.
-func campsOf(k *Kickoff, result engine.Result) map[string]Camps {
+func campsOf(k *state.Kickoff, result engine.Result) map[string]state.Camps {
 	if len(k.Rounds) > 1 {
 		return nil
 	}
-	var all map[string]Camps
+	var all map[string]state.Camps
 	for _, a := range result.Assumptions {
-		var shown Camps
+		var shown state.Camps
 		c, show := CampsOf(k.Rounds[0], a.ID), false
 		if a.Importance.Agreement == engine.Split && a.Importance.N >= FewestRaters {
 			shown.Importance, show = c.Importance, true
@@ -270,7 +267,7 @@ func campsOf(k *Kickoff, result engine.Result) map[string]Camps {
 			shown.Evidence, show = c.Evidence, true
 		}
 		if show && all == nil {
-			all = map[string]Camps{}
+			all = map[string]state.Camps{}
 		}
 		if show {
 			all[a.ID] = shown

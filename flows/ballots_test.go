@@ -7,6 +7,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"soundings/flows/state"
 )
 
 // The last answer closes its window, and stands in an entry by itself: the rest
@@ -16,7 +18,7 @@ func TestTheLastBallotIsAnEntryByItself(t *testing.T) {
 	people := w.k.Participants()
 	for _, u := range people {
 		before := len(w.journal)
-		w.must(t, VoteFraming{By: By{Who: u}, Ticks: []int{Original}})
+		w.must(t, VoteFraming{By: By{Who: u}, Ticks: []int{state.Original}})
 		written := w.journal[before:]
 		assert.Equal(t, "framing/1", written[0].Box)
 		assert.Equal(t, u, written[0].By)
@@ -27,9 +29,9 @@ func TestTheLastBallotIsAnEntryByItself(t *testing.T) {
 		require.GreaterOrEqual(t, len(written), 2) // and messages that are posted
 		assert.Equal(t, []string{"", ""}, []string{written[1].Box, string(written[1].By)})
 	}
-	assert.Equal(t, PhaseSettling, w.k.Window.Phase)
+	assert.Equal(t, state.PhaseSettling, w.k.Window.Phase)
 	assert.Equal(t, []string{"framing/1"}, EmptiedBoxes(&w.k))
-	assert.Empty(t, w.k.Boxes())
+	assert.Empty(t, Boxes(&w.k))
 }
 
 // What was put into a box that was emptied since does not count in the next.
@@ -63,7 +65,7 @@ func TestAnOlderReleaseRefusesWhatIsSealed(t *testing.T) {
 func TestFewRatingsAreAMedianAlone(t *testing.T) {
 	w := usual(t, "rating/1")
 	for i, u := range w.k.Participants()[:3] {
-		for _, scale := range []Scale{Importance, Evidence} {
+		for _, scale := range []state.Scale{state.Importance, state.Evidence} {
 			w.must(t, Rate{By: By{Who: u}, Round: 1, Assumption: "A1", Scale: scale, Value: 3 + i})
 		}
 	}
@@ -78,11 +80,11 @@ func TestFewRatingsAreAMedianAlone(t *testing.T) {
 // A kickoff that ends without a decision leaves no box behind.
 func TestAnAbandonedKickoffLeavesNoBallots(t *testing.T) {
 	w := usual(t, "rating/1")
-	w.must(t, Rate{By: By{Who: w.k.Participants()[0]}, Round: 1, Assumption: "A1", Scale: Importance, Value: 3})
-	require.NotEmpty(t, w.k.Boxes())
-	w.must(t, ReportUnreachable{Why: ChannelDeleted, Since: w.k.Version})
-	assert.Equal(t, StageEnded, w.k.Stage)
-	assert.Empty(t, w.k.Boxes())
+	w.must(t, Rate{By: By{Who: w.k.Participants()[0]}, Round: 1, Assumption: "A1", Scale: state.Importance, Value: 3})
+	require.NotEmpty(t, Boxes(&w.k))
+	w.must(t, ReportUnreachable{Why: state.ChannelDeleted, Since: w.k.Version})
+	assert.Equal(t, state.StageEnded, w.k.Stage)
+	assert.Empty(t, Boxes(&w.k))
 	assert.Contains(t, EmptiedBoxes(&w.k), "rating/1")
 	holdFolds(t, w.journal)
 }

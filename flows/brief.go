@@ -7,6 +7,9 @@ import (
 	"strings"
 	"time"
 	"unicode/utf8"
+
+	"soundings/flows/lists"
+	"soundings/flows/state"
 )
 
 // The longest texts that a kickoff takes, in characters. What a form of the
@@ -23,18 +26,18 @@ const MaxLinks = 50
 type Start struct {
 	FromOutside
 	ID, Team, Channel string
-	Brief             Brief
-	People            []Person // the lead first
-	Pace              int      // working days per stage, 1 to 10; 0 means 1
+	Brief             state.Brief
+	People            []state.Person // the lead first
+	Pace              int            // working days per stage, 1 to 10; 0 means 1
 
-	Seen Seen // of the channel
-	GoOn bool // although another company reads it
+	Seen state.Seen // of the channel
+	GoOn bool       // although another company reads it
 }
 
-func (i Start) decide(k *Kickoff, now time.Time) ([]Event, error) {
+func (i Start) decide(k *state.Kickoff, now time.Time) ([]Event, error) {
 	people := eachOnce(i.People)
 	if err := cmp.Or(
-		refuseIf(k.Stage == StageEnded, "", "This kickoff has ended. Start a new one with /soundings start."),
+		refuseIf(k.Stage == state.StageEnded, "", "This kickoff has ended. Start a new one with /soundings start."),
 		refuseIf(!k.Started.IsZero(), "", "A kickoff is open in this channel already. End that one first, or start in another channel."),
 		checkBrief(i.Brief),
 		refuseIf(len(people) == 0 || people[0].ID != i.Who, "people", "Name the people who take part."),
@@ -44,10 +47,11 @@ func (i Start) decide(k *Kickoff, now time.Time) ([]Event, error) {
 	); err != nil {
 		return nil, err
 	}
-	begun := Started{ID: i.ID, Team: i.Team, Channel: i.Channel, Brief: i.Brief.written(), People: people, Pace: max(i.Pace, 1)}
-	after := Kickoff{zones: k.zones}
+	begun := Started{ID: i.ID, Team: i.Team, Channel: i.Channel, Brief: written(i.Brief), People: people, Pace: max(i.Pace, 1)}
+	var after state.Kickoff
+	state.SetZones(&after, k.Zones())
 	begun.apply(&after, now, i.Who)
-	opened := openStage(&after, StageBrief, everybody, now)
+	opened := openStage(&after, state.StageBrief, everybody, now)
 	opened.apply(&after, now, i.Who)
 	if i.Seen.Outside && !i.GoOn {
 		return nil, askOutside("People of another company read this channel. They would read the kickoff as well.")
@@ -60,13 +64,13 @@ func (i Start) decide(k *Kickoff, now time.Time) ([]Event, error) {
 }
 
 // written is what the lead wrote of a brief, without what others add to it.
-func (b Brief) written() Brief {
+func written(b state.Brief) state.Brief {
 	b.Read, b.Questions = nil, nil
 	return b
 }
 
 // checkBrief holds the brief to what the later stages stand on.
-func checkBrief(b Brief) error {
+func checkBrief(b state.Brief) error {
 	if err := cmp.Or(
 		checkText("title", "title", b.Title, MaxTitle, true),
 		checkText("problem", "problem statement", b.Problem, MaxText, true),
@@ -102,15 +106,15 @@ func checkText(field, name, text string, longest int, needed bool) error {
 // Started begins the journal of a kickoff.
 type Started struct {
 	ID, Team, Channel string
-	Brief             Brief
-	People            []Person
+	Brief             state.Brief
+	People            []state.Person
 	Pace              int
 }
 
-func (e Started) apply(k *Kickoff, at time.Time, by UserID) {
+func (e Started) apply(k *state.Kickoff, at time.Time, by state.UserID) {
 	k.ID, k.Team, k.Channel = e.ID, e.Team, e.Channel
 	k.Started, k.Brief, k.People, k.Pace = at, e.Brief, slices.Clone(e.People), e.Pace
-	k.Leads = []UserID{by}
+	k.Leads = []state.UserID{by}
 }
 
 func (Started) react(b *reaction) {
@@ -123,28 +127,28 @@ func (Started) react(b *reaction) {
 // EditBrief changes what the lead wrote, as long as the brief is open.
 type EditBrief struct {
 	ByLead
-	Brief Brief
+	Brief state.Brief
 }
 
-func (i EditBrief) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	return provided(cmp.Or(canAnswer(k, StageBrief), checkBrief(i.Brief)), BriefEdited{Brief: i.Brief.written()})
+func (i EditBrief) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
+	return provided(cmp.Or(canAnswer(k, state.StageBrief), checkBrief(i.Brief)), BriefEdited{Brief: written(i.Brief)})
 }
 
 // BriefEdited replaces the lead's texts; what people asked stays.
-type BriefEdited struct{ Brief Brief }
+type BriefEdited struct{ Brief state.Brief }
 
-func (e BriefEdited) apply(k *Kickoff, _ time.Time, _ UserID) {
+func (e BriefEdited) apply(k *state.Kickoff, _ time.Time, _ state.UserID) {
 	read, questions := k.Brief.Read, k.Brief.Questions
 	k.Brief = e.Brief
 	k.Brief.Read, k.Brief.Questions = read, questions
 }
-func (BriefEdited) react(b *reaction) { b.contents(StageBrief) }
+func (BriefEdited) react(b *reaction) { b.contents(state.StageBrief) }
 
 // MarkRead says that the actor has read the brief.
 type MarkRead struct{ By }
 
-func (i MarkRead) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	if err := canAnswer(k, StageBrief); err != nil {
+func (i MarkRead) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
+	if err := canAnswer(k, state.StageBrief); err != nil {
 		return nil, err
 	}
 	events := finish(k, i.Who)
@@ -157,7 +161,9 @@ func (i MarkRead) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 // BriefRead notes that somebody has read the brief.
 type BriefRead struct{}
 
-func (BriefRead) apply(k *Kickoff, _ time.Time, by UserID) { put(k, &k.Brief.Read, by, true) }
+func (BriefRead) apply(k *state.Kickoff, _ time.Time, by state.UserID) {
+	state.Put(k, &k.Brief.Read, by, true)
+}
 
 // Ask asks a question. It is welcome until the summary is out.
 type Ask struct {
@@ -165,18 +171,18 @@ type Ask struct {
 	Ask string
 }
 
-func (i Ask) decide(k *Kickoff, _ time.Time) ([]Event, error) {
+func (i Ask) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
 	if err := cmp.Or(
-		refuseIf(k.Stage == StageUnderway, "", "The summary is out, with the questions that were open. Please ask in the channel."),
+		refuseIf(k.Stage == state.StageUnderway, "", "The summary is out, with the questions that were open. Please ask in the channel."),
 		checkText("ask", "question", i.Ask, MaxText, true),
 	); err != nil {
 		return nil, err
 	}
-	if slices.ContainsFunc(k.Brief.Questions, func(q Question) bool { return q.By == i.Who && q.Ask == i.Ask }) {
+	if slices.ContainsFunc(k.Brief.Questions, func(q state.Question) bool { return q.By == i.Who && q.Ask == i.Ask }) {
 		return nil, nil // sent again, after an answer that was lost
 	}
 	events := []Event{QuestionAsked{N: len(k.Brief.Questions) + 1, Ask: i.Ask}}
-	if canAnswer(k, StageBrief) == nil {
+	if canAnswer(k, state.StageBrief) == nil {
 		events = append(events, finish(k, i.Who)...)
 	}
 	return events, nil
@@ -188,8 +194,8 @@ type QuestionAsked struct {
 	Ask string
 }
 
-func (e QuestionAsked) apply(k *Kickoff, _ time.Time, by UserID) {
-	add(k, &k.Brief.Questions, Question{N: e.N, By: by, Ask: e.Ask})
+func (e QuestionAsked) apply(k *state.Kickoff, _ time.Time, by state.UserID) {
+	state.Add(k, &k.Brief.Questions, state.Question{N: e.N, By: by, Ask: e.Ask})
 }
 func (e QuestionAsked) react(b *reaction) { b.question(e.N) }
 
@@ -201,9 +207,9 @@ type Answer struct {
 	Answer string
 }
 
-func (i Answer) decide(k *Kickoff, _ time.Time) ([]Event, error) {
+func (i Answer) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
 	return provided(cmp.Or(
-		refuseIf(nth(k.Brief.Questions, i.N) == nil, "", "That question is not on the list."),
+		refuseIf(lists.Nth(k.Brief.Questions, i.N) == nil, "", "That question is not on the list."),
 		checkText("answer", "answer", i.Answer, MaxText, true),
 	), QuestionAnswered{N: i.N, Answer: i.Answer})
 }
@@ -214,8 +220,8 @@ type QuestionAnswered struct {
 	Answer string
 }
 
-func (e QuestionAnswered) apply(k *Kickoff, _ time.Time, by UserID) {
-	q := &own(k, &k.Brief.Questions)[e.N-1]
+func (e QuestionAnswered) apply(k *state.Kickoff, _ time.Time, by state.UserID) {
+	q := &state.Own(k, &k.Brief.Questions)[e.N-1]
 	if q.Answer, q.Answered = e.Answer, by; e.Answer == "" {
 		q.Answered = "" // a lead has left it open again
 	}
@@ -223,12 +229,12 @@ func (e QuestionAnswered) apply(k *Kickoff, _ time.Time, by UserID) {
 func (e QuestionAnswered) react(b *reaction) { b.question(e.N) }
 
 func (b *reaction) question(n int) {
-	b.showUnder(ScreenQuestion, strconv.Itoa(n), Slot{Screen: ScreenStage, Arg: string(StageBrief)}.Name())
-	b.contents(StageBrief)
-	if b.k.Stage == StageUnderway {
+	b.showUnder(ScreenQuestion, strconv.Itoa(n), Slot{Screen: ScreenStage, Arg: string(state.StageBrief)}.Name())
+	b.contents(state.StageBrief)
+	if b.k.Stage == state.StageUnderway {
 		b.showUnder(ScreenPart, "questions", ScreenSummary)
 		b.canvas(RefreshCanvas)
 	}
 }
 
-func gaveBrief(k *Kickoff, u UserID, _ int) bool { return k.Brief.Read[u] }
+func gaveBrief(k *state.Kickoff, u state.UserID, _ int) bool { return k.Brief.Read[u] }

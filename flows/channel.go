@@ -5,6 +5,7 @@ import (
 	"strconv"
 	"time"
 
+	"soundings/flows/state"
 	"soundings/flows/workdays"
 )
 
@@ -13,36 +14,19 @@ import (
 // be shown there waits. Once the channel is there again it goes on, and
 // everybody who owes something has a working day at least.
 
-// Unreachable says why the channel of a kickoff is out of reach.
-type Unreachable struct {
-	Why   UnreachableReason // empty: it is not
-	N     int               // how often that was so, this time included; numbers the leads' notes
-	Since int64             // what was to be shown after this version may not have been
-}
-
-// An UnreachableReason says what happened to a channel.
-type UnreachableReason string
-
-// The reasons.
-const (
-	ChannelArchived UnreachableReason = "archived"
-	BotRemoved      UnreachableReason = "removed" // the bot is not in it any more
-	ChannelDeleted  UnreachableReason = "deleted" // for good: the kickoff ends
-)
-
 // ReportUnreachable reports that the channel is out of reach.
 type ReportUnreachable struct {
 	FromShell
-	Why   UnreachableReason
+	Why   state.UnreachableReason
 	Since int64 // the version before the first whose messages may be missing
 }
 
-func (i ReportUnreachable) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	if k.Stage == StageEnded || k.Unreachable.Why == i.Why {
+func (i ReportUnreachable) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
+	if k.Stage == state.StageEnded || k.Unreachable.Why == i.Why {
 		return nil, nil
 	}
 	lost := []Event{ChannelUnreachable{Why: i.Why, Since: i.Since}}
-	if i.Why == ChannelDeleted {
+	if i.Why == state.ChannelDeleted {
 		lost = append(lost, abandon(k)...)
 	}
 	return lost, nil
@@ -50,16 +34,16 @@ func (i ReportUnreachable) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 
 // ChannelUnreachable stops everything that needs the channel.
 type ChannelUnreachable struct {
-	Why   UnreachableReason
+	Why   state.UnreachableReason
 	Since int64 `json:",omitempty"`
 }
 
-func (e ChannelUnreachable) apply(k *Kickoff, _ time.Time, _ UserID) {
+func (e ChannelUnreachable) apply(k *state.Kickoff, _ time.Time, _ state.UserID) {
 	since := e.Since
 	if k.Unreachable.N > 0 {
 		since = min(since, k.Unreachable.Since) // what the time before left out may still be missing
 	}
-	k.Unreachable = Unreachable{Why: e.Why, N: k.Unreachable.N + 1, Since: since}
+	k.Unreachable = state.Unreachable{Why: e.Why, N: k.Unreachable.N + 1, Since: since}
 }
 
 // ReportReachable reports that the channel is there again. GoOn is a lead's word
@@ -69,17 +53,17 @@ type (
 	GoOn            struct{ ByLead }
 )
 
-func (ReportReachable) decide(k *Kickoff, now time.Time) ([]Event, error) {
-	return when(k.Stage != StageEnded && k.Unreachable.Why != "", ChannelReachable{Until: laterEnd(k, now)})
+func (ReportReachable) decide(k *state.Kickoff, now time.Time) ([]Event, error) {
+	return when(k.Stage != state.StageEnded && k.Unreachable.Why != "", ChannelReachable{Until: laterEnd(k, now)})
 }
 
-func (GoOn) decide(k *Kickoff, now time.Time) ([]Event, error) {
+func (GoOn) decide(k *state.Kickoff, now time.Time) ([]Event, error) {
 	return ReportReachable{}.decide(k, now)
 }
 
 // laterEnd gives those who are waited for a working day from now; zero where
 // they have that anyway.
-func laterEnd(k *Kickoff, now time.Time) time.Time {
+func laterEnd(k *state.Kickoff, now time.Time) time.Time {
 	w := waitOf(k)
 	if w.end == nil {
 		return time.Time{}
@@ -96,9 +80,9 @@ type ChannelReachable struct {
 	Until time.Time `json:",omitzero"`
 }
 
-func (e ChannelReachable) apply(k *Kickoff, _ time.Time, _ UserID) {
+func (e ChannelReachable) apply(k *state.Kickoff, _ time.Time, _ state.UserID) {
 	k.Unreachable.Why = ""
-	own(k, &k.Underway.Checkins) // the end may be that of a check-in
+	state.Own(k, &k.Underway.Checkins) // the end may be that of a check-in
 	if w := waitOf(k); w.end != nil && !e.Until.IsZero() {
 		*w.end = e.Until
 	}
@@ -108,15 +92,15 @@ func (e ChannelReachable) apply(k *Kickoff, _ time.Time, _ UserID) {
 // not go on.
 type Abandon struct{ ByLead }
 
-func (Abandon) decide(k *Kickoff, _ time.Time) ([]Event, error) {
+func (Abandon) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
 	return provided(refuseIf(k.Unreachable.Why == "", "",
 		"The channel is there, so the kickoff can go on in it. To end it early, open the decision."), abandon(k)...)
 }
 
 // abandon ends a kickoff; what was not counted never will be.
-func abandon(k *Kickoff) []Event {
+func abandon(k *state.Kickoff) []Event {
 	events := emptyAll(k)
-	if w := k.Window; w.Phase == PhaseOpen && len(w.Done) > 0 && len(events) == 0 {
+	if w := k.Window; w.Phase == state.PhaseOpen && len(w.Done) > 0 && len(events) == 0 {
 		events = emptied(string(w.Stage))
 	}
 	return append(events, Abandoned{Answers: answersOf(k)})
@@ -124,17 +108,17 @@ func abandon(k *Kickoff) []Event {
 
 // Abandoned ends a kickoff without a decision.
 type Abandoned struct {
-	Answers *Answers `json:",omitempty"`
+	Answers *state.Answers `json:",omitempty"`
 }
 
-func (e Abandoned) apply(k *Kickoff, at time.Time, _ UserID) {
-	k.Window.count(e.Answers)
-	if k.Window.Phase == PhaseOpen {
-		k.Window.Closed, k.Window.Why = at, ClosedAbandoned
+func (e Abandoned) apply(k *state.Kickoff, at time.Time, _ state.UserID) {
+	countAnswers(&k.Window, e.Answers)
+	if k.Window.Phase == state.PhaseOpen {
+		k.Window.Closed, k.Window.Why = at, state.ClosedAbandoned
 	}
 	shelveWindow(k)
-	k.Stage = StageEnded
-	k.Window = Window{Stage: StageEnded, Phase: PhaseClosed, Opened: at, Closed: at}
+	k.Stage = state.StageEnded
+	k.Window = state.Window{Stage: state.StageEnded, Phase: state.PhaseClosed, Opened: at, Closed: at}
 }
 
 func (ChannelUnreachable) react(b *reaction) {
@@ -144,15 +128,15 @@ func (ChannelUnreachable) react(b *reaction) {
 func (ChannelReachable) react(b *reaction) {
 	b.add(Effect{Do: Resume})
 	b.update(ScreenUnreachable, strconv.Itoa(b.k.Unreachable.N))
-	if b.k.Stage != StageUnderway {
+	if b.k.Stage != state.StageUnderway {
 		b.progress()
-		if w := b.k.Window; w.Phase == PhaseSettling {
+		if w := b.k.Window; w.Phase == state.PhaseSettling {
 			b.update(ScreenSettle, string(w.Stage))
 		}
 		return
 	}
 	b.checkin()
-	if b.k.Underway.Decision.Phase == PhaseOpen {
+	if b.k.Underway.Decision.Phase == state.PhaseOpen {
 		b.refresh(ScreenDecision, b.decisionArg())
 	}
 }
@@ -160,7 +144,7 @@ func (ChannelReachable) react(b *reaction) {
 func (Abandoned) react(b *reaction) {
 	b.update(ScreenDesk, "")
 	b.update(ScreenUnreachable, strconv.Itoa(b.k.Unreachable.N))
-	if past := b.k.Past; b.k.Unreachable.Why == "" && len(past) > 0 && past[len(past)-1].Why == ClosedAbandoned {
+	if past := b.k.Past; b.k.Unreachable.Why == "" && len(past) > 0 && past[len(past)-1].Why == state.ClosedAbandoned {
 		w := past[len(past)-1]
 		b.show(ScreenStage, StageArg(w.Stage, w.Round))
 	}
@@ -170,8 +154,8 @@ func (Abandoned) react(b *reaction) {
 // deserted is when a kickoff ends that nobody takes part in any more: five
 // working days after the last one left, by their hours. Until then whoever
 // asks to take part is in, and leads it.
-func deserted(k *Kickoff) (ends time.Time, yes bool) {
-	if len(k.People) == 0 || slices.ContainsFunc(k.People, func(p Person) bool { return !p.Gone }) {
+func deserted(k *state.Kickoff) (ends time.Time, yes bool) {
+	if len(k.People) == 0 || slices.ContainsFunc(k.People, func(p state.Person) bool { return !p.Gone }) {
 		return time.Time{}, false
 	}
 	since := k.Deserted

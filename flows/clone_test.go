@@ -7,13 +7,15 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"soundings/flows/state"
 )
 
 // TestCloneSharesNothing changes everything that can be reached from a clone
 // of a full state, and looks at the original.
 func TestCloneSharesNothing(t *testing.T) {
-	original := filled(reflect.TypeFor[Kickoff](), 1, 0).Interface().(Kickoff)
-	twin := filled(reflect.TypeFor[Kickoff](), 1, 0).Interface().(Kickoff)
+	original := filled(reflect.TypeFor[state.Kickoff](), 1, 0).Interface().(state.Kickoff)
+	twin := filled(reflect.TypeFor[state.Kickoff](), 1, 0).Interface().(state.Kickoff)
 	require.True(t, same(original, twin), "two fillings differ, so this test says nothing")
 	clone := deepCopy(original)
 	require.Empty(t, diff(clone, original), "the clone differs")
@@ -72,9 +74,9 @@ func spoil(v reflect.Value) int {
 
 // Nil stays nil, and empty stays empty: a snapshot tells them apart.
 func TestCloneKeepsNilAndEmpty(t *testing.T) {
-	for name, k := range map[string]Kickoff{
+	for name, k := range map[string]state.Kickoff{
 		"nil":   {},
-		"empty": {Leads: []UserID{}, Posted: map[string]Posting{}, Rounds: []Round{{Ballots: map[UserID]map[string]Marking{"ines": {}}}}},
+		"empty": {Leads: []state.UserID{}, Posted: map[string]state.Posting{}, Rounds: []state.Round{{Ballots: map[state.UserID]map[string]state.Marking{"ines": {}}}}},
 	} {
 		assert.Empty(t, diff(deepCopy(k), k), "%s: the clone differs", name)
 	}

@@ -4,6 +4,9 @@ import (
 	"cmp"
 	"slices"
 	"time"
+
+	"soundings/flows/lists"
+	"soundings/flows/state"
 )
 
 // AddAction adds something that somebody will do next. It can be added until
@@ -11,24 +14,24 @@ import (
 type AddAction struct {
 	By
 	What  string
-	Owner UserID
-	Due   LocalDay
+	Owner state.UserID
+	Due   state.LocalDay
 }
 
-func (i AddAction) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	if k.Stage != StageUnderway {
-		if err := canAnswer(k, StageClose); err != nil {
+func (i AddAction) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
+	if k.Stage != state.StageUnderway {
+		if err := canAnswer(k, state.StageClose); err != nil {
 			return nil, err
 		}
 	}
 	if err := checkAction(k, i.What, i.Owner, i.Due); err != nil {
 		return nil, err
 	}
-	stands := slices.ContainsFunc(k.Actions, func(a Action) bool { return a == Action{N: a.N, What: i.What, Owner: i.Owner, Due: i.Due} })
+	stands := slices.ContainsFunc(k.Actions, func(a state.Action) bool { return a == state.Action{N: a.N, What: i.What, Owner: i.Owner, Due: i.Due} })
 	return when(!stands, ActionAdded{N: len(k.Actions) + 1, What: i.What, Owner: i.Owner, Due: i.Due})
 }
 
-func checkAction(k *Kickoff, what string, owner UserID, due LocalDay) error {
+func checkAction(k *state.Kickoff, what string, owner state.UserID, due state.LocalDay) error {
 	_, noDay := time.Parse(time.DateOnly, string(due))
 	return cmp.Or(
 		checkText("what", "action", what, MaxText, true),
@@ -41,12 +44,12 @@ func checkAction(k *Kickoff, what string, owner UserID, due LocalDay) error {
 type ActionAdded struct {
 	N     int
 	What  string
-	Owner UserID
-	Due   LocalDay
+	Owner state.UserID
+	Due   state.LocalDay
 }
 
-func (e ActionAdded) apply(k *Kickoff, _ time.Time, _ UserID) {
-	add(k, &k.Actions, Action{N: e.N, What: e.What, Owner: e.Owner, Due: e.Due})
+func (e ActionAdded) apply(k *state.Kickoff, _ time.Time, _ state.UserID) {
+	state.Add(k, &k.Actions, state.Action{N: e.N, What: e.What, Owner: e.Owner, Due: e.Due})
 }
 func (ActionAdded) react(b *reaction) { b.actions() }
 
@@ -55,12 +58,12 @@ type EditAction struct {
 	By
 	N     int
 	What  string
-	Owner UserID
-	Due   LocalDay
+	Owner state.UserID
+	Due   state.LocalDay
 }
 
-func (i EditAction) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	a := nth(k.Actions, i.N)
+func (i EditAction) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
+	a := lists.Nth(k.Actions, i.N)
 	if a == nil || a.Withdrawn {
 		return nil, refuseField("what", "That action is not on the list any more.")
 	}
@@ -70,15 +73,15 @@ func (i EditAction) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 	if err := checkAction(k, i.What, i.Owner, i.Due); err != nil {
 		return nil, err
 	}
-	changes := *a != Action{N: i.N, What: i.What, Owner: i.Owner, Due: i.Due}
+	changes := *a != state.Action{N: i.N, What: i.What, Owner: i.Owner, Due: i.Due}
 	return when(changes, ActionEdited{N: i.N, What: i.What, Owner: i.Owner, Due: i.Due})
 }
 
 // ActionEdited changes an action.
 type ActionEdited ActionAdded
 
-func (e ActionEdited) apply(k *Kickoff, _ time.Time, _ UserID) {
-	a := &own(k, &k.Actions)[e.N-1]
+func (e ActionEdited) apply(k *state.Kickoff, _ time.Time, _ state.UserID) {
+	a := &state.Own(k, &k.Actions)[e.N-1]
 	a.What, a.Owner, a.Due = e.What, e.Owner, e.Due
 }
 func (ActionEdited) react(b *reaction) { b.actions() }
@@ -89,33 +92,28 @@ type WithdrawAction struct {
 	N int
 }
 
-func (i WithdrawAction) decide(k *Kickoff, _ time.Time) ([]Event, error) {
+func (i WithdrawAction) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
 	if err := canRevise(k, "what"); err != nil {
 		return nil, err
 	}
-	a := nth(k.Actions, i.N)
+	a := lists.Nth(k.Actions, i.N)
 	return when(a != nil && !a.Withdrawn, ActionWithdrawn{N: i.N})
 }
 
 // ActionWithdrawn takes an action off the list; its number is not used again.
 type ActionWithdrawn struct{ N int }
 
-func (e ActionWithdrawn) apply(k *Kickoff, _ time.Time, _ UserID) {
-	own(k, &k.Actions)[e.N-1].Withdrawn = true
+func (e ActionWithdrawn) apply(k *state.Kickoff, _ time.Time, _ state.UserID) {
+	state.Own(k, &k.Actions)[e.N-1].Withdrawn = true
 }
 func (ActionWithdrawn) react(b *reaction) { b.actions() }
 
 func (b *reaction) actions() {
-	b.contents(StageClose)
-	if b.k.Stage == StageUnderway {
+	b.contents(state.StageClose)
+	if b.k.Stage == state.StageUnderway {
 		b.showUnder(ScreenPart, "actions", ScreenSummary)
 		b.canvas(RefreshCanvas)
 	}
-}
-
-// StandingActions lists the actions that stand.
-func (k *Kickoff) StandingActions() []Action {
-	return keep(k.Actions, func(a Action) bool { return !a.Withdrawn })
 }
 
 // PostSummary posts what the kickoff has agreed, and starts the time box.
@@ -124,34 +122,36 @@ type PostSummary struct {
 	GoOn bool // although another company reads the channel
 }
 
-func (i PostSummary) decide(k *Kickoff, now time.Time) ([]Event, error) {
-	if err := canAnswer(k, StageClose); err != nil {
+func (i PostSummary) decide(k *state.Kickoff, now time.Time) ([]Event, error) {
+	if err := canAnswer(k, state.StageClose); err != nil {
 		return nil, err
 	}
-	if k.Held() && !i.GoOn {
+	if Held(k) && !i.GoOn {
 		return nil, askOutside("People of another company read this channel. They would read the summary as well.")
 	}
 	events := finish(k, i.Who)
-	if k.Held() {
+	if Held(k) {
 		events = append(events, OutsideAgreed{})
 	}
-	events = append(events, WindowClosed{Stage: StageClose, Why: ClosedByLead}, SummaryPosted{})
+	events = append(events, WindowClosed{Stage: state.StageClose, Why: state.ClosedByLead}, SummaryPosted{})
 	return append(events, openNext(k, now)...), nil
 }
 
 // postSummary ends the kickoff proper: the summary goes out and the time box
 // begins, both in one decision, since a summary names the end of its box.
-func postSummary(*Kickoff, time.Time) (counted, again []Event) { return []Event{SummaryPosted{}}, nil }
+func postSummary(*state.Kickoff, time.Time) (counted, again []Event) {
+	return []Event{SummaryPosted{}}, nil
+}
 
 func inspectChannel(b *reaction) { b.add(Effect{Do: InspectChannel}) } // the clock is about to post the summary
 
 // SummaryPosted marks the moment at which the summary goes out.
 type SummaryPosted struct{}
 
-func (SummaryPosted) apply(*Kickoff, time.Time, UserID) {}
+func (SummaryPosted) apply(*state.Kickoff, time.Time, state.UserID) {}
 
 func (SummaryPosted) react(b *reaction) {
-	b.tellLeads(ScreenSettle, string(StageClose))
+	b.tellLeads(ScreenSettle, string(state.StageClose))
 	b.show(ScreenSummary, "")
 	for _, part := range Parts() {
 		b.showUnder(ScreenPart, part, ScreenSummary)

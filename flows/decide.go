@@ -4,14 +4,16 @@ import (
 	"errors"
 	"fmt"
 	"time"
+
+	"soundings/flows/state"
 )
 
 // An Intent is what somebody, or the clock, wants to happen. Each intent
 // lives in the file of its stage and knows its own rules.
 type Intent interface {
-	actor() UserID
+	actor() state.UserID
 	needs() access
-	decide(k *Kickoff, now time.Time) ([]Event, error)
+	decide(k *state.Kickoff, now time.Time) ([]Event, error)
 }
 
 // access says who may want something.
@@ -25,33 +27,33 @@ const (
 )
 
 // By is embedded in what a participant may do.
-type By struct{ Who UserID }
+type By struct{ Who state.UserID }
 
-func (b By) actor() UserID { return b.Who }
-func (By) needs() access   { return forParticipants }
+func (b By) actor() state.UserID { return b.Who }
+func (By) needs() access         { return forParticipants }
 
 // ByLead is embedded in what only a lead may do.
-type ByLead struct{ Who UserID }
+type ByLead struct{ Who state.UserID }
 
-func (b ByLead) actor() UserID { return b.Who }
-func (ByLead) needs() access   { return forLeads }
+func (b ByLead) actor() state.UserID { return b.Who }
+func (ByLead) needs() access         { return forLeads }
 
 // FromOutside is embedded in the few things that anyone may do.
-type FromOutside struct{ Who UserID }
+type FromOutside struct{ Who state.UserID }
 
-func (b FromOutside) actor() UserID { return b.Who }
-func (FromOutside) needs() access   { return forAnyone }
+func (b FromOutside) actor() state.UserID { return b.Who }
+func (FromOutside) needs() access         { return forAnyone }
 
 // FromShell is embedded in what the clock or the shell reports.
 type FromShell struct{}
 
-func (FromShell) actor() UserID { return "" }
-func (FromShell) needs() access { return forShell }
+func (FromShell) actor() state.UserID { return "" }
+func (FromShell) needs() access       { return forShell }
 
 // A Tick says only that time has passed; the state decides what is due.
 type Tick struct{ FromShell }
 
-func (Tick) decide(*Kickoff, time.Time) ([]Event, error) { return nil, nil }
+func (Tick) decide(*state.Kickoff, time.Time) ([]Event, error) { return nil, nil }
 
 // ErrDue says that something fell due before this intent: the caller decides
 // on a Tick first, appends what follows from it, and asks again. So an answer
@@ -63,23 +65,23 @@ var ErrDue = errors.New("something is due first")
 // *Refusal, or into ErrDue. The events include what the intent completes: the
 // last answer closes its window and opens the next stage, in one decision.
 // No events and no error mean that there is nothing to be done.
-func Decide(k Kickoff, in Intent, now time.Time) ([]Event, error) {
+func Decide(k state.Kickoff, in Intent, now time.Time) ([]Event, error) {
 	d, err := decide(k, in, plainTime(now))
 	return d.events, err
 }
 
-func decide(k Kickoff, in Intent, now time.Time) (decision, error) {
+func decide(k state.Kickoff, in Intent, now time.Time) (decision, error) {
 	if err := mayWant(&k, in); err != nil {
 		return decision{}, err
 	}
 	if in.needs() == forShell && k.Started.IsZero() {
 		return decision{}, nil // a report about nothing
 	}
-	d := decision{k: fork(k), by: Author(in), now: now}
+	d := decision{k: state.Fork(k), by: Author(in), now: now}
 	if _, tick := in.(Tick); !tick && len(dueAt(&d.k, now)) > 0 {
 		return decision{}, ErrDue
 	}
-	scratch := fork(k) // decide may try its events on it
+	scratch := state.Fork(k) // decide may try its events on it
 	events, err := in.decide(&scratch, now)
 	if err != nil {
 		return decision{}, err
@@ -94,7 +96,7 @@ func decide(k Kickoff, in Intent, now time.Time) (decision, error) {
 func plainTime(t time.Time) time.Time { return t.UTC().Round(0) }
 
 // mayWant holds the rules on who may want anything at all.
-func mayWant(k *Kickoff, in Intent) error {
+func mayWant(k *state.Kickoff, in Intent) error {
 	who := in.actor()
 	switch {
 	case in.needs() == forShell || in.needs() == forAnyone:
@@ -105,7 +107,7 @@ func mayWant(k *Kickoff, in Intent) error {
 		return refuse("You are not part of this kickoff, so nothing was changed. Ask %s to add you.", leadName(k))
 	case in.needs() == forLeads && !k.IsLead(who):
 		return refuse("Only the lead can do that, so nothing was changed. The lead is %s.", leadName(k))
-	case k.Stage == StageEnded:
+	case k.Stage == state.StageEnded:
 		return refuse("This kickoff has ended, so nothing was changed. Its summary stays in the channel.")
 	}
 	return nil
@@ -113,8 +115,8 @@ func mayWant(k *Kickoff, in Intent) error {
 
 // A decision collects events and the state that they lead to.
 type decision struct {
-	k      Kickoff
-	by     UserID
+	k      state.Kickoff
+	by     state.UserID
 	now    time.Time
 	events []Event
 }
@@ -142,7 +144,7 @@ func (d *decision) advance() {
 }
 
 // dueAt is what has fallen due, one step of it.
-func dueAt(k *Kickoff, now time.Time) []Event {
+func dueAt(k *state.Kickoff, now time.Time) []Event {
 	ends, deserted := deserted(k)
 	switch {
 	case standsStill(k):
@@ -151,11 +153,11 @@ func dueAt(k *Kickoff, now time.Time) []Event {
 		return nil
 	case deserted:
 		return abandon(k)
-	case k.Stage == StageUnderway:
+	case k.Stage == state.StageUnderway:
 		return dueUnderway(k, now)
-	case k.Window.Phase == PhaseSettling:
+	case k.Window.Phase == state.PhaseSettling:
 		return dueSettling(k, now)
-	case k.Window.Phase == PhaseOpen:
+	case k.Window.Phase == state.PhaseOpen:
 		return dueWindow(k, now)
 	}
 	panic(fmt.Sprintf("flows: stage %s in phase %q", k.Stage, k.Window.Phase))
@@ -163,13 +165,13 @@ func dueAt(k *Kickoff, now time.Time) []Event {
 
 // standsStill reports that no time runs out: there is no kickoff yet or any
 // more, or nobody could answer.
-func standsStill(k *Kickoff) bool {
-	return k.Started.IsZero() || k.Stage == StageEnded || k.Unreachable.Why != ""
+func standsStill(k *state.Kickoff) bool {
+	return k.Started.IsZero() || k.Stage == state.StageEnded || k.Unreachable.Why != ""
 }
 
 // NextWake is when the kickoff next needs to look at the clock; zero when
 // never.
-func (k *Kickoff) NextWake() time.Time {
+func NextWake(k *state.Kickoff) time.Time {
 	ends, deserted := deserted(k)
 	switch {
 	case standsStill(k):
@@ -188,15 +190,15 @@ func (k *Kickoff) NextWake() time.Time {
 // people answer, or the lead's word on what it came to.
 type wait struct {
 	opened time.Time
-	end    *time.Time              // in the state, so that it can be moved; nil when it waits for nobody
-	asked  []UserID                // who is waited for
-	owing  func(*Kickoff) []UserID // of these, who is reminded; nil when nobody is
+	end    *time.Time                          // in the state, so that it can be moved; nil when it waits for nobody
+	asked  []state.UserID                      // who is waited for
+	owing  func(*state.Kickoff) []state.UserID // of these, who is reminded; nil when nobody is
 }
 
-func waitOf(k *Kickoff) wait {
-	lead := []UserID{k.Lead().ID}
-	if k.Stage != StageUnderway {
-		if k.Window.Phase == PhaseSettling {
+func waitOf(k *state.Kickoff) wait {
+	lead := []state.UserID{k.Lead().ID}
+	if k.Stage != state.StageUnderway {
+		if k.Window.Phase == state.PhaseSettling {
 			return wait{end: &k.Window.Until, asked: lead}
 		}
 		return wait{opened: k.Window.Opened, end: &k.Window.Closes, asked: k.Window.Asked, owing: owing}
@@ -204,10 +206,10 @@ func waitOf(k *Kickoff) wait {
 	d := &k.Underway.Decision
 	switch c := openCheckin(k); {
 	case c != nil:
-		return wait{opened: c.Opened, end: &c.Closes, asked: k.InRing(Core), owing: owingCheckin}
-	case d.Phase == PhaseOpen:
+		return wait{opened: c.Opened, end: &c.Closes, asked: k.InRing(state.Core), owing: owingCheckin}
+	case d.Phase == state.PhaseOpen:
 		return wait{opened: d.Opened, end: &d.Closes, asked: k.Participants(), owing: owingDecision}
-	case d.Phase == PhaseSettling:
+	case d.Phase == state.PhaseSettling:
 		return wait{end: &d.Until, asked: lead}
 	}
 	return wait{}

@@ -2,19 +2,20 @@ package flows
 
 import (
 	"cmp"
-	"slices"
 	"strconv"
 	"time"
 
+	"soundings/flows/lists"
+	"soundings/flows/state"
 	"soundings/flows/workdays"
 )
 
 // DecideNow opens the decision before the time box has ended.
 type DecideNow struct{ ByLead }
 
-func (i DecideNow) decide(k *Kickoff, now time.Time) ([]Event, error) {
+func (i DecideNow) decide(k *state.Kickoff, now time.Time) ([]Event, error) {
 	if err := cmp.Or(
-		refuseIf(k.Stage != StageUnderway, "", "There is nothing to decide before the discovery is underway."),
+		refuseIf(k.Stage != state.StageUnderway, "", "There is nothing to decide before the discovery is underway."),
 		refuseIf(k.Underway.Decision.Phase != "", "", "The decision is open already."),
 	); err != nil {
 		return nil, err
@@ -26,7 +27,7 @@ func (i DecideNow) decide(k *Kickoff, now time.Time) ([]Event, error) {
 	return append(events, openDecision(k, true, now)), nil
 }
 
-func openDecision(k *Kickoff, early bool, now time.Time) DecisionOpened {
+func openDecision(k *state.Kickoff, early bool, now time.Time) DecisionOpened {
 	return DecisionOpened{Early: early, Closes: fairClose(k, now, workday, k.Participants())}
 }
 
@@ -36,9 +37,9 @@ type DecisionOpened struct {
 	Closes time.Time
 }
 
-func (e DecisionOpened) apply(k *Kickoff, at time.Time, _ UserID) {
+func (e DecisionOpened) apply(k *state.Kickoff, at time.Time, _ state.UserID) {
 	earlier := k.Underway.Decision.Earlier
-	k.Underway.Decision = Decision{Opened: at, Closes: e.Closes, Early: e.Early, Phase: PhaseOpen, Earlier: earlier}
+	k.Underway.Decision = state.Decision{Opened: at, Closes: e.Closes, Early: e.Early, Phase: state.PhaseOpen, Earlier: earlier}
 }
 
 // Once the vote is open there is none to open, so the controls change too.
@@ -47,132 +48,88 @@ func (DecisionOpened) react(b *reaction) {
 	b.controls()
 }
 
-func owingDecision(k *Kickoff) []UserID {
-	return keep(k.Participants(), func(u UserID) bool { return !has(k.Underway.Decision.Votes, u) })
+func owingDecision(k *state.Kickoff) []state.UserID {
+	return lists.Keep(k.Participants(), func(u state.UserID) bool { return !lists.Has(k.Underway.Decision.Votes, u) })
 }
 
 // everybodyDecided reports that everybody has voted, so that there is nobody to
 // wait for.
-func everybodyDecided(k *Kickoff) bool {
+func everybodyDecided(k *state.Kickoff) bool {
 	return len(owingDecision(k)) == 0 && len(k.Participants()) > 0
 }
-
-// DecisionNumber numbers the decisions of a kickoff from 1: the open one, or
-// the one that comes next.
-func (u Underway) DecisionNumber() int { return len(u.Decision.Earlier) + 1 }
 
 // VoteDecision is the actor's choice; the last one counts. Its number keeps a
 // button of one vote from counting in the next.
 type VoteDecision struct {
 	By
 	N      int // of the decision, from 1
-	Choice Choice
+	Choice state.Choice
 	Weeks  int // for Another
 }
 
-func (i VoteDecision) decide(k *Kickoff, _ time.Time) ([]Event, error) {
+func (i VoteDecision) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
 	switch {
 	case i.N < k.Underway.DecisionNumber():
 		return nil, refuse("That vote is over, so this was not counted. If another one is open, its message is the newest in the channel.")
-	case k.Stage != StageUnderway || i.N > k.Underway.DecisionNumber() || k.Underway.Decision.Phase != PhaseOpen:
+	case k.Stage != state.StageUnderway || i.N > k.Underway.DecisionNumber() || k.Underway.Decision.Phase != state.PhaseOpen:
 		return nil, refuse("The vote is not open at the moment.")
 	}
 	return provided(checkChoice(i.Choice, i.Weeks), DecisionVoted(newVote(i.Choice, i.Weeks)))
 }
 
-func checkChoice(c Choice, weeks int) error {
+func checkChoice(c state.Choice, weeks int) error {
 	switch c {
-	case Build, Stop:
+	case state.Build, state.Stop:
 		return nil
-	case Another:
+	case state.Another:
 		return checkWeeks(weeks)
 	}
 	return refuseField("choice", "Choose build, stop, or another time box.")
 }
 
 // newVote is a choice with its weeks, which count only for another box.
-func newVote(c Choice, weeks int) DecisionVote {
-	if c != Another {
+func newVote(c state.Choice, weeks int) state.DecisionVote {
+	if c != state.Another {
 		weeks = 0
 	}
-	return DecisionVote{Choice: c, Weeks: weeks}
+	return state.DecisionVote{Choice: c, Weeks: weeks}
 }
 
 // DecisionVoted is one person's choice.
 type DecisionVoted struct {
-	Choice Choice
+	Choice state.Choice
 	Weeks  int `json:",omitempty"`
 }
 
-func (e DecisionVoted) apply(k *Kickoff, _ time.Time, by UserID) {
-	put(k, &k.Underway.Decision.Votes, by, DecisionVote(e))
+func (e DecisionVoted) apply(k *state.Kickoff, _ time.Time, by state.UserID) {
+	state.Put(k, &k.Underway.Decision.Votes, by, state.DecisionVote(e))
 }
 func (DecisionVoted) react(b *reaction) { b.refresh(ScreenDecision, b.decisionArg()) }
 
 func (b *reaction) decisionArg() string { return strconv.Itoa(b.k.Underway.DecisionNumber()) }
 
-// A DecisionTally is what the votes came to when they were counted.
-type DecisionTally struct {
-	Votes []ChoiceCount
-	Voted int           // of those who take part
-	Plain *DecisionVote `json:",omitempty"` // what a silent lead's decision is; nil where the votes make none plain
-}
-
-// A ChoiceCount is how many chose the same.
-type ChoiceCount struct {
-	DecisionVote
-	N int
-}
-
 // countDecision counts the votes, unless they were.
-func countDecision(k *Kickoff) *DecisionTally {
+func countDecision(k *state.Kickoff) *state.DecisionTally {
 	d := k.Underway.Decision
 	if d.Counted != nil {
 		return nil
 	}
-	tally := &DecisionTally{Votes: d.Tally(), Voted: d.VotedOf(k.Participants())}
-	if vote, plain := k.PlainChoice(); plain {
+	tally := &state.DecisionTally{Votes: d.Tally(), Voted: d.VotedOf(k.Participants())}
+	if vote, plain := PlainChoice(k); plain {
 		tally.Plain = &vote
 	}
 	return tally
 }
 
-// Tally counts who chose what, in a stable order.
-func (d Decision) Tally() []ChoiceCount {
-	if d.Counted != nil {
-		return d.Counted.Votes
-	}
-	counts := map[DecisionVote]int{}
-	for _, v := range d.Votes {
-		counts[v]++
-	}
-	var tally []ChoiceCount
-	for v, n := range counts {
-		tally = append(tally, ChoiceCount{v, n})
-	}
-	slices.SortFunc(tally, func(a, b ChoiceCount) int {
-		return cmp.Or(cmp.Compare(a.Choice, b.Choice), cmp.Compare(a.Weeks, b.Weeks))
-	})
-	return tally
-}
-
-// VotedOf counts who of those asked has voted.
-func (d Decision) VotedOf(asked []UserID) int {
-	if d.Counted != nil {
-		return min(d.Counted.Voted, len(asked))
-	}
-	return len(keep(asked, func(u UserID) bool { return has(d.Votes, u) }))
-}
-
 // DecisionCounted ends the vote; the lead settles it.
 type DecisionCounted struct {
 	Until   time.Time
-	Counted *DecisionTally `json:",omitempty"` // nil when the leads are only asked again
+	Counted *state.DecisionTally `json:",omitempty"` // nil when the leads are only asked again
 }
 
-func (e DecisionCounted) apply(k *Kickoff, _ time.Time, _ UserID) {
+func (e DecisionCounted) apply(k *state.Kickoff, _ time.Time, _ state.UserID) {
 	d := &k.Underway.Decision
-	d.Phase, d.Until, d.Counted = PhaseSettling, e.Until, cmp.Or(e.Counted, d.Counted)
+	d.Phase, d.Until, d.Counted = state.PhaseSettling, e.Until, cmp.Or(e.Counted, d.Counted)
 }
 
 func (e DecisionCounted) react(b *reaction) {
@@ -183,30 +140,30 @@ func (e DecisionCounted) react(b *reaction) {
 // dueDecision settles for a silent lead only what the vote made plain. About
 // anything else the leads are asked again each working day: no machine should
 // stop, or build, what people are divided on.
-func dueDecision(k *Kickoff, now time.Time) []Event {
+func dueDecision(k *state.Kickoff, now time.Time) []Event {
 	d := k.Underway.Decision
 	if now.Before(d.Until) {
 		return nil
 	}
-	if vote, plain := k.PlainChoice(); plain {
+	if vote, plain := PlainChoice(k); plain {
 		return settleDecision(k, vote, now)
 	}
 	until := workdays.Had(k.LeadHours(), now, workday)
 	again := []Event{DecisionCounted{Until: until}}
-	return append(again, dueReminders(k, wait{opened: d.Opened, end: &until, owing: leading}, now)...)
+	return append(again, dueReminders(k, wait{opened: d.Opened, end: &until, owing: state.Leading}, now)...)
 }
 
 // PlainChoice is what a silent lead's decision would be: what more than half of those who voted chose, provided that
 // half of those asked have voted. How many weeks another box has is then what
 // most of these said, of a tie the fewest.
-func (k *Kickoff) PlainChoice() (DecisionVote, bool) {
+func PlainChoice(k *state.Kickoff) (state.DecisionVote, bool) {
 	if counted := k.Underway.Decision.Counted; counted != nil {
 		if counted.Plain == nil {
-			return DecisionVote{}, false
+			return state.DecisionVote{}, false
 		}
 		return *counted.Plain, true
 	}
-	votes, choices, voters := map[DecisionVote]int{}, map[Choice]int{}, 0
+	votes, choices, voters := map[state.DecisionVote]int{}, map[state.Choice]int{}, 0
 	asked := k.Participants()
 	for _, u := range asked {
 		if v, voted := k.Underway.Decision.Votes[u]; voted {
@@ -215,7 +172,7 @@ func (k *Kickoff) PlainChoice() (DecisionVote, bool) {
 			voters++
 		}
 	}
-	best, most := DecisionVote{}, 0
+	best, most := state.DecisionVote{}, 0
 	for v, n := range votes {
 		if 2*choices[v.Choice] > voters && (n > most || n == most && v.Weeks < best.Weeks) {
 			best, most = v, n
@@ -228,30 +185,30 @@ func (k *Kickoff) PlainChoice() (DecisionVote, bool) {
 type SettleDecision struct {
 	ByLead
 	N      int // of the decision, from 1
-	Choice Choice
+	Choice state.Choice
 	Weeks  int
 }
 
-func (i SettleDecision) decide(k *Kickoff, now time.Time) ([]Event, error) {
+func (i SettleDecision) decide(k *state.Kickoff, now time.Time) ([]Event, error) {
 	switch {
 	case i.N < k.Underway.DecisionNumber():
 		return nil, refuse("That decision is made and the time box was renewed, so nothing was changed. A later vote has a message of its own.")
-	case k.Stage != StageUnderway || i.N > k.Underway.DecisionNumber() || k.Underway.Decision.Phase == "":
+	case k.Stage != state.StageUnderway || i.N > k.Underway.DecisionNumber() || k.Underway.Decision.Phase == "":
 		return nil, refuse("The vote has not been opened. Open it first, so that everybody is heard.")
 	}
 	if err := checkChoice(i.Choice, i.Weeks); err != nil {
 		return nil, err
 	}
-	return settleDecision(k, DecisionVote{Choice: i.Choice, Weeks: i.Weeks}, now), nil
+	return settleDecision(k, state.DecisionVote{Choice: i.Choice, Weeks: i.Weeks}, now), nil
 }
 
-func settleDecision(k *Kickoff, v DecisionVote, now time.Time) []Event {
+func settleDecision(k *state.Kickoff, v state.DecisionVote, now time.Time) []Event {
 	made := DecisionMade{N: k.Underway.DecisionNumber(), Choice: v.Choice, Counted: countDecision(k)}
 	var events []Event
 	if made.Counted != nil { // the lead did not wait for the vote to close
 		events = emptied(decisionBox)
 	}
-	if v.Choice != Another {
+	if v.Choice != state.Another {
 		return append([]Event{made}, events...)
 	}
 	made.Weeks = v.Weeks
@@ -261,28 +218,28 @@ func settleDecision(k *Kickoff, v DecisionVote, now time.Time) []Event {
 // DecisionMade ends the time box: to build, to stop, or with another one.
 type DecisionMade struct {
 	N      int // of the decision, from 1
-	Choice Choice
+	Choice state.Choice
 	Weeks  int `json:",omitempty"`
 
-	Counted *DecisionTally `json:",omitempty"` // where they were not before
+	Counted *state.DecisionTally `json:",omitempty"` // where they were not before
 }
 
-func (e DecisionMade) apply(k *Kickoff, at time.Time, by UserID) {
+func (e DecisionMade) apply(k *state.Kickoff, at time.Time, by state.UserID) {
 	d := k.Underway.Decision
 	if e.Counted != nil {
 		d.Counted, d.Votes = e.Counted, nil
 	}
-	d.Phase, d.Set, d.Weeks, d.SetBy, d.At = PhaseClosed, e.Choice, e.Weeks, by, at
-	if e.Choice == Another {
+	d.Phase, d.Set, d.Weeks, d.SetBy, d.At = state.PhaseClosed, e.Choice, e.Weeks, by, at
+	if e.Choice == state.Another {
 		earlier := d.Earlier
 		d.Earlier = nil
-		add(k, &earlier, d)
-		k.Underway.Decision = Decision{Earlier: earlier}
+		state.Add(k, &earlier, d)
+		k.Underway.Decision = state.Decision{Earlier: earlier}
 		return
 	}
 	k.Underway.Decision = d
-	k.Stage = StageEnded
-	k.Window.Stage, k.Window.Phase = StageEnded, PhaseClosed
+	k.Stage = state.StageEnded
+	k.Window.Stage, k.Window.Phase = state.StageEnded, state.PhaseClosed
 }
 
 func (e DecisionMade) react(b *reaction) {
@@ -291,9 +248,9 @@ func (e DecisionMade) react(b *reaction) {
 	b.tellLeads(ScreenSettle, "decision/"+n)
 	b.show(ScreenOutcome, n)
 	b.show(ScreenSummary, "")
-	if e.Choice != Another {
+	if e.Choice != state.Another {
 		b.tellLeads(ScreenDesk, "")
-		if !b.k.Held() {
+		if !Held(b.k) {
 			b.add(Effect{Do: ShareFiles, Slot: Slot{Screen: ScreenOutcome, Arg: n}})
 		}
 		b.add(Effect{Do: Unpin, Slot: Slot{Screen: ScreenSummary}})

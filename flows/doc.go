@@ -12,7 +12,7 @@
 //	React(kickoff, record)        events become Effects: messages to show,
 //	                              files to share, a time to wake
 //
-// A Kickoff is the state, a plain value. Start with the table of stages in
+// The state is a plain value in package state. Start with the table of stages in
 // stages.go: a row says everything in which a stage differs from the others. The
 // functions of a row stand in the file of the stage: brief, framing, roles,
 // assumptions, rating, backlog, timebox, close and underway, with its decision.
@@ -24,8 +24,9 @@
 // by stage, in plain words.
 //
 // Working hours and dates are reckoned in package workdays, figures in
-// package engine; what screens only read off a kickoff is in package views. What can be asked of a Kickoff from outside is its methods;
-// everything else is a function.
+// package engine. What can be read off a kickoff without a rule is a method in
+// package state; what a rule is needed for is a function here; what screens show
+// and no rule decides by is in package views.
 //
 // Two rules keep the journal readable for ever. An event's name and fields
 // are never renamed or given another meaning. And apply only writes down what

@@ -3,6 +3,8 @@ package flows
 import (
 	"fmt"
 	"time"
+
+	"soundings/flows/state"
 )
 
 // How often drafts may be asked for. It bounds what a model costs, and what
@@ -25,23 +27,23 @@ const (
 // A draftKind is when drafts of a kind are of use, and how often they were and
 // may be asked for.
 type draftKind struct {
-	takes       func(about string, who UserID) error // why a draft would not be of use
+	takes       func(about string, who state.UserID) error // why a draft would not be of use
 	taken, left int
 	spent       string // why nobody may ask any more
 }
 
 // draftsOf are those that who may ask for; the zero draftKind is of no kind.
-func draftsOf(k *Kickoff, what string, who UserID) draftKind {
+func draftsOf(k *state.Kickoff, what string, who state.UserID) draftKind {
 	switch what {
 	case DraftLadder:
-		takes := func(string, UserID) error { return canAnswer(k, StageFraming) }
+		takes := func(string, state.UserID) error { return canAnswer(k, state.StageFraming) }
 		return draftKind{takes, k.Framing.Drafts, MostDrafts - k.Framing.Drafts,
 			fmt.Sprintf("Drafts were asked for %d times in this kickoff, which is the most. You can still add wordings by hand.", MostDrafts)}
 	case DraftPlainer, DraftSplit:
-		return draftKind{func(about string, who UserID) error { return mayChange(k, about, who) }, k.BeliefDrafts[who], k.BeliefDraftsLeft(who),
+		return draftKind{func(about string, who state.UserID) error { return mayChange(k, about, who) }, k.BeliefDrafts[who], BeliefDraftsLeft(k, who),
 			"You cannot ask for more drafts of assumptions in this kickoff. Changing the words by hand works as before."}
 	case DraftGist:
-		takes := func(about string, _ UserID) error { return canSumUp(k, about) }
+		takes := func(about string, _ state.UserID) error { return canSumUp(k, about) }
 		return draftKind{takes, k.GistDrafts, MostGistDrafts - k.GistDrafts,
 			fmt.Sprintf("Reasons were summed up %d times in this kickoff, which is the most. You can still reply in the thread yourself.", MostGistDrafts)}
 	}
@@ -49,16 +51,20 @@ func draftsOf(k *Kickoff, what string, who UserID) draftKind {
 }
 
 // DraftsLeft is how often u may still ask for drafts of a kind.
-func (k *Kickoff) DraftsLeft(what string, u UserID) int { return max(0, draftsOf(k, what, u).left) }
+func DraftsLeft(k *state.Kickoff, what string, u state.UserID) int {
+	return max(0, draftsOf(k, what, u).left)
+}
 
 // DraftsTaken is how often drafts of a kind were asked for: of assumptions by
 // u, and else by anybody.
-func (k *Kickoff) DraftsTaken(what string, u UserID) int { return draftsOf(k, what, u).taken }
+func DraftsTaken(k *state.Kickoff, what string, u state.UserID) int {
+	return draftsOf(k, what, u).taken
+}
 
 // DraftUseful reports whether u could still use a draft.
-func (k *Kickoff) DraftUseful(what, about string, u UserID) bool {
+func DraftUseful(k *state.Kickoff, what, about string, u state.UserID) bool {
 	kind := draftsOf(k, what, u)
-	return kind.takes != nil && k.Stage != StageEnded && kind.takes(about, u) == nil
+	return kind.takes != nil && k.Stage != state.StageEnded && kind.takes(about, u) == nil
 }
 
 // AskDraft asks a machine for drafts. Only leads may ask, but for an assumption
@@ -77,7 +83,7 @@ func (i AskDraft) needs() access {
 	return forParticipants
 }
 
-func (i AskDraft) decide(k *Kickoff, _ time.Time) ([]Event, error) {
+func (i AskDraft) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
 	kind := draftsOf(k, i.What, i.Who)
 	if kind.takes == nil {
 		return nil, refuse("An assumption can be put more plainly or taken apart, and nothing else.")
@@ -93,7 +99,7 @@ func (i AskDraft) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 
 // BeliefDraftsLeft is how often u may still ask for an assumption in other
 // words. One person alone cannot use up what others may need.
-func (k *Kickoff) BeliefDraftsLeft(u UserID) int {
+func BeliefDraftsLeft(k *state.Kickoff, u state.UserID) int {
 	all := 0
 	for _, n := range k.BeliefDrafts {
 		all += n
@@ -111,10 +117,10 @@ type DraftsAsked struct {
 	Assumption string `json:",omitempty"` // that they are about
 }
 
-func (e DraftsAsked) apply(k *Kickoff, _ time.Time, by UserID) {
+func (e DraftsAsked) apply(k *state.Kickoff, _ time.Time, by state.UserID) {
 	switch e.What {
 	case DraftPlainer, DraftSplit:
-		put(k, &k.BeliefDrafts, by, k.BeliefDrafts[by]+1)
+		state.Put(k, &k.BeliefDrafts, by, k.BeliefDrafts[by]+1)
 	case DraftGist:
 		k.GistDrafts++
 	default:

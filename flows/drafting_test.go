@@ -5,12 +5,14 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"soundings/flows/state"
 )
 
 // How often drafts may be asked for is ours to say; no source.
 func TestDraftsAreCounted(t *testing.T) {
-	k := Kickoff{Started: monday, Stage: StageFraming, People: []Person{{ID: "ines"}}, Leads: []UserID{"ines"}}.WithZones(testZones)
-	k.Window = Window{Stage: StageFraming, Phase: PhaseOpen, Opened: monday, Closes: monday.AddDate(0, 0, 2), Asked: []UserID{"ines"}}
+	k := WithZones(state.Kickoff{Started: monday, Stage: state.StageFraming, People: []state.Person{{ID: "ines"}}, Leads: []state.UserID{"ines"}}, testZones)
+	k.Window = state.Window{Stage: state.StageFraming, Phase: state.PhaseOpen, Opened: monday, Closes: monday.AddDate(0, 0, 2), Asked: []state.UserID{"ines"}}
 	ask := AskDraft{By: By{Who: "ines"}, What: DraftLadder}
 	for n := range MostDrafts {
 		events, err := Decide(k, ask, monday)

@@ -5,20 +5,22 @@ import (
 	"fmt"
 	"reflect"
 	"time"
+
+	"soundings/flows/state"
 )
 
 // An Event is a fact: something that happened in a kickoff. Events are only
 // ever added to; their names and fields are the format of the journal and
 // outlive the code, so a field may be added but never renamed or reused.
 type Event interface {
-	apply(k *Kickoff, at time.Time, by UserID)
+	apply(k *state.Kickoff, at time.Time, by state.UserID)
 }
 
 // A Record is one entry of the journal: all the events of one decision, with
 // its time and author.
 type Record struct {
 	At     time.Time
-	By     UserID // empty for the clock and the shell
+	By     state.UserID // empty for the clock and the shell
 	Events []Event
 
 	Box    string // that its events were put into; see [Records]
@@ -27,13 +29,13 @@ type Record struct {
 
 // Apply folds one record into a copy of k. It refuses nothing: what was
 // written is true. version is the record's place in the journal.
-func Apply(k Kickoff, version int64, r Record) Kickoff {
+func Apply(k state.Kickoff, version int64, r Record) state.Kickoff {
 	return Fold(k, version-1, []Record{r})
 }
 
 // Fold applies records that follow version after, in order, to a copy of k.
-func Fold(k Kickoff, after int64, records []Record) Kickoff {
-	n := fork(k)
+func Fold(k state.Kickoff, after int64, records []Record) state.Kickoff {
+	n := state.Fork(k)
 	for i, r := range records {
 		if !isLate(&n, r) {
 			for _, e := range r.Events {
@@ -110,7 +112,7 @@ type taggedRecord struct {
 	Box    string          `json:"box"`
 	Sealed []byte          `json:"sealed"`
 	At     json.RawMessage `json:"at"`
-	By     UserID          `json:"by"`
+	By     state.UserID    `json:"by"`
 	Events []taggedEvent   `json:"events"`
 }
 

@@ -15,6 +15,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"soundings/engine"
+	"soundings/flows/state"
 )
 
 // rewriting reports that expectations are to be written anew. The flag is the
@@ -55,7 +56,7 @@ func filled(t reflect.Type, n, depth int) reflect.Value {
 	case reflect.TypeFor[time.Time]():
 		v.Set(reflect.ValueOf(monday.Add(time.Duration(n)*time.Minute + 7)))
 		return v
-	case reflect.TypeFor[LocalDay]():
+	case reflect.TypeFor[state.LocalDay]():
 		v.SetString(fmt.Sprintf("2027-03-%02d", n%28+1))
 		return v
 	}
@@ -107,7 +108,7 @@ func TestEventsComeBackWhole(t *testing.T) {
 			r, err := reread(Record{At: monday, By: "ines", Events: []Event{want}})
 			require.NoError(t, err, kindOf(e))
 			require.True(t, r.At.Equal(monday), "%s: the record came back as %+v", kindOf(e), r)
-			require.Equal(t, UserID("ines"), r.By, "%s: the record came back as %+v", kindOf(e), r)
+			require.Equal(t, state.UserID("ines"), r.By, "%s: the record came back as %+v", kindOf(e), r)
 			require.Len(t, r.Events, 1, "%s: the record came back as %+v", kindOf(e), r)
 			assert.Empty(t, diff(r.Events[0], want), "%s came back changed", kindOf(e))
 		}

@@ -6,12 +6,14 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"soundings/flows/state"
 )
 
 // holdFolds holds a journal to what every journal must do: it folds to the
 // same state at once, one by one, again, and from a snapshot at any place;
 // and folding changes no record.
-func holdFolds(t testing.TB, journal []Record) Kickoff {
+func holdFolds(t testing.TB, journal []Record) state.Kickoff {
 	t.Helper()
 	before := marshal(t, journal)
 	want := Fold(begin(), 0, journal)
@@ -44,19 +46,19 @@ func holdShut(t testing.TB, journal []Record) {
 			r = Record{Box: r.Box, Sealed: []byte("?")}
 		}
 		shut = Apply(shut, int64(i+1), r)
-		if r.Box == "" && len(open.Boxes()) == 0 && (open.Window.Phase != PhaseOpen || len(open.Window.Done) == 0) {
+		if r.Box == "" && len(Boxes(&open)) == 0 && (open.Window.Phase != state.PhaseOpen || len(open.Window.Done) == 0) {
 			require.Empty(t, diff(shut, open), "record %d does not say all that was in the boxes before it", i+1)
 		}
 	}
 }
 
 // snapshot writes a state as it is kept between starts, and reads it back.
-func snapshot(t testing.TB, k Kickoff) Kickoff {
+func snapshot(t testing.TB, k state.Kickoff) state.Kickoff {
 	t.Helper()
-	var back Kickoff
+	var back state.Kickoff
 	require.NoError(t, json.Unmarshal([]byte(marshal(t, k)), &back), "read a snapshot")
 	require.Empty(t, diff(back, k), "the snapshot after record %d is another state", k.Version)
-	return back.WithZones(testZones)
+	return WithZones(back, testZones)
 }
 
 func marshal(t testing.TB, v any) string {
@@ -95,7 +97,7 @@ func TestOnlyRatingsCommute(t *testing.T) {
 func TestLateRatingIsIgnored(t *testing.T) {
 	for _, stage := range []string{"rating/2", "backlog", "timebox settling", "underway"} {
 		w := usual(t, stage)
-		late := Record{At: w.now, By: "kofi", Events: []Event{Rated{Round: 1, Assumption: "A2", Scale: Importance, Value: 1}}}
+		late := Record{At: w.now, By: "kofi", Events: []Event{Rated{Round: 1, Assumption: "A2", Scale: state.Importance, Value: 1}}}
 		after := Apply(w.k, w.k.Version+1, late)
 		before := deepCopy(w.k)
 		before.Version++
@@ -106,8 +108,8 @@ func TestLateRatingIsIgnored(t *testing.T) {
 // Ratings of two people who rate at the same time fold alike in either order.
 func TestRatingsCommute(t *testing.T) {
 	w := usual(t, "rating/1")
-	a := Record{At: w.now, By: "tui", Events: []Event{Rated{Round: 1, Assumption: "A1", Scale: Importance, Value: 9}}}
-	b := Record{At: w.now, By: "kofi", Events: []Event{Rated{Round: 1, Assumption: "A1", Scale: Importance, Value: 2}}}
+	a := Record{At: w.now, By: "tui", Events: []Event{Rated{Round: 1, Assumption: "A1", Scale: state.Importance, Value: 9}}}
+	b := Record{At: w.now, By: "kofi", Events: []Event{Rated{Round: 1, Assumption: "A1", Scale: state.Importance, Value: 2}}}
 	ab, ba := Fold(w.k, w.k.Version, []Record{a, b}), Fold(w.k, w.k.Version, []Record{b, a})
 	assert.Empty(t, diff(ab, ba), "the order of two ratings matters")
 }

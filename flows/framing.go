@@ -3,14 +3,12 @@ package flows
 import (
 	"cmp"
 	"slices"
-	"strings"
 	"time"
 
 	"soundings/engine"
+	"soundings/flows/lists"
+	"soundings/flows/state"
 )
-
-// Original is the number of the wording that the lead brought.
-const Original = 0
 
 // AddWording puts a wording on the ladder.
 type AddWording struct {
@@ -21,17 +19,17 @@ type AddWording struct {
 	Began   bool // it began as a machine's draft
 }
 
-func (i AddWording) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	if err := cmp.Or(canAnswer(k, StageFraming), checkWording(i.Text, i.Level)); err != nil {
+func (i AddWording) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
+	if err := cmp.Or(canAnswer(k, state.StageFraming), checkWording(i.Text, i.Level)); err != nil {
 		return nil, err
 	}
-	if slices.ContainsFunc(k.Framing.Wordings, func(w Wording) bool { return w.By == i.Who && w.Level == i.Level && w.Text == i.Text }) {
+	if slices.ContainsFunc(k.Framing.Wordings, func(w state.Wording) bool { return w.By == i.Who && w.Level == i.Level && w.Text == i.Text }) {
 		return nil, nil // sent again, after an answer that was lost
 	}
-	same, twice := find(k.Framing.Wordings, func(w Wording) bool { return sameWords(w.Text, i.Text) })
+	same, twice := lists.Find(k.Framing.Wordings, func(w state.Wording) bool { return state.SameWords(w.Text, i.Text) })
 	return provided(cmp.Or(
 		refuseIf(twice, "text", "That wording is on the ladder already, as number %d. You can tick it when you choose.", same.N),
-		refuseIf(sameWords(i.Text, k.Brief.Problem), "text",
+		refuseIf(state.SameWords(i.Text, k.Brief.Problem), "text",
 			"That is the original wording, which is on the ladder already. You can tick it when you choose."),
 	), WordingAdded{N: len(k.Framing.Wordings) + 1, Level: i.Level, Text: i.Text, Drafted: i.Drafted, Began: i.Began && !i.Drafted})
 }
@@ -44,12 +42,6 @@ func checkLevel(level int) error {
 	return refuseIf(level < -2 || level > 2, "level", "Choose a level from +2 (broader) to -2 (narrower).")
 }
 
-// sameWords reports whether two texts differ at most in letter case and in
-// the space around them.
-func sameWords(a, b string) bool {
-	return strings.EqualFold(strings.TrimSpace(a), strings.TrimSpace(b))
-}
-
 // WordingAdded adds a rung's wording.
 type WordingAdded struct {
 	N       int
@@ -59,10 +51,10 @@ type WordingAdded struct {
 	Began   bool `json:",omitempty"` // it began as a machine's draft, and was edited before it was added
 }
 
-func (e WordingAdded) apply(k *Kickoff, _ time.Time, by UserID) {
-	add(k, &k.Framing.Wordings, Wording{N: e.N, By: by, Level: e.Level, Text: e.Text, Drafted: e.Drafted, Began: e.Drafted || e.Began})
+func (e WordingAdded) apply(k *state.Kickoff, _ time.Time, by state.UserID) {
+	state.Add(k, &k.Framing.Wordings, state.Wording{N: e.N, By: by, Level: e.Level, Text: e.Text, Drafted: e.Drafted, Began: e.Drafted || e.Began})
 }
-func (WordingAdded) react(b *reaction) { b.contents(StageFraming) }
+func (WordingAdded) react(b *reaction) { b.contents(state.StageFraming) }
 
 // EditWording changes a wording; its author or a lead may.
 type EditWording struct {
@@ -72,11 +64,11 @@ type EditWording struct {
 	Text  string
 }
 
-func (i EditWording) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	if err := canAnswer(k, StageFraming); err != nil {
+func (i EditWording) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
+	if err := canAnswer(k, state.StageFraming); err != nil {
 		return nil, err
 	}
-	w := nth(k.Framing.Wordings, i.N)
+	w := lists.Nth(k.Framing.Wordings, i.N)
 	if w == nil {
 		return nil, refuse("That wording is not on the ladder.")
 	}
@@ -94,11 +86,11 @@ type WordingEdited struct {
 	Text  string
 }
 
-func (e WordingEdited) apply(k *Kickoff, _ time.Time, _ UserID) {
-	w := &own(k, &k.Framing.Wordings)[e.N-1]
+func (e WordingEdited) apply(k *state.Kickoff, _ time.Time, _ state.UserID) {
+	w := &state.Own(k, &k.Framing.Wordings)[e.N-1]
 	w.Level, w.Text, w.Drafted = e.Level, e.Text, false
 }
-func (WordingEdited) react(b *reaction) { b.contents(StageFraming) }
+func (WordingEdited) react(b *reaction) { b.contents(state.StageFraming) }
 
 // VoteFraming gives, or changes, the actor's level and ticks.
 type VoteFraming struct {
@@ -107,60 +99,36 @@ type VoteFraming struct {
 	Ticks []int // wordings one could live with; Original is 0
 }
 
-func (i VoteFraming) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	if err := cmp.Or(canAnswer(k, StageFraming), checkLevel(i.Level)); err != nil {
+func (i VoteFraming) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
+	if err := cmp.Or(canAnswer(k, state.StageFraming), checkLevel(i.Level)); err != nil {
 		return nil, err
 	}
 	ticks := slices.Clone(i.Ticks)
 	slices.Sort(ticks)
 	ticks = slices.Compact(ticks)
-	off, isOff := find(ticks, func(n int) bool { return n < 0 || n > len(k.Framing.Wordings) })
+	off, isOff := lists.Find(ticks, func(n int) bool { return n < 0 || n > len(k.Framing.Wordings) })
 	return provided(refuseIf(isOff, "ticks", "Wording %d is not on the ladder.", off),
 		append([]Event{FramingVoted{Level: i.Level, Ticks: ticks}}, finish(k, i.Who)...)...)
 }
 
 // FramingVoted is one person's choice; the last one counts.
-type FramingVoted FramingVote
+type FramingVoted state.FramingVote
 
-func (e FramingVoted) apply(k *Kickoff, _ time.Time, by UserID) {
-	put(k, &k.Framing.Votes, by, FramingVote(e))
-}
-
-// Ticks counts, for each wording from the original on, who could live with it.
-func (f Framing) Ticks() []int {
-	if f.Ticked != nil {
-		return f.Ticked
-	}
-	counts := make([]int, len(f.Wordings)+1)
-	for _, v := range f.Votes {
-		for _, n := range v.Ticks {
-			if n < len(counts) {
-				counts[n]++
-			}
-		}
-	}
-	return counts
-}
-
-// LevelOf is the level of wording n; the original stands in the middle.
-func (f Framing) LevelOf(n int) int {
-	if n == Original {
-		return 0
-	}
-	return f.Wordings[n-1].Level
+func (e FramingVoted) apply(k *state.Kickoff, _ time.Time, by state.UserID) {
+	state.Put(k, &k.Framing.Votes, by, state.FramingVote(e))
 }
 
 // countFraming takes the median level and the wording with most ticks. Among
 // wordings with equal ticks the one nearest to the agreed level is proposed,
 // then the one that has stood longest. Without any tick the original stands.
 // People who have left still count: they chose when they were asked.
-func countFraming(k *Kickoff, _ time.Time) (counted, again []Event) {
+func countFraming(k *state.Kickoff, _ time.Time) (counted, again []Event) {
 	var levels []int
 	for _, v := range k.Framing.Votes {
 		levels = append(levels, v.Level)
 	}
 	level := engine.Ladder(levels)
-	best, ticks := Original, k.Framing.Ticks()
+	best, ticks := state.Original, k.Framing.Ticks()
 	away := func(n int) int { return abs(k.Framing.LevelOf(n) - level.Level) }
 	for n, count := range ticks {
 		if count > ticks[best] || count > 0 && count == ticks[best] && away(n) < away(best) {
@@ -179,19 +147,11 @@ type FramingCounted struct {
 	Ticks    []int `json:",omitempty"` // from the original on
 }
 
-func (e FramingCounted) apply(k *Kickoff, _ time.Time, _ UserID) {
+func (e FramingCounted) apply(k *state.Kickoff, _ time.Time, _ state.UserID) {
 	k.Framing.Level, k.Framing.Proposed, k.Framing.Ticked = e.Level, e.Proposed, e.Ticks
 }
 
-// WordingText is the text of wording n.
-func (k *Kickoff) WordingText(n int) string {
-	if n == Original {
-		return k.Brief.Problem
-	}
-	return k.Framing.Wordings[n-1].Text
-}
-
-func proposedProblem(k *Kickoff) string { return k.WordingText(k.Framing.Proposed) }
+func proposedProblem(k *state.Kickoff) string { return k.WordingText(k.Framing.Proposed) }
 
 // SettleFraming confirms, edits, or keeps the original problem statement.
 type SettleFraming struct {
@@ -200,22 +160,22 @@ type SettleFraming struct {
 	Level   int
 }
 
-func (i SettleFraming) decide(k *Kickoff, now time.Time) ([]Event, error) {
-	return settle(k, StageFraming, checkProblem(i.Problem, i.Level), FramingSettled{Problem: i.Problem, Level: i.Level}, now)
+func (i SettleFraming) decide(k *state.Kickoff, now time.Time) ([]Event, error) {
+	return settle(k, state.StageFraming, checkProblem(i.Problem, i.Level), FramingSettled{Problem: i.Problem, Level: i.Level}, now)
 }
 
 func checkProblem(problem string, level int) error {
 	return cmp.Or(checkText("problem", "problem statement", problem, MaxText, true), checkLevel(level))
 }
 
-func settleFramingAsProposed(k *Kickoff) Event {
+func settleFramingAsProposed(k *state.Kickoff) Event {
 	return FramingSettled{Problem: proposedProblem(k), Level: k.Framing.Level.Level}
 }
 
-func clearFraming(k *Kickoff, _ int) { k.Framing.Settled, k.Framing.Ticked = false, nil }
+func clearFraming(k *state.Kickoff, _ int) { k.Framing.Settled, k.Framing.Ticked = false, nil }
 
-func gaveFraming(k *Kickoff, u UserID, _ int) bool {
-	return has(k.Framing.Votes, u)
+func gaveFraming(k *state.Kickoff, u state.UserID, _ int) bool {
+	return lists.Has(k.Framing.Votes, u)
 }
 
 // FramingSettled is the problem on which the rest stands.
@@ -224,20 +184,12 @@ type FramingSettled struct {
 	Level   int
 }
 
-func (e FramingSettled) apply(k *Kickoff, _ time.Time, by UserID) {
+func (e FramingSettled) apply(k *state.Kickoff, _ time.Time, by state.UserID) {
 	f := &k.Framing
 	f.Settled, f.SettledBy, f.Problem, f.AtLevel = true, by, e.Problem, e.Level
 }
 
 func (FramingSettled) react(b *reaction) {
-	b.settled(StageFraming)
-	b.show(ScreenResult, string(StageFraming))
-}
-
-// Problem is the problem statement as it stands: agreed, or as brought.
-func (k *Kickoff) Problem() string {
-	if k.Framing.Settled {
-		return k.Framing.Problem
-	}
-	return k.Brief.Problem
+	b.settled(state.StageFraming)
+	b.show(ScreenResult, string(state.StageFraming))
 }

@@ -4,6 +4,8 @@ import (
 	"cmp"
 	"slices"
 	"time"
+
+	"soundings/flows/state"
 )
 
 // FewestReasons is how many unsigned reasons a gist takes: one alone would be
@@ -23,40 +25,28 @@ type PostGist struct {
 	Drafted    bool // it is a machine's draft, unedited
 }
 
-func (i PostGist) decide(k *Kickoff, _ time.Time) ([]Event, error) {
+func (i PostGist) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
 	if err := cmp.Or(canSumUp(k, i.Assumption), checkText("gist", "gist", i.Text, maxGist, true)); err != nil {
 		return nil, err
 	}
-	sent := k.Gists[i.Assumption] == Gist{By: i.Who, Text: i.Text, Drafted: i.Drafted} // after an answer that was lost
+	sent := k.Gists[i.Assumption] == state.Gist{By: i.Who, Text: i.Text, Drafted: i.Drafted} // after an answer that was lost
 	return when(!sent, GistPosted{Assumption: i.Assumption, Text: i.Text, Drafted: i.Drafted})
 }
 
-func canSumUp(k *Kickoff, id string) error {
+func canSumUp(k *state.Kickoff, id string) error {
 	return cmp.Or(wasSplit(k, id), refuseIf(len(k.UnsignedReasons(id)) < FewestReasons, "",
 		"%s has fewer than %d reasons without a name, so there is nothing to sum up yet.", id, FewestReasons))
 }
 
 // wasSplit refuses an assumption that was split in no round.
-func wasSplit(k *Kickoff, id string) error {
-	split := slices.ContainsFunc(k.Rounds, func(r Round) bool { return slices.Contains(r.Splits, id) })
+func wasSplit(k *state.Kickoff, id string) error {
+	split := slices.ContainsFunc(k.Rounds, func(r state.Round) bool { return slices.Contains(r.Splits, id) })
 	return refuseIf(!split, "", "There is no open talk about %s.", id)
-}
-
-// UnsignedReasons are the texts of those reasons about an assumption that
-// nobody put a name to, in the order in which they came.
-func (k *Kickoff) UnsignedReasons(id string) []string {
-	var out []string
-	for _, r := range k.Reasons {
-		if r.Assumption == id && r.By == "" {
-			out = append(out, r.Text)
-		}
-	}
-	return out
 }
 
 // ToSumUp lists the split assumptions of which a gist can be made, in the
 // order in which they were added.
-func (k *Kickoff) ToSumUp() []string {
+func ToSumUp(k *state.Kickoff) []string {
 	var ids []string
 	for _, a := range k.Assumptions {
 		if canSumUp(k, a.ID) == nil {
@@ -73,8 +63,8 @@ type GistPosted struct {
 	Drafted    bool `json:",omitempty"`
 }
 
-func (e GistPosted) apply(k *Kickoff, _ time.Time, by UserID) {
-	put(k, &k.Gists, e.Assumption, Gist{By: by, Text: e.Text, Drafted: e.Drafted})
+func (e GistPosted) apply(k *state.Kickoff, _ time.Time, by state.UserID) {
+	state.Put(k, &k.Gists, e.Assumption, state.Gist{By: by, Text: e.Text, Drafted: e.Drafted})
 }
 
 func (e GistPosted) react(b *reaction) {

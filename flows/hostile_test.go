@@ -9,6 +9,8 @@ import (
 	"unicode/utf8"
 
 	"github.com/stretchr/testify/assert"
+
+	"soundings/flows/state"
 )
 
 // hostileTexts are what people may type or paste: none may be changed by a
@@ -35,7 +37,7 @@ type textField struct {
 	longest int
 	before  Intent // what has to be there first
 	typed   func(text string) Intent
-	kept    func(k Kickoff) string // what the state then holds
+	kept    func(k state.Kickoff) string // what the state then holds
 }
 
 func textFields() []textField {
@@ -47,75 +49,75 @@ func briefFields() []textField {
 	for _, f := range []struct {
 		name    string
 		longest int
-		part    func(b *Brief) *string
+		part    func(b *state.Brief) *string
 	}{
-		{"Title", MaxTitle, func(b *Brief) *string { return &b.Title }},
-		{"Why", MaxText, func(b *Brief) *string { return &b.Why }},
-		{"Outcome", MaxText, func(b *Brief) *string { return &b.Outcome }},
-		{"OutOfBounds", MaxText, func(b *Brief) *string { return &b.OutOfBounds }},
-		{"Problem", MaxText, func(b *Brief) *string { return &b.Problem }},
-		{"Links", MaxText, func(b *Brief) *string { return &b.Links[1] }},
+		{"Title", MaxTitle, func(b *state.Brief) *string { return &b.Title }},
+		{"Why", MaxText, func(b *state.Brief) *string { return &b.Why }},
+		{"Outcome", MaxText, func(b *state.Brief) *string { return &b.Outcome }},
+		{"OutOfBounds", MaxText, func(b *state.Brief) *string { return &b.OutOfBounds }},
+		{"Problem", MaxText, func(b *state.Brief) *string { return &b.Problem }},
+		{"Links", MaxText, func(b *state.Brief) *string { return &b.Links[1] }},
 	} {
-		written := func(text string) Brief {
-			b := Brief{Title: "Bicycles", Problem: "Nobody can tell whether there is room.", Links: []string{"https://example.org", "x"}}
+		written := func(text string) state.Brief {
+			b := state.Brief{Title: "Bicycles", Problem: "Nobody can tell whether there is room.", Links: []string{"https://example.org", "x"}}
 			*f.part(&b) = text
 			return b
 		}
-		kept := func(k Kickoff) string { return *f.part(&k.Brief) }
+		kept := func(k state.Kickoff) string { return *f.part(&k.Brief) }
 		fields = append(fields,
-			textField{"Start.Brief." + f.name, "", f.longest, nil, func(s string) Intent { return Start{Brief: written(s), People: []Person{{ID: "ines"}}} }, kept},
+			textField{"Start.Brief." + f.name, "", f.longest, nil, func(s string) Intent { return Start{Brief: written(s), People: []state.Person{{ID: "ines"}}} }, kept},
 			textField{"EditBrief.Brief." + f.name, "brief", f.longest, nil, func(s string) Intent { return EditBrief{Brief: written(s)} }, kept})
 	}
 	return append(fields,
 		textField{"Ask.Ask", "brief", MaxText, nil,
 			func(s string) Intent { return Ask{Ask: s} },
-			func(k Kickoff) string { return k.Brief.Questions[0].Ask }},
+			func(k state.Kickoff) string { return k.Brief.Questions[0].Ask }},
 		textField{"Answer.Answer", "framing", MaxText, Ask{Ask: "x"},
 			func(s string) Intent { return Answer{N: 1, Answer: s} },
-			func(k Kickoff) string { return k.Brief.Questions[0].Answer }})
+			func(k state.Kickoff) string { return k.Brief.Questions[0].Answer }})
 }
 
 func middleFields() []textField {
 	return []textField{
 		{"AddWording.Text", "framing", MaxText, nil,
 			func(s string) Intent { return AddWording{Text: s} },
-			func(k Kickoff) string { return k.Framing.Wordings[0].Text }},
+			func(k state.Kickoff) string { return k.Framing.Wordings[0].Text }},
 		{"EditWording.Text", "framing", MaxText, AddWording{Text: "x"},
 			func(s string) Intent { return EditWording{N: 1, Text: s} },
-			func(k Kickoff) string { return k.Framing.Wordings[0].Text }},
+			func(k state.Kickoff) string { return k.Framing.Wordings[0].Text }},
 		{"SettleFraming.Problem", "framing settling", MaxText, nil,
 			func(s string) Intent { return SettleFraming{Problem: s} },
-			func(k Kickoff) string { return k.Problem() }},
+			func(k state.Kickoff) string { return k.Problem() }},
 		{"NamePerson.Name", "roles", MaxTitle, nil,
-			func(s string) Intent { return NamePerson{Name: s, Ring: Consulted} },
-			func(k Kickoff) string { return k.Roles.Named[0].Name }},
+			func(s string) Intent { return NamePerson{Name: s, Ring: state.Consulted} },
+			func(k state.Kickoff) string { return k.Roles.Named[0].Name }},
 		{"AddAssumption.Text", "assumptions", MaxText, nil,
 			func(s string) Intent { return AddAssumption{Text: s} },
-			func(k Kickoff) string { return k.Assumptions[0].Text }},
+			func(k state.Kickoff) string { return k.Assumptions[0].Text }},
 		{"AddAssumption.Because", "assumptions", MaxText, nil,
 			func(s string) Intent { return AddAssumption{Text: "x", Because: s} },
-			func(k Kickoff) string { return k.Assumptions[0].Because }},
+			func(k state.Kickoff) string { return k.Assumptions[0].Because }},
 		{"ImportAssumptions.Rows.Text", "assumptions", MaxText, nil,
 			func(s string) Intent { return ImportAssumptions{Rows: []AddAssumption{{Text: s}}} },
-			func(k Kickoff) string { return k.Assumptions[0].Text }},
+			func(k state.Kickoff) string { return k.Assumptions[0].Text }},
 		{"ImportAssumptions.Rows.Because", "assumptions", MaxText, nil,
 			func(s string) Intent { return ImportAssumptions{Rows: []AddAssumption{{Text: "x", Because: s}}} },
-			func(k Kickoff) string { return k.Assumptions[0].Because }},
+			func(k state.Kickoff) string { return k.Assumptions[0].Because }},
 		{"EditAssumption.Text", "assumptions", MaxText, AddAssumption{Text: "x"},
 			func(s string) Intent { return EditAssumption{ID: "A1", Text: s} },
-			func(k Kickoff) string { return k.Assumptions[0].Text }},
+			func(k state.Kickoff) string { return k.Assumptions[0].Text }},
 		{"EditAssumption.Because", "assumptions", MaxText, AddAssumption{Text: "x"},
 			func(s string) Intent { return EditAssumption{ID: "A1", Text: "y", Because: s} },
-			func(k Kickoff) string { return k.Assumptions[0].Because }},
+			func(k state.Kickoff) string { return k.Assumptions[0].Because }},
 		{"SplitAssumption.Parts.Text", "assumptions", MaxText, AddAssumption{Text: "x"},
 			func(s string) Intent { return SplitAssumption{ID: "A1", Parts: []Part{{Text: s}, {Text: "y"}}} },
-			func(k Kickoff) string { return k.Assumptions[len(k.Assumptions)-2].Text }},
+			func(k state.Kickoff) string { return k.Assumptions[len(k.Assumptions)-2].Text }},
 		{"PostGist.Text", "rating/2", maxGist, nil,
 			func(s string) Intent { return PostGist{Assumption: "A1", Text: s} },
-			func(k Kickoff) string { return k.Gists["A1"].Text }},
+			func(k state.Kickoff) string { return k.Gists["A1"].Text }},
 		{"GiveReason.Text", "rating/2", MaxText, nil,
 			func(s string) Intent { return GiveReason{Assumption: "A1", Text: s} },
-			func(k Kickoff) string { return k.Reasons[0].Text }},
+			func(k state.Kickoff) string { return k.Reasons[0].Text }},
 	}
 }
 
@@ -127,51 +129,51 @@ func lateFields() []textField {
 	}
 	method := func(s string) Plan { return plan(func(p *Plan) { p.Method = s }) }
 	learn := func(s string) Plan { return plan(func(p *Plan) { p.Learn = s }) }
-	test := func(k Kickoff) Test { return k.Backlog.Tests[0] }
+	test := func(k state.Kickoff) state.Test { return k.Backlog.Tests[0] }
 	return []textField{
 		{"AddTest.Plan.Method", "backlog", MaxTitle, nil,
-			func(s string) Intent { return AddTest{Plan: method(s)} }, func(k Kickoff) string { return test(k).Method }},
+			func(s string) Intent { return AddTest{Plan: method(s)} }, func(k state.Kickoff) string { return test(k).Method }},
 		{"AddTest.Plan.Learn", "backlog", MaxText, nil,
-			func(s string) Intent { return AddTest{Plan: learn(s)} }, func(k Kickoff) string { return test(k).Learn }},
+			func(s string) Intent { return AddTest{Plan: learn(s)} }, func(k state.Kickoff) string { return test(k).Learn }},
 		{"EditTest.Plan.Method", "backlog", MaxTitle, AddTest{Plan: method("y")},
-			func(s string) Intent { return EditTest{N: 1, Plan: method(s)} }, func(k Kickoff) string { return test(k).Method }},
+			func(s string) Intent { return EditTest{N: 1, Plan: method(s)} }, func(k state.Kickoff) string { return test(k).Method }},
 		{"EditTest.Plan.Learn", "backlog", MaxText, AddTest{Plan: method("y")},
-			func(s string) Intent { return EditTest{N: 1, Plan: learn(s)} }, func(k Kickoff) string { return test(k).Learn }},
+			func(s string) Intent { return EditTest{N: 1, Plan: learn(s)} }, func(k state.Kickoff) string { return test(k).Learn }},
 		{"SetTimebox.StopIf", "timebox settling", MaxText, nil,
-			func(s string) Intent { return SetTimebox{Weeks: 2, StopIf: s} }, func(k Kickoff) string { return k.Timebox.StopIf }},
+			func(s string) Intent { return SetTimebox{Weeks: 2, StopIf: s} }, func(k state.Kickoff) string { return k.Timebox.StopIf }},
 		{"SetTimebox.BuildIf", "timebox settling", MaxText, nil,
-			func(s string) Intent { return SetTimebox{Weeks: 2, BuildIf: s} }, func(k Kickoff) string { return k.Timebox.BuildIf }},
+			func(s string) Intent { return SetTimebox{Weeks: 2, BuildIf: s} }, func(k state.Kickoff) string { return k.Timebox.BuildIf }},
 		{"AddAction.What", "close", MaxText, nil,
-			func(s string) Intent { return AddAction{What: s, Owner: "tui", Due: "2027-03-05"} }, func(k Kickoff) string { return k.Actions[0].What }},
+			func(s string) Intent { return AddAction{What: s, Owner: "tui", Due: "2027-03-05"} }, func(k state.Kickoff) string { return k.Actions[0].What }},
 		{"EditAction.What", "close", MaxText, AddAction{What: "x", Owner: "ines", Due: "2027-03-05"},
-			func(s string) Intent { return EditAction{N: 1, What: s, Owner: "tui", Due: "2027-03-05"} }, func(k Kickoff) string { return k.Actions[0].What }},
+			func(s string) Intent { return EditAction{N: 1, What: s, Owner: "tui", Due: "2027-03-05"} }, func(k state.Kickoff) string { return k.Actions[0].What }},
 	}
 }
 
 func summaryFields() []textField {
 	return []textField{
 		{"GiveWord.Text", "close", MaxWord, nil,
-			func(s string) Intent { return GiveWord{Part: "map", Text: s} }, func(k Kickoff) string { return k.Summary.Words["map"].Text }},
+			func(s string) Intent { return GiveWord{Part: "map", Text: s} }, func(k state.Kickoff) string { return k.Summary.Words["map"].Text }},
 		{"ReviseBrief.Title", "close", MaxTitle, nil,
-			func(s string) Intent { return ReviseBrief{Title: s} }, func(k Kickoff) string { return k.Brief.Title }},
+			func(s string) Intent { return ReviseBrief{Title: s} }, func(k state.Kickoff) string { return k.Brief.Title }},
 		{"ReviseBrief.Why", "close", MaxText, nil,
-			func(s string) Intent { return ReviseBrief{Title: "x", Why: s} }, func(k Kickoff) string { return k.Brief.Why }},
+			func(s string) Intent { return ReviseBrief{Title: "x", Why: s} }, func(k state.Kickoff) string { return k.Brief.Why }},
 		{"ReviseBrief.Outcome", "close", MaxText, nil,
-			func(s string) Intent { return ReviseBrief{Title: "x", Outcome: s} }, func(k Kickoff) string { return k.Brief.Outcome }},
+			func(s string) Intent { return ReviseBrief{Title: "x", Outcome: s} }, func(k state.Kickoff) string { return k.Brief.Outcome }},
 		{"ReviseBrief.OutOfBounds", "close", MaxText, nil,
-			func(s string) Intent { return ReviseBrief{Title: "x", OutOfBounds: s} }, func(k Kickoff) string { return k.Brief.OutOfBounds }},
+			func(s string) Intent { return ReviseBrief{Title: "x", OutOfBounds: s} }, func(k state.Kickoff) string { return k.Brief.OutOfBounds }},
 		{"ReviseProblem.Problem", "close", MaxText, nil,
-			func(s string) Intent { return ReviseProblem{Problem: s} }, func(k Kickoff) string { return k.Problem() }},
+			func(s string) Intent { return ReviseProblem{Problem: s} }, func(k state.Kickoff) string { return k.Problem() }},
 		{"ReviseTest.Method", "close", MaxTitle, nil,
-			func(s string) Intent { return ReviseTest{N: 1, Method: s} }, func(k Kickoff) string { return k.Backlog.Tests[0].Method }},
+			func(s string) Intent { return ReviseTest{N: 1, Method: s} }, func(k state.Kickoff) string { return k.Backlog.Tests[0].Method }},
 		{"ReviseTest.Learn", "close", MaxText, nil,
-			func(s string) Intent { return ReviseTest{N: 1, Method: "x", Learn: s} }, func(k Kickoff) string { return k.Backlog.Tests[0].Learn }},
+			func(s string) Intent { return ReviseTest{N: 1, Method: "x", Learn: s} }, func(k state.Kickoff) string { return k.Backlog.Tests[0].Learn }},
 		{"ReviseMarks.StopIf", "close", MaxText, nil,
-			func(s string) Intent { return ReviseMarks{StopIf: s} }, func(k Kickoff) string { return k.Timebox.StopIf }},
+			func(s string) Intent { return ReviseMarks{StopIf: s} }, func(k state.Kickoff) string { return k.Timebox.StopIf }},
 		{"ReviseMarks.BuildIf", "close", MaxText, nil,
-			func(s string) Intent { return ReviseMarks{BuildIf: s} }, func(k Kickoff) string { return k.Timebox.BuildIf }},
+			func(s string) Intent { return ReviseMarks{BuildIf: s} }, func(k state.Kickoff) string { return k.Timebox.BuildIf }},
 		{"ReviseAnswer.Answer", "close", MaxText, Ask{Ask: "x"},
-			func(s string) Intent { return ReviseAnswer{N: 1, Answer: s} }, func(k Kickoff) string { return k.Brief.Questions[0].Answer }},
+			func(s string) Intent { return ReviseAnswer{N: 1, Answer: s} }, func(k state.Kickoff) string { return k.Brief.Questions[0].Answer }},
 	}
 }
 

@@ -9,6 +9,8 @@ import (
 	"time"
 
 	"github.com/stretchr/testify/assert"
+
+	"soundings/flows/state"
 )
 
 // rights says who may want something at all, as the design has it.
@@ -27,33 +29,33 @@ func allIntents() []struct {
 	in  Intent
 	may rights
 } {
-	brief := Brief{Title: "Room for bicycles", Problem: "Nobody can tell whether there is room."}
+	brief := state.Brief{Title: "Room for bicycles", Problem: "Nobody can tell whether there is room."}
 	test := Plan{Assumption: "A1", Method: "Interviews", PassShare: 0.5}
 	return []struct {
 		in  Intent
 		may rights
 	}{
-		{Start{ID: "K2", Brief: brief, People: []Person{{ID: "ines"}}}, anybody},
+		{Start{ID: "K2", Brief: brief, People: []state.Person{{ID: "ines"}}}, anybody},
 		{AskToJoin{}, anybody},
 
 		{MarkRead{}, participants},
 		{Ask{Ask: "How many piers?"}, participants},
 		{Answer{N: 1, Answer: "Seven."}, participants},
-		{Finish{Stage: StageBrief}, participants},
+		{Finish{Stage: state.StageBrief}, participants},
 		{AddWording{Level: 1, Text: "Nobody can plan a trip."}, participants},
 		{EditWording{N: 1, Level: 1, Text: "Nobody can plan."}, participants},
 		{VoteFraming{Level: 1, Ticks: []int{0}}, participants},
-		{PlaceSelf{Ring: Core}, participants},
-		{NamePerson{Name: "The harbour master", Ring: Consulted}, participants},
+		{PlaceSelf{Ring: state.Core}, participants},
+		{NamePerson{Name: "The harbour master", Ring: state.Consulted}, participants},
 		{AddAssumption{Text: "People look."}, participants},
 		{ImportAssumptions{Rows: []AddAssumption{{Text: "People look."}}}, participants},
 		{EditAssumption{ID: "A1", Text: "People look."}, participants},
 		{WithdrawAssumption{ID: "A1"}, participants},
-		{Rate{Round: 1, Assumption: "A1", Scale: Importance, Value: 5}, participants},
+		{Rate{Round: 1, Assumption: "A1", Scale: state.Importance, Value: 5}, participants},
 		{SplitAssumption{ID: "A1", Parts: []Part{{Text: "People look."}, {Text: "People trust it."}}}, participants},
 		{AskDraft{What: DraftPlainer, Assumption: "A1"}, participants},
 		{GiveReason{Assumption: "A1", Text: "We counted."}, participants},
-		{VoteKinds{Kinds: map[string]Kind{"A1": Desirability}}, participants},
+		{VoteKinds{Kinds: map[string]state.Kind{"A1": state.Desirability}}, participants},
 		{AddTest{Plan: test}, participants},
 		{EditTest{N: 1, Plan: test}, participants},
 		{WithdrawTest{N: 1}, participants},
@@ -63,7 +65,7 @@ func allIntents() []struct {
 		{ReportResult{Checkin: 1, Test: 1, K: 1, N: 2}, participants},
 		{RerateEvidence{Checkin: 1, Evidence: map[string]int{"A1": 5}}, participants},
 		{VoteConfidence{Checkin: 1, Confidence: 5}, participants},
-		{VoteDecision{N: 1, Choice: Build}, participants},
+		{VoteDecision{N: 1, Choice: state.Build}, participants},
 		{Mute{}, participants},
 		{SetHours{Days: []int{1}, From: 540, To: 1020}, participants},
 
@@ -78,20 +80,20 @@ func allIntents() []struct {
 		{GiveWord{Part: "roles", Text: "Thank you."}, leads},
 		{ReviseBrief{Title: "Room for bicycles"}, leads},
 		{ReviseProblem{Problem: "Nobody can tell."}, leads},
-		{ReviseRings{Rings: map[UserID]Ring{"ines": Core}}, leads},
+		{ReviseRings{Rings: map[state.UserID]state.Ring{"ines": state.Core}}, leads},
 		{ReviseTest{N: 1, Method: "Interviews"}, leads},
 		{ReviseMarks{StopIf: "Nobody looks."}, leads},
 		{ReviseAnswer{N: 1, Answer: "Eight."}, leads},
 		{WithdrawAction{N: 1}, leads},
 		{DecideNow{}, leads},
-		{SettleDecision{N: 1, Choice: Build}, leads},
+		{SettleDecision{N: 1, Choice: state.Build}, leads},
 		{CloseNow{}, leads},
 		{Extend{Days: 1}, leads},
 		{Reopen{}, leads},
 		{SkipRoles{}, leads},
 		{HandOver{To: "tui"}, leads},
 		{AddLead{Person: "tui"}, leads},
-		{Invite{People: []Person{{ID: "zoe"}}}, leads},
+		{Invite{People: []state.Person{{ID: "zoe"}}}, leads},
 		{LetGo{Person: "tui"}, leads},
 		{GoOn{}, leads},
 		{Abandon{}, leads},
@@ -99,18 +101,18 @@ func allIntents() []struct {
 
 		{Tick{}, shell},
 		{Left{Person: "tui"}, shell},
-		{Introduce{People: []Person{{ID: "tui", Name: "Tui", Zone: "Pacific/Auckland"}}}, shell},
-		{Report{News: MessagePosted{Slot: "stage/brief", Posting: Posting{Channel: "C1", TS: "1.2"}}}, shell},
+		{Introduce{People: []state.Person{{ID: "tui", Name: "Tui", Zone: "Pacific/Auckland"}}}, shell},
+		{Report{News: MessagePosted{Slot: "stage/brief", Posting: state.Posting{Channel: "C1", TS: "1.2"}}}, shell},
 		{MoveChannel{To: "C9"}, shell},
-		{ReportUnreachable{Why: ChannelArchived}, shell},
+		{ReportUnreachable{Why: state.ChannelArchived}, shell},
 		{ReportReachable{}, shell},
-		{ReportLoss{After: 3, People: []UserID{"tui"}}, shell},
+		{ReportLoss{After: 3, People: []state.UserID{"tui"}}, shell},
 		{Report{News: ChannelSeen{Outside: true, Canvas: "F9"}}, shell},
 		{Report{News: CanvasMade{ID: "F1"}}, shell},
 		{Report{News: CanvasLost{ID: "F1"}}, shell},
 		{Report{News: BookmarkAdded{ID: "Bk1"}}, shell},
 		{Report{News: BookmarkRemoved{}}, shell},
-		{Report{News: ExtraMissed{What: ExtraCanvas, Why: FaultScope}}, shell},
+		{Report{News: ExtraMissed{What: state.ExtraCanvas, Why: state.FaultScope}}, shell},
 	}
 }
 
@@ -140,7 +142,7 @@ func wish(in Intent) any {
 }
 
 // as gives an intent to an actor.
-func as(in Intent, who UserID) Intent {
+func as(in Intent, who state.UserID) Intent {
 	v := reflect.New(reflect.TypeOf(in)).Elem()
 	v.Set(reflect.ValueOf(in))
 	if f := v.FieldByName("Who"); f.IsValid() {
@@ -150,9 +152,9 @@ func as(in Intent, who UserID) Intent {
 }
 
 // moments are kickoffs at each of their stages, with Kofi let go.
-func moments(t *testing.T) map[string]Kickoff {
+func moments(t *testing.T) map[string]state.Kickoff {
 	t.Helper()
-	all := map[string]Kickoff{}
+	all := map[string]state.Kickoff{}
 	for _, stage := range []string{"brief", "framing", "framing settling", "roles", "roles settling", "assumptions", "rating/1",
 		"rating/2", "backlog", "timebox", "timebox settling", "close", "underway"} {
 		all[stage] = usual(t, stage).k
@@ -160,14 +162,14 @@ func moments(t *testing.T) map[string]Kickoff {
 	w := usual(t, "underway")
 	w.must(t, DecideNow{ByLead: ByLead{"ines"}})
 	all["decision"] = w.k
-	w.must(t, SettleDecision{ByLead: ByLead{"ines"}, N: 1, Choice: Stop})
+	w.must(t, SettleDecision{ByLead: ByLead{"ines"}, N: 1, Choice: state.Stop})
 	all["ended"] = w.k
 	return all
 }
 
 // outcome says in one word what Decide makes of an intent: who it is closed
 // to, or that it is open.
-func outcome(k Kickoff, in Intent, now time.Time) (string, error) {
+func outcome(k state.Kickoff, in Intent, now time.Time) (string, error) {
 	events, err := Decide(k, in, now)
 	var r *Refusal
 	switch {
@@ -197,10 +199,10 @@ func TestWhoMayDoWhat(t *testing.T) {
 			continue
 		}
 		former := k
-		former.People = append([]Person{{ID: "maya", Gone: true}}, k.People...)
+		former.People = append([]state.Person{{ID: "maya", Gone: true}}, k.People...)
 		for _, row := range allIntents() {
 			for _, actor := range []struct {
-				who    UserID
+				who    state.UserID
 				refuse map[rights]string
 			}{
 				{"zoe", map[rights]string{participants: "outside", leads: "outside"}},
@@ -220,7 +222,7 @@ func TestWhoMayDoWhat(t *testing.T) {
 func TestNobodyChangesAnEndedKickoff(t *testing.T) {
 	k := moments(t)["ended"]
 	for _, row := range allIntents() {
-		for _, who := range []UserID{"ines", "tui"} {
+		for _, who := range []state.UserID{"ines", "tui"} {
 			got, err := outcome(k, as(row.in, who), monday)
 			want := map[rights]string{participants: "ended", leads: "ended", anybody: "ended"}[row.may]
 			if row.may == leads && who != "ines" {
@@ -252,7 +254,7 @@ func TestBeforeTheKickoffThereIsOnlyStart(t *testing.T) {
 func TestRefusalsAreSentences(t *testing.T) {
 	for stage, k := range moments(t) {
 		for _, row := range allIntents() {
-			for _, who := range []UserID{"zoe", "tui", "ines"} {
+			for _, who := range []state.UserID{"zoe", "tui", "ines"} {
 				_, err := Decide(k, as(row.in, who), monday)
 				var r *Refusal
 				if !errors.As(err, &r) {

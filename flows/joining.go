@@ -4,6 +4,8 @@ import (
 	"cmp"
 	"slices"
 	"time"
+
+	"soundings/flows/state"
 )
 
 // This file holds who takes part: people are invited or ask to join, and they
@@ -12,19 +14,19 @@ import (
 // Invite lets people take part, from now on.
 type Invite struct {
 	ByLead
-	People []Person
+	People []state.Person
 }
 
-func (i Invite) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	joining := slices.DeleteFunc(eachOnce(i.People), func(p Person) bool { return k.Takes(p.ID) })
+func (i Invite) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
+	joining := slices.DeleteFunc(eachOnce(i.People), func(p state.Person) bool { return k.Takes(p.ID) })
 	return provided(refuseIf(len(joining) == 0, "people", "Everyone you named takes part already."), PeopleJoined{People: joining})
 }
 
 // eachOnce lists people as they come in: each of them once, and present.
-func eachOnce(people []Person) []Person {
-	var out []Person
+func eachOnce(people []state.Person) []state.Person {
+	var out []state.Person
 	for _, p := range people {
-		known := slices.ContainsFunc(out, func(q Person) bool { return q.ID == p.ID })
+		known := slices.ContainsFunc(out, func(q state.Person) bool { return q.ID == p.ID })
 		if p.ID != "" && !known {
 			p.Gone = false
 			out = append(out, p)
@@ -34,16 +36,16 @@ func eachOnce(people []Person) []Person {
 }
 
 // PeopleJoined adds people; in the open window they are asked as well.
-type PeopleJoined struct{ People []Person }
+type PeopleJoined struct{ People []state.Person }
 
-func (e PeopleJoined) apply(k *Kickoff, _ time.Time, _ UserID) {
+func (e PeopleJoined) apply(k *state.Kickoff, _ time.Time, _ state.UserID) {
 	k.Deserted = time.Time{}
 	for _, p := range e.People {
-		remove(k, &k.People, func(old Person) bool { return old.ID == p.ID })
-		add(k, &k.People, p)
-		remove(k, &k.Asking, func(j JoinRequest) bool { return j.Person.ID == p.ID })
-		if k.Window.Phase == PhaseOpen && stageOf(k.Stage).asks == everybody && !slices.Contains(k.Window.Asked, p.ID) {
-			add(k, &k.Window.Asked, p.ID)
+		state.Remove(k, &k.People, func(old state.Person) bool { return old.ID == p.ID })
+		state.Add(k, &k.People, p)
+		state.Remove(k, &k.Asking, func(j state.JoinRequest) bool { return j.Person.ID == p.ID })
+		if k.Window.Phase == state.PhaseOpen && stageOf(k.Stage).asks == everybody && !slices.Contains(k.Window.Asked, p.ID) {
+			state.Add(k, &k.Window.Asked, p.ID)
 		}
 	}
 }
@@ -59,13 +61,13 @@ func (e PeopleJoined) react(b *reaction) {
 // AskToJoin is what somebody outside may do: ask the lead.
 type AskToJoin struct {
 	FromOutside
-	Person Person
+	Person state.Person
 }
 
-func (i AskToJoin) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	asked := slices.ContainsFunc(k.Asking, func(j JoinRequest) bool { return j.Person.ID == i.Who })
+func (i AskToJoin) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
+	asked := slices.ContainsFunc(k.Asking, func(j state.JoinRequest) bool { return j.Person.ID == i.Who })
 	if err := cmp.Or(
-		refuseIf(k.Started.IsZero() || k.Stage == StageEnded, "", "There is no open kickoff here to join."),
+		refuseIf(k.Started.IsZero() || k.Stage == state.StageEnded, "", "There is no open kickoff here to join."),
 		refuseIf(k.Takes(i.Who), "", "You take part already."),
 		refuseIf(asked, "", "%s has been asked already. You will hear from them.", leadName(k)),
 	); err != nil {
@@ -74,16 +76,16 @@ func (i AskToJoin) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 	asking := i.Person
 	asking.ID, asking.Gone = i.Who, false     // nobody asks in another's name
 	if _, deserted := deserted(k); deserted { // there is nobody to ask
-		return []Event{PeopleJoined{People: []Person{asking}}, LeadsChanged{Leads: []UserID{i.Who}}}, nil
+		return []Event{PeopleJoined{People: []state.Person{asking}}, LeadsChanged{Leads: []state.UserID{i.Who}}}, nil
 	}
 	return []Event{JoinAsked{Person: asking}}, nil
 }
 
 // JoinAsked notes that somebody outside asked to take part.
-type JoinAsked struct{ Person Person }
+type JoinAsked struct{ Person state.Person }
 
-func (e JoinAsked) apply(k *Kickoff, _ time.Time, _ UserID) {
-	add(k, &k.Asking, JoinRequest(e))
+func (e JoinAsked) apply(k *state.Kickoff, _ time.Time, _ state.UserID) {
+	state.Add(k, &k.Asking, state.JoinRequest(e))
 }
 func (e JoinAsked) react(b *reaction) { b.tellLeads(ScreenJoin, string(e.Person.ID)) }
 
@@ -91,10 +93,10 @@ func (e JoinAsked) react(b *reaction) { b.tellLeads(ScreenJoin, string(e.Person.
 // so. What they gave stays.
 type LetGo struct {
 	ByLead
-	Person UserID
+	Person state.UserID
 }
 
-func (i LetGo) decide(k *Kickoff, _ time.Time) ([]Event, error) {
+func (i LetGo) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
 	return provided(refuseIf(len(leadsWithout(k, i.Person)) == 0, "", "A kickoff needs a lead. Hand it over first."),
 		letGo(k, i.Person)...)
 }
@@ -104,17 +106,17 @@ func (i LetGo) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 // of the core team, or else to the first who takes part.
 type Left struct {
 	FromShell
-	Person UserID
+	Person state.UserID
 }
 
-func (i Left) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	if k.Stage == StageEnded {
+func (i Left) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
+	if k.Stage == state.StageEnded {
 		return nil, nil
 	}
 	return letGo(k, i.Person), nil
 }
 
-func letGo(k *Kickoff, u UserID) []Event {
+func letGo(k *state.Kickoff, u state.UserID) []Event {
 	if !k.Takes(u) {
 		return nil
 	}
@@ -133,17 +135,17 @@ func letGo(k *Kickoff, u UserID) []Event {
 }
 
 // leadsWithout lists the leads who take part, but for u.
-func leadsWithout(k *Kickoff, u UserID) []UserID {
-	return slices.DeleteFunc(leading(k), func(l UserID) bool { return l == u })
+func leadsWithout(k *state.Kickoff, u state.UserID) []state.UserID {
+	return slices.DeleteFunc(state.Leading(k), func(l state.UserID) bool { return l == u })
 }
 
 // successorOf is who leads when u, the last lead, has gone; empty when nobody
 // else takes part.
-func successorOf(k *Kickoff, u UserID) []UserID {
-	for _, candidates := range [][]UserID{k.InRing(Core), k.Participants()} {
+func successorOf(k *state.Kickoff, u state.UserID) []state.UserID {
+	for _, candidates := range [][]state.UserID{k.InRing(state.Core), k.Participants()} {
 		for _, next := range candidates {
 			if next != u && k.Takes(next) {
-				return []UserID{next}
+				return []state.UserID{next}
 			}
 		}
 	}
@@ -151,11 +153,11 @@ func successorOf(k *Kickoff, u UserID) []UserID {
 }
 
 // PersonLeft ends somebody's part; nothing is asked of them any more.
-type PersonLeft struct{ Person UserID }
+type PersonLeft struct{ Person state.UserID }
 
-func (e PersonLeft) apply(k *Kickoff, at time.Time, _ UserID) {
-	changePerson(k, e.Person, func(p *Person) { p.Gone = true })
-	remove(k, &k.Window.Asked, func(u UserID) bool { return u == e.Person })
+func (e PersonLeft) apply(k *state.Kickoff, at time.Time, _ state.UserID) {
+	changePerson(k, e.Person, func(p *state.Person) { p.Gone = true })
+	state.Remove(k, &k.Window.Asked, func(u state.UserID) bool { return u == e.Person })
 	if len(k.Participants()) == 0 {
 		k.Deserted = at
 	}

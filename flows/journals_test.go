@@ -14,6 +14,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"soundings/flows/state"
 )
 
 const journals = "../testdata/journals/"
@@ -32,7 +34,7 @@ func TestFinishedJournalsFoldForEver(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			records := readJournal(t, file)
 			k := holdFolds(t, records)
-			assert.Equal(t, StageEnded, k.Stage, "the journal ends at stage %s, so it is not finished", k.Stage)
+			assert.Equal(t, state.StageEnded, k.Stage, "the journal ends at stage %s, so it is not finished", k.Stage)
 			for _, r := range records {
 				for _, e := range r.Events {
 					kinds[kindOf(e)] = true
@@ -65,7 +67,7 @@ func readJournal(t *testing.T, file string) []Record {
 
 // holdEnd compares an end state with the one that is kept. A state that has
 // got further fields since is written anew with -rewrite; look at the diff.
-func holdEnd(t *testing.T, file string, k Kickoff) {
+func holdEnd(t *testing.T, file string, k state.Kickoff) {
 	t.Helper()
 	if rewriting() {
 		data, err := json.MarshalIndent(k, "", " ")
@@ -74,7 +76,7 @@ func holdEnd(t *testing.T, file string, k Kickoff) {
 	}
 	data, err := os.ReadFile(file)
 	require.NoError(t, err)
-	var want Kickoff
+	var want state.Kickoff
 	require.NoError(t, json.Unmarshal(data, &want), file)
 	assert.Empty(t, diff(k, want), "the journal folds to another end")
 }
@@ -96,7 +98,7 @@ func scriptedJournal(t *testing.T, name string, from *world) {
 	for _, row := range scriptLines(t, "../testdata/flows/"+name+".script") {
 		s.quiet(t, row)
 	}
-	require.Equal(t, StageEnded, s.k.Stage, "where the script ends, at %s", clock(s.now))
+	require.Equal(t, state.StageEnded, s.k.Stage, "where the script ends, at %s", clock(s.now))
 	file := journals + "v0-" + name + ".jsonl"
 	if _, err := os.Stat(file); !errors.Is(err, os.ErrNotExist) || !rewriting() {
 		return

@@ -4,6 +4,8 @@ import (
 	"cmp"
 	"slices"
 	"time"
+
+	"soundings/flows/state"
 )
 
 // This file holds what only leads can do, in whichever stage: close, extend,
@@ -13,7 +15,7 @@ import (
 // wish of one is noted, and the last one's closes.
 type CloseNow struct{ ByLead }
 
-func (i CloseNow) decide(k *Kickoff, now time.Time) ([]Event, error) {
+func (i CloseNow) decide(k *state.Kickoff, now time.Time) ([]Event, error) {
 	if err := stillOpen(k, "waits for you to settle it"); err != nil {
 		return nil, err
 	}
@@ -21,35 +23,35 @@ func (i CloseNow) decide(k *Kickoff, now time.Time) ([]Event, error) {
 		return nil, askOutside("People of another company read this channel. Have a look at the summary and post it yourself, so that they read it with your consent.")
 	}
 	if quorate(k) || allLeadsWish(k, i.Who) {
-		return closeWindow(k, ClosedByLead, now), nil
+		return closeWindow(k, state.ClosedByLead, now), nil
 	}
 	return when(!k.Window.Wishes[i.Who], CloseWished{})
 }
 
 // stillOpen reports, as a refusal, that no stage takes answers now. instead says
 // what a stage that has closed waits for.
-func stillOpen(k *Kickoff, instead string) error {
+func stillOpen(k *state.Kickoff, instead string) error {
 	return cmp.Or(
-		refuseIf(k.Stage == StageUnderway, "",
+		refuseIf(k.Stage == state.StageUnderway, "",
 			"The discovery is underway: its check-ins and its vote close by themselves. You can open the decision at any time."),
-		refuseIf(k.Window.Phase != PhaseOpen, "", "This stage has closed already and %s.", instead),
+		refuseIf(k.Window.Phase != state.PhaseOpen, "", "This stage has closed already and %s.", instead),
 	)
 }
 
-func allLeadsWish(k *Kickoff, now UserID) bool {
-	return !slices.ContainsFunc(k.Leads, func(u UserID) bool { return u != now && !k.Window.Wishes[u] && k.Takes(u) })
+func allLeadsWish(k *state.Kickoff, now state.UserID) bool {
+	return !slices.ContainsFunc(k.Leads, func(u state.UserID) bool { return u != now && !k.Window.Wishes[u] && k.Takes(u) })
 }
 
 // CloseWished notes that a lead wishes to close below quorum.
 type CloseWished struct{}
 
-func (CloseWished) apply(k *Kickoff, _ time.Time, by UserID) {
-	put(k, &k.Window.Wishes, by, true)
+func (CloseWished) apply(k *state.Kickoff, _ time.Time, by state.UserID) {
+	state.Put(k, &k.Window.Wishes, by, true)
 }
 
 // A wish below quorum waits for the other leads', so they are asked.
 func (CloseWished) react(b *reaction) {
-	if w := b.k.Window; w.Phase == PhaseOpen && len(leading(b.k)) > 1 {
+	if w := b.k.Window; w.Phase == state.PhaseOpen && len(state.Leading(b.k)) > 1 {
 		b.tellLeads(ScreenQuorum, StageArg(w.Stage, w.Round))
 	}
 }
@@ -60,7 +62,7 @@ type Extend struct {
 	Days int // 1 to 10
 }
 
-func (i Extend) decide(k *Kickoff, _ time.Time) ([]Event, error) {
+func (i Extend) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
 	if err := cmp.Or(
 		refuseIf(i.Days < 1 || i.Days > 10, "", "A stage can be extended by 1 to 10 working days at a time."),
 		stillOpen(k, "takes no answers. Reopen it to take more"),
@@ -73,12 +75,12 @@ func (i Extend) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 
 // WindowMoved changes when the open window closes.
 type WindowMoved struct {
-	Stage  Stage
+	Stage  state.Stage
 	Closes time.Time
 }
 
-func (e WindowMoved) apply(k *Kickoff, _ time.Time, _ UserID) { k.Window.Closes = e.Closes }
-func (WindowMoved) react(b *reaction)                         { b.progress() }
+func (e WindowMoved) apply(k *state.Kickoff, _ time.Time, _ state.UserID) { k.Window.Closes = e.Closes }
+func (WindowMoved) react(b *reaction)                                     { b.progress() }
 
 // Reopen takes the kickoff back to the last stage that closed. What people
 // gave there and since is kept and counts again when its stage comes round.
@@ -87,12 +89,12 @@ func (WindowMoved) react(b *reaction)                         { b.progress() }
 // is split may be something else then.
 type Reopen struct{ ByLead }
 
-func (i Reopen) decide(k *Kickoff, now time.Time) ([]Event, error) {
-	if k.Stage == StageUnderway {
+func (i Reopen) decide(k *state.Kickoff, now time.Time) ([]Event, error) {
+	if k.Stage == state.StageUnderway {
 		return nil, refuse("The discovery is underway and its summary is out. Vote for another time box instead of going back.")
 	}
 	w, reopened := k.Window, StageReopened{}
-	if w.Phase == PhaseOpen {
+	if w.Phase == state.PhaseOpen {
 		if len(k.Past) == 0 {
 			return nil, refuse("This is the first stage, so there is none to go back to.")
 		}
@@ -110,15 +112,15 @@ func (i Reopen) decide(k *Kickoff, now time.Time) ([]Event, error) {
 // StageReopened opens a closed stage again, with its answers as they were,
 // and asks whoever takes part now.
 type StageReopened struct {
-	Stage     Stage
+	Stage     state.Stage
 	Round     int `json:",omitempty"`
 	Closes    time.Time
-	Asked     []UserID
-	Left      Stage `json:",omitempty"` // the stage that was open; it will come again
-	LeftRound int   `json:",omitempty"`
+	Asked     []state.UserID
+	Left      state.Stage `json:",omitempty"` // the stage that was open; it will come again
+	LeftRound int         `json:",omitempty"`
 }
 
-func (e StageReopened) apply(k *Kickoff, at time.Time, _ UserID) {
+func (e StageReopened) apply(k *state.Kickoff, at time.Time, _ state.UserID) {
 	if e.Left != "" {
 		k.Past = k.Past[:len(k.Past)-1]
 	}
@@ -126,7 +128,7 @@ func (e StageReopened) apply(k *Kickoff, at time.Time, _ UserID) {
 		k.Past = k.Past[:n-1] // the first round is not behind itself
 	}
 	k.Stage = e.Stage
-	k.Window = Window{Stage: e.Stage, Round: e.Round, Opened: at, Closes: e.Closes, Asked: slices.Clone(e.Asked), Phase: PhaseOpen}
+	k.Window = state.Window{Stage: e.Stage, Round: e.Round, Opened: at, Closes: e.Closes, Asked: slices.Clone(e.Asked), Phase: state.PhaseOpen}
 	stageOf(e.Stage).clears(k, e.Round)
 }
 
@@ -143,18 +145,18 @@ func (e StageReopened) react(b *reaction) {
 // SkipRoles leaves the stage roles out.
 type SkipRoles struct{ ByLead }
 
-func (i SkipRoles) decide(k *Kickoff, now time.Time) ([]Event, error) {
-	if k.Stage != StageRoles && !yetToCome(k, StageRoles) {
-		return nil, refuse("“%s” is over already.", StageRoles.Title())
+func (i SkipRoles) decide(k *state.Kickoff, now time.Time) ([]Event, error) {
+	if k.Stage != state.StageRoles && !yetToCome(k, state.StageRoles) {
+		return nil, refuse("“%s” is over already.", TitleOf(state.StageRoles))
 	}
 	if k.Roles.Skipped {
 		return nil, nil
 	}
 	skipped := []Event{RolesSettled{Skipped: true}}
-	if k.Stage != StageRoles {
+	if k.Stage != state.StageRoles {
 		return skipped, nil
 	}
-	closed := WindowClosed{Stage: StageRoles, Why: ClosedSkipped}
+	closed := WindowClosed{Stage: state.StageRoles, Why: state.ClosedSkipped}
 	return append(append(skipped, closed), openNext(k, now)...), nil
 }
 
@@ -162,28 +164,28 @@ func (i SkipRoles) decide(k *Kickoff, now time.Time) ([]Event, error) {
 // makes them a further one.
 type HandOver struct {
 	ByLead
-	To UserID
+	To state.UserID
 }
 
-func (i HandOver) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	leads := slices.DeleteFunc(slices.Clone(k.Leads), func(u UserID) bool { return u == i.Who || u == i.To })
+func (i HandOver) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
+	leads := slices.DeleteFunc(slices.Clone(k.Leads), func(u state.UserID) bool { return u == i.Who || u == i.To })
 	return provided(cmp.Or(
 		canLead(k, i.To),
 		refuseIf(i.To == i.Who, "to", "You lead this kickoff already. Choose somebody else."),
-	), LeadsChanged{Leads: append([]UserID{i.To}, leads...)})
+	), LeadsChanged{Leads: append([]state.UserID{i.To}, leads...)})
 }
 
-func canLead(k *Kickoff, u UserID) error {
+func canLead(k *state.Kickoff, u state.UserID) error {
 	return refuseIf(!k.Takes(u), "to", "The new lead must take part in this kickoff. Invite them first.")
 }
 
 // AddLead makes a participant a further lead.
 type AddLead struct {
 	ByLead
-	Person UserID
+	Person state.UserID
 }
 
-func (i AddLead) decide(k *Kickoff, _ time.Time) ([]Event, error) {
+func (i AddLead) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
 	if err := canLead(k, i.Person); err != nil {
 		return nil, err
 	}
@@ -191,12 +193,12 @@ func (i AddLead) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 }
 
 // LeadsChanged says who leads from now on, the first one first.
-type LeadsChanged struct{ Leads []UserID }
+type LeadsChanged struct{ Leads []state.UserID }
 
-func (e LeadsChanged) apply(k *Kickoff, _ time.Time, _ UserID) {
+func (e LeadsChanged) apply(k *state.Kickoff, _ time.Time, _ state.UserID) {
 	k.Leads = e.Leads
-	if stageOf(k.Stage).asks == onlyLeads && k.Window.Phase == PhaseOpen {
-		k.Window.Asked = leading(k) // the closing words are for the new lead to write
+	if stageOf(k.Stage).asks == onlyLeads && k.Window.Phase == state.PhaseOpen {
+		k.Window.Asked = state.Leading(k) // the closing words are for the new lead to write
 	}
 }
 
@@ -206,9 +208,9 @@ func (e LeadsChanged) react(b *reaction) {
 	b.tellLeads(ScreenDesk, "")
 	w := b.k.Window
 	switch {
-	case b.k.Underway.Decision.Phase == PhaseSettling:
+	case b.k.Underway.Decision.Phase == state.PhaseSettling:
 		b.tellLeads(ScreenSettle, "decision/"+b.decisionArg())
-	case w.Phase == PhaseSettling || w.Phase == PhaseOpen && stageOf(w.Stage).settles == leadsWhileOpen:
+	case w.Phase == state.PhaseSettling || w.Phase == state.PhaseOpen && stageOf(w.Stage).settles == leadsWhileOpen:
 		b.tellLeads(ScreenSettle, string(w.Stage))
 	}
 }

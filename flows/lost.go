@@ -5,44 +5,39 @@ import (
 	"slices"
 	"strconv"
 	"time"
+
+	"soundings/flows/state"
 )
 
 // The store may lose the last entries, as in a failover to a copy that lagged.
 // What they said never was. Those who had answered are named to the leads, so
 // that they can be asked again; and what showed it is taken away.
 
-// A Loss is what was found lost last.
-type Loss struct {
-	After  int64     // everything up to this version is intact; zero: nothing was lost so far
-	People []UserID  // whose entries are gone, as far as somebody had seen them
-	Strays []Posting // messages that show what never was
-}
-
 // ReportLoss reports that the store has lost entries, and what had come of
 // them.
 type ReportLoss struct {
 	FromShell
-	After  int64              // everything up to this version is intact
-	People []UserID           // whose entries are gone
-	Posted map[string]Posting // where messages stand, by slot
-	Extras Extras             // what stands beside them
+	After  int64                    // everything up to this version is intact
+	People []state.UserID           // whose entries are gone
+	Posted map[string]state.Posting // where messages stand, by slot
+	Extras state.Extras             // what stands beside them
 }
 
-func (i ReportLoss) decide(k *Kickoff, _ time.Time) ([]Event, error) {
+func (i ReportLoss) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
 	if k.Stage == "" {
 		return nil, nil
 	}
 	lost := EntriesLost{After: i.After}
 	known := k.Loss
 	if known.After != i.After {
-		known = Loss{}
+		known = state.Loss{}
 	}
 	for _, u := range i.People {
 		if !slices.Contains(known.People, u) {
 			lost.People = append(lost.People, u)
 		}
 	}
-	stand := map[Posting]bool{}
+	stand := map[state.Posting]bool{}
 	for _, at := range k.Posted {
 		stand[at] = true
 	}
@@ -54,7 +49,9 @@ func (i ReportLoss) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 	if k.Loss.After == i.After && len(lost.People)+len(lost.Strays) == 0 {
 		return nil, nil // another process has reported it
 	}
-	slices.SortFunc(lost.Strays, func(a, b Posting) int { return cmp.Or(cmp.Compare(a.TS, b.TS), cmp.Compare(a.Channel, b.Channel)) })
+	slices.SortFunc(lost.Strays, func(a, b state.Posting) int {
+		return cmp.Or(cmp.Compare(a.TS, b.TS), cmp.Compare(a.Channel, b.Channel))
+	})
 	events := []Event{lost}
 	// What stands beside the messages, and only once, is taken over.
 	if id := i.Extras.Canvas; id != "" && k.Extras.Canvas == "" {
@@ -69,13 +66,13 @@ func (i ReportLoss) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 // EntriesLost notes that entries after a version were lost.
 type EntriesLost struct {
 	After  int64
-	People []UserID  `json:",omitempty"`
-	Strays []Posting `json:",omitempty"`
+	People []state.UserID  `json:",omitempty"`
+	Strays []state.Posting `json:",omitempty"`
 }
 
-func (e EntriesLost) apply(k *Kickoff, _ time.Time, _ UserID) {
+func (e EntriesLost) apply(k *state.Kickoff, _ time.Time, _ state.UserID) {
 	if k.Loss.After != e.After {
-		k.Loss = Loss{After: e.After}
+		k.Loss = state.Loss{After: e.After}
 	}
 	k.Loss.People = slices.Concat(k.Loss.People, e.People)
 	k.Loss.Strays = slices.Concat(k.Loss.Strays, e.Strays)

@@ -3,21 +3,13 @@ package flows
 import (
 	"time"
 
+	"soundings/flows/state"
 	"soundings/flows/workdays"
 )
 
 // A channel may be shared with another company. A kickoff is the inside of
 // one: so whoever leads it is asked before anything of it is posted there,
 // and before its summary is, where the channel was shared in between.
-
-// Seen is what was last seen of the channel.
-type Seen struct {
-	At      time.Time `json:",omitzero"`
-	Outside bool      `json:",omitempty"` // people of another company read it, or are about to
-	Canvas  string    `json:",omitempty"` // the channel's own canvas, of whoever made it; empty when it has none
-	Agreed  bool      `json:",omitempty"` // a lead knows that others read it, and goes on
-	By      UserID    `json:",omitempty"` // who agreed
-}
 
 // AskOutside is the question whether to go on where another company reads.
 const AskOutside = "outside"
@@ -26,7 +18,7 @@ func askOutside(reason string) error { return &Refusal{Ask: AskOutside, Reason: 
 
 // Held reports that another company reads the channel and no lead has agreed
 // to that: the summary, its files and its canvas are not put there.
-func (k *Kickoff) Held() bool { return k.Seen.Outside && !k.Seen.Agreed }
+func Held(k *state.Kickoff) bool { return k.Seen.Outside && !k.Seen.Agreed }
 
 // ChannelSeen notes who reads the channel, and whether it has a canvas. A
 // consent lasts as long as the channel stays shared.
@@ -35,11 +27,11 @@ type ChannelSeen struct {
 	Canvas  string `json:",omitempty"`
 }
 
-func (e ChannelSeen) isNew(k *Kickoff) bool {
+func (e ChannelSeen) isNew(k *state.Kickoff) bool {
 	return k.Seen.At.IsZero() || k.Seen.Outside != e.Outside || k.Seen.Canvas != e.Canvas
 }
 
-func (e ChannelSeen) apply(k *Kickoff, at time.Time, _ UserID) {
+func (e ChannelSeen) apply(k *state.Kickoff, at time.Time, _ state.UserID) {
 	k.Seen.At, k.Seen.Outside, k.Seen.Canvas = at, e.Outside, e.Canvas
 	if !e.Outside {
 		k.Seen.Agreed, k.Seen.By = false, ""
@@ -49,14 +41,14 @@ func (e ChannelSeen) apply(k *Kickoff, at time.Time, _ UserID) {
 // GoOnHere is a lead's word that another company may read the kickoff.
 type GoOnHere struct{ ByLead }
 
-func (i GoOnHere) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	return when(k.Held(), OutsideAgreed{})
+func (i GoOnHere) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
+	return when(Held(k), OutsideAgreed{})
 }
 
 // OutsideAgreed notes that a lead goes on where another company reads.
 type OutsideAgreed struct{}
 
-func (OutsideAgreed) apply(k *Kickoff, _ time.Time, by UserID) {
+func (OutsideAgreed) apply(k *state.Kickoff, _ time.Time, by state.UserID) {
 	k.Seen.Agreed, k.Seen.By = true, by
 }
 
@@ -64,10 +56,10 @@ func (OutsideAgreed) apply(k *Kickoff, _ time.Time, by UserID) {
 // company may read the summary, which nobody may post for them.
 type SummaryHeld struct{ Closes time.Time }
 
-func (e SummaryHeld) apply(k *Kickoff, _ time.Time, _ UserID) { k.Window.Closes = e.Closes }
+func (e SummaryHeld) apply(k *state.Kickoff, _ time.Time, _ state.UserID) { k.Window.Closes = e.Closes }
 
 // dueHeld is what falls due while the summary waits for a lead's consent.
-func dueHeld(k *Kickoff, now time.Time) []Event {
+func dueHeld(k *state.Kickoff, now time.Time) []Event {
 	if now.Before(k.Window.Closes) {
 		return dueReminders(k, waitOf(k), now)
 	}
@@ -75,7 +67,7 @@ func dueHeld(k *Kickoff, now time.Time) []Event {
 }
 
 func (e ChannelSeen) react(b *reaction) {
-	if b.k.Held() {
+	if Held(b.k) {
 		b.tellLeads(ScreenOutside, "")
 		return
 	}
@@ -84,7 +76,7 @@ func (e ChannelSeen) react(b *reaction) {
 
 func (OutsideAgreed) react(b *reaction) {
 	b.update(ScreenOutside, "")
-	if b.k.Stage == StageUnderway {
+	if b.k.Stage == state.StageUnderway {
 		b.canvas(UpdateCanvas)
 	}
 }
@@ -93,7 +85,7 @@ func (SummaryHeld) react(b *reaction) { b.tellLeads(ScreenOutside, "") }
 
 // canvas draws the summary's canvas, unless others would read it unasked.
 func (b *reaction) canvas(do EffectKind) {
-	if !b.k.Held() {
+	if !Held(b.k) {
 		b.add(Effect{Do: do})
 	}
 }

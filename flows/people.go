@@ -2,139 +2,40 @@ package flows
 
 import (
 	"fmt"
-	"slices"
 	"time"
 
 	"soundings/engine"
+	"soundings/flows/state"
 	"soundings/flows/workdays"
 )
-
-// A Person takes part in a kickoff.
-type Person struct {
-	ID    UserID
-	Name  string
-	Zone  string // IANA time zone
-	Days  []int  // working days, 0 = Sunday; without any, Monday to Friday
-	From  int    // first working minute of the day, from 0
-	To    int    // last working minute, at most 1440; without an hour between them, 9 to 17
-	Muted bool   // wants no reminders
-	Gone  bool   // has left, or was let go
-
-	// Sought says that the platform is still to be asked for the name and the
-	// zone. Until then they work when the lead does, unless they say otherwise.
-	Sought bool `json:",omitempty"`
-}
 
 // workday is the working hours of one pace day.
 const workday = workdays.Length
 
 // WithZones is k with the time zones that its people name. A kickoff needs
 // them before anything is decided or shown, and hands them on as it moves on.
-func (k Kickoff) WithZones(z workdays.Zones) Kickoff {
-	k.zones = z
+func WithZones(k state.Kickoff, z workdays.Zones) state.Kickoff {
+	state.SetZones(&k, z)
 	return kept(k)
 }
 
-// HoursOf gives somebody's working hours.
-func (k *Kickoff) HoursOf(p Person) engine.Hours {
-	if p.Sought && p.Zone == "" {
-		p.Zone = k.Lead().Zone
+// kept is k once its changes are done: it is shared, and remembers when people
+// are due reminders.
+func kept(k state.Kickoff) state.Kickoff {
+	k = state.Kept(k)
+	if w := waitOf(&k); w.end != nil && w.owing != nil && !standsStill(&k) {
+		state.CacheReminders(&k, w.opened, *w.end,
+			func(p state.Person) time.Time { return reminderFor(&k, p, w) },
+			func() time.Time { return firstReminder(&k, w) })
 	}
-	return workdays.Hours(k.zones, p.Zone, p.Days, p.From, p.To)
-}
-
-// LeadHours gives the working hours of the lead whose hours count.
-func (k *Kickoff) LeadHours() engine.Hours { return k.HoursOf(k.Lead()) }
-
-// Person finds a participant, past ones included.
-func (k *Kickoff) Person(u UserID) (Person, bool) {
-	if at, ok := k.cached.places[u]; ok && at < len(k.People) && k.People[at].ID == u {
-		return k.People[at], true
-	}
-	return find(k.People, func(p Person) bool { return p.ID == u })
-}
-
-// Name gives the name under which people know u.
-func (k *Kickoff) Name(u UserID) string {
-	if p, ok := k.Person(u); ok && p.Name != "" {
-		return p.Name
-	}
-	return string(u)
-}
-
-// Takes reports whether u takes part now.
-func (k *Kickoff) Takes(u UserID) bool {
-	p, ok := k.Person(u)
-	return ok && !p.Gone
-}
-
-// IsLead reports whether u leads this kickoff.
-func (k *Kickoff) IsLead(u UserID) bool { return slices.Contains(k.Leads, u) }
-
-// Lead is the lead whose hours count: the first of those who still take part.
-func (k *Kickoff) Lead() Person {
-	if leads := leading(k); len(leads) > 0 {
-		p, _ := k.Person(leads[0])
-		return p
-	}
-	if len(k.People) > 0 {
-		return k.People[0]
-	}
-	return Person{}
-}
-
-// leading lists the leads who take part now.
-func leading(k *Kickoff) []UserID {
-	return slices.DeleteFunc(slices.Clone(k.Leads), func(u UserID) bool { return !k.Takes(u) })
+	return k
 }
 
 // leadName is how people know the lead.
-func leadName(k *Kickoff) string { return k.Name(k.Lead().ID) }
-
-// Participants lists those who take part now.
-func (k *Kickoff) Participants() []UserID {
-	var out []UserID
-	for _, p := range k.People {
-		if !p.Gone {
-			out = append(out, p.ID)
-		}
-	}
-	return out
-}
-
-// RingOf tells where u stands: as the lead settled it, else as they placed
-// themselves, else nowhere.
-func (k *Kickoff) RingOf(u UserID) Ring {
-	if r, ok := k.Roles.Settled[u]; ok {
-		return r
-	}
-	return k.Roles.Self[u]
-}
-
-// InRing lists the participants in ring r. Where nobody is core, the leads
-// are: somebody has to do the work.
-func (k *Kickoff) InRing(r Ring) []UserID {
-	in := keep(k.Participants(), func(u UserID) bool { return k.RingOf(u) == r })
-	if len(in) == 0 && r == Core {
-		return slices.Clone(k.Leads)
-	}
-	return in
-}
-
-// DaysOf is how many days a week u can give.
-func (k *Kickoff) DaysOf(u UserID) float64 {
-	if d, ok := k.Roles.Days[u]; ok {
-		return d
-	}
-	return DefaultDays
-}
-
-// DefaultDays is what a core person gives when they did not say: two days a
-// week (common practice, no source).
-const DefaultDays = 2.0
+func leadName(k *state.Kickoff) string { return k.Name(k.Lead().ID) }
 
 // fairClose is when everyone in who has had need of working time since now.
-func fairClose(k *Kickoff, now time.Time, need time.Duration, who []UserID) time.Time {
+func fairClose(k *state.Kickoff, now time.Time, need time.Duration, who []state.UserID) time.Time {
 	hours := make([]engine.Hours, 0, len(who))
 	for _, u := range who {
 		if p, ok := k.Person(u); ok && !p.Gone {

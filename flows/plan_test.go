@@ -7,39 +7,40 @@ import (
 	"github.com/stretchr/testify/assert"
 
 	"soundings/engine"
+	"soundings/flows/state"
 )
 
 // box is a kickoff underway since Monday 1 March 2027 with two assumptions
 // to test first (A2 before A1), one that comes next (A3) and one for later (A4).
-func box() Kickoff {
+func box() state.Kickoff {
 	score := func(id string, z engine.Zone) engine.AssumptionScore {
 		return engine.AssumptionScore{ID: id, Zone: z}
 	}
-	k := Kickoff{
+	k := state.Kickoff{
 		Started: time.Date(2027, 2, 20, 9, 0, 0, 0, time.UTC),
-		Stage:   StageUnderway,
-		Leads:   []UserID{"ana"},
-		People:  []Person{{ID: "ana", Name: "Ana", Zone: "Europe/Lisbon"}, {ID: "tui", Name: "Tui", Zone: "Pacific/Auckland"}, {ID: "kofi", Name: "Kofi"}},
-		Roles:   Roles{Self: map[UserID]Ring{"ana": Core, "tui": Consulted}, Days: map[UserID]float64{"ana": 2.5}},
-		Rounds: []Round{{N: 1, IDs: []string{"A1", "A2", "A3", "A4"}, Result: &engine.Result{
+		Stage:   state.StageUnderway,
+		Leads:   []state.UserID{"ana"},
+		People:  []state.Person{{ID: "ana", Name: "Ana", Zone: "Europe/Lisbon"}, {ID: "tui", Name: "Tui", Zone: "Pacific/Auckland"}, {ID: "kofi", Name: "Kofi"}},
+		Roles:   state.Roles{Self: map[state.UserID]state.Ring{"ana": state.Core, "tui": state.Consulted}, Days: map[state.UserID]float64{"ana": 2.5}},
+		Rounds: []state.Round{{N: 1, IDs: []string{"A1", "A2", "A3", "A4"}, Result: &engine.Result{
 			Assumptions: []engine.AssumptionScore{score("A1", engine.TestFirst), score("A2", engine.TestFirst), score("A3", engine.Next), score("A4", engine.Later)},
 			Cut:         engine.Cut{Importance: 6, Evidence: 4},
 			Order:       []string{"A2", "A1", "A3", "A4"},
 		}}},
-		Backlog: Backlog{Tests: []Test{
+		Backlog: state.Backlog{Tests: []state.Test{
 			{N: 1, Assumption: "A1", Method: "Survey", EffortDays: 2, Owner: "tui", PassShare: 0.6},
 			{N: 2, Assumption: "A2", Method: "Interviews", EffortDays: 5, LeadDays: 1, PassShare: 0.5},
 			{N: 3, Assumption: "A2", Method: "Withdrawn", EffortDays: 50, Owner: "kofi", Withdrawn: true},
 			{N: 4, Assumption: "A3", Method: "Spike", EffortDays: 1, Owner: "gone", PassShare: 0.5},
 		}},
-		Timebox: Timebox{Weeks: 4, Starts: time.Date(2027, 3, 1, 9, 0, 0, 0, time.UTC), Ends: time.Date(2027, 3, 29, 16, 0, 0, 0, time.UTC)},
+		Timebox: state.Timebox{Weeks: 4, Starts: time.Date(2027, 3, 1, 9, 0, 0, 0, time.UTC), Ends: time.Date(2027, 3, 29, 16, 0, 0, 0, time.UTC)},
 	}
-	return k.WithZones(testZones)
+	return WithZones(k, testZones)
 }
 
 func TestScheduleKeepsTestOrderAndOwners(t *testing.T) {
 	k := box()
-	got := k.Schedule()
+	got := Schedule(&k)
 	want := []engine.PlanTest{
 		{Assumption: "A2", Effort: 5, Lead: 1},
 		{Assumption: "A1", Effort: 2, Owner: "tui"},
@@ -59,7 +60,7 @@ func TestScheduleKeepsTestOrderAndOwners(t *testing.T) {
 
 func TestScheduleCountsOnOwnersOutsideTheCore(t *testing.T) {
 	k := box()
-	want := []engine.Capacity{{ID: "ana", Days: 2.5}, {ID: "tui", Days: DefaultDays}}
+	want := []engine.Capacity{{ID: "ana", Days: 2.5}, {ID: "tui", Days: state.DefaultDays}}
 	assert.Equal(t, want, capacityOf(&k), "capacity")
 }
 
@@ -89,9 +90,9 @@ func TestEarlierMapsMoveByTheirRule(t *testing.T) {
 	}
 	a := engine.AssumptionScore{ID: "A1", Importance: of(5, 5, 5), Evidence: of(2, 2, 2), Zone: engine.TestFirst}
 	b := engine.AssumptionScore{ID: "A2", Importance: of(5, 5, 5), Evidence: of(3, 3, 3), Zone: engine.RelyOn}
-	r := Round{Result: &engine.Result{Assumptions: []engine.AssumptionScore{a, b}, Cut: engine.Cut{Importance: 5, Evidence: 2.5}}}
-	assert.Equal(t, engine.RelyOn, r.zoneWith(a, of(3, 3, 3)))
-	r.Rule = ByLean
-	assert.Equal(t, engine.TestFirst, r.zoneWith(a, of(3, 3, 3)), "evidence below 3.5 is little by today's rule")
-	assert.Equal(t, engine.Next, r.zoneWith(a, of(7, 7, 7)))
+	r := state.Round{Result: &engine.Result{Assumptions: []engine.AssumptionScore{a, b}, Cut: engine.Cut{Importance: 5, Evidence: 2.5}}}
+	assert.Equal(t, engine.RelyOn, zoneWith(&r, a, of(3, 3, 3)))
+	r.Rule = state.ByLean
+	assert.Equal(t, engine.TestFirst, zoneWith(&r, a, of(3, 3, 3)), "evidence below 3.5 is little by today's rule")
+	assert.Equal(t, engine.Next, zoneWith(&r, a, of(7, 7, 7)))
 }

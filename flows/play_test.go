@@ -12,6 +12,7 @@ import (
 	"pgregory.net/rapid"
 
 	"soundings/engine"
+	"soundings/flows/state"
 )
 
 // A play is a kickoff in which people do whatever they like, whenever they
@@ -31,9 +32,9 @@ func newPlay(r *rapid.T, begun []world) *play {
 		p.world = &begins
 		return p
 	}
-	people := []Person{{ID: "ines", Zone: "Europe/Lisbon"}, {ID: "tui", Zone: oneOf(r, zoneNames()...)}, {ID: "kofi", Zone: "Africa/Accra"},
+	people := []state.Person{{ID: "ines", Zone: "Europe/Lisbon"}, {ID: "tui", Zone: oneOf(r, zoneNames()...)}, {ID: "kofi", Zone: "Africa/Accra"},
 		{ID: "noor", Sought: true}}[:3+upTo(r, 1)]
-	brief := Brief{Title: "Bicycles", Problem: "Nobody can tell whether there is room."}
+	brief := state.Brief{Title: "Bicycles", Problem: "Nobody can tell whether there is room."}
 	p.act(r, Start{FromOutside: FromOutside{"ines"}, ID: "K1", Channel: "C1", Brief: brief, People: people, Pace: upTo(r, 2)})
 	return p
 }
@@ -89,24 +90,24 @@ func (p *play) watch(r *rapid.T, record Record) {
 }
 
 // wrongState says what of a state cannot be.
-func wrongState(k, before *Kickoff) error {
+func wrongState(k, before *state.Kickoff) error {
 	w := k.Window
 	switch {
-	case k.Stage != StageUnderway && k.Stage != StageEnded && w.Phase == PhaseClosed:
+	case k.Stage != state.StageUnderway && k.Stage != state.StageEnded && w.Phase == state.PhaseClosed:
 		return errors.New("the window is closed and nothing is open")
-	case w.Phase == PhaseOpen && !w.Closes.After(w.Opened):
+	case w.Phase == state.PhaseOpen && !w.Closes.After(w.Opened):
 		return fmt.Errorf("the window closes at %v, not after it opened at %v", w.Closes, w.Opened)
 	case w.Opened.Before(before.Window.Opened):
 		return fmt.Errorf("the window opened at %v, before the last one", w.Opened)
 	case sameWindow(w, before.Window) && w.Closes.Before(before.Window.Closes):
 		return fmt.Errorf("the close moved back from %v to %v", before.Window.Closes, w.Closes)
-	case w.Phase == PhaseSettling && w.Until.IsZero():
+	case w.Phase == state.PhaseSettling && w.Until.IsZero():
 		return errors.New("the window waits to be settled for ever")
 	case len(slices.Compact(slices.Sorted(slices.Values(w.Asked)))) != len(w.Asked):
 		return fmt.Errorf("asked %v, some twice", w.Asked)
-	case slices.ContainsFunc(w.Asked, func(u UserID) bool { return !k.Takes(u) }) && w.Phase == PhaseOpen:
+	case slices.ContainsFunc(w.Asked, func(u state.UserID) bool { return !k.Takes(u) }) && w.Phase == state.PhaseOpen:
 		return fmt.Errorf("asked %v, of whom some take no part", w.Asked)
-	case len(k.Participants()) > 0 && len(leading(k)) == 0:
+	case len(k.Participants()) > 0 && len(state.Leading(k)) == 0:
 		return errors.New("people take part and nobody leads")
 	case len(k.Rounds) > lastRound:
 		return fmt.Errorf("%d rounds of rating", len(k.Rounds))
@@ -114,15 +115,15 @@ func wrongState(k, before *Kickoff) error {
 	return wrongEntries(k)
 }
 
-func sameWindow(a, b Window) bool {
+func sameWindow(a, b state.Window) bool {
 	return a.Stage == b.Stage && a.Round == b.Round && a.Opened.Equal(b.Opened)
 }
 
-func wrongEntries(k *Kickoff) error {
+func wrongEntries(k *state.Kickoff) error {
 	for _, round := range k.Rounds {
 		for u, ballot := range round.Ballots {
 			for id, m := range ballot {
-				if min(m.Importance, m.Evidence) < CantSay || max(m.Importance, m.Evidence) > 9 || !slices.Contains(round.IDs, id) {
+				if min(m.Importance, m.Evidence) < state.CantSay || max(m.Importance, m.Evidence) > 9 || !slices.Contains(round.IDs, id) {
 					return fmt.Errorf("%s rated %s with %+v", u, id, m)
 				}
 			}
@@ -156,7 +157,7 @@ func (p *play) pass(r *rapid.T) {
 
 func (p *play) wakeFor(r *rapid.T, long time.Duration) {
 	for end := p.now.Add(long); ; {
-		next := p.k.NextWake()
+		next := NextWake(&p.k)
 		if next.IsZero() || next.After(end) {
 			p.now = end
 			return
@@ -170,7 +171,7 @@ func (p *play) wakeFor(r *rapid.T, long time.Duration) {
 // awake holds the kickoff to asking for a wake that is still to come, or for
 // none: a caller that follows it never spins.
 func (p *play) awake(r *rapid.T) {
-	next := p.k.NextWake()
+	next := NextWake(&p.k)
 	require.False(r, !next.IsZero() && !next.After(p.now), "at %v, after a tick, the kickoff asks to be woken at %v (stage %s)", p.now, next, p.k.Stage)
 	require.Empty(r, dueAt(&p.k, p.now), "at %v, after a tick, something is still due", p.now)
 }
@@ -180,22 +181,22 @@ func (p *play) awake(r *rapid.T) {
 func (p *play) helpful(r *rapid.T) {
 	who := rapid.SampledFrom(append(p.k.Participants(), "ines")).Draw(r, "who")
 	switch k := &p.k; {
-	case k.Window.Phase == PhaseOpen && k.Stage == StageRating:
+	case k.Window.Phase == state.PhaseOpen && k.Stage == state.StageRating:
 		p.act(r, Rate{By: By{who}, Round: k.Window.Round, Assumption: rapid.SampledFrom(latestRound(k).IDs).Draw(r, "id"),
-			Scale: oneOf(r, Importance, Evidence), Value: oneOf(r, 1, 5, 9)})
-	case k.Window.Phase == PhaseOpen && k.Stage == StageClose:
+			Scale: oneOf(r, state.Importance, state.Evidence), Value: oneOf(r, 1, 5, 9)})
+	case k.Window.Phase == state.PhaseOpen && k.Stage == state.StageClose:
 		p.act(r, PostSummary{ByLead: ByLead{k.Lead().ID}})
 		return
-	case k.Window.Phase == PhaseSettling:
+	case k.Window.Phase == state.PhaseSettling:
 		p.act(r, SettleFraming{ByLead: ByLead{k.Lead().ID}, Problem: "Nobody can tell."})
 		p.act(r, SettleRoles{ByLead: ByLead{k.Lead().ID}})
 		p.act(r, SetTimebox{ByLead: ByLead{k.Lead().ID}, Weeks: 1 + upTo(r, 2), Checkin: time.Wednesday})
 		return
-	case k.Stage == StageUnderway && openCheckin(k) != nil:
+	case k.Stage == state.StageUnderway && openCheckin(k) != nil:
 		p.act(r, VoteConfidence{By: By{who}, Checkin: openCheckin(k).N, Confidence: 5})
 		p.act(r, RerateEvidence{By: By{who}, Checkin: len(k.Underway.Checkins), Evidence: map[string]int{"A1": 1 + upTo(r, 8)}})
 		return
-	case k.Stage == StageUnderway && k.Underway.Decision.Phase != "":
+	case k.Stage == state.StageUnderway && k.Underway.Decision.Phase != "":
 		p.act(r, VoteDecision{By: By{who}, N: k.Underway.DecisionNumber(), Choice: choice(r), Weeks: 2})
 		p.act(r, SettleDecision{ByLead: ByLead{k.Lead().ID}, N: k.Underway.DecisionNumber(), Choice: choice(r), Weeks: 1 + upTo(r, 2)})
 		return
@@ -208,7 +209,7 @@ func (p *play) helpful(r *rapid.T) {
 // never go back, nobody is reminded twice a day, and no caller spins. What was
 // written down folds as every journal does.
 func TestAnythingMayHappen(t *testing.T) {
-	reached, from := map[Stage]int{}, begun(t)
+	reached, from := map[state.Stage]int{}, begun(t)
 	draw := drawers()
 	rapid.Check(t, func(r *rapid.T) {
 		p := newPlay(r, from)
@@ -250,16 +251,16 @@ func TestEveryKickoffEnds(t *testing.T) {
 			}
 		}
 		p.act(r, ReportReachable{}) // a channel that is out of reach may stay so for ever
-		for wakes := 0; p.k.Stage != StageEnded; wakes++ {
+		for wakes := 0; p.k.Stage != state.StageEnded; wakes++ {
 			d := p.k.Underway.Decision
-			if _, plain := p.k.PlainChoice(); d.Phase == PhaseSettling && !plain {
+			if _, plain := PlainChoice(&p.k); d.Phase == state.PhaseSettling && !plain {
 				return
 			}
-			if p.k.Stage == StageClose && p.k.Held() {
+			if p.k.Stage == state.StageClose && Held(&p.k) {
 				return
 			}
 			require.LessOrEqual(r, wakes, 3000, "after %d wakes the kickoff is at stage %s, %s, at %v", wakes, p.k.Stage, p.k.Window.Phase, p.now)
-			p.now = p.k.NextWake()
+			p.now = NextWake(&p.k)
 			require.False(r, p.now.IsZero(), "at stage %s the kickoff asks for no wake", p.k.Stage)
 			p.act(r, Tick{})
 			p.awake(r)

@@ -1,16 +1,22 @@
 package flows
 
-import "time"
+import (
+	"time"
+
+	"soundings/flows/state"
+)
 
 // MessagePosted notes where the message of a slot stands.
 type MessagePosted struct {
 	Slot    string
-	Posting Posting
+	Posting state.Posting
 }
 
-func (e MessagePosted) isNew(k *Kickoff) bool { return k.Posted[e.Slot] != e.Posting }
+func (e MessagePosted) isNew(k *state.Kickoff) bool { return k.Posted[e.Slot] != e.Posting }
 
-func (e MessagePosted) apply(k *Kickoff, _ time.Time, _ UserID) { put(k, &k.Posted, e.Slot, e.Posting) }
+func (e MessagePosted) apply(k *state.Kickoff, _ time.Time, _ state.UserID) {
+	state.Put(k, &k.Posted, e.Slot, e.Posting)
+}
 
 // A Report is what the shell has done or seen, as the event that it is. What is
 // known already is not written down again.
@@ -18,11 +24,11 @@ type Report struct {
 	FromShell
 	News interface {
 		Event
-		isNew(k *Kickoff) bool
+		isNew(k *state.Kickoff) bool
 	}
 }
 
-func (i Report) decide(k *Kickoff, _ time.Time) ([]Event, error) {
+func (i Report) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
 	return when(i.News.isNew(k), i.News)
 }
 
@@ -32,19 +38,19 @@ type MoveChannel struct {
 	To string
 }
 
-func (i MoveChannel) decide(k *Kickoff, _ time.Time) ([]Event, error) {
+func (i MoveChannel) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
 	return when(k.Channel != i.To, ChannelMoved{From: k.Channel, To: i.To})
 }
 
 // ChannelMoved says under which id the channel is known now.
 type ChannelMoved struct{ From, To string }
 
-func (e ChannelMoved) apply(k *Kickoff, _ time.Time, _ UserID) {
+func (e ChannelMoved) apply(k *state.Kickoff, _ time.Time, _ state.UserID) {
 	k.Channel = e.To
 	for slot, p := range k.Posted {
 		if p.Channel == e.From {
 			p.Channel = e.To
-			put(k, &k.Posted, slot, p)
+			state.Put(k, &k.Posted, slot, p)
 		}
 	}
 }
@@ -52,7 +58,7 @@ func (e ChannelMoved) apply(k *Kickoff, _ time.Time, _ UserID) {
 // Author is the name under which an intent is written down. An unsigned
 // reason is written down without one: what the journal does not know,
 // nobody can find there.
-func Author(in Intent) UserID {
+func Author(in Intent) state.UserID {
 	if r, ok := in.(GiveReason); ok && !r.Signed {
 		return ""
 	}

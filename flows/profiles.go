@@ -3,6 +3,8 @@ package flows
 import (
 	"slices"
 	"time"
+
+	"soundings/flows/state"
 )
 
 // This file holds what a kickoff does about people whose names and time zones
@@ -15,8 +17,8 @@ import (
 const MaxPeople = 500
 
 // Sought lists those who take part and are still to be looked up.
-func Sought(k *Kickoff) []UserID {
-	var out []UserID
+func Sought(k *state.Kickoff) []state.UserID {
+	var out []state.UserID
 	for _, p := range k.People {
 		if p.Sought && !p.Gone {
 			out = append(out, p.ID)
@@ -29,15 +31,15 @@ func Sought(k *Kickoff) []UserID {
 // never answer: apps and closed accounts.
 type Introduce struct {
 	FromShell
-	People []Person
-	Absent []UserID
+	People []state.Person
+	Absent []state.UserID
 }
 
-func (i Introduce) decide(k *Kickoff, now time.Time) ([]Event, error) {
-	if k.Stage == StageEnded {
+func (i Introduce) decide(k *state.Kickoff, now time.Time) ([]Event, error) {
+	if k.Stage == state.StageEnded {
 		return nil, nil
 	}
-	sought := map[UserID]bool{}
+	sought := map[state.UserID]bool{}
 	for _, u := range Sought(k) {
 		sought[u] = true
 	}
@@ -49,7 +51,7 @@ func (i Introduce) decide(k *Kickoff, now time.Time) ([]Event, error) {
 		events = append(events, more...)
 	}
 	guessed := fairEnd(k)
-	known := PeopleKnown{People: slices.DeleteFunc(eachOnce(i.People), func(p Person) bool { return !sought[p.ID] })}
+	known := PeopleKnown{People: slices.DeleteFunc(eachOnce(i.People), func(p state.Person) bool { return !sought[p.ID] })}
 	if len(known.People) > 0 {
 		take(known)
 	}
@@ -66,8 +68,8 @@ func (i Introduce) decide(k *Kickoff, now time.Time) ([]Event, error) {
 
 // fairEnd is when the open window would close had nobody moved it; zero where
 // none is open.
-func fairEnd(k *Kickoff) time.Time {
-	if k.Window.Phase != PhaseOpen {
+func fairEnd(k *state.Kickoff) time.Time {
+	if k.Window.Phase != state.PhaseOpen {
 		return time.Time{}
 	}
 	return fairClose(k, k.Window.Opened, paceOf(k), k.Window.Asked)
@@ -76,7 +78,7 @@ func fairEnd(k *Kickoff) time.Time {
 // fairAgain moves the close of the open window to where it is fair by the time
 // zones that are known now. guessed is where it was fair by those before. One
 // that somebody has moved is only ever made later, so that a lead's word stands.
-func fairAgain(k *Kickoff, guessed time.Time) []Event {
+func fairAgain(k *state.Kickoff, guessed time.Time) []Event {
 	closes, fair := k.Window.Closes, fairEnd(k)
 	moved := !closes.Equal(guessed)
 	if fair.IsZero() || fair.Equal(closes) || moved && fair.Before(closes) {
@@ -86,14 +88,14 @@ func fairAgain(k *Kickoff, guessed time.Time) []Event {
 }
 
 // PeopleKnown says who people are who take part already.
-type PeopleKnown struct{ People []Person }
+type PeopleKnown struct{ People []state.Person }
 
-func (e PeopleKnown) apply(k *Kickoff, _ time.Time, _ UserID) {
-	who := make(map[UserID]Person, len(e.People))
+func (e PeopleKnown) apply(k *state.Kickoff, _ time.Time, _ state.UserID) {
+	who := make(map[state.UserID]state.Person, len(e.People))
 	for _, p := range e.People {
 		who[p.ID] = p
 	}
-	own(k, &k.People)
+	state.Own(k, &k.People)
 	for i := range k.People {
 		p := &k.People[i]
 		known, ok := who[p.ID]
@@ -107,4 +109,4 @@ func (e PeopleKnown) apply(k *Kickoff, _ time.Time, _ UserID) {
 	}
 }
 
-func (PeopleKnown) react(b *reaction) { b.contents(StageBrief) }
+func (PeopleKnown) react(b *reaction) { b.contents(state.StageBrief) }

@@ -8,27 +8,20 @@ import (
 	"time"
 
 	"soundings/engine"
+	"soundings/flows/state"
 )
 
 // lastRound is how many blind passes there are at most.
 const lastRound = 2
 
-func listedIDs(k *Kickoff) []string {
-	var ids []string
-	for _, a := range k.Listed() {
-		ids = append(ids, a.ID)
-	}
-	return ids
-}
-
 // nothingToRate lets a kickoff go on to the backlog: there is no map of
 // nothing.
-func nothingToRate(k *Kickoff) bool { return len(k.Listed()) == 0 }
+func nothingToRate(k *state.Kickoff) bool { return len(k.Listed()) == 0 }
 
 // openFirstRound opens the rating of everything listed.
-func openFirstRound(k *Kickoff, opened StageOpened, _ time.Time) []Event {
+func openFirstRound(k *state.Kickoff, opened StageOpened, _ time.Time) []Event {
 	opened.Round = 1
-	return []Event{opened, RoundOpened{N: 1, IDs: listedIDs(k)}}
+	return []Event{opened, RoundOpened{N: 1, IDs: state.ListedIDs(k)}}
 }
 
 // RoundOpened begins a blind pass over the assumptions named. What was
@@ -38,30 +31,30 @@ type RoundOpened struct {
 	IDs []string
 }
 
-func (e RoundOpened) apply(k *Kickoff, _ time.Time, _ UserID) {
-	round := Round{N: e.N, IDs: e.IDs}
+func (e RoundOpened) apply(k *state.Kickoff, _ time.Time, _ state.UserID) {
+	round := state.Round{N: e.N, IDs: e.IDs}
 	if len(k.Rounds) >= e.N {
 		round.Ballots = k.Rounds[e.N-1].Ballots
 		forgetRatings(k, &round, func(id string) bool { return !slices.Contains(e.IDs, id) })
 	}
 	k.Rounds = k.Rounds[:e.N-1]
-	add(k, &k.Rounds, round)
+	state.Add(k, &k.Rounds, round)
 }
 
 // forgetRatings takes assumptions off the ballots of a round.
-func forgetRatings(k *Kickoff, r *Round, of func(id string) bool) {
+func forgetRatings(k *state.Kickoff, r *state.Round, of func(id string) bool) {
 	for u, ballot := range r.Ballots {
 		for id := range ballot {
 			if of(id) {
-				drop(k, &ballot, id)
-				put(k, &r.Ballots, u, ballot)
+				state.Drop(k, &ballot, id)
+				state.Put(k, &r.Ballots, u, ballot)
 			}
 		}
 	}
 }
 
 // latestRound is the open round, or the last one.
-func latestRound(k *Kickoff) *Round { return &k.Rounds[len(k.Rounds)-1] }
+func latestRound(k *state.Kickoff) *state.Round { return &k.Rounds[len(k.Rounds)-1] }
 
 // Rate enters one rating on a ballot. It is saved at once, and replaces what
 // was entered before.
@@ -69,19 +62,19 @@ type Rate struct {
 	By
 	Round      int
 	Assumption string
-	Scale      Scale
+	Scale      state.Scale
 	Value      int // 1 to 9, CantSay, or 0 to clear it
 }
 
-func (i Rate) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	if err := canAnswer(k, StageRating); err != nil {
+func (i Rate) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
+	if err := canAnswer(k, state.StageRating); err != nil {
 		return nil, err
 	}
 	return provided(cmp.Or(
 		stillRound(k, i.Round),
 		refuseIf(!slices.Contains(latestRound(k).IDs, i.Assumption), "", "%s is not asked about in this round.", i.Assumption),
-		refuseIf(i.Scale != Importance && i.Scale != Evidence, "", "A rating is about importance or about evidence."),
-		refuseIf(i.Value < CantSay || i.Value > 9, "", "A rating is a whole number from 1 to 9, or “can't say”."),
+		refuseIf(i.Scale != state.Importance && i.Scale != state.Evidence, "", "A rating is about importance or about evidence."),
+		refuseIf(i.Value < state.CantSay || i.Value > 9, "", "A rating is a whole number from 1 to 9, or “can't say”."),
 	), Rated{Round: i.Round, Assumption: i.Assumption, Scale: i.Scale, Value: i.Value})
 }
 
@@ -90,39 +83,30 @@ func (i Rate) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 type Rated struct {
 	Round      int
 	Assumption string
-	Scale      Scale
+	Scale      state.Scale
 	Value      int
 }
 
-func (e Rated) apply(k *Kickoff, _ time.Time, by UserID) {
-	if k.Stage != StageRating || k.Window.Phase != PhaseOpen || k.Window.Round != e.Round {
+func (e Rated) apply(k *state.Kickoff, _ time.Time, by state.UserID) {
+	if k.Stage != state.StageRating || k.Window.Phase != state.PhaseOpen || k.Window.Round != e.Round {
 		return
 	}
-	r := &own(k, &k.Rounds)[len(k.Rounds)-1]
+	r := &state.Own(k, &k.Rounds)[len(k.Rounds)-1]
 	ballot := r.Ballots[by]
 	m := ballot[e.Assumption]
-	if e.Scale == Importance {
+	if e.Scale == state.Importance {
 		m.Importance = e.Value
 	} else {
 		m.Evidence = e.Value
 	}
-	put(k, &ballot, e.Assumption, m)
-	put(k, &r.Ballots, by, ballot)
-}
-
-// Ballot is what u has entered in round n so far. In a later round it is
-// only what they entered in that round.
-func (k *Kickoff) Ballot(n int, u UserID) map[string]Marking {
-	if n < 1 || n > len(k.Rounds) {
-		return nil
-	}
-	return k.Rounds[n-1].Ballots[u]
+	state.Put(k, &ballot, e.Assumption, m)
+	state.Put(k, &r.Ballots, by, ballot)
 }
 
 // countRound makes the map of the round that closes, and opens a second one
 // when something is split. There is no third: what is still split then is
 // worth a conversation, not another number.
-func countRound(k *Kickoff, now time.Time) (counted, again []Event) {
+func countRound(k *state.Kickoff, now time.Time) (counted, again []Event) {
 	r := latestRound(k)
 	result := engine.Score(ratingTable(k), engine.Options{Asked: len(k.Window.Asked), Seed: resampleSeed})
 	var splits []string
@@ -131,30 +115,30 @@ func countRound(k *Kickoff, now time.Time) (counted, again []Event) {
 			splits = append(splits, a.ID)
 		}
 	}
-	counted = []Event{RoundCounted{N: r.N, Result: WithoutFew(result), Splits: splits, Camps: campsOf(k, result), Rule: ByLean}}
+	counted = []Event{RoundCounted{N: r.N, Result: WithoutFew(result), Splits: splits, Camps: campsOf(k, result), Rule: state.ByLean}}
 	if len(splits) == 0 || r.N == lastRound {
 		return counted, nil
 	}
-	opened := openStage(k, StageRating, everybody, now)
+	opened := openStage(k, state.StageRating, everybody, now)
 	opened.Round = r.N + 1
 	return counted, []Event{opened, RoundOpened{N: opened.Round, IDs: splits}}
 }
 
 // clearRounds takes back the map of round n, and the later rounds. What
 // people entered in round n stays on their ballots.
-func clearRounds(k *Kickoff, n int) {
+func clearRounds(k *state.Kickoff, n int) {
 	if len(k.Rounds) < n {
 		return
 	}
 	k.Rounds = k.Rounds[:n]
-	r := &own(k, &k.Rounds)[n-1]
+	r := &state.Own(k, &k.Rounds)[n-1]
 	r.Result, r.Splits, r.Camps, r.Rule = nil, nil, nil, ""
 }
 
 // clearAllRounds is for when the list that is rated is opened again.
-func clearAllRounds(k *Kickoff, _ int) { clearRounds(k, 1) }
+func clearAllRounds(k *state.Kickoff, _ int) { clearRounds(k, 1) }
 
-func gaveRating(k *Kickoff, u UserID, round int) bool { return len(k.Ballot(round, u)) > 0 }
+func gaveRating(k *state.Kickoff, u state.UserID, round int) bool { return len(k.Ballot(round, u)) > 0 }
 
 // resampleSeed is fixed, so that everyone who folds the journal sees the
 // same shares.
@@ -163,7 +147,7 @@ const resampleSeed = 1
 // ratingTable lays out the ratings of all rounds so far: a later entry replaces an
 // earlier one, and who did not answer a later round keeps the earlier.
 // People who have left still count: they judged when they were asked.
-func ratingTable(k *Kickoff) engine.Table {
+func ratingTable(k *state.Kickoff) engine.Table {
 	var t engine.Table
 	first := k.Rounds[0]
 	for _, id := range first.IDs {
@@ -186,8 +170,8 @@ func ratingTable(k *Kickoff) engine.Table {
 	return t
 }
 
-func combinedBallot(k *Kickoff, u UserID) map[string]Marking {
-	ballot := map[string]Marking{}
+func combinedBallot(k *state.Kickoff, u state.UserID) map[string]state.Marking {
+	ballot := map[string]state.Marking{}
 	for _, r := range k.Rounds {
 		for id, m := range r.Ballots[u] {
 			old := ballot[id]
@@ -200,12 +184,12 @@ func combinedBallot(k *Kickoff, u UserID) map[string]Marking {
 			ballot[id] = m
 		}
 	}
-	maps.DeleteFunc(ballot, func(_ string, m Marking) bool { return m == Marking{} })
+	maps.DeleteFunc(ballot, func(_ string, m state.Marking) bool { return m == state.Marking{} })
 	return ballot
 }
 
 func rating(entry int) engine.Rating {
-	if entry == CantSay {
+	if entry == state.CantSay {
 		return 0
 	}
 	return engine.Rating(entry)
@@ -216,18 +200,18 @@ func rating(entry int) engine.Rating {
 type RoundCounted struct {
 	N      int
 	Result engine.Result
-	Splits []string         `json:",omitempty"`
-	Camps  map[string]Camps `json:",omitempty"` // by assumption
-	Rule   Rule             `json:",omitempty"`
+	Splits []string               `json:",omitempty"`
+	Camps  map[string]state.Camps `json:",omitempty"` // by assumption
+	Rule   state.Rule             `json:",omitempty"`
 }
 
-func (e RoundCounted) apply(k *Kickoff, _ time.Time, _ UserID) {
-	r := &own(k, &k.Rounds)[e.N-1]
+func (e RoundCounted) apply(k *state.Kickoff, _ time.Time, _ state.UserID) {
+	r := &state.Own(k, &k.Rounds)[e.N-1]
 	r.Result, r.Splits, r.Camps, r.Rule = &e.Result, e.Splits, e.Camps, e.Rule
 }
 
 func (e RoundCounted) react(b *reaction) {
-	result := Slot{Screen: ScreenResult, Arg: StageArg(StageRating, e.N)}
+	result := Slot{Screen: ScreenResult, Arg: StageArg(state.StageRating, e.N)}
 	b.add(Effect{Do: Show, Slot: result})
 	b.add(Effect{Do: ShareMap, Slot: result})
 	if e.N == 1 {
@@ -235,32 +219,6 @@ func (e RoundCounted) react(b *reaction) {
 			b.show(ScreenSplit, id)
 		}
 	}
-}
-
-// Map is the result of the last round that was counted, or nil.
-func (k *Kickoff) Map() *engine.Result {
-	if r := mappedRound(k); r != nil {
-		return r.Result
-	}
-	return nil
-}
-
-func mappedRound(k *Kickoff) *Round {
-	for i := len(k.Rounds) - 1; i >= 0; i-- {
-		if k.Rounds[i].Result != nil {
-			return &k.Rounds[i]
-		}
-	}
-	return nil
-}
-
-// Scored is the figure of assumption id in the last map.
-func (k *Kickoff) Scored(id string) (engine.AssumptionScore, bool) {
-	m := k.Map()
-	if m == nil {
-		return engine.AssumptionScore{}, false
-	}
-	return find(m.Assumptions, func(a engine.AssumptionScore) bool { return a.ID == id })
 }
 
 // GiveReason says, signed or unsigned, what others may not know about a
@@ -272,7 +230,7 @@ type GiveReason struct {
 	Signed     bool
 }
 
-func (i GiveReason) decide(k *Kickoff, _ time.Time) ([]Event, error) {
+func (i GiveReason) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
 	return provided(cmp.Or(wasSplit(k, i.Assumption), checkText("text", "reason", i.Text, MaxText, true)),
 		ReasonGiven{N: len(k.Reasons) + 1, Assumption: i.Assumption, Text: i.Text, Signed: i.Signed})
 }
@@ -285,12 +243,12 @@ type ReasonGiven struct {
 	Signed     bool
 }
 
-func (e ReasonGiven) apply(k *Kickoff, _ time.Time, by UserID) {
-	r := Reason{N: e.N, Assumption: e.Assumption, Text: e.Text}
+func (e ReasonGiven) apply(k *state.Kickoff, _ time.Time, by state.UserID) {
+	r := state.Reason{N: e.N, Assumption: e.Assumption, Text: e.Text}
 	if e.Signed {
 		r.By = by
 	}
-	add(k, &k.Reasons, r)
+	state.Add(k, &k.Reasons, r)
 }
 
 func (e ReasonGiven) react(b *reaction) {
@@ -298,12 +256,4 @@ func (e ReasonGiven) react(b *reaction) {
 	if !e.Signed && len(b.k.UnsignedReasons(e.Assumption)) == FewestReasons {
 		b.tellLeads(ScreenDesk, "") // from now on they may sum them up
 	}
-}
-
-// Order lists the assumptions in test order, or as listed before any map.
-func (k *Kickoff) Order() []string {
-	if m := k.Map(); m != nil {
-		return m.Order
-	}
-	return listedIDs(k)
 }

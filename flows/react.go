@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"slices"
 	"time"
+
+	"soundings/flows/state"
 )
 
 // An EffectKind is what an effect does to the world.
@@ -52,7 +54,7 @@ func (e Effect) ID() string {
 // React lists what should follow from one record, in the order in which
 // people should see it. k is the state with the record applied; effects show
 // the state as it is when they are done, which may be later.
-func React(k Kickoff, r Record) []Effect {
+func React(k state.Kickoff, r Record) []Effect {
 	var b reaction
 	b.k = &k
 	for _, e := range r.Events {
@@ -60,7 +62,7 @@ func React(k Kickoff, r Record) []Effect {
 			reacting.react(&b)
 		}
 	}
-	if at := k.NextWake(); !at.IsZero() && !onlyBookkeeping(r.Events) {
+	if at := NextWake(&k); !at.IsZero() && !onlyBookkeeping(r.Events) {
 		b.add(Effect{Do: Wake, At: at})
 	}
 	return withoutNeedlessRefreshes(b.effects)
@@ -87,7 +89,7 @@ func onlyBookkeeping(events []Event) bool {
 }
 
 type reaction struct {
-	k       *Kickoff
+	k       *state.Kickoff
 	effects []Effect
 }
 
@@ -105,12 +107,12 @@ func (b *reaction) showUnder(screen, arg, under string) {
 	b.add(Effect{Do: Show, Slot: Slot{Screen: screen, Arg: arg, Under: under}})
 }
 
-func (b *reaction) tell(screen, arg string, to UserID) {
+func (b *reaction) tell(screen, arg string, to state.UserID) {
 	b.add(Effect{Do: Show, Slot: Slot{Screen: screen, Arg: arg, To: to}})
 }
 
 func (b *reaction) tellLeads(screen, arg string) {
-	for _, u := range leading(b.k) {
+	for _, u := range state.Leading(b.k) {
 		b.tell(screen, arg, u)
 	}
 }
@@ -129,14 +131,14 @@ func (b *reaction) update(screen, arg string) {
 // progress keeps the open stage's message current.
 func (b *reaction) progress() {
 	w := b.k.Window
-	if w.Phase == PhaseOpen {
+	if w.Phase == state.PhaseOpen {
 		b.refresh(ScreenStage, StageArg(w.Stage, w.Round))
 	}
 }
 
 // contents keeps the message of stage s current when something is put into
 // it, which in an earlier or later stage it does not show.
-func (b *reaction) contents(s Stage) {
+func (b *reaction) contents(s state.Stage) {
 	if b.k.Stage == s {
 		b.progress()
 	}
@@ -145,7 +147,7 @@ func (b *reaction) contents(s Stage) {
 // controls brings the leads' controls up to date soon: what follows at once,
 // as when a lead settles without delay, then changes them only once.
 func (b *reaction) controls() {
-	for _, u := range leading(b.k) {
+	for _, u := range state.Leading(b.k) {
 		b.add(Effect{Do: Refresh, Slot: Slot{Screen: ScreenDesk, To: u}})
 	}
 }
@@ -156,8 +158,8 @@ func (b *reaction) refresh(screen, arg string) {
 
 // settled tells the leads what is settled. What is changed again in the
 // summary only brings up to date what they were told.
-func (b *reaction) settled(s Stage) {
-	if yetToCome(b.k, StageClose) {
+func (b *reaction) settled(s state.Stage) {
+	if yetToCome(b.k, state.StageClose) {
 		b.tellLeads(ScreenSettle, string(s))
 	} else {
 		b.update(ScreenSettle, string(s))

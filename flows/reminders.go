@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"soundings/engine"
+	"soundings/flows/state"
 	"soundings/flows/workdays"
 )
 
@@ -14,8 +15,8 @@ const patience = 4 * time.Hour
 
 // reminderFor is when p is next due a reminder while w lasts, or zero: after
 // half a working day of theirs, and at most once on each of their days.
-func reminderFor(k *Kickoff, p Person, w wait) time.Time {
-	if at, worked := k.cached.at[p.ID]; worked && k.cached.reminders == remindersOf(k, w) {
+func reminderFor(k *state.Kickoff, p state.Person, w wait) time.Time {
+	if at, known := state.ReminderOf(k, p.ID, w.opened, *w.end); known {
 		return at
 	}
 	if p.Muted {
@@ -33,18 +34,18 @@ func reminderFor(k *Kickoff, p Person, w wait) time.Time {
 }
 
 // nextReminder is when the first of those owing is due a reminder.
-func nextReminder(k *Kickoff, w wait) time.Time {
+func nextReminder(k *state.Kickoff, w wait) time.Time {
 	if w.owing == nil {
 		return time.Time{}
 	}
-	if k.cached.owing == owingOf(k, w) {
-		return k.cached.next
+	if at, known := state.FirstReminder(k, w.opened, *w.end); known {
+		return at
 	}
 	return firstReminder(k, w)
 }
 
 // firstReminder looks at everybody.
-func firstReminder(k *Kickoff, w wait) time.Time {
+func firstReminder(k *state.Kickoff, w wait) time.Time {
 	var first time.Time
 	for _, u := range w.owing(k) {
 		p, _ := k.Person(u)
@@ -55,11 +56,11 @@ func firstReminder(k *Kickoff, w wait) time.Time {
 
 // dueReminders reminds those whose time has come. A late wake may find some
 // of them off work: they are left in peace until they are back.
-func dueReminders(k *Kickoff, w wait, now time.Time) []Event {
+func dueReminders(k *state.Kickoff, w wait, now time.Time) []Event {
 	if next := nextReminder(k, w); next.IsZero() || now.Before(next) {
 		return nil
 	}
-	sent, putOff := map[UserID]LocalDay{}, map[UserID]LocalDay{}
+	sent, putOff := map[state.UserID]state.LocalDay{}, map[state.UserID]state.LocalDay{}
 	for _, u := range w.owing(k) {
 		p, _ := k.Person(u)
 		at := reminderFor(k, p, w)
@@ -86,18 +87,22 @@ func dueReminders(k *Kickoff, w wait, now time.Time) []Event {
 // RemindersPutOff notes, for people who were off work when their reminder
 // came, the day after which they are next reminded. Were it not noted, the
 // reminder would stay due all night.
-type RemindersPutOff struct{ Days map[UserID]LocalDay }
+type RemindersPutOff struct {
+	Days map[state.UserID]state.LocalDay
+}
 
-func (e RemindersPutOff) apply(k *Kickoff, at time.Time, by UserID) {
+func (e RemindersPutOff) apply(k *state.Kickoff, at time.Time, by state.UserID) {
 	RemindersSent(e).apply(k, at, by)
 }
 
 // RemindersSent notes who was reminded, on which day of theirs.
-type RemindersSent struct{ Days map[UserID]LocalDay }
+type RemindersSent struct {
+	Days map[state.UserID]state.LocalDay
+}
 
-func (e RemindersSent) apply(k *Kickoff, _ time.Time, _ UserID) {
+func (e RemindersSent) apply(k *state.Kickoff, _ time.Time, _ state.UserID) {
 	for u, day := range e.Days {
-		put(k, &k.Reminded, u, day)
+		state.Put(k, &k.Reminded, u, day)
 	}
 }
 
@@ -116,15 +121,15 @@ type Mute struct {
 	Off bool // true: remind me again
 }
 
-func (i Mute) decide(*Kickoff, time.Time) ([]Event, error) {
+func (i Mute) decide(*state.Kickoff, time.Time) ([]Event, error) {
 	return []Event{ReminderMuted{Muted: !i.Off}}, nil
 }
 
 // ReminderMuted says whether somebody wants reminders.
 type ReminderMuted struct{ Muted bool }
 
-func (e ReminderMuted) apply(k *Kickoff, _ time.Time, by UserID) {
-	changePerson(k, by, func(p *Person) { p.Muted = e.Muted })
+func (e ReminderMuted) apply(k *state.Kickoff, _ time.Time, by state.UserID) {
+	changePerson(k, by, func(p *state.Person) { p.Muted = e.Muted })
 }
 
 // SetHours changes the actor's working days and hours, and zone where given.
@@ -135,14 +140,14 @@ type SetHours struct {
 	From, To int    // minutes of the day
 }
 
-func (i SetHours) decide(k *Kickoff, _ time.Time) ([]Event, error) {
+func (i SetHours) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
 	if !workdays.FullHour(i.From, i.To) {
 		return nil, refuseField("hours", "The working day must lie between 0:00 and 24:00 and end an hour or more after it begins.")
 	}
 	if len(i.Days) == 0 || slices.ContainsFunc(i.Days, func(d int) bool { return d < 0 || d > 6 }) {
 		return nil, refuseField("days", "Choose at least one working day, from Sunday to Saturday.")
 	}
-	if _, known := k.zones.Zone(i.Zone); i.Zone != "" && !known {
+	if _, known := k.Zones().Zone(i.Zone); i.Zone != "" && !known {
 		return nil, refuseField("zone", "That time zone is not known here. Use a name such as Europe/Lisbon.")
 	}
 	return []Event{HoursChanged{Zone: i.Zone, Days: i.Days, From: i.From, To: i.To}}, nil
@@ -155,8 +160,8 @@ type HoursChanged struct {
 	From, To int
 }
 
-func (e HoursChanged) apply(k *Kickoff, _ time.Time, by UserID) {
-	changePerson(k, by, func(p *Person) {
+func (e HoursChanged) apply(k *state.Kickoff, _ time.Time, by state.UserID) {
+	changePerson(k, by, func(p *state.Person) {
 		p.Days, p.From, p.To = e.Days, e.From, e.To
 		// A form shows the lead's zone where theirs is not known: to leave it there is
 		// not to say that they live in it.
@@ -166,10 +171,10 @@ func (e HoursChanged) apply(k *Kickoff, _ time.Time, by UserID) {
 	})
 }
 
-func changePerson(k *Kickoff, u UserID, change func(*Person)) {
+func changePerson(k *state.Kickoff, u state.UserID, change func(*state.Person)) {
 	for i, p := range k.People {
 		if p.ID == u {
-			change(&own(k, &k.People)[i])
+			change(&state.Own(k, &k.People)[i])
 		}
 	}
 }

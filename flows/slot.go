@@ -3,15 +3,17 @@ package flows
 import (
 	"strconv"
 	"strings"
+
+	"soundings/flows/state"
 )
 
 // A Slot is the place of one message of ours: posted once, then kept
 // current. Its name is the same in every replay.
 type Slot struct {
-	Screen string `json:"screen"`
-	Arg    string `json:"arg,omitempty"`   // which one of its kind
-	To     UserID `json:"to,omitempty"`    // a private message; else it stands in the channel
-	Under  string `json:"under,omitempty"` // name of the slot in whose thread it stands
+	Screen string       `json:"screen"`
+	Arg    string       `json:"arg,omitempty"`   // which one of its kind
+	To     state.UserID `json:"to,omitempty"`    // a private message; else it stands in the channel
+	Under  string       `json:"under,omitempty"` // name of the slot in whose thread it stands
 }
 
 // Name identifies the slot within its kickoff.
@@ -57,7 +59,7 @@ const (
 func ParseSlot(name string) Slot {
 	var s Slot
 	if i := strings.LastIndex(name, "/@"); i >= 0 {
-		name, s.To = name[:i], UserID(name[i+2:])
+		name, s.To = name[:i], state.UserID(name[i+2:])
 	}
 	s.Screen, s.Arg, _ = strings.Cut(name, "/")
 	return s
@@ -69,7 +71,7 @@ func Parts() []string {
 }
 
 // StageArg names a stage, and its round where it has rounds.
-func StageArg(s Stage, round int) string {
+func StageArg(s state.Stage, round int) string {
 	if round > 0 {
 		return string(s) + "/" + strconv.Itoa(round)
 	}
@@ -77,8 +79,8 @@ func StageArg(s Stage, round int) string {
 }
 
 // ParseStageArg undoes StageArg.
-func ParseStageArg(arg string) (Stage, int) {
+func ParseStageArg(arg string) (state.Stage, int) {
 	stage, round, _ := strings.Cut(arg, "/")
 	n, _ := strconv.Atoi(round)
-	return Stage(stage), n
+	return state.Stage(stage), n
 }

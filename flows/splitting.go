@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"slices"
 	"time"
+
+	"soundings/flows/state"
 )
 
 // The number of beliefs that one assumption can be taken apart into. More
@@ -28,7 +30,7 @@ type Part struct {
 	Drafted bool // it is a machine's draft, unedited
 }
 
-func (i SplitAssumption) decide(k *Kickoff, now time.Time) ([]Event, error) {
+func (i SplitAssumption) decide(k *state.Kickoff, now time.Time) ([]Event, error) {
 	if err := mayChange(k, i.ID, i.Who); err != nil {
 		return nil, err
 	}
@@ -42,7 +44,7 @@ func (i SplitAssumption) decide(k *Kickoff, now time.Time) ([]Event, error) {
 		if err := checkText(field, "belief", part.Text, MaxText, true); err != nil {
 			return nil, err
 		}
-		if slices.ContainsFunc(i.Parts[:n], func(o Part) bool { return sameWords(o.Text, part.Text) }) {
+		if slices.ContainsFunc(i.Parts[:n], func(o Part) bool { return state.SameWords(o.Text, part.Text) }) {
 			return nil, refuseField(field, "This says the same as the one above. Write the other belief, or leave it out.")
 		}
 		id, err := idFor(k, "")

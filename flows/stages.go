@@ -4,23 +4,8 @@ import (
 	"fmt"
 	"slices"
 	"time"
-)
 
-// A Stage names one stage of a kickoff.
-type Stage string
-
-// The stages.
-const (
-	StageBrief       Stage = "brief"
-	StageFraming     Stage = "framing"
-	StageRoles       Stage = "roles"
-	StageAssumptions Stage = "assumptions"
-	StageRating      Stage = "rating"
-	StageBacklog     Stage = "backlog"
-	StageTimebox     Stage = "timebox"
-	StageClose       Stage = "close"
-	StageUnderway    Stage = "underway"
-	StageEnded       Stage = "ended"
+	"soundings/flows/state"
 )
 
 // stages is the table of stages, in the order in which a kickoff comes to
@@ -29,61 +14,61 @@ const (
 // test names those that are: what does not apply to a stage is said as well.
 var stages = []stage{
 	{
-		name: StageBrief, title: "The brief", skipped: never, opens: asPlanned,
+		name: state.StageBrief, title: "The brief", skipped: never, opens: asPlanned,
 		asks: everybody, given: gaveBrief, held: never,
 		counts: nothingToCount, settles: nobodySettles, silent: nothingToSettle,
 		clears: nothingToClear, closed: nothingMore, extended: nothingMore,
 	},
 	{
-		name: StageFraming, title: "Framing the problem", skipped: never, opens: asPlanned,
+		name: state.StageFraming, title: "Framing the problem", skipped: never, opens: asPlanned,
 		asks: everybody, given: gaveFraming, held: never,
 		counts: countFraming, settles: leadsOnceClosed, silent: settleFramingAsProposed,
 		clears: clearFraming, closed: nothingMore, extended: nothingMore,
 	},
 	{
-		name: StageRoles, title: "Who does what", skipped: skippedRoles, opens: asPlanned,
+		name: state.StageRoles, title: "Who does what", skipped: skippedRoles, opens: asPlanned,
 		asks: everybody, given: gaveRoles, held: never,
 		counts: nothingToCount, settles: leadsOnceClosed, silent: settleRolesAsTheyStand,
 		clears: clearRoles, closed: nothingMore, extended: nothingMore,
 	},
 	{
-		name: StageAssumptions, title: "What has to be true", skipped: never, opens: asPlanned,
+		name: state.StageAssumptions, title: "What has to be true", skipped: never, opens: asPlanned,
 		asks: everybody, given: gaveAssumptions, held: never,
 		counts: nothingToCount, settles: nobodySettles, silent: nothingToSettle,
 		clears: clearAllRounds, closed: showAssumptions, extended: nothingMore,
 	},
 	{
-		name: StageRating, title: "Rate the assumptions", skipped: nothingToRate, opens: openFirstRound,
+		name: state.StageRating, title: "Rate the assumptions", skipped: nothingToRate, opens: openFirstRound,
 		asks: everybody, given: gaveRating, held: never,
 		counts: countRound, settles: nobodySettles, silent: nothingToSettle,
 		clears: clearRounds, closed: nothingMore, extended: nothingMore,
 	},
 	{
-		name: StageBacklog, title: "Plan the tests", skipped: never, opens: asPlanned,
+		name: state.StageBacklog, title: "Plan the tests", skipped: never, opens: asPlanned,
 		asks: everybody, given: gaveBacklog, held: never,
 		counts: nothingToCount, settles: nobodySettles, silent: nothingToSettle,
 		clears: nothingToClear, closed: showBacklog, extended: nothingMore,
 	},
 	{
-		name: StageTimebox, title: "How long shall we take?", skipped: never, opens: openTimebox,
+		name: state.StageTimebox, title: "How long shall we take?", skipped: never, opens: openTimebox,
 		asks: everybody, given: gaveTimebox, held: never,
 		counts: countWeeks, settles: leadsOnceClosed, silent: settleTimeboxAsProposed,
 		clears: nothingToClear, closed: nothingMore, extended: nothingMore,
 	},
 	{
-		name: StageClose, title: "Who does what next?", skipped: never, opens: asPlanned,
-		asks: onlyLeads, given: nothingToGive, held: (*Kickoff).Held,
+		name: state.StageClose, title: "Who does what next?", skipped: never, opens: asPlanned,
+		asks: onlyLeads, given: nothingToGive, held: Held,
 		counts: postSummary, settles: leadsWhileOpen, silent: nothingToSettle,
 		clears: nothingToClear, closed: nothingMore, extended: inspectChannel,
 	},
 	{
-		name: StageUnderway, title: "The discovery", skipped: never, opens: startDiscovery,
+		name: state.StageUnderway, title: "The discovery", skipped: never, opens: startDiscovery,
 		asks: nobody, given: nothingToGive, held: never,
 		counts: nothingToCount, settles: nobodySettles, silent: nothingToSettle,
 		clears: nothingToClear, closed: nothingMore, extended: nothingMore,
 	},
 	{
-		name: StageEnded, title: "The kickoff", skipped: never, opens: neverOpens,
+		name: state.StageEnded, title: "The kickoff", skipped: never, opens: neverOpens,
 		asks: nobody, given: nothingToGive, held: never,
 		counts: nothingToCount, settles: nobodySettles, silent: nothingToSettle,
 		clears: nothingToClear, closed: nothingMore, extended: nothingMore,
@@ -93,25 +78,25 @@ var stages = []stage{
 // A stage is one row of the table. Its functions know nothing of the table:
 // window.go looks the rows up and calls them.
 type stage struct {
-	name  Stage
+	name  state.Stage
 	title string // what people call it: the heading of its message, and in a sentence
 
 	// Opening.
-	skipped func(k *Kickoff) bool                                       // whether a kickoff passes it over
-	opens   func(k *Kickoff, opened StageOpened, now time.Time) []Event // what opening it is, given the window that it would have
+	skipped func(k *state.Kickoff) bool                                       // whether a kickoff passes it over
+	opens   func(k *state.Kickoff, opened StageOpened, now time.Time) []Event // what opening it is, given the window that it would have
 
 	// While it is open.
 	asks  audience
-	given func(k *Kickoff, u UserID, round int) bool // whether somebody gave an answer, said to be their last or not
-	held  func(k *Kickoff) bool                      // whether it may not close before a lead has agreed to something
+	given func(k *state.Kickoff, u state.UserID, round int) bool // whether somebody gave an answer, said to be their last or not
+	held  func(k *state.Kickoff) bool                            // whether it may not close before a lead has agreed to something
 
 	// Closing. Without anything for the leads to settle, the next stage opens.
-	counts  func(k *Kickoff, now time.Time) (counted, again []Event) // what the answers come to, and the events that open another round of the stage
+	counts  func(k *state.Kickoff, now time.Time) (counted, again []Event) // what the answers come to, and the events that open another round of the stage
 	settles settling
-	silent  func(k *Kickoff) Event // what is settled when the leads say nothing for a working day
+	silent  func(k *state.Kickoff) Event // what is settled when the leads say nothing for a working day
 
 	// Opening again.
-	clears func(k *Kickoff, round int) // takes back what is settled or counted anew
+	clears func(k *state.Kickoff, round int) // takes back what is settled or counted anew
 
 	// What is shown beyond the stage's own message.
 	closed   func(b *reaction) // when it closes
@@ -130,14 +115,14 @@ const (
 	onlyLeads
 )
 
-func (a audience) of(k *Kickoff) []UserID {
+func (a audience) of(k *state.Kickoff) []state.UserID {
 	switch a {
 	case nobody:
 		return nil
 	case everybody:
 		return k.Participants()
 	case onlyLeads:
-		return leading(k)
+		return state.Leading(k)
 	}
 	panic(fmt.Sprintf("flows: audience %d is none", a))
 }
@@ -152,7 +137,7 @@ const (
 )
 
 // stageOf is the row of a stage.
-func stageOf(s Stage) stage {
+func stageOf(s state.Stage) stage {
 	at := position(s)
 	if at < 0 {
 		panic(fmt.Sprintf("flows: stage %q is not in the table of stages", s))
@@ -162,22 +147,22 @@ func stageOf(s Stage) stage {
 
 // position is the place of a stage in the table; -1 when it has none, as a
 // name has that came with somebody's request.
-func position(s Stage) int {
+func position(s state.Stage) int {
 	return slices.IndexFunc(stages, func(row stage) bool { return row.name == s })
 }
 
 // Title is what people call a stage. A name that is no stage's, as may come
 // with somebody's request, has that of the end.
-func (s Stage) Title() string {
+func TitleOf(s state.Stage) string {
 	if at := position(s); at >= 0 {
 		return stages[at].title
 	}
-	return StageEnded.Title()
+	return TitleOf(state.StageEnded)
 }
 
 // Stages lists the stages in order.
-func Stages() []Stage {
-	names := make([]Stage, len(stages))
+func Stages() []state.Stage {
+	names := make([]state.Stage, len(stages))
 	for i, row := range stages {
 		names[i] = row.name
 	}
@@ -185,10 +170,10 @@ func Stages() []Stage {
 }
 
 // yetToCome reports whether stage s comes after the present one.
-func yetToCome(k *Kickoff, s Stage) bool { return position(k.Stage) < position(s) }
+func yetToCome(k *state.Kickoff, s state.Stage) bool { return position(k.Stage) < position(s) }
 
 // openNext opens the next stage that this kickoff does not pass over.
-func openNext(k *Kickoff, now time.Time) []Event {
+func openNext(k *state.Kickoff, now time.Time) []Event {
 	for _, next := range stages[position(k.Stage)+1:] {
 		if !next.skipped(k) {
 			return next.opens(k, openStage(k, next.name, next.asks, now), now)
@@ -199,22 +184,22 @@ func openNext(k *Kickoff, now time.Time) []Event {
 
 // What does not apply to a stage.
 
-func never(*Kickoff) bool { return false }
+func never(*state.Kickoff) bool { return false }
 
-func asPlanned(_ *Kickoff, opened StageOpened, _ time.Time) []Event { return []Event{opened} }
+func asPlanned(_ *state.Kickoff, opened StageOpened, _ time.Time) []Event { return []Event{opened} }
 
-func neverOpens(*Kickoff, StageOpened, time.Time) []Event {
+func neverOpens(*state.Kickoff, StageOpened, time.Time) []Event {
 	panic("flows: the end of a kickoff was to be opened")
 }
 
-func nothingToGive(*Kickoff, UserID, int) bool { return false }
+func nothingToGive(*state.Kickoff, state.UserID, int) bool { return false }
 
-func nothingToCount(*Kickoff, time.Time) (counted, again []Event) { return nil, nil }
+func nothingToCount(*state.Kickoff, time.Time) (counted, again []Event) { return nil, nil }
 
-func nothingToSettle(k *Kickoff) Event {
+func nothingToSettle(k *state.Kickoff) Event {
 	panic(fmt.Sprintf("flows: nobody settles the stage %q", k.Stage))
 }
 
-func nothingToClear(*Kickoff, int) {}
+func nothingToClear(*state.Kickoff, int) {}
 
 func nothingMore(*reaction) {}

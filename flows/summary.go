@@ -5,6 +5,9 @@ import (
 	"maps"
 	"slices"
 	"time"
+
+	"soundings/flows/lists"
+	"soundings/flows/state"
 )
 
 // This file holds what a lead can still change about the summary, before it is
@@ -15,28 +18,10 @@ import (
 // enough for three sentences, and shown whole wherever the part is.
 const MaxWord = 600
 
-// Summary is what the leads did to the summary itself.
-type Summary struct {
-	Words   map[string]LeadWord // part -> the lead's word about it
-	Changed map[string]Change   // part -> when a lead last changed it, once it had been posted
-}
-
-// A LeadWord is what a lead says about a part of the summary.
-type LeadWord struct {
-	Text string
-	By   UserID
-}
-
-// A Change is when something was changed, and by whom.
-type Change struct {
-	By UserID
-	At time.Time
-}
-
 // canRevise reports, as a refusal at a field, that the summary cannot be changed
 // now: before the last step each step has its own ways.
-func canRevise(k *Kickoff, field string) error {
-	if k.Stage == StageUnderway || k.Stage == StageClose && k.Window.Phase == PhaseOpen {
+func canRevise(k *state.Kickoff, field string) error {
+	if k.Stage == state.StageUnderway || k.Stage == state.StageClose && k.Window.Phase == state.PhaseOpen {
 		return nil
 	}
 	return refuseField(field, "The summary is put together in the last step, which is not open now, so this was not taken. Each step before has its own way to change things.")
@@ -44,13 +29,13 @@ func canRevise(k *Kickoff, field string) error {
 
 // revise changes a part of the summary, unless a check refuses it or nothing changes.
 // Where the summary was posted before, people who have read it should know.
-func revise(k *Kickoff, check error, changes bool, part string, e Event) ([]Event, error) {
+func revise(k *state.Kickoff, check error, changes bool, part string, e Event) ([]Event, error) {
 	switch {
 	case check != nil:
 		return nil, check
 	case !changes:
 		return nil, nil
-	case k.Stage != StageUnderway:
+	case k.Stage != state.StageUnderway:
 		return []Event{e}, nil
 	}
 	return []Event{e, PartChanged{Part: part}}, nil
@@ -60,8 +45,8 @@ func revise(k *Kickoff, check error, changes bool, part string, e Event) ([]Even
 // have read.
 type PartChanged struct{ Part string }
 
-func (e PartChanged) apply(k *Kickoff, at time.Time, by UserID) {
-	put(k, &k.Summary.Changed, e.Part, Change{By: by, At: at})
+func (e PartChanged) apply(k *state.Kickoff, at time.Time, by state.UserID) {
+	state.Put(k, &k.Summary.Changed, e.Part, state.Change{By: by, At: at})
 }
 
 // What people have read in the thread of the summary is kept true, and so is
@@ -82,7 +67,7 @@ type GiveWord struct {
 	Text string
 }
 
-func (i GiveWord) decide(k *Kickoff, _ time.Time) ([]Event, error) {
+func (i GiveWord) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
 	check := cmp.Or(
 		canRevise(k, "word"),
 		refuseIf(!slices.Contains(Parts(), i.Part), "word", "The summary has no such part. Open it again from your newest message."),
@@ -97,12 +82,12 @@ type WordGiven struct {
 	Text string `json:",omitempty"`
 }
 
-func (e WordGiven) apply(k *Kickoff, _ time.Time, by UserID) {
+func (e WordGiven) apply(k *state.Kickoff, _ time.Time, by state.UserID) {
 	if e.Text == "" {
-		drop(k, &k.Summary.Words, e.Part)
+		state.Drop(k, &k.Summary.Words, e.Part)
 		return
 	}
-	put(k, &k.Summary.Words, e.Part, LeadWord{Text: e.Text, By: by})
+	state.Put(k, &k.Summary.Words, e.Part, state.LeadWord{Text: e.Text, By: by})
 }
 
 // ReviseBrief changes the lead's own texts. The problem as it was brought is
@@ -112,11 +97,11 @@ type ReviseBrief struct {
 	Title, Why, Outcome, OutOfBounds string
 }
 
-func (i ReviseBrief) decide(k *Kickoff, _ time.Time) ([]Event, error) {
+func (i ReviseBrief) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
 	if err := canRevise(k, "title"); err != nil {
 		return nil, err
 	}
-	b := k.Brief.written()
+	b := written(k.Brief)
 	changes := b.Title != i.Title || b.Why != i.Why || b.Outcome != i.Outcome || b.OutOfBounds != i.OutOfBounds
 	b.Title, b.Why, b.Outcome, b.OutOfBounds = i.Title, i.Why, i.Outcome, i.OutOfBounds
 	if !changes {
@@ -133,7 +118,7 @@ type ReviseProblem struct {
 	Level   int
 }
 
-func (i ReviseProblem) decide(k *Kickoff, _ time.Time) ([]Event, error) {
+func (i ReviseProblem) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
 	check := cmp.Or(canRevise(k, "problem"), checkProblem(i.Problem, i.Level))
 	changes := i.Problem != k.Framing.Problem || i.Level != k.Framing.AtLevel
 	return revise(k, check, changes, "problem", FramingSettled{Problem: i.Problem, Level: i.Level})
@@ -143,19 +128,19 @@ func (i ReviseProblem) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 // they stand.
 type ReviseRings struct {
 	ByLead
-	Rings map[UserID]Ring
+	Rings map[state.UserID]state.Ring
 }
 
-func (i ReviseRings) decide(k *Kickoff, _ time.Time) ([]Event, error) {
+func (i ReviseRings) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
 	check := cmp.Or(
 		canRevise(k, "rings"),
 		refuseIf(k.Roles.Skipped, "rings",
 			"The roles were left out of this kickoff, so there are no rings to change. A word of yours can say who does what."),
 		checkRings(k, i.Rings),
 	)
-	rings, moved := map[UserID]Ring{}, false
+	rings, moved := map[state.UserID]state.Ring{}, false
 	maps.Copy(rings, k.Roles.Settled)
-	maps.DeleteFunc(rings, func(u UserID, _ Ring) bool { return !k.Takes(u) })
+	maps.DeleteFunc(rings, func(u state.UserID, _ state.Ring) bool { return !k.Takes(u) })
 	for u, ring := range i.Rings {
 		if k.RingOf(u) != ring {
 			rings[u] = ring
@@ -172,10 +157,10 @@ type ReviseTest struct {
 	ByLead
 	N             int
 	Method, Learn string
-	Owner         UserID
+	Owner         state.UserID
 }
 
-func (i ReviseTest) decide(k *Kickoff, _ time.Time) ([]Event, error) {
+func (i ReviseTest) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
 	if err := canRevise(k, "method"); err != nil {
 		return nil, err
 	}
@@ -183,7 +168,7 @@ func (i ReviseTest) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 	if !ok {
 		return nil, refuseField("method", "There is no test %d any more.", i.N)
 	}
-	plan := t.Plan()
+	plan := PlanOf(t)
 	plan.Method, plan.Learn, plan.Owner = i.Method, i.Learn, i.Owner
 	if t == plan.test(t.N, t.By) {
 		return nil, nil
@@ -199,10 +184,10 @@ type ReviseMarks struct {
 	StopIf, BuildIf string
 }
 
-func (i ReviseMarks) decide(k *Kickoff, _ time.Time) ([]Event, error) {
+func (i ReviseMarks) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
 	check := cmp.Or(
 		canRevise(k, "stop_if"),
-		refuseIf(k.Stage == StageUnderway, "stop_if",
+		refuseIf(k.Stage == state.StageUnderway, "stop_if",
 			"The time box has begun, so what was written down beforehand stays as it is. You can add a word to it."),
 		checkMarks(i.StopIf, i.BuildIf),
 	)
@@ -217,10 +202,10 @@ type MarksChanged struct {
 	BuildIf string `json:",omitempty"`
 }
 
-func (e MarksChanged) apply(k *Kickoff, _ time.Time, _ UserID) {
+func (e MarksChanged) apply(k *state.Kickoff, _ time.Time, _ state.UserID) {
 	k.Timebox.StopIf, k.Timebox.BuildIf = e.StopIf, e.BuildIf
 }
-func (MarksChanged) react(b *reaction) { b.refresh(ScreenResult, string(StageTimebox)) }
+func (MarksChanged) react(b *reaction) { b.refresh(ScreenResult, string(state.StageTimebox)) }
 
 // ReviseAnswer gives a question another answer. An empty one leaves the
 // question open, so that it is carried on with.
@@ -230,11 +215,11 @@ type ReviseAnswer struct {
 	Answer string
 }
 
-func (i ReviseAnswer) decide(k *Kickoff, _ time.Time) ([]Event, error) {
+func (i ReviseAnswer) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
 	if err := canRevise(k, "answer"); err != nil {
 		return nil, err
 	}
-	question := nth(k.Brief.Questions, i.N)
+	question := lists.Nth(k.Brief.Questions, i.N)
 	if question == nil {
 		return nil, refuseField("answer", "That question is not on the list.")
 	}

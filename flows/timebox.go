@@ -7,20 +7,24 @@ import (
 	"time"
 
 	"soundings/engine"
+	"soundings/flows/lists"
+	"soundings/flows/state"
 )
 
 // MaxWeeks bounds a time box: longer than a quarter is a project.
 const MaxWeeks = 12
 
 // openTimebox proposes weeks with it, from the plan as it stands.
-func openTimebox(k *Kickoff, opened StageOpened, _ time.Time) []Event {
+func openTimebox(k *state.Kickoff, opened StageOpened, _ time.Time) []Event {
 	return []Event{opened, WeeksProposed{Proposal: proposalFor(k)}}
 }
 
 // WeeksProposed is the bot's proposal, with its reason.
 type WeeksProposed struct{ Proposal engine.Proposal }
 
-func (e WeeksProposed) apply(k *Kickoff, _ time.Time, _ UserID) { k.Timebox.Proposal = e.Proposal }
+func (e WeeksProposed) apply(k *state.Kickoff, _ time.Time, _ state.UserID) {
+	k.Timebox.Proposal = e.Proposal
+}
 
 // VoteWeeks says how many weeks the actor would give.
 type VoteWeeks struct {
@@ -28,8 +32,8 @@ type VoteWeeks struct {
 	Weeks int // 1 to MaxWeeks
 }
 
-func (i VoteWeeks) decide(k *Kickoff, _ time.Time) ([]Event, error) {
-	return provided(cmp.Or(canAnswer(k, StageTimebox), checkWeeks(i.Weeks)),
+func (i VoteWeeks) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
+	return provided(cmp.Or(canAnswer(k, state.StageTimebox), checkWeeks(i.Weeks)),
 		append([]Event{WeeksVoted{Weeks: i.Weeks}}, finish(k, i.Who)...)...)
 }
 
@@ -40,18 +44,18 @@ func checkWeeks(weeks int) error {
 // WeeksVoted is one person's vote; the last one counts.
 type WeeksVoted struct{ Weeks int }
 
-func (e WeeksVoted) apply(k *Kickoff, _ time.Time, by UserID) {
-	put(k, &k.Timebox.Votes, by, e.Weeks)
+func (e WeeksVoted) apply(k *state.Kickoff, _ time.Time, by state.UserID) {
+	state.Put(k, &k.Timebox.Votes, by, e.Weeks)
 }
 
-func countWeeks(k *Kickoff, _ time.Time) (counted, again []Event) {
+func countWeeks(k *state.Kickoff, _ time.Time) (counted, again []Event) {
 	median, iqr := spreadOf(k.Timebox.Votes)
 	return []Event{WeeksCounted{Median: median, IQR: iqr, Voters: len(k.Timebox.Votes)}}, nil
 }
 
 // spreadOf is the median and the interquartile range of what each person
 // said; undefined when nobody said anything, and the range when few did.
-func spreadOf(said map[UserID]int) (median, iqr engine.Figure) {
+func spreadOf(said map[state.UserID]int) (median, iqr engine.Figure) {
 	var values []float64
 	for _, v := range said {
 		values = append(values, float64(v))
@@ -70,17 +74,14 @@ type WeeksCounted struct {
 	Voters      int `json:",omitempty"`
 }
 
-func (e WeeksCounted) apply(k *Kickoff, _ time.Time, _ UserID) {
+func (e WeeksCounted) apply(k *state.Kickoff, _ time.Time, _ state.UserID) {
 	k.Timebox.Median, k.Timebox.IQR, k.Timebox.Voters = e.Median, e.IQR, e.Voters
 }
-
-// Voted counts the votes on the weeks, counted or not.
-func (t Timebox) Voted() int { return max(t.Voters, len(t.Votes)) }
 
 // ProposedWeeks is what stands when the lead sets nothing: the median of the
 // votes, a half rounded down since a box can be renewed, or without votes
 // the bot's proposal.
-func (k *Kickoff) ProposedWeeks() int {
+func ProposedWeeks(k *state.Kickoff) int {
 	if m := k.Timebox.Median; m.Defined() {
 		return max(1, int(math.Floor(float64(m))))
 	}
@@ -89,9 +90,9 @@ func (k *Kickoff) ProposedWeeks() int {
 
 // settleTimeboxAsProposed is what stands when the lead sets nothing. What they wrote
 // down before the stage was opened again is kept.
-func settleTimeboxAsProposed(k *Kickoff) Event {
+func settleTimeboxAsProposed(k *state.Kickoff) Event {
 	t := k.Timebox
-	set := TimeboxSet{Weeks: k.ProposedWeeks(), Checkin: time.Wednesday, StopIf: t.StopIf, BuildIf: t.BuildIf}
+	set := TimeboxSet{Weeks: ProposedWeeks(k), Checkin: time.Wednesday, StopIf: t.StopIf, BuildIf: t.BuildIf}
 	if t.Weeks > 0 {
 		set.Checkin = t.Checkin
 	}
@@ -108,13 +109,13 @@ type SetTimebox struct {
 	BuildIf string
 }
 
-func (i SetTimebox) decide(k *Kickoff, now time.Time) ([]Event, error) {
+func (i SetTimebox) decide(k *state.Kickoff, now time.Time) ([]Event, error) {
 	check := cmp.Or(
 		checkWeeks(i.Weeks),
 		refuseIf(i.Checkin < time.Sunday || i.Checkin > time.Saturday, "checkin", "Choose a day of the week for the check-ins."),
 		checkMarks(i.StopIf, i.BuildIf),
 	)
-	return settle(k, StageTimebox, check, TimeboxSet{Weeks: i.Weeks, Checkin: i.Checkin, StopIf: i.StopIf, BuildIf: i.BuildIf}, now)
+	return settle(k, state.StageTimebox, check, TimeboxSet{Weeks: i.Weeks, Checkin: i.Checkin, StopIf: i.StopIf, BuildIf: i.BuildIf}, now)
 }
 
 func checkMarks(stopIf, buildIf string) error {
@@ -124,8 +125,8 @@ func checkMarks(stopIf, buildIf string) error {
 	)
 }
 
-func gaveTimebox(k *Kickoff, u UserID, _ int) bool {
-	return has(k.Timebox.Votes, u)
+func gaveTimebox(k *state.Kickoff, u state.UserID, _ int) bool {
+	return lists.Has(k.Timebox.Votes, u)
 }
 
 // TimeboxSet is the length of the discovery and the marks by which it will
@@ -137,30 +138,30 @@ type TimeboxSet struct {
 	BuildIf string `json:",omitempty"`
 }
 
-func (e TimeboxSet) apply(k *Kickoff, _ time.Time, by UserID) {
+func (e TimeboxSet) apply(k *state.Kickoff, _ time.Time, by state.UserID) {
 	t := &k.Timebox
 	t.Weeks, t.Checkin, t.StopIf, t.BuildIf, t.SetBy = e.Weeks, e.Checkin, e.StopIf, e.BuildIf, by
 }
 
 func (TimeboxSet) react(b *reaction) {
-	b.tellLeads(ScreenSettle, string(StageTimebox))
-	b.show(ScreenResult, string(StageTimebox))
+	b.tellLeads(ScreenSettle, string(state.StageTimebox))
+	b.show(ScreenResult, string(state.StageTimebox))
 }
 
 // proposalFor is how many weeks the bot proposes, and why. Without a map there
 // is nothing to be tested first, and a short box will do.
-func proposalFor(k *Kickoff) engine.Proposal {
+func proposalFor(k *state.Kickoff) engine.Proposal {
 	cut := engine.Cut{Importance: engine.Undefined(), Evidence: engine.Undefined()}
 	if m := k.Map(); m != nil {
 		cut = m.Cut
 	}
-	return engine.ProposeWeeks(k.Schedule(), cut)
+	return engine.ProposeWeeks(Schedule(k), cut)
 }
 
 // Schedule lays the tests of the backlog, in test order, on the days that
 // people can give. The tests of one assumption stay in the order in which
 // they were added.
-func (k *Kickoff) Schedule() engine.Plan {
+func Schedule(k *state.Kickoff) engine.Plan {
 	var tests []engine.PlanTest
 	for _, id := range k.Order() {
 		for _, t := range k.TestsOf(id) {
@@ -172,7 +173,7 @@ func (k *Kickoff) Schedule() engine.Plan {
 
 // doerOf is the owner of a test. A test whose owner has left is anybody's: it
 // still has to be done, and the plan should say when.
-func doerOf(k *Kickoff, t Test) UserID {
+func doerOf(k *state.Kickoff, t state.Test) state.UserID {
 	if k.Takes(t.Owner) {
 		return t.Owner
 	}
@@ -181,8 +182,8 @@ func doerOf(k *Kickoff, t Test) UserID {
 
 // capacityOf is what the people who do tests can give: the core team, and who
 // owns a test without being core.
-func capacityOf(k *Kickoff) []engine.Capacity {
-	doers := slices.DeleteFunc(k.InRing(Core), func(u UserID) bool { return !k.Takes(u) })
+func capacityOf(k *state.Kickoff) []engine.Capacity {
+	doers := slices.DeleteFunc(k.InRing(state.Core), func(u state.UserID) bool { return !k.Takes(u) })
 	for _, t := range k.Backlog.Tests {
 		if owner := doerOf(k, t); !t.Withdrawn && owner != "" && !slices.Contains(doers, owner) {
 			doers = append(doers, owner)

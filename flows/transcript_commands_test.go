@@ -7,6 +7,8 @@ import (
 	"testing"
 
 	"github.com/stretchr/testify/require"
+
+	"soundings/flows/state"
 )
 
 // intents turns a command into what its actor wants. It fails on a command
@@ -53,9 +55,9 @@ func (s *script) stageIntents(t *testing.T, l line) []Intent {
 	case "settles framing":
 		return []Intent{s.settleFraming(t, l)}
 	case "places":
-		return []Intent{PlaceSelf{By: l.by(), Ring: Ring(l.get("ring")), Days: l.number(t, "days")}}
+		return []Intent{PlaceSelf{By: l.by(), Ring: state.Ring(l.get("ring")), Days: l.number(t, "days")}}
 	case "names":
-		return []Intent{NamePerson{By: l.by(), Name: l.text, User: UserID(l.get("user")), Ring: Ring(l.get("ring"))}}
+		return []Intent{NamePerson{By: l.by(), Name: l.text, User: state.UserID(l.get("user")), Ring: state.Ring(l.get("ring"))}}
 	case "settles roles":
 		return []Intent{SettleRoles{ByLead: l.byLead(), Rings: s.rings(l)}}
 	case "adds assumption":
@@ -101,15 +103,15 @@ func (s *script) leadIntents(t *testing.T, l line) []Intent {
 	case "skips roles":
 		return []Intent{SkipRoles{ByLead: l.byLead()}}
 	case "hands over":
-		return []Intent{HandOver{ByLead: l.byLead(), To: UserID(l.get("to"))}}
+		return []Intent{HandOver{ByLead: l.byLead(), To: state.UserID(l.get("to"))}}
 	case "adds lead":
-		return []Intent{AddLead{ByLead: l.byLead(), Person: UserID(l.get("person"))}}
+		return []Intent{AddLead{ByLead: l.byLead(), Person: state.UserID(l.get("person"))}}
 	case "invites":
-		return []Intent{Invite{ByLead: l.byLead(), People: []Person{person(l)}}}
+		return []Intent{Invite{ByLead: l.byLead(), People: []state.Person{person(l)}}}
 	case "lets go":
-		return []Intent{LetGo{ByLead: l.byLead(), Person: UserID(l.get("person"))}}
+		return []Intent{LetGo{ByLead: l.byLead(), Person: state.UserID(l.get("person"))}}
 	case "asks to join":
-		return []Intent{AskToJoin{FromOutside: FromOutside{l.who}, Person: Person{ID: l.who, Name: string(l.who), Zone: l.get("zone")}}}
+		return []Intent{AskToJoin{FromOutside: FromOutside{l.who}, Person: state.Person{ID: l.who, Name: string(l.who), Zone: l.get("zone")}}}
 	case "mutes":
 		return []Intent{Mute{By: l.by()}}
 	case "unmutes":
@@ -118,9 +120,9 @@ func (s *script) leadIntents(t *testing.T, l line) []Intent {
 		return []Intent{SetHours{By: l.by(), Zone: l.get("zone"), Days: ints(t, l.list("days")), From: minute(t, l.get("from")), To: minute(t, l.get("to"))}}
 	case "is introduced": // by the shell, which has looked them up
 		if l.get("absent") == "yes" {
-			return []Intent{Introduce{Absent: []UserID{l.who}}}
+			return []Intent{Introduce{Absent: []state.UserID{l.who}}}
 		}
-		return []Intent{Introduce{People: []Person{{ID: l.who, Name: l.get("name"), Zone: l.get("zone")}}}}
+		return []Intent{Introduce{People: []state.Person{{ID: l.who, Name: l.get("name"), Zone: l.get("zone")}}}}
 	case "is seen": // the channel, by the shell
 		return []Intent{Report{News: ChannelSeen{Outside: l.get("outside") == "yes", Canvas: l.get("canvas")}}}
 	case "has canvas":
@@ -132,7 +134,7 @@ func (s *script) leadIntents(t *testing.T, l line) []Intent {
 	case "loses bookmark":
 		return []Intent{Report{News: BookmarkRemoved{}}}
 	case "misses":
-		return []Intent{Report{News: ExtraMissed{What: Extra(l.get("what")), Why: Fault(l.get("why"))}}}
+		return []Intent{Report{News: ExtraMissed{What: state.Extra(l.get("what")), Why: state.Fault(l.get("why"))}}}
 	case "leaves": // the chat platform says so
 		return []Intent{Left{Person: l.who}}
 	case "goes on":
@@ -140,9 +142,9 @@ func (s *script) leadIntents(t *testing.T, l line) []Intent {
 	case "abandons":
 		return []Intent{Abandon{ByLead: l.byLead()}}
 	case "archives channel":
-		return []Intent{ReportUnreachable{Why: ChannelArchived, Since: s.k.Version}}
+		return []Intent{ReportUnreachable{Why: state.ChannelArchived, Since: s.k.Version}}
 	case "deletes channel":
-		return []Intent{ReportUnreachable{Why: ChannelDeleted, Since: s.k.Version}}
+		return []Intent{ReportUnreachable{Why: state.ChannelDeleted, Since: s.k.Version}}
 	case "loses entries":
 		return []Intent{s.loss(t, l)}
 	case "unarchives channel":
@@ -154,10 +156,10 @@ func (s *script) leadIntents(t *testing.T, l line) []Intent {
 func (s *script) laterIntents(t *testing.T, l line) []Intent {
 	switch l.what {
 	case "sees":
-		kinds := map[string]Kind{}
+		kinds := map[string]state.Kind{}
 		_, values := l.perAssumption()
 		for id, kind := range values {
-			kinds[id] = Kind(kind)
+			kinds[id] = state.Kind(kind)
 		}
 		return []Intent{VoteKinds{By: l.by(), Kinds: kinds}}
 	case "adds test":
@@ -172,9 +174,9 @@ func (s *script) laterIntents(t *testing.T, l line) []Intent {
 		return []Intent{SetTimebox{ByLead: l.byLead(), Weeks: l.int(t, "weeks"), Checkin: weekday(t, l.get("checkin")),
 			StopIf: l.get("stop"), BuildIf: l.get("build")}}
 	case "adds action":
-		return []Intent{AddAction{By: l.by(), Owner: UserID(l.get("owner")), Due: LocalDay(l.get("due")), What: l.text}}
+		return []Intent{AddAction{By: l.by(), Owner: state.UserID(l.get("owner")), Due: state.LocalDay(l.get("due")), What: l.text}}
 	case "edits action":
-		return []Intent{EditAction{By: l.by(), N: l.int(t, "n"), Owner: UserID(l.get("owner")), Due: LocalDay(l.get("due")), What: l.text}}
+		return []Intent{EditAction{By: l.by(), N: l.int(t, "n"), Owner: state.UserID(l.get("owner")), Due: state.LocalDay(l.get("due")), What: l.text}}
 	case "posts summary":
 		return []Intent{PostSummary{ByLead: l.byLead(), GoOn: l.get("outside") == "yes"}}
 	case "goes on here":
@@ -193,9 +195,9 @@ func (s *script) laterIntents(t *testing.T, l line) []Intent {
 	case "decides early":
 		return []Intent{DecideNow{ByLead: l.byLead()}}
 	case "votes decision":
-		return []Intent{VoteDecision{By: l.by(), N: l.orElse(t, "n", s.k.Underway.DecisionNumber()), Choice: Choice(l.get("choice")), Weeks: l.int(t, "weeks")}}
+		return []Intent{VoteDecision{By: l.by(), N: l.orElse(t, "n", s.k.Underway.DecisionNumber()), Choice: state.Choice(l.get("choice")), Weeks: l.int(t, "weeks")}}
 	case "settles decision":
-		return []Intent{SettleDecision{ByLead: l.byLead(), N: l.orElse(t, "n", s.k.Underway.DecisionNumber()), Choice: Choice(l.get("choice")), Weeks: l.int(t, "weeks")}}
+		return []Intent{SettleDecision{ByLead: l.byLead(), N: l.orElse(t, "n", s.k.Underway.DecisionNumber()), Choice: state.Choice(l.get("choice")), Weeks: l.int(t, "weeks")}}
 	}
 	return nil
 }
@@ -212,7 +214,7 @@ func (s *script) summaryIntents(t *testing.T, l line) []Intent {
 	case "revises rings":
 		return []Intent{ReviseRings{ByLead: l.byLead(), Rings: s.rings(l)}}
 	case "revises test":
-		return []Intent{ReviseTest{ByLead: l.byLead(), N: l.int(t, "n"), Owner: UserID(l.get("owner")), Learn: l.get("learn"), Method: l.text}}
+		return []Intent{ReviseTest{ByLead: l.byLead(), N: l.int(t, "n"), Owner: state.UserID(l.get("owner")), Learn: l.get("learn"), Method: l.text}}
 	case "revises marks":
 		return []Intent{ReviseMarks{ByLead: l.byLead(), StopIf: l.get("stop"), BuildIf: l.get("build")}}
 	case "revises answer":
@@ -225,7 +227,7 @@ func (s *script) summaryIntents(t *testing.T, l line) []Intent {
 
 func (s *script) start(t *testing.T, l line) Intent {
 	people := slices.Clone(s.cast)
-	slices.SortStableFunc(people, func(a, b Person) int {
+	slices.SortStableFunc(people, func(a, b state.Person) int {
 		if a.ID == l.who {
 			return -1
 		}
@@ -235,12 +237,12 @@ func (s *script) start(t *testing.T, l line) Intent {
 		return 0
 	})
 	return Start{FromOutside: FromOutside{l.who}, ID: "K1", Team: "T1", Channel: "C1", Brief: s.brief(l), People: people, Pace: l.int(t, "pace"),
-		Seen: Seen{Outside: l.get("shared") == "yes"}, GoOn: l.get("outside") == "yes"}
+		Seen: state.Seen{Outside: l.get("shared") == "yes"}, GoOn: l.get("outside") == "yes"}
 }
 
 // brief reads lines such as “title: …”; what is missing is the ferry's.
-func (s *script) brief(l line) Brief {
-	b := Brief{
+func (s *script) brief(l line) state.Brief {
+	b := state.Brief{
 		Title:   "Room for bicycles",
 		Problem: "Passengers with bicycles cannot tell, before they reach the pier, whether there is room.",
 	}
@@ -268,7 +270,7 @@ func (s *script) brief(l line) Brief {
 func (s *script) finish(t *testing.T, l line) Intent {
 	f := Finish{By: l.by(), Stage: s.k.Stage, Round: s.k.Window.Round}
 	if stage := l.get("stage"); stage != "" {
-		f.Stage, f.Round = Stage(stage), l.int(t, "round")
+		f.Stage, f.Round = state.Stage(stage), l.int(t, "round")
 	}
 	return f
 }
@@ -281,10 +283,10 @@ func (s *script) settleFraming(t *testing.T, l line) Intent {
 	return settle
 }
 
-func (s *script) rings(l line) map[UserID]Ring {
-	rings := map[UserID]Ring{}
+func (s *script) rings(l line) map[state.UserID]state.Ring {
+	rings := map[state.UserID]state.Ring{}
 	for name := range l.opts {
-		rings[UserID(name)] = Ring(l.get(name))
+		rings[state.UserID(name)] = state.Ring(l.get(name))
 	}
 	return rings
 }
@@ -301,9 +303,9 @@ func (s *script) rate(t *testing.T, l line) []Intent {
 	for _, id := range ids {
 		importance, evidence, _ := strings.Cut(values[id], "/")
 		for _, entry := range []struct {
-			scale Scale
+			scale state.Scale
 			value string
-		}{{Importance, importance}, {Evidence, evidence}} {
+		}{{state.Importance, importance}, {state.Evidence, evidence}} {
 			if entry.value != "" {
 				ins = append(ins, Rate{By: l.by(), Round: round, Assumption: id, Scale: entry.scale, Value: mark(t, entry.value)})
 			}
@@ -314,7 +316,7 @@ func (s *script) rate(t *testing.T, l line) []Intent {
 
 func mark(t *testing.T, v string) int {
 	if v == "-" {
-		return CantSay
+		return state.CantSay
 	}
 	return ints(t, []string{v})[0]
 }
@@ -331,12 +333,12 @@ func rows(text string) []AddAssumption {
 
 func plan(t *testing.T, l line) Plan {
 	return Plan{Assumption: l.get("assumption"), Method: l.text, Learn: l.get("learn"), PassShare: l.number(t, "pass"),
-		EffortDays: l.number(t, "effort"), LeadDays: l.number(t, "lead"), Owner: UserID(l.get("owner")), Size: l.int(t, "size")}
+		EffortDays: l.number(t, "effort"), LeadDays: l.number(t, "lead"), Owner: state.UserID(l.get("owner")), Size: l.int(t, "size")}
 }
 
 // person reads who is named in person=, with zone= and name=.
-func person(l line) Person {
-	p := Person{ID: UserID(l.get("person")), Name: l.get("name"), Zone: l.get("zone")}
+func person(l line) state.Person {
+	p := state.Person{ID: state.UserID(l.get("person")), Name: l.get("name"), Zone: l.get("zone")}
 	if p.Name == "" && p.ID != "" {
 		p.Name = strings.ToUpper(string(p.ID[:1])) + string(p.ID[1:])
 	}
@@ -357,12 +359,12 @@ func parts(text string) []Part {
 // messages that were posted meanwhile.
 func (s *script) loss(t *testing.T, l line) Intent {
 	t.Helper()
-	in := ReportLoss{After: int64(l.int(t, "after")), Posted: maps.Clone(s.k.Posted), Extras: Extras{Canvas: l.get("canvas"), Bookmark: l.get("bookmark")}}
+	in := ReportLoss{After: int64(l.int(t, "after")), Posted: maps.Clone(s.k.Posted), Extras: state.Extras{Canvas: l.get("canvas"), Bookmark: l.get("bookmark")}}
 	for _, u := range l.list("people") {
-		in.People = append(in.People, UserID(u))
+		in.People = append(in.People, state.UserID(u))
 	}
 	for _, ts := range l.list("posted") {
-		in.Posted["posted at "+ts] = Posting{Channel: "C1", TS: ts}
+		in.Posted["posted at "+ts] = state.Posting{Channel: "C1", TS: ts}
 	}
 	return in
 }

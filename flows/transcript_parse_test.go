@@ -13,6 +13,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"soundings/engine"
+	"soundings/flows/state"
 )
 
 // A line is one command of a transcript, taken apart:
@@ -21,7 +22,7 @@ import (
 //
 // is who (ana), what (adds wording), options (level) and text.
 type line struct {
-	who  UserID
+	who  state.UserID
 	what string
 	opts map[string][]string
 	text string
@@ -39,7 +40,7 @@ func parseLine(s string) (line, error) {
 }
 
 func newLine(who string, args []datadriven.CmdArg, text string) line {
-	l := line{who: UserID(who), opts: map[string][]string{}, text: text}
+	l := line{who: state.UserID(who), opts: map[string][]string{}, text: text}
 	var words []string
 	for _, a := range args {
 		if a.Vals == nil {

@@ -10,6 +10,7 @@ import (
 	"unicode/utf8"
 
 	"soundings/engine"
+	"soundings/flows/state"
 )
 
 // clock writes a time as people do; all transcripts play in 2027, in UTC.
@@ -112,7 +113,7 @@ func value(v reflect.Value) string {
 		return x.String()
 	case engine.Figure:
 		return figure(x)
-	case Person:
+	case state.Person:
 		return string(x.ID)
 	}
 	switch v.Kind() {
@@ -200,20 +201,20 @@ func orNone(s string) string {
 
 // printState writes where the kickoff stands: the open window with its close
 // on everybody's own clock, who has finished, who leads.
-func printState(k *Kickoff, now time.Time) string {
+func printState(k *state.Kickoff, now time.Time) string {
 	var out strings.Builder
 	fmt.Fprintf(&out, "now %s\n", clock(now))
 	w := k.Window
 	fmt.Fprintf(&out, "stage %s, %s\n", StageArg(k.Stage, w.Round), w.Phase)
-	if w.Phase == PhaseOpen {
+	if w.Phase == state.PhaseOpen {
 		fmt.Fprintf(&out, "closes %s%s\n", clock(w.Closes), onClocks(k, w.Closes))
-		fmt.Fprintf(&out, "asked %s; finished %s; heard %d, quorum %d\n", names(w.Asked), names(finishers(w)), k.Heard(w), w.Quorum())
+		fmt.Fprintf(&out, "asked %s; finished %s; heard %d, quorum %d\n", names(w.Asked), names(finishers(w)), Heard(k, w), w.Quorum())
 	}
-	if w.Phase == PhaseSettling {
+	if w.Phase == state.PhaseSettling {
 		fmt.Fprintf(&out, "to be settled until %s%s\n", clock(w.Until), onClocks(k, w.Until))
 	}
 	fmt.Fprintf(&out, "leads %s; taking part %s\n", names(k.Leads), names(k.Participants()))
-	if at := k.NextWake(); at.IsZero() {
+	if at := NextWake(k); at.IsZero() {
 		out.WriteString("wakes no more\n")
 	} else {
 		fmt.Fprintf(&out, "wakes %s\n", clock(at))
@@ -221,7 +222,7 @@ func printState(k *Kickoff, now time.Time) string {
 	return out.String()
 }
 
-func onClocks(k *Kickoff, t time.Time) string {
+func onClocks(k *state.Kickoff, t time.Time) string {
 	var each []string
 	for _, p := range k.People {
 		if !p.Gone {
@@ -231,8 +232,8 @@ func onClocks(k *Kickoff, t time.Time) string {
 	return " (" + strings.Join(each, ", ") + ")"
 }
 
-func finishers(w Window) []UserID {
-	var out []UserID
+func finishers(w state.Window) []state.UserID {
+	var out []state.UserID
 	for _, u := range w.Asked {
 		if _, done := w.Done[u]; done {
 			out = append(out, u)
@@ -241,7 +242,7 @@ func finishers(w Window) []UserID {
 	return out
 }
 
-func names(people []UserID) string {
+func names(people []state.UserID) string {
 	if len(people) == 0 {
 		return "nobody"
 	}

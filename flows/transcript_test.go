@@ -14,6 +14,8 @@ import (
 	"github.com/cockroachdb/datadriven"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"soundings/flows/state"
 )
 
 // Transcripts are kickoffs told step by step, for people who do not read Go:
@@ -53,7 +55,7 @@ func TestTranscriptsShowEveryKind(t *testing.T) {
 // A script plays one transcript.
 type script struct {
 	*world
-	cast []Person
+	cast []state.Person
 }
 
 // run does one step of a transcript and tells what followed.
@@ -88,7 +90,7 @@ func (s *script) step(t *testing.T, l line, out *strings.Builder) error {
 	case "until":
 		s.until(t, moment(t, l.what))
 	case "wake":
-		s.until(t, s.k.NextWake())
+		s.until(t, NextWake(&s.k))
 	case "sleep":
 		s.now = s.now.Add(duration(t, l.what))
 		return nil
@@ -125,12 +127,12 @@ func (s *script) until(t *testing.T, at time.Time) {
 
 // tell writes the records that followed on the state before, but for messages
 // being posted.
-func (s *script) tell(from int, before Kickoff, out *strings.Builder) {
+func (s *script) tell(from int, before state.Kickoff, out *strings.Builder) {
 	if out == nil {
 		return
 	}
 	for i, r := range s.journal[from:] {
-		woken := before.NextWake()
+		woken := NextWake(&before)
 		before = Apply(before, int64(from+i+1), r)
 		if !onlyBookkeeping(r.Events) {
 			printRecord(out, r, React(before, r), woken)
@@ -157,7 +159,7 @@ func (s *script) setCast(t *testing.T, input string) string {
 		require.True(t, ok, "%q is no name with a time zone", row)
 		p := person(line{opts: map[string][]string{"person": {name}, "zone": {strings.TrimSpace(zone)}}})
 		if p.Zone == "?" {
-			p = Person{ID: p.ID, Sought: true}
+			p = state.Person{ID: p.ID, Sought: true}
 		}
 		s.cast = append(s.cast, p)
 	}
@@ -217,7 +219,7 @@ func playUsual(t *testing.T) map[string]world {
 	for _, row := range scriptLines(t, "../testdata/flows/usual.script") {
 		s.quiet(t, row)
 		stage := StageArg(s.k.Stage, s.k.Window.Round)
-		if s.k.Window.Phase == PhaseSettling {
+		if s.k.Window.Phase == state.PhaseSettling {
 			stage += " settling"
 		}
 		if _, known := at[stage]; !known {
@@ -245,7 +247,7 @@ func scriptLines(t *testing.T, file string) []string {
 
 // ViewsToShow are what package views, which imports this one, reads off a
 // state; an external test fills them in.
-var ViewsToShow = map[string]func(Kickoff) any{}
+var ViewsToShow = map[string]func(state.Kickoff) any{}
 
 // show writes a part of the state as it is kept, or what is read off it.
 func (s *script) show(t *testing.T, l line) string {

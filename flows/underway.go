@@ -8,6 +8,8 @@ import (
 	"time"
 
 	"soundings/engine"
+	"soundings/flows/lists"
+	"soundings/flows/state"
 	"soundings/flows/workdays"
 )
 
@@ -17,14 +19,14 @@ type BoxStarted struct {
 	Ends  time.Time
 }
 
-func (e BoxStarted) apply(k *Kickoff, at time.Time, _ UserID) {
-	if k.Stage != StageUnderway {
+func (e BoxStarted) apply(k *state.Kickoff, at time.Time, _ state.UserID) {
+	if k.Stage != state.StageUnderway {
 		shelveWindow(k)
-		k.Window = Window{Stage: StageUnderway, Opened: at, Phase: PhaseClosed}
-		k.Stage = StageUnderway
+		k.Window = state.Window{Stage: state.StageUnderway, Opened: at, Phase: state.PhaseClosed}
+		k.Stage = state.StageUnderway
 		k.Timebox.Starts = at
 	} else {
-		add(k, &k.Timebox.Renewals, e.Weeks)
+		state.Add(k, &k.Timebox.Renewals, e.Weeks)
 	}
 	k.Timebox.Ends = e.Ends
 }
@@ -34,12 +36,12 @@ func (BoxStarted) react(b *reaction) {
 	b.refresh(ScreenSummary, "")
 }
 
-func startDiscovery(k *Kickoff, _ StageOpened, now time.Time) []Event {
+func startDiscovery(k *state.Kickoff, _ StageOpened, now time.Time) []Event {
 	return append(emptyAll(k), startBox(k, k.Timebox.Weeks, now))
 }
 
 // startBox ends at the close of a working day of the lead's.
-func startBox(k *Kickoff, weeks int, now time.Time) BoxStarted {
+func startBox(k *state.Kickoff, weeks int, now time.Time) BoxStarted {
 	return BoxStarted{Weeks: weeks, Ends: workdays.Close(k.LeadHours(), now, weeks)}
 }
 
@@ -53,7 +55,7 @@ const halfWeek = 84 * time.Hour
 // lead's working day. The first half week has none, unless it has the only
 // one; and one that falls into a vote on the end of a box is left out when its
 // time comes.
-func (k *Kickoff) CheckinTimes() []time.Time {
+func CheckinTimes(k *state.Kickoff) []time.Time {
 	starts := k.Timebox.Starts
 	if starts.IsZero() {
 		return nil
@@ -67,14 +69,14 @@ func (k *Kickoff) CheckinTimes() []time.Time {
 
 // nextCheckin is when the next check-in opens; zero when there is none left
 // in the present box.
-func nextCheckin(k *Kickoff) time.Time {
+func nextCheckin(k *state.Kickoff) time.Time {
 	after := boxBegan(k)
 	if n := len(k.Underway.Checkins); n > 0 {
 		if last := k.Underway.Checkins[n-1].Opened.Add(halfWeek); last.After(after) {
 			after = last
 		}
 	}
-	for _, at := range k.CheckinTimes() {
+	for _, at := range CheckinTimes(k) {
 		if at.After(after) {
 			return at
 		}
@@ -83,7 +85,7 @@ func nextCheckin(k *Kickoff) time.Time {
 }
 
 // boxBegan is when the present time box began.
-func boxBegan(k *Kickoff) time.Time {
+func boxBegan(k *state.Kickoff) time.Time {
 	if n := len(k.Underway.Decision.Earlier); n > 0 {
 		return k.Underway.Decision.Earlier[n-1].At
 	}
@@ -91,7 +93,7 @@ func boxBegan(k *Kickoff) time.Time {
 }
 
 // openCheckin is the open check-in, or nil.
-func openCheckin(k *Kickoff) *Checkin {
+func openCheckin(k *state.Kickoff) *state.Checkin {
 	if n := len(k.Underway.Checkins); n > 0 && k.Underway.Checkins[n-1].Closed.IsZero() {
 		return &k.Underway.Checkins[n-1]
 	}
@@ -99,13 +101,13 @@ func openCheckin(k *Kickoff) *Checkin {
 }
 
 // ownCheckin is the open check-in, to be changed.
-func ownCheckin(k *Kickoff) *Checkin {
-	own(k, &k.Underway.Checkins)
+func ownCheckin(k *state.Kickoff) *state.Checkin {
+	state.Own(k, &k.Underway.Checkins)
 	return openCheckin(k)
 }
 
 // dueUnderway opens and closes check-ins and the decision.
-func dueUnderway(k *Kickoff, now time.Time) []Event {
+func dueUnderway(k *state.Kickoff, now time.Time) []Event {
 	if c := openCheckin(k); c != nil {
 		if !now.Before(c.Closes) {
 			return closeCheckin(k, c)
@@ -114,19 +116,19 @@ func dueUnderway(k *Kickoff, now time.Time) []Event {
 	}
 	d := k.Underway.Decision
 	switch {
-	case d.Phase == PhaseOpen && (!now.Before(d.Closes) || everybodyDecided(k)):
+	case d.Phase == state.PhaseOpen && (!now.Before(d.Closes) || everybodyDecided(k)):
 		counted := DecisionCounted{Until: workdays.Had(k.LeadHours(), now, workday), Counted: countDecision(k)}
 		return append([]Event{counted}, emptied(decisionBox)...)
-	case d.Phase == PhaseOpen:
+	case d.Phase == state.PhaseOpen:
 		return dueReminders(k, waitOf(k), now)
-	case d.Phase == PhaseSettling:
+	case d.Phase == state.PhaseSettling:
 		return dueDecision(k, now)
 	case !now.Before(k.Timebox.Ends):
 		return []Event{openDecision(k, false, now)}
 	}
 	if at := nextCheckin(k); !at.IsZero() && !now.Before(at) {
 		n := len(k.Underway.Checkins) + 1
-		return []Event{CheckinOpened{N: n, Closes: fairClose(k, now, workday, k.InRing(Core))}}
+		return []Event{CheckinOpened{N: n, Closes: fairClose(k, now, workday, k.InRing(state.Core))}}
 	}
 	return nil
 }
@@ -138,20 +140,20 @@ type CheckinOpened struct {
 	Closes time.Time
 }
 
-func (e CheckinOpened) apply(k *Kickoff, at time.Time, _ UserID) {
-	add(k, &k.Underway.Checkins, Checkin{N: e.N, Opened: at, Closes: e.Closes})
+func (e CheckinOpened) apply(k *state.Kickoff, at time.Time, _ state.UserID) {
+	state.Add(k, &k.Underway.Checkins, state.Checkin{N: e.N, Opened: at, Closes: e.Closes})
 }
 func (e CheckinOpened) react(b *reaction) { b.show(ScreenCheckin, strconv.Itoa(e.N)) }
 
 // owingCheckin lists the core people who have not voted their confidence.
-func owingCheckin(k *Kickoff) []UserID {
+func owingCheckin(k *state.Kickoff) []state.UserID {
 	c := openCheckin(k)
-	return keep(k.InRing(Core), func(u UserID) bool { return !has(c.Confidence, u) && k.Takes(u) })
+	return lists.Keep(k.InRing(state.Core), func(u state.UserID) bool { return !lists.Has(c.Confidence, u) && k.Takes(u) })
 }
 
 // needsCheckin refuses what belongs to another check-in than the open one:
 // what somebody found out by last week must not count as this week's.
-func needsCheckin(k *Kickoff, n int) error {
+func needsCheckin(k *state.Kickoff, n int) error {
 	switch c := openCheckin(k); {
 	case c != nil && c.N == n:
 		return nil
@@ -173,7 +175,7 @@ type ReportResult struct {
 	K, N    int
 }
 
-func (i ReportResult) decide(k *Kickoff, _ time.Time) ([]Event, error) {
+func (i ReportResult) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
 	t, ok := k.Test(i.Test)
 	owner := doerOf(k, t)
 	return provided(cmp.Or(
@@ -182,19 +184,19 @@ func (i ReportResult) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 		refuseIf(owner != "" && owner != i.Who && !k.IsLead(i.Who), "test",
 			"Only %s or the lead can report on test %d. Tell them what you know.", k.Name(owner), i.Test),
 		refuseIf(i.N < 1 || i.K < 0 || i.K > i.N || i.N > maxSize, "result", "Give how many of how many: for instance 9 of 12."),
-	), ResultReported{Test: i.Test, K: i.K, N: i.N, Rule: ByPlan})
+	), ResultReported{Test: i.Test, K: i.K, N: i.N, Rule: state.ByPlan})
 }
 
 // ResultReported is what a test showed.
 type ResultReported struct {
 	Test, K, N int
-	Rule       Rule `json:",omitempty"`
+	Rule       state.Rule `json:",omitempty"`
 }
 
-func (e ResultReported) apply(k *Kickoff, _ time.Time, by UserID) {
+func (e ResultReported) apply(k *state.Kickoff, _ time.Time, by state.UserID) {
 	c := ownCheckin(k)
-	remove(k, &c.Results, func(r TestResult) bool { return r.Test == e.Test })
-	add(k, &c.Results, TestResult{Test: e.Test, K: e.K, N: e.N, By: by, Rule: e.Rule})
+	state.Remove(k, &c.Results, func(r state.TestResult) bool { return r.Test == e.Test })
+	state.Add(k, &c.Results, state.TestResult{Test: e.Test, K: e.K, N: e.N, By: by, Rule: e.Rule})
 }
 func (ResultReported) react(b *reaction) { b.checkin() }
 
@@ -205,7 +207,7 @@ type RerateEvidence struct {
 	Evidence map[string]int // assumption -> 1 to 9
 }
 
-func (i RerateEvidence) decide(k *Kickoff, _ time.Time) ([]Event, error) {
+func (i RerateEvidence) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
 	if err := needsCheckin(k, i.Checkin); err != nil {
 		return nil, err
 	}
@@ -223,11 +225,11 @@ func (i RerateEvidence) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 // EvidenceRerated is one person's new view of some evidence.
 type EvidenceRerated struct{ Evidence map[string]int }
 
-func (e EvidenceRerated) apply(k *Kickoff, _ time.Time, by UserID) {
+func (e EvidenceRerated) apply(k *state.Kickoff, _ time.Time, by state.UserID) {
 	c := ownCheckin(k)
 	rated := c.Evidence[by]
-	maps.Copy(ownMap(k, &rated), e.Evidence)
-	put(k, &c.Evidence, by, rated)
+	maps.Copy(state.OwnMap(k, &rated), e.Evidence)
+	state.Put(k, &c.Evidence, by, rated)
 }
 func (EvidenceRerated) react(b *reaction) { b.checkin() }
 
@@ -239,7 +241,7 @@ type VoteConfidence struct {
 	Confidence int // 1 to 9
 }
 
-func (i VoteConfidence) decide(k *Kickoff, _ time.Time) ([]Event, error) {
+func (i VoteConfidence) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
 	return provided(cmp.Or(
 		needsCheckin(k, i.Checkin),
 		refuseIf(i.Confidence < 1 || i.Confidence > 9, "confidence", "Confidence is a whole number from 1 to 9."),
@@ -249,8 +251,8 @@ func (i VoteConfidence) decide(k *Kickoff, _ time.Time) ([]Event, error) {
 // ConfidenceVoted is one person's overall confidence; the last one counts.
 type ConfidenceVoted struct{ Confidence int }
 
-func (e ConfidenceVoted) apply(k *Kickoff, _ time.Time, by UserID) {
-	put(k, &ownCheckin(k).Confidence, by, e.Confidence)
+func (e ConfidenceVoted) apply(k *state.Kickoff, _ time.Time, by state.UserID) {
+	state.Put(k, &ownCheckin(k).Confidence, by, e.Confidence)
 }
 func (ConfidenceVoted) react(b *reaction) { b.checkin() }
 
@@ -264,9 +266,9 @@ func (b *reaction) checkin() {
 // those of the kickoff's map: with new cuts at each check-in nothing would
 // seem to move. What is rated anew stands for itself, with how many rated it:
 // whose ratings of the kickoff it could replace is not known any more.
-func closeCheckin(k *Kickoff, c *Checkin) []Event {
-	var moves []Move
-	if m := mappedRound(k); m != nil {
+func closeCheckin(k *state.Kickoff, c *state.Checkin) []Event {
+	var moves []state.Move
+	if m := state.MappedRound(k); m != nil {
 		for _, a := range m.Result.Assumptions {
 			var said engine.Counts
 			for _, ratings := range c.Evidence {
@@ -276,8 +278,8 @@ func closeCheckin(k *Kickoff, c *Checkin) []Event {
 			}
 			from, zone := evidenceNow(k, a)
 			if to := said.Spread(); to.N > 0 && from != to.Median {
-				move := Move{Assumption: a.ID, From: from, To: to.Median, Raters: to.N, ZoneFrom: zone, ZoneTo: m.zoneWith(a, to)}
-				if m.Rule == ByLean {
+				move := state.Move{Assumption: a.ID, From: from, To: to.Median, Raters: to.N, ZoneFrom: zone, ZoneTo: zoneWith(m, a, to)}
+				if m.Rule == state.ByLean {
 					move.Doubt = m.Result.DoubtAlone(a, to)
 				}
 				moves = append(moves, move)
@@ -285,15 +287,15 @@ func closeCheckin(k *Kickoff, c *Checkin) []Event {
 		}
 	}
 	median, iqr := spreadOf(c.Confidence)
-	voters, ofCore := c.Voters(k.InRing(Core))
-	closed := CheckinClosed{N: c.N, Moved: moves, Counted: &CheckinConfidence{Median: median, IQR: iqr, Voters: voters, Core: ofCore}}
+	voters, ofCore := c.Voters(k.InRing(state.Core))
+	closed := CheckinClosed{N: c.N, Moved: moves, Counted: &state.CheckinConfidence{Median: median, IQR: iqr, Voters: voters, Core: ofCore}}
 	return append([]Event{closed}, emptied(checkinBox)...)
 }
 
 // zoneWith is the zone of an assumption with other evidence, on the map and by
 // the rule of the round.
-func (r *Round) zoneWith(a engine.AssumptionScore, evidence engine.Spread) engine.Zone {
-	if r.Rule == ByLean {
+func zoneWith(r *state.Round, a engine.AssumptionScore, evidence engine.Spread) engine.Zone {
+	if r.Rule == state.ByLean {
 		return r.Result.Rezone(a, evidence)
 	}
 	return r.Result.Cut.Zone(a.Importance.Median, evidence.Median)
@@ -301,9 +303,9 @@ func (r *Round) zoneWith(a engine.AssumptionScore, evidence engine.Spread) engin
 
 // evidenceNow is the median evidence of an assumption and its zone as they
 // stand: where they last moved to, or those of the map.
-func evidenceNow(k *Kickoff, a engine.AssumptionScore) (engine.Figure, engine.Zone) {
+func evidenceNow(k *state.Kickoff, a engine.AssumptionScore) (engine.Figure, engine.Zone) {
 	for _, c := range slices.Backward(k.Underway.Checkins) {
-		if m, moved := find(c.Moved, func(m Move) bool { return m.Assumption == a.ID }); moved {
+		if m, moved := lists.Find(c.Moved, func(m state.Move) bool { return m.Assumption == a.ID }); moved {
 			return m.To, m.ZoneTo
 		}
 	}
@@ -313,12 +315,12 @@ func evidenceNow(k *Kickoff, a engine.AssumptionScore) (engine.Figure, engine.Zo
 // CheckinClosed ends a check-in and says what moved on the map.
 type CheckinClosed struct {
 	N       int
-	Moved   []Move             `json:",omitempty"`
-	Counted *CheckinConfidence `json:",omitempty"`
+	Moved   []state.Move             `json:",omitempty"`
+	Counted *state.CheckinConfidence `json:",omitempty"`
 }
 
-func (e CheckinClosed) apply(k *Kickoff, at time.Time, _ UserID) {
-	c := &own(k, &k.Underway.Checkins)[e.N-1]
+func (e CheckinClosed) apply(k *state.Kickoff, at time.Time, _ state.UserID) {
+	c := &state.Own(k, &k.Underway.Checkins)[e.N-1]
 	c.Closed, c.Moved, c.Counted = at, e.Moved, e.Counted
 }
 
@@ -327,7 +329,7 @@ func (e CheckinClosed) react(b *reaction) {
 	b.show(ScreenCheckin, n)
 	b.show(ScreenMoved, n)
 	b.show(ScreenSummary, "")
-	for _, u := range b.k.InRing(Informed) {
+	for _, u := range b.k.InRing(state.Informed) {
 		b.tell(ScreenDigest, n, u)
 	}
 	b.canvas(UpdateCanvas)
@@ -335,18 +337,9 @@ func (e CheckinClosed) react(b *reaction) {
 
 // ConfidenceSpread is the median and the interquartile range of a check-in's
 // votes of confidence; undefined without votes.
-func (c Checkin) ConfidenceSpread() (median, iqr engine.Figure) {
+func ConfidenceSpread(c state.Checkin) (median, iqr engine.Figure) {
 	if c.Counted != nil {
 		return c.Counted.Median, c.Counted.IQR
 	}
 	return spreadOf(c.Confidence)
-}
-
-// Voters counts who has voted their confidence, and how many of these are of
-// the core team.
-func (c Checkin) Voters(core []UserID) (all, ofCore int) {
-	if c.Counted != nil {
-		return c.Counted.Voters, min(c.Counted.Core, len(core))
-	}
-	return len(c.Confidence), len(keep(core, func(u UserID) bool { return has(c.Confidence, u) }))
 }

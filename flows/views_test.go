@@ -5,12 +5,13 @@ import (
 	"testing"
 
 	"soundings/flows"
+	"soundings/flows/state"
 	"soundings/flows/views"
 )
 
 func TestMain(m *testing.M) {
-	flows.ViewsToShow["gaps"] = func(k flows.Kickoff) any { return views.RoleGaps(k) }
-	flows.ViewsToShow["missing"] = func(k flows.Kickoff) any { return views.Missing(k) }
-	flows.ViewsToShow["calibration"] = func(k flows.Kickoff) any { return views.Calibration(k) }
+	flows.ViewsToShow["gaps"] = func(k state.Kickoff) any { return views.RoleGaps(k) }
+	flows.ViewsToShow["missing"] = func(k state.Kickoff) any { return views.Missing(k) }
+	flows.ViewsToShow["calibration"] = func(k state.Kickoff) any { return views.Calibration(k) }
 	os.Exit(m.Run())
 }

@@ -4,19 +4,21 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"reflect"
 	"testing"
 	"time"
 
 	"github.com/stretchr/testify/require"
 
 	"soundings/bot/zones"
+	"soundings/flows/state"
 )
 
 // A world is what a kickoff needs around it in a test: a clock, a journal,
 // and somebody who wakes it. Every record goes through the journal's format,
 // as it would in a store.
 type world struct {
-	k       Kickoff
+	k       state.Kickoff
 	now     time.Time
 	journal []Record
 	posts   bool // messages are posted as soon as they are to be shown
@@ -29,7 +31,7 @@ var monday = time.Date(2027, time.March, 1, 9, 0, 0, 0, time.UTC)
 func newWorld() *world { return &world{now: monday, k: begin()} }
 
 // begin is a kickoff that has not begun.
-func begin() Kickoff { return Kickoff{}.WithZones(testZones) }
+func begin() state.Kickoff { return WithZones(state.Kickoff{}, testZones) }
 
 var testZones = new(zones.Cache)
 
@@ -67,9 +69,8 @@ func (w *world) take(d decision) error {
 		w.k = Apply(w.k, int64(len(w.journal)), r)
 		effects = append(effects, React(w.k, r)...)
 	}
-	forgetful := w.k
-	forgetful.cached = cached{}
-	if kept, anew := w.k.NextWake(), forgetful.NextWake(); !kept.Equal(anew) {
+	forgetful := withoutCache(w.k)
+	if kept, anew := NextWake(&w.k), NextWake(&forgetful); !kept.Equal(anew) {
 		return fmt.Errorf("the next wake is remembered as %v and worked out anew as %v", kept, anew)
 	}
 	d.k.Version = w.k.Version
@@ -80,6 +81,19 @@ func (w *world) take(d decision) error {
 		return w.post(effects)
 	}
 	return nil
+}
+
+// withoutCache is a state with nothing worked out beforehand.
+func withoutCache(k state.Kickoff) state.Kickoff {
+	var bare state.Kickoff
+	from, to := reflect.ValueOf(k), reflect.ValueOf(&bare).Elem()
+	for i := range from.NumField() {
+		if from.Type().Field(i).IsExported() {
+			to.Field(i).Set(from.Field(i))
+		}
+	}
+	state.SetZones(&bare, k.Zones())
+	return bare
 }
 
 // reread writes a record as the journal does, and reads it back.
@@ -106,7 +120,7 @@ func (w *world) must(t testing.TB, ins ...Intent) {
 func (w *world) wakeUntil(at time.Time) ([]Record, error) {
 	before := len(w.journal)
 	for range 10_000 {
-		next := w.k.NextWake()
+		next := NextWake(&w.k)
 		if next.IsZero() || next.After(at) {
 			w.now = at
 			return w.journal[before:], nil
@@ -117,7 +131,7 @@ func (w *world) wakeUntil(at time.Time) ([]Record, error) {
 		if _, err := w.do(Tick{}); err != nil {
 			return nil, err
 		}
-		if next := w.k.NextWake(); !next.IsZero() && !next.After(w.now) {
+		if next := NextWake(&w.k); !next.IsZero() && !next.After(w.now) {
 			return nil, errors.New("the kickoff asks to be woken at " + next.String() + " which is not after " + w.now.String())
 		}
 	}
@@ -135,7 +149,7 @@ func (w *world) post(effects []Effect) error {
 		if e.Slot.To != "" {
 			channel = "D-" + string(e.Slot.To)
 		}
-		if _, err := w.do(Report{News: MessagePosted{Slot: name, Posting: Posting{Channel: channel, TS: "1772355600." + name}}}); err != nil {
+		if _, err := w.do(Report{News: MessagePosted{Slot: name, Posting: state.Posting{Channel: channel, TS: "1772355600." + name}}}); err != nil {
 			return err
 		}
 	}

@@ -11,6 +11,7 @@ import (
 
 	"soundings/bot/words"
 	"soundings/flows"
+	"soundings/flows/state"
 )
 
 // InputAction is the action id of every input. Its block id is the name of its
@@ -111,15 +112,15 @@ func (f *Form) Figure(field, name, stood string, decimals bool, least, most stri
 }
 
 // Person asks for one person of the team.
-func (f *Form) Person(field, name string, stood flows.UserID, settings ...Setting) flows.UserID {
+func (f *Form) Person(field, name string, stood state.UserID, settings ...Setting) state.UserID {
 	e := slack.NewOptionsSelectBlockElement(slack.OptTypeUser, Label("Choose"), InputAction)
 	e.InitialUser = string(stood)
 	f.input(field, name, e, settings)
-	return entered(f, field, stood, func(b string) flows.UserID { return flows.UserID(f.values.field(b).SelectedUser) })
+	return entered(f, field, stood, func(b string) state.UserID { return state.UserID(f.values.field(b).SelectedUser) })
 }
 
 // People asks for several people of the team.
-func (f *Form) People(field, name string, stood []flows.UserID, settings ...Setting) []flows.UserID {
+func (f *Form) People(field, name string, stood []state.UserID, settings ...Setting) []state.UserID {
 	e := slack.NewOptionsMultiSelectBlockElement(slack.MultiOptTypeUser, Label("Choose"), InputAction)
 	for _, u := range stood {
 		e.InitialUsers = append(e.InitialUsers, string(u))
@@ -138,11 +139,11 @@ func (f *Form) Channel(field, name string, settings ...Setting) string {
 }
 
 // Day asks for a date.
-func (f *Form) Day(field, name string, stood flows.LocalDay, settings ...Setting) flows.LocalDay {
+func (f *Form) Day(field, name string, stood state.LocalDay, settings ...Setting) state.LocalDay {
 	e := slack.NewDatePickerBlockElement(InputAction)
 	e.InitialDate = string(stood)
 	f.input(field, name, e, settings)
-	return entered(f, field, stood, func(b string) flows.LocalDay { return flows.LocalDay(f.values.field(b).SelectedDate) })
+	return entered(f, field, stood, func(b string) state.LocalDay { return state.LocalDay(f.values.field(b).SelectedDate) })
 }
 
 // An Option of a list: Value comes back, Text is shown.
@@ -291,10 +292,10 @@ func (v Values) Number(block string) (n int, ok bool) {
 }
 
 // People are the people chosen.
-func (v Values) People(block string) []flows.UserID {
-	var out []flows.UserID
+func (v Values) People(block string) []state.UserID {
+	var out []state.UserID
 	for _, u := range v.field(block).SelectedUsers {
-		out = append(out, flows.UserID(u))
+		out = append(out, state.UserID(u))
 	}
 	return out
 }

@@ -6,7 +6,7 @@ import (
 	"github.com/slack-go/slack"
 
 	"soundings/bot/report"
-	"soundings/flows"
+	"soundings/flows/state"
 )
 
 // MakeCanvas makes the channel's canvas. taken says that it cannot be ours:
@@ -38,7 +38,7 @@ func (c *Client) ReplaceCanvas(ctx context.Context, id string, page report.Canva
 }
 
 // Permalink is the address of a message.
-func (c *Client) Permalink(ctx context.Context, at flows.Posting) (string, error) {
+func (c *Client) Permalink(ctx context.Context, at state.Posting) (string, error) {
 	link, err := c.api.GetPermalinkContext(ctx, &slack.PermalinkParameters{Channel: at.Channel, Ts: at.TS})
 	return link, explain("chat.getPermalink", err)
 }

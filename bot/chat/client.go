@@ -15,7 +15,7 @@ import (
 
 	"github.com/slack-go/slack"
 
-	"soundings/flows"
+	"soundings/flows/state"
 )
 
 // A Client calls the Web API with the token of one team. It makes each call
@@ -26,7 +26,7 @@ type Client struct {
 	apiURL string // of another Web API; empty for the platform itself
 
 	mu   sync.Mutex
-	self flows.UserID // the bot's own account, once it was asked for
+	self state.UserID // the bot's own account, once it was asked for
 }
 
 // CallTimeout bounds every call; the platform answers within a second or
@@ -66,7 +66,7 @@ func (c *Client) UpdateView(ctx context.Context, viewID string, view slack.Modal
 }
 
 // PublishHome sets somebody's home tab.
-func (c *Client) PublishHome(ctx context.Context, to flows.UserID, view slack.HomeTabViewRequest) error {
+func (c *Client) PublishHome(ctx context.Context, to state.UserID, view slack.HomeTabViewRequest) error {
 	_, err := c.api.PublishViewContext(ctx, slack.PublishViewContextRequest{UserID: string(to), View: view})
 	return explain("views.publish", err)
 }

@@ -13,7 +13,7 @@ import (
 
 	"soundings/bot/report"
 	"soundings/bot/screens/screen"
-	"soundings/flows"
+	"soundings/flows/state"
 )
 
 // A Tag travels with a message as its metadata, so that a message whose
@@ -28,10 +28,10 @@ const tagEvent = "soundings_message"
 
 // Post sends a message to a channel or a person, or into a thread. One that
 // nobody will look for again has the zero Tag.
-func (c *Client) Post(ctx context.Context, to, thread string, tag Tag, m screen.Posting) (flows.Posting, error) {
+func (c *Client) Post(ctx context.Context, to, thread string, tag Tag, m screen.Posting) (state.Posting, error) {
 	options := append(content(m, thread), tag.options()...)
 	channel, ts, err := c.api.PostMessageContext(ctx, to, options...)
-	return flows.Posting{Channel: channel, TS: ts}, explain("chat.postMessage", err)
+	return state.Posting{Channel: channel, TS: ts}, explain("chat.postMessage", err)
 }
 
 func (t Tag) options() []slack.MsgOption {
@@ -66,7 +66,7 @@ func content(m screen.Posting, thread string) []slack.MsgOption {
 
 // Ephemeral shows a message to one person alone, in a channel or in a thread that
 // has begun. Whether it is seen is never certain: they must be there.
-func (c *Client) Ephemeral(ctx context.Context, channel, thread string, to flows.UserID, m screen.Posting) error {
+func (c *Client) Ephemeral(ctx context.Context, channel, thread string, to state.UserID, m screen.Posting) error {
 	_, err := c.api.PostEphemeralContext(ctx, channel, string(to), content(m, thread)...)
 	return explain("chat.postEphemeral", err)
 }
@@ -110,14 +110,14 @@ func (c *Client) answersAt(address string) bool {
 }
 
 // Update changes a message of ours. ErrGone says that it cannot be changed.
-func (c *Client) Update(ctx context.Context, at flows.Posting, tag Tag, m screen.Posting) error {
+func (c *Client) Update(ctx context.Context, at state.Posting, tag Tag, m screen.Posting) error {
 	_, _, _, err := c.api.UpdateMessageContext(ctx, at.Channel, at.TS, append(content(m, ""), tag.options()...)...)
 	return explain("chat.update", err)
 }
 
 // Delete takes a message of ours away; one that is gone already is no error.
 // What people wrote under it stays.
-func (c *Client) Delete(ctx context.Context, at flows.Posting) error {
+func (c *Client) Delete(ctx context.Context, at state.Posting) error {
 	_, _, err := c.api.DeleteMessageContext(ctx, at.Channel, at.TS)
 	return unlessRefused(explain("chat.delete", err), "message_not_found")
 }
@@ -128,7 +128,7 @@ type Place struct{ Channel, Thread string }
 // Find looks for a message of ours by its tag among those sent since a time,
 // passing over the one that is gone. Without the right to read them it finds
 // nothing, and the message may stand twice: rare, and better than not at all.
-func (c *Client) Find(ctx context.Context, in Place, since time.Time, tag Tag, gone string) (at flows.Posting, found bool, err error) {
+func (c *Client) Find(ctx context.Context, in Place, since time.Time, tag Tag, gone string) (at state.Posting, found bool, err error) {
 	at.Channel = in.Channel
 	found, err = c.search(ctx, in, since, func(m slack.Message) bool {
 		has := tagOf(m)
@@ -141,7 +141,7 @@ func (c *Client) Find(ctx context.Context, in Place, since time.Time, tag Tag, g
 // A Standing message is one of ours, where it stands.
 type Standing struct {
 	Tag
-	At flows.Posting
+	At state.Posting
 }
 
 // Newest finds the messages of a kickoff among the newest in a channel, or
@@ -151,7 +151,7 @@ func (c *Client) Newest(ctx context.Context, in Place, kickoff string) (found []
 	page, _, err := c.read(ctx, in, "", "")
 	for _, m := range page {
 		if tag := tagOf(m); tag.Kickoff == kickoff {
-			found = append(found, Standing{tag, flows.Posting{Channel: in.Channel, TS: m.Timestamp}})
+			found = append(found, Standing{tag, state.Posting{Channel: in.Channel, TS: m.Timestamp}})
 		}
 	}
 	return found, unlessUnreadable(err)
@@ -201,7 +201,7 @@ func (c *Client) read(ctx context.Context, in Place, oldest, cursor string) (pag
 }
 
 // Pin pins a message, or takes the pin away.
-func (c *Client) Pin(ctx context.Context, at flows.Posting, on bool) error {
+func (c *Client) Pin(ctx context.Context, at state.Posting, on bool) error {
 	item := slack.NewRefToMessage(at.Channel, at.TS)
 	if !on {
 		return unlessRefused(explain("pins.remove", c.api.RemovePinContext(ctx, at.Channel, item)), "no_pin")
@@ -224,7 +224,7 @@ func (c *Client) Upload(ctx context.Context, f report.File) (id string, err erro
 type Uploaded = slack.FileSummary
 
 // Share puts uploaded files into the thread of a message, all in one message.
-func (c *Client) Share(ctx context.Context, at flows.Posting, files []Uploaded) error {
+func (c *Client) Share(ctx context.Context, at state.Posting, files []Uploaded) error {
 	_, err := c.api.CompleteUploadExternalContext(ctx, slack.CompleteUploadExternalParameters{
 		Files: files, Channel: at.Channel, ThreadTimestamp: at.TS})
 	return explain("files.completeUploadExternal", err)
@@ -232,7 +232,7 @@ func (c *Client) Share(ctx context.Context, at flows.Posting, files []Uploaded) 
 
 // Shared looks for a file in the thread of a message, among what was sent
 // there since a time.
-func (c *Client) Shared(ctx context.Context, at flows.Posting, since time.Time, name string) (bool, error) {
+func (c *Client) Shared(ctx context.Context, at state.Posting, since time.Time, name string) (bool, error) {
 	return c.search(ctx, Place{at.Channel, at.TS}, since, func(m slack.Message) bool {
 		return slices.ContainsFunc(m.Files, func(f slack.File) bool { return f.Name == name })
 	})

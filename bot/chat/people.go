@@ -7,18 +7,18 @@ import (
 
 	"github.com/slack-go/slack"
 
-	"soundings/flows"
+	"soundings/flows/state"
 )
 
 // A User is somebody's account.
 type User struct {
-	flows.Person
+	state.Person
 	Absent bool // an app, or closed: it would never answer
 	Guest  bool
 }
 
 // User asks the platform who somebody is.
-func (c *Client) User(ctx context.Context, id flows.UserID) (User, error) {
+func (c *Client) User(ctx context.Context, id state.UserID) (User, error) {
 	u, err := c.api.GetUserInfoContext(ctx, string(id))
 	if err != nil {
 		return User{}, explain("users.info", err)
@@ -28,7 +28,7 @@ func (c *Client) User(ctx context.Context, id flows.UserID) (User, error) {
 
 func userOf(u slack.User) User {
 	name := cmp.Or(u.Profile.DisplayName, u.RealName, u.Name, u.ID)
-	return User{Person: flows.Person{ID: flows.UserID(u.ID), Name: name, Zone: u.TZ},
+	return User{Person: state.Person{ID: state.UserID(u.ID), Name: name, Zone: u.TZ},
 		Absent: u.IsBot || u.Deleted, Guest: u.IsRestricted || u.IsUltraRestricted}
 }
 
@@ -59,7 +59,7 @@ func (c *Client) Users(ctx context.Context, pages int, each func([]User) (enough
 }
 
 // Self is the bot's own account. The platform is asked once.
-func (c *Client) Self(ctx context.Context) (flows.UserID, error) {
+func (c *Client) Self(ctx context.Context) (state.UserID, error) {
 	c.mu.Lock()
 	defer c.mu.Unlock()
 	if c.self == "" {
@@ -67,7 +67,7 @@ func (c *Client) Self(ctx context.Context) (flows.UserID, error) {
 		if err != nil {
 			return "", explain("auth.test", err)
 		}
-		c.self = flows.UserID(answer.UserID)
+		c.self = state.UserID(answer.UserID)
 	}
 	return c.self, nil
 }
@@ -83,7 +83,7 @@ func (c *Client) Team(ctx context.Context) (string, error) {
 
 // ChannelsOf lists the channels in which somebody is, private ones only where
 // the bot is as well. Archived ones are left out.
-func (c *Client) ChannelsOf(ctx context.Context, u flows.UserID) ([]string, error) {
+func (c *Client) ChannelsOf(ctx context.Context, u state.UserID) ([]string, error) {
 	var ids []string
 	ask := slack.GetConversationsForUserParameters{UserID: string(u), Limit: 900, ExcludeArchived: true,
 		Types: []string{"public_channel", "private_channel"}}

@@ -10,6 +10,7 @@ import (
 
 	"soundings/bot/screens/screen"
 	"soundings/flows"
+	"soundings/flows/state"
 	"soundings/prompts"
 )
 
@@ -35,7 +36,7 @@ func Terms(d Drafter) screen.Terms {
 }
 
 // TermsFor say as well what a request for drafts would send.
-func TermsFor(d Drafter, k flows.Kickoff, what, about string) screen.Terms {
+func TermsFor(d Drafter, k state.Kickoff, what, about string) screen.Terms {
 	terms := Terms(d)
 	if d != nil {
 		terms.Request = d.Request(InputOf(k, what, about))
@@ -45,7 +46,7 @@ func TermsFor(d Drafter, k flows.Kickoff, what, about string) screen.Terms {
 
 // An Order is who waits for drafts, of what, and where.
 type Order struct {
-	Who     flows.UserID
+	Who     state.UserID
 	View    string // the form that is open before them
 	What    string `json:",omitempty"` // what is drafted; empty for the ladder
 	About   string `json:",omitempty"` // the assumption that it is about
@@ -63,7 +64,7 @@ func (o Order) Asked() bool { return len(o.Drafts) > 0 || o.Why != "" }
 func (o Order) Kind() string { return cmp.Or(o.What, flows.DraftLadder) }
 
 // InputOf is all that is ever sent of a kickoff.
-func InputOf(k flows.Kickoff, what, about string) prompts.Input {
+func InputOf(k state.Kickoff, what, about string) prompts.Input {
 	if what == flows.DraftLadder {
 		return prompts.Input{Kind: what, Problem: k.Brief.Problem, WhyNow: k.Brief.Why}
 	}

@@ -34,6 +34,7 @@ import (
 	"soundings/bot/screens"
 	"soundings/bot/screens/screen"
 	"soundings/flows"
+	"soundings/flows/state"
 )
 
 const (
@@ -51,7 +52,7 @@ type bench struct {
 	another     func() *bot.Bot // of another process beside it
 	key         journal.Key
 	channel     string
-	people      []flows.UserID
+	people      []state.UserID
 	assumptions int
 	presses     atomic.Int64
 }
@@ -68,7 +69,7 @@ func newBench(tb testing.TB, people, assumptions int) *bench {
 	tb.Cleanup(api.Close)
 	team.SetURL(api.URL)
 	for i := range people {
-		b.people = append(b.people, flows.UserID(team.AddUser(fakeslack.User{Name: fmt.Sprintf("p%d", i), Zone: benchZones[i%len(benchZones)]})))
+		b.people = append(b.people, state.UserID(team.AddUser(fakeslack.User{Name: fmt.Sprintf("p%d", i), Zone: benchZones[i%len(benchZones)]})))
 	}
 	channel := team.AddChannel(fakeslack.Channel{Name: "kickoff", Members: []string{team.BotUser()}})
 	queue := jobs.NewAsynq(b.rdb, jobs.Options{})
@@ -96,14 +97,14 @@ func newBench(tb testing.TB, people, assumptions int) *bench {
 func (b *bench) openRating(channel string) {
 	b.tb.Helper()
 	b.channel = channel
-	var taking []flows.Person
+	var taking []state.Person
 	for i, id := range b.people {
-		taking = append(taking, flows.Person{ID: id, Name: fmt.Sprintf("Person %d", i), Zone: benchZones[i%len(benchZones)]})
+		taking = append(taking, state.Person{ID: id, Name: fmt.Sprintf("Person %d", i), Zone: benchZones[i%len(benchZones)]})
 	}
 	lead := b.people[0]
 	ins := []flows.Intent{
 		flows.Start{FromOutside: flows.FromOutside{Who: lead}, ID: b.key.Kickoff, Team: b.key.Team, Channel: channel,
-			Brief: flows.Brief{Title: "Bicycles", Problem: "Passengers with bicycles cannot tell whether there is room on board."}, People: taking, Pace: 10},
+			Brief: state.Brief{Title: "Bicycles", Problem: "Passengers with bicycles cannot tell whether there is room on board."}, People: taking, Pace: 10},
 		flows.CloseNow{ByLead: flows.ByLead{Who: lead}},
 		flows.CloseNow{ByLead: flows.ByLead{Who: lead}},
 		flows.SettleFraming{ByLead: flows.ByLead{Who: lead}, Problem: "Passengers with bicycles cannot tell whether there is room on board."},
@@ -118,7 +119,7 @@ func (b *bench) openRating(channel string) {
 	}
 	k, err := b.bot.Kickoffs.Load(b.tb.Context(), b.key)
 	require.NoError(b.tb, err)
-	require.Equal(b.tb, flows.StageRating, k.Stage)
+	require.Equal(b.tb, state.StageRating, k.Stage)
 }
 
 // payload is what the platform sends for the n-th choice: with the whole form
@@ -284,7 +285,7 @@ func (b *bench) rateOften(n int) {
 		var writes []journal.Write
 		for ; n > 0 && len(writes) < 500; n-- {
 			record := flows.Record{At: time.Now().UTC(), By: b.people[n%len(b.people)],
-				Events: []flows.Event{flows.Rated{Round: 1, Assumption: "A1", Scale: flows.Evidence, Value: 1 + n%9}}}
+				Events: []flows.Event{flows.Rated{Round: 1, Assumption: "A1", Scale: state.Evidence, Value: 1 + n%9}}}
 			data, err := record.MarshalJSON()
 			require.NoError(b.tb, err)
 			writes = append(writes, journal.Write{Data: data, Delivery: fmt.Sprint("before/", n), After: version, Commutes: true})

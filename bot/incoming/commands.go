@@ -14,6 +14,7 @@ import (
 	"soundings/bot/screens/screen"
 	"soundings/bot/teams"
 	"soundings/flows"
+	"soundings/flows/state"
 )
 
 // words are what may follow the slash command.
@@ -80,7 +81,7 @@ func (r *request) command(ctx context.Context, word, channel string) error {
 // join asks the lead to let somebody in.
 func (r *request) join(ctx context.Context) error {
 	who := r.page.Viewer
-	intent, err := r.complete(ctx, flows.AskToJoin{FromOutside: flows.FromOutside{Who: who}, Person: flows.Person{ID: who}})
+	intent, err := r.complete(ctx, flows.AskToJoin{FromOutside: flows.FromOutside{Who: who}, Person: state.Person{ID: who}})
 	if err == nil {
 		err = r.do(ctx, intent)
 	}

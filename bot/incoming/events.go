@@ -12,6 +12,7 @@ import (
 	"soundings/bot/screens"
 	"soundings/bot/teams"
 	"soundings/flows"
+	"soundings/flows/state"
 )
 
 // A platformEvent is what we read of the events that we subscribe to.
@@ -139,10 +140,10 @@ func (e event) handle(ctx context.Context) error {
 }
 
 // closings are the events after which nothing reaches a channel.
-var closings = map[string]flows.UnreachableReason{
-	"channel_archive": flows.ChannelArchived, "group_archive": flows.ChannelArchived,
-	"channel_left": flows.BotRemoved, "group_left": flows.BotRemoved, // of the bot itself
-	"channel_deleted": flows.ChannelDeleted, "group_deleted": flows.ChannelDeleted,
+var closings = map[string]state.UnreachableReason{
+	"channel_archive": state.ChannelArchived, "group_archive": state.ChannelArchived,
+	"channel_left": state.BotRemoved, "group_left": state.BotRemoved, // of the bot itself
+	"channel_deleted": state.ChannelDeleted, "group_deleted": state.ChannelDeleted,
 }
 
 // entriesBack is how many entries before a report of the platform may still have
@@ -150,7 +151,7 @@ var closings = map[string]flows.UnreachableReason{
 const entriesBack = 20
 
 // channelClosed stops the kickoff of a channel.
-func (e event) channelClosed(ctx context.Context, why flows.UnreachableReason) error {
+func (e event) channelClosed(ctx context.Context, why state.UnreachableReason) error {
 	return e.channelChanged(ctx, flows.ReportUnreachable{Why: why, Since: max(0, e.page.Kickoff.Version-entriesBack)})
 }
 
@@ -173,7 +174,7 @@ func (e event) channelMoved(ctx context.Context) error {
 // offerToJoin shows somebody who comes into a channel with a kickoff how to
 // take part, to them alone. Whether they do is theirs and the lead's to say.
 func (e event) offerToJoin(ctx context.Context) error {
-	if e.key.Kickoff == "" || e.page.Kickoff.Takes(e.page.Viewer) || e.page.Kickoff.Stage == flows.StageEnded {
+	if e.key.Kickoff == "" || e.page.Kickoff.Takes(e.page.Viewer) || e.page.Kickoff.Stage == state.StageEnded {
 		return nil
 	}
 	if err := e.chat.Ephemeral(ctx, e.channel, "", e.page.Viewer, screens.JoinOffer(e.page.Kickoff)); err != nil { // they still find the way on their home tab
@@ -189,7 +190,7 @@ func (e event) left(ctx context.Context) error {
 		return err
 	}
 	if e.page.Viewer == self {
-		return e.channelClosed(ctx, flows.BotRemoved)
+		return e.channelClosed(ctx, state.BotRemoved)
 	}
 	err = e.do(ctx, flows.Left{Person: e.page.Viewer})
 	if errors.As(err, new(*flows.Refusal)) {
@@ -252,7 +253,7 @@ func (t *team) nameOf(ctx context.Context, user string) string {
 	if user == "" {
 		return ""
 	}
-	u, err := t.chat.User(ctx, flows.UserID(user))
+	u, err := t.chat.User(ctx, state.UserID(user))
 	if err != nil {
 		t.Logger.Info("a name is left out", "user", user, "error", err)
 	}

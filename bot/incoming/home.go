@@ -13,7 +13,7 @@ import (
 	"soundings/bot/chat"
 	"soundings/bot/journal"
 	"soundings/bot/screens"
-	"soundings/flows"
+	"soundings/flows/state"
 )
 
 // The home tab is drawn when its owner opens it, and after their own presses
@@ -53,7 +53,7 @@ func (r *request) redrawHome(ctx context.Context, said string) error {
 const redrawTime = 1500 * time.Millisecond
 
 // publishHome draws somebody's home tab as things stand, and puts it up.
-func (t *team) publishHome(ctx context.Context, who flows.UserID, said string) error {
+func (t *team) publishHome(ctx context.Context, who state.UserID, said string) error {
 	h := screens.HomePage{Viewer: who, Now: t.Clock(), Command: t.Command, Said: said}
 	var err error
 	if h.Kickoffs, err = t.ownKickoffs(ctx, who); err != nil {
@@ -76,7 +76,7 @@ const (
 
 // ownKickoffs loads the kickoffs that somebody takes part in. What a home tab
 // will not show any more is no longer listed for them.
-func (t *team) ownKickoffs(ctx context.Context, who flows.UserID) ([]flows.Kickoff, error) {
+func (t *team) ownKickoffs(ctx context.Context, who state.UserID) ([]state.Kickoff, error) {
 	ids, err := t.Journal.Index.Of(ctx, t.id, string(who))
 	if err != nil {
 		return nil, err
@@ -89,14 +89,14 @@ func (t *team) ownKickoffs(ctx context.Context, who flows.UserID) ([]flows.Kicko
 	if err != nil {
 		return nil, err
 	}
-	slices.SortFunc(all, func(a, b flows.Kickoff) int { return cmp.Or(b.Started.Compare(a.Started), cmp.Compare(a.ID, b.ID)) })
+	slices.SortFunc(all, func(a, b state.Kickoff) int { return cmp.Or(b.Started.Compare(a.Started), cmp.Compare(a.ID, b.ID)) })
 	ended := 0
 	own := all[:0]
 	for _, k := range all {
-		if k.Stage == flows.StageEnded {
+		if k.Stage == state.StageEnded {
 			ended++
 		}
-		past := k.Stage == flows.StageEnded && (ended > endedMost || t.Clock().Sub(endOf(k)) > endedFor)
+		past := k.Stage == state.StageEnded && (ended > endedMost || t.Clock().Sub(endOf(k)) > endedFor)
 		switch {
 		case k.ID == "": // purged meanwhile
 			continue
@@ -112,7 +112,7 @@ func (t *team) ownKickoffs(ctx context.Context, who flows.UserID) ([]flows.Kicko
 }
 
 // endOf is when a kickoff ended, by a decision or without one.
-func endOf(k flows.Kickoff) time.Time {
+func endOf(k state.Kickoff) time.Time {
 	if at := k.Underway.Decision.At; !at.IsZero() {
 		return at
 	}
@@ -121,7 +121,7 @@ func endOf(k flows.Kickoff) time.Time {
 
 // unlist stops listing a kickoff for somebody who has left it, or for whom it
 // is past. Whoever joins again meanwhile is listed again.
-func (t *team) unlist(ctx context.Context, who flows.UserID, key journal.Key, past bool) error {
+func (t *team) unlist(ctx context.Context, who state.UserID, key journal.Key, past bool) error {
 	if err := t.Journal.Index.Leave(ctx, key, string(who)); err != nil || past {
 		return err
 	}
@@ -135,13 +135,13 @@ func (t *team) unlist(ctx context.Context, who flows.UserID, key journal.Key, pa
 // joinable lists the open kickoffs that somebody is not part of, in channels
 // where they are. The platform is asked where they are, and only when there
 // is such a kickoff: whether somebody may know of a channel is its to say.
-func (t *team) joinable(ctx context.Context, who flows.UserID, own []flows.Kickoff) ([]flows.Kickoff, error) {
+func (t *team) joinable(ctx context.Context, who state.UserID, own []state.Kickoff) ([]state.Kickoff, error) {
 	open, err := t.Journal.Index.Channels(ctx, t.id)
 	if err != nil {
 		return nil, err
 	}
 	maps.DeleteFunc(open, func(_, id string) bool {
-		return slices.ContainsFunc(own, func(k flows.Kickoff) bool { return k.ID == id })
+		return slices.ContainsFunc(own, func(k state.Kickoff) bool { return k.ID == id })
 	})
 	if len(open) == 0 {
 		return nil, nil
@@ -159,12 +159,12 @@ func (t *team) joinable(ctx context.Context, who flows.UserID, own []flows.Kicko
 	}
 	slices.SortFunc(keys, func(a, b journal.Key) int { return cmp.Compare(a.Kickoff, b.Kickoff) })
 	others, err := t.Kickoffs.LoadAll(ctx, slices.Compact(keys))
-	return slices.DeleteFunc(others, func(k flows.Kickoff) bool { return k.Takes(who) || !slices.Contains(channels, k.Channel) }), err
+	return slices.DeleteFunc(others, func(k state.Kickoff) bool { return k.Takes(who) || !slices.Contains(channels, k.Channel) }), err
 }
 
 // guest reports whether somebody who is new here has a guest's account. It
 // changes one sentence, so what cannot be found out counts as no.
-func (t *team) guest(ctx context.Context, who flows.UserID) bool {
+func (t *team) guest(ctx context.Context, who state.UserID) bool {
 	u, err := t.chat.User(ctx, who)
 	if err != nil {
 		t.Logger.Info("a home tab is drawn without knowing whether it is a guest's", "error", err)

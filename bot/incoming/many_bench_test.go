@@ -18,6 +18,7 @@ import (
 	"soundings/bot/kickoffs"
 	"soundings/bot/zones"
 	"soundings/flows"
+	"soundings/flows/state"
 )
 
 // rated lets everybody of the bench's kickoff rate everything, and returns its
@@ -26,7 +27,7 @@ func (b *bench) rated() []journal.Entry {
 	b.tb.Helper()
 	for _, who := range b.people {
 		for a := range b.assumptions {
-			for _, scale := range []flows.Scale{flows.Importance, flows.Evidence} {
+			for _, scale := range []state.Scale{state.Importance, state.Evidence} {
 				in := flows.Rate{By: flows.By{Who: who}, Round: 1, Assumption: fmt.Sprintf("A%d", a+1), Scale: scale, Value: 1 + a%9}
 				require.NoError(b.tb, b.bot.Kickoffs.Do(b.tb.Context(), b.key, in, kickoffs.Origin{}))
 			}

@@ -11,6 +11,7 @@ import (
 	"soundings/bot/journal"
 	"soundings/bot/profiles"
 	"soundings/flows"
+	"soundings/flows/state"
 )
 
 // complete fills in what only the platform knows: names and time zones. It
@@ -24,7 +25,7 @@ func (r *request) complete(ctx context.Context, in flows.Intent) (flows.Intent, 
 		i.People = people
 		return i, err
 	case flows.AskToJoin:
-		people, err := r.people(ctx, []flows.Person{i.Person})
+		people, err := r.people(ctx, []state.Person{i.Person})
 		if err == nil && len(people) == 0 {
 			err = &flows.Refusal{Reason: "I cannot see your profile here, so I cannot ask for you. Please ask the lead yourself."}
 		}
@@ -51,7 +52,7 @@ func (r *request) completeStart(ctx context.Context, start flows.Start) (flows.S
 	if err != nil {
 		return start, err
 	}
-	start.Seen = flows.Seen{Outside: seen.Outside, Canvas: seen.Canvas}
+	start.Seen = state.Seen{Outside: seen.Outside, Canvas: seen.Canvas}
 	if !seen.Member {
 		return start, &flows.Refusal{Field: field, Reason: "I am not in that channel yet. Add me there with /invite, then press Start again."}
 	}
@@ -116,7 +117,7 @@ func (t *team) channelFree(ctx context.Context, channel string) error {
 
 // people asks the platform who everybody is, while a form waits for it. Apps
 // and people who have left are passed over: they would never answer.
-func (t *team) people(ctx context.Context, wanted []flows.Person) ([]flows.Person, error) {
+func (t *team) people(ctx context.Context, wanted []state.Person) ([]state.Person, error) {
 	ctx, cancel := context.WithTimeout(ctx, lookupTime)
 	defer cancel()
 	ids := idsOf(wanted)
@@ -135,7 +136,7 @@ const atOnce = 20
 // peopleToStart is who takes part in a kickoff that begins. The first of them
 // are looked up now; the others are still sought when it has begun, and so is
 // whom the platform would not tell us about in time.
-func (t *team) peopleToStart(ctx context.Context, wanted []flows.Person) ([]flows.Person, error) {
+func (t *team) peopleToStart(ctx context.Context, wanted []state.Person) ([]state.Person, error) {
 	ctx, cancel := context.WithTimeout(ctx, lookupTime)
 	defer cancel()
 	ids := idsOf(wanted)
@@ -150,13 +151,13 @@ func (t *team) peopleToStart(ctx context.Context, wanted []flows.Person) ([]flow
 	}
 	maps.Copy(found, asked)
 	for _, id := range found.Missing(ids) {
-		found[id] = chat.User{Person: flows.Person{ID: id, Sought: true}}
+		found[id] = chat.User{Person: state.Person{ID: id, Sought: true}}
 	}
 	return present(ids, found), nil
 }
 
-func idsOf(people []flows.Person) []flows.UserID {
-	ids := make([]flows.UserID, len(people))
+func idsOf(people []state.Person) []state.UserID {
+	ids := make([]state.UserID, len(people))
 	for i, p := range people {
 		ids[i] = p.ID
 	}
@@ -164,8 +165,8 @@ func idsOf(people []flows.Person) []flows.UserID {
 }
 
 // present lists those who would answer, in their order.
-func present(ids []flows.UserID, found profiles.Found) []flows.Person {
-	var out []flows.Person
+func present(ids []state.UserID, found profiles.Found) []state.Person {
+	var out []state.Person
 	for _, id := range ids {
 		if user := found[id]; !user.Absent {
 			out = append(out, user.Person)

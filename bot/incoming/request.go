@@ -14,6 +14,7 @@ import (
 	"soundings/bot/screens"
 	"soundings/bot/screens/screen"
 	"soundings/flows"
+	"soundings/flows/state"
 )
 
 // A request is what one person wants of one kickoff, by an interaction, or by
@@ -48,7 +49,7 @@ func (t *team) unread(in Interaction, args string) (*request, error) {
 	if err != nil {
 		return r, fmt.Errorf("%w: %w", errUnreadable, err)
 	}
-	r.page = screen.Page{Viewer: flows.UserID(in.User.ID), Now: t.Clock(), Args: a, Drafting: drafts.Terms(t.Drafter)}
+	r.page = screen.Page{Viewer: state.UserID(in.User.ID), Now: t.Clock(), Args: a, Drafting: drafts.Terms(t.Drafter)}
 	r.key = journal.Key{Team: t.id, Kickoff: a.Kickoff}
 	return r, nil
 }
@@ -67,7 +68,7 @@ func (r *request) load(ctx context.Context) (err error) {
 func (t *team) inChannel(ctx context.Context, channel, who, delivery string) (*request, error) {
 	key, k, err := t.Kickoffs.InChannel(ctx, t.id, channel)
 	return &request{team: t, key: key, delivery: delivery,
-		page: screen.Page{Kickoff: k, Viewer: flows.UserID(who), Now: t.Clock(), Args: screen.Args{Kickoff: key.Kickoff}}}, err
+		page: screen.Page{Kickoff: k, Viewer: state.UserID(who), Now: t.Clock(), Args: screen.Args{Kickoff: key.Kickoff}}}, err
 }
 
 // do has an intent of the request decided, and written down.

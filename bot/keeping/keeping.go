@@ -18,7 +18,7 @@ import (
 	"soundings/bot/jobs"
 	"soundings/bot/journal"
 	"soundings/bot/kickoffs"
-	"soundings/flows"
+	"soundings/flows/state"
 )
 
 // A Keeper removes what is not to be kept. Every field is needed.
@@ -98,12 +98,12 @@ func (k *Keeper) tidyTeam(ctx context.Context, team string) error {
 
 // noteEnd notes when a kickoff ended that an older release saw end.
 func (k *Keeper) noteEnd(ctx context.Context, key journal.Key) (at time.Time, ended bool, err error) {
-	state, err := k.Kickoffs.Load(ctx, key)
-	if err != nil || state.Stage != flows.StageEnded {
+	kickoff, err := k.Kickoffs.Load(ctx, key)
+	if err != nil || kickoff.Stage != state.StageEnded {
 		return at, false, err
 	}
-	if at = state.Underway.Decision.At; at.Before(state.Window.Closed) {
-		at = state.Window.Closed
+	if at = kickoff.Underway.Decision.At; at.Before(kickoff.Window.Closed) {
+		at = kickoff.Window.Closed
 	}
 	return at, true, k.Journal.Index.End(ctx, key, at)
 }

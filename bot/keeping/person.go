@@ -14,6 +14,7 @@ import (
 	"soundings/bot/journal"
 	"soundings/bot/kickoffs"
 	"soundings/flows"
+	"soundings/flows/state"
 )
 
 // removed stands where somebody's name or words were.
@@ -60,11 +61,11 @@ func (k *Keeper) Erase(ctx context.Context, team, user string) (found int, err e
 
 func (k *Keeper) eraseIn(ctx context.Context, key journal.Key, user string) (found bool, err error) {
 	who := newPerson(user)
-	state, err := k.Kickoffs.Load(ctx, key)
+	kickoff, err := k.Kickoffs.Load(ctx, key)
 	if err != nil {
 		return false, err
 	}
-	if u := flows.UserID(user); state.Stage != flows.StageEnded && state.Takes(u) {
+	if u := state.UserID(user); kickoff.Stage != state.StageEnded && kickoff.Takes(u) {
 		if err := k.Kickoffs.Do(ctx, key, flows.Left{Person: u}, kickoffs.Origin{}); err != nil {
 			return false, err
 		}
@@ -294,11 +295,11 @@ func (k *Keeper) Held(ctx context.Context, team, user string) (Held, error) {
 
 func (k *Keeper) heldIn(ctx context.Context, key journal.Key, who *person) (HeldKickoff, error) {
 	h := HeldKickoff{Kickoff: key.Kickoff, Entries: []HeldEntry{}, Marks: []string{}}
-	state, err := k.Kickoffs.Load(ctx, key)
+	kickoff, err := k.Kickoffs.Load(ctx, key)
 	if err != nil {
 		return h, err
 	}
-	h.Channel = state.Channel
+	h.Channel = kickoff.Channel
 	entries, err := k.Journal.Read(ctx, key, journal.Position{})
 	if err != nil {
 		return h, err

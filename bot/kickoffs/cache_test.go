@@ -7,7 +7,7 @@ import (
 	"github.com/stretchr/testify/assert"
 
 	"soundings/bot/journal"
-	"soundings/flows"
+	"soundings/flows/state"
 )
 
 // The cache drops what was used the longest ago, keeps no earlier version over
@@ -15,7 +15,7 @@ import (
 func TestCache(t *testing.T) {
 	var c cache
 	key := func(n int) journal.Key { return journal.Key{Team: fmt.Sprint("T", n%2), Kickoff: fmt.Sprint("K", n)} }
-	at := func(version int64) state { return state{Kickoff: flows.Kickoff{Version: version}} }
+	at := func(version int64) folded { return folded{Kickoff: state.Kickoff{Version: version}} }
 	cached := func(n int) bool {
 		_, is := c.get(key(n))
 		return is

@@ -17,6 +17,7 @@ import (
 	"soundings/bot/kickoffs"
 	"soundings/bot/zones"
 	"soundings/flows"
+	"soundings/flows/state"
 )
 
 // deaf follows nothing.
@@ -33,17 +34,17 @@ func newStore(rdb redis.UniversalClient) *kickoffs.Store {
 var key = journal.Key{Team: "T1", Kickoff: "K1"}
 
 // begin starts a kickoff of so many people, who may then vote on the framing.
-func begin(t *testing.T, s *kickoffs.Store, people int) []flows.UserID {
+func begin(t *testing.T, s *kickoffs.Store, people int) []state.UserID {
 	t.Helper()
-	var all []flows.Person
-	var ids []flows.UserID
+	var all []state.Person
+	var ids []state.UserID
 	for i := range people {
-		id := flows.UserID(fmt.Sprint("U", i))
-		ids, all = append(ids, id), append(all, flows.Person{ID: id, Zone: "Europe/Lisbon"})
+		id := state.UserID(fmt.Sprint("U", i))
+		ids, all = append(ids, id), append(all, state.Person{ID: id, Zone: "Europe/Lisbon"})
 	}
 	for _, in := range []flows.Intent{
 		flows.Start{FromOutside: flows.FromOutside{Who: "U0"}, ID: "K1", Team: "T1", Channel: "C1", People: all,
-			Brief: flows.Brief{Title: "Bicycles", Problem: "Nobody knows whether there is room on board."}},
+			Brief: state.Brief{Title: "Bicycles", Problem: "Nobody knows whether there is room on board."}},
 		flows.CloseNow{ByLead: flows.ByLead{Who: "U0"}},
 	} {
 		require.NoError(t, s.Do(t.Context(), key, in, kickoffs.Origin{}))
@@ -51,7 +52,7 @@ func begin(t *testing.T, s *kickoffs.Store, people int) []flows.UserID {
 	return ids
 }
 
-func vote(who flows.UserID, level int) flows.Intent {
+func vote(who state.UserID, level int) flows.Intent {
 	return flows.VoteFraming{By: flows.By{Who: who}, Level: level, Ticks: []int{0}}
 }
 
@@ -63,7 +64,7 @@ func TestManyWriteAtOnce(t *testing.T) {
 		people := begin(t, stores[0], 60)
 		var all sync.WaitGroup
 		var mu sync.Mutex
-		acknowledged := map[flows.UserID]bool{}
+		acknowledged := map[state.UserID]bool{}
 		for i, who := range people {
 			for n := range 2 { // each delivery comes to both processes
 				all.Go(func() {
@@ -138,8 +139,8 @@ func TestLateRatingIsRefused(t *testing.T) {
 		} {
 			require.NoError(t, a.Do(t.Context(), key, in, kickoffs.Origin{}), "%T", in)
 		}
-		rate := func(who flows.UserID) flows.Intent {
-			return flows.Rate{By: flows.By{Who: who}, Round: 1, Assumption: "A1", Scale: flows.Importance, Value: 7}
+		rate := func(who state.UserID) flows.Intent {
+			return flows.Rate{By: flows.By{Who: who}, Round: 1, Assumption: "A1", Scale: state.Importance, Value: 7}
 		}
 		require.NoError(t, b.Do(t.Context(), key, rate("U1"), kickoffs.Origin{})) // b has seen the round open
 		require.NoError(t, a.Do(t.Context(), key, rate("U0"), kickoffs.Origin{}))

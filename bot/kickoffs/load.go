@@ -12,21 +12,22 @@ import (
 
 	"soundings/bot/journal"
 	"soundings/flows"
+	"soundings/flows/state"
 )
 
 // Load folds the journal of a kickoff, from what is cached or from the last
 // snapshot on. A kickoff that is not there, or was purged, is the zero one.
-func (s *Store) Load(ctx context.Context, key journal.Key) (flows.Kickoff, error) {
+func (s *Store) Load(ctx context.Context, key journal.Key) (state.Kickoff, error) {
 	st, err := s.load(ctx, key)
 	return st.Kickoff, err
 }
 
-func (s *Store) load(ctx context.Context, key journal.Key) (state, error) {
+func (s *Store) load(ctx context.Context, key journal.Key) (folded, error) {
 	st, cached := s.cache.get(key)
 	if !cached {
 		kept, err := s.Journal.Snapshot(ctx, key)
 		if err != nil {
-			return state{}, err
+			return folded{}, err
 		}
 		st = s.restore(key, kept)
 	}
@@ -43,8 +44,8 @@ func (s *Store) load(ctx context.Context, key journal.Key) (state, error) {
 const loadAtOnce = 64
 
 // LoadAll is Load for many kickoffs, in few round trips.
-func (s *Store) LoadAll(ctx context.Context, keys []journal.Key) ([]flows.Kickoff, error) {
-	var all []flows.Kickoff
+func (s *Store) LoadAll(ctx context.Context, keys []journal.Key) ([]state.Kickoff, error) {
+	var all []state.Kickoff
 	for some := range slices.Chunk(keys, loadAtOnce) {
 		loaded, err := s.loadSome(ctx, some)
 		if err != nil {
@@ -55,8 +56,8 @@ func (s *Store) LoadAll(ctx context.Context, keys []journal.Key) ([]flows.Kickof
 	return all, nil
 }
 
-func (s *Store) loadSome(ctx context.Context, keys []journal.Key) ([]flows.Kickoff, error) {
-	all := make([]state, len(keys))
+func (s *Store) loadSome(ctx context.Context, keys []journal.Key) ([]state.Kickoff, error) {
+	all := make([]folded, len(keys))
 	var missing []int
 	var missed []journal.Key
 	for i, key := range keys {
@@ -80,7 +81,7 @@ func (s *Store) loadSome(ctx context.Context, keys []journal.Key) ([]flows.Kicko
 	if err != nil {
 		return nil, err
 	}
-	kickoffs := make([]flows.Kickoff, len(keys))
+	kickoffs := make([]state.Kickoff, len(keys))
 	for i, key := range keys {
 		st, err := s.catchUp(ctx, key, all[i], news[i])
 		if err != nil {
@@ -92,7 +93,7 @@ func (s *Store) loadSome(ctx context.Context, keys []journal.Key) ([]flows.Kicko
 }
 
 // catchUp folds what came after a state, and caches the outcome.
-func (s *Store) catchUp(ctx context.Context, key journal.Key, st state, news journal.News) (state, error) {
+func (s *Store) catchUp(ctx context.Context, key journal.Key, st folded, news journal.News) (folded, error) {
 	switch {
 	case errors.Is(news.Err, journal.ErrPurged): // what is cached here is all that is left of it
 		s.cache.forget(key.Team)
@@ -102,7 +103,7 @@ func (s *Store) catchUp(ctx context.Context, key journal.Key, st state, news jou
 	}
 	now, _, err := s.fold(ctx, key, st, news.Entries)
 	if err = cmp.Or(news.Err, err); err != nil {
-		return state{}, fmt.Errorf("load kickoff %s: %w", key.Kickoff, err)
+		return folded{}, fmt.Errorf("load kickoff %s: %w", key.Kickoff, err)
 	}
 	if now.Version > 0 {
 		s.cache.put(key, now)
@@ -112,7 +113,7 @@ func (s *Store) catchUp(ctx context.Context, key journal.Key, st state, news jou
 
 // restore reads a snapshot. The journal is the truth: without a snapshot, or
 // with one of another release, what is folded begins at the start.
-func (s *Store) restore(key journal.Key, kept journal.Snapshot) state {
+func (s *Store) restore(key journal.Key, kept journal.Snapshot) folded {
 	st := s.empty()
 	st.keys = kept.Keys
 	if kept.Version == 0 {
@@ -123,7 +124,7 @@ func (s *Store) restore(key journal.Key, kept journal.Snapshot) state {
 		s.Logger.Info("snapshot cannot be read; folding from the start", "kickoff", key.Kickoff, "error", err)
 		return st
 	}
-	st.Kickoff, st.digest = k.WithZones(s.Zones), kept.Digest
+	st.Kickoff, st.digest = flows.WithZones(k, s.Zones), kept.Digest
 	return st
 }
 
@@ -131,13 +132,13 @@ func (s *Store) restore(key journal.Key, kept journal.Snapshot) state {
 // reads only what is new. Losing it costs time and nothing else.
 type cache struct {
 	mu     sync.Mutex
-	recent *simplelru.LRU[journal.Key, state] // nil until the first is put
+	recent *simplelru.LRU[journal.Key, folded] // nil until the first is put
 }
 
 // cacheSize bounds the cache: 256 kickoffs of 12 people are about 25 MB.
 const cacheSize = 256
 
-func (c *cache) get(key journal.Key) (st state, cached bool) {
+func (c *cache) get(key journal.Key) (st folded, cached bool) {
 	c.mu.Lock()
 	defer c.mu.Unlock()
 	if c.recent == nil {
@@ -147,11 +148,11 @@ func (c *cache) get(key journal.Key) (st state, cached bool) {
 }
 
 // put keeps a state unless a later one is kept already.
-func (c *cache) put(key journal.Key, st state) {
+func (c *cache) put(key journal.Key, st folded) {
 	c.mu.Lock()
 	defer c.mu.Unlock()
 	if c.recent == nil {
-		c.recent, _ = simplelru.NewLRU[journal.Key, state](cacheSize, nil) // it only refuses a size below one
+		c.recent, _ = simplelru.NewLRU[journal.Key, folded](cacheSize, nil) // it only refuses a size below one
 	}
 	if kept, _ := c.recent.Peek(key); kept.Version <= st.Version {
 		c.recent.Add(key, st)

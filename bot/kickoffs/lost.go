@@ -7,12 +7,13 @@ import (
 
 	"soundings/bot/journal"
 	"soundings/flows"
+	"soundings/flows/state"
 )
 
 // startOver folds a kickoff from the start, after the server has lost entries
 // that had led to a state. Whose they were is told, once, by whichever process
 // had seen them. Where that fails, what was seen is kept, for the next to tell.
-func (s *Store) startOver(ctx context.Context, key journal.Key, had state) (_ state, err error) {
+func (s *Store) startOver(ctx context.Context, key journal.Key, had folded) (_ folded, err error) {
 	defer func() {
 		if err != nil {
 			s.cache.drop(key)
@@ -21,11 +22,11 @@ func (s *Store) startOver(ctx context.Context, key journal.Key, had state) (_ st
 	}()
 	s.cache.drop(key)
 	if err := s.Journal.DropSnapshot(ctx, key); err != nil {
-		return state{}, err
+		return folded{}, err
 	}
 	entries, err := s.Journal.Read(ctx, key, journal.Position{})
 	if err != nil {
-		return state{}, err
+		return folded{}, err
 	}
 	now, _, err := s.fold(ctx, key, s.empty(), entries)
 	if err != nil || now.Version == 0 {
@@ -53,7 +54,7 @@ func (s *Store) startOver(ctx context.Context, key journal.Key, had state) (_ st
 // rewritten reports whether nothing was lost: entries were rewritten, as where
 // somebody asked to be forgotten, and each was written when the one was that had
 // led to the state.
-func (s *Store) rewritten(ctx context.Context, key journal.Key, had, now state) (bool, error) {
+func (s *Store) rewritten(ctx context.Context, key journal.Key, had, now folded) (bool, error) {
 	if now.Version < had.Version {
 		return false, nil
 	}
@@ -68,7 +69,7 @@ func (s *Store) rewritten(ctx context.Context, key journal.Key, had, now state) 
 // lost compares the steps that led to a state with the entries that are there:
 // up to which version they agree, as far as is known, and whose steps behind it
 // are gone.
-func (st state) lost(entries []journal.Entry) (after int64, people []flows.UserID) {
+func (st folded) lost(entries []journal.Entry) (after int64, people []state.UserID) {
 	if len(st.recent) > 0 {
 		after = min(st.recent[0].version-1, int64(len(entries)))
 	}

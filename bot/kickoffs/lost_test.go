@@ -13,6 +13,7 @@ import (
 	"soundings/bot/journal/storetest"
 	"soundings/bot/kickoffs"
 	"soundings/flows"
+	"soundings/flows/state"
 )
 
 // follower keeps what is to be shown.
@@ -25,7 +26,7 @@ func (f *follower) Follow(_ context.Context, _ kickoffs.Entry, effects []flows.E
 	return nil
 }
 
-func voters(t *testing.T, s *kickoffs.Store) (all []flows.UserID) {
+func voters(t *testing.T, s *kickoffs.Store) (all []state.UserID) {
 	t.Helper()
 	k, err := s.Load(t.Context(), key)
 	require.NoError(t, err)
@@ -46,17 +47,17 @@ func TestTailLostInAQuietKickoff(t *testing.T) {
 		require.NoError(t, s.Do(t.Context(), key, vote(ids[0], 0), kickoffs.Origin{Delivery: "d0"}))
 		restore := storetest.Copy(t, rdb)
 		require.NoError(t, s.Do(t.Context(), key, vote(ids[1], 0), kickoffs.Origin{Delivery: "d1"}))
-		posted := flows.Report{News: flows.MessagePosted{Slot: "question/1", Posting: flows.Posting{Channel: "C1", TS: "1.5"}}}
+		posted := flows.Report{News: flows.MessagePosted{Slot: "question/1", Posting: state.Posting{Channel: "C1", TS: "1.5"}}}
 		require.NoError(t, s.Do(t.Context(), key, posted, kickoffs.Origin{}))
 		require.NoError(t, s.Do(t.Context(), key, vote(ids[2], 0), kickoffs.Origin{Delivery: "d2"}))
 		restore()
 
 		require.NoError(t, s.Do(t.Context(), key, vote(ids[3], 0), kickoffs.Origin{Delivery: "d3"}), "the first press afterwards")
-		assert.ElementsMatch(t, []flows.UserID{ids[0], ids[3]}, voters(t, s))
+		assert.ElementsMatch(t, []state.UserID{ids[0], ids[3]}, voters(t, s))
 		k, err := s.Load(t.Context(), key)
 		require.NoError(t, err)
-		assert.ElementsMatch(t, []flows.UserID{ids[1], ids[2]}, k.Loss.People, "whose answers were lost")
-		assert.Equal(t, []flows.Posting{{Channel: "C1", TS: "1.5"}}, k.Loss.Strays)
+		assert.ElementsMatch(t, []state.UserID{ids[1], ids[2]}, k.Loss.People, "whose answers were lost")
+		assert.Equal(t, []state.Posting{{Channel: "C1", TS: "1.5"}}, k.Loss.Strays)
 		loss := fmt.Sprintf("show/loss/%d/@%s", k.Loss.After, ids[0])
 		assert.Equal(t, 1, told.shown[loss], "the lead is told: %v", told.shown)
 		assert.Equal(t, 1, told.shown["redraw/"], "what stands is drawn again")
@@ -98,7 +99,7 @@ func TestTailLostAndGrownAgain(t *testing.T) {
 				for _, u := range ids[3 : 3+others] {
 					require.NoError(t, b.Do(t.Context(), key, vote(u, 0), kickoffs.Origin{}))
 				}
-				want := append([]flows.UserID{ids[0], ids[7]}, ids[3:3+others]...)
+				want := append([]state.UserID{ids[0], ids[7]}, ids[3:3+others]...)
 				require.NoError(t, a.Do(t.Context(), key, vote(ids[7], 0), kickoffs.Origin{}))
 				assert.ElementsMatch(t, want, voters(t, a), "the process that had seen what was lost")
 				assert.ElementsMatch(t, want, voters(t, b), "the one that had not")
@@ -193,7 +194,7 @@ func TestLossIsToldThoughTheServerFails(t *testing.T) {
 		fails.after = -1
 		k, err := s.Load(t.Context(), key)
 		require.NoError(t, err)
-		assert.Equal(t, []flows.UserID{ids[1]}, k.Loss.People, "after a failure at command %d", after)
+		assert.Equal(t, []state.UserID{ids[1]}, k.Loss.People, "after a failure at command %d", after)
 		sameAsFolded(t, s, rdb)
 	}
 }

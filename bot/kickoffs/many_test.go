@@ -14,6 +14,7 @@ import (
 	"soundings/bot/journal/storetest"
 	"soundings/bot/kickoffs"
 	"soundings/flows"
+	"soundings/flows/state"
 )
 
 // notes is a follower that writes down what it is told.
@@ -47,8 +48,8 @@ func openMany(t *testing.T, s *kickoffs.Store, n int) (keys []journal.Key) {
 		_, err := s.Journal.Index.Claim(t.Context(), key.Team, channel, key.Kickoff)
 		require.NoError(t, err)
 		start := flows.Start{FromOutside: flows.FromOutside{Who: "U0"}, ID: key.Kickoff, Team: key.Team, Channel: channel,
-			People: []flows.Person{{ID: "U0", Zone: "Europe/Lisbon"}, {ID: "U1", Zone: "Europe/Lisbon"}, {ID: "U2", Zone: "Asia/Kolkata"}},
-			Brief:  flows.Brief{Title: "Bicycles", Problem: "Nobody knows whether there is room on board."}}
+			People: []state.Person{{ID: "U0", Zone: "Europe/Lisbon"}, {ID: "U1", Zone: "Europe/Lisbon"}, {ID: "U2", Zone: "Asia/Kolkata"}},
+			Brief:  state.Brief{Title: "Bicycles", Problem: "Nobody knows whether there is room on board."}}
 		ins := []flows.Intent{start, flows.CloseNow{ByLead: flows.ByLead{Who: "U0"}}}
 		for v := range i {
 			ins = append(ins, vote("U0", v%5-2))
@@ -135,7 +136,7 @@ func TestSweepFromSnapshot(t *testing.T) {
 
 // mute is an entry that everybody can read: what follows from a ballot is the
 // same in no replay after its box was emptied.
-func mute(who flows.UserID, n int) flows.Intent {
+func mute(who state.UserID, n int) flows.Intent {
 	return flows.Mute{By: flows.By{Who: who}, Off: n%2 == 0}
 }
 

@@ -8,14 +8,15 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"soundings/flows"
+	"soundings/flows/state"
 )
 
 // The size of what is sealed tells nothing of a rating, nor of who gave it.
 func TestSealedRatingsAreOfOneSize(t *testing.T) {
 	sizes := map[int]bool{}
-	for _, by := range []flows.UserID{"U02A1B2C3", "U07HFZ3KQ9X", "W012345678"} {
-		for _, value := range []int{flows.CantSay, 0, 1, 9} {
-			for _, scale := range []flows.Scale{flows.Importance, flows.Evidence} {
+	for _, by := range []state.UserID{"U02A1B2C3", "U07HFZ3KQ9X", "W012345678"} {
+		for _, value := range []int{state.CantSay, 0, 1, 9} {
+			for _, scale := range []state.Scale{state.Importance, state.Evidence} {
 				for _, id := range []string{"A1", "A128"} {
 					r := flows.Record{Box: "rating/1", At: time.Unix(1805706060, 987654321), By: by,
 						Events: []flows.Event{flows.Rated{Round: 2, Assumption: id, Scale: scale, Value: value}}}

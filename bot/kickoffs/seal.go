@@ -14,6 +14,7 @@ import (
 
 	"soundings/bot/journal"
 	"soundings/flows"
+	"soundings/flows/state"
 )
 
 // What goes into a box of ballots is sealed as a whole, the name and the time
@@ -147,7 +148,7 @@ func decode(entries []journal.Entry, keys map[string][]byte) (records []flows.Re
 
 // fold is a state after further entries. What is in boxes that were emptied
 // since stays shut, and matters no more.
-func (s *Store) fold(ctx context.Context, key journal.Key, st state, entries []journal.Entry) (state, []flows.Record, error) {
+func (s *Store) fold(ctx context.Context, key journal.Key, st folded, entries []journal.Entry) (folded, []flows.Record, error) {
 	if len(entries) == 0 {
 		return st, nil, nil
 	}
@@ -166,7 +167,7 @@ func (s *Store) fold(ctx context.Context, key journal.Key, st state, entries []j
 }
 
 // takes reports whether one of these boxes still takes ballots.
-func takes(k flows.Kickoff, boxes map[string]bool) bool {
+func takes(k state.Kickoff, boxes map[string]bool) bool {
 	for box := range boxes {
 		if flows.TakesBallots(&k, box) {
 			return true
@@ -177,9 +178,9 @@ func takes(k flows.Kickoff, boxes map[string]bool) bool {
 
 // snapshot writes a state as it is kept, sealed for each box that it shows; nil
 // where one of them has no key.
-func (st state) snapshot() ([]byte, error) {
+func (st folded) snapshot() ([]byte, error) {
 	data, err := json.Marshal(st.Kickoff)
-	for _, box := range st.Boxes() {
+	for _, box := range flows.Boxes(&st.Kickoff) {
 		key, known := st.keys[box]
 		if err != nil || !known {
 			return nil, err
@@ -196,7 +197,7 @@ func (st state) snapshot() ([]byte, error) {
 }
 
 // readSnapshot undoes snapshot.
-func readSnapshot(data []byte, keys map[string][]byte) (k flows.Kickoff, err error) {
+func readSnapshot(data []byte, keys map[string][]byte) (k state.Kickoff, err error) {
 	for bytes.HasPrefix(data, []byte(`{"box":`)) {
 		var s shut
 		if err := json.Unmarshal(data, &s); err != nil {
@@ -212,7 +213,7 @@ func readSnapshot(data []byte, keys map[string][]byte) (k flows.Kickoff, err err
 }
 
 // current are the keys of the boxes that still take ballots.
-func current(k flows.Kickoff, keys map[string][]byte) map[string][]byte {
+func current(k state.Kickoff, keys map[string][]byte) map[string][]byte {
 	for box := range keys {
 		if !flows.TakesBallots(&k, box) {
 			keys = maps.Clone(keys)

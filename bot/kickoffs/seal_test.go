@@ -15,6 +15,7 @@ import (
 	"soundings/bot/journal/storetest"
 	"soundings/bot/kickoffs"
 	"soundings/flows"
+	"soundings/flows/state"
 )
 
 // One's own ballot is visible to oneself, through whichever process, until it
@@ -24,7 +25,7 @@ func TestBallotsAreNobodysOnceCounted(t *testing.T) {
 	storetest.Each(t, func(t *testing.T, _ string, rdb redis.UniversalClient) {
 		ctx, a, b := t.Context(), newStore(rdb), newStore(rdb)
 		begin(t, a, 5)
-		for i, who := range []flows.UserID{"U0", "U1", "U2", "U3"} {
+		for i, who := range []state.UserID{"U0", "U1", "U2", "U3"} {
 			require.NoError(t, []*kickoffs.Store{a, b}[i%2].Do(ctx, key, vote(who, i-1), kickoffs.Origin{}), who)
 		}
 		for name, s := range map[string]*kickoffs.Store{"one": a, "another": b, "a fresh one": newStore(rdb)} {
@@ -49,7 +50,7 @@ func TestBallotsAreNobodysOnceCounted(t *testing.T) {
 		require.NoError(t, err)
 		assert.Equal(t, 5, k.Framing.Level.N)
 		assert.Empty(t, k.Framing.Votes)
-		assert.Equal(t, 5, k.Heard(k.Window))
+		assert.Equal(t, 5, flows.Heard(&k, k.Window))
 		text := journalText(t, a)
 		closing := text[strings.LastIndex(text, "window-closed"):]
 		assert.NotContains(t, closing, `"U4"`, "the end of the window names who gave the last answer")
@@ -128,7 +129,7 @@ func TestSnapshotsAreSealed(t *testing.T) {
 		var all sync.WaitGroup
 		for v := range 210 { // at once, so that they are a handful of round trips
 			all.Go(func() {
-				assert.NoError(t, writer.Do(ctx, key, vote([]flows.UserID{"U0", "U1"}[v%2], v%5-2), kickoffs.Origin{}))
+				assert.NoError(t, writer.Do(ctx, key, vote([]state.UserID{"U0", "U1"}[v%2], v%5-2), kickoffs.Origin{}))
 			})
 		}
 		all.Wait()

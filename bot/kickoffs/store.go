@@ -22,6 +22,7 @@ import (
 	"soundings/bot/journal"
 	"soundings/bot/screens/screen"
 	"soundings/flows"
+	"soundings/flows/state"
 	"soundings/flows/workdays"
 )
 
@@ -59,7 +60,7 @@ type Store struct {
 }
 
 // Empty is a kickoff that has not begun.
-func (s *Store) Empty() flows.Kickoff { return s.empty().Kickoff }
+func (s *Store) Empty() state.Kickoff { return s.empty().Kickoff }
 
 // Forget drops what is cached of a team.
 func (s *Store) Forget(team string) { s.cache.forget(team) }
@@ -211,17 +212,17 @@ func (s *Store) Wrote(ctx context.Context, key journal.Key, version int64, deliv
 type proposal struct {
 	in     flows.Intent
 	from   Origin
-	before flows.Kickoff
+	before state.Kickoff
 	parts  []part // one after the other
 }
 
 // A part of a proposal is one entry, and what it leads to.
 type part struct {
 	record flows.Record
-	after  flows.Kickoff
+	after  state.Kickoff
 }
 
-func (p *proposal) after() flows.Kickoff { return p.parts[len(p.parts)-1].after }
+func (p *proposal) after() state.Kickoff { return p.parts[len(p.parts)-1].after }
 
 // written is what follows from an entry of this process.
 type written struct {
@@ -236,7 +237,7 @@ type outcome struct {
 }
 
 // propose decides on one state; nil where nothing is to be written.
-func (s *Store) propose(k flows.Kickoff, in flows.Intent, from Origin) (*proposal, error) {
+func (s *Store) propose(k state.Kickoff, in flows.Intent, from Origin) (*proposal, error) {
 	// As the journal gives it back: else what is cached here would differ from
 	// what another process reads.
 	now := s.Clock().UTC().Round(0)
@@ -255,7 +256,7 @@ func (s *Store) propose(k flows.Kickoff, in flows.Intent, from Origin) (*proposa
 // commit appends proposals, the first made on the state that was read, each
 // other one on what the one before leads to. It gives the outcome of those that
 // were written, and why the next one was not.
-func (s *Store) commit(ctx context.Context, key journal.Key, read state, all []*proposal) ([]outcome, error) {
+func (s *Store) commit(ctx context.Context, key journal.Key, read folded, all []*proposal) ([]outcome, error) {
 	keys := map[string][]byte{}
 	maps.Copy(keys, read.keys)
 	writes, err := s.writes(ctx, key, read, all, keys)
@@ -291,7 +292,7 @@ func (s *Store) commit(ctx context.Context, key journal.Key, read state, all []*
 
 // writes are proposals as the journal takes them. Keys that were made on the
 // way are added to keys.
-func (s *Store) writes(ctx context.Context, key journal.Key, read state, all []*proposal, keys map[string][]byte) ([]journal.Write, error) {
+func (s *Store) writes(ctx context.Context, key journal.Key, read folded, all []*proposal, keys map[string][]byte) ([]journal.Write, error) {
 	var writes []journal.Write
 	for _, p := range all {
 		before, delivery := p.before, p.from.Delivery
@@ -311,9 +312,9 @@ func (s *Store) writes(ctx context.Context, key journal.Key, read state, all []*
 }
 
 // moved is what should follow, without setting a timer that stands as it stood.
-func moved(before flows.Kickoff, p part) []flows.Effect {
+func moved(before state.Kickoff, p part) []flows.Effect {
 	effects := flows.React(p.after, p.record)
-	if !p.after.NextWake().Equal(before.NextWake()) {
+	if !flows.NextWake(&p.after).Equal(flows.NextWake(&before)) {
 		return effects
 	}
 	return slices.DeleteFunc(effects, func(e flows.Effect) bool { return e.Do == flows.Wake })
@@ -323,7 +324,7 @@ func moved(before flows.Kickoff, p part) []flows.Effect {
 // processes, which are read from a state on that was. What it asks of the world
 // is what ratings ask: nothing. Where it came too late to count, the person is
 // told.
-func (s *Store) landed(ctx context.Context, key journal.Key, from state, p *proposal, version int64) error {
+func (s *Store) landed(ctx context.Context, key journal.Key, from folded, p *proposal, version int64) error {
 	entries, err := s.Journal.Read(ctx, key, from.at())
 	if err != nil {
 		return err
@@ -358,7 +359,7 @@ func (s *Store) follow(ctx context.Context, w written) {
 // InChannel loads the kickoff that is open in a channel. Where there is none, its
 // Key names none; nor where a process took the channel and died before the
 // kickoff began.
-func (s *Store) InChannel(ctx context.Context, team, channel string) (key journal.Key, k flows.Kickoff, err error) {
+func (s *Store) InChannel(ctx context.Context, team, channel string) (key journal.Key, k state.Kickoff, err error) {
 	key.Team = team
 	if key.Kickoff, err = s.Journal.Index.InChannel(ctx, team, channel); err == nil && key.Kickoff != "" {
 		k, err = s.Load(ctx, key)

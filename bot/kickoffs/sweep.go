@@ -104,7 +104,7 @@ func (s *Store) sweepAfter(ctx context.Context, key journal.Key, queued int64) e
 }
 
 // asOf is the latest state at hand that is not beyond a version.
-func (s *Store) asOf(ctx context.Context, key journal.Key, version int64) (state, error) {
+func (s *Store) asOf(ctx context.Context, key journal.Key, version int64) (folded, error) {
 	if st, cached := s.cache.get(key); cached && st.Version <= version {
 		return st, nil
 	}
@@ -127,7 +127,7 @@ func (s *Store) Replay(ctx context.Context, key journal.Key, after, before int64
 
 // replay is Replay from a state on that is not beyond after. It gives back the
 // state that it came to.
-func (s *Store) replay(ctx context.Context, key journal.Key, from state, after, before int64, each func(Entry, []flows.Effect) error) (state, error) {
+func (s *Store) replay(ctx context.Context, key journal.Key, from folded, after, before int64, each func(Entry, []flows.Effect) error) (folded, error) {
 	entries, err := s.Journal.Read(ctx, key, from.at())
 	if errors.Is(err, journal.ErrDiverged) { // what was cached, or kept as a snapshot, never was
 		from = s.empty()

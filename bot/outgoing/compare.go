@@ -11,6 +11,7 @@ import (
 	"soundings/bot/kickoffs"
 	"soundings/bot/teams"
 	"soundings/flows"
+	"soundings/flows/state"
 )
 
 // What stands in a channel outlasts the store. Where a copy was restored while
@@ -91,7 +92,7 @@ func (w *Worker) compare(ctx context.Context, key journal.Key) (behind bool, err
 
 // straysOf are the messages, in the channel and in the threads under ours, that
 // show what the journal does not know, and of which it knows nothing either.
-func straysOf(ctx context.Context, c *chat.Client, key journal.Key, k flows.Kickoff, standing []chat.Standing) (map[string]flows.Posting, error) {
+func straysOf(ctx context.Context, c *chat.Client, key journal.Key, k state.Kickoff, standing []chat.Standing) (map[string]state.Posting, error) {
 	all := standing
 	for _, parent := range standing {
 		under, err := newest(ctx, c, chat.Place{Channel: parent.At.Channel, Thread: parent.At.TS}, key)
@@ -100,11 +101,11 @@ func straysOf(ctx context.Context, c *chat.Client, key journal.Key, k flows.Kick
 		}
 		all = append(all, under...)
 	}
-	known := map[flows.Posting]bool{}
+	known := map[state.Posting]bool{}
 	for _, at := range k.Posted {
 		known[at] = true
 	}
-	strays := map[string]flows.Posting{}
+	strays := map[string]state.Posting{}
 	for _, m := range all {
 		if m.Entry > k.Version && !known[m.At] {
 			strays[m.Slot+"/"+m.At.TS] = m.At // a slot may stand twice by now

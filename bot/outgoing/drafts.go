@@ -15,6 +15,7 @@ import (
 	"soundings/bot/screens"
 	"soundings/bot/screens/screen"
 	"soundings/flows"
+	"soundings/flows/state"
 	"soundings/prompts"
 )
 
@@ -46,7 +47,7 @@ func (r *run) draft(ctx context.Context) error {
 		return err
 	}
 	first := !r.Draft.Asked()
-	if first && k.DraftUseful(r.Draft.Kind(), r.Draft.About, r.Draft.Who) { // the model is not asked for nothing
+	if first && flows.DraftUseful(&k, r.Draft.Kind(), r.Draft.About, r.Draft.Who) { // the model is not asked for nothing
 		select {
 		case r.drafting <- struct{}{}:
 		default:
@@ -75,7 +76,7 @@ func (r *run) draft(ctx context.Context) error {
 
 // askModel puts the outcome into the order. An error means that nobody waits for
 // it any more, or that the process is stopping: somebody else has to ask.
-func (r *run) askModel(ctx context.Context, k flows.Kickoff) error {
+func (r *run) askModel(ctx context.Context, k state.Kickoff) error {
 	texts, usage, err := []string(nil), prompts.Usage{}, prompts.ErrOff
 	what := r.Draft.Kind()
 	if r.Drafter != nil {
@@ -131,7 +132,7 @@ func (r *run) watchForm(ctx context.Context, stop context.CancelCauseFunc) {
 
 // showDrafts shows the outcome in the form that waits for it. One that was
 // closed meanwhile waits no longer.
-func (r *run) showDrafts(ctx context.Context, k flows.Kickoff) error {
+func (r *run) showDrafts(ctx context.Context, k state.Kickoff) error {
 	view, err := r.draftView(k)
 	if err == nil {
 		err = r.chat.UpdateView(ctx, r.Draft.View, view)
@@ -142,7 +143,7 @@ func (r *run) showDrafts(ctx context.Context, k flows.Kickoff) error {
 	return err
 }
 
-func (r *run) draftView(k flows.Kickoff) (slack.ModalViewRequest, error) {
+func (r *run) draftView(k state.Kickoff) (slack.ModalViewRequest, error) {
 	o := r.Draft
 	p := screen.Page{Kickoff: k, Viewer: o.Who, Now: r.Clock(), Drafting: drafts.Terms(r.Drafter),
 		Args: screen.Args{Kickoff: k.ID, Assumption: o.About, Drafts: o.Offered}.WithDrafts(o.Drafts)}

@@ -10,6 +10,7 @@ import (
 	"soundings/bot/chat"
 	"soundings/bot/jobs"
 	"soundings/flows"
+	"soundings/flows/state"
 )
 
 // burst is how many messages go out in one go. The platform takes short
@@ -99,14 +100,14 @@ func (r *run) perform(ctx context.Context, e flows.Effect) error {
 }
 
 // noteStage notes a new stage as its message is shown, for the metrics.
-func noteStage(ctx context.Context, r *run, k flows.Kickoff, slot flows.Slot) error {
+func noteStage(ctx context.Context, r *run, k state.Kickoff, slot flows.Slot) error {
 	if slot.Screen != flows.ScreenStage && slot.Screen != flows.ScreenSummary {
 		return nil
 	}
 	return r.Journal.Index.SetStage(ctx, r.Key, string(k.Stage))
 }
 
-func (r *run) pin(ctx context.Context, k flows.Kickoff, e flows.Effect) error {
+func (r *run) pin(ctx context.Context, k state.Kickoff, e flows.Effect) error {
 	at, ok := k.Posted[e.Slot.Name()]
 	switch {
 	case !ok && e.Do == flows.Unpin:
@@ -124,7 +125,7 @@ func (r *run) pin(ctx context.Context, k flows.Kickoff, e flows.Effect) error {
 
 // listKickoff lists the kickoff for those who take part in it, and no longer for
 // those who have gone.
-func (r *run) listKickoff(ctx context.Context, k flows.Kickoff) error {
+func (r *run) listKickoff(ctx context.Context, k state.Kickoff) error {
 	if err := r.Journal.Index.Join(ctx, r.Key, usersOf(k, false)...); err != nil {
 		return err
 	}
@@ -137,11 +138,11 @@ func (r *run) listKickoff(ctx context.Context, k flows.Kickoff) error {
 	if err != nil {
 		return err
 	}
-	return r.Journal.Index.Join(ctx, r.Key, slices.DeleteFunc(gone, func(u string) bool { return !k.Takes(flows.UserID(u)) })...)
+	return r.Journal.Index.Join(ctx, r.Key, slices.DeleteFunc(gone, func(u string) bool { return !k.Takes(state.UserID(u)) })...)
 }
 
 // usersOf lists those who take part, or those who have gone.
-func usersOf(k flows.Kickoff, gone bool) (users []string) {
+func usersOf(k state.Kickoff, gone bool) (users []string) {
 	for _, p := range k.People {
 		if p.Gone == gone {
 			users = append(users, string(p.ID))

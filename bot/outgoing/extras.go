@@ -10,6 +10,7 @@ import (
 	"soundings/bot/chat"
 	"soundings/bot/report"
 	"soundings/flows"
+	"soundings/flows/state"
 )
 
 // The canvas and the bookmark stand beside the summary's messages. Whatever
@@ -35,13 +36,13 @@ const canvasSlot = "canvas"
 
 // canvas brings the summary's canvas up to date, or makes it where there is
 // none. One that somebody deleted is made anew by the effect of that event.
-func (r *run) canvas(ctx context.Context, k flows.Kickoff) error {
-	if k.Extras.LetBe() || k.Held() {
+func (r *run) canvas(ctx context.Context, k state.Kickoff) error {
+	if k.Extras.LetBe() || flows.Held(&k) {
 		return nil
 	}
 	page, id := report.Canvas(k), k.Extras.Canvas
 	if utf8.RuneCountInString(page.Markdown) > report.LongestCanvas {
-		return r.report(ctx, flows.Report{News: flows.ExtraMissed{What: flows.ExtraCanvas, Why: flows.FaultLong}})
+		return r.report(ctx, flows.Report{News: flows.ExtraMissed{What: state.ExtraCanvas, Why: state.FaultLong}})
 	}
 	var err error
 	if id == "" {
@@ -50,7 +51,7 @@ func (r *run) canvas(ctx context.Context, k flows.Kickoff) error {
 		return r.report(ctx, flows.Report{News: flows.CanvasLost{ID: id}})
 	}
 	if err != nil {
-		return r.missed(ctx, flows.ExtraCanvas, err)
+		return r.missed(ctx, state.ExtraCanvas, err)
 	}
 	if err := r.report(ctx, flows.Report{News: flows.CanvasMade{ID: id}}); err != nil {
 		return err
@@ -61,7 +62,7 @@ func (r *run) canvas(ctx context.Context, k flows.Kickoff) error {
 // makeCanvas makes the canvas unless an attempt that was cut off has made it.
 // A canvas of the channel that was there before the attempt is never taken for
 // ours: that there is one is noted before a tab is made instead.
-func (r *run) makeCanvas(ctx context.Context, k flows.Kickoff, page report.CanvasPage) (id string, err error) {
+func (r *run) makeCanvas(ctx context.Context, k state.Kickoff, page report.CanvasPage) (id string, err error) {
 	mark := fmt.Sprintf("canvas/taken/%d", r.Version)
 	taken, err := r.Journal.Marks.Done(ctx, r.Key, mark)
 	if err != nil {
@@ -95,22 +96,22 @@ func (r *run) makeCanvas(ctx context.Context, k flows.Kickoff, page report.Canva
 }
 
 // bookmark puts a link to a message into the channel's header.
-func (r *run) bookmark(ctx context.Context, k flows.Kickoff, slot flows.Slot) error {
+func (r *run) bookmark(ctx context.Context, k state.Kickoff, slot flows.Slot) error {
 	at, posted := k.Posted[slot.Name()]
 	switch {
-	case k.Extras.Bookmark != "" || k.Stage == flows.StageEnded:
+	case k.Extras.Bookmark != "" || k.Stage == state.StageEnded:
 		return nil
 	case !posted:
 		return notYet(slot.Name())
 	}
 	id, err := r.addBookmark(ctx, k, at)
 	if err != nil {
-		return r.missed(ctx, flows.ExtraBookmark, err)
+		return r.missed(ctx, state.ExtraBookmark, err)
 	}
 	return r.report(ctx, flows.Report{News: flows.BookmarkAdded{ID: id}})
 }
 
-func (r *run) addBookmark(ctx context.Context, k flows.Kickoff, at flows.Posting) (id string, err error) {
+func (r *run) addBookmark(ctx context.Context, k state.Kickoff, at state.Posting) (id string, err error) {
 	link, err := r.chat.Permalink(ctx, at)
 	if err != nil {
 		return "", err
@@ -126,7 +127,7 @@ func (r *run) addBookmark(ctx context.Context, k flows.Kickoff, at flows.Posting
 }
 
 // unbookmark takes the link out again. One that cannot be removed does no harm.
-func (r *run) unbookmark(ctx context.Context, k flows.Kickoff) error {
+func (r *run) unbookmark(ctx context.Context, k state.Kickoff) error {
 	if k.Extras.Bookmark == "" {
 		return nil
 	}
@@ -142,7 +143,7 @@ func (r *run) unbookmark(ctx context.Context, k flows.Kickoff) error {
 }
 
 // missed notes that an extra cannot be had. Every other error is handed back.
-func (r *run) missed(ctx context.Context, what flows.Extra, err error) error {
+func (r *run) missed(ctx context.Context, what state.Extra, err error) error {
 	fault := faultOf(err)
 	if fault == "" {
 		return err
@@ -162,29 +163,29 @@ func (r *run) inspect(ctx context.Context, channel string) error {
 
 // faults are the answers for which the platform does not let us have an extra;
 // those without one may pass. Source: the platform's pages on the methods.
-var faults = map[string]flows.Fault{
+var faults = map[string]state.Fault{
 	"internal_error": "", "fatal_error": "", "request_timeout": "", "service_unavailable": "", "ratelimited": "",
 	"team_added_to_org": "", "org_login_required": "",
-	"missing_scope": flows.FaultScope, "not_allowed_token_type": flows.FaultScope,
-	"canvas_disabled_user_team": flows.FaultOff, "canvas_disabled_file_team": flows.FaultOff, "canvas_globally_disabled": flows.FaultOff,
-	"feature_not_enabled": flows.FaultOff, "not_implemented": flows.FaultOff,
-	"team_tier_cannot_create_channel_canvases": flows.FaultPlan, "free_teams_cannot_create_non_tabbed_canvases": flows.FaultPlan,
-	"free_teams_cannot_create_standalone_canvases": flows.FaultPlan, "free_teams_cannot_edit_standalone_canvases": flows.FaultPlan,
-	"free_team_canvas_tab_already_exists": flows.FaultTaken, "channel_canvas_already_exists": flows.FaultTaken,
-	"too_many_bookmarks": flows.FaultFull, "too_many_tabs": flows.FaultFull,
-	"restricted_action": flows.FaultBarred, "access_denied": flows.FaultBarred, "permission_denied": flows.FaultBarred,
-	"no_permission": flows.FaultBarred, "ekm_access_denied": flows.FaultBarred, "enterprise_is_restricted": flows.FaultBarred,
-	"team_access_not_granted": flows.FaultBarred,
+	"missing_scope": state.FaultScope, "not_allowed_token_type": state.FaultScope,
+	"canvas_disabled_user_team": state.FaultOff, "canvas_disabled_file_team": state.FaultOff, "canvas_globally_disabled": state.FaultOff,
+	"feature_not_enabled": state.FaultOff, "not_implemented": state.FaultOff,
+	"team_tier_cannot_create_channel_canvases": state.FaultPlan, "free_teams_cannot_create_non_tabbed_canvases": state.FaultPlan,
+	"free_teams_cannot_create_standalone_canvases": state.FaultPlan, "free_teams_cannot_edit_standalone_canvases": state.FaultPlan,
+	"free_team_canvas_tab_already_exists": state.FaultTaken, "channel_canvas_already_exists": state.FaultTaken,
+	"too_many_bookmarks": state.FaultFull, "too_many_tabs": state.FaultFull,
+	"restricted_action": state.FaultBarred, "access_denied": state.FaultBarred, "permission_denied": state.FaultBarred,
+	"no_permission": state.FaultBarred, "ekm_access_denied": state.FaultBarred, "enterprise_is_restricted": state.FaultBarred,
+	"team_access_not_granted": state.FaultBarred,
 }
 
 // faultOf is why the platform does not let us have an extra. It is empty where
 // that may pass, or where it lets us do nothing at all: neither is worth a word
 // to the lead.
-func faultOf(err error) flows.Fault {
+func faultOf(err error) state.Fault {
 	answer := chat.Answer(err)
 	fault, known := faults[answer]
 	if answer == "" || known || errors.Is(err, chat.ErrForbidden) {
 		return fault
 	}
-	return flows.FaultRefused
+	return state.FaultRefused
 }

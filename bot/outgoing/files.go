@@ -9,10 +9,11 @@ import (
 	"soundings/bot/chat"
 	"soundings/bot/report"
 	"soundings/flows"
+	"soundings/flows/state"
 )
 
 // sharePicture puts the map of a round into the thread of its result.
-func (r *run) sharePicture(ctx context.Context, k flows.Kickoff, slot flows.Slot) error {
+func (r *run) sharePicture(ctx context.Context, k state.Kickoff, slot flows.Slot) error {
 	_, round := flows.ParseStageArg(slot.Arg)
 	f, err := report.MapFile(k, round)
 	if err != nil {
@@ -23,7 +24,7 @@ func (r *run) sharePicture(ctx context.Context, k flows.Kickoff, slot flows.Slot
 
 // shareFiles puts the files of the summary into its thread, or what became of
 // them into that of the outcome.
-func (r *run) shareFiles(ctx context.Context, k flows.Kickoff, slot flows.Slot) error {
+func (r *run) shareFiles(ctx context.Context, k state.Kickoff, slot flows.Slot) error {
 	draw := report.Files
 	if slot.Screen == flows.ScreenOutcome {
 		draw = report.LastFiles
@@ -37,7 +38,7 @@ func (r *run) shareFiles(ctx context.Context, k flows.Kickoff, slot flows.Slot) 
 
 // shareOnce shares files, in one message, unless they stand there already.
 // They appear all at once or not at all, so the first speaks for all.
-func (r *run) shareOnce(ctx context.Context, k flows.Kickoff, slot flows.Slot, files ...report.File) error {
+func (r *run) shareOnce(ctx context.Context, k state.Kickoff, slot flows.Slot, files ...report.File) error {
 	at, posted := k.Posted[slot.Name()]
 	if !posted {
 		return notYet(slot.Name())
@@ -79,7 +80,7 @@ func (r *run) upload(ctx context.Context, mark string, files []report.File) ([]c
 func uploadName(mark string, f report.File) string { return mark + "/" + f.Name }
 
 // shareUploaded shares files unless that was done and only its answer lost.
-func (r *run) shareUploaded(ctx context.Context, mark string, at flows.Posting, files []report.File, uploaded []chat.Uploaded) error {
+func (r *run) shareUploaded(ctx context.Context, mark string, at state.Posting, files []report.File, uploaded []chat.Uploaded) error {
 	err := r.attempt(ctx, "sharing/"+mark,
 		func(since time.Time) (bool, error) { return r.chat.Shared(ctx, at, since, files[0].Name) },
 		func() error { return r.chat.Share(ctx, at, uploaded) })

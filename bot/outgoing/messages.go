@@ -13,6 +13,7 @@ import (
 	"soundings/bot/screens"
 	"soundings/bot/screens/screen"
 	"soundings/flows"
+	"soundings/flows/state"
 )
 
 // refresh brings a message up to date unless a later look has done so.
@@ -30,7 +31,7 @@ func (r *run) refresh(ctx context.Context) error {
 
 // show posts the message of a slot, or brings it up to date unless a later
 // look has done so.
-func (r *run) show(ctx context.Context, k flows.Kickoff, slot flows.Slot) error {
+func (r *run) show(ctx context.Context, k state.Kickoff, slot flows.Slot) error {
 	shown, err := r.Journal.Marks.Shown(ctx, r.Key, slot.Name())
 	if err != nil || shown >= r.Version {
 		return err
@@ -65,7 +66,7 @@ func (r *run) show(ctx context.Context, k flows.Kickoff, slot flows.Slot) error 
 
 // update changes a message that stands: at the address of a press in it, as
 // long as the platform takes that, and else by the Web API.
-func (r *run) update(ctx context.Context, at flows.Posting, tag chat.Tag, m screen.Posting) error {
+func (r *run) update(ctx context.Context, at state.Posting, tag chat.Tag, m screen.Posting) error {
 	if from := r.Source; from != nil && from.Channel == at.Channel && from.TS == at.TS && r.Clock().Unix() < from.Until {
 		err := r.chat.Replace(ctx, from.URL, m)
 		if err == nil {
@@ -76,17 +77,17 @@ func (r *run) update(ctx context.Context, at flows.Posting, tag chat.Tag, m scre
 	return r.chat.Update(ctx, at, tag, m)
 }
 
-func tagOf(key journal.Key, k flows.Kickoff, slot flows.Slot) chat.Tag {
+func tagOf(key journal.Key, k state.Kickoff, slot flows.Slot) chat.Tag {
 	return chat.Tag{Kickoff: key.Kickoff, Slot: slot.Name(), Entry: k.Version}
 }
 
-func (r *run) markShown(ctx context.Context, k flows.Kickoff, slot flows.Slot) error {
+func (r *run) markShown(ctx context.Context, k state.Kickoff, slot flows.Slot) error {
 	return r.Journal.Marks.SetShown(ctx, r.Key, slot.Name(), k.Version)
 }
 
 // post sends the message of a slot, in the place of one that is gone where
 // there was one.
-func (r *run) post(ctx context.Context, k flows.Kickoff, slot flows.Slot, m screen.Posting) (at flows.Posting, err error) {
+func (r *run) post(ctx context.Context, k state.Kickoff, slot flows.Slot, m screen.Posting) (at state.Posting, err error) {
 	to, thread, err := place(k, slot)
 	if err != nil {
 		return at, err
@@ -156,7 +157,7 @@ const attemptTime = chat.CallTimeout + time.Second
 
 // known is the id of the conversation in which a message to somebody stands:
 // that of an earlier message to them, where there is one.
-func known(k flows.Kickoff, slot flows.Slot, to string) string {
+func known(k state.Kickoff, slot flows.Slot, to string) string {
 	if slot.To == "" {
 		return to
 	}
@@ -170,7 +171,7 @@ func known(k flows.Kickoff, slot flows.Slot, to string) string {
 
 // place says where a slot's message goes: to a person, into the channel, or
 // into a thread once its first message stands.
-func place(k flows.Kickoff, slot flows.Slot) (to, thread string, err error) {
+func place(k state.Kickoff, slot flows.Slot) (to, thread string, err error) {
 	to = k.Channel
 	if slot.To != "" {
 		to = string(slot.To)

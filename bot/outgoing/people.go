@@ -9,6 +9,7 @@ import (
 	"soundings/bot/jobs"
 	"soundings/bot/profiles"
 	"soundings/flows"
+	"soundings/flows/state"
 )
 
 // A kickoff of many people begins before it is known who they are. They are
@@ -30,7 +31,7 @@ var errSought = errors.New("some people are still to be looked up")
 // lookUpPeople tells the kickoff who people are, as far as can be found out now.
 func (r *run) lookUpPeople(ctx context.Context) error {
 	k, err := r.load(ctx)
-	if err != nil || k.Stage == flows.StageEnded {
+	if err != nil || k.Stage == state.StageEnded {
 		return err
 	}
 	sought := flows.Sought(&k)
@@ -57,7 +58,7 @@ func (r *run) lookUpPeople(ctx context.Context) error {
 
 // findPeople finds some of those who are sought. With an error come those who
 // were found before it.
-func (r *run) findPeople(ctx context.Context, sought []flows.UserID) (profiles.Found, error) {
+func (r *run) findPeople(ctx context.Context, sought []state.UserID) (profiles.Found, error) {
 	found := r.Profiles.Kept(ctx, r.Key.Team, sought)
 	listed, err := r.listPeople(ctx, found.Missing(sought))
 	maps.Copy(found, listed)
@@ -72,7 +73,7 @@ func (r *run) findPeople(ctx context.Context, sought []flows.UserID) (profiles.F
 
 // listPeople reads the team's list, once for each kickoff: who is not on it is
 // of another company, or the team is too large to be read.
-func (r *run) listPeople(ctx context.Context, missing []flows.UserID) (profiles.Found, error) {
+func (r *run) listPeople(ctx context.Context, missing []state.UserID) (profiles.Found, error) {
 	if len(missing) < manySought {
 		return nil, nil
 	}

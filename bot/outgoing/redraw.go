@@ -6,12 +6,13 @@ import (
 
 	"soundings/bot/chat"
 	"soundings/flows"
+	"soundings/flows/state"
 )
 
 // redraw takes away the messages that show what never was, and brings all
 // others up to date, each by a job of its own: there may be more than the
 // platform lets through at once.
-func (r *run) redraw(ctx context.Context, k flows.Kickoff) error {
+func (r *run) redraw(ctx context.Context, k state.Kickoff) error {
 	if err := r.Journal.Marks.ResetShown(ctx, r.Key); err != nil {
 		return err
 	}

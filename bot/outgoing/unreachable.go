@@ -7,6 +7,7 @@ import (
 	"soundings/bot/chat"
 	"soundings/bot/kickoffs"
 	"soundings/flows"
+	"soundings/flows/state"
 )
 
 // What becomes of a kickoff whose channel, or one of whose people, is out of
@@ -27,12 +28,12 @@ func needsChannel(e flows.Effect) bool {
 }
 
 // unreachableBy reads from an error of the platform what became of a channel.
-func unreachableBy(err error) (flows.UnreachableReason, bool) {
+func unreachableBy(err error) (state.UnreachableReason, bool) {
 	switch {
 	case chat.Refused(err, "is_archived", "is_inactive"):
-		return flows.ChannelArchived, true
+		return state.ChannelArchived, true
 	case chat.Refused(err, "not_in_channel", "channel_not_found"): // a private channel does not exist for whoever is not in it
-		return flows.BotRemoved, true
+		return state.BotRemoved, true
 	}
 	return "", false
 }

@@ -28,6 +28,7 @@ import (
 	"soundings/bot/profiles"
 	"soundings/bot/teams"
 	"soundings/flows"
+	"soundings/flows/state"
 )
 
 // A Worker does jobs; NewWorker makes one. It may be used by many goroutines.
@@ -144,7 +145,7 @@ func permanent(err error) bool {
 	return errors.Is(err, chat.ErrForbidden) || errors.Is(err, errUndrawable)
 }
 
-func (r *run) load(ctx context.Context) (flows.Kickoff, error) { return r.Kickoffs.Load(ctx, r.Key) }
+func (r *run) load(ctx context.Context) (state.Kickoff, error) { return r.Kickoffs.Load(ctx, r.Key) }
 
 // report tells the kickoff what came of an effect.
 func (r *run) report(ctx context.Context, in flows.Intent) error {
@@ -165,7 +166,7 @@ func (r *run) wake(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
-	next := k.NextWake()
+	next := flows.NextWake(&k)
 	if next.IsZero() {
 		return nil
 	}

@@ -18,7 +18,7 @@ import (
 
 	"soundings/bot/chat"
 	"soundings/bot/journal"
-	"soundings/flows"
+	"soundings/flows/state"
 )
 
 // Profiles of the people of all teams. They may be used by many goroutines.
@@ -31,11 +31,11 @@ type Profiles struct {
 }
 
 // Found are the accounts of people, as far as they are known.
-type Found map[flows.UserID]chat.User
+type Found map[state.UserID]chat.User
 
 // Missing lists, of some people, those who were not found.
-func (f Found) Missing(people []flows.UserID) []flows.UserID {
-	var out []flows.UserID
+func (f Found) Missing(people []state.UserID) []state.UserID {
+	var out []state.UserID
 	for _, u := range people {
 		if _, known := f[u]; !known {
 			out = append(out, u)
@@ -46,7 +46,7 @@ func (f Found) Missing(people []flows.UserID) []flows.UserID {
 
 // Kept is what is known of these people already. A store that cannot be read
 // costs a few calls more and nothing else.
-func (p *Profiles) Kept(ctx context.Context, team string, people []flows.UserID) Found {
+func (p *Profiles) Kept(ctx context.Context, team string, people []state.UserID) Found {
 	ids := make([]string, len(people))
 	for i, u := range people {
 		ids[i] = string(u)
@@ -59,7 +59,7 @@ func (p *Profiles) Kept(ctx context.Context, team string, people []flows.UserID)
 	for id, data := range kept {
 		var user chat.User
 		if json.Unmarshal(data, &user) == nil { // else another release has written it
-			found[flows.UserID(id)] = user
+			found[state.UserID(id)] = user
 		}
 	}
 	return found
@@ -81,7 +81,7 @@ func (p *Profiles) keep(ctx context.Context, team string, found Found) {
 
 // Ask asks the platform for each of these people, a few at once. With an error
 // come those who were found before it.
-func (p *Profiles) Ask(ctx context.Context, team string, client *chat.Client, people []flows.UserID) (Found, error) {
+func (p *Profiles) Ask(ctx context.Context, team string, client *chat.Client, people []state.UserID) (Found, error) {
 	found := Found{}
 	var mu sync.Mutex
 	asking, until := errgroup.WithContext(ctx)
@@ -107,7 +107,7 @@ func (p *Profiles) Ask(ctx context.Context, team string, client *chat.Client, pe
 
 // lookUp asks once more when a call was lost: a form that somebody filled in
 // should not come to nothing over one of a dozen calls.
-func lookUp(ctx context.Context, client *chat.Client, u flows.UserID) (user chat.User, err error) {
+func lookUp(ctx context.Context, client *chat.Client, u state.UserID) (user chat.User, err error) {
 	for range 3 {
 		user, err = client.User(ctx, u)
 		if err == nil || !chat.Lost(err) || ctx.Err() != nil {
@@ -115,7 +115,7 @@ func lookUp(ctx context.Context, client *chat.Client, u flows.UserID) (user chat
 		}
 	}
 	if chat.Refused(err, "user_not_found", "user_not_visible") {
-		return chat.User{Person: flows.Person{ID: u}, Absent: true}, nil
+		return chat.User{Person: state.Person{ID: u}, Absent: true}, nil
 	}
 	return user, err
 }
@@ -126,8 +126,8 @@ const pages = 15
 
 // List looks for these people among all of a team. Many are found so with few
 // calls; of a large team, and of people of another company, not all.
-func (p *Profiles) List(ctx context.Context, team string, client *chat.Client, people []flows.UserID) (Found, error) {
-	wanted := make(map[flows.UserID]bool, len(people))
+func (p *Profiles) List(ctx context.Context, team string, client *chat.Client, people []state.UserID) (Found, error) {
+	wanted := make(map[state.UserID]bool, len(people))
 	for _, u := range people {
 		wanted[u] = true
 	}

@@ -11,6 +11,7 @@ import (
 	"soundings/bot/journal"
 	"soundings/bot/zones"
 	"soundings/flows"
+	"soundings/flows/state"
 )
 
 // check says what of the promises was not kept.
@@ -44,7 +45,7 @@ func (c *simCheck) fault(format string, args ...any) {
 // states compares what each process holds of a kickoff with a fold from zero.
 func (c *simCheck) states(key journal.Key) {
 	ctx := c.tb.Context()
-	held := make([]flows.Kickoff, len(c.processes))
+	held := make([]state.Kickoff, len(c.processes))
 	for range 2 { // the first may find that something was lost, and note it
 		for i, p := range c.processes {
 			k, err := p.bot.Kickoffs.Load(ctx, key)
@@ -65,7 +66,7 @@ func (c *simCheck) states(key journal.Key) {
 			c.fault("entry %d: %v", e.Version, err)
 		}
 	}
-	folded := flows.Fold(flows.Kickoff{}.WithZones(new(zones.Cache)), 0, records)
+	folded := flows.Fold(flows.WithZones(state.Kickoff{}, new(zones.Cache)), 0, records)
 	want, _ := json.Marshal(folded)
 	for i, k := range held {
 		if got, _ := json.Marshal(k); !bytes.Equal(got, want) {
@@ -106,7 +107,7 @@ func (c *simCheck) named() {
 	if c.lost == 0 || c.endings > c.copied.ended {
 		return
 	}
-	told := map[flows.UserID]bool{}
+	told := map[state.UserID]bool{}
 	for _, records := range c.records() {
 		for _, r := range records {
 			for _, e := range r.Events {
@@ -146,8 +147,8 @@ func (c *simCheck) order(records []flows.Record) {
 }
 
 // asked holds what is asked at the end to stand in the channel.
-func (c *simCheck) asked(k flows.Kickoff) {
-	if k.Window.Phase != flows.PhaseOpen || k.Stage == flows.StageUnderway || k.Window.Stage != k.Stage {
+func (c *simCheck) asked(k state.Kickoff) {
+	if k.Window.Phase != state.PhaseOpen || k.Stage == state.StageUnderway || k.Window.Stage != k.Stage {
 		return
 	}
 	slot := flows.Slot{Screen: flows.ScreenStage, Arg: flows.StageArg(k.Stage, k.Window.Round)}.Name()
@@ -159,7 +160,7 @@ func (c *simCheck) asked(k flows.Kickoff) {
 
 // reminders holds each person to one a day.
 func (c *simCheck) reminders(records []flows.Record) {
-	last := map[flows.UserID]flows.LocalDay{}
+	last := map[state.UserID]state.LocalDay{}
 	for _, r := range records {
 		for _, e := range r.Events {
 			sent, _ := e.(flows.RemindersSent)

@@ -24,6 +24,7 @@ import (
 	"soundings/bot/jobs"
 	"soundings/bot/journal"
 	"soundings/flows"
+	"soundings/flows/state"
 )
 
 // simFaults say what goes wrong in a simulation. Each is a chance: one in so
@@ -460,8 +461,8 @@ func (s *simulation) lose() {
 }
 
 // authors are who wrote each entry there is.
-func (s *simulation) authors() map[string]flows.UserID {
-	all := map[string]flows.UserID{}
+func (s *simulation) authors() map[string]state.UserID {
+	all := map[string]state.UserID{}
 	for _, records := range s.records() {
 		for entry, r := range records {
 			all[entry] = r.By

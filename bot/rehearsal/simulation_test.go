@@ -26,6 +26,7 @@ import (
 	"soundings/bot/journal/storetest"
 	"soundings/bot/report"
 	"soundings/flows"
+	"soundings/flows/state"
 )
 
 var (
@@ -105,7 +106,7 @@ type simulation struct {
 
 	copied       *storeCopy
 	lost         int                   // how often Redis went back
-	unlucky      map[flows.UserID]bool // whose entries Redis has lost
+	unlucky      map[state.UserID]bool // whose entries Redis has lost
 	endings      int                   // processes that ended
 	chatted      map[string]bool
 	acknowledged map[string]bool // deliveries
@@ -122,7 +123,7 @@ func newSimulation(t *testing.T, store *miniredis.Miniredis, seed uint64, f simF
 	store.FlushAll()
 	script := randomScript(seed / kickoffsOf)
 	s := &simulation{tb: t, seed: seed, Rand: rand.New(rand.NewPCG(seed, 3)), script: script, faults: f, store: store,
-		chatted: map[string]bool{}, acknowledged: map[string]bool{}, unlucky: map[flows.UserID]bool{}, struck: map[string]int{}}
+		chatted: map[string]bool{}, acknowledged: map[string]bool{}, unlucky: map[state.UserID]bool{}, struck: map[string]int{}}
 	s.plain = connect(store)
 	s.started = append(s.started, s.plain)
 	s.Play = &Play{journal: journal.New(s.plain, journal.Options{})}
@@ -285,7 +286,7 @@ func (s *simulation) called(c fakeslack.Call) {
 // passed reports whether a stage is the one at which this ends, or comes after.
 func (s *simulation) passed(stage string) bool {
 	all := flows.Stages()
-	return slices.Index(all, flows.Stage(stage)) >= slices.Index(all, flows.Stage(s.script.until))
+	return slices.Index(all, state.Stage(stage)) >= slices.Index(all, state.Stage(s.script.until))
 }
 
 // lead does what the lead does beside the script.

@@ -5,7 +5,7 @@ import (
 	"fmt"
 	"time"
 
-	"soundings/flows"
+	"soundings/flows/state"
 )
 
 // A standing is where the kickoff stands.
@@ -26,31 +26,31 @@ func (r *Room) standing(ctx context.Context) (standing, error) {
 	open := len(u.Checkins) > 0 && u.Checkins[len(u.Checkins)-1].Closed.IsZero()
 	s := standing{moment: fmt.Sprint(k.ID, k.Stage, w.Round, w.Phase, w.Extended, len(u.Checkins), open, u.Decision.Phase, len(u.Decision.Earlier))}
 	switch {
-	case k.Stage == flows.StageUnderway && open:
+	case k.Stage == state.StageUnderway && open:
 		s.closes = u.Checkins[len(u.Checkins)-1].Closes
-	case k.Stage == flows.StageUnderway && u.Decision.Phase == flows.PhaseOpen:
+	case k.Stage == state.StageUnderway && u.Decision.Phase == state.PhaseOpen:
 		s.closes = u.Decision.Closes
-	case k.Stage == flows.StageUnderway && u.Decision.Phase == flows.PhaseSettling:
+	case k.Stage == state.StageUnderway && u.Decision.Phase == state.PhaseSettling:
 		s.closes = u.Decision.Until
-	case w.Phase == flows.PhaseOpen:
+	case w.Phase == state.PhaseOpen:
 		s.closes = w.Closes
-	case w.Phase == flows.PhaseSettling:
+	case w.Phase == state.PhaseSettling:
 		s.closes = w.Until
 	}
 	return s, nil
 }
 
 // newest is the newest kickoff in this team.
-func (p *Play) newest(ctx context.Context) (flows.Kickoff, bool, error) {
+func (p *Play) newest(ctx context.Context) (state.Kickoff, bool, error) {
 	keys, err := p.journal.Index.All(ctx, p.team.TeamID())
 	if err != nil || len(keys) == 0 {
-		return flows.Kickoff{}, false, err
+		return state.Kickoff{}, false, err
 	}
-	var newest flows.Kickoff
+	var newest state.Kickoff
 	for _, key := range keys {
 		k, err := p.bot.Kickoffs.Load(ctx, key)
 		if err != nil {
-			return flows.Kickoff{}, false, err
+			return state.Kickoff{}, false, err
 		}
 		if !newest.Started.After(k.Started) {
 			newest = k

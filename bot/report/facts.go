@@ -7,6 +7,7 @@ import (
 	"soundings/bot/words"
 	"soundings/engine"
 	"soundings/flows"
+	"soundings/flows/state"
 	"soundings/flows/views"
 )
 
@@ -31,7 +32,7 @@ type facts struct {
 	LeadWords []leadWord     `json:"lead_words"`
 	Changes   []change       `json:"changed_since_posting"` // parts of the summary
 
-	Stage     flows.Stage  `json:"-"`
+	Stage     state.Stage  `json:"-"`
 	Lead      typed        `json:"-"`
 	Brief     brief        `json:"-"`
 	TestFirst []assumption `json:"-"`
@@ -81,7 +82,7 @@ type roles struct {
 
 type missing struct {
 	Name typed      `json:"name"`
-	Ring flows.Ring `json:"ring"`
+	Ring state.Ring `json:"ring"`
 }
 
 type assumption struct {
@@ -138,7 +139,7 @@ type votes struct {
 type action struct {
 	What  typed          `json:"what"`
 	Owner typed          `json:"owner"`
-	Due   flows.LocalDay `json:"due"`
+	Due   state.LocalDay `json:"due"`
 }
 
 type question struct {
@@ -192,9 +193,9 @@ type moved struct {
 }
 
 type decision struct {
-	Choice flows.Choice         `json:"choice"`
+	Choice state.Choice         `json:"choice"`
 	Weeks  int                  `json:"weeks,omitempty"`
-	Votes  map[flows.Choice]int `json:"votes"`
+	Votes  map[state.Choice]int `json:"votes"`
 	Early  bool                 `json:"early"`
 	At     string               `json:"at"`
 
@@ -213,18 +214,18 @@ type change struct {
 	On   string `json:"on"`
 }
 
-func factsOf(k flows.Kickoff) facts {
+func factsOf(k state.Kickoff) facts {
 	b := k.Brief
 	f := facts{
 		Title: typed(b.Title), Problem: typed(k.Problem()), Level: levelOf(k), Ladder: each(words.Rungs(k), func(n int) wording { return wordingOf(k, n) }),
-		Roles: rolesOf(k), Score: shownMap(k), Rounds: each(k.Rounds, func(r flows.Round) []string { return r.IDs }),
+		Roles: rolesOf(k), Score: shownMap(k), Rounds: each(k.Rounds, func(r state.Round) []string { return r.IDs }),
 		Backlog: each(k.Order(), func(id string) assumption { return assumptionOf(k, id) }), Timebox: timeboxOf(k),
-		Actions: each(k.StandingActions(), func(a flows.Action) action { return action{typed(a.What), nameOf(k, a.Owner), a.Due} }),
-		Questions: each(b.Questions, func(q flows.Question) question {
+		Actions: each(k.StandingActions(), func(a state.Action) action { return action{typed(a.What), nameOf(k, a.Owner), a.Due} }),
+		Questions: each(b.Questions, func(q state.Question) question {
 			return question{Ask: typed(q.Ask), By: nameOf(k, q.By), Answer: typed(q.Answer), Open: q.Answer == "", Answered: nameOf(k, q.Answered)}
 		}),
 		Underway: underwayOf(k), Thin: thinStages(k), LeadWords: []leadWord{}, Changes: []change{},
-		Stage: k.Stage, Ended: k.Stage == flows.StageEnded, Lead: nameOf(k, k.Lead().ID), Untested: words.Untested(k),
+		Stage: k.Stage, Ended: k.Stage == state.StageEnded, Lead: nameOf(k, k.Lead().ID), Untested: words.Untested(k),
 		Brief: brief{typed(b.Problem), typed(b.Why), typed(b.Outcome), typed(b.OutOfBounds), allTyped(b.Links)},
 	}
 	for _, q := range f.Questions {
@@ -261,7 +262,7 @@ func each[T, U any](all []T, one func(T) U) []U {
 
 // shownMap is the last map with what may be told of it; nil without one. An
 // older release kept more.
-func shownMap(k flows.Kickoff) *engine.Result {
+func shownMap(k state.Kickoff) *engine.Result {
 	m := k.Map()
 	if m == nil {
 		return nil
@@ -272,18 +273,18 @@ func shownMap(k flows.Kickoff) *engine.Result {
 
 func allTyped(texts []string) []typed { return each(texts, func(s string) typed { return typed(s) }) }
 
-func nameOf(k flows.Kickoff, u flows.UserID) typed { return typed(k.Name(u)) }
+func nameOf(k state.Kickoff, u state.UserID) typed { return typed(k.Name(u)) }
 
 // leadDay is a date where the lead is, since a file has no reader's zone. A
 // moment that has not come has none.
-func leadDay(k flows.Kickoff, t time.Time) string {
+func leadDay(k state.Kickoff, t time.Time) string {
 	if t.IsZero() {
 		return ""
 	}
 	return t.In(k.LeadHours().Zone).Format(time.DateOnly)
 }
 
-func levelOf(k flows.Kickoff) level {
+func levelOf(k state.Kickoff) level {
 	l, f := k.Framing.Level, k.Framing
 	given := votesOf(l.Median, l.IQR, l.N)
 	out := level{Median: given.Median, IQR: given.IQR, HalfStep: l.HalfStep, Votes: l.N, At: f.AtLevel, SettledBy: nameOf(k, f.SettledBy), Drafts: words.DraftsText(k)}
@@ -305,8 +306,8 @@ func votesOf(median, iqr engine.Figure, n int) votes {
 	return votes{median, iqr, n}
 }
 
-func wordingOf(k flows.Kickoff, n int) wording {
-	w := wording{Level: k.Framing.LevelOf(n), Text: typed(k.WordingText(n)), Ticks: k.Framing.Ticks()[n], Original: n == flows.Original}
+func wordingOf(k state.Kickoff, n int) wording {
+	w := wording{Level: k.Framing.LevelOf(n), Text: typed(k.WordingText(n)), Ticks: k.Framing.Ticks()[n], Original: n == state.Original}
 	if !w.Original {
 		from := k.Framing.Wordings[n-1]
 		w.By, w.Drafted, w.Began = nameOf(k, from.By), from.Drafted, from.Began
@@ -314,22 +315,22 @@ func wordingOf(k flows.Kickoff, n int) wording {
 	return w
 }
 
-func rolesOf(k flows.Kickoff) roles {
+func rolesOf(k state.Kickoff) roles {
 	out := roles{Core: []typed{}, Consulted: []typed{}, Informed: []typed{}, Unplaced: []typed{}, Days: map[typed]float64{}, Skipped: k.Roles.Skipped}
 	for _, u := range k.Participants() {
 		switch name := nameOf(k, u); k.RingOf(u) {
-		case flows.Core:
+		case state.Core:
 			out.Core = append(out.Core, name)
 			out.Days[name] = k.DaysOf(u)
-		case flows.Consulted:
+		case state.Consulted:
 			out.Consulted = append(out.Consulted, name)
-		case flows.Informed:
+		case state.Informed:
 			out.Informed = append(out.Informed, name)
 		default:
 			out.Unplaced = append(out.Unplaced, name)
 		}
 	}
-	out.Missing = each(views.Missing(k), func(m flows.NamedPerson) missing {
+	out.Missing = each(views.Missing(k), func(m state.NamedPerson) missing {
 		if m.User != "" {
 			return missing{nameOf(k, m.User), m.Ring}
 		}
@@ -338,12 +339,12 @@ func rolesOf(k flows.Kickoff) roles {
 	return out
 }
 
-func assumptionOf(k flows.Kickoff, id string) assumption {
+func assumptionOf(k state.Kickoff, id string) assumption {
 	a, _ := k.Assumption(id)
 	s, _ := k.Scored(id)
 	gist := k.Gists[id]
 	out := assumption{ID: id, Statement: typed(a.Text), Zone: string(s.Zone), Kind: words.KindText(k, id), Score: flows.ScoreWithoutFew(s), Drafted: a.Drafted,
-		Tests:   each(k.TestsOf(id), func(t flows.Test) test { return testOf(k, t) }),
+		Tests:   each(k.TestsOf(id), func(t state.Test) test { return testOf(k, t) }),
 		Because: typed(a.Because), Joined: allTyped(a.Wordings), Gist: typed(gist.Text), GistDrafted: gist.Drafted}
 	for _, r := range k.Reasons {
 		if r.Assumption == id {
@@ -353,7 +354,7 @@ func assumptionOf(k flows.Kickoff, id string) assumption {
 	return out
 }
 
-func testOf(k flows.Kickoff, t flows.Test) test {
+func testOf(k state.Kickoff, t state.Test) test {
 	out := test{N: t.N, Assumption: t.Assumption, Method: typed(t.Method), Learn: typed(t.Learn), EffortDays: t.EffortDays, LeadDays: t.LeadDays, Owner: nameOf(k, t.Owner),
 		Pass: words.PassMark(t), PassCell: passCell(t), Effort: words.EffortText(t)}
 	if t.PassShare > 0 {
@@ -365,7 +366,7 @@ func testOf(k flows.Kickoff, t flows.Test) test {
 	return out
 }
 
-func timeboxOf(k flows.Kickoff) timebox {
+func timeboxOf(k state.Kickoff) timebox {
 	t := k.Timebox
 	out := timebox{ProposedWeeks: t.Proposal.Weeks, Why: typed(t.Proposal.Why), Weeks: t.Weeks, StopIf: typed(t.StopIf), BuildIf: typed(t.BuildIf),
 		Starts: leadDay(k, t.Starts), Ends: leadDay(k, t.Ends), WithRenewals: weeksText(t), Bars: Bars(k, all),
@@ -376,10 +377,10 @@ func timeboxOf(k flows.Kickoff) timebox {
 	return out
 }
 
-func underwayOf(k flows.Kickoff) underway {
+func underwayOf(k state.Kickoff) underway {
 	d := k.Underway.Decision
 	out := underway{Last: decisionOf(k, d), Guess: typed(views.Calibration(k).Sentence),
-		Checkins: each(k.Underway.Checkins, func(c flows.Checkin) checkin { return checkinOf(k, c) })}
+		Checkins: each(k.Underway.Checkins, func(c state.Checkin) checkin { return checkinOf(k, c) })}
 	for _, c := range k.Underway.Checkins {
 		if !c.Closed.IsZero() {
 			out.Found = words.TestedText(views.ProgressOf(k, c.Closed)) + " " + words.FoundText(k)
@@ -394,30 +395,30 @@ func underwayOf(k flows.Kickoff) underway {
 	return out
 }
 
-func decisionOf(k flows.Kickoff, d flows.Decision) decision {
-	out := decision{Choice: d.Set, Weeks: d.Weeks, Early: d.Early, At: leadDay(k, d.At), Votes: map[flows.Choice]int{}, Tally: words.Tally(d)}
+func decisionOf(k state.Kickoff, d state.Decision) decision {
+	out := decision{Choice: d.Set, Weeks: d.Weeks, Early: d.Early, At: leadDay(k, d.At), Votes: map[state.Choice]int{}, Tally: words.Tally(d)}
 	for _, c := range d.Tally() {
 		out.Votes[c.Choice] += c.N
 	}
 	return out
 }
 
-func checkinOf(k flows.Kickoff, c flows.Checkin) checkin {
-	median, iqr := c.ConfidenceSpread()
+func checkinOf(k state.Kickoff, c state.Checkin) checkin {
+	median, iqr := flows.ConfidenceSpread(c)
 	voters, _ := c.Voters(nil)
 	return checkin{N: c.N, Opened: leadDay(k, c.Opened), Closed: !c.Closed.IsZero(),
 		Confidence: votesOf(median, iqr, voters), ConfidenceMove: words.ConfidenceMove(k, c),
-		Results: each(c.Results, func(r flows.TestResult) result {
+		Results: each(c.Results, func(r state.TestResult) result {
 			t, _ := k.Test(r.Test)
 			found := views.Finding(k, r)
 			return result{r.Test, t.Assumption, typed(t.Method), r.K, r.N, found.Verdict, words.FindingText(found)}
 		}),
-		Moved: each(c.Moved, func(m flows.Move) moved {
+		Moved: each(c.Moved, func(m state.Move) moved {
 			return moved{m.Assumption, m.From, m.To, m.Raters, string(m.ZoneTo), words.MoveText(m, views.VerdictOf(k, m.Assumption))}
 		})}
 }
 
-func thinStages(k flows.Kickoff) []string {
+func thinStages(k state.Kickoff) []string {
 	out := []string{}
 	for _, w := range append(k.Past[:len(k.Past):len(k.Past)], k.Window) {
 		if w.Thin {

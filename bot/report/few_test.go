@@ -11,6 +11,7 @@ import (
 	"soundings/bot/zones"
 	"soundings/engine"
 	"soundings/flows"
+	"soundings/flows/state"
 )
 
 // The files of a kickoff tell of three ratings no more than the median, also
@@ -19,8 +20,8 @@ func TestFilesGiveNoSingleRatingAway(t *testing.T) {
 	three := engine.Score(engine.Table{IDs: []string{"A1"}, Statements: []string{"People look at their phones."}, Raters: []string{"a", "b", "c"},
 		Importance: [][]engine.Rating{{2}, {5}, {9}}, Evidence: [][]engine.Rating{{1}, {4}, {8}}}, engine.Options{Asked: 3, Seed: 1})
 	require.True(t, three.Assumptions[0].Importance.Q1.Defined())
-	k := flows.Kickoff{Assumptions: []flows.Assumption{{ID: "A1", Text: "People look at their phones."}},
-		Rounds: []flows.Round{{N: 1, IDs: []string{"A1"}, Result: &three}}}.WithZones(new(zones.Cache))
+	k := flows.WithZones(state.Kickoff{Assumptions: []state.Assumption{{ID: "A1", Text: "People look at their phones."}},
+		Rounds: []state.Round{{N: 1, IDs: []string{"A1"}, Result: &three}}}, new(zones.Cache))
 	files, err := Files(k)
 	require.NoError(t, err)
 	for _, f := range files {

@@ -30,6 +30,7 @@ import (
 	"soundings/bot/words"
 	"soundings/engine"
 	"soundings/flows"
+	"soundings/flows/state"
 )
 
 // A File is something to keep: it is shared in a thread, or written to a
@@ -43,7 +44,7 @@ type File struct {
 
 // Files draws the files of a kickoff as it stands. The same kickoff gives
 // the same bytes.
-func Files(k flows.Kickoff) ([]File, error) {
+func Files(k state.Kickoff) ([]File, error) {
 	f := factsOf(k)
 	m := shownMap(k)
 	if m == nil {
@@ -54,19 +55,19 @@ func Files(k flows.Kickoff) ([]File, error) {
 		func() (File, error) { return summaryFile(f) },
 		func() (File, error) { return assumptionsFile(f) },
 		func() (File, error) { return kickoffFile(f) },
-		func() (File, error) { return mapOf(*m, k.Schedule(), "png") },
-		func() (File, error) { return mapOf(*m, k.Schedule(), "svg") },
+		func() (File, error) { return mapOf(*m, flows.Schedule(&k), "png") },
+		func() (File, error) { return mapOf(*m, flows.Schedule(&k), "svg") },
 		func() (File, error) { return calendarFile(k), nil })
 }
 
 // LastFiles are those that say what came of it. The others stay as they were
 // when the summary was posted, in whose thread they stand.
-func LastFiles(k flows.Kickoff) ([]File, error) {
+func LastFiles(k state.Kickoff) ([]File, error) {
 	f := factsOf(k)
 	return drawn(k, func() (File, error) { return summaryFile(f) }, func() (File, error) { return kickoffFile(f) })
 }
 
-func drawn(k flows.Kickoff, draws ...func() (File, error)) ([]File, error) {
+func drawn(k state.Kickoff, draws ...func() (File, error)) ([]File, error) {
 	var files []File
 	for _, draw := range draws {
 		f, err := draw()
@@ -79,7 +80,7 @@ func drawn(k flows.Kickoff, draws ...func() (File, error)) ([]File, error) {
 }
 
 // MapFile draws the map of one round as a picture.
-func MapFile(k flows.Kickoff, round int) (File, error) {
+func MapFile(k state.Kickoff, round int) (File, error) {
 	if round < 1 || round > len(k.Rounds) || k.Rounds[round-1].Result == nil {
 		return File{}, fmt.Errorf("draw the map of round %d: it has no result", round)
 	}
@@ -142,10 +143,10 @@ func cell(s engine.Spread, f engine.Figure) string {
 
 // calendarFile holds the check-ins and the end of the time box, to be put
 // into anybody's calendar.
-func calendarFile(k flows.Kickoff) File {
+func calendarFile(k state.Kickoff) File {
 	cal := ics.NewCalendarFor("soundings")
 	cal.SetMethod(ics.MethodPublish)
-	for i, at := range k.CheckinTimes() {
+	for i, at := range flows.CheckinTimes(&k) {
 		calendarEntry(cal, k, fmt.Sprintf("checkin-%d", i+1), at, 30*time.Minute, "Check-in: "+k.Brief.Title,
 			"Owners report how their tests went; the core team says what it now thinks. It is open for one working day, in the channel.")
 	}
@@ -158,7 +159,7 @@ func calendarFile(k flows.Kickoff) File {
 
 // calendarEntry stamps entries with the day on which the box began, so that
 // the same kickoff gives the same bytes.
-func calendarEntry(cal *ics.Calendar, k flows.Kickoff, which string, at time.Time, length time.Duration, title, about string) {
+func calendarEntry(cal *ics.Calendar, k state.Kickoff, which string, at time.Time, length time.Duration, title, about string) {
 	e := cal.AddEvent(fmt.Sprintf("%s-%s@soundings", k.ID, which))
 	e.SetDtStampTime(k.Timebox.Starts.UTC().Truncate(24 * time.Hour))
 	e.SetStartAt(at.UTC())

@@ -6,11 +6,11 @@ import (
 
 	"soundings/bot/words"
 	"soundings/engine"
-	"soundings/flows"
+	"soundings/flows/state"
 )
 
 // mapBlocks is the last map in words.
-func mapBlocks(k flows.Kickoff) []Block {
+func mapBlocks(k state.Kickoff) []Block {
 	r := shownMap(k)
 	if r == nil {
 		return []Block{para("Nothing was rated in this kickoff.")}
@@ -28,7 +28,7 @@ const mostListed = 30
 
 // TestOrder lists the assumptions of r in test order under their zones, the
 // numbers running on from zone to zone.
-func TestOrder(k flows.Kickoff, r engine.Result) []Block {
+func TestOrder(k state.Kickoff, r engine.Result) []Block {
 	scores := scoresOf(r)
 	var blocks []Block
 	shown := 0

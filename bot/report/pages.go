@@ -11,8 +11,8 @@ import (
 
 	"soundings/bot/words"
 	"soundings/engine"
-	"soundings/flows"
 	"soundings/flows/guide"
+	"soundings/flows/state"
 )
 
 // The summary as two pages of Markdown, one template each: a file, enough for
@@ -40,7 +40,7 @@ const LongestCanvas = 1 << 20
 // Canvas is the summary to be read on a phone: lists and no tables, each thing
 // once. It says nothing that changes by the day, so that it stays true between
 // check-ins.
-func Canvas(k flows.Kickoff) CanvasPage {
+func Canvas(k state.Kickoff) CanvasPage {
 	text, err := canvasPage.fill(factsOf(k))
 	if err != nil {
 		panic(err) // the template asks for what the facts do not have
@@ -174,7 +174,7 @@ func splitText(s engine.AssumptionScore) string {
 }
 
 // passCell is words.PassMark for the column of a table.
-func passCell(t flows.Test) string {
+func passCell(t state.Test) string {
 	size := ""
 	if t.Size > 0 {
 		size = fmt.Sprintf(" of %d", t.Size)

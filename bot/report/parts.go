@@ -8,6 +8,7 @@ import (
 	"soundings/bot/words"
 	"soundings/engine"
 	"soundings/flows"
+	"soundings/flows/state"
 	"soundings/flows/views"
 )
 
@@ -15,33 +16,33 @@ import (
 // few words, and what stands under it in the thread.
 type part struct {
 	title  string
-	gist   func(flows.Kickoff) string
-	blocks func(flows.Kickoff) []Block
+	gist   func(state.Kickoff) string
+	blocks func(state.Kickoff) []Block
 }
 
 // parts has a row for each of flows.Parts.
 var parts = map[string]part{
-	"problem": {"The problem", func(k flows.Kickoff) string {
+	"problem": {"The problem", func(k state.Kickoff) string {
 		return fmt.Sprintf("%s on the ladder; we work at %s", words.Count(len(k.Framing.Wordings)+1, "wording", "wordings"), words.Rung(words.SettledLevel(k)))
 	}, problemBlocks},
 	"roles": {"Who does what", rolesGist, Roles},
-	"map": {"What we assume, in test order", func(k flows.Kickoff) string {
+	"map": {"What we assume, in test order", func(k state.Kickoff) string {
 		return fmt.Sprintf("%s, %d to test first", words.Count(len(k.Order()), "assumption", "assumptions"), len(k.InZone(engine.TestFirst)))
 	}, mapBlocks},
 	"backlog": {"What we test, and how", testsGist, Tests},
-	"timebox": {"The time box", func(k flows.Kickoff) string {
+	"timebox": {"The time box", func(k state.Kickoff) string {
 		return fmt.Sprintf("%s, with a check-in each %s", words.WeeksText(k.Timebox.Weeks), k.Timebox.Checkin)
 	}, timeboxBlocks},
-	"questions": {"Questions", func(k flows.Kickoff) string {
+	"questions": {"Questions", func(k state.Kickoff) string {
 		open := len(views.OpenQuestions(k.Brief))
 		return fmt.Sprintf("%d open, %d answered", open, len(k.Brief.Questions)-open)
 	}, questionsBlocks},
-	"actions": {"Who does what next", func(k flows.Kickoff) string {
+	"actions": {"Who does what next", func(k state.Kickoff) string {
 		if n := len(k.StandingActions()); n > 0 {
 			return words.Count(n, "action", "actions")
 		}
 		return "No action yet"
-	}, func(k flows.Kickoff) []Block { return Actions(k, 25) }},
+	}, func(k state.Kickoff) []Block { return Actions(k, 25) }},
 }
 
 // Name is what a part is called where parts are listed.
@@ -51,10 +52,10 @@ func Name(id string) string {
 }
 
 // Gist is what a part comes to, in a few words.
-func Gist(k flows.Kickoff, id string) string { return parts[id].gist(k) }
+func Gist(k state.Kickoff, id string) string { return parts[id].gist(k) }
 
 // Thread is a part of the summary as it stands in the thread.
-func Thread(k flows.Kickoff, id string) (p Part, known bool) {
+func Thread(k state.Kickoff, id string) (p Part, known bool) {
 	row, known := parts[id]
 	if !known {
 		return Part{}, false
@@ -64,7 +65,7 @@ func Thread(k flows.Kickoff, id string) (p Part, known bool) {
 
 // leadBlocks are what leads put to a part: a word of theirs, and where they
 // changed a part that people may have read, that they did.
-func leadBlocks(k flows.Kickoff, id string) []Block {
+func leadBlocks(k state.Kickoff, id string) []Block {
 	var blocks []Block
 	if c, changed := k.Summary.Changed[id]; changed {
 		blocks = append(blocks, para("Changed by %s after the summary was posted, %s.", clip(k.Name(c.By), 60), moment(c.At)))
@@ -77,13 +78,13 @@ func leadBlocks(k flows.Kickoff, id string) []Block {
 
 // BookmarkTitle is what the link to the summary is called in the channel's
 // header.
-func BookmarkTitle(k flows.Kickoff) string {
+func BookmarkTitle(k state.Kickoff) string {
 	return "Summary: " + words.Contained(words.Clip(k.Brief.Title, 60))
 }
 
 // Root is the summary in one message: what somebody needs who opens the
 // channel in a week and reads nothing else. The parts stand in its thread.
-func Root(k flows.Kickoff, now time.Time) Part {
+func Root(k state.Kickoff, now time.Time) Part {
 	blocks := []Block{quote(k.Problem(), 900),
 		para("**Level:** %s. **Led by** %s.", words.LevelText(words.SettledLevel(k)), clip(k.Name(k.Lead().ID), 60))}
 	if k.Timebox.Weeks > 0 {
@@ -96,11 +97,11 @@ func Root(k flows.Kickoff, now time.Time) Part {
 }
 
 // Standing says in a few sentences how the discovery stands.
-func Standing(k flows.Kickoff, now time.Time) string {
+func Standing(k state.Kickoff, now time.Time) string {
 	switch {
 	case k.Timebox.Starts.IsZero():
 		return "The time box begins when the summary is posted."
-	case k.Stage == flows.StageEnded:
+	case k.Stage == state.StageEnded:
 		return fmt.Sprintf("It has ended. The decision: %s. %s", words.ChoiceText(k.Underway.Decision.Set, k.Underway.Decision.Weeks), words.FoundText(k))
 	}
 	progress := views.ProgressOf(k, now)
@@ -108,8 +109,8 @@ func Standing(k flows.Kickoff, now time.Time) string {
 }
 
 // questionsBlocks lists the questions about the brief, the open ones first.
-func questionsBlocks(k flows.Kickoff) []Block {
-	open, answered := views.OpenQuestions(k.Brief), []flows.Question{}
+func questionsBlocks(k state.Kickoff) []Block {
+	open, answered := views.OpenQuestions(k.Brief), []state.Question{}
 	for _, q := range k.Brief.Questions {
 		if q.Answer != "" {
 			answered = append(answered, q)
@@ -122,23 +123,23 @@ func questionsBlocks(k flows.Kickoff) []Block {
 	case len(open) == 0:
 		blocks = []Block{para("None is open.")}
 	}
-	return append(blocks, list(open, 12, func(q flows.Question) Text {
+	return append(blocks, list(open, 12, func(q state.Question) Text {
 		return say("**Open:** %s (asked by %s)", clip(q.Ask, 250), name(k.Name(q.By)))
-	}), list(answered, 10, func(q flows.Question) Text {
+	}), list(answered, 10, func(q state.Question) Text {
 		return say("%s (asked by %s)\n**%s**: %s", clip(q.Ask, 180), name(k.Name(q.By)), name(k.Name(q.Answered)), clip(q.Answer, 220))
 	}))
 }
 
 // Actions is the first of the actions as they stand in a thread.
-func Actions(k flows.Kickoff, most int) []Block {
+func Actions(k state.Kickoff, most int) []Block {
 	standing := k.StandingActions()
 	if len(standing) == 0 {
 		return []Block{Para{{Text: "No action has been noted yet.", Italic: true}}}
 	}
-	return []Block{list(standing, most, func(a flows.Action) Text { return ActionText(k, a) })}
+	return []Block{list(standing, most, func(a state.Action) Text { return ActionText(k, a) })}
 }
 
 // ActionText is an action with its owner and day.
-func ActionText(k flows.Kickoff, a flows.Action) Text {
+func ActionText(k state.Kickoff, a state.Action) Text {
 	return say("%s. **%s**, until %s", clip(a.What, 200), name(k.Name(a.Owner)), dateText(string(a.Due), "Mon 2 Jan"))
 }

@@ -2,11 +2,11 @@ package report
 
 import (
 	"soundings/bot/words"
-	"soundings/flows"
+	"soundings/flows/state"
 )
 
 // problemBlocks is the problem as agreed, and the ladder on which it was found.
-func problemBlocks(k flows.Kickoff) []Block {
+func problemBlocks(k state.Kickoff) []Block {
 	blocks := []Block{quote(k.Problem(), 1500)}
 	if k.Problem() != k.Brief.Problem {
 		blocks = append(blocks, para("**It began as**"), quote(k.Brief.Problem, 700))
@@ -24,7 +24,7 @@ func problemBlocks(k flows.Kickoff) []Block {
 }
 
 // Ladder is every wording from broad to narrow, and how many could live with it.
-func Ladder(k flows.Kickoff) List {
+func Ladder(k state.Kickoff) List {
 	ticks := k.Framing.Ticks()
 	return list(words.Rungs(k), 14, func(n int) Text {
 		text := k.WordingText(n)
@@ -46,8 +46,8 @@ func tickers(ticks int) Text {
 }
 
 // wordingFrom says where a wording is from.
-func wordingFrom(k flows.Kickoff, n int) Text {
-	if n == flows.Original {
+func wordingFrom(k state.Kickoff, n int) Text {
+	if n == state.Original {
 		return say("the brief")
 	}
 	w := k.Framing.Wordings[n-1]

@@ -4,11 +4,11 @@ import (
 	"fmt"
 
 	"soundings/bot/words"
-	"soundings/flows"
+	"soundings/flows/state"
 )
 
 // Roles is the stakeholder map.
-func Roles(k flows.Kickoff) []Block {
+func Roles(k state.Kickoff) []Block {
 	if k.Roles.Skipped {
 		return []Block{para("The lead left the roles out of this kickoff.")}
 	}
@@ -39,7 +39,7 @@ func ring(title, means string, people []typed, days map[typed]float64) Text {
 	}), 40))
 }
 
-func rolesGist(k flows.Kickoff) string {
+func rolesGist(k state.Kickoff) string {
 	if k.Roles.Skipped {
 		return "Left out of this kickoff"
 	}

@@ -4,20 +4,20 @@ import (
 	"fmt"
 
 	"soundings/bot/words"
-	"soundings/flows"
 	"soundings/flows/guide"
+	"soundings/flows/state"
 	"soundings/flows/views"
 )
 
 // Tests spells out the tests in test order, each under its assumption, as they
 // stand in a thread.
-func Tests(k flows.Kickoff) []Block {
+func Tests(k state.Kickoff) []Block {
 	const most = 16
 	blocks := []Block{para("%s", words.TestsText(k))}
 	left, shown := 0, 0
 	for _, id := range k.Order() {
 		left += len(k.TestsOf(id))
-		tests := list(k.TestsOf(id), most-shown, func(t flows.Test) Text { return TestText(k, t) })
+		tests := list(k.TestsOf(id), most-shown, func(t state.Test) Text { return TestText(k, t) })
 		if len(tests.Items) == 0 {
 			continue
 		}
@@ -31,7 +31,7 @@ func Tests(k flows.Kickoff) []Block {
 }
 
 // testedText: "A3 Deckhands can count … (feasibility)".
-func testedText(k flows.Kickoff, id string) Text {
+func testedText(k state.Kickoff, id string) Text {
 	a, _ := k.Assumption(id)
 	kind := words.KindText(k, id)
 	switch len(views.KindsOf(k.Backlog, id)) {
@@ -45,7 +45,7 @@ func testedText(k flows.Kickoff, id string) Text {
 }
 
 // TestText is one test in full, as it stands in a thread.
-func TestText(k flows.Kickoff, t flows.Test) Text {
+func TestText(k state.Kickoff, t state.Test) Text {
 	text := say("**%s**", clip(t.Method, 100))
 	if t.Learn != "" {
 		text = say("%s. We learn: %s", text, clip(t.Learn, 140))
@@ -57,7 +57,7 @@ func TestText(k flows.Kickoff, t flows.Test) Text {
 	return say("%s\nCounts as support: %s. Owner: %s. %s.", text, words.PassMark(t), owner, words.EffortText(t))
 }
 
-func testsGist(k flows.Kickoff) string {
+func testsGist(k state.Kickoff) string {
 	tests, alone := 0, 0
 	for _, t := range k.Backlog.Tests {
 		if t.Withdrawn {

@@ -7,10 +7,11 @@ import (
 	"soundings/bot/words"
 	"soundings/engine"
 	"soundings/flows"
+	"soundings/flows/state"
 )
 
 // timeboxBlocks is the time box with its reasons and the plan week by week.
-func timeboxBlocks(k flows.Kickoff) []Block {
+func timeboxBlocks(k state.Kickoff) []Block {
 	if k.Timebox.Weeks == 0 {
 		return []Block{para("It is not set yet.")}
 	}
@@ -22,7 +23,7 @@ func timeboxBlocks(k flows.Kickoff) []Block {
 }
 
 // weeksText: "4 weeks and 2 more".
-func weeksText(t flows.Timebox) string {
+func weeksText(t state.Timebox) string {
 	weeks := words.WeeksText(t.Weeks)
 	for _, more := range t.Renewals {
 		weeks += fmt.Sprintf(" and %d more", more)
@@ -31,10 +32,10 @@ func weeksText(t flows.Timebox) string {
 }
 
 // Timebox is the time box as it was set, as it stands in a thread.
-func Timebox(k flows.Kickoff) []Block {
+func Timebox(k state.Kickoff) []Block {
 	t := k.Timebox
 	blocks := []Block{Para(boxText(k))}
-	if short := words.ShortBox(k.Schedule(), t.Weeks); short != "" && len(t.Renewals) == 0 {
+	if short := words.ShortBox(flows.Schedule(&k), t.Weeks); short != "" && len(t.Renewals) == 0 {
 		blocks = append(blocks, para("%s", short))
 	}
 	blocks = append(blocks, para("%s The plan came to %s. %s", words.VotesText(t), words.WeeksText(t.Proposal.Weeks), t.Proposal.Why))
@@ -42,13 +43,13 @@ func Timebox(k flows.Kickoff) []Block {
 }
 
 // boxText says how long the box is, until when, and who set it.
-func boxText(k flows.Kickoff) Text {
+func boxText(k state.Kickoff) Text {
 	t := k.Timebox
 	began := say("It began on %s and ends on %s.", day(t.Starts), day(t.Ends))
 	switch {
 	case t.Ends.IsZero():
 		began = say("It begins when the summary is out.")
-	case k.Stage == flows.StageEnded:
+	case k.Stage == state.StageEnded:
 		began = say("It began on %s and was to end on %s.", day(t.Starts), day(t.Ends))
 	}
 	set := say("Nobody set it in time, so what the votes came to stands.")
@@ -59,7 +60,7 @@ func boxText(k flows.Kickoff) Text {
 }
 
 // Marks set out what was written down before anybody knew.
-func Marks(t flows.Timebox) []Block {
+func Marks(t state.Timebox) []Block {
 	return []Block{para("**We stop if**"), quote(beforehand(t.StopIf), 900), para("**We build if**"), quote(beforehand(t.BuildIf), 900)}
 }
 
@@ -74,6 +75,6 @@ func beforehand(text string) string {
 // Bars draw the plan, at most so many weeks of it; none when nothing is to be
 // tested first. A time box has twelve weeks at most, so a message shows no
 // more.
-func Bars(k flows.Kickoff, most int) Code {
-	return Code(strings.Join(words.FirstOf(engine.Bars(k.Schedule()), most), "\n"))
+func Bars(k state.Kickoff, most int) Code {
+	return Code(strings.Join(words.FirstOf(engine.Bars(flows.Schedule(&k)), most), "\n"))
 }

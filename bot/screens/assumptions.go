@@ -13,6 +13,7 @@ import (
 	"soundings/flows"
 	"soundings/flows/hints"
 	"soundings/flows/imports"
+	"soundings/flows/state"
 	"soundings/flows/views"
 )
 
@@ -23,7 +24,7 @@ func assumptionsForms() map[string]screen.Form {
 			Again: "It is on the list. Another one? One belief at a time."},
 		"assumptions.list":   {May: mayAssume, Fill: listAssumptions},
 		"assumptions.edit":   {May: screen.Both(mayAssume, mayChange), Fill: changedAssumption},
-		"assumptions.join":   {May: screen.Both(screen.Both(screen.MayLead, screen.Answering(flows.StageAssumptions)), hasTwo), Fill: joinedAssumptions},
+		"assumptions.join":   {May: screen.Both(screen.Both(screen.MayLead, screen.Answering(state.StageAssumptions)), hasTwo), Fill: joinedAssumptions},
 		"assumptions.import": {May: mayAssume, Fill: drawImport, Submit: submitImport},
 		"assumptions.split":  {May: split.may, Fill: split.show, CloseAll: true},
 		"assumptions.halves": {May: mayAssume, Fill: drawAssumption, Submit: submitHalves}, // opens only from another form, as Halves
@@ -32,7 +33,7 @@ func assumptionsForms() map[string]screen.Form {
 
 var assumptionsActions = map[string]screen.Action{
 	"assumptions.done": func(p screen.Page) (flows.Intent, string) {
-		return flows.Finish{By: screen.By(p), Stage: flows.StageAssumptions},
+		return flows.Finish{By: screen.By(p), Stage: state.StageAssumptions},
 			"Thank you. Until it closes you can still add to the list or change what is yours."
 	},
 	"assumptions.withdraw": func(p screen.Page) (flows.Intent, string) {
@@ -54,7 +55,7 @@ func riskList() slack.Block {
 // stand, without their authors.
 func assumptionsAsks(p screen.Page) (screen.Asking, error) {
 	k := p.Kickoff
-	args := screen.StageArgs(p, flows.StageAssumptions)
+	args := screen.StageArgs(p, state.StageAssumptions)
 	body := []slack.Block{block.Para(block.Bold("The problem: "), block.Typed(k.Problem(), 300)), riskList()}
 	return screen.Asking{
 		Ask:     "Add what has to be true for this to work, one belief at a time.",
@@ -70,14 +71,14 @@ func assumptionsAsks(p screen.Page) (screen.Asking, error) {
 }
 
 func assumptionsDesk(p screen.Page) []*slack.ButtonBlockElement {
-	args := screen.StageArgs(p, flows.StageAssumptions)
+	args := screen.StageArgs(p, state.StageAssumptions)
 	return []*slack.ButtonBlockElement{
 		screen.Button("Join What Is the Same", "open/assumptions.join", args),
 		screen.Button("Change Assumptions", "open/assumptions.list", args),
 	}
 }
 
-func newestAssumptions(k flows.Kickoff) []slack.Block {
+func newestAssumptions(k state.Kickoff) []slack.Block {
 	const most = 12
 	all := k.Listed()
 	if len(all) == 0 {
@@ -91,8 +92,8 @@ func newestAssumptions(k flows.Kickoff) []slack.Block {
 }
 
 // assumptionList lists the first few of many assumptions.
-func assumptionList(all []flows.Assumption, most, longest int) []slack.Block {
-	return block.List(all, most, func(a flows.Assumption) []block.Run {
+func assumptionList(all []state.Assumption, most, longest int) []slack.Block {
+	return block.List(all, most, func(a state.Assumption) []block.Run {
 		return append([]block.Run{block.Bold("%s ", a.ID), block.Typed(a.Text, longest)}, draftMark(a.Drafted)...)
 	})
 }
@@ -129,10 +130,10 @@ func assumptionsResult(p screen.Page) (screen.Posting, error) {
 
 // mayAssume lets people add beliefs from the first day on.
 func mayAssume(p screen.Page) error {
-	if screen.Before(p.Kickoff.Stage, flows.StageAssumptions) {
+	if screen.Before(p.Kickoff.Stage, state.StageAssumptions) {
 		return screen.MayTakePart(p)
 	}
-	return screen.MayAnswer(p, flows.StageAssumptions)
+	return screen.MayAnswer(p, state.StageAssumptions)
 }
 
 func drawAssumption(p screen.Page, f *block.Form) flows.Intent {
@@ -179,7 +180,7 @@ func submitAssumption(p screen.Page, v block.Values) (screen.Answer, error) {
 // listAssumptions shows the viewer what they wrote; a lead sees the others as
 // well, without authors. The newest comes first.
 func listAssumptions(p screen.Page, f *block.Form) flows.Intent {
-	var mine, others []flows.Assumption
+	var mine, others []state.Assumption
 	for _, a := range slices.Backward(p.Kickoff.Listed()) {
 		if a.By == p.Viewer {
 			mine = append(mine, a)
@@ -200,7 +201,7 @@ func listAssumptions(p screen.Page, f *block.Form) flows.Intent {
 	}
 	f.Add(block.Divider(),
 		block.Text("You keep a list already? Paste it in: one row each."),
-		block.Buttons(screen.Button("Paste a List", "open/assumptions.import", screen.StageArgs(p, flows.StageAssumptions))))
+		block.Buttons(screen.Button("Paste a List", "open/assumptions.import", screen.StageArgs(p, state.StageAssumptions))))
 	return nil
 }
 
@@ -208,9 +209,9 @@ func listAssumptions(p screen.Page, f *block.Form) flows.Intent {
 // blocks, twice over.
 const mostChangeable = 22
 
-func changeList(p screen.Page, all []flows.Assumption) []slack.Block {
-	args := screen.StageArgs(p, flows.StageAssumptions)
-	return block.Rows(all, mostChangeable, func(a flows.Assumption) ([]block.Run, *slack.ButtonBlockElement) {
+func changeList(p screen.Page, all []state.Assumption) []slack.Block {
+	args := screen.StageArgs(p, state.StageAssumptions)
+	return block.Rows(all, mostChangeable, func(a state.Assumption) ([]block.Run, *slack.ButtonBlockElement) {
 		args.Assumption = a.ID
 		return append([]block.Run{block.Bold("%s ", a.ID), block.Typed(a.Text, 300)}, draftMark(a.Drafted)...), screen.Button("Change or Withdraw", "open/assumptions.edit", args)
 	})
@@ -318,7 +319,7 @@ const (
 )
 
 // alikeList shows the lead which assumptions look the same.
-func alikeList(k flows.Kickoff) []slack.Block {
+func alikeList(k state.Kickoff) []slack.Block {
 	index := hints.Index{}
 	var items [][]block.Run
 	for _, a := range k.Listed() {

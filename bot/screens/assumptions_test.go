@@ -10,6 +10,7 @@ import (
 
 	"soundings/bot/screens/screen"
 	"soundings/flows"
+	"soundings/flows/state"
 )
 
 func TestAssumptionsAreAddedChangedAndWithdrawn(t *testing.T) {
@@ -17,7 +18,7 @@ func TestAssumptionsAreAddedChangedAndWithdrawn(t *testing.T) {
 		fill: map[string]string{"text": "The harbour office shares its counts.", "because": "They said so", "id": "H1"}}.taken(t)
 	got := k.Assumptions[len(k.Assumptions)-1]
 	assert.Equal(t, "H1", got.ID, "added %+v", got)
-	assert.Equal(t, flows.UserID("U3"), got.By, "added %+v", got)
+	assert.Equal(t, state.UserID("U3"), got.By, "added %+v", got)
 	assert.Equal(t, "The harbour office shares its counts.", got.Text, "added %+v", got)
 	assert.Equal(t, "They said so", got.Because, "added %+v", got)
 	k = filled{moment: "assumptions", form: "assumptions.edit", who: "U1", args: screen.Args{Assumption: "A1"}, fill: map[string]string{"because": ""}}.taken(t)
@@ -36,7 +37,7 @@ func TestAssumptionsAreWelcomeFromTheFirstDay(t *testing.T) {
 func TestOneChangesOnesOwnAndALeadAny(t *testing.T) {
 	m := momentAt(t, "assumptions")
 	for _, c := range []struct {
-		who  flows.UserID
+		who  state.UserID
 		id   string
 		want bool
 	}{
@@ -134,7 +135,7 @@ func TestTheNewestAssumptionsAreShown(t *testing.T) {
 
 func TestNoAssumptions(t *testing.T) {
 	m := momentAt(t, "roles")
-	m.K.Stage, m.K.Window.Stage, m.K.Assumptions = flows.StageAssumptions, flows.StageAssumptions, nil
+	m.K.Stage, m.K.Window.Stage, m.K.Assumptions = state.StageAssumptions, state.StageAssumptions, nil
 	for slot, says := range map[flows.Slot]string{
 		{Screen: flows.ScreenStage, Arg: "assumptions"}:  "None so far.",
 		{Screen: flows.ScreenResult, Arg: "assumptions"}: "nothing to rate",

@@ -15,29 +15,30 @@ import (
 	"soundings/engine"
 	"soundings/flows"
 	"soundings/flows/guide"
+	"soundings/flows/state"
 	"soundings/flows/views"
 )
 
 func backlogForms() map[string]screen.Form {
 	return map[string]screen.Form{
-		"backlog.kinds":   {May: screen.Answering(flows.StageBacklog), Fill: drawKinds, Submit: submitKinds}, // the page in screen.Args.N, from 0
-		"backlog.test":    {May: screen.Answering(flows.StageBacklog), Fill: drawNewTest, Submit: submitNewTest},
-		"backlog.plan":    {May: screen.Both(hasTest, screen.Answering(flows.StageBacklog)), Fill: plannedTest, Submit: submitPlanned},
+		"backlog.kinds":   {May: screen.Answering(state.StageBacklog), Fill: drawKinds, Submit: submitKinds}, // the page in screen.Args.N, from 0
+		"backlog.test":    {May: screen.Answering(state.StageBacklog), Fill: drawNewTest, Submit: submitNewTest},
+		"backlog.plan":    {May: screen.Both(hasTest, screen.Answering(state.StageBacklog)), Fill: plannedTest, Submit: submitPlanned},
 		"backlog.counted": {May: screen.Both(hasTest, screen.MayTakePart), Fill: howCounted},
 		"backlog.list":    {Fill: listTests},
-		"backlog.edit":    {May: screen.Both(hasTest, screen.Answering(flows.StageBacklog)), Fill: changedTest, Submit: submitChangedTest},
+		"backlog.edit":    {May: screen.Both(hasTest, screen.Answering(state.StageBacklog)), Fill: changedTest, Submit: submitChangedTest},
 	}
 }
 
 var backlogActions = map[string]screen.Action{
 	"backlog.done": func(p screen.Page) (flows.Intent, string) {
-		return flows.Finish{By: screen.By(p), Stage: flows.StageBacklog}, "Thank you. You can still change your tests until the stage closes."
+		return flows.Finish{By: screen.By(p), Stage: state.StageBacklog}, "Thank you. You can still change your tests until the stage closes."
 	},
 }
 
 // backlogAsks asks for the kinds of risk and for tests.
 func backlogAsks(p screen.Page) (screen.Asking, error) {
-	args := screen.StageArgs(p, flows.StageBacklog)
+	args := screen.StageArgs(p, state.StageBacklog)
 	return screen.Asking{
 		Ask:     "For what comes first: say what kind of risk it is, and plan how to test it.",
 		Why:     "Fix the pass mark now: the result that will count as support. Once the results are in, nobody can argue about it any more.",
@@ -50,7 +51,7 @@ func backlogAsks(p screen.Page) (screen.Asking, error) {
 }
 
 // backlogSoFar lists what comes first, with the tests it has by now.
-func backlogSoFar(k flows.Kickoff) []slack.Block {
+func backlogSoFar(k state.Kickoff) []slack.Block {
 	first := k.InZone(engine.TestFirst)
 	if len(first) == 0 {
 		return []slack.Block{block.Text("Nothing has to be tested before the rest. Plan a test for whatever you would still like to know.")}
@@ -61,7 +62,7 @@ func backlogSoFar(k flows.Kickoff) []slack.Block {
 	})
 }
 
-func testsInShort(k flows.Kickoff, id string) []block.Run {
+func testsInShort(k state.Kickoff, id string) []block.Run {
 	tests := k.TestsOf(id)
 	switch len(tests) {
 	case 0:
@@ -84,10 +85,10 @@ func backlogResult(p screen.Page) (screen.Posting, error) {
 
 // kindOptions are the risk kinds, each with the question it asks.
 var kindOptions = []block.Option{
-	{Value: string(flows.Desirability), Text: "Desirability: do people want it?"},
-	{Value: string(flows.Viability), Text: "Viability: does it pay, is it allowed?"},
-	{Value: string(flows.Feasibility), Text: "Feasibility: can we make it work?"},
-	{Value: string(flows.Usability), Text: "Usability: can people use it?"},
+	{Value: string(state.Desirability), Text: "Desirability: do people want it?"},
+	{Value: string(state.Viability), Text: "Viability: does it pay, is it allowed?"},
+	{Value: string(state.Feasibility), Text: "Feasibility: can we make it work?"},
+	{Value: string(state.Usability), Text: "Usability: can people use it?"},
 }
 
 // kindPages divides the assumptions, in test order, into pages that may
@@ -95,12 +96,12 @@ var kindOptions = []block.Option{
 func kindPages(p screen.Page) [][]string {
 	return block.Pages(p.Kickoff.Order(), block.AnswerBytes, func(id string) int {
 		var f block.Form
-		kindEntry(&f, p, id, flows.Desirability)
+		kindEntry(&f, p, id, state.Desirability)
 		return block.Size(f.Blocks...)
 	})
 }
 
-func kindEntry(f *block.Form, p screen.Page, id string, kind flows.Kind) {
+func kindEntry(f *block.Form, p screen.Page, id string, kind state.Kind) {
 	a, _ := p.Kickoff.Assumption(id)
 	f.Select("kind/"+id, words.Clip(id+": "+a.Text, 150), string(kind), kindOptions, block.Optional)
 }
@@ -117,10 +118,10 @@ func drawKinds(p screen.Page, f *block.Form) flows.Intent {
 }
 
 func submitKinds(p screen.Page, v block.Values) (screen.Answer, error) {
-	kinds := map[string]flows.Kind{}
+	kinds := map[string]state.Kind{}
 	for _, b := range v.Blocks("kind/") {
 		if choice := v.Choice(b); choice != "" {
-			kinds[strings.TrimPrefix(b, "kind/")] = flows.Kind(choice)
+			kinds[strings.TrimPrefix(b, "kind/")] = state.Kind(choice)
 		}
 	}
 	answer := screen.Answer{Intents: []flows.Intent{flows.VoteKinds{By: screen.By(p), Kinds: kinds}}}
@@ -141,10 +142,10 @@ func drawNewTest(p screen.Page, f *block.Form) flows.Intent {
 	return nil
 }
 
-func planTest(f *block.Form, k flows.Kickoff, id string, options []block.Option, method ...block.Setting) {
+func planTest(f *block.Form, k state.Kickoff, id string, options []block.Option, method ...block.Setting) {
 	f.Title, f.Submit = "Plan a test", "Add Test"
 	sources := addIdeas(f, k, id)
-	testEntries(f, options, flows.Test{Assumption: id}, method...)
+	testEntries(f, options, state.Test{Assumption: id}, method...)
 	f.Add(block.Note(guide.Caution),
 		block.Note("Days are what is usual (common practice). Numbers of people or cases: "+strings.Join(sources, "; ")+"."))
 }
@@ -169,7 +170,7 @@ func guidedBy(p screen.Page) string {
 // for one assumption only: it answers a form, and a hundred would not fit.
 func submitNewTest(p screen.Page, v block.Values) (screen.Answer, error) {
 	f := block.Read(v)
-	plan := testEntries(f, nil, flows.Test{})
+	plan := testEntries(f, nil, state.Test{})
 	if plan.Method == "" && plan.Assumption != guidedBy(p) {
 		p.Args.Assumption = plan.Assumption
 		var only block.Form
@@ -186,7 +187,7 @@ func submitNewTest(p screen.Page, v block.Values) (screen.Answer, error) {
 
 // addIdeas shows the methods that suit an assumption's kinds of risk, or where
 // nobody has named one a method of each. The sources are those of the figures.
-func addIdeas(f *block.Form, k flows.Kickoff, id string) (sources []string) {
+func addIdeas(f *block.Form, k state.Kickoff, id string) (sources []string) {
 	a, _ := k.Assumption(id)
 	kind := cmp.Or(words.KindText(k, id), "nobody has named the risk yet, so here is one idea for each kind")
 	var items [][]block.Run
@@ -203,10 +204,10 @@ func addIdeas(f *block.Form, k flows.Kickoff, id string) (sources []string) {
 // mostMethods bounds the guide of an assumption with several kinds of risk.
 const mostMethods = 14
 
-func methodsFor(kinds []flows.Kind) []guide.Method {
+func methodsFor(kinds []state.Kind) []guide.Method {
 	if len(kinds) == 0 {
 		var some []guide.Method
-		for _, kind := range flows.Kinds() {
+		for _, kind := range state.Kinds() {
 			some = append(some, guide.Methods(string(kind))[0])
 		}
 		return some
@@ -235,7 +236,7 @@ func methodWords(m guide.Method) []block.Run {
 }
 
 // testEntries are the fields of a test.
-func testEntries(f *block.Form, assumptions []block.Option, t flows.Test, method ...block.Setting) flows.Plan {
+func testEntries(f *block.Form, assumptions []block.Option, t state.Test, method ...block.Setting) flows.Plan {
 	effort := screen.FigureOf(t.EffortDays)
 	if t.N > 0 && effort == "" {
 		effort = "0" // it was said to be none, not left out
@@ -267,7 +268,7 @@ func testEntries(f *block.Form, assumptions []block.Option, t flows.Test, method
 }
 
 // assumptionOptions are the assumptions in test order; a list holds 100.
-func assumptionOptions(k flows.Kickoff) []block.Option {
+func assumptionOptions(k state.Kickoff) []block.Option {
 	var options []block.Option
 	for _, id := range words.FirstOf(k.Order(), 100) {
 		options = append(options, assumptionOption(k, id))
@@ -275,7 +276,7 @@ func assumptionOptions(k flows.Kickoff) []block.Option {
 	return options
 }
 
-func assumptionOption(k flows.Kickoff, id string) block.Option {
+func assumptionOption(k state.Kickoff, id string) block.Option {
 	a, _ := k.Assumption(id)
 	return block.Option{Value: id, Text: id + " · " + a.Text}
 }
@@ -290,10 +291,10 @@ func percentOf(share float64) string {
 // listTests lists all tests, with a button on those that the viewer may
 // change.
 func listTests(p screen.Page, f *block.Form) flows.Intent {
-	k, args, open := p.Kickoff, screen.StageArgs(p, flows.StageBacklog), screen.TakesAnswers(p.Kickoff, flows.Window{Stage: flows.StageBacklog})
+	k, args, open := p.Kickoff, screen.StageArgs(p, state.StageBacklog), screen.TakesAnswers(p.Kickoff, state.Window{Stage: state.StageBacklog})
 	f.Title = "The tests"
-	tests := slices.DeleteFunc(slices.Clone(k.Backlog.Tests), func(t flows.Test) bool { return t.Withdrawn })
-	f.Add(block.Rows(tests, screen.MostEntries, func(t flows.Test) ([]block.Run, *slack.ButtonBlockElement) {
+	tests := slices.DeleteFunc(slices.Clone(k.Backlog.Tests), func(t state.Test) bool { return t.Withdrawn })
+	f.Add(block.Rows(tests, screen.MostEntries, func(t state.Test) ([]block.Run, *slack.ButtonBlockElement) {
 		runs := append([]block.Run{block.Plain("%d. %s: ", t.N, t.Assumption)}, block.Runs(report.TestText(k, t))...)
 		if text := words.PlanText(t.Planned()); text != "" {
 			runs = append(runs, block.Plain("\n%s", text))

@@ -12,6 +12,7 @@ import (
 	"soundings/bot/words"
 	"soundings/engine"
 	"soundings/flows"
+	"soundings/flows/state"
 )
 
 // The ballot: every choice is saved as it is made, so there is nothing to
@@ -26,7 +27,7 @@ func mayRate(p screen.Page) error {
 	if err := screen.MayTakePart(p); err != nil {
 		return err
 	}
-	if !screen.TakesAnswers(p.Kickoff, flows.Window{Stage: flows.StageRating, Round: p.Args.Round}) {
+	if !screen.TakesAnswers(p.Kickoff, state.Window{Stage: state.StageRating, Round: p.Args.Round}) {
 		return screen.Refuse("This round of rating has closed. What came of it is in the channel.")
 	}
 	return nil
@@ -53,7 +54,7 @@ func turnBallot(p screen.Page, v block.Values) (screen.Answer, error) {
 	pages := ballotPages(p)
 	answer := screen.Answer{Intents: lostChoices(p, v)}
 	if p.Args.N >= len(pages)-1 {
-		answer.Intents = append(answer.Intents, flows.Finish{By: screen.By(p), Stage: flows.StageRating, Round: p.Args.Round})
+		answer.Intents = append(answer.Intents, flows.Finish{By: screen.By(p), Stage: state.StageRating, Round: p.Args.Round})
 		return answer, nil
 	}
 	p.Args.N = max(p.Args.N, 0) + 1
@@ -65,11 +66,11 @@ func lostChoices(p screen.Page, v block.Values) []flows.Intent {
 	var lost []flows.Intent
 	ballot := p.Kickoff.Ballot(p.Args.Round, p.Viewer)
 	for _, b := range v.Blocks(rateAction) {
-		for _, scale := range []flows.Scale{flows.Importance, flows.Evidence} {
+		for _, scale := range []state.Scale{state.Importance, state.Evidence} {
 			id := strings.TrimPrefix(b, rateAction)
 			action := rateActionID(scale, id)
 			saved := ballot[id].Importance
-			if scale == flows.Evidence {
+			if scale == state.Evidence {
 				saved = ballot[id].Evidence
 			}
 			if intent, ok := Choice(p, action, v[b][action].SelectedOption.Value); ok && saved == 0 {
@@ -84,14 +85,14 @@ func lostChoices(p screen.Page, v block.Values) []flows.Intent {
 func Choice(p screen.Page, actionID, value string) (intent flows.Intent, ok bool) {
 	scale, id, cut := strings.Cut(strings.TrimPrefix(actionID, rateAction), "/")
 	n, err := strconv.Atoi(value)
-	known := scale == string(flows.Importance) || scale == string(flows.Evidence)
+	known := scale == string(state.Importance) || scale == string(state.Evidence)
 	if !strings.HasPrefix(actionID, rateAction) || !cut || err != nil || !known {
 		return nil, false
 	}
-	return flows.Rate{By: screen.By(p), Round: p.Args.Round, Assumption: id, Scale: flows.Scale(scale), Value: n}, true
+	return flows.Rate{By: screen.By(p), Round: p.Args.Round, Assumption: id, Scale: state.Scale(scale), Value: n}, true
 }
 
-func rateActionID(scale flows.Scale, id string) string { return rateAction + string(scale) + "/" + id }
+func rateActionID(scale state.Scale, id string) string { return rateAction + string(scale) + "/" + id }
 
 // ballotPages divides what a round asks into pages. A page is measured with
 // everything chosen: choices must not push an entry over to another page
@@ -100,7 +101,7 @@ func ballotPages(p screen.Page) [][]string {
 	if p.Args.Round < 1 || p.Args.Round > len(p.Kickoff.Rounds) {
 		return [][]string{nil}
 	}
-	chosen := flows.Marking{Importance: 9, Evidence: 9}
+	chosen := state.Marking{Importance: 9, Evidence: 9}
 	return block.Pages(p.Kickoff.Rounds[p.Args.Round-1].IDs, block.AnswerBytes, func(id string) int {
 		return block.Size(ballotEntry(p, id, chosen)...)
 	})
@@ -147,7 +148,7 @@ func ballotIntro(p screen.Page, at int, pages [][]string) []slack.Block {
 const saveNote = "Each choice is saved at once, and nobody sees it before the rating closes. You can stop and come back. Where you cannot judge, choose “can't say”."
 
 // ballotEntry is one assumption with its two scales.
-func ballotEntry(p screen.Page, id string, m flows.Marking) []slack.Block {
+func ballotEntry(p screen.Page, id string, m state.Marking) []slack.Block {
 	a, _ := p.Kickoff.Assumption(id)
 	runs := []block.Run{block.Bold("%s ", id), block.Typed(a.Text, 300)}
 	if a.Because != "" {
@@ -157,8 +158,8 @@ func ballotEntry(p screen.Page, id string, m flows.Marking) []slack.Block {
 		runs = append(runs, block.Italic("\n%s", firstRound(p, id)))
 	}
 	return []slack.Block{block.Para(runs...), slack.NewActionBlock(rateAction+id,
-		scaleSelect(flows.Importance, id, "How bad if wrong?", m.Importance),
-		scaleSelect(flows.Evidence, id, "How solid today?", m.Evidence))}
+		scaleSelect(state.Importance, id, "How bad if wrong?", m.Importance),
+		scaleSelect(state.Evidence, id, "How solid today?", m.Evidence))}
 }
 
 // firstRound tells, in the second round, what the first one said of an
@@ -166,7 +167,7 @@ func ballotEntry(p screen.Page, id string, m flows.Marking) []slack.Block {
 func firstRound(p screen.Page, id string) string {
 	own := p.Kickoff.Ballot(1, p.Viewer)[id]
 	text := fmt.Sprintf("You said: importance %s, evidence %s.", markText(own.Importance), markText(own.Evidence))
-	if own == (flows.Marking{}) {
+	if own == (state.Marking{}) {
 		text = "You have not rated it."
 	}
 	if s, ok := p.Kickoff.Scored(id); ok {
@@ -180,7 +181,7 @@ func markText(mark int) string {
 	switch mark {
 	case 0:
 		return "blank"
-	case flows.CantSay:
+	case state.CantSay:
 		return "can't say"
 	}
 	return strconv.Itoa(mark)
@@ -201,12 +202,12 @@ func rangeText(s engine.Spread) string {
 
 // scaleSelect is one scale of one assumption. Each option names its scale:
 // once chosen, a bare "7" beside a bare "3" would not say which is which.
-func scaleSelect(scale flows.Scale, id, ask string, mark int) *slack.SelectBlockElement {
+func scaleSelect(scale state.Scale, id, ask string, mark int) *slack.SelectBlockElement {
 	e := slack.NewOptionsSelectBlockElement(slack.OptTypeStatic, lean(ask), rateActionID(scale, id))
 	name := words.SentenceCase(string(scale))
-	for _, value := range []int{1, 2, 3, 4, 5, 6, 7, 8, 9, flows.CantSay} {
+	for _, value := range []int{1, 2, 3, 4, 5, 6, 7, 8, 9, state.CantSay} {
 		text := name + " " + screen.ScaleStep(value, screen.ScaleWords(scale))
-		if value == flows.CantSay {
+		if value == state.CantSay {
 			text = name + ": can't say"
 		}
 		o := slack.NewOptionBlockObject(strconv.Itoa(value), lean(text), nil)

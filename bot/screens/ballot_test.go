@@ -15,11 +15,12 @@ import (
 	"soundings/bot/block"
 	"soundings/bot/screens/screen"
 	"soundings/flows"
+	"soundings/flows/state"
 )
 
 // ballot is a viewer's page of the ballot of the round that is open at a
 // moment.
-func ballot(t testing.TB, m moment, who flows.UserID, at int) screen.Page {
+func ballot(t testing.TB, m moment, who state.UserID, at int) screen.Page {
 	t.Helper()
 	return screen.Page{Kickoff: m.K, Viewer: who, Now: m.Now, Args: screen.Args{Kickoff: m.K.ID, Stage: "rating", Round: m.K.Window.Round, N: at}}
 }
@@ -43,7 +44,7 @@ func TestBallotRoundTrip(t *testing.T) {
 	for _, test := range []struct {
 		play string
 		m    moment
-		who  flows.UserID
+		who  state.UserID
 		step int // of so many scales one is chosen: to decide on hundreds is slow
 	}{
 		{"small", momentAt(t, "rating"), "U3", 1},
@@ -82,7 +83,7 @@ func TestBallotRoundTrip(t *testing.T) {
 			}
 			assert.Equal(t, 2*len(m.K.Rounds[round-1].IDs), offered, "the pages offered %d scales", offered)
 			for _, id := range m.K.Rounds[round-1].IDs {
-				want := flows.Marking{Importance: chosen["rate/importance/"+id], Evidence: chosen["rate/evidence/"+id]}
+				want := state.Marking{Importance: chosen["rate/importance/"+id], Evidence: chosen["rate/evidence/"+id]}
 				assert.Equal(t, want, m.K.Ballot(round, test.who)[id], "%s was saved as", id)
 			}
 			assert.True(t, finished(m.K, round, test.who), "the last page did not finish the ballot")
@@ -101,8 +102,8 @@ func take(t testing.TB, m moment, in flows.Intent) moment {
 	return m
 }
 
-func finished(k flows.Kickoff, round int, who flows.UserID) bool {
-	w, _ := screen.WindowOf(k, flows.StageRating, round)
+func finished(k state.Kickoff, round int, who state.UserID) bool {
+	w, _ := screen.WindowOf(k, state.StageRating, round)
 	_, done := w.Done[who]
 	return done
 }
@@ -154,12 +155,12 @@ func TestBallotPagesHoldEverything(t *testing.T) {
 		n := rapid.IntRange(1, 16).Draw(r, "assumptions")
 		text := rapid.StringOfN(rapid.RuneFrom([]rune{'a', ' ', '<', '&', '"', '\n', 'é', '😀', '\u2028', 1}), 1, 320, -1)
 		k := base.K
-		k.Assumptions, k.Rounds = nil, []flows.Round{{N: 1, Ballots: map[flows.UserID]map[string]flows.Marking{"U1": {}}}}
+		k.Assumptions, k.Rounds = nil, []state.Round{{N: 1, Ballots: map[state.UserID]map[string]state.Marking{"U1": {}}}}
 		for i := range n {
 			id := fmt.Sprintf("A%d", i+1)
-			k.Assumptions = append(k.Assumptions, flows.Assumption{ID: id, Text: text.Draw(r, "text"), Because: text.Draw(r, "because")})
+			k.Assumptions = append(k.Assumptions, state.Assumption{ID: id, Text: text.Draw(r, "text"), Because: text.Draw(r, "because")})
 			k.Rounds[0].IDs = append(k.Rounds[0].IDs, id)
-			k.Rounds[0].Ballots["U1"][id] = flows.Marking{Importance: rapid.IntRange(-1, 9).Draw(r, "importance"), Evidence: 5}
+			k.Rounds[0].Ballots["U1"][id] = state.Marking{Importance: rapid.IntRange(-1, 9).Draw(r, "importance"), Evidence: 5}
 		}
 		m := moment{K: k, Now: base.Now}
 		var on []string
@@ -183,10 +184,10 @@ func TestBallotPagesHoldEverything(t *testing.T) {
 func TestEighteenAssumptionsTakeFewPages(t *testing.T) {
 	m := momentAt(t, "rating")
 	k := m.K
-	k.Assumptions, k.Rounds = nil, []flows.Round{{N: 1}}
+	k.Assumptions, k.Rounds = nil, []state.Round{{N: 1}}
 	for i := range 18 {
 		id := fmt.Sprintf("A%d", i+1)
-		k.Assumptions = append(k.Assumptions, flows.Assumption{ID: id,
+		k.Assumptions = append(k.Assumptions, state.Assumption{ID: id,
 			Text: strings.Repeat("x", 95), Because: strings.Repeat("y", 85)})
 		k.Rounds[0].IDs = append(k.Rounds[0].IDs, id)
 	}
@@ -206,8 +207,8 @@ func TestBallotSavesChoicesThatWereLost(t *testing.T) {
 	answer, err := Submit("rating.ballot", p, v)
 	require.NoError(t, err)
 	want := []flows.Intent{
-		flows.Rate{By: flows.By{Who: "U3"}, Round: 1, Assumption: "A1", Scale: flows.Evidence, Value: 2},
-		flows.Finish{By: flows.By{Who: "U3"}, Stage: flows.StageRating, Round: 1},
+		flows.Rate{By: flows.By{Who: "U3"}, Round: 1, Assumption: "A1", Scale: state.Evidence, Value: 2},
+		flows.Finish{By: flows.By{Who: "U3"}, Stage: state.StageRating, Round: 1},
 	}
 	assert.Equal(t, want, answer.Intents, "intents = %#v, want %#v: what was saved stands, what was lost is saved", answer.Intents, want)
 }

@@ -18,12 +18,13 @@ import (
 	"soundings/bot/words"
 	"soundings/flows"
 	"soundings/flows/imports"
+	"soundings/flows/state"
 )
 
 func briefForms() map[string]screen.Form {
 	return map[string]screen.Form{
 		"brief.start":  {Fill: drawStart, Submit: submitStart},
-		"brief.edit":   {May: screen.Both(screen.MayLead, screen.Answering(flows.StageBrief)), Fill: changedBrief},
+		"brief.edit":   {May: screen.Both(screen.MayLead, screen.Answering(state.StageBrief)), Fill: changedBrief},
 		"brief.whole":  {Fill: showBrief},
 		"brief.ask":    {May: screen.Both(screen.MayTakePart, mayAsk), Fill: newQuestion},
 		"brief.answer": {May: screen.Both(screen.MayTakePart, hasQuestion), Fill: answeredQuestion},
@@ -54,7 +55,7 @@ func briefAsks(p screen.Page) (screen.Asking, error) {
 		Why:     fmt.Sprintf("%s leads this kickoff. Everything that follows builds on these lines, so now is the cheapest time to find a misunderstanding.", words.LeadName(k)),
 		Minutes: readingMinutes(k.Brief),
 		Body:    briefBody(k),
-		Buttons: append([]*slack.ButtonBlockElement{screen.Button("Mark as Read", "do/brief.read", screen.StageArgs(p, flows.StageBrief))}, more...),
+		Buttons: append([]*slack.ButtonBlockElement{screen.Button("Mark as Read", "do/brief.read", screen.StageArgs(p, state.StageBrief))}, more...),
 		Stays:   append(briefBody(k), block.RowOf(more)...),
 	}, nil
 }
@@ -65,30 +66,30 @@ func briefNudge(p screen.Page) screen.Nudge {
 }
 
 func briefDesk(p screen.Page) []*slack.ButtonBlockElement {
-	return []*slack.ButtonBlockElement{screen.Button("Edit the Brief", "open/brief.edit", screen.StageArgs(p, flows.StageBrief))}
+	return []*slack.ButtonBlockElement{screen.Button("Edit the Brief", "open/brief.edit", screen.StageArgs(p, state.StageBrief))}
 }
 
 // askButtons are the buttons that stay after the close.
 func askButtons(p screen.Page) []*slack.ButtonBlockElement {
 	var all []*slack.ButtonBlockElement
 	if asksWelcome(p.Kickoff) {
-		all = append(all, screen.Button("Ask a Question", "open/brief.ask", screen.StageArgs(p, flows.StageBrief)))
+		all = append(all, screen.Button("Ask a Question", "open/brief.ask", screen.StageArgs(p, state.StageBrief)))
 	}
 	if clipped(p.Kickoff.Brief) {
-		all = append(all, screen.Button("Read in Full", "open/brief.whole", screen.StageArgs(p, flows.StageBrief)))
+		all = append(all, screen.Button("Read in Full", "open/brief.whole", screen.StageArgs(p, state.StageBrief)))
 	}
 	return all
 }
 
-func asksWelcome(k flows.Kickoff) bool {
-	return k.Stage != flows.StageUnderway && k.Stage != flows.StageEnded
+func asksWelcome(k state.Kickoff) bool {
+	return k.Stage != state.StageUnderway && k.Stage != state.StageEnded
 }
 
 // wordsPerMinute is how fast people read on a screen (common practice, no
 // source); thinking and pressing take a minute more.
 const wordsPerMinute = 200
 
-func readingMinutes(b flows.Brief) int {
+func readingMinutes(b state.Brief) int {
 	n := 0
 	for _, text := range []string{b.Problem, b.Why, b.Outcome, b.OutOfBounds} {
 		n += len(strings.Fields(text))
@@ -97,7 +98,7 @@ func readingMinutes(b flows.Brief) int {
 }
 
 // briefBody is the brief, shortened where it is long, and who takes part.
-func briefBody(k flows.Kickoff) []slack.Block {
+func briefBody(k state.Kickoff) []slack.Block {
 	b := k.Brief
 	blocks := []slack.Block{block.Para(block.Bold("The problem")), block.Quote(block.Typed(b.Problem, shownProblem))}
 	for _, part := range briefParts(b) {
@@ -110,8 +111,8 @@ func briefBody(k flows.Kickoff) []slack.Block {
 }
 
 // peopleInARow names who takes part, and counts those whose names are not known.
-func peopleInARow(k flows.Kickoff) []block.Run {
-	sought, named := 0, []flows.UserID(nil)
+func peopleInARow(k state.Kickoff) []block.Run {
+	sought, named := 0, []state.UserID(nil)
 	for _, p := range k.People {
 		switch {
 		case p.Gone:
@@ -121,7 +122,7 @@ func peopleInARow(k flows.Kickoff) []block.Run {
 			named = append(named, p.ID)
 		}
 	}
-	people := block.InARow(named, 20, func(u flows.UserID) block.Run { return block.Typed(k.Name(u), 40) })
+	people := block.InARow(named, 20, func(u state.UserID) block.Run { return block.Typed(k.Name(u), 40) })
 	switch {
 	case len(people) == 0 && sought == 0:
 		return []block.Run{block.Plain("nobody")}
@@ -135,7 +136,7 @@ func peopleInARow(k flows.Kickoff) []block.Run {
 }
 
 // briefParts are the texts beside the problem that were written.
-func briefParts(b flows.Brief) [][2]string {
+func briefParts(b state.Brief) [][2]string {
 	var parts [][2]string
 	for _, part := range [][2]string{{"Why now", b.Why}, {"The outcome we hope for", b.Outcome}, {"Out of bounds", b.OutOfBounds}} {
 		if strings.TrimSpace(part[1]) != "" {
@@ -146,7 +147,7 @@ func briefParts(b flows.Brief) [][2]string {
 }
 
 // clipped reports whether a message shows less than the whole brief.
-func clipped(b flows.Brief) bool {
+func clipped(b state.Brief) bool {
 	cut := words.Clip(b.Problem, shownProblem) != b.Problem || len(b.Links) > shownLinks
 	for _, part := range briefParts(b) {
 		cut = cut || words.Clip(part[1], shownText) != part[1]
@@ -209,7 +210,7 @@ func questionMessage(p screen.Page, arg string) (screen.Posting, error) {
 		return screen.Posting{}, err
 	}
 	from := words.Clip(k.Name(q.By), 60)
-	args := screen.StageArgs(p, flows.StageBrief)
+	args := screen.StageArgs(p, state.StageBrief)
 	args.N = q.N
 	blocks := []slack.Block{block.Para(block.BoldTyped(from, 60), block.Plain(" asks:")), block.Quote(block.Typed(q.Ask, flows.MaxText))}
 	text, answer := fmt.Sprintf("%s asks: %s If you know, press Answer.", from, words.Clip(words.OneLine(q.Ask), 200)), "Answer"
@@ -217,7 +218,7 @@ func questionMessage(p screen.Page, arg string) (screen.Posting, error) {
 		blocks = append(blocks, block.Para(block.BoldTyped(k.Name(q.Answered), 60), block.Plain(" answers:")), block.Quote(block.Typed(q.Answer, flows.MaxText)))
 		text, answer = fmt.Sprintf("%s asked: %s %s answers: %s", from, words.Clip(words.OneLine(q.Ask), 80), words.Clip(k.Name(q.Answered), 40), words.Clip(words.OneLine(q.Answer), 160)), "Change the Answer"
 	}
-	if k.Stage != flows.StageEnded {
+	if k.Stage != state.StageEnded {
 		blocks = append(blocks, block.Buttons(screen.Button(answer, "open/brief.answer", args)))
 	}
 	return screen.Posting{Text: block.Escape(text), Blocks: blocks}, nil
@@ -259,12 +260,12 @@ func drawStart(p screen.Page, f *block.Form) flows.Intent {
 	if p.Args.Choice == "" {
 		f.Channel("channel", "In which channel?", block.Hint("I have to be in it: type /invite there first."))
 	}
-	startInputs(f, flows.Brief{}, nil, "1", "")
+	startInputs(f, state.Brief{}, nil, "1", "")
 	return nil
 }
 
 // startInputs ask for a kickoff; what is known of it stands in them.
-func startInputs(f *block.Form, b flows.Brief, people []flows.UserID, pace, markdown string) {
+func startInputs(f *block.Form, b state.Brief, people []state.UserID, pace, markdown string) {
 	briefEntries(f, b, block.Optional)
 	f.People("people", "Who takes part?", people, block.Optional,
 		block.Hint("Whoever decides, works on it, or has a stake in it. You are in already, and people can join later."))
@@ -278,8 +279,8 @@ func workingDays(n int) string { return words.Count(n, "working day", "working d
 
 // briefEntries are the texts of a brief. needed is applied to the title and
 // the problem, without which there is no brief.
-func briefEntries(f *block.Form, b flows.Brief, needed ...block.Setting) flows.Brief {
-	return flows.Brief{
+func briefEntries(f *block.Form, b state.Brief, needed ...block.Setting) state.Brief {
+	return state.Brief{
 		Title: screen.TitleEntry(f, "title", "Title", b.Title, append(needed, block.Hint("A few words, such as: Bicycles on the ferry."))...),
 		Problem: f.Text("problem", "The problem", b.Problem, append(needed,
 			block.Hint("For whom, when, and how does it show? One or two sentences; the words will be worked on together."))...),
@@ -308,18 +309,18 @@ func submitStart(p screen.Page, v block.Values) (screen.Answer, error) {
 	if len(errs) > 0 {
 		return screen.Answer{Errors: errs}, nil
 	}
-	others := slices.DeleteFunc(v.People("people"), func(u flows.UserID) bool { return u == p.Viewer })
+	others := slices.DeleteFunc(v.People("people"), func(u state.UserID) bool { return u == p.Viewer })
 	pace, _ := v.Number("pace")
 	return screen.Wants(flows.Start{
 		FromOutside: flows.FromOutside{Who: p.Viewer}, ID: p.Args.Kickoff, Channel: channel,
-		Brief: brief, People: persons(append([]flows.UserID{p.Viewer}, others...)), Pace: pace, // the lead comes first
+		Brief: brief, People: persons(append([]state.UserID{p.Viewer}, others...)), Pace: pace, // the lead comes first
 		GoOn: p.Args.Sure && channel == p.Args.Choice,
 	})
 }
 
 // persons are people by id alone: names and zones are looked up by the shell.
-func persons(ids []flows.UserID) []flows.Person {
-	all := make([]flows.Person, len(ids))
+func persons(ids []state.UserID) []state.Person {
+	all := make([]state.Person, len(ids))
 	for i, u := range ids {
 		all[i].ID = u
 	}
@@ -328,8 +329,8 @@ func persons(ids []flows.UserID) []flows.Person {
 
 // startingBrief is what was typed, and for what was not, the pasted Markdown.
 // The errors are by field.
-func startingBrief(v block.Values) (flows.Brief, map[string]string) {
-	own, errs := briefEntries(block.Read(v), flows.Brief{}), map[string]string{}
+func startingBrief(v block.Values) (state.Brief, map[string]string) {
+	own, errs := briefEntries(block.Read(v), state.Brief{}), map[string]string{}
 	if v.Text("markdown") == "" {
 		if own.Title == "" {
 			errs["title"] = "Give it a title of a few words, or paste a brief below."
@@ -353,7 +354,7 @@ func startingBrief(v block.Values) (flows.Brief, map[string]string) {
 }
 
 // completedBy fills what is empty in b from another brief.
-func completedBy(b, from flows.Brief) flows.Brief {
+func completedBy(b, from state.Brief) state.Brief {
 	b.Title, b.Problem, b.Why = cmp.Or(b.Title, from.Title), cmp.Or(b.Problem, from.Problem), cmp.Or(b.Why, from.Why)
 	b.Outcome, b.OutOfBounds = cmp.Or(b.Outcome, from.Outcome), cmp.Or(b.OutOfBounds, from.OutOfBounds)
 	if len(b.Links) == 0 {

@@ -12,6 +12,7 @@ import (
 	"soundings/bot/block"
 	"soundings/bot/screens/screen"
 	"soundings/flows"
+	"soundings/flows/state"
 )
 
 // start fills in the form that begins a kickoff.
@@ -32,11 +33,11 @@ func TestStartBeginsAKickoff(t *testing.T) {
 	require.Len(t, answer.Intents, 1, "answer = %+v", answer)
 	got := answer.Intents[0].(flows.Start)
 	want := flows.Start{FromOutside: flows.FromOutside{Who: "U1"}, ID: "K9", Channel: "C7", Pace: 2,
-		Brief: flows.Brief{Title: " Bicycles ", Problem: "Nobody knows", Why: "Complaints", Outcome: "Fewer", OutOfBounds: "Ships",
+		Brief: state.Brief{Title: " Bicycles ", Problem: "Nobody knows", Why: "Complaints", Outcome: "Fewer", OutOfBounds: "Ships",
 			Links: []string{"https://a.example", "https://b.example"}},
-		People: []flows.Person{{ID: "U1"}, {ID: "U2"}, {ID: "U3"}}}
+		People: []state.Person{{ID: "U1"}, {ID: "U2"}, {ID: "U3"}}}
 	assert.Equal(t, want, got, "the form means")
-	_, err := flows.Decide(flows.Kickoff{}.WithZones(testZones), got, momentAt(t, "brief").Now)
+	_, err := flows.Decide(flows.WithZones(state.Kickoff{}, testZones), got, momentAt(t, "brief").Now)
 	assert.NoError(t, err, "flows does not take it")
 }
 
@@ -50,7 +51,7 @@ func TestStartAsksForAChannelWhereNoneIsKnown(t *testing.T) {
 func TestStartTakesMarkdown(t *testing.T) {
 	const pasted = "# Bicycles\n## Problem\nNobody knows\n## Why now\nComplaints\n## Links\nhttps://a.example"
 	got := start(t, "C1", map[string]string{"markdown": pasted}).Intents[0].(flows.Start).Brief
-	want := flows.Brief{Title: "Bicycles", Problem: "Nobody knows", Why: "Complaints", Links: []string{"https://a.example"}}
+	want := state.Brief{Title: "Bicycles", Problem: "Nobody knows", Why: "Complaints", Links: []string{"https://a.example"}}
 	assert.Equal(t, want, got, "the pasted brief")
 	got = start(t, "C1", map[string]string{"markdown": pasted, "title": "My title", "outcome": "Fewer"}).Intents[0].(flows.Start).Brief
 	assert.Equal(t, "My title", got.Title, "what was typed should stand, and the rest be filled in: %+v", got)
@@ -95,12 +96,12 @@ func TestAskAndAnswer(t *testing.T) {
 	k := filled{moment: "brief", form: "brief.ask", who: "U3", fill: map[string]string{"ask": "Who counts?"}}.taken(t)
 	q := k.Brief.Questions[len(k.Brief.Questions)-1]
 	assert.Equal(t, "Who counts?", q.Ask, "the question is %+v", q)
-	assert.Equal(t, flows.UserID("U3"), q.By, "the question is %+v", q)
+	assert.Equal(t, state.UserID("U3"), q.By, "the question is %+v", q)
 	assert.Equal(t, "", q.Answer, "the question is %+v", q)
 	k = filled{moment: "brief", form: "brief.answer", who: "U3", args: screen.Args{N: 2}, fill: map[string]string{"answer": "We may"}}.taken(t)
 	q = k.Brief.Questions[1]
 	assert.Equal(t, "We may", q.Answer, "the answer is %+v", q)
-	assert.Equal(t, flows.UserID("U3"), q.Answered, "the answer is %+v", q)
+	assert.Equal(t, state.UserID("U3"), q.Answered, "the answer is %+v", q)
 }
 
 func TestBriefStaysReadableAndQuestionsStayWelcome(t *testing.T) {

@@ -17,6 +17,7 @@ import (
 	"soundings/bot/screens/screen"
 	"soundings/bot/words"
 	"soundings/flows"
+	"soundings/flows/state"
 )
 
 // What a canvas takes, from the platform's page on canvases: headings of three
@@ -56,9 +57,9 @@ func TestCanvasTakesWordsAsWords(t *testing.T) {
 		"![](@U00000001)", "![](#C00000001)", "<!channel>", "<@U00000001>", "# A heading", "- a list", "1. a list", "> a quote", "---", "+ x", "= y",
 		"| a | b |", "```", "a\n\n# b", "[here](https://example.org)", "**strong**", "&lt;!here&gt;", "\\![](@U1)", "\\", "\u202eback",
 	} {
-		k := kickoffAt(t, flows.StageUnderway)
+		k := kickoffAt(t, state.StageUnderway)
 		k.Brief.Problem, k.Framing.Settled, k.Framing.Problem = text, true, text
-		k.Actions = []flows.Action{{N: 1, What: text, Owner: k.Lead().ID, Due: "2027-03-05"}}
+		k.Actions = []state.Action{{N: 1, What: text, Owner: k.Lead().ID, Due: "2027-03-05"}}
 		k.Timebox.StopIf = text
 		checkCanvas(t, text, report.Canvas(k))
 		assert.LessOrEqual(t, strings.Count(report.Canvas(k).Markdown, "\u202e")-strings.Count(report.Canvas(k).Markdown, "\u202c")-strings.Count(report.Canvas(k).Markdown, "\u2069"), 0, "%q turns what follows it", text)
@@ -72,8 +73,8 @@ func TestCanvasIsAsKept(t *testing.T) {
 }
 
 func TestCanvasLeavesOutWithdrawnActions(t *testing.T) {
-	k := kickoffAt(t, flows.StageUnderway)
-	k.Actions = []flows.Action{
+	k := kickoffAt(t, state.StageUnderway)
+	k.Actions = []state.Action{
 		{N: 1, What: "Measure the ramp", Owner: k.Lead().ID, Due: "2027-03-05", Withdrawn: true},
 		{N: 2, What: "Call the harbour office", Owner: k.Lead().ID, Due: "2027-03-05"},
 	}
@@ -94,12 +95,12 @@ func TestCanvasSaysNothingOfTheDay(t *testing.T) {
 }
 
 func TestExtrasSayTheMend(t *testing.T) {
-	k := kickoffAt(t, flows.StageUnderway)
+	k := kickoffAt(t, state.StageUnderway)
 	for _, x := range flows.AllExtras() {
-		seen := map[string]flows.Fault{}
-		for _, why := range []flows.Fault{flows.FaultScope, flows.FaultOff, flows.FaultPlan, flows.FaultTaken, flows.FaultFull,
-			flows.FaultBarred, flows.FaultLong, flows.FaultDeleted, flows.FaultRefused} {
-			k.Extras.Faults = map[flows.Extra]flows.Fault{x: why}
+		seen := map[string]state.Fault{}
+		for _, why := range []state.Fault{state.FaultScope, state.FaultOff, state.FaultPlan, state.FaultTaken, state.FaultFull,
+			state.FaultBarred, state.FaultLong, state.FaultDeleted, state.FaultRefused} {
+			k.Extras.Faults = map[state.Extra]state.Fault{x: why}
 			p, err := closing.ExtrasMessage(screen.Page{Kickoff: k, Viewer: k.Lead().ID}, "")
 			require.NoError(t, err)
 			checkMessage(t, string(x)+" "+string(why), p)

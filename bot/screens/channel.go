@@ -12,14 +12,15 @@ import (
 	"soundings/bot/screens/screen"
 	"soundings/bot/words"
 	"soundings/flows"
+	"soundings/flows/state"
 )
 
 // unreachableWords say what happened to the channel, and what helps.
-func unreachableWords(why flows.UnreachableReason) (title, fix string) {
+func unreachableWords(why state.UnreachableReason) (title, fix string) {
 	switch why {
-	case flows.ChannelArchived:
+	case state.ChannelArchived:
 		return "The channel was archived", "Unarchive it, and the kickoff goes on by itself. To go on elsewhere, end it here and start one in another channel."
-	case flows.ChannelDeleted:
+	case state.ChannelDeleted:
 		return "The channel was deleted", "So the kickoff has ended. To go on, start one in another channel."
 	}
 	return "I am not in the channel any more", "Add me there again with /invite, and the kickoff goes on by itself. To go on elsewhere, end it here and start one in another channel."
@@ -36,8 +37,8 @@ func unreachableMessage(p screen.Page, arg string) (screen.Posting, error) {
 		return screen.Line(p, "The channel is there again", "The kickoff goes on. Whoever owes an answer has a working day for it, or more."), nil
 	}
 	title, fix := unreachableWords(k.Unreachable.Why)
-	if k.Stage == flows.StageEnded {
-		if k.Unreachable.Why != flows.ChannelDeleted {
+	if k.Stage == state.StageEnded {
+		if k.Unreachable.Why != state.ChannelDeleted {
 			fix = "The kickoff has ended without a decision."
 		}
 		return screen.Line(p, title, fix+" All that people gave is kept: whoever runs me can write it out."), nil
@@ -75,11 +76,11 @@ func outsideMessage(p screen.Page, _ string) (screen.Posting, error) {
 		return screen.Line(p, title, "Not any more: it is your company's own again. Nothing is left to do here."), nil
 	case k.Seen.Agreed:
 		return screen.Line(p, title, words.Clip(k.Name(k.Seen.By), 60)+" knows, and the kickoff goes on there."), nil
-	case k.Stage == flows.StageEnded:
+	case k.Stage == state.StageEnded:
 		return screen.Line(p, title, "The kickoff has ended, so nothing more of it is posted there."), nil
 	}
 	waits := "The summary waits for your word; nobody else's clock posts it. The short messages of each step go on."
-	if k.Stage == flows.StageUnderway {
+	if k.Stage == state.StageUnderway {
 		waits = "The canvas and the files at the end wait for your word. The short messages of the check-ins go on."
 	}
 	return screen.Posting{
@@ -114,7 +115,7 @@ func Ask(form string, p screen.Page, values block.Values) (slack.ModalViewReques
 // into them again where the answer has room for that.
 func askStart(p screen.Page, v block.Values) slack.ModalViewRequest {
 	p.Args.Choice, p.Args.Sure = cmp.Or(v.Channel("channel"), p.Args.Choice), true
-	with := func(brief flows.Brief, people []flows.UserID, pace, markdown string) slack.ModalViewRequest {
+	with := func(brief state.Brief, people []state.UserID, pace, markdown string) slack.ModalViewRequest {
 		f := block.Form{Title: "Others read along", Submit: "Start Anyway"}
 		f.Add(block.Heading("Another company reads this channel"),
 			block.Text("It is shared, or about to be. People of another company would read the brief, the questions, the assumptions and the results."))
@@ -123,9 +124,9 @@ func askStart(p screen.Page, v block.Values) slack.ModalViewRequest {
 			block.Hint("People of another company read this one. To go on here all the same, leave this as it is."))
 		return screen.Seal("brief.start", p, &f)
 	}
-	view := with(briefEntries(block.Read(v), flows.Brief{}), v.People("people"), v.Choice("pace"), v.Text("markdown"))
+	view := with(briefEntries(block.Read(v), state.Brief{}), v.People("people"), v.Choice("pace"), v.Text("markdown"))
 	if !block.FitsAnswer(view) {
-		view = with(flows.Brief{}, nil, "1", "")
+		view = with(state.Brief{}, nil, "1", "")
 	}
 	return view
 }
@@ -161,7 +162,7 @@ func Welcome(command, channel, inviter string) screen.Posting {
 func Mentioned(p screen.Page, command string) screen.Posting {
 	k := p.Kickoff
 	switch {
-	case k.Started.IsZero() || k.Stage == flows.StageEnded:
+	case k.Started.IsZero() || k.Stage == state.StageEnded:
 		return sentence("No kickoff is open in this channel; to start one, type " + command + " start.")
 	case !k.Takes(p.Viewer):
 		return sentence(fmt.Sprintf("A kickoff is open here, led by %s, and you are not part of it; to ask to take part, type %s join.",
@@ -172,8 +173,8 @@ func Mentioned(p screen.Page, command string) screen.Posting {
 		todo = fmt.Sprintf("to add an assumption, type %s add; %s", command, todo)
 	}
 	where := " is underway here"
-	if k.Stage != flows.StageUnderway {
-		where = fmt.Sprintf(" is open here, at step %s, “%s”", screen.Position(k), k.Stage.Title())
+	if k.Stage != state.StageUnderway {
+		where = fmt.Sprintf(" is open here, at step %s, “%s”", screen.Position(k), flows.TitleOf(k.Stage))
 	}
 	return screen.Posting{
 		Text:   block.Escape("“" + words.Contained(words.Clip(k.Brief.Title, 80)) + "”" + where + "; " + todo + "."),
@@ -183,7 +184,7 @@ func Mentioned(p screen.Page, command string) screen.Posting {
 
 // JoinOffer shows somebody who has come into a channel how to take part in its
 // kickoff. Of the kickoff it says no more than their home tab does.
-func JoinOffer(k flows.Kickoff) screen.Posting {
+func JoinOffer(k state.Kickoff) screen.Posting {
 	text := fmt.Sprintf("A kickoff is open in this channel, led by %s. Would you like to take part? Press Ask to Join, or do nothing.", words.Contained(words.LeadName(k)))
 	out := sentence(text)
 	out.Blocks = append(out.Blocks, block.Buttons(screen.Button("Ask to Join", "do/me.join", screen.Args{Kickoff: k.ID})))

@@ -14,12 +14,13 @@ import (
 	"soundings/bot/screens/screen"
 	"soundings/bot/words"
 	"soundings/flows"
+	"soundings/flows/state"
 )
 
 // A ladder with every kind of wording that can come of a draft. Issue 6: used
 // drafts are marked as drafted until someone edits them, and the summary says
 // which wordings began as drafts.
-func draftedLadder(t *testing.T) flows.Kickoff {
+func draftedLadder(t *testing.T) state.Kickoff {
 	t.Helper()
 	m := momentAt(t, "framing")
 	lead := flows.By{Who: "U1"}

@@ -12,6 +12,7 @@ import (
 	"soundings/bot/screens/screen"
 	"soundings/bot/words"
 	"soundings/flows"
+	"soundings/flows/state"
 	"soundings/prompts"
 )
 
@@ -33,17 +34,17 @@ type draftKind struct {
 	what string // as flows names it
 	form string // the name of the form that shows what came
 
-	stage flows.Stage             // in which a draft is of use
+	stage state.Stage             // in which a draft is of use
 	may   func(screen.Page) error // refuses whom it does not concern
 	title string                  // of the preview
 	says  string                  // what is drafted, and what becomes of it; %s is the assumption
-	sent  func(screen.Page, flows.Assumption) []string
+	sent  func(screen.Page, state.Assumption) []string
 	more  string                                            // small print
-	above func(screen.Page, flows.Assumption) []slack.Block // what stands above the preview
+	above func(screen.Page, state.Assumption) []slack.Block // what stands above the preview
 
 	shown string                                                        // what becomes of a draft that came
 	send  string                                                        // the button of the form for it
-	fill  func(screen.Page, *block.Form, flows.Assumption) flows.Intent // that form, or without a draft the way by hand
+	fill  func(screen.Page, *block.Form, state.Assumption) flows.Intent // that form, or without a draft the way by hand
 	read  func(screen.Page, block.Values) (screen.Answer, error)        // what it means, in place of one intent; may be nil
 }
 
@@ -52,7 +53,7 @@ type draftKind struct {
 func draftKinds() map[string]draftKind {
 	return map[string]draftKind{
 		flows.DraftLadder: {
-			what: flows.DraftLadder, form: "draft.use", stage: flows.StageFraming, may: mayBuildLadder,
+			what: flows.DraftLadder, form: "draft.use", stage: state.StageFraming, may: mayBuildLadder,
 			title: "Draft wordings",
 			says:  "A model drafts two broader and two narrower wordings. Only you see them. You use, change or discard them; nothing is posted by itself.",
 			sent:  sentOfBrief,
@@ -61,7 +62,7 @@ func draftKinds() map[string]draftKind {
 			send:  "Add to the Ladder", fill: drawWordings, read: submitWordings,
 		},
 		flows.DraftPlainer: {
-			what: flows.DraftPlainer, form: "draft.plainer.use", stage: flows.StageAssumptions, may: mayReword,
+			what: flows.DraftPlainer, form: "draft.plainer.use", stage: state.StageAssumptions, may: mayReword,
 			title: "Plainer words",
 			says:  "A model words %s more plainly. Only you see the draft. You use, change or discard it; nothing changes by itself.",
 			sent:  sentOfAssumption,
@@ -69,7 +70,7 @@ func draftKinds() map[string]draftKind {
 			send:  "Use These Words", fill: plainerWords,
 		},
 		flows.DraftSplit: {
-			what: flows.DraftSplit, form: "draft.split.use", stage: flows.StageAssumptions, may: mayReword,
+			what: flows.DraftSplit, form: "draft.split.use", stage: state.StageAssumptions, may: mayReword,
 			title: "Draft the parts",
 			says:  "A model takes %s apart, a sentence for each belief. Only you see the draft. You use, change or discard it; nothing changes by itself.",
 			sent:  sentOfAssumption,
@@ -77,7 +78,7 @@ func draftKinds() map[string]draftKind {
 			send:  "Take Apart", fill: takenApart,
 		},
 		flows.DraftGist: {
-			what: flows.DraftGist, form: "draft.gist.use", stage: flows.StageRating, may: mayGist,
+			what: flows.DraftGist, form: "draft.gist.use", stage: state.StageRating, may: mayGist,
 			title: "Sum up the reasons",
 			says:  "A model says in two sentences what the unsigned reasons about %s say, without taking a side. Only you see the draft. Nothing is posted by itself.",
 			sent:  sentOfReasons,
@@ -138,7 +139,7 @@ func (d draftKind) intent(p screen.Page) flows.Intent {
 	return flows.AskDraft{By: flows.By{Who: p.Viewer}, What: d.what, Assumption: p.Args.Assumption}
 }
 
-func (d draftKind) left(p screen.Page) int { return p.Kickoff.DraftsLeft(d.what, p.Viewer) }
+func (d draftKind) left(p screen.Page) int { return flows.DraftsLeft(&p.Kickoff, d.what, p.Viewer) }
 
 // ask is the answer to a sent preview: the model is asked, and its drafts come
 // into the same form.
@@ -179,11 +180,11 @@ func (d draftKind) show(p screen.Page, f *block.Form) flows.Intent {
 // ladder has a form of its own for the way by hand.
 func ShowDrafts(what string, p screen.Page) (slack.ModalViewRequest, error) {
 	d := draftKinds()[what]
-	p.Args.Stage, p.Args.N = string(d.stage), p.Kickoff.DraftsTaken(what, p.Viewer)
+	p.Args.Stage, p.Args.N = string(d.stage), flows.DraftsTaken(&p.Kickoff, what, p.Viewer)
 	switch {
 	case what != flows.DraftLadder:
-	case !p.Kickoff.DraftUseful(what, "", p.Viewer):
-		return Notice("No drafts any more", fmt.Sprintf("“%s” has closed meanwhile, so no drafts were made.", flows.StageFraming.Title())), nil
+	case !flows.DraftUseful(&p.Kickoff, what, "", p.Viewer):
+		return Notice("No drafts any more", fmt.Sprintf("“%s” has closed meanwhile, so no drafts were made.", flows.TitleOf(state.StageFraming))), nil
 	case p.Args.Drafts == "":
 		return noDrafts(p, p.Drafting.Said), nil
 	}

@@ -12,11 +12,12 @@ import (
 	"soundings/bot/block"
 	"soundings/bot/screens/screen"
 	"soundings/flows"
+	"soundings/flows/state"
 	"soundings/prompts"
 )
 
 // drafting is a page on which everything about drafting can be drawn.
-func drafting(m moment, who flows.UserID) screen.Page {
+func drafting(m moment, who state.UserID) screen.Page {
 	p := pageFor(m, who)
 	p.Drafting = screen.Terms{Host: "models.example:8080", Model: "second-pen", Request: "POST the problem\n" + strings.Repeat("to the letter ", 900)}
 	return p
@@ -167,7 +168,7 @@ func TestEveryOpeningCanBeChosen(t *testing.T) {
 }
 
 // beliefPage is a page about A2, which U2 wrote.
-func beliefPage(t *testing.T, who flows.UserID) screen.Page {
+func beliefPage(t *testing.T, who state.UserID) screen.Page {
 	t.Helper()
 	p := drafting(momentAt(t, "assumptions"), who)
 	p.Drafting.Request = "POST http://models.example:8080/v1/chat/completions\nmodel: second-pen"

@@ -12,7 +12,7 @@ import (
 
 	"soundings/bot/block"
 	"soundings/bot/screens/screen"
-	"soundings/flows"
+	"soundings/flows/state"
 )
 
 // Tests fill in forms as a person does: into the inputs that are there, with
@@ -137,7 +137,7 @@ func offered(t *testing.T, field string, options []*slack.OptionBlockObject, val
 type filled struct {
 	moment string
 	form   string
-	who    flows.UserID
+	who    state.UserID
 	args   screen.Args
 	fill   map[string]string
 }
@@ -158,7 +158,7 @@ func (f filled) submit(t *testing.T) (moment, screen.Answer) {
 }
 
 // taken is the kickoff after flows took what the form means.
-func (f filled) taken(t *testing.T) flows.Kickoff {
+func (f filled) taken(t *testing.T) state.Kickoff {
 	t.Helper()
 	m, answer := f.submit(t)
 	require.Empty(t, answer.Errors, "the form answers %+v, want intents", answer)

@@ -12,14 +12,15 @@ import (
 	"soundings/bot/screens/screen"
 	"soundings/bot/words"
 	"soundings/flows"
+	"soundings/flows/state"
 )
 
 func framingForms() map[string]screen.Form {
 	return map[string]screen.Form{
-		"framing.add":    {May: screen.Answering(flows.StageFraming), Fill: newWording},
-		"framing.edit":   {May: screen.Both(screen.Answering(flows.StageFraming), hasWording), Fill: changedWording},
-		"framing.vote":   {May: screen.Answering(flows.StageFraming), Fill: votedFraming},
-		"framing.settle": {May: screen.Settles(flows.StageFraming), Fill: settledFraming},
+		"framing.add":    {May: screen.Answering(state.StageFraming), Fill: newWording},
+		"framing.edit":   {May: screen.Both(screen.Answering(state.StageFraming), hasWording), Fill: changedWording},
+		"framing.vote":   {May: screen.Answering(state.StageFraming), Fill: votedFraming},
+		"framing.settle": {May: screen.Settles(state.StageFraming), Fill: settledFraming},
 	}
 }
 
@@ -39,7 +40,7 @@ var framingActions = map[string]screen.Action{
 // live with. Whose wording it is does not stand beside it until the close:
 // words should be weighed, not names.
 func framingAsks(p screen.Page) (screen.Asking, error) {
-	args := screen.StageArgs(p, flows.StageFraming)
+	args := screen.StageArgs(p, state.StageFraming)
 	wordings := words.Rungs(p.Kickoff)
 	return screen.Asking{
 		Ask:     "Say how broad the problem should be, and tick each wording that you could live with.",
@@ -54,15 +55,15 @@ func framingAsks(p screen.Page) (screen.Asking, error) {
 }
 
 // wordingList shows wordings on their levels, the first many of them.
-func wordingList(k flows.Kickoff, wordings []int) []slack.Block {
+func wordingList(k state.Kickoff, wordings []int) []slack.Block {
 	return block.List(wordings, 14, func(n int) []block.Run {
 		return append([]block.Run{block.Bold("%s: ", rungName(k.Framing.LevelOf(n))), block.Typed(k.WordingText(n), 240)}, wordingMark(k, n)...)
 	})
 }
 
 // wordingMark tells the original and unedited drafts from what people wrote.
-func wordingMark(k flows.Kickoff, n int) []block.Run {
-	if n == flows.Original {
+func wordingMark(k state.Kickoff, n int) []block.Run {
+	if n == state.Original {
 		return []block.Run{block.Plain(" (the original)")}
 	}
 	return draftMark(k.Framing.Wordings[n-1].Drafted)
@@ -90,7 +91,7 @@ func framingResult(p screen.Page) (screen.Posting, error) {
 }
 
 // framingBy says who settled the wording, and against the choice where so.
-func framingBy(k flows.Kickoff) string {
+func framingBy(k state.Kickoff) string {
 	f := k.Framing
 	if f.SettledBy == "" {
 		return "The lead did not settle it in time, so what people chose stands."
@@ -108,7 +109,7 @@ func framingBy(k flows.Kickoff) string {
 // framingSettles asks the lead to take the proposal, or to change it.
 func framingSettles(p screen.Page) (screen.Settling, error) {
 	k := p.Kickoff
-	until, waits := screen.SettlingIn(k, flows.StageFraming)
+	until, waits := screen.SettlingIn(k, state.StageFraming)
 	out := screen.Settling{Title: "Settle the problem"}
 	switch {
 	case k.Framing.Settled:
@@ -130,14 +131,14 @@ func framingSettles(p screen.Page) (screen.Settling, error) {
 }
 
 // proposalText says why this wording is proposed.
-func proposalText(k flows.Kickoff) string {
+func proposalText(k state.Kickoff) string {
 	ticks, n := k.Framing.Ticks(), k.Framing.Proposed
 	voters := max(k.Framing.Level.N, len(k.Framing.Votes))
 	if voters == 0 || ticks[n] == 0 {
 		return "Nobody ticked a wording, so this one is proposed:"
 	}
 	which, level := "this wording", 0
-	if n == flows.Original {
+	if n == state.Original {
 		which = "the original"
 	}
 	for _, t := range ticks {
@@ -153,7 +154,7 @@ func proposalText(k flows.Kickoff) string {
 }
 
 // levelChoice says what the choice of a level comes to, before it is settled.
-func levelChoice(k flows.Kickoff) string {
+func levelChoice(k state.Kickoff) string {
 	l := k.Framing.Level
 	if l.N == 0 {
 		return "Nobody chose a level, so it stays that of the brief: 0."
@@ -168,9 +169,9 @@ func levelChoice(k flows.Kickoff) string {
 // settleButtons offer the proposal first; where it is the original, one
 // button less.
 func settleButtons(p screen.Page) []*slack.ButtonBlockElement {
-	args := screen.StageArgs(p, flows.StageFraming)
+	args := screen.StageArgs(p, state.StageFraming)
 	change := screen.Button("Change It", "open/framing.settle", args)
-	if p.Kickoff.Framing.Proposed == flows.Original {
+	if p.Kickoff.Framing.Proposed == state.Original {
 		return []*slack.ButtonBlockElement{block.Primary(screen.Button("Keep the Original", "do/framing.confirm", args)), change}
 	}
 	return []*slack.ButtonBlockElement{
@@ -236,7 +237,7 @@ func newWording(p screen.Page, f *block.Form) flows.Intent {
 // ownWordings offers to change what the viewer may change.
 func ownWordings(p screen.Page) []slack.Block {
 	const most = 20
-	mine, args := words.FirstOf(changeable(p), most), screen.StageArgs(p, flows.StageFraming)
+	mine, args := words.FirstOf(changeable(p), most), screen.StageArgs(p, state.StageFraming)
 	if len(mine) == 0 {
 		return nil
 	}
@@ -276,7 +277,7 @@ func votedFraming(p screen.Page, f *block.Form) flows.Intent {
 	f.Add(block.Para(block.Bold("The wordings, from broad to narrow")))
 	for _, n := range wordings {
 		runs := []block.Run{block.Bold("%s (%s): ", wordingName(n), rungName(k.Framing.LevelOf(n))), block.Typed(k.WordingText(n), longest)}
-		if n != flows.Original {
+		if n != state.Original {
 			runs = append(runs, wordingMark(k, n)...)
 		}
 		f.Add(block.Para(runs...))
@@ -292,7 +293,7 @@ func votedFraming(p screen.Page, f *block.Form) flows.Intent {
 }
 
 // tickedWordings are the boxes to tick, as many to a group as a group holds.
-func tickedWordings(f *block.Form, k flows.Kickoff, wordings []int, stood []int) []int {
+func tickedWordings(f *block.Form, k state.Kickoff, wordings []int, stood []int) []int {
 	var before []string
 	for _, n := range stood {
 		before = append(before, strconv.Itoa(n))
@@ -313,7 +314,7 @@ func tickedWordings(f *block.Form, k flows.Kickoff, wordings []int, stood []int)
 // wordingName is what a wording is called in a form: its number, or that it
 // is the original.
 func wordingName(n int) string {
-	if n == flows.Original {
+	if n == state.Original {
 		return "Original"
 	}
 	return strconv.Itoa(n)

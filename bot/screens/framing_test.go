@@ -12,11 +12,12 @@ import (
 	"soundings/bot/screens/screen"
 	"soundings/bot/words"
 	"soundings/flows"
+	"soundings/flows/state"
 )
 
 func TestWordingsAreAddedAndChanged(t *testing.T) {
 	k := filled{moment: "framing", form: "framing.add", who: "U3", fill: map[string]string{"level": "-2", "text": "On Sunday at nine"}}.taken(t)
-	assert.Equal(t, (flows.Wording{N: 3, By: "U3", Level: -2, Text: "On Sunday at nine"}), k.Framing.Wordings[2], "the wording")
+	assert.Equal(t, (state.Wording{N: 3, By: "U3", Level: -2, Text: "On Sunday at nine"}), k.Framing.Wordings[2], "the wording")
 	k = filled{moment: "framing", form: "framing.edit", who: "U1", args: screen.Args{N: 1}, fill: map[string]string{"level": "2"}}.taken(t)
 	got := k.Framing.Wordings[0]
 	assert.False(t, got.Level != 2 || got.Text != smallCast().wordings[0].Text, "the wording is %+v, want it on level 2 with its words as they were", got)
@@ -25,16 +26,16 @@ func TestWordingsAreAddedAndChanged(t *testing.T) {
 // The form offers to change one's own wordings; to a lead, everyone's.
 func TestWordingsThatOneMayChange(t *testing.T) {
 	m := momentAt(t, "framing")
-	for who, want := range map[flows.UserID][]int{"U1": {2, 1}, "U2": {2}, "U3": nil} {
+	for who, want := range map[state.UserID][]int{"U1": {2, 1}, "U2": {2}, "U3": nil} {
 		assert.Equal(t, want, changeable(pageFor(m, who)), "%s may change", who)
 	}
 }
 
 func TestFramingVote(t *testing.T) {
 	k := filled{moment: "framing", form: "framing.vote", who: "U2", fill: map[string]string{"level": "1", "ticks/0": "0,2"}}.taken(t)
-	assert.Equal(t, (flows.FramingVote{Level: 1, Ticks: []int{0, 2}}), k.Framing.Votes["U2"], "the vote")
+	assert.Equal(t, (state.FramingVote{Level: 1, Ticks: []int{0, 2}}), k.Framing.Votes["U2"], "the vote")
 	k = filled{moment: "framing", form: "framing.vote", who: "U1", fill: map[string]string{"level": "-1"}}.taken(t)
-	assert.Equal(t, (flows.FramingVote{Level: -1, Ticks: []int{0, 1}}), k.Framing.Votes["U1"], "the vote")
+	assert.Equal(t, (state.FramingVote{Level: -1, Ticks: []int{0, 1}}), k.Framing.Votes["U1"], "the vote")
 	k = filled{moment: "framing", form: "framing.vote", who: "U2", fill: map[string]string{"level": "0"}}.taken(t)
 	got := k.Framing.Votes["U2"]
 	assert.Empty(t, got.Ticks, "without a tick the vote is %+v", got)
@@ -66,7 +67,7 @@ func TestFramingIsSettled(t *testing.T) {
 	k := filled{moment: "framing/settling", form: "framing.settle", who: "U1", fill: map[string]string{"problem": "Mine", "level": "-1"}}.taken(t)
 	assert.Equal(t, "Mine", k.Framing.Problem, "the framing is %+v", k.Framing)
 	assert.Equal(t, -1, k.Framing.AtLevel, "the framing is %+v", k.Framing)
-	assert.Equal(t, flows.StageRoles, k.Stage, "the framing is %+v", k.Framing)
+	assert.Equal(t, state.StageRoles, k.Stage, "the framing is %+v", k.Framing)
 	m := momentAt(t, "framing/settling")
 	m.K.Framing.Proposed = 1 // as if the ticks had gone to the first wording
 	for action, want := range map[string]struct {
@@ -101,17 +102,17 @@ func TestSettlingOffersEachWayOnce(t *testing.T) {
 }
 
 func TestWhyAWordingIsProposed(t *testing.T) {
-	k := kickoffAt(t, flows.StageFraming)
-	votes := func(ticks ...[]int) map[flows.UserID]flows.FramingVote {
-		out := map[flows.UserID]flows.FramingVote{}
+	k := kickoffAt(t, state.StageFraming)
+	votes := func(ticks ...[]int) map[state.UserID]state.FramingVote {
+		out := map[state.UserID]state.FramingVote{}
 		for i, t := range ticks {
-			out[k.People[i].ID] = flows.FramingVote{Ticks: t}
+			out[k.People[i].ID] = state.FramingVote{Ticks: t}
 		}
 		return out
 	}
 	for _, c := range []struct {
 		rule     string
-		votes    map[flows.UserID]flows.FramingVote
+		votes    map[state.UserID]state.FramingVote
 		proposed int
 		want     string
 	}{
@@ -128,9 +129,9 @@ func TestWhyAWordingIsProposed(t *testing.T) {
 }
 
 func TestTheResultSaysWhoSettled(t *testing.T) {
-	k := kickoffAt(t, flows.StageRoles)
+	k := kickoffAt(t, state.StageRoles)
 	for _, c := range []struct {
-		by      flows.UserID
+		by      state.UserID
 		problem string
 		want    string
 	}{

@@ -7,13 +7,14 @@ import (
 
 	"soundings/bot/block"
 	"soundings/flows"
+	"soundings/flows/state"
 )
 
 // Forms open for those who may send them, and for nobody else.
 func TestWhoMayOpenWhatAndWhen(t *testing.T) {
 	for _, c := range []struct {
 		rule, form, moment string
-		who                flows.UserID
+		who                state.UserID
 		opens              bool
 	}{
 		{"somebody outside cannot ask", "brief.ask", "brief", "U99", false},
@@ -48,7 +49,7 @@ func TestWhoMayOpenWhatAndWhen(t *testing.T) {
 func TestFlowsRefusesWhatTheGateRefuses(t *testing.T) {
 	for _, c := range []struct {
 		form, moment string
-		who          flows.UserID
+		who          state.UserID
 		fill         block.Values
 	}{
 		{"brief.ask", "brief", "U99", entries("ask", "Why?")},

@@ -10,6 +10,7 @@ import (
 	"soundings/bot/screens/screen"
 	"soundings/bot/words"
 	"soundings/flows"
+	"soundings/flows/state"
 	"soundings/prompts"
 )
 
@@ -19,8 +20,8 @@ import (
 // offerGists puts a button onto a lead's desk for each split with unsigned
 // reasons enough.
 func offerGists(m screen.Posting, p screen.Page) screen.Posting {
-	ids := p.Kickoff.ToSumUp()
-	if screen.MayLead(p) != nil || len(ids) == 0 || p.Kickoff.DraftsLeft(flows.DraftGist, p.Viewer) == 0 {
+	ids := flows.ToSumUp(&p.Kickoff)
+	if screen.MayLead(p) != nil || len(ids) == 0 || flows.DraftsLeft(&p.Kickoff, flows.DraftGist, p.Viewer) == 0 {
 		return m
 	}
 	var row []*slack.ButtonBlockElement
@@ -35,18 +36,18 @@ func mayGist(p screen.Page) error {
 	if err := screen.MayLead(p); err != nil {
 		return err
 	}
-	if !slices.Contains(p.Kickoff.ToSumUp(), p.Args.Assumption) {
+	if !slices.Contains(flows.ToSumUp(&p.Kickoff), p.Args.Assumption) {
 		return screen.Refuse("There are not two reasons without a name here yet, so there is nothing to sum up.")
 	}
 	return nil
 }
 
-func sentOfReasons(p screen.Page, a flows.Assumption) []string {
+func sentOfReasons(p screen.Page, a state.Assumption) []string {
 	return append([]string{a.Text}, p.Kickoff.UnsignedReasons(a.ID)...)
 }
 
 // gistInThread shows the gist that stands already, which may be changed.
-func gistInThread(p screen.Page, a flows.Assumption) []slack.Block {
+func gistInThread(p screen.Page, a state.Assumption) []slack.Block {
 	gist, ok := p.Kickoff.Gists[a.ID]
 	if !ok {
 		return nil
@@ -59,13 +60,13 @@ func gistInThread(p screen.Page, a flows.Assumption) []slack.Block {
 const longestGist = 600
 
 // draftedGist shows the draft beside the reasons; without one, the way by hand.
-func draftedGist(p screen.Page, f *block.Form, a flows.Assumption) flows.Intent {
+func draftedGist(p screen.Page, f *block.Form, a state.Assumption) flows.Intent {
 	name, draft := "Your gist", lastDraft(p.Args)
 	if draft != "" {
 		name = "The draft"
 	}
 	f.Title = "Sum up the reasons"
-	return gistEntry(p, f, a, name, flows.Gist{Text: draft, Drafted: true})
+	return gistEntry(p, f, a, name, state.Gist{Text: draft, Drafted: true})
 }
 
 func changedGist(p screen.Page, f *block.Form) flows.Intent {
@@ -77,7 +78,7 @@ func changedGist(p screen.Page, f *block.Form) flows.Intent {
 // gistEntry asks for a gist, and shows what to look for and the reasons to
 // compare it with. It is read as a machine's draft where one stood in the form
 // and was not changed.
-func gistEntry(p screen.Page, f *block.Form, a flows.Assumption, name string, stood flows.Gist) flows.Intent {
+func gistEntry(p screen.Page, f *block.Form, a state.Assumption, name string, stood state.Gist) flows.Intent {
 	const most = 20
 	reasons := p.Kickoff.UnsignedReasons(a.ID)
 	text, same := usedText(f.Text(roundField(p, "gist"), name, stood.Text, block.Longest(longestGist),

@@ -8,7 +8,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"soundings/bot/screens/screen"
-	"soundings/flows"
+	"soundings/flows/state"
 )
 
 func TestWelcome(t *testing.T) {
@@ -30,7 +30,7 @@ func TestWelcome(t *testing.T) {
 func TestMentioned(t *testing.T) {
 	for _, c := range []struct {
 		rule, at string
-		viewer   flows.UserID
+		viewer   state.UserID
 		want     []string
 		not      []string
 	}{

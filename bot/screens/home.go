@@ -13,19 +13,20 @@ import (
 	"soundings/bot/screens/screen"
 	"soundings/bot/words"
 	"soundings/flows"
+	"soundings/flows/state"
 	"soundings/flows/views"
 )
 
 // A HomePage is what one person's home tab is drawn from. Of a kickoff that
 // the viewer is not part of it shows where it runs, and nothing else.
 type HomePage struct {
-	Viewer   flows.UserID
+	Viewer   state.UserID
 	Now      time.Time
 	Command  string          // the slash command
 	Guest    bool            // the viewer has a guest's account
 	Said     string          // what came of the viewer's last press here; may be empty
-	Kickoffs []flows.Kickoff // what the viewer may be part of; others are passed over
-	Joinable []flows.Kickoff // others that are open, in a channel where the viewer is
+	Kickoffs []state.Kickoff // what the viewer may be part of; others are passed over
+	Joinable []state.Kickoff // others that are open, in a channel where the viewer is
 }
 
 // How much of each kind a home tab shows: with all of it, fewer than the 100
@@ -61,17 +62,17 @@ func Home(h HomePage) slack.HomeTabViewRequest {
 
 // split parts the viewer's kickoffs into those that run and those that have
 // ended, the newest first.
-func (h HomePage) split() (open, ended []flows.Kickoff) {
+func (h HomePage) split() (open, ended []state.Kickoff) {
 	for _, k := range h.Kickoffs {
 		switch {
 		case !k.Takes(h.Viewer):
-		case k.Stage == flows.StageEnded:
+		case k.Stage == state.StageEnded:
 			ended = append(ended, k)
 		default:
 			open = append(open, k)
 		}
 	}
-	newest := func(a, b flows.Kickoff) int {
+	newest := func(a, b state.Kickoff) int {
 		return cmp.Or(b.Started.Compare(a.Started), cmp.Compare(a.ID, b.ID))
 	}
 	slices.SortFunc(open, newest)
@@ -79,7 +80,7 @@ func (h HomePage) split() (open, ended []flows.Kickoff) {
 	return open, ended
 }
 
-func (h HomePage) pageOf(k flows.Kickoff) screen.Page {
+func (h HomePage) pageOf(k state.Kickoff) screen.Page {
 	return screen.Page{Kickoff: k, Viewer: h.Viewer, Now: h.Now, Args: screen.Args{Kickoff: k.ID}}
 }
 
@@ -108,7 +109,7 @@ func (h HomePage) starting() []slack.Block {
 }
 
 // running lists the open kickoffs.
-func (h HomePage) running(open []flows.Kickoff) []slack.Block {
+func (h HomePage) running(open []state.Kickoff) []slack.Block {
 	blocks := []slack.Block{block.Heading("Your kickoffs")}
 	for _, k := range words.FirstOf(open, mostKickoffs) {
 		blocks = append(blocks, h.kickoff(k)...)
@@ -118,7 +119,7 @@ func (h HomePage) running(open []flows.Kickoff) []slack.Block {
 
 // kickoff is one open kickoff: where it stands, and what the viewer may
 // change about it.
-func (h HomePage) kickoff(k flows.Kickoff) []slack.Block {
+func (h HomePage) kickoff(k state.Kickoff) []slack.Block {
 	p := h.pageOf(k)
 	runs := append(h.named(k), block.Plain(". "))
 	blocks := []slack.Block{
@@ -133,24 +134,24 @@ func (h HomePage) kickoff(k flows.Kickoff) []slack.Block {
 }
 
 // named is a kickoff by its title and channel.
-func (h HomePage) named(k flows.Kickoff) []block.Run {
+func (h HomePage) named(k state.Kickoff) []block.Run {
 	return []block.Run{block.BoldTyped(k.Brief.Title, 150), block.Plain(" in "), place(k)}
 }
 
 // place is the channel of a kickoff. The platform shows its name only to
 // whom the channel is open.
-func place(k flows.Kickoff) block.Run { return slack.NewRichTextSectionChannelElement(k.Channel, nil) }
+func place(k state.Kickoff) block.Run { return slack.NewRichTextSectionChannelElement(k.Channel, nil) }
 
 // standsAt says where a kickoff is and how much time is left.
 func standsAt(p screen.Page) []block.Run {
 	k := p.Kickoff
 	switch {
-	case k.Stage == flows.StageUnderway:
+	case k.Stage == state.StageUnderway:
 		return []block.Run{block.Plain("The discovery is underway. %s", words.DaysLeftText(views.ProgressOf(k, p.Now)))}
-	case k.Window.Phase == flows.PhaseSettling:
-		return []block.Run{block.Plain("Step %s, “%s”, waits for the lead to settle it.", screen.Position(k), k.Stage.Title())}
+	case k.Window.Phase == state.PhaseSettling:
+		return []block.Run{block.Plain("Step %s, “%s”, waits for the lead to settle it.", screen.Position(k), flows.TitleOf(k.Stage))}
 	}
-	name := k.Stage.Title()
+	name := flows.TitleOf(k.Stage)
 	if k.Window.Round > 1 {
 		name += ", second round"
 	}
@@ -175,8 +176,8 @@ func leftText(now, t time.Time) string {
 // joinable lists kickoffs that the viewer could join. What they are about stays
 // with those who are part of them.
 func (h HomePage) joinable() []slack.Block {
-	open := slices.DeleteFunc(slices.Clone(h.Joinable), func(k flows.Kickoff) bool {
-		return k.Takes(h.Viewer) || k.Started.IsZero() || k.Stage == flows.StageEnded
+	open := slices.DeleteFunc(slices.Clone(h.Joinable), func(k state.Kickoff) bool {
+		return k.Takes(h.Viewer) || k.Started.IsZero() || k.Stage == state.StageEnded
 	})
 	if len(open) == 0 {
 		return nil
@@ -184,7 +185,7 @@ func (h HomePage) joinable() []slack.Block {
 	blocks := []slack.Block{block.Heading("You could take part")}
 	for _, k := range words.FirstOf(open, mostJoinable) {
 		runs := []block.Run{block.Plain("A kickoff runs in "), place(k), block.Plain(", where you are, without you. ")}
-		if slices.ContainsFunc(k.Asking, func(j flows.JoinRequest) bool { return j.Person.ID == h.Viewer }) {
+		if slices.ContainsFunc(k.Asking, func(j state.JoinRequest) bool { return j.Person.ID == h.Viewer }) {
 			blocks = append(blocks, block.Para(append(runs, block.Plain("You have asked to take part, and the lead decides."))...))
 			continue
 		}
@@ -195,11 +196,11 @@ func (h HomePage) joinable() []slack.Block {
 }
 
 // earlier lists kickoffs that have ended, with what was decided.
-func earlier(ended []flows.Kickoff) []slack.Block {
+func earlier(ended []state.Kickoff) []slack.Block {
 	if len(ended) == 0 {
 		return nil
 	}
-	return append([]slack.Block{block.Heading("Earlier kickoffs")}, block.List(ended, mostEarlier, func(k flows.Kickoff) []block.Run {
+	return append([]slack.Block{block.Heading("Earlier kickoffs")}, block.List(ended, mostEarlier, func(k state.Kickoff) []block.Run {
 		d := k.Underway.Decision
 		return []block.Run{block.Typed(k.Brief.Title, 100), block.Plain(" in "), place(k), block.Plain(". Decided: %s.", words.ChoiceText(d.Set, d.Weeks))}
 	})...)
@@ -241,7 +242,7 @@ type due struct {
 }
 
 // waiting lists what waits for the viewer, the most urgent first.
-func (h HomePage) waiting(open []flows.Kickoff) []slack.Block {
+func (h HomePage) waiting(open []state.Kickoff) []slack.Block {
 	var all []due
 	for _, k := range open {
 		all = append(all, h.duesIn(k)...)
@@ -272,7 +273,7 @@ func (h HomePage) waiting(open []flows.Kickoff) []slack.Block {
 }
 
 // duesIn lists what waits for the viewer in one kickoff.
-func (h HomePage) duesIn(k flows.Kickoff) []due {
+func (h HomePage) duesIn(k state.Kickoff) []due {
 	p := h.pageOf(k)
 	var all []due
 	if n, owes := nudgeFor(p); owes {
@@ -312,7 +313,7 @@ func (h HomePage) settling(p screen.Page) (due, bool) {
 }
 
 // asking is somebody who would like to take part.
-func (h HomePage) asking(k flows.Kickoff, j flows.JoinRequest) due {
+func (h HomePage) asking(k state.Kickoff, j state.JoinRequest) due {
 	name := cmp.Or(j.Person.Name, "Somebody in the channel")
 	runs := append(h.named(k), block.Plain(". "), block.BoldTyped(name, 60), block.Plain(" asks to take part. To leave it at that, do nothing."))
 	let := screen.Button("Let Them In", "do/lead.admit", screen.Args{Kickoff: k.ID, Choice: string(j.Person.ID)})
@@ -331,7 +332,7 @@ var personalActions = map[string]screen.Action{
 		return flows.Mute{By: screen.By(p), Off: true}, "You are reminded again: once a day at most, and in your working hours."
 	},
 	"me.join": func(p screen.Page) (flows.Intent, string) { // on a home tab, and when somebody has come into the channel
-		ask := flows.AskToJoin{FromOutside: flows.FromOutside{Who: p.Viewer}, Person: flows.Person{ID: p.Viewer}}
+		ask := flows.AskToJoin{FromOutside: flows.FromOutside{Who: p.Viewer}, Person: state.Person{ID: p.Viewer}}
 		return ask, fmt.Sprintf("I have asked %s, who leads it. You will hear from them.", words.LeadName(p.Kickoff))
 	},
 }

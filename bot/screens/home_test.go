@@ -16,11 +16,12 @@ import (
 	"soundings/bot/plaintext"
 	"soundings/bot/screens/screen"
 	"soundings/flows"
+	"soundings/flows/state"
 )
 
 // renamed is a kickoff under another id, title and channel, for somebody who
 // is in several.
-func renamed(k flows.Kickoff, n int, title string) flows.Kickoff {
+func renamed(k state.Kickoff, n int, title string) state.Kickoff {
 	k.ID, k.Channel, k.Started = fmt.Sprint("K", n), fmt.Sprint("C", n), k.Started.Add(time.Duration(n)*time.Hour)
 	if title != "" {
 		k.Brief.Title = title
@@ -35,17 +36,17 @@ func homePages(t *testing.T) map[string]HomePage {
 	underway := momentAt(t, "underway")
 	crew := renamed(framing.K, 2, "A crew app for the deckhands")
 	asking := renamed(brief.K, 3, "")
-	asking.Asking = []flows.JoinRequest{{Person: flows.Person{ID: "U99", Name: "Mika"}}}
+	asking.Asking = []state.JoinRequest{{Person: state.Person{ID: "U99", Name: "Mika"}}}
 	return map[string]HomePage{
 		"newcomer":    {Viewer: "U99", Now: brief.Now},
 		"guest":       {Viewer: "U99", Now: brief.Now, Guest: true},
-		"door":        {Viewer: "U99", Now: brief.Now, Joinable: []flows.Kickoff{brief.K}},
-		"door-asked":  {Viewer: "U99", Now: brief.Now, Joinable: []flows.Kickoff{asking, crew}, Said: "I have asked Ana, who leads it. You will hear from them."},
-		"participant": {Viewer: "U3", Now: framing.Now, Kickoffs: []flows.Kickoff{brief.K, crew}},
-		"lead":        {Viewer: "U1", Now: brief.Now, Kickoffs: []flows.Kickoff{asking, renamed(settling.K, 4, "Winter timetable")}},
-		"underway":    {Viewer: "U1", Now: underway.Now, Kickoffs: []flows.Kickoff{underway.K}},
-		"ended":       {Viewer: "U2", Now: ended.Now, Kickoffs: []flows.Kickoff{ended.K}},
-		"both":        {Viewer: "U2", Now: framing.Now, Kickoffs: []flows.Kickoff{ended.K, crew}},
+		"door":        {Viewer: "U99", Now: brief.Now, Joinable: []state.Kickoff{brief.K}},
+		"door-asked":  {Viewer: "U99", Now: brief.Now, Joinable: []state.Kickoff{asking, crew}, Said: "I have asked Ana, who leads it. You will hear from them."},
+		"participant": {Viewer: "U3", Now: framing.Now, Kickoffs: []state.Kickoff{brief.K, crew}},
+		"lead":        {Viewer: "U1", Now: brief.Now, Kickoffs: []state.Kickoff{asking, renamed(settling.K, 4, "Winter timetable")}},
+		"underway":    {Viewer: "U1", Now: underway.Now, Kickoffs: []state.Kickoff{underway.K}},
+		"ended":       {Viewer: "U2", Now: ended.Now, Kickoffs: []state.Kickoff{ended.K}},
+		"both":        {Viewer: "U2", Now: framing.Now, Kickoffs: []state.Kickoff{ended.K, crew}},
 	}
 }
 
@@ -62,14 +63,14 @@ func TestHomeLooksAsAgreed(t *testing.T) {
 
 // crowded is somebody who is in, and could join, far more than fits: of each
 // kind twenty at each moment.
-func crowded(m moment, ended flows.Kickoff, viewer flows.UserID) HomePage {
+func crowded(m moment, ended state.Kickoff, viewer state.UserID) HomePage {
 	h := HomePage{Viewer: viewer, Now: m.Now, Said: long("Said", 300)}
 	for n := range 20 {
 		h.Kickoffs = append(h.Kickoffs, renamed(m.K, n, ""), renamed(ended, 100+n, ""))
 		other := renamed(m.K, 200+n, "")
 		other.People = other.People[3:]
 		if n%2 == 0 {
-			other.Asking = []flows.JoinRequest{{Person: flows.Person{ID: viewer}}}
+			other.Asking = []state.JoinRequest{{Person: state.Person{ID: viewer}}}
 		}
 		h.Joinable = append(h.Joinable, other)
 	}
@@ -83,7 +84,7 @@ func EveryHome(t *testing.T, visit func(t *testing.T, name string, view slack.Ho
 	ended := hostileMomentAt(t, "ended").K
 	moments := hostilePlay()
 	for _, at := range slices.Sorted(maps.Keys(moments)) {
-		for _, viewer := range []flows.UserID{"U1", "U2", "U99"} {
+		for _, viewer := range []state.UserID{"U1", "U2", "U99"} {
 			visit(t, fmt.Sprintf("home of %s at %s", viewer, at), home(crowded(asked(moments[at]), ended, viewer)))
 		}
 	}
@@ -131,8 +132,8 @@ func TestHomeButtonsLeadSomewhere(t *testing.T) {
 	for name, moments := range map[string]map[string]moment{"small": smallPlay(), "hostile": hostilePlay()} {
 		for at, m := range moments {
 			m = asked(m)
-			for _, viewer := range []flows.UserID{"U1", "U2"} {
-				view := home(HomePage{Viewer: viewer, Now: m.Now, Kickoffs: []flows.Kickoff{m.K}})
+			for _, viewer := range []state.UserID{"U1", "U2"} {
+				view := home(HomePage{Viewer: viewer, Now: m.Now, Kickoffs: []state.Kickoff{m.K}})
 				for _, b := range buttonsIn(view.Blocks.BlockSet) {
 					where := fmt.Sprintf("%s/%s, home of %s", name, at, viewer)
 					if b.ActionID != startsOne {
@@ -146,7 +147,7 @@ func TestHomeButtonsLeadSomewhere(t *testing.T) {
 		}
 	}
 	m := momentAt(t, "brief")
-	for _, b := range buttonsIn(home(HomePage{Viewer: "U99", Now: m.Now, Joinable: []flows.Kickoff{m.K}}).Blocks.BlockSet) {
+	for _, b := range buttonsIn(home(HomePage{Viewer: "U99", Now: m.Now, Joinable: []state.Kickoff{m.K}}).Blocks.BlockSet) {
 		if b.ActionID != startsOne {
 			checkButton(t, "door", m, b)
 		}
@@ -162,8 +163,8 @@ func TestHomeKeepsOthersKickoffsToThemselves(t *testing.T) {
 	m := momentAt(t, "rating/2")
 	gone := flows.Apply(m.K, m.K.Version+1, flows.Record{At: m.Now, Events: []flows.Event{flows.PersonLeft{Person: "U3"}}})
 	for name, h := range map[string]HomePage{
-		"somebody outside": {Viewer: "U99", Now: m.Now, Kickoffs: []flows.Kickoff{m.K}, Joinable: []flows.Kickoff{m.K}},
-		"somebody gone":    {Viewer: "U3", Now: m.Now, Kickoffs: []flows.Kickoff{gone}, Joinable: []flows.Kickoff{gone}},
+		"somebody outside": {Viewer: "U99", Now: m.Now, Kickoffs: []state.Kickoff{m.K}, Joinable: []state.Kickoff{m.K}},
+		"somebody gone":    {Viewer: "U3", Now: m.Now, Kickoffs: []state.Kickoff{gone}, Joinable: []state.Kickoff{gone}},
 	} {
 		data, err := json.Marshal(home(h))
 		require.NoError(t, err)
@@ -186,15 +187,15 @@ func labelsOf(view slack.HomeTabViewRequest) []string {
 // comes last. One button stands out, the first.
 func TestHomePutsTheMostUrgentFirst(t *testing.T) {
 	m := momentAt(t, "brief")
-	kickoff := func(n int, closes time.Duration) flows.Kickoff {
+	kickoff := func(n int, closes time.Duration) state.Kickoff {
 		k := renamed(m.K, n, fmt.Sprint("Closes in ", closes))
 		k.Window.Closes = m.Now.Add(closes)
 		delete(k.Window.Done, "U1")
 		return k
 	}
 	late, soon := kickoff(1, 30*time.Hour), kickoff(2, time.Hour)
-	late.Asking = []flows.JoinRequest{{Person: flows.Person{ID: "U99", Name: "Mika"}}}
-	h := HomePage{Viewer: "U1", Now: m.Now, Kickoffs: []flows.Kickoff{late, soon}}
+	late.Asking = []state.JoinRequest{{Person: state.Person{ID: "U99", Name: "Mika"}}}
+	h := HomePage{Viewer: "U1", Now: m.Now, Kickoffs: []state.Kickoff{late, soon}}
 	got := plaintext.Blocks(home(h).Blocks.BlockSet)
 	order := []string{"Waiting for you", "Closes in 1h0m0s", "Closes in 30h0m0s", "Mika asks", "Your kickoffs"}
 	for i := range len(order) - 1 {
@@ -212,11 +213,11 @@ func TestHomePutsTheMostUrgentFirst(t *testing.T) {
 
 func TestTheLeadsControlsStandOnTheirHome(t *testing.T) {
 	m := momentAt(t, "framing")
-	lead := labelsOf(home(HomePage{Viewer: "U1", Now: m.Now, Kickoffs: []flows.Kickoff{m.K}}))
+	lead := labelsOf(home(HomePage{Viewer: "U1", Now: m.Now, Kickoffs: []state.Kickoff{m.K}}))
 	for _, want := range []string{"Set My Hours", "Stop Reminders", "Close This Step", "Give More Time", "Go Back a Step", "Invite People", "Hand Over"} {
 		assert.Contains(t, lead, want, "the lead has %q, without", lead)
 	}
-	other := labelsOf(home(HomePage{Viewer: "U3", Now: m.Now, Kickoffs: []flows.Kickoff{m.K}}))
+	other := labelsOf(home(HomePage{Viewer: "U3", Now: m.Now, Kickoffs: []state.Kickoff{m.K}}))
 	assert.Equal(t, []string{"Choose", "Set My Hours", "Stop Reminders", "Start a Kickoff"}, other, "somebody else")
 }
 
@@ -230,8 +231,8 @@ func TestHomeAsksTheLeadToSettle(t *testing.T) {
 		"close":             "Preview the Summary",
 	} {
 		m := momentAt(t, at)
-		for viewer, waits := range map[flows.UserID]bool{"U1": true, "U2": false} {
-			got := plaintext.Blocks(home(HomePage{Viewer: viewer, Now: m.Now, Kickoffs: []flows.Kickoff{m.K}}).Blocks.BlockSet)
+		for viewer, waits := range map[state.UserID]bool{"U1": true, "U2": false} {
+			got := plaintext.Blocks(home(HomePage{Viewer: viewer, Now: m.Now, Kickoffs: []state.Kickoff{m.K}}).Blocks.BlockSet)
 			assert.Equal(t, strings.Contains(got, want), waits, "at %s %s reads that it waits: %v, want %v:\n%s", at, viewer, !waits, waits, got)
 		}
 	}

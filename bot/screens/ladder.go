@@ -11,6 +11,7 @@ import (
 	"soundings/bot/screens/screen"
 	"soundings/bot/words"
 	"soundings/flows"
+	"soundings/flows/state"
 	"soundings/prompts"
 )
 
@@ -19,20 +20,20 @@ import (
 // OfferDrafting puts buttons for drafts onto a lead's desk: while the ladder
 // is being built, and once there are reasons to sum up. It returns every other
 // message as it is.
-func OfferDrafting(m screen.Posting, k flows.Kickoff, lead flows.UserID) screen.Posting {
+func OfferDrafting(m screen.Posting, k state.Kickoff, lead state.UserID) screen.Posting {
 	p := screen.Page{Kickoff: k, Viewer: lead}
 	if mayBuildLadder(p) != nil {
 		return offerGists(m, p)
 	}
 	return onDesk(m, "Stuck on the ladder? A model can draft wordings, for you alone to see. You are shown first what it would be sent.",
-		[]*slack.ButtonBlockElement{screen.Button("Draft Wordings", draftVerb+flows.DraftLadder, screen.StageArgs(p, flows.StageFraming))})
+		[]*slack.ButtonBlockElement{screen.Button("Draft Wordings", draftVerb+flows.DraftLadder, screen.StageArgs(p, state.StageFraming))})
 }
 
 func mayBuildLadder(p screen.Page) error {
-	return screen.Both(screen.MayLead, screen.Answering(flows.StageFraming))(p)
+	return screen.Both(screen.MayLead, screen.Answering(state.StageFraming))(p)
 }
 
-func sentOfBrief(p screen.Page, _ flows.Assumption) []string {
+func sentOfBrief(p screen.Page, _ state.Assumption) []string {
 	if p.Kickoff.Brief.Why == "" {
 		return []string{p.Kickoff.Brief.Problem}
 	}
@@ -66,18 +67,18 @@ func draftFields(a screen.Args) []draftField {
 	return fields
 }
 
-func drawWordings(p screen.Page, f *block.Form, _ flows.Assumption) flows.Intent {
+func drawWordings(p screen.Page, f *block.Form, _ state.Assumption) flows.Intent {
 	f.Title = "Four drafts"
 	for _, d := range draftFields(p.Args) {
 		f.Text(d.text, rungName(d.level), d.draft, block.Optional)
 		f.Tick(d.use, "Use it?", "yes", "Use this one")
 	}
-	left := p.Kickoff.DraftsLeft(flows.DraftLadder, p.Viewer)
+	left := flows.DraftsLeft(&p.Kickoff, flows.DraftLadder, p.Viewer)
 	if left == 0 {
 		f.Add(block.Note("Drafts cannot be asked for again in this kickoff."))
 		return nil
 	}
-	f.Add(block.Buttons(screen.Button("Four Others", draftOthers, screen.StageArgs(p, flows.StageFraming))),
+	f.Add(block.Buttons(screen.Button("Four Others", draftOthers, screen.StageArgs(p, state.StageFraming))),
 		block.Note(fmt.Sprintf("Four others take the place of these, so add what you want to keep first. You can ask %s.", words.Count(left, "more time", "more times"))))
 	return nil
 }
@@ -134,9 +135,9 @@ func wordingFault(p screen.Page, in flows.AddWording, others []flows.Intent) (st
 
 // noDrafts tells a lead why there are no drafts, and shows the way by hand.
 func noDrafts(p screen.Page, why string) slack.ModalViewRequest {
-	args := screen.StageArgs(p, flows.StageFraming)
+	args := screen.StageArgs(p, state.StageFraming)
 	row := []*slack.ButtonBlockElement{screen.Button("Add a Wording", "open/framing.add", args)}
-	if p.Kickoff.DraftsLeft(flows.DraftLadder, p.Viewer) > 0 {
+	if flows.DraftsLeft(&p.Kickoff, flows.DraftLadder, p.Viewer) > 0 {
 		row = append(row, screen.Button("Ask Again", draftOthers, args))
 	}
 	f := block.Form{Title: "No drafts this time"}

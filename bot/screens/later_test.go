@@ -7,11 +7,12 @@ import (
 	"github.com/stretchr/testify/assert"
 
 	"soundings/flows"
+	"soundings/flows/state"
 )
 
 // laterSlots are the screens from the rating on, as far as they exist at a
 // moment.
-func laterSlots(k flows.Kickoff) []flows.Slot {
+func laterSlots(k state.Kickoff) []flows.Slot {
 	var slots []flows.Slot
 	add := func(screen, arg string) { slots = append(slots, flows.Slot{Screen: screen, Arg: arg}) }
 	for _, arg := range []string{"rating/1", "rating/2", "backlog", "timebox", "close"} {

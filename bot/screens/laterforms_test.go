@@ -16,6 +16,7 @@ import (
 	"soundings/bot/block"
 	"soundings/bot/screens/screen"
 	"soundings/flows"
+	"soundings/flows/state"
 	"soundings/flows/views"
 )
 
@@ -53,10 +54,10 @@ func typedIn(v block.Values, field, text string) block.Values {
 type formCase struct {
 	form   string
 	moment string
-	who    flows.UserID
+	who    state.UserID
 	args   screen.Args
 	fill   block.Values
-	check  func(flows.Kickoff) bool // what has to be so once flows took it
+	check  func(state.Kickoff) bool // what has to be so once flows took it
 }
 
 func formCases() []formCase {
@@ -67,55 +68,55 @@ func formCases() []formCase {
 	report := typedIn(typedIn(entries("evidence/A1", "7", "confidence", "8"), "k/1", "10"), "n/1", "12")
 	return []formCase{
 		{"rating.reason", "rating/2", "U3", screen.Args{Assumption: "A1"}, ticked(entries("text", "I saw it"), "signed"),
-			func(k flows.Kickoff) bool {
+			func(k state.Kickoff) bool {
 				r := k.Reasons[len(k.Reasons)-1]
 				return r.Text == "I saw it" && r.By == ""
 			}},
 		{"rating.reason", "rating/2", "U3", screen.Args{Assumption: "A1"}, ticked(entries("text", "I saw it"), "signed", "sign"),
-			func(k flows.Kickoff) bool { return k.Reasons[len(k.Reasons)-1].By == "U3" }},
+			func(k state.Kickoff) bool { return k.Reasons[len(k.Reasons)-1].By == "U3" }},
 		{"backlog.kinds", "backlog", "U3", screen.Args{}, entries("kind/A1", "usability", "kind/A2", ""),
-			func(k flows.Kickoff) bool {
+			func(k state.Kickoff) bool {
 				_, left := k.Backlog.Kinds["A2"]["U3"]
-				return k.Backlog.Kinds["A1"]["U3"] == flows.Usability && !left
+				return k.Backlog.Kinds["A1"]["U3"] == state.Usability && !left
 			}},
 		{"backlog.test", "backlog", "U3", screen.Args{}, test,
-			func(k flows.Kickoff) bool {
+			func(k state.Kickoff) bool {
 				t := k.Backlog.Tests[len(k.Backlog.Tests)-1]
-				return t == flows.Test{N: t.N, Assumption: "A2", By: "U3", Method: "Interviews", Learn: "who knew", PassShare: 0.625,
+				return t == state.Test{N: t.N, Assumption: "A2", By: "U3", Method: "Interviews", Learn: "who knew", PassShare: 0.625,
 					EffortDays: 2.5, LeadDays: 3, Owner: "U2", Size: 12}
 			}},
 		{"backlog.edit", "backlog", "U1", screen.Args{N: 1}, typedIn(typedIn(entries("assumption", "A2", "method", "Survey"), "effort", "1"), "pass", ""),
-			func(k flows.Kickoff) bool {
+			func(k state.Kickoff) bool {
 				return k.Backlog.Tests[0].Method == "Survey" && k.Backlog.Tests[0].PassShare == 0
 			}},
 		{"backlog.plan", "backlog", "U2", screen.Args{N: 2}, block.Values{},
-			func(k flows.Kickoff) bool {
+			func(k state.Kickoff) bool {
 				return k.Backlog.Tests[1].Size == 19 && k.Backlog.Tests[1].PassShare == 0.6
 			}},
 		{"backlog.test", "backlog", "U3", screen.Args{}, ticked(typedIn(typedIn(entries("assumption", "A2", "method", "Enquiry"), "effort", "1"), "size", "2"), "census", "census"),
-			func(k flows.Kickoff) bool { return k.Backlog.Tests[len(k.Backlog.Tests)-1].Census }},
+			func(k state.Kickoff) bool { return k.Backlog.Tests[len(k.Backlog.Tests)-1].Census }},
 		{"backlog.edit", "backlog", "U1", screen.Args{N: 1}, ticked(block.Values{}, "withdraw", "withdraw"),
-			func(k flows.Kickoff) bool { return k.Backlog.Tests[0].Withdrawn }},
+			func(k state.Kickoff) bool { return k.Backlog.Tests[0].Withdrawn }},
 		{"timebox.vote", "timebox", "U2", screen.Args{}, entries("weeks", "6"),
-			func(k flows.Kickoff) bool { return k.Timebox.Votes["U2"] == 6 }},
+			func(k state.Kickoff) bool { return k.Timebox.Votes["U2"] == 6 }},
 		{"timebox.settle", "timebox/settling", "U1", screen.Args{}, entries("weeks", "5", "checkin", "0", "stop_if", "nobody looks", "build_if", "half would wait"),
-			func(k flows.Kickoff) bool {
+			func(k state.Kickoff) bool {
 				t := k.Timebox
 				return t.Weeks == 5 && t.Checkin == time.Sunday && t.StopIf == "nobody looks" && t.BuildIf == "half would wait"
 			}},
 		{"close.action", "close", "U3", screen.Args{}, entries("what", "Print the guide", "owner", "U2", "due", "2027-03-10"),
-			func(k flows.Kickoff) bool {
+			func(k state.Kickoff) bool {
 				a := k.Actions[len(k.Actions)-1]
 				return a.What == "Print the guide" && a.Owner == "U2" && a.Due == "2027-03-10"
 			}},
 		{"close.action", "underway", "U3", screen.Args{}, entries("what", "Book a room", "owner", "U3", "due", "2027-03-10"),
-			func(k flows.Kickoff) bool { return k.Actions[len(k.Actions)-1].What == "Book a room" }},
+			func(k state.Kickoff) bool { return k.Actions[len(k.Actions)-1].What == "Book a room" }},
 		{"close.edit", "close", "U1", screen.Args{N: 1}, entries("what", "Ask again", "owner", "U1", "due", "2027-03-12"),
-			func(k flows.Kickoff) bool { return k.Actions[0].What == "Ask again" }},
+			func(k state.Kickoff) bool { return k.Actions[0].What == "Ask again" }},
 		{"close.preview", "close", "U1", screen.Args{}, entries("go", "post"),
-			func(k flows.Kickoff) bool { return k.Stage == flows.StageUnderway }},
+			func(k state.Kickoff) bool { return k.Stage == state.StageUnderway }},
 		{"checkin.report", "underway", "U1", screen.Args{N: 1}, report,
-			func(k flows.Kickoff) bool {
+			func(k state.Kickoff) bool {
 				c := k.Underway.Checkins[0]
 				r, _ := views.ResultOf(k.Underway, 1)
 				return r.K == 10 && r.N == 12 && c.Evidence["U1"]["A1"] == 7 && c.Confidence["U1"] == 8
@@ -163,7 +164,7 @@ func TestLaterFormsKeepTheRulesWhateverPeopleTyped(t *testing.T) {
 		{"checkin.report", "underway", screen.Args{N: 1}, false},
 	} {
 		for _, m := range []moment{momentAt(t, test.moment), hostileMomentAt(t, test.moment)} {
-			for _, who := range []flows.UserID{"U1", "U3"} {
+			for _, who := range []state.UserID{"U1", "U3"} {
 				if who != "U1" && test.form == "timebox.settle" {
 					continue // only the lead's
 				}
@@ -208,7 +209,7 @@ func TestKindsArePagedAndNoneIsLost(t *testing.T) {
 		assert.Less(t, n, answerLimit, "a next page has %d bytes", n)
 	}
 	for _, id := range m.K.Order() {
-		assert.Equal(t, flows.Viability, m.K.Backlog.Kinds[id]["U7"], "%s was not asked about", id)
+		assert.Equal(t, state.Viability, m.K.Backlog.Kinds[id]["U7"], "%s was not asked about", id)
 	}
 }
 
@@ -261,7 +262,7 @@ func TestReportSaysWhereAResultMakesNoSense(t *testing.T) {
 
 func TestALeadReportsForAllTests(t *testing.T) {
 	m := momentAt(t, "underway")
-	for who, want := range map[flows.UserID]int{"U1": 2, "U2": 1, "U3": 0} {
+	for who, want := range map[state.UserID]int{"U1": 2, "U2": 1, "U3": 0} {
 		view, err := Open("checkin.report", screen.Page{Kickoff: m.K, Viewer: who, Now: m.Now, Args: screen.Args{N: 1}})
 		require.NoError(t, err)
 		asked := slices.DeleteFunc(inputsOf(view), func(id string) bool { return !strings.HasPrefix(id, "k/") })
@@ -297,18 +298,18 @@ func TestOnlyALeadPostsFromThePreview(t *testing.T) {
 func TestLaterActions(t *testing.T) {
 	for _, test := range []struct {
 		action, moment string
-		who            flows.UserID
+		who            state.UserID
 		args           screen.Args
-		check          func(flows.Kickoff) bool
+		check          func(state.Kickoff) bool
 	}{
-		{"backlog.done", "backlog", "U3", screen.Args{}, func(k flows.Kickoff) bool { _, ok := k.Window.Done["U3"]; return ok }},
-		{"close.post", "close", "U1", screen.Args{}, func(k flows.Kickoff) bool { return k.Stage == flows.StageUnderway }},
+		{"backlog.done", "backlog", "U3", screen.Args{}, func(k state.Kickoff) bool { _, ok := k.Window.Done["U3"]; return ok }},
+		{"close.post", "close", "U1", screen.Args{}, func(k state.Kickoff) bool { return k.Stage == state.StageUnderway }},
 		{"decision.vote", "underway/decision", "U3", screen.Args{Round: 1, Choice: "another", N: 4},
-			func(k flows.Kickoff) bool {
-				return slices.Contains(k.Underway.Decision.Tally(), flows.ChoiceCount{DecisionVote: flows.DecisionVote{Choice: flows.Another, Weeks: 4}, N: 1})
+			func(k state.Kickoff) bool {
+				return slices.Contains(k.Underway.Decision.Tally(), state.ChoiceCount{DecisionVote: state.DecisionVote{Choice: state.Another, Weeks: 4}, N: 1})
 			}},
-		{"decision.settle", "underway/settling", "U1", screen.Args{Round: 1, Choice: "stop"}, func(k flows.Kickoff) bool { return k.Underway.Decision.Set == flows.Stop }},
-		{"decision.settle", "underway/settling", "U1", screen.Args{Round: 1, Choice: "another", N: 2}, func(k flows.Kickoff) bool { return len(k.Timebox.Renewals) == 1 }},
+		{"decision.settle", "underway/settling", "U1", screen.Args{Round: 1, Choice: "stop"}, func(k state.Kickoff) bool { return k.Underway.Decision.Set == state.Stop }},
+		{"decision.settle", "underway/settling", "U1", screen.Args{Round: 1, Choice: "another", N: 2}, func(k state.Kickoff) bool { return len(k.Timebox.Renewals) == 1 }},
 	} {
 		m := momentAt(t, test.moment)
 		intent, thanks, err := Do(test.action, screen.Page{Kickoff: m.K, Viewer: test.who, Now: m.Now, Args: test.args})
@@ -324,7 +325,7 @@ func TestLaterActions(t *testing.T) {
 // next decision all draw.
 func TestARenewedBoxDraws(t *testing.T) {
 	m := momentAt(t, "underway/settling")
-	m = take(t, m, flows.SettleDecision{ByLead: flows.ByLead{Who: "U1"}, N: 1, Choice: flows.Another, Weeks: 2})
+	m = take(t, m, flows.SettleDecision{ByLead: flows.ByLead{Who: "U1"}, N: 1, Choice: state.Another, Weeks: 2})
 	for _, slot := range []flows.Slot{{Screen: flows.ScreenOutcome, Arg: "1"}, {Screen: flows.ScreenDecision, Arg: "1"},
 		{Screen: flows.ScreenDecision, Arg: "2"}, {Screen: flows.ScreenSettle, Arg: "decision/1"}, {Screen: flows.ScreenSummary}} {
 		posting, err := Message(m.K, slot, m.Now)
@@ -338,7 +339,7 @@ func TestARenewedBoxDraws(t *testing.T) {
 func TestLaterFormsLookAsAgreed(t *testing.T) {
 	for _, test := range []struct {
 		form, moment string
-		who          flows.UserID
+		who          state.UserID
 		args         screen.Args
 	}{
 		{"rating.ballot", "rating", "U2", screen.Args{Round: 1}}, {"rating.ballot", "rating/2", "U2", screen.Args{Round: 2}},
@@ -365,7 +366,7 @@ func TestAnOpenCheckinShowsNoVotes(t *testing.T) {
 	before := m
 	before.K = m.K
 	before.K.Underway.Checkins = slices.Clone(m.K.Underway.Checkins)
-	before.K.Underway.Checkins[0].Confidence = map[flows.UserID]int{"U1": 1}
+	before.K.Underway.Checkins[0].Confidence = map[state.UserID]int{"U1": 1}
 	before.K.Underway.Checkins[0].Evidence = nil
 	for _, slot := range []flows.Slot{{Screen: flows.ScreenCheckin, Arg: "1"}, {Screen: flows.ScreenSummary}, {Screen: flows.ScreenDecision, Arg: "1"}} {
 		a, errA := Message(m.K, slot, m.Now)
@@ -382,11 +383,11 @@ func TestAnOpenRoundShowsNoRatings(t *testing.T) {
 	m := momentAt(t, "rating")
 	blank := m.K
 	blank.Rounds = slices.Clone(m.K.Rounds)
-	blank.Rounds[0].Ballots = map[flows.UserID]map[string]flows.Marking{}
+	blank.Rounds[0].Ballots = map[state.UserID]map[string]state.Marking{}
 	for u, marks := range m.K.Rounds[0].Ballots {
-		blank.Rounds[0].Ballots[u] = map[string]flows.Marking{}
+		blank.Rounds[0].Ballots[u] = map[string]state.Marking{}
 		for id := range marks {
-			blank.Rounds[0].Ballots[u][id] = flows.Marking{Importance: 1, Evidence: 1}
+			blank.Rounds[0].Ballots[u][id] = state.Marking{Importance: 1, Evidence: 1}
 		}
 	}
 	for _, slot := range laterSlots(m.K) {
@@ -397,7 +398,7 @@ func TestAnOpenRoundShowsNoRatings(t *testing.T) {
 		assert.Equal(t, PlainText(b), PlainText(a), "%s depends on ratings that nobody may see yet", slot.Name())
 		assert.Equal(t, b.Text, a.Text, "%s depends on ratings that nobody may see yet", slot.Name())
 	}
-	for _, who := range []flows.UserID{"U2", "U3"} {
+	for _, who := range []state.UserID{"U2", "U3"} {
 		a, errA := Open("rating.ballot", ballot(t, m, who, 0))
 		b, errB := Open("rating.ballot", ballot(t, moment{K: withOwn(blank, m.K, who), Now: m.Now}, who, 0))
 		require.NoError(t, errA)
@@ -407,8 +408,8 @@ func TestAnOpenRoundShowsNoRatings(t *testing.T) {
 }
 
 // withOwn is k with who's own ballot as in other.
-func withOwn(k, other flows.Kickoff, who flows.UserID) flows.Kickoff {
-	ballots := map[flows.UserID]map[string]flows.Marking{}
+func withOwn(k, other state.Kickoff, who state.UserID) state.Kickoff {
+	ballots := map[state.UserID]map[string]state.Marking{}
 	for u, marks := range k.Rounds[0].Ballots {
 		ballots[u] = marks
 	}

@@ -12,6 +12,7 @@ import (
 	"soundings/bot/screens/screen"
 	"soundings/bot/words"
 	"soundings/flows"
+	"soundings/flows/state"
 )
 
 func leadForms() map[string]screen.Form {
@@ -19,18 +20,18 @@ func leadForms() map[string]screen.Form {
 		"lead.extend": {May: screen.Both(screen.MayLead, mayExtend), Fill: givenTime},
 		"lead.handover": choosing{but: self, title: "Hand over", submit: "Hand Over", field: "to", asks: "Who leads from now on?",
 			says: "Somebody else leads in your place from now on. You still take part. Only a lead can make you one again.",
-			means: func(p screen.Page, u flows.UserID) flows.Intent {
+			means: func(p screen.Page, u state.UserID) flows.Intent {
 				return flows.HandOver{ByLead: screen.ByLead(p), To: u}
 			}}.form(),
 		"lead.add": choosing{but: leading, title: "Add a lead", submit: "Add", field: "to", asks: "Who leads with you?",
 			says: "All leads can do the same things. When fewer than half have answered, a step closes early only if all of them wish it.",
-			means: func(p screen.Page, u flows.UserID) flows.Intent {
+			means: func(p screen.Page, u state.UserID) flows.Intent {
 				return flows.AddLead{ByLead: screen.ByLead(p), Person: u}
 			}}.form(),
 		"lead.invite": {May: screen.MayLead, Fill: invited},
 		"lead.remove": choosing{but: self, title: "Let somebody go", submit: "Let Them Go", field: "person", asks: "Who no longer takes part?",
 			says: "Nothing is asked of them any more. What they gave stays, and you can invite them again.",
-			means: func(p screen.Page, u flows.UserID) flows.Intent {
+			means: func(p screen.Page, u state.UserID) flows.Intent {
 				return flows.LetGo{ByLead: screen.ByLead(p), Person: u}
 			}}.form(),
 	}
@@ -51,7 +52,7 @@ var leadActions = map[string]screen.Action{
 		return flows.DecideNow{ByLead: screen.ByLead(p)}, "The vote is open in the channel."
 	},
 	"lead.admit": func(p screen.Page) (flows.Intent, string) { // their name and zone are looked up again by the shell
-		return flows.Invite{ByLead: screen.ByLead(p), People: []flows.Person{{ID: flows.UserID(p.Args.Choice)}}}, "They take part now."
+		return flows.Invite{ByLead: screen.ByLead(p), People: []state.Person{{ID: state.UserID(p.Args.Choice)}}}, "They take part now."
 	},
 	// While the channel is out of reach, or others read it.
 	"lead.go-on": func(p screen.Page) (flows.Intent, string) {
@@ -69,14 +70,14 @@ var leadActions = map[string]screen.Action{
 // as well.
 func closeThanks(p screen.Page) string {
 	others := missingWishes(p.Kickoff, p.Viewer)
-	if others == 0 || p.Kickoff.Heard(p.Kickoff.Window) >= p.Kickoff.Window.Quorum() {
+	if others == 0 || flows.Heard(&p.Kickoff, p.Kickoff.Window) >= p.Kickoff.Window.Quorum() {
 		return "Closed. What follows is in the channel."
 	}
 	return fmt.Sprintf("Noted. Fewer than half have answered, so %s to wish it too.", words.Count(others, "other lead has", "other leads have"))
 }
 
 // missingWishes counts the other leads who have not wished to close.
-func missingWishes(k flows.Kickoff, but flows.UserID) int {
+func missingWishes(k state.Kickoff, but state.UserID) int {
 	n := 0
 	for _, u := range k.Leads {
 		if u != but && k.Takes(u) && !k.Window.Wishes[u] {
@@ -93,9 +94,9 @@ func deskMessage(p screen.Page, _ string) (screen.Posting, error) {
 	switch {
 	case !k.IsLead(p.Viewer):
 		return screen.Line(p, "Leading", "You do not lead this kickoff any more. Thank you for what you did."), nil
-	case k.Stage == flows.StageEnded && k.Underway.Decision.Set == "":
+	case k.Stage == state.StageEnded && k.Underway.Decision.Set == "":
 		return screen.Line(p, "Leading", "This kickoff has ended without a decision."), nil
-	case k.Stage == flows.StageEnded:
+	case k.Stage == state.StageEnded:
 		return screen.Line(p, "Leading", "This kickoff has ended. Its summary stays in the channel."), nil
 	}
 	blocks := []slack.Block{block.Heading("Leading: " + k.Brief.Title), block.Text("%s", deskState(k))}
@@ -109,12 +110,12 @@ func deskMessage(p screen.Page, _ string) (screen.Posting, error) {
 }
 
 // deskState says where the kickoff is: "Step 2 of 8: Framing the problem."
-func deskState(k flows.Kickoff) string {
-	name := k.Stage.Title()
+func deskState(k state.Kickoff) string {
+	name := flows.TitleOf(k.Stage)
 	switch {
-	case k.Stage == flows.StageUnderway:
+	case k.Stage == state.StageUnderway:
 		return "The kickoff is done and the discovery is underway."
-	case k.Window.Phase == flows.PhaseSettling:
+	case k.Window.Phase == state.PhaseSettling:
 		return fmt.Sprintf("Step %s, “%s”, waits for you to settle it. See the message beside this one.", screen.Position(k), name)
 	case k.Window.Round > 1:
 		name += ", second round"
@@ -126,24 +127,24 @@ func deskState(k flows.Kickoff) string {
 func stageButtons(p screen.Page) []*slack.ButtonBlockElement {
 	k := p.Kickoff
 	var all []*slack.ButtonBlockElement
-	if k.Stage == flows.StageUnderway {
+	if k.Stage == state.StageUnderway {
 		if k.Underway.Decision.Phase != "" {
 			return nil
 		}
 		return append(all, block.Confirm(screen.HereButton(p, "Decide Now", "do/lead.decide"), "Decide before the end?",
 			"The vote opens for everyone at once: build, stop, or another time box. An open check-in closes.", "Open the Vote"))
 	}
-	if k.Window.Phase == flows.PhaseOpen {
-		if k.Stage != flows.StageClose { // posting the summary closes that one
+	if k.Window.Phase == state.PhaseOpen {
+		if k.Stage != state.StageClose { // posting the summary closes that one
 			all = append(all, block.Confirm(screen.HereButton(p, "Close This Step", "do/lead.close"), "Close this step?",
 				"No more answers are taken, and the next step opens. You can go back to it.", "Close It"))
 		}
 		all = append(all, screen.HereButton(p, "Give More Time", "open/lead.extend"))
 	}
-	if k.Window.Phase == flows.PhaseSettling || len(k.Past) > 0 {
+	if k.Window.Phase == state.PhaseSettling || len(k.Past) > 0 {
 		all = append(all, block.Confirm(screen.HereButton(p, "Go Back a Step", "do/lead.reopen"), "Go back a step?", reopenText(k), "Go Back"))
 	}
-	if screen.Before(k.Stage, flows.StageAssumptions) && !k.Roles.Skipped && !k.Roles.Done {
+	if screen.Before(k.Stage, state.StageAssumptions) && !k.Roles.Skipped && !k.Roles.Done {
 		all = append(all, block.Confirm(screen.HereButton(p, "Leave Out Roles", "do/lead.skip-roles"), "Leave out “Who does what”?",
 			"Nobody is asked to place themselves, and the lead counts as the core team. This cannot be taken back.", "Leave It Out"))
 	}
@@ -151,22 +152,22 @@ func stageButtons(p screen.Page) []*slack.ButtonBlockElement {
 }
 
 // reopenText says which stage opens again, and what becomes of its answers.
-func reopenText(k flows.Kickoff) string {
+func reopenText(k state.Kickoff) string {
 	w := k.Window
-	if w.Phase == flows.PhaseOpen && len(k.Past) > 0 {
+	if w.Phase == state.PhaseOpen && len(k.Past) > 0 {
 		w = k.Past[len(k.Past)-1]
 	}
 	if flows.IsBoxed(w.Stage) {
-		return fmt.Sprintf("“%s” opens again, for as long as a step takes. Ballots that were counted are nobody's any more, so everybody is asked anew.", w.Stage.Title())
+		return fmt.Sprintf("“%s” opens again, for as long as a step takes. Ballots that were counted are nobody's any more, so everybody is asked anew.", flows.TitleOf(w.Stage))
 	}
-	return fmt.Sprintf("“%s” opens again with its answers as they were, for as long as a step takes.", w.Stage.Title())
+	return fmt.Sprintf("“%s” opens again with its answers as they were, for as long as a step takes.", flows.TitleOf(w.Stage))
 }
 
 // contentButtons change what the open stage is about, and underway the
 // summary.
 func contentButtons(p screen.Page) []*slack.ButtonBlockElement {
 	row, ok := stageOf(p.Kickoff.Stage)
-	if !ok || p.Kickoff.Window.Phase != flows.PhaseOpen && p.Kickoff.Stage != flows.StageUnderway {
+	if !ok || p.Kickoff.Window.Phase != state.PhaseOpen && p.Kickoff.Stage != state.StageUnderway {
 		return nil
 	}
 	return row.desk(p)
@@ -190,9 +191,9 @@ func quorumMessage(p screen.Page, arg string) (screen.Posting, error) {
 	w, ok := screen.WindowOf(k, stage, round)
 	title := "Too few have answered"
 	if !ok || !screen.TakesAnswers(k, w) || !w.Extended {
-		return screen.Line(p, title, fmt.Sprintf("“%s” has closed since, or opened anew. Nothing is left to do here.", stage.Title())), nil
+		return screen.Line(p, title, fmt.Sprintf("“%s” has closed since, or opened anew. Nothing is left to do here.", flows.TitleOf(stage))), nil
 	}
-	heard := k.Heard(w)
+	heard := flows.Heard(&k, w)
 	if heard >= w.Quorum() {
 		return screen.Line(p, title, fmt.Sprintf("By now %d of %d have answered, which is enough. It closes when its time is up.", heard, len(w.Asked))), nil
 	}
@@ -200,14 +201,14 @@ func quorumMessage(p screen.Page, arg string) (screen.Posting, error) {
 	if missingWishes(k, p.Viewer) > 0 {
 		rule = "To close it sooner, every lead has to wish it."
 	}
-	state := fmt.Sprintf("%d of %d have answered “%s”; half would be %d.", heard, len(w.Asked), stage.Title(), w.Quorum())
+	standing := fmt.Sprintf("%d of %d have answered “%s”; half would be %d.", heard, len(w.Asked), flows.TitleOf(stage), w.Quorum())
 	args := screen.Args{Kickoff: k.ID, Stage: string(stage), Round: round}
 	return screen.Posting{
-		Text: screen.Aloud(k, "%s One more working day is given. ", state) +
+		Text: screen.Aloud(k, "%s One more working day is given. ", standing) +
 			"It closes " + block.WhenText(w.Closes) + ", unless you close it now.",
 		Blocks: []slack.Block{
 			block.Heading(title),
-			block.Para(block.Plain("%s I have given it one more working day, until ", state), block.When(w.Closes), block.Plain(" your time.")),
+			block.Para(block.Plain("%s I have given it one more working day, until ", standing), block.When(w.Closes), block.Plain(" your time.")),
 			block.Text("After that it closes by itself, and the result is marked as thin. %s", rule),
 			block.Buttons(block.Primary(screen.Button("Keep the Extra Day", "do/lead.day", args)),
 				block.Confirm(screen.Button("Close It Now", "do/lead.close", args), "Close it as it is?",
@@ -219,12 +220,12 @@ func quorumMessage(p screen.Page, arg string) (screen.Posting, error) {
 // joinMessage asks a lead to let somebody in.
 func joinMessage(p screen.Page, arg string) (screen.Posting, error) {
 	k := p.Kickoff
-	who := flows.UserID(arg)
-	at := slices.IndexFunc(k.Asking, func(j flows.JoinRequest) bool { return j.Person.ID == who })
+	who := state.UserID(arg)
+	at := slices.IndexFunc(k.Asking, func(j state.JoinRequest) bool { return j.Person.ID == who })
 	switch {
 	case k.Takes(who):
 		return screen.Line(p, "Somebody asked to take part", words.Clip(k.Name(who), 60)+" takes part now."), nil
-	case at < 0 || k.Stage == flows.StageEnded:
+	case at < 0 || k.Stage == state.StageEnded:
 		return screen.Line(p, "Somebody asked to take part", "That is settled; nothing is left to do here."), nil
 	}
 	name := cmp.Or(k.Asking[at].Person.Name, "Somebody in the channel")
@@ -245,7 +246,7 @@ func mayExtend(p screen.Page) error {
 	if !screen.StillOf(p) {
 		return screen.Refuse("%s", closedMeanwhile(p))
 	}
-	if p.Kickoff.Window.Phase != flows.PhaseOpen {
+	if p.Kickoff.Window.Phase != state.PhaseOpen {
 		return screen.Refuse("No step is open just now, so there is nothing to extend.")
 	}
 	return nil
@@ -253,7 +254,7 @@ func mayExtend(p screen.Page) error {
 
 func givenTime(p screen.Page, f *block.Form) flows.Intent {
 	f.Title, f.Submit = "Give more time", "Give It"
-	f.Add(block.Para(block.Plain("“%s” closes ", p.Kickoff.Stage.Title()), block.When(p.Kickoff.Window.Closes), block.Plain(" your time.")))
+	f.Add(block.Para(block.Plain("“%s” closes ", flows.TitleOf(p.Kickoff.Stage)), block.When(p.Kickoff.Window.Closes), block.Plain(" your time.")))
 	days, err := strconv.Atoi(f.Select("days", "How much longer?", "1", block.Numbered(10, workingDays), block.Hint("Working days of each person, from that moment on.")))
 	switch {
 	case err != nil:
@@ -265,15 +266,15 @@ func givenTime(p screen.Page, f *block.Form) flows.Intent {
 }
 
 func closedMeanwhile(p screen.Page) string {
-	return fmt.Sprintf("“%s” has closed meanwhile, so nothing was changed.", flows.Stage(p.Args.Stage).Title())
+	return fmt.Sprintf("“%s” has closed meanwhile, so nothing was changed.", flows.TitleOf(state.Stage(p.Args.Stage)))
 }
 
 // A choosing is a form in which a lead chooses one of those who take part, but
 // for some.
 type choosing struct {
-	but                              func(screen.Page, flows.UserID) bool
+	but                              func(screen.Page, state.UserID) bool
 	title, submit, says, field, asks string
-	means                            func(screen.Page, flows.UserID) flows.Intent
+	means                            func(screen.Page, state.UserID) flows.Intent
 }
 
 func (c choosing) form() screen.Form {
@@ -294,13 +295,13 @@ func (c choosing) form() screen.Form {
 	return screen.Form{May: screen.Both(screen.MayLead, somebody), Fill: func(p screen.Page, f *block.Form) flows.Intent {
 		f.Title, f.Submit = c.title, c.submit
 		f.Add(block.Text("%s", c.says))
-		return c.means(p, flows.UserID(f.Select(c.field, c.asks, "", among(p))))
+		return c.means(p, state.UserID(f.Select(c.field, c.asks, "", among(p))))
 	}}
 }
 
-func self(p screen.Page, u flows.UserID) bool { return u == p.Viewer }
+func self(p screen.Page, u state.UserID) bool { return u == p.Viewer }
 
-func leading(p screen.Page, u flows.UserID) bool { return p.Kickoff.IsLead(u) }
+func leading(p screen.Page, u state.UserID) bool { return p.Kickoff.IsLead(u) }
 
 func invited(p screen.Page, f *block.Form) flows.Intent {
 	f.Title, f.Submit = "Invite people", "Invite"

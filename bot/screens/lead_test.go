@@ -11,9 +11,10 @@ import (
 
 	"soundings/bot/screens/screen"
 	"soundings/flows"
+	"soundings/flows/state"
 )
 
-func deskButtons(t *testing.T, m moment, lead flows.UserID) []string {
+func deskButtons(t *testing.T, m moment, lead state.UserID) []string {
 	t.Helper()
 	posting, err := Message(m.K, flows.Slot{Screen: flows.ScreenDesk, To: lead}, m.Now)
 	require.NoError(t, err)
@@ -45,15 +46,15 @@ func TestTheDeskOffersWhatCanBeDone(t *testing.T) {
 func TestDeskActions(t *testing.T) {
 	for _, c := range []struct {
 		action, moment string
-		check          func(flows.Kickoff) bool
+		check          func(state.Kickoff) bool
 	}{
-		{"lead.close", "framing", func(k flows.Kickoff) bool { return k.Window.Phase == flows.PhaseSettling }},
-		{"lead.reopen", "framing/settling", func(k flows.Kickoff) bool { return k.Window.Phase == flows.PhaseOpen && k.Stage == flows.StageFraming }},
-		{"lead.reopen", "framing", func(k flows.Kickoff) bool { return k.Stage == flows.StageBrief }},
-		{"lead.skip-roles", "roles", func(k flows.Kickoff) bool { return k.Roles.Skipped && k.Stage == flows.StageAssumptions }},
-		{"lead.skip-roles", "framing", func(k flows.Kickoff) bool { return k.Roles.Skipped }},
-		{"lead.decide", "underway/moved", func(k flows.Kickoff) bool { return k.Underway.Decision.Phase == flows.PhaseOpen }},
-		{"lead.day", "brief/quorum", func(k flows.Kickoff) bool { return k.Stage == flows.StageBrief && k.Window.Extended }},
+		{"lead.close", "framing", func(k state.Kickoff) bool { return k.Window.Phase == state.PhaseSettling }},
+		{"lead.reopen", "framing/settling", func(k state.Kickoff) bool { return k.Window.Phase == state.PhaseOpen && k.Stage == state.StageFraming }},
+		{"lead.reopen", "framing", func(k state.Kickoff) bool { return k.Stage == state.StageBrief }},
+		{"lead.skip-roles", "roles", func(k state.Kickoff) bool { return k.Roles.Skipped && k.Stage == state.StageAssumptions }},
+		{"lead.skip-roles", "framing", func(k state.Kickoff) bool { return k.Roles.Skipped }},
+		{"lead.decide", "underway/moved", func(k state.Kickoff) bool { return k.Underway.Decision.Phase == state.PhaseOpen }},
+		{"lead.day", "brief/quorum", func(k state.Kickoff) bool { return k.Stage == state.StageBrief && k.Window.Extended }},
 	} {
 		m := momentAt(t, c.moment)
 		intent, thanks, err := Do(c.action, pageFor(m, "U1"))
@@ -89,11 +90,11 @@ func TestClosingBelowHalfSaysWhatItTakes(t *testing.T) {
 	m := momentAt(t, "brief/quorum")
 	_, thanks, _ := Do("lead.close", pageFor(m, "U1"))
 	assert.Equal(t, "Closed. What follows is in the channel.", thanks, "the only lead reads")
-	m.K.Leads = []flows.UserID{"U1", "U2", "U3"}
+	m.K.Leads = []state.UserID{"U1", "U2", "U3"}
 	intent, thanks, _ := Do("lead.close", pageFor(m, "U1"))
 	assert.Equal(t, "Noted. Fewer than half have answered, so 2 other leads have to wish it too.", thanks, "one of three leads reads")
 	m = take(t, m, intent)
-	require.Equal(t, flows.StageBrief, m.K.Stage, "it closed")
+	require.Equal(t, state.StageBrief, m.K.Stage, "it closed")
 	_, thanks, _ = Do("lead.close", pageFor(m, "U2"))
 	assert.Contains(t, thanks, "1 other lead has", "the second of three leads reads")
 }
@@ -103,9 +104,9 @@ func TestLeadForms(t *testing.T) {
 	before := momentAt(t, "brief").K.Window.Closes
 	assert.GreaterOrEqual(t, k.Window.Closes.Sub(before), time.Duration(40*time.Hour), "two days more move the close from %v to %v", before, k.Window.Closes)
 	k = filled{moment: "brief", form: "lead.handover", who: "U1", fill: map[string]string{"to": "U2"}}.taken(t)
-	assert.Equal(t, []flows.UserID{"U2"}, k.Leads, "after the hand-over %v lead", k.Leads)
+	assert.Equal(t, []state.UserID{"U2"}, k.Leads, "after the hand-over %v lead", k.Leads)
 	k = filled{moment: "brief", form: "lead.add", who: "U1", fill: map[string]string{"to": "U3"}}.taken(t)
-	assert.Equal(t, []flows.UserID{"U1", "U3"}, k.Leads, "after adding one %v lead", k.Leads)
+	assert.Equal(t, []state.UserID{"U1", "U3"}, k.Leads, "after adding one %v lead", k.Leads)
 	k = filled{moment: "brief", form: "lead.invite", who: "U1", fill: map[string]string{"people": "U7,U8"}}.taken(t)
 	assert.True(t, k.Takes("U7"), "the invited do not take part")
 	assert.True(t, k.Takes("U8"), "the invited do not take part")
@@ -116,7 +117,7 @@ func TestLeadForms(t *testing.T) {
 // A lead cannot choose what makes no sense: themselves, or who leads already.
 func TestLeadFormsOfferOnlyWhatMakesSense(t *testing.T) {
 	m := momentAt(t, "brief")
-	m.K.Leads = []flows.UserID{"U1", "U2"}
+	m.K.Leads = []state.UserID{"U1", "U2"}
 	for form, want := range map[string]string{"lead.handover": "U2 U3", "lead.add": "U3", "lead.remove": "U2 U3"} {
 		view, err := Open(form, pageFor(m, "U1"))
 		require.NoError(t, err)
@@ -141,7 +142,7 @@ func TestQuorumMessage(t *testing.T) {
 	text, buttons := drawn()
 	assert.Contains(t, text, "1 of 3 have answered “The brief”; half would be 2.", "the lead reads %q with", text)
 	assert.Len(t, buttons, 2, "the lead reads %q with", text)
-	m.K.Leads = []flows.UserID{"U1", "U2"}
+	m.K.Leads = []state.UserID{"U1", "U2"}
 	text, _ = drawn()
 	assert.Contains(t, text, "every lead has to wish it", "one of two leads reads")
 	m = take(t, m, flows.MarkRead{By: flows.By{Who: "U2"}})
@@ -156,7 +157,7 @@ func TestQuorumMessage(t *testing.T) {
 
 func TestLettingSomebodyIn(t *testing.T) {
 	m := momentAt(t, "brief")
-	m = take(t, m, flows.AskToJoin{FromOutside: flows.FromOutside{Who: "U99"}, Person: flows.Person{ID: "U99", Name: "Mika"}})
+	m = take(t, m, flows.AskToJoin{FromOutside: flows.FromOutside{Who: "U99"}, Person: state.Person{ID: "U99", Name: "Mika"}})
 	slot := flows.Slot{Screen: flows.ScreenJoin, Arg: "U99", To: "U1"}
 	posting, err := Message(m.K, slot, m.Now)
 	require.NoError(t, err)
@@ -195,10 +196,10 @@ func TestStagesHaveOneName(t *testing.T) {
 		posting, err := Message(m.K, flows.Slot{Screen: flows.ScreenStage, Arg: flows.StageArg(stage, m.K.Window.Round)}, m.Now)
 		require.NoError(t, err)
 		title, _, _ := strings.Cut(PlainText(posting), "\n")
-		got := stage.Title()
+		got := flows.TitleOf(stage)
 		assert.Equal(t, title, got, "stage %s is called %q, and its message", stage, got)
 	}
-	got := fmt.Sprint(flows.StageUnderway.Title(), flows.StageEnded.Title())
+	got := fmt.Sprint(flows.TitleOf(state.StageUnderway), flows.TitleOf(state.StageEnded))
 	assert.NotContains(t, got, "%", "the last stages are called")
 	assert.NotEqual(t, "", got, "the last stages are called")
 }

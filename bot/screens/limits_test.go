@@ -16,6 +16,7 @@ import (
 
 	"soundings/bot/screens/screen"
 	"soundings/flows"
+	"soundings/flows/state"
 )
 
 // Every message and every form at every moment of both plays, held to the
@@ -23,7 +24,7 @@ import (
 
 // earlySlots are the screens up to the assumptions, and those that concern
 // one person, as far as they exist at a moment.
-func earlySlots(k flows.Kickoff) []flows.Slot {
+func earlySlots(k state.Kickoff) []flows.Slot {
 	lead := k.Leads[0]
 	var slots []flows.Slot
 	for _, arg := range []string{"brief", "framing", "roles", "assumptions"} {
@@ -63,7 +64,7 @@ func eachMoment(t *testing.T, visit func(t *testing.T, m moment)) {
 
 // asked adds somebody who asks to take part.
 func asked(m moment) moment {
-	m.K.Asking = append(slices.Clone(m.K.Asking), flows.JoinRequest{Person: flows.Person{ID: "U99", Name: long("J", 80)}})
+	m.K.Asking = append(slices.Clone(m.K.Asking), state.JoinRequest{Person: state.Person{ID: "U99", Name: long("J", 80)}})
 	return m
 }
 
@@ -88,12 +89,12 @@ func checkPoint(t *testing.T, name string, p screen.Posting) {
 }
 
 // viewers are the people for whom a form may differ.
-func viewers(k flows.Kickoff) []flows.UserID {
-	return []flows.UserID{k.Leads[0], k.People[1].ID, k.People[2].ID, "U99"}
+func viewers(k state.Kickoff) []state.UserID {
+	return []state.UserID{k.Leads[0], k.People[1].ID, k.People[2].ID, "U99"}
 }
 
 // pageFor is what a form opens with: about the first of everything.
-func pageFor(m moment, viewer flows.UserID) screen.Page {
+func pageFor(m moment, viewer state.UserID) screen.Page {
 	return screen.Page{Kickoff: m.K, Viewer: viewer, Now: m.Now,
 		Args: screen.Args{Kickoff: m.K.ID, Stage: string(m.K.Stage), Round: m.K.Window.Round, Assumption: "A1", N: 1}}
 }
@@ -222,10 +223,10 @@ func TestThePlayIsWhatItSays(t *testing.T) {
 	got := momentAt(t, "rating/2").K.Window.Round
 	assert.Equal(t, 2, got, "at rating/2 round %d is open, want 2", got)
 	assert.True(t, momentAt(t, "brief/quorum").K.Window.Extended, "at brief/quorum no day was given")
-	hostile := hostileKickoffAt(t, flows.StageRating)
+	hostile := hostileKickoffAt(t, state.StageRating)
 	n := len(hostile.Listed())
 	assert.Equal(t, 100, n, "the hostile play lists %d assumptions, want 100", n)
-	if got := kickoffAt(t, flows.StageUnderway).Underway.Checkins; len(got) != 1 || !got[0].Closed.IsZero() {
+	if got := kickoffAt(t, state.StageUnderway).Underway.Checkins; len(got) != 1 || !got[0].Closed.IsZero() {
 		t.Errorf("underway the check-ins are %+v, want one open", got)
 	}
 }

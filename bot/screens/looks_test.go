@@ -6,6 +6,7 @@ import (
 	"github.com/stretchr/testify/assert"
 
 	"soundings/flows"
+	"soundings/flows/state"
 )
 
 // What people see up to the assumptions, and what one person sees, drawn as
@@ -13,7 +14,7 @@ import (
 func TestEarlyMessagesLookAsAgreed(t *testing.T) {
 	for _, test := range []struct {
 		moment, screen, arg string
-		to                  flows.UserID
+		to                  state.UserID
 	}{
 		{"brief", flows.ScreenStage, "brief", ""},
 		{"framing", flows.ScreenStage, "brief", ""},
@@ -54,7 +55,7 @@ func TestEarlyMessagesLookAsAgreed(t *testing.T) {
 		{"underway/decision", flows.ScreenReminder, "2027-03-02", "U3"},
 	} {
 		m := momentAt(t, test.moment)
-		m.K.Asking = []flows.JoinRequest{{Person: flows.Person{ID: "U99", Name: "Mika"}}}
+		m.K.Asking = []state.JoinRequest{{Person: state.Person{ID: "U99", Name: "Mika"}}}
 		slot := flows.Slot{Screen: test.screen, Arg: test.arg, To: test.to}
 		posting, err := Message(m.K, slot, m.Now)
 		if !assert.NoError(t, err, "%s at %s", slot.Name(), test.moment) {
@@ -67,7 +68,7 @@ func TestEarlyMessagesLookAsAgreed(t *testing.T) {
 func TestEarlyFormsLookAsAgreed(t *testing.T) {
 	for _, test := range []struct {
 		moment, form string
-		viewer       flows.UserID
+		viewer       state.UserID
 	}{
 		{"brief", "brief.start", "U1"},
 		{"brief", "brief.edit", "U1"},

@@ -9,6 +9,7 @@ import (
 
 	"soundings/bot/screens/screen"
 	"soundings/flows"
+	"soundings/flows/state"
 )
 
 func TestHours(t *testing.T) {
@@ -68,7 +69,7 @@ func TestMute(t *testing.T) {
 	}
 }
 
-func reminder(t *testing.T, m moment, who flows.UserID) screen.Posting {
+func reminder(t *testing.T, m moment, who state.UserID) screen.Posting {
 	t.Helper()
 	posting, err := Message(m.K, flows.Slot{Screen: flows.ScreenReminder, Arg: "2027-03-02", To: who}, m.Now)
 	require.NoError(t, err)
@@ -80,7 +81,7 @@ func reminder(t *testing.T, m moment, who flows.UserID) screen.Posting {
 func TestRemindersAskWhoOwes(t *testing.T) {
 	for _, c := range []struct {
 		moment string
-		who    flows.UserID
+		who    state.UserID
 		want   string // the first button; empty: nothing is owed
 	}{
 		{"brief", "U3", "Mark as Read"}, {"brief", "U1", ""},

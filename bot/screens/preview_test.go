@@ -15,6 +15,7 @@ import (
 	"soundings/bot/screens/closing"
 	"soundings/bot/screens/screen"
 	"soundings/flows"
+	"soundings/flows/state"
 )
 
 // A reader goes through the preview as a lead does: one form, whose pages
@@ -218,7 +219,7 @@ func TestWhatALeadChangesIsInThePreviewAndInTheFiles(t *testing.T) {
 }
 
 // fileOf is what one of the files says that change with the kickoff.
-func fileOf(t *testing.T, k flows.Kickoff, name string) string {
+func fileOf(t *testing.T, k state.Kickoff, name string) string {
 	t.Helper()
 	files, err := report.LastFiles(k)
 	require.NoError(t, err)
@@ -236,9 +237,9 @@ func inJSON(t *testing.T, v any) string {
 }
 
 // sameFacts holds a change to leaving alone what people rated and voted.
-func sameFacts(t *testing.T, what string, before, after flows.Kickoff) {
+func sameFacts(t *testing.T, what string, before, after state.Kickoff) {
 	t.Helper()
-	facts := func(k flows.Kickoff) []any {
+	facts := func(k state.Kickoff) []any {
 		return []any{k.Rounds, k.Order(), k.Assumptions, k.Framing.Wordings, k.Framing.Votes, k.Framing.Level, k.Brief.Problem, k.Roles.Self, k.Roles.Days,
 			k.Backlog.Kinds, k.Timebox.Votes, k.Timebox.Median, k.Timebox.IQR, k.Timebox.Weeks, k.Timebox.Proposal}
 	}

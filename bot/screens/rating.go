@@ -11,6 +11,7 @@ import (
 	"soundings/bot/words"
 	"soundings/engine"
 	"soundings/flows"
+	"soundings/flows/state"
 )
 
 // secondsPerRating is how long one assumption takes on a phone, both scales
@@ -73,7 +74,7 @@ func ratingNudge(p screen.Page) screen.Nudge {
 func ratingMinutes(n int) int { return max(1, (n*secondsPerRating+59)/60) }
 
 func ratingArgs(p screen.Page, round int, id string) screen.Args {
-	return screen.Args{Kickoff: p.Kickoff.ID, Stage: string(flows.StageRating), Round: round, Assumption: id}
+	return screen.Args{Kickoff: p.Kickoff.ID, Stage: string(state.StageRating), Round: round, Assumption: id}
 }
 
 // ratingResult is the map of a round in words: the list in test order.
@@ -98,11 +99,11 @@ func ratingResult(p screen.Page) (screen.Posting, error) {
 	}, nil
 }
 
-func ratedText(k flows.Kickoff, r engine.Result, round int) string {
-	w, _ := screen.WindowOf(k, flows.StageRating, round)
+func ratedText(k state.Kickoff, r engine.Result, round int) string {
+	w, _ := screen.WindowOf(k, state.StageRating, round)
 	text := fmt.Sprintf("%d of %d rated, each alone. The picture in the thread shows the same.", r.Raters, max(len(w.Asked), r.Raters))
 	if round > 1 {
-		text = fmt.Sprintf("%d of %d rated again what was split; everything else stands as in the first round.", k.Heard(w), len(w.Asked))
+		text = fmt.Sprintf("%d of %d rated again what was split; everything else stands as in the first round.", flows.Heard(&k, w), len(w.Asked))
 	}
 	if w.Thin {
 		text += " Fewer than half were heard, so lean on it with care."
@@ -110,7 +111,7 @@ func ratedText(k flows.Kickoff, r engine.Result, round int) string {
 	return text
 }
 
-func splitsText(r flows.Round, round int) string {
+func splitsText(r state.Round, round int) string {
 	switch {
 	case len(r.Splits) == 0 && round > 1:
 		return "Nothing is split any more."
@@ -149,7 +150,7 @@ func splitMessage(p screen.Page, id string) (screen.Posting, error) {
 // splitCounts tells, for each scale on which the first round was split, how
 // many rated low, in the middle and high. Thirds show the camps, and nobody's
 // ballot; with few ratings even these would.
-func splitCounts(k flows.Kickoff, id string) []string {
+func splitCounts(k state.Kickoff, id string) []string {
 	if len(k.Rounds) == 0 || k.Rounds[0].Result == nil {
 		return nil
 	}

@@ -8,6 +8,7 @@ import (
 
 	"soundings/bot/plaintext"
 	"soundings/flows"
+	"soundings/flows/state"
 )
 
 // Who is asked a second time, since ballots that were counted are nobody's, is
@@ -16,8 +17,8 @@ func TestAStageOpenedAgainSaysWhyItAsks(t *testing.T) {
 	m := momentAt(t, "framing/settling")
 	lead := flows.ByLead{Who: "U1"}
 	assert.Contains(t, reopenText(m.K), "asked anew")
-	slot := flows.Slot{Screen: flows.ScreenStage, Arg: string(flows.StageFraming)}
-	asked := func(k flows.Kickoff) string {
+	slot := flows.Slot{Screen: flows.ScreenStage, Arg: string(state.StageFraming)}
+	asked := func(k state.Kickoff) string {
 		posting, err := Message(k, slot, m.Now)
 		require.NoError(t, err)
 		return plaintext.Blocks(posting.Blocks)

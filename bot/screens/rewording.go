@@ -12,6 +12,7 @@ import (
 	"soundings/bot/screens/screen"
 	"soundings/flows"
 	"soundings/flows/hints"
+	"soundings/flows/state"
 	"soundings/prompts"
 )
 
@@ -21,11 +22,11 @@ import (
 // otherWords are the ways to other words that the form of an assumption
 // offers: by hand always, and with a model where there is one.
 func otherWords(p screen.Page) []slack.Block {
-	args := screen.StageArgs(p, flows.StageAssumptions)
+	args := screen.StageArgs(p, state.StageAssumptions)
 	args.Assumption = p.Args.Assumption
 	row := []*slack.ButtonBlockElement{screen.Button("Take It Apart", "open/assumptions.split", args)}
 	says := "Two beliefs in one? Take it apart, so that each can be rated by itself."
-	if p.Drafting.Host != "" && p.Kickoff.BeliefDraftsLeft(p.Viewer) > 0 {
+	if p.Drafting.Host != "" && flows.BeliefDraftsLeft(&p.Kickoff, p.Viewer) > 0 {
 		row = append(row, screen.Button("Draft the Parts", draftVerb+flows.DraftSplit, args), screen.Button("Draft Plainer Words", draftVerb+flows.DraftPlainer, args))
 		says += " A model can draft the parts, or plainer words. You see first what it would be sent, and only you see what comes."
 	}
@@ -43,11 +44,11 @@ func mayReword(p screen.Page) error {
 	return mayChange(p)
 }
 
-func sentOfAssumption(_ screen.Page, a flows.Assumption) []string { return []string{a.Text} }
+func sentOfAssumption(_ screen.Page, a state.Assumption) []string { return []string{a.Text} }
 
 // plainerWords shows the draft beside the assumption; without one, the
 // assumption itself, and questions that lead to plainer words.
-func plainerWords(p screen.Page, f *block.Form, a flows.Assumption) flows.Intent {
+func plainerWords(p screen.Page, f *block.Form, a state.Assumption) flows.Intent {
 	f.Title = "Plainer words"
 	field, draft := roundField(p, "text"), lastDraft(p.Args)
 	var text string
@@ -64,13 +65,13 @@ func plainerWords(p screen.Page, f *block.Form, a flows.Assumption) flows.Intent
 }
 
 // asItIs shows an assumption beside other words for it.
-func asItIs(a flows.Assumption) []slack.Block {
+func asItIs(a state.Assumption) []slack.Block {
 	return []slack.Block{block.Para(block.Bold("%s as it stands", a.ID)), block.Quote(block.Typed(a.Text, flows.MaxText))}
 }
 
 // takenApart shows the drafted parts; without any, it is the form in which an
 // assumption is taken apart by hand, with the pieces that it seems to fall into.
-func takenApart(p screen.Page, f *block.Form, a flows.Assumption) flows.Intent {
+func takenApart(p screen.Page, f *block.Form, a state.Assumption) flows.Intent {
 	drafts := p.Args.Offered()
 	f.Title = "Drafted parts"
 	f.Add(asItIs(a)...)
@@ -179,9 +180,9 @@ func sameWords(a, b string) bool {
 
 // apartRow offers, for what is not on the list yet, to take it apart.
 func apartRow(p screen.Page) []slack.Block {
-	args := screen.StageArgs(p, flows.StageAssumptions)
+	args := screen.StageArgs(p, state.StageAssumptions)
 	row := []*slack.ButtonBlockElement{screen.Button("Take It Apart", draftHalves, args)}
-	if p.Drafting.Host == "" || p.Kickoff.BeliefDraftsLeft(p.Viewer) == 0 {
+	if p.Drafting.Host == "" || flows.BeliefDraftsLeft(&p.Kickoff, p.Viewer) == 0 {
 		return []slack.Block{block.Buttons(row...)}
 	}
 	return []slack.Block{block.Buttons(append(row, screen.Button("Draft the Parts", draftTyped, args))...),
@@ -189,7 +190,7 @@ func apartRow(p screen.Page) []slack.Block {
 }
 
 // keptReason says what becomes of the whole, and of the reason given for it.
-func keptReason(a flows.Assumption) string {
+func keptReason(a state.Assumption) string {
 	if a.Because == "" {
 		return "Each part gets a number of its own, and " + a.ID + " leaves the list."
 	}

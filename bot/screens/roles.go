@@ -13,14 +13,15 @@ import (
 	"soundings/bot/screens/screen"
 	"soundings/bot/words"
 	"soundings/flows"
+	"soundings/flows/state"
 	"soundings/flows/views"
 )
 
 func rolesForms() map[string]screen.Form {
 	return map[string]screen.Form{
-		"roles.place":  {May: screen.Answering(flows.StageRoles), Fill: placed},
-		"roles.name":   {May: screen.Answering(flows.StageRoles), Fill: namedPerson},
-		"roles.settle": {May: screen.Settles(flows.StageRoles), Fill: settledRoles},
+		"roles.place":  {May: screen.Answering(state.StageRoles), Fill: placed},
+		"roles.name":   {May: screen.Answering(state.StageRoles), Fill: namedPerson},
+		"roles.settle": {May: screen.Settles(state.StageRoles), Fill: settledRoles},
 	}
 }
 
@@ -29,16 +30,16 @@ var rolesActions = map[string]screen.Action{
 		return flows.SettleRoles{ByLead: screen.ByLead(p), Rings: settledRings(p.Kickoff)}, "Settled. The channel sees it now."
 	},
 	"roles.place": func(p screen.Page) (flows.Intent, string) {
-		ring := flows.Ring(p.Args.Choice)
+		ring := state.Ring(p.Args.Choice)
 		return flows.PlaceSelf{By: screen.By(p), Ring: ring}, "You are placed: " + words.RingText(ring) + ". Press another if you change your mind."
 	},
 }
 
 // settledRings is what a lead settled before, of those who still take part:
 // it stands until the lead says otherwise.
-func settledRings(k flows.Kickoff) map[flows.UserID]flows.Ring {
+func settledRings(k state.Kickoff) map[state.UserID]state.Ring {
 	rings := maps.Clone(k.Roles.Settled)
-	maps.DeleteFunc(rings, func(u flows.UserID, _ flows.Ring) bool { return !k.Takes(u) })
+	maps.DeleteFunc(rings, func(u state.UserID, _ state.Ring) bool { return !k.Takes(u) })
 	return rings
 }
 
@@ -49,7 +50,7 @@ func rolesAsks(p screen.Page) (screen.Asking, error) {
 		Why:     "The plan counts on the days that the core team can give. In the ratings everyone counts the same, wherever they stand.",
 		Minutes: 1,
 		Body:    append(ringButtons(p), missingSoFar(p.Kickoff)...),
-		Buttons: []*slack.ButtonBlockElement{screen.Button("Name Somebody", "open/roles.name", screen.StageArgs(p, flows.StageRoles))},
+		Buttons: []*slack.ButtonBlockElement{screen.Button("Name Somebody", "open/roles.name", screen.StageArgs(p, state.StageRoles))},
 		Neutral: true,
 	}, nil
 }
@@ -59,10 +60,10 @@ func rolesAsks(p screen.Page) (screen.Asking, error) {
 func ringButtons(p screen.Page) []slack.Block {
 	var blocks []slack.Block
 	for _, r := range screen.Rings {
-		args := screen.StageArgs(p, flows.StageRoles)
+		args := screen.StageArgs(p, state.StageRoles)
 		args.Choice = r.Value
 		name, action := r.Text, "do/roles.place"
-		if r.Value == string(flows.Core) {
+		if r.Value == string(state.Core) {
 			name, action = "Core Team", "open/roles.place"
 		}
 		blocks = append(blocks, block.Beside(r.About, screen.Button(name, action, args)))
@@ -71,12 +72,12 @@ func ringButtons(p screen.Page) []slack.Block {
 }
 
 // missingSoFar lists who was named as missing, so that nobody is named twice.
-func missingSoFar(k flows.Kickoff) []slack.Block {
+func missingSoFar(k state.Kickoff) []slack.Block {
 	missing := views.Missing(k)
 	if len(missing) == 0 {
 		return nil
 	}
-	runs := block.InARow(missing, 12, func(m flows.NamedPerson) block.Run {
+	runs := block.InARow(missing, 12, func(m state.NamedPerson) block.Run {
 		if m.Name == "" && m.User != "" {
 			m.Name = k.Name(m.User)
 		}
@@ -89,20 +90,20 @@ func missingSoFar(k flows.Kickoff) []slack.Block {
 func rolesResult(p screen.Page) (screen.Posting, error) {
 	k := p.Kickoff
 	if !k.Roles.Done {
-		return screen.Line(p, flows.StageRoles.Title(), "It is being sorted out again."), nil
+		return screen.Line(p, flows.TitleOf(state.StageRoles), "It is being sorted out again."), nil
 	}
 	return screen.Posting{
-		Text:   screen.Aloud(k, "who does what is settled. Core team: %s.", screen.Names(k, k.InRing(flows.Core), 8)),
-		Blocks: append([]slack.Block{block.Heading(flows.StageRoles.Title()), block.Text("%s", rolesBy(k))}, block.Drawn(report.Roles(k))...),
+		Text:   screen.Aloud(k, "who does what is settled. Core team: %s.", screen.Names(k, k.InRing(state.Core), 8)),
+		Blocks: append([]slack.Block{block.Heading(flows.TitleOf(state.StageRoles)), block.Text("%s", rolesBy(k))}, block.Drawn(report.Roles(k))...),
 	}, nil
 }
 
-func rolesBy(k flows.Kickoff) string {
+func rolesBy(k state.Kickoff) string {
 	text := "Settled by " + words.Clip(k.Name(k.Roles.DoneBy), 60) + "."
 	if k.Roles.DoneBy == "" {
 		text = "The lead did not settle it in time, so everyone stands where they placed themselves."
 	}
-	if !slices.ContainsFunc(k.Participants(), func(u flows.UserID) bool { return k.RingOf(u) == flows.Core }) {
+	if !slices.ContainsFunc(k.Participants(), func(u state.UserID) bool { return k.RingOf(u) == state.Core }) {
 		text += " Nobody is in the core team, so the lead does the work for now."
 	}
 	return text
@@ -111,7 +112,7 @@ func rolesBy(k flows.Kickoff) string {
 // rolesSettles shows the lead where views differ.
 func rolesSettles(p screen.Page) (screen.Settling, error) {
 	k := p.Kickoff
-	until, waits := screen.SettlingIn(k, flows.StageRoles)
+	until, waits := screen.SettlingIn(k, state.StageRoles)
 	out := screen.Settling{Title: "Settle who does what"}
 	switch {
 	case k.Roles.Done:
@@ -119,7 +120,7 @@ func rolesSettles(p screen.Page) (screen.Settling, error) {
 	case !waits:
 		return out.Done("People are placing themselves again.")
 	}
-	args := screen.StageArgs(p, flows.StageRoles)
+	args := screen.StageArgs(p, state.StageRoles)
 	out.Acts = []*slack.ButtonBlockElement{
 		block.Primary(screen.Button("Leave It as It Is", "do/roles.confirm", args)), screen.Button("Change Places", "open/roles.settle", args)}
 	out.Ask = "please settle who does what. " + gapsText(k)
@@ -131,7 +132,7 @@ func rolesSettles(p screen.Page) (screen.Settling, error) {
 	return out, nil
 }
 
-func gapsText(k flows.Kickoff) string {
+func gapsText(k state.Kickoff) string {
 	if n := len(views.RoleGaps(k)); n > 0 {
 		return words.Count(n, "point is open.", "points are open.")
 	}
@@ -139,7 +140,7 @@ func gapsText(k flows.Kickoff) string {
 }
 
 // gapList says where self-placement and expectation differ.
-func gapList(k flows.Kickoff) []slack.Block {
+func gapList(k state.Kickoff) []slack.Block {
 	gaps := views.RoleGaps(k)
 	if len(gaps) == 0 {
 		return []slack.Block{block.Text("Nobody sees it differently.")}
@@ -148,7 +149,7 @@ func gapList(k flows.Kickoff) []slack.Block {
 		block.List(gaps, 12, func(g views.RoleGap) []block.Run { return gapWords(k, g) })...)
 }
 
-func gapWords(k flows.Kickoff, g views.RoleGap) []block.Run {
+func gapWords(k state.Kickoff, g views.RoleGap) []block.Run {
 	if g.Person == "" {
 		return []block.Run{block.Plain("Nobody placed themselves in the core team. Until somebody is there, you are.")}
 	}
@@ -165,7 +166,7 @@ func placed(p screen.Page, f *block.Form) flows.Intent {
 		given = strconv.FormatFloat(d, 'f', -1, 64)
 	}
 	f.Title, f.Submit = "Place yourself", "Place Me"
-	in := flows.PlaceSelf{By: screen.By(p), Ring: flows.Ring(f.Radio("ring", "Where do you stand in this discovery?",
+	in := flows.PlaceSelf{By: screen.By(p), Ring: state.Ring(f.Radio("ring", "Where do you stand in this discovery?",
 		cmp.Or(p.Args.Choice, string(p.Kickoff.Roles.Self[p.Viewer])), screen.Rings))}
 	days := f.Figure("days", "Core team: how many days a week can you give?", given, true, "0", "5", block.Optional,
 		block.Hint("Such as 2 or 2.5. Left empty, the plan counts on 2."))
@@ -181,7 +182,7 @@ func namedPerson(p screen.Page, f *block.Form) flows.Intent {
 	named := flows.NamePerson{
 		By: screen.By(p), User: f.Person("user", "Somebody in this workplace", "", block.Optional),
 		Name: screen.TitleEntry(f, "name", "Or a name, or a role", "", block.Optional, block.Hint("Such as: somebody from the harbour office.")),
-		Ring: flows.Ring(f.Select("ring", "Where do you expect them?", "", screen.Rings)),
+		Ring: state.Ring(f.Select("ring", "Where do you expect them?", "", screen.Rings)),
 	}
 	if named.User == "" && named.Name == "" {
 		f.Fault("name", "Choose somebody above, or write a name here.")
@@ -198,12 +199,12 @@ func settledRoles(p screen.Page, f *block.Form) flows.Intent {
 	k := p.Kickoff
 	settled := settledRings(k)
 	if settled == nil {
-		settled = map[flows.UserID]flows.Ring{}
+		settled = map[state.UserID]state.Ring{}
 	}
 	f.Title, f.Submit = "Settle who does what", "Settle"
 	f.Add(gapList(k)...)
 	for _, u := range words.FirstOf(k.Participants(), mostPlaced) {
-		ring := flows.Ring(f.Select("ring/"+string(u), words.Clip(k.Name(u), 100), string(k.RingOf(u)), screen.Rings, block.Optional))
+		ring := state.Ring(f.Select("ring/"+string(u), words.Clip(k.Name(u), 100), string(k.RingOf(u)), screen.Rings, block.Optional))
 		_, before := settled[u]
 		if ring != "" && (before || ring != k.Roles.Self[u]) {
 			settled[u] = ring

@@ -9,32 +9,33 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"soundings/flows"
+	"soundings/flows/state"
 )
 
 func TestPlaceSelf(t *testing.T) {
 	for _, c := range []struct {
 		rule string
 		fill map[string]string
-		ring flows.Ring
+		ring state.Ring
 		days float64
 	}{
-		{"core, with days", map[string]string{"ring": "core", "days": "3.5"}, flows.Core, 3.5},
-		{"core, without days", map[string]string{"ring": "core"}, flows.Core, flows.DefaultDays},
-		{"days count only in the core", map[string]string{"ring": "informed", "days": "3"}, flows.Informed, 0},
+		{"core, with days", map[string]string{"ring": "core", "days": "3.5"}, state.Core, 3.5},
+		{"core, without days", map[string]string{"ring": "core"}, state.Core, state.DefaultDays},
+		{"days count only in the core", map[string]string{"ring": "informed", "days": "3"}, state.Informed, 0},
 	} {
 		k := filled{moment: "roles", form: "roles.place", who: "U2", fill: c.fill}.taken(t)
 		got := k.Roles.Self["U2"]
 		assert.False(t, got != c.ring || k.Roles.Days["U2"] != c.days, "%s: placed %q with %v days, want %q with %v", c.rule, got, k.Roles.Days["U2"], c.ring, c.days)
 	}
 	k := filled{moment: "roles", form: "roles.place", who: "U1", fill: map[string]string{}}.taken(t)
-	assert.False(t, k.Roles.Self["U1"] != flows.Core || k.Roles.Days["U1"] != 2.5, "sending the form as it opens changes the place to %q with %v days", k.Roles.Self["U1"], k.Roles.Days["U1"])
+	assert.False(t, k.Roles.Self["U1"] != state.Core || k.Roles.Days["U1"] != 2.5, "sending the form as it opens changes the place to %q with %v days", k.Roles.Self["U1"], k.Roles.Days["U1"])
 }
 
 func TestNameSomebody(t *testing.T) {
 	k := filled{moment: "roles", form: "roles.name", who: "U3", fill: map[string]string{"user": "U8", "ring": "core"}}.taken(t)
-	assert.Equal(t, (flows.NamedPerson{By: "U3", User: "U8", Ring: flows.Core}), k.Roles.Named[len(k.Roles.Named)-1], "named")
+	assert.Equal(t, (state.NamedPerson{By: "U3", User: "U8", Ring: state.Core}), k.Roles.Named[len(k.Roles.Named)-1], "named")
 	k = filled{moment: "roles", form: "roles.name", who: "U3", fill: map[string]string{"name": "The mayor", "ring": "informed"}}.taken(t)
-	assert.Equal(t, (flows.NamedPerson{By: "U3", Name: "The mayor", Ring: flows.Informed}), k.Roles.Named[len(k.Roles.Named)-1], "named")
+	assert.Equal(t, (state.NamedPerson{By: "U3", Name: "The mayor", Ring: state.Informed}), k.Roles.Named[len(k.Roles.Named)-1], "named")
 	_, answer := filled{moment: "roles", form: "roles.name", who: "U3", fill: map[string]string{"ring": "core"}}.submit(t)
 	assert.NotEqual(t, "", answer.Errors["name"], "nobody named gives %+v", answer)
 	assert.Empty(t, answer.Intents, "nobody named gives %+v", answer)
@@ -42,25 +43,25 @@ func TestNameSomebody(t *testing.T) {
 
 func TestRolesAreSettledWhereTheyDiffer(t *testing.T) {
 	k := filled{moment: "roles/settling", form: "roles.settle", who: "U1", fill: map[string]string{"ring/U2": "core"}}.taken(t)
-	want := map[flows.UserID]flows.Ring{"U2": flows.Core}
+	want := map[state.UserID]state.Ring{"U2": state.Core}
 	assert.Equal(t, want, k.Roles.Settled, "settled %v, want %v: the others stand where they placed themselves", k.Roles.Settled, want)
-	assert.Equal(t, flows.UserID("U1"), k.Roles.DoneBy, "settled by %q, at stage", k.Roles.DoneBy)
-	assert.Equal(t, flows.StageAssumptions, k.Stage, "settled by %q, at stage", k.Roles.DoneBy)
+	assert.Equal(t, state.UserID("U1"), k.Roles.DoneBy, "settled by %q, at stage", k.Roles.DoneBy)
+	assert.Equal(t, state.StageAssumptions, k.Stage, "settled by %q, at stage", k.Roles.DoneBy)
 }
 
 // What was settled before a stage was reopened stands until the lead says
 // otherwise; of those who left, nothing is settled.
 func TestRolesSettledBeforeStayAsTheyWere(t *testing.T) {
 	m := momentAt(t, "roles/settling")
-	m.K.Roles.Settled = map[flows.UserID]flows.Ring{"U2": flows.Core, "U3": flows.Core, "U9": flows.Core}
+	m.K.Roles.Settled = map[state.UserID]state.Ring{"U2": state.Core, "U3": state.Core, "U9": state.Core}
 	intent, _, err := Do("roles.confirm", pageFor(m, "U1"))
 	require.NoError(t, err)
-	assert.Equal(t, (map[flows.UserID]flows.Ring{"U2": flows.Core, "U3": flows.Core}), take(t, m, intent).K.Roles.Settled, "settled")
+	assert.Equal(t, (map[state.UserID]state.Ring{"U2": state.Core, "U3": state.Core}), take(t, m, intent).K.Roles.Settled, "settled")
 	view, err := Open("roles.settle", pageFor(m, "U1"))
 	require.NoError(t, err)
 	answer, err := Submit("roles.settle", pageFor(m, "U1"), fillIn(t, view, map[string]string{"ring/U3": "informed"}))
 	require.NoError(t, err)
-	assert.Equal(t, (map[flows.UserID]flows.Ring{"U2": flows.Core, "U3": flows.Informed}), take(t, m, answer.Intents[0]).K.Roles.Settled, "settled")
+	assert.Equal(t, (map[state.UserID]state.Ring{"U2": state.Core, "U3": state.Informed}), take(t, m, answer.Intents[0]).K.Roles.Settled, "settled")
 }
 
 func TestTheLeadSeesWhereViewsDiffer(t *testing.T) {
@@ -72,17 +73,17 @@ func TestTheLeadSeesWhereViewsDiffer(t *testing.T) {
 		return PlainText(posting)
 	}
 	assert.Contains(t, drawn(), "Tui said consulted; Ana expects core team.", "the lead does not read")
-	m.K.Roles.Self = map[flows.UserID]flows.Ring{"U1": flows.Consulted, "U3": flows.Informed}
+	m.K.Roles.Self = map[state.UserID]state.Ring{"U1": state.Consulted, "U3": state.Informed}
 	got := drawn()
 	for _, want := range []string{"Nobody placed themselves in the core team. Until somebody is there, you are.", "Tui did not say; Ana expects core team."} {
 		assert.Contains(t, got, want, "the lead does not read")
 	}
-	m.K.Roles.Self, m.K.Roles.Named = map[flows.UserID]flows.Ring{"U1": flows.Core}, nil
+	m.K.Roles.Self, m.K.Roles.Named = map[state.UserID]state.Ring{"U1": state.Core}, nil
 	assert.Contains(t, drawn(), "Nobody sees it differently.", "the lead does not read")
 }
 
 func TestTheResultSaysThatNobodyIsCore(t *testing.T) {
-	k := kickoffAt(t, flows.StageAssumptions)
+	k := kickoffAt(t, state.StageAssumptions)
 	const says = "Nobody is in the core team, so the lead does the work for now."
 	assert.NotContains(t, rolesBy(k), says, "with a core team it says")
 	k.Roles.Self, k.Roles.Settled = nil, nil
@@ -95,14 +96,14 @@ func TestSettlingMorePeopleThanAFormHolds(t *testing.T) {
 	m := momentAt(t, "roles/settling")
 	m.K.People = slices.Clone(m.K.People)
 	for i := range 120 {
-		m.K.People = append(m.K.People, flows.Person{ID: flows.UserID("V" + strings.Repeat("x", i)), Name: "V"})
+		m.K.People = append(m.K.People, state.Person{ID: state.UserID("V" + strings.Repeat("x", i)), Name: "V"})
 	}
 	last := m.K.People[len(m.K.People)-1].ID
-	m.K.Roles.Settled = map[flows.UserID]flows.Ring{last: flows.Core}
+	m.K.Roles.Settled = map[state.UserID]state.Ring{last: state.Core}
 	view, err := Open("roles.settle", pageFor(m, "U1"))
 	require.NoError(t, err)
 	checkView(t, "roles.settle", view)
 	answer, err := Submit("roles.settle", pageFor(m, "U1"), fillIn(t, view, nil))
 	require.NoError(t, err)
-	assert.Equal(t, flows.Core, take(t, m, answer.Intents[0]).K.Roles.Settled[last], "whom the form had no room for is now")
+	assert.Equal(t, state.Core, take(t, m, answer.Intents[0]).K.Roles.Settled[last], "whom the form had no room for is now")
 }

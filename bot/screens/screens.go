@@ -33,13 +33,14 @@ import (
 	"soundings/bot/screens/screen"
 	"soundings/bot/screens/underway"
 	"soundings/flows"
+	"soundings/flows/state"
 )
 
 // A message draws the message of a slot; arg says which one of its kind.
 type message func(p screen.Page, arg string) (screen.Posting, error)
 
 // Message draws the message of a slot. k is drawn as it stands at now.
-func Message(k flows.Kickoff, slot flows.Slot, now time.Time) (screen.Posting, error) {
+func Message(k state.Kickoff, slot flows.Slot, now time.Time) (screen.Posting, error) {
 	draw, ok := table().messages[slot.Screen]
 	if !ok {
 		return screen.Posting{}, fmt.Errorf("draw %s: there is no such screen", slot.Name())

@@ -8,24 +8,25 @@ import (
 
 	"soundings/bot/words"
 	"soundings/flows"
+	"soundings/flows/state"
 )
 
 // What a lead reads when the channel is out of reach, drawn as text.
 func TestShutLooksAsAgreed(t *testing.T) {
 	for name, c := range map[string]struct {
-		shut  flows.Unreachable
+		shut  state.Unreachable
 		ended bool
 	}{
-		"archived":  {flows.Unreachable{Why: flows.ChannelArchived, N: 1}, false},
-		"removed":   {flows.Unreachable{Why: flows.BotRemoved, N: 1}, false},
-		"deleted":   {flows.Unreachable{Why: flows.ChannelDeleted, N: 1}, true},
-		"back":      {flows.Unreachable{N: 1}, false},
-		"abandoned": {flows.Unreachable{Why: flows.ChannelArchived, N: 1}, true},
+		"archived":  {state.Unreachable{Why: state.ChannelArchived, N: 1}, false},
+		"removed":   {state.Unreachable{Why: state.BotRemoved, N: 1}, false},
+		"deleted":   {state.Unreachable{Why: state.ChannelDeleted, N: 1}, true},
+		"back":      {state.Unreachable{N: 1}, false},
+		"abandoned": {state.Unreachable{Why: state.ChannelArchived, N: 1}, true},
 	} {
 		m := momentAt(t, "roles")
 		m.K.Unreachable = c.shut
 		if c.ended {
-			m.K.Stage = flows.StageEnded
+			m.K.Stage = state.StageEnded
 		}
 		p, err := Message(m.K, flows.Slot{Screen: flows.ScreenUnreachable, Arg: "1", To: "U1"}, m.Now)
 		require.NoError(t, err)
@@ -54,7 +55,7 @@ func TestLossIsTold(t *testing.T) {
 		checkMessage(t, "the loss", p)
 		return PlainText(p)
 	}
-	m.K.Loss = flows.Loss{After: 7, People: []flows.UserID{"U2", "U3"}}
+	m.K.Loss = state.Loss{After: 7, People: []state.UserID{"U2", "U3"}}
 	text := tell("7")
 	assert.Contains(t, text, "Please ask these people to answer again: "+m.K.Name("U2")+", "+m.K.Name("U3")+".")
 	assert.NotContains(t, tell("5"), "Please ask")

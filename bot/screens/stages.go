@@ -13,6 +13,7 @@ import (
 	"soundings/bot/screens/screen"
 	"soundings/bot/screens/underway"
 	"soundings/flows"
+	"soundings/flows/state"
 )
 
 // A stage is all that people see of one stage of a kickoff. Every column is
@@ -28,47 +29,47 @@ type stage struct {
 }
 
 // newStages is the table of stages: start here to add or change one.
-func newStages() map[flows.Stage]stage {
-	return map[flows.Stage]stage{
-		flows.StageBrief: {
+func newStages() map[state.Stage]stage {
+	return map[state.Stage]stage{
+		state.StageBrief: {
 			asks: briefAsks, result: none[screen.Posting], settles: none[screen.Settling],
 			nudge: briefNudge, desk: briefDesk,
 			forms: briefForms(), actions: briefActions},
-		flows.StageFraming: {
+		state.StageFraming: {
 			asks: framingAsks, result: framingResult, settles: framingSettles,
 			nudge: screen.Owes("Say how broad the problem should be, and which wordings you could live with.", 3, [2]string{"Choose", "open/framing.vote"}),
 			desk:  noButtons, forms: framingForms(), actions: framingActions},
-		flows.StageRoles: {
+		state.StageRoles: {
 			asks: rolesAsks, result: rolesResult, settles: rolesSettles,
 			nudge: screen.Owes("Place yourself: core team, consulted or informed.", 1, [2]string{"Place Myself", "open/roles.place"}),
 			desk:  noButtons, forms: rolesForms(), actions: rolesActions},
-		flows.StageAssumptions: {
+		state.StageAssumptions: {
 			asks: assumptionsAsks, result: assumptionsResult, settles: none[screen.Settling],
 			nudge: screen.Owes("Add what has to be true for this to work, or press That Is All.", 5,
 				[2]string{"Add an Assumption", "open/assumptions.add"}, [2]string{"That Is All", "do/assumptions.done"}),
 			desk: assumptionsDesk, forms: assumptionsForms(), actions: assumptionsActions},
-		flows.StageRating: {
+		state.StageRating: {
 			asks: ratingAsks, result: ratingResult, settles: none[screen.Settling],
 			nudge: ratingNudge, desk: noButtons,
 			forms: ratingForms(), actions: noActions},
-		flows.StageBacklog: {
+		state.StageBacklog: {
 			asks: backlogAsks, result: backlogResult, settles: none[screen.Settling],
 			nudge: screen.Owes("Say which kinds of risk these are and plan a test, or press That Is All.", 5,
 				[2]string{"Say Which Kind of Risk", "open/backlog.kinds"}, [2]string{"That Is All", "do/backlog.done"}),
 			desk: noButtons, forms: backlogForms(), actions: backlogActions},
-		flows.StageTimebox: {
+		state.StageTimebox: {
 			asks: timeboxAsks, result: timeboxResult, settles: timeboxSettles,
 			nudge: screen.Owes("Say how many weeks this discovery should get.", 2, [2]string{"Vote on the Weeks", "open/timebox.vote"}),
 			desk:  noButtons, forms: timeboxForms(), actions: timeboxActions},
-		flows.StageClose: {
+		state.StageClose: {
 			asks: closing.Asks, result: none[screen.Posting], settles: closing.Settles,
 			nudge: closing.Nudge, desk: noButtons,
 			forms: closing.Forms(), actions: closing.Actions},
-		flows.StageUnderway: {
+		state.StageUnderway: {
 			asks: none[screen.Asking], result: none[screen.Posting], settles: underway.DecisionSettles,
 			nudge: underway.Nudge, desk: underway.Desk,
 			forms: underway.Forms(), actions: underway.Actions},
-		flows.StageEnded: {
+		state.StageEnded: {
 			asks: none[screen.Asking], result: none[screen.Posting], settles: none[screen.Settling],
 			nudge: nothingOwed, desk: noButtons,
 			forms: noForms, actions: noActions},
@@ -96,7 +97,7 @@ func noButtons(screen.Page) []*slack.ButtonBlockElement { return nil }
 // refuses a variable whose first value refers to itself.
 type tables struct {
 	once     sync.Once
-	stages   map[flows.Stage]stage
+	stages   map[state.Stage]stage
 	messages map[string]message
 	forms    map[string]screen.Form
 	actions  map[string]screen.Action
@@ -130,7 +131,7 @@ func forms() map[string]screen.Form { return table().forms }
 
 // stageOf is the row of a stage; a stage without a row has no screens, and
 // every column of it fails.
-func stageOf(s flows.Stage) (stage, bool) {
+func stageOf(s state.Stage) (stage, bool) {
 	row, ok := table().stages[s]
 	return row, ok
 }
@@ -142,7 +143,7 @@ func ofStage(draw func(stage, screen.Page) (screen.Posting, error)) message {
 	return func(p screen.Page, arg string) (screen.Posting, error) {
 		name, round := flows.ParseStageArg(arg)
 		if name == "decision" {
-			name = flows.StageUnderway
+			name = state.StageUnderway
 		}
 		row, ok := stageOf(name)
 		if !ok {
@@ -160,7 +161,7 @@ func (row stage) askMessage(p screen.Page) (screen.Posting, error) {
 	if err != nil {
 		return screen.Posting{}, err
 	}
-	a.Title = cmp.Or(a.Title, flows.Stage(p.Args.Stage).Title())
+	a.Title = cmp.Or(a.Title, flows.TitleOf(state.Stage(p.Args.Stage)))
 	return a.Posting(p), nil
 }
 

@@ -13,6 +13,7 @@ import (
 
 	"soundings/bot/zones"
 	"soundings/flows"
+	"soundings/flows/state"
 )
 
 // Tests draw kickoffs that were really lived: every state here is the fold of
@@ -21,20 +22,20 @@ import (
 
 // A moment is a kickoff as it stood, and when that was.
 type moment struct {
-	K   flows.Kickoff
+	K   state.Kickoff
 	Now time.Time
 }
 
 // kickoffAt is a kickoff of three people while stage takes answers, of which
 // some are in; underway it is at an open check-in.
-func kickoffAt(t testing.TB, stage flows.Stage) flows.Kickoff {
+func kickoffAt(t testing.TB, stage state.Stage) state.Kickoff {
 	t.Helper()
 	return momentAt(t, string(stage)).K
 }
 
 // hostileKickoffAt is the same of twelve people who type the worst that the
 // forms let them: as long, as many and as ill-meant as flows takes.
-func hostileKickoffAt(t testing.TB, stage flows.Stage) flows.Kickoff {
+func hostileKickoffAt(t testing.TB, stage state.Stage) state.Kickoff {
 	t.Helper()
 	return hostileMomentAt(t, string(stage)).K
 }
@@ -63,13 +64,13 @@ func find(t testing.TB, played map[string]moment, name string) moment {
 var testZones = new(zones.Cache)
 
 // copied is a copy that shares nothing.
-func copied(t testing.TB, k flows.Kickoff) flows.Kickoff {
+func copied(t testing.TB, k state.Kickoff) state.Kickoff {
 	t.Helper()
 	data, err := json.Marshal(k)
 	require.NoError(t, err)
-	var out flows.Kickoff
+	var out state.Kickoff
 	require.NoError(t, json.Unmarshal(data, &out))
-	return out.WithZones(testZones)
+	return flows.WithZones(out, testZones)
 }
 
 // Each play is played once.
@@ -80,8 +81,8 @@ var (
 
 // A cast is who plays, and what they type.
 type cast struct {
-	people      []flows.Person
-	brief       flows.Brief
+	people      []state.Person
+	brief       state.Brief
 	questions   []string
 	answer      string
 	wordings    []flows.AddWording
@@ -99,13 +100,13 @@ type cast struct {
 // A stage manager plays a cast's kickoff through flows.
 type stageManager struct {
 	cast
-	k       flows.Kickoff
+	k       state.Kickoff
 	now     time.Time
 	moments map[string]moment
 }
 
 func play(c cast) map[string]moment {
-	m := &stageManager{cast: c, k: flows.Kickoff{}.WithZones(testZones), now: time.Date(2027, time.March, 1, 9, 0, 0, 0, time.UTC), moments: map[string]moment{}}
+	m := &stageManager{cast: c, k: flows.WithZones(state.Kickoff{}, testZones), now: time.Date(2027, time.March, 1, 9, 0, 0, 0, time.UTC), moments: map[string]moment{}}
 	for _, act := range []func(){m.briefAct, m.framingAct, m.rolesAct, m.assumptionsAct, m.ratingAct,
 		m.backlogAct, m.timeboxAct, m.closeAct, m.underwayAct, m.decisionAct} {
 		act()
@@ -135,7 +136,7 @@ func (m *stageManager) decide(in flows.Intent) {
 	}
 }
 
-func (m *stageManager) take(by flows.UserID, events ...flows.Event) {
+func (m *stageManager) take(by state.UserID, events ...flows.Event) {
 	m.k = flows.Apply(m.k, m.k.Version+1, flows.Record{At: m.now, By: by, Events: events})
 }
 
@@ -145,7 +146,7 @@ func (m *stageManager) wait(wished func() bool) {
 		if wished() {
 			return
 		}
-		if at := m.k.NextWake(); at.After(m.now) {
+		if at := flows.NextWake(&m.k); at.After(m.now) {
 			m.now = at
 		}
 		m.decide(flows.Tick{})
@@ -153,7 +154,7 @@ func (m *stageManager) wait(wished func() bool) {
 	panic("the play waits for something that does not come")
 }
 
-func (m *stageManager) lead() flows.UserID { return m.people[0].ID }
+func (m *stageManager) lead() state.UserID { return m.people[0].ID }
 
 func (m *stageManager) by(i int) flows.By {
 	return flows.By{Who: m.people[i%len(m.people)].ID}
@@ -202,7 +203,7 @@ func (m *stageManager) framingAct() {
 		m.do(w)
 	}
 	vote := func(by flows.By, level int) {
-		m.do(flows.VoteFraming{By: by, Level: level, Ticks: []int{flows.Original, 1}})
+		m.do(flows.VoteFraming{By: by, Level: level, Ticks: []int{state.Original, 1}})
 	}
 	vote(m.by(0), 0)
 	m.keep("framing")
@@ -214,17 +215,17 @@ func (m *stageManager) framingAct() {
 }
 
 func (m *stageManager) rolesAct() {
-	m.do(flows.PlaceSelf{By: m.by(0), Ring: flows.Core, Days: 2.5})
+	m.do(flows.PlaceSelf{By: m.by(0), Ring: state.Core, Days: 2.5})
 	for _, n := range m.named {
 		n.By = m.by(0)
 		m.do(n)
 	}
 	m.keep("roles")
 	for i, by := range m.rest() {
-		m.do(flows.PlaceSelf{By: by, Ring: flows.Rings()[(i+1)%3]})
+		m.do(flows.PlaceSelf{By: by, Ring: state.Rings()[(i+1)%3]})
 	}
 	m.keep("roles/settling")
-	m.do(flows.SettleRoles{ByLead: m.byLead(), Rings: map[flows.UserID]flows.Ring{m.people[1].ID: flows.Core}})
+	m.do(flows.SettleRoles{ByLead: m.byLead(), Rings: map[state.UserID]state.Ring{m.people[1].ID: state.Core}})
 }
 
 func (m *stageManager) assumptionsAct() {
@@ -233,22 +234,22 @@ func (m *stageManager) assumptionsAct() {
 	}
 	last := m.k.Assumptions[len(m.k.Assumptions)-1]
 	m.do(flows.JoinAssumptions{ByLead: m.byLead(), Keep: "A1", Join: []string{last.ID}})
-	m.do(flows.Finish{By: m.by(0), Stage: flows.StageAssumptions})
+	m.do(flows.Finish{By: m.by(0), Stage: state.StageAssumptions})
 	m.keep("assumptions")
 	for _, by := range m.rest() {
-		m.do(flows.Finish{By: by, Stage: flows.StageAssumptions})
+		m.do(flows.Finish{By: by, Stage: state.StageAssumptions})
 	}
 }
 
 // ratingAct makes A1 a split: everybody else agrees about the rest.
 func (m *stageManager) ratingAct() {
 	m.rateAll(m.people[0].ID, 0, 1)
-	m.do(flows.Finish{By: m.by(0), Stage: flows.StageRating, Round: 1})
+	m.do(flows.Finish{By: m.by(0), Stage: state.StageRating, Round: 1})
 	m.rateAll(m.people[1].ID, 1, 2)
 	m.keep("rating")
 	for i, by := range m.rest() {
 		m.rateAll(by.Who, i+1, 1)
-		m.do(flows.Finish{By: by, Stage: flows.StageRating, Round: 1})
+		m.do(flows.Finish{By: by, Stage: state.StageRating, Round: 1})
 	}
 	for i, text := range m.reasons {
 		m.do(flows.GiveReason{By: m.by(i), Assumption: "A1", Text: text, Signed: i%2 == 0})
@@ -256,14 +257,14 @@ func (m *stageManager) ratingAct() {
 	m.keep("rating/2")
 	for i, by := range m.rest() {
 		m.rateAll(by.Who, i, 1)
-		m.do(flows.Finish{By: by, Stage: flows.StageRating, Round: 2})
+		m.do(flows.Finish{By: by, Stage: state.StageRating, Round: 2})
 	}
 }
 
 // rateAll fills in the ballot of the i-th person, in steps of step. It takes
 // the events themselves: a Decide for each of thousands of ratings is slow,
 // and what Decide says about ratings is not what these tests are about.
-func (m *stageManager) rateAll(who flows.UserID, i, step int) {
+func (m *stageManager) rateAll(who state.UserID, i, step int) {
 	round := m.k.Rounds[len(m.k.Rounds)-1]
 	var events []flows.Event
 	for n := 0; n < len(round.IDs); n += step {
@@ -272,8 +273,8 @@ func (m *stageManager) rateAll(who flows.UserID, i, step int) {
 			evidence = []int{2, 5, 8}[i%3]
 		}
 		events = append(events,
-			flows.Rated{Round: round.N, Assumption: round.IDs[n], Scale: flows.Importance, Value: importance},
-			flows.Rated{Round: round.N, Assumption: round.IDs[n], Scale: flows.Evidence, Value: evidence})
+			flows.Rated{Round: round.N, Assumption: round.IDs[n], Scale: state.Importance, Value: importance},
+			flows.Rated{Round: round.N, Assumption: round.IDs[n], Scale: state.Evidence, Value: evidence})
 	}
 	m.take(who, events...)
 }
@@ -281,9 +282,9 @@ func (m *stageManager) rateAll(who flows.UserID, i, step int) {
 func (m *stageManager) backlogAct() {
 	order := m.k.Order()
 	for i := range m.people[:2] {
-		kinds := map[string]flows.Kind{}
+		kinds := map[string]state.Kind{}
 		for n, id := range order {
-			kinds[id] = flows.Kinds()[(n+i*(n%2))%4]
+			kinds[id] = state.Kinds()[(n+i*(n%2))%4]
 		}
 		m.do(flows.VoteKinds{By: m.by(i), Kinds: kinds})
 	}
@@ -291,10 +292,10 @@ func (m *stageManager) backlogAct() {
 		m.do(flows.AddTest{By: m.by(i), Plan: flows.Plan{Assumption: order[i%len(order)], Method: m.method, Learn: m.learn,
 			PassShare: 0.6, EffortDays: 3, LeadDays: 2, Owner: m.people[i%2].ID, Size: 12}})
 	}
-	m.do(flows.Finish{By: m.by(0), Stage: flows.StageBacklog})
+	m.do(flows.Finish{By: m.by(0), Stage: state.StageBacklog})
 	m.keep("backlog")
 	for _, by := range m.rest() {
-		m.do(flows.Finish{By: by, Stage: flows.StageBacklog})
+		m.do(flows.Finish{By: by, Stage: state.StageBacklog})
 	}
 }
 
@@ -332,24 +333,24 @@ func (m *stageManager) underwayAct() {
 
 func (m *stageManager) decisionAct() {
 	m.do(flows.DecideNow{ByLead: m.byLead()})
-	m.do(flows.VoteDecision{By: m.by(0), N: 1, Choice: flows.Build})
-	m.do(flows.VoteDecision{By: m.by(1), N: 1, Choice: flows.Another, Weeks: 2})
+	m.do(flows.VoteDecision{By: m.by(0), N: 1, Choice: state.Build})
+	m.do(flows.VoteDecision{By: m.by(1), N: 1, Choice: state.Another, Weeks: 2})
 	m.keep("underway/decision")
-	m.wait(func() bool { return m.k.Underway.Decision.Phase == flows.PhaseSettling })
+	m.wait(func() bool { return m.k.Underway.Decision.Phase == state.PhaseSettling })
 	m.keep("underway/settling")
-	m.do(flows.SettleDecision{ByLead: m.byLead(), N: 1, Choice: flows.Build})
+	m.do(flows.SettleDecision{ByLead: m.byLead(), N: 1, Choice: state.Build})
 	m.keep("ended")
 }
 
 // smallCast asks about bicycles on a ferry.
 func smallCast() cast {
 	return cast{
-		people: []flows.Person{
+		people: []state.Person{
 			{ID: "U1", Name: "Ana", Zone: "Europe/Lisbon"},
 			{ID: "U2", Name: "Tui", Zone: "Pacific/Auckland"},
 			{ID: "U3", Name: "Noor", Zone: "Asia/Kolkata"},
 		},
-		brief: flows.Brief{
+		brief: state.Brief{
 			Title:       "Bicycles on the ferry",
 			Why:         "Complaints from passengers left at the pier doubled last summer.",
 			Outcome:     "Fewer than one passenger in fifty with a bicycle is turned away, counted at the gate.",
@@ -364,8 +365,8 @@ func smallCast() cast {
 			{Level: -1, Text: "At weekends, nobody at the car park can see how full the bicycle deck is."},
 		},
 		named: []flows.NamePerson{
-			{User: "U2", Ring: flows.Core},
-			{Name: "Somebody from the harbour office", Ring: flows.Consulted},
+			{User: "U2", Ring: state.Core},
+			{Name: "Somebody from the harbour office", Ring: state.Consulted},
 		},
 		assumptions: []flows.AddAssumption{
 			{Text: "Passengers look at their phone before they set out for the pier.", Because: "Most tickets are bought on the day."},
@@ -394,7 +395,7 @@ func long(lead string, n int) string {
 
 func hostileCast() cast {
 	c := cast{
-		brief: flows.Brief{Title: long("T", flows.MaxTitle), Why: long("W", flows.MaxText), Outcome: long("O", flows.MaxText),
+		brief: state.Brief{Title: long("T", flows.MaxTitle), Why: long("W", flows.MaxText), Outcome: long("O", flows.MaxText),
 			OutOfBounds: long("B", flows.MaxText), Problem: long("P", flows.MaxText)},
 		answer: long("Answer", flows.MaxText),
 		method: long("M", flows.MaxTitle), learn: long("L", flows.MaxText), tests: 60,
@@ -402,18 +403,18 @@ func hostileCast() cast {
 	}
 	for i := range 12 {
 		zone := []string{"Europe/Lisbon", "Pacific/Auckland", "America/Los_Angeles", "Asia/Kolkata"}[i%4]
-		c.people = append(c.people, flows.Person{ID: flows.UserID(fmt.Sprintf("U%d", i+1)), Name: long(fmt.Sprint("N", i), 80), Zone: zone})
+		c.people = append(c.people, state.Person{ID: state.UserID(fmt.Sprintf("U%d", i+1)), Name: long(fmt.Sprint("N", i), 80), Zone: zone})
 	}
 	for i := range 30 {
 		c.brief.Links = append(c.brief.Links, long(fmt.Sprint("https://", i, ".example/"), 400))
 		c.questions = append(c.questions, long(fmt.Sprint("Q", i), flows.MaxText))
 		c.wordings = append(c.wordings, flows.AddWording{Level: i%5 - 2, Text: long(fmt.Sprint("V", i), flows.MaxText)})
-		c.named = append(c.named, flows.NamePerson{Name: long(fmt.Sprint("X", i), flows.MaxTitle), Ring: flows.Rings()[i%3]})
+		c.named = append(c.named, flows.NamePerson{Name: long(fmt.Sprint("X", i), flows.MaxTitle), Ring: state.Rings()[i%3]})
 		c.reasons = append(c.reasons, long(fmt.Sprint("R", i), flows.MaxText))
 		c.actions = append(c.actions, long(fmt.Sprint("D", i), flows.MaxText))
 	}
 	for i := range 12 {
-		c.named = append(c.named, flows.NamePerson{User: flows.UserID(fmt.Sprintf("U%d", i+1)), Ring: flows.Rings()[i%3]})
+		c.named = append(c.named, flows.NamePerson{User: state.UserID(fmt.Sprintf("U%d", i+1)), Ring: state.Rings()[i%3]})
 	}
 	for i := range 101 {
 		c.assumptions = append(c.assumptions, flows.AddAssumption{Text: long(fmt.Sprint("H", i), flows.MaxText), Because: long("C", flows.MaxText)})

@@ -9,6 +9,7 @@ import (
 	"soundings/bot/screens/screen"
 	"soundings/bot/words"
 	"soundings/flows"
+	"soundings/flows/state"
 )
 
 // While a test is planned people see what its results will count as, and how
@@ -18,7 +19,7 @@ import (
 // where it has no pass mark, so that there is nothing to say.
 func planned(p screen.Page, plan flows.Plan) *slack.ModalViewRequest {
 	var f block.Form
-	planEntries(&f, p, flows.Test{N: p.Args.N, PassShare: plan.PassShare, Size: plan.Size, Census: plan.Census})
+	planEntries(&f, p, state.Test{N: p.Args.N, PassShare: plan.PassShare, Size: plan.Size, Census: plan.Census})
 	if len(f.Blocks) == 0 {
 		return nil
 	}
@@ -31,20 +32,20 @@ func planned(p screen.Page, plan flows.Plan) *slack.ModalViewRequest {
 // sent twice is answered alike.
 func numberOf(p screen.Page, plan flows.Plan) int {
 	for _, t := range p.Kickoff.TestsOf(plan.Assumption) {
-		if t.By == p.Viewer && t.Plan() == plan {
+		if t.By == p.Viewer && flows.PlanOf(t) == plan {
 			return t.N
 		}
 	}
 	return len(p.Kickoff.Backlog.Tests) + 1
 }
 
-func planEntries(f *block.Form, p screen.Page, t flows.Test) (better int) {
+func planEntries(f *block.Form, p screen.Page, t state.Test) (better int) {
 	text := words.PlanText(t.Planned())
 	if text == "" {
 		return 0
 	}
 	f.Title, f.Close = "What will count", "Done"
-	args := screen.StageArgs(p, flows.StageBacklog)
+	args := screen.StageArgs(p, state.StageBacklog)
 	args.N = t.N
 	f.Add(block.Text("Your test is saved. %s", text), block.Buttons(screen.Button("How This Is Counted", "open/backlog.counted", args)))
 	if better = words.BetterSize(t.Planned()); better > 0 {
@@ -62,11 +63,11 @@ func plannedTest(p screen.Page, f *block.Form) flows.Intent {
 
 // submitPlanned takes the number that was offered for test Args.N.
 func submitPlanned(p screen.Page, _ block.Values) (screen.Answer, error) {
-	if err := screen.MayAnswer(p, flows.StageBacklog); err != nil {
+	if err := screen.MayAnswer(p, state.StageBacklog); err != nil {
 		return screen.Answer{}, err
 	}
 	t, _ := p.Kickoff.Test(p.Args.N)
-	plan := t.Plan()
+	plan := flows.PlanOf(t)
 	plan.Size = words.BetterSize(t.Planned())
 	if plan.Size == 0 || p.Args.Assumption != "" && t.Assumption != p.Args.Assumption { // two who add tests at once may be shown each other's number
 		return screen.Answer{}, screen.Refuse("This test was changed meanwhile, so nothing was taken. Press See the Tests in the channel to look at it.")

@@ -12,12 +12,13 @@ import (
 	"soundings/bot/screens/screen"
 	"soundings/bot/words"
 	"soundings/flows"
+	"soundings/flows/state"
 )
 
 func timeboxForms() map[string]screen.Form {
 	return map[string]screen.Form{
-		"timebox.vote":   {May: screen.Answering(flows.StageTimebox), Fill: votedWeeks},
-		"timebox.settle": {May: screen.Settles(flows.StageTimebox), Fill: settledTimebox},
+		"timebox.vote":   {May: screen.Answering(state.StageTimebox), Fill: votedWeeks},
+		"timebox.settle": {May: screen.Settles(state.StageTimebox), Fill: settledTimebox},
 	}
 }
 
@@ -38,7 +39,7 @@ func timeboxAsks(p screen.Page) (screen.Asking, error) {
 
 // weeksPicker is the vote in the message itself: one choice needs no form.
 func weeksPicker(p screen.Page) slack.Block {
-	args := screen.StageArgs(p, flows.StageTimebox)
+	args := screen.StageArgs(p, state.StageTimebox)
 	options := weekOptions()
 	for i := range options {
 		args.N = i + 1
@@ -48,7 +49,7 @@ func weeksPicker(p screen.Page) slack.Block {
 }
 
 // proposalBlocks shows why so many weeks are proposed.
-func proposalBlocks(k flows.Kickoff) []slack.Block {
+func proposalBlocks(k state.Kickoff) []slack.Block {
 	proposal := k.Timebox.Proposal
 	blocks := []slack.Block{block.Para(block.Bold("%s proposed. ", words.WeeksText(proposal.Weeks)), block.Styled(proposal.Why, nil))}
 	if bars := report.Bars(k, flows.MaxWeeks); bars != "" {
@@ -60,8 +61,8 @@ func proposalBlocks(k flows.Kickoff) []slack.Block {
 
 // weeksWords says what so many weeks bring, what more would, and what fewer than
 // the plan leave untested.
-func weeksWords(k flows.Kickoff, weeks int) []slack.Block {
-	plan := k.Schedule()
+func weeksWords(k state.Kickoff, weeks int) []slack.Block {
+	plan := flows.Schedule(&k)
 	var blocks []slack.Block
 	for _, text := range []string{words.ShortBox(plan, weeks), words.WeeksBring(plan, weeks)} {
 		if text != "" {
@@ -90,23 +91,23 @@ func timeboxResult(p screen.Page) (screen.Posting, error) {
 // timeboxSettles asks the lead to set the time box.
 func timeboxSettles(p screen.Page) (screen.Settling, error) {
 	k, t := p.Kickoff, p.Kickoff.Timebox
-	until, waits := screen.SettlingIn(k, flows.StageTimebox)
+	until, waits := screen.SettlingIn(k, state.StageTimebox)
 	out := screen.Settling{Title: "Set the time box"}
 	switch {
-	case waits && k.Stage == flows.StageTimebox:
-	case t.Weeks == 0 || k.Window.Stage == flows.StageTimebox:
+	case waits && k.Stage == state.StageTimebox:
+	case t.Weeks == 0 || k.Window.Stage == state.StageTimebox:
 		return out.Done("People are voting again.")
 	default:
 		return out.Done(fmt.Sprintf("Done: %s, with a check-in each %s.", words.WeeksText(t.Weeks), t.Checkin))
 	}
-	weeks := words.WeeksText(k.ProposedWeeks())
+	weeks := words.WeeksText(flows.ProposedWeeks(&k))
 	out.Ask = fmt.Sprintf("please set the time box. The votes come to %s.", weeks)
 	out.Without, out.Until = "Without you that stands from", until
-	out.Acts = []*slack.ButtonBlockElement{block.Primary(screen.Button("Set the Time Box", "open/timebox.settle", screen.StageArgs(p, flows.StageTimebox)))}
+	out.Acts = []*slack.ButtonBlockElement{block.Primary(screen.Button("Set the Time Box", "open/timebox.settle", screen.StageArgs(p, state.StageTimebox)))}
 	out.Body = []slack.Block{
 		block.Para(block.Plain("%s The plan came to %s. ", words.VotesText(t), words.WeeksText(t.Proposal.Weeks)), block.Styled(t.Proposal.Why, nil)),
 	}
-	out.Body = append(out.Body, weeksWords(k, k.ProposedWeeks())...)
+	out.Body = append(out.Body, weeksWords(k, flows.ProposedWeeks(&k))...)
 	out.Body = append(out.Body,
 		block.Text("Write down now what would make us stop and what would make us build. Later, everybody sees it beside the vote."),
 		block.Para(block.Plain("If you do nothing, it will be %s with check-ins on Wednesday, from ", weeks), block.When(until), block.Plain(".")),
@@ -126,7 +127,7 @@ func votedWeeks(p screen.Page, f *block.Form) flows.Intent {
 
 func settledTimebox(p screen.Page, f *block.Form) flows.Intent {
 	t := p.Kickoff.Timebox
-	stood, day := p.Kickoff.ProposedWeeks(), time.Wednesday
+	stood, day := flows.ProposedWeeks(&p.Kickoff), time.Wednesday
 	if t.Weeks > 0 { // set once already, and reopened
 		stood, day = t.Weeks, t.Checkin
 	}

@@ -9,7 +9,7 @@ import (
 	"soundings/bot/fakeslack/slacktypes"
 	"soundings/bot/screens"
 	"soundings/bot/screens/screen"
-	"soundings/flows"
+	"soundings/flows/state"
 )
 
 // TestScreensAreOfTheOfficialTypes compiles every message, form and home tab
@@ -21,7 +21,7 @@ func TestScreensAreOfTheOfficialTypes(t *testing.T) {
 	screens.EveryForm(t, func(_ *testing.T, name string, view slack.ModalViewRequest) { pile.View(name, view) })
 	screens.EveryHome(t, func(_ *testing.T, name string, view slack.HomeTabViewRequest) { pile.View(name, view) })
 	pile.Blocks("welcome", screens.Welcome("/soundings", "C1", "Ana").Blocks)
-	pile.Blocks("mentioned", screens.Mentioned(screen.Page{Kickoff: flows.Kickoff{}}, "/soundings").Blocks)
+	pile.Blocks("mentioned", screens.Mentioned(screen.Page{Kickoff: state.Kickoff{}}, "/soundings").Blocks)
 	pile.View("notice", screens.Notice("Title", "Text"))
 	pile.View("drafting", screens.Drafting())
 	require.GreaterOrEqual(t, pile.Len(), 200, "there are only %d different screens", pile.Len())

@@ -6,7 +6,7 @@ import (
 	"github.com/stretchr/testify/assert"
 
 	"soundings/engine"
-	"soundings/flows"
+	"soundings/flows/state"
 )
 
 // Two of three know A1 well and two do not: it is first because of that alone.
@@ -20,6 +20,6 @@ func TestDoubtText(t *testing.T) {
 }
 
 func TestMoveTextSaysWhatIsInDoubt(t *testing.T) {
-	m := flows.Move{Assumption: "A1", From: 2, To: 5.5, ZoneFrom: engine.TestFirst, ZoneTo: engine.TestFirst, Doubt: engine.DoubtSplit}
+	m := state.Move{Assumption: "A1", From: 2, To: 5.5, ZoneFrom: engine.TestFirst, ZoneTo: engine.TestFirst, Doubt: engine.DoubtSplit}
 	assert.Equal(t, "Evidence from 2 to 5.5, still “test first”, since people are split on the evidence.", MoveText(m, ""))
 }

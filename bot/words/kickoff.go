@@ -6,11 +6,12 @@ import (
 
 	"soundings/engine"
 	"soundings/flows"
+	"soundings/flows/state"
 	"soundings/flows/views"
 )
 
 // SettledLevel is the level at which the discovery works.
-func SettledLevel(k flows.Kickoff) int {
+func SettledLevel(k state.Kickoff) int {
 	if k.Framing.Settled {
 		return k.Framing.AtLevel
 	}
@@ -41,7 +42,7 @@ func ChosenText(l engine.LadderLevel) string {
 }
 
 // LadderText tells how the level came about.
-func LadderText(k flows.Kickoff) string {
+func LadderText(k state.Kickoff) string {
 	l := k.Framing.Level
 	if l.N == 0 {
 		return fmt.Sprintf("Nobody chose one, so we work at %s.", LevelText(SettledLevel(k)))
@@ -55,7 +56,7 @@ func LadderText(k flows.Kickoff) string {
 }
 
 // Rungs lists the numbers of all wordings from broad to narrow.
-func Rungs(k flows.Kickoff) []int {
+func Rungs(k state.Kickoff) []int {
 	var out []int
 	for level := 2; level >= -2; level-- {
 		for n := range len(k.Framing.Wordings) + 1 {
@@ -70,7 +71,7 @@ func Rungs(k flows.Kickoff) []int {
 // DraftsText says which wordings of the ladder began as a machine's drafts:
 // nobody should take for a colleague's words what no colleague wrote. It is
 // empty where none did.
-func DraftsText(k flows.Kickoff) string {
+func DraftsText(k state.Kickoff) string {
 	began, changed, agreed := 0, 0, false
 	for _, w := range k.Framing.Wordings {
 		if !w.Began {
@@ -103,7 +104,7 @@ func DraftsText(k flows.Kickoff) string {
 }
 
 // KindText is the kind of risk in a word; a tie shows both.
-func KindText(k flows.Kickoff, id string) string {
+func KindText(k state.Kickoff, id string) string {
 	var words []string
 	for _, kind := range views.KindsOf(k.Backlog, id) {
 		words = append(words, string(kind))
@@ -112,7 +113,7 @@ func KindText(k flows.Kickoff, id string) string {
 }
 
 // PassMark is the result that counts as support, "80% of 60", or that there is none.
-func PassMark(t flows.Test) string {
+func PassMark(t state.Test) string {
 	of := ""
 	if t.Size > 0 {
 		of = fmt.Sprintf(" of %d", t.Size)
@@ -130,7 +131,7 @@ func PassMark(t flows.Test) string {
 }
 
 // EffortText is what a test takes: "3 days of work, 2 days to wait".
-func EffortText(t flows.Test) string {
+func EffortText(t state.Test) string {
 	text := Days(t.EffortDays) + " of work"
 	if t.LeadDays > 0 {
 		text += ", " + Days(t.LeadDays) + " to wait"
@@ -139,7 +140,7 @@ func EffortText(t flows.Test) string {
 }
 
 // TestsText says how many tests there are, and what comes first without one.
-func TestsText(k flows.Kickoff) string {
+func TestsText(k state.Kickoff) string {
 	n, without := 0, Untested(k)
 	for _, t := range k.Backlog.Tests {
 		if !t.Withdrawn {
@@ -157,7 +158,7 @@ func TestsText(k flows.Kickoff) string {
 }
 
 // Untested lists what comes first and has no test.
-func Untested(k flows.Kickoff) []string {
+func Untested(k state.Kickoff) []string {
 	var out []string
 	for _, id := range k.InZone(engine.TestFirst) {
 		if len(k.TestsOf(id)) == 0 {
@@ -168,15 +169,15 @@ func Untested(k flows.Kickoff) []string {
 }
 
 // RingText names a ring within a sentence.
-func RingText(r flows.Ring) string {
-	if r == flows.Core {
+func RingText(r state.Ring) string {
+	if r == state.Core {
 		return "core team"
 	}
 	return string(r)
 }
 
 // LeadName is the name of the first lead, clipped for a sentence.
-func LeadName(k flows.Kickoff) string { return Clip(k.Name(k.Lead().ID), 60) }
+func LeadName(k state.Kickoff) string { return Clip(k.Name(k.Lead().ID), 60) }
 
 // TestedText says how far the tests are: "2 of 6 assumptions to test first have a result (33%)."
 func TestedText(p views.Progress) string {
@@ -190,7 +191,7 @@ func TestedText(p views.Progress) string {
 }
 
 // FoundText says what became of what was tested: "Held: A3, A1. Fell: A2."
-func FoundText(k flows.Kickoff) string {
+func FoundText(k state.Kickoff) string {
 	var parts []string
 	for _, kind := range []struct {
 		name    string
@@ -265,7 +266,7 @@ func FindingText(f engine.Finding) string {
 
 // MoveText says how the evidence moved: "Evidence from 2 to 8: from “test first” to “next”." Where a
 // test has refuted the assumption, more evidence is no reason to rely on it.
-func MoveText(m flows.Move, found engine.Verdict) string {
+func MoveText(m state.Move, found engine.Verdict) string {
 	text := fmt.Sprintf("Evidence from %s to %s", Number(m.From), Number(m.To))
 	if !m.From.Defined() {
 		text = fmt.Sprintf("Evidence %s, for the first time", Number(m.To))
@@ -287,15 +288,15 @@ func MoveText(m flows.Move, found engine.Verdict) string {
 }
 
 // ConfidenceMove is the confidence of a check-in beside the one before.
-func ConfidenceMove(k flows.Kickoff, c flows.Checkin) string {
-	now, _ := c.ConfidenceSpread()
+func ConfidenceMove(k state.Kickoff, c state.Checkin) string {
+	now, _ := flows.ConfidenceSpread(c)
 	if !now.Defined() {
 		return "Nobody said how confident they are."
 	}
 	voters, _ := c.Voters(nil)
 	text := fmt.Sprintf("Confidence in the whole: %s of 9 (median of %s)", Number(now), Count(voters, "vote", "votes"))
 	for n := c.N - 1; n >= 1; n-- {
-		if before, _ := k.Underway.Checkins[n-1].ConfidenceSpread(); before.Defined() {
+		if before, _ := flows.ConfidenceSpread(k.Underway.Checkins[n-1]); before.Defined() {
 			return text + fmt.Sprintf(", after %s at check-in %d.", Number(before), n)
 		}
 	}
@@ -303,8 +304,8 @@ func ConfidenceMove(k flows.Kickoff, c flows.Checkin) string {
 }
 
 // ChoiceText names one of the ways in which a time box can end.
-func ChoiceText(c flows.Choice, weeks int) string {
-	if c == flows.Another {
+func ChoiceText(c state.Choice, weeks int) string {
+	if c == state.Another {
 		return fmt.Sprintf("another time box of %s", Count(weeks, "week", "weeks"))
 	}
 	if c == "" {
@@ -315,8 +316,8 @@ func ChoiceText(c flows.Choice, weeks int) string {
 
 // Tally counts the votes: "7 for build, 2 for another time box of 2 weeks".
 // Nobody's own vote is named.
-func Tally(d flows.Decision) string {
-	counts, other := map[flows.DecisionVote]int{}, 0
+func Tally(d state.Decision) string {
+	counts, other := map[state.DecisionVote]int{}, 0
 	for _, c := range d.Tally() {
 		counts[c.DecisionVote] = c.N
 		other += c.N
@@ -338,10 +339,10 @@ func Tally(d flows.Decision) string {
 }
 
 // offered are the choices that have a button, in their order.
-func offered() []flows.DecisionVote {
-	all := []flows.DecisionVote{{Choice: flows.Build}, {Choice: flows.Stop}}
+func offered() []state.DecisionVote {
+	all := []state.DecisionVote{{Choice: state.Build}, {Choice: state.Stop}}
 	for _, weeks := range engine.Renewals() {
-		all = append(all, flows.DecisionVote{Choice: flows.Another, Weeks: weeks})
+		all = append(all, state.DecisionVote{Choice: state.Another, Weeks: weeks})
 	}
 	return all
 }

@@ -21,6 +21,7 @@ import (
 
 	"soundings/engine"
 	"soundings/flows"
+	"soundings/flows/state"
 )
 
 // Clip shortens text to at most longest characters, and shows that it did.
@@ -140,7 +141,7 @@ func SpreadText(s engine.Spread) string {
 const TooFew = "With fewer than four answers no more is shown: it would give single ones away."
 
 // VotesText is what the votes on the time box came to.
-func VotesText(t flows.Timebox) string {
+func VotesText(t state.Timebox) string {
 	if t.Voted() == 0 || !t.Median.Defined() {
 		return "Nobody voted."
 	}

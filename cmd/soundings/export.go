@@ -16,6 +16,7 @@ import (
 	"soundings/bot/words"
 	"soundings/bot/zones"
 	"soundings/flows"
+	"soundings/flows/state"
 )
 
 // exportFlags are the flags of export.
@@ -116,18 +117,18 @@ func (f exportFlags) exportKickoff(c *cobra.Command, j *journal.Journal) error {
 
 // readKickoff folds the whole journal of a kickoff. Its Version is 0 where
 // there is none.
-func readKickoff(ctx context.Context, j *journal.Journal, key journal.Key) (flows.Kickoff, error) {
+func readKickoff(ctx context.Context, j *journal.Journal, key journal.Key) (state.Kickoff, error) {
 	entries, err := j.Read(ctx, key, journal.Position{})
 	if err != nil {
-		return flows.Kickoff{}, err
+		return state.Kickoff{}, err
 	}
 	records := make([]flows.Record, len(entries))
 	for i, e := range entries {
 		if err := json.Unmarshal(e.Data, &records[i]); err != nil {
-			return flows.Kickoff{}, fmt.Errorf("read kickoff %s: entry %d: %w; was it written by a later release?", key.Kickoff, e.Version, err)
+			return state.Kickoff{}, fmt.Errorf("read kickoff %s: entry %d: %w; was it written by a later release?", key.Kickoff, e.Version, err)
 		}
 	}
-	return flows.Fold(flows.Kickoff{}.WithZones(new(zones.Cache)), 0, records), nil
+	return flows.Fold(flows.WithZones(state.Kickoff{}, new(zones.Cache)), 0, records), nil
 }
 
 // A listed kickoff is one line of export --list.

@@ -16,6 +16,7 @@ import (
 	"soundings/bot/words"
 	"soundings/bot/zones"
 	"soundings/flows"
+	"soundings/flows/state"
 )
 
 // nobody follows what a command writes: the sweeper of a bot finds it.
@@ -51,7 +52,7 @@ func purgeKickoff(c *cobra.Command, keeper *keeping.Keeper, key journal.Key, yes
 	if err := keeper.Purge(c.Context(), key, why); err != nil {
 		return err
 	}
-	if k.Stage != flows.StageEnded {
+	if k.Stage != state.StageEnded {
 		if err := letGo(c.Context()); err != nil {
 			return err
 		}

@@ -12,11 +12,12 @@ import (
 	"strings"
 
 	"soundings/flows"
+	"soundings/flows/state"
 )
 
 // briefHeadings names the parts of a brief in Markdown, and what else people
 // call them.
-func briefHeadings(b *flows.Brief) map[string]*string {
+func briefHeadings(b *state.Brief) map[string]*string {
 	return map[string]*string{
 		"problem": &b.Problem, "problem statement": &b.Problem, "the problem": &b.Problem,
 		"why now": &b.Why, "why": &b.Why,
@@ -36,7 +37,7 @@ const allowedHeadings = "Problem, Why now, Outcome, Out of bounds and Links"
 // What is wrong comes back as a *Refusal. With a missing title or problem,
 // whose Field is then "title" or "problem", the rest that was read comes back
 // too; every other refusal has the Field "markdown".
-func Brief(markdown string) (flows.Brief, error) {
+func Brief(markdown string) (state.Brief, error) {
 	p := briefParser{at: -1}
 	for _, l := range strings.Split(unixLines(markdown), "\n") {
 		p.line(l)
@@ -44,7 +45,7 @@ func Brief(markdown string) (flows.Brief, error) {
 	b, err := p.brief()
 	switch {
 	case err != nil:
-		return flows.Brief{}, err
+		return state.Brief{}, err
 	case b.Title == "":
 		return b, refuse("title", "The text has no title. Begin it with a line such as “# Bicycles on the ferry”.")
 	case b.Problem == "":
@@ -94,8 +95,8 @@ func (p *briefParser) line(l string) {
 }
 
 // brief puts the parts where they belong.
-func (p *briefParser) brief() (flows.Brief, error) {
-	var b flows.Brief
+func (p *briefParser) brief() (state.Brief, error) {
+	var b state.Brief
 	fields := briefHeadings(&b)
 	seen := map[*string]string{}
 	under := strings.TrimSpace(strings.Join(p.intro, "\n"))
@@ -106,13 +107,13 @@ func (p *briefParser) brief() (flows.Brief, error) {
 		case !known && part.level == 1 && b.Title == "":
 			b.Title, under = part.heading, strings.TrimSpace(under+"\n"+text)
 		case !known && part.level == 1:
-			return flows.Brief{}, refuse("markdown", "There are two titles, “%s” and “%s”. Keep one, and begin the others with “##”.",
+			return state.Brief{}, refuse("markdown", "There are two titles, “%s” and “%s”. Keep one, and begin the others with “##”.",
 				shortHeading(b.Title), shortHeading(part.heading))
 		case !known:
-			return flows.Brief{}, refuse("markdown", "The heading “%s” is not one that a brief has. The headings are %s.",
+			return state.Brief{}, refuse("markdown", "The heading “%s” is not one that a brief has. The headings are %s.",
 				shortHeading(part.heading), allowedHeadings)
 		case seen[field] != "":
-			return flows.Brief{}, refuse("markdown", "The heading “%s” stands there twice. Put both texts under one.", shortHeading(part.heading))
+			return state.Brief{}, refuse("markdown", "The heading “%s” stands there twice. Put both texts under one.", shortHeading(part.heading))
 		case field == nil:
 			b.Links = Links(text)
 			seen[field] = part.heading
@@ -125,7 +126,7 @@ func (p *briefParser) brief() (flows.Brief, error) {
 }
 
 // takeIntro makes text under the title the problem, unless there is one.
-func takeIntro(b *flows.Brief, text string) error {
+func takeIntro(b *state.Brief, text string) error {
 	if text != "" && b.Problem != "" {
 		return refuse("markdown", "There is text before the first heading. Move it under one of these: %s.", allowedHeadings)
 	}

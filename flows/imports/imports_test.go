@@ -13,6 +13,7 @@ import (
 
 	"soundings/flows"
 	"soundings/flows/imports"
+	"soundings/flows/state"
 )
 
 const ferryBrief = `# Bicycles on the ferry
@@ -38,8 +39,8 @@ whether there is room.
 1. <https://intranet.example/plan>
 `
 
-func ferryBriefRead() flows.Brief {
-	return flows.Brief{
+func ferryBriefRead() state.Brief {
+	return state.Brief{
 		Title:       "Bicycles on the ferry",
 		Why:         "Complaints doubled last summer.",
 		Outcome:     "Fewer than one in fifty is turned away.\n\nCounted at the gate.",
@@ -50,10 +51,10 @@ func ferryBriefRead() flows.Brief {
 }
 
 func TestBrief(t *testing.T) {
-	short := flows.Brief{Title: "T", Problem: "P"}
+	short := state.Brief{Title: "T", Problem: "P"}
 	for _, c := range []struct {
 		rule, text string
-		want       flows.Brief
+		want       state.Brief
 	}{
 		{"all parts", ferryBrief, ferryBriefRead()},
 		{"carriage returns and a byte order mark", "\ufeff" + strings.ReplaceAll(ferryBrief, "\n", "\r\n"), ferryBriefRead()},
@@ -61,9 +62,9 @@ func TestBrief(t *testing.T) {
 		{"a part may be a heading of the first level", "# T\n# Problem\nP", short},
 		{"text under the title is the problem", "# T\nP", short},
 		{"text above the title is the problem", "P\n# T", short},
-		{"deeper headings belong to the text", "# T\n## Problem\n### For whom\nP", flows.Brief{Title: "T", Problem: "### For whom\nP"}},
-		{"no heading in a code block", "# T\n## Problem\n```\n# not a title\n```", flows.Brief{Title: "T", Problem: "```\n# not a title\n```"}},
-		{"a hash without a blank is text", "# T\n## Problem\n#bicycles", flows.Brief{Title: "T", Problem: "#bicycles"}},
+		{"deeper headings belong to the text", "# T\n## Problem\n### For whom\nP", state.Brief{Title: "T", Problem: "### For whom\nP"}},
+		{"no heading in a code block", "# T\n## Problem\n```\n# not a title\n```", state.Brief{Title: "T", Problem: "```\n# not a title\n```"}},
+		{"a hash without a blank is text", "# T\n## Problem\n#bicycles", state.Brief{Title: "T", Problem: "#bicycles"}},
 		{"no links", "# T\n## Problem\nP\n## Links\n", short},
 	} {
 		t.Run(c.rule, func(t *testing.T) {

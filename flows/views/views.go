@@ -12,17 +12,18 @@ import (
 	"soundings/engine"
 	"soundings/flows"
 	"soundings/flows/hints"
+	"soundings/flows/state"
 	"soundings/flows/workdays"
 )
 
 // Lookalikes finds listed assumptions that say much the same as text, the
 // nearest first. It suggests; nothing is joined by itself.
-func Lookalikes(k flows.Kickoff, text string) []flows.Assumption {
+func Lookalikes(k state.Kickoff, text string) []state.Assumption {
 	index := hints.Index{}
 	for _, a := range k.Listed() {
 		index.Add(a.ID, a.Text)
 	}
-	var out []flows.Assumption
+	var out []state.Assumption
 	for _, m := range index.Similar(text, 3) {
 		a, _ := k.Assumption(m.ID)
 		out = append(out, a)
@@ -54,7 +55,7 @@ func (p Progress) Share() engine.Figure {
 // once its check-in has closed: it is voted unseen. What is to be tested
 // first stays what the kickoff's map said: with a moving target nobody could
 // tell how far along it is.
-func ProgressOf(k flows.Kickoff, now time.Time) Progress {
+func ProgressOf(k state.Kickoff, now time.Time) Progress {
 	p := Progress{Checkin: len(k.Underway.Checkins), Confidence: engine.Undefined()}
 	for _, id := range k.InZone(engine.TestFirst) {
 		p.TestFirst++
@@ -65,7 +66,7 @@ func ProgressOf(k flows.Kickoff, now time.Time) Progress {
 	p.DaysLeft, p.Over = daysLeft(k, now)
 	for _, c := range k.Underway.Checkins {
 		if voters, _ := c.Voters(nil); !c.Closed.IsZero() && voters > 0 {
-			p.Confidence, _ = c.ConfidenceSpread()
+			p.Confidence, _ = flows.ConfidenceSpread(c)
 			p.Voters = voters
 		}
 	}
@@ -73,8 +74,8 @@ func ProgressOf(k flows.Kickoff, now time.Time) Progress {
 }
 
 // isTested reports whether any test of an assumption has a result.
-func isTested(k flows.Kickoff, id string) bool {
-	return slices.ContainsFunc(k.TestsOf(id), func(t flows.Test) bool {
+func isTested(k state.Kickoff, id string) bool {
+	return slices.ContainsFunc(k.TestsOf(id), func(t state.Test) bool {
 		_, reported := ResultOf(k.Underway, t.N)
 		return reported
 	})
@@ -82,7 +83,7 @@ func isTested(k flows.Kickoff, id string) bool {
 
 // daysLeft counts dates where the lead is, since the box ends at the close of
 // a working day of theirs.
-func daysLeft(k flows.Kickoff, now time.Time) (days int, over bool) {
+func daysLeft(k state.Kickoff, now time.Time) (days int, over bool) {
 	ends := k.Timebox.Ends
 	if ends.IsZero() {
 		return 0, false
@@ -92,19 +93,19 @@ func daysLeft(k flows.Kickoff, now time.Time) (days int, over bool) {
 
 // A RoleGap is something about the rings that the lead should settle.
 type RoleGap struct {
-	Person   flows.UserID // empty when nobody is core
-	Self     flows.Ring   // empty when they did not say
-	Expected flows.Ring
-	By       flows.UserID // who expects it
+	Person   state.UserID // empty when nobody is core
+	Self     state.Ring   // empty when they did not say
+	Expected state.Ring
+	By       state.UserID // who expects it
 }
 
 // RoleGaps lists where self-placement and others' expectation differ. A gap
 // without a person says that nobody placed themselves in the core.
-func RoleGaps(k flows.Kickoff) []RoleGap {
+func RoleGaps(k state.Kickoff) []RoleGap {
 	var gaps []RoleGap
 	core := false
 	for _, u := range k.Participants() {
-		core = core || k.RingOf(u) == flows.Core
+		core = core || k.RingOf(u) == state.Core
 	}
 	if !core {
 		gaps = append(gaps, RoleGap{})
@@ -118,8 +119,8 @@ func RoleGaps(k flows.Kickoff) []RoleGap {
 }
 
 // Missing lists the named who do not take part, each once.
-func Missing(k flows.Kickoff) []flows.NamedPerson {
-	var out []flows.NamedPerson
+func Missing(k state.Kickoff) []state.NamedPerson {
+	var out []state.NamedPerson
 	for _, n := range k.Roles.Named {
 		known := n.User != "" && k.Takes(n.User)
 		again := slices.ContainsFunc(out, n.Same)
@@ -132,16 +133,16 @@ func Missing(k flows.Kickoff) []flows.NamedPerson {
 
 // Finding lays a result against what was planned of its test. One that was
 // reported before there were plans keeps the verdict that people saw.
-func Finding(k flows.Kickoff, r flows.TestResult) engine.Finding {
+func Finding(k state.Kickoff, r state.TestResult) engine.Finding {
 	t, _ := k.Test(r.Test)
-	if r.Rule == flows.ByPlan {
+	if r.Rule == state.ByPlan {
 		return t.Planned().Judge(r.K, r.N)
 	}
 	return engine.Judge(r.K, r.N, t.PassShare)
 }
 
 // findingOf is that of the last result of a test; false when none was reported.
-func findingOf(k flows.Kickoff, test int) (engine.Finding, bool) {
+func findingOf(k state.Kickoff, test int) (engine.Finding, bool) {
 	_, stands := k.Test(test)
 	r, reported := ResultOf(k.Underway, test)
 	if !stands || !reported {
@@ -152,7 +153,7 @@ func findingOf(k flows.Kickoff, test int) (engine.Finding, bool) {
 
 // Calibration lays the ratings of the kickoff beside what the tests found.
 // The zones are those of the kickoff's map, whatever was learnt since.
-func Calibration(k flows.Kickoff) engine.Calibration {
+func Calibration(k state.Kickoff) engine.Calibration {
 	m := k.Map()
 	if m == nil {
 		return engine.Calibrate(nil)
@@ -167,7 +168,7 @@ func Calibration(k flows.Kickoff) engine.Calibration {
 // VerdictOf is what the tests of an assumption have found so far: it is
 // refuted when any test refutes it, else supported when any supports it, else
 // not clear yet, else only so far. It is empty when no test has a result.
-func VerdictOf(k flows.Kickoff, id string) engine.Verdict {
+func VerdictOf(k state.Kickoff, id string) engine.Verdict {
 	var found []engine.Verdict
 	for _, t := range k.TestsOf(id) {
 		if f, ok := findingOf(k, t.N); ok {
@@ -184,18 +185,18 @@ func VerdictOf(k flows.Kickoff, id string) engine.Verdict {
 
 // KindsOf is the kind of risk that most saw in an assumption. Several kinds
 // mean a tie, in the order of flows.Kinds; none means that nobody voted.
-func KindsOf(b flows.Backlog, assumption string) []flows.Kind {
-	counts := map[flows.Kind]int{}
+func KindsOf(b state.Backlog, assumption string) []state.Kind {
+	counts := map[state.Kind]int{}
 	most := 0
 	for _, kind := range b.Kinds[assumption] {
 		counts[kind]++
 		most = max(most, counts[kind])
 	}
-	return slices.DeleteFunc(flows.Kinds(), func(kind flows.Kind) bool { return most == 0 || counts[kind] < most })
+	return slices.DeleteFunc(state.Kinds(), func(kind state.Kind) bool { return most == 0 || counts[kind] < most })
 }
 
 // ResultOf is the last result reported for a test.
-func ResultOf(u flows.Underway, test int) (last flows.TestResult, found bool) {
+func ResultOf(u state.Underway, test int) (last state.TestResult, found bool) {
 	for _, c := range u.Checkins {
 		for _, r := range c.Results {
 			if r.Test == test {
@@ -207,6 +208,6 @@ func ResultOf(u flows.Underway, test int) (last flows.TestResult, found bool) {
 }
 
 // OpenQuestions lists the questions about a brief without an answer.
-func OpenQuestions(b flows.Brief) []flows.Question {
-	return slices.DeleteFunc(slices.Clone(b.Questions), func(q flows.Question) bool { return q.Answer != "" })
+func OpenQuestions(b state.Brief) []state.Question {
+	return slices.DeleteFunc(slices.Clone(b.Questions), func(q state.Question) bool { return q.Answer != "" })
 }

@@ -10,44 +10,45 @@ import (
 	"soundings/bot/zones"
 	"soundings/engine"
 	"soundings/flows"
+	"soundings/flows/state"
 )
 
 // box is a kickoff underway since Monday 1 March 2027 with two assumptions
 // to test first (A2 before A1), one that comes next (A3) and one for later (A4).
-func box() flows.Kickoff {
+func box() state.Kickoff {
 	score := func(id string, z engine.Zone) engine.AssumptionScore {
 		return engine.AssumptionScore{ID: id, Zone: z, Known: z != engine.TestFirst}
 	}
-	k := flows.Kickoff{
+	k := state.Kickoff{
 		Started: time.Date(2027, 2, 20, 9, 0, 0, 0, time.UTC),
-		Stage:   flows.StageUnderway,
-		Leads:   []flows.UserID{"ana"},
-		People:  []flows.Person{{ID: "ana", Name: "Ana", Zone: "Europe/Lisbon"}, {ID: "tui", Name: "Tui", Zone: "Pacific/Auckland"}, {ID: "kofi", Name: "Kofi"}},
-		Roles:   flows.Roles{Self: map[flows.UserID]flows.Ring{"ana": flows.Core, "tui": flows.Consulted}, Days: map[flows.UserID]float64{"ana": 2.5}},
-		Rounds: []flows.Round{{N: 1, IDs: []string{"A1", "A2", "A3", "A4"}, Result: &engine.Result{
+		Stage:   state.StageUnderway,
+		Leads:   []state.UserID{"ana"},
+		People:  []state.Person{{ID: "ana", Name: "Ana", Zone: "Europe/Lisbon"}, {ID: "tui", Name: "Tui", Zone: "Pacific/Auckland"}, {ID: "kofi", Name: "Kofi"}},
+		Roles:   state.Roles{Self: map[state.UserID]state.Ring{"ana": state.Core, "tui": state.Consulted}, Days: map[state.UserID]float64{"ana": 2.5}},
+		Rounds: []state.Round{{N: 1, IDs: []string{"A1", "A2", "A3", "A4"}, Result: &engine.Result{
 			Assumptions: []engine.AssumptionScore{score("A1", engine.TestFirst), score("A2", engine.TestFirst), score("A3", engine.Next), score("A4", engine.Later)},
 			Cut:         engine.Cut{Importance: 6, Evidence: 4},
 			Order:       []string{"A2", "A1", "A3", "A4"},
 		}}},
-		Backlog: flows.Backlog{Tests: []flows.Test{
+		Backlog: state.Backlog{Tests: []state.Test{
 			{N: 1, Assumption: "A1", Method: "Survey", EffortDays: 2, Owner: "tui", PassShare: 0.6},
 			{N: 2, Assumption: "A2", Method: "Interviews", EffortDays: 5, LeadDays: 1, PassShare: 0.5},
 			{N: 3, Assumption: "A2", Method: "Withdrawn", EffortDays: 50, Owner: "kofi", Withdrawn: true},
 			{N: 4, Assumption: "A3", Method: "Spike", EffortDays: 1, Owner: "gone", PassShare: 0.5},
 		}},
-		Timebox: flows.Timebox{Weeks: 4, Starts: time.Date(2027, 3, 1, 9, 0, 0, 0, time.UTC), Ends: time.Date(2027, 3, 29, 16, 0, 0, 0, time.UTC)},
+		Timebox: state.Timebox{Weeks: 4, Starts: time.Date(2027, 3, 1, 9, 0, 0, 0, time.UTC), Ends: time.Date(2027, 3, 29, 16, 0, 0, 0, time.UTC)},
 	}
-	return k.WithZones(new(zones.Cache))
+	return flows.WithZones(k, new(zones.Cache))
 }
 
-func withResults(k flows.Kickoff, results ...flows.TestResult) flows.Kickoff {
+func withResults(k state.Kickoff, results ...state.TestResult) state.Kickoff {
 	n := len(k.Underway.Checkins) + 1
-	k.Underway.Checkins = append(k.Underway.Checkins, flows.Checkin{N: n, Closed: time.Date(2027, 3, 3+7*n, 9, 0, 0, 0, time.UTC), Results: results})
+	k.Underway.Checkins = append(k.Underway.Checkins, state.Checkin{N: n, Closed: time.Date(2027, 3, 3+7*n, 9, 0, 0, 0, time.UTC), Results: results})
 	return k
 }
 
 func TestCalibrationCountsByTheKickoffsZones(t *testing.T) {
-	k := withResults(box(), flows.TestResult{Test: 1, K: 2, N: 40}, flows.TestResult{Test: 4, K: 9, N: 10})
+	k := withResults(box(), state.TestResult{Test: 1, K: 2, N: 40}, state.TestResult{Test: 4, K: 9, N: 10})
 	got := Calibration(k)
 	assert.Equal(t, (engine.Tally{Rated: 2, Tested: 1, Fell: 1}), got.TestFirst, "test-first")
 	assert.Equal(t, (engine.Tally{Rated: 2, Tested: 1, Held: 1}), got.WellEvidenced, "well evidenced")
@@ -55,16 +56,16 @@ func TestCalibrationCountsByTheKickoffsZones(t *testing.T) {
 
 func TestVerdictOfSeveralTests(t *testing.T) {
 	k := box()
-	k.Backlog.Tests = append(k.Backlog.Tests, flows.Test{N: 5, Assumption: "A1", Method: "Trial", PassShare: 0.5})
+	k.Backlog.Tests = append(k.Backlog.Tests, state.Test{N: 5, Assumption: "A1", Method: "Trial", PassShare: 0.5})
 	for _, test := range []struct {
 		rule  string
-		found []flows.TestResult
+		found []state.TestResult
 		want  engine.Verdict
 	}{
 		{"no result, no verdict", nil, ""},
-		{"one test that refutes is enough", []flows.TestResult{{Test: 1, K: 40, N: 40}, {Test: 5, K: 2, N: 40}}, engine.Refuted},
-		{"support wins over what is not clear", []flows.TestResult{{Test: 1, K: 5, N: 10}, {Test: 5, K: 9, N: 10}}, engine.Supported},
-		{"not clear is a verdict too", []flows.TestResult{{Test: 1, K: 5, N: 10}}, engine.NotClear},
+		{"one test that refutes is enough", []state.TestResult{{Test: 1, K: 40, N: 40}, {Test: 5, K: 2, N: 40}}, engine.Refuted},
+		{"support wins over what is not clear", []state.TestResult{{Test: 1, K: 5, N: 10}, {Test: 5, K: 9, N: 10}}, engine.Supported},
+		{"not clear is a verdict too", []state.TestResult{{Test: 1, K: 5, N: 10}}, engine.NotClear},
 	} {
 		tested := withResults(k, test.found...)
 		assert.Equal(t, test.want, VerdictOf(tested, "A1"), test.rule)
@@ -72,7 +73,7 @@ func TestVerdictOfSeveralTests(t *testing.T) {
 }
 
 func TestFindingNeedsAResultAndATest(t *testing.T) {
-	k := withResults(box(), flows.TestResult{Test: 1, K: 9, N: 12}, flows.TestResult{Test: 3, K: 1, N: 1})
+	k := withResults(box(), state.TestResult{Test: 1, K: 9, N: 12}, state.TestResult{Test: 3, K: 1, N: 1})
 	f, ok := findingOf(k, 1)
 	assert.True(t, ok, "finding of test 1 = %+v, %v, want supported at 0.6", f, ok)
 	assert.Equal(t, engine.Supported, f.Verdict, "finding of test 1 = %+v, %v, want supported at 0.6", f, ok)
@@ -92,9 +93,9 @@ func TestProgress(t *testing.T) {
 	assert.Equal(t, 3, got.DaysLeft, "at the start: %+v", got)
 	assert.False(t, got.Over, "at the start: %+v", got)
 	assert.False(t, got.Confidence.Defined(), "at the start: %+v", got)
-	k = withResults(k, flows.TestResult{Test: 2, K: 1, N: 9})
-	k.Underway.Checkins[0].Confidence = map[flows.UserID]int{"ana": 3, "tui": 6}
-	k.Underway.Checkins = append(k.Underway.Checkins, flows.Checkin{N: 2, Confidence: map[flows.UserID]int{"ana": 9}})
+	k = withResults(k, state.TestResult{Test: 2, K: 1, N: 9})
+	k.Underway.Checkins[0].Confidence = map[state.UserID]int{"ana": 3, "tui": 6}
+	k.Underway.Checkins = append(k.Underway.Checkins, state.Checkin{N: 2, Confidence: map[state.UserID]int{"ana": 9}})
 	got = ProgressOf(k, now)
 	assert.True(t, got.Share() == 0.5, "while check-in 2 is open and its votes unseen: %+v, share", got)
 	assert.True(t, got.Confidence == 4.5, "while check-in 2 is open and its votes unseen: %+v, share", got)
@@ -130,12 +131,12 @@ func TestShareOfNothingIsUndefined(t *testing.T) {
 // people saw; one of today waits for the number that was planned.
 func TestVerdictKeepsItsRule(t *testing.T) {
 	for _, row := range []struct {
-		rule flows.Rule
+		rule state.Rule
 		k, n int
 		want engine.Verdict
-	}{{"", 6, 8, engine.Supported}, {flows.ByPlan, 6, 8, engine.SoFar}, {flows.ByPlan, 8, 12, engine.Supported}} {
-		k := flows.Kickoff{Backlog: flows.Backlog{Tests: []flows.Test{{N: 1, Assumption: "A1", PassShare: 0.6, Size: 12}}},
-			Underway: flows.Underway{Checkins: []flows.Checkin{{N: 1, Results: []flows.TestResult{{Test: 1, K: row.k, N: row.n, Rule: row.rule}}}}}}
+	}{{"", 6, 8, engine.Supported}, {state.ByPlan, 6, 8, engine.SoFar}, {state.ByPlan, 8, 12, engine.Supported}} {
+		k := state.Kickoff{Backlog: state.Backlog{Tests: []state.Test{{N: 1, Assumption: "A1", PassShare: 0.6, Size: 12}}},
+			Underway: state.Underway{Checkins: []state.Checkin{{N: 1, Results: []state.TestResult{{Test: 1, K: row.k, N: row.n, Rule: row.rule}}}}}}
 		assert.Equal(t, row.want, VerdictOf(k, "A1"), "%d of %d by %q", row.k, row.n, row.rule)
 	}
 }

@@ -15,6 +15,7 @@ import (
 	"soundings/bot/screens/screen"
 	"soundings/bot/words"
 	"soundings/flows"
+	"soundings/flows/state"
 	"soundings/flows/views"
 )
 
@@ -23,7 +24,7 @@ func Forms() map[string]screen.Form {
 		"close.action":  {May: mayAct, Fill: newAction, Again: "Noted. Another action?"},
 		"close.list":    {Fill: listActions},
 		"close.edit":    {May: screen.Both(hasAction, screen.MayTakePart), Fill: changedAction},
-		"close.outside": {May: screen.Both(screen.MayLead, screen.Answering(flows.StageClose)), Fill: postedOutside},
+		"close.outside": {May: screen.Both(screen.MayLead, screen.Answering(state.StageClose)), Fill: postedOutside},
 		previewAll:      {May: mayRevise, Fill: drawPreview, Submit: submitWay},
 		previewPart:     {May: screen.Both(mayRevise, hasPart), Fill: drawPart, Submit: submitWay},
 		previewChange:   {May: screen.Both(mayRevise, hasChange), Fill: drawChange, Submit: submitChange},
@@ -38,7 +39,7 @@ var Actions = map[string]screen.Action{
 
 // Asks asks for the next steps; the lead posts the summary.
 func Asks(p screen.Page) (screen.Asking, error) {
-	args := screen.StageArgs(p, flows.StageClose)
+	args := screen.StageArgs(p, state.StageClose)
 	return screen.Asking{
 		Ask:     fmt.Sprintf("Note what you will do next, and until when. Then %s posts the summary.", words.LeadName(p.Kickoff)),
 		Why:     "A kickoff without a next step is soon forgotten. The summary goes into this channel, and the time box begins with it.",
@@ -55,7 +56,7 @@ func Asks(p screen.Page) (screen.Asking, error) {
 func Nudge(p screen.Page) screen.Nudge {
 	n := screen.Owed(p, "Note who does what next, then post the summary.", 5, screen.HereButton(p, "Add an Action", "open/close.action"))
 	if p.Kickoff.IsLead(p.Viewer) {
-		n.Home = []*slack.ButtonBlockElement{screen.Button("Preview the Summary", "open/close.preview", screen.StageArgs(p, flows.StageClose))}
+		n.Home = []*slack.ButtonBlockElement{screen.Button("Preview the Summary", "open/close.preview", screen.StageArgs(p, state.StageClose))}
 	}
 	return n
 }
@@ -63,14 +64,14 @@ func Nudge(p screen.Page) screen.Nudge {
 // Settles is the lead's side of the close: preview and post.
 func Settles(p screen.Page) (screen.Settling, error) {
 	k := p.Kickoff
-	w, ok := screen.WindowOf(k, flows.StageClose, 0)
+	w, ok := screen.WindowOf(k, state.StageClose, 0)
 	switch {
-	case ok && !w.Closed.IsZero() && k.Stage != flows.StageClose:
+	case ok && !w.Closed.IsZero() && k.Stage != state.StageClose:
 		return screen.Settling{Title: "The summary", Over: "It is posted, and the time box has begun."}, nil
 	case !ok || !screen.TakesAnswers(k, w):
 		return screen.Settling{Title: "The summary", Over: "An earlier stage is open again, so this has to wait."}, nil
 	}
-	args := screen.StageArgs(p, flows.StageClose)
+	args := screen.StageArgs(p, state.StageClose)
 	body := []slack.Block{
 		block.Text("Look through the summary, change what is not right yet, then post it. It goes into the channel, is pinned there, and the time box begins."),
 		block.Para(block.Bold("Closes by itself "), block.When(w.Closes), block.Plain(": the summary is posted then as it stands."))}
@@ -84,7 +85,7 @@ func Settles(p screen.Page) (screen.Settling, error) {
 }
 
 // looseBlocks list what is incomplete before the summary goes out.
-func looseBlocks(k flows.Kickoff) []slack.Block {
+func looseBlocks(k state.Kickoff) []slack.Block {
 	var gaps []string
 	add := func(format string, args ...any) { gaps = append(gaps, fmt.Sprintf(format, args...)) }
 	if len(k.StandingActions()) == 0 {
@@ -107,8 +108,8 @@ func looseBlocks(k flows.Kickoff) []slack.Block {
 
 // mayAct lets people note actions at the close and underway, since plans grow.
 func mayAct(p screen.Page) error {
-	if p.Kickoff.Stage != flows.StageUnderway {
-		return screen.MayAnswer(p, flows.StageClose)
+	if p.Kickoff.Stage != state.StageUnderway {
+		return screen.MayAnswer(p, state.StageClose)
 	}
 	return screen.MayTakePart(p)
 }
@@ -119,13 +120,13 @@ func newAction(p screen.Page, f *block.Form) flows.Intent {
 	if !ok {
 		viewer = p.Kickoff.Lead()
 	}
-	inAWeek := flows.LocalDay(p.Now.In(p.Kickoff.HoursOf(viewer).Zone).AddDate(0, 0, 7).Format(time.DateOnly))
-	a := actionEntries(f, flows.Action{Owner: p.Viewer, Due: inAWeek})
+	inAWeek := state.LocalDay(p.Now.In(p.Kickoff.HoursOf(viewer).Zone).AddDate(0, 0, 7).Format(time.DateOnly))
+	a := actionEntries(f, state.Action{Owner: p.Viewer, Due: inAWeek})
 	return flows.AddAction{By: screen.By(p), What: a.What, Owner: a.Owner, Due: a.Due}
 }
 
 // actionEntries ask for the three parts of an action.
-func actionEntries(f *block.Form, a flows.Action) flows.Action {
+func actionEntries(f *block.Form, a state.Action) state.Action {
 	a.What = f.Text("what", "What will be done?", a.What)
 	a.Owner = f.Person("owner", "Who does it?", a.Owner)
 	a.Due = f.Day("due", "Until when?", a.Due)
@@ -135,9 +136,9 @@ func actionEntries(f *block.Form, a flows.Action) flows.Action {
 // listActions lists the actions, with a button on those that the viewer may
 // change.
 func listActions(p screen.Page, f *block.Form) flows.Intent {
-	k, args := p.Kickoff, screen.StageArgs(p, flows.StageClose)
+	k, args := p.Kickoff, screen.StageArgs(p, state.StageClose)
 	f.Title = "The actions"
-	f.Add(block.Rows(k.StandingActions(), screen.MostEntries, func(a flows.Action) ([]block.Run, *slack.ButtonBlockElement) {
+	f.Add(block.Rows(k.StandingActions(), screen.MostEntries, func(a state.Action) ([]block.Run, *slack.ButtonBlockElement) {
 		if a.Owner != p.Viewer && !k.IsLead(p.Viewer) {
 			return block.Runs(report.ActionText(k, a)), nil
 		}

@@ -12,6 +12,7 @@ import (
 	"soundings/bot/report"
 	"soundings/bot/screens/screen"
 	"soundings/flows"
+	"soundings/flows/state"
 )
 
 // The preview of the summary, for a lead: each part as it will stand, and from
@@ -43,15 +44,15 @@ func mayRevise(p screen.Page) error {
 	if err := screen.MayLead(p); err != nil {
 		return err
 	}
-	if p.Kickoff.Stage == flows.StageUnderway || screen.TakesAnswers(p.Kickoff, flows.Window{Stage: flows.StageClose}) {
+	if p.Kickoff.Stage == state.StageUnderway || screen.TakesAnswers(p.Kickoff, state.Window{Stage: state.StageClose}) {
 		return nil
 	}
-	return screen.Refuse("The summary is put together in the last step, “%s”, which is not open now.", flows.StageClose.Title())
+	return screen.Refuse("The summary is put together in the last step, “%s”, which is not open now.", flows.TitleOf(state.StageClose))
 }
 
 // drawPreview shows the root of the summary, and leads to its parts.
 func drawPreview(p screen.Page, f *block.Form) flows.Intent {
-	posted := p.Kickoff.Stage == flows.StageUnderway
+	posted := p.Kickoff.Stage == state.StageUnderway
 	intro := "As it will stand. Look at any part, and change in it what is yours to change. Nothing is posted yet."
 	if posted {
 		intro = "As it stands. What you change is brought up to date in the thread, and says that it was changed."
@@ -224,7 +225,7 @@ func submitChange(p screen.Page, v block.Values) (screen.Answer, error) {
 	answer.Intents = []flows.Intent{intent}
 	if changed || p.SentBefore != nil && p.SentBefore() {
 		saved := "Saved."
-		if p.Kickoff.Stage == flows.StageUnderway {
+		if p.Kickoff.Stage == state.StageUnderway {
 			saved = "Saved. The part in the thread is brought up to date now."
 		}
 		answer.Next.Blocks.BlockSet = append([]slack.Block{block.Note(saved)}, answer.Next.Blocks.BlockSet...)

@@ -11,6 +11,7 @@ import (
 	"soundings/bot/screens/screen"
 	"soundings/bot/words"
 	"soundings/flows"
+	"soundings/flows/state"
 )
 
 // What a lead can change about the parts of the summary, one page each.
@@ -117,11 +118,11 @@ func ringChanges(p screen.Page) []change {
 	}
 	return onPages(change{kind: "rings", name: "Move somebody", about: "Core team, consulted or informed", title: "Who stands where",
 		fill: func(f *block.Form) flows.Intent {
-			in := flows.ReviseRings{ByLead: screen.ByLead(p), Rings: map[flows.UserID]flows.Ring{}}
+			in := flows.ReviseRings{ByLead: screen.ByLead(p), Rings: map[state.UserID]state.Ring{}}
 			for _, u := range k.Participants() {
 				ring := f.Select("rings/"+string(u), words.Clip(k.Name(u), 100), string(k.RingOf(u)), names, block.Optional)
 				if ring != "" {
-					in.Rings[u] = flows.Ring(ring)
+					in.Rings[u] = state.Ring(ring)
 				}
 			}
 			return in
@@ -146,7 +147,7 @@ func testChanges(p screen.Page) []change {
 
 func markChanges(p screen.Page) []change {
 	t := p.Kickoff.Timebox
-	if p.Kickoff.Stage == flows.StageUnderway {
+	if p.Kickoff.Stage == state.StageUnderway {
 		return nil
 	}
 	return onPages(change{kind: "marks", name: "Change what was written", about: "We stop if, we build if: until the time box begins", title: "Written beforehand",

@@ -13,6 +13,7 @@ import (
 	"soundings/bot/screens/screen"
 	"soundings/bot/words"
 	"soundings/flows"
+	"soundings/flows/state"
 )
 
 // SummaryMessage is the root of the summary. It is pinned and kept current;
@@ -20,8 +21,8 @@ import (
 func SummaryMessage(p screen.Page, _ string) (screen.Posting, error) {
 	k := p.Kickoff
 	blocks := append(summaryBlocks(p), block.Note("The parts are in the thread: problem, roles, map, tests, time box, questions, actions, and files to keep."))
-	if k.Stage == flows.StageUnderway {
-		blocks = append(blocks, block.Buttons(screen.Button("Add an Action", "open/close.action", screen.StageArgs(p, flows.StageClose))))
+	if k.Stage == state.StageUnderway {
+		blocks = append(blocks, block.Buttons(screen.Button("Add an Action", "open/close.action", screen.StageArgs(p, state.StageClose))))
 	}
 	return screen.Posting{
 		Text:   block.Escape(fmt.Sprintf("%s: the summary of the kickoff. ", words.Clip(k.Brief.Title, 80))) + block.Escape(words.Clip(report.Standing(k, p.Now), 400)) + " The parts are in the thread.",
@@ -85,32 +86,32 @@ func ExtrasMessage(p screen.Page, _ string) (screen.Posting, error) {
 	}, nil
 }
 
-func extrasNote(k flows.Kickoff) string {
+func extrasNote(k state.Kickoff) string {
 	switch {
-	case k.Stage == flows.StageEnded:
+	case k.Stage == state.StageEnded:
 		return "I say this once."
 	case k.Extras.LetBe() && len(k.Extras.Faults) == 1:
 		return "I say this once, and leave it at that."
-	case k.Extras.Faults[flows.ExtraCanvas] == "" || k.Extras.LetBe():
+	case k.Extras.Faults[state.ExtraCanvas] == "" || k.Extras.LetBe():
 		return "I say this once. A pin on the summary does the same."
 	}
 	return "I say this once. At the next check-in I try the canvas again."
 }
 
 // faultTexts say why an extra is not there, and the fix.
-var faultTexts = map[flows.Fault]string{
-	flows.FaultScope:   "I was not given the right to make one. If you want one, ask whoever looks after your workplace's apps to give me “%s” and install me again.",
-	flows.FaultOff:     "your workplace has switched them off. An admin can switch them on in its settings.",
-	flows.FaultPlan:    "your workplace's plan does not have them for channels.",
-	flows.FaultTaken:   "this channel has one already, with somebody's words on it, and your plan allows no second. I leave theirs as it is.",
-	flows.FaultFull:    "the channel's header is full. Remove one that nobody needs, and add a link to the summary there yourself.",
-	flows.FaultBarred:  "the rules of this channel or workplace do not let me make one. An admin can change that.",
-	flows.FaultLong:    "there is more to say than fits on one. The files in the thread hold all of it.",
-	flows.FaultDeleted: "somebody deleted it, and deleted it again when I had made it anew. So I leave it.",
+var faultTexts = map[state.Fault]string{
+	state.FaultScope:   "I was not given the right to make one. If you want one, ask whoever looks after your workplace's apps to give me “%s” and install me again.",
+	state.FaultOff:     "your workplace has switched them off. An admin can switch them on in its settings.",
+	state.FaultPlan:    "your workplace's plan does not have them for channels.",
+	state.FaultTaken:   "this channel has one already, with somebody's words on it, and your plan allows no second. I leave theirs as it is.",
+	state.FaultFull:    "the channel's header is full. Remove one that nobody needs, and add a link to the summary there yourself.",
+	state.FaultBarred:  "the rules of this channel or workplace do not let me make one. An admin can change that.",
+	state.FaultLong:    "there is more to say than fits on one. The files in the thread hold all of it.",
+	state.FaultDeleted: "somebody deleted it, and deleted it again when I had made it anew. So I leave it.",
 }
 
-func faultText(x flows.Extra, why flows.Fault) string {
+func faultText(x state.Extra, why state.Fault) string {
 	const unknown = "it was not taken, without a reason that would help. The log of whoever runs me says more."
-	scope := map[flows.Extra]string{flows.ExtraCanvas: "canvases:write", flows.ExtraBookmark: "bookmarks:write"}[x]
+	scope := map[state.Extra]string{state.ExtraCanvas: "canvases:write", state.ExtraBookmark: "bookmarks:write"}[x]
 	return strings.Replace(cmp.Or(faultTexts[why], unknown), "%s", scope, 1)
 }

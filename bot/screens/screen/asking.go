@@ -12,6 +12,7 @@ import (
 	"soundings/bot/block"
 	"soundings/bot/words"
 	"soundings/flows"
+	"soundings/flows/state"
 )
 
 // An Asking is what the message of an open stage says: what to do, why it
@@ -35,7 +36,7 @@ type Asking struct {
 // and one line with the outcome after that. A message may be drawn again at
 // any later time, so its window is looked up, not taken to be the open one.
 func (a Asking) Posting(p Page) Posting {
-	w, ok := WindowOf(p.Kickoff, flows.Stage(p.Args.Stage), p.Args.Round)
+	w, ok := WindowOf(p.Kickoff, state.Stage(p.Args.Stage), p.Args.Round)
 	top := cmp.Or(a.Heading, a.Title)
 	switch {
 	case !ok:
@@ -106,14 +107,14 @@ func (s Settling) Posting(p Page) Posting {
 }
 
 // SettlingIn reports whether a stage waits to be settled, and until when.
-func SettlingIn(k flows.Kickoff, s flows.Stage) (until time.Time, waits bool) {
+func SettlingIn(k state.Kickoff, s state.Stage) (until time.Time, waits bool) {
 	w, ok := WindowOf(k, s, 0)
-	return w.Until, ok && w.Phase == flows.PhaseSettling
+	return w.Until, ok && w.Phase == state.PhaseSettling
 }
 
 // Aloud is what is read aloud of a message, or shown on a lock screen: the
 // kickoff's title and a sentence, made safe.
-func Aloud(k flows.Kickoff, format string, args ...any) string {
+func Aloud(k state.Kickoff, format string, args ...any) string {
 	return block.Escape(words.Clip(k.Brief.Title, 80) + ": " + fmt.Sprintf(format, args...))
 }
 
@@ -134,7 +135,7 @@ func FullStop(text string) string {
 }
 
 // WindowOf finds the newest window of a stage, or of one round of rating.
-func WindowOf(k flows.Kickoff, s flows.Stage, round int) (flows.Window, bool) {
+func WindowOf(k state.Kickoff, s state.Stage, round int) (state.Window, bool) {
 	if k.Window.Stage == s && k.Window.Round == round {
 		return k.Window, true
 	}
@@ -143,26 +144,26 @@ func WindowOf(k flows.Kickoff, s flows.Stage, round int) (flows.Window, bool) {
 			return w, true
 		}
 	}
-	return flows.Window{}, false
+	return state.Window{}, false
 }
 
 // TakesAnswers reports whether w is the window that is open now.
-func TakesAnswers(k flows.Kickoff, w flows.Window) bool {
-	return k.Window.Stage == w.Stage && k.Window.Round == w.Round && k.Window.Phase == flows.PhaseOpen
+func TakesAnswers(k state.Kickoff, w state.Window) bool {
+	return k.Window.Stage == w.Stage && k.Window.Round == w.Round && k.Window.Phase == state.PhaseOpen
 }
 
 // ProgressLine says how many have finished: never who, so that nobody is
 // shamed in front of the channel.
-func ProgressLine(k flows.Kickoff, w flows.Window) string {
+func ProgressLine(k state.Kickoff, w state.Window) string {
 	if TakesAnswers(k, w) {
 		return fmt.Sprintf("%d of %d have finished.", w.Finished(), len(w.Asked))
 	}
-	return fmt.Sprintf("%d of %d answered.", k.Heard(w), len(w.Asked))
+	return fmt.Sprintf("%d of %d answered.", flows.Heard(&k, w), len(w.Asked))
 }
 
 // outcomeLine is what is left of a stage's request once it has closed.
-func outcomeLine(k flows.Kickoff, w flows.Window) []block.Run {
-	if w.Why == flows.ClosedSkipped {
+func outcomeLine(k state.Kickoff, w state.Window) []block.Run {
+	if w.Why == state.ClosedSkipped {
 		return []block.Run{block.Plain("The lead left this stage out.")}
 	}
 	runs := []block.Run{block.Plain("Closed "), block.When(w.Closed), block.Plain("%s. %s", closeReason(w), ProgressLine(k, w))}
@@ -172,13 +173,13 @@ func outcomeLine(k flows.Kickoff, w flows.Window) []block.Run {
 	return runs
 }
 
-func closeReason(w flows.Window) string {
+func closeReason(w state.Window) string {
 	switch w.Why {
-	case flows.ClosedComplete:
+	case state.ClosedComplete:
 		return ", once everyone had finished"
-	case flows.ClosedByLead:
+	case state.ClosedByLead:
 		return " by the lead"
-	case flows.ClosedAbandoned:
+	case state.ClosedAbandoned:
 		return ", when the kickoff was left"
 	}
 	return ", when its time was up"
@@ -186,7 +187,7 @@ func closeReason(w flows.Window) string {
 
 // Position is the place of the present stage among those before the discovery
 // is underway: "2 of 8".
-func Position(k flows.Kickoff) string {
+func Position(k state.Kickoff) string {
 	all := flows.Stages()
-	return fmt.Sprintf("%d of %d", slices.Index(all, k.Stage)+1, slices.Index(all, flows.StageUnderway))
+	return fmt.Sprintf("%d of %d", slices.Index(all, k.Stage)+1, slices.Index(all, state.StageUnderway))
 }

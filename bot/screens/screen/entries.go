@@ -10,6 +10,7 @@ import (
 	"soundings/bot/block"
 	"soundings/bot/words"
 	"soundings/flows"
+	"soundings/flows/state"
 )
 
 // Numbered finds the entry of that number, from 1, in a list of what.
@@ -35,8 +36,8 @@ func ScaleStep(value int, runs map[int]string) string {
 	return strconv.Itoa(value)
 }
 
-func ScaleWords(scale flows.Scale) map[int]string {
-	if scale == flows.Importance {
+func ScaleWords(scale state.Scale) map[int]string {
+	if scale == state.Importance {
 		return map[int]string{1: "hardly matters", 5: "would hurt", 9: "it all falls"}
 	}
 	return map[int]string{1: "a guess", 5: "some signs", 9: "proven"}
@@ -91,13 +92,13 @@ func Numbers(chosen []string) []int {
 
 // Rings are what people choose among, each with what it asks of somebody.
 var Rings = []block.Option{
-	{Value: string(flows.Core), Text: "Core team", About: "Does the work: some days every week, until the time box ends."},
-	{Value: string(flows.Consulted), Text: "Consulted", About: "Is asked before decisions: an hour now and then."},
-	{Value: string(flows.Informed), Text: "Informed", About: "Hears how it goes: a short note after each check-in."},
+	{Value: string(state.Core), Text: "Core team", About: "Does the work: some days every week, until the time box ends."},
+	{Value: string(state.Consulted), Text: "Consulted", About: "Is asked before decisions: an hour now and then."},
+	{Value: string(state.Informed), Text: "Informed", About: "Hears how it goes: a short note after each check-in."},
 }
 
 // Names joins names, the first few of many.
-func Names(k flows.Kickoff, who []flows.UserID, most int) string {
+func Names(k state.Kickoff, who []state.UserID, most int) string {
 	all := make([]string, len(who))
 	for i, u := range who {
 		all[i] = words.Clip(k.Name(u), 40)

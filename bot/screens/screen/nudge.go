@@ -6,7 +6,7 @@ import (
 
 	"github.com/slack-go/slack"
 
-	"soundings/flows"
+	"soundings/flows/state"
 )
 
 // A Nudge is one thing that somebody still owes, and the buttons that do it;
@@ -23,7 +23,7 @@ type Nudge struct {
 // Owed is a nudge of whoever is asked in the open window and has not finished.
 func Owed(p Page, open string, minutes int, acts ...*slack.ButtonBlockElement) Nudge {
 	w := p.Kickoff.Window
-	if _, done := w.Done[p.Viewer]; done || w.Phase != flows.PhaseOpen || !slices.Contains(w.Asked, p.Viewer) {
+	if _, done := w.Done[p.Viewer]; done || w.Phase != state.PhaseOpen || !slices.Contains(w.Asked, p.Viewer) {
 		return Nudge{}
 	}
 	return Nudge{Open: open, Minutes: minutes, Closes: w.Closes, Acts: acts}

@@ -19,13 +19,14 @@ import (
 	"soundings/bot/block"
 	"soundings/bot/words"
 	"soundings/flows"
+	"soundings/flows/state"
 )
 
 // A Page is what a screen is drawn from: the kickoff as it stands, who will
 // look at it, when, and which one of its kind it is.
 type Page struct {
-	Kickoff flows.Kickoff
-	Viewer  flows.UserID // empty for a message that a whole channel reads
+	Kickoff state.Kickoff
+	Viewer  state.UserID // empty for a message that a whole channel reads
 	Now     time.Time
 	Args    Args
 
@@ -143,22 +144,22 @@ func Seal(name string, p Page, f *block.Form) slack.ModalViewRequest {
 
 // MayAnswer refuses a form of a stage that does not take answers now, and
 // anybody who does not take part.
-func MayAnswer(p Page, s flows.Stage) error {
+func MayAnswer(p Page, s state.Stage) error {
 	k := p.Kickoff
 	if err := MayTakePart(p); err != nil {
 		return err
 	}
-	if k.Stage == s && k.Window.Phase == flows.PhaseOpen {
+	if k.Stage == s && k.Window.Phase == state.PhaseOpen {
 		return nil
 	}
 	if Before(k.Stage, s) {
-		return Refuse("“%s” has not opened yet. You will see a message in the channel when it does.", s.Title())
+		return Refuse("“%s” has not opened yet. You will see a message in the channel when it does.", flows.TitleOf(s))
 	}
-	return Refuse("“%s” has closed, so there is nothing to fill in. If it matters, ask %s to reopen it.", s.Title(), words.LeadName(k))
+	return Refuse("“%s” has closed, so there is nothing to fill in. If it matters, ask %s to reopen it.", flows.TitleOf(s), words.LeadName(k))
 }
 
 // Before reports whether a stage comes before another.
-func Before(s, other flows.Stage) bool {
+func Before(s, other state.Stage) bool {
 	return slices.Index(flows.Stages(), s) < slices.Index(flows.Stages(), other)
 }
 
@@ -168,7 +169,7 @@ func MayTakePart(p Page) error {
 	switch {
 	case !p.Kickoff.Takes(p.Viewer):
 		return Refuse("You are not part of this kickoff. Ask %s to add you.", words.LeadName(p.Kickoff))
-	case p.Kickoff.Stage == flows.StageEnded:
+	case p.Kickoff.Stage == state.StageEnded:
 		return Refuse("This kickoff has ended, so nothing can be changed. Its summary stays in the channel.")
 	}
 	return nil
@@ -183,16 +184,16 @@ func MayLead(p Page) error {
 }
 
 // Answering, settles and both make what a form demands of whoever opens it.
-func Answering(s flows.Stage) func(Page) error {
+func Answering(s state.Stage) func(Page) error {
 	return func(p Page) error { return MayAnswer(p, s) }
 }
 
-func Settles(s flows.Stage) func(Page) error {
+func Settles(s state.Stage) func(Page) error {
 	return Both(MayLead, func(p Page) error {
-		if p.Kickoff.Stage == s && p.Kickoff.Window.Phase == flows.PhaseSettling {
+		if p.Kickoff.Stage == s && p.Kickoff.Window.Phase == state.PhaseSettling {
 			return nil
 		}
-		return Refuse("“%s” does not wait to be settled now.", s.Title())
+		return Refuse("“%s” does not wait to be settled now.", flows.TitleOf(s))
 	})
 }
 
@@ -205,7 +206,7 @@ func Refuse(format string, args ...any) error {
 }
 
 // StageArgs travel with a button of a stage's message.
-func StageArgs(p Page, s flows.Stage) Args {
+func StageArgs(p Page, s state.Stage) Args {
 	return Args{Kickoff: p.Kickoff.ID, Stage: string(s)}
 }
 
@@ -228,7 +229,7 @@ func StillAt(p Page, in flows.Intent) flows.Intent {
 	if StillOf(p) {
 		return in
 	}
-	return flows.Finish{By: By(p), Stage: flows.Stage(p.Args.Stage), Round: p.Args.Round}
+	return flows.Finish{By: By(p), Stage: state.Stage(p.Args.Stage), Round: p.Args.Round}
 }
 
 // StillOf reports whether a button or form speaks of the present stage, or

@@ -13,12 +13,13 @@ import (
 	"soundings/bot/words"
 	"soundings/engine"
 	"soundings/flows"
+	"soundings/flows/state"
 	"soundings/flows/views"
 )
 
 // numberedDecision finds the decision of that number: an earlier one, or the
 // last.
-func numberedDecision(k flows.Kickoff, arg string) (d flows.Decision, n int, err error) {
+func numberedDecision(k state.Kickoff, arg string) (d state.Decision, n int, err error) {
 	all := append(slices.Clone(k.Underway.Decision.Earlier), k.Underway.Decision)
 	d, err = screen.Numbered(all, "decision", arg)
 	n, _ = strconv.Atoi(arg)
@@ -27,7 +28,7 @@ func numberedDecision(k flows.Kickoff, arg string) (d flows.Decision, n int, err
 
 // A way is one of the ways in which a time box can end.
 type way struct {
-	vote  flows.DecisionVote
+	vote  state.DecisionVote
 	label string // of its button
 	means string // a sentence of ours
 }
@@ -35,11 +36,11 @@ type way struct {
 // ways lists the choices in the order in which they are shown.
 func ways() []way {
 	all := []way{
-		{flows.DecisionVote{Choice: flows.Build}, "Build", "Build: we know enough to go ahead."},
-		{flows.DecisionVote{Choice: flows.Stop}, "Stop", "Stop: we know enough to let it be."},
+		{state.DecisionVote{Choice: state.Build}, "Build", "Build: we know enough to go ahead."},
+		{state.DecisionVote{Choice: state.Stop}, "Stop", "Stop: we know enough to let it be."},
 	}
 	for _, weeks := range engine.Renewals() {
-		all = append(all, way{flows.DecisionVote{Choice: flows.Another, Weeks: weeks}, fmt.Sprintf("Another %d Weeks", weeks),
+		all = append(all, way{state.DecisionVote{Choice: state.Another, Weeks: weeks}, fmt.Sprintf("Another %d Weeks", weeks),
 			fmt.Sprintf("Another time box of %s: something that matters is still open.", words.WeeksText(weeks))})
 	}
 	return all
@@ -57,12 +58,12 @@ func DecisionMessage(p screen.Page, arg string) (screen.Posting, error) {
 	switch {
 	case d.Set != "":
 		return screen.Line(p, title, fmt.Sprintf("Closed: %s. It was decided: %s.", votedText(k, d), words.ChoiceText(d.Set, d.Weeks))), nil
-	case d.Phase == flows.PhaseSettling:
+	case d.Phase == state.PhaseSettling:
 		return screen.Posting{
 			Text:   screen.Aloud(k, "the vote has closed. %s. The lead settles it.", words.Tally(d)),
 			Blocks: []slack.Block{block.Heading(title), block.Text("The vote has closed. %s. %s settles it.", words.Tally(d), words.LeadName(k))},
 		}, nil
-	case d.Phase != flows.PhaseOpen:
+	case d.Phase != state.PhaseOpen:
 		return screen.Line(p, title, "The vote is not open."), nil
 	}
 	opened := "The time box is over."
@@ -82,7 +83,7 @@ func DecisionMessage(p screen.Page, arg string) (screen.Posting, error) {
 }
 
 // votedText: "7 of 12 have voted".
-func votedText(k flows.Kickoff, d flows.Decision) string {
+func votedText(k state.Kickoff, d state.Decision) string {
 	asked := k.Participants()
 	return fmt.Sprintf("%d of %d have voted", d.VotedOf(asked), len(asked))
 }
@@ -92,7 +93,7 @@ func votedText(k flows.Kickoff, d flows.Decision) string {
 func wayButtons(p screen.Page, action string, n int, ask bool) []slack.Block {
 	var blocks []slack.Block
 	for _, w := range ways() {
-		args := screen.Args{Kickoff: p.Kickoff.ID, Stage: string(flows.StageUnderway), Round: n, Choice: string(w.vote.Choice), N: w.vote.Weeks}
+		args := screen.Args{Kickoff: p.Kickoff.ID, Stage: string(state.StageUnderway), Round: n, Choice: string(w.vote.Choice), N: w.vote.Weeks}
 		b := screen.Button(w.label, action, args)
 		if ask {
 			block.Confirm(b, "Settle it?", w.means+" Everyone is told at once.", w.label)
@@ -114,11 +115,11 @@ func DecisionSettles(p screen.Page) (screen.Settling, error) {
 	switch {
 	case d.Set != "":
 		return out.Done(fmt.Sprintf("Done: %s.", words.ChoiceText(d.Set, d.Weeks)))
-	case d.Phase != flows.PhaseSettling:
+	case d.Phase != state.PhaseSettling:
 		return out.Done("The vote is not closed yet.")
 	}
 	out.Without = "No choice has more than half of the votes, so nothing happens without you. You will be asked again"
-	if most, ok := k.PlainChoice(); ok {
+	if most, ok := flows.PlainChoice(&k); ok {
 		out.Without = fmt.Sprintf("More than half voted for this: %s. If you do nothing, it stands from", words.ChoiceText(most.Choice, most.Weeks))
 	}
 	out.Ask, out.Until = fmt.Sprintf("please settle the decision. %s.", words.Tally(d)), d.Until
@@ -144,7 +145,7 @@ func OutcomeMessage(p screen.Page, arg string) (screen.Posting, error) {
 	blocks := []slack.Block{block.Heading(decided), block.Para(settledWords(k, d)...), block.Text("This is what we wrote down before we knew:")}
 	blocks = append(blocks, block.Drawn(report.Marks(k.Timebox))...)
 	text := fmt.Sprintf("%s. %s. %s.", words.Clip(k.Brief.Title, 80), decided, words.Tally(d))
-	if d.Set == flows.Another {
+	if d.Set == state.Another {
 		if n == len(k.Timebox.Renewals) { // the last box: its end is known
 			blocks = append(blocks, block.Para(block.Plain("The new time box ends on "), block.Day(k.Timebox.Ends), block.Plain(". It is a fresh look, not a longer wait: the check-ins go on.")))
 		}
@@ -154,7 +155,7 @@ func OutcomeMessage(p screen.Page, arg string) (screen.Posting, error) {
 	return screen.Posting{Text: block.Escape(text + " " + views.Calibration(k).Sentence), Blocks: blocks}, nil
 }
 
-func settledWords(k flows.Kickoff, d flows.Decision) []block.Run {
+func settledWords(k state.Kickoff, d state.Decision) []block.Run {
 	runs := []block.Run{block.Plain("%s. %s. ", words.Tally(d), votedText(k, d))}
 	if d.SetBy == "" {
 		return append(runs, block.Plain("The lead did not object in time, so the vote stands."))
@@ -164,7 +165,7 @@ func settledWords(k flows.Kickoff, d flows.Decision) []block.Run {
 
 // calibrationBlocks lay what we thought beside what the tests found, in plain
 // counts.
-func calibrationBlocks(k flows.Kickoff) []slack.Block {
+func calibrationBlocks(k state.Kickoff) []slack.Block {
 	c := views.Calibration(k)
 	row := func(name string, t engine.Tally) []block.Run {
 		return []block.Run{block.Bold("%s: ", name), block.Plain("%d rated, %d tested; of these %d held, %d fell, %d not clear.",

@@ -15,6 +15,7 @@ import (
 	"soundings/bot/screens/screen"
 	"soundings/bot/words"
 	"soundings/flows"
+	"soundings/flows/state"
 	"soundings/flows/views"
 )
 
@@ -24,12 +25,12 @@ func Forms() map[string]screen.Form {
 
 var Actions = map[string]screen.Action{
 	"decision.vote": func(p screen.Page) (flows.Intent, string) {
-		choice := flows.Choice(p.Args.Choice)
+		choice := state.Choice(p.Args.Choice)
 		return flows.VoteDecision{By: screen.By(p), N: p.Args.Round, Choice: choice, Weeks: p.Args.N},
 			fmt.Sprintf("Your vote is in: %s. Press another button to change it.", words.ChoiceText(choice, p.Args.N))
 	},
 	"decision.settle": func(p screen.Page) (flows.Intent, string) {
-		choice := flows.Choice(p.Args.Choice)
+		choice := state.Choice(p.Args.Choice)
 		return flows.SettleDecision{ByLead: screen.ByLead(p), N: p.Args.Round, Choice: choice, Weeks: p.Args.N},
 			fmt.Sprintf("Settled: %s. The channel is told.", words.ChoiceText(choice, p.Args.N))
 	},
@@ -39,25 +40,25 @@ var Actions = map[string]screen.Action{
 func Nudge(p screen.Page) screen.Nudge {
 	k := p.Kickoff
 	if c, open := openCheckin(k); open {
-		if _, voted := c.Confidence[p.Viewer]; voted || !slices.Contains(k.InRing(flows.Core), p.Viewer) {
+		if _, voted := c.Confidence[p.Viewer]; voted || !slices.Contains(k.InRing(state.Core), p.Viewer) {
 			return screen.Nudge{}
 		}
 		return screen.Nudge{Open: "A check-in is open: say how your tests went and how confident you are.", Minutes: 3, Closes: c.Closes,
 			Acts: []*slack.ButtonBlockElement{screen.Button("Report", "open/checkin.report", checkinArgs(p, c.N))}}
 	}
 	d := k.Underway.Decision
-	if _, voted := d.Votes[p.Viewer]; voted || d.Phase != flows.PhaseOpen {
+	if _, voted := d.Votes[p.Viewer]; voted || d.Phase != state.PhaseOpen {
 		return screen.Nudge{}
 	}
 	return screen.Nudge{Open: "Build, stop, or another time box? The vote is in the channel, beside what was written down beforehand.", Minutes: 1, Closes: d.Closes}
 }
 
 func Desk(p screen.Page) []*slack.ButtonBlockElement {
-	return []*slack.ButtonBlockElement{screen.Button("Change the Summary", "open/close.preview", screen.StageArgs(p, flows.StageClose))}
+	return []*slack.ButtonBlockElement{screen.Button("Change the Summary", "open/close.preview", screen.StageArgs(p, state.StageClose))}
 }
 
 func checkinArgs(p screen.Page, n int) screen.Args {
-	args := screen.StageArgs(p, flows.StageUnderway)
+	args := screen.StageArgs(p, state.StageUnderway)
 	args.N = n
 	return args
 }
@@ -70,7 +71,7 @@ func CheckinMessage(p screen.Page, arg string) (screen.Posting, error) {
 	if err != nil {
 		return screen.Posting{}, err
 	}
-	core := k.InRing(flows.Core)
+	core := k.InRing(state.Core)
 	_, voted := c.Voters(core)
 	heading := block.Heading(fmt.Sprintf("Check-in %d", c.N))
 	if !c.Closed.IsZero() {
@@ -94,13 +95,13 @@ func CheckinMessage(p screen.Page, arg string) (screen.Posting, error) {
 }
 
 // checkinText is what is read aloud of a message about a check-in.
-func checkinText(k flows.Kickoff, c flows.Checkin, says string) string {
+func checkinText(k state.Kickoff, c state.Checkin, says string) string {
 	return block.Escape(fmt.Sprintf("%s, check-in %d%s", words.Clip(k.Brief.Title, 80), c.N, says))
 }
 
 // resultList is what tests showed, against the pass marks that were fixed
 // before.
-func resultList(k flows.Kickoff, c flows.Checkin) []slack.Block {
+func resultList(k state.Kickoff, c state.Checkin) []slack.Block {
 	var items [][]block.Run
 	for _, r := range words.FirstOf(c.Results, 15) {
 		t, ok := k.Test(r.Test)
@@ -136,7 +137,7 @@ func MovedMessage(p screen.Page, arg string) (screen.Posting, error) {
 }
 
 // movedText: "The evidence moved on 2 assumptions: A3, A1."
-func movedText(c flows.Checkin) string {
+func movedText(c state.Checkin) string {
 	if len(c.Moved) == 0 {
 		return "No evidence moved this time."
 	}
@@ -147,8 +148,8 @@ func movedText(c flows.Checkin) string {
 	return fmt.Sprintf("The evidence moved on %s: %s.", words.Count(len(ids), "assumption", "assumptions"), words.Listed(ids, 8))
 }
 
-func moveList(k flows.Kickoff, moves []flows.Move, most int) []slack.Block {
-	return block.List(moves, most, func(m flows.Move) []block.Run {
+func moveList(k state.Kickoff, moves []state.Move, most int) []slack.Block {
+	return block.List(moves, most, func(m state.Move) []block.Run {
 		a, _ := k.Assumption(m.Assumption)
 		return []block.Run{block.Bold("%s ", m.Assumption), block.Typed(a.Text, 120), block.Plain("\n%s", words.MoveText(m, views.VerdictOf(k, m.Assumption)))}
 	})
@@ -182,11 +183,11 @@ const (
 )
 
 // openCheckin is the check-in that takes answers now.
-func openCheckin(k flows.Kickoff) (flows.Checkin, bool) {
-	if n := len(k.Underway.Checkins); n > 0 && k.Underway.Checkins[n-1].Closed.IsZero() && k.Stage == flows.StageUnderway {
+func openCheckin(k state.Kickoff) (state.Checkin, bool) {
+	if n := len(k.Underway.Checkins); n > 0 && k.Underway.Checkins[n-1].Closed.IsZero() && k.Stage == state.StageUnderway {
 		return k.Underway.Checkins[n-1], true
 	}
-	return flows.Checkin{}, false
+	return state.Checkin{}, false
 }
 
 func isOpenCheckin(p screen.Page) error {
@@ -217,9 +218,9 @@ func drawReport(p screen.Page, f *block.Form) flows.Intent {
 // reportable lists the tests whose results the viewer may be asked for: their
 // own, and for a lead all. Those without a result come first, so that in a
 // long list nothing is out of reach for ever.
-func reportable(p screen.Page) (tests []flows.Test, left int) {
+func reportable(p screen.Page) (tests []state.Test, left int) {
 	k := p.Kickoff
-	var done []flows.Test
+	var done []state.Test
 	for _, id := range k.Order() {
 		for _, t := range k.TestsOf(id) {
 			_, reported := views.ResultOf(k.Underway, t.N)
@@ -236,7 +237,7 @@ func reportable(p screen.Page) (tests []flows.Test, left int) {
 	return words.FirstOf(tests, mostReported), max(0, len(tests)-mostReported)
 }
 
-func resultEntries(f *block.Form, p screen.Page, c flows.Checkin) {
+func resultEntries(f *block.Form, p screen.Page, c state.Checkin) {
 	tests, left := reportable(p)
 	if len(tests) == 0 {
 		return
@@ -261,7 +262,7 @@ func resultEntries(f *block.Form, p screen.Page, c flows.Checkin) {
 
 // evidenceOn lists the assumptions that have a score, in test order: those
 // that have a test, where evidence is most likely to have moved, and the others.
-func evidenceOn(k flows.Kickoff) (tested, others []string) {
+func evidenceOn(k state.Kickoff) (tested, others []string) {
 	for _, id := range k.Order() {
 		_, scored := k.Scored(id)
 		switch {
@@ -276,14 +277,14 @@ func evidenceOn(k flows.Kickoff) (tested, others []string) {
 }
 
 // evidenceEntries asks for the evidence of each assumption, if there are any.
-func evidenceEntries(f *block.Form, p screen.Page, c flows.Checkin, ids []string, intro ...block.Run) {
+func evidenceEntries(f *block.Form, p screen.Page, c state.Checkin, ids []string, intro ...block.Run) {
 	if len(ids) == 0 {
 		return
 	}
 	f.Add(block.Para(intro...))
 	for _, id := range ids {
 		a, _ := p.Kickoff.Assumption(id)
-		f.Select("evidence/"+id, words.Clip(id+": "+a.Text, 150), screen.FigureOf(c.Evidence[p.Viewer][id]), screen.ScaleOptions(screen.ScaleWords(flows.Evidence)), block.Optional)
+		f.Select("evidence/"+id, words.Clip(id+": "+a.Text, 150), screen.FigureOf(c.Evidence[p.Viewer][id]), screen.ScaleOptions(screen.ScaleWords(state.Evidence)), block.Optional)
 	}
 }
 

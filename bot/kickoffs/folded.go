@@ -6,11 +6,12 @@ import (
 
 	"soundings/bot/journal"
 	"soundings/flows"
+	"soundings/flows/state"
 )
 
-// A state is a kickoff as folded up to an entry, and the last steps to it.
-type state struct {
-	flows.Kickoff
+// A folded is a kickoff as folded up to an entry, and the last steps to it.
+type folded struct {
+	state.Kickoff
 	digest string // of the entry at its Version; empty where a snapshot does not say
 	recent []step // oldest first, none missing between them
 
@@ -22,7 +23,7 @@ type state struct {
 type step struct {
 	version int64
 	digest  string
-	by      flows.UserID
+	by      state.UserID
 	at      time.Time
 }
 
@@ -33,27 +34,27 @@ func (s step) sameVersion(other step) bool { return s.version == other.version }
 // or a few.
 const recentSteps = 64
 
-func (s *Store) empty() state { return state{Kickoff: flows.Kickoff{}.WithZones(s.Zones)} }
+func (s *Store) empty() folded { return folded{Kickoff: flows.WithZones(state.Kickoff{}, s.Zones)} }
 
 // at is the entry up to which a state was folded.
-func (st state) at() journal.Position {
+func (st folded) at() journal.Position {
 	return journal.Position{Version: st.Version, Digest: st.digest}
 }
 
 // then is the state after further steps, which lead to k.
-func (st state) then(k flows.Kickoff, steps ...step) state {
+func (st folded) then(k state.Kickoff, steps ...step) folded {
 	if len(steps) == 0 {
 		return st
 	}
 	keep := max(0, recentSteps-len(steps))
 	kept := st.recent[max(0, len(st.recent)-keep):]
 	steps = steps[max(0, len(steps)-recentSteps):]
-	return state{Kickoff: k, digest: steps[len(steps)-1].digest, recent: slices.Concat(kept, steps), keys: current(k, st.keys)}
+	return folded{Kickoff: k, digest: steps[len(steps)-1].digest, recent: slices.Concat(kept, steps), keys: current(k, st.keys)}
 }
 
 // fold is the state after further entries, as far as its keys open them. It
 // names the boxes that they do not.
-func (st state) fold(entries []journal.Entry) (now state, records []flows.Record, closed map[string]bool, err error) {
+func (st folded) fold(entries []journal.Entry) (now folded, records []flows.Record, closed map[string]bool, err error) {
 	records, closed, err = decode(entries, st.keys)
 	if err != nil || len(entries) == 0 {
 		return st, nil, nil, err

@@ -1,9 +1,11 @@
-package flows
+package state
 
 import (
 	"maps"
 	"reflect"
 	"slices"
+
+	"soundings/flows/lists"
 )
 
 // A state shares its maps and lists with the states before and after it, so
@@ -15,22 +17,22 @@ import (
 // they stand in memory. It holds them, so nothing else comes to stand there.
 type made map[any]struct{}
 
-// fork is a copy of k whose changes reach no other state.
-func fork(k Kickoff) Kickoff {
+// Fork is a copy of k whose changes reach no other state.
+func Fork(k Kickoff) Kickoff {
 	k.made = made{}
 	return k
 }
 
-// kept is k once its changes are done: from now on it is shared.
-func kept(k Kickoff) Kickoff {
+// Kept is k once its changes are done: from now on it is shared.
+func Kept(k Kickoff) Kickoff {
 	k.made = nil
-	remember(&k)
+	cachePlaces(&k)
 	return k
 }
 
 func placeOf(held any) any { return reflect.ValueOf(held).UnsafePointer() }
 
-func isOurs(k *Kickoff, held any) bool { return has(k.made, placeOf(held)) }
+func isOurs(k *Kickoff, held any) bool { return lists.Has(k.made, placeOf(held)) }
 
 func makeOurs(k *Kickoff, held any) {
 	if k.made == nil {
@@ -39,8 +41,8 @@ func makeOurs(k *Kickoff, held any) {
 	k.made[placeOf(held)] = struct{}{}
 }
 
-// ownMap makes the map at m one that can be changed in place, and gives it.
-func ownMap[K comparable, V any](k *Kickoff, m *map[K]V) map[K]V {
+// OwnMap makes the map at m one that can be changed in place, and gives it.
+func OwnMap[K comparable, V any](k *Kickoff, m *map[K]V) map[K]V {
 	if *m == nil {
 		*m = map[K]V{}
 	} else if isOurs(k, *m) {
@@ -52,18 +54,18 @@ func ownMap[K comparable, V any](k *Kickoff, m *map[K]V) map[K]V {
 	return *m
 }
 
-// put sets one value of a map.
-func put[K comparable, V any](k *Kickoff, m *map[K]V, key K, value V) { ownMap(k, m)[key] = value }
+// Put sets one value of a map.
+func Put[K comparable, V any](k *Kickoff, m *map[K]V, key K, value V) { OwnMap(k, m)[key] = value }
 
-// drop takes one value out of a map.
-func drop[K comparable, V any](k *Kickoff, m *map[K]V, key K) {
-	if has(*m, key) {
-		delete(ownMap(k, m), key)
+// Drop takes one value out of a map.
+func Drop[K comparable, V any](k *Kickoff, m *map[K]V, key K) {
+	if lists.Has(*m, key) {
+		delete(OwnMap(k, m), key)
 	}
 }
 
-// own makes the list one whose entries can be changed in place, and gives it.
-func own[T any](k *Kickoff, list *[]T) []T {
+// Own makes the list one whose entries can be changed in place, and gives it.
+func Own[T any](k *Kickoff, list *[]T) []T {
 	if cap(*list) > 0 && !isOurs(k, *list) {
 		*list = slices.Clone(*list)
 		makeOurs(k, *list)
@@ -71,8 +73,8 @@ func own[T any](k *Kickoff, list *[]T) []T {
 	return *list
 }
 
-// add appends to a list.
-func add[T any](k *Kickoff, list *[]T, more ...T) {
+// Add appends to a list.
+func Add[T any](k *Kickoff, list *[]T, more ...T) {
 	if !isOurs(k, *list) {
 		*list = slices.Clip(*list) // a state that shares it may append as well
 	}
@@ -80,9 +82,9 @@ func add[T any](k *Kickoff, list *[]T, more ...T) {
 	makeOurs(k, *list)
 }
 
-// remove takes out of a list what is unwanted.
-func remove[T any](k *Kickoff, list *[]T, unwanted func(T) bool) {
+// Remove takes out of a list what is unwanted.
+func Remove[T any](k *Kickoff, list *[]T, unwanted func(T) bool) {
 	if slices.ContainsFunc(*list, unwanted) {
-		*list = slices.DeleteFunc(own(k, list), unwanted)
+		*list = slices.DeleteFunc(Own(k, list), unwanted)
 	}
 }

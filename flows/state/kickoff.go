@@ -1,0 +1,85 @@
+package state
+
+import (
+	"time"
+
+	"soundings/flows/workdays"
+)
+
+// A Kickoff is the state of one kickoff: the fold of its journal. It is a
+// plain value; whoever holds one may read it for ever, since Apply changes
+// only a copy.
+type Kickoff struct {
+	ID      string
+	Team    string
+	Channel string
+	Version int64 // entries applied so far
+
+	Started time.Time
+	Brief   Brief
+	Leads   []UserID
+	People  []Person // in the order in which they came
+	Pace    int      // working days per stage
+
+	Stage  Stage
+	Window Window   // the open stage, or the last one that was open
+	Past   []Window // closed windows, oldest first
+
+	Framing     Framing
+	Roles       Roles
+	Assumptions []Assumption
+	Rounds      []Round
+	Reasons     []Reason
+	Gists       map[string]Gist `json:",omitempty"` // by assumption
+	Backlog     Backlog
+	Timebox     Timebox
+	Actions     []Action
+	Summary     Summary `json:",omitzero"`
+	Underway    Underway
+	Extras      Extras `json:",omitzero"`
+	Seen        Seen   `json:",omitzero"`
+
+	Posted   map[string]Posting  // slot name -> the message that shows it
+	Reminded map[UserID]LocalDay // the day after which someone may next be reminded
+	Asking   []JoinRequest       // people who asked to join
+
+	BeliefDrafts map[UserID]int `json:",omitempty"` // how often each asked for other words for an assumption
+	GistDrafts   int            `json:",omitempty"` // how often a gist was asked for
+	Loss         Loss           `json:",omitzero"`  // what the store has lost, if it has lost anything
+	Emptied      map[string]int `json:",omitempty"` // boxes of ballots that were emptied, by kind
+	Unreachable  Unreachable    `json:"Shut"`       // why the channel is out of reach, if it is
+	Deserted     time.Time      // when the last one left; zero while anybody takes part
+
+	zones  workdays.Zones
+	made   made // since this fold or decision began
+	cached cached
+}
+
+// A UserID names a person in the chat platform; opaque.
+type UserID string
+
+// A LocalDay is a date in somebody's own time zone, as 2006-01-02.
+type LocalDay = workdays.Day
+
+// A Posting is where a message of ours stands.
+type Posting struct {
+	Channel string
+	TS      string // the platform's message id; a string, since a float would lose digits
+}
+
+// A Stage names one stage of a kickoff.
+type Stage string
+
+// The stages.
+const (
+	StageBrief       Stage = "brief"
+	StageFraming     Stage = "framing"
+	StageRoles       Stage = "roles"
+	StageAssumptions Stage = "assumptions"
+	StageRating      Stage = "rating"
+	StageBacklog     Stage = "backlog"
+	StageTimebox     Stage = "timebox"
+	StageClose       Stage = "close"
+	StageUnderway    Stage = "underway"
+	StageEnded       Stage = "ended"
+)

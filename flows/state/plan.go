@@ -1,0 +1,104 @@
+package state
+
+import (
+	"time"
+
+	"soundings/engine"
+	"soundings/flows/lists"
+)
+
+// A Kind is a kind of risk.
+type Kind string
+
+// The risk kinds.
+const (
+	Desirability Kind = "desirability"
+	Viability    Kind = "viability"
+	Feasibility  Kind = "feasibility"
+	Usability    Kind = "usability"
+)
+
+// Kinds lists the risk kinds.
+func Kinds() []Kind { return []Kind{Desirability, Viability, Feasibility, Usability} }
+
+// Backlog is the plan of tests.
+type Backlog struct {
+	Kinds map[string]map[UserID]Kind
+	Tests []Test
+}
+
+// A Test is one way to find out whether an assumption holds.
+type Test struct {
+	N          int
+	Assumption string
+	By         UserID
+	Method     string
+	Learn      string
+	PassShare  float64 // share of people or cases that counts as support; 0 when none was given
+	EffortDays float64 // person-days
+	LeadDays   float64 // working days of waiting before it can end
+	Owner      UserID
+	Size       int  // people or cases; 0 when none was given
+	Census     bool `json:",omitempty"` // these are all there are
+	Withdrawn  bool
+}
+
+// Timebox is how long discovery may take.
+type Timebox struct {
+	Votes    map[UserID]int // until they are counted
+	Voters   int            `json:",omitempty"` // how many votes were counted
+	Proposal engine.Proposal
+	Median   engine.Figure
+	IQR      engine.Figure
+	Weeks    int // 0 until set
+	Checkin  time.Weekday
+	StopIf   string
+	BuildIf  string
+	SetBy    UserID
+	Starts   time.Time
+	Ends     time.Time
+	Renewals []int // weeks of each further box
+}
+
+// An Action is something somebody will do next.
+type Action struct {
+	N         int
+	What      string
+	Owner     UserID
+	Due       LocalDay
+	Withdrawn bool `json:",omitempty"`
+}
+
+// Planned is what was fixed of a test beforehand.
+func (t Test) Planned() engine.TestPlan {
+	return engine.TestPlan{N: t.Size, Mark: t.PassShare, Census: t.Census}
+}
+
+// Test finds a test that stands.
+func (k *Kickoff) Test(n int) (Test, bool) {
+	if t := lists.Nth(k.Backlog.Tests, n); t != nil && !t.Withdrawn {
+		return *t, true
+	}
+	return Test{}, false
+}
+
+// TestsOf lists the standing tests of an assumption.
+func (k *Kickoff) TestsOf(id string) []Test {
+	return lists.Keep(k.Backlog.Tests, func(t Test) bool { return !t.Withdrawn && t.Assumption == id })
+}
+
+// InZone lists the assumptions of a zone, in test order.
+func (k *Kickoff) InZone(z engine.Zone) []string {
+	return lists.Keep(k.Order(), func(id string) bool {
+		a, scored := k.Scored(id)
+		return scored && a.Zone == z
+	})
+}
+
+// StandingActions lists the actions that stand.
+func (k *Kickoff) StandingActions() []Action {
+	return lists.Keep(k.Actions, func(a Action) bool { return !a.Withdrawn })
+}
+
+// Voted counts the votes on the weeks, counted or not.
+func (t Timebox) Voted() int { return max(t.Voters, len(t.Votes)) }

@@ -1,0 +1,139 @@
+package state
+
+import (
+	"cmp"
+	"slices"
+	"time"
+
+	"soundings/engine"
+	"soundings/flows/lists"
+)
+
+// Underway is the discovery after its kickoff.
+type Underway struct {
+	Checkins []Checkin
+	Decision Decision
+}
+
+// A Checkin is one look at how the discovery stands.
+type Checkin struct {
+	N          int
+	Opened     time.Time
+	Closes     time.Time
+	Closed     time.Time
+	Results    []TestResult
+	Evidence   map[UserID]map[string]int // until they are counted, as is Confidence
+	Confidence map[UserID]int
+	Moved      []Move             // set at its close
+	Counted    *CheckinConfidence `json:",omitempty"` // likewise; nil where an older release closed it
+}
+
+// A CheckinConfidence is what the votes of confidence at a check-in came to.
+type CheckinConfidence struct {
+	Median, IQR engine.Figure
+	Voters      int
+	Core        int // of these, in the core team
+}
+
+// A TestResult is k of n against the pass mark.
+type TestResult struct {
+	Test int
+	K, N int
+	By   UserID
+	Rule Rule `json:",omitempty"` // ByPlan; one without was judged by its pass mark alone, and stays so
+}
+
+// A Move is an assumption whose evidence changed at a check-in.
+type Move struct {
+	Assumption string
+	From, To   engine.Figure
+	ZoneFrom   engine.Zone
+	ZoneTo     engine.Zone
+	Raters     int          `json:",omitempty"` // how many rated it at the check-in; 0 where an older release counted
+	Doubt      engine.Doubt `json:",omitempty"` // why more evidence does not count yet
+}
+
+// A Choice is how a time box ends.
+type Choice string
+
+// The choices at the end.
+const (
+	Build   Choice = "build"
+	Stop    Choice = "stop"
+	Another Choice = "another"
+)
+
+// A DecisionVote is one person's choice; Weeks counts only for Another.
+type DecisionVote struct {
+	Choice Choice
+	Weeks  int
+}
+
+// A Decision is build, stop, or another time box.
+type Decision struct {
+	Opened  time.Time
+	Closes  time.Time
+	Early   bool
+	Phase   Phase
+	Until   time.Time
+	Votes   map[UserID]DecisionVote // until they are counted
+	Counted *DecisionTally          `json:",omitempty"` // what they came to; nil where an older release counted
+	Set     Choice
+	Weeks   int
+	SetBy   UserID
+	At      time.Time
+	Earlier []Decision // decisions for another box
+}
+
+// DecisionNumber numbers the decisions of a kickoff from 1: the open one, or
+// the one that comes next.
+func (u Underway) DecisionNumber() int { return len(u.Decision.Earlier) + 1 }
+
+// A DecisionTally is what the votes came to when they were counted.
+type DecisionTally struct {
+	Votes []ChoiceCount
+	Voted int           // of those who take part
+	Plain *DecisionVote `json:",omitempty"` // what a silent lead's decision is; nil where the votes make none plain
+}
+
+// A ChoiceCount is how many chose the same.
+type ChoiceCount struct {
+	DecisionVote
+	N int
+}
+
+// Tally counts who chose what, in a stable order.
+func (d Decision) Tally() []ChoiceCount {
+	if d.Counted != nil {
+		return d.Counted.Votes
+	}
+	counts := map[DecisionVote]int{}
+	for _, v := range d.Votes {
+		counts[v]++
+	}
+	var tally []ChoiceCount
+	for v, n := range counts {
+		tally = append(tally, ChoiceCount{v, n})
+	}
+	slices.SortFunc(tally, func(a, b ChoiceCount) int {
+		return cmp.Or(cmp.Compare(a.Choice, b.Choice), cmp.Compare(a.Weeks, b.Weeks))
+	})
+	return tally
+}
+
+// VotedOf counts who of those asked has voted.
+func (d Decision) VotedOf(asked []UserID) int {
+	if d.Counted != nil {
+		return min(d.Counted.Voted, len(asked))
+	}
+	return len(lists.Keep(asked, func(u UserID) bool { return lists.Has(d.Votes, u) }))
+}
+
+// Voters counts who has voted their confidence, and how many of these are of
+// the core team.
+func (c Checkin) Voters(core []UserID) (all, ofCore int) {
+	if c.Counted != nil {
+		return c.Counted.Voters, min(c.Counted.Core, len(core))
+	}
+	return len(c.Confidence), len(lists.Keep(core, func(u UserID) bool { return lists.Has(c.Confidence, u) }))
+}
