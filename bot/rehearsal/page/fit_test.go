@@ -28,3 +28,16 @@ func summaryURL(t *testing.T) string {
 	require.NoError(t, err)
 	return "file://" + filepath.ToSlash(name)
 }
+
+// A short form leaves the channel in sight, and tells when the program does
+// not answer any more: it lies before everything else on the page.
+func TestAShortFormIsShortAndTellsOfNoAnswer(t *testing.T) {
+	t.Parallel()
+	b := newBrowser(t, startChromium(t), readScenario(t, "ferry.yaml"), "maya", 360)
+	b.goOn("Ask a Question")
+	b.press("Ask a Question")
+	assert.Less(t, eval[int](b, `document.getElementById("form").offsetHeight`), 500)
+	b.run(chromedp.Evaluate[chromedp.Void](`window.fetch = () => Promise.reject(new Error("it is away")); [...document.querySelectorAll("#form textarea")][0].value = "Why now?"; document.getElementById("form-submit").click()`))
+	b.until(`!!document.querySelector("#form .offline")`)
+	assert.Contains(t, eval[string](b, `document.querySelector("#form .offline").innerText`), "does not answer")
+}
