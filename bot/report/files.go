@@ -51,8 +51,8 @@ func Files(k state.Kickoff) ([]File, error) {
 		func() (File, error) { return webFile(k, f, m) },
 		func() (File, error) { return assumptionsFile(f) },
 		func() (File, error) { return kickoffFile(f) },
-		func() (File, error) { return mapOf(m, flows.Schedule(&k), "png") },
-		func() (File, error) { return mapOf(m, flows.Schedule(&k), "svg") },
+		func() (File, error) { return mapOf(mapTitle(k, len(k.Rounds)), m, flows.Schedule(&k), "png") },
+		func() (File, error) { return mapOf(mapTitle(k, len(k.Rounds)), m, flows.Schedule(&k), "svg") },
 		func() (File, error) { return calendarFile(k), nil })
 }
 
@@ -91,12 +91,23 @@ func MapFile(k state.Kickoff, round int) (File, error) {
 	if round < 1 || round > len(k.Rounds) || k.Rounds[round-1].Result == nil {
 		return File{}, fmt.Errorf("draw the map of round %d: it has no result", round)
 	}
-	return mapOf(*k.Rounds[round-1].Result, engine.Plan{}, "png")
+	return mapOf(mapTitle(k, round), *k.Rounds[round-1].Result, engine.Plan{}, "png")
+}
+
+// mapTitle names a kickoff, and the day on which a round of rating closed.
+func mapTitle(k state.Kickoff, round int) string {
+	title := words.Clip(k.Brief.Title, 60)
+	for _, w := range append(k.Past[:len(k.Past):len(k.Past)], k.Window) {
+		if w.Stage == state.StageRating && w.Round == round && !w.Closed.IsZero() {
+			title += ", " + dateText(leadDay(k, w.Closed), "2 January 2006")
+		}
+	}
+	return title
 }
 
 // mapOf draws the map, and in the summary the weeks of the plan below it.
-func mapOf(r engine.Result, plan engine.Plan, format string) (File, error) {
-	data, err := chart.Draw(flows.WithoutFew(r), plan, format)
+func mapOf(title string, r engine.Result, plan engine.Plan, format string) (File, error) {
+	data, err := chart.Draw(chart.Picture{Title: title, Result: flows.WithoutFew(r), Plan: plan}, format)
 	if err != nil {
 		return File{}, err
 	}
