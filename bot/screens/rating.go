@@ -21,6 +21,7 @@ const secondsPerRating = 12
 func ratingForms() map[string]screen.Form {
 	return map[string]screen.Form{
 		"rating.ballot": {May: mayRate, Fill: drawBallot, Submit: turnBallot}, // Args.Round, and the page in Args.N from 0
+		"rating.deal":   {May: mayDeal, Fill: chosenDeal},
 		"rating.reason": {May: screen.Both(screen.MayTakePart, hasAssumption), Fill: newReason},
 	}
 }
@@ -49,6 +50,9 @@ func ratingAsks(p screen.Page) (screen.Asking, error) {
 			return []block.Run{block.Bold("%s ", id), block.Typed(split.Text, 120)}
 		})
 	}
+	if isDealt(p.Kickoff) && round > 0 {
+		a = dealtAsks(p, a)
+	}
 	return a, nil
 }
 
@@ -58,7 +62,7 @@ func ratingNudge(p screen.Page) screen.Nudge {
 	if len(k.Rounds) == 0 {
 		return screen.Nudge{}
 	}
-	all, rated := len(k.Rounds[len(k.Rounds)-1].IDs), 0
+	all, rated := len(k.Rounds[len(k.Rounds)-1].Share(p.Viewer)), 0
 	for _, m := range k.Ballot(k.Window.Round, p.Viewer) {
 		if m.Importance != 0 && m.Evidence != 0 {
 			rated++
@@ -87,6 +91,9 @@ func ratingResult(p screen.Page) (screen.Posting, error) {
 	if round < 1 || round > len(k.Rounds) || k.Rounds[round-1].Result == nil {
 		return screen.Line(p, title, "The rating is open again, and this will follow anew."), nil
 	}
+	if state.Interim(&k, round) {
+		return firstSittingResult(p), nil
+	}
 	r := flows.WithoutFew(*k.Rounds[round-1].Result)
 	blocks := []slack.Block{block.Heading(title), block.Text("%s", ratedText(k, r, round)), block.Text("%s", words.FirstText(r))}
 	blocks = append(blocks, block.Drawn(report.TestOrder(k, r))...)
@@ -102,7 +109,10 @@ func ratingResult(p screen.Page) (screen.Posting, error) {
 func ratedText(k state.Kickoff, r engine.Result, round int) string {
 	w, _ := screen.WindowOf(k, state.StageRating, round)
 	text := fmt.Sprintf("%d of %d rated, each alone. The picture in the thread shows the same.", r.Raters, max(len(w.Asked), r.Raters))
-	if round > 1 {
+	switch {
+	case round > 1 && isDealt(k):
+		text = fmt.Sprintf("%d of %d rated what could come first; the rest stands as those rated it who had it in their share.", flows.Heard(&k, w), len(w.Asked))
+	case round > 1:
 		text = fmt.Sprintf("%d of %d rated again what was split; everything else stands as in the first round.", flows.Heard(&k, w), len(w.Asked))
 	}
 	if w.Thin {
