@@ -85,7 +85,7 @@ func ratingArgs(p screen.Page, round int, id string) screen.Args {
 func ratingResult(p screen.Page) (screen.Posting, error) {
 	k, round := p.Kickoff, p.Args.Round
 	title := "What to test first"
-	if round > 1 {
+	if round > 1 && !isDealt(k) {
 		title = "What to test first, after the second round"
 	}
 	if round < 1 || round > len(k.Rounds) || k.Rounds[round-1].Result == nil {
