@@ -96,8 +96,8 @@ func (r *recovery) add(of, found *arranger) {
 
 // recoveries are the shares of true zones and of the true first five that
 // groups find in each way.
-func recoveries(raters int) (medians, lean, levelled recovery) {
-	rng := rand.New(rand.NewPCG(uint64(raters), 13))
+func recoveries(raters int, seed uint64) (medians, lean, levelled recovery) {
+	rng := rand.New(rand.NewPCG(uint64(raters), seed))
 	for range recoveryGroups {
 		t := drawTruth(rng, recoveryAssumptions)
 		of := t.arranged()
@@ -139,7 +139,7 @@ func BenchmarkRecovery(b *testing.B) {
 		b.Run(fmt.Sprintf("raters=%d", raters), func(b *testing.B) {
 			var medians, lean, levelled recovery
 			for b.Loop() {
-				medians, lean, levelled = recoveries(raters)
+				medians, lean, levelled = recoveries(raters, 13)
 			}
 			for name, r := range map[string]recovery{"medians": medians, "lean": lean, "levelled": levelled} {
 				b.ReportMetric(r.zones, name+"-zones")
@@ -158,7 +158,7 @@ func TestTheLeanFindsMore(t *testing.T) {
 		t.Skip("made-up groups take a second")
 	}
 	for _, raters := range []int{5, 8, 12} {
-		medians, lean, _ := recoveries(raters)
+		medians, lean, _ := recoveries(raters, 13)
 		assert.Greater(t, lean.zones, medians.zones+0.01, "zones found by %d raters", raters)
 		assert.Greater(t, lean.first, medians.first, "of the first five found by %d raters", raters)
 	}
