@@ -2,8 +2,11 @@ package flows
 
 import (
 	"cmp"
+	"math"
 	"slices"
+	"strings"
 	"time"
+	"unicode"
 
 	"soundings/flows/lists"
 	"soundings/flows/state"
@@ -73,7 +76,9 @@ type Plan struct {
 	LeadDays   float64
 	Owner      state.UserID
 	Size       int
-	Census     bool `json:",omitempty"` // these are all the people or cases there are
+	Census     bool        `json:",omitempty"` // these are all the people or cases there are
+	Bound      state.Bound `json:",omitzero"`  // in place of a share
+	YesNo      bool        `json:",omitempty"` // likewise
 }
 
 // Limits of a test. Discovery tests that take longer are projects.
@@ -81,6 +86,8 @@ const (
 	maxEffortDays = 60
 	maxLeadDays   = 60
 	maxSize       = 1_000_000
+	MaxUnit       = 30
+	maxFigure     = 1e12 // of a pass mark, either way
 )
 
 func checkPlan(k *state.Kickoff, p Plan) error {
@@ -93,8 +100,32 @@ func checkPlan(k *state.Kickoff, p Plan) error {
 		refuseIf(!within(p.LeadDays, maxLeadDays), "lead", "The lead time is 0 to %d working days.", maxLeadDays),
 		refuseIf(p.Size < 0 || p.Size > maxSize, "size", "The number of people or cases is 0 to %d.", maxSize),
 		refuseIf(p.Census && p.Size == 0, "size", "How many are there in all? Give the number, or leave the box unticked."),
+		checkMark(p),
 		refuseIf(p.Owner != "" && !k.Takes(p.Owner), "owner", "The owner must take part in this kickoff."),
 	)
+}
+
+// checkMark refuses a plan with two pass marks: a share, a figure and a yes
+// are judged in different ways.
+func checkMark(p Plan) error {
+	kinds := 0
+	for _, is := range []bool{p.PassShare > 0, p.Bound.Unit != "", p.YesNo} {
+		if is {
+			kinds++
+		}
+	}
+	return cmp.Or(
+		refuseIf(kinds > 1, "pass", "Choose one pass mark: a share, a figure, or a yes."),
+		checkText("unit", "unit", p.Bound.Unit, MaxUnit, p.Bound.At != 0),
+		refuseIf(strings.ContainsFunc(p.Bound.Unit, notOfUnit), "unit", "A unit has letters, digits, spaces and %% / . - only, such as minutes or EUR."),
+		refuseIf(!within(math.Abs(p.Bound.At), maxFigure), "bound", "The figure is at most %.0f.", maxFigure),
+		refuseIf(p.Census && kinds > 0 && p.PassShare == 0, "census", "All there are goes with a share: “all of 2” is 100 %%."),
+	)
+}
+
+// notOfUnit reports what does not belong into a unit, which stands in sentences of ours.
+func notOfUnit(r rune) bool {
+	return !unicode.IsLetter(r) && !unicode.IsDigit(r) && !strings.ContainsRune(" %/.-", r)
 }
 
 // within reports whether x lies between 0 and most; what is no number at all
@@ -129,13 +160,13 @@ func (TestAdded) react(b *reaction) { b.contents(state.StageBacklog) }
 
 func (p Plan) test(n int, by state.UserID) state.Test {
 	return state.Test{N: n, By: by, Assumption: p.Assumption, Method: p.Method, Learn: p.Learn, PassShare: p.PassShare,
-		EffortDays: p.EffortDays, LeadDays: p.LeadDays, Owner: p.Owner, Size: p.Size, Census: p.Census}
+		EffortDays: p.EffortDays, LeadDays: p.LeadDays, Owner: p.Owner, Size: p.Size, Census: p.Census, Bound: p.Bound, YesNo: p.YesNo}
 }
 
 // Plan is what a test consists of.
 func PlanOf(t state.Test) Plan {
 	return Plan{Assumption: t.Assumption, Method: t.Method, Learn: t.Learn, PassShare: t.PassShare,
-		EffortDays: t.EffortDays, LeadDays: t.LeadDays, Owner: t.Owner, Size: t.Size, Census: t.Census}
+		EffortDays: t.EffortDays, LeadDays: t.LeadDays, Owner: t.Owner, Size: t.Size, Census: t.Census, Bound: t.Bound, YesNo: t.YesNo}
 }
 
 // EditTest changes a test; whoever added or owns it, or a lead, may. The

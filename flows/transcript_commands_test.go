@@ -182,7 +182,11 @@ func (s *script) laterIntents(t *testing.T, l line) []Intent {
 	case "goes on here":
 		return []Intent{GoOnHere{ByLead: l.byLead()}}
 	case "reports":
-		return []Intent{ReportResult{By: l.by(), Checkin: l.orElse(t, "checkin", len(s.k.Underway.Checkins)), Test: l.int(t, "test"), K: l.int(t, "k"), N: l.int(t, "n")}}
+		return []Intent{ReportResult{By: l.by(), Checkin: l.orElse(t, "checkin", len(s.k.Underway.Checkins)), Test: l.int(t, "test"), K: l.int(t, "k"), N: l.int(t, "n"),
+			Figure: l.number(t, "figure"), Corrects: l.int(t, "corrects"), Why: l.text}}
+	case "tells":
+		return []Intent{TellResult{By: l.by(), Checkin: l.orElse(t, "checkin", len(s.k.Underway.Checkins)), Test: l.int(t, "test"),
+			Told: state.Told{Learnt: l.text, Surprise: l.get("surprise"), Quote: l.get("quote"), Link: l.get("link")}}}
 	case "rerates":
 		checkin, evidence := l.orElse(t, "checkin", len(s.k.Underway.Checkins)), map[string]int{}
 		_, values := l.perAssumption()
@@ -333,7 +337,17 @@ func rows(text string) []AddAssumption {
 
 func plan(t *testing.T, l line) Plan {
 	return Plan{Assumption: l.get("assumption"), Method: l.text, Learn: l.get("learn"), PassShare: l.number(t, "pass"),
-		EffortDays: l.number(t, "effort"), LeadDays: l.number(t, "lead"), Owner: state.UserID(l.get("owner")), Size: l.int(t, "size")}
+		EffortDays: l.number(t, "effort"), LeadDays: l.number(t, "lead"), Owner: state.UserID(l.get("owner")), Size: l.int(t, "size"),
+		Census: l.get("census") == "yes", YesNo: l.get("yes") == "yes", Bound: bound(t, l)}
+}
+
+// bound reads “most=15 unit=minutes”, or least=.
+func bound(t *testing.T, l line) state.Bound {
+	b := state.Bound{At: l.number(t, "least"), Unit: l.get("unit")}
+	if most := l.number(t, "most"); most != 0 {
+		b.At, b.AtMost = most, true
+	}
+	return b
 }
 
 // person reads who is named in person=, with zone= and name=.

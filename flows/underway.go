@@ -165,41 +165,6 @@ func needsCheckin(k *state.Kickoff, n int) error {
 	return refuse("No check-in is open at the moment. The next one is announced in the channel.")
 }
 
-// ReportResult reports k of n of a test: its owner may, and a lead, and for a
-// test without an owner anybody. A later report of the same test replaces the
-// earlier one.
-type ReportResult struct {
-	By
-	Checkin int // its number, from 1
-	Test    int
-	K, N    int
-}
-
-func (i ReportResult) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
-	t, ok := k.Test(i.Test)
-	owner := doerOf(k, t)
-	return provided(cmp.Or(
-		needsCheckin(k, i.Checkin),
-		refuseIf(!ok, "test", "There is no test %d.", i.Test),
-		refuseIf(owner != "" && owner != i.Who && !k.IsLead(i.Who), "test",
-			"Only %s or the lead can report on test %d. Tell them what you know.", k.Name(owner), i.Test),
-		refuseIf(i.N < 1 || i.K < 0 || i.K > i.N || i.N > maxSize, "result", "Give how many of how many: for instance 9 of 12."),
-	), ResultReported{Test: i.Test, K: i.K, N: i.N, Rule: state.ByPlan})
-}
-
-// ResultReported is what a test showed.
-type ResultReported struct {
-	Test, K, N int
-	Rule       state.Rule `json:",omitempty"`
-}
-
-func (e ResultReported) apply(k *state.Kickoff, _ time.Time, by state.UserID) {
-	c := ownCheckin(k)
-	state.Remove(k, &c.Results, func(r state.TestResult) bool { return r.Test == e.Test })
-	state.Add(k, &c.Results, state.TestResult{Test: e.Test, K: e.K, N: e.N, By: by, Rule: e.Rule})
-}
-func (ResultReported) react(b *reaction) { b.checkin() }
-
 // RerateEvidence says how solid the actor finds the evidence now.
 type RerateEvidence struct {
 	By

@@ -74,8 +74,16 @@ func nameOne(a *actor, n scenario.Named) (bool, []field) {
 func planTest(a *actor, t scenario.Test) (bool, []field) {
 	fields := []field{chosen("assumption", t.Assumption), typed("method", t.Method), typed("learn", t.Learn),
 		typed("effort", decimal(t.EffortDays)), typed("lead", decimal(t.LeadDays))}
-	if t.Pass != nil {
-		fields = append(fields, typed("pass", percent(t.Pass.Share)))
+	switch pass := t.Pass; {
+	case pass == nil:
+	case pass.Yes:
+		fields = append(fields, chosen("mark", "yes"))
+	case pass.Unit != "" && pass.AtMost:
+		fields = append(fields, chosen("mark", "most"), typed("bound", decimal(pass.At)), typed("unit", pass.Unit))
+	case pass.Unit != "":
+		fields = append(fields, chosen("mark", "least"), typed("bound", decimal(pass.At)), typed("unit", pass.Unit))
+	default:
+		fields = append(fields, typed("pass", percent(pass.Share)))
 	}
 	if t.Size > 0 {
 		fields = append(fields, typed("size", strconv.Itoa(t.Size)))

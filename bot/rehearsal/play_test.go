@@ -103,7 +103,7 @@ type sharedPlay struct {
 	got  *played
 }
 
-var sharedPlays = map[string]*sharedPlay{"ferry.yaml": {}, "five.yaml": {}, "hostile.yaml": {}, "quiet.yaml": {}, "solo.yaml": {}}
+var sharedPlays = map[string]*sharedPlay{"ferry.yaml": {}, "five.yaml": {}, "hostile.yaml": {}, "quiet.yaml": {}, "solo.yaml": {}, "again.yaml": {}}
 
 // playedOnce is a scenario of testdata as it was played, on a real server
 // where there is one. It must not be changed.
@@ -139,10 +139,11 @@ func hasRedis() bool {
 	return err == nil
 }
 
+const golden = "../../testdata/golden/"
+
 // TestDemoIsAsKept plays the demo and compares all that it leaves behind with
 // testdata/golden/ferry, on every store.
 func TestDemoIsAsKept(t *testing.T) {
-	const kept = "../../testdata/golden/ferry/"
 	t.Parallel()
 	storetest.Each(t, func(t *testing.T, store string, rdb redis.UniversalClient) {
 		var got played
@@ -157,20 +158,39 @@ func TestDemoIsAsKept(t *testing.T) {
 		left := maps.Clone(got.files)
 		left["channel.txt"] = []byte(got.channel)
 		left["calls.md"] = []byte(callsOf(t, got))
-		for name, data := range left {
-			if *rewrite {
-				require.NoError(t, os.WriteFile(kept+name, data, 0o644))
-			}
-			if filepath.Ext(name) == ".png" || filepath.Ext(name) == ".svg" {
-				continue // pictures differ in the last digit between processors
-			}
-			want, err := os.ReadFile(kept + name)
-			require.NoError(t, err)
-			if !bytes.Equal(data, want) {
-				t.Errorf("%s differs from %s%s: %s", name, kept, name, firstDifference(data, want))
-			}
-		}
+		holdKept(t, golden+"ferry/", left)
 	})
+}
+
+// TestDiscoveriesAreAsKept does so for what people read of discoveries that
+// take a turn: what is found stays found.
+func TestDiscoveriesAreAsKept(t *testing.T) {
+	for _, name := range []string{"again"} {
+		t.Run(name, func(t *testing.T) {
+			t.Parallel()
+			got := playedOnce(t, name+".yaml")
+			holdKept(t, golden+name+"/", map[string][]byte{"channel.txt": []byte(got.channel), "summary.md": got.files["summary.md"], "kickoff.json": got.files["kickoff.json"]})
+		})
+	}
+}
+
+// holdKept compares what a play leaves behind with the files in a folder.
+func holdKept(t *testing.T, kept string, left map[string][]byte) {
+	t.Helper()
+	for name, data := range left {
+		if *rewrite {
+			require.NoError(t, os.MkdirAll(kept, 0o755))
+			require.NoError(t, os.WriteFile(kept+name, data, 0o644))
+		}
+		if filepath.Ext(name) == ".png" || filepath.Ext(name) == ".svg" {
+			continue // pictures differ in the last digit between processors
+		}
+		want, err := os.ReadFile(kept + name)
+		require.NoError(t, err)
+		if !bytes.Equal(data, want) {
+			t.Errorf("%s differs from %s%s: %s", name, kept, name, firstDifference(data, want))
+		}
+	}
 }
 
 func firstDifference(got, want []byte) string {

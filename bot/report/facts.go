@@ -110,9 +110,17 @@ type test struct {
 	LeadDays   float64  `json:"lead_days"`
 	Owner      typed    `json:"owner"`
 	Size       *int     `json:"size"`
+	Bound      *bound   `json:"bound"`  // where the pass mark is a figure
+	YesNo      bool     `json:"yes_no"` // a yes counts as support
 
 	Assumption             string `json:"-"`
 	Pass, PassCell, Effort string `json:"-"` // in words
+}
+
+type bound struct {
+	At     float64 `json:"at"`
+	Unit   typed   `json:"unit"`
+	AtMost bool    `json:"at_most"`
 }
 
 type timebox struct {
@@ -177,9 +185,27 @@ type result struct {
 	Method     typed          `json:"method"`
 	K          int            `json:"k"`
 	N          int            `json:"n"`
-	Verdict    engine.Verdict `json:"verdict"`
+	Verdict    engine.Verdict `json:"verdict"`            // of the test, with this report
+	Entry      int            `json:"entry"`              // its number among all reports; 0 where an older release took the last for the whole
+	Figure     *float64       `json:"figure"`             // where the pass mark is one
+	Corrects   int            `json:"corrects,omitempty"` // the entry in whose place it counts
+	Corrected  bool           `json:"corrected"`          // a later entry counts in its place
+	Why        typed          `json:"why,omitempty"`
+	InAll      inAll          `json:"in_all"` // of the test, with this report
+	Learnt     typed          `json:"learnt"`
+	Surprise   typed          `json:"surprise"`
+	Link       typed          `json:"link"`
+	Quote      typed          `json:"quote"`
 
 	Finding string `json:"-"`
+}
+
+// inAll is what the reports of a test add up to.
+type inAll struct {
+	K       int  `json:"k"`
+	N       int  `json:"n"`
+	Planned int  `json:"planned"`
+	Narrow  bool `json:"narrowly"`
 }
 
 type moved struct {
@@ -356,7 +382,10 @@ func assumptionOf(k state.Kickoff, id string) assumption {
 
 func testOf(k state.Kickoff, t state.Test) test {
 	out := test{N: t.N, Assumption: t.Assumption, Method: typed(t.Method), Learn: typed(t.Learn), EffortDays: t.EffortDays, LeadDays: t.LeadDays, Owner: nameOf(k, t.Owner),
-		Pass: words.PassMark(t), PassCell: passCell(t), Effort: words.EffortText(t)}
+		YesNo: t.YesNo, Pass: words.PassMark(t), PassCell: passCell(t), Effort: words.EffortText(t)}
+	if b := t.Bound; b.Unit != "" {
+		out.Bound = &bound{b.At, typed(b.Unit), b.AtMost}
+	}
 	if t.PassShare > 0 {
 		out.PassMark = &t.PassShare
 	}
@@ -408,14 +437,22 @@ func checkinOf(k state.Kickoff, c state.Checkin) checkin {
 	voters, _ := c.Voters(nil)
 	return checkin{N: c.N, Opened: leadDay(k, c.Opened), Closed: !c.Closed.IsZero(),
 		Confidence: votesOf(median, iqr, voters), ConfidenceMove: words.ConfidenceMove(k, c),
-		Results: each(c.Results, func(r state.TestResult) result {
-			t, _ := k.Test(r.Test)
-			found := views.Finding(k, r)
-			return result{r.Test, t.Assumption, typed(t.Method), r.K, r.N, found.Verdict, words.FindingText(found)}
-		}),
+		Results: each(c.Results, func(r state.TestResult) result { return resultOf(k, r) }),
 		Moved: each(c.Moved, func(m state.Move) moved {
-			return moved{m.Assumption, m.From, m.To, m.Raters, string(m.ZoneTo), words.MoveText(m, views.VerdictOf(k, m.Assumption))}
+			return moved{m.Assumption, m.From, m.To, m.Raters, string(m.ZoneTo), words.MoveText(m, state.VerdictOf(&k, m.Assumption))}
 		})}
+}
+
+func resultOf(k state.Kickoff, r state.TestResult) result {
+	t, found := k.Backlog.Tests[r.Test-1], state.Finding(&k, r)
+	_, corrected := state.Correction(state.Results(k.Underway, r.Test), r.Entry)
+	out := result{Test: r.Test, Assumption: t.Assumption, Method: typed(t.Method), K: r.K, N: r.N, Verdict: found.Verdict,
+		Entry: r.Entry, Corrects: r.Corrects, Corrected: corrected, Why: typed(r.Why), InAll: inAll{found.K, found.N, t.Size, found.Narrow},
+		Learnt: typed(r.Learnt), Surprise: typed(r.Surprise), Link: typed(r.Link), Quote: typed(r.Quote), Finding: words.ResultText(k, r)}
+	if t.Bound.Unit != "" {
+		out.Figure = &r.Figure
+	}
+	return out
 }
 
 func thinStages(k state.Kickoff) []string {

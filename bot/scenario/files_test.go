@@ -156,7 +156,7 @@ func writtenBacklog(b Backlog) any {
 		out := leaveOut(t.Size == 0, "size", fieldsOut{"assumption": t.Assumption, "by": t.By, "method": t.Method, "learn": t.Learn,
 			"effort_days": t.EffortDays, "lead_days": t.LeadDays, "owner": t.Owner, "size": t.Size, "census": t.Census})
 		if t.Pass != nil {
-			out["pass"] = fieldsOut{"share": t.Pass.Share}
+			out["pass"] = writtenPass(*t.Pass)
 		}
 		return leaveOut(t.Owner == "", "owner", out)
 	})}
@@ -165,12 +165,37 @@ func writtenBacklog(b Backlog) any {
 func writtenUnderway(u *Underway) any {
 	out := fieldsOut{"checkins": eachWritten(u.Checkins, func(c Checkin) any {
 		return fieldsOut{"evidence": c.Evidence, "confidence": c.Confidence,
-			"results": eachWritten(c.Results, func(r Result) any { return fieldsOut{"test": r.Test, "k": r.K, "n": r.N} })}
+			"results": eachWritten(c.Results, writtenResult)}
 	})}
 	if d := u.Decision; d != nil {
 		out["decision"] = leaveOut(d.Weeks == 0, "weeks", fieldsOut{"votes": d.Votes, "set": d.Set, "weeks": d.Weeks})
 	}
 	return out
+}
+
+func writtenResult(r Result) any {
+	out := fieldsOut{"test": r.Test, "learnt": r.Learnt, "surprise": r.Surprise, "quote": r.Quote, "link": r.Link, "why": r.Why}
+	switch {
+	case r.N > 0:
+		out["k"], out["n"] = r.K, r.N
+	case r.Figure != 0:
+		out["figure"] = r.Figure
+	default:
+		out["yes"] = r.Yes
+	}
+	return out
+}
+
+func writtenPass(p Pass) any {
+	switch {
+	case p.Yes:
+		return fieldsOut{"yes": true}
+	case p.Unit != "" && p.AtMost:
+		return fieldsOut{"at_most": p.At, "unit": p.Unit}
+	case p.Unit != "":
+		return fieldsOut{"at_least": p.At, "unit": p.Unit}
+	}
+	return fieldsOut{"share": p.Share}
 }
 
 func eachWritten[T any](in []T, write func(T) any) []any {

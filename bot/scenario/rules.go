@@ -51,6 +51,8 @@ var rules = map[string]rule{
 const (
 	formRunes    = 3000
 	headingRunes = 150
+
+	sentenceRunes = 300
 )
 
 // text reads any scalar as it was written; left out it is empty.
@@ -314,17 +316,57 @@ func (p *Pair) read(v value) {
 	p.Importance, p.Evidence = rate(both[0], "importance"), rate(both[1], "evidence")
 }
 
+// read reads a pass mark of one kind.
+func (p *Pass) read(v value) {
+	keys := v.mapping("share", "at_least", "at_most", "unit", "yes")
+	var given []string
+	for _, kind := range []string{"share", "at_least", "at_most", "yes"} {
+		if keys[kind].given() {
+			given = append(given, kind)
+		}
+	}
+	if len(given) > 1 {
+		keys[given[1]].wrong("one of share, at_least, at_most, yes", "a second pass mark is given")
+		return
+	}
+	kind := append(given, "share")[0]
+	switch kind {
+	case "share":
+		p.Share = share(keys["share"], "").(float64)
+		return
+	case "yes":
+		p.Yes = yes(keys["yes"], "").(bool)
+		return
+	}
+	p.At, p.AtMost = limits[float64](keys[kind], kind+" -1000000000 1000000000"), kind == "at_most"
+	p.Unit = keys["unit"].words(30, "the unit of the figure, such as minutes")
+}
+
 // read reads the number of a test, whose owner reports the result and so must
 // not be silent, and k last, since n is its bound.
 func (r *Result) read(v value) {
-	keys, tests := v.mapping("test", "k", "n"), v.in.s.Backlog.Tests
+	keys, tests := v.mapping("test", "k", "n", "figure", "yes", "learnt", "surprise", "quote", "link", "why"), v.in.s.Backlog.Tests
 	r.Test = numberOf(keys["test"], "test", len(tests), "there are no tests in backlog.tests", "the number of a test")
+	var pass Pass
 	if r.Test > 0 {
 		keys["test"].mustNotBeSilent(tests[r.Test-1].Owner, "underway")
+		if tests[r.Test-1].Pass != nil {
+			pass = *tests[r.Test-1].Pass
+		}
 	}
-	r.N = limits[int](keys["n"].needed("how many were asked or tried"), "n 1 1000000")
-	r.K = limits[int](keys["k"].needed("how many of the n counted as support"), fmt.Sprint("k 0 ", r.N))
-	if slices.ContainsFunc(v.before.([]Result), func(o Result) bool { return o.Test == r.Test }) {
+	switch {
+	case pass.Yes:
+		r.Yes = yes(keys["yes"].needed("true or false: what the test said"), "").(bool)
+	case pass.Unit != "":
+		r.Figure = limits[float64](keys["figure"].needed("the figure that was found"), "figure -1000000000 1000000000")
+	default:
+		r.N = limits[int](keys["n"].needed("how many were asked or tried"), "n 1 1000000")
+		r.K = limits[int](keys["k"].needed("how many of the n counted as support"), fmt.Sprint("k 0 ", r.N))
+	}
+	for key, text := range map[string]*string{"learnt": &r.Learnt, "surprise": &r.Surprise, "quote": &r.Quote, "link": &r.Link, "why": &r.Why} {
+		*text = keys[key].text(sentenceRunes)
+	}
+	if slices.ContainsFunc(v.before.([]Result), func(o Result) bool { return o.Test == r.Test }) && r.Why == "" {
 		v.wrong("one result for a test at each check-in", "test %d is reported twice", r.Test)
 	}
 }

@@ -165,9 +165,14 @@ type Test struct {
 	Census     bool    `is:"yes" or:"false"`                 // these are all there are
 }
 
-// A Pass is a pass mark: the share that counts as support.
+// A Pass is a pass mark: the share that counts as support, a figure of a unit
+// that is at least or at most so much, or a yes.
 type Pass struct {
-	Share float64 `is:"share"`
+	Share  float64
+	At     float64
+	AtMost bool
+	Unit   string // of a figure; empty for the other two
+	Yes    bool
 }
 
 // A Timebox holds the votes on weeks and what the lead sets.
@@ -199,9 +204,15 @@ type Checkin struct {
 	Confidence map[string]int            `is:"whole confidence 1 9" keys:"speaker underway"`
 }
 
-// A Result is K of N for test number Test.
+// A Result is one report on test number Test: K of N more, or where that is
+// its pass mark a figure or a yes.
 type Result struct {
 	Test, K, N int
+	Figure     float64
+	Yes        bool
+
+	Learnt, Surprise, Quote, Link string
+	Why                           string // of a correction of the last report on that test: what was wrong
 }
 
 // A Decision ends the time box: build, stop or another.

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"fmt"
 	"slices"
+	"strconv"
 	"strings"
 
 	"github.com/slack-go/slack"
@@ -255,6 +256,7 @@ func testEntries(f *block.Form, assumptions []block.Option, t state.Test, method
 		PassShare: number("pass", "Pass mark, in %", percentOf(t.PassShare), true, "100", block.Optional,
 			block.Hint("The share of people or cases that will count as support. Fix it before you look.")) / 100,
 	}
+	markEntries(f, t, &plan)
 	size := number("size", "How many people or cases", screen.FigureOf(t.Size), false, "1000000", block.Optional)
 	if plan.Size = int(size); float64(plan.Size) != size {
 		f.Fault("size", "Please give a whole number.")
@@ -265,6 +267,34 @@ func testEntries(f *block.Form, assumptions []block.Option, t state.Test, method
 	plan.LeadDays = number("lead", "Waiting before the work can begin, in working days", screen.FigureOf(t.LeadDays), true, "60", block.Optional)
 	plan.Owner = f.Person("owner", "Owner", t.Owner, block.Optional)
 	return plan
+}
+
+// markEntries ask for a pass mark that is no share.
+func markEntries(f *block.Form, t state.Test, plan *flows.Plan) {
+	stood, at := "", ""
+	switch {
+	case t.YesNo:
+		stood = "yes"
+	case t.Bound.Unit != "" && t.Bound.AtMost:
+		stood = "most"
+	case t.Bound.Unit != "":
+		stood = "least"
+	}
+	if t.Bound.Unit != "" {
+		at = strconv.FormatFloat(t.Bound.At, 'f', -1, 64)
+	}
+	mark := f.Select("mark", "Or what else will count", stood, []block.Option{
+		{Value: "yes", Text: "A yes"}, {Value: "most", Text: "A figure of at most …"}, {Value: "least", Text: "A figure of at least …"}}, block.Optional)
+	bound := f.Figure("bound", "… how much", at, true, "-1000000000000", "1000000000000", block.Optional)
+	unit := f.Text("unit", "… of what", t.Bound.Unit, block.Optional, block.OneLine, block.Longest(flows.MaxUnit), block.Hint("Such as minutes, or EUR a day."))
+	plan.YesNo = mark == "yes"
+	if mark != "most" && mark != "least" {
+		return
+	}
+	plan.Bound = state.Bound{Unit: unit, AtMost: mark == "most", At: screen.Decimal(f, "bound", bound, "Please give a number, such as 15.")}
+	if unit == "" {
+		f.Fault("unit", "Of what? For instance minutes.")
+	}
 }
 
 // assumptionOptions are the assumptions in test order; a list holds 100.

@@ -35,14 +35,6 @@ type CheckinConfidence struct {
 	Core        int // of these, in the core team
 }
 
-// A TestResult is k of n against the pass mark.
-type TestResult struct {
-	Test int
-	K, N int
-	By   UserID
-	Rule Rule `json:",omitempty"` // ByPlan; one without was judged by its pass mark alone, and stays so
-}
-
 // A Move is an assumption whose evidence changed at a check-in.
 type Move struct {
 	Assumption string

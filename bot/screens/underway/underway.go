@@ -6,7 +6,6 @@ package underway
 import (
 	"fmt"
 	"slices"
-	"strconv"
 	"strings"
 
 	"github.com/slack-go/slack"
@@ -20,7 +19,13 @@ import (
 )
 
 func Forms() map[string]screen.Form {
-	return map[string]screen.Form{"checkin.report": {May: screen.Both(isOpenCheckin, screen.MayTakePart), Fill: drawReport, Submit: submitReport}}
+	may := screen.Both(isOpenCheckin, screen.MayTakePart)
+	return map[string]screen.Form{
+		"checkin.report":  {May: may, Fill: drawReport, Submit: submitReport},
+		"checkin.told":    {May: may, Fill: drawTold, Submit: submitTold},
+		"checkin.reports": {May: may, Fill: listReports},
+		"checkin.correct": {May: screen.Both(may, mayCorrect), Fill: drawCorrection, Submit: submitCorrection, CloseAll: true}, // the entry in screen.Args.Round
+	}
 }
 
 var Actions = map[string]screen.Action{
@@ -83,13 +88,17 @@ func CheckinMessage(p screen.Page, arg string) (screen.Posting, error) {
 	}
 	const ask = "Owners, how did your tests go? Core team, what do you think now?"
 	blocks := []slack.Block{heading, block.Para(block.Bold(ask)),
-		block.Text("Owners give the count so far, such as 9 of 12. The core team rates the evidence that changed, and says how confident it is; nobody sees either before the close.")}
+		block.Text("Owners say what they found out since the last report, such as 9 of 12, and what they learnt from it. The core team rates the evidence that changed, and says how confident it is; nobody sees either before the close.")}
 	blocks = append(blocks, resultList(k, c)...)
+	acts := []*slack.ButtonBlockElement{block.Primary(screen.Button("Check In", "open/checkin.report", checkinArgs(p, c.N)))}
+	if len(c.Results) > 0 {
+		acts = append(acts, screen.Button("Correct a Report", "open/checkin.reports", checkinArgs(p, c.N)))
+	}
 	return screen.Posting{
 		Text: checkinText(k, c, ": "+ask+" About 3 minutes. ") + "Closes " + block.WhenText(c.Closes) + ".",
 		Blocks: append(blocks,
 			block.Para(block.Plain("About 3 minutes. Closes "), block.When(c.Closes), block.Plain(" your time. You can change your answers until then.")),
-			block.Buttons(block.Primary(screen.Button("Check In", "open/checkin.report", checkinArgs(p, c.N)))),
+			block.Buttons(acts...),
 			block.Note(fmt.Sprintf("%d of %d in the core team have said how confident they are.", voted, len(core)))),
 	}, nil
 }
@@ -97,20 +106,6 @@ func CheckinMessage(p screen.Page, arg string) (screen.Posting, error) {
 // checkinText is what is read aloud of a message about a check-in.
 func checkinText(k state.Kickoff, c state.Checkin, says string) string {
 	return block.Escape(fmt.Sprintf("%s, check-in %d%s", words.Clip(k.Brief.Title, 80), c.N, says))
-}
-
-// resultList is what tests showed, against the pass marks that were fixed
-// before.
-func resultList(k state.Kickoff, c state.Checkin) []slack.Block {
-	var items [][]block.Run
-	for _, r := range words.FirstOf(c.Results, 15) {
-		t, ok := k.Test(r.Test)
-		if !ok {
-			continue
-		}
-		items = append(items, []block.Run{block.Bold("%s ", t.Assumption), block.Typed(t.Method, 80), block.Plain(": %s", words.FindingText(views.Finding(k, r)))})
-	}
-	return block.WithMore(items, len(c.Results))
 }
 
 // MovedMessage tells what a check-in moved on the map.
@@ -151,7 +146,7 @@ func movedText(c state.Checkin) string {
 func moveList(k state.Kickoff, moves []state.Move, most int) []slack.Block {
 	return block.List(moves, most, func(m state.Move) []block.Run {
 		a, _ := k.Assumption(m.Assumption)
-		return []block.Run{block.Bold("%s ", m.Assumption), block.Typed(a.Text, 120), block.Plain("\n%s", words.MoveText(m, views.VerdictOf(k, m.Assumption)))}
+		return []block.Run{block.Bold("%s ", m.Assumption), block.Typed(a.Text, 120), block.Plain("\n%s", words.MoveText(m, state.VerdictOf(&k, m.Assumption)))}
 	})
 }
 
@@ -175,7 +170,7 @@ func DigestMessage(p screen.Page, arg string) (screen.Posting, error) {
 // The form of a check-in: results of the viewer's tests, evidence that
 // changed, confidence in the whole.
 
-// A form holds 100 blocks: each test takes three, each assumption one.
+// A form holds 100 blocks: each test takes two at most, each assumption one.
 const (
 	mostReported = 18
 	mostRerated  = 40
@@ -200,7 +195,7 @@ func isOpenCheckin(p screen.Page) error {
 func drawReport(p screen.Page, f *block.Form) flows.Intent {
 	c, _ := openCheckin(p.Kickoff)
 	f.Title, f.Submit = fmt.Sprintf("Check-in %d", c.N), "Report"
-	resultEntries(f, p, c)
+	resultEntries(f, p)
 	tested, others := evidenceOn(p.Kickoff)
 	evidenceEntries(f, p, c, tested, block.Bold("The evidence. "), block.Plain("How solid is what we know today? Leave out what has not changed."))
 	// Everybody who opens the form is asked. It may stay empty, so that a result
@@ -213,51 +208,6 @@ func drawReport(p screen.Page, f *block.Form) flows.Intent {
 	evidenceEntries(f, p, c, words.FirstOf(others, max(0, formBlocks-len(f.Blocks)-1)),
 		block.Bold("Learnt something else? "), block.Plain("You can stop here. Below are the other assumptions, for what came up by the way."))
 	return nil
-}
-
-// reportable lists the tests whose results the viewer may be asked for: their
-// own, and for a lead all. Those without a result come first, so that in a
-// long list nothing is out of reach for ever.
-func reportable(p screen.Page) (tests []state.Test, left int) {
-	k := p.Kickoff
-	var done []state.Test
-	for _, id := range k.Order() {
-		for _, t := range k.TestsOf(id) {
-			_, reported := views.ResultOf(k.Underway, t.N)
-			switch {
-			case t.Owner != p.Viewer && !k.IsLead(p.Viewer):
-			case reported:
-				done = append(done, t)
-			default:
-				tests = append(tests, t)
-			}
-		}
-	}
-	tests = append(tests, done...)
-	return words.FirstOf(tests, mostReported), max(0, len(tests)-mostReported)
-}
-
-func resultEntries(f *block.Form, p screen.Page, c state.Checkin) {
-	tests, left := reportable(p)
-	if len(tests) == 0 {
-		return
-	}
-	f.Add(block.Para(block.Bold("Your tests. "), block.Plain("How many of how many? Leave out what has no result yet.")))
-	for _, t := range tests {
-		k, n := "", ""
-		for _, r := range c.Results {
-			if r.Test == t.N {
-				k, n = strconv.Itoa(r.K), strconv.Itoa(r.N)
-			}
-		}
-		name := t.Assumption + ", " + words.Clip(t.Method, flows.MaxTitle)
-		f.Figure(fmt.Sprintf("k/%d", t.N), name+": how many did?", k, false, "0", "1000000", block.Optional)
-		f.Figure(fmt.Sprintf("n/%d", t.N), name+": of how many?", n, false, "1", "1000000", block.Optional,
-			block.Hint("Counts as support: "+words.PassMark(t)+"."))
-	}
-	if left > 0 {
-		f.Add(block.Note(fmt.Sprintf("%d more tests follow once these have results: open the form again then.", left)))
-	}
 }
 
 // evidenceOn lists the assumptions that have a score, in test order: those
@@ -285,50 +235,5 @@ func evidenceEntries(f *block.Form, p screen.Page, c state.Checkin, ids []string
 	for _, id := range ids {
 		a, _ := p.Kickoff.Assumption(id)
 		f.Select("evidence/"+id, words.Clip(id+": "+a.Text, 150), screen.FigureOf(c.Evidence[p.Viewer][id]), screen.ScaleOptions(screen.ScaleWords(state.Evidence)), block.Optional)
-	}
-}
-
-func submitReport(p screen.Page, v block.Values) (screen.Answer, error) {
-	answer := screen.Answer{Errors: map[string]string{}}
-	for _, b := range v.Blocks("k/") {
-		readResult(p, v, strings.TrimPrefix(b, "k/"), &answer)
-	}
-	evidence := map[string]int{}
-	for _, b := range v.Blocks("evidence/") {
-		if value, ok := v.Number(b); ok {
-			evidence[strings.TrimPrefix(b, "evidence/")] = value
-		}
-	}
-	if len(evidence) > 0 {
-		answer.Intents = append(answer.Intents, flows.RerateEvidence{By: screen.By(p), Checkin: p.Args.N, Evidence: evidence})
-	}
-	if confidence, ok := v.Number("confidence"); ok {
-		answer.Intents = append(answer.Intents, flows.VoteConfidence{By: screen.By(p), Checkin: p.Args.N, Confidence: confidence})
-	}
-	if len(answer.Errors) > 0 {
-		answer.Intents = nil
-	}
-	return answer, nil
-}
-
-// readResult reads one test's k of n, or notes at which field it makes no
-// sense.
-func readResult(p screen.Page, v block.Values, test string, answer *screen.Answer) {
-	kBlock, nBlock := "k/"+test, "n/"+test
-	k, hasK := v.Number(kBlock)
-	n, hasN := v.Number(nBlock)
-	number, err := strconv.Atoi(test)
-	switch {
-	case err != nil || !hasK && !hasN && v.Text(kBlock) == "" && v.Text(nBlock) == "":
-	case !hasK:
-		answer.Errors[kBlock] = "Please give a whole number: how many did?"
-	case !hasN:
-		answer.Errors[nBlock] = "Please give a whole number: of how many?"
-	case n < 1:
-		answer.Errors[nBlock] = "This is at least 1. Leave both empty if there is no result yet."
-	case k > n || k < 0:
-		answer.Errors[kBlock] = fmt.Sprintf("This is 0 to %d, as there were %d in all.", n, n)
-	default:
-		answer.Intents = append(answer.Intents, flows.ReportResult{By: screen.By(p), Checkin: p.Args.N, Test: number, K: k, N: n})
 	}
 }
