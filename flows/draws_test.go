@@ -87,6 +87,12 @@ func laterDrawers() []drawer {
 			return ReportResult{Checkin: upTo(r, len(k.Underway.Checkins)), Test: upTo(r, len(k.Backlog.Tests)+1), K: upTo(r, 10), N: upTo(r, 12), Corrects: upTo(r, 3), Why: text(r)}
 		},
 		func(r *rapid.T, k *state.Kickoff) Intent {
+			return RateNew{Checkin: upTo(r, len(k.Underway.Checkins)), Ratings: map[string]state.Marking{assumption(r, k): {Importance: upTo(r, 9), Evidence: upTo(r, 9)}}}
+		},
+		func(r *rapid.T, k *state.Kickoff) Intent {
+			return DropTest{N: upTo(r, len(k.Backlog.Tests)+1), Why: text(r)}
+		},
+		func(r *rapid.T, k *state.Kickoff) Intent {
 			return TellResult{Checkin: upTo(r, len(k.Underway.Checkins)), Test: upTo(r, len(k.Backlog.Tests)+1), Told: state.Told{Learnt: text(r)}}
 		},
 		func(r *rapid.T, k *state.Kickoff) Intent {

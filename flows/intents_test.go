@@ -64,6 +64,8 @@ func allIntents() []struct {
 		{EditAction{N: 1, What: "Ask", Owner: "ines", Due: "2027-03-05"}, participants},
 		{ReportResult{Checkin: 1, Test: 1, K: 1, N: 2}, participants},
 		{TellResult{Checkin: 1, Test: 1, Told: state.Told{Learnt: "Nobody looks."}}, participants},
+		{RateNew{Checkin: 1, Ratings: map[string]state.Marking{"A9": {Importance: 5, Evidence: 5}}}, participants},
+		{DropTest{N: 1, Why: "Nobody has time."}, participants},
 		{RerateEvidence{Checkin: 1, Evidence: map[string]int{"A1": 5}}, participants},
 		{VoteConfidence{Checkin: 1, Confidence: 5}, participants},
 		{VoteDecision{N: 1, Choice: state.Build}, participants},

@@ -158,13 +158,13 @@ func proposalFor(k *state.Kickoff) engine.Proposal {
 	return engine.ProposeWeeks(Schedule(k), cut)
 }
 
-// Schedule lays the tests of the backlog, in test order, on the days that
+// Schedule lays the tests of the backlog, as it was before the time box began, in test order, on the days that
 // people can give. The tests of one assumption stay in the order in which
 // they were added.
 func Schedule(k *state.Kickoff) engine.Plan {
 	var tests []engine.PlanTest
 	for _, id := range k.Order() {
-		for _, t := range k.TestsOf(id) {
+		for _, t := range lists.Keep(k.TestsOf(id), func(t state.Test) bool { return t.Since == 0 }) {
 			tests = append(tests, engine.PlanTest{Assumption: id, Effort: t.EffortDays, Lead: t.LeadDays, Owner: string(doerOf(k, t))})
 		}
 	}

@@ -184,6 +184,16 @@ func (s *script) laterIntents(t *testing.T, l line) []Intent {
 	case "reports":
 		return []Intent{ReportResult{By: l.by(), Checkin: l.orElse(t, "checkin", len(s.k.Underway.Checkins)), Test: l.int(t, "test"), K: l.int(t, "k"), N: l.int(t, "n"),
 			Figure: l.number(t, "figure"), Corrects: l.int(t, "corrects"), Why: l.text}}
+	case "rates new":
+		ratings := map[string]state.Marking{}
+		ids, values := l.perAssumption()
+		for _, id := range ids {
+			importance, evidence, _ := strings.Cut(values[id], "/")
+			ratings[id] = state.Marking{Importance: mark(t, importance), Evidence: mark(t, evidence)}
+		}
+		return []Intent{RateNew{By: l.by(), Checkin: l.orElse(t, "checkin", len(s.k.Underway.Checkins)), Ratings: ratings}}
+	case "drops test":
+		return []Intent{DropTest{By: l.by(), N: l.int(t, "n"), Why: l.text}}
 	case "tells":
 		return []Intent{TellResult{By: l.by(), Checkin: l.orElse(t, "checkin", len(s.k.Underway.Checkins)), Test: l.int(t, "test"),
 			Told: state.Told{Learnt: l.text, Surprise: l.get("surprise"), Quote: l.get("quote"), Link: l.get("link")}}}
@@ -338,7 +348,7 @@ func rows(text string) []AddAssumption {
 func plan(t *testing.T, l line) Plan {
 	return Plan{Assumption: l.get("assumption"), Method: l.text, Learn: l.get("learn"), PassShare: l.number(t, "pass"),
 		EffortDays: l.number(t, "effort"), LeadDays: l.number(t, "lead"), Owner: state.UserID(l.get("owner")), Size: l.int(t, "size"),
-		Census: l.get("census") == "yes", YesNo: l.get("yes") == "yes", Bound: bound(t, l)}
+		NotBefore: state.LocalDay(l.get("after")), Census: l.get("census") == "yes", YesNo: l.get("yes") == "yes", Bound: bound(t, l)}
 }
 
 // bound reads “most=15 unit=minutes”, or least=.

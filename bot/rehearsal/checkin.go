@@ -3,6 +3,7 @@ package rehearsal
 import (
 	"context"
 	"fmt"
+	"maps"
 	"slices"
 	"strconv"
 	"strings"
@@ -22,7 +23,7 @@ func reportCheckin(ctx context.Context, a *actor, b button) error {
 	}
 	results := slices.DeleteFunc(a.resultsIn(c), func(r scenario.Result) bool { return r.Why != "" })
 	confidence, votes := c.Confidence[a.Key]
-	if len(results) == 0 && !votes && len(c.Evidence[a.Key]) == 0 {
+	if len(results)+len(c.Evidence[a.Key])+len(c.Ratings[a.Key]) == 0 && !votes {
 		return nil
 	}
 	if err := a.press(ctx, b); err != nil {
@@ -30,16 +31,18 @@ func reportCheckin(ctx context.Context, a *actor, b button) error {
 	}
 	var fields []field
 	for _, r := range results {
-		test, ok := a.testOnForm(script.Backlog.Tests[r.Test-1])
+		test, ok := a.testOnForm(script.AllTests()[r.Test-1])
 		if !ok {
 			return fmt.Errorf("the form of %s has no field for test %d", a.Name, r.Test)
 		}
 		fields = append(fields, a.reportFields(r, test)...)
 	}
-	for _, x := range script.Assumptions {
-		if value, rated := c.Evidence[a.Key][x.ID]; rated {
-			fields = append(fields, chosen("evidence/"+x.ID, strconv.Itoa(value)))
-		}
+	for _, id := range slices.Sorted(maps.Keys(c.Evidence[a.Key])) {
+		fields = append(fields, chosen("evidence/"+id, strconv.Itoa(c.Evidence[a.Key][id])))
+	}
+	for _, id := range slices.Sorted(maps.Keys(c.Ratings[a.Key])) {
+		pair := c.Ratings[a.Key][id]
+		fields = append(fields, chosen("importance/"+id, strconv.Itoa(pair.Importance)), chosen("known/"+id, strconv.Itoa(pair.Evidence)))
 	}
 	if votes {
 		fields = append(fields, chosen("confidence", strconv.Itoa(confidence)))
@@ -52,7 +55,7 @@ func reportCheckin(ctx context.Context, a *actor, b button) error {
 
 // reportFields are the fields of one report, in the words of its pass mark.
 func (a *actor) reportFields(r scenario.Result, test string) []field {
-	switch pass := a.cast.script.Backlog.Tests[r.Test-1].Pass; {
+	switch pass := a.cast.script.AllTests()[r.Test-1].Pass; {
 	case pass != nil && pass.Yes && r.Yes:
 		return []field{chosen("yes/"+test, "yes")}
 	case pass != nil && pass.Yes:
@@ -67,7 +70,7 @@ func (a *actor) reportFields(r scenario.Result, test string) []field {
 func (a *actor) tellResults(ctx context.Context, results []scenario.Result) error {
 	var fields []field
 	for _, r := range results {
-		test, ok := a.testOnForm(a.cast.script.Backlog.Tests[r.Test-1])
+		test, ok := a.testOnForm(a.cast.script.AllTests()[r.Test-1])
 		if !ok {
 			continue // more than fit
 		}
@@ -94,7 +97,7 @@ func correctReport(ctx context.Context, a *actor, b button) error {
 		if err := a.press(ctx, b); err != nil {
 			return err
 		}
-		test := a.cast.script.Backlog.Tests[r.Test-1]
+		test := a.cast.script.AllTests()[r.Test-1]
 		if err := a.pressOnForm(ctx, "open/checkin.correct", test); err != nil {
 			return err
 		}
@@ -108,12 +111,35 @@ func correctReport(ctx context.Context, a *actor, b button) error {
 	return nil
 }
 
+// dropTests gives up the tests of which the script says so.
+func dropTests(ctx context.Context, a *actor, b button) error {
+	c, _ := a.cast.checkinOf(b)
+	for i, d := range c.Drops {
+		name := fmt.Sprintf("%s/drop/%d", b.slot, i)
+		if d.By != a.Key || a.added[name] {
+			continue
+		}
+		if err := a.press(ctx, b); err != nil {
+			return err
+		}
+		if err := a.pressOnForm(ctx, "open/backlog.edit", a.cast.script.AllTests()[d.Test-1]); err != nil {
+			return err
+		}
+		a.added[name] = true
+		if err := a.fill(ctx, typed("why", d.Why)); err != nil {
+			return err
+		}
+		a.close()
+	}
+	return nil
+}
+
 // resultsIn are the results that fall to an actor: of tests they own, and for
 // the lead of those that nobody owns or whose owner stays silent.
 func (a *actor) resultsIn(c scenario.Checkin) []scenario.Result {
 	var out []scenario.Result
 	for _, r := range c.Results {
-		owner := a.cast.person(a.cast.script.Backlog.Tests[r.Test-1].Owner)
+		owner := a.cast.person(a.cast.script.AllTests()[r.Test-1].Owner)
 		if owner == nil || owner.SilentIn("underway") {
 			owner = a.cast.actors[0]
 		}
@@ -127,10 +153,10 @@ func (a *actor) resultsIn(c scenario.Checkin) []scenario.Result {
 // checkinOf is the check-in of the script to which a button belongs.
 func (c *cast) checkinOf(b button) (in scenario.Checkin, known bool) {
 	n, err := strconv.Atoi(strings.TrimPrefix(b.slot, "checkin/"))
-	if u := c.script.Underway; err != nil || u == nil || n > len(u.Checkins) {
-		return in, false
+	if all := c.script.Checkins(); err == nil && n <= len(all) {
+		return all[n-1], true
 	}
-	return c.script.Underway.Checkins[n-1], true
+	return in, false
 }
 
 // testOnForm finds the number of a test on the open form by its assumption

@@ -103,7 +103,7 @@ type sharedPlay struct {
 	got  *played
 }
 
-var sharedPlays = map[string]*sharedPlay{"ferry.yaml": {}, "five.yaml": {}, "hostile.yaml": {}, "quiet.yaml": {}, "solo.yaml": {}, "again.yaml": {}}
+var sharedPlays = map[string]*sharedPlay{"ferry.yaml": {}, "five.yaml": {}, "hostile.yaml": {}, "quiet.yaml": {}, "solo.yaml": {}, "again.yaml": {}, "second-box.yaml": {}}
 
 // playedOnce is a scenario of testdata as it was played, on a real server
 // where there is one. It must not be changed.
@@ -165,7 +165,7 @@ func TestDemoIsAsKept(t *testing.T) {
 // TestDiscoveriesAreAsKept does so for what people read of discoveries that
 // take a turn: what is found stays found.
 func TestDiscoveriesAreAsKept(t *testing.T) {
-	for _, name := range []string{"again"} {
+	for _, name := range []string{"again", "second-box"} {
 		t.Run(name, func(t *testing.T) {
 			t.Parallel()
 			got := playedOnce(t, name+".yaml")

@@ -63,7 +63,7 @@ func settleDecision(ctx context.Context, a *actor, b button) error {
 // decide presses the button of a choice on how to go on, and for another box
 // that of its weeks. People go by the words on it.
 func (a *actor) decide(ctx context.Context, b button, choice func(*scenario.Decision) string) error {
-	d := a.cast.decision()
+	d := a.cast.decisionAt(b)
 	if d == nil {
 		return nil
 	}
@@ -75,10 +75,14 @@ func (a *actor) decide(ctx context.Context, b button, choice func(*scenario.Deci
 	return a.press(ctx, b)
 }
 
-// decision is how the script ends the time box; nil if it does not.
-func (c *cast) decision() *scenario.Decision {
-	if c.script.Underway == nil {
-		return nil
+// decisionAt is how the script ends the time box whose decision a button is about;
+// nil if it does not.
+func (c *cast) decisionAt(b button) *scenario.Decision {
+	_, about, _ := strings.Cut(b.slot, "decision/") // also of the lead's message: settle/decision/1/@…
+	number, _, _ := strings.Cut(about, "/")
+	n, err := strconv.Atoi(number)
+	if boxes := c.script.Boxes(); err == nil && n <= len(boxes) {
+		return boxes[n-1].Decision
 	}
-	return c.script.Underway.Decision
+	return nil
 }

@@ -7,6 +7,7 @@ import (
 	"soundings/bot/words"
 	"soundings/engine"
 	"soundings/flows"
+	"soundings/flows/lists"
 	"soundings/flows/state"
 	"soundings/flows/views"
 )
@@ -87,6 +88,7 @@ type missing struct {
 
 type assumption struct {
 	ID        string `json:"assumption"`
+	Since     int    `json:"since_checkin,omitempty"` // where it was added underway
 	Statement typed  `json:"statement"`
 	Zone      string `json:"zone"`
 	Kind      string `json:"kind"` // ties stand side by side, with a slash
@@ -110,8 +112,11 @@ type test struct {
 	LeadDays   float64  `json:"lead_days"`
 	Owner      typed    `json:"owner"`
 	Size       *int     `json:"size"`
-	Bound      *bound   `json:"bound"`  // where the pass mark is a figure
-	YesNo      bool     `json:"yes_no"` // a yes counts as support
+	Since      int      `json:"since_checkin,omitempty"` // where it was added underway
+	NotBefore  string   `json:"not_before,omitempty"`    // where it was put off
+	Dropped    typed    `json:"dropped,omitempty"`       // why, where it was
+	Bound      *bound   `json:"bound"`                   // where the pass mark is a figure
+	YesNo      bool     `json:"yes_no"`                  // a yes counts as support
 
 	Assumption             string `json:"-"`
 	Pass, PassCell, Effort string `json:"-"` // in words
@@ -162,6 +167,7 @@ type question struct {
 type underway struct {
 	Checkins []checkin `json:"checkins"`
 	Decision *decision `json:"decision"`
+	Dropped  []test    `json:"dropped_tests"`
 
 	Found string   `json:"-"` // empty until a check-in has closed
 	Last  decision `json:"-"` // empty while the time box runs
@@ -173,6 +179,7 @@ type checkin struct {
 	Opened     string   `json:"opened"`
 	Results    []result `json:"results"`
 	Moved      []moved  `json:"moved"`
+	Placed     []placed `json:"placed"` // laid on the map for the first time
 	Confidence votes    `json:"confidence"`
 
 	Closed         bool   `json:"-"`
@@ -198,6 +205,17 @@ type result struct {
 	Quote      typed          `json:"quote"`
 
 	Finding string `json:"-"`
+}
+
+type placed struct {
+	Assumption string        `json:"assumption"`
+	Statement  typed         `json:"statement"`
+	Importance engine.Figure `json:"importance"`
+	Evidence   engine.Figure `json:"evidence"`
+	Raters     int           `json:"raters"`
+	Zone       string        `json:"zone"`
+
+	Text string `json:"-"`
 }
 
 // inAll is what the reports of a test add up to.
@@ -369,7 +387,7 @@ func assumptionOf(k state.Kickoff, id string) assumption {
 	a, _ := k.Assumption(id)
 	s, _ := k.Scored(id)
 	gist := k.Gists[id]
-	out := assumption{ID: id, Statement: typed(a.Text), Zone: string(s.Zone), Kind: words.KindText(k, id), Score: flows.ScoreWithoutFew(s), Drafted: a.Drafted,
+	out := assumption{ID: id, Since: a.Since, Statement: typed(a.Text), Zone: string(s.Zone), Kind: words.KindText(k, id), Score: flows.ScoreWithoutFew(s), Drafted: a.Drafted,
 		Tests:   each(k.TestsOf(id), func(t state.Test) test { return testOf(k, t) }),
 		Because: typed(a.Because), Joined: allTyped(a.Wordings), Gist: typed(gist.Text), GistDrafted: gist.Drafted}
 	for _, r := range k.Reasons {
@@ -382,6 +400,7 @@ func assumptionOf(k state.Kickoff, id string) assumption {
 
 func testOf(k state.Kickoff, t state.Test) test {
 	out := test{N: t.N, Assumption: t.Assumption, Method: typed(t.Method), Learn: typed(t.Learn), EffortDays: t.EffortDays, LeadDays: t.LeadDays, Owner: nameOf(k, t.Owner),
+		Since: t.Since, NotBefore: string(t.NotBefore), Dropped: typed(t.Dropped),
 		YesNo: t.YesNo, Pass: words.PassMark(t), PassCell: passCell(t), Effort: words.EffortText(t)}
 	if b := t.Bound; b.Unit != "" {
 		out.Bound = &bound{b.At, typed(b.Unit), b.AtMost}
@@ -409,7 +428,8 @@ func timeboxOf(k state.Kickoff) timebox {
 func underwayOf(k state.Kickoff) underway {
 	d := k.Underway.Decision
 	out := underway{Last: decisionOf(k, d), Guess: typed(views.Calibration(k).Sentence),
-		Checkins: each(k.Underway.Checkins, func(c state.Checkin) checkin { return checkinOf(k, c) })}
+		Checkins: each(k.Underway.Checkins, func(c state.Checkin) checkin { return checkinOf(k, c) }),
+		Dropped:  each(lists.Keep(k.Backlog.Tests, func(t state.Test) bool { return t.Dropped != "" }), func(t state.Test) test { return testOf(k, t) })}
 	for _, c := range k.Underway.Checkins {
 		if !c.Closed.IsZero() {
 			out.Found = words.TestedText(views.ProgressOf(k, c.Closed)) + " " + words.FoundText(k)
@@ -438,6 +458,10 @@ func checkinOf(k state.Kickoff, c state.Checkin) checkin {
 	return checkin{N: c.N, Opened: leadDay(k, c.Opened), Closed: !c.Closed.IsZero(),
 		Confidence: votesOf(median, iqr, voters), ConfidenceMove: words.ConfidenceMove(k, c),
 		Results: each(c.Results, func(r state.TestResult) result { return resultOf(k, r) }),
+		Placed: each(c.Placed, func(s engine.AssumptionScore) placed {
+			a, _ := k.Assumption(s.ID)
+			return placed{s.ID, typed(a.Text), s.Importance.Median, s.Evidence.Median, min(s.Importance.N, s.Evidence.N), string(s.Zone), words.PlacedText(s)}
+		}),
 		Moved: each(c.Moved, func(m state.Move) moved {
 			return moved{m.Assumption, m.From, m.To, m.Raters, string(m.ZoneTo), words.MoveText(m, state.VerdictOf(&k, m.Assumption))}
 		})}

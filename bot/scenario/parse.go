@@ -19,6 +19,10 @@ import (
 type reader struct {
 	file  string
 	s     Scenario
+	ids   []string // of the assumptions that were read so far
+	tests []Test   // likewise
+
+	deciding *Decision // the one that is being read
 	fault *Fault // the first one
 }
 

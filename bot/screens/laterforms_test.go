@@ -121,6 +121,12 @@ func formCases() []formCase {
 				return found.K == 19 && found.N == 24 && // with 9 of 12 from before
 					c.Evidence["U1"]["A1"] == 7 && c.Confidence["U1"] == 8
 			}},
+		{"backlog.edit", "underway", "U1", screen.Args{N: 1}, entries("method", "Survey", "not_before", "2027-03-22"),
+			func(k state.Kickoff) bool {
+				return k.Backlog.Tests[0].Method == "Survey" && k.Backlog.Tests[0].NotBefore == "2027-03-22" && k.Backlog.Tests[0].PassShare == 0.6
+			}},
+		{"backlog.edit", "underway", "U1", screen.Args{N: 1}, entries("why", "The pier is closed."),
+			func(k state.Kickoff) bool { return k.Backlog.Tests[0].Dropped == "The pier is closed." }},
 		{"checkin.told", "underway", "U1", screen.Args{N: 1}, entries("learnt/1", "They look at the pier.", "quote/1", "Never heard of it"),
 			func(k state.Kickoff) bool {
 				return k.Underway.Checkins[0].Results[0].Told == state.Told{Learnt: "They look at the pier.", Quote: "Never heard of it"}
@@ -359,7 +365,7 @@ func TestLaterFormsLookAsAgreed(t *testing.T) {
 		{"timebox.vote", "timebox", "U2", screen.Args{}}, {"timebox.settle", "timebox/settling", "U1", screen.Args{}},
 		{"close.action", "close", "U2", screen.Args{}}, {"close.list", "close", "U1", screen.Args{}}, {"close.preview", "close", "U1", screen.Args{}},
 		{"checkin.report", "underway", "U1", screen.Args{N: 1}}, {"checkin.report", "underway", "U3", screen.Args{N: 1}},
-		{"checkin.told", "underway", "U1", screen.Args{N: 1}}, {"checkin.reports", "underway", "U1", screen.Args{N: 1}}, {"checkin.correct", "underway", "U1", screen.Args{N: 1, Round: 1}},
+		{"backlog.edit", "underway", "U1", screen.Args{N: 1}}, {"checkin.told", "underway", "U1", screen.Args{N: 1}}, {"checkin.reports", "underway", "U1", screen.Args{N: 1}}, {"checkin.correct", "underway", "U1", screen.Args{N: 1, Round: 1}},
 	} {
 		m := momentAt(t, test.moment)
 		view, err := Open(test.form, screen.Page{Kickoff: m.K, Viewer: test.who, Now: m.Now, Args: test.args})

@@ -2,6 +2,7 @@ package words
 
 import (
 	"fmt"
+	"strings"
 
 	"soundings/engine"
 	"soundings/flows/state"
@@ -51,4 +52,49 @@ func GivenText(k state.Kickoff, r state.TestResult) string {
 		return "no"
 	}
 	return fmt.Sprintf("%d of %d", r.K, r.N)
+}
+
+// PlacedText says where an assumption was laid on the map that came after it was
+// made: "Importance 8, evidence 2: “test first”. Too few have rated it."
+func PlacedText(a engine.AssumptionScore) string {
+	text := fmt.Sprintf("Importance %s, evidence %s: “%s”.", Number(a.Importance.Median), Number(a.Evidence.Median), ZoneText(a.Zone))
+	if a.Thin {
+		text += fmt.Sprintf(" Only %s it, so lean on that with care.", Count(a.Evidence.N, "person rated", "people rated"))
+	}
+	return text
+}
+
+// LeftText says what a further time box begins with: what is left, and what is new.
+func LeftText(k state.Kickoff) string {
+	var left, bare, fresh []string
+	for _, id := range k.Order() {
+		a, _ := k.Assumption(id)
+		s, placed := k.Scored(id)
+		open := false
+		for _, t := range k.TestsOf(id) {
+			found, reported := state.Found(&k, t.N)
+			open = open || !reported || found.Verdict == engine.SoFar
+		}
+		switch {
+		case a.Since > 0 && !placed:
+			fresh = append(fresh, id)
+		case open:
+			left = append(left, id)
+		case s.Zone == engine.TestFirst && len(k.TestsOf(id)) == 0:
+			bare = append(bare, id)
+		}
+	}
+	var parts []string
+	for _, part := range []struct {
+		ids  []string
+		says string
+	}{{left, "tests still to be done of %s"}, {bare, "no test yet of %s, though it comes first"}, {fresh, "new, to be rated at the next check-in: %s"}} {
+		if len(part.ids) > 0 {
+			parts = append(parts, fmt.Sprintf(part.says, And(part.ids, 8)))
+		}
+	}
+	if len(parts) == 0 {
+		return "No planned test is left, so it begins with new ones."
+	}
+	return "It begins with what is left and what is new: " + strings.Join(parts, "; ") + "."
 }

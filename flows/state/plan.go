@@ -43,6 +43,9 @@ type Test struct {
 	Bound      Bound `json:",omitzero"`  // in place of a share, where the pass mark is a figure
 	YesNo      bool  `json:",omitempty"` // in place of a share, where a yes counts as support
 	Withdrawn  bool
+	NotBefore  LocalDay `json:",omitempty"` // it was put off to this day
+	Since      int      `json:",omitempty"` // it was added underway, to be reported from this check-in on
+	Dropped    string   `json:",omitempty"` // why it was dropped underway, where it was
 }
 
 // A Bound is a pass mark that is a figure: at least, or at most, so many of a

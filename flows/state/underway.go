@@ -24,8 +24,10 @@ type Checkin struct {
 	Results    []TestResult
 	Evidence   map[UserID]map[string]int // until they are counted, as is Confidence
 	Confidence map[UserID]int
-	Moved      []Move             // set at its close
-	Counted    *CheckinConfidence `json:",omitempty"` // likewise; nil where an older release closed it
+	Rated      map[UserID]map[string]Marking `json:",omitempty"` // what came after the map was made; until it is counted
+	Moved      []Move                        // set at its close
+	Placed     []engine.AssumptionScore      `json:",omitempty"` // likewise
+	Counted    *CheckinConfidence            `json:",omitempty"` // likewise; nil where an older release closed it
 }
 
 // A CheckinConfidence is what the votes of confidence at a check-in came to.

@@ -108,6 +108,17 @@ func submitReport(p screen.Page, v block.Values) (screen.Answer, error) {
 	if len(evidence) > 0 {
 		answer.Intents = append(answer.Intents, flows.RerateEvidence{By: screen.By(p), Checkin: p.Args.N, Evidence: evidence})
 	}
+	fresh := map[string]state.Marking{}
+	for _, id := range flows.ToPlace(&p.Kickoff, p.Args.N) {
+		importance, _ := v.Number("importance/" + id)
+		evidence, _ := v.Number("known/" + id)
+		if importance+evidence > 0 {
+			fresh[id] = state.Marking{Importance: importance, Evidence: evidence}
+		}
+	}
+	if len(fresh) > 0 {
+		answer.Intents = append(answer.Intents, flows.RateNew{By: screen.By(p), Checkin: p.Args.N, Ratings: fresh})
+	}
 	if confidence, ok := v.Number("confidence"); ok {
 		answer.Intents = append(answer.Intents, flows.VoteConfidence{By: screen.By(p), Checkin: p.Args.N, Confidence: confidence})
 	}

@@ -13,6 +13,7 @@ import (
 	"soundings/bot/block"
 	"soundings/bot/screens/screen"
 	"soundings/bot/words"
+	"soundings/engine"
 	"soundings/flows"
 	"soundings/flows/state"
 	"soundings/flows/views"
@@ -89,8 +90,15 @@ func CheckinMessage(p screen.Page, arg string) (screen.Posting, error) {
 	const ask = "Owners, how did your tests go? Core team, what do you think now?"
 	blocks := []slack.Block{heading, block.Para(block.Bold(ask)),
 		block.Text("Owners say what they found out since the last report, such as 9 of 12, and what they learnt from it. The core team rates the evidence that changed, and says how confident it is; nobody sees either before the close.")}
+	if fresh := flows.ToPlace(&k, c.N); len(fresh) > 0 {
+		blocks = append(blocks, block.Text("New since the map was made, to be rated by the core team as on a ballot, unseen:"))
+		blocks = append(blocks, block.List(fresh, 10, func(id string) []block.Run {
+			a, _ := k.Assumption(id)
+			return []block.Run{block.Bold("%s ", id), block.Typed(a.Text, 200)}
+		})...)
+	}
 	blocks = append(blocks, resultList(k, c)...)
-	acts := []*slack.ButtonBlockElement{block.Primary(screen.Button("Check In", "open/checkin.report", checkinArgs(p, c.N)))}
+	acts := append([]*slack.ButtonBlockElement{block.Primary(screen.Button("Check In", "open/checkin.report", checkinArgs(p, c.N)))}, screen.AddButtons(p)...)
 	if len(c.Results) > 0 {
 		acts = append(acts, screen.Button("Correct a Report", "open/checkin.reports", checkinArgs(p, c.N)))
 	}
@@ -119,6 +127,10 @@ func MovedMessage(p screen.Page, arg string) (screen.Posting, error) {
 	tested, left := words.TestedText(progress), words.DaysLeftText(progress)
 	blocks := []slack.Block{block.Heading(fmt.Sprintf("Check-in %d: what moved", c.N)), block.Para(block.Bold("%s", movedText(c)))}
 	blocks = append(blocks, moveList(k, c.Moved, 15)...)
+	blocks = append(blocks, block.List(c.Placed, 10, func(s engine.AssumptionScore) []block.Run {
+		a, _ := k.Assumption(s.ID)
+		return []block.Run{block.Bold("New on the map: %s ", s.ID), block.Typed(a.Text, 120), block.Plain("\n%s", words.PlacedText(s))}
+	})...)
 	if len(c.Results) > 0 {
 		blocks = append(append(blocks, block.Text("Results:")), resultList(k, c)...)
 	}
@@ -174,6 +186,7 @@ func DigestMessage(p screen.Page, arg string) (screen.Posting, error) {
 const (
 	mostReported = 18
 	mostRerated  = 40
+	mostNew      = 8
 	formBlocks   = 100
 )
 
@@ -196,6 +209,7 @@ func drawReport(p screen.Page, f *block.Form) flows.Intent {
 	c, _ := openCheckin(p.Kickoff)
 	f.Title, f.Submit = fmt.Sprintf("Check-in %d", c.N), "Report"
 	resultEntries(f, p)
+	newEntries(f, p, c)
 	tested, others := evidenceOn(p.Kickoff)
 	evidenceEntries(f, p, c, tested, block.Bold("The evidence. "), block.Plain("How solid is what we know today? Leave out what has not changed."))
 	// Everybody who opens the form is asked. It may stay empty, so that a result
@@ -208,6 +222,21 @@ func drawReport(p screen.Page, f *block.Form) flows.Intent {
 	evidenceEntries(f, p, c, words.FirstOf(others, max(0, formBlocks-len(f.Blocks)-1)),
 		block.Bold("Learnt something else? "), block.Plain("You can stop here. Below are the other assumptions, for what came up by the way."))
 	return nil
+}
+
+// newEntries ask for both ratings of what has no place on the map yet.
+func newEntries(f *block.Form, p screen.Page, c state.Checkin) {
+	for _, id := range words.FirstOf(flows.ToPlace(&p.Kickoff, c.N), mostNew) {
+		a, _ := p.Kickoff.Assumption(id)
+		stood := c.Rated[p.Viewer][id]
+		intro := []block.Run{block.Bold("New: %s ", id), block.Typed(a.Text, 500)}
+		if a.Because != "" {
+			intro = append(intro, block.Plain("\nBecause: "), block.Typed(a.Because, 500))
+		}
+		f.Add(block.Para(intro...))
+		f.Select("importance/"+id, "How badly would it hurt to be mistaken?", screen.FigureOf(stood.Importance), screen.ScaleOptions(screen.ScaleWords(state.Importance)), block.Optional)
+		f.Select("known/"+id, "How solid is what we know today?", screen.FigureOf(stood.Evidence), screen.ScaleOptions(screen.ScaleWords(state.Evidence)), block.Optional)
+	}
 }
 
 // evidenceOn lists the assumptions that have a score, in test order: those
