@@ -154,6 +154,8 @@ func lateFields() []textField {
 			func(s string) Intent { return DropTest{N: 1, Why: s} }, func(k state.Kickoff) string { return test(k).Dropped }},
 		{"ReportResult.Why", "underway reported", MaxSentence, nil,
 			func(s string) Intent { return ReportResult{Checkin: 1, Test: 1, K: 2, N: 2, Corrects: 1, Why: s} }, func(k state.Kickoff) string { return k.Underway.Checkins[0].Results[1].Why }},
+		{"SettleDecision.Why", "underway reported", MaxSentence, DecideNow{},
+			func(s string) Intent { return SettleDecision{N: 1, Choice: state.Build, Why: s} }, func(k state.Kickoff) string { return k.Underway.Decision.Why }},
 		{"SetTimebox.StopIf", "timebox settling", MaxText, nil,
 			func(s string) Intent { return SetTimebox{Weeks: 2, StopIf: s} }, func(k state.Kickoff) string { return k.Timebox.StopIf }},
 		{"SetTimebox.BuildIf", "timebox settling", MaxText, nil,
@@ -276,7 +278,7 @@ func TestEveryTextFieldIsTried(t *testing.T) {
 func chosen(field string) bool {
 	last := field[strings.LastIndex(field, ".")+1:]
 	return slices.Contains([]string{"Who", "By", "ID", "Team", "Channel", "Zone", "Stage", "Ring", "User", "Assumption", "Scale", "Keep", "Join",
-		"Kinds", "Owner", "Part", "Why", "Choice", "To", "Person", "Slot", "TS", "Due", "NotBefore", "Canvas", "Absent"}, last) || strings.Contains(field, "Questions") ||
+		"Kinds", "Owner", "Part", "Why", "Choice", "To", "Person", "Slot", "TS", "Due", "NotBefore", "StopOn", "BuildOn", "Canvas", "Absent"}, last) || strings.Contains(field, "Questions") ||
 		strings.Contains(field, "People") || strings.HasPrefix(field, "Person.")
 }
 

@@ -172,7 +172,7 @@ func (s *script) laterIntents(t *testing.T, l line) []Intent {
 		return []Intent{VoteWeeks{By: l.by(), Weeks: l.int(t, "weeks")}}
 	case "settles timebox":
 		return []Intent{SetTimebox{ByLead: l.byLead(), Weeks: l.int(t, "weeks"), Checkin: weekday(t, l.get("checkin")),
-			StopIf: l.get("stop"), BuildIf: l.get("build")}}
+			StopIf: l.get("stop"), BuildIf: l.get("build"), StopOn: l.get("stop_on"), BuildOn: l.get("build_on")}}
 	case "adds action":
 		return []Intent{AddAction{By: l.by(), Owner: state.UserID(l.get("owner")), Due: state.LocalDay(l.get("due")), What: l.text}}
 	case "edits action":
@@ -211,7 +211,7 @@ func (s *script) laterIntents(t *testing.T, l line) []Intent {
 	case "votes decision":
 		return []Intent{VoteDecision{By: l.by(), N: l.orElse(t, "n", s.k.Underway.DecisionNumber()), Choice: state.Choice(l.get("choice")), Weeks: l.int(t, "weeks")}}
 	case "settles decision":
-		return []Intent{SettleDecision{ByLead: l.byLead(), N: l.orElse(t, "n", s.k.Underway.DecisionNumber()), Choice: state.Choice(l.get("choice")), Weeks: l.int(t, "weeks")}}
+		return []Intent{SettleDecision{ByLead: l.byLead(), N: l.orElse(t, "n", s.k.Underway.DecisionNumber()), Choice: state.Choice(l.get("choice")), Weeks: l.int(t, "weeks"), Why: l.text}}
 	}
 	return nil
 }

@@ -72,6 +72,7 @@ var byStage = []struct {
 		{action: "open/backlog.list", after: 90 * time.Minute, what: "drop a test", do: dropTests},
 		{action: "do/decision.vote", what: "vote on how to go on", do: voteDecision},
 		{action: "do/decision.settle", settles: true, what: "settle the decision", do: settleDecision},
+		{action: "open/decision.against", settles: true, what: "settle the decision", do: settleDecision},
 	}},
 }
 

@@ -1,6 +1,7 @@
 package rehearsal
 
 import (
+	"cmp"
 	"context"
 	"strconv"
 	"strings"
@@ -50,6 +51,12 @@ func setTimebox(ctx context.Context, a *actor, b button) error {
 		return a.submit(ctx)
 	}
 	fields := []field{chosen("checkin", strconv.Itoa(int(t.Checkin))), typed("stop_if", t.StopIf), typed("build_if", t.BuildIf)}
+	if t.StopOn != "" {
+		fields = append(fields, chosen("stop_on", t.StopOn))
+	}
+	if t.BuildOn != "" {
+		fields = append(fields, chosen("build_on", t.BuildOn))
+	}
 	if t.Set > 0 {
 		fields = append(fields, chosen("weeks", strconv.Itoa(t.Set)))
 	}
@@ -71,6 +78,9 @@ func (a *actor) decide(ctx context.Context, b button, choice func(*scenario.Deci
 	if made == "" || !strings.Contains(words, made) ||
 		made == "another" && !strings.Contains(words, strconv.Itoa(max(d.Weeks, 2))) {
 		return nil
+	}
+	if strings.HasPrefix(b.ActionID, "open/") { // against the marks or the votes
+		return a.openAndFill(ctx, b, typed("why", cmp.Or(d.Why, "The script does not say.")))
 	}
 	return a.press(ctx, b)
 }

@@ -138,9 +138,17 @@ type timebox struct {
 	Checkin       string `json:"checkin"`
 	StopIf        typed  `json:"stop_if"`
 	BuildIf       typed  `json:"build_if"`
+	Marks         []mark `json:"marks"` // both, with what is known of them
 
 	WithRenewals string `json:"-"`
 	Bars         Code   `json:"-"`
+}
+
+type mark struct {
+	Build bool            `json:"build"` // else it would make us stop
+	Text  typed           `json:"text"`
+	On    string          `json:"on"` // an assumption or a test; empty: not tested
+	State state.MarkState `json:"state"`
 }
 
 type votes struct {
@@ -242,6 +250,7 @@ type decision struct {
 	Votes  map[state.Choice]int `json:"votes"`
 	Early  bool                 `json:"early"`
 	At     string               `json:"at"`
+	Why    typed                `json:"why,omitempty"` // where a lead settled against the marks or the votes
 
 	Tally string `json:"-"`
 }
@@ -418,7 +427,8 @@ func timeboxOf(k state.Kickoff) timebox {
 	t := k.Timebox
 	out := timebox{ProposedWeeks: t.Proposal.Weeks, Why: typed(t.Proposal.Why), Weeks: t.Weeks, StopIf: typed(t.StopIf), BuildIf: typed(t.BuildIf),
 		Starts: leadDay(k, t.Starts), Ends: leadDay(k, t.Ends), WithRenewals: weeksText(t), Bars: Bars(k, all),
-		Votes: votesOf(t.Median, t.IQR, t.Voted())}
+		Votes: votesOf(t.Median, t.IQR, t.Voted()),
+		Marks: each(state.Marks(&k), func(m state.Mark) mark { return mark{m.Build, typed(m.Text), m.On, m.State} })}
 	if t.Weeks > 0 {
 		out.Checkin = strings.ToLower(t.Checkin.String())
 	}
@@ -445,7 +455,7 @@ func underwayOf(k state.Kickoff) underway {
 }
 
 func decisionOf(k state.Kickoff, d state.Decision) decision {
-	out := decision{Choice: d.Set, Weeks: d.Weeks, Early: d.Early, At: leadDay(k, d.At), Votes: map[state.Choice]int{}, Tally: words.Tally(d)}
+	out := decision{Choice: d.Set, Weeks: d.Weeks, Early: d.Early, At: leadDay(k, d.At), Why: typed(d.Why), Votes: map[state.Choice]int{}, Tally: words.Tally(d)}
 	for _, c := range d.Tally() {
 		out.Votes[c.Choice] += c.N
 	}

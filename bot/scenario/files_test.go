@@ -80,8 +80,8 @@ func written(s *Scenario) *yaml.Node {
 		"assumptions": eachWritten(s.Assumptions, writtenAssumption),
 		"actions":     eachWritten(s.Actions, func(a Action) any { return fieldsOut{"what": a.What, "owner": a.Owner, "due_days": a.DueDays} })}
 	if b := s.Timebox; b != nil {
-		top["timebox"] = leaveOut(b.Set == 0, "set", fieldsOut{"votes": b.Votes, "set": b.Set,
-			"checkin": strings.ToLower(b.Checkin.String()), "stop_if": b.StopIf, "build_if": b.BuildIf})
+		top["timebox"] = leaveOut(b.StopOn == "", "stop_on", leaveOut(b.BuildOn == "", "build_on", leaveOut(b.Set == 0, "set", fieldsOut{"stop_on": b.StopOn, "build_on": b.BuildOn, "votes": b.Votes, "set": b.Set,
+			"checkin": strings.ToLower(b.Checkin.String()), "stop_if": b.StopIf, "build_if": b.BuildIf})))
 	}
 	if s.Underway != nil {
 		top["underway"] = writtenUnderway(s.Underway)
@@ -176,7 +176,7 @@ func writtenUnderway(u *Underway) any {
 		out["then"] = writtenUnderway(u.Then)
 	}
 	if d := u.Decision; d != nil {
-		out["decision"] = leaveOut(d.Weeks == 0, "weeks", fieldsOut{"votes": d.Votes, "set": d.Set, "weeks": d.Weeks})
+		out["decision"] = leaveOut(d.Weeks == 0, "weeks", fieldsOut{"votes": d.Votes, "set": d.Set, "why": d.Why, "weeks": d.Weeks})
 	}
 	return out
 }

@@ -23,7 +23,7 @@ type reader struct {
 	tests []Test   // likewise
 
 	deciding *Decision // the one that is being read
-	fault *Fault // the first one
+	fault    *Fault    // the first one
 }
 
 // Parse reads a scenario; name is how messages call the file. It is strict: an

@@ -182,6 +182,8 @@ type Timebox struct {
 	Checkin time.Weekday   `is:"weekday" or:"3"`          // Wednesday when left out
 	StopIf  string
 	BuildIf string
+	StopOn  string `is:"assumption" or:""` // the assumption that tells; empty: not tested
+	BuildOn string `is:"assumption" or:""`
 }
 
 // An Action is a next step.
@@ -228,9 +230,9 @@ func (s *Scenario) AllTests() []Test {
 
 // A Checkin is what is reported and rated at one check-in.
 type Checkin struct {
-	Results    []Result                  `list:"results, each {test, k, n}"`
-	Evidence   map[string]map[string]int `is:"whole evidence 1 9" keys:"speaker underway, assumption"`
-	Confidence map[string]int            `is:"whole confidence 1 9" keys:"speaker underway"`
+	Results    []Result                   `list:"results, each {test, k, n}"`
+	Evidence   map[string]map[string]int  `is:"whole evidence 1 9" keys:"speaker underway, assumption"`
+	Confidence map[string]int             `is:"whole confidence 1 9" keys:"speaker underway"`
 	Ratings    map[string]map[string]Pair `keys:"speaker underway, assumption"` // of assumptions that were added at an earlier check-in
 
 	Drops       []Drop       `list:"tests that are dropped, each {test, by, why}"`
@@ -260,6 +262,7 @@ type Result struct {
 type Decision struct {
 	Votes map[string]string `is:"decision" keys:"speaker underway"`
 	Set   string            `is:"decision"`
+	Why   string            // the lead's sentence, where that goes against the marks or the votes
 	Weeks int               `is:"further"` // of another box, 2 or 4; 0 for build and stop
 }
 

@@ -98,10 +98,14 @@ func formCases() []formCase {
 			func(k state.Kickoff) bool { return k.Backlog.Tests[0].Withdrawn }},
 		{"timebox.vote", "timebox", "U2", screen.Args{}, entries("weeks", "6"),
 			func(k state.Kickoff) bool { return k.Timebox.Votes["U2"] == 6 }},
-		{"timebox.settle", "timebox/settling", "U1", screen.Args{}, entries("weeks", "5", "checkin", "0", "stop_if", "nobody looks", "build_if", "half would wait"),
+		{"timebox.settle", "timebox/settling", "U1", screen.Args{}, entries("weeks", "5", "checkin", "0", "stop_if", "nobody looks", "stop_on", "A1", "build_if", "half would wait", "build_on", "test 1"),
 			func(k state.Kickoff) bool {
 				t := k.Timebox
-				return t.Weeks == 5 && t.Checkin == time.Sunday && t.StopIf == "nobody looks" && t.BuildIf == "half would wait"
+				return t.Weeks == 5 && t.Checkin == time.Sunday && t.StopIf == "nobody looks" && t.StopOn == "A1" && t.BuildOn == "test 1" && t.BuildIf == "half would wait"
+			}},
+		{"decision.against", "underway/settling", "U1", screen.Args{Round: 1, Choice: "stop"}, entries("why", "The harbour says no."),
+			func(k state.Kickoff) bool {
+				return k.Underway.Decision.Set == state.Stop && k.Underway.Decision.Why == "The harbour says no."
 			}},
 		{"close.action", "close", "U3", screen.Args{}, entries("what", "Print the guide", "owner", "U2", "due", "2027-03-10"),
 			func(k state.Kickoff) bool {

@@ -3,9 +3,12 @@ package words
 import (
 	"fmt"
 	"strings"
+	"time"
 
 	"soundings/engine"
+	"soundings/flows"
 	"soundings/flows/state"
+	"soundings/flows/views"
 )
 
 // ResultText is a report of a test as it was given, and what the test has come
@@ -97,4 +100,29 @@ func LeftText(k state.Kickoff) string {
 		return "No planned test is left, so it begins with new ones."
 	}
 	return "It begins with what is left and what is new: " + strings.Join(parts, "; ") + "."
+}
+
+// OpenEnds says what is still open before a vote, and how confidence went:
+// "Confidence went 5, 4, 3. 2 questions are open. 1 action is late."
+func OpenEnds(k state.Kickoff, now time.Time) string {
+	var went, out []string
+	for _, c := range k.Underway.Checkins {
+		if median, _ := flows.ConfidenceSpread(c); median.Defined() && !c.Closed.IsZero() {
+			went = append(went, Number(median))
+		}
+	}
+	if len(went) > 1 {
+		out = append(out, fmt.Sprintf("Confidence went %s.", strings.Join(went, ", ")))
+	}
+	open, late, today := len(views.OpenQuestions(k.Brief)), 0, now.In(k.LeadHours().Zone).Format(time.DateOnly)
+	for _, a := range k.StandingActions() {
+		if string(a.Due) < today {
+			late++
+		}
+	}
+	out = append(out, Count(open, "question of the brief is", "questions of the brief are")+" open.")
+	if late > 0 {
+		out = append(out, Count(late, "action was", "actions were")+" due by now.")
+	}
+	return strings.Join(out, " ")
 }

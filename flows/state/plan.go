@@ -75,6 +75,8 @@ type Timebox struct {
 	Checkin  time.Weekday
 	StopIf   string
 	BuildIf  string
+	StopOn   string `json:",omitempty"` // what tells whether it is met: an assumption, or a test as TestOn has it
+	BuildOn  string `json:",omitempty"`
 	SetBy    UserID
 	Starts   time.Time
 	Ends     time.Time

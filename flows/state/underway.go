@@ -75,6 +75,7 @@ type Decision struct {
 	Set     Choice
 	Weeks   int
 	SetBy   UserID
+	Why     string `json:",omitempty"` // said by a lead who settled against the marks or the votes
 	At      time.Time
 	Earlier []Decision // decisions for another box
 }

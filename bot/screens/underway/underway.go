@@ -22,10 +22,11 @@ import (
 func Forms() map[string]screen.Form {
 	may := screen.Both(isOpenCheckin, screen.MayTakePart)
 	return map[string]screen.Form{
-		"checkin.report":  {May: may, Fill: drawReport, Submit: submitReport},
-		"checkin.told":    {May: may, Fill: drawTold, Submit: submitTold},
-		"checkin.reports": {May: may, Fill: listReports},
-		"checkin.correct": {May: screen.Both(may, mayCorrect), Fill: drawCorrection, Submit: submitCorrection, CloseAll: true}, // the entry in screen.Args.Round
+		"checkin.report":   {May: may, Fill: drawReport, Submit: submitReport},
+		"decision.against": {May: screen.MayLead, Fill: drawAgainst},
+		"checkin.told":     {May: may, Fill: drawTold, Submit: submitTold},
+		"checkin.reports":  {May: may, Fill: listReports},
+		"checkin.correct":  {May: screen.Both(may, mayCorrect), Fill: drawCorrection, Submit: submitCorrection, CloseAll: true}, // the entry in screen.Args.Round
 	}
 }
 
@@ -138,7 +139,7 @@ func MovedMessage(p screen.Page, arg string) (screen.Posting, error) {
 		Text: checkinText(k, c, ": "+movedText(c)+" "+tested+" "+left),
 		Blocks: append(blocks,
 			block.Text("%s", words.ConfidenceMove(k, c)),
-			block.Para(block.Bold("How far we are: "), block.Plain("%s %s %s", tested, words.FoundText(k), left)),
+			block.Para(block.Bold("How far we are: "), block.Plain("%s %s %s%s", tested, words.FoundText(k), left, enoughText(k, progress))),
 			block.Note("The ranges hold the true share in 95 of 100 such tests (Wilson). Zones are those of the kickoff's map, so that what moves is the evidence and not the yardstick.")),
 	}, nil
 }
@@ -265,4 +266,12 @@ func evidenceEntries(f *block.Form, p screen.Page, c state.Checkin, ids []string
 		a, _ := p.Kickoff.Assumption(id)
 		f.Select("evidence/"+id, words.Clip(id+": "+a.Text, 150), screen.FigureOf(c.Evidence[p.Viewer][id]), screen.ScaleOptions(screen.ScaleWords(state.Evidence)), block.Optional)
 	}
+}
+
+// enoughText proposes an early end where no open test can change what the marks say.
+func enoughText(k state.Kickoff, p views.Progress) string {
+	if !state.Settled(&k) || k.Stage == state.StageEnded || p.DaysLeft == 0 {
+		return ""
+	}
+	return fmt.Sprintf(" No open test can change what we wrote down beforehand, so %s could be saved: the lead can open the decision now.", words.Count(p.DaysLeft, "day", "days"))
 }
