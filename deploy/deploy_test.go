@@ -4,6 +4,7 @@ package deploy_test
 
 import (
 	"bytes"
+	"debug/buildinfo"
 	"debug/elf"
 	"encoding/json"
 	"errors"
@@ -54,7 +55,7 @@ func build(t *testing.T) (program string) {
 	program = filepath.Join(t.TempDir(), "soundings")
 	require.Contains(t, command, " -o /soundings ", "the build command writes elsewhere")
 	cmd := exec.CommandContext(t.Context(), "sh", "-c", strings.Replace(command, " -o /soundings ", " -o "+program+" ", 1))
-	cmd.Dir = ".."
+	cmd.Dir, cmd.Env = "..", append(os.Environ(), "VERSION=9.8.7", "REVISION=0123abc")
 	out, err := cmd.CombinedOutput()
 	require.NoError(t, err, "%s: %v\n%s", command, err, out)
 	return program
@@ -68,6 +69,10 @@ func TestProgramOfTheImage(t *testing.T) {
 	}
 	program := build(t)
 	t.Run("it is static", func(t *testing.T) { mustBeStatic(t, program) })
+	t.Run("it knows which release it is", func(t *testing.T) {
+		assert.Contains(t, output(t, program, nil, 0, "version"), "soundings 9.8.7\n")
+	})
+	t.Run("every licence in it can be read", func(t *testing.T) { mustNameLicences(t, program) })
 	t.Run("it knows the manifest", func(t *testing.T) {
 		assert.Equal(t, read(t, "manifest-socket.json"), output(t, program, nil, 0, "manifest"), "it prints another manifest")
 	})
@@ -87,6 +92,24 @@ func TestProgramOfTheImage(t *testing.T) {
 		got := output(t, program, []string{"SOUNDINGS_LISTEN=127.0.0.1:1"}, 1, args[1:]...)
 		assert.True(t, strings.HasPrefix(got, "no bot answers"), "got %q", got)
 	})
+}
+
+// mustNameLicences holds the third-party notices to what the linker put in.
+func mustNameLicences(t *testing.T, program string) {
+	t.Helper()
+	cmd := exec.CommandContext(t.Context(), "sh", "deploy/notices.sh")
+	cmd.Dir = ".."
+	notices, err := cmd.Output()
+	require.NoError(t, err)
+	info, err := buildinfo.ReadFile(program)
+	require.NoError(t, err)
+	require.NotEmpty(t, info.Deps)
+	for _, module := range info.Deps {
+		assert.Contains(t, string(notices), "\n======== "+module.Path+" "+module.Version+", ")
+	}
+	for _, text := range []string{"Creative Commons Attribution 4.0", "SIL OPEN FONT LICENSE", "The Go Authors", "github.com/inconshreveable/mousetrap"} {
+		assert.Contains(t, string(notices), text)
+	}
 }
 
 // mustScoreMany has the program score many ratings. It takes seconds; under the

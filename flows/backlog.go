@@ -193,7 +193,9 @@ func (b *reaction) listed(s state.Stage, part string) {
 	if b.k.Stage == state.StageUnderway {
 		b.checkin()
 		b.showUnder(ScreenPart, part, ScreenSummary)
-		b.canvas(RefreshCanvas)
+		if openCheckin(b.k) == nil { // whose close brings it up to date
+			b.canvas(RefreshCanvas)
+		}
 	}
 }
 

@@ -36,7 +36,15 @@ func (s *Store) startOver(ctx context.Context, key journal.Key, had folded) (_ f
 	if rewritten, err := s.rewritten(ctx, key, had, now); rewritten || err != nil {
 		return now, err
 	}
-	after, people := had.lost(entries)
+	after, people, sure := had.lost(entries)
+	if !sure { // whoever takes part may have been among them
+		people = had.Participants()
+	}
+	if known := now.Loss.After; after > known && known > 0 && had.Loss.After != known {
+		// Another process has found it already. What it and others have written since
+		// is not what was seen here.
+		after = known
+	}
 	s.Logger.Error("Redis has lost entries of a kickoff", "kickoff", key.Kickoff, "seen", had.Version, "intact", after, "now", now.Version, "people", people)
 	if err := s.Journal.Marks.ResetQueued(ctx, key); err != nil {
 		return now, err
@@ -67,20 +75,22 @@ func (s *Store) rewritten(ctx context.Context, key journal.Key, had, now folded)
 }
 
 // lost compares the steps that led to a state with the entries that are there:
-// up to which version they agree, as far as is known, and whose steps behind it
-// are gone.
-func (st folded) lost(entries []journal.Entry) (after int64, people []state.UserID) {
+// up to which version they agree, and whose steps behind it are gone. It is not
+// sure where more is gone than the steps that are remembered.
+func (st folded) lost(entries []journal.Entry) (after int64, people []state.UserID, sure bool) {
+	after = min(st.Version, int64(len(entries)))
 	if len(st.recent) > 0 {
-		after = min(st.recent[0].version-1, int64(len(entries)))
+		after = min(st.recent[0].version-1, after)
 	}
+	sure = after == 0
 	for _, step := range st.recent {
 		if i := step.version - 1; i < int64(len(entries)) && journal.Digest(entries[i].Data) == step.digest {
-			after = step.version
+			after, sure = step.version, true
 		} else if step.by != "" && !slices.Contains(people, step.by) {
 			people = append(people, step.by)
 		}
 	}
-	return after, people
+	return after, people, sure
 }
 
 // Stands reports whether an entry that was written is still there. One whose

@@ -21,7 +21,7 @@ import (
 const mostCalls = 20
 
 // callsOf counts the Web API calls of a play by method, as the table that
-// stands in the README, and holds them to the budget. The team enforces
+// stands in the administrator's page, and holds them to the budget. The team enforces
 // the published rate tiers: none may be met.
 func callsOf(t *testing.T, got played) string {
 	t.Helper()
@@ -62,21 +62,21 @@ func (p played) allCalls(t *testing.T) string {
 	return strings.ReplaceAll(string(data), p.play.Team().URL(), "http://team.example")
 }
 
-// TestReadmeSaysWhatAKickoffCosts holds the table in the README to what was
-// counted for the golden files.
-func TestReadmeSaysWhatAKickoffCosts(t *testing.T) {
-	const place = "../../README.md"
+// TestAdministratorKnowsWhatAKickoffCosts holds the table in their page to what
+// was counted for the golden files.
+func TestAdministratorKnowsWhatAKickoffCosts(t *testing.T) {
+	const place = "../../deploy/docs/administrator.md"
 	counted, err := os.ReadFile("../../testdata/golden/ferry/calls.md")
 	require.NoError(t, err)
-	readme, err := os.ReadFile(place)
+	page, err := os.ReadFile(place)
 	require.NoError(t, err)
-	if bytes.Contains(readme, counted) {
+	if bytes.Contains(page, counted) {
 		return
 	}
-	before, rest, found := bytes.Cut(readme, counted[:bytes.IndexByte(counted, '\n')])
+	before, rest, found := bytes.Cut(page, counted[:bytes.IndexByte(counted, '\n')])
 	_, after, ends := bytes.Cut(rest, []byte("\n\n"))
-	require.True(t, *rewrite, "the README does not hold this table:\n%s", counted)
-	require.True(t, found, "the README does not hold this table:\n%s", counted)
-	require.True(t, ends, "the README does not hold this table:\n%s", counted)
+	require.True(t, *rewrite, "the page does not hold this table:\n%s", counted)
+	require.True(t, found, "the page does not hold this table:\n%s", counted)
+	require.True(t, ends, "the page does not hold this table:\n%s", counted)
 	require.NoError(t, os.WriteFile(place, slices.Concat(before, counted, []byte("\n"), after), 0o644))
 }

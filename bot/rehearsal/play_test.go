@@ -310,7 +310,7 @@ func TestScriptsOfEveryKindEnd(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			t.Parallel()
 			got := playedOnce(t, name)
-			assert.Len(t, got.files, 6, "got %d files, want 6", len(got.files))
+			assert.Len(t, got.files, 7)
 			require.NotNil(t, got.play.Team(), "no team")
 		})
 	}

@@ -44,6 +44,8 @@ func TestFilesGiveNoSingleRatingAway(t *testing.T) {
 			assert.Contains(t, string(f.Data), ",5,,4,,", "medians without their ranges")
 		case "summary.md":
 			assert.Contains(t, string(f.Data), "5 (median of 3 ratings)")
+		case "summary.html":
+			assert.Contains(t, string(f.Data), `<td data-is="importance">5</td><td data-is="evidence">4</td>`, "medians without their ranges")
 		case "map.svg":
 			assert.NotContains(t, strings.ToLower(string(f.Data)), "nan")
 		}

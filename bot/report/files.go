@@ -4,12 +4,12 @@
 //
 // Start from three functions:
 //
-//	Files   everything to keep: Markdown, CSV, JSON, ICS, the map
+//	Files   everything to keep: Markdown, HTML, CSV, JSON, ICS, the map
 //	Thread  a part of the summary, as it stands in the thread
 //	Canvas  the summary as a page of the channel
 //
 // What a kickoff holds is gathered once, in facts.go. The JSON is the facts as
-// they stand; summary.md.tmpl and canvas.md.tmpl are the pages; a spreadsheet
+// they stand; summary.md.tmpl, summary.html.tmpl and canvas.md.tmpl are the pages; a spreadsheet
 // takes the assumptions. A thread is read live, in the reader's own time zone,
 // so its parts are made of the kickoff: a row of parts.go and a function each.
 // The pictures are drawn in chart.
@@ -45,26 +45,33 @@ type File struct {
 // Files draws the files of a kickoff as it stands. The same kickoff gives
 // the same bytes.
 func Files(k state.Kickoff) ([]File, error) {
-	f := factsOf(k)
-	m := shownMap(k)
-	if m == nil {
-		empty := engine.Score(engine.Table{}, engine.Options{})
-		m = &empty
-	}
+	f, m := factsOf(k), drawnMap(k)
 	return drawn(k,
 		func() (File, error) { return summaryFile(f) },
+		func() (File, error) { return webFile(k, f, m) },
 		func() (File, error) { return assumptionsFile(f) },
 		func() (File, error) { return kickoffFile(f) },
-		func() (File, error) { return mapOf(*m, flows.Schedule(&k), "png") },
-		func() (File, error) { return mapOf(*m, flows.Schedule(&k), "svg") },
+		func() (File, error) { return mapOf(mapTitle(k, len(k.Rounds)), m, flows.Schedule(&k), "png") },
+		func() (File, error) { return mapOf(mapTitle(k, len(k.Rounds)), m, flows.Schedule(&k), "svg") },
 		func() (File, error) { return calendarFile(k), nil })
+}
+
+// drawnMap is the last map; an empty one before anything was rated.
+func drawnMap(k state.Kickoff) engine.Result {
+	if m := shownMap(k); m != nil {
+		return *m
+	}
+	return engine.Score(engine.Table{}, engine.Options{})
 }
 
 // LastFiles are those that say what came of it. The others stay as they were
 // when the summary was posted, in whose thread they stand.
 func LastFiles(k state.Kickoff) ([]File, error) {
 	f := factsOf(k)
-	return drawn(k, func() (File, error) { return summaryFile(f) }, func() (File, error) { return kickoffFile(f) })
+	return drawn(k,
+		func() (File, error) { return summaryFile(f) },
+		func() (File, error) { return webFile(k, f, drawnMap(k)) },
+		func() (File, error) { return kickoffFile(f) })
 }
 
 func drawn(k state.Kickoff, draws ...func() (File, error)) ([]File, error) {
@@ -84,12 +91,23 @@ func MapFile(k state.Kickoff, round int) (File, error) {
 	if round < 1 || round > len(k.Rounds) || k.Rounds[round-1].Result == nil {
 		return File{}, fmt.Errorf("draw the map of round %d: it has no result", round)
 	}
-	return mapOf(*k.Rounds[round-1].Result, engine.Plan{}, "png")
+	return mapOf(mapTitle(k, round), *k.Rounds[round-1].Result, engine.Plan{}, "png")
+}
+
+// mapTitle names a kickoff, and the day on which a round of rating closed.
+func mapTitle(k state.Kickoff, round int) string {
+	title := words.Clip(k.Brief.Title, 60)
+	for _, w := range append(k.Past[:len(k.Past):len(k.Past)], k.Window) {
+		if w.Stage == state.StageRating && w.Round == round && !w.Closed.IsZero() {
+			title += ", " + dateText(leadDay(k, w.Closed), "2 January 2006")
+		}
+	}
+	return title
 }
 
 // mapOf draws the map, and in the summary the weeks of the plan below it.
-func mapOf(r engine.Result, plan engine.Plan, format string) (File, error) {
-	data, err := chart.Draw(flows.WithoutFew(r), plan, format)
+func mapOf(title string, r engine.Result, plan engine.Plan, format string) (File, error) {
+	data, err := chart.Draw(chart.Picture{Title: title, Result: flows.WithoutFew(r), Plan: plan}, format)
 	if err != nil {
 		return File{}, err
 	}

@@ -18,7 +18,7 @@ import (
 // The summary as two pages of Markdown, one template each: a file, enough for
 // somebody who missed everything, and a canvas.
 
-//go:embed summary.md.tmpl canvas.md.tmpl
+//go:embed summary.md.tmpl canvas.md.tmpl summary.html.tmpl
 var templates embed.FS
 
 // summaryFile is the whole kickoff as a file.
@@ -78,7 +78,7 @@ type typed string
 const typedMark = "\x00"
 
 func (t typed) String() string {
-	return typedMark + strings.ReplaceAll(string(t), typedMark, "") + typedMark
+	return typedMark + strings.NewReplacer(typedMark, "", typedOnWeb, "").Replace(string(t)) + typedMark
 }
 
 func (p page) fill(f facts) (string, error) {

@@ -63,7 +63,8 @@ func lossMessage(p screen.Page, arg string) (screen.Posting, error) {
 	if len(k.Loss.People) == 0 {
 		return screen.Line(p, title, fault+"Please ask everybody to look whether their last answer is still there."+checked), nil
 	}
-	return screen.Line(p, title, fault+"Please ask these people to answer again: "+screen.Names(k, k.Loss.People, 20)+"."+checked), nil
+	return screen.Line(p, title, fault+"Please ask these people to look whether their last answers are still there, and to give them again where not: "+
+		screen.Names(k, k.Loss.People, 20)+"."+checked), nil
 }
 
 // outsideMessage tells a lead that people of another company read the channel,

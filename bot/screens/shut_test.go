@@ -57,7 +57,7 @@ func TestLossIsTold(t *testing.T) {
 	}
 	m.K.Loss = state.Loss{After: 7, People: []state.UserID{"U2", "U3"}}
 	text := tell("7")
-	assert.Contains(t, text, "Please ask these people to answer again: "+m.K.Name("U2")+", "+m.K.Name("U3")+".")
+	assert.Contains(t, text, "Please ask these people to look whether their last answers are still there, and to give them again where not: "+m.K.Name("U2")+", "+m.K.Name("U3")+".")
 	assert.NotContains(t, tell("5"), "Please ask")
 	m.K.Loss.People = nil
 	assert.Contains(t, tell("7"), "Please ask everybody")

@@ -46,6 +46,7 @@ func (k *checkup) examineRedis(ctx context.Context) redis.UniversalClient {
 	state.examineVersion(&k.findings)
 	k.examineAppend(ctx, rdb)
 	state.examinePersistence(&k.findings)
+	k.examineContent(ctx, rdb)
 	state.examineEviction(&k.findings)
 	state.examineReplicas(&k.findings, k.settings)
 	state.examineLatency(&k.findings)
@@ -174,6 +175,14 @@ func (s storeState) examinePersistence(all *findings) {
 		row{s.fsync == "always", isGood, "an append-only file with appendfsync always: nothing is lost"},
 		row{s.fsync == "everysec", isGood, "an append-only file with appendfsync everysec: a crash of the machine may lose the last second"},
 		row{true, isGood, "an append-only file; it does not say how often it is written to disk"})
+}
+
+// examineContent tells of a journal without a kickoff. After a restore that is
+// mostly a dump.rdb beside appendonly yes: Redis starts empty then, and does not
+// say so.
+func (all *findings) examineContent(ctx context.Context, rdb redis.UniversalClient) {
+	teams, err := journal.New(rdb, journal.Options{}).Index.Teams(ctx)
+	all.first("redis content", row{err == nil && len(teams) == 0, isNote, "it holds no kickoff, as before the first one; after a restore it means that the copy was not read, since Redis with appendonly yes does not read a dump.rdb: use restore of deploy/backup.sh"})
 }
 
 // The policy with which nothing is thrown away, and how those begin that throw

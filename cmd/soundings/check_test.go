@@ -105,6 +105,7 @@ func TestCheckFindsAllGood(t *testing.T) {
 	for _, item := range []string{"bot token", "scopes", "clock", "app token", "redis", "redis append", "redis persistence", "redis eviction", "redis latency", "channels", "model"} {
 		want[item] = isGood
 	}
+	want["redis content"] = isNote // nothing has begun
 	assert.Equal(t, want, verdicts, "got %v, want %v; texts %q", verdicts, want, texts)
 	mustBeEmpty(t, url)
 	assert.Equal(t, []string{"GET Bearer " + madeUpKey}, o.sent, "the model was asked")

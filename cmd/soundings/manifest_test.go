@@ -52,13 +52,13 @@ func TestManifestRefusals(t *testing.T) {
 	}
 }
 
-// The README tells an administrator about each scope that may be taken away,
-// and how many stay.
-func TestReadmeNamesTheScopes(t *testing.T) {
-	_, section, _ := strings.Cut(string(read(t, "README.md")), "\n## In a workplace\n")
+// An administrator is told about each scope that may be taken away, and how many
+// stay.
+func TestAdministratorKnowsTheScopes(t *testing.T) {
+	_, section, _ := strings.Cut(string(read(t, "deploy/docs/administrator.md")), "\n## What the app may do\n")
 	for _, s := range manifest.OptionalScopes() {
-		assert.Contains(t, section, "`"+s.Name+"`", "the README does not say what is missing without %s", s.Name)
+		assert.Contains(t, section, "`"+s.Name+"`", "it does not say what is missing without %s", s.Name)
 	}
-	assert.Len(t, manifest.NeededScopes(), 6, "the README says how many scopes are needed: it must say")
-	assert.Contains(t, section, "asks for six scopes", "the README says how many scopes are needed: it must say")
+	assert.Len(t, manifest.NeededScopes(), 6, "it says how many scopes are needed")
+	assert.Contains(t, section, "asks for six scopes", "it says how many scopes are needed")
 }

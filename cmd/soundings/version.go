@@ -12,9 +12,10 @@ import (
 	"soundings/flows"
 )
 
-// release is set by the linker where a release is built; else the version
-// control system says what this is.
-var release string
+// The linker sets release where a release is built, and revision where an image
+// is built, without the repository; else the version control system says what
+// this is.
+var release, revision string
 
 // A build is what this program was made from.
 type build struct {
@@ -33,7 +34,7 @@ func version() build {
 	for _, s := range info.Settings {
 		set[s.Key] = s.Value
 	}
-	commit := cmp.Or(set["vcs.revision"], "unknown")
+	commit := cmp.Or(set["vcs.revision"], revision, "unknown")
 	if set["vcs.modified"] == "true" {
 		commit += ", with changes"
 	}

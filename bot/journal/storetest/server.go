@@ -37,6 +37,13 @@ func Durable(t testing.TB) string {
 	return fmt.Sprintf("redis://127.0.0.1:%d/0", port)
 }
 
+// On is Durable on a folder that holds what another server left.
+func On(t testing.TB, folder string) string {
+	t.Helper()
+	port := start(t, "Ready to accept connections", "appendonly yes", "appendfsync always", fmt.Sprintf("dir %q", folder))
+	return fmt.Sprintf("redis://127.0.0.1:%d/0", port)
+}
+
 // Version names the redis-server on PATH, as "redis-server 7.0.15".
 func Version(t testing.TB) string {
 	t.Helper()

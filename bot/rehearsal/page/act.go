@@ -11,6 +11,8 @@ import (
 
 	"soundings/bot/fakeslack"
 	"soundings/bot/fakeslack/blockkit"
+	"soundings/bot/rehearsal"
+	"soundings/bot/words"
 )
 
 // An action is what a person does by a form of the page. What it returns as an
@@ -34,16 +36,25 @@ func (p *Page) acting(do action) http.HandlerFunc {
 			http.Error(w, "This form cannot be read: "+err.Error(), http.StatusBadRequest)
 			return
 		}
+		p.mu.Lock()
+		delete(p.notices, who.ID)
+		p.mu.Unlock()
 		// It ends with the page, not with the request, so that no act is left half done.
 		err := p.room.Act(p.life, func(ctx context.Context) error { return do(ctx, who, r.PostForm) })
 		if err != nil {
 			p.mu.Lock()
-			p.notices[who.ID] = p.sentence(err)
+			p.notices[who.ID] = notice{p.sentence(err), true}
 			p.mu.Unlock()
 		}
 		p.news.tell()
 		http.Redirect(w, r, back(r), http.StatusSeeOther)
 	}
+}
+
+// A notice is what somebody is told above the messages.
+type notice struct {
+	Text  string
+	Wrong bool // something went wrong, or nothing happened
 }
 
 // back is the page on which something was done; never one elsewhere.
@@ -69,7 +80,7 @@ func (p *Page) sentence(err error) string {
 		}
 		return "The bot did not take that, and the platform would say so too. Try it once more."
 	}
-	return capital(err.Error()) + "."
+	return strings.TrimSuffix(capital(err.Error()), ".") + "."
 }
 
 func capital(s string) string {
@@ -265,7 +276,7 @@ func (p *Page) moveTime(ctx context.Context, who fakeslack.User, form url.Values
 	var otherwise string
 	switch do := form.Get("do"); do {
 	case "others":
-		otherwise = "Nobody else has anything to do now. Perhaps it is your turn, or time has to pass: go to the next deadline"
+		otherwise = "Nobody else has anything to do now. Do it yourself, or go to the next deadline"
 		if p.room.Guest() {
 			otherwise = "Nobody else has anything to do now. Perhaps it is your turn, or the bot has not got that far: try again in a moment"
 		}
@@ -279,10 +290,46 @@ func (p *Page) moveTime(ctx context.Context, who fakeslack.User, form url.Values
 	default:
 		return fmt.Errorf("time does not move by %q", do)
 	}
-	if err == nil && acted == 0 && !moved {
-		return errors.New(otherwise)
+	if err != nil {
+		return err
 	}
-	return err
+	waiting, err := p.room.Waiting(ctx)
+	if err != nil {
+		return err
+	}
+	now := waitingFor(waiting, who.ID)
+	if acted == 0 && !moved {
+		return errors.New(strings.TrimSuffix(otherwise+". "+now, ". "))
+	}
+	if acted > 0 {
+		now = "Done: " + words.Count(acted, "thing", "things") + ". " + now
+	}
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	p.notices[who.ID] = notice{Text: now}
+	return nil
+}
+
+// mostAwaited is how many are named of those who are waited for.
+const mostAwaited = 6
+
+// waitingFor says for whom the kickoff waits, me first.
+func waitingFor(waiting []rehearsal.Awaited, me string) string {
+	var names []string
+	for _, w := range waiting {
+		switch {
+		case w.ID == me:
+			names = append([]string{"you"}, names...)
+		case w.Silent:
+			names = append(names, w.Name+", who does not answer here")
+		default:
+			names = append(names, w.Name)
+		}
+	}
+	if len(names) == 0 {
+		return ""
+	}
+	return "Waiting for " + words.Listed(names, mostAwaited) + "."
 }
 
 // faultEvery is how often something goes wrong that is ticked on the page.

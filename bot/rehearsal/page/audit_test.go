@@ -46,6 +46,8 @@ func TestPagesAreAccessible(t *testing.T) {
 	a.look("the summary")
 	b.visit("/as/ines/canvas")
 	a.look("the canvas")
+	b.run(chromedp.Navigate(summaryURL(t)))
+	a.look("the summary for any browser")
 }
 
 // An audit is an engine at work in a browser.

@@ -47,7 +47,7 @@ type Page struct {
 	host      string
 
 	mu       sync.Mutex
-	notices  map[string]string            // by user: what went wrong, until it is shown
+	notices  map[string]notice            // by user: what happened or went wrong, until they act again
 	stopped  map[string]map[string]string // by form: what its fields do not take, by block id
 	life     context.Context
 	endsLife context.CancelFunc
@@ -68,7 +68,7 @@ func New(c Config) (*Page, error) {
 			return nil, err
 		}
 	}
-	p := &Page{log: c.Logger, host: c.Host, news: newNews(), notices: map[string]string{}, stopped: map[string]map[string]string{}}
+	p := &Page{log: c.Logger, host: c.Host, news: newNews(), notices: map[string]notice{}, stopped: map[string]map[string]string{}}
 	var err error
 	if p.templates, err = pageTemplates(); err != nil {
 		return nil, err

@@ -234,6 +234,16 @@ func TestNothingToMoveTo(t *testing.T) {
 	assert.True(t, strings.HasPrefix(got, "Nobody else has anything to do"), "got %q", got)
 }
 
+// After each act stands what was done, and for whom the kickoff waits.
+func TestTheyHearForWhomItWaits(t *testing.T) {
+	t.Parallel()
+	v := newVisitor(t, "maya")
+	v.post("/time", "do", "others")
+	v.mustShow(`role="status" data-part>Done: `, "Waiting for you.")
+	v.post("/time", "do", "others")
+	assert.Equal(t, "Nobody else has anything to do now. Do it yourself, or go to the next deadline. Waiting for you.", v.notice())
+}
+
 // A form that was opened and left starts nothing, so the lead still can.
 func TestOthersStartWhereAPersonDidNot(t *testing.T) {
 	t.Parallel()
@@ -262,7 +272,7 @@ func TestWriting(t *testing.T) {
 	v.post("/say", "channel", v.channel(), "thread", ts, "text", "An answer")
 	v.mustShow("An answer", "Back to #kickoff")
 	v.as("ines")
-	v.mustShow("<mark>@Inês</mark>", "1 answer in the thread")
+	v.mustShow("<mark>@Inês</mark>", "1 message in the thread")
 	v.mustNotShow("An answer</p>")
 }
 

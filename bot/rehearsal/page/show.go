@@ -27,7 +27,7 @@ type pageData struct {
 	Places                []drawnPlace
 	Shortcuts             []shortcutItem // those that belong to no message
 	Clock                 drawnClock
-	Notice                string
+	Notice                notice
 	Faults                []drawnFault
 	Faulty                bool
 	Up                    *drawnPlace // where a thread belongs
@@ -134,7 +134,7 @@ func (p *Page) person(r *http.Request) (fakeslack.User, bool) {
 // frame is what every page has around its place.
 func (p *Page) frame(who fakeslack.User, path string) *pageData {
 	team, base := p.room.Team(), "/as/"+who.Name
-	d := &pageData{Base: base, Back: path, Notice: p.takeNotice(who.ID), Clock: clockOf(team.Now(), who.Zone), Faults: p.faults(), Faulty: team.Faults.Now().Any(),
+	d := &pageData{Base: base, Back: path, Notice: p.noticeFor(who.ID), Clock: clockOf(team.Now(), who.Zone), Faults: p.faults(), Faulty: team.Faults.Now().Any(),
 		Shortcuts: p.shortcuts["global"], Guest: p.room.Guest()}
 	if c, ok := team.Channel(p.room.Channel()); ok {
 		d.Shared = c.ExtShared
@@ -177,12 +177,10 @@ func clockOf(now time.Time, zone string) drawnClock {
 		UTC: now.UTC().Format("15:04 UTC"), ISO: now.UTC().Format(time.RFC3339)}
 }
 
-func (p *Page) takeNotice(user string) string {
+func (p *Page) noticeFor(user string) notice {
 	p.mu.Lock()
 	defer p.mu.Unlock()
-	text := p.notices[user]
-	delete(p.notices, user)
-	return text
+	return p.notices[user]
 }
 
 // channelPage shows a channel or a private conversation.
@@ -264,7 +262,7 @@ func (p *Page) homePage(r *http.Request, who fakeslack.User, d *pageData) bool {
 	if r.Header.Get(refreshing) == "" {
 		err := p.room.Act(p.life, func(ctx context.Context) error { return p.room.Team().Client.OpenHome(ctx, who.ID) })
 		if err != nil {
-			d.Notice = p.sentence(err)
+			d.Notice = notice{p.sentence(err), true}
 		}
 	}
 	d.Heading, d.Title = "Home tab", "Home tab of "+who.RealName

@@ -34,14 +34,19 @@ const (
 	mapDPI    = 96
 )
 
+// A Picture is what is drawn: the map of a result, with the weeks of a plan
+// below it where there are any.
+type Picture struct {
+	Title  string // what it is the map of; empty for none
+	Result engine.Result
+	Plan   engine.Plan
+}
+
 // Draw draws the map: evidence to the right, importance upwards, the cuts
-// dashed, the quartiles as whiskers; and below it the weeks of the plan where
-// there are any. format is png or svg.
-func Draw(r engine.Result, plan engine.Plan, format string) ([]byte, error) {
-	height := mapHeight
-	if len(plan.Weeks) > 0 {
-		height += weeksHeight
-	}
+// dashed, the quartiles as whiskers, and below it the first assumptions in
+// words. format is png or svg.
+func Draw(p Picture, format string) ([]byte, error) {
+	height := mapHeight + p.titleHeight() + sentencesHeight(p.Result) + p.weeksHeight()
 	var c interface {
 		vg.CanvasSizer
 		io.WriterTo
@@ -54,34 +59,54 @@ func Draw(r engine.Result, plan engine.Plan, format string) ([]byte, error) {
 	default:
 		return nil, fmt.Errorf("draw the map: there is no format %q; png and svg are known", format)
 	}
-	compose(draw.New(c), r, plan)
+	p.compose(draw.New(c))
 	var out bytes.Buffer
 	if _, err := c.WriteTo(&out); err != nil {
 		return nil, fmt.Errorf("draw the map: %w", err)
 	}
 	if format == "svg" {
-		return describedSVG(out.Bytes(), Describe(r)), nil
+		return describedSVG(out.Bytes(), Describe(p.Result)), nil
 	}
 	return out.Bytes(), nil
 }
 
-// compose puts the parts of the picture in their places.
-func compose(c draw.Canvas, r engine.Result, plan engine.Plan) {
-	if len(plan.Weeks) == 0 {
-		drawMap(inMargins(c), r)
-		return
+// titleHeight and weeksHeight are the strips above and below the map.
+func (p Picture) titleHeight() vg.Length {
+	if p.Title == "" {
+		return 0
 	}
+	return 24
+}
+
+func (p Picture) weeksHeight() vg.Length {
+	if len(p.Plan.Weeks) == 0 {
+		return 0
+	}
+	return weeksHeight
+}
+
+// compose puts the parts of the picture in their places.
+func (p Picture) compose(c draw.Canvas) {
 	c.SetColor(paper)
 	c.Fill(c.Rectangle.Path())
-	drawMap(inMargins(draw.Crop(c, 0, 0, weeksHeight, 0)), r)
-	drawWeeks(inMargins(draw.Crop(c, 0, 0, 0, -(c.Max.Y-c.Min.Y-weeksHeight))), plan)
+	if p.Title != "" {
+		style := mapFont(16, "bold")
+		style.XAlign, style.YAlign = text.XCenter, text.YTop
+		c.FillText(style, vg.Point{X: c.Center().X, Y: c.Max.Y - 5}, cut(style, words.HarmlessLine(p.Title), mapWidth-30))
+	}
+	weeks, below := p.weeksHeight(), sentencesHeight(p.Result)
+	drawMap(inMargins(draw.Crop(c, 0, 0, weeks+below, -p.titleHeight())), p.Result)
+	drawSentences(draw.Crop(c, 15, -15, weeks, -p.titleHeight()-mapHeight), p.Result)
+	if weeks > 0 {
+		drawWeeks(inMargins(draw.Crop(c, 0, 0, 0, weeks-(c.Max.Y-c.Min.Y))), p.Plan)
+	}
 }
 
 func drawMap(c draw.Canvas, r engine.Result) {
 	f := drawFrame(c)
 	drawZones(f, r.Cut, r.Zones())
 	drawWhiskers(f, onMap(r))
-	drawLabels(f, onMap(r), r.Zones())
+	drawLabels(f, inTestOrder(r), r.Zones())
 }
 
 // inMargins keeps the picture off the edges of a screen.
@@ -98,6 +123,13 @@ func describedSVG(svg []byte, alt string) []byte {
 	return slices.Concat(svg[:end], []byte(` role="img"><title>`+escaped+`</title>`), svg[end+1:])
 }
 
+// inTestOrder are the assumptions that have a place on the map, the first first.
+func inTestOrder(r engine.Result) []engine.AssumptionScore {
+	all := onMap(r)
+	slices.SortFunc(all, func(a, b engine.AssumptionScore) int { return int(a.Rank) - int(b.Rank) })
+	return all
+}
+
 // onMap are the assumptions that have a place on the map.
 func onMap(r engine.Result) []engine.AssumptionScore {
 	var out []engine.AssumptionScore
@@ -111,8 +143,8 @@ func onMap(r engine.Result) []engine.AssumptionScore {
 
 var (
 	ink      = color.Gray{Y: 0x1a}
-	faint    = color.Gray{Y: 0x8a}
-	pale     = color.Gray{Y: 0xc8}
+	faint    = color.Gray{Y: 0x66} // on firstBox still 4.8:1
+	pale     = color.Gray{Y: 0x94} // 3:1 on paper, as WCAG 2 asks of what is no text
 	firstBox = color.Gray{Y: 0xec}
 	paper    = color.Gray{Y: 0xff}
 )
@@ -153,19 +185,58 @@ func zoneNames(area vg.Rectangle, zones []engine.Zone) []zoneName {
 	}
 }
 
+// A whisker is the middle half of the ratings of one assumption on one scale,
+// at its median on the other.
+type whisker struct{ at, from, to float64 }
+
 // drawWhiskers draws, for each assumption, the span of the middle half of its
-// ratings in both directions.
+// ratings in both directions. Spans that would lie on one another are drawn side
+// by side.
 func drawWhiskers(c field, all []engine.AssumptionScore) {
-	thin := draw.LineStyle{Color: pale, Width: 1.5}
+	var across, up []whisker
 	for _, a := range all {
 		e, i := a.Evidence, a.Importance
-		if e.Q1.Defined() { // else few have rated, and the span would give their ratings away
-			c.StrokeLine2(thin, c.x(float64(e.Q1)), c.y(float64(i.Median)), c.x(float64(e.Q3)), c.y(float64(i.Median)))
+		if e.Q1.Defined() && e.Q3 > e.Q1 { // undefined: few have rated, and the span would give their ratings away
+			across = append(across, whisker{float64(i.Median), float64(e.Q1), float64(e.Q3)})
 		}
-		if i.Q1.Defined() {
-			c.StrokeLine2(thin, c.x(float64(e.Median)), c.y(float64(i.Q1)), c.x(float64(e.Median)), c.y(float64(i.Q3)))
+		if i.Q1.Defined() && i.Q3 > i.Q1 {
+			up = append(up, whisker{float64(e.Median), float64(i.Q1), float64(i.Q3)})
 		}
 	}
+	const cap = vg.Length(2.5)
+	thin := draw.LineStyle{Color: pale, Width: 1.2}
+	for i, lane := range lanes(across) {
+		w := across[i]
+		y := c.y(w.at) + lane
+		c.StrokeLine2(thin, c.x(w.from), y, c.x(w.to), y)
+		c.StrokeLine2(thin, c.x(w.from), y-cap, c.x(w.from), y+cap)
+		c.StrokeLine2(thin, c.x(w.to), y-cap, c.x(w.to), y+cap)
+	}
+	for i, lane := range lanes(up) {
+		w := up[i]
+		x := c.x(w.at) + lane
+		c.StrokeLine2(thin, x, c.y(w.from), x, c.y(w.to))
+		c.StrokeLine2(thin, x-cap, c.y(w.from), x+cap, c.y(w.from))
+		c.StrokeLine2(thin, x-cap, c.y(w.to), x+cap, c.y(w.to))
+	}
+}
+
+// lanes says how far from its line each whisker is drawn: those that touch on
+// one line lie side by side, to both sides of it in turn.
+func lanes(all []whisker) []vg.Length {
+	const apart = vg.Length(3)
+	number, out := make([]int, len(all)), make([]vg.Length, len(all))
+	for i, w := range all {
+		for j := 0; j < i; j++ {
+			if o := all[j]; o.at == w.at && number[j] == number[i] && w.from <= o.to && o.from <= w.to {
+				number[i]++
+				j = -1 // the next lane may be taken as well
+			}
+		}
+		side := vg.Length(1 - 2*(number[i]%2))
+		out[i] = side * apart * vg.Length((number[i]+1)/2)
+	}
+	return out
 }
 
 // Describe says in words what the map shows, for those who cannot see it.

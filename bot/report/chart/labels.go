@@ -1,7 +1,9 @@
 package chart
 
 import (
+	"fmt"
 	"math"
+	"slices"
 
 	"gonum.org/v1/plot/vg"
 	"gonum.org/v1/plot/vg/draw"
@@ -10,13 +12,16 @@ import (
 	"soundings/engine"
 )
 
-// A box is a label on the map.
+// A box is the label of all that share a dot.
 type box struct {
-	text  string
-	score engine.AssumptionScore
+	text  string // in lines
+	first bool   // they are tested first
 	dot   vg.Point
 	area  vg.Rectangle
 }
+
+// sideBySide is how many ids stand on a line of a label.
+const sideBySide = 3
 
 const (
 	dotRadius  = vg.Length(3.5)
@@ -28,9 +33,10 @@ const (
 	searchStep = vg.Length(4)
 )
 
-// drawLabels draws a dot where each assumption stands and its id in a box
-// nearby. Medians fall on few places, so many share one: boxes are moved
-// until none covers another, with a line back to their dot.
+// drawLabels draws a dot where assumptions stand and their ids in a box nearby.
+// Medians fall on few places, so many share one: what stands on one dot stands in
+// one box. Boxes are moved until none covers another, with a line back to their
+// dot.
 func drawLabels(f field, all []engine.AssumptionScore, zones []engine.Zone) {
 	boxes := layOut(f, all, zones)
 	c := f.Canvas
@@ -48,11 +54,7 @@ func drawLabels(f field, all []engine.AssumptionScore, zones []engine.Zone) {
 // layOut places the boxes in test order: the first assumptions get the best
 // places. Nothing is random, so the same map gives the same picture.
 func layOut(c field, all []engine.AssumptionScore, zones []engine.Zone) []box {
-	boxes := make([]box, len(all))
-	for _, a := range all {
-		boxes[a.Rank-1] = box{text: labelText(a), score: a,
-			dot: vg.Point{X: c.x(float64(a.Evidence.Median)), Y: c.y(float64(a.Importance.Median))}}
-	}
+	boxes := boxesOf(c, all)
 	taken := make([]vg.Rectangle, 0, 2*len(boxes))
 	for _, b := range boxes {
 		taken = append(taken, around(b.dot, 2*dotRadius, 2*dotRadius))
@@ -69,6 +71,29 @@ func layOut(c field, all []engine.AssumptionScore, zones []engine.Zone) []box {
 	return boxes
 }
 
+// boxesOf gathers what stands on one dot and comes first, or does not.
+func boxesOf(c field, all []engine.AssumptionScore) []box {
+	var boxes []box
+	count := map[box]int{}
+	for _, a := range all {
+		key := box{first: a.Zone == engine.TestFirst, dot: vg.Point{X: c.x(float64(a.Evidence.Median)), Y: c.y(float64(a.Importance.Median))}}
+		at := slices.IndexFunc(boxes, func(b box) bool { return b.first == key.first && b.dot == key.dot })
+		if at < 0 {
+			at, boxes = len(boxes), append(boxes, key)
+		}
+		switch n := count[key]; {
+		case n == 0:
+		case n%sideBySide == 0:
+			boxes[at].text += "\n"
+		default:
+			boxes[at].text += "   "
+		}
+		boxes[at].text += labelText(a)
+		count[key]++
+	}
+	return boxes
+}
+
 func nameArea(n zoneName) vg.Rectangle {
 	style := mapFont(14, "bold")
 	style.XAlign, style.YAlign = n.across, n.up
@@ -78,6 +103,9 @@ func nameArea(n zoneName) vg.Rectangle {
 
 func labelText(a engine.AssumptionScore) string {
 	text := words.Clip(a.ID, 8)
+	if a.Zone == engine.TestFirst {
+		text = fmt.Sprintf("%d. %s", a.Rank, text)
+	}
 	if a.Importance.Agreement == engine.Split || a.Evidence.Agreement == engine.Split {
 		text += splitMark
 	}
@@ -146,7 +174,7 @@ func middle(r vg.Rectangle) vg.Point {
 // drawDot fills the dots of what comes first, and leaves the others open.
 func drawDot(c draw.Canvas, b box) {
 	glyph := draw.GlyphStyle{Color: ink, Radius: dotRadius, Shape: draw.CircleGlyph{}}
-	if b.score.Zone != engine.TestFirst {
+	if !b.first {
 		c.DrawGlyph(draw.GlyphStyle{Color: paper, Radius: dotRadius, Shape: draw.CircleGlyph{}}, b.dot)
 		glyph.Shape = draw.RingGlyph{}
 	}
@@ -157,7 +185,7 @@ func drawDot(c draw.Canvas, b box) {
 func drawBox(c draw.Canvas, b box) {
 	outline := corners(b.area.Min.X, b.area.Min.Y, b.area.Max.X, b.area.Max.Y)
 	front, back, edge := ink, paper, ink
-	if b.score.Zone == engine.TestFirst {
+	if b.first {
 		front, back, edge = paper, ink, paper
 	}
 	c.FillPolygon(back, outline[:4])

@@ -46,7 +46,7 @@ type note struct {
 // nothing.
 func Page(r engine.Result, o Options) ([]byte, error) {
 	r = harmless(r)
-	svg, err := chart.Draw(r, engine.Plan{}, "svg")
+	svg, err := chart.Draw(chart.Picture{Result: r}, "svg")
 	if err != nil {
 		return nil, err
 	}

@@ -55,7 +55,7 @@ func newReport(r engine.Result, o Options) *report {
 // Map is chart.Draw for a table that anybody may have written: what could
 // break a picture in an id is shown by name, as in the report.
 func Map(r engine.Result, format string) ([]byte, error) {
-	return chart.Draw(harmless(r), engine.Plan{}, format)
+	return chart.Draw(chart.Picture{Result: harmless(r)}, format)
 }
 
 // harmless shows what could break a line in an id by name.

@@ -175,11 +175,20 @@
   let waiting = 0;
   const inLine = (job) => {
     waiting++;
-    line = line.then(job).catch((e) => {
-      $("notice").innerHTML = '<p class="notice"></p>';
-      $("notice").firstChild.textContent = "The rehearsal does not answer (" + e.message + "). Is the program still running?";
-    }).finally(() => waiting--);
+    line = line.then(job).then(() => offline(""), (e) => offline("The rehearsal does not answer (" + e.message + "). Is the program still running?"))
+      .finally(() => waiting--);
     return line;
+  };
+
+  // offline tells where the person looks: a form lies before everything else.
+  const offline = (text) => {
+    for (const e of document.querySelectorAll(".offline")) e.remove();
+    if (!text) return;
+    const notice = document.createElement("p");
+    notice.className = "notice offline";
+    notice.setAttribute("role", "alert");
+    notice.textContent = text;
+    ($("form") ? $("form").querySelector("header") : $("notice")).append(notice);
   };
 
   const load = async (url, options) => {

@@ -1,0 +1,43 @@
+package page_test
+
+import (
+	"path/filepath"
+	"testing"
+
+	"github.com/chromedp/chromedp"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// The page for people outside the chat fits a phone without scrolling
+// sideways, and two sheets of paper.
+func TestSummaryFitsAPhoneAndTwoSheets(t *testing.T) {
+	t.Parallel()
+	b := newBrowser(t, startChromium(t), readScenario(t, "ferry.yaml"), "maya", 360)
+	b.run(chromedp.Navigate(summaryURL(t)))
+	assert.LessOrEqual(t, eval[int](b, `document.documentElement.scrollWidth`), 360)
+	assert.Contains(t, eval[string](b, `document.querySelector("ol.first li").innerText`), "Deckhands can count bicycles")
+	pdf, err := chromedp.Run(b.ctx, chromedp.PrintToPDF(chromedp.PDFPreferCSSPageSize()))
+	require.NoError(t, err)
+	assert.Regexp(t, `/Count 2\b`, string(pdf))
+}
+
+func summaryURL(t *testing.T) string {
+	t.Helper()
+	name, err := filepath.Abs("../../../testdata/golden/ferry/summary.html")
+	require.NoError(t, err)
+	return "file://" + filepath.ToSlash(name)
+}
+
+// A short form leaves the channel in sight, and tells when the program does
+// not answer any more: it lies before everything else on the page.
+func TestAShortFormIsShortAndTellsOfNoAnswer(t *testing.T) {
+	t.Parallel()
+	b := newBrowser(t, startChromium(t), readScenario(t, "ferry.yaml"), "maya", 360)
+	b.goOn("Ask a Question")
+	b.press("Ask a Question")
+	assert.Less(t, eval[int](b, `document.getElementById("form").offsetHeight`), 500)
+	b.run(chromedp.Evaluate[chromedp.Void](`window.fetch = () => Promise.reject(new Error("it is away")); [...document.querySelectorAll("#form textarea")][0].value = "Why now?"; document.getElementById("form-submit").click()`))
+	b.until(`!!document.querySelector("#form .offline")`)
+	assert.Contains(t, eval[string](b, `document.querySelector("#form .offline").innerText`), "does not answer")
+}

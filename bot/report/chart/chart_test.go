@@ -1,0 +1,89 @@
+package chart
+
+import (
+	"fmt"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+	"gonum.org/v1/plot/vg"
+	"gonum.org/v1/plot/vg/draw"
+	"gonum.org/v1/plot/vg/vgimg"
+
+	"soundings/engine"
+)
+
+// rated is a table of so many assumptions, of which every fourth has the same
+// ratings.
+func rated(n int) engine.Result {
+	t := engine.Table{Raters: []string{"a", "b", "c", "d"}}
+	for range t.Raters {
+		t.Importance, t.Evidence = append(t.Importance, nil), append(t.Evidence, nil)
+	}
+	for i := range n {
+		t.IDs, t.Statements = append(t.IDs, fmt.Sprintf("A%d", i+1)), append(t.Statements, fmt.Sprintf("Belief %d <holds> & more.", i+1))
+		for r := range t.Raters {
+			t.Importance[r] = append(t.Importance[r], engine.Rating(1+(i/4*3+r)%9))
+			t.Evidence[r] = append(t.Evidence[r], engine.Rating(1+(i/4*5+r)%9))
+		}
+	}
+	return engine.Score(t, engine.Options{Seed: 1})
+}
+
+// Labels of 40 assumptions cover neither one another nor the names of zones, and
+// what stands on one dot stands in one box.
+func TestNoLabelCoversAnother(t *testing.T) {
+	r := rated(40)
+	f := field{draw.NewCanvas(vgimg.New(mapWidth, mapHeight), mapWidth, mapHeight)}
+	boxes := layOut(f, inTestOrder(r), r.Zones())
+	require.Less(t, len(boxes), 20, "boxes of 40 assumptions on ten dots, each in at most two zones")
+	var ids int
+	for i, b := range boxes {
+		assert.True(t, inside(b.area, f.Rectangle), b.text)
+		ids += strings.Count(b.text, "A")
+		for _, o := range boxes[:i] {
+			assert.Zero(t, overlap(b.area, []vg.Rectangle{o.area}), "%s and %s", b.text, o.text)
+		}
+		for _, name := range zoneNames(f.Rectangle, r.Zones()) {
+			assert.Zero(t, overlap(b.area, []vg.Rectangle{nameArea(name)}), "%s and %s", b.text, name.text)
+		}
+	}
+	assert.Equal(t, 40, ids)
+}
+
+// Spans on one line that touch lie side by side; others stay on their line.
+func TestLanes(t *testing.T) {
+	got := lanes([]whisker{{3, 1, 4}, {3, 2, 5}, {3, 6, 7}, {3, 4, 6}, {4, 1, 9}})
+	assert.Equal(t, []vg.Length{0, -3, 0, 3, 0}, got)
+}
+
+// The first three are told in words, and whatever was typed is text.
+func TestThePictureSaysTheFirstInWords(t *testing.T) {
+	r := rated(12)
+	svg, err := Draw(Picture{Title: "Bikes & <boats>", Result: r}, "svg")
+	require.NoError(t, err)
+	text := string(svg)
+	assert.Contains(t, text, "Bikes &amp; &lt;boats&gt;")
+	n := 0
+	for _, a := range inTestOrder(r)[:3] {
+		if a.Zone == engine.TestFirst {
+			assert.Contains(t, text, fmt.Sprintf("%d. %s: Belief %s &lt;holds&gt; &amp; more.", a.Rank, a.ID, a.ID[1:]))
+			n++
+		}
+	}
+	require.NotZero(t, n)
+	_, err = Draw(Picture{Result: engine.Result{}}, "png")
+	require.NoError(t, err, "a map of nothing")
+}
+
+func TestWrappedTextFits(t *testing.T) {
+	style := mapFont(sentenceSize, "")
+	for _, text := range []string{"", "short", strings.Repeat("word ", 60), strings.Repeat("x", 300), "a " + strings.Repeat("y", 200) + " z"} {
+		lines := wrapped(style, text, 200)
+		assert.LessOrEqual(t, len(lines), sentencesMost)
+		for _, line := range lines {
+			assert.LessOrEqual(t, float64(style.Width(line)), 200.0, line)
+		}
+	}
+}
