@@ -329,7 +329,15 @@ func (h *testBot) turn(who string, entries ...entry) {
 
 func theDiscovery(h *testBot) {
 	h.await("checkin/1")
-	h.act("ana", "open/checkin.report", text("k/1", "9"), text("n/1", "12"), choice("evidence/A1", "7"), choice("confidence", "6"))
+	h.press("ana", "open/checkin.report")
+	h.turn("ana", text("k/1", "8"), text("n/1", "12"), choice("evidence/A1", "7"), choice("confidence", "6"))
+	h.fill("ana", text("learnt/1", written("they look at the pier")))
+	h.send("ana")
+	h.settle()
+	h.press("ana", "open/checkin.reports")
+	h.pressIn("ana", "open/checkin.correct", "")
+	h.fill("ana", text("k/1", "9"), text("n/1", "12"), text("why", written("one was missed")))
+	h.send("ana")
 	h.act("bo", "open/checkin.report", choice("confidence", "7"))
 	h.await("moved/1")
 	h.press("ana", "do/lead.decide")

@@ -35,6 +35,7 @@ type Finding struct {
 	Planned int  `json:"planned,omitempty"` // cases that were planned; 0 when no number was
 	Early   bool `json:"early,omitempty"`   // the verdict was clear before the planned number
 	Census  bool `json:"census,omitempty"`  // these are all there are: Low and High say nothing
+	Each    bool `json:"each,omitempty"`    // each report met the mark or did not: likewise
 }
 
 // Judge lays k of n against the pass mark, a share above 0 and at most 1.

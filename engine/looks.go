@@ -60,12 +60,15 @@ func mixture(k, n int, p float64) float64 {
 //   - Before it, and where no number was planned, the verdict is SoFar, unless
 //     the bound that is valid at every look was crossed; then the finding is
 //     Early.
+//   - Where each report meets the mark or does not, all of them have to agree.
 //   - In a census each answer is certain, so there is a verdict as soon as the
 //     answers still to come cannot change it.
 func (p TestPlan) Judge(k, n int) Finding {
 	f := Judge(k, n, p.Mark)
 	f.Planned, f.Census = p.N, p.Census && p.N > 0
 	switch {
+	case p.Each:
+		return judgeEach(k, n)
 	case n <= 0 || k < 0 || k > n || !(p.Mark > 0 && p.Mark <= 1):
 	case f.Census:
 		f.Low, f.High, f.Narrow = 0, 1, false
@@ -87,4 +90,17 @@ func (p TestPlan) counted(k, n int) Verdict {
 		return Refuted
 	}
 	return SoFar
+}
+
+// judgeEach is the finding of n reports of which k met the mark by themselves.
+func judgeEach(k, n int) Finding {
+	f := Finding{K: k, N: n, Mark: 1, Share: Undefined(), High: 1, Each: true, Verdict: NotClear}
+	switch {
+	case n <= 0 || k < 0 || k > n:
+	case k == n:
+		f.Verdict = Supported
+	case k == 0:
+		f.Verdict = Refuted
+	}
+	return f
 }

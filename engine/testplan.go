@@ -16,6 +16,10 @@ type TestPlan struct {
 	// Census says that these are all there are: two offices of two. Then
 	// the share is known once all have answered, and chance has no part in it.
 	Census bool
+
+	// Each says that a report meets the mark or does not, as a figure against its
+	// bound or a yes: there is no share, and chance has no part in it.
+	Each bool
 }
 
 // SupportFrom is the smallest k of N that supports, as [Judge] has it; 0

@@ -51,6 +51,15 @@ func (r Result) Rezone(a AssumptionScore, evidence Spread) Zone {
 	return zones[zoneIndex(important, promoted || little(evidence))]
 }
 
+// Place lays an assumption on the map that was not there when the map was made:
+// on the cuts of this map, with asked people asked to rate it.
+func (r Result) Place(id string, importance, evidence Spread, asked int) AssumptionScore {
+	a := AssumptionScore{ID: id, Importance: importance, Evidence: evidence, Thin: thin(min(importance.N, evidence.N), asked)}
+	a.Zone = r.Rezone(a, evidence)
+	a.Known = a.Zone != "" && evidence.Median >= upperThird && a.doubt(evidence) == ""
+	return a
+}
+
 // doubt is that about evidence of a, as it is on the map or has been rated anew.
 func (a AssumptionScore) doubt(evidence Spread) Doubt {
 	switch {

@@ -29,7 +29,7 @@ func (i AddAssumption) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
 	if err != nil {
 		return nil, err
 	}
-	return []Event{AssumptionAdded{ID: id, Text: i.Text, Because: i.Because}}, nil
+	return []Event{AssumptionAdded{ID: id, Text: i.Text, Because: i.Because, Since: since(k)}}, nil
 }
 
 // idFor takes a reference of somebody's own where it can serve as an id, or
@@ -66,9 +66,10 @@ func isIDRune(r rune) bool {
 }
 
 // canAddAssumptions lets people add beliefs from the first day on: whoever
-// logs one early should not be told to come back.
+// logs one early should not be told to come back. Underway they learn what they
+// had not thought of.
 func canAddAssumptions(k *state.Kickoff) error {
-	if yetToCome(k, state.StageAssumptions) {
+	if yetToCome(k, state.StageAssumptions) || k.Stage == state.StageUnderway {
 		return nil
 	}
 	return canAnswer(k, state.StageAssumptions)
@@ -84,15 +85,16 @@ type AssumptionAdded struct {
 	ID, Text, Because string
 	Of                string `json:",omitempty"` // the assumption that it was a part of
 	Drafted           bool   `json:",omitempty"`
+	Since             int    `json:",omitempty"` // the check-in at which it is rated first; 0 for those of the kickoff
 }
 
 func (e AssumptionAdded) apply(k *state.Kickoff, _ time.Time, by state.UserID) {
 	if e.Of != "" {
 		by = assumptionOf(k, e.Of).By
 	}
-	state.Add(k, &k.Assumptions, state.Assumption{ID: e.ID, By: by, Text: e.Text, Because: e.Because, Drafted: e.Drafted})
+	state.Add(k, &k.Assumptions, state.Assumption{ID: e.ID, By: by, Text: e.Text, Because: e.Because, Drafted: e.Drafted, Since: e.Since})
 }
-func (AssumptionAdded) react(b *reaction) { b.contents(state.StageAssumptions) }
+func (AssumptionAdded) react(b *reaction) { b.listed(state.StageAssumptions, "map") }
 
 // ImportAssumptions adds many at once, as from a table; all or none.
 type ImportAssumptions struct {
@@ -113,7 +115,7 @@ func (i ImportAssumptions) decide(k *state.Kickoff, now time.Time) ([]Event, err
 		if err != nil {
 			return nil, refuse("Row %d: %s Nothing was taken over.", n+1, err)
 		}
-		added := AssumptionAdded{ID: id, Text: row.Text, Because: row.Because}
+		added := AssumptionAdded{ID: id, Text: row.Text, Because: row.Because, Since: since(k)}
 		added.apply(k, now, i.Who) // k is Decide's own copy: the next row sees this id taken
 		events = append(events, added)
 	}

@@ -2,8 +2,11 @@ package flows
 
 import (
 	"cmp"
+	"math"
 	"slices"
+	"strings"
 	"time"
+	"unicode"
 
 	"soundings/flows/lists"
 	"soundings/flows/state"
@@ -73,7 +76,10 @@ type Plan struct {
 	LeadDays   float64
 	Owner      state.UserID
 	Size       int
-	Census     bool `json:",omitempty"` // these are all the people or cases there are
+	Census     bool           `json:",omitempty"` // these are all the people or cases there are
+	NotBefore  state.LocalDay `json:",omitempty"` // put off to this day
+	Bound      state.Bound    `json:",omitzero"`  // in place of a share
+	YesNo      bool           `json:",omitempty"` // likewise
 }
 
 // Limits of a test. Discovery tests that take longer are projects.
@@ -81,6 +87,8 @@ const (
 	maxEffortDays = 60
 	maxLeadDays   = 60
 	maxSize       = 1_000_000
+	MaxUnit       = 30
+	maxFigure     = 1e12 // of a pass mark, either way
 )
 
 func checkPlan(k *state.Kickoff, p Plan) error {
@@ -93,8 +101,39 @@ func checkPlan(k *state.Kickoff, p Plan) error {
 		refuseIf(!within(p.LeadDays, maxLeadDays), "lead", "The lead time is 0 to %d working days.", maxLeadDays),
 		refuseIf(p.Size < 0 || p.Size > maxSize, "size", "The number of people or cases is 0 to %d.", maxSize),
 		refuseIf(p.Census && p.Size == 0, "size", "How many are there in all? Give the number, or leave the box unticked."),
+		checkMark(p),
+		checkDay(p.NotBefore),
 		refuseIf(p.Owner != "" && !k.Takes(p.Owner), "owner", "The owner must take part in this kickoff."),
 	)
+}
+
+// checkMark refuses a plan with two pass marks: a share, a figure and a yes
+// are judged in different ways.
+func checkMark(p Plan) error {
+	kinds := 0
+	for _, is := range []bool{p.PassShare > 0, p.Bound.Unit != "", p.YesNo} {
+		if is {
+			kinds++
+		}
+	}
+	return cmp.Or(
+		refuseIf(kinds > 1, "pass", "Choose one pass mark: a share, a figure, or a yes."),
+		checkText("unit", "unit", p.Bound.Unit, MaxUnit, p.Bound.At != 0),
+		refuseIf(strings.ContainsFunc(p.Bound.Unit, notOfUnit), "unit", "A unit has letters, digits, spaces and %% / . - only, such as minutes or EUR."),
+		refuseIf(!within(math.Abs(p.Bound.At), maxFigure), "bound", "The figure is at most %.0f.", maxFigure),
+		refuseIf(p.Census && kinds > 0 && p.PassShare == 0, "census", "All there are goes with a share: “all of 2” is 100 %%."),
+	)
+}
+
+// checkDay refuses what is no date; none may be given.
+func checkDay(day state.LocalDay) error {
+	_, noDay := time.Parse(time.DateOnly, string(day))
+	return refuseIf(day != "" && noDay != nil, "not_before", "Choose the day before which it will not begin.")
+}
+
+// notOfUnit reports what does not belong into a unit, which stands in sentences of ours.
+func notOfUnit(r rune) bool {
+	return !unicode.IsLetter(r) && !unicode.IsDigit(r) && !strings.ContainsRune(" %/.-", r)
 }
 
 // within reports whether x lies between 0 and most; what is no number at all
@@ -108,38 +147,71 @@ type AddTest struct {
 }
 
 func (i AddTest) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
-	if err := cmp.Or(canAnswer(k, state.StageBacklog), checkPlan(k, i.Plan)); err != nil {
+	if err := cmp.Or(canPlan(k), checkPlan(k, i.Plan)); err != nil {
 		return nil, err
 	}
 	// One that stands there already was sent again, after an answer that was lost.
-	sent := slices.ContainsFunc(k.TestsOf(i.Assumption), func(t state.Test) bool { return t == i.Plan.test(t.N, i.Who) })
-	return when(!sent, TestAdded{N: len(k.Backlog.Tests) + 1, Plan: i.Plan})
+	sent := slices.ContainsFunc(k.TestsOf(i.Assumption), func(t state.Test) bool { return t.By == i.Who && PlanOf(t) == i.Plan })
+	return when(!sent, TestAdded{N: len(k.Backlog.Tests) + 1, Plan: i.Plan, Since: since(k)})
+}
+
+// canPlan lets people plan tests underway as well: a result raises questions.
+func canPlan(k *state.Kickoff) error {
+	if k.Stage == state.StageUnderway {
+		return nil
+	}
+	return canAnswer(k, state.StageBacklog)
+}
+
+// since is the check-in from which on something counts that is added now; 0 before
+// the discovery is underway.
+func since(k *state.Kickoff) int {
+	if k.Stage != state.StageUnderway {
+		return 0
+	}
+	return len(k.Underway.Checkins) + 1
 }
 
 // TestAdded adds a test under its number.
 type TestAdded struct {
 	N int
 	Plan
+	Since int `json:",omitempty"` // as in state.Test
 }
 
 func (e TestAdded) apply(k *state.Kickoff, _ time.Time, by state.UserID) {
-	state.Add(k, &k.Backlog.Tests, e.Plan.test(e.N, by))
+	t := e.Plan.test(e.N, by)
+	t.Since = e.Since
+	state.Add(k, &k.Backlog.Tests, t)
 }
-func (TestAdded) react(b *reaction) { b.contents(state.StageBacklog) }
+func (TestAdded) react(b *reaction) { b.listed(state.StageBacklog, "backlog") }
+
+// listed keeps current what lists assumptions or tests: the message of their
+// stage, and underway the check-in and that part of the summary.
+func (b *reaction) listed(s state.Stage, part string) {
+	b.contents(s)
+	if b.k.Stage == state.StageUnderway {
+		b.checkin()
+		b.showUnder(ScreenPart, part, ScreenSummary)
+		if openCheckin(b.k) == nil { // whose close brings it up to date
+			b.canvas(RefreshCanvas)
+		}
+	}
+}
 
 func (p Plan) test(n int, by state.UserID) state.Test {
 	return state.Test{N: n, By: by, Assumption: p.Assumption, Method: p.Method, Learn: p.Learn, PassShare: p.PassShare,
-		EffortDays: p.EffortDays, LeadDays: p.LeadDays, Owner: p.Owner, Size: p.Size, Census: p.Census}
+		EffortDays: p.EffortDays, LeadDays: p.LeadDays, Owner: p.Owner, Size: p.Size, Census: p.Census, Bound: p.Bound, YesNo: p.YesNo, NotBefore: p.NotBefore}
 }
 
 // Plan is what a test consists of.
 func PlanOf(t state.Test) Plan {
 	return Plan{Assumption: t.Assumption, Method: t.Method, Learn: t.Learn, PassShare: t.PassShare,
-		EffortDays: t.EffortDays, LeadDays: t.LeadDays, Owner: t.Owner, Size: t.Size, Census: t.Census}
+		EffortDays: t.EffortDays, LeadDays: t.LeadDays, Owner: t.Owner, Size: t.Size, Census: t.Census, Bound: t.Bound, YesNo: t.YesNo, NotBefore: t.NotBefore}
 }
 
-// EditTest changes a test; whoever added or owns it, or a lead, may. The
-// pass mark cannot move once the discovery is underway.
+// EditTest changes a test, puts it off or hands it over; whoever added or owns
+// it, or a lead, may. Underway its pass mark stays.
 type EditTest struct {
 	By
 	N int
@@ -147,41 +219,98 @@ type EditTest struct {
 }
 
 func (i EditTest) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
-	return provided(cmp.Or(mayChangeTest(k, i.N, i.Who), checkPlan(k, i.Plan)), TestEdited{N: i.N, Plan: i.Plan})
+	if err := cmp.Or(mayChangeTest(k, i.N, i.Who), checkPlan(k, i.Plan), checkFixed(k, i)); err != nil {
+		return nil, err
+	}
+	t, _ := k.Test(i.N)
+	return when(k.Stage != state.StageUnderway || PlanOf(t) != i.Plan, TestEdited{N: i.N, Plan: i.Plan})
 }
 
 func mayChangeTest(k *state.Kickoff, n int, who state.UserID) error {
 	t, ok := k.Test(n)
 	return cmp.Or(
-		canAnswer(k, state.StageBacklog),
+		canPlan(k),
 		refuseIf(!ok, "", "There is no test %d.", n),
 		refuseIf(t.By != who && t.Owner != who && !k.IsLead(who), "", "Only %s, the owner, or the lead can change that test.", k.Name(t.By)),
 	)
 }
 
+// checkFixed refuses to move what was fixed before anybody looked.
+func checkFixed(k *state.Kickoff, i EditTest) error {
+	t, _ := k.Test(i.N)
+	stands, said := PlanOf(t), i.Plan
+	for _, p := range []*Plan{&stands, &said} {
+		*p = Plan{Assumption: p.Assumption, PassShare: p.PassShare, Size: p.Size, Census: p.Census, Bound: p.Bound, YesNo: p.YesNo}
+	}
+	return refuseIf(MarkIsFixed(k, t) && stands != said, "pass",
+		"What counts as support was fixed before anybody looked, so it stays. Plan another test beside this one.")
+}
+
+// MarkIsFixed reports that the pass mark of a test and its number stay as they
+// are: from the day on which the time box began, or of a test that was added
+// since, from its first result on.
+func MarkIsFixed(k *state.Kickoff, t state.Test) bool {
+	return k.Stage == state.StageUnderway && (t.Since == 0 || len(state.Results(k.Underway, t.N)) > 0)
+}
+
 // TestEdited changes a test.
-type TestEdited TestAdded
+type TestEdited struct {
+	N int
+	Plan
+}
 
 func (e TestEdited) apply(k *state.Kickoff, _ time.Time, _ state.UserID) {
 	t := &state.Own(k, &k.Backlog.Tests)[e.N-1]
+	since := t.Since
 	*t = e.Plan.test(e.N, t.By)
+	t.Since = since
 }
 
 func (TestEdited) react(b *reaction) {
-	b.contents(state.StageBacklog)
+	b.listed(state.StageBacklog, "backlog")
 	if !yetToCome(b.k, state.StageClose) {
 		b.refresh(ScreenResult, string(state.StageBacklog))
 	}
 }
 
-// WithdrawTest takes a test off the backlog.
+// DropTest gives a test up underway, and says why. What it has found stays.
+type DropTest struct {
+	By
+	N   int
+	Why string
+}
+
+func (i DropTest) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
+	return provided(cmp.Or(
+		refuseIf(k.Stage != state.StageUnderway, "why", "Before the time box begins a test is simply taken off the list."),
+		mayChangeTest(k, i.N, i.Who),
+		checkText("why", "reason", i.Why, MaxSentence, true),
+	), TestDropped{N: i.N, Why: i.Why})
+}
+
+// TestDropped says why nobody will do a test.
+type TestDropped struct {
+	N   int
+	Why string
+}
+
+func (e TestDropped) apply(k *state.Kickoff, _ time.Time, _ state.UserID) {
+	t := &state.Own(k, &k.Backlog.Tests)[e.N-1]
+	t.Withdrawn, t.Dropped = true, e.Why
+}
+func (TestDropped) react(b *reaction) { b.listed(state.StageBacklog, "backlog") }
+
+// WithdrawTest takes a test off the backlog, before the time box begins.
 type WithdrawTest struct {
 	By
 	N int
 }
 
 func (i WithdrawTest) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
-	return provided(mayChangeTest(k, i.N, i.Who), TestWithdrawn{N: i.N})
+	return provided(cmp.Or(
+		refuseIf(k.Stage == state.StageUnderway, "", "The time box has begun, so a test is dropped with a word why."),
+		mayChangeTest(k, i.N, i.Who),
+	), TestWithdrawn{N: i.N})
 }
 
 // TestWithdrawn takes a test off the backlog; its number is not used again.

@@ -32,6 +32,7 @@ func (Rated) boxKind() string           { return string(state.StageRating) }
 func (WeeksVoted) boxKind() string      { return string(state.StageTimebox) }
 func (EvidenceRerated) boxKind() string { return checkinBox }
 func (ConfidenceVoted) boxKind() string { return checkinBox }
+func (NewRated) boxKind() string        { return checkinBox }
 func (DecisionVoted) boxKind() string   { return decisionBox }
 
 // Who has finished a stage is known while it lasts, and listed when it closes.
@@ -77,11 +78,12 @@ var boxes = map[string]ballotBox{
 	},
 	checkinBox: {
 		func(k *state.Kickoff) bool {
-			return slices.ContainsFunc(k.Underway.Checkins, func(c state.Checkin) bool { return len(c.Confidence)+len(c.Evidence) > 0 })
+			return slices.ContainsFunc(k.Underway.Checkins, func(c state.Checkin) bool { return len(c.Confidence)+len(c.Evidence)+len(c.Rated) > 0 })
 		},
 		func(k *state.Kickoff) {
 			for i := range state.Own(k, &k.Underway.Checkins) {
-				k.Underway.Checkins[i].Confidence, k.Underway.Checkins[i].Evidence = nil, nil
+				c := &k.Underway.Checkins[i]
+				c.Confidence, c.Evidence, c.Rated = nil, nil, nil
 			}
 		},
 	},

@@ -3,6 +3,7 @@ package flows
 import (
 	"cmp"
 	"strconv"
+	"strings"
 	"time"
 
 	"soundings/flows/lists"
@@ -146,7 +147,7 @@ func dueDecision(k *state.Kickoff, now time.Time) []Event {
 		return nil
 	}
 	if vote, plain := PlainChoice(k); plain {
-		return settleDecision(k, vote, now)
+		return settleDecision(k, vote, "", now)
 	}
 	until := workdays.Had(k.LeadHours(), now, workday)
 	again := []Event{DecisionCounted{Until: until}}
@@ -187,6 +188,32 @@ type SettleDecision struct {
 	N      int // of the decision, from 1
 	Choice state.Choice
 	Weeks  int
+	Why    string // one sentence, where it goes against the marks or the votes
+}
+
+// Against says what a lead's settlement would go against: what was written
+// beforehand, or, once they are counted, most votes. It is empty where it goes
+// against neither.
+func Against(k *state.Kickoff, c state.Choice) string {
+	votes, all, most := map[state.Choice]int{}, 0, false
+	if k.Underway.Decision.Counted != nil {
+		for _, v := range k.Underway.Decision.Tally() {
+			votes[v.Choice] += v.N
+			all += v.N
+		}
+	}
+	for choice, n := range votes {
+		most = most || choice != c && 2*n > all
+	}
+	switch marks := state.AgainstMarks(k, c); {
+	case marks && most:
+		return "what was written beforehand and most votes"
+	case marks:
+		return "what was written beforehand"
+	case most:
+		return "most votes"
+	}
+	return ""
 }
 
 func (i SettleDecision) decide(k *state.Kickoff, now time.Time) ([]Event, error) {
@@ -196,14 +223,19 @@ func (i SettleDecision) decide(k *state.Kickoff, now time.Time) ([]Event, error)
 	case k.Stage != state.StageUnderway || i.N > k.Underway.DecisionNumber() || k.Underway.Decision.Phase == "":
 		return nil, refuse("The vote has not been opened. Open it first, so that everybody is heard.")
 	}
-	if err := checkChoice(i.Choice, i.Weeks); err != nil {
+	against := Against(k, i.Choice)
+	if err := cmp.Or(
+		checkChoice(i.Choice, i.Weeks),
+		checkText("why", "sentence", i.Why, MaxSentence, false),
+		refuseIf(against != "" && strings.TrimSpace(i.Why) == "", "why", "This goes against %s. Say in one sentence why; it is shown with the decision.", against),
+	); err != nil {
 		return nil, err
 	}
-	return settleDecision(k, state.DecisionVote{Choice: i.Choice, Weeks: i.Weeks}, now), nil
+	return settleDecision(k, state.DecisionVote{Choice: i.Choice, Weeks: i.Weeks}, i.Why, now), nil
 }
 
-func settleDecision(k *state.Kickoff, v state.DecisionVote, now time.Time) []Event {
-	made := DecisionMade{N: k.Underway.DecisionNumber(), Choice: v.Choice, Counted: countDecision(k)}
+func settleDecision(k *state.Kickoff, v state.DecisionVote, why string, now time.Time) []Event {
+	made := DecisionMade{N: k.Underway.DecisionNumber(), Choice: v.Choice, Why: why, Counted: countDecision(k)}
 	var events []Event
 	if made.Counted != nil { // the lead did not wait for the vote to close
 		events = emptied(decisionBox)
@@ -219,7 +251,8 @@ func settleDecision(k *state.Kickoff, v state.DecisionVote, now time.Time) []Eve
 type DecisionMade struct {
 	N      int // of the decision, from 1
 	Choice state.Choice
-	Weeks  int `json:",omitempty"`
+	Weeks  int    `json:",omitempty"`
+	Why    string `json:",omitempty"`
 
 	Counted *state.DecisionTally `json:",omitempty"` // where they were not before
 }
@@ -229,7 +262,7 @@ func (e DecisionMade) apply(k *state.Kickoff, at time.Time, by state.UserID) {
 	if e.Counted != nil {
 		d.Counted, d.Votes = e.Counted, nil
 	}
-	d.Phase, d.Set, d.Weeks, d.SetBy, d.At = state.PhaseClosed, e.Choice, e.Weeks, by, at
+	d.Phase, d.Set, d.Weeks, d.SetBy, d.Why, d.At = state.PhaseClosed, e.Choice, e.Weeks, by, e.Why, at
 	if e.Choice == state.Another {
 		earlier := d.Earlier
 		d.Earlier = nil

@@ -84,7 +84,16 @@ func laterDrawers() []drawer {
 			return EditAction{N: upTo(r, len(k.Actions)+1), What: text(r), Owner: somebody(r), Due: "2027-03-06"}
 		},
 		func(r *rapid.T, k *state.Kickoff) Intent {
-			return ReportResult{Checkin: upTo(r, len(k.Underway.Checkins)), Test: upTo(r, len(k.Backlog.Tests)+1), K: upTo(r, 10), N: upTo(r, 12)}
+			return ReportResult{Checkin: upTo(r, len(k.Underway.Checkins)), Test: upTo(r, len(k.Backlog.Tests)+1), K: upTo(r, 10), N: upTo(r, 12), Corrects: upTo(r, 3), Why: text(r)}
+		},
+		func(r *rapid.T, k *state.Kickoff) Intent {
+			return RateNew{Checkin: upTo(r, len(k.Underway.Checkins)), Ratings: map[string]state.Marking{assumption(r, k): {Importance: upTo(r, 9), Evidence: upTo(r, 9)}}}
+		},
+		func(r *rapid.T, k *state.Kickoff) Intent {
+			return DropTest{N: upTo(r, len(k.Backlog.Tests)+1), Why: text(r)}
+		},
+		func(r *rapid.T, k *state.Kickoff) Intent {
+			return TellResult{Checkin: upTo(r, len(k.Underway.Checkins)), Test: upTo(r, len(k.Backlog.Tests)+1), Told: state.Told{Learnt: text(r)}}
 		},
 		func(r *rapid.T, k *state.Kickoff) Intent {
 			return RerateEvidence{Checkin: upTo(r, len(k.Underway.Checkins)), Evidence: map[string]int{assumption(r, k): upTo(r, 9)}}

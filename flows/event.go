@@ -186,7 +186,7 @@ var eventKinds = map[string]Event{
 	"action-added": ActionAdded{}, "action-edited": ActionEdited{}, "action-withdrawn": ActionWithdrawn{},
 	"summary-posted": SummaryPosted{},
 	"part-changed":   PartChanged{}, "word-given": WordGiven{}, "marks-changed": MarksChanged{},
-	"box-started": BoxStarted{}, "checkin-opened": CheckinOpened{}, "result-reported": ResultReported{},
+	"box-started": BoxStarted{}, "checkin-opened": CheckinOpened{}, "result-reported": ResultReported{}, "result-told": ResultTold{}, "test-dropped": TestDropped{}, "new-rated": NewRated{},
 	"evidence-rerated": EvidenceRerated{}, "confidence-voted": ConfidenceVoted{},
 	"checkin-closed": CheckinClosed{}, "decision-opened": DecisionOpened{}, "decision-voted": DecisionVoted{},
 	"decision-counted": DecisionCounted{}, "decision-made": DecisionMade{},

@@ -6,9 +6,11 @@ import (
 	"slices"
 	"strings"
 	"testing"
+	"time"
 	"unicode/utf8"
 
 	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 
 	"soundings/flows/state"
 )
@@ -130,6 +132,7 @@ func lateFields() []textField {
 	method := func(s string) Plan { return plan(func(p *Plan) { p.Method = s }) }
 	learn := func(s string) Plan { return plan(func(p *Plan) { p.Learn = s }) }
 	test := func(k state.Kickoff) state.Test { return k.Backlog.Tests[0] }
+	told := func(k state.Kickoff) state.Told { return k.Underway.Checkins[0].Results[0].Told }
 	return []textField{
 		{"AddTest.Plan.Method", "backlog", MaxTitle, nil,
 			func(s string) Intent { return AddTest{Plan: method(s)} }, func(k state.Kickoff) string { return test(k).Method }},
@@ -139,6 +142,20 @@ func lateFields() []textField {
 			func(s string) Intent { return EditTest{N: 1, Plan: method(s)} }, func(k state.Kickoff) string { return test(k).Method }},
 		{"EditTest.Plan.Learn", "backlog", MaxText, AddTest{Plan: method("y")},
 			func(s string) Intent { return EditTest{N: 1, Plan: learn(s)} }, func(k state.Kickoff) string { return test(k).Learn }},
+		{"TellResult.Told.Learnt", "underway reported", MaxSentence, nil,
+			func(s string) Intent { return TellResult{Checkin: 1, Test: 1, Told: state.Told{Learnt: s}} }, func(k state.Kickoff) string { return told(k).Learnt }},
+		{"TellResult.Told.Surprise", "underway reported", MaxSentence, nil,
+			func(s string) Intent { return TellResult{Checkin: 1, Test: 1, Told: state.Told{Surprise: s}} }, func(k state.Kickoff) string { return told(k).Surprise }},
+		{"TellResult.Told.Link", "underway reported", MaxSentence, nil,
+			func(s string) Intent { return TellResult{Checkin: 1, Test: 1, Told: state.Told{Link: s}} }, func(k state.Kickoff) string { return told(k).Link }},
+		{"TellResult.Told.Quote", "underway reported", MaxSentence, nil,
+			func(s string) Intent { return TellResult{Checkin: 1, Test: 1, Told: state.Told{Quote: s}} }, func(k state.Kickoff) string { return told(k).Quote }},
+		{"DropTest.Why", "underway reported", MaxSentence, nil,
+			func(s string) Intent { return DropTest{N: 1, Why: s} }, func(k state.Kickoff) string { return test(k).Dropped }},
+		{"ReportResult.Why", "underway reported", MaxSentence, nil,
+			func(s string) Intent { return ReportResult{Checkin: 1, Test: 1, K: 2, N: 2, Corrects: 1, Why: s} }, func(k state.Kickoff) string { return k.Underway.Checkins[0].Results[1].Why }},
+		{"SettleDecision.Why", "underway reported", MaxSentence, DecideNow{},
+			func(s string) Intent { return SettleDecision{N: 1, Choice: state.Build, Why: s} }, func(k state.Kickoff) string { return k.Underway.Decision.Why }},
 		{"SetTimebox.StopIf", "timebox settling", MaxText, nil,
 			func(s string) Intent { return SetTimebox{Weeks: 2, StopIf: s} }, func(k state.Kickoff) string { return k.Timebox.StopIf }},
 		{"SetTimebox.BuildIf", "timebox settling", MaxText, nil,
@@ -181,8 +198,14 @@ func summaryFields() []textField {
 func (f textField) at(t *testing.T) *world {
 	t.Helper()
 	w := newWorld()
-	if f.stage != "" {
-		w = usual(t, f.stage)
+	stage, reported := strings.CutSuffix(f.stage, " reported")
+	if stage != "" {
+		w = usual(t, stage)
+	}
+	if reported { // at the first check-in
+		_, err := w.wakeUntil(time.Date(2027, time.March, 10, 10, 0, 0, 0, time.UTC))
+		require.NoError(t, err)
+		w.must(t, as(ReportResult{Checkin: 1, Test: 1, K: 1, N: 2}, "ines"))
 	}
 	if f.field == "PostGist.Text" { // a gist takes reasons
 		for _, text := range []string{"We counted.", "We asked."} {
@@ -241,6 +264,7 @@ func TestEveryTextFieldIsTried(t *testing.T) {
 	tried["AskDraft.What"] = true                                                       // a button names it
 	tried["ReportLoss.Extras.Canvas"], tried["ReportLoss.Extras.Bookmark"] = true, true // the platform names them
 	tried["MissExtra.What"], tried["MissExtra.Why"] = true, true                        // the shell names them
+	tried["AddTest.Plan.Bound.Unit"], tried["EditTest.Plan.Bound.Unit"] = true, true    // letters and digits alone, see results.txt
 	for _, row := range allIntents() {
 		name := reflect.TypeOf(row.in).Name()
 		for _, field := range stringFields(reflect.TypeOf(row.in)) {
@@ -254,7 +278,7 @@ func TestEveryTextFieldIsTried(t *testing.T) {
 func chosen(field string) bool {
 	last := field[strings.LastIndex(field, ".")+1:]
 	return slices.Contains([]string{"Who", "By", "ID", "Team", "Channel", "Zone", "Stage", "Ring", "User", "Assumption", "Scale", "Keep", "Join",
-		"Kinds", "Owner", "Part", "Why", "Choice", "To", "Person", "Slot", "TS", "Due", "Canvas", "Absent"}, last) || strings.Contains(field, "Questions") ||
+		"Kinds", "Owner", "Part", "Why", "Choice", "To", "Person", "Slot", "TS", "Due", "NotBefore", "StopOn", "BuildOn", "Canvas", "Absent"}, last) || strings.Contains(field, "Questions") ||
 		strings.Contains(field, "People") || strings.HasPrefix(field, "Person.")
 }
 

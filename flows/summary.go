@@ -170,7 +170,7 @@ func (i ReviseTest) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
 	}
 	plan := PlanOf(t)
 	plan.Method, plan.Learn, plan.Owner = i.Method, i.Learn, i.Owner
-	if t == plan.test(t.N, t.By) {
+	if PlanOf(t) == plan {
 		return nil, nil
 	}
 	return revise(k, checkPlan(k, plan), true, "backlog", TestEdited{N: i.N, Plan: plan})

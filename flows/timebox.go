@@ -92,7 +92,7 @@ func ProposedWeeks(k *state.Kickoff) int {
 // down before the stage was opened again is kept.
 func settleTimeboxAsProposed(k *state.Kickoff) Event {
 	t := k.Timebox
-	set := TimeboxSet{Weeks: ProposedWeeks(k), Checkin: time.Wednesday, StopIf: t.StopIf, BuildIf: t.BuildIf}
+	set := TimeboxSet{Weeks: ProposedWeeks(k), Checkin: time.Wednesday, StopIf: t.StopIf, BuildIf: t.BuildIf, StopOn: t.StopOn, BuildOn: t.BuildOn}
 	if t.Weeks > 0 {
 		set.Checkin = t.Checkin
 	}
@@ -107,6 +107,8 @@ type SetTimebox struct {
 	Checkin time.Weekday
 	StopIf  string
 	BuildIf string
+	StopOn  string // an assumption or a test, as in state.Timebox; empty: not tested
+	BuildOn string
 }
 
 func (i SetTimebox) decide(k *state.Kickoff, now time.Time) ([]Event, error) {
@@ -114,8 +116,10 @@ func (i SetTimebox) decide(k *state.Kickoff, now time.Time) ([]Event, error) {
 		checkWeeks(i.Weeks),
 		refuseIf(i.Checkin < time.Sunday || i.Checkin > time.Saturday, "checkin", "Choose a day of the week for the check-ins."),
 		checkMarks(i.StopIf, i.BuildIf),
+		checkOn(k, "stop_on", i.StopOn),
+		checkOn(k, "build_on", i.BuildOn),
 	)
-	return settle(k, state.StageTimebox, check, TimeboxSet{Weeks: i.Weeks, Checkin: i.Checkin, StopIf: i.StopIf, BuildIf: i.BuildIf}, now)
+	return settle(k, state.StageTimebox, check, TimeboxSet{Weeks: i.Weeks, Checkin: i.Checkin, StopIf: i.StopIf, BuildIf: i.BuildIf, StopOn: i.StopOn, BuildOn: i.BuildOn}, now)
 }
 
 func checkMarks(stopIf, buildIf string) error {
@@ -123,6 +127,12 @@ func checkMarks(stopIf, buildIf string) error {
 		checkText("stop_if", "“we stop if”", stopIf, MaxText, false),
 		checkText("build_if", "“we build if”", buildIf, MaxText, false),
 	)
+}
+
+// checkOn refuses a mark that hangs on what is not there.
+func checkOn(k *state.Kickoff, field, on string) error {
+	test := slices.ContainsFunc(k.Backlog.Tests, func(t state.Test) bool { return !t.Withdrawn && state.TestOn(t.N) == on })
+	return refuseIf(on != "" && !test && !slices.Contains(k.Order(), on), field, "Choose an assumption or a test that tells, or “not tested”.")
 }
 
 func gaveTimebox(k *state.Kickoff, u state.UserID, _ int) bool {
@@ -136,11 +146,14 @@ type TimeboxSet struct {
 	Checkin time.Weekday
 	StopIf  string `json:",omitempty"`
 	BuildIf string `json:",omitempty"`
+	StopOn  string `json:",omitempty"`
+	BuildOn string `json:",omitempty"`
 }
 
 func (e TimeboxSet) apply(k *state.Kickoff, _ time.Time, by state.UserID) {
 	t := &k.Timebox
 	t.Weeks, t.Checkin, t.StopIf, t.BuildIf, t.SetBy = e.Weeks, e.Checkin, e.StopIf, e.BuildIf, by
+	t.StopOn, t.BuildOn = e.StopOn, e.BuildOn
 }
 
 func (TimeboxSet) react(b *reaction) {
@@ -158,13 +171,13 @@ func proposalFor(k *state.Kickoff) engine.Proposal {
 	return engine.ProposeWeeks(Schedule(k), cut)
 }
 
-// Schedule lays the tests of the backlog, in test order, on the days that
+// Schedule lays the tests of the backlog, as it was before the time box began, in test order, on the days that
 // people can give. The tests of one assumption stay in the order in which
 // they were added.
 func Schedule(k *state.Kickoff) engine.Plan {
 	var tests []engine.PlanTest
 	for _, id := range k.Order() {
-		for _, t := range k.TestsOf(id) {
+		for _, t := range lists.Keep(k.TestsOf(id), func(t state.Test) bool { return t.Since == 0 }) {
 			tests = append(tests, engine.PlanTest{Assumption: id, Effort: t.EffortDays, Lead: t.LeadDays, Owner: string(doerOf(k, t))})
 		}
 	}

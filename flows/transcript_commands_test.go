@@ -174,7 +174,7 @@ func (s *script) laterIntents(t *testing.T, l line) []Intent {
 		return []Intent{VoteWeeks{By: l.by(), Weeks: l.int(t, "weeks")}}
 	case "settles timebox":
 		return []Intent{SetTimebox{ByLead: l.byLead(), Weeks: l.int(t, "weeks"), Checkin: weekday(t, l.get("checkin")),
-			StopIf: l.get("stop"), BuildIf: l.get("build")}}
+			StopIf: l.get("stop"), BuildIf: l.get("build"), StopOn: l.get("stop_on"), BuildOn: l.get("build_on")}}
 	case "adds action":
 		return []Intent{AddAction{By: l.by(), Owner: state.UserID(l.get("owner")), Due: state.LocalDay(l.get("due")), What: l.text}}
 	case "edits action":
@@ -184,7 +184,21 @@ func (s *script) laterIntents(t *testing.T, l line) []Intent {
 	case "goes on here":
 		return []Intent{GoOnHere{ByLead: l.byLead()}}
 	case "reports":
-		return []Intent{ReportResult{By: l.by(), Checkin: l.orElse(t, "checkin", len(s.k.Underway.Checkins)), Test: l.int(t, "test"), K: l.int(t, "k"), N: l.int(t, "n")}}
+		return []Intent{ReportResult{By: l.by(), Checkin: l.orElse(t, "checkin", len(s.k.Underway.Checkins)), Test: l.int(t, "test"), K: l.int(t, "k"), N: l.int(t, "n"),
+			Figure: l.number(t, "figure"), Corrects: l.int(t, "corrects"), Why: l.text}}
+	case "rates new":
+		ratings := map[string]state.Marking{}
+		ids, values := l.perAssumption()
+		for _, id := range ids {
+			importance, evidence, _ := strings.Cut(values[id], "/")
+			ratings[id] = state.Marking{Importance: mark(t, importance), Evidence: mark(t, evidence)}
+		}
+		return []Intent{RateNew{By: l.by(), Checkin: l.orElse(t, "checkin", len(s.k.Underway.Checkins)), Ratings: ratings}}
+	case "drops test":
+		return []Intent{DropTest{By: l.by(), N: l.int(t, "n"), Why: l.text}}
+	case "tells":
+		return []Intent{TellResult{By: l.by(), Checkin: l.orElse(t, "checkin", len(s.k.Underway.Checkins)), Test: l.int(t, "test"),
+			Told: state.Told{Learnt: l.text, Surprise: l.get("surprise"), Quote: l.get("quote"), Link: l.get("link")}}}
 	case "rerates":
 		checkin, evidence := l.orElse(t, "checkin", len(s.k.Underway.Checkins)), map[string]int{}
 		_, values := l.perAssumption()
@@ -199,7 +213,7 @@ func (s *script) laterIntents(t *testing.T, l line) []Intent {
 	case "votes decision":
 		return []Intent{VoteDecision{By: l.by(), N: l.orElse(t, "n", s.k.Underway.DecisionNumber()), Choice: state.Choice(l.get("choice")), Weeks: l.int(t, "weeks")}}
 	case "settles decision":
-		return []Intent{SettleDecision{ByLead: l.byLead(), N: l.orElse(t, "n", s.k.Underway.DecisionNumber()), Choice: state.Choice(l.get("choice")), Weeks: l.int(t, "weeks")}}
+		return []Intent{SettleDecision{ByLead: l.byLead(), N: l.orElse(t, "n", s.k.Underway.DecisionNumber()), Choice: state.Choice(l.get("choice")), Weeks: l.int(t, "weeks"), Why: l.text}}
 	}
 	return nil
 }
@@ -335,7 +349,17 @@ func rows(text string) []AddAssumption {
 
 func plan(t *testing.T, l line) Plan {
 	return Plan{Assumption: l.get("assumption"), Method: l.text, Learn: l.get("learn"), PassShare: l.number(t, "pass"),
-		EffortDays: l.number(t, "effort"), LeadDays: l.number(t, "lead"), Owner: state.UserID(l.get("owner")), Size: l.int(t, "size")}
+		EffortDays: l.number(t, "effort"), LeadDays: l.number(t, "lead"), Owner: state.UserID(l.get("owner")), Size: l.int(t, "size"),
+		NotBefore: state.LocalDay(l.get("after")), Census: l.get("census") == "yes", YesNo: l.get("yes") == "yes", Bound: bound(t, l)}
+}
+
+// bound reads “most=15 unit=minutes”, or least=.
+func bound(t *testing.T, l line) state.Bound {
+	b := state.Bound{At: l.number(t, "least"), Unit: l.get("unit")}
+	if most := l.number(t, "most"); most != 0 {
+		b.At, b.AtMost = most, true
+	}
+	return b
 }
 
 // person reads who is named in person=, with zone= and name=.

@@ -165,41 +165,6 @@ func needsCheckin(k *state.Kickoff, n int) error {
 	return refuse("No check-in is open at the moment. The next one is announced in the channel.")
 }
 
-// ReportResult reports k of n of a test: its owner may, and a lead, and for a
-// test without an owner anybody. A later report of the same test replaces the
-// earlier one.
-type ReportResult struct {
-	By
-	Checkin int // its number, from 1
-	Test    int
-	K, N    int
-}
-
-func (i ReportResult) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
-	t, ok := k.Test(i.Test)
-	owner := doerOf(k, t)
-	return provided(cmp.Or(
-		needsCheckin(k, i.Checkin),
-		refuseIf(!ok, "test", "There is no test %d.", i.Test),
-		refuseIf(owner != "" && owner != i.Who && !k.IsLead(i.Who), "test",
-			"Only %s or the lead can report on test %d. Tell them what you know.", k.Name(owner), i.Test),
-		refuseIf(i.N < 1 || i.K < 0 || i.K > i.N || i.N > maxSize, "result", "Give how many of how many: for instance 9 of 12."),
-	), ResultReported{Test: i.Test, K: i.K, N: i.N, Rule: state.ByPlan})
-}
-
-// ResultReported is what a test showed.
-type ResultReported struct {
-	Test, K, N int
-	Rule       state.Rule `json:",omitempty"`
-}
-
-func (e ResultReported) apply(k *state.Kickoff, _ time.Time, by state.UserID) {
-	c := ownCheckin(k)
-	state.Remove(k, &c.Results, func(r state.TestResult) bool { return r.Test == e.Test })
-	state.Add(k, &c.Results, state.TestResult{Test: e.Test, K: e.K, N: e.N, By: by, Rule: e.Rule})
-}
-func (ResultReported) react(b *reaction) { b.checkin() }
-
 // RerateEvidence says how solid the actor finds the evidence now.
 type RerateEvidence struct {
 	By
@@ -232,6 +197,76 @@ func (e EvidenceRerated) apply(k *state.Kickoff, _ time.Time, by state.UserID) {
 	state.Put(k, &c.Evidence, by, rated)
 }
 func (EvidenceRerated) react(b *reaction) { b.checkin() }
+
+// RateNew rates assumptions that came after the map was made, as a ballot does.
+type RateNew struct {
+	By
+	Checkin int // its number, from 1
+	Ratings map[string]state.Marking
+}
+
+func (i RateNew) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
+	if err := needsCheckin(k, i.Checkin); err != nil {
+		return nil, err
+	}
+	for id, m := range i.Ratings {
+		valid := func(v int) bool { return v == state.CantSay || v >= 0 && v <= 9 }
+		if err := cmp.Or(
+			refuseIf(!slices.Contains(ToPlace(k, i.Checkin), id), "rate", "%s is not to be rated at this check-in.", id),
+			refuseIf(!valid(m.Importance) || !valid(m.Evidence), "rate", "A rating is a whole number from 1 to 9."),
+		); err != nil {
+			return nil, err
+		}
+	}
+	return when(len(i.Ratings) > 0, NewRated{Ratings: i.Ratings})
+}
+
+// ToPlace lists the assumptions that a check-in lays on the map: those that were
+// added before it opened and have no place yet.
+func ToPlace(k *state.Kickoff, checkin int) []string {
+	if k.Map() == nil {
+		return nil
+	}
+	var ids []string
+	for _, a := range k.Listed() {
+		if _, placed := k.Scored(a.ID); a.Since > 0 && a.Since <= checkin && !placed {
+			ids = append(ids, a.ID)
+		}
+	}
+	return ids
+}
+
+// NewRated is one person's rating of what came after the map was made.
+type NewRated struct{ Ratings map[string]state.Marking }
+
+func (e NewRated) apply(k *state.Kickoff, _ time.Time, by state.UserID) {
+	c := ownCheckin(k)
+	rated := c.Rated[by]
+	maps.Copy(state.OwnMap(k, &rated), e.Ratings)
+	state.Put(k, &c.Rated, by, rated)
+}
+func (NewRated) react(b *reaction) { b.checkin() }
+
+// placeNew lays on the map what was rated at a check-in for the first time, on
+// the cuts of the map as it stands.
+func placeNew(k *state.Kickoff, c *state.Checkin) []engine.AssumptionScore {
+	var placed []engine.AssumptionScore
+	for _, id := range ToPlace(k, c.N) {
+		var importance, evidence engine.Counts
+		for _, ratings := range c.Rated {
+			if m := ratings[id]; m.Importance > 0 {
+				importance[m.Importance]++
+			}
+			if m := ratings[id]; m.Evidence > 0 {
+				evidence[m.Evidence]++
+			}
+		}
+		if i, e := importance.Spread(), evidence.Spread(); i.N > 0 && e.N > 0 {
+			placed = append(placed, ScoreWithoutFew(k.Map().Place(id, i, e, len(k.InRing(state.Core)))))
+		}
+	}
+	return placed
+}
 
 // VoteConfidence says how confident the actor is in the opportunity as a
 // whole.
@@ -269,7 +304,7 @@ func (b *reaction) checkin() {
 func closeCheckin(k *state.Kickoff, c *state.Checkin) []Event {
 	var moves []state.Move
 	if m := state.MappedRound(k); m != nil {
-		for _, a := range m.Result.Assumptions {
+		for _, a := range slices.Concat(m.Result.Assumptions, state.Placed(k)) {
 			var said engine.Counts
 			for _, ratings := range c.Evidence {
 				if value, rated := ratings[a.ID]; rated {
@@ -288,7 +323,7 @@ func closeCheckin(k *state.Kickoff, c *state.Checkin) []Event {
 	}
 	median, iqr := spreadOf(c.Confidence)
 	voters, ofCore := c.Voters(k.InRing(state.Core))
-	closed := CheckinClosed{N: c.N, Moved: moves, Counted: &state.CheckinConfidence{Median: median, IQR: iqr, Voters: voters, Core: ofCore}}
+	closed := CheckinClosed{N: c.N, Moved: moves, Placed: placeNew(k, c), Counted: &state.CheckinConfidence{Median: median, IQR: iqr, Voters: voters, Core: ofCore}}
 	return append([]Event{closed}, emptied(checkinBox)...)
 }
 
@@ -316,12 +351,13 @@ func evidenceNow(k *state.Kickoff, a engine.AssumptionScore) (engine.Figure, eng
 type CheckinClosed struct {
 	N       int
 	Moved   []state.Move             `json:",omitempty"`
+	Placed  []engine.AssumptionScore `json:",omitempty"`
 	Counted *state.CheckinConfidence `json:",omitempty"`
 }
 
 func (e CheckinClosed) apply(k *state.Kickoff, at time.Time, _ state.UserID) {
 	c := &state.Own(k, &k.Underway.Checkins)[e.N-1]
-	c.Closed, c.Moved, c.Counted = at, e.Moved, e.Counted
+	c.Closed, c.Moved, c.Placed, c.Counted = at, e.Moved, e.Placed, e.Counted
 }
 
 func (e CheckinClosed) react(b *reaction) {

@@ -3,9 +3,12 @@ package rehearsal
 import (
 	"context"
 	"fmt"
+	"maps"
+	"slices"
 	"strconv"
 	"strings"
 
+	"soundings/bot/fakeslack"
 	"soundings/bot/fakeslack/blockkit"
 	"soundings/bot/scenario"
 )
@@ -14,14 +17,13 @@ import (
 // and confidence.
 func reportCheckin(ctx context.Context, a *actor, b button) error {
 	script := a.cast.script
-	n, err := strconv.Atoi(strings.TrimPrefix(b.slot, "checkin/"))
-	if u := script.Underway; err != nil || u == nil || n > len(u.Checkins) {
+	c, known := a.cast.checkinOf(b)
+	if !known {
 		return nil
 	}
-	c := script.Underway.Checkins[n-1]
-	results := a.resultsIn(c)
+	results := slices.DeleteFunc(a.resultsIn(c), func(r scenario.Result) bool { return r.Why != "" })
 	confidence, votes := c.Confidence[a.Key]
-	if len(results) == 0 && !votes && len(c.Evidence[a.Key]) == 0 {
+	if len(results)+len(c.Evidence[a.Key])+len(c.Ratings[a.Key]) == 0 && !votes {
 		return nil
 	}
 	if err := a.press(ctx, b); err != nil {
@@ -29,21 +31,107 @@ func reportCheckin(ctx context.Context, a *actor, b button) error {
 	}
 	var fields []field
 	for _, r := range results {
-		test, ok := a.testOnForm(script.Backlog.Tests[r.Test-1])
+		test, ok := a.testOnForm(script.AllTests()[r.Test-1])
 		if !ok {
 			return fmt.Errorf("the form of %s has no field for test %d", a.Name, r.Test)
 		}
-		fields = append(fields, typed("k/"+test, strconv.Itoa(r.K)), typed("n/"+test, strconv.Itoa(r.N)))
+		fields = append(fields, a.reportFields(r, test)...)
 	}
-	for _, x := range script.Assumptions {
-		if value, rated := c.Evidence[a.Key][x.ID]; rated {
-			fields = append(fields, chosen("evidence/"+x.ID, strconv.Itoa(value)))
-		}
+	for _, id := range slices.Sorted(maps.Keys(c.Evidence[a.Key])) {
+		fields = append(fields, chosen("evidence/"+id, strconv.Itoa(c.Evidence[a.Key][id])))
+	}
+	for _, id := range slices.Sorted(maps.Keys(c.Ratings[a.Key])) {
+		pair := c.Ratings[a.Key][id]
+		fields = append(fields, chosen("importance/"+id, strconv.Itoa(pair.Importance)), chosen("known/"+id, strconv.Itoa(pair.Evidence)))
 	}
 	if votes {
 		fields = append(fields, chosen("confidence", strconv.Itoa(confidence)))
 	}
+	if err := a.fill(ctx, fields...); err != nil {
+		return err
+	}
+	return a.tellResults(ctx, results)
+}
+
+// reportFields are the fields of one report, in the words of its pass mark.
+func (a *actor) reportFields(r scenario.Result, test string) []field {
+	switch pass := a.cast.script.AllTests()[r.Test-1].Pass; {
+	case pass != nil && pass.Yes && r.Yes:
+		return []field{chosen("yes/"+test, "yes")}
+	case pass != nil && pass.Yes:
+		return []field{chosen("yes/"+test, "no")}
+	case pass != nil && pass.Unit != "":
+		return []field{typed("figure/"+test, decimal(r.Figure))}
+	}
+	return []field{typed("k/"+test, strconv.Itoa(r.K)), typed("n/"+test, strconv.Itoa(r.N))}
+}
+
+// tellResults says on the next page what was learnt, where the script says so.
+func (a *actor) tellResults(ctx context.Context, results []scenario.Result) error {
+	var fields []field
+	for _, r := range results {
+		test, ok := a.testOnForm(a.cast.script.AllTests()[r.Test-1])
+		if !ok {
+			continue // more than fit
+		}
+		for _, f := range []field{typed("learnt/"+test, r.Learnt), typed("surprise/"+test, r.Surprise), typed("quote/"+test, r.Quote), typed("link/"+test, r.Link)} {
+			if f.value.Text != "" {
+				fields = append(fields, f)
+			}
+		}
+	}
+	if len(fields) == 0 {
+		return nil
+	}
 	return a.fill(ctx, fields...)
+}
+
+// correctReport corrects the last report of a test by which the script says so.
+func correctReport(ctx context.Context, a *actor, b button) error {
+	c, due := a.cast.checkinOf(b)
+	for i, r := range a.resultsIn(c) {
+		name := fmt.Sprintf("%s/correction/%d", b.slot, i)
+		if !due || r.Why == "" || a.added[name] {
+			continue
+		}
+		if err := a.press(ctx, b); err != nil {
+			return err
+		}
+		test := a.cast.script.AllTests()[r.Test-1]
+		if err := a.pressOnForm(ctx, "open/checkin.correct", test); err != nil {
+			return err
+		}
+		a.added[name] = true
+		view, _ := a.view()
+		_, number, _ := strings.Cut(blockkit.Elements(view.Blocks)[0].BlockID, "/")
+		if err := a.fill(ctx, append(a.reportFields(r, number), typed("why", r.Why))...); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// dropTests gives up the tests of which the script says so.
+func dropTests(ctx context.Context, a *actor, b button) error {
+	c, _ := a.cast.checkinOf(b)
+	for i, d := range c.Drops {
+		name := fmt.Sprintf("%s/drop/%d", b.slot, i)
+		if d.By != a.Key || a.added[name] {
+			continue
+		}
+		if err := a.press(ctx, b); err != nil {
+			return err
+		}
+		if err := a.pressOnForm(ctx, "open/backlog.edit", a.cast.script.AllTests()[d.Test-1]); err != nil {
+			return err
+		}
+		a.added[name] = true
+		if err := a.fill(ctx, typed("why", d.Why)); err != nil {
+			return err
+		}
+		a.close()
+	}
+	return nil
 }
 
 // resultsIn are the results that fall to an actor: of tests they own, and for
@@ -51,7 +139,7 @@ func reportCheckin(ctx context.Context, a *actor, b button) error {
 func (a *actor) resultsIn(c scenario.Checkin) []scenario.Result {
 	var out []scenario.Result
 	for _, r := range c.Results {
-		owner := a.cast.person(a.cast.script.Backlog.Tests[r.Test-1].Owner)
+		owner := a.cast.person(a.cast.script.AllTests()[r.Test-1].Owner)
 		if owner == nil || owner.SilentIn("underway") {
 			owner = a.cast.actors[0]
 		}
@@ -62,15 +150,42 @@ func (a *actor) resultsIn(c scenario.Checkin) []scenario.Result {
 	return out
 }
 
+// checkinOf is the check-in of the script to which a button belongs.
+func (c *cast) checkinOf(b button) (in scenario.Checkin, known bool) {
+	n, err := strconv.Atoi(strings.TrimPrefix(b.slot, "checkin/"))
+	if all := c.script.Checkins(); err == nil && n <= len(all) {
+		return all[n-1], true
+	}
+	return in, false
+}
+
 // testOnForm finds the number of a test on the open form by its assumption
 // and method: the bot numbers tests as they come.
 func (a *actor) testOnForm(t scenario.Test) (string, bool) {
 	view, _ := a.view()
 	for _, e := range blockkit.Elements(view.Blocks) {
-		n, isCount := strings.CutPrefix(e.BlockID, "k/")
-		if isCount && strings.Contains(e.Label, t.Assumption) && strings.Contains(flat(e.Label), flat(beginning(t.Method, 40))) {
+		kind, n, _ := strings.Cut(e.BlockID, "/")
+		asks := slices.Contains([]string{"k", "yes", "figure", "learnt"}, kind)
+		if asks && strings.Contains(e.Label, t.Assumption) && strings.Contains(flat(e.Label), flat(beginning(t.Method, 40))) {
 			return n, true
 		}
 	}
 	return "", false
+}
+
+// pressOnForm presses the first button of the open form that stands below a line
+// about that test.
+func (a *actor) pressOnForm(ctx context.Context, action string, t scenario.Test) error {
+	view, _ := a.view()
+	for i := 1; i < len(view.Blocks); i++ {
+		above := flat(allText(view.Blocks[i-1 : i]))
+		for _, e := range blockkit.Elements(view.Blocks[i : i+1]) {
+			if e.ActionID == action && strings.Contains(above, t.Assumption) && strings.Contains(above, flat(beginning(t.Method, 40))) {
+				return a.retry(func() error {
+					return a.cast.team.Client.Press(ctx, a.id, fakeslack.Where{ViewID: view.ID}, e.ActionID, e.BlockID, blockkit.Value{})
+				})
+			}
+		}
+	}
+	return fmt.Errorf("the form “%s” of %s has no button about %s", view.Title, a.Name, t.Method)
 }

@@ -17,9 +17,17 @@ import (
 // and what its fields hold. Each is entered once, however often the actor
 // comes back; some forms stay open for the next.
 func entering[T any](list func(s *scenario.Scenario) []T, fill func(a *actor, entry T) (bool, []field)) act {
+	return enteringAt(func(c *cast, _ button) []T { return list(c.script) }, fill)
+}
+
+// enteringAt does so where the list hangs on the message in which the button stands.
+func enteringAt[T any](list func(c *cast, b button) []T, fill func(a *actor, entry T) (bool, []field)) act {
 	return func(ctx context.Context, a *actor, b button) error {
-		for i, entry := range list(a.cast.script) {
+		for i, entry := range list(a.cast, b) {
 			name := fmt.Sprintf("%s/%d", b.ActionID, i)
+			if strings.HasPrefix(b.slot, "checkin/") {
+				name += "/" + b.slot
+			}
 			own, fields := fill(a, entry)
 			if !own || a.added[name] {
 				continue
@@ -51,15 +59,31 @@ var (
 
 	namePeople = entering(func(s *scenario.Scenario) []scenario.Named { return s.Roles.Named }, nameOne)
 
-	addAssumptions = entering(func(s *scenario.Scenario) []scenario.Assumption { return s.Assumptions },
+	addAssumptions = enteringAt(
+		func(c *cast, b button) []scenario.Assumption {
+			return hereOr(c, b, c.script.Assumptions, func(c scenario.Checkin) []scenario.Assumption { return c.Assumptions })
+		},
 		func(a *actor, x scenario.Assumption) (bool, []field) {
 			return x.By == a.Key, []field{typed("text", x.Text), typed("because", x.Because), typed("id", x.ID)}
 		})
 
-	addTests = entering(func(s *scenario.Scenario) []scenario.Test { return s.Backlog.Tests }, planTest)
+	addTests = enteringAt(
+		func(c *cast, b button) []scenario.Test {
+			return hereOr(c, b, c.script.Backlog.Tests, func(c scenario.Checkin) []scenario.Test { return c.Tests })
+		}, planTest)
 
 	addActions = entering(func(s *scenario.Scenario) []scenario.Action { return s.Actions }, noteAction)
 )
+
+// hereOr is what is added where the button stands: in its stage, at a check-in,
+// or nothing in the summary.
+func hereOr[T any](c *cast, b button, stage []T, checkin func(scenario.Checkin) []T) []T {
+	if strings.HasPrefix(b.slot, "stage/") {
+		return stage
+	}
+	at, _ := c.checkinOf(b)
+	return checkin(at)
+}
 
 // nameOne names somebody who is missing, by @ where they take part.
 func nameOne(a *actor, n scenario.Named) (bool, []field) {
@@ -74,8 +98,16 @@ func nameOne(a *actor, n scenario.Named) (bool, []field) {
 func planTest(a *actor, t scenario.Test) (bool, []field) {
 	fields := []field{chosen("assumption", t.Assumption), typed("method", t.Method), typed("learn", t.Learn),
 		typed("effort", decimal(t.EffortDays)), typed("lead", decimal(t.LeadDays))}
-	if t.Pass != nil {
-		fields = append(fields, typed("pass", percent(t.Pass.Share)))
+	switch pass := t.Pass; {
+	case pass == nil:
+	case pass.Yes:
+		fields = append(fields, chosen("mark", "yes"))
+	case pass.Unit != "" && pass.AtMost:
+		fields = append(fields, chosen("mark", "most"), typed("bound", decimal(pass.At)), typed("unit", pass.Unit))
+	case pass.Unit != "":
+		fields = append(fields, chosen("mark", "least"), typed("bound", decimal(pass.At)), typed("unit", pass.Unit))
+	default:
+		fields = append(fields, typed("pass", percent(pass.Share)))
 	}
 	if t.Size > 0 {
 		fields = append(fields, typed("size", strconv.Itoa(t.Size)))

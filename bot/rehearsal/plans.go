@@ -191,21 +191,38 @@ func (p *plans) TakeOver(user, actionID string) {
 }
 
 // noticeMessage moves the script along where no button calls for it: the
-// early decision after the last check-in, and the end.
+// early decision after the last check-in of a box, and the end.
 func (p *plans) noticeMessage(a *actor, slot string) {
 	if !a.lead {
 		return
 	}
-	last := "summary" // the message after which nothing is left but the decision
-	if u := p.script.Underway; u != nil && len(u.Checkins) > 0 {
-		last = fmt.Sprintf("moved/%d", len(u.Checkins))
+	boxes := p.script.Boxes()
+	checkins, began := 0, "summary" // the message with which a box begins
+	for n, u := range boxes {
+		checkins += len(u.Checkins)
+		last := began // the message after which nothing is left but the decision
+		if len(u.Checkins) > 0 {
+			last = fmt.Sprintf("moved/%d", checkins)
+		}
+		if slot == last && u.Decision != nil {
+			p.add(a, a.at(p.clock.Now(), time.Hour, time.Time{}), "open the decision", func(ctx context.Context) error {
+				return a.pressInDM(ctx, "do/lead.decide")
+			})
+			return
+		}
+		began = fmt.Sprintf("outcome/%d", n+1)
+		if slot == last && n == len(boxes)-1 || slot == began && (u.Then == nil) {
+			p.end()
+		}
 	}
-	switch ended := strings.HasPrefix(slot, "outcome/"); {
-	case slot == last && p.decision() != nil:
-		p.add(a, a.at(p.clock.Now(), time.Hour, time.Time{}), "open the decision", func(ctx context.Context) error {
-			return a.pressInDM(ctx, "do/lead.decide")
-		})
-	case (slot == last || ended) && p.doneAt.IsZero():
+	if len(boxes) == 0 && slot == began {
+		p.end()
+	}
+}
+
+// end notes when the script came to its end.
+func (p *plans) end() {
+	if p.doneAt.IsZero() {
 		p.doneAt = p.clock.Now()
 	}
 }

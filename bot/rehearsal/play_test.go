@@ -108,7 +108,7 @@ type sharedPlay struct {
 }
 
 var sharedPlays = map[string]*sharedPlay{"ferry.yaml": {}, "five.yaml": {}, "hostile.yaml": {}, "quiet.yaml": {}, "solo.yaml": {},
-	"forty.yaml": {}, "guesses.yaml": {}, "politics.yaml": {}}
+	"forty.yaml": {}, "guesses.yaml": {}, "politics.yaml": {}, "again.yaml": {}, "second-box.yaml": {}}
 
 // playedOnce is a scenario of testdata as it was played, on a real server
 // where there is one. It must not be changed.
@@ -144,10 +144,11 @@ func hasRedis() bool {
 	return err == nil
 }
 
+const golden = "../../testdata/golden/"
+
 // TestDemoIsAsKept plays the demo and compares all that it leaves behind with
 // testdata/golden/ferry, on every store.
 func TestDemoIsAsKept(t *testing.T) {
-	const kept = "../../testdata/golden/ferry/"
 	t.Parallel()
 	storetest.Each(t, func(t *testing.T, store string, rdb redis.UniversalClient) {
 		var got played
@@ -162,42 +163,24 @@ func TestDemoIsAsKept(t *testing.T) {
 		left := maps.Clone(got.files)
 		left["channel.txt"] = []byte(got.channel)
 		left["calls.md"] = []byte(callsOf(t, got))
-		for name, data := range left {
-			if *rewrite {
-				require.NoError(t, os.WriteFile(kept+name, data, 0o644))
-			}
-			if filepath.Ext(name) == ".png" || filepath.Ext(name) == ".svg" {
-				continue // pictures differ in the last digit between processors
-			}
-			want, err := os.ReadFile(kept + name)
-			require.NoError(t, err)
-			if !bytes.Equal(data, want) {
-				t.Errorf("%s differs from %s%s: %s", name, kept, name, firstDifference(data, want))
-			}
-		}
+		holdKept(t, golden+"ferry/", left)
 	})
 }
 
 // TestScenariosAreAsKept plays a list of forty that is dealt out, one in which
-// everything is a guess, and one with politics. What the channel sees, and the
-// summary, are kept to be read.
+// everything is a guess, one with politics, and discoveries that take a turn.
+// What people read of them is kept.
 func TestScenariosAreAsKept(t *testing.T) {
-	for _, name := range []string{"forty", "guesses", "politics"} {
+	for name, files := range map[string][]string{"forty": {"summary.md"}, "guesses": {"summary.md"}, "politics": {"summary.md"},
+		"again": {"summary.md", "kickoff.json"}, "second-box": {"summary.md", "kickoff.json"}} {
 		t.Run(name, func(t *testing.T) {
 			t.Parallel()
 			got := playedOnce(t, name+".yaml")
-			for file, data := range map[string][]byte{"channel.txt": []byte(got.channel), "summary.md": got.files["summary.md"]} {
-				kept := "../../testdata/golden/" + name + "/" + file
-				if *rewrite {
-					require.NoError(t, os.MkdirAll(filepath.Dir(kept), 0o755))
-					require.NoError(t, os.WriteFile(kept, data, 0o644))
-				}
-				want, err := os.ReadFile(kept)
-				require.NoError(t, err)
-				if !bytes.Equal(data, want) {
-					t.Errorf("it differs from %s: %s", kept, firstDifference(data, want))
-				}
+			left := map[string][]byte{"channel.txt": []byte(got.channel)}
+			for _, file := range files {
+				left[file] = got.files[file]
 			}
+			holdKept(t, golden+name+"/", left)
 		})
 	}
 }
@@ -248,6 +231,25 @@ func TestDealtBallotsAreGivenAsDealt(t *testing.T) {
 	}
 	for _, ids := range whole.Rounds[1:] {
 		assert.Less(t, len(ids), 12, "a second round asks about what is split")
+	}
+}
+
+// holdKept compares what a play leaves behind with the files in a folder.
+func holdKept(t *testing.T, kept string, left map[string][]byte) {
+	t.Helper()
+	for name, data := range left {
+		if *rewrite {
+			require.NoError(t, os.MkdirAll(kept, 0o755))
+			require.NoError(t, os.WriteFile(kept+name, data, 0o644))
+		}
+		if filepath.Ext(name) == ".png" || filepath.Ext(name) == ".svg" {
+			continue // pictures differ in the last digit between processors
+		}
+		want, err := os.ReadFile(kept + name)
+		require.NoError(t, err)
+		if !bytes.Equal(data, want) {
+			t.Errorf("%s differs from %s%s: %s", name, kept, name, firstDifference(data, want))
+		}
 	}
 }
 

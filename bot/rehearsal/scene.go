@@ -69,8 +69,11 @@ var byStage = []struct {
 	}},
 	{"underway", []scene{
 		{action: "open/checkin.report", what: "report at the check-in", do: reportCheckin},
+		{action: "open/checkin.reports", after: time.Hour, what: "correct a report", do: correctReport},
+		{action: "open/backlog.list", after: 90 * time.Minute, what: "drop a test", do: dropTests},
 		{action: "do/decision.vote", what: "vote on how to go on", do: voteDecision},
 		{action: "do/decision.settle", settles: true, what: "settle the decision", do: settleDecision},
+		{action: "open/decision.against", settles: true, what: "settle the decision", do: settleDecision},
 	}},
 }
 

@@ -1,6 +1,7 @@
 package rehearsal
 
 import (
+	"cmp"
 	"context"
 	"strconv"
 	"strings"
@@ -64,6 +65,12 @@ func setTimebox(ctx context.Context, a *actor, b button) error {
 		return a.submit(ctx)
 	}
 	fields := []field{chosen("checkin", strconv.Itoa(int(t.Checkin))), typed("stop_if", t.StopIf), typed("build_if", t.BuildIf)}
+	if t.StopOn != "" {
+		fields = append(fields, chosen("stop_on", t.StopOn))
+	}
+	if t.BuildOn != "" {
+		fields = append(fields, chosen("build_on", t.BuildOn))
+	}
 	if t.Set > 0 {
 		fields = append(fields, chosen("weeks", strconv.Itoa(t.Set)))
 	}
@@ -77,7 +84,7 @@ func settleDecision(ctx context.Context, a *actor, b button) error {
 // decide presses the button of a choice on how to go on, and for another box
 // that of its weeks. People go by the words on it.
 func (a *actor) decide(ctx context.Context, b button, choice func(*scenario.Decision) string) error {
-	d := a.cast.decision()
+	d := a.cast.decisionAt(b)
 	if d == nil {
 		return nil
 	}
@@ -86,13 +93,20 @@ func (a *actor) decide(ctx context.Context, b button, choice func(*scenario.Deci
 		made == "another" && !strings.Contains(words, strconv.Itoa(max(d.Weeks, 2))) {
 		return nil
 	}
+	if strings.HasPrefix(b.ActionID, "open/") { // against the marks or the votes
+		return a.openAndFill(ctx, b, typed("why", cmp.Or(d.Why, "The script does not say.")))
+	}
 	return a.press(ctx, b)
 }
 
-// decision is how the script ends the time box; nil if it does not.
-func (c *cast) decision() *scenario.Decision {
-	if c.script.Underway == nil {
-		return nil
+// decisionAt is how the script ends the time box whose decision a button is about;
+// nil if it does not.
+func (c *cast) decisionAt(b button) *scenario.Decision {
+	_, about, _ := strings.Cut(b.slot, "decision/") // also of the lead's message: settle/decision/1/@…
+	number, _, _ := strings.Cut(about, "/")
+	n, err := strconv.Atoi(number)
+	if boxes := c.script.Boxes(); err == nil && n <= len(boxes) {
+		return boxes[n-1].Decision
 	}
-	return c.script.Underway.Decision
+	return nil
 }

@@ -7,6 +7,7 @@ import (
 	"soundings/bot/words"
 	"soundings/engine"
 	"soundings/flows"
+	"soundings/flows/lists"
 	"soundings/flows/state"
 	"soundings/flows/views"
 )
@@ -87,6 +88,7 @@ type missing struct {
 
 type assumption struct {
 	ID        string `json:"assumption"`
+	Since     int    `json:"since_checkin,omitempty"` // where it was added underway
 	Statement typed  `json:"statement"`
 	Zone      string `json:"zone"`
 	Kind      string `json:"kind"` // ties stand side by side, with a slash
@@ -110,9 +112,20 @@ type test struct {
 	LeadDays   float64  `json:"lead_days"`
 	Owner      typed    `json:"owner"`
 	Size       *int     `json:"size"`
+	Since      int      `json:"since_checkin,omitempty"` // where it was added underway
+	NotBefore  string   `json:"not_before,omitempty"`    // where it was put off
+	Dropped    typed    `json:"dropped,omitempty"`       // why, where it was
+	Bound      *bound   `json:"bound"`                   // where the pass mark is a figure
+	YesNo      bool     `json:"yes_no"`                  // a yes counts as support
 
 	Assumption             string `json:"-"`
 	Pass, PassCell, Effort string `json:"-"` // in words
+}
+
+type bound struct {
+	At     float64 `json:"at"`
+	Unit   typed   `json:"unit"`
+	AtMost bool    `json:"at_most"`
 }
 
 type timebox struct {
@@ -125,9 +138,17 @@ type timebox struct {
 	Checkin       string `json:"checkin"`
 	StopIf        typed  `json:"stop_if"`
 	BuildIf       typed  `json:"build_if"`
+	Marks         []mark `json:"marks"` // both, with what is known of them
 
 	WithRenewals string `json:"-"`
 	Bars         Code   `json:"-"`
+}
+
+type mark struct {
+	Build bool            `json:"build"` // else it would make us stop
+	Text  typed           `json:"text"`
+	On    string          `json:"on"` // an assumption or a test; empty: not tested
+	State state.MarkState `json:"state"`
 }
 
 type votes struct {
@@ -154,6 +175,7 @@ type question struct {
 type underway struct {
 	Checkins []checkin `json:"checkins"`
 	Decision *decision `json:"decision"`
+	Dropped  []test    `json:"dropped_tests"`
 
 	Found string   `json:"-"` // empty until a check-in has closed
 	Last  decision `json:"-"` // empty while the time box runs
@@ -165,6 +187,7 @@ type checkin struct {
 	Opened     string   `json:"opened"`
 	Results    []result `json:"results"`
 	Moved      []moved  `json:"moved"`
+	Placed     []placed `json:"placed"` // laid on the map for the first time
 	Confidence votes    `json:"confidence"`
 
 	Closed         bool   `json:"-"`
@@ -177,9 +200,38 @@ type result struct {
 	Method     typed          `json:"method"`
 	K          int            `json:"k"`
 	N          int            `json:"n"`
-	Verdict    engine.Verdict `json:"verdict"`
+	Verdict    engine.Verdict `json:"verdict"`            // of the test, with this report
+	Entry      int            `json:"entry"`              // its number among all reports; 0 where an older release took the last for the whole
+	Figure     *float64       `json:"figure"`             // where the pass mark is one
+	Corrects   int            `json:"corrects,omitempty"` // the entry in whose place it counts
+	Corrected  bool           `json:"corrected"`          // a later entry counts in its place
+	Why        typed          `json:"why,omitempty"`
+	InAll      inAll          `json:"in_all"` // of the test, with this report
+	Learnt     typed          `json:"learnt"`
+	Surprise   typed          `json:"surprise"`
+	Link       typed          `json:"link"`
+	Quote      typed          `json:"quote"`
 
 	Finding string `json:"-"`
+}
+
+type placed struct {
+	Assumption string        `json:"assumption"`
+	Statement  typed         `json:"statement"`
+	Importance engine.Figure `json:"importance"`
+	Evidence   engine.Figure `json:"evidence"`
+	Raters     int           `json:"raters"`
+	Zone       string        `json:"zone"`
+
+	Text string `json:"-"`
+}
+
+// inAll is what the reports of a test add up to.
+type inAll struct {
+	K       int  `json:"k"`
+	N       int  `json:"n"`
+	Planned int  `json:"planned"`
+	Narrow  bool `json:"narrowly"`
 }
 
 type moved struct {
@@ -198,6 +250,7 @@ type decision struct {
 	Votes  map[state.Choice]int `json:"votes"`
 	Early  bool                 `json:"early"`
 	At     string               `json:"at"`
+	Why    typed                `json:"why,omitempty"` // where a lead settled against the marks or the votes
 
 	Tally string `json:"-"`
 }
@@ -343,7 +396,7 @@ func assumptionOf(k state.Kickoff, id string) assumption {
 	a, _ := k.Assumption(id)
 	s, _ := k.Scored(id)
 	gist := k.Gists[id]
-	out := assumption{ID: id, Statement: typed(a.Text), Zone: string(s.Zone), Kind: words.KindText(k, id), Score: flows.ScoreWithoutFew(s), Drafted: a.Drafted,
+	out := assumption{ID: id, Since: a.Since, Statement: typed(a.Text), Zone: string(s.Zone), Kind: words.KindText(k, id), Score: flows.ScoreWithoutFew(s), Drafted: a.Drafted,
 		Tests:   each(k.TestsOf(id), func(t state.Test) test { return testOf(k, t) }),
 		Because: typed(a.Because), Joined: allTyped(a.Wordings), Gist: typed(gist.Text), GistDrafted: gist.Drafted}
 	for _, r := range k.Reasons {
@@ -356,7 +409,11 @@ func assumptionOf(k state.Kickoff, id string) assumption {
 
 func testOf(k state.Kickoff, t state.Test) test {
 	out := test{N: t.N, Assumption: t.Assumption, Method: typed(t.Method), Learn: typed(t.Learn), EffortDays: t.EffortDays, LeadDays: t.LeadDays, Owner: nameOf(k, t.Owner),
-		Pass: words.PassMark(t), PassCell: passCell(t), Effort: words.EffortText(t)}
+		Since: t.Since, NotBefore: string(t.NotBefore), Dropped: typed(t.Dropped),
+		YesNo: t.YesNo, Pass: words.PassMark(t), PassCell: passCell(t), Effort: words.EffortText(t)}
+	if b := t.Bound; b.Unit != "" {
+		out.Bound = &bound{b.At, typed(b.Unit), b.AtMost}
+	}
 	if t.PassShare > 0 {
 		out.PassMark = &t.PassShare
 	}
@@ -370,7 +427,8 @@ func timeboxOf(k state.Kickoff) timebox {
 	t := k.Timebox
 	out := timebox{ProposedWeeks: t.Proposal.Weeks, Why: typed(t.Proposal.Why), Weeks: t.Weeks, StopIf: typed(t.StopIf), BuildIf: typed(t.BuildIf),
 		Starts: leadDay(k, t.Starts), Ends: leadDay(k, t.Ends), WithRenewals: weeksText(t), Bars: Bars(k, all),
-		Votes: votesOf(t.Median, t.IQR, t.Voted())}
+		Votes: votesOf(t.Median, t.IQR, t.Voted()),
+		Marks: each(state.Marks(&k), func(m state.Mark) mark { return mark{m.Build, typed(m.Text), m.On, m.State} })}
 	if t.Weeks > 0 {
 		out.Checkin = strings.ToLower(t.Checkin.String())
 	}
@@ -380,7 +438,8 @@ func timeboxOf(k state.Kickoff) timebox {
 func underwayOf(k state.Kickoff) underway {
 	d := k.Underway.Decision
 	out := underway{Last: decisionOf(k, d), Guess: typed(views.Calibration(k).Sentence),
-		Checkins: each(k.Underway.Checkins, func(c state.Checkin) checkin { return checkinOf(k, c) })}
+		Checkins: each(k.Underway.Checkins, func(c state.Checkin) checkin { return checkinOf(k, c) }),
+		Dropped:  each(lists.Keep(k.Backlog.Tests, func(t state.Test) bool { return t.Dropped != "" }), func(t state.Test) test { return testOf(k, t) })}
 	for _, c := range k.Underway.Checkins {
 		if !c.Closed.IsZero() {
 			out.Found = words.TestedText(views.ProgressOf(k, c.Closed)) + " " + words.FoundText(k)
@@ -396,7 +455,7 @@ func underwayOf(k state.Kickoff) underway {
 }
 
 func decisionOf(k state.Kickoff, d state.Decision) decision {
-	out := decision{Choice: d.Set, Weeks: d.Weeks, Early: d.Early, At: leadDay(k, d.At), Votes: map[state.Choice]int{}, Tally: words.Tally(d)}
+	out := decision{Choice: d.Set, Weeks: d.Weeks, Early: d.Early, At: leadDay(k, d.At), Why: typed(d.Why), Votes: map[state.Choice]int{}, Tally: words.Tally(d)}
 	for _, c := range d.Tally() {
 		out.Votes[c.Choice] += c.N
 	}
@@ -408,14 +467,26 @@ func checkinOf(k state.Kickoff, c state.Checkin) checkin {
 	voters, _ := c.Voters(nil)
 	return checkin{N: c.N, Opened: leadDay(k, c.Opened), Closed: !c.Closed.IsZero(),
 		Confidence: votesOf(median, iqr, voters), ConfidenceMove: words.ConfidenceMove(k, c),
-		Results: each(c.Results, func(r state.TestResult) result {
-			t, _ := k.Test(r.Test)
-			found := views.Finding(k, r)
-			return result{r.Test, t.Assumption, typed(t.Method), r.K, r.N, found.Verdict, words.FindingText(found)}
+		Results: each(c.Results, func(r state.TestResult) result { return resultOf(k, r) }),
+		Placed: each(c.Placed, func(s engine.AssumptionScore) placed {
+			a, _ := k.Assumption(s.ID)
+			return placed{s.ID, typed(a.Text), s.Importance.Median, s.Evidence.Median, min(s.Importance.N, s.Evidence.N), string(s.Zone), words.PlacedText(s)}
 		}),
 		Moved: each(c.Moved, func(m state.Move) moved {
-			return moved{m.Assumption, m.From, m.To, m.Raters, string(m.ZoneTo), words.MoveText(m, views.VerdictOf(k, m.Assumption))}
+			return moved{m.Assumption, m.From, m.To, m.Raters, string(m.ZoneTo), words.MoveText(m, state.VerdictOf(&k, m.Assumption))}
 		})}
+}
+
+func resultOf(k state.Kickoff, r state.TestResult) result {
+	t, found := k.Backlog.Tests[r.Test-1], state.Finding(&k, r)
+	_, corrected := state.Correction(state.Results(k.Underway, r.Test), r.Entry)
+	out := result{Test: r.Test, Assumption: t.Assumption, Method: typed(t.Method), K: r.K, N: r.N, Verdict: found.Verdict,
+		Entry: r.Entry, Corrects: r.Corrects, Corrected: corrected, Why: typed(r.Why), InAll: inAll{found.K, found.N, t.Size, found.Narrow},
+		Learnt: typed(r.Learnt), Surprise: typed(r.Surprise), Link: typed(r.Link), Quote: typed(r.Quote), Finding: words.ResultText(k, r)}
+	if t.Bound.Unit != "" {
+		out.Figure = &r.Figure
+	}
+	return out
 }
 
 func thinStages(k state.Kickoff) []string {

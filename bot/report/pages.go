@@ -175,6 +175,9 @@ func splitText(s engine.AssumptionScore) string {
 
 // passCell is words.PassMark for the column of a table.
 func passCell(t state.Test) string {
+	if t.YesNo || t.Bound.Unit != "" {
+		return words.PassMark(t)
+	}
 	size := ""
 	if t.Size > 0 {
 		size = fmt.Sprintf(" of %d", t.Size)

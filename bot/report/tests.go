@@ -4,6 +4,7 @@ import (
 	"fmt"
 
 	"soundings/bot/words"
+	"soundings/flows"
 	"soundings/flows/guide"
 	"soundings/flows/state"
 	"soundings/flows/views"
@@ -26,6 +27,11 @@ func Tests(k state.Kickoff) []Block {
 	}
 	if left -= shown; left > 0 {
 		blocks = append(blocks, para("And %d more tests. They all stand in the files of the summary.", left))
+	}
+	for _, t := range k.Backlog.Tests {
+		if t.Dropped != "" {
+			blocks = append(blocks, Para(say("**%s** dropped: %s. %s", t.Assumption, clip(t.Method, 100), clip(t.Dropped, flows.MaxSentence))))
+		}
 	}
 	return append(blocks, Note(guide.Caution))
 }

@@ -39,7 +39,7 @@ func Timebox(k state.Kickoff) []Block {
 		blocks = append(blocks, para("%s", short))
 	}
 	blocks = append(blocks, para("%s The plan came to %s. %s", words.VotesText(t), words.WeeksText(t.Proposal.Weeks), t.Proposal.Why))
-	return append(blocks, Marks(t)...)
+	return append(blocks, Marks(k)...)
 }
 
 // boxText says how long the box is, until when, and who set it.
@@ -59,9 +59,29 @@ func boxText(k state.Kickoff) Text {
 	return say("**%s**, with a check-in each %s. %s %s", weeksText(t), t.Checkin, began, set)
 }
 
-// Marks set out what was written down before anybody knew.
-func Marks(t state.Timebox) []Block {
-	return []Block{para("**We stop if**"), quote(beforehand(t.StopIf), 900), para("**We build if**"), quote(beforehand(t.BuildIf), 900)}
+// Marks set out what was written down before anybody knew, and underway what is
+// known of it by now.
+func Marks(k state.Kickoff) []Block {
+	var blocks []Block
+	for _, m := range state.Marks(&k) {
+		head := say("**We stop if**")
+		if m.Build {
+			head = say("**We build if**")
+		}
+		if !k.Timebox.Starts.IsZero() && m.Text != "" {
+			head = say("%s (**%s**%s)", head, string(m.State), onText(m))
+		}
+		blocks = append(blocks, Para(head), quote(beforehand(m.Text), 900))
+	}
+	return blocks
+}
+
+// onText says why a mark stands as it does: ", by A1".
+func onText(m state.Mark) string {
+	if m.On == "" {
+		return ", since no test tells"
+	}
+	return ", by " + m.On
 }
 
 // beforehand is what was written down, or that nothing was.

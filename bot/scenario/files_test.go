@@ -76,14 +76,12 @@ type fieldsOut = map[string]any
 func written(s *Scenario) *yaml.Node {
 	top := fieldsOut{"title": s.Title, "starts": s.Starts, "pace_days": s.PaceDays, "brief": writtenBrief(s.Brief),
 		"framing": writtenFraming(s.Framing), "roles": writtenRoles(s.Roles), "backlog": writtenBacklog(s.Backlog),
-		"ratings": fieldsOut{"round1": writtenBallots(s.Ratings.Round1), "round2": writtenBallots(s.Ratings.Round2)},
-		"assumptions": eachWritten(s.Assumptions, func(a Assumption) any {
-			return fieldsOut{"id": a.ID, "by": a.By, "text": a.Text, "because": a.Because}
-		}),
-		"actions": eachWritten(s.Actions, func(a Action) any { return fieldsOut{"what": a.What, "owner": a.Owner, "due_days": a.DueDays} })}
+		"ratings":     fieldsOut{"round1": writtenBallots(s.Ratings.Round1), "round2": writtenBallots(s.Ratings.Round2)},
+		"assumptions": eachWritten(s.Assumptions, writtenAssumption),
+		"actions":     eachWritten(s.Actions, func(a Action) any { return fieldsOut{"what": a.What, "owner": a.Owner, "due_days": a.DueDays} })}
 	if b := s.Timebox; b != nil {
-		top["timebox"] = leaveOut(b.Set == 0, "set", fieldsOut{"votes": b.Votes, "set": b.Set,
-			"checkin": strings.ToLower(b.Checkin.String()), "stop_if": b.StopIf, "build_if": b.BuildIf})
+		top["timebox"] = leaveOut(b.StopOn == "", "stop_on", leaveOut(b.BuildOn == "", "build_on", leaveOut(b.Set == 0, "set", fieldsOut{"stop_on": b.StopOn, "build_on": b.BuildOn, "votes": b.Votes, "set": b.Set,
+			"checkin": strings.ToLower(b.Checkin.String()), "stop_if": b.StopIf, "build_if": b.BuildIf})))
 	}
 	if s.Deal != nil {
 		top["deal"] = fieldsOut{"each": s.Deal.Each, "second": s.Deal.Second}
@@ -155,25 +153,60 @@ func writtenBallots(ballots map[string]map[string]Pair) any {
 }
 
 func writtenBacklog(b Backlog) any {
-	return fieldsOut{"kinds": b.Kinds, "tests": eachWritten(b.Tests, func(t Test) any {
-		out := leaveOut(t.Size == 0, "size", fieldsOut{"assumption": t.Assumption, "by": t.By, "method": t.Method, "learn": t.Learn,
-			"effort_days": t.EffortDays, "lead_days": t.LeadDays, "owner": t.Owner, "size": t.Size, "census": t.Census})
-		if t.Pass != nil {
-			out["pass"] = fieldsOut{"share": t.Pass.Share}
-		}
-		return leaveOut(t.Owner == "", "owner", out)
-	})}
+	return fieldsOut{"kinds": b.Kinds, "tests": eachWritten(b.Tests, writtenTest)}
+}
+
+func writtenTest(t Test) any {
+	out := leaveOut(t.Size == 0, "size", fieldsOut{"assumption": t.Assumption, "by": t.By, "method": t.Method, "learn": t.Learn,
+		"effort_days": t.EffortDays, "lead_days": t.LeadDays, "owner": t.Owner, "size": t.Size, "census": t.Census})
+	if t.Pass != nil {
+		out["pass"] = writtenPass(*t.Pass)
+	}
+	return leaveOut(t.Owner == "", "owner", out)
+}
+
+func writtenAssumption(a Assumption) any {
+	return fieldsOut{"id": a.ID, "by": a.By, "text": a.Text, "because": a.Because}
 }
 
 func writtenUnderway(u *Underway) any {
 	out := fieldsOut{"checkins": eachWritten(u.Checkins, func(c Checkin) any {
 		return fieldsOut{"evidence": c.Evidence, "confidence": c.Confidence,
-			"results": eachWritten(c.Results, func(r Result) any { return fieldsOut{"test": r.Test, "k": r.K, "n": r.N} })}
+			"results": eachWritten(c.Results, writtenResult), "ratings": writtenBallots(c.Ratings), "assumptions": eachWritten(c.Assumptions, writtenAssumption), "tests": eachWritten(c.Tests, writtenTest),
+			"drops": eachWritten(c.Drops, func(d Drop) any { return fieldsOut{"test": d.Test, "by": d.By, "why": d.Why} })}
 	})}
+	if u.Then != nil {
+		out["then"] = writtenUnderway(u.Then)
+	}
 	if d := u.Decision; d != nil {
-		out["decision"] = leaveOut(d.Weeks == 0, "weeks", fieldsOut{"votes": d.Votes, "set": d.Set, "weeks": d.Weeks})
+		out["decision"] = leaveOut(d.Weeks == 0, "weeks", fieldsOut{"votes": d.Votes, "set": d.Set, "why": d.Why, "weeks": d.Weeks})
 	}
 	return out
+}
+
+func writtenResult(r Result) any {
+	out := fieldsOut{"test": r.Test, "learnt": r.Learnt, "surprise": r.Surprise, "quote": r.Quote, "link": r.Link, "why": r.Why}
+	switch {
+	case r.N > 0:
+		out["k"], out["n"] = r.K, r.N
+	case r.Figure != 0:
+		out["figure"] = r.Figure
+	default:
+		out["yes"] = r.Yes
+	}
+	return out
+}
+
+func writtenPass(p Pass) any {
+	switch {
+	case p.Yes:
+		return fieldsOut{"yes": true}
+	case p.Unit != "" && p.AtMost:
+		return fieldsOut{"at_most": p.At, "unit": p.Unit}
+	case p.Unit != "":
+		return fieldsOut{"at_least": p.At, "unit": p.Unit}
+	}
+	return fieldsOut{"share": p.Share}
 }
 
 func eachWritten[T any](in []T, write func(T) any) []any {

@@ -19,7 +19,11 @@ import (
 type reader struct {
 	file  string
 	s     Scenario
-	fault *Fault // the first one
+	ids   []string // of the assumptions that were read so far
+	tests []Test   // likewise
+
+	deciding *Decision // the one that is being read
+	fault    *Fault    // the first one
 }
 
 // Parse reads a scenario; name is how messages call the file. It is strict: an

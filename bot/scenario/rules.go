@@ -51,6 +51,8 @@ var rules = map[string]rule{
 const (
 	formRunes    = 3000
 	headingRunes = 150
+
+	sentenceRunes = 300
 )
 
 // text reads any scalar as it was written; left out it is empty.
@@ -187,19 +189,16 @@ func (v value) mustNotBeSilent(key, stage string) {
 
 // assumption reads the id of an assumption.
 func assumption(v value, _ string) any {
-	var ids []string
-	for _, a := range v.in.s.Assumptions {
-		ids = append(ids, a.ID)
-	}
-	return known(v, "the id of an assumption", "assumption", ids)
+	return known(v, "the id of an assumption", "assumption", v.in.ids)
 }
 
 func newID(v value, _ string) any {
 	id := v.needed(plainNameAllowed).text(formRunes)
 	v.mustBePlain(id, "id of an assumption")
-	if slices.ContainsFunc(v.in.s.Assumptions, func(a Assumption) bool { return a.ID == id }) {
+	if slices.Contains(v.in.ids, id) {
 		v.wrong("each id once", "the id %s is given twice", quoted(id))
 	}
+	v.in.ids = append(v.in.ids, id)
 	return id
 }
 
@@ -266,7 +265,7 @@ func share(v value, _ string) any {
 // furtherWeeks reads the length of another time box, if one is wanted.
 func furtherWeeks(v value, _ string) any {
 	const another = "another"
-	d := v.in.s.Underway.Decision
+	d := v.in.deciding
 	wanted := d.Set == another || slices.Contains(slices.Collect(maps.Values(d.Votes)), another)
 	switch {
 	case !wanted && v.given():
@@ -314,17 +313,92 @@ func (p *Pair) read(v value) {
 	p.Importance, p.Evidence = rate(both[0], "importance"), rate(both[1], "evidence")
 }
 
+// read reads a pass mark of one kind.
+func (p *Pass) read(v value) {
+	keys := v.mapping("share", "at_least", "at_most", "unit", "yes")
+	var given []string
+	for _, kind := range []string{"share", "at_least", "at_most", "yes"} {
+		if keys[kind].given() {
+			given = append(given, kind)
+		}
+	}
+	if len(given) > 1 {
+		keys[given[1]].wrong("one of share, at_least, at_most, yes", "a second pass mark is given")
+		return
+	}
+	kind := append(given, "share")[0]
+	switch kind {
+	case "share":
+		p.Share = share(keys["share"], "").(float64)
+		return
+	case "yes":
+		p.Yes = yes(keys["yes"], "").(bool)
+		return
+	}
+	p.At, p.AtMost = limits[float64](keys[kind], kind+" -1000000000 1000000000"), kind == "at_most"
+	p.Unit = keys["unit"].words(30, "the unit of the figure, such as minutes")
+}
+
+// read reads a test, which has a number from then on.
+func (t *Test) read(v value) {
+	v.intoStruct(reflect.ValueOf(t).Elem())
+	v.in.tests = append(v.in.tests, *t)
+}
+
+func testNumber(v value) int {
+	return numberOf(v, "test", len(v.in.tests), "there are no tests in backlog.tests", "the number of a test")
+}
+
+// read reads a test that is dropped, by somebody who may: the lead where nobody is named.
+func (d *Drop) read(v value) {
+	keys := v.mapping("test", "by", "why")
+	d.Test, d.By = testNumber(keys["test"]), v.in.s.Lead().Key
+	if keys["by"].given() {
+		d.By = speaker(keys["by"], "underway").(string)
+	}
+	d.Why = keys["why"].words(sentenceRunes, "a word why")
+}
+
+// read keeps the decision at hand for the rule of its weeks.
+func (d *Decision) read(v value) {
+	v.in.deciding = d
+	v.intoStruct(reflect.ValueOf(d).Elem())
+}
+
+// read reads a mapping of check-ins and a decision; a further box follows only
+// where that is the decision.
+func (u *Underway) read(v value) {
+	v.intoStruct(reflect.ValueOf(u).Elem())
+	if u.Then != nil && (u.Decision == nil || u.Decision.Set != "another") {
+		v.wrong("decision.set: another, or leave it out", "then has no box to be about")
+	}
+}
+
 // read reads the number of a test, whose owner reports the result and so must
 // not be silent, and k last, since n is its bound.
 func (r *Result) read(v value) {
-	keys, tests := v.mapping("test", "k", "n"), v.in.s.Backlog.Tests
-	r.Test = numberOf(keys["test"], "test", len(tests), "there are no tests in backlog.tests", "the number of a test")
+	keys, tests := v.mapping("test", "k", "n", "figure", "yes", "learnt", "surprise", "quote", "link", "why"), v.in.tests
+	r.Test = testNumber(keys["test"])
+	var pass Pass
 	if r.Test > 0 {
 		keys["test"].mustNotBeSilent(tests[r.Test-1].Owner, "underway")
+		if tests[r.Test-1].Pass != nil {
+			pass = *tests[r.Test-1].Pass
+		}
 	}
-	r.N = limits[int](keys["n"].needed("how many were asked or tried"), "n 1 1000000")
-	r.K = limits[int](keys["k"].needed("how many of the n counted as support"), fmt.Sprint("k 0 ", r.N))
-	if slices.ContainsFunc(v.before.([]Result), func(o Result) bool { return o.Test == r.Test }) {
+	switch {
+	case pass.Yes:
+		r.Yes = yes(keys["yes"].needed("true or false: what the test said"), "").(bool)
+	case pass.Unit != "":
+		r.Figure = limits[float64](keys["figure"].needed("the figure that was found"), "figure -1000000000 1000000000")
+	default:
+		r.N = limits[int](keys["n"].needed("how many were asked or tried"), "n 1 1000000")
+		r.K = limits[int](keys["k"].needed("how many of the n counted as support"), fmt.Sprint("k 0 ", r.N))
+	}
+	for key, text := range map[string]*string{"learnt": &r.Learnt, "surprise": &r.Surprise, "quote": &r.Quote, "link": &r.Link, "why": &r.Why} {
+		*text = keys[key].text(sentenceRunes)
+	}
+	if slices.ContainsFunc(v.before.([]Result), func(o Result) bool { return o.Test == r.Test }) && r.Why == "" {
 		v.wrong("one result for a test at each check-in", "test %d is reported twice", r.Test)
 	}
 }

@@ -157,7 +157,7 @@ type Pair struct {
 // the tests.
 type Backlog struct {
 	Kinds map[string]map[string]string `is:"risk" keys:"assumption, speaker backlog"`
-	// Results name them by their number, from 1.
+	// Results name them by their number, from 1. Those of check-ins go on from there.
 	Tests []Test `list:"tests, each with at least assumption, by and method"`
 }
 
@@ -175,9 +175,14 @@ type Test struct {
 	Census     bool    `is:"yes" or:"false"`                 // these are all there are
 }
 
-// A Pass is a pass mark: the share that counts as support.
+// A Pass is a pass mark: the share that counts as support, a figure of a unit
+// that is at least or at most so much, or a yes.
 type Pass struct {
-	Share float64 `is:"share"`
+	Share  float64
+	At     float64
+	AtMost bool
+	Unit   string // of a figure; empty for the other two
+	Yes    bool
 }
 
 // A Timebox holds the votes on weeks and what the lead sets.
@@ -187,6 +192,8 @@ type Timebox struct {
 	Checkin time.Weekday   `is:"weekday" or:"3"`          // Wednesday when left out
 	StopIf  string
 	BuildIf string
+	StopOn  string `is:"assumption" or:""` // the assumption that tells; empty: not tested
+	BuildOn string `is:"assumption" or:""`
 }
 
 // An Action is a next step.
@@ -200,24 +207,72 @@ type Action struct {
 type Underway struct {
 	Checkins []Checkin `list:"check-ins, each {results, evidence, confidence}"`
 	Decision *Decision // nil when the script leaves the box running
+	Then     *Underway // the further box, where that is the decision
+}
+
+// Boxes are the time boxes of a discovery, one after the other.
+func (s *Scenario) Boxes() []*Underway {
+	var out []*Underway
+	for u := s.Underway; u != nil; u = u.Then {
+		out = append(out, u)
+	}
+	return out
+}
+
+// Checkins are those of all boxes, in the order in which they come.
+func (s *Scenario) Checkins() []Checkin {
+	var out []Checkin
+	for _, u := range s.Boxes() {
+		out = append(out, u.Checkins...)
+	}
+	return out
+}
+
+// AllTests are the tests of the backlog and those that are added at check-ins, as
+// they are numbered.
+func (s *Scenario) AllTests() []Test {
+	out := slices.Clone(s.Backlog.Tests)
+	for _, c := range s.Checkins() {
+		out = append(out, c.Tests...)
+	}
+	return out
 }
 
 // A Checkin is what is reported and rated at one check-in.
 type Checkin struct {
-	Results    []Result                  `list:"results, each {test, k, n}"`
-	Evidence   map[string]map[string]int `is:"whole evidence 1 9" keys:"speaker underway, assumption"`
-	Confidence map[string]int            `is:"whole confidence 1 9" keys:"speaker underway"`
+	Results    []Result                   `list:"results, each {test, k, n}"`
+	Evidence   map[string]map[string]int  `is:"whole evidence 1 9" keys:"speaker underway, assumption"`
+	Confidence map[string]int             `is:"whole confidence 1 9" keys:"speaker underway"`
+	Ratings    map[string]map[string]Pair `keys:"speaker underway, assumption"` // of assumptions that were added at an earlier check-in
+
+	Drops       []Drop       `list:"tests that are dropped, each {test, by, why}"`
+	Assumptions []Assumption `list:"assumptions, each {id, by, text, because}"` // to be rated at the next check-in
+	Tests       []Test       `list:"tests, each with at least assumption, by and method"`
 }
 
-// A Result is K of N for test number Test.
+// A Drop gives up test number Test, and says why.
+type Drop struct {
+	Test int
+	By   string
+	Why  string
+}
+
+// A Result is one report on test number Test: K of N more, or where that is
+// its pass mark a figure or a yes.
 type Result struct {
 	Test, K, N int
+	Figure     float64
+	Yes        bool
+
+	Learnt, Surprise, Quote, Link string
+	Why                           string // of a correction of the last report on that test: what was wrong
 }
 
 // A Decision ends the time box: build, stop or another.
 type Decision struct {
 	Votes map[string]string `is:"decision" keys:"speaker underway"`
 	Set   string            `is:"decision"`
+	Why   string            // the lead's sentence, where that goes against the marks or the votes
 	Weeks int               `is:"further"` // of another box, 2 or 4; 0 for build and stop
 }
 

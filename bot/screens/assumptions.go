@@ -20,14 +20,14 @@ import (
 func assumptionsForms() map[string]screen.Form {
 	split := draftKinds()[flows.DraftSplit]
 	return map[string]screen.Form{
-		"assumptions.add": {May: mayAssume, Fill: drawAssumption, Submit: submitAssumption,
+		"assumptions.add": {May: mayAdd, Fill: drawAssumption, Submit: submitAssumption,
 			Again: "It is on the list. Another one? One belief at a time."},
 		"assumptions.list":   {May: mayAssume, Fill: listAssumptions},
 		"assumptions.edit":   {May: screen.Both(mayAssume, mayChange), Fill: changedAssumption},
 		"assumptions.join":   {May: screen.Both(screen.Both(screen.MayLead, screen.Answering(state.StageAssumptions)), hasTwo), Fill: joinedAssumptions},
 		"assumptions.import": {May: mayAssume, Fill: drawImport, Submit: submitImport},
 		"assumptions.split":  {May: split.may, Fill: split.show, CloseAll: true},
-		"assumptions.halves": {May: mayAssume, Fill: drawAssumption, Submit: submitHalves}, // opens only from another form, as Halves
+		"assumptions.halves": {May: mayAdd, Fill: drawAssumption, Submit: submitHalves}, // opens only from another form, as Halves
 	}
 }
 
@@ -134,6 +134,14 @@ func mayAssume(p screen.Page) error {
 		return screen.MayTakePart(p)
 	}
 	return screen.MayAnswer(p, state.StageAssumptions)
+}
+
+// mayAdd lets people add beliefs underway as well.
+func mayAdd(p screen.Page) error {
+	if p.Kickoff.Stage == state.StageUnderway {
+		return screen.MayTakePart(p)
+	}
+	return mayAssume(p)
 }
 
 func drawAssumption(p screen.Page, f *block.Form) flows.Intent {

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"fmt"
 	"slices"
+	"strconv"
 	"strings"
 
 	"github.com/slack-go/slack"
@@ -22,12 +23,20 @@ import (
 func backlogForms() map[string]screen.Form {
 	return map[string]screen.Form{
 		"backlog.kinds":   {May: screen.Answering(state.StageBacklog), Fill: drawKinds, Submit: submitKinds}, // the page in screen.Args.N, from 0
-		"backlog.test":    {May: screen.Answering(state.StageBacklog), Fill: drawNewTest, Submit: submitNewTest},
-		"backlog.plan":    {May: screen.Both(hasTest, screen.Answering(state.StageBacklog)), Fill: plannedTest, Submit: submitPlanned},
+		"backlog.test":    {May: mayPlan, Fill: drawNewTest, Submit: submitNewTest},
+		"backlog.plan":    {May: screen.Both(hasTest, mayPlan), Fill: plannedTest, Submit: submitPlanned},
 		"backlog.counted": {May: screen.Both(hasTest, screen.MayTakePart), Fill: howCounted},
 		"backlog.list":    {Fill: listTests},
-		"backlog.edit":    {May: screen.Both(hasTest, screen.Answering(state.StageBacklog)), Fill: changedTest, Submit: submitChangedTest},
+		"backlog.edit":    {May: screen.Both(hasTest, mayPlan), Fill: changedTest, Submit: submitChangedTest},
 	}
+}
+
+// mayPlan lets people plan tests underway as well.
+func mayPlan(p screen.Page) error {
+	if p.Kickoff.Stage == state.StageUnderway {
+		return screen.MayTakePart(p)
+	}
+	return screen.MayAnswer(p, state.StageBacklog)
 }
 
 var backlogActions = map[string]screen.Action{
@@ -255,6 +264,7 @@ func testEntries(f *block.Form, assumptions []block.Option, t state.Test, method
 		PassShare: number("pass", "Pass mark, in %", percentOf(t.PassShare), true, "100", block.Optional,
 			block.Hint("The share of people or cases that will count as support. Fix it before you look.")) / 100,
 	}
+	markEntries(f, t, &plan)
 	size := number("size", "How many people or cases", screen.FigureOf(t.Size), false, "1000000", block.Optional)
 	if plan.Size = int(size); float64(plan.Size) != size {
 		f.Fault("size", "Please give a whole number.")
@@ -265,6 +275,34 @@ func testEntries(f *block.Form, assumptions []block.Option, t state.Test, method
 	plan.LeadDays = number("lead", "Waiting before the work can begin, in working days", screen.FigureOf(t.LeadDays), true, "60", block.Optional)
 	plan.Owner = f.Person("owner", "Owner", t.Owner, block.Optional)
 	return plan
+}
+
+// markEntries ask for a pass mark that is no share.
+func markEntries(f *block.Form, t state.Test, plan *flows.Plan) {
+	stood, at := "", ""
+	switch {
+	case t.YesNo:
+		stood = "yes"
+	case t.Bound.Unit != "" && t.Bound.AtMost:
+		stood = "most"
+	case t.Bound.Unit != "":
+		stood = "least"
+	}
+	if t.Bound.Unit != "" {
+		at = strconv.FormatFloat(t.Bound.At, 'f', -1, 64)
+	}
+	mark := f.Select("mark", "Or what else will count", stood, []block.Option{
+		{Value: "yes", Text: "A yes"}, {Value: "most", Text: "A figure of at most …"}, {Value: "least", Text: "A figure of at least …"}}, block.Optional)
+	bound := f.Figure("bound", "… how much", at, true, "-1000000000000", "1000000000000", block.Optional)
+	unit := f.Text("unit", "… of what", t.Bound.Unit, block.Optional, block.OneLine, block.Longest(flows.MaxUnit), block.Hint("Such as minutes, or EUR a day."))
+	plan.YesNo = mark == "yes"
+	if mark != "most" && mark != "least" {
+		return
+	}
+	plan.Bound = state.Bound{Unit: unit, AtMost: mark == "most", At: screen.Decimal(f, "bound", bound, "Please give a number, such as 15.")}
+	if unit == "" {
+		f.Fault("unit", "Of what? For instance minutes.")
+	}
 }
 
 // assumptionOptions are the assumptions in test order; a list holds 100.
@@ -291,7 +329,7 @@ func percentOf(share float64) string {
 // listTests lists all tests, with a button on those that the viewer may
 // change.
 func listTests(p screen.Page, f *block.Form) flows.Intent {
-	k, args, open := p.Kickoff, screen.StageArgs(p, state.StageBacklog), screen.TakesAnswers(p.Kickoff, state.Window{Stage: state.StageBacklog})
+	k, args, open := p.Kickoff, screen.StageArgs(p, state.StageBacklog), mayPlan(p) == nil
 	f.Title = "The tests"
 	tests := slices.DeleteFunc(slices.Clone(k.Backlog.Tests), func(t state.Test) bool { return t.Withdrawn })
 	f.Add(block.Rows(tests, screen.MostEntries, func(t state.Test) ([]block.Run, *slack.ButtonBlockElement) {
@@ -318,10 +356,14 @@ func hasTest(p screen.Page) error {
 	return nil
 }
 
-// changedTest changes test Args.N.
+// changedTest changes test Args.N. Where its pass mark is fixed only the rest of it
+// is asked for; underway it may be put off, or dropped with a word why.
 func changedTest(p screen.Page, f *block.Form) flows.Intent {
 	t, _ := p.Kickoff.Test(p.Args.N)
 	f.Title, f.Submit = "Change a test", "Save"
+	if p.Kickoff.Stage == state.StageUnderway {
+		return movedTest(p, f, t)
+	}
 	plan := testEntries(f, assumptionOptions(p.Kickoff), t)
 	off := f.Tick("withdraw", "Take it off", "withdraw", "Take this test off the list")
 	f.Add(block.Note(guide.Caution))
@@ -330,6 +372,22 @@ func changedTest(p screen.Page, f *block.Form) flows.Intent {
 		return flows.WithdrawTest{By: screen.By(p), N: p.Args.N}
 	}
 	return flows.EditTest{By: screen.By(p), N: p.Args.N, Plan: plan}
+}
+
+func movedTest(p screen.Page, f *block.Form, t state.Test) flows.Intent {
+	plan := flows.PlanOf(t)
+	f.Add(block.Para(block.Bold("%s ", t.Assumption), block.Plain("Counts as support: %s. That stays: it was fixed before anybody looked.", words.PassMark(t))))
+	plan.Method = screen.TitleEntry(f, "method", "Method", t.Method)
+	plan.Learn = f.Text("learn", "What we learn", t.Learn, block.Optional)
+	plan.Owner = f.Person("owner", "Owner", t.Owner, block.Optional)
+	plan.NotBefore = f.Day("not_before", "Put it off to", t.NotBefore, block.Optional)
+	why := f.Text("why", "Drop it, because …", "", block.Optional, block.OneLine, block.Longest(flows.MaxSentence),
+		block.Hint("Only if nobody will do it. What it has found so far stays, and everybody sees why."))
+	if why != "" {
+		f.Faults = nil
+		return flows.DropTest{By: screen.By(p), N: t.N, Why: why}
+	}
+	return flows.EditTest{By: screen.By(p), N: t.N, Plan: plan}
 }
 
 // submitChangedTest saves the change, and shows what its results will count as.
@@ -341,7 +399,7 @@ func submitChangedTest(p screen.Page, v block.Values) (screen.Answer, error) {
 		return answer, nil
 	}
 	answer.Intents = []flows.Intent{intent}
-	if edit, ok := intent.(flows.EditTest); ok {
+	if edit, ok := intent.(flows.EditTest); ok && p.Kickoff.Stage != state.StageUnderway {
 		answer.Next = planned(p, edit.Plan)
 	}
 	return answer, nil

@@ -17,7 +17,6 @@ import (
 	"soundings/bot/screens/screen"
 	"soundings/flows"
 	"soundings/flows/state"
-	"soundings/flows/views"
 )
 
 func isRefusal(err error) bool {
@@ -99,10 +98,14 @@ func formCases() []formCase {
 			func(k state.Kickoff) bool { return k.Backlog.Tests[0].Withdrawn }},
 		{"timebox.vote", "timebox", "U2", screen.Args{}, entries("weeks", "6"),
 			func(k state.Kickoff) bool { return k.Timebox.Votes["U2"] == 6 }},
-		{"timebox.settle", "timebox/settling", "U1", screen.Args{}, entries("weeks", "5", "checkin", "0", "stop_if", "nobody looks", "build_if", "half would wait"),
+		{"timebox.settle", "timebox/settling", "U1", screen.Args{}, entries("weeks", "5", "checkin", "0", "stop_if", "nobody looks", "stop_on", "A1", "build_if", "half would wait", "build_on", "test 1"),
 			func(k state.Kickoff) bool {
 				t := k.Timebox
-				return t.Weeks == 5 && t.Checkin == time.Sunday && t.StopIf == "nobody looks" && t.BuildIf == "half would wait"
+				return t.Weeks == 5 && t.Checkin == time.Sunday && t.StopIf == "nobody looks" && t.StopOn == "A1" && t.BuildOn == "test 1" && t.BuildIf == "half would wait"
+			}},
+		{"decision.against", "underway/settling", "U1", screen.Args{Round: 1, Choice: "stop"}, entries("why", "The harbour says no."),
+			func(k state.Kickoff) bool {
+				return k.Underway.Decision.Set == state.Stop && k.Underway.Decision.Why == "The harbour says no."
 			}},
 		{"close.action", "close", "U3", screen.Args{}, entries("what", "Print the guide", "owner", "U2", "due", "2027-03-10"),
 			func(k state.Kickoff) bool {
@@ -118,8 +121,24 @@ func formCases() []formCase {
 		{"checkin.report", "underway", "U1", screen.Args{N: 1}, report,
 			func(k state.Kickoff) bool {
 				c := k.Underway.Checkins[0]
-				r, _ := views.ResultOf(k.Underway, 1)
-				return r.K == 10 && r.N == 12 && c.Evidence["U1"]["A1"] == 7 && c.Confidence["U1"] == 8
+				found, _ := state.Found(&k, 1)
+				return found.K == 19 && found.N == 24 && // with 9 of 12 from before
+					c.Evidence["U1"]["A1"] == 7 && c.Confidence["U1"] == 8
+			}},
+		{"backlog.edit", "underway", "U1", screen.Args{N: 1}, entries("method", "Survey", "not_before", "2027-03-22"),
+			func(k state.Kickoff) bool {
+				return k.Backlog.Tests[0].Method == "Survey" && k.Backlog.Tests[0].NotBefore == "2027-03-22" && k.Backlog.Tests[0].PassShare == 0.6
+			}},
+		{"backlog.edit", "underway", "U1", screen.Args{N: 1}, entries("why", "The pier is closed."),
+			func(k state.Kickoff) bool { return k.Backlog.Tests[0].Dropped == "The pier is closed." }},
+		{"checkin.told", "underway", "U1", screen.Args{N: 1}, entries("learnt/1", "They look at the pier.", "quote/1", "Never heard of it"),
+			func(k state.Kickoff) bool {
+				return k.Underway.Checkins[0].Results[0].Told == state.Told{Learnt: "They look at the pier.", Quote: "Never heard of it"}
+			}},
+		{"checkin.correct", "underway", "U1", screen.Args{N: 1, Round: 1}, typedIn(typedIn(typedIn(block.Values{}, "k/1", "6"), "n/1", "12"), "why", "Three were asked twice."),
+			func(k state.Kickoff) bool {
+				found, _ := state.Found(&k, 1)
+				return found.K == 6 && found.N == 12 && k.Underway.Checkins[0].Results[1].Why == "Three were asked twice."
 			}},
 	}
 }
@@ -161,7 +180,7 @@ func TestLaterFormsKeepTheRulesWhateverPeopleTyped(t *testing.T) {
 		{"backlog.test", "backlog", screen.Args{}, false}, {"backlog.list", "backlog", screen.Args{}, false}, {"backlog.edit", "backlog", screen.Args{N: 1}, false},
 		{"timebox.vote", "timebox", screen.Args{}, false}, {"timebox.settle", "timebox/settling", screen.Args{}, false},
 		{"close.action", "close", screen.Args{}, false}, {"close.list", "close", screen.Args{}, false}, {"close.edit", "close", screen.Args{N: 1}, false},
-		{"checkin.report", "underway", screen.Args{N: 1}, false},
+		{"checkin.report", "underway", screen.Args{N: 1}, false}, {"checkin.told", "underway", screen.Args{N: 1}, true}, {"checkin.reports", "underway", screen.Args{N: 1}, false},
 	} {
 		for _, m := range []moment{momentAt(t, test.moment), hostileMomentAt(t, test.moment)} {
 			for _, who := range []state.UserID{"U1", "U3"} {
@@ -350,6 +369,7 @@ func TestLaterFormsLookAsAgreed(t *testing.T) {
 		{"timebox.vote", "timebox", "U2", screen.Args{}}, {"timebox.settle", "timebox/settling", "U1", screen.Args{}},
 		{"close.action", "close", "U2", screen.Args{}}, {"close.list", "close", "U1", screen.Args{}}, {"close.preview", "close", "U1", screen.Args{}},
 		{"checkin.report", "underway", "U1", screen.Args{N: 1}}, {"checkin.report", "underway", "U3", screen.Args{N: 1}},
+		{"backlog.edit", "underway", "U1", screen.Args{N: 1}}, {"checkin.told", "underway", "U1", screen.Args{N: 1}}, {"checkin.reports", "underway", "U1", screen.Args{N: 1}}, {"checkin.correct", "underway", "U1", screen.Args{N: 1, Round: 1}},
 	} {
 		m := momentAt(t, test.moment)
 		view, err := Open(test.form, screen.Page{Kickoff: m.K, Viewer: test.who, Now: m.Now, Args: test.args})

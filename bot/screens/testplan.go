@@ -63,7 +63,7 @@ func plannedTest(p screen.Page, f *block.Form) flows.Intent {
 
 // submitPlanned takes the number that was offered for test Args.N.
 func submitPlanned(p screen.Page, _ block.Values) (screen.Answer, error) {
-	if err := screen.MayAnswer(p, state.StageBacklog); err != nil {
+	if err := mayPlan(p); err != nil {
 		return screen.Answer{}, err
 	}
 	t, _ := p.Kickoff.Test(p.Args.N)

@@ -1,6 +1,7 @@
 package screens
 
 import (
+	"cmp"
 	"fmt"
 	"strconv"
 	"time"
@@ -138,9 +139,32 @@ func settledTimebox(p screen.Page, f *block.Form) flows.Intent {
 	if err != nil {
 		f.Fault("checkin", "Choose a day of the week for the check-ins.")
 	}
-	return flows.SetTimebox{ByLead: screen.ByLead(p), Weeks: weeks, Checkin: time.Weekday(checkin),
-		StopIf: f.Text("stop_if", "We stop if …", t.StopIf, block.Optional,
-			block.Hint("What would we have to find to give this up? Name figures where you can.")),
-		BuildIf: f.Text("build_if", "We build if …", t.BuildIf, block.Optional,
-			block.Hint("What would be enough to go ahead? Written now, it binds us more than it would later."))}
+	set := flows.SetTimebox{ByLead: screen.ByLead(p), Weeks: weeks, Checkin: time.Weekday(checkin)}
+	set.StopIf = f.Text("stop_if", "We stop if …", t.StopIf, block.Optional,
+		block.Hint("What would we have to find to give this up? Name figures where you can."))
+	set.StopOn = markOn(p, f, "stop_on", t.StopOn, "It is so if this falls")
+	set.BuildIf = f.Text("build_if", "We build if …", t.BuildIf, block.Optional,
+		block.Hint("What would be enough to go ahead? Written now, it binds us more than it would later."))
+	set.BuildOn = markOn(p, f, "build_on", t.BuildOn, "It is so if this holds")
+	return set
+}
+
+// notTested is the choice of a mark that nothing tells of.
+const notTested = "-"
+
+// markOn asks what tells whether a mark is met: an assumption, or one of its tests.
+func markOn(p screen.Page, f *block.Form, field, stood, name string) string {
+	options := []block.Option{{Value: notTested, Text: "Not tested: people will judge it"}}
+	for _, id := range p.Kickoff.Order() {
+		options = append(options, assumptionOption(p.Kickoff, id))
+		for _, t := range p.Kickoff.TestsOf(id) {
+			options = append(options, block.Option{Value: state.TestOn(t.N), Text: id + ", only by: " + t.Method})
+		}
+	}
+	on := f.Select(field, name, cmp.Or(stood, notTested), words.FirstOf(options, 100), block.Optional,
+		block.Hint("Before the vote everybody sees whether it is met."))
+	if on == notTested {
+		return ""
+	}
+	return on
 }

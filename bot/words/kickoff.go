@@ -118,6 +118,14 @@ func PassMark(t state.Test) string {
 	if t.Size > 0 {
 		of = fmt.Sprintf(" of %d", t.Size)
 	}
+	switch {
+	case t.YesNo:
+		return "a yes"
+	case t.Bound.Unit != "" && t.Bound.AtMost:
+		return fmt.Sprintf("at most %s %s", Number(engine.Figure(t.Bound.At)), t.Bound.Unit)
+	case t.Bound.Unit != "":
+		return fmt.Sprintf("at least %s %s", Number(engine.Figure(t.Bound.At)), t.Bound.Unit)
+	}
 	if t.PassShare == 0 {
 		if t.Size > 0 {
 			return fmt.Sprintf("no pass mark yet (%d planned)", t.Size)
@@ -199,7 +207,7 @@ func FoundText(k state.Kickoff) string {
 	}{{"Held", engine.Supported}, {"Fell", engine.Refuted}, {"Not clear yet", engine.NotClear}, {"No verdict so far", engine.SoFar}} {
 		var ids []string
 		for _, id := range k.Order() {
-			if views.VerdictOf(k, id) == kind.verdict {
+			if state.VerdictOf(&k, id) == kind.verdict {
 				ids = append(ids, id)
 			}
 		}

@@ -38,9 +38,30 @@ type Test struct {
 	EffortDays float64 // person-days
 	LeadDays   float64 // working days of waiting before it can end
 	Owner      UserID
-	Size       int  // people or cases; 0 when none was given
-	Census     bool `json:",omitempty"` // these are all there are
+	Size       int   // people or cases; 0 when none was given
+	Census     bool  `json:",omitempty"` // these are all there are
+	Bound      Bound `json:",omitzero"`  // in place of a share, where the pass mark is a figure
+	YesNo      bool  `json:",omitempty"` // in place of a share, where a yes counts as support
 	Withdrawn  bool
+	NotBefore  LocalDay `json:",omitempty"` // it was put off to this day
+	Since      int      `json:",omitempty"` // it was added underway, to be reported from this check-in on
+	Dropped    string   `json:",omitempty"` // why it was dropped underway, where it was
+}
+
+// A Bound is a pass mark that is a figure: at least, or at most, so many of a
+// unit, such as at most 15 minutes. Without a unit there is none.
+type Bound struct {
+	Unit   string
+	At     float64
+	AtMost bool
+}
+
+// Met reports whether a figure counts as support.
+func (b Bound) Met(figure float64) bool {
+	if b.AtMost {
+		return figure <= b.At
+	}
+	return figure >= b.At
 }
 
 // Timebox is how long discovery may take.
@@ -54,6 +75,8 @@ type Timebox struct {
 	Checkin  time.Weekday
 	StopIf   string
 	BuildIf  string
+	StopOn   string `json:",omitempty"` // what tells whether it is met: an assumption, or a test as TestOn has it
+	BuildOn  string `json:",omitempty"`
 	SetBy    UserID
 	Starts   time.Time
 	Ends     time.Time
@@ -71,7 +94,7 @@ type Action struct {
 
 // Planned is what was fixed of a test beforehand.
 func (t Test) Planned() engine.TestPlan {
-	return engine.TestPlan{N: t.Size, Mark: t.PassShare, Census: t.Census}
+	return engine.TestPlan{N: t.Size, Mark: t.PassShare, Census: t.Census, Each: t.YesNo || t.Bound.Unit != ""}
 }
 
 // Test finds a test that stands.

@@ -1,6 +1,7 @@
 package state
 
 import (
+	"cmp"
 	"slices"
 
 	"soundings/engine"
@@ -17,6 +18,7 @@ type Assumption struct {
 	Wordings  []string // wordings joined to this one
 	Withdrawn bool
 	Drafted   bool `json:",omitempty"` // its words are a machine's, unedited
+	Since     int  `json:",omitempty"` // the check-in at which it is rated first; 0 for those of the kickoff
 }
 
 // A Scale is one of the two questions of a ballot.
@@ -170,13 +172,45 @@ func (k *Kickoff) Scored(id string) (engine.AssumptionScore, bool) {
 	if m == nil {
 		return engine.AssumptionScore{}, false
 	}
-	return lists.Find(m.Assumptions, func(a engine.AssumptionScore) bool { return a.ID == id })
+	is := func(a engine.AssumptionScore) bool { return a.ID == id }
+	if a, rated := lists.Find(m.Assumptions, is); rated {
+		return a, true
+	}
+	return lists.Find(Placed(k), is)
 }
 
-// Order lists the assumptions in test order, or as listed before any map.
+// Placed are the assumptions that were laid on the map at a check-in, oldest first.
+func Placed(k *Kickoff) []engine.AssumptionScore {
+	var out []engine.AssumptionScore
+	for _, c := range k.Underway.Checkins {
+		out = append(out, c.Placed...)
+	}
+	return out
+}
+
+// Order lists the assumptions in test order, or as listed before any map. What
+// came later stands behind the rest of its zone, and at the end before it is rated.
 func (k *Kickoff) Order() []string {
-	if m := k.Map(); m != nil {
+	m := k.Map()
+	if m == nil {
+		return ListedIDs(k)
+	}
+	late := lists.Keep(k.Assumptions, func(a Assumption) bool { return a.Since > 0 && !a.Withdrawn })
+	if len(late) == 0 {
 		return m.Order
 	}
-	return ListedIDs(k)
+	order := slices.Clone(m.Order)
+	for _, a := range late {
+		order = append(order, a.ID)
+	}
+	zones := append(m.Zones(), "")
+	slices.SortStableFunc(order, func(a, b string) int {
+		return cmp.Compare(slices.Index(zones, zoneOf(k, a)), slices.Index(zones, zoneOf(k, b)))
+	})
+	return order
+}
+
+func zoneOf(k *Kickoff, id string) engine.Zone {
+	a, _ := k.Scored(id)
+	return a.Zone
 }

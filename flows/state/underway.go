@@ -24,8 +24,10 @@ type Checkin struct {
 	Results    []TestResult
 	Evidence   map[UserID]map[string]int // until they are counted, as is Confidence
 	Confidence map[UserID]int
-	Moved      []Move             // set at its close
-	Counted    *CheckinConfidence `json:",omitempty"` // likewise; nil where an older release closed it
+	Rated      map[UserID]map[string]Marking `json:",omitempty"` // what came after the map was made; until it is counted
+	Moved      []Move                        // set at its close
+	Placed     []engine.AssumptionScore      `json:",omitempty"` // likewise
+	Counted    *CheckinConfidence            `json:",omitempty"` // likewise; nil where an older release closed it
 }
 
 // A CheckinConfidence is what the votes of confidence at a check-in came to.
@@ -33,14 +35,6 @@ type CheckinConfidence struct {
 	Median, IQR engine.Figure
 	Voters      int
 	Core        int // of these, in the core team
-}
-
-// A TestResult is k of n against the pass mark.
-type TestResult struct {
-	Test int
-	K, N int
-	By   UserID
-	Rule Rule `json:",omitempty"` // ByPlan; one without was judged by its pass mark alone, and stays so
 }
 
 // A Move is an assumption whose evidence changed at a check-in.
@@ -81,6 +75,7 @@ type Decision struct {
 	Set     Choice
 	Weeks   int
 	SetBy   UserID
+	Why     string `json:",omitempty"` // said by a lead who settled against the marks or the votes
 	At      time.Time
 	Earlier []Decision // decisions for another box
 }

@@ -2,7 +2,7 @@
 // decides by: how far a discovery has come, what its tests found, where people
 // see their roles differently, which assumptions look alike. Everything that a
 // decision hangs on is in package flows. Start with [ProgressOf] and
-// [VerdictOf].
+// [Calibration].
 package views
 
 import (
@@ -59,7 +59,7 @@ func ProgressOf(k state.Kickoff, now time.Time) Progress {
 	p := Progress{Checkin: len(k.Underway.Checkins), Confidence: engine.Undefined()}
 	for _, id := range k.InZone(engine.TestFirst) {
 		p.TestFirst++
-		if isTested(k, id) {
+		if state.VerdictOf(&k, id) != "" {
 			p.Tested++
 		}
 	}
@@ -71,14 +71,6 @@ func ProgressOf(k state.Kickoff, now time.Time) Progress {
 		}
 	}
 	return p
-}
-
-// isTested reports whether any test of an assumption has a result.
-func isTested(k state.Kickoff, id string) bool {
-	return slices.ContainsFunc(k.TestsOf(id), func(t state.Test) bool {
-		_, reported := ResultOf(k.Underway, t.N)
-		return reported
-	})
 }
 
 // daysLeft counts dates where the lead is, since the box ends at the close of
@@ -131,26 +123,6 @@ func Missing(k state.Kickoff) []state.NamedPerson {
 	return out
 }
 
-// Finding lays a result against what was planned of its test. One that was
-// reported before there were plans keeps the verdict that people saw.
-func Finding(k state.Kickoff, r state.TestResult) engine.Finding {
-	t, _ := k.Test(r.Test)
-	if r.Rule == state.ByPlan {
-		return t.Planned().Judge(r.K, r.N)
-	}
-	return engine.Judge(r.K, r.N, t.PassShare)
-}
-
-// findingOf is that of the last result of a test; false when none was reported.
-func findingOf(k state.Kickoff, test int) (engine.Finding, bool) {
-	_, stands := k.Test(test)
-	r, reported := ResultOf(k.Underway, test)
-	if !stands || !reported {
-		return engine.Finding{}, false
-	}
-	return Finding(k, r), true
-}
-
 // Calibration lays the ratings of the kickoff beside what the tests found.
 // The zones are those of the kickoff's map, whatever was learnt since.
 func Calibration(k state.Kickoff) engine.Calibration {
@@ -160,27 +132,9 @@ func Calibration(k state.Kickoff) engine.Calibration {
 	}
 	outcomes := make([]engine.Outcome, len(m.Assumptions))
 	for i, a := range m.Assumptions {
-		outcomes[i] = engine.Outcome{ID: a.ID, Zone: a.Zone, Known: a.Known, Verdict: VerdictOf(k, a.ID)}
+		outcomes[i] = engine.Outcome{ID: a.ID, Zone: a.Zone, Known: a.Known, Verdict: state.VerdictOf(&k, a.ID)}
 	}
 	return engine.Calibrate(outcomes)
-}
-
-// VerdictOf is what the tests of an assumption have found so far: it is
-// refuted when any test refutes it, else supported when any supports it, else
-// not clear yet, else only so far. It is empty when no test has a result.
-func VerdictOf(k state.Kickoff, id string) engine.Verdict {
-	var found []engine.Verdict
-	for _, t := range k.TestsOf(id) {
-		if f, ok := findingOf(k, t.N); ok {
-			found = append(found, f.Verdict)
-		}
-	}
-	for _, v := range []engine.Verdict{engine.Refuted, engine.Supported, engine.NotClear, engine.SoFar} {
-		if slices.Contains(found, v) {
-			return v
-		}
-	}
-	return ""
 }
 
 // KindsOf is the kind of risk that most saw in an assumption. Several kinds
@@ -193,18 +147,6 @@ func KindsOf(b state.Backlog, assumption string) []state.Kind {
 		most = max(most, counts[kind])
 	}
 	return slices.DeleteFunc(state.Kinds(), func(kind state.Kind) bool { return most == 0 || counts[kind] < most })
-}
-
-// ResultOf is the last result reported for a test.
-func ResultOf(u state.Underway, test int) (last state.TestResult, found bool) {
-	for _, c := range u.Checkins {
-		for _, r := range c.Results {
-			if r.Test == test {
-				last, found = r, true
-			}
-		}
-	}
-	return last, found
 }
 
 // OpenQuestions lists the questions about a brief without an answer.

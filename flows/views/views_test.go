@@ -54,36 +54,6 @@ func TestCalibrationCountsByTheKickoffsZones(t *testing.T) {
 	assert.Equal(t, (engine.Tally{Rated: 2, Tested: 1, Held: 1}), got.WellEvidenced, "well evidenced")
 }
 
-func TestVerdictOfSeveralTests(t *testing.T) {
-	k := box()
-	k.Backlog.Tests = append(k.Backlog.Tests, state.Test{N: 5, Assumption: "A1", Method: "Trial", PassShare: 0.5})
-	for _, test := range []struct {
-		rule  string
-		found []state.TestResult
-		want  engine.Verdict
-	}{
-		{"no result, no verdict", nil, ""},
-		{"one test that refutes is enough", []state.TestResult{{Test: 1, K: 40, N: 40}, {Test: 5, K: 2, N: 40}}, engine.Refuted},
-		{"support wins over what is not clear", []state.TestResult{{Test: 1, K: 5, N: 10}, {Test: 5, K: 9, N: 10}}, engine.Supported},
-		{"not clear is a verdict too", []state.TestResult{{Test: 1, K: 5, N: 10}}, engine.NotClear},
-	} {
-		tested := withResults(k, test.found...)
-		assert.Equal(t, test.want, VerdictOf(tested, "A1"), test.rule)
-	}
-}
-
-func TestFindingNeedsAResultAndATest(t *testing.T) {
-	k := withResults(box(), state.TestResult{Test: 1, K: 9, N: 12}, state.TestResult{Test: 3, K: 1, N: 1})
-	f, ok := findingOf(k, 1)
-	assert.True(t, ok, "finding of test 1 = %+v, %v, want supported at 0.6", f, ok)
-	assert.Equal(t, engine.Supported, f.Verdict, "finding of test 1 = %+v, %v, want supported at 0.6", f, ok)
-	assert.True(t, f.Mark == 0.6, "finding of test 1 = %+v, %v, want supported at 0.6", f, ok)
-	for _, n := range []int{2, 3, 9} { // not reported, withdrawn, not there
-		f, ok := findingOf(k, n)
-		assert.False(t, ok, "finding of test %d = %+v, want none", n, f)
-	}
-}
-
 func TestProgress(t *testing.T) {
 	now := time.Date(2027, 3, 26, 23, 30, 0, 0, time.UTC)
 	k := box()
@@ -125,18 +95,4 @@ func TestDaysLeftCountsTheLeadsDates(t *testing.T) {
 func TestShareOfNothingIsUndefined(t *testing.T) {
 	s := (Progress{}).Share()
 	assert.True(t, math.IsNaN(float64(s)), "share of no test-first assumptions = %v, want undefined", s)
-}
-
-// A result that was reported before there were plans keeps the verdict that
-// people saw; one of today waits for the number that was planned.
-func TestVerdictKeepsItsRule(t *testing.T) {
-	for _, row := range []struct {
-		rule state.Rule
-		k, n int
-		want engine.Verdict
-	}{{"", 6, 8, engine.Supported}, {state.ByPlan, 6, 8, engine.SoFar}, {state.ByPlan, 8, 12, engine.Supported}} {
-		k := state.Kickoff{Backlog: state.Backlog{Tests: []state.Test{{N: 1, Assumption: "A1", PassShare: 0.6, Size: 12}}},
-			Underway: state.Underway{Checkins: []state.Checkin{{N: 1, Results: []state.TestResult{{Test: 1, K: row.k, N: row.n, Rule: row.rule}}}}}}
-		assert.Equal(t, row.want, VerdictOf(k, "A1"), "%d of %d by %q", row.k, row.n, row.rule)
-	}
 }

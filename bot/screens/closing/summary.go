@@ -22,7 +22,7 @@ func SummaryMessage(p screen.Page, _ string) (screen.Posting, error) {
 	k := p.Kickoff
 	blocks := append(summaryBlocks(p), block.Note("The rest, and the files, are in the thread."))
 	if k.Stage == state.StageUnderway {
-		blocks = append(blocks, block.Buttons(screen.Button("Add an Action", "open/close.action", screen.StageArgs(p, state.StageClose))))
+		blocks = append(blocks, block.Buttons(append(screen.AddButtons(p), screen.Button("Add an Action", "open/close.action", screen.StageArgs(p, state.StageClose)))...))
 	}
 	return screen.Posting{
 		Text:   block.Escape(fmt.Sprintf("%s: the summary of the kickoff. ", words.Clip(k.Brief.Title, 80))) + block.Escape(words.Clip(report.Standing(k, p.Now), 400)) + " The parts are in the thread.",

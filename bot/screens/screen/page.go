@@ -216,6 +216,15 @@ func Button(label, action string, args Args) *slack.ButtonBlockElement {
 	return block.Button(label, action, args.String())
 }
 
+// AddButtons are for what people learn underway: a test, a belief, another plan.
+func AddButtons(p Page) []*slack.ButtonBlockElement {
+	return []*slack.ButtonBlockElement{
+		Button("Add a Test", "open/backlog.test", StageArgs(p, state.StageBacklog)),
+		Button("Add an Assumption", "open/assumptions.add", StageArgs(p, state.StageAssumptions)),
+		Button("See the Tests", "open/backlog.list", StageArgs(p, state.StageBacklog)),
+	}
+}
+
 // HereButton is a button about the present stage, and round.
 func HereButton(p Page, name, action string) *slack.ButtonBlockElement {
 	k := p.Kickoff

@@ -71,8 +71,9 @@ func DecisionMessage(p screen.Page, arg string) (screen.Posting, error) {
 		opened = "The lead has opened the decision before the time box is over."
 	}
 	blocks := []slack.Block{block.Heading(title), block.Para(block.Bold("How shall we go on? Choose one.")), block.Text("%s This is what we wrote down before we knew:", opened)}
-	blocks = append(blocks, block.Drawn(report.Marks(k.Timebox))...)
+	blocks = append(blocks, block.Drawn(report.Marks(k))...)
 	blocks = append(blocks, block.Para(block.Bold("How far we are: "), block.Plain("%s", report.Standing(k, p.Now))))
+	blocks = append(blocks, block.Text("%s", words.OpenEnds(k, p.Now)))
 	blocks = append(blocks, wayButtons(p, "do/decision.vote", n, false)...)
 	return screen.Posting{
 		Text: screen.Aloud(k, "build, stop, or another time box? Please vote. About 1 minute. ") + "Closes " + block.WhenText(d.Closes) + ".",
@@ -95,7 +96,10 @@ func wayButtons(p screen.Page, action string, n int, ask bool) []slack.Block {
 	for _, w := range ways() {
 		args := screen.Args{Kickoff: p.Kickoff.ID, Stage: string(state.StageUnderway), Round: n, Choice: string(w.vote.Choice), N: w.vote.Weeks}
 		b := screen.Button(w.label, action, args)
-		if ask {
+		switch against := flows.Against(&p.Kickoff, w.vote.Choice); {
+		case ask && against != "":
+			b = screen.Button(w.label, "open/decision.against", args)
+		case ask:
 			block.Confirm(b, "Settle it?", w.means+" Everyone is told at once.", w.label)
 		}
 		blocks = append(blocks, block.Beside(w.means, b))
@@ -123,7 +127,7 @@ func DecisionSettles(p screen.Page) (screen.Settling, error) {
 		out.Without = fmt.Sprintf("More than half voted for this: %s. If you do nothing, it stands from", words.ChoiceText(most.Choice, most.Weeks))
 	}
 	out.Ask, out.Until = fmt.Sprintf("please settle the decision. %s.", words.Tally(d)), d.Until
-	out.Body = append([]slack.Block{block.Para(block.Bold("%s.", words.Tally(d)), block.Plain(" %s.", votedText(k, d))), block.Text("Written down beforehand:")}, block.Drawn(report.Marks(k.Timebox))...)
+	out.Body = append([]slack.Block{block.Para(block.Bold("%s.", words.Tally(d)), block.Plain(" %s.", votedText(k, d))), block.Text("Written down beforehand:")}, block.Drawn(report.Marks(k))...)
 	out.Body = append(out.Body, block.Text("%s", views.Calibration(k).Sentence), block.Para(block.Plain("%s ", out.Without), block.When(d.Until), block.Plain(".")))
 	out.Body = append(out.Body, wayButtons(p, "do/decision.settle", n, true)...)
 	out.Home = []block.Run{block.Plain("The vote has closed. Please settle the decision: the votes and the buttons stand in our conversation, beside what was written down beforehand.")}
@@ -143,11 +147,12 @@ func OutcomeMessage(p screen.Page, arg string) (screen.Posting, error) {
 	}
 	decided := "Decided: " + words.ChoiceText(d.Set, d.Weeks)
 	blocks := []slack.Block{block.Heading(decided), block.Para(settledWords(k, d)...), block.Text("This is what we wrote down before we knew:")}
-	blocks = append(blocks, block.Drawn(report.Marks(k.Timebox))...)
+	blocks = append(blocks, block.Drawn(report.Marks(k))...)
 	text := fmt.Sprintf("%s. %s. %s.", words.Clip(k.Brief.Title, 80), decided, words.Tally(d))
 	if d.Set == state.Another {
 		if n == len(k.Timebox.Renewals) { // the last box: its end is known
 			blocks = append(blocks, block.Para(block.Plain("The new time box ends on "), block.Day(k.Timebox.Ends), block.Plain(". It is a fresh look, not a longer wait: the check-ins go on.")))
+			blocks = append(blocks, block.Text("%s", words.LeftText(k)))
 		}
 		return screen.Posting{Text: block.Escape(text), Blocks: blocks}, nil
 	}
@@ -157,6 +162,9 @@ func OutcomeMessage(p screen.Page, arg string) (screen.Posting, error) {
 
 func settledWords(k state.Kickoff, d state.Decision) []block.Run {
 	runs := []block.Run{block.Plain("%s. %s. ", words.Tally(d), votedText(k, d))}
+	if d.Why != "" {
+		runs = append(runs, block.Bold("It goes against what was written or voted, because: "), block.Typed(d.Why, flows.MaxSentence), block.Plain(" "))
+	}
 	if d.SetBy == "" {
 		return append(runs, block.Plain("The lead did not object in time, so the vote stands."))
 	}
@@ -176,4 +184,14 @@ func calibrationBlocks(k state.Kickoff) []slack.Block {
 		block.Bullets(row("Rated “test first”", c.TestFirst), row("Thought well evidenced", c.WellEvidenced)),
 		block.Note("Plain counts, not a score: the tested ones are few, and were not drawn by lot. They are here so that the next kickoff guesses better."),
 	}
+}
+
+// drawAgainst settles a decision against the marks or the votes, with a sentence.
+func drawAgainst(p screen.Page, f *block.Form) flows.Intent {
+	choice := state.Choice(p.Args.Choice)
+	f.Title, f.Submit = "Settle the decision", "Settle It"
+	f.Add(block.Para(block.Bold("%s", words.SentenceCase(words.ChoiceText(choice, p.Args.N))),
+		block.Plain(" goes against %s. You may settle it so, with a sentence that everybody sees beside the decision.", flows.Against(&p.Kickoff, choice))))
+	why := f.Text("why", "Why?", "", block.OneLine, block.Longest(flows.MaxSentence))
+	return flows.SettleDecision{ByLead: screen.ByLead(p), N: p.Args.Round, Choice: choice, Weeks: p.Args.N, Why: why}
 }

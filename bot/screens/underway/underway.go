@@ -6,7 +6,6 @@ package underway
 import (
 	"fmt"
 	"slices"
-	"strconv"
 	"strings"
 
 	"github.com/slack-go/slack"
@@ -14,13 +13,21 @@ import (
 	"soundings/bot/block"
 	"soundings/bot/screens/screen"
 	"soundings/bot/words"
+	"soundings/engine"
 	"soundings/flows"
 	"soundings/flows/state"
 	"soundings/flows/views"
 )
 
 func Forms() map[string]screen.Form {
-	return map[string]screen.Form{"checkin.report": {May: screen.Both(isOpenCheckin, screen.MayTakePart), Fill: drawReport, Submit: submitReport}}
+	may := screen.Both(isOpenCheckin, screen.MayTakePart)
+	return map[string]screen.Form{
+		"checkin.report":   {May: may, Fill: drawReport, Submit: submitReport},
+		"decision.against": {May: screen.MayLead, Fill: drawAgainst},
+		"checkin.told":     {May: may, Fill: drawTold, Submit: submitTold},
+		"checkin.reports":  {May: may, Fill: listReports},
+		"checkin.correct":  {May: screen.Both(may, mayCorrect), Fill: drawCorrection, Submit: submitCorrection, CloseAll: true}, // the entry in screen.Args.Round
+	}
 }
 
 var Actions = map[string]screen.Action{
@@ -83,13 +90,24 @@ func CheckinMessage(p screen.Page, arg string) (screen.Posting, error) {
 	}
 	const ask = "Owners, how did your tests go? Core team, what do you think now?"
 	blocks := []slack.Block{heading, block.Para(block.Bold(ask)),
-		block.Text("Owners give the count so far, such as 9 of 12. The core team rates the evidence that changed, and says how confident it is; nobody sees either before the close.")}
+		block.Text("Owners say what they found out since the last report, such as 9 of 12, and what they learnt from it. The core team rates the evidence that changed, and says how confident it is; nobody sees either before the close.")}
+	if fresh := flows.ToPlace(&k, c.N); len(fresh) > 0 {
+		blocks = append(blocks, block.Text("New since the map was made, to be rated by the core team as on a ballot, unseen:"))
+		blocks = append(blocks, block.List(fresh, 10, func(id string) []block.Run {
+			a, _ := k.Assumption(id)
+			return []block.Run{block.Bold("%s ", id), block.Typed(a.Text, 200)}
+		})...)
+	}
 	blocks = append(blocks, resultList(k, c)...)
+	acts := append([]*slack.ButtonBlockElement{block.Primary(screen.Button("Check In", "open/checkin.report", checkinArgs(p, c.N)))}, screen.AddButtons(p)...)
+	if len(c.Results) > 0 {
+		acts = append(acts, screen.Button("Correct a Report", "open/checkin.reports", checkinArgs(p, c.N)))
+	}
 	return screen.Posting{
 		Text: checkinText(k, c, ": "+ask+" About 3 minutes. ") + "Closes " + block.WhenText(c.Closes) + ".",
 		Blocks: append(blocks,
 			block.Para(block.Plain("About 3 minutes. Closes "), block.When(c.Closes), block.Plain(" your time. You can change your answers until then.")),
-			block.Buttons(block.Primary(screen.Button("Check In", "open/checkin.report", checkinArgs(p, c.N)))),
+			block.Buttons(acts...),
 			block.Note(fmt.Sprintf("%d of %d in the core team have said how confident they are.", voted, len(core)))),
 	}, nil
 }
@@ -97,20 +115,6 @@ func CheckinMessage(p screen.Page, arg string) (screen.Posting, error) {
 // checkinText is what is read aloud of a message about a check-in.
 func checkinText(k state.Kickoff, c state.Checkin, says string) string {
 	return block.Escape(fmt.Sprintf("%s, check-in %d%s", words.Clip(k.Brief.Title, 80), c.N, says))
-}
-
-// resultList is what tests showed, against the pass marks that were fixed
-// before.
-func resultList(k state.Kickoff, c state.Checkin) []slack.Block {
-	var items [][]block.Run
-	for _, r := range words.FirstOf(c.Results, 15) {
-		t, ok := k.Test(r.Test)
-		if !ok {
-			continue
-		}
-		items = append(items, []block.Run{block.Bold("%s ", t.Assumption), block.Typed(t.Method, 80), block.Plain(": %s", words.FindingText(views.Finding(k, r)))})
-	}
-	return block.WithMore(items, len(c.Results))
 }
 
 // MovedMessage tells what a check-in moved on the map.
@@ -124,6 +128,10 @@ func MovedMessage(p screen.Page, arg string) (screen.Posting, error) {
 	tested, left := words.TestedText(progress), words.DaysLeftText(progress)
 	blocks := []slack.Block{block.Heading(fmt.Sprintf("Check-in %d: what moved", c.N)), block.Para(block.Bold("%s", movedText(c)))}
 	blocks = append(blocks, moveList(k, c.Moved, 15)...)
+	blocks = append(blocks, block.List(c.Placed, 10, func(s engine.AssumptionScore) []block.Run {
+		a, _ := k.Assumption(s.ID)
+		return []block.Run{block.Bold("New on the map: %s ", s.ID), block.Typed(a.Text, 120), block.Plain("\n%s", words.PlacedText(s))}
+	})...)
 	if len(c.Results) > 0 {
 		blocks = append(append(blocks, block.Text("Results:")), resultList(k, c)...)
 	}
@@ -131,7 +139,7 @@ func MovedMessage(p screen.Page, arg string) (screen.Posting, error) {
 		Text: checkinText(k, c, ": "+movedText(c)+" "+tested+" "+left),
 		Blocks: append(blocks,
 			block.Text("%s", words.ConfidenceMove(k, c)),
-			block.Para(block.Bold("How far we are: "), block.Plain("%s %s %s", tested, words.FoundText(k), left)),
+			block.Para(block.Bold("How far we are: "), block.Plain("%s %s %s%s", tested, words.FoundText(k), left, enoughText(k, progress))),
 			block.Note("The ranges hold the true share in 95 of 100 such tests (Wilson). Zones are those of the kickoff's map, so that what moves is the evidence and not the yardstick.")),
 	}, nil
 }
@@ -151,7 +159,7 @@ func movedText(c state.Checkin) string {
 func moveList(k state.Kickoff, moves []state.Move, most int) []slack.Block {
 	return block.List(moves, most, func(m state.Move) []block.Run {
 		a, _ := k.Assumption(m.Assumption)
-		return []block.Run{block.Bold("%s ", m.Assumption), block.Typed(a.Text, 120), block.Plain("\n%s", words.MoveText(m, views.VerdictOf(k, m.Assumption)))}
+		return []block.Run{block.Bold("%s ", m.Assumption), block.Typed(a.Text, 120), block.Plain("\n%s", words.MoveText(m, state.VerdictOf(&k, m.Assumption)))}
 	})
 }
 
@@ -175,10 +183,11 @@ func DigestMessage(p screen.Page, arg string) (screen.Posting, error) {
 // The form of a check-in: results of the viewer's tests, evidence that
 // changed, confidence in the whole.
 
-// A form holds 100 blocks: each test takes three, each assumption one.
+// A form holds 100 blocks: each test takes two at most, each assumption one.
 const (
 	mostReported = 18
 	mostRerated  = 40
+	mostNew      = 8
 	formBlocks   = 100
 )
 
@@ -200,7 +209,8 @@ func isOpenCheckin(p screen.Page) error {
 func drawReport(p screen.Page, f *block.Form) flows.Intent {
 	c, _ := openCheckin(p.Kickoff)
 	f.Title, f.Submit = fmt.Sprintf("Check-in %d", c.N), "Report"
-	resultEntries(f, p, c)
+	resultEntries(f, p)
+	newEntries(f, p, c)
 	tested, others := evidenceOn(p.Kickoff)
 	evidenceEntries(f, p, c, tested, block.Bold("The evidence. "), block.Plain("How solid is what we know today? Leave out what has not changed."))
 	// Everybody who opens the form is asked. It may stay empty, so that a result
@@ -215,48 +225,18 @@ func drawReport(p screen.Page, f *block.Form) flows.Intent {
 	return nil
 }
 
-// reportable lists the tests whose results the viewer may be asked for: their
-// own, and for a lead all. Those without a result come first, so that in a
-// long list nothing is out of reach for ever.
-func reportable(p screen.Page) (tests []state.Test, left int) {
-	k := p.Kickoff
-	var done []state.Test
-	for _, id := range k.Order() {
-		for _, t := range k.TestsOf(id) {
-			_, reported := views.ResultOf(k.Underway, t.N)
-			switch {
-			case t.Owner != p.Viewer && !k.IsLead(p.Viewer):
-			case reported:
-				done = append(done, t)
-			default:
-				tests = append(tests, t)
-			}
+// newEntries ask for both ratings of what has no place on the map yet.
+func newEntries(f *block.Form, p screen.Page, c state.Checkin) {
+	for _, id := range words.FirstOf(flows.ToPlace(&p.Kickoff, c.N), mostNew) {
+		a, _ := p.Kickoff.Assumption(id)
+		stood := c.Rated[p.Viewer][id]
+		intro := []block.Run{block.Bold("New: %s ", id), block.Typed(a.Text, 500)}
+		if a.Because != "" {
+			intro = append(intro, block.Plain("\nBecause: "), block.Typed(a.Because, 500))
 		}
-	}
-	tests = append(tests, done...)
-	return words.FirstOf(tests, mostReported), max(0, len(tests)-mostReported)
-}
-
-func resultEntries(f *block.Form, p screen.Page, c state.Checkin) {
-	tests, left := reportable(p)
-	if len(tests) == 0 {
-		return
-	}
-	f.Add(block.Para(block.Bold("Your tests. "), block.Plain("How many of how many? Leave out what has no result yet.")))
-	for _, t := range tests {
-		k, n := "", ""
-		for _, r := range c.Results {
-			if r.Test == t.N {
-				k, n = strconv.Itoa(r.K), strconv.Itoa(r.N)
-			}
-		}
-		name := t.Assumption + ", " + words.Clip(t.Method, flows.MaxTitle)
-		f.Figure(fmt.Sprintf("k/%d", t.N), name+": how many did?", k, false, "0", "1000000", block.Optional)
-		f.Figure(fmt.Sprintf("n/%d", t.N), name+": of how many?", n, false, "1", "1000000", block.Optional,
-			block.Hint("Counts as support: "+words.PassMark(t)+"."))
-	}
-	if left > 0 {
-		f.Add(block.Note(fmt.Sprintf("%d more tests follow once these have results: open the form again then.", left)))
+		f.Add(block.Para(intro...))
+		f.Select("importance/"+id, "How badly would it hurt to be mistaken?", screen.FigureOf(stood.Importance), screen.ScaleOptions(screen.ScaleWords(state.Importance)), block.Optional)
+		f.Select("known/"+id, "How solid is what we know today?", screen.FigureOf(stood.Evidence), screen.ScaleOptions(screen.ScaleWords(state.Evidence)), block.Optional)
 	}
 }
 
@@ -288,47 +268,10 @@ func evidenceEntries(f *block.Form, p screen.Page, c state.Checkin, ids []string
 	}
 }
 
-func submitReport(p screen.Page, v block.Values) (screen.Answer, error) {
-	answer := screen.Answer{Errors: map[string]string{}}
-	for _, b := range v.Blocks("k/") {
-		readResult(p, v, strings.TrimPrefix(b, "k/"), &answer)
+// enoughText proposes an early end where no open test can change what the marks say.
+func enoughText(k state.Kickoff, p views.Progress) string {
+	if !state.Settled(&k) || k.Stage == state.StageEnded || p.DaysLeft == 0 {
+		return ""
 	}
-	evidence := map[string]int{}
-	for _, b := range v.Blocks("evidence/") {
-		if value, ok := v.Number(b); ok {
-			evidence[strings.TrimPrefix(b, "evidence/")] = value
-		}
-	}
-	if len(evidence) > 0 {
-		answer.Intents = append(answer.Intents, flows.RerateEvidence{By: screen.By(p), Checkin: p.Args.N, Evidence: evidence})
-	}
-	if confidence, ok := v.Number("confidence"); ok {
-		answer.Intents = append(answer.Intents, flows.VoteConfidence{By: screen.By(p), Checkin: p.Args.N, Confidence: confidence})
-	}
-	if len(answer.Errors) > 0 {
-		answer.Intents = nil
-	}
-	return answer, nil
-}
-
-// readResult reads one test's k of n, or notes at which field it makes no
-// sense.
-func readResult(p screen.Page, v block.Values, test string, answer *screen.Answer) {
-	kBlock, nBlock := "k/"+test, "n/"+test
-	k, hasK := v.Number(kBlock)
-	n, hasN := v.Number(nBlock)
-	number, err := strconv.Atoi(test)
-	switch {
-	case err != nil || !hasK && !hasN && v.Text(kBlock) == "" && v.Text(nBlock) == "":
-	case !hasK:
-		answer.Errors[kBlock] = "Please give a whole number: how many did?"
-	case !hasN:
-		answer.Errors[nBlock] = "Please give a whole number: of how many?"
-	case n < 1:
-		answer.Errors[nBlock] = "This is at least 1. Leave both empty if there is no result yet."
-	case k > n || k < 0:
-		answer.Errors[kBlock] = fmt.Sprintf("This is 0 to %d, as there were %d in all.", n, n)
-	default:
-		answer.Intents = append(answer.Intents, flows.ReportResult{By: screen.By(p), Checkin: p.Args.N, Test: number, K: k, N: n})
-	}
+	return fmt.Sprintf(" No open test can change what we wrote down beforehand, so %s could be saved: the lead can open the decision now.", words.Count(p.DaysLeft, "day", "days"))
 }

@@ -1,0 +1,128 @@
+package words
+
+import (
+	"fmt"
+	"strings"
+	"time"
+
+	"soundings/engine"
+	"soundings/flows"
+	"soundings/flows/state"
+	"soundings/flows/views"
+)
+
+// ResultText is a report of a test as it was given, and what the test has come
+// to with it: "6 of 9 more. 15 of 21, pass mark 60%: …"
+func ResultText(k state.Kickoff, r state.TestResult) string {
+	reports, found := state.Results(k.Underway, r.Test), state.Finding(&k, r)
+	_, corrected := state.Correction(reports, r.Entry)
+	wrong, corrects := state.Numbered(reports, r.Corrects)
+	given := GivenText(k, r)
+	switch {
+	case corrected:
+		return given + ". This was corrected later and does not count."
+	case corrects:
+		return fmt.Sprintf("A correction: %s in place of %s. %s", given, GivenText(k, wrong), SentenceCase(testText(k, r, found)))
+	case found.Each:
+		return given + "; " + testText(k, r, found)
+	case r.Entry > 0 && found.N > r.N:
+		return given + " more. In all " + FindingText(found)
+	}
+	return FindingText(found)
+}
+
+// testText is what a test has come to.
+func testText(k state.Kickoff, r state.TestResult, found engine.Finding) string {
+	t := k.Backlog.Tests[r.Test-1]
+	switch {
+	case !found.Each:
+		return "In all " + FindingText(found)
+	case found.N == 1:
+		return fmt.Sprintf("%s counts as support: %s.", PassMark(t), found.Verdict)
+	}
+	return fmt.Sprintf("%s counts as support; %d of %d reports met it: %s.", PassMark(t), found.K, found.N, found.Verdict)
+}
+
+// GivenText is a report in the words of its pass mark: "9 of 12", "13 minutes", "yes".
+func GivenText(k state.Kickoff, r state.TestResult) string {
+	t := k.Backlog.Tests[r.Test-1]
+	switch {
+	case t.Bound.Unit != "":
+		return Number(engine.Figure(r.Figure)) + " " + t.Bound.Unit
+	case t.YesNo && r.K == 1:
+		return "yes"
+	case t.YesNo:
+		return "no"
+	}
+	return fmt.Sprintf("%d of %d", r.K, r.N)
+}
+
+// PlacedText says where an assumption was laid on the map that came after it was
+// made: "Importance 8, evidence 2: “test first”. Too few have rated it."
+func PlacedText(a engine.AssumptionScore) string {
+	text := fmt.Sprintf("Importance %s, evidence %s: “%s”.", Number(a.Importance.Median), Number(a.Evidence.Median), ZoneText(a.Zone))
+	if a.Thin {
+		text += fmt.Sprintf(" Only %s it, so lean on that with care.", Count(a.Evidence.N, "person rated", "people rated"))
+	}
+	return text
+}
+
+// LeftText says what a further time box begins with: what is left, and what is new.
+func LeftText(k state.Kickoff) string {
+	var left, bare, fresh []string
+	for _, id := range k.Order() {
+		a, _ := k.Assumption(id)
+		s, placed := k.Scored(id)
+		open := false
+		for _, t := range k.TestsOf(id) {
+			found, reported := state.Found(&k, t.N)
+			open = open || !reported || found.Verdict == engine.SoFar
+		}
+		switch {
+		case a.Since > 0 && !placed:
+			fresh = append(fresh, id)
+		case open:
+			left = append(left, id)
+		case s.Zone == engine.TestFirst && len(k.TestsOf(id)) == 0:
+			bare = append(bare, id)
+		}
+	}
+	var parts []string
+	for _, part := range []struct {
+		ids  []string
+		says string
+	}{{left, "tests still to be done of %s"}, {bare, "no test yet of %s, though it comes first"}, {fresh, "new, to be rated at the next check-in: %s"}} {
+		if len(part.ids) > 0 {
+			parts = append(parts, fmt.Sprintf(part.says, And(part.ids, 8)))
+		}
+	}
+	if len(parts) == 0 {
+		return "No planned test is left, so it begins with new ones."
+	}
+	return "It begins with what is left and what is new: " + strings.Join(parts, "; ") + "."
+}
+
+// OpenEnds says what is still open before a vote, and how confidence went:
+// "Confidence went 5, 4, 3. 2 questions are open. 1 action is late."
+func OpenEnds(k state.Kickoff, now time.Time) string {
+	var went, out []string
+	for _, c := range k.Underway.Checkins {
+		if median, _ := flows.ConfidenceSpread(c); median.Defined() && !c.Closed.IsZero() {
+			went = append(went, Number(median))
+		}
+	}
+	if len(went) > 1 {
+		out = append(out, fmt.Sprintf("Confidence went %s.", strings.Join(went, ", ")))
+	}
+	open, late, today := len(views.OpenQuestions(k.Brief)), 0, now.In(k.LeadHours().Zone).Format(time.DateOnly)
+	for _, a := range k.StandingActions() {
+		if string(a.Due) < today {
+			late++
+		}
+	}
+	out = append(out, Count(open, "question of the brief is", "questions of the brief are")+" open.")
+	if late > 0 {
+		out = append(out, Count(late, "action was", "actions were")+" due by now.")
+	}
+	return strings.Join(out, " ")
+}

@@ -1,0 +1,153 @@
+package flows
+
+import (
+	"cmp"
+	"slices"
+	"time"
+
+	"soundings/flows/state"
+)
+
+// This file holds what tests showed. Reports add up: whoever finds out more
+// reports that, and a mistake is corrected by a further report that says so. What
+// once was found is never gone.
+
+// ReportResult reports what a test showed since the last report, in the words of
+// its pass mark: k of n, a figure, or a yes as 1 of 1 and a no as 0 of 1. Its
+// owner may, and a lead, and for a test without an owner anybody.
+type ReportResult struct {
+	By
+	Checkin  int // its number, from 1
+	Test     int
+	K, N     int
+	Figure   float64
+	Corrects int    // the entry that was wrong; 0 for a further one
+	Why      string // what was wrong with it
+}
+
+func (i ReportResult) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
+	t, ok := k.Test(i.Test)
+	switch {
+	case t.Bound.Unit == "":
+		i.Figure = 0
+	case t.Bound.Met(i.Figure):
+		i.K, i.N = 1, 1
+	default:
+		i.K, i.N = 0, 1
+	}
+	owner := doerOf(k, t)
+	if err := cmp.Or(
+		needsCheckin(k, i.Checkin),
+		refuseIf(!ok, "test", "There is no test %d.", i.Test),
+		refuseIf(owner != "" && owner != i.Who && !k.IsLead(i.Who), "test",
+			"Only %s or the lead can report on test %d. Tell them what you know.", k.Name(owner), i.Test),
+		refuseIf(i.N < 1 || i.K < 0 || i.K > i.N || i.N > maxSize, "result", "Give how many of how many: for instance 9 of 12."),
+		refuseIf(t.YesNo && i.N > 1, "result", "This test has a yes or a no."),
+		refuseIf(!within(max(i.Figure, -i.Figure), maxFigure), "result", "The figure is at most %.0f.", maxFigure),
+		checkCorrection(k, i),
+	); err != nil {
+		return nil, err
+	}
+	reported := ResultReported{Test: i.Test, K: i.K, N: i.N, Rule: state.ByPlan, Entry: entries(k) + 1, Figure: i.Figure, Corrects: i.Corrects, Why: i.Why}
+	return when(!sentAgain(k, reported, i.Who), reported)
+}
+
+func checkCorrection(k *state.Kickoff, i ReportResult) error {
+	if i.Corrects == 0 {
+		return nil
+	}
+	reports := state.Results(k.Underway, i.Test)
+	_, again := state.Correction(reports, i.Corrects)
+	_, known := state.Numbered(reports, i.Corrects)
+	return cmp.Or(
+		refuseIf(!known, "corrects", "Choose the report that was wrong."),
+		refuseIf(again, "corrects", "That report was corrected already. Correct the newer one."),
+		checkText("why", "word on what was wrong", i.Why, MaxSentence, true),
+	)
+}
+
+// sentAgain reports that the same was said by the same person in this check-in:
+// it was sent again, after an answer that was lost.
+func sentAgain(k *state.Kickoff, e ResultReported, who state.UserID) bool {
+	return slices.ContainsFunc(openCheckin(k).Results, func(r state.TestResult) bool {
+		r.Told = state.Told{}
+		again := e.result(who)
+		again.Entry = r.Entry
+		return r == again
+	})
+}
+
+// entries counts the reports so far.
+func entries(k *state.Kickoff) int {
+	n := 0
+	for _, c := range k.Underway.Checkins {
+		n += len(c.Results)
+	}
+	return n
+}
+
+// ResultReported is what a test showed.
+type ResultReported struct {
+	Test, K, N int
+	Rule       state.Rule `json:",omitempty"`
+	Entry      int        `json:",omitempty"` // without one, from an older release, it is the count so far
+	Figure     float64    `json:",omitempty"`
+	Corrects   int        `json:",omitempty"`
+	Why        string     `json:",omitempty"`
+}
+
+func (e ResultReported) result(by state.UserID) state.TestResult {
+	return state.TestResult{Test: e.Test, K: e.K, N: e.N, By: by, Rule: e.Rule, Entry: e.Entry, Figure: e.Figure, Corrects: e.Corrects, Why: e.Why}
+}
+
+func (e ResultReported) apply(k *state.Kickoff, _ time.Time, by state.UserID) {
+	c := ownCheckin(k)
+	if e.Entry == 0 {
+		state.Remove(k, &c.Results, func(r state.TestResult) bool { return r.Test == e.Test })
+	}
+	state.Add(k, &c.Results, e.result(by))
+}
+func (ResultReported) react(b *reaction) { b.checkin() }
+
+// MaxSentence is the longest sentence of a report, in characters: it is shown whole.
+const MaxSentence = 300
+
+// TellResult says in words what the actor's last report of a test is worth
+// knowing for. They may say it otherwise until the check-in closes.
+type TellResult struct {
+	By
+	Checkin int // its number, from 1
+	Test    int
+	state.Told
+}
+
+func (i TellResult) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
+	if err := cmp.Or(
+		needsCheckin(k, i.Checkin),
+		checkText("learnt", "sentence", i.Learnt, MaxSentence, false),
+		checkText("surprise", "surprise", i.Surprise, MaxSentence, false),
+		checkText("link", "link", i.Link, MaxSentence, false),
+		checkText("quote", "quote", i.Quote, MaxSentence, false),
+	); err != nil {
+		return nil, err
+	}
+	for _, r := range slices.Backward(openCheckin(k).Results) {
+		if r.Test == i.Test && r.By == i.Who && r.Entry > 0 {
+			return when(r.Told != i.Told, ResultTold{Entry: r.Entry, Told: i.Told})
+		}
+	}
+	return nil, refuseField("learnt", "You have not reported on that test in this check-in. Give the result first.")
+}
+
+// ResultTold is what a report says in words.
+type ResultTold struct {
+	Entry int
+	state.Told
+}
+
+func (e ResultTold) apply(k *state.Kickoff, _ time.Time, _ state.UserID) {
+	c := ownCheckin(k)
+	at := slices.IndexFunc(c.Results, func(r state.TestResult) bool { return r.Entry == e.Entry })
+	state.Own(k, &c.Results)[at].Told = e.Told
+}
+func (ResultTold) react(b *reaction) { b.checkin() }
