@@ -104,6 +104,7 @@ func FuzzSignature(f *testing.F) {
 	handler, _ := signedIn(f)
 	f.Fuzz(func(t *testing.T, stamp, signed string, sent []byte) {
 		r := httptest.NewRequest(http.MethodPost, "/slack/commands", bytes.NewReader(sent))
+		r.RemoteAddr = "127.0.0.1:1" // without a limit
 		r.Header.Set("Content-Type", "application/x-www-form-urlencoded")
 		r.Header["X-Slack-Request-Timestamp"], r.Header["X-Slack-Signature"] = []string{stamp}, []string{signed}
 		w := httptest.NewRecorder()

@@ -235,7 +235,13 @@ func TestCompose(t *testing.T) {
 		assert.Contains(t, redis, want, "Redis runs with")
 	}
 	assert.Nil(t, c.at("services", "redis", "ports").of, "Redis stands open to others")
-	c.must(t, "[CMD redis-cli ping]", "services", "redis", "healthcheck", "test")
+	assert.Contains(t, fmt.Sprint(c.at("services", "redis", "healthcheck", "test").of), "redis-cli set", "a full disk shows in a write alone")
+	c.must(t, "[CMD /soundings check --ready]", "services", "soundings", "healthcheck", "test")
+	files := documents(t, "compose.secrets.yaml")[0]
+	for _, name := range []string{"SLACK_BOT_TOKEN", "SLACK_APP_TOKEN"} {
+		files.must(t, "/run/secrets/"+strings.ToLower(name), "services", "soundings", "environment", name+"_FILE")
+		files.must(t, "", "services", "soundings", "environment", name)
+	}
 }
 
 func TestKubernetes(t *testing.T) {
@@ -245,14 +251,26 @@ func TestKubernetes(t *testing.T) {
 		kinds = append(kinds, fmt.Sprint(d.at("kind").of))
 		d.must(t, "soundings", "metadata", "name")
 	}
-	require.Equal(t, []string{"Deployment", "Service", "PodDisruptionBudget"}, kinds, "kinds")
+	require.Equal(t, []string{"Deployment", "Service", "PodDisruptionBudget", "NetworkPolicy"}, kinds, "kinds")
 	deployment := all[0]
 	deployment.must(t, 2, "spec", "replicas")
 	pod := deployment.at("spec", "template", "spec")
 	pod.must(t, false, "automountServiceAccountToken")
 	pod.must(t, true, "securityContext", "runAsNonRoot")
 	container := pod.at("containers", 0)
-	container.must(t, "soundings", "envFrom", 0, "secretRef", "name")
+	pod.must(t, "soundings", "volumes", 0, "secret", "secretName")
+	container.must(t, pod.at("volumes", 0, "name").of, "volumeMounts", 0, "name")
+	variables, _ := container.at("env").of.([]any)
+	for _, v := range variables {
+		name, value := fmt.Sprint(node{v}.at("name").of), fmt.Sprint(node{v}.at("value").of)
+		if setting, isFile := strings.CutSuffix(name, "_FILE"); isFile {
+			assert.Equal(t, fmt.Sprint(container.at("volumeMounts", 0, "mountPath").of)+"/"+setting, value)
+		}
+	}
+	version := fmt.Sprint(deployment.at("metadata", "labels", "app.kubernetes.io/version").of)
+	container.must(t, "soundings:"+version, "image")
+	documents(t, "compose.yaml")[0].must(t, "soundings:"+version, "services", "soundings", "image")
+	assert.Contains(t, read(t, "CHANGELOG.md"), "\n## "+version+"\n")
 	container.must(t, "/healthz", "livenessProbe", "httpGet", "path")
 	container.must(t, "/readyz", "readinessProbe", "httpGet", "path")
 	container.must(t, true, "securityContext", "readOnlyRootFilesystem")
@@ -262,6 +280,9 @@ func TestKubernetes(t *testing.T) {
 	for _, d := range all {
 		labels := deployment.at("spec", "template", "metadata", "labels").of
 		selector := d.at("spec", "selector")
+		if d.at("kind").of == "NetworkPolicy" {
+			selector = d.at("spec", "podSelector")
+		}
 		if m := selector.at("matchLabels"); m.of != nil {
 			selector = m
 		}

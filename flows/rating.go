@@ -230,6 +230,7 @@ func (e RoundCounted) react(b *reaction) {
 	result := Slot{Screen: ScreenResult, Arg: StageArg(state.StageRating, e.N)}
 	b.add(Effect{Do: Show, Slot: result})
 	if !state.Interim(b.k, e.N) {
+		b.showUnder(ScreenRatings, result.Arg, result.Name())
 		b.add(Effect{Do: ShareMap, Slot: result})
 	}
 	if e.N == 1 {

@@ -31,7 +31,16 @@ func (v *Receiver) Handler() http.Handler {
 	mux.Handle("POST /slack/interactions", v.signed("application/x-www-form-urlencoded", v.readInteraction))
 	mux.Handle("POST /slack/commands", v.signed("application/x-www-form-urlencoded", v.readCommand))
 	mux.Handle("POST /slack/events", v.signed("application/json", v.readEvent))
-	return mux
+	limits := newLimits()
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		if !limits.allow(r.RemoteAddr, v.Clock()) {
+			v.Metrics.Refuse(metrics.TooMany)
+			w.Header().Set("Retry-After", "1")
+			http.Error(w, "too many requests from this address", http.StatusTooManyRequests)
+			return
+		}
+		mux.ServeHTTP(w, r)
+	})
 }
 
 // signed reads a request's body once, holds it to its signature, and hands it

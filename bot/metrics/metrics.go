@@ -49,7 +49,7 @@ func New(r prometheus.Registerer) *Metrics {
 			Help: "What drafts cost, at the prices and in the currency that were set; 0 where none were."}),
 	}
 	// What is watched for its increase stands at 0 before it first happens.
-	for _, why := range []string{Unsigned, Stale, WrongSignature} {
+	for _, why := range []string{Unsigned, Stale, WrongSignature, TooMany} {
 		m.requests.WithLabelValues(unread, why)
 	}
 	for _, kind := range []string{"command", "event", "block_actions", "view_submission"} {
@@ -66,6 +66,7 @@ const (
 	Unsigned       = "unsigned"
 	Stale          = "too old"
 	WrongSignature = "wrong signature"
+	TooMany        = "too many"
 )
 
 // Request notes how one request went, and how long it took.

@@ -39,6 +39,7 @@ somebody in a team.
 The files hold what people wrote: treat them as they would wish.`,
 		Example: "  soundings export --list\n" +
 			"  soundings export --team T0123 --kickoff C0456-1795641361 --out out\n" +
+			"  soundings export --team T0123 --kickoff C0456-1795641361 --out - >kickoff.tar\n" +
 			"  soundings export --team T0123 --kickoff C0456-1795641361 --json\n" +
 			"  soundings export --team T0123 --person U0789",
 		Args: noArguments,
@@ -47,7 +48,7 @@ The files hold what people wrote: treat them as they would wish.`,
 	c.Flags().StringVar(&f.team, "team", "", "the `id` of the team, such as T0123")
 	c.Flags().StringVar(&f.kickoff, "kickoff", "", "the `id` of the kickoff, as --list shows it")
 	c.Flags().StringVar(&f.person, "person", "", "print all that is kept about the person with this `id`, instead")
-	c.Flags().StringVar(&f.out, "out", "", "write the files into this `folder`, which is made if need be")
+	c.Flags().StringVar(&f.out, "out", "", "write the files into this `folder`, which is made if need be; with -, print them as a tar")
 	c.Flags().BoolVar(&f.list, "list", false, "list the kickoffs, of all teams or of one, instead")
 	c.Flags().BoolVar(&f.json, "json", false, "print kickoff.json, or the list as JSON, instead")
 	return c
@@ -92,6 +93,9 @@ func (f exportFlags) check(c *cobra.Command) error {
 	case f.json:
 		return needs(c, "team", "kickoff")
 	}
+	if f.out == "-" && isTerminal(c.OutOrStdout()) {
+		return wrongf("--out - prints a tar: send it to a file, or to tar -x")
+	}
 	return cmp.Or(needs(c, "team", "kickoff", "out"), mustTakeFiles(f.out))
 }
 
@@ -108,7 +112,10 @@ func (f exportFlags) exportKickoff(c *cobra.Command, j *journal.Journal) error {
 	if err != nil {
 		return fmt.Errorf("export: %w", err)
 	}
-	if !f.json {
+	switch {
+	case f.out == "-":
+		return printTar(c, f.kickoff, k.Started, files)
+	case !f.json:
 		return writeFolder(f.out, files)
 	}
 	i := slices.IndexFunc(files, func(file report.File) bool { return file.Name == "kickoff.json" })

@@ -1,8 +1,10 @@
 package main
 
 import (
+	"archive/tar"
 	"bytes"
 	"encoding/json"
+	"io"
 	"path/filepath"
 	"strings"
 	"testing"
@@ -49,6 +51,25 @@ func TestExport(t *testing.T) {
 	assert.Equal(t, string(data), e.good(t, "export", "--team", "T1", "--kickoff", "K1", "--json"), "--json differs from kickoff.json")
 }
 
+// In a container that is read-only the files come out as a tar.
+func TestExportAsTar(t *testing.T) {
+	e := keepDemo(t, journal.Key{Team: "T1", Kickoff: "K1"})
+	archive := tar.NewReader(strings.NewReader(e.good(t, "export", "--team", "T1", "--kickoff", "K1", "--out", "-")))
+	var names []string
+	for {
+		h, err := archive.Next()
+		if err == io.EOF {
+			break
+		}
+		require.NoError(t, err)
+		data, err := io.ReadAll(archive)
+		require.NoError(t, err)
+		assert.NotEmpty(t, data)
+		names = append(names, strings.TrimPrefix(h.Name, "K1/"))
+	}
+	assert.ElementsMatch(t, filesLeft(), names)
+}
+
 func TestExportList(t *testing.T) {
 	e := keepDemo(t, journal.Key{Team: "T1", Kickoff: "K1"})
 	const text = `team   kickoff   channel   stage   started      title
@@ -74,7 +95,7 @@ func TestExportRefusals(t *testing.T) {
 	for _, tt := range []struct{ rule, args, want string }{
 		{"no team", "--kickoff K1 --out " + out, "--team is missing: the id of the team, such as T0123"},
 		{"no kickoff", "--team T1 --out " + out, "--kickoff is missing: the id of the kickoff, as --list shows it"},
-		{"no folder", "--team T1 --kickoff K1", "--out is missing: write the files into this folder, which is made if need be"},
+		{"no folder", "--team T1 --kickoff K1", "--out is missing: write the files into this folder, which is made if need be; with -, print them as a tar"},
 		{"a file for a folder", "--team T1 --kickoff K1 --out go.mod", "--out takes a folder, and go.mod is none"},
 		{"two ways out", "--team T1 --kickoff K1 --json --out " + out, "--json prints and --out writes: leave out one of them"},
 		{"a list of one", "--list --kickoff K1", "--list names kickoffs and writes none: leave out --kickoff and --out"},

@@ -1,6 +1,8 @@
 package main
 
 import (
+	"archive/tar"
+	"bytes"
 	"cmp"
 	"crypto/rand"
 	"encoding/json"
@@ -12,6 +14,7 @@ import (
 	"path/filepath"
 	"strings"
 	"text/tabwriter"
+	"time"
 
 	"github.com/spf13/cobra"
 
@@ -150,6 +153,24 @@ func writeFolder(dir string, files []report.File) error {
 		all = append(all, output{filepath.Join(dir, file.Name), file.Data})
 	}
 	return writeAll(all)
+}
+
+// printTar prints files as a tar, in a folder of its own: where nothing can be
+// written, as in a container that is read-only, they come out like this.
+func printTar(c *cobra.Command, folder string, at time.Time, files []report.File) error {
+	var b bytes.Buffer
+	archive := tar.NewWriter(&b)
+	for _, file := range files {
+		h := &tar.Header{Name: folder + "/" + file.Name, Mode: 0o644, Size: int64(len(file.Data)), ModTime: at}
+		if err := archive.WriteHeader(h); err != nil {
+			return fmt.Errorf("print the tar: %w", err)
+		}
+		_, _ = archive.Write(file.Data) // into memory, of the size that was said
+	}
+	if err := archive.Close(); err != nil {
+		return fmt.Errorf("print the tar: %w", err)
+	}
+	return printText(c, b.String())
 }
 
 // mustTakeFiles refuses a folder into which nothing can be written.

@@ -22,6 +22,14 @@ type identity struct {
 	timed  bool          // whether that is known
 }
 
+// A tokenError is a token that the platform does not take: any more, if revoked.
+type tokenError struct {
+	error
+	revoked bool
+}
+
+func (e *tokenError) Unwrap() error { return e.error }
+
 // platformTimeout bounds one question to the platform.
 const platformTimeout = 10 * time.Second
 
@@ -53,13 +61,20 @@ func (s settings) identify(ctx context.Context, token string) (identity, error) 
 }
 
 func (s settings) notIdentified(err error) error {
+	if limited, is := errors.AsType[*slack.RateLimitedError](err); is {
+		return fmt.Errorf("the platform is asked too often just now: try again in %v", limited.RetryAfter)
+	}
+	if status, is := errors.AsType[slack.StatusCodeError](err); is && status.Code >= http.StatusInternalServerError {
+		return fmt.Errorf("the platform is not well (HTTP status %d): try again later", status.Code)
+	}
 	answer, answered := errors.AsType[slack.SlackErrorResponse](err)
 	if !answered {
 		return s.outOfReach(err)
 	}
 	switch answer.Err {
 	case "invalid_auth", "not_authed", "account_inactive", "token_revoked", "token_expired", "not_allowed_token_type":
-		return wrongf("SLACK_BOT_TOKEN is not accepted (%s): copy the bot token from the page OAuth & Permissions of the app, and install the app again if it was removed", answer.Err)
+		revoked := answer.Err == "account_inactive" || answer.Err == "token_revoked"
+		return &tokenError{wrongf("SLACK_BOT_TOKEN is not accepted (%s): copy the bot token from the page OAuth & Permissions of the app, and install the app again if it was removed", answer.Err), revoked}
 	}
 	return fmt.Errorf("the platform answers %s when asked whose the bot token is: try again later", answer.Err)
 }

@@ -76,7 +76,7 @@ func serveUntil(ctx context.Context, server *http.Server, l net.Listener, ending
 // an operator asks.
 func (p *service) handler() http.Handler {
 	mux := http.NewServeMux()
-	if p.socket == nil {
+	if p.socket == nil && p.dead == nil {
 		mux.Handle("/slack/", p.bot.Handler())
 	}
 	if p.pages != nil {
@@ -89,13 +89,21 @@ func (p *service) handler() http.Handler {
 	return mux
 }
 
-// ready answers 200 when requests can be taken: Redis takes a write, and the
-// socket, where there is one, is up.
+// ready answers 200 when requests can be taken: Redis takes a write, the one token
+// is good, and the socket, where there is one, is up.
 func (p *service) ready(w http.ResponseWriter, r *http.Request) {
 	ctx, cancel := context.WithTimeout(r.Context(), time.Second)
 	defer cancel()
 	if err := p.journal.Writable(ctx); err != nil {
 		http.Error(w, cmp.Or(journal.Refusal(err), "Redis does not answer"), http.StatusServiceUnavailable)
+		return
+	}
+	if p.dead != nil {
+		http.Error(w, p.dead.Error(), http.StatusServiceUnavailable)
+		return
+	}
+	if _, gone, err := p.journal.Uninstalls.Get(ctx, p.team); p.team != "" && (gone || err != nil) {
+		http.Error(w, "the workplace has taken the app away: install it again, and restart with its new token", http.StatusServiceUnavailable)
 		return
 	}
 	if p.socket != nil && !p.socket.Up() {

@@ -129,6 +129,8 @@ type service struct {
 	pages    http.Handler     // on which workplaces install the app; nil where one token serves
 	socket   *incoming.Socket // nil over HTTP
 	listener net.Listener     // nil without SOUNDINGS_LISTEN
+	team     string           // whose the one token is; empty where teams install the app
+	dead     error            // why nothing can be served, though the program stays up
 	metrics  *prometheus.Registry
 	log      *slog.Logger
 }
@@ -180,22 +182,46 @@ func (p *service) look(ctx context.Context) (metrics.State, error) {
 // team that had taken the app away has it again when its token is good.
 func (p *service) checkToken(ctx context.Context) error {
 	who, err := p.settings.identify(ctx, p.settings.BotToken)
-	if err == nil {
-		if missing := who.lacks(manifest.NeededScopes()); len(missing) > 0 {
-			err = wrong(errors.New(lackOfScopes(missing)))
-		}
+	if refused, is := errors.AsType[*tokenError](err); is {
+		return p.stayUp(ctx, refused)
 	}
 	if err != nil {
-		// The token of a workplace that has taken the app away is dead, and
-		// whoever starts the program again and again must not keep its data
-		// for ever.
-		p.purgeDue(ctx)
 		return err
 	}
-	if who.teamID == "" {
+	if missing := who.lacks(manifest.NeededScopes()); len(missing) > 0 {
+		return wrong(errors.New(lackOfScopes(missing)))
+	}
+	if p.team = who.teamID; p.team == "" {
 		return nil
 	}
-	return p.bot.Teams.Resume(ctx, who.teamID)
+	return p.bot.Teams.Resume(ctx, p.team)
+}
+
+// stayUp has a bot with a dead token do what does not need it: whoever takes the
+// app away was promised that what they entered goes, and nobody restarts a program
+// that ends for a wrong setting. A token that was never good is such a setting; so
+// there must be a team here that is gone, or that can only be the one of a revoked
+// token.
+func (p *service) stayUp(ctx context.Context, dead *tokenError) error {
+	gone, err := p.journal.Uninstalls.All(ctx)
+	if err != nil {
+		return err
+	}
+	if len(gone) == 0 {
+		teams, err := p.journal.Index.Teams(ctx)
+		if err != nil {
+			return err
+		}
+		if len(teams) != 1 || !dead.revoked {
+			return dead
+		}
+		if err := p.bot.Teams.Uninstall(ctx, teams[0], "its token is dead", time.Now()); err != nil {
+			return err
+		}
+	}
+	p.dead = dead
+	p.log.Error(words.HarmlessLine(dead.Error())+"; until then nothing is served, and what a workplace left is purged in time", "purge_after", p.bot.Teams.PurgeAfter.String())
+	return nil
 }
 
 func lackOfScopes(missing []string) string {
@@ -300,10 +326,12 @@ func (p *service) run(ctx context.Context) error {
 	workers, stopWorkers := context.WithCancel(context.WithoutCancel(ctx))
 	defer stopWorkers()
 	var working errgroup.Group
-	working.Go(func() error {
-		defer stop()
-		return p.queue.Run(workers, p.bot.Work)
-	})
+	if p.dead == nil {
+		working.Go(func() error {
+			defer stop()
+			return p.queue.Run(workers, p.bot.Work)
+		})
+	}
 	p.log.Info("serving", "version", version().Release, "socket_mode", p.socket != nil, "listen", p.address(),
 		"several_teams", p.settings.installing(), "redis", redisPlace(p.settings.RedisURL))
 	err := p.receive(ctx)
@@ -319,8 +347,10 @@ func (p *service) receive(ctx context.Context) error {
 	receiving.Go(func() error { return p.sweep(ctx) })
 	receiving.Go(func() error { return p.watchStore(ctx) })
 	receiving.Go(func() error { return p.tidy(ctx) })
-	receiving.Go(func() error { return p.compare(ctx) })
-	if p.socket != nil {
+	if p.dead == nil {
+		receiving.Go(func() error { return p.compare(ctx) })
+	}
+	if p.socket != nil && p.dead == nil {
 		receiving.Go(func() error { return p.socket.Run(ctx) })
 	}
 	if p.listener != nil {

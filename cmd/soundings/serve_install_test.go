@@ -10,7 +10,6 @@ import (
 	"slices"
 	"strings"
 	"testing"
-	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -18,7 +17,6 @@ import (
 	"soundings/bot/fakeslack"
 	"soundings/bot/fakeslack/slacktest"
 	"soundings/bot/installs"
-	"soundings/bot/journal"
 	"soundings/bot/journal/storetest"
 )
 
@@ -130,29 +128,4 @@ func TestTokenKeys(t *testing.T) {
 	}))
 	defer platform.Close()
 	says("its token is not taken: let it install the app again at https://bot.example/slack/install", "SLACK_API_URL="+platform.URL+"/api/")
-}
-
-// A bot whose one token is dead cannot start; what its team held goes all the
-// same once the grace is over, and not before.
-func TestDeadTokenStillPurges(t *testing.T) {
-	url := storetest.Embedded(t)
-	rdb := storetest.Client(t, url)
-	j := journal.New(rdb, journal.Options{})
-	platform := httptest.NewServer(http.HandlerFunc(func(w http.ResponseWriter, _ *http.Request) {
-		_, _ = w.Write([]byte(`{"ok":false,"error":"account_inactive"}`))
-	}))
-	defer platform.Close()
-	s := goodSettings(t, changed(httpEnviron(), "SLACK_API_URL="+platform.URL+"/api/", "SOUNDINGS_LISTEN=127.0.0.1:0", "SOUNDINGS_REDIS_URL="+url, "SOUNDINGS_PURGE_AFTER=48h"))
-	for team, hours := range map[string]time.Duration{"T1": 47, "T2": 49} {
-		_, err := j.Index.Claim(t.Context(), team, "C1", "k")
-		require.NoError(t, err)
-		_, err = j.Uninstalls.Add(t.Context(), team, time.Now().Add(-hours*time.Hour))
-		require.NoError(t, err)
-	}
-	_, err := newService(t.Context(), s, rdb, slog.New(slog.DiscardHandler))
-	assert.Error(t, err, "it starts")
-	assert.Contains(t, err.Error(), "SLACK_BOT_TOKEN is not accepted", "it starts")
-	teams, err := j.Index.Teams(t.Context())
-	assert.NoError(t, err, "left: %v", teams)
-	assert.Equal(t, []string{"T1"}, teams, "left: %v", teams)
 }

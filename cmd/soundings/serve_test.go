@@ -8,6 +8,7 @@ import (
 	"log/slog"
 	"net/http"
 	"net/http/httptest"
+	"strconv"
 	"strings"
 	"sync"
 	"testing"
@@ -326,12 +327,18 @@ func TestServeStopsWhenItCannotWork(t *testing.T) {
 		{"a scope is missing", `{"ok":true,"team_id":"T1"}`, "commands,chat:write,app_mentions:read,groups:read,users:read", "127.0.0.1:0", exitWrong,
 			"the token in SLACK_BOT_TOKEN lacks what the bot cannot do without: channels:read; add it"},
 		{"the platform is not well", `{"ok":false,"error":"internal_error"}`, "", "127.0.0.1:0", exitFailed, "the platform answers internal_error"},
+		{"the platform is overloaded", "503", "", "127.0.0.1:0", exitFailed, "the platform is not well (HTTP status 503): try again later"},
+		{"the platform is asked too often", "429", "", "127.0.0.1:0", exitFailed, "the platform is asked too often just now: try again in 7s"},
 		{"no Web API there", `<html>`, "", "127.0.0.1:0", exitFailed, "no Web API at SLACK_API_URL: "},
 		{"an address of another machine", `{"ok":true}`, "", "192.0.2.1:8080", exitFailed, "listen on SOUNDINGS_LISTEN: "},
 	} {
 		t.Run(tt.rule, func(t *testing.T) {
 			platform := httptest.NewServer(http.HandlerFunc(func(w http.ResponseWriter, _ *http.Request) {
 				w.Header().Set("X-OAuth-Scopes", tt.scopes)
+				w.Header().Set("Retry-After", "7")
+				if status, err := strconv.Atoi(tt.answer); err == nil {
+					w.WriteHeader(status)
+				}
 				fmt.Fprint(w, tt.answer)
 			}))
 			defer platform.Close()
@@ -343,5 +350,61 @@ func TestServeStopsWhenItCannotWork(t *testing.T) {
 			assert.True(t, strings.HasPrefix(faults[0], tt.want), "exit %d, stderr %q; want %d, beginning with %q", a.code, a.errors, tt.code, tt.want)
 			mustQuoteNone(t, a.errors, httpEnviron())
 		})
+	}
+}
+
+// A bot whose token is dead serves nothing and says so. What its team held goes all
+// the same once the grace is over, and not before: nobody restarts a program that
+// ends with 2.
+func TestDeadTokenStaysUpAndPurges(t *testing.T) {
+	e := keepDemo(t, journal.Key{Team: "T1", Kickoff: "K1"})
+	platform := httptest.NewServer(http.HandlerFunc(func(w http.ResponseWriter, _ *http.Request) {
+		fmt.Fprint(w, `{"ok":false,"error":"account_inactive"}`)
+	}))
+	defer platform.Close()
+	s := goodSettings(t, changed(httpEnviron(), "SLACK_API_URL="+platform.URL+"/api/", "SOUNDINGS_LISTEN=127.0.0.1:0",
+		"SOUNDINGS_REDIS_URL="+e["SOUNDINGS_REDIS_URL"], "SOUNDINGS_PURGE_AFTER=48h"))
+	rdb := storetest.Client(t, s.RedisURL)
+	start := func() (p *service, end func()) {
+		p, err := newService(t.Context(), s, rdb, slog.New(slog.DiscardHandler))
+		require.NoError(t, err)
+		ctx, stop := context.WithCancel(t.Context())
+		ended := make(chan error, 1)
+		go func() { ended <- p.run(ctx) }()
+		return p, func() { stop(); assert.NoError(t, <-ended) }
+	}
+	ask := func(p *service, method, path string) *httptest.ResponseRecorder {
+		w := httptest.NewRecorder()
+		p.handler().ServeHTTP(w, httptest.NewRequest(method, path, nil))
+		return w
+	}
+
+	p, end := start()
+	ready := ask(p, http.MethodGet, "/readyz")
+	assert.Equal(t, http.StatusServiceUnavailable, ready.Code)
+	assert.Contains(t, ready.Body.String(), "SLACK_BOT_TOKEN is not accepted (account_inactive)")
+	assert.Equal(t, http.StatusNotFound, ask(p, http.MethodPost, "/slack/commands").Code, "nothing is served")
+	end()
+
+	gone, err := p.journal.Uninstalls.All(t.Context())
+	require.NoError(t, err)
+	require.Contains(t, gone, "T1", "the only team that there is must be the one of the token")
+	for _, tt := range []struct {
+		rule string
+		gone time.Duration
+		left string
+	}{
+		{"within the grace", 47 * time.Hour, "K1"},
+		{"after it", 49 * time.Hour, "There are no kickoffs."},
+	} {
+		gone, err := p.journal.Uninstalls.All(t.Context())
+		require.NoError(t, err)
+		_, err = p.journal.Uninstalls.Remove(t.Context(), "T1", gone["T1"])
+		require.NoError(t, err)
+		_, err = p.journal.Uninstalls.Add(t.Context(), "T1", time.Now().Add(-tt.gone))
+		require.NoError(t, err)
+		_, end = start()
+		assert.Eventually(t, func() bool { return strings.Contains(e.good(t, "export", "--list"), tt.left) }, within, 50*time.Millisecond, tt.rule)
+		end()
 	}
 }
