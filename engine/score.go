@@ -137,4 +137,14 @@ type Result struct {
 	Cut         Cut               `json:"cut"`
 	Concordance Concordances      `json:"concordance"`
 	Order       []string          `json:"order"`
+	Flat        Flat              `json:"flat,omitzero"`
+}
+
+// Flat counts the ballots that put hardly anything before anything else: on each
+// scale those with six ratings or more of which all but one in ten are the same
+// (common practice, no source). They count as all others do; the median hardly
+// hangs on them, while the resampling does not know that they say little.
+type Flat struct {
+	Importance int `json:"importance"`
+	Evidence   int `json:"evidence"`
 }

@@ -403,3 +403,18 @@ func TestATableThatDoesNotFitPanics(t *testing.T) {
 		}()
 	}
 }
+
+// All alike, or all but one in ten, from six ratings on.
+func TestFlatBallotsAreCounted(t *testing.T) {
+	row := func(ratings ...Rating) []Rating { return append(ratings, make([]Rating, 12-len(ratings))...) }
+	table := randomTable(0, 12, 0)
+	for name, ballot := range map[string][]Rating{
+		"six alike": row(9, 9, 9, 9, 9, 9), "five alike": row(9, 9, 9, 9, 9), "one of six differs": row(9, 9, 9, 9, 9, 8),
+		"one of ten differs": row(4, 4, 4, 4, 4, 4, 4, 4, 4, 5), "two of ten differ": row(4, 4, 4, 4, 4, 4, 4, 4, 3, 5), "nothing": row(),
+	} {
+		table.Raters = append(table.Raters, name)
+		table.Importance = append(table.Importance, ballot)
+		table.Evidence = append(table.Evidence, row(1, 2, 3, 4, 5, 6, 7))
+	}
+	assert.Equal(t, Flat{Importance: 2}, Score(table, Options{Draws: 10}).Flat)
+}

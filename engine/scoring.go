@@ -178,6 +178,7 @@ func (w *scoring) result() Result {
 		Cut:         w.cut,
 		Concordance: Concordances{Importance: w.concord(0), Evidence: w.concord(1)},
 		Order:       make([]string, len(w.scores)),
+		Flat:        Flat{Importance: w.sheet.flat(0), Evidence: w.sheet.flat(1)},
 	}
 	for i, c := range w.sheet.columns {
 		r.Assumptions[c] = w.scores[i]

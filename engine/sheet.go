@@ -100,6 +100,26 @@ func pick(row []Rating, columns []int) []Rating {
 	return picked
 }
 
+// flat counts the ballots that rate nearly everything alike on one scale.
+func (s *sheet) flat(scale int) (flat int) {
+	const fewest = 6
+	for _, row := range s.scales[scale] {
+		var counts Counts
+		for _, r := range row {
+			counts[r]++
+		}
+		counts[0] = 0
+		rated, most := 0, 0
+		for _, n := range counts {
+			rated, most = rated+int(n), max(most, int(n))
+		}
+		if rated >= fewest && rated-most <= rated/10 {
+			flat++
+		}
+	}
+	return flat
+}
+
 // counts counts the ratings of each assumption on one scale.
 func (s *sheet) counts(scale int) []Counts {
 	counts := make([]Counts, len(s.columns))

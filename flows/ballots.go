@@ -209,6 +209,9 @@ const FewestRaters = 4
 // WithoutFew leaves out of a map what would give single ratings away.
 func WithoutFew(r engine.Result) engine.Result {
 	r.Assumptions = slices.Clone(r.Assumptions)
+	if r.Raters < FewestRaters {
+		r.Flat = engine.Flat{} // among so few it would be plain whose they are
+	}
 	for i, a := range r.Assumptions {
 		r.Assumptions[i] = ScoreWithoutFew(a)
 	}

@@ -90,7 +90,7 @@ func MapNotes(r engine.Result) []Block {
 	if firm != "" {
 		firm += " That is what drawing the raters anew many times gives: a hint, not a confidence."
 	}
-	for _, note := range []string{firm, words.StrictText(r), words.AgreementText(r.Concordance)} {
+	for _, note := range []string{firm, words.StrictText(r), words.FlatText(r), words.AgreementText(r.Concordance)} {
 		if note != "" {
 			blocks = append(blocks, Note(note))
 		}

@@ -85,6 +85,24 @@ func StrictText(r engine.Result) string {
 	return fmt.Sprintf("If we allow for strict and generous raters, %s %s: talk about it.", And(joining, 8), among)
 }
 
+// FlatText counts the ballots that put hardly anything before anything else, and
+// names nobody. It is empty where there is none.
+func FlatText(r engine.Result) string {
+	var parts []string
+	for _, s := range []struct {
+		scale string
+		n     int
+	}{{"importance", r.Flat.Importance}, {"evidence", r.Flat.Evidence}} {
+		if s.n > 0 {
+			parts = append(parts, fmt.Sprintf("%d of %d on %s", s.n, r.Raters, s.scale))
+		}
+	}
+	if len(parts) == 0 {
+		return ""
+	}
+	return "Some gave nearly everything the same number: " + And(parts, 2) + ". Such ballots count, and say little of the order."
+}
+
 // AgreementText says how far the group as a whole agrees on the order, with
 // Kendall's W behind it. The words follow Schmidt R.C. (1997), Decision
 // Sciences 28(3), 763-774, from memory: 0.3 weak, 0.5 moderate, 0.7 strong. It is

@@ -128,3 +128,11 @@ func TestAgreementText(t *testing.T) {
 		words.AgreementText(c))
 	assert.Empty(t, words.AgreementText(engine.Concordances{Importance: engine.Concordance{W: engine.Undefined()}, Evidence: engine.Concordance{W: engine.Undefined()}}))
 }
+
+func TestFlatTextCountsAndNamesNobody(t *testing.T) {
+	assert.Empty(t, words.FlatText(engine.Result{Raters: 8}))
+	assert.Equal(t, "Some gave nearly everything the same number: 2 of 8 on importance. Such ballots count, and say little of the order.",
+		words.FlatText(engine.Result{Raters: 8, Flat: engine.Flat{Importance: 2}}))
+	assert.Equal(t, "Some gave nearly everything the same number: 1 of 8 on importance and 3 of 8 on evidence. Such ballots count, and say little of the order.",
+		words.FlatText(engine.Result{Raters: 8, Flat: engine.Flat{Importance: 1, Evidence: 3}}))
+}
