@@ -213,6 +213,7 @@ func (e RoundCounted) apply(k *state.Kickoff, _ time.Time, _ state.UserID) {
 func (e RoundCounted) react(b *reaction) {
 	result := Slot{Screen: ScreenResult, Arg: StageArg(state.StageRating, e.N)}
 	b.add(Effect{Do: Show, Slot: result})
+	b.showUnder(ScreenRatings, result.Arg, result.Name())
 	b.add(Effect{Do: ShareMap, Slot: result})
 	if e.N == 1 {
 		for _, id := range e.Splits {

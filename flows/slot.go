@@ -33,6 +33,7 @@ const (
 	ScreenStage       = "stage"    // arg: stage, for rating stage/round; what is asked, and the progress
 	ScreenQuestion    = "question" // arg: number; in the brief's thread
 	ScreenResult      = "result"   // arg: as for stage; what came out
+	ScreenRatings     = "ratings"  // arg: as for stage; in the thread of its result, the whole list
 	ScreenSplit       = "split"    // arg: assumption; asks for what others may not know
 	ScreenReason      = "reason"   // arg: number; in the split's thread
 	ScreenGist        = "gist"     // arg: assumption; what its unsigned reasons say, in the same thread

@@ -18,7 +18,7 @@ import (
 
 // mostCalls is what a kickoff may cost the platform, in Web API calls a
 // participant, from the brief to the decision.
-const mostCalls = 20
+const mostCalls = 25
 
 // callsOf counts the Web API calls of a play by method, as the table that
 // stands in the administrator's page, and holds them to the budget. The team enforces

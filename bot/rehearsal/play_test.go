@@ -10,12 +10,14 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"regexp"
 	"slices"
 	"strings"
 	"sync"
 	"testing"
 
 	"github.com/redis/go-redis/v9"
+	"github.com/slack-go/slack"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
@@ -24,6 +26,7 @@ import (
 	"soundings/bot/fakeslack/slacktest"
 	"soundings/bot/journal"
 	"soundings/bot/journal/storetest"
+	"soundings/bot/plaintext"
 	"soundings/bot/rehearsal"
 	"soundings/bot/scenario"
 )
@@ -322,4 +325,38 @@ func blocksOf(t *testing.T, c fakeslack.Call) []blockkit.Block {
 	blocks, err := slacktest.Blocks(data)
 	require.NoError(t, err, "blocks of %s", c.Method)
 	return blocks
+}
+
+// TestMessagesAreShort holds what the demo says to everybody at once to what
+// somebody reads at a bus stop (our choice, no source). The rest is in threads.
+func TestMessagesAreShort(t *testing.T) {
+	t.Parallel()
+	got := playedOnce(t, "ferry.yaml")
+	most := map[string]int{"result/rating/1": 120, "result/rating/2": 120, "summary": 150}
+	seen := map[string]bool{}
+	for _, c := range got.calls {
+		slot := slotOf(c)
+		if most[slot] == 0 {
+			continue
+		}
+		seen[slot] = true
+		data, err := json.Marshal(c.Args["blocks"])
+		require.NoError(t, err)
+		var blocks slack.Blocks
+		require.NoError(t, json.Unmarshal(data, &blocks))
+		text := plaintext.Blocks(blocks.BlockSet)
+		text = regexp.MustCompile(`\w{3} \d+ \w{3} \d{4}`).ReplaceAllString(text, "day") // read at a glance
+		text = regexp.MustCompile(`\[[^\]]*\]`).ReplaceAllString(text, "")               // a button
+		said := regexp.MustCompile(`[\pL\pN][^\s]*`).FindAllString(text, -1)
+		assert.LessOrEqual(t, len(said), most[slot], "words of %s:\n%s", slot, text)
+	}
+	assert.Len(t, seen, len(most))
+}
+
+// slotOf is the slot that a message says it is for.
+func slotOf(c fakeslack.Call) string {
+	data, _ := c.Args["metadata"].(map[string]any)
+	payload, _ := data["event_payload"].(map[string]any)
+	slot, _ := payload["slot"].(string)
+	return slot
 }

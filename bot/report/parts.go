@@ -83,17 +83,71 @@ func BookmarkTitle(k state.Kickoff) string {
 }
 
 // Root is the summary in one message: what somebody needs who opens the
-// channel in a week and reads nothing else. The parts stand in its thread.
+// channel in a week and reads nothing else. It begins with what matters most, in
+// words. The parts stand in its thread.
 func Root(k state.Kickoff, now time.Time) Part {
-	blocks := []Block{quote(k.Problem(), 900),
-		para("**Level:** %s. **Led by** %s.", words.LevelText(words.SettledLevel(k)), clip(k.Name(k.Lead().ID), 60))}
-	if k.Timebox.Weeks > 0 {
-		blocks = append(blocks, para("**Time box:** %s", boxText(k)))
-	}
+	blocks := []Block{quote(k.Problem(), 300)}
 	if m := k.Map(); m != nil {
-		blocks = append(blocks, para("**To test first:** %s", words.FirstText(*m)))
+		blocks = append(blocks, firstInWords(k, *m)...)
 	}
-	return Part{Title: k.Brief.Title, Blocks: append(blocks, para("**How far we are:** %s", Standing(k, now)))}
+	if k.Timebox.Weeks > 0 {
+		blocks = append(blocks, para("**Time box:** %s. %s", weeksText(k.Timebox), nextText(k, now)))
+	}
+	if !k.Timebox.Starts.IsZero() {
+		blocks = append(blocks, para("**So far:** %s", Standing(k, now)))
+	}
+	return Part{Title: k.Brief.Title, Blocks: blocks}
+}
+
+// wordsOfMethod is how many words of a test the first message tells: the rest is
+// in its thread.
+const wordsOfMethod = 5
+
+// firstInWords are the first assumptions as sentences, each with the first of
+// its tests.
+func firstInWords(k state.Kickoff, m engine.Result) []Block {
+	first := words.InZone(m, engine.TestFirst)
+	if len(first) == 0 {
+		return []Block{para("%s", words.FirstText(m))}
+	}
+	title := "**To test first:**"
+	if len(first) > mostFirst {
+		title = fmt.Sprintf("**To test first**, %d of %d:", mostFirst, len(first))
+	}
+	return []Block{para("%s", title), list(words.FirstOf(first, mostFirst), mostFirst, func(id string) Text {
+		a, _ := k.Assumption(id)
+		text := say("**%s** %s", id, clip(a.Text, 140))
+		tests := k.TestsOf(id)
+		if len(tests) == 0 {
+			return append(text, say("\nNo test is planned yet.")...)
+		}
+		method := strings.Fields(tests[0].Method)
+		short := strings.Join(words.FirstOf(method, wordsOfMethod), " ")
+		if len(method) > wordsOfMethod {
+			short = strings.TrimRight(short, ",;:") + " …"
+		}
+		text = append(text, say("\n%s", clip(short, 60))...)
+		if owner := tests[0].Owner; owner != "" {
+			text = append(text, say(", by %s", name(k.Name(owner)))...)
+		}
+		return text
+	})}
+}
+
+// nextText says what comes next, and when: a check-in, or the decision.
+func nextText(k state.Kickoff, now time.Time) Text {
+	switch {
+	case k.Timebox.Starts.IsZero():
+		return say("It begins when the summary is out.")
+	case k.Stage == state.StageEnded:
+		return say("It is over.")
+	}
+	for _, at := range flows.CheckinTimes(&k) {
+		if at.After(now) {
+			return say("Next check-in %s, decision by %s.", day(at), day(k.Timebox.Ends))
+		}
+	}
+	return say("Decision by %s.", day(k.Timebox.Ends))
 }
 
 // Standing says in a few sentences how the discovery stands.
@@ -105,7 +159,14 @@ func Standing(k state.Kickoff, now time.Time) string {
 		return fmt.Sprintf("It has ended. The decision: %s. %s", words.ChoiceText(k.Underway.Decision.Set, k.Underway.Decision.Weeks), words.FoundText(k))
 	}
 	progress := views.ProgressOf(k, now)
-	return words.TestedText(progress) + " " + words.FoundText(k) + " " + words.DaysLeftText(progress) + " " + words.ConfidenceText(progress)
+	said := []string{words.FoundText(k), words.DaysLeftText(progress)}
+	if progress.Tested > 0 {
+		said = append([]string{fmt.Sprintf("%d of %d have a result.", progress.Tested, progress.TestFirst)}, said...)
+	}
+	if progress.Confidence.Defined() {
+		said = append(said, fmt.Sprintf("Confidence: %s of 9.", words.Number(progress.Confidence)))
+	}
+	return strings.Join(said, " ")
 }
 
 // questionsBlocks lists the questions about the brief, the open ones first.

@@ -77,33 +77,72 @@ func ratingArgs(p screen.Page, round int, id string) screen.Args {
 	return screen.Args{Kickoff: p.Kickoff.ID, Stage: string(state.StageRating), Round: round, Assumption: id}
 }
 
-// ratingResult is the map of a round in words: the list in test order.
+// firstInWords is how many assumptions a result tells in words.
+const firstInWords = 5
+
+// ratingResult is what a round came to, as far as it has to be known by
+// everybody: what comes first, in words.
 func ratingResult(p screen.Page) (screen.Posting, error) {
-	k, round := p.Kickoff, p.Args.Round
-	title := "What to test first"
-	if round > 1 {
-		title = "What to test first, after the second round"
-	}
-	if round < 1 || round > len(k.Rounds) || k.Rounds[round-1].Result == nil {
+	title, r, counted := roundOf(p)
+	if !counted {
 		return screen.Line(p, title, "The rating is open again, and this will follow anew."), nil
 	}
-	r := flows.WithoutFew(*k.Rounds[round-1].Result)
-	blocks := []slack.Block{block.Heading(title), block.Text("%s", ratedText(k, r, round)), block.Text("%s", words.FirstText(r))}
-	blocks = append(blocks, block.Drawn(report.TestOrder(k, r))...)
+	k, round := p.Kickoff, p.Args.Round
+	blocks := []slack.Block{block.Heading(title), block.Text("%s", ratedText(k, r, round))}
+	first := words.InZone(r, engine.TestFirst)
+	if len(first) == 0 {
+		blocks = append(blocks, block.Text("%s", words.FirstText(r)))
+	} else {
+		blocks = append(blocks, block.Para(block.Bold("%d of %d come first, in this order:", len(first), len(r.Order))))
+		blocks = append(blocks, block.List(words.FirstOf(first, firstInWords), firstInWords, func(id string) []block.Run {
+			a, _ := k.Assumption(id)
+			return []block.Run{block.Bold("%s ", id), block.Typed(a.Text, 110)}
+		})...)
+		if then := first[min(firstInWords, len(first)):]; len(then) > 0 {
+			blocks = append(blocks, block.Text("Then %s.", words.Listed(then, 8)))
+		}
+	}
 	if text := splitsText(k.Rounds[round-1], round); text != "" {
-		blocks = append(blocks, block.Para(block.Bold("%s", text)))
+		blocks = append(blocks, block.Text("%s", text))
 	}
 	return screen.Posting{
 		Text:   screen.Aloud(k, "the rating has closed. %s", words.FirstText(r)),
+		Blocks: append(blocks, block.Note("Map, whole list and figures are in the thread.")),
+	}, nil
+}
+
+// ratingsMessage is the map of a round in words, in the thread of its result:
+// the list in test order, and how sure it is.
+func ratingsMessage(p screen.Page) (screen.Posting, error) {
+	title, r, counted := roundOf(p)
+	if !counted {
+		return screen.Line(p, title, "The rating is open again, and this will follow anew."), nil
+	}
+	blocks := append([]slack.Block{block.Heading("The whole list")}, block.Drawn(report.TestOrder(p.Kickoff, r))...)
+	return screen.Posting{
+		Text:   screen.Aloud(p.Kickoff, "the whole list in test order, with its figures."),
 		Blocks: append(blocks, block.Drawn(report.MapNotes(r))...),
 	}, nil
 }
 
+// roundOf is the result of the round that a page is about, if it was counted.
+func roundOf(p screen.Page) (title string, r engine.Result, counted bool) {
+	rounds, round := p.Kickoff.Rounds, p.Args.Round
+	title = "What to test first"
+	if round > 1 {
+		title = "What to test first, after the second round"
+	}
+	if round < 1 || round > len(rounds) || rounds[round-1].Result == nil {
+		return title, r, false
+	}
+	return title, flows.WithoutFew(*rounds[round-1].Result), true
+}
+
 func ratedText(k state.Kickoff, r engine.Result, round int) string {
 	w, _ := screen.WindowOf(k, state.StageRating, round)
-	text := fmt.Sprintf("%d of %d rated, each alone. The picture in the thread shows the same.", r.Raters, max(len(w.Asked), r.Raters))
+	text := fmt.Sprintf("%d of %d rated, each alone.", r.Raters, max(len(w.Asked), r.Raters))
 	if round > 1 {
-		text = fmt.Sprintf("%d of %d rated again what was split; everything else stands as in the first round.", flows.Heard(&k, w), len(w.Asked))
+		text = fmt.Sprintf("%d of %d rated again what was split.", flows.Heard(&k, w), len(w.Asked))
 	}
 	if w.Thin {
 		text += " Fewer than half were heard, so lean on it with care."
@@ -120,7 +159,7 @@ func splitsText(r state.Round, round int) string {
 	case round > 1:
 		return fmt.Sprintf("Still split: %s. That is worth a talk, not another vote.", words.Listed(r.Splits, 8))
 	}
-	return fmt.Sprintf("Views are split on %s. Each has a thread here: tell the others what they may not know. A second round asks about these only.", words.Listed(r.Splits, 8))
+	return fmt.Sprintf("Split: %s. Each has a thread here: say what others may not know.", words.Listed(r.Splits, 8))
 }
 
 // splitMessage opens the talk about one split assumption.

@@ -59,6 +59,7 @@ func newMessages() map[string]message {
 		flows.ScreenStage:       ofStage(stage.askMessage),
 		flows.ScreenQuestion:    questionMessage,
 		flows.ScreenResult:      ofStage(func(row stage, p screen.Page) (screen.Posting, error) { return row.result(p) }),
+		flows.ScreenRatings:     ofStage(func(_ stage, p screen.Page) (screen.Posting, error) { return ratingsMessage(p) }),
 		flows.ScreenSplit:       splitMessage,
 		flows.ScreenReason:      reasonMessage,
 		flows.ScreenGist:        gistMessage,

@@ -20,7 +20,7 @@ import (
 // the parts stand in its thread.
 func SummaryMessage(p screen.Page, _ string) (screen.Posting, error) {
 	k := p.Kickoff
-	blocks := append(summaryBlocks(p), block.Note("The parts are in the thread: problem, roles, map, tests, time box, questions, actions, and files to keep."))
+	blocks := append(summaryBlocks(p), block.Note("The rest, and the files, are in the thread."))
 	if k.Stage == state.StageUnderway {
 		blocks = append(blocks, block.Buttons(screen.Button("Add an Action", "open/close.action", screen.StageArgs(p, state.StageClose))))
 	}
