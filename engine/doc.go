@@ -64,6 +64,13 @@ each rater's leaning out, and the order is made once more from what is left.
 Compare the two ranks; where they differ, the order leans on who was strict.
 Ratings that are too few to lean on are marked thin.
 
+# Long lists
+
+Nobody rates forty assumptions well in one sitting. [Deal] gives each person a
+share, so that every assumption has as many raters as any other, of all groups;
+[Contenders] then says what everybody should rate in a second sitting. Who was asked
+about what stands in [Options].
+
 # From votes to a level
 
 The level at which a discovery works is the median of the votes on the

@@ -81,8 +81,12 @@ type AssumptionScore struct {
 	LevelledRank       Place  `json:"levelled_rank"`
 
 	// Thin marks figures not to lean on: on either scale there are fewer than
-	// 3 ratings, or fewer than half of those asked.
+	// 3 ratings, or fewer than half of those asked about it.
 	Thin bool `json:"thin"`
+
+	// Dealt is how many of the raters were asked about it, where ballots were
+	// dealt out; 0 where all were.
+	Dealt int `json:"dealt,omitempty"`
 }
 
 // A Cut holds the medians of the medians of the rated assumptions: where the

@@ -23,6 +23,7 @@ func Score(t Table, o Options) Result {
 type scoring struct {
 	table  Table
 	asked  int
+	dealt  []Dealt
 	draws  int
 	seed   uint64
 	sheet  *sheet
@@ -32,7 +33,7 @@ type scoring struct {
 }
 
 func newScoring(t Table, o Options) *scoring {
-	w := &scoring{table: t, asked: o.Asked, draws: o.Draws, seed: o.Seed, sheet: newSheet(t)}
+	w := &scoring{table: t, asked: o.Asked, dealt: o.Dealt, draws: o.Draws, seed: o.Seed, sheet: newSheet(t)}
 	if w.asked <= 0 {
 		w.asked = len(t.Raters)
 	}
@@ -54,7 +55,11 @@ func (w *scoring) spreads() {
 	for i := range w.scores {
 		a := &w.scores[i]
 		a.Importance, a.Evidence = importance[i].Spread(), evidence[i].Spread()
-		a.Thin = thin(min(a.Importance.N, a.Evidence.N), w.asked)
+		asked := w.asked
+		if w.dealt != nil {
+			asked, a.Dealt = w.dealt[w.sheet.columns[i]].Asked, w.dealt[w.sheet.columns[i]].Raters
+		}
+		a.Thin = thin(min(a.Importance.N, a.Evidence.N), asked)
 	}
 }
 
@@ -104,10 +109,9 @@ func (w *scoring) middle(ranked []int32) Cut {
 	return Cut{Importance: median(importance), Evidence: median(evidence)}
 }
 
-// resample finds how far each rank hangs on who rated. Assumptions off the map
-// stay out: no draw could rate them.
-func (w *scoring) resample() {
-	var ranked []int
+// drawn resamples the raters, and gives the places of those assumptions that are
+// on the map: no draw could rate the others.
+func (w *scoring) drawn() (shares *rankShares, ranked []int) {
 	var doubtful []bool
 	for i, doubt := range w.doubtful() {
 		if w.scores[i].Rank != 0 {
@@ -115,9 +119,14 @@ func (w *scoring) resample() {
 		}
 	}
 	if len(ranked) == 0 {
-		return
+		return nil, nil
 	}
-	shares := newResampler(w.sheet, ranked, doubtful, w.seed).resample(w.draws)
+	return newResampler(w.sheet, ranked, doubtful, w.seed).resample(w.draws), ranked
+}
+
+// resample finds how far each rank hangs on who rated.
+func (w *scoring) resample() {
+	shares, ranked := w.drawn()
 	for item, i := range ranked {
 		a := &w.scores[i]
 		a.Top3 = shares.top(3, item)

@@ -144,6 +144,16 @@ type Options struct {
 	Asked int    // people asked to rate; 0 means the raters in the table
 	Seed  uint64 // seed of the resampling
 	Draws int    // resamples; 0 means 2,000
+
+	// Dealt says of each assumption in the table who was asked about it, where
+	// ballots were dealt out; nil means that all were asked about all.
+	Dealt []Dealt
+}
+
+// A Dealt counts the people who were asked about one assumption.
+type Dealt struct {
+	Asked  int // all of them
+	Raters int // of these, who are in the table
 }
 
 // CompareIDs orders ids as people count: A2 before A10. Runs of the digits 0

@@ -67,7 +67,7 @@ var boxes = map[string]ballotBox{
 		},
 		func(k *state.Kickoff) {
 			for i := range state.Own(k, &k.Rounds) {
-				k.Rounds[i].Ballots = nil
+				k.Rounds[i].Ballots, k.Rounds[i].Dealt = nil, nil
 			}
 		},
 	},

@@ -176,6 +176,7 @@ var eventKinds = map[string]Event{
 	"placed-self": PlacedSelf{}, "person-named": PersonNamed{}, "roles-settled": RolesSettled{},
 	"assumption-added": AssumptionAdded{}, "assumption-edited": AssumptionEdited{},
 	"assumption-withdrawn": AssumptionWithdrawn{}, "assumptions-joined": AssumptionsJoined{},
+	"deal-chosen": DealChosen{}, "ballots-dealt": BallotsDealt{},
 	"round-opened": RoundOpened{}, "rated": Rated{}, "round-counted": RoundCounted{},
 	"reason-given": ReasonGiven{}, "gist-posted": GistPosted{},
 	"kind-voted": KindVoted{}, "test-added": TestAdded{}, "test-edited": TestEdited{},

@@ -89,6 +89,7 @@ func allIntents() []struct {
 		{SettleDecision{N: 1, Choice: state.Build}, leads},
 		{CloseNow{}, leads},
 		{Extend{Days: 1}, leads},
+		{ChooseDeal{Each: 15, Second: 12}, leads},
 		{Reopen{}, leads},
 		{SkipRoles{}, leads},
 		{HandOver{To: "tui"}, leads},

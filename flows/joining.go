@@ -17,9 +17,12 @@ type Invite struct {
 	People []state.Person
 }
 
-func (i Invite) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
+func (i Invite) decide(k *state.Kickoff, now time.Time) ([]Event, error) {
 	joining := slices.DeleteFunc(eachOnce(i.People), func(p state.Person) bool { return k.Takes(p.ID) })
-	return provided(refuseIf(len(joining) == 0, "people", "Everyone you named takes part already."), PeopleJoined{People: joining})
+	if len(joining) == 0 {
+		return nil, refuseField("people", "Everyone you named takes part already.")
+	}
+	return afterwards(k, []Event{PeopleJoined{People: joining}}, now), nil
 }
 
 // eachOnce lists people as they come in: each of them once, and present.
@@ -64,7 +67,7 @@ type AskToJoin struct {
 	Person state.Person
 }
 
-func (i AskToJoin) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
+func (i AskToJoin) decide(k *state.Kickoff, now time.Time) ([]Event, error) {
 	asked := slices.ContainsFunc(k.Asking, func(j state.JoinRequest) bool { return j.Person.ID == i.Who })
 	if err := cmp.Or(
 		refuseIf(k.Started.IsZero() || k.Stage == state.StageEnded, "", "There is no open kickoff here to join."),
@@ -76,7 +79,7 @@ func (i AskToJoin) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
 	asking := i.Person
 	asking.ID, asking.Gone = i.Who, false     // nobody asks in another's name
 	if _, deserted := deserted(k); deserted { // there is nobody to ask
-		return []Event{PeopleJoined{People: []state.Person{asking}}, LeadsChanged{Leads: []state.UserID{i.Who}}}, nil
+		return afterwards(k, []Event{PeopleJoined{People: []state.Person{asking}}, LeadsChanged{Leads: []state.UserID{i.Who}}}, now), nil
 	}
 	return []Event{JoinAsked{Person: asking}}, nil
 }
@@ -96,9 +99,11 @@ type LetGo struct {
 	Person state.UserID
 }
 
-func (i LetGo) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
-	return provided(refuseIf(len(leadsWithout(k, i.Person)) == 0, "", "A kickoff needs a lead. Hand it over first."),
-		letGo(k, i.Person)...)
+func (i LetGo) decide(k *state.Kickoff, now time.Time) ([]Event, error) {
+	if len(leadsWithout(k, i.Person)) == 0 {
+		return nil, refuse("A kickoff needs a lead. Hand it over first.")
+	}
+	return afterwards(k, letGo(k, i.Person), now), nil
 }
 
 // Left reports that somebody left the workplace or the channel. When the last
@@ -109,11 +114,11 @@ type Left struct {
 	Person state.UserID
 }
 
-func (i Left) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
+func (i Left) decide(k *state.Kickoff, now time.Time) ([]Event, error) {
 	if k.Stage == state.StageEnded {
 		return nil, nil
 	}
-	return letGo(k, i.Person), nil
+	return afterwards(k, letGo(k, i.Person), now), nil
 }
 
 func letGo(k *state.Kickoff, u state.UserID) []Event {

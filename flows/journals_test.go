@@ -85,7 +85,7 @@ func holdEnd(t *testing.T, file string, k state.Kickoff) {
 // come, and with -rewrite writes those where there are none yet. To renew one
 // before the release is out, remove the file first.
 func TestScriptedJournals(t *testing.T) {
-	for _, name := range []string{"demo", "summary", "left", "sought", "lost", "ballots"} {
+	for _, name := range []string{"demo", "summary", "left", "sought", "lost", "ballots", "dealt"} {
 		t.Run(name, func(t *testing.T) { scriptedJournal(t, name, newWorld()) })
 	}
 	t.Run("extras", func(t *testing.T) { scriptedJournal(t, "extras", usual(t, "close")) })

@@ -70,7 +70,7 @@ func (i Extend) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
 		return nil, err
 	}
 	closes := fairClose(k, k.Window.Closes, time.Duration(i.Days)*workday, k.Window.Asked)
-	return []Event{WindowMoved{Stage: k.Stage, Closes: closes}}, nil
+	return append([]Event{WindowMoved{Stage: k.Stage, Closes: closes}}, dealAnew(k)...), nil
 }
 
 // WindowMoved changes when the open window closes.
@@ -106,7 +106,7 @@ func (i Reopen) decide(k *state.Kickoff, now time.Time) ([]Event, error) {
 		reopened.Round = 1 // nobody knows who rated what any more, so everything is rated anew
 	}
 	reopened.Closes = fairClose(k, now, paceOf(k), reopened.Asked)
-	return []Event{reopened}, nil
+	return afterwards(k, []Event{reopened}, now), nil
 }
 
 // StageReopened opens a closed stage again, with its answers as they were,

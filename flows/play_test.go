@@ -121,6 +121,11 @@ func sameWindow(a, b state.Window) bool {
 
 func wrongEntries(k *state.Kickoff) error {
 	for _, round := range k.Rounds {
+		for _, u := range k.Window.Asked {
+			if open := k.Window.Phase == state.PhaseOpen && k.Window.Round == round.N; open && round.Each > 0 && len(round.Share(u)) == 0 {
+				return fmt.Errorf("%s is asked to rate, and was dealt nothing of %v", u, round.IDs)
+			}
+		}
 		for u, ballot := range round.Ballots {
 			for id, m := range ballot {
 				if min(m.Importance, m.Evidence) < state.CantSay || max(m.Importance, m.Evidence) > 9 || !slices.Contains(round.IDs, id) {

@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"soundings/engine"
+	"soundings/flows/lists"
 	"soundings/flows/state"
 )
 
@@ -21,7 +22,11 @@ func nothingToRate(k *state.Kickoff) bool { return len(k.Listed()) == 0 }
 // openFirstRound opens the rating of everything listed.
 func openFirstRound(k *state.Kickoff, opened StageOpened, _ time.Time) []Event {
 	opened.Round = 1
-	return []Event{opened, RoundOpened{N: 1, IDs: state.ListedIDs(k)}}
+	round := RoundOpened{N: 1, IDs: state.ListedIDs(k)}
+	if round.Each, round.Second = DealOf(k, len(round.IDs)); round.Each > 0 {
+		round.Dealt = deal(k, round.IDs, round.Each)
+	}
+	return []Event{opened, round}
 }
 
 // RoundOpened begins a blind pass over the assumptions named. What was
@@ -29,10 +34,15 @@ func openFirstRound(k *state.Kickoff, opened StageOpened, _ time.Time) []Event {
 type RoundOpened struct {
 	N   int
 	IDs []string
+
+	// How a long list is dealt out; nothing where everybody rates all of it.
+	Each   int                       `json:",omitempty"`
+	Second int                       `json:",omitempty"`
+	Dealt  map[state.UserID][]string `json:",omitempty"`
 }
 
 func (e RoundOpened) apply(k *state.Kickoff, _ time.Time, _ state.UserID) {
-	round := state.Round{N: e.N, IDs: e.IDs}
+	round := state.Round{N: e.N, IDs: e.IDs, Each: e.Each, Second: e.Second, Dealt: e.Dealt}
 	if len(k.Rounds) >= e.N {
 		round.Ballots = k.Rounds[e.N-1].Ballots
 		forgetRatings(k, &round, func(id string) bool { return !slices.Contains(e.IDs, id) })
@@ -104,11 +114,12 @@ func (e Rated) apply(k *state.Kickoff, _ time.Time, by state.UserID) {
 }
 
 // countRound makes the map of the round that closes, and opens a second one
-// when something is split. There is no third: what is still split then is
-// worth a conversation, not another number.
-func countRound(k *state.Kickoff, now time.Time) (counted, again []Event) {
+// when something is split, or the list was dealt out. There is no third: what is
+// still split then is worth a conversation, not another number.
+func countRound(k *state.Kickoff, now time.Time) (counted, opened []Event) {
 	r := latestRound(k)
-	result := engine.Score(ratingTable(k), engine.Options{Asked: len(k.Window.Asked), Seed: resampleSeed})
+	table, options := ratingTable(k), engine.Options{Asked: len(k.Window.Asked), Seed: resampleSeed, Dealt: askedAbout(k)}
+	result := engine.Score(table, options)
 	var splits []string
 	for _, a := range result.Assumptions {
 		if a.Importance.Agreement == engine.Split || a.Evidence.Agreement == engine.Split {
@@ -116,12 +127,17 @@ func countRound(k *state.Kickoff, now time.Time) (counted, again []Event) {
 		}
 	}
 	counted = []Event{RoundCounted{N: r.N, Result: WithoutFew(result), Splits: splits, Camps: campsOf(k, result), Rule: state.ByLean}}
-	if len(splits) == 0 || r.N == lastRound {
+	again := splits
+	if r.Each > 0 && result.Raters > 0 {
+		contenders := engine.Contenders(table, options, firstPlaces, r.Second)
+		again = lists.Keep(r.IDs, func(id string) bool { return slices.Contains(splits, id) || slices.Contains(contenders, id) })
+	}
+	if len(again) == 0 || r.N == lastRound {
 		return counted, nil
 	}
-	opened := openStage(k, state.StageRating, everybody, now)
-	opened.Round = r.N + 1
-	return counted, []Event{opened, RoundOpened{N: opened.Round, IDs: splits}}
+	stage := openStage(k, state.StageRating, everybody, now)
+	stage.Round = r.N + 1
+	return counted, []Event{stage, RoundOpened{N: stage.Round, IDs: again}}
 }
 
 // clearRounds takes back the map of round n, and the later rounds. What
@@ -213,8 +229,10 @@ func (e RoundCounted) apply(k *state.Kickoff, _ time.Time, _ state.UserID) {
 func (e RoundCounted) react(b *reaction) {
 	result := Slot{Screen: ScreenResult, Arg: StageArg(state.StageRating, e.N)}
 	b.add(Effect{Do: Show, Slot: result})
-	b.showUnder(ScreenRatings, result.Arg, result.Name())
-	b.add(Effect{Do: ShareMap, Slot: result})
+	if !state.Interim(b.k, e.N) {
+		b.showUnder(ScreenRatings, result.Arg, result.Name())
+		b.add(Effect{Do: ShareMap, Slot: result})
+	}
 	if e.N == 1 {
 		for _, id := range e.Splits {
 			b.show(ScreenSplit, id)

@@ -98,6 +98,8 @@ func (s *script) leadIntents(t *testing.T, l line) []Intent {
 		return []Intent{CloseNow{ByLead: l.byLead()}}
 	case "extends":
 		return []Intent{Extend{ByLead: l.byLead(), Days: l.int(t, "days")}}
+	case "deals":
+		return []Intent{ChooseDeal{ByLead: l.byLead(), Each: l.int(t, "each"), Second: l.int(t, "second")}}
 	case "reopens":
 		return []Intent{Reopen{ByLead: l.byLead()}}
 	case "skips roles":

@@ -91,7 +91,7 @@ func fields(v reflect.Value) string {
 	for i := range v.NumField() {
 		f := v.Type().Field(i)
 		switch text := value(v.Field(i)); {
-		case text == "" || text == "0" && (strings.HasSuffix(f.Name, "Round") || f.Name == "Weeks"):
+		case text == "" || text == "0" && (strings.HasSuffix(f.Name, "Round") || slices.Contains([]string{"Weeks", "Each", "Second"}, f.Name)):
 		case f.Anonymous:
 			out.WriteString(fields(v.Field(i)))
 		default:

@@ -159,7 +159,7 @@ func dueWindow(k *state.Kickoff, now time.Time) []Event {
 	case quorate(k) || w.Extended:
 		return closeWindow(k, state.ClosedInTime, now)
 	}
-	return []Event{QuorumMissed{Stage: w.Stage, Closes: fairClose(k, now, workday, w.Asked)}}
+	return append([]Event{QuorumMissed{Stage: w.Stage, Closes: fairClose(k, now, workday, w.Asked)}}, dealAnew(k)...)
 }
 
 // QuorumMissed gives the window one more working day, and asks the lead

@@ -29,6 +29,7 @@ import (
 	"soundings/bot/plaintext"
 	"soundings/bot/rehearsal"
 	"soundings/bot/scenario"
+	"soundings/engine"
 )
 
 var rewrite = flag.Bool("rewrite", false, "rewrite what the demo leaves behind")
@@ -106,7 +107,8 @@ type sharedPlay struct {
 	got  *played
 }
 
-var sharedPlays = map[string]*sharedPlay{"ferry.yaml": {}, "five.yaml": {}, "hostile.yaml": {}, "quiet.yaml": {}, "solo.yaml": {}}
+var sharedPlays = map[string]*sharedPlay{"ferry.yaml": {}, "five.yaml": {}, "hostile.yaml": {}, "quiet.yaml": {}, "solo.yaml": {},
+	"forty.yaml": {}, "guesses.yaml": {}, "politics.yaml": {}}
 
 // playedOnce is a scenario of testdata as it was played, on a real server
 // where there is one. It must not be changed.
@@ -174,6 +176,79 @@ func TestDemoIsAsKept(t *testing.T) {
 			}
 		}
 	})
+}
+
+// TestScenariosAreAsKept plays a list of forty that is dealt out, one in which
+// everything is a guess, and one with politics. What the channel sees, and the
+// summary, are kept to be read.
+func TestScenariosAreAsKept(t *testing.T) {
+	for _, name := range []string{"forty", "guesses", "politics"} {
+		t.Run(name, func(t *testing.T) {
+			t.Parallel()
+			got := playedOnce(t, name+".yaml")
+			for file, data := range map[string][]byte{"channel.txt": []byte(got.channel), "summary.md": got.files["summary.md"]} {
+				kept := "../../testdata/golden/" + name + "/" + file
+				if *rewrite {
+					require.NoError(t, os.MkdirAll(filepath.Dir(kept), 0o755))
+					require.NoError(t, os.WriteFile(kept, data, 0o644))
+				}
+				want, err := os.ReadFile(kept)
+				require.NoError(t, err)
+				if !bytes.Equal(data, want) {
+					t.Errorf("it differs from %s: %s", kept, firstDifference(data, want))
+				}
+			}
+		})
+	}
+}
+
+// scored is what kickoff.json says of the rating.
+type scored struct {
+	Score  engine.Result `json:"score"`
+	Rounds [][]string    `json:"rounds"`
+}
+
+func scoreIn(t *testing.T, got played) (s scored) {
+	t.Helper()
+	require.NoError(t, json.Unmarshal(got.files["kickoff.json"], &s))
+	return s
+}
+
+// Of a list that is dealt out everybody rates 15 of 40, and then all the few; what
+// the script says of other shares is not given. Without a word about it, ballots
+// are whole.
+func TestDealtBallotsAreGivenAsDealt(t *testing.T) {
+	t.Parallel()
+	s := scoreIn(t, playedOnce(t, "forty.yaml"))
+	require.Len(t, s.Rounds, 2)
+	require.Len(t, s.Rounds[0], 40)
+	assert.GreaterOrEqual(t, len(s.Rounds[1]), 5)
+	first := 0
+	for _, a := range s.Score.Assumptions {
+		again, asked := slices.Contains(s.Rounds[1], a.ID), a.Dealt
+		if again {
+			assert.Equal(t, 11, asked, "everybody is asked about %s", a.ID)
+			assert.GreaterOrEqual(t, a.Importance.N, 10, "%s: of the eleven one gives no second ballot", a.ID)
+			continue
+		}
+		first += a.Importance.N
+		assert.Contains(t, []int{3, 4, 5}, a.Importance.N, "ratings of %s", a.ID)
+		assert.Equal(t, asked, a.Importance.N, "%s was rated by another than it was dealt to", a.ID)
+	}
+	assert.LessOrEqual(t, first, 11*15-3*len(s.Rounds[1]))
+
+	script := readScenario(t, "forty.yaml")
+	script.Deal = nil
+	whole := scored{}
+	play := run(t, rehearsal.PlayConfig{Scenario: script})
+	require.NoError(t, json.Unmarshal(filesOf(t, play)["kickoff.json"], &whole))
+	for _, a := range whole.Score.Assumptions {
+		assert.Equal(t, 11, a.Importance.N, a.ID)
+		assert.Zero(t, a.Dealt, a.ID)
+	}
+	for _, ids := range whole.Rounds[1:] {
+		assert.Less(t, len(ids), 12, "a second round asks about what is split")
+	}
 }
 
 func firstDifference(got, want []byte) string {

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"soundings/bot/scenario"
+	"soundings/flows"
 )
 
 // answerQuestion answers the question of the message in which the button stands.
@@ -21,6 +22,19 @@ func answerQuestion(ctx context.Context, a *actor, b button) error {
 		}
 		a.added["answer/"+q.Ask] = true
 		return a.openAndFill(ctx, b, typed("answer", q.Answer))
+	}
+	return nil
+}
+
+// chooseDeal has the list dealt out where the script says so. A long list that it
+// says nothing of is not: its ballots are whole.
+func chooseDeal(ctx context.Context, a *actor, b button) error {
+	deal := a.cast.script.Deal
+	switch {
+	case deal != nil:
+		return a.openAndFill(ctx, b, chosen("how", "share"), typed("each", strconv.Itoa(deal.Each)), typed("second", strconv.Itoa(deal.Second)))
+	case len(a.cast.script.Assumptions) > flows.LongList:
+		return a.openAndFill(ctx, b, chosen("how", "all"))
 	}
 	return nil
 }

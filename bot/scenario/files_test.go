@@ -85,6 +85,9 @@ func written(s *Scenario) *yaml.Node {
 		top["timebox"] = leaveOut(b.Set == 0, "set", fieldsOut{"votes": b.Votes, "set": b.Set,
 			"checkin": strings.ToLower(b.Checkin.String()), "stop_if": b.StopIf, "build_if": b.BuildIf})
 	}
+	if s.Deal != nil {
+		top["deal"] = fieldsOut{"each": s.Deal.Each, "second": s.Deal.Second}
+	}
 	if s.Underway != nil {
 		top["underway"] = writtenUnderway(s.Underway)
 	}

@@ -51,6 +51,7 @@ type Scenario struct {
 	Assumptions []Assumption `list:"assumptions, each {id, by, text, because}"`
 	Ratings     Ratings
 	Backlog     Backlog
+	Deal        *Deal     // nil when everybody rates everything
 	Timebox     *Timebox  // nil when the lead takes what is proposed
 	Actions     []Action  `list:"actions, each {what, owner, due_days}"`
 	Underway    *Underway // nil when the script ends with the summary
@@ -130,9 +131,18 @@ type Assumption struct {
 	Because string
 }
 
-// Ratings holds the ballots: person, then assumption. Round 2 may
-// name assumptions that turn out not to be asked again; nobody is asked
-// about those, so nobody answers.
+// A Deal is how the lead has the list dealt out: how many assumptions a person
+// rates at most, and how many contenders at most everybody rates after that, beside
+// what is split.
+type Deal struct {
+	Each   int `is:"whole each 1 100" or:"15"`
+	Second int `is:"whole second 1 100" or:"12"`
+}
+
+// Ratings holds the ballots: person, then assumption. Either round may name
+// assumptions that somebody turns out not to be asked about: where the list is
+// dealt out, what is in another's share, and in round 2 what is not asked again.
+// Nobody answers what they are not asked.
 type Ratings struct {
 	Round1 map[string]map[string]Pair `keys:"speaker rating, assumption"`
 	Round2 map[string]map[string]Pair `keys:"speaker rating, assumption"`

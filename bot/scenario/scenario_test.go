@@ -151,9 +151,20 @@ underway: {decision: {votes: {ana: another}, set: build}}
 			Test{Assumption: "A1", By: "ana", Method: "m", EffortDays: 1}},
 		{"the weeks are those proposed", s.Timebox.Set, 0},
 		{"check-ins are on Wednesdays", s.Timebox.Checkin, time.Wednesday},
+		{"every ballot is whole", s.Deal, (*Deal)(nil)},
 		{"an action is the lead's, due in a week", s.Actions[0], Action{What: "x", Owner: "ana", DueDays: 7}},
 		{"another box has 2 weeks", s.Underway.Decision.Weeks, 2},
 	} {
 		assert.True(t, c.got == c.want, c.what)
+	}
+}
+
+// A deal without figures has the usual ones; without the key there is none.
+func TestParseDeal(t *testing.T) {
+	const text = "title: x\nstarts: 2027-03-01T10:00:00+01:00\npeople: {ana: {zone: UTC}}\n"
+	for deal, want := range map[string]*Deal{"": nil, "deal:\n": nil, "deal: {}\n": {15, 12}, "deal: {each: 3}\n": {3, 12}, "deal: {each: 20, second: 8}\n": {20, 8}} {
+		s, err := Parse("deal.yaml", []byte(text+deal))
+		require.NoError(t, err, deal)
+		assert.Equal(t, want, s.Deal, deal)
 	}
 }

@@ -2,6 +2,7 @@ package screens
 
 import (
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -102,7 +103,7 @@ func ballotPages(p screen.Page) [][]string {
 		return [][]string{nil}
 	}
 	chosen := state.Marking{Importance: 9, Evidence: 9}
-	return block.Pages(p.Kickoff.Rounds[p.Args.Round-1].IDs, block.AnswerBytes, func(id string) int {
+	return block.Pages(p.Kickoff.Rounds[p.Args.Round-1].Share(p.Viewer), block.AnswerBytes, func(id string) int {
 		return block.Size(ballotEntry(p, id, chosen)...)
 	})
 }
@@ -120,6 +121,10 @@ func pageAt(p screen.Page, pages int, last string) (at int, submit string) {
 // ballotIntro explains the two questions on the first page, and on later ones
 // says what is still blank on those before.
 func ballotIntro(p screen.Page, at int, pages [][]string) []slack.Block {
+	if at == 0 && p.Args.Round > 1 && isDealt(p.Kickoff) {
+		return []slack.Block{block.Text("These could still come first, or views are far apart on them, so everybody rates them. Leave one blank and what you rated before stands."),
+			block.Note(saveNote)}
+	}
 	if at == 0 && p.Args.Round > 1 {
 		return []slack.Block{block.Text("Views were far apart on these. Read what others said in their threads, then rate them again. Leave one blank and your first rating stands."),
 			block.Note(saveNote)}
@@ -128,7 +133,7 @@ func ballotIntro(p screen.Page, at int, pages [][]string) []slack.Block {
 		return []slack.Block{block.Para(
 			block.Bold("Importance: "), block.Plain("how bad if wrong? 1 hardly matters, 9 and it all falls.\n"),
 			block.Bold("Evidence: "), block.Plain("how solid today? 1 is a guess, 9 is proven.")),
-			block.Note(saveNote)}
+			block.Note(strings.TrimSpace(shareText(p, slices.Concat(pages...)) + " " + saveNote))}
 	}
 	var blank []string
 	ballot := p.Kickoff.Ballot(p.Args.Round, p.Viewer)
@@ -154,8 +159,8 @@ func ballotEntry(p screen.Page, id string, m state.Marking) []slack.Block {
 	if a.Because != "" {
 		runs = append(runs, block.Italic("\nBecause: "), block.Typed(a.Because, 200))
 	}
-	if p.Args.Round > 1 {
-		runs = append(runs, block.Italic("\n%s", firstRound(p, id)))
+	if said := firstRound(p, id); p.Args.Round > 1 && said != "" {
+		runs = append(runs, block.Italic("\n%s", said))
 	}
 	return []slack.Block{block.Para(runs...), slack.NewActionBlock(rateAction+id,
 		scaleSelect(state.Importance, id, "How bad if wrong?", m.Importance),
@@ -166,11 +171,14 @@ func ballotEntry(p screen.Page, id string, m state.Marking) []slack.Block {
 // assumption, and what the viewer did.
 func firstRound(p screen.Page, id string) string {
 	own := p.Kickoff.Ballot(1, p.Viewer)[id]
+	if own == (state.Marking{}) && !showsGroup(p.Kickoff, id) {
+		return ""
+	}
 	text := fmt.Sprintf("You said: importance %s, evidence %s.", markText(own.Importance), markText(own.Evidence))
 	if own == (state.Marking{}) {
 		text = "You have not rated it."
 	}
-	if s, ok := p.Kickoff.Scored(id); ok {
+	if s, ok := p.Kickoff.Scored(id); ok && showsGroup(p.Kickoff, id) {
 		s = flows.ScoreWithoutFew(s)
 		text += fmt.Sprintf(" The group: importance %s, evidence %s.", rangeText(s.Importance), rangeText(s.Evidence))
 	}

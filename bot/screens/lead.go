@@ -170,7 +170,7 @@ func contentButtons(p screen.Page) []*slack.ButtonBlockElement {
 	if !ok || p.Kickoff.Window.Phase != state.PhaseOpen && p.Kickoff.Stage != state.StageUnderway {
 		return nil
 	}
-	return row.desk(p)
+	return append(row.desk(p), dealButton(p)...)
 }
 
 func peopleButtons(p screen.Page) []*slack.ButtonBlockElement {

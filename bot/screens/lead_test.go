@@ -25,11 +25,11 @@ func deskButtons(t *testing.T, m moment, lead state.UserID) []string {
 func TestTheDeskOffersWhatCanBeDone(t *testing.T) {
 	always := []string{"Invite People", "Let Somebody Go", "Add a Lead", "Hand Over"}
 	for at, want := range map[string][]string{
-		"brief":             {"Close This Step", "Give More Time", "Leave Out Roles", "Edit the Brief"},
-		"framing":           {"Close This Step", "Give More Time", "Go Back a Step", "Leave Out Roles"},
+		"brief":             {"Close This Step", "Give More Time", "Leave Out Roles", "Edit the Brief", "Who Rates What"},
+		"framing":           {"Close This Step", "Give More Time", "Go Back a Step", "Leave Out Roles", "Who Rates What"},
 		"framing/settling":  {"Go Back a Step", "Leave Out Roles"},
-		"roles":             {"Close This Step", "Give More Time", "Go Back a Step", "Leave Out Roles"},
-		"assumptions":       {"Close This Step", "Give More Time", "Go Back a Step", "Join What Is the Same", "Change Assumptions"},
+		"roles":             {"Close This Step", "Give More Time", "Go Back a Step", "Leave Out Roles", "Who Rates What"},
+		"assumptions":       {"Close This Step", "Give More Time", "Go Back a Step", "Join What Is the Same", "Change Assumptions", "Who Rates What"},
 		"rating":            {"Close This Step", "Give More Time", "Go Back a Step"},
 		"close":             {"Give More Time", "Go Back a Step"},
 		"underway/moved":    {"Decide Now", "Change the Summary"},

@@ -89,6 +89,7 @@ func TestEarlyFormsLookAsAgreed(t *testing.T) {
 		{"assumptions", "assumptions.join", "U1"},
 		{"assumptions", "assumptions.import", "U2"},
 		{"brief", "lead.extend", "U1"},
+		{"brief", "rating.deal", "U1"},
 		{"brief", "lead.handover", "U1"},
 		{"brief", "lead.add", "U1"},
 		{"brief", "lead.invite", "U1"},

@@ -21,6 +21,7 @@ const secondsPerRating = 12
 func ratingForms() map[string]screen.Form {
 	return map[string]screen.Form{
 		"rating.ballot": {May: mayRate, Fill: drawBallot, Submit: turnBallot}, // Args.Round, and the page in Args.N from 0
+		"rating.deal":   {May: mayDeal, Fill: chosenDeal},
 		"rating.reason": {May: screen.Both(screen.MayTakePart, hasAssumption), Fill: newReason},
 	}
 }
@@ -49,6 +50,9 @@ func ratingAsks(p screen.Page) (screen.Asking, error) {
 			return []block.Run{block.Bold("%s ", id), block.Typed(split.Text, 120)}
 		})
 	}
+	if isDealt(p.Kickoff) && round > 0 {
+		a = dealtAsks(p, a)
+	}
 	return a, nil
 }
 
@@ -58,7 +62,7 @@ func ratingNudge(p screen.Page) screen.Nudge {
 	if len(k.Rounds) == 0 {
 		return screen.Nudge{}
 	}
-	all, rated := len(k.Rounds[len(k.Rounds)-1].IDs), 0
+	all, rated := len(k.Rounds[len(k.Rounds)-1].Share(p.Viewer)), 0
 	for _, m := range k.Ballot(k.Window.Round, p.Viewer) {
 		if m.Importance != 0 && m.Evidence != 0 {
 			rated++
@@ -88,6 +92,9 @@ func ratingResult(p screen.Page) (screen.Posting, error) {
 		return screen.Line(p, title, "The rating is open again, and this will follow anew."), nil
 	}
 	k, round := p.Kickoff, p.Args.Round
+	if state.Interim(&k, round) {
+		return firstSittingResult(p), nil
+	}
 	blocks := []slack.Block{block.Heading(title), block.Text("%s", ratedText(k, r, round))}
 	first := words.InZone(r, engine.TestFirst)
 	if len(first) == 0 {
@@ -129,7 +136,7 @@ func ratingsMessage(p screen.Page) (screen.Posting, error) {
 func roundOf(p screen.Page) (title string, r engine.Result, counted bool) {
 	rounds, round := p.Kickoff.Rounds, p.Args.Round
 	title = "What to test first"
-	if round > 1 {
+	if round > 1 && !isDealt(p.Kickoff) {
 		title = "What to test first, after the second round"
 	}
 	if round < 1 || round > len(rounds) || rounds[round-1].Result == nil {
@@ -141,7 +148,10 @@ func roundOf(p screen.Page) (title string, r engine.Result, counted bool) {
 func ratedText(k state.Kickoff, r engine.Result, round int) string {
 	w, _ := screen.WindowOf(k, state.StageRating, round)
 	text := fmt.Sprintf("%d of %d rated, each alone.", r.Raters, max(len(w.Asked), r.Raters))
-	if round > 1 {
+	switch {
+	case round > 1 && isDealt(k):
+		text = fmt.Sprintf("%d of %d rated what could come first; the rest stands as those rated it who had it in their share.", flows.Heard(&k, w), len(w.Asked))
+	case round > 1:
 		text = fmt.Sprintf("%d of %d rated again what was split.", flows.Heard(&k, w), len(w.Asked))
 	}
 	if w.Thin {

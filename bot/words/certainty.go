@@ -152,6 +152,9 @@ func DoubtText(r engine.Result, a engine.AssumptionScore) string {
 // CantSayText says how many of the raters could not judge an assumption: "4 of
 // 9 can't say." It is empty where all could.
 func CantSayText(a engine.AssumptionScore, raters int) string {
+	if a.Dealt > 0 { // nobody else was asked
+		raters = a.Dealt
+	}
 	importance, evidence := raters-a.Importance.N, raters-a.Evidence.N
 	switch {
 	case importance <= 0 && evidence <= 0:

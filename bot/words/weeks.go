@@ -30,13 +30,13 @@ func WeeksBring(p engine.Plan, weeks int) string {
 	if last == 0 {
 		return strings.Join(says, " ")
 	}
-	if ids, risk := p.Brings(weeks); len(ids) > 0 {
-		says = append(says, fmt.Sprintf("The last of them brings a first result on %s (%s of the risk, by rank).", Listed(ids, 8), percent(whole(risk))))
+	if ids, _ := p.Brings(weeks); len(ids) > 0 {
+		says = append(says, fmt.Sprintf("The last of them brings a first result on %s (%d%% of the risk, by rank).", Listed(ids, 8), WeekRisk(p, weeks)))
 	}
 	for week := weeks + 1; week <= weeks+mostFurther; week++ {
-		ids, risk := p.Brings(week)
+		ids, _ := p.Brings(week)
 		if len(ids) > 0 {
-			says = append(says, fmt.Sprintf("%s week would bring %s (%s of the risk).", further(week), Listed(ids, 8), percent(whole(risk))))
+			says = append(says, fmt.Sprintf("%s week would bring %s (%d%% of the risk).", further(week), Listed(ids, 8), WeekRisk(p, week)))
 			continue
 		}
 		says = append(says, fmt.Sprintf("%s week brings no first result.", further(week)))
@@ -45,6 +45,16 @@ func WeeksBring(p engine.Plan, weeks int) string {
 		}
 	}
 	return strings.Join(says, " ")
+}
+
+// WeekRisk is the part of the risk that a week tests, in whole percent. It is the
+// difference of what is tested by its end and by its beginning, each rounded: so
+// the weeks of a plan that tests everything add to 100.
+func WeekRisk(p engine.Plan, week int) int { return testedRisk(p, week) - testedRisk(p, week-1) }
+
+func testedRisk(p engine.Plan, week int) int {
+	_, untested := p.Untested(week)
+	return int(math.Round(100 * (1 - untested)))
 }
 
 // workText says where the days that people give do not hold the tests.

@@ -1,6 +1,7 @@
 package words
 
 import (
+	"fmt"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -43,4 +44,22 @@ func TestShortBox(t *testing.T) {
 	assert.Empty(t, ShortBox(planOfFour(5), 4))
 	assert.Empty(t, ShortBox(planOfFour(0), 4), "no box would help")
 	assert.Empty(t, ShortBox(engine.Plan{}, 1))
+}
+
+// Five ranks weigh 1, 1/2, ... and none is a whole percent: what the weeks are said
+// to test still adds to 100.
+func TestTheWeeksAddToAHundred(t *testing.T) {
+	for n := 1; n <= 9; n++ {
+		var ids []string
+		var tests []engine.PlanTest
+		for i := range n {
+			ids = append(ids, fmt.Sprintf("A%d", i+1))
+			tests = append(tests, engine.PlanTest{Assumption: ids[i], Effort: 5, Owner: "ana"})
+		}
+		plan, sum := engine.MakePlan(ids, tests, []engine.Capacity{{ID: "ana", Days: 5}}), 0
+		for _, w := range plan.Weeks {
+			sum += WeekRisk(plan, w.Week)
+		}
+		assert.Equal(t, 100, sum, "%d weeks", n)
+	}
 }

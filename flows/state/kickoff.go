@@ -28,6 +28,7 @@ type Kickoff struct {
 	Framing     Framing
 	Roles       Roles
 	Assumptions []Assumption
+	Deal        Deal `json:",omitzero"`
 	Rounds      []Round
 	Reasons     []Reason
 	Gists       map[string]Gist `json:",omitempty"` // by assumption

@@ -1,6 +1,8 @@
 package state
 
 import (
+	"slices"
+
 	"soundings/engine"
 	"soundings/flows/lists"
 )
@@ -45,7 +47,32 @@ type Round struct {
 	Result  *engine.Result                // set when the round closes
 	Splits  []string                      // what was split at its close
 	Rule    Rule                          // by which the result was made
+
+	Each   int                 `json:",omitempty"` // of a list that was dealt out: how many a person rates at most
+	Second int                 `json:",omitempty"` // and how many contenders the second sitting has at most
+	Dealt  map[UserID][]string `json:",omitempty"` // what each person was dealt, until the last round has closed
 }
+
+// A Deal is whether and how a lead wants the list dealt out.
+type Deal struct {
+	Chosen       bool
+	Each, Second int // 0: everybody rates all
+}
+
+// Share is what u is asked about in a round, in its order: all of it, or where it
+// was dealt out what u was dealt, and whatever else they have rated.
+func (r Round) Share(u UserID) []string {
+	if r.Each == 0 || r.Result != nil {
+		return r.IDs
+	}
+	return lists.Keep(r.IDs, func(id string) bool {
+		return slices.Contains(r.Dealt[u], id) || lists.Has(r.Ballots[u], id)
+	})
+}
+
+// Interim reports that the map of round n is that of a first sitting. Nobody is
+// shown it: in the second, most rate for the first time.
+func Interim(k *Kickoff, n int) bool { return n == 1 && len(k.Rounds) > 1 && k.Rounds[0].Each > 0 }
 
 // A Rule says how a map was divided into its zones, or a result judged. The empty value of a map stands for
 // the cuts at the medians alone, as maps were made at first: people decided upon

@@ -272,7 +272,7 @@ const weeksMost = 12
 func drawWeeks(c draw.Canvas, p engine.Plan) {
 	title := mapFont(14, "")
 	title.XAlign, title.YAlign = text.XCenter, text.YTop
-	c.FillText(title, vg.Point{X: (c.Min.X + c.Max.X) / 2, Y: c.Max.Y}, "test-first assumptions with a first result by week; + risk, by rank")
+	c.FillText(title, vg.Point{X: (c.Min.X + c.Max.X) / 2, Y: c.Max.Y}, "first results by week; below each, how much of the risk it tests")
 	weeks := p.Weeks[:min(len(p.Weeks), weeksMost)]
 	const gap, label = 10, 20
 	width := min((c.Max.X-c.Min.X-gap)/vg.Length(len(weeks))-gap, 70)
@@ -286,8 +286,7 @@ func drawWeeks(c draw.Canvas, p engine.Plan) {
 			c.FillPolygon(ink, corners(x, low, x+width, top)[:4])
 		}
 		weekLabel(c, x+width/2, low-3, text.YTop, fmt.Sprintf("week %d", w.Week), width)
-		_, risk := p.Brings(w.Week)
-		weekLabel(c, x+width/2, low-3-label, text.YTop, fmt.Sprintf("+%.0f%%", 100*risk), width)
+		weekLabel(c, x+width/2, low-3-label, text.YTop, fmt.Sprintf("%d%%", words.WeekRisk(p, w.Week)), width)
 		weekLabel(c, x+width/2, high+3, text.YBottom, fmt.Sprintf("%d of %d", w.Done, p.TestFirst), width)
 	}
 }

@@ -26,7 +26,8 @@ func NewDeal(list engine.List, people, each int) Deal {
 			list.Raters = append(list.Raters, name)
 		}
 	}
-	return Deal{list, engine.Deal(len(list.IDs), len(list.Raters), each)}
+	deal := engine.Dealing{Items: len(list.IDs), Each: each, People: make([]engine.Hand, len(list.Raters))}
+	return Deal{list, engine.Deal(deal)}
 }
 
 // Room is a ballot for each person, to be printed: a page each.
