@@ -18,4 +18,6 @@ GOTOOLCHAIN=go$(go list -m -f '{{.GoVersion}}')
 export GOTOOLCHAIN PATH="$tools:$PATH"
 mkdir -p out
 sh deploy/notices.sh >out/THIRD-PARTY.txt
+SOURCE_DATE_EPOCH=$(git log -1 --format=%ct) go run ./cmd/soundings man --out out/man
+for shell in bash fish zsh; do go run ./cmd/soundings completion $shell >out/soundings.$shell; done
 goreleaser release --config deploy/goreleaser.yaml --clean --skip=publish "$@"

@@ -52,7 +52,7 @@ func Open(ctx context.Context, setting, url string) (redis.UniversalClient, erro
 	if err := rdb.Ping(ctx).Err(); err != nil {
 		_ = rdb.Close() // the first error says more
 		return nil, fmt.Errorf("%s: %w at %s: %s. %s", setting, ErrUnreachable,
-			strings.Join(opts.many.Addrs, ", "), opts.hide(err.Error()), opts.fix(err))
+			strings.Join(opts.many.Addrs, ", "), strings.TrimSuffix(opts.hide(err.Error()), "."), opts.fix(err))
 	}
 	return rdb, nil
 }
@@ -112,10 +112,16 @@ func (a *address) fix(err error) string {
 		return "Choose a database that the server has; most have 0 to 15."
 	case strings.Contains(text, "certificate"), strings.Contains(text, "tls:"):
 		return "Use rediss:// where the server speaks TLS with a certificate this machine trusts, and redis:// where it speaks none."
+	case a.tls() && errors.Is(err, context.DeadlineExceeded): // a server that speaks none waits for more
+		return "Check that the server speaks TLS there, else use redis:// in place of rediss://, and that this machine may connect to it."
 	case a.many.MasterName != "":
 		return "Check that the sentinels run there, know a master named " + a.many.MasterName + ", and that this machine may connect to them and to it."
 	}
 	return "Check that Redis runs there and that this machine may connect to it."
+}
+
+func (a *address) tls() bool {
+	return a.many.TLSConfig != nil || a.single != nil && a.single.TLSConfig != nil
 }
 
 // StartEmbedded starts a store inside this process, on a free port of the

@@ -2,6 +2,7 @@ package journal_test
 
 import (
 	"context"
+	"net"
 	"testing"
 
 	"github.com/alicebob/miniredis/v2"
@@ -30,6 +31,9 @@ func TestOpenSaysWhatIsWrong(t *testing.T) {
 	gone := miniredis.RunT(t)
 	nobody := gone.Addr()
 	gone.Close()
+	mute, err := net.Listen("tcp", "127.0.0.1:0") // as a server without TLS that is spoken to in TLS
+	must(t, "listen", err)
+	t.Cleanup(func() { _ = mute.Close() })
 	tests := []struct {
 		name, url string
 		want      error
@@ -40,6 +44,8 @@ func TestOpenSaysWhatIsWrong(t *testing.T) {
 		{"a wrong password", "redis://:anchorage@" + locked.Addr(), journal.ErrUnreachable, "user and password"},
 		{"no password", "redis://" + locked.Addr(), journal.ErrUnreachable, "user and password"},
 		{"nobody there", "redis://:anchorage@" + nobody, journal.ErrUnreachable, "Check that Redis runs"},
+		{"TLS where none is spoken", "rediss://:anchorage@" + mute.Addr().String(), journal.ErrUnreachable, "else use redis:// in place of rediss://"},
+		{"no password, in one sentence each", "redis://" + locked.Addr(), journal.ErrUnreachable, "required. Put"},
 		{"no sentinel there", "redis+sentinel://:anchorage@" + nobody + "/harbour", journal.ErrUnreachable, "sentinels"},
 		{"no cluster there", "redis+cluster://:anchorage@" + nobody, journal.ErrUnreachable, "Check that Redis runs"},
 	}

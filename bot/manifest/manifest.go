@@ -95,7 +95,7 @@ func OptionalScopes() []OptionalScope {
 		{"bookmarks:write", "the channel's header has no link to the summary; the lead is told once, and a pin does the same"},
 		{"canvases:write", "the summary has no canvas in the channel; the lead is told once, and the thread holds the same"},
 		{"channels:history", "in public channels a message may stand twice after a crash in the very moment of its sending: the bot cannot look whether it got out. It reads for nothing else"},
-		{"groups:history", "the same in private channels"},
+		{"groups:history", "in private channels a message may stand twice after a crash in the very moment of its sending: the bot cannot look whether it got out. It reads for nothing else"},
 	}
 }
 

@@ -100,9 +100,8 @@ func newRoot(s settings) *cobra.Command {
 		Long: "Soundings runs the kickoff of a product discovery in a team channel, over a few\n" +
 			"working days, and keeps the discovery in sight until its time box ends.\n\n" +
 			"Exit codes: 0 good, 1 failed, 2 wrong usage or bad input.",
-	}, newRehearse(s), newServe(s), newExport(s), newPurge(s), newRedraw(s), newCheck(s), newManifest(), newScore(), newSize(), newWindow(), newVersion())
+	}, newRehearse(s), newServe(s), newExport(s), newPurge(s), newRedraw(s), newCheck(s), newManifest(), newScore(), newSize(), newWindow(), newVersion(), newMan())
 	root.SilenceErrors, root.SilenceUsage = true, true
-	root.CompletionOptions.DisableDefaultCmd = true
 	root.SetFlagErrorFunc(flagError)
 	root.SetHelpCommand(newHelp(root))
 	return root

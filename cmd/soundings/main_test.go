@@ -121,7 +121,7 @@ func TestHelpOnEverything(t *testing.T) {
 }
 
 func TestWrongUsage(t *testing.T) {
-	const commands = "soundings takes one of check, export, manifest, purge, redraw, rehearse, score, serve, size, version, window, each with --help"
+	const commands = "soundings takes one of check, completion, export, manifest, purge, redraw, rehearse, score, serve, size, version, window, each with --help"
 	for _, tt := range []struct {
 		rule string
 		args []string

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"io"
 	"path/filepath"
+	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -133,6 +134,10 @@ func readInto[T any](parse func(string, io.Reader) (T, error), path string, stdi
 	return table, nil
 }
 
+// named are the endings that say what a picture or page is.
+var named = map[string]string{".png": "png", ".svg": "svg", ".html": "html", ".htm": "html",
+	".gif": "gif", ".jpg": "jpeg", ".jpeg": "jpeg", ".webp": "webp", ".pdf": "pdf", ".csv": "csv"}
+
 // check refuses flags that cannot be meant.
 func (f scoreFlags) check(c *cobra.Command, path string) error {
 	if c.Flags().Changed("asked") && f.asked < 1 {
@@ -168,6 +173,8 @@ func (f scoreFlags) check(c *cobra.Command, path string) error {
 			return wrongf("--%s needs the name of a file", name)
 		case taken[to]:
 			return wrongf("--%s would write over %s; name another file", name, to)
+		case named[strings.ToLower(filepath.Ext(to))] != "" && named[strings.ToLower(filepath.Ext(to))] != name:
+			return wrongf("--%s writes %s, and %s is named as something else; name it %s", name, strings.ToUpper(name), to, strings.TrimSuffix(to, filepath.Ext(to))+"."+name)
 		}
 		taken[to] = true
 	}

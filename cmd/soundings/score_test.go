@@ -186,6 +186,7 @@ func TestScoreWrongUsage(t *testing.T) {
 		{"nobody asked", []string{"--asked", "0", file}, "--asked must be 1 or more; it is 0"},
 		{"a picture without a name", []string{"--png", "", file}, "--png needs the name of a file"},
 		{"a picture in place of the ratings", []string{"--png", "testdata/score/../score/five.csv", file}, "--png would write over testdata/score/five.csv; name another file"},
+		{"a picture named as another", []string{"--png", "out/map.gif", file}, "--png writes PNG, and out/map.gif is named as something else; name it out/map.png"},
 		{"two pictures in one file", []string{"--png", "out/map", "--svg", "out/map", file}, "--svg would write over out/map; name another file"},
 	} {
 		t.Run(tt.rule, func(t *testing.T) { mustRefuse(t, tt.want, append([]string{"score"}, tt.args...)...) })
