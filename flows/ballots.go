@@ -7,7 +7,6 @@ import (
 	"strings"
 	"time"
 
-	"soundings/engine"
 	"soundings/flows/state"
 )
 
@@ -200,83 +199,4 @@ func (BallotsEmptied) react(b *reaction) {
 	if keys := (Effect{Do: DestroyKeys}); !slices.Contains(b.effects, keys) {
 		b.effects = slices.Insert(b.effects, 0, keys)
 	}
-}
-
-// FewestRaters is how many have to rate something before more is told of their
-// ratings than the median: of three, the quartiles give away each.
-const FewestRaters = 4
-
-// WithoutFew leaves out of a map what would give single ratings away.
-func WithoutFew(r engine.Result) engine.Result {
-	r.Assumptions = slices.Clone(r.Assumptions)
-	if r.Raters < FewestRaters {
-		r.Flat = engine.Flat{} // among so few it would be plain whose they are
-	}
-	for i, a := range r.Assumptions {
-		r.Assumptions[i] = ScoreWithoutFew(a)
-	}
-	return r
-}
-
-// ScoreWithoutFew does so for one assumption.
-func ScoreWithoutFew(a engine.AssumptionScore) engine.AssumptionScore {
-	for _, s := range []*engine.Spread{&a.Importance, &a.Evidence} {
-		if s.N < FewestRaters {
-			none := engine.Undefined()
-			s.Q1, s.Q3, s.IQR, s.IPRLow, s.IPRHigh, s.IPRAS = none, none, none, none, none, none
-		}
-	}
-	return a
-}
-
-// fewLevels does it for the choice of a level.
-func fewLevels(l engine.LadderLevel) engine.LadderLevel {
-	if l.N < FewestRaters {
-		l.Q1, l.Q3, l.IQR = engine.Undefined(), engine.Undefined(), engine.Undefined()
-	}
-	return l
-}
-
-// CampsOf counts the camps about an assumption: as they were counted, or
-// where an older release did not, from the ballots.
-func CampsOf(r state.Round, id string) state.Camps {
-	if c, counted := r.Camps[id]; counted {
-		return c
-	}
-	var c state.Camps
-	for _, ballot := range r.Ballots {
-		if m := ballot[id]; m.Importance > 0 {
-			c.Importance[(m.Importance-1)/3]++
-		}
-		if m := ballot[id]; m.Evidence > 0 {
-			c.Evidence[(m.Evidence-1)/3]++
-		}
-	}
-	return c
-}
-
-// campsOf counts the camps of what is split after the first round, where
-// enough have rated.
-func campsOf(k *state.Kickoff, result engine.Result) map[string]state.Camps {
-	if len(k.Rounds) > 1 {
-		return nil
-	}
-	var all map[string]state.Camps
-	for _, a := range result.Assumptions {
-		var shown state.Camps
-		c, show := CampsOf(k.Rounds[0], a.ID), false
-		if a.Importance.Agreement == engine.Split && a.Importance.N >= FewestRaters {
-			shown.Importance, show = c.Importance, true
-		}
-		if a.Evidence.Agreement == engine.Split && a.Evidence.N >= FewestRaters {
-			shown.Evidence, show = c.Evidence, true
-		}
-		if show && all == nil {
-			all = map[string]state.Camps{}
-		}
-		if show {
-			all[a.ID] = shown
-		}
-	}
-	return all
 }

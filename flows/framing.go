@@ -135,7 +135,7 @@ func countFraming(k *state.Kickoff, _ time.Time) (counted, again []Event) {
 			best = n
 		}
 	}
-	return []Event{FramingCounted{Level: fewLevels(level), Proposed: best, Ticks: ticks}}, nil
+	return []Event{FramingCounted{Level: state.FewLevels(level), Proposed: best, Ticks: ticks}}, nil
 }
 
 func abs(n int) int { return max(n, -n) }

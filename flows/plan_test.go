@@ -61,7 +61,7 @@ func TestScheduleKeepsTestOrderAndOwners(t *testing.T) {
 func TestScheduleCountsOnOwnersOutsideTheCore(t *testing.T) {
 	k := box()
 	want := []engine.Capacity{{ID: "ana", Days: 2.5}, {ID: "tui", Days: state.DefaultDays}}
-	assert.Equal(t, want, capacityOf(&k), "capacity")
+	assert.Equal(t, want, state.CapacityOf(&k), "capacity")
 }
 
 func TestProposalFollowsThePlan(t *testing.T) {
@@ -91,8 +91,8 @@ func TestEarlierMapsMoveByTheirRule(t *testing.T) {
 	a := engine.AssumptionScore{ID: "A1", Importance: of(5, 5, 5), Evidence: of(2, 2, 2), Zone: engine.TestFirst}
 	b := engine.AssumptionScore{ID: "A2", Importance: of(5, 5, 5), Evidence: of(3, 3, 3), Zone: engine.RelyOn}
 	r := state.Round{Result: &engine.Result{Assumptions: []engine.AssumptionScore{a, b}, Cut: engine.Cut{Importance: 5, Evidence: 2.5}}}
-	assert.Equal(t, engine.RelyOn, zoneWith(&r, a, of(3, 3, 3)))
+	assert.Equal(t, engine.RelyOn, state.ZoneWith(&r, a, of(3, 3, 3)))
 	r.Rule = state.ByLean
-	assert.Equal(t, engine.TestFirst, zoneWith(&r, a, of(3, 3, 3)), "evidence below 3.5 is little by today's rule")
-	assert.Equal(t, engine.Next, zoneWith(&r, a, of(7, 7, 7)))
+	assert.Equal(t, engine.TestFirst, state.ZoneWith(&r, a, of(3, 3, 3)), "evidence below 3.5 is little by today's rule")
+	assert.Equal(t, engine.Next, state.ZoneWith(&r, a, of(7, 7, 7)))
 }

@@ -126,7 +126,7 @@ func countRound(k *state.Kickoff, now time.Time) (counted, opened []Event) {
 			splits = append(splits, a.ID)
 		}
 	}
-	counted = []Event{RoundCounted{N: r.N, Result: WithoutFew(result), Splits: splits, Camps: campsOf(k, result), Rule: state.ByLean}}
+	counted = []Event{RoundCounted{N: r.N, Result: state.WithoutFew(result), Splits: splits, Camps: state.SplitCamps(k, result), Rule: state.ByLean}}
 	again := splits
 	if r.Each > 0 && result.Raters > 0 {
 		contenders := engine.Contenders(table, options, firstPlaces, r.Second)

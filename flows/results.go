@@ -35,7 +35,7 @@ func (i ReportResult) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
 	default:
 		i.K, i.N = 0, 1
 	}
-	owner := doerOf(k, t)
+	owner := state.DoerOf(k, t)
 	if err := cmp.Or(
 		needsCheckin(k, i.Checkin),
 		refuseIf(!ok, "test", "There is no test %d.", i.Test),

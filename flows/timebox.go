@@ -49,23 +49,8 @@ func (e WeeksVoted) apply(k *state.Kickoff, _ time.Time, by state.UserID) {
 }
 
 func countWeeks(k *state.Kickoff, _ time.Time) (counted, again []Event) {
-	median, iqr := spreadOf(k.Timebox.Votes)
+	median, iqr := state.SpreadOf(k.Timebox.Votes)
 	return []Event{WeeksCounted{Median: median, IQR: iqr, Voters: len(k.Timebox.Votes)}}, nil
-}
-
-// spreadOf is the median and the interquartile range of what each person
-// said; undefined when nobody said anything, and the range when few did.
-func spreadOf(said map[state.UserID]int) (median, iqr engine.Figure) {
-	var values []float64
-	for _, v := range said {
-		values = append(values, float64(v))
-	}
-	slices.Sort(values)
-	q := func(p float64) float64 { return engine.Quantile(values, p) }
-	if len(values) < FewestRaters {
-		return engine.Figure(q(0.5)), engine.Undefined()
-	}
-	return engine.Figure(q(0.5)), engine.Figure(q(0.75) - q(0.25))
 }
 
 // WeeksCounted is the result of the vote, before the lead sets the weeks.
@@ -178,33 +163,8 @@ func Schedule(k *state.Kickoff) engine.Plan {
 	var tests []engine.PlanTest
 	for _, id := range k.Order() {
 		for _, t := range lists.Keep(k.TestsOf(id), func(t state.Test) bool { return t.Since == 0 }) {
-			tests = append(tests, engine.PlanTest{Assumption: id, Effort: t.EffortDays, Lead: t.LeadDays, Owner: string(doerOf(k, t))})
+			tests = append(tests, engine.PlanTest{Assumption: id, Effort: t.EffortDays, Lead: t.LeadDays, Owner: string(state.DoerOf(k, t))})
 		}
 	}
-	return engine.MakePlan(k.InZone(engine.TestFirst), tests, capacityOf(k))
-}
-
-// doerOf is the owner of a test. A test whose owner has left is anybody's: it
-// still has to be done, and the plan should say when.
-func doerOf(k *state.Kickoff, t state.Test) state.UserID {
-	if k.Takes(t.Owner) {
-		return t.Owner
-	}
-	return ""
-}
-
-// capacityOf is what the people who do tests can give: the core team, and who
-// owns a test without being core.
-func capacityOf(k *state.Kickoff) []engine.Capacity {
-	doers := slices.DeleteFunc(k.InRing(state.Core), func(u state.UserID) bool { return !k.Takes(u) })
-	for _, t := range k.Backlog.Tests {
-		if owner := doerOf(k, t); !t.Withdrawn && owner != "" && !slices.Contains(doers, owner) {
-			doers = append(doers, owner)
-		}
-	}
-	team := make([]engine.Capacity, len(doers))
-	for i, u := range doers {
-		team[i] = engine.Capacity{ID: string(u), Days: k.DaysOf(u)}
-	}
-	return team
+	return engine.MakePlan(k.InZone(engine.TestFirst), tests, state.CapacityOf(k))
 }

@@ -262,7 +262,7 @@ func placeNew(k *state.Kickoff, c *state.Checkin) []engine.AssumptionScore {
 			}
 		}
 		if i, e := importance.Spread(), evidence.Spread(); i.N > 0 && e.N > 0 {
-			placed = append(placed, ScoreWithoutFew(k.Map().Place(id, i, e, len(k.InRing(state.Core)))))
+			placed = append(placed, state.ScoreWithoutFew(k.Map().Place(id, i, e, len(k.InRing(state.Core)))))
 		}
 	}
 	return placed
@@ -313,7 +313,7 @@ func closeCheckin(k *state.Kickoff, c *state.Checkin) []Event {
 			}
 			from, zone := evidenceNow(k, a)
 			if to := said.Spread(); to.N > 0 && from != to.Median {
-				move := state.Move{Assumption: a.ID, From: from, To: to.Median, Raters: to.N, ZoneFrom: zone, ZoneTo: zoneWith(m, a, to)}
+				move := state.Move{Assumption: a.ID, From: from, To: to.Median, Raters: to.N, ZoneFrom: zone, ZoneTo: state.ZoneWith(m, a, to)}
 				if m.Rule == state.ByLean {
 					move.Doubt = m.Result.DoubtAlone(a, to)
 				}
@@ -321,19 +321,10 @@ func closeCheckin(k *state.Kickoff, c *state.Checkin) []Event {
 			}
 		}
 	}
-	median, iqr := spreadOf(c.Confidence)
+	median, iqr := state.SpreadOf(c.Confidence)
 	voters, ofCore := c.Voters(k.InRing(state.Core))
 	closed := CheckinClosed{N: c.N, Moved: moves, Placed: placeNew(k, c), Counted: &state.CheckinConfidence{Median: median, IQR: iqr, Voters: voters, Core: ofCore}}
 	return append([]Event{closed}, emptied(checkinBox)...)
-}
-
-// zoneWith is the zone of an assumption with other evidence, on the map and by
-// the rule of the round.
-func zoneWith(r *state.Round, a engine.AssumptionScore, evidence engine.Spread) engine.Zone {
-	if r.Rule == state.ByLean {
-		return r.Result.Rezone(a, evidence)
-	}
-	return r.Result.Cut.Zone(a.Importance.Median, evidence.Median)
 }
 
 // evidenceNow is the median evidence of an assumption and its zone as they
@@ -369,13 +360,4 @@ func (e CheckinClosed) react(b *reaction) {
 		b.tell(ScreenDigest, n, u)
 	}
 	b.canvas(UpdateCanvas)
-}
-
-// ConfidenceSpread is the median and the interquartile range of a check-in's
-// votes of confidence; undefined without votes.
-func ConfidenceSpread(c state.Checkin) (median, iqr engine.Figure) {
-	if c.Counted != nil {
-		return c.Counted.Median, c.Counted.IQR
-	}
-	return spreadOf(c.Confidence)
 }

@@ -320,7 +320,7 @@ func shownMap(k state.Kickoff) *engine.Result {
 	if m == nil {
 		return nil
 	}
-	shown := flows.WithoutFew(*m)
+	shown := state.WithoutFew(*m)
 	return &shown
 }
 
@@ -353,7 +353,7 @@ func votesOf(median, iqr engine.Figure, n int) votes {
 	if n == 0 {
 		median = engine.Undefined()
 	}
-	if n < flows.FewestRaters {
+	if n < state.FewestRaters {
 		iqr = engine.Undefined()
 	}
 	return votes{median, iqr, n}
@@ -396,7 +396,7 @@ func assumptionOf(k state.Kickoff, id string) assumption {
 	a, _ := k.Assumption(id)
 	s, _ := k.Scored(id)
 	gist := k.Gists[id]
-	out := assumption{ID: id, Since: a.Since, Statement: typed(a.Text), Zone: string(s.Zone), Kind: words.KindText(k, id), Score: flows.ScoreWithoutFew(s), Drafted: a.Drafted,
+	out := assumption{ID: id, Since: a.Since, Statement: typed(a.Text), Zone: string(s.Zone), Kind: words.KindText(k, id), Score: state.ScoreWithoutFew(s), Drafted: a.Drafted,
 		Tests:   each(k.TestsOf(id), func(t state.Test) test { return testOf(k, t) }),
 		Because: typed(a.Because), Joined: allTyped(a.Wordings), Gist: typed(gist.Text), GistDrafted: gist.Drafted}
 	for _, r := range k.Reasons {
@@ -463,7 +463,7 @@ func decisionOf(k state.Kickoff, d state.Decision) decision {
 }
 
 func checkinOf(k state.Kickoff, c state.Checkin) checkin {
-	median, iqr := flows.ConfidenceSpread(c)
+	median, iqr := state.ConfidenceSpread(c)
 	voters, _ := c.Voters(nil)
 	return checkin{N: c.N, Opened: leadDay(k, c.Opened), Closed: !c.Closed.IsZero(),
 		Confidence: votesOf(median, iqr, voters), ConfidenceMove: words.ConfidenceMove(k, c),

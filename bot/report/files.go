@@ -107,7 +107,7 @@ func mapTitle(k state.Kickoff, round int) string {
 
 // mapOf draws the map, and in the summary the weeks of the plan below it.
 func mapOf(title string, r engine.Result, plan engine.Plan, format string) (File, error) {
-	data, err := chart.Draw(chart.Picture{Title: title, Result: flows.WithoutFew(r), Plan: plan}, format)
+	data, err := chart.Draw(chart.Picture{Title: title, Result: state.WithoutFew(r), Plan: plan}, format)
 	if err != nil {
 		return File{}, err
 	}

@@ -56,7 +56,7 @@ const mostFirst = 3
 func (w webFacts) Facts() facts { return w.facts }
 
 func webFile(k state.Kickoff, f facts, r engine.Result) (File, error) {
-	svg, err := chart.Draw(chart.Picture{Result: flows.WithoutFew(r), Plan: flows.Schedule(&k)}, "svg")
+	svg, err := chart.Draw(chart.Picture{Result: state.WithoutFew(r), Plan: flows.Schedule(&k)}, "svg")
 	if err != nil {
 		return File{}, err
 	}

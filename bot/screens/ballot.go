@@ -179,7 +179,7 @@ func firstRound(p screen.Page, id string) string {
 		text = "You have not rated it."
 	}
 	if s, ok := p.Kickoff.Scored(id); ok && showsGroup(p.Kickoff, id) {
-		s = flows.ScoreWithoutFew(s)
+		s = state.ScoreWithoutFew(s)
 		text += fmt.Sprintf(" The group: importance %s, evidence %s.", rangeText(s.Importance), rangeText(s.Evidence))
 	}
 	return text

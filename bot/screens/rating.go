@@ -142,7 +142,7 @@ func roundOf(p screen.Page) (title string, r engine.Result, counted bool) {
 	if round < 1 || round > len(rounds) || rounds[round-1].Result == nil {
 		return title, r, false
 	}
-	return title, flows.WithoutFew(*rounds[round-1].Result), true
+	return title, state.WithoutFew(*rounds[round-1].Result), true
 }
 
 func ratedText(k state.Kickoff, r engine.Result, round int) string {
@@ -203,7 +203,7 @@ func splitCounts(k state.Kickoff, id string) []string {
 	if len(k.Rounds) == 0 || k.Rounds[0].Result == nil {
 		return nil
 	}
-	camps := flows.CampsOf(k.Rounds[0], id)
+	camps := state.CampsOf(k.Rounds[0], id)
 	var out []string
 	for _, s := range k.Rounds[0].Result.Assumptions {
 		if s.ID != id {
@@ -220,7 +220,7 @@ func splitCounts(k state.Kickoff, id string) []string {
 }
 
 func thirds(s engine.Spread, n [3]int) string {
-	if s.N < flows.FewestRaters {
+	if s.N < state.FewestRaters {
 		return "fewer than four rated it, so no counts are shown: they would give single ratings away."
 	}
 	return fmt.Sprintf("%d rated it 1 to 3, %d rated it 4 to 6, %d rated it 7 to 9.", n[0], n[1], n[2])

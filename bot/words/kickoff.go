@@ -5,7 +5,6 @@ import (
 	"strings"
 
 	"soundings/engine"
-	"soundings/flows"
 	"soundings/flows/state"
 	"soundings/flows/views"
 )
@@ -35,7 +34,7 @@ func Rung(level int) string {
 
 // ChosenText says where the chosen levels lie: "median 1, the middle half spans 1."
 func ChosenText(l engine.LadderLevel) string {
-	if l.N < flows.FewestRaters {
+	if l.N < state.FewestRaters {
 		return fmt.Sprintf("median %s. %s", Number(l.Median), TooFew)
 	}
 	return fmt.Sprintf("median %s, the middle half spans %s.", Number(l.Median), Number(l.IQR))
@@ -232,14 +231,6 @@ func DaysLeftText(p views.Progress) string {
 	return fmt.Sprintf("%s left.", Count(p.DaysLeft, "day is", "days are"))
 }
 
-// ConfidenceText is what the last closed check-in said of the whole.
-func ConfidenceText(p views.Progress) string {
-	if !p.Confidence.Defined() {
-		return "How confident we are is known once a check-in has closed."
-	}
-	return fmt.Sprintf("Confidence is %s of 9 (median of %s).", Number(p.Confidence), Count(p.Voters, "vote", "votes"))
-}
-
 // FindingText says what k of n comes to, and how far chance could have moved
 // it: "9 of 12, pass mark 60%: supported, narrowly. …", or before the planned
 // number "5 of 8 so far, 12 planned, pass mark 60%: no verdict yet."
@@ -297,14 +288,14 @@ func MoveText(m state.Move, found engine.Verdict) string {
 
 // ConfidenceMove is the confidence of a check-in beside the one before.
 func ConfidenceMove(k state.Kickoff, c state.Checkin) string {
-	now, _ := flows.ConfidenceSpread(c)
+	now, _ := state.ConfidenceSpread(c)
 	if !now.Defined() {
 		return "Nobody said how confident they are."
 	}
 	voters, _ := c.Voters(nil)
 	text := fmt.Sprintf("Confidence in the whole: %s of 9 (median of %s)", Number(now), Count(voters, "vote", "votes"))
 	for n := c.N - 1; n >= 1; n-- {
-		if before, _ := flows.ConfidenceSpread(k.Underway.Checkins[n-1]); before.Defined() {
+		if before, _ := state.ConfidenceSpread(k.Underway.Checkins[n-1]); before.Defined() {
 			return text + fmt.Sprintf(", after %s at check-in %d.", Number(before), n)
 		}
 	}

@@ -6,7 +6,6 @@ import (
 	"time"
 
 	"soundings/engine"
-	"soundings/flows"
 	"soundings/flows/state"
 	"soundings/flows/views"
 )
@@ -107,7 +106,7 @@ func LeftText(k state.Kickoff) string {
 func OpenEnds(k state.Kickoff, now time.Time) string {
 	var went, out []string
 	for _, c := range k.Underway.Checkins {
-		if median, _ := flows.ConfidenceSpread(c); median.Defined() && !c.Closed.IsZero() {
+		if median, _ := state.ConfidenceSpread(c); median.Defined() && !c.Closed.IsZero() {
 			went = append(went, Number(median))
 		}
 	}

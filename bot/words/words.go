@@ -20,7 +20,6 @@ import (
 	"unicode/utf8"
 
 	"soundings/engine"
-	"soundings/flows"
 	"soundings/flows/state"
 )
 
@@ -146,7 +145,7 @@ func VotesText(t state.Timebox) string {
 		return "Nobody voted."
 	}
 	cast := Count(t.Voted(), "vote", "votes")
-	if t.Voted() < flows.FewestRaters {
+	if t.Voted() < state.FewestRaters {
 		return fmt.Sprintf("Votes: median %s of %s. %s", WeeksFigure(t.Median), cast, TooFew)
 	}
 	return fmt.Sprintf("Votes: median %s; the middle half of %s spans %s.", WeeksFigure(t.Median), cast, WeeksFigure(t.IQR))

@@ -10,7 +10,6 @@ import (
 	"time"
 
 	"soundings/engine"
-	"soundings/flows"
 	"soundings/flows/hints"
 	"soundings/flows/state"
 	"soundings/flows/workdays"
@@ -66,7 +65,7 @@ func ProgressOf(k state.Kickoff, now time.Time) Progress {
 	p.DaysLeft, p.Over = daysLeft(k, now)
 	for _, c := range k.Underway.Checkins {
 		if voters, _ := c.Voters(nil); !c.Closed.IsZero() && voters > 0 {
-			p.Confidence, _ = flows.ConfidenceSpread(c)
+			p.Confidence, _ = state.ConfidenceSpread(c)
 			p.Voters = voters
 		}
 	}
