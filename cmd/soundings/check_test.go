@@ -133,7 +133,7 @@ func TestCheckFindsFaults(t *testing.T) {
 	}{
 		{"the token is not taken", func(o *office) { o.token = `{"ok":false,"error":"token_revoked"}` }, "", "bot token", toMend, "SLACK_BOT_TOKEN is not accepted (token_revoked): copy"},
 		{"a needed scope is missing", func(o *office) { o.scopes = "commands" }, "", "scopes", toMend, "lacks what the bot cannot do without: chat:write, app_mentions:read"},
-		{"an optional scope is missing", func(o *office) { o.scopes = strings.ReplaceAll(o.scopes, ",groups:history", "") }, "", "scopes", isNote, "without groups:history the same"},
+		{"an optional scope is missing", func(o *office) { o.scopes = strings.ReplaceAll(o.scopes, ",groups:history", "") }, "", "scopes", isNote, "without groups:history in private channels a message may stand twice"},
 		{"scopes are not told", func(o *office) { o.scopes = "" }, "", "scopes", isNote, "does not say which scopes"},
 		{"a minute is still good", func(o *office) { o.late = 58 * time.Second }, "", "clock", isGood, "within "},
 		{"two minutes ahead", func(o *office) { o.late = 2 * time.Minute }, "", "clock", toMend, " ahead of the platform's: let a time server"},
