@@ -403,7 +403,7 @@ func (b *browser) slot(name string) fakeslack.Message {
 // anything to do, until the bot has posted a message.
 func (b *browser) playTo(slot string) {
 	b.t.Helper()
-	for range 60 {
+	for range 150 { // the demo has the lead do some seventy things
 		b.press("Answer for me")
 		if b.slot(slot).TS != "" {
 			return
