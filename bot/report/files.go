@@ -8,7 +8,7 @@
 //	Thread  a part of the summary, as it stands in the thread
 //	Canvas  the summary as a page of the channel
 //
-// What a kickoff holds is gathered once, in facts.go. The JSON is the facts as
+// What a kickoff holds is gathered once, in gathered.go, into what facts.go lays down. The JSON is the facts as
 // they stand; summary.md.tmpl, summary.html.tmpl and canvas.md.tmpl are the pages; a spreadsheet
 // takes the assumptions. A thread is read live, in the reader's own time zone,
 // so its parts are made of the kickoff: a row of parts.go and a function each.
