@@ -126,11 +126,11 @@ func firstInWords(k state.Kickoff, m engine.Result) []Block {
 		if len(method) > wordsOfMethod {
 			short = strings.TrimRight(short, ",;:") + " …"
 		}
-		text = append(text, say("\n%s", clip(short, 60))...)
+		doer := "Nobody yet"
 		if owner := tests[0].Owner; owner != "" {
-			text = append(text, say(", by %s", name(k.Name(owner)))...)
+			doer = k.Name(owner)
 		}
-		return text
+		return append(text, say("\n**%s:** %s", name(doer), clip(short, 60))...)
 	})}
 }
 
