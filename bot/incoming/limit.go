@@ -13,8 +13,8 @@ import (
 // flood costs; to tell addresses behind a proxy apart is the proxy's task, and one
 // on this machine has no limit here.
 const (
-	perSecond    = 200
-	burst        = 1000
+	perSecond    = 1000
+	burst        = 5000
 	mostLimiters = 4096 // addresses that are remembered
 )
 
