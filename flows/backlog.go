@@ -204,7 +204,7 @@ func (p Plan) test(n int, by state.UserID) state.Test {
 		EffortDays: p.EffortDays, LeadDays: p.LeadDays, Owner: p.Owner, Size: p.Size, Census: p.Census, Bound: p.Bound, YesNo: p.YesNo, NotBefore: p.NotBefore}
 }
 
-// Plan is what a test consists of.
+// PlanOf is what a test consists of.
 func PlanOf(t state.Test) Plan {
 	return Plan{Assumption: t.Assumption, Method: t.Method, Learn: t.Learn, PassShare: t.PassShare,
 		EffortDays: t.EffortDays, LeadDays: t.LeadDays, Owner: t.Owner, Size: t.Size, Census: t.Census, Bound: t.Bound, YesNo: t.YesNo, NotBefore: t.NotBefore}

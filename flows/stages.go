@@ -151,7 +151,7 @@ func position(s state.Stage) int {
 	return slices.IndexFunc(stages, func(row stage) bool { return row.name == s })
 }
 
-// Title is what people call a stage. A name that is no stage's, as may come
+// TitleOf is what people call a stage. A name that is no stage's, as may come
 // with somebody's request, has that of the end.
 func TitleOf(s state.Stage) string {
 	if at := position(s); at >= 0 {

@@ -209,7 +209,7 @@ func answersOf(k *state.Kickoff) *state.Answers {
 	return &state.Answers{Finished: w.Finished(), Heard: Heard(k, w)}
 }
 
-// count leaves of who answered in the window how many they are.
+// countAnswers leaves of who answered in the window how many they are.
 func countAnswers(w *state.Window, a *state.Answers) {
 	if a != nil {
 		w.Answers, w.Done = a, nil

@@ -451,7 +451,7 @@ func (s *simulation) lose() {
 	after := s.authors()
 	for entry, by := range before {
 		if _, stands := after[entry]; !stands && by != "" && len(after) > 0 {
-			s.unlucky[by] = true
+			s.unlucky[entry] = by
 		}
 	}
 	if s.faults.queueToo {

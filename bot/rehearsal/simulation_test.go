@@ -105,9 +105,9 @@ type simulation struct {
 	sweepAt time.Time // when to look for what was never queued; zero: no need
 
 	copied       *storeCopy
-	lost         int                   // how often Redis went back
-	unlucky      map[state.UserID]bool // whose entries Redis has lost
-	endings      int                   // processes that ended
+	lost         int                     // how often Redis went back
+	unlucky      map[string]state.UserID // the entries that Redis has lost, and whose they were
+	endings      int                     // processes that ended
 	chatted      map[string]bool
 	acknowledged map[string]bool // deliveries
 	struck       map[string]int
@@ -123,7 +123,7 @@ func newSimulation(t *testing.T, store *miniredis.Miniredis, seed uint64, f simF
 	store.FlushAll()
 	script := randomScript(seed / kickoffsOf)
 	s := &simulation{tb: t, seed: seed, Rand: rand.New(rand.NewPCG(seed, 3)), script: script, faults: f, store: store,
-		chatted: map[string]bool{}, acknowledged: map[string]bool{}, unlucky: map[state.UserID]bool{}, struck: map[string]int{}}
+		chatted: map[string]bool{}, acknowledged: map[string]bool{}, unlucky: map[string]state.UserID{}, struck: map[string]int{}}
 	s.plain = connect(store)
 	s.started = append(s.started, s.plain)
 	s.Play = &Play{journal: journal.New(s.plain, journal.Options{})}
