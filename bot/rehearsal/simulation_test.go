@@ -414,7 +414,9 @@ func (s *simulation) goOn(ctx context.Context) (over bool, err error) {
 		s.tell("%s: %s: %v", t.who.Name, t.what, err)
 		if t.what == startsIt {
 			s.calm = false
-			if err != nil { // a claim without a kickoff gives way after two minutes
+			// A claim without a kickoff gives way after two minutes. Where the kickoff did
+			// begin and only the answer was lost, they see it in the channel.
+			if err != nil && len(s.authors()) == 0 {
 				s.addStart(s.clock.Now().Add(3 * time.Minute))
 			}
 		}
