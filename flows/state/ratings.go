@@ -132,6 +132,8 @@ func (k *Kickoff) UnsignedReasons(id string) []string {
 	return out
 }
 
+// ListedIDs are the ids of the assumptions that stand, in the order in which they
+// were added.
 func ListedIDs(k *Kickoff) []string {
 	var ids []string
 	for _, a := range k.Listed() {
@@ -157,6 +159,7 @@ func (k *Kickoff) Map() *engine.Result {
 	return nil
 }
 
+// MappedRound is the last round that was counted, or nil.
 func MappedRound(k *Kickoff) *Round {
 	for i := len(k.Rounds) - 1; i >= 0; i-- {
 		if k.Rounds[i].Result != nil {

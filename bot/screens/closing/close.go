@@ -19,6 +19,7 @@ import (
 	"soundings/flows/views"
 )
 
+// Forms are the forms of the last stage, by name.
 func Forms() map[string]screen.Form {
 	return map[string]screen.Form{
 		"close.action":  {May: mayAct, Fill: newAction, Again: "Noted. Another action?"},

@@ -74,6 +74,7 @@ func (a Asking) Posting(p Page) Posting {
 	}
 }
 
+// MinutesText is a number of minutes in words.
 func MinutesText(n int) string { return words.Count(n, "minute", "minutes") }
 
 // A Settling is what waits for a lead's last word. It stands in a message to
@@ -96,6 +97,7 @@ func (s Settling) Done(why string) (Settling, error) {
 	return s, nil
 }
 
+// Posting is the private message in which the lead settles a stage.
 func (s Settling) Posting(p Page) Posting {
 	if s.Over != "" {
 		return Line(p, s.Title, s.Over)

@@ -36,6 +36,7 @@ func ScaleStep(value int, runs map[int]string) string {
 	return strconv.Itoa(value)
 }
 
+// ScaleWords say what the ends and the middle of a scale mean, by rating.
 func ScaleWords(scale state.Scale) map[int]string {
 	if scale == state.Importance {
 		return map[int]string{1: "hardly matters", 5: "would hurt", 9: "it all falls"}

@@ -114,6 +114,7 @@ func (form Form) Open(name string, p Page) (slack.ModalViewRequest, error) {
 	return form.Draw(name, p), nil
 }
 
+// Draw is the form of that name as the person sees it when it opens.
 func (form Form) Draw(name string, p Page) slack.ModalViewRequest {
 	var f block.Form
 	form.Fill(p, &f)
@@ -183,11 +184,12 @@ func MayLead(p Page) error {
 	return Refuse("Only the lead can do that. The lead is %s.", words.LeadName(p.Kickoff))
 }
 
-// Answering, settles and both make what a form demands of whoever opens it.
+// Answering lets in whoever may answer in a stage.
 func Answering(s state.Stage) func(Page) error {
 	return func(p Page) error { return MayAnswer(p, s) }
 }
 
+// Settles lets a lead in while a stage waits to be settled.
 func Settles(s state.Stage) func(Page) error {
 	return Both(MayLead, func(p Page) error {
 		if p.Kickoff.Stage == s && p.Kickoff.Window.Phase == state.PhaseSettling {
@@ -197,10 +199,12 @@ func Settles(s state.Stage) func(Page) error {
 	})
 }
 
+// Both lets in whom both checks let in.
 func Both(first, second func(Page) error) func(Page) error {
 	return func(p Page) error { return cmp.Or(first(p), second(p)) }
 }
 
+// Refuse is a refusal in words, formatted as by fmt.
 func Refuse(format string, args ...any) error {
 	return &flows.Refusal{Reason: fmt.Sprintf(format, args...)}
 }
@@ -250,6 +254,7 @@ func StillOf(p Page) bool {
 // By is the viewer as somebody who takes part; ByLead as somebody who leads.
 func By(p Page) flows.By { return flows.By{Who: p.Viewer} }
 
+// ByLead says that the lead who sees the page wants it.
 func ByLead(p Page) flows.ByLead { return flows.ByLead{Who: p.Viewer} }
 
 // Wants is the answer of a form that wants these things.

@@ -19,6 +19,7 @@ import (
 	"soundings/flows/views"
 )
 
+// Forms are the forms of a discovery that is underway, by name.
 func Forms() map[string]screen.Form {
 	may := screen.Both(isOpenCheckin, screen.MayTakePart)
 	return map[string]screen.Form{
@@ -60,6 +61,7 @@ func Nudge(p screen.Page) screen.Nudge {
 	return screen.Nudge{Open: "Build, stop, or another time box? The vote is in the channel, beside what was written down beforehand.", Minutes: 1, Closes: d.Closes}
 }
 
+// Desk are the buttons of the lead while a discovery is underway.
 func Desk(p screen.Page) []*slack.ButtonBlockElement {
 	return []*slack.ButtonBlockElement{screen.Button("Change the Summary", "open/close.preview", screen.StageArgs(p, state.StageClose))}
 }
