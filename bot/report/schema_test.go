@@ -12,6 +12,7 @@ import (
 	"soundings/bot/report/schematest"
 	"soundings/bot/zones"
 	"soundings/flows"
+	"soundings/flows/event"
 	"soundings/flows/state"
 )
 
@@ -57,9 +58,9 @@ func TestKickoffSchemaOfEveryRelease(t *testing.T) {
 		k := flows.WithZones(state.Kickoff{}, new(zones.Cache))
 		n := 0
 		for line := range bytes.Lines(data) {
-			var r flows.Record
+			var r event.Record
 			require.NoError(t, json.Unmarshal(line, &r), name)
-			k = flows.Fold(k, k.Version, []flows.Record{r})
+			k = flows.Fold(k, k.Version, []event.Record{r})
 			if n++; n%20 == 0 || k.Stage == state.StageEnded {
 				file, err := kickoffFile(factsOf(k))
 				require.NoError(t, err)
