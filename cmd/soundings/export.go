@@ -72,7 +72,9 @@ func export(c *cobra.Command, s settings, f exportFlags) error {
 	if !f.list {
 		return f.exportKickoff(c, j)
 	}
-	all, unread, err := list(c.Context(), j, f.team)
+	shown := progressOf(c)
+	all, unread, err := list(c.Context(), j, f.team, shown)
+	shown.end()
 	if err != nil {
 		return err
 	}
@@ -156,7 +158,7 @@ type listed struct {
 // list reads the kickoffs of a team, or of all of them when team is empty.
 // One that was claimed and never written to is passed over, and one that this
 // release cannot read told of in unread.
-func list(ctx context.Context, j *journal.Journal, team string) (all []listed, unread, err error) {
+func list(ctx context.Context, j *journal.Journal, team string, shown *progress) (all []listed, unread, err error) {
 	teams, err := j.Index.Teams(ctx)
 	if err != nil {
 		return nil, nil, err
@@ -170,7 +172,8 @@ func list(ctx context.Context, j *journal.Journal, team string) (all []listed, u
 		if err != nil {
 			return nil, nil, err
 		}
-		for _, key := range keys {
+		for i, key := range keys {
+			shown.say("reading team %s: kickoff %d of %d", team, i+1, len(keys))
 			k, err := readKickoff(ctx, j, key)
 			if later, is := errors.AsType[*laterError](err); is {
 				unread = errors.Join(unread, later)
