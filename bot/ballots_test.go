@@ -202,6 +202,7 @@ func (q *loudQueue) Enqueue(ctx context.Context, j jobs.Job) error {
 // in: in the middle of the rating, when whoever holds Redis can open a ballot,
 // and at the end, when nobody can.
 func TestNobodyCanLookUpABallot(t *testing.T) {
+	t.Parallel()
 	h, breakIn := rateable(t, storetest.Client(t, storetest.Server(t)))
 	for _, s := range script()[:4] {
 		s.play(h)
@@ -227,6 +228,7 @@ func TestNobodyCanLookUpABallot(t *testing.T) {
 // The same where no key is destroyed: every box is opened then, or the test
 // above has not looked.
 func TestWithoutDestroyingKeysEveryBoxIsOpened(t *testing.T) {
+	t.Parallel()
 	rdb := storetest.Client(t, storetest.Server(t))
 	rdb.AddHook(forgetful{})
 	h, breakIn := rateable(t, rdb)

@@ -62,6 +62,7 @@ func mustNotHold(t *testing.T, rdb redis.UniversalClient, patterns ...string) {
 // are nowhere in the store. What others decided upon stays as it was, in the
 // process that had it cached as well, and nobody is told of a loss.
 func TestErase(t *testing.T) {
+	t.Parallel()
 	storetest.Each(t, func(t *testing.T, _ string, rdb redis.UniversalClient) {
 		h := newTestBot(t, options{rdb: rdb})
 		h.playOn()
@@ -132,6 +133,7 @@ func TestErase(t *testing.T) {
 // Somebody is forgotten while the kickoff goes on: they leave it, nothing
 // stands twice, and the others' answers count.
 func TestEraseWhileItGoesOn(t *testing.T) {
+	t.Parallel()
 	rdb := storetest.Client(t, storetest.Embedded(t))
 	h := newTestBot(t, options{rdb: rdb})
 	theBrief(h)
@@ -159,6 +161,7 @@ func TestEraseWhileItGoesOn(t *testing.T) {
 // A kickoff that ended long ago goes with everything that was noted about it,
 // and one that is open, or ended a day ago, stays.
 func TestTidy(t *testing.T) {
+	t.Parallel()
 	storetest.Each(t, func(t *testing.T, _ string, rdb redis.UniversalClient) {
 		h := newTestBot(t, options{rdb: rdb})
 		h.playOn()

@@ -218,6 +218,7 @@ func (h *twoTeams) lacks(where, text string, secrets ...string) {
 // Two teams whose channels, people and kickoffs have the same ids and names
 // do not mix.
 func TestTwoTeamsDoNotMix(t *testing.T) {
+	t.Parallel()
 	storetest.Each(t, func(t *testing.T, _ string, rdb redis.UniversalClient) {
 		h := newTwoTeams(t, rdb)
 		h.installBoth()
@@ -272,6 +273,7 @@ func (h *twoTeams) foreign(key journal.Key) {
 // token is gone at once, the other team does not notice; put back within the
 // grace, everything goes on where it was.
 func TestUninstallAndBack(t *testing.T) {
+	t.Parallel()
 	storetest.Each(t, func(t *testing.T, _ string, rdb redis.UniversalClient) {
 		h := newTwoTeams(t, rdb)
 		h.installBoth()
@@ -303,6 +305,7 @@ func TestUninstallAndBack(t *testing.T) {
 
 // After the grace nothing is left of the team, and all of the other one.
 func TestPurgeAfterTheGrace(t *testing.T) {
+	t.Parallel()
 	storetest.Each(t, func(t *testing.T, _ string, rdb redis.UniversalClient) {
 		h := newTwoTeams(t, rdb)
 		h.installBoth()
@@ -334,6 +337,7 @@ func TestPurgeAfterTheGrace(t *testing.T) {
 // An install that comes upon one finds everything, where it had not begun, or
 // nothing.
 func TestPurgeCutOff(t *testing.T) {
+	t.Parallel()
 	for _, c := range []struct {
 		rule string
 		end  func(*twoTeams)
@@ -386,6 +390,7 @@ func (h *twoTeams) allOrNothing() {
 // A token that is dead without a word of the platform stops its team at the
 // first answer that says so.
 func TestRevokedWithoutAWord(t *testing.T) {
+	t.Parallel()
 	h := newTwoTeams(t, storetest.Client(t, storetest.Embedded(t)))
 	h.installBoth()
 	key := h.start(h.quay)
@@ -407,6 +412,7 @@ func TestRevokedWithoutAWord(t *testing.T) {
 
 // What the platform tells late ends no install that came since.
 func TestToldLate(t *testing.T) {
+	t.Parallel()
 	h := newTwoTeams(t, storetest.Client(t, storetest.Embedded(t)))
 	h.installBoth()
 	h.quay.ws.SetBotURL("http://127.0.0.1:1")
@@ -423,6 +429,7 @@ func TestToldLate(t *testing.T) {
 // With one token for one team, the mark is shared and remembered just so, and
 // no purge takes what belongs to a token that the platform still takes.
 func TestOneTokenAway(t *testing.T) {
+	t.Parallel()
 	p := newPair(t)
 	p.begin()
 	team, sent := p.ws.TeamID(), p.called("chat.postMessage")
@@ -451,6 +458,7 @@ func TestOneTokenAway(t *testing.T) {
 
 // One socket, with one app-level token, brings what people do in all teams.
 func TestSocketOfTwoTeams(t *testing.T) {
+	t.Parallel()
 	h := newTwoTeams(t, storetest.Client(t, storetest.Embedded(t)))
 	h.installBoth()
 	for _, p := range h.teams() {
