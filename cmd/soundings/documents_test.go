@@ -182,6 +182,7 @@ func runDocumented(t *testing.T, args []string) {
 
 // The worked example says what the engine says.
 func TestWorkedExample(t *testing.T) {
+	t.Parallel()
 	page := string(read(t, "deploy/docs/how-it-judges.md"))
 	const ratings = "3 3 3 4 4 7 8 8 8 9 9"
 	require.Contains(t, page, "> "+ratings+"\n")

@@ -61,6 +61,7 @@ func keepTwo(t *testing.T, url string) (environ, redis.UniversalClient) {
 }
 
 func TestPurgeKickoff(t *testing.T) {
+	t.Parallel()
 	storetest.EachURL(t, func(t *testing.T, _, url string) {
 		e, rdb := keepTwo(t, url)
 		e.mustRefuse(t, "there is no kickoff K9 in team T1; soundings export --list names those that there are", "purge", "--team", "T1", "--kickoff", "K9")
@@ -81,6 +82,7 @@ func TestPurgeKickoff(t *testing.T) {
 }
 
 func TestPurgeAndExportPerson(t *testing.T) {
+	t.Parallel()
 	storetest.EachURL(t, func(t *testing.T, _, url string) {
 		e, rdb := keepTwo(t, url)
 		a := e.call(t, "", "export", "--team", "T1", "--person", "tui")

@@ -52,6 +52,7 @@ func (r rehearsed) mustEqual(t *testing.T, other rehearsed) {
 }
 
 func TestRehearse(t *testing.T) {
+	t.Parallel()
 	first := rehearseFive(t)
 	t.Run("the channel is printed, and nothing else", func(t *testing.T) {
 		assert.Contains(t, first.channel, "Waiting for an allotment garden", "the channel lacks the title")
@@ -108,6 +109,7 @@ func mustBeEmpty(t *testing.T, url string) {
 }
 
 func TestRehearseRefusesBadScenarios(t *testing.T) {
+	t.Parallel()
 	for _, path := range glob(t, "testdata/scenarios/bad/*.yaml") {
 		t.Run(filepath.Base(path), func(t *testing.T) {
 			dir := t.TempDir()
@@ -120,6 +122,7 @@ func TestRehearseRefusesBadScenarios(t *testing.T) {
 }
 
 func TestRehearseWrongUsage(t *testing.T) {
+	t.Parallel()
 	for _, tt := range []struct {
 		rule string
 		args []string
@@ -138,6 +141,7 @@ func TestRehearseWrongUsage(t *testing.T) {
 }
 
 func TestRehearseRedis(t *testing.T) {
+	t.Parallel()
 	dir := t.TempDir()
 	a := call(t, "", "rehearse", "--script", five, "--redis", "http://127.0.0.1", "--out", filepath.Join(dir, "out"))
 	assert.Equal(t, exitWrong, a.code, "no Redis URL: got exit %d, stderr %q; want 2 and the flag", a.code, a.errors)
@@ -151,6 +155,7 @@ func TestRehearseRedis(t *testing.T) {
 
 // Interrupted before the end, it fails and leaves no files.
 func TestRehearseInterrupted(t *testing.T) {
+	t.Parallel()
 	dir := t.TempDir()
 	ctx, cancel := context.WithCancel(t.Context())
 	cancel()
