@@ -8,7 +8,6 @@ import (
 	"net/http"
 	"net/http/cookiejar"
 	"net/http/httptest"
-	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -177,33 +176,9 @@ func (h *twoTeams) everything(p *testBot) string {
 // them.
 func (h *twoTeams) dumped() string {
 	h.t.Helper()
-	ctx := h.t.Context()
-	keys, err := h.rdb.Keys(ctx, "*").Result()
-	must(h.t, err)
-	slices.Sort(keys)
 	var all strings.Builder
-	for _, key := range keys {
-		all.WriteString("\n" + key)
-		switch kind := h.rdb.Type(ctx, key).Val(); kind {
-		case "string":
-			all.WriteString(" " + h.rdb.Get(ctx, key).Val())
-		case "hash":
-			for field, value := range h.rdb.HGetAll(ctx, key).Val() {
-				all.WriteString(" " + field + " " + value)
-			}
-		case "set":
-			all.WriteString(" " + strings.Join(h.rdb.SMembers(ctx, key).Val(), " "))
-		case "zset":
-			all.WriteString(" " + strings.Join(h.rdb.ZRange(ctx, key, 0, -1).Val(), " "))
-		case "stream":
-			for _, m := range h.rdb.XRange(ctx, key, "-", "+").Val() {
-				for _, value := range m.Values {
-					all.WriteString(" " + value.(string))
-				}
-			}
-		default:
-			h.t.Errorf("%s is a %s", key, kind)
-		}
+	for key, texts := range storetest.Held(h.t, h.rdb) {
+		all.WriteString("\n" + key + " " + strings.Join(texts, " "))
 	}
 	return all.String()
 }
