@@ -20,7 +20,7 @@ import (
 // filling it in from nothing. Both are about one assumption.
 
 // ideasShown is how many ideas a page holds: two screens of a phone.
-const ideasShown = 10
+const ideasShown = 8
 
 // drawIdeas shows the methods that suit the kinds of risk of an assumption, or where
 // nobody has named one those of every kind.

@@ -238,14 +238,13 @@ func TestKindsArePagedAndNoneIsLost(t *testing.T) {
 func TestIdeasAreForTheAssumptionThatIsChosen(t *testing.T) {
 	for _, m := range []moment{momentAt(t, "backlog"), hostileMomentAt(t, "backlog")} {
 		p := screen.Page{Kickoff: m.K, Viewer: "U1", Now: m.Now, Args: screen.Args{Kickoff: m.K.ID}}
-		view, err := Open("backlog.test", p)
-		require.NoError(t, err)
 		other := m.K.Order()[len(m.K.Order())-1]
 		chosen := slices.IndexFunc(otherAssumptions(p), func(o block.Option) bool { return strings.HasPrefix(o.Text, other+" ") })
 		require.GreaterOrEqual(t, chosen, 0)
-		p.Args, err = screen.ParseArgs(otherAssumptions(p)[chosen].Value)
+		args, err := screen.ParseArgs(otherAssumptions(p)[chosen].Value)
 		require.NoError(t, err)
-		view, err = Open("backlog.test", p)
+		p.Args = args
+		view, err := Open("backlog.test", p)
 		require.NoError(t, err)
 		assert.True(t, strings.Contains(PlainForm(view), "\n"+other+" "), "the form does not speak of %s", other)
 		answer, err := Submit("backlog.test", p, nil)
