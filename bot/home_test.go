@@ -14,7 +14,7 @@ import (
 	"soundings/bot/fakeslack/blockkit"
 	"soundings/bot/fakeslack/slacktest"
 	"soundings/bot/journal"
-	"soundings/flows"
+	"soundings/flows/event"
 	"soundings/flows/state"
 )
 
@@ -131,10 +131,10 @@ func TestHomeForgetsWhatEndedLongAgo(t *testing.T) {
 	for n := range 12 {
 		key := journal.Key{Team: p.ws.TeamID(), Kickoff: fmt.Sprintf("K%02d", n)}
 		at := p.clock.Now().AddDate(0, 0, n-60)
-		for v, r := range []flows.Record{
-			{At: at, By: state.UserID(who), Events: []flows.Event{flows.Started{ID: key.Kickoff, Team: key.Team, Channel: fmt.Sprint("C0", n),
+		for v, r := range []event.Record{
+			{At: at, By: state.UserID(who), Events: []event.Event{event.Started{ID: key.Kickoff, Team: key.Team, Channel: fmt.Sprint("C0", n),
 				Brief: state.Brief{Title: fmt.Sprintf("Kickoff %02d", n)}, People: []state.Person{{ID: state.UserID(who)}}}}},
-			{At: at.Add(time.Hour), Events: []flows.Event{flows.Abandoned{}}},
+			{At: at.Add(time.Hour), Events: []event.Event{event.Abandoned{}}},
 		} {
 			data, err := r.MarshalJSON()
 			p.must(err)

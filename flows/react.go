@@ -5,6 +5,7 @@ import (
 	"slices"
 	"time"
 
+	"soundings/flows/event"
 	"soundings/flows/state"
 )
 
@@ -54,18 +55,27 @@ func (e Effect) ID() string {
 // React lists what should follow from one record, in the order in which
 // people should see it. k is the state with the record applied; effects show
 // the state as it is when they are done, which may be later.
-func React(k state.Kickoff, r Record) []Effect {
+func React(k state.Kickoff, r event.Record) []Effect {
 	var b reaction
 	b.k = &k
 	for _, e := range r.Events {
-		if reacting, ok := e.(interface{ react(*reaction) }); ok {
-			reacting.react(&b)
+		for _, row := range stages {
+			row.after(&b, e)
+		}
+		for _, after := range inAnyStage {
+			after(&b, e)
 		}
 	}
 	if at := NextWake(&k); !at.IsZero() && !onlyBookkeeping(r.Events) {
 		b.add(Effect{Do: Wake, At: at})
 	}
 	return withoutNeedlessRefreshes(b.effects)
+}
+
+// inAnyStage says what should follow from events that belong to no stage's file.
+var inAnyStage = []func(b *reaction, happened event.Event){
+	afterSummary, afterResults, afterDecision, afterWindow, afterReminders, afterLead, afterJoining, afterProfiles,
+	afterBallots, afterGist, afterChannel, afterOutside, afterExtras, afterLost,
 }
 
 // withoutNeedlessRefreshes leaves out what a message shown at once would show
@@ -81,9 +91,9 @@ func withoutNeedlessRefreshes(effects []Effect) []Effect {
 }
 
 // onlyBookkeeping reports that nothing happened but messages being sent.
-func onlyBookkeeping(events []Event) bool {
-	return !slices.ContainsFunc(events, func(e Event) bool {
-		_, posted := e.(MessagePosted)
+func onlyBookkeeping(events []event.Event) bool {
+	return !slices.ContainsFunc(events, func(e event.Event) bool {
+		_, posted := e.(event.MessagePosted)
 		return !posted
 	})
 }

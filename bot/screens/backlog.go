@@ -142,7 +142,7 @@ func submitKinds(p screen.Page, v block.Values) (screen.Answer, error) {
 // The forms in which tests are planned and changed.
 
 // testEntries are the fields of a test.
-func testEntries(f *block.Form, assumptions []block.Option, t state.Test) flows.Plan {
+func testEntries(f *block.Form, assumptions []block.Option, t state.Test) state.Plan {
 	effort := screen.FigureOf(t.EffortDays)
 	if t.N > 0 && effort == "" {
 		effort = "0" // it was said to be none, not left out
@@ -154,7 +154,7 @@ func testEntries(f *block.Form, assumptions []block.Option, t state.Test) flows.
 		}
 		return screen.Decimal(f, field, entry, "Please give a number, such as 2.5.")
 	}
-	plan := flows.Plan{
+	plan := state.Plan{
 		Assumption: f.Select("assumption", "Assumption", t.Assumption, assumptions),
 		Method:     screen.TitleEntry(f, "method", "Method", t.Method),
 		Learn:      f.Text("learn", "What we learn", t.Learn, block.Optional, block.Hint("What would you have to see or hear to say yes?")),
@@ -233,7 +233,7 @@ func changedTest(p screen.Page, f *block.Form) flows.Intent {
 }
 
 func movedTest(p screen.Page, f *block.Form, t state.Test) flows.Intent {
-	plan := flows.PlanOf(t)
+	plan := state.PlanOf(t)
 	f.Add(block.Para(block.Bold("%s ", t.Assumption), block.Plain("Counts as support: %s. That stays: it was fixed before anybody looked.", words.PassMark(t))))
 	plan.Method = screen.TitleEntry(f, "method", "Method", t.Method)
 	plan.Learn = f.Text("learn", "What we learn", t.Learn, block.Optional)

@@ -293,7 +293,7 @@ func TestEveryIdeaIsATestAsItStands(t *testing.T) {
 		require.Len(t, answer.Intents, 1)
 		plan := answer.Intents[0].(flows.AddTest).Plan
 		size, _ := idea.Sample.For(0)
-		assert.Equal(t, flows.Plan{Assumption: "A2", Method: idea.Name, EffortDays: idea.EffortDays, LeadDays: idea.LeadDays, Size: size.N,
+		assert.Equal(t, state.Plan{Assumption: "A2", Method: idea.Name, EffortDays: idea.EffortDays, LeadDays: idea.LeadDays, Size: size.N,
 			PassShare: idea.Mark.Share, YesNo: idea.Mark.YesNo, Bound: state.Bound{At: idea.Mark.AtLeast, Unit: idea.Mark.Unit}}, plan)
 		take(t, m, answer.Intents[0])
 	}
@@ -302,29 +302,29 @@ func TestEveryIdeaIsATestAsItStands(t *testing.T) {
 func TestPassMarksAsPeopleWriteThem(t *testing.T) {
 	for _, c := range []struct {
 		mark, much string
-		want       flows.Plan
+		want       state.Plan
 		fault      string
 	}{
-		{"share", "60%", flows.Plan{PassShare: 0.6}, ""},
-		{"share", "62,5 %", flows.Plan{PassShare: 0.625}, ""},
-		{"", "60", flows.Plan{PassShare: 0.6}, ""},
-		{"", "60%", flows.Plan{PassShare: 0.6}, ""},
-		{"", "", flows.Plan{}, ""},
-		{"yes", "", flows.Plan{YesNo: true}, ""},
-		{"census", "100%", flows.Plan{PassShare: 1, Census: true}, ""},
-		{"most", "15 minutes", flows.Plan{Bound: state.Bound{At: 15, Unit: "minutes", AtMost: true}}, ""},
-		{"least", "EUR 2.50 a day", flows.Plan{Bound: state.Bound{At: 2.5, Unit: "EUR a day"}}, ""},
-		{"least", "-3 °", flows.Plan{}, "pass"}, // no unit that may stand in a sentence
-		{"least", "20 %", flows.Plan{Bound: state.Bound{At: 20, Unit: "%"}}, ""},
-		{"", "15 minutes", flows.Plan{}, "mark"},
-		{"share", "15 minutes", flows.Plan{}, "pass"},
-		{"share", "160%", flows.Plan{}, "pass"},
-		{"share", "", flows.Plan{}, "pass"},
-		{"most", "15", flows.Plan{}, "pass"},
-		{"most", "minutes", flows.Plan{}, "pass"},
-		{"least", "1,500 EUR", flows.Plan{}, "pass"}, // 1.5 or 1500?
-		{"least", "0.125 EUR", flows.Plan{Bound: state.Bound{At: 0.125, Unit: "EUR"}}, ""},
-		{"yes", "60%", flows.Plan{}, "pass"},
+		{"share", "60%", state.Plan{PassShare: 0.6}, ""},
+		{"share", "62,5 %", state.Plan{PassShare: 0.625}, ""},
+		{"", "60", state.Plan{PassShare: 0.6}, ""},
+		{"", "60%", state.Plan{PassShare: 0.6}, ""},
+		{"", "", state.Plan{}, ""},
+		{"yes", "", state.Plan{YesNo: true}, ""},
+		{"census", "100%", state.Plan{PassShare: 1, Census: true}, ""},
+		{"most", "15 minutes", state.Plan{Bound: state.Bound{At: 15, Unit: "minutes", AtMost: true}}, ""},
+		{"least", "EUR 2.50 a day", state.Plan{Bound: state.Bound{At: 2.5, Unit: "EUR a day"}}, ""},
+		{"least", "-3 °", state.Plan{}, "pass"}, // no unit that may stand in a sentence
+		{"least", "20 %", state.Plan{Bound: state.Bound{At: 20, Unit: "%"}}, ""},
+		{"", "15 minutes", state.Plan{}, "mark"},
+		{"share", "15 minutes", state.Plan{}, "pass"},
+		{"share", "160%", state.Plan{}, "pass"},
+		{"share", "", state.Plan{}, "pass"},
+		{"most", "15", state.Plan{}, "pass"},
+		{"most", "minutes", state.Plan{}, "pass"},
+		{"least", "1,500 EUR", state.Plan{}, "pass"}, // 1.5 or 1500?
+		{"least", "0.125 EUR", state.Plan{Bound: state.Bound{At: 0.125, Unit: "EUR"}}, ""},
+		{"yes", "60%", state.Plan{}, "pass"},
 	} {
 		m := momentAt(t, "backlog")
 		p := screen.Page{Kickoff: m.K, Viewer: "U3", Now: m.Now, Args: screen.Args{Assumption: "A2"}}

@@ -12,6 +12,7 @@ import (
 	"soundings/bot/screens/screen"
 	"soundings/bot/words"
 	"soundings/flows"
+	"soundings/flows/event"
 	"soundings/flows/state"
 )
 
@@ -157,7 +158,7 @@ func reopenText(k state.Kickoff) string {
 	if w.Phase == state.PhaseOpen && len(k.Past) > 0 {
 		w = k.Past[len(k.Past)-1]
 	}
-	if flows.IsBoxed(w.Stage) {
+	if event.IsBoxed(w.Stage) {
 		return fmt.Sprintf("“%s” opens again, for as long as a step takes. Ballots that were counted are nobody's any more, so everybody is asked anew.", flows.TitleOf(w.Stage))
 	}
 	return fmt.Sprintf("“%s” opens again with its answers as they were, for as long as a step takes.", flows.TitleOf(w.Stage))

@@ -57,7 +57,7 @@ func markOf(t state.Test) (kind, much string) {
 }
 
 // markEntries ask what counts as support.
-func markEntries(f *block.Form, t state.Test, plan *flows.Plan) {
+func markEntries(f *block.Form, t state.Test, plan *state.Plan) {
 	kind, much := markOf(t)
 	kind = f.Select("mark", "What counts as support", kind, markOptions, block.Optional)
 	much = f.Text("pass", "How much", much, block.Optional, block.OneLine, block.Longest(60),
@@ -80,7 +80,7 @@ func markEntries(f *block.Form, t state.Test, plan *flows.Plan) {
 }
 
 // shareEntry reads a share; a percentage alone is one, whatever was chosen or not.
-func shareEntry(f *block.Form, kind, much string, plan *flows.Plan) {
+func shareEntry(f *block.Form, kind, much string, plan *state.Plan) {
 	plan.Census = kind == markCensus
 	if much == "" {
 		if kind == markShare {

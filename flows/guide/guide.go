@@ -225,11 +225,11 @@ func ForKinds(kinds ...string) []Method {
 	for at, more := 0, true; more; at++ {
 		more = false
 		for _, kind := range kinds {
-			if at >= len(methods[kind]) {
+			if at >= len(Methods(kind)) {
 				continue
 			}
 			more = true
-			if m := methods[kind][at]; !seen[m.Name] {
+			if m := Methods(kind)[at]; !seen[m.Name] {
 				seen[m.Name] = true
 				all = append(all, m)
 			}
