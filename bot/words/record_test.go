@@ -6,6 +6,7 @@ import (
 
 	"github.com/stretchr/testify/assert"
 
+	known "soundings/bot/zones"
 	"soundings/engine"
 	"soundings/flows"
 	"soundings/flows/state"
@@ -30,7 +31,7 @@ func ended() state.Kickoff {
 		Underway: state.Underway{Checkins: []state.Checkin{{N: 1, Results: []state.TestResult{
 			{Test: 1, K: 1, N: 9, Rule: state.ByPlan, Entry: 1}, {Test: 2, K: 2, N: 3, Rule: state.ByPlan, Entry: 2}}}}},
 	}
-	return flows.WithZones(k, new(zones.Cache))
+	return flows.WithZones(k, new(known.Cache))
 }
 
 func TestAhead(t *testing.T) {
