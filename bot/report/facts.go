@@ -1,6 +1,8 @@
 package report
 
 import (
+	"time"
+
 	"soundings/engine"
 	"soundings/flows/state"
 	"soundings/flows/views"
@@ -11,6 +13,9 @@ import (
 // spreadsheet. Fields of the JSON may be added, never renamed. What is not in
 // it is said by the pages alone.
 type facts struct {
+	Format    int            `json:"format"` // of this file: it rises when a field takes on another meaning
+	ID        string         `json:"id"`
+	Exported  time.Time      `json:"exported"` // what has passed by then is in it
 	Title     typed          `json:"title"`
 	Problem   typed          `json:"problem"`
 	Level     level          `json:"level"`

@@ -15,7 +15,9 @@ import (
 // factsOf gathers what a kickoff holds, once for all files.
 func factsOf(k state.Kickoff) facts {
 	b := k.Brief
+	_, at := passed(k)
 	f := facts{
+		Format: 1, ID: k.ID, Exported: at.UTC().Truncate(time.Second),
 		Title: typed(b.Title), Problem: typed(k.Problem()), Level: levelOf(k), Ladder: each(words.Rungs(k), func(n int) wording { return wordingOf(k, n) }),
 		Roles: rolesOf(k), Score: shownMap(k), Rounds: each(k.Rounds, func(r state.Round) []string { return r.IDs }),
 		Backlog: each(k.Order(), func(id string) assumption { return assumptionOf(k, id) }), Timebox: timeboxOf(k),
