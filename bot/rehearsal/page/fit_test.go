@@ -16,7 +16,7 @@ func TestSummaryFitsAPhoneAndTwoSheets(t *testing.T) {
 	b := newBrowser(t, readScenario(t, "ferry.yaml"), "maya", 360)
 	b.run(chromedp.Navigate(summaryURL(t)))
 	assert.LessOrEqual(t, eval[int](b, `document.documentElement.scrollWidth`), 360)
-	assert.Contains(t, eval[string](b, `document.querySelector("ol.first li").innerText`), "Deckhands can count bicycles")
+	assert.Contains(t, eval[string](b, `document.querySelector(".first li").innerText`), "Deckhands can count bicycles")
 	pdf, err := chromedp.Run(b.ctx, chromedp.PrintToPDF(chromedp.PDFPreferCSSPageSize()))
 	require.NoError(t, err)
 	assert.Regexp(t, `/Count 2\b`, string(pdf))
