@@ -370,7 +370,7 @@ func TestScriptsOfEveryKindEnd(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			t.Parallel()
 			got := playedOnce(t, name)
-			assert.Len(t, got.files, 7)
+			assert.Subset(t, slices.Collect(maps.Keys(got.files)), []string{"assumptions.csv", "checkins.ics", "kickoff.json", "map.png", "map.svg", "summary.html", "summary.md"})
 			require.NotNil(t, got.play.Team(), "no team")
 		})
 	}

@@ -19,7 +19,7 @@ const five = "testdata/scenarios/five.yaml"
 
 // filesLeft are the names of what a kickoff leaves behind, sorted.
 func filesLeft() []string {
-	return []string{"assumptions.csv", "checkins.ics", "kickoff.json", "map.png", "map.svg", "summary.html", "summary.md"}
+	return []string{"assumptions.csv", "checkins.ics", "kickoff.json", "map.png", "map.svg", "summary.html", "summary.md", "tasks.csv"}
 }
 
 // rehearsed is everything that a call of rehearse gave.
