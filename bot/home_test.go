@@ -350,7 +350,7 @@ func TestStartFromAnywhere(t *testing.T) {
 				p.must(err)
 				return faults
 			}
-			for block, text := range map[string]string{"title": "Bicycles on the ferry", "problem": "Is there room for a bicycle?"} {
+			for block, text := range map[string]string{"title": "Bicycles on the ferry", "problem": "Cyclists cannot tell whether there is room."} {
 				p.must(p.ws.Client.Type(p.ids["Ana"], v.ID, block, "in", blockkit.Value{Text: text}))
 			}
 			assert.Contains(t, try(elsewhere)["channel"], "I am not in that channel yet", "where the bot is not, the field says")
@@ -359,7 +359,7 @@ func TestStartFromAnywhere(t *testing.T) {
 			p.reads("Ana", p.openHome("Ana"), "Bicycles on the ferry")
 			begin(p)
 			v = p.top("Ana")
-			for block, text := range map[string]string{"title": "Another", "problem": "Another?"} {
+			for block, text := range map[string]string{"title": "Another", "problem": "Crews cannot count the bicycles."} {
 				p.must(p.ws.Client.Type(p.ids["Ana"], v.ID, block, "in", blockkit.Value{Text: text}))
 			}
 			assert.Contains(t, try(p.channel)["channel"], "open in this channel already", "where a kickoff is open, the field says")
@@ -375,7 +375,7 @@ func TestStartWhereTheBotIsNot(t *testing.T) {
 	elsewhere := p.ws.AddChannel(fakeslack.Channel{Name: "elsewhere", Members: []string{p.ids["Ana"]}})
 	p.must(p.ws.Client.Command(t.Context(), p.ids["Ana"], elsewhere, "/soundings", "start"))
 	v := p.top("Ana")
-	for block, text := range map[string]string{"title": "Bicycles on the ferry", "problem": "Is there room for a bicycle?"} {
+	for block, text := range map[string]string{"title": "Bicycles on the ferry", "problem": "Cyclists cannot tell whether there is room."} {
 		p.must(p.ws.Client.Type(p.ids["Ana"], v.ID, block, "in", blockkit.Value{Text: text}))
 	}
 	faults, err := p.ws.Client.Submit(t.Context(), p.ids["Ana"], v.ID)
