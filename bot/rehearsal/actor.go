@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
 	"time"
 
@@ -183,6 +184,20 @@ func (a *actor) openAndFill(ctx context.Context, b button, fields ...field) erro
 		return err
 	}
 	return a.fill(ctx, fields...)
+}
+
+// pressOnward presses the button of a form. Where a page comes first on which there
+// is nothing to enter, it goes on from there.
+func (a *actor) pressOnward(ctx context.Context, b button) error {
+	if err := a.press(ctx, b); err != nil {
+		return err
+	}
+	view, open := a.view()
+	isField := func(e blockkit.Element) bool { return e.ActionID == block.InputAction }
+	if !open || view.Submit == "" || slices.ContainsFunc(blockkit.Elements(view.Blocks), isField) {
+		return nil
+	}
+	return a.submit(ctx)
 }
 
 // fill enters values into the open form, and submits it. A form that asks
