@@ -247,9 +247,7 @@ func TestWelcomeOnce(t *testing.T) {
 	p.must(adminInvite(t.Context(), p.ws, p.ids["Ana"], quay, p.ids["Bo"], p.ids["Cy"]))
 	got = welcomes()
 	assert.Len(t, got, 1, "after another invitation there are %d welcomes, want 1", len(got))
-	if got := p.called("auth.test"); got != 1 {
-		t.Errorf("the bot asked %d times who it is, want once", got)
-	}
+	assert.Equal(t, 1, p.called("auth.test"), "the bot asks who it is")
 }
 
 // The button of a welcome starts a kickoff there, and says at once when one
