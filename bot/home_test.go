@@ -304,7 +304,7 @@ func TestAppTakenAway(t *testing.T) {
 		t.Run(c.rule, func(t *testing.T) {
 			p := newPair(t)
 			p.must(p.ws.Client.Command(t.Context(), p.ids["Ana"], p.channel, "/soundings", "start"))
-			p.submit("Ana", map[string]blockkit.Value{"title": {Text: "Bicycles on the ferry"}, "problem": {Text: "Is there room?"},
+			p.submit("Ana", map[string]blockkit.Value{"title": {Text: "Bicycles on the ferry"}, "problem": {Text: "Passengers cannot tell whether there is room."},
 				"people": {IDs: []string{p.ids["Bo"]}}})
 			p.event(c.event)
 			p.pass(30 * time.Minute)

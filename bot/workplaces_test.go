@@ -152,7 +152,7 @@ func (h *twoTeams) start(p *testBot) journal.Key {
 	h.t.Helper()
 	must(h.t, p.ws.Client.Command(h.t.Context(), p.ids["Ana"], p.channel, "/soundings", "start"))
 	p.submit("Ana", map[string]blockkit.Value{"title": {Text: "Bicycles at " + p.ws.TeamID()},
-		"problem": {Text: "Is there room at " + p.ws.TeamID() + "?"}, "people": {IDs: []string{p.ids["Bo"]}}})
+		"problem": {Text: "Passengers cannot tell whether there is room at " + p.ws.TeamID() + "."}, "people": {IDs: []string{p.ids["Bo"]}}})
 	p.pass(5 * time.Minute)
 	keys, err := h.config.Journal.Index.All(h.t.Context(), p.ws.TeamID())
 	must(h.t, err)
