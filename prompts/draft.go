@@ -27,7 +27,8 @@ asked without, and remembered.
 
 An answer is read as strict JSON, and each text in it is held to every [Check].
 If it fails, the model hears once which rules it broke; if the second answer
-fails as well, there is no draft. The checks look at the surface and understand
+fails as well, there is no draft, but of a ladder the wordings that passed. The
+checks look at the surface and understand
 nothing. What is still wrong with a draft, a person has to see; that is why
 only whoever asked sees it, and why nothing is posted by itself.
 
