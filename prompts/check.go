@@ -41,6 +41,7 @@ const (
 type wording struct {
 	Input
 	kind
+	where     string
 	text      string
 	sentences []string
 	others    []string // texts before it in the same answer
@@ -105,7 +106,7 @@ func (in Input) faults(where, text string, others []string) (faults []Fault) {
 	if len(text) > longestLooked {
 		return []Fault{{where, CheckLength}}
 	}
-	w := wording{in, kinds[in.Kind], text, sentencesOf(text), others}
+	w := wording{in, kinds[in.Kind], where, text, sentencesOf(text), others}
 	said := w.refused()
 	for _, c := range checks {
 		if slices.Contains(said, c.name) || c.fails != nil && c.fails(w) {
@@ -186,6 +187,9 @@ func (w wording) isForeign() bool {
 
 // isOffTopic tells whether too few words of a sentence are about the material.
 func (w wording) isOffTopic() bool {
+	if w.far != "" && w.where == w.far {
+		return false // see strays
+	}
 	about := w.about()
 	return slices.ContainsFunc(w.sentences, func(s string) bool {
 		if w.own > 0 {

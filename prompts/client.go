@@ -222,7 +222,7 @@ func errorOf(resp *http.Response) error {
 		return &Limited{RetryAfter: retryAfter(resp.Header, time.Now())}
 	case status == http.StatusUnauthorized, status == http.StatusForbidden:
 		err = ErrUnauthorized
-	case status == http.StatusNotFound, status == http.StatusBadRequest && saysNoModel(resp):
+	case status >= 300 && status < 400, status == http.StatusNotFound, status == http.StatusBadRequest && saysNoModel(resp):
 		err = ErrNoModel
 	case status == http.StatusBadRequest, status == http.StatusUnprocessableEntity, status == http.StatusNotImplemented:
 		err = errFormat
@@ -267,7 +267,7 @@ func plainError(caller, limited context.Context, err error) error {
 	case caller.Err() != nil:
 		return fmt.Errorf("drafting: %w", caller.Err())
 	case limited.Err() != nil:
-		return fmt.Errorf("%w within the time limit", ErrUnavailable)
+		return ErrSlow
 	case errors.As(err, &tooLong):
 		return fmt.Errorf("%w: the answer was longer than 1 MB", ErrNoDraft)
 	}

@@ -2,6 +2,7 @@ package prompts_test
 
 import (
 	"context"
+	"encoding/json"
 	"errors"
 	"net/http"
 	"net/http/httptest"
@@ -123,7 +124,7 @@ func TestStatuses(t *testing.T) {
 		{"408", modeltest.Status(408), prompts.ErrUnavailable, 1},
 		{"400, also without a response format", modeltest.Status(400), prompts.ErrRejected, 2},
 		{"413: too long for the model", modeltest.Status(413), prompts.ErrRejected, 1},
-		{"307 that leads elsewhere", modeltest.Status(307, "Location", "https://elsewhere.invalid/v1"), prompts.ErrRejected, 1},
+		{"307 that leads elsewhere", modeltest.Status(307, "Location", "https://elsewhere.invalid/v1"), prompts.ErrNoModel, 1},
 	} {
 		t.Run(test.name, func(t *testing.T) {
 			client, _ := start(t, nil, test.answer)
@@ -242,7 +243,7 @@ func TestRedirectsAreNotFollowed(t *testing.T) {
 	defer other.Close()
 	client, _ := start(t, nil, modeltest.Status(307, "Location", other.URL+"/v1/chat/completions"))
 	_, _, err := client.Draft(t.Context(), pier)
-	assert.ErrorIs(t, err, prompts.ErrRejected)
+	assert.ErrorIs(t, err, prompts.ErrNoModel)
 	assert.Empty(t, elsewhere.Requests(), "requests went elsewhere")
 }
 
@@ -326,9 +327,52 @@ func TestFourOthers(t *testing.T) {
 	in := pier
 	in.Avoid = []string{goodDrafts[1]}
 	client, _ := start(t, nil, modeltest.Says(goodAnswer))
-	_, _, err := client.Draft(t.Context(), in)
-	assert.ErrorIs(t, err, prompts.ErrNoDraft)
-	assert.ErrorContains(t, err, prompts.Fault{Where: "broader_1", Check: prompts.CheckCopy}.String())
+	drafts, _, err := client.Draft(t.Context(), in)
+	require.NoError(t, err)
+	assert.Equal(t, []string{goodDrafts[0], "", goodDrafts[2], goodDrafts[3]}, drafts)
+}
+
+// Of a ladder the wordings that pass are shown, each on its rung, though another does
+// not; and one that passed the first time stands though the second one spoilt it.
+func TestWordingsThatPassAreShown(t *testing.T) {
+	answer := func(broader2, broader1, narrower1, narrower2 string) modeltest.Answer {
+		text, err := json.Marshal(map[string]string{"broader_2": broader2, "broader_1": broader1, "narrower_1": narrower1, "narrower_2": narrower2})
+		require.NoError(t, err)
+		return modeltest.Says(string(text))
+	}
+	const stray = "Gardeners far inland lose roses each year to late frost."
+	d := goodDrafts
+	for _, c := range []struct {
+		rule    string
+		answers []modeltest.Answer
+		want    []string
+	}{
+		{"one strays, twice", []modeltest.Answer{answer(d[0], stray, d[2], d[3])}, []string{d[0], "", d[2], d[3]}},
+		{"the second answer mends one and spoils another", []modeltest.Answer{answer(d[0], stray, d[2], d[3]), answer(d[0], d[1], stray, d[3])}, d},
+		{"no answer comes to what was sent back", []modeltest.Answer{answer(d[0], stray, d[2], d[3]), modeltest.Status(500)}, []string{d[0], "", d[2], d[3]}},
+		{"two steps broader may use other words, if something leads there",
+			[]modeltest.Answer{answer("Whoever lives on an island cannot plan a day on the other side.", d[1], d[2], d[3])},
+			[]string{"Whoever lives on an island cannot plan a day on the other side.", d[1], d[2], d[3]}},
+		{"two steps broader is still no other subject", []modeltest.Answer{answer(stray, d[1], d[2], d[3])}, []string{"", d[1], d[2], d[3]}},
+	} {
+		client, _ := start(t, nil, c.answers...)
+		got, _, err := client.Draft(t.Context(), pier)
+		require.NoError(t, err, c.rule)
+		assert.Equal(t, c.want, got, c.rule)
+	}
+	client, _ := start(t, nil, answer(stray, stray, stray, stray))
+	_, _, err := client.Draft(t.Context(), pier)
+	assert.ErrorIs(t, err, prompts.ErrNoDraft, "where none passes there is no draft")
+}
+
+// Each cause is told as what it is: what broke at once was not too slow.
+func TestCausesAreTrue(t *testing.T) {
+	assert.NotContains(t, prompts.Explain(prompts.Ladder, prompts.ErrUnavailable), "in time")
+	assert.Contains(t, prompts.Explain(prompts.Ladder, prompts.ErrSlow), "in time")
+	assert.ErrorIs(t, prompts.ErrSlow, prompts.ErrUnavailable)
+	client, _ := start(t, nil, modeltest.Status(307, "Location", "https://elsewhere.invalid/v1"))
+	_, _, err := client.Draft(t.Context(), pier)
+	assert.NotContains(t, prompts.Explain(prompts.Ladder, err), "too long", "of a redirect")
 }
 
 // Where there is nothing to go on, nothing is sent.

@@ -27,7 +27,8 @@ asked without, and remembered.
 
 An answer is read as strict JSON, and each text in it is held to every [Check].
 If it fails, the model hears once which rules it broke; if the second answer
-fails as well, there is no draft. The checks look at the surface and understand
+fails as well, there is no draft, but of a ladder the wordings that passed. The
+checks look at the surface and understand
 nothing. What is still wrong with a draft, a person has to see; that is why
 only whoever asked sees it, and why nothing is posted by itself.
 
@@ -74,13 +75,16 @@ type kind struct {
 	kept      float64 // least share of the original's words that all texts together have
 	figures   bool    // every figure of the original comes back
 	unsigned  bool    // takes no side, quotes nobody and singles nobody out
+	far       string  // the field that may have no word of the material, if it has one of another text of the answer
+	some      bool    // texts that pass are of use without the others
 }
 
 // The likeness was chosen on the wordings of the quality sheet, of which the
 // good ones stay below and the copies above. Parts of one assumption share
 // its frame.
 var kinds = map[string]kind{
-	Ladder:  {fields: []string{"broader_2", "broader_1", "narrower_1", "narrower_2"}, sentences: 1, copies: 0.80, anew: true},
+	Ladder: {fields: []string{"broader_2", "broader_1", "narrower_1", "narrower_2"}, sentences: 1, copies: 0.80, anew: true,
+		far: "broader_2", some: true},
 	Plainer: {fields: []string{"plain"}, sentences: 1, kept: 1.0 / 3, figures: true},
 	Split:   {list: "parts", fewest: 2, most: 3, sentences: 1, copies: 0.92, own: 1.0 / 2, kept: 1.0 / 2},
 	Gist:    {fields: []string{"gist"}, sentences: 2, copies: 0.80, anew: true, own: 1.0 / 4, unsigned: true},
@@ -101,10 +105,11 @@ type Input struct {
 	Names []string `json:"-"` // of people who may have written the reasons; none stands in a gist
 }
 
-// ready leaves out reasons that are empty and puts the others into the order
-// of the alphabet: the order in which they came may tell who wrote which.
+// ready leaves out what is empty and puts reasons into the order of the
+// alphabet: the order in which they came may tell who wrote which.
 func (in Input) ready() Input {
 	in.Reasons = slices.DeleteFunc(slices.Clone(in.Reasons), isBlank)
+	in.Avoid = slices.DeleteFunc(slices.Clone(in.Avoid), isBlank)
 	slices.Sort(in.Reasons)
 	return in
 }
@@ -140,15 +145,20 @@ type Usage struct {
 
 // Draft asks the model for a draft: the four wordings of a ladder, one text,
 // or two or three parts, all of which passed every check; or none, and an
-// error (see [ErrOff] and the others there).
+// error (see [ErrOff] and the others there). Of a ladder those that passed are
+// given although others did not, each in its place, with empty ones between.
 func (c *Client) Draft(ctx context.Context, in Input) ([]string, Usage, error) {
 	var u Usage
 	texts, _, err := c.draft(ctx, in, &u)
+	if len(texts) > 0 {
+		err = nil
+	}
 	return texts, u, err
 }
 
 // draft asks, decodes and checks, and has the model repair a first answer that
-// has faults, which it also gives. It adds to the usage.
+// has faults, which it also gives. It adds to the usage. With an error there may
+// be some of the texts.
 func (c *Client) draft(ctx context.Context, in Input, u *Usage) (texts []string, first []Fault, err error) {
 	in = in.ready()
 	if isBlank(in.Problem+in.Assumption) || in.Kind == Gist && len(in.Reasons) < 2 {
@@ -156,21 +166,49 @@ func (c *Client) draft(ctx context.Context, in Input, u *Usage) (texts []string,
 	}
 	limited, cancel := context.WithTimeout(ctx, DefaultTimeout)
 	defer cancel()
-	messages := messagesOf(in)
+	messages, some := messagesOf(in), []string(nil)
 	for {
 		content, err := c.exchange(limited, in.Kind, messages, u)
 		if err != nil {
-			return nil, first, plainError(ctx, limited, err)
+			return some, first, plainError(ctx, limited, err)
 		}
 		texts, faults := in.read(content)
+		some = kinds[in.Kind].passing(texts, faults, some)
 		switch {
 		case len(faults) == 0:
 			return texts, first, nil
 		case first != nil:
-			return nil, first, fmt.Errorf("%w: neither answer passed %v", ErrNoDraft, faults)
+			return some, first, fmt.Errorf("%w: neither answer passed %v", ErrNoDraft, faults)
 		}
 		first, messages = faults, append(messages, repair(content, faults)...)
 	}
+}
+
+// mild are faults of a clumsy model. Any other may come of somebody who talked it into
+// something: then nothing of the answer is shown, whatever else it holds.
+var mild = []Check{CheckLevels, CheckSentence, CheckLength, CheckCopy, CheckLanguage, CheckTopic}
+
+// passing are the texts of an answer without a fault, each in the place of its field,
+// and where it has one those that passed before; nil when there are none.
+func (k kind) passing(texts []string, faults []Fault, before []string) []string {
+	bad := func(f Fault) bool { return !slices.Contains(mild, f.Check) || !slices.Contains(k.fields, f.Where) }
+	if !k.some || len(texts) != len(k.fields) || slices.ContainsFunc(faults, bad) {
+		return nil
+	}
+	some, any := make([]string, len(texts)), false
+	for i, where := range k.fields {
+		switch {
+		case !slices.ContainsFunc(faults, func(f Fault) bool { return f.Where == where }):
+			some[i] = texts[i]
+		case before != nil:
+			some[i] = before[i]
+		}
+		any = any || some[i] != ""
+	}
+	if !any {
+		return nil
+	}
+	return some
 }
 
 // messagesOf puts the prompt text first and what people wrote, as one JSON
@@ -234,11 +272,27 @@ func (in Input) read(content string) (texts []string, faults []Fault) {
 		faults = append(faults, in.faults(f.where, f.text, texts)...)
 		texts = append(texts, f.text)
 	}
+	faults = append(faults, in.strays(k, all)...)
 	original, texted := strings.Join(in.original(), " "), strings.Join(texts, " ")
 	if len(texts) > 0 && share(units(original, lettersOfMany), units(texted, lettersOfMany)) < k.kept {
 		faults = append(faults, Fault{all[0].where, CheckTopic})
 	}
 	return texts, faults
+}
+
+// strays finds a text that is far from the material, if nothing else in the answer
+// leads to it either. Beside other texts longer words count: with more to be like, a
+// short one such as "that" is soon among them.
+func (in Input) strays(k kind, all []found) []Fault {
+	at := slices.IndexFunc(all, func(f found) bool { return f.where == k.far })
+	if at < 0 || len(all[at].text) > longestLooked || related(all[at].text, in.about(), lettersOfOne) {
+		return nil
+	}
+	leads := func(f found) bool { return f.where != k.far && related(all[at].text, f.text, lettersOfMany) }
+	if slices.ContainsFunc(all, leads) {
+		return nil
+	}
+	return []Fault{{k.far, CheckTopic}}
 }
 
 // find takes the texts out of an answer.

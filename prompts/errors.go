@@ -19,14 +19,17 @@ var (
 	// 401 and 403.
 	ErrUnauthorized = errors.New("the model server refuses the key")
 
-	// 404, or there is something else at that address.
+	// 404, 3xx, or there is something else at that address.
 	ErrNoModel = errors.New("the model server knows no such model or address")
 
-	// Other 3xx and 4xx, for instance since the request is too long for the model.
+	// Other 4xx, for instance since the request is too long for the model.
 	ErrRejected = errors.New("the model server does not take the request")
 
 	// No answer in time and in full: 5xx, time limit, broken connection.
 	ErrUnavailable = errors.New("the model server gives no answer")
+
+	// Of these, no answer within the time limit.
+	ErrSlow = fmt.Errorf("%w within the time limit", ErrUnavailable)
 
 	// The model answered, twice where that could help, and nothing came that
 	// may be shown. The error names the faults of the last answer.
@@ -48,8 +51,8 @@ func (e *Limited) Error() string {
 	return fmt.Sprintf("the model server takes no more requests for %s", e.RetryAfter)
 }
 
-// explanations say to a person what an error means and what can be done. In
-// braces stands what is said of the way by hand.
+// explanations say to a person what an error means and what can be done, the
+// narrower after the wider one. In braces stands what is said of the way by hand.
 var explanations = []struct {
 	err  error
 	says string
@@ -59,7 +62,8 @@ var explanations = []struct {
 	{ErrNoModel, "The model server does not know the model, or the address is not quite right. Whoever runs this bot can check the model's name and its address, which mostly ends in /v1."},
 	{ErrRejected, "The model server does not take this request; the text may be too long for the model. A shorter text may work, and {always}."},
 	{ErrNoDraft, "The model's answer did not pass our checks, so it is not shown. You can ask once more, or {instead}."},
-	{ErrUnavailable, "The model server gave no answer in time. You can ask again later; {now}."},
+	{ErrUnavailable, "The model server gives no proper answer just now. You can ask again later; {now}."},
+	{ErrSlow, "The model server gave no answer in time. You can ask again later; {now}."},
 }
 
 // The way by hand beside a ladder, and where it stands in the form below.

@@ -182,13 +182,37 @@ func TestInjectionsAreStopped(t *testing.T) {
 			server := httptest.NewServer(model)
 			defer server.Close()
 			shown, err := a.ask(t, newClient(t, server.URL), c)
+			noToolNoSecret(t, model.Requests())
+			if err == nil { // the wordings beside it, which nobody tampered with
+				onlyGood(t, shown.([]string), c)
+				assert.Contains(t, clumsy, a.Stops, "of an answer like this nothing may be shown: %+v", shown)
+				assert.Len(t, model.Requests(), 2, "the answer was sent back once")
+				return
+			}
 			require.ErrorIs(t, err, prompts.ErrNoDraft, "got %+v", shown)
 			if a.Stops != "" {
 				assert.Regexp(t, `: `+string(a.Stops)+`\b`, err)
 			}
-			noToolNoSecret(t, model.Requests())
 		})
 	}
+}
+
+// clumsy are the checks that an honest model fails, too: after these, the wordings of
+// a ladder that pass are shown without the others.
+var clumsy = []prompts.Check{prompts.CheckLevels, prompts.CheckSentence, prompts.CheckLength, prompts.CheckCopy, prompts.CheckLanguage, prompts.CheckTopic}
+
+// onlyGood holds that of an answer nothing is shown but what a model writes that
+// nobody talked into anything, and not all of that.
+func onlyGood(t *testing.T, shown []string, c carrier) {
+	t.Helper()
+	good, missing := encode(t, c.good("ladder")), 0
+	for _, text := range shown {
+		assert.Contains(t, good, text)
+		if text == "" {
+			missing++
+		}
+	}
+	assert.Positive(t, missing, "all of it is shown: %+v", shown)
 }
 
 // noToolNoSecret holds that there is nothing a model could call, and nothing

@@ -291,3 +291,28 @@ func TestPartsThatAreAmiss(t *testing.T) {
 		checkSentence(t, rule, answer.Errors[rule])
 	}
 }
+
+// Of four drafts those that passed are shown, each on its rung, and what did not pass
+// leaves no empty field to wonder at.
+func TestDraftsThatPassedAreShown(t *testing.T) {
+	m := momentAt(t, "framing")
+	p := pageFor(m, "U1")
+	p.Args = p.Args.WithDrafts([]string{"", "Islanders cannot plan the way home.", "Families learn at the ramp that the ferry is full.", ""})
+	view, err := Open("draft.use", p)
+	require.NoError(t, err)
+	checkView(t, "draft.use", view)
+	drawn := PlainForm(view)
+	assert.Contains(t, drawn, "did not pass our checks")
+	assert.Len(t, inputsOf(view), 4, "two fields for each draft")
+	fields := draftFields(p.Args)
+	require.Len(t, fields, 2)
+	assert.Equal(t, []int{1, -1}, []int{fields[0].level, fields[1].level})
+	v := ticked(typedIn(block.Values{}, fields[1].text, fields[1].draft), fields[1].use, "yes")
+	answer, err := Submit("draft.use", p, v)
+	require.NoError(t, err)
+	require.Len(t, answer.Intents, 1)
+	added := answer.Intents[0].(flows.AddWording)
+	assert.Equal(t, -1, added.Level)
+	assert.Equal(t, "Families learn at the ramp that the ferry is full.", added.Text)
+	assert.True(t, added.Drafted)
+}

@@ -50,7 +50,7 @@ type draftField struct {
 	text, use string // the names of its two fields
 }
 
-// draftFields are those of the latest drafts. Args.N counts the requests, so
+// draftFields are those of the latest drafts, as many as there are. Args.N counts the requests, so
 // that their names differ from round to round: what was typed over one draft
 // must not show over another.
 func draftFields(a screen.Args) []draftField {
@@ -59,17 +59,24 @@ func draftFields(a screen.Args) []draftField {
 	if first < 0 {
 		return nil
 	}
-	fields := make([]draftField, len(levels))
+	var fields []draftField
 	for i, level := range levels {
+		if all[first+i] == "" {
+			continue // it did not pass the checks
+		}
 		name := fmt.Sprintf("/%d/%d", a.N, level)
-		fields[i] = draftField{level: level, draft: all[first+i], text: "text" + name, use: "use" + name}
+		fields = append(fields, draftField{level: level, draft: all[first+i], text: "text" + name, use: "use" + name})
 	}
 	return fields
 }
 
 func drawWordings(p screen.Page, f *block.Form, _ state.Assumption) flows.Intent {
-	f.Title = "Four drafts"
-	for _, d := range draftFields(p.Args) {
+	f.Title = "The drafts"
+	fields := draftFields(p.Args)
+	if len(fields) < len(draftLevels()) {
+		f.Add(block.Note("The others did not pass our checks. For those, the questions for each rung do the same job."))
+	}
+	for _, d := range fields {
 		f.Text(d.text, rungName(d.level), d.draft, block.Optional)
 		f.Tick(d.use, "Use it?", "yes", "Use this one")
 	}

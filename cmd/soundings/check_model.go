@@ -27,6 +27,8 @@ func (k *checkup) examineModel(ctx context.Context) {
 		row{err == nil, isNote, "it answers, and lists no " + k.Model + "; if no draft comes, set SOUNDINGS_MODEL to one that it lists" + examples(list)},
 		row{status == http.StatusUnauthorized || status == http.StatusForbidden, toMend, fmt.Sprintf("it does not let us in (%d): set SOUNDINGS_MODEL_KEY to a key that it takes", status)},
 		row{status == http.StatusNotFound || status == http.StatusMethodNotAllowed, isNote, fmt.Sprintf("it answers, and has no list of its models (%d); if no draft comes, check SOUNDINGS_MODEL_URL, which mostly ends in /v1", status)},
+		row{status == http.StatusTooManyRequests, toMend, "it takes no more requests for now (429): wait a while, or ask whoever runs it for a larger allowance"},
+		row{status >= http.StatusInternalServerError, toMend, fmt.Sprintf("it fails by itself (%d): look into the log of the model server, or try again later", status)},
 		row{status != 0, toMend, fmt.Sprintf("it answers with %d when asked for its models: check SOUNDINGS_MODEL_URL, which mostly ends in /v1", status)},
 		row{true, toMend, fmt.Sprintf("nothing that we understand answers at SOUNDINGS_MODEL_URL: %v; check the address, and that this machine may connect to it", withoutAddress(err))})
 }
