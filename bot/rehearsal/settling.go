@@ -29,15 +29,23 @@ func answerQuestion(ctx context.Context, a *actor, b button) error {
 
 // chooseDeal has the list dealt out where the script says so. A long list that it
 // says nothing of is not: its ballots are whole.
-func chooseDeal(ctx context.Context, a *actor, b button) error {
+func chooseDeal(ctx context.Context, a *actor, _ button) error {
 	deal := a.cast.script.Deal
+	var fields []field
 	switch {
 	case deal != nil:
-		return a.openAndFill(ctx, b, chosen("how", "share"), typed("each", strconv.Itoa(deal.Each)), typed("second", strconv.Itoa(deal.Second)))
+		fields = []field{chosen("how", "share"), typed("each", strconv.Itoa(deal.Each)), typed("second", strconv.Itoa(deal.Second))}
 	case len(a.cast.script.Assumptions) > flows.LongList:
-		return a.openAndFill(ctx, b, chosen("how", "all"))
+		fields = []field{chosen("how", "all")}
 	}
-	return nil
+	if fields == nil || a.added["deal"] {
+		return nil
+	}
+	a.added["deal"] = true
+	if err := a.pressAsLead(ctx, "open/rating.deal"); err != nil {
+		return err
+	}
+	return a.fill(ctx, fields...)
 }
 
 func settleRoles(ctx context.Context, a *actor, b button) error {

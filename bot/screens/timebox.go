@@ -33,8 +33,11 @@ func timeboxAsks(p screen.Page) (screen.Asking, error) {
 		Ask:     fmt.Sprintf("Say how many weeks this discovery should get; the plan comes to %s.", words.WeeksText(p.Kickoff.Timebox.Proposal.Weeks)),
 		Why:     "At its end we decide: build, stop, or another short time box. It is never left open.",
 		Minutes: 2,
-		Body:    proposalBlocks(p.Kickoff),
+		Body:    []slack.Block{block.Para(block.Styled(p.Kickoff.Timebox.Proposal.Why, nil))},
 		Picker:  weeksPicker(p),
+		Buttons: []*slack.ButtonBlockElement{screen.Button("See the Plan", "open/timebox.vote", screen.StageArgs(p, state.StageTimebox))},
+		Neutral: true,
+		Chosen:  []block.Run{block.Plain("%s", words.VotesText(p.Kickoff.Timebox))},
 	}, nil
 }
 
