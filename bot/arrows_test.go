@@ -21,6 +21,7 @@ import (
 var arrows = map[string][]string{
 	"engine/...":  nil,
 	"flows/...":   {"engine/...", "flows/..."},
+	"flows/event": {"engine", "flows/lists", "flows/state", "flows/workdays"},
 	"flows/state": {"engine", "flows/lists", "flows/workdays"},
 	"flows/lists": nil,
 	"prompts/...": {"engine/...", "flows/...", "prompts/..."},

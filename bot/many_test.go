@@ -23,6 +23,7 @@ import (
 	"soundings/bot/journal/storetest"
 	"soundings/engine"
 	"soundings/flows"
+	"soundings/flows/event"
 	"soundings/flows/state"
 )
 
@@ -239,7 +240,7 @@ func (c *crowd) nothingLost() {
 	c.must(err)
 	anew := c.bot.Kickoffs.Empty()
 	for _, e := range entries {
-		var r flows.Record
+		var r event.Record
 		c.must(json.Unmarshal(e.Data, &r))
 		anew = flows.Apply(anew, e.Version, r)
 		held, known := states[e.Version]

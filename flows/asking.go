@@ -4,6 +4,7 @@ import (
 	"time"
 
 	"soundings/engine"
+	"soundings/flows/event"
 	"soundings/flows/state"
 	"soundings/flows/workdays"
 )
@@ -14,8 +15,8 @@ func Owing(k *state.Kickoff) []state.UserID {
 	if k.Stage == state.StageEnded {
 		return nil
 	}
-	if w := waitOf(k); w.owing != nil {
-		return w.owing(k)
+	if w := state.WaitOf(k); w.Owing != nil {
+		return w.Owing(k)
 	}
 	return nil
 }
@@ -59,7 +60,7 @@ type RemindNow struct {
 	Round int
 }
 
-func (i RemindNow) decide(k *state.Kickoff, now time.Time) ([]Event, error) {
+func (i RemindNow) decide(k *state.Kickoff, now time.Time) ([]event.Event, error) {
 	if i.Stage != k.Stage || i.Round != k.Window.Round {
 		return nil, refuse("“%s” has closed meanwhile, so nobody was reminded.", TitleOf(i.Stage))
 	}
@@ -72,5 +73,5 @@ func (i RemindNow) decide(k *state.Kickoff, now time.Time) ([]Event, error) {
 		p, _ := k.Person(u)
 		sent[u] = workdays.DayAt(k.HoursOf(p), now)
 	}
-	return []Event{RemindersSent{Days: sent}}, nil
+	return []event.Event{event.RemindersSent{Days: sent}}, nil
 }

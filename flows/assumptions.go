@@ -7,6 +7,7 @@ import (
 	"strings"
 	"time"
 
+	"soundings/flows/event"
 	"soundings/flows/state"
 )
 
@@ -18,7 +19,7 @@ type AddAssumption struct {
 	Because string // what makes them think so; raters see it
 }
 
-func (i AddAssumption) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
+func (i AddAssumption) decide(k *state.Kickoff, _ time.Time) ([]event.Event, error) {
 	if err := cmp.Or(canAddAssumptions(k), checkAssumption(i.Text, i.Because)); err != nil {
 		return nil, err
 	}
@@ -29,7 +30,7 @@ func (i AddAssumption) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
 	if err != nil {
 		return nil, err
 	}
-	return []Event{AssumptionAdded{ID: id, Text: i.Text, Because: i.Because, Since: since(k)}}, nil
+	return []event.Event{event.AssumptionAdded{ID: id, Text: i.Text, Because: i.Because, Since: since(k)}}, nil
 }
 
 // idFor takes a reference of somebody's own where it can serve as an id, or
@@ -79,34 +80,17 @@ func checkAssumption(text, because string) error {
 	return cmp.Or(checkText("text", "assumption", text, MaxText, true), checkText("because", "reason", because, MaxText, false))
 }
 
-// AssumptionAdded adds a belief under its id. One that was a part of another
-// is its author's, whoever took that apart.
-type AssumptionAdded struct {
-	ID, Text, Because string
-	Of                string `json:",omitempty"` // the assumption that it was a part of
-	Drafted           bool   `json:",omitempty"`
-	Since             int    `json:",omitempty"` // the check-in at which it is rated first; 0 for those of the kickoff
-}
-
-func (e AssumptionAdded) apply(k *state.Kickoff, _ time.Time, by state.UserID) {
-	if e.Of != "" {
-		by = assumptionOf(k, e.Of).By
-	}
-	state.Add(k, &k.Assumptions, state.Assumption{ID: e.ID, By: by, Text: e.Text, Because: e.Because, Drafted: e.Drafted, Since: e.Since})
-}
-func (AssumptionAdded) react(b *reaction) { b.listed(state.StageAssumptions, "map") }
-
 // ImportAssumptions adds many at once, as from a table; all or none.
 type ImportAssumptions struct {
 	By
 	Rows []AddAssumption
 }
 
-func (i ImportAssumptions) decide(k *state.Kickoff, now time.Time) ([]Event, error) {
+func (i ImportAssumptions) decide(k *state.Kickoff, now time.Time) ([]event.Event, error) {
 	if err := canAddAssumptions(k); err != nil {
 		return nil, err
 	}
-	var events []Event
+	var events []event.Event
 	for n, row := range i.Rows {
 		id, err := idFor(k, row.ID)
 		if err == nil {
@@ -115,8 +99,8 @@ func (i ImportAssumptions) decide(k *state.Kickoff, now time.Time) ([]Event, err
 		if err != nil {
 			return nil, refuse("Row %d: %s Nothing was taken over.", n+1, err)
 		}
-		added := AssumptionAdded{ID: id, Text: row.Text, Because: row.Because, Since: since(k)}
-		added.apply(k, now, i.Who) // k is Decide's own copy: the next row sees this id taken
+		added := event.AssumptionAdded{ID: id, Text: row.Text, Because: row.Because, Since: since(k)}
+		added.Apply(k, now, i.Who) // k is Decide's own copy: the next row sees this id taken
 		events = append(events, added)
 	}
 	return events, nil
@@ -129,9 +113,9 @@ type EditAssumption struct {
 	Drafted           bool // the words are a machine's draft, unedited
 }
 
-func (i EditAssumption) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
+func (i EditAssumption) decide(k *state.Kickoff, _ time.Time) ([]event.Event, error) {
 	return provided(cmp.Or(mayChange(k, i.ID, i.Who), checkAssumption(i.Text, i.Because)),
-		AssumptionEdited{ID: i.ID, Text: i.Text, Because: i.Because, Drafted: i.Drafted})
+		event.AssumptionEdited{ID: i.ID, Text: i.Text, Because: i.Because, Drafted: i.Drafted})
 }
 
 // mayChange does not say whose the assumption is: authors stay hidden.
@@ -146,50 +130,15 @@ func mayChange(k *state.Kickoff, id string, who state.UserID) error {
 	)
 }
 
-// AssumptionEdited changes the words of a belief. A machine's draft stays one
-// as long as its words stand.
-type AssumptionEdited struct {
-	ID, Text, Because string
-	Drafted           bool `json:",omitempty"`
-}
-
-func (e AssumptionEdited) apply(k *state.Kickoff, _ time.Time, _ state.UserID) {
-	a := assumptionOf(k, e.ID)
-	if a.Text != e.Text {
-		for i := range state.Own(k, &k.Rounds) { // what people rated was something else
-			forgetRatings(k, &k.Rounds[i], func(id string) bool { return id == e.ID })
-		}
-		a.Drafted = false
-	}
-	a.Drafted = a.Drafted || e.Drafted
-	a.Text, a.Because = e.Text, e.Because
-}
-func (AssumptionEdited) react(b *reaction) { b.contents(state.StageAssumptions) }
-
 // WithdrawAssumption takes a belief back; its author or a lead may.
 type WithdrawAssumption struct {
 	By
 	ID string
 }
 
-func (i WithdrawAssumption) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
-	return provided(mayChange(k, i.ID, i.Who), AssumptionWithdrawn{ID: i.ID})
+func (i WithdrawAssumption) decide(k *state.Kickoff, _ time.Time) ([]event.Event, error) {
+	return provided(mayChange(k, i.ID, i.Who), event.AssumptionWithdrawn{ID: i.ID})
 }
-
-// AssumptionWithdrawn takes a belief off the list; its id is not used again.
-// What it stood for stands by itself again: that was others' to withdraw.
-type AssumptionWithdrawn struct{ ID string }
-
-func (e AssumptionWithdrawn) apply(k *state.Kickoff, _ time.Time, _ state.UserID) {
-	withdrawn := assumptionOf(k, e.ID)
-	withdrawn.Withdrawn, withdrawn.Wordings = true, nil
-	for i := range k.Assumptions { // ours by now
-		if k.Assumptions[i].JoinedTo == e.ID {
-			k.Assumptions[i].JoinedTo = ""
-		}
-	}
-}
-func (AssumptionWithdrawn) react(b *reaction) { b.contents(state.StageAssumptions) }
 
 // JoinAssumptions lets one belief stand for others that say the same. The
 // joined wordings are kept with it.
@@ -199,7 +148,7 @@ type JoinAssumptions struct {
 	Join []string
 }
 
-func (i JoinAssumptions) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
+func (i JoinAssumptions) decide(k *state.Kickoff, _ time.Time) ([]event.Event, error) {
 	if err := canAnswer(k, state.StageAssumptions); err != nil {
 		return nil, err
 	}
@@ -215,7 +164,7 @@ func (i JoinAssumptions) decide(k *state.Kickoff, _ time.Time) ([]Event, error) 
 	if len(join) == 0 {
 		return nil, refuseField("join", "Choose what is joined to %s.", i.Keep)
 	}
-	return []Event{AssumptionsJoined{Keep: i.Keep, Join: join}}, nil
+	return []event.Event{event.AssumptionsJoined{Keep: i.Keep, Join: join}}, nil
 }
 
 func withoutRepeats(ids []string) []string {
@@ -228,34 +177,18 @@ func withoutRepeats(ids []string) []string {
 	return out
 }
 
-// AssumptionsJoined lets Keep stand for Join.
-type AssumptionsJoined struct {
-	Keep string
-	Join []string
-}
-
-func (e AssumptionsJoined) apply(k *state.Kickoff, _ time.Time, _ state.UserID) {
-	keep := assumptionOf(k, e.Keep)
-	for _, id := range e.Join {
-		joined := assumptionOf(k, id)
-		joined.JoinedTo = e.Keep
-		state.Add(k, &keep.Wordings, joined.Text)
-		state.Add(k, &keep.Wordings, joined.Wordings...)
-	}
-}
-func (AssumptionsJoined) react(b *reaction) { b.contents(state.StageAssumptions) }
-
-// assumptionOf is an assumption of which the journal speaks, to be changed.
-func assumptionOf(k *state.Kickoff, id string) *state.Assumption {
-	at := slices.IndexFunc(k.Assumptions, func(a state.Assumption) bool { return a.ID == id })
-	if at < 0 {
-		panic("flows: the journal speaks of assumption " + id + ", which was never added")
-	}
-	return &state.Own(k, &k.Assumptions)[at]
-}
-
 func gaveAssumptions(k *state.Kickoff, u state.UserID, _ int) bool {
 	return slices.ContainsFunc(k.Assumptions, func(a state.Assumption) bool { return a.By == u && !a.Withdrawn })
 }
 
 func showAssumptions(b *reaction) { b.show(ScreenResult, string(state.StageAssumptions)) }
+
+// afterAssumptions says what should follow from assumptions.
+func afterAssumptions(b *reaction, happened event.Event) {
+	switch happened.(type) {
+	case event.AssumptionAdded:
+		b.listed(state.StageAssumptions, "map")
+	case event.AssumptionEdited, event.AssumptionWithdrawn, event.AssumptionsJoined:
+		b.contents(state.StageAssumptions)
+	}
+}

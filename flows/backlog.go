@@ -8,6 +8,7 @@ import (
 	"time"
 	"unicode"
 
+	"soundings/flows/event"
 	"soundings/flows/lists"
 	"soundings/flows/state"
 )
@@ -18,11 +19,11 @@ type VoteKinds struct {
 	Kinds map[string]state.Kind
 }
 
-func (i VoteKinds) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
+func (i VoteKinds) decide(k *state.Kickoff, _ time.Time) ([]event.Event, error) {
 	if err := canAnswer(k, state.StageBacklog); err != nil {
 		return nil, err
 	}
-	var events []Event
+	var events []event.Event
 	for _, id := range k.Order() {
 		kind, voted := i.Kinds[id]
 		if !voted {
@@ -32,7 +33,7 @@ func (i VoteKinds) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
 			return nil, refuseField("kind", "Choose desirability, viability, feasibility or usability.")
 		}
 		if k.Backlog.Kinds[id][i.Who] != kind {
-			events = append(events, KindVoted{Assumption: id, Kind: kind})
+			events = append(events, event.KindVoted{Assumption: id, Kind: kind})
 		}
 	}
 	for id := range i.Kinds {
@@ -54,34 +55,6 @@ func gaveBacklog(k *state.Kickoff, u state.UserID, _ int) bool {
 	return slices.ContainsFunc(k.Backlog.Tests, func(t state.Test) bool { return t.By == u && !t.Withdrawn })
 }
 
-// KindVoted is one person's view of what kind of risk an assumption is.
-type KindVoted struct {
-	Assumption string
-	Kind       state.Kind
-}
-
-func (e KindVoted) apply(k *state.Kickoff, _ time.Time, by state.UserID) {
-	votes := k.Backlog.Kinds[e.Assumption]
-	state.Put(k, &votes, by, e.Kind)
-	state.Put(k, &k.Backlog.Kinds, e.Assumption, votes)
-}
-
-// A Plan is what a test consists of, before it has a number.
-type Plan struct {
-	Assumption string
-	Method     string
-	Learn      string
-	PassShare  float64
-	EffortDays float64
-	LeadDays   float64
-	Owner      state.UserID
-	Size       int
-	Census     bool           `json:",omitempty"` // these are all the people or cases there are
-	NotBefore  state.LocalDay `json:",omitempty"` // put off to this day
-	Bound      state.Bound    `json:",omitzero"`  // in place of a share
-	YesNo      bool           `json:",omitempty"` // likewise
-}
-
 // Limits of a test. Discovery tests that take longer are projects.
 const (
 	maxEffortDays = 60
@@ -91,7 +64,7 @@ const (
 	maxFigure     = 1e12 // of a pass mark, either way
 )
 
-func checkPlan(k *state.Kickoff, p Plan) error {
+func checkPlan(k *state.Kickoff, p state.Plan) error {
 	return cmp.Or(
 		refuseIf(!slices.Contains(k.Order(), p.Assumption), "assumption", "There is no assumption %s on the list.", p.Assumption),
 		checkText("method", "method", p.Method, MaxTitle, true),
@@ -109,7 +82,7 @@ func checkPlan(k *state.Kickoff, p Plan) error {
 
 // checkMark refuses a plan with two pass marks: a share, a figure and a yes
 // are judged in different ways.
-func checkMark(p Plan) error {
+func checkMark(p state.Plan) error {
 	kinds := 0
 	for _, is := range []bool{p.PassShare > 0, p.Bound.Unit != "", p.YesNo} {
 		if is {
@@ -143,16 +116,16 @@ func within(x, most float64) bool { return x >= 0 && x <= most }
 // AddTest adds a way to find out.
 type AddTest struct {
 	By
-	Plan
+	state.Plan
 }
 
-func (i AddTest) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
+func (i AddTest) decide(k *state.Kickoff, _ time.Time) ([]event.Event, error) {
 	if err := cmp.Or(canPlan(k), checkPlan(k, i.Plan)); err != nil {
 		return nil, err
 	}
 	// One that stands there already was sent again, after an answer that was lost.
-	sent := slices.ContainsFunc(k.TestsOf(i.Assumption), func(t state.Test) bool { return t.By == i.Who && PlanOf(t) == i.Plan })
-	return when(!sent, TestAdded{N: len(k.Backlog.Tests) + 1, Plan: i.Plan, Since: since(k)})
+	sent := slices.ContainsFunc(k.TestsOf(i.Assumption), func(t state.Test) bool { return t.By == i.Who && state.PlanOf(t) == i.Plan })
+	return when(!sent, event.TestAdded{N: len(k.Backlog.Tests) + 1, Plan: i.Plan, Since: since(k)})
 }
 
 // canPlan lets people plan tests underway as well: a result raises questions.
@@ -172,20 +145,6 @@ func since(k *state.Kickoff) int {
 	return len(k.Underway.Checkins) + 1
 }
 
-// TestAdded adds a test under its number.
-type TestAdded struct {
-	N int
-	Plan
-	Since int `json:",omitempty"` // as in state.Test
-}
-
-func (e TestAdded) apply(k *state.Kickoff, _ time.Time, by state.UserID) {
-	t := e.Plan.test(e.N, by)
-	t.Since = e.Since
-	state.Add(k, &k.Backlog.Tests, t)
-}
-func (TestAdded) react(b *reaction) { b.listed(state.StageBacklog, "backlog") }
-
 // listed keeps current what lists assumptions or tests: the message of their
 // stage, and underway the check-in and that part of the summary.
 func (b *reaction) listed(s state.Stage, part string) {
@@ -193,21 +152,10 @@ func (b *reaction) listed(s state.Stage, part string) {
 	if b.k.Stage == state.StageUnderway {
 		b.checkin()
 		b.showUnder(ScreenPart, part, ScreenSummary)
-		if openCheckin(b.k) == nil { // whose close brings it up to date
+		if state.OpenCheckin(b.k) == nil { // whose close brings it up to date
 			b.canvas(RefreshCanvas)
 		}
 	}
-}
-
-func (p Plan) test(n int, by state.UserID) state.Test {
-	return state.Test{N: n, By: by, Assumption: p.Assumption, Method: p.Method, Learn: p.Learn, PassShare: p.PassShare,
-		EffortDays: p.EffortDays, LeadDays: p.LeadDays, Owner: p.Owner, Size: p.Size, Census: p.Census, Bound: p.Bound, YesNo: p.YesNo, NotBefore: p.NotBefore}
-}
-
-// PlanOf is what a test consists of.
-func PlanOf(t state.Test) Plan {
-	return Plan{Assumption: t.Assumption, Method: t.Method, Learn: t.Learn, PassShare: t.PassShare,
-		EffortDays: t.EffortDays, LeadDays: t.LeadDays, Owner: t.Owner, Size: t.Size, Census: t.Census, Bound: t.Bound, YesNo: t.YesNo, NotBefore: t.NotBefore}
 }
 
 // EditTest changes a test, puts it off or hands it over; whoever added or owns
@@ -215,15 +163,15 @@ func PlanOf(t state.Test) Plan {
 type EditTest struct {
 	By
 	N int
-	Plan
+	state.Plan
 }
 
-func (i EditTest) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
+func (i EditTest) decide(k *state.Kickoff, _ time.Time) ([]event.Event, error) {
 	if err := cmp.Or(mayChangeTest(k, i.N, i.Who), checkPlan(k, i.Plan), checkFixed(k, i)); err != nil {
 		return nil, err
 	}
 	t, _ := k.Test(i.N)
-	return when(k.Stage != state.StageUnderway || PlanOf(t) != i.Plan, TestEdited{N: i.N, Plan: i.Plan})
+	return when(k.Stage != state.StageUnderway || state.PlanOf(t) != i.Plan, event.TestEdited{N: i.N, Plan: i.Plan})
 }
 
 func mayChangeTest(k *state.Kickoff, n int, who state.UserID) error {
@@ -238,9 +186,9 @@ func mayChangeTest(k *state.Kickoff, n int, who state.UserID) error {
 // checkFixed refuses to move what was fixed before anybody looked.
 func checkFixed(k *state.Kickoff, i EditTest) error {
 	t, _ := k.Test(i.N)
-	stands, said := PlanOf(t), i.Plan
-	for _, p := range []*Plan{&stands, &said} {
-		*p = Plan{Assumption: p.Assumption, PassShare: p.PassShare, Size: p.Size, Census: p.Census, Bound: p.Bound, YesNo: p.YesNo}
+	stands, said := state.PlanOf(t), i.Plan
+	for _, p := range []*state.Plan{&stands, &said} {
+		*p = state.Plan{Assumption: p.Assumption, PassShare: p.PassShare, Size: p.Size, Census: p.Census, Bound: p.Bound, YesNo: p.YesNo}
 	}
 	return refuseIf(MarkIsFixed(k, t) && stands != said, "pass",
 		"What counts as support was fixed before anybody looked, so it stays. Plan another test beside this one.")
@@ -253,26 +201,6 @@ func MarkIsFixed(k *state.Kickoff, t state.Test) bool {
 	return k.Stage == state.StageUnderway && (t.Since == 0 || len(state.Results(k.Underway, t.N)) > 0)
 }
 
-// TestEdited changes a test.
-type TestEdited struct {
-	N int
-	Plan
-}
-
-func (e TestEdited) apply(k *state.Kickoff, _ time.Time, _ state.UserID) {
-	t := &state.Own(k, &k.Backlog.Tests)[e.N-1]
-	since := t.Since
-	*t = e.Plan.test(e.N, t.By)
-	t.Since = since
-}
-
-func (TestEdited) react(b *reaction) {
-	b.listed(state.StageBacklog, "backlog")
-	if !yetToCome(b.k, state.StageClose) {
-		b.refresh(ScreenResult, string(state.StageBacklog))
-	}
-}
-
 // DropTest gives a test up underway, and says why. What it has found stays.
 type DropTest struct {
 	By
@@ -280,25 +208,13 @@ type DropTest struct {
 	Why string
 }
 
-func (i DropTest) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
+func (i DropTest) decide(k *state.Kickoff, _ time.Time) ([]event.Event, error) {
 	return provided(cmp.Or(
 		refuseIf(k.Stage != state.StageUnderway, "why", "Before the time box begins a test is simply taken off the list."),
 		mayChangeTest(k, i.N, i.Who),
 		checkText("why", "reason", i.Why, MaxSentence, true),
-	), TestDropped{N: i.N, Why: i.Why})
+	), event.TestDropped{N: i.N, Why: i.Why})
 }
-
-// TestDropped says why nobody will do a test.
-type TestDropped struct {
-	N   int
-	Why string
-}
-
-func (e TestDropped) apply(k *state.Kickoff, _ time.Time, _ state.UserID) {
-	t := &state.Own(k, &k.Backlog.Tests)[e.N-1]
-	t.Withdrawn, t.Dropped = true, e.Why
-}
-func (TestDropped) react(b *reaction) { b.listed(state.StageBacklog, "backlog") }
 
 // WithdrawTest takes a test off the backlog, before the time box begins.
 type WithdrawTest struct {
@@ -306,19 +222,26 @@ type WithdrawTest struct {
 	N int
 }
 
-func (i WithdrawTest) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
+func (i WithdrawTest) decide(k *state.Kickoff, _ time.Time) ([]event.Event, error) {
 	return provided(cmp.Or(
 		refuseIf(k.Stage == state.StageUnderway, "", "The time box has begun, so a test is dropped with a word why."),
 		mayChangeTest(k, i.N, i.Who),
-	), TestWithdrawn{N: i.N})
+	), event.TestWithdrawn{N: i.N})
 }
-
-// TestWithdrawn takes a test off the backlog; its number is not used again.
-type TestWithdrawn struct{ N int }
-
-func (e TestWithdrawn) apply(k *state.Kickoff, _ time.Time, _ state.UserID) {
-	state.Own(k, &k.Backlog.Tests)[e.N-1].Withdrawn = true
-}
-func (TestWithdrawn) react(b *reaction) { b.contents(state.StageBacklog) }
 
 func showBacklog(b *reaction) { b.show(ScreenResult, string(state.StageBacklog)) }
+
+// afterBacklog says what should follow from the plan of tests.
+func afterBacklog(b *reaction, happened event.Event) {
+	switch happened.(type) {
+	case event.TestAdded, event.TestDropped:
+		b.listed(state.StageBacklog, "backlog")
+	case event.TestEdited:
+		b.listed(state.StageBacklog, "backlog")
+		if !yetToCome(b.k, state.StageClose) {
+			b.refresh(ScreenResult, string(state.StageBacklog))
+		}
+	case event.TestWithdrawn:
+		b.contents(state.StageBacklog)
+	}
+}

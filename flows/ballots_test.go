@@ -8,6 +8,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"soundings/flows/event"
 	"soundings/flows/state"
 )
 
@@ -30,15 +31,15 @@ func TestTheLastBallotIsAnEntryByItself(t *testing.T) {
 		assert.Equal(t, []string{"", ""}, []string{written[1].Box, string(written[1].By)})
 	}
 	assert.Equal(t, state.PhaseSettling, w.k.Window.Phase)
-	assert.Equal(t, []string{"framing/1"}, EmptiedBoxes(&w.k))
-	assert.Empty(t, Boxes(&w.k))
+	assert.Equal(t, []string{"framing/1"}, event.EmptiedBoxes(&w.k))
+	assert.Empty(t, event.Boxes(&w.k))
 }
 
 // What was put into a box that was emptied since does not count in the next.
 func TestALateBallotIsNotInTheNextBox(t *testing.T) {
 	w := usual(t, "framing")
 	u := w.k.Participants()[0]
-	late := Record{Box: "framing/1", At: w.now, By: u, Events: []Event{FramingVoted{Level: 2}}}
+	late := event.Record{Box: "framing/1", At: w.now, By: u, Events: []event.Event{event.FramingVoted{Level: 2}}}
 	lead := ByLead{Who: w.k.Lead().ID}
 	w.must(t, CloseNow{lead}, Reopen{lead})
 	assert.Empty(t, Apply(w.k, w.k.Version+1, late).Framing.Votes)
@@ -50,15 +51,15 @@ func TestALateBallotIsNotInTheNextBox(t *testing.T) {
 
 // A sealed record is no record of nothing to a release that knows no boxes.
 func TestAnOlderReleaseRefusesWhatIsSealed(t *testing.T) {
-	data, err := json.Marshal(Record{Box: "rating/1", Sealed: []byte{1, 2, 3}})
+	data, err := json.Marshal(event.Record{Box: "rating/1", Sealed: []byte{1, 2, 3}})
 	require.NoError(t, err)
 	var old struct {
 		At time.Time `json:"at"`
 	}
 	require.Error(t, json.Unmarshal(data, &old))
-	var r Record
+	var r event.Record
 	require.NoError(t, json.Unmarshal(data, &r))
-	assert.Equal(t, Record{Box: "rating/1", Sealed: []byte{1, 2, 3}}, r)
+	assert.Equal(t, event.Record{Box: "rating/1", Sealed: []byte{1, 2, 3}}, r)
 }
 
 // With three ratings the quartiles give away each; with four they do not.
@@ -81,10 +82,10 @@ func TestFewRatingsAreAMedianAlone(t *testing.T) {
 func TestAnAbandonedKickoffLeavesNoBallots(t *testing.T) {
 	w := usual(t, "rating/1")
 	w.must(t, Rate{By: By{Who: w.k.Participants()[0]}, Round: 1, Assumption: "A1", Scale: state.Importance, Value: 3})
-	require.NotEmpty(t, Boxes(&w.k))
+	require.NotEmpty(t, event.Boxes(&w.k))
 	w.must(t, ReportUnreachable{Why: state.ChannelDeleted, Since: w.k.Version})
 	assert.Equal(t, state.StageEnded, w.k.Stage)
-	assert.Empty(t, Boxes(&w.k))
-	assert.Contains(t, EmptiedBoxes(&w.k), "rating/1")
+	assert.Empty(t, event.Boxes(&w.k))
+	assert.Contains(t, event.EmptiedBoxes(&w.k), "rating/1")
 	holdFolds(t, w.journal)
 }

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"testing"
 
+	"soundings/flows/event"
 	"soundings/flows/state"
 )
 
@@ -12,7 +13,7 @@ func BenchmarkApply(b *testing.B) {
 	for _, people := range []int{12, 500} {
 		b.Run(fmt.Sprint(people), func(b *testing.B) {
 			k := ratedBy(b, people)
-			r := Record{At: monday, By: "u7", Events: []Event{Rated{Round: 1, Assumption: "A1", Scale: state.Importance, Value: 7}}}
+			r := event.Record{At: monday, By: "u7", Events: []event.Event{event.Rated{Round: 1, Assumption: "A1", Scale: state.Importance, Value: 7}}}
 			for b.Loop() {
 				Apply(k, k.Version+1, r)
 			}

@@ -8,6 +8,7 @@ import (
 	"time"
 	"unicode/utf8"
 
+	"soundings/flows/event"
 	"soundings/flows/lists"
 	"soundings/flows/state"
 )
@@ -34,7 +35,7 @@ type Start struct {
 	GoOn bool       // although another company reads it
 }
 
-func (i Start) decide(k *state.Kickoff, now time.Time) ([]Event, error) {
+func (i Start) decide(k *state.Kickoff, now time.Time) ([]event.Event, error) {
 	people := eachOnce(i.People)
 	if err := cmp.Or(
 		refuseIf(k.Stage == state.StageEnded, "", "This kickoff has ended. Start a new one with /soundings start."),
@@ -47,18 +48,18 @@ func (i Start) decide(k *state.Kickoff, now time.Time) ([]Event, error) {
 	); err != nil {
 		return nil, err
 	}
-	begun := Started{ID: i.ID, Team: i.Team, Channel: i.Channel, Brief: written(i.Brief), People: people, Pace: max(i.Pace, 1)}
+	begun := event.Started{ID: i.ID, Team: i.Team, Channel: i.Channel, Brief: written(i.Brief), People: people, Pace: max(i.Pace, 1)}
 	var after state.Kickoff
 	state.SetZones(&after, k.Zones())
-	begun.apply(&after, now, i.Who)
-	opened := openStage(&after, state.StageBrief, everybody, now)
-	opened.apply(&after, now, i.Who)
+	begun.Apply(&after, now, i.Who)
+	opened := openStage(&after, state.StageBrief, now)
+	opened.Apply(&after, now, i.Who)
 	if i.Seen.Outside && !i.GoOn {
 		return nil, askOutside("People of another company read this channel. They would read the kickoff as well.")
 	}
-	events := append([]Event{begun, opened, BriefRead{}}, finish(&after, i.Who)...)
+	events := append([]event.Event{begun, opened, event.BriefRead{}}, finish(&after, i.Who)...)
 	if i.Seen.Outside {
-		events = append(events, ChannelSeen{Outside: true, Canvas: i.Seen.Canvas}, OutsideAgreed{})
+		events = append(events, event.ChannelSeen{Outside: true, Canvas: i.Seen.Canvas}, event.OutsideAgreed{})
 	}
 	return events, nil
 }
@@ -103,66 +104,28 @@ func checkText(field, name, text string, longest int, needed bool) error {
 	)
 }
 
-// Started begins the journal of a kickoff.
-type Started struct {
-	ID, Team, Channel string
-	Brief             state.Brief
-	People            []state.Person
-	Pace              int
-}
-
-func (e Started) apply(k *state.Kickoff, at time.Time, by state.UserID) {
-	k.ID, k.Team, k.Channel = e.ID, e.Team, e.Channel
-	k.Started, k.Brief, k.People, k.Pace = at, e.Brief, slices.Clone(e.People), e.Pace
-	k.Leads = []state.UserID{by}
-}
-
-func (Started) react(b *reaction) {
-	b.add(Effect{Do: ListKickoff})
-	if len(Sought(b.k)) > 0 {
-		b.add(Effect{Do: LookUpPeople})
-	}
-}
-
 // EditBrief changes what the lead wrote, as long as the brief is open.
 type EditBrief struct {
 	ByLead
 	Brief state.Brief
 }
 
-func (i EditBrief) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
-	return provided(cmp.Or(canAnswer(k, state.StageBrief), checkBrief(i.Brief)), BriefEdited{Brief: written(i.Brief)})
+func (i EditBrief) decide(k *state.Kickoff, _ time.Time) ([]event.Event, error) {
+	return provided(cmp.Or(canAnswer(k, state.StageBrief), checkBrief(i.Brief)), event.BriefEdited{Brief: written(i.Brief)})
 }
-
-// BriefEdited replaces the lead's texts; what people asked stays.
-type BriefEdited struct{ Brief state.Brief }
-
-func (e BriefEdited) apply(k *state.Kickoff, _ time.Time, _ state.UserID) {
-	read, questions := k.Brief.Read, k.Brief.Questions
-	k.Brief = e.Brief
-	k.Brief.Read, k.Brief.Questions = read, questions
-}
-func (BriefEdited) react(b *reaction) { b.contents(state.StageBrief) }
 
 // MarkRead says that the actor has read the brief.
 type MarkRead struct{ By }
 
-func (i MarkRead) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
+func (i MarkRead) decide(k *state.Kickoff, _ time.Time) ([]event.Event, error) {
 	if err := canAnswer(k, state.StageBrief); err != nil {
 		return nil, err
 	}
 	events := finish(k, i.Who)
 	if !k.Brief.Read[i.Who] { // else read before the brief was opened again
-		events = append([]Event{BriefRead{}}, events...)
+		events = append([]event.Event{event.BriefRead{}}, events...)
 	}
 	return events, nil
-}
-
-// BriefRead notes that somebody has read the brief.
-type BriefRead struct{}
-
-func (BriefRead) apply(k *state.Kickoff, _ time.Time, by state.UserID) {
-	state.Put(k, &k.Brief.Read, by, true)
 }
 
 // Ask asks a question. It is welcome until the summary is out.
@@ -171,7 +134,7 @@ type Ask struct {
 	Ask string
 }
 
-func (i Ask) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
+func (i Ask) decide(k *state.Kickoff, _ time.Time) ([]event.Event, error) {
 	if err := cmp.Or(
 		refuseIf(k.Stage == state.StageUnderway, "", "The summary is out, with the questions that were open. Please ask in the channel."),
 		checkText("ask", "question", i.Ask, MaxText, true),
@@ -181,23 +144,12 @@ func (i Ask) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
 	if slices.ContainsFunc(k.Brief.Questions, func(q state.Question) bool { return q.By == i.Who && q.Ask == i.Ask }) {
 		return nil, nil // sent again, after an answer that was lost
 	}
-	events := []Event{QuestionAsked{N: len(k.Brief.Questions) + 1, Ask: i.Ask}}
+	events := []event.Event{event.QuestionAsked{N: len(k.Brief.Questions) + 1, Ask: i.Ask}}
 	if canAnswer(k, state.StageBrief) == nil {
 		events = append(events, finish(k, i.Who)...)
 	}
 	return events, nil
 }
-
-// QuestionAsked adds an open question.
-type QuestionAsked struct {
-	N   int
-	Ask string
-}
-
-func (e QuestionAsked) apply(k *state.Kickoff, _ time.Time, by state.UserID) {
-	state.Add(k, &k.Brief.Questions, state.Question{N: e.N, By: by, Ask: e.Ask})
-}
-func (e QuestionAsked) react(b *reaction) { b.question(e.N) }
 
 // Answer answers a question, or changes its answer; anyone who takes part
 // may know.
@@ -207,26 +159,12 @@ type Answer struct {
 	Answer string
 }
 
-func (i Answer) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
+func (i Answer) decide(k *state.Kickoff, _ time.Time) ([]event.Event, error) {
 	return provided(cmp.Or(
 		refuseIf(lists.Nth(k.Brief.Questions, i.N) == nil, "", "That question is not on the list."),
 		checkText("answer", "answer", i.Answer, MaxText, true),
-	), QuestionAnswered{N: i.N, Answer: i.Answer})
+	), event.QuestionAnswered{N: i.N, Answer: i.Answer})
 }
-
-// QuestionAnswered gives a question its answer.
-type QuestionAnswered struct {
-	N      int
-	Answer string
-}
-
-func (e QuestionAnswered) apply(k *state.Kickoff, _ time.Time, by state.UserID) {
-	q := &state.Own(k, &k.Brief.Questions)[e.N-1]
-	if q.Answer, q.Answered = e.Answer, by; e.Answer == "" {
-		q.Answered = "" // a lead has left it open again
-	}
-}
-func (e QuestionAnswered) react(b *reaction) { b.question(e.N) }
 
 func (b *reaction) question(n int) {
 	b.showUnder(ScreenQuestion, strconv.Itoa(n), Slot{Screen: ScreenStage, Arg: string(state.StageBrief)}.Name())
@@ -238,3 +176,26 @@ func (b *reaction) question(n int) {
 }
 
 func gaveBrief(k *state.Kickoff, u state.UserID, _ int) bool { return k.Brief.Read[u] }
+
+// afterBrief says what should follow from the brief.
+func afterBrief(b *reaction, happened event.Event) {
+	switch e := happened.(type) {
+	case event.Started:
+		b.add(Effect{Do: ListKickoff})
+		if len(Sought(b.k)) > 0 {
+			b.add(Effect{Do: LookUpPeople})
+		}
+	case event.BriefEdited:
+		b.contents(state.StageBrief)
+	case event.QuestionAsked:
+		b.question(e.N)
+		for _, u := range state.Leading(b.k) {
+			if u != b.k.Brief.Questions[e.N-1].By {
+				b.tell(ScreenAsked, strconv.Itoa(e.N), u)
+			}
+		}
+	case event.QuestionAnswered:
+		b.question(e.N)
+		b.update(ScreenAsked, strconv.Itoa(e.N))
+	}
+}

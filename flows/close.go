@@ -5,6 +5,7 @@ import (
 	"slices"
 	"time"
 
+	"soundings/flows/event"
 	"soundings/flows/lists"
 	"soundings/flows/state"
 )
@@ -18,7 +19,7 @@ type AddAction struct {
 	Due   state.LocalDay
 }
 
-func (i AddAction) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
+func (i AddAction) decide(k *state.Kickoff, _ time.Time) ([]event.Event, error) {
 	if k.Stage != state.StageUnderway {
 		if err := canAnswer(k, state.StageClose); err != nil {
 			return nil, err
@@ -28,7 +29,7 @@ func (i AddAction) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
 		return nil, err
 	}
 	stands := slices.ContainsFunc(k.Actions, func(a state.Action) bool { return a == state.Action{N: a.N, What: i.What, Owner: i.Owner, Due: i.Due} })
-	return when(!stands, ActionAdded{N: len(k.Actions) + 1, What: i.What, Owner: i.Owner, Due: i.Due})
+	return when(!stands, event.ActionAdded{N: len(k.Actions) + 1, What: i.What, Owner: i.Owner, Due: i.Due})
 }
 
 func checkAction(k *state.Kickoff, what string, owner state.UserID, due state.LocalDay) error {
@@ -40,19 +41,6 @@ func checkAction(k *state.Kickoff, what string, owner state.UserID, due state.Lo
 	)
 }
 
-// ActionAdded adds an action under its number.
-type ActionAdded struct {
-	N     int
-	What  string
-	Owner state.UserID
-	Due   state.LocalDay
-}
-
-func (e ActionAdded) apply(k *state.Kickoff, _ time.Time, _ state.UserID) {
-	state.Add(k, &k.Actions, state.Action{N: e.N, What: e.What, Owner: e.Owner, Due: e.Due})
-}
-func (ActionAdded) react(b *reaction) { b.actions() }
-
 // EditAction changes an action; its owner or a lead may.
 type EditAction struct {
 	By
@@ -62,7 +50,7 @@ type EditAction struct {
 	Due   state.LocalDay
 }
 
-func (i EditAction) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
+func (i EditAction) decide(k *state.Kickoff, _ time.Time) ([]event.Event, error) {
 	a := lists.Nth(k.Actions, i.N)
 	if a == nil || a.Withdrawn {
 		return nil, refuseField("what", "That action is not on the list any more.")
@@ -74,17 +62,8 @@ func (i EditAction) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
 		return nil, err
 	}
 	changes := *a != state.Action{N: i.N, What: i.What, Owner: i.Owner, Due: i.Due}
-	return when(changes, ActionEdited{N: i.N, What: i.What, Owner: i.Owner, Due: i.Due})
+	return when(changes, event.ActionEdited{N: i.N, What: i.What, Owner: i.Owner, Due: i.Due})
 }
-
-// ActionEdited changes an action.
-type ActionEdited ActionAdded
-
-func (e ActionEdited) apply(k *state.Kickoff, _ time.Time, _ state.UserID) {
-	a := &state.Own(k, &k.Actions)[e.N-1]
-	a.What, a.Owner, a.Due = e.What, e.Owner, e.Due
-}
-func (ActionEdited) react(b *reaction) { b.actions() }
 
 // WithdrawAction takes an action off the list.
 type WithdrawAction struct {
@@ -92,21 +71,13 @@ type WithdrawAction struct {
 	N int
 }
 
-func (i WithdrawAction) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
+func (i WithdrawAction) decide(k *state.Kickoff, _ time.Time) ([]event.Event, error) {
 	if err := canRevise(k, "what"); err != nil {
 		return nil, err
 	}
 	a := lists.Nth(k.Actions, i.N)
-	return when(a != nil && !a.Withdrawn, ActionWithdrawn{N: i.N})
+	return when(a != nil && !a.Withdrawn, event.ActionWithdrawn{N: i.N})
 }
-
-// ActionWithdrawn takes an action off the list; its number is not used again.
-type ActionWithdrawn struct{ N int }
-
-func (e ActionWithdrawn) apply(k *state.Kickoff, _ time.Time, _ state.UserID) {
-	state.Own(k, &k.Actions)[e.N-1].Withdrawn = true
-}
-func (ActionWithdrawn) react(b *reaction) { b.actions() }
 
 func (b *reaction) actions() {
 	b.contents(state.StageClose)
@@ -122,7 +93,7 @@ type PostSummary struct {
 	GoOn bool // although another company reads the channel
 }
 
-func (i PostSummary) decide(k *state.Kickoff, now time.Time) ([]Event, error) {
+func (i PostSummary) decide(k *state.Kickoff, now time.Time) ([]event.Event, error) {
 	if err := canAnswer(k, state.StageClose); err != nil {
 		return nil, err
 	}
@@ -131,34 +102,35 @@ func (i PostSummary) decide(k *state.Kickoff, now time.Time) ([]Event, error) {
 	}
 	events := finish(k, i.Who)
 	if Held(k) {
-		events = append(events, OutsideAgreed{})
+		events = append(events, event.OutsideAgreed{})
 	}
-	events = append(events, WindowClosed{Stage: state.StageClose, Why: state.ClosedByLead}, SummaryPosted{})
+	events = append(events, event.WindowClosed{Stage: state.StageClose, Why: state.ClosedByLead}, event.SummaryPosted{})
 	return append(events, openNext(k, now)...), nil
 }
 
 // postSummary ends the kickoff proper: the summary goes out and the time box
 // begins, both in one decision, since a summary names the end of its box.
-func postSummary(*state.Kickoff, time.Time) (counted, again []Event) {
-	return []Event{SummaryPosted{}}, nil
+func postSummary(*state.Kickoff, time.Time) (counted, again []event.Event) {
+	return []event.Event{event.SummaryPosted{}}, nil
 }
 
 func inspectChannel(b *reaction) { b.add(Effect{Do: InspectChannel}) } // the clock is about to post the summary
 
-// SummaryPosted marks the moment at which the summary goes out.
-type SummaryPosted struct{}
-
-func (SummaryPosted) apply(*state.Kickoff, time.Time, state.UserID) {}
-
-func (SummaryPosted) react(b *reaction) {
-	b.tellLeads(ScreenSettle, string(state.StageClose))
-	b.show(ScreenSummary, "")
-	for _, part := range Parts() {
-		b.showUnder(ScreenPart, part, ScreenSummary)
+// afterClose says what should follow from the next steps and the summary being posted.
+func afterClose(b *reaction, happened event.Event) {
+	switch happened.(type) {
+	case event.ActionAdded, event.ActionEdited, event.ActionWithdrawn:
+		b.actions()
+	case event.SummaryPosted:
+		b.tellLeads(ScreenSettle, string(state.StageClose))
+		b.show(ScreenSummary, "")
+		for _, part := range Parts() {
+			b.showUnder(ScreenPart, part, ScreenSummary)
+		}
+		summary := Slot{Screen: ScreenSummary}
+		b.add(Effect{Do: ShareFiles, Slot: summary})
+		b.add(Effect{Do: Pin, Slot: summary})
+		b.add(Effect{Do: AddBookmark, Slot: summary})
+		b.canvas(UpdateCanvas)
 	}
-	summary := Slot{Screen: ScreenSummary}
-	b.add(Effect{Do: ShareFiles, Slot: summary})
-	b.add(Effect{Do: Pin, Slot: summary})
-	b.add(Effect{Do: AddBookmark, Slot: summary})
-	b.canvas(UpdateCanvas)
 }

@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"soundings/engine"
+	"soundings/flows/event"
 	"soundings/flows/lists"
 	"soundings/flows/state"
 )
@@ -38,8 +39,8 @@ type ChooseDeal struct {
 	Each, Second int
 }
 
-func (i ChooseDeal) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
-	chosen := DealChosen{Each: i.Each, Second: i.Second}
+func (i ChooseDeal) decide(k *state.Kickoff, _ time.Time) ([]event.Event, error) {
+	chosen := event.DealChosen{Each: i.Each, Second: i.Second}
 	if i.Each == 0 {
 		chosen.Second = 0
 	}
@@ -48,13 +49,6 @@ func (i ChooseDeal) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
 		refuseIf(i.Each < 0 || i.Each > MostEach, "each", "A share is 1 to %d assumptions.", MostEach),
 		refuseIf(i.Each > 0 && (i.Second < 1 || i.Second > MostEach), "second", "In the second sitting everybody rates 1 to %d assumptions.", MostEach),
 	), chosen)
-}
-
-// DealChosen says how the list will be dealt out; Each 0 not at all.
-type DealChosen struct{ Each, Second int }
-
-func (e DealChosen) apply(k *state.Kickoff, _ time.Time, _ state.UserID) {
-	k.Deal = state.Deal{Chosen: true, Each: e.Each, Second: e.Second}
 }
 
 // DealOf is how a list of so many would be dealt out, as things stand; each is 0
@@ -127,7 +121,7 @@ func keeps(k *state.Kickoff, p state.Person) (kept []string, begun bool) {
 
 // dealAnew deals again to those who have not begun, when people come, leave or
 // stay silent while a list is rated that was dealt out.
-func dealAnew(k *state.Kickoff) []Event {
+func dealAnew(k *state.Kickoff) []event.Event {
 	if k.Stage != state.StageRating || k.Window.Phase != state.PhaseOpen || k.Window.Round != 1 || k.Rounds[0].Each == 0 {
 		return nil
 	}
@@ -141,31 +135,16 @@ func dealAnew(k *state.Kickoff) []Event {
 	if len(changed) == 0 {
 		return nil
 	}
-	return []Event{BallotsDealt{Dealt: changed}}
+	return []event.Event{event.BallotsDealt{Dealt: changed}}
 }
 
 // afterwards gives events and, dealt after they were applied to k, what is dealt
 // anew for them.
-func afterwards(k *state.Kickoff, events []Event, now time.Time) []Event {
+func afterwards(k *state.Kickoff, events []event.Event, now time.Time) []event.Event {
 	for _, e := range events {
-		e.apply(k, now, "")
+		e.Apply(k, now, "")
 	}
 	return append(events, dealAnew(k)...)
-}
-
-// BallotsDealt gives people another share of the first round.
-type BallotsDealt struct {
-	Dealt map[state.UserID][]string
-}
-
-func (e BallotsDealt) apply(k *state.Kickoff, _ time.Time, _ state.UserID) {
-	if len(k.Rounds) == 0 {
-		return
-	}
-	r := &state.Own(k, &k.Rounds)[0]
-	for u, share := range e.Dealt {
-		state.Put(k, &r.Dealt, u, share)
-	}
 }
 
 // askedAbout counts, for each assumption of the first round, who was asked about

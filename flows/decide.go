@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"time"
 
+	"soundings/flows/event"
 	"soundings/flows/state"
 )
 
@@ -13,7 +14,7 @@ import (
 type Intent interface {
 	actor() state.UserID
 	needs() access
-	decide(k *state.Kickoff, now time.Time) ([]Event, error)
+	decide(k *state.Kickoff, now time.Time) ([]event.Event, error)
 }
 
 // access says who may want something.
@@ -53,7 +54,7 @@ func (FromShell) needs() access       { return forShell }
 // A Tick says only that time has passed; the state decides what is due.
 type Tick struct{ FromShell }
 
-func (Tick) decide(*state.Kickoff, time.Time) ([]Event, error) { return nil, nil }
+func (Tick) decide(*state.Kickoff, time.Time) ([]event.Event, error) { return nil, nil }
 
 // ErrDue says that something fell due before this intent: the caller decides
 // on a Tick first, appends what follows from it, and asks again. So an answer
@@ -65,8 +66,8 @@ var ErrDue = errors.New("something is due first")
 // *Refusal, or into ErrDue. The events include what the intent completes: the
 // last answer closes its window and opens the next stage, in one decision.
 // No events and no error mean that there is nothing to be done.
-func Decide(k state.Kickoff, in Intent, now time.Time) ([]Event, error) {
-	d, err := decide(k, in, plainTime(now))
+func Decide(k state.Kickoff, in Intent, now time.Time) ([]event.Event, error) {
+	d, err := decide(k, in, event.PlainTime(now))
 	return d.events, err
 }
 
@@ -91,10 +92,6 @@ func decide(k state.Kickoff, in Intent, now time.Time) (decision, error) {
 	return d, nil
 }
 
-// plainTime is t as the journal gives it back: in UTC, without the reading of
-// a process's own clock. Else a state would differ from its own snapshot.
-func plainTime(t time.Time) time.Time { return t.UTC().Round(0) }
-
 // mayWant holds the rules on who may want anything at all.
 func mayWant(k *state.Kickoff, in Intent) error {
 	who := in.actor()
@@ -118,12 +115,12 @@ type decision struct {
 	k      state.Kickoff
 	by     state.UserID
 	now    time.Time
-	events []Event
+	events []event.Event
 }
 
-func (d *decision) take(events []Event) {
+func (d *decision) take(events []event.Event) {
 	for _, e := range events {
-		e.apply(&d.k, d.now, d.by)
+		e.Apply(&d.k, d.now, d.by)
 	}
 	d.events = append(d.events, events...)
 }
@@ -144,7 +141,7 @@ func (d *decision) advance() {
 }
 
 // dueAt is what has fallen due, one step of it.
-func dueAt(k *state.Kickoff, now time.Time) []Event {
+func dueAt(k *state.Kickoff, now time.Time) []event.Event {
 	ends, deserted := deserted(k)
 	switch {
 	case standsStill(k):
@@ -179,40 +176,11 @@ func NextWake(k *state.Kickoff) time.Time {
 	case deserted:
 		return ends
 	}
-	w := waitOf(k)
-	if w.end == nil {
+	w := state.WaitOf(k)
+	if w.End == nil {
 		return earliest(nextCheckin(k), k.Timebox.Ends)
 	}
-	return earliest(*w.end, nextReminder(k, w))
-}
-
-// A wait is what a kickoff waits for: a window, a check-in or a vote in which
-// people answer, or the lead's word on what it came to.
-type wait struct {
-	opened time.Time
-	end    *time.Time                          // in the state, so that it can be moved; nil when it waits for nobody
-	asked  []state.UserID                      // who is waited for
-	owing  func(*state.Kickoff) []state.UserID // of these, who is reminded; nil when nobody is
-}
-
-func waitOf(k *state.Kickoff) wait {
-	lead := []state.UserID{k.Lead().ID}
-	if k.Stage != state.StageUnderway {
-		if k.Window.Phase == state.PhaseSettling {
-			return wait{end: &k.Window.Until, asked: lead}
-		}
-		return wait{opened: k.Window.Opened, end: &k.Window.Closes, asked: k.Window.Asked, owing: owing}
-	}
-	d := &k.Underway.Decision
-	switch c := openCheckin(k); {
-	case c != nil:
-		return wait{opened: c.Opened, end: &c.Closes, asked: k.InRing(state.Core), owing: owingCheckin}
-	case d.Phase == state.PhaseOpen:
-		return wait{opened: d.Opened, end: &d.Closes, asked: k.Participants(), owing: owingDecision}
-	case d.Phase == state.PhaseSettling:
-		return wait{end: &d.Until, asked: lead}
-	}
-	return wait{}
+	return earliest(*w.End, nextReminder(k, w))
 }
 
 // earliest is the first of the times that are set.

@@ -6,7 +6,7 @@ import (
 	"strings"
 	"time"
 
-	"soundings/flows/lists"
+	"soundings/flows/event"
 	"soundings/flows/state"
 	"soundings/flows/workdays"
 )
@@ -14,49 +14,28 @@ import (
 // DecideNow opens the decision before the time box has ended.
 type DecideNow struct{ ByLead }
 
-func (i DecideNow) decide(k *state.Kickoff, now time.Time) ([]Event, error) {
+func (i DecideNow) decide(k *state.Kickoff, now time.Time) ([]event.Event, error) {
 	if err := cmp.Or(
 		refuseIf(k.Stage != state.StageUnderway, "", "There is nothing to decide before the discovery is underway."),
 		refuseIf(k.Underway.Decision.Phase != "", "", "The decision is open already."),
 	); err != nil {
 		return nil, err
 	}
-	var events []Event
-	if c := openCheckin(k); c != nil {
+	var events []event.Event
+	if c := state.OpenCheckin(k); c != nil {
 		events = append(events, closeCheckin(k, c)...)
 	}
 	return append(events, openDecision(k, true, now)), nil
 }
 
-func openDecision(k *state.Kickoff, early bool, now time.Time) DecisionOpened {
-	return DecisionOpened{Early: early, Closes: fairClose(k, now, workday, k.Participants())}
-}
-
-// DecisionOpened asks everybody: build, stop, or another time box?
-type DecisionOpened struct {
-	Early  bool `json:",omitempty"`
-	Closes time.Time
-}
-
-func (e DecisionOpened) apply(k *state.Kickoff, at time.Time, _ state.UserID) {
-	earlier := k.Underway.Decision.Earlier
-	k.Underway.Decision = state.Decision{Opened: at, Closes: e.Closes, Early: e.Early, Phase: state.PhaseOpen, Earlier: earlier}
-}
-
-// Once the vote is open there is none to open, so the controls change too.
-func (DecisionOpened) react(b *reaction) {
-	b.show(ScreenDecision, b.decisionArg())
-	b.controls()
-}
-
-func owingDecision(k *state.Kickoff) []state.UserID {
-	return lists.Keep(k.Participants(), func(u state.UserID) bool { return !lists.Has(k.Underway.Decision.Votes, u) })
+func openDecision(k *state.Kickoff, early bool, now time.Time) event.DecisionOpened {
+	return event.DecisionOpened{Early: early, Closes: fairClose(k, now, workday, k.Participants())}
 }
 
 // everybodyDecided reports that everybody has voted, so that there is nobody to
 // wait for.
 func everybodyDecided(k *state.Kickoff) bool {
-	return len(owingDecision(k)) == 0 && len(k.Participants()) > 0
+	return len(state.OwingDecision(k)) == 0 && len(k.Participants()) > 0
 }
 
 // VoteDecision is the actor's choice; the last one counts. Its number keeps a
@@ -68,14 +47,14 @@ type VoteDecision struct {
 	Weeks  int // for Another
 }
 
-func (i VoteDecision) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
+func (i VoteDecision) decide(k *state.Kickoff, _ time.Time) ([]event.Event, error) {
 	switch {
 	case i.N < k.Underway.DecisionNumber():
 		return nil, refuse("That vote is over, so this was not counted. If another one is open, its message is the newest in the channel.")
 	case k.Stage != state.StageUnderway || i.N > k.Underway.DecisionNumber() || k.Underway.Decision.Phase != state.PhaseOpen:
 		return nil, refuse("The vote is not open at the moment.")
 	}
-	return provided(checkChoice(i.Choice, i.Weeks), DecisionVoted(newVote(i.Choice, i.Weeks)))
+	return provided(checkChoice(i.Choice, i.Weeks), event.DecisionVoted(newVote(i.Choice, i.Weeks)))
 }
 
 func checkChoice(c state.Choice, weeks int) error {
@@ -96,17 +75,6 @@ func newVote(c state.Choice, weeks int) state.DecisionVote {
 	return state.DecisionVote{Choice: c, Weeks: weeks}
 }
 
-// DecisionVoted is one person's choice.
-type DecisionVoted struct {
-	Choice state.Choice
-	Weeks  int `json:",omitempty"`
-}
-
-func (e DecisionVoted) apply(k *state.Kickoff, _ time.Time, by state.UserID) {
-	state.Put(k, &k.Underway.Decision.Votes, by, state.DecisionVote(e))
-}
-func (DecisionVoted) react(b *reaction) { b.refresh(ScreenDecision, b.decisionArg()) }
-
 func (b *reaction) decisionArg() string { return strconv.Itoa(b.k.Underway.DecisionNumber()) }
 
 // countDecision counts the votes, unless they were.
@@ -122,26 +90,10 @@ func countDecision(k *state.Kickoff) *state.DecisionTally {
 	return tally
 }
 
-// DecisionCounted ends the vote; the lead settles it.
-type DecisionCounted struct {
-	Until   time.Time
-	Counted *state.DecisionTally `json:",omitempty"` // nil when the leads are only asked again
-}
-
-func (e DecisionCounted) apply(k *state.Kickoff, _ time.Time, _ state.UserID) {
-	d := &k.Underway.Decision
-	d.Phase, d.Until, d.Counted = state.PhaseSettling, e.Until, cmp.Or(e.Counted, d.Counted)
-}
-
-func (e DecisionCounted) react(b *reaction) {
-	b.show(ScreenDecision, b.decisionArg())
-	b.tellLeads(ScreenSettle, "decision/"+b.decisionArg())
-}
-
 // dueDecision settles for a silent lead only what the vote made plain. About
 // anything else the leads are asked again each working day: no machine should
 // stop, or build, what people are divided on.
-func dueDecision(k *state.Kickoff, now time.Time) []Event {
+func dueDecision(k *state.Kickoff, now time.Time) []event.Event {
 	d := k.Underway.Decision
 	if now.Before(d.Until) {
 		return nil
@@ -150,8 +102,8 @@ func dueDecision(k *state.Kickoff, now time.Time) []Event {
 		return settleDecision(k, vote, "", now)
 	}
 	until := workdays.Had(k.LeadHours(), now, workday)
-	again := []Event{DecisionCounted{Until: until}}
-	return append(again, dueReminders(k, wait{opened: d.Opened, end: &until, owing: state.Leading}, now)...)
+	again := []event.Event{event.DecisionCounted{Until: until}}
+	return append(again, dueReminders(k, state.Wait{Opened: d.Opened, End: &until, Owing: state.Leading}, now)...)
 }
 
 // PlainChoice is what a silent lead's decision would be: what more than half of those who voted chose, provided that
@@ -216,7 +168,7 @@ func Against(k *state.Kickoff, c state.Choice) string {
 	return ""
 }
 
-func (i SettleDecision) decide(k *state.Kickoff, now time.Time) ([]Event, error) {
+func (i SettleDecision) decide(k *state.Kickoff, now time.Time) ([]event.Event, error) {
 	switch {
 	case i.N < k.Underway.DecisionNumber():
 		return nil, refuse("That decision is made and the time box was renewed, so nothing was changed. A later vote has a message of its own.")
@@ -234,61 +186,47 @@ func (i SettleDecision) decide(k *state.Kickoff, now time.Time) ([]Event, error)
 	return settleDecision(k, state.DecisionVote{Choice: i.Choice, Weeks: i.Weeks}, i.Why, now), nil
 }
 
-func settleDecision(k *state.Kickoff, v state.DecisionVote, why string, now time.Time) []Event {
-	made := DecisionMade{N: k.Underway.DecisionNumber(), Choice: v.Choice, Why: why, Counted: countDecision(k)}
-	var events []Event
+func settleDecision(k *state.Kickoff, v state.DecisionVote, why string, now time.Time) []event.Event {
+	made := event.DecisionMade{N: k.Underway.DecisionNumber(), Choice: v.Choice, Why: why, Counted: countDecision(k)}
+	var events []event.Event
 	if made.Counted != nil { // the lead did not wait for the vote to close
-		events = emptied(decisionBox)
+		events = event.Empty(event.DecisionBox)
 	}
 	if v.Choice != state.Another {
-		return append([]Event{made}, events...)
+		return append([]event.Event{made}, events...)
 	}
 	made.Weeks = v.Weeks
-	return append(append([]Event{made}, events...), startBox(k, v.Weeks, now))
+	return append(append([]event.Event{made}, events...), startBox(k, v.Weeks, now))
 }
 
-// DecisionMade ends the time box: to build, to stop, or with another one.
-type DecisionMade struct {
-	N      int // of the decision, from 1
-	Choice state.Choice
-	Weeks  int    `json:",omitempty"`
-	Why    string `json:",omitempty"`
-
-	Counted *state.DecisionTally `json:",omitempty"` // where they were not before
-}
-
-func (e DecisionMade) apply(k *state.Kickoff, at time.Time, by state.UserID) {
-	d := k.Underway.Decision
-	if e.Counted != nil {
-		d.Counted, d.Votes = e.Counted, nil
-	}
-	d.Phase, d.Set, d.Weeks, d.SetBy, d.Why, d.At = state.PhaseClosed, e.Choice, e.Weeks, by, e.Why, at
-	if e.Choice == state.Another {
-		earlier := d.Earlier
-		d.Earlier = nil
-		state.Add(k, &earlier, d)
-		k.Underway.Decision = state.Decision{Earlier: earlier}
-		return
-	}
-	k.Underway.Decision = d
-	k.Stage = state.StageEnded
-	k.Window.Stage, k.Window.Phase = state.StageEnded, state.PhaseClosed
-}
-
-func (e DecisionMade) react(b *reaction) {
-	n := strconv.Itoa(e.N)
-	b.show(ScreenDecision, n)
-	b.tellLeads(ScreenSettle, "decision/"+n)
-	b.show(ScreenOutcome, n)
-	b.show(ScreenSummary, "")
-	if e.Choice != state.Another {
-		b.tellLeads(ScreenDesk, "")
-		if !Held(b.k) {
-			b.add(Effect{Do: ShareFiles, Slot: Slot{Screen: ScreenOutcome, Arg: n}})
+// afterDecision says what should follow from the decision.
+func afterDecision(b *reaction, happened event.Event) {
+	switch e := happened.(type) {
+	case event.DecisionOpened:
+		// Once the vote is open there is none to open, so the controls change too.
+		b.show(ScreenDecision, b.decisionArg())
+		b.controls()
+	case event.DecisionVoted:
+		b.refresh(ScreenDecision, b.decisionArg())
+		b.desksLater()
+	case event.DecisionCounted:
+		b.show(ScreenDecision, b.decisionArg())
+		b.tellLeads(ScreenSettle, "decision/"+b.decisionArg())
+	case event.DecisionMade:
+		n := strconv.Itoa(e.N)
+		b.show(ScreenDecision, n)
+		b.tellLeads(ScreenSettle, "decision/"+n)
+		b.show(ScreenOutcome, n)
+		b.show(ScreenSummary, "")
+		if e.Choice != state.Another {
+			b.tellLeads(ScreenDesk, "")
+			if !Held(b.k) {
+				b.add(Effect{Do: ShareFiles, Slot: Slot{Screen: ScreenOutcome, Arg: n}})
+			}
+			b.add(Effect{Do: Unpin, Slot: Slot{Screen: ScreenSummary}})
+			b.add(Effect{Do: ReleaseChannel})
+			b.add(Effect{Do: RemoveBookmark})
 		}
-		b.add(Effect{Do: Unpin, Slot: Slot{Screen: ScreenSummary}})
-		b.add(Effect{Do: ReleaseChannel})
-		b.add(Effect{Do: RemoveBookmark})
+		b.canvas(UpdateCanvas)
 	}
-	b.canvas(UpdateCanvas)
 }

@@ -12,24 +12,19 @@
 //	React(kickoff, record)        events become Effects: messages to show,
 //	                              files to share, a time to wake
 //
-// The state is a plain value in package state. Start with the table of stages in
-// stages.go: a row says everything in which a stage differs from the others. The
-// functions of a row stand in the file of the stage: brief, framing, roles,
-// assumptions, rating, backlog, timebox, close and underway, with its decision.
-// There an intent stands beside the events it leads to: the rules in the
-// intent's decide, the facts in the event's apply, what the world should do
-// about them in its react. What all stages share, the window that opens and closes at a fair
-// moment, is in window.go; the lead's powers are in lead.go; who takes part in
-// joining.go; reminders in reminders.go. testdata/flows tells all of it, stage
-// by stage, in plain words.
+// The state is a plain value in package state, what happened a list of facts in
+// package event. Start with the table of stages in stages.go: a row says everything
+// in which a stage differs from the others. The functions of a row stand in the
+// file of the stage: brief, framing, roles, assumptions, rating, backlog, timebox,
+// close and underway, with its decision. There an intent has its rules in decide,
+// and after… says what the world should do about the events; the file of the same
+// name in package event has the facts. What all stages share, the window that opens
+// and closes at a fair moment, is in window.go; the lead's powers are in lead.go;
+// who takes part in joining.go; reminders in reminders.go. testdata/flows tells all
+// of it, stage by stage, in plain words.
 //
 // Working hours and dates are reckoned in package workdays, figures in
-// package engine. What can be read off a kickoff without a rule is a method in
-// package state; what a rule is needed for is a function here; what screens show
-// and no rule decides by is in package views.
-//
-// Two rules keep the journal readable for ever. An event's name and fields
-// are never renamed or given another meaning. And apply only writes down what
-// the event says: whatever had to be computed or chosen was so in decide, and
-// stands in the event.
+// package engine. What can be read off a kickoff without a rule is in package
+// state; what a rule is needed for is a function here; what screens show and no
+// rule decides by is in package views.
 package flows

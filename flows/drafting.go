@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"time"
 
+	"soundings/flows/event"
 	"soundings/flows/state"
 )
 
@@ -14,14 +15,6 @@ const (
 	MostBeliefDrafts = 20 // of assumptions in other words, by everybody together
 	MostOwnDrafts    = 5  // of these, by one person who does not lead
 	MostGistDrafts   = 10 // of unsigned reasons
-)
-
-// What drafts can be of.
-const (
-	DraftLadder  = "ladder"  // wordings above and below the problem statement
-	DraftPlainer = "plainer" // one assumption in plainer words
-	DraftSplit   = "split"   // the beliefs in one assumption, each by itself
-	DraftGist    = "gist"    // what the unsigned reasons under a split say
 )
 
 // A draftKind is when drafts of a kind are of use, and how often they were and
@@ -35,14 +28,14 @@ type draftKind struct {
 // draftsOf are those that who may ask for; the zero draftKind is of no kind.
 func draftsOf(k *state.Kickoff, what string, who state.UserID) draftKind {
 	switch what {
-	case DraftLadder:
+	case state.DraftLadder:
 		takes := func(string, state.UserID) error { return canAnswer(k, state.StageFraming) }
 		return draftKind{takes, k.Framing.Drafts, MostDrafts - k.Framing.Drafts,
 			fmt.Sprintf("Drafts were asked for %d times in this kickoff, which is the most. You can still add wordings by hand.", MostDrafts)}
-	case DraftPlainer, DraftSplit:
+	case state.DraftPlainer, state.DraftSplit:
 		return draftKind{func(about string, who state.UserID) error { return mayChange(k, about, who) }, k.BeliefDrafts[who], BeliefDraftsLeft(k, who),
 			"You cannot ask for more drafts of assumptions in this kickoff. Changing the words by hand works as before."}
-	case DraftGist:
+	case state.DraftGist:
 		takes := func(about string, _ state.UserID) error { return canSumUp(k, about) }
 		return draftKind{takes, k.GistDrafts, MostGistDrafts - k.GistDrafts,
 			fmt.Sprintf("Reasons were summed up %d times in this kickoff, which is the most. You can still reply in the thread yourself.", MostGistDrafts)}
@@ -77,13 +70,13 @@ type AskDraft struct {
 }
 
 func (i AskDraft) needs() access {
-	if i.What == DraftLadder || i.What == DraftGist {
+	if i.What == state.DraftLadder || i.What == state.DraftGist {
 		return forLeads
 	}
 	return forParticipants
 }
 
-func (i AskDraft) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
+func (i AskDraft) decide(k *state.Kickoff, _ time.Time) ([]event.Event, error) {
 	kind := draftsOf(k, i.What, i.Who)
 	if kind.takes == nil {
 		return nil, refuse("An assumption can be put more plainly or taken apart, and nothing else.")
@@ -94,7 +87,7 @@ func (i AskDraft) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
 	if kind.left <= 0 {
 		return nil, refuse("%s", kind.spent)
 	}
-	return []Event{DraftsAsked{What: i.What, Assumption: i.Assumption}}, nil
+	return []event.Event{event.DraftsAsked{What: i.What, Assumption: i.Assumption}}, nil
 }
 
 // BeliefDraftsLeft is how often u may still ask for an assumption in other
@@ -109,21 +102,4 @@ func BeliefDraftsLeft(k *state.Kickoff, u state.UserID) int {
 		left = min(left, MostOwnDrafts-k.BeliefDrafts[u])
 	}
 	return max(left, 0)
-}
-
-// DraftsAsked counts one request for drafts, whether or not any came.
-type DraftsAsked struct {
-	What       string
-	Assumption string `json:",omitempty"` // that they are about
-}
-
-func (e DraftsAsked) apply(k *state.Kickoff, _ time.Time, by state.UserID) {
-	switch e.What {
-	case DraftPlainer, DraftSplit:
-		state.Put(k, &k.BeliefDrafts, by, k.BeliefDrafts[by]+1)
-	case DraftGist:
-		k.GistDrafts++
-	default:
-		k.Framing.Drafts++
-	}
 }

@@ -6,6 +6,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"soundings/flows/event"
 	"soundings/flows/state"
 )
 
@@ -13,11 +14,11 @@ import (
 func TestDraftsAreCounted(t *testing.T) {
 	k := WithZones(state.Kickoff{Started: monday, Stage: state.StageFraming, People: []state.Person{{ID: "ines"}}, Leads: []state.UserID{"ines"}}, testZones)
 	k.Window = state.Window{Stage: state.StageFraming, Phase: state.PhaseOpen, Opened: monday, Closes: monday.AddDate(0, 0, 2), Asked: []state.UserID{"ines"}}
-	ask := AskDraft{By: By{Who: "ines"}, What: DraftLadder}
+	ask := AskDraft{By: By{Who: "ines"}, What: state.DraftLadder}
 	for n := range MostDrafts {
 		events, err := Decide(k, ask, monday)
 		require.NoError(t, err, "request %d", n+1)
-		k = Apply(k, k.Version+1, Record{At: monday, By: "ines", Events: events})
+		k = Apply(k, k.Version+1, event.Record{At: monday, By: "ines", Events: events})
 	}
 	assert.Equal(t, MostDrafts, k.Framing.Drafts, "requests are counted")
 	var refused *Refusal

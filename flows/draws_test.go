@@ -8,6 +8,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"pgregory.net/rapid"
 
+	"soundings/flows/event"
 	"soundings/flows/state"
 )
 
@@ -54,7 +55,7 @@ func stageDrawers() []drawer {
 			return SplitAssumption{ID: assumption(r, k), Parts: []Part{{Text: text(r)}, {Text: text(r), Drafted: true}}}
 		},
 		func(r *rapid.T, k *state.Kickoff) Intent {
-			return AskDraft{What: oneOf(r, DraftPlainer, DraftSplit, "x"), Assumption: assumption(r, k)}
+			return AskDraft{What: oneOf(r, state.DraftPlainer, state.DraftSplit, "x"), Assumption: assumption(r, k)}
 		},
 		func(r *rapid.T, k *state.Kickoff) Intent {
 			return Rate{Round: max(k.Window.Round, 1), Assumption: assumption(r, k), Scale: oneOf(r, state.Importance, state.Evidence),
@@ -116,7 +117,7 @@ func leadDrawers() []drawer {
 			return EditBrief{Brief: state.Brief{Title: "Bicycles", Problem: text(r)}}
 		},
 		func(r *rapid.T, k *state.Kickoff) Intent {
-			return AskDraft{What: oneOf(r, DraftLadder, DraftGist, "x"), Assumption: assumption(r, k)}
+			return AskDraft{What: oneOf(r, state.DraftLadder, state.DraftGist, "x"), Assumption: assumption(r, k)}
 		},
 		func(r *rapid.T, k *state.Kickoff) Intent {
 			return PostGist{Assumption: assumption(r, k), Text: text(r), Drafted: rapid.Bool().Draw(r, "drafted")}
@@ -151,14 +152,18 @@ func leadDrawers() []drawer {
 		func(r *rapid.T, k *state.Kickoff) Intent { return PostSummary{GoOn: rapid.Bool().Draw(r, "go on")} },
 		func(r *rapid.T, k *state.Kickoff) Intent { return GoOnHere{} },
 		func(r *rapid.T, k *state.Kickoff) Intent {
-			return Report{News: ChannelSeen{Outside: rapid.Bool().Draw(r, "outside"), Canvas: oneOf(r, "", "F1")}}
+			return Report{News: event.ChannelSeen{Outside: rapid.Bool().Draw(r, "outside"), Canvas: oneOf(r, "", "F1")}}
 		},
-		func(r *rapid.T, k *state.Kickoff) Intent { return Report{News: CanvasMade{ID: oneOf(r, "F1", "F2")}} },
-		func(r *rapid.T, k *state.Kickoff) Intent { return Report{News: CanvasLost{ID: oneOf(r, "F1", "F2")}} },
-		func(r *rapid.T, k *state.Kickoff) Intent { return Report{News: BookmarkAdded{ID: "Bk1"}} },
-		func(r *rapid.T, k *state.Kickoff) Intent { return Report{News: BookmarkRemoved{}} },
 		func(r *rapid.T, k *state.Kickoff) Intent {
-			return Report{News: ExtraMissed{What: oneOf(r, AllExtras()...), Why: oneOf(r, state.FaultScope, state.FaultPlan)}}
+			return Report{News: event.CanvasMade{ID: oneOf(r, "F1", "F2")}}
+		},
+		func(r *rapid.T, k *state.Kickoff) Intent {
+			return Report{News: event.CanvasLost{ID: oneOf(r, "F1", "F2")}}
+		},
+		func(r *rapid.T, k *state.Kickoff) Intent { return Report{News: event.BookmarkAdded{ID: "Bk1"}} },
+		func(r *rapid.T, k *state.Kickoff) Intent { return Report{News: event.BookmarkRemoved{}} },
+		func(r *rapid.T, k *state.Kickoff) Intent {
+			return Report{News: event.ExtraMissed{What: oneOf(r, AllExtras()...), Why: oneOf(r, state.FaultScope, state.FaultPlan)}}
 		},
 		func(r *rapid.T, k *state.Kickoff) Intent { return DecideNow{} },
 		func(r *rapid.T, k *state.Kickoff) Intent {
@@ -167,6 +172,7 @@ func leadDrawers() []drawer {
 		func(r *rapid.T, k *state.Kickoff) Intent { return CloseNow{} },
 		func(r *rapid.T, k *state.Kickoff) Intent { return CloseNow{} },
 		func(r *rapid.T, k *state.Kickoff) Intent { return Extend{Days: upTo(r, 2)} },
+		func(r *rapid.T, k *state.Kickoff) Intent { return RemindNow{ByLead: ByLead{somebody(r)}, Stage: k.Stage, Round: k.Window.Round} },
 		func(r *rapid.T, k *state.Kickoff) Intent { return ChooseDeal{Each: upTo(r, 3), Second: upTo(r, 3)} },
 		func(r *rapid.T, k *state.Kickoff) Intent { return Reopen{} },
 		func(r *rapid.T, k *state.Kickoff) Intent { return SkipRoles{} },
@@ -197,7 +203,7 @@ func leadDrawers() []drawer {
 		func(r *rapid.T, k *state.Kickoff) Intent { return MoveChannel{To: oneOf(r, "C1", "C2")} },
 		func(r *rapid.T, k *state.Kickoff) Intent { return Tick{} },
 		func(r *rapid.T, k *state.Kickoff) Intent {
-			return Report{News: MessagePosted{Slot: oneOf(r, "stage/brief", "desk/@ines"), Posting: state.Posting{Channel: "C1", TS: "1.5"}}}
+			return Report{News: event.MessagePosted{Slot: oneOf(r, "stage/brief", "desk/@ines"), Posting: state.Posting{Channel: "C1", TS: "1.5"}}}
 		},
 	}
 }
@@ -235,8 +241,8 @@ func assumption(r *rapid.T, k *state.Kickoff) string {
 	return rapid.SampledFrom(ids).Draw(r, "assumption")
 }
 
-func drawPlan(r *rapid.T, k *state.Kickoff) Plan {
-	return Plan{Assumption: assumption(r, k), Method: "A count", Learn: text(r), PassShare: rapid.Float64Range(0, 1).Draw(r, "pass"),
+func drawPlan(r *rapid.T, k *state.Kickoff) state.Plan {
+	return state.Plan{Assumption: assumption(r, k), Method: "A count", Learn: text(r), PassShare: rapid.Float64Range(0, 1).Draw(r, "pass"),
 		EffortDays: rapid.Float64Range(0, 60).Draw(r, "effort"), LeadDays: float64(upTo(r, 10)), Owner: oneOf(r, "", somebody(r)), Size: upTo(r, 100)}
 }
 

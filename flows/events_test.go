@@ -15,6 +15,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"soundings/engine"
+	"soundings/flows/event"
 	"soundings/flows/state"
 )
 
@@ -23,16 +24,17 @@ import (
 func rewriting() bool { return flag.Lookup("rewrite").Value.String() == "true" }
 
 // allEvents gives an empty event of every kind that can be decoded.
-func allEvents(t *testing.T) []Event {
+func allEvents(t *testing.T) []event.Event {
 	t.Helper()
-	var events []Event
-	for name := range eventKinds {
-		e, err := decodeEvent(taggedEvent{Kind: name, Data: []byte("{}")})
-		require.NoError(t, err, "decode an empty %s", name)
-		assert.Equal(t, name, kindOf(e), "the kind of an event decoded from %q", name)
+	var events []event.Event
+	for _, name := range event.Kinds() {
+		var r event.Record
+		require.NoError(t, json.Unmarshal(fmt.Appendf(nil, `{"events":[{"kind":%q,"data":{}}]}`, name), &r), "decode an empty %s", name)
+		e := r.Events[0]
+		assert.Equal(t, name, event.KindOf(e), "the kind of an event decoded from %q", name)
 		events = append(events, e)
 	}
-	slices.SortFunc(events, func(a, b Event) int { return strings.Compare(kindOf(a), kindOf(b)) })
+	slices.SortFunc(events, func(a, b event.Event) int { return strings.Compare(event.KindOf(a), event.KindOf(b)) })
 	return events
 }
 
@@ -43,7 +45,7 @@ func TestEveryEventIsDecoded(t *testing.T) {
 	for _, e := range allEvents(t) {
 		decoded[reflect.TypeOf(e).Name()] = true
 	}
-	for name := range receivers(t, "apply", 3) {
+	for name := range receivers(t, "event", "Apply", 3) {
 		assert.True(t, decoded[name], "event %s is in no list of events, or shares its kind with another", name)
 	}
 }
@@ -104,21 +106,21 @@ func filled(t reflect.Type, n, depth int) reflect.Value {
 
 func TestEventsComeBackWhole(t *testing.T) {
 	for _, e := range allEvents(t) {
-		for _, want := range []Event{e, filled(reflect.TypeOf(e), 1, 0).Interface().(Event)} {
-			r, err := reread(Record{At: monday, By: "ines", Events: []Event{want}})
-			require.NoError(t, err, kindOf(e))
-			require.True(t, r.At.Equal(monday), "%s: the record came back as %+v", kindOf(e), r)
-			require.Equal(t, state.UserID("ines"), r.By, "%s: the record came back as %+v", kindOf(e), r)
-			require.Len(t, r.Events, 1, "%s: the record came back as %+v", kindOf(e), r)
-			assert.Empty(t, diff(r.Events[0], want), "%s came back changed", kindOf(e))
+		for _, want := range []event.Event{e, filled(reflect.TypeOf(e), 1, 0).Interface().(event.Event)} {
+			r, err := reread(event.Record{At: monday, By: "ines", Events: []event.Event{want}})
+			require.NoError(t, err, event.KindOf(e))
+			require.True(t, r.At.Equal(monday), "%s: the record came back as %+v", event.KindOf(e), r)
+			require.Equal(t, state.UserID("ines"), r.By, "%s: the record came back as %+v", event.KindOf(e), r)
+			require.Len(t, r.Events, 1, "%s: the record came back as %+v", event.KindOf(e), r)
+			assert.Empty(t, diff(r.Events[0], want), "%s came back changed", event.KindOf(e))
 		}
 	}
 }
 
 // Figures without a value are null in the journal, and come back undefined.
 func TestUndefinedFiguresComeBack(t *testing.T) {
-	want := WeeksCounted{Median: engine.Undefined(), IQR: engine.Undefined()}
-	r, err := reread(Record{At: monday, Events: []Event{want}})
+	want := event.WeeksCounted{Median: engine.Undefined(), IQR: engine.Undefined()}
+	r, err := reread(event.Record{At: monday, Events: []event.Event{want}})
 	require.NoError(t, err)
 	got := r.Events[0]
 	assert.True(t, same(got, want), "got %+v, want %+v", got, want)
@@ -131,7 +133,7 @@ func TestUnknownKindIsAnError(t *testing.T) {
 		"no data":                   `{"at":"2027-03-01T09:00:00Z","events":[{"kind":"weeks-voted"}]}`,
 		"no record":                 `[]`,
 	} {
-		var r Record
+		var r event.Record
 		assert.Error(t, json.Unmarshal([]byte(data), &r), "%s: read as %+v, want an error", name, r)
 	}
 }
@@ -143,7 +145,7 @@ func TestJournalFormat(t *testing.T) {
 	const file = "../testdata/flows/events.golden"
 	var out strings.Builder
 	for _, e := range allEvents(t) {
-		fmt.Fprintf(&out, "%s\n", kindOf(e))
+		fmt.Fprintf(&out, "%s\n", event.KindOf(e))
 		writeFields(&out, "  ", filled(reflect.TypeOf(e), 1, 0).Interface())
 	}
 	if rewriting() {

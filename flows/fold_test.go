@@ -7,13 +7,14 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"soundings/flows/event"
 	"soundings/flows/state"
 )
 
 // holdFolds holds a journal to what every journal must do: it folds to the
 // same state at once, one by one, again, and from a snapshot at any place;
 // and folding changes no record.
-func holdFolds(t testing.TB, journal []Record) state.Kickoff {
+func holdFolds(t testing.TB, journal []event.Record) state.Kickoff {
 	t.Helper()
 	before := marshal(t, journal)
 	want := Fold(begin(), 0, journal)
@@ -37,16 +38,16 @@ func holdFolds(t testing.TB, journal []Record) state.Kickoff {
 
 // holdShut folds a journal whose boxes stay shut, and holds each state to the
 // one of somebody who can open them, as soon as these are emptied.
-func holdShut(t testing.TB, journal []Record) {
+func holdShut(t testing.TB, journal []event.Record) {
 	t.Helper()
 	open, shut := begin(), begin()
 	for i, r := range journal {
 		open = Apply(open, int64(i+1), r)
 		if r.Box != "" {
-			r = Record{Box: r.Box, Sealed: []byte("?")}
+			r = event.Record{Box: r.Box, Sealed: []byte("?")}
 		}
 		shut = Apply(shut, int64(i+1), r)
-		if r.Box == "" && len(Boxes(&open)) == 0 && (open.Window.Phase != state.PhaseOpen || len(open.Window.Done) == 0) {
+		if r.Box == "" && len(event.Boxes(&open)) == 0 && (open.Window.Phase != state.PhaseOpen || len(open.Window.Done) == 0) {
 			require.Empty(t, diff(shut, open), "record %d does not say all that was in the boxes before it", i+1)
 		}
 	}
@@ -85,10 +86,10 @@ func TestReactIsTheSameInEveryReplay(t *testing.T) {
 
 // Only ratings commute: what else is decided depends on what was read.
 func TestOnlyRatingsCommute(t *testing.T) {
-	assert.False(t, Commutes(nil), "no events commute, want not: there is nothing to append")
+	assert.False(t, event.Commutes(nil), "no events commute, want not: there is nothing to append")
 	for _, e := range allEvents(t) {
-		_, rated := e.(Rated)
-		assert.Equal(t, rated, Commutes([]Event{Rated{}, e}), "whether a rating with %s commutes", kindOf(e))
+		_, rated := e.(event.Rated)
+		assert.Equal(t, rated, event.Commutes([]event.Event{event.Rated{}, e}), "whether a rating with %s commutes", event.KindOf(e))
 	}
 }
 
@@ -97,7 +98,7 @@ func TestOnlyRatingsCommute(t *testing.T) {
 func TestLateRatingIsIgnored(t *testing.T) {
 	for _, stage := range []string{"rating/2", "backlog", "timebox settling", "underway"} {
 		w := usual(t, stage)
-		late := Record{At: w.now, By: "kofi", Events: []Event{Rated{Round: 1, Assumption: "A2", Scale: state.Importance, Value: 1}}}
+		late := event.Record{At: w.now, By: "kofi", Events: []event.Event{event.Rated{Round: 1, Assumption: "A2", Scale: state.Importance, Value: 1}}}
 		after := Apply(w.k, w.k.Version+1, late)
 		before := deepCopy(w.k)
 		before.Version++
@@ -108,8 +109,8 @@ func TestLateRatingIsIgnored(t *testing.T) {
 // Ratings of two people who rate at the same time fold alike in either order.
 func TestRatingsCommute(t *testing.T) {
 	w := usual(t, "rating/1")
-	a := Record{At: w.now, By: "tui", Events: []Event{Rated{Round: 1, Assumption: "A1", Scale: state.Importance, Value: 9}}}
-	b := Record{At: w.now, By: "kofi", Events: []Event{Rated{Round: 1, Assumption: "A1", Scale: state.Importance, Value: 2}}}
-	ab, ba := Fold(w.k, w.k.Version, []Record{a, b}), Fold(w.k, w.k.Version, []Record{b, a})
+	a := event.Record{At: w.now, By: "tui", Events: []event.Event{event.Rated{Round: 1, Assumption: "A1", Scale: state.Importance, Value: 9}}}
+	b := event.Record{At: w.now, By: "kofi", Events: []event.Event{event.Rated{Round: 1, Assumption: "A1", Scale: state.Importance, Value: 2}}}
+	ab, ba := Fold(w.k, w.k.Version, []event.Record{a, b}), Fold(w.k, w.k.Version, []event.Record{b, a})
 	assert.Empty(t, diff(ab, ba), "the order of two ratings matters")
 }

@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"soundings/engine"
+	"soundings/flows/event"
 	"soundings/flows/lists"
 	"soundings/flows/state"
 )
@@ -19,7 +20,7 @@ type AddWording struct {
 	Began   bool // it began as a machine's draft
 }
 
-func (i AddWording) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
+func (i AddWording) decide(k *state.Kickoff, _ time.Time) ([]event.Event, error) {
 	if err := cmp.Or(canAnswer(k, state.StageFraming), checkWording(i.Text, i.Level)); err != nil {
 		return nil, err
 	}
@@ -31,7 +32,7 @@ func (i AddWording) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
 		refuseIf(twice, "text", "That wording is on the ladder already, as number %d. You can tick it when you choose.", same.N),
 		refuseIf(state.SameWords(i.Text, k.Brief.Problem), "text",
 			"That is the original wording, which is on the ladder already. You can tick it when you choose."),
-	), WordingAdded{N: len(k.Framing.Wordings) + 1, Level: i.Level, Text: i.Text, Drafted: i.Drafted, Began: i.Began && !i.Drafted})
+	), event.WordingAdded{N: len(k.Framing.Wordings) + 1, Level: i.Level, Text: i.Text, Drafted: i.Drafted, Began: i.Began && !i.Drafted})
 }
 
 func checkWording(text string, level int) error {
@@ -42,20 +43,6 @@ func checkLevel(level int) error {
 	return refuseIf(level < -2 || level > 2, "level", "Choose a level from +2 (broader) to -2 (narrower).")
 }
 
-// WordingAdded adds a rung's wording.
-type WordingAdded struct {
-	N       int
-	Level   int
-	Text    string
-	Drafted bool `json:",omitempty"`
-	Began   bool `json:",omitempty"` // it began as a machine's draft, and was edited before it was added
-}
-
-func (e WordingAdded) apply(k *state.Kickoff, _ time.Time, by state.UserID) {
-	state.Add(k, &k.Framing.Wordings, state.Wording{N: e.N, By: by, Level: e.Level, Text: e.Text, Drafted: e.Drafted, Began: e.Drafted || e.Began})
-}
-func (WordingAdded) react(b *reaction) { b.contents(state.StageFraming) }
-
 // EditWording changes a wording; its author or a lead may.
 type EditWording struct {
 	By
@@ -64,7 +51,7 @@ type EditWording struct {
 	Text  string
 }
 
-func (i EditWording) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
+func (i EditWording) decide(k *state.Kickoff, _ time.Time) ([]event.Event, error) {
 	if err := canAnswer(k, state.StageFraming); err != nil {
 		return nil, err
 	}
@@ -75,22 +62,8 @@ func (i EditWording) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
 	if w.By != i.Who && !k.IsLead(i.Who) {
 		return nil, refuse("Only %s or the lead can change that wording. You can add one of your own.", k.Name(w.By))
 	}
-	return provided(checkWording(i.Text, i.Level), WordingEdited{N: i.N, Level: i.Level, Text: i.Text})
+	return provided(checkWording(i.Text, i.Level), event.WordingEdited{N: i.N, Level: i.Level, Text: i.Text})
 }
-
-// WordingEdited changes a wording. A draft that a person edited is no machine's
-// any more; that it began as one stays true.
-type WordingEdited struct {
-	N     int
-	Level int
-	Text  string
-}
-
-func (e WordingEdited) apply(k *state.Kickoff, _ time.Time, _ state.UserID) {
-	w := &state.Own(k, &k.Framing.Wordings)[e.N-1]
-	w.Level, w.Text, w.Drafted = e.Level, e.Text, false
-}
-func (WordingEdited) react(b *reaction) { b.contents(state.StageFraming) }
 
 // VoteFraming gives, or changes, the actor's level and ticks.
 type VoteFraming struct {
@@ -99,7 +72,7 @@ type VoteFraming struct {
 	Ticks []int // wordings one could live with; Original is 0
 }
 
-func (i VoteFraming) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
+func (i VoteFraming) decide(k *state.Kickoff, _ time.Time) ([]event.Event, error) {
 	if err := cmp.Or(canAnswer(k, state.StageFraming), checkLevel(i.Level)); err != nil {
 		return nil, err
 	}
@@ -108,21 +81,14 @@ func (i VoteFraming) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
 	ticks = slices.Compact(ticks)
 	off, isOff := lists.Find(ticks, func(n int) bool { return n < 0 || n > len(k.Framing.Wordings) })
 	return provided(refuseIf(isOff, "ticks", "Wording %d is not on the ladder.", off),
-		append([]Event{FramingVoted{Level: i.Level, Ticks: ticks}}, finish(k, i.Who)...)...)
-}
-
-// FramingVoted is one person's choice; the last one counts.
-type FramingVoted state.FramingVote
-
-func (e FramingVoted) apply(k *state.Kickoff, _ time.Time, by state.UserID) {
-	state.Put(k, &k.Framing.Votes, by, state.FramingVote(e))
+		append([]event.Event{event.FramingVoted{Level: i.Level, Ticks: ticks}}, finish(k, i.Who)...)...)
 }
 
 // countFraming takes the median level and the wording with most ticks. Among
 // wordings with equal ticks the one nearest to the agreed level is proposed,
 // then the one that has stood longest. Without any tick the original stands.
 // People who have left still count: they chose when they were asked.
-func countFraming(k *state.Kickoff, _ time.Time) (counted, again []Event) {
+func countFraming(k *state.Kickoff, _ time.Time) (counted, again []event.Event) {
 	var levels []int
 	for _, v := range k.Framing.Votes {
 		levels = append(levels, v.Level)
@@ -135,21 +101,10 @@ func countFraming(k *state.Kickoff, _ time.Time) (counted, again []Event) {
 			best = n
 		}
 	}
-	return []Event{FramingCounted{Level: state.FewLevels(level), Proposed: best, Ticks: ticks}}, nil
+	return []event.Event{event.FramingCounted{Level: state.FewLevels(level), Proposed: best, Ticks: ticks}}, nil
 }
 
 func abs(n int) int { return max(n, -n) }
-
-// FramingCounted is the result of the choice, before the lead settles it.
-type FramingCounted struct {
-	Level    engine.LadderLevel
-	Proposed int
-	Ticks    []int `json:",omitempty"` // from the original on
-}
-
-func (e FramingCounted) apply(k *state.Kickoff, _ time.Time, _ state.UserID) {
-	k.Framing.Level, k.Framing.Proposed, k.Framing.Ticked = e.Level, e.Proposed, e.Ticks
-}
 
 func proposedProblem(k *state.Kickoff) string { return k.WordingText(k.Framing.Proposed) }
 
@@ -160,36 +115,29 @@ type SettleFraming struct {
 	Level   int
 }
 
-func (i SettleFraming) decide(k *state.Kickoff, now time.Time) ([]Event, error) {
-	return settle(k, state.StageFraming, checkProblem(i.Problem, i.Level), FramingSettled{Problem: i.Problem, Level: i.Level}, now)
+func (i SettleFraming) decide(k *state.Kickoff, now time.Time) ([]event.Event, error) {
+	return settle(k, state.StageFraming, checkProblem(i.Problem, i.Level), event.FramingSettled{Problem: i.Problem, Level: i.Level}, now)
 }
 
 func checkProblem(problem string, level int) error {
 	return cmp.Or(checkText("problem", "problem statement", problem, MaxText, true), checkLevel(level))
 }
 
-func settleFramingAsProposed(k *state.Kickoff) Event {
-	return FramingSettled{Problem: proposedProblem(k), Level: k.Framing.Level.Level}
+func settleFramingAsProposed(k *state.Kickoff) event.Event {
+	return event.FramingSettled{Problem: proposedProblem(k), Level: k.Framing.Level.Level}
 }
-
-func clearFraming(k *state.Kickoff, _ int) { k.Framing.Settled, k.Framing.Ticked = false, nil }
 
 func gaveFraming(k *state.Kickoff, u state.UserID, _ int) bool {
 	return lists.Has(k.Framing.Votes, u)
 }
 
-// FramingSettled is the problem on which the rest stands.
-type FramingSettled struct {
-	Problem string
-	Level   int
-}
-
-func (e FramingSettled) apply(k *state.Kickoff, _ time.Time, by state.UserID) {
-	f := &k.Framing
-	f.Settled, f.SettledBy, f.Problem, f.AtLevel = true, by, e.Problem, e.Level
-}
-
-func (FramingSettled) react(b *reaction) {
-	b.settled(state.StageFraming)
-	b.show(ScreenResult, string(state.StageFraming))
+// afterFraming says what should follow from the problem.
+func afterFraming(b *reaction, happened event.Event) {
+	switch happened.(type) {
+	case event.WordingAdded, event.WordingEdited:
+		b.contents(state.StageFraming)
+	case event.FramingSettled:
+		b.settled(state.StageFraming)
+		b.show(ScreenResult, string(state.StageFraming))
+	}
 }

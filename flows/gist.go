@@ -5,6 +5,7 @@ import (
 	"slices"
 	"time"
 
+	"soundings/flows/event"
 	"soundings/flows/state"
 )
 
@@ -25,12 +26,12 @@ type PostGist struct {
 	Drafted    bool // it is a machine's draft, unedited
 }
 
-func (i PostGist) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
+func (i PostGist) decide(k *state.Kickoff, _ time.Time) ([]event.Event, error) {
 	if err := cmp.Or(canSumUp(k, i.Assumption), checkText("gist", "gist", i.Text, maxGist, true)); err != nil {
 		return nil, err
 	}
 	sent := k.Gists[i.Assumption] == state.Gist{By: i.Who, Text: i.Text, Drafted: i.Drafted} // after an answer that was lost
-	return when(!sent, GistPosted{Assumption: i.Assumption, Text: i.Text, Drafted: i.Drafted})
+	return when(!sent, event.GistPosted{Assumption: i.Assumption, Text: i.Text, Drafted: i.Drafted})
 }
 
 func canSumUp(k *state.Kickoff, id string) error {
@@ -56,17 +57,10 @@ func ToSumUp(k *state.Kickoff) []string {
 	return ids
 }
 
-// GistPosted lets a gist stand in the thread of a split.
-type GistPosted struct {
-	Assumption string
-	Text       string
-	Drafted    bool `json:",omitempty"`
-}
-
-func (e GistPosted) apply(k *state.Kickoff, _ time.Time, by state.UserID) {
-	state.Put(k, &k.Gists, e.Assumption, state.Gist{By: by, Text: e.Text, Drafted: e.Drafted})
-}
-
-func (e GistPosted) react(b *reaction) {
-	b.showUnder(ScreenGist, e.Assumption, Slot{Screen: ScreenSplit, Arg: e.Assumption}.Name())
+// afterGist says what should follow from what unsigned reasons say.
+func afterGist(b *reaction, happened event.Event) {
+	switch e := happened.(type) {
+	case event.GistPosted:
+		b.showUnder(ScreenGist, e.Assumption, Slot{Screen: ScreenSplit, Arg: e.Assumption}.Name())
+	}
 }

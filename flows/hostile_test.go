@@ -124,13 +124,13 @@ func middleFields() []textField {
 }
 
 func lateFields() []textField {
-	plan := func(change func(*Plan)) Plan {
-		p := Plan{Assumption: "A1", Method: "x"}
+	plan := func(change func(*state.Plan)) state.Plan {
+		p := state.Plan{Assumption: "A1", Method: "x"}
 		change(&p)
 		return p
 	}
-	method := func(s string) Plan { return plan(func(p *Plan) { p.Method = s }) }
-	learn := func(s string) Plan { return plan(func(p *Plan) { p.Learn = s }) }
+	method := func(s string) state.Plan { return plan(func(p *state.Plan) { p.Method = s }) }
+	learn := func(s string) state.Plan { return plan(func(p *state.Plan) { p.Learn = s }) }
 	test := func(k state.Kickoff) state.Test { return k.Backlog.Tests[0] }
 	told := func(k state.Kickoff) state.Told { return k.Underway.Checkins[0].Results[0].Told }
 	return []textField{

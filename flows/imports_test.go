@@ -21,7 +21,7 @@ func TestNothingOutside(t *testing.T) {
 	pure := slices.Concat(impure, []string{"runtime", "embed", "bufio", "math/rand", "crypto", "sync", "testing"})
 	dirs := map[string][]string{
 		"../engine": slices.Concat(impure, []string{"runtime/debug", "embed"}),
-		".":         pure, "guide": pure, "imports": pure, "lists": pure, "state": pure, "views": pure, "workdays": pure,
+		".":         pure, "event": pure, "guide": pure, "imports": pure, "lists": pure, "state": pure, "views": pure, "workdays": pure,
 		"hints": impure, // its lists are embedded
 	}
 	for dir, not := range dirs {
@@ -60,7 +60,7 @@ func under(path string, roots []string) bool {
 func TestNobodyLooksAtTheClock(t *testing.T) {
 	forbidden := []string{"Now", "Since", "Until", "Sleep", "After", "AfterFunc", "Tick", "NewTimer", "NewTicker", "Local", "LoadLocation"}
 	looked := 0
-	for _, dir := range []string{".", "guide", "hints", "imports", "lists", "state", "views", "workdays", "../engine"} {
+	for _, dir := range []string{".", "event", "guide", "hints", "imports", "lists", "state", "views", "workdays", "../engine"} {
 		for name, file := range goFiles(t, dir) {
 			ast.Inspect(file, func(n ast.Node) bool {
 				selector, ok := n.(*ast.SelectorExpr)
@@ -81,7 +81,13 @@ func TestNobodyLooksAtTheClock(t *testing.T) {
 // TestNoStateOutsideTheState holds package variables to what is written once:
 // a table, a compiled pattern. What changes would be shared by two kickoffs.
 func TestNoStateOutsideTheState(t *testing.T) {
-	files, tables := goFiles(t, "."), map[string]bool{}
+	for _, dir := range []string{".", "event", "state"} {
+		holdsNoState(t, dir)
+	}
+}
+
+func holdsNoState(t *testing.T, dir string) {
+	files, tables := goFiles(t, dir), map[string]bool{}
 	for name, file := range files {
 		for _, decl := range file.Decls {
 			switch decl := decl.(type) {

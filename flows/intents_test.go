@@ -10,6 +10,7 @@ import (
 
 	"github.com/stretchr/testify/assert"
 
+	"soundings/flows/event"
 	"soundings/flows/state"
 )
 
@@ -30,7 +31,7 @@ func allIntents() []struct {
 	may rights
 } {
 	brief := state.Brief{Title: "Room for bicycles", Problem: "Nobody can tell whether there is room."}
-	test := Plan{Assumption: "A1", Method: "Interviews", PassShare: 0.5}
+	test := state.Plan{Assumption: "A1", Method: "Interviews", PassShare: 0.5}
 	return []struct {
 		in  Intent
 		may rights
@@ -53,7 +54,7 @@ func allIntents() []struct {
 		{WithdrawAssumption{ID: "A1"}, participants},
 		{Rate{Round: 1, Assumption: "A1", Scale: state.Importance, Value: 5}, participants},
 		{SplitAssumption{ID: "A1", Parts: []Part{{Text: "People look."}, {Text: "People trust it."}}}, participants},
-		{AskDraft{What: DraftPlainer, Assumption: "A1"}, participants},
+		{AskDraft{What: state.DraftPlainer, Assumption: "A1"}, participants},
 		{GiveReason{Assumption: "A1", Text: "We counted."}, participants},
 		{VoteKinds{Kinds: map[string]state.Kind{"A1": state.Desirability}}, participants},
 		{AddTest{Plan: test}, participants},
@@ -73,7 +74,7 @@ func allIntents() []struct {
 		{SetHours{Days: []int{1}, From: 540, To: 1020}, participants},
 
 		{EditBrief{Brief: brief}, leads},
-		{AskDraft{What: DraftLadder}, leads},
+		{AskDraft{What: state.DraftLadder}, leads},
 		{PostGist{Assumption: "A1", Text: "Some counted, others asked."}, leads},
 		{SettleFraming{Problem: "Nobody can tell."}, leads},
 		{SettleRoles{}, leads},
@@ -91,6 +92,7 @@ func allIntents() []struct {
 		{DecideNow{}, leads},
 		{SettleDecision{N: 1, Choice: state.Build}, leads},
 		{CloseNow{}, leads},
+		{RemindNow{}, leads},
 		{Extend{Days: 1}, leads},
 		{ChooseDeal{Each: 15, Second: 12}, leads},
 		{Reopen{}, leads},
@@ -106,17 +108,17 @@ func allIntents() []struct {
 		{Tick{}, shell},
 		{Left{Person: "tui"}, shell},
 		{Introduce{People: []state.Person{{ID: "tui", Name: "Tui", Zone: "Pacific/Auckland"}}}, shell},
-		{Report{News: MessagePosted{Slot: "stage/brief", Posting: state.Posting{Channel: "C1", TS: "1.2"}}}, shell},
+		{Report{News: event.MessagePosted{Slot: "stage/brief", Posting: state.Posting{Channel: "C1", TS: "1.2"}}}, shell},
 		{MoveChannel{To: "C9"}, shell},
 		{ReportUnreachable{Why: state.ChannelArchived}, shell},
 		{ReportReachable{}, shell},
 		{ReportLoss{After: 3, People: []state.UserID{"tui"}}, shell},
-		{Report{News: ChannelSeen{Outside: true, Canvas: "F9"}}, shell},
-		{Report{News: CanvasMade{ID: "F1"}}, shell},
-		{Report{News: CanvasLost{ID: "F1"}}, shell},
-		{Report{News: BookmarkAdded{ID: "Bk1"}}, shell},
-		{Report{News: BookmarkRemoved{}}, shell},
-		{Report{News: ExtraMissed{What: state.ExtraCanvas, Why: state.FaultScope}}, shell},
+		{Report{News: event.ChannelSeen{Outside: true, Canvas: "F9"}}, shell},
+		{Report{News: event.CanvasMade{ID: "F1"}}, shell},
+		{Report{News: event.CanvasLost{ID: "F1"}}, shell},
+		{Report{News: event.BookmarkAdded{ID: "Bk1"}}, shell},
+		{Report{News: event.BookmarkRemoved{}}, shell},
+		{Report{News: event.ExtraMissed{What: state.ExtraCanvas, Why: state.FaultScope}}, shell},
 	}
 }
 
@@ -128,7 +130,7 @@ func TestIntentListIsWhole(t *testing.T) {
 		assert.False(t, rows[as], "%s is listed twice", as)
 		listed[name], rows[as] = true, true
 	}
-	inSource := receivers(t, "decide", 2)
+	inSource := receivers(t, ".", "decide", 2)
 	for name := range inSource {
 		assert.True(t, listed[name], "intent %s is not in the list of this test: say there who may want it", name)
 	}
@@ -233,9 +235,9 @@ func TestNobodyChangesAnEndedKickoff(t *testing.T) {
 				want = "not a lead"
 			}
 			switch wish(row.in).(type) {
-			case MessagePosted, ReportLoss, MoveChannel, ChannelSeen, CanvasMade, BookmarkAdded, ExtraMissed: // its last messages still go out, wherever the channel goes
+			case event.MessagePosted, ReportLoss, MoveChannel, event.ChannelSeen, event.CanvasMade, event.BookmarkAdded, event.ExtraMissed: // its last messages still go out, wherever the channel goes
 				want = "events"
-			case Tick, Left, Introduce, ReportUnreachable, ReportReachable, CanvasLost, BookmarkRemoved:
+			case Tick, Left, Introduce, ReportUnreachable, ReportReachable, event.CanvasLost, event.BookmarkRemoved:
 				want = "nothing"
 			}
 			assert.Equal(t, want, got, "%T by %s: %s (%v)", wish(row.in), who, got, err)

@@ -5,6 +5,7 @@ import (
 	"slices"
 	"time"
 
+	"soundings/flows/event"
 	"soundings/flows/state"
 )
 
@@ -17,12 +18,12 @@ type Invite struct {
 	People []state.Person
 }
 
-func (i Invite) decide(k *state.Kickoff, now time.Time) ([]Event, error) {
+func (i Invite) decide(k *state.Kickoff, now time.Time) ([]event.Event, error) {
 	joining := slices.DeleteFunc(eachOnce(i.People), func(p state.Person) bool { return k.Takes(p.ID) })
 	if len(joining) == 0 {
 		return nil, refuseField("people", "Everyone you named takes part already.")
 	}
-	return afterwards(k, []Event{PeopleJoined{People: joining}}, now), nil
+	return afterwards(k, []event.Event{event.PeopleJoined{People: joining}}, now), nil
 }
 
 // eachOnce lists people as they come in: each of them once, and present.
@@ -38,36 +39,13 @@ func eachOnce(people []state.Person) []state.Person {
 	return out
 }
 
-// PeopleJoined adds people; in the open window they are asked as well.
-type PeopleJoined struct{ People []state.Person }
-
-func (e PeopleJoined) apply(k *state.Kickoff, _ time.Time, _ state.UserID) {
-	k.Deserted = time.Time{}
-	for _, p := range e.People {
-		state.Remove(k, &k.People, func(old state.Person) bool { return old.ID == p.ID })
-		state.Add(k, &k.People, p)
-		state.Remove(k, &k.Asking, func(j state.JoinRequest) bool { return j.Person.ID == p.ID })
-		if k.Window.Phase == state.PhaseOpen && stageOf(k.Stage).asks == everybody && !slices.Contains(k.Window.Asked, p.ID) {
-			state.Add(k, &k.Window.Asked, p.ID)
-		}
-	}
-}
-
-func (e PeopleJoined) react(b *reaction) {
-	b.add(Effect{Do: ListKickoff})
-	b.progress()
-	for _, p := range e.People {
-		b.update(ScreenJoin, string(p.ID))
-	}
-}
-
 // AskToJoin is what somebody outside may do: ask the lead.
 type AskToJoin struct {
 	FromOutside
 	Person state.Person
 }
 
-func (i AskToJoin) decide(k *state.Kickoff, now time.Time) ([]Event, error) {
+func (i AskToJoin) decide(k *state.Kickoff, now time.Time) ([]event.Event, error) {
 	asked := slices.ContainsFunc(k.Asking, func(j state.JoinRequest) bool { return j.Person.ID == i.Who })
 	if err := cmp.Or(
 		refuseIf(k.Started.IsZero() || k.Stage == state.StageEnded, "", "There is no open kickoff here to join."),
@@ -79,18 +57,10 @@ func (i AskToJoin) decide(k *state.Kickoff, now time.Time) ([]Event, error) {
 	asking := i.Person
 	asking.ID, asking.Gone = i.Who, false     // nobody asks in another's name
 	if _, deserted := deserted(k); deserted { // there is nobody to ask
-		return afterwards(k, []Event{PeopleJoined{People: []state.Person{asking}}, LeadsChanged{Leads: []state.UserID{i.Who}}}, now), nil
+		return afterwards(k, []event.Event{event.PeopleJoined{People: []state.Person{asking}}, event.LeadsChanged{Leads: []state.UserID{i.Who}}}, now), nil
 	}
-	return []Event{JoinAsked{Person: asking}}, nil
+	return []event.Event{event.JoinAsked{Person: asking}}, nil
 }
-
-// JoinAsked notes that somebody outside asked to take part.
-type JoinAsked struct{ Person state.Person }
-
-func (e JoinAsked) apply(k *state.Kickoff, _ time.Time, _ state.UserID) {
-	state.Add(k, &k.Asking, state.JoinRequest(e))
-}
-func (e JoinAsked) react(b *reaction) { b.tellLeads(ScreenJoin, string(e.Person.ID)) }
 
 // LetGo ends somebody's part: they left, were deactivated, or the lead says
 // so. What they gave stays.
@@ -99,7 +69,7 @@ type LetGo struct {
 	Person state.UserID
 }
 
-func (i LetGo) decide(k *state.Kickoff, now time.Time) ([]Event, error) {
+func (i LetGo) decide(k *state.Kickoff, now time.Time) ([]event.Event, error) {
 	if len(leadsWithout(k, i.Person)) == 0 {
 		return nil, refuse("A kickoff needs a lead. Hand it over first.")
 	}
@@ -114,18 +84,18 @@ type Left struct {
 	Person state.UserID
 }
 
-func (i Left) decide(k *state.Kickoff, now time.Time) ([]Event, error) {
+func (i Left) decide(k *state.Kickoff, now time.Time) ([]event.Event, error) {
 	if k.Stage == state.StageEnded {
 		return nil, nil
 	}
 	return afterwards(k, letGo(k, i.Person), now), nil
 }
 
-func letGo(k *state.Kickoff, u state.UserID) []Event {
+func letGo(k *state.Kickoff, u state.UserID) []event.Event {
 	if !k.Takes(u) {
 		return nil
 	}
-	events := []Event{PersonLeft{Person: u}}
+	events := []event.Event{event.PersonLeft{Person: u}}
 	if !k.IsLead(u) {
 		return events
 	}
@@ -136,7 +106,7 @@ func letGo(k *state.Kickoff, u state.UserID) []Event {
 	if len(leads) == 0 {
 		return events // nobody is left who could lead
 	}
-	return append(events, LeadsChanged{Leads: leads})
+	return append(events, event.LeadsChanged{Leads: leads})
 }
 
 // leadsWithout lists the leads who take part, but for u.
@@ -157,17 +127,19 @@ func successorOf(k *state.Kickoff, u state.UserID) []state.UserID {
 	return nil
 }
 
-// PersonLeft ends somebody's part; nothing is asked of them any more.
-type PersonLeft struct{ Person state.UserID }
-
-func (e PersonLeft) apply(k *state.Kickoff, at time.Time, _ state.UserID) {
-	changePerson(k, e.Person, func(p *state.Person) { p.Gone = true })
-	state.Remove(k, &k.Window.Asked, func(u state.UserID) bool { return u == e.Person })
-	if len(k.Participants()) == 0 {
-		k.Deserted = at
+// afterJoining says what should follow from people coming and going.
+func afterJoining(b *reaction, happened event.Event) {
+	switch e := happened.(type) {
+	case event.PeopleJoined:
+		b.add(Effect{Do: ListKickoff})
+		b.progress()
+		for _, p := range e.People {
+			b.update(ScreenJoin, string(p.ID))
+		}
+	case event.JoinAsked:
+		b.tellLeads(ScreenJoin, string(e.Person.ID))
+	case event.PersonLeft:
+		b.add(Effect{Do: ListKickoff})
+		b.progress()
 	}
-}
-func (PersonLeft) react(b *reaction) {
-	b.add(Effect{Do: ListKickoff})
-	b.progress()
 }

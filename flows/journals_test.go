@@ -5,16 +5,15 @@ import (
 	"bytes"
 	"encoding/json"
 	"errors"
-	"maps"
 	"os"
 	"path/filepath"
-	"slices"
 	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"soundings/flows/event"
 	"soundings/flows/state"
 )
 
@@ -37,27 +36,27 @@ func TestFinishedJournalsFoldForEver(t *testing.T) {
 			assert.Equal(t, state.StageEnded, k.Stage, "the journal ends at stage %s, so it is not finished", k.Stage)
 			for _, r := range records {
 				for _, e := range r.Events {
-					kinds[kindOf(e)] = true
+					kinds[event.KindOf(e)] = true
 				}
 			}
 			holdEnd(t, journals+name+".end.json", k)
 		})
 	}
-	for _, kind := range slices.Sorted(maps.Keys(eventKinds)) {
+	for _, kind := range event.Kinds() {
 		assert.True(t, kinds[kind], "no finished journal holds the event %q, so nothing keeps it readable", kind)
 	}
 }
 
 // readJournal reads a journal, an entry a line.
-func readJournal(t *testing.T, file string) []Record {
+func readJournal(t *testing.T, file string) []event.Record {
 	t.Helper()
 	data, err := os.ReadFile(file)
 	require.NoError(t, err)
-	var records []Record
+	var records []event.Record
 	lines := bufio.NewScanner(bytes.NewReader(data))
 	lines.Buffer(nil, 1<<24)
 	for lines.Scan() {
-		var r Record
+		var r event.Record
 		require.NoError(t, json.Unmarshal(lines.Bytes(), &r), "%s, line %d", file, len(records)+1)
 		records = append(records, r)
 	}
@@ -129,7 +128,7 @@ func FuzzRecord(f *testing.F) {
 		f.Add([]byte(seed))
 	}
 	f.Fuzz(func(t *testing.T, data []byte) {
-		var r Record
+		var r event.Record
 		if json.Unmarshal(data, &r) != nil {
 			return
 		}

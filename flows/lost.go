@@ -6,6 +6,7 @@ import (
 	"strconv"
 	"time"
 
+	"soundings/flows/event"
 	"soundings/flows/state"
 )
 
@@ -23,11 +24,11 @@ type ReportLoss struct {
 	Extras state.Extras             // what stands beside them
 }
 
-func (i ReportLoss) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
+func (i ReportLoss) decide(k *state.Kickoff, _ time.Time) ([]event.Event, error) {
 	if k.Stage == "" {
 		return nil, nil
 	}
-	lost := EntriesLost{After: i.After}
+	lost := event.EntriesLost{After: i.After}
 	known := k.Loss
 	if known.After != i.After {
 		known = state.Loss{}
@@ -52,33 +53,22 @@ func (i ReportLoss) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
 	slices.SortFunc(lost.Strays, func(a, b state.Posting) int {
 		return cmp.Or(cmp.Compare(a.TS, b.TS), cmp.Compare(a.Channel, b.Channel))
 	})
-	events := []Event{lost}
+	events := []event.Event{lost}
 	// What stands beside the messages, and only once, is taken over.
 	if id := i.Extras.Canvas; id != "" && k.Extras.Canvas == "" {
-		events = append(events, CanvasMade{ID: id})
+		events = append(events, event.CanvasMade{ID: id})
 	}
 	if id := i.Extras.Bookmark; id != "" && k.Extras.Bookmark == "" {
-		events = append(events, BookmarkAdded{ID: id})
+		events = append(events, event.BookmarkAdded{ID: id})
 	}
 	return events, nil
 }
 
-// EntriesLost notes that entries after a version were lost.
-type EntriesLost struct {
-	After  int64
-	People []state.UserID  `json:",omitempty"`
-	Strays []state.Posting `json:",omitempty"`
-}
-
-func (e EntriesLost) apply(k *state.Kickoff, _ time.Time, _ state.UserID) {
-	if k.Loss.After != e.After {
-		k.Loss = state.Loss{After: e.After}
+// afterLost says what should follow from entries being lost.
+func afterLost(b *reaction, happened event.Event) {
+	switch happened.(type) {
+	case event.EntriesLost:
+		b.add(Effect{Do: Redraw})
+		b.tellLeads(ScreenLoss, strconv.FormatInt(b.k.Loss.After, 10))
 	}
-	k.Loss.People = slices.Concat(k.Loss.People, e.People)
-	k.Loss.Strays = slices.Concat(k.Loss.Strays, e.Strays)
-}
-
-func (e EntriesLost) react(b *reaction) {
-	b.add(Effect{Do: Redraw})
-	b.tellLeads(ScreenLoss, strconv.FormatInt(b.k.Loss.After, 10))
 }

@@ -12,6 +12,7 @@ import (
 	"pgregory.net/rapid"
 
 	"soundings/engine"
+	"soundings/flows/event"
 	"soundings/flows/state"
 )
 
@@ -63,13 +64,13 @@ func (p *play) act(r *rapid.T, in Intent) {
 
 // watch holds reminders to at most one on each day of a person's, in their
 // hours, never to those who muted them or take no part.
-func (p *play) watch(r *rapid.T, record Record) {
+func (p *play) watch(r *rapid.T, record event.Record) {
 	effects := React(p.k, record)
 	for i, e := range effects {
 		require.False(r, slices.ContainsFunc(effects[:i], func(o Effect) bool { return o.ID() == e.ID() }), "effect %s twice in one record", e.ID())
 	}
 	for _, e := range record.Events {
-		sent, ok := e.(RemindersSent)
+		sent, ok := e.(event.RemindersSent)
 		if !ok {
 			continue
 		}
@@ -197,8 +198,8 @@ func (p *play) helpful(r *rapid.T) {
 		p.act(r, SettleRoles{ByLead: ByLead{k.Lead().ID}})
 		p.act(r, SetTimebox{ByLead: ByLead{k.Lead().ID}, Weeks: 1 + upTo(r, 2), Checkin: time.Wednesday})
 		return
-	case k.Stage == state.StageUnderway && openCheckin(k) != nil:
-		p.act(r, VoteConfidence{By: By{who}, Checkin: openCheckin(k).N, Confidence: 5})
+	case k.Stage == state.StageUnderway && state.OpenCheckin(k) != nil:
+		p.act(r, VoteConfidence{By: By{who}, Checkin: state.OpenCheckin(k).N, Confidence: 5})
 		p.act(r, RerateEvidence{By: By{who}, Checkin: len(k.Underway.Checkins), Evidence: map[string]int{"A1": 1 + upTo(r, 8)}})
 		return
 	case k.Stage == state.StageUnderway && k.Underway.Decision.Phase != "":

@@ -3,33 +3,22 @@ package flows
 import (
 	"time"
 
+	"soundings/flows/event"
 	"soundings/flows/state"
 )
-
-// MessagePosted notes where the message of a slot stands.
-type MessagePosted struct {
-	Slot    string
-	Posting state.Posting
-}
-
-func (e MessagePosted) isNew(k *state.Kickoff) bool { return k.Posted[e.Slot] != e.Posting }
-
-func (e MessagePosted) apply(k *state.Kickoff, _ time.Time, _ state.UserID) {
-	state.Put(k, &k.Posted, e.Slot, e.Posting)
-}
 
 // A Report is what the shell has done or seen, as the event that it is. What is
 // known already is not written down again.
 type Report struct {
 	FromShell
 	News interface {
-		Event
-		isNew(k *state.Kickoff) bool
+		event.Event
+		IsNew(k *state.Kickoff) bool
 	}
 }
 
-func (i Report) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
-	return when(i.News.isNew(k), i.News)
+func (i Report) decide(k *state.Kickoff, _ time.Time) ([]event.Event, error) {
+	return when(i.News.IsNew(k), i.News)
 }
 
 // MoveChannel reports that the chat platform gave the channel another id.
@@ -38,21 +27,8 @@ type MoveChannel struct {
 	To string
 }
 
-func (i MoveChannel) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
-	return when(k.Channel != i.To, ChannelMoved{From: k.Channel, To: i.To})
-}
-
-// ChannelMoved says under which id the channel is known now.
-type ChannelMoved struct{ From, To string }
-
-func (e ChannelMoved) apply(k *state.Kickoff, _ time.Time, _ state.UserID) {
-	k.Channel = e.To
-	for slot, p := range k.Posted {
-		if p.Channel == e.From {
-			p.Channel = e.To
-			state.Put(k, &k.Posted, slot, p)
-		}
-	}
+func (i MoveChannel) decide(k *state.Kickoff, _ time.Time) ([]event.Event, error) {
+	return when(k.Channel != i.To, event.ChannelMoved{From: k.Channel, To: i.To})
 }
 
 // Author is the name under which an intent is written down. An unsigned

@@ -4,6 +4,7 @@ import (
 	"slices"
 	"time"
 
+	"soundings/flows/event"
 	"soundings/flows/state"
 )
 
@@ -35,7 +36,7 @@ type Introduce struct {
 	Absent []state.UserID
 }
 
-func (i Introduce) decide(k *state.Kickoff, now time.Time) ([]Event, error) {
+func (i Introduce) decide(k *state.Kickoff, now time.Time) ([]event.Event, error) {
 	if k.Stage == state.StageEnded {
 		return nil, nil
 	}
@@ -43,15 +44,15 @@ func (i Introduce) decide(k *state.Kickoff, now time.Time) ([]Event, error) {
 	for _, u := range Sought(k) {
 		sought[u] = true
 	}
-	var events []Event
-	take := func(more ...Event) {
+	var events []event.Event
+	take := func(more ...event.Event) {
 		for _, e := range more {
-			e.apply(k, now, "")
+			e.Apply(k, now, "")
 		}
 		events = append(events, more...)
 	}
 	guessed := fairEnd(k)
-	known := PeopleKnown{People: slices.DeleteFunc(eachOnce(i.People), func(p state.Person) bool { return !sought[p.ID] })}
+	known := event.PeopleKnown{People: slices.DeleteFunc(eachOnce(i.People), func(p state.Person) bool { return !sought[p.ID] })}
 	if len(known.People) > 0 {
 		take(known)
 	}
@@ -78,35 +79,19 @@ func fairEnd(k *state.Kickoff) time.Time {
 // fairAgain moves the close of the open window to where it is fair by the time
 // zones that are known now. guessed is where it was fair by those before. One
 // that somebody has moved is only ever made later, so that a lead's word stands.
-func fairAgain(k *state.Kickoff, guessed time.Time) []Event {
+func fairAgain(k *state.Kickoff, guessed time.Time) []event.Event {
 	closes, fair := k.Window.Closes, fairEnd(k)
 	moved := !closes.Equal(guessed)
 	if fair.IsZero() || fair.Equal(closes) || moved && fair.Before(closes) {
 		return nil
 	}
-	return []Event{WindowMoved{Stage: k.Stage, Closes: fair}}
+	return []event.Event{event.WindowMoved{Stage: k.Stage, Closes: fair}}
 }
 
-// PeopleKnown says who people are who take part already.
-type PeopleKnown struct{ People []state.Person }
-
-func (e PeopleKnown) apply(k *state.Kickoff, _ time.Time, _ state.UserID) {
-	who := make(map[state.UserID]state.Person, len(e.People))
-	for _, p := range e.People {
-		who[p.ID] = p
-	}
-	state.Own(k, &k.People)
-	for i := range k.People {
-		p := &k.People[i]
-		known, ok := who[p.ID]
-		if !ok {
-			continue
-		}
-		p.Name, p.Sought = known.Name, false
-		if p.Zone == "" { // else they have said it themselves meanwhile
-			p.Zone = known.Zone
-		}
+// afterProfiles says what should follow from people becoming known.
+func afterProfiles(b *reaction, happened event.Event) {
+	switch happened.(type) {
+	case event.PeopleKnown:
+		b.contents(state.StageBrief)
 	}
 }
-
-func (PeopleKnown) react(b *reaction) { b.contents(state.StageBrief) }

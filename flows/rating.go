@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"soundings/engine"
+	"soundings/flows/event"
 	"soundings/flows/lists"
 	"soundings/flows/state"
 )
@@ -20,47 +21,13 @@ const lastRound = 2
 func nothingToRate(k *state.Kickoff) bool { return len(k.Listed()) == 0 }
 
 // openFirstRound opens the rating of everything listed.
-func openFirstRound(k *state.Kickoff, opened StageOpened, _ time.Time) []Event {
+func openFirstRound(k *state.Kickoff, opened event.StageOpened, _ time.Time) []event.Event {
 	opened.Round = 1
-	round := RoundOpened{N: 1, IDs: state.ListedIDs(k)}
+	round := event.RoundOpened{N: 1, IDs: state.ListedIDs(k)}
 	if round.Each, round.Second = DealOf(k, len(round.IDs)); round.Each > 0 {
 		round.Dealt = deal(k, round.IDs, round.Each)
 	}
-	return []Event{opened, round}
-}
-
-// RoundOpened begins a blind pass over the assumptions named. What was
-// entered about them before a stage was opened again stays on the ballots.
-type RoundOpened struct {
-	N   int
-	IDs []string
-
-	// How a long list is dealt out; nothing where everybody rates all of it.
-	Each   int                       `json:",omitempty"`
-	Second int                       `json:",omitempty"`
-	Dealt  map[state.UserID][]string `json:",omitempty"`
-}
-
-func (e RoundOpened) apply(k *state.Kickoff, _ time.Time, _ state.UserID) {
-	round := state.Round{N: e.N, IDs: e.IDs, Each: e.Each, Second: e.Second, Dealt: e.Dealt}
-	if len(k.Rounds) >= e.N {
-		round.Ballots = k.Rounds[e.N-1].Ballots
-		forgetRatings(k, &round, func(id string) bool { return !slices.Contains(e.IDs, id) })
-	}
-	k.Rounds = k.Rounds[:e.N-1]
-	state.Add(k, &k.Rounds, round)
-}
-
-// forgetRatings takes assumptions off the ballots of a round.
-func forgetRatings(k *state.Kickoff, r *state.Round, of func(id string) bool) {
-	for u, ballot := range r.Ballots {
-		for id := range ballot {
-			if of(id) {
-				state.Drop(k, &ballot, id)
-				state.Put(k, &r.Ballots, u, ballot)
-			}
-		}
-	}
+	return []event.Event{opened, round}
 }
 
 // latestRound is the open round, or the last one.
@@ -76,7 +43,7 @@ type Rate struct {
 	Value      int // 1 to 9, CantSay, or 0 to clear it
 }
 
-func (i Rate) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
+func (i Rate) decide(k *state.Kickoff, _ time.Time) ([]event.Event, error) {
 	if err := canAnswer(k, state.StageRating); err != nil {
 		return nil, err
 	}
@@ -85,38 +52,13 @@ func (i Rate) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
 		refuseIf(!slices.Contains(latestRound(k).IDs, i.Assumption), "", "%s is not asked about in this round.", i.Assumption),
 		refuseIf(i.Scale != state.Importance && i.Scale != state.Evidence, "", "A rating is about importance or about evidence."),
 		refuseIf(i.Value < state.CantSay || i.Value > 9, "", "A rating is a whole number from 1 to 9, or “can't say”."),
-	), Rated{Round: i.Round, Assumption: i.Assumption, Scale: i.Scale, Value: i.Value})
-}
-
-// Rated is one entry on a ballot. Ratings commute, so they are appended
-// unchecked, and one that lands after its round has closed is ignored here.
-type Rated struct {
-	Round      int
-	Assumption string
-	Scale      state.Scale
-	Value      int
-}
-
-func (e Rated) apply(k *state.Kickoff, _ time.Time, by state.UserID) {
-	if k.Stage != state.StageRating || k.Window.Phase != state.PhaseOpen || k.Window.Round != e.Round {
-		return
-	}
-	r := &state.Own(k, &k.Rounds)[len(k.Rounds)-1]
-	ballot := r.Ballots[by]
-	m := ballot[e.Assumption]
-	if e.Scale == state.Importance {
-		m.Importance = e.Value
-	} else {
-		m.Evidence = e.Value
-	}
-	state.Put(k, &ballot, e.Assumption, m)
-	state.Put(k, &r.Ballots, by, ballot)
+	), event.Rated{Round: i.Round, Assumption: i.Assumption, Scale: i.Scale, Value: i.Value})
 }
 
 // countRound makes the map of the round that closes, and opens a second one
 // when something is split, or the list was dealt out. There is no third: what is
 // still split then is worth a conversation, not another number.
-func countRound(k *state.Kickoff, now time.Time) (counted, opened []Event) {
+func countRound(k *state.Kickoff, now time.Time) (counted, opened []event.Event) {
 	r := latestRound(k)
 	table, options := ratingTable(k), engine.Options{Asked: len(k.Window.Asked), Seed: resampleSeed, Dealt: askedAbout(k)}
 	result := engine.Score(table, options)
@@ -126,7 +68,7 @@ func countRound(k *state.Kickoff, now time.Time) (counted, opened []Event) {
 			splits = append(splits, a.ID)
 		}
 	}
-	counted = []Event{RoundCounted{N: r.N, Result: state.WithoutFew(result), Splits: splits, Camps: state.SplitCamps(k, result), Rule: state.ByLean}}
+	counted = []event.Event{event.RoundCounted{N: r.N, Result: state.WithoutFew(result), Splits: splits, Camps: state.SplitCamps(k, result), Rule: state.ByLean}}
 	again := splits
 	if r.Each > 0 && result.Raters > 0 {
 		contenders := engine.Contenders(table, options, firstPlaces, r.Second)
@@ -135,24 +77,10 @@ func countRound(k *state.Kickoff, now time.Time) (counted, opened []Event) {
 	if len(again) == 0 || r.N == lastRound {
 		return counted, nil
 	}
-	stage := openStage(k, state.StageRating, everybody, now)
+	stage := openStage(k, state.StageRating, now)
 	stage.Round = r.N + 1
-	return counted, []Event{stage, RoundOpened{N: stage.Round, IDs: again}}
+	return counted, []event.Event{stage, event.RoundOpened{N: stage.Round, IDs: again}}
 }
-
-// clearRounds takes back the map of round n, and the later rounds. What
-// people entered in round n stays on their ballots.
-func clearRounds(k *state.Kickoff, n int) {
-	if len(k.Rounds) < n {
-		return
-	}
-	k.Rounds = k.Rounds[:n]
-	r := &state.Own(k, &k.Rounds)[n-1]
-	r.Result, r.Splits, r.Camps, r.Rule = nil, nil, nil, ""
-}
-
-// clearAllRounds is for when the list that is rated is opened again.
-func clearAllRounds(k *state.Kickoff, _ int) { clearRounds(k, 1) }
 
 func gaveRating(k *state.Kickoff, u state.UserID, round int) bool { return len(k.Ballot(round, u)) > 0 }
 
@@ -211,35 +139,6 @@ func rating(entry int) engine.Rating {
 	return engine.Rating(entry)
 }
 
-// RoundCounted is the map of a round, kept as it was shown: a later release
-// with other figures must not change what people decided upon.
-type RoundCounted struct {
-	N      int
-	Result engine.Result
-	Splits []string               `json:",omitempty"`
-	Camps  map[string]state.Camps `json:",omitempty"` // by assumption
-	Rule   state.Rule             `json:",omitempty"`
-}
-
-func (e RoundCounted) apply(k *state.Kickoff, _ time.Time, _ state.UserID) {
-	r := &state.Own(k, &k.Rounds)[e.N-1]
-	r.Result, r.Splits, r.Camps, r.Rule = &e.Result, e.Splits, e.Camps, e.Rule
-}
-
-func (e RoundCounted) react(b *reaction) {
-	result := Slot{Screen: ScreenResult, Arg: StageArg(state.StageRating, e.N)}
-	b.add(Effect{Do: Show, Slot: result})
-	if !state.Interim(b.k, e.N) {
-		b.showUnder(ScreenRatings, result.Arg, result.Name())
-		b.add(Effect{Do: ShareMap, Slot: result})
-	}
-	if e.N == 1 {
-		for _, id := range e.Splits {
-			b.show(ScreenSplit, id)
-		}
-	}
-}
-
 // GiveReason says, signed or unsigned, what others may not know about a
 // split assumption.
 type GiveReason struct {
@@ -249,30 +148,30 @@ type GiveReason struct {
 	Signed     bool
 }
 
-func (i GiveReason) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
+func (i GiveReason) decide(k *state.Kickoff, _ time.Time) ([]event.Event, error) {
 	return provided(cmp.Or(wasSplit(k, i.Assumption), checkText("text", "reason", i.Text, MaxText, true)),
-		ReasonGiven{N: len(k.Reasons) + 1, Assumption: i.Assumption, Text: i.Text, Signed: i.Signed})
+		event.ReasonGiven{N: len(k.Reasons) + 1, Assumption: i.Assumption, Text: i.Text, Signed: i.Signed})
 }
 
-// ReasonGiven adds a reason. An unsigned one keeps no name in the state.
-type ReasonGiven struct {
-	N          int
-	Assumption string
-	Text       string
-	Signed     bool
-}
-
-func (e ReasonGiven) apply(k *state.Kickoff, _ time.Time, by state.UserID) {
-	r := state.Reason{N: e.N, Assumption: e.Assumption, Text: e.Text}
-	if e.Signed {
-		r.By = by
-	}
-	state.Add(k, &k.Reasons, r)
-}
-
-func (e ReasonGiven) react(b *reaction) {
-	b.showUnder(ScreenReason, strconv.Itoa(e.N), Slot{Screen: ScreenSplit, Arg: e.Assumption}.Name())
-	if !e.Signed && len(b.k.UnsignedReasons(e.Assumption)) == FewestReasons {
-		b.tellLeads(ScreenDesk, "") // from now on they may sum them up
+// afterRating says what should follow from ratings.
+func afterRating(b *reaction, happened event.Event) {
+	switch e := happened.(type) {
+	case event.RoundCounted:
+		result := Slot{Screen: ScreenResult, Arg: StageArg(state.StageRating, e.N)}
+		b.add(Effect{Do: Show, Slot: result})
+		if !state.Interim(b.k, e.N) {
+			b.showUnder(ScreenRatings, result.Arg, result.Name())
+			b.add(Effect{Do: ShareMap, Slot: result})
+		}
+		if e.N == 1 {
+			for _, id := range e.Splits {
+				b.show(ScreenSplit, id)
+			}
+		}
+	case event.ReasonGiven:
+		b.showUnder(ScreenReason, strconv.Itoa(e.N), Slot{Screen: ScreenSplit, Arg: e.Assumption}.Name())
+		if !e.Signed && len(b.k.UnsignedReasons(e.Assumption)) == FewestReasons {
+			b.tellLeads(ScreenDesk, "") // from now on they may sum them up
+		}
 	}
 }

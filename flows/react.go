@@ -5,6 +5,7 @@ import (
 	"slices"
 	"time"
 
+	"soundings/flows/event"
 	"soundings/flows/state"
 )
 
@@ -17,6 +18,7 @@ const (
 	Refresh        EffectKind = "refresh" // bring the slot's message up to date soon; many become one
 	ShareMap       EffectKind = "picture" // put the map of a round into the slot's thread
 	ShareFiles     EffectKind = "files"   // put the summary's files into the slot's thread
+	RefreshLater   EffectKind = "later"   // bring it up to date within some hours; many become one
 	Pin            EffectKind = "pin"     // pin the slot's message
 	Unpin          EffectKind = "unpin"   // and let it go
 	ReleaseChannel EffectKind = "free"    // the channel may hold another kickoff
@@ -54,18 +56,27 @@ func (e Effect) ID() string {
 // React lists what should follow from one record, in the order in which
 // people should see it. k is the state with the record applied; effects show
 // the state as it is when they are done, which may be later.
-func React(k state.Kickoff, r Record) []Effect {
+func React(k state.Kickoff, r event.Record) []Effect {
 	var b reaction
 	b.k = &k
 	for _, e := range r.Events {
-		if reacting, ok := e.(interface{ react(*reaction) }); ok {
-			reacting.react(&b)
+		for _, row := range stages {
+			row.after(&b, e)
+		}
+		for _, after := range inAnyStage {
+			after(&b, e)
 		}
 	}
 	if at := NextWake(&k); !at.IsZero() && !onlyBookkeeping(r.Events) {
 		b.add(Effect{Do: Wake, At: at})
 	}
 	return withoutNeedlessRefreshes(b.effects)
+}
+
+// inAnyStage says what should follow from events that belong to no stage's file.
+var inAnyStage = []func(b *reaction, happened event.Event){
+	afterSummary, afterResults, afterDecision, afterWindow, afterReminders, afterLead, afterJoining, afterProfiles,
+	afterBallots, afterGist, afterChannel, afterOutside, afterExtras, afterLost,
 }
 
 // withoutNeedlessRefreshes leaves out what a message shown at once would show
@@ -81,9 +92,9 @@ func withoutNeedlessRefreshes(effects []Effect) []Effect {
 }
 
 // onlyBookkeeping reports that nothing happened but messages being sent.
-func onlyBookkeeping(events []Event) bool {
-	return !slices.ContainsFunc(events, func(e Event) bool {
-		_, posted := e.(MessagePosted)
+func onlyBookkeeping(events []event.Event) bool {
+	return !slices.ContainsFunc(events, func(e event.Event) bool {
+		_, posted := e.(event.MessagePosted)
 		return !posted
 	})
 }
@@ -144,6 +155,17 @@ func (b *reaction) contents(s state.Stage) {
 	}
 }
 
+// desksLater lets the leads' desks say in some hours who is still missing, if
+// anybody is by then.
+func (b *reaction) desksLater() {
+	if len(Owing(b.k)) == 0 {
+		return
+	}
+	for _, u := range state.Leading(b.k) {
+		b.add(Effect{Do: RefreshLater, Slot: Slot{Screen: ScreenDesk, To: u}})
+	}
+}
+
 // controls brings the leads' controls up to date soon: what follows at once,
 // as when a lead settles without delay, then changes them only once.
 func (b *reaction) controls() {
@@ -160,6 +182,7 @@ func (b *reaction) refresh(screen, arg string) {
 // summary only brings up to date what they were told.
 func (b *reaction) settled(s state.Stage) {
 	if yetToCome(b.k, state.StageClose) {
+		b.refresh(ScreenStage, string(s)) // it said who would settle it, and by when
 		b.tellLeads(ScreenSettle, string(s))
 	} else {
 		b.update(ScreenSettle, string(s))

@@ -1,6 +1,10 @@
 package flows
 
-import "fmt"
+import (
+	"fmt"
+
+	"soundings/flows/event"
+)
 
 // A Refusal tells a person why nothing was changed, and what they can do
 // instead. It is an answer, not a failure: it is shown to them alone and
@@ -31,7 +35,7 @@ func refuseIf(broken bool, field, format string, args ...any) error {
 }
 
 // provided gives the events of an intent, unless a check refuses it.
-func provided(check error, events ...Event) ([]Event, error) {
+func provided(check error, events ...event.Event) ([]event.Event, error) {
 	if check != nil {
 		return nil, check
 	}
@@ -40,7 +44,7 @@ func provided(check error, events ...Event) ([]Event, error) {
 
 // when gives the events of an intent that changes something. What is so already is
 // not written down again.
-func when(changes bool, events ...Event) ([]Event, error) {
+func when(changes bool, events ...event.Event) ([]event.Event, error) {
 	if !changes {
 		return nil, nil
 	}

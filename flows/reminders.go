@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"soundings/engine"
+	"soundings/flows/event"
 	"soundings/flows/state"
 	"soundings/flows/workdays"
 )
@@ -15,39 +16,39 @@ const patience = 4 * time.Hour
 
 // reminderFor is when p is next due a reminder while w lasts, or zero: after
 // half a working day of theirs, and at most once on each of their days.
-func reminderFor(k *state.Kickoff, p state.Person, w wait) time.Time {
-	if at, known := state.ReminderOf(k, p.ID, w.opened, *w.end); known {
+func reminderFor(k *state.Kickoff, p state.Person, w state.Wait) time.Time {
+	if at, known := state.ReminderOf(k, p.ID, w.Opened, *w.End); known {
 		return at
 	}
 	if p.Muted {
 		return time.Time{}
 	}
 	h := k.HoursOf(p)
-	at := workdays.Had(h, w.opened, patience)
+	at := workdays.Had(h, w.Opened, patience)
 	if last := k.Reminded[p.ID]; last != "" && workdays.DayAt(h, at) <= last {
 		at = workdays.StartAfter(h, last)
 	}
-	if !at.Before(*w.end) {
+	if !at.Before(*w.End) {
 		return time.Time{}
 	}
 	return at
 }
 
 // nextReminder is when the first of those owing is due a reminder.
-func nextReminder(k *state.Kickoff, w wait) time.Time {
-	if w.owing == nil {
+func nextReminder(k *state.Kickoff, w state.Wait) time.Time {
+	if w.Owing == nil {
 		return time.Time{}
 	}
-	if at, known := state.FirstReminder(k, w.opened, *w.end); known {
+	if at, known := state.FirstReminder(k, w.Opened, *w.End); known {
 		return at
 	}
 	return firstReminder(k, w)
 }
 
 // firstReminder looks at everybody.
-func firstReminder(k *state.Kickoff, w wait) time.Time {
+func firstReminder(k *state.Kickoff, w state.Wait) time.Time {
 	var first time.Time
-	for _, u := range w.owing(k) {
+	for _, u := range w.Owing(k) {
 		p, _ := k.Person(u)
 		first = earliest(first, reminderFor(k, p, w))
 	}
@@ -56,12 +57,12 @@ func firstReminder(k *state.Kickoff, w wait) time.Time {
 
 // dueReminders reminds those whose time has come. A late wake may find some
 // of them off work: they are left in peace until they are back.
-func dueReminders(k *state.Kickoff, w wait, now time.Time) []Event {
+func dueReminders(k *state.Kickoff, w state.Wait, now time.Time) []event.Event {
 	if next := nextReminder(k, w); next.IsZero() || now.Before(next) {
 		return nil
 	}
 	sent, putOff := map[state.UserID]state.LocalDay{}, map[state.UserID]state.LocalDay{}
-	for _, u := range w.owing(k) {
+	for _, u := range w.Owing(k) {
 		p, _ := k.Person(u)
 		at := reminderFor(k, p, w)
 		if at.IsZero() || now.Before(at) {
@@ -74,44 +75,14 @@ func dueReminders(k *state.Kickoff, w wait, now time.Time) []Event {
 			putOff[u] = workdays.PutOff(h, back, now)
 		}
 	}
-	var events []Event
+	var events []event.Event
 	if len(sent) > 0 {
-		events = append(events, RemindersSent{Days: sent})
+		events = append(events, event.RemindersSent{Days: sent})
 	}
 	if len(putOff) > 0 {
-		events = append(events, RemindersPutOff{Days: putOff})
+		events = append(events, event.RemindersPutOff{Days: putOff})
 	}
 	return events
-}
-
-// RemindersPutOff notes, for people who were off work when their reminder
-// came, the day after which they are next reminded. Were it not noted, the
-// reminder would stay due all night.
-type RemindersPutOff struct {
-	Days map[state.UserID]state.LocalDay
-}
-
-func (e RemindersPutOff) apply(k *state.Kickoff, at time.Time, by state.UserID) {
-	RemindersSent(e).apply(k, at, by)
-}
-
-// RemindersSent notes who was reminded, on which day of theirs.
-type RemindersSent struct {
-	Days map[state.UserID]state.LocalDay
-}
-
-func (e RemindersSent) apply(k *state.Kickoff, _ time.Time, _ state.UserID) {
-	for u, day := range e.Days {
-		state.Put(k, &k.Reminded, u, day)
-	}
-}
-
-func (e RemindersSent) react(b *reaction) {
-	for _, u := range b.k.Participants() {
-		if day, ok := e.Days[u]; ok {
-			b.tell(ScreenReminder, string(day), u)
-		}
-	}
 }
 
 // Mute stops the reminders of this kickoff for the actor, or starts them
@@ -121,15 +92,8 @@ type Mute struct {
 	Off bool // true: remind me again
 }
 
-func (i Mute) decide(*state.Kickoff, time.Time) ([]Event, error) {
-	return []Event{ReminderMuted{Muted: !i.Off}}, nil
-}
-
-// ReminderMuted says whether somebody wants reminders.
-type ReminderMuted struct{ Muted bool }
-
-func (e ReminderMuted) apply(k *state.Kickoff, _ time.Time, by state.UserID) {
-	changePerson(k, by, func(p *state.Person) { p.Muted = e.Muted })
+func (i Mute) decide(*state.Kickoff, time.Time) ([]event.Event, error) {
+	return []event.Event{event.ReminderMuted{Muted: !i.Off}}, nil
 }
 
 // SetHours changes the actor's working days and hours, and zone where given.
@@ -140,7 +104,7 @@ type SetHours struct {
 	From, To int    // minutes of the day
 }
 
-func (i SetHours) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
+func (i SetHours) decide(k *state.Kickoff, _ time.Time) ([]event.Event, error) {
 	if !workdays.FullHour(i.From, i.To) {
 		return nil, refuseField("hours", "The working day must lie between 0:00 and 24:00 and end an hour or more after it begins.")
 	}
@@ -150,31 +114,17 @@ func (i SetHours) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
 	if _, known := k.Zones().Zone(i.Zone); i.Zone != "" && !known {
 		return nil, refuseField("zone", "That time zone is not known here. Use a name such as Europe/Lisbon.")
 	}
-	return []Event{HoursChanged{Zone: i.Zone, Days: i.Days, From: i.From, To: i.To}}, nil
+	return []event.Event{event.HoursChanged{Zone: i.Zone, Days: i.Days, From: i.From, To: i.To}}, nil
 }
 
-// HoursChanged says when somebody works.
-type HoursChanged struct {
-	Zone     string `json:",omitempty"`
-	Days     []int
-	From, To int
-}
-
-func (e HoursChanged) apply(k *state.Kickoff, _ time.Time, by state.UserID) {
-	changePerson(k, by, func(p *state.Person) {
-		p.Days, p.From, p.To = e.Days, e.From, e.To
-		// A form shows the lead's zone where theirs is not known: to leave it there is
-		// not to say that they live in it.
-		if guessed := p.Sought && e.Zone == k.Lead().Zone; e.Zone != "" && !guessed {
-			p.Zone = e.Zone
-		}
-	})
-}
-
-func changePerson(k *state.Kickoff, u state.UserID, change func(*state.Person)) {
-	for i, p := range k.People {
-		if p.ID == u {
-			change(&state.Own(k, &k.People)[i])
+// afterReminders says what should follow from reminders.
+func afterReminders(b *reaction, happened event.Event) {
+	switch e := happened.(type) {
+	case event.RemindersSent:
+		for _, u := range b.k.Participants() {
+			if day, ok := e.Days[u]; ok {
+				b.tell(ScreenReminder, string(day), u)
+			}
 		}
 	}
 }

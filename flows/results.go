@@ -5,6 +5,7 @@ import (
 	"slices"
 	"time"
 
+	"soundings/flows/event"
 	"soundings/flows/state"
 )
 
@@ -25,7 +26,7 @@ type ReportResult struct {
 	Why      string // what was wrong with it
 }
 
-func (i ReportResult) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
+func (i ReportResult) decide(k *state.Kickoff, _ time.Time) ([]event.Event, error) {
 	t, ok := k.Test(i.Test)
 	switch {
 	case t.Bound.Unit == "":
@@ -48,7 +49,7 @@ func (i ReportResult) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
 	); err != nil {
 		return nil, err
 	}
-	reported := ResultReported{Test: i.Test, K: i.K, N: i.N, Rule: state.ByPlan, Entry: entries(k) + 1, Figure: i.Figure, Corrects: i.Corrects, Why: i.Why}
+	reported := event.ResultReported{Test: i.Test, K: i.K, N: i.N, Rule: state.ByPlan, Entry: entries(k) + 1, Figure: i.Figure, Corrects: i.Corrects, Why: i.Why}
 	return when(!sentAgain(k, reported, i.Who), reported)
 }
 
@@ -68,10 +69,10 @@ func checkCorrection(k *state.Kickoff, i ReportResult) error {
 
 // sentAgain reports that the same was said by the same person in this check-in:
 // it was sent again, after an answer that was lost.
-func sentAgain(k *state.Kickoff, e ResultReported, who state.UserID) bool {
-	return slices.ContainsFunc(openCheckin(k).Results, func(r state.TestResult) bool {
+func sentAgain(k *state.Kickoff, e event.ResultReported, who state.UserID) bool {
+	return slices.ContainsFunc(state.OpenCheckin(k).Results, func(r state.TestResult) bool {
 		r.Told = state.Told{}
-		again := e.result(who)
+		again := e.Result(who)
 		again.Entry = r.Entry
 		return r == again
 	})
@@ -86,29 +87,6 @@ func entries(k *state.Kickoff) int {
 	return n
 }
 
-// ResultReported is what a test showed.
-type ResultReported struct {
-	Test, K, N int
-	Rule       state.Rule `json:",omitempty"`
-	Entry      int        `json:",omitempty"` // without one, from an older release, it is the count so far
-	Figure     float64    `json:",omitempty"`
-	Corrects   int        `json:",omitempty"`
-	Why        string     `json:",omitempty"`
-}
-
-func (e ResultReported) result(by state.UserID) state.TestResult {
-	return state.TestResult{Test: e.Test, K: e.K, N: e.N, By: by, Rule: e.Rule, Entry: e.Entry, Figure: e.Figure, Corrects: e.Corrects, Why: e.Why}
-}
-
-func (e ResultReported) apply(k *state.Kickoff, _ time.Time, by state.UserID) {
-	c := ownCheckin(k)
-	if e.Entry == 0 {
-		state.Remove(k, &c.Results, func(r state.TestResult) bool { return r.Test == e.Test })
-	}
-	state.Add(k, &c.Results, e.result(by))
-}
-func (ResultReported) react(b *reaction) { b.checkin() }
-
 // MaxSentence is the longest sentence of a report, in characters: it is shown whole.
 const MaxSentence = 300
 
@@ -121,7 +99,7 @@ type TellResult struct {
 	state.Told
 }
 
-func (i TellResult) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
+func (i TellResult) decide(k *state.Kickoff, _ time.Time) ([]event.Event, error) {
 	if err := cmp.Or(
 		needsCheckin(k, i.Checkin),
 		checkText("learnt", "sentence", i.Learnt, MaxSentence, false),
@@ -131,23 +109,18 @@ func (i TellResult) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
 	); err != nil {
 		return nil, err
 	}
-	for _, r := range slices.Backward(openCheckin(k).Results) {
+	for _, r := range slices.Backward(state.OpenCheckin(k).Results) {
 		if r.Test == i.Test && r.By == i.Who && r.Entry > 0 {
-			return when(r.Told != i.Told, ResultTold{Entry: r.Entry, Told: i.Told})
+			return when(r.Told != i.Told, event.ResultTold{Entry: r.Entry, Told: i.Told})
 		}
 	}
 	return nil, refuseField("learnt", "You have not reported on that test in this check-in. Give the result first.")
 }
 
-// ResultTold is what a report says in words.
-type ResultTold struct {
-	Entry int
-	state.Told
+// afterResults says what should follow from results of tests.
+func afterResults(b *reaction, happened event.Event) {
+	switch happened.(type) {
+	case event.ResultReported, event.ResultTold:
+		b.checkin()
+	}
 }
-
-func (e ResultTold) apply(k *state.Kickoff, _ time.Time, _ state.UserID) {
-	c := ownCheckin(k)
-	at := slices.IndexFunc(c.Results, func(r state.TestResult) bool { return r.Entry == e.Entry })
-	state.Own(k, &c.Results)[at].Told = e.Told
-}
-func (ResultTold) react(b *reaction) { b.checkin() }

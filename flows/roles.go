@@ -2,10 +2,10 @@ package flows
 
 import (
 	"cmp"
-	"maps"
 	"slices"
 	"time"
 
+	"soundings/flows/event"
 	"soundings/flows/lists"
 	"soundings/flows/state"
 )
@@ -19,38 +19,24 @@ type PlaceSelf struct {
 	Said bool    // they said how many, if only none; else 0 means DefaultDays
 }
 
-func (i PlaceSelf) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
+func (i PlaceSelf) decide(k *state.Kickoff, _ time.Time) ([]event.Event, error) {
 	check := cmp.Or(
 		canAnswer(k, state.StageRoles),
 		checkRing(i.Ring),
 		refuseIf(!within(i.Days, 5), "days", "Days a week are between 0 and 5."),
 	)
-	e := PlacedSelf{Ring: i.Ring}
+	e := event.PlacedSelf{Ring: i.Ring}
 	if i.Ring == state.Core {
 		e.Days = i.Days
 		if e.Days == 0 && !i.Said {
 			e.Days = state.DefaultDays
 		}
 	}
-	return provided(check, append([]Event{e}, finish(k, i.Who)...)...)
+	return provided(check, append([]event.Event{e}, finish(k, i.Who)...)...)
 }
 
 func checkRing(r state.Ring) error {
 	return refuseIf(!slices.Contains(state.Rings(), r), "ring", "Choose core team, consulted or informed.")
-}
-
-// PlacedSelf is somebody's own choice of ring.
-type PlacedSelf struct {
-	Ring state.Ring
-	Days float64 `json:",omitempty"`
-}
-
-func (e PlacedSelf) apply(k *state.Kickoff, _ time.Time, by state.UserID) {
-	state.Put(k, &k.Roles.Self, by, e.Ring)
-	state.Drop(k, &k.Roles.Days, by)
-	if e.Ring == state.Core {
-		state.Put(k, &k.Roles.Days, by, e.Days)
-	}
 }
 
 // NamePerson says who is missing, or in which ring somebody is expected.
@@ -61,7 +47,7 @@ type NamePerson struct {
 	Ring state.Ring
 }
 
-func (i NamePerson) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
+func (i NamePerson) decide(k *state.Kickoff, _ time.Time) ([]event.Event, error) {
 	if err := cmp.Or(
 		canAnswer(k, state.StageRoles),
 		checkText("name", "name", i.Name, MaxTitle, i.User == ""),
@@ -70,21 +56,7 @@ func (i NamePerson) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
 		return nil, err
 	}
 	said := slices.Contains(k.Roles.Named, state.NamedPerson{By: i.Who, Name: i.Name, User: i.User, Ring: i.Ring})
-	return when(!said, PersonNamed{Name: i.Name, User: i.User, Ring: i.Ring})
-}
-
-// PersonNamed notes a name, and the ring in which it is expected. Naming the
-// same person again replaces what the actor said of them before.
-type PersonNamed struct {
-	Name string
-	User state.UserID `json:",omitempty"`
-	Ring state.Ring
-}
-
-func (e PersonNamed) apply(k *state.Kickoff, _ time.Time, by state.UserID) {
-	named := state.NamedPerson{By: by, Name: e.Name, User: e.User, Ring: e.Ring}
-	state.Remove(k, &k.Roles.Named, func(n state.NamedPerson) bool { return n.By == by && n.Same(named) })
-	state.Add(k, &k.Roles.Named, named)
+	return when(!said, event.PersonNamed{Name: i.Name, User: i.User, Ring: i.Ring})
 }
 
 // SettleRoles puts people into rings where the lead sees it differently; an
@@ -94,8 +66,8 @@ type SettleRoles struct {
 	Rings map[state.UserID]state.Ring
 }
 
-func (i SettleRoles) decide(k *state.Kickoff, now time.Time) ([]Event, error) {
-	return settle(k, state.StageRoles, checkRings(k, i.Rings), RolesSettled{Rings: i.Rings}, now)
+func (i SettleRoles) decide(k *state.Kickoff, now time.Time) ([]event.Event, error) {
+	return settle(k, state.StageRoles, checkRings(k, i.Rings), event.RolesSettled{Rings: i.Rings}, now)
 }
 
 func checkRings(k *state.Kickoff, rings map[state.UserID]state.Ring) error {
@@ -109,36 +81,26 @@ func checkRings(k *state.Kickoff, rings map[state.UserID]state.Ring) error {
 
 // settleRolesAsTheyStand keeps what the lead settled before the stage was
 // opened again.
-func settleRolesAsTheyStand(k *state.Kickoff) Event { return RolesSettled{Rings: k.Roles.Settled} }
+func settleRolesAsTheyStand(k *state.Kickoff) event.Event {
+	return event.RolesSettled{Rings: k.Roles.Settled}
+}
 
 func skippedRoles(k *state.Kickoff) bool { return k.Roles.Skipped }
-
-func clearRoles(k *state.Kickoff, _ int) { k.Roles.Done, k.Roles.Skipped = false, false }
 
 func gaveRoles(k *state.Kickoff, u state.UserID, _ int) bool {
 	return lists.Has(k.Roles.Self, u)
 }
 
-// RolesSettled ends the talk about rings.
-type RolesSettled struct {
-	Rings   map[state.UserID]state.Ring `json:",omitempty"`
-	Skipped bool                        `json:",omitempty"`
-}
-
-func (e RolesSettled) apply(k *state.Kickoff, _ time.Time, by state.UserID) {
-	r := &k.Roles
-	r.Done, r.DoneBy, r.Skipped, r.Settled = true, by, e.Skipped, nil
-	if len(e.Rings) > 0 { // none and an empty map are one in the journal, so in the state too
-		r.Settled = maps.Clone(e.Rings)
+// afterRoles says what should follow from who does what.
+func afterRoles(b *reaction, happened event.Event) {
+	switch e := happened.(type) {
+	case event.RolesSettled:
+		if e.Skipped {
+			b.tellLeads(ScreenDesk, "")
+			b.update(ScreenSettle, string(state.StageRoles))
+			return
+		}
+		b.settled(state.StageRoles)
+		b.show(ScreenResult, string(state.StageRoles))
 	}
-}
-
-func (e RolesSettled) react(b *reaction) {
-	if e.Skipped {
-		b.tellLeads(ScreenDesk, "")
-		b.update(ScreenSettle, string(state.StageRoles))
-		return
-	}
-	b.settled(state.StageRoles)
-	b.show(ScreenResult, string(state.StageRoles))
 }

@@ -31,12 +31,12 @@ func goFiles(t *testing.T, dir string) map[string]*ast.File {
 	return files
 }
 
-// receivers names the types of this package that have a method of the given
+// receivers names the types of a package that have a method of the given
 // name and number of parameters.
-func receivers(t *testing.T, method string, params int) map[string]bool {
+func receivers(t *testing.T, dir, method string, params int) map[string]bool {
 	t.Helper()
 	types := map[string]bool{}
-	for _, file := range goFiles(t, ".") {
+	for _, file := range goFiles(t, dir) {
 		for _, decl := range file.Decls {
 			f, ok := decl.(*ast.FuncDecl)
 			if !ok || f.Recv == nil || f.Name.Name != method || f.Type.Params.NumFields() != params {

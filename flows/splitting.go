@@ -5,6 +5,7 @@ import (
 	"slices"
 	"time"
 
+	"soundings/flows/event"
 	"soundings/flows/state"
 )
 
@@ -30,7 +31,7 @@ type Part struct {
 	Drafted bool // it is a machine's draft, unedited
 }
 
-func (i SplitAssumption) decide(k *state.Kickoff, now time.Time) ([]Event, error) {
+func (i SplitAssumption) decide(k *state.Kickoff, now time.Time) ([]event.Event, error) {
 	if err := mayChange(k, i.ID, i.Who); err != nil {
 		return nil, err
 	}
@@ -38,7 +39,7 @@ func (i SplitAssumption) decide(k *state.Kickoff, now time.Time) ([]Event, error
 		return nil, refuseField("part", "Write down %d or %d beliefs, each by itself. To change only the words, use Change.", FewestParts, MostParts)
 	}
 	whole, _ := k.Assumption(i.ID)
-	events := []Event{AssumptionWithdrawn{ID: i.ID}}
+	events := []event.Event{event.AssumptionWithdrawn{ID: i.ID}}
 	for n, part := range i.Parts {
 		field := fmt.Sprintf("part/%d", n+1)
 		if err := checkText(field, "belief", part.Text, MaxText, true); err != nil {
@@ -51,8 +52,8 @@ func (i SplitAssumption) decide(k *state.Kickoff, now time.Time) ([]Event, error
 		if err != nil {
 			return nil, err
 		}
-		added := AssumptionAdded{ID: id, Text: part.Text, Because: whole.Because, Of: i.ID, Drafted: part.Drafted}
-		added.apply(k, now, i.Who) // k is Decide's own copy: the next part sees this id taken
+		added := event.AssumptionAdded{ID: id, Text: part.Text, Because: whole.Because, Of: i.ID, Drafted: part.Drafted}
+		added.Apply(k, now, i.Who) // k is Decide's own copy: the next part sees this id taken
 		events = append(events, added)
 	}
 	return events, nil

@@ -5,6 +5,7 @@ import (
 	"slices"
 	"time"
 
+	"soundings/flows/event"
 	"soundings/flows/state"
 )
 
@@ -15,63 +16,63 @@ import (
 var stages = []stage{
 	{
 		name: state.StageBrief, title: "The brief", skipped: never, opens: asPlanned,
-		asks: everybody, given: gaveBrief, held: never,
+		given: gaveBrief, held: never,
 		counts: nothingToCount, settles: nobodySettles, silent: nothingToSettle,
-		clears: nothingToClear, closed: nothingMore, extended: nothingMore,
+		closed: nothingMore, extended: nothingMore, after: afterBrief,
 	},
 	{
 		name: state.StageFraming, title: "Framing the problem", skipped: never, opens: asPlanned,
-		asks: everybody, given: gaveFraming, held: never,
+		given: gaveFraming, held: never,
 		counts: countFraming, settles: leadsOnceClosed, silent: settleFramingAsProposed,
-		clears: clearFraming, closed: nothingMore, extended: nothingMore,
+		closed: nothingMore, extended: nothingMore, after: afterFraming,
 	},
 	{
 		name: state.StageRoles, title: "Who does what", skipped: skippedRoles, opens: asPlanned,
-		asks: everybody, given: gaveRoles, held: never,
+		given: gaveRoles, held: never,
 		counts: nothingToCount, settles: leadsOnceClosed, silent: settleRolesAsTheyStand,
-		clears: clearRoles, closed: nothingMore, extended: nothingMore,
+		closed: nothingMore, extended: nothingMore, after: afterRoles,
 	},
 	{
 		name: state.StageAssumptions, title: "What has to be true", skipped: never, opens: asPlanned,
-		asks: everybody, given: gaveAssumptions, held: never,
+		given: gaveAssumptions, held: never,
 		counts: nothingToCount, settles: nobodySettles, silent: nothingToSettle,
-		clears: clearAllRounds, closed: showAssumptions, extended: nothingMore,
+		closed: showAssumptions, extended: nothingMore, after: afterAssumptions,
 	},
 	{
 		name: state.StageRating, title: "Rate the assumptions", skipped: nothingToRate, opens: openFirstRound,
-		asks: everybody, given: gaveRating, held: never,
+		given: gaveRating, held: never,
 		counts: countRound, settles: nobodySettles, silent: nothingToSettle,
-		clears: clearRounds, closed: nothingMore, extended: nothingMore,
+		closed: nothingMore, extended: nothingMore, after: afterRating,
 	},
 	{
 		name: state.StageBacklog, title: "Plan the tests", skipped: never, opens: asPlanned,
-		asks: everybody, given: gaveBacklog, held: never,
+		given: gaveBacklog, held: never,
 		counts: nothingToCount, settles: nobodySettles, silent: nothingToSettle,
-		clears: nothingToClear, closed: showBacklog, extended: nothingMore,
+		closed: showBacklog, extended: nothingMore, after: afterBacklog,
 	},
 	{
 		name: state.StageTimebox, title: "How long shall we take?", skipped: never, opens: openTimebox,
-		asks: everybody, given: gaveTimebox, held: never,
+		given: gaveTimebox, held: never,
 		counts: countWeeks, settles: leadsOnceClosed, silent: settleTimeboxAsProposed,
-		clears: nothingToClear, closed: nothingMore, extended: nothingMore,
+		closed: nothingMore, extended: nothingMore, after: afterTimebox,
 	},
 	{
 		name: state.StageClose, title: "Who does what next?", skipped: never, opens: asPlanned,
-		asks: onlyLeads, given: nothingToGive, held: Held,
+		given: nothingToGive, held: Held,
 		counts: postSummary, settles: leadsWhileOpen, silent: nothingToSettle,
-		clears: nothingToClear, closed: nothingMore, extended: inspectChannel,
+		closed: nothingMore, extended: inspectChannel, after: afterClose,
 	},
 	{
 		name: state.StageUnderway, title: "The discovery", skipped: never, opens: startDiscovery,
-		asks: nobody, given: nothingToGive, held: never,
+		given: nothingToGive, held: never,
 		counts: nothingToCount, settles: nobodySettles, silent: nothingToSettle,
-		clears: nothingToClear, closed: nothingMore, extended: nothingMore,
+		closed: nothingMore, extended: nothingMore, after: afterUnderway,
 	},
 	{
 		name: state.StageEnded, title: "The kickoff", skipped: never, opens: neverOpens,
-		asks: nobody, given: nothingToGive, held: never,
+		given: nothingToGive, held: never,
 		counts: nothingToCount, settles: nobodySettles, silent: nothingToSettle,
-		clears: nothingToClear, closed: nothingMore, extended: nothingMore,
+		closed: nothingMore, extended: nothingMore, after: nothingFollows,
 	},
 }
 
@@ -82,49 +83,22 @@ type stage struct {
 	title string // what people call it: the heading of its message, and in a sentence
 
 	// Opening.
-	skipped func(k *state.Kickoff) bool                                       // whether a kickoff passes it over
-	opens   func(k *state.Kickoff, opened StageOpened, now time.Time) []Event // what opening it is, given the window that it would have
+	skipped func(k *state.Kickoff) bool                                                   // whether a kickoff passes it over
+	opens   func(k *state.Kickoff, opened event.StageOpened, now time.Time) []event.Event // what opening it is, given the window that it would have
 
 	// While it is open.
-	asks  audience
 	given func(k *state.Kickoff, u state.UserID, round int) bool // whether somebody gave an answer, said to be their last or not
 	held  func(k *state.Kickoff) bool                            // whether it may not close before a lead has agreed to something
 
 	// Closing. Without anything for the leads to settle, the next stage opens.
-	counts  func(k *state.Kickoff, now time.Time) (counted, again []Event) // what the answers come to, and the events that open another round of the stage
+	counts  func(k *state.Kickoff, now time.Time) (counted, again []event.Event) // what the answers come to, and the events that open another round of the stage
 	settles settling
-	silent  func(k *state.Kickoff) Event // what is settled when the leads say nothing for a working day
-
-	// Opening again.
-	clears func(k *state.Kickoff, round int) // takes back what is settled or counted anew
+	silent  func(k *state.Kickoff) event.Event // what is settled when the leads say nothing for a working day
 
 	// What is shown beyond the stage's own message.
-	closed   func(b *reaction) // when it closes
-	extended func(b *reaction) // when too few have answered, and a day is added
-}
-
-// An audience is who is asked in a stage.
-type audience int
-
-// Everybody is asked in whichever ring: rings say who works and who is told
-// later, but the blind judgement of a stakeholder counts as much as that of
-// the core. Only the closing words are the leads' to write.
-const (
-	nobody audience = iota + 1
-	everybody
-	onlyLeads
-)
-
-func (a audience) of(k *state.Kickoff) []state.UserID {
-	switch a {
-	case nobody:
-		return nil
-	case everybody:
-		return k.Participants()
-	case onlyLeads:
-		return state.Leading(k)
-	}
-	panic(fmt.Sprintf("flows: audience %d is none", a))
+	closed   func(b *reaction)                       // when it closes
+	extended func(b *reaction)                       // when too few have answered, and a day is added
+	after    func(b *reaction, happened event.Event) // after an event of the stage's own file
 }
 
 // A settling is whether, and when, the leads settle what a stage came to.
@@ -148,7 +122,7 @@ func stageOf(s state.Stage) stage {
 // position is the place of a stage in the table; -1 when it has none, as a
 // name has that came with somebody's request.
 func position(s state.Stage) int {
-	return slices.IndexFunc(stages, func(row stage) bool { return row.name == s })
+	return slices.Index(state.Stages(), s)
 }
 
 // TitleOf is what people call a stage. A name that is no stage's, as may come
@@ -160,23 +134,14 @@ func TitleOf(s state.Stage) string {
 	return TitleOf(state.StageEnded)
 }
 
-// Stages lists the stages in order.
-func Stages() []state.Stage {
-	names := make([]state.Stage, len(stages))
-	for i, row := range stages {
-		names[i] = row.name
-	}
-	return names
-}
-
 // yetToCome reports whether stage s comes after the present one.
 func yetToCome(k *state.Kickoff, s state.Stage) bool { return position(k.Stage) < position(s) }
 
 // openNext opens the next stage that this kickoff does not pass over.
-func openNext(k *state.Kickoff, now time.Time) []Event {
+func openNext(k *state.Kickoff, now time.Time) []event.Event {
 	for _, next := range stages[position(k.Stage)+1:] {
 		if !next.skipped(k) {
-			return next.opens(k, openStage(k, next.name, next.asks, now), now)
+			return next.opens(k, openStage(k, next.name, now), now)
 		}
 	}
 	panic(fmt.Sprintf("flows: no stage follows %q", k.Stage))
@@ -186,20 +151,22 @@ func openNext(k *state.Kickoff, now time.Time) []Event {
 
 func never(*state.Kickoff) bool { return false }
 
-func asPlanned(_ *state.Kickoff, opened StageOpened, _ time.Time) []Event { return []Event{opened} }
+func asPlanned(_ *state.Kickoff, opened event.StageOpened, _ time.Time) []event.Event {
+	return []event.Event{opened}
+}
 
-func neverOpens(*state.Kickoff, StageOpened, time.Time) []Event {
+func neverOpens(*state.Kickoff, event.StageOpened, time.Time) []event.Event {
 	panic("flows: the end of a kickoff was to be opened")
 }
 
 func nothingToGive(*state.Kickoff, state.UserID, int) bool { return false }
 
-func nothingToCount(*state.Kickoff, time.Time) (counted, again []Event) { return nil, nil }
+func nothingToCount(*state.Kickoff, time.Time) (counted, again []event.Event) { return nil, nil }
 
-func nothingToSettle(k *state.Kickoff) Event {
+func nothingToSettle(k *state.Kickoff) event.Event {
 	panic(fmt.Sprintf("flows: nobody settles the stage %q", k.Stage))
 }
 
-func nothingToClear(*state.Kickoff, int) {}
-
 func nothingMore(*reaction) {}
+
+func nothingFollows(*reaction, event.Event) {}

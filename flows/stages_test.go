@@ -9,6 +9,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"soundings/flows/event"
 	"soundings/flows/state"
 )
 
@@ -21,6 +22,7 @@ func TestEveryStageHasAWholeRow(t *testing.T) {
 			assert.False(t, v.Field(f).IsZero(), "stage %s: has no `%s` (row %d of the table)", row.name, v.Type().Field(f).Name, i+1)
 		}
 		assert.Equal(t, i, position(row.name), "stage %s has two rows", row.name)
+		assert.NotPanics(t, func() { event.AskedIn(&state.Kickoff{}, row.name) }, "stage %s: has no row in package event", row.name)
 	}
 }
 
@@ -38,7 +40,7 @@ func TestEveryNamedStageHasARow(t *testing.T) {
 			}
 			name, err := strconv.Unquote(spec.Values[0].(*ast.BasicLit).Value)
 			require.NoError(t, err)
-			assert.Contains(t, Stages(), state.Stage(name), "stage %s: has no row in the table", name)
+			assert.Contains(t, state.Stages(), state.Stage(name), "stage %s: has no row in the table", name)
 			named++
 			return true
 		})

@@ -6,6 +6,7 @@ import (
 	"slices"
 	"time"
 
+	"soundings/flows/event"
 	"soundings/flows/lists"
 	"soundings/flows/state"
 )
@@ -29,34 +30,16 @@ func canRevise(k *state.Kickoff, field string) error {
 
 // revise changes a part of the summary, unless a check refuses it or nothing changes.
 // Where the summary was posted before, people who have read it should know.
-func revise(k *state.Kickoff, check error, changes bool, part string, e Event) ([]Event, error) {
+func revise(k *state.Kickoff, check error, changes bool, part string, e event.Event) ([]event.Event, error) {
 	switch {
 	case check != nil:
 		return nil, check
 	case !changes:
 		return nil, nil
 	case k.Stage != state.StageUnderway:
-		return []Event{e}, nil
+		return []event.Event{e}, nil
 	}
-	return []Event{e, PartChanged{Part: part}}, nil
-}
-
-// PartChanged says that a lead changed a part of the summary that people may
-// have read.
-type PartChanged struct{ Part string }
-
-func (e PartChanged) apply(k *state.Kickoff, at time.Time, by state.UserID) {
-	state.Put(k, &k.Summary.Changed, e.Part, state.Change{By: by, At: at})
-}
-
-// What people have read in the thread of the summary is kept true, and so is
-// its root, which holds the title, the problem and what is tested first.
-func (e PartChanged) react(b *reaction) {
-	b.showUnder(ScreenPart, e.Part, ScreenSummary)
-	b.canvas(RefreshCanvas)
-	if e.Part == "problem" {
-		b.refresh(ScreenSummary, "")
-	}
+	return []event.Event{e, event.PartChanged{Part: part}}, nil
 }
 
 // GiveWord puts a word of the lead's to a part of the summary, in the place of
@@ -67,27 +50,13 @@ type GiveWord struct {
 	Text string
 }
 
-func (i GiveWord) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
+func (i GiveWord) decide(k *state.Kickoff, _ time.Time) ([]event.Event, error) {
 	check := cmp.Or(
 		canRevise(k, "word"),
 		refuseIf(!slices.Contains(Parts(), i.Part), "word", "The summary has no such part. Open it again from your newest message."),
 		checkText("word", "word about this part", i.Text, MaxWord, false),
 	)
-	return revise(k, check, k.Summary.Words[i.Part].Text != i.Text, i.Part, WordGiven{Part: i.Part, Text: i.Text})
-}
-
-// WordGiven is a lead's word about a part of the summary.
-type WordGiven struct {
-	Part string
-	Text string `json:",omitempty"`
-}
-
-func (e WordGiven) apply(k *state.Kickoff, _ time.Time, by state.UserID) {
-	if e.Text == "" {
-		state.Drop(k, &k.Summary.Words, e.Part)
-		return
-	}
-	state.Put(k, &k.Summary.Words, e.Part, state.LeadWord{Text: e.Text, By: by})
+	return revise(k, check, k.Summary.Words[i.Part].Text != i.Text, i.Part, event.WordGiven{Part: i.Part, Text: i.Text})
 }
 
 // ReviseBrief changes the lead's own texts. The problem as it was brought is
@@ -97,7 +66,7 @@ type ReviseBrief struct {
 	Title, Why, Outcome, OutOfBounds string
 }
 
-func (i ReviseBrief) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
+func (i ReviseBrief) decide(k *state.Kickoff, _ time.Time) ([]event.Event, error) {
 	if err := canRevise(k, "title"); err != nil {
 		return nil, err
 	}
@@ -107,7 +76,7 @@ func (i ReviseBrief) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
 	if !changes {
 		return nil, nil
 	}
-	return revise(k, checkBrief(b), true, "problem", BriefEdited{Brief: b})
+	return revise(k, checkBrief(b), true, "problem", event.BriefEdited{Brief: b})
 }
 
 // ReviseProblem settles the problem statement anew. The ladder, and what
@@ -118,10 +87,10 @@ type ReviseProblem struct {
 	Level   int
 }
 
-func (i ReviseProblem) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
+func (i ReviseProblem) decide(k *state.Kickoff, _ time.Time) ([]event.Event, error) {
 	check := cmp.Or(canRevise(k, "problem"), checkProblem(i.Problem, i.Level))
 	changes := i.Problem != k.Framing.Problem || i.Level != k.Framing.AtLevel
-	return revise(k, check, changes, "problem", FramingSettled{Problem: i.Problem, Level: i.Level})
+	return revise(k, check, changes, "problem", event.FramingSettled{Problem: i.Problem, Level: i.Level})
 }
 
 // ReviseRings puts people into other rings; whoever is not named stays where
@@ -131,7 +100,7 @@ type ReviseRings struct {
 	Rings map[state.UserID]state.Ring
 }
 
-func (i ReviseRings) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
+func (i ReviseRings) decide(k *state.Kickoff, _ time.Time) ([]event.Event, error) {
 	check := cmp.Or(
 		canRevise(k, "rings"),
 		refuseIf(k.Roles.Skipped, "rings",
@@ -147,7 +116,7 @@ func (i ReviseRings) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
 			moved = true
 		}
 	}
-	return revise(k, check, moved, "roles", RolesSettled{Rings: rings})
+	return revise(k, check, moved, "roles", event.RolesSettled{Rings: rings})
 }
 
 // ReviseTest changes how a test is worded, and who does it. Its pass mark
@@ -160,7 +129,7 @@ type ReviseTest struct {
 	Owner         state.UserID
 }
 
-func (i ReviseTest) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
+func (i ReviseTest) decide(k *state.Kickoff, _ time.Time) ([]event.Event, error) {
 	if err := canRevise(k, "method"); err != nil {
 		return nil, err
 	}
@@ -168,12 +137,12 @@ func (i ReviseTest) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
 	if !ok {
 		return nil, refuseField("method", "There is no test %d any more.", i.N)
 	}
-	plan := PlanOf(t)
+	plan := state.PlanOf(t)
 	plan.Method, plan.Learn, plan.Owner = i.Method, i.Learn, i.Owner
-	if PlanOf(t) == plan {
+	if state.PlanOf(t) == plan {
 		return nil, nil
 	}
-	return revise(k, checkPlan(k, plan), true, "backlog", TestEdited{N: i.N, Plan: plan})
+	return revise(k, checkPlan(k, plan), true, "backlog", event.TestEdited{N: i.N, Plan: plan})
 }
 
 // ReviseMarks changes what was written down beforehand, as long as it is
@@ -184,7 +153,7 @@ type ReviseMarks struct {
 	StopIf, BuildIf string
 }
 
-func (i ReviseMarks) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
+func (i ReviseMarks) decide(k *state.Kickoff, _ time.Time) ([]event.Event, error) {
 	check := cmp.Or(
 		canRevise(k, "stop_if"),
 		refuseIf(k.Stage == state.StageUnderway, "stop_if",
@@ -193,19 +162,8 @@ func (i ReviseMarks) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
 	)
 	// Before the summary is posted there is nobody to tell of the change.
 	changes := i.StopIf != k.Timebox.StopIf || i.BuildIf != k.Timebox.BuildIf
-	return revise(k, check, changes, "timebox", MarksChanged{StopIf: i.StopIf, BuildIf: i.BuildIf})
+	return revise(k, check, changes, "timebox", event.MarksChanged{StopIf: i.StopIf, BuildIf: i.BuildIf})
 }
-
-// MarksChanged changes the marks by which the time box will be judged.
-type MarksChanged struct {
-	StopIf  string `json:",omitempty"`
-	BuildIf string `json:",omitempty"`
-}
-
-func (e MarksChanged) apply(k *state.Kickoff, _ time.Time, _ state.UserID) {
-	k.Timebox.StopIf, k.Timebox.BuildIf = e.StopIf, e.BuildIf
-}
-func (MarksChanged) react(b *reaction) { b.refresh(ScreenResult, string(state.StageTimebox)) }
 
 // ReviseAnswer gives a question another answer. An empty one leaves the
 // question open, so that it is carried on with.
@@ -215,7 +173,7 @@ type ReviseAnswer struct {
 	Answer string
 }
 
-func (i ReviseAnswer) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
+func (i ReviseAnswer) decide(k *state.Kickoff, _ time.Time) ([]event.Event, error) {
 	if err := canRevise(k, "answer"); err != nil {
 		return nil, err
 	}
@@ -224,5 +182,21 @@ func (i ReviseAnswer) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
 		return nil, refuseField("answer", "That question is not on the list.")
 	}
 	check := checkText("answer", "answer", i.Answer, MaxText, false)
-	return revise(k, check, question.Answer != i.Answer, "questions", QuestionAnswered{N: i.N, Answer: i.Answer})
+	return revise(k, check, question.Answer != i.Answer, "questions", event.QuestionAnswered{N: i.N, Answer: i.Answer})
+}
+
+// afterSummary says what should follow from changes to the summary.
+func afterSummary(b *reaction, happened event.Event) {
+	switch e := happened.(type) {
+	case event.PartChanged:
+		// What people have read in the thread of the summary is kept true, and so is
+		// its root, which holds the title, the problem and what is tested first.
+		b.showUnder(ScreenPart, e.Part, ScreenSummary)
+		b.canvas(RefreshCanvas)
+		if e.Part == "problem" {
+			b.refresh(ScreenSummary, "")
+		}
+	case event.MarksChanged:
+		b.refresh(ScreenResult, string(state.StageTimebox))
+	}
 }

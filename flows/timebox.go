@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"soundings/engine"
+	"soundings/flows/event"
 	"soundings/flows/lists"
 	"soundings/flows/state"
 )
@@ -15,15 +16,8 @@ import (
 const MaxWeeks = 12
 
 // openTimebox proposes weeks with it, from the plan as it stands.
-func openTimebox(k *state.Kickoff, opened StageOpened, _ time.Time) []Event {
-	return []Event{opened, WeeksProposed{Proposal: proposalFor(k)}}
-}
-
-// WeeksProposed is the bot's proposal, with its reason.
-type WeeksProposed struct{ Proposal engine.Proposal }
-
-func (e WeeksProposed) apply(k *state.Kickoff, _ time.Time, _ state.UserID) {
-	k.Timebox.Proposal = e.Proposal
+func openTimebox(k *state.Kickoff, opened event.StageOpened, _ time.Time) []event.Event {
+	return []event.Event{opened, event.WeeksProposed{Proposal: proposalFor(k)}}
 }
 
 // VoteWeeks says how many weeks the actor would give.
@@ -32,35 +26,18 @@ type VoteWeeks struct {
 	Weeks int // 1 to MaxWeeks
 }
 
-func (i VoteWeeks) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
+func (i VoteWeeks) decide(k *state.Kickoff, _ time.Time) ([]event.Event, error) {
 	return provided(cmp.Or(canAnswer(k, state.StageTimebox), checkWeeks(i.Weeks)),
-		append([]Event{WeeksVoted{Weeks: i.Weeks}}, finish(k, i.Who)...)...)
+		append([]event.Event{event.WeeksVoted{Weeks: i.Weeks}}, finish(k, i.Who)...)...)
 }
 
 func checkWeeks(weeks int) error {
 	return refuseIf(weeks < 1 || weeks > MaxWeeks, "weeks", "A time box has 1 to %d weeks.", MaxWeeks)
 }
 
-// WeeksVoted is one person's vote; the last one counts.
-type WeeksVoted struct{ Weeks int }
-
-func (e WeeksVoted) apply(k *state.Kickoff, _ time.Time, by state.UserID) {
-	state.Put(k, &k.Timebox.Votes, by, e.Weeks)
-}
-
-func countWeeks(k *state.Kickoff, _ time.Time) (counted, again []Event) {
+func countWeeks(k *state.Kickoff, _ time.Time) (counted, again []event.Event) {
 	median, iqr := state.SpreadOf(k.Timebox.Votes)
-	return []Event{WeeksCounted{Median: median, IQR: iqr, Voters: len(k.Timebox.Votes)}}, nil
-}
-
-// WeeksCounted is the result of the vote, before the lead sets the weeks.
-type WeeksCounted struct {
-	Median, IQR engine.Figure
-	Voters      int `json:",omitempty"`
-}
-
-func (e WeeksCounted) apply(k *state.Kickoff, _ time.Time, _ state.UserID) {
-	k.Timebox.Median, k.Timebox.IQR, k.Timebox.Voters = e.Median, e.IQR, e.Voters
+	return []event.Event{event.WeeksCounted{Median: median, IQR: iqr, Voters: len(k.Timebox.Votes)}}, nil
 }
 
 // ProposedWeeks is what stands when the lead sets nothing: the median of the
@@ -75,9 +52,9 @@ func ProposedWeeks(k *state.Kickoff) int {
 
 // settleTimeboxAsProposed is what stands when the lead sets nothing. What they wrote
 // down before the stage was opened again is kept.
-func settleTimeboxAsProposed(k *state.Kickoff) Event {
+func settleTimeboxAsProposed(k *state.Kickoff) event.Event {
 	t := k.Timebox
-	set := TimeboxSet{Weeks: ProposedWeeks(k), Checkin: time.Wednesday, StopIf: t.StopIf, BuildIf: t.BuildIf, StopOn: t.StopOn, BuildOn: t.BuildOn}
+	set := event.TimeboxSet{Weeks: ProposedWeeks(k), Checkin: time.Wednesday, StopIf: t.StopIf, BuildIf: t.BuildIf, StopOn: t.StopOn, BuildOn: t.BuildOn}
 	if t.Weeks > 0 {
 		set.Checkin = t.Checkin
 	}
@@ -96,7 +73,7 @@ type SetTimebox struct {
 	BuildOn string
 }
 
-func (i SetTimebox) decide(k *state.Kickoff, now time.Time) ([]Event, error) {
+func (i SetTimebox) decide(k *state.Kickoff, now time.Time) ([]event.Event, error) {
 	check := cmp.Or(
 		checkWeeks(i.Weeks),
 		refuseIf(i.Checkin < time.Sunday || i.Checkin > time.Saturday, "checkin", "Choose a day of the week for the check-ins."),
@@ -104,7 +81,7 @@ func (i SetTimebox) decide(k *state.Kickoff, now time.Time) ([]Event, error) {
 		checkOn(k, "stop_on", i.StopOn),
 		checkOn(k, "build_on", i.BuildOn),
 	)
-	return settle(k, state.StageTimebox, check, TimeboxSet{Weeks: i.Weeks, Checkin: i.Checkin, StopIf: i.StopIf, BuildIf: i.BuildIf, StopOn: i.StopOn, BuildOn: i.BuildOn}, now)
+	return settle(k, state.StageTimebox, check, event.TimeboxSet{Weeks: i.Weeks, Checkin: i.Checkin, StopIf: i.StopIf, BuildIf: i.BuildIf, StopOn: i.StopOn, BuildOn: i.BuildOn}, now)
 }
 
 func checkMarks(stopIf, buildIf string) error {
@@ -122,28 +99,6 @@ func checkOn(k *state.Kickoff, field, on string) error {
 
 func gaveTimebox(k *state.Kickoff, u state.UserID, _ int) bool {
 	return lists.Has(k.Timebox.Votes, u)
-}
-
-// TimeboxSet is the length of the discovery and the marks by which it will
-// be judged.
-type TimeboxSet struct {
-	Weeks   int
-	Checkin time.Weekday
-	StopIf  string `json:",omitempty"`
-	BuildIf string `json:",omitempty"`
-	StopOn  string `json:",omitempty"`
-	BuildOn string `json:",omitempty"`
-}
-
-func (e TimeboxSet) apply(k *state.Kickoff, _ time.Time, by state.UserID) {
-	t := &k.Timebox
-	t.Weeks, t.Checkin, t.StopIf, t.BuildIf, t.SetBy = e.Weeks, e.Checkin, e.StopIf, e.BuildIf, by
-	t.StopOn, t.BuildOn = e.StopOn, e.BuildOn
-}
-
-func (TimeboxSet) react(b *reaction) {
-	b.tellLeads(ScreenSettle, string(state.StageTimebox))
-	b.show(ScreenResult, string(state.StageTimebox))
 }
 
 // proposalFor is how many weeks the bot proposes, and why. Without a map there
@@ -167,4 +122,13 @@ func Schedule(k *state.Kickoff) engine.Plan {
 		}
 	}
 	return engine.MakePlan(k.InZone(engine.TestFirst), tests, state.CapacityOf(k))
+}
+
+// afterTimebox says what should follow from the time box.
+func afterTimebox(b *reaction, happened event.Event) {
+	switch happened.(type) {
+	case event.TimeboxSet:
+		b.tellLeads(ScreenSettle, string(state.StageTimebox))
+		b.show(ScreenResult, string(state.StageTimebox))
+	}
 }

@@ -8,6 +8,7 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"soundings/flows/event"
 	"soundings/flows/state"
 )
 
@@ -49,7 +50,7 @@ func (s *script) stageIntents(t *testing.T, l line) []Intent {
 	case "edits wording":
 		return []Intent{EditWording{By: l.by(), N: l.int(t, "n"), Level: l.int(t, "level"), Text: l.text}}
 	case "asks for drafts":
-		return []Intent{AskDraft{By: l.by(), What: DraftLadder}}
+		return []Intent{AskDraft{By: l.by(), What: state.DraftLadder}}
 	case "votes framing":
 		return []Intent{VoteFraming{By: l.by(), Level: l.int(t, "level"), Ticks: ints(t, l.list("ticks"))}}
 	case "settles framing":
@@ -74,12 +75,12 @@ func (s *script) stageIntents(t *testing.T, l line) []Intent {
 		return []Intent{SplitAssumption{By: l.by(), ID: l.get("id"), Parts: parts(l.text)}}
 	case "asks for a draft":
 		what := l.get("of")
-		if what == DraftGist {
+		if what == state.DraftGist {
 			what = "gist of one assumption" // which is no kind of draft; leads ask for gists in other words
 		}
 		return []Intent{AskDraft{By: l.by(), What: what, Assumption: l.get("assumption")}}
 	case "asks for a gist":
-		return []Intent{AskDraft{By: l.by(), What: DraftGist, Assumption: l.get("assumption")}}
+		return []Intent{AskDraft{By: l.by(), What: state.DraftGist, Assumption: l.get("assumption")}}
 	case "posts gist":
 		return []Intent{PostGist{ByLead: l.byLead(), Assumption: l.get("assumption"), Text: l.text, Drafted: l.get("drafted") == "yes"}}
 	case "joins":
@@ -126,17 +127,17 @@ func (s *script) leadIntents(t *testing.T, l line) []Intent {
 		}
 		return []Intent{Introduce{People: []state.Person{{ID: l.who, Name: l.get("name"), Zone: l.get("zone")}}}}
 	case "is seen": // the channel, by the shell
-		return []Intent{Report{News: ChannelSeen{Outside: l.get("outside") == "yes", Canvas: l.get("canvas")}}}
+		return []Intent{Report{News: event.ChannelSeen{Outside: l.get("outside") == "yes", Canvas: l.get("canvas")}}}
 	case "has canvas":
-		return []Intent{Report{News: CanvasMade{ID: l.get("id")}}}
+		return []Intent{Report{News: event.CanvasMade{ID: l.get("id")}}}
 	case "loses canvas":
-		return []Intent{Report{News: CanvasLost{ID: l.get("id")}}}
+		return []Intent{Report{News: event.CanvasLost{ID: l.get("id")}}}
 	case "has bookmark":
-		return []Intent{Report{News: BookmarkAdded{ID: l.get("id")}}}
+		return []Intent{Report{News: event.BookmarkAdded{ID: l.get("id")}}}
 	case "loses bookmark":
-		return []Intent{Report{News: BookmarkRemoved{}}}
+		return []Intent{Report{News: event.BookmarkRemoved{}}}
 	case "misses":
-		return []Intent{Report{News: ExtraMissed{What: state.Extra(l.get("what")), Why: state.Fault(l.get("why"))}}}
+		return []Intent{Report{News: event.ExtraMissed{What: state.Extra(l.get("what")), Why: state.Fault(l.get("why"))}}}
 	case "leaves": // the chat platform says so
 		return []Intent{Left{Person: l.who}}
 	case "goes on":
@@ -347,8 +348,8 @@ func rows(text string) []AddAssumption {
 	return out
 }
 
-func plan(t *testing.T, l line) Plan {
-	return Plan{Assumption: l.get("assumption"), Method: l.text, Learn: l.get("learn"), PassShare: l.number(t, "pass"),
+func plan(t *testing.T, l line) state.Plan {
+	return state.Plan{Assumption: l.get("assumption"), Method: l.text, Learn: l.get("learn"), PassShare: l.number(t, "pass"),
 		EffortDays: l.number(t, "effort"), LeadDays: l.number(t, "lead"), Owner: state.UserID(l.get("owner")), Size: l.int(t, "size"),
 		NotBefore: state.LocalDay(l.get("after")), Census: l.get("census") == "yes", YesNo: l.get("yes") == "yes", Bound: bound(t, l)}
 }

@@ -10,6 +10,7 @@ import (
 	"unicode/utf8"
 
 	"soundings/engine"
+	"soundings/flows/event"
 	"soundings/flows/state"
 )
 
@@ -24,12 +25,12 @@ func clock(t time.Time) string {
 // printRecord writes a record in plain words: when, who, each event with its
 // fields, and after an arrow what the world should now do. A wake is told
 // only where it is another than the one expected so far.
-func printRecord(out *strings.Builder, r Record, effects []Effect, expected time.Time) {
+func printRecord(out *strings.Builder, r event.Record, effects []Effect, expected time.Time) {
 	fmt.Fprintf(out, "%s, %s\n", clock(r.At), author(r))
 	for _, e := range r.Events {
-		fmt.Fprintf(out, "  %s%s\n", kindOf(e), eventFields(e))
+		fmt.Fprintf(out, "  %s%s\n", event.KindOf(e), eventFields(e))
 	}
-	for _, do := range []EffectKind{DestroyKeys, Show, Refresh, ShareMap, ShareFiles, Pin, Unpin, ReleaseChannel, ListKickoff, Redraw, LookUpPeople, InspectChannel, AddBookmark, RemoveBookmark, UpdateCanvas, RefreshCanvas} {
+	for _, do := range []EffectKind{DestroyKeys, Show, Refresh, RefreshLater, ShareMap, ShareFiles, Pin, Unpin, ReleaseChannel, ListKickoff, Redraw, LookUpPeople, InspectChannel, AddBookmark, RemoveBookmark, UpdateCanvas, RefreshCanvas} {
 		if names := slotsOf(effects, do); names != "" {
 			fmt.Fprintf(out, "  → %s%s\n", do, names)
 		}
@@ -43,16 +44,16 @@ func printRecord(out *strings.Builder, r Record, effects []Effect, expected time
 
 // author says whose doing a record is. Without a name it is the clock's, or
 // what the platform or the store brought about, or a reason that somebody gave unsigned.
-func author(r Record) string {
+func author(r event.Record) string {
 	if r.By != "" {
 		return string(r.By)
 	}
 	switch r.Events[0].(type) {
-	case EntriesLost:
+	case event.EntriesLost:
 		return "the store"
-	case ReasonGiven:
+	case event.ReasonGiven:
 		return "unsigned"
-	case PersonLeft, PeopleKnown, ChannelMoved, ChannelSeen, CanvasMade, CanvasLost, BookmarkAdded, BookmarkRemoved, ExtraMissed:
+	case event.PersonLeft, event.PeopleKnown, event.ChannelMoved, event.ChannelSeen, event.CanvasMade, event.CanvasLost, event.BookmarkAdded, event.BookmarkRemoved, event.ExtraMissed:
 		return "the platform"
 	}
 	return "the clock"
@@ -76,11 +77,11 @@ func slotsOf(effects []Effect, do EffectKind) string {
 }
 
 // eventFields writes the fields of an event that are set.
-func eventFields(e Event) string {
+func eventFields(e event.Event) string {
 	switch e := e.(type) {
-	case RoundCounted:
+	case event.RoundCounted:
 		return fmt.Sprintf(" n=%d%s", e.N, mapLines(e.Result, e.Splits))
-	case WeeksProposed:
+	case event.WeeksProposed:
 		return fmt.Sprintf(" weeks=%d: %s", e.Proposal.Weeks, e.Proposal.Why)
 	}
 	return fields(reflect.ValueOf(e))

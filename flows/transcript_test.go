@@ -2,7 +2,6 @@ package flows
 
 import (
 	"fmt"
-	"maps"
 	"os"
 	"path/filepath"
 	"slices"
@@ -15,6 +14,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"soundings/flows/event"
 	"soundings/flows/state"
 )
 
@@ -47,8 +47,8 @@ func TestTranscriptsShowEveryKind(t *testing.T) {
 		require.NoError(t, err)
 		all.Write(data)
 	}
-	for _, kind := range slices.Sorted(maps.Keys(eventKinds)) {
-		assert.False(t, !strings.Contains(all.String(), "\n  "+kind) && kind != kindOf(MessagePosted{}), "no transcript shows the event %q", kind)
+	for _, kind := range event.Kinds() {
+		assert.False(t, !strings.Contains(all.String(), "\n  "+kind) && kind != event.KindOf(event.MessagePosted{}), "no transcript shows the event %q", kind)
 	}
 }
 

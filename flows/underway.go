@@ -2,47 +2,24 @@ package flows
 
 import (
 	"cmp"
-	"maps"
 	"slices"
 	"strconv"
 	"time"
 
 	"soundings/engine"
+	"soundings/flows/event"
 	"soundings/flows/lists"
 	"soundings/flows/state"
 	"soundings/flows/workdays"
 )
 
-// BoxStarted begins a time box; the kickoff is underway until it ends.
-type BoxStarted struct {
-	Weeks int
-	Ends  time.Time
-}
-
-func (e BoxStarted) apply(k *state.Kickoff, at time.Time, _ state.UserID) {
-	if k.Stage != state.StageUnderway {
-		shelveWindow(k)
-		k.Window = state.Window{Stage: state.StageUnderway, Opened: at, Phase: state.PhaseClosed}
-		k.Stage = state.StageUnderway
-		k.Timebox.Starts = at
-	} else {
-		state.Add(k, &k.Timebox.Renewals, e.Weeks)
-	}
-	k.Timebox.Ends = e.Ends
-}
-
-func (BoxStarted) react(b *reaction) {
-	b.tellLeads(ScreenDesk, "")
-	b.refresh(ScreenSummary, "")
-}
-
-func startDiscovery(k *state.Kickoff, _ StageOpened, now time.Time) []Event {
-	return append(emptyAll(k), startBox(k, k.Timebox.Weeks, now))
+func startDiscovery(k *state.Kickoff, _ event.StageOpened, now time.Time) []event.Event {
+	return append(event.EmptyAll(k), startBox(k, k.Timebox.Weeks, now))
 }
 
 // startBox ends at the close of a working day of the lead's.
-func startBox(k *state.Kickoff, weeks int, now time.Time) BoxStarted {
-	return BoxStarted{Weeks: weeks, Ends: workdays.Close(k.LeadHours(), now, weeks)}
+func startBox(k *state.Kickoff, weeks int, now time.Time) event.BoxStarted {
+	return event.BoxStarted{Weeks: weeks, Ends: workdays.Close(k.LeadHours(), now, weeks)}
 }
 
 // halfWeek is the least time before a check-in: there is nothing to tell on
@@ -92,69 +69,37 @@ func boxBegan(k *state.Kickoff) time.Time {
 	return k.Timebox.Starts
 }
 
-// openCheckin is the open check-in, or nil.
-func openCheckin(k *state.Kickoff) *state.Checkin {
-	if n := len(k.Underway.Checkins); n > 0 && k.Underway.Checkins[n-1].Closed.IsZero() {
-		return &k.Underway.Checkins[n-1]
-	}
-	return nil
-}
-
-// ownCheckin is the open check-in, to be changed.
-func ownCheckin(k *state.Kickoff) *state.Checkin {
-	state.Own(k, &k.Underway.Checkins)
-	return openCheckin(k)
-}
-
 // dueUnderway opens and closes check-ins and the decision.
-func dueUnderway(k *state.Kickoff, now time.Time) []Event {
-	if c := openCheckin(k); c != nil {
+func dueUnderway(k *state.Kickoff, now time.Time) []event.Event {
+	if c := state.OpenCheckin(k); c != nil {
 		if !now.Before(c.Closes) {
 			return closeCheckin(k, c)
 		}
-		return dueReminders(k, waitOf(k), now)
+		return dueReminders(k, state.WaitOf(k), now)
 	}
 	d := k.Underway.Decision
 	switch {
 	case d.Phase == state.PhaseOpen && (!now.Before(d.Closes) || everybodyDecided(k)):
-		counted := DecisionCounted{Until: workdays.Had(k.LeadHours(), now, workday), Counted: countDecision(k)}
-		return append([]Event{counted}, emptied(decisionBox)...)
+		counted := event.DecisionCounted{Until: workdays.Had(k.LeadHours(), now, workday), Counted: countDecision(k)}
+		return append([]event.Event{counted}, event.Empty(event.DecisionBox)...)
 	case d.Phase == state.PhaseOpen:
-		return dueReminders(k, waitOf(k), now)
+		return dueReminders(k, state.WaitOf(k), now)
 	case d.Phase == state.PhaseSettling:
 		return dueDecision(k, now)
 	case !now.Before(k.Timebox.Ends):
-		return []Event{openDecision(k, false, now)}
+		return []event.Event{openDecision(k, false, now)}
 	}
 	if at := nextCheckin(k); !at.IsZero() && !now.Before(at) {
 		n := len(k.Underway.Checkins) + 1
-		return []Event{CheckinOpened{N: n, Closes: fairClose(k, now, workday, k.InRing(state.Core))}}
+		return []event.Event{event.CheckinOpened{N: n, Closes: fairClose(k, now, workday, k.InRing(state.Core))}}
 	}
 	return nil
-}
-
-// CheckinOpened asks the owners how their tests went and the core team what
-// they now think.
-type CheckinOpened struct {
-	N      int
-	Closes time.Time
-}
-
-func (e CheckinOpened) apply(k *state.Kickoff, at time.Time, _ state.UserID) {
-	state.Add(k, &k.Underway.Checkins, state.Checkin{N: e.N, Opened: at, Closes: e.Closes})
-}
-func (e CheckinOpened) react(b *reaction) { b.show(ScreenCheckin, strconv.Itoa(e.N)) }
-
-// owingCheckin lists the core people who have not voted their confidence.
-func owingCheckin(k *state.Kickoff) []state.UserID {
-	c := openCheckin(k)
-	return lists.Keep(k.InRing(state.Core), func(u state.UserID) bool { return !lists.Has(c.Confidence, u) && k.Takes(u) })
 }
 
 // needsCheckin refuses what belongs to another check-in than the open one:
 // what somebody found out by last week must not count as this week's.
 func needsCheckin(k *state.Kickoff, n int) error {
-	switch c := openCheckin(k); {
+	switch c := state.OpenCheckin(k); {
 	case c != nil && c.N == n:
 		return nil
 	case c != nil && 1 <= n && n < c.N:
@@ -172,7 +117,7 @@ type RerateEvidence struct {
 	Evidence map[string]int // assumption -> 1 to 9
 }
 
-func (i RerateEvidence) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
+func (i RerateEvidence) decide(k *state.Kickoff, _ time.Time) ([]event.Event, error) {
 	if err := needsCheckin(k, i.Checkin); err != nil {
 		return nil, err
 	}
@@ -184,19 +129,8 @@ func (i RerateEvidence) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
 			return nil, refuseField("evidence", "A rating is a whole number from 1 to 9.")
 		}
 	}
-	return when(len(i.Evidence) > 0, EvidenceRerated{Evidence: i.Evidence})
+	return when(len(i.Evidence) > 0, event.EvidenceRerated{Evidence: i.Evidence})
 }
-
-// EvidenceRerated is one person's new view of some evidence.
-type EvidenceRerated struct{ Evidence map[string]int }
-
-func (e EvidenceRerated) apply(k *state.Kickoff, _ time.Time, by state.UserID) {
-	c := ownCheckin(k)
-	rated := c.Evidence[by]
-	maps.Copy(state.OwnMap(k, &rated), e.Evidence)
-	state.Put(k, &c.Evidence, by, rated)
-}
-func (EvidenceRerated) react(b *reaction) { b.checkin() }
 
 // RateNew rates assumptions that came after the map was made, as a ballot does.
 type RateNew struct {
@@ -205,7 +139,7 @@ type RateNew struct {
 	Ratings map[string]state.Marking
 }
 
-func (i RateNew) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
+func (i RateNew) decide(k *state.Kickoff, _ time.Time) ([]event.Event, error) {
 	if err := needsCheckin(k, i.Checkin); err != nil {
 		return nil, err
 	}
@@ -218,7 +152,7 @@ func (i RateNew) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
 			return nil, err
 		}
 	}
-	return when(len(i.Ratings) > 0, NewRated{Ratings: i.Ratings})
+	return when(len(i.Ratings) > 0, event.NewRated{Ratings: i.Ratings})
 }
 
 // ToPlace lists the assumptions that a check-in lays on the map: those that were
@@ -235,17 +169,6 @@ func ToPlace(k *state.Kickoff, checkin int) []string {
 	}
 	return ids
 }
-
-// NewRated is one person's rating of what came after the map was made.
-type NewRated struct{ Ratings map[string]state.Marking }
-
-func (e NewRated) apply(k *state.Kickoff, _ time.Time, by state.UserID) {
-	c := ownCheckin(k)
-	rated := c.Rated[by]
-	maps.Copy(state.OwnMap(k, &rated), e.Ratings)
-	state.Put(k, &c.Rated, by, rated)
-}
-func (NewRated) react(b *reaction) { b.checkin() }
 
 // placeNew lays on the map what was rated at a check-in for the first time, on
 // the cuts of the map as it stands.
@@ -276,23 +199,15 @@ type VoteConfidence struct {
 	Confidence int // 1 to 9
 }
 
-func (i VoteConfidence) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
+func (i VoteConfidence) decide(k *state.Kickoff, _ time.Time) ([]event.Event, error) {
 	return provided(cmp.Or(
 		needsCheckin(k, i.Checkin),
 		refuseIf(i.Confidence < 1 || i.Confidence > 9, "confidence", "Confidence is a whole number from 1 to 9."),
-	), ConfidenceVoted{Confidence: i.Confidence})
+	), event.ConfidenceVoted{Confidence: i.Confidence})
 }
-
-// ConfidenceVoted is one person's overall confidence; the last one counts.
-type ConfidenceVoted struct{ Confidence int }
-
-func (e ConfidenceVoted) apply(k *state.Kickoff, _ time.Time, by state.UserID) {
-	state.Put(k, &ownCheckin(k).Confidence, by, e.Confidence)
-}
-func (ConfidenceVoted) react(b *reaction) { b.checkin() }
 
 func (b *reaction) checkin() {
-	if c := openCheckin(b.k); c != nil {
+	if c := state.OpenCheckin(b.k); c != nil {
 		b.refresh(ScreenCheckin, strconv.Itoa(c.N))
 	}
 }
@@ -301,7 +216,7 @@ func (b *reaction) checkin() {
 // those of the kickoff's map: with new cuts at each check-in nothing would
 // seem to move. What is rated anew stands for itself, with how many rated it:
 // whose ratings of the kickoff it could replace is not known any more.
-func closeCheckin(k *state.Kickoff, c *state.Checkin) []Event {
+func closeCheckin(k *state.Kickoff, c *state.Checkin) []event.Event {
 	var moves []state.Move
 	if m := state.MappedRound(k); m != nil {
 		for _, a := range slices.Concat(m.Result.Assumptions, state.Placed(k)) {
@@ -323,8 +238,8 @@ func closeCheckin(k *state.Kickoff, c *state.Checkin) []Event {
 	}
 	median, iqr := state.SpreadOf(c.Confidence)
 	voters, ofCore := c.Voters(k.InRing(state.Core))
-	closed := CheckinClosed{N: c.N, Moved: moves, Placed: placeNew(k, c), Counted: &state.CheckinConfidence{Median: median, IQR: iqr, Voters: voters, Core: ofCore}}
-	return append([]Event{closed}, emptied(checkinBox)...)
+	closed := event.CheckinClosed{N: c.N, Moved: moves, Placed: placeNew(k, c), Counted: &state.CheckinConfidence{Median: median, IQR: iqr, Voters: voters, Core: ofCore}}
+	return append([]event.Event{closed}, event.Empty(event.CheckinBox)...)
 }
 
 // evidenceNow is the median evidence of an assumption and its zone as they
@@ -338,26 +253,29 @@ func evidenceNow(k *state.Kickoff, a engine.AssumptionScore) (engine.Figure, eng
 	return a.Evidence.Median, a.Zone
 }
 
-// CheckinClosed ends a check-in and says what moved on the map.
-type CheckinClosed struct {
-	N       int
-	Moved   []state.Move             `json:",omitempty"`
-	Placed  []engine.AssumptionScore `json:",omitempty"`
-	Counted *state.CheckinConfidence `json:",omitempty"`
-}
-
-func (e CheckinClosed) apply(k *state.Kickoff, at time.Time, _ state.UserID) {
-	c := &state.Own(k, &k.Underway.Checkins)[e.N-1]
-	c.Closed, c.Moved, c.Placed, c.Counted = at, e.Moved, e.Placed, e.Counted
-}
-
-func (e CheckinClosed) react(b *reaction) {
-	n := strconv.Itoa(e.N)
-	b.show(ScreenCheckin, n)
-	b.show(ScreenMoved, n)
-	b.show(ScreenSummary, "")
-	for _, u := range b.k.InRing(state.Informed) {
-		b.tell(ScreenDigest, n, u)
+// afterUnderway says what should follow from check-ins.
+func afterUnderway(b *reaction, happened event.Event) {
+	switch e := happened.(type) {
+	case event.BoxStarted:
+		b.tellLeads(ScreenDesk, "")
+		b.refresh(ScreenSummary, "")
+	case event.CheckinOpened:
+		b.show(ScreenCheckin, strconv.Itoa(e.N))
+		b.controls()
+	case event.EvidenceRerated, event.NewRated:
+		b.checkin()
+	case event.ConfidenceVoted:
+		b.checkin()
+		b.desksLater()
+	case event.CheckinClosed:
+		n := strconv.Itoa(e.N)
+		b.show(ScreenCheckin, n)
+		b.show(ScreenMoved, n)
+		b.show(ScreenSummary, "")
+		for _, u := range b.k.InRing(state.Informed) {
+			b.tell(ScreenDigest, n, u)
+		}
+		b.canvas(UpdateCanvas)
+		b.controls()
 	}
-	b.canvas(UpdateCanvas)
 }

@@ -5,6 +5,7 @@ import (
 	"slices"
 	"time"
 
+	"soundings/flows/event"
 	"soundings/flows/lists"
 	"soundings/flows/state"
 	"soundings/flows/workdays"
@@ -13,62 +14,20 @@ import (
 // This file holds what all stages share: a window opens, people finish, it
 // closes at a fair moment, and where the result needs it the lead settles.
 
-// StageOpened begins a window.
-type StageOpened struct {
-	Stage  state.Stage
-	Round  int `json:",omitempty"`
-	Closes time.Time
-	Asked  []state.UserID
-}
-
-func (e StageOpened) apply(k *state.Kickoff, at time.Time, _ state.UserID) {
-	shelveWindow(k)
-	k.Stage = e.Stage
-	asked := slices.Clone(e.Asked) // the window's list changes as people come and go, the event's never
-	k.Window = state.Window{Stage: e.Stage, Round: e.Round, Opened: at, Closes: e.Closes, Asked: asked, Phase: state.PhaseOpen}
-}
-
-func (e StageOpened) react(b *reaction) {
-	b.show(ScreenStage, StageArg(e.Stage, e.Round))
-	b.tellLeads(ScreenDesk, "")
-	if stageOf(e.Stage).settles == leadsWhileOpen {
-		b.tellLeads(ScreenSettle, string(e.Stage))
-	}
-}
-
-// shelveWindow puts the last window away: it waits for nothing any more.
-func shelveWindow(k *state.Kickoff) {
-	if k.Window.Stage != "" {
-		k.Window.Phase = state.PhaseClosed
-		state.Add(k, &k.Past, k.Window)
-	}
-}
-
 // openStage is the event that opens a window now, for everyone it asks.
-func openStage(k *state.Kickoff, s state.Stage, asks audience, now time.Time) StageOpened {
-	asked := asks.of(k)
-	return StageOpened{Stage: s, Asked: asked, Closes: fairClose(k, now, paceOf(k), asked)}
+func openStage(k *state.Kickoff, s state.Stage, now time.Time) event.StageOpened {
+	asked := event.AskedIn(k, s)
+	return event.StageOpened{Stage: s, Asked: asked, Closes: fairClose(k, now, paceOf(k), asked)}
 }
 
 func paceOf(k *state.Kickoff) time.Duration { return time.Duration(max(k.Pace, 1)) * workday }
 
-// FinishedStage says that somebody has given all they want to give in the
-// openStage window. They may still change it until it closes.
-type FinishedStage struct{ Stage state.Stage }
-
-func (e FinishedStage) apply(k *state.Kickoff, at time.Time, by state.UserID) {
-	if k.Window.Stage == e.Stage && k.Window.Phase == state.PhaseOpen {
-		state.Put(k, &k.Window.Done, by, at)
-	}
-}
-func (FinishedStage) react(b *reaction) { b.progress() }
-
 // finish marks who as finished, once.
-func finish(k *state.Kickoff, who state.UserID) []Event {
+func finish(k *state.Kickoff, who state.UserID) []event.Event {
 	if lists.Has(k.Window.Done, who) {
 		return nil
 	}
-	return []Event{FinishedStage{Stage: k.Window.Stage}}
+	return []event.Event{event.FinishedStage{Stage: k.Window.Stage}}
 }
 
 // Finish is a person's "that is all from me" in the stage named. Naming it
@@ -79,7 +38,7 @@ type Finish struct {
 	Round int
 }
 
-func (i Finish) decide(k *state.Kickoff, _ time.Time) ([]Event, error) {
+func (i Finish) decide(k *state.Kickoff, _ time.Time) ([]event.Event, error) {
 	return provided(cmp.Or(canAnswer(k, i.Stage), stillRound(k, i.Round)), finish(k, i.Who)...)
 }
 
@@ -114,17 +73,9 @@ func canSettle(k *state.Kickoff, s state.Stage) error {
 	return refuse("“%s” has been settled already. Reopen it if it must change.", TitleOf(s))
 }
 
-// owing lists who was asked and has not finished.
-func owing(k *state.Kickoff) []state.UserID {
-	return lists.Keep(k.Window.Asked, func(u state.UserID) bool { return owes(k, u) })
-}
-
-// owes reports that somebody who was asked has not finished.
-func owes(k *state.Kickoff, u state.UserID) bool { return !lists.Has(k.Window.Done, u) && k.Takes(u) }
-
 // allFinished reports that nobody owes anything of those who were asked.
 func allFinished(k *state.Kickoff) bool {
-	return len(k.Window.Asked) > 0 && !slices.ContainsFunc(k.Window.Asked, func(u state.UserID) bool { return owes(k, u) })
+	return len(k.Window.Asked) > 0 && !slices.ContainsFunc(k.Window.Asked, func(u state.UserID) bool { return state.Owes(k, u) })
 }
 
 // Heard counts those asked in w who gave anything there, whether or not they
@@ -147,7 +98,7 @@ func quorate(k *state.Kickoff) bool { return Heard(k, k.Window) >= k.Window.Quor
 
 // dueWindow closes the open window when everybody has finished or its time
 // is up, and sends the reminders that are due before that.
-func dueWindow(k *state.Kickoff, now time.Time) []Event {
+func dueWindow(k *state.Kickoff, now time.Time) []event.Event {
 	w := k.Window
 	switch {
 	case stageOf(w.Stage).held(k):
@@ -155,29 +106,11 @@ func dueWindow(k *state.Kickoff, now time.Time) []Event {
 	case allFinished(k):
 		return closeWindow(k, state.ClosedComplete, now)
 	case now.Before(w.Closes):
-		return dueReminders(k, waitOf(k), now)
+		return dueReminders(k, state.WaitOf(k), now)
 	case quorate(k) || w.Extended:
 		return closeWindow(k, state.ClosedInTime, now)
 	}
-	return append([]Event{QuorumMissed{Stage: w.Stage, Closes: fairClose(k, now, workday, w.Asked)}}, dealAnew(k)...)
-}
-
-// QuorumMissed gives the window one more working day, and asks the lead
-// whether to use it.
-type QuorumMissed struct {
-	Stage  state.Stage
-	Closes time.Time
-}
-
-func (e QuorumMissed) apply(k *state.Kickoff, _ time.Time, _ state.UserID) {
-	k.Window.Extended = true
-	k.Window.Closes = e.Closes
-}
-
-func (e QuorumMissed) react(b *reaction) {
-	b.tellLeads(ScreenQuorum, StageArg(e.Stage, b.k.Window.Round))
-	stageOf(e.Stage).extended(b)
-	b.progress()
+	return append([]event.Event{event.QuorumMissed{Stage: w.Stage, Closes: fairClose(k, now, workday, w.Asked)}}, dealAnew(k)...)
 }
 
 // quorumAnswered takes the question whether to wait off the leads' screens.
@@ -188,71 +121,29 @@ func (b *reaction) quorumAnswered(s state.Stage) {
 	}
 }
 
-// WindowClosed ends the taking of answers. Until is set when the lead has
-// something to settle.
-type WindowClosed struct {
-	Stage state.Stage
-	Why   state.CloseReason
-	Thin  bool      `json:",omitempty"`
-	Until time.Time `json:",omitzero"`
-
-	Answers *state.Answers `json:",omitempty"`
-}
-
 // answersOf counts who has answered so far in the open window; nil where that
 // is nobody's secret.
 func answersOf(k *state.Kickoff) *state.Answers {
 	w := k.Window
-	if !IsBoxed(w.Stage) || w.Phase != state.PhaseOpen {
+	if !event.IsBoxed(w.Stage) || w.Phase != state.PhaseOpen {
 		return nil
 	}
 	return &state.Answers{Finished: w.Finished(), Heard: Heard(k, w)}
 }
 
-// countAnswers leaves of who answered in the window how many they are.
-func countAnswers(w *state.Window, a *state.Answers) {
-	if a != nil {
-		w.Answers, w.Done = a, nil
-	}
-}
-
-func (e WindowClosed) apply(k *state.Kickoff, at time.Time, _ state.UserID) {
-	w := &k.Window
-	countAnswers(w, e.Answers)
-	w.Closed, w.Why, w.Thin, w.Until, w.Phase = at, e.Why, e.Thin, e.Until, state.PhaseClosed
-	if !e.Until.IsZero() {
-		w.Phase = state.PhaseSettling
-	}
-}
-
-func (e WindowClosed) react(b *reaction) {
-	for _, w := range slices.Backward(append(slices.Clone(b.k.Past), b.k.Window)) {
-		if w.Stage == e.Stage && w.Phase != state.PhaseOpen {
-			b.show(ScreenStage, StageArg(w.Stage, w.Round))
-			break
-		}
-	}
-	if !e.Until.IsZero() {
-		b.tellLeads(ScreenSettle, string(e.Stage))
-		b.controls() // closing and extending are over; opening again is not
-	}
-	b.quorumAnswered(e.Stage)
-	stageOf(e.Stage).closed(b)
-}
-
 // closeWindow closes the open window and adds what follows from it: figures,
 // and where the leads have nothing to settle another round or the next stage.
-func closeWindow(k *state.Kickoff, why state.CloseReason, now time.Time) []Event {
+func closeWindow(k *state.Kickoff, why state.CloseReason, now time.Time) []event.Event {
 	row := stageOf(k.Stage)
 	counted, again := row.counts(k, now)
 	if len(again) == 0 {
-		counted = append(counted, emptied(string(k.Stage))...)
+		counted = append(counted, event.Empty(string(k.Stage))...)
 	}
-	closed := WindowClosed{Stage: k.Stage, Why: why, Thin: !quorate(k), Answers: answersOf(k)}
+	closed := event.WindowClosed{Stage: k.Stage, Why: why, Thin: !quorate(k), Answers: answersOf(k)}
 	if row.settles == leadsOnceClosed {
 		closed.Until = workdays.Had(k.LeadHours(), now, workday)
 	}
-	events := append([]Event{closed}, counted...)
+	events := append([]event.Event{closed}, counted...)
 	switch {
 	case row.settles == leadsOnceClosed:
 		return events
@@ -264,7 +155,7 @@ func closeWindow(k *state.Kickoff, why state.CloseReason, now time.Time) []Event
 
 // settle gives the events by which a lead settles stage s, unless it does not
 // wait for that or a check refuses it.
-func settle(k *state.Kickoff, s state.Stage, check error, settled Event, now time.Time) ([]Event, error) {
+func settle(k *state.Kickoff, s state.Stage, check error, settled event.Event, now time.Time) ([]event.Event, error) {
 	if err := cmp.Or(canSettle(k, s), check); err != nil {
 		return nil, err
 	}
@@ -272,15 +163,47 @@ func settle(k *state.Kickoff, s state.Stage, check error, settled Event, now tim
 }
 
 // settleStage settles what the present stage came to and opens the next one.
-func settleStage(k *state.Kickoff, settled Event, now time.Time) []Event {
-	return append([]Event{settled}, openNext(k, now)...)
+func settleStage(k *state.Kickoff, settled event.Event, now time.Time) []event.Event {
+	return append([]event.Event{settled}, openNext(k, now)...)
 }
 
 // dueSettling takes the proposal as it stands when the lead was silent for a
 // working day: one person's absence must not stop everybody else.
-func dueSettling(k *state.Kickoff, now time.Time) []Event {
+func dueSettling(k *state.Kickoff, now time.Time) []event.Event {
 	if now.Before(k.Window.Until) {
 		return nil
 	}
 	return settleStage(k, stageOf(k.Stage).silent(k), now)
+}
+
+// afterWindow says what should follow from a window opening and closing.
+func afterWindow(b *reaction, happened event.Event) {
+	switch e := happened.(type) {
+	case event.StageOpened:
+		b.show(ScreenStage, StageArg(e.Stage, e.Round))
+		b.tellLeads(ScreenDesk, "")
+		if stageOf(e.Stage).settles == leadsWhileOpen {
+			b.tellLeads(ScreenSettle, string(e.Stage))
+		}
+	case event.FinishedStage:
+		b.progress()
+		b.desksLater()
+	case event.QuorumMissed:
+		b.tellLeads(ScreenQuorum, StageArg(e.Stage, b.k.Window.Round))
+		stageOf(e.Stage).extended(b)
+		b.progress()
+	case event.WindowClosed:
+		for _, w := range slices.Backward(append(slices.Clone(b.k.Past), b.k.Window)) {
+			if w.Stage == e.Stage && w.Phase != state.PhaseOpen {
+				b.show(ScreenStage, StageArg(w.Stage, w.Round))
+				break
+			}
+		}
+		if !e.Until.IsZero() {
+			b.tellLeads(ScreenSettle, string(e.Stage))
+			b.tellLeads(ScreenDesk, "") // closing and extending are over; opening again is not
+		}
+		b.quorumAnswered(e.Stage)
+		stageOf(e.Stage).closed(b)
+	}
 }

@@ -11,6 +11,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"soundings/bot/zones"
+	"soundings/flows/event"
 	"soundings/flows/state"
 )
 
@@ -20,7 +21,7 @@ import (
 type world struct {
 	k       state.Kickoff
 	now     time.Time
-	journal []Record
+	journal []event.Record
 	posts   bool // messages are posted as soon as they are to be shown
 }
 
@@ -37,7 +38,7 @@ var testZones = new(zones.Cache)
 
 // do decides on an intent at the present time and takes what follows. What
 // was due before comes first, in a record of its own.
-func (w *world) do(in Intent) ([]Record, error) {
+func (w *world) do(in Intent) ([]event.Record, error) {
 	before := len(w.journal)
 	shared, untouched := w.k, deepCopy(w.k)
 	d, err := decide(w.k, in, w.now)
@@ -60,7 +61,7 @@ func (w *world) do(in Intent) ([]Record, error) {
 // the state that was decided upon.
 func (w *world) take(d decision) error {
 	var effects []Effect
-	for _, r := range recordsOf(&w.k, d.by, d.events, d.now) {
+	for _, r := range event.RecordsOf(&w.k, d.by, d.events, d.now) {
 		r, err := reread(r)
 		if err != nil {
 			return err
@@ -97,12 +98,12 @@ func withoutCache(k state.Kickoff) state.Kickoff {
 }
 
 // reread writes a record as the journal does, and reads it back.
-func reread(r Record) (Record, error) {
+func reread(r event.Record) (event.Record, error) {
 	data, err := json.Marshal(r)
 	if err != nil {
-		return Record{}, err
+		return event.Record{}, err
 	}
-	var back Record
+	var back event.Record
 	return back, json.Unmarshal(data, &back)
 }
 
@@ -117,7 +118,7 @@ func (w *world) must(t testing.TB, ins ...Intent) {
 
 // wakeUntil lets time pass up to at, waking the kickoff whenever it asks to
 // be woken, and gives the records that follow.
-func (w *world) wakeUntil(at time.Time) ([]Record, error) {
+func (w *world) wakeUntil(at time.Time) ([]event.Record, error) {
 	before := len(w.journal)
 	for range 10_000 {
 		next := NextWake(&w.k)
@@ -149,7 +150,7 @@ func (w *world) post(effects []Effect) error {
 		if e.Slot.To != "" {
 			channel = "D-" + string(e.Slot.To)
 		}
-		if _, err := w.do(Report{News: MessagePosted{Slot: name, Posting: state.Posting{Channel: channel, TS: "1772355600." + name}}}); err != nil {
+		if _, err := w.do(Report{News: event.MessagePosted{Slot: name, Posting: state.Posting{Channel: channel, TS: "1772355600." + name}}}); err != nil {
 			return err
 		}
 	}

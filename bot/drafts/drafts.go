@@ -9,7 +9,6 @@ import (
 	"context"
 
 	"soundings/bot/screens/screen"
-	"soundings/flows"
 	"soundings/flows/state"
 	"soundings/prompts"
 )
@@ -61,16 +60,16 @@ type Order struct {
 func (o Order) Asked() bool { return len(o.Drafts) > 0 || o.Why != "" }
 
 // Kind is what is drafted.
-func (o Order) Kind() string { return cmp.Or(o.What, flows.DraftLadder) }
+func (o Order) Kind() string { return cmp.Or(o.What, state.DraftLadder) }
 
 // InputOf is all that is ever sent of a kickoff.
 func InputOf(k state.Kickoff, what, about string) prompts.Input {
-	if what == flows.DraftLadder {
+	if what == state.DraftLadder {
 		return prompts.Input{Kind: what, Problem: k.Brief.Problem, WhyNow: k.Brief.Why}
 	}
 	a, _ := k.Assumption(about)
 	in := prompts.Input{Kind: what, Assumption: a.Text}
-	if what == flows.DraftGist {
+	if what == state.DraftGist {
 		in.Reasons = k.UnsignedReasons(about)
 		for _, person := range k.People {
 			in.Names = append(in.Names, person.Name)

@@ -34,6 +34,7 @@ import (
 	"soundings/bot/screens"
 	"soundings/bot/screens/screen"
 	"soundings/flows"
+	"soundings/flows/event"
 	"soundings/flows/state"
 )
 
@@ -285,8 +286,8 @@ func (b *bench) rateOften(n int) {
 	for version := k.Version; n > 0; {
 		var writes []journal.Write
 		for ; n > 0 && len(writes) < 500; n-- {
-			record := flows.Record{At: time.Now().UTC(), By: b.people[n%len(b.people)],
-				Events: []flows.Event{flows.Rated{Round: 1, Assumption: "A1", Scale: state.Evidence, Value: 1 + n%9}}}
+			record := event.Record{At: time.Now().UTC(), By: b.people[n%len(b.people)],
+				Events: []event.Event{event.Rated{Round: 1, Assumption: "A1", Scale: state.Evidence, Value: 1 + n%9}}}
 			data, err := record.MarshalJSON()
 			require.NoError(b.tb, err)
 			writes = append(writes, journal.Write{Data: data, Delivery: fmt.Sprint("before/", n), After: version, Commutes: true})

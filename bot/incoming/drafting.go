@@ -14,13 +14,14 @@ import (
 	"soundings/bot/screens"
 	"soundings/bot/screens/screen"
 	"soundings/flows"
+	"soundings/flows/state"
 )
 
 // pressedDrafting handles the buttons of drafting.
 func (r *request) pressedDrafting(ctx context.Context, name string) error {
 	what, _, _ := strings.Cut(name, "/") // of several gists, which
 	switch what {
-	case flows.DraftLadder, flows.DraftPlainer, flows.DraftSplit, flows.DraftGist: // shows what would be sent
+	case state.DraftLadder, state.DraftPlainer, state.DraftSplit, state.DraftGist: // shows what would be sent
 		r.page.Drafting = drafts.TermsFor(r.Drafter, r.page.Kickoff, what, r.page.Args.Assumption)
 		return r.open(ctx, "draft."+what)
 	case "others":
@@ -64,7 +65,7 @@ func (r *request) addTyped(ctx context.Context) error {
 			break
 		}
 	}
-	r.page.Drafting = drafts.TermsFor(r.Drafter, k, flows.DraftSplit, r.page.Args.Assumption)
+	r.page.Drafting = drafts.TermsFor(r.Drafter, k, state.DraftSplit, r.page.Args.Assumption)
 	return nil
 }
 
@@ -77,7 +78,7 @@ func (r *request) otherDrafts(ctx context.Context) error {
 		return fmt.Errorf("%w: %w", errUnreadable, err)
 	}
 	r.page.Args = form
-	ask := flows.AskDraft{By: flows.By{Who: r.page.Viewer}, What: cmp.Or(pressed.Choice, flows.DraftLadder), Assumption: pressed.Assumption}
+	ask := flows.AskDraft{By: flows.By{Who: r.page.Viewer}, What: cmp.Or(pressed.Choice, state.DraftLadder), Assumption: pressed.Assumption}
 	if err := r.Kickoffs.Do(ctx, r.key, ask, kickoffs.Origin{Delivery: r.delivery}); err != nil {
 		return err
 	}
@@ -94,7 +95,7 @@ func (r *request) orderDrafts(ctx context.Context, in flows.Intent) error {
 		return nil
 	}
 	order := drafts.Order{Who: r.page.Viewer, View: r.View.ID, What: ask.What, About: ask.Assumption}
-	if ask.What == flows.DraftLadder {
+	if ask.What == state.DraftLadder {
 		order.Offered = r.page.Args.Drafts
 	}
 	return r.Orders.Draft(ctx, r.key, r.delivery, order)

@@ -12,6 +12,7 @@ import (
 	"soundings/bot/screens"
 	"soundings/bot/teams"
 	"soundings/flows"
+	"soundings/flows/event"
 	"soundings/flows/state"
 )
 
@@ -60,9 +61,9 @@ func idOf(raw json.RawMessage) string {
 	return ""
 }
 
-// An event is what the platform reports to one team, about a channel in which a
+// A teamEvent is what the platform reports to one team, about a channel in which a
 // kickoff may be open.
-type event struct {
+type teamEvent struct {
 	*request
 	platformEvent
 	channel string
@@ -92,7 +93,7 @@ func (v *Receiver) Event(ctx context.Context, body []byte) (err error) {
 	if err != nil {
 		return err
 	}
-	e := event{platformEvent: told, channel: idOf(told.Event.Channel)}
+	e := teamEvent{platformEvent: told, channel: idOf(told.Event.Channel)}
 	e.request, err = t.inChannel(ctx, cmp.Or(told.Event.OldChannelID, e.channel), idOf(told.Event.User), "event/"+told.EventID)
 	if err != nil {
 		return err
@@ -110,7 +111,7 @@ func (v *Receiver) happened(unix int64) time.Time {
 	return then
 }
 
-func (e event) handle(ctx context.Context) error {
+func (e teamEvent) handle(ctx context.Context) error {
 	switch e.Event.Type {
 	case "app_home_opened":
 		return e.homeOpened(ctx)
@@ -134,7 +135,7 @@ func (e event) handle(ctx context.Context) error {
 		return e.channelChanged(ctx, flows.ReportReachable{})
 	case "channel_shared", "channel_unshared":
 		outside := e.Event.Type == "channel_shared" || e.Event.IsExtShared
-		return e.channelChanged(ctx, flows.Report{News: flows.ChannelSeen{Outside: outside, Canvas: e.page.Kickoff.Seen.Canvas}})
+		return e.channelChanged(ctx, flows.Report{News: event.ChannelSeen{Outside: outside, Canvas: e.page.Kickoff.Seen.Canvas}})
 	}
 	return nil
 }
@@ -151,17 +152,17 @@ var closings = map[string]state.UnreachableReason{
 const entriesBack = 20
 
 // channelClosed stops the kickoff of a channel.
-func (e event) channelClosed(ctx context.Context, why state.UnreachableReason) error {
+func (e teamEvent) channelClosed(ctx context.Context, why state.UnreachableReason) error {
 	return e.channelChanged(ctx, flows.ReportUnreachable{Why: why, Since: max(0, e.page.Kickoff.Version-entriesBack)})
 }
 
-func (e event) channelChanged(ctx context.Context, in flows.Intent) error {
+func (e teamEvent) channelChanged(ctx context.Context, in flows.Intent) error {
 	e.Logger.Info("the channel of a kickoff has changed", "team", e.id, "kickoff", e.key.Kickoff, "event", e.Event.Type)
 	return e.do(ctx, in)
 }
 
 // channelMoved keeps a kickoff whose channel got another id.
-func (e event) channelMoved(ctx context.Context) error {
+func (e teamEvent) channelMoved(ctx context.Context) error {
 	if _, err := e.Journal.Index.Claim(ctx, e.id, e.Event.NewChannelID, e.key.Kickoff); err != nil {
 		return err
 	}
@@ -173,7 +174,7 @@ func (e event) channelMoved(ctx context.Context) error {
 
 // offerToJoin shows somebody who comes into a channel with a kickoff how to
 // take part, to them alone. Whether they do is theirs and the lead's to say.
-func (e event) offerToJoin(ctx context.Context) error {
+func (e teamEvent) offerToJoin(ctx context.Context) error {
 	if e.key.Kickoff == "" || e.page.Kickoff.Takes(e.page.Viewer) || e.page.Kickoff.Stage == state.StageEnded {
 		return nil
 	}
@@ -184,7 +185,7 @@ func (e event) offerToJoin(ctx context.Context) error {
 }
 
 // left ends somebody's part in the kickoff of a channel they left.
-func (e event) left(ctx context.Context) error {
+func (e teamEvent) left(ctx context.Context) error {
 	self, err := e.chat.Self(ctx)
 	if err != nil {
 		return err
@@ -201,7 +202,7 @@ func (e event) left(ctx context.Context) error {
 
 // mentioned answers somebody who mentions the bot, to them alone where that
 // can be, or else in a thread.
-func (e event) mentioned(ctx context.Context) error {
+func (e teamEvent) mentioned(ctx context.Context) error {
 	if e.page.Viewer == "" || e.Event.BotID != "" {
 		return nil // two apps that answer each other never stop
 	}
@@ -220,7 +221,7 @@ func (e event) mentioned(ctx context.Context) error {
 
 // joined greets a channel into which the bot was invited, or goes on there.
 // People who come are shown the way in, if there is something to join.
-func (e event) joined(ctx context.Context) error {
+func (e teamEvent) joined(ctx context.Context) error {
 	self, err := e.chat.Self(ctx)
 	if err != nil {
 		return err

@@ -21,7 +21,7 @@ import (
 
 // homeOpened draws the home tab of somebody who opens it. The platform
 // reports the conversation beside it with the same event.
-func (e event) homeOpened(ctx context.Context) error {
+func (e teamEvent) homeOpened(ctx context.Context) error {
 	if e.Event.Tab != "home" || e.page.Viewer == "" {
 		return nil
 	}

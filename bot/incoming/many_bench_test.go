@@ -18,6 +18,7 @@ import (
 	"soundings/bot/kickoffs"
 	"soundings/bot/zones"
 	"soundings/flows"
+	"soundings/flows/event"
 	"soundings/flows/state"
 )
 
@@ -40,7 +41,7 @@ func (b *bench) rated() []journal.Entry {
 
 // copied writes the entries as those of another kickoff, in a channel of its
 // own, and more after them.
-func (b *bench) copied(n int, entries []journal.Entry, more ...flows.Event) journal.Key {
+func (b *bench) copied(n int, entries []journal.Entry, more ...event.Event) journal.Key {
 	b.tb.Helper()
 	ctx, j := b.tb.Context(), b.bot.Journal
 	key := journal.Key{Team: b.key.Team, Kickoff: fmt.Sprintf("K%d", n)}
@@ -52,7 +53,7 @@ func (b *bench) copied(n int, entries []journal.Entry, more ...flows.Event) jour
 		writes = append(writes, journal.Write{Data: data, After: int64(i)})
 	}
 	for _, e := range more {
-		data, err := flows.Record{At: time.Now().UTC(), Events: []flows.Event{e}}.MarshalJSON()
+		data, err := event.Record{At: time.Now().UTC(), Events: []event.Event{e}}.MarshalJSON()
 		require.NoError(b.tb, err)
 		writes = append(writes, journal.Write{Data: data, After: int64(len(writes))})
 	}
@@ -153,7 +154,7 @@ func BenchmarkStart1000(bm *testing.B) {
 // none of them, and again.
 func BenchmarkHome200(bm *testing.B) {
 	// Of those that have ended, the first opening drops what is not shown.
-	for name, more := range map[string][]flows.Event{"open": nil, "ended": {flows.Abandoned{}}} {
+	for name, more := range map[string][]event.Event{"open": nil, "ended": {event.Abandoned{}}} {
 		bm.Run(name, func(bm *testing.B) {
 			b := newBench(bm, 12, 8)
 			entries := b.rated()
@@ -161,17 +162,17 @@ func BenchmarkHome200(bm *testing.B) {
 				key := b.copied(n+2, entries, more...)
 				require.NoError(bm, b.bot.Journal.Index.Join(bm.Context(), key, string(b.people[1])))
 			}
-			event := fmt.Appendf(nil, `{"type":"event_callback","team_id":%q,"event_id":"E1","event":{"type":"app_home_opened","tab":"home","user":%q}}`, b.key.Team, b.people[1])
+			opened := fmt.Appendf(nil, `{"type":"event_callback","team_id":%q,"event_id":"E1","event":{"type":"app_home_opened","tab":"home","user":%q}}`, b.key.Team, b.people[1])
 			var first, again, busy time.Duration
 			for range bm.N {
 				bm.StopTimer()
 				made := b.another()
 				bm.StartTimer()
 				at, spent := time.Now(), cpu(bm)
-				require.NoError(bm, made.Event(bm.Context(), event))
+				require.NoError(bm, made.Event(bm.Context(), opened))
 				first, busy = first+time.Since(at), busy+cpu(bm)-spent
 				at = time.Now()
-				require.NoError(bm, made.Event(bm.Context(), event))
+				require.NoError(bm, made.Event(bm.Context(), opened))
 				again += time.Since(at)
 			}
 			bm.ReportMetric(float64(first.Milliseconds())/float64(bm.N), "first-ms")

@@ -6,6 +6,7 @@ import (
 
 	"soundings/bot/journal"
 	"soundings/flows"
+	"soundings/flows/event"
 	"soundings/flows/state"
 )
 
@@ -54,7 +55,7 @@ func (st folded) then(k state.Kickoff, steps ...step) folded {
 
 // fold is the state after further entries, as far as its keys open them. It
 // names the boxes that they do not.
-func (st folded) fold(entries []journal.Entry) (now folded, records []flows.Record, closed map[string]bool, err error) {
+func (st folded) fold(entries []journal.Entry) (now folded, records []event.Record, closed map[string]bool, err error) {
 	records, closed, err = decode(entries, st.keys)
 	if err != nil || len(entries) == 0 {
 		return st, nil, nil, err

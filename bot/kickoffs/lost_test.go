@@ -13,6 +13,7 @@ import (
 	"soundings/bot/journal/storetest"
 	"soundings/bot/kickoffs"
 	"soundings/flows"
+	"soundings/flows/event"
 	"soundings/flows/state"
 )
 
@@ -47,7 +48,7 @@ func TestTailLostInAQuietKickoff(t *testing.T) {
 		require.NoError(t, s.Do(t.Context(), key, vote(ids[0], 0), kickoffs.Origin{Delivery: "d0"}))
 		restore := storetest.Copy(t, rdb)
 		require.NoError(t, s.Do(t.Context(), key, vote(ids[1], 0), kickoffs.Origin{Delivery: "d1"}))
-		posted := flows.Report{News: flows.MessagePosted{Slot: "question/1", Posting: state.Posting{Channel: "C1", TS: "1.5"}}}
+		posted := flows.Report{News: event.MessagePosted{Slot: "question/1", Posting: state.Posting{Channel: "C1", TS: "1.5"}}}
 		require.NoError(t, s.Do(t.Context(), key, posted, kickoffs.Origin{}))
 		require.NoError(t, s.Do(t.Context(), key, vote(ids[2], 0), kickoffs.Origin{Delivery: "d2"}))
 		restore()

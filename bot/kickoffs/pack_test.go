@@ -7,7 +7,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"soundings/flows"
+	"soundings/flows/event"
 	"soundings/flows/state"
 )
 
@@ -18,8 +18,8 @@ func TestSealedRatingsAreOfOneSize(t *testing.T) {
 		for _, value := range []int{state.CantSay, 0, 1, 9} {
 			for _, scale := range []state.Scale{state.Importance, state.Evidence} {
 				for _, id := range []string{"A1", "A128"} {
-					r := flows.Record{Box: "rating/1", At: time.Unix(1805706060, 987654321), By: by,
-						Events: []flows.Event{flows.Rated{Round: 2, Assumption: id, Scale: scale, Value: value}}}
+					r := event.Record{Box: "rating/1", At: time.Unix(1805706060, 987654321), By: by,
+						Events: []event.Event{event.Rated{Round: 2, Assumption: id, Scale: scale, Value: value}}}
 					data, err := r.MarshalJSON()
 					require.NoError(t, err)
 					sealed, err := seal(make([]byte, 32), r.Box, data)

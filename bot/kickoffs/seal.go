@@ -13,7 +13,7 @@ import (
 	"strings"
 
 	"soundings/bot/journal"
-	"soundings/flows"
+	"soundings/flows/event"
 	"soundings/flows/state"
 )
 
@@ -101,7 +101,7 @@ func unpack(packed []byte) []byte {
 
 // encode writes a record as the journal keeps it. It gives the key with which
 // the record was sealed, if it was.
-func (s *Store) encode(ctx context.Context, key journal.Key, keys map[string][]byte, r flows.Record) (data, with []byte, err error) {
+func (s *Store) encode(ctx context.Context, key journal.Key, keys map[string][]byte, r event.Record) (data, with []byte, err error) {
 	data, err = r.MarshalJSON()
 	if err != nil || r.Box == "" {
 		return data, nil, err
@@ -119,14 +119,14 @@ func (s *Store) encode(ctx context.Context, key journal.Key, keys map[string][]b
 	if err != nil {
 		return nil, nil, err
 	}
-	data, err = flows.Record{Box: r.Box, Sealed: sealed}.MarshalJSON()
+	data, err = event.Record{Box: r.Box, Sealed: sealed}.MarshalJSON()
 	return data, with, err
 }
 
 // decode reads entries, those opened to which keys fit. It names the boxes of
 // the others.
-func decode(entries []journal.Entry, keys map[string][]byte) (records []flows.Record, closed map[string]bool, err error) {
-	records, closed = make([]flows.Record, len(entries)), map[string]bool{}
+func decode(entries []journal.Entry, keys map[string][]byte) (records []event.Record, closed map[string]bool, err error) {
+	records, closed = make([]event.Record, len(entries)), map[string]bool{}
 	for i, e := range entries {
 		r := &records[i]
 		// By itself: json.Unmarshal would go over all of it once more before.
@@ -148,7 +148,7 @@ func decode(entries []journal.Entry, keys map[string][]byte) (records []flows.Re
 
 // fold is a state after further entries. What is in boxes that were emptied
 // since stays shut, and matters no more.
-func (s *Store) fold(ctx context.Context, key journal.Key, st folded, entries []journal.Entry) (folded, []flows.Record, error) {
+func (s *Store) fold(ctx context.Context, key journal.Key, st folded, entries []journal.Entry) (folded, []event.Record, error) {
 	if len(entries) == 0 {
 		return st, nil, nil
 	}
@@ -169,7 +169,7 @@ func (s *Store) fold(ctx context.Context, key journal.Key, st folded, entries []
 // takes reports whether one of these boxes still takes ballots.
 func takes(k state.Kickoff, boxes map[string]bool) bool {
 	for box := range boxes {
-		if flows.TakesBallots(&k, box) {
+		if event.TakesBallots(&k, box) {
 			return true
 		}
 	}
@@ -180,7 +180,7 @@ func takes(k state.Kickoff, boxes map[string]bool) bool {
 // where one of them has no key.
 func (st folded) snapshot() ([]byte, error) {
 	data, err := json.Marshal(st.Kickoff)
-	for _, box := range flows.Boxes(&st.Kickoff) {
+	for _, box := range event.Boxes(&st.Kickoff) {
 		key, known := st.keys[box]
 		if err != nil || !known {
 			return nil, err
@@ -215,9 +215,9 @@ func readSnapshot(data []byte, keys map[string][]byte) (k state.Kickoff, err err
 // current are the keys of the boxes that still take ballots.
 func current(k state.Kickoff, keys map[string][]byte) map[string][]byte {
 	for box := range keys {
-		if !flows.TakesBallots(&k, box) {
+		if !event.TakesBallots(&k, box) {
 			keys = maps.Clone(keys)
-			maps.DeleteFunc(keys, func(box string, _ []byte) bool { return !flows.TakesBallots(&k, box) })
+			maps.DeleteFunc(keys, func(box string, _ []byte) bool { return !event.TakesBallots(&k, box) })
 			break
 		}
 	}
@@ -230,5 +230,5 @@ func (s *Store) DestroyKeys(ctx context.Context, key journal.Key) error {
 	if err != nil {
 		return err
 	}
-	return s.Journal.Boxes.Destroy(ctx, key, flows.EmptiedBoxes(&k)...)
+	return s.Journal.Boxes.Destroy(ctx, key, event.EmptiedBoxes(&k)...)
 }

@@ -22,6 +22,7 @@ import (
 	"soundings/bot/journal"
 	"soundings/bot/screens/screen"
 	"soundings/flows"
+	"soundings/flows/event"
 	"soundings/flows/state"
 	"soundings/flows/workdays"
 )
@@ -218,7 +219,7 @@ type proposal struct {
 
 // A part of a proposal is one entry, and what it leads to.
 type part struct {
-	record flows.Record
+	record event.Record
 	after  state.Kickoff
 }
 
@@ -304,7 +305,7 @@ func (s *Store) writes(ctx context.Context, key journal.Key, read folded, all []
 			if with != nil {
 				keys[part.record.Box] = with
 			}
-			writes = append(writes, journal.Write{Data: data, Delivery: delivery, After: before.Version, Read: read.at(), Commutes: flows.Commutes(part.record.Events)})
+			writes = append(writes, journal.Write{Data: data, Delivery: delivery, After: before.Version, Read: read.at(), Commutes: event.Commutes(part.record.Events)})
 			before, delivery = part.after, "" // the rest is written with the first or not at all
 		}
 	}

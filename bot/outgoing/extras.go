@@ -10,6 +10,7 @@ import (
 	"soundings/bot/chat"
 	"soundings/bot/report"
 	"soundings/flows"
+	"soundings/flows/event"
 	"soundings/flows/state"
 )
 
@@ -42,18 +43,18 @@ func (r *run) canvas(ctx context.Context, k state.Kickoff) error {
 	}
 	page, id := report.Canvas(k), k.Extras.Canvas
 	if utf8.RuneCountInString(page.Markdown) > report.LongestCanvas {
-		return r.report(ctx, flows.Report{News: flows.ExtraMissed{What: state.ExtraCanvas, Why: state.FaultLong}})
+		return r.report(ctx, flows.Report{News: event.ExtraMissed{What: state.ExtraCanvas, Why: state.FaultLong}})
 	}
 	var err error
 	if id == "" {
 		id, err = r.makeCanvas(ctx, k, page)
 	} else if err = r.chat.ReplaceCanvas(ctx, id, page); errors.Is(err, chat.ErrGone) {
-		return r.report(ctx, flows.Report{News: flows.CanvasLost{ID: id}})
+		return r.report(ctx, flows.Report{News: event.CanvasLost{ID: id}})
 	}
 	if err != nil {
 		return r.missed(ctx, state.ExtraCanvas, err)
 	}
-	if err := r.report(ctx, flows.Report{News: flows.CanvasMade{ID: id}}); err != nil {
+	if err := r.report(ctx, flows.Report{News: event.CanvasMade{ID: id}}); err != nil {
 		return err
 	}
 	return r.Journal.Marks.SetShown(ctx, r.Key, canvasSlot, k.Version)
@@ -108,7 +109,7 @@ func (r *run) bookmark(ctx context.Context, k state.Kickoff, slot flows.Slot) er
 	if err != nil {
 		return r.missed(ctx, state.ExtraBookmark, err)
 	}
-	return r.report(ctx, flows.Report{News: flows.BookmarkAdded{ID: id}})
+	return r.report(ctx, flows.Report{News: event.BookmarkAdded{ID: id}})
 }
 
 func (r *run) addBookmark(ctx context.Context, k state.Kickoff, at state.Posting) (id string, err error) {
@@ -139,7 +140,7 @@ func (r *run) unbookmark(ctx context.Context, k state.Kickoff) error {
 	if err != nil {
 		return err
 	}
-	return r.report(ctx, flows.Report{News: flows.BookmarkRemoved{}})
+	return r.report(ctx, flows.Report{News: event.BookmarkRemoved{}})
 }
 
 // missed notes that an extra cannot be had. Every other error is handed back.
@@ -149,7 +150,7 @@ func (r *run) missed(ctx context.Context, what state.Extra, err error) error {
 		return err
 	}
 	r.Logger.Info("an extra cannot be had", "kickoff", r.Key.Kickoff, "extra", what, "error", err)
-	return r.report(ctx, flows.Report{News: flows.ExtraMissed{What: what, Why: fault}})
+	return r.report(ctx, flows.Report{News: event.ExtraMissed{What: what, Why: fault}})
 }
 
 // inspect notes who reads the channel, and whether it has a canvas.
@@ -158,7 +159,7 @@ func (r *run) inspect(ctx context.Context, channel string) error {
 	if err != nil || !seen.Member { // from outside nothing of it is seen
 		return err
 	}
-	return r.report(ctx, flows.Report{News: flows.ChannelSeen{Outside: seen.Outside, Canvas: seen.Canvas}})
+	return r.report(ctx, flows.Report{News: event.ChannelSeen{Outside: seen.Outside, Canvas: seen.Canvas}})
 }
 
 // faults are the answers for which the platform does not let us have an extra;

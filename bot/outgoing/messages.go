@@ -13,6 +13,7 @@ import (
 	"soundings/bot/screens"
 	"soundings/bot/screens/screen"
 	"soundings/flows"
+	"soundings/flows/event"
 	"soundings/flows/state"
 )
 
@@ -58,7 +59,7 @@ func (r *run) show(ctx context.Context, k state.Kickoff, slot flows.Slot) error 
 	if err != nil {
 		return err
 	}
-	if err := r.report(ctx, flows.Report{News: flows.MessagePosted{Slot: slot.Name(), Posting: at}}); err != nil {
+	if err := r.report(ctx, flows.Report{News: event.MessagePosted{Slot: slot.Name(), Posting: at}}); err != nil {
 		return err
 	}
 	return r.markShown(ctx, k, slot)

@@ -23,6 +23,8 @@ type cast struct {
 	clock   *jobs.Virtual
 	channel string
 	actors  []*actor // in the order of the script: the lead first
+
+	unwritten map[int]bool // wordings of the script that may never come, by their place in it
 }
 
 // gather puts everybody into the channel, the bot among them.

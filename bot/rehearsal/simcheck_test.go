@@ -13,6 +13,7 @@ import (
 	"soundings/bot/kickoffs"
 	"soundings/bot/zones"
 	"soundings/flows"
+	"soundings/flows/event"
 	"soundings/flows/state"
 )
 
@@ -62,7 +63,7 @@ func (c *simCheck) states(key journal.Key) {
 		c.fault("read: %v", err)
 		return
 	}
-	records := make([]flows.Record, len(entries))
+	records := make([]event.Record, len(entries))
 	for i, e := range entries {
 		if err := records[i].UnmarshalJSON(e.Data); err != nil {
 			c.fault("entry %d: %v", e.Version, err)
@@ -113,8 +114,8 @@ func (c *simCheck) deliveries() {
 }
 
 // takesBallots reports whether a box that is not emptied has ballots in it.
-func (c *simCheck) takesBallots(k state.Kickoff, records []flows.Record) bool {
-	return slices.ContainsFunc(records, func(r flows.Record) bool { return len(r.Sealed) > 0 && flows.TakesBallots(&k, r.Box) })
+func (c *simCheck) takesBallots(k state.Kickoff, records []event.Record) bool {
+	return slices.ContainsFunc(records, func(r event.Record) bool { return len(r.Sealed) > 0 && event.TakesBallots(&k, r.Box) })
 }
 
 // named holds the lead to be told whose entries were lost, as long as the
@@ -127,7 +128,7 @@ func (c *simCheck) named() {
 	for _, records := range c.records() {
 		for _, r := range records {
 			for _, e := range r.Events {
-				if lost, is := e.(flows.EntriesLost); is {
+				if lost, is := e.(event.EntriesLost); is {
 					for _, u := range lost.People {
 						told[u] = true
 					}
@@ -144,15 +145,15 @@ func (c *simCheck) named() {
 }
 
 // order holds the stages to open one after the other.
-func (c *simCheck) order(records []flows.Record) {
-	all := flows.Stages()
+func (c *simCheck) order(records []event.Record) {
+	all := state.Stages()
 	at := 0
 	for _, r := range records {
 		for _, e := range r.Events {
 			switch e := e.(type) {
-			case flows.StageReopened:
+			case event.StageReopened:
 				at = slices.Index(all, e.Stage)
-			case flows.StageOpened:
+			case event.StageOpened:
 				n := slices.Index(all, e.Stage)
 				if n < at || n > at+2 {
 					c.fault("stage %s opens after %s", e.Stage, all[at])
@@ -176,11 +177,11 @@ func (c *simCheck) asked(k state.Kickoff) {
 }
 
 // reminders holds each person to one a day.
-func (c *simCheck) reminders(records []flows.Record) {
+func (c *simCheck) reminders(records []event.Record) {
 	last := map[state.UserID]state.LocalDay{}
 	for _, r := range records {
 		for _, e := range r.Events {
-			sent, _ := e.(flows.RemindersSent)
+			sent, _ := e.(event.RemindersSent)
 			for u, day := range sent.Days {
 				if day <= last[u] {
 					c.fault("%s is reminded twice on %s", u, day)

@@ -23,7 +23,7 @@ import (
 	"soundings/bot/fakeslack"
 	"soundings/bot/jobs"
 	"soundings/bot/journal"
-	"soundings/flows"
+	"soundings/flows/event"
 	"soundings/flows/state"
 )
 
@@ -472,16 +472,16 @@ func (s *simulation) authors() map[string]state.UserID {
 }
 
 // records are the entries of each kickoff, by number and digest.
-func (s *simulation) records() []map[string]flows.Record {
-	var all []map[string]flows.Record
+func (s *simulation) records() []map[string]event.Record {
+	var all []map[string]event.Record
 	keys, err := s.journal.Index.All(s.tb.Context(), s.team.TeamID())
 	require.NoError(s.tb, err)
 	for _, key := range keys {
 		entries, err := s.journal.Read(s.tb.Context(), key, journal.Position{})
 		require.NoError(s.tb, err)
-		records := map[string]flows.Record{}
+		records := map[string]event.Record{}
 		for _, e := range entries {
-			var r flows.Record
+			var r event.Record
 			require.NoError(s.tb, r.UnmarshalJSON(e.Data))
 			records[fmt.Sprint(key.Kickoff, e.Position())] = r
 		}

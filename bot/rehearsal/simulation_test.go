@@ -24,7 +24,6 @@ import (
 	"soundings/bot/journal"
 	"soundings/bot/journal/storetest"
 	"soundings/bot/report"
-	"soundings/flows"
 	"soundings/flows/state"
 )
 
@@ -284,7 +283,7 @@ func (s *simulation) called(c fakeslack.Call) {
 
 // passed reports whether a stage is the one at which this ends, or comes after.
 func (s *simulation) passed(stage string) bool {
-	all := flows.Stages()
+	all := state.Stages()
 	return slices.Index(all, state.Stage(stage)) >= slices.Index(all, state.Stage(s.script.until))
 }
 

@@ -18,7 +18,7 @@ import (
 )
 
 func assumptionsForms() map[string]screen.Form {
-	split := draftKinds()[flows.DraftSplit]
+	split := draftKinds()[state.DraftSplit]
 	return map[string]screen.Form{
 		"assumptions.add": {May: mayAdd, Fill: drawAssumption, Submit: submitAssumption,
 			Again: "It is on the list. Another one? One belief at a time."},

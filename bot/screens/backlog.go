@@ -234,7 +234,7 @@ func methodWords(m guide.Method) []block.Run {
 }
 
 // testEntries are the fields of a test.
-func testEntries(f *block.Form, assumptions []block.Option, t state.Test, method ...block.Setting) flows.Plan {
+func testEntries(f *block.Form, assumptions []block.Option, t state.Test, method ...block.Setting) state.Plan {
 	effort := screen.FigureOf(t.EffortDays)
 	if t.N > 0 && effort == "" {
 		effort = "0" // it was said to be none, not left out
@@ -246,7 +246,7 @@ func testEntries(f *block.Form, assumptions []block.Option, t state.Test, method
 		}
 		return screen.Decimal(f, field, entry, "Please give a number, such as 2.5.")
 	}
-	plan := flows.Plan{
+	plan := state.Plan{
 		Assumption: f.Select("assumption", "Assumption", t.Assumption, assumptions),
 		Method:     screen.TitleEntry(f, "method", "Method", t.Method, method...),
 		Learn:      f.Text("learn", "What we learn", t.Learn, block.Optional),
@@ -267,7 +267,7 @@ func testEntries(f *block.Form, assumptions []block.Option, t state.Test, method
 }
 
 // markEntries ask for a pass mark that is no share.
-func markEntries(f *block.Form, t state.Test, plan *flows.Plan) {
+func markEntries(f *block.Form, t state.Test, plan *state.Plan) {
 	stood, at := "", ""
 	switch {
 	case t.YesNo:
@@ -364,7 +364,7 @@ func changedTest(p screen.Page, f *block.Form) flows.Intent {
 }
 
 func movedTest(p screen.Page, f *block.Form, t state.Test) flows.Intent {
-	plan := flows.PlanOf(t)
+	plan := state.PlanOf(t)
 	f.Add(block.Para(block.Bold("%s ", t.Assumption), block.Plain("Counts as support: %s. That stays: it was fixed before anybody looked.", words.PassMark(t))))
 	plan.Method = screen.TitleEntry(f, "method", "Method", t.Method)
 	plan.Learn = f.Text("learn", "What we learn", t.Learn, block.Optional)

@@ -15,6 +15,7 @@ import (
 	"soundings/bot/block"
 	"soundings/bot/screens/screen"
 	"soundings/flows"
+	"soundings/flows/event"
 	"soundings/flows/state"
 )
 
@@ -97,7 +98,7 @@ func take(t testing.TB, m moment, in flows.Intent) moment {
 	events, err := flows.Decide(m.K, in, m.Now)
 	require.NoError(t, err, "flows refuses %#v", in)
 	if len(events) > 0 {
-		m.K = flows.Apply(m.K, m.K.Version+1, flows.Record{At: m.Now, By: flows.Author(in), Events: events})
+		m.K = flows.Apply(m.K, m.K.Version+1, event.Record{At: m.Now, By: flows.Author(in), Events: events})
 	}
 	return m
 }

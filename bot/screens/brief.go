@@ -193,6 +193,22 @@ func questionMessage(p screen.Page, arg string) (screen.Posting, error) {
 	return screen.Posting{Text: block.Escape(text), Blocks: blocks}, nil
 }
 
+// askedMessage brings a question to a lead, who may know the answer.
+func askedMessage(p screen.Page, arg string) (screen.Posting, error) {
+	k := p.Kickoff
+	q, err := screen.Numbered(k.Brief.Questions, "question", arg)
+	if err != nil {
+		return screen.Posting{}, err
+	}
+	if q.Answer != "" {
+		return screen.Line(p, "A question about the brief", fmt.Sprintf("%s has answered it; both stand under the brief.", words.Clip(k.Name(q.Answered), 60))), nil
+	}
+	out, err := questionMessage(p, arg)
+	out.Text = screen.Aloud(k, "%s asks: %s Press Answer, if you know.", words.Clip(k.Name(q.By), 60), words.Clip(words.OneLine(q.Ask), 200))
+	out.Blocks = slices.Concat([]slack.Block{block.Heading("A question about the brief")}, out.Blocks, []slack.Block{block.Note("Anyone may answer. It also stands under the brief in the channel.")})
+	return out, err
+}
+
 func mayAsk(p screen.Page) error {
 	if !asksWelcome(p.Kickoff) {
 		return screen.Refuse("The summary is out, with the questions that were open. Please ask in the channel.")

@@ -4,14 +4,15 @@ import (
 	"cmp"
 	"fmt"
 	"slices"
+	"strings"
 	"time"
 
 	"github.com/slack-go/slack"
 
 	"soundings/bot/block"
 	"soundings/bot/screens/screen"
-	"soundings/bot/words"
 	"soundings/flows"
+	"soundings/flows/event"
 	"soundings/flows/state"
 )
 
@@ -159,7 +160,7 @@ func reopenText(k state.Kickoff) string {
 	if w.Phase == state.PhaseOpen && len(k.Past) > 0 {
 		w = k.Past[len(k.Past)-1]
 	}
-	if flows.IsBoxed(w.Stage) {
+	if event.IsBoxed(w.Stage) {
 		return fmt.Sprintf("“%s” opens again, for as long as a step takes. Ballots that were counted are nobody's any more, so everybody is asked anew.", flows.TitleOf(w.Stage))
 	}
 	return fmt.Sprintf("“%s” opens again with its answers as they were, for as long as a step takes.", flows.TitleOf(w.Stage))
@@ -254,7 +255,7 @@ func leftAlone(k state.Kickoff, not map[flows.NoReminder][]state.UserID) string 
 			text += fmt.Sprintf(row.says, screen.Names(k, who, mostMissing))
 		}
 	}
-	return words.OneLine(text)
+	return strings.TrimSpace(text)
 }
 
 // remindThanks says whom a press on Remind Them reaches.
@@ -263,5 +264,5 @@ func remindThanks(k state.Kickoff, now time.Time) string {
 	if len(who) == 0 {
 		return "Nobody is reminded now. " + cmp.Or(leftAlone(k, not), "Nobody is waited for.")
 	}
-	return words.OneLine(fmt.Sprintf("Reminded: %s. %s", screen.Names(k, who, mostMissing), leftAlone(k, not)))
+	return strings.TrimSpace(fmt.Sprintf("Reminded: %s. %s", screen.Names(k, who, mostMissing), leftAlone(k, not)))
 }

@@ -52,8 +52,8 @@ type draftKind struct {
 // ask the table of stages who may do what, and forms of these rows stand there.
 func draftKinds() map[string]draftKind {
 	return map[string]draftKind{
-		flows.DraftLadder: {
-			what: flows.DraftLadder, form: "draft.use", stage: state.StageFraming, may: mayBuildLadder,
+		state.DraftLadder: {
+			what: state.DraftLadder, form: "draft.use", stage: state.StageFraming, may: mayBuildLadder,
 			title: "Draft wordings",
 			says:  "A model drafts two broader and two narrower wordings. Only you see them. You use, change or discard them; nothing is posted by itself.",
 			sent:  sentOfBrief,
@@ -61,24 +61,24 @@ func draftKinds() map[string]draftKind {
 			shown: "Only you see them. Tick what is worth arguing with, and change the words as you like: a draft that you change is yours, one that you leave as it is stands on the ladder as a machine's draft.",
 			send:  "Add to the Ladder", fill: drawWordings, read: submitWordings,
 		},
-		flows.DraftPlainer: {
-			what: flows.DraftPlainer, form: "draft.plainer.use", stage: state.StageAssumptions, may: mayReword,
+		state.DraftPlainer: {
+			what: state.DraftPlainer, form: "draft.plainer.use", stage: state.StageAssumptions, may: mayReword,
 			title: "Plainer words",
 			says:  "A model words %s more plainly. Only you see the draft. You use, change or discard it; nothing changes by itself.",
 			sent:  sentOfAssumption,
 			shown: "Only you see it. Change it as you like. As it is, it stands on the list as a machine's draft, until somebody changes it.",
 			send:  "Use These Words", fill: plainerWords,
 		},
-		flows.DraftSplit: {
-			what: flows.DraftSplit, form: "draft.split.use", stage: state.StageAssumptions, may: mayReword,
+		state.DraftSplit: {
+			what: state.DraftSplit, form: "draft.split.use", stage: state.StageAssumptions, may: mayReword,
 			title: "Draft the parts",
 			says:  "A model takes %s apart, a sentence for each belief. Only you see the draft. You use, change or discard it; nothing changes by itself.",
 			sent:  sentOfAssumption,
 			shown: "Only you see them. Change them as you like; empty one to leave it out. A part that you leave as it is stands on the list as a machine's draft, until somebody changes it.",
 			send:  "Take Apart", fill: takenApart,
 		},
-		flows.DraftGist: {
-			what: flows.DraftGist, form: "draft.gist.use", stage: state.StageRating, may: mayGist,
+		state.DraftGist: {
+			what: state.DraftGist, form: "draft.gist.use", stage: state.StageRating, may: mayGist,
 			title: "Sum up the reasons",
 			says:  "A model says in two sentences what the unsigned reasons about %s say, without taking a side. Only you see the draft. Nothing is posted by itself.",
 			sent:  sentOfReasons,
@@ -182,7 +182,7 @@ func ShowDrafts(what string, p screen.Page) (slack.ModalViewRequest, error) {
 	d := draftKinds()[what]
 	p.Args.Stage, p.Args.N = string(d.stage), flows.DraftsTaken(&p.Kickoff, what, p.Viewer)
 	switch {
-	case what != flows.DraftLadder:
+	case what != state.DraftLadder:
 	case !flows.DraftUseful(&p.Kickoff, what, "", p.Viewer):
 		return Notice("No drafts any more", fmt.Sprintf("“%s” has closed meanwhile, so no drafts were made.", flows.TitleOf(state.StageFraming))), nil
 	case p.Args.Drafts == "":

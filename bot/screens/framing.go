@@ -209,8 +209,8 @@ func changeable(p screen.Page) []int {
 func newWording(p screen.Page, f *block.Form) flows.Intent {
 	f.Title, f.Submit = "Add a wording", "Add"
 	f.Add(block.Para(block.Bold("The original")), block.Quote(block.Typed(p.Kickoff.Brief.Problem, 1500)),
-		block.Para(block.Bold("To climb: "), block.Plain("why does this matter? And once more: what would be different for people if it were solved?")),
-		block.Para(block.Bold("To descend: "), block.Plain("how does it show? For whom, and when? And once more: who, where, doing what?")),
+		block.Para(block.Bold("Broader: "), block.Plain("why does this matter? What would be different for people if it were solved?")),
+		block.Para(block.Bold("Narrower: "), block.Plain("how does it show? For whom, when, where, doing what?")),
 		block.Text("More questions for each level stand at the end of this form."))
 	in := flows.AddWording{By: screen.By(p), Level: level(f, f.Select("level", "On which level does your wording stand?", "", screen.Rungs))}
 	opening := f.Select("opening", "Words to begin with", "", openingOptions(), block.Optional,

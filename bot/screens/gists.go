@@ -21,12 +21,12 @@ import (
 // reasons enough.
 func offerGists(m screen.Posting, p screen.Page) screen.Posting {
 	ids := flows.ToSumUp(&p.Kickoff)
-	if screen.MayLead(p) != nil || len(ids) == 0 || flows.DraftsLeft(&p.Kickoff, flows.DraftGist, p.Viewer) == 0 {
+	if screen.MayLead(p) != nil || len(ids) == 0 || flows.DraftsLeft(&p.Kickoff, state.DraftGist, p.Viewer) == 0 {
 		return m
 	}
 	var row []*slack.ButtonBlockElement
 	for i, id := range words.FirstOf(ids, 5) { // a row of buttons
-		row = append(row, screen.Button("Sum Up "+words.Clip(id, 16), fmt.Sprintf("%s%s/%d", draftVerb, flows.DraftGist, i+1), ratingArgs(p, 0, id)))
+		row = append(row, screen.Button("Sum Up "+words.Clip(id, 16), fmt.Sprintf("%s%s/%d", draftVerb, state.DraftGist, i+1), ratingArgs(p, 0, id)))
 	}
 	return onDesk(m, "Reasons without a name can be summed up in two sentences by a model. You alone see the draft, and you decide whether it is posted.", row)
 }

@@ -16,6 +16,7 @@ import (
 	"soundings/bot/plaintext"
 	"soundings/bot/screens/screen"
 	"soundings/flows"
+	"soundings/flows/event"
 	"soundings/flows/state"
 )
 
@@ -161,7 +162,7 @@ const startsOne = "open/brief.start"
 // not its title, not its problem, not who is in it. Nor does whoever was.
 func TestHomeKeepsOthersKickoffsToThemselves(t *testing.T) {
 	m := momentAt(t, "rating/2")
-	gone := flows.Apply(m.K, m.K.Version+1, flows.Record{At: m.Now, Events: []flows.Event{flows.PersonLeft{Person: "U3"}}})
+	gone := flows.Apply(m.K, m.K.Version+1, event.Record{At: m.Now, Events: []event.Event{event.PersonLeft{Person: "U3"}}})
 	for name, h := range map[string]HomePage{
 		"somebody outside": {Viewer: "U99", Now: m.Now, Kickoffs: []state.Kickoff{m.K}, Joinable: []state.Kickoff{m.K}},
 		"somebody gone":    {Viewer: "U3", Now: m.Now, Kickoffs: []state.Kickoff{gone}, Joinable: []state.Kickoff{gone}},
@@ -214,7 +215,7 @@ func TestHomePutsTheMostUrgentFirst(t *testing.T) {
 func TestTheLeadsControlsStandOnTheirHome(t *testing.T) {
 	m := momentAt(t, "framing")
 	lead := labelsOf(home(HomePage{Viewer: "U1", Now: m.Now, Kickoffs: []state.Kickoff{m.K}}))
-	for _, want := range []string{"Set My Hours", "Stop Reminders", "Close This Step", "Give More Time", "Go Back a Step", "Invite People", "Hand Over"} {
+	for _, want := range []string{"Set My Hours", "Stop Reminders", "Who Is Missing", "More"} {
 		assert.Contains(t, lead, want, "the lead has %q, without", lead)
 	}
 	other := labelsOf(home(HomePage{Viewer: "U3", Now: m.Now, Kickoffs: []state.Kickoff{m.K}}))

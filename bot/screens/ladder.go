@@ -26,7 +26,7 @@ func OfferDrafting(m screen.Posting, k state.Kickoff, lead state.UserID) screen.
 		return offerGists(m, p)
 	}
 	return onDesk(m, "Stuck on the ladder? A model can draft wordings, for you alone to see. You are shown first what it would be sent.",
-		[]*slack.ButtonBlockElement{screen.Button("Draft Wordings", draftVerb+flows.DraftLadder, screen.StageArgs(p, state.StageFraming))})
+		[]*slack.ButtonBlockElement{screen.Button("Draft Wordings", draftVerb+state.DraftLadder, screen.StageArgs(p, state.StageFraming))})
 }
 
 func mayBuildLadder(p screen.Page) error {
@@ -73,7 +73,7 @@ func drawWordings(p screen.Page, f *block.Form, _ state.Assumption) flows.Intent
 		f.Text(d.text, rungName(d.level), d.draft, block.Optional)
 		f.Tick(d.use, "Use it?", "yes", "Use this one")
 	}
-	left := flows.DraftsLeft(&p.Kickoff, flows.DraftLadder, p.Viewer)
+	left := flows.DraftsLeft(&p.Kickoff, state.DraftLadder, p.Viewer)
 	if left == 0 {
 		f.Add(block.Note("Drafts cannot be asked for again in this kickoff."))
 		return nil
@@ -137,7 +137,7 @@ func wordingFault(p screen.Page, in flows.AddWording, others []flows.Intent) (st
 func noDrafts(p screen.Page, why string) slack.ModalViewRequest {
 	args := screen.StageArgs(p, state.StageFraming)
 	row := []*slack.ButtonBlockElement{screen.Button("Add a Wording", "open/framing.add", args)}
-	if flows.DraftsLeft(&p.Kickoff, flows.DraftLadder, p.Viewer) > 0 {
+	if flows.DraftsLeft(&p.Kickoff, state.DraftLadder, p.Viewer) > 0 {
 		row = append(row, screen.Button("Ask Again", draftOthers, args))
 	}
 	f := block.Form{Title: "No drafts this time"}

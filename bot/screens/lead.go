@@ -76,7 +76,7 @@ var leadActions = map[string]screen.Action{
 func closeThanks(p screen.Page) string {
 	others := missingWishes(p.Kickoff, p.Viewer)
 	if others == 0 || flows.Heard(&p.Kickoff, p.Kickoff.Window) >= p.Kickoff.Window.Quorum() {
-		return "Closed. What follows is in the channel."
+		return "Closed. What comes next is posted in the channel, or waits for your last word."
 	}
 	return fmt.Sprintf("Noted. Fewer than half have answered, so %s to wish it too.", words.Count(others, "other lead has", "other leads have"))
 }

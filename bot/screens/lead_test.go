@@ -35,7 +35,7 @@ func TestTheDeskOffersWhatCanBeDone(t *testing.T) {
 	}{
 		"brief":             {"Who Is Missing", []string{"Close This Step", "Give More Time", "Leave Out Roles", "Edit the Brief", "Who Rates What"}},
 		"framing":           {"Who Is Missing", []string{"Close This Step", "Give More Time", "Go Back a Step", "Leave Out Roles", "Who Rates What"}},
-		"framing/settling":  {"Take the Proposal", []string{"Go Back a Step", "Leave Out Roles"}},
+		"framing/settling":  {"Keep the Original", []string{"Go Back a Step", "Leave Out Roles"}},
 		"roles":             {"Who Is Missing", []string{"Close This Step", "Give More Time", "Go Back a Step", "Leave Out Roles", "Who Rates What"}},
 		"assumptions":       {"Who Is Missing", []string{"Close This Step", "Give More Time", "Go Back a Step", "Join What Is the Same", "Change Assumptions", "Who Rates What"}},
 		"rating":            {"Who Is Missing", []string{"Close This Step", "Give More Time", "Go Back a Step"}},
@@ -153,7 +153,7 @@ func TestOldButtonsDoNotActOnANewStage(t *testing.T) {
 func TestClosingBelowHalfSaysWhatItTakes(t *testing.T) {
 	m := momentAt(t, "brief/quorum")
 	_, thanks, _ := Do("lead.close", pageFor(m, "U1"))
-	assert.Equal(t, "Closed. What follows is in the channel.", thanks, "the only lead reads")
+	assert.Equal(t, "Closed. What comes next is posted in the channel, or waits for your last word.", thanks, "the only lead reads")
 	m.K.Leads = []state.UserID{"U1", "U2", "U3"}
 	intent, thanks, _ := Do("lead.close", pageFor(m, "U1"))
 	assert.Equal(t, "Noted. Fewer than half have answered, so 2 other leads have to wish it too.", thanks, "one of three leads reads")
@@ -255,7 +255,7 @@ func TestWhereTheKickoffIs(t *testing.T) {
 
 // What a stage is called on the desk is what its message is called.
 func TestStagesHaveOneName(t *testing.T) {
-	for _, stage := range flows.Stages()[1:8] {
+	for _, stage := range state.Stages()[1:8] {
 		m := momentAt(t, string(stage))
 		posting, err := Message(m.K, flows.Slot{Screen: flows.ScreenStage, Arg: flows.StageArg(stage, m.K.Window.Round)}, m.Now)
 		require.NoError(t, err)

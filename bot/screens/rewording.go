@@ -27,7 +27,7 @@ func otherWords(p screen.Page) []slack.Block {
 	row := []*slack.ButtonBlockElement{screen.Button("Take It Apart", "open/assumptions.split", args)}
 	says := "Two beliefs in one? Take it apart, so that each can be rated by itself."
 	if p.Drafting.Host != "" && flows.BeliefDraftsLeft(&p.Kickoff, p.Viewer) > 0 {
-		row = append(row, screen.Button("Draft the Parts", draftVerb+flows.DraftSplit, args), screen.Button("Draft Plainer Words", draftVerb+flows.DraftPlainer, args))
+		row = append(row, screen.Button("Draft the Parts", draftVerb+state.DraftSplit, args), screen.Button("Draft Plainer Words", draftVerb+state.DraftPlainer, args))
 		says += " A model can draft the parts, or plainer words. You see first what it would be sent, and only you see what comes."
 	}
 	return []slack.Block{block.Divider(), block.Text("%s", says), block.Buttons(row...)}

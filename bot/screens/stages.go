@@ -179,7 +179,7 @@ func (row stage) askMessage(p screen.Page) (screen.Posting, error) {
 
 // nextStage is the stage that follows one in this kickoff.
 func nextStage(k state.Kickoff, s state.Stage) state.Stage {
-	all := flows.Stages()
+	all := state.Stages()
 	next := all[min(slices.Index(all, s)+1, len(all)-1)]
 	if next == state.StageRoles && k.Roles.Skipped {
 		return nextStage(k, next)

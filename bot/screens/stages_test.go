@@ -2,17 +2,16 @@ package screens
 
 import (
 	"reflect"
+	"soundings/flows/state"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
-
-	"soundings/flows"
 )
 
 // Every stage has a row, and every row says something in each column.
 func TestEveryStageHasACompleteRow(t *testing.T) {
 	rows := newStages()
-	for _, s := range flows.Stages() {
+	for _, s := range state.Stages() {
 		row, ok := rows[s]
 		if !assert.True(t, ok, "stage %s has no row", s) {
 			continue
@@ -22,7 +21,7 @@ func TestEveryStageHasACompleteRow(t *testing.T) {
 			assert.False(t, columns.Field(i).IsZero(), "stage %s has no %s", s, columns.Type().Field(i).Name)
 		}
 	}
-	assert.Len(t, rows, len(flows.Stages()), "a row belongs to no stage")
+	assert.Len(t, rows, len(state.Stages()), "a row belongs to no stage")
 }
 
 // No form or action hides another of its name.

@@ -13,6 +13,7 @@ import (
 
 	"soundings/bot/zones"
 	"soundings/flows"
+	"soundings/flows/event"
 	"soundings/flows/state"
 )
 
@@ -136,8 +137,8 @@ func (m *stageManager) decide(in flows.Intent) {
 	}
 }
 
-func (m *stageManager) take(by state.UserID, events ...flows.Event) {
-	m.k = flows.Apply(m.k, m.k.Version+1, flows.Record{At: m.now, By: by, Events: events})
+func (m *stageManager) take(by state.UserID, events ...event.Event) {
+	m.k = flows.Apply(m.k, m.k.Version+1, event.Record{At: m.now, By: by, Events: events})
 }
 
 // wait lets time pass, wake by wake, until the kickoff is as wished.
@@ -266,15 +267,15 @@ func (m *stageManager) ratingAct() {
 // and what Decide says about ratings is not what these tests are about.
 func (m *stageManager) rateAll(who state.UserID, i, step int) {
 	round := m.k.Rounds[len(m.k.Rounds)-1]
-	var events []flows.Event
+	var events []event.Event
 	for n := 0; n < len(round.IDs); n += step {
 		importance, evidence := 9-n%7, 2+n%5
 		if round.IDs[n] == "A1" {
 			evidence = []int{2, 5, 8}[i%3]
 		}
 		events = append(events,
-			flows.Rated{Round: round.N, Assumption: round.IDs[n], Scale: state.Importance, Value: importance},
-			flows.Rated{Round: round.N, Assumption: round.IDs[n], Scale: state.Evidence, Value: evidence})
+			event.Rated{Round: round.N, Assumption: round.IDs[n], Scale: state.Importance, Value: importance},
+			event.Rated{Round: round.N, Assumption: round.IDs[n], Scale: state.Evidence, Value: evidence})
 	}
 	m.take(who, events...)
 }
@@ -289,7 +290,7 @@ func (m *stageManager) backlogAct() {
 		m.do(flows.VoteKinds{By: m.by(i), Kinds: kinds})
 	}
 	for i := range m.tests {
-		m.do(flows.AddTest{By: m.by(i), Plan: flows.Plan{Assumption: order[i%len(order)], Method: m.method, Learn: m.learn,
+		m.do(flows.AddTest{By: m.by(i), Plan: state.Plan{Assumption: order[i%len(order)], Method: m.method, Learn: m.learn,
 			PassShare: 0.6, EffortDays: 3, LeadDays: 2, Owner: m.people[i%2].ID, Size: 12}})
 	}
 	m.do(flows.Finish{By: m.by(0), Stage: state.StageBacklog})

@@ -17,7 +17,7 @@ import (
 
 // planned is the page that follows test Args.N as it is about to be saved; nil
 // where it has no pass mark, so that there is nothing to say.
-func planned(p screen.Page, plan flows.Plan) *slack.ModalViewRequest {
+func planned(p screen.Page, plan state.Plan) *slack.ModalViewRequest {
 	var f block.Form
 	planEntries(&f, p, state.Test{N: p.Args.N, PassShare: plan.PassShare, Size: plan.Size, Census: plan.Census})
 	if len(f.Blocks) == 0 {
@@ -30,9 +30,9 @@ func planned(p screen.Page, plan flows.Plan) *slack.ModalViewRequest {
 
 // numberOf is the number that a plan will have as a test, or has: a form that is
 // sent twice is answered alike.
-func numberOf(p screen.Page, plan flows.Plan) int {
+func numberOf(p screen.Page, plan state.Plan) int {
 	for _, t := range p.Kickoff.TestsOf(plan.Assumption) {
-		if t.By == p.Viewer && flows.PlanOf(t) == plan {
+		if t.By == p.Viewer && state.PlanOf(t) == plan {
 			return t.N
 		}
 	}
@@ -67,7 +67,7 @@ func submitPlanned(p screen.Page, _ block.Values) (screen.Answer, error) {
 		return screen.Answer{}, err
 	}
 	t, _ := p.Kickoff.Test(p.Args.N)
-	plan := flows.PlanOf(t)
+	plan := state.PlanOf(t)
 	plan.Size = words.BetterSize(t.Planned())
 	if plan.Size == 0 || p.Args.Assumption != "" && t.Assumption != p.Args.Assumption { // two who add tests at once may be shown each other's number
 		return screen.Answer{}, screen.Refuse("This test was changed meanwhile, so nothing was taken. Press See the Tests in the channel to look at it.")

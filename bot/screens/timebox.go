@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"fmt"
 	"strconv"
+	"strings"
 	"time"
 
 	"github.com/slack-go/slack"
@@ -37,7 +38,7 @@ func timeboxAsks(p screen.Page) (screen.Asking, error) {
 		Picker:  weeksPicker(p),
 		Buttons: []*slack.ButtonBlockElement{screen.Button("See the Plan", "open/timebox.vote", screen.StageArgs(p, state.StageTimebox))},
 		Neutral: true,
-		Chosen:  []block.Run{block.Plain("%s", words.VotesText(p.Kickoff.Timebox))},
+		Chosen:  []block.Run{block.Plain("%s", strings.TrimPrefix(words.VotesText(p.Kickoff.Timebox), "Votes: "))},
 	}, nil
 }
 

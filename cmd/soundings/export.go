@@ -16,6 +16,7 @@ import (
 	"soundings/bot/words"
 	"soundings/bot/zones"
 	"soundings/flows"
+	"soundings/flows/event"
 	"soundings/flows/state"
 )
 
@@ -129,7 +130,7 @@ func readKickoff(ctx context.Context, j *journal.Journal, key journal.Key) (stat
 	if err != nil {
 		return state.Kickoff{}, err
 	}
-	records := make([]flows.Record, len(entries))
+	records := make([]event.Record, len(entries))
 	for i, e := range entries {
 		if err := json.Unmarshal(e.Data, &records[i]); err != nil {
 			return state.Kickoff{}, fmt.Errorf("read kickoff %s: entry %d: %w; was it written by a later release?", key.Kickoff, e.Version, err)

@@ -9,7 +9,7 @@ import (
 	"github.com/prometheus/client_golang/prometheus"
 	"github.com/spf13/cobra"
 
-	"soundings/flows"
+	"soundings/flows/event"
 )
 
 // The linker sets release where a release is built, and revision where an image
@@ -28,7 +28,7 @@ type build struct {
 func version() build {
 	info, ok := debug.ReadBuildInfo()
 	if !ok {
-		return build{Release: cmp.Or(release, "unknown"), JournalFormat: flows.JournalFormat()}
+		return build{Release: cmp.Or(release, "unknown"), JournalFormat: event.JournalFormat()}
 	}
 	set := map[string]string{}
 	for _, s := range info.Settings {
@@ -38,7 +38,7 @@ func version() build {
 	if set["vcs.modified"] == "true" {
 		commit += ", with changes"
 	}
-	return build{cmp.Or(release, strings.Trim(info.Main.Version, "()"), "devel"), commit, info.GoVersion, flows.JournalFormat()}
+	return build{cmp.Or(release, strings.Trim(info.Main.Version, "()"), "devel"), commit, info.GoVersion, event.JournalFormat()}
 }
 
 func newVersion() *cobra.Command {

@@ -9,12 +9,12 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"soundings/flows"
+	"soundings/flows/event"
 )
 
 func TestVersion(t *testing.T) {
 	said := good(t, "version")
-	for _, line := range []string{"soundings ", "\ncommit    ", "\nbuilt with go1.", fmt.Sprintf("\njournal format %d\n", flows.JournalFormat())} {
+	for _, line := range []string{"soundings ", "\ncommit    ", "\nbuilt with go1.", fmt.Sprintf("\njournal format %d\n", event.JournalFormat())} {
 		assert.Contains(t, said, line)
 	}
 }
@@ -26,7 +26,7 @@ func TestChangelogNamesTheJournalFormat(t *testing.T) {
 	require.Greater(t, len(entries), 1, "no release is named")
 	said := regexp.MustCompile(`Journal format (\d+)\.`).FindStringSubmatch(entries[1])
 	require.NotNil(t, said, "the newest release names no journal format")
-	assert.Equal(t, fmt.Sprint(flows.JournalFormat()), said[1],
+	assert.Equal(t, fmt.Sprint(event.JournalFormat()), said[1],
 		"the newest release in deploy/CHANGELOG.md is of another journal format: while it is not out, write the new number there, and else begin a new release")
 	release, _, _ := strings.Cut(entries[1], "\n")
 	assert.Regexp(t, `^\d+\.\d+\.\d+$`, release)

@@ -84,3 +84,8 @@ const (
 	StageUnderway    Stage = "underway"
 	StageEnded       Stage = "ended"
 )
+
+// Stages lists the stages in the order in which a kickoff comes to them.
+func Stages() []Stage {
+	return []Stage{StageBrief, StageFraming, StageRoles, StageAssumptions, StageRating, StageBacklog, StageTimebox, StageClose, StageUnderway, StageEnded}
+}

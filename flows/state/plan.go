@@ -125,3 +125,31 @@ func (k *Kickoff) StandingActions() []Action {
 
 // Voted counts the votes on the weeks, counted or not.
 func (t Timebox) Voted() int { return max(t.Voters, len(t.Votes)) }
+
+// A Plan is what a test consists of, before it has a number.
+type Plan struct {
+	Assumption string
+	Method     string
+	Learn      string
+	PassShare  float64
+	EffortDays float64
+	LeadDays   float64
+	Owner      UserID
+	Size       int
+	Census     bool     `json:",omitempty"` // these are all the people or cases there are
+	NotBefore  LocalDay `json:",omitempty"` // put off to this day
+	Bound      Bound    `json:",omitzero"`  // in place of a share
+	YesNo      bool     `json:",omitempty"` // likewise
+}
+
+// Test is the plan as test n of a backlog, added by somebody.
+func (p Plan) Test(n int, by UserID) Test {
+	return Test{N: n, By: by, Assumption: p.Assumption, Method: p.Method, Learn: p.Learn, PassShare: p.PassShare,
+		EffortDays: p.EffortDays, LeadDays: p.LeadDays, Owner: p.Owner, Size: p.Size, Census: p.Census, Bound: p.Bound, YesNo: p.YesNo, NotBefore: p.NotBefore}
+}
+
+// PlanOf is what a test consists of.
+func PlanOf(t Test) Plan {
+	return Plan{Assumption: t.Assumption, Method: t.Method, Learn: t.Learn, PassShare: t.PassShare,
+		EffortDays: t.EffortDays, LeadDays: t.LeadDays, Owner: t.Owner, Size: t.Size, Census: t.Census, Bound: t.Bound, YesNo: t.YesNo, NotBefore: t.NotBefore}
+}

@@ -12,6 +12,7 @@ import (
 	"soundings/bot/report"
 	"soundings/bot/screens/screen"
 	"soundings/flows"
+	"soundings/flows/event"
 	"soundings/flows/state"
 )
 
@@ -249,16 +250,16 @@ func taken(p screen.Page, in flows.Intent) (after screen.Page, changed bool, err
 	k := p.Kickoff
 	events, err := flows.Decide(k, in, p.Now)
 	if errors.Is(err, flows.ErrDue) {
-		var due []flows.Event
+		var due []event.Event
 		if due, err = flows.Decide(k, flows.Tick{}, p.Now); err != nil {
 			return p, false, err
 		}
-		k = flows.Apply(k, k.Version+1, flows.Record{At: p.Now, Events: due})
+		k = flows.Apply(k, k.Version+1, event.Record{At: p.Now, Events: due})
 		events, err = flows.Decide(k, in, p.Now)
 	}
 	if err != nil {
 		return p, false, err
 	}
-	p.Kickoff = flows.Apply(k, k.Version+1, flows.Record{At: p.Now, By: p.Viewer, Events: events})
+	p.Kickoff = flows.Apply(k, k.Version+1, event.Record{At: p.Now, By: p.Viewer, Events: events})
 	return p, len(events) > 0, nil
 }

@@ -213,6 +213,6 @@ func closeReason(w state.Window) string {
 // Position is the place of the present stage among those before the discovery
 // is underway: "2 of 8".
 func Position(k state.Kickoff) string {
-	all := flows.Stages()
+	all := state.Stages()
 	return fmt.Sprintf("%d of %d", slices.Index(all, k.Stage)+1, slices.Index(all, state.StageUnderway))
 }

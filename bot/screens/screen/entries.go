@@ -39,7 +39,7 @@ func ScaleStep(value int, runs map[int]string) string {
 // ScaleWords say what the ends and the middle of a scale mean, by rating.
 func ScaleWords(scale state.Scale) map[int]string {
 	if scale == state.Importance {
-		return map[int]string{1: "hardly matters", 5: "would hurt", 9: "it all falls"}
+		return map[int]string{1: "hardly matters", 5: "would hurt", 9: "we could not go on"}
 	}
 	return map[int]string{1: "a guess", 5: "some signs", 9: "proven"}
 }

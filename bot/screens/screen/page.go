@@ -161,7 +161,7 @@ func MayAnswer(p Page, s state.Stage) error {
 
 // Before reports whether a stage comes before another.
 func Before(s, other state.Stage) bool {
-	return slices.Index(flows.Stages(), s) < slices.Index(flows.Stages(), other)
+	return slices.Index(state.Stages(), s) < slices.Index(state.Stages(), other)
 }
 
 // MayTakePart refuses whoever is not part of the kickoff, and everybody once it

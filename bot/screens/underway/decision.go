@@ -176,8 +176,10 @@ func settledWords(k state.Kickoff, d state.Decision) []block.Run {
 func calibrationBlocks(k state.Kickoff) []slack.Block {
 	c := views.Calibration(k)
 	row := func(name string, t engine.Tally) []block.Run {
-		return []block.Run{block.Bold("%s: ", name), block.Plain("%d rated, %d tested; of these %d held, %d fell, %d not clear.",
-			t.Rated, t.Tested, t.Held, t.Fell, t.Tested-t.Held-t.Fell)}
+		if t.Tested == 0 {
+			return []block.Run{block.Bold("%s: ", name), block.Plain("%d, none tested.", t.Rated)}
+		}
+		return []block.Run{block.Bold("%s: ", name), block.Plain("%d, %d tested. %s.", t.Rated, t.Tested, words.FateText(t))}
 	}
 	return []slack.Block{
 		block.Para(block.Bold("How well did we guess? "), block.Plain("%s", c.Sentence)),

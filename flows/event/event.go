@@ -1,19 +1,27 @@
-package flows
+package event
 
 import (
 	"encoding/json"
 	"fmt"
+	"maps"
 	"reflect"
+	"slices"
 	"time"
 
 	"soundings/flows/state"
 )
 
+// PlainTime is t as the journal gives it back: in UTC, without the reading of
+// a process's own clock. Else a state would differ from its own snapshot.
+func PlainTime(t time.Time) time.Time { return t.UTC().Round(0) }
+
 // An Event is a fact: something that happened in a kickoff. Events are only
 // ever added to; their names and fields are the format of the journal and
 // outlive the code, so a field may be added but never renamed or reused.
 type Event interface {
-	apply(k *state.Kickoff, at time.Time, by state.UserID)
+	// Apply writes the fact down in k, as somebody's (nobody's is the clock's or the
+	// shell's). It computes nothing and refuses nothing.
+	Apply(k *state.Kickoff, at time.Time, by state.UserID)
 }
 
 // A Record is one entry of the journal: all the events of one decision, with
@@ -23,28 +31,23 @@ type Record struct {
 	By     state.UserID // empty for the clock and the shell
 	Events []Event
 
-	Box    string // that its events were put into; see [Records]
+	Box    string // that its events were put into; see [RecordsOf]
 	Sealed []byte // all of this, as long as it has not been opened
 }
 
-// Apply folds one record into a copy of k. It refuses nothing: what was
-// written is true. version is the record's place in the journal.
-func Apply(k state.Kickoff, version int64, r Record) state.Kickoff {
-	return Fold(k, version-1, []Record{r})
-}
-
 // Fold applies records that follow version after, in order, to a copy of k.
+// What its people are due is not yet worked out of it.
 func Fold(k state.Kickoff, after int64, records []Record) state.Kickoff {
 	n := state.Fork(k)
 	for i, r := range records {
 		if !isLate(&n, r) {
 			for _, e := range r.Events {
-				e.apply(&n, plainTime(r.At), r.By)
+				e.Apply(&n, PlainTime(r.At), r.By)
 			}
 		}
 		n.Version = after + int64(i) + 1
 	}
-	return kept(n)
+	return n
 }
 
 // Commutes reports whether these events may be appended without checking
@@ -87,12 +90,12 @@ func (r Record) MarshalJSON() ([]byte, error) {
 	for i, e := range r.Events {
 		data, err := json.Marshal(e)
 		if err != nil {
-			return nil, fmt.Errorf("encode event %s: %w", kindOf(e), err)
+			return nil, fmt.Errorf("encode event %s: %w", KindOf(e), err)
 		}
 		if i > 0 {
 			out = append(out, ',')
 		}
-		out = fmt.Appendf(out, `{"kind":%q,"data":%s}`, kindOf(e), data)
+		out = fmt.Appendf(out, `{"kind":%q,"data":%s}`, KindOf(e), data)
 	}
 	return append(out, "]}"...), nil
 }
@@ -144,7 +147,7 @@ func (r *Record) UnmarshalJSON(data []byte) error {
 }
 
 func decodeEvent(t taggedEvent) (Event, error) {
-	empty, ok := eventKinds[t.Kind]
+	empty, ok := kinds[t.Kind]
 	if !ok {
 		return nil, fmt.Errorf("decode event: kind %q is unknown to this release", t.Kind)
 	}
@@ -157,61 +160,25 @@ func decodeEvent(t taggedEvent) (Event, error) {
 
 // JournalFormat numbers the format of the journal: kinds are added and never
 // taken away, so a release reads all journals of its own number and lower ones.
-func JournalFormat() int { return len(eventKinds) }
+func JournalFormat() int { return len(Kinds()) }
 
-// eventKinds is the format of the journal: all kinds of event, by their names
-// there. A test finds any that is missing.
-var eventKinds = map[string]Event{
-	"started": Started{}, "brief-edited": BriefEdited{}, "brief-read": BriefRead{},
-	"question-asked": QuestionAsked{}, "question-answered": QuestionAnswered{},
-	"stage-opened": StageOpened{}, "finished-stage": FinishedStage{}, "quorum-missed": QuorumMissed{},
-	"window-closed": WindowClosed{},
-	"window-moved":  WindowMoved{}, "stage-reopened": StageReopened{}, "close-wished": CloseWished{},
-	"leads-changed": LeadsChanged{},
-	"people-joined": PeopleJoined{}, "people-known": PeopleKnown{}, "person-left": PersonLeft{}, "join-asked": JoinAsked{},
-	"reminders-sent": RemindersSent{}, "reminders-put-off": RemindersPutOff{}, "reminder-muted": ReminderMuted{},
-	"hours-changed": HoursChanged{},
-	"wording-added": WordingAdded{}, "wording-edited": WordingEdited{}, "framing-voted": FramingVoted{},
-	"framing-counted": FramingCounted{}, "framing-settled": FramingSettled{},
-	"placed-self": PlacedSelf{}, "person-named": PersonNamed{}, "roles-settled": RolesSettled{},
-	"assumption-added": AssumptionAdded{}, "assumption-edited": AssumptionEdited{},
-	"assumption-withdrawn": AssumptionWithdrawn{}, "assumptions-joined": AssumptionsJoined{},
-	"deal-chosen": DealChosen{}, "ballots-dealt": BallotsDealt{},
-	"round-opened": RoundOpened{}, "rated": Rated{}, "round-counted": RoundCounted{},
-	"reason-given": ReasonGiven{}, "gist-posted": GistPosted{},
-	"kind-voted": KindVoted{}, "test-added": TestAdded{}, "test-edited": TestEdited{},
-	"test-withdrawn": TestWithdrawn{},
-	"weeks-proposed": WeeksProposed{}, "weeks-voted": WeeksVoted{}, "weeks-counted": WeeksCounted{},
-	"timebox-set":  TimeboxSet{},
-	"action-added": ActionAdded{}, "action-edited": ActionEdited{}, "action-withdrawn": ActionWithdrawn{},
-	"summary-posted": SummaryPosted{},
-	"part-changed":   PartChanged{}, "word-given": WordGiven{}, "marks-changed": MarksChanged{},
-	"box-started": BoxStarted{}, "checkin-opened": CheckinOpened{}, "result-reported": ResultReported{}, "result-told": ResultTold{}, "test-dropped": TestDropped{}, "new-rated": NewRated{},
-	"evidence-rerated": EvidenceRerated{}, "confidence-voted": ConfidenceVoted{},
-	"checkin-closed": CheckinClosed{}, "decision-opened": DecisionOpened{}, "decision-voted": DecisionVoted{},
-	"decision-counted": DecisionCounted{}, "decision-made": DecisionMade{},
-	"abandoned": Abandoned{}, "channel-shut": ChannelUnreachable{}, "channel-opened": ChannelReachable{},
-	"channel-seen": ChannelSeen{}, "outside-agreed": OutsideAgreed{}, "entries-lost": EntriesLost{}, "summary-held": SummaryHeld{},
-	"canvas-made": CanvasMade{}, "canvas-lost": CanvasLost{}, "bookmark-added": BookmarkAdded{},
-	"bookmark-removed": BookmarkRemoved{}, "extra-missed": ExtraMissed{},
-	"message-posted": MessagePosted{}, "channel-moved": ChannelMoved{},
-	"drafts-asked": DraftsAsked{}, "ballots-emptied": BallotsEmptied{},
-}
+// Kinds lists the names of all kinds of event, in alphabetical order.
+func Kinds() []string { return slices.Sorted(maps.Keys(kinds)) }
 
 // kindNames are the names of events in the journal.
 var kindNames = func() map[reflect.Type]string {
 	names := map[reflect.Type]string{}
-	for name, empty := range eventKinds {
+	for name, empty := range kinds {
 		names[reflect.TypeOf(empty)] = name
 	}
 	return names
 }()
 
-// kindOf is the name of an event in the journal.
-func kindOf(e Event) string {
+// KindOf is the name of an event in the journal.
+func KindOf(e Event) string {
 	name, ok := kindNames[reflect.TypeOf(e)]
 	if !ok {
-		panic(fmt.Sprintf("flows: event %T has no name in the journal", e))
+		panic(fmt.Sprintf("event: %T has no name in the journal", e))
 	}
 	return name
 }
