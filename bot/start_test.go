@@ -12,6 +12,9 @@ import (
 
 	"soundings/bot/fakeslack"
 	"soundings/bot/fakeslack/blockkit"
+	"soundings/bot/plaintext"
+	"soundings/bot/screens"
+	"soundings/bot/screens/screen"
 	"soundings/flows"
 	"soundings/flows/state"
 )
@@ -138,17 +141,11 @@ func TestBriefSaysWhoIsLookedUp(t *testing.T) {
 
 // whole is what the lead reads behind the first message.
 func (c *gathering) whole() string {
-	c.press("p0", "open/brief.whole")
-	defer c.close("p0")
-	return wordsOf(c.top("p0").Blocks)
-}
-
-// brief is what the first message of the kickoff says now.
-func (c *gathering) brief() string {
-	c.t.Helper()
-	all := c.ws.Messages(c.channel)
-	require.NotEmpty(c.t, all)
-	return wordsOf(all[0].Blocks)
+	k, err := c.bot.Kickoffs.Load(c.t.Context(), c.key())
+	require.NoError(c.t, err)
+	view, err := screens.Open("brief.whole", screen.Page{Kickoff: k, Viewer: k.Leads[0]})
+	require.NoError(c.t, err)
+	return plaintext.Blocks(view.Blocks.BlockSet)
 }
 
 // Few people are all known when the kickoff begins.

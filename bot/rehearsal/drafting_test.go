@@ -36,7 +36,7 @@ func (c *draftAsker) RoundTrip(r *http.Request) (*http.Response, error) {
 	case err != nil || c.play == nil:
 	case !c.asked && strings.HasSuffix(r.URL.Path, "/chat.update"):
 		err = errors.Join(err, c.look(r))
-	case c.asked && !strings.HasPrefix(c.got, "No drafts") && strings.HasSuffix(r.URL.Path, "/views.update"):
+	case c.asked && c.got == "" && strings.HasSuffix(r.URL.Path, "/views.update"):
 		for _, p := range c.play.Team().Users() {
 			if v, open := c.play.Team().Client.TopView(p.ID); open {
 				c.got = v.Title

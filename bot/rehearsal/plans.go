@@ -157,6 +157,7 @@ func (p *plans) show(a *actor, all []post) {
 func (p *plans) notice(a *actor, b button) {
 	s, ok := scenes[b.ActionID]
 	again := strings.HasPrefix(b.slot, "reminder/") || strings.HasPrefix(b.slot, "desk/") && b.ActionID != "open/lead.more"
+	again = again || b.ActionID == "open/lead.more" && !a.dealsOut()
 	if !ok || !s.isFor(a) || again {
 		return
 	}

@@ -30,22 +30,23 @@ func answerQuestion(ctx context.Context, a *actor, b button) error {
 // chooseDeal has the list dealt out where the script says so. A long list that it
 // says nothing of is not: its ballots are whole.
 func chooseDeal(ctx context.Context, a *actor, _ button) error {
-	deal := a.cast.script.Deal
-	var fields []field
-	switch {
-	case deal != nil:
-		fields = []field{chosen("how", "share"), typed("each", strconv.Itoa(deal.Each)), typed("second", strconv.Itoa(deal.Second))}
-	case len(a.cast.script.Assumptions) > flows.LongList:
-		fields = []field{chosen("how", "all")}
-	}
-	if fields == nil || a.added["deal"] {
+	if a.added["deal"] {
 		return nil
+	}
+	fields := []field{chosen("how", "all")}
+	if deal := a.cast.script.Deal; deal != nil {
+		fields = []field{chosen("how", "share"), typed("each", strconv.Itoa(deal.Each)), typed("second", strconv.Itoa(deal.Second))}
 	}
 	a.added["deal"] = true
 	if err := a.pressAsLead(ctx, "open/rating.deal"); err != nil {
 		return err
 	}
 	return a.fill(ctx, fields...)
+}
+
+// dealsOut reports whether the script has its lead say who rates what.
+func (a *actor) dealsOut() bool {
+	return a.cast.script.Deal != nil || len(a.cast.script.Assumptions) > flows.LongList
 }
 
 func settleRoles(ctx context.Context, a *actor, b button) error {

@@ -34,9 +34,17 @@ func deskMessage(p screen.Page, _ string) (screen.Posting, error) {
 	blocks := []slack.Block{block.Heading("Leading: " + k.Brief.Title), block.Text("%s", deskState(k))}
 	blocks = append(blocks, missingLine(p)...)
 	return screen.Posting{
-		Text:   screen.Aloud(k, "your controls as the lead. %s", deskState(k)),
+		Text:   screen.Aloud(k, "your controls as the lead. %s%s", deskState(k), pressText(p)),
 		Blocks: append(blocks, block.Buttons(deskButtons(p)...), block.Note("Only leads see this.")),
 	}, nil
+}
+
+// pressText names the first button to whoever is read to.
+func pressText(p screen.Page) string {
+	if first := firstButton(p); first != nil {
+		return fmt.Sprintf(" Press %s, or More.", first.Text.Text)
+	}
+	return ""
 }
 
 // deskState says where the kickoff is: "Step 2 of 8: Framing the problem."
