@@ -200,6 +200,7 @@ func (l *listener) last(t *testing.T) wire.Object {
 }
 
 func TestComingAndGoing(t *testing.T) {
+	t.Parallel()
 	bot := &listener{}
 	server := httptest.NewServer(bot)
 	t.Cleanup(server.Close)

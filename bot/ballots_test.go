@@ -41,35 +41,9 @@ type burglar struct {
 func burgle(t *testing.T, rdb redis.UniversalClient, jobs []string, users []string) *burglar {
 	t.Helper()
 	b := &burglar{users: users, loot: map[string]bool{}, keys: map[string]bool{}, opened: map[string]bool{}}
-	ctx := t.Context()
-	all, err := rdb.Keys(ctx, "*").Result()
-	require.NoError(t, err)
-	for _, key := range all {
+	for key, texts := range storetest.Held(t, rdb) {
 		b.take(key)
-		kind, err := rdb.Type(ctx, key).Result()
-		require.NoError(t, err)
-		switch kind {
-		case "string":
-			b.take(rdb.Get(ctx, key).Val())
-		case "hash":
-			for field, value := range rdb.HGetAll(ctx, key).Val() {
-				b.take(field, value)
-			}
-		case "set":
-			b.take(rdb.SMembers(ctx, key).Val()...)
-		case "zset":
-			b.take(rdb.ZRange(ctx, key, 0, -1).Val()...)
-		case "list":
-			b.take(rdb.LRange(ctx, key, 0, -1).Val()...)
-		case "stream":
-			for _, e := range rdb.XRange(ctx, key, "-", "+").Val() {
-				for field, value := range e.Values {
-					b.take(field, fmt.Sprint(value))
-				}
-			}
-		default:
-			t.Fatalf("nobody has looked into %s, of kind %s", key, kind)
-		}
+		b.take(texts...)
 	}
 	b.take(jobs...)
 	b.unseal()
@@ -202,6 +176,7 @@ func (q *loudQueue) Enqueue(ctx context.Context, j jobs.Job) error {
 // in: in the middle of the rating, when whoever holds Redis can open a ballot,
 // and at the end, when nobody can.
 func TestNobodyCanLookUpABallot(t *testing.T) {
+	t.Parallel()
 	h, breakIn := rateable(t, storetest.Client(t, storetest.Server(t)))
 	for _, s := range script()[:4] {
 		s.play(h)
@@ -227,6 +202,7 @@ func TestNobodyCanLookUpABallot(t *testing.T) {
 // The same where no key is destroyed: every box is opened then, or the test
 // above has not looked.
 func TestWithoutDestroyingKeysEveryBoxIsOpened(t *testing.T) {
+	t.Parallel()
 	rdb := storetest.Client(t, storetest.Server(t))
 	rdb.AddHook(forgetful{})
 	h, breakIn := rateable(t, rdb)

@@ -96,6 +96,7 @@ func (d *desk) fields(who, prefix string, texts ...string) map[string]blockkit.V
 // Its author sees what would be sent, and to whom, before anything is; the
 // draft comes to nobody else, and is marked until somebody changes it.
 func TestPlainerWordsForAnAssumption(t *testing.T) {
+	t.Parallel()
 	d := atTheList(t, modeltest.Says(plainAnswer))
 	d.edit("Bo", "A1")
 	d.pressIn("Bo", "draft/plainer", "")
@@ -142,6 +143,7 @@ func (d *desk) assumption(id string) state.Assumption {
 
 // A draft that is discarded, or that comes too late, changes nothing.
 func TestPlainerWordsAreDiscarded(t *testing.T) {
+	t.Parallel()
 	d := atTheList(t, modeltest.Says(plainAnswer))
 	d.draftOf("Bo", "A1", "draft/plainer")
 	d.reads("Bo", wordsOf(d.top("Bo").Blocks), "Only you see it.")
@@ -163,6 +165,7 @@ func TestPlainerWordsAreDiscarded(t *testing.T) {
 // The lead takes another's entry apart: the parts are its author's, and the
 // lead does not learn whose.
 func TestAnAssumptionIsSplit(t *testing.T) {
+	t.Parallel()
 	d := atTheList(t, modeltest.Says(splitAnswer))
 	d.edit("Ana", "A1")
 	d.pressIn("Ana", "draft/split", "")
@@ -186,6 +189,7 @@ func TestAnAssumptionIsSplit(t *testing.T) {
 
 // What is not on the list yet comes onto it before anything is sent.
 func TestTwoBeliefsAreSplitWhileTheyAreAdded(t *testing.T) {
+	t.Parallel()
 	d := atTheList(t, modeltest.Says(splitAnswer))
 	const other = "Tourists would book a space for a tandem and they would pay for it."
 	d.press("Ana", "open/assumptions.add")
@@ -255,6 +259,7 @@ var parkingReasons = []string{"My neighbours pay for parking already.", "On our 
 // posts it or does not; it stands in the split's thread as a machine's draft
 // until somebody words it anew.
 func TestAGistOfTheReasons(t *testing.T) {
+	t.Parallel()
 	d := atTheList(t, modeltest.Says(`{"gist":"`+gistDraft+`"}`))
 	d.toTheSplit(parkingReasons[0])
 	_, _, ok := d.look("Ana", "draft/gist/1", "")
@@ -306,6 +311,7 @@ func (d *desk) slot(name string) fakeslack.Message {
 
 // With a dead server each goes on by hand.
 func TestDeadModelLeavesTheWayByHand(t *testing.T) {
+	t.Parallel()
 	d := atTheList(t, modeltest.Says("{}"))
 	gone := httptest.NewServer(d.model)
 	d.config.Drafter = drafterAt(t, gone.URL)
@@ -330,6 +336,7 @@ func TestDeadModelLeavesTheWayByHand(t *testing.T) {
 // A model that obeys what people wrote is heard by nobody, whatever was to be
 // drafted.
 func TestObeyingModelReachesNobodyElsewhere(t *testing.T) {
+	t.Parallel()
 	const bait = "quarterdeck"
 	for rule, said := range map[string]string{
 		"calls the channel": "<!channel> Commuters would book a space at the " + bait + ".",
@@ -379,6 +386,7 @@ func (d *desk) unheard(who, bait string) {
 // Without a model nothing of it is offered, and an assumption is taken apart
 // by hand.
 func TestWithoutAModelItGoesByHand(t *testing.T) {
+	t.Parallel()
 	d := &desk{testBot: newPair(t)}
 	d.toTheLadder(roomOnBoard)
 	d.toTheList()
@@ -396,6 +404,7 @@ func TestWithoutAModelItGoesByHand(t *testing.T) {
 }
 
 func TestWithoutAModelNoGistIsOffered(t *testing.T) {
+	t.Parallel()
 	d := &desk{testBot: newPair(t)}
 	d.toTheLadder(roomOnBoard)
 	d.toTheList()

@@ -136,6 +136,7 @@ func (d *desk) everywhere() string {
 }
 
 func TestDraftsAreUsedChangedAndDiscarded(t *testing.T) {
+	t.Parallel()
 	d := atTheLadder(t, roomOnBoard, modeltest.Says(answerOf(fourDrafts)))
 	d.press("Ana", "draft/ladder")
 	shown := wordsOf(d.top("Ana").Blocks)
@@ -185,6 +186,7 @@ func (d *desk) filesSayDrafted(k state.Kickoff) {
 // A draft that stands on the ladder already, or words that stand twice, are
 // said at their field, and nothing is added.
 func TestDraftsThatCannotBeUsed(t *testing.T) {
+	t.Parallel()
 	d := atTheLadder(t, roomOnBoard, modeltest.Says(answerOf(fourDrafts)))
 	d.ask()
 	d.pass(time.Minute)
@@ -211,6 +213,7 @@ func TestDraftsThatCannotBeUsed(t *testing.T) {
 }
 
 func TestFourOthers(t *testing.T) {
+	t.Parallel()
 	d := atTheLadder(t, roomOnBoard, modeltest.Says(answerOf(fourDrafts)), modeltest.Says(answerOf(fourOthers)), modeltest.Status(500))
 	d.ask()
 	d.pass(time.Minute)
@@ -254,6 +257,7 @@ func (d *desk) counted(name, label string) float64 {
 
 // With a dead server a lead is shown the way by hand, and the stage goes on.
 func TestDeadModelDelaysNothing(t *testing.T) {
+	t.Parallel()
 	d := atTheLadder(t, roomOnBoard, modeltest.Says(answerOf(fourDrafts)))
 	gone := httptest.NewServer(d.model)
 	d.config.Drafter = drafterAt(t, gone.URL)
@@ -290,6 +294,7 @@ func (h *hangs) Draft(ctx context.Context, _ prompts.Input) ([]string, prompts.U
 // A model that hangs holds two places and no more, so other work goes on; whoever
 // waits for it and closes the form gives the place back.
 func TestAModelThatHangsHoldsUpNothing(t *testing.T) {
+	t.Parallel()
 	d := atTheLadder(t, roomOnBoard, modeltest.Says(answerOf(fourDrafts)))
 	model := &hangs{Drafter: d.config.Drafter}
 	d.press("Ana", "draft/ladder")
@@ -342,6 +347,7 @@ func (d *desk) voteFor(who string) {
 // A stage that closes while the model is at it stays closed, and the model is
 // not asked for nothing. A form that was closed is no failure.
 func TestDraftsThatComeTooLate(t *testing.T) {
+	t.Parallel()
 	d := atTheLadder(t, roomOnBoard, modeltest.Says(answerOf(fourDrafts)))
 	d.ask()
 	d.must(d.ws.Client.CloseAll(d.ids["Ana"]))
@@ -361,6 +367,7 @@ func TestDraftsThatComeTooLate(t *testing.T) {
 // When the platform cannot take the drafts at once, the model is not asked
 // again.
 func TestModelIsAskedOnceForOneOrder(t *testing.T) {
+	t.Parallel()
 	d := atTheLadder(t, roomOnBoard, modeltest.Says(answerOf(fourDrafts)))
 	d.ask()
 	d.refuser.refuseMethod("views.update", "internal_error")
@@ -374,6 +381,7 @@ func TestModelIsAskedOnceForOneOrder(t *testing.T) {
 }
 
 func TestDraftsAreLimited(t *testing.T) {
+	t.Parallel()
 	d := atTheLadder(t, roomOnBoard, modeltest.Says(answerOf(fourDrafts)))
 	d.ask()
 	d.pass(time.Minute)
@@ -398,6 +406,7 @@ func TestDraftsAreLimited(t *testing.T) {
 // Only leads are offered drafts, and only while the ladder is being built and
 // a model is there.
 func TestOnlyLeadsAreOfferedDrafts(t *testing.T) {
+	t.Parallel()
 	d := atTheLadder(t, roomOnBoard, modeltest.Says(answerOf(fourDrafts)))
 	if _, _, ok := d.look("Bo", "draft/ladder", ""); ok {
 		t.Error("a participant sees the button")
@@ -423,6 +432,7 @@ func TestOnlyLeadsAreOfferedDrafts(t *testing.T) {
 // A model that obeys what people wrote is not heard: not by the lead, and not
 // by the channel. The prompts' own tests hold many more attempts to this.
 func TestObeyingModelReachesNobody(t *testing.T) {
+	t.Parallel()
 	const bait = "quarterdeck"
 	obeying := func(reply string) modeltest.Answer {
 		return modeltest.Replies(func(asked modeltest.Request) string {

@@ -55,6 +55,7 @@ func (h *testBot) counted() map[string]int {
 }
 
 func TestSummaryHasACanvasAndABookmark(t *testing.T) {
+	t.Parallel()
 	needsAll(t)
 	h := newTestBot(t, options{})
 	h.playTo("timebox")
@@ -92,10 +93,11 @@ func granted(without ...string) func(*fakeslack.Config) {
 	}
 }
 
-// TestEveryFaultOfAnExtraIsToldOnce plays a kickoff to its end in workplaces
-// that do not have the one or the other. The stages go on, the thread has it
-// all, and the lead gets one note, with the mend.
+// TestEveryFaultOfAnExtraIsToldOnce plays a kickoff in workplaces that do not have
+// the one or the other, to its summary, and where they have neither to its end. The
+// stages go on, the thread has it all, and the lead gets one note, with the mend.
 func TestEveryFaultOfAnExtraIsToldOnce(t *testing.T) {
+	t.Parallel()
 	needsAll(t)
 	for _, one := range []struct {
 		name      string
@@ -122,14 +124,18 @@ func TestEveryFaultOfAnExtraIsToldOnce(t *testing.T) {
 			if one.before != nil {
 				one.before(h)
 			}
-			h.playOn()
+			h.playTo("close")
+			if one.name == "neither" {
+				theDiscovery(h)
+				assert.Equal(t, 1, h.slots()["outcome/1"])
+			}
 			notes := h.extrasNotes()
 			require.Len(t, notes, 1, "the lead is told %d times", len(notes))
 			for _, words := range one.want {
 				assert.Contains(t, notes[0], words, "the note does not say")
 			}
 			got := h.slots()
-			assert.False(t, got["summary"] != 1 || got["part/actions"] != 1 || got["outcome/1"] != 1, "messages: got %v", got)
+			assert.False(t, got["summary"] != 1 || got["part/actions"] != 1, "messages: got %v", got)
 			for _, c := range h.ws.Canvases() {
 				assert.False(t, c.Markdown != "Ours, by hand" && one.want[0] == "No canvas: ", "there is a canvas: %+v", c)
 			}
@@ -140,6 +146,7 @@ func TestEveryFaultOfAnExtraIsToldOnce(t *testing.T) {
 // TestWhatPeopleWroteStays gives the channel a canvas before the kickoff
 // closes: the summary gets a tab of its own.
 func TestWhatPeopleWroteStays(t *testing.T) {
+	t.Parallel()
 	needsAll(t)
 	h := newTestBot(t, options{})
 	h.playTo("timebox")
@@ -156,6 +163,7 @@ func TestWhatPeopleWroteStays(t *testing.T) {
 // TestADeletedCanvasIsMadeAnewOnce deletes the canvas before each of the next
 // drawings.
 func TestADeletedCanvasIsMadeAnewOnce(t *testing.T) {
+	t.Parallel()
 	needsAll(t)
 	h := newTestBot(t, options{})
 	h.playTo("close")
@@ -188,15 +196,17 @@ func TestADeletedCanvasIsMadeAnewOnce(t *testing.T) {
 	assert.Len(t, h.extrasNotes(), 1, "let be, it is not let be: %v", calls)
 }
 
-// A lostAnswer takes a call to the platform and loses its answer, once.
+// A lostAnswer takes some calls to the platform and loses the answer to each, once.
 type lostAnswer struct {
-	method string
-	lost   int
+	methods []string
+	lost    int
 }
 
 func (l *lostAnswer) RoundTrip(r *http.Request) (*http.Response, error) {
 	answer, err := http.DefaultTransport.RoundTrip(r)
-	if err == nil && l.lost == 0 && strings.HasSuffix(r.URL.Path, "/"+l.method) {
+	at := slices.IndexFunc(l.methods, func(m string) bool { return strings.HasSuffix(r.URL.Path, m) })
+	if err == nil && at >= 0 {
+		l.methods = slices.Delete(l.methods, at, at+1)
 		l.lost++
 		_ = answer.Body.Close()
 		return nil, errCrashed
@@ -206,22 +216,29 @@ func (l *lostAnswer) RoundTrip(r *http.Request) (*http.Response, error) {
 
 // TestALostAnswerMakesNoSecondOne loses the answer to what was made.
 func TestALostAnswerMakesNoSecondOne(t *testing.T) {
+	t.Parallel()
 	needsAll(t)
-	for _, method := range []string{"conversations.canvases.create", "canvases.create", "bookmarks.add"} {
-		t.Run(method, func(t *testing.T) {
-			l := &lostAnswer{method: method}
+	for _, one := range []struct {
+		name     string
+		methods  []string
+		canvases int
+	}{
+		{"of the channel's own canvas, and of the bookmark", []string{"/conversations.canvases.create", "/bookmarks.add"}, 1},
+		{"of a canvas beside another", []string{"/api/canvases.create"}, 2},
+	} {
+		t.Run(one.name, func(t *testing.T) {
+			want := len(one.methods)
+			l := &lostAnswer{methods: one.methods}
 			h := newTestBot(t, options{transport: l})
-			want := 1
-			if method == "canvases.create" {
+			if one.canvases > 1 {
 				_, err := adminWriteCanvas(h.ws, h.channel, "Ours, by hand")
 				h.must(err)
-				want = 2
 			}
 			h.playTo("close")
 			h.await("checkin/1")
-			assert.Len(t, h.ws.Canvases(), want, "lost %d times, there are canvases", l.lost)
-			assert.Equal(t, 1, l.lost, "lost %d times, there are canvases", l.lost)
-			assert.Len(t, h.ws.Bookmarks(h.channel), 1, "there are bookmarks")
+			assert.Equal(t, want, l.lost, "answers that were lost")
+			assert.Len(t, h.ws.Canvases(), one.canvases)
+			assert.Len(t, h.ws.Bookmarks(h.channel), 1)
 			assert.Empty(t, h.extrasNotes(), "the lead is told")
 		})
 	}

@@ -120,6 +120,7 @@ func FuzzSignature(f *testing.F) {
 // TestDeepPayloads sends JSON and forms of a thousand levels and more: refused or
 // answered, and quickly.
 func TestDeepPayloads(t *testing.T) {
+	t.Parallel()
 	handler, panicked := signedIn(t)
 	for _, levels := range []int{1_000, 9_000, 200_000} {
 		for _, deep := range []string{

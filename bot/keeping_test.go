@@ -2,7 +2,6 @@ package bot_test
 
 import (
 	"encoding/json"
-	"fmt"
 	"regexp"
 	"strings"
 	"testing"
@@ -17,42 +16,12 @@ import (
 	"soundings/flows/state"
 )
 
-// everything is all that a store holds, of every type, as text.
-func everything(t *testing.T, rdb redis.UniversalClient) map[string]string {
-	t.Helper()
-	keys, err := rdb.Keys(t.Context(), "*").Result()
-	require.NoError(t, err)
-	all := map[string]string{}
-	for _, key := range keys {
-		var held any
-		switch kind := rdb.Type(t.Context(), key).Val(); kind {
-		case "stream":
-			held, err = rdb.XRange(t.Context(), key, "-", "+").Result()
-		case "hash":
-			held, err = rdb.HGetAll(t.Context(), key).Result()
-		case "set":
-			held, err = rdb.SMembers(t.Context(), key).Result()
-		case "zset":
-			held, err = rdb.ZRangeWithScores(t.Context(), key, 0, -1).Result()
-		case "string":
-			held, err = rdb.Get(t.Context(), key).Result()
-		case "list":
-			held, err = rdb.LRange(t.Context(), key, 0, -1).Result()
-		default:
-			t.Fatalf("%s is of kind %s", key, kind)
-		}
-		require.NoError(t, err, key)
-		all[key] = fmt.Sprint(held)
-	}
-	return all
-}
-
 // mustNotHold sees that nothing in a store matches.
 func mustNotHold(t *testing.T, rdb redis.UniversalClient, patterns ...string) {
 	t.Helper()
-	for key, text := range everything(t, rdb) {
+	for key, texts := range storetest.Held(t, rdb) {
 		for _, pattern := range patterns {
-			found := regexp.MustCompile(`.{0,60}` + pattern + `.{0,60}`).FindString(key + " " + text)
+			found := regexp.MustCompile(`.{0,60}` + pattern + `.{0,60}`).FindString(key + " " + strings.Join(texts, " "))
 			assert.Empty(t, found, "%s holds %s", key, pattern)
 		}
 	}
@@ -62,6 +31,7 @@ func mustNotHold(t *testing.T, rdb redis.UniversalClient, patterns ...string) {
 // are nowhere in the store. What others decided upon stays as it was, in the
 // process that had it cached as well, and nobody is told of a loss.
 func TestErase(t *testing.T) {
+	t.Parallel()
 	storetest.Each(t, func(t *testing.T, _ string, rdb redis.UniversalClient) {
 		h := newTestBot(t, options{rdb: rdb})
 		h.playOn()
@@ -132,6 +102,7 @@ func TestErase(t *testing.T) {
 // Somebody is forgotten while the kickoff goes on: they leave it, nothing
 // stands twice, and the others' answers count.
 func TestEraseWhileItGoesOn(t *testing.T) {
+	t.Parallel()
 	rdb := storetest.Client(t, storetest.Embedded(t))
 	h := newTestBot(t, options{rdb: rdb})
 	theBrief(h)
@@ -159,6 +130,7 @@ func TestEraseWhileItGoesOn(t *testing.T) {
 // A kickoff that ended long ago goes with everything that was noted about it,
 // and one that is open, or ended a day ago, stays.
 func TestTidy(t *testing.T) {
+	t.Parallel()
 	storetest.Each(t, func(t *testing.T, _ string, rdb redis.UniversalClient) {
 		h := newTestBot(t, options{rdb: rdb})
 		h.playOn()
@@ -166,8 +138,8 @@ func TestTidy(t *testing.T) {
 			t.Skip("the kickoff does not end")
 		}
 		key := h.key()
-		for name, text := range everything(t, rdb) {
-			assert.False(t, strings.Contains(name, ":seen") && strings.Contains(text, "delivery/"), "the marks of deliveries end with the kickoff: %s", name)
+		for name, texts := range storetest.Held(t, rdb) {
+			assert.False(t, strings.Contains(name, ":seen") && strings.Contains(strings.Join(texts, " "), "delivery/"), "the marks of deliveries end with the kickoff: %s", name)
 		}
 		h.start("ana", h.channel, "bo")
 		tidy := func(after time.Duration) {

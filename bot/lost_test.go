@@ -22,6 +22,7 @@ import (
 // the lead reads whose answers are gone, and the kickoff is played on to its
 // end with nothing standing twice.
 func TestStageLostByTheStore(t *testing.T) {
+	t.Parallel()
 	rdb := storetest.Client(t, storetest.Embedded(t))
 	loseAStage(t, rdb, func() (lose func()) { return storetest.Copy(t, rdb) })
 }
@@ -29,6 +30,7 @@ func TestStageLostByTheStore(t *testing.T) {
 // The same in a failover of real servers: the replica had stopped to follow
 // when it takes over from a primary that dies.
 func TestStageLostInAFailover(t *testing.T) {
+	t.Parallel()
 	primary := storetest.Server(t)
 	replica := storetest.Replica(t, primary)
 	var current atomic.Value
@@ -108,6 +110,7 @@ func loseAStage(t *testing.T, rdb redis.UniversalClient, mark func() (lose func(
 // what is gone, but the channel shows it: the bot that starts takes away what
 // never was, brings the rest up to date, and tells the lead, once.
 func TestRestoredWhileStopped(t *testing.T) {
+	t.Parallel()
 	storetest.Each(t, func(t *testing.T, _ string, rdb redis.UniversalClient) {
 		h := newTestBot(t, options{rdb: rdb})
 		scenes := script()[:scenesPlayed]

@@ -151,6 +151,7 @@ func (c *crowd) form(id string, at fakeslack.Where, e blockkit.Element, entries 
 // two processes that share one Redis and its queue: nothing of what they gave
 // is lost, and each message stands once.
 func TestManyAtOnce(t *testing.T) {
+	t.Parallel()
 	c := newCrowd(t, 12)
 	c.start("p0", c.channel, c.names...)
 	c.awaits("stage/brief")

@@ -37,6 +37,7 @@ func (h *testBot) sendOnce() (fakeslack.View, bool) {
 // with another company, or about to be: nothing is posted before the lead has
 // said so, which takes one more tap, and nothing is typed twice.
 func TestStartingWhereOthersRead(t *testing.T) {
+	t.Parallel()
 	for _, one := range []struct {
 		name    string
 		channel fakeslack.Channel
@@ -68,6 +69,7 @@ func TestStartingWhereOthersRead(t *testing.T) {
 
 // TestStartingElsewhereInstead chooses another channel on the second page.
 func TestStartingElsewhereInstead(t *testing.T) {
+	t.Parallel()
 	h := newTestBot(t, options{})
 	shared := h.ws.AddChannel(fakeslack.Channel{Name: "pier", ExtShared: true, Members: append([]string{h.ws.BotUser()}, h.all("ana", "bo", "jon")...)})
 	_, asked := h.startIn(shared)
@@ -85,6 +87,7 @@ func TestStartingElsewhereInstead(t *testing.T) {
 // lead hears of it at once; the summary, its files, canvas and bookmark wait
 // for the lead's word, whatever the clock says.
 func TestPostingWhereOthersRead(t *testing.T) {
+	t.Parallel()
 	needsAll(t)
 	h := newTestBot(t, options{})
 	h.playTo("timebox")
@@ -122,6 +125,7 @@ func (h *testBot) holds() {
 // TestTheClockPostsNothingToOthers loses the platform's event, so that nobody
 // has been told when the clock would post the summary.
 func TestTheClockPostsNothingToOthers(t *testing.T) {
+	t.Parallel()
 	needsAll(t)
 	h := newTestBot(t, options{})
 	h.playTo("timebox")

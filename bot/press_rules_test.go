@@ -42,7 +42,7 @@ func rules() map[string]rule {
 		"assumptions.add": {until: always}, "assumptions.list": answer, "assumptions.edit": own, "assumptions.import": answer,
 		"assumptions.join": lead, "assumptions.done": answer,
 		"rating.deal": {lead: true, until: "assumptions"}, "rating.ballot": answer, "rating.reason": {until: always}, "importance": answer, "evidence": answer,
-		"backlog.kinds": answer, "backlog.test": {until: always}, "backlog.edit": {own: true, until: always}, "backlog.list": look, "backlog.plan": {own: true, until: always}, "backlog.counted": look, "backlog.done": answer,
+		"backlog.kinds": answer, "backlog.test": {until: always}, "backlog.own": {until: always}, "backlog.guide": look, "backlog.edit": {own: true, until: always}, "backlog.list": look, "backlog.plan": {own: true, until: always}, "backlog.counted": look, "backlog.done": answer,
 		"timebox.vote": answer, "timebox.settle": lead,
 		"close.action": {until: always}, "close.list": look, "close.edit": {own: true, until: always}, "close.post": lead, "close.outside": lead,
 		"close.preview": leadAlways, "close.part": leadAlways, "close.change": leadAlways,
@@ -93,7 +93,7 @@ func (g *guard) nothingForgotten() {
 	}
 }
 
-var actionPattern = regexp.MustCompile(`"((?:open|do)/[a-z]+\.[a-z-]+|draft/[a-z]+)"`)
+var actionPattern = regexp.MustCompile(`"((?:open|do|turn)/[a-z]+\.[a-z-]+|draft/[a-z]+)"`)
 
 // actionsOf finds every action that the source of screens names.
 func actionsOf(t *testing.T) []string {

@@ -60,6 +60,7 @@ func (g *guard) scenes() []string {
 }
 
 func TestOnlyThoseWhoMay(t *testing.T) {
+	t.Parallel()
 	h := newTestBot(t, options{drafter: idleDrafter{}})
 	other := h.ws.AddChannel(fakeslack.Channel{Name: "another", Members: []string{h.ws.BotUser(), h.ids["hal"]}})
 	h.start("hal", other, "hal")

@@ -12,6 +12,7 @@ import (
 // no call, what is changed is posted so, and what is changed after that is
 // brought up to date in the thread, which says so.
 func TestThePreviewOfTheSummary(t *testing.T) {
+	t.Parallel()
 	h := newTestBot(t, options{})
 	for _, s := range script()[:7] { // up to the last step
 		s.play(h)

@@ -42,6 +42,7 @@ func (p *testBot) stages() (slots []string) {
 // mend, nothing is sent and nothing closes meanwhile, and then everything goes
 // on where it stopped, with nothing lost and nothing doubled.
 func TestChannelOutOfReachAndBack(t *testing.T) {
+	t.Parallel()
 	for _, c := range []struct {
 		name       string
 		away, back func(p *testBot) error
@@ -83,6 +84,7 @@ func TestChannelOutOfReachAndBack(t *testing.T) {
 // The platform sometimes says nothing: the next message finds out, once. What
 // it was about is shown when the channel is back, in its order.
 func TestChannelOutOfReachUnheard(t *testing.T) {
+	t.Parallel()
 	for code, told := range map[string]string{"not_in_channel": "not in the channel any more", "channel_not_found": "not in the channel any more", "is_archived": "archived"} {
 		t.Run(code, func(t *testing.T) {
 			p := newPair(t)
@@ -106,6 +108,7 @@ func TestChannelOutOfReachUnheard(t *testing.T) {
 // Where a lead is mistaken, the next message finds out, and they are told
 // again.
 func TestGoOnTooEarly(t *testing.T) {
+	t.Parallel()
 	p := newPair(t)
 	p.begin()
 	p.must(adminArchive(t.Context(), p.ws, p.channel, p.ids["Bo"]))
@@ -123,6 +126,7 @@ func TestGoOnTooEarly(t *testing.T) {
 
 // A channel that is deleted ends its kickoff, and the lead is told.
 func TestChannelDeleted(t *testing.T) {
+	t.Parallel()
 	p := newPair(t)
 	p.begin()
 	p.must(adminDelete(t.Context(), p.ws, p.channel))
@@ -136,6 +140,7 @@ func TestChannelDeleted(t *testing.T) {
 
 // A name is nowhere kept, so another one changes nothing.
 func TestChannelRenamed(t *testing.T) {
+	t.Parallel()
 	p := newPair(t)
 	p.begin()
 	p.must(adminRename(t.Context(), p.ws, p.channel, "ferries"))
@@ -147,6 +152,7 @@ func TestChannelRenamed(t *testing.T) {
 // to. The first message that does not get through tells, and nobody waits for
 // that person any more.
 func TestSomebodyIsDeactivated(t *testing.T) {
+	t.Parallel()
 	p := newPair(t)
 	p.begin()
 	p.must(adminDeactivate(p.ws, p.ids["Bo"]))
@@ -161,6 +167,7 @@ func TestSomebodyIsDeactivated(t *testing.T) {
 // A workplace that forbids late edits gets the message anew; the next change
 // is made to the new one.
 func TestMessageTooOldToEdit(t *testing.T) {
+	t.Parallel()
 	for _, code := range []string{"edit_window_closed", "cant_update_message", "message_not_found"} {
 		t.Run(code, func(t *testing.T) {
 			p := newPair(t)
@@ -190,6 +197,7 @@ func TestMessageTooOldToEdit(t *testing.T) {
 // Somebody who comes into the channel is shown, to them alone, how to take
 // part; the lead lets them in.
 func TestSomebodyComesLate(t *testing.T) {
+	t.Parallel()
 	p := newPair(t)
 	p.begin()
 	p.must(adminInvite(t.Context(), p.ws, p.ids["Ana"], p.channel, p.ids["Cy"]))
@@ -212,6 +220,7 @@ func TestSomebodyComesLate(t *testing.T) {
 // A kickoff is listed for those who take part in it, and for nobody who has
 // gone, until they come back.
 func TestWhoLeavesIsNoLongerListed(t *testing.T) {
+	t.Parallel()
 	p := newPair(t)
 	p.begin()
 	listed := func(who string, want int, when string) {
@@ -237,6 +246,7 @@ func TestWhoLeavesIsNoLongerListed(t *testing.T) {
 // A kickoff that everybody has left ends after five working days. Until then
 // whoever asks is in, and leads it.
 func TestEverybodyHasLeft(t *testing.T) {
+	t.Parallel()
 	for _, back := range []bool{false, true} {
 		p := newPair(t)
 		p.begin()

@@ -310,6 +310,7 @@ func (h *testBot) crashingWork(m *crasher, steps map[string]int, through map[str
 // TestResumes plays the kickoff in bad times. What is left behind is the same
 // as in calm ones.
 func TestResumes(t *testing.T) {
+	t.Parallel()
 	calm := undisturbed(t)
 	t.Run("after a crash at every step", func(t *testing.T) { crashAtEveryStep(t, calm) })
 	t.Run("with everything twice at once", func(t *testing.T) { everythingTwice(t, calm, atOnce) })
@@ -454,6 +455,7 @@ func (q *closedQueue) Forget(ctx context.Context, mine func(string) bool) error 
 // something is written, and again when it is swept: what should follow comes
 // when it is back, and no sooner is it taken for queued.
 func TestSweepFindsWhatWasNeverQueued(t *testing.T) {
+	t.Parallel()
 	q := &closedQueue{}
 	h := newTestBot(t, options{queue: func(next jobs.Queue) jobs.Queue { q.next = next; return q }})
 	q.closed = true
@@ -474,6 +476,7 @@ func TestSweepFindsWhatWasNeverQueued(t *testing.T) {
 // after every step. Sent again, it brings what was not taken, and nothing of
 // it is mistaken for something that was.
 func TestChoicesSentAgain(t *testing.T) {
+	t.Parallel()
 	h, m := crashingBot(t)
 	for _, s := range script()[:4] {
 		s.play(h)

@@ -263,7 +263,16 @@ func theBacklog(h *testBot) {
 	for _, who := range participants {
 		h.act(who, "open/backlog.kinds", choice("kind/A1", "desirability"))
 	}
-	h.act("ana", "open/backlog.test", h.test(10)...)
+	h.press("ana", "open/backlog.test")
+	h.pressIn("ana", "turn/backlog.own", "")
+	h.pressIn("ana", "open/backlog.guide", "")
+	h.close("ana")
+	h.press("ana", "open/backlog.test")
+	h.pressIn("ana", "turn/backlog.own", "")
+	h.pressIn("ana", "turn/backlog.test", "")
+	h.turn("ana")
+	h.fill("ana", h.test(10)...)
+	h.send("ana")
 	h.press("ana", "open/backlog.list")
 	h.pressIn("ana", "open/backlog.edit", "")
 	h.fill("ana", h.test(12)...)
@@ -282,7 +291,7 @@ func theBacklog(h *testBot) {
 
 func (h *testBot) test(size int) []entry {
 	return []entry{choice("assumption", "A1"), text("method", "Counting at the "+mark), text("learn", written("who looks")),
-		text("pass", "60"), text("size", fmt.Sprint(size)), text("effort", "2"), person("owner", h.ids["ana"])}
+		choice("mark", "share"), text("pass", "60%"), text("size", fmt.Sprint(size)), text("effort", "2"), person("owner", h.ids["ana"])}
 }
 
 func theTimebox(h *testBot) {

@@ -67,6 +67,7 @@ func (f *flaky) RoundTrip(r *http.Request) (*http.Response, error) {
 // every log line, down to the least, and every error: there is no secret in
 // them, no address that opens something, and nothing that people wrote.
 func TestNothingLeaks(t *testing.T) {
+	t.Parallel()
 	logs := &ledger{}
 	h := newTestBot(t, options{transport: &flaky{}, logger: slog.New(slog.NewTextHandler(logs, &slog.HandlerOptions{Level: slog.LevelDebug}))})
 	failed := 0

@@ -56,6 +56,7 @@ func signature(secret string, at time.Time, body string) (stamp, signed string) 
 // TestRefusedBeforeItIsRead sends what must not get in. Nothing is parsed,
 // asked or written.
 func TestRefusedBeforeItIsRead(t *testing.T) {
+	t.Parallel()
 	const form, events = "application/x-www-form-urlencoded", "application/json"
 	payload := url.Values{"payload": {`{"type":"block_actions"}`}}.Encode()
 	for _, c := range []struct {
@@ -101,6 +102,7 @@ func TestRefusedBeforeItIsRead(t *testing.T) {
 
 // TestAnswersWhatItMust covers what the platform itself asks.
 func TestAnswersWhatItMust(t *testing.T) {
+	t.Parallel()
 	for _, c := range []struct{ rule, path, kind, body, want string }{
 		{"the address is verified", "/slack/events", "application/json", `{"type":"url_verification","challenge":"c4"}`, `"c4"`},
 		{"help on nothing", "/slack/commands", "application/x-www-form-urlencoded", "command=%2Fsoundings&text=", "start a kickoff"},

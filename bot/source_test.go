@@ -18,6 +18,7 @@ import (
 // says the platform's page on handling user interaction. After that the Web
 // API does it, and nothing is lost.
 func TestMessageIsRedrawnAtItsSource(t *testing.T) {
+	t.Parallel()
 	for _, c := range []struct {
 		name           string
 		after          time.Duration

@@ -101,6 +101,7 @@ func (c *gathering) kickoff() state.Kickoff {
 // are is found out while the brief is being read, and the platform never has to
 // refuse a call.
 func TestManyPeopleStartAtOnce(t *testing.T) {
+	t.Parallel()
 	for name, others := range map[string]int{"of one team": 0, "of a large team": 4000} {
 		t.Run(name, func(t *testing.T) {
 			c := gather(t, 500, others)
@@ -127,6 +128,7 @@ func TestManyPeopleStartAtOnce(t *testing.T) {
 // What waits to be found out is said in the brief, and no longer once it is
 // known: here the platform fails first.
 func TestBriefSaysWhoIsLookedUp(t *testing.T) {
+	t.Parallel()
 	c := gather(t, 80, 0)
 	c.refuser.refuseMethod("users.list", "fatal_error")
 	require.Empty(t, c.begin())
@@ -150,6 +152,7 @@ func (c *gathering) whole() string {
 
 // Few people are all known when the kickoff begins.
 func TestFewPeopleAreKnownAtTheStart(t *testing.T) {
+	t.Parallel()
 	c := gather(t, 20, 0)
 	require.Empty(t, c.begin())
 	k := c.kickoff()
@@ -159,6 +162,7 @@ func TestFewPeopleAreKnownAtTheStart(t *testing.T) {
 
 // Who is everybody in a large channel is a question to the lead.
 func TestTooManyPeopleAreAskedAbout(t *testing.T) {
+	t.Parallel()
 	c := gather(t, flows.MaxPeople+1, 0)
 	faults := c.begin()
 	require.Len(t, faults, 1)
@@ -183,6 +187,7 @@ func BenchmarkStart500(b *testing.B) {
 // time two seconds later, as the platform does when an acknowledgement is lost:
 // there is one kickoff, and nobody is told that the channel is taken.
 func TestStartThatComesTwice(t *testing.T) {
+	t.Parallel()
 	h := newTestBot(t, options{})
 	twice := 0
 	h.front.deliver = func(w http.ResponseWriter, again func() *http.Request) {
@@ -202,6 +207,7 @@ func TestStartThatComesTwice(t *testing.T) {
 // A process that died between taking a channel and beginning the kickoff leaves
 // a claim behind. It does not keep the next one from its form, for ever.
 func TestStartAfterOneThatNeverBegan(t *testing.T) {
+	t.Parallel()
 	h := newTestBot(t, options{})
 	_, err := h.journal.Index.Claim(t.Context(), h.ws.TeamID(), h.channel, h.channel+"-1")
 	h.must(err)

@@ -8,7 +8,6 @@ import (
 	"net/http"
 	"net/http/cookiejar"
 	"net/http/httptest"
-	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -177,33 +176,9 @@ func (h *twoTeams) everything(p *testBot) string {
 // them.
 func (h *twoTeams) dumped() string {
 	h.t.Helper()
-	ctx := h.t.Context()
-	keys, err := h.rdb.Keys(ctx, "*").Result()
-	must(h.t, err)
-	slices.Sort(keys)
 	var all strings.Builder
-	for _, key := range keys {
-		all.WriteString("\n" + key)
-		switch kind := h.rdb.Type(ctx, key).Val(); kind {
-		case "string":
-			all.WriteString(" " + h.rdb.Get(ctx, key).Val())
-		case "hash":
-			for field, value := range h.rdb.HGetAll(ctx, key).Val() {
-				all.WriteString(" " + field + " " + value)
-			}
-		case "set":
-			all.WriteString(" " + strings.Join(h.rdb.SMembers(ctx, key).Val(), " "))
-		case "zset":
-			all.WriteString(" " + strings.Join(h.rdb.ZRange(ctx, key, 0, -1).Val(), " "))
-		case "stream":
-			for _, m := range h.rdb.XRange(ctx, key, "-", "+").Val() {
-				for _, value := range m.Values {
-					all.WriteString(" " + value.(string))
-				}
-			}
-		default:
-			h.t.Errorf("%s is a %s", key, kind)
-		}
+	for key, texts := range storetest.Held(h.t, h.rdb) {
+		all.WriteString("\n" + key + " " + strings.Join(texts, " "))
 	}
 	return all.String()
 }
@@ -218,6 +193,7 @@ func (h *twoTeams) lacks(where, text string, secrets ...string) {
 // Two teams whose channels, people and kickoffs have the same ids and names
 // do not mix.
 func TestTwoTeamsDoNotMix(t *testing.T) {
+	t.Parallel()
 	storetest.Each(t, func(t *testing.T, _ string, rdb redis.UniversalClient) {
 		h := newTwoTeams(t, rdb)
 		h.installBoth()
@@ -272,6 +248,7 @@ func (h *twoTeams) foreign(key journal.Key) {
 // token is gone at once, the other team does not notice; put back within the
 // grace, everything goes on where it was.
 func TestUninstallAndBack(t *testing.T) {
+	t.Parallel()
 	storetest.Each(t, func(t *testing.T, _ string, rdb redis.UniversalClient) {
 		h := newTwoTeams(t, rdb)
 		h.installBoth()
@@ -303,6 +280,7 @@ func TestUninstallAndBack(t *testing.T) {
 
 // After the grace nothing is left of the team, and all of the other one.
 func TestPurgeAfterTheGrace(t *testing.T) {
+	t.Parallel()
 	storetest.Each(t, func(t *testing.T, _ string, rdb redis.UniversalClient) {
 		h := newTwoTeams(t, rdb)
 		h.installBoth()
@@ -334,6 +312,7 @@ func TestPurgeAfterTheGrace(t *testing.T) {
 // An install that comes upon one finds everything, where it had not begun, or
 // nothing.
 func TestPurgeCutOff(t *testing.T) {
+	t.Parallel()
 	for _, c := range []struct {
 		rule string
 		end  func(*twoTeams)
@@ -386,6 +365,7 @@ func (h *twoTeams) allOrNothing() {
 // A token that is dead without a word of the platform stops its team at the
 // first answer that says so.
 func TestRevokedWithoutAWord(t *testing.T) {
+	t.Parallel()
 	h := newTwoTeams(t, storetest.Client(t, storetest.Embedded(t)))
 	h.installBoth()
 	key := h.start(h.quay)
@@ -407,6 +387,7 @@ func TestRevokedWithoutAWord(t *testing.T) {
 
 // What the platform tells late ends no install that came since.
 func TestToldLate(t *testing.T) {
+	t.Parallel()
 	h := newTwoTeams(t, storetest.Client(t, storetest.Embedded(t)))
 	h.installBoth()
 	h.quay.ws.SetBotURL("http://127.0.0.1:1")
@@ -423,6 +404,7 @@ func TestToldLate(t *testing.T) {
 // With one token for one team, the mark is shared and remembered just so, and
 // no purge takes what belongs to a token that the platform still takes.
 func TestOneTokenAway(t *testing.T) {
+	t.Parallel()
 	p := newPair(t)
 	p.begin()
 	team, sent := p.ws.TeamID(), p.called("chat.postMessage")
@@ -451,6 +433,7 @@ func TestOneTokenAway(t *testing.T) {
 
 // One socket, with one app-level token, brings what people do in all teams.
 func TestSocketOfTwoTeams(t *testing.T) {
+	t.Parallel()
 	h := newTwoTeams(t, storetest.Client(t, storetest.Embedded(t)))
 	h.installBoth()
 	for _, p := range h.teams() {

@@ -2,7 +2,6 @@ package engine
 
 import (
 	"fmt"
-	"strconv"
 	"strings"
 )
 
@@ -74,16 +73,28 @@ func (t Tally) fate(seen string) string {
 	case t.Tested == 0:
 		return fmt.Sprintf("of %d %s, none was tested", t.Rated, seen)
 	case t.Tested == 1:
-		return fmt.Sprintf("of %d %s, 1 was tested and %s fell", t.Rated, seen, countOf(t.Fell))
+		return fmt.Sprintf("of %d %s, 1 was tested: %s", t.Rated, seen, t.became())
 	}
-	return fmt.Sprintf("of %d %s, %d were tested and %s fell", t.Rated, seen, t.Tested, countOf(t.Fell))
+	return fmt.Sprintf("of %d %s, %d were tested: %s", t.Rated, seen, t.Tested, t.became())
 }
 
-func countOf(n int) string {
-	if n == 0 {
-		return "none"
+// became counts what came of those that were tested: "2 held, 1 fell, 1 is still open".
+func (t Tally) became() string {
+	var parts []string
+	if t.Held > 0 {
+		parts = append(parts, fmt.Sprintf("%d held", t.Held))
 	}
-	return strconv.Itoa(n)
+	if t.Fell > 0 {
+		parts = append(parts, fmt.Sprintf("%d fell", t.Fell))
+	}
+	switch open := t.Tested - t.Held - t.Fell; open {
+	case 0:
+	case 1:
+		parts = append(parts, "1 is still open")
+	default:
+		parts = append(parts, fmt.Sprintf("%d are still open", open))
+	}
+	return strings.Join(parts, ", ")
 }
 
 // sentenceCase begins a sentence, in plain ASCII, with a capital.

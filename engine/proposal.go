@@ -2,6 +2,7 @@ package engine
 
 import (
 	"fmt"
+	"strconv"
 	"strings"
 )
 
@@ -112,4 +113,11 @@ func listOf(ids []string) string {
 	default:
 		return fmt.Sprintf("%s and %d more assumptions have", strings.Join(ids[:most], ", "), n-most)
 	}
+}
+
+func countOf(n int) string {
+	if n == 0 {
+		return "none"
+	}
+	return strconv.Itoa(n)
 }

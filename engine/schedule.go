@@ -42,6 +42,15 @@ type PlannedTest struct {
 	End   Figure `json:"end"`
 }
 
+// Week is the week, from 1, by whose end the test has its result; 0 when it
+// is never done.
+func (t PlannedTest) Week() int {
+	if !t.End.Defined() {
+		return 0
+	}
+	return weekOf(float64(t.End))
+}
+
 // schedule gives each test its place, in the order given: serial list
 // scheduling, as for projects with limited people (Kolisch R. 1996, European
 // J. Operational Research 90, 320-333, from memory). Each test takes the first

@@ -3,6 +3,7 @@ package flows
 import (
 	"cmp"
 	"slices"
+	"strconv"
 	"time"
 
 	"soundings/flows/event"
@@ -135,6 +136,9 @@ func afterJoining(b *reaction, happened event.Event) {
 		b.progress()
 		for _, p := range e.People {
 			b.update(ScreenJoin, string(p.ID))
+			if b.k.Stage != state.StageBrief { // which the channel shows as it is
+				b.tell(ScreenStanding, strconv.FormatInt(b.k.Version, 10), p.ID)
+			}
 		}
 	case event.JoinAsked:
 		b.tellLeads(ScreenJoin, string(e.Person.ID))

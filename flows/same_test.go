@@ -5,6 +5,7 @@ import (
 	"math"
 	"reflect"
 	"strings"
+	"sync"
 	"time"
 )
 
@@ -15,73 +16,118 @@ func same(a, b any) bool { return diff(a, b) == "" }
 
 // diff names the fields in which two values differ; empty when in none.
 func diff(a, b any) string {
-	var out strings.Builder
-	compare(&out, "", reflect.ValueOf(a), reflect.ValueOf(b))
-	return out.String()
+	var d differ
+	d.compare(reflect.ValueOf(a), reflect.ValueOf(b))
+	return d.out.String()
 }
 
-func compare(out *strings.Builder, at string, a, b reflect.Value) {
+// A differ compares two values, and puts the way to a field into words only where
+// they differ: whole states are compared after each of many thousand events.
+type differ struct {
+	out strings.Builder
+	way []any // names of fields, numbers, keys
+}
+
+func (d *differ) say(a, b any) {
+	for _, step := range d.way {
+		if name, isField := step.(string); isField {
+			fmt.Fprintf(&d.out, ".%s", name)
+		} else {
+			fmt.Fprintf(&d.out, "[%v]", step)
+		}
+	}
+	fmt.Fprintf(&d.out, ": %v and %v\n", a, b)
+}
+
+// inside compares what lies at one step further on.
+func (d *differ) inside(step any, a, b reflect.Value) {
+	d.way = append(d.way, step)
+	d.compare(a, b)
+	d.way = d.way[:len(d.way)-1]
+}
+
+var instant = reflect.TypeFor[time.Time]()
+
+func (d *differ) compare(a, b reflect.Value) {
 	if a.IsValid() != b.IsValid() || a.IsValid() && a.Type() != b.Type() {
-		fmt.Fprintf(out, "%s: %v and %v\n", at, a, b)
+		d.say(a, b)
 		return
 	}
 	if !a.IsValid() {
 		return
 	}
-	if x, isTime := a.Interface().(time.Time); isTime {
-		if y := b.Interface().(time.Time); !x.Equal(y) {
-			fmt.Fprintf(out, "%s: %v and %v\n", at, x, y)
+	if a.Type() == instant {
+		if x, y := a.Interface().(time.Time), b.Interface().(time.Time); !x.Equal(y) {
+			d.say(x, y)
 		}
 		return
 	}
 	switch a.Kind() {
 	case reflect.Struct:
-		for i := range a.NumField() {
-			if !a.Type().Field(i).IsExported() {
-				continue // what a state remembers for speed is not part of it
+		for i, name := range fieldsOf(a.Type()) {
+			if name != "" {
+				d.inside(name, a.Field(i), b.Field(i))
 			}
-			compare(out, at+"."+a.Type().Field(i).Name, a.Field(i), b.Field(i))
 		}
 	case reflect.Slice, reflect.Map, reflect.Pointer, reflect.Interface:
-		compareShared(out, at, a, b)
+		d.compareShared(a, b)
 	case reflect.Array:
 		for i := range a.Len() {
-			compare(out, fmt.Sprintf("%s[%d]", at, i), a.Index(i), b.Index(i))
+			d.inside(i, a.Index(i), b.Index(i))
 		}
 	case reflect.Float64, reflect.Float32:
 		if x, y := a.Float(), b.Float(); x != y && !(math.IsNaN(x) && math.IsNaN(y)) {
-			fmt.Fprintf(out, "%s: %v and %v\n", at, x, y)
+			d.say(x, y)
 		}
 	default:
 		if !a.Equal(b) {
-			fmt.Fprintf(out, "%s: %v and %v\n", at, a, b)
+			d.say(a, b)
 		}
 	}
 }
 
-func compareShared(out *strings.Builder, at string, a, b reflect.Value) {
+func (d *differ) compareShared(a, b reflect.Value) {
 	if a.IsNil() || b.IsNil() {
 		if a.IsNil() != b.IsNil() {
-			fmt.Fprintf(out, "%s: %#v and %#v\n", at, a, b)
+			d.say(fmt.Sprintf("%#v", a), fmt.Sprintf("%#v", b))
 		}
 		return
 	}
 	switch a.Kind() {
 	case reflect.Pointer, reflect.Interface:
-		compare(out, at, a.Elem(), b.Elem())
+		d.compare(a.Elem(), b.Elem())
 		return
 	}
 	if a.Len() != b.Len() {
-		fmt.Fprintf(out, "%s: %v and %v\n", at, a, b)
+		d.say(a, b)
 		return
 	}
 	if a.Kind() == reflect.Slice {
 		for i := range a.Len() {
-			compare(out, fmt.Sprintf("%s[%d]", at, i), a.Index(i), b.Index(i))
+			d.inside(i, a.Index(i), b.Index(i))
 		}
 		return
 	}
 	for each := a.MapRange(); each.Next(); {
-		compare(out, fmt.Sprintf("%s[%v]", at, each.Key()), each.Value(), b.MapIndex(each.Key()))
+		d.inside(each.Key(), each.Value(), b.MapIndex(each.Key()))
 	}
+}
+
+// fieldsByType keeps what fieldsOf has found out.
+var fieldsByType sync.Map
+
+// fieldsOf are the names of the fields of a struct; empty for those that are not
+// exported: what a state remembers for speed is not part of it.
+func fieldsOf(t reflect.Type) []string {
+	if known, ok := fieldsByType.Load(t); ok {
+		return known.([]string)
+	}
+	names := make([]string, t.NumField())
+	for i := range names {
+		if f := t.Field(i); f.IsExported() {
+			names[i] = f.Name
+		}
+	}
+	fieldsByType.Store(t, names)
+	return names
 }

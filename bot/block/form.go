@@ -226,11 +226,20 @@ func (f *Form) Many(field, name string, options []Option, settings ...Setting) [
 	return f.values.Choices(field)
 }
 
-// Again turns a form that was taken into one for another entry. The platform
-// keeps what was typed under the id of a block, so an empty field needs a new
-// one: nth is how many times the form was shown again.
+// Again turns a form that was taken into one for another entry. nth is how many
+// times the form was shown again.
 func (f *Form) Again(nth int, said string) {
 	f.Blocks, f.Close = append([]slack.Block{Text("%s", said)}, f.Blocks...), "Done"
+	f.Anew(nth)
+}
+
+// Anew makes the fields of a form new ones, of the nth kind; with 0 they stay as
+// they are. The platform keeps what was typed under the id of a block, so what is
+// to stand in a field needs a new one where another form stood before.
+func (f *Form) Anew(nth int) {
+	if nth == 0 {
+		return
+	}
 	for _, b := range f.Blocks {
 		if in, ok := b.(*slack.InputBlock); ok {
 			in.BlockID = fmt.Sprintf("%s%s%d", in.BlockID, againMark, nth)
@@ -238,8 +247,7 @@ func (f *Form) Again(nth int, said string) {
 	}
 }
 
-// againMark stands between the name of a field and the number of times that
-// its form was shown again.
+// againMark stands between the name of a field and the number that makes it new.
 const againMark = "#"
 
 // FieldOf is the name of the field that a block of a form holds.

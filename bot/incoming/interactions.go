@@ -203,6 +203,7 @@ func (t *team) pressed(ctx context.Context, in Interaction) error {
 // verbs are what a button does with the name that follows its verb.
 var verbs = map[string]func(*request, context.Context, string) error{
 	"open":  (*request).openForm,
+	"turn":  (*request).turn,
 	"do":    (*request).act,
 	"draft": (*request).pressedDrafting,
 }

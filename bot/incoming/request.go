@@ -96,6 +96,20 @@ func (r *request) openForm(ctx context.Context, form string) error {
 	return r.open(ctx, form)
 }
 
+// turn shows another form in the place of the one in which a button was pressed, so
+// that there is none to come back to.
+func (r *request) turn(ctx context.Context, form string) error {
+	if r.View.Type != slack.VTModal {
+		return r.openForm(ctx, form)
+	}
+	r.page.Args.Source = r.source
+	view, err := screens.Open(form, r.page)
+	if err != nil {
+		return err
+	}
+	return r.chat.UpdateView(ctx, r.View.ID, view)
+}
+
 // act does what a button or a word of the command means, and thanks whoever
 // asked for it.
 func (r *request) act(ctx context.Context, action string) error {

@@ -3,7 +3,6 @@ package installs
 import (
 	"context"
 	"errors"
-	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -30,21 +29,8 @@ func must(t *testing.T, err error) {
 func dump(t *testing.T, rdb redis.UniversalClient) string {
 	t.Helper()
 	var all strings.Builder
-	keys, err := rdb.Keys(t.Context(), "*").Result()
-	must(t, err)
-	slices.Sort(keys)
-	for _, key := range keys {
-		all.WriteString(key + "\n")
-		switch kind := rdb.Type(t.Context(), key).Val(); kind {
-		case "hash":
-			for field, value := range rdb.HGetAll(t.Context(), key).Val() {
-				all.WriteString(field + " " + value + "\n")
-			}
-		case "string":
-			all.WriteString(rdb.Get(t.Context(), key).Val() + "\n")
-		default:
-			t.Errorf("the key %s is a %s, which nobody wrote down", key, kind)
-		}
+	for key, texts := range storetest.Held(t, rdb) {
+		all.WriteString(key + "\n" + strings.Join(texts, "\n") + "\n")
 	}
 	return all.String()
 }

@@ -19,11 +19,15 @@ import (
 	"soundings/bot/journal/storetest"
 )
 
+func TestMain(m *testing.M) { storetest.Main(m) }
+
 func TestAsynq(t *testing.T) {
+	t.Parallel()
 	storetest.Each(t, func(t *testing.T, _ string, rdb redis.UniversalClient) { suite(t, asynqBench(rdb)) })
 }
 
 func TestAsynqOnCluster(t *testing.T) {
+	t.Parallel()
 	suite(t, asynqBench(storetest.Client(t, storetest.Cluster(t))))
 }
 
@@ -121,6 +125,7 @@ func receive[T any](t *testing.T, what string, from <-chan T) T {
 
 // A run that has begun when the queue is stopped is finished first.
 func TestRunWaitsForWhatRuns(t *testing.T) {
+	t.Parallel()
 	onBoth(t, nil, func(t *testing.T, q *Asynq) {
 		began, finish := make(chan struct{}), make(chan struct{})
 		var done atomic.Bool
@@ -151,6 +156,7 @@ func TestRunWaitsForWhatRuns(t *testing.T) {
 // A run that outlasts its grace is told to stop, and the job runs again when
 // the queue does.
 func TestRunPutsBackWhatOutlastsItsGrace(t *testing.T) {
+	t.Parallel()
 	onBoth(t, func(o *Options) { o.ShutdownTimeout = 50 * time.Millisecond }, func(t *testing.T, q *Asynq) {
 		began := make(chan struct{}, 1)
 		var stopped atomic.Bool
@@ -178,6 +184,7 @@ func TestRunPutsBackWhatOutlastsItsGrace(t *testing.T) {
 
 // Processes that share a queue share the work.
 func TestTwoProcessesShareTheWork(t *testing.T) {
+	t.Parallel()
 	onBoth(t, nil, func(t *testing.T, q *Asynq) {
 		const n = 40
 		c := newRecorder()
@@ -207,6 +214,7 @@ func TestTwoProcessesShareTheWork(t *testing.T) {
 // A panic is a failure like others, and neither it nor anything else writes
 // what people wrote into the log.
 func TestLogHoldsNoPayload(t *testing.T) {
+	t.Parallel()
 	const words = "nobody knows whether there is room for the bicycles"
 	var log lockedBuffer
 	logger := slog.New(slog.NewJSONHandler(&log, &slog.HandlerOptions{Level: slog.LevelDebug}))
@@ -281,6 +289,7 @@ func (l *lockedBuffer) reset() {
 
 // asynq cuts off fractions of seconds; we round up, so that nothing is early.
 func TestWholeSeconds(t *testing.T) {
+	t.Parallel()
 	for _, tt := range []struct{ at, want string }{
 		{"2027-03-01T09:00:00Z", "2027-03-01T09:00:00Z"},
 		{"2027-03-01T09:00:00.000000001Z", "2027-03-01T09:00:01Z"},
@@ -300,6 +309,7 @@ func TestWholeSeconds(t *testing.T) {
 
 // A job that is due does not wait for the next whole second.
 func TestDueJobsAreNotScheduled(t *testing.T) {
+	t.Parallel()
 	onBoth(t, nil, func(t *testing.T, q *Asynq) {
 		now := time.Now()
 		for id, tt := range map[string]struct {
@@ -319,6 +329,7 @@ func TestDueJobsAreNotScheduled(t *testing.T) {
 }
 
 func TestEnqueueWithoutRedis(t *testing.T) {
+	t.Parallel()
 	url := storetest.Embedded(t)
 	rdb := storetest.Client(t, url)
 	q := NewAsynq(rdb, quick(t))

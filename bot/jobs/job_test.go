@@ -9,6 +9,7 @@ import (
 )
 
 func TestAdviceKeepsTheError(t *testing.T) {
+	t.Parallel()
 	for _, err := range []error{Retry(errStorm, time.Second), Drop(errStorm), Retry(errStorm, -time.Second)} {
 		assert.ErrorIs(t, err, errStorm, "does not stand for")
 		assert.Equal(t, errStorm.Error(), err.Error(), "does not stand for")
@@ -18,6 +19,7 @@ func TestAdviceKeepsTheError(t *testing.T) {
 }
 
 func TestJudge(t *testing.T) {
+	t.Parallel()
 	p := Policy{Tries: 3, MaxDefer: time.Hour}.withDefaults()
 	tests := []struct {
 		name     string
@@ -51,6 +53,7 @@ func TestJudge(t *testing.T) {
 }
 
 func TestDoubling(t *testing.T) {
+	t.Parallel()
 	for n, want := range map[int]time.Duration{
 		1: time.Second, 2: 2 * time.Second, 10: 512 * time.Second, 11: 15 * time.Minute, 70: 15 * time.Minute,
 	} {

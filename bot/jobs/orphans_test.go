@@ -74,6 +74,7 @@ func workUntilKilled(t *testing.T, url string) {
 // A job at which one process after another ends is left to asynq, which gives it
 // up at last; and a lease that moves is never taken for one that stands still.
 func TestAdoptionsEnd(t *testing.T) {
+	t.Parallel()
 	onBoth(t, nil, func(t *testing.T, a *Asynq) {
 		key := "asynq:{" + a.opts.Queue + "}:"
 		require.NoError(t, a.Enqueue(t.Context(), Job{ID: "deadly", Kind: "k"}))

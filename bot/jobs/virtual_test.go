@@ -14,7 +14,10 @@ import (
 
 var monday = time.Date(2027, time.March, 1, 9, 0, 0, 0, time.UTC)
 
-func TestVirtual(t *testing.T) { suite(t, virtualBench) }
+func TestVirtual(t *testing.T) {
+	t.Parallel()
+	suite(t, virtualBench)
+}
 
 func virtualBench(t *testing.T, p Policy, h func(context.Context, run) error) bench {
 	v := NewVirtual(monday)
@@ -55,6 +58,7 @@ func step(t *testing.T, v *Virtual, h Handler) {
 // Whatever comes in, jobs run in the order of a stable sort by time, and the
 // clock stands at the later of the job's time and its own.
 func TestVirtualOrder(t *testing.T) {
+	t.Parallel()
 	rapid.Check(t, func(t *rapid.T) {
 		v := NewVirtual(monday)
 		hours := rapid.SliceOfN(rapid.IntRange(-3, 5), 0, 30).Draw(t, "hours")
@@ -93,6 +97,7 @@ func TestVirtualOrder(t *testing.T) {
 }
 
 func TestVirtualClockOnlyMovesForward(t *testing.T) {
+	t.Parallel()
 	v := NewVirtual(monday)
 	for _, tt := range []struct{ to, want time.Time }{
 		{monday.Add(time.Hour), monday.Add(time.Hour)},
@@ -106,6 +111,7 @@ func TestVirtualClockOnlyMovesForward(t *testing.T) {
 
 // A retried job goes behind others of the same time.
 func TestVirtualRetryGoesBehind(t *testing.T) {
+	t.Parallel()
 	v := NewVirtual(monday)
 	var ran []string
 	handle := func(_ context.Context, j Job) error {
@@ -126,6 +132,7 @@ func TestVirtualRetryGoesBehind(t *testing.T) {
 
 // The pauses of the default policy add up to about a day, in no real time.
 func TestVirtualGivesUpAfterADay(t *testing.T) {
+	t.Parallel()
 	v := NewVirtual(monday)
 	require.NoError(t, v.Enqueue(t.Context(), Job{ID: "a", Kind: "effects"}))
 	for len(v.Failed()) == 0 {
@@ -141,6 +148,7 @@ func TestVirtualGivesUpAfterADay(t *testing.T) {
 
 // A rehearsal that is stopped leaves its jobs as they were.
 func TestVirtualStopsWithItsContext(t *testing.T) {
+	t.Parallel()
 	v := NewVirtual(monday)
 	require.NoError(t, v.Enqueue(t.Context(), Job{ID: "a", Kind: "effects"}))
 	ctx, cancel := context.WithCancel(t.Context())
@@ -158,6 +166,7 @@ func TestVirtualStopsWithItsContext(t *testing.T) {
 
 // Many hands may step and enqueue at once; each job runs once.
 func TestVirtualIsSafeForManyHands(t *testing.T) {
+	t.Parallel()
 	v := NewVirtual(monday)
 	c := newRecorder()
 	var wg sync.WaitGroup

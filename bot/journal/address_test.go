@@ -11,6 +11,7 @@ import (
 )
 
 func TestParseURL(t *testing.T) {
+	t.Parallel()
 	tests := []struct {
 		name, url string
 		want      redis.UniversalOptions
@@ -47,6 +48,7 @@ func said(a *address) redis.UniversalOptions {
 }
 
 func TestParseURLWithTLS(t *testing.T) {
+	t.Parallel()
 	for _, url := range []string{"rediss://h1", "rediss+sentinel://h1/harbour", "rediss+cluster://h1"} {
 		a, err := parseURL(url)
 		require.NoError(t, err)
@@ -55,6 +57,7 @@ func TestParseURLWithTLS(t *testing.T) {
 }
 
 func TestParseURLSaysTheFix(t *testing.T) {
+	t.Parallel()
 	tests := []struct{ name, url, want string }{
 		{"nothing", "", "redis://localhost:6379/0"},
 		{"no scheme", "localhost:6379", "must begin with redis://"},
@@ -90,6 +93,7 @@ func TestParseURLSaysTheFix(t *testing.T) {
 
 // Whatever is wrong around it, a password is not quoted.
 func TestParseURLNeverShowsThePassword(t *testing.T) {
+	t.Parallel()
 	const secret = "hunterboat"
 	rapid.Check(t, func(t *rapid.T) {
 		scheme := rapid.SampledFrom([]string{"redis", "rediss", "redis+sentinel", "redis+cluster", "http", ""}).Draw(t, "scheme")
@@ -101,6 +105,7 @@ func TestParseURLNeverShowsThePassword(t *testing.T) {
 }
 
 func TestHideTakesPasswordsOut(t *testing.T) {
+	t.Parallel()
 	a, err := parseURL("redis+sentinel://u:p%2Fw@h1/harbour?sentinel_password=other")
 	require.NoError(t, err)
 	assert.Equal(t, "AUTH u …, … and … failed", a.hide("AUTH u p/w, p%2Fw and other failed"), "hide")

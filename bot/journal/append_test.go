@@ -233,6 +233,7 @@ func hostileNames(t *testing.T, f fixture) {
 // An answer that is lost on its way makes the client send the append again.
 // It must be added once, and the repetition must not look like somebody else.
 func TestLostAnswer(t *testing.T) {
+	t.Parallel()
 	tests := []struct {
 		name  string
 		write journal.Write

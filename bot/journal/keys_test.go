@@ -47,6 +47,7 @@ func crc16(s string) (crc uint16) {
 
 // The check value stands in appendix A of the Redis Cluster specification.
 func TestCRC16OfTheSpecification(t *testing.T) {
+	t.Parallel()
 	assert.Equal(t, uint16(0x31C3), crc16("123456789"), "crc16(123456789)")
 }
 
@@ -61,6 +62,7 @@ func keysOfKickoff(t require.TestingT, j *Journal, key Key) (all []string) {
 }
 
 func TestAllKeysOfAKickoffShareASlot(t *testing.T) {
+	t.Parallel()
 	rapid.Check(t, func(t *rapid.T) {
 		j := New(nil, Options{Prefix: names().Draw(t, "prefix")})
 		key := Key{Team: names().Draw(t, "team"), Kickoff: names().Draw(t, "kickoff")}
@@ -76,6 +78,7 @@ func TestAllKeysOfAKickoffShareASlot(t *testing.T) {
 }
 
 func TestKeysOfATeamShareASlot(t *testing.T) {
+	t.Parallel()
 	rapid.Check(t, func(t *rapid.T) {
 		j := New(nil, Options{})
 		team, err := j.team(names().Draw(t, "team"))
@@ -88,6 +91,7 @@ func TestKeysOfATeamShareASlot(t *testing.T) {
 }
 
 func TestDifferentKickoffsHaveDifferentKeys(t *testing.T) {
+	t.Parallel()
 	rapid.Check(t, func(t *rapid.T) {
 		j := New(nil, Options{})
 		a := Key{Team: names().Draw(t, "team a"), Kickoff: names().Draw(t, "kickoff a")}
@@ -98,12 +102,14 @@ func TestDifferentKickoffsHaveDifferentKeys(t *testing.T) {
 }
 
 func TestShapeOfKeys(t *testing.T) {
+	t.Parallel()
 	j := New(nil, Options{})
 	keys := keysOfKickoff(t, j, Key{Team: "T1", Kickoff: "C1-1}/x +é"})
 	assert.Equal(t, "snd:{T1/C1-1%7D%2Fx%20%2B%C3%A9}:entries", keys[0])
 }
 
 func TestEmptyNamesAreRefused(t *testing.T) {
+	t.Parallel()
 	j := New(nil, Options{})
 	for _, key := range []Key{{}, {Team: "T1"}, {Kickoff: "K1"}} {
 		_, err := j.kickoff(key)

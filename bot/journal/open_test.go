@@ -17,6 +17,7 @@ type ctx = context.Context
 const setting = "SOUNDINGS_REDIS_URL"
 
 func TestOpen(t *testing.T) {
+	t.Parallel()
 	storetest.EachURL(t, func(t *testing.T, _, url string) {
 		rdb, err := journal.Open(t.Context(), setting, url)
 		must(t, "open", err)
@@ -26,6 +27,7 @@ func TestOpen(t *testing.T) {
 }
 
 func TestOpenSaysWhatIsWrong(t *testing.T) {
+	t.Parallel()
 	locked := miniredis.RunT(t)
 	locked.RequireAuth("anchor")
 	gone := miniredis.RunT(t)

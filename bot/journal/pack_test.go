@@ -21,6 +21,7 @@ func onAllKinds(t *testing.T, test func(t *testing.T, rdb redis.UniversalClient)
 // A packed record reads as it was from every position, and whoever writes to it
 // finds it as it was.
 func TestPack(t *testing.T) {
+	t.Parallel()
 	onAllKinds(t, func(t *testing.T, rdb redis.UniversalClient) {
 		j := journal.New(rdb, journal.Options{Page: 7})
 		key, other := journal.Key{Team: "T1", Kickoff: "K1"}, journal.Key{Team: "T1", Kickoff: "K2"}

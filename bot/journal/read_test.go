@@ -56,6 +56,7 @@ var errBroken = errors.New("the connection broke")
 
 // A page that is lost is an error, never the end of what there is.
 func TestLostPage(t *testing.T) {
+	t.Parallel()
 	rdb := storetest.Client(t, storetest.Embedded(t))
 	j, key := journal.New(rdb, journal.Options{Page: 2}), journal.Key{Team: "T1", Kickoff: "K1"}
 	for range 5 {

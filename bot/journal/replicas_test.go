@@ -17,6 +17,7 @@ import (
 // A replica that has stopped: nothing is acknowledged, not even what was stored
 // before. Once it goes on, the same delivery is there once.
 func TestReplicaThatStopped(t *testing.T) {
+	t.Parallel()
 	primary := storetest.Server(t)
 	replica := storetest.Replica(t, primary)
 	rdb := storetest.Client(t, primary)
@@ -68,6 +69,7 @@ func TestReplicaThatStopped(t *testing.T) {
 // The primary dies while people answer, and its replica takes over: whatever
 // was acknowledged is there, once.
 func TestFailoverLosesNothingAcknowledged(t *testing.T) {
+	t.Parallel()
 	primary := storetest.Server(t)
 	storetest.Replica(t, primary)
 	rdb := storetest.Client(t, storetest.Watched(t, primary))
@@ -110,10 +112,11 @@ func TestFailoverLosesNothingAcknowledged(t *testing.T) {
 
 // In a cluster the one server is asked that holds the kickoff.
 func TestReplicasInACluster(t *testing.T) {
+	t.Parallel()
 	rdb := storetest.Client(t, storetest.Cluster(t))
 	require.IsType(t, new(redis.ClusterClient), rdb)
 	j := journal.New(rdb, journal.Options{Replicas: 1})
-	for n := range 5 {
+	for n := range 2 {
 		key := journal.Key{Team: "T1", Kickoff: fmt.Sprint("K", n)}
 		_, err := j.Append(t.Context(), key, journal.Write{Data: []byte("a"), Delivery: "d"})
 		assert.ErrorIs(t, err, journal.ErrNotReplicated, "there is no replica")

@@ -14,17 +14,22 @@ import (
 	"soundings/bot/journal/storetest"
 )
 
+func TestMain(m *testing.M) { storetest.Main(m) }
+
 // The suite runs on every store: what holds for one must hold for all.
 func TestJournal(t *testing.T) {
+	t.Parallel()
 	storetest.Each(t, func(t *testing.T, _ string, rdb redis.UniversalClient) { suite(t, rdb) })
 }
 
 // A cluster refuses a script or command whose keys lie in several slots.
 func TestJournalOnCluster(t *testing.T) {
+	t.Parallel()
 	suite(t, storetest.Client(t, storetest.Cluster(t)))
 }
 
 func TestJournalBehindSentinel(t *testing.T) {
+	t.Parallel()
 	rdb := storetest.Client(t, storetest.Sentinel(t))
 	f := fixture{Journal: journal.New(rdb, journal.Options{}), key: journal.Key{Team: "T1", Kickoff: "K1"}, rdb: rdb}
 	appendInOrder(t, f)
@@ -151,6 +156,7 @@ func must(t *testing.T, what string, err error) {
 
 // Whatever cannot reach Redis says so, rather than inventing an answer.
 func TestFailuresAreReported(t *testing.T) {
+	t.Parallel()
 	url, stop, err := journal.StartEmbedded()
 	must(t, "start", err)
 	rdb := storetest.Client(t, url)
@@ -196,6 +202,7 @@ func TestFailuresAreReported(t *testing.T) {
 
 // A context that has ended stops every call.
 func TestEndedContext(t *testing.T) {
+	t.Parallel()
 	storetest.Each(t, func(t *testing.T, _ string, rdb redis.UniversalClient) {
 		ctx, cancel := context.WithCancel(t.Context())
 		cancel()

@@ -13,6 +13,7 @@ import (
 // A team is listed from its first claim until it is purged, also when all of
 // its kickoffs have ended.
 func TestTeams(t *testing.T) {
+	t.Parallel()
 	storetest.Each(t, func(t *testing.T, _ string, rdb redis.UniversalClient) {
 		j := journal.New(rdb, journal.Options{})
 		wantTeams := func(want ...string) {

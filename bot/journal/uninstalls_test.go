@@ -15,6 +15,7 @@ import (
 )
 
 func TestUninstalls(t *testing.T) {
+	t.Parallel()
 	storetest.Each(t, func(t *testing.T, _ string, rdb redis.UniversalClient) {
 		ctx, j := t.Context(), journal.New(rdb, journal.Options{})
 		began := time.Date(2030, 3, 4, 9, 0, 0, 5e6, time.UTC)
@@ -70,6 +71,7 @@ func TestUninstalls(t *testing.T) {
 // Whoever has read of a record that was purged since is told, and does not
 // take it for a quiet one.
 func TestReadOfPurged(t *testing.T) {
+	t.Parallel()
 	storetest.Each(t, func(t *testing.T, _ string, rdb redis.UniversalClient) {
 		ctx, j, key := t.Context(), journal.New(rdb, journal.Options{}), journal.Key{Team: "T1", Kickoff: "k"}
 		for version := range int64(2) {

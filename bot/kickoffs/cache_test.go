@@ -13,6 +13,7 @@ import (
 // The cache drops what was used the longest ago, keeps no earlier version over
 // a later one, and forgets a team.
 func TestCache(t *testing.T) {
+	t.Parallel()
 	var c cache
 	key := func(n int) journal.Key { return journal.Key{Team: fmt.Sprint("T", n%2), Kickoff: fmt.Sprint("K", n)} }
 	at := func(version int64) folded { return folded{Kickoff: state.Kickoff{Version: version}} }

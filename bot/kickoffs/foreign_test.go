@@ -16,6 +16,7 @@ import (
 // else, is named with its kickoff and number. Nothing before or after it is taken
 // for the whole, and nothing is written on top of it.
 func TestEntryThatCannotBeRead(t *testing.T) {
+	t.Parallel()
 	for _, c := range []struct {
 		rule, id string
 		values   map[string]any

@@ -56,9 +56,12 @@ func vote(who state.UserID, level int) flows.Intent {
 	return flows.VoteFraming{By: flows.By{Who: who}, Level: level, Ticks: []int{0}}
 }
 
+func TestMain(m *testing.M) { storetest.Main(m) }
+
 // Many write at once, through two processes; some deliveries come twice, and
 // some people hang up. What was acknowledged is there, each once.
 func TestManyWriteAtOnce(t *testing.T) {
+	t.Parallel()
 	storetest.Each(t, func(t *testing.T, _ string, rdb redis.UniversalClient) {
 		stores := []*kickoffs.Store{newStore(rdb), newStore(rdb)}
 		people := begin(t, stores[0], 60)
@@ -110,6 +113,7 @@ func TestManyWriteAtOnce(t *testing.T) {
 
 // Whoever waits behind somebody who hangs up is written all the same.
 func TestNobodyWaitsForSomebodyWhoHungUp(t *testing.T) {
+	t.Parallel()
 	s := newStore(storetest.Client(t, storetest.Embedded(t)))
 	people := begin(t, s, 20)
 	gone, cancel := context.WithCancel(t.Context())
@@ -129,6 +133,7 @@ func TestNobodyWaitsForSomebodyWhoHungUp(t *testing.T) {
 // A rating that lands after its round was closed by another process does not
 // count, and the person hears of it.
 func TestLateRatingIsRefused(t *testing.T) {
+	t.Parallel()
 	storetest.Each(t, func(t *testing.T, _ string, rdb redis.UniversalClient) {
 		a, b := newStore(rdb), newStore(rdb)
 		begin(t, a, 3)

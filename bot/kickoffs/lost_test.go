@@ -40,6 +40,7 @@ func voters(t *testing.T, s *kickoffs.Store) (all []state.UserID) {
 // The server loses its last entries under a process that has seen them, and
 // then hears nothing from others.
 func TestTailLostInAQuietKickoff(t *testing.T) {
+	t.Parallel()
 	storetest.Each(t, func(t *testing.T, _ string, rdb redis.UniversalClient) {
 		s := newStore(rdb)
 		told := &follower{shown: map[string]int{}}
@@ -86,6 +87,7 @@ func sameAsFolded(t *testing.T, s *kickoffs.Store, rdb redis.UniversalClient) {
 // The record grows again, through another process, to the number that a
 // process has seen, and past it: no state goes on that never was.
 func TestTailLostAndGrownAgain(t *testing.T) {
+	t.Parallel()
 	for _, others := range []int{1, 2, 3} { // fewer than were lost, as many, more
 		t.Run(fmt.Sprint(others), func(t *testing.T) {
 			storetest.Each(t, func(t *testing.T, _ string, rdb redis.UniversalClient) {
@@ -117,6 +119,7 @@ func TestTailLostAndGrownAgain(t *testing.T) {
 // Jobs of entries that were lost do nothing, also where others have their
 // numbers now.
 func TestEntriesThatStand(t *testing.T) {
+	t.Parallel()
 	storetest.Each(t, func(t *testing.T, _ string, rdb redis.UniversalClient) {
 		s := newStore(rdb)
 		ids := begin(t, s, 4)
@@ -142,6 +145,7 @@ func TestEntriesThatStand(t *testing.T) {
 
 // A restore to nothing is a kickoff that is not there; nothing hangs.
 func TestEverythingLost(t *testing.T) {
+	t.Parallel()
 	storetest.Each(t, func(t *testing.T, _ string, rdb redis.UniversalClient) {
 		s := newStore(rdb)
 		restore := storetest.Copy(t, rdb)
@@ -181,6 +185,7 @@ var errAway = errors.New("redis is away")
 // A server that has lost entries may also fail while that is found out, at any
 // step. Who had answered is told nevertheless, by the next to look.
 func TestLossIsToldThoughTheServerFails(t *testing.T) {
+	t.Parallel()
 	for after := range 12 {
 		rdb := storetest.Client(t, storetest.Embedded(t))
 		fails := &failing{after: -1}

@@ -65,6 +65,7 @@ func openMany(t *testing.T, s *kickoffs.Store, n int) (keys []journal.Key) {
 // Of many kickoffs, each is loaded as by itself: from the cache, from a
 // snapshot or from the start, also where it never was or is no more.
 func TestLoadAll(t *testing.T) {
+	t.Parallel()
 	storetest.Each(t, func(t *testing.T, _ string, rdb redis.UniversalClient) {
 		ctx, writer := t.Context(), newStore(rdb)
 		keys := openMany(t, writer, 70) // more than are asked for in one round trip
@@ -96,6 +97,7 @@ func TestLoadAll(t *testing.T) {
 // A sweep that begins at a snapshot tells of the same effects as one that
 // begins at the start; and of no entry that was queued.
 func TestSweepFromSnapshot(t *testing.T) {
+	t.Parallel()
 	storetest.Each(t, func(t *testing.T, _ string, rdb redis.UniversalClient) {
 		ctx, writer := t.Context(), newStore(rdb)
 		keys := openMany(t, writer, 3)
@@ -142,6 +144,7 @@ func mute(who state.UserID, n int) flows.Intent {
 
 // What one kickoff has against it keeps no other from being swept.
 func TestSweepGoesOnPastOneThatFails(t *testing.T) {
+	t.Parallel()
 	rdb := storetest.Client(t, storetest.Embedded(t))
 	keys := openMany(t, newStore(rdb), 3)
 	s, told := following(rdb)

@@ -13,6 +13,7 @@ import (
 
 // The size of what is sealed tells nothing of a rating, nor of who gave it.
 func TestSealedRatingsAreOfOneSize(t *testing.T) {
+	t.Parallel()
 	sizes := map[int]bool{}
 	for _, by := range []state.UserID{"U02A1B2C3", "U07HFZ3KQ9X", "W012345678"} {
 		for _, value := range []int{state.CantSay, 0, 1, 9} {
@@ -37,6 +38,7 @@ func TestSealedRatingsAreOfOneSize(t *testing.T) {
 
 // What is sealed for one box opens with no other key, and for no other box.
 func TestUnsealNeedsTheKeyOfTheBox(t *testing.T) {
+	t.Parallel()
 	key, other := make([]byte, 32), append(make([]byte, 31), 1)
 	sealed, err := seal(key, "rating/1", []byte(`{}`))
 	require.NoError(t, err)

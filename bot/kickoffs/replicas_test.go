@@ -19,6 +19,7 @@ import (
 // nor the same one sent again, nor one that would change nothing, nor one that
 // its own first try stands in the way of. Afterwards each counts once.
 func TestNothingAcknowledgedWithoutTheReplica(t *testing.T) {
+	t.Parallel()
 	primary := storetest.Server(t)
 	replica := storetest.Replica(t, primary)
 	rdb := storetest.Client(t, primary)

@@ -22,6 +22,7 @@ import (
 // is counted. From then on every process holds the same state, whether or not
 // it could open the box, and nothing in the journal names who gave what.
 func TestBallotsAreNobodysOnceCounted(t *testing.T) {
+	t.Parallel()
 	storetest.Each(t, func(t *testing.T, _ string, rdb redis.UniversalClient) {
 		ctx, a, b := t.Context(), newStore(rdb), newStore(rdb)
 		begin(t, a, 5)
@@ -85,6 +86,7 @@ func journalText(t *testing.T, s *kickoffs.Store) string {
 // A process that has not seen a box emptied cannot put anything into it, nor
 // make its key again.
 func TestAnEmptiedBoxStaysEmptied(t *testing.T) {
+	t.Parallel()
 	storetest.Each(t, func(t *testing.T, _ string, rdb redis.UniversalClient) {
 		ctx, a, b := t.Context(), newStore(rdb), newStore(rdb)
 		begin(t, a, 3)
@@ -104,6 +106,7 @@ func TestAnEmptiedBoxStaysEmptied(t *testing.T) {
 
 // Several processes that make the key of a box at once make one.
 func TestOneKeyForABox(t *testing.T) {
+	t.Parallel()
 	storetest.Each(t, func(t *testing.T, _ string, rdb redis.UniversalClient) {
 		made := make(chan []byte)
 		for range 16 {
@@ -123,6 +126,7 @@ func TestOneKeyForABox(t *testing.T) {
 // A snapshot that shows ballots is sealed, and is of no use once they are
 // counted; whoever starts then folds from the start.
 func TestSnapshotsAreSealed(t *testing.T) {
+	t.Parallel()
 	storetest.Each(t, func(t *testing.T, _ string, rdb redis.UniversalClient) {
 		ctx, writer := t.Context(), newStore(rdb)
 		begin(t, writer, 3)

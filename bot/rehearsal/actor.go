@@ -219,6 +219,20 @@ func (a *actor) openAndFill(ctx context.Context, b button, fields ...field) erro
 	return a.fill(ctx, fields...)
 }
 
+// pressOnward presses the button of a form. Where a page comes first on which there
+// is nothing to enter, it goes on from there.
+func (a *actor) pressOnward(ctx context.Context, b button) error {
+	if err := a.press(ctx, b); err != nil {
+		return err
+	}
+	view, open := a.view()
+	isField := func(e blockkit.Element) bool { return e.ActionID == block.InputAction }
+	if !open || view.Submit == "" || slices.ContainsFunc(blockkit.Elements(view.Blocks), isField) {
+		return nil
+	}
+	return a.submit(ctx)
+}
+
 // fill enters values into the open form, and submits it. A form that asks
 // "are you sure" is submitted once more as it is.
 func (a *actor) fill(ctx context.Context, fields ...field) error {

@@ -34,7 +34,7 @@ func enteringAt[T any](list func(c *cast, b button) []T, fill func(a *actor, ent
 			}
 			a.added[name] = true
 			if view, open := a.view(); !open || "open/"+view.CallbackID != b.ActionID {
-				if err := a.press(ctx, b); err != nil {
+				if err := a.pressOnward(ctx, b); err != nil {
 					return err
 				}
 			}
@@ -98,27 +98,35 @@ func nameOne(a *actor, n scenario.Named) (bool, []field) {
 func planTest(a *actor, t scenario.Test) (bool, []field) {
 	fields := []field{chosen("assumption", t.Assumption), typed("method", t.Method), typed("learn", t.Learn),
 		typed("effort", decimal(t.EffortDays)), typed("lead", decimal(t.LeadDays))}
-	switch pass := t.Pass; {
-	case pass == nil:
-	case pass.Yes:
-		fields = append(fields, chosen("mark", "yes"))
-	case pass.Unit != "" && pass.AtMost:
-		fields = append(fields, chosen("mark", "most"), typed("bound", decimal(pass.At)), typed("unit", pass.Unit))
-	case pass.Unit != "":
-		fields = append(fields, chosen("mark", "least"), typed("bound", decimal(pass.At)), typed("unit", pass.Unit))
-	default:
-		fields = append(fields, typed("pass", percent(pass.Share)))
-	}
+	fields = append(fields, countsAs(t)...)
 	if t.Size > 0 {
 		fields = append(fields, typed("size", strconv.Itoa(t.Size)))
-	}
-	if t.Census {
-		fields = append(fields, field{"census", blockkit.Value{Options: []string{"census"}}})
 	}
 	if owner := a.cast.person(t.Owner); owner != nil {
 		fields = append(fields, field{"owner", blockkit.Value{ID: owner.id}})
 	}
 	return t.By == a.Key, fields
+}
+
+// countsAs says what counts as support.
+func countsAs(t scenario.Test) []field {
+	pass, kind := t.Pass, "share"
+	if t.Census {
+		kind = "census"
+	}
+	switch {
+	case pass == nil && t.Census:
+		return []field{chosen("mark", kind)}
+	case pass == nil:
+		return nil
+	case pass.Yes:
+		return []field{chosen("mark", "yes")}
+	case pass.Unit != "" && pass.AtMost:
+		return []field{chosen("mark", "most"), typed("pass", decimal(pass.At)+" "+pass.Unit)}
+	case pass.Unit != "":
+		return []field{chosen("mark", "least"), typed("pass", decimal(pass.At)+" "+pass.Unit)}
+	}
+	return []field{chosen("mark", kind), typed("pass", percent(pass.Share)+"%")}
 }
 
 func noteAction(a *actor, action scenario.Action) (bool, []field) {

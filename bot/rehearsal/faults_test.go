@@ -1,71 +1,83 @@
 package rehearsal_test
 
 import (
-	"errors"
-	"io"
-	"net/http"
-	"strings"
+	"regexp"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"soundings/bot/fakeslack"
 	"soundings/bot/rehearsal"
 )
 
-// losing is a network that loses things: of the calls that the bot makes
-// from its queue, some never arrive and some arrive but their answer is lost.
-// Which ones is counted, not drawn, so that every run is the same.
-type losing struct {
-	next  http.RoundTripper
-	calls int
-	lost  int
+// playFaulty plays five.yaml while things go wrong.
+func playFaulty(t *testing.T, faults string, socket bool) *rehearsal.Play {
+	t.Helper()
+	f, err := fakeslack.ParseFaults(faults)
+	require.NoError(t, err)
+	return run(t, rehearsal.PlayConfig{Scenario: readScenario(t, "five.yaml"), Faults: f, Socket: socket})
 }
 
-var errLost = errors.New("the connection was lost")
+// startSecond is the one place in the files where it shows when exactly the lead
+// got the kickoff started: the second is part of its id.
+var startSecond = regexp.MustCompile(`\bC[0-9]+-[0-9]+`)
 
-func (l *losing) RoundTrip(r *http.Request) (*http.Response, error) {
-	queued := false
-	for _, method := range []string{"chat.postMessage", "chat.update", "pins.add", "files.completeUploadExternal"} {
-		queued = queued || strings.HasSuffix(r.URL.Path, method)
+func withoutSeconds(files map[string][]byte) map[string][]byte {
+	out := map[string][]byte{}
+	for name, data := range files {
+		out[name] = startSecond.ReplaceAll(data, []byte("kickoff"))
 	}
-	if !queued {
-		return l.next.RoundTrip(r)
-	}
-	l.calls++
-	switch l.calls % 5 {
-	case 1: // never arrives
-		l.lost++
-		return nil, errLost
-	case 3: // is done, but nobody hears of it
-		l.lost++
-		answer, err := l.next.RoundTrip(r)
-		if err == nil {
-			_, _ = io.Copy(io.Discard, answer.Body)
-			_ = answer.Body.Close()
-		}
-		return nil, errLost
-	}
-	return l.next.RoundTrip(r)
+	return out
 }
 
-// TestLostAnswersChangeNothing plays with a network that loses two calls in
-// five: the channel holds the same messages, each once, and the files are the
-// same bytes.
-func TestLostAnswersChangeNothing(t *testing.T) {
+// TestFaultsChangeNothing plays the same script under each fault, and under
+// all of them, over HTTP and by socket: the files are the same bytes, and every
+// message of the channel stands there once.
+func TestFaultsChangeNothing(t *testing.T) {
 	t.Parallel()
-	want := playedOnce(t, "five.yaml")
-	network := &losing{next: http.DefaultTransport}
-	p := run(t, rehearsal.PlayConfig{Scenario: readScenario(t, "five.yaml"), Transport: network})
-	require.GreaterOrEqual(t, network.lost, 10, "the network lost only %d calls", network.lost)
-	got, wanted := texts(p), texts(want.play)
-	for text, n := range wanted {
-		assert.Equal(t, n, got[text], "got %d times, want %d: %q", got[text], n, text)
+	calm := playedOnce(t, "five.yaml")
+	wantFiles, wantTexts := withoutSeconds(calm.files), texts(calm.play)
+	for _, c := range []struct {
+		name, faults string
+		socket       bool
+		struck       []string
+		often        bool // also without -all
+	}{
+		{name: "slow", faults: "slow=2:600ms", struck: []string{"slow"}},
+		{name: "refused", faults: "refused=7", struck: []string{"refused"}},
+		{name: "failed", faults: "failed=7", struck: []string{"failed"}},
+		{name: "limited", faults: "limited=11", struck: []string{"limited"}},
+		{name: "lost", faults: "lost=7", struck: []string{"lost"}},
+		{name: "doubled", faults: "doubled=2", struck: []string{"doubled"}},
+		{name: "dropped sockets", faults: "dropped=5", socket: true, struck: []string{"dropped"}, often: true},
+		{name: "all over HTTP", faults: "all", struck: []string{"slow", "refused", "failed", "limited", "lost", "doubled"}, often: true},
+		{name: "all by socket", faults: "slow=3:700ms,refused=29,failed=31,limited=23,lost=37,doubled=5,reordered=2,dropped=13", socket: true, struck: []string{"slow", "refused", "failed", "limited", "lost", "doubled", "dropped"}},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			if !c.often && !*all {
+				t.Skip("one fault by itself is played with -all only, as .ci/run does")
+			}
+			t.Parallel()
+			p := playFaulty(t, c.faults, c.socket)
+			struck := p.Team().Faults.Struck()
+			for _, fault := range c.struck {
+				assert.GreaterOrEqual(t, struck[fault], 3, "%s struck %d times only", fault, struck[fault])
+			}
+			sameFiles(t, c.name, withoutSeconds(filesOf(t, p)), wantFiles)
+			sameTexts(t, texts(p), wantTexts)
+		})
 	}
-	for text := range got {
-		assert.NotEqual(t, wanted[text], 0, "nobody should have posted: %q", text)
+}
+
+func sameTexts(t *testing.T, got, want map[string]int) {
+	t.Helper()
+	for slot, n := range want {
+		assert.Equal(t, n, got[slot], "%s stands %d times", slot, got[slot])
 	}
-	sameFiles(t, "lost answers", filesOf(t, p), want.files)
+	for slot := range got {
+		assert.NotEqual(t, want[slot], 0, "%s should not be there", slot)
+	}
 }
 
 // texts counts the messages of the bot in the channel by their slot.

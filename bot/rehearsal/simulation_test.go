@@ -33,13 +33,14 @@ var (
 	fromSeed = flag.Int("from", 0, "the first seed of the simulation")
 )
 
-// fewSeeds is enough to see that it works; the race detector takes ten times as long.
+// fewSeeds is enough to see that it works, and .ci/run plays more; the race detector
+// takes ten times as long.
 func fewSeeds() int {
 	about, _ := debug.ReadBuildInfo()
 	if slices.Contains(about.Settings, debug.BuildSetting{Key: "-race", Value: "true"}) {
 		return 10
 	}
-	return 100
+	return 30
 }
 
 // mostFailures is how many failing seeds are told before the simulation ends.

@@ -1,8 +1,11 @@
 package report
 
 import (
+	"time"
+
 	"soundings/engine"
 	"soundings/flows/state"
+	"soundings/flows/views"
 )
 
 // facts are what a kickoff holds, with names for ids and days for moments:
@@ -10,6 +13,9 @@ import (
 // spreadsheet. Fields of the JSON may be added, never renamed. What is not in
 // it is said by the pages alone.
 type facts struct {
+	Format    int            `json:"format"` // of this file: it rises when a field takes on another meaning
+	ID        string         `json:"id"`
+	Exported  time.Time      `json:"exported"` // what has passed by then is in it
 	Title     typed          `json:"title"`
 	Problem   typed          `json:"problem"`
 	Level     level          `json:"level"`
@@ -169,10 +175,37 @@ type underway struct {
 	Checkins []checkin `json:"checkins"`
 	Decision *decision `json:"decision"`
 	Dropped  []test    `json:"dropped_tests"`
+	Record   []belief  `json:"record"` // what was believed, done and learnt
+	Cost     cost      `json:"cost"`
 
 	Found string   `json:"-"` // empty until a check-in has closed
 	Last  decision `json:"-"` // empty while the time box runs
 	Guess typed    `json:"-"`
+	Ahead []string `json:"-"`
+	Took  string   `json:"-"`
+}
+
+// A belief is one line of the record of a discovery.
+type belief struct {
+	Assumption string     `json:"assumption"`
+	Statement  typed      `json:"statement"`
+	First      bool       `json:"test_first"`
+	Fate       views.Fate `json:"fate"`
+	Learnt     []typed    `json:"learnt"`
+
+	Came  string   `json:"-"`
+	Tests []tested `json:"-"`
+}
+
+// tested is what a test of a belief came to.
+type tested struct {
+	Method typed
+	Came   string
+}
+
+type cost struct {
+	Planned float64 `json:"planned_days"` // person-days of all tests
+	Used    float64 `json:"used_days"`    // of those with a result, as they were planned
 }
 
 type checkin struct {

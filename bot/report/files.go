@@ -10,21 +10,17 @@
 //
 // What a kickoff holds is gathered once, in gathered.go, into what facts.go lays down. The JSON is the facts as
 // they stand; summary.md.tmpl, summary.html.tmpl and canvas.md.tmpl are the pages; a spreadsheet
-// takes the assumptions. A thread is read live, in the reader's own time zone,
+// takes the assumptions, an issue tracker the tests and actions, a calendar the check-ins. A thread is read live, in the reader's own time zone,
 // so its parts are made of the kickoff: a row of parts.go and a function each.
 // The pictures are drawn in chart.
 package report
 
 import (
 	"bytes"
-	"encoding/csv"
 	"encoding/json"
 	"fmt"
 	"strconv"
 	"strings"
-	"time"
-
-	ics "github.com/arran4/golang-ical"
 
 	"soundings/bot/report/chart"
 	"soundings/bot/words"
@@ -43,17 +39,22 @@ type File struct {
 }
 
 // Files draws the files of a kickoff as it stands. The same kickoff gives
-// the same bytes.
+// the same bytes. Without a test or an action there is no table of tasks.
 func Files(k state.Kickoff) ([]File, error) {
 	f, m := factsOf(k), drawnMap(k)
-	return drawn(k,
+	draws := []func() (File, error){
 		func() (File, error) { return summaryFile(f) },
 		func() (File, error) { return webFile(k, f, m) },
-		func() (File, error) { return assumptionsFile(f) },
+		func() (File, error) { return assumptionsFile(f), nil },
 		func() (File, error) { return kickoffFile(f) },
 		func() (File, error) { return mapOf(mapTitle(k, len(k.Rounds)), m, flows.Schedule(&k), "png") },
 		func() (File, error) { return mapOf(mapTitle(k, len(k.Rounds)), m, flows.Schedule(&k), "svg") },
-		func() (File, error) { return calendarFile(k), nil })
+		func() (File, error) { return calendarFile(k), nil },
+	}
+	if len(f.Tests)+len(f.Actions) > 0 {
+		draws = append(draws, func() (File, error) { return tasksFile(k, f), nil })
+	}
+	return drawn(k, draws...)
 }
 
 // drawnMap is the last map; an empty one before anything was rated.
@@ -64,14 +65,20 @@ func drawnMap(k state.Kickoff) engine.Result {
 	return engine.Score(engine.Table{}, engine.Options{})
 }
 
-// LastFiles are those that say what came of it. The others stay as they were
-// when the summary was posted, in whose thread they stand.
+// LastFiles are those that say what came of it; with the calendar, where dates in it
+// do not come any more. The others stay as they were when the summary was posted, in
+// whose thread they stand.
 func LastFiles(k state.Kickoff) ([]File, error) {
 	f := factsOf(k)
-	return drawn(k,
+	draws := []func() (File, error){
 		func() (File, error) { return summaryFile(f) },
 		func() (File, error) { return webFile(k, f, drawnMap(k)) },
-		func() (File, error) { return kickoffFile(f) })
+		func() (File, error) { return kickoffFile(f) },
+	}
+	if k.Timebox.Ends.After(endedAt(k)) {
+		draws = append(draws, func() (File, error) { return calendarFile(k), nil })
+	}
+	return drawn(k, draws...)
 }
 
 func drawn(k state.Kickoff, draws ...func() (File, error)) ([]File, error) {
@@ -129,15 +136,13 @@ func kickoffFile(f facts) (File, error) {
 }
 
 // assumptionsFile is the backlog as a table for a spreadsheet, in test order.
-func assumptionsFile(f facts) (File, error) {
+func assumptionsFile(f facts) File {
 	rows := [][]string{{"rank", "id", "statement", "zone", "importance_median", "importance_iqr", "evidence_median",
 		"evidence_iqr", "importance_agreement", "evidence_agreement", "kind", "thin", "because", "joined"}}
 	for _, a := range f.Backlog {
-		rows = append(rows, words.Defused(assumptionRow(a)))
+		rows = append(rows, assumptionRow(a))
 	}
-	var b bytes.Buffer
-	err := csv.NewWriter(&b).WriteAll(rows)
-	return File{Name: "assumptions.csv", Title: "The assumptions, for a spreadsheet", Data: b.Bytes()}, err
+	return File{Name: "assumptions.csv", Title: "The assumptions, for a spreadsheet", Data: []byte(byteOrderMark + table(rows))}
 }
 
 func assumptionRow(a assumption) []string {
@@ -157,31 +162,4 @@ func cell(s engine.Spread, f engine.Figure) string {
 		return ""
 	}
 	return strconv.FormatFloat(float64(f), 'g', -1, 64)
-}
-
-// calendarFile holds the check-ins and the end of the time box, to be put
-// into anybody's calendar.
-func calendarFile(k state.Kickoff) File {
-	cal := ics.NewCalendarFor("soundings")
-	cal.SetMethod(ics.MethodPublish)
-	for i, at := range flows.CheckinTimes(&k) {
-		calendarEntry(cal, k, fmt.Sprintf("checkin-%d", i+1), at, 30*time.Minute, "Check-in: "+k.Brief.Title,
-			"Owners report how their tests went; the core team says what it now thinks. It is open for one working day, in the channel.")
-	}
-	if !k.Timebox.Ends.IsZero() {
-		calendarEntry(cal, k, "end", k.Timebox.Ends.Add(-30*time.Minute), 30*time.Minute, "The time box ends: "+k.Brief.Title,
-			"Build, stop, or another time box: the vote opens in the channel.")
-	}
-	return File{Name: "checkins.ics", Title: "Check-ins and the end, for your calendar", Data: []byte(cal.Serialize())}
-}
-
-// calendarEntry stamps entries with the day on which the box began, so that
-// the same kickoff gives the same bytes.
-func calendarEntry(cal *ics.Calendar, k state.Kickoff, which string, at time.Time, length time.Duration, title, about string) {
-	e := cal.AddEvent(fmt.Sprintf("%s-%s@soundings", k.ID, which))
-	e.SetDtStampTime(k.Timebox.Starts.UTC().Truncate(24 * time.Hour))
-	e.SetStartAt(at.UTC())
-	e.SetEndAt(at.Add(length).UTC())
-	e.SetSummary(title)
-	e.SetDescription(about)
 }

@@ -15,7 +15,9 @@ import (
 // factsOf gathers what a kickoff holds, once for all files.
 func factsOf(k state.Kickoff) facts {
 	b := k.Brief
+	_, at := passed(k)
 	f := facts{
+		Format: 1, ID: k.ID, Exported: at.UTC().Truncate(time.Second),
 		Title: typed(b.Title), Problem: typed(k.Problem()), Level: levelOf(k), Ladder: each(words.Rungs(k), func(n int) wording { return wordingOf(k, n) }),
 		Roles: rolesOf(k), Score: shownMap(k), Rounds: each(k.Rounds, func(r state.Round) []string { return r.IDs }),
 		Backlog: each(k.Order(), func(id string) assumption { return assumptionOf(k, id) }), Timebox: timeboxOf(k),
@@ -186,6 +188,9 @@ func underwayOf(k state.Kickoff) underway {
 	out := underway{Last: decisionOf(k, d), Guess: typed(views.Calibration(k).Sentence),
 		Checkins: each(k.Underway.Checkins, func(c state.Checkin) checkin { return checkinOf(k, c) }),
 		Dropped:  each(lists.Keep(k.Backlog.Tests, func(t state.Test) bool { return t.Dropped != "" }), func(t state.Test) test { return testOf(k, t) })}
+	out.Record = each(views.Record(&k), func(b views.Belief) belief { return beliefOf(k, b) })
+	c := views.CostOf(&k)
+	out.Cost, out.Took, out.Ahead = cost{c.Planned, c.Used}, words.CostText(k), words.Ahead(k, d)
 	for _, c := range k.Underway.Checkins {
 		if !c.Closed.IsZero() {
 			out.Found = words.TestedText(views.ProgressOf(k, c.Closed)) + " " + words.FoundText(k)
@@ -198,6 +203,11 @@ func underwayOf(k state.Kickoff) underway {
 		out.Decision = &earlier
 	}
 	return out
+}
+
+func beliefOf(k state.Kickoff, b views.Belief) belief {
+	return belief{b.ID, typed(b.Text), b.First, b.Fate, allTyped(b.Learnt), words.FateText(b.Fate),
+		each(b.Tests, func(t state.Test) tested { return tested{typed(t.Method), words.CameTo(k, t)} })}
 }
 
 func decisionOf(k state.Kickoff, d state.Decision) decision {

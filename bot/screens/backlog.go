@@ -1,10 +1,7 @@
 package screens
 
 import (
-	"cmp"
-	"fmt"
 	"slices"
-	"strconv"
 	"strings"
 
 	"github.com/slack-go/slack"
@@ -17,13 +14,14 @@ import (
 	"soundings/flows"
 	"soundings/flows/guide"
 	"soundings/flows/state"
-	"soundings/flows/views"
 )
 
 func backlogForms() map[string]screen.Form {
 	return map[string]screen.Form{
 		"backlog.kinds":   {May: screen.Answering(state.StageBacklog), Fill: drawKinds, Submit: submitKinds}, // the page in screen.Args.N, from 0
-		"backlog.test":    {May: mayPlan, Fill: drawNewTest, Submit: submitNewTest},
+		"backlog.test":    {May: mayPlan, Fill: drawIdeas, Submit: submitIdeas},                              // the ideas for screen.Args.Assumption, the page in screen.Args.N, from 0
+		"backlog.own":     {May: mayPlan, Fill: drawNewTest, Submit: submitNewTest},
+		"backlog.guide":   {Fill: howProposed}, // of the method screen.Args.Choice
 		"backlog.plan":    {May: screen.Both(hasTest, mayPlan), Fill: plannedTest, Submit: submitPlanned},
 		"backlog.counted": {May: screen.Both(hasTest, screen.MayTakePart), Fill: howCounted},
 		"backlog.list":    {Fill: listTests},
@@ -132,109 +130,8 @@ func submitKinds(p screen.Page, v block.Values) (screen.Answer, error) {
 
 // The forms in which tests are planned and changed.
 
-// drawNewTest plans a test of Args.Assumption, or where none is named of the
-// first that has no test.
-func drawNewTest(p screen.Page, f *block.Form) flows.Intent {
-	planTest(f, p.Kickoff, guidedBy(p), assumptionOptions(p.Kickoff), block.Optional,
-		block.Hint("For ideas on another assumption, choose it above, leave this empty and press Add Test."))
-	return nil
-}
-
-func planTest(f *block.Form, k state.Kickoff, id string, options []block.Option, method ...block.Setting) {
-	f.Title, f.Submit = "Plan a test", "Add Test"
-	sources := addIdeas(f, k, id)
-	testEntries(f, options, state.Test{Assumption: id}, method...)
-	f.Add(block.Note(guide.Caution),
-		block.Note("Days are what is usual (common practice). Numbers of people or cases: "+strings.Join(sources, "; ")+"."))
-}
-
-// guidedBy is the assumption whose methods the form shows.
-func guidedBy(p screen.Page) string {
-	order := p.Kickoff.Order()
-	if slices.Contains(order, p.Args.Assumption) {
-		return p.Args.Assumption
-	}
-	if open := words.Untested(p.Kickoff); len(open) > 0 {
-		return open[0]
-	}
-	if len(order) > 0 {
-		return order[0]
-	}
-	return ""
-}
-
-// submitNewTest adds the test; with no method, and another assumption than
-// the form was opened for, it shows that one's methods instead. That form is
-// for one assumption only: it answers a form, and a hundred would not fit.
-func submitNewTest(p screen.Page, v block.Values) (screen.Answer, error) {
-	f := block.Read(v)
-	plan := testEntries(f, nil, state.Test{})
-	if plan.Method == "" && plan.Assumption != guidedBy(p) {
-		p.Args.Assumption = plan.Assumption
-		var only block.Form
-		planTest(&only, p.Kickoff, plan.Assumption, []block.Option{assumptionOption(p.Kickoff, plan.Assumption)})
-		next := screen.Seal("backlog.test", p, &only)
-		return screen.Answer{Next: &next}, nil
-	}
-	if len(f.Faults) > 0 {
-		return screen.Answer{Errors: f.Faults}, nil
-	}
-	p.Args.N = numberOf(p, plan)
-	return screen.Answer{Intents: []flows.Intent{flows.AddTest{By: screen.By(p), Plan: plan}}, Next: planned(p, plan)}, nil
-}
-
-// addIdeas shows the methods that suit an assumption's kinds of risk, or where
-// nobody has named one a method of each. The sources are those of the figures.
-func addIdeas(f *block.Form, k state.Kickoff, id string) (sources []string) {
-	a, _ := k.Assumption(id)
-	kind := cmp.Or(words.KindText(k, id), "nobody has named the risk yet, so here is one idea for each kind")
-	var items [][]block.Run
-	for _, m := range methodsFor(views.KindsOf(k.Backlog, id)) {
-		items = append(items, methodWords(m))
-		if size, ok := m.Sample.For(0); ok && !slices.Contains(sources, size.Source) {
-			sources = append(sources, size.Source)
-		}
-	}
-	f.Add(block.Para(block.Bold("Ideas for %s ", id), block.Typed(a.Text, 200), block.Plain(" (%s)", kind)), block.Bullets(items...))
-	return sources
-}
-
-// mostMethods bounds the guide of an assumption with several kinds of risk.
-const mostMethods = 14
-
-func methodsFor(kinds []state.Kind) []guide.Method {
-	if len(kinds) == 0 {
-		var some []guide.Method
-		for _, kind := range state.Kinds() {
-			some = append(some, guide.Methods(string(kind))[0])
-		}
-		return some
-	}
-	var all []guide.Method
-	for _, kind := range kinds {
-		for _, m := range guide.Methods(string(kind)) {
-			if !slices.ContainsFunc(all, func(o guide.Method) bool { return o.Name == m.Name }) {
-				all = append(all, m)
-			}
-		}
-	}
-	return words.FirstOf(all, mostMethods)
-}
-
-func methodWords(m guide.Method) []block.Run {
-	text := fmt.Sprintf(" (%s of work", words.Days(m.EffortDays))
-	if m.LeadDays > 0 {
-		text += fmt.Sprintf(", %s to wait", words.Days(m.LeadDays))
-	}
-	text += ") tells " + m.Tells + " It cannot tell " + m.CannotTell
-	if size, ok := m.Sample.For(0); ok {
-		text += fmt.Sprintf(" Take %d %s: %s.", size.N, m.Sample.Unit, m.Sample.Buys)
-	}
-	return []block.Run{block.Bold("%s", m.Name), block.Plain("%s", text)}
-}
-
 // testEntries are the fields of a test.
-func testEntries(f *block.Form, assumptions []block.Option, t state.Test, method ...block.Setting) state.Plan {
+func testEntries(f *block.Form, assumptions []block.Option, t state.Test) state.Plan {
 	effort := screen.FigureOf(t.EffortDays)
 	if t.N > 0 && effort == "" {
 		effort = "0" // it was said to be none, not left out
@@ -248,50 +145,18 @@ func testEntries(f *block.Form, assumptions []block.Option, t state.Test, method
 	}
 	plan := state.Plan{
 		Assumption: f.Select("assumption", "Assumption", t.Assumption, assumptions),
-		Method:     screen.TitleEntry(f, "method", "Method", t.Method, method...),
-		Learn:      f.Text("learn", "What we learn", t.Learn, block.Optional),
-		PassShare: number("pass", "Pass mark, in %", percentOf(t.PassShare), true, "100", block.Optional,
-			block.Hint("The share of people or cases that will count as support. Fix it before you look.")) / 100,
+		Method:     screen.TitleEntry(f, "method", "Method", t.Method),
+		Learn:      f.Text("learn", "What we learn", t.Learn, block.Optional, block.Hint("What would you have to see or hear to say yes?")),
 	}
 	markEntries(f, t, &plan)
 	size := number("size", "How many people or cases", screen.FigureOf(t.Size), false, "1000000", block.Optional)
 	if plan.Size = int(size); float64(plan.Size) != size {
 		f.Fault("size", "Please give a whole number.")
 	}
-	plan.Census = len(f.Ticks("census", "Are these all?", boxed(t.Census), []block.Option{
-		{Value: "census", Text: "These are all the people or cases there are"}}, block.Optional)) > 0
 	plan.EffortDays = number("effort", "Work, in person-days", effort, true, "60")
 	plan.LeadDays = number("lead", "Waiting before the work can begin, in working days", screen.FigureOf(t.LeadDays), true, "60", block.Optional)
 	plan.Owner = f.Person("owner", "Owner", t.Owner, block.Optional)
 	return plan
-}
-
-// markEntries ask for a pass mark that is no share.
-func markEntries(f *block.Form, t state.Test, plan *state.Plan) {
-	stood, at := "", ""
-	switch {
-	case t.YesNo:
-		stood = "yes"
-	case t.Bound.Unit != "" && t.Bound.AtMost:
-		stood = "most"
-	case t.Bound.Unit != "":
-		stood = "least"
-	}
-	if t.Bound.Unit != "" {
-		at = strconv.FormatFloat(t.Bound.At, 'f', -1, 64)
-	}
-	mark := f.Select("mark", "Or what else will count", stood, []block.Option{
-		{Value: "yes", Text: "A yes"}, {Value: "most", Text: "A figure of at most …"}, {Value: "least", Text: "A figure of at least …"}}, block.Optional)
-	bound := f.Figure("bound", "… how much", at, true, "-1000000000000", "1000000000000", block.Optional)
-	unit := f.Text("unit", "… of what", t.Bound.Unit, block.Optional, block.OneLine, block.Longest(flows.MaxUnit), block.Hint("Such as minutes, or EUR a day."))
-	plan.YesNo = mark == "yes"
-	if mark != "most" && mark != "least" {
-		return
-	}
-	plan.Bound = state.Bound{Unit: unit, AtMost: mark == "most", At: screen.Decimal(f, "bound", bound, "Please give a number, such as 15.")}
-	if unit == "" {
-		f.Fault("unit", "Of what? For instance minutes.")
-	}
 }
 
 // assumptionOptions are the assumptions in test order; a list holds 100.
@@ -306,13 +171,6 @@ func assumptionOptions(k state.Kickoff) []block.Option {
 func assumptionOption(k state.Kickoff, id string) block.Option {
 	a, _ := k.Assumption(id)
 	return block.Option{Value: id, Text: id + " · " + a.Text}
-}
-
-func percentOf(share float64) string {
-	if share == 0 {
-		return ""
-	}
-	return words.Number(engine.Figure(share * 100))
 }
 
 // listTests lists all tests, with a button on those that the viewer may
@@ -383,11 +241,10 @@ func movedTest(p screen.Page, f *block.Form, t state.Test) flows.Intent {
 func submitChangedTest(p screen.Page, v block.Values) (screen.Answer, error) {
 	f := block.Read(v)
 	intent := changedTest(p, f)
-	answer := screen.Answer{Errors: f.Faults}
-	if len(f.Faults) > 0 {
-		return answer, nil
+	if faults := faultsOf(p, f, intent); len(faults) > 0 {
+		return screen.Answer{Errors: faults}, nil
 	}
-	answer.Intents = []flows.Intent{intent}
+	answer := screen.Answer{Intents: []flows.Intent{intent}}
 	if edit, ok := intent.(flows.EditTest); ok && p.Kickoff.Stage != state.StageUnderway {
 		answer.Next = planned(p, edit.Plan)
 	}

@@ -17,6 +17,7 @@ import (
 	"soundings/bot/screens/screen"
 	"soundings/bot/words"
 	"soundings/flows"
+	"soundings/flows/hints"
 	"soundings/flows/imports"
 	"soundings/flows/state"
 )
@@ -24,7 +25,7 @@ import (
 func briefForms() map[string]screen.Form {
 	return map[string]screen.Form{
 		"brief.start":  {Fill: drawStart, Submit: submitStart},
-		"brief.edit":   {May: screen.Both(screen.MayLead, screen.Answering(state.StageBrief)), Fill: changedBrief},
+		"brief.edit":   {May: screen.Both(screen.MayLead, screen.Answering(state.StageBrief)), Fill: changedBrief, Submit: submitBrief},
 		"brief.whole":  {Fill: showBrief},
 		"brief.ask":    {May: screen.Both(screen.MayTakePart, mayAsk), Fill: newQuestion},
 		"brief.answer": {May: screen.Both(screen.MayTakePart, hasQuestion), Fill: answeredQuestion},
@@ -294,6 +295,9 @@ func submitStart(p screen.Page, v block.Values) (screen.Answer, error) {
 	if len(errs) > 0 {
 		return screen.Answer{Errors: errs}, nil
 	}
+	if again, ok := startAgain(p, v, brief.Problem); ok {
+		return screen.Answer{Next: &again}, nil
+	}
 	others := slices.DeleteFunc(v.People("people"), func(u state.UserID) bool { return u == p.Viewer })
 	pace, _ := v.Number("pace")
 	return screen.Wants(flows.Start{
@@ -301,6 +305,34 @@ func submitStart(p screen.Page, v block.Values) (screen.Answer, error) {
 		Brief: brief, People: persons(append([]state.UserID{p.Viewer}, others...)), Pace: pace, // the lead comes first
 		GoOn: p.Args.Sure && channel == p.Args.Choice,
 	})
+}
+
+// startAgain is the form that begins a kickoff once more, with what was typed and
+// with hints on the problem; ok is false when there is nothing to say, when it was
+// said, or when the form would be too long an answer.
+func startAgain(p screen.Page, v block.Values, problem string) (again slack.ModalViewRequest, ok bool) {
+	f := block.Form{Title: "A second look", Submit: "Start"}
+	if !thought(&f, &p, problem) {
+		return again, false
+	}
+	if v.Channel("channel") != "" {
+		f.Channel("channel", "In which channel?")
+	}
+	startInputs(&f, briefEntries(block.Read(v), state.Brief{}), v.People("people"), v.Choice("pace"), v.Text("markdown"))
+	again = screen.Seal("brief.start", p, &f)
+	return again, block.FitsAnswer(again)
+}
+
+// thought shows a lead hints on a problem, once; it reports whether there are any.
+func thought(f *block.Form, p *screen.Page, problem string) bool {
+	said := hints.Problem(problem)
+	if len(said) == 0 || p.Args.Looked {
+		return false
+	}
+	p.Args.Looked = true
+	f.Add(block.Para(block.Bold("A thought on the problem")), block.Sentences(said),
+		block.Text("Change it below, or leave it as it is. It is your call, and the words will be worked on together."))
+	return true
 }
 
 // persons are people by id alone: names and zones are looked up by the shell.
@@ -351,4 +383,19 @@ func completedBy(b, from state.Brief) state.Brief {
 func changedBrief(p screen.Page, f *block.Form) flows.Intent {
 	f.Title, f.Submit = "Edit the brief", "Save"
 	return flows.EditBrief{ByLead: screen.ByLead(p), Brief: briefEntries(f, p.Kickoff.Brief)}
+}
+
+// submitBrief saves the brief, after a second look at a problem that is new.
+func submitBrief(p screen.Page, v block.Values) (screen.Answer, error) {
+	f := block.Read(v)
+	intent := changedBrief(p, f)
+	brief := intent.(flows.EditBrief).Brief
+	again := block.Form{Title: "A second look", Submit: "Save"}
+	if brief.Problem != p.Kickoff.Brief.Problem && thought(&again, &p, brief.Problem) {
+		briefEntries(&again, brief)
+		if view := screen.Seal("brief.edit", p, &again); block.FitsAnswer(view) {
+			return screen.Answer{Next: &view}, nil
+		}
+	}
+	return screen.Answer{Intents: []flows.Intent{intent}, Errors: f.Faults}, nil
 }

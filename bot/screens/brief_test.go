@@ -190,3 +190,63 @@ func TestQuestionsThatAreNotThere(t *testing.T) {
 	assert.Error(t, err, "the form to answer question 99")
 	assert.False(t, errors.As(err, &refused), "the form to answer question 99")
 }
+
+// A lead who names a solution hears of it before anybody else does, once, and starts
+// as they like.
+func TestAThoughtOnTheProblem(t *testing.T) {
+	p := screen.Page{Viewer: "U1", Now: momentAt(t, "brief").Now, Args: screen.Args{Choice: "C1"}}
+	begin := func(problem string, looked bool) (block.Values, screen.Answer) {
+		p.Args.Looked = looked
+		v := typedIn(typedIn(entries("pace", "3"), "title", "Room"), "problem", problem)
+		v["people"] = map[string]slack.BlockAction{block.InputAction: {SelectedUsers: []string{"U2"}}}
+		answer, err := Submit("brief.start", p, v)
+		require.NoError(t, err)
+		return v, answer
+	}
+	_, answer := begin("Passengers with bicycles cannot tell whether there is room.", false)
+	require.Len(t, answer.Intents, 1, "a plain problem starts at once")
+
+	const problem = "We need an app that shows passengers how much room is left."
+	_, answer = begin(problem, false)
+	require.Empty(t, answer.Intents)
+	require.NotNil(t, answer.Next)
+	checkView(t, "brief.start", *answer.Next)
+	assert.Contains(t, PlainForm(*answer.Next), "names a solution")
+	assert.Contains(t, PlainForm(*answer.Next), problem)
+	args, err := screen.ParseArgs(answer.Next.PrivateMetadata)
+	require.NoError(t, err)
+	p.Args = args
+	require.True(t, args.Looked)
+	again, err := Submit("brief.start", p, fillIn(t, *answer.Next, nil))
+	require.NoError(t, err)
+	require.Len(t, again.Intents, 1, "sent as it is, it starts")
+	start := again.Intents[0].(flows.Start)
+	assert.Equal(t, problem, start.Brief.Problem)
+	assert.Equal(t, 3, start.Pace)
+	assert.Len(t, start.People, 2)
+	assert.False(t, start.GoOn, "nobody has been asked about another company")
+}
+
+func TestAThoughtOnAProblemThatIsChanged(t *testing.T) {
+	m := momentAt(t, "brief")
+	p := screen.Page{Kickoff: m.K, Viewer: "U1", Now: m.Now, Args: screen.Args{Kickoff: m.K.ID}}
+	view, err := Open("brief.edit", p)
+	require.NoError(t, err)
+	answer, err := Submit("brief.edit", p, fillIn(t, view, map[string]string{"problem": "Our goal is that every passenger boards within five minutes."}))
+	require.NoError(t, err)
+	require.NotNil(t, answer.Next)
+	require.Empty(t, answer.Intents)
+	checkView(t, "brief.edit", *answer.Next)
+	assert.Contains(t, PlainForm(*answer.Next), "This is a goal")
+	p.Args, err = screen.ParseArgs(answer.Next.PrivateMetadata)
+	require.NoError(t, err)
+	answer, err = Submit("brief.edit", p, fillIn(t, *answer.Next, nil))
+	require.NoError(t, err)
+	require.Len(t, answer.Intents, 1)
+	take(t, m, answer.Intents[0])
+
+	p.Args.Looked = false
+	answer, err = Submit("brief.edit", p, fillIn(t, view, nil))
+	require.NoError(t, err)
+	assert.Len(t, answer.Intents, 1, "what stood there is not looked at again")
+}

@@ -65,7 +65,7 @@ func entered(t *testing.T, in *slack.InputBlock, answer string, given bool) slac
 		return many(t, in.BlockID, e.Options, e.InitialOptions, answer, given)
 	case *slack.MultiSelectBlockElement:
 		if e.Type == slack.MultiOptTypeUser {
-			return slack.BlockAction{SelectedUsers: parts(answer)}
+			return slack.BlockAction{SelectedUsers: parts(orFirst(answer, strings.Join(e.InitialUsers, ","), given))}
 		}
 		return many(t, in.BlockID, e.Options, e.InitialOptions, answer, given)
 	}

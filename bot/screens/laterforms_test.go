@@ -16,6 +16,7 @@ import (
 	"soundings/bot/block"
 	"soundings/bot/screens/screen"
 	"soundings/flows"
+	"soundings/flows/guide"
 	"soundings/flows/state"
 )
 
@@ -60,8 +61,8 @@ type formCase struct {
 }
 
 func formCases() []formCase {
-	test := entries("assumption", "A2", "method", "Interviews", "learn", "who knew", "owner", "U2")
-	for field, text := range map[string]string{"pass": "62.5", "size": "12", "effort": "2.5", "lead": "3"} {
+	test := entries("assumption", "A2", "method", "Interviews", "learn", "who knew", "owner", "U2", "mark", "share")
+	for field, text := range map[string]string{"pass": "62.5%", "size": "12", "effort": "2.5", "lead": "3"} {
 		typedIn(test, field, text)
 	}
 	report := typedIn(typedIn(entries("evidence/A1", "7", "confidence", "8"), "k/1", "10"), "n/1", "12")
@@ -78,13 +79,13 @@ func formCases() []formCase {
 				_, left := k.Backlog.Kinds["A2"]["U3"]
 				return k.Backlog.Kinds["A1"]["U3"] == state.Usability && !left
 			}},
-		{"backlog.test", "backlog", "U3", screen.Args{}, test,
+		{"backlog.own", "backlog", "U3", screen.Args{}, test,
 			func(k state.Kickoff) bool {
 				t := k.Backlog.Tests[len(k.Backlog.Tests)-1]
 				return t == state.Test{N: t.N, Assumption: "A2", By: "U3", Method: "Interviews", Learn: "who knew", PassShare: 0.625,
 					EffortDays: 2.5, LeadDays: 3, Owner: "U2", Size: 12}
 			}},
-		{"backlog.edit", "backlog", "U1", screen.Args{N: 1}, typedIn(typedIn(entries("assumption", "A2", "method", "Survey"), "effort", "1"), "pass", ""),
+		{"backlog.edit", "backlog", "U1", screen.Args{N: 1}, typedIn(typedIn(entries("assumption", "A2", "method", "Survey", "mark", ""), "effort", "1"), "pass", ""),
 			func(k state.Kickoff) bool {
 				return k.Backlog.Tests[0].Method == "Survey" && k.Backlog.Tests[0].PassShare == 0
 			}},
@@ -92,7 +93,7 @@ func formCases() []formCase {
 			func(k state.Kickoff) bool {
 				return k.Backlog.Tests[1].Size == 19 && k.Backlog.Tests[1].PassShare == 0.6
 			}},
-		{"backlog.test", "backlog", "U3", screen.Args{}, ticked(typedIn(typedIn(entries("assumption", "A2", "method", "Enquiry"), "effort", "1"), "size", "2"), "census", "census"),
+		{"backlog.own", "backlog", "U3", screen.Args{}, typedIn(typedIn(entries("assumption", "A2", "method", "Enquiry", "mark", "census"), "effort", "1"), "size", "2"),
 			func(k state.Kickoff) bool { return k.Backlog.Tests[len(k.Backlog.Tests)-1].Census }},
 		{"backlog.edit", "backlog", "U1", screen.Args{N: 1}, ticked(block.Values{}, "withdraw", "withdraw"),
 			func(k state.Kickoff) bool { return k.Backlog.Tests[0].Withdrawn }},
@@ -177,7 +178,8 @@ func TestLaterFormsKeepTheRulesWhateverPeopleTyped(t *testing.T) {
 	}{
 		{"rating.reason", "rating/2", screen.Args{Assumption: "A1"}, false},
 		{"backlog.kinds", "backlog", screen.Args{}, true}, {"backlog.kinds", "backlog", screen.Args{N: 1}, true},
-		{"backlog.test", "backlog", screen.Args{}, false}, {"backlog.list", "backlog", screen.Args{}, false}, {"backlog.edit", "backlog", screen.Args{N: 1}, false},
+		{"backlog.test", "backlog", screen.Args{}, false}, {"backlog.own", "backlog", screen.Args{}, true}, {"backlog.own", "backlog", screen.Args{Choice: "Survey"}, false},
+		{"backlog.list", "backlog", screen.Args{}, false}, {"backlog.edit", "backlog", screen.Args{N: 1}, false},
 		{"timebox.vote", "timebox", screen.Args{}, false}, {"timebox.settle", "timebox/settling", screen.Args{}, false},
 		{"close.action", "close", screen.Args{}, false}, {"close.list", "close", screen.Args{}, false}, {"close.edit", "close", screen.Args{N: 1}, false},
 		{"checkin.report", "underway", screen.Args{N: 1}, false}, {"checkin.told", "underway", screen.Args{N: 1}, true}, {"checkin.reports", "underway", screen.Args{N: 1}, false},
@@ -232,32 +234,127 @@ func TestKindsArePagedAndNoneIsLost(t *testing.T) {
 	}
 }
 
-func TestPlanningATestShowsTheMethodsOfAnotherAssumption(t *testing.T) {
+// Whichever assumption is chosen, its ideas are shown, and a page of them at a time.
+func TestIdeasAreForTheAssumptionThatIsChosen(t *testing.T) {
 	for _, m := range []moment{momentAt(t, "backlog"), hostileMomentAt(t, "backlog")} {
 		p := screen.Page{Kickoff: m.K, Viewer: "U1", Now: m.Now, Args: screen.Args{Kickoff: m.K.ID}}
 		other := m.K.Order()[len(m.K.Order())-1]
-		answer, err := Submit("backlog.test", p, entries("assumption", other, "method", ""))
-		require.NoError(t, err, "answer = %+v, %v, want the form for %s and nothing else", answer, err, other)
-		require.NotNil(t, answer.Next, "answer = %+v, %v, want the form for %s and nothing else", answer, err, other)
-		require.Empty(t, answer.Intents, "answer = %+v, %v, want the form for %s and nothing else", answer, err, other)
-		checkView(t, "backlog.test", *answer.Next)
-		n := viewBytes(t, *answer.Next)
-		assert.Less(t, n, answerLimit, "the answer has %d bytes", n)
-		assert.Contains(t, PlainForm(*answer.Next), "Ideas for "+other, "the form does not speak of %s", other)
+		chosen := slices.IndexFunc(otherAssumptions(p), func(o block.Option) bool { return strings.HasPrefix(o.Text, other+" ") })
+		require.GreaterOrEqual(t, chosen, 0)
+		args, err := screen.ParseArgs(otherAssumptions(p)[chosen].Value)
+		require.NoError(t, err)
+		p.Args = args
+		view, err := Open("backlog.test", p)
+		require.NoError(t, err)
+		assert.True(t, strings.Contains(PlainForm(view), "\n"+other+" "), "the form does not speak of %s", other)
+		answer, err := Submit("backlog.test", p, nil)
+		require.NoError(t, err)
+		require.NotNil(t, answer.Next)
+		require.Empty(t, answer.Intents)
+		assert.Less(t, viewBytes(t, *answer.Next), answerLimit)
+		assert.Contains(t, PlainForm(*answer.Next), "["+other, "the form is about another one")
+	}
+}
+
+// Over its pages every idea for the kinds of risk comes once.
+func TestIdeasComeOnceEach(t *testing.T) {
+	m := momentAt(t, "backlog")
+	p := screen.Page{Kickoff: m.K, Viewer: "U1", Now: m.Now, Args: screen.Args{Assumption: "A2"}} // viability and feasibility
+	var names []string
+	for {
+		ideas, next, _ := ideasPage(p, "A2")
+		assert.LessOrEqual(t, len(ideas), ideasShown)
+		for _, m := range ideas {
+			names = append(names, m.Name)
+		}
+		if p.Args.N = next; next == 0 {
+			break
+		}
+	}
+	var want []string
+	for _, m := range guide.ForKinds("viability", "feasibility") {
+		want = append(want, m.Name)
+	}
+	assert.Equal(t, want, names)
+}
+
+// Each idea, taken with one tap, is a test that is taken as it stands.
+func TestEveryIdeaIsATestAsItStands(t *testing.T) {
+	m := momentAt(t, "backlog")
+	for _, idea := range guide.ForKinds(allKinds()...) {
+		p := screen.Page{Kickoff: m.K, Viewer: "U3", Now: m.Now, Args: screen.Args{Kickoff: m.K.ID, Assumption: "A2", Choice: idea.Name}}
+		view, err := Open("backlog.own", p)
+		require.NoError(t, err)
+		checkView(t, idea.Name, view)
+		assert.LessOrEqual(t, len(inputsOf(view)), 10, idea.Name)
+		answer, err := Submit("backlog.own", p, fillIn(t, view, nil).ByField())
+		require.NoError(t, err)
+		require.Empty(t, answer.Errors, idea.Name)
+		require.Len(t, answer.Intents, 1)
+		plan := answer.Intents[0].(flows.AddTest).Plan
+		size, _ := idea.Sample.For(0)
+		assert.Equal(t, state.Plan{Assumption: "A2", Method: idea.Name, EffortDays: idea.EffortDays, LeadDays: idea.LeadDays, Size: size.N,
+			PassShare: idea.Mark.Share, YesNo: idea.Mark.YesNo, Bound: state.Bound{At: idea.Mark.AtLeast, Unit: idea.Mark.Unit}}, plan)
+		take(t, m, answer.Intents[0])
+	}
+}
+
+func TestPassMarksAsPeopleWriteThem(t *testing.T) {
+	for _, c := range []struct {
+		mark, much string
+		want       state.Plan
+		fault      string
+	}{
+		{"share", "60%", state.Plan{PassShare: 0.6}, ""},
+		{"share", "62,5 %", state.Plan{PassShare: 0.625}, ""},
+		{"", "60", state.Plan{PassShare: 0.6}, ""},
+		{"", "60%", state.Plan{PassShare: 0.6}, ""},
+		{"", "", state.Plan{}, ""},
+		{"yes", "", state.Plan{YesNo: true}, ""},
+		{"census", "100%", state.Plan{PassShare: 1, Census: true}, ""},
+		{"most", "15 minutes", state.Plan{Bound: state.Bound{At: 15, Unit: "minutes", AtMost: true}}, ""},
+		{"least", "EUR 2.50 a day", state.Plan{Bound: state.Bound{At: 2.5, Unit: "EUR a day"}}, ""},
+		{"least", "-3 °", state.Plan{}, "pass"}, // no unit that may stand in a sentence
+		{"least", "20 %", state.Plan{Bound: state.Bound{At: 20, Unit: "%"}}, ""},
+		{"", "15 minutes", state.Plan{}, "mark"},
+		{"share", "15 minutes", state.Plan{}, "pass"},
+		{"share", "160%", state.Plan{}, "pass"},
+		{"share", "", state.Plan{}, "pass"},
+		{"most", "15", state.Plan{}, "pass"},
+		{"most", "minutes", state.Plan{}, "pass"},
+		{"least", "1,500 EUR", state.Plan{}, "pass"}, // 1.5 or 1500?
+		{"least", "0.125 EUR", state.Plan{Bound: state.Bound{At: 0.125, Unit: "EUR"}}, ""},
+		{"yes", "60%", state.Plan{}, "pass"},
+	} {
+		m := momentAt(t, "backlog")
+		p := screen.Page{Kickoff: m.K, Viewer: "U3", Now: m.Now, Args: screen.Args{Assumption: "A2"}}
+		v := entries("assumption", "A2", "method", "Enquiry", "mark", c.mark)
+		v = typedIn(typedIn(typedIn(v, "pass", c.much), "effort", "1"), "size", "20")
+		answer, err := Submit("backlog.own", p, v)
+		require.NoError(t, err)
+		if c.fault != "" {
+			assert.NotEmpty(t, answer.Errors[c.fault], "%s %q: %+v", c.mark, c.much, answer)
+			assert.Empty(t, answer.Intents)
+			continue
+		}
+		if assert.Empty(t, answer.Errors, "%s %q", c.mark, c.much) {
+			c.want.Assumption, c.want.Method, c.want.EffortDays, c.want.Size = "A2", "Enquiry", 1, 20
+			assert.Equal(t, c.want, answer.Intents[0].(flows.AddTest).Plan, "%s %q", c.mark, c.much)
+		}
 	}
 }
 
 func TestPlanningATestNamesWhatIsMissing(t *testing.T) {
 	m := momentAt(t, "backlog")
 	p := screen.Page{Kickoff: m.K, Viewer: "U1", Now: m.Now, Args: screen.Args{Assumption: "A2"}}
-	answer, err := Submit("backlog.test", p, entries("assumption", "A2"))
+	answer, err := Submit("backlog.own", p, entries("assumption", "A2"))
 	require.NoError(t, err, "answer = %+v", answer)
 	require.Len(t, answer.Intents, 1, "answer = %+v", answer)
 	var refusal *flows.Refusal
 	_, err = flows.Decide(m.K, answer.Intents[0], m.Now)
 	assert.ErrorAs(t, err, &refusal, "flows says %v, want a refusal at the field method", err)
 	assert.Equal(t, "method", refusal.Field, "flows says %v, want a refusal at the field method", err)
-	answer, err = Submit("backlog.test", p, typedIn(typedIn(entries("assumption", "A2", "method", "Survey"), "effort", "two"), "size", "1.5"))
+	answer, err = Submit("backlog.own", p, typedIn(typedIn(entries("assumption", "A2", "method", "Survey"), "effort", "two"), "size", "1.5"))
 	assert.False(t, err != nil || answer.Errors["effort"] == "" || answer.Errors["size"] == "" || len(answer.Intents) > 0, "answer = %+v, %v, want faults at effort and size", answer, err)
 }
 
@@ -363,7 +460,8 @@ func TestLaterFormsLookAsAgreed(t *testing.T) {
 	}{
 		{"rating.ballot", "rating", "U2", screen.Args{Round: 1}}, {"rating.ballot", "rating/2", "U2", screen.Args{Round: 2}},
 		{"rating.reason", "rating/2", "U2", screen.Args{Assumption: "A1"}},
-		{"backlog.kinds", "backlog", "U2", screen.Args{}}, {"backlog.test", "backlog", "U2", screen.Args{Assumption: "A2"}},
+		{"backlog.kinds", "backlog", "U2", screen.Args{}}, {"backlog.test", "backlog", "U2", screen.Args{Assumption: "A2"}}, {"backlog.own", "backlog", "U2", screen.Args{Assumption: "A2", Choice: "Survey"}},
+		{"backlog.guide", "backlog", "U2", screen.Args{Choice: "Survey"}},
 		{"backlog.list", "backlog", "U2", screen.Args{}}, {"backlog.edit", "backlog", "U2", screen.Args{N: 2}},
 		{"backlog.plan", "backlog", "U2", screen.Args{N: 2}}, {"backlog.counted", "backlog", "U2", screen.Args{N: 2}},
 		{"timebox.vote", "timebox", "U2", screen.Args{}}, {"timebox.settle", "timebox/settling", "U1", screen.Args{}},

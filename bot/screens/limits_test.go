@@ -48,6 +48,7 @@ func earlySlots(k state.Kickoff) []flows.Slot {
 		flows.Slot{Screen: flows.ScreenQuorum, Arg: flows.StageArg(k.Stage, k.Window.Round), To: lead},
 		flows.Slot{Screen: flows.ScreenQuorum, Arg: "brief", To: lead},
 		flows.Slot{Screen: flows.ScreenJoin, Arg: "U99", To: lead},
+		flows.Slot{Screen: flows.ScreenStanding, Arg: "9", To: k.People[1].ID},
 		flows.Slot{Screen: flows.ScreenJoin, Arg: string(k.People[1].ID), To: lead},
 	)
 }

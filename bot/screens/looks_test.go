@@ -55,6 +55,10 @@ func TestEarlyMessagesLookAsAgreed(t *testing.T) {
 		{"close", flows.ScreenReminder, "2027-03-02", "U1"},
 		{"underway", flows.ScreenReminder, "2027-03-02", "U2"},
 		{"underway/decision", flows.ScreenReminder, "2027-03-02", "U3"},
+		{"framing", flows.ScreenStanding, "12", "U2"},
+		{"rating", flows.ScreenStanding, "30", "U2"},
+		{"underway", flows.ScreenStanding, "90", "U2"},
+		{"ended", flows.ScreenStanding, "99", "U2"},
 	} {
 		m := momentAt(t, test.moment)
 		m.K.Asking = []state.JoinRequest{{Person: state.Person{ID: "U99", Name: "Mika"}}}

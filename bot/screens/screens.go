@@ -69,6 +69,7 @@ func newMessages() map[string]message {
 		flows.ScreenSettle:      ofStage(stage.settleMessage),
 		flows.ScreenReminder:    reminderMessage,
 		flows.ScreenJoin:        joinMessage,
+		flows.ScreenStanding:    standingMessage,
 		flows.ScreenUnreachable: unreachableMessage,
 		flows.ScreenSummary:     closing.SummaryMessage,
 		flows.ScreenPart:        closing.PartMessage,

@@ -12,7 +12,7 @@ import (
 	"soundings/flows/state"
 )
 
-// While a test is planned people see what its results will count as, and how
+// Once a test is planned people see what its results will count as, and how
 // often it would mislead. The number of another size is one press away.
 
 // planned is the page that follows test Args.N as it is about to be saved; nil
@@ -80,13 +80,5 @@ func howCounted(p screen.Page, f *block.Form) flows.Intent {
 	t, _ := p.Kickoff.Test(p.Args.N)
 	f.Title = "How this is counted"
 	f.Add(block.Text("%s", words.HowCounted(t.Planned())))
-	return nil
-}
-
-// boxed is what stands in a single box.
-func boxed(yes bool) []string {
-	if yes {
-		return []string{"census"}
-	}
 	return nil
 }

@@ -346,18 +346,3 @@ func offered() []state.DecisionVote {
 	}
 	return all
 }
-
-// FateText says what became of those that were tested, without what is nothing: "5
-// held, 1 fell".
-func FateText(t engine.Tally) string {
-	var parts []string
-	for _, part := range []struct {
-		n    int
-		what string
-	}{{t.Held, "held"}, {t.Fell, "fell"}, {t.Tested - t.Held - t.Fell, "not clear"}} {
-		if part.n > 0 {
-			parts = append(parts, fmt.Sprintf("%d %s", part.n, part.what))
-		}
-	}
-	return strings.Join(parts, ", ")
-}

@@ -31,6 +31,7 @@ import (
 // Every rule of deploy/alerts.yaml fires in a real Prometheus when its fault
 // happens. Only their patience is shortened.
 func TestAlertsFire(t *testing.T) {
+	t.Parallel()
 	if _, err := exec.LookPath("prometheus"); err != nil {
 		t.Skip("no prometheus on this machine")
 	}
@@ -186,6 +187,7 @@ func (p watcher) firing() (names []string) {
 
 // Where Prometheus is found, it reads the rules.
 func TestAlertRulesAreRead(t *testing.T) {
+	t.Parallel()
 	promtool, err := exec.LookPath("promtool")
 	if err != nil {
 		t.Skip("no promtool on this machine")

@@ -60,6 +60,7 @@ func (s durable) holds(t *testing.T, want string) {
 // A copy that is made while a kickoff runs, people answering, is whole, and what
 // was acknowledged before it began is in it.
 func TestBackupWhileAKickoffRuns(t *testing.T) {
+	t.Parallel()
 	from := newDurable(t)
 	want := keepDemoAt(t, from.url, journal.Key{Team: "T1", Kickoff: "K1"}).good(t, "export", "--team", "T1", "--kickoff", "K1", "--json")
 	stop, stopped := make(chan struct{}), make(chan int, 1)
@@ -101,6 +102,7 @@ func TestBackupWhileAKickoffRuns(t *testing.T) {
 // Redis takes the old files away at the end of a rewrite: a copy that was made by
 // hand meanwhile lacks one.
 func TestTornBackup(t *testing.T) {
+	t.Parallel()
 	from := newDurable(t)
 	keepDemoAt(t, from.url, journal.Key{Team: "T1", Kickoff: "K1"})
 	copied := newFolder(t)
@@ -120,6 +122,7 @@ func TestTornBackup(t *testing.T) {
 // Redis with appendonly yes does not read a dump.rdb, and does not say so. The
 // script makes an append-only file of it, and check tells of an empty Redis.
 func TestBackupThatIsADump(t *testing.T) {
+	t.Parallel()
 	from := newDurable(t)
 	want := keepDemoAt(t, from.url, journal.Key{Team: "T1", Kickoff: "K1"}).good(t, "export", "--team", "T1", "--kickoff", "K1", "--json")
 	require.NoError(t, from.rdb.Save(t.Context()).Err())

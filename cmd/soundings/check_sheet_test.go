@@ -43,6 +43,7 @@ func knowing(t *testing.T) modeltest.Answer {
 // What counts as good is told check by check; how many calls it takes is said
 // before the first.
 func TestCheckModelCounts(t *testing.T) {
+	t.Parallel()
 	e, model := modelAt(t, knowing(t))
 	a := e.call(t, "", "check", "--model")
 	require.Equal(t, exitGood, a.code, "exit %d: %s", a.code, a.errors)
@@ -56,6 +57,7 @@ func TestCheckModelCounts(t *testing.T) {
 }
 
 func TestCheckModelAsJSON(t *testing.T) {
+	t.Parallel()
 	e, _ := modelAt(t, modeltest.Says("Gladly! Which problem?"))
 	a := e.call(t, "", "check", "--model", "--json")
 	var got struct {
@@ -84,6 +86,7 @@ func TestCheckModelAsJSON(t *testing.T) {
 // What makes no sense to go on with stops at once, with the mend; what came
 // before is printed.
 func TestCheckModelStops(t *testing.T) {
+	t.Parallel()
 	for rule, stops := range map[string]struct {
 		answer modeltest.Answer
 		asked  int
@@ -106,6 +109,7 @@ func TestCheckModelStops(t *testing.T) {
 
 // Ctrl-C ends the context of a command. The time that is given ends it too.
 func TestCheckModelEndsInTime(t *testing.T) {
+	t.Parallel()
 	ctx, interrupt := context.WithCancel(t.Context())
 	good := knowing(t)
 	e, _ := modelAt(t, good, good, modeltest.Stalls("application/json", "{", interrupt))
@@ -120,6 +124,7 @@ func TestCheckModelEndsInTime(t *testing.T) {
 }
 
 func TestCheckModelRefusals(t *testing.T) {
+	t.Parallel()
 	mustRefuse(t, "no model is set up: set SOUNDINGS_MODEL_URL to an OpenAI-compatible address and SOUNDINGS_MODEL to a model of it", "check", "--model")
 	mustRefuse(t, "--ready and --model are two different looks; ask for one at a time", "check", "--model", "--ready")
 	mustRefuse(t, "--limit is how long it may take: more than nothing, such as 5m", "check", "--model", "--limit", "0s")

@@ -96,6 +96,7 @@ func (e environ) checked(t *testing.T, code int) (verdicts, texts map[string]str
 
 // With a real server that keeps an append-only file, all is good.
 func TestCheckFindsAllGood(t *testing.T) {
+	t.Parallel()
 	url := storetest.Server(t)
 	configure(t, url, "appendonly", "yes")
 	o := wellRun()
@@ -122,6 +123,7 @@ func configure(t *testing.T, url, name, value string) {
 // Each fault is found by itself, and its text holds the mend. The embedded
 // store says nothing about itself, which is worth notes and no more.
 func TestCheckFindsFaults(t *testing.T) {
+	t.Parallel()
 	url := storetest.Embedded(t)
 	for _, tt := range []struct {
 		rule    string
@@ -167,6 +169,7 @@ func TestCheckFindsFaults(t *testing.T) {
 }
 
 func TestCheckOverHTTP(t *testing.T) {
+	t.Parallel()
 	e := wellRun().open(t, storetest.Embedded(t), "SLACK_APP_TOKEN=", "SLACK_SIGNING_SECRET="+madeUpSecret, "SOUNDINGS_LISTEN=:8080",
 		"SOUNDINGS_MODEL=", "SOUNDINGS_MODEL_URL=", "SOUNDINGS_MODEL_KEY=")
 	verdicts, _ := e.checked(t, exitGood)
@@ -175,6 +178,7 @@ func TestCheckOverHTTP(t *testing.T) {
 
 // A kickoff goes on in a channel from which somebody removed the bot.
 func TestCheckFindsChannelsWithoutTheBot(t *testing.T) {
+	t.Parallel()
 	url := storetest.Embedded(t)
 	j := journal.New(storetest.Client(t, url), journal.Options{})
 	first := strings.SplitN(string(read(t, "testdata/journals/v0-demo.jsonl")), "\n", 2)[0]
@@ -196,6 +200,7 @@ func TestCheckFindsChannelsWithoutTheBot(t *testing.T) {
 // The rehearsal workspace answers check as the platform does, as far as it
 // tells anything.
 func TestCheckAgainstARehearsal(t *testing.T) {
+	t.Parallel()
 	w := fakeslack.NewTeam(fakeslack.Config{})
 	defer w.Close()
 	server := httptest.NewServer(w.Handler())
@@ -208,6 +213,7 @@ func TestCheckAgainstARehearsal(t *testing.T) {
 }
 
 func TestCheckStopsAtWrongSettings(t *testing.T) {
+	t.Parallel()
 	a := environ{"SLACK_BOT_TOKEN": madeUpBot}.call(t, "", "check")
 	assert.Equal(t, exitWrong, a.code, "exit %d, stdout %q; want 2 and nothing", a.code, a.out)
 	assert.Equal(t, "", a.out, "exit %d, stdout %q; want 2 and nothing", a.code, a.out)
@@ -217,6 +223,7 @@ func TestCheckStopsAtWrongSettings(t *testing.T) {
 // Rows are settings of Redis; sources: its own configuration file, which
 // explains each, and the promise that what was acknowledged is durable.
 func TestStoreStates(t *testing.T) {
+	t.Parallel()
 	ok := storeState{version: "7.0.15", aof: "1", aofStatus: "ok", fsync: "everysec", eviction: "noeviction", pings: []time.Duration{time.Millisecond}}
 	with := func(change func(*storeState)) storeState {
 		s := ok
@@ -259,6 +266,7 @@ func TestStoreStates(t *testing.T) {
 
 // What a real server says about itself is understood.
 func TestCheckReadsARealServer(t *testing.T) {
+	t.Parallel()
 	url := storetest.Server(t)
 	rdb := storetest.Client(t, url)
 	state := func() storeState {
@@ -284,6 +292,7 @@ func TestCheckReadsARealServer(t *testing.T) {
 
 // A server that lets an account do less than the bot needs.
 func TestCheckFindsAnAccountWithoutScripts(t *testing.T) {
+	t.Parallel()
 	url := storetest.Server(t)
 	admin := storetest.Client(t, url)
 	require.NoError(t, admin.Do(t.Context(), "ACL", "SETUSER", "small", "on", ">made-up", "~*", "+@all", "-@scripting").Err())
@@ -300,6 +309,7 @@ func TestCheckFindsAnAccountWithoutScripts(t *testing.T) {
 }
 
 func TestCheckReady(t *testing.T) {
+	t.Parallel()
 	status := http.StatusOK
 	server := httptest.NewServer(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		assert.Equal(t, "/readyz", r.URL.Path, "asked for")
@@ -320,6 +330,7 @@ func TestCheckReady(t *testing.T) {
 }
 
 func TestBesideUs(t *testing.T) {
+	t.Parallel()
 	for address, want := range map[string]string{":8080": "127.0.0.1:8080", "0.0.0.0:80": "127.0.0.1:80", "[::]:80": "127.0.0.1:80",
 		"127.0.0.1:1": "127.0.0.1:1", "bot.example:80": "bot.example:80", "[::1]:80": net.JoinHostPort("::1", "80")} {
 		assert.Equal(t, want, besideUs(address), "besideUs(%q)", address)
@@ -329,6 +340,7 @@ func TestBesideUs(t *testing.T) {
 // What a workplace left behind that has taken the app away is named, with the day
 // on which it goes.
 func TestCheckNamesWhatWaitsToBePurged(t *testing.T) {
+	t.Parallel()
 	url := storetest.Embedded(t)
 	rdb := storetest.Client(t, url)
 	j := journal.New(rdb, journal.Options{})

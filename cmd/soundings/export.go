@@ -32,9 +32,9 @@ func newExport(s settings) *cobra.Command {
 		Use:   "export",
 		Short: "Write the files of a kickoff, as it stands, or what is kept of a person",
 		Long: `Export reads a kickoff from the journal at SOUNDINGS_REDIS_URL and writes its files:
-summary.md, summary.html, assumptions.csv, kickoff.json, map.png, map.svg and
-checkins.ics. It changes nothing there, and asks the platform nothing. With --list it names the
-kickoffs that there are. With --person it prints, as JSON, all that is kept about
+summary.md, summary.html, assumptions.csv, tasks.csv, kickoff.json, map.png, map.svg
+and checkins.ics. It changes nothing there, and asks the platform nothing. With --list it
+names the kickoffs that there are. With --person it prints, as JSON, all that is kept about
 somebody in a team.
 
 The files hold what people wrote: treat them as they would wish.`,

@@ -37,6 +37,7 @@ func keepDemoAt(t *testing.T, url string, key journal.Key) environ {
 }
 
 func TestExport(t *testing.T) {
+	t.Parallel()
 	e := keepDemo(t, journal.Key{Team: "T1", Kickoff: "K1"})
 	out := filepath.Join(t.TempDir(), "new", "out")
 	assert.Equal(t, "", e.good(t, "export", "--team", "T1", "--kickoff", "K1", "--out", out), "it printed")
@@ -53,6 +54,7 @@ func TestExport(t *testing.T) {
 
 // In a container that is read-only the files come out as a tar.
 func TestExportAsTar(t *testing.T) {
+	t.Parallel()
 	e := keepDemo(t, journal.Key{Team: "T1", Kickoff: "K1"})
 	archive := tar.NewReader(strings.NewReader(e.good(t, "export", "--team", "T1", "--kickoff", "K1", "--out", "-")))
 	var names []string
@@ -71,6 +73,7 @@ func TestExportAsTar(t *testing.T) {
 }
 
 func TestExportList(t *testing.T) {
+	t.Parallel()
 	e := keepDemo(t, journal.Key{Team: "T1", Kickoff: "K1"})
 	const text = `team   kickoff   channel   stage   started      title
 T1     K1        C2        ended   1 Mar 2027   Room for bicycles
@@ -90,6 +93,7 @@ T1     K1        C2        ended   1 Mar 2027   Room for bicycles
 }
 
 func TestExportRefusals(t *testing.T) {
+	t.Parallel()
 	e := keepDemo(t, journal.Key{Team: "T1", Kickoff: "K1"})
 	out := filepath.Join(t.TempDir(), "out")
 	for _, tt := range []struct{ rule, args, want string }{
@@ -112,6 +116,7 @@ func TestExportRefusals(t *testing.T) {
 // What a later release wrote is not folded as if it were something else, and
 // nothing is written.
 func TestExportOfALaterRelease(t *testing.T) {
+	t.Parallel()
 	url := storetest.Embedded(t)
 	j := journal.New(storetest.Client(t, url), journal.Options{})
 	entry := journal.Write{Data: []byte(`{"At":"2027-03-01T09:00:00Z","Events":[{"kind":"of a later release"}]}`)}
@@ -126,6 +131,7 @@ func TestExportOfALaterRelease(t *testing.T) {
 }
 
 func TestExportNeedsRedis(t *testing.T) {
+	t.Parallel()
 	mustRefuse(t, "SOUNDINGS_REDIS_URL is missing: set it to the Redis that keeps the journal, such as redis://localhost:6379/0", "export", "--list")
 	a := environ{"SOUNDINGS_REDIS_URL": "redis://:made-up-5@127.0.0.1:1/0"}.call(t, "", "export", "--list")
 	assert.Equal(t, exitFailed, a.code, "no server there: exit %d, stderr %q; want 1, the setting and no password", a.code, a.errors)

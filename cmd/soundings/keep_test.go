@@ -19,25 +19,8 @@ import (
 // allOf is all that a store holds, of every type.
 func allOf(t *testing.T, rdb redis.UniversalClient) (all string) {
 	t.Helper()
-	for _, key := range rdb.Keys(t.Context(), "*").Val() {
-		var held any
-		switch kind := rdb.Type(t.Context(), key).Val(); kind {
-		case "stream":
-			held = rdb.XRange(t.Context(), key, "-", "+").Val()
-		case "hash":
-			held = rdb.HGetAll(t.Context(), key).Val()
-		case "set":
-			held = rdb.SMembers(t.Context(), key).Val()
-		case "zset":
-			held = rdb.ZRangeWithScores(t.Context(), key, 0, -1).Val()
-		case "string":
-			held = rdb.Get(t.Context(), key).Val()
-		case "list":
-			held = rdb.LRange(t.Context(), key, 0, -1).Val()
-		default:
-			t.Fatalf("%s is of kind %s", key, kind)
-		}
-		all += fmt.Sprintln(key, held)
+	for key, texts := range storetest.Held(t, rdb) {
+		all += fmt.Sprintln(key, texts)
 	}
 	return all
 }
@@ -61,6 +44,7 @@ func keepTwo(t *testing.T, url string) (environ, redis.UniversalClient) {
 }
 
 func TestPurgeKickoff(t *testing.T) {
+	t.Parallel()
 	storetest.EachURL(t, func(t *testing.T, _, url string) {
 		e, rdb := keepTwo(t, url)
 		e.mustRefuse(t, "there is no kickoff K9 in team T1; soundings export --list names those that there are", "purge", "--team", "T1", "--kickoff", "K9")
@@ -81,6 +65,7 @@ func TestPurgeKickoff(t *testing.T) {
 }
 
 func TestPurgeAndExportPerson(t *testing.T) {
+	t.Parallel()
 	storetest.EachURL(t, func(t *testing.T, _, url string) {
 		e, rdb := keepTwo(t, url)
 		a := e.call(t, "", "export", "--team", "T1", "--person", "tui")

@@ -6,6 +6,7 @@ import (
 	"flag"
 	"os"
 	"path/filepath"
+	"soundings/bot/journal/storetest"
 	"strings"
 	"testing"
 
@@ -27,7 +28,7 @@ func TestMain(m *testing.M) {
 	if err := os.Chdir(filepath.Join("..", "..")); err != nil {
 		panic(err)
 	}
-	os.Exit(m.Run())
+	storetest.Main(m)
 }
 
 // An environ is the settings that the program finds.
@@ -97,6 +98,7 @@ func glob(t *testing.T, pattern string) []string {
 }
 
 func TestHelpOnEverything(t *testing.T) {
+	t.Parallel()
 	for _, tt := range []struct {
 		args []string
 		want string // a part of the text
@@ -121,6 +123,7 @@ func TestHelpOnEverything(t *testing.T) {
 }
 
 func TestWrongUsage(t *testing.T) {
+	t.Parallel()
 	const commands = "soundings takes one of check, completion, export, manifest, purge, redraw, rehearse, score, serve, size, version, window, each with --help"
 	for _, tt := range []struct {
 		rule string
@@ -145,6 +148,7 @@ func TestWrongUsage(t *testing.T) {
 
 // A control character in an argument must not reach the terminal.
 func TestMessagesAreHarmless(t *testing.T) {
+	t.Parallel()
 	a := call(t, "", "score", "no\x1b[2J\nsuch.csv")
 	assert.Equal(t, exitWrong, a.code, "exit %d, stderr %q; want 2 and one line without control characters", a.code, a.errors)
 	assert.Equal(t, 1, strings.Count(a.errors, "\n"), "exit %d, stderr %q; want 2 and one line without control characters", a.code, a.errors)
@@ -156,6 +160,7 @@ type brokenPipe struct{}
 func (brokenPipe) Write([]byte) (int, error) { return 0, os.ErrClosed }
 
 func TestOutputThatCannotBeWrittenFails(t *testing.T) {
+	t.Parallel()
 	var errors bytes.Buffer
 	code := run(context.Background(), []string{"size", "survey", "--margin", "0.05"}, nil, nil, brokenPipe{}, &errors)
 	assert.Equal(t, exitFailed, code, "got exit %d, stderr %q; want 1 and why", code, errors.String())

@@ -29,6 +29,7 @@ func TestManPages(t *testing.T) {
 }
 
 func TestCompletion(t *testing.T) {
+	t.Parallel()
 	for _, shell := range []string{"bash", "fish", "powershell", "zsh"} {
 		assert.NotEmpty(t, good(t, "completion", shell))
 	}

@@ -12,12 +12,14 @@ import (
 // What stands in deploy is what the program prints, so that neither is
 // forgotten when the other changes.
 func TestManifestsInDeploy(t *testing.T) {
+	t.Parallel()
 	golden(t, "deploy/manifest-socket.json", good(t, "manifest"))
 	golden(t, "deploy/manifest-http.json", good(t, "manifest", "--address", "https://soundings.example.com/"))
 }
 
 // For several workplaces it also names the page to which people come back.
 func TestManifestForInstalls(t *testing.T) {
+	t.Parallel()
 	for _, args := range [][]string{{}, {"--address", "https://bot.example"}} {
 		one := good(t, append([]string{"manifest"}, args...)...)
 		many := good(t, append([]string{"manifest", "--install", "https://bot.example/"}, args...)...)
@@ -32,6 +34,7 @@ func TestManifestForInstalls(t *testing.T) {
 }
 
 func TestManifestRefusals(t *testing.T) {
+	t.Parallel()
 	const command = "the command must be a slash and then small letters, digits, - or _, 32 characters at most, such as /soundings; it is "
 	const address = "the public address must begin with https:// and name a host, such as https://soundings.example.com; it is "
 	for _, tt := range []struct {
@@ -55,6 +58,7 @@ func TestManifestRefusals(t *testing.T) {
 // An administrator is told about each scope that may be taken away, and how many
 // stay.
 func TestAdministratorKnowsTheScopes(t *testing.T) {
+	t.Parallel()
 	_, section, _ := strings.Cut(string(read(t, "deploy/docs/administrator.md")), "\n## What the app may do\n")
 	for _, s := range manifest.OptionalScopes() {
 		assert.Contains(t, section, "`"+s.Name+"`", "it does not say what is missing without %s", s.Name)

@@ -16,6 +16,7 @@ import (
 
 // Purge looks first, removes only with --yes, and only what is of the team.
 func TestPurge(t *testing.T) {
+	t.Parallel()
 	url := storetest.Embedded(t)
 	e := environ{"SOUNDINGS_REDIS_URL": url}
 	rdb := storetest.Client(t, url)

@@ -16,6 +16,7 @@ import (
 // The command finds a message that shows more than the journal knows, and the
 // bot that runs takes it away and tells the lead.
 func TestRedraw(t *testing.T) {
+	t.Parallel()
 	r := startServing(t, false, nil)
 	r.startKickoff(t)
 	r.awaitMessage(t, "Bicycles on the Ferry")

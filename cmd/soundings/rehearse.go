@@ -47,8 +47,8 @@ settings that it needs. The clock is then this machine's.
 With --script, plays a scenario at full speed, in a workspace of its own on this machine: the
 people of the script press the buttons and fill in the forms that the bot sends
 them. Prints the channel as text, and writes the files that the kickoff leaves
-behind: summary.md, summary.html, assumptions.csv, kickoff.json, map.png,
-map.svg and checkins.ics.`,
+behind: summary.md, summary.html, assumptions.csv, tasks.csv, kickoff.json,
+map.png, map.svg and checkins.ics.`,
 		Example: "  soundings rehearse\n  soundings rehearse --bot socket\n  soundings rehearse --script testdata/scenarios/ferry.yaml --out out",
 		Args:    noArguments,
 		RunE:    func(c *cobra.Command, _ []string) error { return rehearse(c, s, f) },

@@ -128,6 +128,7 @@ func (g *guestRoom) shows(text, press string) {
 // serves, starts a kickoff, stops and starts again in the middle of a step,
 // writes the files and removes everything.
 func TestServeInARehearsal(t *testing.T) {
+	t.Parallel()
 	for _, tt := range []struct{ name, way string }{{"Socket Mode", "socket"}, {"HTTP", "http://" + freeAddress(t)}} {
 		t.Run(tt.name, func(t *testing.T) {
 			t.Parallel() // they mostly wait
@@ -168,6 +169,7 @@ func freeAddress(t *testing.T) string {
 // A bot that is not there, or is set up with another secret, is told of on the
 // page.
 func TestRehearsalSaysThatNoBotComes(t *testing.T) {
+	t.Parallel()
 	for _, way := range []string{"socket", "http://" + freeAddress(t)} {
 		g := openGuestRoom(t, way)
 		g.press("me")
@@ -182,6 +184,7 @@ func TestRehearsalSaysThatNoBotComes(t *testing.T) {
 }
 
 func TestRehearsalRefusesOtherWaysIn(t *testing.T) {
+	t.Parallel()
 	for _, way := range []string{"8080", "127.0.0.1:8080", "http://127.0.0.1:8080/slack/events", "ftp://127.0.0.1"} {
 		mustRefuse(t, "--bot takes socket, or the address at which your bot listens, such as http://127.0.0.1:8080", "rehearse", "--bot", way)
 	}

@@ -24,6 +24,7 @@ func (w waiting) Write(p []byte) (int, error) {
 
 // The page is there until it is interrupted, which is a good end.
 func TestRoomOpensAndCloses(t *testing.T) {
+	t.Parallel()
 	ctx, interrupt := context.WithCancel(t.Context())
 	defer interrupt()
 	out, code := waiting{make(chan string, 1)}, make(chan int, 1)

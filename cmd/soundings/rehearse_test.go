@@ -19,7 +19,7 @@ const five = "testdata/scenarios/five.yaml"
 
 // filesLeft are the names of what a kickoff leaves behind, sorted.
 func filesLeft() []string {
-	return []string{"assumptions.csv", "checkins.ics", "kickoff.json", "map.png", "map.svg", "summary.html", "summary.md"}
+	return []string{"assumptions.csv", "checkins.ics", "kickoff.json", "map.png", "map.svg", "summary.html", "summary.md", "tasks.csv"}
 }
 
 // rehearsed is everything that a call of rehearse gave.
@@ -52,19 +52,8 @@ func (r rehearsed) mustEqual(t *testing.T, other rehearsed) {
 }
 
 func TestRehearse(t *testing.T) {
-	url := storetest.Server(t)
-	var first, again, onRedis rehearsed
-	t.Run("plays", func(t *testing.T) {
-		for name, play := range map[string]struct {
-			into  *rehearsed
-			flags []string
-		}{"first": {&first, nil}, "again": {&again, nil}, "on Redis": {&onRedis, []string{"--redis", url}}} {
-			t.Run(name, func(t *testing.T) {
-				t.Parallel()
-				*play.into = rehearseFive(t, play.flags...)
-			})
-		}
-	})
+	t.Parallel()
+	first := rehearseFive(t)
 	t.Run("the channel is printed, and nothing else", func(t *testing.T) {
 		assert.Contains(t, first.channel, "Waiting for an allotment garden", "the channel lacks the title")
 	})
@@ -76,9 +65,9 @@ func TestRehearse(t *testing.T) {
 		mustHold(t, "score", kickoff.Score, want.Score)
 	})
 	t.Run("the trace has a line for each call", func(t *testing.T) { mustBeTrace(t, first.trace) })
-	t.Run("twice gives the same, byte for byte", func(t *testing.T) { first.mustEqual(t, again) })
-	t.Run("on a real server too, which keeps nothing of it", func(t *testing.T) {
-		first.mustEqual(t, onRedis)
+	t.Run("a real server gives the same, byte for byte, and keeps nothing of it", func(t *testing.T) {
+		url := storetest.Server(t)
+		first.mustEqual(t, rehearseFive(t, "--redis", url))
 		mustBeEmpty(t, url)
 	})
 }
@@ -120,6 +109,7 @@ func mustBeEmpty(t *testing.T, url string) {
 }
 
 func TestRehearseRefusesBadScenarios(t *testing.T) {
+	t.Parallel()
 	for _, path := range glob(t, "testdata/scenarios/bad/*.yaml") {
 		t.Run(filepath.Base(path), func(t *testing.T) {
 			dir := t.TempDir()
@@ -132,6 +122,7 @@ func TestRehearseRefusesBadScenarios(t *testing.T) {
 }
 
 func TestRehearseWrongUsage(t *testing.T) {
+	t.Parallel()
 	for _, tt := range []struct {
 		rule string
 		args []string
@@ -150,6 +141,7 @@ func TestRehearseWrongUsage(t *testing.T) {
 }
 
 func TestRehearseRedis(t *testing.T) {
+	t.Parallel()
 	dir := t.TempDir()
 	a := call(t, "", "rehearse", "--script", five, "--redis", "http://127.0.0.1", "--out", filepath.Join(dir, "out"))
 	assert.Equal(t, exitWrong, a.code, "no Redis URL: got exit %d, stderr %q; want 2 and the flag", a.code, a.errors)
@@ -163,6 +155,7 @@ func TestRehearseRedis(t *testing.T) {
 
 // Interrupted before the end, it fails and leaves no files.
 func TestRehearseInterrupted(t *testing.T) {
+	t.Parallel()
 	dir := t.TempDir()
 	ctx, cancel := context.WithCancel(t.Context())
 	cancel()

@@ -27,6 +27,7 @@ const scoreFolder = "testdata/score"
 func swapEnding(path, ending string) string { return strings.TrimSuffix(path, ".csv") + ending }
 
 func TestScoreReports(t *testing.T) {
+	t.Parallel()
 	for _, path := range glob(t, scoreFolder+"/*.csv") {
 		t.Run(filepath.Base(path), func(t *testing.T) {
 			golden(t, swapEnding(path, ".txt"), good(t, "score", path))
@@ -35,6 +36,7 @@ func TestScoreReports(t *testing.T) {
 }
 
 func TestScoreRefusals(t *testing.T) {
+	t.Parallel()
 	for _, path := range glob(t, scoreFolder+"/bad/*.csv") {
 		t.Run(filepath.Base(path), func(t *testing.T) {
 			a := call(t, "", "score", "--json", path)
@@ -50,6 +52,7 @@ func TestScoreRefusals(t *testing.T) {
 
 // The figures of five.csv are derived by hand in testdata/scenarios/five.yaml.
 func TestScoreAgreesWithFiguresByHand(t *testing.T) {
+	t.Parallel()
 	expected, err := os.ReadFile("testdata/scenarios/five.expected.json")
 	require.NoError(t, err)
 	var want struct {
@@ -90,6 +93,7 @@ func mustHold(t *testing.T, path string, got, want any) {
 
 // The keys that programs rely on, at each level, in alphabetical order.
 func TestScoreJSONShape(t *testing.T) {
+	t.Parallel()
 	const (
 		spread  = "agreement disagreement ipr_high ipr_low ipras iqr lean median n q1 q3"
 		concord = "ballots ballots_all chi2 df left_out p w w_all"
@@ -132,6 +136,7 @@ func mustHaveKeys(t *testing.T, path string, object []byte, want string) {
 
 // What is undefined is null, never 0.
 func TestScoreJSONOfTheUnranked(t *testing.T) {
+	t.Parallel()
 	out := good(t, "score", "--json", "testdata/score/unrated.csv")
 	var got map[string]any
 	require.NoError(t, json.Unmarshal([]byte(out), &got))
@@ -147,6 +152,7 @@ func TestScoreJSONOfTheUnranked(t *testing.T) {
 }
 
 func TestScoreReadsStandardInput(t *testing.T) {
+	t.Parallel()
 	table, err := os.ReadFile(scoreFolder + "/five.csv")
 	require.NoError(t, err)
 	want := good(t, "score", "--json", "testdata/score/five.csv")
@@ -159,6 +165,7 @@ func TestScoreReadsStandardInput(t *testing.T) {
 }
 
 func TestScoreFlags(t *testing.T) {
+	t.Parallel()
 	const file = "testdata/score/five.csv"
 	base := good(t, "score", "--json", file)
 	assert.Equal(t, base, good(t, "score", "--json", "--seed", "1", file), "--seed 1 is not the default")
@@ -173,6 +180,7 @@ func TestScoreFlags(t *testing.T) {
 }
 
 func TestScoreWrongUsage(t *testing.T) {
+	t.Parallel()
 	const file = "testdata/score/five.csv"
 	for _, tt := range []struct {
 		rule string
@@ -194,6 +202,7 @@ func TestScoreWrongUsage(t *testing.T) {
 }
 
 func TestScoreDrawsTheMap(t *testing.T) {
+	t.Parallel()
 	for _, path := range glob(t, scoreFolder+"/*.csv") {
 		t.Run(filepath.Base(path), func(t *testing.T) {
 			t.Parallel()
@@ -242,6 +251,7 @@ func mustHoldOnly(t *testing.T, dir string, want ...string) {
 }
 
 func TestScoreOfBadInputWritesNothing(t *testing.T) {
+	t.Parallel()
 	dir := t.TempDir()
 	kept := filepath.Join(dir, "map.png")
 	require.NoError(t, os.WriteFile(kept, []byte("the map of yesterday"), 0o600))
@@ -254,6 +264,7 @@ func TestScoreOfBadInputWritesNothing(t *testing.T) {
 
 // Where one picture cannot be written, neither is.
 func TestScoreWritesBothPicturesOrNone(t *testing.T) {
+	t.Parallel()
 	dir := t.TempDir()
 	a := call(t, "", "score", "--png", filepath.Join(dir, "map.png"), "--svg", filepath.Join(dir, "none", "map.svg"), "testdata/score/five.csv")
 	assert.Equal(t, exitFailed, a.code, "got exit %d, stdout %q, stderr %q; want 1 and the file", a.code, a.out, a.errors)
@@ -263,6 +274,7 @@ func TestScoreWritesBothPicturesOrNone(t *testing.T) {
 }
 
 func TestScoreDeals(t *testing.T) {
+	t.Parallel()
 	list := "Assumption;statement\nA1;The ramp is steep.\nA2;=1+1\nA3;\n"
 	form := call(t, list, "score", "--deal=form", "--people", "3", "--each", "2", "-")
 	require.Equal(t, 0, form.code, form.errors)
@@ -289,6 +301,7 @@ func TestScoreDeals(t *testing.T) {
 }
 
 func TestScoreWritesAPage(t *testing.T) {
+	t.Parallel()
 	file := filepath.Join(t.TempDir(), "score.html")
 	good(t, "score", "--html", file, "testdata/score/five.csv")
 	data, err := os.ReadFile(file)

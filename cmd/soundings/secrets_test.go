@@ -18,6 +18,7 @@ func secretIn(t *testing.T, text string) string {
 }
 
 func TestASecretStandsInAFile(t *testing.T) {
+	t.Parallel()
 	for _, name := range secrets {
 		s := readSettings(environ{name + "_FILE": secretIn(t, "  what-it-is\n")})
 		require.NoError(t, s.unread, name)
@@ -26,6 +27,7 @@ func TestASecretStandsInAFile(t *testing.T) {
 }
 
 func TestAFileOfASecretThatIsNoUse(t *testing.T) {
+	t.Parallel()
 	gone := filepath.Join(t.TempDir(), "gone")
 	for _, tt := range []struct {
 		rule    string
@@ -47,12 +49,14 @@ func TestAFileOfASecretThatIsNoUse(t *testing.T) {
 
 // Whoever collects the log of a container finds there why it did not start.
 func TestAFailedStartIsInTheLog(t *testing.T) {
+	t.Parallel()
 	a := environ{"SLACK_BOT_TOKEN": "no"}.call(t, "", "serve")
 	assert.Equal(t, exitWrong, a.code)
 	assert.Greater(t, len(faultsIn(t, a.errors)), 2, "one line for each fault: %s", a.errors)
 }
 
 func TestTheLevelOfTheLog(t *testing.T) {
+	t.Parallel()
 	for text, want := range map[string]slog.Level{"": slog.LevelInfo, "debug": slog.LevelDebug, "WARN": slog.LevelWarn, " error ": slog.LevelError} {
 		s := goodSettings(t, changed(socketEnviron(), "SOUNDINGS_LOG_LEVEL="+text))
 		assert.Equal(t, want, s.logLevel(), "%q", text)
@@ -62,6 +66,7 @@ func TestTheLevelOfTheLog(t *testing.T) {
 }
 
 func TestThePlaceOfARedisHoldsNoSecret(t *testing.T) {
+	t.Parallel()
 	for address, want := range map[string]string{
 		"redis://user:p@ss@cache.example:6380/2?x=y":    "cache.example:6380/2",
 		"redis+sentinel://:secret@a:26379,b:26379/main": "a:26379,b:26379/main",

@@ -10,6 +10,7 @@ import (
 // Without a model there is no drafter at all: one that holds nothing would
 // offer drafts that never come.
 func TestDrafterOfTheSettings(t *testing.T) {
+	t.Parallel()
 	if d, err := (settings{}).drafter(); d != nil || err != nil {
 		t.Errorf("without a model the drafter is %v, error %v", d, err)
 	}

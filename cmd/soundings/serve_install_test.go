@@ -60,6 +60,7 @@ func (r *served) install(t *testing.T) (page string) {
 // puts it back, over the network and with Redis itself, and searches the log
 // and Redis for the token.
 func TestServeInstalls(t *testing.T) {
+	t.Parallel()
 	url := storetest.Server(t)
 	r := startInstalling(t, url)
 	require.Contains(t, r.install(t), "Soundings is in Rehearsal", "the page says")
@@ -90,6 +91,7 @@ func TestServeInstalls(t *testing.T) {
 // check, and workplaces can install the app again; the former key mends it, and is
 // not needed afterwards. Check changes nothing, so a bot with the former key works on.
 func TestTokenKeys(t *testing.T) {
+	t.Parallel()
 	url := storetest.Embedded(t)
 	rdb := storetest.Client(t, url)
 	former, err := installs.NewKeys(madeUpSealOld, "")

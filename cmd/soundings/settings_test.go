@@ -63,6 +63,7 @@ func goodSettings(t *testing.T, e environ) settings {
 }
 
 func TestSettingsThatWork(t *testing.T) {
+	t.Parallel()
 	model := []string{"SOUNDINGS_MODEL_URL=http://127.0.0.1:8080/v1", "SOUNDINGS_MODEL=small"}
 	for _, tt := range []struct {
 		rule             string
@@ -94,6 +95,7 @@ func TestSettingsThatWork(t *testing.T) {
 }
 
 func TestSettingsThatDoNot(t *testing.T) {
+	t.Parallel()
 	const noAddress = "SOUNDINGS_LISTEN is no address: write host:port or :port, such as :8080"
 	for _, tt := range []struct {
 		rule    string
@@ -180,6 +182,7 @@ func mustQuoteNone(t *testing.T, text string, environ map[string]string) {
 }
 
 func TestSpaceAroundASettingIsDropped(t *testing.T) {
+	t.Parallel()
 	s := goodSettings(t, environ{"SLACK_BOT_TOKEN": madeUpBot + "\n", "SLACK_APP_TOKEN": " " + madeUpApp + " ",
 		"SOUNDINGS_REDIS_URL": "redis://h:6379/0?a=b\r\n"})
 	assert.Equal(t, madeUpBot, s.BotToken)
@@ -188,6 +191,7 @@ func TestSpaceAroundASettingIsDropped(t *testing.T) {
 }
 
 func TestAPIAddressEndsInASlash(t *testing.T) {
+	t.Parallel()
 	for in, want := range map[string]string{"": "", "http://h/api": "http://h/api/", "http://h/api/": "http://h/api/"} {
 		assert.Equal(t, want, (settings{APIURL: in}).apiURL(), "apiURL of %q", in)
 	}
@@ -195,6 +199,7 @@ func TestAPIAddressEndsInASlash(t *testing.T) {
 
 // Wrong settings stop the program at once, each named, with 2.
 func TestServeStopsAtWrongSettings(t *testing.T) {
+	t.Parallel()
 	for _, tt := range []struct {
 		rule    string
 		environ environ
@@ -238,6 +243,7 @@ func (e errText) Error() string { return string(e) }
 
 // The example works once its secrets are real, and knows every setting.
 func TestEnvExample(t *testing.T) {
+	t.Parallel()
 	active, all := map[string]string{}, map[string]bool{}
 	for line := range strings.Lines(string(read(t, "deploy/env.example"))) {
 		name, value, isSetting := strings.Cut(strings.TrimSpace(line), "=")
@@ -260,6 +266,7 @@ func TestEnvExample(t *testing.T) {
 }
 
 func TestHelpNamesEverySetting(t *testing.T) {
+	t.Parallel()
 	for field := range reflect.TypeFor[settings]().Fields() {
 		name := field.Tag.Get("env")
 		if name == "" {
@@ -270,6 +277,7 @@ func TestHelpNamesEverySetting(t *testing.T) {
 }
 
 func TestPurgeAfter(t *testing.T) {
+	t.Parallel()
 	for text, want := range map[string]time.Duration{"": 720 * time.Hour, "30d": 720 * time.Hour, "1h": time.Hour, "365d": 8760 * time.Hour} {
 		got, err := (settings{PurgeAfter: text}).purgeAfter()
 		assert.NoError(t, err, "purgeAfter of %q", text)

@@ -10,6 +10,7 @@ import (
 )
 
 func TestSizes(t *testing.T) {
+	t.Parallel()
 	for _, tt := range []struct {
 		args   string
 		want   int
@@ -35,6 +36,7 @@ func TestSizes(t *testing.T) {
 }
 
 func TestSizeRefusals(t *testing.T) {
+	t.Parallel()
 	for _, tt := range []struct{ args, want string }{
 		{"survey", "--margin is missing: half the width of the interval, such as 0.05 for five points either way"},
 		{"survey --margin 0", "margin must be above 0 and below 1, such as 0.05 for five percentage points either way; it is 0"},
@@ -59,6 +61,7 @@ func TestSizeRefusals(t *testing.T) {
 }
 
 func TestSizeMark(t *testing.T) {
+	t.Parallel()
 	var got map[string]any
 	require.NoError(t, json.Unmarshal([]byte(good(t, "size", "mark", "--mark", "0.6", "--n", "12", "--json")), &got))
 	assert.InDelta(t, 0.11174, got["false_pass"], 5e-6) // R: 1 - pbinom(7, 12, 0.45)

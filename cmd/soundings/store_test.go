@@ -35,6 +35,7 @@ func unwritable(t *testing.T) map[string]redis.UniversalClient {
 
 // Each is told apart, in one sentence with the mend, and none of them is ready.
 func TestRedisThatTakesNoWrites(t *testing.T) {
+	t.Parallel()
 	mends := map[string]string{"full": "maxmemory", "read-only": "primary", "lacks a right": "ACL SETUSER"}
 	for why, rdb := range unwritable(t) {
 		var all findings
@@ -54,6 +55,7 @@ func TestRedisThatTakesNoWrites(t *testing.T) {
 // At its start serve tells of what Redis does not promise, and does not start
 // where kickoffs could be thrown away.
 func TestServeLooksAtRedis(t *testing.T) {
+	t.Parallel()
 	address := storetest.Server(t)
 	rdb := storetest.Client(t, address)
 	look := func(s settings, configuration ...string) (string, error) {
@@ -90,6 +92,7 @@ func TestServeLooksAtRedis(t *testing.T) {
 // Where CONFIG is forbidden, as hosted ones do, INFO must do, and what it does
 // not tell is said not to be known.
 func TestStoreWithoutConfig(t *testing.T) {
+	t.Parallel()
 	address := storetest.Server(t)
 	admin := storetest.Client(t, address)
 	require.NoError(t, admin.Do(t.Context(), "ACL", "SETUSER", "hosted", "on", ">made-up", "~*", "+@all", "-config").Err())
@@ -118,6 +121,7 @@ func TestStoreWithoutConfig(t *testing.T) {
 // A replicated Redis is named where nobody waits for its replicas, and so is
 // one that has fewer than are waited for.
 func TestCheckNamesReplicas(t *testing.T) {
+	t.Parallel()
 	primary := storetest.Server(t)
 	look := func(url, wait string) findings {
 		state, err := askStore(t.Context(), storetest.Client(t, url))

@@ -13,6 +13,7 @@ import (
 )
 
 func TestVersion(t *testing.T) {
+	t.Parallel()
 	said := good(t, "version")
 	for _, line := range []string{"soundings ", "\ncommit    ", "\nbuilt with go1.", fmt.Sprintf("\njournal format %d\n", event.JournalFormat())} {
 		assert.Contains(t, said, line)
@@ -22,6 +23,7 @@ func TestVersion(t *testing.T) {
 // Whoever runs an older release must learn from the list of changes what a newer
 // one writes into the journal.
 func TestChangelogNamesTheJournalFormat(t *testing.T) {
+	t.Parallel()
 	entries := regexp.MustCompile(`(?m)^## `).Split(string(read(t, "deploy/CHANGELOG.md")), -1)
 	require.Greater(t, len(entries), 1, "no release is named")
 	said := regexp.MustCompile(`Journal format (\d+)\.`).FindStringSubmatch(entries[1])

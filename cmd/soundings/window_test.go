@@ -14,6 +14,7 @@ import (
 // has 2.5 hours on Friday from 14:30, and the other 5.5 by Monday 14:30, which
 // is 09:00 UTC and 10:00 in Lisbon: inside the lead's day.
 func TestWindow(t *testing.T) {
+	t.Parallel()
 	args := strings.Fields("window --from 2027-03-26T09:00:00Z --hours 8 --zone Europe/Lisbon --zone Asia/Kolkata --zone Pacific/Auckland")
 	var got, want any
 	require.NoError(t, json.Unmarshal([]byte(good(t, append(args, "--json")...)), &got))
@@ -36,6 +37,7 @@ Pacific/Auckland   Mon 29 Mar 2027, 22:00    8:00
 }
 
 func TestWindowFlags(t *testing.T) {
+	t.Parallel()
 	for _, tt := range []struct{ rule, args, closes string }{
 		{"the first zone leads", "--hours 1 --zone Europe/Rome", "2027-03-01T10:00:00Z"},
 		{"another lead moves the close into their day", "--hours 1 --zone Europe/Rome --lead America/Chicago", "2027-03-01T15:00:00Z"},
@@ -56,6 +58,7 @@ func TestWindowFlags(t *testing.T) {
 }
 
 func TestWindowRefusals(t *testing.T) {
+	t.Parallel()
 	const (
 		day  = `--day must begin before it ends, within 0:00 and 24:00, such as 9-17; it is `
 		form = `--day takes the hours of a working day, such as 9-17 or 9:30-17:15; it is `

@@ -25,6 +25,7 @@ func Wording(text string) []string {
 	}{
 		{isQuestion(text), "This reads like a question: try writing the answer that you believe in."},
 		{isFeature(text), "This reads like something to build: try writing what has to be true for it to be worth building."},
+		{isNorm(text) && !isFeature(text), "This says what should be: try writing what you believe is so, or what will happen."},
 		{len(Halves(text)) > 0, "There may be two beliefs in here: try one entry for each, so that people can rate them apart."},
 		{utf8.RuneCountInString(text) > longBelief,
 			"This is long for one belief: try one short sentence, and put the rest under what makes you think so."},
@@ -44,8 +45,8 @@ const questionMarks = "?？⁇⁈⁉⸮‽\u037E؟፧꘏꛷﹖"
 // armenianQuestion stands inside the word that is asked about.
 const armenianQuestion = '՞'
 
-// isQuestion reports whether text ends in a question, closing quotes and
-// brackets aside.
+// isQuestion reports whether text ends in a question mark, closing quotes and
+// brackets aside, or asks without one.
 func isQuestion(text string) bool {
 	end := strings.TrimRightFunc(text, func(r rune) bool {
 		return unicode.IsSpace(r) || strings.ContainsRune("\"'”’»)]!.…", r)
@@ -59,7 +60,47 @@ func isQuestion(text string) bool {
 	case last == ';' && strings.ContainsFunc(end, func(r rune) bool { return unicode.Is(unicode.Greek, r) }):
 		return true // Greek keyboards type the semicolon, which looks the same
 	}
-	return strings.ContainsRune(end, armenianQuestion)
+	return strings.ContainsRune(end, armenianQuestion) || asks(text)
+}
+
+// asks reports whether an English sentence asks without a mark: it begins with a
+// verb, or with a word that asks and has a verb behind it. What only begins like
+// that, as "how people choose depends on the weather", has a verb of its own later.
+func asks(text string) bool {
+	plain := plainText(text)
+	return anyOf(askShapes, plain) || indirect.MatchString(plain) && !settled.MatchString(plain)
+}
+
+var (
+	askShapes = []*regexp.Regexp{
+		begin(`(?:do|does|did|is|are|was|were|can|could|would|will|should|has|have) \p{L}+ \p{L}+`),
+		begin(`(?:who|what|why|when|where|how) (?:do|does|did|is|are|was|were|can|could|would|will|should|happens|pays)`),
+		begin(`(?:i|we) (?:wonder|ask ourselves)`),
+	}
+	indirect = begin(`(?:how (?:many|much|often|long|far)|whether)`)
+	settled  = shape(`(?:depends?|matters?|decides?|makes?)`)
+)
+
+// isNorm reports whether a sentence says what should be, outside of a clause inside it.
+func isNorm(text string) bool {
+	plain := plainText(text)
+	for _, at := range normWord.FindAllStringIndex(plain, -1) {
+		before := lowerWords(plain[:at[0]])
+		if len(before) == 0 || !slices.ContainsFunc(before, func(w string) bool { return insideNorm[w] }) {
+			return true
+		}
+	}
+	return false
+}
+
+var (
+	normWord   = shape(`(?:should|shouldn't|ought to|must(?: not)?|mustn't|sollten?|sollen|devraient|devrait|deberían|debería)`)
+	insideNorm = map[string]bool{"who": true, "that": true, "which": true, "whether": true, "if": true, "when": true, "what": true, "as": true, "than": true}
+)
+
+// plainText is a text in lower case, with single blanks and one kind of apostrophe.
+func plainText(text string) string {
+	return strings.ReplaceAll(strings.ToLower(strings.Join(strings.Fields(text), " ")), "’", "'")
 }
 
 // A word begins and ends where letters do; RE2's own mark of that knows only
@@ -85,9 +126,18 @@ var featureShapes = []*regexp.Regexp{
 	shape(`(?:debemos|deberíamos|hay que|tenemos que|habría que)` + oneMore + `(?:construir|añadir|agregar|crear|desarrollar|lanzar)`),
 }
 
+// begin is a shape at the beginning of a text.
+func begin(words string) *regexp.Regexp {
+	return regexp.MustCompile(`^[“"'‘(]?(?:` + words + `)` + wordEnds)
+}
+
 func shape(words string) *regexp.Regexp { return regexp.MustCompile(wordBegins + words + wordEnds) }
 
 func isFeature(text string) bool {
-	text = strings.ToLower(strings.Join(strings.Fields(text), " "))
-	return slices.ContainsFunc(featureShapes, func(s *regexp.Regexp) bool { return s.MatchString(text) })
+	plain := plainText(text)
+	return anyOf(featureShapes, plain) || anyOf(orderShapes, plain)
+}
+
+func anyOf(shapes []*regexp.Regexp, plain string) bool {
+	return slices.ContainsFunc(shapes, func(s *regexp.Regexp) bool { return s.MatchString(plain) })
 }

@@ -21,6 +21,7 @@ func hintNames(text string) string {
 		for begin, name := range map[string]string{
 			"This reads like a question":  "question",
 			"This reads like something":   "feature",
+			"This says what should be":    "norm",
 			"There may be two":            "two",
 			"This is long for one belief": "long",
 		} {

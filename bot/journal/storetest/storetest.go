@@ -10,7 +10,9 @@
 package storetest
 
 import (
+	"flag"
 	"fmt"
+	"os"
 	"strings"
 	"sync"
 	"testing"
@@ -22,6 +24,16 @@ import (
 
 	"soundings/bot/journal"
 )
+
+// Main is for TestMain of packages whose tests wait for servers, browsers and
+// timers most of their time: more of them run at once than there are cores.
+func Main(m *testing.M) {
+	flag.Parse()
+	if err := flag.Set("test.parallel", "8"); err != nil {
+		panic(err)
+	}
+	os.Exit(m.Run())
+}
 
 // Each runs fn as a subtest on every store there is, with a client of an
 // empty store. The log says which store it is.

@@ -19,7 +19,7 @@ func TestPagesAreAccessible(t *testing.T) {
 	t.Parallel()
 	engine, err := os.ReadFile(path)
 	require.NoError(t, err)
-	b := newBrowser(t, startChromium(t), readScenario(t, "ferry.yaml"), "maya", 360)
+	b := newBrowser(t, readScenario(t, "ferry.yaml"), "maya", 360)
 	a := &audit{b, string(engine)}
 	a.look("the empty channel")
 	b.run(chromedp.Evaluate[chromedp.Void](`document.getElementById("who").open = true`))

@@ -9,7 +9,9 @@ import (
 	"net/http/httptest"
 	"os"
 	"os/exec"
+	"slices"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
@@ -53,7 +55,9 @@ func TestMain(m *testing.M) {
 	if err := flag.Set("test.parallel", "4"); err != nil {
 		panic(err)
 	}
-	os.Exit(m.Run())
+	code := m.Run()
+	chromium.stop()
+	os.Exit(code)
 }
 
 // readScenario reads one of the scenarios in testdata.
@@ -78,11 +82,33 @@ func needsChromium(t *testing.T) string {
 	return ""
 }
 
-// startChromium starts one for all tabs of a test.
+// chromium is the one browser of all tests.
+var chromium sharedChromium
+
+// A sharedChromium is started by the first test that needs one.
+type sharedChromium struct {
+	once    sync.Once
+	ctx     context.Context
+	err     error
+	running []func() // what ends it, the last first
+}
+
+// startChromium returns the browser in which tests open tabs of their own.
 func startChromium(t *testing.T) context.Context {
 	t.Helper()
+	path := needsChromium(t)
+	chromium.once.Do(func() { chromium.err = chromium.start(path) })
+	require.NoError(t, chromium.err, "start Chromium")
+	return chromium.ctx
+}
+
+func (c *sharedChromium) start(path string) error {
+	profile, err := os.MkdirTemp("", "chromium")
+	if err != nil {
+		return err
+	}
 	options := []chromedp.ExecAllocatorOption{
-		chromedp.ExecPath(needsChromium(t)), chromedp.UserDataDir(t.TempDir()), chromedp.Headless, chromedp.NoSandbox, chromedp.DisableGPU,
+		chromedp.ExecPath(path), chromedp.UserDataDir(profile), chromedp.Headless, chromedp.NoSandbox, chromedp.DisableGPU,
 		chromedp.NoFirstRun, chromedp.NoDefaultBrowserCheck,
 	}
 	// Nobody looks at the address bar, and its list of proposals is a page that
@@ -93,24 +119,30 @@ func startChromium(t *testing.T) context.Context {
 	for _, name := range []string{"disable-background-timer-throttling", "disable-renderer-backgrounding", "disable-quic", "disable-background-networking", "disable-component-update", "disable-sync", "hide-scrollbars"} {
 		options = append(options, chromedp.Flag(name, true))
 	}
-	allocated, stop := chromedp.NewExecAllocator(t.Context(), options...)
-	t.Cleanup(stop)
+	allocated, stop := chromedp.NewExecAllocator(context.Background(), options...)
 	ctx, quit := chromedp.NewContext(allocated)
-	t.Cleanup(quit)
-	require.NoError(t, chromedp.Do(ctx), "start Chromium")
-	return ctx
+	c.ctx, c.running = ctx, []func(){func() { _ = os.RemoveAll(profile) }, stop, quit}
+	return chromedp.Do(ctx)
+}
+
+// stop ends the browser, where one was started.
+func (c *sharedChromium) stop() {
+	for _, end := range slices.Backward(c.running) {
+		end()
+	}
 }
 
 // newBrowser opens the channel of a script as who, on a screen so many points
 // wide.
-func newBrowser(t *testing.T, chromium context.Context, script *scenario.Scenario, who string, width int64) *browser {
+func newBrowser(t *testing.T, script *scenario.Scenario, who string, width int64) *browser {
 	t.Helper()
+	tabs := startChromium(t)
 	p, err := page.New(page.Config{Scenario: script, Journal: journal.New(storetest.Client(t, storetest.Embedded(t)), journal.Options{})})
 	require.NoError(t, err)
 	server := httptest.NewServer(p.Handler())
 	t.Cleanup(server.Close)
 	t.Cleanup(p.Close)
-	ctx, done := chromedp.NewContext(chromium)
+	ctx, done := chromedp.NewContext(tabs)
 	t.Cleanup(done)
 	require.NoError(t, chromedp.Do(ctx), "open a tab")
 	ctx, cancel := context.WithTimeout(ctx, longestTest)
@@ -255,7 +287,7 @@ func (b *browser) shoot(name string) {
 // of 18, with nothing but the keyboard, and counts what a thumb would need.
 func TestBallotByKeyboard(t *testing.T) {
 	t.Parallel()
-	b := newBrowser(t, startChromium(t), readScenario(t, "ferry.yaml"), "maya", 360)
+	b := newBrowser(t, readScenario(t, "ferry.yaml"), "maya", 360)
 	b.goOn("Open My Ballot")
 	b.press("Open My Ballot")
 	b.until(`document.activeElement.id === "form-title"`)
@@ -290,20 +322,20 @@ func TestBallotByKeyboard(t *testing.T) {
 	assert.NotEmpty(t, kept, "the ballot does not open again")
 }
 
-// chooseFast makes 50 choices in the menus of the open form by script, 20 to
-// 400 ms apart and drawn from a seed, and keeps the last one of each menu. On
+// chooseFast makes 40 choices in the menus of the open form by script, 20 to
+// 260 ms apart and drawn from a seed, and keeps the last one of each menu. On
 // the way it notes each menu that does not show its last choice.
 const chooseFast = `(async (seed) => {
 	const below = (n) => { seed = seed * 48271 % 2147483647; return seed % n }
 	window.chosen = {}
 	window.overwritten = []
-	for (let i = 0; i < 50; i++) {
+	for (let i = 0; i < 40; i++) {
 		const menus = document.querySelectorAll("#form select"), menu = menus[below(menus.length)]
 		menu.value = menu.options[1 + below(9)].value
 		window.chosen[menu.name] = menu.value
 		menu.dispatchEvent(new Event("input", {bubbles: true}))
 		menu.dispatchEvent(new Event("change", {bubbles: true}))
-		await new Promise((go) => setTimeout(go, 20 + below(381)))
+		await new Promise((go) => setTimeout(go, 20 + below(241)))
 		for (const e of document.querySelectorAll("#form select")) {
 			if (e.name in window.chosen && e.value !== window.chosen[e.name]) window.overwritten.push(i + ", " + e.name + ": " + e.value + ", not " + window.chosen[e.name])
 		}
@@ -315,15 +347,14 @@ const chooseFast = `(async (seed) => {
 // chosen last.
 const lostChoices = `[...document.querySelectorAll("#form select")].filter(e => e.value !== (window.chosen[e.name] || "")).map(e => e.name + ": " + e.value + ", not " + window.chosen[e.name])`
 
-// TestNoChoiceIsLost chooses faster than the bot answers, 200 times in four
+// TestNoChoiceIsLost chooses faster than the bot answers, 120 times in three
 // tabs: each menu keeps what was chosen last, on the page and in the ballot.
 // A tab goes on choosing by itself while the next ones are opened.
 func TestNoChoiceIsLost(t *testing.T) {
 	t.Parallel()
-	chromium := startChromium(t)
-	tabs := make([]*browser, 4)
+	tabs := make([]*browser, 3)
 	for seed := range tabs {
-		b := newBrowser(t, chromium, readScenario(t, "ferry.yaml"), "maya", 360)
+		b := newBrowser(t, readScenario(t, "five.yaml"), "timo", 360)
 		b.goOn("Open My Ballot")
 		b.press("Open My Ballot")
 		b.run(chromedp.Evaluate[chromedp.Void](fmt.Sprintf("%s(%d); 0", chooseFast, 20270301+seed)))
@@ -347,7 +378,7 @@ func TestKickoffAsLead(t *testing.T) {
 	if *rewrite {
 		script = readScenario(t, "ferry.yaml") // for the pictures
 	}
-	b := newBrowser(t, startChromium(t), script, script.Lead().Key, 360)
+	b := newBrowser(t, script, script.Lead().Key, 360)
 	b.mustFit()
 	b.press("Start a kickoff")
 	b.until(`document.activeElement.id === "form-title"`)

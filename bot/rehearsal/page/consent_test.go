@@ -19,7 +19,7 @@ func TestBrowserComesBackFromConsent(t *testing.T) {
 		_, _ = w.Write([]byte("<p id=back>" + r.URL.Query().Get("state") + "</p>"))
 	}))
 	t.Cleanup(app.Close)
-	b := newBrowser(t, startChromium(t), readScenario(t, "ferry.yaml"), "ines", 400)
+	b := newBrowser(t, readScenario(t, "ferry.yaml"), "ines", 400)
 	ask := url.Values{"client_id": {"1.2"}, "scope": {"commands,chat:write"}, "state": {"mine"}, "redirect_uri": {app.URL + "/slack/oauth"}}
 	b.run(chromedp.Navigate(b.url+"/oauth/v2/authorize?"+ask.Encode()), chromedp.WaitReady(chromedp.CSS("button.go")))
 	assert.Equal(t, "rgb(255, 255, 255)", eval[string](b, `getComputedStyle(document.querySelector("button.go")).color`), "the page of the platform is drawn without its style: the button's words")

@@ -49,6 +49,7 @@ type Args struct {
 	N          int    `json:"n,omitempty"`    // a question, wording, test, action, page, or number of weeks
 	Choice     string `json:"c,omitempty"`    // of a button that offers several
 	Sure       bool   `json:"sure,omitempty"` // asked once already: take it as it is
+	Looked     bool   `json:"l,omitempty"`    // hints on its problem were shown
 	Home       bool   `json:"h,omitempty"`    // pressed on the home tab, which is then drawn anew
 
 	Again int `json:"g,omitempty"` // how many times the form was taken and shown empty again

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"slices"
 	"strconv"
+	"strings"
 
 	"github.com/slack-go/slack"
 
@@ -135,7 +136,7 @@ func DecisionSettles(p screen.Page) (screen.Settling, error) {
 }
 
 // OutcomeMessage says what was decided, beside what was written down before
-// anybody knew, and at the end how well the group had guessed.
+// anybody knew, and at the end what was believed, done and learnt.
 func OutcomeMessage(p screen.Page, arg string) (screen.Posting, error) {
 	k := p.Kickoff
 	d, n, err := numberedDecision(k, arg)
@@ -156,8 +157,7 @@ func OutcomeMessage(p screen.Page, arg string) (screen.Posting, error) {
 		}
 		return screen.Posting{Text: block.Escape(text), Blocks: blocks}, nil
 	}
-	blocks = append(blocks, calibrationBlocks(k)...)
-	return screen.Posting{Text: block.Escape(text + " " + views.Calibration(k).Sentence), Blocks: blocks}, nil
+	return screen.Posting{Text: block.Escape(text + " " + strings.Join(words.Ahead(k, d), " ")), Blocks: append(blocks, recordBlocks(k, d)...)}, nil
 }
 
 func settledWords(k state.Kickoff, d state.Decision) []block.Run {
@@ -171,21 +171,24 @@ func settledWords(k state.Kickoff, d state.Decision) []block.Run {
 	return append(runs, block.Plain("Settled by "), block.Typed(k.Name(d.SetBy), 60), block.Plain("."))
 }
 
-// calibrationBlocks lay what we thought beside what the tests found, in plain
-// counts.
-func calibrationBlocks(k state.Kickoff) []slack.Block {
-	c := views.Calibration(k)
-	row := func(name string, t engine.Tally) []block.Run {
-		if t.Tested == 0 {
-			return []block.Run{block.Bold("%s: ", name), block.Plain("%d, none tested.", t.Rated)}
-		}
-		return []block.Run{block.Bold("%s: ", name), block.Plain("%d, %d tested. %s.", t.Rated, t.Tested, words.FateText(t))}
+// recordBlocks say what the decision leaves to do, and what was believed, done and
+// learnt, a line for each belief.
+func recordBlocks(k state.Kickoff, d state.Decision) []slack.Block {
+	var blocks []slack.Block
+	for _, says := range words.Ahead(k, d) {
+		blocks = append(blocks, block.Para(block.Bold("%s", says)))
 	}
-	return []slack.Block{
-		block.Para(block.Bold("How well did we guess? "), block.Plain("%s", c.Sentence)),
-		block.Bullets(row("Rated “test first”", c.TestFirst), row("Thought well evidenced", c.WellEvidenced)),
-		block.Note("Plain counts, not a score: the tested ones are few, and were not drawn by lot. They are here so that the next kickoff guesses better."),
+	if record := views.Record(&k); len(record) > 0 {
+		blocks = append(blocks, block.Para(block.Bold("What we believed, and what came of it")))
+		blocks = append(blocks, block.List(record, 10, func(b views.Belief) []block.Run {
+			runs := []block.Run{block.Bold("%s ", b.ID), block.Typed(b.Text, 150), block.Bold(" %s", words.FateText(b.Fate))}
+			if n := len(b.Learnt); n > 0 {
+				runs = append(runs, block.Plain(" Learnt: "), block.Typed(b.Learnt[n-1], 200))
+			}
+			return runs
+		})...)
 	}
+	return append(blocks, block.Note(strings.TrimSpace(words.CostText(k)+" "+views.Calibration(k).Sentence)))
 }
 
 // drawAgainst settles a decision against the marks or the votes, with a sentence.

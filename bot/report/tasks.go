@@ -1,0 +1,78 @@
+package report
+
+import (
+	"strings"
+	"time"
+
+	"soundings/bot/words"
+	"soundings/flows"
+	"soundings/flows/state"
+	"soundings/flows/workdays"
+)
+
+// tasksFile is what is to be done as a table that issue trackers import: a row for
+// each test, in test order, and then for each action. It has no byte order mark:
+// some trackers would take it for a part of the first column's name.
+func tasksFile(k state.Kickoff, f facts) File {
+	rows := [][]string{{"title", "description", "owner", "due", "label"}}
+	due := dueDays(k)
+	for _, a := range f.Backlog {
+		for _, t := range a.Tests {
+			if t.Dropped == "" {
+				rows = append(rows, []string{taskTitle(a.ID + ": " + string(t.Method)), testTask(a, t), string(t.Owner), string(due[t.N]), "test"})
+			}
+		}
+	}
+	for _, a := range f.Actions {
+		rows = append(rows, []string{taskTitle(string(a.What)), actionTask(f, a), string(a.Owner), string(a.Due), "action"})
+	}
+	return File{Name: "tasks.csv", Title: "Tests and actions, for your issue tracker", Data: []byte(table(rows))}
+}
+
+// taskTitle is a line that is short enough for any tracker.
+func taskTitle(text string) string { return words.Clip(words.OneLine(text), 200) }
+
+func testTask(a assumption, t test) string {
+	lines := []string{"Assumption " + a.ID + ": " + string(a.Statement)}
+	if t.Learn != "" {
+		lines = append(lines, "We learn: "+string(t.Learn))
+	}
+	return strings.Join(append(lines, "Counts as support: "+t.Pass+".", t.Effort+"."), "\n")
+}
+
+// actionTask is the whole of an action, where its title had no room for it.
+func actionTask(f facts, a action) string {
+	return string(a.What) + "\nFrom the kickoff: " + string(f.Title)
+}
+
+// dueDays gives each test, by number, the day on which it should have a result: the
+// end of its week in the plan, or of the time box where that is sooner or the plan
+// does not reach it. There are none before the time box begins.
+func dueDays(k state.Kickoff) map[int]state.LocalDay {
+	due := map[int]state.LocalDay{}
+	starts, ends, lead := k.Timebox.Starts, k.Timebox.Ends, k.LeadHours()
+	if starts.IsZero() {
+		return due
+	}
+	planned := flows.Schedule(&k).Tests
+	for _, id := range k.Order() {
+		for _, t := range k.TestsOf(id) {
+			at := ends
+			if t.Since == 0 { // else it is in no plan
+				if week := planned[0].Week(); week > 0 {
+					at = earlier(at, workdays.Close(lead, starts, week))
+				}
+				planned = planned[1:]
+			}
+			due[t.N] = workdays.DayAt(lead, at)
+		}
+	}
+	return due
+}
+
+func earlier(a, b time.Time) time.Time {
+	if b.Before(a) {
+		return b
+	}
+	return a
+}

@@ -1,0 +1,206 @@
+package screens
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"github.com/slack-go/slack"
+
+	"soundings/bot/block"
+	"soundings/bot/screens/screen"
+	"soundings/bot/words"
+	"soundings/flows"
+	"soundings/flows/guide"
+	"soundings/flows/state"
+	"soundings/flows/views"
+)
+
+// A test is planned by taking an idea of the guide, which fills in the form, or by
+// filling it in from nothing. Both are about one assumption.
+
+// ideasShown is how many ideas a page holds: two screens of a phone.
+const ideasShown = 8
+
+// drawIdeas shows the methods that suit the kinds of risk of an assumption, or where
+// nobody has named one those of every kind.
+func drawIdeas(p screen.Page, f *block.Form) flows.Intent {
+	k, id := p.Kickoff, guidedBy(p)
+	f.Title, f.Submit = "Plan a test", "My Own Idea"
+	a, _ := k.Assumption(id)
+	f.Add(block.Para(block.Bold("%s ", id), block.Typed(a.Text, 200)),
+		block.Text("Take an idea, and change in it what you like."))
+	args := screen.StageArgs(p, state.StageBacklog)
+	args.Assumption = id
+	ideas, at, more := ideasPage(p, id)
+	for _, m := range ideas {
+		args.Choice = m.Name
+		f.Add(block.Beside(fmt.Sprintf("%s · %s\nTells %s", m.Name, effortOf(m), m.Tells), screen.Button("Take", "turn/backlog.own", args)))
+	}
+	if args.Choice = ""; more {
+		args.N = at
+		f.Add(block.Buttons(screen.Button("More Ideas", "turn/backlog.test", args)))
+	}
+	if len(k.Order()) > 1 {
+		f.Add(block.Picker("turn/backlog.test", "Another assumption", otherAssumptions(p)))
+	}
+	return nil
+}
+
+// ideasPage are the ideas of page p.Args.N for an assumption, and the page that
+// follows; after the last comes the first.
+func ideasPage(p screen.Page, id string) (ideas []guide.Method, next int, more bool) {
+	kinds := views.KindsOf(p.Kickoff.Backlog, id)
+	if len(kinds) == 0 {
+		kinds = state.Kinds()
+	}
+	names := make([]string, len(kinds))
+	for i, kind := range kinds {
+		names[i] = string(kind)
+	}
+	pages := slices.Collect(slices.Chunk(guide.ForKinds(names...), ideasShown))
+	at := min(max(p.Args.N, 0), len(pages)-1)
+	return pages[at], (at + 1) % len(pages), len(pages) > 1
+}
+
+func effortOf(m guide.Method) string {
+	return words.EffortText(state.Test{EffortDays: m.EffortDays, LeadDays: m.LeadDays})
+}
+
+// otherAssumptions are those whose ideas can be shown, each with what its choice says.
+func otherAssumptions(p screen.Page) []block.Option {
+	options := assumptionOptions(p.Kickoff)
+	for i := range options {
+		options[i].Value = screen.Args{Kickoff: p.Kickoff.ID, Assumption: options[i].Value}.String()
+	}
+	return options
+}
+
+// guidedBy is the assumption that a test is planned for: the one that was asked for,
+// or the first that has none.
+func guidedBy(p screen.Page) string {
+	order := p.Kickoff.Order()
+	if slices.Contains(order, p.Args.Assumption) {
+		return p.Args.Assumption
+	}
+	if open := words.Untested(p.Kickoff); len(open) > 0 {
+		return open[0]
+	}
+	if len(order) > 0 {
+		return order[0]
+	}
+	return ""
+}
+
+// submitIdeas turns the page into the form of a test, without an idea.
+func submitIdeas(p screen.Page, _ block.Values) (screen.Answer, error) {
+	if err := mayPlan(p); err != nil {
+		return screen.Answer{}, err
+	}
+	p.Args.Assumption, p.Args.Choice, p.Args.N = guidedBy(p), "", 0
+	return screen.Answer{Next: redrawn("backlog.own", p)}, nil
+}
+
+// proposedTest is a test as the method p.Args.Choice proposes it; without one it is
+// empty.
+func proposedTest(p screen.Page) (t state.Test, m guide.Method, known bool) {
+	t.Assumption = guidedBy(p)
+	if m, known = guide.Named(p.Args.Choice); !known {
+		return t, m, false
+	}
+	t.Method, t.EffortDays, t.LeadDays = m.Name, m.EffortDays, m.LeadDays
+	t.PassShare, t.YesNo, t.Bound = m.Mark.Share, m.Mark.YesNo, state.Bound{At: m.Mark.AtLeast, Unit: m.Mark.Unit}
+	if size, counts := m.Sample.For(0); counts {
+		t.Size = size.N
+	}
+	return t, m, true
+}
+
+// drawNewTest is the form of a test, filled in with the idea that was taken.
+func drawNewTest(p screen.Page, f *block.Form) flows.Intent {
+	f.Title, f.Submit = "Plan a test", "Add Test"
+	t, m, known := proposedTest(p)
+	args := screen.StageArgs(p, state.StageBacklog)
+	args.Assumption, args.Choice = t.Assumption, m.Name
+	var row []*slack.ButtonBlockElement
+	if known {
+		f.Add(block.Para(block.Bold("%s", m.Name), block.Plain(" tells %s It cannot tell %s", m.Tells, m.CannotTell)), block.Text("%s", m.Mind))
+		row = append(row, screen.Button("How This Is Counted", "open/backlog.guide", args))
+	}
+	args.Choice = ""
+	f.Add(block.Buttons(append(row, screen.Button("Other Ideas", "turn/backlog.test", args))...))
+	testEntries(f, shortOptions(p), t)
+	if m.People || !known {
+		f.Add(block.Note(guide.Caution))
+	}
+	f.Anew(slices.IndexFunc(guide.ForKinds(allKinds()...), func(o guide.Method) bool { return o.Name == m.Name }) + 1)
+	return nil
+}
+
+// shortOptions are the assumptions in a form that may answer another one: by their
+// ids alone where with their words they would not fit.
+func shortOptions(p screen.Page) []block.Option {
+	options, letters := assumptionOptions(p.Kickoff), 0
+	for _, o := range options {
+		letters += len(words.Clip(o.Text, 75))
+	}
+	if letters > block.AnswerBytes/3 {
+		for i := range options {
+			options[i].Text = options[i].Value
+		}
+	}
+	return options
+}
+
+func allKinds() (names []string) {
+	for _, kind := range state.Kinds() {
+		names = append(names, string(kind))
+	}
+	return names
+}
+
+// submitNewTest adds the test.
+func submitNewTest(p screen.Page, v block.Values) (screen.Answer, error) {
+	f := block.Read(v)
+	plan := testEntries(f, nil, state.Test{})
+	intent := flows.AddTest{By: screen.By(p), Plan: plan}
+	if faults := faultsOf(p, f, intent); len(faults) > 0 {
+		return screen.Answer{Errors: faults}, nil
+	}
+	p.Args.N, p.Args.Choice = numberOf(p, plan), ""
+	return screen.Answer{Intents: []flows.Intent{intent}, Next: planned(p, plan)}, nil
+}
+
+// howProposed says where the figures of an idea come from.
+func howProposed(p screen.Page, f *block.Form) flows.Intent {
+	f.Title = "How this is counted"
+	m, ok := guide.Named(p.Args.Choice)
+	if !ok {
+		f.Add(block.Text("That idea is not in the guide any more."))
+		return nil
+	}
+	items := [][]block.Run{{block.Bold("Days: "), block.Plain("%s. Source: %s.", effortOf(m), guide.DaysSource)}}
+	if size, counts := m.Sample.For(0); counts {
+		items = append(items, []block.Run{block.Bold("%d %s: ", size.N, m.Sample.Unit), block.Plain("%s. Source: %s.", m.Sample.Buys, size.Source)})
+		if m.Sample.Shares {
+			items = append(items, []block.Run{block.Bold("Where there are few: "), block.Plain("%s.", ofFew(m.Sample))})
+		}
+	}
+	if m.Mark.Source != "" {
+		mark := words.PassMark(state.Test{PassShare: m.Mark.Share, Bound: state.Bound{At: m.Mark.AtLeast, Unit: m.Mark.Unit}})
+		items = append(items, []block.Run{block.Bold("Counts as support: "), block.Plain("%s, to begin with. Source: %s.", mark, m.Mark.Source)})
+	}
+	f.Add(block.Para(block.Bold("%s", m.Name)), block.Bullets(items...))
+	return nil
+}
+
+// ofFew: "of 90 people 74 will do, of 500 people 218".
+func ofFew(r guide.SizeRule) string {
+	var parts []string
+	for _, all := range []int{90, 500, 2000} {
+		if size, ok := r.For(all); ok {
+			parts = append(parts, fmt.Sprintf("of %d in all %d will do", all, size.N))
+		}
+	}
+	return strings.Join(parts, ", ")
+}

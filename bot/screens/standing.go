@@ -1,0 +1,45 @@
+package screens
+
+import (
+	"github.com/slack-go/slack"
+
+	"soundings/bot/block"
+	"soundings/bot/report"
+	"soundings/bot/screens/screen"
+	"soundings/bot/words"
+	"soundings/engine"
+	"soundings/flows"
+	"soundings/flows/state"
+)
+
+// standingMessage tells somebody who comes later where things stand, in three
+// sentences, and what is asked of them now.
+func standingMessage(p screen.Page, _ string) (screen.Posting, error) {
+	k := p.Kickoff
+	const title = "You are in. This is where we are"
+	blocks := []slack.Block{
+		block.Heading(title),
+		block.Para(block.BoldTyped(k.Brief.Title, 150), block.Plain(": "), block.Typed(words.OneLine(k.Problem()), 300)),
+	}
+	if m := k.Map(); m != nil {
+		if first := words.InZone(*m, engine.TestFirst); len(first) > 0 {
+			a, _ := k.Assumption(first[0])
+			blocks = append(blocks, block.Para(block.Plain("Most depends on %s: ", a.ID), block.Typed(words.OneLine(a.Text), 200)))
+		}
+	}
+	now := flows.TitleOf(k.Stage) + "."
+	if k.Stage == state.StageUnderway || k.Stage == state.StageEnded {
+		now = report.Standing(k, p.Now)
+	}
+	n, owes := nudgeFor(p)
+	if !owes {
+		blocks = append(blocks, block.Para(block.Bold("Now: "), block.Plain("%s Nothing waits for you at the moment.", now)))
+		return screen.Posting{Text: screen.Aloud(k, "you are in. %s", now), Blocks: blocks}, nil
+	}
+	blocks = append(blocks, block.Para(block.Bold("Now: "), block.Plain("%s %s About %s. Closes ", now, n.Open, screen.MinutesText(n.Minutes)), block.When(n.Closes), block.Plain(" your time.")))
+	if len(n.Acts) > 0 {
+		block.Primary(n.Acts[0])
+		blocks = append(blocks, block.Buttons(n.Acts...))
+	}
+	return screen.Posting{Text: screen.Aloud(k, "you are in. %s %s", now, n.Open), Blocks: blocks}, nil
+}
