@@ -57,7 +57,7 @@ func assumptionsAsks(p screen.Page) (screen.Asking, error) {
 	args := screen.StageArgs(p, state.StageAssumptions)
 	return screen.Asking{
 		Ask:     "Add what has to be true for this to work, one belief at a time.",
-		Why:     "We test first what matters most and is known least. Who wrote what stays hidden until it is rated.",
+		Why:     "Who wrote what stays hidden until it is rated.",
 		Minutes: 5,
 		Body:    []slack.Block{soFarText(p.Kickoff)},
 		Buttons: []*slack.ButtonBlockElement{

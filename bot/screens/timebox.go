@@ -32,9 +32,8 @@ var timeboxActions = map[string]screen.Action{"timebox.vote": func(p screen.Page
 func timeboxAsks(p screen.Page) (screen.Asking, error) {
 	return screen.Asking{
 		Ask:     fmt.Sprintf("Say how many weeks this discovery should get; the plan comes to %s.", words.WeeksText(p.Kickoff.Timebox.Proposal.Weeks)),
-		Why:     "At its end we decide: build, stop, or another short time box. It is never left open.",
+		Why:     "At its end we decide: build, stop, or another time box.",
 		Minutes: 2,
-		Body:    []slack.Block{block.Para(block.Styled(p.Kickoff.Timebox.Proposal.Why, nil))},
 		Picker:  weeksPicker(p),
 		Buttons: []*slack.ButtonBlockElement{screen.Button("See the Plan", "open/timebox.vote", screen.StageArgs(p, state.StageTimebox))},
 		Neutral: true,
