@@ -112,9 +112,8 @@ func TestPlainerWordsForAnAssumption(t *testing.T) {
 	d.readsNot("the channel", d.everywhere(), plainerDraft)
 
 	d.submit("Bo", nil) // as it is
-	if _, open := d.ws.Client.TopView(d.ids["Bo"]); open {
-		t.Errorf("the form “%s” is still open, and shows the words of before", d.top("Bo").Title)
-	}
+	_, open := d.ws.Client.TopView(d.ids["Bo"])
+	assert.False(t, open, "the form is still open, and shows the words of before")
 	d.pass(5 * time.Minute)
 	d.press("Ana", "open/assumptions.list")
 	d.reads("Ana", wordsOf(d.top("Ana").Blocks), plainerDraft, "(a machine's draft)")
@@ -196,9 +195,7 @@ func TestTwoBeliefsAreSplitWhileTheyAreAdded(t *testing.T) {
 	d.submit("Ana", map[string]blockkit.Value{"text": {Text: other}})
 	d.reads("Ana", wordsOf(d.top("Ana").Blocks), "There may be two beliefs")
 	d.pressIn("Ana", "draft/typed", "")
-	if a := d.assumption("A2"); a.Text != other {
-		t.Errorf("the list holds %+v", a)
-	}
+	assert.Equal(t, other, d.assumption("A2").Text, "the list holds")
 	d.reads("Ana", wordsOf(d.top("Ana").Blocks), "Sent to: ", other)
 	require.Empty(t, d.model.Requests(), "requests were sent before Ana agreed")
 	d.must(d.ws.Client.CloseAll(d.ids["Ana"]))

@@ -359,9 +359,8 @@ func TestDraftsThatComeTooLate(t *testing.T) {
 	wait := d.top("Ana")
 	d.clock.Advance(d.clock.Now().Add(time.Hour)) // nobody worked for an hour
 	d.pass(time.Minute)
-	if v := d.top("Ana"); v.Hash != wait.Hash || len(d.model.Requests()) != 1 {
-		t.Errorf("an order of an hour ago was worked on: “%s”, %d requests", v.Title, len(d.model.Requests()))
-	}
+	assert.Equal(t, wait, d.top("Ana"), "an order of an hour ago was worked on")
+	assert.Len(t, d.model.Requests(), 1)
 }
 
 // When the platform cannot take the drafts at once, the model is not asked
@@ -408,9 +407,8 @@ func TestDraftsAreLimited(t *testing.T) {
 func TestOnlyLeadsAreOfferedDrafts(t *testing.T) {
 	t.Parallel()
 	d := atTheLadder(t, roomOnBoard, modeltest.Says(answerOf(fourDrafts)))
-	if _, _, ok := d.look("Bo", "draft/ladder", ""); ok {
-		t.Error("a participant sees the button")
-	}
+	_, _, ok := d.look("Bo", "draft/ladder", "")
+	assert.False(t, ok, "a participant sees the button")
 	at, e, ok := d.look("Ana", "draft/ladder", "")
 	require.True(t, ok, "the lead does not see the button")
 	d.must(d.ws.Client.Press(t.Context(), d.ids["Ana"], at, e.ActionID, e.BlockID, blockkit.Value{}))

@@ -171,9 +171,7 @@ func TestADeletedCanvasIsMadeAnewOnce(t *testing.T) {
 		t.Helper()
 		got := h.ws.Canvases()
 		require.Len(t, got, canvases, "deleted, there are %d canvases", len(got))
-		if got := h.extrasNotes(); len(got) != notes {
-			t.Fatalf("the lead is told %q, want %d notes", got, notes)
-		}
+		require.Len(t, h.extrasNotes(), notes, "the lead is told")
 	}
 	h.must(adminDeleteCanvas(h.ws, h.ws.Canvases()[0].ID))
 	h.act("bo", "open/close.action", text("what", written("one more thing")), person("owner", h.ids["bo"]), entry{"due", blockkit.Value{Date: "2027-03-31"}})

@@ -463,17 +463,13 @@ func (h *testBot) send(who string) {
 		}
 		faults, err := h.ws.Client.Submit(h.t.Context(), h.ids[who], v.ID)
 		h.must(err)
-		for field, fault := range faults {
-			h.t.Fatalf("the form “%s” of %s says at %s: %s", v.Title, who, field, fault)
-		}
+		require.Empty(h.t, faults, "the form “%s” of %s", v.Title, who)
 		after, open := h.ws.Client.TopView(h.ids[who])
 		if open && forAnother(v, after) {
 			break
 		}
 		if !open || after.ID != v.ID || after.Submit == "" {
-			if open && after.ID == v.ID {
-				h.t.Fatalf("the form “%s” of %s became: %s", v.Title, who, wordsOf(after.Blocks))
-			}
+			require.False(h.t, open && after.ID == v.ID, "the form “%s” of %s became: %s", v.Title, who, wordsOf(after.Blocks))
 			break
 		}
 		if after.CallbackID != v.CallbackID {

@@ -247,9 +247,7 @@ func TestWelcomeOnce(t *testing.T) {
 	p.must(adminInvite(t.Context(), p.ws, p.ids["Ana"], quay, p.ids["Bo"], p.ids["Cy"]))
 	got = welcomes()
 	assert.Len(t, got, 1, "after another invitation there are %d welcomes, want 1", len(got))
-	if got := p.called("auth.test"); got != 1 {
-		t.Errorf("the bot asked %d times who it is, want once", got)
-	}
+	assert.Equal(t, 1, p.called("auth.test"), "the bot asks who it is")
 }
 
 // The button of a welcome starts a kickoff there, and says at once when one
@@ -306,7 +304,7 @@ func TestAppTakenAway(t *testing.T) {
 		t.Run(c.rule, func(t *testing.T) {
 			p := newPair(t)
 			p.must(p.ws.Client.Command(t.Context(), p.ids["Ana"], p.channel, "/soundings", "start"))
-			p.submit("Ana", map[string]blockkit.Value{"title": {Text: "Bicycles on the ferry"}, "problem": {Text: "Is there room?"},
+			p.submit("Ana", map[string]blockkit.Value{"title": {Text: "Bicycles on the ferry"}, "problem": {Text: "Passengers cannot tell whether there is room."},
 				"people": {IDs: []string{p.ids["Bo"]}}})
 			p.event(c.event)
 			p.pass(30 * time.Minute)

@@ -56,9 +56,8 @@ func TestStartingWhereOthersRead(t *testing.T) {
 			require.Equal(t, 0, h.inChannel(), "before the lead has said so: %v", calls)
 			require.Equal(t, 0, calls["chat.postMessage"], "before the lead has said so: %v", calls)
 			require.Equal(t, 0, calls["users.info"], "before the lead has said so: %v", calls)
-			if v, open := h.sendOnce(); open {
-				t.Fatalf("said so, the form is still open: %s", wordsOf(v.Blocks))
-			}
+			v, asked = h.sendOnce()
+			require.False(t, asked, "said so, the form is still open: %s", wordsOf(v.Blocks))
 			k, err := h.bot.Kickoffs.Load(t.Context(), h.key())
 			h.must(err)
 			assert.False(t, k.Brief.Problem != written("nobody knows") || k.Pace != 2 || len(k.People) != 2 || !k.Seen.Agreed || k.Seen.By != state.UserID(h.ids["ana"]), "the kickoff begins with %+v, pace %d, %d people, %+v", k.Brief, k.Pace, len(k.People), k.Seen)
@@ -75,9 +74,8 @@ func TestStartingElsewhereInstead(t *testing.T) {
 	_, asked := h.startIn(shared)
 	require.True(t, asked, "the lead is not asked")
 	h.fill("ana", entry{"channel", blockkit.Value{ID: h.channel}})
-	if v, open := h.sendOnce(); open {
-		t.Fatalf("with another channel, the form is still open: %s", wordsOf(v.Blocks))
-	}
+	v, asked := h.sendOnce()
+	require.False(t, asked, "with another channel, the form is still open: %s", wordsOf(v.Blocks))
 	got := len(h.ws.Messages(shared))
 	assert.Equal(t, 0, got, "in the shared channel stand %d messages, in the other", got)
 	assert.Equal(t, 1, h.inChannel(), "in the shared channel stand %d messages, in the other", got)
@@ -105,9 +103,9 @@ func TestPostingWhereOthersRead(t *testing.T) {
 	h.press("ana", "do/close.post")
 	h.send("ana")
 	h.settle()
-	if got := h.slots(); got["summary"] != 1 || len(h.ws.Canvases()) != 1 || len(h.ws.Bookmarks(h.channel)) != 1 {
-		t.Errorf("with the lead's word: %v", got)
-	}
+	assert.Equal(t, 1, h.slots()["summary"], "with the lead's word")
+	assert.Len(t, h.ws.Canvases(), 1, "with the lead's word")
+	assert.Len(t, h.ws.Bookmarks(h.channel), 1, "with the lead's word")
 }
 
 // holds lets days pass in which the lead says nothing, and nothing is posted.

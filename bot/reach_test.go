@@ -64,9 +64,9 @@ func TestChannelOutOfReachAndBack(t *testing.T) {
 			p.begin()
 			p.must(c.away(p))
 			p.pass(14 * 24 * time.Hour)
-			if got := p.notes("Ana", c.told); len(got) != 1 || !strings.Contains(got[0], c.mend) {
-				t.Fatalf("the lead was told %q, want one note with %q", got, c.mend)
-			}
+			notes := p.notes("Ana", c.told)
+			require.Len(t, notes, 1, "the lead was told")
+			require.Contains(t, notes[0], c.mend)
 			assert.Empty(t, p.notes("Bo", ""), "somebody who does not lead was told")
 			p.must(c.back(p))
 			p.pass(10 * time.Minute)

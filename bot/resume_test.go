@@ -222,9 +222,7 @@ func (h *testBot) sameAs(calm leftBehind) {
 		}
 		return out
 	}
-	if got, want := names(got.slots), names(calm.slots); !slices.Equal(got, want) {
-		h.t.Errorf("messages and files:\n got %v\nwant %v", got, want)
-	}
+	assert.Equal(h.t, names(calm.slots), names(got.slots), "messages and files")
 	for name, data := range calm.files {
 		assert.Equal(h.t, data, got.files[name], "%s differs", name)
 	}
@@ -396,9 +394,7 @@ func everythingTwice(t *testing.T, calm leftBehind, both func(first, second func
 		requests := [2]*http.Request{again(), again()}
 		both(func() { h.bot.Handler().ServeHTTP(answers[0], requests[0]) }, func() { other.Handler().ServeHTTP(answers[1], requests[1]) })
 		for _, answer := range answers {
-			if answer.Code != http.StatusOK {
-				t.Errorf("one of two answers is %d %s", answer.Code, answer.Body)
-			}
+			assert.Equal(t, http.StatusOK, answer.Code, "one of two answers: %s", answer.Body)
 		}
 		assert.Equal(t, answers[1].Body.String(), answers[0].Body.String(), "the same delivery was answered in two ways")
 		pass(w, answers[0])

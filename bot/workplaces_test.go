@@ -152,7 +152,7 @@ func (h *twoTeams) start(p *testBot) journal.Key {
 	h.t.Helper()
 	must(h.t, p.ws.Client.Command(h.t.Context(), p.ids["Ana"], p.channel, "/soundings", "start"))
 	p.submit("Ana", map[string]blockkit.Value{"title": {Text: "Bicycles at " + p.ws.TeamID()},
-		"problem": {Text: "Is there room at " + p.ws.TeamID() + "?"}, "people": {IDs: []string{p.ids["Bo"]}}})
+		"problem": {Text: "Passengers cannot tell whether there is room at " + p.ws.TeamID() + "."}, "people": {IDs: []string{p.ids["Bo"]}}})
 	p.pass(5 * time.Minute)
 	keys, err := h.config.Journal.Index.All(h.t.Context(), p.ws.TeamID())
 	must(h.t, err)
@@ -212,12 +212,9 @@ func TestTwoTeamsDoNotMix(t *testing.T) {
 			assert.Equal(t, "Bicycles at "+p.ws.TeamID(), k.Brief.Title, "the export of %s is %q of", p.ws.TeamID(), k.Brief.Title)
 			assert.Equal(t, p.ws.TeamID(), k.Team, "the export of %s is %q of", p.ws.TeamID(), k.Brief.Title)
 			all, err := h.config.Journal.Index.All(t.Context(), p.ws.TeamID())
-			if err != nil || len(all) != 1 {
-				t.Errorf("%s has the kickoffs %v, %v", p.ws.TeamID(), all, err)
-			}
-			if p.called("chat.postMessage") == 0 {
-				t.Errorf("nothing was sent with the token of %s", p.ws.TeamID())
-			}
+			must(t, err)
+			assert.Len(t, all, 1, "kickoffs of %s", p.ws.TeamID())
+			assert.NotZero(t, p.called("chat.postMessage"), "nothing was sent with the token of %s", p.ws.TeamID())
 		}
 		// The kickoff of one team is unknown to a press in the other.
 		h.foreign(keys[0])
@@ -354,8 +351,9 @@ func (h *twoTeams) allOrNothing() {
 	must(h.t, err)
 	if len(keys) == 0 {
 		h.lacks("Redis", strings.ReplaceAll(h.dumped(), " TQUAY 1.", ""), "TQUAY") // but for its token
-	} else if text := h.everything(h.quay); strings.Count(text, "Bicycles at TQUAY") < 3 {
-		h.t.Errorf("it has a kickoff, and reads:\n%s", text)
+	} else {
+		text := h.everything(h.quay)
+		assert.GreaterOrEqual(h.t, strings.Count(text, "Bicycles at TQUAY"), 3, "it has a kickoff, and reads:\n%s", text)
 	}
 	must(h.t, h.quay.ws.App.Uninstall(h.t.Context()))
 	h.clock.Advance(h.clock.Now().Add(grace + time.Second))

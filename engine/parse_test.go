@@ -264,9 +264,8 @@ func checkTableError(t *testing.T, data []byte, err error) {
 	t.Helper()
 	var wrong *TableError
 	require.ErrorAs(t, err, &wrong, "error %v is no TableError", err)
-	if wrong.Line < 1 || wrong.Line > 1+bytes.Count(data, []byte("\n")) {
-		t.Errorf("line %d of a file with %d line ends", wrong.Line, bytes.Count(data, []byte("\n")))
-	}
+	assert.Positive(t, wrong.Line)
+	assert.LessOrEqual(t, wrong.Line, 1+bytes.Count(data, []byte("\n")), "there is no such line")
 	assert.False(t, strings.ContainsFunc(wrong.Error(), unicode.IsControl), "message %q is not one line that says what is allowed", wrong.Error())
 	assert.Contains(t, wrong.Msg, "; ", "message %q is not one line that says what is allowed", wrong.Error())
 }

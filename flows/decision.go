@@ -83,11 +83,27 @@ func countDecision(k *state.Kickoff) *state.DecisionTally {
 	if d.Counted != nil {
 		return nil
 	}
-	tally := &state.DecisionTally{Votes: d.Tally(), Voted: d.VotedOf(k.Participants())}
+	tally := &state.DecisionTally{Votes: d.Tally(), Voted: d.VotedOf(k.Participants()), Core: coreTally(k)}
 	if vote, plain := PlainChoice(k); plain {
 		tally.Plain = &vote
 	}
 	return tally
+}
+
+// coreTally is what the core team voted, provided that neither it nor the others
+// are so few that it would give single votes away.
+func coreTally(k *state.Kickoff) []state.ChoiceCount {
+	ofCore := map[state.UserID]state.DecisionVote{}
+	for u, v := range k.Underway.Decision.Votes {
+		if k.RingOf(u) == state.Core {
+			ofCore[u] = v
+		}
+	}
+	others := len(k.Underway.Decision.Votes) - len(ofCore)
+	if min(len(ofCore), others) < state.FewestRaters {
+		return nil
+	}
+	return state.TallyOf(ofCore)
 }
 
 // dueDecision settles for a silent lead only what the vote made plain. About

@@ -183,9 +183,7 @@ func (s *script) quiet(t *testing.T, row string) {
 		s.setCast(t, l.text)
 		return
 	}
-	if err := s.step(t, l, nil); err != nil {
-		t.Fatalf("%s: %s", row, refusal(t, err))
-	}
+	require.NoError(t, s.step(t, l, nil), row)
 }
 
 // given begins where the usual kickoff stands at the stage named; with the

@@ -160,9 +160,7 @@ func TestWordingsOfTheDemoPass(t *testing.T) {
 	require.NotEmpty(t, demo.Framing.Wordings, "the demo has no wordings")
 	in := Input{Kind: Ladder, Problem: demo.Brief.Problem, WhyNow: demo.Brief.Why}
 	for _, w := range demo.Framing.Wordings {
-		if faults := in.faults("x", w.Text, nil); len(faults) > 0 {
-			t.Errorf("%q fails %v", w.Text, faults)
-		}
+		assert.Empty(t, in.faults("x", w.Text, nil), "%q fails", w.Text)
 	}
 }
 

@@ -2,7 +2,6 @@ package prompts_test
 
 import (
 	"context"
-	"errors"
 	"maps"
 	"net/http"
 	"net/http/httptest"
@@ -132,9 +131,8 @@ func TestSheetStopsWhenItMakesNoSense(t *testing.T) {
 	for status, want := range map[int]error{401: prompts.ErrUnauthorized, 404: prompts.ErrNoModel, 413: prompts.ErrRejected} {
 		client, model := start(t, nil, modeltest.Status(status))
 		_, err := prompts.RunSheet(t.Context(), client, prompts.OwnSheet(), nil)
-		if !errors.Is(err, want) || len(model.Requests()) != 1 {
-			t.Errorf("%d: got %v after %d requests, want %v after 1", status, err, len(model.Requests()), want)
-		}
+		assert.ErrorIs(t, err, want, "%d", status)
+		assert.Len(t, model.Requests(), 1, "%d", status)
 	}
 	client, model := start(t, nil, modeltest.Status(500))
 	r, err := prompts.RunSheet(t.Context(), client, prompts.OwnSheet(), nil)
@@ -192,9 +190,11 @@ func TestSheetSpendsNoMoreThanItSays(t *testing.T) {
 		heard := 0
 		r, err := prompts.RunSheet(t.Context(), client, prompts.OwnSheet(), func(prompts.Report) { heard++ })
 		_, most := prompts.OwnSheet().Calls()
-		if !errors.Is(err, prompts.ErrSpent) || len(model.Requests()) > most || r.Tried == 20 || r.Lost != r.Tried || heard != r.Tried {
-			t.Errorf("got %+v and %v after %d requests, want at most %d", r, err, len(model.Requests()), most)
-		}
+		assert.ErrorIs(t, err, prompts.ErrSpent)
+		assert.LessOrEqual(t, len(model.Requests()), most)
+		assert.Less(t, r.Tried, 20)
+		assert.Equal(t, r.Tried, r.Lost)
+		assert.Equal(t, r.Tried, heard)
 	})
 }
 

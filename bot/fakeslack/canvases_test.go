@@ -109,8 +109,8 @@ func TestCanvasesTakeTheirMarkdown(t *testing.T) {
 		_, err := l.api.CreateCanvas("x", slack.DocumentContent{Type: "markdown", Markdown: one.page})
 		if one.want != "" {
 			wantCode(t, name, err, one.want)
-		} else if err != nil {
-			t.Errorf("%s: %v", name, err)
+		} else {
+			assert.NoError(t, err, name)
 		}
 	}
 }
@@ -132,9 +132,8 @@ func TestProfilesChange(t *testing.T) {
 	u, ok := l.team.User(l.ana)
 	require.True(t, ok, "ana is unknown")
 	u.Zone = "America/St_Johns"
-	if id := l.team.AddUser(u); id != l.ana || len(l.team.Users()) != 3 {
-		t.Fatalf("a changed profile is of %s, want %s, among %d users", id, l.ana, len(l.team.Users()))
-	}
+	require.Equal(t, l.ana, l.team.AddUser(u), "a changed profile is of the same user")
+	require.Len(t, l.team.Users(), 3)
 	got, err := l.api.GetUserInfo(l.ana)
 	assert.NoError(t, err, "zone")
 	assert.Equal(t, "America/St_Johns", got.TZ, "zone")

@@ -145,10 +145,9 @@ func TestThreads(t *testing.T) {
 func TestEphemeralMessages(t *testing.T) {
 	l := newFixture(t)
 	stranger := l.team.AddUser(User{RealName: "Cleo"})
-	if _, err := l.api.PostEphemeral(l.channel, l.ana, slack.MsgOptionText("only you", false)); err != nil {
-		t.Fatal(err)
-	}
-	_, err := l.api.PostEphemeral(l.channel, stranger, slack.MsgOptionText("x", false))
+	_, err := l.api.PostEphemeral(l.channel, l.ana, slack.MsgOptionText("only you", false))
+	require.NoError(t, err)
+	_, err = l.api.PostEphemeral(l.channel, stranger, slack.MsgOptionText("x", false))
 	wantCode(t, "to somebody outside", err, "user_not_in_channel")
 	got := l.team.Client.Ephemerals(l.channel, l.ana)
 	assert.False(t, len(got) != 1 || got[0].Text != "only you" || got[0].EphemeralTo != l.ana, "ana sees %+v", got)

@@ -128,21 +128,22 @@ func TestProfilesOfAllKinds(t *testing.T) {
 	guest := l.team.AddUser(User{SingleChannelGuest: true})
 	gone := l.team.AddUser(User{Deleted: true})
 	stranger := l.team.AddUser(User{Stranger: true, Team: "T99999999"})
-	if u, err := l.api.GetUserInfo(guest); err != nil || !u.IsRestricted || !u.IsUltraRestricted || u.TZ != "" {
-		t.Errorf("a guest without a zone: got %+v, %v", u, err)
-	}
-	if u, err := l.api.GetUserInfo(gone); err != nil || !u.Deleted {
-		t.Errorf("a deactivated account: got %+v, %v", u, err)
-	}
-	if u, err := l.api.GetUserInfo(l.team.BotUser()); err != nil || !u.IsBot {
-		t.Errorf("the bot: got %+v, %v", u, err)
-	}
-	_, err := l.api.GetUserInfo("U99999999")
+	u, err := l.api.GetUserInfo(guest)
+	require.NoError(t, err)
+	assert.True(t, u.IsRestricted && u.IsUltraRestricted, "a guest: %+v", u)
+	assert.Empty(t, u.TZ, "a guest without a zone")
+	u, err = l.api.GetUserInfo(gone)
+	require.NoError(t, err)
+	assert.True(t, u.Deleted, "a deactivated account: %+v", u)
+	u, err = l.api.GetUserInfo(l.team.BotUser())
+	require.NoError(t, err)
+	assert.True(t, u.IsBot, "the bot: %+v", u)
+	_, err = l.api.GetUserInfo("U99999999")
 	wantCode(t, "nobody", err, "user_not_found")
 	_, err = l.api.GetUserInfo(stranger)
 	wantCode(t, "a stranger who shares no channel", err, "user_not_visible")
 	require.NoError(t, l.team.ChangeChannel(t.Context(), l.channel, func(c *Channel) []wire.Object { c.Members = append(c.Members, stranger); return nil }))
-	u, err := l.api.GetUserInfo(stranger)
+	u, err = l.api.GetUserInfo(stranger)
 	assert.NoError(t, err, "a stranger in a shared channel: got %+v", u)
 	assert.Equal(t, "T99999999", u.TeamID, "a stranger in a shared channel: got %+v", u)
 	assert.True(t, u.IsStranger, "a stranger in a shared channel: got %+v", u)

@@ -58,9 +58,8 @@ func TestFaultsOfCalls(t *testing.T) {
 		t.Run(c.name, func(t *testing.T) {
 			l := newFixture(t, func(cfg *Config) { cfg.Faults = c.faults })
 			err := l.say1("hello")
-			if (err == nil) != c.seen || (l.standing() == 1) != c.done {
-				t.Errorf("got %v, and %d messages stand", err, l.standing())
-			}
+			assert.Equal(t, c.seen, err == nil, "got %v", err)
+			assert.Equal(t, c.done, l.standing() == 1, "%d messages stand", l.standing())
 			if c.check != nil {
 				c.check(t, err)
 			}

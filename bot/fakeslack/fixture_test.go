@@ -131,9 +131,7 @@ func (l *fixture) answerTo(req *http.Request) map[string]any {
 	require.NoError(l.t, err)
 	defer resp.Body.Close()
 	var out map[string]any
-	if err := json.NewDecoder(resp.Body).Decode(&out); err != nil {
-		l.t.Fatalf("%s answers no JSON: %v", req.URL.Path, err)
-	}
+	require.NoError(l.t, json.NewDecoder(resp.Body).Decode(&out), "%s answers no JSON", req.URL.Path)
 	return out
 }
 
@@ -217,9 +215,7 @@ func (s *standIn) ServeHTTP(rw http.ResponseWriter, r *http.Request) {
 		_, _ = verifier.Write(body) // a hash takes everything
 		err = verifier.Ensure()
 	}
-	if err != nil {
-		s.t.Errorf("signature of %s: %v", r.URL.Path, err)
-	}
+	assert.NoError(s.t, err, "signature of %s", r.URL.Path)
 	d := request{path: r.URL.Path, header: r.Header, body: body}
 	s.mu.Lock()
 	s.deliveries = append(s.deliveries, d)

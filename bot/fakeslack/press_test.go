@@ -146,10 +146,9 @@ func TestWhatAPersonCannotPress(t *testing.T) {
 func TestAButtonThatWasTakenAwayIsGone(t *testing.T) {
 	l := newFixture(t)
 	ts := l.postBlocks(everyElement)
-	if _, _, _, err := l.api.UpdateMessage(l.channel, ts, slack.MsgOptionText("closed", false)); err != nil {
-		t.Fatal(err)
-	}
-	err := l.team.Client.Press(t.Context(), l.ana, Where{Channel: l.channel, TS: ts}, "go", "", blockkit.Value{})
+	_, _, _, err := l.api.UpdateMessage(l.channel, ts, slack.MsgOptionText("closed", false))
+	require.NoError(t, err)
+	err = l.team.Client.Press(t.Context(), l.ana, Where{Channel: l.channel, TS: ts}, "go", "", blockkit.Value{})
 	assert.ErrorIs(t, err, ErrNotShown)
 }
 

@@ -3,6 +3,7 @@ package fakeslack
 import (
 	"context"
 	"encoding/json"
+	"slices"
 	"strings"
 	"sync"
 	"testing"
@@ -109,13 +110,9 @@ func TestWithTheGoClient(t *testing.T) {
 		got := len(b.heard())
 		assert.Equal(t, i+1, got, "round %d: the app heard %d mentions", i, got)
 		assert.NoError(t, l.team.Client.Command(t.Context(), l.ben, l.channel, "/ferry", "north"), "round %d: command", i)
-		if got := l.ephemeralTexts(l.ben); len(got) != i+1 || got[i] != "you typed north" {
-			t.Errorf("round %d: the command was answered %q", i, got)
-		}
+		assert.Equal(t, slices.Repeat([]string{"you typed north"}, i+1), l.ephemeralTexts(l.ben), "round %d: the command was answered", i)
 		opened, err := l.api.OpenView(l.triggerFor(l.ana), view)
-		if err != nil {
-			t.Fatalf("round %d: open: %v", i, viewError(opened, err))
-		}
+		require.NoError(t, err, "round %d: open: %v", i, opened)
 		require.NoError(t, l.team.Client.Type(l.ana, opened.ID, "b", "a", blockkit.Value{Text: "well"}))
 		faults, err := l.team.Client.Submit(t.Context(), l.ana, opened.ID)
 		assert.False(t, err != nil || faults["b"] != "not well", "round %d: submit: got %v, %v", i, faults, err)

@@ -151,9 +151,8 @@ func TestHeavyAckIsDroppedSilently(t *testing.T) {
 			}
 			err := during(command, answer)
 			if c.shown {
-				if err != nil || len(l.ephemeralTexts(l.ana)) != 1 {
-					t.Errorf("got %v and %d answers, want the answer", err, len(l.ephemeralTexts(l.ana)))
-				}
+				assert.NoError(t, err)
+				assert.Len(t, l.ephemeralTexts(l.ana), 1)
 				return
 			}
 			wantNoAck(t, "what the person sees", err, "http_timeout")
@@ -223,9 +222,8 @@ func TestEndOfASocketIsNoAck(t *testing.T) {
 	wantNoAck(t, "the shortcut", err, "connection_failed")
 	w.ends()
 	assert.Equal(t, 0, l.team.Sockets(), "sockets are open")
-	if err := l.team.Client.Shortcut(t.Context(), l.ana, "log"); err != nil || len(l.bot.all()) != 1 {
-		t.Errorf("with no socket the HTTP address serves again: got %v and %d deliveries", err, len(l.bot.all()))
-	}
+	assert.NoError(t, l.team.Client.Shortcut(t.Context(), l.ana, "log"))
+	assert.Len(t, l.bot.all(), 1, "with no socket the HTTP address serves again")
 }
 
 func TestReconnectingAppIsWaitedFor(t *testing.T) {

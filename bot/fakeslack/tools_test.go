@@ -55,13 +55,12 @@ func TestTriggerOpensOneForm(t *testing.T) {
 	l := newFixture(t)
 	view := typedView(t, `{"type":"modal","title":{"type":"plain_text","text":"One"},"blocks":[{"type":"divider"}]}`)
 	trigger := l.triggerFor(l.ben)
-	if _, err := l.api.OpenView(trigger, view); err != nil {
-		t.Fatal(err)
-	}
+	_, err := l.api.OpenView(trigger, view)
+	require.NoError(t, err)
 	v, open := l.team.Client.TopView(l.ben)
 	assert.True(t, open, "the form is not before Ben: %v", v)
 	assert.Equal(t, "One", v.Title, "the form is not before Ben: %v", v)
-	_, err := l.api.OpenView(trigger, view)
+	_, err = l.api.OpenView(trigger, view)
 	wantCode(t, "the same trigger again", err, "exchanged_trigger_id")
 	late := l.triggerFor(l.ben)
 	l.clock.add(triggerLife + 1)

@@ -180,14 +180,13 @@ func TestWhatAResponseURLCanDo(t *testing.T) {
 		return ts, l.bot.interaction().ResponseURL
 	}
 	ts, address := pressed()
-	if _, _, err := l.api.PostMessage("", slack.MsgOptionReplaceOriginal(address), slack.MsgOptionText("done", false)); err != nil {
-		t.Fatal(err)
-	}
+	_, _, err := l.api.PostMessage("", slack.MsgOptionReplaceOriginal(address), slack.MsgOptionText("done", false))
+	require.NoError(t, err)
 	m, _ := l.team.Message(l.channel, ts)
 	assert.Equal(t, "done", m.Text, "replaced: got %+v", m)
 	assert.Empty(t, m.Blocks, "replaced: got %+v", m)
 	_, address = pressed()
-	_, _, err := l.api.PostMessage("", slack.MsgOptionResponseURL(address, "in_channel"), slack.MsgOptionText("for all", false))
+	_, _, err = l.api.PostMessage("", slack.MsgOptionResponseURL(address, "in_channel"), slack.MsgOptionText("for all", false))
 	wantCode(t, "in the channel", err, "invalid_arguments")
 	_, address = pressed()
 	_, _, err = l.api.PostMessage("", slack.MsgOptionResponseURL(address, "ephemeral"),

@@ -22,10 +22,9 @@ func TestATriggerOpensOneFormWithinThreeSeconds(t *testing.T) {
 	form := typedView(t, plainForm)
 	trigger := l.trigger()
 	l.clock.add(3 * time.Second)
-	if _, err := l.api.OpenView(trigger, form); err != nil {
-		t.Errorf("after three seconds: %v", err)
-	}
 	_, err := l.api.OpenView(trigger, form)
+	assert.NoError(t, err, "after three seconds")
+	_, err = l.api.OpenView(trigger, form)
 	wantCode(t, "used twice", err, "exchanged_trigger_id")
 	late := l.trigger()
 	l.clock.add(3*time.Second + time.Millisecond)
@@ -114,9 +113,7 @@ func TestTypedValuesSurviveWhereBothIDsStay(t *testing.T) {
 		opened := l.open(plainForm)
 		require.NoError(t, l.team.Client.Type(l.ana, opened.View.ID, "name", "in", blockkit.Value{Text: "typed"}))
 		updated, err := l.api.UpdateView(typedView(t, c.view), "", "", opened.View.ID)
-		if err != nil {
-			t.Fatalf("%s: %v", c.rule, viewError(updated, err))
-		}
+		require.NoError(t, err, "%s: %v", c.rule, updated)
 		got := ""
 		for _, actions := range updated.View.State.Values {
 			for _, v := range actions {
@@ -135,9 +132,8 @@ func TestHomeTabs(t *testing.T) {
 	first, err := l.api.PublishView(l.ana, home, "")
 	require.NoError(t, err)
 	second, err := l.api.PublishView(l.ana, home, first.View.Hash)
-	if err != nil || second.View.ID != first.View.ID {
-		t.Errorf("published again: got %s, %v, want the same id %s", second.View.ID, err, first.View.ID)
-	}
+	require.NoError(t, err)
+	assert.Equal(t, first.View.ID, second.View.ID, "published again")
 	_, err = l.api.PublishView(l.ana, home, first.View.Hash)
 	wantCode(t, "the old hash", err, "hash_conflict")
 	_, err = l.api.PublishView("U99999999", home, "")

@@ -97,9 +97,9 @@ func (g *gate) begin() url.Values {
 	must(g.t, err)
 	answer.Body.Close()
 	to, err := answer.Location()
-	if err != nil || answer.StatusCode != http.StatusFound || to.Path != "/oauth/v2/authorize" {
-		g.t.Fatalf("got %s, to %v", answer.Status, to)
-	}
+	must(g.t, err)
+	require.Equal(g.t, http.StatusFound, answer.StatusCode)
+	require.Equal(g.t, "/oauth/v2/authorize", to.Path)
 	return to.Query()
 }
 

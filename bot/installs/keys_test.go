@@ -124,10 +124,10 @@ func TestParseKey(t *testing.T) {
 	for rule, bad := range map[string]string{"empty": "", "words": "correct horse battery staple", "short": base64.StdEncoding.EncodeToString(secret[:31]),
 		"long": hex.EncodeToString(append(secret, 1)), "32 letters": strings.Repeat("abcd", 8), "zeros": strings.Repeat("0", 64),
 		"one letter": base64.StdEncoding.EncodeToString(bytes.Repeat([]byte("k"), 32))} {
-		if _, err := ParseKey(bad); !errors.Is(err, ErrKey) {
-			t.Errorf("%s: got %v, want %v", rule, err, ErrKey)
-		} else if bad != "" && strings.Contains(err.Error(), bad) {
-			t.Errorf("%s: the error quotes the key", rule)
+		_, err := ParseKey(bad)
+		require.ErrorIs(t, err, ErrKey, rule)
+		if bad != "" {
+			assert.NotContains(t, err.Error(), bad, "%s: the error quotes the key", rule)
 		}
 	}
 }

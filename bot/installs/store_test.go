@@ -87,10 +87,11 @@ func TestReadingTurns(t *testing.T) {
 		ctx, first, next := t.Context(), randomKey(), randomKey()
 		must(t, New(rdb, keysOf(t, first, "")).Save(ctx, quay()))
 		both := New(rdb, keysOf(t, next, first))
-		if usage, err := both.Count(ctx); err != nil || usage.Teams != 1 || usage.OldKey != 1 {
-			t.Errorf("before: %+v, %v", usage, err)
-		}
-		_, err := both.Get(ctx, "T1")
+		usage, err := both.Count(ctx)
+		must(t, err)
+		assert.Equal(t, 1, usage.Teams)
+		assert.Equal(t, 1, usage.OldKey)
+		_, err = both.Get(ctx, "T1")
 		must(t, err)
 		got, err := New(rdb, keysOf(t, next, "")).Get(ctx, "T1")
 		assert.NoError(t, err, "without the old key")

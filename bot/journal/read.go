@@ -16,6 +16,9 @@ import (
 // would be wrong. Go on from a snapshot behind it, or restore a backup.
 var ErrGap = errors.New("entries are missing from the record")
 
+// ErrForeign says that an entry was written by something else than a journal.
+var ErrForeign = errors.New("was not written by a journal")
+
 // ErrPurged says that a record whose entries were read before is gone.
 var ErrPurged = errors.New("the record was purged")
 
@@ -143,11 +146,11 @@ func entryOf(m redis.XMessage) (Entry, error) {
 	number, ok := strings.CutSuffix(m.ID, "-0")
 	version, err := strconv.ParseInt(number, 10, 64)
 	if !ok || err != nil {
-		return Entry{}, fmt.Errorf("entry %q was not written by a journal", m.ID)
+		return Entry{}, fmt.Errorf("entry %q %w", m.ID, ErrForeign)
 	}
 	data, ok := m.Values["data"].(string)
 	if !ok {
-		return Entry{}, fmt.Errorf("entry %q has no data", m.ID)
+		return Entry{}, fmt.Errorf("entry %q has no data, so it %w", m.ID, ErrForeign)
 	}
 	delivery, _ := m.Values["delivery"].(string)
 	return Entry{Version: version, Delivery: delivery, Data: []byte(data)}, nil

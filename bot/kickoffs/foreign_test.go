@@ -23,6 +23,7 @@ func TestEntryThatCannotBeRead(t *testing.T) {
 		says     string
 	}{
 		{"of a newer release", "%d-0", map[string]any{"data": `{"at":"2027-03-01T09:00:00Z","by":"U1","events":[{"kind":"brief-read","data":{}},{"kind":"moon-seen","data":{}}]}`}, `kind "moon-seen" is unknown to this release`},
+		{"of a newer release, with a further field", "%d-0", map[string]any{"data": `{"at":"2027-03-01T09:00:00Z","by":"U1","events":[{"kind":"brief-read","data":{"Moons":2}}]}`}, `unknown field "Moons"`},
 		{"cut off", "%d-0", map[string]any{"data": `{"at":"2027-03-01T09:00:00Z","by":"U1","eve`}, "unexpected end of JSON input"},
 		{"of another shape", "%d-0", map[string]any{"data": `{"at":"2027-03-01T09:00:00Z","events":[{"kind":"brief-read","data":[7]}]}`}, "decode event brief-read"},
 		{"without data", "%d-0", map[string]any{"note": "hello"}, "has no data"},

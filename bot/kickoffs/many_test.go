@@ -94,6 +94,27 @@ func TestLoadAll(t *testing.T) {
 	})
 }
 
+// One that this release cannot read keeps nobody from the others.
+func TestLoadAllButTheUnreadable(t *testing.T) {
+	storetest.Each(t, func(t *testing.T, _ string, rdb redis.UniversalClient) {
+		ctx, writer := t.Context(), newStore(rdb)
+		keys := openMany(t, writer, 3)
+		seen := newStore(rdb)
+		_, err := seen.LoadAll(ctx, keys)
+		require.NoError(t, err)
+		k, err := writer.Load(ctx, keys[1])
+		require.NoError(t, err)
+		newer := journal.Write{After: k.Version, Data: []byte(`{"at":"2027-03-01T09:00:00Z","events":[{"kind":"moon-seen","data":{}}]}`)}
+		_, err = writer.Journal.Append(ctx, keys[1], newer)
+		require.NoError(t, err)
+		for name, s := range map[string]*kickoffs.Store{"cached": seen, "new": newStore(rdb)} {
+			all, err := s.LoadAll(ctx, keys)
+			require.NoError(t, err, name)
+			assert.Equal(t, []string{keys[0].Kickoff, "", keys[2].Kickoff}, []string{all[0].ID, all[1].ID, all[2].ID}, name)
+		}
+	})
+}
+
 // A sweep that begins at a snapshot tells of the same effects as one that
 // begins at the start; and of no entry that was queued.
 func TestSweepFromSnapshot(t *testing.T) {

@@ -140,10 +140,27 @@ func decode(entries []journal.Entry, keys map[string][]byte) (records []event.Re
 			}
 		}
 		if err != nil {
-			return nil, nil, fmt.Errorf("read entry %d: %w", e.Version, err)
+			return nil, nil, &unreadableError{e.Version, err}
 		}
 	}
 	return records, closed, nil
+}
+
+// An unreadableError is an entry that this release cannot read: it is of a newer
+// one, or broken.
+type unreadableError struct {
+	version int64
+	err     error
+}
+
+func (e *unreadableError) Error() string { return fmt.Sprintf("read entry %d: %v", e.version, e.err) }
+func (e *unreadableError) Unwrap() error { return e.err }
+
+// unreadable reports whether a kickoff cannot be read by this release, which trying
+// again does not mend.
+func unreadable(err error) bool {
+	_, is := errors.AsType[*unreadableError](err)
+	return is || errors.Is(err, journal.ErrForeign) || errors.Is(err, journal.ErrGap)
 }
 
 // fold is a state after further entries. What is in boxes that were emptied

@@ -181,9 +181,8 @@ func TestDemoIsAsKept(t *testing.T) {
 	again := playFile(t, embedded(t), "ferry.yaml")
 	sameFiles(t, "on the other store", again.files, got.files)
 	assert.Equal(t, got.channel, again.channel, "the channel")
-	if got, again := got.allCalls(t), again.allCalls(t); got != again {
-		t.Errorf("the calls differ: %s", firstDifference([]byte(again), []byte(got)))
-	}
+	calls, others := got.allCalls(t), again.allCalls(t)
+	assert.True(t, calls == others, "the calls differ: %s", firstDifference([]byte(others), []byte(calls)))
 }
 
 // TestScenariosAreAsKept plays a list of forty that is dealt out, one in which

@@ -279,6 +279,7 @@ type decision struct {
 	Why    typed                `json:"why,omitempty"` // where a lead settled against the marks or the votes
 
 	Tally string `json:"-"`
+	Rings string `json:"-"`
 }
 
 type leadWord struct {

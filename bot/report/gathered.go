@@ -211,7 +211,7 @@ func beliefOf(k state.Kickoff, b views.Belief) belief {
 }
 
 func decisionOf(k state.Kickoff, d state.Decision) decision {
-	out := decision{Choice: d.Set, Weeks: d.Weeks, Early: d.Early, At: leadDay(k, d.At), Why: typed(d.Why), Votes: map[state.Choice]int{}, Tally: words.Tally(d)}
+	out := decision{Choice: d.Set, Weeks: d.Weeks, Early: d.Early, At: leadDay(k, d.At), Why: typed(d.Why), Votes: map[state.Choice]int{}, Tally: words.Tally(d), Rings: words.RingsTally(d)}
 	for _, c := range d.Tally() {
 		out.Votes[c.Choice] += c.N
 	}

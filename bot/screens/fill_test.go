@@ -31,9 +31,8 @@ func fillIn(t *testing.T, view slack.ModalViewRequest, answers map[string]string
 		answer, given := answers[in.BlockID]
 		entry := entered(t, in, answer, given)
 		v[in.BlockID] = map[string]slack.BlockAction{block.InputAction: entry}
-		if empty := fmt.Sprint(entry) == fmt.Sprint(slack.BlockAction{}); empty && !in.Optional {
-			t.Errorf("the field %s is needed and empty: the platform would not send the form", in.BlockID)
-		}
+		empty := fmt.Sprint(entry) == fmt.Sprint(slack.BlockAction{})
+		assert.True(t, in.Optional || !empty, "the field %s is needed and empty: the platform would not send the form", in.BlockID)
 	}
 	for field := range answers {
 		_, ok := v[field]
@@ -49,9 +48,7 @@ func entered(t *testing.T, in *slack.InputBlock, answer string, given bool) slac
 		if !given {
 			answer = e.InitialValue
 		}
-		if n := len([]rune(answer)); n > e.MaxLength {
-			t.Errorf("the field %s holds %d characters, not %d", in.BlockID, e.MaxLength, n)
-		}
+		assert.LessOrEqual(t, len([]rune(answer)), e.MaxLength, "characters in the field %s", in.BlockID)
 		return slack.BlockAction{Value: answer}
 	case *slack.NumberInputBlockElement:
 		return slack.BlockAction{Value: orFirst(answer, e.InitialValue, given)}

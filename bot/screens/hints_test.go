@@ -69,8 +69,8 @@ func TestTheSecondLookFitsAnAnswer(t *testing.T) {
 		_, answer := add(t, false, map[string]string{"text": text, "because": text})
 		if answer.Next != nil {
 			checkSize(t, rule, *answer.Next, block.AnswerBytes)
-		} else if len(answer.Intents) != 1 {
-			t.Errorf("%s: answer = %+v, want a second look or the text taken", rule, answer)
+		} else {
+			assert.Len(t, answer.Intents, 1, "%s: neither a second look, nor the text taken: %+v", rule, answer)
 		}
 	}
 	_, answer := add(t, false, map[string]string{"text": strings.Repeat("word ", 599) + "end?"})

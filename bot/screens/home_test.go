@@ -140,9 +140,8 @@ func TestHomeButtonsLeadSomewhere(t *testing.T) {
 					if b.ActionID != startsOne {
 						checkButton(t, where, m, b)
 					}
-					if args, _ := screen.ParseArgs(b.Value); !args.Home {
-						t.Errorf("%s: button %q does not say that it stands on a home tab", where, b.Text.Text)
-					}
+					args, _ := screen.ParseArgs(b.Value)
+					assert.True(t, args.Home, "%s: button %q does not say that it stands on a home tab", where, b.Text.Text)
 				}
 			}
 		}
@@ -201,14 +200,10 @@ func TestHomePutsTheMostUrgentFirst(t *testing.T) {
 	order := []string{"Waiting for you", "Closes in 1h0m0s", "Closes in 30h0m0s", "Mika asks", "Your kickoffs"}
 	for i := range len(order) - 1 {
 		a, b := strings.Index(got, order[i]), strings.Index(got, order[i+1])
-		if a < 0 || b < 0 || a > b {
-			t.Errorf("%q does not come before %q:\n%s", order[i], order[i+1], got)
-		}
+		assert.True(t, a >= 0 && a < b, "%q does not come before %q:\n%s", order[i], order[i+1], got)
 	}
 	for i, b := range buttonsIn(home(h).Blocks.BlockSet) {
-		if got := b.Style == slack.StylePrimary; got != (i == 0) {
-			t.Errorf("button %d, %q, stands out: %v", i, b.Text.Text, got)
-		}
+		assert.Equal(t, i == 0, b.Style == slack.StylePrimary, "button %d, %q, stands out", i, b.Text.Text)
 	}
 }
 

@@ -226,9 +226,7 @@ func TestLettingSomebodyIn(t *testing.T) {
 	posting, err := Message(m.K, slot, m.Now)
 	require.NoError(t, err)
 	all := buttonsIn(posting.Blocks)
-	if len(all) != 1 {
-		t.Fatalf("the buttons are %q", labels(posting))
-	}
+	require.Len(t, all, 1, "the buttons are %q", labels(posting))
 	p := pageFor(m, "U1")
 	p.Args, err = screen.ParseArgs(all[0].Value)
 	require.NoError(t, err)

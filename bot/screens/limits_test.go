@@ -161,22 +161,19 @@ func TestButtonsLeadSomewhere(t *testing.T) {
 func checkButton(t *testing.T, where string, m moment, b *slack.ButtonBlockElement) {
 	t.Helper()
 	args, err := screen.ParseArgs(b.Value)
-	if err != nil || args.Kickoff != m.K.ID {
-		t.Errorf("%s: button %q is about kickoff %q: %v", where, b.Text.Text, args.Kickoff, err)
-	}
+	assert.NoError(t, err, "%s: button %q", where, b.Text.Text)
+	assert.Equal(t, m.K.ID, args.Kickoff, "%s: button %q is about another kickoff", where, b.Text.Text)
 	verb, name, _ := strings.Cut(b.ActionID, "/")
 	switch verb {
 	case "open":
-		if _, ok := forms()[name]; !ok {
-			t.Errorf("%s: button %q opens %q, which is no form", where, b.Text.Text, name)
-		}
+		_, ok := forms()[name]
+		assert.True(t, ok, "%s: button %q opens %q, which is no form", where, b.Text.Text, name)
 	case "do":
 		p := pageFor(m, m.K.Leads[0])
 		p.Args = args
 		intent, thanks, err := Do(name, p)
-		if err != nil || intent == nil {
-			t.Errorf("%s: button %q does %q: %v, %v", where, b.Text.Text, name, intent, err)
-		}
+		assert.NoError(t, err, "%s: button %q does %q", where, b.Text.Text, name)
+		assert.NotNil(t, intent, "%s: button %q does %q", where, b.Text.Text, name)
 		checkSentence(t, where+" thanks", thanks)
 	default:
 		t.Errorf("%s: button %q has the action %q", where, b.Text.Text, b.ActionID)
@@ -227,7 +224,7 @@ func TestThePlayIsWhatItSays(t *testing.T) {
 	hostile := hostileKickoffAt(t, state.StageRating)
 	n := len(hostile.Listed())
 	assert.Equal(t, 100, n, "the hostile play lists %d assumptions, want 100", n)
-	if got := kickoffAt(t, state.StageUnderway).Underway.Checkins; len(got) != 1 || !got[0].Closed.IsZero() {
-		t.Errorf("underway the check-ins are %+v, want one open", got)
-	}
+	checkins := kickoffAt(t, state.StageUnderway).Underway.Checkins
+	require.Len(t, checkins, 1, "check-ins underway")
+	assert.Zero(t, checkins[0].Closed, "the check-in is not open")
 }

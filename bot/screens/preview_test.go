@@ -272,9 +272,8 @@ func TestALeadsWordStandsAboveItsPart(t *testing.T) {
 	r.turn("map")
 	r.turn("word/")
 	const word = "Three of these\nwe met *on* the pier."
-	if _, err := r.send(map[string]string{"word": word}); err != nil {
-		t.Fatal(err)
-	}
+	_, err := r.send(map[string]string{"word": word})
+	require.NoError(t, err)
 	posting, err := closing.PartMessage(r.p, "map")
 	require.NoError(t, err)
 	drawn := PlainText(posting)

@@ -29,9 +29,8 @@ var dateToken = regexp.MustCompile(`<!date\^\d+\^[^|<>]+\|[^<>]+>`)
 
 func checkMessage(t *testing.T, name string, p screen.Posting) {
 	t.Helper()
-	if p.Text == "" || utf8.RuneCountInString(p.Text) > longestText {
-		t.Errorf("%s: the top-level text has %d characters, want 1 to %d", name, utf8.RuneCountInString(p.Text), longestText)
-	}
+	assert.NotEmpty(t, p.Text, "%s: the top-level text", name)
+	assert.LessOrEqual(t, utf8.RuneCountInString(p.Text), longestText, "%s: characters of the top-level text", name)
 	rest := dateToken.ReplaceAllString(p.Text, "")
 	assert.False(t, strings.ContainsAny(rest, "<>"), "%s: the top-level text is not escaped: %s", name, rest)
 	n := len(p.Blocks)
@@ -44,8 +43,9 @@ func checkMessage(t *testing.T, name string, p screen.Posting) {
 func checkView(t *testing.T, name string, v slack.ModalViewRequest) {
 	t.Helper()
 	for what, text := range map[string]*slack.TextBlockObject{"title": v.Title, "submit": v.Submit, "close": v.Close} {
-		if text != nil && (text.Text == "" || utf8.RuneCountInString(text.Text) > 24) {
-			t.Errorf("%s: %s %q has to have 1 to 24 characters", name, what, text.Text)
+		if text != nil {
+			assert.NotEmpty(t, text.Text, "%s: %s", name, what)
+			assert.LessOrEqual(t, utf8.RuneCountInString(text.Text), 24, "%s: characters of %s %q", name, what, text.Text)
 		}
 	}
 	n := len(v.Blocks.BlockSet)
@@ -172,11 +172,10 @@ func (c *checker) button(o map[string]any) {
 		r, _ := utf8.DecodeRuneInString(word)
 		assert.False(c.t, !unicode.IsUpper(r) && !unicode.IsDigit(r) && !smallWord(word), "%s: button %q is not in title case", c.name, text)
 	}
-	if value, _ := o["value"].(string); len(value) > 2000 {
-		c.t.Errorf("%s: button %q carries %d bytes", c.name, text, len(value))
-	} else if _, err := screen.ParseArgs(value); err != nil {
-		c.t.Errorf("%s: button %q: %v", c.name, text, err)
-	}
+	value, _ := o["value"].(string)
+	assert.LessOrEqual(c.t, len(value), 2000, "%s: bytes that button %q carries", c.name, text)
+	_, err := screen.ParseArgs(value)
+	assert.NoError(c.t, err, "%s: button %q", c.name, text)
 }
 
 // smallWord reports whether title case leaves a word small.

@@ -316,9 +316,20 @@ func ChoiceText(c state.Choice, weeks int) string {
 
 // Tally counts the votes: "7 for build, 2 for another time box of 2 weeks".
 // Nobody's own vote is named.
-func Tally(d state.Decision) string {
+func Tally(d state.Decision) string { return votesFor(d.Tally()) }
+
+// RingsTally is the same by ring, in sentences that follow one: " The core team: 3 for
+// build, 1 for stop. The others: 4 for build." It is empty where that is not told.
+func RingsTally(d state.Decision) string {
+	if d.Counted == nil || d.Counted.Core == nil {
+		return ""
+	}
+	return fmt.Sprintf(" The core team: %s. The others: %s.", votesFor(d.Counted.Core), votesFor(d.Counted.OthersTally()))
+}
+
+func votesFor(votes []state.ChoiceCount) string {
 	counts, other := map[state.DecisionVote]int{}, 0
-	for _, c := range d.Tally() {
+	for _, c := range votes {
 		counts[c.DecisionVote] = c.N
 		other += c.N
 	}

@@ -71,3 +71,14 @@ func TestCostText(t *testing.T) {
 	k.Backlog.Tests = nil
 	assert.Empty(t, CostText(k))
 }
+
+func TestRingsTally(t *testing.T) {
+	build, stop := state.DecisionVote{Choice: state.Build}, state.DecisionVote{Choice: state.Stop}
+	d := state.Decision{Counted: &state.DecisionTally{
+		Votes: []state.ChoiceCount{{DecisionVote: build, N: 7}, {DecisionVote: stop, N: 2}},
+		Core:  []state.ChoiceCount{{DecisionVote: build, N: 3}, {DecisionVote: stop, N: 2}}}}
+	assert.Equal(t, " The core team: 3 for build, 2 for stop. The others: 4 for build.", RingsTally(d))
+	d.Counted.Core = nil
+	assert.Empty(t, RingsTally(d))
+	assert.Empty(t, RingsTally(state.Decision{}))
+}

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"io"
 	"net/http"
 	"slices"
 	"strings"
@@ -102,14 +103,18 @@ func checkSheet(c *cobra.Command, s settings, f checkFlags) error {
 	}
 	sheet := prompts.OwnSheet()
 	least, most := sheet.Calls()
-	fmt.Fprintf(c.ErrOrStderr(), "%d problem statements, all of them invented, go to %s, model %s: %d to %d calls, %s at most. Ctrl-C stops it.\n",
+	notes := c.ErrOrStderr()
+	if quiet(c) {
+		notes = io.Discard
+	}
+	fmt.Fprintf(notes, "%d problem statements, all of them invented, go to %s, model %s: %d to %d calls, %s at most. Ctrl-C stops it.\n",
 		len(sheet.Statements), client.Host(), client.Model(), least, most, span(f.limit))
 	limited, stop := context.WithTimeout(c.Context(), f.limit)
 	defer stop()
 	ctx, giveUp := context.WithCancelCause(limited)
 	defer giveUp(nil)
 	report, err := prompts.RunSheet(ctx, client, sheet, func(r prompts.Report) {
-		fmt.Fprintf(c.ErrOrStderr(), "%d of %d: good %d, none that passes %d, no answer %d\n", r.Tried, r.Statements, r.AtOnce+r.Second, r.NoDraft, r.Lost)
+		fmt.Fprintf(notes, "%d of %d: good %d, none that passes %d, no answer %d\n", r.Tried, r.Statements, r.AtOnce+r.Second, r.NoDraft, r.Lost)
 		if r.Tried == giveUpAfter && r.Lost == giveUpAfter {
 			giveUp(errNoAnswers)
 		}

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"context"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"slices"
 	"strings"
@@ -71,11 +72,16 @@ func export(c *cobra.Command, s settings, f exportFlags) error {
 	if !f.list {
 		return f.exportKickoff(c, j)
 	}
-	all, err := list(c.Context(), j, f.team)
+	shown := progressOf(c)
+	all, unread, err := list(c.Context(), j, f.team, shown)
+	shown.end()
 	if err != nil {
 		return err
 	}
-	return printResult(c, f.json, all, func() string { return listText(all) })
+	if len(all) == 0 && unread != nil {
+		return unread
+	}
+	return cmp.Or(printResult(c, f.json, all, func() string { return listText(all) }), unread)
 }
 
 // check refuses flags that do not go together.
@@ -133,7 +139,7 @@ func readKickoff(ctx context.Context, j *journal.Journal, key journal.Key) (stat
 	records := make([]event.Record, len(entries))
 	for i, e := range entries {
 		if err := json.Unmarshal(e.Data, &records[i]); err != nil {
-			return state.Kickoff{}, fmt.Errorf("read kickoff %s: entry %d: %w; was it written by a later release?", key.Kickoff, e.Version, err)
+			return state.Kickoff{}, &laterError{key.Kickoff, e.Version, err}
 		}
 	}
 	return flows.Fold(flows.WithZones(state.Kickoff{}, new(zones.Cache)), 0, records), nil
@@ -150,33 +156,51 @@ type listed struct {
 }
 
 // list reads the kickoffs of a team, or of all of them when team is empty.
-// One that was claimed and never written to is passed over.
-func list(ctx context.Context, j *journal.Journal, team string) ([]listed, error) {
+// One that was claimed and never written to is passed over, and one that this
+// release cannot read told of in unread.
+func list(ctx context.Context, j *journal.Journal, team string, shown *progress) (all []listed, unread, err error) {
 	teams, err := j.Index.Teams(ctx)
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
 	if team != "" {
 		teams = []string{team}
 	}
-	all := []listed{}
+	all = []listed{}
 	for _, team := range teams {
 		keys, err := j.Index.All(ctx, team)
 		if err != nil {
-			return nil, err
+			return nil, nil, err
 		}
-		for _, key := range keys {
+		for i, key := range keys {
+			shown.say("reading team %s: kickoff %d of %d", team, i+1, len(keys))
 			k, err := readKickoff(ctx, j, key)
+			if later, is := errors.AsType[*laterError](err); is {
+				unread = errors.Join(unread, later)
+				continue
+			}
 			if err != nil {
-				return nil, err
+				return nil, nil, err
 			}
 			if k.Version > 0 {
 				all = append(all, listed{key.Team, key.Kickoff, k.Channel, string(k.Stage), k.Started.UTC(), k.Brief.Title})
 			}
 		}
 	}
-	return all, nil
+	return all, unread, nil
 }
+
+// A laterError names an entry that this release cannot read.
+type laterError struct {
+	kickoff string
+	version int64
+	err     error
+}
+
+func (e *laterError) Error() string {
+	return fmt.Sprintf("read kickoff %s: entry %d: %v; was it written by a later release?", e.kickoff, e.version, e.err)
+}
+func (e *laterError) Unwrap() error { return e.err }
 
 // listText is the list in words, with a line for each kickoff.
 func listText(all []listed) string {

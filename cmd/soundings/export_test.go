@@ -122,12 +122,18 @@ func TestExportOfALaterRelease(t *testing.T) {
 	entry := journal.Write{Data: []byte(`{"At":"2027-03-01T09:00:00Z","Events":[{"kind":"of a later release"}]}`)}
 	_, err := j.Append(t.Context(), journal.Key{Team: "T1", Kickoff: "K1"}, entry)
 	require.NoError(t, err)
+	_, err = j.Index.Claim(t.Context(), "T1", "C1", "K1")
+	require.NoError(t, err)
 	out := t.TempDir()
 	a := environ{"SOUNDINGS_REDIS_URL": url}.call(t, "", "export", "--team", "T1", "--kickoff", "K1", "--out", out)
 	assert.Equal(t, exitFailed, a.code, "exit %d, stderr %q; want 1 and the entry", a.code, a.errors)
 	assert.True(t, strings.HasPrefix(a.errors, "read kickoff K1: entry 1: "), "exit %d, stderr %q; want 1 and the entry", a.code, a.errors)
 	assert.Contains(t, a.errors, "later release?", "exit %d, stderr %q; want 1 and the entry", a.code, a.errors)
 	mustHoldOnly(t, out)
+	a = environ{"SOUNDINGS_REDIS_URL": url}.call(t, "", "export", "--list")
+	assert.Equal(t, exitFailed, a.code)
+	assert.Empty(t, a.out, "that there are none would be wrong")
+	assert.Contains(t, a.errors, "read kickoff K1: entry 1: ")
 }
 
 func TestExportNeedsRedis(t *testing.T) {

@@ -101,12 +101,7 @@ func aligned(gap int, lines []string) string {
 // wantsColour reports whether w is a terminal whose owner has nothing against
 // colour: see no-color.org.
 func wantsColour(w io.Writer) bool {
-	f, isFile := w.(*os.File)
-	if !isFile || os.Getenv("NO_COLOR") != "" || os.Getenv("TERM") == "dumb" {
-		return false
-	}
-	info, err := f.Stat()
-	return err == nil && info.Mode()&os.ModeCharDevice != 0
+	return isTerminal(w) && os.Getenv("NO_COLOR") == "" && os.Getenv("TERM") != "dumb"
 }
 
 // An output is a file to be written.

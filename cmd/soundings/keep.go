@@ -53,7 +53,7 @@ func purgeKickoff(c *cobra.Command, keeper *keeping.Keeper, key journal.Key, yes
 		return err
 	}
 	if k.Stage != state.StageEnded {
-		if err := letGo(c.Context()); err != nil {
+		if err := waitWith(c); err != nil {
 			return err
 		}
 		if err := keeper.Purge(c.Context(), key, why+", once more"); err != nil {
@@ -74,7 +74,7 @@ func purgePerson(c *cobra.Command, keeper *keeping.Keeper, f purgeFlags) error {
 	}
 	found, err := keeper.Erase(c.Context(), f.team, f.person)
 	if err == nil {
-		err = letGo(c.Context())
+		err = waitWith(c)
 	}
 	if err == nil { // for what bots had in hand
 		_, err = keeper.Erase(c.Context(), f.team, f.person)

@@ -102,6 +102,7 @@ func newRoot(s settings) *cobra.Command {
 			"Exit codes: 0 good, 1 failed, 2 wrong usage or bad input.",
 	}, newRehearse(s), newServe(s), newExport(s), newPurge(s), newRedraw(s), newCheck(s), newManifest(), newScore(), newSize(), newWindow(), newVersion(), newMan())
 	root.SilenceErrors, root.SilenceUsage = true, true
+	root.PersistentFlags().Bool("quiet", false, "print nothing on standard error but errors: neither progress nor notes")
 	root.SetFlagErrorFunc(flagError)
 	root.SetHelpCommand(newHelp(root))
 	return root

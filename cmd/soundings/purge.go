@@ -83,7 +83,11 @@ func purge(c *cobra.Command, s settings, f purgeFlags) error {
 	if !f.yes {
 		return printText(c, h.text()+"Nothing was removed. Add --yes to remove it for good.\n")
 	}
-	if err := h.remove(c.Context(), rdb); err != nil {
+	shown := progressOf(c)
+	shown.say(lettingGo)
+	err = h.remove(c.Context(), rdb)
+	shown.end()
+	if err != nil {
 		return fmt.Errorf("purge team %s: %w; what is left is removed when the command is run again", f.team, err)
 	}
 	return printText(c, h.text()+"All of it was removed. What stands in the channels is the workplace's own, and backups of Redis are yours to purge.\n")
@@ -147,6 +151,17 @@ func (h holdings) text() string {
 // inHand is how long bots that run may still be at what they took in hand
 // before they could know.
 const inHand = 4 * time.Second
+
+// lettingGo is shown meanwhile.
+const lettingGo = "removing: bots that run are given a few seconds to let go of it"
+
+// waitWith is letGo with somebody who waits.
+func waitWith(c *cobra.Command) error {
+	shown := progressOf(c)
+	shown.say(lettingGo)
+	defer shown.end()
+	return letGo(c.Context())
+}
 
 // letGo waits until bots that run are done with what they have in hand.
 func letGo(ctx context.Context) error {

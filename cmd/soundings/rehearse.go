@@ -86,7 +86,9 @@ func rehearse(c *cobra.Command, s settings, f rehearseFlags) error {
 	if err != nil {
 		return wrong(err)
 	}
-	played, err := f.play(c.Context(), script)
+	shown := progressOf(c)
+	played, err := f.play(c.Context(), script, shown)
+	shown.end()
 	if f.trace != "" && len(played.trace) > 0 { // also when the play failed, since it tells why
 		err = cmp.Or(err, writeAll([]output{{f.trace, played.trace}}))
 	}
@@ -107,7 +109,7 @@ type played struct {
 }
 
 // play plays the scenario and cleans up behind it.
-func (f rehearseFlags) play(ctx context.Context, s *scenario.Scenario) (played, error) {
+func (f rehearseFlags) play(ctx context.Context, s *scenario.Scenario, shown *progress) (played, error) {
 	store, err := openStore(ctx, f.redis)
 	if err != nil {
 		return played{}, err
@@ -119,9 +121,13 @@ func (f rehearseFlags) play(ctx context.Context, s *scenario.Scenario) (played, 
 	var trace bytes.Buffer
 	lines := json.NewEncoder(&trace)
 	lines.SetEscapeHTML(false)
+	calls := 0
 	p, err := rehearsal.NewPlay(rehearsal.PlayConfig{Scenario: s, Journal: store.journal, Faults: f.faults, Trace: func(call fakeslack.Call) {
 		if call.Method == fakeslack.ResponseURL {
 			return // an answer to a press is no Web API call
+		}
+		if calls++; calls%10 == 0 {
+			shown.say("playing %s: %s of the bot", call.At.Format("2 January 2006"), words.Count(calls, "call", "calls"))
 		}
 		if err := lines.Encode(call); err != nil {
 			panic(fmt.Sprintf("trace %s: %v", call.Method, err)) // it was decoded from JSON

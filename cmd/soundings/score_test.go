@@ -156,10 +156,10 @@ func TestScoreReadsStandardInput(t *testing.T) {
 	table, err := os.ReadFile(scoreFolder + "/five.csv")
 	require.NoError(t, err)
 	want := good(t, "score", "--json", "testdata/score/five.csv")
-	if a := call(t, string(table), "score", "--json", "-"); a.code != exitGood || a.out != want {
-		t.Errorf("from standard input: exit %d, stderr %q, or another result", a.code, a.errors)
-	}
-	a := call(t, "rater\n", "score", "-")
+	a := call(t, string(table), "score", "--json", "-")
+	assert.Equal(t, exitGood, a.code, "from standard input: %s", a.errors)
+	assert.Equal(t, want, a.out, "from standard input")
+	a = call(t, "rater\n", "score", "-")
 	assert.Equal(t, exitWrong, a.code, "got exit %d, stderr %q; want 2 and line 1 of standard input", a.code, a.errors)
 	assert.True(t, strings.HasPrefix(a.errors, "standard input:1: "), "got exit %d, stderr %q; want 2 and line 1 of standard input", a.code, a.errors)
 }

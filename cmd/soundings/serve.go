@@ -5,11 +5,9 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"io"
 	"log/slog"
 	"net"
 	"net/http"
-	"os"
 	"strings"
 	"time"
 
@@ -61,16 +59,6 @@ func serve(ctx context.Context, s settings, log *slog.Logger) error {
 		return err
 	}
 	return p.run(ctx)
-}
-
-// isTerminal reports whether somebody reads along.
-func isTerminal(w io.Writer) bool {
-	f, ok := w.(*os.File)
-	if !ok {
-		return false
-	}
-	about, err := f.Stat()
-	return err == nil && about.Mode()&os.ModeCharDevice != 0
 }
 
 // logged writes an error as lines of the log, one for each fault, so that

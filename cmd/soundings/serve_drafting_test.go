@@ -11,14 +11,13 @@ import (
 // offer drafts that never come.
 func TestDrafterOfTheSettings(t *testing.T) {
 	t.Parallel()
-	if d, err := (settings{}).drafter(); d != nil || err != nil {
-		t.Errorf("without a model the drafter is %v, error %v", d, err)
-	}
-	d, err := settings{ModelURL: "http://127.0.0.1:8080/v1", Model: "second-pen"}.drafter()
+	d, err := (settings{}).drafter()
 	require.NoError(t, err)
-	if d.Host() != "127.0.0.1:8080" || d.Model() != "second-pen" {
-		t.Errorf("the drafter is %s at %s", d.Model(), d.Host())
-	}
+	assert.True(t, d == nil, "without a model the drafter is %v", d) // assert.Nil would take one that holds nothing
+	d, err = settings{ModelURL: "http://127.0.0.1:8080/v1", Model: "second-pen"}.drafter()
+	require.NoError(t, err)
+	assert.Equal(t, "127.0.0.1:8080", d.Host())
+	assert.Equal(t, "second-pen", d.Model())
 	d, err = (settings{ModelURL: "http://127.0.0.1:8080/v1"}).drafter()
 	assert.Nil(t, d, "half a model gives %v, error", d)
 	assert.Error(t, err, "half a model gives %v, error", d)

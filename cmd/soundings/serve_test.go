@@ -199,6 +199,27 @@ func TestServe(t *testing.T) {
 	}
 }
 
+// A workplace that takes the app away while it is served: whoever looks after the bot
+// learns it from /readyz, and the program stays up, since it has to purge in time.
+func TestReadyWhenTheAppIsTakenAway(t *testing.T) {
+	for name, socket := range map[string]bool{"HTTP": false, "Socket Mode": true} {
+		t.Run(name, func(t *testing.T) {
+			r := startServing(t, socket, nil)
+			status, _ := r.get(t, "/readyz")
+			require.Equal(t, http.StatusOK, status)
+			require.NoError(t, r.workspace.App.Uninstall(t.Context()))
+			var body string
+			require.Eventually(t, func() bool {
+				status, body = r.get(t, "/readyz")
+				return status == http.StatusServiceUnavailable
+			}, within, 10*time.Millisecond, "it still calls itself ready")
+			assert.Equal(t, "the workplace has taken the app away: install it again, and restart with its new token\n", body)
+			status, _ = r.get(t, "/healthz")
+			assert.Equal(t, http.StatusOK, status, "it is not to be killed")
+		})
+	}
+}
+
 // mustTellOperators asks the three addresses, and searches them for people.
 func (r *served) mustTellOperators(t *testing.T) {
 	t.Helper()

@@ -31,9 +31,7 @@ Europe/Lisbon      Mon 29 Mar 2027, 10:00    9:00
 Asia/Kolkata       Mon 29 Mar 2027, 14:30    8:00
 Pacific/Auckland   Mon 29 Mar 2027, 22:00    8:00
 `
-	if got := good(t, args...); got != text {
-		t.Errorf("got:\n%s\nwant:\n%s", got, text)
-	}
+	assert.Equal(t, text, good(t, args...))
 }
 
 func TestWindowFlags(t *testing.T) {

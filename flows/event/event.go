@@ -1,6 +1,7 @@
 package event
 
 import (
+	"bytes"
 	"encoding/json"
 	"fmt"
 	"maps"
@@ -120,7 +121,7 @@ type taggedRecord struct {
 }
 
 // UnmarshalJSON reads what MarshalJSON wrote. A kind that this release does
-// not know is an error: skipping a fact would change the past.
+// not know is an error, and so is a field: skipping a fact would change the past.
 func (r *Record) UnmarshalJSON(data []byte) error {
 	var in taggedRecord
 	if err := json.Unmarshal(data, &in); err != nil {
@@ -152,7 +153,9 @@ func decodeEvent(t taggedEvent) (Event, error) {
 		return nil, fmt.Errorf("decode event: kind %q is unknown to this release", t.Kind)
 	}
 	e := reflect.New(reflect.TypeOf(empty))
-	if err := json.Unmarshal(t.Data, e.Interface()); err != nil {
+	d := json.NewDecoder(bytes.NewReader(t.Data))
+	d.DisallowUnknownFields()
+	if err := d.Decode(e.Interface()); err != nil {
 		return nil, fmt.Errorf("decode event %s: %w", t.Kind, err)
 	}
 	return e.Elem().Interface().(Event), nil

@@ -89,6 +89,22 @@ type DecisionTally struct {
 	Votes []ChoiceCount
 	Voted int           // of those who take part
 	Plain *DecisionVote `json:",omitempty"` // what a silent lead's decision is; nil where the votes make none plain
+	Core  []ChoiceCount `json:",omitempty"` // of these, the core team's; nil where too few are in it, or beside it, for that
+}
+
+// OthersTally is what those beside the core team voted; nil where that is not told.
+func (t DecisionTally) OthersTally() []ChoiceCount {
+	if t.Core == nil {
+		return nil
+	}
+	var out []ChoiceCount
+	for _, c := range t.Votes {
+		of, _ := lists.Find(t.Core, func(of ChoiceCount) bool { return of.DecisionVote == c.DecisionVote })
+		if n := c.N - of.N; n > 0 {
+			out = append(out, ChoiceCount{c.DecisionVote, n})
+		}
+	}
+	return out
 }
 
 // A ChoiceCount is how many chose the same.
@@ -102,8 +118,13 @@ func (d Decision) Tally() []ChoiceCount {
 	if d.Counted != nil {
 		return d.Counted.Votes
 	}
+	return TallyOf(d.Votes)
+}
+
+// TallyOf counts who chose what, in a stable order.
+func TallyOf(votes map[UserID]DecisionVote) []ChoiceCount {
 	counts := map[DecisionVote]int{}
-	for _, v := range d.Votes {
+	for _, v := range votes {
 		counts[v]++
 	}
 	var tally []ChoiceCount

@@ -100,9 +100,7 @@ func (v *visitor) take(resp *http.Response) {
 	defer resp.Body.Close()
 	body, err := io.ReadAll(resp.Body)
 	require.NoError(v.t, err)
-	if resp.StatusCode != http.StatusOK {
-		v.t.Fatalf("%s: %s: %s", resp.Request.URL, resp.Status, body)
-	}
+	require.Equal(v.t, http.StatusOK, resp.StatusCode, "%s: %s", resp.Request.URL, body)
 	v.html = string(body)
 }
 
@@ -263,9 +261,8 @@ func TestWriting(t *testing.T) {
 	say("/soundings")
 	v.mustShow("Only you see this", "/soundings start")
 	for text, want := range map[string]string{"/other": "There is no command /other here: try /soundings.", " ": "There is nothing to send: write something first."} {
-		if say(text); v.notice() != want {
-			t.Errorf("%q: got %q, want %q", text, v.notice(), want)
-		}
+		say(text)
+		assert.Equal(t, want, v.notice(), text)
 	}
 	ts := v.page.Team().Messages(v.channel())[0].TS
 	v.visit(v.base + "/in/" + v.channel() + "/" + ts)

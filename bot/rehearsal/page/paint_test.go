@@ -211,9 +211,8 @@ func TestEverythingSentIsDrawn(t *testing.T) {
 			viewer := p.Team().Users()[1] // after the bot
 			for _, blocks := range sent {
 				paint := newPainter(p.Team(), viewer, "x", blockkit.NewState(blocks))
-				if paint.blocks(blocks); paint.faults != nil {
-					t.Errorf("%v in %s", paint.faults, wire.Encode(blocks))
-				}
+				paint.blocks(blocks)
+				assert.Empty(t, paint.faults, "in %s", wire.Encode(blocks))
 			}
 		})
 	}

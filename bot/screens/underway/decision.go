@@ -128,7 +128,7 @@ func DecisionSettles(p screen.Page) (screen.Settling, error) {
 		out.Without = fmt.Sprintf("More than half voted for this: %s. If you do nothing, it stands from", words.ChoiceText(most.Choice, most.Weeks))
 	}
 	out.Ask, out.Until = fmt.Sprintf("please settle the decision. %s.", words.Tally(d)), d.Until
-	out.Body = append([]slack.Block{block.Para(block.Bold("%s.", words.Tally(d)), block.Plain(" %s.", votedText(k, d))), block.Text("Written down beforehand:")}, block.Drawn(report.Marks(k))...)
+	out.Body = append([]slack.Block{block.Para(block.Bold("%s.", words.Tally(d)), block.Plain(" %s.%s", votedText(k, d), words.RingsTally(d))), block.Text("Written down beforehand:")}, block.Drawn(report.Marks(k))...)
 	out.Body = append(out.Body, block.Text("%s", views.Calibration(k).Sentence), block.Para(block.Plain("%s ", out.Without), block.When(d.Until), block.Plain(".")))
 	out.Body = append(out.Body, wayButtons(p, "do/decision.settle", n, true)...)
 	out.Home = []block.Run{block.Plain("The vote has closed. Please settle the decision: the votes and the buttons stand in our conversation, beside what was written down beforehand.")}
@@ -161,7 +161,7 @@ func OutcomeMessage(p screen.Page, arg string) (screen.Posting, error) {
 }
 
 func settledWords(k state.Kickoff, d state.Decision) []block.Run {
-	runs := []block.Run{block.Plain("%s. %s. ", words.Tally(d), votedText(k, d))}
+	runs := []block.Run{block.Plain("%s. %s.%s ", words.Tally(d), votedText(k, d), words.RingsTally(d))}
 	if d.Why != "" {
 		runs = append(runs, block.Bold("It goes against what was written or voted, because: "), block.Typed(d.Why, flows.MaxSentence), block.Plain(" "))
 	}
