@@ -115,7 +115,9 @@ func TestPlainerWordsForAnAssumption(t *testing.T) {
 	_, open := d.ws.Client.TopView(d.ids["Bo"])
 	assert.False(t, open, "the form is still open, and shows the words of before")
 	d.pass(5 * time.Minute)
-	d.reads("the channel", d.everywhere(), plainerDraft, "(a machine's draft)")
+	d.press("Ana", "open/assumptions.list")
+	d.reads("Ana", wordsOf(d.top("Ana").Blocks), plainerDraft, "(a machine's draft)")
+	d.close("Ana")
 	a := d.assumption("A1")
 	assert.False(t, a.Text != plainerDraft || !a.Drafted || a.Because != becauseTold || a.By != state.UserID(d.ids["Bo"]), "the list holds %+v", a)
 	for name, want := range map[string]float64{"soundings_model_calls_total": 1, "soundings_model_tokens_total": modeltest.PromptTokens} {

@@ -160,7 +160,9 @@ func TestDraftsAreUsedChangedAndDiscarded(t *testing.T) {
 		{N: 2, By: state.UserID(d.ids["Ana"]), Level: 1, Text: own, Began: true},
 	}
 	assert.Equal(t, want, k.Framing.Wordings, "the ladder holds")
-	after := d.everywhere()
+	d.press("Bo", "open/framing.vote")
+	after := d.everywhere() + wordsOf(d.top("Bo").Blocks)
+	d.close("Bo")
 	d.reads("Bo", after, fourDrafts[0], "(a machine's draft)", own)
 	d.readsNot("Bo", after, fourDrafts[2], fourDrafts[3])
 	d.filesSayDrafted(k)

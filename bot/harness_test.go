@@ -366,6 +366,18 @@ func (h *testBot) key() journal.Key {
 func (h *testBot) find(who, action, match string) (fakeslack.Where, blockkit.Element) {
 	h.t.Helper()
 	at, e, ok := h.look(who, action, match)
+	for _, menu := range menus {
+		at, opens, there := h.look(who, menu, "")
+		if ok || !there || menu == action {
+			continue
+		}
+		h.pressAt(who, at, opens)
+		v := h.top(who)
+		if e, ok = elementIn(v.Blocks, action, match); ok {
+			return fakeslack.Where{ViewID: v.ID}, e
+		}
+		h.close(who)
+	}
 	require.True(h.t, ok, "%s does not see %s", who, action)
 	return at, e
 }
@@ -391,12 +403,15 @@ func elementIn(blocks []blockkit.Block, action, match string) (blockkit.Element,
 	return blockkit.Element{}, false
 }
 
-// press presses a button in a message.
+// press presses a button in a message, or behind More.
 func (h *testBot) press(who, action string, match ...string) {
 	h.t.Helper()
 	at, e := h.find(who, action, strings.Join(match, ""))
 	h.pressAt(who, at, e)
 }
+
+// menus are the forms behind which the buttons of a lead lie, the nearest first.
+var menus = []string{"open/lead.more", "open/lead.missing"}
 
 // pressIn presses a button in the form that somebody has open.
 func (h *testBot) pressIn(who, action, match string) {
@@ -513,6 +528,7 @@ func (h *testBot) consider(who, action string, entries ...entry) {
 		if h.pressing != nil {
 			h.pressing(who, at, e)
 		}
+		h.close(who)
 		return
 	}
 	h.pressAt(who, at, e)

@@ -35,7 +35,7 @@ func TestHomeShowsWhatWaits(t *testing.T) {
 	p.begin()
 	p.reads("Bo", p.openHome("Bo"), "Waiting for you", "The brief waits to be read", "Mark as Read", "Step 1 of 8", "Set My Hours")
 	p.readsNot("Bo", p.readHome("Bo"), "Close This Step", "type /soundings join")
-	p.reads("Ana", p.openHome("Ana"), "Your kickoffs", "Close This Step", "Invite People")
+	p.reads("Ana", p.openHome("Ana"), "Your kickoffs", "Who Is Missing", "More")
 	got := p.called("users.conversations")
 	assert.Equal(t, 0, got, "the platform was asked %d times where somebody is, with nothing to join", got)
 }
@@ -83,7 +83,7 @@ func TestStalePressOnHome(t *testing.T) {
 	p.begin()
 	p.openHome("Ana")
 	p.handOver()
-	for _, action := range []string{"do/lead.skip-roles", "open/lead.extend"} {
+	for _, action := range []string{"open/lead.missing", "open/lead.more"} {
 		p.openHome("Bo") // who leads now; his tab is none of this
 		home, _ := p.ws.Client.Home(p.ids["Ana"])
 		at := slices.IndexFunc(blockkit.Elements(home.Blocks), func(e blockkit.Element) bool { return e.ActionID == action })
@@ -92,9 +92,9 @@ func TestStalePressOnHome(t *testing.T) {
 		notice := p.top("Ana")
 		assert.Equal(t, "Nothing was changed", notice.Title, "after %s Ana looks at", action)
 		p.reads("Ana", wordsOf(notice.Blocks), "Only the lead can do that", "Bo")
-		p.readsNot("Ana", p.readHome("Ana"), "Close This Step")
+		p.readsNot("Ana", p.readHome("Ana"), "Who Is Missing")
 		p.must(p.ws.Client.CloseAll(p.ids["Ana"]))
-		if action == "do/lead.skip-roles" {
+		if action == "open/lead.missing" {
 			p.takeBack()
 		}
 	}

@@ -12,6 +12,9 @@ import (
 
 	"soundings/bot/fakeslack"
 	"soundings/bot/fakeslack/blockkit"
+	"soundings/bot/plaintext"
+	"soundings/bot/screens"
+	"soundings/bot/screens/screen"
 	"soundings/flows"
 	"soundings/flows/state"
 )
@@ -131,19 +134,20 @@ func TestBriefSaysWhoIsLookedUp(t *testing.T) {
 	require.Empty(t, c.begin())
 	const says = "and 60 people whose names and time zones I am still looking up. Until I know them, I go by the working hours of Ana."
 	c.untilBrief()
-	assert.Contains(t, c.brief(), says)
+	assert.Contains(t, c.whole(), says)
 	c.refuser.refuseNothing()
 	c.pass(10 * time.Minute)
-	assert.NotContains(t, c.brief(), "looking up")
-	assert.Contains(t, c.brief(), "Person 19 and 58 more", "without the app and whose account is closed")
+	assert.NotContains(t, c.whole(), "looking up")
+	assert.Contains(t, c.whole(), "Person 19 and 58 more", "without the app and whose account is closed")
 }
 
-// brief is what the first message of the kickoff says now.
-func (c *gathering) brief() string {
-	c.t.Helper()
-	all := c.ws.Messages(c.channel)
-	require.NotEmpty(c.t, all)
-	return wordsOf(all[0].Blocks)
+// whole is what the lead reads behind the first message.
+func (c *gathering) whole() string {
+	k, err := c.bot.Kickoffs.Load(c.t.Context(), c.key())
+	require.NoError(c.t, err)
+	view, err := screens.Open("brief.whole", screen.Page{Kickoff: k, Viewer: k.Leads[0]})
+	require.NoError(c.t, err)
+	return plaintext.Blocks(view.Blocks.BlockSet)
 }
 
 // Few people are all known when the kickoff begins.

@@ -189,7 +189,13 @@ func afterBrief(b *reaction, happened event.Event) {
 		b.contents(state.StageBrief)
 	case event.QuestionAsked:
 		b.question(e.N)
+		for _, u := range state.Leading(b.k) {
+			if u != b.k.Brief.Questions[e.N-1].By {
+				b.tell(ScreenAsked, strconv.Itoa(e.N), u)
+			}
+		}
 	case event.QuestionAnswered:
 		b.question(e.N)
+		b.update(ScreenAsked, strconv.Itoa(e.N))
 	}
 }

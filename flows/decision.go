@@ -224,6 +224,7 @@ func afterDecision(b *reaction, happened event.Event) {
 		b.controls()
 	case event.DecisionVoted:
 		b.refresh(ScreenDecision, b.decisionArg())
+		b.desksLater()
 	case event.DecisionCounted:
 		b.show(ScreenDecision, b.decisionArg())
 		b.tellLeads(ScreenSettle, "decision/"+b.decisionArg())

@@ -172,6 +172,9 @@ func leadDrawers() []drawer {
 		func(r *rapid.T, k *state.Kickoff) Intent { return CloseNow{} },
 		func(r *rapid.T, k *state.Kickoff) Intent { return CloseNow{} },
 		func(r *rapid.T, k *state.Kickoff) Intent { return Extend{Days: upTo(r, 2)} },
+		func(r *rapid.T, k *state.Kickoff) Intent {
+			return RemindNow{ByLead: ByLead{somebody(r)}, Stage: k.Stage, Round: k.Window.Round}
+		},
 		func(r *rapid.T, k *state.Kickoff) Intent { return ChooseDeal{Each: upTo(r, 3), Second: upTo(r, 3)} },
 		func(r *rapid.T, k *state.Kickoff) Intent { return Reopen{} },
 		func(r *rapid.T, k *state.Kickoff) Intent { return SkipRoles{} },

@@ -92,6 +92,7 @@ func allIntents() []struct {
 		{DecideNow{}, leads},
 		{SettleDecision{N: 1, Choice: state.Build}, leads},
 		{CloseNow{}, leads},
+		{RemindNow{}, leads},
 		{Extend{Days: 1}, leads},
 		{ChooseDeal{Each: 15, Second: 12}, leads},
 		{Reopen{}, leads},

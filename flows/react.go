@@ -18,6 +18,7 @@ const (
 	Refresh        EffectKind = "refresh" // bring the slot's message up to date soon; many become one
 	ShareMap       EffectKind = "picture" // put the map of a round into the slot's thread
 	ShareFiles     EffectKind = "files"   // put the summary's files into the slot's thread
+	RefreshLater   EffectKind = "later"   // bring it up to date within some hours; many become one
 	Pin            EffectKind = "pin"     // pin the slot's message
 	Unpin          EffectKind = "unpin"   // and let it go
 	ReleaseChannel EffectKind = "free"    // the channel may hold another kickoff
@@ -154,6 +155,17 @@ func (b *reaction) contents(s state.Stage) {
 	}
 }
 
+// desksLater lets the leads' desks say in some hours who is still missing, if
+// anybody is by then.
+func (b *reaction) desksLater() {
+	if len(Owing(b.k)) == 0 {
+		return
+	}
+	for _, u := range state.Leading(b.k) {
+		b.add(Effect{Do: RefreshLater, Slot: Slot{Screen: ScreenDesk, To: u}})
+	}
+}
+
 // controls brings the leads' controls up to date soon: what follows at once,
 // as when a lead settles without delay, then changes them only once.
 func (b *reaction) controls() {
@@ -170,6 +182,7 @@ func (b *reaction) refresh(screen, arg string) {
 // summary only brings up to date what they were told.
 func (b *reaction) settled(s state.Stage) {
 	if yetToCome(b.k, state.StageClose) {
+		b.refresh(ScreenStage, string(s)) // it said who would settle it, and by when
 		b.tellLeads(ScreenSettle, string(s))
 	} else {
 		b.update(ScreenSettle, string(s))

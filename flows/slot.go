@@ -32,6 +32,7 @@ func (s Slot) Name() string {
 const (
 	ScreenStage       = "stage"    // arg: stage, for rating stage/round; what is asked, and the progress
 	ScreenQuestion    = "question" // arg: number; in the brief's thread
+	ScreenAsked       = "asked"    // arg: number; the same question, to a lead
 	ScreenResult      = "result"   // arg: as for stage; what came out
 	ScreenRatings     = "ratings"  // arg: as for stage; in the thread of its result, the whole list
 	ScreenSplit       = "split"    // arg: assumption; asks for what others may not know

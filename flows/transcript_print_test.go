@@ -30,7 +30,7 @@ func printRecord(out *strings.Builder, r event.Record, effects []Effect, expecte
 	for _, e := range r.Events {
 		fmt.Fprintf(out, "  %s%s\n", event.KindOf(e), eventFields(e))
 	}
-	for _, do := range []EffectKind{DestroyKeys, Show, Refresh, ShareMap, ShareFiles, Pin, Unpin, ReleaseChannel, ListKickoff, Redraw, LookUpPeople, InspectChannel, AddBookmark, RemoveBookmark, UpdateCanvas, RefreshCanvas} {
+	for _, do := range []EffectKind{DestroyKeys, Show, Refresh, RefreshLater, ShareMap, ShareFiles, Pin, Unpin, ReleaseChannel, ListKickoff, Redraw, LookUpPeople, InspectChannel, AddBookmark, RemoveBookmark, UpdateCanvas, RefreshCanvas} {
 		if names := slotsOf(effects, do); names != "" {
 			fmt.Fprintf(out, "  → %s%s\n", do, names)
 		}

@@ -261,8 +261,12 @@ func afterUnderway(b *reaction, happened event.Event) {
 		b.refresh(ScreenSummary, "")
 	case event.CheckinOpened:
 		b.show(ScreenCheckin, strconv.Itoa(e.N))
-	case event.EvidenceRerated, event.NewRated, event.ConfidenceVoted:
+		b.controls()
+	case event.EvidenceRerated, event.NewRated:
 		b.checkin()
+	case event.ConfidenceVoted:
+		b.checkin()
+		b.desksLater()
 	case event.CheckinClosed:
 		n := strconv.Itoa(e.N)
 		b.show(ScreenCheckin, n)
@@ -272,5 +276,6 @@ func afterUnderway(b *reaction, happened event.Event) {
 			b.tell(ScreenDigest, n, u)
 		}
 		b.canvas(UpdateCanvas)
+		b.controls()
 	}
 }

@@ -187,6 +187,7 @@ func afterWindow(b *reaction, happened event.Event) {
 		}
 	case event.FinishedStage:
 		b.progress()
+		b.desksLater()
 	case event.QuorumMissed:
 		b.tellLeads(ScreenQuorum, StageArg(e.Stage, b.k.Window.Round))
 		stageOf(e.Stage).extended(b)
@@ -200,7 +201,7 @@ func afterWindow(b *reaction, happened event.Event) {
 		}
 		if !e.Until.IsZero() {
 			b.tellLeads(ScreenSettle, string(e.Stage))
-			b.controls() // closing and extending are over; opening again is not
+			b.tellLeads(ScreenDesk, "") // closing and extending are over; opening again is not
 		}
 		b.quorumAnswered(e.Stage)
 		stageOf(e.Stage).closed(b)

@@ -127,8 +127,11 @@ func (r *request) act(ctx context.Context, action string) error {
 }
 
 // present opens a form: on top of the form in which a button was pressed, or
-// by itself.
+// by itself. Of a form that only lists what there is to do it takes the place.
 func (r *request) present(ctx context.Context, view slack.ModalViewRequest) error {
+	if r.onMenu() {
+		return r.chat.UpdateView(ctx, r.View.ID, view)
+	}
 	if r.View.Type == slack.VTModal {
 		return r.chat.PushView(ctx, r.TriggerID, view)
 	}
@@ -161,12 +164,22 @@ func (r *request) tell(ctx context.Context, err error) error {
 	return r.redrawHome(ctx, "")
 }
 
+// onMenu reports that a button was pressed in a form that only lists what there
+// is to do.
+func (r *request) onMenu() bool {
+	return r.View.Type == slack.VTModal && screens.IsMenu(r.View.CallbackID)
+}
+
 // respond answers a button to the one who pressed it. A button in a form has
-// no address to answer to; there the form itself shows what changed. The home
-// tab says it at its top, and shows what changed.
+// no address to answer to; there the form itself shows what changed, or in the
+// place of a form that only lists what there is to do stands what was done. The
+// home tab says it at its top, and shows what changed.
 func (r *request) respond(ctx context.Context, text string) error {
 	if r.View.Type == slack.VTHomeTab {
 		return r.redrawHome(ctx, text)
+	}
+	if r.onMenu() {
+		return errors.Join(r.chat.UpdateView(ctx, r.View.ID, screens.Notice("Done", text)), r.redrawHome(ctx, text))
 	}
 	if r.ResponseURL == "" || text == "" {
 		return nil

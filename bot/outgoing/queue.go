@@ -70,6 +70,10 @@ func (q *Queue) Follow(ctx context.Context, e kickoffs.Entry, effects []flows.Ef
 			failed = append(failed, q.enqueue(ctx, jobPeople, p.entry(), q.Clock(), payload{Key: e.Key, Version: e.Version, Digest: e.Digest}))
 		case flows.Refresh:
 			failed = append(failed, q.refresh(ctx, p, effect.Slot))
+		case flows.RefreshLater: // likewise
+			at := q.Clock().Truncate(deskPause).Add(deskPause)
+			failed = append(failed, q.enqueue(ctx, jobRefresh, fmt.Sprintf("%s/later/%d", effect.Slot.Name(), at.Unix()), at,
+				payload{Key: e.Key, Version: e.Version, Slot: effect.Slot}))
 		case flows.RefreshCanvas: // all that ask for one before the next full pause become one
 			at := q.Clock().Truncate(canvasPause).Add(canvasPause)
 			failed = append(failed, q.enqueue(ctx, jobCanvas, fmt.Sprint(at.Unix()), at, payload{Key: e.Key, Version: e.Version}))
@@ -115,6 +119,10 @@ func (q *Queue) refresh(ctx context.Context, p payload, slot flows.Slot) error {
 // canvasPause is how long late changes wait for each other before they are on
 // the canvas: nobody's day has more than a handful of its edits.
 const canvasPause = 4 * time.Hour
+
+// deskPause is how long a lead's desk may lag behind the answers: it says as of
+// when it speaks, and the form behind it speaks of now.
+const deskPause = 6 * time.Hour
 
 // Draft queues an order for drafts; delivery names the request that asked.
 func (q *Queue) Draft(ctx context.Context, key journal.Key, delivery string, o drafts.Order) error {

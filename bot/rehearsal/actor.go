@@ -23,6 +23,8 @@ type cast struct {
 	clock   *jobs.Virtual
 	channel string
 	actors  []*actor // in the order of the script: the lead first
+
+	unwritten map[int]bool // wordings of the script that may never come, by their place in it
 }
 
 // gather puts everybody into the channel, the bot among them.
@@ -161,6 +163,37 @@ func (a *actor) pressInDM(ctx context.Context, action string) error {
 			if e.ActionID == action {
 				return a.press(ctx, button{Element: e, channel: m.Channel, ts: m.TS})
 			}
+		}
+	}
+	return nil
+}
+
+// pressAsLead presses what a lead finds in their messages, or behind More; what is
+// not there has happened already.
+func (a *actor) pressAsLead(ctx context.Context, action string) error {
+	var more *button
+	for _, m := range slices.Backward(a.cast.team.Messages(a.cast.team.DM(a.id))) {
+		for _, e := range blockkit.Elements(m.Blocks) {
+			switch b := (button{Element: e, channel: m.Channel, ts: m.TS}); {
+			case e.ActionID == action:
+				return a.press(ctx, b)
+			case e.ActionID == "open/lead.more" && more == nil:
+				more = &b
+			}
+		}
+	}
+	if more == nil {
+		return nil
+	}
+	if err := a.press(ctx, *more); err != nil {
+		return err
+	}
+	view, _ := a.view()
+	for _, e := range blockkit.Elements(view.Blocks) {
+		if e.ActionID == action {
+			return a.retry(func() error {
+				return a.cast.team.Client.Press(ctx, a.id, fakeslack.Where{ViewID: view.ID}, e.ActionID, e.BlockID, blockkit.Value{})
+			})
 		}
 	}
 	return nil

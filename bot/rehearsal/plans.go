@@ -153,10 +153,12 @@ func (p *plans) show(a *actor, all []post) {
 }
 
 // notice plans what a button calls for, if the script says so. Whoever acts
-// on a reminder has seen the message itself.
+// on a reminder, or on the desk, has seen the message itself.
 func (p *plans) notice(a *actor, b button) {
 	s, ok := scenes[b.ActionID]
-	if !ok || !s.isFor(a) || strings.HasPrefix(b.slot, "reminder/") {
+	again := strings.HasPrefix(b.slot, "reminder/") || strings.HasPrefix(b.slot, "desk/") && b.ActionID != "open/lead.more"
+	again = again || b.ActionID == "open/lead.more" && !a.dealsOut()
+	if !ok || !s.isFor(a) || again {
 		return
 	}
 	p.addScene(a, a.at(p.clock.Now(), s.after+a.pause(), b.closes), s, b)
@@ -206,7 +208,8 @@ func (p *plans) noticeMessage(a *actor, slot string) {
 		}
 		if slot == last && u.Decision != nil {
 			p.add(a, a.at(p.clock.Now(), time.Hour, time.Time{}), "open the decision", func(ctx context.Context) error {
-				return a.pressInDM(ctx, "do/lead.decide")
+				defer a.close()
+				return a.pressAsLead(ctx, "do/lead.decide")
 			})
 			return
 		}

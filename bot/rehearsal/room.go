@@ -4,7 +4,7 @@ import (
 	"context"
 	"errors"
 	"slices"
-	"strings"
+	"soundings/flows/state"
 	"sync"
 	"time"
 )
@@ -86,7 +86,9 @@ func (r *Room) settle(ctx context.Context) error {
 // Others lets everybody but me answer what is open, up to the next moment at
 // which the kickoff moves on. It returns how many things were done.
 func (r *Room) Others(ctx context.Context, me string) (acted int, err error) {
-	r.forget(me)
+	if err := r.forget(ctx, me); err != nil {
+		return 0, err
+	}
 	return r.perform(ctx, mostSteps, func(a *actor) bool { return a.id != me })
 }
 
@@ -171,24 +173,26 @@ func (t task) tryTo(ctx context.Context) {
 
 // forget takes ticks off the script at wordings that it has me write and I
 // have not written: whoever would tick them would wait for me in vain.
-func (r *Room) forget(me string) {
-	framing := r.script.Framing
-	var said strings.Builder
-	for _, m := range r.team.Messages(r.channel) {
-		said.WriteString(allText(m.Blocks))
+func (r *Room) forget(ctx context.Context, me string) error {
+	if r.guest {
+		return nil // what was written there cannot be known here
 	}
-	shown := flat(said.String())
+	k, _, err := r.newest(ctx)
+	if err != nil {
+		return err
+	}
+	framing := r.script.Framing
+	r.unwritten = map[int]bool{}
+	for i, w := range framing.Wordings {
+		author := r.person(w.By)
+		r.unwritten[i] = author != nil && author.id == me &&
+			!slices.ContainsFunc(k.Framing.Wordings, func(v state.Wording) bool { return v.Text == w.Text })
+	}
 	for key, vote := range framing.Votes {
-		vote.Ticks = slices.DeleteFunc(slices.Clone(vote.Ticks), func(n int) bool {
-			if n < 1 {
-				return false
-			}
-			w := framing.Wordings[n-1]
-			author := r.person(w.By)
-			return author != nil && author.id == me && !strings.Contains(shown, flat(beginning(w.Text, 40)))
-		})
+		vote.Ticks = slices.DeleteFunc(slices.Clone(vote.Ticks), func(n int) bool { return n > 0 && r.unwritten[n-1] })
 		framing.Votes[key] = vote
 	}
+	return nil
 }
 
 // errOwnTime is what asking the clock of a guest to leap comes to.

@@ -48,7 +48,7 @@ var byStage = []struct {
 	}},
 	{"assumptions", []scene{
 		{action: "open/assumptions.add", what: "add assumptions", do: addAssumptions},
-		{action: "open/rating.deal", settles: true, what: "say who rates what", do: chooseDeal},
+		{action: "open/lead.more", settles: true, what: "say who rates what", do: chooseDeal},
 		{action: "do/assumptions.done", after: 20 * time.Minute, what: "say that this is all", do: press},
 	}},
 	{"rating", []scene{

@@ -29,15 +29,24 @@ func answerQuestion(ctx context.Context, a *actor, b button) error {
 
 // chooseDeal has the list dealt out where the script says so. A long list that it
 // says nothing of is not: its ballots are whole.
-func chooseDeal(ctx context.Context, a *actor, b button) error {
-	deal := a.cast.script.Deal
-	switch {
-	case deal != nil:
-		return a.openAndFill(ctx, b, chosen("how", "share"), typed("each", strconv.Itoa(deal.Each)), typed("second", strconv.Itoa(deal.Second)))
-	case len(a.cast.script.Assumptions) > flows.LongList:
-		return a.openAndFill(ctx, b, chosen("how", "all"))
+func chooseDeal(ctx context.Context, a *actor, _ button) error {
+	if a.added["deal"] {
+		return nil
 	}
-	return nil
+	fields := []field{chosen("how", "all")}
+	if deal := a.cast.script.Deal; deal != nil {
+		fields = []field{chosen("how", "share"), typed("each", strconv.Itoa(deal.Each)), typed("second", strconv.Itoa(deal.Second))}
+	}
+	a.added["deal"] = true
+	if err := a.pressAsLead(ctx, "open/rating.deal"); err != nil {
+		return err
+	}
+	return a.fill(ctx, fields...)
+}
+
+// dealsOut reports whether the script has its lead say who rates what.
+func (a *actor) dealsOut() bool {
+	return a.cast.script.Deal != nil || len(a.cast.script.Assumptions) > flows.LongList
 }
 
 func settleRoles(ctx context.Context, a *actor, b button) error {

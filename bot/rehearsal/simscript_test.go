@@ -176,7 +176,7 @@ func (w *scriptWriter) leadActs() (acts []leadAct) {
 		act := leadAct{stage: stage, after: time.Duration(w.IntN(8))*time.Hour + 4*time.Minute + 11*time.Second}
 		switch w.IntN(5) {
 		case 0:
-			act.action = "do/lead.close"
+			act.action, act.fields = "open/lead.missing", []field{}
 		case 1:
 			act.action = "do/lead.reopen"
 		case 2:

@@ -20,7 +20,6 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"soundings/bot/fakeslack"
-	"soundings/bot/fakeslack/blockkit"
 	"soundings/bot/jobs"
 	"soundings/bot/journal"
 	"soundings/bot/journal/storetest"
@@ -293,17 +292,13 @@ func (s *simulation) passed(stage string) bool {
 func (s *simulation) lead(ctx context.Context, act leadAct) error {
 	a := s.actors[0]
 	defer a.close()
-	for _, m := range slices.Backward(s.team.Messages(s.team.DM(a.id))) {
-		for _, e := range blockkit.Elements(m.Blocks) {
-			if e.ActionID == act.action {
-				if err := a.press(ctx, button{Element: e, channel: m.Channel, ts: m.TS}); err != nil || len(act.fields) == 0 {
-					return err
-				}
-				return a.fill(ctx, act.fields...)
-			}
-		}
+	if err := a.pressAsLead(ctx, act.action); err != nil || act.fields == nil {
+		return err
 	}
-	return nil
+	if _, open := a.view(); !open {
+		return nil
+	}
+	return a.fill(ctx, act.fields...)
 }
 
 // run plays to the end, and says what was not kept.

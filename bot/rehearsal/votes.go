@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"maps"
+	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -27,7 +28,7 @@ func voteFraming(ctx context.Context, a *actor, b button) error {
 	if !votes {
 		return nil
 	}
-	if !a.cast.shows(b, vote.Ticks) && a.timeLeft(b) {
+	if !a.cast.wordingsThere(b) && a.timeLeft(b) {
 		return errNotYet // a look at the message is cheaper than a form
 	}
 	if err := a.press(ctx, b); err != nil {
@@ -48,16 +49,28 @@ func voteFraming(ctx context.Context, a *actor, b button) error {
 	return a.fill(ctx, fields...)
 }
 
-// shows reports whether the message of a button lists those wordings yet.
-func (c *cast) shows(b button, wordings []int) bool {
+// countedWordings is how the message of the framing says how many there are.
+var countedWordings = regexp.MustCompile(`(\d+) wordings? so far`)
+
+// wordingsThere reports whether the message of a button counts as many wordings as
+// the script has people write, the original among them.
+func (c *cast) wordingsThere(b button) bool {
 	m, ok := c.team.Message(b.channel, b.ts)
 	if !ok {
 		return false
 	}
-	listed := flat(allText(m.Blocks))
-	return !slices.ContainsFunc(wordings, func(n int) bool {
-		return n > 0 && !strings.Contains(listed, flat(beginning(c.script.Framing.Wordings[n-1].Text, 40)))
-	})
+	shown := countedWordings.FindStringSubmatch(flat(allText(m.Blocks)))
+	if shown == nil {
+		return false
+	}
+	n, err := strconv.Atoi(shown[1])
+	wanted := 1
+	for i, w := range c.script.Framing.Wordings {
+		if by := c.person(w.By); by != nil && !by.SilentIn("framing") && !c.unwritten[i] {
+			wanted++
+		}
+	}
+	return err == nil && n >= wanted
 }
 
 // wordingOnForm finds the box of wording n of the script. The bot numbers

@@ -51,44 +51,36 @@ func riskList() slack.Block {
 	)
 }
 
-// assumptionsAsks asks for beliefs, and shows the newest of those that
-// stand, without their authors.
+// assumptionsAsks asks for beliefs; those that stand are one press away, without
+// their authors.
 func assumptionsAsks(p screen.Page) (screen.Asking, error) {
-	k := p.Kickoff
 	args := screen.StageArgs(p, state.StageAssumptions)
-	body := []slack.Block{block.Para(block.Bold("The problem: "), block.Typed(k.Problem(), 300)), riskList()}
 	return screen.Asking{
 		Ask:     "Add what has to be true for this to work, one belief at a time.",
-		Why:     "Next we rate them, and test first what matters most and is known least. Who wrote what stays hidden until the rating has closed.",
+		Why:     "Who wrote what stays hidden until it is rated.",
 		Minutes: 5,
-		Body:    append(body, newestAssumptions(k)...),
+		Body:    []slack.Block{soFarText(p.Kickoff)},
 		Buttons: []*slack.ButtonBlockElement{
 			screen.Button("Add an Assumption", "open/assumptions.add", args),
+			screen.Button("See the List", "open/assumptions.list", args),
 			screen.Button("That Is All", "do/assumptions.done", args),
-			screen.Button("See or Change Mine", "open/assumptions.list", args),
 		},
 	}, nil
 }
 
-func assumptionsDesk(p screen.Page) []*slack.ButtonBlockElement {
-	args := screen.StageArgs(p, state.StageAssumptions)
-	return []*slack.ButtonBlockElement{
-		screen.Button("Join What Is the Same", "open/assumptions.join", args),
-		screen.Button("Change Assumptions", "open/assumptions.list", args),
+func soFarText(k state.Kickoff) slack.Block {
+	if n := len(k.Listed()); n > 0 {
+		return block.Text("%s so far.", words.Count(n, "assumption", "assumptions"))
 	}
+	return block.Text("None so far. The first one is the hardest.")
 }
 
-func newestAssumptions(k state.Kickoff) []slack.Block {
-	const most = 12
-	all := k.Listed()
-	if len(all) == 0 {
-		return []slack.Block{block.Text("None so far. The first one is the hardest.")}
+func assumptionsDesk(p screen.Page) []screen.Control {
+	args := screen.StageArgs(p, state.StageAssumptions)
+	return []screen.Control{
+		{Button: screen.Button("Join What Is the Same", "open/assumptions.join", args), Does: "Let one assumption stand for two that say the same."},
+		{Button: screen.Button("Change Assumptions", "open/assumptions.list", args), Does: "Change the words of any assumption, or take it off the list."},
 	}
-	title := fmt.Sprintf("%s so far", words.Count(len(all), "assumption", "assumptions"))
-	if len(all) > most {
-		title += fmt.Sprintf(", the newest %d of them", most)
-	}
-	return append([]slack.Block{block.Para(block.Bold("%s", title))}, assumptionList(all[max(0, len(all)-most):], most, 150)...)
 }
 
 // assumptionList lists the first few of many assumptions.
@@ -147,7 +139,8 @@ func mayAdd(p screen.Page) error {
 func drawAssumption(p screen.Page, f *block.Form) flows.Intent {
 	f.Title, f.Submit = "Add an assumption", "Add"
 	if p.Args.Again == 0 {
-		f.Add(block.Text("One belief at a time. These questions may bring some to mind:"), riskList())
+		f.Add(block.Para(block.Bold("The problem: "), block.Typed(p.Kickoff.Problem(), 300)),
+			block.Text("One belief at a time. These questions may bring some to mind:"), riskList())
 	}
 	addedAssumption(p, f, flows.AddAssumption{Text: words.Clip(p.Typed, flows.MaxText)})
 	return nil
@@ -185,8 +178,9 @@ func submitAssumption(p screen.Page, v block.Values) (screen.Answer, error) {
 	return screen.Wants(typed)
 }
 
-// listAssumptions shows the viewer what they wrote; a lead sees the others as
-// well, without authors. The newest comes first.
+// listAssumptions shows the viewer what they wrote and may change, and what
+// others did, without authors. A lead may change these as well. The newest comes
+// first.
 func listAssumptions(p screen.Page, f *block.Form) flows.Intent {
 	var mine, others []state.Assumption
 	for _, a := range slices.Backward(p.Kickoff.Listed()) {
@@ -196,7 +190,7 @@ func listAssumptions(p screen.Page, f *block.Form) flows.Intent {
 			others = append(others, a)
 		}
 	}
-	f.Title = "Your assumptions"
+	f.Title = "The assumptions"
 	if len(mine) == 0 {
 		f.Add(block.Text("You have not added an assumption yet."))
 	} else {
@@ -206,6 +200,9 @@ func listAssumptions(p screen.Page, f *block.Form) flows.Intent {
 	if p.Kickoff.IsLead(p.Viewer) && len(others) > 0 {
 		f.Add(block.Divider(), block.Para(block.Bold("The others, which you can change as the lead")))
 		f.Add(changeList(p, others)...)
+	} else if len(others) > 0 {
+		f.Add(block.Divider(), block.Para(block.Bold("What others have added")))
+		f.Add(assumptionList(others, mostChangeable, 300)...)
 	}
 	f.Add(block.Divider(),
 		block.Text("You keep a list already? Paste it in: one row each."),

@@ -48,7 +48,7 @@ func backlogAsks(p screen.Page) (screen.Asking, error) {
 	args := screen.StageArgs(p, state.StageBacklog)
 	return screen.Asking{
 		Ask:     "For what comes first: say what kind of risk it is, and plan how to test it.",
-		Why:     "Fix the pass mark now: the result that will count as support. Once the results are in, nobody can argue about it any more.",
+		Why:     "Fix the pass mark now, before anybody knows the result.",
 		Minutes: 10,
 		Body:    backlogSoFar(p.Kickoff),
 		Buttons: []*slack.ButtonBlockElement{
@@ -57,27 +57,16 @@ func backlogAsks(p screen.Page) (screen.Asking, error) {
 	}, nil
 }
 
-// backlogSoFar lists what comes first, with the tests it has by now.
+// backlogSoFar counts what comes first, and how much of it has a test by now.
 func backlogSoFar(k state.Kickoff) []slack.Block {
-	first := k.InZone(engine.TestFirst)
+	first, tested := k.InZone(engine.TestFirst), 0
+	for _, id := range first {
+		tested += min(len(k.TestsOf(id)), 1)
+	}
 	if len(first) == 0 {
 		return []slack.Block{block.Text("Nothing has to be tested before the rest. Plan a test for whatever you would still like to know.")}
 	}
-	return block.List(first, 15, func(id string) []block.Run {
-		a, _ := k.Assumption(id)
-		return append([]block.Run{block.Bold("%s ", id), block.Typed(a.Text, 120), block.Plain("\n")}, testsInShort(k, id)...)
-	})
-}
-
-func testsInShort(k state.Kickoff, id string) []block.Run {
-	tests := k.TestsOf(id)
-	switch len(tests) {
-	case 0:
-		return []block.Run{block.Italic("No test yet.")}
-	case 1:
-		return []block.Run{block.Plain("Test: "), block.Typed(tests[0].Method, 80)}
-	}
-	return []block.Run{block.Plain("%d tests: ", len(tests)), block.Typed(tests[0].Method, 80), block.Plain(" …")}
+	return []slack.Block{block.Text("%s first; %d of %d have a test.", words.Count(len(first), "assumption comes", "assumptions come"), tested, len(first))}
 }
 
 // backlogResult is the plan of tests, in test order.

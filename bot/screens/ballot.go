@@ -131,7 +131,7 @@ func ballotIntro(p screen.Page, at int, pages [][]string) []slack.Block {
 	}
 	if at == 0 {
 		return []slack.Block{block.Para(
-			block.Bold("Importance: "), block.Plain("how bad if wrong? 1 hardly matters, 9 and it all falls.\n"),
+			block.Bold("Importance: "), block.Plain("how bad if wrong? 1 hardly matters, 9 we could not go on.\n"),
 			block.Bold("Evidence: "), block.Plain("how solid today? 1 is a guess, 9 is proven.")),
 			block.Note(strings.TrimSpace(shareText(p, slices.Concat(pages...)) + " " + saveNote))}
 	}
@@ -203,9 +203,9 @@ func rangeText(s engine.Spread) string {
 	case !s.Q1.Defined(): // few rated: more would give single ratings away
 		return "median " + words.Number(s.Median)
 	case s.Q1 == s.Q3:
-		return "mostly " + words.Number(s.Q1)
+		return "most said " + words.Number(s.Q1)
 	}
-	return fmt.Sprintf("mostly %s to %s", words.Number(s.Q1), words.Number(s.Q3))
+	return fmt.Sprintf("half of them between %s and %s", words.Number(s.Q1), words.Number(s.Q3))
 }
 
 // scaleSelect is one scale of one assumption. Each option names its scale:

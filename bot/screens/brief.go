@@ -36,28 +36,25 @@ var briefActions = map[string]screen.Action{"brief.read": func(p screen.Page) (f
 	return flows.MarkRead{By: screen.By(p)}, "Thank you. Nothing else is asked of you until the next step opens."
 }}
 
-// How much of each text a message shows; the rest is one press away.
-const (
-	shownProblem = 1500
-	shownText    = 700
-	shownLinks   = 8
-	shownLink    = 200
-)
+// shownProblem is how much of the problem a message shows, in characters; the
+// rest is one press away.
+const shownProblem = 240
 
-// briefAsks shows the brief and asks people to read it. It stays readable
-// after its close, and questions stay welcome until the summary is out: what
-// follows stands on these lines, and who joins later needs them.
+// briefAsks asks people to read the brief, which is one press away. It stays
+// readable after its close, and questions stay welcome until the summary is out:
+// what follows stands on these lines, and who joins later needs them.
 func briefAsks(p screen.Page) (screen.Asking, error) {
 	k := p.Kickoff
-	more := askButtons(p)
+	args := screen.StageArgs(p, state.StageBrief)
+	problem := block.Quote(block.Typed(k.Brief.Problem, shownProblem))
+	read := screen.Button("Read the Brief", "open/brief.whole", args)
 	return screen.Asking{
 		Heading: k.Brief.Title,
 		Ask:     "Read the brief, then mark it as read or ask what is not clear.",
-		Why:     fmt.Sprintf("%s leads this kickoff. Everything that follows builds on these lines, so now is the cheapest time to find a misunderstanding.", words.LeadName(k)),
 		Minutes: readingMinutes(k.Brief),
-		Body:    briefBody(k),
-		Buttons: append([]*slack.ButtonBlockElement{screen.Button("Mark as Read", "do/brief.read", screen.StageArgs(p, state.StageBrief))}, more...),
-		Stays:   append(briefBody(k), block.RowOf(more)...),
+		Body:    []slack.Block{problem},
+		Buttons: append([]*slack.ButtonBlockElement{read, screen.Button("Mark as Read", "do/brief.read", args)}, askButtons(p)...),
+		Stays:   append([]slack.Block{problem}, block.Buttons(append([]*slack.ButtonBlockElement{read}, askButtons(p)...)...)),
 	}, nil
 }
 
@@ -66,20 +63,16 @@ func briefNudge(p screen.Page) screen.Nudge {
 		readingMinutes(p.Kickoff.Brief), screen.HereButton(p, "Mark as Read", "do/brief.read"))
 }
 
-func briefDesk(p screen.Page) []*slack.ButtonBlockElement {
-	return []*slack.ButtonBlockElement{screen.Button("Edit the Brief", "open/brief.edit", screen.StageArgs(p, state.StageBrief))}
+func briefDesk(p screen.Page) []screen.Control {
+	return []screen.Control{{Button: screen.Button("Edit the Brief", "open/brief.edit", screen.StageArgs(p, state.StageBrief)), Does: "Change what the brief says."}}
 }
 
 // askButtons are the buttons that stay after the close.
 func askButtons(p screen.Page) []*slack.ButtonBlockElement {
-	var all []*slack.ButtonBlockElement
-	if asksWelcome(p.Kickoff) {
-		all = append(all, screen.Button("Ask a Question", "open/brief.ask", screen.StageArgs(p, state.StageBrief)))
+	if !asksWelcome(p.Kickoff) {
+		return nil
 	}
-	if clipped(p.Kickoff.Brief) {
-		all = append(all, screen.Button("Read in Full", "open/brief.whole", screen.StageArgs(p, state.StageBrief)))
-	}
-	return all
+	return []*slack.ButtonBlockElement{screen.Button("Ask a Question", "open/brief.ask", screen.StageArgs(p, state.StageBrief))}
 }
 
 func asksWelcome(k state.Kickoff) bool {
@@ -96,19 +89,6 @@ func readingMinutes(b state.Brief) int {
 		n += len(strings.Fields(text))
 	}
 	return 2 + n/wordsPerMinute
-}
-
-// briefBody is the brief, shortened where it is long, and who takes part.
-func briefBody(k state.Kickoff) []slack.Block {
-	b := k.Brief
-	blocks := []slack.Block{block.Para(block.Bold("The problem")), block.Quote(block.Typed(b.Problem, shownProblem))}
-	for _, part := range briefParts(b) {
-		blocks = append(blocks, block.Para(block.Bold("%s: ", part[0]), block.Typed(part[1], shownText)))
-	}
-	if len(b.Links) > 0 {
-		blocks = append(append(blocks, block.Para(block.Bold("Links"))), linkList(b.Links, shownLinks, shownLink)...)
-	}
-	return append(blocks, block.Para(append([]block.Run{block.Bold("Taking part: ")}, peopleInARow(k)...)...))
 }
 
 // peopleInARow names who takes part, and counts those whose names are not known.
@@ -147,18 +127,6 @@ func briefParts(b state.Brief) [][2]string {
 	return parts
 }
 
-// clipped reports whether a message shows less than the whole brief.
-func clipped(b state.Brief) bool {
-	cut := words.Clip(b.Problem, shownProblem) != b.Problem || len(b.Links) > shownLinks
-	for _, part := range briefParts(b) {
-		cut = cut || words.Clip(part[1], shownText) != part[1]
-	}
-	for _, l := range b.Links {
-		cut = cut || words.Clip(l, shownLink) != l
-	}
-	return cut
-}
-
 var webAddress = regexp.MustCompile(`https?://[^\s<>"|]+`)
 
 // linkWords makes the web address in a line one that can be followed. It is
@@ -188,7 +156,7 @@ func linkList(links []string, most, longest int) []slack.Block {
 	return block.List(links, most, func(l string) []block.Run { return linkWords(l, longest) })
 }
 
-// showBrief shows every text of the brief as it was written.
+// showBrief shows every text of the brief as it was written, and who takes part.
 func showBrief(p screen.Page, f *block.Form) flows.Intent {
 	b := p.Kickoff.Brief
 	f.Title = "The brief"
@@ -200,6 +168,7 @@ func showBrief(p screen.Page, f *block.Form) flows.Intent {
 		f.Add(block.Para(block.Bold("Links")))
 		f.Add(linkList(b.Links, 100, flows.MaxText/2)...)
 	}
+	f.Add(block.Para(append([]block.Run{block.Bold("Leads: "), block.Typed(words.LeadName(p.Kickoff), 60), block.Bold("\nTaking part: ")}, peopleInARow(p.Kickoff)...)...))
 	return nil
 }
 
@@ -223,6 +192,22 @@ func questionMessage(p screen.Page, arg string) (screen.Posting, error) {
 		blocks = append(blocks, block.Buttons(screen.Button(answer, "open/brief.answer", args)))
 	}
 	return screen.Posting{Text: block.Escape(text), Blocks: blocks}, nil
+}
+
+// askedMessage brings a question to a lead, who may know the answer.
+func askedMessage(p screen.Page, arg string) (screen.Posting, error) {
+	k := p.Kickoff
+	q, err := screen.Numbered(k.Brief.Questions, "question", arg)
+	if err != nil {
+		return screen.Posting{}, err
+	}
+	if q.Answer != "" {
+		return screen.Line(p, "A question about the brief", fmt.Sprintf("%s has answered it; both stand under the brief.", words.Clip(k.Name(q.Answered), 60))), nil
+	}
+	out, err := questionMessage(p, arg)
+	out.Text = screen.Aloud(k, "%s asks: %s Press Answer, if you know.", words.Clip(k.Name(q.By), 60), words.Clip(words.OneLine(q.Ask), 200))
+	out.Blocks = slices.Concat([]slack.Block{block.Heading("A question about the brief")}, out.Blocks, []slack.Block{block.Note("Anyone may answer. It also stands under the brief in the channel.")})
+	return out, err
 }
 
 func mayAsk(p screen.Page) error {

@@ -25,11 +25,11 @@ func mayDeal(p screen.Page) error {
 	return screen.Refuse("The rating has opened, so who rates what stands. To change it, go back a step first.")
 }
 
-func dealButton(p screen.Page) []*slack.ButtonBlockElement {
+func dealControl(p screen.Page) []screen.Control {
 	if !screen.Before(p.Kickoff.Stage, state.StageRating) {
 		return nil
 	}
-	return []*slack.ButtonBlockElement{screen.Button("Who Rates What", "open/rating.deal", screen.StageArgs(p, p.Kickoff.Stage))}
+	return []screen.Control{screen.Can(screen.Button("Who Rates What", "open/rating.deal", screen.StageArgs(p, p.Kickoff.Stage)), "Deal a long list out, so that each person rates a share of it.")}
 }
 
 const (

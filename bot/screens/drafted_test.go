@@ -39,7 +39,9 @@ func draftedLadder(t *testing.T) state.Kickoff {
 
 func TestTheLadderMarksADraftUntilItIsEdited(t *testing.T) {
 	k := draftedLadder(t)
-	drawn := PlainText(screen.Posting{Blocks: wordingList(k, words.Rungs(k))})
+	view, err := Open("framing.vote", pageFor(moment{K: k}, "U1"))
+	require.NoError(t, err)
+	drawn := PlainForm(view)
 	for text, marked := range map[string]bool{"Left as it was drafted.": true, "Edited on the ladder.": false, "Edited before it was added.": false} {
 		assert.Contains(t, drawn, text, "is marked as a draft: want %v in", marked)
 		assert.Equal(t, marked, strings.Contains(drawn, text+" (a machine's draft)"), "is marked as a draft: want %v in", marked)

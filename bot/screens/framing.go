@@ -44,21 +44,15 @@ func framingAsks(p screen.Page) (screen.Asking, error) {
 	wordings := words.Rungs(p.Kickoff)
 	return screen.Asking{
 		Ask:     "Say how broad the problem should be, and tick each wording that you could live with.",
-		Why:     "Broader asks why it matters; narrower asks for whom, when and how it shows. Too broad is never finished, too narrow misses the better answer.",
+		Why:     "Broader asks why it matters; narrower asks for whom, when and how it shows.",
 		Minutes: 2 + len(wordings)/5,
-		Body:    append([]slack.Block{block.Para(block.Bold("The wordings so far, from broad to narrow"))}, wordingList(p.Kickoff, wordings)...),
+		Body:    []slack.Block{block.Text("%s so far. Press Choose to read them.", words.Count(len(wordings), "wording", "wordings"))},
 		Buttons: []*slack.ButtonBlockElement{
 			screen.Button("Choose", "open/framing.vote", args),
 			screen.Button("Add a Wording", "open/framing.add", args),
 		},
+		Chosen: []block.Run{block.Plain("%s. ", rungName(p.Kickoff.Framing.Level.Level)), block.Typed(p.Kickoff.WordingText(p.Kickoff.Framing.Proposed), 300)},
 	}, nil
-}
-
-// wordingList shows wordings on their levels, the first many of them.
-func wordingList(k state.Kickoff, wordings []int) []slack.Block {
-	return block.List(wordings, 14, func(n int) []block.Run {
-		return append([]block.Run{block.Bold("%s: ", rungName(k.Framing.LevelOf(n))), block.Typed(k.WordingText(n), 240)}, wordingMark(k, n)...)
-	})
 }
 
 // wordingMark tells the original and unedited drafts from what people wrote.
@@ -215,8 +209,8 @@ func changeable(p screen.Page) []int {
 func newWording(p screen.Page, f *block.Form) flows.Intent {
 	f.Title, f.Submit = "Add a wording", "Add"
 	f.Add(block.Para(block.Bold("The original")), block.Quote(block.Typed(p.Kickoff.Brief.Problem, 1500)),
-		block.Para(block.Bold("To climb: "), block.Plain("why does this matter? And once more: what would be different for people if it were solved?")),
-		block.Para(block.Bold("To descend: "), block.Plain("how does it show? For whom, and when? And once more: who, where, doing what?")),
+		block.Para(block.Bold("Broader: "), block.Plain("why does this matter? What would be different for people if it were solved?")),
+		block.Para(block.Bold("Narrower: "), block.Plain("how does it show? For whom, when, where, doing what?")),
 		block.Text("More questions for each level stand at the end of this form."))
 	in := flows.AddWording{By: screen.By(p), Level: level(f, f.Select("level", "On which level does your wording stand?", "", screen.Rungs))}
 	opening := f.Select("opening", "Words to begin with", "", openingOptions(), block.Optional,

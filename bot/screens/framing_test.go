@@ -163,8 +163,8 @@ func TestDraftsAreMarked(t *testing.T) {
 	m := momentAt(t, "framing")
 	m.K.Framing.Wordings = slices.Clone(m.K.Framing.Wordings)
 	m.K.Framing.Wordings[0].Drafted = true
-	posting, err := Message(m.K, flows.Slot{Screen: flows.ScreenStage, Arg: "framing"}, m.Now)
+	view, err := Open("framing.vote", pageFor(m, "U3"))
 	require.NoError(t, err)
-	drawn := PlainText(posting)
+	drawn := PlainForm(view)
 	assert.Equal(t, 1, strings.Count(drawn, "(a machine's draft)"), "the draft is not marked:\n%s", drawn)
 }

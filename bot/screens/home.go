@@ -122,15 +122,17 @@ func (h HomePage) running(open []state.Kickoff) []slack.Block {
 func (h HomePage) kickoff(k state.Kickoff) []slack.Block {
 	p := h.pageOf(k)
 	runs := append(h.named(k), block.Plain(". "))
-	blocks := []slack.Block{
-		block.Para(append(runs, standsAt(p)...)...),
-		block.Buttons(screen.HereButton(p, "Set My Hours", "open/me.hours"), muteButton(p)),
-	}
+	blocks := []slack.Block{block.Para(append(runs, standsAt(p)...)...)}
+	own := []*slack.ButtonBlockElement{screen.HereButton(p, "Set My Hours", "open/me.hours"), muteButton(p)}
 	if !k.IsLead(h.Viewer) {
-		return blocks
+		return append(blocks, block.Buttons(own...))
 	}
-	blocks = append(blocks, block.RowOf(append(stageButtons(p), contentButtons(p)...))...)
-	return append(blocks, block.Buttons(peopleButtons(p)...))
+	blocks = append(blocks, missingLine(p)...)
+	buttons := deskButtons(p)
+	for _, b := range buttons {
+		b.WithStyle(slack.StyleDefault) // one button of the page stands out, and that is what waits
+	}
+	return append(blocks, block.Buttons(append(buttons, own...)...))
 }
 
 // named is a kickoff by its title and channel.
@@ -218,20 +220,26 @@ func andMore(left int) []slack.Block {
 // anew after the press, or after the form that the press opens.
 func fromHome(blocks []slack.Block) {
 	for _, b := range blocks {
-		row, ok := b.(*slack.ActionBlock)
-		if !ok {
-			continue
-		}
-		for _, e := range row.Elements.ElementSet {
-			b := e.(*slack.ButtonBlockElement)
-			args, err := screen.ParseArgs(b.Value)
-			if err != nil {
-				panic(fmt.Sprintf("screens: button %q carries %q: %v", b.Text.Text, b.Value, err)) // they are ours
+		switch b := b.(type) {
+		case *slack.ActionBlock:
+			for _, e := range b.Elements.ElementSet {
+				markHome(e.(*slack.ButtonBlockElement))
 			}
-			args.Home = true
-			b.Value = args.String()
+		case *slack.SectionBlock:
+			if b.Accessory != nil && b.Accessory.ButtonElement != nil {
+				markHome(b.Accessory.ButtonElement)
+			}
 		}
 	}
+}
+
+func markHome(b *slack.ButtonBlockElement) {
+	args, err := screen.ParseArgs(b.Value)
+	if err != nil {
+		panic(fmt.Sprintf("screens: button %q carries %q: %v", b.Text.Text, b.Value, err)) // they are ours
+	}
+	args.Home = true
+	b.Value = args.String()
 }
 
 // A due is one thing that waits for the viewer of a home tab.

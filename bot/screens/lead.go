@@ -12,13 +12,14 @@ import (
 	"soundings/bot/screens/screen"
 	"soundings/bot/words"
 	"soundings/flows"
-	"soundings/flows/event"
 	"soundings/flows/state"
 )
 
 func leadForms() map[string]screen.Form {
 	return map[string]screen.Form{
-		"lead.extend": {May: screen.Both(screen.MayLead, mayExtend), Fill: givenTime},
+		"lead.more":    {May: screen.MayLead, Fill: showMore},
+		"lead.missing": {May: screen.Both(screen.MayLead, seesMissing), Fill: showMissing},
+		"lead.extend":  {May: screen.Both(screen.MayLead, mayExtend), Fill: givenTime},
 		"lead.handover": choosing{but: self, title: "Hand over", submit: "Hand Over", field: "to", asks: "Who leads from now on?",
 			says: "Somebody else leads in your place from now on. You still take part. Only a lead can make you one again.",
 			means: func(p screen.Page, u state.UserID) flows.Intent {
@@ -30,7 +31,7 @@ func leadForms() map[string]screen.Form {
 				return flows.AddLead{ByLead: screen.ByLead(p), Person: u}
 			}}.form(),
 		"lead.invite": {May: screen.MayLead, Fill: invited},
-		"lead.remove": choosing{but: self, title: "Let somebody go", submit: "Let Them Go", field: "person", asks: "Who no longer takes part?",
+		"lead.remove": choosing{but: self, title: "Remove somebody", submit: "Remove Them", field: "person", asks: "Who no longer takes part?",
 			says: "Nothing is asked of them any more. What they gave stays, and you can invite them again.",
 			means: func(p screen.Page, u state.UserID) flows.Intent {
 				return flows.LetGo{ByLead: screen.ByLead(p), Person: u}
@@ -41,6 +42,9 @@ func leadForms() map[string]screen.Form {
 var leadActions = map[string]screen.Action{
 	"lead.close": func(p screen.Page) (flows.Intent, string) {
 		return screen.StillAt(p, flows.CloseNow{ByLead: screen.ByLead(p)}), closeThanks(p)
+	},
+	"lead.remind": func(p screen.Page) (flows.Intent, string) {
+		return flows.RemindNow{ByLead: screen.ByLead(p), Stage: state.Stage(p.Args.Stage), Round: p.Args.Round}, remindThanks(p.Kickoff, p.Now)
 	},
 	"lead.day": func(screen.Page) (flows.Intent, string) { return flows.Tick{}, "Good. The extra day is given already." },
 	"lead.reopen": func(p screen.Page) (flows.Intent, string) {
@@ -72,7 +76,7 @@ var leadActions = map[string]screen.Action{
 func closeThanks(p screen.Page) string {
 	others := missingWishes(p.Kickoff, p.Viewer)
 	if others == 0 || flows.Heard(&p.Kickoff, p.Kickoff.Window) >= p.Kickoff.Window.Quorum() {
-		return "Closed. What follows is in the channel."
+		return "Closed. What comes next is posted in the channel, or waits for your last word."
 	}
 	return fmt.Sprintf("Noted. Fewer than half have answered, so %s to wish it too.", words.Count(others, "other lead has", "other leads have"))
 }
@@ -86,102 +90,6 @@ func missingWishes(k state.Kickoff, but state.UserID) int {
 		}
 	}
 	return n
-}
-
-// deskMessage is a lead's place for everything that only a lead can do. It is
-// one private message, kept current from stage to stage.
-func deskMessage(p screen.Page, _ string) (screen.Posting, error) {
-	k := p.Kickoff
-	switch {
-	case !k.IsLead(p.Viewer):
-		return screen.Line(p, "Leading", "You do not lead this kickoff any more. Thank you for what you did."), nil
-	case k.Stage == state.StageEnded && k.Underway.Decision.Set == "":
-		return screen.Line(p, "Leading", "This kickoff has ended without a decision."), nil
-	case k.Stage == state.StageEnded:
-		return screen.Line(p, "Leading", "This kickoff has ended. Its summary stays in the channel."), nil
-	}
-	blocks := []slack.Block{block.Heading("Leading: " + k.Brief.Title), block.Text("%s", deskState(k))}
-	blocks = append(blocks, block.RowOf(stageButtons(p))...)
-	blocks = append(blocks, block.RowOf(contentButtons(p))...)
-	return screen.Posting{
-		Text: screen.Aloud(k, "your controls as the lead. %s", deskState(k)),
-		Blocks: append(blocks, block.Buttons(peopleButtons(p)...),
-			block.Note("Only leads have these buttons. Each one asks before it does anything.")),
-	}, nil
-}
-
-// deskState says where the kickoff is: "Step 2 of 8: Framing the problem."
-func deskState(k state.Kickoff) string {
-	name := flows.TitleOf(k.Stage)
-	switch {
-	case k.Stage == state.StageUnderway:
-		return "The kickoff is done and the discovery is underway."
-	case k.Window.Phase == state.PhaseSettling:
-		return fmt.Sprintf("Step %s, “%s”, waits for you to settle it. See the message beside this one.", screen.Position(k), name)
-	case k.Window.Round > 1:
-		name += ", second round"
-	}
-	return fmt.Sprintf("Step %s is open: %s", screen.Position(k), screen.FullStop(name))
-}
-
-// stageButtons move the kickoff from stage to stage.
-func stageButtons(p screen.Page) []*slack.ButtonBlockElement {
-	k := p.Kickoff
-	var all []*slack.ButtonBlockElement
-	if k.Stage == state.StageUnderway {
-		if k.Underway.Decision.Phase != "" {
-			return nil
-		}
-		return append(all, block.Confirm(screen.HereButton(p, "Decide Now", "do/lead.decide"), "Decide before the end?",
-			"The vote opens for everyone at once: build, stop, or another time box. An open check-in closes.", "Open the Vote"))
-	}
-	if k.Window.Phase == state.PhaseOpen {
-		if k.Stage != state.StageClose { // posting the summary closes that one
-			all = append(all, block.Confirm(screen.HereButton(p, "Close This Step", "do/lead.close"), "Close this step?",
-				"No more answers are taken, and the next step opens. You can go back to it.", "Close It"))
-		}
-		all = append(all, screen.HereButton(p, "Give More Time", "open/lead.extend"))
-	}
-	if k.Window.Phase == state.PhaseSettling || len(k.Past) > 0 {
-		all = append(all, block.Confirm(screen.HereButton(p, "Go Back a Step", "do/lead.reopen"), "Go back a step?", reopenText(k), "Go Back"))
-	}
-	if screen.Before(k.Stage, state.StageAssumptions) && !k.Roles.Skipped && !k.Roles.Done {
-		all = append(all, block.Confirm(screen.HereButton(p, "Leave Out Roles", "do/lead.skip-roles"), "Leave out “Who does what”?",
-			"Nobody is asked to place themselves, and the lead counts as the core team. This cannot be taken back.", "Leave It Out"))
-	}
-	return all
-}
-
-// reopenText says which stage opens again, and what becomes of its answers.
-func reopenText(k state.Kickoff) string {
-	w := k.Window
-	if w.Phase == state.PhaseOpen && len(k.Past) > 0 {
-		w = k.Past[len(k.Past)-1]
-	}
-	if event.IsBoxed(w.Stage) {
-		return fmt.Sprintf("“%s” opens again, for as long as a step takes. Ballots that were counted are nobody's any more, so everybody is asked anew.", flows.TitleOf(w.Stage))
-	}
-	return fmt.Sprintf("“%s” opens again with its answers as they were, for as long as a step takes.", flows.TitleOf(w.Stage))
-}
-
-// contentButtons change what the open stage is about, and underway the
-// summary.
-func contentButtons(p screen.Page) []*slack.ButtonBlockElement {
-	row, ok := stageOf(p.Kickoff.Stage)
-	if !ok || p.Kickoff.Window.Phase != state.PhaseOpen && p.Kickoff.Stage != state.StageUnderway {
-		return nil
-	}
-	return append(row.desk(p), dealButton(p)...)
-}
-
-func peopleButtons(p screen.Page) []*slack.ButtonBlockElement {
-	args := screen.StageArgs(p, p.Kickoff.Stage)
-	return []*slack.ButtonBlockElement{
-		screen.Button("Invite People", "open/lead.invite", args),
-		screen.Button("Let Somebody Go", "open/lead.remove", args),
-		screen.Button("Add a Lead", "open/lead.add", args),
-		screen.Button("Hand Over", "open/lead.handover", args),
-	}
 }
 
 // quorumMessage tells a lead that too few have answered, and that a day more
@@ -198,9 +106,9 @@ func quorumMessage(p screen.Page, arg string) (screen.Posting, error) {
 	if heard >= w.Quorum() {
 		return screen.Line(p, title, fmt.Sprintf("By now %d of %d have answered, which is enough. It closes when its time is up.", heard, len(w.Asked))), nil
 	}
-	rule := "You can also close it now."
+	rule := "You can see who is missing, remind them, or close it now."
 	if missingWishes(k, p.Viewer) > 0 {
-		rule = "To close it sooner, every lead has to wish it."
+		rule = "You can see who is missing and remind them. To close it sooner, every lead has to wish it."
 	}
 	standing := fmt.Sprintf("%d of %d have answered “%s”; half would be %d.", heard, len(w.Asked), flows.TitleOf(stage), w.Quorum())
 	args := screen.Args{Kickoff: k.ID, Stage: string(stage), Round: round}
@@ -212,8 +120,7 @@ func quorumMessage(p screen.Page, arg string) (screen.Posting, error) {
 			block.Para(block.Plain("%s I have given it one more working day, until ", standing), block.When(w.Closes), block.Plain(" your time.")),
 			block.Text("After that it closes by itself, and the result is marked as thin. %s", rule),
 			block.Buttons(block.Primary(screen.Button("Keep the Extra Day", "do/lead.day", args)),
-				block.Confirm(screen.Button("Close It Now", "do/lead.close", args), "Close it as it is?",
-					"The result is marked as thin, since fewer than half were heard.", "Close It")),
+				screen.Button("Who Is Missing", "open/lead.missing", args)),
 		},
 	}, nil
 }

@@ -14,32 +14,96 @@ import (
 	"soundings/flows/state"
 )
 
-func deskButtons(t *testing.T, m moment, lead state.UserID) []string {
+// behindMore are the buttons that a lead finds behind More.
+func behindMore(t *testing.T, m moment, lead state.UserID) []string {
 	t.Helper()
-	posting, err := Message(m.K, flows.Slot{Screen: flows.ScreenDesk, To: lead}, m.Now)
+	view, err := Open("lead.more", pageFor(m, lead))
 	require.NoError(t, err)
-	checkMessage(t, "desk", posting)
-	return labels(posting)
+	checkView(t, "more", view)
+	var all []string
+	for _, b := range buttonsIn(view.Blocks.BlockSet) {
+		all = append(all, b.Text.Text)
+	}
+	return all
 }
 
 func TestTheDeskOffersWhatCanBeDone(t *testing.T) {
-	always := []string{"Invite People", "Let Somebody Go", "Add a Lead", "Hand Over"}
-	for at, want := range map[string][]string{
-		"brief":             {"Close This Step", "Give More Time", "Leave Out Roles", "Edit the Brief", "Who Rates What"},
-		"framing":           {"Close This Step", "Give More Time", "Go Back a Step", "Leave Out Roles", "Who Rates What"},
-		"framing/settling":  {"Go Back a Step", "Leave Out Roles"},
-		"roles":             {"Close This Step", "Give More Time", "Go Back a Step", "Leave Out Roles", "Who Rates What"},
-		"assumptions":       {"Close This Step", "Give More Time", "Go Back a Step", "Join What Is the Same", "Change Assumptions", "Who Rates What"},
-		"rating":            {"Close This Step", "Give More Time", "Go Back a Step"},
-		"close":             {"Give More Time", "Go Back a Step"},
-		"underway/moved":    {"Decide Now", "Change the Summary"},
-		"underway/decision": {"Change the Summary"},
+	always := []string{"Invite People", "Remove Somebody", "Add a Lead", "Hand Over"}
+	for at, want := range map[string]struct {
+		first string
+		more  []string
+	}{
+		"brief":             {"Who Is Missing", []string{"Close This Step", "Give More Time", "Leave Out Roles", "Edit the Brief", "Who Rates What"}},
+		"framing":           {"Who Is Missing", []string{"Close This Step", "Give More Time", "Go Back a Step", "Leave Out Roles", "Who Rates What"}},
+		"framing/settling":  {"Keep the Original", []string{"Go Back a Step", "Leave Out Roles"}},
+		"roles":             {"Who Is Missing", []string{"Close This Step", "Give More Time", "Go Back a Step", "Leave Out Roles", "Who Rates What"}},
+		"assumptions":       {"Who Is Missing", []string{"Close This Step", "Give More Time", "Go Back a Step", "Join What Is the Same", "Change Assumptions", "Who Rates What"}},
+		"rating":            {"Who Is Missing", []string{"Close This Step", "Give More Time", "Go Back a Step"}},
+		"timebox/settling":  {"Set the Time Box", []string{"Go Back a Step"}},
+		"close":             {"Preview the Summary", []string{"Give More Time", "Go Back a Step"}},
+		"underway/moved":    {"Change the Summary", []string{"Decide Now", "Change the Summary"}},
+		"underway/decision": {"Who Is Missing", []string{"Change the Summary"}},
 	} {
-		got := deskButtons(t, momentAt(t, at), "U1")
-		assert.Equal(t, append(want, always...), got, "at %s the desk offers %q, want %q and %q", at, got, want, always)
+		m := momentAt(t, at)
+		posting, err := Message(m.K, flows.Slot{Screen: flows.ScreenDesk, To: "U1"}, m.Now)
+		require.NoError(t, err)
+		checkMessage(t, "desk", posting)
+		assert.Equal(t, []string{want.first, "More"}, labels(posting), at)
+		assert.Equal(t, append(want.more, always...), behindMore(t, m, "U1"), "behind More at %s", at)
 	}
-	assert.Empty(t, deskButtons(t, momentAt(t, "ended"), "U1"), "at the end the desk offers")
-	assert.Empty(t, deskButtons(t, momentAt(t, "rating"), "U2"), "the desk of somebody who does not lead offers")
+	for at, who := range map[string]state.UserID{"ended": "U1", "rating": "U2"} {
+		m := momentAt(t, at)
+		posting, err := Message(m.K, flows.Slot{Screen: flows.ScreenDesk, To: who}, m.Now)
+		require.NoError(t, err)
+		assert.Empty(t, labels(posting), "at %s the desk offers %s", at, who)
+	}
+}
+
+// A lead sees by name who has not answered; the channel never does.
+func TestTheLeadSeesWhoIsMissing(t *testing.T) {
+	m := momentAt(t, "rating")
+	missing := flows.Owing(&m.K)
+	require.NotEmpty(t, missing)
+	desk, err := Message(m.K, flows.Slot{Screen: flows.ScreenDesk, To: "U1"}, m.Now)
+	require.NoError(t, err)
+	asks, err := Message(m.K, flows.Slot{Screen: flows.ScreenStage, Arg: "rating/1"}, m.Now)
+	require.NoError(t, err)
+	form, err := Open("lead.missing", pageFor(m, "U1"))
+	require.NoError(t, err)
+	for _, u := range missing {
+		assert.Contains(t, PlainText(desk), m.K.Name(u))
+		assert.Contains(t, PlainForm(form), m.K.Name(u))
+		assert.NotContains(t, PlainText(asks), m.K.Name(u), "before the channel")
+	}
+	for _, who := range []state.UserID{"U2", "U99"} {
+		_, err = Open("lead.missing", pageFor(m, who))
+		assert.True(t, isRefusal(err), "%s sees who is missing: %v", who, err)
+	}
+}
+
+// Reminding by hand is the one reminder of the day: nobody has a second one, and
+// whoever wants none has none.
+func TestRemindThemKeepsTheDailyLimit(t *testing.T) {
+	m := momentAt(t, "framing")
+	missing := flows.Owing(&m.K)
+	require.NotEmpty(t, missing)
+	m = take(t, m, flows.Mute{By: flows.By{Who: missing[0]}})
+	who, not := flows.Remindable(&m.K, m.Now)
+	assert.NotContains(t, who, missing[0])
+	assert.Contains(t, not[flows.WantsNone], missing[0])
+	intent, thanks, err := Do("lead.remind", pageFor(m, "U1"))
+	require.NoError(t, err)
+	checkSentence(t, "lead.remind", thanks)
+	after := take(t, m, intent)
+	again, left := flows.Remindable(&after.K, after.Now)
+	assert.Empty(t, again, "reminded twice on one day")
+	assert.ElementsMatch(t, who, left[flows.RemindedToday])
+	intent, thanks, err = Do("lead.remind", pageFor(after, "U1"))
+	require.NoError(t, err)
+	events, err := flows.Decide(after.K, intent, after.Now)
+	assert.NoError(t, err)
+	assert.Empty(t, events)
+	assert.Contains(t, thanks, "Nobody is reminded now.")
 }
 
 // What the desk's buttons do is what they say, and flows takes it.
@@ -89,7 +153,7 @@ func TestOldButtonsDoNotActOnANewStage(t *testing.T) {
 func TestClosingBelowHalfSaysWhatItTakes(t *testing.T) {
 	m := momentAt(t, "brief/quorum")
 	_, thanks, _ := Do("lead.close", pageFor(m, "U1"))
-	assert.Equal(t, "Closed. What follows is in the channel.", thanks, "the only lead reads")
+	assert.Equal(t, "Closed. What comes next is posted in the channel, or waits for your last word.", thanks, "the only lead reads")
 	m.K.Leads = []state.UserID{"U1", "U2", "U3"}
 	intent, thanks, _ := Do("lead.close", pageFor(m, "U1"))
 	assert.Equal(t, "Noted. Fewer than half have answered, so 2 other leads have to wish it too.", thanks, "one of three leads reads")

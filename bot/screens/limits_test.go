@@ -37,7 +37,7 @@ func earlySlots(k state.Kickoff) []flows.Slot {
 		slots = append(slots, flows.Slot{Screen: flows.ScreenSettle, Arg: arg, To: lead})
 	}
 	for _, q := range k.Brief.Questions {
-		slots = append(slots, flows.Slot{Screen: flows.ScreenQuestion, Arg: strconv.Itoa(q.N)})
+		slots = append(slots, flows.Slot{Screen: flows.ScreenQuestion, Arg: strconv.Itoa(q.N)}, flows.Slot{Screen: flows.ScreenAsked, Arg: strconv.Itoa(q.N), To: lead})
 	}
 	for _, p := range k.People {
 		slots = append(slots, flows.Slot{Screen: flows.ScreenReminder, Arg: "2027-03-02", To: p.ID})

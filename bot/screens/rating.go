@@ -37,18 +37,14 @@ func ratingAsks(p screen.Page) (screen.Asking, error) {
 	n := len(ids)
 	a := screen.Asking{
 		Ask:     fmt.Sprintf("Rate %s: how bad would it be to be wrong, and how solid is what we know?", words.Count(n, "assumption", "assumptions")),
-		Why:     "The answers show what to test first. Everyone rates alone, and nothing is shown before the close, so that nobody sways anybody.",
+		Why:     "It shows what to test first. Everyone rates alone; nothing is shown before the close.",
 		Minutes: ratingMinutes(n),
 		Buttons: []*slack.ButtonBlockElement{screen.Button("Open My Ballot", "open/rating.ballot", ratingArgs(p, round, ""))},
 	}
 	if round > 1 {
 		a.Title = "Rate again where we differ"
-		a.Ask = fmt.Sprintf("Rate %s again: the first ratings were far apart.", words.Count(n, "assumption", "assumptions"))
-		a.Why = "Somebody may know what others do not. Each has a thread in this channel; have a look there first. Whatever you do not rate again keeps your first rating."
-		a.Body = block.List(ids, 12, func(id string) []block.Run {
-			split, _ := p.Kickoff.Assumption(id)
-			return []block.Run{block.Bold("%s ", id), block.Typed(split.Text, 120)}
-		})
+		a.Ask = fmt.Sprintf("Rate %s again: the first ratings were far apart.", words.Listed(ids, 8))
+		a.Why = "Each has a thread in this channel: look there first. What you do not rate again keeps your first rating."
 	}
 	if isDealt(p.Kickoff) && round > 0 {
 		a = dealtAsks(p, a)

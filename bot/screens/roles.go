@@ -46,12 +46,13 @@ func settledRings(k state.Kickoff) map[state.UserID]state.Ring {
 // rolesAsks asks everyone to place themselves.
 func rolesAsks(p screen.Page) (screen.Asking, error) {
 	return screen.Asking{
-		Ask:     "Place yourself: core team, consulted or informed. And name who is missing.",
-		Why:     "The plan counts on the days that the core team can give. In the ratings everyone counts the same, wherever they stand.",
+		Ask:     "Where do you stand? Press one, and name who is missing.",
+		Why:     "In the ratings everyone counts the same.",
 		Minutes: 1,
-		Body:    append(ringButtons(p), missingSoFar(p.Kickoff)...),
+		Body:    ringButtons(p),
 		Buttons: []*slack.ButtonBlockElement{screen.Button("Name Somebody", "open/roles.name", screen.StageArgs(p, state.StageRoles))},
 		Neutral: true,
+		Chosen:  []block.Run{block.Plain("%s in the core team, %d consulted, %d informed.", words.Count(len(p.Kickoff.InRing(state.Core)), "person", "people"), len(p.Kickoff.InRing(state.Consulted)), len(p.Kickoff.InRing(state.Informed)))},
 	}, nil
 }
 
@@ -179,6 +180,7 @@ func placed(p screen.Page, f *block.Form) flows.Intent {
 func namedPerson(p screen.Page, f *block.Form) flows.Intent {
 	f.Title, f.Submit = "Name somebody", "Name Them"
 	f.Add(block.Text("Who is missing, or where do you expect somebody? Nobody is invited by this: the lead sees it and decides."))
+	f.Add(missingSoFar(p.Kickoff)...)
 	named := flows.NamePerson{
 		By: screen.By(p), User: f.Person("user", "Somebody in this workplace", "", block.Optional),
 		Name: screen.TitleEntry(f, "name", "Or a name, or a role", "", block.Optional, block.Hint("Such as: somebody from the harbour office.")),

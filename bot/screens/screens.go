@@ -58,6 +58,7 @@ func newMessages() map[string]message {
 	return map[string]message{
 		flows.ScreenStage:       ofStage(stage.askMessage),
 		flows.ScreenQuestion:    questionMessage,
+		flows.ScreenAsked:       askedMessage,
 		flows.ScreenResult:      ofStage(func(row stage, p screen.Page) (screen.Posting, error) { return row.result(p) }),
 		flows.ScreenRatings:     ofStage(func(_ stage, p screen.Page) (screen.Posting, error) { return ratingsMessage(p) }),
 		flows.ScreenSplit:       splitMessage,

@@ -5,9 +5,8 @@ import (
 	"errors"
 	"fmt"
 	"maps"
+	"slices"
 	"sync"
-
-	"github.com/slack-go/slack"
 
 	"soundings/bot/screens/closing"
 	"soundings/bot/screens/screen"
@@ -19,59 +18,70 @@ import (
 // A stage is all that people see of one stage of a kickoff. Every column is
 // filled in each row: a stage that has nothing of a kind says so.
 type stage struct {
-	asks    func(screen.Page) (screen.Asking, error)      // its message in the channel
-	result  func(screen.Page) (screen.Posting, error)     // what came of it, in the channel
-	settles func(screen.Page) (screen.Settling, error)    // what waits for a lead's last word
-	nudge   func(screen.Page) screen.Nudge                // what the viewer still owes, for a reminder and the home tab
-	desk    func(screen.Page) []*slack.ButtonBlockElement // what a lead can change about it while it is open
-	forms   map[string]screen.Form                        // by the name behind "open/"
-	actions map[string]screen.Action                      // by the name behind "do/"
+	short   string                                     // what comes next is called, a word or two
+	asks    func(screen.Page) (screen.Asking, error)   // its message in the channel
+	result  func(screen.Page) (screen.Posting, error)  // what came of it, in the channel
+	settles func(screen.Page) (screen.Settling, error) // what waits for a lead's last word
+	nudge   func(screen.Page) screen.Nudge             // what the viewer still owes, for a reminder and the home tab
+	desk    func(screen.Page) []screen.Control         // what a lead can change about it while it is open
+	forms   map[string]screen.Form                     // by the name behind "open/"
+	actions map[string]screen.Action                   // by the name behind "do/"
 }
 
 // newStages is the table of stages: start here to add or change one.
 func newStages() map[state.Stage]stage {
 	return map[state.Stage]stage{
 		state.StageBrief: {
-			asks: briefAsks, result: none[screen.Posting], settles: none[screen.Settling],
+			short: "the brief",
+			asks:  briefAsks, result: none[screen.Posting], settles: none[screen.Settling],
 			nudge: briefNudge, desk: briefDesk,
 			forms: briefForms(), actions: briefActions},
 		state.StageFraming: {
-			asks: framingAsks, result: framingResult, settles: framingSettles,
+			short: "framing",
+			asks:  framingAsks, result: framingResult, settles: framingSettles,
 			nudge: screen.Owes("Say how broad the problem should be, and which wordings you could live with.", 3, [2]string{"Choose", "open/framing.vote"}),
-			desk:  noButtons, forms: framingForms(), actions: framingActions},
+			desk:  noControls, forms: framingForms(), actions: framingActions},
 		state.StageRoles: {
-			asks: rolesAsks, result: rolesResult, settles: rolesSettles,
+			short: "roles",
+			asks:  rolesAsks, result: rolesResult, settles: rolesSettles,
 			nudge: screen.Owes("Place yourself: core team, consulted or informed.", 1, [2]string{"Place Myself", "open/roles.place"}),
-			desk:  noButtons, forms: rolesForms(), actions: rolesActions},
+			desk:  noControls, forms: rolesForms(), actions: rolesActions},
 		state.StageAssumptions: {
-			asks: assumptionsAsks, result: assumptionsResult, settles: none[screen.Settling],
+			short: "assumptions",
+			asks:  assumptionsAsks, result: assumptionsResult, settles: none[screen.Settling],
 			nudge: screen.Owes("Add what has to be true for this to work, or press That Is All.", 5,
 				[2]string{"Add an Assumption", "open/assumptions.add"}, [2]string{"That Is All", "do/assumptions.done"}),
 			desk: assumptionsDesk, forms: assumptionsForms(), actions: assumptionsActions},
 		state.StageRating: {
-			asks: ratingAsks, result: ratingResult, settles: none[screen.Settling],
-			nudge: ratingNudge, desk: noButtons,
+			short: "rating",
+			asks:  ratingAsks, result: ratingResult, settles: none[screen.Settling],
+			nudge: ratingNudge, desk: noControls,
 			forms: ratingForms(), actions: noActions},
 		state.StageBacklog: {
-			asks: backlogAsks, result: backlogResult, settles: none[screen.Settling],
+			short: "tests",
+			asks:  backlogAsks, result: backlogResult, settles: none[screen.Settling],
 			nudge: screen.Owes("Say which kinds of risk these are and plan a test, or press That Is All.", 5,
 				[2]string{"Say Which Kind of Risk", "open/backlog.kinds"}, [2]string{"That Is All", "do/backlog.done"}),
-			desk: noButtons, forms: backlogForms(), actions: backlogActions},
+			desk: noControls, forms: backlogForms(), actions: backlogActions},
 		state.StageTimebox: {
-			asks: timeboxAsks, result: timeboxResult, settles: timeboxSettles,
+			short: "time box",
+			asks:  timeboxAsks, result: timeboxResult, settles: timeboxSettles,
 			nudge: screen.Owes("Say how many weeks this discovery should get.", 2, [2]string{"Vote on the Weeks", "open/timebox.vote"}),
-			desk:  noButtons, forms: timeboxForms(), actions: timeboxActions},
+			desk:  noControls, forms: timeboxForms(), actions: timeboxActions},
 		state.StageClose: {
-			asks: closing.Asks, result: none[screen.Posting], settles: closing.Settles,
-			nudge: closing.Nudge, desk: noButtons,
+			short: "next steps",
+			asks:  closing.Asks, result: none[screen.Posting], settles: closing.Settles,
+			nudge: closing.Nudge, desk: noControls,
 			forms: closing.Forms(), actions: closing.Actions},
 		state.StageUnderway: {
-			asks: none[screen.Asking], result: none[screen.Posting], settles: underway.DecisionSettles,
+			short: "the discovery",
+			asks:  none[screen.Asking], result: none[screen.Posting], settles: underway.DecisionSettles,
 			nudge: underway.Nudge, desk: underway.Desk,
 			forms: underway.Forms(), actions: underway.Actions},
 		state.StageEnded: {
-			asks: none[screen.Asking], result: none[screen.Posting], settles: none[screen.Settling],
-			nudge: nothingOwed, desk: noButtons,
+			short: "the end",
+			asks:  none[screen.Asking], result: none[screen.Posting], settles: none[screen.Settling],
+			nudge: nothingOwed, desk: noControls,
 			forms: noForms, actions: noActions},
 	}
 }
@@ -90,7 +100,7 @@ func none[T any](screen.Page) (T, error) {
 
 func nothingOwed(screen.Page) screen.Nudge { return screen.Nudge{} }
 
-func noButtons(screen.Page) []*slack.ButtonBlockElement { return nil }
+func noControls(screen.Page) []screen.Control { return nil }
 
 // The tables by which a name leads to what is behind it. They are filled at
 // their first use: what they hold looks up other entries in turn, and Go
@@ -162,7 +172,19 @@ func (row stage) askMessage(p screen.Page) (screen.Posting, error) {
 		return screen.Posting{}, err
 	}
 	a.Title = cmp.Or(a.Title, flows.TitleOf(state.Stage(p.Args.Stage)))
+	next, _ := stageOf(nextStage(p.Kickoff, state.Stage(p.Args.Stage)))
+	a.Next = next.short
 	return a.Posting(p), nil
+}
+
+// nextStage is the stage that follows one in this kickoff.
+func nextStage(k state.Kickoff, s state.Stage) state.Stage {
+	all := state.Stages()
+	next := all[min(slices.Index(all, s)+1, len(all)-1)]
+	if next == state.StageRoles && k.Roles.Skipped {
+		return nextStage(k, next)
+	}
+	return next
 }
 
 // settleMessage is what a lead is asked to confirm or change, or, once settled,

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"fmt"
 	"strconv"
+	"strings"
 	"time"
 
 	"github.com/slack-go/slack"
@@ -31,10 +32,12 @@ var timeboxActions = map[string]screen.Action{"timebox.vote": func(p screen.Page
 func timeboxAsks(p screen.Page) (screen.Asking, error) {
 	return screen.Asking{
 		Ask:     fmt.Sprintf("Say how many weeks this discovery should get; the plan comes to %s.", words.WeeksText(p.Kickoff.Timebox.Proposal.Weeks)),
-		Why:     "At its end we decide: build, stop, or another short time box. It is never left open.",
+		Why:     "At its end we decide: build, stop, or another time box.",
 		Minutes: 2,
-		Body:    proposalBlocks(p.Kickoff),
 		Picker:  weeksPicker(p),
+		Buttons: []*slack.ButtonBlockElement{screen.Button("See the Plan", "open/timebox.vote", screen.StageArgs(p, state.StageTimebox))},
+		Neutral: true,
+		Chosen:  []block.Run{block.Plain("%s", strings.TrimPrefix(words.VotesText(p.Kickoff.Timebox), "Votes: "))},
 	}, nil
 }
 

@@ -32,12 +32,13 @@ func Rung(level int) string {
 	return fmt.Sprintf("%+d", level)
 }
 
-// ChosenText says where the chosen levels lie: "median 1, the middle half spans 1."
+// ChosenText says where the chosen levels lie: "median 1; the middle half of the
+// choices lie within 1 level of each other."
 func ChosenText(l engine.LadderLevel) string {
 	if l.N < state.FewestRaters {
 		return fmt.Sprintf("median %s. %s", Number(l.Median), TooFew)
 	}
-	return fmt.Sprintf("median %s, the middle half spans %s.", Number(l.Median), Number(l.IQR))
+	return fmt.Sprintf("median %s; %s.", Number(l.Median), halfOf("the choices", l.IQR, func(f engine.Figure) string { return figure(f, "level", "levels") }))
 }
 
 // LadderText tells how the level came about.

@@ -148,7 +148,16 @@ func VotesText(t state.Timebox) string {
 	if t.Voted() < state.FewestRaters {
 		return fmt.Sprintf("Votes: median %s of %s. %s", WeeksFigure(t.Median), cast, TooFew)
 	}
-	return fmt.Sprintf("Votes: median %s; the middle half of %s spans %s.", WeeksFigure(t.Median), cast, WeeksFigure(t.IQR))
+	return fmt.Sprintf("Votes: median %s; %s.", WeeksFigure(t.Median), halfOf(cast, t.IQR, WeeksFigure))
+}
+
+// halfOf says how near to each other the middle half of some answers lie: "half of
+// 11 votes lie within 1 week".
+func halfOf(answers string, iqr engine.Figure, figure func(engine.Figure) string) string {
+	if iqr == 0 {
+		return "at least half of " + answers + " say the same"
+	}
+	return "the middle half of " + answers + " lie within " + figure(iqr) + " of each other"
 }
 
 // WeeksFigure is a number of weeks that may be broken: "1.5 weeks".

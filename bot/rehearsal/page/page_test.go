@@ -373,7 +373,7 @@ func TestSharingOnDemand(t *testing.T) {
 	assert.Empty(t, v.page.Team().Messages(v.channel()), "messages stand in the channel already")
 	v.press("Start Anyway", typed...)
 	v.mustNotShow(`<dialog id="form"`)
-	v.mustShow("Nobody knows. (the original)")
+	v.mustShow("1 wording so far.")
 	v.post("/share", "do", "stop")
 	v.mustNotShow("Shared with another company")
 }

@@ -43,11 +43,11 @@ func Asks(p screen.Page) (screen.Asking, error) {
 	args := screen.StageArgs(p, state.StageClose)
 	return screen.Asking{
 		Ask:     fmt.Sprintf("Note what you will do next, and until when. Then %s posts the summary.", words.LeadName(p.Kickoff)),
-		Why:     "A kickoff without a next step is soon forgotten. The summary goes into this channel, and the time box begins with it.",
+		Why:     "The summary goes into this channel, and the time box begins with it.",
 		Minutes: 3,
-		Body:    block.Drawn(report.Actions(p.Kickoff, 12)),
+		Body:    []slack.Block{block.Text("%s so far.", words.Count(len(p.Kickoff.StandingActions()), "action", "actions"))},
 		Buttons: []*slack.ButtonBlockElement{screen.Button("Add an Action", "open/close.action", args), screen.Button("See the Actions", "open/close.list", args)},
-		Note:    "If nobody posts the summary, it is posted at the close as it stands.",
+		Note:    "Unposted, it is posted at the close as it stands.",
 		Closed:  "The summary is posted in this channel, with all the actions, and the time box has begun.",
 	}, nil
 }

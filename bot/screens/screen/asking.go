@@ -21,13 +21,15 @@ type Asking struct {
 	Title   string // in place of the stage's own
 	Heading string // in place of the title, over the message while it is open
 	Ask     string // what to do, one sentence of ours
-	Why     string // why it matters, a sentence or two of ours
+	Why     string // why it matters, a sentence of ours; may be empty
 	Minutes int    // how long it takes
 	Body    []slack.Block
 	Buttons []*slack.ButtonBlockElement // the first is the one most people want
 	Picker  slack.Block                 // in place of buttons, where one choice is the whole answer
 	Neutral bool                        // the buttons are answers: none is put forward
 	Note    string                      // in place of how many have finished
+	Next    string                      // what comes after it, a word or two
+	Chosen  []block.Run                 // what people chose, while it waits for the lead's last word
 	Closed  string                      // in place of how it closed, a sentence of ours
 	Stays   []slack.Block               // what stands below once it has closed
 }
@@ -49,15 +51,18 @@ func (a Asking) Posting(p Page) Posting {
 	case !TakesAnswers(p.Kickoff, w):
 		return Posting{
 			Text:   Aloud(p.Kickoff, "%s has closed. %s", a.Title, ProgressLine(p.Kickoff, w)),
-			Blocks: append([]slack.Block{block.Heading(top), block.Para(outcomeLine(p.Kickoff, w)...)}, a.Stays...),
+			Blocks: slices.Concat([]slack.Block{block.Heading(top), block.Para(outcomeLine(p.Kickoff, w)...)}, a.settling(p, w), a.Stays),
 		}
 	}
-	blocks := append([]slack.Block{block.Heading(top), block.Para(block.Bold("%s", a.Ask)), block.Text("%s", a.Why)}, a.Body...)
+	blocks := append([]slack.Block{block.Heading(top), block.Note(a.placeLine(p.Kickoff)), block.Para(block.Bold("%s", a.Ask))}, a.Body...)
+	if a.Why != "" {
+		blocks = slices.Insert(blocks, 3, block.Text("%s", a.Why))
+	}
 	if p.Kickoff.Emptied[string(w.Stage)] > 0 && w.Round <= 1 {
 		blocks = append(blocks, block.Text("This was open before. What was given then was counted, and nobody can tell any more whose it was, so please answer again."))
 	}
 	blocks = append(blocks,
-		block.Para(block.Plain("About %s. Closes ", MinutesText(a.Minutes)), block.When(w.Closes), block.Plain(" your time. You can change your answers until then.")))
+		block.Para(block.Plain("Closes "), block.When(w.Closes), block.Plain(" your time; you can change your answers until then.")))
 	if len(a.Buttons) > 0 {
 		if !a.Neutral {
 			block.Primary(a.Buttons[0])
@@ -72,6 +77,24 @@ func (a Asking) Posting(p Page) Posting {
 			"Closes " + block.WhenText(w.Closes) + ".",
 		Blocks: append(blocks, block.Note(cmp.Or(a.Note, ProgressLine(p.Kickoff, w)))),
 	}
+}
+
+// placeLine says where in the kickoff this is: "Step 4 of 8 · about 5 minutes ·
+// next: rating".
+func (a Asking) placeLine(k state.Kickoff) string {
+	return fmt.Sprintf("Step %s · about %s · next: %s", Position(k), MinutesText(a.Minutes), a.Next)
+}
+
+// settling says who settles what people chose, and by when, while that is open.
+func (a Asking) settling(p Page, w state.Window) []slack.Block {
+	if w.Phase != state.PhaseSettling {
+		return nil
+	}
+	var blocks []slack.Block
+	if len(a.Chosen) > 0 {
+		blocks = append(blocks, block.Para(append([]block.Run{block.Bold("What people chose: ")}, a.Chosen...)...))
+	}
+	return append(blocks, block.Para(block.Typed(words.LeadName(p.Kickoff), 60), block.Plain(" settles it by "), block.When(w.Until), block.Plain(" your time. Next: %s.", a.Next)))
 }
 
 // MinutesText is a number of minutes in words.

@@ -39,7 +39,7 @@ func ScaleStep(value int, runs map[int]string) string {
 // ScaleWords say what the ends and the middle of a scale mean, by rating.
 func ScaleWords(scale state.Scale) map[int]string {
 	if scale == state.Importance {
-		return map[int]string{1: "hardly matters", 5: "would hurt", 9: "it all falls"}
+		return map[int]string{1: "hardly matters", 5: "would hurt", 9: "we could not go on"}
 	}
 	return map[int]string{1: "a guess", 5: "some signs", 9: "proven"}
 }
@@ -93,9 +93,9 @@ func Numbers(chosen []string) []int {
 
 // Rings are what people choose among, each with what it asks of somebody.
 var Rings = []block.Option{
-	{Value: string(state.Core), Text: "Core team", About: "Does the work: some days every week, until the time box ends."},
-	{Value: string(state.Consulted), Text: "Consulted", About: "Is asked before decisions: an hour now and then."},
-	{Value: string(state.Informed), Text: "Informed", About: "Hears how it goes: a short note after each check-in."},
+	{Value: string(state.Core), Text: "Core team", About: "Does the work, some days every week."},
+	{Value: string(state.Consulted), Text: "Consulted", About: "Is asked before decisions."},
+	{Value: string(state.Informed), Text: "Informed", About: "Hears how it goes."},
 }
 
 // Names joins names, the first few of many.

@@ -221,6 +221,17 @@ func Button(label, action string, args Args) *slack.ButtonBlockElement {
 	return block.Button(label, action, args.String())
 }
 
+// A Control is something that a lead can do, with what it does, a sentence.
+type Control struct {
+	Button *slack.ButtonBlockElement
+	Does   string
+}
+
+// Can is a control.
+func Can(button *slack.ButtonBlockElement, does string) Control {
+	return Control{Button: button, Does: does}
+}
+
 // AddButtons are for what people learn underway: a test, a belief, another plan.
 func AddButtons(p Page) []*slack.ButtonBlockElement {
 	return []*slack.ButtonBlockElement{

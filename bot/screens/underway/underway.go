@@ -61,9 +61,10 @@ func Nudge(p screen.Page) screen.Nudge {
 	return screen.Nudge{Open: "Build, stop, or another time box? The vote is in the channel, beside what was written down beforehand.", Minutes: 1, Closes: d.Closes}
 }
 
-// Desk are the buttons of the lead while a discovery is underway.
-func Desk(p screen.Page) []*slack.ButtonBlockElement {
-	return []*slack.ButtonBlockElement{screen.Button("Change the Summary", "open/close.preview", screen.StageArgs(p, state.StageClose))}
+// Desk is what a lead can do about a discovery that is underway.
+func Desk(p screen.Page) []screen.Control {
+	return []screen.Control{{Button: screen.Button("Change the Summary", "open/close.preview", screen.StageArgs(p, state.StageClose)),
+		Does: "Go through the summary and change what is yours to change."}}
 }
 
 func checkinArgs(p screen.Page, n int) screen.Args {
@@ -92,7 +93,7 @@ func CheckinMessage(p screen.Page, arg string) (screen.Posting, error) {
 	}
 	const ask = "Owners, how did your tests go? Core team, what do you think now?"
 	blocks := []slack.Block{heading, block.Para(block.Bold(ask)),
-		block.Text("Owners say what they found out since the last report, such as 9 of 12, and what they learnt from it. The core team rates the evidence that changed, and says how confident it is; nobody sees either before the close.")}
+		block.Text("First what your tests found and what you learnt, then how confident you are. Ratings stay unseen until the close.")}
 	if fresh := flows.ToPlace(&k, c.N); len(fresh) > 0 {
 		blocks = append(blocks, block.Text("New since the map was made, to be rated by the core team as on a ballot, unseen:"))
 		blocks = append(blocks, block.List(fresh, 10, func(id string) []block.Run {
@@ -108,7 +109,7 @@ func CheckinMessage(p screen.Page, arg string) (screen.Posting, error) {
 	return screen.Posting{
 		Text: checkinText(k, c, ": "+ask+" About 3 minutes. ") + "Closes " + block.WhenText(c.Closes) + ".",
 		Blocks: append(blocks,
-			block.Para(block.Plain("About 3 minutes. Closes "), block.When(c.Closes), block.Plain(" your time. You can change your answers until then.")),
+			block.Para(block.Plain("About 3 minutes. Closes "), block.When(c.Closes), block.Plain(" your time; you can change your answers until then.")),
 			block.Buttons(acts...),
 			block.Note(fmt.Sprintf("%d of %d in the core team have said how confident they are.", voted, len(core)))),
 	}, nil
