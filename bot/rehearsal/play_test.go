@@ -422,7 +422,7 @@ func TestMessagesAreShort(t *testing.T) {
 		require.NoError(t, json.Unmarshal(data, &blocks))
 		text := plaintext.Blocks(blocks.BlockSet)
 		text = regexp.MustCompile(`\w{3} \d+ \w{3} (\d{4}|[\d:]+ UTC)`).ReplaceAllString(text, "day") // read at a glance
-		text = regexp.MustCompile(`\[[^\]]*\]`).ReplaceAllString(text, "")               // a button
+		text = regexp.MustCompile(`\[[^\]]*\]`).ReplaceAllString(text, "")                            // a button
 		said := regexp.MustCompile(`[\pL\pN][^\s]*`).FindAllString(text, -1)
 		assert.LessOrEqual(t, len(said), most[slot], "words of %s:\n%s", slot, text)
 	}

@@ -142,7 +142,7 @@ func assumptionsFile(f facts) File {
 	for _, a := range f.Backlog {
 		rows = append(rows, assumptionRow(a))
 	}
-	return File{Name: "assumptions.csv", Title: "The assumptions, for a spreadsheet", Data: []byte(byteOrderMark + table(rows))}
+	return File{Name: "assumptions.csv", Title: "The assumptions, for a spreadsheet", Data: []byte(table(rows))}
 }
 
 func assumptionRow(a assumption) []string {

@@ -7,15 +7,12 @@ import (
 	"soundings/bot/words"
 )
 
-// byteOrderMark begins a table for spreadsheets: without it some take UTF-8 for
-// the encoding of their own system, and letters beyond ASCII come out wrong.
-const byteOrderMark = "\ufeff"
-
 // table writes rows as CSV, the first of them the names of the columns. Cells are
 // set apart by commas, as RFC 4180 has them. Some spreadsheets take a semicolon
 // or a tab for the end of a cell too, so texts with one stand in quotes. Others
 // take nothing but those, and see the quotes of a later cell as text; so what would
-// begin a formula after one is defused as at the beginning of a cell.
+// begin a formula after one is defused as at the beginning of a cell. It begins without
+// a byte order mark: programs would take it for a part of the first column's name.
 func table(rows [][]string) string {
 	var b strings.Builder
 	for i, row := range rows {

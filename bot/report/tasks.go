@@ -11,8 +11,7 @@ import (
 )
 
 // tasksFile is what is to be done as a table that issue trackers import: a row for
-// each test, in test order, and then for each action. It has no byte order mark:
-// some trackers would take it for a part of the first column's name.
+// each test, in test order, and then for each action.
 func tasksFile(k state.Kickoff, f facts) File {
 	rows := [][]string{{"title", "description", "owner", "due", "label"}}
 	due := dueDays(k)
