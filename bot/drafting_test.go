@@ -267,7 +267,7 @@ func TestDeadModelDelaysNothing(t *testing.T) {
 	closes := d.kickoff().Window.Closes
 	d.pass(time.Minute)
 	said := wordsOf(d.top("Ana").Blocks)
-	d.reads("Ana", said, "gave no answer", prompts.Questions(2)[0], prompts.Openings(-2)[0])
+	d.reads("Ana", said, "gives no proper answer", prompts.Questions(2)[0], prompts.Openings(-2)[0])
 	d.pressIn("Ana", "open/framing.add", "")
 	d.submit("Ana", map[string]blockkit.Value{"level": {Option: "1"}, "opening": {Option: "1/0"}, "text": {Text: "bring a bicycle\nthe boat is full"}})
 	d.must(d.ws.Client.CloseAll(d.ids["Ana"]))
@@ -374,7 +374,7 @@ func TestModelIsAskedOnceForOneOrder(t *testing.T) {
 	d.refuser.refuseNothing()
 	d.pass(time.Minute)
 	title := d.top("Ana").Title
-	assert.Equal(t, "Four drafts", title, "the form is “%s”, want the drafts", title)
+	assert.Equal(t, "The drafts", title, "the form is “%s”, want the drafts", title)
 	n := len(d.model.Requests())
 	assert.Equal(t, 1, n, "the model was asked %d times, want once", n)
 }
