@@ -18,15 +18,23 @@ import (
 
 func backlogForms() map[string]screen.Form {
 	return map[string]screen.Form{
-		"backlog.kinds":   {May: screen.Answering(state.StageBacklog), Fill: drawKinds, Submit: submitKinds}, // the page in screen.Args.N, from 0
-		"backlog.test":    {May: mayPlan, Fill: drawIdeas, Submit: submitIdeas},                              // the ideas for screen.Args.Assumption, the page in screen.Args.N, from 0
-		"backlog.own":     {May: mayPlan, Fill: drawNewTest, Submit: submitNewTest},
+		"backlog.kinds":   {May: screen.Both(hasAssumptions, screen.Answering(state.StageBacklog)), Fill: drawKinds, Submit: submitKinds}, // the page in screen.Args.N, from 0
+		"backlog.test":    {May: screen.Both(hasAssumptions, mayPlan), Fill: drawIdeas, Submit: submitIdeas},                              // the ideas for screen.Args.Assumption, the page in screen.Args.N, from 0
+		"backlog.own":     {May: screen.Both(hasAssumptions, mayPlan), Fill: drawNewTest, Submit: submitNewTest},
 		"backlog.guide":   {Fill: howProposed}, // of the method screen.Args.Choice
 		"backlog.plan":    {May: screen.Both(hasTest, mayPlan), Fill: plannedTest, Submit: submitPlanned},
 		"backlog.counted": {May: screen.Both(hasTest, screen.MayTakePart), Fill: howCounted},
 		"backlog.list":    {Fill: listTests},
 		"backlog.edit":    {May: screen.Both(hasTest, mayPlan), Fill: changedTest, Submit: submitChangedTest},
 	}
+}
+
+// hasAssumptions refuses to plan for a list that is empty.
+func hasAssumptions(p screen.Page) error {
+	if len(p.Kickoff.Order()) == 0 {
+		return screen.Refuse("There is no assumption, so there is nothing to test. A lead can go back to the list of assumptions.")
+	}
+	return nil
 }
 
 // mayPlan lets people plan tests underway as well.
@@ -63,7 +71,10 @@ func backlogSoFar(k state.Kickoff) []slack.Block {
 	for _, id := range first {
 		tested += min(len(k.TestsOf(id)), 1)
 	}
-	if len(first) == 0 {
+	switch {
+	case len(k.Order()) == 0:
+		return []slack.Block{block.Text("There is no assumption, so there is nothing to test. Press I Am Done.")}
+	case len(first) == 0:
 		return []slack.Block{block.Text("Nothing has to be tested before the rest. Plan a test for whatever you would still like to know.")}
 	}
 	return []slack.Block{block.Text("%s first; %d of %d have a test.", words.Count(len(first), "assumption comes", "assumptions come"), tested, len(first))}

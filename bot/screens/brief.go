@@ -60,7 +60,7 @@ func briefAsks(p screen.Page) (screen.Asking, error) {
 
 func briefNudge(p screen.Page) screen.Nudge {
 	return screen.Owed(p, "The brief waits to be read. It is in the channel; ask there if something is not clear.",
-		readingMinutes(p.Kickoff.Brief), screen.HereButton(p, "Mark as Read", "do/brief.read"))
+		screen.HereButton(p, "Mark as Read", "do/brief.read"))
 }
 
 func briefDesk(p screen.Page) []screen.Control {

@@ -352,6 +352,11 @@ func nudgeFor(p screen.Page) (n screen.Nudge, owes bool) {
 		return screen.Nudge{}, false
 	}
 	n = row.nudge(p)
+	if n.Open != "" && n.Minutes == 0 {
+		if asking, err := row.asks(p); err == nil {
+			n.Minutes = asking.Minutes
+		}
+	}
 	return n, n.Open != ""
 }
 

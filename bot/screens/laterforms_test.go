@@ -256,6 +256,19 @@ func TestIdeasAreForTheAssumptionThatIsChosen(t *testing.T) {
 	}
 }
 
+// A list that stayed empty has nothing to be planned for, and says so.
+func TestNothingIsPlannedForAnEmptyList(t *testing.T) {
+	m := momentAt(t, "backlog")
+	m.K.Assumptions, m.K.Rounds = nil, nil
+	for _, form := range []string{"backlog.test", "backlog.own", "backlog.kinds"} {
+		_, err := Open(form, screen.Page{Kickoff: m.K, Viewer: "U1", Now: m.Now})
+		assert.ErrorContains(t, err, "There is no assumption", form)
+	}
+	posting, err := Message(m.K, flows.Slot{Screen: flows.ScreenStage, Arg: "backlog"}, m.Now)
+	require.NoError(t, err)
+	assert.Contains(t, PlainText(posting), "there is nothing to test. Press I Am Done.")
+}
+
 // Over its pages every idea for the kinds of risk comes once.
 func TestIdeasComeOnceEach(t *testing.T) {
 	m := momentAt(t, "backlog")

@@ -68,7 +68,9 @@ func ratingNudge(p screen.Page) screen.Nudge {
 	if rated > 0 {
 		open = fmt.Sprintf("Your ballot has %d of %s rated. What you have is saved; press Finish on its last page.", rated, words.Count(all, "assumption", "assumptions"))
 	}
-	return screen.Owed(p, open, ratingMinutes(all-rated), screen.HereButton(p, "Open My Ballot", "open/rating.ballot"))
+	n := screen.Owed(p, open, screen.HereButton(p, "Open My Ballot", "open/rating.ballot"))
+	n.Minutes = ratingMinutes(all - rated) // of what is left
+	return n
 }
 
 func ratingMinutes(n int) int { return max(1, (n*secondsPerRating+59)/60) }

@@ -39,17 +39,17 @@ func newStages() map[state.Stage]stage {
 		state.StageFraming: {
 			short: "framing",
 			asks:  framingAsks, result: framingResult, settles: framingSettles,
-			nudge: screen.Owes("Say how broad the problem should be, and which wordings you could live with.", 3, [2]string{"Choose", "open/framing.vote"}),
+			nudge: screen.Owes("Say how broad the problem should be, and which wordings you could live with.", [2]string{"Choose", "open/framing.vote"}),
 			desk:  noControls, forms: framingForms(), actions: framingActions},
 		state.StageRoles: {
 			short: "roles",
 			asks:  rolesAsks, result: rolesResult, settles: rolesSettles,
-			nudge: screen.Owes("Place yourself: core team, consulted or informed.", 1, [2]string{"Place Myself", "open/roles.place"}),
+			nudge: screen.Owes("Place yourself: core team, consulted or informed.", [2]string{"Place Myself", "open/roles.place"}),
 			desk:  noControls, forms: rolesForms(), actions: rolesActions},
 		state.StageAssumptions: {
 			short: "assumptions",
 			asks:  assumptionsAsks, result: assumptionsResult, settles: none[screen.Settling],
-			nudge: screen.Owes("Add what has to be true for this to work, or press That Is All.", 5,
+			nudge: screen.Owes("Add what has to be true for this to work, or press That Is All.",
 				[2]string{"Add an Assumption", "open/assumptions.add"}, [2]string{"That Is All", "do/assumptions.done"}),
 			desk: assumptionsDesk, forms: assumptionsForms(), actions: assumptionsActions},
 		state.StageRating: {
@@ -60,13 +60,13 @@ func newStages() map[state.Stage]stage {
 		state.StageBacklog: {
 			short: "tests",
 			asks:  backlogAsks, result: backlogResult, settles: none[screen.Settling],
-			nudge: screen.Owes("Say which kinds of risk these are and plan a test, or press That Is All.", 5,
+			nudge: screen.Owes("Say which kinds of risk these are and plan a test, or press That Is All.",
 				[2]string{"Say Which Kind of Risk", "open/backlog.kinds"}, [2]string{"That Is All", "do/backlog.done"}),
 			desk: noControls, forms: backlogForms(), actions: backlogActions},
 		state.StageTimebox: {
 			short: "time box",
 			asks:  timeboxAsks, result: timeboxResult, settles: timeboxSettles,
-			nudge: screen.Owes("Say how many weeks this discovery should get.", 2, [2]string{"Vote on the Weeks", "open/timebox.vote"}),
+			nudge: screen.Owes("Say how many weeks this discovery should get.", [2]string{"Vote on the Weeks", "open/timebox.vote"}),
 			desk:  noControls, forms: timeboxForms(), actions: timeboxActions},
 		state.StageClose: {
 			short: "next steps",

@@ -55,7 +55,7 @@ func Asks(p screen.Page) (screen.Asking, error) {
 // Nudge offers a lead, who has to close the kickoff, to see the summary
 // as well; a reminder has no room for that.
 func Nudge(p screen.Page) screen.Nudge {
-	n := screen.Owed(p, "Note who does what next, then post the summary.", 5, screen.HereButton(p, "Add an Action", "open/close.action"))
+	n := screen.Owed(p, "Note who does what next, then post the summary.", screen.HereButton(p, "Add an Action", "open/close.action"))
 	if p.Kickoff.IsLead(p.Viewer) {
 		n.Home = []*slack.ButtonBlockElement{screen.Button("Preview the Summary", "open/close.preview", screen.StageArgs(p, state.StageClose))}
 	}

@@ -14,29 +14,29 @@ import (
 // them alone would be a recommendation.
 type Nudge struct {
 	Open    string // what is open, a sentence
-	Minutes int
+	Minutes int    // how long it takes; 0 where it is as long as the stage's message says
 	Closes  time.Time
 	Acts    []*slack.ButtonBlockElement // may be none; the first is what most people want
 	Home    []*slack.ButtonBlockElement // further ones, on the home tab
 }
 
 // Owed is a nudge of whoever is asked in the open window and has not finished.
-func Owed(p Page, open string, minutes int, acts ...*slack.ButtonBlockElement) Nudge {
+func Owed(p Page, open string, acts ...*slack.ButtonBlockElement) Nudge {
 	w := p.Kickoff.Window
 	if _, done := w.Done[p.Viewer]; done || w.Phase != state.PhaseOpen || !slices.Contains(w.Asked, p.Viewer) {
 		return Nudge{}
 	}
-	return Nudge{Open: open, Minutes: minutes, Closes: w.Closes, Acts: acts}
+	return Nudge{Open: open, Closes: w.Closes, Acts: acts}
 }
 
 // Owes is the nudge of a stage that is finished with one press or two: what is
-// open, how long it takes, and the buttons, each a label and an action.
-func Owes(open string, minutes int, acts ...[2]string) func(Page) Nudge {
+// open, and the buttons, each a label and an action.
+func Owes(open string, acts ...[2]string) func(Page) Nudge {
 	return func(p Page) Nudge {
 		var row []*slack.ButtonBlockElement
 		for _, act := range acts {
 			row = append(row, HereButton(p, act[0], act[1]))
 		}
-		return Owed(p, open, minutes, row...)
+		return Owed(p, open, row...)
 	}
 }
