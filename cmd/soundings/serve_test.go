@@ -114,9 +114,8 @@ func (r *served) start(t *testing.T, s settings) {
 		assert.NoError(t, <-r.ended, "run ended with")
 	})
 	if s.socket() {
-		waiting, cancel := context.WithTimeout(t.Context(), within)
-		defer cancel()
-		require.NoError(t, r.workspace.AwaitSockets(waiting, 1))
+		// the platform counts a socket when it has opened it, the bot when it has read the hello
+		require.Eventually(t, r.service.socket.Up, within, time.Millisecond, "no socket came up; the log:\n%s", r.log)
 	}
 }
 
