@@ -340,8 +340,10 @@ func (h *testBot) turn(who string, entries ...entry) {
 func theDiscovery(h *testBot) {
 	h.await("checkin/1")
 	h.press("ana", "open/checkin.report")
-	h.turn("ana", text("k/1", "8"), text("n/1", "12"), choice("evidence/A1", "7"), choice("confidence", "6"))
-	h.fill("ana", text("learnt/1", written("they look at the pier")))
+	h.turn("ana", text("k/1", "8"), text("n/1", "12"), text("learnt/1", written("they look at the pier")))
+	h.turn("ana", choice("confidence", "6"), many("more", "evidence", "told"))
+	h.turn("ana", choice("evidence/A1", "7"))
+	h.fill("ana", text("quote/1", written("it was full again")))
 	h.send("ana")
 	h.settle()
 	h.press("ana", "open/checkin.reports")
