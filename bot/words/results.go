@@ -144,7 +144,11 @@ func StillAskedText(k state.Kickoff) string {
 	if len(open) == 0 {
 		return ""
 	}
-	return fmt.Sprintf("“%s”", Clip(OneLine(open[0].Ask), 120)) + andMore(len(open)-1)
+	text := fmt.Sprintf("“%s”", Clip(OneLine(open[0].Ask), 120))
+	if len(open) > 1 {
+		text += andMore(len(open)-1) + "."
+	}
+	return text
 }
 
 func andMore(n int) string {
