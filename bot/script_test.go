@@ -2,6 +2,7 @@ package bot_test
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"github.com/stretchr/testify/require"
@@ -296,6 +297,8 @@ func (h *testBot) test(size int) []entry {
 
 func theTimebox(h *testBot) {
 	for _, who := range participants {
+		h.pick(who, "do/timebox.worth", "5 · as likely as not")
+		h.pick(who, "do/timebox.cost", "A quarter of a year")
 		h.pick(who, "do/timebox.vote", "2 weeks")
 	}
 	h.settle()
@@ -337,6 +340,23 @@ func (h *testBot) turn(who string, entries ...entry) {
 	h.filled[who] = nil
 }
 
+// sayConfidence goes past what a check-in asks before, without news.
+func (h *testBot) sayConfidence(who, confidence string) {
+	h.t.Helper()
+	h.press(who, "open/checkin.report")
+	asks := func() bool {
+		return slices.ContainsFunc(blockkit.Elements(h.top(who).Blocks), func(e blockkit.Element) bool { return e.BlockID == "confidence" })
+	}
+	for range 9 {
+		if asks() {
+			break
+		}
+		h.turn(who)
+	}
+	h.fill(who, choice("confidence", confidence))
+	h.send(who)
+}
+
 func theDiscovery(h *testBot) {
 	h.await("checkin/1")
 	h.press("ana", "open/checkin.report")
@@ -350,7 +370,7 @@ func theDiscovery(h *testBot) {
 	h.pressIn("ana", "open/checkin.correct", "")
 	h.fill("ana", text("k/1", "9"), text("n/1", "12"), text("why", written("one was missed")))
 	h.send("ana")
-	h.act("bo", "open/checkin.report", choice("confidence", "7"))
+	h.sayConfidence("bo", "7")
 	h.await("moved/1")
 	h.press("ana", "do/lead.decide")
 	h.settle()

@@ -26,8 +26,11 @@ func (r *run) sharePicture(ctx context.Context, k state.Kickoff, slot flows.Slot
 // them into that of the outcome.
 func (r *run) shareFiles(ctx context.Context, k state.Kickoff, slot flows.Slot) error {
 	draw := report.Files
-	if slot.Screen == flows.ScreenOutcome {
+	switch {
+	case slot.Screen == flows.ScreenOutcome && k.Stage == state.StageEnded:
 		draw = report.LastFiles
+	case slot.Screen == flows.ScreenOutcome:
+		draw = report.NewDates
 	}
 	files, err := draw(k)
 	if err != nil {

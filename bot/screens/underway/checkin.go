@@ -322,6 +322,10 @@ func toldEntries(p screen.Page, c state.Checkin) []entry {
 // submitCheckin reads one page and goes on to the next. What stands on a page is
 // found by the names of its fields.
 func submitCheckin(p screen.Page, v block.Values) (screen.Answer, error) {
+	// A page may be one on which nothing is taken, so flows would not refuse it.
+	if err := screen.Both(isOpenCheckin, screen.MayTakePart)(p); err != nil {
+		return screen.Answer{}, err
+	}
 	c, _ := openCheckin(p.Kickoff)
 	answer := screen.Answer{Errors: map[string]string{}}
 	again := false
@@ -368,9 +372,10 @@ func readTold(p screen.Page, v block.Values, c state.Checkin, t state.Test, give
 	field := "/" + strconv.Itoa(t.N)
 	stood := lastTold(c, p.Viewer, t.N)
 	told := stood
+	at := ""
 	for name, to := range map[string]*string{"learnt": &told.Learnt, "surprise": &told.Surprise, "quote": &told.Quote, "link": &told.Link} {
 		if _, asked := v[name+field]; asked {
-			*to = v.Text(name + field)
+			at, *to = max(at, name+field), v.Text(name+field)
 		}
 	}
 	reported := slices.ContainsFunc(c.Results, func(r state.TestResult) bool { return r.Test == t.N && r.By == p.Viewer })
@@ -379,7 +384,7 @@ func readTold(p screen.Page, v block.Values, c state.Checkin, t state.Test, give
 	case given && told.Learnt != "": // a further report has words of its own
 		told = state.Told{Learnt: told.Learnt}
 	case !given && !reported:
-		answer.Errors["learnt"+field] = "Give the result as well: what you learnt stands beside it."
+		answer.Errors[at] = "Give the result as well: what you learnt stands beside it."
 		return
 	}
 	if told != stood {
