@@ -23,10 +23,11 @@ func (r *run) sharePicture(ctx context.Context, k state.Kickoff, slot flows.Slot
 }
 
 // shareFiles puts the files of the summary into its thread, or what became of
-// them into that of the outcome.
+// them into that of the outcome. Of a kickoff that was called off before its summary
+// was posted, all are shared: they stand nowhere else.
 func (r *run) shareFiles(ctx context.Context, k state.Kickoff, slot flows.Slot) error {
 	draw := report.Files
-	if slot.Screen == flows.ScreenOutcome {
+	if slot.Screen == flows.ScreenOutcome || slot.Screen == flows.ScreenCalledOff && !k.Timebox.Starts.IsZero() {
 		draw = report.LastFiles
 	}
 	files, err := draw(k)
