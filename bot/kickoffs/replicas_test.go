@@ -3,6 +3,7 @@ package kickoffs_test
 import (
 	"errors"
 	"slices"
+	"sync"
 	"testing"
 	"time"
 
@@ -39,13 +40,17 @@ func TestNothingAcknowledgedWithoutTheReplica(t *testing.T) {
 	}
 	thaw := storetest.Freeze(t, replica)
 	for _, try := range tries {
-		for range 2 {
-			for _, s := range []*kickoffs.Store{s, other} {
-				err := s.Do(t.Context(), key, try.in, kickoffs.Origin{Delivery: try.delivery})
-				assert.Error(t, err, try.delivery)
-				assert.False(t, errors.As(err, new(*flows.Refusal)), "%v", err)
-			}
+		var both sync.WaitGroup
+		for _, s := range []*kickoffs.Store{s, other} {
+			both.Go(func() {
+				for range 2 {
+					err := s.Do(t.Context(), key, try.in, kickoffs.Origin{Delivery: try.delivery})
+					assert.Error(t, err, try.delivery)
+					assert.False(t, errors.As(err, new(*flows.Refusal)), "%v", err)
+				}
+			})
 		}
+		both.Wait()
 	}
 	thaw()
 	tries = slices.DeleteFunc(tries, func(try try) bool { return try.delivery == "" })

@@ -11,7 +11,7 @@ import (
 	"bytes"
 	"fmt"
 	"image/color"
-	"io"
+	"image/png"
 	"slices"
 	"strings"
 
@@ -47,27 +47,26 @@ type Picture struct {
 // words. format is png or svg.
 func Draw(p Picture, format string) ([]byte, error) {
 	height := mapHeight + p.titleHeight() + sentencesHeight(p.Result) + p.weeksHeight()
-	var c interface {
-		vg.CanvasSizer
-		io.WriterTo
-	}
+	var out bytes.Buffer
 	switch format {
 	case "png":
-		c = vgimg.PngCanvas{Canvas: vgimg.NewWith(vgimg.UseWH(mapWidth, height), vgimg.UseDPI(mapDPI))}
+		c := vgimg.NewWith(vgimg.UseWH(mapWidth, height), vgimg.UseDPI(mapDPI))
+		p.compose(draw.New(c))
+		// the best compression takes twice as long and saves 3 in 100 bytes
+		if err := (&png.Encoder{CompressionLevel: png.BestSpeed}).Encode(&out, c.Image()); err != nil {
+			return nil, fmt.Errorf("draw the map: %w", err)
+		}
+		return out.Bytes(), nil
 	case "svg":
-		c = vgsvg.New(mapWidth, height)
+		c := vgsvg.New(mapWidth, height)
+		p.compose(draw.New(c))
+		if _, err := c.WriteTo(&out); err != nil {
+			return nil, fmt.Errorf("draw the map: %w", err)
+		}
+		return describedSVG(out.Bytes(), Describe(p.Result)), nil
 	default:
 		return nil, fmt.Errorf("draw the map: there is no format %q; png and svg are known", format)
 	}
-	p.compose(draw.New(c))
-	var out bytes.Buffer
-	if _, err := c.WriteTo(&out); err != nil {
-		return nil, fmt.Errorf("draw the map: %w", err)
-	}
-	if format == "svg" {
-		return describedSVG(out.Bytes(), Describe(p.Result)), nil
-	}
-	return out.Bytes(), nil
 }
 
 // titleHeight and weeksHeight are the strips above and below the map.
