@@ -6,7 +6,6 @@ import (
 	"time"
 
 	"github.com/stretchr/testify/assert"
-
 )
 
 // A lead calls a kickoff off from behind More. The channel hears it in one message with
@@ -62,4 +61,3 @@ func faultTexts(faults map[string]string) (all []string) {
 	}
 	return all
 }
-
