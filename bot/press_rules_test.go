@@ -50,7 +50,7 @@ func rules() map[string]rule {
 		"lead.more": {lead: true, look: true, until: always}, "lead.missing": lead, "lead.remind": lead, "lead.reopen": lead, "lead.extend": lead, "lead.skip-roles": {lead: true, until: "roles"},
 		"lead.day": {any: true, until: always}, "lead.admit": leadAlways, "lead.decide": lead, "lead.outside": leadAlways,
 		"lead.go-on": leadAlways, "lead.abandon": lead,
-		"lead.invite": leadAlways, "lead.remove": leadAlways, "lead.add": leadAlways, "lead.handover": leadAlways,
+		"lead.invite": leadAlways, "lead.remove": leadAlways, "lead.add": leadAlways, "lead.handover": leadAlways, "lead.call-off": leadAlways,
 		"me.hours": {until: always}, "me.join": {any: true, until: always}, "me.mute": {until: always}, "me.unmute": {until: always},
 	}
 }

@@ -61,6 +61,7 @@ func theBrief(h *testBot) {
 	h.settle()
 	h.consider("ana", "open/lead.invite", entry{"people", blockkit.Value{IDs: h.all("gus")}})
 	h.consider("ana", "open/lead.add", choice("to", h.ids["bo"]))
+	h.consider("ana", "open/lead.call-off", text("why", "The pier closes for good."))
 	h.act("ana", "open/lead.extend", choice("days", "1"))
 	h.act("ana", "open/rating.deal", choice("how", "all"))
 	h.act("ana", "open/brief.edit", text("outcome", written("somebody is let in")))

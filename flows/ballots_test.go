@@ -80,12 +80,21 @@ func TestFewRatingsAreAMedianAlone(t *testing.T) {
 
 // A kickoff that ends without a decision leaves no box behind.
 func TestAnAbandonedKickoffLeavesNoBallots(t *testing.T) {
-	w := usual(t, "rating/1")
-	w.must(t, Rate{By: By{Who: w.k.Participants()[0]}, Round: 1, Assumption: "A1", Scale: state.Importance, Value: 3})
-	require.NotEmpty(t, event.Boxes(&w.k))
-	w.must(t, ReportUnreachable{Why: state.ChannelDeleted, Since: w.k.Version})
-	assert.Equal(t, state.StageEnded, w.k.Stage)
-	assert.Empty(t, event.Boxes(&w.k))
-	assert.Contains(t, event.EmptiedBoxes(&w.k), "rating/1")
-	holdFolds(t, w.journal)
+	for name, end := range map[string]Intent{
+		"the channel is deleted": ReportUnreachable{Why: state.ChannelDeleted},
+		"a lead calls it off":    CallOff{ByLead: ByLead{Who: "ines"}, Why: "The pier closes."},
+	} {
+		t.Run(name, func(t *testing.T) {
+			w := usual(t, "rating/1")
+			w.must(t, Rate{By: By{Who: w.k.Participants()[0]}, Round: 1, Assumption: "A1", Scale: state.Importance, Value: 3})
+			require.NotEmpty(t, event.Boxes(&w.k))
+			w.must(t, end)
+			assert.Equal(t, state.StageEnded, w.k.Stage)
+			assert.Empty(t, event.Boxes(&w.k))
+			assert.Contains(t, event.EmptiedBoxes(&w.k), "rating/1")
+			assert.Empty(t, w.k.Rounds[0].Ballots)
+			assert.Nil(t, w.k.Rounds[0].Result, "what was not counted has no result")
+			holdFolds(t, w.journal)
+		})
+	}
 }

@@ -28,7 +28,7 @@ func (i ReportUnreachable) decide(k *state.Kickoff, _ time.Time) ([]event.Event,
 	}
 	lost := []event.Event{event.ChannelUnreachable{Why: i.Why, Since: i.Since}}
 	if i.Why == state.ChannelDeleted {
-		lost = append(lost, abandon(k)...)
+		lost = append(lost, abandon(k, "")...)
 	}
 	return lost, nil
 }
@@ -59,24 +59,6 @@ func laterEnd(k *state.Kickoff, now time.Time) time.Time {
 		return fair
 	}
 	return time.Time{}
-}
-
-// Abandon is a lead's word that a kickoff whose channel is out of reach shall
-// not go on.
-type Abandon struct{ ByLead }
-
-func (Abandon) decide(k *state.Kickoff, _ time.Time) ([]event.Event, error) {
-	return provided(refuseIf(k.Unreachable.Why == "", "",
-		"The channel is there, so the kickoff can go on in it. To end it early, open the decision."), abandon(k)...)
-}
-
-// abandon ends a kickoff; what was not counted never will be.
-func abandon(k *state.Kickoff) []event.Event {
-	events := event.EmptyAll(k)
-	if w := k.Window; w.Phase == state.PhaseOpen && len(w.Done) > 0 && len(events) == 0 {
-		events = event.Empty(string(w.Stage))
-	}
-	return append(events, event.Abandoned{Answers: answersOf(k)})
 }
 
 // deserted is when a kickoff ends that nobody takes part in any more: five
@@ -112,13 +94,5 @@ func afterChannel(b *reaction, happened event.Event) {
 		if b.k.Underway.Decision.Phase == state.PhaseOpen {
 			b.refresh(ScreenDecision, b.decisionArg())
 		}
-	case event.Abandoned:
-		b.update(ScreenDesk, "")
-		b.update(ScreenUnreachable, strconv.Itoa(b.k.Unreachable.N))
-		if past := b.k.Past; b.k.Unreachable.Why == "" && len(past) > 0 && past[len(past)-1].Why == state.ClosedAbandoned {
-			w := past[len(past)-1]
-			b.show(ScreenStage, StageArg(w.Stage, w.Round))
-		}
-		b.add(Effect{Do: ReleaseChannel})
 	}
 }

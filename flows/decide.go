@@ -105,7 +105,7 @@ func mayWant(k *state.Kickoff, in Intent) error {
 	case in.needs() == forLeads && !k.IsLead(who):
 		return refuse("Only the lead can do that, so nothing was changed. The lead is %s.", leadName(k))
 	case k.Stage == state.StageEnded:
-		return refuse("This kickoff has ended, so nothing was changed. Its summary stays in the channel.")
+		return Ended(k, "nothing was changed")
 	}
 	return nil
 }
@@ -149,7 +149,7 @@ func dueAt(k *state.Kickoff, now time.Time) []event.Event {
 	case deserted && now.Before(ends):
 		return nil
 	case deserted:
-		return abandon(k)
+		return abandon(k, "")
 	case k.Stage == state.StageUnderway:
 		return dueUnderway(k, now)
 	case k.Window.Phase == state.PhaseSettling:

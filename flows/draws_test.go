@@ -207,7 +207,7 @@ func leadDrawers() []drawer {
 		},
 		func(r *rapid.T, k *state.Kickoff) Intent { return ReportReachable{} },
 		func(r *rapid.T, k *state.Kickoff) Intent { return GoOn{} },
-		func(r *rapid.T, k *state.Kickoff) Intent { return Abandon{} },
+		func(r *rapid.T, k *state.Kickoff) Intent { return CallOff{Why: "The pier closes."} },
 		func(r *rapid.T, k *state.Kickoff) Intent { return MoveChannel{To: oneOf(r, "C1", "C2")} },
 		func(r *rapid.T, k *state.Kickoff) Intent { return Tick{} },
 		func(r *rapid.T, k *state.Kickoff) Intent {

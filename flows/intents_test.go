@@ -106,7 +106,7 @@ func allIntents() []struct {
 		{Invite{People: []state.Person{{ID: "zoe"}}}, leads},
 		{LetGo{Person: "tui"}, leads},
 		{GoOn{}, leads},
-		{Abandon{}, leads},
+		{CallOff{Why: "The pier closes."}, leads},
 		{GoOnHere{}, leads},
 
 		{Tick{}, shell},

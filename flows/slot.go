@@ -30,31 +30,32 @@ func (s Slot) Name() string {
 
 // The screens that a slot can show.
 const (
-	ScreenStage       = "stage"    // arg: stage, for rating stage/round; what is asked, and the progress
-	ScreenQuestion    = "question" // arg: number; in the brief's thread
-	ScreenAsked       = "asked"    // arg: number; the same question, to a lead
-	ScreenResult      = "result"   // arg: as for stage; what came out
-	ScreenRatings     = "ratings"  // arg: as for stage; in the thread of its result, the whole list
-	ScreenSplit       = "split"    // arg: assumption; asks for what others may not know
-	ScreenReason      = "reason"   // arg: number; in the split's thread
-	ScreenGist        = "gist"     // arg: assumption; what its unsigned reasons say, in the same thread
-	ScreenDesk        = "desk"     // to a lead: the controls
-	ScreenQuorum      = "quorum"   // to a lead: too few have answered
-	ScreenSettle      = "settle"   // to a lead: confirm or change a result
-	ScreenReminder    = "reminder" // to a person: what is still open
-	ScreenJoin        = "join"     // to a lead: somebody asks to take part
-	ScreenStanding    = "standing" // arg: version; to somebody who came later: where things stand
-	ScreenUnreachable = "shut"     // arg: number; to a lead: the channel is out of reach
-	ScreenSummary     = "summary"  // the agreed kickoff, and how the discovery stands
-	ScreenPart        = "part"     // arg: a part of the summary; in its thread
-	ScreenCheckin     = "checkin"  // arg: number; asks for results and confidence
-	ScreenMoved       = "moved"    // arg: number; what a check-in moved
-	ScreenDigest      = "digest"   // arg: number; to the informed
-	ScreenDecision    = "decision" // arg: number; build, stop, or another box
-	ScreenOutcome     = "outcome"  // arg: number of the decision; what was decided
-	ScreenExtras      = "extras"   // to a lead: what of the extras is not there
-	ScreenOutside     = "outside"  // to a lead: another company reads the channel
-	ScreenLoss        = "loss"     // arg: version up to which all is intact; to a lead: what was lost, and of whom
+	ScreenStage       = "stage"      // arg: stage, for rating stage/round; what is asked, and the progress
+	ScreenQuestion    = "question"   // arg: number; in the brief's thread
+	ScreenAsked       = "asked"      // arg: number; the same question, to a lead
+	ScreenResult      = "result"     // arg: as for stage; what came out
+	ScreenRatings     = "ratings"    // arg: as for stage; in the thread of its result, the whole list
+	ScreenSplit       = "split"      // arg: assumption; asks for what others may not know
+	ScreenReason      = "reason"     // arg: number; in the split's thread
+	ScreenGist        = "gist"       // arg: assumption; what its unsigned reasons say, in the same thread
+	ScreenDesk        = "desk"       // to a lead: the controls
+	ScreenQuorum      = "quorum"     // to a lead: too few have answered
+	ScreenSettle      = "settle"     // to a lead: confirm or change a result
+	ScreenReminder    = "reminder"   // to a person: what is still open
+	ScreenJoin        = "join"       // to a lead: somebody asks to take part
+	ScreenStanding    = "standing"   // arg: version; to somebody who came later: where things stand
+	ScreenUnreachable = "shut"       // arg: number; to a lead: the channel is out of reach
+	ScreenSummary     = "summary"    // the agreed kickoff, and how the discovery stands
+	ScreenPart        = "part"       // arg: a part of the summary; in its thread
+	ScreenCheckin     = "checkin"    // arg: number; asks for results and confidence
+	ScreenMoved       = "moved"      // arg: number; what a check-in moved
+	ScreenDigest      = "digest"     // arg: number; to the informed
+	ScreenDecision    = "decision"   // arg: number; build, stop, or another box
+	ScreenOutcome     = "outcome"    // arg: number of the decision; what was decided
+	ScreenCalledOff   = "called-off" // why the kickoff ended before its time
+	ScreenExtras      = "extras"     // to a lead: what of the extras is not there
+	ScreenOutside     = "outside"    // to a lead: another company reads the channel
+	ScreenLoss        = "loss"       // arg: version up to which all is intact; to a lead: what was lost, and of whom
 )
 
 // ParseSlot undoes Name, but for the thread, which the message of a slot needs

@@ -144,8 +144,8 @@ func (s *script) leadIntents(t *testing.T, l line) []Intent {
 		return []Intent{Left{Person: l.who}}
 	case "goes on":
 		return []Intent{GoOn{ByLead: l.byLead()}}
-	case "abandons":
-		return []Intent{Abandon{ByLead: l.byLead()}}
+	case "calls off":
+		return []Intent{CallOff{ByLead: l.byLead(), Why: l.text}}
 	case "archives channel":
 		return []Intent{ReportUnreachable{Why: state.ChannelArchived, Since: s.k.Version}}
 	case "deletes channel":

@@ -23,11 +23,12 @@ func (r *run) sharePicture(ctx context.Context, k state.Kickoff, slot flows.Slot
 }
 
 // shareFiles puts the files of the summary into its thread, or what became of
-// them into that of the outcome.
+// them into that of the outcome. Of a kickoff that was called off before its summary
+// was posted, all are shared: they stand nowhere else.
 func (r *run) shareFiles(ctx context.Context, k state.Kickoff, slot flows.Slot) error {
 	draw := report.Files
 	switch {
-	case slot.Screen == flows.ScreenOutcome && k.Stage == state.StageEnded:
+	case slot.Screen == flows.ScreenOutcome && k.Stage == state.StageEnded, slot.Screen == flows.ScreenCalledOff && !k.Timebox.Starts.IsZero():
 		draw = report.LastFiles
 	case slot.Screen == flows.ScreenOutcome:
 		draw = report.NewDates

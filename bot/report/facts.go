@@ -31,6 +31,7 @@ type facts struct {
 	Thin      []string       `json:"thin_stages"` // stages that closed below quorum
 	LeadWords []leadWord     `json:"lead_words"`
 	Changes   []change       `json:"changed_since_posting"` // parts of the summary
+	CalledOff *calledOff     `json:"called_off,omitempty"`  // nil unless a lead ended it before its time
 
 	Stage     state.Stage  `json:"-"`
 	Lead      typed        `json:"-"`
@@ -40,6 +41,12 @@ type facts struct {
 	Tests     []test       `json:"-"` // in test order
 	Open      []question   `json:"-"`
 	Ended     bool         `json:"-"`
+}
+
+type calledOff struct {
+	Why typed  `json:"why"`
+	By  typed  `json:"by"`
+	On  string `json:"on"`
 }
 
 type brief struct {

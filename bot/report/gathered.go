@@ -30,6 +30,9 @@ func factsOf(k state.Kickoff) facts {
 		Stage: k.Stage, Ended: k.Stage == state.StageEnded, Lead: nameOf(k, k.Lead().ID), Untested: words.Untested(k),
 		Brief: brief{typed(b.Problem), typed(b.Why), typed(b.Outcome), typed(b.OutOfBounds), allTyped(b.Links)},
 	}
+	if off := k.CalledOff; off.Why != "" {
+		f.CalledOff = &calledOff{typed(off.Why), nameOf(k, off.By), leadDay(k, off.At)}
+	}
 	for _, q := range f.Questions {
 		if q.Open {
 			f.Open = append(f.Open, q)

@@ -137,10 +137,10 @@ func firstInWords(k state.Kickoff, m engine.Result) []Block {
 // nextText says what comes next, and when: a check-in, or the decision.
 func nextText(k state.Kickoff, now time.Time) Text {
 	switch {
-	case k.Timebox.Starts.IsZero():
-		return say("It begins when the summary is out.")
 	case k.Stage == state.StageEnded:
 		return say("It is over.")
+	case k.Timebox.Starts.IsZero():
+		return say("It begins when the summary is out.")
 	}
 	for _, at := range flows.CheckinTimes(&k) {
 		if at.After(now) {
@@ -153,10 +153,12 @@ func nextText(k state.Kickoff, now time.Time) Text {
 // Standing says in a few sentences how the discovery stands.
 func Standing(k state.Kickoff, now time.Time) string {
 	switch {
+	case k.Stage == state.StageEnded && k.Timebox.Starts.IsZero():
+		return words.EndText(k)
 	case k.Timebox.Starts.IsZero():
 		return "The time box begins when the summary is posted."
 	case k.Stage == state.StageEnded:
-		return fmt.Sprintf("It has ended. The decision: %s. %s", words.ChoiceText(k.Underway.Decision.Set, k.Underway.Decision.Weeks), words.FoundText(k))
+		return words.EndText(k) + " " + words.FoundText(k)
 	}
 	progress := views.ProgressOf(k, now)
 	said := []string{words.FoundText(k), words.DaysLeftText(progress)}

@@ -6,6 +6,7 @@ import (
 	"os"
 	"path/filepath"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/require"
 
@@ -32,6 +33,12 @@ func TestKickoffSchema(t *testing.T) {
 	begun, err := kickoffFile(factsOf(flows.WithZones(state.Kickoff{ID: "C1-1"}, new(zones.Cache))))
 	require.NoError(t, err)
 	s.Holds(begun.Data)
+	off, err := kickoffFile(factsOf(flows.WithZones(state.Kickoff{ID: "C1-1", Stage: state.StageEnded,
+		CalledOff: state.CalledOff{Why: "The pier closes.", By: "U1", At: time.Date(2027, 3, 4, 9, 0, 0, 0, time.UTC)}}, new(zones.Cache))))
+	require.NoError(t, err)
+	require.Contains(t, string(off.Data), `"why": "The pier closes."`)
+	s.Holds(off.Data)
+	s.Refuses(off.Data, "4 March", "called_off", "on")
 
 	ferry, err := os.ReadFile("../../testdata/golden/ferry/kickoff.json")
 	require.NoError(t, err)

@@ -26,6 +26,8 @@ func deskMessage(p screen.Page, _ string) (screen.Posting, error) {
 	switch {
 	case !k.IsLead(p.Viewer):
 		return screen.Line(p, "Leading", "You do not lead this kickoff any more. Thank you for what you did."), nil
+	case k.CalledOff.Why != "":
+		return calledOffLine(p), nil
 	case k.Stage == state.StageEnded && k.Underway.Decision.Set == "":
 		return screen.Line(p, "Leading", "This kickoff has ended without a decision."), nil
 	case k.Stage == state.StageEnded:
@@ -125,7 +127,7 @@ func IsMenu(form string) bool { return form == "lead.more" || form == "lead.miss
 // takes its place, so that it is no deeper in the stack of forms than elsewhere.
 func showMore(p screen.Page, f *block.Form) flows.Intent {
 	f.Title = "What a lead can do"
-	for _, c := range slices.Concat(stageControls(p), contentControls(p), peopleControls(p)) {
+	for _, c := range slices.Concat(stageControls(p), contentControls(p), peopleControls(p), callOffControl(p)) {
 		f.Add(block.Beside(c.Does, c.Button))
 	}
 	if p.Args.Home {

@@ -203,8 +203,15 @@ func earlier(ended []state.Kickoff) []slack.Block {
 		return nil
 	}
 	return append([]slack.Block{block.Heading("Earlier kickoffs")}, block.List(ended, mostEarlier, func(k state.Kickoff) []block.Run {
-		d := k.Underway.Decision
-		return []block.Run{block.Typed(k.Brief.Title, 100), block.Plain(" in "), place(k), block.Plain(". Decided: %s.", words.ChoiceText(d.Set, d.Weeks))}
+		named := []block.Run{block.Typed(k.Brief.Title, 100), block.Plain(" in "), place(k), block.Plain(". ")}
+		switch d := k.Underway.Decision; {
+		case k.CalledOff.Why != "":
+			return append(append(named, calledOffRuns(k)...), block.Plain(": "), block.Typed(words.OneLine(k.CalledOff.Why), flows.MaxSentence))
+		case d.Set == "":
+			return append(named, block.Plain("Ended without a decision."))
+		default:
+			return append(named, block.Plain("Decided: %s.", words.ChoiceText(d.Set, d.Weeks)))
+		}
 	})...)
 }
 

@@ -30,7 +30,8 @@ func leadForms() map[string]screen.Form {
 			means: func(p screen.Page, u state.UserID) flows.Intent {
 				return flows.AddLead{ByLead: screen.ByLead(p), Person: u}
 			}}.form(),
-		"lead.invite": {May: screen.MayLead, Fill: invited},
+		"lead.invite":   {May: screen.MayLead, Fill: invited},
+		"lead.call-off": {May: screen.MayLead, Fill: calledOff, CloseAll: true},
 		"lead.remove": choosing{but: self, title: "Remove somebody", submit: "Remove Them", field: "person", asks: "Who no longer takes part?",
 			says: "Nothing is asked of them any more. What they gave stays, and you can invite them again.",
 			means: func(p screen.Page, u state.UserID) flows.Intent {
@@ -64,7 +65,7 @@ var leadActions = map[string]screen.Action{
 		return flows.GoOn{ByLead: screen.ByLead(p)}, "I try again. You hear from me if I still cannot get in."
 	},
 	"lead.abandon": func(p screen.Page) (flows.Intent, string) {
-		return flows.Abandon{ByLead: screen.ByLead(p)}, "This kickoff has ended."
+		return flows.CallOff{ByLead: screen.ByLead(p)}, "This kickoff has ended."
 	},
 	"lead.outside": func(p screen.Page) (flows.Intent, string) {
 		return flows.GoOnHere{ByLead: screen.ByLead(p)}, "Good. The kickoff goes on there."

@@ -28,7 +28,7 @@ func behindMore(t *testing.T, m moment, lead state.UserID) []string {
 }
 
 func TestTheDeskOffersWhatCanBeDone(t *testing.T) {
-	always := []string{"Invite People", "Remove Somebody", "Add a Lead", "Hand Over"}
+	always := []string{"Invite People", "Remove Somebody", "Add a Lead", "Hand Over", "Call It Off"}
 	for at, want := range map[string]struct {
 		first string
 		more  []string

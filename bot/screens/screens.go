@@ -78,6 +78,7 @@ func newMessages() map[string]message {
 		flows.ScreenDigest:      underway.DigestMessage,
 		flows.ScreenDecision:    underway.DecisionMessage,
 		flows.ScreenOutcome:     underway.OutcomeMessage,
+		flows.ScreenCalledOff:   calledOffMessage,
 		flows.ScreenExtras:      closing.ExtrasMessage,
 		flows.ScreenOutside:     outsideMessage,
 		flows.ScreenLoss:        lossMessage,

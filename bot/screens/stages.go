@@ -194,5 +194,8 @@ func (row stage) settleMessage(p screen.Page) (screen.Posting, error) {
 	if err != nil {
 		return screen.Posting{}, err
 	}
+	if overBeforeSettled(p.Kickoff, state.Stage(p.Args.Stage)) {
+		s.Over = "The kickoff has ended before this was settled. Nothing is left to do here."
+	}
 	return s.Posting(p), nil
 }

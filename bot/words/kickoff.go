@@ -322,6 +322,18 @@ func ChoiceText(c state.Choice, weeks int) string {
 	return string(c)
 }
 
+// EndText says how a kickoff ended, a sentence or two.
+func EndText(k state.Kickoff) string {
+	d := k.Underway.Decision
+	switch {
+	case k.CalledOff.Why != "":
+		return "It was called off."
+	case d.Set == "":
+		return "It has ended without a decision."
+	}
+	return fmt.Sprintf("It has ended. The decision: %s.", ChoiceText(d.Set, d.Weeks))
+}
+
 // Tally counts the votes: "7 for build, 2 for another time box of 2 weeks".
 // Nobody's own vote is named.
 func Tally(d state.Decision) string { return votesFor(d.Tally()) }

@@ -34,12 +34,17 @@ func (e ChannelReachable) Apply(k *state.Kickoff, _ time.Time, _ state.UserID) {
 	}
 }
 
-// Abandoned ends a kickoff without a decision.
+// Abandoned ends a kickoff without a decision. Why is what the lead said who
+// called it off; empty where nobody did.
 type Abandoned struct {
 	Answers *state.Answers `json:",omitempty"`
+	Why     string         `json:",omitempty"`
 }
 
-func (e Abandoned) Apply(k *state.Kickoff, at time.Time, _ state.UserID) {
+func (e Abandoned) Apply(k *state.Kickoff, at time.Time, by state.UserID) {
+	if e.Why != "" {
+		k.CalledOff = state.CalledOff{Why: e.Why, By: by, At: at}
+	}
 	countAnswers(&k.Window, e.Answers)
 	if k.Window.Phase == state.PhaseOpen {
 		k.Window.Closed, k.Window.Why = at, state.ClosedAbandoned

@@ -49,11 +49,19 @@ type Kickoff struct {
 	Loss         Loss           `json:",omitzero"`  // what the store has lost, if it has lost anything
 	Emptied      map[string]int `json:",omitempty"` // boxes of ballots that were emptied, by kind
 	Unreachable  Unreachable    `json:"Shut"`       // why the channel is out of reach, if it is
+	CalledOff    CalledOff      `json:",omitzero"`  // who called it off, if anybody did
 	Deserted     time.Time      // when the last one left; zero while anybody takes part
 
 	zones  workdays.Zones
 	made   made // since this fold or decision began
 	cached cached
+}
+
+// CalledOff is a lead's word that a kickoff ends before its time.
+type CalledOff struct {
+	Why string // one sentence; empty: nobody called it off
+	By  UserID
+	At  time.Time
 }
 
 // A UserID names a person in the chat platform; opaque.

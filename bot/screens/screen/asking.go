@@ -189,14 +189,17 @@ func outcomeLine(k state.Kickoff, w state.Window) []block.Run {
 	if w.Why == state.ClosedSkipped {
 		return []block.Run{block.Plain("The lead left this stage out.")}
 	}
-	runs := []block.Run{block.Plain("Closed "), block.When(w.Closed), block.Plain("%s. %s", closeReason(w), ProgressLine(k, w))}
+	runs := []block.Run{block.Plain("Closed "), block.When(w.Closed), block.Plain("%s. %s", closeReason(k, w), ProgressLine(k, w))}
 	if w.Thin {
 		runs = append(runs, block.Plain(" Fewer than half were heard, so lean on the result with care."))
 	}
 	return runs
 }
 
-func closeReason(w state.Window) string {
+func closeReason(k state.Kickoff, w state.Window) string {
+	if w.Why == state.ClosedAbandoned && k.CalledOff.Why != "" {
+		return ", when the kickoff was called off"
+	}
 	switch w.Why {
 	case state.ClosedComplete:
 		return ", once everyone had finished"

@@ -172,7 +172,7 @@ func MayTakePart(p Page) error {
 	case !p.Kickoff.Takes(p.Viewer):
 		return Refuse("You are not part of this kickoff. Ask %s to add you.", words.LeadName(p.Kickoff))
 	case p.Kickoff.Stage == state.StageEnded:
-		return Refuse("This kickoff has ended, so nothing can be changed. Its summary stays in the channel.")
+		return flows.Ended(&p.Kickoff, "nothing can be changed")
 	}
 	return nil
 }

@@ -59,6 +59,8 @@ func DecisionMessage(p screen.Page, arg string) (screen.Posting, error) {
 	switch {
 	case d.Set != "":
 		return screen.Line(p, title, fmt.Sprintf("Closed: %s. It was decided: %s.", votedText(k, d), words.ChoiceText(d.Set, d.Weeks))), nil
+	case k.Stage == state.StageEnded:
+		return screen.Line(p, title, "The kickoff ended before this was decided."), nil
 	case d.Phase == state.PhaseSettling:
 		return screen.Posting{
 			Text:   screen.Aloud(k, "the vote has closed. %s. The lead settles it.", words.Tally(d)),
@@ -120,6 +122,8 @@ func DecisionSettles(p screen.Page) (screen.Settling, error) {
 	switch {
 	case d.Set != "":
 		return out.Done(fmt.Sprintf("Done: %s.", words.ChoiceText(d.Set, d.Weeks)))
+	case k.Stage == state.StageEnded:
+		return out.Done("The kickoff ended before this was settled. Nothing is left to do here.")
 	case d.Phase != state.PhaseSettling:
 		return out.Done("The vote is not closed yet.")
 	}

@@ -109,6 +109,9 @@ func CheckinMessage(p screen.Page, arg string) (screen.Posting, error) {
 			Blocks: []slack.Block{heading, block.Para(block.Plain("Closed "), block.When(c.Closed), block.Plain(". %s", text))},
 		}, nil
 	}
+	if k.Stage == state.StageEnded {
+		return screen.Line(p, fmt.Sprintf("Check-in %d", c.N), "The kickoff ended before this closed. Results that were reported stand; ratings were not counted."), nil
+	}
 	const ask = "Owners, how did your tests go? Core team, what do you think now?"
 	blocks := []slack.Block{heading, block.Para(block.Bold(ask)),
 		block.Text("First what your tests found and what you learnt, then how confident you are. Ratings stay unseen until the close.")}
