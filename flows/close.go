@@ -124,7 +124,7 @@ func afterClose(b *reaction, happened event.Event) {
 	case event.SummaryPosted:
 		b.tellLeads(ScreenSettle, string(state.StageClose))
 		b.show(ScreenSummary, "")
-		for _, part := range Parts() {
+		for _, part := range PartsOf(b.k) {
 			b.showUnder(ScreenPart, part, ScreenSummary)
 		}
 		summary := Slot{Screen: ScreenSummary}
