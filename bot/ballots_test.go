@@ -101,7 +101,7 @@ func (b *burglar) unseal() {
 }
 
 // A ballot in the clear: an event, or the part of a state.
-var ballots = regexp.MustCompile(`"(rated|framing-voted|weeks-voted|evidence-rerated|confidence-voted|decision-voted)"|"(Ballots|Votes|Evidence|Confidence)":\{`)
+var ballots = regexp.MustCompile(`"(rated|framing-voted|weeks-voted|outlook-voted|evidence-rerated|confidence-voted|decision-voted)"|"(Ballots|Votes|Worth|Cost|Evidence|Confidence)":\{`)
 
 // names are what somebody might be written down as.
 func (b *burglar) names() map[string]string {

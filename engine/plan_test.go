@@ -196,6 +196,50 @@ func planOf(week, of int) Plan {
 	return p
 }
 
+// Which way each of the two moves the weeks is the project's own rule (common
+// practice, no source); the weeks are worked out by hand from the bands.
+func TestProposeWeeksWithAnOutlook(t *testing.T) {
+	usual, risky, good := Cut{6, 4}, Cut{7, 3}, Cut{6, 7}
+	none := Undefined()
+	for _, row := range []struct {
+		rule    string
+		plan    Plan
+		cut     Cut
+		outlook Outlook
+		weeks   int
+		band    [2]int
+		decided string
+	}{
+		{"nobody said anything", planOf(9, 3), usual, Outlook{none, ""}, 5, [2]int{3, 5}, ""},
+		{"the name at stake argues for more time", planOf(9, 3), usual, Outlook{none, CostName}, 6, [2]int{4, 6}, DecidedRisk},
+		{"little confidence does too", planOf(9, 3), usual, Outlook{3.4, CostQuarter}, 6, [2]int{4, 6}, DecidedBelief},
+		{"both together are one band", planOf(9, 3), usual, Outlook{2, CostName}, 6, [2]int{4, 6}, DecidedBoth},
+		{"little to lose argues for less", planOf(9, 3), usual, Outlook{5, CostDay}, 3, [2]int{2, 3}, DecidedRisk},
+		{"much confidence does too", planOf(9, 3), usual, Outlook{6.5, ""}, 3, [2]int{2, 3}, DecidedBelief},
+		{"against each other they cancel out", planOf(9, 3), usual, Outlook{8, CostName}, 5, [2]int{3, 5}, DecidedMap},
+		{"the middle of both changes nothing", planOf(9, 3), usual, Outlook{5, CostQuarter}, 5, [2]int{3, 5}, DecidedMap},
+		{"a plan inside both bands decides", planOf(4, 3), usual, Outlook{2, CostName}, 4, [2]int{4, 6}, DecidedPlan},
+		{"there is no longer band", planOf(9, 3), risky, Outlook{1, CostName}, 6, [2]int{4, 6}, DecidedMap},
+		{"nor a shorter one", planOf(9, 3), good, Outlook{9, CostDay}, 3, [2]int{2, 3}, DecidedMap},
+		{"with nothing to test first a short box will do", Plan{}, usual, Outlook{1, CostName}, 2, [2]int{2, 3}, DecidedPlan},
+	} {
+		t.Run(row.rule, func(t *testing.T) {
+			got := ProposeWeeksWith(row.plan, row.cut, row.outlook)
+			assert.Equal(t, row.weeks, got.Weeks, "%+v", got)
+			assert.Equal(t, row.band, got.Band, "%+v", got)
+			assert.Equal(t, row.decided, got.Decided, "%+v", got)
+			if row.decided == "" {
+				assert.Equal(t, ProposeWeeks(row.plan, row.cut), got)
+			} else {
+				assert.Contains(t, got.Why, " What decided: ", "the reason says it")
+			}
+		})
+	}
+	assert.Equal(t, "6 weeks are the most that is usual for a map like this when a mistake would cost the company’s good name and confidence is low, "+
+		"and by then none of the 3 assumptions to test first has a first result, though the whole plan takes 9 weeks. What decided: risk and confidence.",
+		ProposeWeeksWith(planOf(9, 3), usual, Outlook{2, CostName}).Why)
+}
+
 // The thirds of the scale meet at 3.5 and 6.5, which belong to the upper.
 func TestBandsAtTheirBounds(t *testing.T) {
 	for _, row := range []struct {

@@ -2,6 +2,7 @@ package engine
 
 import (
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 )
@@ -9,9 +10,40 @@ import (
 // A Proposal is how many weeks a time box should have, and why.
 type Proposal struct {
 	Weeks   int    `json:"weeks"`
-	Band    [2]int `json:"band"`    // fewest and most weeks for a map like this
-	Typical int    `json:"typical"` // usual for a map like this
-	Why     string `json:"why"`     // one sentence that a lead can read aloud
+	Band    [2]int `json:"band"`              // fewest and most weeks for a map like this
+	Typical int    `json:"typical"`           // usual for a map like this
+	Why     string `json:"why"`               // what a lead can read aloud: one sentence, and a second with an outlook
+	Decided string `json:"decided,omitempty"` // what decided, where there was an outlook: one of the Decided constants
+}
+
+// What can have decided about the weeks.
+const (
+	DecidedPlan   = "plan"                // the week in which all have a first result
+	DecidedMap    = "map"                 // the band of the map: its importance and its evidence
+	DecidedRisk   = "risk"                // what a mistake would cost
+	DecidedBelief = "confidence"          // how likely people think it that this is worth building
+	DecidedBoth   = "risk and confidence" // the last two together
+)
+
+// A Cost is what being wrong would cost.
+type Cost string
+
+// The costs, from the least to the most.
+const (
+	CostDay     Cost = "day"     // a day of work
+	CostQuarter Cost = "quarter" // a quarter of a year
+	CostName    Cost = "name"    // the company's good name
+)
+
+// Costs lists them, from the least to the most.
+func Costs() []Cost { return []Cost{CostDay, CostQuarter, CostName} }
+
+// An Outlook is what a group thinks before the first test: how likely it is
+// that this is worth building, from 1 (surely not) to 9 (surely), undefined
+// where nobody said; and what being wrong would cost, empty likewise.
+type Outlook struct {
+	Worth Figure
+	Cost  Cost
 }
 
 // A band is how long discoveries of one kind usually take, in weeks.
@@ -64,6 +96,73 @@ func ProposeWeeks(p Plan, cut Cut) Proposal {
 	b := bandFor(p, cut)
 	weeks, why := b.fit(p)
 	return Proposal{Weeks: weeks, Band: [2]int{b.low, b.high}, Typical: b.typical, Why: why}
+}
+
+// ProposeWeeksWith does the same for a group that has said what it thinks. More
+// to lose and less confidence argue for more time, the reverse for less: the
+// company's name at stake and a worth below 3.5 count one step up each, no more
+// than a day and a worth of 6.5 or more one step down each. Where the steps do
+// not cancel out, the next longer or shorter band is taken (common practice, no
+// source). An outlook in which nobody said anything changes nothing, nor does
+// any where there is nothing to test first.
+func ProposeWeeksWith(p Plan, cut Cut, o Outlook) Proposal {
+	plain := ProposeWeeks(p, cut)
+	if o.Cost == "" && !o.Worth.Defined() {
+		return plain
+	}
+	steps, because, decided := o.steps()
+	all := []band{bandShort, bandUsual, bandLong}
+	b := bandFor(p, cut)
+	if at := slices.Index(all, b) + steps; steps != 0 && p.TestFirst > 0 && at >= 0 && at < len(all) {
+		b, b.kind = all[at], b.kind+" when "+because
+	}
+	out := Proposal{Band: [2]int{b.low, b.high}, Typical: b.typical}
+	out.Weeks, out.Why = b.fit(p)
+	switch {
+	case out.Weeks != plain.Weeks:
+		out.Decided = decided
+	case p.TestFirst == 0 || p.FirstAll == out.Weeks:
+		out.Decided = DecidedPlan
+	default:
+		out.Decided = DecidedMap
+	}
+	out.Why += " What decided: " + decidedText[out.Decided] + "."
+	return out
+}
+
+var decidedText = map[string]string{
+	DecidedPlan: "the plan", DecidedMap: "risk and evidence, as the map shows them",
+	DecidedRisk: "the risk", DecidedBelief: "the confidence", DecidedBoth: "risk and confidence",
+}
+
+// steps says by how many bands an outlook moves the proposal, -1, 0 or 1, why,
+// and which of risk and confidence does it.
+func (o Outlook) steps() (n int, because, decided string) {
+	risk, belief := 0, 0
+	switch o.Cost {
+	case CostDay:
+		risk = -1
+	case CostName:
+		risk = 1
+	}
+	switch {
+	case !o.Worth.Defined():
+	case o.Worth < middleThird:
+		belief = 1
+	case o.Worth >= upperThird:
+		belief = -1
+	}
+	costs := map[int]string{-1: "a mistake would cost a day of work", 1: "a mistake would cost the company’s good name"}[risk]
+	beliefs := map[int]string{-1: "confidence is high", 1: "confidence is low"}[belief]
+	switch {
+	case risk+belief == 0:
+		return 0, "", ""
+	case belief == 0:
+		return risk, costs, DecidedRisk
+	case risk == 0:
+		return belief, beliefs, DecidedBelief
+	}
+	return risk, costs + " and " + beliefs, DecidedBoth
 }
 
 // fit keeps the plan inside the band, and says why.

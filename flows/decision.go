@@ -234,11 +234,11 @@ func afterDecision(b *reaction, happened event.Event) {
 		b.tellLeads(ScreenSettle, "decision/"+n)
 		b.show(ScreenOutcome, n)
 		b.show(ScreenSummary, "")
+		if !Held(b.k) {
+			b.add(Effect{Do: ShareFiles, Slot: Slot{Screen: ScreenOutcome, Arg: n}})
+		}
 		if e.Choice != state.Another {
 			b.tellLeads(ScreenDesk, "")
-			if !Held(b.k) {
-				b.add(Effect{Do: ShareFiles, Slot: Slot{Screen: ScreenOutcome, Arg: n}})
-			}
 			b.add(Effect{Do: Unpin, Slot: Slot{Screen: ScreenSummary}})
 			b.add(Effect{Do: ReleaseChannel})
 			b.add(Effect{Do: RemoveBookmark})

@@ -5,6 +5,8 @@ import (
 	"testing"
 	"time"
 
+	"soundings/engine"
+
 	"github.com/stretchr/testify/assert"
 	"pgregory.net/rapid"
 
@@ -78,6 +80,9 @@ func laterDrawers() []drawer {
 		},
 		func(r *rapid.T, k *state.Kickoff) Intent { return WithdrawTest{N: upTo(r, len(k.Backlog.Tests)+1)} },
 		func(r *rapid.T, k *state.Kickoff) Intent { return VoteWeeks{Weeks: upTo(r, 5)} },
+		func(r *rapid.T, k *state.Kickoff) Intent {
+			return VoteOutlook{Worth: upTo(r, 9), Cost: rapid.SampledFrom(engine.Costs()).Draw(r, "cost")}
+		},
 		func(r *rapid.T, k *state.Kickoff) Intent {
 			return AddAction{What: text(r), Owner: somebody(r), Due: "2027-03-05"}
 		},

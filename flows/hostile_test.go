@@ -278,7 +278,7 @@ func TestEveryTextFieldIsTried(t *testing.T) {
 func chosen(field string) bool {
 	last := field[strings.LastIndex(field, ".")+1:]
 	return slices.Contains([]string{"Who", "By", "ID", "Team", "Channel", "Zone", "Stage", "Ring", "User", "Assumption", "Scale", "Keep", "Join",
-		"Kinds", "Owner", "Part", "Why", "Choice", "To", "Person", "Slot", "TS", "Due", "NotBefore", "StopOn", "BuildOn", "Canvas", "Absent"}, last) || strings.Contains(field, "Questions") ||
+		"Kinds", "Owner", "Part", "Why", "Choice", "To", "Person", "Slot", "TS", "Due", "NotBefore", "StopOn", "BuildOn", "Cost", "Canvas", "Absent"}, last) || strings.Contains(field, "Questions") ||
 		strings.Contains(field, "People") || strings.HasPrefix(field, "Person.")
 }
 

@@ -8,6 +8,8 @@ import (
 	"testing"
 	"time"
 
+	"soundings/engine"
+
 	"github.com/stretchr/testify/assert"
 
 	"soundings/flows/event"
@@ -61,6 +63,7 @@ func allIntents() []struct {
 		{EditTest{N: 1, Plan: test}, participants},
 		{WithdrawTest{N: 1}, participants},
 		{VoteWeeks{Weeks: 4}, participants},
+		{VoteOutlook{Worth: 6, Cost: engine.CostQuarter}, participants},
 		{AddAction{What: "Ask", Owner: "ines", Due: "2027-03-05"}, participants},
 		{EditAction{N: 1, What: "Ask", Owner: "ines", Due: "2027-03-05"}, participants},
 		{ReportResult{Checkin: 1, Test: 1, K: 1, N: 2}, participants},

@@ -66,14 +66,14 @@ func TestScheduleCountsOnOwnersOutsideTheCore(t *testing.T) {
 
 func TestProposalFollowsThePlan(t *testing.T) {
 	k := box()
-	got := proposalFor(&k)
+	got := proposalFor(&k, nil)
 	assert.Equal(t, 3, got.Weeks, "proposal = %+v, want 3 weeks and why", got)
 	assert.NotEqual(t, "", got.Why, "proposal = %+v, want 3 weeks and why", got)
 	k.Backlog.Tests = nil
-	got = proposalFor(&k)
+	got = proposalFor(&k, nil)
 	assert.Equal(t, got.Band[1], got.Weeks, "without tests the proposal is %+v, want the most of its band", got)
 	k.Rounds = nil
-	got = proposalFor(&k)
+	got = proposalFor(&k, nil)
 	assert.GreaterOrEqual(t, got.Weeks, 1, "without a map the proposal is %+v, want a short box", got)
 	assert.LessOrEqual(t, got.Weeks, 3, "without a map the proposal is %+v, want a short box", got)
 }

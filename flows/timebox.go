@@ -17,18 +17,47 @@ const MaxWeeks = 12
 
 // openTimebox proposes weeks with it, from the plan as it stands.
 func openTimebox(k *state.Kickoff, opened event.StageOpened, _ time.Time) []event.Event {
-	return []event.Event{opened, event.WeeksProposed{Proposal: proposalFor(k)}}
+	return []event.Event{opened, event.WeeksProposed{Proposal: proposalFor(k, nil)}}
 }
 
-// VoteWeeks says how many weeks the actor would give.
+// VoteWeeks says how many weeks the actor would give, and may say with it what
+// VoteOutlook does. The weeks are what finishes the stage.
 type VoteWeeks struct {
 	By
-	Weeks int // 1 to MaxWeeks
+	Weeks int         // 1 to MaxWeeks
+	Worth int         // 0 leaves it as it is
+	Cost  engine.Cost // empty leaves it as it is
 }
 
 func (i VoteWeeks) decide(k *state.Kickoff, _ time.Time) ([]event.Event, error) {
-	return provided(cmp.Or(canAnswer(k, state.StageTimebox), checkWeeks(i.Weeks)),
-		append([]event.Event{event.WeeksVoted{Weeks: i.Weeks}}, finish(k, i.Who)...)...)
+	var events []event.Event
+	if i.Worth != 0 || i.Cost != "" {
+		events = append(events, event.OutlookVoted{Worth: i.Worth, Cost: i.Cost})
+	}
+	events = append(events, event.WeeksVoted{Weeks: i.Weeks})
+	return provided(cmp.Or(canAnswer(k, state.StageTimebox), checkWeeks(i.Weeks), checkOutlook(i.Worth, i.Cost)),
+		append(events, finish(k, i.Who)...)...)
+}
+
+// VoteOutlook says how likely the actor thinks it that this is worth building, or
+// what being wrong would cost. At least one of the two is given.
+type VoteOutlook struct {
+	By
+	Worth int         // 1 surely not, 9 surely; 0 leaves it as it is
+	Cost  engine.Cost // empty leaves it as it is
+}
+
+func (i VoteOutlook) decide(k *state.Kickoff, _ time.Time) ([]event.Event, error) {
+	return provided(cmp.Or(canAnswer(k, state.StageTimebox),
+		refuseIf(i.Worth == 0 && i.Cost == "", "worth", "Choose one of the answers."),
+		checkOutlook(i.Worth, i.Cost)), event.OutlookVoted{Worth: i.Worth, Cost: i.Cost})
+}
+
+func checkOutlook(worth int, cost engine.Cost) error {
+	return cmp.Or(
+		refuseIf(worth < 0 || worth > 9, "worth", "Choose a whole number from 1 to 9."),
+		refuseIf(cost != "" && !slices.Contains(engine.Costs(), cost), "cost", "Choose one of the three: a day, a quarter, the company’s name."),
+	)
 }
 
 func checkWeeks(weeks int) error {
@@ -37,7 +66,12 @@ func checkWeeks(weeks int) error {
 
 func countWeeks(k *state.Kickoff, _ time.Time) (counted, again []event.Event) {
 	median, iqr := state.SpreadOf(k.Timebox.Votes)
-	return []event.Event{event.WeeksCounted{Median: median, IQR: iqr, Voters: len(k.Timebox.Votes)}}, nil
+	outlook := state.OutlookOf(k.Timebox)
+	counted = []event.Event{event.WeeksCounted{Median: median, IQR: iqr, Voters: len(k.Timebox.Votes), Outlook: outlook}}
+	if outlook != nil || k.Timebox.Outlook != nil { // the latter: it was counted before, and is open again
+		counted = append(counted, event.WeeksProposed{Proposal: proposalFor(k, outlook)})
+	}
+	return counted, nil
 }
 
 // ProposedWeeks is what stands when the lead sets nothing: the median of the
@@ -103,12 +137,15 @@ func gaveTimebox(k *state.Kickoff, u state.UserID, _ int) bool {
 
 // proposalFor is how many weeks the bot proposes, and why. Without a map there
 // is nothing to be tested first, and a short box will do.
-func proposalFor(k *state.Kickoff) engine.Proposal {
+func proposalFor(k *state.Kickoff, outlook *state.Outlook) engine.Proposal {
 	cut := engine.Cut{Importance: engine.Undefined(), Evidence: engine.Undefined()}
 	if m := k.Map(); m != nil {
 		cut = m.Cut
 	}
-	return engine.ProposeWeeks(Schedule(k), cut)
+	if outlook == nil {
+		return engine.ProposeWeeks(Schedule(k), cut)
+	}
+	return engine.ProposeWeeksWith(Schedule(k), cut, engine.Outlook{Worth: outlook.Worth, Cost: outlook.Cost})
 }
 
 // Schedule lays the tests of the backlog, as it was before the time box began, in test order, on the days that

@@ -6,6 +6,8 @@ import (
 	"strings"
 	"testing"
 
+	"soundings/engine"
+
 	"github.com/stretchr/testify/require"
 
 	"soundings/flows/event"
@@ -172,7 +174,9 @@ func (s *script) laterIntents(t *testing.T, l line) []Intent {
 	case "withdraws test":
 		return []Intent{WithdrawTest{By: l.by(), N: l.int(t, "n")}}
 	case "votes weeks":
-		return []Intent{VoteWeeks{By: l.by(), Weeks: l.int(t, "weeks")}}
+		return []Intent{VoteWeeks{By: l.by(), Weeks: l.int(t, "weeks"), Worth: l.orElse(t, "worth", 0), Cost: engine.Cost(l.get("cost"))}}
+	case "votes outlook":
+		return []Intent{VoteOutlook{By: l.by(), Worth: l.orElse(t, "worth", 0), Cost: engine.Cost(l.get("cost"))}}
 	case "settles timebox":
 		return []Intent{SetTimebox{ByLead: l.byLead(), Weeks: l.int(t, "weeks"), Checkin: weekday(t, l.get("checkin")),
 			StopIf: l.get("stop"), BuildIf: l.get("build"), StopOn: l.get("stop_on"), BuildOn: l.get("build_on")}}

@@ -79,6 +79,7 @@ var ballotWords = []string{
 	`","events":[{"kind":"evidence-rerated","data":{"Evidence":{`, "\x15",
 	`","events":[{"kind":"confidence-voted","data":{"Confidence":`, "\x16",
 	`","events":[{"kind":"decision-voted","data":{"Choice":"`, "\x17", `","Weeks":`, "\x18",
+	`","events":[{"kind":"outlook-voted","data":{"`, "\x19", `}},{"kind":"weeks-voted","data":{"Weeks":`, "\x1a",
 }
 
 var packer, unpacker = strings.NewReplacer(ballotWords...), strings.NewReplacer(reversed(ballotWords)...)

@@ -27,8 +27,11 @@ func (r *run) sharePicture(ctx context.Context, k state.Kickoff, slot flows.Slot
 // was posted, all are shared: they stand nowhere else.
 func (r *run) shareFiles(ctx context.Context, k state.Kickoff, slot flows.Slot) error {
 	draw := report.Files
-	if slot.Screen == flows.ScreenOutcome || slot.Screen == flows.ScreenCalledOff && !k.Timebox.Starts.IsZero() {
+	switch {
+	case slot.Screen == flows.ScreenOutcome && k.Stage == state.StageEnded, slot.Screen == flows.ScreenCalledOff && !k.Timebox.Starts.IsZero():
 		draw = report.LastFiles
+	case slot.Screen == flows.ScreenOutcome:
+		draw = report.NewDates
 	}
 	files, err := draw(k)
 	if err != nil {

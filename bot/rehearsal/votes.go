@@ -185,20 +185,50 @@ func backlogDone(ctx context.Context, a *actor, b button) error {
 	return a.press(ctx, b)
 }
 
+// costsOnScreen are how the message says what a script's word costs.
+var costsOnScreen = map[string]string{"day": "A day", "quarter": "A quarter", "name": "The company"}
+
+// voteWeeks chooses the weeks last: they finish the stage.
 func voteWeeks(ctx context.Context, a *actor, b button) error {
-	if a.cast.script.Timebox == nil {
+	t := a.cast.script.Timebox
+	if t == nil {
 		return nil
 	}
-	weeks, votes := a.cast.script.Timebox.Votes[a.Key]
-	if !votes {
-		return nil
-	}
-	for _, o := range b.Options {
-		if number, _, _ := strings.Cut(o.Text, " "); number == strconv.Itoa(weeks) {
-			return a.choose(ctx, b, blockkit.Value{Option: o.Value})
+	if worth, says := t.Worth[a.Key]; says {
+		if err := a.chooseBeside(ctx, b, "do/timebox.worth", strconv.Itoa(worth)); err != nil {
+			return err
 		}
 	}
-	return fmt.Errorf("%s cannot choose %d weeks", a.Name, weeks)
+	if cost, says := t.Cost[a.Key]; says {
+		if err := a.chooseBeside(ctx, b, "do/timebox.cost", costsOnScreen[cost]); err != nil {
+			return err
+		}
+	}
+	if weeks, votes := t.Votes[a.Key]; votes {
+		return a.chooseBeside(ctx, b, "do/timebox.vote", strconv.Itoa(weeks))
+	}
+	return nil
+}
+
+// chooseBeside chooses the option of a list that begins with some words, in the
+// message of a button. It does nothing where the list is gone: the stage is over.
+func (a *actor) chooseBeside(ctx context.Context, b button, action, begins string) error {
+	m, ok := a.cast.team.Message(b.channel, b.ts)
+	if !ok {
+		return fmt.Errorf("the message of %s is gone", action)
+	}
+	for _, e := range blockkit.Elements(m.Blocks) {
+		if e.ActionID != action {
+			continue
+		}
+		for _, o := range e.Options {
+			if o.Text == begins || strings.HasPrefix(o.Text, begins+" ") || strings.HasPrefix(o.Text, begins+"’") {
+				return a.choose(ctx, button{Element: e, channel: b.channel, ts: b.ts}, blockkit.Value{Option: o.Value})
+			}
+		}
+		return fmt.Errorf("%s cannot choose %q", a.Name, begins)
+	}
+	return nil
 }
 
 func voteDecision(ctx context.Context, a *actor, b button) error {

@@ -145,8 +145,12 @@ type timebox struct {
 	StopIf        typed  `json:"stop_if"`
 	BuildIf       typed  `json:"build_if"`
 	Marks         []mark `json:"marks"` // both, with what is known of them
+	Worth         votes  `json:"worth"` // 1 surely not worth building, 9 surely, before the first test
+	Cost          costs  `json:"cost"`  // what being wrong would cost
+	Decided       string `json:"decided"`
 
 	WithRenewals string `json:"-"`
+	Outlook      string `json:"-"`
 	Bars         Code   `json:"-"`
 }
 
@@ -161,6 +165,12 @@ type votes struct {
 	Median engine.Figure `json:"median"`
 	IQR    engine.Figure `json:"iqr"`
 	N      int           `json:"n"`
+}
+
+type costs struct {
+	Median engine.Cost         `json:"median"` // the higher of two; empty: nobody said
+	N      int                 `json:"n"`
+	Of     map[engine.Cost]int `json:"of"` // empty where few said
 }
 
 type action struct {

@@ -81,6 +81,9 @@ func LastFiles(k state.Kickoff) ([]File, error) {
 	return drawn(k, draws...)
 }
 
+// NewDates is the calendar alone: what has changed where the discovery goes on.
+func NewDates(k state.Kickoff) ([]File, error) { return []File{calendarFile(k)}, nil }
+
 func drawn(k state.Kickoff, draws ...func() (File, error)) ([]File, error) {
 	var files []File
 	for _, draw := range draws {

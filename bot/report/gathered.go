@@ -1,6 +1,7 @@
 package report
 
 import (
+	"maps"
 	"strings"
 	"time"
 
@@ -180,6 +181,12 @@ func timeboxOf(k state.Kickoff) timebox {
 		Starts: leadDay(k, t.Starts), Ends: leadDay(k, t.Ends), WithRenewals: weeksText(t), Bars: Bars(k, all),
 		Votes: votesOf(t.Median, t.IQR, t.Voted()),
 		Marks: each(state.Marks(&k), func(m state.Mark) mark { return mark{m.Build, typed(m.Text), m.On, m.State} })}
+	out.Cost.Of = map[engine.Cost]int{}
+	out.Worth, out.Decided = votesOf(t.Baseline(), engine.Undefined(), 0), t.Proposal.Decided
+	if o := t.Outlook; o != nil {
+		out.Worth, out.Cost, out.Outlook = votesOf(o.Worth, o.WorthIQR, o.Worths), costs{o.Cost, o.Costs, map[engine.Cost]int{}}, words.OutlookText(*o)
+		maps.Copy(out.Cost.Of, o.CostsOf)
+	}
 	if t.Weeks > 0 {
 		out.Checkin = strings.ToLower(t.Checkin.String())
 	}

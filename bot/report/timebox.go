@@ -38,7 +38,7 @@ func Timebox(k state.Kickoff) []Block {
 	if short := words.ShortBox(flows.Schedule(&k), t.Weeks); short != "" && len(t.Renewals) == 0 {
 		blocks = append(blocks, para("%s", short))
 	}
-	blocks = append(blocks, para("%s The plan came to %s. %s", words.VotesText(t), words.WeeksText(t.Proposal.Weeks), t.Proposal.Why))
+	blocks = append(blocks, para("%s %s", words.VotesText(t), words.ProposalText(t)))
 	return append(blocks, Marks(k)...)
 }
 

@@ -46,7 +46,7 @@ type firstTest struct {
 type dot struct {
 	X, Y  int
 	Value engine.Figure
-	N     int // of the check-in
+	N     int // of the check-in; 0 before the first test
 }
 
 // mostFirst is how many assumptions the summary begins with.
@@ -113,13 +113,19 @@ func nextCheckin(k state.Kickoff) string {
 // 100, where 1 of 9 is at the bottom.
 func confidenceDots(f facts) []dot {
 	var dots []dot
-	for _, c := range f.Underway.Checkins {
-		if c.Confidence.Median.Defined() {
-			dots = append(dots, dot{Y: 90 - int(10*(float64(c.Confidence.Median)-1)), Value: c.Confidence.Median, N: c.N})
+	add := func(median engine.Figure, n int) {
+		if median.Defined() {
+			dots = append(dots, dot{Y: 90 - int(10*(float64(median)-1)), Value: median, N: n})
 		}
 	}
+	for _, c := range f.Underway.Checkins {
+		if len(dots) == 0 { // without a check-in there is nothing to lay beside it
+			add(f.Timebox.Worth.Median, 0)
+		}
+		add(c.Confidence.Median, c.N)
+	}
 	for i := range dots {
-		dots[i].X = 60 + 180*i/max(1, len(dots)-1)
+		dots[i].X = 40 + 220*i/max(1, len(dots)-1)
 	}
 	return dots
 }

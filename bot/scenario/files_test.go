@@ -80,7 +80,7 @@ func written(s *Scenario) *yaml.Node {
 		"assumptions": eachWritten(s.Assumptions, writtenAssumption),
 		"actions":     eachWritten(s.Actions, func(a Action) any { return fieldsOut{"what": a.What, "owner": a.Owner, "due_days": a.DueDays} })}
 	if b := s.Timebox; b != nil {
-		top["timebox"] = leaveOut(b.StopOn == "", "stop_on", leaveOut(b.BuildOn == "", "build_on", leaveOut(b.Set == 0, "set", fieldsOut{"stop_on": b.StopOn, "build_on": b.BuildOn, "votes": b.Votes, "set": b.Set,
+		top["timebox"] = leaveOut(b.StopOn == "", "stop_on", leaveOut(b.BuildOn == "", "build_on", leaveOut(b.Set == 0, "set", fieldsOut{"stop_on": b.StopOn, "build_on": b.BuildOn, "votes": b.Votes, "worth": b.Worth, "cost": b.Cost, "set": b.Set,
 			"checkin": strings.ToLower(b.Checkin.String()), "stop_if": b.StopIf, "build_if": b.BuildIf})))
 	}
 	if s.Deal != nil {

@@ -44,6 +44,7 @@ var rules = map[string]rule{
 	"risk":       choice("the kind of risk", "desirability", "viability", "feasibility", "usability"),
 	"decision":   choice("the decision", "build", "stop", "another"),
 	"weekday":    weekday,
+	"cost":       choice("the cost", "day", "quarter", "name"),
 }
 
 // The longest texts that people can give, in characters: what one form field

@@ -187,9 +187,11 @@ type Pass struct {
 
 // A Timebox holds the votes on weeks and what the lead sets.
 type Timebox struct {
-	Votes   map[string]int `is:"vote weeks 1 12" keys:"speaker timebox"`
-	Set     int            `is:"whole weeks 1 12" or:"0"` // weeks; 0 takes what is proposed
-	Checkin time.Weekday   `is:"weekday" or:"3"`          // Wednesday when left out
+	Votes   map[string]int    `is:"vote weeks 1 12" keys:"speaker timebox"`
+	Worth   map[string]int    `is:"whole worth 1 9" keys:"speaker timebox"` // 1 surely not worth building, 9 surely; optional, as is Cost
+	Cost    map[string]string `is:"cost" keys:"speaker timebox"`            // what being wrong would cost
+	Set     int               `is:"whole weeks 1 12" or:"0"`                // weeks; 0 takes what is proposed
+	Checkin time.Weekday      `is:"weekday" or:"3"`                         // Wednesday when left out
 	StopIf  string
 	BuildIf string
 	StopOn  string `is:"assumption" or:""` // the assumption that tells; empty: not tested

@@ -15,6 +15,7 @@ import (
 
 	"soundings/bot/block"
 	"soundings/bot/screens/screen"
+	"soundings/engine"
 	"soundings/flows"
 	"soundings/flows/guide"
 	"soundings/flows/state"
@@ -97,8 +98,10 @@ func formCases() []formCase {
 			func(k state.Kickoff) bool { return k.Backlog.Tests[len(k.Backlog.Tests)-1].Census }},
 		{"backlog.edit", "backlog", "U1", screen.Args{N: 1}, ticked(block.Values{}, "withdraw", "withdraw"),
 			func(k state.Kickoff) bool { return k.Backlog.Tests[0].Withdrawn }},
-		{"timebox.vote", "timebox", "U2", screen.Args{}, entries("weeks", "6"),
-			func(k state.Kickoff) bool { return k.Timebox.Votes["U2"] == 6 }},
+		{"timebox.vote", "timebox", "U2", screen.Args{}, entries("weeks", "6", "worth", "4", "cost", "name"),
+			func(k state.Kickoff) bool {
+				return k.Timebox.Votes["U2"] == 6 && k.Timebox.Worth["U2"] == 4 && k.Timebox.Cost["U2"] == engine.CostName
+			}},
 		{"timebox.settle", "timebox/settling", "U1", screen.Args{}, entries("weeks", "5", "checkin", "0", "stop_if", "nobody looks", "stop_on", "A1", "build_if", "half would wait", "build_on", "test 1"),
 			func(k state.Kickoff) bool {
 				t := k.Timebox

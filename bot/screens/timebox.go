@@ -13,6 +13,7 @@ import (
 	"soundings/bot/report"
 	"soundings/bot/screens/screen"
 	"soundings/bot/words"
+	"soundings/engine"
 	"soundings/flows"
 	"soundings/flows/state"
 )
@@ -24,9 +25,18 @@ func timeboxForms() map[string]screen.Form {
 	}
 }
 
-var timeboxActions = map[string]screen.Action{"timebox.vote": func(p screen.Page) (flows.Intent, string) {
-	return flows.VoteWeeks{By: screen.By(p), Weeks: p.Args.N}, "Your vote is in: " + words.WeeksText(p.Args.N) + ". Choose again if you change your mind."
-}}
+var timeboxActions = map[string]screen.Action{
+	"timebox.vote": func(p screen.Page) (flows.Intent, string) {
+		return flows.VoteWeeks{By: screen.By(p), Weeks: p.Args.N}, "Your vote is in: " + words.WeeksText(p.Args.N) + ". Choose again if you change your mind."
+	},
+	"timebox.worth": func(p screen.Page) (flows.Intent, string) {
+		return flows.VoteOutlook{By: screen.By(p), Worth: p.Args.N}, fmt.Sprintf("Noted, for nobody else to see: %d of 9. Choose again if you change your mind.", p.Args.N)
+	},
+	"timebox.cost": func(p screen.Page) (flows.Intent, string) {
+		cost := engine.Cost(p.Args.Choice)
+		return flows.VoteOutlook{By: screen.By(p), Cost: cost}, "Noted, for nobody else to see: " + words.CostOf(cost) + ". Choose again if you change your mind."
+	},
+}
 
 // timeboxAsks asks for a vote on the weeks, beside the bot's proposal.
 func timeboxAsks(p screen.Page) (screen.Asking, error) {
@@ -34,22 +44,55 @@ func timeboxAsks(p screen.Page) (screen.Asking, error) {
 		Ask:     fmt.Sprintf("Say how many weeks this discovery should get; the plan comes to %s.", words.WeeksText(p.Kickoff.Timebox.Proposal.Weeks)),
 		Why:     "At its end we decide: build, stop, or another time box.",
 		Minutes: 2,
-		Picker:  weeksPicker(p),
+		Body:    []slack.Block{block.Text("First two choices that nobody else sees: %s And: %s Choose the weeks last: with them you are done.", worthAsks, costAsks)},
+		Pickers: timeboxPickers(p),
 		Buttons: []*slack.ButtonBlockElement{screen.Button("See the Plan", "open/timebox.vote", screen.StageArgs(p, state.StageTimebox))},
 		Neutral: true,
 		Chosen:  []block.Run{block.Plain("%s", strings.TrimPrefix(words.VotesText(p.Kickoff.Timebox), "Votes: "))},
 	}, nil
 }
 
-// weeksPicker is the vote in the message itself: one choice needs no form.
-func weeksPicker(p screen.Page) slack.Block {
+// What is asked beside the weeks.
+const (
+	worthAsks = "How likely is it that this is worth building?"
+	costAsks  = "What would it cost us to be wrong?"
+)
+
+// timeboxPickers are the votes in the message itself: one choice needs no form. The
+// weeks come last, since whoever has chosen them has finished.
+func timeboxPickers(p screen.Page) []slack.Block {
 	args := screen.StageArgs(p, state.StageTimebox)
-	options := weekOptions()
-	for i := range options {
-		args.N = i + 1
-		options[i].Value = args.String()
+	numbered := func(options []block.Option) []block.Option {
+		for i := range options {
+			args.N = i + 1
+			options[i].Value = args.String()
+		}
+		return options
 	}
-	return block.Picker("do/timebox.vote", "Choose the weeks", options)
+	weeks, worth := numbered(weekOptions()), numbered(worthOptions())
+	args.N = 0
+	costs := costOptions()
+	for i, c := range engine.Costs() {
+		args.Choice = string(c)
+		costs[i].Value = args.String()
+	}
+	return []slack.Block{
+		block.Picker("do/timebox.worth", "Worth building?", worth),
+		block.Picker("do/timebox.cost", "Cost of being wrong?", costs),
+		block.Picker("do/timebox.vote", "Choose the weeks", weeks),
+	}
+}
+
+func worthOptions() []block.Option {
+	return screen.ScaleOptions(map[int]string{1: "surely not", 5: "as likely as not", 9: "surely"})
+}
+
+func costOptions() []block.Option {
+	var options []block.Option
+	for _, c := range engine.Costs() {
+		options = append(options, block.Option{Value: string(c), Text: words.SentenceCase(words.CostOf(c))})
+	}
+	return options
 }
 
 // proposalBlocks shows why so many weeks are proposed.
@@ -109,7 +152,7 @@ func timeboxSettles(p screen.Page) (screen.Settling, error) {
 	out.Without, out.Until = "Without you that stands from", until
 	out.Acts = []*slack.ButtonBlockElement{block.Primary(screen.Button("Set the Time Box", "open/timebox.settle", screen.StageArgs(p, state.StageTimebox)))}
 	out.Body = []slack.Block{
-		block.Para(block.Plain("%s The plan came to %s. ", words.VotesText(t), words.WeeksText(t.Proposal.Weeks)), block.Styled(t.Proposal.Why, nil)),
+		block.Para(block.Plain("%s ", words.VotesText(t)), block.Styled(words.ProposalText(t), nil)),
 	}
 	out.Body = append(out.Body, weeksWords(k, flows.ProposedWeeks(&k))...)
 	out.Body = append(out.Body,
@@ -125,8 +168,13 @@ func weekOptions() []block.Option { return block.Numbered(flows.MaxWeeks, words.
 func votedWeeks(p screen.Page, f *block.Form) flows.Intent {
 	f.Title, f.Submit = "How long?", "Vote"
 	f.Add(proposalBlocks(p.Kickoff)...)
-	weeks, _ := strconv.Atoi(f.Select("weeks", "How many weeks?", screen.FigureOf(p.Kickoff.Timebox.Votes[p.Viewer]), weekOptions()))
-	return flows.VoteWeeks{By: screen.By(p), Weeks: weeks}
+	t := p.Kickoff.Timebox
+	worth, _ := strconv.Atoi(f.Select("worth", worthAsks, screen.FigureOf(t.Worth[p.Viewer]), worthOptions(), block.Optional,
+		block.Hint("Before any test. Later, your confidence as a group is laid beside it. Nobody sees who said what.")))
+	cost := f.Select("cost", costAsks, string(t.Cost[p.Viewer]), costOptions(), block.Optional,
+		block.Hint("The more there is to lose, the longer it is worth looking."))
+	weeks, _ := strconv.Atoi(f.Select("weeks", "How many weeks?", screen.FigureOf(t.Votes[p.Viewer]), weekOptions()))
+	return flows.VoteWeeks{By: screen.By(p), Weeks: weeks, Worth: worth, Cost: engine.Cost(cost)}
 }
 
 func settledTimebox(p screen.Page, f *block.Form) flows.Intent {

@@ -297,10 +297,18 @@ func ConfidenceMove(k state.Kickoff, c state.Checkin) string {
 	text := fmt.Sprintf("Confidence in the whole: %s of 9 (median of %s)", Number(now), Count(voters, "vote", "votes"))
 	for n := c.N - 1; n >= 1; n-- {
 		if before, _ := state.ConfidenceSpread(k.Underway.Checkins[n-1]); before.Defined() {
-			return text + fmt.Sprintf(", after %s at check-in %d.", Number(before), n)
+			return text + fmt.Sprintf(", after %s at check-in %d%s.", Number(before), n, baseline(k, " and %s before the tests"))
 		}
 	}
-	return text + "."
+	return text + baseline(k, ", after %s before the tests") + "."
+}
+
+// baseline is the confidence before the first test, as a part of a sentence, or nothing.
+func baseline(k state.Kickoff, says string) string {
+	if b := k.Timebox.Baseline(); b.Defined() {
+		return fmt.Sprintf(says, Number(b))
+	}
+	return ""
 }
 
 // ChoiceText names one of the ways in which a time box can end.

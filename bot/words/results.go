@@ -105,6 +105,9 @@ func LeftText(k state.Kickoff) string {
 // "Confidence went 5, 4, 3. 2 questions are open. 1 action is late."
 func OpenEnds(k state.Kickoff, now time.Time) string {
 	var went, out []string
+	if b := k.Timebox.Baseline(); b.Defined() {
+		went = append(went, Number(b)+" (before the tests)")
+	}
 	for _, c := range k.Underway.Checkins {
 		if median, _ := state.ConfidenceSpread(c); median.Defined() && !c.Closed.IsZero() {
 			went = append(went, Number(median))

@@ -151,6 +151,52 @@ func VotesText(t state.Timebox) string {
 	return fmt.Sprintf("Votes: median %s; %s.", WeeksFigure(t.Median), halfOf(cast, t.IQR, WeeksFigure))
 }
 
+// costs are what being wrong would cost, in words.
+var costs = map[engine.Cost]string{
+	engine.CostDay: "a day of work", engine.CostQuarter: "a quarter of a year", engine.CostName: "the company’s good name",
+}
+
+// CostOf is what being wrong would cost, within a sentence.
+func CostOf(c engine.Cost) string { return costs[c] }
+
+// ProposalText is what the bot proposes, and why: the plan alone, or once it was
+// counted, with what people think before the first test.
+func ProposalText(t state.Timebox) string {
+	if t.Outlook == nil {
+		return fmt.Sprintf("The plan came to %s. %s", WeeksText(t.Proposal.Weeks), t.Proposal.Why)
+	}
+	return fmt.Sprintf("%s With that, %s are proposed. %s", OutlookText(*t.Outlook), WeeksText(t.Proposal.Weeks), t.Proposal.Why)
+}
+
+// OutlookText is what people thought before the first test: "Worth building: 5 of 9
+// (11 answers). Being wrong would cost a quarter of a year (2 say a day of work, …)."
+func OutlookText(o state.Outlook) string {
+	var out []string
+	few := false
+	if o.Worths > 0 {
+		few = o.Worths < state.FewestRaters
+		out = append(out, fmt.Sprintf("Before the tests, the confidence that this is worth building was %s of 9 (median of %s).", Number(o.Worth), Count(o.Worths, "answer", "answers")))
+	}
+	if o.Costs > 0 {
+		few = few || o.Costs < state.FewestRaters
+		var each []string
+		for _, c := range engine.Costs() {
+			if n := o.CostsOf[c]; n > 0 {
+				each = append(each, fmt.Sprintf("%d said %s", n, CostOf(c)))
+			}
+		}
+		told := Count(o.Costs, "answer", "answers")
+		if len(each) > 0 {
+			told = strings.Join(each, ", ")
+		}
+		out = append(out, fmt.Sprintf("Being wrong would cost %s (%s).", CostOf(o.Cost), told))
+	}
+	if few {
+		out = append(out, TooFew)
+	}
+	return strings.Join(out, " ")
+}
+
 // halfOf says how near to each other the middle half of some answers lie: "half of
 // 11 votes lie within 1 week".
 func halfOf(answers string, iqr engine.Figure, figure func(engine.Figure) string) string {

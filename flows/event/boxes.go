@@ -29,6 +29,7 @@ const (
 func (FramingVoted) boxKind() string    { return string(state.StageFraming) }
 func (Rated) boxKind() string           { return string(state.StageRating) }
 func (WeeksVoted) boxKind() string      { return string(state.StageTimebox) }
+func (OutlookVoted) boxKind() string    { return string(state.StageTimebox) }
 func (EvidenceRerated) boxKind() string { return CheckinBox }
 func (ConfidenceVoted) boxKind() string { return CheckinBox }
 func (NewRated) boxKind() string        { return CheckinBox }
@@ -72,8 +73,10 @@ var boxes = map[string]ballotBox{
 		},
 	},
 	string(state.StageTimebox): {
-		func(k *state.Kickoff) bool { return len(k.Timebox.Votes) > 0 },
-		func(k *state.Kickoff) { k.Timebox.Votes = nil },
+		func(k *state.Kickoff) bool {
+			return len(k.Timebox.Votes)+len(k.Timebox.Worth)+len(k.Timebox.Cost) > 0
+		},
+		func(k *state.Kickoff) { k.Timebox.Votes, k.Timebox.Worth, k.Timebox.Cost = nil, nil, nil },
 	},
 	CheckinBox: {
 		func(k *state.Kickoff) bool {

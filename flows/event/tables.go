@@ -29,7 +29,7 @@ var kinds = map[string]Event{
 	"reason-given": ReasonGiven{}, "gist-posted": GistPosted{},
 	"kind-voted": KindVoted{}, "test-added": TestAdded{}, "test-edited": TestEdited{},
 	"test-withdrawn": TestWithdrawn{},
-	"weeks-proposed": WeeksProposed{}, "weeks-voted": WeeksVoted{}, "weeks-counted": WeeksCounted{},
+	"weeks-proposed": WeeksProposed{}, "weeks-voted": WeeksVoted{}, "outlook-voted": OutlookVoted{}, "weeks-counted": WeeksCounted{},
 	"timebox-set":  TimeboxSet{},
 	"action-added": ActionAdded{}, "action-edited": ActionEdited{}, "action-withdrawn": ActionWithdrawn{},
 	"summary-posted": SummaryPosted{},

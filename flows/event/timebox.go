@@ -21,14 +21,33 @@ func (e WeeksVoted) Apply(k *state.Kickoff, _ time.Time, by state.UserID) {
 	state.Put(k, &k.Timebox.Votes, by, e.Weeks)
 }
 
-// WeeksCounted is the result of the vote, before the lead sets the weeks.
+// OutlookVoted is what one person thinks before the first test. What is left out
+// stays as it was.
+type OutlookVoted struct {
+	Worth int         `json:",omitempty"` // 1 surely not worth building, 9 surely
+	Cost  engine.Cost `json:",omitempty"` // what being wrong would cost
+}
+
+func (e OutlookVoted) Apply(k *state.Kickoff, _ time.Time, by state.UserID) {
+	if e.Worth > 0 {
+		state.Put(k, &k.Timebox.Worth, by, e.Worth)
+	}
+	if e.Cost != "" {
+		state.Put(k, &k.Timebox.Cost, by, e.Cost)
+	}
+}
+
+// WeeksCounted is the result of the vote, before the lead sets the weeks. What it
+// makes of the proposal follows as one more WeeksProposed.
 type WeeksCounted struct {
 	Median, IQR engine.Figure
-	Voters      int `json:",omitempty"`
+	Voters      int            `json:",omitempty"`
+	Outlook     *state.Outlook `json:",omitempty"`
 }
 
 func (e WeeksCounted) Apply(k *state.Kickoff, _ time.Time, _ state.UserID) {
 	k.Timebox.Median, k.Timebox.IQR, k.Timebox.Voters = e.Median, e.IQR, e.Voters
+	k.Timebox.Outlook = e.Outlook
 }
 
 // TimeboxSet is the length of the discovery and the marks by which it will

@@ -1,6 +1,7 @@
 package state
 
 import (
+	"slices"
 	"time"
 
 	"soundings/engine"
@@ -81,6 +82,51 @@ type Timebox struct {
 	Starts   time.Time
 	Ends     time.Time
 	Renewals []int // weeks of each further box
+
+	Worth   map[UserID]int         `json:",omitempty"` // 1 surely not worth building, 9 surely; until they are counted, as is Cost
+	Cost    map[UserID]engine.Cost `json:",omitempty"` // what being wrong would cost
+	Outlook *Outlook               `json:",omitempty"` // what these came to; nil where nobody said either
+}
+
+// An Outlook is what people thought before the first test, counted.
+type Outlook struct {
+	Worth, WorthIQR engine.Figure
+	Worths          int // how many said how likely it is that this is worth building
+	Cost            engine.Cost
+	Costs           int                 // how many said what being wrong would cost
+	CostsOf         map[engine.Cost]int `json:",omitempty"` // who said what, in numbers; nil where few did
+}
+
+// OutlookOf counts what people said; nil where nobody said anything. The cost is
+// the median, and between two the higher one, since in doubt one takes care.
+func OutlookOf(t Timebox) *Outlook {
+	if len(t.Worth)+len(t.Cost) == 0 {
+		return nil
+	}
+	o := Outlook{Worths: len(t.Worth), Costs: len(t.Cost)}
+	o.Worth, o.WorthIQR = SpreadOf(t.Worth)
+	counts := map[engine.Cost]int{}
+	for _, c := range t.Cost {
+		counts[c]++
+	}
+	above := 0
+	for _, c := range slices.Backward(engine.Costs()) {
+		if above += counts[c]; o.Cost == "" && above*2 >= o.Costs && o.Costs > 0 {
+			o.Cost = c
+		}
+	}
+	if o.Costs >= FewestRaters {
+		o.CostsOf = counts
+	}
+	return &o
+}
+
+// Baseline is the confidence before the first test; undefined where nobody said.
+func (t Timebox) Baseline() engine.Figure {
+	if t.Outlook == nil {
+		return engine.Undefined()
+	}
+	return t.Outlook.Worth
 }
 
 // An Action is something somebody will do next.

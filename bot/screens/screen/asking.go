@@ -25,7 +25,7 @@ type Asking struct {
 	Minutes int    // how long it takes
 	Body    []slack.Block
 	Buttons []*slack.ButtonBlockElement // the first is the one most people want
-	Picker  slack.Block                 // in place of buttons, where one choice is the whole answer
+	Pickers []slack.Block               // in place of buttons, where each choice is a whole answer
 	Neutral bool                        // the buttons are answers: none is put forward
 	Note    string                      // in place of how many have finished
 	Next    string                      // what comes after it, a word or two
@@ -69,9 +69,7 @@ func (a Asking) Posting(p Page) Posting {
 		}
 		blocks = append(blocks, block.Buttons(a.Buttons...))
 	}
-	if a.Picker != nil {
-		blocks = append(blocks, a.Picker)
-	}
+	blocks = append(blocks, a.Pickers...)
 	return Posting{
 		Text: Aloud(p.Kickoff, "%s About %s. ", a.Ask, MinutesText(a.Minutes)) +
 			"Closes " + block.WhenText(w.Closes) + ".",

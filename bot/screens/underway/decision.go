@@ -158,6 +158,9 @@ func OutcomeMessage(p screen.Page, arg string) (screen.Posting, error) {
 		if n == len(k.Timebox.Renewals) { // the last box: its end is known
 			blocks = append(blocks, block.Para(block.Plain("The new time box ends on "), block.Day(k.Timebox.Ends), block.Plain(". It is a fresh look, not a longer wait: the check-ins go on.")))
 			blocks = append(blocks, block.Text("%s", words.LeftText(k)))
+			if !flows.Held(&k) {
+				blocks = append(blocks, block.Note("A calendar with the new dates is in the thread. It replaces the one from before."))
+			}
 		}
 		return screen.Posting{Text: block.Escape(text), Blocks: blocks}, nil
 	}
