@@ -130,7 +130,9 @@ func afterClose(b *reaction, happened event.Event) {
 		summary := Slot{Screen: ScreenSummary}
 		b.add(Effect{Do: ShareFiles, Slot: summary})
 		b.add(Effect{Do: Pin, Slot: summary})
-		b.add(Effect{Do: AddBookmark, Slot: summary})
+		if b.k.Stage != state.StageEnded {
+			b.add(Effect{Do: AddBookmark, Slot: summary})
+		}
 		b.canvas(UpdateCanvas)
 	}
 }

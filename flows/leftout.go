@@ -88,7 +88,7 @@ func (i LeaveOut) decide(k *state.Kickoff, now time.Time) ([]event.Event, error)
 	if !k.LeavesOut(k.Stage) {
 		return events, nil
 	}
-	events = append(events, event.WindowClosed{Stage: k.Stage, Why: state.ClosedSkipped})
+	events = append(events, event.WindowClosed{Stage: k.Stage, Why: state.ClosedSkipped, Answers: answersOf(k)})
 	if k.Window.Phase == state.PhaseOpen {
 		events = append(events, event.Empty(string(k.Stage))...)
 	}
