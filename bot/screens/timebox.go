@@ -41,10 +41,10 @@ var timeboxActions = map[string]screen.Action{
 // timeboxAsks asks for a vote on the weeks, beside the bot's proposal.
 func timeboxAsks(p screen.Page) (screen.Asking, error) {
 	return screen.Asking{
-		Ask:     fmt.Sprintf("Say how many weeks this discovery should get; the plan comes to %s.", words.WeeksText(p.Kickoff.Timebox.Proposal.Weeks)),
+		Ask:     fmt.Sprintf("How many weeks should this discovery get? The plan comes to %s.", words.WeeksText(p.Kickoff.Timebox.Proposal.Weeks)),
 		Why:     "At its end we decide: build, stop, or another time box.",
 		Minutes: 2,
-		Body:    []slack.Block{block.Text("First two choices that nobody else sees: %s And: %s Choose the weeks last: with them you are done.", worthAsks, costAsks)},
+		Body:    []slack.Block{block.Text("Nobody else sees your choices. The weeks come last.")},
 		Pickers: timeboxPickers(p),
 		Buttons: []*slack.ButtonBlockElement{screen.Button("See the Plan", "open/timebox.vote", screen.StageArgs(p, state.StageTimebox))},
 		Neutral: true,
@@ -77,9 +77,9 @@ func timeboxPickers(p screen.Page) []slack.Block {
 		costs[i].Value = args.String()
 	}
 	return []slack.Block{
-		block.Picker("do/timebox.worth", "Worth building?", worth),
-		block.Picker("do/timebox.cost", "Cost of being wrong?", costs),
-		block.Picker("do/timebox.vote", "Choose the weeks", weeks),
+		block.Picker("do/timebox.worth", worthAsks, worth),
+		block.Picker("do/timebox.cost", costAsks, costs),
+		block.Picker("do/timebox.vote", "How many weeks?", weeks),
 	}
 }
 
