@@ -42,7 +42,7 @@ func sizeEntry(f *block.Form, chosen string) string {
 		options = append(options, block.Option{Value: s.name, Text: s.says})
 	}
 	return f.Select("size", "What do you need?", chosenSize(chosen).name, options,
-		block.Hint("You paste the list next. Steps can also be left out later, or taken up again."))
+		block.Hint("With a list, you paste it next. Steps can also be left out later, or taken up again."))
 }
 
 // stepTexts say what each step that can be left out is for.

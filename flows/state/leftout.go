@@ -10,5 +10,5 @@ func (k *Kickoff) LeavesOut(s Stage) bool {
 // EndedWithSummary reports whether a kickoff without a time box came to its end.
 func EndedWithSummary(k *Kickoff) bool {
 	n := len(k.Past)
-	return k.Stage == StageEnded && n > 0 && k.Past[n-1].Stage == StageClose && k.Past[n-1].Why != ClosedAbandoned
+	return k.Stage == StageEnded && k.Timebox.Starts.IsZero() && n > 0 && k.Past[n-1].Stage == StageClose && k.Past[n-1].Why != ClosedAbandoned
 }

@@ -43,7 +43,7 @@ func Asks(p screen.Page) (screen.Asking, error) {
 	args := screen.StageArgs(p, state.StageClose)
 	return screen.Asking{
 		Ask:     fmt.Sprintf("Note what you will do next, and until when. Then %s posts the summary.", words.LeadName(p.Kickoff)),
-		Why:     "The summary goes into this channel, " + followsText(p.Kickoff) + " with it.",
+		Why:     "The summary goes into this channel, and " + followsText(p.Kickoff) + " with it.",
 		Minutes: 3,
 		Body:    []slack.Block{block.Text("%s so far.", words.Count(len(p.Kickoff.StandingActions()), "action", "actions"))},
 		Buttons: []*slack.ButtonBlockElement{screen.Button("Add an Action", "open/close.action", args), screen.Button("See the Actions", "open/close.list", args)},
