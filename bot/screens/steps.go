@@ -5,7 +5,6 @@ import (
 
 	"soundings/bot/block"
 	"soundings/bot/screens/screen"
-	"soundings/bot/words"
 	"soundings/flows"
 	"soundings/flows/state"
 )
@@ -79,19 +78,4 @@ func chosenSteps(p screen.Page, f *block.Form) flows.Intent {
 	}
 	kept := f.Ticks("steps", "Steps", stands, options, block.Optional, block.Hint("Without a time box the kickoff ends with its summary."))
 	return flows.LeaveOut{ByLead: screen.ByLead(p), Stages: slices.DeleteFunc(choosable, func(s state.Stage) bool { return slices.Contains(kept, string(s)) })}
-}
-
-// leftOutSteps names what a kickoff leaves out, for its brief; empty where it leaves
-// out nothing.
-func leftOutSteps(k state.Kickoff) string {
-	var names []string
-	for _, s := range k.LeftOut {
-		if row, ok := stageOf(s); ok && k.LeavesOut(s) {
-			names = append(names, row.short)
-		}
-	}
-	if len(names) == 0 {
-		return ""
-	}
-	return "Left out: " + words.And(names, len(names)) + "."
 }
