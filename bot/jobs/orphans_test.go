@@ -110,7 +110,7 @@ func TestAdoptionsEnd(t *testing.T) {
 func TestAnOutageIsToldOnceAMinute(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		away := errors.New("nobody listens")
-		rdb := redis.NewClient(&redis.Options{MaxRetries: -1, Dialer: func(context.Context, string, string) (net.Conn, error) { return nil, away }})
+		rdb := redis.NewClient(&redis.Options{Addr: "127.0.0.1:1", MaxRetries: -1, Dialer: func(context.Context, string, string) (net.Conn, error) { return nil, away }})
 		defer time.Sleep(time.Minute) // the client looks once more before it ends
 		defer rdb.Close()
 		var log bytes.Buffer
