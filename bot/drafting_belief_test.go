@@ -43,7 +43,7 @@ func (d *desk) toTheList() {
 	d.voteAll()
 	d.press("Ana", "do/framing.confirm")
 	d.pass(5 * time.Minute)
-	d.press("Ana", "do/lead.skip-roles")
+	d.act("Ana", "open/lead.steps", many("steps", "assumptions", "backlog", "timebox"))
 	d.pass(5 * time.Minute)
 	d.add("Bo", twoBeliefs, becauseTold)
 }

@@ -156,7 +156,7 @@ func TestManyAtOnce(t *testing.T) {
 	c.start("p0", c.channel, c.names...)
 	c.awaits("stage/brief")
 	c.awaits("desk/@" + c.ids["p0"])
-	c.press("p0", "do/lead.skip-roles")
+	c.act("p0", "open/lead.steps", many("steps", "framing", "assumptions", "backlog", "timebox"))
 	at, e := c.find("p0", "do/brief.read", "")
 	c.together(func(_ int, id string) error { return c.button(id, at, e) })
 

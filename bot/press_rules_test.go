@@ -47,7 +47,7 @@ func rules() map[string]rule {
 		"close.action": {until: always}, "close.list": look, "close.edit": {own: true, until: always}, "close.post": lead, "close.done": {own: true, until: always}, "close.outside": lead,
 		"close.preview": leadAlways, "close.part": leadAlways, "close.change": leadAlways,
 		"checkin.report": answer, "checkin.reports": look, "checkin.correct": own, "decision.vote": answer, "decision.settle": lead, "decision.against": lead,
-		"lead.more": {lead: true, look: true, until: always}, "lead.missing": lead, "lead.remind": lead, "lead.reopen": lead, "lead.extend": lead, "lead.skip-roles": {lead: true, until: "roles"},
+		"lead.more": {lead: true, look: true, until: always}, "lead.missing": lead, "lead.remind": lead, "lead.reopen": lead, "lead.extend": lead, "lead.steps": {lead: true, until: "timebox"},
 		"lead.day": {any: true, until: always}, "lead.admit": leadAlways, "lead.decide": lead, "lead.outside": leadAlways,
 		"lead.go-on": leadAlways, "lead.abandon": lead,
 		"lead.invite": leadAlways, "lead.remove": leadAlways, "lead.add": leadAlways, "lead.handover": leadAlways, "lead.call-off": leadAlways,

@@ -65,7 +65,7 @@ func theBrief(h *testBot) {
 	h.act("ana", "open/lead.extend", choice("days", "1"))
 	h.act("ana", "open/rating.deal", choice("how", "all"))
 	h.act("ana", "open/brief.edit", text("outcome", written("somebody is let in")))
-	h.consider("ana", "do/lead.skip-roles")
+	h.consider("ana", "open/lead.steps", many("steps", "framing", "assumptions", "backlog", "timebox"))
 	h.consider("ana", "do/lead.remind")
 	h.consider("ana", "open/lead.missing")
 	h.press("bo", "open/brief.whole")

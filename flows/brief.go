@@ -30,6 +30,7 @@ type Start struct {
 	Brief             state.Brief
 	People            []state.Person // the lead first
 	Pace              int            // working days per stage, 1 to 10; 0 means 1
+	LeaveOut          []state.Stage  // as in the intent of that name
 
 	Seen state.Seen // of the channel
 	GoOn bool       // although another company reads it
@@ -44,6 +45,7 @@ func (i Start) decide(k *state.Kickoff, now time.Time) ([]event.Event, error) {
 		refuseIf(len(people) == 0 || people[0].ID != i.Who, "people", "Name the people who take part."),
 		refuseIf(len(people) > MaxPeople, "people", "You named %d people; a kickoff starts with %d at most. Choose those who decide, work on it, or have a stake in it. Others can join later.",
 			len(people), MaxPeople),
+		checkLeftOut(i.LeaveOut),
 		refuseIf(i.Pace < 0 || i.Pace > 10, "pace", "The pace is 1 to 10 working days a stage."),
 	); err != nil {
 		return nil, err
@@ -58,6 +60,9 @@ func (i Start) decide(k *state.Kickoff, now time.Time) ([]event.Event, error) {
 		return nil, askOutside("People of another company read this channel. They would read the kickoff as well.")
 	}
 	events := append([]event.Event{begun, opened, event.BriefRead{}}, finish(&after, i.Who)...)
+	if left := slices.DeleteFunc(Optional(), func(s state.Stage) bool { return !slices.Contains(i.LeaveOut, s) }); len(left) > 0 {
+		events = slices.Insert(events, 1, event.Event(event.StagesLeftOut{Stages: left}))
+	}
 	if i.Seen.Outside {
 		events = append(events, event.ChannelSeen{Outside: true, Canvas: i.Seen.Canvas}, event.OutsideAgreed{})
 	}

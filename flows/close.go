@@ -154,13 +154,15 @@ func afterClose(b *reaction, happened event.Event) {
 	case event.SummaryPosted:
 		b.tellLeads(ScreenSettle, string(state.StageClose))
 		b.show(ScreenSummary, "")
-		for _, part := range Parts() {
+		for _, part := range PartsOf(b.k) {
 			b.showUnder(ScreenPart, part, ScreenSummary)
 		}
 		summary := Slot{Screen: ScreenSummary}
 		b.add(Effect{Do: ShareFiles, Slot: summary})
 		b.add(Effect{Do: Pin, Slot: summary})
-		b.add(Effect{Do: AddBookmark, Slot: summary})
+		if b.k.Stage != state.StageEnded {
+			b.add(Effect{Do: AddBookmark, Slot: summary})
+		}
 		b.canvas(UpdateCanvas)
 	}
 }

@@ -262,6 +262,7 @@ func TestEveryTextFieldIsTried(t *testing.T) {
 		tried[f.field] = true
 	}
 	tried["AskDraft.What"] = true                                                       // a button names it
+	tried["Start.LeaveOut"], tried["LeaveOut.Stages"] = true, true                      // a form offers them, and others are refused
 	tried["ReportLoss.Extras.Canvas"], tried["ReportLoss.Extras.Bookmark"] = true, true // the platform names them
 	tried["MissExtra.What"], tried["MissExtra.Why"] = true, true                        // the shell names them
 	tried["AddTest.Plan.Bound.Unit"], tried["EditTest.Plan.Bound.Unit"] = true, true    // letters and digits alone, see results.txt

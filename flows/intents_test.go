@@ -100,7 +100,7 @@ func allIntents() []struct {
 		{Extend{Days: 1}, leads},
 		{ChooseDeal{Each: 15, Second: 12}, leads},
 		{Reopen{}, leads},
-		{SkipRoles{}, leads},
+		{LeaveOut{Stages: []state.Stage{state.StageRoles}}, leads},
 		{HandOver{To: "tui"}, leads},
 		{AddLead{Person: "tui"}, leads},
 		{Invite{People: []state.Person{{ID: "zoe"}}}, leads},

@@ -10,7 +10,7 @@ import (
 )
 
 // This file holds what only leads can do, in whichever stage: close, extend,
-// reopen, skip, and change who leads.
+// reopen, and change who leads.
 
 // CloseNow closes the open stage. Below quorum every lead has to wish it: the
 // wish of one is noted, and the last one's closes.
@@ -85,24 +85,6 @@ func (i Reopen) decide(k *state.Kickoff, now time.Time) ([]event.Event, error) {
 	}
 	reopened.Closes = fairClose(k, now, paceOf(k), reopened.Asked)
 	return afterwards(k, []event.Event{reopened}, now), nil
-}
-
-// SkipRoles leaves the stage roles out.
-type SkipRoles struct{ ByLead }
-
-func (i SkipRoles) decide(k *state.Kickoff, now time.Time) ([]event.Event, error) {
-	if k.Stage != state.StageRoles && !yetToCome(k, state.StageRoles) {
-		return nil, refuse("“%s” is over already.", TitleOf(state.StageRoles))
-	}
-	if k.Roles.Skipped {
-		return nil, nil
-	}
-	skipped := []event.Event{event.RolesSettled{Skipped: true}}
-	if k.Stage != state.StageRoles {
-		return skipped, nil
-	}
-	closed := event.WindowClosed{Stage: state.StageRoles, Why: state.ClosedSkipped}
-	return append(append(skipped, closed), openNext(k, now)...), nil
 }
 
 // HandOver makes another participant the lead in the actor's place; AddLead

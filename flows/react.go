@@ -76,7 +76,7 @@ func React(k state.Kickoff, r event.Record) []Effect {
 // inAnyStage says what should follow from events that belong to no stage's file.
 var inAnyStage = []func(b *reaction, happened event.Event){
 	afterSummary, afterResults, afterDecision, afterWindow, afterReminders, afterLead, afterJoining, afterProfiles,
-	afterBallots, afterGist, afterChannel, afterCallOff, afterOutside, afterExtras, afterLost,
+	afterBallots, afterGist, afterChannel, afterCallOff, afterLeftOut, afterOutside, afterExtras, afterLost,
 }
 
 // withoutNeedlessRefreshes leaves out what a message shown at once would show

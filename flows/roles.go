@@ -85,8 +85,6 @@ func settleRolesAsTheyStand(k *state.Kickoff) event.Event {
 	return event.RolesSettled{Rings: k.Roles.Settled}
 }
 
-func skippedRoles(k *state.Kickoff) bool { return k.Roles.Skipped }
-
 func gaveRoles(k *state.Kickoff, u state.UserID, _ int) bool {
 	return lists.Has(k.Roles.Self, u)
 }
@@ -95,9 +93,7 @@ func gaveRoles(k *state.Kickoff, u state.UserID, _ int) bool {
 func afterRoles(b *reaction, happened event.Event) {
 	switch e := happened.(type) {
 	case event.RolesSettled:
-		if e.Skipped {
-			b.tellLeads(ScreenDesk, "")
-			b.update(ScreenSettle, string(state.StageRoles))
+		if e.Skipped { // of an older release
 			return
 		}
 		b.settled(state.StageRoles)

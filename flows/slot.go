@@ -1,6 +1,7 @@
 package flows
 
 import (
+	"slices"
 	"strconv"
 	"strings"
 
@@ -72,6 +73,13 @@ func ParseSlot(name string) Slot {
 // Parts lists the parts of a summary, in the order of its thread.
 func Parts() []string {
 	return []string{"problem", "roles", "map", "backlog", "timebox", "questions", "actions"}
+}
+
+// PartsOf lists the parts that the summary of a kickoff has: not those of stages that
+// it left out.
+func PartsOf(k *state.Kickoff) []string {
+	from := map[string]state.Stage{"roles": state.StageRoles, "backlog": state.StageBacklog, "timebox": state.StageTimebox}
+	return slices.DeleteFunc(Parts(), func(part string) bool { s, is := from[part]; return is && k.LeavesOut(s) })
 }
 
 // StageArg names a stage, and its round where it has rounds.

@@ -15,61 +15,61 @@ import (
 // test names those that are: what does not apply to a stage is said as well.
 var stages = []stage{
 	{
-		name: state.StageBrief, title: "The brief", skipped: never, opens: asPlanned,
+		name: state.StageBrief, title: "The brief", comes: always, skipped: never, opens: asPlanned,
 		given: gaveBrief, held: never,
 		counts: nothingToCount, settles: nobodySettles, silent: nothingToSettle,
 		closed: nothingMore, extended: nothingMore, after: afterBrief,
 	},
 	{
-		name: state.StageFraming, title: "Framing the problem", skipped: never, opens: asPlanned,
+		name: state.StageFraming, title: "Framing the problem", comes: optional, skipped: never, opens: asPlanned,
 		given: gaveFraming, held: never,
 		counts: countFraming, settles: leadsOnceClosed, silent: settleFramingAsProposed,
 		closed: nothingMore, extended: nothingMore, after: afterFraming,
 	},
 	{
-		name: state.StageRoles, title: "Who does what", skipped: skippedRoles, opens: asPlanned,
+		name: state.StageRoles, title: "Who does what", comes: optional, skipped: never, opens: asPlanned,
 		given: gaveRoles, held: never,
 		counts: nothingToCount, settles: leadsOnceClosed, silent: settleRolesAsTheyStand,
 		closed: nothingMore, extended: nothingMore, after: afterRoles,
 	},
 	{
-		name: state.StageAssumptions, title: "What has to be true", skipped: never, opens: asPlanned,
+		name: state.StageAssumptions, title: "What has to be true", comes: optional, skipped: never, opens: asPlanned,
 		given: gaveAssumptions, held: never,
 		counts: nothingToCount, settles: nobodySettles, silent: nothingToSettle,
 		closed: showAssumptions, extended: nothingMore, after: afterAssumptions,
 	},
 	{
-		name: state.StageRating, title: "Rate the assumptions", skipped: nothingToRate, opens: openFirstRound,
+		name: state.StageRating, title: "Rate the assumptions", comes: always, skipped: nothingToRate, opens: openFirstRound,
 		given: gaveRating, held: never,
 		counts: countRound, settles: nobodySettles, silent: nothingToSettle,
 		closed: nothingMore, extended: nothingMore, after: afterRating,
 	},
 	{
-		name: state.StageBacklog, title: "Plan the tests", skipped: never, opens: asPlanned,
+		name: state.StageBacklog, title: "Plan the tests", comes: optional, skipped: never, opens: asPlanned,
 		given: gaveBacklog, held: never,
 		counts: nothingToCount, settles: nobodySettles, silent: nothingToSettle,
 		closed: showBacklog, extended: nothingMore, after: afterBacklog,
 	},
 	{
-		name: state.StageTimebox, title: "How long shall we take?", skipped: never, opens: openTimebox,
+		name: state.StageTimebox, title: "How long shall we take?", comes: optional, skipped: never, opens: openTimebox,
 		given: gaveTimebox, held: never,
 		counts: countWeeks, settles: leadsOnceClosed, silent: settleTimeboxAsProposed,
 		closed: nothingMore, extended: nothingMore, after: afterTimebox,
 	},
 	{
-		name: state.StageClose, title: "Who does what next?", skipped: never, opens: asPlanned,
+		name: state.StageClose, title: "Who does what next?", comes: always, skipped: never, opens: asPlanned,
 		given: nothingToGive, held: Held,
 		counts: postSummary, settles: leadsWhileOpen, silent: nothingToSettle,
 		closed: nothingMore, extended: inspectChannel, after: afterClose,
 	},
 	{
-		name: state.StageUnderway, title: "The discovery", skipped: never, opens: startDiscovery,
+		name: state.StageUnderway, title: "The discovery", comes: always, skipped: withoutTimebox, opens: startDiscovery,
 		given: nothingToGive, held: never,
 		counts: nothingToCount, settles: nobodySettles, silent: nothingToSettle,
 		closed: nothingMore, extended: nothingMore, after: afterUnderway,
 	},
 	{
-		name: state.StageEnded, title: "The kickoff", skipped: never, opens: neverOpens,
+		name: state.StageEnded, title: "The kickoff", comes: always, skipped: never, opens: endWithSummary,
 		given: nothingToGive, held: never,
 		counts: nothingToCount, settles: nobodySettles, silent: nothingToSettle,
 		closed: nothingMore, extended: nothingMore, after: nothingFollows,
@@ -83,7 +83,8 @@ type stage struct {
 	title string // what people call it: the heading of its message, and in a sentence
 
 	// Opening.
-	skipped func(k *state.Kickoff) bool                                                   // whether a kickoff passes it over
+	comes   presence                                                                      // whether a lead may leave it out
+	skipped func(k *state.Kickoff) bool                                                   // whether a kickoff passes it over by itself
 	opens   func(k *state.Kickoff, opened event.StageOpened, now time.Time) []event.Event // what opening it is, given the window that it would have
 
 	// While it is open.
@@ -100,6 +101,14 @@ type stage struct {
 	extended func(b *reaction)                       // when too few have answered, and a day is added
 	after    func(b *reaction, happened event.Event) // after an event of the stage's own file
 }
+
+// A presence is whether a kickoff always comes to a stage.
+type presence int
+
+const (
+	always   presence = iota + 1
+	optional          // unless a lead has left it out
+)
 
 // A settling is whether, and when, the leads settle what a stage came to.
 type settling int
@@ -140,7 +149,7 @@ func yetToCome(k *state.Kickoff, s state.Stage) bool { return position(k.Stage) 
 // openNext opens the next stage that this kickoff does not pass over.
 func openNext(k *state.Kickoff, now time.Time) []event.Event {
 	for _, next := range stages[position(k.Stage)+1:] {
-		if !next.skipped(k) {
+		if !k.LeavesOut(next.name) && !next.skipped(k) {
 			return next.opens(k, openStage(k, next.name, now), now)
 		}
 	}
@@ -153,10 +162,6 @@ func never(*state.Kickoff) bool { return false }
 
 func asPlanned(_ *state.Kickoff, opened event.StageOpened, _ time.Time) []event.Event {
 	return []event.Event{opened}
-}
-
-func neverOpens(*state.Kickoff, event.StageOpened, time.Time) []event.Event {
-	panic("flows: the end of a kickoff was to be opened")
 }
 
 func nothingToGive(*state.Kickoff, state.UserID, int) bool { return false }

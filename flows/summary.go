@@ -103,7 +103,7 @@ type ReviseRings struct {
 func (i ReviseRings) decide(k *state.Kickoff, _ time.Time) ([]event.Event, error) {
 	check := cmp.Or(
 		canRevise(k, "rings"),
-		refuseIf(k.Roles.Skipped, "rings",
+		refuseIf(k.LeavesOut(state.StageRoles), "rings",
 			"The roles were left out of this kickoff, so there are no rings to change. A word of yours can say who does what."),
 		checkRings(k, i.Rings),
 	)

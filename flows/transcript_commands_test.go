@@ -105,8 +105,8 @@ func (s *script) leadIntents(t *testing.T, l line) []Intent {
 		return []Intent{ChooseDeal{ByLead: l.byLead(), Each: l.int(t, "each"), Second: l.int(t, "second")}}
 	case "reopens":
 		return []Intent{Reopen{ByLead: l.byLead()}}
-	case "skips roles":
-		return []Intent{SkipRoles{ByLead: l.byLead()}}
+	case "leaves out":
+		return []Intent{LeaveOut{ByLead: l.byLead(), Stages: stagesOf(l.list("stages"))}}
 	case "hands over":
 		return []Intent{HandOver{ByLead: l.byLead(), To: state.UserID(l.get("to"))}}
 	case "adds lead":
@@ -259,7 +259,7 @@ func (s *script) start(t *testing.T, l line) Intent {
 		}
 		return 0
 	})
-	return Start{FromOutside: FromOutside{l.who}, ID: "K1", Team: "T1", Channel: "C1", Brief: s.brief(l), People: people, Pace: l.int(t, "pace"),
+	return Start{FromOutside: FromOutside{l.who}, ID: "K1", Team: "T1", Channel: "C1", Brief: s.brief(l), People: people, Pace: l.int(t, "pace"), LeaveOut: stagesOf(l.list("out")),
 		Seen: state.Seen{Outside: l.get("shared") == "yes"}, GoOn: l.get("outside") == "yes"}
 }
 
@@ -400,4 +400,11 @@ func (s *script) loss(t *testing.T, l line) Intent {
 		in.Posted["posted at "+ts] = state.Posting{Channel: "C1", TS: ts}
 	}
 	return in
+}
+
+func stagesOf(names []string) (all []state.Stage) {
+	for _, s := range names {
+		all = append(all, state.Stage(s))
+	}
+	return all
 }

@@ -252,7 +252,7 @@ func (s *script) show(t *testing.T, l line) string {
 	t.Helper()
 	parts := map[string]any{"brief": s.k.Brief, "framing": s.k.Framing, "roles": s.k.Roles, "assumptions": s.k.Assumptions,
 		"reasons": s.k.Reasons, "backlog": s.k.Backlog, "timebox": s.k.Timebox, "actions": s.k.Actions, "summary": s.k.Summary, "underway": s.k.Underway,
-		"people": s.k.People, "past": s.k.Past, "seen": s.k.Seen, "extras": s.k.Extras}
+		"left out": struct{ Stages []state.Stage }{s.k.LeftOut}, "people": s.k.People, "past": s.k.Past, "seen": s.k.Seen, "extras": s.k.Extras}
 	part, ok := parts[l.what]
 	if view, is := ViewsToShow[l.what]; is {
 		part, ok = view(s.k), true

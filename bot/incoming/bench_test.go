@@ -109,7 +109,7 @@ func (b *bench) openRating(channel string) {
 		flows.CloseNow{ByLead: flows.ByLead{Who: lead}},
 		flows.CloseNow{ByLead: flows.ByLead{Who: lead}},
 		flows.SettleFraming{ByLead: flows.ByLead{Who: lead}, Problem: "Passengers with bicycles cannot tell whether there is room on board."},
-		flows.SkipRoles{ByLead: flows.ByLead{Who: lead}},
+		flows.LeaveOut{ByLead: flows.ByLead{Who: lead}, Stages: []state.Stage{state.StageRoles}},
 	}
 	for i := range b.assumptions {
 		ins = append(ins, flows.AddAssumption{By: flows.By{Who: lead}, Text: fmt.Sprintf("Passengers with a bicycle look up the sailing %d days ahead, at home and on a phone.", i)})

@@ -40,6 +40,9 @@ func (t *team) submitted(ctx context.Context, in Interaction) (any, error) {
 	for _, intent := range answer.Intents {
 		delivery := part(r.delivery, intent)
 		intent, err := r.complete(ctx, intent)
+		if start, begins := intent.(flows.Start); err == nil && begins && answer.Next != nil {
+			screen.About(answer.Next, start.ID)
+		}
 		if err == nil {
 			err = t.Kickoffs.Do(ctx, keyFor(r.key, intent), intent, kickoffs.Origin{Delivery: delivery, Source: r.source})
 		}

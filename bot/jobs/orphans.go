@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"github.com/redis/go-redis/v9"
+	"golang.org/x/time/rate"
 )
 
 // A job whose process was killed is an orphan: asynq has it down as running.
@@ -56,6 +57,7 @@ type lease struct {
 // watchOrphans adopts orphans until ctx ends.
 func (a *Asynq) watchOrphans(ctx context.Context) {
 	var watched map[string]lease
+	often := &rate.Sometimes{First: 1, Interval: time.Minute} // an outage is told of once a minute
 	tick := time.NewTicker(watchEvery)
 	defer tick.Stop()
 	for last := time.Now(); ; {
@@ -66,7 +68,9 @@ func (a *Asynq) watchOrphans(ctx context.Context) {
 		var err error
 		if watched, err = a.adoptOrphans(ctx, watched); err != nil && ctx.Err() == nil {
 			watched = nil // no lease can be extended where Redis cannot be reached
-			a.opts.Logger.Warn("jobs of processes that are gone cannot be looked for; it will be tried again", "error", err)
+			often.Do(func() {
+				a.opts.Logger.Warn("jobs of processes that are gone cannot be looked for; it will be tried again", "error", err)
+			})
 		}
 		select {
 		case <-ctx.Done():

@@ -2,12 +2,18 @@ package jobs
 
 import (
 	"bufio"
+	"bytes"
 	"context"
+	"errors"
 	"fmt"
+	"log/slog"
+	"net"
 	"os"
 	"os/exec"
+	"strings"
 	"sync/atomic"
 	"testing"
+	"testing/synctest"
 	"time"
 
 	"github.com/redis/go-redis/v9"
@@ -96,5 +102,21 @@ func TestAdoptionsEnd(t *testing.T) {
 			assert.Equal(t, waits, a.rdb.LLen(t.Context(), key+"pending").Val(), "adoption %d", try+1)
 			assert.Equal(t, 1-waits, a.rdb.ZCard(t.Context(), key+"lease").Val(), "adoption %d", try+1)
 		}
+	})
+}
+
+// Redis is away for a hundred seconds: whoever reads the log is told twice, not
+// a hundred times.
+func TestAnOutageIsToldOnceAMinute(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		away := errors.New("nobody listens")
+		rdb := redis.NewClient(&redis.Options{Addr: "127.0.0.1:1", MaxRetries: -1, Dialer: func(context.Context, string, string) (net.Conn, error) { return nil, away }})
+		defer time.Sleep(time.Minute) // the client looks once more before it ends
+		defer rdb.Close()
+		var log bytes.Buffer
+		ctx, stop := context.WithTimeout(t.Context(), 100*time.Second)
+		defer stop()
+		NewAsynq(rdb, Options{Logger: slog.New(slog.NewTextHandler(&log, nil))}).watchOrphans(ctx)
+		assert.Equal(t, 2, strings.Count(log.String(), away.Error()), log.String())
 	})
 }

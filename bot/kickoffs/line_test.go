@@ -139,7 +139,7 @@ func TestLateRatingIsRefused(t *testing.T) {
 		begin(t, a, 3)
 		lead := flows.ByLead{Who: "U0"}
 		for _, in := range []flows.Intent{
-			flows.CloseNow{ByLead: lead}, flows.SettleFraming{ByLead: lead, Problem: "Nobody knows whether there is room on board."}, flows.SkipRoles{ByLead: lead},
+			flows.CloseNow{ByLead: lead}, flows.SettleFraming{ByLead: lead, Problem: "Nobody knows whether there is room on board."}, flows.LeaveOut{ByLead: lead, Stages: []state.Stage{state.StageRoles}},
 			flows.AddAssumption{By: flows.By{Who: "U0"}, Text: "People look up the sailing at home."}, flows.CloseNow{ByLead: lead},
 		} {
 			require.NoError(t, a.Do(t.Context(), key, in, kickoffs.Origin{}), "%T", in)

@@ -31,7 +31,14 @@ func reportCheckin(ctx context.Context, a *actor, b button) error {
 	}
 	pages := 0
 	for view, open := a.view(); open && "open/"+view.CallbackID == b.ActionID; view, open = a.view() {
+		// The answer to a page may have been lost: then the form says that the report
+		// counts already, and asks for the fields to be emptied.
+		counted := strings.Contains(allText(view.Blocks), "reported exactly this")
 		for _, f := range a.checkinFields(c, results) {
+			kind, _, _ := strings.Cut(f.block, "/")
+			if counted && slices.Contains([]string{"k", "n", "yes", "figure"}, kind) {
+				f.value = blockkit.Value{}
+			}
 			if err := a.enter(f); err != nil {
 				return err
 			}

@@ -117,7 +117,7 @@ type sharedPlay struct {
 }
 
 var sharedPlays = map[string]*sharedPlay{"ferry.yaml": {}, "five.yaml": {}, "hostile.yaml": {}, "quiet.yaml": {}, "solo.yaml": {},
-	"forty.yaml": {}, "guesses.yaml": {}, "politics.yaml": {}, "again.yaml": {}, "second-box.yaml": {}}
+	"forty.yaml": {}, "guesses.yaml": {}, "politics.yaml": {}, "again.yaml": {}, "second-box.yaml": {}, "short.yaml": {}}
 
 // playedOnce is a scenario of testdata as it was played, on a real server
 // where there is one. It must not be changed.
@@ -190,7 +190,7 @@ func TestDemoIsAsKept(t *testing.T) {
 // What people read of them is kept.
 func TestScenariosAreAsKept(t *testing.T) {
 	for name, files := range map[string][]string{"forty": {"summary.md"}, "guesses": {"summary.md"}, "politics": {"summary.md"},
-		"again": {"summary.md", "kickoff.json"}, "second-box": {"summary.md", "kickoff.json"}} {
+		"again": {"summary.md", "kickoff.json"}, "second-box": {"summary.md", "kickoff.json"}, "short": {"summary.md", "kickoff.json"}} {
 		t.Run(name, func(t *testing.T) {
 			notRaced(t)
 			t.Parallel()

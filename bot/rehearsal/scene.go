@@ -32,6 +32,7 @@ var byStage = []struct {
 }{
 	{"brief", []scene{
 		{action: "open/brief.ask", what: "ask about the brief", do: askQuestions},
+		{action: "open/brief.whole", leads: true, what: "leave steps out", do: leaveOut},
 		{action: "do/brief.read", after: 10 * time.Minute, what: "mark the brief as read", do: markRead},
 		{action: "open/brief.answer", leads: true, what: "answer a question", do: answerQuestion},
 	}},

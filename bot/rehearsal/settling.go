@@ -3,9 +3,11 @@ package rehearsal
 import (
 	"cmp"
 	"context"
+	"slices"
 	"strconv"
 	"strings"
 
+	"soundings/bot/fakeslack/blockkit"
 	"soundings/bot/scenario"
 	"soundings/flows"
 )
@@ -25,6 +27,25 @@ func answerQuestion(ctx context.Context, a *actor, b button) error {
 		return a.openAndFill(ctx, b, typed("answer", q.Answer))
 	}
 	return nil
+}
+
+// leaveOut takes the ticks off the steps that the script does without.
+func leaveOut(ctx context.Context, a *actor, _ button) error {
+	left := a.cast.script.LeaveOut
+	if len(left) == 0 || a.added["steps"] {
+		return nil
+	}
+	if err := a.pressAsLead(ctx, "open/lead.steps"); err != nil {
+		return err
+	}
+	var kept []string
+	for _, s := range flows.Optional() {
+		if !slices.Contains(left, string(s)) {
+			kept = append(kept, string(s))
+		}
+	}
+	a.added["steps"] = true
+	return a.fill(ctx, field{"steps", blockkit.Value{Options: kept}})
 }
 
 // chooseDeal has the list dealt out where the script says so. A long list that it

@@ -6,6 +6,7 @@ import (
 	"slices"
 	"time"
 
+	"soundings/bot/fakeslack/blockkit"
 	"soundings/bot/scenario"
 )
 
@@ -180,7 +181,7 @@ func (w *scriptWriter) leadActs() (acts []leadAct) {
 		case 1:
 			act.action = "do/lead.reopen"
 		case 2:
-			act.action = "do/lead.skip-roles"
+			act.action, act.fields = "open/lead.steps", []field{{"steps", blockkit.Value{Options: []string{"framing", "assumptions", "backlog", "timebox"}}}}
 		case 3:
 			act.action, act.fields = "open/lead.extend", []field{chosen("days", "1")}
 		case 4:

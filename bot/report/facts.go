@@ -1,6 +1,7 @@
 package report
 
 import (
+	"slices"
 	"time"
 
 	"soundings/engine"
@@ -31,6 +32,7 @@ type facts struct {
 	Thin      []string       `json:"thin_stages"` // stages that closed below quorum
 	LeadWords []leadWord     `json:"lead_words"`
 	Changes   []change       `json:"changed_since_posting"` // parts of the summary
+	LeftOut   []state.Stage  `json:"left_out,omitempty"`    // stages that the kickoff passed over
 	CalledOff *calledOff     `json:"called_off,omitempty"`  // nil unless a lead ended it before its time
 
 	Stage     state.Stage  `json:"-"`
@@ -41,6 +43,7 @@ type facts struct {
 	Tests     []test       `json:"-"` // in test order
 	Open      []question   `json:"-"`
 	Ended     bool         `json:"-"`
+	Done      bool         `json:"-"` // with its summary, without a time box
 }
 
 type calledOff struct {
@@ -83,8 +86,6 @@ type roles struct {
 	Unplaced  []typed           `json:"unplaced"`
 	Missing   []missing         `json:"missing"`
 	Days      map[typed]float64 `json:"days"`
-
-	Skipped bool `json:"-"`
 }
 
 type missing struct {
@@ -311,3 +312,7 @@ type change struct {
 	By   typed  `json:"by"`
 	On   string `json:"on"`
 }
+
+// Has reports whether the kickoff has the stage of that name: what it leaves out is
+// not told.
+func (f facts) Has(s state.Stage) bool { return !slices.Contains(f.LeftOut, s) }

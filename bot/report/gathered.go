@@ -27,8 +27,13 @@ func factsOf(k state.Kickoff) facts {
 			return question{Ask: typed(q.Ask), By: nameOf(k, q.By), Answer: typed(q.Answer), Open: q.Answer == "", Answered: nameOf(k, q.Answered)}
 		}),
 		Underway: underwayOf(k), Thin: thinStages(k), LeadWords: []leadWord{}, Changes: []change{},
-		Stage: k.Stage, Ended: k.Stage == state.StageEnded, Lead: nameOf(k, k.Lead().ID), Untested: words.Untested(k),
+		Stage: k.Stage, Ended: k.Stage == state.StageEnded, Done: state.EndedWithSummary(&k), Lead: nameOf(k, k.Lead().ID), Untested: words.Untested(k),
 		Brief: brief{typed(b.Problem), typed(b.Why), typed(b.Outcome), typed(b.OutOfBounds), allTyped(b.Links)},
+	}
+	for _, s := range k.LeftOut {
+		if k.LeavesOut(s) {
+			f.LeftOut = append(f.LeftOut, s)
+		}
 	}
 	if off := k.CalledOff; off.Why != "" {
 		f.CalledOff = &calledOff{typed(off.Why), nameOf(k, off.By), leadDay(k, off.At)}
@@ -44,7 +49,7 @@ func factsOf(k state.Kickoff) facts {
 			f.TestFirst = append(f.TestFirst, a)
 		}
 	}
-	for _, part := range flows.Parts() {
+	for _, part := range flows.PartsOf(&k) {
 		if w, said := k.Summary.Words[part]; said {
 			f.LeadWords = append(f.LeadWords, leadWord{part, typed(w.Text), nameOf(k, w.By)})
 		}
@@ -121,7 +126,7 @@ func wordingOf(k state.Kickoff, n int) wording {
 }
 
 func rolesOf(k state.Kickoff) roles {
-	out := roles{Core: []typed{}, Consulted: []typed{}, Informed: []typed{}, Unplaced: []typed{}, Days: map[typed]float64{}, Skipped: k.Roles.Skipped}
+	out := roles{Core: []typed{}, Consulted: []typed{}, Informed: []typed{}, Unplaced: []typed{}, Days: map[typed]float64{}}
 	for _, u := range k.Participants() {
 		switch name := nameOf(k, u); k.RingOf(u) {
 		case state.Core:

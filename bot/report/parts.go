@@ -23,6 +23,9 @@ type part struct {
 // parts has a row for each of flows.Parts.
 var parts = map[string]part{
 	"problem": {"The problem", func(k state.Kickoff) string {
+		if k.LeavesOut(state.StageFraming) {
+			return "As it was brought"
+		}
 		return fmt.Sprintf("%s on the ladder; we work at %s", words.Count(len(k.Framing.Wordings)+1, "wording", "wordings"), words.Rung(words.SettledLevel(k)))
 	}, problemBlocks},
 	"roles": {"Who does what", rolesGist, Roles},
@@ -96,6 +99,9 @@ func Root(k state.Kickoff, now time.Time) Part {
 	if !k.Timebox.Starts.IsZero() {
 		blocks = append(blocks, para("**So far:** %s", Standing(k, now)))
 	}
+	if k.LeavesOut(state.StageTimebox) && k.Stage == state.StageEnded {
+		blocks = append(blocks, para("%s", Standing(k, now)))
+	}
 	return Part{Title: k.Brief.Title, Blocks: blocks}
 }
 
@@ -118,6 +124,9 @@ func firstInWords(k state.Kickoff, m engine.Result) []Block {
 		a, _ := k.Assumption(id)
 		text := say("**%s** %s", id, clip(a.Text, 140))
 		tests := k.TestsOf(id)
+		if len(tests) == 0 && k.LeavesOut(state.StageBacklog) {
+			return text
+		}
 		if len(tests) == 0 {
 			return append(text, say("\nNo test is planned yet.")...)
 		}

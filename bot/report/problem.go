@@ -16,6 +16,9 @@ func problemBlocks(k state.Kickoff) []Block {
 			blocks = append(blocks, para("**%s:** %s", text[0], clip(text[1], 500)))
 		}
 	}
+	if k.LeavesOut(state.StageFraming) {
+		return blocks
+	}
 	blocks = append(blocks, para("**The level.** %s", words.LadderText(k)), Ladder(k))
 	if text := words.DraftsText(k); text != "" {
 		blocks = append(blocks, Note(text))

@@ -9,7 +9,7 @@ import (
 
 // Roles is the stakeholder map.
 func Roles(k state.Kickoff) []Block {
-	if k.Roles.Skipped {
+	if k.LeavesOut(state.StageRoles) {
 		return []Block{para("The lead left the roles out of this kickoff.")}
 	}
 	r := rolesOf(k)
@@ -40,7 +40,7 @@ func ring(title, means string, people []typed, days map[typed]float64) Text {
 }
 
 func rolesGist(k state.Kickoff) string {
-	if k.Roles.Skipped {
+	if k.LeavesOut(state.StageRoles) {
 		return "Left out of this kickoff"
 	}
 	r := rolesOf(k)

@@ -40,6 +40,7 @@ var rules = map[string]rule{
 	"vote":       func(v value, args string) any { return limits[int](v.needed("a whole number of weeks"), args) },
 	"further":    furtherWeeks,
 	"silent":     silent,
+	"step":       step,
 	"ring":       choice("the ring", "core", "consulted", "informed"),
 	"risk":       choice("the kind of risk", "desirability", "viability", "feasibility", "usability"),
 	"decision":   choice("the decision", "build", "stop", "another"),
@@ -109,6 +110,15 @@ func silent(v value, _ string) any {
 	stage := choice("the stage", Stages...)(v, "").(string)
 	if slices.Contains(v.before.([]string), stage) {
 		v.wrong("each stage once", "%s is given twice", stage)
+	}
+	return stage
+}
+
+// step is a stage that the kickoff of a script may do without.
+func step(v value, _ string) any {
+	stage := choice("the step", "framing", "roles", "backlog", "timebox")(v, "").(string)
+	if slices.Contains(v.before.([]string), stage) {
+		v.wrong("each step once", "%s is given twice", stage)
 	}
 	return stage
 }

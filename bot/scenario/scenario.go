@@ -43,7 +43,8 @@ func Ferry() (*Scenario, error) { return Parse("ferry.yaml", ferry) }
 type Scenario struct {
 	Title       string    `is:"heading the title of the kickoff"`
 	Starts      time.Time `is:"instant"`
-	PaceDays    int       `is:"whole pace_days 1 10" or:"1"` // working days per stage
+	PaceDays    int       `is:"whole pace_days 1 10" or:"1"`                         // working days per stage
+	LeaveOut    []string  `is:"step" list:"steps: framing, roles, backlog, timebox"` // which the lead leaves out at the start
 	People      People    // in file order; the first is the lead
 	Brief       Brief
 	Framing     Framing

@@ -11,6 +11,7 @@ import (
 	"soundings/bot/screens/screen"
 	"soundings/bot/words"
 	"soundings/flows"
+	"soundings/flows/event"
 	"soundings/flows/hints"
 	"soundings/flows/imports"
 	"soundings/flows/state"
@@ -265,8 +266,12 @@ func joinedAssumptions(p screen.Page, f *block.Form) flows.Intent {
 		Join: f.Many("join", "It stands for these as well", options)}
 }
 
-func drawImport(_ screen.Page, f *block.Form) flows.Intent {
+func drawImport(p screen.Page, f *block.Form) flows.Intent {
 	f.Title, f.Submit = "Paste a list", "Add All"
+	if p.Args.Choice == listAtStart {
+		f.Close = "Later"
+		f.Add(block.Text("The kickoff has begun. Now the assumptions: you can change them until the brief closes. Without a list there is a step in which everybody adds to it."))
+	}
 	f.Add(block.Text("One row each: the assumption, a comma, and what makes you think so. Or paste two columns from a spreadsheet."))
 	f.Text("csv", "The list", "", block.Hint(`A text that has a comma in it needs "quotation marks" around it. All rows are taken, or none.`))
 	return nil
@@ -286,7 +291,28 @@ func submitImport(p screen.Page, v block.Values) (screen.Answer, error) {
 	if _, err := flows.Decide(p.Kickoff, intent, p.Now); errors.As(err, &r) && r.Field == "" {
 		return screen.Faulty("csv", r.Reason)
 	}
-	return screen.Wants(intent)
+	answer, err := screen.Wants(intent)
+	if p.Args.Choice == listAtStart {
+		answer.Next = listWith(p, intent)
+	}
+	return answer, err
+}
+
+// listAtStart marks the form in which a lead pastes the list right after the start.
+const listAtStart = "start"
+
+// listWith is the list as it will be, to be looked through and changed.
+func listWith(p screen.Page, in flows.ImportAssumptions) *slack.ModalViewRequest {
+	events, err := flows.Decide(p.Kickoff, in, p.Now)
+	if err != nil {
+		return nil // what is due first changes nothing here, and the list is behind More
+	}
+	p.Kickoff = flows.Apply(p.Kickoff, p.Kickoff.Version+1, event.Record{At: p.Now, By: in.Who, Events: events})
+	p.Args.Choice = ""
+	if list := redrawn("assumptions.list", p); block.FitsAnswer(*list) {
+		return list
+	}
+	return nil
 }
 
 // secondLook is the form for an assumption once more, with what was typed,

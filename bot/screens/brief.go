@@ -64,7 +64,11 @@ func briefNudge(p screen.Page) screen.Nudge {
 }
 
 func briefDesk(p screen.Page) []screen.Control {
-	return []screen.Control{{Button: screen.Button("Edit the Brief", "open/brief.edit", screen.StageArgs(p, state.StageBrief)), Does: "Change what the brief says."}}
+	all := []screen.Control{{Button: screen.Button("Edit the Brief", "open/brief.edit", screen.StageArgs(p, state.StageBrief)), Does: "Change what the brief says."}}
+	if k := p.Kickoff; slices.Contains(k.LeftOut, state.StageAssumptions) { // it has no step of its own, in which the list is changed
+		all = append(all, screen.Can(screen.Button("The List", "open/assumptions.list", screen.StageArgs(p, state.StageAssumptions)), "Paste the assumptions, or change them, until the brief closes."))
+	}
+	return all
 }
 
 // askButtons are the buttons that stay after the close.
@@ -246,13 +250,19 @@ func drawStart(p screen.Page, f *block.Form) flows.Intent {
 	if p.Args.Choice == "" {
 		f.Channel("channel", "In which channel?", block.Hint("I have to be in it: type /invite there first."))
 	}
-	startInputs(f, state.Brief{}, nil, "1", "")
+	startInputs(f, state.Brief{}, nil, "1", "", "", p.Args.Choice == "")
 	return nil
 }
 
 // startInputs ask for a kickoff; what is known of it stands in them.
-func startInputs(f *block.Form, b state.Brief, people []state.UserID, pace, markdown string) {
-	briefEntries(f, b, block.Optional)
+// With a channel to be chosen it does without the links, to stay short: they can be
+// added to the brief later.
+func startInputs(f *block.Form, b state.Brief, people []state.UserID, pace, size, markdown string, channel bool) {
+	briefTexts(f, b, block.Optional)
+	if !channel {
+		briefLinks(f, b)
+	}
+	sizeEntry(f, size)
 	f.People("people", "Who takes part?", people, block.Optional,
 		block.Hint("Whoever decides, works on it, or has a stake in it. You are in already, and people can join later."))
 	f.Select("pace", "How long is each step open?", pace, block.Numbered(10, workingDays),
@@ -266,6 +276,16 @@ func workingDays(n int) string { return words.Count(n, "working day", "working d
 // briefEntries are the texts of a brief. needed is applied to the title and
 // the problem, without which there is no brief.
 func briefEntries(f *block.Form, b state.Brief, needed ...block.Setting) state.Brief {
+	out := briefTexts(f, b, needed...)
+	out.Links = briefLinks(f, b)
+	return out
+}
+
+func briefLinks(f *block.Form, b state.Brief) []string {
+	return imports.Links(f.Text("links", "Links", linesOf(b.Links), block.Optional, block.Hint("One a line.")))
+}
+
+func briefTexts(f *block.Form, b state.Brief, needed ...block.Setting) state.Brief {
 	return state.Brief{
 		Title: screen.TitleEntry(f, "title", "Title", b.Title, append(needed, block.Hint("A few words, such as: Bicycles on the ferry."))...),
 		Problem: f.Text("problem", "The problem", b.Problem, append(needed,
@@ -273,7 +293,6 @@ func briefEntries(f *block.Form, b state.Brief, needed ...block.Setting) state.B
 		Why:         f.Text("why", "Why now?", b.Why, block.Optional, block.Hint("What happens if nobody does anything for a year?")),
 		Outcome:     f.Text("outcome", "The outcome you hope for", b.Outcome, block.Optional, block.Hint("What would be different, and how would you measure it?")),
 		OutOfBounds: f.Text("out_of_bounds", "Out of bounds", b.OutOfBounds, block.Optional, block.Hint("What is settled, or not for this team to touch.")),
-		Links:       imports.Links(f.Text("links", "Links", linesOf(b.Links), block.Optional, block.Hint("One a line."))),
 	}
 }
 
@@ -300,11 +319,16 @@ func submitStart(p screen.Page, v block.Values) (screen.Answer, error) {
 	}
 	others := slices.DeleteFunc(v.People("people"), func(u state.UserID) bool { return u == p.Viewer })
 	pace, _ := v.Number("pace")
-	return screen.Wants(flows.Start{
+	size := chosenSize(v.Choice("size"))
+	answer, err := screen.Wants(flows.Start{
 		FromOutside: flows.FromOutside{Who: p.Viewer}, ID: p.Args.Kickoff, Channel: channel,
 		Brief: brief, People: persons(append([]state.UserID{p.Viewer}, others...)), Pace: pace, // the lead comes first
-		GoOn: p.Args.Sure && channel == p.Args.Choice,
+		GoOn: p.Args.Sure && channel == p.Args.Choice, LeaveOut: size.leaves(),
 	})
+	if len(size.leaves()) > 0 {
+		answer.Next = redrawn("assumptions.import", screen.Page{Viewer: p.Viewer, Now: p.Now, Args: screen.Args{Kickoff: p.Args.Kickoff, Stage: string(state.StageAssumptions), Choice: listAtStart}})
+	}
+	return answer, err
 }
 
 // startAgain is the form that begins a kickoff once more, with what was typed and
@@ -318,7 +342,7 @@ func startAgain(p screen.Page, v block.Values, problem string) (again slack.Moda
 	if v.Channel("channel") != "" {
 		f.Channel("channel", "In which channel?")
 	}
-	startInputs(&f, briefEntries(block.Read(v), state.Brief{}), v.People("people"), v.Choice("pace"), v.Text("markdown"))
+	startInputs(&f, briefEntries(block.Read(v), state.Brief{}), v.People("people"), v.Choice("pace"), v.Choice("size"), v.Text("markdown"), v.Channel("channel") != "")
 	again = screen.Seal("brief.start", p, &f)
 	return again, block.FitsAnswer(again)
 }

@@ -28,7 +28,7 @@ func deskMessage(p screen.Page, _ string) (screen.Posting, error) {
 		return screen.Line(p, "Leading", "You do not lead this kickoff any more. Thank you for what you did."), nil
 	case k.CalledOff.Why != "":
 		return calledOffLine(p), nil
-	case k.Stage == state.StageEnded && k.Underway.Decision.Set == "":
+	case k.Stage == state.StageEnded && k.Underway.Decision.Set == "" && !state.EndedWithSummary(&k):
 		return screen.Line(p, "Leading", "This kickoff has ended without a decision."), nil
 	case k.Stage == state.StageEnded:
 		return screen.Line(p, "Leading", "This kickoff has ended. Its summary stays in the channel."), nil
@@ -156,10 +156,8 @@ func stageControls(p screen.Page) []screen.Control {
 		back := block.Confirm(screen.HereButton(p, "Go Back a Step", "do/lead.reopen"), "Go back a step?", reopenText(k), "Go Back")
 		all = append(all, screen.Can(back, "Open the last step once more."))
 	}
-	if screen.Before(k.Stage, state.StageAssumptions) && !k.Roles.Skipped && !k.Roles.Done {
-		skip := block.Confirm(screen.HereButton(p, "Leave Out Roles", "do/lead.skip-roles"), "Leave out “Who does what”?",
-			"Nobody is asked to place themselves, and the lead counts as the core team. This cannot be taken back.", "Leave It Out")
-		all = append(all, screen.Can(skip, "Go on without asking who does what."))
+	if len(flows.Choosable(&k)) > 0 {
+		all = append(all, screen.Can(screen.HereButton(p, "Choose the Steps", "open/lead.steps"), "Leave steps out, or take them up again."))
 	}
 	return all
 }

@@ -106,6 +106,8 @@ func framingSettles(p screen.Page) (screen.Settling, error) {
 	until, waits := screen.SettlingIn(k, state.StageFraming)
 	out := screen.Settling{Title: "Settle the problem"}
 	switch {
+	case k.LeavesOut(state.StageFraming):
+		return out.Done("It is left out. The problem stays as it was brought.")
 	case k.Framing.Settled:
 		return out.Done("Done: " + words.Clip(k.Framing.Problem, 300))
 	case !waits:

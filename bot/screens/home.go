@@ -207,6 +207,8 @@ func earlier(ended []state.Kickoff) []slack.Block {
 		switch d := k.Underway.Decision; {
 		case k.CalledOff.Why != "":
 			return append(append(named, calledOffRuns(k)...), block.Plain(": "), block.Typed(words.OneLine(k.CalledOff.Why), flows.MaxSentence))
+		case state.EndedWithSummary(&k):
+			return append(named, block.Plain("Ended with its summary."))
 		case d.Set == "":
 			return append(named, block.Plain("Ended without a decision."))
 		default:

@@ -31,6 +31,7 @@ func leadForms() map[string]screen.Form {
 				return flows.AddLead{ByLead: screen.ByLead(p), Person: u}
 			}}.form(),
 		"lead.invite":   {May: screen.MayLead, Fill: invited},
+		"lead.steps":    {May: screen.Both(screen.MayLead, hasSteps), Fill: chosenSteps},
 		"lead.call-off": {May: screen.MayLead, Fill: calledOff, CloseAll: true},
 		"lead.remove": choosing{but: self, title: "Remove somebody", submit: "Remove Them", field: "person", asks: "Who no longer takes part?",
 			says: "Nothing is asked of them any more. What they gave stays, and you can invite them again.",
@@ -50,9 +51,6 @@ var leadActions = map[string]screen.Action{
 	"lead.day": func(screen.Page) (flows.Intent, string) { return flows.Tick{}, "Good. The extra day is given already." },
 	"lead.reopen": func(p screen.Page) (flows.Intent, string) {
 		return screen.StillAt(p, flows.Reopen{ByLead: screen.ByLead(p)}), "It is open again."
-	},
-	"lead.skip-roles": func(p screen.Page) (flows.Intent, string) {
-		return flows.SkipRoles{ByLead: screen.ByLead(p)}, "“Who does what” is left out."
 	},
 	"lead.decide": func(p screen.Page) (flows.Intent, string) {
 		return flows.DecideNow{ByLead: screen.ByLead(p)}, "The vote is open in the channel."

@@ -33,13 +33,13 @@ func TestTheDeskOffersWhatCanBeDone(t *testing.T) {
 		first string
 		more  []string
 	}{
-		"brief":             {"Who Is Missing", []string{"Close This Step", "Give More Time", "Leave Out Roles", "Edit the Brief", "Who Rates What"}},
-		"framing":           {"Who Is Missing", []string{"Close This Step", "Give More Time", "Go Back a Step", "Leave Out Roles", "Who Rates What"}},
-		"framing/settling":  {"Keep the Original", []string{"Go Back a Step", "Leave Out Roles"}},
-		"roles":             {"Who Is Missing", []string{"Close This Step", "Give More Time", "Go Back a Step", "Leave Out Roles", "Who Rates What"}},
-		"assumptions":       {"Who Is Missing", []string{"Close This Step", "Give More Time", "Go Back a Step", "Join What Is the Same", "Change Assumptions", "Who Rates What"}},
-		"rating":            {"Who Is Missing", []string{"Close This Step", "Give More Time", "Go Back a Step"}},
-		"timebox/settling":  {"Set the Time Box", []string{"Go Back a Step"}},
+		"brief":             {"Who Is Missing", []string{"Close This Step", "Give More Time", "Choose the Steps", "Edit the Brief", "Who Rates What"}},
+		"framing":           {"Who Is Missing", []string{"Close This Step", "Give More Time", "Go Back a Step", "Choose the Steps", "Who Rates What"}},
+		"framing/settling":  {"Keep the Original", []string{"Go Back a Step", "Choose the Steps"}},
+		"roles":             {"Who Is Missing", []string{"Close This Step", "Give More Time", "Go Back a Step", "Choose the Steps", "Who Rates What"}},
+		"assumptions":       {"Who Is Missing", []string{"Close This Step", "Give More Time", "Go Back a Step", "Choose the Steps", "Join What Is the Same", "Change Assumptions", "Who Rates What"}},
+		"rating":            {"Who Is Missing", []string{"Close This Step", "Give More Time", "Go Back a Step", "Choose the Steps"}},
+		"timebox/settling":  {"Set the Time Box", []string{"Go Back a Step", "Choose the Steps"}},
 		"close":             {"Preview the Summary", []string{"Give More Time", "Go Back a Step"}},
 		"underway/moved":    {"Change the Summary", []string{"Decide Now", "Change the Summary"}},
 		"underway/decision": {"Who Is Missing", []string{"Change the Summary"}},
@@ -115,8 +115,6 @@ func TestDeskActions(t *testing.T) {
 		{"lead.close", "framing", func(k state.Kickoff) bool { return k.Window.Phase == state.PhaseSettling }},
 		{"lead.reopen", "framing/settling", func(k state.Kickoff) bool { return k.Window.Phase == state.PhaseOpen && k.Stage == state.StageFraming }},
 		{"lead.reopen", "framing", func(k state.Kickoff) bool { return k.Stage == state.StageBrief }},
-		{"lead.skip-roles", "roles", func(k state.Kickoff) bool { return k.Roles.Skipped && k.Stage == state.StageAssumptions }},
-		{"lead.skip-roles", "framing", func(k state.Kickoff) bool { return k.Roles.Skipped }},
 		{"lead.decide", "underway/moved", func(k state.Kickoff) bool { return k.Underway.Decision.Phase == state.PhaseOpen }},
 		{"lead.day", "brief/quorum", func(k state.Kickoff) bool { return k.Stage == state.StageBrief && k.Window.Extended }},
 	} {

@@ -116,6 +116,8 @@ func rolesSettles(p screen.Page) (screen.Settling, error) {
 	until, waits := screen.SettlingIn(k, state.StageRoles)
 	out := screen.Settling{Title: "Settle who does what"}
 	switch {
+	case k.LeavesOut(state.StageRoles):
+		return out.Done("It is left out.")
 	case k.Roles.Done:
 		return out.Done("Done. The result is in the channel.")
 	case !waits:

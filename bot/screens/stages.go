@@ -180,11 +180,15 @@ func (row stage) askMessage(p screen.Page) (screen.Posting, error) {
 // nextStage is the stage that follows one in this kickoff.
 func nextStage(k state.Kickoff, s state.Stage) state.Stage {
 	all := state.Stages()
-	next := all[min(slices.Index(all, s)+1, len(all)-1)]
-	if next == state.StageRoles && k.Roles.Skipped {
-		return nextStage(k, next)
+	for _, next := range all[slices.Index(all, s)+1:] {
+		switch {
+		case next == state.StageUnderway && k.LeavesOut(state.StageTimebox):
+			return state.StageEnded
+		case !k.LeavesOut(next):
+			return next
+		}
 	}
-	return next
+	return state.StageEnded
 }
 
 // settleMessage is what a lead is asked to confirm or change, or, once settled,

@@ -141,6 +141,8 @@ func timeboxSettles(p screen.Page) (screen.Settling, error) {
 	until, waits := screen.SettlingIn(k, state.StageTimebox)
 	out := screen.Settling{Title: "Set the time box"}
 	switch {
+	case k.LeavesOut(state.StageTimebox):
+		return out.Done("It is left out. The kickoff ends with its summary.")
 	case waits && k.Stage == state.StageTimebox:
 	case t.Weeks == 0 || k.Window.Stage == state.StageTimebox:
 		return out.Done("People are voting again.")

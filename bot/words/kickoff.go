@@ -328,6 +328,8 @@ func EndText(k state.Kickoff) string {
 	switch {
 	case k.CalledOff.Why != "":
 		return "It was called off."
+	case state.EndedWithSummary(&k):
+		return "The kickoff has ended with its summary. It has no time box."
 	case d.Set == "":
 		return "It has ended without a decision."
 	}

@@ -42,6 +42,7 @@ func (e StageReopened) Apply(k *state.Kickoff, at time.Time, _ state.UserID) {
 	}
 	k.Stage = e.Stage
 	k.Window = state.Window{Stage: e.Stage, Round: e.Round, Opened: at, Closes: e.Closes, Asked: slices.Clone(e.Asked), Phase: state.PhaseOpen}
+	takeUp(k, e.Stage)
 	foldedAs(e.Stage).clears(k, e.Round)
 }
 

@@ -35,17 +35,20 @@ func (e PersonNamed) Apply(k *state.Kickoff, _ time.Time, by state.UserID) {
 	state.Add(k, &k.Roles.Named, named)
 }
 
-func clearRoles(k *state.Kickoff, _ int) { k.Roles.Done, k.Roles.Skipped = false, false }
+func clearRoles(k *state.Kickoff, _ int) { k.Roles.Done = false }
 
 // RolesSettled ends the talk about rings.
 type RolesSettled struct {
 	Rings   map[state.UserID]state.Ring `json:",omitempty"`
-	Skipped bool                        `json:",omitempty"`
+	Skipped bool                        `json:",omitempty"` // of an older release, which could leave out no other stage
 }
 
 func (e RolesSettled) Apply(k *state.Kickoff, _ time.Time, by state.UserID) {
 	r := &k.Roles
-	r.Done, r.DoneBy, r.Skipped, r.Settled = true, by, e.Skipped, nil
+	r.Done, r.DoneBy, r.Settled = true, by, nil
+	if e.Skipped {
+		leaveOut(k, state.StageRoles)
+	}
 	if len(e.Rings) > 0 { // none and an empty map are one in the journal, so in the state too
 		r.Settled = maps.Clone(e.Rings)
 	}

@@ -10,7 +10,7 @@ import (
 // kinds is the format of the journal: all kinds of event, by their names
 // there. A test finds any that is missing.
 var kinds = map[string]Event{
-	"started": Started{}, "brief-edited": BriefEdited{}, "brief-read": BriefRead{},
+	"started": Started{}, "stages-left-out": StagesLeftOut{}, "summary-ended": SummaryEnded{}, "brief-edited": BriefEdited{}, "brief-read": BriefRead{},
 	"question-asked": QuestionAsked{}, "question-answered": QuestionAnswered{},
 	"stage-opened": StageOpened{}, "finished-stage": FinishedStage{}, "quorum-missed": QuorumMissed{},
 	"window-closed": WindowClosed{},

@@ -18,6 +18,7 @@ type StageOpened struct {
 func (e StageOpened) Apply(k *state.Kickoff, at time.Time, _ state.UserID) {
 	shelveWindow(k)
 	k.Stage = e.Stage
+	takeUp(k, e.Stage)
 	asked := slices.Clone(e.Asked) // the window's list changes as people come and go, the event's never
 	k.Window = state.Window{Stage: e.Stage, Round: e.Round, Opened: at, Closes: e.Closes, Asked: asked, Phase: state.PhaseOpen}
 }

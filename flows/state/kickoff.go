@@ -20,6 +20,7 @@ type Kickoff struct {
 	Leads   []UserID
 	People  []Person // in the order in which they came
 	Pace    int      // working days per stage
+	LeftOut []Stage  `json:",omitempty"` // stages that this kickoff passes over, in their order
 
 	Stage  Stage
 	Window Window   // the open stage, or the last one that was open

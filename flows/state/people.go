@@ -29,7 +29,6 @@ type Roles struct {
 	Settled map[UserID]Ring // what the lead settled
 	Done    bool
 	DoneBy  UserID
-	Skipped bool
 }
 
 // A NamedPerson was named as missing, or as expected in a ring. User is set

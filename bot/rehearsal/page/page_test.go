@@ -158,9 +158,9 @@ func TestLeadStartsByForm(t *testing.T) {
 	v.mustShow("You are</span> <strong>Inês</strong>", "09:00 in Lisbon", "22:00 in Auckland", "Nothing has been said here yet")
 	v.post("/say", "channel", v.channel(), "text", "/soundings start")
 	v.mustShow(`<dialog id="form"`, "Start a kickoff", `name="field:title:in"`)
-	v.press("Start", "field:title:in", "Bikes & boats", "field:pace:in", "1")
+	v.press("Start", "field:title:in", "Bikes & boats", "field:size:in", "all", "field:pace:in", "1")
 	v.mustShow(`aria-invalid="true"`, `class="error"`, `value="Bikes &amp; boats"`)
-	v.press("Start", "field:title:in", "Bikes & boats", "field:problem:in", "Nobody knows whether\r\nthere is room.", "field:pace:in", "1",
+	v.press("Start", "field:title:in", "Bikes & boats", "field:problem:in", "Nobody knows whether\r\nthere is room.", "field:size:in", "all", "field:pace:in", "1",
 		"field:people:in", v.page.Team().Users()[2].ID)
 	v.mustNotShow(`<dialog id="form"`)
 	v.mustShow("Bikes &amp; boats", "Nobody knows whether<br>there is room.", "Mark as Read")
@@ -367,7 +367,7 @@ func TestSharingOnDemand(t *testing.T) {
 	v.post("/share", "do", "share")
 	v.mustShow("Shared with another company", "Stop sharing the channel")
 	v.post("/say", "channel", v.channel(), "text", "/soundings start")
-	typed := []string{"field:title:in", "Bikes & boats", "field:problem:in", "Nobody knows.", "field:pace:in", "3"}
+	typed := []string{"field:title:in", "Bikes & boats", "field:problem:in", "Nobody knows.", "field:size:in", "all", "field:pace:in", "3"}
 	v.press("Start", typed...)
 	v.mustShow(`<dialog id="form"`, "Another company reads this channel", `value="Bikes &amp; boats"`, "Nobody knows.")
 	assert.Empty(t, v.page.Team().Messages(v.channel()), "messages stand in the channel already")

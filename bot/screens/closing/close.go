@@ -37,7 +37,7 @@ var Actions = map[string]screen.Action{
 		return flows.FinishAction{By: screen.By(p), N: p.Args.N}, "Thank you: it is noted as done."
 	},
 	"close.post": func(p screen.Page) (flows.Intent, string) {
-		return flows.PostSummary{ByLead: screen.ByLead(p)}, "The summary is on its way into the channel, and the time box has begun."
+		return flows.PostSummary{ByLead: screen.ByLead(p)}, "The summary is on its way into the channel, and " + followedText(p.Kickoff) + "."
 	},
 }
 
@@ -46,13 +46,32 @@ func Asks(p screen.Page) (screen.Asking, error) {
 	args := screen.StageArgs(p, state.StageClose)
 	return screen.Asking{
 		Ask:     fmt.Sprintf("Note what you will do next, and until when. Then %s posts the summary.", words.LeadName(p.Kickoff)),
-		Why:     "The summary goes into this channel, and the time box begins with it.",
+		Why:     "The summary goes into this channel, and " + followsText(p.Kickoff) + " with it.",
 		Minutes: 3,
 		Body:    []slack.Block{block.Text("%s so far.", words.Count(len(p.Kickoff.StandingActions()), "action", "actions"))},
 		Buttons: []*slack.ButtonBlockElement{screen.Button("Add an Action", "open/close.action", args), screen.Button("See the Actions", "open/close.list", args)},
 		Note:    "Unposted, it is posted at the close as it stands.",
-		Closed:  "The summary is posted in this channel, with all the actions, and the time box has begun.",
+		Closed:  "The summary is posted in this channel, with all the actions, and " + followedText(p.Kickoff) + ".",
 	}, nil
+}
+
+// followsText says what the summary begins, or ends, and followedText that it has.
+func followsText(k state.Kickoff) string {
+	if k.LeavesOut(state.StageTimebox) {
+		return "the kickoff ends"
+	}
+	return "the time box begins"
+}
+
+func followedText(k state.Kickoff) string {
+	if k.LeavesOut(state.StageTimebox) {
+		return "the kickoff has ended"
+	}
+	return "the time box has begun"
+}
+
+func postingText(k state.Kickoff) string {
+	return "It goes to everyone in the channel, and " + followsText(k) + "."
 }
 
 // Nudge offers a lead, who has to close the kickoff, to see the summary
@@ -71,16 +90,16 @@ func Settles(p screen.Page) (screen.Settling, error) {
 	w, ok := screen.WindowOf(k, state.StageClose, 0)
 	switch {
 	case ok && !w.Closed.IsZero() && k.Stage != state.StageClose:
-		return screen.Settling{Title: "The summary", Over: "It is posted, and the time box has begun."}, nil
+		return screen.Settling{Title: "The summary", Over: "It is posted, and " + followedText(k) + "."}, nil
 	case !ok || !screen.TakesAnswers(k, w):
 		return screen.Settling{Title: "The summary", Over: "An earlier stage is open again, so this has to wait."}, nil
 	}
 	args := screen.StageArgs(p, state.StageClose)
 	body := []slack.Block{
-		block.Text("Look through the summary, change what is not right yet, then post it. It goes into the channel, is pinned there, and the time box begins."),
+		block.Text("Look through the summary, change what is not right yet, then post it. It goes into the channel, is pinned there, and %s.", followsText(k)),
 		block.Para(block.Bold("Closes by itself "), block.When(w.Closes), block.Plain(": the summary is posted then as it stands."))}
 	body = append(body, looseBlocks(k)...)
-	post := block.Confirm(screen.Button("Post the Summary", "do/close.post", args), "Post the summary?", "It goes to everyone in the channel, and the time box begins.", "Post It")
+	post := block.Confirm(screen.Button("Post the Summary", "do/close.post", args), "Post the summary?", postingText(k), "Post It")
 	return screen.Settling{
 		Title: "Close the kickoff",
 		Ask:   "look through the summary, then post it.", Without: "It is posted by itself", Until: w.Closes,
@@ -98,10 +117,10 @@ func looseBlocks(k state.Kickoff) []slack.Block {
 	if n := len(views.OpenQuestions(k.Brief)); n > 0 {
 		add("%s without an answer; the summary carries on with them.", words.Count(n, "question is", "questions are"))
 	}
-	if ids := words.Untested(k); len(ids) > 0 {
+	if ids := words.Untested(k); len(ids) > 0 && !k.LeavesOut(state.StageBacklog) {
 		add("No test for %s, though they come first.", words.Listed(ids, 8))
 	}
-	if k.Timebox.StopIf == "" || k.Timebox.BuildIf == "" {
+	if !k.LeavesOut(state.StageTimebox) && (k.Timebox.StopIf == "" || k.Timebox.BuildIf == "") {
 		add("What would make us stop, or build, is not written down.")
 	}
 	if len(gaps) == 0 {

@@ -65,13 +65,13 @@ func drawPreview(p screen.Page, f *block.Form) flows.Intent {
 		f.Add(looseBlocks(p.Kickoff)...)
 	}
 	var ways []block.Option
-	for _, part := range flows.Parts() {
+	for _, part := range flows.PartsOf(&p.Kickoff) {
 		ways = append(ways, block.Option{Value: part, Text: report.Name(part), About: report.Gist(p.Kickoff, part)})
 	}
 	if !posted {
-		ways = append(ways, block.Option{Value: goPost, Text: "Post the summary", About: "It goes to everyone in the channel, and the time box begins."})
+		ways = append(ways, block.Option{Value: goPost, Text: "Post the summary", About: postingText(p.Kickoff)})
 	}
-	goingOn(f, "Look at which part?", flows.Parts()[0], ways)
+	goingOn(f, "Look at which part?", flows.PartsOf(&p.Kickoff)[0], ways)
 	return nil
 }
 
@@ -87,7 +87,7 @@ func submitWay(p screen.Page, v block.Values) (screen.Answer, error) {
 	if err := mayRevise(p); err != nil {
 		return screen.Answer{}, err
 	}
-	parts, part := flows.Parts(), p.Args.Choice
+	parts, part := flows.PartsOf(&p.Kickoff), p.Args.Choice
 	at := slices.Index(parts, part)
 	switch way := v.Choice(goField); {
 	case way == goPost:
@@ -129,7 +129,7 @@ func fitted(blocks []slack.Block) []slack.Block {
 }
 
 func hasPart(p screen.Page) error {
-	if !slices.Contains(flows.Parts(), p.Args.Choice) {
+	if !slices.Contains(flows.PartsOf(&p.Kickoff), p.Args.Choice) {
 		return screen.Refuse("The summary has no such part. Open it again from your newest message.")
 	}
 	return nil
@@ -137,7 +137,7 @@ func hasPart(p screen.Page) error {
 
 // drawPart shows a part as it will stand, and what can be changed about it.
 func drawPart(p screen.Page, f *block.Form) flows.Intent {
-	parts, part := flows.Parts(), p.Args.Choice
+	parts, part := flows.PartsOf(&p.Kickoff), p.Args.Choice
 	at := slices.Index(parts, part)
 	drawn, _ := report.Thread(p.Kickoff, part)
 	shown := block.Pages(fitted(titled(drawn)), shownBytes, func(b slack.Block) int { return block.Size(b) })

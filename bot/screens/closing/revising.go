@@ -109,7 +109,7 @@ func problemChange(p screen.Page) change {
 
 func ringChanges(p screen.Page) []change {
 	k := p.Kickoff
-	if k.Roles.Skipped {
+	if k.LeavesOut(state.StageRoles) {
 		return nil
 	}
 	var names []block.Option

@@ -212,8 +212,8 @@ func closeReason(k state.Kickoff, w state.Window) string {
 }
 
 // Position is the place of the present stage among those before the discovery
-// is underway: "2 of 8".
+// is underway, but for those that the kickoff leaves out: "2 of 8".
 func Position(k state.Kickoff) string {
-	all := state.Stages()
-	return fmt.Sprintf("%d of %d", slices.Index(all, k.Stage)+1, slices.Index(all, state.StageUnderway))
+	all := flows.StagesOf(&k)
+	return fmt.Sprintf("%d of %d", slices.Index(all, k.Stage)+1, len(all))
 }

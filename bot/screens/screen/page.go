@@ -122,6 +122,14 @@ func (form Form) Draw(name string, p Page) slack.ModalViewRequest {
 	return Seal(name, p, &f)
 }
 
+// About lets a form be about a kickoff that had no id yet when the form was drawn.
+func About(view *slack.ModalViewRequest, kickoff string) {
+	if args, err := ParseArgs(view.PrivateMetadata); err == nil {
+		args.Kickoff = kickoff
+		view.PrivateMetadata = args.String()
+	}
+}
+
 // An Answer is what a filled-in form means.
 type Answer struct {
 	Intents  []flows.Intent          // to be decided in order; a refusal is shown at its field

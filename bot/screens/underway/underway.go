@@ -72,7 +72,7 @@ func actionNudge(p screen.Page) screen.Nudge {
 	}
 	a, args := due[0], screen.StageArgs(p, state.StageClose)
 	args.N = a.N
-	n := screen.Nudge{Minutes: 1, Open: fmt.Sprintf("“%s” was to be done by %s. Is it?", words.Clip(words.OneLine(a.What), 150), words.DayText(a.Due)),
+	n := screen.Nudge{Minutes: 1, Open: fmt.Sprintf("“%s” was to be done by %s. Press It Is Done, or change the day.", words.Clip(words.OneLine(a.What), 150), words.DayText(a.Due)),
 		Acts: []*slack.ButtonBlockElement{screen.Button("It Is Done", "do/close.done", args), screen.Button("Change the Day", "open/close.edit", args)}}
 	if more := len(due) - 1; more > 0 {
 		n.Open += fmt.Sprintf(" And %s of yours.", words.Count(more, "more action", "more actions"))

@@ -1,0 +1,81 @@
+package screens
+
+import (
+	"slices"
+
+	"soundings/bot/block"
+	"soundings/bot/screens/screen"
+	"soundings/flows"
+	"soundings/flows/state"
+)
+
+// The size of a kickoff: which steps it has.
+
+// A size is what a kickoff may be started as.
+type size struct {
+	name, says string
+	leaves     func() []state.Stage
+}
+
+// sizes are what the form that begins a kickoff offers; the first is the usual one.
+func sizes() []size {
+	return []size{
+		{"all", "Everything, in about two weeks", func() []state.Stage { return nil }},
+		{"list", "I have a list of assumptions: rate, test, decide", flows.Listing},
+		{"rate", "Only rate a list, in about two days", flows.Small},
+	}
+}
+
+// chosenSize is the size that somebody chose; the usual one where they chose none.
+func chosenSize(name string) size {
+	all := sizes()
+	if at := slices.IndexFunc(all, func(s size) bool { return s.name == name }); at >= 0 {
+		return all[at]
+	}
+	return all[0]
+}
+
+func sizeEntry(f *block.Form, chosen string) string {
+	var options []block.Option
+	for _, s := range sizes() {
+		options = append(options, block.Option{Value: s.name, Text: s.says})
+	}
+	return f.Select("size", "What do you need?", chosenSize(chosen).name, options,
+		block.Hint("With a list, you paste it next. Steps can also be left out later, or taken up again."))
+}
+
+// stepTexts say what each step that can be left out is for.
+var stepTexts = map[state.Stage]string{
+	state.StageFraming:     "Framing: how broad is the problem?",
+	state.StageRoles:       "Roles: who does what?",
+	state.StageAssumptions: "Assumptions: everybody adds to the list",
+	state.StageBacklog:     "Tests: how do we find out?",
+	state.StageTimebox:     "Time box: how long, and check-ins until the decision",
+}
+
+func hasSteps(p screen.Page) error {
+	if len(flows.Choosable(&p.Kickoff)) == 0 {
+		return screen.Refuse("No step that could be left out is still to come.")
+	}
+	return nil
+}
+
+// chosenSteps lets a lead say which steps the kickoff has. What is ticked stays.
+func chosenSteps(p screen.Page, f *block.Form) flows.Intent {
+	f.Title, f.Submit = "Choose the steps", "Save"
+	var options []block.Option
+	var stands []string
+	choosable := flows.Choosable(&p.Kickoff)
+	for _, s := range choosable {
+		options = append(options, block.Option{Value: string(s), Text: stepTexts[s]})
+		if !slices.Contains(p.Kickoff.LeftOut, s) {
+			stands = append(stands, string(s))
+		}
+	}
+	f.Add(block.Text("The kickoff has the steps that are ticked, besides the brief, the rating and the summary."))
+	if s := p.Kickoff.Stage; slices.Contains(choosable, s) {
+		f.Add(block.Text("“%s” is open now. Without its tick it ends at once: votes in it are destroyed, and the next step opens.", flows.TitleOf(s)))
+	}
+	kept := f.Ticks("steps", "Steps", stands, options, block.Optional, block.Hint("Without a time box the kickoff ends with its summary."))
+	return flows.LeaveOut{ByLead: screen.ByLead(p), Stages: slices.DeleteFunc(choosable, func(s state.Stage) bool { return slices.Contains(kept, string(s)) })}
+}

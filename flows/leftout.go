@@ -1,0 +1,130 @@
+package flows
+
+import (
+	"cmp"
+	"slices"
+	"time"
+
+	"soundings/flows/event"
+	"soundings/flows/state"
+)
+
+// This file holds the size of a kickoff: which stages it leaves out. A stage that is
+// left out is not opened, and nothing of it is told. Until the kickoff has come past
+// it, a lead can take it up again.
+
+// Optional lists the stages that a lead may leave out, in their order.
+func Optional() []state.Stage {
+	var all []state.Stage
+	for _, row := range stages {
+		if row.comes == optional {
+			all = append(all, row.name)
+		}
+	}
+	return all
+}
+
+// Small lists what a kickoff leaves out that only rates a list: who began it has the
+// list, and wants the map of it and no more.
+func Small() []state.Stage { return Optional() }
+
+// Listing lists what a kickoff leaves out whose list stands at the start.
+func Listing() []state.Stage {
+	return []state.Stage{state.StageFraming, state.StageRoles, state.StageAssumptions}
+}
+
+// Choosable lists the stages on which a lead can still decide whether the kickoff
+// has them: the open one, and those to come.
+func Choosable(k *state.Kickoff) []state.Stage {
+	return slices.DeleteFunc(Optional(), func(s state.Stage) bool {
+		return !yetToCome(k, s) && (k.Stage != s || k.Window.Phase == state.PhaseClosed)
+	})
+}
+
+// StagesOf lists the stages of a kickoff up to its summary, but for those that it
+// leaves out. A stage that was left out only after people had answered in it is not
+// one of them either.
+func StagesOf(k *state.Kickoff) []state.Stage {
+	var all []state.Stage
+	for _, row := range stages[:position(state.StageUnderway)] {
+		if !k.LeavesOut(row.name) {
+			all = append(all, row.name)
+		}
+	}
+	return all
+}
+
+// LeaveOut says which stages this kickoff passes over: these, and no others of those
+// on which can still be decided.
+type LeaveOut struct {
+	ByLead
+	Stages []state.Stage
+}
+
+func (i LeaveOut) decide(k *state.Kickoff, now time.Time) ([]event.Event, error) {
+	choosable := Choosable(k)
+	if err := cmp.Or(checkLeftOut(i.Stages), refuseIf(len(choosable) == 0, "", "No step that could be left out is still to come.")); err != nil {
+		return nil, err
+	}
+	if k.Stage == state.StageAssumptions && slices.Contains(i.Stages, k.Stage) && len(k.Listed()) == 0 {
+		return nil, refuseField("stages", "The list is empty, so there would be nothing to rate. Add an assumption first.")
+	}
+	for _, s := range i.Stages {
+		if !slices.Contains(choosable, s) && !k.LeavesOut(s) {
+			return nil, refuseField("stages", "“%s” is over already, so it cannot be left out any more.", TitleOf(s))
+		}
+	}
+	left := slices.DeleteFunc(Optional(), func(s state.Stage) bool {
+		if slices.Contains(choosable, s) {
+			return !slices.Contains(i.Stages, s)
+		}
+		return !slices.Contains(k.LeftOut, s)
+	})
+	if slices.Equal(left, k.LeftOut) {
+		return nil, nil
+	}
+	events := []event.Event{event.StagesLeftOut{Stages: left}}
+	events[0].Apply(k, now, i.Who) // k is Decide's own copy: what opens next rests on it
+	if !k.LeavesOut(k.Stage) {
+		return events, nil
+	}
+	events = append(events, event.WindowClosed{Stage: k.Stage, Why: state.ClosedSkipped, Answers: answersOf(k)})
+	if k.Window.Phase == state.PhaseOpen {
+		events = append(events, event.Empty(string(k.Stage))...)
+	}
+	return append(events, openNext(k, now)...), nil
+}
+
+func checkLeftOut(left []state.Stage) error {
+	for _, s := range left {
+		if !slices.Contains(Optional(), s) {
+			return refuseField("stages", "Only these steps can be left out: framing, roles, assumptions, tests, and the time box.")
+		}
+	}
+	return nil
+}
+
+// withoutTimebox lets a kickoff end with its summary: where there is no box, there is
+// nothing to look after.
+func withoutTimebox(k *state.Kickoff) bool { return k.LeavesOut(state.StageTimebox) }
+
+// endWithSummary is what follows the summary of a kickoff without a time box.
+func endWithSummary(*state.Kickoff, event.StageOpened, time.Time) []event.Event {
+	return []event.Event{event.SummaryEnded{}}
+}
+
+// afterLeftOut says what should follow from stages being left out, and from a kickoff
+// that ends with its summary.
+func afterLeftOut(b *reaction, happened event.Event) {
+	switch happened.(type) {
+	case event.StagesLeftOut:
+		b.progress() // it says which step it is, of how many
+		b.tellLeads(ScreenDesk, "")
+		for _, s := range Optional() {
+			b.update(ScreenSettle, string(s))
+		}
+	case event.SummaryEnded:
+		b.tellLeads(ScreenDesk, "")
+		b.add(Effect{Do: ReleaseChannel})
+	}
+}
