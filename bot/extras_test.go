@@ -178,7 +178,7 @@ func TestADeletedCanvasIsMadeAnewOnce(t *testing.T) {
 	h.await("checkin/1")
 	deleted(1, 0)
 	h.must(adminDeleteCanvas(h.ws, h.ws.Canvases()[0].ID))
-	h.act("ana", "open/checkin.report", choice("confidence", "6"))
+	h.sayConfidence("ana", "6")
 	h.await("moved/1")
 	deleted(0, 1)
 	calls := h.counted()

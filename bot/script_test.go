@@ -2,6 +2,7 @@ package bot_test
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"github.com/stretchr/testify/require"
@@ -340,18 +341,37 @@ func (h *testBot) turn(who string, entries ...entry) {
 	h.filled[who] = nil
 }
 
+// sayConfidence goes past what a check-in asks before, without news.
+func (h *testBot) sayConfidence(who, confidence string) {
+	h.t.Helper()
+	h.press(who, "open/checkin.report")
+	asks := func() bool {
+		return slices.ContainsFunc(blockkit.Elements(h.top(who).Blocks), func(e blockkit.Element) bool { return e.BlockID == "confidence" })
+	}
+	for range 9 {
+		if asks() {
+			break
+		}
+		h.turn(who)
+	}
+	h.fill(who, choice("confidence", confidence))
+	h.send(who)
+}
+
 func theDiscovery(h *testBot) {
 	h.await("checkin/1")
 	h.press("ana", "open/checkin.report")
-	h.turn("ana", text("k/1", "8"), text("n/1", "12"), choice("evidence/A1", "7"), choice("confidence", "6"))
-	h.fill("ana", text("learnt/1", written("they look at the pier")))
+	h.turn("ana", text("k/1", "8"), text("n/1", "12"), text("learnt/1", written("they look at the pier")))
+	h.turn("ana", choice("confidence", "6"), many("more", "evidence", "told"))
+	h.turn("ana", choice("evidence/A1", "7"))
+	h.fill("ana", text("quote/1", written("it was full again")))
 	h.send("ana")
 	h.settle()
 	h.press("ana", "open/checkin.reports")
 	h.pressIn("ana", "open/checkin.correct", "")
 	h.fill("ana", text("k/1", "9"), text("n/1", "12"), text("why", written("one was missed")))
 	h.send("ana")
-	h.act("bo", "open/checkin.report", choice("confidence", "7"))
+	h.sayConfidence("bo", "7")
 	h.await("moved/1")
 	h.press("ana", "do/lead.decide")
 	h.settle()

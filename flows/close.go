@@ -8,6 +8,7 @@ import (
 	"soundings/flows/event"
 	"soundings/flows/lists"
 	"soundings/flows/state"
+	"soundings/flows/workdays"
 )
 
 // AddAction adds something that somebody will do next. It can be added until
@@ -51,18 +52,37 @@ type EditAction struct {
 }
 
 func (i EditAction) decide(k *state.Kickoff, _ time.Time) ([]event.Event, error) {
-	a := lists.Nth(k.Actions, i.N)
-	if a == nil || a.Withdrawn {
-		return nil, refuseField("what", "That action is not on the list any more.")
-	}
-	if a.Owner != i.Who && !k.IsLead(i.Who) {
-		return nil, refuse("Only %s or the lead can change that action.", k.Name(a.Owner))
+	if err := mayChangeAction(k, i.N, i.Who); err != nil {
+		return nil, err
 	}
 	if err := checkAction(k, i.What, i.Owner, i.Due); err != nil {
 		return nil, err
 	}
-	changes := *a != state.Action{N: i.N, What: i.What, Owner: i.Owner, Due: i.Due}
+	a := k.Actions[i.N-1]
+	changes := a != state.Action{N: i.N, What: i.What, Owner: i.Owner, Due: i.Due, Done: a.Done}
 	return when(changes, event.ActionEdited{N: i.N, What: i.What, Owner: i.Owner, Due: i.Due})
+}
+
+func mayChangeAction(k *state.Kickoff, n int, who state.UserID) error {
+	a := lists.Nth(k.Actions, n)
+	if a == nil || a.Withdrawn {
+		return refuseField("what", "That action is not on the list any more.")
+	}
+	return refuseIf(a.Owner != who && !k.IsLead(who), "", "Only %s or the lead can change that action.", k.Name(a.Owner))
+}
+
+// FinishAction says that an action is done; its owner or a lead may.
+type FinishAction struct {
+	By
+	N int
+}
+
+func (i FinishAction) decide(k *state.Kickoff, now time.Time) ([]event.Event, error) {
+	if err := mayChangeAction(k, i.N, i.Who); err != nil {
+		return nil, err
+	}
+	p, _ := k.Person(i.Who)
+	return when(k.Actions[i.N-1].Done == "", event.ActionDone{N: i.N, On: workdays.DayAt(k.HoursOf(p), now)})
 }
 
 // WithdrawAction takes an action off the list.
@@ -84,6 +104,14 @@ func (b *reaction) actions() {
 	if b.k.Stage == state.StageUnderway {
 		b.showUnder(ScreenPart, "actions", ScreenSummary)
 		b.canvas(RefreshCanvas)
+	}
+}
+
+// refreshActions lets the summary say soon that actions are done: at a check-in
+// several people say so within an hour.
+func (b *reaction) refreshActions() {
+	if b.k.Stage == state.StageUnderway {
+		b.add(Effect{Do: RefreshLater, Slot: Slot{Screen: ScreenPart, Arg: "actions", Under: Slot{Screen: ScreenSummary}.Name()}})
 	}
 }
 
@@ -121,6 +149,8 @@ func afterClose(b *reaction, happened event.Event) {
 	switch happened.(type) {
 	case event.ActionAdded, event.ActionEdited, event.ActionWithdrawn:
 		b.actions()
+	case event.ActionDone:
+		b.refreshActions()
 	case event.SummaryPosted:
 		b.tellLeads(ScreenSettle, string(state.StageClose))
 		b.show(ScreenSummary, "")

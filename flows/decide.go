@@ -178,9 +178,9 @@ func NextWake(k *state.Kickoff) time.Time {
 	}
 	w := state.WaitOf(k)
 	if w.End == nil {
-		return earliest(nextCheckin(k), k.Timebox.Ends)
+		return earliest(nextCheckin(k), k.Timebox.Ends, nextWord(k))
 	}
-	return earliest(*w.End, nextReminder(k, w))
+	return earliest(*w.End, nextReminder(k, w), nextWord(k))
 }
 
 // earliest is the first of the times that are set.

@@ -86,11 +86,12 @@ func laterDrawers() []drawer {
 		func(r *rapid.T, k *state.Kickoff) Intent {
 			return AddAction{What: text(r), Owner: somebody(r), Due: "2027-03-05"}
 		},
+		func(r *rapid.T, k *state.Kickoff) Intent { return FinishAction{N: upTo(r, len(k.Actions)+1)} },
 		func(r *rapid.T, k *state.Kickoff) Intent {
 			return EditAction{N: upTo(r, len(k.Actions)+1), What: text(r), Owner: somebody(r), Due: "2027-03-06"}
 		},
 		func(r *rapid.T, k *state.Kickoff) Intent {
-			return ReportResult{Checkin: upTo(r, len(k.Underway.Checkins)), Test: upTo(r, len(k.Backlog.Tests)+1), K: upTo(r, 10), N: upTo(r, 12), Corrects: upTo(r, 3), Why: text(r)}
+			return ReportResult{Checkin: upTo(r, len(k.Underway.Checkins)), Test: upTo(r, len(k.Backlog.Tests)+1), K: upTo(r, 10), N: upTo(r, 12), Corrects: upTo(r, 3), Why: text(r), Again: rapid.Bool().Draw(r, "again")}
 		},
 		func(r *rapid.T, k *state.Kickoff) Intent {
 			return RateNew{Checkin: upTo(r, len(k.Underway.Checkins)), Ratings: map[string]state.Marking{assumption(r, k): {Importance: upTo(r, 9), Evidence: upTo(r, 9)}}}

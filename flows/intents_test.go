@@ -65,6 +65,7 @@ func allIntents() []struct {
 		{VoteWeeks{Weeks: 4}, participants},
 		{VoteOutlook{Worth: 6, Cost: engine.CostQuarter}, participants},
 		{AddAction{What: "Ask", Owner: "ines", Due: "2027-03-05"}, participants},
+		{FinishAction{N: 1}, participants},
 		{EditAction{N: 1, What: "Ask", Owner: "ines", Due: "2027-03-05"}, participants},
 		{ReportResult{Checkin: 1, Test: 1, K: 1, N: 2}, participants},
 		{TellResult{Checkin: 1, Test: 1, Told: state.Told{Learnt: "Nobody looks."}}, participants},

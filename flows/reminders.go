@@ -1,11 +1,13 @@
 package flows
 
 import (
+	"maps"
 	"slices"
 	"time"
 
 	"soundings/engine"
 	"soundings/flows/event"
+	"soundings/flows/lists"
 	"soundings/flows/state"
 	"soundings/flows/workdays"
 )
@@ -83,6 +85,71 @@ func dueReminders(k *state.Kickoff, w state.Wait, now time.Time) []event.Event {
 		events = append(events, event.RemindersPutOff{Days: putOff})
 	}
 	return events
+}
+
+// wordFor is when the owner of an action is told that it is due, or zero: on their
+// last working day up to that date. Whoever was reminded of something else on that
+// day has had their reminder.
+func wordFor(k *state.Kickoff, a state.Action) time.Time {
+	p, known := k.Person(a.Owner)
+	if !known || !k.Takes(a.Owner) || p.Muted || a.Withdrawn || a.Done != "" || a.Due == "" {
+		return time.Time{}
+	}
+	h := k.HoursOf(p)
+	at := workdays.StartBy(h, a.Due)
+	if at.Before(k.Timebox.Starts) || workdays.DayAt(h, at) <= k.Reminded[p.ID] {
+		return time.Time{}
+	}
+	return at
+}
+
+// nextWord is when the first owner is told that an action is due; zero when none is.
+func nextWord(k *state.Kickoff) time.Time {
+	var first time.Time
+	if k.Stage == state.StageUnderway {
+		for _, a := range k.Actions {
+			first = earliest(first, wordFor(k, a))
+		}
+	}
+	return first
+}
+
+// dueWords tells owners that an action of theirs is due. Where the day is over by
+// now, or they are off work, it is too late for that: what is late stands in the
+// weekly message.
+func dueWords(k *state.Kickoff, now time.Time) []event.Event {
+	sent, missed := map[state.UserID]state.LocalDay{}, map[state.UserID]state.LocalDay{}
+	for _, a := range k.Actions {
+		at := wordFor(k, a)
+		if at.IsZero() || now.Before(at) {
+			continue
+		}
+		p, _ := k.Person(a.Owner)
+		h := k.HoursOf(p)
+		switch day := workdays.DayAt(h, at); {
+		case day == workdays.DayAt(h, now) && engine.NextWorking(h, now).Equal(now):
+			sent[a.Owner] = day
+		default:
+			missed[a.Owner] = max(day, missed[a.Owner])
+		}
+	}
+	maps.DeleteFunc(missed, func(u state.UserID, _ state.LocalDay) bool { return lists.Has(sent, u) })
+	var events []event.Event
+	if len(sent) > 0 {
+		events = append(events, event.RemindersSent{Days: sent})
+	}
+	if len(missed) > 0 {
+		events = append(events, event.RemindersPutOff{Days: missed})
+	}
+	return events
+}
+
+// DueActions lists the actions of somebody that are due, or late, at now: those of
+// which they were told on their last working day, and earlier ones.
+func DueActions(k *state.Kickoff, u state.UserID, now time.Time) []state.Action {
+	p, _ := k.Person(u)
+	h := k.HoursOf(p)
+	return lists.Keep(k.OpenActions(u), func(a state.Action) bool { return !now.Before(workdays.StartBy(h, a.Due)) })
 }
 
 // Mute stops the reminders of this kickoff for the actor, or starts them

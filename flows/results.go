@@ -24,18 +24,12 @@ type ReportResult struct {
 	Figure   float64
 	Corrects int    // the entry that was wrong; 0 for a further one
 	Why      string // what was wrong with it
+	Again    bool   // it is a further one, though it says the same as one of theirs in this check-in
 }
 
 func (i ReportResult) decide(k *state.Kickoff, _ time.Time) ([]event.Event, error) {
 	t, ok := k.Test(i.Test)
-	switch {
-	case t.Bound.Unit == "":
-		i.Figure = 0
-	case t.Bound.Met(i.Figure):
-		i.K, i.N = 1, 1
-	default:
-		i.K, i.N = 0, 1
-	}
+	i = i.laid(t)
 	owner := state.DoerOf(k, t)
 	if err := cmp.Or(
 		needsCheckin(k, i.Checkin),
@@ -50,7 +44,21 @@ func (i ReportResult) decide(k *state.Kickoff, _ time.Time) ([]event.Event, erro
 		return nil, err
 	}
 	reported := event.ResultReported{Test: i.Test, K: i.K, N: i.N, Rule: state.ByPlan, Entry: entries(k) + 1, Figure: i.Figure, Corrects: i.Corrects, Why: i.Why}
-	return when(!sentAgain(k, reported, i.Who), reported)
+	return provided(refuseIf(!i.Again && SaidAlready(k, i), "result",
+		"You have reported exactly this in this check-in already, and it counts once. If it is a further one, say so."), reported)
+}
+
+// laid is a report with its figure laid against the bound of its test.
+func (i ReportResult) laid(t state.Test) ReportResult {
+	switch {
+	case t.Bound.Unit == "":
+		i.Figure = 0
+	case t.Bound.Met(i.Figure):
+		i.K, i.N = 1, 1
+	default:
+		i.K, i.N = 0, 1
+	}
+	return i
 }
 
 func checkCorrection(k *state.Kickoff, i ReportResult) error {
@@ -67,14 +75,15 @@ func checkCorrection(k *state.Kickoff, i ReportResult) error {
 	)
 }
 
-// sentAgain reports that the same was said by the same person in this check-in:
-// it was sent again, after an answer that was lost.
-func sentAgain(k *state.Kickoff, e event.ResultReported, who state.UserID) bool {
-	return slices.ContainsFunc(state.OpenCheckin(k).Results, func(r state.TestResult) bool {
-		r.Told = state.Told{}
-		again := e.Result(who)
-		again.Entry = r.Entry
-		return r == again
+// SaidAlready reports that the same person has reported the same of a test in the
+// open check-in: mostly they send it again because they are not sure that it was
+// taken, and it must neither count twice nor be dropped without a word.
+func SaidAlready(k *state.Kickoff, i ReportResult) bool {
+	t, _ := k.Test(i.Test)
+	i = i.laid(t)
+	c := state.OpenCheckin(k)
+	return c != nil && slices.ContainsFunc(c.Results, func(r state.TestResult) bool {
+		return r.By == i.Who && r.Test == i.Test && r.K == i.K && r.N == i.N && r.Figure == i.Figure && r.Corrects == i.Corrects && r.Why == i.Why
 	})
 }
 

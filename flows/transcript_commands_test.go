@@ -184,13 +184,15 @@ func (s *script) laterIntents(t *testing.T, l line) []Intent {
 		return []Intent{AddAction{By: l.by(), Owner: state.UserID(l.get("owner")), Due: state.LocalDay(l.get("due")), What: l.text}}
 	case "edits action":
 		return []Intent{EditAction{By: l.by(), N: l.int(t, "n"), Owner: state.UserID(l.get("owner")), Due: state.LocalDay(l.get("due")), What: l.text}}
+	case "finishes action":
+		return []Intent{FinishAction{By: l.by(), N: l.int(t, "n")}}
 	case "posts summary":
 		return []Intent{PostSummary{ByLead: l.byLead(), GoOn: l.get("outside") == "yes"}}
 	case "goes on here":
 		return []Intent{GoOnHere{ByLead: l.byLead()}}
 	case "reports":
 		return []Intent{ReportResult{By: l.by(), Checkin: l.orElse(t, "checkin", len(s.k.Underway.Checkins)), Test: l.int(t, "test"), K: l.int(t, "k"), N: l.int(t, "n"),
-			Figure: l.number(t, "figure"), Corrects: l.int(t, "corrects"), Why: l.text}}
+			Figure: l.number(t, "figure"), Corrects: l.int(t, "corrects"), Why: l.text, Again: l.get("again") == "yes"}}
 	case "rates new":
 		ratings := map[string]state.Marking{}
 		ids, values := l.perAssumption()

@@ -69,8 +69,17 @@ func boxBegan(k *state.Kickoff) time.Time {
 	return k.Timebox.Starts
 }
 
-// dueUnderway opens and closes check-ins and the decision.
+// dueUnderway opens and closes check-ins and the decision, and tells people what
+// they have to do today.
 func dueUnderway(k *state.Kickoff, now time.Time) []event.Event {
+	if events := dueLook(k, now); len(events) > 0 {
+		return events
+	}
+	return dueWords(k, now)
+}
+
+// dueLook opens and closes check-ins and the decision.
+func dueLook(k *state.Kickoff, now time.Time) []event.Event {
 	if c := state.OpenCheckin(k); c != nil {
 		if !now.Before(c.Closes) {
 			return closeCheckin(k, c)

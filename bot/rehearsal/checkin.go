@@ -3,54 +3,115 @@ package rehearsal
 import (
 	"context"
 	"fmt"
-	"maps"
 	"slices"
 	"strconv"
 	"strings"
 
+	"soundings/bot/block"
 	"soundings/bot/fakeslack"
 	"soundings/bot/fakeslack/blockkit"
 	"soundings/bot/scenario"
 )
 
-// reportCheckin reports the results of the actor's tests, new ratings of evidence,
-// and confidence.
+// reportCheckin goes through the check-in page by page: the results of the actor's
+// tests and what was learnt, what became of their actions, confidence, and by a tick
+// evidence and the rest.
 func reportCheckin(ctx context.Context, a *actor, b button) error {
-	script := a.cast.script
 	c, known := a.cast.checkinOf(b)
 	if !known {
 		return nil
 	}
 	results := slices.DeleteFunc(a.resultsIn(c), func(r scenario.Result) bool { return r.Why != "" })
-	confidence, votes := c.Confidence[a.Key]
+	_, votes := c.Confidence[a.Key]
 	if len(results)+len(c.Evidence[a.Key])+len(c.Ratings[a.Key]) == 0 && !votes {
 		return nil
 	}
 	if err := a.press(ctx, b); err != nil {
 		return err
 	}
+	pages := 0
+	for view, open := a.view(); open && "open/"+view.CallbackID == b.ActionID; view, open = a.view() {
+		// The answer to a page may have been lost: then the form says that the report
+		// counts already, and asks for the fields to be emptied.
+		counted := strings.Contains(allText(view.Blocks), "reported exactly this")
+		for _, f := range a.checkinFields(c, results) {
+			kind, _, _ := strings.Cut(f.block, "/")
+			if counted && slices.Contains([]string{"k", "n", "yes", "figure"}, kind) {
+				f.value = blockkit.Value{}
+			}
+			if err := a.enter(f); err != nil {
+				return err
+			}
+		}
+		if err := a.submit(ctx); err != nil {
+			return err
+		}
+		if pages++; pages > mostPages {
+			return fmt.Errorf("the check-in of %s does not end", a.Name)
+		}
+	}
+	return nil
+}
+
+// mostPages is more than any check-in of a script has.
+const mostPages = 40
+
+// checkinFields are what the script has for the fields of the page that is open.
+func (a *actor) checkinFields(c scenario.Checkin, results []scenario.Result) []field {
 	var fields []field
 	for _, r := range results {
-		test, ok := a.testOnForm(script.AllTests()[r.Test-1])
+		test, ok := a.testOnForm(a.cast.script.AllTests()[r.Test-1])
 		if !ok {
-			return fmt.Errorf("the form of %s has no field for test %d", a.Name, r.Test)
+			continue
 		}
 		fields = append(fields, a.reportFields(r, test)...)
+		for name, text := range map[string]string{"learnt": r.Learnt, "surprise": r.Surprise, "quote": r.Quote, "link": r.Link} {
+			if text != "" {
+				fields = append(fields, typed(name+"/"+test, text))
+			}
+		}
 	}
-	for _, id := range slices.Sorted(maps.Keys(c.Evidence[a.Key])) {
-		fields = append(fields, chosen("evidence/"+id, strconv.Itoa(c.Evidence[a.Key][id])))
+	for id, value := range c.Evidence[a.Key] {
+		fields = append(fields, chosen("evidence/"+id, strconv.Itoa(value)))
 	}
-	for _, id := range slices.Sorted(maps.Keys(c.Ratings[a.Key])) {
-		pair := c.Ratings[a.Key][id]
+	for id, pair := range c.Ratings[a.Key] {
 		fields = append(fields, chosen("importance/"+id, strconv.Itoa(pair.Importance)), chosen("known/"+id, strconv.Itoa(pair.Evidence)))
 	}
-	if votes {
+	if confidence, votes := c.Confidence[a.Key]; votes {
 		fields = append(fields, chosen("confidence", strconv.Itoa(confidence)))
 	}
-	if err := a.fill(ctx, fields...); err != nil {
-		return err
+	if more := a.moreOf(c, results); len(more) > 0 {
+		fields = append(fields, field{"more", blockkit.Value{Options: more}})
 	}
-	return a.tellResults(ctx, results)
+	view, _ := a.view()
+	var here []field
+	for _, e := range blockkit.Elements(view.Blocks) { // in the order of the page
+		for _, f := range fields {
+			if f.block == block.FieldOf(e.BlockID) {
+				here = append(here, f)
+			}
+		}
+	}
+	return here
+}
+
+// moreOf is what an actor ticks for further pages.
+func (a *actor) moreOf(c scenario.Checkin, results []scenario.Result) []string {
+	var more []string
+	if len(c.Evidence[a.Key]) > 0 {
+		more = append(more, "evidence")
+	}
+	if slices.ContainsFunc(results, func(r scenario.Result) bool { return r.Surprise+r.Quote+r.Link != "" }) {
+		more = append(more, "told")
+	}
+	owned := func(r scenario.Result) bool {
+		owner := a.cast.script.AllTests()[r.Test-1].Owner
+		return owner != a.Key && a.cast.person(owner) != nil
+	}
+	if slices.ContainsFunc(results, owned) {
+		more = append(more, "others")
+	}
+	return more
 }
 
 // reportFields are the fields of one report, in the words of its pass mark.
@@ -64,26 +125,6 @@ func (a *actor) reportFields(r scenario.Result, test string) []field {
 		return []field{typed("figure/"+test, decimal(r.Figure))}
 	}
 	return []field{typed("k/"+test, strconv.Itoa(r.K)), typed("n/"+test, strconv.Itoa(r.N))}
-}
-
-// tellResults says on the next page what was learnt, where the script says so.
-func (a *actor) tellResults(ctx context.Context, results []scenario.Result) error {
-	var fields []field
-	for _, r := range results {
-		test, ok := a.testOnForm(a.cast.script.AllTests()[r.Test-1])
-		if !ok {
-			continue // more than fit
-		}
-		for _, f := range []field{typed("learnt/"+test, r.Learnt), typed("surprise/"+test, r.Surprise), typed("quote/"+test, r.Quote), typed("link/"+test, r.Link)} {
-			if f.value.Text != "" {
-				fields = append(fields, f)
-			}
-		}
-	}
-	if len(fields) == 0 {
-		return nil
-	}
-	return a.fill(ctx, fields...)
 }
 
 // correctReport corrects the last report of a test by which the script says so.
@@ -165,7 +206,7 @@ func (a *actor) testOnForm(t scenario.Test) (string, bool) {
 	view, _ := a.view()
 	for _, e := range blockkit.Elements(view.Blocks) {
 		kind, n, _ := strings.Cut(e.BlockID, "/")
-		asks := slices.Contains([]string{"k", "yes", "figure", "learnt"}, kind)
+		asks := slices.Contains([]string{"k", "yes", "figure", "surprise"}, kind)
 		if asks && strings.Contains(e.Label, t.Assumption) && strings.Contains(flat(e.Label), flat(beginning(t.Method, 40))) {
 			return n, true
 		}

@@ -178,6 +178,7 @@ type action struct {
 	What  typed          `json:"what"`
 	Owner typed          `json:"owner"`
 	Due   state.LocalDay `json:"due"`
+	Done  state.LocalDay `json:"done,omitempty"`
 }
 
 type question struct {

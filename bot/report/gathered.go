@@ -22,7 +22,7 @@ func factsOf(k state.Kickoff) facts {
 		Title: typed(b.Title), Problem: typed(k.Problem()), Level: levelOf(k), Ladder: each(words.Rungs(k), func(n int) wording { return wordingOf(k, n) }),
 		Roles: rolesOf(k), Score: shownMap(k), Rounds: each(k.Rounds, func(r state.Round) []string { return r.IDs }),
 		Backlog: each(k.Order(), func(id string) assumption { return assumptionOf(k, id) }), Timebox: timeboxOf(k),
-		Actions: each(k.StandingActions(), func(a state.Action) action { return action{typed(a.What), nameOf(k, a.Owner), a.Due} }),
+		Actions: each(k.StandingActions(), func(a state.Action) action { return action{typed(a.What), nameOf(k, a.Owner), a.Due, a.Done} }),
 		Questions: each(b.Questions, func(q state.Question) question {
 			return question{Ask: typed(q.Ask), By: nameOf(k, q.By), Answer: typed(q.Answer), Open: q.Answer == "", Answered: nameOf(k, q.Answered)}
 		}),

@@ -213,5 +213,8 @@ func Actions(k state.Kickoff, most int) []Block {
 
 // ActionText is an action with its owner and day.
 func ActionText(k state.Kickoff, a state.Action) Text {
+	if a.Done != "" {
+		return say("%s. **%s**, done on %s", clip(a.What, 200), name(k.Name(a.Owner)), dateText(string(a.Done), "Mon 2 Jan"))
+	}
 	return say("%s. **%s**, until %s", clip(a.What, 200), name(k.Name(a.Owner)), dateText(string(a.Due), "Mon 2 Jan"))
 }

@@ -23,6 +23,9 @@ func tasksFile(k state.Kickoff, f facts) File {
 		}
 	}
 	for _, a := range f.Actions {
+		if a.Done != "" {
+			continue
+		}
 		rows = append(rows, []string{taskTitle(string(a.What)), actionTask(f, a), string(a.Owner), string(a.Due), "action"})
 	}
 	return File{Name: "tasks.csv", Title: "Tests and actions, for your issue tracker", Data: []byte(table(rows))}

@@ -294,8 +294,10 @@ func (h HomePage) duesIn(k state.Kickoff) []due {
 	p := h.pageOf(k)
 	var all []due
 	if n, owes := nudgeFor(p); owes {
-		text := fmt.Sprintf(". %s About %s. Closes ", n.Open, screen.MinutesText(n.Minutes))
-		runs := append(h.named(k), block.Plain("%s", text), block.When(n.Closes), block.Plain(", %s.", leftText(h.Now, n.Closes)))
+		runs := append(h.named(k), block.Plain(". %s About %s.", n.Open, screen.MinutesText(n.Minutes)))
+		if !n.Closes.IsZero() {
+			runs = append(runs, block.Plain(" Closes "), block.When(n.Closes), block.Plain(", %s.", leftText(h.Now, n.Closes)))
+		}
 		all = append(all, due{words: runs, acts: append(n.Acts, n.Home...), until: n.Closes})
 	}
 	if !k.IsLead(h.Viewer) {
@@ -383,12 +385,11 @@ func reminderMessage(p screen.Page, _ string) (screen.Posting, error) {
 	}
 	acts := append(n.Acts, muteButton(p), screen.HereButton(p, "Set My Hours", "open/me.hours"))
 	return screen.Posting{
-		Text: screen.Aloud(k, "%s About %s. ", n.Open, screen.MinutesText(n.Minutes)) +
-			"Closes " + block.WhenText(n.Closes) + ".",
+		Text: n.Aloud(k),
 		Blocks: []slack.Block{
 			block.Heading(title),
 			block.Para(block.BoldTyped(k.Brief.Title, 150), block.Plain(": %s", n.Open)),
-			block.Para(block.Plain("About %s. Closes ", screen.MinutesText(n.Minutes)), block.When(n.Closes), block.Plain(" your time.")),
+			block.Para(n.Closing()...),
 			block.Buttons(acts...),
 			block.Note("You get one reminder a day at most, in your working hours."),
 		},

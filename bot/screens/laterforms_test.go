@@ -66,7 +66,7 @@ func formCases() []formCase {
 	for field, text := range map[string]string{"pass": "62.5%", "size": "12", "effort": "2.5", "lead": "3"} {
 		typedIn(test, field, text)
 	}
-	report := typedIn(typedIn(entries("evidence/A1", "7", "confidence", "8"), "k/1", "10"), "n/1", "12")
+	report := typedIn(typedIn(typedIn(block.Values{}, "k/1", "10"), "n/1", "12"), "learnt/1", "They look at the pier.")
 	return []formCase{
 		{"rating.reason", "rating/2", "U3", screen.Args{Assumption: "A1"}, ticked(entries("text", "I saw it"), "signed"),
 			func(k state.Kickoff) bool {
@@ -127,7 +127,16 @@ func formCases() []formCase {
 				c := k.Underway.Checkins[0]
 				found, _ := state.Found(&k, 1)
 				return found.K == 19 && found.N == 24 && // with 9 of 12 from before
-					c.Evidence["U1"]["A1"] == 7 && c.Confidence["U1"] == 8
+					c.Results[1].Learnt == "They look at the pier." && c.Results[0].Learnt == ""
+			}},
+		{"checkin.report", "underway", "U1", screen.Args{N: 1, Round: 1}, entries("confidence", "8"),
+			func(k state.Kickoff) bool { return k.Underway.Checkins[0].Confidence["U1"] == 8 }},
+		{"checkin.report", "underway", "U1", screen.Args{N: 1, Round: 2, Choice: "evidence"}, entries("evidence/A1", "7"),
+			func(k state.Kickoff) bool { return k.Underway.Checkins[0].Evidence["U1"]["A1"] == 7 }},
+		{"checkin.report", "underway", "U1", screen.Args{N: 1, Round: 2, Choice: "others"}, typedIn(typedIn(block.Values{}, "k/2", "3"), "n/2", "4"),
+			func(k state.Kickoff) bool {
+				found, _ := state.Found(&k, 2)
+				return found.K == 3 && found.N == 4
 			}},
 		{"backlog.edit", "underway", "U1", screen.Args{N: 1}, entries("method", "Survey", "not_before", "2027-03-22"),
 			func(k state.Kickoff) bool {
@@ -135,9 +144,13 @@ func formCases() []formCase {
 			}},
 		{"backlog.edit", "underway", "U1", screen.Args{N: 1}, entries("why", "The pier is closed."),
 			func(k state.Kickoff) bool { return k.Backlog.Tests[0].Dropped == "The pier is closed." }},
-		{"checkin.told", "underway", "U1", screen.Args{N: 1}, entries("learnt/1", "They look at the pier.", "quote/1", "Never heard of it"),
+		{"checkin.report", "underway", "U1", screen.Args{N: 1}, typedIn(block.Values{}, "learnt/1", "They look at the pier."),
 			func(k state.Kickoff) bool {
-				return k.Underway.Checkins[0].Results[0].Told == state.Told{Learnt: "They look at the pier.", Quote: "Never heard of it"}
+				return k.Underway.Checkins[0].Results[0].Told == state.Told{Learnt: "They look at the pier."}
+			}},
+		{"checkin.report", "underway", "U1", screen.Args{N: 1, Round: 2, Choice: "told"}, typedIn(block.Values{}, "quote/1", "Never heard of it"),
+			func(k state.Kickoff) bool {
+				return k.Underway.Checkins[0].Results[0].Told == state.Told{Quote: "Never heard of it"}
 			}},
 		{"checkin.correct", "underway", "U1", screen.Args{N: 1, Round: 1}, typedIn(typedIn(typedIn(block.Values{}, "k/1", "6"), "n/1", "12"), "why", "Three were asked twice."),
 			func(k state.Kickoff) bool {
@@ -185,7 +198,8 @@ func TestLaterFormsKeepTheRulesWhateverPeopleTyped(t *testing.T) {
 		{"backlog.list", "backlog", screen.Args{}, false}, {"backlog.edit", "backlog", screen.Args{N: 1}, false},
 		{"timebox.vote", "timebox", screen.Args{}, false}, {"timebox.settle", "timebox/settling", screen.Args{}, false},
 		{"close.action", "close", screen.Args{}, false}, {"close.list", "close", screen.Args{}, false}, {"close.edit", "close", screen.Args{N: 1}, false},
-		{"checkin.report", "underway", screen.Args{N: 1}, false}, {"checkin.told", "underway", screen.Args{N: 1}, true}, {"checkin.reports", "underway", screen.Args{N: 1}, false},
+		{"checkin.report", "underway", screen.Args{N: 1}, true}, {"checkin.report", "underway", screen.Args{N: 1, Round: 1}, true},
+		{"checkin.report", "underway", screen.Args{N: 1, Round: 2, Choice: "evidence"}, true}, {"checkin.report", "underway", screen.Args{N: 1, Round: 2, Choice: "told"}, true}, {"checkin.report", "underway", screen.Args{N: 1, Round: 2, Choice: "others"}, true}, {"checkin.reports", "underway", screen.Args{N: 1}, false},
 	} {
 		for _, m := range []moment{momentAt(t, test.moment), hostileMomentAt(t, test.moment)} {
 			for _, who := range []state.UserID{"U1", "U3"} {
@@ -392,14 +406,117 @@ func TestReportSaysWhereAResultMakesNoSense(t *testing.T) {
 	assert.LessOrEqual(t, len(answer.Errors)+len(answer.Intents), 0, "an empty form gives %+v", answer)
 }
 
-func TestALeadReportsForAllTests(t *testing.T) {
+// Everybody is asked about their own tests first. A lead reports for others on a
+// page of its own, since the check-in of a busy lead was a form of 32 fields.
+func TestOwnTestsFirst(t *testing.T) {
 	m := momentAt(t, "underway")
-	for who, want := range map[state.UserID]int{"U1": 2, "U2": 1, "U3": 0} {
-		view, err := Open("checkin.report", screen.Page{Kickoff: m.K, Viewer: who, Now: m.Now, Args: screen.Args{N: 1}})
+	for _, c := range []struct {
+		who   state.UserID
+		round int
+		want  []string
+	}{
+		{"U1", 0, []string{"k/1"}}, {"U1", 1, nil}, {"U1", 2, []string{"k/2"}},
+		{"U2", 0, []string{"k/2"}}, {"U2", 1, nil},
+		{"U3", 0, nil},
+	} {
+		view, err := Open("checkin.report", screen.Page{Kickoff: m.K, Viewer: c.who, Now: m.Now, Args: screen.Args{N: 1, Round: c.round, Choice: "others"}})
 		require.NoError(t, err)
 		asked := slices.DeleteFunc(inputsOf(view), func(id string) bool { return !strings.HasPrefix(id, "k/") })
-		assert.Len(t, asked, want, "%s is asked about %v", who, asked)
+		assert.ElementsMatch(t, c.want, asked, "%s is asked about %v on page %d", c.who, asked, c.round)
 	}
+}
+
+// From the first page to the last by the button below: each is answered by the next,
+// and what was ticked comes after confidence.
+func TestCheckinGoesPageByPage(t *testing.T) {
+	m := momentAt(t, "underway")
+	p := screen.Page{Kickoff: m.K, Viewer: "U1", Now: m.Now, Args: screen.Args{N: 1}}
+	var pages [][]string
+	v := block.Values{}
+	for range 9 {
+		view, err := Open("checkin.report", p)
+		require.NoError(t, err)
+		pages = append(pages, inputsOf(view))
+		answer, err := Submit("checkin.report", p, v)
+		require.NoError(t, err)
+		if answer.Next == nil {
+			break
+		}
+		p.Args, err = screen.ParseArgs(answer.Next.PrivateMetadata)
+		require.NoError(t, err)
+		v = block.Values{}
+		if p.Args.Round == 1 {
+			v["more"] = map[string]slack.BlockAction{"in": {SelectedOptions: []slack.OptionBlockObject{{Value: "evidence"}, {Value: "told"}}}}
+		}
+	}
+	assert.Equal(t, [][]string{
+		{"k/1", "n/1", "learnt/1", "action/1"},
+		{"confidence", "more"},
+		{"evidence/A1", "evidence/A2", "evidence/A3", "evidence/A4"},
+		{"surprise/1", "quote/1", "link/1"},
+	}, pages)
+}
+
+// No page has more than ten fields, however much there is to ask.
+func TestCheckinPagesAreShort(t *testing.T) {
+	for _, m := range []moment{momentAt(t, "underway"), hostileMomentAt(t, "underway")} {
+		for i := range 12 {
+			m = take(t, m, flows.AddAction{By: flows.By{Who: "U1"}, What: fmt.Sprintf("Action %d", i), Owner: "U1", Due: "2027-03-08"})
+		}
+		for round := range 12 {
+			view, err := Open("checkin.report", screen.Page{Kickoff: m.K, Viewer: "U1", Now: m.Now, Args: screen.Args{N: 1, Round: round, Choice: "evidence told others"}})
+			require.NoError(t, err)
+			assert.LessOrEqual(t, len(inputsOf(view)), 10, "page %d", round)
+		}
+	}
+}
+
+// The same report once more is not dropped without a word, and counts once more only
+// if the person says so. What was sent before, and only its answer lost, is no second one.
+func TestTheSameReportTwice(t *testing.T) {
+	m := momentAt(t, "underway")
+	p := screen.Page{Kickoff: m.K, Viewer: "U1", Now: m.Now, Args: screen.Args{N: 1}}
+	same := typedIn(typedIn(block.Values{}, "k/1", "9"), "n/1", "12")
+	answer, err := Submit("checkin.report", p, same)
+	require.NoError(t, err)
+	require.Empty(t, answer.Intents)
+	require.NotNil(t, answer.Next)
+	assert.Contains(t, PlainForm(*answer.Next), "it counts once")
+	p.Args, err = screen.ParseArgs(answer.Next.PrivateMetadata)
+	require.NoError(t, err)
+	answer, err = Submit("checkin.report", p, same)
+	require.NoError(t, err)
+	require.Len(t, answer.Intents, 1)
+	found, _ := state.Found(new(take(t, m, answer.Intents[0]).K), 1)
+	assert.Equal(t, 18, found.K)
+
+	p.Args, p.SentBefore = screen.Args{N: 1}, func() bool { return true }
+	answer, err = Submit("checkin.report", p, same)
+	require.NoError(t, err)
+	require.Len(t, answer.Intents, 1)
+	assert.False(t, answer.Intents[0].(flows.ReportResult).Again)
+}
+
+// An action is done, or gets a new day, in one field; what is done stays on the page
+// while the check-in is open.
+func TestCheckinAsksAboutActions(t *testing.T) {
+	m := momentAt(t, "underway")
+	m = take(t, m, flows.AddAction{By: flows.By{Who: "U3"}, What: "Book a room", Owner: "U3", Due: "2027-03-08"})
+	m = take(t, m, flows.AddAction{By: flows.By{Who: "U3"}, What: "Print the guide", Owner: "U3", Due: "2027-03-09"})
+	n := len(m.K.Actions)
+	first, second := fmt.Sprintf("action/%d", n-1), fmt.Sprintf("action/%d", n)
+	p := screen.Page{Kickoff: m.K, Viewer: "U3", Now: m.Now, Args: screen.Args{N: 1}}
+	answer, err := Submit("checkin.report", p, entries(first, "done", second, "2027-03-24"))
+	require.NoError(t, err)
+	for _, in := range answer.Intents {
+		m = take(t, m, in)
+	}
+	assert.NotEmpty(t, m.K.Actions[n-2].Done)
+	assert.Equal(t, state.LocalDay("2027-03-24"), m.K.Actions[n-1].Due)
+	p.Kickoff = m.K
+	view, err := Open("checkin.report", p)
+	require.NoError(t, err)
+	assert.Equal(t, []string{first, second}, inputsOf(view))
 }
 
 func TestClosedFormsSayWhy(t *testing.T) {
@@ -483,7 +600,7 @@ func TestLaterFormsLookAsAgreed(t *testing.T) {
 		{"timebox.vote", "timebox", "U2", screen.Args{}}, {"timebox.settle", "timebox/settling", "U1", screen.Args{}},
 		{"close.action", "close", "U2", screen.Args{}}, {"close.list", "close", "U1", screen.Args{}}, {"close.preview", "close", "U1", screen.Args{}},
 		{"checkin.report", "underway", "U1", screen.Args{N: 1}}, {"checkin.report", "underway", "U3", screen.Args{N: 1}},
-		{"backlog.edit", "underway", "U1", screen.Args{N: 1}}, {"checkin.told", "underway", "U1", screen.Args{N: 1}}, {"checkin.reports", "underway", "U1", screen.Args{N: 1}}, {"checkin.correct", "underway", "U1", screen.Args{N: 1, Round: 1}},
+		{"backlog.edit", "underway", "U1", screen.Args{N: 1}}, {"checkin.report", "underway", "U2", screen.Args{N: 1}}, {"checkin.reports", "underway", "U1", screen.Args{N: 1}}, {"checkin.correct", "underway", "U1", screen.Args{N: 1, Round: 1}},
 	} {
 		m := momentAt(t, test.moment)
 		view, err := Open(test.form, screen.Page{Kickoff: m.K, Viewer: test.who, Now: m.Now, Args: test.args})

@@ -92,7 +92,7 @@ func TestRemindersAskWhoOwes(t *testing.T) {
 		{"backlog", "U3", "Say Which Kind of Risk"},
 		{"timebox", "U2", "Vote on the Weeks"},
 		{"close", "U1", "Add an Action"}, {"close", "U2", ""},
-		{"underway", "U2", "Report"}, {"underway", "U1", ""}, {"underway", "U3", ""}, // U3 is informed
+		{"underway", "U2", "Check In"}, {"underway", "U1", ""}, {"underway", "U3", ""}, // U3 is informed
 		{"underway/decision", "U3", "Stop Reminders"}, {"underway/decision", "U1", ""},
 		{"ended", "U2", ""}, {"brief", "U99", ""},
 	} {

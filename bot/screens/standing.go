@@ -36,7 +36,7 @@ func standingMessage(p screen.Page, _ string) (screen.Posting, error) {
 		blocks = append(blocks, block.Para(block.Bold("Now: "), block.Plain("%s Nothing waits for you at the moment.", now)))
 		return screen.Posting{Text: screen.Aloud(k, "you are in. %s", now), Blocks: blocks}, nil
 	}
-	blocks = append(blocks, block.Para(block.Bold("Now: "), block.Plain("%s %s About %s. Closes ", now, n.Open, screen.MinutesText(n.Minutes)), block.When(n.Closes), block.Plain(" your time.")))
+	blocks = append(blocks, block.Para(append([]block.Run{block.Bold("Now: "), block.Plain("%s %s ", now, n.Open)}, n.Closing()...)...))
 	if len(n.Acts) > 0 {
 		block.Primary(n.Acts[0])
 		blocks = append(blocks, block.Buttons(n.Acts...))

@@ -8,6 +8,7 @@ import (
 	"soundings/engine"
 	"soundings/flows/state"
 	"soundings/flows/views"
+	"soundings/flows/workdays"
 )
 
 // ResultText is a report of a test as it was given, and what the test has come
@@ -116,15 +117,58 @@ func OpenEnds(k state.Kickoff, now time.Time) string {
 	if len(went) > 1 {
 		out = append(out, fmt.Sprintf("Confidence went %s.", strings.Join(went, ", ")))
 	}
-	open, late, today := len(views.OpenQuestions(k.Brief)), 0, now.In(k.LeadHours().Zone).Format(time.DateOnly)
-	for _, a := range k.StandingActions() {
-		if string(a.Due) < today {
-			late++
-		}
-	}
+	open, late := len(views.OpenQuestions(k.Brief)), len(lateActions(k, now))
 	out = append(out, Count(open, "question of the brief is", "questions of the brief are")+" open.")
 	if late > 0 {
-		out = append(out, Count(late, "action was", "actions were")+" due by now.")
+		out = append(out, Count(late, "action is", "actions are")+" late.")
 	}
 	return strings.Join(out, " ")
+}
+
+// lateActions lists the actions that were due before today, where the lead is.
+func lateActions(k state.Kickoff, now time.Time) []state.Action {
+	return k.LateActions(workdays.DayAt(k.LeadHours(), now))
+}
+
+// LateText names what is late, in one line; empty where nothing is.
+func LateText(k state.Kickoff, now time.Time) string {
+	late := lateActions(k, now)
+	if len(late) == 0 {
+		return ""
+	}
+	a := late[0]
+	return fmt.Sprintf("“%s” (%s, %s)", Clip(OneLine(a.What), 100), Clip(k.Name(a.Owner), 40), DayText(a.Due)) + andMore(len(late)-1) + "."
+}
+
+// StillAskedText names the questions about the brief that nobody has answered, in one
+// line; empty where there are none.
+func StillAskedText(k state.Kickoff) string {
+	open := views.OpenQuestions(k.Brief)
+	if len(open) == 0 {
+		return ""
+	}
+	text := fmt.Sprintf("“%s”", Clip(OneLine(open[0].Ask), 120))
+	if len(open) > 1 {
+		text += andMore(len(open)-1) + "."
+	}
+	return text
+}
+
+func andMore(n int) string {
+	if n == 0 {
+		return ""
+	}
+	return fmt.Sprintf(", and %d more", n)
+}
+
+// AnsweredText counts who has said at a check-in how confident they are: the core
+// team, which is asked, and whoever said so besides.
+func AnsweredText(k state.Kickoff, c state.Checkin) string {
+	core := k.InRing(state.Core)
+	all, ofCore := c.Voters(core)
+	text := fmt.Sprintf("%d of %d in the core team have said how confident they are", ofCore, len(core))
+	if others := all - ofCore; others > 0 {
+		text += ", and " + Count(others, "other person", "other people")
+	}
+	return text + "."
 }

@@ -67,6 +67,6 @@ func TestSchemas(t *testing.T) {
 		s.Says(build{})
 		out := []byte(good(t, "version", "--json"))
 		s.Holds(out)
-		s.Refuses(out, "84", "journal_format")
+		s.Refuses(out, "86", "journal_format")
 	})
 }

@@ -23,7 +23,21 @@ type ActionEdited ActionAdded
 
 func (e ActionEdited) Apply(k *state.Kickoff, _ time.Time, _ state.UserID) {
 	a := &state.Own(k, &k.Actions)[e.N-1]
+	if a.Due != e.Due {
+		a.Done = "" // whoever sets a new day has more to do
+	}
 	a.What, a.Owner, a.Due = e.What, e.Owner, e.Due
+}
+
+// ActionDone says that an action is done, and on which day its owner or a lead
+// said so.
+type ActionDone struct {
+	N  int
+	On state.LocalDay
+}
+
+func (e ActionDone) Apply(k *state.Kickoff, _ time.Time, _ state.UserID) {
+	state.Own(k, &k.Actions)[e.N-1].Done = e.On
 }
 
 // ActionWithdrawn takes an action off the list; its number is not used again.

@@ -31,7 +31,7 @@ var kinds = map[string]Event{
 	"test-withdrawn": TestWithdrawn{},
 	"weeks-proposed": WeeksProposed{}, "weeks-voted": WeeksVoted{}, "outlook-voted": OutlookVoted{}, "weeks-counted": WeeksCounted{},
 	"timebox-set":  TimeboxSet{},
-	"action-added": ActionAdded{}, "action-edited": ActionEdited{}, "action-withdrawn": ActionWithdrawn{},
+	"action-added": ActionAdded{}, "action-edited": ActionEdited{}, "action-withdrawn": ActionWithdrawn{}, "action-done": ActionDone{},
 	"summary-posted": SummaryPosted{},
 	"part-changed":   PartChanged{}, "word-given": WordGiven{}, "marks-changed": MarksChanged{},
 	"box-started": BoxStarted{}, "checkin-opened": CheckinOpened{}, "result-reported": ResultReported{}, "result-told": ResultTold{}, "test-dropped": TestDropped{}, "new-rated": NewRated{},

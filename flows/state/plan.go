@@ -135,7 +135,8 @@ type Action struct {
 	What      string
 	Owner     UserID
 	Due       LocalDay
-	Withdrawn bool `json:",omitempty"`
+	Withdrawn bool     `json:",omitempty"`
+	Done      LocalDay `json:",omitempty"` // the day on which it was said to be done
 }
 
 // Planned is what was fixed of a test beforehand.
@@ -167,6 +168,16 @@ func (k *Kickoff) InZone(z engine.Zone) []string {
 // StandingActions lists the actions that stand.
 func (k *Kickoff) StandingActions() []Action {
 	return lists.Keep(k.Actions, func(a Action) bool { return !a.Withdrawn })
+}
+
+// OpenActions lists the actions of somebody that stand and are not done.
+func (k *Kickoff) OpenActions(of UserID) []Action {
+	return lists.Keep(k.Actions, func(a Action) bool { return a.Owner == of && !a.Withdrawn && a.Done == "" })
+}
+
+// LateActions lists the actions that stand, are not done, and were due before a day.
+func (k *Kickoff) LateActions(day LocalDay) []Action {
+	return lists.Keep(k.Actions, func(a Action) bool { return !a.Withdrawn && a.Done == "" && a.Due < day })
 }
 
 // Voted counts the votes on the weeks, counted or not.

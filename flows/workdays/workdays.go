@@ -89,6 +89,18 @@ func StartAfter(h engine.Hours, day Day) time.Time {
 	return Had(h, start, time.Hour)
 }
 
+// StartBy is an hour into somebody's last working day up to and with day.
+func StartBy(h engine.Hours, day Day) time.Time {
+	for range 7 { // of seven days at least one is a working day
+		before := day.before()
+		if at := StartAfter(h, before); DayAt(h, at) <= day {
+			return at
+		}
+		day = before
+	}
+	return StartAfter(h, day)
+}
+
 // PutOff is the day whose StartAfter comes when somebody who is off work now
 // is back at work, or at least later than now.
 func PutOff(h engine.Hours, back, now time.Time) Day {

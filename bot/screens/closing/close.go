@@ -33,6 +33,9 @@ func Forms() map[string]screen.Form {
 }
 
 var Actions = map[string]screen.Action{
+	"close.done": func(p screen.Page) (flows.Intent, string) {
+		return flows.FinishAction{By: screen.By(p), N: p.Args.N}, "Thank you: it is noted as done."
+	},
 	"close.post": func(p screen.Page) (flows.Intent, string) {
 		return flows.PostSummary{ByLead: screen.ByLead(p)}, "The summary is on its way into the channel, and " + followedText(p.Kickoff) + "."
 	},

@@ -6,6 +6,7 @@ import (
 
 	"github.com/slack-go/slack"
 
+	"soundings/bot/block"
 	"soundings/flows/state"
 )
 
@@ -13,11 +14,29 @@ import (
 // the zero nudge is nothing. A vote among several has no button here: one of
 // them alone would be a recommendation.
 type Nudge struct {
-	Open    string // what is open, a sentence
-	Minutes int    // how long it takes; 0 where it is as long as the stage's message says
-	Closes  time.Time
+	Open    string                      // what is open, a sentence
+	Minutes int                         // how long it takes; 0 where it is as long as the stage's message says
+	Closes  time.Time                   // zero where it does not close
 	Acts    []*slack.ButtonBlockElement // may be none; the first is what most people want
 	Home    []*slack.ButtonBlockElement // further ones, on the home tab
+}
+
+// Closing says when a nudge closes, where it does, after how long it takes.
+func (n Nudge) Closing() []block.Run {
+	runs := []block.Run{block.Plain("About %s.", MinutesText(n.Minutes))}
+	if n.Closes.IsZero() {
+		return runs
+	}
+	return append(runs, block.Plain(" Closes "), block.When(n.Closes), block.Plain(" your time."))
+}
+
+// Aloud is what is read aloud of a nudge.
+func (n Nudge) Aloud(k state.Kickoff) string {
+	text := Aloud(k, "%s About %s.", n.Open, MinutesText(n.Minutes))
+	if n.Closes.IsZero() {
+		return text
+	}
+	return text + " Closes " + block.WhenText(n.Closes) + "."
 }
 
 // Owed is a nudge of whoever is asked in the open window and has not finished.

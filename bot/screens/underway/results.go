@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"slices"
 	"strconv"
-	"strings"
 
 	"github.com/slack-go/slack"
 
@@ -33,45 +32,6 @@ func resultList(k state.Kickoff, c state.Checkin) []slack.Block {
 	})
 }
 
-// reportable lists the tests whose results the viewer may be asked for: their
-// own, and for a lead all. Those without a result come first, so that in a
-// long list nothing is out of reach for ever.
-func reportable(p screen.Page) (tests []state.Test, left int) {
-	k := p.Kickoff
-	var done []state.Test
-	for _, id := range k.Order() {
-		for _, t := range k.TestsOf(id) {
-			switch {
-			case t.Owner != p.Viewer && !k.IsLead(p.Viewer):
-			case len(state.Results(k.Underway, t.N)) > 0:
-				done = append(done, t)
-			default:
-				tests = append(tests, t)
-			}
-		}
-	}
-	tests = append(tests, done...)
-	return words.FirstOf(tests, mostReported), max(0, len(tests)-mostReported)
-}
-
-func resultEntries(f *block.Form, p screen.Page) {
-	tests, left := reportable(p)
-	if len(tests) == 0 {
-		return
-	}
-	f.Add(block.Para(block.Bold("Your tests. "), block.Plain("What have you found out since the last report? It is added to that. Leave out what has nothing new.")))
-	for _, t := range tests {
-		hint := "Counts as support: " + words.PassMark(t) + "."
-		if found, reported := state.Found(&p.Kickoff, t.N); reported && !found.Each {
-			hint = fmt.Sprintf("So far %d of %d. ", found.K, found.N) + hint
-		}
-		resultEntry(f, t, words.Clip(t.Assumption+", "+t.Method, 120), block.Optional, block.Hint(hint))
-	}
-	if left > 0 {
-		f.Add(block.Note(fmt.Sprintf("%d more tests follow once these have results: open the form again then.", left)))
-	}
-}
-
 // resultEntry asks for one report in the words of its pass mark.
 func resultEntry(f *block.Form, t state.Test, name string, settings ...block.Setting) {
 	field := strconv.Itoa(t.N)
@@ -84,54 +44,6 @@ func resultEntry(f *block.Form, t state.Test, name string, settings ...block.Set
 		f.Figure("k/"+field, name+": how many did?", "", false, "0", "1000000", settings[0])
 		f.Figure("n/"+field, name+": of how many?", "", false, "1", "1000000", settings...)
 	}
-}
-
-// mostTold is how many reports are asked about in words at once: a form that
-// answers another is short.
-const mostTold = 8
-
-func submitReport(p screen.Page, v block.Values) (screen.Answer, error) {
-	answer := screen.Answer{Errors: map[string]string{}}
-	var told []state.Test
-	for _, t := range p.Kickoff.Backlog.Tests {
-		if report, given := readResult(p, v, t, &answer); given {
-			answer.Intents = append(answer.Intents, report)
-			told = append(told, t)
-		}
-	}
-	evidence := map[string]int{}
-	for _, b := range v.Blocks("evidence/") {
-		if value, ok := v.Number(b); ok {
-			evidence[strings.TrimPrefix(b, "evidence/")] = value
-		}
-	}
-	if len(evidence) > 0 {
-		answer.Intents = append(answer.Intents, flows.RerateEvidence{By: screen.By(p), Checkin: p.Args.N, Evidence: evidence})
-	}
-	fresh := map[string]state.Marking{}
-	for _, id := range flows.ToPlace(&p.Kickoff, p.Args.N) {
-		importance, _ := v.Number("importance/" + id)
-		evidence, _ := v.Number("known/" + id)
-		if importance+evidence > 0 {
-			fresh[id] = state.Marking{Importance: importance, Evidence: evidence}
-		}
-	}
-	if len(fresh) > 0 {
-		answer.Intents = append(answer.Intents, flows.RateNew{By: screen.By(p), Checkin: p.Args.N, Ratings: fresh})
-	}
-	if confidence, ok := v.Number("confidence"); ok {
-		answer.Intents = append(answer.Intents, flows.VoteConfidence{By: screen.By(p), Checkin: p.Args.N, Confidence: confidence})
-	}
-	switch {
-	case len(answer.Errors) > 0:
-		answer.Intents = nil
-	case len(told) > 0:
-		var f block.Form
-		tellEntries(&f, told, nil)
-		next := screen.Seal("checkin.told", p, &f)
-		answer.Next = &next
-	}
-	return answer, nil
 }
 
 // readResult reads one report, or notes at which field it makes no sense.
@@ -176,60 +88,6 @@ func readCount(v block.Values, report flows.ReportResult, answer *screen.Answer)
 		return report, true
 	}
 	return report, false
-}
-
-// tellEntries asks what the reports of these tests are worth knowing for.
-func tellEntries(f *block.Form, tests []state.Test, stood map[int]state.Told) {
-	f.Title, f.Submit = "What did you learn?", "Save"
-	f.Add(block.Text("Your report is saved. A sentence on what you learnt helps everybody more than the figure."))
-	for _, t := range words.FirstOf(tests, mostTold) {
-		toldEntries(f, t, stood[t.N])
-	}
-}
-
-// toldEntries are the four fields of a report in words.
-func toldEntries(f *block.Form, t state.Test, stood state.Told) state.Told {
-	field := fmt.Sprintf("/%d", t.N)
-	line := func(name, ask, stood string, settings ...block.Setting) string {
-		return f.Text(name+field, ask, stood, append(settings, block.Optional, block.OneLine, block.Longest(flows.MaxSentence))...)
-	}
-	return state.Told{
-		Learnt:   line("learnt", words.Clip(t.Assumption+", "+t.Method, 100)+": what did you learn?", stood.Learnt),
-		Surprise: line("surprise", "What surprised you?", stood.Surprise),
-		Quote:    line("quote", "Something that somebody said", stood.Quote, block.Hint("Without a name, and nothing by which they could be known.")),
-		Link:     line("link", "A link", stood.Link),
-	}
-}
-
-// drawTold asks about the tests on which the viewer has reported in this check-in.
-func drawTold(p screen.Page, f *block.Form) flows.Intent {
-	c, _ := openCheckin(p.Kickoff)
-	var tests []state.Test
-	stood := map[int]state.Told{}
-	for _, r := range c.Results {
-		t := p.Kickoff.Backlog.Tests[r.Test-1]
-		if r.By != p.Viewer {
-			continue
-		}
-		if stood[t.N] = r.Told; !slices.Contains(tests, t) {
-			tests = append(tests, t)
-		}
-	}
-	tellEntries(f, tests, stood)
-	return nil
-}
-
-func submitTold(p screen.Page, v block.Values) (screen.Answer, error) {
-	var answer screen.Answer
-	f := block.Read(v)
-	for _, b := range v.Blocks("learnt/") {
-		n, _ := strconv.Atoi(strings.TrimPrefix(b, "learnt/"))
-		t, ok := p.Kickoff.Test(n)
-		if told := toldEntries(f, t, state.Told{}); ok && told != (state.Told{}) {
-			answer.Intents = append(answer.Intents, flows.TellResult{By: screen.By(p), Checkin: p.Args.N, Test: n, Told: told})
-		}
-	}
-	return answer, nil
 }
 
 // listReports lists the reports so far, with a button on those that the viewer

@@ -23,9 +23,8 @@ import (
 func Forms() map[string]screen.Form {
 	may := screen.Both(isOpenCheckin, screen.MayTakePart)
 	return map[string]screen.Form{
-		"checkin.report":   {May: may, Fill: drawReport, Submit: submitReport},
+		"checkin.report":   {May: may, Fill: drawCheckin, Submit: submitCheckin},
 		"decision.against": {May: screen.MayLead, Fill: drawAgainst},
-		"checkin.told":     {May: may, Fill: drawTold, Submit: submitTold},
 		"checkin.reports":  {May: may, Fill: listReports},
 		"checkin.correct":  {May: screen.Both(may, mayCorrect), Fill: drawCorrection, Submit: submitCorrection, CloseAll: true}, // the entry in screen.Args.Round
 	}
@@ -49,16 +48,37 @@ func Nudge(p screen.Page) screen.Nudge {
 	k := p.Kickoff
 	if c, open := openCheckin(k); open {
 		if _, voted := c.Confidence[p.Viewer]; voted || !slices.Contains(k.InRing(state.Core), p.Viewer) {
-			return screen.Nudge{}
+			return actionNudge(p)
 		}
-		return screen.Nudge{Open: "A check-in is open: say how your tests went and how confident you are.", Minutes: 3, Closes: c.Closes,
-			Acts: []*slack.ButtonBlockElement{screen.Button("Report", "open/checkin.report", checkinArgs(p, c.N))}}
+		open := "A check-in is open: say how your tests went and how confident you are."
+		if due := flows.DueActions(&k, p.Viewer, p.Now); len(due) > 0 {
+			open += " It also asks about what you said you would do by now."
+		}
+		return screen.Nudge{Open: open, Minutes: 3, Closes: c.Closes,
+			Acts: []*slack.ButtonBlockElement{screen.Button("Check In", "open/checkin.report", checkinArgs(p, c.N))}}
 	}
 	d := k.Underway.Decision
 	if _, voted := d.Votes[p.Viewer]; voted || d.Phase != state.PhaseOpen {
-		return screen.Nudge{}
+		return actionNudge(p)
 	}
 	return screen.Nudge{Open: "Build, stop, or another time box? The vote is in the channel, beside what was written down beforehand.", Minutes: 1, Closes: d.Closes}
+}
+
+// actionNudge is about an action of the viewer's that is due: is it done?
+func actionNudge(p screen.Page) screen.Nudge {
+	due := flows.DueActions(&p.Kickoff, p.Viewer, p.Now)
+	if len(due) == 0 {
+		return screen.Nudge{}
+	}
+	a, args := due[0], screen.StageArgs(p, state.StageClose)
+	args.N = a.N
+	n := screen.Nudge{Minutes: 1, Open: fmt.Sprintf("“%s” was to be done by %s. Press It Is Done, or change the day.", words.Clip(words.OneLine(a.What), 150), words.DayText(a.Due)),
+		Acts: []*slack.ButtonBlockElement{screen.Button("It Is Done", "do/close.done", args), screen.Button("Change the Day", "open/close.edit", args)}}
+	if more := len(due) - 1; more > 0 {
+		n.Open += fmt.Sprintf(" And %s of yours.", words.Count(more, "more action", "more actions"))
+		n.Acts = append(n.Acts, screen.Button("See the Actions", "open/close.list", screen.StageArgs(p, state.StageClose)))
+	}
+	return n
 }
 
 // Desk is what a lead can do about a discovery that is underway.
@@ -81,11 +101,9 @@ func CheckinMessage(p screen.Page, arg string) (screen.Posting, error) {
 	if err != nil {
 		return screen.Posting{}, err
 	}
-	core := k.InRing(state.Core)
-	_, voted := c.Voters(core)
 	heading := block.Heading(fmt.Sprintf("Check-in %d", c.N))
 	if !c.Closed.IsZero() {
-		text := fmt.Sprintf("%d of %d in the core team answered.", voted, len(core))
+		text := words.AnsweredText(k, c)
 		return screen.Posting{
 			Text:   checkinText(k, c, " has closed. "+text),
 			Blocks: []slack.Block{heading, block.Para(block.Plain("Closed "), block.When(c.Closed), block.Plain(". %s", text))},
@@ -114,7 +132,7 @@ func CheckinMessage(p screen.Page, arg string) (screen.Posting, error) {
 		Blocks: append(blocks,
 			block.Para(block.Plain("About 3 minutes. Closes "), block.When(c.Closes), block.Plain(" your time; you can change your answers until then.")),
 			block.Buttons(acts...),
-			block.Note(fmt.Sprintf("%d of %d in the core team have said how confident they are.", voted, len(core)))),
+			block.Note(words.AnsweredText(k, c))),
 	}, nil
 }
 
@@ -140,6 +158,11 @@ func MovedMessage(p screen.Page, arg string) (screen.Posting, error) {
 	})...)
 	if len(c.Results) > 0 {
 		blocks = append(append(blocks, block.Text("Results:")), resultList(k, c)...)
+	}
+	for _, line := range []struct{ name, says string }{{"Late", words.LateText(k, p.Now)}, {"Still unanswered", words.StillAskedText(k)}} {
+		if line.says != "" {
+			blocks = append(blocks, block.Para(block.Bold("%s: ", line.name), block.Plain("%s", line.says)))
+		}
 	}
 	return screen.Posting{
 		Text: checkinText(k, c, ": "+movedText(c)+" "+tested+" "+left),
@@ -186,17 +209,6 @@ func DigestMessage(p screen.Page, arg string) (screen.Posting, error) {
 	}, nil
 }
 
-// The form of a check-in: results of the viewer's tests, evidence that
-// changed, confidence in the whole.
-
-// A form holds 100 blocks: each test takes two at most, each assumption one.
-const (
-	mostReported = 18
-	mostRerated  = 40
-	mostNew      = 8
-	formBlocks   = 100
-)
-
 // openCheckin is the check-in that takes answers now.
 func openCheckin(k state.Kickoff) (state.Checkin, bool) {
 	if n := len(k.Underway.Checkins); n > 0 && k.Underway.Checkins[n-1].Closed.IsZero() && k.Stage == state.StageUnderway {
@@ -210,68 +222,6 @@ func isOpenCheckin(p screen.Page) error {
 		return screen.Refuse("That check-in has closed. The next one is announced in the channel.")
 	}
 	return nil
-}
-
-func drawReport(p screen.Page, f *block.Form) flows.Intent {
-	c, _ := openCheckin(p.Kickoff)
-	f.Title, f.Submit = fmt.Sprintf("Check-in %d", c.N), "Report"
-	resultEntries(f, p)
-	newEntries(f, p, c)
-	tested, others := evidenceOn(p.Kickoff)
-	evidenceEntries(f, p, c, tested, block.Bold("The evidence. "), block.Plain("How solid is what we know today? Leave out what has not changed."))
-	// Everybody who opens the form is asked. It may stay empty, so that a result
-	// can be reported today and an opinion formed tomorrow; the core team is
-	// waited for.
-	f.Select("confidence", "How confident are you?", screen.FigureOf(c.Confidence[p.Viewer]),
-		screen.ScaleOptions(map[int]string{1: "not at all", 5: "could go either way", 9: "quite sure"}),
-		block.Optional, block.Hint("All in all, would this be worth building? Nobody sees it before the check-in closes."))
-	// People also learn what nobody set out to find.
-	evidenceEntries(f, p, c, words.FirstOf(others, max(0, formBlocks-len(f.Blocks)-1)),
-		block.Bold("Learnt something else? "), block.Plain("You can stop here. Below are the other assumptions, for what came up by the way."))
-	return nil
-}
-
-// newEntries ask for both ratings of what has no place on the map yet.
-func newEntries(f *block.Form, p screen.Page, c state.Checkin) {
-	for _, id := range words.FirstOf(flows.ToPlace(&p.Kickoff, c.N), mostNew) {
-		a, _ := p.Kickoff.Assumption(id)
-		stood := c.Rated[p.Viewer][id]
-		intro := []block.Run{block.Bold("New: %s ", id), block.Typed(a.Text, 500)}
-		if a.Because != "" {
-			intro = append(intro, block.Plain("\nBecause: "), block.Typed(a.Because, 500))
-		}
-		f.Add(block.Para(intro...))
-		f.Select("importance/"+id, "How badly would it hurt to be mistaken?", screen.FigureOf(stood.Importance), screen.ScaleOptions(screen.ScaleWords(state.Importance)), block.Optional)
-		f.Select("known/"+id, "How solid is what we know today?", screen.FigureOf(stood.Evidence), screen.ScaleOptions(screen.ScaleWords(state.Evidence)), block.Optional)
-	}
-}
-
-// evidenceOn lists the assumptions that have a score, in test order: those
-// that have a test, where evidence is most likely to have moved, and the others.
-func evidenceOn(k state.Kickoff) (tested, others []string) {
-	for _, id := range k.Order() {
-		_, scored := k.Scored(id)
-		switch {
-		case !scored:
-		case len(k.TestsOf(id)) > 0 && len(tested) < mostRerated:
-			tested = append(tested, id)
-		default:
-			others = append(others, id)
-		}
-	}
-	return tested, others
-}
-
-// evidenceEntries asks for the evidence of each assumption, if there are any.
-func evidenceEntries(f *block.Form, p screen.Page, c state.Checkin, ids []string, intro ...block.Run) {
-	if len(ids) == 0 {
-		return
-	}
-	f.Add(block.Para(intro...))
-	for _, id := range ids {
-		a, _ := p.Kickoff.Assumption(id)
-		f.Select("evidence/"+id, words.Clip(id+": "+a.Text, 150), screen.FigureOf(c.Evidence[p.Viewer][id]), screen.ScaleOptions(screen.ScaleWords(state.Evidence)), block.Optional)
-	}
 }
 
 // enoughText proposes an early end where no open test can change what the marks say.
