@@ -34,7 +34,7 @@ func reportCheckin(ctx context.Context, a *actor, b button) error {
 		// The answer to a page may have been lost: then the form says that the report
 		// counts already, and asks for the fields to be emptied.
 		counted := strings.Contains(allText(view.Blocks), "reported exactly this")
-		for _, f := range a.checkinFields(c, results) {
+		for _, f := range append(a.checkinFields(c, results), a.doneFields(b)...) {
 			kind, _, _ := strings.Cut(f.block, "/")
 			if counted && slices.Contains([]string{"k", "n", "yes", "figure"}, kind) {
 				f.value = blockkit.Value{}
@@ -93,6 +93,22 @@ func (a *actor) checkinFields(c scenario.Checkin, results []scenario.Result) []f
 		}
 	}
 	return here
+}
+
+// doneFields say of the actor's actions on the open page that they are done, where the
+// script has them done by this check-in.
+func (a *actor) doneFields(b button) []field {
+	view, _ := a.view()
+	var fields []field
+	for _, e := range blockkit.Elements(view.Blocks) {
+		kind, _, _ := strings.Cut(e.BlockID, "/")
+		for _, action := range a.cast.script.Actions {
+			if kind == "action" && b.slot == fmt.Sprintf("checkin/%d", action.DoneAt) && strings.Contains(flat(e.Label), flat(beginning(action.What, 40))) {
+				fields = append(fields, chosen(block.FieldOf(e.BlockID), "done"))
+			}
+		}
+	}
+	return fields
 }
 
 // moreOf is what an actor ticks for further pages.

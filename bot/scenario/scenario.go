@@ -204,6 +204,7 @@ type Action struct {
 	What    string `is:"words what is to be done"`
 	Owner   string `is:"person" or:""`                // the lead when left out
 	DueDays int    `is:"whole due_days 0 365" or:"7"` // days after it was written down
+	DoneAt  int    `is:"whole done_at 0 99" or:"0"`   // the check-in at which its owner says that it is done; 0 for none
 }
 
 // Underway is the discovery after its kickoff.

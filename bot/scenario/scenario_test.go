@@ -63,7 +63,7 @@ backlog:
     - {assumption: A1, by: ana, method: Interviews, learn: When., pass: {share: 0.6}, effort_days: 3, lead_days: 2.5, owner: tui, size: 12}
     - {assumption: A2, by: tui, method: Trial}
 timebox: {votes: {ana: 4}, set: 6, checkin: sunday, stop_if: none, build_if: most}
-actions: [{what: Ask., owner: tui, due_days: 0}]
+actions: [{what: Ask., owner: tui, due_days: 0, done_at: 1}]
 underway:
   checkins:
     - results: [{test: 1, k: 9, n: 12}]
@@ -114,7 +114,7 @@ func TestParseReadsEveryKey(t *testing.T) {
 		{"weeks set", s.Timebox.Set, 6},
 		{"check-in day", s.Timebox.Checkin, time.Sunday},
 		{"marks", s.Timebox.StopIf + s.Timebox.BuildIf, "nonemost"},
-		{"action", s.Actions[0], Action{What: "Ask.", Owner: "tui", DueDays: 0}},
+		{"action", s.Actions[0], Action{What: "Ask.", Owner: "tui", DueDays: 0, DoneAt: 1}},
 		{"result", s.Underway.Checkins[0].Results[0], Result{Test: 1, K: 9, N: 12}},
 		{"evidence", s.Underway.Checkins[0].Evidence["ana"]["A1"], 6},
 		{"confidence", s.Underway.Checkins[0].Confidence["tui"], 5},
