@@ -78,7 +78,9 @@ func written(s *Scenario) *yaml.Node {
 		"framing": writtenFraming(s.Framing), "roles": writtenRoles(s.Roles), "backlog": writtenBacklog(s.Backlog),
 		"ratings":     fieldsOut{"round1": writtenBallots(s.Ratings.Round1), "round2": writtenBallots(s.Ratings.Round2)},
 		"assumptions": eachWritten(s.Assumptions, writtenAssumption),
-		"actions":     eachWritten(s.Actions, func(a Action) any { return fieldsOut{"what": a.What, "owner": a.Owner, "due_days": a.DueDays, "done_at": a.DoneAt} })}
+		"actions": eachWritten(s.Actions, func(a Action) any {
+			return fieldsOut{"what": a.What, "owner": a.Owner, "due_days": a.DueDays, "done_at": a.DoneAt}
+		})}
 	if b := s.Timebox; b != nil {
 		top["timebox"] = leaveOut(b.StopOn == "", "stop_on", leaveOut(b.BuildOn == "", "build_on", leaveOut(b.Set == 0, "set", fieldsOut{"stop_on": b.StopOn, "build_on": b.BuildOn, "votes": b.Votes, "worth": b.Worth, "cost": b.Cost, "set": b.Set,
 			"checkin": strings.ToLower(b.Checkin.String()), "stop_if": b.StopIf, "build_if": b.BuildIf})))
