@@ -176,9 +176,16 @@ func Quantile(sorted []float64, p float64) float64 {
 	return sorted[k] + part*(sorted[k+1]-sorted[k])
 }
 
-// median sorts values and gives the one in the middle, or the mean of the two
-// there; undefined without values.
+// median is the value in the middle, or the mean of the two there; undefined
+// without values. It moves values about.
 func median(values []float64) Figure {
-	slices.Sort(values)
-	return Figure(Quantile(values, 0.5))
+	if len(values) == 0 {
+		return Undefined()
+	}
+	half := len(values) / 2
+	upper := selected(values, half)
+	if len(values)%2 == 1 {
+		return Figure(upper)
+	}
+	return Figure(Quantile([]float64{slices.Max(values[:half]), upper}, 0.5))
 }

@@ -66,14 +66,17 @@ const mostPaired = 1e9
 // mid-ranks for ties, and how many that are; 0 where one of them ties all.
 // Ratings are few, so pairs of them are counted and not sorted.
 func spearman(a, b []Rating) (rho float64, common int) {
+	var pairs [16 * 16]int32 // so many that no index has to be checked
+	b = b[:len(a)]
+	for i, x := range a {
+		pairs[uint8(x)<<4|uint8(b[i])]++
+	}
 	var both [10][10]int
 	var onA, onB [10]int
-	for i := range a {
-		if x, y := a[i], b[i]; x != 0 && y != 0 {
-			both[x][y]++
-			onA[x]++
-			onB[y]++
-			common++
+	for x := 1; x < 10; x++ {
+		for y := 1; y < 10; y++ {
+			n := int(pairs[x<<4|y])
+			both[x][y], onA[x], onB[y], common = n, onA[x]+n, onB[y]+n, common+n
 		}
 	}
 	rankA, rankB := midRanks(onA), midRanks(onB)

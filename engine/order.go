@@ -80,11 +80,12 @@ type arranger struct {
 	rated int     // how many items at the front of order have values
 
 	fronts  [len(zones)]front[int32]
-	key     []int32 // of each item, what sort goes by; at last the zone and the layer
-	spare   []int32 // for sort
-	bins    []int32 // for sort
-	equals  []int32 // for middleOf
-	deepest int32   // a zone has at most as many layers
+	key     []int32  // of each item, what sort goes by; at last the zone and the layer
+	spare   []int32  // for sort
+	bins    []int32  // for sort
+	equals  []int32  // for middleOf
+	ties    []uint64 // for settleTies
+	deepest int32    // a zone has at most as many layers
 }
 
 func newArranger(importance, evidence reading, doubtful []bool) *arranger {
@@ -98,6 +99,7 @@ func newArranger(importance, evidence reading, doubtful []bool) *arranger {
 		key:        make([]int32, items),
 		spare:      make([]int32, items),
 		equals:     make([]int32, items),
+		ties:       make([]uint64, items),
 		// Each step down a chain of dominators lowers the importance or
 		// raises the evidence by a level.
 		deepest: min(int32(items), 2*top),
@@ -195,8 +197,7 @@ func (a *arranger) middleOf(items []int32, r *reading, k int) int32 {
 // counted against each other, without branches that go either way.
 func smallest(values []int32, k int) int32 {
 	if len(values) > 20 {
-		slices.Sort(values)
-		return values[k]
+		return selected(values, k)
 	}
 	for _, v := range values {
 		below, notAbove := int32(0), int32(0)
@@ -211,6 +212,38 @@ func smallest(values []int32, k int) int32 {
 	panic("engine: none of the values is at the place")
 }
 
+// selected is the value at place k, from 0, in rising order. It moves values about, so that
+// none before k is greater and none after it smaller, and sorts no more than that takes (Hoare
+// C.A.R. 1961, Algorithm 65: Find, Communications of the ACM 4(7), 321-322).
+func selected[T cmp.Ordered](values []T, k int) T {
+	from, to := 0, len(values)-1
+	for from < to {
+		middle := values[from+(to-from)/2]
+		up, down := from, to
+		for up <= down {
+			for values[up] < middle {
+				up++
+			}
+			for middle < values[down] {
+				down--
+			}
+			if up <= down {
+				values[up], values[down] = values[down], values[up]
+				up, down = up+1, down-1
+			}
+		}
+		switch {
+		case k <= down:
+			to = down
+		case k >= up:
+			from = up
+		default:
+			return values[k]
+		}
+	}
+	return values[k]
+}
+
 // place sets the key of items, which stand by falling importance and then
 // rising evidence, to their zone and their layer. It reports that nothing is
 // to be tested first.
@@ -221,12 +254,13 @@ func (a *arranger) place(items []int32, leastImportant, mostLittle int32) (noneF
 	var last [len(zones)][2]int32 // the last point of each zone; no level is 0
 	var key [len(zones)]int32     // and its key
 	var before [2]int32
+	start := 0 // of those at this point
 	for at, i := range items {
 		point := [2]int32{a.importance.level[i], a.evidence.level[i]}
-		if point == before {
-			a.settleTie(items[:at+1])
+		if point != before {
+			a.settleTies(items[start:at])
+			before, start = point, at
 		}
-		before = point
 		// As zoneIndex says, without branches.
 		z := 3 - 2*atMost(leastImportant, a.importance.fine[i]) - atMost(a.evidence.fine[i], mostLittle|a.doubt[i])
 		if point != last[z] {
@@ -235,29 +269,52 @@ func (a *arranger) place(items []int32, leastImportant, mostLittle int32) (noneF
 		}
 		a.key[i] = key[z]
 	}
+	a.settleTies(items[start:])
 	return len(a.fronts[0]) == 0
 }
 
-// settleTie puts the last of items before others of its point by what tells
-// them apart: more importance, then less evidence. Those that lean alike stay
+// settleTies puts items of one point in the order of what tells them
+// apart: more importance, then less evidence. Those that lean alike stay
 // in the order of their ids, and no sort afterwards changes that. Nothing else
 // has to be told apart: of two that are equally important, the less evident
 // comes in an earlier layer.
-func (a *arranger) settleTie(items []int32) {
-	to := len(items) - 1
-	i := items[to]
-	for to > 0 && a.leansBefore(i, items[to-1]) {
-		items[to] = items[to-1]
-		to--
+func (a *arranger) settleTies(items []int32) {
+	if len(items) > fewTies {
+		a.sortTies(items)
+		return
 	}
-	items[to] = i
+	for at := 1; at < len(items); at++ {
+		i, to := items[at], at
+		for to > 0 && a.leansBefore(i, items[to-1]) {
+			items[to] = items[to-1]
+			to--
+		}
+		items[to] = i
+	}
 }
 
-// leansBefore reports that i and j are one point, and i is to come first.
+// fewTies are sorted by going through them, which takes the square of their number.
+const fewTies = 12
+
+// sortTies sorts many items of one point: by their leans, and by how they stand, in one number each.
+func (a *arranger) sortTies(items []int32) {
+	const mask = 1<<leanBits - 1
+	ties, before := a.ties[:len(items)], a.spare[:len(items)]
+	copy(before, items)
+	for at, i := range items {
+		strong, little := mask-a.importance.fine[i]&mask, a.evidence.fine[i]&mask
+		ties[at] = uint64(strong)<<(64-leanBits) | uint64(little)<<(64-2*leanBits) | uint64(at)
+	}
+	slices.Sort(ties)
+	for at, tie := range ties {
+		items[at] = before[tie&(1<<(64-2*leanBits)-1)]
+	}
+}
+
+// leansBefore reports that i comes before j, which is at the same point.
 func (a *arranger) leansBefore(i, j int32) bool {
 	x, y := a.importance.fine[i], a.importance.fine[j]
-	return a.importance.level[i] == a.importance.level[j] && a.evidence.level[i] == a.evidence.level[j] &&
-		(x > y || x == y && a.evidence.fine[i] < a.evidence.fine[j])
+	return x > y || x == y && a.evidence.fine[i] < a.evidence.fine[j]
 }
 
 // promote moves the first layer of what is important and not well known to the

@@ -420,7 +420,8 @@ func TestLeanVectors(t *testing.T) {
 			for i := range weights {
 				weights[i] = 1
 			}
-			tally.tally(weights, out)
+			tally.set(0, weights)
+			tally.tally([]reading{out})
 			assert.Equal(t, fineLevel(int32(2*want.Median), want.Lean), out.fine[0], "%s fine level", name)
 		}
 	})

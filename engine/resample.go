@@ -3,6 +3,8 @@ package engine
 import (
 	"math/bits"
 	"math/rand/v2"
+	"runtime"
+	"sync"
 )
 
 // defaultDraws is the number of resamples when none is asked for.
@@ -17,12 +19,15 @@ const defaultDraws = 2000
 // nearly tie, the plain bootstrap of ranks does not cover the true order as
 // often as it seems to (Mogstad M. et al. 2024, Review of Economic Studies).
 //
-// Nothing is allocated per draw.
+// Draws are made one after the other and counted in any order, by several
+// resamplers at once where the table is large: the counts are the same however many
+// there are. Nothing is allocated per draw.
 type resampler struct {
-	random  *rand.PCG
-	weights []int32 // how often each rater was drawn
-	tallier tallier // of the importance of every item, and then the evidence
-	found   reading // what it found
+	source   *drawSource
+	weights  []int32   // how often each rater was drawn
+	tallier  tallier   // of the importance of every item, and then the evidence
+	found    []reading // what it found in each draw that it counts at once
+	doubtful []bool
 	*arranger
 }
 
@@ -34,25 +39,65 @@ func newResampler(s *sheet, columns []int, doubtful []bool, seed uint64) *resamp
 	for rater := range ratings {
 		ratings[rater] = append(pick(s.scales[0][rater], columns), pick(s.scales[1][rater], columns)...)
 	}
-	n := len(columns)
-	both := medianReading(2 * n)
-	importance, evidence := both, both
-	importance.level, importance.fine = both.level[:n], both.fine[:n]
-	evidence.level, evidence.fine = both.level[n:], both.fine[n:]
-	return &resampler{
-		random:   rand.NewPCG(seed, 0),
-		weights:  make([]int32, s.raters()),
-		tallier:  newTallier(ratings),
-		found:    both,
-		arranger: newArranger(importance, evidence, doubtful),
-	}
+	return resamplerOf(newTallier(ratings), &drawSource{random: rand.NewPCG(seed, 0)}, len(ratings), doubtful)
 }
 
-// next draws once and leaves the test order in r.order.
-func (r *resampler) next() {
-	r.draw()
-	r.tallier.tally(r.weights, r.found)
-	r.arrange()
+func resamplerOf(t tallier, source *drawSource, raters int, doubtful []bool) *resampler {
+	items := len(doubtful)
+	r := &resampler{
+		source:   source,
+		weights:  make([]int32, raters),
+		tallier:  t,
+		doubtful: doubtful,
+		arranger: newArranger(medianReading(0), medianReading(0), doubtful),
+	}
+	for range t.draws() {
+		r.found = append(r.found, medianReading(2*items))
+	}
+	return r
+}
+
+// A drawSource makes draws for those who count them.
+type drawSource struct {
+	sync.Mutex
+	random *rand.PCG
+	left   int // draws to be made
+}
+
+// next makes as many draws as are counted at once, or as are left, and calls visit
+// with the test order of each in r.order. It reports whether there were any.
+func (r *resampler) next(visit func()) bool {
+	drawn := r.draws()
+	if drawn == 0 {
+		return false
+	}
+	r.tallier.tally(r.found[:drawn])
+	for draw := range drawn {
+		r.read(draw)
+		r.arrange()
+		visit()
+	}
+	return true
+}
+
+// read lays the medians of a draw before the arranger.
+func (r *resampler) read(draw int) {
+	found, items := &r.found[draw], len(r.order)
+	r.importance.level, r.importance.fine = found.level[:items], found.fine[:items]
+	r.evidence.level, r.evidence.fine = found.level[items:], found.fine[items:]
+}
+
+// draws makes the next draws for the tallier, and says how many.
+func (r *resampler) draws() int {
+	r.source.Lock()
+	defer r.source.Unlock()
+	n := min(r.tallier.draws(), r.source.left)
+	for draw := range n {
+		r.draw()
+		r.tallier.set(draw, r.weights)
+	}
+	r.source.left -= n
+	return n
 }
 
 // draw picks as many raters as there are, with replacement.
@@ -61,7 +106,7 @@ func (r *resampler) draw() {
 	for range r.weights {
 		// The top of a 128-bit product is uniform but for a share of
 		// raters/2^64, far below anything that draws could show.
-		rater, _ := bits.Mul64(r.random.Uint64(), uint64(len(r.weights)))
+		rater, _ := bits.Mul64(r.source.random.Uint64(), uint64(len(r.weights)))
 		r.weights[rater]++
 	}
 }
@@ -74,16 +119,43 @@ type rankShares struct {
 	ranks []int32 // item by item, the draws by rank
 }
 
+// largeResample is how many weights have to be added up before a second processor
+// is worth having: some tenths of a second.
+const largeResample = 1 << 27
+
 // resample makes draws resamples.
 func (r *resampler) resample(draws int) *rankShares {
+	counters := 1
+	if draws*len(r.order)*len(r.weights) >= largeResample {
+		counters = runtime.GOMAXPROCS(0)
+	}
+	return r.resampleBy(draws, counters)
+}
+
+// resampleBy makes draws resamples, which so many count at once.
+func (r *resampler) resampleBy(draws, counters int) *rankShares {
 	items := len(r.order)
 	shares := &rankShares{draws: draws, items: items, ranks: make([]int32, items*items)}
-	for range draws {
-		r.next()
-		for rank, item := range r.order {
-			shares.ranks[int(item)*items+rank]++
+	r.source.left = draws
+	var counting sync.Mutex
+	work := func(w *resampler) {
+		count := func() {
+			counting.Lock()
+			defer counting.Unlock()
+			for rank, item := range w.order {
+				shares.ranks[int(item)*items+rank]++
+			}
+		}
+		for w.next(count) {
 		}
 	}
+	var others sync.WaitGroup
+	for range counters - 1 {
+		other := resamplerOf(r.tallier.another(), r.source, len(r.weights), r.doubtful)
+		others.Go(func() { work(other) })
+	}
+	work(r)
+	others.Wait()
 	return shares
 }
 

@@ -52,10 +52,20 @@ func TestTalliesAgainstTheirTwin(t *testing.T) {
 			weights[rapid.IntRange(0, raters-1).Draw(t, "drawn")]++
 		}
 		for name, tally := range map[string]tallier{"packed": newPackedTally(ratings), "wide": newWideTally(ratings)} {
-			out := medianReading(4)
-			for range 2 { // the second time finds nothing left of the first
-				tally.tally(weights, out)
+			draw := rapid.IntRange(0, tally.draws()-1).Draw(t, "draw")
+			all := make([]reading, draw+1)
+			for at := range all {
+				all[at] = medianReading(4)
+				tally.set(at, make([]int32, raters))
 			}
+			for range 2 { // the second time finds nothing left of the first
+				tally.set(draw, weights)
+				tally.tally(all)
+			}
+			for _, empty := range all[:draw] {
+				assert.Equal(t, make([]int32, 4), empty.level, "%s levels where nobody was drawn", name)
+			}
+			out := all[draw]
 			for column, got := range out.level {
 				level, lean := naiveLevel(ratings, weights, column)
 				assert.Equal(t, level, got, "%s level of column %d", name, column)
@@ -77,7 +87,9 @@ func TestPackedTallyHoldsAllOfItsRaters(t *testing.T) {
 		weights := make([]int32, packedMost)
 		weights[5] = packedMost
 		out := medianReading(1)
-		newPackedTally(ratings).tally(weights, out)
+		tally := newPackedTally(ratings)
+		tally.set(0, weights)
+		tally.tally([]reading{out})
 		assert.Equal(t, 2*int32(rating), out.level[0], "level of %d ratings of %d", packedMost, rating)
 		assert.Equal(t, fineLevel(out.level[0], 0), out.fine[0], "lean of %d ratings of %d", packedMost, rating)
 	}
@@ -112,7 +124,7 @@ func TestResamplingVectors(t *testing.T) {
 		draws := 0.0
 		eachDraw(r, func() {
 			draws++
-			for item, rank := range ranksFromTop(r.found.level[:len(want.Shares)]) {
+			for item, rank := range ranksFromTop(r.importance.level) {
 				exact[item][rank]++
 			}
 		})
@@ -124,13 +136,14 @@ func TestResamplingVectors(t *testing.T) {
 
 		const random = 20_000
 		got := make([]float64, len(want.Shares))
-		for range random {
-			r.next()
-			for item, rank := range ranksFromTop(r.found.level[:len(want.Shares)]) {
+		r.source.left = random
+		for r.next(func() {
+			for item, rank := range ranksFromTop(r.importance.level) {
 				if rank == 0 {
 					got[item]++
 				}
 			}
+		}) {
 		}
 		for item := range got {
 			p := want.Shares[item][0]
@@ -169,7 +182,9 @@ func eachDraw(r *resampler, visit func()) {
 	var pick func(left int)
 	pick = func(left int) {
 		if left == 0 {
-			r.tallier.tally(r.weights, r.found)
+			r.tallier.set(0, r.weights)
+			r.tallier.tally(r.found[:1])
+			r.read(0)
 			r.arrange()
 			visit()
 			return
@@ -246,9 +261,65 @@ func TestRankPoints(t *testing.T) {
 func TestADrawAllocatesNothing(t *testing.T) {
 	for _, raters := range []int{25, packedMost + 1} {
 		r := newResampler(newSheet(randomTable(raters, 40, 0.1)), places(40), make([]bool, 40), 1)
-		got := testing.AllocsPerRun(100, r.next)
-		assert.True(t, got == 0, "a draw of %d raters allocates %v times, want 0", raters, got)
+		r.source.left = 1_000_000
+		visited := 0
+		got := testing.AllocsPerRun(100, func() { r.next(func() { visited++ }) })
+		assert.True(t, got == 0, "draws of %d raters allocate %v times, want 0", raters, got)
+		assert.Positive(t, visited)
 	}
+}
+
+// How many count at once changes nothing, nor does how many draws a table counts at once.
+func TestSharesDoNotHangOnWhoCounts(t *testing.T) {
+	const draws = 200 // more than are counted at once, and no multiple of these
+	table := newSheet(randomTable(packedMost+7, 9, 0.2))
+	alone := newResampler(table, places(9), make([]bool, 9), 5)
+	want := alone.resample(draws)
+	several := newResampler(table, places(9), make([]bool, 9), 5)
+	got := several.resampleBy(draws, 5)
+	assert.Equal(t, want, got)
+	summed := int32(0)
+	for _, n := range got.of(0) {
+		summed += n
+	}
+	assert.Equal(t, int32(draws), summed)
+}
+
+// A column's counts in one word must not run into the next draw's.
+func TestWideTallyHoldsAllOfItsRaters(t *testing.T) {
+	ratings := make([][]Rating, wideMost)
+	for i := range ratings {
+		ratings[i] = []Rating{Rating(1 + 8*(i%2))}
+	}
+	tally := newWideTally(ratings)
+	out := make([]reading, tally.draws())
+	for draw := range out {
+		weights := make([]int32, wideMost)
+		weights[draw%2] = wideMost
+		tally.set(draw, weights)
+		out[draw] = medianReading(1)
+	}
+	tally.tally(out)
+	for draw, got := range out {
+		level := int32(2 + 16*(draw%2))
+		assert.Equal(t, level, got.level[0], "draw %d", draw)
+		assert.Equal(t, fineLevel(level, 0), got.fine[0], "draw %d", draw)
+	}
+	assert.Panics(t, func() { newWideTally(append(ratings, []Rating{1})) })
+}
+
+func TestSelectedAgainstSorting(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		values := rapid.SliceOfN(rapid.IntRange(0, 30), 1, 80).Draw(t, "values")
+		k := rapid.IntRange(0, len(values)-1).Draw(t, "place")
+		sorted := slices.Sorted(slices.Values(values))
+		assert.Equal(t, sorted[k], selected(values, k))
+		for i, v := range values {
+			assert.True(t, i >= k || v <= values[k], "before the place")
+			assert.True(t, i <= k || v >= values[k], "after the place")
+		}
+		assert.Equal(t, sorted, slices.Sorted(slices.Values(values)), "none is lost")
+	})
 }
 
 // Each rater is drawn as often as any other.

@@ -1,17 +1,29 @@
 package engine
 
-import "math/bits"
+import (
+	"fmt"
+	"math/bits"
+)
 
 // A tallier finds medians of ratings of which each is taken as often as its
 // rater was drawn, and how the ratings lean about them. It holds the ratings
-// of all raters in all columns.
+// of all raters in all columns, and counts one draw or several at once.
 type tallier interface {
-	// tally puts the median level of each column into out: twice the median,
-	// 2 to 18, or 0 where none of those drawn gave a rating. Medians of ratings
-	// are whole or half numbers, so twice the median is a level as it stands.
-	// Beside it stands the fine level; equal shares lean alike, since a
-	// quotient is the number nearest to it.
-	tally(weights []int32, out reading)
+	// draws is how many draws it counts at once.
+	draws() int
+
+	// set says how often each rater was drawn in one of these draws, from 0.
+	set(draw int, weights []int32)
+
+	// tally puts the median level of each column in the first len(out) draws into
+	// out: twice the median, 2 to 18, or 0 where none of those drawn gave a rating.
+	// Medians of ratings are whole or half numbers, so twice the median is a level
+	// as it stands. Beside it stands the fine level; equal shares lean alike, since
+	// a quotient is the number nearest to it.
+	tally(out []reading)
+
+	// another counts the same ratings at the same time, in other draws.
+	another() tallier
 }
 
 // topMedianLevel is the level of the median 9.
@@ -26,55 +38,110 @@ func newTallier(ratings [][]Rating) tallier {
 	return newWideTally(ratings)
 }
 
-// A wideTally counts in plain integers, for any number of raters.
+// A wideTally counts many raters. Who gave which rating is the same in every
+// draw, so it is laid out once; then one pass over the raters of a column, from
+// those who rated 1 to those who rated 9, counts 32 draws, four in a word.
 type wideTally struct {
-	ratings [][]Rating
-	counts  [][16]int32 // for each column; 16 for the sake of the mask below
+	columns []wideColumn
+	weights [][wideWords]uint64 // for each rater
 }
+
+// A wideColumn lists who rated a column.
+type wideColumn struct {
+	raters []int32 // by rising rating
+	upto   [10]int // how many of them gave at most each rating
+}
+
+const (
+	wideWords = 8
+	wideLanes = 4         // draws in a word
+	wideBits  = 16        // of a draw
+	wideMost  = 1<<14 - 1 // raters: twice a count leaves the highest bit of its draw free
+
+	wideOnes   = 1 | 1<<wideBits | 1<<(2*wideBits) | 1<<(3*wideBits)
+	wideGuards = wideOnes << (wideBits - 1)
+	wideMask   = 1<<wideBits - 1
+)
 
 func newWideTally(ratings [][]Rating) *wideTally {
-	return &wideTally{ratings: ratings, counts: make([][16]int32, len(ratings[0]))}
+	if len(ratings) > wideMost {
+		panic(fmt.Sprintf("engine: table of %d raters; at most %d can be resampled", len(ratings), wideMost))
+	}
+	t := &wideTally{columns: make([]wideColumn, len(ratings[0])), weights: make([][wideWords]uint64, len(ratings))}
+	for c := range t.columns {
+		column := &t.columns[c]
+		for rating := Rating(1); rating <= 9; rating++ {
+			for rater, row := range ratings {
+				if row[c] == rating {
+					column.raters = append(column.raters, int32(rater))
+				}
+			}
+			column.upto[rating] = len(column.raters)
+		}
+	}
+	return t
 }
 
-func (t *wideTally) tally(weights []int32, out reading) {
-	counts := t.counts
-	clear(counts)
+func (t *wideTally) another() tallier {
+	return &wideTally{columns: t.columns, weights: make([][wideWords]uint64, len(t.weights))}
+}
+
+func (t *wideTally) draws() int { return wideWords * wideLanes }
+
+func (t *wideTally) set(draw int, weights []int32) {
+	word, shift := draw/wideLanes, draw%wideLanes*wideBits
 	for rater, weight := range weights {
-		if weight == 0 {
+		all := &t.weights[rater][word]
+		*all = *all&^(wideMask<<shift) | uint64(weight)<<shift
+	}
+}
+
+func (t *wideTally) tally(out []reading) {
+	var upto [10][wideWords]uint64 // how many of those drawn gave at most each rating
+	for c := range t.columns {
+		column := &t.columns[c]
+		for rating := 1; rating <= 9; rating++ {
+			upto[rating] = t.plus(upto[rating-1], column.raters[column.upto[rating-1]:column.upto[rating]])
+		}
+		for draw := 0; draw < len(out); draw += wideLanes {
+			medians(&upto, draw/wideLanes, c, out[draw:min(draw+wideLanes, len(out))])
+		}
+	}
+}
+
+// plus adds the weights of raters, written out so that the sums stay in registers.
+func (t *wideTally) plus(sums [wideWords]uint64, raters []int32) [wideWords]uint64 {
+	a, b, c, d, e, f, g, h := sums[0], sums[1], sums[2], sums[3], sums[4], sums[5], sums[6], sums[7]
+	for _, rater := range raters {
+		w := &t.weights[rater]
+		a, b, c, d, e, f, g, h = a+w[0], b+w[1], c+w[2], d+w[3], e+w[4], f+w[5], g+w[6], h+w[7]
+	}
+	return [wideWords]uint64{a, b, c, d, e, f, g, h}
+}
+
+// medians finds the medians of a column in the draws of a word, and how the ratings lean.
+// Each of the middle two ratings is 1 more than the number of ratings up to which there
+// are not enough counts: of n, not half; or no more than half. All draws of
+// the word are compared at once, by the bit that is left where nothing borrows.
+func medians(upto *[10][wideWords]uint64, word, column int, out []reading) {
+	n := upto[9][word]
+	levels := uint64(2 * wideOnes)
+	for rating := 1; rating < 9; rating++ {
+		spare := (n | wideGuards) - 2*upto[rating][word]
+		levels += spare>>(wideBits-1)&wideOnes + (spare-wideOnes)>>(wideBits-1)&wideOnes
+	}
+	for draw, r := range out {
+		shift := draw * wideBits
+		all, level := int32(n>>shift&wideMask), int32(levels>>shift&wideMask)
+		if all == 0 {
+			r.level[column], r.fine[column] = 0, 0
 			continue
 		}
-		row := t.ratings[rater][:len(counts)] // spares the check of every index
-		for column := range counts {
-			counts[column][row[column]&15] += weight
-		}
+		below := int32(upto[(level-1)/2][word] >> shift & wideMask)
+		notAbove := int32(upto[level/2][word] >> shift & wideMask)
+		r.level[column] = level
+		r.fine[column] = fineLevel(level, float64(all-notAbove-below)/float64(all))
 	}
-	for column := range counts {
-		level, lean := medianAndLean(&counts[column])
-		out.level[column], out.fine[column] = level, fineLevel(level, lean)
-	}
-}
-
-// medianAndLean is twice the median, of counts by rating, and the lean. Each of the middle two
-// ratings is 1 more than the number of ratings up to which there are not
-// enough counts; that is added up without branches, which would go either way
-// at random.
-func medianAndLean(counts *[16]int32) (level int32, lean float64) {
-	n := int32(0)
-	for _, count := range counts[1:10] {
-		n += count
-	}
-	if n == 0 {
-		return 0, 0
-	}
-	low, high := (n-1)/2, n/2
-	level, upto := int32(2), [10]int32{}
-	for r, count := range counts[1:9] {
-		upto[r+1] = upto[r] + count
-		level += atMost(upto[r+1], low) + atMost(upto[r+1], high)
-	}
-	upto[9] = n
-	below, notAbove := upto[(level-1)/2], upto[level/2]
-	return level, float64(n-notAbove-below) / float64(n)
 }
 
 // atMost is 1 when a <= b, else 0, for values from 0.
@@ -87,6 +154,7 @@ func atMost(a, b int32) int32 { return int32(uint32(a-b-1) >> 31) }
 type packedTally struct {
 	ratings [][]uint64 // for each rater and column a 1 in the counter of the rating
 	counts  []uint64   // for each column
+	weights []int32
 	inverse [packedMost + 1]uint64
 }
 
@@ -112,8 +180,16 @@ func newPackedTally(ratings [][]Rating) *packedTally {
 	return t
 }
 
-func (t *packedTally) tally(weights []int32, out reading) {
-	counts := t.counts
+func (t *packedTally) another() tallier {
+	return &packedTally{ratings: t.ratings, counts: make([]uint64, len(t.counts)), inverse: t.inverse}
+}
+
+func (t *packedTally) draws() int { return 1 }
+
+func (t *packedTally) set(_ int, weights []int32) { t.weights = weights }
+
+func (t *packedTally) tally(out []reading) {
+	counts, weights := t.counts, t.weights
 	clear(counts)
 	for rater := 0; rater < len(weights); {
 		// Four raters at a time save most of the way to the counters.
@@ -135,14 +211,14 @@ func (t *packedTally) tally(weights []int32, out reading) {
 			counts[column] += p*a[column] + q*b[column] + r*c[column] + s*d[column]
 		}
 	}
-	levels, fine := out.level[:len(counts)], out.fine[:len(counts)]
+	levels, fine := out[0].level[:len(counts)], out[0].fine[:len(counts)]
 	for column, packed := range counts {
 		levels[column], fine[column] = t.medianAndFine(packed)
 	}
 }
 
-// medianAndFine does in a word what medianAndLean does in a loop, and in whole
-// numbers what fineLevel does.
+// medianAndFine finds the median of one column as medians does, and the lean in
+// whole numbers, as fineLevel would.
 func (t *packedTally) medianAndFine(counts uint64) (level, fine int32) {
 	upto := counts * (packedOnes | 1<<packedNine) // each counter plus all below
 	n := upto >> packedNine & packedMost
